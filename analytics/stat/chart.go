@@ -1,0 +1,91 @@
+package stat
+
+import (
+	"errors"
+	"fmt"
+	"math"
+)
+
+// UChart is a control chart of a rate by period.
+type UChart struct {
+	Centre float64 // pooled rate
+	// Sigma is how far the rates scatter beyond Poisson: the spread of their
+	// standardised values from one period to the next (Laney 2002), at least 1.
+	Sigma  float64
+	Points []UPoint
+}
+
+// UPoint is one period of a UChart; Low and High are its limits.
+type UPoint struct {
+	Rate, Low, High float64
+	Out             bool // beyond a limit; on it is within
+}
+
+// NewUChart computes three-sigma limits centre ± 3·√(centre/exposure), the lower
+// floored at 0 (Montgomery, Introduction to Statistical Quality Control, u chart
+// with variable sample size), from events of at least 0 and exposures above 0.
+func NewUChart(events, exposure []float64) (*UChart, error) {
+	return newUChart(events, exposure, false)
+}
+
+// NewLaneyChart is NewUChart with the limits widened by Sigma = (mean moving
+// range of the z values)/(2/√π), after Laney (2002, Quality Engineering 14:531),
+// who rounds the divisor to 1.128. A Sigma below 1 is taken as 1: limits are
+// widened for overdispersion, never narrowed. The order of periods matters; at
+// least 2 are needed.
+func NewLaneyChart(events, exposure []float64) (*UChart, error) {
+	return newUChart(events, exposure, true)
+}
+
+func newUChart(events, exposure []float64, widen bool) (*UChart, error) {
+	centre, err := pooledRate(events, exposure)
+	if err != nil {
+		return nil, fmt.Errorf("u chart: %w", err)
+	}
+	c := &UChart{Centre: centre, Sigma: 1, Points: make([]UPoint, len(events))}
+	if widen {
+		if len(events) < 2 {
+			return nil, errors.New("u chart: widened limits need at least 2 periods")
+		}
+		c.Sigma = max(1, movingSigma(events, exposure, centre))
+	}
+	for i, k := range events {
+		half := 3 * c.Sigma * math.Sqrt(centre/exposure[i])
+		p := UPoint{Rate: k / exposure[i], Low: max(0, centre-half), High: centre + half}
+		p.Out = p.Rate < p.Low || p.Rate > p.High
+		c.Points[i] = p
+	}
+	return c, nil
+}
+
+func pooledRate(events, exposure []float64) (float64, error) {
+	if len(events) == 0 || len(events) != len(exposure) {
+		return 0, fmt.Errorf("%d counts and %d exposures", len(events), len(exposure))
+	}
+	k, t := 0.0, 0.0
+	for i, e := range events {
+		if !(e >= 0) || math.IsInf(e, 0) || !(exposure[i] > 0) || math.IsInf(exposure[i], 0) {
+			return 0, fmt.Errorf("entry %d has count %g (at least 0) and exposure %g (above 0)", i, e, exposure[i])
+		}
+		k += e
+		t += exposure[i]
+	}
+	return k / t, nil
+}
+
+// movingSigma is the mean absolute difference of successive z values over that
+// of two standard normal values, 2/√π; 0 when there are no events.
+func movingSigma(events, exposure []float64, centre float64) float64 {
+	if centre == 0 {
+		return 0
+	}
+	sum, before := 0.0, 0.0
+	for i, k := range events {
+		z := (k/exposure[i] - centre) / math.Sqrt(centre/exposure[i])
+		if i > 0 {
+			sum += math.Abs(z - before)
+		}
+		before = z
+	}
+	return sum / float64(len(events)-1) / (2 / math.SqrtPi)
+}

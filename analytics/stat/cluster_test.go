@@ -1,0 +1,207 @@
+package stat
+
+import (
+	"errors"
+	"math"
+	"math/rand/v2"
+	"testing"
+)
+
+func scoresOf(fit *PoissonFit, d *Design, cluster []int, clusters int) *Scores {
+	s := NewScores(fit, clusters)
+	for i, y := range d.Y {
+		s.Add(cluster[i], d.Row(i), y, d.Exposure[i])
+	}
+	return s
+}
+
+func mustCov(t *testing.T, s *Scores) []float64 {
+	t.Helper()
+	cov, err := s.Cov()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return flat(cov)
+}
+
+func TestClusterRobustReference(t *testing.T) {
+	t.Parallel()
+	cases, tol := readCases[regressionCase](t, "cluster-robust.json")
+	for _, c := range cases {
+		t.Run(c.ID, func(t *testing.T) {
+			t.Parallel()
+			d, want := c.design(), c.Expected
+			fit := mustFit(t, d)
+			agreeTo(t, "coefficient", fit.Coef, want.Coef, tol)
+			// Cluster numbers start at 1, so that number 0 stays empty.
+			s := scoresOf(fit, d, c.Cluster, 100)
+			cov, err := s.Cov()
+			if err != nil {
+				t.Fatal(err)
+			}
+			agreeTo(t, "HC1", flat(cov), flatRows(want.CovHC1), tol)
+			for df, want := range map[float64][]float64{
+				float64(s.Clusters() - 1): {want.WaldF, want.WaldFP},
+				math.Inf(1):               {want.WaldF, want.WaldChi2P},
+			} {
+				tester, err := NewFixedDF(fit, cov, df)
+				if err != nil {
+					t.Fatal(err)
+				}
+				w, err := tester.Wald(allButIntercept(d.P))
+				if err != nil {
+					t.Fatal(err)
+				}
+				agreeTo(t, "Wald F, p", []float64{w.F, w.P}, want, 10*tol)
+			}
+		})
+	}
+}
+
+// clusteredDesign gives the rows of randomDesign to clusters at random.
+func clusteredDesign(seed uint64, n, clusters int) (*Design, []int) {
+	r := rand.New(rand.NewPCG(seed, 5))
+	cluster := make([]int, n)
+	for i := range cluster {
+		cluster[i] = r.IntN(clusters)
+	}
+	return randomDesign(seed, n), cluster
+}
+
+func TestScoresIgnoreOrderAndSumming(t *testing.T) {
+	t.Parallel()
+	d, cluster := clusteredDesign(1, 800, 12)
+	fit := mustFit(t, d)
+	want := mustCov(t, scoresOf(fit, d, cluster, 12))
+
+	mixed, order := shuffled(d, 3)
+	mixedCluster := make([]int, len(order))
+	for k, i := range order {
+		mixedCluster[k] = cluster[i]
+	}
+	agreeTo(t, "shuffled", mustCov(t, scoresOf(fit, mixed, mixedCluster, 12)), want, 1e-11)
+
+	few, fewCluster := summed(d, cluster)
+	if few.Rows() >= d.Rows() {
+		t.Fatal("nothing was summed")
+	}
+	s := scoresOf(fit, few, fewCluster, 12)
+	s.SetRows(d.Rows())
+	agreeTo(t, "summed", mustCov(t, s), want, 1e-11)
+}
+
+func TestCellScoresAreScores(t *testing.T) {
+	t.Parallel()
+	d, cluster := clusteredDesign(2, 300, 9)
+	fit := mustFit(t, d)
+	s, err := NewCellScores(fit, d, 9)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i, y := range d.Y {
+		s.AddCell(cluster[i], i, y, d.Exposure[i])
+	}
+	agreeTo(t, "HC1", mustCov(t, s), mustCov(t, scoresOf(fit, d, cluster, 9)), 1e-12)
+}
+
+func TestScoresCountClusters(t *testing.T) {
+	t.Parallel()
+	d := &Design{P: 2, X: []float64{1, 0, 1, 0, 1, 1, 1, 1}, Y: []float64{1, 3, 2, 5}, Exposure: []float64{1, 1, 1, 2}}
+	s := scoresOf(mustFit(t, d), d, []int{0, 4, 4, 4}, 6)
+	if s.Clusters() != 2 || s.ClustersWith(0) != 2 || s.ClustersWith(1) != 1 {
+		t.Errorf("%d clusters, %d and %d by column", s.Clusters(), s.ClustersWith(0), s.ClustersWith(1))
+	}
+}
+
+func TestScoresKeepAliasedAtZero(t *testing.T) {
+	t.Parallel()
+	d, cluster := clusteredDesign(6, 300, 10)
+	wide := &Design{P: 7, Y: d.Y, Exposure: d.Exposure}
+	for i := range d.Y {
+		wide.X = append(append(wide.X, d.Row(i)...), d.Row(i)[2])
+	}
+	plain, err := scoresOf(mustFit(t, d), d, cluster, 10).Cov()
+	if err != nil {
+		t.Fatal(err)
+	}
+	cov, err := scoresOf(mustFit(t, wide), wide, cluster, 10).Cov()
+	if err != nil {
+		t.Fatal(err)
+	}
+	agreeTo(t, "variance", []float64{cov.At(2, 2), cov.At(6, 6)}, []float64{plain.At(2, 2), 0}, 1e-10)
+}
+
+func TestScoresRefuseTheImpossible(t *testing.T) {
+	t.Parallel()
+	d, cluster := clusteredDesign(3, 60, 5)
+	fit := mustFit(t, d)
+	if _, err := scoresOf(fit, d, make([]int, 60), 5).Cov(); !errors.Is(err, ErrFewClusters) {
+		t.Errorf("one cluster: %v", err)
+	}
+	if _, err := scoresOf(fit, d, cluster, 2).Cov(); err == nil {
+		t.Error("cluster number beyond the last passed")
+	}
+	s := scoresOf(fit, d, cluster, 5)
+	s.SetRows(6)
+	if _, err := s.Cov(); err == nil {
+		t.Error("as many coefficients as observations passed")
+	}
+	for name, add := range map[string]func(*Scores){
+		"short row":     func(s *Scores) { s.Add(0, []float64{1}, 1, 1) },
+		"negative":      func(s *Scores) { s.Add(-1, d.Row(0), 1, 1) },
+		"NaN":           func(s *Scores) { s.Add(0, d.Row(0), math.NaN(), 1) },
+		"NaN exposure":  func(s *Scores) { s.Add(0, d.Row(0), 1, math.NaN()) },
+		"cell of none":  func(s *Scores) { s.AddCell(0, 0, 1, 1) },
+		"negative cell": func(s *Scores) { s.AddCell(0, -1, 1, 1) },
+	} {
+		s := scoresOf(fit, d, cluster, 5)
+		add(s)
+		if _, err := s.Cov(); err == nil {
+			t.Errorf("%s passed", name)
+		}
+	}
+}
+
+// millionRows draws the rows behind tangleCells: cell and cluster numbers.
+func millionRows(cells int) (cell, cluster []int32) {
+	r := rand.New(rand.NewPCG(1, 9))
+	cell, cluster = make([]int32, 1e6), make([]int32, 1e6)
+	for i := range cell {
+		cell[i], cluster[i] = int32(r.IntN(cells)), int32(i*222/1000)
+	}
+	return cell, cluster
+}
+
+func BenchmarkScoresMillionRows(b *testing.B) {
+	cells := tangleCells()
+	fit, err := FitPoisson(cells)
+	if err != nil {
+		b.Fatal(err)
+	}
+	cell, cluster := millionRows(cells.Rows())
+	run := func(b *testing.B, start func() *Scores, add func(s *Scores, i int)) {
+		for b.Loop() {
+			s := start()
+			for i := range cell {
+				add(s, i)
+			}
+			if _, err := s.Cov(); err != nil {
+				b.Fatal(err)
+			}
+		}
+	}
+	b.Run("covariates", func(b *testing.B) {
+		run(b, func() *Scores { return NewScores(fit, 222000) }, func(s *Scores, i int) {
+			s.Add(int(cluster[i]), cells.Row(int(cell[i])), 1, 0.5)
+		})
+	})
+	b.Run("cells", func(b *testing.B) {
+		run(b, func() *Scores {
+			s, err := NewCellScores(fit, cells, 222000)
+			if err != nil {
+				b.Fatal(err)
+			}
+			return s
+		}, func(s *Scores, i int) { s.AddCell(int(cluster[i]), int(cell[i]), 1, 0.5) })
+	})
+}
