@@ -109,22 +109,39 @@ func (v *CR2) directions(contrasts [][]float64) (*mat.Dense, error) {
 }
 
 // df is q(q+1) over the summed variances of the entries of the standardised
-// covariance estimate; for one contrast it is Satterthwaite's.
+// covariance estimate; for one contrast it is Satterthwaite's. The sum over all
+// pairs of clusters of the products of shared parts goes through their p×p sums,
+// in time linear in the clusters.
 func (c *cr2Parts) df() float64 {
 	q := c.own[0].RawMatrix().Rows
-	total := 0.0
-	for i := range c.own {
-		for j := range c.own {
-			var inner mat.Dense
-			inner.Mul(c.shared[i], c.shared[j].T())
-			inner.Scale(-1, &inner)
-			if i == j {
-				inner.Add(&inner, c.own[i])
-			}
-			total += crossSquares(&inner)
-		}
+	total := c.pairsShared()
+	for i, shared := range c.shared {
+		var both, rest mat.Dense
+		both.Mul(shared, shared.T())
+		rest.Sub(c.own[i], &both)
+		total += crossSquares(&rest) - crossSquares(&both)
 	}
 	return float64(q*(q+1)) / total
+}
+
+// pairsShared is the sum of crossSquares(shared[i]·shared[j]') over i and j.
+func (c *cr2Parts) pairsShared() float64 {
+	q, p := c.shared[0].Dims()
+	total := 0.0
+	for s := range q {
+		for t := range q {
+			sum := mat.NewDense(p, p, nil)
+			for _, shared := range c.shared {
+				sum.RankOne(sum, 1, shared.RowView(s), shared.RowView(t))
+			}
+			for k := range p {
+				for m := range p {
+					total += sum.At(k, m) * (sum.At(k, m) + sum.At(m, k))
+				}
+			}
+		}
+	}
+	return total
 }
 
 // crossSquares is Σ over s, t of m_ss·m_tt + m_st·m_ts, the variance that a pair

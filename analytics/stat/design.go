@@ -115,6 +115,15 @@ func (s *sparseRows) addOuter(a []float64, i int, w float64) {
 	}
 }
 
+// largest is the largest absolute value of each column.
+func (s *sparseRows) largest() []float64 {
+	out := make([]float64, s.p)
+	for k, j := range s.col {
+		out[j] = max(out[j], math.Abs(s.val[k]))
+	}
+	return out
+}
+
 // without drops columns, which must be ascending, and renumbers the others.
 func (s *sparseRows) without(drop []int) *sparseRows {
 	if len(drop) == 0 {

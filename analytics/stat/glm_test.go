@@ -193,6 +193,11 @@ func TestFitPoissonReportsSeparation(t *testing.T) {
 	if _, err = FitPoisson(d); !errors.As(err, &sep) || !slices.Equal(sep.Columns, []int{0, 1, 2, 3}) {
 		t.Errorf("reference level without events: %v", err)
 	}
+	// The fall is one unit of the linear predictor a step, whatever the scale.
+	steep := &Design{P: 2, X: []float64{1, 0, 1, 0, 1, -200}, Y: []float64{5, 3, 0}, Exposure: []float64{2, 2, 2}}
+	if _, err = FitPoisson(steep); !errors.As(err, &sep) || !slices.Equal(sep.Columns, []int{1}) {
+		t.Errorf("continuous covariate away from 0 in one row without events: %v", err)
+	}
 	// A zero column before it must not shift the reported number.
 	wide := &Design{P: 3, X: []float64{1, 0, 0, 1, 0, 1}, Y: []float64{5, 0}, Exposure: []float64{2, 2}}
 	if _, err = FitPoisson(wide); !errors.As(err, &sep) || !slices.Equal(sep.Columns, []int{2}) {
@@ -232,6 +237,75 @@ func TestFitPoissonRefusesTheImpossible(t *testing.T) {
 	if _, err := FitPoisson(none); !errors.Is(err, ErrNoEvents) {
 		t.Errorf("no events: %v", err)
 	}
+}
+
+// TestFitPoissonSolvesOrRefuses: on thin and lopsided tables, whatever is not
+// refused is finite and solves the likelihood equations X'(y−μ) = 0.
+func TestFitPoissonSolvesOrRefuses(t *testing.T) {
+	t.Parallel()
+	solved := 0
+	for seed := range uint64(1500) {
+		d := thinDesign(seed)
+		if fit, err := FitFirth(d); err == nil {
+			checkFinite(t, seed, fit)
+		} else if d.X[0] == 1 {
+			t.Errorf("seed %d, penalised: %v", seed, err)
+		}
+		fit, err := FitPoisson(d)
+		if err != nil {
+			continue
+		}
+		solved++
+		checkFinite(t, seed, fit)
+		for j := range d.P {
+			score, size := 0.0, 0.0
+			for i, y := range d.Y {
+				mu, x := d.Exposure[i]*fit.Rate(d.Row(i)), d.Row(i)[j]
+				score += (y - mu) * x
+				size += (y + mu) * math.Abs(x)
+			}
+			if math.Abs(score) > 1e-7*size {
+				t.Errorf("seed %d: score %g of %g in column %d", seed, score, size, j)
+			}
+		}
+	}
+	if solved < 1000 {
+		t.Errorf("only %d of 1500 solved", solved)
+	}
+}
+
+func checkFinite(t *testing.T, seed uint64, fit *PoissonFit) {
+	t.Helper()
+	for j, b := range fit.Coef {
+		if v := fit.Cov.At(j, j); math.IsNaN(b+v) || math.IsInf(b+v, 0) {
+			t.Errorf("seed %d: coefficient %g with variance %g", seed, b, v)
+		}
+	}
+}
+
+// thinDesign has up to 30 rows of up to 6 columns, mostly zeros, with exposures
+// from 0.01 to 100 and many counts of 0.
+func thinDesign(seed uint64) *Design {
+	r := rand.New(rand.NewPCG(seed, 77))
+	n := 1 + r.IntN(30)
+	d := &Design{P: 1 + r.IntN(6)}
+	for range n {
+		for j := range d.P {
+			x := 0.0
+			switch {
+			case j == 0 && seed%3 > 0:
+				x = 1
+			case r.IntN(3) == 0:
+				x = float64(r.IntN(3))
+			case r.IntN(8) == 0:
+				x = 3 * r.NormFloat64()
+			}
+			d.X = append(d.X, x)
+		}
+		d.Exposure = append(d.Exposure, math.Pow(10, float64(r.IntN(5)-2)))
+		d.Y = append(d.Y, math.Round(math.Abs(r.NormFloat64())*float64(r.IntN(4)*r.IntN(20))))
+	}
+	return d
 }
 
 // tangleCells has 12,348 cells of 16 columns, 5 of them set by factor levels.

@@ -7,6 +7,33 @@ import (
 	"slices"
 )
 
+// ErrFewValues reports too few distinct values for a curve.
+var ErrFewValues = errors.New("too few distinct values for a curve")
+
+// fewestForCurve is the number of distinct values below which a covariate
+// enters as a straight line.
+const fewestForCurve = 6
+
+// NewWeightedSpline is a natural spline with three columns whose inner knots are
+// the 35th and 65th and whose boundary knots the 5th and 95th weighted
+// percentiles of x. It returns ErrFewValues below 6 distinct values with weight,
+// or when so much weight lies on one value that knots coincide.
+func NewWeightedSpline(x, weight []float64) (*NaturalSpline, error) {
+	points, err := midDistribution(x, weight)
+	if err != nil {
+		return nil, fmt.Errorf("place knots: %w", err)
+	}
+	if len(points) < fewestForCurve {
+		return nil, fmt.Errorf("place knots on %d values: %w", len(points), ErrFewValues)
+	}
+	low, high := interpolate(points, 0.05), interpolate(points, 0.95)
+	inner := []float64{interpolate(points, 0.35), interpolate(points, 0.65)}
+	if low >= inner[0] || inner[0] >= inner[1] || inner[1] >= high {
+		return nil, fmt.Errorf("place knots at %g, %g and %g, %g: %w", low, high, inner[0], inner[1], ErrFewValues)
+	}
+	return NewNaturalSpline(inner, low, high)
+}
+
 // WeightedQuantiles are the values below which the shares probs, each in [0, 1],
 // of the weight lie: the cumulative weight at each distinct value, counting half
 // of its own, is interpolated linearly, and beyond the middle of the outermost

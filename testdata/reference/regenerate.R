@@ -171,6 +171,14 @@ firth <- function(case) {
   b <- c(log((sum(case$y) + 1) / sum(case$exposure)), numeric(ncol(x) - 1))
   for (round in 1:5)
     b <- optim(b, penalised, slope, method = "BFGS", control = list(reltol = 1e-16, maxit = 1000))$par
+  # Newton steps with a numerical Jacobian reach more digits.
+  for (round in 1:4) {
+    jacobian <- sapply(seq_along(b), function(j) {
+      h <- 1e-5 / max(1, abs(x[, j])) * (seq_along(b) == j)
+      (slope(b + h) - slope(b - h)) / (2 * sum(h))
+    })
+    b <- b - solve(jacobian, slope(b))
+  }
   scale <- 1 / pmax(1, apply(abs(x), 2, max))
   far <- b + 0.3 * scale
   for (round in 1:5)
