@@ -38,7 +38,7 @@ func NewLaneyChart(events, exposure []float64) (*UChart, error) {
 }
 
 func newUChart(events, exposure []float64, widen bool) (*UChart, error) {
-	centre, err := pooledRate(events, exposure)
+	centre, err := pooledRateOf(events, exposure)
 	if err != nil {
 		return nil, fmt.Errorf("u chart: %w", err)
 	}
@@ -58,7 +58,7 @@ func newUChart(events, exposure []float64, widen bool) (*UChart, error) {
 	return c, nil
 }
 
-func pooledRate(events, exposure []float64) (float64, error) {
+func pooledRateOf(events, exposure []float64) (float64, error) {
 	if len(events) == 0 || len(events) != len(exposure) {
 		return 0, fmt.Errorf("%d counts and %d exposures", len(events), len(exposure))
 	}

@@ -19,7 +19,7 @@ type chartCase struct {
 	}
 }
 
-func limits(c *UChart) (low, high []float64, out []int) {
+func chartLimits(c *UChart) (low, high []float64, out []int) {
 	for i, p := range c.Points {
 		low, high = append(low, p.Low), append(high, p.High)
 		if p.Out {
@@ -31,7 +31,7 @@ func limits(c *UChart) (low, high []float64, out []int) {
 
 func TestUChartReference(t *testing.T) {
 	t.Parallel()
-	cases, tol := readCases[chartCase](t, "control-chart.json")
+	cases, tol := casesIn[chartCase](t, "control-chart.json")
 	for _, c := range cases {
 		t.Run(c.ID, func(t *testing.T) {
 			t.Parallel()
@@ -40,7 +40,7 @@ func TestUChartReference(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			low, high, out := limits(plain)
+			low, high, out := chartLimits(plain)
 			agreeTo(t, "centre", []float64{plain.Centre}, []float64{want.Centre}, tol)
 			agreeTo(t, "low", low, want.Low, tol)
 			agreeTo(t, "high", high, want.High, tol)
@@ -51,7 +51,7 @@ func TestUChartReference(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			low, high, _ = limits(wide)
+			low, high, _ = chartLimits(wide)
 			agreeTo(t, "sigma", []float64{wide.Sigma}, []float64{max(1, want.LaneySigma)}, tol)
 			agreeTo(t, "widened low", low, want.LaneyLow, tol)
 			agreeTo(t, "widened high", high, want.LaneyHigh, tol)

@@ -21,12 +21,12 @@ func mustCov(t *testing.T, s *Scores) []float64 {
 	if err != nil {
 		t.Fatal(err)
 	}
-	return flat(cov)
+	return flatMatrix(cov)
 }
 
 func TestClusterRobustReference(t *testing.T) {
 	t.Parallel()
-	cases, tol := readCases[regressionCase](t, "cluster-robust.json")
+	cases, tol := casesIn[regressionCase](t, "cluster-robust.json")
 	for _, c := range cases {
 		t.Run(c.ID, func(t *testing.T) {
 			t.Parallel()
@@ -39,7 +39,7 @@ func TestClusterRobustReference(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			agreeTo(t, "HC1", flat(cov), flatRows(want.CovHC1), tol)
+			agreeTo(t, "HC1", flatMatrix(cov), flatMatrixRows(want.CovHC1), tol)
 			for df, want := range map[float64][]float64{
 				float64(s.Clusters() - 1): {want.WaldF, want.WaldFP},
 				math.Inf(1):               {want.WaldF, want.WaldChi2P},
@@ -74,14 +74,14 @@ func TestScoresIgnoreOrderAndSumming(t *testing.T) {
 	fit := mustFit(t, d)
 	want := mustCov(t, scoresOf(fit, d, cluster, 12))
 
-	mixed, order := shuffled(d, 3)
+	mixed, order := shuffledDesign(d, 3)
 	mixedCluster := make([]int, len(order))
 	for k, i := range order {
 		mixedCluster[k] = cluster[i]
 	}
 	agreeTo(t, "shuffled", mustCov(t, scoresOf(fit, mixed, mixedCluster, 12)), want, 1e-11)
 
-	few, fewCluster := summed(d, cluster)
+	few, fewCluster := summedDesign(d, cluster)
 	if few.Rows() >= d.Rows() {
 		t.Fatal("nothing was summed")
 	}
@@ -162,8 +162,8 @@ func TestScoresRefuseTheImpossible(t *testing.T) {
 	}
 }
 
-// millionRows draws the rows behind tangleCells: cell and cluster numbers.
-func millionRows(cells int) (cell, cluster []int32) {
+// millionRowsOf draws the rows behind tangleCells: cell and cluster numbers.
+func millionRowsOf(cells int) (cell, cluster []int32) {
 	r := rand.New(rand.NewPCG(1, 9))
 	cell, cluster = make([]int32, 1e6), make([]int32, 1e6)
 	for i := range cell {
@@ -178,7 +178,7 @@ func BenchmarkScoresMillionRows(b *testing.B) {
 	if err != nil {
 		b.Fatal(err)
 	}
-	cell, cluster := millionRows(cells.Rows())
+	cell, cluster := millionRowsOf(cells.Rows())
 	run := func(b *testing.B, start func() *Scores, add func(s *Scores, i int)) {
 		for b.Loop() {
 			s := start()

@@ -34,37 +34,37 @@ type Contrast struct {
 
 // Interval is the two-sided interval at a level in (0, 1).
 func (c Contrast) Interval(level float64) (low, high float64) {
-	half := tQuantile(0.5+level/2, c.DF) * c.SE
+	half := studentQuantile(0.5+level/2, c.DF) * c.SE
 	return c.Estimate - half, c.Estimate + half
 }
 
 // P is the two-sided p value of the combination being null.
 func (c Contrast) P(null float64) float64 {
-	return min(1, 2*tSurvival(math.Abs(c.Estimate-null)/c.SE, c.DF))
+	return min(1, 2*studentSurvival(math.Abs(c.Estimate-null)/c.SE, c.DF))
 }
 
 // PAbove is the one-sided p value against the alternative that the combination
 // is above null; a small value says that it is above.
 func (c Contrast) PAbove(null float64) float64 {
-	return tSurvival((c.Estimate-null)/c.SE, c.DF)
+	return studentSurvival((c.Estimate-null)/c.SE, c.DF)
 }
 
 // PBelow is the one-sided p value against the alternative that the combination
 // is below null.
 func (c Contrast) PBelow(null float64) float64 {
-	return tSurvival((null-c.Estimate)/c.SE, c.DF)
+	return studentSurvival((null-c.Estimate)/c.SE, c.DF)
 }
 
-func tQuantile(p, df float64) float64 {
+func studentQuantile(p, df float64) float64 {
 	if math.IsInf(df, 1) {
 		return distuv.UnitNormal.Quantile(p)
 	}
 	return distuv.StudentsT{Sigma: 1, Nu: df}.Quantile(p)
 }
 
-// tSurvival is the chance of a value above x. It is taken from the lower tail
+// studentSurvival is the chance of a value above x. It is taken from the lower tail
 // at -x, where small probabilities keep their digits.
-func tSurvival(x, df float64) float64 {
+func studentSurvival(x, df float64) float64 {
 	if math.IsInf(df, 1) {
 		return math.Erfc(x/math.Sqrt2) / 2
 	}

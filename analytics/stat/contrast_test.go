@@ -48,10 +48,10 @@ func TestFixedDFContrast(t *testing.T) {
 	}
 	c := mustContrast(t, f, []float64{1, 2, 0, -2}) // variance 4+12+8+4-4-4 by hand
 	agreeTo(t, "contrast", []float64{c.Estimate, c.SE, c.DF}, []float64{2.5, math.Sqrt(20), 12}, 1e-12)
-	if _, err := f.Contrast(unit(4, 2)); !errors.Is(err, ErrNotEstimable) {
+	if _, err := f.Contrast(unitVector(4, 2)); !errors.Is(err, ErrNotEstimable) {
 		t.Errorf("aliased: %v", err)
 	}
-	if _, err := f.Contrast(unit(3, 0)); err == nil {
+	if _, err := f.Contrast(unitVector(3, 0)); err == nil {
 		t.Error("short contrast passed")
 	}
 	if _, err := f.Contrast(make([]float64, 4)); !errors.Is(err, ErrNoSpread) {
@@ -69,20 +69,20 @@ func TestWaldLeavesOutRepeatedContrasts(t *testing.T) {
 	t.Parallel()
 	fit := smallFit()
 	f, _ := NewFixedDF(fit, fit.Cov, math.Inf(1))
-	a, err := f.Wald([][]float64{unit(4, 1), unit(4, 3)})
+	a, err := f.Wald([][]float64{unitVector(4, 1), unitVector(4, 3)})
 	if err != nil {
 		t.Fatal(err)
 	}
-	b, err := f.Wald([][]float64{unit(4, 1), {0, 1, 0, 1}, {0, 3, 0, -2}})
+	b, err := f.Wald([][]float64{unitVector(4, 1), {0, 1, 0, 1}, {0, 3, 0, -2}})
 	if err != nil {
 		t.Fatal(err)
 	}
 	agreeTo(t, "F, df, p", []float64{b.F, b.DF1, b.P}, []float64{a.F, 2, a.P}, 1e-12)
-	one, err := f.Wald([][]float64{unit(4, 1)})
+	one, err := f.Wald([][]float64{unitVector(4, 1)})
 	if err != nil {
 		t.Fatal(err)
 	}
-	agreeTo(t, "one contrast", []float64{one.P}, []float64{mustContrast(t, f, unit(4, 1)).P(0)}, 1e-10)
+	agreeTo(t, "one contrast", []float64{one.P}, []float64{mustContrast(t, f, unitVector(4, 1)).P(0)}, 1e-10)
 }
 
 func TestWaldRefusesTheImpossible(t *testing.T) {
@@ -91,13 +91,13 @@ func TestWaldRefusesTheImpossible(t *testing.T) {
 	thin := mat.NewSymDense(4, nil)
 	thin.SymRankOne(thin, 1, mat.NewVecDense(4, []float64{1, 1, 0, 2}))
 	f, _ := NewFixedDF(fit, thin, 3)
-	if _, err := f.Wald([][]float64{unit(4, 1), unit(4, 3)}); !errors.Is(err, ErrFewClusters) {
+	if _, err := f.Wald([][]float64{unitVector(4, 1), unitVector(4, 3)}); !errors.Is(err, ErrFewClusters) {
 		t.Errorf("covariance of rank 1: %v", err)
 	}
 	if _, err := f.Wald(nil); err == nil {
 		t.Error("no contrasts passed")
 	}
-	if _, err := f.Wald([][]float64{unit(4, 2)}); !errors.Is(err, ErrNotEstimable) {
+	if _, err := f.Wald([][]float64{unitVector(4, 2)}); !errors.Is(err, ErrNotEstimable) {
 		t.Errorf("aliased: %v", err)
 	}
 }

@@ -30,16 +30,16 @@ func mustContrast(t *testing.T, tester Tester, c []float64) Contrast {
 
 func TestCR2Reference(t *testing.T) {
 	t.Parallel()
-	cases, tol := readCases[regressionCase](t, "cluster-robust.json")
+	cases, tol := casesIn[regressionCase](t, "cluster-robust.json")
 	for _, c := range cases {
 		t.Run(c.ID, func(t *testing.T) {
 			t.Parallel()
 			d, want := c.design(), c.Expected
 			v := mustCR2(t, mustFit(t, d), d, c.Cluster, 100)
-			agreeTo(t, "CR2", flat(v.Cov), flatRows(want.CovCR2), tol)
+			agreeTo(t, "CR2", flatMatrix(v.Cov), flatMatrixRows(want.CovCR2), tol)
 			var df, p []float64
 			for j := range d.P {
-				k := mustContrast(t, v, unit(d.P, j))
+				k := mustContrast(t, v, unitVector(d.P, j))
 				df, p = append(df, k.DF), append(p, k.P(0))
 			}
 			agreeTo(t, "degrees of freedom", df, want.DFCR2, tol)
@@ -57,12 +57,12 @@ func TestCR2IgnoresSumming(t *testing.T) {
 	t.Parallel()
 	d, cluster := clusteredDesign(1, 400, 8)
 	fit := mustFit(t, d)
-	few, fewCluster := summed(d, cluster)
+	few, fewCluster := summedDesign(d, cluster)
 	if few.Rows() >= d.Rows() {
 		t.Fatal("nothing was summed")
 	}
 	a, b := mustCR2(t, fit, d, cluster, 8), mustCR2(t, fit, few, fewCluster, 8)
-	agreeTo(t, "CR2", flat(b.Cov), flat(a.Cov), 1e-11)
+	agreeTo(t, "CR2", flatMatrix(b.Cov), flatMatrix(a.Cov), 1e-11)
 	c := []float64{0, 1, -1, 0, 0.5, 0}
 	x, y := mustContrast(t, a, c), mustContrast(t, b, c)
 	agreeTo(t, "contrast", []float64{y.Estimate, y.SE, y.DF}, []float64{x.Estimate, x.SE, x.DF}, 1e-10)
@@ -140,10 +140,10 @@ func TestCR2RefusesWhatOneClusterDecides(t *testing.T) {
 		}
 	}
 	v := mustCR2(t, mustFit(t, d), d, cluster, 6)
-	if _, err := v.Contrast(unit(6, 1)); !errors.Is(err, ErrOneCluster) {
+	if _, err := v.Contrast(unitVector(6, 1)); !errors.Is(err, ErrOneCluster) {
 		t.Errorf("level of one cluster: %v", err)
 	}
-	mustContrast(t, v, unit(6, 4))
+	mustContrast(t, v, unitVector(6, 4))
 	if _, err := v.Wald(allButIntercept(6)); err == nil {
 		t.Error("joint test with a level of one cluster passed")
 	}

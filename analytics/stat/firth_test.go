@@ -16,7 +16,7 @@ func mustFirth(t *testing.T, d *Design) *PoissonFit {
 
 func TestFitFirthReference(t *testing.T) {
 	t.Parallel()
-	cases, tol := readCases[regressionCase](t, "firth.json")
+	cases, tol := casesIn[regressionCase](t, "firth.json")
 	for _, c := range cases {
 		t.Run(c.ID, func(t *testing.T) {
 			t.Parallel()
@@ -46,10 +46,10 @@ func TestFitFirthOfCellsIsFitOfRows(t *testing.T) {
 			d.Y[i] = 0
 		}
 	}
-	cells, _ := summed(d, make([]int, d.Rows()))
+	cells, _ := summedDesign(d, make([]int, d.Rows()))
 	a, b := mustFirth(t, d), mustFirth(t, cells)
 	agreeTo(t, "coefficient", b.Coef, a.Coef, 1e-9)
-	agreeTo(t, "covariance", flat(b.Cov), flat(a.Cov), 1e-8)
+	agreeTo(t, "covariance", flatMatrix(b.Cov), flatMatrix(a.Cov), 1e-8)
 	if !a.Penalised || math.Abs(a.Coef[2]) > 20 {
 		t.Errorf("penalised %v, level without events %g", a.Penalised, a.Coef[2])
 	}

@@ -9,8 +9,8 @@ import (
 	"gonum.org/v1/gonum/mat"
 )
 
-// ErrNoEvents reports counts that sum to zero: no rate ratio can be estimated.
-var ErrNoEvents = errors.New("no events in any row")
+// ErrAllZero reports counts that sum to zero: no rate ratio can be estimated.
+var ErrAllZero = errors.New("no events in any row")
 
 // ErrSeparated is matched by every *SeparationError.
 var ErrSeparated = errors.New("some coefficients have no finite estimate")
@@ -68,7 +68,7 @@ const (
 // 1e-10 of itself. Columns that are combinations of earlier ones are left out
 // and listed in Aliased.
 //
-// It returns ErrNoEvents when all counts are zero, a *SeparationError when
+// It returns ErrAllZero when all counts are zero, a *SeparationError when
 // coefficients have no finite estimate, ErrNotConverged, or an error naming the
 // row that cannot be.
 func FitPoisson(d *Design) (*PoissonFit, error) {
@@ -101,7 +101,7 @@ func startPoisson(d *Design, extra float64) (*irls, []int, error) {
 		exposure += d.Exposure[i]
 	}
 	if events == 0 {
-		return nil, nil, ErrNoEvents
+		return nil, nil, ErrAllZero
 	}
 	rows := newSparseRows(d)
 	info := make([]float64, d.P*d.P) // with exposures for weights

@@ -19,7 +19,7 @@ func mustFit(t *testing.T, d *Design) *PoissonFit {
 
 func TestFitPoissonReference(t *testing.T) {
 	t.Parallel()
-	cases, tol := readCases[regressionCase](t, "poisson-glm.json")
+	cases, tol := casesIn[regressionCase](t, "poisson-glm.json")
 	for _, c := range cases {
 		t.Run(c.ID, func(t *testing.T) {
 			t.Parallel()
@@ -52,12 +52,12 @@ func randomDesign(seed uint64, n int) *Design {
 		mu := t * math.Exp(-1+0.4*float64(level)+0.5*bulk-0.7*length)
 		d.X = append(d.X, row...)
 		d.Exposure = append(d.Exposure, t)
-		d.Y = append(d.Y, poissonDraw(r, mu))
+		d.Y = append(d.Y, knuthPoisson(r, mu))
 	}
 	return d
 }
 
-func poissonDraw(r *rand.Rand, mu float64) float64 {
+func knuthPoisson(r *rand.Rand, mu float64) float64 {
 	k, product := 0.0, r.Float64()
 	for limit := math.Exp(-mu); product > limit; k++ {
 		product *= r.Float64()
@@ -65,8 +65,8 @@ func poissonDraw(r *rand.Rand, mu float64) float64 {
 	return k
 }
 
-// summed adds up rows with equal covariates and equal group.
-func summed(d *Design, group []int) (*Design, []int) {
+// summedDesign adds up rows with equal covariates and equal group.
+func summedDesign(d *Design, group []int) (*Design, []int) {
 	out, groups := &Design{P: d.P}, []int{}
 	at := map[string]int{}
 	for i := range d.Y {
@@ -88,7 +88,7 @@ func summed(d *Design, group []int) (*Design, []int) {
 	return out, groups
 }
 
-func shuffled(d *Design, seed uint64) (*Design, []int) {
+func shuffledDesign(d *Design, seed uint64) (*Design, []int) {
 	order := rand.New(rand.NewPCG(seed, 2)).Perm(d.Rows())
 	out := &Design{P: d.P}
 	for _, i := range order {
@@ -103,20 +103,20 @@ func TestFitPoissonOfCellsIsFitOfRows(t *testing.T) {
 	t.Parallel()
 	for seed := range uint64(5) {
 		d := randomDesign(seed, 3000)
-		cells, _ := summed(d, make([]int, d.Rows()))
+		cells, _ := summedDesign(d, make([]int, d.Rows()))
 		if cells.Rows() != 40 {
 			t.Fatalf("%d cells, want 4·2·5", cells.Rows())
 		}
 		a, b := mustFit(t, d), mustFit(t, cells)
 		agreeTo(t, "coefficient", b.Coef, a.Coef, 1e-10)
-		agreeTo(t, "covariance", flat(b.Cov), flat(a.Cov), 1e-10)
+		agreeTo(t, "covariance", flatMatrix(b.Cov), flatMatrix(a.Cov), 1e-10)
 	}
 }
 
 func TestFitPoissonIgnoresRowOrder(t *testing.T) {
 	t.Parallel()
 	d := randomDesign(7, 500)
-	other, _ := shuffled(d, 8)
+	other, _ := shuffledDesign(d, 8)
 	agreeTo(t, "coefficient", mustFit(t, other).Coef, mustFit(t, d).Coef, 1e-11)
 }
 
@@ -133,7 +133,7 @@ func TestFitPoissonExposureUnitMovesOnlyTheIntercept(t *testing.T) {
 	want := slices.Clone(a.Coef)
 	want[0] -= math.Log(60)
 	agreeTo(t, "coefficient", b.Coef, want, 1e-11)
-	agreeTo(t, "covariance", flat(b.Cov), flat(a.Cov), 1e-10)
+	agreeTo(t, "covariance", flatMatrix(b.Cov), flatMatrix(a.Cov), 1e-10)
 }
 
 func TestFitPoissonOneFactorGivesRawRates(t *testing.T) {
@@ -234,7 +234,7 @@ func TestFitPoissonRefusesTheImpossible(t *testing.T) {
 		}
 	}
 	none := &Design{P: 1, X: one, Y: []float64{0, 0}, Exposure: one}
-	if _, err := FitPoisson(none); !errors.Is(err, ErrNoEvents) {
+	if _, err := FitPoisson(none); !errors.Is(err, ErrAllZero) {
 		t.Errorf("no events: %v", err)
 	}
 }

@@ -43,7 +43,7 @@ func largestProfile(m mixture) float64 {
 		to := from + step
 		next := profile(to)
 		if slope > 0 && next <= 0 {
-			consider(findRoot(profile, from, to))
+			consider(riddersRoot(profile, from, to))
 		}
 		from, slope = to, next
 	}
@@ -53,9 +53,9 @@ func largestProfile(m mixture) float64 {
 	return best
 }
 
-// findRoot is where f, of opposite signs at a and b, crosses zero (Ridders 1979,
+// riddersRoot is where f, of opposite signs at a and b, crosses zero (Ridders 1979,
 // IEEE Trans Circuits Syst 26:979).
-func findRoot(f func(float64) float64, a, b float64) float64 {
+func riddersRoot(f func(float64) float64, a, b float64) float64 {
 	fa, fb := f(a), f(b)
 	for range 100 {
 		mid := a + (b-a)/2
@@ -100,7 +100,7 @@ func (m *gammaPoisson) centre(d float64) float64 {
 	if low == high {
 		return m.pooled
 	}
-	return findRoot(func(mean float64) float64 {
+	return riddersRoot(func(mean float64) float64 {
 		sum := 0.0
 		for i, k := range m.k {
 			mu := mean * m.t[i]
@@ -124,7 +124,7 @@ func (m *gammaPoisson) logLik(d, mean float64) float64 {
 	sum := 0.0
 	for i, k := range m.k {
 		mu := mean * m.t[i]
-		sum -= logGamma(k + 1)
+		sum -= lnGamma(k + 1)
 		if k > 0 {
 			sum += k * math.Log(mu)
 		}
@@ -132,7 +132,7 @@ func (m *gammaPoisson) logLik(d, mean float64) float64 {
 			sum -= mu
 			continue
 		}
-		sum += logGamma(k+1/d) - logGamma(1/d) + k*math.Log(d) - (k+1/d)*math.Log1p(d*mu)
+		sum += lnGamma(k+1/d) - lnGamma(1/d) + k*math.Log(d) - (k+1/d)*math.Log1p(d*mu)
 	}
 	return sum
 }
@@ -147,7 +147,7 @@ func (m *betaBinomial) single() float64 { return m.pooled }
 
 func (m *betaBinomial) centre(d float64) float64 {
 	const edge = 1e-12
-	return findRoot(func(mean float64) float64 {
+	return riddersRoot(func(mean float64) float64 {
 		yes, no := m.digammas(d, mean)
 		return yes - no
 	}, edge, 1-edge)
@@ -182,7 +182,7 @@ func (m *betaBinomial) logLik(d, mean float64) float64 {
 	sum := 0.0
 	for i, k := range m.k {
 		n := m.n[i]
-		sum += logGamma(n+1) - logGamma(k+1) - logGamma(n-k+1)
+		sum += lnGamma(n+1) - lnGamma(k+1) - lnGamma(n-k+1)
 		switch {
 		case d > 0:
 			sum += rising(mean/d, k) + rising((1-mean)/d, n-k) - rising(1/d, n)
@@ -199,9 +199,9 @@ func (m *betaBinomial) logLik(d, mean float64) float64 {
 }
 
 // rising is log Γ(a+k)/Γ(a).
-func rising(a, k float64) float64 { return logGamma(a+k) - logGamma(a) }
+func rising(a, k float64) float64 { return lnGamma(a+k) - lnGamma(a) }
 
-func logGamma(x float64) float64 {
+func lnGamma(x float64) float64 {
 	l, _ := math.Lgamma(x)
 	return l
 }

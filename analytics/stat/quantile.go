@@ -26,8 +26,8 @@ func NewWeightedSpline(x, weight []float64) (*NaturalSpline, error) {
 	if len(points) < fewestForCurve {
 		return nil, fmt.Errorf("place knots on %d values: %w", len(points), ErrFewValues)
 	}
-	low, high := interpolate(points, 0.05), interpolate(points, 0.95)
-	inner := []float64{interpolate(points, 0.35), interpolate(points, 0.65)}
+	low, high := quantileAt(points, 0.05), quantileAt(points, 0.95)
+	inner := []float64{quantileAt(points, 0.35), quantileAt(points, 0.65)}
 	if low >= inner[0] || inner[0] >= inner[1] || inner[1] >= high {
 		return nil, fmt.Errorf("place knots at %g, %g and %g, %g: %w", low, high, inner[0], inner[1], ErrFewValues)
 	}
@@ -51,7 +51,7 @@ func WeightedQuantiles(x, weight []float64, probs ...float64) ([]float64, error)
 		if !(p >= 0 && p <= 1) {
 			return nil, fmt.Errorf("weighted quantiles: share %g is not between 0 and 1", p)
 		}
-		out[i] = interpolate(points, p)
+		out[i] = quantileAt(points, p)
 	}
 	return out, nil
 }
@@ -103,7 +103,7 @@ func midDistribution(x, weight []float64) ([]massPoint, error) {
 	return distinct, nil
 }
 
-func interpolate(points []massPoint, p float64) float64 {
+func quantileAt(points []massPoint, p float64) float64 {
 	at, _ := slices.BinarySearchFunc(points, p, func(m massPoint, p float64) int {
 		if m.share < p {
 			return -1

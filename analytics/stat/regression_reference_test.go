@@ -10,9 +10,9 @@ import (
 	"gonum.org/v1/gonum/mat"
 )
 
-// readCases reads a file of testdata/reference; regenerate.R beside it
+// casesIn reads a file of testdata/reference; regenerate.R beside it
 // recomputes the expected values with R.
-func readCases[T any](t *testing.T, file string) (cases []T, tolerance float64) {
+func casesIn[T any](t *testing.T, file string) (cases []T, tolerance float64) {
 	t.Helper()
 	raw, err := os.ReadFile(filepath.Join("..", "..", "testdata", "reference", file))
 	if err != nil {
@@ -68,12 +68,12 @@ func (c *regressionCase) design() *Design {
 func allButIntercept(p int) [][]float64 {
 	var l [][]float64
 	for j := 1; j < p; j++ {
-		l = append(l, unit(p, j))
+		l = append(l, unitVector(p, j))
 	}
 	return l
 }
 
-func unit(p, j int) []float64 {
+func unitVector(p, j int) []float64 {
 	c := make([]float64, p)
 	c[j] = 1
 	return c
@@ -92,7 +92,7 @@ func agreeTo(t *testing.T, what string, got, want []float64, tol float64) {
 	}
 }
 
-func flat(a mat.Matrix) []float64 {
+func flatMatrix(a mat.Matrix) []float64 {
 	r, c := a.Dims()
 	out := make([]float64, 0, r*c)
 	for i := range r {
@@ -103,7 +103,7 @@ func flat(a mat.Matrix) []float64 {
 	return out
 }
 
-func flatRows(rows [][]float64) []float64 {
+func flatMatrixRows(rows [][]float64) []float64 {
 	var out []float64
 	for _, row := range rows {
 		out = append(out, row...)

@@ -29,7 +29,7 @@ type ShrunkUnit struct{ Mean, Low, High float64 }
 // (Marshall 1991, Applied Statistics 40:283; Clayton & Kaldor 1987, Biometrics
 // 43:671). Events are real and at least 0, exposures above 0.
 func ShrinkRates(events, exposure []float64) (*Shrunk, error) {
-	centre, err := pooledRate(events, exposure)
+	centre, err := pooledRateOf(events, exposure)
 	if err != nil {
 		return nil, fmt.Errorf("shrink rates: %w", err)
 	}
@@ -45,7 +45,7 @@ func ShrinkRates(events, exposure []float64) (*Shrunk, error) {
 	s := &Shrunk{A: 1 / dispersion, B: 1 / (dispersion * mean), Centre: mean, LogLik: m.logLik(dispersion, mean)}
 	for i, k := range events {
 		a, b := s.A+k, s.B+exposure[i]
-		s.Units = append(s.Units, ShrunkUnit{Mean: a / b, Low: gammaQuantile(a, 0.025) / b, High: gammaQuantile(a, 0.975) / b})
+		s.Units = append(s.Units, ShrunkUnit{Mean: a / b, Low: unitGammaQuantile(a, 0.025) / b, High: unitGammaQuantile(a, 0.975) / b})
 	}
 	return s, nil
 }
@@ -58,9 +58,9 @@ func commonRate(m *gammaPoisson) *Shrunk {
 		events += k
 		exposure += m.t[i]
 	}
-	u := ShrunkUnit{Mean: m.pooled, High: gammaQuantile(events+1, 0.975) / exposure}
+	u := ShrunkUnit{Mean: m.pooled, High: unitGammaQuantile(events+1, 0.975) / exposure}
 	if events > 0 {
-		u.Low = gammaQuantile(events, 0.025) / exposure
+		u.Low = unitGammaQuantile(events, 0.025) / exposure
 	}
 	return newCommon(u, len(m.k), m.logLik(0, m.pooled))
 }
@@ -79,7 +79,7 @@ func newCommon(u ShrunkUnit, n int, logLik float64) *Shrunk {
 // beta(A+events, B+trials−events) (Griffiths 1973, Biometrics 29:637). Counts
 // are real, 0 ≤ events ≤ trials, trials above 0.
 func ShrinkShares(events, trials []float64) (*Shrunk, error) {
-	centre, err := pooledRate(events, trials)
+	centre, err := pooledRateOf(events, trials)
 	if err != nil {
 		return nil, fmt.Errorf("shrink shares: %w", err)
 	}
@@ -123,5 +123,5 @@ func commonShare(m *betaBinomial) *Shrunk {
 	return newCommon(u, len(m.k), m.logLik(0, m.pooled))
 }
 
-// gammaQuantile is the quantile of the gamma distribution with unit rate.
-func gammaQuantile(shape, p float64) float64 { return mathext.GammaIncRegInv(shape, p) }
+// unitGammaQuantile is the quantile of the gamma distribution with unit rate.
+func unitGammaQuantile(shape, p float64) float64 { return mathext.GammaIncRegInv(shape, p) }

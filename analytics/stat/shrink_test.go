@@ -38,7 +38,7 @@ func (c *shrinkCase) units() (events, base []float64, first []int) {
 
 func TestShrinkReference(t *testing.T) {
 	t.Parallel()
-	cases, tol := readCases[shrinkCase](t, "empirical-bayes.json")
+	cases, tol := casesIn[shrinkCase](t, "empirical-bayes.json")
 	for _, c := range cases {
 		t.Run(c.ID, func(t *testing.T) {
 			t.Parallel()

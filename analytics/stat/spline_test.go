@@ -29,7 +29,7 @@ func mustSpline(t *testing.T, knots []float64, low, high float64) *NaturalSpline
 
 func TestNaturalSplineReference(t *testing.T) {
 	t.Parallel()
-	cases, tol := readCases[splineCase](t, "natural-spline.json")
+	cases, tol := casesIn[splineCase](t, "natural-spline.json")
 	for _, c := range cases {
 		t.Run(c.ID, func(t *testing.T) {
 			t.Parallel()
@@ -151,7 +151,7 @@ type quantileCase struct {
 
 func TestWeightedQuantiles(t *testing.T) {
 	t.Parallel()
-	cases, tol := readCases[quantileCase](t, "weighted-quantile.json")
+	cases, tol := casesIn[quantileCase](t, "weighted-quantile.json")
 	for _, c := range cases {
 		weight := make([]float64, len(c.Data.X))
 		for i := range weight {
