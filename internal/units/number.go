@@ -33,6 +33,9 @@ var (
 // and "1.020,5" prove a decimal comma, "6.5 in" and "1,020.5" a point;
 // "1,020", "12" and text without a number prove nothing (DecimalAuto).
 func DecimalOf(s string) Decimal {
+	if len(s) > longest {
+		return DecimalAuto
+	}
 	run := firstDigitsRE.FindString(normalize(s))
 	asPoint, okPoint := Parser{DecimalPoint}.decimal(run)
 	asComma, okComma := Parser{DecimalComma}.decimal(run)

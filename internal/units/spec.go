@@ -30,7 +30,7 @@ type spec struct {
 	si         Unit
 	us, metric Unit // what axes and tables show
 	units      []definition
-	low, high  float64 // SI, inclusive
+	low, high  float64 // SI, inclusive; printed in either system they are still inside
 	below      string  // what is wrong with a value under low
 	above      string  // what is wrong with a value over high
 	remedy     string
@@ -108,7 +108,7 @@ var specs = map[Quantity]*spec{
 			{unit: Metre, num: 1000, den: 1, names: metreNames},
 			{unit: Foot, num: 3048, den: 10, names: footNames, then: Inch},
 		},
-		high: 100_000, below: "is less than nothing", above: "is longer than 100 m",
+		high: 91_440, below: "is less than nothing", above: "is longer than 91 m (300 ft)",
 		remedy: "write a length such as 6 1/2 in, 6.5 in, 165 mm or 16.5 cm",
 	},
 	Depth: {
@@ -119,7 +119,7 @@ var specs = map[Quantity]*spec{
 			{unit: Foot, num: 3048, den: 10_000, names: footNames, then: Inch},
 			{unit: Inch, num: 254, den: 10_000, names: inchNames},
 		},
-		high: 1000, below: "is less than nothing", above: "is deeper than 1000 m",
+		high: 914.4, below: "is less than nothing", above: "is deeper than 914 m (3000 ft)",
 		remedy: "write a depth such as 2.5 ft or 0.8 m",
 	},
 	Flow: {
