@@ -1,0 +1,297 @@
+package journal
+
+import (
+	"context"
+	"fmt"
+	"slices"
+	"strings"
+
+	"github.com/jackc/pgx/v5"
+)
+
+// Question asks how often an outcome happens at each level of some factors.
+type Question struct {
+	Outcome Outcome
+	By      []By        // one or two; none asks for the whole
+	Where   []Condition // all must hold; several on one factor are alternatives
+}
+
+// By is a factor to divide by. A continuous one is divided at every value that
+// occurs or, with Edges, into bands from each edge up to below the next.
+type By struct {
+	Factor Factor
+	Edges  []float64 // ascending, in the storage unit
+}
+
+// Condition keeps the rows whose factor has a value: a word, or for a
+// continuous factor anything from Low to High.
+type Condition struct {
+	Factor    Factor
+	Word      string // compared without regard to case
+	Low, High float64
+}
+
+// Level is a value of a factor: a word, a number in the storage unit, or the
+// band from Number up to below Upper.
+type Level struct {
+	Word   string
+	Number float64
+	Upper  float64
+	Kind   LevelKind
+}
+
+// LevelKind says which fields of a Level count.
+type LevelKind int
+
+// The kinds of level.
+const (
+	WordLevel LevelKind = iota
+	NumberLevel
+	BandLevel
+	BelowLevel // anything below Upper
+	AboveLevel // Number and more
+)
+
+// Sums are the sufficient statistics of one group over its sessions: with k
+// events and t of exposure in a session, K = Σk, T = Σt, KK = Σk², KT = Σkt, TT = Σt².
+// Stints and Sessions count those with any exposure; in a question by position
+// a stint counts once for each of its positions.
+type Sums struct {
+	Level            []Level // as in Question.By
+	Stints, Sessions int
+	K, T, KK, KT, TT float64
+	Hours            float64 // fished in these sessions, as far as noted, whatever the exposure is
+}
+
+// Answer is what the journal holds on a question.
+type Answer struct {
+	Groups  []Sums         // in no particular order
+	LeftOut map[string]int // how many of what could not be used
+}
+
+// byPosition reports whether the question is about positions of rigs, so that a
+// stint's time counts once for each.
+func (q Question) byPosition() bool {
+	return slices.ContainsFunc(q.factors(), func(f Factor) bool { return f.byPosition })
+}
+
+func (q Question) factors() []Factor {
+	var all []Factor
+	for _, b := range q.By {
+		all = append(all, b.Factor)
+	}
+	for _, c := range q.Where {
+		all = append(all, c.Factor)
+	}
+	return all
+}
+
+// Ask sums a question's groups by session, in the database, and returns their
+// sufficient statistics.
+func (s *Store) Ask(ctx context.Context, q Question) (Answer, error) {
+	if len(q.By) > 2 {
+		return Answer{}, &Invalid{Problems: []string{"a question can be divided by two factors at most; leave one out"}}
+	}
+	answer := Answer{LeftOut: map[string]int{}}
+	err := s.read(ctx, "ask for "+q.Outcome.Key, func(tx pgx.Tx) error {
+		if err := s.askGroups(ctx, tx, q, &answer); err != nil {
+			return err
+		}
+		if !q.byPosition() {
+			return nil
+		}
+		return s.askUnplaced(ctx, tx, q, &answer)
+	})
+	return answer, err
+}
+
+// query builds SQL with its arguments.
+type query struct {
+	args []any
+}
+
+func (b *query) arg(v any) string {
+	b.args = append(b.args, v)
+	return fmt.Sprintf("$%d", len(b.args))
+}
+
+// from returns the FROM and WHERE of a question: the rows it is about.
+func (q Question) from(b *query, outfit ID) string {
+	factors := q.factors()
+	table := "(SELECT *, id AS stint_id FROM stint)"
+	conditions := []string{"c.outfit_id = " + b.arg(outfit)}
+	if q.byPosition() {
+		table = "stint_position"
+		ofTag := slices.ContainsFunc(factors, func(f Factor) bool { return f.ofTag })
+		switch {
+		case ofTag:
+			conditions = append(conditions, "rp.hang = 'tag'")
+		case q.Outcome.onTag || slices.ContainsFunc(factors, func(f Factor) bool { return f.ofDropper }):
+			conditions = append(conditions, "c.position > 0")
+		}
+	}
+	if slices.ContainsFunc(factors, func(f Factor) bool { return f.Key == "tag-length" }) {
+		table = "tag_exposure"
+	}
+	conditions = append(conditions, q.where(b)...)
+	return table + " c" + joins(factors) + "\n\tWHERE " + strings.Join(conditions, "\n\tAND ")
+}
+
+// where turns the conditions into SQL, alternatives on one factor joined by OR.
+func (q Question) where(b *query) []string {
+	var keys []string
+	alternatives := map[string][]string{}
+	for _, c := range q.Where {
+		sql := ""
+		if c.Factor.Quantity == Words {
+			sql = fmt.Sprintf("lower(%s) = lower(%s)", c.Factor.sql, b.arg(c.Word))
+		} else {
+			sql = fmt.Sprintf("%s BETWEEN %s AND %s", c.Factor.sql, b.arg(c.Low), b.arg(c.High))
+		}
+		if alternatives[c.Factor.Key] == nil {
+			keys = append(keys, c.Factor.Key)
+		}
+		alternatives[c.Factor.Key] = append(alternatives[c.Factor.Key], sql)
+	}
+	var all []string
+	for _, key := range keys {
+		all = append(all, "("+strings.Join(alternatives[key], " OR ")+")")
+	}
+	return all
+}
+
+// askGroups sums within sessions first, since sessions are what is independent.
+func (s *Store) askGroups(ctx context.Context, tx pgx.Tx, q Question, answer *Answer) error {
+	b := &query{}
+	var levels, names []string
+	for i, by := range q.By {
+		sql := by.Factor.sql
+		if by.Edges != nil {
+			sql = fmt.Sprintf("width_bucket(%s, %s::float8[])::float8", sql, b.arg(by.Edges))
+		}
+		name := fmt.Sprintf("l%d", i+1)
+		levels, names = append(levels, sql+" AS "+name), append(names, name)
+	}
+	use := []string{fmt.Sprintf("(%s) > 0", q.Outcome.exposure)}
+	var refused []string
+	for _, u := range q.Outcome.usable {
+		use = append(use, u.condition)
+		refused = append(refused, fmt.Sprintf("count(*) FILTER (WHERE (%s) IS NOT TRUE)", u.condition))
+	}
+	usable := strings.Join(use, " AND ")
+	selects := append(levels, "c.session_id",
+		fmt.Sprintf("count(*) FILTER (WHERE %s) AS n", usable),
+		"count(*) AS every",
+		fmt.Sprintf("coalesce(sum(%s) FILTER (WHERE %s), 0)::float8 AS k", q.Outcome.events, usable),
+		fmt.Sprintf("coalesce(sum(%s) FILTER (WHERE %s), 0)::float8 AS t", q.Outcome.exposure, usable),
+		"coalesce(sum("+perHour+"), 0)::float8 AS h")
+	var outer []string
+	for i, r := range refused {
+		selects = append(selects, fmt.Sprintf("%s AS u%d", r, i))
+		outer = append(outer, fmt.Sprintf("coalesce(sum(u%d), 0)::bigint", i))
+	}
+	sql := "SELECT " + strings.Join(append(append(names, "coalesce(sum(n), 0)::bigint", "coalesce(sum(every), 0)::bigint", "count(*) FILTER (WHERE n > 0)",
+		"coalesce(sum(k), 0)", "coalesce(sum(t), 0)", "coalesce(sum(k*k), 0)", "coalesce(sum(k*t), 0)", "coalesce(sum(t*t), 0)", "coalesce(sum(h), 0)"), outer...), ", ") +
+		"\nFROM (SELECT " + strings.Join(selects, ",\n\t\t") + "\n\tFROM " + q.from(b, s.outfit) + "\n\tGROUP BY " + strings.Join(append(names, "c.session_id"), ", ") + ") cell"
+	if len(names) > 0 {
+		sql += "\nGROUP BY " + strings.Join(names, ", ")
+	}
+	rows, err := tx.Query(ctx, sql, b.args...)
+	if err != nil {
+		return err
+	}
+	return answer.collect(rows, q)
+}
+
+// collect reads the groups, and puts aside those without a level.
+func (a *Answer) collect(rows pgx.Rows, q Question) error {
+	levels := make([]any, len(q.By))
+	refused := make([]int, len(q.Outcome.usable))
+	var g Sums
+	var every int
+	var targets []any
+	for i := range levels {
+		targets = append(targets, &levels[i])
+	}
+	targets = append(targets, &g.Stints, &every, &g.Sessions, &g.K, &g.T, &g.KK, &g.KT, &g.TT, &g.Hours)
+	for i := range refused {
+		targets = append(targets, &refused[i])
+	}
+	_, err := pgx.ForEachRow(rows, targets, func() error {
+		if every == 0 {
+			return nil // nothing at all matched
+		}
+		g.Level = nil
+		for i, by := range q.By {
+			if levels[i] == nil {
+				a.LeftOut[by.Factor.Missing] += every
+				return nil
+			}
+			g.Level = append(g.Level, by.level(levels[i]))
+		}
+		for i, n := range refused {
+			if n > 0 {
+				a.LeftOut[q.Outcome.usable[i].otherwise] += n
+			}
+		}
+		if g.Stints > 0 {
+			a.Groups = append(a.Groups, g)
+		}
+		return nil
+	})
+	return err
+}
+
+// level turns a value of the query into a level of the factor.
+func (b By) level(v any) Level {
+	n, ok := v.(float64)
+	if !ok {
+		return Level{Word: fmt.Sprint(v), Kind: WordLevel}
+	}
+	if b.Edges == nil {
+		return Level{Number: n, Kind: NumberLevel}
+	}
+	switch i := int(n); {
+	case i == 0:
+		return Level{Upper: b.Edges[0], Kind: BelowLevel}
+	case i == len(b.Edges):
+		return Level{Number: b.Edges[i-1], Kind: AboveLevel}
+	default:
+		return Level{Number: b.Edges[i-1], Upper: b.Edges[i], Kind: BandLevel}
+	}
+}
+
+// askUnplaced counts what happened to rigs with several flies without a note of
+// which: it belongs to no position, and a question by position leaves it out.
+func (s *Store) askUnplaced(ctx context.Context, tx pgx.Tx, q Question, answer *Answer) error {
+	what, name := q.Outcome.events, q.Outcome.Events
+	if q.Outcome.Measure == ShareOf && q.Outcome.Exposure != "loads" {
+		what, name = q.Outcome.exposure, q.Outcome.Exposure
+	}
+	whole := q
+	whole.By, whole.Where = nil, nil
+	for _, c := range q.Where {
+		if !c.Factor.byPosition {
+			whole.Where = append(whole.Where, c)
+		}
+	}
+	b := &query{}
+	positions := " WHERE p.outfit_id = c.outfit_id AND p.stint_id = c.stint_id"
+	if q.Outcome.onTag {
+		positions += " AND p.position > 0"
+	}
+	placed := fmt.Sprintf("(SELECT coalesce(sum(%s), 0) FROM stint_position p%s)", strings.ReplaceAll(what, "c.", "p."), positions)
+	sql := fmt.Sprintf("SELECT coalesce(sum((%s) - %s), 0)::bigint FROM %s AND (%s) > 0", what, placed, whole.from(b, s.outfit), what)
+	var unplaced int
+	if err := tx.QueryRow(ctx, sql, b.args...).Scan(&unplaced); err != nil {
+		return err
+	}
+	if unplaced > 0 {
+		on := "on no fly in particular"
+		if q.Outcome.onTag {
+			on = "on no dropper in particular"
+		}
+		answer.LeftOut[name+" "+on] = unplaced
+	}
+	return nil
+}
