@@ -55,7 +55,7 @@ function fetch(work, fresh) {
   }
   execFileSync("npm", ["ci"], { cwd: work, stdio: ["ignore", "ignore", "inherit"] });
   const unpacked = path.join(work, "node_modules", name);
-  if (!fs.existsSync(unpacked)) fail(`npm did not deliver ${name}; is it set to leave out optional packages?`);
+  if (!fs.existsSync(unpacked)) fail(`npm did not deliver ${name}; is there a network, and is npm set to leave out optional packages?`);
   fs.rmSync(fresh, { recursive: true, force: true });
   fs.cpSync(path.join(unpacked, "native"), fresh, { recursive: true, verbatimSymlinks: true });
   fs.copyFileSync(path.join(unpacked, "LICENSE.md"), path.join(fresh, "LICENSE.md"));
