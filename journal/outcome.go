@@ -44,7 +44,10 @@ func (o Outcome) Unit() string {
 	return "per " + strings.TrimSuffix(o.Exposure, "s")
 }
 
-var withMinutes = usable{"c.minutes IS NOT NULL", "stints with no minutes noted"}
+var (
+	withMinutes = usable{"c.minutes IS NOT NULL", "stints with no minutes noted"}
+	timedOnly   = usable{"c.untimed = 0", "stints with a tangle whose minutes lost were not noted"}
+)
 
 const perHour = "c.minutes / 60.0::float8"
 
@@ -58,7 +61,7 @@ func Outcomes() []Outcome {
 	}
 	downtime := hours("downtime", "Minutes lost", "minutes", "c.minutes_lost", true)
 	downtime.Measure = AmountPer
-	downtime.usable = append(downtime.usable, usable{"c.untimed = 0", "stints with a tangle whose minutes lost were not noted"})
+	downtime.usable = append(downtime.usable, timedOnly)
 	return []Outcome{
 		hours("tangles", "Tangles", "tangles", "c.tangles", true),
 		hours("twists", "Twists", "twists", "c.twists", true),

@@ -24,11 +24,12 @@ type By struct {
 }
 
 // Condition keeps the rows whose factor has a value: a word, or for a
-// continuous factor anything from Low to High.
+// continuous factor anything from Low to High, which may be infinite.
 type Condition struct {
 	Factor    Factor
 	Word      string // compared without regard to case
 	Low, High float64
+	Below     bool // High itself does not count
 }
 
 // Level is a value of a factor: a word, a number in the storage unit, or the
@@ -65,8 +66,10 @@ type Sums struct {
 
 // Answer is what the journal holds on a question.
 type Answer struct {
-	Groups  []Sums         // in no particular order
-	LeftOut map[string]int // how many of what could not be used
+	Groups   []Sums         // in no particular order
+	LeftOut  map[string]int // how many of what could not be used
+	Untimed  int            // stints left out for a tangle whose lost minutes were not noted
+	Unplaced int            // events or trials left out because they were on no fly in particular
 }
 
 // byPosition reports whether the question is about positions of rigs, so that a
@@ -146,7 +149,11 @@ func (q Question) where(b *query) []string {
 		if c.Factor.Quantity == Words {
 			sql = fmt.Sprintf("lower(%s) = lower(%s)", c.Factor.sql, b.arg(c.Word))
 		} else {
-			sql = fmt.Sprintf("%s BETWEEN %s AND %s", c.Factor.sql, b.arg(c.Low), b.arg(c.High))
+			to := "<="
+			if c.Below {
+				to = "<"
+			}
+			sql = fmt.Sprintf("(%[1]s >= %[2]s AND %[1]s %[4]s %[3]s)", c.Factor.sql, b.arg(c.Low), b.arg(c.High), to)
 		}
 		if alternatives[c.Factor.Key] == nil {
 			keys = append(keys, c.Factor.Key)
@@ -231,7 +238,11 @@ func (a *Answer) collect(rows pgx.Rows, q Question) error {
 		}
 		for i, n := range refused {
 			if n > 0 {
-				a.LeftOut[q.Outcome.usable[i].otherwise] += n
+				u := q.Outcome.usable[i]
+				a.LeftOut[u.otherwise] += n
+				if u == timedOnly {
+					a.Untimed += n
+				}
 			}
 		}
 		if g.Stints > 0 {
@@ -292,6 +303,7 @@ func (s *Store) askUnplaced(ctx context.Context, tx pgx.Tx, q Question, answer *
 			on = "on no dropper in particular"
 		}
 		answer.LeftOut[name+" "+on] = unplaced
+		answer.Unplaced = unplaced
 	}
 	return nil
 }
