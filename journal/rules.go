@@ -82,6 +82,16 @@ func IsInvalid(err error) bool {
 	return errors.As(err, &invalid)
 }
 
+// Validate checks an outfit by itself.
+func (o Outfit) Validate() error {
+	var r rules
+	r.name("the outfit", o.Name)
+	r.check(oneOf("units", o.Units, []string{"us", "metric"}))
+	r.require(o.Units != "", "the units are missing; choose us or metric")
+	r.check(checkZone(o.TimeZone))
+	return r.err()
+}
+
 // Validate checks an angler by itself.
 func (a Angler) Validate() error {
 	var r rules

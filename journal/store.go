@@ -124,12 +124,7 @@ func (s *Store) Outfit(ctx context.Context) (Outfit, error) {
 
 // SetOutfit changes the outfit's name, units and time zone.
 func (s *Store) SetOutfit(ctx context.Context, o Outfit) error {
-	var r rules
-	r.name("the outfit", o.Name)
-	r.check(oneOf("units", o.Units, []string{"us", "metric"}))
-	r.require(o.Units != "", "the units are missing; choose us or metric")
-	r.check(checkZone(o.TimeZone))
-	if err := r.err(); err != nil {
+	if err := o.Validate(); err != nil {
 		return err
 	}
 	_, err := s.pool.Exec(ctx, `UPDATE outfit SET name = $2, units = $3, time_zone = $4 WHERE id = $1`, s.outfit, o.Name, o.Units, o.TimeZone)
