@@ -130,12 +130,12 @@ func TestReadOnly(t *testing.T) {
 	t.Parallel()
 	cfg := testConfig(t)
 	parent := filepath.Dir(cfg.DataDir)
-	as := &syscall.Credential{Uid: uint32(os.Geteuid()), Gid: uint32(os.Getegid())}
-	if os.Geteuid() == 0 {
-		acct, err := unprivileged()
-		if err != nil {
-			t.Skip(err)
-		}
+	acct, err := newAccount()
+	if err != nil {
+		t.Skip(err)
+	}
+	var as *syscall.Credential
+	if acct.other {
 		as = &syscall.Credential{Uid: acct.uid, Gid: acct.gid}
 	}
 	asUser := func(dir string) string { return startHolder(t, holdVar+"="+dir, as).says(t) }
@@ -149,7 +149,7 @@ func TestReadOnly(t *testing.T) {
 		t.Fatal(err)
 	}
 	// The folder is the user's, but read-only: first empty, then with a marker.
-	if err := errors.Join(os.Mkdir(cfg.DataDir, 0o555), os.Chown(cfg.DataDir, int(as.Uid), int(as.Gid))); err != nil {
+	if err := errors.Join(os.Mkdir(cfg.DataDir, 0o555), os.Chown(cfg.DataDir, int(acct.uid), int(acct.gid))); err != nil {
 		t.Fatal(err)
 	}
 	wantError(t, errors.New(asUser(cfg.DataDir)), "failed", cfg.DataDir, "cannot be written to", "--data-dir")
@@ -175,6 +175,13 @@ func TestUnprivilegedUser(t *testing.T) {
 		t.Skip(err)
 	}
 	cfg := testConfig(t)
+	programs, err := findBinaries(cfg, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if blocked := acct.blockedAt(programs.dir); blocked != "" {
+		t.Skipf("the user %s cannot enter %s to run PostgreSQL", acct.name, blocked)
+	}
 	parent := filepath.Dir(cfg.DataDir)
 	if err := os.Chown(parent, int(acct.uid), int(acct.gid)); err != nil {
 		t.Fatal(err)

@@ -23,6 +23,7 @@ import (
 const (
 	holdVar      = "RIGTALLY_TEST_HOLD"
 	temporaryVar = "RIGTALLY_TEST_TEMPORARY" // the same with a throw-away cluster
+	programsVar  = "RIGTALLY_TEST_PROGRAMS"  // tells it where "make postgres" left its programs
 )
 
 func TestMain(m *testing.M) {
@@ -70,7 +71,7 @@ func startHolder(t *testing.T, env string, as *syscall.Credential) *holder {
 		exe = reachableCopy(t, exe)
 	}
 	h := &holder{cmd: exec.Command(exe)}
-	h.cmd.Env = append(os.Environ(), env)
+	h.cmd.Env = append(os.Environ(), env, programsVar+"="+projectPrograms()[0])
 	h.cmd.SysProcAttr = &syscall.SysProcAttr{Credential: as}
 	h.cmd.Dir = "/"
 	h.cmd.Stderr = os.Stderr
@@ -130,7 +131,7 @@ func (h *holder) leave(t *testing.T) {
 }
 
 // openDir makes a folder that every user can enter, which t.TempDir is not.
-func openDir(t *testing.T, base string) string {
+func openDir(t testing.TB, base string) string {
 	t.Helper()
 	dir, err := os.MkdirTemp(base, "rigtally-test-")
 	if err != nil {
@@ -173,9 +174,12 @@ func configIn(t *testing.T, dir string) Config {
 
 // projectPrograms is the folder that "make postgres" fills, seen from this package.
 func projectPrograms() []string {
+	if dir, ok := os.LookupEnv(programsVar); ok {
+		return []string{dir}
+	}
 	dir, err := filepath.Abs("../../.postgres")
 	if err != nil {
-		return nil
+		panic(err) // no current folder: no test could run
 	}
 	return []string{dir}
 }

@@ -24,7 +24,7 @@ func TestMaxSocketPath(t *testing.T) {
 // Ensure that a data folder whose path is too long for a socket, or that clients would split, works.
 func TestUnusableSocketPaths(t *testing.T) {
 	t.Parallel()
-	for _, name := range []string{strings.Repeat("long", 40), `flies, "wet" & 100% dry`, "été's +journal"} {
+	for _, name := range []string{strings.Repeat("long", 40), "flies, wet & 100% dry", "été's +journal"} {
 		cfg := testConfig(t)
 		cfg.DataDir = filepath.Join(filepath.Dir(cfg.DataDir), name)
 		s := acquire(t, cfg)
@@ -43,6 +43,35 @@ func TestUnusableSocketPaths(t *testing.T) {
 			t.Error(err)
 		}
 	}
+}
+
+// Ensure that PostgreSQL takes a quoted socket folder for one folder.
+func TestQuotedSocketSetting(t *testing.T) {
+	t.Parallel()
+	cfg := testConfig(t)
+	s := acquire(t, cfg)
+	want := `"` + s.at.socketDir + `"`
+	if got := value[string](t, s, "SHOW unix_socket_directories"); got != want {
+		t.Errorf("got %s, want %s", got, want)
+	}
+	release(t, s)
+	acct, err := serverAccount(s.folder)
+	if err != nil {
+		t.Fatal(err)
+	}
+	programs, err := findBinaries(cfg, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if acct.blockedAt(programs.dir) != "" {
+		t.Skip("the programs would be copied, and PostgreSQL does not start from a folder with a quote in its name")
+	}
+	cfg.DataDir = filepath.Join(filepath.Dir(cfg.DataDir), `"wet" flies`)
+	s = acquire(t, cfg)
+	if s.at.socketDir != s.folder.socket() {
+		t.Errorf("the socket is in %s, want %s", s.at.socketDir, s.folder.socket())
+	}
+	release(t, s)
 }
 
 // Ensure that the longest path that the system takes is used as it is, and one byte more is not.
@@ -108,9 +137,8 @@ func TestSocketURL(t *testing.T) {
 // Ensure that PostgreSQL's own client reads an address as pgx does.
 func TestURLWithPsql(t *testing.T) {
 	t.Parallel()
-	psql, err := exec.LookPath("psql")
-	if err != nil {
-		t.Skip("no psql on this machine")
+	if err := exec.Command("psql", "--version").Run(); err != nil {
+		t.Skip("no psql on this machine: ", err)
 	}
 	cfg := testConfig(t)
 	cfg.DataDir = filepath.Join(filepath.Dir(cfg.DataDir), "Application Support +1")
@@ -118,7 +146,7 @@ func TestURLWithPsql(t *testing.T) {
 	if err := s.EnsureDatabase(t.Context(), "my journal"); err != nil {
 		t.Fatal(err)
 	}
-	out, err := exec.Command(psql, "-XAtc", "SELECT current_database()", s.URL("my journal")).CombinedOutput()
+	out, err := exec.Command("psql", "-XAtc", "SELECT current_database()", s.URL("my journal")).CombinedOutput()
 	if err != nil || strings.TrimSpace(string(out)) != "my journal" {
 		t.Errorf("psql %s: %s (%v)", s.URL("my journal"), out, err)
 	}

@@ -12,8 +12,8 @@ import (
 
 const (
 	throwAwayPrefix = "rigtally-tmp-"
-	unborn          = "rigtally-new-" // not yet locked by its owner
-	roomNeeded      = 1 << 30         // bytes; a cluster takes 30 MB, a test run with many databases more
+	partPrefix      = "rigtally-part-" // only partly there: being made or being removed
+	roomNeeded      = 1 << 30          // bytes; a cluster takes 30 MB, a test run with many databases more
 )
 
 // throwAway is the folder of a throw-away cluster. Its lock tells whether its owner still lives.
@@ -80,7 +80,7 @@ func makeThrowAway(base string, acct account) (t *throwAway, err error) {
 	if blocked := acct.blockedAt(base); blocked != "" {
 		return nil, fmt.Errorf("the user %s cannot enter %s", acct.name, blocked)
 	}
-	dir, err := os.MkdirTemp(base, unborn)
+	dir, err := os.MkdirTemp(base, partPrefix)
 	if err != nil {
 		return nil, err
 	}
@@ -101,7 +101,7 @@ func makeThrowAway(base string, acct account) (t *throwAway, err error) {
 	if _, err := tryLock(owner, exclusive); err != nil {
 		return nil, errors.Join(err, owner.Close())
 	}
-	born := filepath.Join(base, throwAwayPrefix+filepath.Base(dir)[len(unborn):])
+	born := filepath.Join(base, throwAwayPrefix+filepath.Base(dir)[len(partPrefix):])
 	if err := os.Rename(dir, born); err != nil {
 		return nil, errors.Join(err, owner.Close())
 	}
@@ -114,7 +114,16 @@ func (t *throwAway) remove() error {
 	if t == nil {
 		return nil
 	}
-	return errors.Join(os.RemoveAll(t.dir), t.owner.Close())
+	return errors.Join(removeThrowAway(t.dir), t.owner.Close())
+}
+
+// removeThrowAway renames the folder first, so that nobody takes what is half removed for a leftover.
+func removeThrowAway(dir string) error {
+	part := filepath.Join(filepath.Dir(dir), partPrefix+filepath.Base(dir)[len(throwAwayPrefix):])
+	if err := os.Rename(dir, part); err != nil {
+		return err
+	}
+	return os.RemoveAll(part)
 }
 
 // clearLeftovers removes the throw-away clusters of this user whose owners were killed. What cannot be cleared is
@@ -126,8 +135,8 @@ func clearLeftovers(ctx context.Context, base string) {
 			clearLeftover(ctx, dir)
 		}
 	}
-	never, _ := filepath.Glob(filepath.Join(base, unborn+"*"))
-	for _, dir := range never {
+	parts, _ := filepath.Glob(filepath.Join(base, partPrefix+"*"))
+	for _, dir := range parts {
 		info, err := os.Lstat(dir)
 		if err == nil && info.IsDir() && ownerOf(info) == os.Geteuid() && time.Since(info.ModTime()) > time.Hour {
 			_ = os.RemoveAll(dir)
@@ -136,7 +145,7 @@ func clearLeftovers(ctx context.Context, base string) {
 }
 
 func clearLeftover(ctx context.Context, dir string) {
-	owner, err := openLock(ownerLock(dir)) // made anew where an earlier clearing was cut short
+	owner, err := openOurs(ownerLock(dir), os.O_RDWR)
 	if err != nil {
 		return
 	}
@@ -150,5 +159,5 @@ func clearLeftover(ctx context.Context, dir string) {
 	if known, err := ours(f); err != nil || known && stopServer(ctx, f, syscall.SIGQUIT) != nil {
 		return
 	}
-	_ = os.RemoveAll(dir)
+	_ = removeThrowAway(dir)
 }

@@ -61,11 +61,11 @@ func TestTemporaryLeftovers(t *testing.T) {
 	living.leave(t)
 }
 
-// Ensure that a folder whose owner was killed before it had its name goes after a while, and not at once.
-func TestUnbornLeftovers(t *testing.T) {
+// Ensure that a folder whose owner was killed while it made or removed it goes after a while, and not at once.
+func TestPartialLeftovers(t *testing.T) {
 	t.Parallel()
 	base := t.TempDir()
-	old, young := filepath.Join(base, unborn+"1"), filepath.Join(base, unborn+"2")
+	old, young := filepath.Join(base, partPrefix+"1"), filepath.Join(base, partPrefix+"2")
 	if err := errors.Join(os.Mkdir(old, 0o700), os.Mkdir(young, 0o700), os.Chtimes(old, time.Time{}, time.Now().Add(-2*time.Hour))); err != nil {
 		t.Fatal(err)
 	}
