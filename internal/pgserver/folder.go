@@ -43,7 +43,12 @@ func resolve(dir string) (string, error) {
 	if err != nil {
 		return "", fmt.Errorf("finding the data folder %s: %w", dir, err)
 	}
-	return abs, nil
+	// Follow links once, here: the server's user must be able to enter every folder of the real path, and all
+	// processes must agree on it.
+	if real, err := filepath.EvalSymlinks(abs); err == nil {
+		return real, nil
+	}
+	return abs, nil // it does not exist yet
 }
 
 // openFolder makes the data folder or checks that it is ours. It touches nothing in a folder that is not.
@@ -55,9 +60,8 @@ func openFolder(dir string) (folder, error) {
 	if err := makeFolder(dir); err != nil {
 		return folder{}, err
 	}
-	// The server's user must be able to enter every folder of the path, so follow links once, here.
-	if dir, err = filepath.EvalSymlinks(dir); err != nil {
-		return folder{}, fmt.Errorf("finding the data folder: %w", err)
+	if dir, err = resolve(dir); err != nil {
+		return folder{}, err
 	}
 	marked, err := inspect(dir)
 	if err != nil {

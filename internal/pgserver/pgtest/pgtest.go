@@ -6,11 +6,9 @@ import (
 	"errors"
 	"fmt"
 	"os"
-	"os/signal"
 	"path/filepath"
 	"sync"
 	"sync/atomic"
-	"syscall"
 	"testing"
 	"time"
 
@@ -45,13 +43,6 @@ var current atomic.Pointer[cluster]
 func Main(m *testing.M, migrate func(ctx context.Context, url string) error) int {
 	c := &cluster{migrate: migrate}
 	current.Store(c)
-	interrupted := make(chan os.Signal, 1)
-	signal.Notify(interrupted, os.Interrupt, syscall.SIGTERM)
-	go func() {
-		<-interrupted
-		c.stop()
-		os.Exit(1)
-	}()
 	code := m.Run()
 	if err := c.stop(); err != nil {
 		fmt.Fprintln(os.Stderr, "removing the throw-away PostgreSQL:", err)
