@@ -115,6 +115,8 @@ RIGTALLY_DATABASE_URL, RIGTALLY_UNITS, …), else from rigtally.toml.`,
 	addSettingFlags(root.PersistentFlags())
 	root.AddCommand(
 		p.logCommand(),
+		p.serveCommand(),
+
 		p.sessionsCommand(),
 		p.rigsCommand(),
 		p.databaseCommand(),
