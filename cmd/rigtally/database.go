@@ -31,6 +31,7 @@ These commands are for those who want to look into it with other programs.`,
 	add("stop", "Stop it", "  rigtally database stop", p.databaseStop)
 	add("url", "Print its address, while it runs", `  psql "$(rigtally database url)"`, p.databaseURL)
 	add("where", "Say where the journal's files are", "  rigtally database where", p.databaseWhere)
+	add("programs", "Say which PostgreSQL programs would serve a new journal", "  rigtally database programs", p.databasePrograms)
 	return cmd
 }
 
@@ -116,6 +117,15 @@ func (p *program) databaseWhere(context.Context) error {
 		p.printf("version      PostgreSQL %d\n", status.Major)
 	}
 	p.printf("server       %s\n", state)
+	return nil
+}
+
+func (p *program) databasePrograms(context.Context) error {
+	found, err := pgserver.Find(p.serverConfig())
+	if err != nil {
+		return err
+	}
+	p.printf("PostgreSQL %d in %s\n", found.Major, found.Dir)
 	return nil
 }
 
