@@ -33,6 +33,15 @@ type Outcome struct {
 // usable is a condition for a row to be counted, and what is said of the rest.
 type usable struct{ condition, otherwise string }
 
+// counts is the SQL condition for a row to be counted at all.
+func (o Outcome) counts() string {
+	conditions := []string{fmt.Sprintf("(%s) > 0", o.exposure)}
+	for _, u := range o.usable {
+		conditions = append(conditions, u.condition)
+	}
+	return strings.Join(conditions, " AND ")
+}
+
 // Unit is the unit of the rate: per hour, per check, share of hookups, …
 func (o Outcome) Unit() string {
 	switch o.Measure {

@@ -54,19 +54,22 @@ const (
 )
 
 // Sums are the sufficient statistics of one group over its sessions: with k
-// events and t of exposure in a session, K = Σk, T = Σt, KK = Σk², KT = Σkt, TT = Σt².
+// events and t of exposure in a session, K = Σk, T = Σt, KK = Σk², KT = Σkt, TT = Σt²,
+// TTT = Σt³.
 // Stints and Sessions count those with any exposure; in a question by position
 // a stint counts once for each of its positions.
 type Sums struct {
 	Level            []Level // as in Question.By
 	Stints, Sessions int
-	K, T, KK, KT, TT float64
+	K, T             float64
+	KK, KT, TT, TTT  float64
 	Hours            float64 // fished in these sessions, as far as noted, whatever the exposure is
 }
 
 // Answer is what the journal holds on a question.
 type Answer struct {
 	Groups   []Sums         // in no particular order
+	Sessions int            // different ones with exposure; one may be in several groups
 	LeftOut  map[string]int // how many of what could not be used
 	Untimed  int            // stints left out for a tangle whose lost minutes were not noted
 	Unplaced int            // events or trials left out because they were on no fly in particular
@@ -98,6 +101,9 @@ func (s *Store) Ask(ctx context.Context, q Question) (Answer, error) {
 	answer := Answer{LeftOut: map[string]int{}}
 	err := s.read(ctx, "ask for "+q.Outcome.Key, func(tx pgx.Tx) error {
 		if err := s.askGroups(ctx, tx, q, &answer); err != nil {
+			return err
+		}
+		if err := s.askSessions(ctx, tx, q, &answer); err != nil {
 			return err
 		}
 		if !q.byPosition() {
@@ -179,13 +185,11 @@ func (s *Store) askGroups(ctx context.Context, tx pgx.Tx, q Question, answer *An
 		name := fmt.Sprintf("l%d", i+1)
 		levels, names = append(levels, sql+" AS "+name), append(names, name)
 	}
-	use := []string{fmt.Sprintf("(%s) > 0", q.Outcome.exposure)}
 	var refused []string
 	for _, u := range q.Outcome.usable {
-		use = append(use, u.condition)
 		refused = append(refused, fmt.Sprintf("count(*) FILTER (WHERE (%s) IS NOT TRUE)", u.condition))
 	}
-	usable := strings.Join(use, " AND ")
+	usable := q.Outcome.counts()
 	selects := append(levels, "c.session_id",
 		fmt.Sprintf("count(*) FILTER (WHERE %s) AS n", usable),
 		"count(*) AS every",
@@ -198,7 +202,7 @@ func (s *Store) askGroups(ctx context.Context, tx pgx.Tx, q Question, answer *An
 		outer = append(outer, fmt.Sprintf("coalesce(sum(u%d), 0)::bigint", i))
 	}
 	sql := "SELECT " + strings.Join(append(append(names, "coalesce(sum(n), 0)::bigint", "coalesce(sum(every), 0)::bigint", "count(*) FILTER (WHERE n > 0)",
-		"coalesce(sum(k), 0)", "coalesce(sum(t), 0)", "coalesce(sum(k*k), 0)", "coalesce(sum(k*t), 0)", "coalesce(sum(t*t), 0)", "coalesce(sum(h), 0)"), outer...), ", ") +
+		"coalesce(sum(k), 0)", "coalesce(sum(t), 0)", "coalesce(sum(k*k), 0)", "coalesce(sum(k*t), 0)", "coalesce(sum(t*t), 0)", "coalesce(sum(t*t*t), 0)", "coalesce(sum(h), 0)"), outer...), ", ") +
 		"\nFROM (SELECT " + strings.Join(selects, ",\n\t\t") + "\n\tFROM " + q.from(b, s.outfit) + "\n\tGROUP BY " + strings.Join(append(names, "c.session_id"), ", ") + ") cell"
 	if len(names) > 0 {
 		sql += "\nGROUP BY " + strings.Join(names, ", ")
@@ -208,6 +212,22 @@ func (s *Store) askGroups(ctx context.Context, tx pgx.Tx, q Question, answer *An
 		return err
 	}
 	return answer.collect(rows, q)
+}
+
+// askSessions counts the different sessions behind the groups.
+func (s *Store) askSessions(ctx context.Context, tx pgx.Tx, q Question, answer *Answer) error {
+	if len(answer.Groups) == 1 {
+		answer.Sessions = answer.Groups[0].Sessions
+	}
+	if len(answer.Groups) < 2 {
+		return nil
+	}
+	b := &query{}
+	sql := "SELECT count(DISTINCT c.session_id) FROM " + q.from(b, s.outfit) + " AND " + q.Outcome.counts()
+	for _, by := range q.By {
+		sql += fmt.Sprintf(" AND (%s) IS NOT NULL", by.Factor.sql)
+	}
+	return tx.QueryRow(ctx, sql, b.args...).Scan(&answer.Sessions)
 }
 
 // collect reads the groups, and puts aside those without a level.
@@ -220,7 +240,7 @@ func (a *Answer) collect(rows pgx.Rows, q Question) error {
 	for i := range levels {
 		targets = append(targets, &levels[i])
 	}
-	targets = append(targets, &g.Stints, &every, &g.Sessions, &g.K, &g.T, &g.KK, &g.KT, &g.TT, &g.Hours)
+	targets = append(targets, &g.Stints, &every, &g.Sessions, &g.K, &g.T, &g.KK, &g.KT, &g.TT, &g.TTT, &g.Hours)
 	for i := range refused {
 		targets = append(targets, &refused[i])
 	}
