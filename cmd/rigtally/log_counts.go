@@ -113,13 +113,13 @@ func (c counts) events(position *int) ([]journal.Event, error) {
 func (c counts) fish() ([]journal.Event, error) {
 	landed, lost, broke := or(c.landed, 0), or(c.lost, 0), sum(c.broke)
 	ended := landed + lost + broke
-	hookups := or(c.hookups, max(ended, or(c.foul, 0)))
+	hookups := or(c.hookups, ended)
 	foul := or(c.foul, 0)
 	if ended > hookups {
 		return nil, fmt.Errorf("%d landed, %d lost and %d broken off make more than the %d hooked; correct one of them", landed, lost, broke, hookups)
 	}
 	if foul > hookups {
-		return nil, fmt.Errorf("%d foul make more than the %d hooked; correct one of them", foul, hookups)
+		return nil, fmt.Errorf("%d foul make more than the %d hooked; foul ones are among those hooked, so correct one of the numbers or give hookups", foul, hookups)
 	}
 	groups := []journal.Event{
 		{Count: hookups - ended},

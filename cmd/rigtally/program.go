@@ -114,9 +114,8 @@ RIGTALLY_DATABASE_URL, RIGTALLY_UNITS, …), else from rigtally.toml.`,
 	root.SetFlagErrorFunc(flagError)
 	addSettingFlags(root.PersistentFlags())
 	root.AddCommand(
-		p.logCommand(),
 		p.serveCommand(),
-
+		p.logCommand(),
 		p.sessionsCommand(),
 		p.rigsCommand(),
 		p.databaseCommand(),
