@@ -124,10 +124,13 @@ func (b *query) arg(v any) string {
 	return fmt.Sprintf("$%d", len(b.args))
 }
 
+// stintRows are the counts of whole rigs, under the names of stint_position.
+const stintRows = "(SELECT *, id AS stint_id FROM stint)"
+
 // from returns the FROM and WHERE of a question: the rows it is about.
 func (q Question) from(b *query, outfit ID) string {
 	factors := q.factors()
-	table := "(SELECT *, id AS stint_id FROM stint)"
+	table := stintRows
 	conditions := []string{"c.outfit_id = " + b.arg(outfit)}
 	if q.byPosition() {
 		table = "stint_position"
@@ -307,12 +310,12 @@ func (s *Store) askUnplaced(ctx context.Context, tx pgx.Tx, q Question, answer *
 		}
 	}
 	b := &query{}
-	positions := " WHERE p.outfit_id = c.outfit_id AND p.stint_id = c.stint_id"
+	sum := func(from string) string { return fmt.Sprintf("(SELECT coalesce(sum(%s), 0) FROM %s)", what, from) }
+	placed := strings.Replace(whole.from(b, s.outfit), stintRows, "stint_position", 1)
 	if q.Outcome.onTag {
-		positions += " AND p.position > 0"
+		placed += " AND c.position > 0"
 	}
-	placed := fmt.Sprintf("(SELECT coalesce(sum(%s), 0) FROM stint_position p%s)", strings.ReplaceAll(what, "c.", "p."), positions)
-	sql := fmt.Sprintf("SELECT coalesce(sum((%s) - %s), 0)::bigint FROM %s AND (%s) > 0", what, placed, whole.from(b, s.outfit), what)
+	sql := "SELECT (" + sum(whole.from(b, s.outfit)) + " - " + sum(placed) + ")::bigint"
 	var unplaced int
 	if err := tx.QueryRow(ctx, sql, b.args...).Scan(&unplaced); err != nil {
 		return err

@@ -33,7 +33,7 @@ func (s *Store) Add(ctx context.Context, a Addition, progress func(done, total i
 	if err := a.prepare(); err != nil {
 		return err
 	}
-	return s.write(ctx, "add to the journal", func(tx pgx.Tx) error {
+	err := s.write(ctx, "add to the journal", func(tx pgx.Tx) error {
 		if err := s.addPeople(ctx, tx, a); err != nil {
 			return err
 		}
@@ -48,6 +48,18 @@ func (s *Store) Add(ctx context.Context, a Addition, progress func(done, total i
 		}
 		return s.copyDeleted(ctx, tx, a.Deleted)
 	})
+	if err != nil {
+		return err
+	}
+	return s.analyze(ctx)
+}
+
+// analyze tells the planner what the tables hold now. A private server may not
+// run for long enough to find out by itself, and plans for empty tables can
+// make a question hundreds of times slower.
+func (s *Store) analyze(ctx context.Context) error {
+	_, err := s.pool.Exec(ctx, `ANALYZE angler, water, beat, rig, rig_position, session, stint, stint_position, tag_spell`)
+	return explain("gather the tables' statistics", err)
 }
 
 // prepare checks everything but the sessions, which are checked as they are copied.
