@@ -33,14 +33,23 @@ func (s *Server) frame(r *http.Request, tab, title string) (frame, error) {
 
 // notices are the sentences that an address may ask to be shown. They are fixed,
 // so that a link from elsewhere can't put words on a page.
-var notices = map[string]string{}
+var notices = map[string]string{
+	"logged":         "The session is saved.",
+	"restored":       "The session is back as it was.",
+	"rig-saved":      "The rig is saved.",
+	"rig-revised":    "Saved as a new revision. Sessions fished with the one before keep it.",
+	"rig-deleted":    "The rig is deleted.",
+	"angler-saved":   "The angler is saved.",
+	"water-saved":    "The water is saved.",
+	"settings-saved": "The settings are saved.",
+}
 
 // templates holds one set for each page: the layout, the parts and the page.
 type templates map[string]*template.Template
 
 // loadTemplates parses every page with the layout and the parts in shared.
 func loadTemplates(from fs.FS, a *assets) (templates, error) {
-	base, err := template.New("").Funcs(template.FuncMap{"asset": a.url, "tab": newTab}).ParseFS(from, "templates/shared/*.html")
+	base, err := template.New("").Funcs(helpers(a)).ParseFS(from, "templates/shared/*.html")
 	if err != nil {
 		return nil, fmt.Errorf("read the templates: %w", err)
 	}
@@ -60,6 +69,17 @@ func loadTemplates(from fs.FS, a *assets) (templates, error) {
 		set[strings.TrimSuffix(path.Base(name), ".html")] = t
 	}
 	return set, nil
+}
+
+// helpers are what templates may call.
+func helpers(a *assets) template.FuncMap {
+	return template.FuncMap{
+		"asset":   a.url,
+		"capital": capital,
+		"tab":     newTab,
+		"next":    func(n int) int { return n + 1 },
+		"minus":   func(by, from float64) float64 { return from - by },
+	}
 }
 
 // render writes a page: the template "name", in the layout, with the page's

@@ -14,6 +14,38 @@ type route struct {
 // routes is the table of every page and every write.
 func (s *Server) routes() []route {
 	return []route{
-		{"GET /{$}", s.today},
+		{"GET /{$}", s.todayPage},
+
+		{"GET /log", s.logNew},
+		{"POST /log", s.logSave},
+
+		{"GET /sessions", s.sessions},
+		{"GET /sessions/deleted", s.sessionsDeleted},
+		{"GET /sessions/{id}", s.session},
+		{"GET /sessions/{id}/edit", s.sessionEdit},
+		{"POST /sessions/{id}/edit", s.sessionSave},
+		{"POST /sessions/{id}/delete", s.sessionDelete},
+		{"POST /sessions/{id}/restore", s.sessionRestore},
+
+		{"GET /rigs", s.rigs},
+		{"GET /rigs/new", s.rigNew},
+		{"POST /rigs/new", s.rigCreate},
+		{"GET /rigs/{id}", s.rig},
+		{"GET /rigs/{id}/edit", s.rigEdit},
+		{"POST /rigs/{id}/edit", s.rigSave},
+		{"POST /rigs/{id}/delete", s.rigDelete},
+
+		{"GET /anglers", s.anglers},
+		{"GET /anglers/new", s.anglerNew},
+		{"GET /anglers/{id}", s.angler},
+		{"POST /anglers/{id}", s.anglerSave},
+
+		{"GET /waters", s.waters},
+		{"GET /waters/new", s.waterNew},
+		{"GET /waters/{id}", s.water},
+		{"POST /waters/{id}", s.waterSave},
+
+		{"GET /settings", s.settings},
+		{"POST /settings", s.settingsSave},
 	}
 }
