@@ -93,6 +93,14 @@ func Figure(v float64) string {
 	return strconv.FormatFloat(v, 'f', min(max(digits, 0), 6), 64)
 }
 
+// Ratio prints a ratio of two rates: two decimals, or three digits from 10 on.
+func Ratio(v float64) string {
+	if v < 10 {
+		return strconv.FormatFloat(v, 'f', 2, 64)
+	}
+	return Figure(v)
+}
+
 // Rate prints a rate of an outcome with its unit.
 func Rate(o journal.Outcome, v float64) string {
 	switch o.Measure {

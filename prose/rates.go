@@ -124,7 +124,7 @@ func (s sayer) told(list []analytics.Group, v stat.Verdict) string {
 	var parts []string
 	for i, g := range list {
 		if i == mostNamed {
-			parts = append(parts, fmt.Sprintf("and %d more are in the table", len(list)-mostNamed))
+			parts = append(parts, fmt.Sprintf("and the table has %d more", len(list)-mostNamed))
 			break
 		}
 		name := s.name(g)
@@ -139,7 +139,11 @@ func (s sayer) told(list []analytics.Group, v stat.Verdict) string {
 		text += " It is not settled."
 	}
 	if rest := len(s.a.Groups) - 1 - len(list); rest > 0 && v == stat.Differs {
-		text += fmt.Sprintf(" Of the other %d, none is told apart from %s yet.", rest, s.name(ref))
+		others := fmt.Sprintf("The other %d", rest)
+		if rest == 1 {
+			others = "The other one"
+		}
+		text += fmt.Sprintf(" %s can't be told apart from %s yet.", others, s.name(ref))
 	}
 	return text
 }
@@ -149,9 +153,9 @@ func times(c *analytics.Comparison) string {
 	case c.Ratio == nil:
 		return "many times (the other had none)"
 	case c.High == nil:
-		return fmt.Sprintf("%s times (at least %s)", Figure(*c.Ratio), Figure(*c.Low))
+		return fmt.Sprintf("%s times (at least %s)", Ratio(*c.Ratio), Ratio(*c.Low))
 	}
-	return fmt.Sprintf("%s times (%s–%s)", Figure(*c.Ratio), Figure(*c.Low), Figure(*c.High))
+	return fmt.Sprintf("%s times (%s–%s)", Ratio(*c.Ratio), Ratio(*c.Low), Ratio(*c.High))
 }
 
 // nearest returns the comparison that needs the fewest hours.
@@ -201,7 +205,11 @@ func note(a analytics.RateAnswer, n analytics.Note) string {
 		if a.Outcome.Measure == journal.ShareOf && a.Outcome.Exposure != "loads" {
 			of = a.Outcome.Exposure
 		}
-		return fmt.Sprintf("%d %s were noted on no fly in particular and count for no group; rates per hour are too low by their share.", n.Count, of)
+		text := fmt.Sprintf("%d %s were noted on no fly in particular and count for no group", n.Count, of)
+		if a.Outcome.Measure != journal.ShareOf {
+			text += ", so the true rates are higher"
+		}
+		return text + "."
 	}
 	return ""
 }

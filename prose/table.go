@@ -59,13 +59,13 @@ func row(a analytics.RateAnswer, g analytics.Group, sys units.System, compared b
 func versus(c *analytics.Comparison) []string {
 	ratio, interval, q, hours := "?", "?", "?", "?"
 	if c.Ratio != nil {
-		ratio = Figure(*c.Ratio)
+		ratio = Ratio(*c.Ratio)
 	}
 	switch {
 	case c.Low != nil && c.High != nil:
-		interval = Figure(*c.Low) + "–" + Figure(*c.High)
+		interval = Ratio(*c.Low) + "–" + Ratio(*c.High)
 	case c.Low != nil:
-		interval = "at least " + Figure(*c.Low)
+		interval = "at least " + Ratio(*c.Low)
 	}
 	if c.Q != nil {
 		q = PValue(*c.Q)
