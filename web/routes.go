@@ -35,6 +35,11 @@ func (s *Server) routes() []route {
 		{"POST /rigs/{id}/edit", s.rigSave},
 		{"POST /rigs/{id}/delete", s.rigDelete},
 
+		{"GET /findings", s.findings},
+		{"GET /findings.json", s.findingsJSON},
+		{"GET /findings.csv", s.findingsCSV},
+		{"GET /tag-length", s.tagLength},
+
 		{"GET /anglers", s.anglers},
 		{"GET /anglers/new", s.anglerNew},
 		{"GET /anglers/{id}", s.angler},
