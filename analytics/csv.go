@@ -1,0 +1,76 @@
+package analytics
+
+import (
+	"encoding/csv"
+	"fmt"
+	"io"
+	"strconv"
+	"strings"
+
+	"rigtally/journal"
+)
+
+// WriteCSV writes a header and a row for each group, in full precision, with
+// levels in storage units. A cell is empty where a value does not exist; a band
+// is written FROM..<TO.
+func (a RateAnswer) WriteCSV(w io.Writer) error {
+	var header []string
+	for _, by := range a.By {
+		header = append(header, by.Factor.Key)
+	}
+	out := csv.NewWriter(w)
+	rows := [][]string{append(header, "stints", "sessions", "hours", "exposure", "events", "dispersion", "rate", "low", "high",
+		"versus", "ratio", "ratio_low", "ratio_high", "p", "q", "verdict", "hours_needed")}
+	for _, g := range a.Groups {
+		rows = append(rows, a.csvRow(g))
+	}
+	if err := out.WriteAll(rows); err != nil {
+		return fmt.Errorf("write the answer as CSV: %w", err)
+	}
+	return nil
+}
+
+func (a RateAnswer) csvRow(g Group) []string {
+	row := levelTexts(g.Level)
+	row = append(row, strconv.Itoa(g.Stints), strconv.Itoa(g.Sessions), decimal(&g.Hours), decimal(&g.Exposure), decimal(&g.Events), decimal(&g.Dispersion), decimal(&g.Rate))
+	if g.HasInterval {
+		row = append(row, decimal(known(g.Low)), decimal(known(g.High)))
+	} else {
+		row = append(row, "", "")
+	}
+	v := g.Versus
+	if v == nil {
+		return append(row, "", "", "", "", "", "", "", "")
+	}
+	return append(row, strings.Join(levelTexts(a.Groups[a.Reference].Level), ","), decimal(v.Ratio), decimal(v.Low), decimal(v.High), decimal(v.P), decimal(v.Q), string(v.Verdict), decimal(v.HoursNeeded))
+}
+
+// decimal is a number in full precision, empty when there is none.
+func decimal(v *float64) string {
+	if v == nil {
+		return ""
+	}
+	return strconv.FormatFloat(*v, 'f', -1, 64)
+}
+
+func levelTexts(levels []journal.Level) []string {
+	var texts []string
+	for _, l := range levels {
+		texts = append(texts, levelText(l))
+	}
+	return texts
+}
+
+func levelText(l journal.Level) string {
+	switch l.Kind {
+	case journal.NumberLevel:
+		return decimal(&l.Number)
+	case journal.BandLevel:
+		return decimal(&l.Number) + "..<" + decimal(&l.Upper)
+	case journal.BelowLevel:
+		return "..<" + decimal(&l.Upper)
+	case journal.AboveLevel:
+		return decimal(&l.Number) + ".."
+	}
+	return l.Word
+}

@@ -1,0 +1,86 @@
+package analytics
+
+import (
+	"encoding/json"
+
+	"rigtally/analytics/stat"
+	"rigtally/journal"
+)
+
+// groupJSON is a group as other programs may rely on it. Nothing is rounded; a
+// value that does not exist is null.
+type groupJSON struct {
+	Level       map[string]any `json:"level"`
+	Stints      int            `json:"stints"`
+	Sessions    int            `json:"sessions"`
+	Exposure    float64        `json:"exposure"`
+	Events      float64        `json:"events"`
+	Dispersion  float64        `json:"dispersion"`
+	Rate        float64        `json:"rate"`
+	Low         *float64       `json:"low"`
+	High        *float64       `json:"high"`
+	Versus      map[string]any `json:"versus"`
+	Ratio       *float64       `json:"ratio"`
+	RatioLow    *float64       `json:"ratio_low"`
+	RatioHigh   *float64       `json:"ratio_high"`
+	P           *float64       `json:"p"`
+	Q           *float64       `json:"q"`
+	Verdict     *stat.Verdict  `json:"verdict"`
+	HoursNeeded *float64       `json:"hours_needed"`
+}
+
+// MarshalJSON writes the answer in full precision, levels in storage units.
+func (a RateAnswer) MarshalJSON() ([]byte, error) {
+	out := struct {
+		Outcome string         `json:"outcome"`
+		Unit    string         `json:"unit"`
+		By      []string       `json:"by"`
+		Given   []string       `json:"given"`
+		Groups  []groupJSON    `json:"groups"`
+		LeftOut map[string]int `json:"left_out"`
+	}{a.Outcome.Key, a.Outcome.Unit(), []string{}, []string{}, []groupJSON{}, a.LeftOut}
+	for _, by := range a.By {
+		out.By = append(out.By, by.Factor.Key)
+	}
+	for _, g := range a.Groups {
+		out.Groups = append(out.Groups, a.groupJSON(g))
+	}
+	return json.Marshal(out)
+}
+
+func (a RateAnswer) groupJSON(g Group) groupJSON {
+	out := groupJSON{Level: a.levelJSON(g), Stints: g.Stints, Sessions: g.Sessions, Exposure: g.Exposure, Events: g.Events, Dispersion: g.Dispersion, Rate: g.Rate}
+	if g.HasInterval {
+		out.Low, out.High = known(g.Low), known(g.High)
+	}
+	if v := g.Versus; v != nil {
+		out.Versus = a.levelJSON(a.Groups[a.Reference])
+		out.Ratio, out.RatioLow, out.RatioHigh = v.Ratio, v.Low, v.High
+		out.P, out.Q, out.Verdict, out.HoursNeeded = v.P, v.Q, &v.Verdict, v.HoursNeeded
+	}
+	return out
+}
+
+func (a RateAnswer) levelJSON(g Group) map[string]any {
+	level := map[string]any{}
+	for i, by := range a.By {
+		level[by.Factor.Key] = LevelValue(g.Level[i])
+	}
+	return level
+}
+
+// LevelValue returns a level as a value for JSON: a word, a number in the
+// storage unit, or an object with the ends of a band.
+func LevelValue(l journal.Level) any {
+	switch l.Kind {
+	case journal.NumberLevel:
+		return l.Number
+	case journal.BandLevel:
+		return map[string]float64{"from": l.Number, "to": l.Upper}
+	case journal.BelowLevel:
+		return map[string]float64{"to": l.Upper}
+	case journal.AboveLevel:
+		return map[string]float64{"from": l.Number}
+	}
+	return l.Word
+}

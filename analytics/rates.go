@@ -1,0 +1,179 @@
+package analytics
+
+import (
+	"context"
+	"fmt"
+	"math"
+
+	"rigtally/analytics/stat"
+	"rigtally/journal"
+)
+
+const (
+	confidence = 0.95
+	// fewSessions is the number of sessions below which an interval may be
+	// somewhat short; see the coverage table of the contributor guide.
+	fewSessions = 6
+)
+
+// Rates asks how often something happens, divided by some factors: for each
+// group the rate with its 95% interval, and the ratio to the reference group.
+// Sessions are the independent units, and what they scatter beyond chance
+// widens every interval.
+func Rates(ctx context.Context, journalOf Asker, r Request) (RateAnswer, error) {
+	q, err := r.Question()
+	if err != nil {
+		return RateAnswer{}, err
+	}
+	found, err := journalOf.Ask(ctx, q)
+	if err != nil {
+		return RateAnswer{}, err
+	}
+	a := RateAnswer{Outcome: q.Outcome, By: q.By, Where: q.Where, LeftOut: found.LeftOut, Reference: -1}
+	sortGroups(q.By, found.Groups)
+	if err := refuseUntimed(q.Outcome, found); err != nil {
+		return RateAnswer{}, err
+	}
+	spread, err := a.estimate(found)
+	if err != nil {
+		return RateAnswer{}, fmt.Errorf("estimate %s: %w", q.Outcome.Key, err)
+	}
+	if err := a.chooseReference(r); err != nil {
+		return RateAnswer{}, err
+	}
+	if err := a.compare(found.Groups); err != nil {
+		return RateAnswer{}, fmt.Errorf("compare %s: %w", q.Outcome.Key, err)
+	}
+	a.note(spread, found)
+	return a, nil
+}
+
+// refuseUntimed keeps minutes lost from looking like none when nobody noted any.
+func refuseUntimed(o journal.Outcome, found journal.Answer) error {
+	if o.Measure != journal.AmountPer {
+		return nil
+	}
+	lost := 0.0
+	for _, g := range found.Groups {
+		lost += g.K
+	}
+	if lost == 0 && found.Untimed > 0 {
+		return invalid("no tangle here has its lost minutes noted, so the minutes lost cannot be told; note them when you log a tangle")
+	}
+	return nil
+}
+
+// kind returns how the outcome's counts scatter by chance.
+func kind(o journal.Outcome) stat.Kind {
+	if o.Measure == journal.ShareOf {
+		return stat.Share
+	}
+	return stat.Rate
+}
+
+func sumsOf(g journal.Sums) stat.Sums {
+	return stat.Sums{N: g.Sessions, K: g.K, T: g.T, KK: g.KK, KT: g.KT, TT: g.TT, TTT: g.TTT}
+}
+
+// estimate fills the groups with rates and intervals.
+func (a *RateAnswer) estimate(found journal.Answer) (stat.Dispersion, error) {
+	groups := found.Groups
+	a.Total.Sessions = found.Sessions
+	a.Groups = make([]Group, len(groups))
+	sums := make([]stat.Sums, len(groups))
+	for i, g := range groups {
+		sums[i] = sumsOf(g)
+		a.Groups[i] = Group{Level: g.Level, Stints: g.Stints, Sessions: g.Sessions, Hours: g.Hours, Exposure: g.T, Events: tidy(g.K), Dispersion: 1, Rate: g.K / g.T}
+		a.Total.Stints += g.Stints
+		a.Total.Hours += g.Hours
+		a.Total.Exposure += g.T
+		a.Total.Events += g.K
+	}
+	a.Total.Events = tidy(a.Total.Events)
+	if len(groups) == 0 {
+		return stat.Dispersion{}, nil
+	}
+	if a.Outcome.Measure == journal.AmountPer {
+		for i, s := range sums {
+			interval, err := stat.AmountInterval(s, confidence)
+			if err != nil {
+				return stat.Dispersion{}, err
+			}
+			a.Groups[i].Low, a.Groups[i].High, a.Groups[i].HasInterval = interval.Low, interval.High, !math.IsInf(interval.High, 1)
+		}
+		return stat.Dispersion{}, nil
+	}
+	d, err := stat.Disperse(kind(a.Outcome), sums, found.Sessions)
+	if err != nil {
+		return d, err
+	}
+	for i := range a.Groups {
+		g := &a.Groups[i]
+		g.Dispersion = d.Phi[i]
+		k, t := d.Effective(i, sums[i])
+		var interval stat.Interval
+		if a.Outcome.Measure == journal.ShareOf {
+			interval, err = stat.ShareInterval(k, t, confidence)
+		} else {
+			interval, err = stat.RateInterval(k, t, confidence)
+		}
+		if err != nil {
+			return d, err
+		}
+		g.Low, g.High, g.HasInterval = interval.Low, interval.High, true
+	}
+	return d, nil
+}
+
+// tidy removes the rounding that sums of shares of an event leave behind.
+func tidy(k float64) float64 { return math.Round(k*1e9) / 1e9 }
+
+// note adds what the reader must know.
+func (a *RateAnswer) note(spread stat.Dispersion, found journal.Answer) {
+	add := func(kind NoteKind, count int, value float64) { a.Notes = append(a.Notes, Note{kind, count, value}) }
+	if len(a.Groups) == 0 {
+		add(NoteNothing, 0, 0)
+	}
+	if len(a.Groups) == 1 && len(a.By) > 0 {
+		add(NoteOneLevel, 1, 0)
+	}
+	if len(a.Groups) > 0 && a.Total.Events == 0 {
+		add(NoteNoEvents, 0, 0)
+	}
+	few, widest := 0, 1.0
+	for _, g := range a.Groups {
+		if g.Sessions < fewSessions {
+			few++
+		}
+		widest = math.Max(widest, g.Dispersion)
+	}
+	if spread.TooFew {
+		add(NoteTooFew, 0, 0)
+	} else if few > 0 {
+		add(NoteFewSessions, few, 0)
+	}
+	if widest > 1.05 {
+		add(NoteSpread, 0, widest)
+	}
+	if len(a.Groups) > 2 {
+		add(NoteComparisons, len(a.Groups)-1, 0)
+	}
+	if a.Total.Events != math.Trunc(a.Total.Events) || a.hasSharedEvents() {
+		add(NoteSharedEvents, 0, 0)
+	}
+	if found.Untimed > 0 {
+		add(NoteUntimedOnly, found.Untimed, 0)
+	}
+	if found.Unplaced > 0 {
+		add(NoteUnplacedEvent, found.Unplaced, 0)
+	}
+}
+
+func (a *RateAnswer) hasSharedEvents() bool {
+	for _, g := range a.Groups {
+		if g.Events != math.Trunc(g.Events) {
+			return true
+		}
+	}
+	return false
+}

@@ -1,0 +1,212 @@
+// Package charts turns answers into option objects of ECharts, which
+// static/chart.js draws in a browser.
+package charts
+
+import (
+	"math"
+	"slices"
+	"strings"
+
+	echarts "github.com/go-echarts/go-echarts/v2/charts"
+	"github.com/go-echarts/go-echarts/v2/opts"
+	"github.com/go-echarts/go-echarts/v2/types"
+
+	"rigtally/analytics"
+	"rigtally/analytics/stat"
+	"rigtally/internal/units"
+	"rigtally/journal"
+	"rigtally/prose"
+)
+
+// Chart is what a page hands to the script that draws.
+type Chart struct {
+	Option Option `json:"option"`
+	Rows   []Row  `json:"rows,omitempty"` // labels of the category axis, from the top
+	Height int    `json:"height"`         // of the whole, in CSS px
+	Key    []Key  `json:"-"`              // what the looks of the marks mean
+}
+
+// Option is an ECharts option object. Functions can't travel as JSON, so the
+// shape of a custom series is found in the script under the series' id; the
+// colours come from the page's style there too.
+type Option struct {
+	Grid   []opts.Grid            `json:"grid"`
+	XAxis  []opts.XAxis           `json:"xAxis"`
+	YAxis  []opts.YAxis           `json:"yAxis"`
+	Series []echarts.SingleSeries `json:"series"`
+}
+
+// Row labels a row of a chart.
+type Row struct {
+	Name    string `json:"name"`
+	Note    string `json:"note,omitempty"`    // a second line, smaller
+	Heading bool   `json:"heading,omitempty"` // names the rows below it and has no mark of its own
+}
+
+// Shapes are the ids of the series that the script knows how to draw. Each says
+// what the numbers of its marks' values are; a missing end is nil.
+const (
+	ShapeInterval = "interval" // lying: rate, row, low, high, radius in px
+	ShapePoint    = "point"    // standing: x, rate, low, high, radius in px
+	ShapeBand     = "band"     // standing: middle, rate, low, high, radius in px, x from, x to
+	ShapeBars     = "bars"     // standing: middle, height, x from, x to
+	ShapeLevel    = "level"    // a line across at one rate: the rate
+)
+
+// Looks of a mark; each differs in form, not in colour alone.
+const (
+	LookAlone     = "alone"     // nothing to compare with
+	LookReference = "reference" // the others are compared with it
+	LookDiffers   = "differs"
+	LookLeans     = "leans"
+	LookSame      = "same"
+	LookOpen      = "open" // can't tell yet
+)
+
+// Mark is a datum of a series.
+type Mark struct {
+	Name   string     `json:"name"`
+	Value  []*float64 `json:"value"`
+	Label  string     `json:"label,omitempty"`  // written at the mark
+	Look   string     `json:"look,omitempty"`   //
+	Detail [][]string `json:"detail,omitempty"` // what pointing at it shows: pairs of a heading and a value
+	Href   string     `json:"href,omitempty"`   // where a click leads
+}
+
+// Key explains a look in words.
+type Key struct{ Look, Text string }
+
+// verdicts in the order of the key, with their looks.
+var verdicts = []struct {
+	look    string
+	verdict stat.Verdict
+}{{LookDiffers, stat.Differs}, {LookLeans, stat.Leans}, {LookSame, stat.SameForPractice}, {LookOpen, stat.CannotTell}}
+
+// key explains the looks that a chart's marks have.
+func (p picture) key(marks []Mark) []Key {
+	if p.Reference < 0 || len(p.Groups) < 2 {
+		return nil
+	}
+	reference := prose.Levels(p.By, p.Groups[p.Reference].Level, p.sys)
+	list := []Key{{LookReference, reference + ", which the others are compared with"}}
+	for _, v := range verdicts {
+		if slices.ContainsFunc(marks, func(m Mark) bool { return m.Look == v.look }) {
+			list = append(list, Key{v.look, prose.Verdict(v.verdict, reference)})
+		}
+	}
+	return list
+}
+
+// Link gives the address to which a click on a group leads; "" leads nowhere.
+type Link func(analytics.Group) string
+
+// picture is an answer on its way to a chart.
+type picture struct {
+	analytics.RateAnswer
+	sys  units.System
+	link Link
+	rows [][]string // the answer's table
+	head []string
+}
+
+func newPicture(a analytics.RateAnswer, sys units.System, link Link) picture {
+	p := picture{RateAnswer: a, sys: sys, link: link}
+	p.head, p.rows = prose.Table(a, sys)
+	return p
+}
+
+// mark makes what all marks of a group have in common.
+func (p picture) mark(i int, value ...*float64) Mark {
+	g := p.Groups[i]
+	m := Mark{Name: prose.Levels(p.By, g.Level, p.sys), Value: value, Label: p.short(g.Rate), Look: p.look(i), Detail: p.detail(i)}
+	if p.link != nil {
+		m.Href = p.link(g)
+	}
+	return m
+}
+
+// detail pairs the headings of the table with a group's cells, so that pointing
+// at a mark shows what the table says.
+func (p picture) detail(i int) [][]string {
+	var pairs [][]string
+	for j, cell := range p.rows[i] {
+		if j >= len(p.By) && cell != "" {
+			pairs = append(pairs, []string{p.head[j], cell})
+		}
+	}
+	return pairs
+}
+
+// exposure says what is behind a group, briefly.
+func (p picture) exposure(i int) string {
+	cell := p.rows[i][len(p.By)+2] // after the levels: stints, sessions, exposure
+	if p.Outcome.Exposure == "hours" {
+		return cell + " h"
+	}
+	return cell + " " + p.Outcome.Exposure
+}
+
+// short is a rate without its unit, which stands beside the chart.
+func (p picture) short(rate float64) string {
+	number, _, _ := strings.Cut(prose.Rate(p.Outcome, rate), " ")
+	return number
+}
+
+func (p picture) look(i int) string {
+	versus := p.Groups[i].Versus
+	switch {
+	case i == p.Reference && len(p.Groups) > 1:
+		return LookReference
+	case versus == nil:
+		return LookAlone
+	}
+	for _, v := range verdicts {
+		if v.verdict == versus.Verdict {
+			return v.look
+		}
+	}
+	return LookOpen
+}
+
+// scale turns a rate into the chart's number: shares are shown in percent.
+func (p picture) scale(rate float64) float64 {
+	if p.Outcome.Measure == journal.ShareOf {
+		return 100 * rate
+	}
+	return rate
+}
+
+// interval returns the ends of a group's interval, nil where there is none.
+func (p picture) interval(g analytics.Group) (low, high *float64) {
+	if !g.HasInterval {
+		return nil, nil
+	}
+	return finite(p.scale(g.Low)), finite(p.scale(g.High))
+}
+
+// rateLabels formats the ticks of a rate axis.
+func (p picture) rateLabels() *opts.AxisLabel {
+	label := &opts.AxisLabel{}
+	if p.Outcome.Measure == journal.ShareOf {
+		label.Formatter = types.FuncStr("{value}%")
+	}
+	return label
+}
+
+// reference is the line at the rate of the group that others are compared with.
+func (p picture) reference() []echarts.SingleSeries {
+	if p.Reference < 0 || len(p.Groups) < 2 {
+		return nil
+	}
+	g := p.Groups[p.Reference]
+	line := Mark{Name: prose.Levels(p.By, g.Level, p.sys), Value: []*float64{finite(p.scale(g.Rate)), finite(0)}}
+	return []echarts.SingleSeries{{Type: types.ChartCustom, Id: ShapeLevel, Data: []Mark{line}}}
+}
+
+// finite returns nil for what JSON can't hold.
+func finite(v float64) *float64 {
+	if math.IsNaN(v) || math.IsInf(v, 0) {
+		return nil
+	}
+	return &v
+}

@@ -1,0 +1,61 @@
+package charts
+
+import (
+	"strconv"
+
+	echarts "github.com/go-echarts/go-echarts/v2/charts"
+	"github.com/go-echarts/go-echarts/v2/opts"
+	"github.com/go-echarts/go-echarts/v2/types"
+
+	"rigtally/analytics"
+	"rigtally/internal/units"
+	"rigtally/prose"
+)
+
+const (
+	rowHeight = 52 // px, so that a row is a target for a thumb
+	aboveRows = 28 // px, for the name of the reference line
+	belowRows = 30 // px, for the ticks
+)
+
+// Rates draws each group as a point with its 95% interval on a row of its own,
+// the point's area following the exposure, and a line at the reference's rate.
+// With two factors the rows of one level of the first stand under its heading.
+func Rates(a analytics.RateAnswer, sys units.System, link Link) Chart {
+	p := newPicture(a, sys, link)
+	var rows []Row
+	var marks []Mark
+	for i, g := range a.Groups {
+		if len(g.Level) == 2 && (i == 0 || g.Level[0] != a.Groups[i-1].Level[0]) {
+			rows = append(rows, Row{Name: prose.Level(a.By[0].Factor, g.Level[0], sys), Heading: true})
+		}
+		low, high := p.interval(g)
+		marks = append(marks, p.mark(i, finite(p.scale(g.Rate)), finite(float64(len(rows))), low, high, p.radius(g)))
+		rows = append(rows, Row{Name: p.rowName(g), Note: p.exposure(i)})
+	}
+	names := make([]string, len(rows))
+	for i := range rows {
+		names[i] = strconv.Itoa(i) // the script writes the labels
+	}
+	end := p.rateAxis()
+	return Chart{
+		Key:    p.key(marks),
+		Rows:   rows,
+		Height: aboveRows + rowHeight*len(rows) + belowRows,
+		Option: Option{
+			Grid:   []opts.Grid{{Top: strconv.Itoa(aboveRows), Bottom: strconv.Itoa(belowRows)}},
+			XAxis:  []opts.XAxis{{Type: "value", Min: 0, Max: end.end, MinInterval: end.step, MaxInterval: end.step, AxisLabel: p.rateLabels()}},
+			YAxis:  []opts.YAxis{{Type: "category", Inverse: opts.Bool(true), Data: names}},
+			Series: append(p.reference(), echarts.SingleSeries{Type: types.ChartCustom, Id: ShapeInterval, Data: marks}),
+		},
+	}
+}
+
+// rowName is the level of the last factor; the heading names the first.
+func (p picture) rowName(g analytics.Group) string {
+	if len(g.Level) == 0 {
+		return "All"
+	}
+	last := len(g.Level) - 1
+	return prose.Level(p.By[last].Factor, g.Level[last], p.sys)
+}

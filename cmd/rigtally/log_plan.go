@@ -1,0 +1,215 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"rigtally/internal/units"
+	"rigtally/journal"
+)
+
+// plan is a session ready to be stored, with all that it needs and the journal
+// does not hold yet.
+type plan struct {
+	session journal.Session
+	add     journal.Addition
+	names   names // of the journal as it will be
+	sys     units.System
+}
+
+// planner puts the journal's own rows in place of a draft's names. The journal
+// is as it was when the planner was made; a clash since then fails the store.
+type planner struct {
+	names names
+	zone  string // of waters added
+	sys   units.System
+	now   time.Time
+}
+
+// make turns a draft into a plan whose every part is valid. It writes nothing.
+func (pl planner) make(d draft) (plan, error) {
+	p := plan{session: d.session, names: pl.names.clone(), sys: pl.sys}
+	p.add.Beats = map[journal.ID][]journal.Beat{}
+	s := &p.session
+	s.LoggedAt, s.Version = pl.now.UTC().Truncate(time.Microsecond), 1
+	var err error
+	if s.ID, err = journal.NewID(); err != nil {
+		return plan{}, err
+	}
+	if err := p.people(d); err != nil {
+		return plan{}, err
+	}
+	if err := p.place(d, pl.zone); err != nil {
+		return plan{}, err
+	}
+	for i, sd := range d.stints {
+		st, err := p.stint(sd, pl.now)
+		if err != nil {
+			if len(d.stints) > 1 {
+				err = fmt.Errorf("stint %d: %w", i+1, err)
+			}
+			return plan{}, err
+		}
+		s.Stints = append(s.Stints, st)
+	}
+	p.add.Sessions = []journal.Session{*s}
+	return p, s.Validate(p.names.rigs)
+}
+
+func (p *plan) people(d draft) error {
+	id, err := p.angler(d.angler, journal.Client)
+	if err != nil {
+		return err
+	}
+	p.session.AnglerID = id
+	if d.guide == "" {
+		return nil
+	}
+	id, err = p.angler(d.guide, "guide")
+	p.session.GuideID = &id
+	return err
+}
+
+// angler finds someone by name or plans to add them. Without a name it is the
+// only one that the journal knows.
+func (p *plan) angler(name string, kind journal.AnglerKind) (journal.ID, error) {
+	if known := p.names.anglerNames(); name == "" {
+		if len(known) != 1 {
+			return journal.ID{}, usagef("--angler is missing; say who fished%s", amongKnown(known))
+		}
+		name = known[0]
+	}
+	if a, ok := p.names.angler(name); ok {
+		return a.ID, nil
+	}
+	id, err := journal.NewID()
+	if err != nil {
+		return id, err
+	}
+	a := journal.Angler{ID: id, Name: name, Kind: kind, Active: true}
+	p.add.Anglers = append(p.add.Anglers, a)
+	p.names.anglers[id] = a
+	return id, a.Validate()
+}
+
+func amongKnown(known []string) string {
+	if len(known) == 0 {
+		return ""
+	}
+	return "; the journal knows " + strings.Join(known, ", ")
+}
+
+// place finds the water and beat or plans to add them, and reads the clock
+// times in the water's zone.
+func (p *plan) place(d draft, zone string) error {
+	if known := p.names.waterNames(); d.water == "" {
+		if len(known) != 1 {
+			return usagef("--water is missing; say where it was%s", amongKnown(known))
+		}
+		d.water = known[0]
+	}
+	w, known := p.names.water(d.water)
+	if !known {
+		id, err := journal.NewID()
+		if err != nil {
+			return err
+		}
+		w = journal.Water{ID: id, Name: d.water, Kind: journal.WaterOther, TimeZone: zone}
+	}
+	if err := p.beat(d.beat, &w, known); err != nil {
+		return err
+	}
+	if !known {
+		p.add.Waters = append(p.add.Waters, w)
+	}
+	p.names.waters[w.ID] = w
+	p.session.WaterID, p.session.TimeZone = w.ID, w.TimeZone
+	if err := w.Validate(); err != nil {
+		return err
+	}
+	return p.times(d)
+}
+
+func (p *plan) beat(name string, w *journal.Water, known bool) error {
+	if name == "" {
+		return nil
+	}
+	i := slices.IndexFunc(w.Beats, func(b journal.Beat) bool { return strings.EqualFold(b.Name, name) })
+	if i < 0 {
+		id, err := journal.NewID()
+		if err != nil {
+			return err
+		}
+		beat := journal.Beat{ID: id, Name: name}
+		i, w.Beats = len(w.Beats), append(slices.Clone(w.Beats), beat)
+		if known {
+			p.add.Beats[w.ID] = []journal.Beat{beat}
+		}
+	}
+	p.session.BeatID = &w.Beats[i].ID
+	return nil
+}
+
+func (p *plan) times(d draft) error {
+	s := &p.session
+	loc, err := time.LoadLocation(s.TimeZone)
+	if err != nil {
+		return fmt.Errorf("find the water's time zone: %w", err)
+	}
+	if s.Start, err = parseClock(d.start, s.Day, loc); err != nil {
+		return &usageError{fmt.Errorf("--start %w", err)}
+	}
+	if s.End, err = parseClock(d.end, s.Day, loc); err != nil {
+		return &usageError{fmt.Errorf("--end %w", err)}
+	}
+	return nil
+}
+
+// stint finds or plans the rig and turns counts into events.
+func (p *plan) stint(d stintDraft, now time.Time) (journal.Stint, error) {
+	st := d.stint
+	var err error
+	if st.ID, err = journal.NewID(); err != nil {
+		return st, err
+	}
+	rig, start, err := p.rig(d, now)
+	if err != nil {
+		return st, err
+	}
+	st.RigID = rig.ID
+	if start != nil || d.tagEndMM != nil {
+		st.Positions = []journal.StintPosition{{Position: d.fly.Position, TagStartMM: start, TagEndMM: d.tagEndMM}}
+	}
+	var position *int
+	if d.placed {
+		position = &d.fly.Position
+	}
+	st.Events, err = d.counts.events(position)
+	return st, err
+}
+
+// store adds the plan to the journal: all of it, or nothing.
+func (p plan) store(ctx context.Context, store *journal.Store) error {
+	return store.Add(ctx, p.add, nil)
+}
+
+// additions says what the journal learns beside the session.
+func (p plan) additions() []string {
+	var lines []string
+	for _, a := range p.add.Anglers {
+		lines = append(lines, "new angler "+a.Name)
+	}
+	for _, w := range p.add.Waters {
+		lines = append(lines, "new water "+w.Name)
+	}
+	for id, beats := range p.add.Beats {
+		lines = append(lines, fmt.Sprintf("new beat %s of %s", beats[0].Name, p.names.waters[id].Name))
+	}
+	for _, r := range p.add.Rigs {
+		lines = append(lines, "new rig "+r.Name)
+	}
+	return lines
+}

@@ -1,0 +1,135 @@
+package main
+
+import (
+	"strings"
+	"testing"
+	"time"
+
+	"rigtally/internal/pgserver/pgtest"
+	"rigtally/journal"
+)
+
+// Ensure that a session told in flags is stored whole, in SI units. Inches are
+// 25.4 mm and a cubic foot per second 0.028316846592 m³/s (NIST SP 811); 6X is
+// 0.005 in by the rule of eleven (common practice, no source).
+func TestLogFromFlags(t *testing.T) {
+	t.Parallel()
+	url := pgtest.NewDatabase(t)
+	out := mustRun(t, url, "log", "--units", "us", "--angler", "J. Felt", "--water", "Little Marrow", "--beat", "Upper", "--date", "2026-05-03",
+		"--start", "9:30", "--end", "2:15pm", "--flow", "160 cfs", "--water-temp", "54", "--clarity", "Clear",
+		"--junction", "blood", "--tag", "6 1/2", "--tippet", "6X", "--bulk", "slim", "--fly", "Pheasant tail", "--hook-size", "#16", "--minutes", "1h30",
+		"--landed", "3", "--lost", "1", "--foul", "1", "--broke-off", "junction=1", "--broke-off", "fly knot=1",
+		"--snags", "4", "--snag-broke", "point tippet=1", "--tangles", "3", "--twists", "2", "--minutes-lost", "11",
+		"--checks", "2", "--turns", "5", "--fly-changes", "1", "--cut", "1 in", "--notes", "wind from the east")
+	for _, want := range []string{"J. Felt on Little Marrow, Upper", "flow 160 cfs", "water 54 °F", "1 h 30 min", "6 hookups", "3 tangles", "11 minutes lost",
+		"new angler J. Felt", "new water Little Marrow", "rigtally sessions delete "} {
+		if !strings.Contains(out, want) {
+			t.Errorf("the answer lacks %q:\n%s", want, out)
+		}
+	}
+	c := contentsOf(t, url)
+	if len(c.Sessions) != 1 || len(c.Rigs) != 1 || len(c.Anglers) != 1 || len(c.Waters) != 1 {
+		t.Fatalf("stored %d sessions, %d rigs, %d anglers, %d waters; want one of each", len(c.Sessions), len(c.Rigs), len(c.Anglers), len(c.Waters))
+	}
+	s, rig := c.Sessions[0], c.Rigs[0]
+	near(t, "flow", s.FlowM3S, 160*0.028316846592)
+	near(t, "temperature", s.WaterTempC, (54-32)/1.8)
+	near(t, "tag", rig.Positions[0].TagLengthMM, 6.5*25.4)
+	near(t, "tippet", rig.Positions[0].TippetMM, 0.005*25.4)
+	if s.Clarity != "clear" || s.Day != (journal.Date{Year: 2026, Month: time.May, Day: 3}) || s.End.Sub(*s.Start) != 4*time.Hour+45*time.Minute {
+		t.Errorf("the session is %+v", s)
+	}
+	tally, err := journal.TallyStint(rig, s.Stints[0])
+	if err != nil {
+		t.Fatal(err)
+	}
+	for count, want := range map[journal.Count]int{
+		journal.CountHookups: 6, journal.CountLanded: 3, journal.CountLost: 1, journal.CountFoul: 1, journal.CountBrokeOff: 2,
+		journal.CountBrokeJunction: 1, journal.CountBrokeFlyKnot: 1, journal.CountBrokePointTippet: 1, journal.CountSnags: 4,
+		journal.CountTangles: 3, journal.CountTwists: 2, journal.CountUntimed: 0, journal.CountMinutesLost: 11,
+		journal.CountChecks: 2, journal.CountTurns: 5, journal.CountFlyChanges: 1,
+	} {
+		if got := tally.Stint.Int(count); got != want {
+			t.Errorf("%s is %d, want %d", count.Column(), got, want)
+		}
+	}
+}
+
+func near(t *testing.T, what string, got *float64, want float64) {
+	t.Helper()
+	const tol = 1e-9
+	if got == nil || *got < want-tol || *got > want+tol {
+		t.Errorf("%s is %v, want %v", what, got, want)
+	}
+}
+
+// Ensure that stints told with --stint find rigs by name and by how they are
+// tied, that a shorter tag is kept with the stint, and that a comma in a value
+// is no end of it.
+func TestLogSeveralStints(t *testing.T) {
+	t.Parallel()
+	url := pgtest.NewDatabase(t)
+	mustRun(t, url, "log", "--angler", "Maud", "--water", "Tessel", "--rig", "Blood short", "--junction", "blood", "--tag", "165 mm", "--tippet", "6X", "--minutes", "60")
+	out := mustRun(t, url, "log", "--angler", "maud", "--water", "tessel",
+		"--stint", "rig=blood SHORT, minutes=90, tag=16,0 cm, note=slow, then fast, broke-off=fly knot=1; junction=2",
+		"--stint", "junction=blood, tag=165 mm, tippet=6X, minutes=45, tangles=1")
+	if strings.Contains(out, "new ") {
+		t.Errorf("something was added though all was known:\n%s", out)
+	}
+	c := contentsOf(t, url)
+	s := c.Sessions[len(c.Sessions)-1]
+	if len(s.Stints) != 2 {
+		s = c.Sessions[0]
+	}
+	if len(c.Rigs) != 1 || s.Stints[0].RigID != s.Stints[1].RigID {
+		t.Fatalf("%d rigs, want the one for both stints", len(c.Rigs))
+	}
+	if p := s.Stints[0].Positions; len(p) != 1 || *p[0].TagStartMM != 160 {
+		t.Errorf("the first stint's tag is %+v, want 160 mm at the start", p)
+	}
+	if s.Stints[1].Positions != nil || s.Stints[0].Notes != "slow, then fast" {
+		t.Errorf("the stints are %+v", s.Stints)
+	}
+	if broke := s.Stints[0].Events; len(broke) != 2 || broke[1].BreakPlace != journal.BrokeJunction || broke[1].Count != 2 {
+		t.Errorf("the break-offs are %+v", broke)
+	}
+}
+
+// Ensure that --dry-run shows everything and stores nothing.
+func TestLogDryRun(t *testing.T) {
+	t.Parallel()
+	url := pgtest.NewDatabase(t)
+	out := mustRun(t, url, "log", "--angler", "Maud", "--water", "Tessel", "--junction", "blood", "--minutes", "60", "--dry-run")
+	if !strings.Contains(out, "Maud on Tessel") || !strings.Contains(out, "Nothing was stored") {
+		t.Errorf("got %s", out)
+	}
+	nothingIn(t, url)
+}
+
+func nothingIn(t *testing.T, url string) {
+	t.Helper()
+	if c := contentsOf(t, url); len(c.Sessions)+len(c.Rigs)+len(c.Anglers)+len(c.Waters) > 0 {
+		t.Errorf("the journal holds %d sessions, %d rigs, %d anglers, %d waters; want nothing", len(c.Sessions), len(c.Rigs), len(c.Anglers), len(c.Waters))
+	}
+}
+
+// Ensure that the way back works: delete, list, restore.
+func TestDeleteAndRestore(t *testing.T) {
+	t.Parallel()
+	url := pgtest.NewDatabase(t)
+	mustRun(t, url, "log", "--angler", "Maud", "--water", "Tessel", "--junction", "blood", "--minutes", "60")
+	id := contentsOf(t, url).Sessions[0].ID.String()
+	if out := mustRun(t, url, "sessions", "delete", id); !strings.Contains(out, "30 days") || !strings.Contains(out, "rigtally sessions restore "+id) {
+		t.Errorf("delete says %s", out)
+	}
+	if out := mustRun(t, url, "sessions", "list"); !strings.Contains(out, "No session") {
+		t.Errorf("list says %s", out)
+	}
+	if out := mustRun(t, url, "sessions", "deleted"); !strings.Contains(out, id) {
+		t.Errorf("deleted says %s", out)
+	}
+	mustRun(t, url, "sessions", "restore", id)
+	if out := mustRun(t, url, "sessions", "show", id); !strings.Contains(out, "Maud on Tessel") {
+		t.Errorf("show says %s", out)
+	}
+}

@@ -1,0 +1,77 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"os"
+	"strings"
+	"testing"
+	"time"
+
+	"rigtally/internal/pgserver/pgtest"
+	"rigtally/journal"
+)
+
+// beProgram makes the test binary be the program itself, so that tests can
+// start it as a process of its own.
+const beProgram = "BE_RIGTALLY"
+
+func TestMain(m *testing.M) {
+	if os.Getenv(beProgram) == "1" {
+		os.Unsetenv(beProgram)
+		main()
+		return
+	}
+	os.Exit(pgtest.Main(m, journal.Migrate))
+}
+
+// outcome is what a run of the program came to.
+type outcome struct {
+	status      int
+	out, errors string
+}
+
+// runIn runs the whole program in process on the database at url, "" for none.
+func runIn(t *testing.T, url string, args ...string) outcome {
+	t.Helper()
+	env := []string{"HOME=" + t.TempDir(), "RIGTALLY_DATABASE_URL=" + url}
+	var out, errs bytes.Buffer
+	status := run(t.Context(), args, strings.NewReader(""), &out, &errs, env)
+	return outcome{status, out.String(), errs.String()}
+}
+
+// mustRun is runIn for what has to succeed; it returns the output.
+func mustRun(t *testing.T, url string, args ...string) string {
+	t.Helper()
+	got := runIn(t, url, args...)
+	if got.status != 0 {
+		t.Fatalf("rigtally %s: status %d, %s", strings.Join(args, " "), got.status, got.errors)
+	}
+	return got.out
+}
+
+// contentsOf reads the whole journal at url.
+func contentsOf(t *testing.T, url string) journal.Contents {
+	t.Helper()
+	store, err := journal.Open(t.Context(), url)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer store.Close()
+	c, err := store.Contents(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	return c
+}
+
+// dialogueIn runs the program as at a terminal with the given lines typed.
+func dialogueIn(t *testing.T, url string, typed []string, args ...string) outcome {
+	t.Helper()
+	var out, errs bytes.Buffer
+	p := newProgram(strings.NewReader(strings.Join(typed, "\n")+"\n"), &out, &errs, []string{"RIGTALLY_DATABASE_URL=" + url})
+	p.asks = true
+	p.now = func() time.Time { return time.Date(2026, 5, 4, 18, 0, 0, 0, time.UTC) }
+	status := p.run(context.WithoutCancel(t.Context()), args)
+	return outcome{status, out.String(), errs.String()}
+}

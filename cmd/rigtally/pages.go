@@ -1,0 +1,106 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+	"net"
+	"net/http"
+	"syscall"
+	"time"
+
+	"rigtally/journal"
+	"rigtally/web"
+)
+
+const (
+	portsTried = 20
+	answerBy   = 30 * time.Second
+)
+
+// listen opens the port of the settings on this machine's own address. The
+// usual port gives way to the next free one; one that was asked for does not.
+func (p *program) listen() (net.Listener, error) {
+	if port := p.settings.Port; port != anyPort {
+		l, err := net.Listen("tcp4", fmt.Sprintf("127.0.0.1:%d", port))
+		switch {
+		case errors.Is(err, syscall.EADDRINUSE):
+			return nil, fmt.Errorf("port %d is in use by another program; choose another with --port, or 0 for any free one", port)
+		case errors.Is(err, syscall.EACCES):
+			return nil, fmt.Errorf("port %d is kept for the system; choose one above 1023 with --port, or 0 for any free one", port)
+		case err != nil:
+			return nil, fmt.Errorf("open port %d: %w", port, err)
+		}
+		return l, nil
+	}
+	for port := firstPort; port < firstPort+portsTried; port++ {
+		if l, err := net.Listen("tcp4", fmt.Sprintf("127.0.0.1:%d", port)); err == nil {
+			return l, nil
+		}
+	}
+	l, err := net.Listen("tcp4", "127.0.0.1:0")
+	if err != nil {
+		return nil, fmt.Errorf("open a port: %w", err)
+	}
+	return l, nil
+}
+
+// servePages serves the journal's pages until ctx ends. It prints the address
+// once the pages really answer there.
+func (p *program) servePages(ctx context.Context, store *journal.Store, l net.Listener, open bool) error {
+	server, err := web.New(store, web.Options{Logger: slog.New(slog.NewTextHandler(p.err, &slog.HandlerOptions{Level: slog.LevelWarn})), Now: p.now})
+	if err != nil {
+		_ = l.Close()
+		return err
+	}
+	ctx, cancel := context.WithCancel(ctx)
+	defer cancel()
+	ended := make(chan error, 1)
+	go func() { ended <- server.Serve(ctx, l) }()
+	address := "http://" + l.Addr().String() + "/"
+	if err := answers(ctx, address); err != nil {
+		cancel()
+		return errors.Join(err, <-ended)
+	}
+	p.printf("rigtally is ready at %s\n", address)
+	if open {
+		if err := p.openBrowser(address); err != nil {
+			p.note("rigtally: %v; open the address yourself", err)
+		}
+	}
+	return <-ended
+}
+
+// answers waits until a page is served. The end of ctx meanwhile is no failure.
+func answers(ctx context.Context, address string) error {
+	within, cancel := context.WithTimeout(ctx, answerBy)
+	defer cancel()
+	var last error
+	for within.Err() == nil {
+		status, err := get(within, address)
+		if err == nil && status == http.StatusOK {
+			return nil
+		}
+		if last = err; err == nil {
+			return fmt.Errorf("the first page fails with status %d; its cause is above", status)
+		}
+		time.Sleep(5 * time.Millisecond)
+	}
+	if ctx.Err() != nil {
+		return nil
+	}
+	return fmt.Errorf("the pages do not answer: %w", last)
+}
+
+func get(ctx context.Context, address string) (status int, err error) {
+	request, err := http.NewRequestWithContext(ctx, http.MethodGet, address, nil)
+	if err != nil {
+		return 0, err
+	}
+	response, err := http.DefaultClient.Do(request)
+	if err != nil {
+		return 0, err
+	}
+	return response.StatusCode, response.Body.Close()
+}

@@ -1,0 +1,107 @@
+package pgserver
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"syscall"
+)
+
+// initCluster makes the cluster. It works under a temporary name and renames at the end, so that an interrupted
+// run leaves no half-made cluster behind. The caller holds start.lock.
+//
+// Authentication is trust on the socket: its folder can be entered by the cluster's owner and root only, who could
+// read the files of the cluster anyway. Connections over TCP are rejected, should anyone ever turn them on.
+// The locale C sorts alike on every machine and never needs an index rebuilt after an upgrade of the system.
+func initCluster(ctx context.Context, f folder, b binaries, a account, extra []string) error {
+	removeHalfMade(f)
+	dir, err := os.MkdirTemp(f.dir, "cluster.new-")
+	if err != nil {
+		return explain(err, f.dir)
+	}
+	defer os.RemoveAll(dir) // does nothing after the rename
+	if a.other {
+		if err := os.Lchown(dir, int(a.uid), int(a.gid)); err != nil {
+			return fmt.Errorf("handing the cluster to the user %s: %w", a.name, err)
+		}
+	}
+	args := append([]string{"--pgdata=" + dir, "--username=" + Superuser, "--encoding=UTF8", "--locale=C",
+		"--auth-local=trust", "--auth-host=reject", "--data-checksums", "--no-instructions"}, extra...)
+	cmd := exec.Command(filepath.Join(b.dir, "initdb"), args...)
+	if out, err := runGroup(ctx, cmd, f, a); err != nil {
+		return fmt.Errorf("making the journal's database in %s failed: %w; nothing half-made was kept%s. PostgreSQL said:\n%s",
+			f.dir, err, initRemedy(out), lastLines(out, 8))
+	}
+	if err := os.Rename(dir, f.cluster()); err != nil {
+		return explain(err, f.dir)
+	}
+	return syncFolder(f)
+}
+
+func removeHalfMade(f folder) {
+	left, _ := filepath.Glob(filepath.Join(f.dir, "cluster.new-*"))
+	for _, dir := range left {
+		_ = os.RemoveAll(dir) // one that an orphaned initdb still fills goes next time
+	}
+}
+
+// runGroup runs a program as the server's user and, when ctx ends, kills it with its children.
+func runGroup(ctx context.Context, cmd *exec.Cmd, f folder, a account) (string, error) {
+	var out strings.Builder
+	cmd.Stdout, cmd.Stderr = &out, &out
+	cmd.Dir, cmd.Env, cmd.SysProcAttr = f.dir, serverEnv(), a.sysProcAttr()
+	if err := cmd.Start(); err != nil {
+		return "", err
+	}
+	stop := context.AfterFunc(ctx, func() { _ = syscall.Kill(-cmd.Process.Pid, syscall.SIGKILL) })
+	defer stop()
+	err := cmd.Wait()
+	if err != nil && ctx.Err() != nil {
+		err = ctx.Err()
+	}
+	return out.String(), err
+}
+
+func initRemedy(out string) string {
+	switch {
+	case strings.Contains(out, "No space left"), strings.Contains(out, "quota exceeded"):
+		return "; make room on that disk or choose another with --data-dir"
+	case strings.Contains(out, "Permission denied"):
+		return "; check the permissions of that folder or choose another with --data-dir"
+	}
+	return ""
+}
+
+// serverEnv is all that the server's processes get to see of our environment: settings such as PGPORT or LC_ALL
+// of the user must not reach them.
+func serverEnv() []string {
+	env := []string{"LC_ALL=C", "TZ=UTC"}
+	for _, name := range []string{"PATH", "LD_LIBRARY_PATH", "DYLD_LIBRARY_PATH"} {
+		if value, ok := os.LookupEnv(name); ok {
+			env = append(env, name+"="+value)
+		}
+	}
+	return env
+}
+
+func syncFolder(f folder) error {
+	d, err := os.Open(f.dir)
+	if err != nil {
+		return explain(err, f.dir)
+	}
+	defer d.Close()
+	if err := d.Sync(); err != nil && !errors.Is(err, fs.ErrInvalid) && !errors.Is(err, syscall.EINVAL) {
+		return explain(err, f.dir)
+	}
+	return nil
+}
+
+func lastLines(text string, n int) string {
+	all := strings.Split(strings.TrimSpace(text), "\n")
+	return strings.Join(all[max(0, len(all)-n):], "\n")
+}

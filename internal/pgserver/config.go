@@ -1,0 +1,71 @@
+// Package pgserver keeps a private PostgreSQL: it finds the server programs, makes the cluster, and starts,
+// shares and stops the server, which listens on a Unix socket only.
+package pgserver
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"runtime"
+)
+
+// Superuser is the only role of a private cluster.
+const Superuser = "rigtally"
+
+// Oldest and Newest are the PostgreSQL major versions that rigtally works with.
+const (
+	Oldest = 14
+	Newest = 18
+)
+
+// ErrNoPostgres is wrapped by the error of a search that found no usable server programs.
+var ErrNoPostgres = errors.New("no PostgreSQL server was found")
+
+// ErrInUse is wrapped by the error of Stop while another process uses the server.
+var ErrInUse = errors.New("the journal is in use")
+
+// Config says where the cluster lives and which programs serve it.
+type Config struct {
+	// DataDir is the folder that holds the cluster, its log and its lock files. Empty means DefaultDataDir.
+	DataDir string
+	// BinDir is the folder with the server programs postgres and initdb. Empty means that they are searched for.
+	BinDir string
+	// Local are further folders that "make postgres" filled, each with a bin folder. They are searched last.
+	Local []string
+	// Log receives notes for people about work that takes a while. Nil means none.
+	Log io.Writer
+
+	search   *places // nil: the usual ones
+	settings []string
+	initdb   []string
+	attached bool // the server dies with this process
+}
+
+// DefaultDataDir is the data folder for this user: below XDG_DATA_HOME (else ~/.local/share) on Linux, below
+// Application Support on macOS. Root gets /var/lib/rigtally, because root's home is closed to the user that the
+// server runs as.
+func DefaultDataDir() (string, error) {
+	if os.Geteuid() == 0 {
+		return "/var/lib/rigtally", nil
+	}
+	if dir := os.Getenv("XDG_DATA_HOME"); runtime.GOOS != "darwin" && filepath.IsAbs(dir) {
+		return filepath.Join(dir, "rigtally"), nil
+	}
+	home, err := os.UserHomeDir()
+	if err != nil {
+		return "", fmt.Errorf("this user has no home folder to keep the journal in; name a folder with --data-dir: %w", err)
+	}
+	if runtime.GOOS == "darwin" {
+		return filepath.Join(home, "Library", "Application Support", "rigtally"), nil
+	}
+	return filepath.Join(home, ".local", "share", "rigtally"), nil
+}
+
+func (c Config) note(format string, args ...any) {
+	if c.Log != nil {
+		// A note that cannot be shown is no reason to stop the work.
+		_, _ = fmt.Fprintf(c.Log, format+"\n", args...)
+	}
+}

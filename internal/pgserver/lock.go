@@ -1,0 +1,78 @@
+package pgserver
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"syscall"
+	"time"
+)
+
+// Three files are locked with flock, which the kernel releases when its holder dies, however it dies:
+//
+//	start.lock   exclusive, by whoever starts or stops the server, or joins or leaves its users
+//	users.lock   shared, by each process that uses the server
+//	server.lock  exclusive, by the server itself and its children, who inherit the open file
+const (
+	shared    = syscall.LOCK_SH
+	exclusive = syscall.LOCK_EX
+)
+
+// openOurs opens a file of the data folder. As root it must not be led elsewhere by a link.
+func openOurs(path string, flags int) (*os.File, error) {
+	f, err := os.OpenFile(path, flags|syscall.O_NOFOLLOW, 0o600)
+	if err != nil {
+		return nil, explain(err, filepath.Dir(path))
+	}
+	return f, nil
+}
+
+func openLock(path string) (*os.File, error) { return openOurs(path, os.O_RDWR|os.O_CREATE) }
+
+// tryLock reports whether the lock was granted at once.
+func tryLock(f *os.File, how int) (bool, error) {
+	for {
+		err := syscall.Flock(int(f.Fd()), how|syscall.LOCK_NB)
+		switch {
+		case err == nil:
+			return true, nil
+		case errors.Is(err, syscall.EINTR):
+		case errors.Is(err, syscall.EWOULDBLOCK):
+			return false, nil
+		default:
+			return false, fmt.Errorf("the file %s cannot be locked: %w; keep the journal on a local disk (--data-dir)", f.Name(), err)
+		}
+	}
+}
+
+// lockFile opens and locks a file, waiting for other holders until ctx is done.
+func lockFile(ctx context.Context, path string, how int) (*os.File, error) {
+	f, err := openLock(path)
+	if err != nil {
+		return nil, err
+	}
+	for {
+		granted, err := tryLock(f, how)
+		if err == nil && !granted {
+			err = pause(ctx, 2*time.Millisecond, "waiting for another rigtally that starts or stops the database")
+		}
+		if err != nil {
+			f.Close()
+			return nil, err
+		}
+		if granted {
+			return f, nil
+		}
+	}
+}
+
+func pause(ctx context.Context, d time.Duration, doing string) error {
+	select {
+	case <-ctx.Done():
+		return fmt.Errorf("%s: %w", doing, ctx.Err())
+	case <-time.After(d):
+		return nil
+	}
+}

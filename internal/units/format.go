@@ -1,0 +1,158 @@
+package units
+
+import (
+	"math"
+	"math/big"
+	"strconv"
+	"strings"
+)
+
+const (
+	feetFrom   = 60   // in; rods and leaders are read in feet, fish and tags in inches
+	metresFrom = 1000 // mm
+)
+
+// FormatLength prints a length given in mm: "6 1/2 in", "4.49 in", "9 ft 6 in";
+// "165 mm", "2.74 m". US lengths are in sixteenths if they are exactly so, else
+// to 0.01 in; metric ones to 0.1 mm, and to 1 mm from 1 m.
+func FormatLength(mm float64, sys System) string {
+	if mm < 0 {
+		return "-" + FormatLength(-mm, sys)
+	}
+	if sys == US {
+		return inches(convert(Length, mm, sys))
+	}
+	if math.Round(mm*10) >= metresFrom*10 {
+		return fixed(convertTo(Length, mm, Metre), 3) + " m"
+	}
+	return fixed(mm, 1) + " mm"
+}
+
+func inches(in float64) string {
+	if sixteenths := in * 16; sixteenths != math.Trunc(sixteenths) {
+		in = math.Round(in*100) / 100
+	}
+	feet := 0.0
+	if in >= feetFrom {
+		feet = math.Floor(in / 12)
+		in = math.Round((in-12*feet)*10_000) / 10_000 // takes off what subtraction left
+	}
+	switch {
+	case feet == 0:
+		return mixed(in) + " in"
+	case in == 0:
+		return fixed(feet, 0) + " ft"
+	}
+	return fixed(feet, 0) + " ft " + mixed(in) + " in"
+}
+
+// mixed prints inches as a whole and sixteenths, or as a decimal.
+func mixed(in float64) string {
+	num, den := int64(in*16), int64(16)
+	if in > 1e6 || float64(num) != in*16 {
+		return fixed(in, 2)
+	}
+	whole, num := num/den, num%den
+	for num > 0 && num%2 == 0 {
+		num, den = num/2, den/2
+	}
+	text := strconv.FormatInt(whole, 10)
+	switch {
+	case num == 0:
+		return text
+	case whole == 0:
+		text = ""
+	}
+	return strings.TrimSpace(text + " " + strconv.FormatInt(num, 10) + "/" + strconv.FormatInt(den, 10))
+}
+
+// FormatDepth prints a depth given in m to a hundredth: "2.5 ft", "0.76 m".
+func FormatDepth(m float64, sys System) string {
+	v, unit := DepthIn(m, sys)
+	return fixed(v, 2) + " " + unit
+}
+
+// FormatFlow prints a flow given in m³/s, to 1 cfs (0.1 under 100, 0.01 under 10)
+// or 0.01 m³/s (0.001 under 1): "540 cfs", "15.29 m³/s".
+func FormatFlow(m3s float64, sys System) string {
+	v, unit := FlowIn(m3s, sys)
+	decimals := 0
+	switch size := math.Abs(v); {
+	case size < 1 && sys != US:
+		decimals = 3
+	case size < 10 || sys != US:
+		decimals = 2
+	case size < 100:
+		decimals = 1
+	}
+	return fixed(v, decimals) + " " + unit
+}
+
+// FormatTemperature prints a temperature given in °C to a tenth: "54 °F", "12.2 °C".
+func FormatTemperature(c float64, sys System) string {
+	v, unit := TemperatureIn(c, sys)
+	return fixed(v, 1) + " " + unit
+}
+
+// FormatDuration prints minutes: "1 h 30 min", "2 h", "45 min".
+func FormatDuration(minutes int) string {
+	if minutes < 0 {
+		return "-" + FormatDuration(-minutes)
+	}
+	h, min := minutes/60, minutes%60
+	switch {
+	case h == 0:
+		return strconv.Itoa(min) + " min"
+	case min == 0:
+		return strconv.Itoa(h) + " h"
+	}
+	return strconv.Itoa(h) + " h " + strconv.Itoa(min) + " min"
+}
+
+// LengthIn gives a length in in or mm, for axes and tables.
+func LengthIn(mm float64, sys System) (value float64, unit string) { return in(Length, mm, sys) }
+
+// DepthIn gives a depth in ft or m.
+func DepthIn(m float64, sys System) (value float64, unit string) { return in(Depth, m, sys) }
+
+// FlowIn gives a flow in cfs or m³/s.
+func FlowIn(m3s float64, sys System) (value float64, unit string) { return in(Flow, m3s, sys) }
+
+// TemperatureIn gives a temperature in °F or °C.
+func TemperatureIn(c float64, sys System) (value float64, unit string) {
+	return in(Temperature, c, sys)
+}
+
+func in(q Quantity, si float64, sys System) (float64, string) {
+	return convert(q, si, sys), specs[q].shownUnit(sys).unit.Symbol()
+}
+
+func convert(q Quantity, si float64, sys System) float64 {
+	return convertTo(q, si, specs[q].shownUnit(sys).unit)
+}
+
+// convertTo converts the decimal that si stands for, so that 165.1 mm is 6.5 in
+// and not a binary digit less.
+func convertTo(q Quantity, si float64, u Unit) float64 {
+	v, ok := new(big.Rat).SetString(strconv.FormatFloat(si, 'g', -1, 64))
+	if !ok { // NaN and infinities
+		return si
+	}
+	f, _ := specs[q].unit(u).fromSI(v).Float64()
+	return f
+}
+
+// fixed prints v with at most the decimals given and no trailing zeros.
+func fixed(v float64, decimals int) string {
+	if math.IsNaN(v) || math.IsInf(v, 0) {
+		return "?"
+	}
+	text := strconv.FormatFloat(v, 'f', decimals, 64)
+	if decimals > 0 {
+		text = strings.TrimRight(strings.TrimRight(text, "0"), ".")
+	}
+	if text == "-0" {
+		return "0"
+	}
+	return text
+}

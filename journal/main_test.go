@@ -1,0 +1,104 @@
+package journal_test
+
+import (
+	"context"
+	"os"
+	"testing"
+	"time"
+
+	"rigtally/internal/pgserver/pgtest"
+	"rigtally/journal"
+)
+
+func TestMain(m *testing.M) { os.Exit(pgtest.Main(m, journal.Migrate)) }
+
+func open(t testing.TB) *journal.Store {
+	t.Helper()
+	s, err := journal.Open(context.Background(), pgtest.NewDatabase(t))
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(s.Close)
+	return s
+}
+
+func ptr[T any](v T) *T { return &v }
+
+func newID(t testing.TB) journal.ID {
+	t.Helper()
+	id, err := journal.NewID()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return id
+}
+
+// bench is a small invented journal: an angler, a water with a beat, and a rig
+// of a point fly and one dropper on a tag.
+type bench struct {
+	store  *journal.Store
+	angler journal.Angler
+	water  journal.Water
+	beat   journal.ID
+	rig    journal.Rig
+}
+
+func newBench(t testing.TB) bench {
+	t.Helper()
+	ctx := context.Background()
+	b := bench{store: open(t)}
+	var err error
+	if b.angler, err = b.store.AnglerNamed(ctx, "Ilse"); err != nil {
+		t.Fatal(err)
+	}
+	var beat *journal.ID
+	if b.water, beat, err = b.store.WaterNamed(ctx, "Alder Brook", "Mill Run"); err != nil {
+		t.Fatal(err)
+	}
+	b.beat = *beat
+	b.rig = b.save(t, oneDropper("Blood 165"))
+	return b
+}
+
+func (b bench) save(t testing.TB, rig journal.Rig) journal.Rig {
+	t.Helper()
+	saved, err := b.store.SaveRig(context.Background(), rig)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return saved
+}
+
+func oneDropper(name string) journal.Rig {
+	return journal.Rig{Name: name, Method: "tight-line nymph", Positions: []journal.RigPosition{
+		{Position: 0, TippetMM: ptr(0.127), Bulk: "slim", HookSize: ptr(16)},
+		{Position: 1, Hang: journal.HangTag, Junction: "blood", Facing: "down", Prop: "none", TagLengthMM: ptr(165.1), TippetMM: ptr(0.127), Bulk: "hackled", HookSize: ptr(18)},
+	}}
+}
+
+// session returns a session of one stint of the bench's rig.
+func (b bench) session(t testing.TB, day journal.Date, minutes *int, events ...journal.Event) journal.Session {
+	t.Helper()
+	return journal.Session{ID: newID(t), AnglerID: b.angler.ID, WaterID: b.water.ID, BeatID: &b.beat, Day: day, TimeZone: "UTC",
+		WaterTempC: ptr(11.5), FlowM3S: ptr(4.25),
+		Stints: []journal.Stint{{ID: newID(t), RigID: b.rig.ID, Minutes: minutes, Stroke: "oval", Events: events}}}
+}
+
+func (b bench) store1(t testing.TB, s journal.Session) journal.Session {
+	t.Helper()
+	saved, err := b.store.SaveSession(context.Background(), s)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return saved
+}
+
+var may1 = journal.Date{Year: 2026, Month: time.May, Day: 1}
+
+func hookups(n int, hooking journal.Hooking, ending journal.Ending) journal.Event {
+	return journal.Event{Kind: journal.EventHookup, Count: n, Hooking: hooking, Ending: ending}
+}
+
+func tangles(n int) journal.Event {
+	return journal.Event{Kind: journal.EventTangle, Count: n, TangleKind: journal.Twist}
+}

@@ -1,0 +1,329 @@
+package journal
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+	"time"
+)
+
+// Limits of what can be true, in storage units. They are wide: their purpose is
+// to catch a slip of the unit, not to judge. The same limits stand in the
+// tables' constraints. Common practice, no source.
+const (
+	maxTagMM     = 2000
+	maxLeaderMM  = 30000
+	maxTippetMM  = 2
+	maxMinutes   = 24 * 60
+	maxCount     = 5000
+	maxFlowM3S   = 400000
+	maxPositions = 10
+	maxTextLen   = 4000
+	maxNameLen   = 120
+)
+
+// Invalid is an error of the data given, with a message for the person who gave it.
+type Invalid struct{ Problems []string }
+
+func (e *Invalid) Error() string { return strings.Join(e.Problems, "; ") }
+
+// rules gathers what is wrong with a value, so that people see it all at once.
+type rules struct{ problems []string }
+
+func (r *rules) check(err error) {
+	if err != nil {
+		r.problems = append(r.problems, err.Error())
+	}
+}
+
+func (r *rules) require(ok bool, format string, args ...any) {
+	if !ok {
+		r.problems = append(r.problems, fmt.Sprintf(format, args...))
+	}
+}
+
+func (r *rules) within(what string, v *float64, low, high float64, unit string) {
+	if v != nil {
+		r.require(!math.IsNaN(*v) && *v >= low && *v <= high,
+			"%s of %g %s can't be; it must lie between %g and %g %s", what, *v, unit, low, high, unit)
+	}
+}
+
+// length wants more than nothing: a leader or tag of 0 mm is one not noted.
+func (r *rules) length(what string, v *float64, high float64) {
+	if v != nil {
+		r.require(*v > 0 && *v <= high,
+			"%s of %g mm can't be; it must be above 0 and at most %g mm (leave it out if it was not noted)", what, *v, high)
+	}
+}
+
+func (r *rules) text(what, s string, max int) {
+	r.require(len(s) <= max, "%s is longer than %d letters; shorten it", what, max)
+	r.require(!strings.ContainsRune(s, 0), "%s holds a zero byte; type it again", what)
+}
+
+func (r *rules) name(what, s string) {
+	r.require(strings.TrimSpace(s) != "", "%s has no name; give it one", what)
+	r.text("the name of "+what, s, maxNameLen)
+}
+
+func (r *rules) err() error {
+	if len(r.problems) == 0 {
+		return nil
+	}
+	return &Invalid{Problems: r.problems}
+}
+
+// IsInvalid reports whether err tells of data that a person can correct.
+func IsInvalid(err error) bool {
+	var invalid *Invalid
+	return errors.As(err, &invalid)
+}
+
+// Validate checks an outfit by itself.
+func (o Outfit) Validate() error {
+	var r rules
+	r.name("the outfit", o.Name)
+	r.check(oneOf("units", o.Units, []string{"us", "metric"}))
+	r.require(o.Units != "", "the units are missing; choose us or metric")
+	r.check(checkZone(o.TimeZone))
+	return r.err()
+}
+
+// Validate checks an angler by itself.
+func (a Angler) Validate() error {
+	var r rules
+	r.name("the angler", a.Name)
+	r.require(a.Kind != "", "the angler has no kind; choose one")
+	r.check(oneOf("kind of angler", a.Kind, AnglerKinds()))
+	return r.err()
+}
+
+// Validate checks a water with its beats.
+func (w Water) Validate() error {
+	var r rules
+	r.name("the water", w.Name)
+	r.require(w.Kind != "", "the water has no kind; choose one")
+	r.check(oneOf("kind of water", w.Kind, WaterKinds()))
+	r.check(checkZone(w.TimeZone))
+	for _, b := range w.Beats {
+		r.name("the beat", b.Name)
+	}
+	return r.err()
+}
+
+func checkZone(name string) error {
+	if name == "" || name == "Local" {
+		return errors.New("the time zone is missing; write an IANA name such as America/Denver")
+	}
+	if _, err := time.LoadLocation(name); err != nil {
+		return fmt.Errorf("time zone %q is not known; write an IANA name such as America/Denver", name)
+	}
+	return nil
+}
+
+// Validate checks a rig with its positions.
+func (rig Rig) Validate() error {
+	var r rules
+	r.name("the rig", rig.Name)
+	r.text("the rig's notes", rig.Notes, maxTextLen)
+	r.check(oneOf("method", rig.Method, Methods()))
+	r.check(oneOf("swivel", rig.Swivel, Swivels()))
+	r.length("the rod's length", rig.RodLengthMM, maxLeaderMM)
+	r.length("the leader's length", rig.LeaderLengthMM, maxLeaderMM)
+	r.length("the sighter's length", rig.SighterLengthMM, maxLeaderMM)
+	r.length("the tippet's length", rig.TippetLengthMM, maxLeaderMM)
+	r.require(len(rig.Positions) > 0, "the rig has no fly; add at least the point fly or a dropper")
+	r.require(len(rig.Positions) <= maxPositions, "the rig has %d flies; at most %d can be kept", len(rig.Positions), maxPositions)
+	seen := map[int]bool{}
+	for _, p := range rig.Positions {
+		r.require(!seen[p.Position], "%s appears twice on the rig; give each fly a position of its own", PositionTitle(p.Position))
+		seen[p.Position] = true
+		p.validate(&r)
+	}
+	return r.err()
+}
+
+func (p RigPosition) validate(r *rules) {
+	at := PositionTitle(p.Position)
+	r.require(p.Position >= 0 && p.Position < maxPositions, "position %d can't be; write 0 for the point, 1 for the dropper above it, and so on", p.Position)
+	r.check(oneOf("hang of "+at, p.Hang, Hangs()))
+	r.check(oneOf("junction of "+at, p.Junction, Junctions()))
+	r.check(oneOf("facing of "+at, p.Facing, Facings()))
+	r.check(oneOf("prop of "+at, p.Prop, Props()))
+	r.check(oneOf("material of "+at, p.Material, Materials()))
+	r.check(oneOf("bulk of "+at, p.Bulk, Bulks()))
+	if p.Position == 0 {
+		r.require(p.Hang == "", "the point fly ends the leader and has no hang; leave it out")
+	} else {
+		r.require(p.Hang != "", "%s has no hang; choose tag, eye or bend", at)
+	}
+	if p.Hang != HangTag {
+		r.require(p.Junction == "" && p.Facing == "" && p.Prop == "" && p.TagLengthMM == nil,
+			"%s does not hang on a tag, so it has no junction, facing, prop or tag length; leave them out or choose tag", at)
+	}
+	r.require((p.Junction == JunctionOther) == (strings.TrimSpace(p.JunctionName) != ""),
+		"%s: a junction named by yourself goes with junction \"other\", and only with it", at)
+	r.text("the junction's name", p.JunctionName, maxNameLen)
+	r.text("the fly's name", p.Fly, maxNameLen)
+	r.length("the tag length of "+at, p.TagLengthMM, maxTagMM)
+	r.length("the distance below "+at, p.DistanceMM, maxLeaderMM)
+	r.length("the tippet of "+at, p.TippetMM, maxTippetMM)
+	r.within("the bead of "+at, p.BeadMM, 0, 20, "mm")
+	if p.HookSize != nil {
+		r.require(*p.HookSize >= 1 && *p.HookSize <= 36, "hook size %d of %s can't be; write a number from 1 to 36", *p.HookSize, at)
+	}
+}
+
+// Validate checks a session with its stints. rigs holds every rig they name.
+func (s Session) Validate(rigs map[ID]Rig) error {
+	var r rules
+	r.require(!s.ID.IsZero(), "the session has no id")
+	r.require(!s.AnglerID.IsZero(), "the session has no angler; say who fished")
+	r.require(!s.WaterID.IsZero(), "the session has no water; say where")
+	r.require(!s.Day.IsZero(), "the session has no day; write it as 2026-04-30")
+	r.require(s.Day.IsZero() || s.Day.Year >= 1900 && s.Day.Year <= 2200, "the day %s can't be; write one between 1900 and 2200, as 2026-04-30", s.Day)
+	r.check(checkZone(s.TimeZone))
+	s.validateConditions(&r)
+	s.validateTimes(&r)
+	r.require(len(s.Stints) > 0, "the session has no stint; add one, even with no minutes noted")
+	for i, st := range s.Stints {
+		st.validate(&r, i+1, rigs)
+	}
+	return r.err()
+}
+
+func (s Session) validateConditions(r *rules) {
+	r.within("a water temperature", s.WaterTempC, -1, 45, "°C")
+	r.within("a flow", s.FlowM3S, 0, maxFlowM3S, "m³/s")
+	r.within("a stage", s.StageM, -50, 100, "m")
+	r.within("a depth", s.DepthM, 0, 500, "m")
+	r.check(oneOf("clarity", s.Clarity, Clarities()))
+	r.check(oneOf("wind", s.Wind, Winds()))
+	r.check(oneOf("light", s.Light, Lights()))
+	r.text("the session's notes", s.Notes, maxTextLen)
+	for _, c := range s.FromGauge {
+		r.check(oneOf("gauge condition", c, GaugeConditions()))
+	}
+}
+
+func (s Session) validateTimes(r *rules) {
+	loc, err := time.LoadLocation(s.TimeZone)
+	if err != nil || s.TimeZone == "" {
+		return // said already
+	}
+	if s.Start != nil {
+		r.require(DateOf(s.Start.In(loc)) == s.Day, "the session starts on %s but is dated %s; correct one of them", DateOf(s.Start.In(loc)), s.Day)
+	}
+	r.require(s.End == nil || s.Start != nil, "the session has an end but no start; add the start")
+	if s.Start == nil || s.End == nil {
+		return
+	}
+	length := s.End.Sub(*s.Start)
+	r.require(length > 0, "the session ends before it starts; correct one of the times")
+	r.require(length <= 24*time.Hour, "the session lasts more than a day; split it")
+	fished := 0
+	for _, st := range s.Stints {
+		if st.Minutes != nil {
+			fished += *st.Minutes
+		}
+	}
+	r.require(length <= 0 || float64(fished) <= length.Minutes(),
+		"the stints add up to %d minutes, but the session lasted %.0f; correct the minutes or the times", fished, length.Minutes())
+}
+
+func (st Stint) validate(r *rules, number int, rigs map[ID]Rig) {
+	at := fmt.Sprintf("stint %d", number)
+	rig, ok := rigs[st.RigID]
+	if !ok {
+		r.require(false, "%s names no rig of this journal; choose one from the list", at)
+		return
+	}
+	r.require(!st.ID.IsZero(), "%s has no id", at)
+	if st.Minutes != nil {
+		r.require(*st.Minutes >= 1 && *st.Minutes <= maxMinutes, "%s lasts %d minutes; write between 1 and %d, or leave it out if not noted", at, *st.Minutes, maxMinutes)
+	}
+	if st.Casts != nil {
+		r.require(*st.Casts >= 0 && *st.Casts <= 100000, "%s has %d casts; write between 0 and 100000", at, *st.Casts)
+	}
+	r.check(oneOf("stroke of "+at, st.Stroke, Strokes()))
+	r.text("the notes of "+at, st.Notes, maxTextLen)
+	seen := map[int]bool{}
+	for _, p := range st.Positions {
+		r.require(!seen[p.Position], "%s tells of %s twice", at, PositionTitle(p.Position))
+		seen[p.Position] = true
+		_, on := rig.At(p.Position)
+		r.require(on, "%s tells of %s, which the rig %s does not have", at, PositionTitle(p.Position), rig.Title())
+		r.length("the tag length at the start of "+at, p.TagStartMM, maxTagMM)
+		r.length("the tag length at the end of "+at, p.TagEndMM, maxTagMM)
+		r.text("the fly's name", p.Fly, maxNameLen)
+		rp, _ := rig.At(p.Position)
+		r.require(rp.Hang == HangTag || p.TagStartMM == nil && p.TagEndMM == nil,
+			"%s gives a tag length for %s, which does not hang on a tag", at, PositionTitle(p.Position))
+	}
+	broken := len(r.problems)
+	for _, e := range st.Events {
+		e.validate(r, at, rig, st.Minutes)
+	}
+	if len(r.problems) == broken {
+		_, err := TallyStint(rig, st)
+		r.check(err)
+	}
+}
+
+func (e Event) validate(r *rules, at string, rig Rig, minutes *int) {
+	r.require(e.Kind != "", "%s has an event of no kind", at)
+	r.check(oneOf("event of "+at, e.Kind, EventKinds()))
+	r.require(e.Count >= 1 && e.Count <= maxCount, "%s counts %d of one event; write between 1 and %d", at, e.Count, maxCount)
+	if e.Position != nil {
+		_, on := rig.At(*e.Position)
+		r.require(on, "%s has a %s on %s, which the rig %s does not have", at, e.Kind, PositionTitle(*e.Position), rig.Title())
+	}
+	if e.Minute != nil {
+		high := maxMinutes
+		if minutes != nil {
+			high = *minutes
+		}
+		r.require(*e.Minute >= 0 && *e.Minute <= high, "%s has a %s in minute %d, outside its %d minutes", at, e.Kind, *e.Minute, high)
+	}
+	e.validateByKind(r, at)
+	r.text("an event's note", e.Note, maxTextLen)
+	r.text("the species", e.Species, maxNameLen)
+}
+
+// validateByKind refuses what does not go with the kind of the event.
+func (e Event) validateByKind(r *rules, at string) {
+	only := func(set bool, what string, kinds ...EventKind) {
+		r.require(!set || slices.Contains(kinds, e.Kind), "%s has a %s with %s, which does not go together", at, e.Kind, what)
+	}
+	only(e.Hooking != "", "a hooking", EventHookup)
+	only(e.Ending != "", "an ending", EventHookup, EventSnag)
+	only(e.BreakPlace != "", "a break place", EventHookup, EventSnag)
+	only(e.Species != "", "a species", EventHookup)
+	only(e.FishLengthMM != nil, "a fish length", EventHookup)
+	only(e.TangleKind != "", "a kind of tangle", EventTangle)
+	only(e.MinutesLost != nil, "minutes lost", EventTangle, EventRetie)
+	only(e.Turns != nil, "turns", EventCheck)
+	only(e.CutMM != nil, "a cut", EventFlyChange)
+	switch e.Kind {
+	case EventHookup:
+		r.require(e.Hooking != "", "%s has a hookup that is neither fair nor foul; choose one", at)
+		r.check(oneOf("hooking", e.Hooking, Hookings()))
+		r.check(oneOf("ending of a hookup", e.Ending, HookupEndings()))
+	case EventSnag:
+		r.check(oneOf("ending of a snag", e.Ending, SnagEndings()))
+	case EventTangle:
+		r.check(oneOf("kind of tangle", e.TangleKind, TangleKinds()))
+	case EventCheck:
+		r.require(e.Turns != nil && *e.Turns >= 0 && *e.Turns <= maxCount, "%s has a check without its turns; write how many, 0 if none", at)
+	}
+	r.check(oneOf("break place", e.BreakPlace, BreakPlaces()))
+	r.require(e.BreakPlace == "" || e.Ending == BrokeOff, "%s has a break place for a %s that did not break off", at, e.Kind)
+	r.length("a fish's length", e.FishLengthMM, 3000)
+	r.length("a cut of the tag", e.CutMM, maxTagMM)
+	if e.MinutesLost != nil {
+		r.require(*e.MinutesLost >= 0 && *e.MinutesLost <= maxMinutes, "%s has %d minutes lost; write between 0 and %d", at, *e.MinutesLost, maxMinutes)
+	}
+}

@@ -1,0 +1,182 @@
+package journal
+
+import (
+	"fmt"
+	"math"
+)
+
+// tagChange is a moment of a stint at which a tag got another length.
+type tagChange struct {
+	minute *int     // nil when not noted
+	cutMM  *float64 // nil when not noted
+	retie  bool
+}
+
+// tagSpells follows a dropper's tag through a stint. It returns nothing when
+// the tag kept its length, or when how it changed is not known. Time is shared
+// by the minutes of the changes, or evenly when any of those is missing; an
+// event of unknown moment is shared in the same proportion.
+func tagSpells(rig Rig, st Stint, p RigPosition) ([]Spell, error) {
+	changes := tagChanges(rig, st, p.Position)
+	start, end := tagEnds(st, p)
+	if len(changes) == 0 || start == nil {
+		return nil, nil
+	}
+	lengths, err := tagLengths(changes, *start, end, p)
+	if err != nil || lengths == nil {
+		return nil, err
+	}
+	shares, timed := timeShares(changes, st.Minutes)
+	spells := make([]Spell, len(lengths))
+	for i, mm := range lengths {
+		spells[i] = Spell{Position: p.Position, Ordinal: i, TagMM: mm, Share: shares[i]}
+	}
+	for _, e := range st.Events {
+		counts, ok := e.place(rig)[p.Position]
+		if !ok {
+			continue
+		}
+		if timed && e.Minute != nil {
+			spells[spellAt(changes, *e.Minute)].Counts.add(counts, 1)
+			continue
+		}
+		for i := range spells {
+			spells[i].Counts.add(counts, shares[i])
+		}
+	}
+	return spells, nil
+}
+
+// tagEnds returns the tag's length at the start and the end of a stint, where known.
+func tagEnds(st Stint, p RigPosition) (start, end *float64) {
+	start = p.TagLengthMM
+	for _, sp := range st.Positions {
+		if sp.Position == p.Position {
+			if sp.TagStartMM != nil {
+				start = sp.TagStartMM
+			}
+			end = sp.TagEndMM
+		}
+	}
+	return start, end
+}
+
+// tagChanges lists what was done to the tag of a position, one entry for each time.
+func tagChanges(rig Rig, st Stint, position int) []tagChange {
+	var changes []tagChange
+	only := len(rig.Droppers()) == 1
+	for _, e := range st.Events {
+		mine := e.Position != nil && *e.Position == position || e.Position == nil && only
+		if !mine {
+			continue
+		}
+		for range e.Count {
+			switch {
+			case e.Kind == EventRetie:
+				changes = append(changes, tagChange{minute: e.Minute, retie: true})
+			case e.Kind == EventFlyChange && (e.CutMM == nil || *e.CutMM > 0):
+				changes = append(changes, tagChange{minute: e.Minute, cutMM: e.CutMM})
+			}
+		}
+	}
+	return changes
+}
+
+// tagLengths returns the tag's length before and after each change. Cuts that
+// were not noted are taken to be equal when the length at the end is known;
+// otherwise nothing can be said, and it returns nil.
+func tagLengths(changes []tagChange, start float64, end *float64, p RigPosition) ([]float64, error) {
+	unknown, known := 0, 0.0
+	base := start
+	for _, c := range changes {
+		switch {
+		case c.retie && (p.TagLengthMM == nil || unknown > 0):
+			return nil, nil
+		case c.retie:
+			base, known = *p.TagLengthMM, 0
+		case c.cutMM == nil:
+			unknown++
+		default:
+			known += *c.cutMM
+		}
+	}
+	guess := 0.0
+	if unknown > 0 {
+		if end == nil {
+			return nil, nil
+		}
+		guess = (base - known - *end) / float64(unknown)
+		if guess < 0 {
+			return nil, fmt.Errorf("the tag of %s ends at %g mm, longer than its cuts allow; correct the length at the end or the cuts", PositionTitle(p.Position), *end)
+		}
+	}
+	lengths := []float64{start}
+	length := start
+	for _, c := range changes {
+		switch {
+		case c.retie:
+			length = *p.TagLengthMM
+		case c.cutMM == nil:
+			length -= guess
+		default:
+			length -= *c.cutMM
+		}
+		length = math.Round(length*1000) / 1000
+		if length <= 0 {
+			return nil, fmt.Errorf("the cuts take more off the tag of %s than its %g mm; correct a cut, or note the re-tie", PositionTitle(p.Position), start)
+		}
+		lengths = append(lengths, length)
+	}
+	const slack = 5 // mm; nobody measures a tag on the water more finely
+	if end != nil && math.Abs(length-*end) > slack {
+		return nil, fmt.Errorf("the tag of %s comes to %g mm by its cuts, but %g mm is noted for the end; correct one of them", PositionTitle(p.Position), length, *end)
+	}
+	return lengths, nil
+}
+
+// timeShares returns the share of the stint's time before and after each change
+// and whether it rests on noted minutes.
+func timeShares(changes []tagChange, minutes *int) (shares []float64, timed bool) {
+	n := len(changes) + 1
+	shares = make([]float64, n)
+	timed = minutes != nil && *minutes > 0
+	last := 0
+	for _, c := range changes {
+		timed = timed && c.minute != nil && *c.minute >= last && *c.minute <= *minutes
+		if timed {
+			last = *c.minute
+		}
+	}
+	if !timed {
+		for i := range shares {
+			shares[i] = 1 / float64(n)
+		}
+		return shares, false
+	}
+	last = 0
+	for i, c := range changes {
+		shares[i] = float64(*c.minute-last) / float64(*minutes)
+		last = *c.minute
+	}
+	shares[n-1] = float64(*minutes-last) / float64(*minutes)
+	return shares, true
+}
+
+// spellAt returns the spell that holds a minute of a timed stint. A tangle in
+// the minute of the change belongs to the length that it was cut from.
+func spellAt(changes []tagChange, minute int) int {
+	for i, c := range changes {
+		if minute <= *c.minute {
+			return i
+		}
+	}
+	return len(changes)
+}
+
+// PositionTitle names a position in words: the point fly, dropper 1, …
+func PositionTitle(position int) string {
+	if position == 0 {
+		return "the point fly"
+	}
+	return fmt.Sprintf("dropper %d", position)
+}

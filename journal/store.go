@@ -1,0 +1,215 @@
+package journal
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"strings"
+	"time"
+
+	"github.com/jackc/pgx/v5"
+	"github.com/jackc/pgx/v5/pgconn"
+	"github.com/jackc/pgx/v5/pgtype"
+	"github.com/jackc/pgx/v5/pgxpool"
+	"github.com/jackc/pgx/v5/stdlib"
+	"github.com/pressly/goose/v3"
+	"github.com/pressly/goose/v3/lock"
+
+	"rigtally/migrations"
+)
+
+// ErrNotFound says that the journal holds nothing of that id or name.
+var ErrNotFound = errors.New("not in this journal")
+
+// ErrConflict says that the journal holds something else under that id, or a
+// newer version of it, than the writer has seen.
+var ErrConflict = errors.New("the journal holds a different version")
+
+// Store is one outfit's journal in PostgreSQL. It may be used by several
+// goroutines at once.
+type Store struct {
+	pool   *pgxpool.Pool
+	outfit ID
+}
+
+// Open connects to a PostgreSQL, brings its tables up to date and opens the
+// outfit in it, making one on first use. Close releases the connections.
+func Open(ctx context.Context, url string) (*Store, error) {
+	if err := Migrate(ctx, url); err != nil {
+		return nil, err
+	}
+	pool, err := pgxpool.New(ctx, url)
+	if err != nil {
+		return nil, fmt.Errorf("connect to the journal's database: %w", err)
+	}
+	s := &Store{pool: pool}
+	if err := s.openOutfit(ctx); err != nil {
+		pool.Close()
+		return nil, err
+	}
+	return s, nil
+}
+
+// Migrate brings the tables of a database up to date, one process at a time.
+func Migrate(ctx context.Context, url string) error {
+	cfg, err := pgx.ParseConfig(url)
+	if err != nil {
+		return fmt.Errorf("read the database address: %w", err)
+	}
+	db := stdlib.OpenDB(*cfg)
+	defer db.Close()
+	// goose waits for its lock in steps of seconds, so look first whether
+	// there is anything to do at all.
+	locker, err := lock.NewPostgresSessionLocker(lock.WithLockTimeout(1, 60))
+	if err != nil {
+		return fmt.Errorf("prepare the migration lock: %w", err)
+	}
+	p, err := goose.NewProvider(goose.DialectPostgres, db, migrations.Files, goose.WithSessionLocker(locker))
+	if err != nil {
+		return fmt.Errorf("read the migrations: %w", err)
+	}
+	current, target, err := p.GetVersions(ctx)
+	if err != nil {
+		return fmt.Errorf("read the version of the journal's tables: %w", err)
+	}
+	if current > target {
+		return fmt.Errorf("this journal was last used by a newer rigtally (tables of version %d, this program knows %d); use the newer program", current, target)
+	}
+	if current == target {
+		return nil
+	}
+	if _, err := p.Up(ctx); err != nil {
+		return fmt.Errorf("bring the journal's tables up to date: %w", err)
+	}
+	return nil
+}
+
+// Close releases the connections.
+func (s *Store) Close() { s.pool.Close() }
+
+func (s *Store) openOutfit(ctx context.Context) error {
+	id, err := NewID()
+	if err != nil {
+		return err
+	}
+	return s.write(ctx, "open the outfit", func(tx pgx.Tx) error {
+		// The lock keeps two first runs from making an outfit each.
+		if _, err := tx.Exec(ctx, `LOCK TABLE outfit IN SHARE ROW EXCLUSIVE MODE`); err != nil {
+			return err
+		}
+		err := tx.QueryRow(ctx, `SELECT id FROM outfit ORDER BY created_at, id LIMIT 1`).Scan(&s.outfit)
+		if !errors.Is(err, pgx.ErrNoRows) {
+			return err
+		}
+		s.outfit = id
+		_, err = tx.Exec(ctx, `INSERT INTO outfit (id, name, time_zone) VALUES ($1, 'My journal', $2)`, id, localZone())
+		return err
+	})
+}
+
+// localZone returns the IANA name of this machine's zone, UTC when it has none.
+func localZone() string {
+	if name := time.Local.String(); checkZone(name) == nil {
+		return name
+	}
+	return "UTC"
+}
+
+// Outfit returns the journal's owner.
+func (s *Store) Outfit(ctx context.Context) (Outfit, error) {
+	var o Outfit
+	err := s.pool.QueryRow(ctx, `SELECT name, units, time_zone FROM outfit WHERE id = $1`, s.outfit).Scan(&o.Name, &o.Units, &o.TimeZone)
+	return o, explain("read the outfit", err)
+}
+
+// SetOutfit changes the outfit's name, units and time zone.
+func (s *Store) SetOutfit(ctx context.Context, o Outfit) error {
+	if err := o.Validate(); err != nil {
+		return err
+	}
+	_, err := s.pool.Exec(ctx, `UPDATE outfit SET name = $2, units = $3, time_zone = $4 WHERE id = $1`, s.outfit, o.Name, o.Units, o.TimeZone)
+	return explain("change the outfit", err)
+}
+
+// write runs f in one transaction and says what was being done when it fails.
+func (s *Store) write(ctx context.Context, doing string, f func(pgx.Tx) error) error {
+	return explain(doing, pgx.BeginFunc(ctx, s.pool, f))
+}
+
+// read runs f on one unchanging view of the journal.
+func (s *Store) read(ctx context.Context, doing string, f func(pgx.Tx) error) error {
+	return explain(doing, pgx.BeginTxFunc(ctx, s.pool, pgx.TxOptions{IsoLevel: pgx.RepeatableRead, AccessMode: pgx.ReadOnly}, f))
+}
+
+// explain turns a driver's error into one of the journal's, and says what was
+// being done. A constraint that has a sentence below becomes that sentence.
+func explain(doing string, err error) error {
+	var pg *pgconn.PgError
+	switch {
+	case err == nil:
+		return nil
+	case IsInvalid(err):
+		return err
+	case errors.Is(err, pgx.ErrNoRows):
+		return fmt.Errorf("%s: %w", doing, ErrNotFound)
+	case errors.As(err, &pg) && pg.Code[:2] == "23":
+		return fmt.Errorf("%s: %w", doing, &Invalid{Problems: []string{constraintMessage(pg.ConstraintName)}})
+	}
+	return fmt.Errorf("%s: %w", doing, err)
+}
+
+// constraintMessage says in words what a table's constraint refused. The rules
+// in Go come first and say more; this is for what only the tables can see.
+func constraintMessage(name string) string {
+	switch name {
+	case "angler_name_once":
+		return "an angler of that name is in the journal already; choose another name"
+	case "water_name_once":
+		return "a water of that name is in the journal already; choose another name"
+	case "beat_name_once":
+		return "that water has a beat of that name already; choose another name"
+	case "rig_revision_once":
+		return "a rig of that name is in the journal already; edit that one, or choose another name"
+	case "rig_fished_never_changes":
+		return "that rig has been fished and never changes; save the change as a new revision"
+	case "session_outfit_id_angler_id_fkey", "session_outfit_id_guide_id_fkey":
+		return "that angler is not in this journal; choose one from the list"
+	case "session_outfit_id_water_id_fkey":
+		return "that water is not in this journal; choose one from the list"
+	case "session_outfit_id_water_id_beat_id_fkey":
+		return "that beat is not on that water; choose one from the list"
+	case "stint_outfit_id_rig_id_fkey":
+		return "that rig is not in this journal; choose one from the list"
+	case "stint_pkey", "session_pkey":
+		return "something else in the journal has that id already; reload the page and enter it again"
+	}
+	return "the journal refused this: " + strings.ReplaceAll(name, "_", " ")
+}
+
+// UUIDValue hands the id to the driver.
+func (id ID) UUIDValue() (pgtype.UUID, error) {
+	return pgtype.UUID{Bytes: id, Valid: true}, nil
+}
+
+// ScanUUID takes the id from the driver.
+func (id *ID) ScanUUID(v pgtype.UUID) error {
+	if !v.Valid {
+		return errors.New("cannot scan NULL into an id")
+	}
+	*id = v.Bytes
+	return nil
+}
+
+// DateValue hands the day to the driver.
+func (d Date) DateValue() (pgtype.Date, error) {
+	return pgtype.Date{Time: d.In(time.UTC), Valid: true}, nil
+}
+
+// ScanDate takes the day from the driver.
+func (d *Date) ScanDate(v pgtype.Date) error {
+	if !v.Valid {
+		return errors.New("cannot scan NULL into a day")
+	}
+	*d = DateOf(v.Time)
+	return nil
+}

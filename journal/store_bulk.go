@@ -1,0 +1,262 @@
+package journal
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"slices"
+
+	"github.com/jackc/pgx/v5"
+)
+
+// Addition is what an import brings to the journal: all of it is added, or nothing.
+type Addition struct {
+	Outfit   *Outfit // takes the place of the journal's own, if set
+	Anglers  []Angler
+	Waters   []Water
+	Beats    map[ID][]Beat // further beats of waters that the journal holds already, by water
+	Rigs     []Rig
+	Sessions []Session
+	Replaced map[ID]int // version held by the journal of those Sessions that take the place of one
+	Deleted  []DeletedSession
+}
+
+// Sessions are validated, counted and copied in runs of this many, so that the
+// next run is prepared while the database takes in the last.
+const bulkRun = 1000
+
+// Add adds everything in one transaction by COPY, after checking every rule. A
+// new session whose id waits among the deleted takes that one's place. Progress,
+// which may be nil, is told of sessions. A clash of ids or names is Invalid; a
+// replaced session that was changed meanwhile is an ErrConflict.
+func (s *Store) Add(ctx context.Context, a Addition, progress func(done, total int64)) error {
+	if err := a.prepare(); err != nil {
+		return err
+	}
+	err := s.write(ctx, "add to the journal", func(tx pgx.Tx) error {
+		if err := s.addPeople(ctx, tx, a); err != nil {
+			return err
+		}
+		if err := s.copyRigs(ctx, tx, a.Rigs); err != nil {
+			return err
+		}
+		if err := s.makeRoom(ctx, tx, a); err != nil {
+			return err
+		}
+		if err := s.copySessions(ctx, tx, a, progress); err != nil {
+			return err
+		}
+		return s.copyDeleted(ctx, tx, a.Deleted)
+	})
+	if err != nil {
+		return err
+	}
+	return s.analyze(ctx)
+}
+
+// analyze tells the planner what the tables hold now. A private server may not
+// run for long enough to find out by itself, and plans for empty tables can
+// make a question hundreds of times slower.
+func (s *Store) analyze(ctx context.Context) error {
+	_, err := s.pool.Exec(ctx, `ANALYZE angler, water, beat, rig, rig_position, session, stint, stint_position, tag_spell`)
+	return explain("gather the tables' statistics", err)
+}
+
+// prepare checks everything but the sessions, which are checked as they are copied.
+func (a *Addition) prepare() error {
+	for _, angler := range a.Anglers {
+		if err := angler.Validate(); err != nil {
+			return err
+		}
+	}
+	for _, w := range a.Waters {
+		if err := w.Validate(); err != nil {
+			return err
+		}
+	}
+	a.Rigs = slices.Clone(a.Rigs)
+	for i := range a.Rigs {
+		a.Rigs[i].normalize()
+		if err := a.Rigs[i].Validate(); err != nil {
+			return err
+		}
+	}
+	if a.Outfit != nil {
+		return a.Outfit.Validate()
+	}
+	return nil
+}
+
+func (s *Store) addPeople(ctx context.Context, tx pgx.Tx, a Addition) error {
+	batch := &pgx.Batch{}
+	if o := a.Outfit; o != nil {
+		batch.Queue(`UPDATE outfit SET name = $2, units = $3, time_zone = $4 WHERE id = $1`, s.outfit, o.Name, o.Units, o.TimeZone)
+	}
+	for _, g := range a.Anglers {
+		batch.Queue(`INSERT INTO angler (outfit_id, id, name, kind, active) VALUES ($1, $2, $3, $4, $5)`, s.outfit, g.ID, g.Name, g.Kind, g.Active)
+	}
+	addBeats := func(water ID, beats []Beat) {
+		for _, b := range beats {
+			batch.Queue(`INSERT INTO beat (outfit_id, id, water_id, name) VALUES ($1, $2, $3, $4)`, s.outfit, b.ID, water, b.Name)
+		}
+	}
+	for _, w := range a.Waters {
+		batch.Queue(`INSERT INTO water (outfit_id, id, name, kind, time_zone, gauge_provider, gauge_site) VALUES ($1, $2, $3, $4, $5, $6, $7)`,
+			s.outfit, w.ID, w.Name, w.Kind, w.TimeZone, w.GaugeProvider, w.GaugeSite)
+		addBeats(w.ID, w.Beats)
+	}
+	for water, beats := range a.Beats {
+		addBeats(water, beats)
+	}
+	return tx.SendBatch(ctx, batch).Close()
+}
+
+func (s *Store) copyRigs(ctx context.Context, tx pgx.Tx, rigs []Rig) error {
+	var heads, positions [][]any
+	for _, rig := range rigs {
+		heads = append(heads, rig.row(s.outfit))
+		for _, p := range rig.Positions {
+			positions = append(positions, p.row(s.outfit, rig.ID))
+		}
+	}
+	if err := copyRows(ctx, tx, "rig", rigTable, heads); err != nil {
+		return err
+	}
+	return copyRows(ctx, tx, "rig_position", rigPositionTable, positions)
+}
+
+// makeRoom takes out what the new sessions replace.
+func (s *Store) makeRoom(ctx context.Context, tx pgx.Tx, a Addition) error {
+	ids := make([]ID, len(a.Sessions))
+	for i, session := range a.Sessions {
+		ids[i] = session.ID
+	}
+	if _, err := tx.Exec(ctx, `DELETE FROM deleted_session WHERE outfit_id = $1 AND session_id = ANY($2)`, s.outfit, ids); err != nil {
+		return err
+	}
+	for id, version := range a.Replaced {
+		tag, err := tx.Exec(ctx, `DELETE FROM session WHERE outfit_id = $1 AND id = $2 AND version = $3`, s.outfit, id, version)
+		if err != nil {
+			return err
+		}
+		if tag.RowsAffected() == 0 {
+			return fmt.Errorf("%w: a session was changed during the import; import again", ErrConflict)
+		}
+	}
+	return nil
+}
+
+// run is a part of the sessions, ready to be copied.
+type run struct {
+	tables   tables
+	sessions int
+	err      error
+}
+
+func (s *Store) copySessions(ctx context.Context, tx pgx.Tx, a Addition, progress func(done, total int64)) error {
+	rigs, err := s.rigsOf(ctx, tx, a)
+	if err != nil {
+		return err
+	}
+	ctx, cancel := context.WithCancel(ctx)
+	defer cancel()
+	runs := make(chan run, 1)
+	go s.prepareRuns(ctx, a.Sessions, rigs, runs)
+	var done int64
+	for r := range runs {
+		if r.err != nil {
+			return r.err
+		}
+		err := r.tables.each(func(table string, columns []string, rows [][]any) error {
+			return copyRows(ctx, tx, table, columns, rows)
+		})
+		if err != nil {
+			return err
+		}
+		done += int64(r.sessions)
+		if progress != nil {
+			progress(done, int64(len(a.Sessions)))
+		}
+	}
+	return ctx.Err()
+}
+
+// rigsOf returns the rigs that the sessions were fished with, new and known.
+func (s *Store) rigsOf(ctx context.Context, tx pgx.Tx, a Addition) (map[ID]Rig, error) {
+	fresh := make(map[ID]Rig, len(a.Rigs))
+	for _, rig := range a.Rigs {
+		fresh[rig.ID] = rig
+	}
+	known := map[ID]bool{}
+	for _, session := range a.Sessions {
+		for _, st := range session.Stints {
+			if _, ok := fresh[st.RigID]; !ok {
+				known[st.RigID] = true
+			}
+		}
+	}
+	ids := make([]ID, 0, len(known))
+	for id := range known {
+		ids = append(ids, id)
+	}
+	rigs, err := s.readRigs(ctx, tx, ids)
+	if err != nil {
+		return nil, err
+	}
+	for id, rig := range fresh {
+		rigs[id] = rig
+	}
+	return rigs, nil
+}
+
+// prepareRuns validates and counts sessions and closes runs at the end, after
+// the first error or when nobody wants them any more.
+func (s *Store) prepareRuns(ctx context.Context, sessions []Session, rigs map[ID]Rig, runs chan<- run) {
+	defer close(runs)
+	for part := range slices.Chunk(sessions, bulkRun) {
+		r := run{tables: tables{outfit: s.outfit}, sessions: len(part)}
+		for _, session := range part {
+			session.normalize()
+			if r.err = session.Validate(rigs); r.err == nil {
+				r.err = r.tables.add(session, rigs)
+			}
+			if r.err != nil {
+				r.err = inSession(session, r.err)
+				break
+			}
+		}
+		select {
+		case runs <- r:
+		case <-ctx.Done():
+			return
+		}
+		if r.err != nil {
+			return
+		}
+	}
+}
+
+// inSession says which session an error is about and keeps it correctable.
+func inSession(session Session, err error) error {
+	var invalid *Invalid
+	if errors.As(err, &invalid) {
+		return &Invalid{Problems: []string{fmt.Sprintf("session of %s: %v", session.Day, err)}}
+	}
+	return fmt.Errorf("session of %s: %w", session.Day, err)
+}
+
+func (s *Store) copyDeleted(ctx context.Context, tx pgx.Tx, deleted []DeletedSession) error {
+	var rows [][]any
+	for _, d := range deleted {
+		rows = append(rows, []any{s.outfit, d.ID, d.Day, d.DeletedAt, d.Session})
+	}
+	return copyRows(ctx, tx, "deleted_session", []string{"outfit_id", "session_id", "day", "deleted_at", "content"}, rows)
+}
+
+func copyRows(ctx context.Context, tx pgx.Tx, table string, columns []string, rows [][]any) error {
+	if len(rows) == 0 {
+		return nil
+	}
+	_, err := tx.CopyFrom(ctx, pgx.Identifier{table}, columns, pgx.CopyFromRows(rows))
+	return err
+}

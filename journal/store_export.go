@@ -1,0 +1,192 @@
+package journal
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"github.com/jackc/pgx/v5"
+)
+
+// Contents is a whole journal at one moment, in an order that does not depend on
+// the database: people, waters, beats and rigs by id, sessions by day and id.
+type Contents struct {
+	Outfit   Outfit
+	Anglers  []Angler
+	Waters   []Water
+	Rigs     []Rig
+	Sessions []Session
+	Deleted  []DeletedSession // by id
+}
+
+// Contents reads the whole journal.
+func (s *Store) Contents(ctx context.Context) (Contents, error) {
+	var c Contents
+	err := s.read(ctx, "read the whole journal", func(tx pgx.Tx) (err error) {
+		if c, err = s.readDirectory(ctx, tx); err != nil {
+			return err
+		}
+		if c.Sessions, err = s.readSessions(ctx, tx, nil); err != nil {
+			return err
+		}
+		c.Deleted, err = s.readDeleted(ctx, tx)
+		return err
+	})
+	return c, err
+}
+
+// Directory reads the journal without its sessions: whom and what they refer to.
+func (s *Store) Directory(ctx context.Context) (Contents, error) {
+	var c Contents
+	err := s.read(ctx, "read the journal's names", func(tx pgx.Tx) (err error) {
+		c, err = s.readDirectory(ctx, tx)
+		return err
+	})
+	return c, err
+}
+
+func (s *Store) readDirectory(ctx context.Context, tx pgx.Tx) (Contents, error) {
+	var c Contents
+	err := tx.QueryRow(ctx, `SELECT name, units, time_zone FROM outfit WHERE id = $1`, s.outfit).Scan(&c.Outfit.Name, &c.Outfit.Units, &c.Outfit.TimeZone)
+	if err != nil {
+		return c, err
+	}
+	rows, err := tx.Query(ctx, `SELECT id, name, kind, active FROM angler WHERE outfit_id = $1 ORDER BY id`, s.outfit)
+	if err != nil {
+		return c, err
+	}
+	if c.Anglers, err = pgx.CollectRows(rows, pgx.RowToStructByPos[Angler]); err != nil {
+		return c, err
+	}
+	if c.Waters, err = s.readWaters(ctx, tx); err != nil {
+		return c, err
+	}
+	rigs, err := s.readRigs(ctx, tx, nil)
+	for _, rig := range rigs {
+		c.Rigs = append(c.Rigs, rig)
+	}
+	slices.SortFunc(c.Rigs, func(a, b Rig) int { return strings.Compare(a.ID.String(), b.ID.String()) })
+	return c, err
+}
+
+func (s *Store) readWaters(ctx context.Context, tx pgx.Tx) ([]Water, error) {
+	rows, err := tx.Query(ctx, `SELECT water_id, id, name FROM beat WHERE outfit_id = $1 ORDER BY id`, s.outfit)
+	if err != nil {
+		return nil, err
+	}
+	beats := map[ID][]Beat{}
+	var water ID
+	var b Beat
+	if _, err := pgx.ForEachRow(rows, []any{&water, &b.ID, &b.Name}, func() error {
+		beats[water] = append(beats[water], b)
+		return nil
+	}); err != nil {
+		return nil, err
+	}
+	rows, err = tx.Query(ctx, `SELECT id, name, kind, time_zone, gauge_provider, gauge_site FROM water WHERE outfit_id = $1 ORDER BY id`, s.outfit)
+	if err != nil {
+		return nil, err
+	}
+	return pgx.CollectRows(rows, func(row pgx.CollectableRow) (w Water, err error) {
+		err = row.Scan(&w.ID, &w.Name, &w.Kind, &w.TimeZone, &w.GaugeProvider, &w.GaugeSite)
+		w.Beats = beats[w.ID]
+		return w, err
+	})
+}
+
+func (s *Store) readDeleted(ctx context.Context, tx pgx.Tx) ([]DeletedSession, error) {
+	rows, err := tx.Query(ctx, `SELECT content, deleted_at FROM deleted_session WHERE outfit_id = $1 ORDER BY session_id`, s.outfit)
+	if err != nil {
+		return nil, err
+	}
+	return pgx.CollectRows(rows, func(row pgx.CollectableRow) (d DeletedSession, err error) {
+		var content []byte
+		var at time.Time
+		if err := row.Scan(&content, &at); err != nil {
+			return d, err
+		}
+		d.DeletedAt = at.UTC()
+		if err := json.Unmarshal(content, &d.Session); err != nil {
+			return d, fmt.Errorf("read a deleted session: %w", err)
+		}
+		return d, nil
+	})
+}
+
+// SessionsByID returns those of the sessions that the journal holds, by day and id.
+func (s *Store) SessionsByID(ctx context.Context, ids []ID) ([]Session, error) {
+	if len(ids) == 0 {
+		return nil, nil
+	}
+	var sessions []Session
+	err := s.read(ctx, "read the sessions", func(tx pgx.Tx) (err error) {
+		sessions, err = s.readSessions(ctx, tx, ids)
+		return err
+	})
+	return sessions, err
+}
+
+// Standing says what the journal holds under a session's id.
+type Standing int
+
+// What a session may meet in the journal.
+const (
+	New       Standing = iota // nothing
+	Same                      // the same session
+	Different                 // another one, or the same since edited
+	Waiting                   // one that was deleted and can still be brought back
+)
+
+// Standings tells for each session what the journal holds under its id.
+func (s *Store) Standings(ctx context.Context, sessions []Session) ([]Standing, error) {
+	ids := make([]ID, len(sessions))
+	for i := range sessions {
+		ids[i] = sessions[i].ID
+	}
+	kept := map[ID]int64{}
+	waiting := map[ID]bool{}
+	err := s.read(ctx, "look for the sessions", func(tx pgx.Tx) error {
+		rows, err := tx.Query(ctx, `SELECT id, fingerprint, false FROM session WHERE outfit_id = $1 AND id = ANY($2)
+			UNION ALL SELECT session_id, 0, true FROM deleted_session WHERE outfit_id = $1 AND session_id = ANY($2)`, s.outfit, ids)
+		if err != nil {
+			return err
+		}
+		var id ID
+		var fingerprint int64
+		var deleted bool
+		_, err = pgx.ForEachRow(rows, []any{&id, &fingerprint, &deleted}, func() error {
+			if deleted {
+				waiting[id] = true
+			} else {
+				kept[id] = fingerprint
+			}
+			return nil
+		})
+		return err
+	})
+	if err != nil {
+		return nil, err
+	}
+	list := make([]Standing, len(sessions))
+	for i, session := range sessions {
+		fingerprint, held := kept[session.ID]
+		switch {
+		case held:
+			session.normalize()
+			own, err := session.fingerprint()
+			if err != nil {
+				return nil, err
+			}
+			list[i] = Different
+			if own == fingerprint {
+				list[i] = Same
+			}
+		case waiting[session.ID]:
+			list[i] = Waiting
+		}
+	}
+	return list, nil
+}

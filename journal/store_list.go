@@ -1,0 +1,120 @@
+package journal
+
+import (
+	"context"
+	"strings"
+
+	"github.com/jackc/pgx/v5"
+)
+
+// SessionLine is a session in short, as in a list.
+type SessionLine struct {
+	ID      ID
+	Day     Date
+	Angler  string
+	Water   string
+	Beat    string // "" when not noted
+	Stints  int
+	Untimed int // stints whose minutes were not noted
+	Minutes int // of the other stints
+	Hookups int
+	Landed  int
+	Tangles int
+}
+
+// SessionFilter chooses sessions for a list; its zero value is all of them.
+type SessionFilter struct {
+	Angler, Water, Rig *ID
+	Season             int // year; 0 means every year
+	Limit              int // at most so many; 0 means 50
+	Offset             int // leaves out so many of the latest
+}
+
+const defaultLines = 50
+
+// where returns the filter's conditions on the session se.
+func (f SessionFilter) where(b *query, outfit ID) string {
+	conditions := []string{"se.outfit_id = " + b.arg(outfit)}
+	if f.Angler != nil {
+		conditions = append(conditions, "se.angler_id = "+b.arg(*f.Angler))
+	}
+	if f.Water != nil {
+		conditions = append(conditions, "se.water_id = "+b.arg(*f.Water))
+	}
+	if f.Rig != nil {
+		conditions = append(conditions, "EXISTS (SELECT FROM stint x WHERE x.outfit_id = se.outfit_id AND x.session_id = se.id AND x.rig_id = "+b.arg(*f.Rig)+")")
+	}
+	if f.Season != 0 {
+		conditions = append(conditions, "se.day BETWEEN make_date("+b.arg(f.Season)+"::integer, 1, 1) AND make_date("+b.arg(f.Season)+"::integer, 12, 31)")
+	}
+	return strings.Join(conditions, " AND ")
+}
+
+// SessionLines lists sessions, the latest day first, and counts those there are
+// without the limit.
+func (s *Store) SessionLines(ctx context.Context, f SessionFilter) (lines []SessionLine, total int, err error) {
+	if f.Limit == 0 {
+		f.Limit = defaultLines
+	}
+	err = s.read(ctx, "list the sessions", func(tx pgx.Tx) error {
+		var b query
+		where := f.where(&b, s.outfit)
+		if err := tx.QueryRow(ctx, `SELECT count(*) FROM session se WHERE `+where, b.args...).Scan(&total); err != nil {
+			return err
+		}
+		rows, err := tx.Query(ctx, `SELECT se.id, se.day, a.name, w.name, coalesce(b.name, ''), n.stints, n.untimed, n.minutes, n.hookups, n.landed, n.tangles
+			FROM (SELECT * FROM session se WHERE `+where+` ORDER BY se.day DESC, se.id DESC LIMIT `+b.arg(f.Limit)+` OFFSET `+b.arg(f.Offset)+`) se
+			JOIN angler a ON a.outfit_id = se.outfit_id AND a.id = se.angler_id
+			JOIN water w ON w.outfit_id = se.outfit_id AND w.id = se.water_id
+			LEFT JOIN beat b ON b.outfit_id = se.outfit_id AND b.id = se.beat_id
+			CROSS JOIN LATERAL (SELECT count(*) AS stints, count(*) - count(minutes) AS untimed, coalesce(sum(minutes), 0) AS minutes,
+					sum(hookups) AS hookups, sum(landed) AS landed, sum(tangles) AS tangles
+				FROM stint st WHERE st.outfit_id = se.outfit_id AND st.session_id = se.id) n
+			ORDER BY se.day DESC, se.id DESC`, b.args...)
+		if err != nil {
+			return err
+		}
+		lines, err = pgx.CollectRows(rows, pgx.RowToStructByPos[SessionLine])
+		return err
+	})
+	return lines, total, err
+}
+
+// Seasons lists the years that have sessions, the latest first.
+func (s *Store) Seasons(ctx context.Context) ([]int, error) {
+	rows, err := s.pool.Query(ctx, `SELECT DISTINCT extract(year FROM day)::integer AS season FROM session WHERE outfit_id = $1 ORDER BY season DESC`, s.outfit)
+	if err != nil {
+		return nil, explain("list the seasons", err)
+	}
+	seasons, err := pgx.CollectRows(rows, pgx.RowTo[int])
+	return seasons, explain("list the seasons", err)
+}
+
+// Totals are what some days add up to.
+type Totals struct {
+	Sessions, Minutes, Hookups, Landed, Tangles, MinutesLost int
+}
+
+// TotalsBetween adds up the sessions of the days from first to last.
+func (s *Store) TotalsBetween(ctx context.Context, first, last Date) (Totals, error) {
+	rows, err := s.pool.Query(ctx, `SELECT count(DISTINCT se.id), coalesce(sum(st.minutes), 0), coalesce(sum(st.hookups), 0), coalesce(sum(st.landed), 0),
+			coalesce(sum(st.tangles), 0), coalesce(sum(st.minutes_lost), 0)
+		FROM session se JOIN stint st ON st.outfit_id = se.outfit_id AND st.session_id = se.id
+		WHERE se.outfit_id = $1 AND se.day BETWEEN $2 AND $3`, s.outfit, first, last)
+	if err != nil {
+		return Totals{}, explain("add up the sessions", err)
+	}
+	t, err := pgx.CollectExactlyOneRow(rows, pgx.RowToStructByPos[Totals])
+	return t, explain("add up the sessions", err)
+}
+
+// LastSession returns the session that was logged last, or ErrNotFound when
+// there is none: the next one is often like it.
+func (s *Store) LastSession(ctx context.Context) (Session, error) {
+	var id ID
+	err := s.pool.QueryRow(ctx, `SELECT id FROM session WHERE outfit_id = $1 ORDER BY logged_at DESC, day DESC, id DESC LIMIT 1`, s.outfit).Scan(&id)
+	if err != nil {
+		return Session{}, explain("find the last session", err)
+	}
+	return s.SessionByID(ctx, id)
+}

@@ -1,0 +1,102 @@
+package journal_test
+
+import (
+	"context"
+	"errors"
+	"reflect"
+	"testing"
+	"time"
+
+	"rigtally/journal"
+)
+
+func day(year int, month time.Month, d int) journal.Date {
+	return journal.Date{Year: year, Month: month, Day: d}
+}
+
+func TestSessionLines(t *testing.T) {
+	t.Parallel()
+	b := newBench(t)
+	ctx := context.Background()
+	old := b.store1(t, b.session(t, day(2025, 7, 2), ptr(60), tangles(3)))
+	untimed := b.session(t, day(2026, 4, 1), ptr(45), hookups(2, journal.Fair, journal.Landed), hookups(1, journal.Foul, journal.Lost))
+	untimed.Stints = append(untimed.Stints, journal.Stint{ID: newID(t), RigID: b.rig.ID})
+	untimed.BeatID = nil
+	untimed = b.store1(t, untimed)
+
+	lines, total, err := b.store.SessionLines(ctx, journal.SessionFilter{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := []journal.SessionLine{
+		{ID: untimed.ID, Day: untimed.Day, Angler: "Ilse", Water: "Alder Brook", Stints: 2, Untimed: 1, Minutes: 45, Hookups: 3, Landed: 2},
+		{ID: old.ID, Day: old.Day, Angler: "Ilse", Water: "Alder Brook", Beat: "Mill Run", Stints: 1, Minutes: 60, Tangles: 3},
+	}
+	if total != 2 || !reflect.DeepEqual(lines, want) {
+		t.Errorf("%d sessions: %+v\nwant %+v", total, lines, want)
+	}
+}
+
+func TestSessionFilter(t *testing.T) {
+	t.Parallel()
+	b := newBench(t)
+	ctx := context.Background()
+	b.store1(t, b.session(t, day(2025, 12, 31), nil))
+	b.store1(t, b.session(t, day(2026, 1, 1), nil))
+	b.store1(t, b.session(t, day(2026, 6, 1), nil))
+	nobody := newID(t)
+	for name, c := range map[string]struct {
+		filter journal.SessionFilter
+		lines  int
+		total  int
+	}{
+		"season":         {journal.SessionFilter{Season: 2026}, 2, 2},
+		"angler":         {journal.SessionFilter{Angler: &b.angler.ID, Season: 2025}, 1, 1},
+		"another angler": {journal.SessionFilter{Angler: &nobody}, 0, 0},
+		"water":          {journal.SessionFilter{Water: &b.water.ID}, 3, 3},
+		"another rig":    {journal.SessionFilter{Rig: &nobody}, 0, 0},
+		"rig":            {journal.SessionFilter{Rig: &b.rig.ID}, 3, 3},
+		"page":           {journal.SessionFilter{Limit: 2, Offset: 2}, 1, 3},
+		"past the end":   {journal.SessionFilter{Offset: 50}, 0, 3},
+	} {
+		lines, total, err := b.store.SessionLines(ctx, c.filter)
+		if err != nil || len(lines) != c.lines || total != c.total {
+			t.Errorf("%s: %d lines of %d, %v; want %d of %d", name, len(lines), total, err, c.lines, c.total)
+		}
+	}
+	seasons, err := b.store.Seasons(ctx)
+	if err != nil || !reflect.DeepEqual(seasons, []int{2026, 2025}) {
+		t.Errorf("seasons %v, %v", seasons, err)
+	}
+}
+
+func TestTotalsBetween(t *testing.T) {
+	t.Parallel()
+	b := newBench(t)
+	ctx := context.Background()
+	b.store1(t, b.session(t, day(2026, 5, 3), ptr(30), tangles(9)))
+	two := b.session(t, day(2026, 5, 4), ptr(40), journal.Event{Kind: journal.EventTangle, Count: 1, MinutesLost: ptr(7)})
+	two.Stints = append(two.Stints, journal.Stint{ID: newID(t), RigID: b.rig.ID, Minutes: ptr(20), Events: []journal.Event{hookups(2, journal.Fair, journal.Landed)}})
+	b.store1(t, two)
+	b.store1(t, b.session(t, day(2026, 5, 10), nil))
+	b.store1(t, b.session(t, day(2026, 5, 11), ptr(30), tangles(9)))
+	got, err := b.store.TotalsBetween(ctx, day(2026, 5, 4), day(2026, 5, 10))
+	if want := (journal.Totals{Sessions: 2, Minutes: 60, Hookups: 2, Landed: 2, Tangles: 1, MinutesLost: 7}); err != nil || got != want {
+		t.Errorf("%+v, %v; want %+v", got, err, want)
+	}
+}
+
+func TestLastSessionIsTheOneLoggedLast(t *testing.T) {
+	t.Parallel()
+	b := newBench(t)
+	ctx := context.Background()
+	if _, err := b.store.LastSession(ctx); !errors.Is(err, journal.ErrNotFound) {
+		t.Errorf("an empty journal: %v", err)
+	}
+	b.store1(t, b.session(t, day(2026, 5, 4), nil))
+	late := b.store1(t, b.session(t, day(2026, 5, 1), nil))
+	got, err := b.store.LastSession(ctx)
+	if err != nil || got.ID != late.ID {
+		t.Errorf("%v, %v; want %v", got.ID, err, late.ID)
+	}
+}

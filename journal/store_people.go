@@ -1,0 +1,159 @@
+package journal
+
+import (
+	"context"
+	"errors"
+	"strings"
+
+	"github.com/jackc/pgx/v5"
+)
+
+// Anglers lists the outfit's anglers by name.
+func (s *Store) Anglers(ctx context.Context) ([]Angler, error) {
+	rows, err := s.pool.Query(ctx, `SELECT id, name, kind, active FROM angler WHERE outfit_id = $1 ORDER BY lower(name)`, s.outfit)
+	if err != nil {
+		return nil, explain("list the anglers", err)
+	}
+	list, err := pgx.CollectRows(rows, pgx.RowToStructByPos[Angler])
+	return list, explain("list the anglers", err)
+}
+
+// SaveAngler adds an angler, or changes the one of the same id.
+func (s *Store) SaveAngler(ctx context.Context, a Angler) error {
+	if err := a.Validate(); err != nil {
+		return err
+	}
+	_, err := s.pool.Exec(ctx, `INSERT INTO angler (outfit_id, id, name, kind, active) VALUES ($1, $2, $3, $4, $5)
+		ON CONFLICT (outfit_id, id) DO UPDATE SET name = excluded.name, kind = excluded.kind, active = excluded.active`,
+		s.outfit, a.ID, a.Name, a.Kind, a.Active)
+	return explain("save the angler "+a.Name, err)
+}
+
+// Waters lists the outfit's waters by name, each with its beats.
+func (s *Store) Waters(ctx context.Context) ([]Water, error) {
+	rows, err := s.pool.Query(ctx, `SELECT w.id, w.name, w.kind, w.time_zone, w.gauge_provider, w.gauge_site,
+			b.id, coalesce(b.name, '')
+		FROM water w LEFT JOIN beat b ON b.outfit_id = w.outfit_id AND b.water_id = w.id
+		WHERE w.outfit_id = $1 ORDER BY lower(w.name), w.id, lower(b.name)`, s.outfit)
+	if err != nil {
+		return nil, explain("list the waters", err)
+	}
+	var waters []Water
+	var w Water
+	var beat *ID
+	var beatName string
+	_, err = pgx.ForEachRow(rows, []any{&w.ID, &w.Name, &w.Kind, &w.TimeZone, &w.GaugeProvider, &w.GaugeSite, &beat, &beatName}, func() error {
+		if n := len(waters); n == 0 || waters[n-1].ID != w.ID {
+			waters = append(waters, w)
+		}
+		if beat != nil {
+			last := &waters[len(waters)-1]
+			last.Beats = append(last.Beats, Beat{ID: *beat, Name: beatName})
+		}
+		return nil
+	})
+	return waters, explain("list the waters", err)
+}
+
+// SaveWater adds a water with its beats, or changes the one of the same id.
+// Beats that it does not name are kept.
+func (s *Store) SaveWater(ctx context.Context, w Water) error {
+	if err := w.Validate(); err != nil {
+		return err
+	}
+	return s.write(ctx, "save the water "+w.Name, func(tx pgx.Tx) error {
+		_, err := tx.Exec(ctx, `INSERT INTO water (outfit_id, id, name, kind, time_zone, gauge_provider, gauge_site) VALUES ($1, $2, $3, $4, $5, $6, $7)
+			ON CONFLICT (outfit_id, id) DO UPDATE SET name = excluded.name, kind = excluded.kind, time_zone = excluded.time_zone,
+				gauge_provider = excluded.gauge_provider, gauge_site = excluded.gauge_site`,
+			s.outfit, w.ID, w.Name, w.Kind, w.TimeZone, w.GaugeProvider, w.GaugeSite)
+		if err != nil {
+			return err
+		}
+		for _, b := range w.Beats {
+			_, err := tx.Exec(ctx, `INSERT INTO beat (outfit_id, id, water_id, name) VALUES ($1, $2, $3, $4)
+				ON CONFLICT (outfit_id, id) DO UPDATE SET name = excluded.name`, s.outfit, b.ID, w.ID, b.Name)
+			if err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+}
+
+// AnglerByName finds an angler without regard to case, or ErrNotFound.
+func (s *Store) AnglerByName(ctx context.Context, name string) (Angler, error) {
+	rows, err := s.pool.Query(ctx, `SELECT id, name, kind, active FROM angler WHERE outfit_id = $1 AND lower(name) = lower($2)`, s.outfit, strings.TrimSpace(name))
+	if err != nil {
+		return Angler{}, explain("find the angler "+name, err)
+	}
+	a, err := pgx.CollectExactlyOneRow(rows, pgx.RowToStructByPos[Angler])
+	return a, explain("find the angler "+name, err)
+}
+
+// WaterByName finds a water without regard to case, or ErrNotFound.
+func (s *Store) WaterByName(ctx context.Context, name string) (Water, error) {
+	waters, err := s.Waters(ctx)
+	if err != nil {
+		return Water{}, err
+	}
+	for _, w := range waters {
+		if strings.EqualFold(w.Name, strings.TrimSpace(name)) {
+			return w, nil
+		}
+	}
+	return Water{}, explain("find the water "+name, pgx.ErrNoRows)
+}
+
+// AnglerNamed finds an angler or adds a client of that name.
+func (s *Store) AnglerNamed(ctx context.Context, name string) (Angler, error) {
+	a, err := s.AnglerByName(ctx, name)
+	if !errors.Is(err, ErrNotFound) {
+		return a, err
+	}
+	id, err := NewID()
+	if err != nil {
+		return Angler{}, err
+	}
+	a = Angler{ID: id, Name: strings.TrimSpace(name), Kind: Client, Active: true}
+	return a, s.SaveAngler(ctx, a)
+}
+
+// WaterNamed finds a water or adds one of that name, of kind other, in the
+// outfit's time zone. A beat, unless empty, is found or added in the same way.
+func (s *Store) WaterNamed(ctx context.Context, name, beat string) (Water, *ID, error) {
+	w, err := s.WaterByName(ctx, name)
+	if errors.Is(err, ErrNotFound) {
+		var o Outfit
+		if o, err = s.Outfit(ctx); err != nil {
+			return Water{}, nil, err
+		}
+		w = Water{Name: strings.TrimSpace(name), Kind: WaterOther, TimeZone: o.TimeZone}
+		w.ID, err = NewID()
+	}
+	if err != nil {
+		return Water{}, nil, err
+	}
+	beat = strings.TrimSpace(beat)
+	var beatID *ID
+	if beat != "" {
+		beatID = w.beatNamed(beat)
+		if beatID == nil {
+			id, err := NewID()
+			if err != nil {
+				return Water{}, nil, err
+			}
+			w.Beats = append(w.Beats, Beat{ID: id, Name: beat})
+			beatID = &id
+		}
+	}
+	return w, beatID, s.SaveWater(ctx, w)
+}
+
+func (w Water) beatNamed(name string) *ID {
+	for _, b := range w.Beats {
+		if strings.EqualFold(b.Name, name) {
+			return &b.ID
+		}
+	}
+	return nil
+}

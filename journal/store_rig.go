@@ -1,0 +1,235 @@
+package journal
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"reflect"
+	"slices"
+	"strings"
+	"time"
+
+	"github.com/jackc/pgx/v5"
+)
+
+// RigUse is a rig with how much it has been fished.
+type RigUse struct {
+	Rig
+	Stints  int
+	Minutes int   // of the stints whose minutes were noted
+	LastDay *Date // nil when never fished
+}
+
+const rigColumns = `r.id, r.name, r.revision, r.method, r.rod_length_mm, r.leader_length_mm, r.sighter_length_mm, r.swivel, r.tippet_length_mm, r.notes, r.created_at`
+
+func (r *Rig) scanTargets() []any {
+	return []any{&r.ID, &r.Name, &r.Revision, &r.Method, &r.RodLengthMM, &r.LeaderLengthMM, &r.SighterLengthMM, &r.Swivel, &r.TippetLengthMM, &r.Notes, &r.CreatedAt}
+}
+
+// Rigs lists every rig with its use, the last fished first.
+func (s *Store) Rigs(ctx context.Context) ([]RigUse, error) {
+	var list []RigUse
+	err := s.read(ctx, "list the rigs", func(tx pgx.Tx) error {
+		rows, err := tx.Query(ctx, `SELECT `+rigColumns+`, u.stints, u.minutes, u.last
+			FROM rig r CROSS JOIN LATERAL (
+				SELECT count(*) AS stints, coalesce(sum(st.minutes), 0) AS minutes, max(se.day) AS last
+				FROM stint st JOIN session se ON se.outfit_id = st.outfit_id AND se.id = st.session_id
+				WHERE st.outfit_id = r.outfit_id AND st.rig_id = r.id) u
+			WHERE r.outfit_id = $1 ORDER BY u.last DESC NULLS LAST, lower(r.name), r.revision DESC`, s.outfit)
+		if err != nil {
+			return err
+		}
+		var u RigUse
+		_, err = pgx.ForEachRow(rows, append(u.Rig.scanTargets(), &u.Stints, &u.Minutes, &u.LastDay), func() error {
+			u.Rig.CreatedAt = u.Rig.CreatedAt.UTC()
+			list = append(list, u)
+			return nil
+		})
+		if err != nil {
+			return err
+		}
+		positions, err := s.rigPositions(ctx, tx, nil)
+		for i := range list {
+			list[i].Positions = positions[list[i].ID]
+		}
+		return err
+	})
+	return list, err
+}
+
+// RigByID returns one rig, or ErrNotFound.
+func (s *Store) RigByID(ctx context.Context, id ID) (Rig, error) {
+	rigs, err := s.rigsByID(ctx, []ID{id})
+	if err != nil {
+		return Rig{}, err
+	}
+	rig, ok := rigs[id]
+	if !ok {
+		return Rig{}, fmt.Errorf("rig %s: %w", id, ErrNotFound)
+	}
+	return rig, nil
+}
+
+// rigsByID returns those rigs that exist; nil ids means all.
+func (s *Store) rigsByID(ctx context.Context, ids []ID) (map[ID]Rig, error) {
+	var rigs map[ID]Rig
+	err := s.read(ctx, "read the rigs", func(tx pgx.Tx) (err error) {
+		rigs, err = s.readRigs(ctx, tx, ids)
+		return err
+	})
+	return rigs, err
+}
+
+func (s *Store) readRigs(ctx context.Context, tx pgx.Tx, ids []ID) (map[ID]Rig, error) {
+	rigs := map[ID]Rig{}
+	rows, err := tx.Query(ctx, `SELECT `+rigColumns+` FROM rig r WHERE r.outfit_id = $1 AND ($2::uuid[] IS NULL OR r.id = ANY($2))`, s.outfit, ids)
+	if err != nil {
+		return nil, err
+	}
+	var rig Rig
+	_, err = pgx.ForEachRow(rows, rig.scanTargets(), func() error {
+		rig.CreatedAt = rig.CreatedAt.UTC()
+		rigs[rig.ID] = rig
+		return nil
+	})
+	if err != nil {
+		return nil, err
+	}
+	positions, err := s.rigPositions(ctx, tx, ids)
+	for id, rig := range rigs {
+		rig.Positions = positions[id]
+		rigs[id] = rig
+	}
+	return rigs, err
+}
+
+func (s *Store) rigPositions(ctx context.Context, tx pgx.Tx, ids []ID) (map[ID][]RigPosition, error) {
+	rows, err := tx.Query(ctx, `SELECT rig_id, position, hang, junction, junction_name, facing, prop, tag_length_mm, distance_mm, tippet_mm, material, fly, hook_size, bead_mm, bulk
+		FROM rig_position WHERE outfit_id = $1 AND ($2::uuid[] IS NULL OR rig_id = ANY($2)) ORDER BY rig_id, position`, s.outfit, ids)
+	if err != nil {
+		return nil, err
+	}
+	positions := map[ID][]RigPosition{}
+	var id ID
+	var p RigPosition
+	_, err = pgx.ForEachRow(rows, []any{&id, &p.Position, &p.Hang, &p.Junction, &p.JunctionName, &p.Facing, &p.Prop, &p.TagLengthMM, &p.DistanceMM,
+		&p.TippetMM, &p.Material, &p.Fly, &p.HookSize, &p.BeadMM, &p.Bulk}, func() error {
+		positions[id] = append(positions[id], p)
+		return nil
+	})
+	return positions, err
+}
+
+// SaveRig stores a rig and returns it as stored. A rig without an id is new and
+// needs a name of its own. One that has been fished never changes: what was
+// edited becomes the next revision of its name, under a new id.
+func (s *Store) SaveRig(ctx context.Context, rig Rig) (Rig, error) {
+	rig.normalize()
+	if err := rig.Validate(); err != nil {
+		return Rig{}, err
+	}
+	err := s.write(ctx, "save the rig "+rig.Name, func(tx pgx.Tx) error {
+		if rig.ID.IsZero() {
+			rig.Revision = 1
+			return s.insertRig(ctx, tx, &rig)
+		}
+		known, err := s.readRigs(ctx, tx, []ID{rig.ID})
+		if err != nil {
+			return err
+		}
+		old, ok := known[rig.ID]
+		if !ok {
+			if rig.Revision < 1 {
+				rig.Revision = 1
+			}
+			return s.insertRig(ctx, tx, &rig)
+		}
+		if rig.sameAs(old) {
+			rig = old
+			return nil
+		}
+		return s.reviseRig(ctx, tx, old, &rig)
+	})
+	return rig, err
+}
+
+// reviseRig replaces a rig that nobody has fished, and adds a revision otherwise.
+func (s *Store) reviseRig(ctx context.Context, tx pgx.Tx, old Rig, rig *Rig) error {
+	var fished bool
+	if err := tx.QueryRow(ctx, `SELECT EXISTS (SELECT FROM stint WHERE outfit_id = $1 AND rig_id = $2)`, s.outfit, old.ID).Scan(&fished); err != nil {
+		return err
+	}
+	if fished {
+		rig.ID, rig.CreatedAt = ID{}, time.Time{}
+	} else if _, err := tx.Exec(ctx, `DELETE FROM rig WHERE outfit_id = $1 AND id = $2`, s.outfit, old.ID); err != nil {
+		return err
+	}
+	rig.Revision = old.Revision
+	if fished || !strings.EqualFold(rig.Name, old.Name) {
+		err := tx.QueryRow(ctx, `SELECT coalesce(max(revision), 0) + 1 FROM rig WHERE outfit_id = $1 AND lower(name) = lower($2)`, s.outfit, rig.Name).Scan(&rig.Revision)
+		if err != nil {
+			return err
+		}
+		if rig.Revision > 1 && !strings.EqualFold(rig.Name, old.Name) {
+			return &Invalid{Problems: []string{constraintMessage("rig_revision_once")}}
+		}
+	}
+	return s.insertRig(ctx, tx, rig)
+}
+
+func (s *Store) insertRig(ctx context.Context, tx pgx.Tx, rig *Rig) error {
+	if rig.ID.IsZero() {
+		id, err := NewID()
+		if err != nil {
+			return err
+		}
+		rig.ID = id
+	}
+	if rig.CreatedAt.IsZero() {
+		rig.CreatedAt = time.Now().UTC().Truncate(time.Microsecond)
+	}
+	batch := &pgx.Batch{}
+	batch.Queue(insertInto("rig", rigTable), rig.row(s.outfit)...)
+	for _, p := range rig.Positions {
+		batch.Queue(insertInto("rig_position", rigPositionTable), p.row(s.outfit, rig.ID)...)
+	}
+	return tx.SendBatch(ctx, batch).Close()
+}
+
+// DeleteRig removes a rig that has never been fished.
+func (s *Store) DeleteRig(ctx context.Context, id ID) error {
+	return s.write(ctx, "delete the rig", func(tx pgx.Tx) error {
+		tag, err := tx.Exec(ctx, `DELETE FROM rig WHERE outfit_id = $1 AND id = $2`, s.outfit, id)
+		if err == nil && tag.RowsAffected() == 0 {
+			return ErrNotFound
+		}
+		return err
+	})
+}
+
+// normalize puts a rig into the form in which it is stored and compared.
+func (r *Rig) normalize() {
+	r.Name = strings.TrimSpace(r.Name)
+	r.CreatedAt = r.CreatedAt.UTC().Truncate(time.Microsecond)
+	r.Positions = slices.Clone(r.Positions)
+	slices.SortFunc(r.Positions, func(a, b RigPosition) int { return a.Position - b.Position })
+}
+
+// sameAs reports whether two rigs are tied alike and named alike.
+func (r Rig) sameAs(other Rig) bool {
+	r.ID, r.Revision, r.CreatedAt = other.ID, other.Revision, other.CreatedAt
+	return reflect.DeepEqual(r, other)
+}
+
+// LatestRig returns the last revision of a name, without regard to case, or ErrNotFound.
+func (s *Store) LatestRig(ctx context.Context, name string) (Rig, error) {
+	var id ID
+	err := s.pool.QueryRow(ctx, `SELECT id FROM rig WHERE outfit_id = $1 AND lower(name) = lower($2) ORDER BY revision DESC LIMIT 1`, s.outfit, strings.TrimSpace(name)).Scan(&id)
+	if errors.Is(err, pgx.ErrNoRows) {
+		return Rig{}, fmt.Errorf("rig %q: %w", name, ErrNotFound)
+	}
+	if err != nil {
+		return Rig{}, explain("find the rig "+name, err)
+	}
+	return s.RigByID(ctx, id)
+}

@@ -1,0 +1,152 @@
+// Package prose says answers in words: labels, sentences, notes and text tables
+// for people, shared by the terminal and the pages.
+package prose
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+	"time"
+
+	"rigtally/internal/units"
+	"rigtally/journal"
+)
+
+// Level names a level of a factor in the person's units, with the unit.
+func Level(f journal.Factor, l journal.Level, sys units.System) string {
+	switch l.Kind {
+	case journal.NumberLevel:
+		return value(f, l.Number, sys)
+	case journal.BelowLevel:
+		return "below " + value(f, l.Upper, sys)
+	case journal.AboveLevel:
+		return value(f, l.Number, sys) + " and more"
+	case journal.BandLevel:
+		return span(value(f, l.Number, sys), value(f, l.Upper, sys))
+	}
+	return l.Word
+}
+
+// Levels names a group's levels together.
+func Levels(by []journal.By, levels []journal.Level, sys units.System) string {
+	parts := make([]string, len(levels))
+	for i, l := range levels {
+		parts[i] = Level(by[i].Factor, l, sys)
+	}
+	return strings.Join(parts, ", ")
+}
+
+// value prints a number of a continuous factor.
+func value(f journal.Factor, v float64, sys units.System) string {
+	switch f.Quantity {
+	case journal.Length:
+		return units.FormatLength(v, sys)
+	case journal.Diameter:
+		return units.FormatTippet(v)
+	case journal.Flow:
+		return units.FormatFlow(v, sys)
+	case journal.Temperature:
+		return units.FormatTemperature(v, sys)
+	}
+	switch {
+	case f.Key == "month" && v >= 1 && v <= 12:
+		return time.Month(int(v)).String()
+	case f.Key == "hook-size":
+		return "size " + strconv.FormatFloat(v, 'f', -1, 64)
+	}
+	return strconv.FormatFloat(v, 'f', -1, 64)
+}
+
+// span joins two printed quantities, naming a shared unit once.
+func span(low, high string) string {
+	if i := strings.LastIndex(low, " "); i >= 0 && strings.HasSuffix(high, low[i:]) {
+		low = low[:i]
+	}
+	return low + "–" + high
+}
+
+// Condition says a filter in words.
+func Condition(c journal.Condition, sys units.System) string {
+	title := strings.ToLower(c.Factor.Title)
+	switch {
+	case c.Factor.Quantity == journal.Words:
+		return title + " " + c.Word
+	case math.IsInf(c.Low, -1) && math.IsInf(c.High, 1):
+		return title + " noted"
+	case math.IsInf(c.Low, -1):
+		return title + " up to " + value(c.Factor, c.High, sys)
+	case math.IsInf(c.High, 1):
+		return title + " from " + value(c.Factor, c.Low, sys)
+	case c.Low == c.High:
+		return title + " " + value(c.Factor, c.Low, sys)
+	}
+	return title + " " + span(value(c.Factor, c.Low, sys), value(c.Factor, c.High, sys))
+}
+
+// Figure prints a number with three significant digits, without an exponent.
+func Figure(v float64) string {
+	if v == 0 || math.IsInf(v, 0) || math.IsNaN(v) {
+		return strconv.FormatFloat(v, 'f', -1, 64)
+	}
+	digits := 2 - int(math.Floor(math.Log10(math.Abs(v))))
+	return strconv.FormatFloat(v, 'f', min(max(digits, 0), 6), 64)
+}
+
+// Ratio prints a ratio of two rates: two decimals, or three digits from 10 on.
+func Ratio(v float64) string {
+	if v < 10 {
+		return strconv.FormatFloat(v, 'f', 2, 64)
+	}
+	return Figure(v)
+}
+
+// Rate prints a rate of an outcome with its unit.
+func Rate(o journal.Outcome, v float64) string {
+	switch o.Measure {
+	case journal.ShareOf:
+		return percent(v)
+	case journal.AmountPer:
+		return Figure(v) + " min per hour"
+	}
+	return Figure(v) + " " + o.Unit()
+}
+
+// Interval prints an interval of a rate, without repeating the unit.
+func Interval(o journal.Outcome, low, high float64) string {
+	if o.Measure == journal.ShareOf {
+		return strings.TrimSuffix(percent(low), "%") + "–" + percent(high)
+	}
+	return Figure(low) + "–" + Figure(high)
+}
+
+// percent keeps two digits where a share is small, and never prints 100% or 0%
+// for what is not quite that.
+func percent(v float64) string {
+	p := 100 * v
+	switch {
+	case p == 0 || p == 100:
+		return fmt.Sprintf("%.0f%%", p)
+	case p < 10:
+		return fmt.Sprintf("%.1f%%", p)
+	case p > 99:
+		return fmt.Sprintf("%.1f%%", p)
+	}
+	return fmt.Sprintf("%.0f%%", p)
+}
+
+// PValue prints a probability, and never as nothing.
+func PValue(p float64) string {
+	if p < 0.001 {
+		return "<0.001"
+	}
+	return fmt.Sprintf("%.3f", p)
+}
+
+// Count prints a number of events: whole, or to a tenth where some were shared.
+func Count(k float64) string {
+	if k == math.Trunc(k) {
+		return strconv.FormatFloat(k, 'f', 0, 64)
+	}
+	return strconv.FormatFloat(k, 'f', 1, 64)
+}

@@ -1,0 +1,139 @@
+package prose_test
+
+import (
+	"math"
+	"strings"
+	"testing"
+
+	"rigtally/analytics"
+	"rigtally/analytics/stat"
+	"rigtally/internal/units"
+	"rigtally/journal"
+	"rigtally/prose"
+)
+
+func factor(t *testing.T, key string) journal.Factor {
+	t.Helper()
+	f, err := journal.FactorByKey(key)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return f
+}
+
+func outcome(t *testing.T, key string) journal.Outcome {
+	t.Helper()
+	o, err := journal.OutcomeByKey(key)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return o
+}
+
+func TestLevels(t *testing.T) {
+	t.Parallel()
+	number := func(v float64) journal.Level { return journal.Level{Number: v, Kind: journal.NumberLevel} }
+	for _, tt := range []struct {
+		factor string
+		level  journal.Level
+		sys    units.System
+		want   string
+	}{
+		{"junction", journal.Level{Word: "blood"}, units.US, "blood"},
+		{"tag-length", number(165.1), units.US, "6 1/2 in"},
+		{"tag-length", number(165.1), units.Metric, "165.1 mm"},
+		{"tag-length", journal.Level{Number: 152.4, Upper: 177.8, Kind: journal.BandLevel}, units.US, "6–7 in"},
+		{"temperature", journal.Level{Upper: -10, Kind: journal.BelowLevel}, units.Metric, "below −10 °C"},
+		{"flow", journal.Level{Number: 1000, Kind: journal.AboveLevel}, units.Metric, "1000 m³/s and more"},
+		{"tippet", number(0.127), units.Metric, "6X (0.127 mm)"},
+		{"hook-size", number(16), units.Metric, "size 16"},
+		{"month", number(5), units.Metric, "May"},
+		{"season", number(2026), units.Metric, "2026"},
+	} {
+		got := strings.ReplaceAll(prose.Level(factor(t, tt.factor), tt.level, tt.sys), "-", "−")
+		if got != strings.ReplaceAll(tt.want, "-", "−") {
+			t.Errorf("%s %+v: %q, want %q", tt.factor, tt.level, got, tt.want)
+		}
+	}
+}
+
+func TestFiguresKeepThreeDigitsAndNoExponent(t *testing.T) {
+	t.Parallel()
+	for v, want := range map[float64]string{0: "0", 0.00123: "0.00123", 0.5: "0.500", 1.234: "1.23", 12.34: "12.3", 123.4: "123", 123456: "123456", math.Inf(1): "+Inf"} {
+		if got := prose.Figure(v); got != want {
+			t.Errorf("%v: %q, want %q", v, got, want)
+		}
+	}
+	if got := prose.PValue(0.00001); got != "<0.001" {
+		t.Errorf("p prints as %q", got)
+	}
+	if got := prose.Rate(outcome(t, "loss"), 0.9999); got != "100.0%" && got != "99.9%" {
+		t.Errorf("a share of nearly 1 prints as %q", got)
+	}
+}
+
+// answer is an invented answer by junction: figure-eight is the reference.
+func answer(t *testing.T, key string, groups ...analytics.Group) analytics.RateAnswer {
+	a := analytics.RateAnswer{Outcome: outcome(t, key), By: []journal.By{{Factor: factor(t, "junction")}}, Groups: groups, LeftOut: map[string]int{}}
+	for i, g := range groups {
+		a.Total.Events += g.Events
+		a.Total.Exposure += g.Exposure
+		a.Total.Stints += g.Stints
+		if g.Versus == nil {
+			a.Reference = i
+		}
+	}
+	return a
+}
+
+func named(word string, g analytics.Group) analytics.Group {
+	g.Level, g.Stints, g.Sessions, g.Exposure, g.HasInterval = []journal.Level{{Word: word}}, 20, 10, 30, true
+	return g
+}
+
+func compared(v stat.Verdict, ratio, low, high, q, hours float64) *analytics.Comparison {
+	return &analytics.Comparison{Ratio: &ratio, Low: &low, High: &high, P: &q, Q: &q, Verdict: v, HoursNeeded: &hours}
+}
+
+func TestSentences(t *testing.T) {
+	t.Parallel()
+	ref := named("figure-eight", analytics.Group{Events: 20, Rate: 0.667, Low: 0.41, High: 1.03})
+	group := func(word string, c *analytics.Comparison) analytics.Group {
+		return named(word, analytics.Group{Events: 40, Rate: 1.33, Low: 0.95, High: 1.82, Versus: c})
+	}
+	for _, tt := range []struct {
+		name string
+		a    analytics.RateAnswer
+		want string
+	}{
+		{"nothing", answer(t, "tangles"), "The journal holds nothing on this question yet."},
+		{"one level", answer(t, "tangles", ref), "Figure-eight: 0.667 per hour (95% interval 0.410–1.03), from 20 tangles in 30.0 hours. It is the only junction fished"},
+		{"differs", answer(t, "tangles", ref, group("blood", compared(stat.Differs, 2, 1.15, 3.6, 0.01, 40)), group("uni", compared(stat.CannotTell, 1.1, 0.5, 2, 0.8, 500))),
+			"Blood had 2.00 times (1.15–3.60) the tangles per hour of figure-eight. The other one can't be told apart from figure-eight yet."},
+		{"leans", answer(t, "tangles", ref, group("blood", compared(stat.Leans, 1.6, 0.9, 3, 0.15, 80))), "Blood leans toward 1.60 times (0.90–3.00) the tangles per hour of figure-eight. It is not settled."},
+		{"shares", answer(t, "junction-break", ref, group("blood", compared(stat.Differs, 2, 1.15, 3.6, 0.01, 40))), "Blood had 2.00 times (1.15–3.60) the share of junction breaks of figure-eight."},
+		{"cannot tell", answer(t, "tangles", ref, group("blood", compared(stat.CannotTell, 1.2, 0.7, 2, 0.5, 120.2))),
+			"It can't be told yet which junction has more tangles: what was seen fits chance. Blood against figure-eight would take about 121 hours with each."},
+		{"same", answer(t, "tangles", ref, group("blood", compared(stat.SameForPractice, 1, 0.9, 1.1, 0.9, 120))), "For practice it makes no odds:"},
+		{"no reference events", answer(t, "tangles", ref, group("blood", &analytics.Comparison{Verdict: stat.Differs, Low: new(float64), Q: new(float64)})), "Blood had many times (the other had none) the tangles per hour"},
+	} {
+		if got := prose.Sentence(tt.a, units.Metric); !strings.HasPrefix(got, tt.want) {
+			t.Errorf("%s:\ngot  %q\nwant %q", tt.name, got, tt.want)
+		}
+		header, rows := prose.Table(tt.a, units.Metric)
+		for _, r := range rows {
+			if len(r) != len(header) {
+				t.Errorf("%s: a row of %d cells under a header of %d", tt.name, len(r), len(header))
+			}
+		}
+	}
+}
+
+// "No difference" must never be said because a p-value is large.
+func TestALargePIsNoProofOfSameness(t *testing.T) {
+	t.Parallel()
+	a := answer(t, "tangles", named("figure-eight", analytics.Group{Events: 2}), named("blood", analytics.Group{Events: 2, Versus: compared(stat.CannotTell, 1, 0.1, 9, 1, 900)}))
+	if got := prose.Sentence(a, units.Metric); strings.Contains(got, "no odds") || strings.Contains(got, "no difference") || !strings.Contains(got, "can't be told") {
+		t.Errorf("%q", got)
+	}
+}

@@ -1,0 +1,233 @@
+package prose
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"rigtally/analytics"
+	"rigtally/analytics/stat"
+	"rigtally/internal/units"
+	"rigtally/journal"
+)
+
+// Sentence answers the question in a sentence or two.
+func Sentence(a analytics.RateAnswer, sys units.System) string {
+	s := sayer{a, sys}
+	switch {
+	case len(a.Groups) == 0:
+		return "The journal holds nothing on this question" + s.filters() + " yet. Log or import some fishing first, or ask with fewer filters."
+	case len(a.By) == 0:
+		return s.whole(a.Groups[0], capital(a.Outcome.Title)+s.filters()) + "."
+	case len(a.Groups) == 1:
+		return s.whole(a.Groups[0], capital(s.name(a.Groups[0]))+s.filters()) + ". It is the only " + s.factors() + " fished, so there is nothing to compare it with."
+	case a.Total.Events == 0:
+		return fmt.Sprintf("No %s in %s%s: too good to tell one %s from another.", a.Outcome.Events, s.amount(a.Total), s.filters(), s.factors())
+	}
+	return s.comparisons()
+}
+
+// sayer words one answer.
+type sayer struct {
+	a   analytics.RateAnswer
+	sys units.System
+}
+
+func (s sayer) name(g analytics.Group) string { return Levels(s.a.By, g.Level, s.sys) }
+
+func (s sayer) factors() string {
+	titles := make([]string, len(s.a.By))
+	for i, by := range s.a.By {
+		titles[i] = strings.ToLower(by.Factor.Title)
+	}
+	return strings.Join(titles, " and ")
+}
+
+func (s sayer) filters() string {
+	if len(s.a.Where) == 0 {
+		return ""
+	}
+	parts := make([]string, len(s.a.Where))
+	for i, c := range s.a.Where {
+		parts[i] = Condition(c, s.sys)
+	}
+	return " (" + strings.Join(parts, "; ") + ")"
+}
+
+// amount says how much was fished or tried.
+func (s sayer) amount(g analytics.Group) string {
+	return Figure(g.Exposure) + " " + s.a.Outcome.Exposure
+}
+
+func (s sayer) whole(g analytics.Group, what string) string {
+	text := fmt.Sprintf("%s: %s", what, Rate(s.a.Outcome, g.Rate))
+	if g.HasInterval {
+		text += fmt.Sprintf(" (95%% interval %s)", Interval(s.a.Outcome, g.Low, g.High))
+	}
+	return text + fmt.Sprintf(", from %s %s in %s", Count(g.Events), s.a.Outcome.Events, s.amount(g))
+}
+
+// comparisons says what is settled, else what leans, else what is missing.
+func (s sayer) comparisons() string {
+	for _, v := range []stat.Verdict{stat.Differs, stat.Leans} {
+		if list := s.judged(v); len(list) > 0 {
+			return s.told(list, v)
+		}
+	}
+	ref := s.name(s.a.Groups[s.a.Reference])
+	if same := s.judged(stat.SameForPractice); len(same) == len(s.a.Groups)-1 {
+		return fmt.Sprintf("For practice it makes no odds%s: %s of every %s stay within 0.80 to 1.25 times those of %s.", s.filters(), s.a.Outcome.Events, s.factors(), ref)
+	}
+	text := fmt.Sprintf("It can't be told yet which %s has more %s%s: what was seen fits chance.", s.factors(), s.a.Outcome.Events, s.filters())
+	if g, ok := s.nearest(); ok {
+		text += fmt.Sprintf(" %s against %s would take about %s hours with each.", capital(s.name(g)), ref, Figure(math.Ceil(*g.Versus.HoursNeeded)))
+	}
+	return text
+}
+
+// judged lists the groups of a verdict, the surest first.
+func (s sayer) judged(v stat.Verdict) []analytics.Group {
+	var list []analytics.Group
+	for _, g := range s.a.Groups {
+		if g.Versus != nil && g.Versus.Verdict == v {
+			list = append(list, g)
+		}
+	}
+	slices.SortStableFunc(list, func(a, b analytics.Group) int {
+		switch {
+		case *a.Versus.Q < *b.Versus.Q:
+			return -1
+		case *a.Versus.Q > *b.Versus.Q:
+			return 1
+		}
+		return 0
+	})
+	return list
+}
+
+const mostNamed = 3
+
+func (s sayer) told(list []analytics.Group, v stat.Verdict) string {
+	ref := s.a.Groups[s.a.Reference]
+	verb := "had"
+	if v == stat.Leans {
+		verb = "leans toward"
+	}
+	per := s.a.Outcome.Events + " per hour"
+	switch {
+	case s.a.Outcome.Measure == journal.ShareOf:
+		per = "share of " + s.a.Outcome.Events
+	case s.a.Outcome.Measure == journal.PerExposure:
+		per = s.a.Outcome.Events + " " + s.a.Outcome.Unit()
+	}
+	var parts []string
+	for i, g := range list {
+		if i == mostNamed {
+			parts = append(parts, fmt.Sprintf("and the table has %d more", len(list)-mostNamed))
+			break
+		}
+		name := s.name(g)
+		if i == 0 {
+			parts = append(parts, fmt.Sprintf("%s %s %s the %s of %s", capital(name), verb, times(g.Versus), per, s.name(ref)))
+		} else {
+			parts = append(parts, fmt.Sprintf("%s %s", name, times(g.Versus)))
+		}
+	}
+	text := strings.Join(parts, ", ") + s.filters() + "."
+	if v == stat.Leans {
+		text += " It is not settled."
+	}
+	if rest := len(s.a.Groups) - 1 - len(list); rest > 0 && v == stat.Differs {
+		others := fmt.Sprintf("The other %d", rest)
+		if rest == 1 {
+			others = "The other one"
+		}
+		text += fmt.Sprintf(" %s can't be told apart from %s yet.", others, s.name(ref))
+	}
+	return text
+}
+
+func times(c *analytics.Comparison) string {
+	switch {
+	case c.Ratio == nil:
+		return "many times (the other had none)"
+	case c.High == nil:
+		return fmt.Sprintf("%s times (at least %s)", Ratio(*c.Ratio), Ratio(*c.Low))
+	}
+	return fmt.Sprintf("%s times (%s–%s)", Ratio(*c.Ratio), Ratio(*c.Low), Ratio(*c.High))
+}
+
+// nearest returns the comparison that needs the fewest hours.
+func (s sayer) nearest() (best analytics.Group, ok bool) {
+	for _, g := range s.a.Groups {
+		if g.Versus != nil && g.Versus.HoursNeeded != nil && (!ok || *g.Versus.HoursNeeded < *best.Versus.HoursNeeded) {
+			best, ok = g, true
+		}
+	}
+	return best, ok
+}
+
+func capital(s string) string {
+	for i, r := range s {
+		return strings.ToUpper(string(r)) + s[i+len(string(r)):]
+	}
+	return s
+}
+
+// Notes says what the reader of an answer must know, a sentence each.
+func Notes(a analytics.RateAnswer) []string {
+	var list []string
+	for _, n := range a.Notes {
+		if text := note(a, n); text != "" {
+			list = append(list, text)
+		}
+	}
+	return list
+}
+
+func note(a analytics.RateAnswer, n analytics.Note) string {
+	switch n.Kind {
+	case analytics.NoteTooFew:
+		return "There are too few sessions to know how one differs from another, so the intervals count chance alone: take them as too narrow."
+	case analytics.NoteFewSessions:
+		return fmt.Sprintf("Few sessions: %d of the groups have fewer than 6, and their intervals may be somewhat too narrow.", n.Count)
+	case analytics.NoteSpread:
+		return fmt.Sprintf("Sessions differ by more than chance; intervals are widened for it (up to %s times the variance).", Figure(n.Value))
+	case analytics.NoteComparisons:
+		return fmt.Sprintf("%d comparisons were made at once; q is p adjusted for that.", n.Count)
+	case analytics.NoteSharedEvents:
+		return "Where a tag was cut at a moment not noted, its time and events are shared between its lengths, so counts need not be whole."
+	case analytics.NoteUntimedOnly:
+		return fmt.Sprintf("%d stints are left out because the minutes lost to a tangle were not noted; the true figure is higher.", n.Count)
+	case analytics.NoteUnplacedEvent:
+		of := a.Outcome.Events
+		if a.Outcome.Measure == journal.ShareOf && a.Outcome.Exposure != "loads" {
+			of = a.Outcome.Exposure
+		}
+		text := fmt.Sprintf("%d %s were noted on no fly in particular and count for no group", n.Count, of)
+		if a.Outcome.Measure != journal.ShareOf {
+			text += ", so the true rates are higher"
+		}
+		return text + "."
+	}
+	return ""
+}
+
+// LeftOut says what an answer could not use, the most first.
+func LeftOut(a analytics.RateAnswer) []string {
+	var reasons []string
+	for r := range a.LeftOut {
+		reasons = append(reasons, r)
+	}
+	slices.SortFunc(reasons, func(x, y string) int {
+		if d := a.LeftOut[y] - a.LeftOut[x]; d != 0 {
+			return d
+		}
+		return strings.Compare(x, y)
+	})
+	for i, r := range reasons {
+		reasons[i] = fmt.Sprintf("%d %s", a.LeftOut[r], r)
+	}
+	return reasons
+}

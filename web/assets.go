@@ -1,0 +1,90 @@
+package web
+
+import (
+	"crypto/sha256"
+	"embed"
+	"encoding/hex"
+	"fmt"
+	"io/fs"
+	"mime"
+	"net/http"
+	"path"
+	"strings"
+)
+
+// files holds templates and static files. Bundles that npm builds are taken in
+// when they were there at build time.
+//
+//go:embed templates static
+var files embed.FS
+
+// asset is a static file as it is served.
+type asset struct {
+	hash, contentType string
+	content           []byte
+}
+
+// assets serves static files under addresses that hold a hash of their content,
+// so that a browser may keep them for ever.
+type assets struct{ byName map[string]asset }
+
+func loadAssets(from fs.FS) (*assets, error) {
+	a := &assets{byName: map[string]asset{}}
+	err := fs.WalkDir(from, "static", func(name string, d fs.DirEntry, err error) error {
+		if err != nil || d.IsDir() {
+			return err
+		}
+		content, err := fs.ReadFile(from, name)
+		if err != nil {
+			return err
+		}
+		sum := sha256.Sum256(content)
+		a.byName[strings.TrimPrefix(name, "static/")] = asset{hex.EncodeToString(sum[:8]), contentType(name), content}
+		return nil
+	})
+	if err != nil {
+		return nil, fmt.Errorf("read the static files: %w", err)
+	}
+	return a, nil
+}
+
+// contentType does not ask the machine, whose tables may be missing or changed.
+func contentType(name string) string {
+	switch path.Ext(name) {
+	case ".css":
+		return "text/css; charset=utf-8"
+	case ".js":
+		return "text/javascript; charset=utf-8"
+	case ".svg":
+		return "image/svg+xml"
+	case ".json", ".map":
+		return "application/json"
+	case ".webmanifest":
+		return "application/manifest+json"
+	}
+	if t := mime.TypeByExtension(path.Ext(name)); t != "" {
+		return t
+	}
+	return "application/octet-stream"
+}
+
+// url returns the address of a static file, "" when it was not built in.
+func (a *assets) url(name string) string {
+	f, ok := a.byName[name]
+	if !ok {
+		return ""
+	}
+	return "/static/" + f.hash + "/" + name
+}
+
+func (a *assets) ServeHTTP(w http.ResponseWriter, r *http.Request) {
+	f, ok := a.byName[r.PathValue("path")]
+	if !ok || f.hash != r.PathValue("hash") {
+		http.Error(w, "There is no such file. Reload the page that named it.", http.StatusNotFound)
+		return
+	}
+	h := w.Header()
+	h.Set("Content-Type", f.contentType)
+	h.Set("Cache-Control", "public, max-age=31536000, immutable")
+	_, _ = w.Write(f.content) // a browser that went away is no failure
+}

@@ -1,0 +1,126 @@
+package web
+
+import (
+	"context"
+	"os"
+	"os/exec"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/chromedp/cdproto/cdp"
+	"github.com/chromedp/cdproto/emulation"
+	cdplog "github.com/chromedp/cdproto/log"
+	"github.com/chromedp/cdproto/runtime"
+	"github.com/chromedp/chromedp"
+)
+
+// The two sizes that pages are tried at, in CSS pixels.
+var (
+	phone  = screen{390, 844, true}
+	laptop = screen{1440, 900, false}
+)
+
+type screen struct {
+	width, height int64
+	touch         bool
+}
+
+// findChromium returns a Chromium on PATH, or skips the test and says so.
+func findChromium(t testing.TB) string {
+	t.Helper()
+	for _, name := range []string{"chromium", "chromium-browser", "google-chrome", "google-chrome-stable"} {
+		if path, err := exec.LookPath(name); err == nil {
+			return path
+		}
+	}
+	t.Skip("no Chromium on PATH (chromium, chromium-browser or google-chrome): the browser tests are left out; install one to run them")
+	return ""
+}
+
+// openBrowser starts a Chromium of its own with one page of a size. The test
+// fails when a page logs an error, which includes what its policy refused.
+// The context ends with the test, or after a minute.
+func openBrowser(t testing.TB, on screen, dark bool) context.Context {
+	t.Helper()
+	path := findChromium(t)
+	options := append([]chromedp.ExecAllocatorOption{chromedp.ExecPath(path), chromedp.UserDataDir(t.TempDir()), chromedp.WindowSize(int(on.width), int(on.height))},
+		chromedp.Headless, chromedp.DisableGPU, chromedp.NoFirstRun, chromedp.NoDefaultBrowserCheck,
+		chromedp.Flag("disable-quic", true), chromedp.Flag("disable-background-networking", true),
+		chromedp.Flag("disable-component-update", true), chromedp.Flag("disable-sync", true))
+	if os.Geteuid() == 0 {
+		options = append(options, chromedp.NoSandbox) // root has no sandbox to use
+	}
+	// Not the test's own context, which ends before the browser could be closed in order.
+	ctx, cancel := context.WithTimeout(context.Background(), time.Minute)
+	t.Cleanup(cancel)
+	ctx, cancel = chromedp.NewExecAllocator(ctx, options...)
+	t.Cleanup(cancel)
+	ctx, cancel = chromedp.NewContext(ctx)
+	t.Cleanup(cancel)
+	failOnPageErrors(ctx, t)
+	scheme := "light"
+	if dark {
+		scheme = "dark"
+	}
+	features := []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}}
+	_, err := chromedp.Call(ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: features})
+	if err == nil {
+		_, err = chromedp.Call(ctx, emulation.SetTouchEmulationEnabled, emulation.SetTouchEmulationEnabledParams{Enabled: on.touch})
+	}
+	if err == nil {
+		err = chromedp.Do(ctx, chromedp.EmulateViewport(on.width, on.height))
+	}
+	if err != nil {
+		t.Fatalf("start %s: %v", path, err)
+	}
+	return ctx
+}
+
+// failOnPageErrors makes what a page logs as an error fail the test, and what
+// it throws.
+func failOnPageErrors(ctx context.Context, t testing.TB) {
+	var mu sync.Mutex
+	var problems []string
+	err := chromedp.Listen(ctx, func(event any) {
+		mu.Lock()
+		defer mu.Unlock()
+		switch e := event.(type) {
+		case *runtime.EventExceptionThrown:
+			problems = append(problems, e.ExceptionDetails.Text)
+		case *cdplog.EventEntryAdded:
+			if e.Entry.Level == cdplog.EntryLevelError {
+				problems = append(problems, string(e.Entry.Source)+": "+e.Entry.Text)
+			}
+		}
+	})
+	if err == nil {
+		_, err = chromedp.Call(ctx, cdplog.Enable, cdp.Empty{})
+	}
+	if err != nil {
+		t.Fatalf("listen to the browser: %v", err)
+	}
+	t.Cleanup(func() {
+		mu.Lock()
+		defer mu.Unlock()
+		for _, p := range problems {
+			t.Errorf("the page has an error: %s", p)
+		}
+	})
+}
+
+func TestBrowserOpensToday(t *testing.T) {
+	t.Parallel()
+	s := newSite(t)
+	ctx := openBrowser(t, phone, false)
+	if err := chromedp.Do(ctx, chromedp.Navigate(s.url+"/")); err != nil {
+		t.Fatal(err)
+	}
+	title, err := chromedp.Run(ctx, chromedp.Title())
+	if err != nil {
+		t.Fatal(err)
+	}
+	if title != "Today · rigtally" {
+		t.Errorf("title %q", title)
+	}
+}

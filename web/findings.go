@@ -1,0 +1,196 @@
+package web
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"net/http"
+	"slices"
+	"strings"
+
+	"rigtally/analytics"
+	"rigtally/charts"
+	"rigtally/internal/units"
+	"rigtally/journal"
+	"rigtally/prose"
+)
+
+// findingsPage asks one question and answers it.
+type findingsPage struct {
+	frame
+	Form     questionForm
+	Problems []string // why the question has no answer
+	Empty    bool     // nothing has been logged yet
+	Filters  []taken  // filters in force, each with the page without it
+	Answer   *answerPart
+	Next     []link // the same question by other factors
+}
+
+// link is a place to go.
+type link struct{ Href, Text string }
+
+// taken is a filter in force, with the address of the question without it.
+type taken struct{ Text, Without string }
+
+// answerPart is an answer as the pages show it: sentence, chart, table, and
+// what must be known about them.
+type answerPart struct {
+	Outcome  journal.Outcome
+	Share    bool // the outcome is a share of trials
+	Amount   bool // the outcome is an amount, not a count
+	Sentence string
+	Measure  string // what the rates are
+	Chart    *charts.Chart
+	Spoken   string // what the chart shows, for those who can't see it
+	Words    int    // leading columns of the table that are words
+	Head     []tableCell
+	Rows     []tableRow
+	InAll    string
+	LeftOut  []string
+	Notes    []string
+	JSON     string // addresses of the same numbers
+	CSV      string
+}
+
+// tableCell is a place in the table, with a second line in some.
+type tableCell struct{ Text, Under string }
+
+// tableRow is a group: its levels, then its numbers.
+type tableRow struct {
+	Href   string // where the row leads
+	Levels []tableCell
+	Cells  []tableCell
+}
+
+func (s *Server) findings(w http.ResponseWriter, r *http.Request) error {
+	q, tidy := readQuestion(r.URL.Query())
+	if !tidy {
+		http.Redirect(w, r, q.url("/findings"), http.StatusSeeOther)
+		return nil
+	}
+	q = q.orFirst()
+	f, err := s.frame(r, "findings", "Findings")
+	if err != nil {
+		return err
+	}
+	p := findingsPage{frame: f}
+	if p.Form, err = s.questionForm(r.Context(), q, f.Units); err != nil {
+		return err
+	}
+	p.Filters = takenFilters(p.Form.Where, func(where string) string { return q.without(where).url("/findings") })
+	status := http.StatusOK
+	a, err := analytics.Rates(r.Context(), s.store, q.request(f.Units))
+	var invalid *journal.Invalid
+	switch {
+	case errors.As(err, &invalid):
+		p.Problems, status = sentences(invalid), http.StatusUnprocessableEntity
+	case err != nil:
+		return err
+	case nothingLogged(a):
+		p.Empty = true
+	default:
+		p.Title = prose.Question(a.Outcome, a.By)
+		p.Next = q.otherFactors()
+		narrow := func(g analytics.Group) string { return q.narrowed(a.By, g).url("/findings") }
+		p.Answer = newAnswer(a, f.Units, narrow)
+		p.Answer.JSON, p.Answer.CSV = q.url("/findings.json"), q.url("/findings.csv")
+		if len(a.Groups) > 0 && len(a.By) > 0 {
+			p.Answer.draw(charts.Rates(a, f.Units, narrow), a, f.Units)
+		}
+	}
+	return s.render(w, status, "findings", p)
+}
+
+// orFirst makes an address without a question ask the first one.
+func (q question) orFirst() question {
+	if q.Outcome == "" {
+		q.Outcome = "tangles"
+	}
+	if len(q.By) == 0 {
+		q.By = []string{"junction"}
+	}
+	return q
+}
+
+// nothingLogged reports whether the journal holds nothing at all on a question
+// that no filter narrows.
+func nothingLogged(a analytics.RateAnswer) bool {
+	return len(a.Groups) == 0 && len(a.Where) == 0 && len(a.LeftOut) == 0
+}
+
+func takenFilters(where []option, without func(string) string) []taken {
+	var list []taken
+	for _, o := range where {
+		list = append(list, taken{o.Text, without(o.Value)})
+	}
+	return list
+}
+
+// otherFactors asks the same question by each factor that is not held fixed.
+func (q question) otherFactors() []link {
+	var list []link
+	for _, f := range journal.Factors() {
+		asked := slices.ContainsFunc(q.By, func(by string) bool { key, _, _ := strings.Cut(by, ":"); return key == f.Key })
+		held := slices.ContainsFunc(q.Where, func(w string) bool { return strings.HasPrefix(w, f.Key+"=") })
+		if !asked && !held {
+			other := q
+			other.By, other.Versus = []string{f.Key}, ""
+			list = append(list, link{other.url("/findings"), f.Title})
+		}
+	}
+	return list
+}
+
+// findingsJSON answers a question for programs, as the command line does.
+func (s *Server) findingsJSON(w http.ResponseWriter, r *http.Request) error {
+	a, refused, err := s.askFor(r)
+	if err != nil {
+		return err
+	}
+	status, body := http.StatusOK, any(a)
+	if refused != nil {
+		status, body = http.StatusUnprocessableEntity, map[string]string{"error": strings.Join(sentences(refused), " ")}
+	}
+	text, err := json.Marshal(body)
+	if err != nil {
+		return fmt.Errorf("write the answer as JSON: %w", err)
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(status)
+	_, _ = w.Write(append(text, '\n')) // a browser that went away is no failure
+	return nil
+}
+
+// findingsCSV answers a question for a spreadsheet.
+func (s *Server) findingsCSV(w http.ResponseWriter, r *http.Request) error {
+	a, refused, err := s.askFor(r)
+	if err != nil {
+		return err
+	}
+	if refused != nil {
+		return refused
+	}
+	var buf bytes.Buffer
+	if err := a.WriteCSV(&buf); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "text/csv; charset=utf-8")
+	w.Header().Set("Content-Disposition", `attachment; filename="`+a.Outcome.Key+`.csv"`)
+	_, _ = buf.WriteTo(w) // a browser that went away is no failure
+	return nil
+}
+
+// askFor answers the question of an address. refused says what is wrong with the question.
+func (s *Server) askFor(r *http.Request) (a analytics.RateAnswer, refused *journal.Invalid, err error) {
+	o, err := s.store.Outfit(r.Context())
+	if err != nil {
+		return a, nil, err
+	}
+	q, _ := readQuestion(r.URL.Query())
+	a, err = analytics.Rates(r.Context(), s.store, q.orFirst().request(units.System(o.Units)))
+	if errors.As(err, &refused) {
+		return a, refused, nil
+	}
+	return a, nil, err
+}

@@ -1,0 +1,232 @@
+package web
+
+import (
+	"cmp"
+	"context"
+	"slices"
+	"strings"
+	"time"
+
+	"rigtally/internal/units"
+	"rigtally/journal"
+	"rigtally/prose"
+)
+
+// optionGroup is a titled part of a choice.
+type optionGroup struct {
+	Title   string
+	Options []option
+}
+
+// questionForm is the form that asks one question.
+type questionForm struct {
+	Outcomes []option
+	By       [2][]option
+	Where    []option      // filters in force, to be taken off
+	Add      []optionGroup // filters that the journal could answer
+}
+
+func (s *Server) questionForm(ctx context.Context, q question, sys units.System) (questionForm, error) {
+	f := questionForm{Outcomes: outcomeOptions(q.Outcome), Where: filterOptions(q, sys)}
+	for i := range f.By {
+		chosen := ""
+		if i < len(q.By) {
+			chosen = q.By[i]
+		}
+		f.By[i] = factorOptions(chosen, sys)
+	}
+	var err error
+	f.Add, err = s.filtersToAdd(ctx, sys)
+	return f, err
+}
+
+// choose marks the chosen entry; one that is on no list stays as it was typed.
+func choose(list []option, chosen string) []option {
+	if chosen == "" {
+		return list
+	}
+	i := slices.IndexFunc(list, func(o option) bool { return o.Value == chosen })
+	if i < 0 {
+		return append(list, option{Value: chosen, Text: chosen, Selected: true})
+	}
+	list[i].Selected = true
+	return list
+}
+
+func outcomeOptions(chosen string) []option {
+	var list []option
+	for _, o := range journal.Outcomes() {
+		list = append(list, option{Value: o.Key, Text: prose.Measure(o)})
+	}
+	return choose(list, chosen)
+}
+
+// factorOptions lists the factors, those of lengths also in bands.
+func factorOptions(chosen string, sys units.System) []option {
+	var list []option
+	for _, f := range journal.Factors() {
+		list = append(list, option{Value: f.Key, Text: f.Title})
+		if f.Quantity == journal.Length {
+			for _, b := range bandOptions(sys) {
+				list = append(list, option{Value: f.Key + ":" + b.Value, Text: f.Title + ", " + b.Text})
+			}
+		}
+	}
+	return choose(list, chosen)
+}
+
+// bandOptions lists widths of bands of tag length.
+func bandOptions(sys units.System) []option {
+	if sys == units.US {
+		return []option{{Value: "1in", Text: "in bands of 1 in"}, {Value: "0.5in", Text: "in bands of 1/2 in"}}
+	}
+	return []option{{Value: "25mm", Text: "in bands of 25 mm"}, {Value: "10mm", Text: "in bands of 10 mm"}}
+}
+
+// filterOptions words the filters in force; one that is not understood stays as typed.
+func filterOptions(q question, sys units.System) []option {
+	var list []option
+	for _, w := range q.Where {
+		o := option{Value: w, Text: w, Selected: true}
+		r := q.request(sys)
+		r.Outcome, r.By, r.Where = "tangles", nil, []string{w}
+		if asked, err := r.Question(); err == nil {
+			o.Text = prose.Condition(asked.Where[0], sys)
+		}
+		list = append(list, o)
+	}
+	return list
+}
+
+// filtersToAdd lists what the journal could be narrowed to, by factor.
+func (s *Server) filtersToAdd(ctx context.Context, sys units.System) ([]optionGroup, error) {
+	levels, err := s.levels(ctx)
+	if err != nil {
+		return nil, err
+	}
+	var groups []optionGroup
+	for _, f := range journal.Factors() {
+		g := optionGroup{Title: f.Title}
+		for _, l := range levels[f.Key] {
+			g.Options = append(g.Options, option{Value: filter(f, l), Text: prose.Level(f, l, sys)})
+		}
+		if len(g.Options) > 0 {
+			groups = append(groups, g)
+		}
+	}
+	return groups, nil
+}
+
+// levels lists the values that the journal's anglers, waters and rigs have, by
+// factor; flows and temperatures are too many to list.
+func (s *Server) levels(ctx context.Context) (map[string][]journal.Level, error) {
+	l := levelList{}
+	anglers, err := s.store.Anglers(ctx)
+	if err != nil {
+		return nil, err
+	}
+	for _, a := range anglers {
+		l.word("angler", a.Name)
+	}
+	waters, err := s.store.Waters(ctx)
+	if err != nil {
+		return nil, err
+	}
+	for _, w := range waters {
+		l.word("water", w.Name)
+		for _, b := range w.Beats {
+			l.word("beat", w.Name+", "+b.Name)
+		}
+	}
+	rigs, err := s.store.Rigs(ctx)
+	if err != nil {
+		return nil, err
+	}
+	for _, r := range rigs {
+		if r.Stints > 0 {
+			l.rig(r.Rig)
+		}
+	}
+	seasons, err := s.store.Seasons(ctx)
+	if err != nil {
+		return nil, err
+	}
+	for _, year := range seasons {
+		l.number("season", float64(year))
+	}
+	if len(seasons) > 0 {
+		for m := time.January; m <= time.December; m++ {
+			l.number("month", float64(m))
+		}
+		for _, stroke := range journal.Strokes() {
+			l.word("stroke", string(stroke))
+		}
+	}
+	l.sort()
+	return l, nil
+}
+
+// levelList gathers the values of factors, each once.
+type levelList map[string][]journal.Level
+
+func (l levelList) add(key string, level journal.Level) {
+	if !slices.Contains(l[key], level) {
+		l[key] = append(l[key], level)
+	}
+}
+
+func (l levelList) word(key, word string) {
+	if word != "" {
+		l.add(key, journal.Level{Kind: journal.WordLevel, Word: word})
+	}
+}
+
+func (l levelList) number(key string, v float64) {
+	l.add(key, journal.Level{Kind: journal.NumberLevel, Number: v})
+}
+
+func (l levelList) length(key string, v *float64) {
+	if v != nil {
+		l.number(key, *v)
+	}
+}
+
+func (l levelList) rig(r journal.Rig) {
+	l.word("rig", r.Title())
+	l.word("method", string(r.Method))
+	l.word("swivel", string(r.Swivel))
+	for _, p := range r.Positions {
+		l.word("hang", string(p.Hang))
+		if p.Junction == journal.JunctionOther {
+			l.word("junction", p.JunctionName)
+		} else {
+			l.word("junction", string(p.Junction))
+		}
+		l.word("facing", string(p.Facing))
+		l.word("prop", string(p.Prop))
+		l.word("material", string(p.Material))
+		l.word("bulk", string(p.Bulk))
+		l.length("tag-length", p.TagLengthMM)
+		l.length("tippet", p.TippetMM)
+		if p.HookSize != nil {
+			l.number("hook-size", float64(*p.HookSize))
+		}
+	}
+}
+
+// sort puts numbers upward, a factor's own words in its order, and names by the alphabet.
+func (l levelList) sort() {
+	for _, f := range journal.Factors() {
+		own := f.Vocabulary()
+		rank := func(word string) int {
+			if i := slices.Index(own, word); i >= 0 {
+				return i
+			}
+			return len(own)
+		}
+		slices.SortFunc(l[f.Key], func(a, b journal.Level) int {
+			return cmp.Or(cmp.Compare(a.Number, b.Number), cmp.Compare(rank(a.Word), rank(b.Word)),
+				strings.Compare(strings.ToLower(a.Word), strings.ToLower(b.Word)))
+		})
+	}
+}

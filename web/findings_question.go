@@ -1,0 +1,144 @@
+package web
+
+import (
+	"net/url"
+	"slices"
+	"strconv"
+	"strings"
+	"unicode"
+
+	"rigtally/analytics"
+	"rigtally/internal/units"
+	"rigtally/journal"
+)
+
+// question is a question as an address holds it, in the words of the command
+// line: outcome=tangles, by=junction (at most twice), where=angler=Orrin (any
+// number of times), versus=blood. Its texts are as typed and may be wrong.
+type question struct {
+	Outcome string
+	By      []string
+	Where   []string
+	Versus  string
+}
+
+// readQuestion reads an address. tidy is false when it holds empty parts, as a
+// form sends them, or the same filter twice.
+func readQuestion(v url.Values) (q question, tidy bool) {
+	q = question{Outcome: plainText(v.Get("outcome")), Versus: plainText(v.Get("versus"))}
+	parts := 0
+	add := func(list *[]string, name string) {
+		for _, text := range v[name] {
+			parts++
+			if text = plainText(text); text != "" && !slices.Contains(*list, text) {
+				*list = append(*list, text)
+			}
+		}
+	}
+	add(&q.By, "by")
+	add(&q.Where, "where")
+	return q, parts == len(q.By)+len(q.Where) && (q.Versus != "" || !v.Has("versus"))
+}
+
+// plainText makes a typed text fit to be asked for and shown, whatever an
+// address holds.
+func plainText(s string) string {
+	return strings.TrimSpace(strings.Map(func(r rune) rune {
+		if unicode.IsControl(r) {
+			return unicode.ReplacementChar
+		}
+		return r
+	}, s))
+}
+
+// url is the address of the question on a page.
+func (q question) url(path string) string {
+	var parts []string
+	add := func(name, text string) {
+		if text != "" {
+			parts = append(parts, name+"="+escape(text))
+		}
+	}
+	add("outcome", q.Outcome)
+	for _, by := range q.By {
+		add("by", by)
+	}
+	for _, w := range q.Where {
+		add("where", w)
+	}
+	add("versus", q.Versus)
+	if len(parts) == 0 {
+		return path
+	}
+	return path + "?" + strings.Join(parts, "&")
+}
+
+// escape leaves the signs of a filter that may stand in a query as they are, so
+// that an address can be read.
+func escape(text string) string {
+	return strings.NewReplacer("%3D", "=", "%3A", ":", "%2C", ",").Replace(url.QueryEscape(text))
+}
+
+func (q question) request(sys units.System) analytics.Request {
+	return analytics.Request{Outcome: q.Outcome, By: q.By, Where: q.Where, Versus: q.Versus, Units: sys}
+}
+
+// without leaves one filter out.
+func (q question) without(where string) question {
+	q.Where = slices.DeleteFunc(slices.Clone(q.Where), func(w string) bool { return w == where })
+	return q
+}
+
+// narrowed keeps to one group of an answer, and asks by the next factor, since
+// within one level there is nothing to compare.
+func (q question) narrowed(by []journal.By, g analytics.Group) question {
+	q.Where = slices.Clone(q.Where)
+	for i, l := range g.Level {
+		if text := filter(by[i].Factor, l); !slices.Contains(q.Where, text) {
+			q.Where = append(q.Where, text)
+		}
+	}
+	q.By, q.Versus = []string{q.nextFactor()}, ""
+	return q
+}
+
+// nextFactor is the first of the factors worth asking by that no filter holds.
+func (q question) nextFactor() string {
+	order := []string{"junction", "tag-length", "facing", "bulk", "tippet", "angler", "water", "stroke", "month", "season", "rig"}
+	for _, key := range order {
+		held := slices.ContainsFunc(q.Where, func(w string) bool { return strings.HasPrefix(w, key+"=") })
+		if !held {
+			return key
+		}
+	}
+	return order[0]
+}
+
+// filter writes a level as a filter, in the storage unit, so that it means the
+// same whatever units are shown.
+func filter(f journal.Factor, l journal.Level) string {
+	number := func(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) + storageUnit(f.Quantity) }
+	switch l.Kind {
+	case journal.NumberLevel:
+		return f.Key + "=" + number(l.Number)
+	case journal.BandLevel:
+		return f.Key + "=" + number(l.Number) + "..<" + number(l.Upper)
+	case journal.BelowLevel:
+		return f.Key + "=..<" + number(l.Upper)
+	case journal.AboveLevel:
+		return f.Key + "=" + number(l.Number) + ".."
+	}
+	return f.Key + "=" + l.Word
+}
+
+func storageUnit(q journal.Quantity) string {
+	switch q {
+	case journal.Length, journal.Diameter:
+		return "mm"
+	case journal.Flow:
+		return "m3/s"
+	case journal.Temperature:
+		return "C"
+	}
+	return ""
+}

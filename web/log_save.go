@@ -1,0 +1,171 @@
+package web
+
+import (
+	"context"
+	"errors"
+	"net/http"
+	"strconv"
+	"strings"
+
+	"rigtally/journal"
+)
+
+// logSave takes the form of a new session.
+func (s *Server) logSave(w http.ResponseWriter, r *http.Request) error {
+	return s.saveSession(w, r, "Log a session", journal.Session{})
+}
+
+// sessionSave takes the form of a session that was stored before.
+func (s *Server) sessionSave(w http.ResponseWriter, r *http.Request) error {
+	was, err := s.sessionAt(r)
+	if errors.Is(err, journal.ErrNotFound) {
+		return &refusal{http.StatusConflict, "Deleted meanwhile", "This session was deleted while you were editing it, so nothing was saved. If that was a mistake, restore it under Sessions, Deleted, and make your change again."}
+	}
+	if err != nil {
+		return err
+	}
+	return s.saveSession(w, r, "Edit a session", was)
+}
+
+// saveSession stores what the form says, or shows the form again: with what is
+// wrong, or with another stint when that is what the button was for.
+func (s *Server) saveSession(w http.ResponseWriter, r *http.Request, title string, was journal.Session) error {
+	fr, err := s.frame(r, "today", title)
+	if err != nil {
+		return err
+	}
+	f, err := readForm(r, fr.Units)
+	if err != nil {
+		return err
+	}
+	k, err := s.known(r.Context())
+	if err != nil {
+		return err
+	}
+	if done, err := f.act(k); done || err != nil {
+		if err != nil {
+			return err
+		}
+		return s.showLog(w, http.StatusOK, fr, f, k, was)
+	}
+	if !was.ID.IsZero() {
+		f.set("id", was.ID.String()) // the address says which session it is
+	}
+	e := f.readSession(k, was, fr.Outfit.TimeZone)
+	if len(f.faults) == 0 {
+		err = s.storeEntry(r.Context(), e, k)
+	}
+	var invalid *journal.Invalid
+	switch {
+	case errors.As(err, &invalid):
+		f.refuse(invalid)
+	case errors.Is(err, journal.ErrConflict):
+		f.conflict(e.session)
+		return s.showLog(w, http.StatusConflict, fr, f, k, was)
+	case err != nil:
+		return err
+	}
+	if len(f.faults) > 0 {
+		return s.showLog(w, http.StatusUnprocessableEntity, fr, f, k, was)
+	}
+	http.Redirect(w, r, "/sessions/"+e.session.ID.String()+"?done=logged", http.StatusSeeOther)
+	return nil
+}
+
+// act does what a button asks for that does not save, and reports whether it did.
+func (f *form) act(k known) (bool, error) {
+	do := f.values.Get("do")
+	switch {
+	case do == "save":
+		return false, nil
+	case do == "save-new":
+		id, err := journal.NewID()
+		if err != nil {
+			return false, err
+		}
+		f.set("id", id.String())
+		f.set("version", "0")
+		return false, f.renewStints()
+	case do == "add" && f.stints() < maxStints:
+		return true, f.addStint(k)
+	case strings.HasPrefix(do, "remove-"):
+		if i, err := strconv.Atoi(strings.TrimPrefix(do, "remove-")); err == nil {
+			f.removeStint(i)
+		}
+	}
+	return true, nil // anything else only shows the form anew
+}
+
+// renewStints gives the stints ids of their own, for a session that is stored anew.
+func (f *form) renewStints() error {
+	for i := range f.stints() {
+		id, err := journal.NewID()
+		if err != nil {
+			return err
+		}
+		f.set(stintName(i, "id"), id.String())
+	}
+	return nil
+}
+
+func (f *form) conflict(s journal.Session) {
+	f.faults = append(f.faults, fault{"", "The journal holds a different version of this session by now, so this one was not saved. Open the other one, see what differs, and make your change there."})
+	f.stored = s.ID
+}
+
+// storeEntry adds the people and waters that are new and stores the session. It
+// checks the session first, so that a refused one leaves nothing behind.
+func (s *Server) storeEntry(ctx context.Context, e entry, k known) error {
+	if err := e.validate(k); err != nil {
+		return err
+	}
+	if e.newAngler != "" {
+		a, err := s.store.AnglerNamed(ctx, e.newAngler)
+		if err != nil {
+			return err
+		}
+		e.session.AnglerID = a.ID
+	}
+	if e.newWater != "" || e.beat != "" {
+		name := e.newWater
+		if name == "" {
+			w, _ := k.water(e.session.WaterID)
+			name = w.Name
+		}
+		w, beat, err := s.store.WaterNamed(ctx, name, e.beat)
+		if err != nil {
+			return err
+		}
+		e.session.WaterID, e.session.BeatID = w.ID, beat
+	}
+	_, err := s.store.SaveSession(ctx, e.session)
+	return err
+}
+
+// validate checks the session together with the names that it brings.
+func (e entry) validate(k known) error {
+	trial := e.session
+	var problems []string
+	check := func(err error) {
+		var invalid *journal.Invalid
+		if errors.As(err, &invalid) {
+			problems = append(problems, invalid.Problems...)
+		}
+	}
+	if e.newAngler != "" {
+		trial.AnglerID = trial.ID // stands for what is not stored yet
+		check(journal.Angler{Name: e.newAngler, Kind: journal.Client}.Validate())
+	}
+	if e.newWater != "" {
+		trial.WaterID = trial.ID
+		check(journal.Water{Name: e.newWater, Kind: journal.WaterOther, TimeZone: trial.TimeZone}.Validate())
+	}
+	if e.beat != "" {
+		check(journal.Water{Name: "w", Kind: journal.WaterOther, TimeZone: trial.TimeZone, Beats: []journal.Beat{{Name: e.beat}}}.Validate())
+	}
+	check(trial.Validate(k.byID()))
+	if len(problems) > 0 {
+		return &journal.Invalid{Problems: problems}
+	}
+	return nil
+}

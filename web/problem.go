@@ -1,0 +1,125 @@
+package web
+
+import (
+	"context"
+	"errors"
+	"net/http"
+	"runtime/debug"
+	"strings"
+
+	"rigtally/journal"
+)
+
+// refusal is an error with the page that the person is to see.
+type refusal struct {
+	status          int
+	title, sentence string
+}
+
+func (e *refusal) Error() string { return e.title + ": " + e.sentence }
+
+type problemPage struct {
+	frame
+	Sentences []string
+	Reference string // ties a failure's page to its entry in the log
+}
+
+// action makes an action a handler: its error becomes a page, and so does a panic.
+func (s *Server) action(act action) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		defer func() {
+			switch p := recover(); p {
+			case nil:
+			case http.ErrAbortHandler:
+				panic(p)
+			default:
+				s.failed(w, r, "panic", p, "stack", string(debug.Stack()))
+			}
+		}()
+		if err := act(w, r); err != nil {
+			s.fail(w, r, err)
+		}
+	})
+}
+
+// fail shows an error as a page: what the person can do about it, or that it
+// is no fault of theirs.
+func (s *Server) fail(w http.ResponseWriter, r *http.Request, err error) {
+	var refused *refusal
+	var invalid *journal.Invalid
+	var tooBig *http.MaxBytesError
+	switch {
+	case errors.As(err, &refused):
+		s.problem(w, r, refused.status, refused.title, refused.sentence)
+	case errors.As(err, &invalid):
+		s.problem(w, r, http.StatusUnprocessableEntity, "That can’t be right", sentences(invalid)...)
+	case errors.As(err, &tooBig):
+		s.problem(w, r, http.StatusRequestEntityTooLarge, "Too much at once", "What was sent is larger than a form can be, so none of it was kept.")
+	case errors.Is(err, journal.ErrNotFound):
+		s.problem(w, r, http.StatusNotFound, "Not in this journal", "There is nothing at this address. It may have been deleted, or the address may be cut short.")
+	case errors.Is(err, journal.ErrConflict):
+		s.problem(w, r, http.StatusConflict, "Changed meanwhile", "The journal holds a different version of this by now, so yours was not saved. Open it again and make your change there.")
+	case errors.Is(err, context.Canceled) && r.Context().Err() != nil:
+		// The browser went away; nobody is there to read a page.
+	default:
+		s.failed(w, r, "error", err)
+	}
+}
+
+// failed logs a cause under a reference and shows the reference only.
+func (s *Server) failed(w http.ResponseWriter, r *http.Request, cause ...any) {
+	reference := newReference()
+	s.log.Error("request failed", append([]any{"reference", reference, "method", r.Method, "path", r.URL.Path}, cause...)...)
+	s.show(w, r, http.StatusInternalServerError, problemPage{
+		frame:     frame{Title: "Something went wrong"},
+		Sentences: []string{"This is a fault of the program or its database, not of what you entered. Nothing was half saved. Try again; if it stays, the log tells more under the reference below."},
+		Reference: reference,
+	})
+}
+
+func (s *Server) problem(w http.ResponseWriter, r *http.Request, status int, title string, sentences ...string) {
+	s.show(w, r, status, problemPage{frame: frame{Title: title}, Sentences: sentences})
+}
+
+func (s *Server) show(w http.ResponseWriter, r *http.Request, status int, p problemPage) {
+	if err := s.render(w, status, "problem", p); err != nil {
+		s.log.Error("the error page failed", "path", r.URL.Path, "error", err)
+		http.Error(w, p.Title, status)
+	}
+}
+
+func newReference() string {
+	id, err := journal.NewID()
+	if err != nil {
+		return "none"
+	}
+	text := id.String()
+	return text[len(text)-6:]
+}
+
+// missing answers every address that is in no row of the table.
+func (s *Server) missing(http.ResponseWriter, *http.Request) error {
+	return &refusal{http.StatusNotFound, "No such page", "There is nothing at this address. Use the links on this page to go on."}
+}
+
+// sentences writes what is wrong with an entry, one sentence for each problem.
+func sentences(invalid *journal.Invalid) []string {
+	list := make([]string, len(invalid.Problems))
+	for i, p := range invalid.Problems {
+		list[i] = sentence(p)
+	}
+	return list
+}
+
+// sentence gives an error's text a capital and a full stop.
+func sentence(text string) string {
+	text = strings.TrimSpace(text)
+	if text == "" {
+		return ""
+	}
+	first := strings.ToUpper(text[:1]) // a letter beyond ASCII stays as it is
+	if text[0] >= 0x80 {
+		first = text[:1]
+	}
+	return first + strings.TrimSuffix(text[1:], ".") + "."
+}

@@ -1,0 +1,108 @@
+package web
+
+import (
+	"bytes"
+	"fmt"
+	"html/template"
+	"io/fs"
+	"net/http"
+	"path"
+	"strings"
+
+	"rigtally/internal/units"
+	"rigtally/journal"
+)
+
+// frame is what the layout shows around a page; every page's struct embeds it.
+type frame struct {
+	Title  string
+	Tab    string // the current entry of the navigation: today, sessions, rigs, findings, tag-length
+	Notice string // a sentence on what was just done
+	Outfit journal.Outfit
+	Units  units.System
+}
+
+// frame reads what the layout needs. done in the address names the notice.
+func (s *Server) frame(r *http.Request, tab, title string) (frame, error) {
+	o, err := s.store.Outfit(r.Context())
+	if err != nil {
+		return frame{}, err
+	}
+	return frame{Title: title, Tab: tab, Notice: notices[r.URL.Query().Get("done")], Outfit: o, Units: units.System(o.Units)}, nil
+}
+
+// notices are the sentences that an address may ask to be shown. They are fixed,
+// so that a link from elsewhere can't put words on a page.
+var notices = map[string]string{
+	"logged":         "The session is saved.",
+	"restored":       "The session is back as it was.",
+	"rig-saved":      "The rig is saved.",
+	"rig-revised":    "Saved as a new revision. Sessions fished with the one before keep it.",
+	"rig-deleted":    "The rig is deleted.",
+	"angler-saved":   "The angler is saved.",
+	"water-saved":    "The water is saved.",
+	"settings-saved": "The settings are saved.",
+}
+
+// templates holds one set for each page: the layout, the parts and the page.
+type templates map[string]*template.Template
+
+// loadTemplates parses every page with the layout and the parts in shared.
+func loadTemplates(from fs.FS, a *assets) (templates, error) {
+	base, err := template.New("").Funcs(helpers(a)).ParseFS(from, "templates/shared/*.html")
+	if err != nil {
+		return nil, fmt.Errorf("read the templates: %w", err)
+	}
+	names, err := fs.Glob(from, "templates/*.html")
+	if err != nil {
+		return nil, fmt.Errorf("list the templates: %w", err)
+	}
+	set := templates{}
+	for _, name := range names {
+		t, err := base.Clone()
+		if err == nil {
+			_, err = t.ParseFS(from, name)
+		}
+		if err != nil {
+			return nil, fmt.Errorf("read the template %s: %w", name, err)
+		}
+		set[strings.TrimSuffix(path.Base(name), ".html")] = t
+	}
+	return set, nil
+}
+
+// helpers are what templates may call.
+func helpers(a *assets) template.FuncMap {
+	return template.FuncMap{
+		"asset":   a.url,
+		"capital": capital,
+		"tab":     newTab,
+		"next":    func(n int) int { return n + 1 },
+		"minus":   func(by, from float64) float64 { return from - by },
+	}
+}
+
+// render writes a page: the template "name", in the layout, with the page's
+// struct. It writes nothing when the template fails.
+func (s *Server) render(w http.ResponseWriter, status int, name string, page any) error {
+	t, ok := s.templates[name]
+	if !ok {
+		return fmt.Errorf("there is no template %q", name)
+	}
+	var buf bytes.Buffer
+	if err := t.ExecuteTemplate(&buf, "layout", page); err != nil {
+		return fmt.Errorf("fill the page %s: %w", name, err)
+	}
+	w.Header().Set("Content-Type", "text/html; charset=utf-8")
+	w.WriteHeader(status)
+	_, _ = buf.WriteTo(w) // a browser that went away is no failure
+	return nil
+}
+
+// tab is an entry of the navigation.
+type tab struct {
+	Href, Text string
+	Current    bool
+}
+
+func newTab(key, current, href, text string) tab { return tab{href, text, key == current} }

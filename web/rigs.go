@@ -1,0 +1,76 @@
+package web
+
+import (
+	"net/http"
+	"strings"
+
+	"rigtally/internal/units"
+	"rigtally/journal"
+)
+
+type rigsPage struct {
+	frame
+	Rigs []sessionRow
+}
+
+// rigs lists the latest revision of every rig, the last fished first.
+func (s *Server) rigs(w http.ResponseWriter, r *http.Request) error {
+	fr, err := s.frame(r, "rigs", "Rigs")
+	if err != nil {
+		return err
+	}
+	list, err := s.store.Rigs(r.Context())
+	if err != nil {
+		return err
+	}
+	p := rigsPage{frame: fr}
+	for _, name := range byName(list) {
+		latest := name[0]
+		var tied []string
+		for _, d := range latest.Droppers() {
+			tied = append(tied, hangWords(d, fr.Units))
+		}
+		if len(tied) == 0 {
+			tied = []string{"no dropper"}
+		}
+		p.Rigs = append(p.Rigs, sessionRow{"/rigs/" + latest.ID.String(), latest.Title(), strings.Join(tied, "; ") + " · " + fishedWords(name)})
+	}
+	return s.render(w, http.StatusOK, "rigs", p)
+}
+
+// byName groups rigs by name, each with its latest revision first, and keeps the
+// order of the list.
+func byName(list []journal.RigUse) [][]journal.RigUse {
+	var groups [][]journal.RigUse
+	at := map[string]int{}
+	for _, r := range list {
+		key := strings.ToLower(r.Name)
+		i, ok := at[key]
+		if !ok {
+			i = len(groups)
+			at[key], groups = i, append(groups, nil)
+		}
+		g := append(groups[i], r)
+		for j := len(g) - 1; j > 0 && g[j].Revision > g[j-1].Revision; j-- {
+			g[j], g[j-1] = g[j-1], g[j]
+		}
+		groups[i] = g
+	}
+	return groups
+}
+
+// fishedWords says how long some rigs were fished together.
+func fishedWords(rigs []journal.RigUse) string {
+	stints, minutes := 0, 0
+	var last *journal.Date
+	for _, r := range rigs {
+		stints, minutes = stints+r.Stints, minutes+r.Minutes
+		if r.LastDay != nil && (last == nil || last.String() < r.LastDay.String()) {
+			last = r.LastDay
+		}
+	}
+	if stints == 0 {
+		return "not fished yet"
+	}
+	return units.FormatDuration(minutes) + " in " + count(stints, "stint", "stints") + ", last on " + dayWords(*last)
+}

@@ -1,0 +1,56 @@
+package web
+
+import "net/http"
+
+// action answers one request, or returns the error that the person is to see
+// as a page. It must not write before it knows that it will succeed.
+type action func(w http.ResponseWriter, r *http.Request) error
+
+type route struct {
+	pattern string
+	act     action
+}
+
+// routes is the table of every page and every write.
+func (s *Server) routes() []route {
+	return []route{
+		{"GET /{$}", s.todayPage},
+
+		{"GET /log", s.logNew},
+		{"POST /log", s.logSave},
+
+		{"GET /sessions", s.sessions},
+		{"GET /sessions/deleted", s.sessionsDeleted},
+		{"GET /sessions/{id}", s.session},
+		{"GET /sessions/{id}/edit", s.sessionEdit},
+		{"POST /sessions/{id}/edit", s.sessionSave},
+		{"POST /sessions/{id}/delete", s.sessionDelete},
+		{"POST /sessions/{id}/restore", s.sessionRestore},
+
+		{"GET /rigs", s.rigs},
+		{"GET /rigs/new", s.rigNew},
+		{"POST /rigs/new", s.rigCreate},
+		{"GET /rigs/{id}", s.rig},
+		{"GET /rigs/{id}/edit", s.rigEdit},
+		{"POST /rigs/{id}/edit", s.rigSave},
+		{"POST /rigs/{id}/delete", s.rigDelete},
+
+		{"GET /findings", s.findings},
+		{"GET /findings.json", s.findingsJSON},
+		{"GET /findings.csv", s.findingsCSV},
+		{"GET /tag-length", s.tagLength},
+
+		{"GET /anglers", s.anglers},
+		{"GET /anglers/new", s.anglerNew},
+		{"GET /anglers/{id}", s.angler},
+		{"POST /anglers/{id}", s.anglerSave},
+
+		{"GET /waters", s.waters},
+		{"GET /waters/new", s.waterNew},
+		{"GET /waters/{id}", s.water},
+		{"POST /waters/{id}", s.waterSave},
+
+		{"GET /settings", s.settings},
+		{"POST /settings", s.settingsSave},
+	}
+}

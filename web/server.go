@@ -1,0 +1,62 @@
+// Package web serves the journal as pages: reading, logging and answers, for a
+// phone on the bank first. Pages work without JavaScript.
+package web
+
+import (
+	"errors"
+	"io"
+	"log/slog"
+	"net/http"
+	"time"
+
+	"rigtally/journal"
+)
+
+// Options are what a Server may be told; the zero value is ready to use.
+type Options struct {
+	Logger *slog.Logger     // where causes of failures go; nil discards them
+	Now    func() time.Time // the clock; nil is time.Now
+}
+
+// Server answers requests for the pages of one journal.
+type Server struct {
+	store     *journal.Store
+	log       *slog.Logger
+	now       func() time.Time
+	assets    *assets
+	templates templates
+}
+
+// New makes a server for the pages of a journal. It fails only when the pages
+// built into the program are broken.
+func New(store *journal.Store, opt Options) (*Server, error) {
+	if store == nil {
+		return nil, errors.New("the web pages need a journal")
+	}
+	s := &Server{store: store, log: opt.Logger, now: opt.Now}
+	if s.log == nil {
+		s.log = slog.New(slog.NewTextHandler(io.Discard, nil))
+	}
+	if s.now == nil {
+		s.now = time.Now
+	}
+	var err error
+	if s.assets, err = loadAssets(files); err != nil {
+		return nil, err
+	}
+	if s.templates, err = loadTemplates(files, s.assets); err != nil {
+		return nil, err
+	}
+	return s, nil
+}
+
+// Handler returns the pages behind everything that guards them.
+func (s *Server) Handler() http.Handler {
+	mux := http.NewServeMux()
+	for _, rt := range s.routes() {
+		mux.Handle(rt.pattern, s.action(rt.act))
+	}
+	mux.Handle("GET /static/{hash}/{path...}", s.assets)
+	mux.Handle("/", s.action(s.missing))
+	return s.guard(mux)
+}

@@ -1,0 +1,211 @@
+package web
+
+import (
+	"net/http"
+	"strconv"
+	"time"
+
+	"rigtally/internal/units"
+	"rigtally/journal"
+)
+
+type sessionPage struct {
+	frame
+	ID      string
+	Who     string
+	Where   string
+	Facts   []figure
+	Notes   string
+	Stints  []stintPart
+	Columns []string
+	Counts  []countRow
+}
+
+// stintPart is a stint as the session's page shows it.
+type stintPart struct {
+	Number       int
+	Rig, RigHref string
+	Facts        []figure
+	Notes        string
+	Events       []string
+}
+
+// countRow is a row of the table of counts: one cell for each stint, and the sum.
+type countRow struct {
+	Name  string
+	Cells []string
+}
+
+// session shows one session.
+func (s *Server) session(w http.ResponseWriter, r *http.Request) error {
+	session, err := s.sessionAt(r)
+	if err != nil {
+		return err
+	}
+	k, err := s.known(r.Context())
+	if err != nil {
+		return err
+	}
+	fr, err := s.frame(r, "sessions", dayWords(session.Day))
+	if err != nil {
+		return err
+	}
+	p := sessionPage{frame: fr, ID: session.ID.String(), Facts: sessionFacts(session, k, fr.Units), Notes: session.Notes}
+	p.Who, p.Where = k.who(session.AnglerID), k.where(session)
+	var tallies []journal.Counts
+	for i, st := range session.Stints {
+		rig, _ := k.rig(st.RigID)
+		tally, err := journal.TallyStint(rig, st)
+		if err != nil {
+			return err
+		}
+		p.Stints, tallies = append(p.Stints, newStintPart(i+1, st, rig, fr.Units)), append(tallies, tally.Stint)
+	}
+	p.Columns, p.Counts = countTable(tallies)
+	return s.render(w, http.StatusOK, "session", p)
+}
+
+func (k known) who(id journal.ID) string {
+	for _, a := range k.anglers {
+		if a.ID == id {
+			return a.Name
+		}
+	}
+	return ""
+}
+
+func (k known) where(s journal.Session) string {
+	w, _ := k.water(s.WaterID)
+	for _, b := range w.Beats {
+		if s.BeatID != nil && *s.BeatID == b.ID {
+			return w.Name + ", " + b.Name
+		}
+	}
+	return w.Name
+}
+
+// sessionFacts lists what was noted of a session and nothing else.
+func sessionFacts(s journal.Session, k known, sys units.System) []figure {
+	var facts []figure
+	add := func(name, value string) {
+		if value != "" {
+			facts = append(facts, figure{name, value})
+		}
+	}
+	gauge := map[string]string{}
+	for _, c := range s.FromGauge {
+		gauge[c] = " (from the gauge)"
+	}
+	measured := func(name, key, value string) {
+		if value != "" {
+			add(name, value+gauge[key])
+		}
+	}
+	add("Time", clockWords(s))
+	if s.GuideID != nil {
+		add("Guided by", k.who(*s.GuideID))
+	}
+	measured("Water temperature", "water_temp_c", shown(s.WaterTempC, in(units.FormatTemperature, sys)))
+	measured("Flow", "flow_m3s", shown(s.FlowM3S, in(units.FormatFlow, sys)))
+	measured("Stage", "stage_m", shown(s.StageM, in(units.FormatDepth, sys)))
+	add("Depth", shown(s.DepthM, in(units.FormatDepth, sys)))
+	add("Clarity", capital(string(s.Clarity)))
+	add("Wind", capital(string(s.Wind)))
+	add("Light", capital(string(s.Light)))
+	loc, err := time.LoadLocation(s.TimeZone)
+	if err == nil {
+		logged := s.LoggedAt.In(loc)
+		note := logged.Format("2 January 2006 15:04")
+		if late(s, loc) {
+			note += ", more than a day after the session"
+		}
+		add("Logged", note)
+	}
+	return facts
+}
+
+// late reports whether a session was written down more than a day after it, when
+// memory has begun to round.
+func late(s journal.Session, loc *time.Location) bool {
+	end := s.Day.In(loc).AddDate(0, 0, 1)
+	if s.End != nil {
+		end = *s.End
+	}
+	return s.LoggedAt.Sub(end) > 24*time.Hour
+}
+
+func newStintPart(number int, st journal.Stint, rig journal.Rig, sys units.System) stintPart {
+	v := stintPart{Number: number, Rig: rig.Title(), RigHref: "/rigs/" + rig.ID.String(), Notes: st.Notes}
+	add := func(name, value string) {
+		if value != "" {
+			v.Facts = append(v.Facts, figure{name, value})
+		}
+	}
+	minutes := "not noted"
+	if st.Minutes != nil {
+		minutes = units.FormatDuration(*st.Minutes)
+	}
+	add("Fished", minutes)
+	add("Casts", shown(st.Casts, strconv.Itoa))
+	add("Stroke", capital(string(st.Stroke)))
+	for _, p := range st.Positions {
+		name := positionLabel(p.Position)
+		add(name+", tag at the start", shown(p.TagStartMM, in(units.FormatLength, sys)))
+		add(name+", tag at the end", shown(p.TagEndMM, in(units.FormatLength, sys)))
+		add(name+", fly", p.Fly)
+	}
+	for _, e := range st.Events {
+		v.Events = append(v.Events, eventWords(e, sys))
+	}
+	return v
+}
+
+// counted are the tallies in the order in which the table shows them.
+var counted = []struct {
+	count journal.Count
+	name  string
+}{
+	{journal.CountHookups, "Hookups"},
+	{journal.CountFoul, "of them foul"},
+	{journal.CountLanded, "Landed"},
+	{journal.CountLost, "Lost"},
+	{journal.CountBrokeOff, "Fish broken off"},
+	{journal.CountSnags, "Snags"},
+	{journal.CountBrokeJunction, "Breaks at the junction"},
+	{journal.CountBrokeTag, "Breaks in the tag"},
+	{journal.CountTangles, "Tangles"},
+	{journal.CountTwists, "of them twists"},
+	{journal.CountWindKnots, "of them wind knots"},
+	{journal.CountNests, "of them nests"},
+	{journal.CountMinutesLost, "Minutes lost"},
+	{journal.CountChecks, "Checks of the tag"},
+	{journal.CountTurns, "Turns seen"},
+	{journal.CountFlyChanges, "Fly changes"},
+	{journal.CountReties, "Re-ties"},
+}
+
+// countTable puts the counts of the stints side by side. Rows of nothing but
+// zeros are left out, hookups and tangles aside.
+func countTable(tallies []journal.Counts) (columns []string, rows []countRow) {
+	if len(tallies) > 1 {
+		for i := range tallies {
+			columns = append(columns, "Stint "+strconv.Itoa(i+1))
+		}
+	}
+	columns = append(columns, "Session")
+	for _, c := range counted {
+		row := countRow{Name: c.name}
+		sum := 0
+		for _, t := range tallies {
+			sum += t.Int(c.count)
+			if len(tallies) > 1 {
+				row.Cells = append(row.Cells, strconv.Itoa(t.Int(c.count)))
+			}
+		}
+		row.Cells = append(row.Cells, strconv.Itoa(sum))
+		if sum > 0 || c.count == journal.CountHookups || c.count == journal.CountTangles {
+			rows = append(rows, row)
+		}
+	}
+	return columns, rows
+}

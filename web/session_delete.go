@@ -1,0 +1,70 @@
+package web
+
+import (
+	"net/http"
+
+	"rigtally/internal/units"
+	"rigtally/journal"
+)
+
+// sessionDelete takes a session out of the journal and offers to undo that.
+func (s *Server) sessionDelete(w http.ResponseWriter, r *http.Request) error {
+	id, err := pathID(r)
+	if err != nil {
+		return err
+	}
+	if err := s.store.DeleteSession(r.Context(), id); err != nil {
+		return err
+	}
+	http.Redirect(w, r, "/sessions?undo="+id.String(), http.StatusSeeOther)
+	return nil
+}
+
+// sessionRestore brings a deleted session back.
+func (s *Server) sessionRestore(w http.ResponseWriter, r *http.Request) error {
+	id, err := pathID(r)
+	if err != nil {
+		return err
+	}
+	if err := s.store.RestoreSession(r.Context(), id); err != nil {
+		return err
+	}
+	http.Redirect(w, r, "/sessions/"+id.String()+"?done=restored", http.StatusSeeOther)
+	return nil
+}
+
+type deletedPage struct {
+	frame
+	Days     int // for which a session can be brought back
+	Sessions []deletedRow
+}
+
+type deletedRow struct{ ID, Title, More string }
+
+// sessionsDeleted lists what can still be brought back.
+func (s *Server) sessionsDeleted(w http.ResponseWriter, r *http.Request) error {
+	fr, err := s.frame(r, "sessions", "Deleted sessions")
+	if err != nil {
+		return err
+	}
+	list, err := s.store.DeletedSessions(r.Context())
+	if err != nil {
+		return err
+	}
+	k, err := s.known(r.Context())
+	if err != nil {
+		return err
+	}
+	p := deletedPage{frame: fr, Days: journal.UndoDays}
+	for _, d := range list {
+		minutes := 0
+		for _, st := range d.Stints {
+			if st.Minutes != nil {
+				minutes += *st.Minutes
+			}
+		}
+		p.Sessions = append(p.Sessions, deletedRow{d.ID.String(), dayWords(d.Day) + ", " + k.where(d.Session),
+			k.who(d.AnglerID) + " · " + units.FormatDuration(minutes) + " · deleted " + dayWords(journal.DateOf(d.DeletedAt))})
+	}
+	return s.render(w, http.StatusOK, "deleted", p)
+}

@@ -1,0 +1,145 @@
+package web
+
+import (
+	"net/http"
+	"net/url"
+	"strconv"
+	"strings"
+
+	"rigtally/internal/units"
+	"rigtally/journal"
+)
+
+const sessionsPerPage = 50
+
+type sessionsPage struct {
+	frame
+	Undo                  string // id of the session that was just deleted
+	Angler, Water, Season choice
+	Filtered              bool
+	Total                 string
+	Sessions              []sessionRow
+	Page, Pages           int
+	Earlier, Later        string // addresses of the neighbouring pages, "" at the end
+}
+
+// sessionRow is a session in a list.
+type sessionRow struct{ Href, Title, More string }
+
+// sessions lists sessions, the latest first, by page and filter.
+func (s *Server) sessions(w http.ResponseWriter, r *http.Request) error {
+	fr, err := s.frame(r, "sessions", "Sessions")
+	if err != nil {
+		return err
+	}
+	f := &form{values: r.URL.Query(), units: fr.Units}
+	page, filter, err := f.sessionFilter()
+	if err != nil {
+		return err
+	}
+	lines, total, err := s.store.SessionLines(r.Context(), filter)
+	if err != nil {
+		return err
+	}
+	p := sessionsPage{frame: fr, Total: count(total, "session", "sessions"), Sessions: sessionRows(lines), Page: page, Pages: max(1, (total+sessionsPerPage-1)/sessionsPerPage)}
+	if page > p.Pages {
+		return &refusal{http.StatusNotFound, "No such page", "The list of sessions has " + count(p.Pages, "page", "pages") + "; page " + strconv.Itoa(page) + " is past its end."}
+	}
+	p.Filtered = filter.Angler != nil || filter.Water != nil || filter.Season != 0
+	if id := f.id("undo"); id != nil {
+		p.Undo = id.String()
+	}
+	if page > 1 {
+		p.Later = pageAddress(f.values, page-1)
+	}
+	if page < p.Pages {
+		p.Earlier = pageAddress(f.values, page+1)
+	}
+	if err := s.sessionChoices(r, f, &p); err != nil {
+		return err
+	}
+	return s.render(w, http.StatusOK, "sessions", p)
+}
+
+// sessionFilter reads what the address asks for.
+func (f *form) sessionFilter() (page int, filter journal.SessionFilter, err error) {
+	const furthest = 100_000
+	page = 1
+	if n := f.whole("page", furthest); n != nil {
+		page = *n
+	}
+	filter.Angler, filter.Water = f.id("angler"), f.id("water")
+	if n := f.whole("season", 2200); n != nil {
+		filter.Season = *n
+	}
+	if page < 1 {
+		f.fault("page", "pages are counted from 1")
+	}
+	if len(f.faults) > 0 {
+		return 0, filter, &refusal{http.StatusUnprocessableEntity, "That list can’t be shown", "The address asks for " + f.faults[0].Field + " “" + clip(f.text(f.faults[0].Field)) + "”: " + f.faults[0].Text}
+	}
+	filter.Limit, filter.Offset = sessionsPerPage, (page-1)*sessionsPerPage
+	return page, filter, nil
+}
+
+func pageAddress(q url.Values, page int) string {
+	next := url.Values{"page": {strconv.Itoa(page)}}
+	for _, name := range []string{"angler", "water", "season"} {
+		if v := q.Get(name); v != "" {
+			next.Set(name, v)
+		}
+	}
+	return "/sessions?" + next.Encode()
+}
+
+// sessionChoices fills the lists to filter by.
+func (s *Server) sessionChoices(r *http.Request, f *form, p *sessionsPage) error {
+	anglers, err := s.store.Anglers(r.Context())
+	if err != nil {
+		return err
+	}
+	waters, err := s.store.Waters(r.Context())
+	if err != nil {
+		return err
+	}
+	seasons, err := s.store.Seasons(r.Context())
+	if err != nil {
+		return err
+	}
+	byAngler, byWater, bySeason := []option{{Text: "Everyone"}}, []option{{Text: "Every water"}}, []option{{Text: "Every season"}}
+	for _, a := range anglers {
+		byAngler = append(byAngler, option{Value: a.ID.String(), Text: a.Name})
+	}
+	for _, w := range waters {
+		byWater = append(byWater, option{Value: w.ID.String(), Text: w.Name})
+	}
+	for _, y := range seasons {
+		bySeason = append(bySeason, option{Value: strconv.Itoa(y), Text: strconv.Itoa(y)})
+	}
+	p.Angler, p.Water, p.Season = f.choose("angler", "Angler", "", byAngler), f.choose("water", "Water", "", byWater), f.choose("season", "Season", "", bySeason)
+	return nil
+}
+
+func sessionRows(lines []journal.SessionLine) []sessionRow {
+	rows := make([]sessionRow, len(lines))
+	for i, l := range lines {
+		where := l.Water
+		if l.Beat != "" {
+			where += ", " + l.Beat
+		}
+		more := []string{l.Angler, sessionTime(l), count(l.Hookups, "hookup", "hookups"), count(l.Landed, "landed", "landed"), count(l.Tangles, "tangle", "tangles")}
+		rows[i] = sessionRow{"/sessions/" + l.ID.String(), dayWords(l.Day) + ", " + where, strings.Join(more, " · ")}
+	}
+	return rows
+}
+
+// sessionTime says how long was fished, as far as it was noted.
+func sessionTime(l journal.SessionLine) string {
+	switch {
+	case l.Untimed == l.Stints:
+		return "time not noted"
+	case l.Untimed > 0:
+		return "at least " + units.FormatDuration(l.Minutes)
+	}
+	return units.FormatDuration(l.Minutes)
+}

@@ -1,0 +1,60 @@
+package web
+
+import (
+	"errors"
+	"net/http"
+
+	"rigtally/internal/units"
+	"rigtally/journal"
+)
+
+type settingsPage struct {
+	frame
+	Problems   problems
+	Name, Zone field
+	Shown      choice
+}
+
+// settings shows the outfit's name, units and time zone.
+func (s *Server) settings(w http.ResponseWriter, r *http.Request) error {
+	fr, err := s.frame(r, "", "Settings")
+	if err != nil {
+		return err
+	}
+	f := newForm(fr.Units)
+	f.set("name", fr.Outfit.Name)
+	f.set("units", fr.Outfit.Units)
+	f.set("zone", fr.Outfit.TimeZone)
+	return s.showSettings(w, http.StatusOK, fr, f)
+}
+
+// settingsSave takes the form of the settings.
+func (s *Server) settingsSave(w http.ResponseWriter, r *http.Request) error {
+	fr, err := s.frame(r, "", "Settings")
+	if err != nil {
+		return err
+	}
+	f, err := readForm(r, fr.Units)
+	if err != nil {
+		return err
+	}
+	err = s.store.SetOutfit(r.Context(), journal.Outfit{Name: f.text("name"), Units: f.text("units"), TimeZone: f.text("zone")})
+	var invalid *journal.Invalid
+	if errors.As(err, &invalid) {
+		f.refuse(invalid)
+		return s.showSettings(w, http.StatusUnprocessableEntity, fr, f)
+	}
+	if err != nil {
+		return err
+	}
+	http.Redirect(w, r, "/settings?done=settings-saved", http.StatusSeeOther)
+	return nil
+}
+
+func (s *Server) showSettings(w http.ResponseWriter, status int, fr frame, f *form) error {
+	shown := []option{{Value: string(units.US), Text: "US: inches, feet, °F, cfs"}, {Value: string(units.Metric), Text: "Metric: mm, m, °C, m³/s"}}
+	return s.render(w, status, "settings", settingsPage{frame: fr, Problems: f.problems("Not saved yet. Please look at:"),
+		Name:  f.input("name", "Name of the journal", "your own, or your business’s"),
+		Shown: f.choose("units", "Units that you see", "you may write any", shown),
+		Zone:  f.input("zone", "Time zone", "for waters you add; as America/Denver or Europe/Vienna")})
+}

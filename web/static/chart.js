@@ -1,0 +1,273 @@
+// Draws the charts of a page. What to draw comes from Go as JSON (package
+// charts); here are the shapes, and the colours taken from the page's style.
+// Nothing moves, so there is no motion to reduce.
+"use strict";
+
+(() => {
+  const size = { text: 14, small: 12.5, name: 15 };
+
+  function theme(element) {
+    const style = getComputedStyle(element);
+    const colour = (name) => style.getPropertyValue(name).trim();
+    return {
+      font: style.fontFamily,
+      paper: colour("--paper"), sheet: colour("--sheet"), ink: colour("--ink"), quiet: colour("--quiet"),
+      rule: colour("--rule"), edge: colour("--edge"), accent: colour("--data-1"), calm: colour("--data-2"),
+    };
+  }
+
+  // What each look of a mark means stands in the key below the chart, with the
+  // same forms: see findings.css.
+  function looks(t) {
+    return {
+      alone: { form: "circle", fill: t.calm, line: t.calm, bar: t.calm },
+      reference: { form: "diamond", fill: t.ink, line: t.ink, bar: t.ink },
+      differs: { form: "circle", fill: t.accent, line: t.accent, bar: t.accent },
+      leans: { form: "circle", fill: t.paper, line: t.accent, bar: t.accent },
+      same: { form: "square", fill: t.edge, line: t.edge, bar: t.edge },
+      open: { form: "circle", fill: t.paper, line: t.edge, bar: t.edge },
+    };
+  }
+
+  function symbol(look, x, y, r) {
+    const style = { fill: look.fill, stroke: look.line, lineWidth: 2.5 };
+    const z2 = 5;
+    switch (look.form) {
+      case "diamond":
+        return { type: "polygon", z2, style, shape: { points: [[x, y - r - 1], [x + r + 1, y], [x, y + r + 1], [x - r - 1, y]] } };
+      case "square":
+        return { type: "rect", z2, style, shape: { x: x - r * 0.85, y: y - r * 0.85, width: r * 1.7, height: r * 1.7 } };
+    }
+    return { type: "circle", z2, style, shape: { cx: x, cy: y, r } };
+  }
+
+  const words = (t, text, x, y, more) => ({
+    type: "text", silent: true, z2: 6,
+    style: { text, x, y, fill: t.ink, font: `600 ${size.text}px ${t.font}`, align: "center", verticalAlign: "bottom", stroke: t.paper, lineWidth: 3, ...more },
+  });
+
+  // The ground of a mark takes the pointer, so that a thumb finds it. It shows
+  // itself under the pointer, except below the labels, which it would hide.
+  const ground = (t, x, y, width, height) => ({
+    type: "rect", z2: 0, shape: { x, y, width, height }, style: { fill: "transparent" }, emphasis: { style: { fill: t.sheet } },
+  });
+  const underLabel = (y, width, height) => ({ type: "rect", z2: 0, shape: { x: 0, y, width, height }, style: { fill: "transparent" } });
+
+  // An interval that is longer than the axis ends in an arrow.
+  const arrow = (points, fill) => ({ type: "polygon", z2: 4, silent: true, shape: { points }, style: { fill } });
+
+  const between = (v, low, high) => Math.min(Math.max(v, low), high);
+
+  const shapes = {
+    interval(mark, area, api, t) {
+      const [rate, row, low, high, radius] = mark.value;
+      const look = looks(t)[mark.look];
+      const [x, y] = api.coord([rate, row]);
+      const height = api.size([0, 1])[1];
+      const right = area.x + area.width;
+      const children = [underLabel(y - height / 2, area.x, height), ground(t, area.x, y - height / 2, area.width + 12, height)];
+      if (low != null) {
+        const from = api.coord([low, row])[0];
+        const end = high == null ? Infinity : api.coord([high, row])[0];
+        const to = Math.min(end, right);
+        children.push({ type: "rect", z2: 3, shape: { x: from, y: y - 1.5, width: Math.max(to - from, 1), height: 3 }, style: { fill: look.bar } });
+        if (end > right) children.push(arrow([[right, y - 6], [right + 9, y], [right, y + 6]], look.bar));
+      }
+      children.push(symbol(look, x, y, radius));
+      children.push(words(t, mark.label, between(x, area.x + 12, right - 12), y - Math.max(radius, 4) - 3));
+      return { type: "group", children };
+    },
+
+    point(mark, area, api, t) {
+      const x = api.coord([mark.value[0], 0])[0];
+      return standing(mark, area, api, t, x - 1.5, x + 1.5, false);
+    },
+
+    band(mark, area, api, t) {
+      return standing(mark, area, api, t, api.coord([mark.value[5], 0])[0] + 1, api.coord([mark.value[6], 0])[0] - 1, true);
+    },
+
+    bars(mark, area, api, t) {
+      const [, height, from, to] = mark.value;
+      const [left, top] = api.coord([from, height]);
+      const [right, base] = api.coord([to, 0]);
+      const width = Math.max(right - left - 2, 2);
+      const children = [
+        ground(t, left, area.y, width + 2, area.height),
+        { type: "rect", z2: 3, shape: { x: left + 1, y: top, width, height: base - top }, style: { fill: t.edge } },
+      ];
+      if (width >= 8 * mark.label.length) children.push(words(t, mark.label, left + 1 + width / 2, top - 2, { font: `${size.small}px ${t.font}` }));
+      return { type: "group", children };
+    },
+
+    level(mark, area, api, t, lying) {
+      const [rate] = mark.value;
+      const style = { stroke: t.ink, lineWidth: 1, lineDash: [4, 4] };
+      const label = (x, y, align) => words(t, mark.name, x, y, { align, font: `${size.small}px ${t.font}`, fill: t.quiet });
+      if (lying) {
+        const x = api.coord([rate, 0])[0];
+        const middle = area.x + area.width / 2;
+        return { type: "group", silent: true, children: [
+          { type: "line", z2: 1, shape: { x1: x, y1: area.y - 4, x2: x, y2: area.y + area.height }, style },
+          label(x, area.y - 6, x < middle ? "left" : "right"),
+        ] };
+      }
+      const y = api.coord([0, rate])[1];
+      const right = area.x + area.width;
+      return { type: "group", silent: true, children: [
+        { type: "line", z2: 1, shape: { x1: area.x, y1: y, x2: right, y2: y }, style },
+      ] };
+    },
+  };
+
+  // A point over one length has a line for its interval; one over a band has a
+  // box as wide as the band, with its rate drawn across.
+  function standing(mark, area, api, t, left, right, wide) {
+    const [at, rate, low, high, radius] = mark.value;
+    const look = looks(t)[mark.look];
+    const [x, y] = api.coord([at, rate]);
+    const children = [ground(t, left - 4, area.y, right - left + 8, area.height)];
+    let top = y - radius;
+    if (low != null) {
+      const base = api.coord([at, low])[1];
+      const end = high == null ? -Infinity : api.coord([at, high])[1];
+      top = Math.max(end, area.y);
+      children.push({ type: "rect", z2: 3, shape: { x: left, y: top, width: right - left, height: Math.max(base - top, 1) }, style: { fill: look.bar, opacity: wide ? 0.28 : 1 } });
+      if (end < area.y) children.push(arrow([[x - 6, area.y], [x, area.y - 9], [x + 6, area.y]], look.bar));
+    }
+    if (wide) children.push({ type: "line", z2: 4, shape: { x1: left, y1: y, x2: right, y2: y }, style: { stroke: look.bar, lineWidth: 3 } });
+    children.push(symbol(look, x, y, radius));
+    if (mark.roomy) children.push(words(t, mark.label, x, Math.max(Math.min(top, y - radius), area.y + 18) - 3));
+    return { type: "group", children };
+  }
+
+  // The labels' column is as wide as its longest line needs, within limits;
+  // longer names are broken between words.
+  function labels(rows, t, width) {
+    const context = document.createElement("canvas").getContext("2d");
+    const measure = (text, font) => {
+      context.font = `${font} ${t.font}`;
+      return context.measureText(text).width;
+    };
+    const most = Math.max(width * 0.4, 90);
+    let widest = 0;
+    const texts = rows.map((row) => {
+      const kind = row.heading ? "heading" : "name";
+      const lines = [""];
+      for (const word of plain(row.name).split(" ")) {
+        const longer = lines.at(-1) ? lines.at(-1) + " " + word : word;
+        if (lines.at(-1) && measure(longer, `600 ${size.name}px`) > most) lines.push(word);
+        else lines[lines.length - 1] = longer;
+      }
+      widest = Math.max(widest, ...lines.map((line) => measure(line, `700 ${size.name}px`)), measure(row.note || "", `${size.small}px`));
+      return lines.map((line) => `{${kind}|${line}}`).concat(row.note ? [`{note|${plain(row.note)}}`] : []).join("\n");
+    });
+    return { texts, width: Math.ceil(Math.min(widest, width * 0.45)) };
+  }
+
+  const plain = (text) => text.replace(/[{}|]/g, " "); // they mean something in rich text
+
+  function rowAxis(axis, t, texts) {
+    const rich = (colour, fontSize, fontWeight, lineHeight) => ({ color: colour, fontSize, fontWeight, lineHeight, fontFamily: t.font, align: "right" });
+    axis.axisLine = axis.axisTick = { show: false };
+    axis.splitLine = { show: false };
+    axis.axisLabel = {
+      interval: 0, margin: 14, align: "right",
+      formatter: (_, i) => texts[i],
+      rich: { heading: rich(t.ink, size.name, 700, 18), name: rich(t.ink, size.name, 600, 18), note: rich(t.quiet, size.small, 400, 16) },
+    };
+  }
+
+  function numberAxis(axis, t, grid) {
+    axis.axisLabel = { ...axis.axisLabel, color: t.quiet, fontSize: size.small, hideOverlap: true, showMinLabel: true, showMaxLabel: true };
+    axis.axisLine = { show: !grid, lineStyle: { color: t.edge } };
+    axis.axisTick = { show: false };
+    axis.splitLine = { show: grid, lineStyle: { color: t.rule, opacity: 0.6 } };
+    axis.nameTextStyle = { color: t.quiet, fontSize: size.small, align: axis.nameLocation === "end" ? "left" : "center" };
+    axis.nameGap = axis.nameLocation === "end" ? 10 : 26;
+  }
+
+  function tooltip(t) {
+    return {
+      trigger: "item", confine: true, enterable: true, transitionDuration: 0, hideDelay: 200,
+      backgroundColor: t.paper, borderColor: t.ink, borderWidth: 2, padding: 0, extraCssText: "border-radius:6px;box-shadow:none",
+      formatter: (p) => p.data && p.data.detail ? card(p.data) : "",
+    };
+  }
+
+  // An element and not HTML text, which the page's content policy and names
+  // typed by people both speak against.
+  function card(mark) {
+    const box = document.createElement("div");
+    box.className = "chart-card";
+    const name = box.appendChild(document.createElement("strong"));
+    name.textContent = mark.name;
+    const list = box.appendChild(document.createElement("dl"));
+    for (const [term, value] of mark.detail) {
+      list.appendChild(document.createElement("dt")).textContent = term;
+      list.appendChild(document.createElement("dd")).textContent = value;
+    }
+    if (mark.href) {
+      const link = box.appendChild(document.createElement("a"));
+      link.href = mark.href;
+      link.textContent = "Only " + mark.name;
+    }
+    return box;
+  }
+
+  function dress(chart, t, width) {
+    const option = structuredClone(chart.option);
+    const lying = Boolean(chart.rows);
+    const names = lying ? labels(chart.rows, t, width) : null;
+    option.animation = false;
+    option.textStyle = { fontFamily: t.font, color: t.ink };
+    option.tooltip = tooltip(t);
+    for (const grid of option.grid) {
+      grid.left = lying ? names.width + 18 : 48;
+      grid.right = lying ? 18 : 10;
+      for (const side of ["top", "bottom", "height"]) if (grid[side]) grid[side] = Number(grid[side]);
+    }
+    option.xAxis.forEach((axis) => numberAxis(axis, t, lying));
+    option.yAxis.forEach((axis) => lying ? rowAxis(axis, t, names.texts) : numberAxis(axis, t, true));
+    for (const series of option.series) {
+      const marks = series.data;
+      const room = (width - 58) / marks.length >= 34;
+      const draw = shapes[series.id];
+      series.data = marks.map((mark) => ({ ...mark, roomy: room }));
+      series.renderItem = (params, api) => draw(series.data[params.dataIndex], params.coordSys, api, t, lying);
+      series.z = series.id === "level" ? 1 : 2;
+      series.silent = series.id === "level";
+    }
+    return option;
+  }
+
+  function draw(figure) {
+    const chart = JSON.parse(figure.querySelector(".chart-data").textContent);
+    const box = figure.querySelector(".chart-box");
+    const view = window.echarts.init(box, null, { renderer: "svg" });
+    const paint = () => {
+      view.resize();
+      view.setOption(dress(chart, theme(box), box.clientWidth), true);
+    };
+    paint();
+
+    // A finger can't point without pressing: its first tap shows the numbers,
+    // and the link among them narrows. A mouse has seen them and clicks.
+    let touched = false;
+    box.addEventListener("pointerdown", (e) => { touched = e.pointerType === "touch"; }, true);
+    view.on("click", (p) => {
+      if (!touched && p.data && p.data.href) window.location.assign(p.data.href);
+    });
+
+    let width = box.clientWidth;
+    new ResizeObserver(() => {
+      if (box.clientWidth !== width) {
+        width = box.clientWidth;
+        paint();
+      }
+    }).observe(box);
+    window.matchMedia("(prefers-color-scheme: dark)").addEventListener("change", paint);
+  }
+
+  if (window.echarts) document.querySelectorAll(".chart").forEach(draw);
+})();

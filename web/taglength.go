@@ -1,0 +1,86 @@
+package web
+
+import (
+	"errors"
+	"net/http"
+
+	"rigtally/analytics"
+	"rigtally/charts"
+	"rigtally/internal/units"
+	"rigtally/journal"
+	"rigtally/prose"
+)
+
+// tagLengthPage shows an outcome over the length of the tag.
+type tagLengthPage struct {
+	frame
+	Outcomes, Bands []option
+	Where           []option
+	Filters         []taken
+	Problems        []string
+	Empty           bool
+	Answer          *answerPart
+	Findings        string // the same question on the page of findings
+}
+
+// eachLength asks for every length on its own instead of bands.
+const eachLength = "each"
+
+// tagLength answers an address such as
+// /tag-length?outcome=tangles&bands=10mm&where=angler=Orrin.
+func (s *Server) tagLength(w http.ResponseWriter, r *http.Request) error {
+	f, err := s.frame(r, "tag-length", "Tag length")
+	if err != nil {
+		return err
+	}
+	q, _ := readQuestion(r.URL.Query())
+	bands := plainText(r.URL.Query().Get("bands"))
+	if q.Outcome == "" {
+		q.Outcome = "tangles"
+	}
+	if bands == "" {
+		bands = bandOptions(f.Units)[0].Value
+	}
+	q.By = []string{"tag-length:" + bands}
+	if bands == eachLength {
+		q.By = []string{"tag-length"}
+	}
+	p := tagLengthPage{
+		frame:    f,
+		Outcomes: outcomeOptions(q.Outcome),
+		Bands:    choose(append(bandOptions(f.Units), option{Value: eachLength, Text: "each length"}), bands),
+		Where:    filterOptions(q, f.Units),
+		Findings: q.url("/findings"),
+	}
+	p.Filters = takenFilters(p.Where, func(where string) string { return q.without(where).tagLengthURL(bands) })
+	status := http.StatusOK
+	a, err := analytics.Rates(r.Context(), s.store, q.request(f.Units))
+	var invalid *journal.Invalid
+	switch {
+	case errors.As(err, &invalid):
+		p.Problems, status = sentences(invalid), http.StatusUnprocessableEntity
+	case err != nil:
+		return err
+	case nothingLogged(a):
+		p.Empty = true
+	default:
+		p.Title = prose.Question(a.Outcome, a.By)
+		p.answer(a, q, f.Units)
+	}
+	return s.render(w, status, "taglength", p)
+}
+
+func (p *tagLengthPage) answer(a analytics.RateAnswer, q question, sys units.System) {
+	narrow := func(g analytics.Group) string { return q.narrowed(a.By, g).url("/findings") }
+	p.Answer = newAnswer(a, sys, narrow)
+	p.Answer.JSON, p.Answer.CSV = q.url("/findings.json"), q.url("/findings.csv")
+	if len(a.Groups) > 0 {
+		p.Answer.draw(charts.OverLength(a, sys, narrow), a, sys)
+	}
+}
+
+// tagLengthURL is the address of a question on the page of tag length.
+func (q question) tagLengthURL(bands string) string {
+	q.By, q.Versus = nil, ""
+	return q.url("/tag-length") + "&bands=" + escape(bands)
+}

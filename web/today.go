@@ -1,0 +1,70 @@
+package web
+
+import (
+	"net/http"
+	"time"
+
+	"rigtally/internal/units"
+	"rigtally/journal"
+)
+
+type todayPage struct {
+	frame
+	Empty    bool
+	Sessions []sessionRow
+	Week     []figure
+	Warm     string // the water temperature at which to ask the agency
+}
+
+// warmC is a prompt, not advice: agencies ask for care or a stop from about
+// 20 °C on (Northern Ireland DAERA, "Angling in warm weather"; Natural Resources
+// Wales says the same), and some for less.
+const warmC = 20.0
+
+// figure is a number in short with what it counts.
+type figure struct{ Name, Value string }
+
+const recentSessions = 5
+
+// todayPage shows the way to the form, the last sessions and this week in short.
+func (s *Server) todayPage(w http.ResponseWriter, r *http.Request) error {
+	fr, err := s.frame(r, "today", "Today")
+	if err != nil {
+		return err
+	}
+	lines, total, err := s.store.SessionLines(r.Context(), journal.SessionFilter{Limit: recentSessions})
+	if err != nil {
+		return err
+	}
+	day := s.today(fr.Outfit.TimeZone)
+	monday := journal.DateOf(day.In(time.UTC).AddDate(0, 0, -int(day.In(time.UTC).Weekday()+6)%7))
+	week, err := s.store.TotalsBetween(r.Context(), monday, day)
+	if err != nil {
+		return err
+	}
+	return s.render(w, http.StatusOK, "today", todayPage{frame: fr, Empty: total == 0, Sessions: sessionRows(lines), Week: weekFigures(week), Warm: units.FormatTemperature(warmC, fr.Units)})
+}
+
+// weekFigures is empty when nothing was fished.
+func weekFigures(t journal.Totals) []figure {
+	if t.Sessions == 0 {
+		return nil
+	}
+	return []figure{
+		{"fished", units.FormatDuration(t.Minutes)},
+		{"in", count(t.Sessions, "session", "sessions")},
+		{"on", count(t.Hookups, "hookup", "hookups")},
+		{"brought in", count(t.Landed, "fish", "fish")},
+		{"undone", count(t.Tangles, "tangle", "tangles")},
+		{"lost to them", units.FormatDuration(t.MinutesLost)},
+	}
+}
+
+// today returns the day it is in a time zone; an unknown zone counts as UTC.
+func (s *Server) today(zone string) journal.Date {
+	loc, err := time.LoadLocation(zone)
+	if err != nil {
+		loc = time.UTC
+	}
+	return journal.DateOf(s.now().In(loc))
+}
