@@ -9,6 +9,7 @@ import (
 	"os"
 	"strings"
 	"testing"
+	"time"
 
 	"rigtally/internal/pgserver/pgtest"
 	"rigtally/journal"
@@ -85,4 +86,13 @@ func (s *site) post(path string, form url.Values) answer {
 	r := s.request(http.MethodPost, path, strings.NewReader(form.Encode()))
 	r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
 	return s.do(r)
+}
+
+func mustZone(t testing.TB, name string) *time.Location {
+	t.Helper()
+	loc, err := time.LoadLocation(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return loc
 }
