@@ -88,7 +88,7 @@ func (p picture) key(marks []Mark) []Key {
 		return nil
 	}
 	reference := prose.Levels(p.By, p.Groups[p.Reference].Level, p.sys)
-	list := []Key{{LookReference, reference + ", which the others are compared with"}}
+	list := []Key{{LookReference, prose.Reference(reference)}}
 	for _, v := range verdicts {
 		if slices.ContainsFunc(marks, func(m Mark) bool { return m.Look == v.look }) {
 			list = append(list, Key{v.look, prose.Verdict(v.verdict, reference)})

@@ -109,7 +109,7 @@ func TestDetailHasWhatTheTableHas(t *testing.T) {
 			got[pair[0]] = pair[1]
 		}
 	}
-	for heading, want := range map[string]string{"Tangles": "10", "Hours": "50", "Sessions": "20", "95% interval": "0.100–0.370", "Times figure-eight": "0.400", "Verdict": "differs"} {
+	for heading, want := range map[string]string{"Tangles": "10", "Hours": "50", "Sessions": "20", "95% interval": "0.100–0.370", "Times figure-eight": "0.40", "Verdict": "differs"} {
 		if got[heading] != want {
 			t.Errorf("%s: %q, want %q", heading, got[heading], want)
 		}
