@@ -24,6 +24,7 @@ type Chart struct {
 	Rows   []Row  `json:"rows,omitempty"` // labels of the category axis, from the top
 	Height int    `json:"height"`         // of the whole, in CSS px
 	Key    []Key  `json:"-"`              // what the looks of the marks mean
+	Drawn  int    `json:"-"`              // how many groups of the answer it shows
 }
 
 // Option is an ECharts option object. Functions can't travel as JSON, so the
