@@ -62,7 +62,7 @@ func drawRig(rig journal.Rig, sys units.System) *drawing {
 	if len(rig.Positions) == 0 {
 		return nil
 	}
-	d := &drawing{Top: drawTop, Above: "sighter and leader above, not to scale", Ring: string(rig.Swivel)}
+	d := &drawing{Top: drawTop, Above: "leader above, not to scale", Ring: string(rig.Swivel)}
 	heights, total := d.heights(rig)
 	longest := 0.0
 	for _, p := range rig.Droppers() {

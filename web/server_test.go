@@ -19,11 +19,12 @@ func TestMain(m *testing.M) { os.Exit(pgtest.Main(m, journal.Migrate)) }
 
 // site is the web pages over a journal of one test.
 type site struct {
-	t     testing.TB
-	store *journal.Store
-	url   string
-	log   *strings.Builder
-	http  *http.Client
+	t      testing.TB
+	store  *journal.Store
+	server *Server
+	url    string
+	log    *strings.Builder
+	http   *http.Client
 }
 
 // newSite serves the pages of an empty journal in a PostgreSQL of its own.
@@ -43,7 +44,7 @@ func newSite(t testing.TB) *site {
 	t.Cleanup(ts.Close)
 	client := ts.Client()
 	client.CheckRedirect = func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }
-	return &site{t: t, store: store, url: ts.URL, log: log, http: client}
+	return &site{t: t, store: store, server: server, url: ts.URL, log: log, http: client}
 }
 
 // answer is what a page answered.
