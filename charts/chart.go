@@ -24,6 +24,7 @@ type Chart struct {
 	Rows   []Row  `json:"rows,omitempty"` // labels of the category axis, from the top
 	Height int    `json:"height"`         // of the whole, in CSS px
 	Key    []Key  `json:"-"`              // what the looks of the marks mean
+	Drawn  int    `json:"-"`              // how many groups of the answer it shows
 }
 
 // Option is an ECharts option object. Functions can't travel as JSON, so the
@@ -88,7 +89,7 @@ func (p picture) key(marks []Mark) []Key {
 		return nil
 	}
 	reference := prose.Levels(p.By, p.Groups[p.Reference].Level, p.sys)
-	list := []Key{{LookReference, reference + ", which the others are compared with"}}
+	list := []Key{{LookReference, prose.Reference(reference)}}
 	for _, v := range verdicts {
 		if slices.ContainsFunc(marks, func(m Mark) bool { return m.Look == v.look }) {
 			list = append(list, Key{v.look, prose.Verdict(v.verdict, reference)})

@@ -109,7 +109,7 @@ func TestDetailHasWhatTheTableHas(t *testing.T) {
 			got[pair[0]] = pair[1]
 		}
 	}
-	for heading, want := range map[string]string{"Tangles": "10", "Hours": "50", "Sessions": "20", "95% interval": "0.100–0.370", "Times figure-eight": "0.400", "Verdict": "differs"} {
+	for heading, want := range map[string]string{"Tangles": "10", "Hours": "50", "Sessions": "20", "95% interval": "0.100–0.370", "Times figure-eight": "0.40", "Verdict": "differs"} {
 		if got[heading] != want {
 			t.Errorf("%s: %q, want %q", heading, got[heading], want)
 		}
@@ -243,5 +243,30 @@ func TestChartsOfPoorAnswersAreJSON(t *testing.T) {
 	}
 	if key := Rates(alone, units.US, nil).Key; key != nil {
 		t.Errorf("a single group needs no key, got %v", key)
+	}
+}
+
+// A chart of more rows than anyone reads keeps to those with the most exposure.
+func TestManyGroups(t *testing.T) {
+	t.Parallel()
+	a := tangles(t)
+	a.By = by(t, "rig")
+	a.Reference = -1
+	a.Groups = nil
+	for i := range 60 {
+		a.Groups = append(a.Groups, analytics.Group{Level: words(string(rune('A' + i))), Stints: 1, Sessions: 1, Exposure: float64(1 + (i*7)%60), Rate: 1})
+	}
+	c := Rates(a, units.US, nil)
+	marks := series(t, c, ShapeInterval)
+	if c.Drawn != 40 || len(marks) != 40 {
+		t.Fatalf("%d marks, said to be %d, want 40", len(marks), c.Drawn)
+	}
+	for i, m := range marks {
+		if i > 0 && m.Name <= marks[i-1].Name {
+			t.Errorf("%s stands after %s", m.Name, marks[i-1].Name)
+		}
+	}
+	if first := marks[0].Name; first != "D" { // A, B and C have 1, 8 and 15 hours, D has 22; the 40 most are those from 21
+		t.Errorf("the first is %s", first)
 	}
 }

@@ -53,6 +53,7 @@ func OverLength(a analytics.RateAnswer, sys units.System, link Link) Chart {
 	lower := echarts.SingleSeries{Type: types.ChartCustom, Id: ShapeBars, Data: bars, XAxisIndex: 1, YAxisIndex: 1}
 	return Chart{
 		Key:    p.key(marks),
+		Drawn:  len(marks),
 		Height: lengthHeight,
 		Option: Option{
 			Grid: []opts.Grid{

@@ -1,6 +1,8 @@
 package charts
 
 import (
+	"cmp"
+	"slices"
 	"strconv"
 
 	echarts "github.com/go-echarts/go-echarts/v2/charts"
@@ -9,25 +11,32 @@ import (
 
 	"rigtally/analytics"
 	"rigtally/internal/units"
+	"rigtally/journal"
 	"rigtally/prose"
 )
 
 const (
 	rowHeight = 52 // px, so that a row is a target for a thumb
 	aboveRows = 28 // px, for the name of the reference line
+	mostRows  = 40
 	belowRows = 30 // px, for the ticks
 )
 
 // Rates draws each group as a point with its 95% interval on a row of its own,
 // the point's area following the exposure, and a line at the reference's rate.
+// Of many groups it draws the 40 with the most exposure.
 // With two factors the rows of one level of the first stand under its heading.
 func Rates(a analytics.RateAnswer, sys units.System, link Link) Chart {
 	p := newPicture(a, sys, link)
 	var rows []Row
 	var marks []Mark
-	for i, g := range a.Groups {
-		if len(g.Level) == 2 && (i == 0 || g.Level[0] != a.Groups[i-1].Level[0]) {
-			rows = append(rows, Row{Name: prose.Level(a.By[0].Factor, g.Level[0], sys), Heading: true})
+	var heading journal.Level
+	drawn := p.mostFished(mostRows)
+	for _, i := range drawn {
+		g := a.Groups[i]
+		if len(g.Level) == 2 && (len(rows) == 0 || g.Level[0] != heading) {
+			heading = g.Level[0]
+			rows = append(rows, Row{Name: prose.Level(a.By[0].Factor, heading, sys), Heading: true})
 		}
 		low, high := p.interval(g)
 		marks = append(marks, p.mark(i, finite(p.scale(g.Rate)), finite(float64(len(rows))), low, high, p.radius(g)))
@@ -40,6 +49,7 @@ func Rates(a analytics.RateAnswer, sys units.System, link Link) Chart {
 	end := p.rateAxis()
 	return Chart{
 		Key:    p.key(marks),
+		Drawn:  len(drawn),
 		Rows:   rows,
 		Height: aboveRows + rowHeight*len(rows) + belowRows,
 		Option: Option{
@@ -58,4 +68,16 @@ func (p picture) rowName(g analytics.Group) string {
 	}
 	last := len(g.Level) - 1
 	return prose.Level(p.By[last].Factor, g.Level[last], p.sys)
+}
+
+// mostFished returns the groups with the most exposure, in their natural order.
+func (p picture) mostFished(n int) []int {
+	order := make([]int, len(p.Groups))
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortStableFunc(order, func(i, j int) int { return cmp.Compare(p.Groups[j].Exposure, p.Groups[i].Exposure) })
+	order = order[:min(n, len(order))]
+	slices.Sort(order)
+	return order
 }

@@ -1,7 +1,9 @@
 package charts
 
 import (
+	"fmt"
 	"math"
+	"strconv"
 
 	"rigtally/analytics"
 	"rigtally/journal"
@@ -29,13 +31,20 @@ func reaching(v float64, axes []axis) axis {
 	if v <= 0 || math.IsInf(v, 0) {
 		return axes[0]
 	}
-	power := math.Pow(10, math.Floor(math.Log10(v)))
+	power := int(math.Floor(math.Log10(v)))
 	for _, a := range axes {
-		if v <= a.end*power {
-			return axis{a.end * power, a.step * power}
+		if end := decimal(a.end, power); v <= end {
+			return axis{end, decimal(a.step, power)}
 		}
 	}
-	return axis{10 * power, 5 * power}
+	return axis{decimal(10, power), decimal(5, power)}
+}
+
+// decimal returns the number nearest to v times a power of ten, so that it
+// prints as it is written: 0.6, and not a binary digit more.
+func decimal(v float64, power int) float64 {
+	v, _ = strconv.ParseFloat(fmt.Sprintf("%ge%d", v, power), 64) // of this form it can't fail
+	return v
 }
 
 // rateAxis reaches every rate, and the intervals of all groups that are well known.

@@ -64,3 +64,6 @@ func Verdict(v stat.Verdict, reference string) string {
 	}
 	return "can’t be told from " + reference + " yet"
 }
+
+// Reference says that a group is the one that others are compared with.
+func Reference(name string) string { return name + ", the reference" }

@@ -91,8 +91,8 @@ func (s *Server) findings(w http.ResponseWriter, r *http.Request) error {
 		p.Empty = true
 	default:
 		p.Title = prose.Question(a.Outcome, a.By)
-		p.Next = q.otherFactors()
-		narrow := func(g analytics.Group) string { return q.narrowed(a.By, g).url("/findings") }
+		p.Next = q.otherFactors(f.Units)
+		narrow := func(g analytics.Group) string { return q.narrowed(a.By, g, f.Units).url("/findings") }
 		p.Answer = newAnswer(a, f.Units, narrow)
 		p.Answer.JSON, p.Answer.CSV = q.url("/findings.json"), q.url("/findings.csv")
 		if len(a.Groups) > 0 && len(a.By) > 0 {
@@ -128,14 +128,14 @@ func takenFilters(where []option, without func(string) string) []taken {
 }
 
 // otherFactors asks the same question by each factor that is not held fixed.
-func (q question) otherFactors() []link {
+func (q question) otherFactors(sys units.System) []link {
 	var list []link
 	for _, f := range journal.Factors() {
-		asked := slices.ContainsFunc(q.By, func(by string) bool { key, _, _ := strings.Cut(by, ":"); return key == f.Key })
+		by := slices.ContainsFunc(q.By, func(by string) bool { key, _, _ := strings.Cut(by, ":"); return key == f.Key })
 		held := slices.ContainsFunc(q.Where, func(w string) bool { return strings.HasPrefix(w, f.Key+"=") })
-		if !asked && !held {
+		if !by && !held {
 			other := q
-			other.By, other.Versus = []string{f.Key}, ""
+			other.By, other.Versus = []string{asked(f.Key, sys)}, ""
 			list = append(list, link{other.url("/findings"), f.Title})
 		}
 	}

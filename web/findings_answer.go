@@ -1,6 +1,8 @@
 package web
 
 import (
+	"slices"
+
 	"rigtally/analytics"
 	"rigtally/charts"
 	"rigtally/internal/units"
@@ -25,9 +27,9 @@ func newAnswer(a analytics.RateAnswer, sys units.System, narrow charts.Link) *an
 		return p
 	}
 	head, rows := prose.Table(a, sys)
-	p.Head = folded(head, head)
+	p.Head = arranged(head, head, p.Words)
 	for i, texts := range rows {
-		cells := folded(head, texts)
+		cells := arranged(head, texts, p.Words)
 		row := tableRow{Levels: cells[:p.Words], Cells: cells[p.Words:]}
 		if p.Words > 0 {
 			row.Href = narrow(a.Groups[i])
@@ -43,16 +45,22 @@ func (p *answerPart) draw(c charts.Chart, a analytics.RateAnswer, sys units.Syst
 	p.Chart, p.Spoken = &c, prose.Described(a, sys)
 }
 
-// folded puts an interval under the number that it belongs to, since a table of
-// a dozen columns fits no phone.
-func folded(head, texts []string) []tableCell {
+// arranged makes a row of the table fit a phone: an interval stands under the
+// number that it belongs to and q under its verdict, and after the levels come
+// the rate and what it is compared with, then the four counts behind them.
+func arranged(head, texts []string, words int) []tableCell {
 	var cells []tableCell
 	for i, text := range texts {
-		if head[i] == "95% interval" && len(cells) > 0 {
-			cells[len(cells)-1].Under = text
-			continue
+		last := len(cells) - 1
+		switch {
+		case head[i] == "95% interval":
+			cells[last].Under = text
+		case head[i] == "Verdict" && head[i-1] == "q":
+			cells[last] = tableCell{Text: text, Under: cells[last].Text}
+		default:
+			cells = append(cells, tableCell{Text: text})
 		}
-		cells = append(cells, tableCell{Text: text})
 	}
-	return cells
+	counts := min(words+4, len(cells))
+	return slices.Concat(cells[:words], cells[counts:], cells[words:counts])
 }

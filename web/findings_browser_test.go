@@ -86,7 +86,7 @@ func readCard(ctx context.Context, t *testing.T) {
 	}
 }
 
-const narrowed = "/findings?outcome=tangles&by=tag-length&where=junction=blood"
+const narrowed = "/findings?outcome=tangles&by=tag-length:1in&where=junction=blood"
 
 func TestChartWithAMouse(t *testing.T) {
 	t.Parallel()
@@ -102,7 +102,7 @@ func TestChartWithAMouse(t *testing.T) {
 	if at := location(ctx, t); at != s.url+narrowed {
 		t.Errorf("the click led to %s, want %s", at, s.url+narrowed)
 	}
-	waitFor(ctx, t, "the narrowed question is answered", `document.querySelector(".finding .lead")?.textContent.includes("6 1/2 in") === true`)
+	waitFor(ctx, t, "the narrowed question is answered", `document.querySelector(".finding .lead")?.textContent.includes("6–7 in") === true`)
 	if _, err := chromedp.Run(ctx, chromedp.Evaluate[any](`history.back()`)); err != nil {
 		t.Fatal(err)
 	}

@@ -91,14 +91,14 @@ func (q question) without(where string) question {
 
 // narrowed keeps to one group of an answer, and asks by the next factor, since
 // within one level there is nothing to compare.
-func (q question) narrowed(by []journal.By, g analytics.Group) question {
+func (q question) narrowed(by []journal.By, g analytics.Group, sys units.System) question {
 	q.Where = slices.Clone(q.Where)
 	for i, l := range g.Level {
 		if text := filter(by[i].Factor, l); !slices.Contains(q.Where, text) {
 			q.Where = append(q.Where, text)
 		}
 	}
-	q.By, q.Versus = []string{q.nextFactor()}, ""
+	q.By, q.Versus = []string{asked(q.nextFactor(), sys)}, ""
 	return q
 }
 
@@ -112,6 +112,14 @@ func (q question) nextFactor() string {
 		}
 	}
 	return order[0]
+}
+
+// asked is how a factor is best asked by: tag lengths are many, so in bands.
+func asked(key string, sys units.System) string {
+	if key == "tag-length" {
+		return key + ":" + bandOptions(sys)[0].Value
+	}
+	return key
 }
 
 // filter writes a level as a filter, in the storage unit, so that it means the

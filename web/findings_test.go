@@ -256,7 +256,7 @@ func TestNarrowingKeepsToALevel(t *testing.T) {
 	s := newSite(t)
 	s.fish()
 	text := s.page("/findings?outcome=tangles&by=junction", http.StatusOK)
-	address := "/findings?outcome=tangles&by=tag-length&where=junction=double+surgeon%27s"
+	address := "/findings?outcome=tangles&by=tag-length:1in&where=junction=double+surgeon%27s"
 	wantAll(t, "/findings", text, address)
 	wantAll(t, address, s.page(address, http.StatusOK), "4 stints, 4 hours, 4 tangles in all.")
 	text = s.page("/tag-length", http.StatusOK)

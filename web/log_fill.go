@@ -95,9 +95,12 @@ func (f *form) fillAmounts(i, place int, a amounts) {
 	}
 	f.set(name("turns"), positive(a.turns))
 	f.set(name("cut"), shown(a.cutMM, in(units.ExactLength, f.units)))
-	f.set(name("minutes-lost"), shown(a.minutesLost, units.FormatDuration))
-	f.set(name("re-tie-minutes"), shown(a.retieMinutes, units.FormatDuration))
+	f.set(name("minutes-lost"), shown(a.minutesLost, inMinutes))
+	f.set(name("re-tie-minutes"), shown(a.retieMinutes, inMinutes))
 }
+
+// inMinutes writes a time in minutes alone, for a counter to count on.
+func inMinutes(n int) string { return strconv.Itoa(n) + " min" }
 
 // positive writes a count, and none as nothing.
 func positive(n int) string {

@@ -14,22 +14,23 @@ import (
 // logPage is the form of a session, ready to be shown.
 type logPage struct {
 	frame
-	Problems                  problems
-	Stored                    string // address of what the journal holds instead, after a conflict
-	ID, Version               string
-	NoRigs, Editing           bool
-	Angler, Guide, Water      choice
-	AnglerNew, WaterNew, Beat field
-	Beats                     []string
-	Day, Start, End           field
-	NextDay                   tick
-	Temp, Flow, Stage, Depth  field
-	Clarity, Wind, Light      choice
-	Notes                     field
-	ConditionsOpen, HasGuide  bool
-	Stints                    []stintView
-	More                      bool // whether another stint can be added
-	Action, Cancel            string
+	Problems                          problems
+	Anew                              []field // ids to store it under beside that
+	Stored                            string  // address of what the journal holds instead, after a conflict
+	ID, Version                       string
+	NoRigs, Editing                   bool
+	Angler, Guide, Water              choice
+	AnglerNew, WaterNew, Beat         field
+	Beats                             []string
+	Day, Start, End                   field
+	NextDay                           tick
+	Temp, Flow, Stage, Depth          field
+	Clarity, Wind, Light              choice
+	Notes                             field
+	NewOpen, ConditionsOpen, HasGuide bool
+	Stints                            []stintView
+	More                              bool // whether another stint can be added
+	Action, Cancel                    string
 }
 
 // stintView is one stint of the form.
@@ -81,6 +82,9 @@ func (s *Server) showLog(w http.ResponseWriter, status int, fr frame, f *form, k
 	}
 	if !f.stored.IsZero() {
 		p.Stored = "/sessions/" + f.stored.String()
+		for i := range f.stints() + 1 {
+			p.Anew = append(p.Anew, f.input(anewName(i), "", ""))
+		}
 	}
 	f.peopleView(&p, k)
 	f.conditionsView(&p)
@@ -111,11 +115,12 @@ func (f *form) peopleView(p *logPage, k known) {
 		}
 	}
 	p.Angler = f.choose("angler", "Who fished", "", anglers)
-	p.AnglerNew = f.input("angler.new", "Or someone new", "")
+	p.AnglerNew = f.input("angler.new", "Someone new", "")
+	p.NewOpen = len(k.anglers) == 0 || len(k.waters) == 0 || p.AnglerNew.Value != "" || p.WaterNew.Value != ""
 	p.Guide, p.HasGuide = f.choose("guide", "Guided by", "", guides), len(guides) > 1
 	p.Water = f.choose("water", "Water", "", waters)
-	p.WaterNew = f.input("water.new", "Or a new water", "")
-	p.Beat = f.input("beat", "Beat", "optional").suggesting("beats")
+	p.WaterNew = f.input("water.new", "A new water", "")
+	p.Beat = f.input("beat", "Beat, if any", "").suggesting("beats")
 	p.Day = f.input("day", "Day", "").typed("date")
 	p.Start = f.input("start", "Start", "").typed("time")
 	p.End = f.input("end", "End", "").typed("time")
@@ -131,10 +136,8 @@ func (f *form) peopleView(p *logPage, k known) {
 	p.NextDay = f.tick("next-day", "Ended after midnight, the next day")
 }
 
-// unit tells which unit a number without one is taken in.
-func (f *form) unit(us, metric units.Unit) string {
-	return f.bare(us, metric).Symbol() + " if no unit is written"
-}
+// unit is the symbol of the unit that a number without one is taken in.
+func (f *form) unit(us, metric units.Unit) string { return f.bare(us, metric).Symbol() }
 
 func (f *form) conditionsView(p *logPage) {
 	p.Temp = f.input("temp", "Water temperature", f.unit(units.Fahrenheit, units.Celsius)).keyboard("decimal")
@@ -246,7 +249,7 @@ func (f *form) placeView(i, place int, astray bool) placeView {
 	name := func(field string) string { return stintName(i, placeName(place)+field) }
 	v := placeView{Title: "The whole rig, or no fly in particular", Whole: place == wholeRig, Astray: astray}
 	if !v.Whole {
-		v.Title = "Only " + strings.ToLower(positionLabel(place))
+		v.Title = "On " + journal.PositionTitle(place) + " only"
 	}
 	for _, s := range sections() {
 		sv := sectionView{Title: s.title}
@@ -256,11 +259,11 @@ func (f *form) placeView(i, place int, astray bool) placeView {
 			case keyCheck:
 				sv.Counters = append(sv.Counters, f.counter(name("turns"), "Turns seen, in all checks"))
 			case "tangle":
-				sv.Fields = append(sv.Fields, f.input(name("minutes-lost"), "Time lost to tangles", "minutes").keyboard("numeric"))
+				sv.Counters = append(sv.Counters, f.counter(name("minutes-lost"), "Minutes lost to tangles"))
 			case keyFlyChange:
 				sv.Fields = append(sv.Fields, f.input(name("cut"), "Tag cut at each change", f.unit(units.Inch, units.Millimetre)))
 			case keyRetie:
-				sv.Fields = append(sv.Fields, f.input(name("re-tie-minutes"), "Time spent re-tying", "minutes").keyboard("numeric"))
+				sv.Counters = append(sv.Counters, f.counter(name("re-tie-minutes"), "Minutes spent re-tying"))
 			}
 		}
 		for _, x := range append(slices.Clone(sv.Counters), sv.Fields...) {

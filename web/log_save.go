@@ -52,6 +52,9 @@ func (s *Server) saveSession(w http.ResponseWriter, r *http.Request, title strin
 		f.set("id", was.ID.String()) // the address says which session it is
 	}
 	e := f.readSession(k, was, fr.Outfit.TimeZone)
+	if f.values.Get("do") == "save-new" {
+		f.anew(&e.session)
+	}
 	if len(f.faults) == 0 {
 		err = s.storeEntry(r.Context(), e, k)
 	}
@@ -60,7 +63,9 @@ func (s *Server) saveSession(w http.ResponseWriter, r *http.Request, title strin
 	case errors.As(err, &invalid):
 		f.refuse(invalid)
 	case errors.Is(err, journal.ErrConflict):
-		f.conflict(e.session)
+		if err := f.conflict(e.session); err != nil {
+			return err
+		}
 		return s.showLog(w, http.StatusConflict, fr, f, k, was)
 	case err != nil:
 		return err
@@ -76,16 +81,8 @@ func (s *Server) saveSession(w http.ResponseWriter, r *http.Request, title strin
 func (f *form) act(k known) (bool, error) {
 	do := f.values.Get("do")
 	switch {
-	case do == "save":
+	case do == "save", do == "save-new":
 		return false, nil
-	case do == "save-new":
-		id, err := journal.NewID()
-		if err != nil {
-			return false, err
-		}
-		f.set("id", id.String())
-		f.set("version", "0")
-		return false, f.renewStints()
 	case do == "add" && f.stints() < maxStints:
 		return true, f.addStint(k)
 	case strings.HasPrefix(do, "remove-"):
@@ -96,21 +93,32 @@ func (f *form) act(k known) (bool, error) {
 	return true, nil // anything else only shows the form anew
 }
 
-// renewStints gives the stints ids of their own, for a session that is stored anew.
-func (f *form) renewStints() error {
-	for i := range f.stints() {
+// conflict says what to do when the journal holds another version, and has ids
+// ready under which this one can be stored as well.
+func (f *form) conflict(s journal.Session) error {
+	f.faults = append(f.faults, fault{"", "The journal holds a different version of this session by now, so this one was not saved. Open the other one, see what differs, and make your change there."})
+	f.stored = s.ID
+	for i := range len(s.Stints) + 1 {
 		id, err := journal.NewID()
 		if err != nil {
 			return err
 		}
-		f.set(stintName(i, "id"), id.String())
+		f.set(anewName(i), id.String())
 	}
 	return nil
 }
 
-func (f *form) conflict(s journal.Session) {
-	f.faults = append(f.faults, fault{"", "The journal holds a different version of this session by now, so this one was not saved. Open the other one, see what differs, and make your change there."})
-	f.stored = s.ID
+// anewName is the field that holds the id for the session, from 1 on for its
+// stints, when it is stored beside the one it conflicts with.
+func anewName(i int) string { return "anew." + strconv.Itoa(i) }
+
+// anew gives the session and its stints the ids that the conflict prepared.
+func (f *form) anew(s *journal.Session) {
+	s.Version = 0
+	s.ID = orZero(f.id(anewName(0)))
+	for i := range s.Stints {
+		s.Stints[i].ID = orZero(f.id(anewName(i + 1)))
+	}
 }
 
 // storeEntry adds the people and waters that are new and stores the session. It

@@ -18,6 +18,7 @@ type frame struct {
 	Title  string
 	Tab    string // the current entry of the navigation: today, sessions, rigs, findings, tag-length
 	Notice string // a sentence on what was just done
+	Wide   bool   // whether the page uses the whole width of a large screen
 	Outfit journal.Outfit
 	Units  units.System
 }
@@ -74,11 +75,13 @@ func loadTemplates(from fs.FS, a *assets) (templates, error) {
 // helpers are what templates may call.
 func helpers(a *assets) template.FuncMap {
 	return template.FuncMap{
-		"asset":   a.url,
-		"capital": capital,
-		"tab":     newTab,
-		"next":    func(n int) int { return n + 1 },
-		"minus":   func(by, from float64) float64 { return from - by },
+		"asset":    a.url,
+		"capital":  capital,
+		"tab":      newTab,
+		"next":     func(n int) int { return n + 1 },
+		"plus":     func(by, to float64) float64 { return to + by },
+		"lineDown": func(i int) float64 { return 23 + 18*float64(i) },
+		"minus":    func(by, from float64) float64 { return from - by },
 	}
 }
 

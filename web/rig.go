@@ -6,7 +6,6 @@ import (
 	"strconv"
 	"strings"
 
-	"rigtally/internal/units"
 	"rigtally/journal"
 )
 
@@ -16,7 +15,8 @@ type rigPage struct {
 	Latest    string // address of the latest revision, "" when this is it
 	Facts     []figure
 	Notes     string
-	Positions []positionRow
+	Flies     []string // names of the columns
+	Tied      []tiedRow
 	Drawing   *drawing
 	Fished    string
 	CanDelete bool
@@ -25,10 +25,10 @@ type rigPage struct {
 	Sessions  []sessionRow
 }
 
-// positionRow is a fly of the rig: what was noted of it, by the table's columns.
-type positionRow struct {
+// tiedRow is one thing noted of the flies: a cell for each of them.
+type tiedRow struct {
 	Name  string
-	Facts []figure
+	Cells []string
 }
 
 // revisionRow says what a revision changed.
@@ -60,11 +60,10 @@ func (s *Server) rig(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	p := rigPage{frame: fr, ID: id.String(), Facts: rigFacts(rig, fr.Units), Notes: rig.Notes, Drawing: drawRig(rig, fr.Units), Sessions: sessionRows(lines),
+	p := rigPage{frame: fr, ID: id.String(), Facts: present(rigFacts(rig, fr.Units)), Notes: rig.Notes, Drawing: drawRig(rig, fr.Units), Sessions: sessionRows(lines),
 		Findings: "/findings?" + url.Values{"outcome": {"tangles"}, "where": {"rig=" + rig.Title()}}.Encode()}
-	for _, q := range rig.Positions {
-		p.Positions = append(p.Positions, positionRow{positionLabel(q.Position), positionFacts(q, fr.Units)})
-	}
+	p.Flies, p.Tied = tiedTable(rig, fr.Units)
+	p.Wide = true
 	for _, name := range byName(list) {
 		if strings.EqualFold(name[0].Name, rig.Name) {
 			p.revisions(name, id)
@@ -88,99 +87,6 @@ func (p *rigPage) revisions(name []journal.RigUse, id journal.ID) {
 		}
 		p.Revisions = append(p.Revisions, row)
 	}
-}
-
-// rigFacts lists what was noted of the whole leader.
-func rigFacts(rig journal.Rig, sys units.System) []figure {
-	length := in(units.FormatLength, sys)
-	return present(
-		figure{"Method", capital(string(rig.Method))},
-		figure{"Rod", shown(rig.RodLengthMM, length)},
-		figure{"Leader", shown(rig.LeaderLengthMM, length)},
-		figure{"Sighter", shown(rig.SighterLengthMM, length)},
-		figure{"Between sighter and tippet", capital(string(rig.Swivel))},
-		figure{"Tippet", shown(rig.TippetLengthMM, length)},
-	)
-}
-
-// positionFacts lists what was noted of one fly and how it hangs.
-func positionFacts(q journal.RigPosition, sys units.System) []figure {
-	length := in(units.FormatLength, sys)
-	junction := ""
-	if q.Junction != "" {
-		junction = capital(junctionWords(q))
-	}
-	hang := ""
-	if q.Hang != "" {
-		hang = map[journal.Hang]string{journal.HangTag: "On a tag", journal.HangEye: "In line at the eye", journal.HangBend: "In line at the bend of the fly above"}[q.Hang]
-	}
-	return present(
-		figure{"Hang", hang},
-		figure{"Junction", junction},
-		figure{"Tag", shown(q.TagLengthMM, length)},
-		figure{"Facing", capital(string(q.Facing))},
-		figure{"Prop", capital(string(q.Prop))},
-		figure{"To the next fly down", shown(q.DistanceMM, length)},
-		figure{"Tippet", strings.TrimSpace(shown(q.TippetMM, units.FormatTippet) + " " + string(q.Material))},
-		figure{"Fly", q.Fly},
-		figure{"Hook", shown(q.HookSize, strconv.Itoa)},
-		figure{"Bead", shown(q.BeadMM, func(mm float64) string { return units.FormatLength(mm, units.Metric) })},
-		figure{"Bulk", capital(string(q.Bulk))},
-	)
-}
-
-func present(list ...figure) []figure {
-	var some []figure
-	for _, f := range list {
-		if f.Value != "" {
-			some = append(some, f)
-		}
-	}
-	return some
-}
-
-// rigChanges says what differs from one revision to the next.
-func rigChanges(from, to journal.Rig, sys units.System) []string {
-	changes := factChanges("", rigFacts(from, sys), rigFacts(to, sys))
-	for position := range 10 {
-		a, was := from.At(position)
-		b, is := to.At(position)
-		switch name := positionLabel(position); {
-		case was && !is:
-			changes = append(changes, name+" taken off")
-		case is && !was:
-			changes = append(changes, name+" added")
-		case was:
-			changes = append(changes, factChanges(name+": ", positionFacts(a, sys), positionFacts(b, sys))...)
-		}
-	}
-	if from.Notes != to.Notes {
-		changes = append(changes, "notes reworded")
-	}
-	return changes
-}
-
-func factChanges(prefix string, from, to []figure) []string {
-	was := map[string]string{}
-	for _, f := range from {
-		was[f.Name] = f.Value
-	}
-	var changes []string
-	for _, f := range to {
-		if old := was[f.Name]; old != f.Value {
-			if old == "" {
-				old = "not noted"
-			}
-			changes = append(changes, prefix+strings.ToLower(f.Name)+" "+old+" → "+f.Value)
-		}
-		delete(was, f.Name)
-	}
-	for _, f := range from {
-		if old, gone := was[f.Name]; gone {
-			changes = append(changes, prefix+strings.ToLower(f.Name)+" "+old+" → not noted")
-		}
-	}
-	return changes
 }
 
 // rigDelete removes a rig that was never fished.

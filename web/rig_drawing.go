@@ -26,11 +26,12 @@ type drawing struct {
 
 // drawnFly is a fly at X, Y with its tag from the line at J, and its label.
 type drawnFly struct {
-	J, X, Y    float64
-	OnTag      bool
-	Dashed     bool // the tag's length was not noted
-	LabelY     float64
-	Title, Sub string
+	J, X, Y float64
+	OnTag   bool
+	Dashed  bool // the tag's length was not noted
+	LabelY  float64
+	Title   string
+	Sub     []string
 }
 
 // drawnGap is the distance between two flies.
@@ -43,13 +44,11 @@ type drawnGap struct {
 
 // Where things stand in the drawing, in units of its view box.
 const (
-	drawWidth  = 360.0
-	drawLineX  = 96.0
-	drawLabelX = 206.0
-	drawTop    = 56.0
-	drawSpan   = 360.0 // the tippet's length at most
-	drawTag    = 96.0  // the longest tag at most
-	drawRow    = 44.0  // between labels at least
+	drawLineX = 96.0
+	drawTop   = 56.0
+	drawSpan  = 360.0 // the tippet's length at most
+	drawTag   = 96.0  // the longest tag at most
+	drawRow   = 62.0  // between labels at least
 )
 
 // What is drawn where nothing was noted, in mm. Common practice, no source.
@@ -63,7 +62,7 @@ func drawRig(rig journal.Rig, sys units.System) *drawing {
 	if len(rig.Positions) == 0 {
 		return nil
 	}
-	d := &drawing{Top: drawTop, Above: "sighter and leader above, not to scale", Ring: string(rig.Swivel)}
+	d := &drawing{Top: drawTop, Above: "leader above, not to scale", Ring: string(rig.Swivel)}
 	heights, total := d.heights(rig)
 	longest := 0.0
 	for _, p := range rig.Droppers() {
@@ -124,7 +123,7 @@ func tagOr(p journal.RigPosition) float64 {
 }
 
 func (d *drawing) fly(p journal.RigPosition, y, scale float64, sys units.System) drawnFly {
-	f := drawnFly{J: y, X: drawLineX, Y: y, OnTag: p.Hang == journal.HangTag, Title: positionLabel(p.Position), Sub: p.Fly}
+	f := drawnFly{J: y, X: drawLineX, Y: y, OnTag: p.Hang == journal.HangTag, Title: positionLabel(p.Position)}
 	if f.OnTag {
 		angle := map[journal.Facing]float64{"down": 35, "up": 145, "side": 90}[p.Facing] // degrees from straight down
 		if p.Facing == "" {
@@ -136,13 +135,16 @@ func (d *drawing) fly(p journal.RigPosition, y, scale float64, sys units.System)
 		f.Dashed = p.TagLengthMM == nil
 		d.Guessed = d.Guessed || f.Dashed
 	}
-	var sub []string
-	if p.Position > 0 {
-		sub = append(sub, hangWords(p, sys))
-	} else if p.Fly != "" {
-		sub = append(sub, p.Fly)
+	switch {
+	case p.Position == 0:
+		f.Sub = []string{p.Fly}
+	case f.OnTag:
+		knot, rest, _ := strings.Cut(hangWords(p, sys), ", ")
+		f.Sub = []string{knot, rest}
+	default:
+		f.Sub = []string{hangWords(p, sys)}
 	}
-	f.Sub, f.LabelY = strings.Join(sub, ", "), f.Y
+	f.LabelY = f.Y
 	return f
 }
 

@@ -161,13 +161,13 @@ func (f *form) flyView(i int) positionView {
 		JunctionName: f.input(name("junction-name"), "Its name, if other", ""),
 		Facing:       f.choose(name("facing"), "Tag faces", "down is toward the point", vocabulary(journal.Facings(), notNoted)),
 		Prop:         f.choose(name("prop"), "Prop", "a hitch that holds the tag off the line", vocabulary(journal.Props(), notNoted)),
-		Tag:          f.input(name("tag"), "Tag length", "junction to fly, as tied; "+short),
+		Tag:          f.input(name("tag"), "Tag length", short+", junction to fly, as tied"),
 		Distance:     f.input(name("distance"), "Distance to the next fly down", short),
 		Tippet:       f.input(name("tippet"), "Tippet", "such as 6X or 0.127 mm"),
 		Material:     f.choose(name("material"), "Material", "", vocabulary(journal.Materials(), notNoted)),
 		Fly:          f.input(name("fly"), "Fly", ""),
 		Hook:         f.input(name("hook"), "Hook size", "").keyboard("numeric"),
-		Bead:         f.input(name("bead"), "Bead", "mm if no unit is written").keyboard("decimal"),
+		Bead:         f.input(name("bead"), "Bead", "mm").keyboard("decimal"),
 		Bulk:         f.choose(name("bulk"), "Bulk", "legged: rubber legs, big wings", vocabulary(journal.Bulks(), notNoted))}
 	if at == 0 {
 		v.Hang = choice{}

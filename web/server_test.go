@@ -9,6 +9,7 @@ import (
 	"os"
 	"strings"
 	"testing"
+	"time"
 
 	"rigtally/internal/pgserver/pgtest"
 	"rigtally/journal"
@@ -18,11 +19,12 @@ func TestMain(m *testing.M) { os.Exit(pgtest.Main(m, journal.Migrate)) }
 
 // site is the web pages over a journal of one test.
 type site struct {
-	t     testing.TB
-	store *journal.Store
-	url   string
-	log   *strings.Builder
-	http  *http.Client
+	t      testing.TB
+	store  *journal.Store
+	server *Server
+	url    string
+	log    *strings.Builder
+	http   *http.Client
 }
 
 // newSite serves the pages of an empty journal in a PostgreSQL of its own.
@@ -42,7 +44,7 @@ func newSite(t testing.TB) *site {
 	t.Cleanup(ts.Close)
 	client := ts.Client()
 	client.CheckRedirect = func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }
-	return &site{t: t, store: store, url: ts.URL, log: log, http: client}
+	return &site{t: t, store: store, server: server, url: ts.URL, log: log, http: client}
 }
 
 // answer is what a page answered.
@@ -85,4 +87,13 @@ func (s *site) post(path string, form url.Values) answer {
 	r := s.request(http.MethodPost, path, strings.NewReader(form.Encode()))
 	r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
 	return s.do(r)
+}
+
+func mustZone(t testing.TB, name string) *time.Location {
+	t.Helper()
+	loc, err := time.LoadLocation(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return loc
 }

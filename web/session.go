@@ -33,6 +33,7 @@ type stintPart struct {
 // countRow is a row of the table of counts: one cell for each stint, and the sum.
 type countRow struct {
 	Name  string
+	Part  bool // of the row above
 	Cells []string
 }
 
@@ -164,24 +165,25 @@ func newStintPart(number int, st journal.Stint, rig journal.Rig, sys units.Syste
 var counted = []struct {
 	count journal.Count
 	name  string
+	part  bool // of the one above
 }{
-	{journal.CountHookups, "Hookups"},
-	{journal.CountFoul, "of them foul"},
-	{journal.CountLanded, "Landed"},
-	{journal.CountLost, "Lost"},
-	{journal.CountBrokeOff, "Fish broken off"},
-	{journal.CountSnags, "Snags"},
-	{journal.CountBrokeJunction, "Breaks at the junction"},
-	{journal.CountBrokeTag, "Breaks in the tag"},
-	{journal.CountTangles, "Tangles"},
-	{journal.CountTwists, "of them twists"},
-	{journal.CountWindKnots, "of them wind knots"},
-	{journal.CountNests, "of them nests"},
-	{journal.CountMinutesLost, "Minutes lost"},
-	{journal.CountChecks, "Checks of the tag"},
-	{journal.CountTurns, "Turns seen"},
-	{journal.CountFlyChanges, "Fly changes"},
-	{journal.CountReties, "Re-ties"},
+	{journal.CountHookups, "Hookups", false},
+	{journal.CountFoul, "foul", true},
+	{journal.CountLanded, "landed", true},
+	{journal.CountLost, "lost", true},
+	{journal.CountBrokeOff, "broken off", true},
+	{journal.CountSnags, "Snags", false},
+	{journal.CountBrokeJunction, "Breaks at the junction", false},
+	{journal.CountBrokeTag, "Breaks in the tag", false},
+	{journal.CountTangles, "Tangles", false},
+	{journal.CountTwists, "twists", true},
+	{journal.CountWindKnots, "wind knots", true},
+	{journal.CountNests, "nests", true},
+	{journal.CountMinutesLost, "Minutes lost", false},
+	{journal.CountChecks, "Checks of the tag", false},
+	{journal.CountTurns, "turns seen", true},
+	{journal.CountFlyChanges, "Fly changes", false},
+	{journal.CountReties, "Re-ties", false},
 }
 
 // countTable puts the counts of the stints side by side. Rows of nothing but
@@ -194,7 +196,7 @@ func countTable(tallies []journal.Counts) (columns []string, rows []countRow) {
 	}
 	columns = append(columns, "Session")
 	for _, c := range counted {
-		row := countRow{Name: c.name}
+		row := countRow{Name: c.name, Part: c.part}
 		sum := 0
 		for _, t := range tallies {
 			sum += t.Int(c.count)

@@ -127,7 +127,15 @@ func sessionRows(lines []journal.SessionLine) []sessionRow {
 		if l.Beat != "" {
 			where += ", " + l.Beat
 		}
-		more := []string{l.Angler, sessionTime(l), count(l.Hookups, "hookup", "hookups"), count(l.Landed, "landed", "landed"), count(l.Tangles, "tangle", "tangles")}
+		fish := "no hookup"
+		if l.Hookups > 0 {
+			fish = count(l.Hookups, "hookup", "hookups") + ", " + strconv.Itoa(l.Landed) + " landed"
+		}
+		tangles := "no tangle"
+		if l.Tangles > 0 {
+			tangles = count(l.Tangles, "tangle", "tangles")
+		}
+		more := []string{unbroken(l.Angler), unbroken(sessionTime(l)), unbroken(fish), unbroken(tangles)}
 		rows[i] = sessionRow{"/sessions/" + l.ID.String(), dayWords(l.Day) + ", " + where, strings.Join(more, " · ")}
 	}
 	return rows

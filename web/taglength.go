@@ -71,7 +71,7 @@ func (s *Server) tagLength(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (p *tagLengthPage) answer(a analytics.RateAnswer, q question, sys units.System) {
-	narrow := func(g analytics.Group) string { return q.narrowed(a.By, g).url("/findings") }
+	narrow := func(g analytics.Group) string { return q.narrowed(a.By, g, sys).url("/findings") }
 	p.Answer = newAnswer(a, sys, narrow)
 	p.Answer.JSON, p.Answer.CSV = q.url("/findings.json"), q.url("/findings.csv")
 	if len(a.Groups) > 0 {

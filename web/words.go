@@ -49,9 +49,12 @@ func clockWords(s journal.Session) string {
 	return text
 }
 
-// eventWords says what happened in one line: "2 × twist, dropper 1, minute 40".
+// eventWords says what happened in one line: "2 × twist, on dropper 1, minute 40".
 func eventWords(e journal.Event, sys units.System) string {
-	parts := []string{strings.TrimSpace(fmt.Sprintf("%d × %s", e.Count, whatHappened(e)))}
+	parts := []string{capital(whatHappened(e))}
+	if e.Count > 1 {
+		parts[0] = fmt.Sprintf("%d × %s", e.Count, whatHappened(e))
+	}
 	if e.Position != nil {
 		parts = append(parts, "on "+journal.PositionTitle(*e.Position))
 	}
@@ -106,3 +109,6 @@ func brokeAt(place journal.BreakPlace) string {
 	}
 	return " at the " + string(place)
 }
+
+// unbroken keeps a few words on one line.
+func unbroken(s string) string { return strings.ReplaceAll(s, " ", "\u00a0") }

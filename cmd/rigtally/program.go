@@ -114,8 +114,10 @@ RIGTALLY_DATABASE_URL, RIGTALLY_UNITS, …), else from rigtally.toml.`,
 	root.SetFlagErrorFunc(flagError)
 	addSettingFlags(root.PersistentFlags())
 	root.AddCommand(
+		p.demoCommand(),
 		p.serveCommand(),
 		p.logCommand(),
+		p.ratesCommand(),
 		p.sessionsCommand(),
 		p.rigsCommand(),
 		p.databaseCommand(),

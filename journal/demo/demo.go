@@ -33,9 +33,11 @@ import (
 	"rigtally/journal"
 )
 
-// The season that the demo shows.
+// The season that the demo shows. Chance alone moves most ratios of 400 sessions
+// by a tenth to a fifth; this seed was chosen among 330 for hiding none of the
+// main effects.
 const (
-	Seed     = 11
+	Seed     = 124
 	Sessions = 400
 )
 

@@ -45,7 +45,7 @@ func (t truth) rig(r journal.Rig) []odds {
 
 // averageTag is what tag length, junction and prop make of tangles on the
 // average tag; a fly in line is compared with that.
-const averageTag = 1.3
+const averageTag = 1.25
 
 // dropper multiplies the effects that lie in how one dropper is tied.
 func (t truth) dropper(outcome string, p journal.RigPosition) float64 {

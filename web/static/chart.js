@@ -91,12 +91,13 @@
       const [, height, from, to] = mark.value;
       const [left, top] = api.coord([from, height]);
       const [right, base] = api.coord([to, 0]);
-      const width = Math.max(right - left - 2, 2);
+      const width = Math.max(right - left - 2, 4);
+      const middle = (left + right) / 2;
       const children = [
-        ground(t, left, area.y, width + 2, area.height),
-        { type: "rect", z2: 3, shape: { x: left + 1, y: top, width, height: base - top }, style: { fill: t.edge } },
+        ground(t, middle - width / 2 - 1, area.y, width + 2, area.height),
+        { type: "rect", z2: 3, shape: { x: middle - width / 2, y: top, width, height: base - top }, style: { fill: t.edge } },
       ];
-      if (width >= 8 * mark.label.length) children.push(words(t, mark.label, left + 1 + width / 2, top - 2, { font: `${size.small}px ${t.font}` }));
+      if (width >= 8 * mark.label.length) children.push(words(t, mark.label, middle, top - 2, { font: `${size.small}px ${t.font}` }));
       return { type: "group", children };
     },
 
@@ -149,7 +150,7 @@
       context.font = `${font} ${t.font}`;
       return context.measureText(text).width;
     };
-    const most = Math.max(width * 0.4, 90);
+    const most = Math.max(width * 0.42, 90);
     let widest = 0;
     const texts = rows.map((row) => {
       const kind = row.heading ? "heading" : "name";

@@ -1,0 +1,125 @@
+package stat
+
+import (
+	"fmt"
+	"math"
+)
+
+// planRatio is the smallest ratio worth planning for.
+const planRatio = 1.5
+
+// PlanRate returns the rate to plan for beside a reference rate: the observed
+// one, or, when it is nearer to the reference than a ratio of 1.5, the rate at
+// 1.5 times the reference, or at the reference divided by 1.5 when the observed
+// one is lower.
+func PlanRate(observed, reference float64) float64 {
+	switch {
+	case observed >= reference*planRatio || observed <= reference/planRatio:
+		return observed
+	case observed < reference:
+		return reference / planRatio
+	default:
+		return reference * planRatio
+	}
+}
+
+// PlanShare is PlanRate for shares. A share cannot exceed 1, so where 1.5 times
+// the reference would, the reference divided by 1.5 is returned.
+func PlanShare(observed, reference float64) float64 {
+	plan := PlanRate(observed, reference)
+	if plan > 1 {
+		return reference / planRatio
+	}
+	return plan
+}
+
+// ExposureNeededRates is the exposure each of two groups needs in all, split
+// equally, for a two-sided test at level alpha to tell rates r1 and r2 apart
+// with the given power, when the variance is phi times Poisson:
+//
+//	φ(z₁₋α⸝₂ + z_power)² / (2(√r1 − √r2)²)
+//
+// the square-root form behind the rule of thumb 4/(√r1 − √r2)² (van Belle 2008,
+// Statistical Rules of Thumb, §2.12, section from memory). The unit is that of
+// the rates' exposure. Equal rates are ErrNoDifference.
+func ExposureNeededRates(r1, r2, phi, alpha, power float64) (float64, error) {
+	if !(r1 >= 0 && r2 >= 0) || !finite(r1) || !finite(r2) {
+		return 0, fmt.Errorf("planning for rates %g and %g: they must be zero or positive numbers", r1, r2)
+	}
+	z, err := planQuantiles(phi, alpha, power)
+	if err != nil {
+		return 0, err
+	}
+	return needed(phi*z*z/2, math.Sqrt(r1)-math.Sqrt(r2))
+}
+
+// ExposureNeededShares is the number of trials each of two groups needs in
+// all, split equally, to tell shares p1 and p2 apart in the same sense:
+//
+//	n = 2φ(z₁₋α⸝₂ + z_power)²/h²,  h = 2 asin √p1 − 2 asin √p2
+//
+// (Cohen 1988, Statistical Power Analysis for the Behavioral Sciences, §6).
+// Equal shares are ErrNoDifference.
+func ExposureNeededShares(p1, p2, phi, alpha, power float64) (float64, error) {
+	if !(p1 >= 0 && p1 <= 1 && p2 >= 0 && p2 <= 1) {
+		return 0, fmt.Errorf("planning for shares %g and %g: they must lie between 0 and 1", p1, p2)
+	}
+	z, err := planQuantiles(phi, alpha, power)
+	if err != nil {
+		return 0, err
+	}
+	h := 2*math.Asin(math.Sqrt(p1)) - 2*math.Asin(math.Sqrt(p2))
+	return needed(2*phi*z*z, h)
+}
+
+// ExposureNeededAmounts is the exposure each of two groups needs in all, split
+// equally, to see the given ratio of their mean amounts in the same sense, when
+// the amounts scatter as in a and b:
+//
+//	(z₁₋α⸝₂ + z_power)² (V₁ + V₂)/(log ratio)²,  V = T·v/r²
+//
+// the two-sample formula for means on the log scale, v and r as at
+// AmountInterval. A ratio of 1 is ErrNoDifference.
+func ExposureNeededAmounts(a, b Sums, ratio, alpha, power float64) (float64, error) {
+	if !(ratio > 0) || !finite(ratio) {
+		return 0, fmt.Errorf("planning for a ratio of %g: it must be a positive number", ratio)
+	}
+	z, err := planQuantiles(1, alpha, power)
+	if err != nil {
+		return 0, err
+	}
+	var v float64
+	for i, s := range []Sums{a, b} {
+		if err := s.checkAmounts(); err != nil {
+			return 0, fmt.Errorf("planning for two amounts: group %d: %w", i+1, err)
+		}
+		v += s.T * s.relativeVariance()
+	}
+	if !finite(v) {
+		return 0, fmt.Errorf("planning for two amounts: the clusters do not say how much they differ; more are needed")
+	}
+	return needed(z*z*v, math.Log(ratio))
+}
+
+// planQuantiles is z₁₋α⸝₂ + z_power.
+func planQuantiles(phi, alpha, power float64) (float64, error) {
+	if !(phi >= 1) || !finite(phi) {
+		return 0, fmt.Errorf("dispersion is %g: it must be at least 1", phi)
+	}
+	if err := checkProbability("error rate", alpha); err != nil {
+		return 0, err
+	}
+	if err := checkProbability("power", power); err != nil {
+		return 0, err
+	}
+	return normalUpper(alpha/2) + normalUpper(1-power), nil
+}
+
+// needed is the exposure at which a difference d stands out.
+func needed(numerator, d float64) (float64, error) {
+	n := numerator / (d * d)
+	if d == 0 || !finite(n) {
+		return 0, ErrNoDifference
+	}
+	return n, nil
+}

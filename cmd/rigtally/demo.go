@@ -1,0 +1,83 @@
+package main
+
+import (
+	"context"
+	"net"
+
+	"github.com/spf13/cobra"
+
+	"rigtally/analytics"
+	"rigtally/internal/pgserver"
+	"rigtally/internal/units"
+	"rigtally/journal"
+	"rigtally/journal/demo"
+	"rigtally/prose"
+)
+
+const mostDemoSessions = 100_000
+
+func (p *program) demoCommand() *cobra.Command {
+	var seed uint64
+	var sessions int
+	cmd := &cobra.Command{
+		Use:   "demo",
+		Short: "Show an invented season in a throw-away journal",
+		Long: `Show three invented seasons of a guide in a throw-away journal: an answer from them
+here, and the pages at the address printed last. Your own journal is not touched, and
+Ctrl-C leaves nothing behind.`,
+		Example: "  rigtally demo\n  rigtally demo --port 0 --sessions 1200",
+		Args:    between(0, 0, ""),
+		RunE: p.do(func(ctx context.Context, _ *cobra.Command, _ []string) error {
+			if sessions < 1 || sessions > mostDemoSessions {
+				return usagef("--sessions %d can't be shown; write a number from 1 to %d", sessions, mostDemoSessions)
+			}
+			l, err := p.listen()
+			if err != nil {
+				return err
+			}
+			defer l.Close()
+			return p.demo(ctx, l, demo.Generate(seed, sessions))
+		}),
+	}
+	addPortFlag(cmd.Flags())
+	cmd.Flags().Uint64Var(&seed, "seed", demo.Seed, "`number` that the season is drawn from")
+	cmd.Flags().IntVar(&sessions, "sessions", demo.Sessions, "`number` of sessions")
+	return cmd
+}
+
+func (p *program) demo(ctx context.Context, l net.Listener, season demo.Season) error {
+	server, err := pgserver.Temporary(ctx, pgserver.Config{BinDir: p.settings.BinDir})
+	if err != nil {
+		return err
+	}
+	return useServer(ctx, server, func(ctx context.Context, store *journal.Store) error {
+		if err := demo.Load(ctx, store, season); err != nil {
+			return err
+		}
+		if err := p.demoAnswer(ctx, store, season); err != nil {
+			return err
+		}
+		return p.servePages(ctx, store, l, p.atDesktop())
+	})
+}
+
+// demoAnswer shows what the journal is for.
+func (p *program) demoAnswer(ctx context.Context, store *journal.Store, season demo.Season) error {
+	sys, err := units.ParseSystem(season.Outfit.Units)
+	if err != nil {
+		return err
+	}
+	if p.settings.Units != "" {
+		sys = p.settings.Units
+	}
+	p.printf("An invented journal: %s, %d sessions.\n\n$ rigtally rates tangles --by junction\n", season.Outfit.Name, len(season.Sessions))
+	answer, err := analytics.Rates(ctx, store, analytics.Request{Outcome: "tangles", By: []string{"junction"}, Units: sys})
+	if err != nil {
+		return err
+	}
+	if err := prose.Text(p.out, answer, sys); err != nil {
+		return err
+	}
+	p.printf("\n")
+	return nil
+}

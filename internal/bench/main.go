@@ -1,0 +1,104 @@
+// Command bench times rigtally against named alternatives in the same run and
+// prints ratios; only the ratios carry over to another machine.
+package main
+
+import (
+	"context"
+	"fmt"
+	"os"
+	"path/filepath"
+	"slices"
+	"time"
+
+	"rigtally/internal/pgserver"
+)
+
+const (
+	importRows    = 100_000
+	importRounds  = 3
+	commandRounds = 7
+	answerRounds  = 9
+)
+
+func main() {
+	if err := run(context.Background()); err != nil {
+		fmt.Fprintln(os.Stderr, "bench:", err)
+		os.Exit(1)
+	}
+}
+
+func run(ctx context.Context) error {
+	program, err := filepath.Abs("bin/rigtally")
+	if err != nil {
+		return err
+	}
+	if _, err := os.Stat(program); err != nil {
+		return fmt.Errorf("bin/rigtally is missing; run make build first")
+	}
+	psql, err := findPsql()
+	if err != nil {
+		return err
+	}
+	dir, err := os.MkdirTemp("", "rigtally-bench-")
+	if err != nil {
+		return err
+	}
+	defer os.RemoveAll(dir)
+	if err := os.Chmod(dir, 0o755); err != nil { // as root the server is another user
+		return err
+	}
+	server, err := pgserver.Acquire(ctx, pgserver.Config{DataDir: filepath.Join(dir, "server"), Local: []string{".postgres"}})
+	if err != nil {
+		return err
+	}
+	defer server.Release(ctx)
+	b := &bench{server: server, psql: psql, program: program, dir: dir}
+	for _, step := range []func(context.Context) error{b.imports, b.answers, b.commands} {
+		if err := step(ctx); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// bench holds what the steps share.
+type bench struct {
+	server        *pgserver.Server
+	psql, program string
+	dir           string
+}
+
+// timed returns the median and the range of some rounds.
+type timed []time.Duration
+
+func (t timed) median() time.Duration {
+	sorted := slices.Sorted(slices.Values(t))
+	return sorted[len(sorted)/2]
+}
+
+func (t timed) String() string {
+	return fmt.Sprintf("%s (%s–%s, n=%d)", round(t.median()), round(slices.Min(t)), round(slices.Max(t)), len(t))
+}
+
+func round(d time.Duration) time.Duration {
+	if d > 10*time.Second {
+		return d.Round(100 * time.Millisecond)
+	}
+	if d > 100*time.Millisecond {
+		return d.Round(time.Millisecond)
+	}
+	return d.Round(10 * time.Microsecond)
+}
+
+// compare prints two timings and how many times as fast the first is.
+func compare(what string, ours timed, alternative string, theirs timed) {
+	fmt.Printf("\n%s\n  rigtally  %s\n  %s  %s\n  ratio     %.2f times the speed of the alternative\n",
+		what, ours, alternative, theirs, theirs.median().Seconds()/ours.median().Seconds())
+}
+
+// clock times one call.
+func clock(f func() error) (time.Duration, error) {
+	start := time.Now()
+	err := f()
+	return time.Since(start), err
+}

@@ -1,0 +1,91 @@
+package exchange
+
+import (
+	"bufio"
+	"context"
+	"encoding/json"
+	"fmt"
+	"io"
+	"time"
+
+	"rigtally/journal"
+)
+
+// backupVersion is that of the records below; a change that an older program
+// would read wrongly counts it up.
+const backupVersion = 1
+
+// record is one line of a backup: exactly one of its fields is set. The first
+// line is the head, the last the end, which shows that nothing was cut off.
+type record struct {
+	Rigtally *string          `json:"rigtally,omitempty"` // what the file holds: "journal"
+	Version  int              `json:"version,omitempty"`
+	Outfit   *journal.Outfit  `json:"outfit,omitempty"`
+	Angler   *journal.Angler  `json:"angler,omitempty"`
+	Water    *journal.Water   `json:"water,omitempty"`
+	Rig      *journal.Rig     `json:"rig,omitempty"`
+	Session  *journal.Session `json:"session,omitempty"`
+	Deleted  *deletedRecord   `json:"deleted_session,omitempty"`
+	End      *endRecord       `json:"end,omitempty"`
+}
+
+type deletedRecord struct {
+	DeletedAt time.Time       `json:"deleted_at"`
+	Session   journal.Session `json:"session"`
+}
+
+type endRecord struct {
+	Records int `json:"records"` // between the head and the end
+}
+
+// WriteBackup writes the whole journal as JSON lines, in an order that depends on
+// nothing but its contents. ReadBackup makes the same journal of it.
+func WriteBackup(ctx context.Context, store *journal.Store, w io.Writer) error {
+	c, err := store.Contents(ctx)
+	if err != nil {
+		return err
+	}
+	b := &backupWriter{out: bufio.NewWriter(w)}
+	b.json = json.NewEncoder(b.out)
+	b.json.SetEscapeHTML(false)
+	what := "journal"
+	b.write(record{Rigtally: &what, Version: backupVersion})
+	b.write(record{Outfit: &c.Outfit})
+	for i := range c.Anglers {
+		b.write(record{Angler: &c.Anglers[i]})
+	}
+	for i := range c.Waters {
+		b.write(record{Water: &c.Waters[i]})
+	}
+	for i := range c.Rigs {
+		b.write(record{Rig: &c.Rigs[i]})
+	}
+	for i := range c.Sessions {
+		b.write(record{Session: &c.Sessions[i]})
+	}
+	for _, d := range c.Deleted {
+		b.write(record{Deleted: &deletedRecord{d.DeletedAt, d.Session}})
+	}
+	b.write(record{End: &endRecord{b.lines - 1}})
+	if b.err == nil {
+		b.err = b.out.Flush()
+	}
+	if b.err != nil {
+		return fmt.Errorf("write the backup: %w", b.err)
+	}
+	return nil
+}
+
+type backupWriter struct {
+	out   *bufio.Writer
+	json  *json.Encoder
+	lines int
+	err   error
+}
+
+func (b *backupWriter) write(r record) {
+	if b.err == nil {
+		b.err = b.json.Encode(r)
+		b.lines++
+	}
+}

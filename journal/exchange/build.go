@@ -1,0 +1,133 @@
+package exchange
+
+import (
+	"crypto/sha256"
+	"encoding/binary"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"rigtally/journal"
+)
+
+// deriveID makes the id of what a spreadsheet tells, always the same for the
+// same parts, so that a file imported twice adds nothing. It is a UUIDv7 (RFC
+// 9562, 5.7) of the day's first moment in UTC, its random bits from SHA-256.
+func deriveID(day journal.Date, parts ...string) journal.ID {
+	sum := sha256.Sum256([]byte(day.String() + "\x00" + strings.Join(parts, "\x00")))
+	var id journal.ID
+	var stamp [8]byte
+	binary.BigEndian.PutUint64(stamp[:], uint64(max(0, day.In(time.UTC).UnixMilli())))
+	copy(id[:6], stamp[2:])
+	copy(id[6:], sum[:10])
+	id[6] = id[6]&0x0f | 0x70
+	id[8] = id[8]&0x3f | 0x80
+	return id
+}
+
+// id returns the session's id: the one that an export wrote as its label, or
+// one derived from day, angler, water and label or start.
+func (o *outing) id() journal.ID {
+	if id, err := journal.ParseID(o.head.session); err == nil {
+		return id
+	}
+	label := o.head.session
+	if label == "" && o.head.start != nil {
+		label = clockText(*o.head.start)
+	}
+	return deriveID(o.head.day, "session", strings.ToLower(o.head.angler), strings.ToLower(o.head.water), label)
+}
+
+// session makes a journal's session of an outing, angler, water, beat, guide and
+// the rigs of its stints aside.
+func (o *outing) session(zone string) (journal.Session, error) {
+	h := o.head
+	if h.zone != "" {
+		zone = h.zone
+	}
+	s := journal.Session{ID: o.id(), Day: h.day, TimeZone: zone, WaterTempC: h.temp, FlowM3S: h.flow, StageM: h.stage, DepthM: h.depth,
+		Clarity: h.clarity, Wind: h.wind, Light: h.light, Notes: h.sessionNotes}
+	loc, err := time.LoadLocation(zone)
+	if err != nil {
+		return s, &journal.Invalid{Problems: []string{"time zone " + zone + " is not known; write an IANA name such as America/Denver"}}
+	}
+	at := func(day, seconds int) *time.Time {
+		// Read off a clock, not counted from midnight: the two differ on days when clocks change.
+		t := time.Date(h.day.Year, h.day.Month, h.day.Day+day, seconds/3600, seconds/60%60, seconds%60, 0, loc)
+		return &t
+	}
+	if h.start != nil {
+		s.Start = at(0, *h.start)
+		if h.end != nil && *h.end > *h.start {
+			s.End = at(0, *h.end)
+		} else if h.end != nil { // past midnight
+			s.End = at(1, *h.end)
+		}
+	}
+	for i, st := range o.stints {
+		s.Stints = append(s.Stints, st.stint(deriveID(h.day, "stint", s.ID.String(), strconv.Itoa(i+1))))
+	}
+	return s, nil
+}
+
+// stint makes a journal's stint, its rig aside.
+func (st *stintRows) stint(id journal.ID) journal.Stint {
+	out := journal.Stint{ID: id, Minutes: st.head.minutes, Casts: st.head.casts, Stroke: st.head.stroke, Notes: st.head.notes}
+	for _, r := range st.rows {
+		if p := r.place.position(); p != nil && (r.tagStart != nil || r.tagEnd != nil) {
+			out.Positions = append(out.Positions, journal.StintPosition{Position: *p, TagStartMM: r.tagStart, TagEndMM: r.tagEnd})
+		}
+		out.Events = append(out.Events, r.events...)
+	}
+	return out
+}
+
+// tied makes the rig that the rows describe, without a name. A rig of which no
+// fly is described has one dropper.
+func (st *stintRows) tied() journal.Rig {
+	h := st.head
+	rig := journal.Rig{Method: h.method, RodLengthMM: h.rod, LeaderLengthMM: h.leader, SighterLengthMM: h.sighter, Swivel: h.swivel, TippetLengthMM: h.level}
+	for _, r := range st.rows {
+		if p := r.place.position(); p != nil {
+			fly := r.fly
+			fly.Position = *p
+			rig.Positions = append(rig.Positions, fly)
+		}
+	}
+	if len(rig.Positions) == 0 {
+		rig.Positions = []journal.RigPosition{{Position: 1, Hang: journal.HangTag}}
+	}
+	slices.SortFunc(rig.Positions, func(a, b journal.RigPosition) int { return a.Position - b.Position })
+	return rig
+}
+
+// valid checks an outing by the journal's rules, with stand-ins for what the
+// journal will supply.
+func (o *outing) valid() error {
+	s, err := o.session("UTC")
+	if err != nil {
+		return err
+	}
+	s.AnglerID, s.WaterID = s.ID, s.ID
+	rigs := make(map[journal.ID]journal.Rig, len(o.stints))
+	for i, st := range o.stints {
+		rig := st.rig
+		rig.Name, rig.ID = "the rig", s.Stints[i].ID
+		if err := rig.Validate(); err != nil {
+			return err
+		}
+		rigs[rig.ID] = rig
+		s.Stints[i].RigID = rig.ID
+	}
+	return s.Validate(rigs)
+}
+
+// clockText writes seconds after midnight as 06:30, with seconds when there are any.
+func clockText(seconds int) string {
+	t := time.Unix(int64(seconds), 0).UTC()
+	if seconds%60 != 0 {
+		return t.Format("15:04:05")
+	}
+	return t.Format("15:04")
+}

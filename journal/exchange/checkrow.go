@@ -1,0 +1,89 @@
+package exchange
+
+import (
+	"fmt"
+	"regexp"
+	"strings"
+
+	"rigtally/journal"
+)
+
+// checkRow checks what the cells of a row say together, and makes its events.
+func (s *Sheet) checkRow(r *row) {
+	r.angler, r.water = first(r.angler, s.options.Angler), first(r.water, s.options.Water)
+	if r.bad {
+		return // further messages could follow from the first
+	}
+	for _, needed := range []struct {
+		key     string
+		missing bool
+		remedy  string
+	}{
+		{"date", r.day.IsZero(), "write the day, as in 2025-04-30"},
+		{"angler", r.angler == "", "write who fished"},
+		{"water", r.water == "", "write which water was fished"},
+	} {
+		if needed.missing {
+			s.bad(r, "", "", &problem{field: needed.key, what: "is missing", remedy: needed.remedy})
+		}
+	}
+	if r.end != nil && r.start == nil {
+		s.bad(r, "", "", &problem{field: "end", what: "is an end without a start", remedy: "write the start too"})
+	}
+	if err := s.checkPlace(r); err != nil {
+		s.bad(r, "", "", err)
+	}
+	if r.bad {
+		return
+	}
+	events, err := r.tally.events(r.place.position(), s.has("checks"))
+	if err != nil {
+		s.bad(r, "", "", err)
+	}
+	r.events = events
+}
+
+// checkPlace settles which fly of the rig a row is about and how that hangs.
+func (s *Sheet) checkPlace(r *row) error {
+	if !s.has("position") {
+		r.place = placeDropper
+	}
+	f := &r.fly
+	tagged := f.Junction != "" || f.Facing != "" || f.Prop != "" || f.TagLengthMM != nil || r.tagStart != nil || r.tagEnd != nil
+	switch {
+	case r.place < placePoint:
+		r.place = placeRig
+		if r.construction() {
+			return &problem{field: "position", what: "says nothing of a fly, but the row tells how one is tied", remedy: "write the fly's position: point, or 1 for dropper 1"}
+		}
+		return nil
+	case r.place == placePoint && (tagged || f.Hang != ""):
+		return &problem{field: "position", what: "is the end of the leader, which has no hang, junction or tag", remedy: "leave those cells empty, or write the dropper's number"}
+	case r.place == placePoint:
+	case f.Hang == "":
+		f.Hang = journal.HangTag
+	case f.Hang != journal.HangTag && tagged:
+		return &problem{field: "hang", what: "is no tag, so that it has no junction, facing, prop or tag length", remedy: "leave those cells empty, or write tag"}
+	}
+	if r.tagEnd != nil && r.tally.n(cFlyChanges) > 0 && r.tally.n(cReties) == 0 {
+		start := r.tagStart
+		if start == nil {
+			start = f.TagLengthMM
+		}
+		if start != nil && *r.tagEnd > *start {
+			return &problem{field: "tag_end", what: fmt.Sprintf("is longer than the %.4g mm it began with, though it was only cut", *start), remedy: "correct one of them, or count the re-tie"}
+		}
+	}
+	return nil
+}
+
+// rigTitle is a rig's name with its revision, as journal.Rig.Title writes it.
+var rigTitle = regexp.MustCompile(`^(.*\S)\s*\(revision (\d{1,6})\)$`)
+
+// rigName parts the name of a rig from its revision, 0 when none is given.
+func rigName(s string) (name string, revision int) {
+	if m := rigTitle.FindStringSubmatch(strings.TrimSpace(s)); m != nil {
+		return m[1], atoi(m[2])
+	}
+	return strings.TrimSpace(s), 0
+}

@@ -1,0 +1,209 @@
+package exchange
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"strings"
+
+	"rigtally/journal"
+)
+
+// outing is the rows of one session.
+type outing struct {
+	rows   []*row
+	head   row // what the rows say of the session, the first of them that says it
+	stints []*stintRows
+}
+
+// stintRows is the rows of one stint, each of another fly or of the whole rig.
+type stintRows struct {
+	rows []*row
+	head row // what the rows say of the stint
+	rig  journal.Rig
+}
+
+// group makes sessions and stints of the rows, and takes out the bad ones.
+func (s *Sheet) group() {
+	s.sessionFacts, s.stintFacts, s.conflicts = sessionFacts(), stintFacts(), map[string]conflict{}
+	for _, o := range s.gather() {
+		s.divide(o)
+		s.withhold(o)
+		if len(o.stints) == 0 {
+			continue
+		}
+		s.merge(o)
+		if err := o.valid(); err != nil {
+			s.refuse(o, err)
+			continue
+		}
+		s.outings = append(s.outings, o)
+	}
+	s.sharedLabels()
+	for _, f := range s.sessionFacts {
+		if n := s.conflicts[f.key]; n.rows > 0 && f.title != "" {
+			s.warn("%d rows differ from the first row of their session in %s (row %d is one); the first is kept. Sessions of the same day can be told apart by a column session.", n.rows, f.title, n.example)
+		}
+	}
+}
+
+type conflict struct{ rows, example int }
+
+// gather puts rows into sessions, in the order of the file. Bad rows come too,
+// if they say where they belong, so that their stint is known.
+func (s *Sheet) gather() []*outing {
+	var list []*outing
+	byKey := map[string][]*outing{}
+	for _, r := range s.rows {
+		if r.day.IsZero() || r.angler == "" || r.water == "" {
+			continue
+		}
+		key := strings.Join([]string{r.day.String(), strings.ToLower(r.angler), strings.ToLower(r.water), r.session}, "\x00")
+		o := placeFor(byKey[key], r)
+		if o == nil {
+			o = &outing{}
+			list = append(list, o)
+			byKey[key] = append(byKey[key], o)
+		}
+		o.rows = append(o.rows, r)
+		if o.head.start == nil {
+			o.head.start = r.start
+		}
+	}
+	return list
+}
+
+// placeFor finds the session of a row among those of the same day, angler, water
+// and label. Without a label, another start is another session.
+func placeFor(among []*outing, r *row) *outing {
+	if len(among) == 0 {
+		return nil
+	}
+	if r.session != "" || r.start == nil {
+		return among[len(among)-1]
+	}
+	for _, o := range among {
+		if o.head.start == nil || *o.head.start == *r.start {
+			return o
+		}
+	}
+	return nil
+}
+
+// divide puts the rows of a session into stints, ordered by number where they have one.
+func (s *Sheet) divide(o *outing) {
+	byNumber := map[int]*stintRows{}
+	numbered := true
+	for _, r := range o.rows {
+		numbered = numbered && r.stint != nil
+		var st *stintRows
+		if r.stint != nil {
+			st = byNumber[*r.stint]
+		}
+		if st == nil {
+			st = &stintRows{}
+			o.stints = append(o.stints, st)
+			if r.stint != nil {
+				byNumber[*r.stint] = st
+			}
+		}
+		st.rows = append(st.rows, r)
+	}
+	if numbered {
+		slices.SortStableFunc(o.stints, func(a, b *stintRows) int { return cmp.Compare(*a.rows[0].stint, *b.rows[0].stint) })
+	}
+	for _, st := range o.stints {
+		s.checkStint(st)
+	}
+}
+
+// checkStint checks that the rows of a stint go together.
+func (s *Sheet) checkStint(st *stintRows) {
+	seen := map[place]int{}
+	for _, r := range st.rows {
+		if r.bad {
+			continue
+		}
+		if other := seen[r.place]; other > 0 {
+			s.bad(r, "", "", &problem{field: "position", what: fmt.Sprintf("comes twice in this stint (row %d has it too)", other), remedy: "give each fly a position of its own, or the stint another number"})
+			continue
+		}
+		seen[r.place] = r.number
+		if len(seen) > maxFlies+1 {
+			s.bad(r, "", "", &problem{field: "position", what: "is one fly too many", remedy: fmt.Sprintf("a rig has at most %d", maxFlies)})
+		}
+		for _, f := range s.stintFacts {
+			if f.take(&st.head, r) {
+				s.bad(r, "", "", &problem{field: f.key, what: fmt.Sprintf("differs from the first row of its stint (row %d)", st.rows[0].number),
+					remedy: "make them alike, or give the stint another number"})
+			}
+		}
+		if r.notes != "" && !strings.Contains(st.head.notes, r.notes) {
+			st.head.notes = strings.TrimPrefix(st.head.notes+"; "+r.notes, "; ")
+		}
+	}
+}
+
+// withhold takes the stints with a bad row out of a session.
+func (s *Sheet) withhold(o *outing) {
+	o.stints = slices.DeleteFunc(o.stints, func(st *stintRows) bool {
+		at := slices.IndexFunc(st.rows, func(r *row) bool { return r.bad })
+		if at < 0 {
+			return false
+		}
+		for _, r := range st.rows {
+			if !r.bad {
+				r.bad, r.with = true, st.rows[at].number
+			}
+		}
+		return true
+	})
+}
+
+// merge gathers what the rows say of their session. Where they differ, the
+// first is kept, and the others are counted.
+func (s *Sheet) merge(o *outing) {
+	o.head = row{number: o.stints[0].rows[0].number}
+	for _, st := range o.stints {
+		for _, r := range st.rows {
+			for _, f := range s.sessionFacts {
+				if f.take(&o.head, r) {
+					c := s.conflicts[f.key]
+					s.conflicts[f.key] = conflict{c.rows + 1, r.number}
+				}
+			}
+			if r.sessionNotes != "" && !strings.Contains(o.head.sessionNotes, r.sessionNotes) {
+				o.head.sessionNotes = strings.TrimPrefix(o.head.sessionNotes+"; "+r.sessionNotes, "; ")
+			}
+		}
+		st.rig = st.tied()
+	}
+}
+
+// refuse keeps a whole session out for what its rows say together.
+func (s *Sheet) refuse(o *outing, err error) {
+	s.Bad = append(s.Bad, BadCell{Row: o.head.number, Problem: "the session that begins here can't be: " + err.Error(), Remedy: "correct its rows"})
+	for _, st := range o.stints {
+		for _, r := range st.rows {
+			r.bad, r.with = true, o.head.number
+		}
+	}
+	o.stints[0].rows[0].with = 0
+}
+
+// sharedLabels refuses sessions that claim the same id of a journal.
+func (s *Sheet) sharedLabels() {
+	owner := map[journal.ID]*outing{}
+	s.outings = slices.DeleteFunc(s.outings, func(o *outing) bool {
+		id, err := journal.ParseID(o.head.session)
+		if err != nil {
+			return false
+		}
+		if other := owner[id]; other != nil {
+			s.refuse(o, fmt.Errorf("row %d has the same session id but another day, angler or water", other.head.number))
+			return true
+		}
+		owner[id] = o
+		return false
+	})
+}

@@ -1,0 +1,100 @@
+package exchange
+
+import (
+	"rigtally/journal"
+)
+
+// row is one data row as understood. Pointers may be shared between rows.
+type row struct {
+	number int      // as a spreadsheet shows it
+	cells  []string // as written
+	bad    bool
+	with   int // the bad row of the same stint that keeps this good one out; 0: none
+
+	session, angler, guide, water, beat, zone string
+	day                                       journal.Date
+	start, end                                *int // seconds after midnight
+	temp, flow, stage, depth                  *float64
+	clarity                                   journal.Clarity
+	wind                                      journal.Wind
+	light                                     journal.Light
+	sessionNotes                              string
+
+	stint                       *int
+	rig, notes                  string
+	minutes, casts              *int
+	method                      journal.Method
+	stroke                      journal.Stroke
+	swivel                      journal.Swivel
+	rod, leader, sighter, level *float64 // level: the tippet section's length
+
+	place            place
+	fly              journal.RigPosition // position aside
+	tagStart, tagEnd *float64
+	tally            tally
+	events           []journal.Event // that the tally makes
+}
+
+// place is the position on the rig that a row describes.
+type place int
+
+// Besides the positions themselves, a row may be about the whole rig.
+const (
+	placeMissing place = iota // the cell is empty or there is no such column
+	placeRig
+	placePoint
+	placeDropper // dropper 1; dropper n is placeDropper + n − 1
+)
+
+// placeOf returns the place of a position.
+func placeOf(position int) place { return placePoint + place(position) }
+
+// position returns the position on the rig, nil for the whole rig.
+func (p place) position() *int {
+	if p < placePoint {
+		return nil
+	}
+	n := int(p - placePoint)
+	return &n
+}
+
+// construction tells whether the row says anything about how its fly hangs.
+func (r *row) construction() bool {
+	return r.fly != journal.RigPosition{} || r.tagStart != nil || r.tagEnd != nil
+}
+
+// count names a column of counts.
+type count int
+
+// The columns of counts.
+const (
+	cHookups count = iota
+	cFoul
+	cLanded
+	cLost
+	cBrokeOff
+	cJunctionBreaks
+	cSnags
+	cTangles
+	cTwists
+	cWindKnots
+	cNests
+	cUntimed
+	cChecks
+	cTurns
+	cFlyChanges
+	cReties
+	cMinutesLost
+	numCounts
+)
+
+// tally holds a row's counts; nil: not given.
+type tally [numCounts]*int
+
+// n returns a count, 0 when it is not given.
+func (t *tally) n(c count) int {
+	if t[c] == nil {
+		return 0
+	}
+	return *t[c]
+}

@@ -1,0 +1,145 @@
+package web
+
+import (
+	"context"
+	"strings"
+	"testing"
+
+	"github.com/chromedp/cdproto/emulation"
+	"github.com/chromedp/cdproto/page"
+	"github.com/chromedp/chromedp"
+
+	"rigtally/journal"
+)
+
+// named selects a field of a form.
+func named(name string) chromedp.CSS { return chromedp.CSS(`[name="` + name + `"]`) }
+
+func button(do string) chromedp.CSS { return chromedp.CSS(`button[value="` + do + `"]:not(.unseen)`) }
+
+// pressing clicks and waits for the page that follows.
+func pressing(sel chromedp.CSS) chromedp.Action[page.EventLoadEventFired] {
+	return chromedp.WaitEvent(page.LoadEventFired, nil, chromedp.Click(sel))
+}
+
+func do(t *testing.T, ctx context.Context, steps ...chromedp.Action[chromedp.Void]) {
+	t.Helper()
+	if err := chromedp.Do(ctx, steps...); err != nil {
+		t.Fatal(err)
+	}
+}
+
+func press(t *testing.T, ctx context.Context, sel chromedp.CSS) {
+	t.Helper()
+	if _, err := chromedp.Run(ctx, pressing(sel)); err != nil {
+		t.Fatalf("press %s: %v", sel, err)
+	}
+}
+
+// lastLogged returns the session stored last, which must be on the day.
+func (b *book) lastLogged(t *testing.T) journal.Session {
+	t.Helper()
+	s, err := b.store.LastSession(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	if s.ID == b.session.ID {
+		t.Fatal("no session was stored")
+	}
+	return s
+}
+
+func TestBrowserLogsTwoStints(t *testing.T) {
+	t.Parallel()
+	b := newBook(t)
+	ctx := openBrowser(t, phone, false)
+	do(t, ctx, chromedp.Navigate(b.url+"/"))
+	press(t, ctx, `main a[href="/log"]`)
+	more := func(name string) chromedp.Action[chromedp.Void] {
+		return chromedp.Click(chromedp.CSS(`[name="` + name + `"] + .step`))
+	}
+	do(t, ctx,
+		chromedp.SetValue(named("stint.0.rig"), b.one.ID.String()),
+		chromedp.SendKeys(named("stint.0.minutes"), "1h30"),
+		more("stint.0.at.all.landed"), more("stint.0.at.all.landed"), more("stint.0.at.all.twist"),
+		chromedp.Click(chromedp.CSS(`.counter:has([name="stint.0.at.all.landed"]) .step`)), // one less
+	)
+	press(t, ctx, button("add"))
+	// Choosing another rig shows its flies by itself.
+	_, err := chromedp.Run(ctx, chromedp.WaitEvent(page.LoadEventFired, nil, chromedp.Evaluate[chromedp.Void](
+		`{ const rig = document.querySelector('[name="stint.1.rig"]'); rig.value = "`+b.two.ID.String()+`"; rig.dispatchEvent(new Event("change")); 0 }`)))
+	if err != nil {
+		t.Fatal(err)
+	}
+	do(t, ctx, chromedp.SendKeys(named("stint.1.minutes"), "45"), chromedp.Click(chromedp.CSS(`#stint-2 > details:nth-last-of-type(2) > summary`)), more("stint.1.at.2.foul"))
+	press(t, ctx, button("save"))
+	where, err := chromedp.Run(ctx, chromedp.Location())
+	if err != nil || !strings.Contains(where, "done=logged") {
+		t.Fatalf("after saving: %s, %v", where, err)
+	}
+	s := b.lastLogged(t)
+	if len(s.Stints) != 2 || *s.Stints[0].Minutes != 90 || *s.Stints[1].Minutes != 45 || s.Stints[1].RigID != b.two.ID {
+		t.Fatalf("stored %+v", s.Stints)
+	}
+	first, second := amountsAt(s.Stints[0].Events, wholeRig), amountsAt(s.Stints[1].Events, 2)
+	if first.n["landed"] != 1 || first.n["twist"] != 1 || second.n["foul"] != 1 {
+		t.Errorf("stored %+v", s.Stints)
+	}
+}
+
+func TestBrowserLogsWithoutScript(t *testing.T) {
+	t.Parallel()
+	b := newBook(t)
+	ctx := openBrowser(t, phone, true)
+	if _, err := chromedp.Call(ctx, emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{Value: true}); err != nil {
+		t.Fatal(err)
+	}
+	do(t, ctx, chromedp.Navigate(b.url+"/log"),
+		chromedp.SetValue(named("stint.0.rig"), b.one.ID.String()),
+		chromedp.SendKeys(named("stint.0.minutes"), "30"),
+		chromedp.SendKeys(named("stint.0.at.all.nest"), "2"))
+	press(t, ctx, button("add"))
+	do(t, ctx, chromedp.SetValue(named("stint.1.rig"), b.two.ID.String()))
+	press(t, ctx, chromedp.CSS(`#stint-2 [data-refresh]`))
+	do(t, ctx, chromedp.SendKeys(named("stint.1.minutes"), "20"), chromedp.SendKeys(named("stint.1.at.all.landed"), "3"))
+	press(t, ctx, button("save"))
+	s := b.lastLogged(t)
+	if len(s.Stints) != 2 || *s.Stints[0].Minutes != 30 || amountsAt(s.Stints[0].Events, wholeRig).n["nest"] != 2 || amountsAt(s.Stints[1].Events, wholeRig).n["landed"] != 3 {
+		t.Errorf("stored %+v", s.Stints)
+	}
+}
+
+// small lists what a thumb would miss: targets under 44 px (WCAG 2.2, 2.5.5),
+// links within a sentence aside, and whether the page is wider than the screen (1.4.10).
+const small = `(() => {
+	const list = [];
+	if (document.documentElement.scrollWidth > innerWidth) list.push("the page is " + document.documentElement.scrollWidth + " px wide");
+	for (const e of document.querySelectorAll("a, button, input:not([type=hidden]), select, textarea, summary")) {
+		const r = (e.type === "checkbox" ? e.closest("label") : e).getBoundingClientRect();
+		if (r.width === 0 || e.matches(".unseen, .skip") || getComputedStyle(e).display === "inline") continue;
+		if (r.height < 44 || r.width < 44) list.push(e.outerHTML.slice(0, 90) + " is " + r.width + " by " + r.height);
+	}
+	return list;
+})()`
+
+// Every page fits a screen of 320 px, leaves no target too small for a wet
+// thumb, and logs no error, in both schemes.
+func TestBrowserPagesFitASmallScreen(t *testing.T) {
+	t.Parallel()
+	b := newBook(t)
+	session, rig := "/sessions/"+b.session.ID.String(), "/rigs/"+b.two.ID.String()
+	for _, dark := range []bool{false, true} {
+		ctx := openBrowser(t, screen{320, 640, true}, dark)
+		for _, path := range []string{"/", "/log", "/sessions", "/sessions?undo=" + b.session.ID.String(), "/sessions/deleted", session, session + "/edit", "/rigs", "/rigs/new", rig, rig + "/edit",
+			"/anglers", "/anglers/" + b.angler.ID.String(), "/waters", "/waters/" + b.water.ID.String(), "/settings"} {
+			do(t, ctx, chromedp.Navigate(b.url+path), chromedp.Evaluate[chromedp.Void](`for (const d of document.querySelectorAll("details")) d.open = true; 0`))
+			list, err := chromedp.Run(ctx, chromedp.Evaluate[[]string](small))
+			if err != nil {
+				t.Fatal(err)
+			}
+			for _, what := range list {
+				t.Errorf("%s: %s", path, what)
+			}
+		}
+	}
+}
