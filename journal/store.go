@@ -180,7 +180,9 @@ func constraintMessage(name string) string {
 		return "that beat is not on that water; choose one from the list"
 	case "stint_outfit_id_rig_id_fkey":
 		return "that rig is not in this journal; choose one from the list"
-	case "stint_pkey", "session_pkey":
+	case "claim_words_once":
+		return "a claim in these words is there already, on the board or retired; change or restore that one, or word this one differently"
+	case "stint_pkey", "session_pkey", "claim_pkey":
 		return "something else in the journal has that id already; reload the page and enter it again"
 	}
 	return "the journal refused this: " + strings.ReplaceAll(name, "_", " ")

@@ -16,6 +16,7 @@ type Addition struct {
 	Waters   []Water
 	Beats    map[ID][]Beat // further beats of waters that the journal holds already, by water
 	Rigs     []Rig
+	Claims   []Claim // new, or in the place of the one of the same id
 	Sessions []Session
 	Replaced map[ID]int // version held by the journal of those Sessions that take the place of one
 	Deleted  []DeletedSession
@@ -38,6 +39,9 @@ func (s *Store) Add(ctx context.Context, a Addition, progress func(done, total i
 			return err
 		}
 		if err := s.copyRigs(ctx, tx, a.Rigs); err != nil {
+			return err
+		}
+		if err := s.addClaims(ctx, tx, a.Claims); err != nil {
 			return err
 		}
 		if err := s.makeRoom(ctx, tx, a); err != nil {
@@ -78,6 +82,13 @@ func (a *Addition) prepare() error {
 	for i := range a.Rigs {
 		a.Rigs[i].normalize()
 		if err := a.Rigs[i].Validate(); err != nil {
+			return err
+		}
+	}
+	a.Claims = slices.Clone(a.Claims)
+	for i := range a.Claims {
+		a.Claims[i].normalize()
+		if err := a.Claims[i].Validate(); err != nil {
 			return err
 		}
 	}

@@ -12,12 +12,13 @@ import (
 )
 
 // Contents is a whole journal at one moment, in an order that does not depend on
-// the database: people, waters, beats and rigs by id, sessions by day and id.
+// the database: people, waters, beats, rigs and claims by id, sessions by day and id.
 type Contents struct {
 	Outfit   Outfit
 	Anglers  []Angler
 	Waters   []Water
 	Rigs     []Rig
+	Claims   []Claim
 	Sessions []Session
 	Deleted  []DeletedSession // by id
 }
@@ -62,6 +63,9 @@ func (s *Store) readDirectory(ctx context.Context, tx pgx.Tx) (Contents, error) 
 		return c, err
 	}
 	if c.Waters, err = s.readWaters(ctx, tx); err != nil {
+		return c, err
+	}
+	if c.Claims, err = s.readClaims(ctx, tx, "id"); err != nil {
 		return c, err
 	}
 	rigs, err := s.readRigs(ctx, tx, nil)

@@ -24,6 +24,7 @@ type record struct {
 	Angler   *journal.Angler  `json:"angler,omitempty"`
 	Water    *journal.Water   `json:"water,omitempty"`
 	Rig      *journal.Rig     `json:"rig,omitempty"`
+	Claim    *journal.Claim   `json:"claim,omitempty"`
 	Session  *journal.Session `json:"session,omitempty"`
 	Deleted  *deletedRecord   `json:"deleted_session,omitempty"`
 	End      *endRecord       `json:"end,omitempty"`
@@ -59,6 +60,9 @@ func WriteBackup(ctx context.Context, store *journal.Store, w io.Writer) error {
 	}
 	for i := range c.Rigs {
 		b.write(record{Rig: &c.Rigs[i]})
+	}
+	for i := range c.Claims {
+		b.write(record{Claim: &c.Claims[i]})
 	}
 	for i := range c.Sessions {
 		b.write(record{Session: &c.Sessions[i]})

@@ -130,6 +130,10 @@ func (b *backup) keep(line int, r record) error {
 		kinds, id = kinds+1, r.Rig.ID
 		c.Rigs = append(c.Rigs, *r.Rig)
 	}
+	if r.Claim != nil {
+		kinds, id = kinds+1, r.Claim.ID
+		c.Claims = append(c.Claims, *r.Claim)
+	}
 	if r.Session != nil {
 		kinds, id = kinds+1, r.Session.ID
 		c.Sessions = append(c.Sessions, *r.Session)

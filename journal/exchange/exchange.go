@@ -82,11 +82,12 @@ type Result struct {
 	NewWaters    []string
 	NewBeats     []string
 	NewRigs      []string
+	NewClaims    []string // of a backup
 }
 
 // sort puts the names in order.
 func (r *Result) sort() {
-	for _, names := range [][]string{r.NewAnglers, r.NewWaters, r.NewBeats, r.NewRigs} {
+	for _, names := range [][]string{r.NewAnglers, r.NewWaters, r.NewBeats, r.NewRigs, r.NewClaims} {
 		slices.Sort(names)
 	}
 }

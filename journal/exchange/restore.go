@@ -62,6 +62,11 @@ func (b *backup) check() error {
 			return at(rig.ID, fmt.Errorf("the rig has the revision %d; they count from 1", rig.Revision))
 		}
 	}
+	for _, claim := range c.Claims {
+		if err := claim.Validate(); err != nil {
+			return at(claim.ID, err)
+		}
+	}
 	for _, s := range c.Sessions {
 		if s.Version < 1 {
 			return at(s.ID, fmt.Errorf("the session has the version %d; they count from 1", s.Version))
@@ -92,6 +97,7 @@ func (b *backup) merge(ctx context.Context, store *journal.Store) (*merge, error
 	m.anglers(held.Anglers)
 	m.waters(held.Waters)
 	m.rigs(held.Rigs)
+	m.claims(held.Claims)
 	if err := m.references(held); err != nil {
 		return nil, err
 	}

@@ -1,0 +1,171 @@
+package journal
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+)
+
+// Claim is a rule of thumb stated so that the journal can test it. On a factor
+// of words it sets levels against each other: with Level the outcome happens
+// more, or less, often than with Versus. On a factor that is a number it says
+// how the outcome goes as that number grows, and Level and Versus are empty.
+type Claim struct {
+	ID        ID          `json:"id"`
+	Words     string      `json:"words"` // as people say it
+	Outcome   string      `json:"outcome"`
+	Factor    string      `json:"factor"`
+	Direction Direction   `json:"direction"`
+	Level     []string    `json:"level,omitempty"` // any of these
+	Versus    []string    `json:"versus,omitempty"`
+	Given     []string    `json:"given,omitempty"` // factors held alike in the comparison; "tag-length:linear" as a straight line
+	Source    ClaimSource `json:"source"`
+	CreatedAt time.Time   `json:"created_at"`
+	RetiredAt *time.Time  `json:"retired_at,omitempty"` // nil: on the board
+}
+
+// Direction says which way a claim goes.
+type Direction string
+
+// The directions of a claim.
+const (
+	More Direction = "more"
+	Less Direction = "less"
+)
+
+// Directions lists which way a claim may go.
+func Directions() []Direction { return []Direction{More, Less} }
+
+// ClaimSource says where a claim comes from.
+type ClaimSource string
+
+// The sources of claims.
+const (
+	CommonPractice ClaimSource = "common practice, no source"
+	OwnClaim       ClaimSource = "own"
+)
+
+// LinearGiven is what stands after a given factor's key that is to enter as a
+// straight line.
+const LinearGiven = ":linear"
+
+const (
+	maxClaimWords  = 200
+	maxClaimLevels = 20
+)
+
+// Retired reports whether the claim has been taken off the board.
+func (c Claim) Retired() bool { return c.RetiredAt != nil }
+
+// States reports whether two claims state the same, whatever their words' case.
+func (c Claim) States(other Claim) bool {
+	return strings.EqualFold(c.Words, other.Words) && c.Outcome == other.Outcome && c.Factor == other.Factor && c.Direction == other.Direction &&
+		slices.Equal(c.Level, other.Level) && slices.Equal(c.Versus, other.Versus)
+}
+
+// Equal reports whether two claims are the same in everything.
+func (c Claim) Equal(other Claim) bool {
+	same := c.RetiredAt == nil && other.RetiredAt == nil
+	if c.RetiredAt != nil && other.RetiredAt != nil {
+		same = c.RetiredAt.Equal(*other.RetiredAt)
+	}
+	return same && c.ID == other.ID && c.Words == other.Words && c.States(other) && slices.Equal(c.Given, other.Given) &&
+		c.Source == other.Source && c.CreatedAt.Equal(other.CreatedAt)
+}
+
+// normalize brings texts and times into the form in which they are stored.
+func (c *Claim) normalize() {
+	c.Words = strings.Join(strings.Fields(c.Words), " ")
+	f, _ := FactorByKey(c.Factor) // Validate reports one that is not known
+	c.Level, c.Versus, c.Given = tidyWords(c.Level, f.Vocabulary()), tidyWords(c.Versus, f.Vocabulary()), tidyWords(c.Given, nil)
+	if c.Source == "" {
+		c.Source = OwnClaim
+	}
+	c.CreatedAt = c.CreatedAt.UTC().Truncate(time.Microsecond)
+	if c.RetiredAt != nil {
+		at := c.RetiredAt.UTC().Truncate(time.Microsecond)
+		c.RetiredAt = &at
+	}
+}
+
+// tidyWords takes out blanks and repetitions, and writes words as the
+// vocabulary does. None is nil.
+func tidyWords(list, vocabulary []string) []string {
+	var tidy []string
+	for _, word := range list {
+		word = strings.TrimSpace(word)
+		if i := slices.IndexFunc(vocabulary, func(known string) bool { return strings.EqualFold(known, word) }); i >= 0 {
+			word = vocabulary[i]
+		}
+		if word != "" && !slices.Contains(tidy, word) {
+			tidy = append(tidy, word)
+		}
+	}
+	return tidy
+}
+
+// Validate checks a claim by itself.
+func (c Claim) Validate() error {
+	var r rules
+	r.require(!c.ID.IsZero(), "the claim has no id")
+	r.require(strings.TrimSpace(c.Words) != "", "the claim has no words; write it as you would say it, such as: longer tags twist more")
+	r.text("the claim", c.Words, maxClaimWords)
+	r.require(c.Outcome != "", "the claim says of nothing that it happens; choose an outcome")
+	if c.Outcome != "" {
+		_, err := OutcomeByKey(c.Outcome)
+		r.check(err)
+	}
+	r.require(c.Direction != "", "the claim goes no way; choose more or less")
+	r.check(oneOf("direction", c.Direction, Directions()))
+	r.check(oneOf("source of the claim", c.Source, []ClaimSource{CommonPractice, OwnClaim}))
+	r.require(c.Factor != "", "the claim has no factor; choose what makes the difference")
+	if c.Factor != "" {
+		if f, err := FactorByKey(c.Factor); err != nil {
+			r.check(err)
+		} else {
+			c.validateSides(&r, f)
+		}
+	}
+	c.validateGiven(&r)
+	return r.err()
+}
+
+// validateSides checks what is set against what.
+func (c Claim) validateSides(r *rules, f Factor) {
+	title := strings.ToLower(f.Title)
+	if f.Quantity != Words {
+		r.require(len(c.Level)+len(c.Versus) == 0, "%s is a number, and the claim is about its growing; leave out what to compare", title)
+		return
+	}
+	r.require(len(c.Level) > 0, "choose the %s that the claim is about", title)
+	r.require(len(c.Versus) > 0, "choose the %s to compare with", title)
+	r.require(len(c.Level)+len(c.Versus) <= maxClaimLevels, "the claim names %d levels of %s; name at most %d", len(c.Level)+len(c.Versus), title, maxClaimLevels)
+	vocabulary := f.Vocabulary()
+	for _, word := range slices.Concat(c.Level, c.Versus) {
+		r.text(title, word, maxNameLen)
+		closed := vocabulary != nil && f.Key != "junction" // people name junctions of their own
+		r.require(!closed || slices.Contains(vocabulary, word), "%s %q is not known; choose from: %s", title, word, strings.Join(vocabulary, ", "))
+	}
+	for _, word := range c.Level {
+		both := slices.ContainsFunc(c.Versus, func(other string) bool { return strings.EqualFold(word, other) })
+		r.require(!both, "%s %q stands on both sides of the claim; leave it on one", title, word)
+	}
+}
+
+func (c Claim) validateGiven(r *rules) {
+	seen := map[string]bool{}
+	for _, given := range c.Given {
+		key, linear := strings.CutSuffix(given, LinearGiven)
+		f, err := FactorByKey(key)
+		if err != nil {
+			r.check(fmt.Errorf("given: %w", err))
+			continue
+		}
+		title := strings.ToLower(f.Title)
+		r.require(!linear || f.Quantity != Words, "given: %s is no number and can't enter as a straight line; write %s alone", title, key)
+		r.require(key != c.Factor, "given: the claim is about %s itself; leave it out", title)
+		r.require(!seen[key], "given: %s is named twice; name it once", title)
+		seen[key] = true
+	}
+}
