@@ -32,6 +32,9 @@ type Factor struct {
 	tables     []string
 }
 
+// tagLength is the factor whose value may change within a stint.
+const tagLength = "tag-length"
+
 // Factors lists every factor a question can ask by.
 func Factors() []Factor {
 	tag := func(key, title, missing, sql string) Factor {
@@ -43,14 +46,14 @@ func Factors() []Factor {
 	whole := func(key, title, missing, sql string, q Quantity, tables ...string) Factor {
 		return Factor{Key: key, Title: title, Missing: missing, sql: sql, Quantity: q, tables: tables}
 	}
-	tagLength := tag("tag-length", "Tag length", "droppers with no tag length noted", "coalesce(c.tag_mm, rp.tag_length_mm)")
-	tagLength.Quantity = Length
+	length := tag(tagLength, "Tag length", "droppers with no tag length noted", "coalesce(c.tag_mm, rp.tag_length_mm)")
+	length.Quantity = Length
 	hang := fly("hang", "Hang", "droppers with no hang noted", "nullif(rp.hang, '')", Words)
 	hang.ofDropper = true
 	return []Factor{
 		hang,
 		tag("junction", "Junction", "droppers with no junction noted", "CASE rp.junction WHEN 'other' THEN rp.junction_name ELSE nullif(rp.junction, '') END"),
-		tagLength,
+		length,
 		tag("facing", "Facing", "droppers with no facing noted", "nullif(rp.facing, '')"),
 		tag("prop", "Prop", "droppers with no prop noted", "nullif(rp.prop, '')"),
 		whole("swivel", "Swivel", "stints with no swivel noted", "nullif(r.swivel, '')", Words, "r"),
@@ -118,14 +121,15 @@ func words[T ~string](list []T) []string {
 }
 
 // joins returns the tables that a question's factors need, each after those it
-// refers to. c is the row of counts.
-func joins(factors []Factor) string {
+// refers to, from c, the row of counts, or from se, the sessions.
+func joins(base string, factors []Factor) string {
 	need := map[string]bool{}
 	for _, f := range factors {
 		for _, t := range f.tables {
 			need[t] = true
 		}
 	}
+	need[base] = false
 	var sql strings.Builder
 	for _, j := range []struct{ alias, join string }{
 		{"rp", "JOIN rig_position rp ON rp.outfit_id = c.outfit_id AND rp.rig_id = c.rig_id AND rp.position = c.position"},
@@ -137,7 +141,7 @@ func joins(factors []Factor) string {
 		{"b", "LEFT JOIN beat b ON b.outfit_id = c.outfit_id AND b.id = se.beat_id"},
 	} {
 		if need[j.alias] {
-			sql.WriteString("\n\t" + j.join)
+			sql.WriteString("\n\t" + strings.ReplaceAll(j.join, "c.outfit_id", base+".outfit_id"))
 		}
 	}
 	return sql.String()

@@ -3,6 +3,7 @@ package journal
 import (
 	"context"
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
@@ -14,6 +15,7 @@ type Question struct {
 	Outcome Outcome
 	By      []By        // one or two; none asks for the whole
 	Where   []Condition // all must hold; several on one factor are alternatives
+	Given   []Factor    // must be known too, of every row that counts
 }
 
 // By is a factor to divide by. A continuous one is divided at every value that
@@ -89,29 +91,7 @@ func (q Question) factors() []Factor {
 	for _, c := range q.Where {
 		all = append(all, c.Factor)
 	}
-	return all
-}
-
-// Ask sums a question's groups by session, in the database, and returns their
-// sufficient statistics.
-func (s *Store) Ask(ctx context.Context, q Question) (Answer, error) {
-	if len(q.By) > 2 {
-		return Answer{}, &Invalid{Problems: []string{"a question can be divided by two factors at most; leave one out"}}
-	}
-	answer := Answer{LeftOut: map[string]int{}}
-	err := s.read(ctx, "ask for "+q.Outcome.Key, func(tx pgx.Tx) error {
-		if err := s.askGroups(ctx, tx, q, &answer); err != nil {
-			return err
-		}
-		if err := s.askSessions(ctx, tx, q, &answer); err != nil {
-			return err
-		}
-		if !q.byPosition() {
-			return nil
-		}
-		return s.askUnplaced(ctx, tx, q, &answer)
-	})
-	return answer, err
+	return append(all, q.Given...)
 }
 
 // query builds SQL with its arguments.
@@ -127,26 +107,32 @@ func (b *query) arg(v any) string {
 // stintRows are the counts of whole rigs, under the names of stint_position.
 const stintRows = "(SELECT *, id AS stint_id FROM stint)"
 
-// from returns the FROM and WHERE of a question: the rows it is about.
-func (q Question) from(b *query, outfit ID) string {
-	factors := q.factors()
+// from returns the FROM and WHERE of the rows that a question is about, with
+// the tables that some factors need.
+func (q Question) from(b *query, outfit ID, needed []Factor) string {
 	table := stintRows
 	conditions := []string{"c.outfit_id = " + b.arg(outfit)}
 	if q.byPosition() {
 		table = "stint_position"
-		ofTag := slices.ContainsFunc(factors, func(f Factor) bool { return f.ofTag })
-		switch {
-		case ofTag:
-			conditions = append(conditions, "rp.hang = 'tag'")
-		case q.Outcome.onTag || slices.ContainsFunc(factors, func(f Factor) bool { return f.ofDropper }):
-			conditions = append(conditions, "c.position > 0")
-		}
 	}
-	if slices.ContainsFunc(factors, func(f Factor) bool { return f.Key == "tag-length" }) {
+	if slices.ContainsFunc(q.factors(), func(f Factor) bool { return f.Key == tagLength }) {
 		table = "tag_exposure"
 	}
+	if q.ofDroppers() {
+		conditions = append(conditions, "c.position > 0")
+	}
 	conditions = append(conditions, q.where(b)...)
-	return table + " c" + joins(factors) + "\n\tWHERE " + strings.Join(conditions, "\n\tAND ")
+	return table + " c" + joins("c", needed) + "\n\tWHERE " + strings.Join(conditions, "\n\tAND ")
+}
+
+// ofTags reports whether only droppers on a tag are in question.
+func (q Question) ofTags() bool {
+	return slices.ContainsFunc(q.factors(), func(f Factor) bool { return f.ofTag })
+}
+
+// ofDroppers reports whether the point fly is out of the question.
+func (q Question) ofDroppers() bool {
+	return q.byPosition() && (q.Outcome.onTag || slices.ContainsFunc(q.factors(), func(f Factor) bool { return f.ofTag || f.ofDropper }))
 }
 
 // where turns the conditions into SQL, alternatives on one factor joined by OR.
@@ -176,151 +162,68 @@ func (q Question) where(b *query) []string {
 	return all
 }
 
-// askGroups sums within sessions first, since sessions are what is independent.
-func (s *Store) askGroups(ctx context.Context, tx pgx.Tx, q Question, answer *Answer) error {
-	b := &query{}
-	var levels, names []string
-	for i, by := range q.By {
-		sql := by.Factor.sql
-		if by.Edges != nil {
-			sql = fmt.Sprintf("width_bucket(%s, %s::float8[])::float8", sql, b.arg(by.Edges))
-		}
-		name := fmt.Sprintf("l%d", i+1)
-		levels, names = append(levels, sql+" AS "+name), append(names, name)
+// level is the level of a word or number: itself, or its band.
+func (b By) level(word string, number float64) Level {
+	switch {
+	case b.Factor.Quantity == Words:
+		return Level{Word: word, Kind: WordLevel}
+	case b.Edges == nil:
+		return Level{Number: number, Kind: NumberLevel}
 	}
-	var refused []string
-	for _, u := range q.Outcome.usable {
-		refused = append(refused, fmt.Sprintf("count(*) FILTER (WHERE (%s) IS NOT TRUE)", u.condition))
-	}
-	usable := q.Outcome.counts()
-	selects := append(levels, "c.session_id",
-		fmt.Sprintf("count(*) FILTER (WHERE %s) AS n", usable),
-		"count(*) AS every",
-		fmt.Sprintf("coalesce(sum(%s) FILTER (WHERE %s), 0)::float8 AS k", q.Outcome.events, usable),
-		fmt.Sprintf("coalesce(sum(%s) FILTER (WHERE %s), 0)::float8 AS t", q.Outcome.exposure, usable),
-		"coalesce(sum("+perHour+"), 0)::float8 AS h")
-	var outer []string
-	for i, r := range refused {
-		selects = append(selects, fmt.Sprintf("%s AS u%d", r, i))
-		outer = append(outer, fmt.Sprintf("coalesce(sum(u%d), 0)::bigint", i))
-	}
-	sql := "SELECT " + strings.Join(append(append(names, "coalesce(sum(n), 0)::bigint", "coalesce(sum(every), 0)::bigint", "count(*) FILTER (WHERE n > 0)",
-		"coalesce(sum(k), 0)", "coalesce(sum(t), 0)", "coalesce(sum(k*k), 0)", "coalesce(sum(k*t), 0)", "coalesce(sum(t*t), 0)", "coalesce(sum(t*t*t), 0)", "coalesce(sum(h), 0)"), outer...), ", ") +
-		"\nFROM (SELECT " + strings.Join(selects, ",\n\t\t") + "\n\tFROM " + q.from(b, s.outfit) + "\n\tGROUP BY " + strings.Join(append(names, "c.session_id"), ", ") + ") cell"
-	if len(names) > 0 {
-		sql += "\nGROUP BY " + strings.Join(names, ", ")
-	}
-	rows, err := tx.Query(ctx, sql, b.args...)
-	if err != nil {
-		return err
-	}
-	return answer.collect(rows, q)
-}
-
-// askSessions counts the different sessions behind the groups.
-func (s *Store) askSessions(ctx context.Context, tx pgx.Tx, q Question, answer *Answer) error {
-	if len(answer.Groups) == 1 {
-		answer.Sessions = answer.Groups[0].Sessions
-	}
-	if len(answer.Groups) < 2 {
-		return nil
-	}
-	b := &query{}
-	sql := "SELECT count(DISTINCT c.session_id) FROM " + q.from(b, s.outfit) + " AND " + q.Outcome.counts()
-	for _, by := range q.By {
-		sql += fmt.Sprintf(" AND (%s) IS NOT NULL", by.Factor.sql)
-	}
-	return tx.QueryRow(ctx, sql, b.args...).Scan(&answer.Sessions)
-}
-
-// collect reads the groups, and puts aside those without a level.
-func (a *Answer) collect(rows pgx.Rows, q Question) error {
-	levels := make([]any, len(q.By))
-	refused := make([]int, len(q.Outcome.usable))
-	var g Sums
-	var every int
-	var targets []any
-	for i := range levels {
-		targets = append(targets, &levels[i])
-	}
-	targets = append(targets, &g.Stints, &every, &g.Sessions, &g.K, &g.T, &g.KK, &g.KT, &g.TT, &g.TTT, &g.Hours)
-	for i := range refused {
-		targets = append(targets, &refused[i])
-	}
-	_, err := pgx.ForEachRow(rows, targets, func() error {
-		if every == 0 {
-			return nil // nothing at all matched
-		}
-		g.Level = nil
-		for i, by := range q.By {
-			if levels[i] == nil {
-				a.LeftOut[by.Factor.Missing] += every
-				return nil
-			}
-			g.Level = append(g.Level, by.level(levels[i]))
-		}
-		for i, n := range refused {
-			if n > 0 {
-				u := q.Outcome.usable[i]
-				a.LeftOut[u.otherwise] += n
-				if u == timedOnly {
-					a.Untimed += n
-				}
-			}
-		}
-		if g.Stints > 0 {
-			a.Groups = append(a.Groups, g)
-		}
-		return nil
-	})
-	return err
-}
-
-// level turns a value of the query into a level of the factor.
-func (b By) level(v any) Level {
-	n, ok := v.(float64)
-	if !ok {
-		return Level{Word: fmt.Sprint(v), Kind: WordLevel}
-	}
-	if b.Edges == nil {
-		return Level{Number: n, Kind: NumberLevel}
-	}
-	switch i := int(n); {
-	case i == 0:
+	switch i := b.band(number); i {
+	case 0:
 		return Level{Upper: b.Edges[0], Kind: BelowLevel}
-	case i == len(b.Edges):
+	case len(b.Edges):
 		return Level{Number: b.Edges[i-1], Kind: AboveLevel}
 	default:
 		return Level{Number: b.Edges[i-1], Upper: b.Edges[i], Kind: BandLevel}
 	}
 }
 
-// askUnplaced counts what happened to rigs with several flies without a note of
-// which: it belongs to no position, and a question by position leaves it out.
-func (s *Store) askUnplaced(ctx context.Context, tx pgx.Tx, q Question, answer *Answer) error {
-	what, name := q.Outcome.events, q.Outcome.Events
-	if q.Outcome.Measure == ShareOf && q.Outcome.Exposure != "loads" {
-		what, name = q.Outcome.exposure, q.Outcome.Exposure
+// band is how many edges a number has reached.
+func (b By) band(number float64) int {
+	i, found := slices.BinarySearch(b.Edges, number)
+	if found {
+		i++
 	}
-	whole := q
-	whole.By, whole.Where = nil, nil
+	return i
+}
+
+// unplaced counts what happened to rigs with several flies without a note of
+// which: it belongs to no position, and a question by position leaves it out.
+// read holds the sums over the rows that were read.
+func (s *Store) unplaced(ctx context.Context, tx pgx.Tx, q Question, read sumsRead, answer *Answer) error {
+	what, name, placed := q.Outcome.events, q.Outcome.Events, read.events
+	if q.Outcome.Measure == ShareOf && q.Outcome.Exposure != "loads" {
+		what, name, placed = q.Outcome.exposure, q.Outcome.Exposure, read.exposure
+	}
+	whole := Question{Outcome: q.Outcome}
+	var needed []Factor
 	for _, c := range q.Where {
 		if !c.Factor.byPosition {
 			whole.Where = append(whole.Where, c)
+			needed = append(needed, c.Factor)
 		}
 	}
 	b := &query{}
-	sum := func(from string) string { return fmt.Sprintf("(SELECT coalesce(sum(%s), 0) FROM %s)", what, from) }
-	placed := strings.Replace(whole.from(b, s.outfit), stintRows, "stint_position", 1)
-	if q.Outcome.onTag {
-		placed += " AND c.position > 0"
+	sum := func(from string) string {
+		return fmt.Sprintf("(SELECT coalesce(sum(%s), 0)::float8 FROM %s)", what, from)
 	}
-	sql := "SELECT (" + sum(whole.from(b, s.outfit)) + " - " + sum(placed) + ")::bigint"
-	var unplaced int
-	if err := tx.QueryRow(ctx, sql, b.args...).Scan(&unplaced); err != nil {
+	everything := whole.from(b, s.outfit, needed)
+	sql := "SELECT " + sum(everything)
+	if len(whole.Where) < len(q.Where) || q.ofDroppers() && !q.Outcome.onTag {
+		// What was read are not all the positions that something can be placed on.
+		positions := strings.Replace(everything, stintRows, "stint_position", 1)
+		if q.Outcome.onTag {
+			positions += " AND c.position > 0"
+		}
+		sql, placed = sql+" - "+sum(positions), 0
+	}
+	var rest float64
+	if err := tx.QueryRow(ctx, sql, b.args...).Scan(&rest); err != nil {
 		return err
 	}
-	if unplaced > 0 {
+	if unplaced := int(math.Round(rest - placed)); unplaced > 0 {
 		on := "on no fly in particular"
 		if q.Outcome.onTag {
 			on = "on no dropper in particular"

@@ -1,0 +1,303 @@
+package journal
+
+import (
+	"github.com/jackc/pgx/v5"
+)
+
+// unknown is the code of what was not noted.
+const unknown = -1
+
+// rowReader codes the rows of a question as they arrive.
+type rowReader struct {
+	q         Question
+	out       *Rows
+	factors   []Factor // those asked by and given
+	coders    []coder  // of each factor
+	rigs      rigCodes
+	sessions  sessionCodes
+	own       []int // places of the factors that rows have themselves
+	tags      int   // the place of the tag length, or −1
+	positions bool
+	// hoursApart says that the exposure is not the time fished, which is read beside it.
+	hoursApart bool
+	cells      map[cellKey]int32 // places in the columns of out; or what is missing, below 0
+	sums       sumsRead
+}
+
+// sumsRead is what all the rows read add up to.
+type sumsRead struct{ events, exposure float64 }
+
+// rigCodes holds what each rig, or each position of one, has of some factors.
+type rigCodes struct {
+	needed  bool
+	factors []int
+	combos  combos
+	of      map[rigKey]rigCode
+}
+
+type rigKey struct {
+	rig      ID
+	position int16 // 0 when it is about the whole rig
+}
+
+type rigCode struct {
+	combo int32
+	tied  int32 // code of the length of the tag as tied
+}
+
+// sessionCodes holds what each session has of some factors, and its number once
+// a row of it is used.
+type sessionCodes struct {
+	needed  bool
+	factors []int
+	combos  combos
+	at      map[ID]int32
+	list    []sessionCode
+}
+
+type sessionCode struct{ combo, number int32 }
+
+// combos numbers the different combinations of codes.
+type combos struct {
+	known map[string]int32
+	codes [][]int32
+}
+
+func (c *combos) add(codes []int32) int32 {
+	key := make([]byte, 0, 4*len(codes))
+	for _, code := range codes {
+		key = append(key, byte(code), byte(code>>8), byte(code>>16), byte(code>>24))
+	}
+	n, ok := c.known[string(key)]
+	if !ok {
+		if c.known == nil {
+			c.known = map[string]int32{}
+		}
+		n = int32(len(c.codes))
+		c.known[string(key)] = n
+		c.codes = append(c.codes, append([]int32(nil), codes...))
+	}
+	return n
+}
+
+// cellKey holds the codes of a row's rig, session and own factors.
+type cellKey struct {
+	rig, session int32
+	own          [2]int32
+}
+
+func newRowReader(q Question) *rowReader {
+	r := &rowReader{q: q, out: &Rows{Answer: Answer{LeftOut: map[string]int{}}}, tags: -1, positions: q.byPosition(), cells: map[cellKey]int32{}}
+	for _, by := range q.By {
+		r.add(by)
+		r.out.By = append(r.out.By, Column{Factor: by.Factor})
+	}
+	for _, f := range q.Given {
+		r.add(By{Factor: f})
+		r.out.Given = append(r.out.Given, Column{Factor: f})
+	}
+	r.rigs.of, r.sessions.at = map[rigKey]rigCode{}, map[ID]int32{}
+	r.rigs.needed = len(r.rigs.factors) > 0 || q.ofTags()
+	r.sessions.needed = len(r.sessions.factors) > 0
+	r.hoursApart = q.Outcome.exposure != perHour
+	return r
+}
+
+func (r *rowReader) add(by By) {
+	i := len(r.factors)
+	switch by.Factor.place() {
+	case ofRig:
+		r.rigs.factors = append(r.rigs.factors, i)
+	case ofSession:
+		r.sessions.factors = append(r.sessions.factors, i)
+	default:
+		r.own = append(r.own, i)
+	}
+	if by.Factor.Key == tagLength {
+		r.tags = i
+	}
+	r.factors = append(r.factors, by.Factor)
+	r.coders = append(r.coders, coder{by: by, words: map[string]int32{}, numbers: map[float64]int32{}})
+}
+
+// readRigs takes rows of a rig's id, its position, the levels of its factors
+// and the length of its tag.
+func (r *rowReader) readRigs(rows pgx.Rows) error {
+	return eachRow(rows, func(in *wire) {
+		key := rigKey{rig: in.id()}
+		if r.positions {
+			key.position = int16(in.number())
+		}
+		code := rigCode{combo: r.rigs.combos.add(r.codes(in, r.rigs.factors)), tied: unknown}
+		if r.tags >= 0 {
+			code.tied = r.coders[r.tags].code(in)
+		}
+		r.rigs.of[key] = code
+	})
+}
+
+// readSessions takes rows of a session's id and the levels of its factors.
+func (r *rowReader) readSessions(rows pgx.Rows) error {
+	return eachRow(rows, func(in *wire) {
+		r.sessions.at[in.id()] = int32(len(r.sessions.list))
+		r.sessions.list = append(r.sessions.list, sessionCode{r.sessions.combos.add(r.codes(in, r.sessions.factors)), unknown})
+	})
+}
+
+func (r *rowReader) codes(in *wire, factors []int) []int32 {
+	codes := make([]int32, len(factors))
+	for k, i := range factors {
+		codes[k] = r.coders[i].code(in)
+	}
+	return codes
+}
+
+// read takes the rows themselves, with the columns that sql selects.
+func (r *rowReader) read(rows pgx.Rows) error {
+	usable := r.q.Outcome.usable
+	refused := make([]int, len(usable))
+	missing := make([]int, len(r.factors))
+	var lastID ID
+	last := int32(unknown)
+	err := eachRow(rows, func(in *wire) {
+		session := in.id()
+		events, exposure := in.number(), in.number()
+		r.sums.events += zeroIfNull(events)
+		r.sums.exposure += zeroIfNull(exposure)
+		counts := exposure > 0
+		bad := 0 // a bit for each condition that does not hold
+		for i := range usable {
+			if !in.truth() {
+				bad |= 1 << i
+				counts = false
+			}
+		}
+		hours := exposure
+		if r.hoursApart {
+			hours = in.number()
+		}
+		var key cellKey
+		tied := int32(unknown)
+		if r.rigs.needed {
+			at := rigKey{rig: in.id()}
+			if r.positions {
+				at.position = int16(in.number())
+			}
+			code, ok := r.rigs.of[at]
+			if !ok {
+				return // not on a tag
+			}
+			key.rig, tied = code.combo, code.tied
+		}
+		for k, i := range r.own {
+			code := r.coders[i].code(in)
+			if i == r.tags && code == unknown {
+				code = tied
+			}
+			key.own[k] = code
+		}
+		if last == unknown || session != lastID {
+			lastID, last = session, r.sessionAt(session)
+		}
+		key.session = r.sessions.list[last].combo
+		cell, ok := r.cells[key]
+		if !ok {
+			cell = r.newCell(key)
+			r.cells[key] = cell
+		}
+		if cell < 0 {
+			missing[-cell-1]++
+			return
+		}
+		for i := range usable {
+			if bad&(1<<i) != 0 {
+				refused[i]++
+			}
+		}
+		r.out.cellHours[cell] += zeroIfNull(hours)
+		if counts {
+			r.use(last, cell, events, exposure)
+		}
+	})
+	for i, n := range missing {
+		if n > 0 {
+			r.out.LeftOut[r.factors[i].Missing] += n
+		}
+	}
+	for i, n := range refused {
+		if n > 0 {
+			r.out.LeftOut[usable[i].otherwise] += n
+		}
+		if usable[i] == timedOnly {
+			r.out.Untimed = n
+		}
+	}
+	return err
+}
+
+// sessionAt is the place of a session in the list, which it joins if need be.
+func (r *rowReader) sessionAt(id ID) int32 {
+	at, ok := r.sessions.at[id]
+	if !ok {
+		at = int32(len(r.sessions.list))
+		r.sessions.at[id] = at
+		r.sessions.list = append(r.sessions.list, sessionCode{0, unknown})
+	}
+	return at
+}
+
+// use adds a row with exposure.
+func (r *rowReader) use(session, cell int32, events, exposure float64) {
+	s := &r.sessions.list[session]
+	if s.number == unknown {
+		s.number = int32(r.out.Sessions)
+		r.out.Sessions++
+	}
+	out := r.out
+	out.Cell = append(out.Cell, cell)
+	out.Session = append(out.Session, s.number)
+	out.Events = append(out.Events, events)
+	out.Exposure = append(out.Exposure, exposure)
+}
+
+// newCell adds a cell to every column and returns its place; or, when a factor
+// was not noted, minus one more than the place of that factor.
+func (r *rowReader) newCell(key cellKey) int32 {
+	codes := make([]int32, len(r.factors))
+	for k, i := range r.own {
+		codes[i] = key.own[k]
+	}
+	for k, i := range r.rigs.factors {
+		codes[i] = r.rigs.combos.codes[key.rig][k]
+	}
+	for k, i := range r.sessions.factors {
+		codes[i] = r.sessions.combos.codes[key.session][k]
+	}
+	for i, code := range codes {
+		if code == unknown {
+			return int32(-i - 1)
+		}
+	}
+	for i, code := range codes {
+		column := r.column(i)
+		column.Of = append(column.Of, code)
+	}
+	r.out.cellHours = append(r.out.cellHours, 0)
+	return int32(len(r.out.cellHours) - 1)
+}
+
+// result is what was read, its groups added up.
+func (r *rowReader) result() *Rows {
+	for i := range r.coders {
+		r.column(i).Levels = r.coders[i].levels
+	}
+	r.out.sum()
+	return r.out
+}
+
+func (r *rowReader) column(i int) *Column {
+	if n := len(r.out.By); i >= n {
+		return &r.out.Given[i-n]
+	}
+	return &r.out.By[i]
+}

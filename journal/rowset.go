@@ -1,0 +1,129 @@
+package journal
+
+// Rows are the rows that a question is about, coded for fitting: each a position
+// of a stint, a whole stint, or a spell of a tag's length, as the question wants,
+// with exposure and with every factor known. Rows that agree in every factor
+// share a cell.
+type Rows struct {
+	Answer             // the sums of its groups
+	By       []Column  // as in Question.By
+	Given    []Column  // as in Question.Given
+	Group    []int32   // of each cell: its place in Answer.Groups
+	Cell     []int32   // of each row
+	Session  []int32   // of each row: a number from 0 to Answer.Sessions−1
+	Events   []float64 // of each row
+	Exposure []float64 // of each row
+
+	cellHours []float64 // also of rows that have no exposure
+}
+
+// Column is a factor of some rows.
+type Column struct {
+	Factor Factor
+	Levels []Level // the different ones, in no particular order
+	Of     []int32 // of each cell: its place in Levels
+}
+
+// sum fills the answer from the rows.
+func (r *Rows) sum() {
+	r.group()
+	if len(r.Groups) == 0 {
+		return
+	}
+	for cell, g := range r.Group {
+		r.Groups[g].Hours += r.cellHours[cell]
+	}
+	type sums struct{ k, t float64 }
+	inSession := make([]sums, len(r.Groups))
+	var present []int32
+	for _, rows := range bySession(r.Session, r.Sessions) {
+		for _, row := range rows {
+			g := r.Group[r.Cell[row]]
+			s := &inSession[g]
+			if s.t == 0 {
+				present = append(present, g)
+			}
+			s.k += r.Events[row]
+			s.t += r.Exposure[row]
+			r.Groups[g].Stints++
+		}
+		for _, i := range present {
+			g, k, t := &r.Groups[i], inSession[i].k, inSession[i].t
+			g.Sessions++
+			g.K += k
+			g.T += t
+			g.KK += k * k
+			g.KT += k * t
+			g.TT += t * t
+			g.TTT += t * t * t
+			inSession[i] = sums{}
+		}
+		present = present[:0]
+	}
+	r.dropEmptyGroups()
+}
+
+// group numbers the combinations of levels asked by.
+func (r *Rows) group() {
+	type levels [2]int32
+	known := map[levels]int32{}
+	r.Group = make([]int32, len(r.cellHours))
+	for cell := range r.Group {
+		var key levels
+		for i, c := range r.By {
+			key[i] = c.Of[cell]
+		}
+		g, ok := known[key]
+		if !ok {
+			g = int32(len(r.Groups))
+			known[key] = g
+			group := Sums{}
+			for i, c := range r.By {
+				group.Level = append(group.Level, c.Levels[key[i]])
+			}
+			r.Groups = append(r.Groups, group)
+		}
+		r.Group[cell] = g
+	}
+}
+
+// dropEmptyGroups removes groups that were fished, but without exposure.
+func (r *Rows) dropEmptyGroups() {
+	place := make([]int32, len(r.Groups))
+	kept := r.Groups[:0]
+	for i, g := range r.Groups {
+		place[i] = -1
+		if g.Stints > 0 {
+			place[i] = int32(len(kept))
+			kept = append(kept, g)
+		}
+	}
+	r.Groups = kept
+	for cell, g := range r.Group {
+		r.Group[cell] = place[g]
+	}
+}
+
+// bySession yields the rows of each session, through a counting sort.
+func bySession(session []int32, sessions int) func(yield func(int, []int32) bool) {
+	end := make([]int32, sessions+1)
+	for _, s := range session {
+		end[s+1]++
+	}
+	for s := range sessions {
+		end[s+1] += end[s]
+	}
+	rows := make([]int32, len(session))
+	next := append([]int32(nil), end[:sessions]...)
+	for row, s := range session {
+		rows[next[s]] = int32(row)
+		next[s]++
+	}
+	return func(yield func(int, []int32) bool) {
+		for s := range sessions {
+			if !yield(s, rows[end[s]:end[s+1]]) {
+				return
+			}
+		}
+	}
+}
