@@ -1,6 +1,7 @@
 package journal
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -78,7 +79,7 @@ func (c Claim) Equal(other Claim) bool {
 func (c *Claim) normalize() {
 	c.Words = strings.Join(strings.Fields(c.Words), " ")
 	f, _ := FactorByKey(c.Factor) // Validate reports one that is not known
-	c.Level, c.Versus, c.Given = tidyWords(c.Level, f.Vocabulary()), tidyWords(c.Versus, f.Vocabulary()), tidyWords(c.Given, nil)
+	c.Level, c.Versus, c.Given = tidyWords(c.Level, f.Vocabulary()), tidyWords(c.Versus, f.Vocabulary()), tidyWords(c.Given, givenOrder())
 	if c.Source == "" {
 		c.Source = OwnClaim
 	}
@@ -89,19 +90,33 @@ func (c *Claim) normalize() {
 	}
 }
 
-// tidyWords takes out blanks and repetitions, and writes words as the
-// vocabulary does. None is nil.
+// givenOrder lists what may be given, each factor also as a straight line.
+func givenOrder() []string {
+	var list []string
+	for _, f := range Factors() {
+		list = append(list, f.Key, f.Key+LinearGiven)
+	}
+	return list
+}
+
+// tidyWords takes out blanks and repetitions, writes words as the vocabulary
+// does and puts them in its order, others behind by the alphabet. None is nil.
 func tidyWords(list, vocabulary []string) []string {
 	var tidy []string
+	rank := map[string]int{}
 	for _, word := range list {
 		word = strings.TrimSpace(word)
-		if i := slices.IndexFunc(vocabulary, func(known string) bool { return strings.EqualFold(known, word) }); i >= 0 {
+		i := slices.IndexFunc(vocabulary, func(known string) bool { return strings.EqualFold(known, word) })
+		if i >= 0 {
 			word = vocabulary[i]
+		} else {
+			i = len(vocabulary)
 		}
 		if word != "" && !slices.Contains(tidy, word) {
-			tidy = append(tidy, word)
+			tidy, rank[word] = append(tidy, word), i
 		}
 	}
+	slices.SortFunc(tidy, func(a, b string) int { return cmp.Or(cmp.Compare(rank[a], rank[b]), strings.Compare(a, b)) })
 	return tidy
 }
 

@@ -13,7 +13,7 @@ import (
 
 func ownClaim(t testing.TB) journal.Claim {
 	return journal.Claim{ID: newID(t), Words: "Loops tangle more than blood knots", Outcome: "tangles", Factor: "junction", Direction: journal.More,
-		Level: []string{"perfection loop"}, Versus: []string{"blood"}, Given: []string{"angler", "tag-length:linear"}}
+		Level: []string{"perfection loop"}, Versus: []string{"blood"}, Given: []string{"tag-length:linear", "angler"}}
 }
 
 func claims(t testing.TB, s *journal.Store) []journal.Claim {
@@ -93,6 +93,7 @@ func TestClaimsAreAddedChangedRetiredAndRestored(t *testing.T) {
 	ctx := context.Background()
 	c := ownClaim(t)
 	c.Words, c.Level = "  Loops tangle  more than blood knots ", []string{" Perfection Loop", "perfection loop", ""}
+	c.Given = []string{"angler", "TAG-length:linear"}
 	saved := saveClaim(t, s, c)
 	want := ownClaim(t)
 	want.ID, want.Source, want.CreatedAt = c.ID, journal.OwnClaim, saved.CreatedAt

@@ -116,13 +116,16 @@ func TestBackupClaimsMeetOthers(t *testing.T) {
 	}
 
 	for name, tt := range map[string]struct{ text, want string }{
-		"an own claim changed":  {strings.Replace(text, `"direction":"less","level":["perfection loop","tippet ring"]`, `"direction":"more","level":["perfection loop","tippet ring"]`, 1), "differs from the journal's"},
+		"an own claim changed":  {strings.Replace(text, `"direction":"less","level":["tippet ring"`, `"direction":"more","level":["tippet ring"`, 1), "differs from the journal's"},
 		"two in the same words": {strings.Replace(plain, `"Longer tags twist more","outcome":"twists"`, `"LOOPS & \"rings\" tangle less <here>","outcome":"tangles"`, 1), "another claim in the journal says"},
 		"no such outcome":       {strings.Replace(text, `"outcome":"foul-hook"`, `"outcome":"luck"`, 1), `outcome "luck" is not known`},
 		"no such direction":     {strings.Replace(text, `"direction":"less"`, `"direction":"up"`, 1), "direction"},
 		"an unknown detail":     {strings.Replace(text, `{"claim":{`, `{"claim":{"colour":"red",`, 1), `holds "colour"`},
 		"a claim twice":         {strings.Replace(text, `"words":"Shorter tags tangle less"`, `"words":"Longer tags twist more"`, 1), "claim"},
 	} {
+		if tt.text == text || tt.text == plain {
+			t.Errorf("%s: the backup was not altered", name)
+		}
 		before := exported(t, changed)
 		_, err := exchange.ReadBackup(t.Context(), changed, strings.NewReader(tt.text), nil)
 		if err == nil || !strings.Contains(err.Error(), tt.want) {
