@@ -10,6 +10,7 @@ type RateAnswer struct {
 	Outcome   journal.Outcome
 	By        []journal.By
 	Where     []journal.Condition
+	Given     []Given        // what the comparisons are corrected for
 	Groups    []Group        // in the natural order of their levels
 	Total     Group          // counts of all groups together; it has no level, rate or interval
 	Reference int            // index of the group that the others are compared with, -1 without one
@@ -29,16 +30,17 @@ type Group struct {
 	Low, High        float64     // of the 95% interval
 	HasInterval      bool        // false when there is too little for one
 	Versus           *Comparison // with the reference; nil for the reference itself
+	Corrected        *Corrected  // the same, the givens' differences taken out; nil without givens, for the reference, or when it can't be told
 }
 
 // Comparison is a group held against the reference group.
 type Comparison struct {
-	Ratio       *float64 // nil when neither group, or not the reference, has an event
-	Low, High   *float64 // of the 95% interval; High is nil when it has no upper end
-	P           *float64 // two-sided
-	Q           *float64 // P adjusted for all comparisons of the question (Benjamini & Hochberg)
-	Verdict     stat.Verdict
-	HoursNeeded *float64 // hours in each of the two groups to settle it, with power 80% at 5%
+	Ratio       *float64     // nil when neither group, or not the reference, has an event
+	Low, High   *float64     // of the 95% interval; High is nil when it has no upper end
+	P           *float64     // two-sided
+	Q           *float64     // P adjusted for all comparisons of the question (Benjamini & Hochberg)
+	Verdict     stat.Verdict // with givens, q and verdict are of the corrected comparison
+	HoursNeeded *float64     // hours in each of the two groups to settle it, with power 80% at 5%
 }
 
 // NoteKind names something that the reader of an answer must know.
@@ -59,9 +61,24 @@ const (
 	NoteUnplacedEvent NoteKind = "unplaced events" // Count were on no fly in particular, so the truth is higher
 )
 
+// The notes of corrected comparisons and curves.
+const (
+	NoteTooFewToCorrect NoteKind = "too few to correct" // Count sessions are too few for a correction
+	NoteFewToCorrect    NoteKind = "few to correct"     // Count sessions are few, and the variance is the bias-reduced one
+	NoteOneSession      NoteKind = "one session"        // Group, or the reference, was fished in one session only, so its ratio has no interval
+	NoteExplained       NoteKind = "explained"          // Group can't be told from the givens, so it has no corrected ratio
+	NoteNoneToCorrect   NoteKind = "none to correct"    // Group, or the reference, has none, so it has no corrected ratio
+	NotePenalised       NoteKind = "penalised"          // some level has no event, and the estimates are held finite by Jeffreys' prior
+	NoteGivenSame       NoteKind = "given same"         // Factor is the same everywhere, so that it corrects nothing
+	NoteGivenRepeats    NoteKind = "given repeats"      // Count of Factor's columns repeat what the givens before it say
+	NoteParadox         NoteKind = "paradox"            // Group's plain and corrected ratio disagree, for Factor most of all
+)
+
 // Note is something that the reader of an answer must know.
 type Note struct {
-	Kind  NoteKind
-	Count int
-	Value float64
+	Kind   NoteKind
+	Count  int
+	Value  float64
+	Group  int            // the place of the group it is about, −1 for all
+	Factor journal.Factor // the given it is about
 }

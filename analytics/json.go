@@ -27,6 +27,18 @@ type groupJSON struct {
 	Q           *float64       `json:"q"`
 	Verdict     *stat.Verdict  `json:"verdict"`
 	HoursNeeded *float64       `json:"hours_needed"`
+	Corrected   *correctedJSON `json:"corrected"`
+}
+
+// correctedJSON is the comparison after correction.
+type correctedJSON struct {
+	Ratio     *float64 `json:"ratio"`
+	RatioLow  *float64 `json:"ratio_low"`
+	RatioHigh *float64 `json:"ratio_high"`
+	P         *float64 `json:"p"`
+	SELog     *float64 `json:"se_log"`
+	DF        *float64 `json:"df"`
+	Method    string   `json:"method"`
 }
 
 // MarshalJSON writes the answer in full precision, levels in storage units.
@@ -41,6 +53,9 @@ func (a RateAnswer) MarshalJSON() ([]byte, error) {
 	}{a.Outcome.Key, a.Outcome.Unit(), []string{}, []string{}, []groupJSON{}, a.LeftOut}
 	for _, by := range a.By {
 		out.By = append(out.By, by.Factor.Key)
+	}
+	for _, g := range a.Given {
+		out.Given = append(out.Given, g.String())
 	}
 	for _, g := range a.Groups {
 		out.Groups = append(out.Groups, a.groupJSON(g))
@@ -57,6 +72,9 @@ func (a RateAnswer) groupJSON(g Group) groupJSON {
 		out.Versus = a.levelJSON(a.Groups[a.Reference])
 		out.Ratio, out.RatioLow, out.RatioHigh = v.Ratio, v.Low, v.High
 		out.P, out.Q, out.Verdict, out.HoursNeeded = v.P, v.Q, &v.Verdict, v.HoursNeeded
+	}
+	if c := g.Corrected; c != nil {
+		out.Corrected = &correctedJSON{c.Ratio, c.Low, c.High, c.P, c.SELog, c.DF, c.Method}
 	}
 	return out
 }

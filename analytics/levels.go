@@ -10,15 +10,30 @@ import (
 
 // sortGroups puts groups into the natural order of their levels: numbers
 // upward, words as the vocabulary has them, and names by the alphabet.
-func sortGroups(by []journal.By, groups []journal.Sums) {
-	slices.SortFunc(groups, func(a, b journal.Sums) int {
+func sortGroups(by []journal.By, rows *journal.Rows) {
+	order := make([]int, len(rows.Groups))
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortFunc(order, func(a, b int) int {
 		for i := range by {
-			if c := compareLevels(by[i].Factor, a.Level[i], b.Level[i]); c != 0 {
+			if c := compareLevels(by[i].Factor, rows.Groups[a].Level[i], rows.Groups[b].Level[i]); c != 0 {
 				return c
 			}
 		}
 		return 0
 	})
+	place := make([]int32, len(order))
+	sorted := make([]journal.Sums, len(order))
+	for to, from := range order {
+		place[from], sorted[to] = int32(to), rows.Groups[from]
+	}
+	rows.Groups = sorted
+	for cell, g := range rows.Group {
+		if g >= 0 {
+			rows.Group[cell] = place[g]
+		}
+	}
 }
 
 func compareLevels(f journal.Factor, a, b journal.Level) int {

@@ -19,18 +19,24 @@ const (
 // Rates asks how often something happens, divided by some factors: for each
 // group the rate with its 95% interval, and the ratio to the reference group.
 // Sessions are the independent units, and what they scatter beyond chance
-// widens every interval.
+// widens every interval. With givens, each group is also compared with the
+// reference after their differences are taken out, on the same rows: those on
+// which all of them are noted.
 func Rates(ctx context.Context, journalOf Asker, r Request) (RateAnswer, error) {
 	q, err := r.Question()
 	if err != nil {
 		return RateAnswer{}, err
 	}
-	found, err := journalOf.Ask(ctx, q)
+	rows, err := journalOf.Rows(ctx, q)
 	if err != nil {
 		return RateAnswer{}, err
 	}
+	sortGroups(q.By, rows)
+	found := rows.Answer
 	a := RateAnswer{Outcome: q.Outcome, By: q.By, Where: q.Where, LeftOut: found.LeftOut, Reference: -1}
-	sortGroups(q.By, found.Groups)
+	if a.Given, err = givens(r.Given); err != nil {
+		return RateAnswer{}, err
+	}
 	if err := refuseUntimed(q.Outcome, found); err != nil {
 		return RateAnswer{}, err
 	}
@@ -45,6 +51,13 @@ func Rates(ctx context.Context, journalOf Asker, r Request) (RateAnswer, error) 
 		return RateAnswer{}, fmt.Errorf("compare %s: %w", q.Outcome.Key, err)
 	}
 	a.note(spread, found)
+	if len(a.Given) > 0 {
+		if err := a.correct(rows); journal.IsInvalid(err) {
+			return RateAnswer{}, err
+		} else if err != nil {
+			return RateAnswer{}, fmt.Errorf("correct %s: %w", q.Outcome.Key, err)
+		}
+	}
 	return a, nil
 }
 
@@ -130,7 +143,9 @@ func tidy(k float64) float64 { return math.Round(k*1e9) / 1e9 }
 
 // note adds what the reader must know.
 func (a *RateAnswer) note(spread stat.Dispersion, found journal.Answer) {
-	add := func(kind NoteKind, count int, value float64) { a.Notes = append(a.Notes, Note{kind, count, value}) }
+	add := func(kind NoteKind, count int, value float64) {
+		a.Notes = append(a.Notes, Note{Kind: kind, Count: count, Value: value, Group: -1})
+	}
 	if len(a.Groups) == 0 {
 		add(NoteNothing, 0, 0)
 	}

@@ -14,7 +14,7 @@ import (
 
 // Asker holds what happened; *journal.Store is one.
 type Asker interface {
-	Ask(ctx context.Context, q journal.Question) (journal.Answer, error)
+	Rows(ctx context.Context, q journal.Question) (*journal.Rows, error)
 }
 
 // Request is a question as a person puts it.
@@ -23,6 +23,7 @@ type Request struct {
 	By      []string // factors' keys, at most two; "tag-length:25mm" asks for bands of that width
 	Where   []string // "junction=blood", "tag-length=150mm..180mm", "flow=10..<20"
 	Versus  string   // the level that others are compared with; empty for the one with most exposure
+	Given   []string // factors whose differences are taken out: "angler", "tag-length" (a curve), "tag-length:linear"
 	Units   units.System
 }
 
@@ -56,7 +57,22 @@ func (r Request) Question() (journal.Question, error) {
 		}
 		q.Where = append(q.Where, c)
 	}
-	return q, nil
+	return q, r.give(&q)
+}
+
+func (r Request) give(q *journal.Question) error {
+	list, err := givens(r.Given)
+	if err != nil {
+		return err
+	}
+	if len(list) > 0 && len(q.By) == 0 {
+		return invalid("a correction needs something to compare; say by which factor, for example by junction, or give nothing")
+	}
+	var asked []journal.Factor
+	for _, by := range q.By {
+		asked = append(asked, by.Factor)
+	}
+	return give(q, list, asked...)
 }
 
 func invalid(format string, args ...any) error {

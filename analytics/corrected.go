@@ -1,0 +1,294 @@
+package analytics
+
+import (
+	"errors"
+	"math"
+	"slices"
+	"strings"
+
+	"rigtally/analytics/stat"
+	"rigtally/journal"
+)
+
+// Corrected is a comparison with the reference group in which the givens'
+// differences are taken out.
+type Corrected struct {
+	Ratio     *float64
+	Low, High *float64 // of the 95% interval
+	P         *float64 // two-sided
+	SELog     *float64 // standard error of the log of the ratio
+	DF        *float64 // degrees of freedom of Student's t
+	Method    string
+}
+
+// correction is a contrast of a group with the reference; why says what is
+// missing from it.
+type correction struct {
+	stat.Contrast
+	method  string
+	told    bool     // the ratio can be told
+	bounded bool     // and its interval
+	why     NoteKind // when not
+}
+
+// correctGroups compares every group with the reference by the regression of §4
+// of the project's statistics: log link, the groups as factor of interest, the givens
+// beside them, variance clustered by session. Its error may be errTooFew or stat.ErrAllZero.
+// Dispersion, a factor for each group, widens what the model alone vouches for.
+func correctGroups(rows *journal.Rows, givens []covariate, reference int, amounts bool, dispersion []float64) (*fitted, []correction, error) {
+	d := newDesign(rows, givens, groupsAgainst(rows, reference))
+	f, err := d.fitted()
+	if err != nil {
+		return nil, nil, err
+	}
+	list := make([]correction, len(rows.Groups))
+	for g := range rows.Groups {
+		if g != reference {
+			if list[g], err = f.correction(g, reference, amounts, max(dispersion[g], dispersion[reference])); err != nil {
+				return nil, nil, err
+			}
+		}
+	}
+	return f, list, nil
+}
+
+// groupsAgainst has a column for each group but the reference.
+func groupsAgainst(rows *journal.Rows, reference int) covariate {
+	var others []int
+	for g := range rows.Groups {
+		if g != reference {
+			others = append(others, g)
+		}
+	}
+	return indicators(journal.Factor{}, rows.Group, len(rows.Groups), others)
+}
+
+// against is the contrast of a group with the reference.
+func (f *fitted) against(group int) []float64 { return f.contrast(f.asked.rows[group]) }
+
+func (f *fitted) correction(group, reference int, amounts bool, dispersion float64) (correction, error) {
+	c := f.against(group)
+	if !f.tells(c) {
+		return correction{why: NoteExplained}, nil
+	}
+	sessions := min(f.rows.Groups[group].Sessions, f.rows.Groups[reference].Sessions)
+	told := correction{told: true, Contrast: stat.Contrast{Estimate: f.estimate(c)}, method: f.method(f.sandwich)}
+	switch {
+	case f.rows.Groups[group].K == 0 || f.rows.Groups[reference].K == 0:
+		if amounts { // the penalty is worth half an event, but how much is half an event?
+			return correction{why: NoteNoneToCorrect}, nil
+		}
+		told.Contrast, told.method, told.bounded = f.byModel(c, dispersion), f.method(methodModel), true
+		return told, nil
+	case sessions < 2:
+		told.why = NoteOneSession
+		return told, nil
+	}
+	contrast, err := f.tester.Contrast(c)
+	if errors.Is(err, stat.ErrOneCluster) || errors.Is(err, stat.ErrNoSpread) {
+		told.why = NoteOneSession
+		return told, nil
+	}
+	if err != nil {
+		return correction{}, err
+	}
+	told.Contrast, told.bounded = contrast, true
+	if f.sandwich == methodHC1 {
+		told.DF = degrees(contrast.DF, sessions)
+	}
+	return told, nil
+}
+
+// degrees bounds the degrees of freedom by the sessions of the smaller of the two
+// groups compared, where these are few: however many other sessions there are, the
+// scatter within a group is known from its own. Without it the 95% interval of a group of 6
+// sessions among 80 would cover 87%.
+func degrees(df float64, sessions int) float64 {
+	if sessions < manySessions {
+		return min(df, float64(sessions-1))
+	}
+	return df
+}
+
+// correct adds the corrected comparisons to an answer, whose groups are those of the rows.
+func (a *RateAnswer) correct(rows *journal.Rows) error {
+	if a.Reference < 0 || len(a.Groups) < 2 || a.Total.Events == 0 {
+		return nil // what is missing is noted anyway
+	}
+	dispersion := make([]float64, len(a.Groups))
+	for i, g := range a.Groups {
+		dispersion[i] = g.Dispersion
+	}
+	columns, err := a.covariates(rows)
+	if err != nil {
+		return err
+	}
+	f, list, err := correctGroups(rows, columns, a.Reference, a.Outcome.Measure == journal.AmountPer, dispersion)
+	if errors.Is(err, errTooFew) {
+		a.forgetVerdicts()
+		a.Notes = append(a.Notes, Note{Kind: NoteTooFewToCorrect, Count: rows.Sessions, Group: -1})
+		return nil
+	}
+	if err != nil {
+		return err
+	}
+	if err := a.refuseExplained(f, list); err != nil {
+		return err
+	}
+	a.noteGivens(f)
+	if err := a.judgeCorrected(list, rows.Groups); err != nil {
+		return err
+	}
+	return a.noteParadoxes(f)
+}
+
+// covariates codes the givens; one that is the same everywhere has no columns.
+func (a *RateAnswer) covariates(rows *journal.Rows) ([]covariate, error) {
+	return covariates(a.Given, rows)
+}
+
+func covariates(givens []Given, rows *journal.Rows) ([]covariate, error) {
+	exposure := cellExposure(rows)
+	list := make([]covariate, len(givens))
+	for i, g := range givens {
+		var err error
+		if list[i], err = newCovariate(g, rows.Given[i], exposure); err != nil {
+			return nil, explain("code "+g.Factor.Key, err)
+		}
+	}
+	return list, nil
+}
+
+// judgeCorrected fills the groups, and bases q, the verdict and the hours needed on
+// the corrected comparison.
+func (a *RateAnswer) judgeCorrected(list []correction, groups []journal.Sums) error {
+	var p []float64
+	var tested []int
+	a.forgetVerdicts()
+	for i, c := range list {
+		if i == a.Reference {
+			continue
+		}
+		if c.why != "" {
+			a.Notes = append(a.Notes, Note{Kind: c.why, Group: i})
+		}
+		if !c.told {
+			continue
+		}
+		out := &Corrected{Ratio: known(math.Exp(c.Estimate)), Method: c.method}
+		a.Groups[i].Corrected = out
+		a.Groups[i].Versus.HoursNeeded = a.hoursToSettle(i, *out.Ratio, groups)
+		if !c.bounded {
+			continue
+		}
+		low, high := c.Interval(confidence)
+		out.Low, out.High, out.SELog, out.DF = known(math.Exp(low)), known(math.Exp(high)), known(c.SE), known(c.DF)
+		if out.P = known(c.P(0)); out.P != nil {
+			p, tested = append(p, *out.P), append(tested, i)
+		}
+	}
+	q, err := stat.AdjustBH(p)
+	if err != nil {
+		return err
+	}
+	for j, i := range tested {
+		low, high := list[i].Interval(equivalence)
+		a.Groups[i].Versus.Q = known(q[j])
+		a.Groups[i].Versus.Verdict = stat.Judge(q[j], stat.Interval{Low: math.Exp(low), High: math.Exp(high)})
+	}
+	return nil
+}
+
+// hoursToSettle plans for the corrected ratio.
+func (a *RateAnswer) hoursToSettle(group int, ratio float64, groups []journal.Sums) *float64 {
+	g, ref := a.Groups[group], a.Groups[a.Reference]
+	g.Rate = ref.Rate * ratio
+	return a.hoursNeeded(g, ref, groups[group], groups[a.Reference])
+}
+
+// forgetVerdicts takes back what the plain comparison concluded.
+func (a *RateAnswer) forgetVerdicts() {
+	for i := range a.Groups {
+		if v := a.Groups[i].Versus; v != nil {
+			v.Q, v.Verdict = nil, stat.CannotTell
+		}
+	}
+}
+
+// refuseExplained says so when nothing of the factor is left after correction.
+func (a *RateAnswer) refuseExplained(f *fitted, list []correction) error {
+	for i, c := range list {
+		if i != a.Reference && c.why != NoteExplained {
+			return nil
+		}
+	}
+	given, err := a.explaining(f)
+	if err != nil {
+		return err
+	}
+	what, with := strings.ToLower(a.factors()), strings.ToLower(given)
+	return invalid("%s and %s go together here: no %s was fished with more than one %s in a way that tells them apart, so correcting for %s leaves nothing of %s to compare; leave it out of what is given, or fish the other combinations too",
+		what, with, with, what, with, what)
+}
+
+// factors names what is asked about.
+func (a *RateAnswer) factors() string {
+	var titles []string
+	for _, by := range a.By {
+		titles = append(titles, by.Factor.Title)
+	}
+	return strings.Join(titles, " and ")
+}
+
+// explaining names the given that explains all groups by itself, or all of them.
+func (a *RateAnswer) explaining(f *fitted) (string, error) {
+	var titles []string
+	for i, g := range f.givens {
+		titles = append(titles, a.Given[i].Factor.Title)
+		alone := newDesign(f.rows, []covariate{g}, f.asked)
+		fit, err := alone.fitOnly()
+		if err != nil {
+			return "", err
+		}
+		only := fitted{design: alone, fit: fit}
+		if only.never, err = stat.Dependencies(&alone.cells, fit.Aliased); err != nil {
+			return "", err
+		}
+		if !slices.ContainsFunc(alone.asked.rows, func(row []float64) bool {
+			return slices.Contains(row, 1) && only.tells(alone.contrast(row))
+		}) {
+			return a.Given[i].Factor.Title, nil
+		}
+	}
+	return strings.Join(titles, " and "), nil
+}
+
+// noteGivens says which givens change nothing, and why.
+func (a *RateAnswer) noteGivens(f *fitted) {
+	column := 1
+	for i, g := range f.givens {
+		left := 0
+		for _, j := range f.fit.Aliased {
+			if j >= column && j < column+g.columns {
+				left++
+			}
+		}
+		column += g.columns
+		note := Note{Group: -1, Factor: a.Given[i].Factor}
+		switch {
+		case g.columns == 0:
+			note.Kind = NoteGivenSame
+		case left > 0:
+			note.Kind, note.Count = NoteGivenRepeats, left
+		default:
+			continue
+		}
+		a.Notes = append(a.Notes, note)
+	}
+	if f.fit.Penalised {
+		a.Notes = append(a.Notes, Note{Kind: NotePenalised, Group: -1})
+	}
+	if f.sandwich == methodCR2 {
+		a.Notes = append(a.Notes, Note{Kind: NoteFewToCorrect, Group: -1, Count: f.rows.Sessions})
+	}
+}

@@ -1,0 +1,150 @@
+package analytics
+
+import (
+	"errors"
+	"fmt"
+	"math"
+
+	"gonum.org/v1/gonum/mat"
+
+	"rigtally/analytics/stat"
+)
+
+const (
+	// manySessions is the number of sessions from which the sandwich variance
+	// is used as it is; below, the bias-reduced one.
+	manySessions = 20
+	// fewestToCorrect is the number of sessions below which nothing can be said.
+	fewestToCorrect = 3
+)
+
+// errTooFew says that there are too few sessions, or rows, for a regression.
+var errTooFew = errors.New("too few sessions for a regression")
+
+// The words for how a variance was found.
+const (
+	methodHC1   = "HC1 by session"
+	methodCR2   = "CR2 by session"
+	methodModel = "model variance"
+)
+
+// fitted is a design's regression with its variance.
+type fitted struct {
+	*design
+	fit      *stat.PoissonFit
+	tester   stat.Tester
+	cov      mat.Symmetric
+	sandwich string      // methodHC1 or methodCR2
+	never    [][]float64 // stat.Dependencies
+}
+
+// fitOnly is the regression without a variance: by maximum likelihood, or with
+// the Jeffreys penalty when some coefficient would run off for want of events.
+func (d *design) fitOnly() (*stat.PoissonFit, error) {
+	fit, err := stat.FitPoisson(&d.cells)
+	if errors.Is(err, stat.ErrSeparated) {
+		return stat.FitFirth(&d.cells)
+	}
+	return fit, err
+}
+
+// fit returns errTooFew, stat.ErrAllZero, or what went wrong.
+func (d *design) fitted() (*fitted, error) {
+	if d.rows.Sessions < fewestToCorrect {
+		return nil, errTooFew
+	}
+	fit, err := d.fitOnly()
+	if err != nil {
+		return nil, err
+	}
+	if len(d.rows.Cell) <= fit.Rank() {
+		return nil, errTooFew
+	}
+	f := &fitted{design: d, fit: fit}
+	if f.never, err = stat.Dependencies(&d.cells, fit.Aliased); err != nil {
+		return nil, err
+	}
+	if d.rows.Sessions < manySessions {
+		return f, f.reduceBias()
+	}
+	return f, f.sandwichSessions()
+}
+
+// sandwichSessions is HC1 by session, on one degree of freedom less than there are sessions.
+func (f *fitted) sandwichSessions() error {
+	scores, err := stat.NewCellScores(f.fit, &f.cells, f.rows.Sessions)
+	if err != nil {
+		return err
+	}
+	for row, cell := range f.rows.Cell {
+		scores.AddCell(int(f.rows.Session[row]), f.of[cell], f.rows.Events[row], f.rows.Exposure[row])
+	}
+	cov, err := scores.Cov()
+	if err != nil {
+		return err
+	}
+	f.cov, f.sandwich = cov, methodHC1
+	f.tester, err = stat.NewFixedDF(f.fit, cov, float64(scores.Clusters()-1))
+	return err
+}
+
+// reduceBias is CR2 by session, with Satterthwaite's degrees of freedom.
+func (f *fitted) reduceBias() error {
+	scores := stat.NewCR2Scores(f.fit, f.rows.Sessions)
+	for row, cell := range f.rows.Cell {
+		scores.Add(int(f.rows.Session[row]), f.cells.Row(f.of[cell]), f.rows.Events[row], f.rows.Exposure[row])
+	}
+	cr2, err := scores.Solve()
+	if err != nil {
+		return err
+	}
+	f.cov, f.tester, f.sandwich = cr2.Cov, cr2, methodCR2
+	return nil
+}
+
+// tells reports whether the rows say anything about a contrast.
+func (f *fitted) tells(c []float64) bool {
+	const still = 1e-6
+	for _, v := range f.never {
+		sum := 0.0
+		for j, w := range v {
+			sum += w * c[j]
+		}
+		if math.Abs(sum) > still {
+			return false
+		}
+	}
+	return true
+}
+
+// estimate is the sum of the coefficients with weights c.
+func (f *fitted) estimate(c []float64) float64 {
+	sum := 0.0
+	for j, b := range f.fit.Coef {
+		sum += b * c[j]
+	}
+	return sum
+}
+
+// method says how a contrast was estimated.
+func (f *fitted) method(variance string) string {
+	if f.fit.Penalised {
+		return "Poisson with Jeffreys penalty (Firth), " + variance
+	}
+	return "Poisson, " + variance
+}
+
+// byModel judges a contrast by the variance of the model, widened by a factor, where the
+// scatter of sessions says nothing because none of them had an event.
+func (f *fitted) byModel(c []float64, dispersion float64) stat.Contrast {
+	variance := 0.0
+	for i, a := range c {
+		for j, b := range c {
+			variance += a * b * f.fit.Cov.At(i, j)
+		}
+	}
+	return stat.Contrast{Estimate: f.estimate(c), SE: math.Sqrt(variance * dispersion), DF: float64(f.rows.Sessions - 1)}
+}
+
+// explain puts what was being done before an error that is nobody's fault.
+func explain(doing string, err error) error { return fmt.Errorf("%s: %w", doing, err) }
