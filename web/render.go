@@ -16,7 +16,7 @@ import (
 // frame is what the layout shows around a page; every page's struct embeds it.
 type frame struct {
 	Title  string
-	Tab    string // the current entry of the navigation: today, sessions, rigs, findings, tag-length
+	Tab    string // the current entry of the navigation: today, sessions, rigs, findings, claims, tag-length
 	Notice string // a sentence on what was just done
 	Wide   bool   // whether the page uses the whole width of a large screen
 	Outfit journal.Outfit
@@ -43,6 +43,9 @@ var notices = map[string]string{
 	"angler-saved":   "The angler is saved.",
 	"water-saved":    "The water is saved.",
 	"settings-saved": "The settings are saved.",
+	"claim-saved":    "The claim is saved.",
+	"claim-retired":  "The claim is off the board. It is kept below, and can be put back.",
+	"claim-restored": "The claim is back on the board.",
 }
 
 // templates holds one set for each page: the layout, the parts and the page.

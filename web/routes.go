@@ -40,6 +40,13 @@ func (s *Server) routes() []route {
 		{"GET /findings.csv", s.findingsCSV},
 		{"GET /tag-length", s.tagLength},
 
+		{"GET /claims", s.claims},
+		{"GET /claims/new", s.claimNew},
+		{"GET /claims/{id}", s.claim},
+		{"POST /claims/{id}", s.claimSave},
+		{"POST /claims/{id}/retire", s.claimRetire},
+		{"POST /claims/{id}/restore", s.claimRestore},
+
 		{"GET /anglers", s.anglers},
 		{"GET /anglers/new", s.anglerNew},
 		{"GET /anglers/{id}", s.angler},

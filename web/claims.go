@@ -1,0 +1,126 @@
+package web
+
+import (
+	"context"
+	"fmt"
+	"net/http"
+
+	"rigtally/analytics"
+	"rigtally/internal/units"
+	"rigtally/journal"
+	"rigtally/prose"
+)
+
+// claimsPage is the board: how each rule of thumb does in this journal.
+type claimsPage struct {
+	frame
+	Sentence string
+	Claims   []claimView
+	Retired  []retiredView
+	Ticks    []claimTick
+	Tested   int
+}
+
+// claimView is a claim on the board.
+type claimView struct {
+	ID           string
+	Words        string
+	Standing     string
+	Look         string // of its mark
+	Test         string
+	Ratio        string
+	Chart        *claimChart // nil when there is no ratio
+	Hours, Need  string
+	Enough       bool // whether what was fished is as much as is needed
+	Source       string
+	Sides, Notes []string
+	Finding      string // address of the question behind it
+	Edit         string
+	Doubt        string // what is said in place of a ratio
+	Q            string
+}
+
+type retiredView struct{ Words, Href, Restore string }
+
+func (s *Server) claims(w http.ResponseWriter, r *http.Request) error {
+	f, err := s.frame(r, "claims", "Claims")
+	if err != nil {
+		return err
+	}
+	board, err := analytics.Claims(r.Context(), s.store, f.Units)
+	if err != nil {
+		return err
+	}
+	f.Wide = true
+	p := claimsPage{frame: f, Sentence: prose.Board(board), Tested: board.Tested}
+	scale := claimScaleFor(board.Claims)
+	p.Ticks = scale.ticks()
+	for _, a := range board.Claims {
+		p.Claims = append(p.Claims, newClaimView(a, f.Units, scale))
+	}
+	for _, c := range board.Rest {
+		at := "/claims/" + c.ID.String()
+		p.Retired = append(p.Retired, retiredView{c.Words, at, at + "/restore"})
+	}
+	return s.render(w, http.StatusOK, "claims", p)
+}
+
+// looks are the marks of the standings; each differs in form, not in colour alone.
+var claimLooks = map[analytics.Standing]string{
+	analytics.Holds: "holds", analytics.LeansFor: "leans", analytics.OpenStill: "open", analytics.LeansOther: "leans-other", analytics.HoldsNot: "holds-not",
+}
+
+func newClaimView(a analytics.ClaimAnswer, sys units.System, scale claimScale) claimView {
+	v := claimView{ID: a.Claim.ID.String(), Words: a.Claim.Words, Standing: capital(string(a.Standing)), Look: claimLooks[a.Standing],
+		Test: capital(prose.ClaimTest(a.Claim, a.Outcome, a.Factor, sys)), Hours: prose.ClaimHours(a), Need: prose.ClaimNeed(a),
+		Source: capital(string(a.Claim.Source)), Sides: prose.ClaimSides(a), Notes: prose.ClaimNotes(a),
+		Finding: claimQuestion(a.Claim, sys), Edit: "/claims/" + a.Claim.ID.String()}
+	v.Enough = a.HoursNeeded != nil && *a.HoursNeeded <= a.Total.Hours
+	if a.QFor != nil && a.QAgainst != nil {
+		v.Q = fmt.Sprintf("q for it %s, against it %s", prose.PValue(*a.QFor), prose.PValue(*a.QAgainst))
+	}
+	if a.Ratio == nil {
+		v.Doubt = "No ratio yet."
+		if len(v.Notes) > 0 {
+			v.Doubt, v.Notes = v.Notes[0], v.Notes[1:]
+		}
+		return v
+	}
+	v.Ratio = prose.ClaimRatio(a, sys)
+	v.Chart = scale.draw(a, sys)
+	return v
+}
+
+// claimQuestion is the address of the question that is behind a claim.
+func claimQuestion(c journal.Claim, sys units.System) string {
+	q := question{Outcome: c.Outcome, By: []string{asked(c.Factor, sys)}}
+	if len(c.Versus) > 0 {
+		q.Versus = c.Versus[0]
+	}
+	address := q.url("/findings")
+	for _, given := range c.Given {
+		address += "&given=" + escape(given)
+	}
+	return address
+}
+
+// claimRetire and claimRestore take a claim off the board and put it back.
+func (s *Server) claimRetire(w http.ResponseWriter, r *http.Request) error {
+	return s.moveClaim(w, r, s.store.RetireClaim, "claim-retired")
+}
+
+func (s *Server) claimRestore(w http.ResponseWriter, r *http.Request) error {
+	return s.moveClaim(w, r, s.store.RestoreClaim, "claim-restored")
+}
+
+func (s *Server) moveClaim(w http.ResponseWriter, r *http.Request, move func(context.Context, journal.ID) error, done string) error {
+	id, err := pathID(r)
+	if err != nil {
+		return err
+	}
+	if err := move(r.Context(), id); err != nil {
+		return err
+	}
+	http.Redirect(w, r, "/claims?done="+done, http.StatusSeeOther)
+	return nil
+}
