@@ -135,7 +135,7 @@ func (a *RateAnswer) correct(rows *journal.Rows) error {
 	if err := a.refuseExplained(f, list); err != nil {
 		return err
 	}
-	a.noteGivens(f)
+	a.Notes = append(a.Notes, f.notes(a.Given)...)
 	if err := a.judgeCorrected(list, rows.Groups); err != nil {
 		return err
 	}
@@ -263,8 +263,9 @@ func (a *RateAnswer) explaining(f *fitted) (string, error) {
 	return strings.Join(titles, " and "), nil
 }
 
-// noteGivens says which givens change nothing, and why.
-func (a *RateAnswer) noteGivens(f *fitted) {
+// notes says which givens change nothing, and what was done for want of events or sessions.
+func (f *fitted) notes(givens []Given) []Note {
+	var list []Note
 	column := 1
 	for i, g := range f.givens {
 		left := 0
@@ -274,21 +275,18 @@ func (a *RateAnswer) noteGivens(f *fitted) {
 			}
 		}
 		column += g.columns
-		note := Note{Group: -1, Factor: a.Given[i].Factor}
 		switch {
 		case g.columns == 0:
-			note.Kind = NoteGivenSame
+			list = append(list, Note{Kind: NoteGivenSame, Group: -1, Factor: givens[i].Factor})
 		case left > 0:
-			note.Kind, note.Count = NoteGivenRepeats, left
-		default:
-			continue
+			list = append(list, Note{Kind: NoteGivenRepeats, Count: left, Group: -1, Factor: givens[i].Factor})
 		}
-		a.Notes = append(a.Notes, note)
 	}
 	if f.fit.Penalised {
-		a.Notes = append(a.Notes, Note{Kind: NotePenalised, Group: -1})
+		list = append(list, Note{Kind: NotePenalised, Group: -1})
 	}
 	if f.sandwich == methodCR2 {
-		a.Notes = append(a.Notes, Note{Kind: NoteFewToCorrect, Group: -1, Count: f.rows.Sessions})
+		list = append(list, Note{Kind: NoteFewToCorrect, Group: -1, Count: f.rows.Sessions})
 	}
+	return list
 }

@@ -1,0 +1,293 @@
+package analytics
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"rigtally/analytics/stat"
+	"rigtally/journal"
+)
+
+// CurveAnswer says how a rate goes over a number.
+//
+// The curve is that of the average of the givens: each of their columns is held at
+// its exposure-weighted mean over the rows used, so that the curve's level is
+// that of the usual water, angler and so on, and its shape does not depend on it.
+type CurveAnswer struct {
+	Outcome  journal.Outcome
+	Over     journal.Factor
+	Where    []journal.Condition
+	Given    []Given
+	Points   []CurvePoint // ascending; none when there is nothing to draw, and Notes say why
+	Knots    []float64    // none for a straight line
+	Boundary []float64    // none or two
+	Matters  *float64     // p that it makes no difference (Wald)
+	Bends    *float64     // p that the line, of the log rate, is straight (Wald); nil when it is one
+	Best     []Chance     // of each point, to have the best rate
+	Highest  bool         // the best rate is the highest, not the lowest
+	Rug      []Rug        // where the exposure lies, ascending
+	Total    Group        // counts of all rows used
+	Method   string
+	LeftOut  map[string]int
+	Notes    []Note
+}
+
+// CurvePoint is the rate at a value, in the storage unit, with its pointwise 95% interval.
+type CurvePoint struct {
+	At, Rate    float64
+	Low, High   float64
+	SELog       float64 // standard error of the log of the rate
+	HasInterval bool    // false when a single session decides the point
+}
+
+// Chance is a probability, over what is not known of the curve.
+type Chance struct{ At, Probability float64 }
+
+// Rug is the exposure at a value, or in a short stretch around it.
+type Rug struct{ At, Exposure float64 }
+
+// Curve asks how an outcome's rate goes over a number: a natural cubic spline of the log
+// rate, fitted as the corrected comparisons are. Where it was fished at fewer than
+// six values, or nearly always at one, it is a straight line.
+func Curve(ctx context.Context, journalOf Asker, r CurveRequest) (CurveAnswer, error) {
+	q, err := r.resolve()
+	if err != nil {
+		return CurveAnswer{}, err
+	}
+	rows, err := journalOf.Rows(ctx, q.Question)
+	if err != nil {
+		return CurveAnswer{}, err
+	}
+	if err := refuseUntimed(q.Outcome, rows.Answer); err != nil {
+		return CurveAnswer{}, err
+	}
+	a := CurveAnswer{Outcome: q.Outcome, Over: q.over, Where: q.Where, Given: q.givens, LeftOut: rows.LeftOut,
+		Highest: q.Outcome.Key == "hookups" || q.Outcome.Key == "landed"}
+	for _, g := range rows.Groups {
+		a.Total.Stints += g.Stints
+		a.Total.Hours += g.Hours
+		a.Total.Exposure += g.T
+		a.Total.Events += g.K
+	}
+	a.Total.Sessions, a.Total.Events = rows.Sessions, tidy(a.Total.Events)
+	a.lay(rows, r)
+	switch {
+	case len(rows.Groups) == 0:
+		a.note(NoteNothing, 0)
+	case len(rows.Groups) == 1:
+		a.note(NoteOneLevel, 1)
+	case a.Total.Events == 0:
+		a.note(NoteNoEvents, 0)
+	default:
+		err = a.draw(rows, q, r)
+	}
+	if err != nil && !journal.IsInvalid(err) {
+		err = fmt.Errorf("draw %s over %s: %w", q.Outcome.Key, q.over.Key, err)
+	}
+	return a, err
+}
+
+func (a *CurveAnswer) note(kind NoteKind, count int) {
+	a.Notes = append(a.Notes, Note{Kind: kind, Count: count, Group: -1})
+}
+
+// draw fits the curve and fills the answer.
+func (a *CurveAnswer) draw(rows *journal.Rows, q curveQuestion, r CurveRequest) error {
+	asked, err := a.curve(rows, q)
+	if err != nil {
+		return err
+	}
+	columns, err := covariates(q.givens, rows)
+	if err != nil {
+		return err
+	}
+	f, err := newDesign(rows, columns, asked).fitted()
+	if errors.Is(err, errTooFew) {
+		a.note(NoteTooFewToCorrect, rows.Sessions)
+		return nil
+	}
+	if err != nil {
+		return err
+	}
+	if err := a.refuseExplained(f); err != nil {
+		return err
+	}
+	low, high := a.Rug[0].At, a.Rug[len(a.Rug)-1].At
+	if err := a.points(f, steps(a.Over, r.Units, low, high)); err != nil {
+		return err
+	}
+	if err := a.tests(f); err != nil {
+		return err
+	}
+	a.Method = f.method(f.sandwich)
+	a.Notes = append(a.Notes, f.notes(a.Given)...)
+	if asked.spline == nil {
+		a.note(NoteStraight, len(rows.Groups))
+	}
+	return nil
+}
+
+// curve codes the number asked about.
+func (a *CurveAnswer) curve(rows *journal.Rows, q curveQuestion) (covariate, error) {
+	column := rows.By[0]
+	weight := exposureByLevel(column, cellExposure(rows))
+	values := numbers(column)
+	spline, err := q.spline(values, weight)
+	if errors.Is(err, stat.ErrFewValues) {
+		return lineOf(column, values, weight), nil
+	}
+	if err != nil {
+		return covariate{}, err
+	}
+	a.Knots = spline.Knots()
+	low, high := spline.Boundary()
+	a.Boundary = []float64{low, high}
+	return curveOf(column, values, spline), nil
+}
+
+// spline places the knots as asked for, and what was not asked for by the exposure.
+func (q curveQuestion) spline(values, weight []float64) (*stat.NaturalSpline, error) {
+	if len(q.knots) == 0 {
+		return stat.NewWeightedSpline(values, weight)
+	}
+	ends := q.boundary
+	if len(ends) == 0 {
+		var err error
+		if ends, err = stat.WeightedQuantiles(values, weight, 0.05, 0.95); err != nil {
+			return nil, err
+		}
+	}
+	spline, err := stat.NewNaturalSpline(q.knots, ends[0], ends[1])
+	if err != nil {
+		return nil, invalid("the knots must lie within the boundary of the curve, here where 5%% and 95%% of the fishing was done; name a wider boundary too")
+	}
+	return spline, nil
+}
+
+// refuseExplained says so when the rows can't tell the curve from the givens, or
+// can't tell its bends.
+func (a *CurveAnswer) refuseExplained(f *fitted) error {
+	told := 0
+	for j := range f.asked.columns {
+		weights := make([]float64, f.asked.columns)
+		weights[j] = 1
+		if f.tells(f.contrast(weights)) {
+			told++
+		}
+	}
+	if told == f.asked.columns {
+		return nil
+	}
+	over := strings.ToLower(a.Over.Title)
+	if len(a.Given) == 0 {
+		return invalid("there are too few different values of %s for a curve with so many knots; name fewer of them, or none", over)
+	}
+	var titles []string
+	for _, g := range a.Given {
+		titles = append(titles, strings.ToLower(g.Factor.Title))
+	}
+	return invalid("%s hardly changes where %s stays the same, so correcting for that leaves no curve; leave it out of what is given", over, strings.Join(titles, " and "))
+}
+
+// points fills the curve at the given values and the chance of each to be best.
+func (a *CurveAnswer) points(f *fitted, at []float64) error {
+	mean, alone := f.averageRow(), 0
+	candidates := make([][]float64, len(at))
+	for i, v := range at {
+		c := slices.Clone(mean)
+		copy(c[f.first:], f.asked.row(v))
+		candidates[i] = c
+		point := CurvePoint{At: v, Rate: math.Exp(f.estimate(c))}
+		contrast, err := f.tester.Contrast(c)
+		switch {
+		case err == nil:
+			low, high := contrast.Interval(confidence)
+			point.Low, point.High, point.SELog, point.HasInterval = math.Exp(low), math.Exp(high), contrast.SE, true
+		case errors.Is(err, stat.ErrOneCluster) || errors.Is(err, stat.ErrNoSpread):
+			alone++
+		default:
+			return err
+		}
+		a.Points = append(a.Points, point)
+	}
+	if alone > 0 {
+		a.note(NoteOneSession, alone)
+	}
+	if a.Highest {
+		for _, c := range candidates {
+			for j := range c {
+				c[j] = -c[j]
+			}
+		}
+	}
+	chances, err := stat.ChanceLowest(f.fit, f.cov, candidates, curveDraws, curveSeed)
+	if err != nil {
+		return err
+	}
+	for i, v := range at {
+		a.Best = append(a.Best, Chance{v, tidy(chances[i])})
+	}
+	return nil
+}
+
+// The draws behind the probabilities, the same ones each time.
+const (
+	curveDraws = 4000
+	curveSeed  = 1
+)
+
+// averageRow holds every column of the givens at its exposure-weighted mean, leaving
+// out those that the fit left out, and none of what is asked about.
+func (f *fitted) averageRow() []float64 {
+	mean := make([]float64, f.cells.P)
+	total := 0.0
+	for i, t := range f.cells.Exposure {
+		total += t
+		for j, x := range f.cells.Row(i)[:f.first] {
+			mean[j] += t * x
+		}
+	}
+	for j := range mean[:f.first] {
+		mean[j] /= total
+	}
+	for _, j := range f.fit.Aliased {
+		mean[j] = 0
+	}
+	return mean
+}
+
+// tests fills the p-values.
+func (a *CurveAnswer) tests(f *fitted) error {
+	var any [][]float64
+	for j := range f.asked.columns {
+		weights := make([]float64, f.asked.columns)
+		weights[j] = 1
+		any = append(any, f.contrast(weights))
+	}
+	var err error
+	if a.Matters, err = f.wald(any); err != nil || f.asked.spline == nil {
+		return err
+	}
+	var bends [][]float64
+	for _, b := range f.asked.spline.Bends() {
+		bends = append(bends, f.contrast(b))
+	}
+	a.Bends, err = f.wald(bends)
+	return err
+}
+
+// wald is the p-value of all contrasts being zero, nil when there are too few sessions for it.
+func (f *fitted) wald(contrasts [][]float64) (*float64, error) {
+	test, err := f.tester.Wald(contrasts)
+	if errors.Is(err, stat.ErrFewClusters) || errors.Is(err, stat.ErrOneCluster) || errors.Is(err, stat.ErrNoSpread) {
+		return nil, nil
+	}
+	if err != nil {
+		return nil, err
+	}
+	return known(test.P), nil
+}
