@@ -38,3 +38,16 @@ func (r *Rows) Sides(sides ...[]string) *Rows {
 
 // SideName names levels taken together.
 func SideName(side []string) string { return strings.Join(side, " or ") }
+
+// NewRows adds up rows that did not come from a journal, such as invented ones.
+// Columns hold a level for each cell, and hours the hours fished in each; cell,
+// session, events and exposure, above 0, belong to the rows. Sessions are
+// numbered from 0.
+func NewRows(by, given []Column, hours []float64, cell, session []int32, events, exposure []float64) *Rows {
+	r := &Rows{Answer: Answer{LeftOut: map[string]int{}}, By: by, Given: given, Cell: cell, Session: session, Events: events, Exposure: exposure, cellHours: hours}
+	if len(session) > 0 {
+		r.Sessions = int(slices.Max(session)) + 1
+	}
+	r.sum()
+	return r
+}

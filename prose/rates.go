@@ -72,18 +72,26 @@ func (s sayer) whole(g analytics.Group, what string) string {
 func (s sayer) comparisons() string {
 	for _, v := range []stat.Verdict{stat.Differs, stat.Leans} {
 		if list := s.judged(v); len(list) > 0 {
-			return s.told(list, v)
+			return s.corrected(s.told(list, v))
 		}
 	}
 	ref := s.name(s.a.Groups[s.a.Reference])
 	if same := s.judged(stat.SameForPractice); len(same) == len(s.a.Groups)-1 {
-		return fmt.Sprintf("For practice it makes no odds%s: %s of every %s stay within 0.80 to 1.25 times those of %s.", s.filters(), s.a.Outcome.Events, s.factors(), ref)
+		return s.corrected(fmt.Sprintf("For practice it makes no odds%s: %s of every %s stay within 0.80 to 1.25 times those of %s.", s.filters(), s.a.Outcome.Events, s.factors(), ref))
 	}
 	text := fmt.Sprintf("It can't be told yet which %s has more %s%s: what was seen fits chance.", s.factors(), s.a.Outcome.Events, s.filters())
 	if g, ok := s.nearest(); ok {
 		text += fmt.Sprintf(" %s against %s would take about %s hours with each.", capital(s.name(g)), ref, Figure(math.Ceil(*g.Versus.HoursNeeded)))
 	}
-	return text
+	return s.corrected(text)
+}
+
+// corrected says first what a sentence is corrected for.
+func (s sayer) corrected(text string) string {
+	if len(s.a.Given) == 0 {
+		return text
+	}
+	return "Corrected for " + givenTitles(s.a.Given) + ": " + lower(text)
 }
 
 // judged lists the groups of a verdict, the surest first.
@@ -129,9 +137,9 @@ func (s sayer) told(list []analytics.Group, v stat.Verdict) string {
 		}
 		name := s.name(g)
 		if i == 0 {
-			parts = append(parts, fmt.Sprintf("%s %s %s the %s of %s", capital(name), verb, times(g.Versus), per, s.name(ref)))
+			parts = append(parts, fmt.Sprintf("%s %s %s the %s of %s", capital(name), verb, s.times(g), per, s.name(ref)))
 		} else {
-			parts = append(parts, fmt.Sprintf("%s %s", name, times(g.Versus)))
+			parts = append(parts, fmt.Sprintf("%s %s", name, s.times(g)))
 		}
 	}
 	text := strings.Join(parts, ", ") + s.filters() + "."
@@ -146,6 +154,13 @@ func (s sayer) told(list []analytics.Group, v stat.Verdict) string {
 		text += fmt.Sprintf(" %s can't be told apart from %s yet.", others, s.name(ref))
 	}
 	return text
+}
+
+func (s sayer) times(g analytics.Group) string {
+	if len(s.a.Given) > 0 {
+		return correctedTimes(g)
+	}
+	return times(g.Versus)
 }
 
 func times(c *analytics.Comparison) string {
@@ -168,6 +183,14 @@ func (s sayer) nearest() (best analytics.Group, ok bool) {
 	return best, ok
 }
 
+// lower begins a sentence's words as after a colon.
+func lower(s string) string {
+	for i, r := range s {
+		return strings.ToLower(string(r)) + s[i+len(string(r)):]
+	}
+	return s
+}
+
 func capital(s string) string {
 	for i, r := range s {
 		return strings.ToUpper(string(r)) + s[i+len(string(r)):]
@@ -176,18 +199,21 @@ func capital(s string) string {
 }
 
 // Notes says what the reader of an answer must know, a sentence each.
-func Notes(a analytics.RateAnswer) []string {
+func Notes(a analytics.RateAnswer, sys units.System) []string {
 	var list []string
 	for _, n := range a.Notes {
-		if text := note(a, n); text != "" {
+		if text := note(a, n, sys); text != "" {
 			list = append(list, text)
 		}
 	}
 	return list
 }
 
-func note(a analytics.RateAnswer, n analytics.Note) string {
+func note(a analytics.RateAnswer, n analytics.Note, sys units.System) string {
 	switch n.Kind {
+	case analytics.NoteParadox:
+		group, reference := names(a, n, sys)
+		return paradox(a, n, group, reference)
 	case analytics.NoteTooFew:
 		return "There are too few sessions to know how one differs from another, so the intervals count chance alone: take them as too narrow."
 	case analytics.NoteFewSessions:
@@ -211,7 +237,8 @@ func note(a analytics.RateAnswer, n analytics.Note) string {
 		}
 		return text + "."
 	}
-	return ""
+	group, reference := names(a, n, sys)
+	return aboutCorrection(n, a.Outcome, group, reference)
 }
 
 // LeftOut says what an answer could not use, the most first.

@@ -24,7 +24,11 @@ func Table(a analytics.RateAnswer, sys units.System) (header []string, rows [][]
 	header = append(header, "Stints", "Sessions", capital(a.Outcome.Exposure), capital(a.Outcome.Events), rate, "95% interval")
 	compared := a.Reference >= 0 && len(a.Groups) > 1
 	if compared {
-		header = append(header, "Times "+Levels(a.By, a.Groups[a.Reference].Level, sys), "95% interval", "q", "Verdict", "Hours needed with each")
+		header = append(header, "Times "+Levels(a.By, a.Groups[a.Reference].Level, sys), "95% interval")
+		if len(a.Given) > 0 {
+			header = append(header, "Corrected times", "95% interval")
+		}
+		header = append(header, "q", "Verdict", "Hours needed with each")
 	}
 	for _, g := range a.Groups {
 		rows = append(rows, row(a, g, sys, compared))
@@ -50,9 +54,19 @@ func row(a analytics.RateAnswer, g analytics.Group, sys units.System, compared b
 	case !compared:
 		return cells
 	case g.Versus == nil:
-		return append(cells, "reference", "", "", "", "")
+		comparison := make([]string, 5)
+		if len(a.Given) > 0 {
+			comparison = make([]string, 7)
+		}
+		comparison[0] = "reference"
+		return append(cells, comparison...)
 	}
-	return append(cells, versus(g.Versus)...)
+	plain := versus(g.Versus)
+	cells = append(cells, plain[:2]...)
+	if len(a.Given) > 0 {
+		cells = append(cells, correctedCells(g.Corrected)...)
+	}
+	return append(cells, plain[2:]...)
 }
 
 // versus prints a comparison; what can't be computed is a question mark.
@@ -97,7 +111,7 @@ func Text(w io.Writer, a analytics.RateAnswer, sys units.System) error {
 	if left := LeftOut(a); len(left) > 0 {
 		b.WriteString("Left out: " + strings.Join(left, "; ") + ".\n")
 	}
-	for _, n := range Notes(a) {
+	for _, n := range Notes(a, sys) {
 		b.WriteString(n + "\n")
 	}
 	_, err := io.WriteString(w, b.String())

@@ -21,7 +21,7 @@ func newAnswer(a analytics.RateAnswer, sys units.System, narrow charts.Link) *an
 		Measure:  prose.Measure(a.Outcome),
 		Words:    len(a.By),
 		LeftOut:  prose.LeftOut(a),
-		Notes:    prose.Notes(a),
+		Notes:    prose.Notes(a, sys),
 	}
 	if len(a.Groups) == 0 {
 		return p
