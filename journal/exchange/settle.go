@@ -101,6 +101,9 @@ func (s *Sheet) decimal() units.Decimal {
 			continue
 		}
 		s.each(i, func(cell string) {
+			if !strings.ContainsAny(cell, ".,") {
+				return
+			}
 			switch units.DecimalOf(cell) {
 			case units.DecimalComma:
 				comma++
