@@ -191,6 +191,9 @@ func note(a analytics.RateAnswer, n analytics.Note) string {
 	case analytics.NoteTooFew:
 		return "There are too few sessions to know how one differs from another, so the intervals count chance alone: take them as too narrow."
 	case analytics.NoteFewSessions:
+		if n.Count == 1 {
+			return "Few sessions: one of the groups has fewer than 6, and its interval may be somewhat too narrow."
+		}
 		return fmt.Sprintf("Few sessions: %d of the groups have fewer than 6, and their intervals may be somewhat too narrow.", n.Count)
 	case analytics.NoteSpread:
 		return fmt.Sprintf("Sessions differ by more than chance; intervals are widened for it (up to %s times the variance).", Figure(n.Value))
