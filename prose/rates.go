@@ -2,7 +2,6 @@ package prose
 
 import (
 	"fmt"
-	"math"
 	"slices"
 	"strings"
 
@@ -81,7 +80,7 @@ func (s sayer) comparisons() string {
 	}
 	text := fmt.Sprintf("It can't be told yet which %s has more %s%s: what was seen fits chance.", s.factors(), s.a.Outcome.Events, s.filters())
 	if g, ok := s.nearest(); ok {
-		text += fmt.Sprintf(" %s against %s would take about %s hours with each.", capital(s.name(g)), ref, Figure(math.Ceil(*g.Versus.HoursNeeded)))
+		text += fmt.Sprintf(" %s against %s would take about %s with each.", capital(s.name(g)), ref, Hours(*g.Versus.HoursNeeded))
 	}
 	return text
 }
