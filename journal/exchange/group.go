@@ -142,6 +142,22 @@ func (s *Sheet) checkStint(st *stintRows) {
 			st.head.notes = strings.TrimPrefix(st.head.notes+"; "+r.notes, "; ")
 		}
 	}
+	s.checkTags(st)
+}
+
+// checkTags refuses a tag that was only cut and yet grew. A re-tie on any row of
+// the stint may explain it, since that of a rig need not name its dropper.
+func (s *Sheet) checkTags(st *stintRows) {
+	if slices.ContainsFunc(st.rows, func(r *row) bool { return r.tally.n(cReties) > 0 }) {
+		return
+	}
+	for _, r := range st.rows {
+		start := cmp.Or(r.tagStart, r.fly.TagLengthMM)
+		if !r.bad && start != nil && r.tagEnd != nil && *r.tagEnd > *start && r.tally.n(cFlyChanges) > 0 {
+			s.bad(r, "", "", &problem{field: "tag_end", what: fmt.Sprintf("is longer than the %.4g mm it began with, though it was only cut", *start),
+				remedy: "correct one of them, or count the re-tie"})
+		}
+	}
 }
 
 // withhold takes the stints with a bad row out of a session.
