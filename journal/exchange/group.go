@@ -42,7 +42,11 @@ func (s *Sheet) group() {
 	s.sharedLabels()
 	for _, f := range s.sessionFacts {
 		if n := s.conflicts[f.key]; n.rows > 0 && f.title != "" {
-			s.warn("%d rows differ from the first row of their session in %s (row %d is one); the first is kept. Sessions of the same day can be told apart by a column session.", n.rows, f.title, n.example)
+			differ := "rows differ"
+			if n.rows == 1 {
+				differ = "row differs"
+			}
+			s.warn("%d %s from the first row of its session in %s (row %d does); the first is kept. Sessions of the same day can be told apart by a column session.", n.rows, differ, f.title, n.example)
 		}
 	}
 }

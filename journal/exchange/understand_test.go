@@ -240,6 +240,62 @@ func TestTallyRoundTrip(t *testing.T) {
 	}
 }
 
+// Ensure that what totals leave open is settled as the comment of tally.events
+// says; the conventions are the project's own.
+func TestConventions(t *testing.T) {
+	t.Parallel()
+	with := func(counts map[count]int) *tally {
+		var tl tally
+		for c, n := range counts {
+			tl[c] = &n
+		}
+		return &tl
+	}
+	for _, tt := range []struct {
+		name   string
+		counts map[count]int
+		want   string
+	}{
+		{"ended fish are hooked fish", map[count]int{cLanded: 2, cLost: 1}, "2 fair landed, 1 fair lost"},
+		{"foul fish were landed first", map[count]int{cHookups: 5, cLanded: 2, cLost: 2, cFoul: 3}, "2 foul landed, 1 foul , 2 fair lost"},
+		{"and lost last", map[count]int{cHookups: 3, cLanded: 1, cLost: 2, cFoul: 2}, "1 foul landed, 1 fair lost, 1 foul lost"},
+		{"breaks are of fish of unknown ending, then of snags", map[count]int{cHookups: 3, cLanded: 2, cSnags: 2, cJunctionBreaks: 2}, "2 fair landed, 1 fair broke off junction, 1 snag, 1 snag broke off junction"},
+		{"and of those broken off where these are told", map[count]int{cHookups: 3, cBrokeOff: 2, cSnags: 0, cJunctionBreaks: 1}, "1 fair , 1 fair broke off, 1 fair broke off junction"},
+		{"minutes lost are of all the tangles", map[count]int{cTangles: 3, cTwists: 1, cMinutesLost: 9}, "1 twist 9 min, 2 tangle 0 min"},
+		{"but not of those untimed", map[count]int{cTangles: 3, cTwists: 1, cMinutesLost: 9, cUntimed: 1}, "1 twist 9 min, 1 tangle 0 min, 1 tangle"},
+		{"without a tangle they are of a re-tie", map[count]int{cTangles: 0, cMinutesLost: 4}, "1 re-tie 4 min"},
+	} {
+		events, err := with(tt.counts).events(nil, true)
+		if err != nil {
+			t.Errorf("%s: %v", tt.name, err)
+		}
+		var got []string
+		for _, e := range events {
+			text := fmt.Sprint(e.Count, " ", e.Kind)
+			switch e.Kind {
+			case journal.EventHookup:
+				text = fmt.Sprint(e.Count, " ", e.Hooking, " ", e.Ending)
+			case journal.EventTangle:
+				if e.TangleKind != "" {
+					text = fmt.Sprint(e.Count, " ", e.TangleKind)
+				}
+			case journal.EventSnag:
+				text = strings.TrimSpace(text + " " + string(e.Ending))
+			}
+			if e.BreakPlace != "" {
+				text += " " + string(e.BreakPlace)
+			}
+			if e.MinutesLost != nil {
+				text += fmt.Sprintf(" %d min", *e.MinutesLost)
+			}
+			got = append(got, text)
+		}
+		if list := strings.Join(got, ", "); list != tt.want {
+			t.Errorf("%s: %s, want %s", tt.name, list, tt.want)
+		}
+	}
+}
+
 // Ensure that a decimal comma is found by the numbers themselves.
 func TestDecimalMark(t *testing.T) {
 	t.Parallel()
