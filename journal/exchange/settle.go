@@ -96,6 +96,7 @@ func (s *Sheet) decimal() units.Decimal {
 		return s.options.Decimal
 	}
 	var comma, point int
+	known := map[string]units.Decimal{} // the same values come again and again
 	for i, c := range s.columns {
 		if c.field == nil || c.field.quantity == "" {
 			continue
@@ -104,7 +105,12 @@ func (s *Sheet) decimal() units.Decimal {
 			if !strings.ContainsAny(cell, ".,") {
 				return
 			}
-			switch units.DecimalOf(cell) {
+			mark, ok := known[cell]
+			if !ok {
+				mark = units.DecimalOf(cell)
+				known[cell] = mark
+			}
+			switch mark {
 			case units.DecimalComma:
 				comma++
 			case units.DecimalPoint:
