@@ -21,11 +21,12 @@ type stintRows struct {
 	rows []*row
 	head row // what the rows say of the stint
 	rig  journal.Rig
+	tied string // the rig's tyingKey
 }
 
 // group makes sessions and stints of the rows, and takes out the bad ones.
 func (s *Sheet) group() {
-	s.sessionFacts, s.stintFacts, s.conflicts = sessionFacts(), stintFacts(), map[string]conflict{}
+	s.sessionFacts, s.stintFacts, s.conflicts, s.soundRigs = sessionFacts(), stintFacts(), map[string]conflict{}, map[string]bool{}
 	for _, o := range s.gather() {
 		s.divide(o)
 		s.withhold(o)
@@ -33,7 +34,7 @@ func (s *Sheet) group() {
 			continue
 		}
 		s.merge(o)
-		if err := o.valid(); err != nil {
+		if err := s.valid(o); err != nil {
 			s.refuse(o, err)
 			continue
 		}
@@ -196,7 +197,8 @@ func (s *Sheet) merge(o *outing) {
 				o.head.sessionNotes = strings.TrimPrefix(o.head.sessionNotes+"; "+r.sessionNotes, "; ")
 			}
 		}
-		st.rig = st.tied()
+		st.rig = st.makeRig()
+		st.tied = tyingKey(st.rig)
 	}
 }
 

@@ -2,6 +2,7 @@ package exchange
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -121,7 +122,7 @@ func TestDecideDates(t *testing.T) {
 		{"date", []string{"04/06/2025"}, "", "", "4 June or 6 April"},
 		{"date", []string{"04/13/2025", "13/04/2025"}, "", "", "contradict"},
 	} {
-		got, _, err := decideDates(tt.header, tt.cells, tt.asked)
+		got, _, err := decideDates(tt.header, slices.Values(tt.cells), tt.asked)
 		if got != tt.want || (err == nil) != (tt.fails == "") || err != nil && !strings.Contains(err.Error(), tt.fails) {
 			t.Errorf("%s %v: %q, %v", tt.header, tt.cells, got, err)
 		}
