@@ -30,10 +30,10 @@ test: build postgres-if-none
 	$(GO) test ./...
 
 bench: build postgres-if-none
-	$(GO) run ./internal/bench
+	$(GO) run ./cmd/bench
 
 pictures: build postgres-if-none
-	$(GO) run ./internal/pictures -out pictures
+	$(GO) run ./cmd/pictures -out pictures
 
 assets: $(CHARTS)
 
