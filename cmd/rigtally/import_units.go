@@ -14,7 +14,7 @@ import (
 func (p *program) adoptUnits(ctx context.Context, store *journal.Store, sheet *exchange.Sheet, empty bool) error {
 	sys := p.settings.Units
 	if sys == "" {
-		sys = unitsOf(sheet)
+		sys = sheet.Units()
 	}
 	if !empty || sys == "" || sheet.Rows == sheet.BadRows() {
 		return nil
@@ -40,27 +40,4 @@ func unitsTitle(sys units.System) string {
 		return "US"
 	}
 	return "metric"
-}
-
-// unitsOf returns the system of most units in a sheet's headers, "" without a winner.
-func unitsOf(sheet *exchange.Sheet) units.System {
-	us, metric := 0, 0
-	for _, c := range sheet.Columns {
-		if c.UnitFrom != "header" {
-			continue
-		}
-		switch c.Unit {
-		case units.Inch.Symbol(), units.Foot.Symbol(), units.CubicFootPerSecond.Symbol(), units.Fahrenheit.Symbol():
-			us++
-		case units.Millimetre.Symbol(), units.Centimetre.Symbol(), units.Metre.Symbol(), units.CubicMetrePerSecond.Symbol(), units.Celsius.Symbol():
-			metric++
-		}
-	}
-	switch {
-	case us > metric:
-		return units.US
-	case metric > us:
-		return units.Metric
-	}
-	return ""
 }
