@@ -8,13 +8,14 @@ CHARTS   := web/static/vendor/echarts.js
 BUILDVCS := $(shell git status --porcelain >/dev/null 2>&1 && echo auto || echo false)
 CHROMIUM := $(firstword $(foreach name,chromium chromium-browser google-chrome google-chrome-stable,$(shell command -v $(name) 2>/dev/null)))
 
-.PHONY: help build demo test bench assets postgres postgres-if-none clean
+.PHONY: help build demo test bench pictures assets postgres postgres-if-none clean
 
 help:
 	@echo "make demo      an invented season, in a throw-away journal, with its pages"
 	@echo "make test      every test"
 	@echo "make build     $(PROGRAM)"
-	@echo "make bench     the benchmarks"
+	@echo "make bench     figures against named alternatives"
+	@echo "make pictures  a picture of every page, into pictures/"
 	@echo "make postgres  a PostgreSQL into .postgres, for a machine that has none"
 	@echo "make clean     removes what make has made"
 
@@ -29,7 +30,10 @@ test: build postgres-if-none
 	$(GO) test ./...
 
 bench: build postgres-if-none
-	$(GO) test -run '^$$' -bench . -benchtime 1x ./...
+	$(GO) run ./cmd/bench
+
+pictures: build postgres-if-none
+	$(GO) run ./cmd/pictures -out pictures
 
 assets: $(CHARTS)
 
@@ -47,4 +51,4 @@ postgres-if-none: build
 	@$(PROGRAM) database programs >/dev/null 2>&1 || $(MAKE) --no-print-directory postgres
 
 clean:
-	rm -rf bin .postgres web/static/vendor web/assets/node_modules
+	rm -rf bin pictures .postgres web/static/vendor web/assets/node_modules

@@ -78,6 +78,21 @@ func cut(mm float64, minute *int) journal.Event {
 	return journal.Event{Kind: journal.EventFlyChange, Count: 1, CutMM: &mm, Minute: minute}
 }
 
+// With two droppers, a re-tie of no one knows which leaves no length known.
+func TestARetieOfAnyDropperLeavesNoSpells(t *testing.T) {
+	t.Parallel()
+	retie := journal.Event{Kind: journal.EventRetie, Count: 1}
+	st := journal.Stint{Minutes: ptr(60), Positions: []journal.StintPosition{{Position: 1, TagStartMM: ptr(120.0), TagEndMM: ptr(160.0)}},
+		Events: []journal.Event{on(1, journal.Event{Kind: journal.EventFlyChange, Count: 1}), retie}}
+	tally, err := journal.TallyStint(twoDroppers(), st)
+	if err != nil || len(tally.Spells) != 0 {
+		t.Errorf("%+v, %v; want no spells", tally.Spells, err)
+	}
+	if _, err := journal.TallyStint(oneDropper("r"), st); err != nil {
+		t.Errorf("on one dropper the re-tie explains the longer tag: %v", err)
+	}
+}
+
 func TestTagSpells(t *testing.T) {
 	t.Parallel()
 	tangle := tangles(1)

@@ -6,6 +6,7 @@ import (
 	"math"
 	"slices"
 	"strings"
+	"sync"
 	"time"
 )
 
@@ -114,14 +115,29 @@ func (w Water) Validate() error {
 	return r.err()
 }
 
-func checkZone(name string) error {
+// zones keeps the time zones that were looked up: reading one takes as long as
+// all other rules of a session together, and they never change.
+var zones sync.Map
+
+// zone finds a time zone by its IANA name.
+func zone(name string) (*time.Location, error) {
 	if name == "" || name == "Local" {
-		return errors.New("the time zone is missing; write an IANA name such as America/Denver")
+		return nil, errors.New("the time zone is missing; write an IANA name such as America/Denver")
 	}
-	if _, err := time.LoadLocation(name); err != nil {
-		return fmt.Errorf("time zone %q is not known; write an IANA name such as America/Denver", name)
+	if known, ok := zones.Load(name); ok {
+		return known.(*time.Location), nil
 	}
-	return nil
+	loc, err := time.LoadLocation(name)
+	if err != nil {
+		return nil, fmt.Errorf("time zone %q is not known; write an IANA name such as America/Denver", name)
+	}
+	zones.Store(name, loc)
+	return loc, nil
+}
+
+func checkZone(name string) error {
+	_, err := zone(name)
+	return err
 }
 
 // Validate checks a rig with its positions.
@@ -185,7 +201,6 @@ func (s Session) Validate(rigs map[ID]Rig) error {
 	r.require(!s.WaterID.IsZero(), "the session has no water; say where")
 	r.require(!s.Day.IsZero(), "the session has no day; write it as 2026-04-30")
 	r.require(s.Day.IsZero() || s.Day.Year >= 1900 && s.Day.Year <= 2200, "the day %s can't be; write one between 1900 and 2200, as 2026-04-30", s.Day)
-	r.check(checkZone(s.TimeZone))
 	s.validateConditions(&r)
 	s.validateTimes(&r)
 	r.require(len(s.Stints) > 0, "the session has no stint; add one, even with no minutes noted")
@@ -210,11 +225,9 @@ func (s Session) validateConditions(r *rules) {
 }
 
 func (s Session) validateTimes(r *rules) {
-	loc, err := time.LoadLocation(s.TimeZone)
-	if err != nil || s.TimeZone == "" {
-		return // said already
-	}
-	if s.Start != nil {
+	loc, err := zone(s.TimeZone)
+	r.check(err)
+	if s.Start != nil && err == nil {
 		r.require(DateOf(s.Start.In(loc)) == s.Day, "the session starts on %s but is dated %s; correct one of them", DateOf(s.Start.In(loc)), s.Day)
 	}
 	r.require(s.End == nil || s.Start != nil, "the session has an end but no start; add the start")

@@ -80,7 +80,7 @@ func TestRulesOfASession(t *testing.T) {
 		{"the session starts on 2026-05-01 but is dated 2026-05-02", func(s *journal.Session) { s.Start, s.Day.Day = at(8), 2 }},
 		{"has an end but no start", func(s *journal.Session) { s.End = at(9) }},
 		{"ends before it starts", func(s *journal.Session) { s.Start, s.End = at(9), at(8) }},
-		{"lasts more than a day", func(s *journal.Session) { s.Start, s.End = at(9), ptr(at(9).Add(25 * time.Hour)) }},
+		{"lasts more than a day", func(s *journal.Session) { s.Start, s.End = at(9), ptr(at(9).Add(25*time.Hour)) }},
 		{"the stints add up to 90 minutes, but the session lasted 60", func(s *journal.Session) { s.Start, s.End = at(8), at(9) }},
 		{"the session has no stint", func(s *journal.Session) { s.Stints = nil }},
 		{"stint 1 names no rig of this journal", func(s *journal.Session) { s.Stints[0].RigID = newID(t) }},

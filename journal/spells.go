@@ -3,6 +3,7 @@ package journal
 import (
 	"fmt"
 	"math"
+	"slices"
 )
 
 // tagChange is a moment of a stint at which a tag got another length.
@@ -19,7 +20,7 @@ type tagChange struct {
 func tagSpells(rig Rig, st Stint, p RigPosition) ([]Spell, error) {
 	changes := tagChanges(rig, st, p.Position)
 	start, end := tagEnds(st, p)
-	if len(changes) == 0 || start == nil {
+	if len(changes) == 0 || start == nil || retiedSomewhere(rig, st) {
 		return nil, nil
 	}
 	lengths, err := tagLengths(changes, *start, end, p)
@@ -59,6 +60,12 @@ func tagEnds(st Stint, p RigPosition) (start, end *float64) {
 		}
 	}
 	return start, end
+}
+
+// retiedSomewhere reports whether a junction was re-tied without a note of
+// which one, so that no tag's length is known from then on.
+func retiedSomewhere(rig Rig, st Stint) bool {
+	return len(rig.Droppers()) > 1 && slices.ContainsFunc(st.Events, func(e Event) bool { return e.Kind == EventRetie && e.Position == nil })
 }
 
 // tagChanges lists what was done to the tag of a position, one entry for each time.

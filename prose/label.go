@@ -93,6 +93,9 @@ func Figure(v float64) string {
 	return strconv.FormatFloat(v, 'f', min(max(digits, 0), 6), 64)
 }
 
+// Hours prints a number of hours still to fish, rounded up.
+func Hours(h float64) string { return strconv.FormatFloat(math.Ceil(h), 'f', 0, 64) + " h" }
+
 // Ratio prints a ratio of two rates: two decimals, or three digits from 10 on.
 func Ratio(v float64) string {
 	if v < 10 {

@@ -42,7 +42,7 @@ func Question(o journal.Outcome, by []journal.By) string {
 	return o.Title + " by " + strings.Join(titles, " and ")
 }
 
-// InAll adds an answer's groups up: "119 stints, 203.5 hours, 174 tangles in all."
+// InAll adds an answer's groups up: "119 stints, 184 hours, 159 tangles in all."
 func InAll(a analytics.RateAnswer) string {
 	return fmt.Sprintf("%d stints, %s %s, %s %s in all.", a.Total.Stints, exposure(a.Total.Exposure), a.Outcome.Exposure, Count(a.Total.Events), a.Outcome.Events)
 }

@@ -113,7 +113,7 @@ func TestSentences(t *testing.T) {
 		{"leans", answer(t, "tangles", ref, group("blood", compared(stat.Leans, 1.6, 0.9, 3, 0.15, 80))), "Blood leans toward 1.60 times (0.90–3.00) the tangles per hour of figure-eight. It is not settled."},
 		{"shares", answer(t, "junction-break", ref, group("blood", compared(stat.Differs, 2, 1.15, 3.6, 0.01, 40))), "Blood had 2.00 times (1.15–3.60) the share of junction breaks of figure-eight."},
 		{"cannot tell", answer(t, "tangles", ref, group("blood", compared(stat.CannotTell, 1.2, 0.7, 2, 0.5, 120.2))),
-			"It can't be told yet which junction has more tangles: what was seen fits chance. Blood against figure-eight would take about 121 hours with each."},
+			"It can't be told yet which junction has more tangles: what was seen fits chance. Blood against figure-eight would take about 121 h with each."},
 		{"same", answer(t, "tangles", ref, group("blood", compared(stat.SameForPractice, 1, 0.9, 1.1, 0.9, 120))), "For practice it makes no odds:"},
 		{"no reference events", answer(t, "tangles", ref, group("blood", &analytics.Comparison{Verdict: stat.Differs, Low: new(float64), Q: new(float64)})), "Blood had many times (the other had none) the tangles per hour"},
 	} {

@@ -2,7 +2,6 @@ package prose
 
 import (
 	"fmt"
-	"math"
 	"slices"
 	"strings"
 
@@ -81,7 +80,7 @@ func (s sayer) comparisons() string {
 	}
 	text := fmt.Sprintf("It can't be told yet which %s has more %s%s: what was seen fits chance.", s.factors(), s.a.Outcome.Events, s.filters())
 	if g, ok := s.nearest(); ok {
-		text += fmt.Sprintf(" %s against %s would take about %s hours with each.", capital(s.name(g)), ref, Figure(math.Ceil(*g.Versus.HoursNeeded)))
+		text += fmt.Sprintf(" %s against %s would take about %s with each.", capital(s.name(g)), ref, Hours(*g.Versus.HoursNeeded))
 	}
 	return s.corrected(text)
 }
@@ -217,6 +216,9 @@ func note(a analytics.RateAnswer, n analytics.Note, sys units.System) string {
 	case analytics.NoteTooFew:
 		return "There are too few sessions to know how one differs from another, so the intervals count chance alone: take them as too narrow."
 	case analytics.NoteFewSessions:
+		if n.Count == 1 {
+			return "Few sessions: one of the groups has fewer than 6, and its interval may be somewhat too narrow."
+		}
 		return fmt.Sprintf("Few sessions: %d of the groups have fewer than 6, and their intervals may be somewhat too narrow.", n.Count)
 	case analytics.NoteSpread:
 		return fmt.Sprintf("Sessions differ by more than chance; intervals are widened for it (up to %s times the variance).", Figure(n.Value))

@@ -85,7 +85,7 @@ func versus(c *analytics.Comparison) []string {
 		q = PValue(*c.Q)
 	}
 	if c.HoursNeeded != nil {
-		hours = Figure(math.Ceil(*c.HoursNeeded)) + " h"
+		hours = Hours(*c.HoursNeeded)
 	}
 	return []string{ratio, interval, q, string(c.Verdict), hours}
 }

@@ -11,18 +11,6 @@ import (
 	"rigtally/journal"
 )
 
-// known reads what the log form chooses from.
-func (s *Server) known(ctx context.Context) (k known, err error) {
-	if k.anglers, err = s.store.Anglers(ctx); err != nil {
-		return k, err
-	}
-	if k.waters, err = s.store.Waters(ctx); err != nil {
-		return k, err
-	}
-	k.rigs, err = s.store.Rigs(ctx)
-	return k, err
-}
-
 // logNew shows an empty form, with what is likely to be as last time filled in.
 func (s *Server) logNew(w http.ResponseWriter, r *http.Request) error {
 	fr, err := s.frame(r, "today", "Log a session")

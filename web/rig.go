@@ -60,8 +60,7 @@ func (s *Server) rig(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	p := rigPage{frame: fr, ID: id.String(), Facts: present(rigFacts(rig, fr.Units)), Notes: rig.Notes, Drawing: drawRig(rig, fr.Units), Sessions: sessionRows(lines),
-		Findings: "/findings?" + url.Values{"outcome": {"tangles"}, "where": {"rig=" + rig.Title()}}.Encode()}
+	p := rigPage{frame: fr, ID: id.String(), Facts: present(rigFacts(rig, fr.Units)), Notes: rig.Notes, Drawing: drawRig(rig, fr.Units), Sessions: sessionRows(lines)}
 	p.Flies, p.Tied = tiedTable(rig, fr.Units)
 	p.Wide = true
 	for _, name := range byName(list) {
@@ -74,6 +73,11 @@ func (s *Server) rig(w http.ResponseWriter, r *http.Request) error {
 
 // revisions lists every revision of the rig's name, the latest first.
 func (p *rigPage) revisions(name []journal.RigUse, id journal.ID) {
+	q := url.Values{"outcome": {"tangles"}, "by": {"rig"}}
+	for _, r := range name {
+		q.Add("where", "rig="+r.Title())
+	}
+	p.Findings = "/findings?" + q.Encode()
 	if name[0].ID != id {
 		p.Latest = "/rigs/" + name[0].ID.String()
 	}

@@ -186,17 +186,17 @@ var counted = []struct {
 	{journal.CountReties, "Re-ties", false},
 }
 
-// countTable puts the counts of the stints side by side. Rows of nothing but
-// zeros are left out, hookups and tangles aside.
+// countTable puts the counts of the stints side by side, their sum first. Rows
+// of nothing but zeros are left out, hookups and tangles aside.
 func countTable(tallies []journal.Counts) (columns []string, rows []countRow) {
-	if len(tallies) > 1 {
-		for i := range tallies {
+	columns = []string{"Session"}
+	for i := range tallies {
+		if len(tallies) > 1 {
 			columns = append(columns, "Stint "+strconv.Itoa(i+1))
 		}
 	}
-	columns = append(columns, "Session")
 	for _, c := range counted {
-		row := countRow{Name: c.name, Part: c.part}
+		row := countRow{Name: c.name, Part: c.part, Cells: []string{""}}
 		sum := 0
 		for _, t := range tallies {
 			sum += t.Int(c.count)
@@ -204,7 +204,7 @@ func countTable(tallies []journal.Counts) (columns []string, rows []countRow) {
 				row.Cells = append(row.Cells, strconv.Itoa(t.Int(c.count)))
 			}
 		}
-		row.Cells = append(row.Cells, strconv.Itoa(sum))
+		row.Cells[0] = strconv.Itoa(sum)
 		if sum > 0 || c.count == journal.CountHookups || c.count == journal.CountTangles {
 			rows = append(rows, row)
 		}

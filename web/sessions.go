@@ -46,8 +46,8 @@ func (s *Server) sessions(w http.ResponseWriter, r *http.Request) error {
 		return &refusal{http.StatusNotFound, "No such page", "The list of sessions has " + count(p.Pages, "page", "pages") + "; page " + strconv.Itoa(page) + " is past its end."}
 	}
 	p.Filtered = filter.Angler != nil || filter.Water != nil || filter.Season != 0
-	if id := f.id("undo"); id != nil {
-		p.Undo = id.String()
+	if p.Undo, err = s.undo(r, f.id("undo")); err != nil {
+		return err
 	}
 	if page > 1 {
 		p.Later = pageAddress(f.values, page-1)
@@ -59,6 +59,20 @@ func (s *Server) sessions(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	return s.render(w, http.StatusOK, "sessions", p)
+}
+
+// undo returns the id of a session that was just deleted, as long as it can be brought back.
+func (s *Server) undo(r *http.Request, id *journal.ID) (string, error) {
+	if id == nil {
+		return "", nil
+	}
+	list, err := s.store.DeletedSessions(r.Context())
+	for _, d := range list {
+		if d.ID == *id {
+			return id.String(), nil
+		}
+	}
+	return "", err
 }
 
 // sessionFilter reads what the address asks for.

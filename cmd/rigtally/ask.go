@@ -57,7 +57,7 @@ func (a asker) ask(ctx context.Context, q question) (string, error) {
 		}
 		switch strings.ToLower(answer) {
 		case "?":
-			a.say("%s\n  Enter takes what stands in [brackets]; - leaves it out; back asks the last one again; quit stores nothing.\n", q.help)
+			a.say("  %s\n  Enter takes what stands in [brackets]; - leaves it out; back asks the last one again; quit stores nothing.\n", strings.TrimSpace(q.help))
 			continue
 		case "back":
 			return "", errBack

@@ -8,7 +8,7 @@ import (
 
 // atDesktop reports whether a browser could be opened for the person who ran this.
 func (p *program) atDesktop() bool {
-	if p.settings.NoBrowser || !isTerminal(p.out.w) {
+	if p.settings.NoBrowser || !p.reads {
 		return false
 	}
 	return runtime.GOOS == "darwin" || p.env["DISPLAY"] != "" || p.env["WAYLAND_DISPLAY"] != ""

@@ -47,7 +47,7 @@ func countFields() []field[stintDraft] {
 		number("twists", "`number` of them that wrapped the tag round the line", func(d *stintDraft) **int { return &d.counts.twists }),
 		number("wind-knots", "`number` of them that were wind knots", func(d *stintDraft) **int { return &d.counts.windKnots }),
 		number("nests", "`number` of them that were nests", func(d *stintDraft) **int { return &d.counts.nest }),
-		number("minutes-lost", "`minutes` lost to all the tangles", func(d *stintDraft) **int { return &d.counts.minutesLost }),
+		number("minutes-lost", "`minutes` lost to all the tangles, or to the re-ties if there were none", func(d *stintDraft) **int { return &d.counts.minutesLost }),
 		number("checks", "`number` of looks at the tag", func(d *stintDraft) **int { return &d.counts.checks }),
 		number("turns", "`number` of turns round the line seen in all of them", func(d *stintDraft) **int { return &d.counts.turns }),
 		number("fly-changes", "`number` of times the fly was changed", func(d *stintDraft) **int { return &d.counts.flyChanges }),
@@ -108,23 +108,23 @@ func (c counts) events(position *int) ([]journal.Event, error) {
 }
 
 // fish deals the hookups out to how they ended. Which of them were foul is not
-// told, so a foul one is taken to be of those whose ending is unknown, then of
-// the lost, the landed and the broken off.
+// told, so that, as on import, foul ones are taken to be of those landed, then
+// of unknown ending, lost and broken off.
 func (c counts) fish() ([]journal.Event, error) {
 	landed, lost, broke := or(c.landed, 0), or(c.lost, 0), sum(c.broke)
 	ended := landed + lost + broke
-	hookups := or(c.hookups, ended)
+	hookups := or(c.hookups, max(ended, or(c.foul, 0)))
 	foul := or(c.foul, 0)
 	if ended > hookups {
 		return nil, fmt.Errorf("%d landed, %d lost and %d broken off make more than the %d hooked; correct one of them", landed, lost, broke, hookups)
 	}
 	if foul > hookups {
-		return nil, fmt.Errorf("%d foul make more than the %d hooked; foul ones are among those hooked, so correct one of the numbers or give hookups", foul, hookups)
+		return nil, fmt.Errorf("%d foul make more than the %d hooked; correct one of them", foul, hookups)
 	}
 	groups := []journal.Event{
+		{Count: landed, Ending: journal.Landed},
 		{Count: hookups - ended},
 		{Count: lost, Ending: journal.Lost},
-		{Count: landed, Ending: journal.Landed},
 	}
 	for _, b := range c.broke {
 		groups = append(groups, journal.Event{Count: b.n, Ending: journal.BrokeOff, BreakPlace: b.place})
@@ -171,8 +171,8 @@ func (c counts) tangled() ([]journal.Event, error) {
 		return nil, fmt.Errorf("%d twists, %d wind knots and %d nests make more than the %d tangles; correct one of them",
 			or(c.twists, 0), or(c.windKnots, 0), or(c.nest, 0), tangles)
 	}
-	if tangles == 0 && or(c.minutesLost, 0) > 0 {
-		return nil, fmt.Errorf("%d minutes were lost, but no tangle is counted; add the tangles", *c.minutesLost)
+	if tangles == 0 && or(c.reties, 0) == 0 && or(c.minutesLost, 0) > 0 {
+		return nil, fmt.Errorf("%d minutes were lost, but no tangle or re-tie is counted; add it", *c.minutesLost)
 	}
 	var events []journal.Event
 	for _, k := range []struct {
@@ -219,7 +219,11 @@ func (c counts) changed() ([]journal.Event, error) {
 		events = append(events, journal.Event{Kind: journal.EventFlyChange, Count: changes, CutMM: c.cutMM})
 	}
 	if reties > 0 {
-		events = append(events, journal.Event{Kind: journal.EventRetie, Count: reties})
+		retie := journal.Event{Kind: journal.EventRetie, Count: reties}
+		if or(c.tangles, or(c.twists, 0)+or(c.windKnots, 0)+or(c.nest, 0)) == 0 {
+			retie.MinutesLost = c.minutesLost
+		}
+		events = append(events, retie)
 	}
 	return events, nil
 }

@@ -183,9 +183,12 @@ func (p *plan) stint(d stintDraft, now time.Time) (journal.Stint, error) {
 	if start != nil || d.tagEndMM != nil {
 		st.Positions = []journal.StintPosition{{Position: d.fly.Position, TagStartMM: start, TagEndMM: d.tagEndMM}}
 	}
+	// Counts belong to the fly that was named, or to a rig's only one.
 	var position *int
 	if d.placed {
 		position = &d.fly.Position
+	} else if len(rig.Positions) == 1 {
+		position = &rig.Positions[0].Position
 	}
 	st.Events, err = d.counts.events(position)
 	return st, err

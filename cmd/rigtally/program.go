@@ -22,7 +22,8 @@ type program struct {
 	env map[string]string
 
 	asks     bool // someone at a terminal can be asked
-	progress bool // someone at a terminal watches
+	reads    bool // someone at a terminal reads the answer
+	progress bool // someone at a terminal watches the work
 
 	now         func() time.Time
 	openBrowser func(url string) error
@@ -34,6 +35,7 @@ func newProgram(stdin io.Reader, stdout, stderr io.Writer, environ []string) *pr
 		in: stdin, out: &output{w: stdout}, err: stderr,
 		env:         make(map[string]string, len(environ)),
 		asks:        isTerminal(stdin) && isTerminal(stdout),
+		reads:       isTerminal(stdout),
 		progress:    isTerminal(stderr),
 		now:         time.Now,
 		openBrowser: openBrowser,
@@ -117,6 +119,8 @@ RIGTALLY_DATABASE_URL, RIGTALLY_UNITS, …), else from rigtally.toml.`,
 		p.demoCommand(),
 		p.serveCommand(),
 		p.logCommand(),
+		p.importCommand(),
+		p.exportCommand(),
 		p.ratesCommand(),
 		p.claimsCommand(),
 		p.sessionsCommand(),

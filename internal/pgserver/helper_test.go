@@ -97,6 +97,10 @@ func reachableCopy(t *testing.T, exe string) string {
 	}
 	dir := openDir(t, os.TempDir())
 	path := filepath.Join(dir, "pgserver.test")
+	// A process started meanwhile by another test would hold the copy open for
+	// writing for a moment, and nobody could run it ("text file busy").
+	syscall.ForkLock.RLock()
+	defer syscall.ForkLock.RUnlock()
 	if err := errors.Join(os.WriteFile(path, raw, 0o755), os.Chmod(path, 0o755)); err != nil {
 		t.Fatal(err)
 	}

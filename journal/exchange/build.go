@@ -83,9 +83,9 @@ func (st *stintRows) stint(id journal.ID) journal.Stint {
 	return out
 }
 
-// tied makes the rig that the rows describe, without a name. A rig of which no
+// makeRig makes the rig that the rows describe, without a name. A rig of which no
 // fly is described has one dropper.
-func (st *stintRows) tied() journal.Rig {
+func (st *stintRows) makeRig() journal.Rig {
 	h := st.head
 	rig := journal.Rig{Method: h.method, RodLengthMM: h.rod, LeaderLengthMM: h.leader, SighterLengthMM: h.sighter, Swivel: h.swivel, TippetLengthMM: h.level}
 	for _, r := range st.rows {
@@ -104,23 +104,26 @@ func (st *stintRows) tied() journal.Rig {
 
 // valid checks an outing by the journal's rules, with stand-ins for what the
 // journal will supply.
-func (o *outing) valid() error {
-	s, err := o.session("UTC")
+func (s *Sheet) valid(o *outing) error {
+	session, err := o.session("UTC")
 	if err != nil {
 		return err
 	}
-	s.AnglerID, s.WaterID = s.ID, s.ID
+	session.AnglerID, session.WaterID = session.ID, session.ID
 	rigs := make(map[journal.ID]journal.Rig, len(o.stints))
 	for i, st := range o.stints {
 		rig := st.rig
-		rig.Name, rig.ID = "the rig", s.Stints[i].ID
-		if err := rig.Validate(); err != nil {
-			return err
+		rig.Name, rig.ID = "the rig", session.Stints[i].ID
+		if !s.soundRigs[st.tied] {
+			if err := rig.Validate(); err != nil {
+				return err
+			}
+			s.soundRigs[st.tied] = true
 		}
 		rigs[rig.ID] = rig
-		s.Stints[i].RigID = rig.ID
+		session.Stints[i].RigID = rig.ID
 	}
-	return s.Validate(rigs)
+	return session.Validate(rigs)
 }
 
 // clockText writes seconds after midnight as 06:30, with seconds when there are any.

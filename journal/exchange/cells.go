@@ -62,10 +62,16 @@ type cachedCell struct {
 
 // blank reports whether a cell says nothing: empty, a dash, n/a.
 func blank(cell string) bool {
+	if cell == "" {
+		return true
+	}
 	if len(cell) > 12 || strings.ContainsAny(cell, "0123456789") {
 		return false
 	}
-	return cell == "" || units.IsBlank(cell)
+	if first := cell[0] | 0x20; first >= 'a' && first <= 'z' && first != 'n' {
+		return false // a word; of those only n/a and its like say nothing
+	}
+	return units.IsBlank(cell)
 }
 
 // risky are texts that a spreadsheet program would take for a formula (OWASP,
@@ -122,13 +128,15 @@ func setNotes(at func(r *row) *string) func(*column, *row, string) error {
 	return setTextOf(maxText, at, cleanText)
 }
 
-func setZone(_ *column, r *row, cell string) error {
-	name := strings.TrimSpace(cell)
-	if _, err := time.LoadLocation(name); err != nil || name == "Local" {
-		return &problem{what: "is not a time zone", remedy: "write an IANA name such as America/Denver, or leave it empty"}
-	}
-	r.zone = name
-	return nil
+func setZone(c *column, r *row, cell string) (err error) {
+	r.zone, err = cached(c, cell, func() (string, error) {
+		name := strings.TrimSpace(cell)
+		if _, err := time.LoadLocation(name); err != nil || name == "Local" {
+			return "", &problem{what: "is not a time zone", remedy: "write an IANA name such as America/Denver, or leave it empty"}
+		}
+		return name, nil
+	})
+	return err
 }
 
 // setMeasure reads a quantity, in the column's unit when the cell names none.

@@ -1,7 +1,6 @@
 package exchange
 
 import (
-	"fmt"
 	"regexp"
 	"strings"
 
@@ -64,15 +63,6 @@ func (s *Sheet) checkPlace(r *row) error {
 		f.Hang = journal.HangTag
 	case f.Hang != journal.HangTag && tagged:
 		return &problem{field: "hang", what: "is no tag, so that it has no junction, facing, prop or tag length", remedy: "leave those cells empty, or write tag"}
-	}
-	if r.tagEnd != nil && r.tally.n(cFlyChanges) > 0 && r.tally.n(cReties) == 0 {
-		start := r.tagStart
-		if start == nil {
-			start = f.TagLengthMM
-		}
-		if start != nil && *r.tagEnd > *start {
-			return &problem{field: "tag_end", what: fmt.Sprintf("is longer than the %.4g mm it began with, though it was only cut", *start), remedy: "correct one of them, or count the re-tie"}
-		}
 	}
 	return nil
 }

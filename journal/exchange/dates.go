@@ -2,6 +2,7 @@ package exchange
 
 import (
 	"fmt"
+	"iter"
 	"regexp"
 	"strconv"
 	"strings"
@@ -48,13 +49,15 @@ func numbersOf(day string) (n [3]int, separator string, ok bool) {
 
 // decideDates settles the order of day and month for a file: what was asked for,
 // what the header says, or what the dates themselves prove.
-func decideDates(header string, cells []string, asked DateOrder) (order DateOrder, why string, err error) {
+func decideDates(header string, cells iter.Seq[string], asked DateOrder) (order DateOrder, why string, err error) {
+	if asked != DatesAuto {
+		return asked, "as asked", nil
+	}
+	if order := headerOrder(header); order != "" {
+		return order, fmt.Sprintf("as the header %q says", header), nil
+	}
 	e := gatherDates(cells)
 	switch {
-	case asked != DatesAuto:
-		return asked, "as asked", nil
-	case headerOrder(header) != "":
-		return headerOrder(header), fmt.Sprintf("as the header %q says", header), nil
 	case e.dayFirst != "" && e.monthFirst != "":
 		return "", "", fmt.Errorf("the dates contradict each other: %q has its day first, %q its month; correct one of them, or say --dates day-first or --dates month-first", e.dayFirst, e.monthFirst)
 	case e.dayFirst != "":
@@ -72,9 +75,14 @@ func decideDates(header string, cells []string, asked DateOrder) (order DateOrde
 // evidence holds an example each of dates that are day first, month first, and either.
 type evidence struct{ dayFirst, monthFirst, open string }
 
-func gatherDates(cells []string) evidence {
+func gatherDates(cells iter.Seq[string]) evidence {
 	var e evidence
-	for _, cell := range cells {
+	seen := ""
+	for cell := range cells {
+		if cell == seen { // rows of a day mostly stand together
+			continue
+		}
+		seen = cell
 		day, _ := splitClock(cell)
 		n, separator, ok := numbersOf(day)
 		if !ok || separator == "." || n[0] > 31 {

@@ -21,11 +21,12 @@ type stintRows struct {
 	rows []*row
 	head row // what the rows say of the stint
 	rig  journal.Rig
+	tied string // the rig's tyingKey
 }
 
 // group makes sessions and stints of the rows, and takes out the bad ones.
 func (s *Sheet) group() {
-	s.sessionFacts, s.stintFacts, s.conflicts = sessionFacts(), stintFacts(), map[string]conflict{}
+	s.sessionFacts, s.stintFacts, s.conflicts, s.soundRigs = sessionFacts(), stintFacts(), map[string]conflict{}, map[string]bool{}
 	for _, o := range s.gather() {
 		s.divide(o)
 		s.withhold(o)
@@ -33,7 +34,7 @@ func (s *Sheet) group() {
 			continue
 		}
 		s.merge(o)
-		if err := o.valid(); err != nil {
+		if err := s.valid(o); err != nil {
 			s.refuse(o, err)
 			continue
 		}
@@ -42,7 +43,11 @@ func (s *Sheet) group() {
 	s.sharedLabels()
 	for _, f := range s.sessionFacts {
 		if n := s.conflicts[f.key]; n.rows > 0 && f.title != "" {
-			s.warn("%d rows differ from the first row of their session in %s (row %d is one); the first is kept. Sessions of the same day can be told apart by a column session.", n.rows, f.title, n.example)
+			differ := "rows differ"
+			if n.rows == 1 {
+				differ = "row differs"
+			}
+			s.warn("%d %s from the first row of its session in %s (row %d does); the first is kept. Sessions of the same day can be told apart by a column session.", n.rows, differ, f.title, n.example)
 		}
 	}
 }
@@ -142,6 +147,22 @@ func (s *Sheet) checkStint(st *stintRows) {
 			st.head.notes = strings.TrimPrefix(st.head.notes+"; "+r.notes, "; ")
 		}
 	}
+	s.checkTags(st)
+}
+
+// checkTags refuses a tag that was only cut and yet grew. A re-tie on any row of
+// the stint may explain it, since that of a rig need not name its dropper.
+func (s *Sheet) checkTags(st *stintRows) {
+	if slices.ContainsFunc(st.rows, func(r *row) bool { return r.tally.n(cReties) > 0 }) {
+		return
+	}
+	for _, r := range st.rows {
+		start := cmp.Or(r.tagStart, r.fly.TagLengthMM)
+		if !r.bad && start != nil && r.tagEnd != nil && *r.tagEnd > *start && r.tally.n(cFlyChanges) > 0 {
+			s.bad(r, "", "", &problem{field: "tag_end", what: fmt.Sprintf("is longer than the %.4g mm it began with, though it was only cut", *start),
+				remedy: "correct one of them, or count the re-tie"})
+		}
+	}
 }
 
 // withhold takes the stints with a bad row out of a session.
@@ -176,7 +197,8 @@ func (s *Sheet) merge(o *outing) {
 				o.head.sessionNotes = strings.TrimPrefix(o.head.sessionNotes+"; "+r.sessionNotes, "; ")
 			}
 		}
-		st.rig = st.tied()
+		st.rig = st.makeRig()
+		st.tied = tyingKey(st.rig)
 	}
 }
 

@@ -1,6 +1,7 @@
 package exchange
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"strings"
@@ -74,7 +75,7 @@ type plan struct {
 
 // plan makes the journal's sessions of the sheet's.
 func (s *Sheet) plan(known journal.Contents) (*plan, error) {
-	p := &plan{sheet: s, people: newPeople(known, s.options.TimeZone), rigs: newRigBook(known.Rigs, s.options.Units, s.options.now()),
+	p := &plan{sheet: s, people: newPeople(known, s.options.TimeZone), rigs: newRigBook(known.Rigs, cmp.Or(s.options.Units, s.Units()), s.options.now()),
 		outings: s.outings, replaced: map[journal.ID]int{}}
 	rigs, err := p.rigs.assign(s.outings)
 	if err != nil {

@@ -58,11 +58,10 @@ func (b *rigBook) assign(outings []*outing) (map[*stintRows]*journal.Rig, error)
 	for _, o := range outings {
 		for _, st := range o.stints {
 			name, revision := rigName(st.head.rig)
-			tying := tyingKey(st.rig)
-			key := strings.ToLower(name) + "\x00" + strconv.Itoa(revision) + "\x00" + tying
+			key := strings.ToLower(name) + "\x00" + strconv.Itoa(revision) + "\x00" + st.tied
 			w := groups[key]
 			if w == nil {
-				w = &wanted{name: name, revision: revision, tying: tying, rig: st.rig}
+				w = &wanted{name: name, revision: revision, tying: st.tied, rig: st.rig}
 				groups[key] = w
 				order = append(order, w)
 			}

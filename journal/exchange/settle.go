@@ -77,13 +77,13 @@ func (s *Sheet) fliesOrBulk() {
 	}
 	n := 0
 	var trial row
-	s.each(at, func(cell string) {
-		if n >= 0 && bulk.set(&column{field: bulk, cache: map[string]cachedCell{}}, &trial, cell) == nil {
-			n++
-		} else {
-			n = -1
+	tried := &column{field: bulk, cache: map[string]cachedCell{}}
+	for cell := range s.cells(at) {
+		if bulk.set(tried, &trial, cell) != nil {
+			return
 		}
-	})
+		n++
+	}
 	if n > 0 {
 		c.field, c.Understood, c.Field = bulk, bulk.title, bulk.key
 		c.Note = "taken for the bulk of the fly, since its values all say that"
@@ -96,18 +96,27 @@ func (s *Sheet) decimal() units.Decimal {
 		return s.options.Decimal
 	}
 	var comma, point int
+	known := map[string]units.Decimal{} // the same values come again and again
 	for i, c := range s.columns {
 		if c.field == nil || c.field.quantity == "" {
 			continue
 		}
-		s.each(i, func(cell string) {
-			switch units.DecimalOf(cell) {
+		for cell := range s.cells(i) {
+			if !strings.ContainsAny(cell, ".,") {
+				continue
+			}
+			mark, ok := known[cell]
+			if !ok {
+				mark = units.DecimalOf(cell)
+				known[cell] = mark
+			}
+			switch mark {
 			case units.DecimalComma:
 				comma++
 			case units.DecimalPoint:
 				point++
 			}
-		})
+		}
 	}
 	switch {
 	case comma > point:
@@ -130,9 +139,7 @@ func (s *Sheet) decimal() units.Decimal {
 
 func (s *Sheet) settleDates() error {
 	at, c := s.find("date")
-	var cells []string
-	s.each(at, func(cell string) { cells = append(cells, cell) })
-	order, why, err := decideDates(c.Header, cells, s.options.Dates)
+	order, why, err := decideDates(c.Header, s.cells(at), s.options.Dates)
 	if err != nil {
 		return err
 	}
@@ -198,11 +205,11 @@ func (s *Sheet) afterRows() {
 	}
 	if at, c := s.find("tag_length"); c != nil && c.unit == "" && s.options.Units == units.Metric {
 		longest := 0.0
-		s.each(at, func(cell string) {
+		for cell := range s.cells(at) {
 			if n, err := c.parser.Number(cell); err == nil {
 				longest = max(longest, n)
 			}
-		})
+		}
 		if longest > 0 && longest < 60 {
 			s.warn("The tags are read in mm, and none is over %g mm; if these are centimetres, name the unit in the header: %s (cm).", longest, c.Header)
 		}

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"iter"
 	"slices"
 	"strings"
 
@@ -32,6 +33,7 @@ type Sheet struct {
 
 	sessionFacts, stintFacts []fact
 	conflicts                map[string]conflict // by fact: rows that differ from the first of their session
+	soundRigs                map[string]bool     // by tying: rigs that pass the journal's rules
 }
 
 // SkippedRow is a row that holds no data.
@@ -170,11 +172,13 @@ func (s *Sheet) has(key string) bool {
 	return c != nil
 }
 
-// each calls f with every cell of a column that says something.
-func (s *Sheet) each(at int, f func(cell string)) {
-	for _, r := range s.rows {
-		if at < len(r.cells) && !blank(r.cells[at]) {
-			f(r.cells[at])
+// cells yields every cell of a column that says something.
+func (s *Sheet) cells(at int) iter.Seq[string] {
+	return func(yield func(string) bool) {
+		for _, r := range s.rows {
+			if at < len(r.cells) && !blank(r.cells[at]) && !yield(r.cells[at]) {
+				return
+			}
 		}
 	}
 }
@@ -243,11 +247,14 @@ func (s *Sheet) finish() {
 	slices.SortStableFunc(s.Bad, func(a, b BadCell) int { return cmp.Compare(a.Row, b.Row) })
 	for i, c := range s.columns {
 		const samples = 3
-		s.each(i, func(cell string) {
-			if len(c.Samples) < samples && !slices.Contains(c.Samples, shown(cell)) {
+		for cell := range s.cells(i) {
+			if !slices.Contains(c.Samples, shown(cell)) {
 				c.Samples = append(c.Samples, shown(cell))
 			}
-		})
+			if len(c.Samples) == samples {
+				break
+			}
+		}
 		if c.field != nil && c.field.quantity != "" {
 			c.describeUnit()
 		}

@@ -1,0 +1,119 @@
+package exchange_test
+
+import (
+	"io"
+	"strings"
+	"testing"
+
+	"rigtally/journal/exchange"
+)
+
+// backupLines are those of a small invented journal.
+func backupLines(t *testing.T) []string {
+	t.Helper()
+	store := newStore(t)
+	importText(t, store, "date,angler,water,beat,junction,tag_mm,hookups\n2025-04-01,Maud,Tessel,Glide,blood,150,2\n2025-04-02,Orrin,Tessel,,ring,165,1\n", exchange.Options{})
+	return strings.SplitAfter(strings.TrimSuffix(writeBackup(t, store), "\n"), "\n")
+}
+
+// Ensure that a damaged or strange backup is refused by line, and nothing written.
+func TestMalformedBackups(t *testing.T) {
+	t.Parallel()
+	lines := backupLines(t)
+	if len(lines) != 10 { // head, outfit, two anglers, a water, two rigs, two sessions, end
+		t.Fatalf("the backup has %d lines", len(lines))
+	}
+	all := strings.Join(lines, "")
+	cut := strings.Join(lines[:9], "")
+	replace := func(old, with string) string {
+		if !strings.Contains(all, old) {
+			t.Fatalf("the backup has no %s", old)
+		}
+		return strings.Replace(all, old, with, 1)
+	}
+	for _, tt := range []struct{ name, text, want string }{
+		{"empty", "", "empty"},
+		{"a CSV", "date,angler,water\n", "line 1: this is no backup"},
+		{"another program's", "{\"rows\":[]}\n", "line 1: this is no backup"},
+		{"a newer program's", replace(`"version":1`, `"version":2`), "line 1: this backup was made by a newer rigtally (version 2"},
+		{"cut off between lines", cut, "ends after line 9 without its last record"},
+		{"cut off in a line", cut[:len(cut)-20], "line 9: ends in the middle of a record"},
+		{"without a line", strings.Join(lines[:8], "") + lines[9], "line 9: says that 8 records come before it, but there are 7"},
+		{"with a line twice", strings.Join(lines[:4], "") + lines[3] + strings.Join(lines[4:], ""), "line 5: has the id of line 4 again"},
+		{"two joined", all + "\n" + all, "line 11: stands after the end"},
+		{"an unknown record", replace(`{"angler"`, `{"boat"`), `line 3: holds "boat", which this rigtally does not know`},
+		{"an unknown detail", replace(`"active":true`, `"active":true,"age":7`), `line 3: holds "age"`},
+		{"a word for a number", replace(`"version":1,"stints"`, `"version":"one","stints"`), "line 8: session.version can't be a string"},
+		{"no JSON", strings.Join(lines[:2], "") + "hello\n" + strings.Join(lines[2:], ""), "line 3: is no record of a backup (hello…)"},
+		{"two records in a line", strings.Join(lines[:2], "") + strings.TrimSpace(lines[2]) + lines[3] + strings.Join(lines[4:], ""), "line 3: is no record of a backup"},
+		{"an angler without a name", replace(`"name":"Maud"`, `"name":""`), "the angler has no name"},
+		{"a rig without a fly", replace(`"positions":[{`, `"positions":[],"notes":"","x":[{`), "line 6:"},
+		{"a session of nobody", strings.Join(lines[:2], "") + strings.Join(lines[4:9], "") + `{"end":{"records":6}}`, "names an angler that the backup does not hold"},
+		{"events that can't be", replace(`"hooking":"fair"`, `"hooking":"unfair"`), `hooking "unfair" is not known`},
+		{"a day that never was", replace(`"2025-04-01"`, `"2025-02-31"`), "is not a day of the calendar"},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			t.Parallel()
+			store := newStore(t)
+			_, err := exchange.ReadBackup(t.Context(), store, strings.NewReader(tt.text), nil)
+			if err == nil || !strings.Contains(err.Error(), tt.want) {
+				t.Errorf("got %v, want something with %q", err, tt.want)
+			}
+			if c := contents(t, store); len(c.Anglers)+len(c.Waters)+len(c.Rigs)+len(c.Sessions) > 0 {
+				t.Error("something was written")
+			}
+		})
+	}
+}
+
+// Ensure that a backup brought into another journal adds what is missing, and is
+// refused whole when the two contradict each other.
+func TestBackupIntoAnother(t *testing.T) {
+	t.Parallel()
+	all := strings.Join(backupLines(t), "")
+	store := newStore(t)
+	importText(t, store, "date,angler,water\n2025-05-01,Sable,Hob's Mere\n", exchange.Options{})
+	r, err := exchange.ReadBackup(t.Context(), store, strings.NewReader(all), nil)
+	if err != nil || r.Added != 2 || r.Stints != 2 || len(r.NewAnglers) != 2 {
+		t.Fatalf("did %+v, %v", r, err)
+	}
+	for name, tt := range map[string]struct{ text, want string }{
+		"a session changed": {strings.Replace(all, `"hooking":"fair"`, `"hooking":"foul"`, 1), "line 8: the session of 2025-04-01 differs"},
+		"an angler renamed": {strings.Replace(all, `"name":"Maud"`, `"name":"Maude"`, 1), "the angler Maude differs from the journal's Maud"},
+		"a rig retied":      {strings.Replace(all, `"tag_length_mm":150`, `"tag_length_mm":151`, 1), "differs from the journal's"},
+	} {
+		before := writeBackup(t, store)
+		if _, err := exchange.ReadBackup(t.Context(), store, strings.NewReader(tt.text), nil); err == nil || !strings.Contains(err.Error(), tt.want) {
+			t.Errorf("%s: got %v, want something with %q", name, err, tt.want)
+		}
+		if writeBackup(t, store) != before {
+			t.Errorf("%s: the journal was changed", name)
+		}
+	}
+
+	other := newStore(t)
+	importText(t, other, "date,angler,water\n2025-05-01,MAUD,Hob's Mere\n", exchange.Options{})
+	if _, err := exchange.ReadBackup(t.Context(), other, strings.NewReader(all), nil); err == nil || !strings.Contains(err.Error(), "another angler in the journal is called Maud") {
+		t.Errorf("a name that is taken gave %v", err)
+	}
+}
+
+func TestSniff(t *testing.T) {
+	t.Parallel()
+	for text, want := range map[string]exchange.Kind{
+		"":                                      exchange.CSVFile,
+		"date,angler\n":                         exchange.CSVFile,
+		"{\"rigtally\":\"journal\"}\n":          exchange.BackupFile,
+		"\xef\xbb\xbf\r\n {\"rigtally\":\"x\"}": exchange.BackupFile,
+		"{" + strings.Repeat("x", 2000) + "\nend": exchange.BackupFile,
+	} {
+		kind, whole, err := exchange.Sniff(strings.NewReader(text))
+		if err != nil || kind != want {
+			t.Errorf("%.20q is a %s (%v), want %s", text, kind, err, want)
+		}
+		b, err := io.ReadAll(whole)
+		if err != nil || string(b) != text {
+			t.Errorf("%.20q was not given back whole", text)
+		}
+	}
+}
