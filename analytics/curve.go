@@ -154,6 +154,9 @@ func (q curveQuestion) spline(values, weight []float64) (*stat.NaturalSpline, er
 	if len(q.knots) == 0 {
 		return stat.NewWeightedSpline(values, weight)
 	}
+	if low, high := slices.Min(values), slices.Max(values); q.knots[0] <= low || q.knots[len(q.knots)-1] >= high {
+		return nil, invalid("knots must lie where it was fished, between %g and %g in the unit stored; a number without a unit is in that unit", low, high)
+	}
 	ends := q.boundary
 	if len(ends) == 0 {
 		var err error

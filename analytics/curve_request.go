@@ -15,7 +15,7 @@ type CurveRequest struct {
 	Over     string   // the key of a factor that is a number; "" for the tag length
 	Where    []string // as in Request
 	Given    []string // as in Request
-	Knots    []string // where the curve bends, at least one; none places two by the exposure
+	Knots    []string // where the curve bends, at least one; none places two by the exposure. A bare number is in the storage unit
 	Boundary []string // the two ends beyond which it is straight; none places them by the exposure
 	Units    units.System
 }
@@ -87,18 +87,30 @@ func (q *curveQuestion) resolveKnots(r CurveRequest) (err error) {
 // mostKnots keeps a curve from having more bends than any journal can tell.
 const mostKnots = 8
 
-// values reads numbers of a factor, and returns them in ascending order.
+// values reads numbers of a factor, and returns them in ascending order. Bare ones are
+// in the storage unit, as those of an answer are, so that a curve can be asked for again.
 func (r CurveRequest) values(f journal.Factor, texts []string) ([]float64, error) {
 	var list []float64
 	for _, text := range texts {
-		v, err := Request{Units: r.Units}.parseValue(f, strings.TrimSpace(text))
+		v, err := storedValue(f, strings.TrimSpace(text))
 		if err != nil {
-			return nil, err
+			return nil, invalid("%s: %v", strings.ToLower(f.Title), err)
 		}
 		list = append(list, v)
 	}
 	slices.Sort(list)
 	return list, nil
+}
+
+func storedValue(f journal.Factor, text string) (float64, error) {
+	if f.Quantity == journal.Number {
+		return units.ParseNumber(text)
+	}
+	quantity, bare := unitOf(f.Quantity, units.Metric)
+	if f.Quantity == journal.Diameter {
+		bare = units.Millimetre
+	}
+	return units.Parser{}.Parse(quantity, text, bare)
 }
 
 // steps are the values at which a curve is told: round ones in the person's unit, within the range.

@@ -200,5 +200,5 @@ func claimNote(a analytics.ClaimAnswer, n analytics.Note) string {
 	case analytics.NoteUnsettled:
 		return "The comparison did not settle on an answer; hold less alike."
 	}
-	return note(analytics.RateAnswer{Outcome: a.Outcome}, n)
+	return note(analytics.RateAnswer{Outcome: a.Outcome}, n, units.Metric)
 }

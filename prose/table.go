@@ -17,11 +17,7 @@ func Table(a analytics.RateAnswer, sys units.System) (header []string, rows [][]
 	for _, by := range a.By {
 		header = append(header, by.Factor.Title)
 	}
-	rate := capital(a.Outcome.Unit())
-	if a.Outcome.Measure == journal.AmountPer {
-		rate = "Minutes per hour"
-	}
-	header = append(header, "Stints", "Sessions", capital(a.Outcome.Exposure), capital(a.Outcome.Events), rate, "95% interval")
+	header = append(header, "Stints", "Sessions", capital(a.Outcome.Exposure), capital(a.Outcome.Events), rateTitle(a.Outcome), "95% interval")
 	compared := a.Reference >= 0 && len(a.Groups) > 1
 	if compared {
 		header = append(header, "Times "+Levels(a.By, a.Groups[a.Reference].Level, sys), "95% interval")
@@ -36,20 +32,32 @@ func Table(a analytics.RateAnswer, sys units.System) (header []string, rows [][]
 	return header, rows
 }
 
+// rateTitle heads a column of rates.
+func rateTitle(o journal.Outcome) string {
+	if o.Measure == journal.AmountPer {
+		return "Minutes per hour"
+	}
+	return capital(o.Unit())
+}
+
+// rateCell is a rate under its title.
+func rateCell(o journal.Outcome, v float64) string {
+	if o.Measure == journal.ShareOf {
+		return percent(v)
+	}
+	return Figure(v)
+}
+
 func row(a analytics.RateAnswer, g analytics.Group, sys units.System, compared bool) []string {
 	var cells []string
 	for i, by := range a.By {
 		cells = append(cells, Level(by.Factor, g.Level[i], sys))
 	}
-	rate := Figure(g.Rate)
-	if a.Outcome.Measure == journal.ShareOf {
-		rate = percent(g.Rate)
-	}
 	interval := "?"
 	if g.HasInterval {
 		interval = Interval(a.Outcome, g.Low, g.High)
 	}
-	cells = append(cells, fmt.Sprint(g.Stints), fmt.Sprint(g.Sessions), exposure(g.Exposure), Count(g.Events), rate, interval)
+	cells = append(cells, fmt.Sprint(g.Stints), fmt.Sprint(g.Sessions), exposure(g.Exposure), Count(g.Events), rateCell(a.Outcome, g.Rate), interval)
 	switch {
 	case !compared:
 		return cells

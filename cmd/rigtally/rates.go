@@ -4,7 +4,6 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
-	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -17,6 +16,7 @@ import (
 const ratesExample = `  rigtally rates tangles --by junction
   rigtally rates tangles --by tag-length:25mm --where junction=blood
   rigtally rates foul-hook --by facing,bulk --where "angler=J. Felt" --where season=2026
+  rigtally rates tangles --by junction --given tag-length,bulk,angler
   rigtally rates loss --by hook-size --versus 16 --format json`
 
 // The forms in which an answer can be written.
@@ -39,6 +39,10 @@ Outcomes: ` + strings.Join(outcomeKeys(), ", ") + `.
 Factors: ` + strings.Join(factorKeys(), ", ") + `.
 A factor with a unit may be divided into bands: --by tag-length:25mm.
 
+With --given the comparison is corrected: the differences that the given factors make are
+taken out, and the corrected ratio stands beside the plain one. Words are categories; a
+number is a curve (tag-length) or a straight line (tag-length:linear).
+
 text is for people, in their units. json and csv are for programs: nothing is rounded,
 and levels are as stored (mm, m³/s, °C).`,
 		Example:   ratesExample,
@@ -46,8 +50,8 @@ and levels are as stored (mm, m³/s, °C).`,
 		ValidArgs: outcomeKeys(),
 		RunE: p.do(func(ctx context.Context, _ *cobra.Command, args []string) error {
 			ask.Outcome = args[0]
-			if !slices.Contains([]string{formatText, formatJSON, formatCSV}, format) {
-				return usagef("--format %q is not known; write text, json or csv", format)
+			if err := checkFormat(format); err != nil {
+				return err
 			}
 			return p.withJournal(ctx, func(ctx context.Context, store *journal.Store) error { return p.rates(ctx, store, ask, format) })
 		}),
@@ -55,9 +59,11 @@ and levels are as stored (mm, m³/s, °C).`,
 	flags := cmd.Flags()
 	flags.StringSliceVar(&ask.By, "by", nil, "`factors` to divide by, one or two")
 	flags.StringArrayVar(&ask.Where, "where", nil, "`factor=value` that must hold; a range is 150mm..180mm; may be repeated")
+	flags.StringSliceVar(&ask.Given, "given", nil, "`factors` whose differences are taken out of the comparison")
 	flags.StringVar(&ask.Versus, "versus", "", "`level` that the others are compared with (default: the one fished most)")
 	flags.StringVar(&format, "format", formatText, "`form` of the answer: text, json or csv")
 	complete(cmd, "by", factorKeys())
+	complete(cmd, "given", factorKeys())
 	complete(cmd, "format", []string{formatText, formatJSON, formatCSV})
 	return cmd
 }
@@ -96,15 +102,20 @@ func (p *program) rates(ctx context.Context, store *journal.Store, ask analytics
 	}
 	switch format {
 	case formatJSON:
-		out := json.NewEncoder(p.out)
-		out.SetEscapeHTML(false)
-		out.SetIndent("", "  ")
-		if err := out.Encode(answer); err != nil {
-			return fmt.Errorf("write the answer: %w", err)
-		}
-		return nil
+		return p.writeJSON(answer)
 	case formatCSV:
 		return answer.WriteCSV(p.out)
 	}
 	return prose.Text(p.out, answer, ask.Units)
+}
+
+// writeJSON writes an answer for programs, which people can read too.
+func (p *program) writeJSON(answer any) error {
+	out := json.NewEncoder(p.out)
+	out.SetEscapeHTML(false)
+	out.SetIndent("", "  ")
+	if err := out.Encode(answer); err != nil {
+		return fmt.Errorf("write the answer: %w", err)
+	}
+	return nil
 }
