@@ -72,6 +72,15 @@ type Spell struct {
 	Counts   Counts
 }
 
+// minutes are those of the stint that the spell lasted, nil when not noted.
+func (sp Spell) minutes(st Stint) *float64 {
+	if st.Minutes == nil {
+		return nil
+	}
+	m := float64(*st.Minutes) * sp.Share
+	return &m
+}
+
 // TallyStint counts a stint's events for the rig it was fished with.
 //
 // An event on no position belongs to the only dropper of a rig that has just

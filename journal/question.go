@@ -115,7 +115,7 @@ func (q Question) from(b *query, outfit ID, needed []Factor) string {
 	if q.byPosition() {
 		table = "stint_position"
 	}
-	if slices.ContainsFunc(q.factors(), func(f Factor) bool { return f.Key == tagLength }) {
+	if q.ofSpells() {
 		table = "tag_exposure"
 	}
 	if q.ofDroppers() {
@@ -123,6 +123,11 @@ func (q Question) from(b *query, outfit ID, needed []Factor) string {
 	}
 	conditions = append(conditions, q.where(b)...)
 	return table + " c" + joins("c", needed) + "\n\tWHERE " + strings.Join(conditions, "\n\tAND ")
+}
+
+// ofSpells reports whether the rows are the spells of a tag's length.
+func (q Question) ofSpells() bool {
+	return slices.ContainsFunc(q.factors(), func(f Factor) bool { return f.Key == tagLength })
 }
 
 // ofTags reports whether only droppers on a tag are in question.

@@ -1,6 +1,8 @@
 package journal
 
 import (
+	"encoding/binary"
+
 	"github.com/jackc/pgx/v5"
 )
 
@@ -17,7 +19,8 @@ type rowReader struct {
 	sessions  sessionCodes
 	own       []int // places of the factors that rows have themselves
 	tags      int   // the place of the tag length, or −1
-	positions bool
+	positions bool  // the rows are of positions, not of whole stints
+	spells    bool  // and may be spells of a tag's length
 	// hoursApart says that the exposure is not the time fished, which is read beside it.
 	hoursApart bool
 	cells      map[cellKey]int32 // places in the columns of out; or what is missing, below 0
@@ -87,7 +90,7 @@ type cellKey struct {
 }
 
 func newRowReader(q Question) *rowReader {
-	r := &rowReader{q: q, out: &Rows{Answer: Answer{LeftOut: map[string]int{}}}, tags: -1, positions: q.byPosition(), cells: map[cellKey]int32{}}
+	r := &rowReader{q: q, out: &Rows{Answer: Answer{LeftOut: map[string]int{}}}, tags: -1, positions: q.byPosition(), spells: q.ofSpells(), cells: map[cellKey]int32{}}
 	for _, by := range q.By {
 		r.add(by)
 		r.out.By = append(r.out.By, Column{Factor: by.Factor})
@@ -177,17 +180,23 @@ func (r *rowReader) read(rows pgx.Rows) error {
 			hours = in.number()
 		}
 		var key cellKey
-		tied := int32(unknown)
+		tied, position := int32(unknown), int16(0)
 		if r.rigs.needed {
 			at := rigKey{rig: in.id()}
 			if r.positions {
-				at.position = int16(in.number())
+				position = int16(in.number())
+				at.position = position
 			}
 			code, ok := r.rigs.of[at]
 			if !ok {
 				return // not on a tag
 			}
 			key.rig, tied = code.combo, code.tied
+		}
+		var stint uint32
+		if r.spells {
+			id := in.id()
+			stint = binary.BigEndian.Uint32(id[12:]) ^ uint32(position)<<24 // random, by RFC 9562
 		}
 		for k, i := range r.own {
 			code := r.coders[i].code(in)
@@ -217,6 +226,9 @@ func (r *rowReader) read(rows pgx.Rows) error {
 		r.out.cellHours[cell] += zeroIfNull(hours)
 		if counts {
 			r.use(last, cell, events, exposure)
+			if r.spells {
+				r.out.stint = append(r.out.stint, stint)
+			}
 		}
 	})
 	for i, n := range missing {

@@ -19,7 +19,7 @@ var (
 	stintTable         = append([]string{"outfit_id", "id", "session_id", "ordinal", "rig_id", "minutes", "casts", "stroke", "notes"}, columns[:]...)
 	stintPositionTable = append([]string{"outfit_id", "stint_id", "position", "session_id", "rig_id", "minutes", "tag_start_mm", "tag_end_mm",
 		"tag_changed", "fly"}, columns[:]...)
-	tagSpellTable = append([]string{"outfit_id", "stint_id", "position", "ordinal", "tag_mm", "share"}, columns[:]...)
+	tagSpellTable = append([]string{"outfit_id", "stint_id", "position", "ordinal", "tag_mm", "share", "session_id", "rig_id", "minutes"}, columns[:]...)
 	eventTable    = []string{"outfit_id", "stint_id", "ordinal", "position", "kind", "count", "minute", "hooking", "ending", "break_place", "species",
 		"fish_length_mm", "tangle_kind", "minutes_lost", "turns", "cut_mm", "note"}
 )
@@ -114,7 +114,7 @@ func (t *tables) addStint(s Session, ordinal int, st Stint, rig Rig) error {
 	changed := map[int]bool{}
 	for _, sp := range tally.Spells {
 		changed[sp.Position] = true
-		t.tagSpells = append(t.tagSpells, appendCounts([]any{t.outfit, st.ID, sp.Position, sp.Ordinal, sp.TagMM, sp.Share}, sp.Counts, true))
+		t.tagSpells = append(t.tagSpells, appendCounts([]any{t.outfit, st.ID, sp.Position, sp.Ordinal, sp.TagMM, sp.Share, s.ID, rig.ID, sp.minutes(st)}, sp.Counts, true))
 	}
 	for _, p := range rig.Positions {
 		n := noted[p.Position]

@@ -1,5 +1,7 @@
 package journal
 
+import "slices"
+
 // Rows are the rows that a question is about, coded for fitting: each a position
 // of a stint, a whole stint, or a spell of a tag's length, as the question wants,
 // with exposure and with every factor known. Rows that agree in every factor
@@ -15,6 +17,7 @@ type Rows struct {
 	Exposure []float64 // of each row
 
 	cellHours []float64 // also of rows that have no exposure
+	stint     []uint32  // of each row that may be one of several of a stint's position: which
 }
 
 // Column is a factor of some rows.
@@ -37,6 +40,7 @@ func (r *Rows) sum() {
 	inSession := make([]sums, len(r.Groups))
 	var present []int32
 	for _, rows := range bySession(r.Session, r.Sessions) {
+		r.countStints(rows)
 		for _, row := range rows {
 			g := r.Group[r.Cell[row]]
 			s := &inSession[g]
@@ -45,7 +49,6 @@ func (r *Rows) sum() {
 			}
 			s.k += r.Events[row]
 			s.t += r.Exposure[row]
-			r.Groups[g].Stints++
 		}
 		for _, i := range present {
 			g, k, t := &r.Groups[i], inSession[i].k, inSession[i].t
@@ -61,6 +64,26 @@ func (r *Rows) sum() {
 		present = present[:0]
 	}
 	r.dropEmptyGroups()
+}
+
+// countStints counts the stints of a session's rows, each once in a group.
+func (r *Rows) countStints(rows []int32) {
+	type stint struct {
+		which uint32
+		group int32
+	}
+	var seen []stint
+	for _, row := range rows {
+		g := r.Group[r.Cell[row]]
+		if r.stint != nil {
+			s := stint{r.stint[row], g}
+			if slices.Contains(seen, s) {
+				continue
+			}
+			seen = append(seen, s)
+		}
+		r.Groups[g].Stints++
+	}
 }
 
 // group numbers the combinations of levels asked by.

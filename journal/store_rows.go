@@ -136,6 +136,9 @@ func (r *rowReader) sql(b *query, outfit ID) string {
 			selects = append(selects, "c.position")
 		}
 	}
+	if r.spells {
+		selects = append(selects, "c.stint_id")
+	}
 	var needed []Factor
 	for _, c := range r.q.Where {
 		needed = append(needed, c.Factor)
