@@ -268,6 +268,9 @@ topics <- list("poisson-glm.json" = poisson_glm, "cluster-robust.json" = cluster
                "natural-spline.json" = natural_spline, "weighted-quantile.json" = weighted_quantile,
                "empirical-bayes.json" = empirical_bayes, "control-chart.json" = control_chart)
 
+source("answers.R")
+topics <- c(topics, list("corrected.json" = corrected, "curves.json" = curve_answer))
+
 main <- function() {
   for (file in names(topics)) {
     content <- read_json(file)
