@@ -25,7 +25,7 @@ type UPoint struct {
 // floored at 0 (Montgomery, Introduction to Statistical Quality Control, u chart
 // with variable sample size), from events of at least 0 and exposures above 0.
 func NewUChart(events, exposure []float64) (*UChart, error) {
-	return newUChart(events, exposure, false)
+	return newUChart(events, exposure, scatterOf(Rate), false)
 }
 
 // NewLaneyChart is NewUChart with the limits widened by Sigma = (mean moving
@@ -33,25 +33,50 @@ func NewUChart(events, exposure []float64) (*UChart, error) {
 // who rounds the divisor to 1.128. A Sigma below 1 is taken as 1: limits are
 // widened for overdispersion, never narrowed. The order of periods matters; at
 // least 2 are needed.
-func NewLaneyChart(events, exposure []float64) (*UChart, error) {
-	return newUChart(events, exposure, true)
+//
+// For a Share the exposures are trials and the limits centre ±
+// 3·√(centre(1 − centre)/trials), kept between 0 and 1 and widened in the same
+// way (Laney's p′ chart).
+func NewLaneyChart(kind Kind, events, exposure []float64) (*UChart, error) {
+	if kind == Share {
+		for i, k := range events {
+			if i < len(exposure) && k > exposure[i] {
+				return nil, fmt.Errorf("p chart: entry %d has %g events in %g trials", i, k, exposure[i])
+			}
+		}
+	}
+	return newUChart(events, exposure, scatterOf(kind), true)
 }
 
-func newUChart(events, exposure []float64, widen bool) (*UChart, error) {
+// scatter is how much a period's events vary by chance.
+type scatter struct {
+	variance func(centre float64) float64 // for one unit of exposure
+	top      float64                      // that no rate exceeds
+}
+
+func scatterOf(kind Kind) scatter {
+	if kind == Share {
+		return scatter{func(p float64) float64 { return p * max(0, 1-p) }, 1}
+	}
+	return scatter{func(rate float64) float64 { return rate }, math.Inf(1)}
+}
+
+func newUChart(events, exposure []float64, chance scatter, widen bool) (*UChart, error) {
 	centre, err := pooledRateOf(events, exposure)
 	if err != nil {
 		return nil, fmt.Errorf("u chart: %w", err)
 	}
+	variance := chance.variance(centre)
 	c := &UChart{Centre: centre, Sigma: 1, Points: make([]UPoint, len(events))}
 	if widen {
 		if len(events) < 2 {
 			return nil, errors.New("u chart: widened limits need at least 2 periods")
 		}
-		c.Sigma = max(1, movingSigma(events, exposure, centre))
+		c.Sigma = max(1, movingSigma(events, exposure, centre, variance))
 	}
 	for i, k := range events {
-		half := 3 * c.Sigma * math.Sqrt(centre/exposure[i])
-		p := UPoint{Rate: k / exposure[i], Low: max(0, centre-half), High: centre + half}
+		half := 3 * c.Sigma * math.Sqrt(variance/exposure[i])
+		p := UPoint{Rate: k / exposure[i], Low: max(0, centre-half), High: min(chance.top, centre+half)}
 		p.Out = p.Rate < p.Low || p.Rate > p.High
 		c.Points[i] = p
 	}
@@ -74,14 +99,14 @@ func pooledRateOf(events, exposure []float64) (float64, error) {
 }
 
 // movingSigma is the mean absolute difference of successive z values over that
-// of two standard normal values, 2/√π; 0 when there are no events.
-func movingSigma(events, exposure []float64, centre float64) float64 {
-	if centre == 0 {
+// of two standard normal values, 2/√π; 0 when events never or always happen.
+func movingSigma(events, exposure []float64, centre, variance float64) float64 {
+	if variance == 0 {
 		return 0
 	}
 	sum, before := 0.0, 0.0
 	for i, k := range events {
-		z := (k/exposure[i] - centre) / math.Sqrt(centre/exposure[i])
+		z := (k/exposure[i] - centre) / math.Sqrt(variance/exposure[i])
 		if i > 0 {
 			sum += math.Abs(z - before)
 		}

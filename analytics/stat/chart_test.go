@@ -8,6 +8,7 @@ import (
 
 type chartCase struct {
 	ID       string
+	Share    bool
 	Data     struct{ Events, Exposure []float64 }
 	Expected struct {
 		Centre     float64
@@ -36,7 +37,11 @@ func TestUChartReference(t *testing.T) {
 		t.Run(c.ID, func(t *testing.T) {
 			t.Parallel()
 			want := c.Expected
-			plain, err := NewUChart(c.Data.Events, c.Data.Exposure)
+			kind := Rate
+			if c.Share {
+				kind = Share
+			}
+			plain, err := newUChart(c.Data.Events, c.Data.Exposure, scatterOf(kind), false)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -47,7 +52,7 @@ func TestUChartReference(t *testing.T) {
 			if !slices.Equal(out, want.Out) {
 				t.Errorf("out %v, want %v", out, want.Out)
 			}
-			wide, err := NewLaneyChart(c.Data.Events, c.Data.Exposure)
+			wide, err := NewLaneyChart(kind, c.Data.Events, c.Data.Exposure)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -61,11 +66,11 @@ func TestUChartReference(t *testing.T) {
 
 func TestUChartEdges(t *testing.T) {
 	t.Parallel()
-	c, err := NewLaneyChart([]float64{0, 0}, []float64{1, 2})
+	c, err := NewLaneyChart(Rate, []float64{0, 0}, []float64{1, 2})
 	if err != nil || c.Centre != 0 || c.Sigma != 1 || c.Points[1] != (UPoint{}) {
 		t.Errorf("no events: %+v, %v", c, err)
 	}
-	if _, err := NewLaneyChart([]float64{1}, []float64{1}); err == nil {
+	if _, err := NewLaneyChart(Rate, []float64{1}, []float64{1}); err == nil {
 		t.Error("widened limits from one period passed")
 	}
 	for _, bad := range [][2][]float64{{{}, {}}, {{1, 2}, {1}}, {{1}, {0}}, {{-1}, {1}}, {{math.NaN()}, {1}}} {

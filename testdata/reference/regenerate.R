@@ -244,13 +244,66 @@ empirical_bayes <- function(case) if (is.null(case$data$trials)) gamma_poisson(c
 control_chart <- function(case) {
   x <- case$data$events; t <- case$data$exposure
   centre <- sum(x) / sum(t)
-  z <- (x / t - centre) / sqrt(centre / t)
+  share <- isTRUE(case$share)
+  se <- sqrt(centre * (if (share) 1 - centre else 1) / t)
+  z <- (x / t - centre) / se
   sigma <- mean(abs(diff(z))) * sqrt(pi) / 2
-  limits <- function(s) list(low = pmax(0, centre - 3 * s * sqrt(centre / t)), high = centre + 3 * s * sqrt(centre / t))
+  limits <- function(s) list(low = pmax(0, centre - 3 * s * se), high = pmin(if (share) 1 else Inf, centre + 3 * s * se))
   plain <- limits(1); wide <- limits(max(1, sigma))
   list(centre = centre, low = plain$low, high = plain$high,
        out = which(x / t < plain$low | x / t > plain$high),
        laney_sigma = sigma, laney_low = wide$low, laney_high = wide$high)
+}
+
+# Mixture of posteriors over priors, by brute force on a fine grid; the scale of
+# the mean runs over ten standard errors to each side of its best value.
+prior_average <- function(case) {
+  d <- case$data
+  share <- !is.null(d$trials)
+  n <- if (share) d$trials else d$exposure
+  centre <- sum(d$events) / sum(n)
+  back <- if (share) plogis else exp
+  loglik <- function(disp, mean) {
+    if (share) sum(lchoose(n, d$events) + lbeta(mean / disp + d$events, (1 - mean) / disp + n - d$events) - lbeta(mean / disp, (1 - mean) / disp))
+    else sum(dnbinom(d$events, size = 1 / disp, mu = mean * n, log = TRUE))
+  }
+  size <- sort(n)[length(n) %/% 2 + 1] * (if (share) 1 else centre)
+  grid <- expand.grid(log_d = seq(log(1e-3 / size), log(1e3), by = 0.05),
+                      eta = (if (share) qlogis(centre) else log(centre)) + seq(-3, 3, by = 0.01))
+  mean <- back(grid$eta)
+  disp <- exp(grid$log_d)
+  b <- 1 / (1 + disp * size / 4)
+  w <- mapply(loglik, disp, mean) + log(b * (1 - b))
+  w <- exp(w - max(w)); keep <- w > 1e-7; w <- w[keep] / sum(w[keep]); disp <- disp[keep]; mean <- mean[keep]
+  end <- function(i, p) uniroot(function(lx) {
+    x <- back(lx)
+    sum(w * (if (share) pbeta(x, mean / disp + d$events[i], (1 - mean) / disp + n[i] - d$events[i])
+             else pgamma(x, 1 / disp + d$events[i], 1 / (disp * mean) + n[i]))) - p
+  }, c(-20, 10), tol = 1e-10)$root
+  list(low = back(sapply(case$units, end, 0.025)), high = back(sapply(case$units, end, 0.975)))
+}
+
+# Expected zeros and the variance of their difference, with the information
+# summed over the distribution.
+excess_zeros <- function(case) {
+  k <- rep(case$data$events, case$data$times); t <- rep(case$data$exposure, case$data$times)
+  if (isTRUE(case$poisson)) {
+    mu <- sum(k) / sum(t) * t; p0 <- exp(-mu)
+    variance <- sum(p0 * (1 - p0)) - sum(p0 * mu)^2 / sum(mu)
+    return(list(dispersion = 0, observed = sum(k == 0), expected = sum(p0), sd = sqrt(variance)))
+  }
+  p <- marginal(function(p) sum(dnbinom(k, size = p[1], mu = p[2] * t, log = TRUE)), c(1, sum(k) / sum(t)))
+  at <- function(q) function(x, t) dnbinom(x, size = exp(-q[2]), mu = exp(q[1]) * t, log = TRUE)
+  q <- c(log(p[2]), -log(p[1])); h <- 1e-5
+  slope <- function(x, t, j) (at(q + h * (1:2 == j))(x, t) - at(q - h * (1:2 == j))(x, t)) / (2 * h)
+  info <- matrix(0, 2, 2); cross <- c(0, 0); p0 <- numeric(0)
+  for (u in unique(t)) {
+    x <- 0:2000; f <- exp(at(q)(x, u)); s <- cbind(slope(x, u, 1), slope(x, u, 2)); m <- sum(t == u)
+    info <- info + m * crossprod(s, f * s); cross <- cross + m * f[1] * s[1, ]
+    p0 <- c(p0, rep(f[1], m))
+  }
+  variance <- sum(p0 * (1 - p0)) - drop(cross %*% solve(info, cross))
+  list(dispersion = 1 / p[1], observed = sum(k == 0), expected = sum(p0), sd = sqrt(variance))
 }
 
 # --- comparison -----------------------------------------------------------
@@ -266,7 +319,8 @@ agree <- function(id, what, got, want, tolerance) {
 
 topics <- list("poisson-glm.json" = poisson_glm, "cluster-robust.json" = cluster_robust, "firth.json" = firth,
                "natural-spline.json" = natural_spline, "weighted-quantile.json" = weighted_quantile,
-               "empirical-bayes.json" = empirical_bayes, "control-chart.json" = control_chart)
+               "empirical-bayes.json" = empirical_bayes, "control-chart.json" = control_chart,
+               "prior-average.json" = prior_average, "excess-zeros.json" = excess_zeros)
 
 source("answers.R")
 topics <- c(topics, list("corrected.json" = corrected, "curves.json" = curve_answer))

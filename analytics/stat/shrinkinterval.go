@@ -1,0 +1,184 @@
+package stat
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/mathext"
+)
+
+// ShrunkRateIntervals returns the 95% interval of each unit's rate around the
+// means of ShrinkRates, averaged over all priors that the counts allow.
+//
+// The intervals of ShrinkRates take the fitted prior for the truth, which is far
+// too sure with few units, and most where the likelihood sees no variation. Here
+// the posterior is a mixture over the prior's dispersion and mean, weighted by
+// likelihood and a vague prior: flat in the log mean, and uniform in the
+// shrinkage A/(A + expected events) of a unit with a quarter of the median
+// exposure (uniform shrinkage: Christiansen & Morris 1997, JASA 92:618, from
+// memory; the quarter was chosen in simulation).
+//
+// Measured on counts divided by an estimated dispersion: 3, 5, 10 and 20 units of
+// 6 or 25 sessions, rates and shares that vary by 0 to 100%, sessions by 0 or
+// 60%, 200 repeats of each. These intervals held the true value 92 to 100% of the
+// time, 95.6% on average; those of ShrinkRates and ShrinkShares 76 to 97%.
+//
+// Without any event nothing is known of the spread, and each unit has the exact
+// interval of its own count. Events and exposures are as for ShrinkRates.
+func ShrunkRateIntervals(events, exposure []float64) ([]Interval, error) {
+	centre, err := pooledRateOf(events, exposure)
+	if err != nil {
+		return nil, fmt.Errorf("intervals of shrunk rates: %w", err)
+	}
+	if centre == 0 {
+		return exactIntervals(RateInterval, events, exposure)
+	}
+	m := &gammaPoisson{k: events, t: exposure, pooled: centre}
+	priors := likelyPriors(m, centre*medianOf(exposure), math.Log, math.Exp)
+	out := make([]Interval, len(events))
+	for i, k := range events {
+		out[i] = mixtureInterval(centre, largest, func(x float64) float64 {
+			below := 0.0
+			for _, p := range priors {
+				shape := 1 / p.dispersion
+				below += p.weight * mathext.GammaIncReg(shape+k, x*(shape/p.mean+exposure[i]))
+			}
+			return below
+		})
+	}
+	return out, nil
+}
+
+// ShrunkShareIntervals is ShrunkRateIntervals for shares of trials, around the
+// means of ShrinkShares.
+func ShrunkShareIntervals(events, trials []float64) ([]Interval, error) {
+	centre, err := pooledRateOf(events, trials)
+	if err != nil {
+		return nil, fmt.Errorf("intervals of shrunk shares: %w", err)
+	}
+	for i, k := range events {
+		if err := checkTrials(k, trials[i]); err != nil {
+			return nil, fmt.Errorf("intervals of shrunk shares: entry %d: %w", i, err)
+		}
+	}
+	if centre <= 0 || centre >= 1 {
+		return exactIntervals(ShareInterval, events, trials)
+	}
+	m := &betaBinomial{k: events, n: trials, pooled: centre}
+	logit := func(p float64) float64 { return math.Log(p / (1 - p)) }
+	back := func(x float64) float64 { return 1 / (1 + math.Exp(-x)) }
+	priors := likelyPriors(m, medianOf(trials), logit, back)
+	out := make([]Interval, len(events))
+	for i, k := range events {
+		out[i] = mixtureInterval(centre, 1, func(x float64) float64 {
+			below := 0.0
+			for _, p := range priors {
+				below += p.weight * mathext.RegIncBeta(p.mean/p.dispersion+k, (1-p.mean)/p.dispersion+max(0, trials[i]-k), min(x, 1))
+			}
+			return below
+		})
+	}
+	return out, nil
+}
+
+func exactIntervals(interval func(k, t, conf float64) (Interval, error), events, exposure []float64) ([]Interval, error) {
+	out := make([]Interval, len(events))
+	for i, k := range events {
+		var err error
+		if out[i], err = interval(k, exposure[i], 0.95); err != nil {
+			return nil, err
+		}
+	}
+	return out, nil
+}
+
+func medianOf(values []float64) float64 {
+	sorted := slices.Sorted(slices.Values(values))
+	return sorted[len(sorted)/2]
+}
+
+// likelyPrior is one of the priors that the counts allow.
+type likelyPrior struct{ weight, dispersion, mean float64 }
+
+// The nodes and weights of five-point Gauss–Hermite quadrature (Abramowitz &
+// Stegun, table 25.10), the weights times e^(x²).
+var (
+	hermiteNodes   = [5]float64{-2.020182870456086, -0.958572464613819, 0, 0.958572464613819, 2.020182870456086}
+	hermiteWeights = [5]float64{1.181488625535987, 0.986580996751428, 0.945308720482942, 0.986580996751428, 1.181488625535987}
+)
+
+// likelyPriors weighs dispersions on a grid and, at each, means around the best
+// one; link turns a mean into the scale on which the vague prior is flat. Size is
+// the typical expected count, or number of trials, of a unit.
+func likelyPriors(m mixture, size float64, link, back func(float64) float64) []likelyPrior {
+	const step, least, most = 0.25, 1e-3, 1e3
+	var priors []likelyPrior
+	highest := math.Inf(-1)
+	for logD := math.Log(least / size); logD < math.Log(most); logD += step {
+		d := math.Exp(logD)
+		eta := link(m.centre(d))
+		se := likelihoodWidth(func(x float64) float64 { return m.logLik(d, back(x)) }, eta)
+		if se == 0 {
+			continue
+		}
+		shrinkage := 1 / (1 + d*size/4)
+		vague := math.Log(shrinkage * (1 - shrinkage)) // uniform in shrinkage, by log d
+		for j, node := range hermiteNodes {
+			mean := back(eta + math.Sqrt2*se*node)
+			logWeight := m.logLik(d, mean) + math.Log(hermiteWeights[j]*se) + vague
+			highest = max(highest, logWeight)
+			priors = append(priors, likelyPrior{logWeight, d, mean})
+		}
+	}
+	return normalisePriors(priors, highest)
+}
+
+// normalisePriors turns log weights into weights of sum 1 and drops those
+// that come to nothing.
+func normalisePriors(priors []likelyPrior, highest float64) []likelyPrior {
+	const negligible = 1e-6
+	sum := 0.0
+	kept := priors[:0]
+	for _, p := range priors {
+		if p.weight = math.Exp(p.weight - highest); p.weight > negligible {
+			sum += p.weight
+			kept = append(kept, p)
+		}
+	}
+	for i := range kept {
+		kept[i].weight /= sum
+	}
+	return kept
+}
+
+// likelihoodWidth is the standard error that the curvature of a log-likelihood
+// gives at its maximum, or 0 when it has none.
+func likelihoodWidth(logLik func(float64) float64, at float64) float64 {
+	const h = 0.01
+	curvature := (2*logLik(at) - logLik(at+h) - logLik(at-h)) / (h * h)
+	if !(curvature > 0) {
+		return 0
+	}
+	return 1 / math.Sqrt(curvature)
+}
+
+// mixtureInterval is the central 95% interval of a distribution on (0, top) that
+// has its mass around near, within a few powers of ten.
+func mixtureInterval(near, top float64, cdf func(float64) float64) Interval {
+	end := func(p float64) float64 {
+		low, high := near, near
+		for cdf(low) > p && low > smallest {
+			low /= 8
+		}
+		for cdf(high) < p && high < top {
+			high = min(top, 8*high)
+		}
+		if high == top {
+			high = math.Nextafter(top, 0)
+		}
+		excess := func(logX float64) float64 { return cdf(math.Exp(logX)) - p }
+		return math.Exp(riddersRoot(excess, math.Log(low), math.Log(high)))
+	}
+	return Interval{Low: end(0.025), High: min(top, end(0.975))}
+}
