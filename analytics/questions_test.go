@@ -1,0 +1,227 @@
+package analytics_test
+
+import (
+	"context"
+	"encoding/json"
+	"math"
+	"slices"
+	"strings"
+	"testing"
+
+	"rigtally/analytics"
+	"rigtally/internal/units"
+	"rigtally/journal"
+)
+
+// add appends an outing of an hour with each of the junctions, and tangles in each.
+func (d *inventedRows) add(angler string, tangles int, junctions ...string) {
+	session := 1
+	if n := len(d.Session); n > 0 {
+		session = d.Session[n-1] + 1
+	}
+	for _, j := range junctions {
+		d.Session, d.Angler, d.Flow = append(d.Session, session), append(d.Angler, angler), append(d.Flow, 4)
+		d.Junction, d.TagMM, d.Bulk = append(d.Junction, j), append(d.TagMM, 100+10*float64(session%8)), append(d.Bulk, "slim")
+		d.Minutes, d.Tangles, d.MinutesLost = append(d.Minutes, 60), append(d.Tangles, tangles), append(d.MinutesLost, tangles)
+		d.Hookups, d.Snags, d.Breaks = append(d.Hookups, 0), append(d.Snags, 0), append(d.Breaks, 0)
+		tangles++
+	}
+}
+
+func journalOf(t *testing.T, build func(d *inventedRows)) *journal.Store {
+	t.Helper()
+	var d inventedRows
+	build(&d)
+	s := open(t)
+	d.store(t, s, d.inOrder())
+	return s
+}
+
+func hasNote(a analytics.RateAnswer, kind analytics.NoteKind) bool {
+	return slices.ContainsFunc(a.Notes, func(n analytics.Note) bool { return n.Kind == kind })
+}
+
+var byJunction = []string{"junction"}
+
+// Ilse ties blood only and Runa figure-eight only.
+func TestAFactorExplainedAwayIsSaid(t *testing.T) {
+	t.Parallel()
+	s := journalOf(t, func(d *inventedRows) {
+		for i := range 12 {
+			d.add("Ilse", i%3, "blood")
+			d.add("Runa", i%2, "figure-eight")
+		}
+	})
+	for _, given := range [][]string{{"angler"}, {"bulk", "angler", "tag-length:linear"}} {
+		_, err := analytics.Rates(context.Background(), s, analytics.Request{Outcome: "tangles", By: byJunction, Given: given})
+		if !journal.IsInvalid(err) || !strings.Contains(err.Error(), "junction and angler go together here") {
+			t.Errorf("given %s: %v", given, err)
+		}
+	}
+	// Over the tag's length there is nothing in the way, nor for bulk, which never changes.
+	a := rates(t, s, analytics.Request{Outcome: "tangles", By: byJunction, Given: []string{"bulk"}})
+	if !hasNote(a, analytics.NoteGivenSame) || a.Groups[0].Corrected == nil && a.Groups[1].Corrected == nil {
+		t.Errorf("given bulk: %+v", a.Notes)
+	}
+}
+
+// Ilse ties blood and uni, Runa figure-eight and tippet ring: blood and uni can be
+// compared with each other but not with figure-eight, though each has a column of its own.
+func TestGroupsThatCannotBeReachedHaveNoRatio(t *testing.T) {
+	t.Parallel()
+	s := journalOf(t, func(d *inventedRows) {
+		for i := range 15 {
+			d.add("Ilse", i%3, "blood", "uni")
+			d.add("Runa", i%2, "figure-eight", "tippet ring", "figure-eight")
+		}
+	})
+	a := rates(t, s, analytics.Request{Outcome: "tangles", By: byJunction, Given: []string{"angler"}})
+	for word, told := range map[string]bool{"blood": false, "uni": false, "tippet ring": true} {
+		if g := groupOf(t, a, word); (g.Corrected != nil) != told || g.Versus.Ratio == nil {
+			t.Errorf("%s: %+v", word, g.Corrected)
+		}
+	}
+	if !hasNote(a, analytics.NoteExplained) {
+		t.Errorf("notes %+v", a.Notes)
+	}
+	b := rates(t, s, analytics.Request{Outcome: "tangles", By: byJunction, Given: []string{"angler"}, Versus: "blood"})
+	if g := groupOf(t, b, "uni"); g.Corrected == nil || *g.Corrected.Ratio <= 1 {
+		t.Errorf("uni against blood: %+v", g.Corrected)
+	}
+}
+
+func TestTooFewSessionsAreSaid(t *testing.T) {
+	t.Parallel()
+	s := journalOf(t, func(d *inventedRows) {
+		d.add("Ilse", 1, "blood", "uni")
+		d.add("Runa", 2, "blood", "uni")
+	})
+	a := rates(t, s, analytics.Request{Outcome: "tangles", By: byJunction, Given: []string{"angler"}})
+	if !hasNote(a, analytics.NoteTooFewToCorrect) || a.Groups[1].Corrected != nil || a.Groups[0].Corrected != nil {
+		t.Errorf("%+v", a)
+	}
+	c := curve(t, s, analytics.CurveRequest{Outcome: "tangles"})
+	if len(c.Points) != 0 || c.Notes[0].Kind != analytics.NoteTooFewToCorrect {
+		t.Errorf("%+v", c)
+	}
+	// A third session, the only one with a ring: a ratio, but no interval.
+	s = journalOf(t, func(d *inventedRows) {
+		for i := range 30 {
+			d.add("Ilse", i%3, "blood", "uni")
+		}
+		d.add("Runa", 2, "tippet ring", "uni", "blood")
+	})
+	a = rates(t, s, analytics.Request{Outcome: "tangles", By: byJunction, Given: []string{"angler"}})
+	if g := groupOf(t, a, "tippet ring"); g.Corrected == nil || g.Corrected.Ratio == nil || g.Corrected.Low != nil || g.Corrected.P != nil || !hasNote(a, analytics.NoteOneSession) {
+		t.Errorf("%+v, notes %+v", g.Corrected, a.Notes)
+	}
+}
+
+// Without an event the estimate would run off to nothing; with Jeffreys' prior it is
+// finite, and its interval wide.
+func TestALevelWithoutEvents(t *testing.T) {
+	t.Parallel()
+	s := journalOf(t, func(d *inventedRows) {
+		for i := range 24 {
+			d.add([]string{"Ilse", "Runa", "Tove"}[i%3], 1+i%3, "blood")
+			d.add([]string{"Ilse", "Runa"}[i%2], 0, "uni")
+		}
+	})
+	a := rates(t, s, analytics.Request{Outcome: "tangles", By: byJunction, Given: []string{"angler"}})
+	c := groupOf(t, a, "uni").Corrected
+	if c == nil || !strings.Contains(c.Method, "Firth") || !hasNote(a, analytics.NotePenalised) {
+		t.Fatalf("%+v", a)
+	}
+	if !(*c.Ratio > 0 && *c.Ratio < 0.1) || math.Log(*c.High / *c.Low) < 4 || *c.High > 0.5 {
+		t.Errorf("ratio %g (%g–%g)", *c.Ratio, *c.Low, *c.High)
+	}
+	amounts := rates(t, s, analytics.Request{Outcome: "downtime", By: byJunction, Given: []string{"angler"}})
+	if groupOf(t, amounts, "uni").Corrected != nil || !hasNote(amounts, analytics.NoteNoneToCorrect) {
+		t.Errorf("minutes: %+v", amounts)
+	}
+	if _, err := json.Marshal(amounts); err != nil {
+		t.Error(err)
+	}
+}
+
+func TestBadQuestionsAboutCorrections(t *testing.T) {
+	t.Parallel()
+	s := journalOf(t, func(d *inventedRows) {
+		for range 25 {
+			d.add("Ilse", 1, "blood")
+		}
+	})
+	for _, tt := range []struct {
+		given []string
+		by    []string
+		want  string
+	}{
+		{[]string{"knot"}, byJunction, `factor "knot" is not known`},
+		{[]string{"junction"}, byJunction, "is what is asked about and can't be given too"},
+		{[]string{"tag-length"}, []string{"tag-length:25mm"}, "is what is asked about and can't be given too"},
+		{[]string{"angler", "angler"}, byJunction, "given twice"},
+		{[]string{"angler:linear"}, byJunction, "is no number and can't be a straight line"},
+		{[]string{"tag-length:wavy"}, byJunction, `write "tag-length", or "tag-length:linear"`},
+		{[]string{"angler"}, nil, "a correction needs something to compare"},
+	} {
+		_, err := analytics.Rates(context.Background(), s, analytics.Request{Outcome: "tangles", By: tt.by, Given: tt.given})
+		if !journal.IsInvalid(err) || !strings.Contains(err.Error(), tt.want) {
+			t.Errorf("by %s given %s: %v, want %q", tt.by, tt.given, err, tt.want)
+		}
+	}
+	a := rates(t, s, analytics.Request{Outcome: "tangles", By: byJunction, Given: []string{"angler"}})
+	if !hasNote(a, analytics.NoteOneLevel) || len(a.Groups) != 1 || a.Groups[0].Corrected != nil {
+		t.Errorf("one level: %+v", a)
+	}
+	none := rates(t, s, analytics.Request{Outcome: "foul-hook", By: byJunction, Given: []string{"angler"}})
+	if !hasNote(none, analytics.NoteNothing) {
+		t.Errorf("no exposure: %+v", none)
+	}
+}
+
+func TestBadQuestionsAboutCurves(t *testing.T) {
+	t.Parallel()
+	s := journalOf(t, func(d *inventedRows) {
+		for i := range 32 {
+			d.add([]string{"Ilse", "Runa", "Tove"}[i%3], i%2, "blood")
+		}
+	})
+	for _, tt := range []struct {
+		ask  analytics.CurveRequest
+		want string
+	}{
+		{analytics.CurveRequest{Over: "junction"}, "a curve goes over a number, and junction is a word"},
+		{analytics.CurveRequest{Over: "length"}, `factor "length" is not known`},
+		{analytics.CurveRequest{Given: []string{"tag-length"}}, "is what is asked about"},
+		{analytics.CurveRequest{Knots: []string{"120", "140"}, Boundary: []string{"110"}}, "has two ends, not 1"},
+		{analytics.CurveRequest{Boundary: []string{"110", "160"}}, "a boundary needs knots"},
+		{analytics.CurveRequest{Knots: []string{"120", "120"}}, "must all differ"},
+		{analytics.CurveRequest{Knots: []string{"120", "200"}, Boundary: []string{"110", "160"}}, "within its boundary"},
+		{analytics.CurveRequest{Knots: []string{"12in"}}, "knots must lie where it was fished, between 100 and 170"},
+		{analytics.CurveRequest{Knots: []string{"a foot"}}, "a foot"},
+		{analytics.CurveRequest{Where: []string{"junction"}}, "write FACTOR=VALUE"},
+		{analytics.CurveRequest{Knots: []string{"105", "115", "118", "122", "124", "126", "128", "136"}}, "too few different values of tag length for a curve with so many knots"},
+	} {
+		tt.ask.Outcome, tt.ask.Units = "tangles", units.US
+		_, err := analytics.Curve(context.Background(), s, tt.ask)
+		if !journal.IsInvalid(err) || !strings.Contains(err.Error(), tt.want) {
+			t.Errorf("%+v: %v, want %q", tt.ask, err, tt.want)
+		}
+	}
+	if a := curve(t, s, analytics.CurveRequest{Outcome: "tangles", Over: "flow"}); len(a.Points) != 0 || len(a.Rug) != 1 {
+		t.Errorf("over a number that never changes: %+v", a)
+	}
+	if a := curve(t, s, analytics.CurveRequest{Outcome: "foul-hook"}); len(a.Points) != 0 || a.Notes[0].Kind != analytics.NoteNothing {
+		t.Errorf("without exposure: %+v", a)
+	}
+	// Everyone keeps to one length, so that the angler explains the curve.
+	alone := journalOf(t, func(d *inventedRows) {
+		for i := range 48 {
+			d.add([]string{"A", "B", "C", "D", "E", "F", "G", "H"}[i%8], i%3, "blood")
+		}
+	})
+	_, err := analytics.Curve(context.Background(), alone, analytics.CurveRequest{Outcome: "tangles", Given: []string{"angler"}})
+	if !journal.IsInvalid(err) || !strings.Contains(err.Error(), "leaves no curve") {
+		t.Errorf("explained away: %v", err)
+	}
+}
