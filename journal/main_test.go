@@ -36,6 +36,7 @@ func newID(t testing.TB) journal.ID {
 // bench is a small invented journal: an angler, a water with a beat, and a rig
 // of a point fly and one dropper on a tag.
 type bench struct {
+	url    string
 	store  *journal.Store
 	angler journal.Angler
 	water  journal.Water
@@ -46,8 +47,12 @@ type bench struct {
 func newBench(t testing.TB) bench {
 	t.Helper()
 	ctx := context.Background()
-	b := bench{store: open(t)}
+	b := bench{url: pgtest.NewDatabase(t)}
 	var err error
+	if b.store, err = journal.Open(ctx, b.url); err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(b.store.Close)
 	if b.angler, err = b.store.AnglerNamed(ctx, "Ilse"); err != nil {
 		t.Fatal(err)
 	}

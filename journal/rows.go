@@ -25,11 +25,16 @@ var (
 )
 
 func insertInto(table string, columns []string) string {
-	places := make([]string, len(columns))
-	for i := range columns {
-		places[i] = fmt.Sprintf("$%d", i+1)
+	return "INSERT INTO " + table + " (" + strings.Join(columns, ", ") + ") VALUES (" + places(1, len(columns)) + ")"
+}
+
+// places are so many parameters of a statement, from the given number on.
+func places(from, n int) string {
+	list := make([]string, n)
+	for i := range list {
+		list[i] = fmt.Sprintf("$%d", from+i)
 	}
-	return "INSERT INTO " + table + " (" + strings.Join(columns, ", ") + ") VALUES (" + strings.Join(places, ", ") + ")"
+	return strings.Join(list, ", ")
 }
 
 func (r Rig) row(outfit ID) []any {

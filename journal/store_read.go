@@ -76,18 +76,26 @@ func (s *Store) readPositions(ctx context.Context, tx pgx.Tx, sessions []ID) (ma
 	return positions, err
 }
 
+// eventColumns are read by collectEvents.
+const eventColumns = `e.stint_id, e.position, e.kind, e.count, e.minute, coalesce(e.hooking, ''), coalesce(e.ending, ''), coalesce(e.break_place, ''),
+			coalesce(e.species, ''), e.fish_length_mm, coalesce(e.tangle_kind, ''), e.minutes_lost, e.turns, e.cut_mm, coalesce(e.note, '')`
+
 func (s *Store) readEvents(ctx context.Context, tx pgx.Tx, sessions []ID) (map[ID][]Event, error) {
-	rows, err := tx.Query(ctx, `SELECT e.stint_id, e.position, e.kind, e.count, e.minute, coalesce(e.hooking, ''), coalesce(e.ending, ''), coalesce(e.break_place, ''),
-			coalesce(e.species, ''), e.fish_length_mm, coalesce(e.tangle_kind, ''), e.minutes_lost, e.turns, e.cut_mm, coalesce(e.note, '')
+	rows, err := tx.Query(ctx, `SELECT `+eventColumns+`
 		FROM event e JOIN stint st ON st.outfit_id = e.outfit_id AND st.id = e.stint_id
 		WHERE e.outfit_id = $1 AND ($2::uuid[] IS NULL OR st.session_id = ANY($2)) ORDER BY e.stint_id, e.ordinal`, s.outfit, sessions)
 	if err != nil {
 		return nil, err
 	}
+	return collectEvents(rows)
+}
+
+// collectEvents gathers events by stint.
+func collectEvents(rows pgx.Rows) (map[ID][]Event, error) {
 	events := map[ID][]Event{}
 	var stint ID
 	var e Event
-	_, err = pgx.ForEachRow(rows, []any{&stint, &e.Position, &e.Kind, &e.Count, &e.Minute, &e.Hooking, &e.Ending, &e.BreakPlace, &e.Species, &e.FishLengthMM,
+	_, err := pgx.ForEachRow(rows, []any{&stint, &e.Position, &e.Kind, &e.Count, &e.Minute, &e.Hooking, &e.Ending, &e.BreakPlace, &e.Species, &e.FishLengthMM,
 		&e.TangleKind, &e.MinutesLost, &e.Turns, &e.CutMM, &e.Note}, func() error {
 		events[stint] = append(events[stint], e)
 		return nil

@@ -1,0 +1,87 @@
+package journal
+
+import (
+	"fmt"
+	"time"
+)
+
+// Quality is what can be told of how well a journal is kept.
+type Quality struct {
+	Sessions, Stints int
+	TagLengths       []Written // mm, each once a session, or once for each rig as tied
+	Minutes          []Written // of stints
+	Late             SessionList
+	Imported         int // of the late sessions, those stored at one moment with others
+	Untimed          SessionList
+	UntimedStints    int // stints without minutes, of the sessions in Untimed
+	Untagged         []UntaggedRig
+	Outings          []Outing // sessions of which every stint's minutes are known
+	Impossible       ImpossibleList
+}
+
+// Written is a value and how often it was written down.
+type Written struct {
+	Value float64
+	Times int
+}
+
+// SessionList counts sessions and names the first MostListed of them.
+type SessionList struct {
+	Count int          `json:"count"`
+	First []SessionRef `json:"first"`
+}
+
+// SessionRef names a session to people.
+type SessionRef struct {
+	ID     ID     `json:"session"`
+	Day    Date   `json:"day"`
+	Angler string `json:"angler"`
+}
+
+func (l *SessionList) add(s SessionRef) {
+	if l.Count++; l.Count <= MostListed {
+		l.First = append(l.First, s)
+	}
+}
+
+// UntaggedRig is a rig with a dropper on a tag whose length was not noted.
+type UntaggedRig struct {
+	ID     ID     `json:"rig"`
+	Title  string `json:"title"`
+	Stints int    `json:"stints"` // fished with it without noting the length either
+}
+
+// Outing is one session's hours and what went wrong in them: tangles, fish
+// hooked foul, lost or broken off, and snags that broke the rig.
+type Outing struct {
+	Angler string
+	Hours  float64
+	Bad    float64
+}
+
+// LateDays is after how many days a session counts as logged late.
+const LateDays = 7
+
+// loggedAfter is how many days after its own day a session was logged, on the
+// water's calendar.
+func loggedAfter(day Date, at time.Time, zone string) int {
+	loc, err := time.LoadLocation(zone)
+	if err != nil {
+		loc = time.UTC
+	}
+	logged := DateOf(at.In(loc)).In(time.UTC)
+	return int(logged.Sub(day.In(time.UTC)).Hours() / 24)
+}
+
+// addLogged puts a session where it belongs by the day on which it was logged.
+func (q *Quality) addLogged(s SessionRef, at time.Time, zone string, together bool) {
+	switch days := loggedAfter(s.Day, at, zone); {
+	case days > LateDays:
+		q.Late.add(s)
+		if together {
+			q.Imported++
+		}
+	case days < 0:
+		q.Impossible.add(s.ID, s.Day, fmt.Sprintf("the session is dated %s but was logged on %s, before it; correct the day", s.Day, at.UTC().Format(time.DateOnly)))
+	}
+}

@@ -1,0 +1,150 @@
+package journal
+
+import (
+	"context"
+	"fmt"
+	"time"
+
+	"github.com/jackc/pgx/v5"
+)
+
+// Quality reads what can be told of how well the journal is kept.
+func (s *Store) Quality(ctx context.Context) (Quality, error) {
+	var q Quality
+	err := s.read(ctx, "look at how the journal is kept", func(tx pgx.Tx) error {
+		q = Quality{}
+		err := tx.QueryRow(ctx, `SELECT (SELECT count(*) FROM session WHERE outfit_id = $1), (SELECT count(*) FROM stint WHERE outfit_id = $1)`, s.outfit).
+			Scan(&q.Sessions, &q.Stints)
+		if err != nil {
+			return err
+		}
+		for _, read := range []func(context.Context, pgx.Tx, *Quality) error{s.readWritten, s.readLogged, s.readUntimed, s.readUntagged, s.readOutings, s.readTooLong} {
+			if err := read(ctx, tx, &q); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+	return q, err
+}
+
+// readWritten counts lengths of tags and minutes by value. A length that was
+// carried from stint to stint or from revision to revision was measured once.
+func (s *Store) readWritten(ctx context.Context, tx pgx.Tx, q *Quality) (err error) {
+	rows, err := tx.Query(ctx, `SELECT mm, count(*) FROM (
+			SELECT DISTINCT lower(r.name), rp.position, rp.tag_length_mm AS mm
+			FROM rig_position rp JOIN rig r ON r.outfit_id = rp.outfit_id AND r.id = rp.rig_id
+			WHERE rp.outfit_id = $1 AND rp.tag_length_mm IS NOT NULL
+			UNION ALL
+			SELECT DISTINCT p.session_id::text, p.position, v.mm
+			FROM stint_position p CROSS JOIN LATERAL (VALUES (p.tag_start_mm), (p.tag_end_mm)) v (mm)
+			WHERE p.outfit_id = $1 AND v.mm IS NOT NULL
+		) measured GROUP BY mm ORDER BY mm`, s.outfit)
+	if err != nil {
+		return err
+	}
+	if q.TagLengths, err = pgx.CollectRows(rows, pgx.RowToStructByPos[Written]); err != nil {
+		return err
+	}
+	rows, err = tx.Query(ctx, `SELECT minutes::float8, count(*) FROM stint WHERE outfit_id = $1 AND minutes IS NOT NULL GROUP BY minutes ORDER BY minutes`, s.outfit)
+	if err != nil {
+		return err
+	}
+	q.Minutes, err = pgx.CollectRows(rows, pgx.RowToStructByPos[Written])
+	return err
+}
+
+// readLogged finds sessions logged long after, or before, their day, the latest
+// first. Zones are left to Go, whose names the database need not know.
+func (s *Store) readLogged(ctx context.Context, tx pgx.Tx, q *Quality) error {
+	rows, err := tx.Query(ctx, fmt.Sprintf(`SELECT se.id, se.day, a.name, se.logged_at, se.time_zone, count(*) OVER (PARTITION BY se.logged_at) > 1
+		FROM session se JOIN angler a ON a.outfit_id = se.outfit_id AND a.id = se.angler_id
+		WHERE se.outfit_id = $1 AND (se.logged_at AT TIME ZONE 'UTC')::date - se.day NOT BETWEEN 0 AND %d
+		ORDER BY se.day DESC, se.id`, LateDays-1), s.outfit)
+	if err != nil {
+		return err
+	}
+	var ref SessionRef
+	var at time.Time
+	var zone string
+	var together bool
+	_, err = pgx.ForEachRow(rows, []any{&ref.ID, &ref.Day, &ref.Angler, &at, &zone, &together}, func() error {
+		q.addLogged(ref, at, zone, together)
+		return nil
+	})
+	return err
+}
+
+func (s *Store) readUntimed(ctx context.Context, tx pgx.Tx, q *Quality) error {
+	rows, err := tx.Query(ctx, `SELECT se.id, se.day, a.name, count(*)
+		FROM stint st JOIN session se ON se.outfit_id = st.outfit_id AND se.id = st.session_id
+		JOIN angler a ON a.outfit_id = se.outfit_id AND a.id = se.angler_id
+		WHERE st.outfit_id = $1 AND st.minutes IS NULL
+		GROUP BY se.id, se.day, a.name ORDER BY se.day DESC, se.id`, s.outfit)
+	if err != nil {
+		return err
+	}
+	var ref SessionRef
+	var stints int
+	_, err = pgx.ForEachRow(rows, []any{&ref.ID, &ref.Day, &ref.Angler, &stints}, func() error {
+		q.Untimed.add(ref)
+		q.UntimedStints += stints
+		return nil
+	})
+	return err
+}
+
+func (s *Store) readUntagged(ctx context.Context, tx pgx.Tx, q *Quality) error {
+	rows, err := tx.Query(ctx, `SELECT r.id, r.name, r.revision, count(DISTINCT p.stint_id)
+		FROM rig_position rp JOIN rig r ON r.outfit_id = rp.outfit_id AND r.id = rp.rig_id
+		LEFT JOIN stint_position p ON p.outfit_id = rp.outfit_id AND p.rig_id = rp.rig_id AND p.position = rp.position AND p.tag_start_mm IS NULL
+		WHERE rp.outfit_id = $1 AND rp.hang = 'tag' AND rp.tag_length_mm IS NULL
+		GROUP BY r.id, r.name, r.revision ORDER BY 4 DESC, r.name, r.revision`, s.outfit)
+	if err != nil {
+		return err
+	}
+	var rig Rig
+	var stints int
+	_, err = pgx.ForEachRow(rows, []any{&rig.ID, &rig.Name, &rig.Revision, &stints}, func() error {
+		q.Untagged = append(q.Untagged, UntaggedRig{rig.ID, rig.Title(), stints})
+		return nil
+	})
+	return err
+}
+
+func (s *Store) readOutings(ctx context.Context, tx pgx.Tx, q *Quality) error {
+	rows, err := tx.Query(ctx, `SELECT a.name, fished.hours, coalesce(bad.n, 0)::float8
+		FROM (SELECT session_id, sum(minutes) / 60.0::float8 AS hours FROM stint WHERE outfit_id = $1
+			GROUP BY session_id HAVING count(minutes) = count(*)) fished
+		JOIN session se ON se.outfit_id = $1 AND se.id = fished.session_id
+		JOIN angler a ON a.outfit_id = $1 AND a.id = se.angler_id
+		LEFT JOIN (SELECT st.session_id, sum(e.count) AS n FROM event e JOIN stint st ON st.outfit_id = e.outfit_id AND st.id = e.stint_id
+			WHERE e.outfit_id = $1 AND (e.kind = 'tangle' OR e.hooking = 'foul' OR e.ending IN ('lost', 'broke off'))
+			GROUP BY st.session_id) bad ON bad.session_id = se.id
+		ORDER BY se.id`, s.outfit)
+	if err != nil {
+		return err
+	}
+	q.Outings, err = pgx.CollectRows(rows, pgx.RowToStructByPos[Outing])
+	return err
+}
+
+// readTooLong finds sessions whose stints last longer than themselves.
+func (s *Store) readTooLong(ctx context.Context, tx pgx.Tx, q *Quality) error {
+	rows, err := tx.Query(ctx, `SELECT se.id, se.day, sum(st.minutes), extract(epoch FROM se.ended_at - se.started_at)::float8 / 60
+		FROM session se JOIN stint st ON st.outfit_id = se.outfit_id AND st.session_id = se.id
+		WHERE se.outfit_id = $1 AND se.ended_at IS NOT NULL
+		GROUP BY se.id, se.day, se.started_at, se.ended_at
+		HAVING sum(st.minutes) > extract(epoch FROM se.ended_at - se.started_at) / 60 ORDER BY se.day, se.id`, s.outfit)
+	if err != nil {
+		return err
+	}
+	var ref SessionRef
+	var fished int
+	var lasted float64
+	_, err = pgx.ForEachRow(rows, []any{&ref.ID, &ref.Day, &fished, &lasted}, func() error {
+		q.Impossible.add(ref.ID, ref.Day, fmt.Sprintf("the stints add up to %d minutes, but the session lasted %.0f; correct the minutes or the times", fished, lasted))
+		return nil
+	})
+	return err
+}

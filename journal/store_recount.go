@@ -1,0 +1,221 @@
+package journal
+
+import (
+	"context"
+	"strings"
+
+	"github.com/jackc/pgx/v5"
+)
+
+// recountRun is how many stints are read and counted at a time.
+const recountRun = 2000
+
+// Recount counts every stint's events again and holds the counts kept with
+// stints, positions and spells against them. With repair it also writes those
+// that are wrong anew, all in one transaction during which nobody else writes;
+// what happened is never changed. Progress, which may be nil, is told of stints.
+func (s *Store) Recount(ctx context.Context, repair bool, progress func(done, total int64)) (Recount, error) {
+	r := recounter{store: s, repair: repair}
+	run := func(tx pgx.Tx) error {
+		r.Recount = Recount{}
+		return r.all(ctx, tx, progress)
+	}
+	if !repair {
+		err := s.read(ctx, "count the events again", run)
+		return r.Recount, err
+	}
+	err := s.write(ctx, "count the events again", func(tx pgx.Tx) error {
+		if _, err := tx.Exec(ctx, `LOCK TABLE session, stint, stint_position, tag_spell, event IN SHARE ROW EXCLUSIVE MODE`); err != nil {
+			return err
+		}
+		return run(tx)
+	})
+	r.Repaired = err == nil && r.Wrong > 0
+	return r.Recount, err
+}
+
+// recounter counts stints again in order of their ids.
+type recounter struct {
+	Recount
+	store  *Store
+	rigs   map[ID]Rig
+	repair bool
+}
+
+func (r *recounter) all(ctx context.Context, tx pgx.Tx, progress func(done, total int64)) (err error) {
+	var total int64
+	if err := tx.QueryRow(ctx, `SELECT count(*) FROM stint WHERE outfit_id = $1`, r.store.outfit).Scan(&total); err != nil {
+		return err
+	}
+	if r.rigs, err = r.store.readRigs(ctx, tx, nil); err != nil {
+		return err
+	}
+	for after := (ID{}); ; {
+		stints, err := r.read(ctx, tx, after)
+		if err != nil || len(stints) == 0 {
+			return err
+		}
+		after = stints[len(stints)-1].ID
+		if err := r.count(ctx, tx, stints); err != nil {
+			return err
+		}
+		if progress != nil {
+			progress(int64(r.Stints), total)
+		}
+	}
+}
+
+// count compares some stints and, with repair, corrects their counts.
+func (r *recounter) count(ctx context.Context, tx pgx.Tx, stints []*keptStint) error {
+	batch := &pgx.Batch{}
+	for _, st := range stints {
+		r.Stints++
+		for _, problem := range st.problems(r.rigs) {
+			r.Impossible.add(st.session, st.day, problem)
+		}
+		counted, err := st.counted(r.rigs[st.RigID])
+		if err != nil {
+			r.Uncounted++ // and why stands among the problems
+			continue
+		}
+		differences := st.differences(counted)
+		if len(differences) == 0 {
+			continue
+		}
+		r.Wrong++
+		r.Differences += len(differences)
+		r.First = append(r.First, differences[:min(len(differences), MostListed-len(r.First))]...)
+		if r.repair {
+			if err := r.correct(batch, st); err != nil {
+				return err
+			}
+		}
+	}
+	return tx.SendBatch(ctx, batch).Close()
+}
+
+// read returns the next stints after an id, with their events and counts.
+func (r *recounter) read(ctx context.Context, tx pgx.Tx, after ID) ([]*keptStint, error) {
+	rows, err := tx.Query(ctx, `SELECT st.id, st.session_id, se.day, st.ordinal, st.rig_id, st.minutes, `+countArray("st")+`
+		FROM stint st JOIN session se ON se.outfit_id = st.outfit_id AND se.id = st.session_id
+		WHERE st.outfit_id = $1 AND st.id > $2 ORDER BY st.id LIMIT $3`, r.store.outfit, after, recountRun)
+	if err != nil {
+		return nil, err
+	}
+	var list []*keptStint
+	byID := map[ID]*keptStint{}
+	var st keptStint
+	var counts []float64
+	_, err = pgx.ForEachRow(rows, []any{&st.ID, &st.session, &st.day, &st.number, &st.RigID, &st.Minutes, &counts}, func() error {
+		next := st
+		next.rows = map[rowKey]countRow{{none, none}: {st.session, st.RigID, counts}}
+		counts = nil
+		list = append(list, &next)
+		byID[next.ID] = &next
+		return nil
+	})
+	if err != nil || len(list) == 0 {
+		return nil, err
+	}
+	last := list[len(list)-1].ID
+	if err := r.readPositions(ctx, tx, after, last, byID); err != nil {
+		return nil, err
+	}
+	if err := r.readSpells(ctx, tx, after, last, byID); err != nil {
+		return nil, err
+	}
+	rows, err = tx.Query(ctx, `SELECT `+eventColumns+` FROM event e WHERE e.outfit_id = $1 AND e.stint_id > $2 AND e.stint_id <= $3
+		ORDER BY e.stint_id, e.ordinal`, r.store.outfit, after, last)
+	if err != nil {
+		return nil, err
+	}
+	events, err := collectEvents(rows)
+	for _, st := range list {
+		st.Events = events[st.ID]
+	}
+	return list, err
+}
+
+func (r *recounter) readPositions(ctx context.Context, tx pgx.Tx, after, last ID, byID map[ID]*keptStint) error {
+	rows, err := tx.Query(ctx, `SELECT p.stint_id, p.position, p.session_id, p.rig_id, p.tag_start_mm, p.tag_end_mm, p.fly,
+			ARRAY[p.minutes::float8, p.tag_changed::integer::float8] || `+countArray("p")+`
+		FROM stint_position p WHERE p.outfit_id = $1 AND p.stint_id > $2 AND p.stint_id <= $3 ORDER BY p.stint_id, p.position`, r.store.outfit, after, last)
+	if err != nil {
+		return err
+	}
+	var stint ID
+	var p StintPosition
+	var row countRow
+	var values []*float64
+	_, err = pgx.ForEachRow(rows, []any{&stint, &p.Position, &row.session, &row.rig, &p.TagStartMM, &p.TagEndMM, &p.Fly, &values}, func() error {
+		st := byID[stint]
+		row.values = orNaNs(values)
+		st.rows[rowKey{p.Position, none}] = row
+		if p != (StintPosition{Position: p.Position}) {
+			st.Positions = append(st.Positions, p)
+		}
+		return nil
+	})
+	return err
+}
+
+func (r *recounter) readSpells(ctx context.Context, tx pgx.Tx, after, last ID, byID map[ID]*keptStint) error {
+	rows, err := tx.Query(ctx, `SELECT t.stint_id, t.position, t.ordinal, t.session_id, t.rig_id, ARRAY[t.minutes, t.tag_mm, t.share] || `+countArray("t")+`
+		FROM tag_spell t WHERE t.outfit_id = $1 AND t.stint_id > $2 AND t.stint_id <= $3`, r.store.outfit, after, last)
+	if err != nil {
+		return err
+	}
+	var stint ID
+	var key rowKey
+	var row countRow
+	var values []*float64
+	_, err = pgx.ForEachRow(rows, []any{&stint, &key.position, &key.spell, &row.session, &row.rig, &values}, func() error {
+		row.values = orNaNs(values)
+		byID[stint].rows[key] = row
+		return nil
+	})
+	return err
+}
+
+// countArray is SQL for the tallies of a table as one array.
+func countArray(alias string) string {
+	return "ARRAY[" + alias + "." + strings.Join(columns[:], ", "+alias+".") + "]::float8[]"
+}
+
+func orNaNs(values []*float64) []float64 {
+	out := make([]float64, len(values))
+	for i, v := range values {
+		out[i] = orNaN(v)
+	}
+	return out
+}
+
+// correct queues what makes a stint's counts those of its events. Positions on
+// which something happened stay, whatever else is wrong with them.
+func (r *recounter) correct(batch *pgx.Batch, st *keptStint) error {
+	t := tables{outfit: r.store.outfit}
+	rig := r.rigs[st.RigID]
+	if err := t.addStint(Session{ID: st.session}, st.number, st.Stint, rig); err != nil {
+		return err
+	}
+	batch.Queue(`UPDATE stint SET (`+strings.Join(columns[:], ", ")+`) = ROW(`+places(3, len(columns))+`) WHERE outfit_id = $1 AND id = $2`,
+		append([]any{t.outfit, st.ID}, t.stints[0][len(t.stints[0])-len(columns):]...)...)
+	batch.Queue(`DELETE FROM tag_spell WHERE outfit_id = $1 AND stint_id = $2`, t.outfit, st.ID)
+	var on []int
+	for _, p := range rig.Positions {
+		on = append(on, p.Position)
+	}
+	batch.Queue(`DELETE FROM stint_position p WHERE outfit_id = $1 AND stint_id = $2 AND position <> ALL($3)
+		AND NOT EXISTS (SELECT FROM event e WHERE (e.outfit_id, e.stint_id, e.position) = (p.outfit_id, p.stint_id, p.position))`, t.outfit, st.ID, on)
+	again := make([]string, len(stintPositionTable))
+	for i, c := range stintPositionTable {
+		again[i] = c + " = excluded." + c
+	}
+	for _, row := range t.stintPositions {
+		batch.Queue(insertInto("stint_position", stintPositionTable)+` ON CONFLICT (outfit_id, stint_id, position) DO UPDATE SET `+strings.Join(again, ", "), row...)
+	}
+	for _, row := range t.tagSpells {
+		batch.Queue(insertInto("tag_spell", tagSpellTable), row...)
+	}
+	return nil
+}
