@@ -133,6 +133,11 @@ func (a *RateAnswer) correct(rows *journal.Rows) error {
 		a.Notes = append(a.Notes, Note{Kind: NoteTooFewToCorrect, Count: rows.Sessions, Group: -1})
 		return nil
 	}
+	if errors.Is(err, stat.ErrNotConverged) {
+		a.forgetVerdicts()
+		a.Notes = append(a.Notes, Note{Kind: NoteUnsettled, Group: -1})
+		return nil
+	}
 	if err != nil {
 		return err
 	}

@@ -110,6 +110,10 @@ func (a *CurveAnswer) draw(rows *journal.Rows, q curveQuestion, r CurveRequest) 
 		a.note(NoteTooFewToCorrect, rows.Sessions)
 		return nil
 	}
+	if errors.Is(err, stat.ErrNotConverged) {
+		a.note(NoteUnsettled, 0)
+		return nil
+	}
 	if err != nil {
 		return err
 	}

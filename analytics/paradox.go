@@ -1,7 +1,10 @@
 package analytics
 
 import (
+	"errors"
 	"math"
+
+	"rigtally/analytics/stat"
 )
 
 const (
@@ -34,6 +37,9 @@ func (a *RateAnswer) noteParadoxes(f *fitted) error {
 		}
 		d := f.without(given)
 		fit, err := d.fitOnly()
+		if errors.Is(err, stat.ErrNotConverged) {
+			continue
+		}
 		if err != nil {
 			return explain("correct without "+a.Given[given].Factor.Key, err)
 		}

@@ -73,6 +73,8 @@ func aboutCorrection(n analytics.Note, o journal.Outcome, group, reference strin
 		return title + " was the same throughout, so correcting for it changes nothing."
 	case analytics.NoteGivenRepeats:
 		return fmt.Sprintf("Part of what %s says is said by what is given before it already, and is left out; that changes no comparison.", strings.ToLower(title))
+	case analytics.NoteUnsettled:
+		return "The regression did not settle on an answer; give fewer factors, or ask with fewer filters."
 	case analytics.NoteStraight:
 		return fmt.Sprintf("It was fished at %d different values, or nearly always at one: too few for a curve, so it is a straight line (of the logarithm).", n.Count)
 	}
