@@ -19,10 +19,18 @@ func (a RateAnswer) WriteCSV(w io.Writer) error {
 		header = append(header, by.Factor.Key)
 	}
 	out := csv.NewWriter(w)
-	rows := [][]string{append(header, "stints", "sessions", "hours", "exposure", "events", "dispersion", "rate", "low", "high",
-		"versus", "ratio", "ratio_low", "ratio_high", "p", "q", "verdict", "hours_needed")}
+	header = append(header, "stints", "sessions", "hours", "exposure", "events", "dispersion", "rate", "low", "high",
+		"versus", "ratio", "ratio_low", "ratio_high", "p", "q", "verdict", "hours_needed")
+	if len(a.Given) > 0 {
+		header = append(header, "corrected_ratio", "corrected_low", "corrected_high", "corrected_p", "corrected_se_log", "corrected_df", "corrected_method")
+	}
+	rows := [][]string{header}
 	for _, g := range a.Groups {
-		rows = append(rows, a.csvRow(g))
+		row := a.csvRow(g)
+		if len(a.Given) > 0 {
+			row = append(row, correctedTexts(g.Corrected)...)
+		}
+		rows = append(rows, row)
 	}
 	if err := out.WriteAll(rows); err != nil {
 		return fmt.Errorf("write the answer as CSV: %w", err)
@@ -43,6 +51,13 @@ func (a RateAnswer) csvRow(g Group) []string {
 		return append(row, "", "", "", "", "", "", "", "")
 	}
 	return append(row, strings.Join(levelTexts(a.Groups[a.Reference].Level), ","), decimal(v.Ratio), decimal(v.Low), decimal(v.High), decimal(v.P), decimal(v.Q), string(v.Verdict), decimal(v.HoursNeeded))
+}
+
+func correctedTexts(c *Corrected) []string {
+	if c == nil {
+		return make([]string, 7)
+	}
+	return []string{decimal(c.Ratio), decimal(c.Low), decimal(c.High), decimal(c.P), decimal(c.SELog), decimal(c.DF), c.Method}
 }
 
 // decimal is a number in full precision, empty when there is none.
