@@ -13,7 +13,7 @@ type Heaping struct {
 	Measure  HeapMeasure `json:"measure"`
 	Unit     units.Unit  `json:"unit"` // in which they were measured
 	Values   int         `json:"values"`
-	Grid     float64     `json:"grid"` // the coarsest that at least half of the values lie on, or the finest looked at; in Unit
+	Grid     float64     `json:"grid"` // the coarsest that most values share; in Unit
 	OnGrid   int         `json:"on_grid"`
 	Share    float64     `json:"share"`
 	Expected float64     `json:"expected"` // share with every last digit, or eighth of an inch, as likely as any other
@@ -32,7 +32,7 @@ const (
 	HeapMinutes HeapMeasure = "minutes"
 )
 
-// ruler is a unit with the grids to which people round in it, the coarsest first.
+// ruler is a unit with the grids to which people round in it, the finest first.
 type ruler struct {
 	unit  units.Unit
 	size  float64 // of the unit, in the stored unit
@@ -43,20 +43,20 @@ type grid struct{ step, expected float64 }
 
 // rulers: millimetres and minutes are read to one unit, inches to an eighth.
 func millimetres() ruler {
-	return ruler{units.Millimetre, 1, []grid{{100, 0.01}, {50, 0.02}, {10, 0.1}, {5, 0.2}}}
+	return ruler{units.Millimetre, 1, []grid{{5, 0.2}, {10, 0.1}, {50, 0.02}, {100, 0.01}}}
 }
 
 func inches() ruler {
-	return ruler{units.Inch, 25.4, []grid{{1, 1. / 8}, {0.5, 1. / 4}, {0.25, 1. / 2}}}
+	return ruler{units.Inch, 25.4, []grid{{0.25, 1. / 2}, {0.5, 1. / 4}, {1, 1. / 8}}}
 }
 
 func minutes() ruler {
-	return ruler{units.Minute, 1, []grid{{60, 1. / 60}, {30, 1. / 30}, {15, 1. / 15}, {10, 0.1}, {5, 0.2}}}
+	return ruler{units.Minute, 1, []grid{{5, 0.2}, {10, 0.1}, {15, 1. / 15}, {30, 1. / 30}, {60, 1. / 60}}}
 }
 
 const (
 	fewestToHeap    = 20   // values
-	fewestDifferent = 5    // values, fewer being habits
+	fewestDifferent = 4    // values, fewer being habits
 	heapedBelow     = 0.01 // p; low, since several grids are looked at
 )
 
@@ -112,21 +112,30 @@ func isMultiple(v, step float64) bool {
 	return math.Abs(v/step-math.Round(v/step)) < rounding
 }
 
+// heaping chooses the grid to speak of and tests it. A grid is coarser than the
+// one before it in truth when at least half of the values lie on it, and more of
+// those on the finer grid than would by chance: half of all quarter inches are
+// half inches anyway.
 func (r ruler) heaping(values []journal.Written) (Heaping, error) {
 	h := Heaping{Unit: r.unit}
 	for _, w := range values {
 		h.Values += w.Times
 	}
-	for _, g := range r.grids {
-		h.Grid, h.Expected, h.OnGrid = g.step, g.expected, 0
-		for _, w := range values {
-			if isMultiple(w.Value, g.step*r.size) {
-				h.OnGrid += w.Times
+	for i, g := range r.grids {
+		on := r.onGrid(g, values)
+		if i > 0 {
+			if 2*on < h.Values || !isMultiple(g.step, h.Grid) {
+				continue
+			}
+			p, err := stat.BinomialAtLeast(on, h.OnGrid, g.expected/h.Expected)
+			if err != nil {
+				return h, err
+			}
+			if p >= heapedBelow {
+				continue
 			}
 		}
-		if 2*h.OnGrid >= h.Values {
-			break
-		}
+		h.Grid, h.Expected, h.OnGrid = g.step, g.expected, on
 	}
 	h.Share = float64(h.OnGrid) / float64(h.Values)
 	if h.Values < fewestToHeap || len(values) < fewestDifferent {
@@ -138,4 +147,14 @@ func (r ruler) heaping(values []journal.Written) (Heaping, error) {
 	}
 	h.P, h.Heaped = &p, p < heapedBelow
 	return h, nil
+}
+
+func (r ruler) onGrid(g grid, values []journal.Written) int {
+	n := 0
+	for _, w := range values {
+		if isMultiple(w.Value, g.step*r.size) {
+			n += w.Times
+		}
+	}
+	return n
 }
