@@ -25,6 +25,7 @@ type Chart struct {
 	Height int    `json:"height"`         // of the whole, in CSS px
 	Key    []Key  `json:"-"`              // what the looks of the marks mean
 	Drawn  int    `json:"-"`              // how many groups of the answer it shows
+	Ratios bool   `json:"-"`              // it shows ratios to the reference, not rates
 }
 
 // Option is an ECharts option object. Functions can't travel as JSON, so the
@@ -47,11 +48,13 @@ type Row struct {
 // Shapes are the ids of the series that the script knows how to draw. Each says
 // what the numbers of its marks' values are; a missing end is nil.
 const (
-	ShapeInterval = "interval" // lying: rate, row, low, high, radius in px
+	ShapeInterval = "interval" // lying: rate, row, low, high, radius in px and, if any, the uncorrected rate
 	ShapePoint    = "point"    // standing: x, rate, low, high, radius in px
 	ShapeBand     = "band"     // standing: middle, rate, low, high, radius in px, x from, x to
 	ShapeBars     = "bars"     // standing: middle, height, x from, x to
 	ShapeLevel    = "level"    // a line across at one rate: the rate
+	ShapeCurve    = "curve"    // a line in its band, through the mark's points: x, rate, low, high
+	ShapeStop     = "stop"     // a place on a curve that tells its numbers: x, rate, x from, x to
 )
 
 // Looks of a mark; each differs in form, not in colour alone.
@@ -61,17 +64,19 @@ const (
 	LookDiffers   = "differs"
 	LookLeans     = "leans"
 	LookSame      = "same"
-	LookOpen      = "open" // can't tell yet
+	LookOpen      = "open"  // can't tell yet
+	LookPlain     = "plain" // the uncorrected comparison beside a corrected one
 )
 
 // Mark is a datum of a series.
 type Mark struct {
-	Name   string     `json:"name"`
-	Value  []*float64 `json:"value"`
-	Label  string     `json:"label,omitempty"`  // written at the mark
-	Look   string     `json:"look,omitempty"`   //
-	Detail [][]string `json:"detail,omitempty"` // what pointing at it shows: pairs of a heading and a value
-	Href   string     `json:"href,omitempty"`   // where a click leads
+	Name   string       `json:"name"`
+	Value  []*float64   `json:"value"`
+	Label  string       `json:"label,omitempty"`  // written at the mark
+	Look   string       `json:"look,omitempty"`   //
+	Detail [][]string   `json:"detail,omitempty"` // what pointing at it shows: pairs of a heading and a value
+	Href   string       `json:"href,omitempty"`   // where a click leads
+	Points [][]*float64 `json:"points,omitempty"` // of a curve
 }
 
 // Key explains a look in words.

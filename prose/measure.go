@@ -67,3 +67,16 @@ func Verdict(v stat.Verdict, reference string) string {
 
 // Reference says that a group is the one that others are compared with.
 func Reference(name string) string { return name + ", the reference" }
+
+// CorrectedFor names what an answer is corrected for; empty when it is not.
+func CorrectedFor(givens []analytics.Given) string {
+	if len(givens) == 0 {
+		return ""
+	}
+	return givenTitles(givens)
+}
+
+// RatiosTitle heads a chart of corrected ratios.
+func RatiosTitle(a analytics.RateAnswer, sys units.System) string {
+	return fmt.Sprintf("Times the %s of %s, corrected for %s, with 95%% intervals", lower(Measure(a.Outcome)), Levels(a.By, a.Groups[a.Reference].Level, sys), givenTitles(a.Given))
+}

@@ -24,6 +24,7 @@ type findingsPage struct {
 	Empty    bool     // nothing has been logged yet
 	Filters  []taken  // filters in force, each with the page without it
 	Answer   *answerPart
+	Correct  string // the same question, corrected for the usual suspects; empty when corrected already
 	Next     []link // the same question by other factors
 }
 
@@ -37,10 +38,12 @@ type taken struct{ Text, Without string }
 // what must be known about them.
 type answerPart struct {
 	Outcome  journal.Outcome
-	Share    bool // the outcome is a share of trials
-	Amount   bool // the outcome is an amount, not a count
+	Share    bool   // the outcome is a share of trials
+	Amount   bool   // the outcome is an amount, not a count
+	Given    string // what the comparisons are corrected for; empty when they are plain
 	Sentence string
 	Measure  string // what the rates are
+	Figure   string // what the chart shows
 	Chart    *charts.Chart
 	Spoken   string // what the chart shows, for those who can't see it
 	Words    int    // leading columns of the table that are words
@@ -92,11 +95,12 @@ func (s *Server) findings(w http.ResponseWriter, r *http.Request) error {
 	default:
 		p.Title = prose.Question(a.Outcome, a.By)
 		p.Next = q.otherFactors(f.Units)
+		p.Correct = q.corrected()
 		narrow := func(g analytics.Group) string { return q.narrowed(a.By, g, f.Units).url("/findings") }
 		p.Answer = newAnswer(a, f.Units, narrow)
 		p.Answer.JSON, p.Answer.CSV = q.url("/findings.json"), q.url("/findings.csv")
 		if len(a.Groups) > 0 && len(a.By) > 0 {
-			p.Answer.draw(charts.Rates(a, f.Units, narrow), a, f.Units)
+			p.Answer.draw(drawRates(a, f.Units, narrow), a, f.Units)
 		}
 	}
 	return s.render(w, status, "findings", p)
@@ -111,6 +115,34 @@ func (q question) orFirst() question {
 		q.By = []string{"junction"}
 	}
 	return q
+}
+
+// corrected is the same question with who fished and where taken account of, or
+// nothing when something is already.
+func (q question) corrected() string {
+	if len(q.Given) > 0 {
+		return ""
+	}
+	q.Given = []string{"angler", "water"}
+	for _, by := range q.By {
+		q = q.notGiven(factorOf(by))
+	}
+	for _, w := range q.Where {
+		key, _, _ := strings.Cut(w, "=")
+		q = q.notGiven(key)
+	}
+	if len(q.Given) == 0 {
+		return ""
+	}
+	return q.url("/findings")
+}
+
+// drawRates draws rates, or ratios when the comparisons are corrected.
+func drawRates(a analytics.RateAnswer, sys units.System, narrow charts.Link) charts.Chart {
+	if len(a.Given) > 0 && a.Reference >= 0 && len(a.Groups) > 1 {
+		return charts.Ratios(a, sys, narrow)
+	}
+	return charts.Rates(a, sys, narrow)
 }
 
 // nothingLogged reports whether the journal holds nothing at all on a question
@@ -131,11 +163,12 @@ func takenFilters(where []option, without func(string) string) []taken {
 func (q question) otherFactors(sys units.System) []link {
 	var list []link
 	for _, f := range journal.Factors() {
-		by := slices.ContainsFunc(q.By, func(by string) bool { key, _, _ := strings.Cut(by, ":"); return key == f.Key })
+		by := slices.ContainsFunc(q.By, func(by string) bool { return factorOf(by) == f.Key })
 		held := slices.ContainsFunc(q.Where, func(w string) bool { return strings.HasPrefix(w, f.Key+"=") })
 		if !by && !held {
 			other := q
 			other.By, other.Versus = []string{asked(f.Key, sys)}, ""
+			other = other.notGiven(f.Key)
 			list = append(list, link{other.url("/findings"), f.Title})
 		}
 	}

@@ -19,7 +19,9 @@ func newAnswer(a analytics.RateAnswer, sys units.System, narrow charts.Link) *an
 		Amount:   a.Outcome.Measure == journal.AmountPer,
 		Sentence: prose.Sentence(a, sys),
 		Measure:  prose.Measure(a.Outcome),
+		Figure:   prose.Measure(a.Outcome) + ", with 95% intervals",
 		Words:    len(a.By),
+		Given:    prose.CorrectedFor(a.Given),
 		LeftOut:  prose.LeftOut(a),
 		Notes:    prose.Notes(a, sys),
 	}
@@ -43,6 +45,9 @@ func newAnswer(a analytics.RateAnswer, sys units.System, narrow charts.Link) *an
 // draw adds a chart with its words.
 func (p *answerPart) draw(c charts.Chart, a analytics.RateAnswer, sys units.System) {
 	p.Chart, p.Spoken = &c, prose.Described(a, sys)
+	if c.Ratios {
+		p.Figure = prose.RatiosTitle(a, sys)
+	}
 }
 
 // arranged makes a row of the table fit a phone: an interval stands under the

@@ -24,10 +24,11 @@ type questionForm struct {
 	By       [2][]option
 	Where    []option      // filters in force, to be taken off
 	Add      []optionGroup // filters that the journal could answer
+	Given    []option      // what can be corrected for
 }
 
 func (s *Server) questionForm(ctx context.Context, q question, sys units.System) (questionForm, error) {
-	f := questionForm{Outcomes: outcomeOptions(q.Outcome), Where: filterOptions(q, sys)}
+	f := questionForm{Outcomes: outcomeOptions(q.Outcome), Where: filterOptions(q, sys), Given: givenOptions(q)}
 	for i := range f.By {
 		chosen := ""
 		if i < len(q.By) {
@@ -94,6 +95,37 @@ func filterOptions(q question, sys units.System) []option {
 			o.Text = prose.Condition(asked.Where[0], sys)
 		}
 		list = append(list, o)
+	}
+	return list
+}
+
+// correctable are the factors that may make two groups unlike each other and are
+// usually noted. Any other factor can be written into the address.
+var correctable = []string{"angler", "water", "temperature", "flow", "season", "stroke", "junction", "tag-length", "bulk", "tippet", "hang", "swivel"}
+
+// givenOptions lists what can be corrected for, besides what is asked by; what
+// is on no list stays as it was typed.
+func givenOptions(q question) []option {
+	asked := []string{q.Over}
+	for _, by := range q.By {
+		asked = append(asked, factorOf(by))
+	}
+	var list []option
+	for _, key := range correctable {
+		if f, err := journal.FactorByKey(key); err == nil && !slices.Contains(asked, key) {
+			list = append(list, option{Value: key, Text: f.Title})
+		}
+	}
+	for _, g := range q.Given {
+		i := slices.IndexFunc(list, func(o option) bool { return o.Value == g })
+		if i < 0 {
+			text := g
+			if f, err := journal.FactorByKey(factorOf(g)); err == nil && strings.HasSuffix(g, ":linear") {
+				text = f.Title + ", as a straight line"
+			}
+			list, i = append(list, option{Value: g, Text: text}), len(list)
+		}
+		list[i].Selected = true
 	}
 	return list
 }

@@ -14,18 +14,21 @@ import (
 
 // question is a question as an address holds it, in the words of the command
 // line: outcome=tangles, by=junction (at most twice), where=angler=Orrin (any
-// number of times), versus=blood. Its texts are as typed and may be wrong.
+// number of times), given=angler (any number of times), versus=blood, and over=
+// for a curve. Its texts are as typed and may be wrong.
 type question struct {
 	Outcome string
+	Over    string // of a curve
 	By      []string
 	Where   []string
+	Given   []string
 	Versus  string
 }
 
 // readQuestion reads an address. tidy is false when it holds empty parts, as a
 // form sends them, or the same filter twice.
 func readQuestion(v url.Values) (q question, tidy bool) {
-	q = question{Outcome: plainText(v.Get("outcome")), Versus: plainText(v.Get("versus"))}
+	q = question{Outcome: plainText(v.Get("outcome")), Over: plainText(v.Get("over")), Versus: plainText(v.Get("versus"))}
 	parts := 0
 	add := func(list *[]string, name string) {
 		for _, text := range v[name] {
@@ -37,7 +40,8 @@ func readQuestion(v url.Values) (q question, tidy bool) {
 	}
 	add(&q.By, "by")
 	add(&q.Where, "where")
-	return q, parts == len(q.By)+len(q.Where) && (q.Versus != "" || !v.Has("versus"))
+	add(&q.Given, "given")
+	return q, parts == len(q.By)+len(q.Where)+len(q.Given) && (q.Versus != "" || !v.Has("versus"))
 }
 
 // plainText makes a typed text fit to be asked for and shown, whatever an
@@ -60,11 +64,15 @@ func (q question) url(path string) string {
 		}
 	}
 	add("outcome", q.Outcome)
+	add("over", q.Over)
 	for _, by := range q.By {
 		add("by", by)
 	}
 	for _, w := range q.Where {
 		add("where", w)
+	}
+	for _, g := range q.Given {
+		add("given", g)
 	}
 	add("versus", q.Versus)
 	if len(parts) == 0 {
@@ -80,7 +88,7 @@ func escape(text string) string {
 }
 
 func (q question) request(sys units.System) analytics.Request {
-	return analytics.Request{Outcome: q.Outcome, By: q.By, Where: q.Where, Versus: q.Versus, Units: sys}
+	return analytics.Request{Outcome: q.Outcome, By: q.By, Where: q.Where, Given: q.Given, Versus: q.Versus, Units: sys}
 }
 
 // without leaves one filter out.
@@ -98,8 +106,26 @@ func (q question) narrowed(by []journal.By, g analytics.Group, sys units.System)
 			q.Where = append(q.Where, text)
 		}
 	}
-	q.By, q.Versus = []string{asked(q.nextFactor(), sys)}, ""
+	next := q.nextFactor()
+	q.By, q.Versus = []string{asked(next, sys)}, ""
+	held := []string{next}
+	for _, b := range by {
+		held = append(held, b.Factor.Key)
+	}
+	return q.notGiven(held...)
+}
+
+// notGiven leaves factors out of what is corrected for: one that is asked by, or
+// that a filter holds, has nothing left to correct.
+func (q question) notGiven(keys ...string) question {
+	q.Given = slices.DeleteFunc(slices.Clone(q.Given), func(g string) bool { return slices.Contains(keys, factorOf(g)) })
 	return q
+}
+
+// factorOf is the factor that a part of a question names, without its bands or form.
+func factorOf(text string) string {
+	key, _, _ := strings.Cut(text, ":")
+	return key
 }
 
 // nextFactor is the first of the factors worth asking by that no filter holds.

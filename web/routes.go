@@ -39,6 +39,8 @@ func (s *Server) routes() []route {
 		{"GET /findings.json", s.findingsJSON},
 		{"GET /findings.csv", s.findingsCSV},
 		{"GET /tag-length", s.tagLength},
+		{"GET /curve", s.curve},
+		{"GET /curve.json", s.curveJSON},
 
 		{"GET /claims", s.claims},
 		{"GET /claims/new", s.claimNew},

@@ -21,6 +21,7 @@ type tagLengthPage struct {
 	Empty           bool
 	Answer          *answerPart
 	Findings        string // the same question on the page of findings
+	Curve           string // the same as a curve
 }
 
 // eachLength asks for every length on its own instead of bands.
@@ -51,6 +52,7 @@ func (s *Server) tagLength(w http.ResponseWriter, r *http.Request) error {
 		Bands:    choose(append(bandOptions(f.Units), option{Value: eachLength, Text: "each length"}), bands),
 		Where:    filterOptions(q, f.Units),
 		Findings: q.url("/findings"),
+		Curve:    question{Outcome: q.Outcome, Over: "tag-length", Where: q.Where}.url("/curve"),
 	}
 	p.Filters = takenFilters(p.Where, func(where string) string { return q.without(where).tagLengthURL(bands) })
 	status := http.StatusOK

@@ -60,18 +60,22 @@
 
   const shapes = {
     interval(mark, area, api, t) {
-      const [rate, row, low, high, radius] = mark.value;
+      const [rate, row, low, high, radius, plain] = mark.value;
       const look = looks(t)[mark.look];
       const [x, y] = api.coord([rate, row]);
       const height = api.size([0, 1])[1];
       const right = area.x + area.width;
       const children = [underLabel(y - height / 2, area.x, height), ground(t, area.x, y - height / 2, area.width + 12, height)];
       if (low != null) {
-        const from = api.coord([low, row])[0];
+        const from = Math.max(api.coord([low, row])[0], area.x);
         const end = high == null ? Infinity : api.coord([high, row])[0];
         const to = Math.min(end, right);
         children.push({ type: "rect", z2: 3, shape: { x: from, y: y - 1.5, width: Math.max(to - from, 1), height: 3 }, style: { fill: look.bar } });
         if (end > right) children.push(arrow([[right, y - 6], [right + 9, y], [right, y + 6]], look.bar));
+      }
+      if (plain != null) {
+        const at = between(api.coord([plain, row])[0], area.x, right);
+        children.push({ type: "circle", z2: 4, shape: { cx: at, cy: y + 11, r: 4 }, style: { fill: "transparent", stroke: t.quiet, lineWidth: 1.5 } });
       }
       children.push(symbol(look, x, y, radius));
       children.push(words(t, mark.label, between(x, area.x + 12, right - 12), y - Math.max(radius, 4) - 3));
@@ -97,8 +101,31 @@
         ground(t, middle - width / 2 - 1, area.y, width + 2, area.height),
         { type: "rect", z2: 3, shape: { x: middle - width / 2, y: top, width, height: base - top }, style: { fill: t.edge } },
       ];
-      if (width >= 8 * mark.label.length) children.push(words(t, mark.label, middle, top - 2, { font: `${size.small}px ${t.font}` }));
+      if (mark.label && width >= 8 * mark.label.length) children.push(words(t, mark.label, middle, top - 2, { font: `${size.small}px ${t.font}` }));
       return { type: "group", children };
+    },
+
+    // A curve in its band. What reaches beyond the axis is cut.
+    curve(mark, area, api, t) {
+      const at = (x, v) => { const p = api.coord([x, v]); return [p[0], between(p[1], area.y, area.y + area.height)]; };
+      const banded = mark.points.filter((p) => p[2] != null && p[3] != null);
+      const band = banded.map((p) => at(p[0], p[3])).concat(banded.toReversed().map((p) => at(p[0], p[2])));
+      return { type: "group", silent: true, children: [
+        { type: "polygon", z2: 2, shape: { points: band }, style: { fill: t.accent, opacity: 0.22 } },
+        { type: "polyline", z2: 3, shape: { points: mark.points.map((p) => at(p[0], p[1])) }, style: { fill: "none", stroke: t.accent, lineWidth: 3 } },
+      ] };
+    },
+
+    // Pointing anywhere at a curve finds the nearest place on it.
+    stop(mark, area, api, t) {
+      const [x, rate, from, to] = mark.value;
+      const [left] = api.coord([from, rate]);
+      const [right] = api.coord([to, rate]);
+      const [cx, cy] = api.coord([x, rate]);
+      return { type: "group", children: [
+        { type: "rect", z2: 4, shape: { x: left, y: area.y, width: right - left, height: area.height }, style: { fill: "transparent" } },
+        { type: "circle", z2: 5, shape: { cx, cy: between(cy, area.y, area.y + area.height), r: 5 }, style: { fill: "transparent", stroke: "transparent", lineWidth: 2.5 }, emphasis: { style: { fill: t.paper, stroke: t.accent } } },
+      ] };
     },
 
     level(mark, area, api, t, lying) {
@@ -182,6 +209,10 @@
   function numberAxis(axis, t, grid) {
     axis.axisLabel = { ...axis.axisLabel, color: t.quiet, fontSize: size.small, hideOverlap: true, showMinLabel: true, showMaxLabel: true };
     axis.axisLine = { show: !grid, lineStyle: { color: t.edge } };
+    if (axis.type === "log") {
+      axis.logBase = 2; // twice and half lie equally far from 1
+      axis.axisLabel.formatter = (v) => v < 1 ? "1/" + Math.round(1 / v) : String(v);
+    }
     axis.axisTick = { show: false };
     axis.splitLine = { show: grid, lineStyle: { color: t.rule, opacity: 0.6 } };
     axis.nameTextStyle = { color: t.quiet, fontSize: size.small, align: axis.nameLocation === "end" ? "left" : "center" };

@@ -1,0 +1,166 @@
+package web
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"net/http"
+	"slices"
+	"strings"
+
+	"rigtally/analytics"
+	"rigtally/charts"
+	"rigtally/internal/units"
+	"rigtally/journal"
+	"rigtally/prose"
+)
+
+// curvePage shows how a rate goes over a number.
+type curvePage struct {
+	frame
+	Outcomes, Over []option
+	Where, Given   []option
+	Filters        []taken
+	Problems       []string
+	Empty          bool
+	Answer         *curvePart
+	Bands          string // the same by bands of tag length, when it goes over that
+	Correct        string // the same, corrected for who fished and where
+}
+
+// curvePart is a curve as the page shows it.
+type curvePart struct {
+	Measure  string
+	Sentence string
+	Chart    *charts.Chart
+	Spoken   string
+	Head     []string
+	Rows     [][]string
+	InAll    string
+	LeftOut  []string
+	Notes    []string
+	Method   string
+	Given    string
+	JSON     string
+}
+
+// pageRows of a curve's table show its shape without wearing a thumb out.
+const pageRows = 24
+
+// curve answers an address such as /curve?outcome=tangles&over=tag-length&given=angler.
+func (s *Server) curve(w http.ResponseWriter, r *http.Request) error {
+	q, tidy := readQuestion(r.URL.Query())
+	if !tidy {
+		http.Redirect(w, r, q.url("/curve"), http.StatusSeeOther)
+		return nil
+	}
+	q = q.orFirstCurve()
+	f, err := s.frame(r, "tag-length", "Curve")
+	if err != nil {
+		return err
+	}
+	p := curvePage{frame: f, Outcomes: outcomeOptions(q.Outcome), Over: overOptions(q.Over), Where: filterOptions(q, f.Units), Given: givenOptions(q), Correct: q.correctedCurve()}
+	p.Filters = takenFilters(p.Where, func(where string) string { return q.without(where).url("/curve") })
+	if q.Over == "tag-length" {
+		p.Bands = q.tagLengthURL(bandOptions(f.Units)[0].Value)
+	}
+	status := http.StatusOK
+	a, err := analytics.Curve(r.Context(), s.store, q.curveRequest(f.Units))
+	var invalid *journal.Invalid
+	switch {
+	case errors.As(err, &invalid):
+		p.Problems, status = sentences(invalid), http.StatusUnprocessableEntity
+	case err != nil:
+		return err
+	case len(a.Rug) == 0 && len(a.Where) == 0 && len(a.LeftOut) == 0:
+		p.Empty = true
+	default:
+		p.Title = a.Outcome.Title + " over " + strings.ToLower(a.Over.Title)
+		p.Answer = newCurvePart(a, f.Units)
+		p.Answer.JSON = q.url("/curve.json")
+	}
+	return s.render(w, status, "curve", p)
+}
+
+// curveJSON answers for programs, as the command line does.
+func (s *Server) curveJSON(w http.ResponseWriter, r *http.Request) error {
+	o, err := s.store.Outfit(r.Context())
+	if err != nil {
+		return err
+	}
+	q, _ := readQuestion(r.URL.Query())
+	a, err := analytics.Curve(r.Context(), s.store, q.orFirstCurve().curveRequest(units.System(o.Units)))
+	status, body := http.StatusOK, any(a)
+	var invalid *journal.Invalid
+	switch {
+	case errors.As(err, &invalid):
+		status, body = http.StatusUnprocessableEntity, map[string]string{"error": strings.Join(sentences(invalid), " ")}
+	case err != nil:
+		return err
+	}
+	text, err := json.Marshal(body)
+	if err != nil {
+		return fmt.Errorf("write the curve as JSON: %w", err)
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(status)
+	_, _ = w.Write(append(text, '\n')) // a browser that went away is no failure
+	return nil
+}
+
+func newCurvePart(a analytics.CurveAnswer, sys units.System) *curvePart {
+	p := &curvePart{
+		Measure:  prose.Measure(a.Outcome),
+		Sentence: prose.CurveSentence(a, sys),
+		LeftOut:  prose.LeftOut(analytics.RateAnswer{LeftOut: a.LeftOut}),
+		Notes:    prose.CurveNotes(a),
+		Method:   a.Method,
+		Given:    prose.CorrectedFor(a.Given),
+		InAll:    prose.InAll(analytics.RateAnswer{Outcome: a.Outcome, Total: a.Total}),
+	}
+	if len(a.Points) > 1 {
+		c := charts.Curve(a, sys)
+		p.Chart = &c
+		p.Spoken = "Curve of " + strings.ToLower(p.Measure) + " with its 95% band; the table below has the same numbers. " + p.Sentence
+		p.Head, p.Rows = prose.CurveTable(a, sys, pageRows)
+	}
+	return p
+}
+
+// orFirstCurve makes an address without a question ask the first one.
+func (q question) orFirstCurve() question {
+	if q.Outcome == "" {
+		q.Outcome = "tangles"
+	}
+	if q.Over == "" {
+		q.Over = "tag-length"
+	}
+	q.By, q.Versus = nil, ""
+	return q
+}
+
+func (q question) curveRequest(sys units.System) analytics.CurveRequest {
+	return analytics.CurveRequest{Outcome: q.Outcome, Over: q.Over, Where: q.Where, Given: q.Given, Units: sys}
+}
+
+func (q question) correctedCurve() string {
+	if len(q.Given) > 0 {
+		return ""
+	}
+	q.Given = []string{"angler", "water"}
+	return q.url("/curve")
+}
+
+// overOptions lists the numbers that a curve may go over.
+func overOptions(chosen string) []option {
+	var list []option
+	for _, key := range []string{"tag-length", "tippet", "flow", "temperature"} {
+		if f, err := journal.FactorByKey(key); err == nil {
+			list = append(list, option{Value: key, Text: f.Title})
+		}
+	}
+	if i := slices.IndexFunc(list, func(o option) bool { return o.Value == chosen }); i < 0 {
+		return append(list, option{Value: chosen, Text: chosen, Selected: true})
+	}
+	return choose(list, chosen)
+}
