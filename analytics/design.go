@@ -1,6 +1,9 @@
 package analytics
 
 import (
+	"encoding/binary"
+	"slices"
+
 	"rigtally/analytics/stat"
 	"rigtally/journal"
 )
@@ -19,6 +22,11 @@ type design struct {
 
 // newDesign sums the rows over their cells.
 func newDesign(rows *journal.Rows, givens []covariate, asked covariate) *design {
+	return designOf(rows, givens, asked, func(cell int) int { return cell })
+}
+
+// designOf sums the rows over cells that have the same key, below the number of cells.
+func designOf(rows *journal.Rows, givens []covariate, asked covariate, key func(cell int) int) *design {
 	d := &design{rows: rows, givens: givens, asked: asked, first: 1}
 	for _, g := range givens {
 		d.first += g.columns
@@ -29,22 +37,22 @@ func newDesign(rows *journal.Rows, givens []covariate, asked covariate) *design 
 		events[cell] += rows.Events[row]
 	}
 	d.of = make([]int, len(rows.Group))
-	used := 0
+	place := make([]int, len(rows.Group)) // of each key: one more than its row
 	for cell, t := range exposure {
 		d.of[cell] = -1
-		if t > 0 {
-			d.of[cell] = used
-			used++
+		if t == 0 {
+			continue
 		}
-	}
-	d.cells.X = make([]float64, 0, used*d.cells.P)
-	d.cells.Y, d.cells.Exposure = make([]float64, 0, used), make([]float64, 0, used)
-	for cell, t := range exposure {
-		if t > 0 {
+		k := key(cell)
+		if place[k] == 0 {
 			d.cells.X = d.appendRow(d.cells.X, cell)
-			d.cells.Y = append(d.cells.Y, events[cell])
-			d.cells.Exposure = append(d.cells.Exposure, t)
+			d.cells.Y, d.cells.Exposure = append(d.cells.Y, 0), append(d.cells.Exposure, 0)
+			place[k] = len(d.cells.Y)
 		}
+		at := place[k] - 1
+		d.of[cell] = at
+		d.cells.Y[at] += events[cell]
+		d.cells.Exposure[at] += t
 	}
 	return d
 }
@@ -70,15 +78,24 @@ func (d *design) appendRow(x []float64, cell int) []float64 {
 	return x
 }
 
-// without is the design with one given left out.
+// without is the design with one given left out, and with the cells summed that
+// only that one tells apart.
 func (d *design) without(given int) *design {
-	var rest []covariate
-	for i, g := range d.givens {
-		if i != given {
-			rest = append(rest, g)
+	rest := slices.Concat(d.givens[:given], d.givens[given+1:])
+	known := make(map[string]int)
+	var text []byte
+	return designOf(d.rows, rest, d.asked, func(cell int) int {
+		text = binary.AppendVarint(text[:0], int64(d.asked.of[cell]))
+		for _, g := range rest {
+			text = binary.AppendVarint(text, int64(g.of[cell]))
 		}
-	}
-	return newDesign(d.rows, rest, d.asked)
+		k, ok := known[string(text)]
+		if !ok {
+			k = len(known)
+			known[string(text)] = k
+		}
+		return k
+	})
 }
 
 // contrast has the given weights on the columns asked about and none elsewhere.
@@ -86,11 +103,4 @@ func (d *design) contrast(weights []float64) []float64 {
 	c := make([]float64, d.cells.P)
 	copy(c[d.first:], weights)
 	return c
-}
-
-// dependencies are, for each column that the fit left out, weights on the columns
-// whose sum is zero in every row: 1 on the column itself, and on those it is
-// made of. With them one sees which contrasts the rows say nothing about.
-func (d *design) dependencies(aliased []int) ([][]float64, error) {
-	return stat.Dependencies(&d.cells, aliased)
 }

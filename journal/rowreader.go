@@ -2,6 +2,8 @@ package journal
 
 import (
 	"encoding/binary"
+	"math"
+	"slices"
 
 	"github.com/jackc/pgx/v5"
 )
@@ -25,6 +27,7 @@ type rowReader struct {
 	hoursApart bool
 	cells      map[cellKey]int32 // places in the columns of out; or what is missing, below 0
 	sums       sumsRead
+	scratch    []int32
 }
 
 // sumsRead is what all the rows read add up to.
@@ -54,8 +57,8 @@ type sessionCodes struct {
 	needed  bool
 	factors []int
 	combos  combos
-	at      map[ID]int32
-	list    []sessionCode
+	table   idTable
+	list    []sessionCode // by the numbers of table
 }
 
 type sessionCode struct{ combo, number int32 }
@@ -67,7 +70,8 @@ type combos struct {
 }
 
 func (c *combos) add(codes []int32) int32 {
-	key := make([]byte, 0, 4*len(codes))
+	var room [64]byte
+	key := room[:0]
 	for _, code := range codes {
 		key = append(key, byte(code), byte(code>>8), byte(code>>16), byte(code>>24))
 	}
@@ -99,7 +103,7 @@ func newRowReader(q Question) *rowReader {
 		r.add(By{Factor: f})
 		r.out.Given = append(r.out.Given, Column{Factor: f})
 	}
-	r.rigs.of, r.sessions.at = map[rigKey]rigCode{}, map[ID]int32{}
+	r.rigs.of = map[rigKey]rigCode{}
 	r.rigs.needed = len(r.rigs.factors) > 0 || q.ofTags()
 	r.sessions.needed = len(r.sessions.factors) > 0
 	r.hoursApart = q.Outcome.exposure != perHour
@@ -142,17 +146,18 @@ func (r *rowReader) readRigs(rows pgx.Rows) error {
 // readSessions takes rows of a session's id and the levels of its factors.
 func (r *rowReader) readSessions(rows pgx.Rows) error {
 	return eachRow(rows, func(in *wire) {
-		r.sessions.at[in.id()] = int32(len(r.sessions.list))
-		r.sessions.list = append(r.sessions.list, sessionCode{r.sessions.combos.add(r.codes(in, r.sessions.factors)), unknown})
+		at := r.sessionAt(in.id())
+		r.sessions.list[at].combo = r.sessions.combos.add(r.codes(in, r.sessions.factors))
 	})
 }
 
+// codes reads the levels of some factors; the next call overwrites what it returns.
 func (r *rowReader) codes(in *wire, factors []int) []int32 {
-	codes := make([]int32, len(factors))
-	for k, i := range factors {
-		codes[k] = r.coders[i].code(in)
+	r.scratch = r.scratch[:0]
+	for _, i := range factors {
+		r.scratch = append(r.scratch, r.coders[i].code(in))
 	}
-	return codes
+	return r.scratch
 }
 
 // read takes the rows themselves, with the columns that sql selects.
@@ -164,21 +169,28 @@ func (r *rowReader) read(rows pgx.Rows) error {
 	last := int32(unknown)
 	err := eachRow(rows, func(in *wire) {
 		session := in.id()
-		events, exposure := in.number(), in.number()
-		r.sums.events += zeroIfNull(events)
-		r.sums.exposure += zeroIfNull(exposure)
-		counts := exposure > 0
+		events, exposure := in.number(), 0.0
+		if r.hoursApart {
+			exposure = in.number()
+		}
 		bad := 0 // a bit for each condition that does not hold
-		for i := range usable {
-			if !in.truth() {
+		for i, u := range usable {
+			if u != withMinutes && !in.truth() {
 				bad |= 1 << i
-				counts = false
 			}
 		}
-		hours := exposure
-		if r.hoursApart {
-			hours = in.number()
+		hours := in.number() / 60 // as perHour
+		for i, u := range usable {
+			if u == withMinutes && math.IsNaN(hours) {
+				bad |= 1 << i
+			}
 		}
+		if !r.hoursApart {
+			exposure = hours
+		}
+		counts := exposure > 0 && bad == 0
+		r.sums.events += zeroIfNull(events)
+		r.sums.exposure += zeroIfNull(exposure)
 		var key cellKey
 		tied, position := int32(unknown), int16(0)
 		if r.rigs.needed {
@@ -249,10 +261,8 @@ func (r *rowReader) read(rows pgx.Rows) error {
 
 // sessionAt is the place of a session in the list, which it joins if need be.
 func (r *rowReader) sessionAt(id ID) int32 {
-	at, ok := r.sessions.at[id]
-	if !ok {
-		at = int32(len(r.sessions.list))
-		r.sessions.at[id] = at
+	at, fresh := r.sessions.table.number(id)
+	if fresh {
 		r.sessions.list = append(r.sessions.list, sessionCode{0, unknown})
 	}
 	return at
@@ -266,6 +276,11 @@ func (r *rowReader) use(session, cell int32, events, exposure float64) {
 		r.out.Sessions++
 	}
 	out := r.out
+	if n := len(out.Cell); n == cap(out.Cell) { // doubled, where append would copy a large one many times
+		more := max(n, 1024)
+		out.Cell, out.Session = slices.Grow(out.Cell, more), slices.Grow(out.Session, more)
+		out.Events, out.Exposure = slices.Grow(out.Events, more), slices.Grow(out.Exposure, more)
+	}
 	out.Cell = append(out.Cell, cell)
 	out.Session = append(out.Session, s.number)
 	out.Events = append(out.Events, events)

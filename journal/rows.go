@@ -133,13 +133,17 @@ func (t *tables) addStint(s Session, ordinal int, st Stint, rig Rig) error {
 	return nil
 }
 
-// appendCounts puts the tallies at a row's end, whole except in a spell.
+// appendCounts puts the tallies at a row's end: whole ones or, in a spell, shares, of
+// which none is null.
 func appendCounts(row []any, counts Counts, shares bool) []any {
 	for _, n := range counts {
-		if shares {
-			row = append(row, n)
-		} else {
+		switch {
+		case !shares:
 			row = append(row, int16(n))
+		case n == 0:
+			row = append(row, nil)
+		default:
+			row = append(row, n)
 		}
 	}
 	return row

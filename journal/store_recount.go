@@ -177,9 +177,9 @@ func (r *recounter) readSpells(ctx context.Context, tx pgx.Tx, after, last ID, b
 	return err
 }
 
-// countArray is SQL for the tallies of a table as one array.
+// countArray is SQL for the tallies of a table as one array; spells keep none as null.
 func countArray(alias string) string {
-	return "ARRAY[" + alias + "." + strings.Join(columns[:], ", "+alias+".") + "]::float8[]"
+	return "ARRAY[coalesce(" + alias + "." + strings.Join(columns[:], ", 0), coalesce("+alias+".") + ", 0)]::float8[]"
 }
 
 func orNaNs(values []*float64) []float64 {

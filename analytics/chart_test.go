@@ -1,0 +1,221 @@
+package analytics_test
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"math"
+	"math/rand/v2"
+	"os"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"gonum.org/v1/gonum/stat/distuv"
+
+	"rigtally/analytics"
+	"rigtally/journal"
+)
+
+func chart(t *testing.T, j analytics.Charted, r analytics.ChartRequest) analytics.ChartAnswer {
+	t.Helper()
+	a, err := analytics.Chart(context.Background(), j, r)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return a
+}
+
+func dayIn2026(n int) journal.Date {
+	return journal.DateOf(time.Date(2026, 3, 1+n, 0, 0, 0, 0, time.UTC))
+}
+
+// A published chart, Montgomery's dyed cloth, as sessions of tangles entered out of
+// order: centre, limits and points beyond as in testdata/reference.
+func TestAPublishedChart(t *testing.T) {
+	t.Parallel()
+	raw, err := os.ReadFile("../testdata/reference/control-chart.json")
+	if err != nil {
+		t.Fatal(err)
+	}
+	var file struct {
+		Cases []struct {
+			ID       string
+			Data     struct{ Events, Exposure []float64 }
+			Expected struct {
+				Centre float64
+				Sigma  float64   `json:"laney_sigma"`
+				Low    []float64 `json:"laney_low"`
+				High   []float64 `json:"laney_high"`
+			}
+		}
+	}
+	if err := json.Unmarshal(raw, &file); err != nil {
+		t.Fatal(err)
+	}
+	c := file.Cases[0]
+	if c.ID != "uchart-dyed-cloth" {
+		t.Fatal(c.ID)
+	}
+	var all []tally
+	for i, k := range c.Data.Events {
+		o := tally{angler: "Ilse", day: dayIn2026(i), minutes: int(math.Round(60 * c.Data.Exposure[i]))}
+		if k > 0 {
+			o.events = []journal.Event{{Kind: journal.EventTangle, Count: int(k)}}
+		}
+		all = append(all, o)
+	}
+	slices.Reverse(all)
+	all = append(all, tally{angler: "Ilse", day: journal.Date{Year: 2025, Month: 7, Day: 1}, minutes: 60, events: []journal.Event{{Kind: journal.EventTangle, Count: 99}}},
+		tally{angler: "Maud", day: dayIn2026(3), minutes: 60})
+	s := open(t)
+	keep(t, s, all)
+	a := chart(t, s, analytics.ChartRequest{Outcome: "tangles", Angler: "ilse", Season: 2026})
+	if len(a.Points) != len(c.Data.Events) || a.Angler != "Ilse" || !close(a.Centre, c.Expected.Centre) || !close(a.Sigma, math.Max(1, c.Expected.Sigma)) {
+		t.Fatalf("%d points, centre %g, sigma %g", len(a.Points), a.Centre, a.Sigma)
+	}
+	for i, p := range a.Points {
+		if p.Day != dayIn2026(i) || p.Events != c.Data.Events[i] || !close(p.Low, c.Expected.Low[i]) || !close(p.High, c.Expected.High[i]) {
+			t.Errorf("point %d: %+v", i, p)
+		}
+	}
+	everyone := chart(t, s, analytics.ChartRequest{Outcome: "tangles"})
+	if len(everyone.Points) != len(c.Data.Events)+2 || everyone.Points[0].Out != analytics.AboveLimit || everyone.Points[0].Angler != "Ilse" {
+		t.Errorf("everyone: %+v", everyone.Points[0])
+	}
+}
+
+// The trend must be that of R 4.2.2: 24 sessions 10 days apart with hours 2, 3, 4, 5 in
+// turn and tangles 3,4,2,5,1,4,3,3,2,2,1,4,1,3,0,3,2,1,1,2,0,2,1,1, fitted by
+// glm(k ~ I(10 * (0:23) / (365.25 / 12)) + offset(log(t)), poisson), with
+// bell_mccaffrey and satterthwaite of testdata/reference/regenerate.R.
+func TestTheTrendAgreesWithR(t *testing.T) {
+	t.Parallel()
+	k := []int{3, 4, 2, 5, 1, 4, 3, 3, 2, 2, 1, 4, 1, 3, 0, 3, 2, 1, 1, 2, 0, 2, 1, 1}
+	var all []tally
+	for i, n := range k {
+		o := tally{angler: "Ilse", day: dayIn2026(10 * i), minutes: 60 * (2 + i%4)}
+		if n > 0 {
+			o.events = []journal.Event{{Kind: journal.EventTangle, Count: n}}
+		}
+		all = append(all, o)
+	}
+	// One without an event, and so without a say in the trend.
+	all = append(all, tally{angler: "Maud", day: dayIn2026(50), minutes: 200})
+	s := open(t)
+	keep(t, s, all)
+	tr := chart(t, s, analytics.ChartRequest{Outcome: "tangles"}).Trend
+	if tr == nil || tr.Method != "Poisson, CR2 by session" || tr.Given != nil {
+		t.Fatalf("%+v", tr)
+	}
+	const tol = 1e-6
+	for _, v := range []struct {
+		what      string
+		got, want float64
+	}{{"ratio", tr.Ratio, 0.8316210417324}, {"se", tr.SELog, 0.0423443611570}, {"df", tr.DF, 12.0708891410}, {"p", tr.P, 0.000925153381066}, {"low", tr.Low, 0.758373856314}, {"high", tr.High, 0.911942772413}} {
+		if math.Abs(v.got-v.want) > tol*v.want {
+			t.Errorf("%s %.9g, R has %.9g", v.what, v.got, v.want)
+		}
+	}
+}
+
+// An outfit whose careful angler fishes early and whose other one late has no trend.
+func TestWhoFishesIsNoTrend(t *testing.T) {
+	t.Parallel()
+	rng := rand.New(rand.NewPCG(12, 1))
+	seasons, alarms := 200, 0
+	for range seasons {
+		a := chart(t, invented(rng, 40, 1), analytics.ChartRequest{Outcome: "tangles"})
+		if a.Trend == nil || !slices.Equal(a.Trend.Given, []string{"angler"}) {
+			t.Fatalf("%+v", a.Trend)
+		}
+		if a.Trend.P < 0.05 {
+			alarms++
+		}
+	}
+	if alarms > seasons*9/100 { // 5% and room for chance
+		t.Errorf("%d of %d seasons without a trend have one", alarms, seasons)
+	}
+	found := 0
+	for range seasons {
+		if tr := chart(t, invented(rng, 40, 0.75), analytics.ChartRequest{Outcome: "tangles"}).Trend; tr.Low <= 0.75 && 0.75 <= tr.High {
+			found++
+		}
+	}
+	if found < seasons*91/100 {
+		t.Errorf("%d of %d intervals hold the true trend", found, seasons)
+	}
+}
+
+// series is a journal of which only the sessions are known.
+type series []journal.SessionSum
+
+func (s series) BySession(context.Context, journal.Outcome, journal.SessionFilter) ([]journal.SessionSum, map[string]int, error) {
+	return s, map[string]int{}, nil
+}
+
+func (s series) AnglerByName(context.Context, string) (journal.Angler, error) {
+	return journal.Angler{}, journal.ErrNotFound
+}
+
+// invented has sessions five days apart, mostly of one angler early in the season
+// and of one with twice the tangles later; ratio is the true trend each month.
+func invented(rng *rand.Rand, sessions int, ratio float64) series {
+	var s series
+	for i := range sessions {
+		name, rate := "Ilse", 0.7
+		if rng.Float64() < float64(i)/float64(sessions) {
+			name, rate = "Maud", 1.4
+		}
+		hours := 2 + 4*rng.Float64()
+		luck := distuv.Gamma{Alpha: 4, Beta: 4, Src: rng}.Rand()
+		months := 5 * float64(i) / (365.25 / 12)
+		k := distuv.Poisson{Lambda: rate * math.Pow(ratio, months) * luck * hours, Src: rng}.Rand()
+		s = append(s, journal.SessionSum{SessionRef: journal.SessionRef{Day: dayIn2026(5 * i), Angler: name}, Events: k, Exposure: hours})
+	}
+	return s
+}
+
+func TestChartAtTheEdges(t *testing.T) {
+	t.Parallel()
+	ctx := context.Background()
+	s := open(t)
+	keep(t, s, []tally{{angler: "Ilse", minutes: 60}})
+	for want, r := range map[string]analytics.ChartRequest{
+		"needs at least 2 sessions with hours; there are 1":        {Outcome: "tangles"},
+		"needs at least 2 sessions with fair hookups; there are 0": {Outcome: "loss"},
+		"which is no count": {Outcome: "downtime"},
+		"is not known":      {Outcome: "luck"},
+	} {
+		if _, err := analytics.Chart(ctx, s, r); !journal.IsInvalid(err) || !strings.Contains(err.Error(), want) {
+			t.Errorf("%+v: %v", r, err)
+		}
+	}
+	if _, err := analytics.Chart(ctx, s, analytics.ChartRequest{Outcome: "tangles", Angler: "Nobody"}); !errors.Is(err, journal.ErrNotFound) {
+		t.Errorf("nobody: %v", err)
+	}
+	quiet := chart(t, series{{Exposure: 2}, {Exposure: 3}, {Exposure: 1}}, analytics.ChartRequest{Outcome: "tangles"})
+	if quiet.Trend != nil || quiet.Centre != 0 || quiet.Points[2].Out != analytics.WithinLimits {
+		t.Errorf("no events: %+v", quiet)
+	}
+	sameDay := chart(t, series{{Exposure: 2, Events: 1}, {Exposure: 3, Events: 2}, {Exposure: 1, Events: 1}, {Exposure: 1}}, analytics.ChartRequest{Outcome: "tangles"})
+	if sameDay.Trend != nil {
+		t.Errorf("one day: %+v", sameDay.Trend)
+	}
+	few := chart(t, invented(rand.New(rand.NewPCG(12, 2)), 9, 1), analytics.ChartRequest{Outcome: "tangles", Season: 2026})
+	if few.Trend == nil || few.Trend.Method != "Poisson, CR2 by session" {
+		t.Errorf("few sessions: %+v", few.Trend)
+	}
+	for _, a := range []analytics.ChartAnswer{quiet, few} {
+		raw, err := json.Marshal(a)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, key := range []string{`"angler":null`, `"centre":`, `"sigma":`, `"points":[{"session":`, `"out":""`, `"trend":`, `"left_out":{}`} {
+			if !strings.Contains(string(raw), key) {
+				t.Errorf("no %s in %s", key, raw)
+			}
+		}
+	}
+}
