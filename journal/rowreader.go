@@ -160,103 +160,122 @@ func (r *rowReader) codes(in *wire, factors []int) []int32 {
 	return r.scratch
 }
 
+// row is one as it arrives.
+type row struct {
+	session          ID
+	key              cellKey // but for the session
+	events, exposure float64
+	hours            float64 // NaN when not noted
+	refused          uint    // a bit for each condition of the outcome that does not hold
+	stint            uint32  // tells the stints of a session apart, where a stint may have several rows
+}
+
 // read takes the rows themselves, with the columns that sql selects.
 func (r *rowReader) read(rows pgx.Rows) error {
-	usable := r.q.Outcome.usable
-	refused := make([]int, len(usable))
-	missing := make([]int, len(r.factors))
+	out := omissions{of: map[omission]int{}}
 	var lastID ID
 	last := int32(unknown)
 	err := eachRow(rows, func(in *wire) {
-		session := in.id()
-		events, exposure := in.number(), 0.0
-		if r.hoursApart {
-			exposure = in.number()
-		}
-		bad := 0 // a bit for each condition that does not hold
-		for i, u := range usable {
-			if u != withMinutes && !in.truth() {
-				bad |= 1 << i
-			}
-		}
-		hours := in.number() / 60 // as perHour
-		for i, u := range usable {
-			if u == withMinutes && math.IsNaN(hours) {
-				bad |= 1 << i
-			}
-		}
-		if !r.hoursApart {
-			exposure = hours
-		}
-		counts := exposure > 0 && bad == 0
-		r.sums.events += zeroIfNull(events)
-		r.sums.exposure += zeroIfNull(exposure)
-		var key cellKey
-		tied, position := int32(unknown), int16(0)
-		if r.rigs.needed {
-			at := rigKey{rig: in.id()}
-			if r.positions {
-				position = int16(in.number())
-				at.position = position
-			}
-			code, ok := r.rigs.of[at]
-			if !ok {
-				return // not on a tag
-			}
-			key.rig, tied = code.combo, code.tied
-		}
-		var stint uint32
-		if r.spells {
-			id := in.id()
-			stint = binary.BigEndian.Uint32(id[12:]) ^ uint32(position)<<24 // random, by RFC 9562
-		}
-		for k, i := range r.own {
-			code := r.coders[i].code(in)
-			if i == r.tags && code == unknown {
-				code = tied
-			}
-			key.own[k] = code
-		}
-		if last == unknown || session != lastID {
-			lastID, last = session, r.sessionAt(session)
-		}
-		key.session = r.sessions.list[last].combo
-		cell, ok := r.cells[key]
+		row, ok := r.decode(in)
+		r.sums.events += zeroIfNull(row.events)
+		r.sums.exposure += zeroIfNull(row.exposure)
 		if !ok {
-			cell = r.newCell(key)
-			r.cells[key] = cell
-		}
-		if cell < 0 {
-			missing[-cell-1]++
 			return
 		}
-		for i := range usable {
-			if bad&(1<<i) != 0 {
-				refused[i]++
+		if last == unknown || row.session != lastID {
+			lastID, last = row.session, r.sessionAt(row.session)
+		}
+		row.key.session = r.sessions.list[last].combo
+		cell, known := r.cells[row.key]
+		if !known {
+			cell = r.newCell(row.key)
+			r.cells[row.key] = cell
+		}
+		if cell < 0 {
+			out.add(r, r.factors[-cell-1].Missing, row.stint)
+			return
+		}
+		for i, u := range r.q.Outcome.usable {
+			if row.refused&(1<<i) != 0 {
+				out.add(r, u.otherwise, row.stint)
 			}
 		}
-		r.out.cellHours[cell] += zeroIfNull(hours)
-		if counts {
-			r.use(last, cell, events, exposure)
-			if r.spells {
-				r.out.stint = append(r.out.stint, stint)
-			}
+		r.out.cellHours[cell] += zeroIfNull(row.hours)
+		if row.refused == 0 && row.exposure > 0 {
+			r.use(last, cell, row)
 		}
 	})
-	for i, n := range missing {
-		if n > 0 {
-			r.out.LeftOut[r.factors[i].Missing] += n
-		}
+	for o, n := range out.of {
+		r.out.LeftOut[o.reason] += n
 	}
-	for i, n := range refused {
-		if n > 0 {
-			r.out.LeftOut[usable[i].otherwise] += n
-		}
-		if usable[i] == timedOnly {
-			r.out.Untimed = n
-		}
-	}
+	r.out.Untimed = r.out.LeftOut[timedOnly.otherwise]
 	return err
+}
+
+// omissions counts what is left out, a stint's position once for each reason.
+type omissions struct{ of map[omission]int }
+
+type omission struct {
+	reason string
+	stint  uint32 // 0 where every row is another one
+}
+
+func (o *omissions) add(r *rowReader, reason string, stint uint32) {
+	key := omission{reason, stint}
+	if !r.spells {
+		o.of[key]++
+		return
+	}
+	o.of[key] = 1
+}
+
+// decode takes the columns of a row in the order of sql. A fly that is on no tag is
+// not asked about, and not ok.
+func (r *rowReader) decode(in *wire) (row row, ok bool) {
+	row.session = in.id()
+	row.events = in.number()
+	if r.hoursApart {
+		row.exposure = in.number()
+	}
+	for i, u := range r.q.Outcome.usable {
+		if u != withMinutes && !in.truth() {
+			row.refused |= 1 << i
+		}
+	}
+	row.hours = in.number() / 60 // as perHour
+	for i, u := range r.q.Outcome.usable {
+		if u == withMinutes && math.IsNaN(row.hours) {
+			row.refused |= 1 << i
+		}
+	}
+	if !r.hoursApart {
+		row.exposure = row.hours
+	}
+	tied, position := int32(unknown), int16(0)
+	if r.rigs.needed {
+		at := rigKey{rig: in.id()}
+		if r.positions {
+			position = int16(in.number())
+			at.position = position
+		}
+		code, known := r.rigs.of[at]
+		if !known {
+			return row, false
+		}
+		row.key.rig, tied = code.combo, code.tied
+	}
+	if r.spells {
+		id := in.id()
+		row.stint = binary.BigEndian.Uint32(id[12:]) ^ uint32(position)<<24 // random, by RFC 9562
+	}
+	for k, i := range r.own {
+		code := r.coders[i].code(in)
+		if i == r.tags && code == unknown {
+			code = tied
+		}
+		row.key.own[k] = code
+	}
+	return row, true
 }
 
 // sessionAt is the place of a session in the list, which it joins if need be.
@@ -269,7 +288,7 @@ func (r *rowReader) sessionAt(id ID) int32 {
 }
 
 // use adds a row with exposure.
-func (r *rowReader) use(session, cell int32, events, exposure float64) {
+func (r *rowReader) use(session, cell int32, row row) {
 	s := &r.sessions.list[session]
 	if s.number == unknown {
 		s.number = int32(r.out.Sessions)
@@ -283,8 +302,11 @@ func (r *rowReader) use(session, cell int32, events, exposure float64) {
 	}
 	out.Cell = append(out.Cell, cell)
 	out.Session = append(out.Session, s.number)
-	out.Events = append(out.Events, events)
-	out.Exposure = append(out.Exposure, exposure)
+	out.Events = append(out.Events, row.events)
+	out.Exposure = append(out.Exposure, row.exposure)
+	if r.spells {
+		out.stint = append(out.stint, row.stint)
+	}
 }
 
 // newCell adds a cell to every column and returns its place; or, when a factor
