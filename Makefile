@@ -8,13 +8,15 @@ CHARTS   := web/static/vendor/echarts.js
 BUILDVCS := $(shell git status --porcelain >/dev/null 2>&1 && echo auto || echo false)
 CHROMIUM := $(firstword $(foreach name,chromium chromium-browser google-chrome google-chrome-stable,$(shell command -v $(name) 2>/dev/null)))
 
-.PHONY: help build demo test bench pictures assets postgres postgres-if-none clean
+.PHONY: help build demo test bench coverage reference pictures assets postgres postgres-if-none clean
 
 help:
 	@echo "make demo      an invented season, in a throw-away journal, with its pages"
 	@echo "make test      every test"
 	@echo "make build     $(PROGRAM)"
 	@echo "make bench     figures against named alternatives"
+	@echo "make coverage  whether 95% intervals hold what they promise, by simulation"
+	@echo "make reference the published cases, computed again with R"
 	@echo "make pictures  a picture of every page, into pictures/"
 	@echo "make postgres  a PostgreSQL into .postgres, for a machine that has none"
 	@echo "make clean     removes what make has made"
@@ -31,6 +33,16 @@ test: build postgres-if-none
 
 bench: build postgres-if-none
 	$(GO) run ./cmd/bench
+
+# The promise of the intervals, in simulated seasons: about ten minutes.
+coverage: postgres-if-none
+	$(GO) test ./analytics/stat -run 'CoverageGrid' -long -v -timeout 30m
+	$(GO) test ./analytics -run 'CorrectedCoverageGrid' -corrected -v -timeout 30m
+
+# The expected values of testdata/reference, computed again.
+reference:
+	@command -v Rscript >/dev/null || { echo "R is missing; install it with the packages sandwich and MASS (Debian: r-base-core r-cran-sandwich r-cran-mass)" >&2; exit 1; }
+	Rscript testdata/reference/regenerate.R
 
 pictures: build postgres-if-none
 	$(GO) run ./cmd/pictures -out pictures

@@ -53,7 +53,7 @@ func run(ctx context.Context) error {
 	}
 	defer server.Release(ctx)
 	b := &bench{server: server, psql: psql, program: program, dir: dir}
-	for _, step := range []func(context.Context) error{b.imports, b.answers, b.commands} {
+	for _, step := range []func(context.Context) error{b.imports, b.answers, b.commands, b.fits} {
 		if err := step(ctx); err != nil {
 			return err
 		}
