@@ -42,7 +42,7 @@ coverage: postgres-if-none
 # The expected values of testdata/reference, computed again.
 reference:
 	@command -v Rscript >/dev/null || { echo "R is missing; install it with the packages sandwich and MASS (Debian: r-base-core r-cran-sandwich r-cran-mass)" >&2; exit 1; }
-	Rscript testdata/reference/regenerate.R
+	cd testdata/reference && Rscript regenerate.R
 
 pictures: build postgres-if-none
 	$(GO) run ./cmd/pictures -out pictures
