@@ -1,4 +1,4 @@
-# Recomputes the expected values of the regression files in this directory and
+# Recomputes the expected values of the files in this directory and
 # stops with status 1 on a difference. Run it here: Rscript regenerate.R
 # Needs R with sandwich and MASS (Debian: r-base-core r-cran-sandwich
 # r-cran-mass). With clubSandwich and brglm2 (r-cran-clubsandwich r-cran-brglm2)
@@ -312,7 +312,7 @@ failures <- 0
 agree <- function(id, what, got, want, tolerance) {
   got <- unlist(got, use.names = FALSE); want <- unlist(want, use.names = FALSE)
   if (length(got) == length(want) && (length(got) == 0 ||
-      all(abs(got - want) <= tolerance * abs(want) + 1e-10 * tolerance / 1e-8))) return(invisible())
+      all((got == want) | abs(got - want) <= tolerance * abs(want) + 1e-10 * tolerance / 1e-8))) return(invisible())
   failures <<- failures + 1
   cat("DIFFERS", id, what, "\n  computed", format(got, digits = 15), "\n  in file ", format(want, digits = 15), "\n")
 }
@@ -323,6 +323,7 @@ topics <- list("poisson-glm.json" = poisson_glm, "cluster-robust.json" = cluster
                "prior-average.json" = prior_average, "excess-zeros.json" = excess_zeros)
 
 source("answers.R")
+source("exact.R")
 topics <- c(topics, list("corrected.json" = corrected, "curves.json" = curve_answer))
 
 main <- function() {
@@ -335,6 +336,7 @@ main <- function() {
     }
     cat(file, length(content$cases), "cases\n")
   }
+  check_exact()
   if (failures > 0) quit(status = 1)
 }
 
