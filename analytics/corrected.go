@@ -100,7 +100,7 @@ func (f *fitted) correction(group, reference int, amounts bool, dispersion float
 }
 
 // wellFished is the number of sessions from which a group's own scatter is known well enough.
-const wellFished = 50
+const wellFished = 100
 
 // degrees takes half the sessions of the smaller of the two groups compared, where these
 // are few, for degrees of freedom: however many other sessions there are, the
