@@ -27,7 +27,15 @@ func (a *ClaimAnswer) contrast(rows *journal.Rows, level, versus int) error {
 		return a.unfitted(err, rows)
 	}
 	a.noteFit(f)
+	if err := f.careful(); err != nil {
+		return a.unfitted(err, rows)
+	}
 	c := list[level]
+	if c.bounded {
+		if c, err = f.correction(level, versus, a.Outcome.Measure == journal.AmountPer, max(dispersion[level], dispersion[versus])); err != nil {
+			return err
+		}
+	}
 	if c.why != "" {
 		a.note(c.why, 0)
 	}
@@ -75,6 +83,22 @@ func (a *ClaimAnswer) unfitted(err error, rows *journal.Rows) error {
 	return nil
 }
 
+// manySessionsForBoards is the number of sessions from which the board trusts the
+// sandwich variance as it is. Below, the bias-reduced one is taken, also where a
+// single comparison would do without: a board is judged by the smallest of its
+// p-values, and that far out in the tail the plain sandwich is too narrow. With
+// it up to 8% of boards under no effect say that some claim holds, at 80
+// sessions, and 6% at 400.
+const manySessionsForBoards = 1000
+
+// careful makes the variance that of a board.
+func (f *fitted) careful() error {
+	if f.sandwich == methodCR2 || f.rows.Sessions >= manySessionsForBoards {
+		return nil
+	}
+	return f.reduceBias()
+}
+
 // noteFit notes how the regression was found, where that is not as usual.
 func (a *ClaimAnswer) noteFit(f *fitted) {
 	if f.fit.Penalised {
@@ -103,6 +127,9 @@ func (a *ClaimAnswer) slope(rows *journal.Rows) error {
 		return a.unfitted(err, rows)
 	}
 	a.noteFit(f)
+	if err := f.careful(); err != nil {
+		return a.unfitted(err, rows)
+	}
 	along := f.contrast([]float64{a.Step / line.scale})
 	if !f.tells(along) {
 		a.note(NoteExplained, 0)

@@ -35,6 +35,7 @@ type claimView struct {
 	Source       string
 	Sides, Notes []string
 	Finding      string // address of the question behind it
+	Curve        bool   // it is a curve
 	Edit         string
 	Doubt        string // what is said in place of a ratio
 	Q            string
@@ -74,7 +75,7 @@ func newClaimView(a analytics.ClaimAnswer, sys units.System, scale claimScale) c
 	v := claimView{ID: a.Claim.ID.String(), Words: a.Claim.Words, Standing: capital(string(a.Standing)), Look: claimLooks[a.Standing],
 		Test: capital(prose.ClaimTest(a.Claim, a.Outcome, a.Factor, sys)), Hours: prose.ClaimHours(a), Need: prose.ClaimNeed(a),
 		Source: capital(string(a.Claim.Source)), Sides: prose.ClaimSides(a), Notes: prose.ClaimNotes(a),
-		Finding: claimQuestion(a.Claim, sys), Edit: "/claims/" + a.Claim.ID.String()}
+		Finding: claimQuestion(a.Claim, sys), Curve: a.Step != 0, Edit: "/claims/" + a.Claim.ID.String()}
 	v.Enough = a.HoursNeeded != nil && *a.HoursNeeded <= a.Total.Hours
 	if a.QFor != nil && a.QAgainst != nil {
 		v.Q = fmt.Sprintf("q for it %s, against it %s", prose.PValue(*a.QFor), prose.PValue(*a.QAgainst))
@@ -91,17 +92,16 @@ func newClaimView(a analytics.ClaimAnswer, sys units.System, scale claimScale) c
 	return v
 }
 
-// claimQuestion is the address of the question that is behind a claim.
+// claimQuestion is the address of the question that is behind a claim: for a
+// number its curve, for words what each has.
 func claimQuestion(c journal.Claim, sys units.System) string {
-	q := question{Outcome: c.Outcome, By: []string{asked(c.Factor, sys)}}
-	if len(c.Versus) > 0 {
-		q.Versus = c.Versus[0]
+	q := question{Outcome: c.Outcome, Given: c.Given}
+	if len(c.Versus) == 0 {
+		q.Over = c.Factor
+		return q.url("/curve")
 	}
-	address := q.url("/findings")
-	for _, given := range c.Given {
-		address += "&given=" + escape(given)
-	}
-	return address
+	q.By, q.Versus = []string{asked(c.Factor, sys)}, c.Versus[0]
+	return q.url("/findings")
 }
 
 // claimRetire and claimRestore take a claim off the board and put it back.

@@ -7,7 +7,9 @@ import (
 	"strings"
 	"testing"
 
+	"rigtally/internal/units"
 	"rigtally/journal"
+	"rigtally/journal/demo"
 )
 
 func (s *site) claims(t *testing.T) []journal.Claim {
@@ -38,7 +40,7 @@ func TestTheBoardIsShown(t *testing.T) {
 			t.Errorf("the board is without %q or a way to change it", c.Words)
 		}
 	}
-	for _, want := range []string{`href="/findings?outcome=twists&amp;by=bulk&amp;versus=slim&amp;given=tag-length&amp;given=angler&amp;given=water"`, "t tell yet", `aria-current="page">Claims`} {
+	for _, want := range []string{`href="/findings?outcome=twists&amp;by=bulk&amp;given=tag-length&amp;given=angler&amp;given=water&amp;versus=slim"`, `href="/curve?outcome=twists&amp;over=tag-length&amp;given=bulk&amp;given=angler&amp;given=water"`, "t tell yet", `aria-current="page">Claims`} {
 		if !strings.Contains(got.body, want) {
 			t.Errorf("the board is without %q", want)
 		}
@@ -220,5 +222,20 @@ func TestMalformedClaims(t *testing.T) {
 	}
 	if b.log.Len() > 0 {
 		t.Errorf("the log holds: %s", b.log)
+	}
+}
+
+// The question behind each claim of the starting board can be asked.
+func TestTheQuestionsBehindClaims(t *testing.T) {
+	t.Parallel()
+	b := newBook(t)
+	if err := demo.Load(t.Context(), b.store, demo.Generate(demo.Seed, 60)); err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range journal.StartingClaims() {
+		address := claimQuestion(c, units.US)
+		if got := b.get(address); got.status != http.StatusOK {
+			t.Errorf("%s: %s: status %d, saying %s", c.Words, address, got.status, complaints(got.body))
+		}
 	}
 }
