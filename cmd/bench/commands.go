@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"io"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -12,12 +11,9 @@ import (
 
 	"github.com/jackc/pgx/v5"
 
-	"rigtally/analytics"
 	"rigtally/internal/pgserver"
-	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/journal/demo"
-	"rigtally/prose"
 )
 
 // timedOne is one timing.
@@ -28,27 +24,27 @@ const bare = `SELECT p.junction, count(*), sum(c.tangles), sum(c.minutes) / 60.0
 	FROM stint_position c JOIN rig_position p USING (outfit_id, rig_id, position)
 	WHERE p.hang = 'tag' AND c.minutes IS NOT NULL GROUP BY p.junction`
 
-// answers times an answer by junction over 100,000 stints, from the stored rows
-// to the printed text, against the bare SQL aggregate.
+// answers times an answer by junction over at least 100,000 stints, from the
+// stored rows to the printed text, against the bare SQL aggregate.
 func (b *bench) answers(ctx context.Context) error {
-	const name, stints = "answers", 100_000
-	store, err := b.open(ctx, name)
+	stints, err := b.invent(ctx, large, largeStints)
+	if err != nil {
+		return err
+	}
+	store, err := b.open(ctx, large)
 	if err != nil {
 		return err
 	}
 	defer store.Close()
-	conn, err := pgx.Connect(ctx, b.server.URL(name))
+	conn, err := pgx.Connect(ctx, b.server.URL(large))
 	if err != nil {
 		return err
 	}
 	defer conn.Close(ctx)
-	held, err := grow(ctx, store, conn, stints)
-	if err != nil {
-		return err
-	}
 	var ours, theirs timed
+	ask := rates(byJunction)
 	for range answerRounds {
-		d, err := clock(func() error { return answer(ctx, store) })
+		d, err := clock(func() error { _, err := ask(ctx, store); return err })
 		if err != nil {
 			return err
 		}
@@ -66,16 +62,8 @@ func (b *bench) answers(ctx context.Context) error {
 		}
 		theirs = append(theirs, d)
 	}
-	compare(fmt.Sprintf("tangles by junction over %d stints, with intervals, comparisons and what was left out", held), ours, "the bare SQL sum, without any of that", theirs)
+	compare(fmt.Sprintf("tangles by junction over %d stints, with intervals, comparisons and what was left out", stints), ours, "the bare SQL sum, without any of that", theirs)
 	return nil
-}
-
-func answer(ctx context.Context, store *journal.Store) error {
-	a, err := analytics.Rates(ctx, store, analytics.Request{Outcome: "tangles", By: []string{"junction"}, Units: units.Metric})
-	if err != nil {
-		return err
-	}
-	return prose.Text(io.Discard, a, units.Metric)
 }
 
 // commands times a whole rigtally process that starts and stops its server,

@@ -1,5 +1,6 @@
 // Command bench times rigtally against named alternatives in the same run and
-// prints ratios; only the ratios carry over to another machine.
+// prints ratios; only the ratios carry over to another machine. The names of
+// steps as arguments run those only: imports, answers, fits, commands.
 package main
 
 import (
@@ -52,9 +53,15 @@ func run(ctx context.Context) error {
 		return err
 	}
 	defer server.Release(ctx)
-	b := &bench{server: server, psql: psql, program: program, dir: dir}
-	for _, step := range []func(context.Context) error{b.imports, b.answers, b.commands, b.fits} {
-		if err := step(ctx); err != nil {
+	b := &bench{server: server, psql: psql, program: program, dir: dir, stints: map[string]int{}}
+	for _, step := range []struct {
+		name string
+		run  func(context.Context) error
+	}{{"imports", b.imports}, {"answers", b.answers}, {"fits", b.fits}, {"commands", b.commands}} {
+		if len(os.Args) > 1 && !slices.Contains(os.Args[1:], step.name) {
+			continue
+		}
+		if err := step.run(ctx); err != nil {
 			return err
 		}
 	}
@@ -66,6 +73,7 @@ type bench struct {
 	server        *pgserver.Server
 	psql, program string
 	dir           string
+	stints        map[string]int // in the journals that were invented, by database
 }
 
 // timed returns the median and the range of some rounds.
