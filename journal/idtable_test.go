@@ -21,4 +21,19 @@ func TestIDTable(t *testing.T) {
 			}
 		}
 	}
+	for i := range 2000 { // out of order
+		at := i * 7919 % len(ids)
+		if n, fresh := table.number(ids[at]); int(n) != at || fresh {
+			t.Fatalf("id %d is number %d, new %t", at, n, fresh)
+		}
+		if n, ok := table.known(ids[at]); int(n) != at || !ok {
+			t.Fatalf("id %d is known as %d, %t", at, n, ok)
+		}
+	}
+	if n, ok := table.known(ID{0: 1, 15: 2}); ok {
+		t.Fatalf("an id never numbered is known as %d", n)
+	}
+	if _, ok := new(idTable).known(ids[0]); ok {
+		t.Fatal("an empty table knows an id")
+	}
 }

@@ -25,7 +25,7 @@ type rowReader struct {
 	spells    bool  // and may be spells of a tag's length
 	// hoursApart says that the exposure is not the time fished, which is read beside it.
 	hoursApart bool
-	cells      map[cellKey]int32 // places in the columns of out; or what is missing, below 0
+	cells      cellTable // places in the columns of out; or what is missing, below 0
 	sums       sumsRead
 	scratch    []int32
 }
@@ -38,17 +38,35 @@ type rigCodes struct {
 	needed  bool
 	factors []int
 	combos  combos
-	of      map[rigKey]rigCode
-}
-
-type rigKey struct {
-	rig      ID
-	position int16 // 0 when it is about the whole rig
+	table   idTable
+	of      [][]rigCode // of each rig by the numbers of table: of its positions, or at 0 of the whole rig
 }
 
 type rigCode struct {
-	combo int32
+	combo int32 // unknown where the question is not about the position
 	tied  int32 // code of the length of the tag as tied
+}
+
+// put keeps a code.
+func (r *rigCodes) put(rig ID, position int, code rigCode) {
+	at, fresh := r.table.number(rig)
+	if fresh {
+		r.of = append(r.of, nil)
+	}
+	for len(r.of[at]) <= position {
+		r.of[at] = append(r.of[at], rigCode{unknown, unknown})
+	}
+	r.of[at][position] = code
+}
+
+// at is the code kept.
+func (r *rigCodes) at(rig ID, position int) (code rigCode, ok bool) {
+	at, ok := r.table.known(rig)
+	if !ok || position >= len(r.of[at]) {
+		return rigCode{}, false
+	}
+	code = r.of[at][position]
+	return code, code.combo != unknown
 }
 
 // sessionCodes holds what each session has of some factors, and its number once
@@ -94,7 +112,7 @@ type cellKey struct {
 }
 
 func newRowReader(q Question) *rowReader {
-	r := &rowReader{q: q, out: &Rows{Answer: Answer{LeftOut: map[string]int{}}}, tags: -1, positions: q.byPosition(), spells: q.ofSpells(), cells: map[cellKey]int32{}}
+	r := &rowReader{q: q, out: &Rows{Answer: Answer{LeftOut: map[string]int{}}}, tags: -1, positions: q.byPosition(), spells: q.ofSpells()}
 	for _, by := range q.By {
 		r.add(by)
 		r.out.By = append(r.out.By, Column{Factor: by.Factor})
@@ -103,7 +121,6 @@ func newRowReader(q Question) *rowReader {
 		r.add(By{Factor: f})
 		r.out.Given = append(r.out.Given, Column{Factor: f})
 	}
-	r.rigs.of = map[rigKey]rigCode{}
 	r.rigs.needed = len(r.rigs.factors) > 0 || q.ofTags()
 	r.sessions.needed = len(r.sessions.factors) > 0
 	r.hoursApart = q.Outcome.exposure != perHour
@@ -131,15 +148,15 @@ func (r *rowReader) add(by By) {
 // and the length of its tag.
 func (r *rowReader) readRigs(rows pgx.Rows) error {
 	return eachRow(rows, func(in *wire) {
-		key := rigKey{rig: in.id()}
+		rig, position := in.id(), 0
 		if r.positions {
-			key.position = int16(in.number())
+			position = int(in.number())
 		}
 		code := rigCode{combo: r.rigs.combos.add(r.codes(in, r.rigs.factors)), tied: unknown}
 		if r.tags >= 0 {
 			code.tied = r.coders[r.tags].code(in)
 		}
-		r.rigs.of[key] = code
+		r.rigs.put(rig, position, code)
 	})
 }
 
@@ -186,11 +203,7 @@ func (r *rowReader) read(rows pgx.Rows) error {
 			lastID, last = row.session, r.sessionAt(row.session)
 		}
 		row.key.session = r.sessions.list[last].combo
-		cell, known := r.cells[row.key]
-		if !known {
-			cell = r.newCell(row.key)
-			r.cells[row.key] = cell
-		}
+		cell := r.cells.of(row.key, r.newCell)
 		if cell < 0 {
 			out.add(r, r.factors[-cell-1].Missing, row.stint)
 			return
@@ -251,14 +264,13 @@ func (r *rowReader) decode(in *wire) (row row, ok bool) {
 	if !r.hoursApart {
 		row.exposure = row.hours
 	}
-	tied, position := int32(unknown), int16(0)
+	tied, position := int32(unknown), 0
 	if r.rigs.needed {
-		at := rigKey{rig: in.id()}
+		rig := in.id()
 		if r.positions {
-			position = int16(in.number())
-			at.position = position
+			position = int(in.number())
 		}
-		code, known := r.rigs.of[at]
+		code, known := r.rigs.at(rig, position)
 		if !known {
 			return row, false
 		}
