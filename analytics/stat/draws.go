@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"slices"
 
 	"gonum.org/v1/gonum/mat"
 )
@@ -34,8 +35,11 @@ func NormalDraws(mean []float64, cov mat.Symmetric, n int, seed uint64) (*mat.De
 	root.Apply(func(_, k int, v float64) float64 { return v * scale[k] }, &root)
 
 	random := rand.New(rand.NewPCG(seed, 0))
-	noise := mat.NewDense(n, p, nil)
-	noise.Apply(func(_, _ int, _ float64) float64 { return random.NormFloat64() }, noise)
+	numbers := make([]float64, n*p)
+	for i := range numbers {
+		numbers[i] = random.NormFloat64()
+	}
+	noise := mat.NewDense(n, p, numbers)
 	draws := mat.NewDense(n, p, nil)
 	draws.Mul(noise, root.T())
 	draws.Apply(func(_, j int, v float64) float64 { return v + mean[j] }, draws)
@@ -45,19 +49,34 @@ func NormalDraws(mean []float64, cov mat.Symmetric, n int, seed uint64) (*mat.De
 // ChanceLowest is, for each candidate row of covariates, the share of n draws of
 // the coefficients (normal with the fit's estimates and the given covariance) in
 // which its linear predictor, and so its rate, is the lowest. Candidates that
-// tie share the draw. The shares sum to 1.
+// tie share the draw. The shares sum to 1. Only the coefficients of columns in which
+// candidates differ are drawn, since the others move all of them alike.
 func ChanceLowest(fit *PoissonFit, cov mat.Symmetric, candidates [][]float64, n int, seed uint64) ([]float64, error) {
 	if len(candidates) == 0 {
 		return nil, errors.New("chance of the lowest rate: no candidates")
 	}
-	x := mat.NewDense(len(candidates), len(fit.Coef), nil)
 	for i, row := range candidates {
 		if err := estimable(fit, row); err != nil {
 			return nil, fmt.Errorf("chance of the lowest rate, candidate %d: %w", i, err)
 		}
-		x.SetRow(i, row)
 	}
-	draws, err := NormalDraws(fit.Coef, cov, n, seed)
+	columns := differing(candidates)
+	if len(columns) == 0 {
+		columns = []int{0} // any will do: all tie
+	}
+	x := mat.NewDense(len(candidates), len(columns), nil)
+	mean := make([]float64, len(columns))
+	among := mat.NewSymDense(len(columns), nil)
+	for k, j := range columns {
+		mean[k] = fit.Coef[j]
+		for l := range k + 1 {
+			among.SetSym(k, l, cov.At(j, columns[l]))
+		}
+		for i, row := range candidates {
+			x.Set(i, k, row[j])
+		}
+	}
+	draws, err := NormalDraws(mean, among, n, seed)
 	if err != nil {
 		return nil, fmt.Errorf("chance of the lowest rate: %w", err)
 	}
@@ -68,6 +87,17 @@ func ChanceLowest(fit *PoissonFit, cov mat.Symmetric, candidates [][]float64, n 
 		addLowest(chance, predictors.RawRowView(i), 1/float64(n))
 	}
 	return chance, nil
+}
+
+// differing lists the columns in which rows, all of the same length, are not all alike.
+func differing(rows [][]float64) []int {
+	var list []int
+	for j, first := range rows[0] {
+		if slices.ContainsFunc(rows, func(row []float64) bool { return row[j] != first }) {
+			list = append(list, j)
+		}
+	}
+	return list
 }
 
 // addLowest shares weight between the lowest entries of row.
