@@ -34,10 +34,12 @@ test: build postgres-if-none
 bench: build postgres-if-none
 	$(GO) run ./cmd/bench
 
-# The promise of the intervals, in simulated seasons: about ten minutes.
+# The promise of the intervals and of whole boards of claims, in simulated
+# seasons: about twenty minutes.
 coverage: postgres-if-none
 	$(GO) test ./analytics/stat -run 'CoverageGrid' -long -v -timeout 30m
 	$(GO) test ./analytics -run 'CorrectedCoverageGrid' -corrected -v -timeout 30m
+	$(GO) test ./analytics -run 'BoardCoverageGrid' -boards -v -timeout 40m
 
 # The expected values of testdata/reference, computed again.
 reference:
