@@ -68,12 +68,11 @@ func Curve(ctx context.Context, journalOf Asker, r CurveRequest) (CurveAnswer, e
 	a := CurveAnswer{Outcome: q.Outcome, Over: q.over, Where: q.Where, Given: q.givens, LeftOut: rows.LeftOut,
 		Highest: q.Outcome.Key == "hookups" || q.Outcome.Key == "landed"}
 	for _, g := range rows.Groups {
-		a.Total.Stints += g.Stints
 		a.Total.Hours += g.Hours
 		a.Total.Exposure += g.T
 		a.Total.Events += g.K
 	}
-	a.Total.Sessions, a.Total.Events = rows.Sessions, tidy(a.Total.Events)
+	a.Total.Stints, a.Total.Sessions, a.Total.Events = rows.Stints, rows.Sessions, tidy(a.Total.Events)
 	a.lay(rows, r)
 	switch {
 	case len(rows.Groups) == 0:

@@ -91,13 +91,12 @@ func sumsOf(g journal.Sums) stat.Sums {
 // estimate fills the groups with rates and intervals.
 func (a *RateAnswer) estimate(found journal.Answer) (stat.Dispersion, error) {
 	groups := found.Groups
-	a.Total.Sessions = found.Sessions
+	a.Total.Stints, a.Total.Sessions = found.Stints, found.Sessions
 	a.Groups = make([]Group, len(groups))
 	sums := make([]stat.Sums, len(groups))
 	for i, g := range groups {
 		sums[i] = sumsOf(g)
 		a.Groups[i] = Group{Level: g.Level, Stints: g.Stints, Sessions: g.Sessions, Hours: g.Hours, Exposure: g.T, Events: tidy(g.K), Dispersion: 1, Rate: g.K / g.T}
-		a.Total.Stints += g.Stints
 		a.Total.Hours += g.Hours
 		a.Total.Exposure += g.T
 		a.Total.Events += g.K

@@ -71,6 +71,7 @@ type Sums struct {
 // Answer is what the journal holds on a question.
 type Answer struct {
 	Groups   []Sums         // in no particular order
+	Stints   int            // with exposure, each once for each of its positions; one may be in several groups
 	Sessions int            // different ones with exposure; one may be in several groups
 	LeftOut  map[string]int // how many of what could not be used
 	Untimed  int            // stints left out for a tangle whose lost minutes were not noted

@@ -130,6 +130,9 @@ func TestTangledTagsGiveToEachLength(t *testing.T) {
 	timed.Minute = ptr(70)
 	b.store1(t, b.session(t, may1, ptr(80), cut(20, ptr(60)), timed))
 	a := ask(t, b, "tangles", by(t, "tag-length"))
+	if a.Stints != 1 {
+		t.Errorf("%d stints in all, want the one that had two lengths", a.Stints)
+	}
 	long, short := group(t, a, "", 165.1), group(t, a, "", 145.1)
 	if long.T != 1 || long.K != 0 || math.Abs(short.T-1./3) > 1e-12 || short.K != 1 {
 		t.Errorf("165.1 mm: %+v; 145.1 mm: %+v; want 0 in 60 minutes and 1 in 20", long, short)

@@ -66,7 +66,8 @@ func (r *Rows) sum() {
 	r.dropEmptyGroups()
 }
 
-// countStints counts the stints of a session's rows, each once in a group.
+// countStints counts the stints of a session's rows, each once in a group and
+// once in all, however many lengths its tag had.
 func (r *Rows) countStints(rows []int32) {
 	type stint struct {
 		which uint32
@@ -80,7 +81,12 @@ func (r *Rows) countStints(rows []int32) {
 			if slices.Contains(seen, s) {
 				continue
 			}
+			if !slices.ContainsFunc(seen, func(other stint) bool { return other.which == s.which }) {
+				r.Stints++
+			}
 			seen = append(seen, s)
+		} else {
+			r.Stints++
 		}
 		r.Groups[g].Stints++
 	}
