@@ -16,7 +16,7 @@ import (
 // frame is what the layout shows around a page; every page's struct embeds it.
 type frame struct {
 	Title  string
-	Tab    string // the current entry of the navigation: today, sessions, rigs, findings, claims, tag-length
+	Tab    string // the key of the current entry of the navigation, see groups; "" for none
 	Notice string // a sentence on what was just done
 	Wide   bool   // whether the page uses the whole width of a large screen
 	Outfit journal.Outfit
@@ -52,8 +52,14 @@ var notices = map[string]string{
 type templates map[string]*template.Template
 
 // loadTemplates parses every page with the layout and the parts in shared.
-func loadTemplates(from fs.FS, a *assets) (templates, error) {
-	base, err := template.New("").Funcs(helpers(a)).ParseFS(from, "templates/shared/*.html")
+func loadTemplates(from fs.FS, a *assets, served map[string]bool) (templates, error) {
+	icons, err := loadIcons(from)
+	if err != nil {
+		return nil, err
+	}
+	base, err := template.New("").Funcs(helpers(a)).Funcs(template.FuncMap{
+		"icon": icons.get, "menu": newMenu(served), "serves": func(pattern string) bool { return served[pattern] },
+	}).ParseFS(from, "templates/shared/*.html")
 	if err != nil {
 		return nil, fmt.Errorf("read the templates: %w", err)
 	}
@@ -80,7 +86,6 @@ func helpers(a *assets) template.FuncMap {
 	return template.FuncMap{
 		"asset":    a.url,
 		"capital":  capital,
-		"tab":      newTab,
 		"next":     func(n int) int { return n + 1 },
 		"plus":     func(by, to float64) float64 { return to + by },
 		"lineDown": func(i int) float64 { return 23 + 18*float64(i) },
@@ -104,11 +109,3 @@ func (s *Server) render(w http.ResponseWriter, status int, name string, page any
 	_, _ = buf.WriteTo(w) // a browser that went away is no failure
 	return nil
 }
-
-// tab is an entry of the navigation.
-type tab struct {
-	Href, Text string
-	Current    bool
-}
-
-func newTab(key, current, href, text string) tab { return tab{href, text, key == current} }

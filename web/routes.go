@@ -15,6 +15,8 @@ type route struct {
 func (s *Server) routes() []route {
 	return []route{
 		{"GET /{$}", s.todayPage},
+		{"GET /icon-192.png", iconPNG(192)},
+		{"GET /icon-512.png", iconPNG(512)},
 
 		{"GET /log", s.logNew},
 		{"POST /log", s.logSave},

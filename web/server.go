@@ -44,7 +44,7 @@ func New(store *journal.Store, opt Options) (*Server, error) {
 	if s.assets, err = loadAssets(files); err != nil {
 		return nil, err
 	}
-	if s.templates, err = loadTemplates(files, s.assets); err != nil {
+	if s.templates, err = loadTemplates(files, s.assets, patterns(s.routes())); err != nil {
 		return nil, err
 	}
 	return s, nil
