@@ -159,6 +159,8 @@ type Session struct {
 	FlowM3S    *float64   `json:"flow_m3s,omitempty"`
 	StageM     *float64   `json:"stage_m,omitempty"`
 	DepthM     *float64   `json:"depth_m,omitempty"`
+	VelocityMS *float64   `json:"velocity_ms,omitempty"` // of the water where it was waded
+	Storm      bool       `json:"storm,omitempty"`       // thunder or lightning was noted
 	Clarity    Clarity    `json:"clarity,omitempty"`
 	Wind       Wind       `json:"wind,omitempty"`
 	Light      Light      `json:"light,omitempty"`

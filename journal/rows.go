@@ -15,7 +15,7 @@ var (
 	rigPositionTable = []string{"outfit_id", "rig_id", "position", "hang", "junction", "junction_name", "facing", "prop", "tag_length_mm",
 		"distance_mm", "tippet_mm", "material", "fly", "hook_size", "bead_mm", "bulk"}
 	sessionTable = []string{"outfit_id", "id", "angler_id", "guide_id", "water_id", "beat_id", "day", "started_at", "ended_at", "time_zone",
-		"water_temp_c", "flow_m3s", "stage_m", "depth_m", "clarity", "wind", "light", "from_gauge", "notes", "logged_at", "version", "fingerprint"}
+		"water_temp_c", "flow_m3s", "stage_m", "depth_m", "velocity_ms", "storm", "clarity", "wind", "light", "from_gauge", "notes", "logged_at", "version", "fingerprint"}
 	stintTable         = append([]string{"outfit_id", "id", "session_id", "ordinal", "rig_id", "minutes", "casts", "stroke", "notes"}, columns[:]...)
 	stintPositionTable = append([]string{"outfit_id", "stint_id", "position", "session_id", "rig_id", "minutes", "tag_start_mm", "tag_end_mm",
 		"tag_changed", "fly"}, columns[:]...)
@@ -97,7 +97,7 @@ func (t *tables) add(s Session, rigs map[ID]Rig) error {
 		gauge = []string{}
 	}
 	t.sessions = append(t.sessions, []any{t.outfit, s.ID, s.AnglerID, s.GuideID, s.WaterID, s.BeatID, s.Day, s.Start, s.End, s.TimeZone,
-		s.WaterTempC, s.FlowM3S, s.StageM, s.DepthM, s.Clarity, s.Wind, s.Light, gauge, s.Notes, s.LoggedAt, s.Version, fingerprint})
+		s.WaterTempC, s.FlowM3S, s.StageM, s.DepthM, s.VelocityMS, s.Storm, s.Clarity, s.Wind, s.Light, gauge, s.Notes, s.LoggedAt, s.Version, fingerprint})
 	for i, st := range s.Stints {
 		if err := t.addStint(s, i+1, st, rigs[st.RigID]); err != nil {
 			return fmt.Errorf("count stint %d: %w", i+1, err)

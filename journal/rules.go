@@ -215,6 +215,7 @@ func (s Session) validateConditions(r *rules) {
 	r.within("a flow", s.FlowM3S, 0, maxFlowM3S, "m³/s")
 	r.within("a stage", s.StageM, -50, 100, "m")
 	r.within("a depth", s.DepthM, 0, 500, "m")
+	r.within("a velocity", s.VelocityMS, 0, 15, "m/s")
 	r.check(oneOf("clarity", s.Clarity, Clarities()))
 	r.check(oneOf("wind", s.Wind, Winds()))
 	r.check(oneOf("light", s.Light, Lights()))

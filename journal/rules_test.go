@@ -73,6 +73,7 @@ func TestRulesOfASession(t *testing.T) {
 		{"the day 1026-05-01 can't be", func(s *journal.Session) { s.Day.Year = 1026 }},
 		{"the time zone is missing", func(s *journal.Session) { s.TimeZone = "" }},
 		{`time zone "Mars/Olympus" is not known`, func(s *journal.Session) { s.TimeZone = "Mars/Olympus" }},
+		{"a velocity of 40 m/s can't be", func(s *journal.Session) { s.VelocityMS = ptr(40.0) }},
 		{"a water temperature of 54 °C can't be", func(s *journal.Session) { s.WaterTempC = ptr(54.0) }},
 		{"a flow of -1 m³/s can't be", func(s *journal.Session) { s.FlowM3S = ptr(-1.0) }},
 		{`clarity "fizzy" is not known`, func(s *journal.Session) { s.Clarity = "fizzy" }},

@@ -9,14 +9,14 @@ import (
 // readSessions returns whole sessions, by day and id; nil ids means all.
 func (s *Store) readSessions(ctx context.Context, tx pgx.Tx, ids []ID) ([]Session, error) {
 	rows, err := tx.Query(ctx, `SELECT id, angler_id, guide_id, water_id, beat_id, day, started_at, ended_at, time_zone, water_temp_c, flow_m3s, stage_m, depth_m,
-			clarity, wind, light, from_gauge, notes, logged_at, version
+			velocity_ms, storm, clarity, wind, light, from_gauge, notes, logged_at, version
 		FROM session WHERE outfit_id = $1 AND ($2::uuid[] IS NULL OR id = ANY($2)) ORDER BY day, id`, s.outfit, ids)
 	if err != nil {
 		return nil, err
 	}
 	sessions, err := pgx.CollectRows(rows, func(row pgx.CollectableRow) (se Session, err error) {
 		err = row.Scan(&se.ID, &se.AnglerID, &se.GuideID, &se.WaterID, &se.BeatID, &se.Day, &se.Start, &se.End, &se.TimeZone, &se.WaterTempC, &se.FlowM3S,
-			&se.StageM, &se.DepthM, &se.Clarity, &se.Wind, &se.Light, &se.FromGauge, &se.Notes, &se.LoggedAt, &se.Version)
+			&se.StageM, &se.DepthM, &se.VelocityMS, &se.Storm, &se.Clarity, &se.Wind, &se.Light, &se.FromGauge, &se.Notes, &se.LoggedAt, &se.Version)
 		if len(se.FromGauge) == 0 {
 			se.FromGauge = nil
 		}

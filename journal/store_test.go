@@ -267,6 +267,7 @@ func TestTheTablesRefuseWhatCannotBe(t *testing.T) {
 		`UPDATE event SET position = 5`,
 		`UPDATE session SET water_temp_c = 60`,
 		`UPDATE session SET flow_m3s = -1`,
+		`UPDATE session SET velocity_ms = 16`,
 		`UPDATE session SET day = '1800-01-01'`,
 		`UPDATE session SET ended_at = now()`,
 		`UPDATE session SET started_at = now(), ended_at = now() - interval '1 hour'`,

@@ -12,6 +12,7 @@ type field struct {
 	Value, Wrong      string
 	Type, Mode        string // of the input, and of the keyboard on a phone
 	List              string // id of a list of suggestions
+	Unit              string // of a number without one, for scripts
 }
 
 // input shows a field with what was written and what is wrong with it.
@@ -22,6 +23,7 @@ func (f *form) input(name, label, hint string) field {
 func (x field) typed(kind string) field        { x.Type = kind; return x }
 func (x field) keyboard(mode string) field     { x.Mode = mode; return x }
 func (x field) suggesting(list string) field   { x.List = list; return x }
+func (x field) taken(unit string) field        { x.Hint, x.Unit = unit, unit; return x }
 func (f *form) checked(name string) bool       { return f.values.Get(name) != "" }
 func (f *form) counter(name, lbl string) field { return f.input(name, lbl, "").keyboard("numeric") }
 

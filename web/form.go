@@ -104,6 +104,12 @@ func (f *form) depth(name string) *float64 {
 	return optional(f, name, func(s string) (float64, error) { return units.ParseDepth(s, f.bare(units.Foot, units.Metre)) })
 }
 
+func (f *form) speed(name string) *float64 {
+	return optional(f, name, func(s string) (float64, error) {
+		return units.ParseSpeed(s, f.bare(units.FootPerSecond, units.MetrePerSecond))
+	})
+}
+
 func (f *form) flow(name string) *float64 {
 	return optional(f, name, func(s string) (float64, error) {
 		return units.ParseFlow(s, f.bare(units.CubicFootPerSecond, units.CubicMetrePerSecond))

@@ -33,6 +33,10 @@ func (f *form) fillSession(s journal.Session, k known) {
 	f.set("flow", shown(s.FlowM3S, in(units.ExactFlow, f.units)))
 	f.set("stage", shown(s.StageM, in(units.ExactDepth, f.units)))
 	f.set("depth", shown(s.DepthM, in(units.ExactDepth, f.units)))
+	f.set("velocity", shown(s.VelocityMS, in(units.ExactSpeed, f.units)))
+	if s.Storm {
+		f.set("storm", "yes")
+	}
 	f.set("clarity", string(s.Clarity))
 	f.set("wind", string(s.Wind))
 	f.set("light", string(s.Light))

@@ -25,6 +25,9 @@ type logPage struct {
 	Day, Start, End                   field
 	NextDay                           tick
 	Temp, Flow, Stage, Depth          field
+	Velocity                          field
+	Storm                             tick
+	Limits                            cautionLimits
 	Clarity, Wind, Light              choice
 	Notes                             field
 	NewOpen, ConditionsOpen, HasGuide bool
@@ -140,15 +143,18 @@ func (f *form) peopleView(p *logPage, k known) {
 func (f *form) unit(us, metric units.Unit) string { return f.bare(us, metric).Symbol() }
 
 func (f *form) conditionsView(p *logPage) {
-	p.Temp = f.input("temp", "Water temperature", f.unit(units.Fahrenheit, units.Celsius)).keyboard("decimal")
+	p.Temp = f.input("temp", "Water temperature", "").taken(f.unit(units.Fahrenheit, units.Celsius)).keyboard("decimal")
 	p.Flow = f.input("flow", "Flow", f.unit(units.CubicFootPerSecond, units.CubicMetrePerSecond)).keyboard("decimal")
 	p.Stage = f.input("stage", "Stage, at the gauge", f.unit(units.Foot, units.Metre)).keyboard("decimal")
-	p.Depth = f.input("depth", "Depth fished", f.unit(units.Foot, units.Metre)).keyboard("decimal")
+	p.Depth = f.input("depth", "Depth fished", "").taken(f.unit(units.Foot, units.Metre)).keyboard("decimal")
+	p.Velocity = f.input("velocity", "Speed of the water", "").taken(f.unit(units.FootPerSecond, units.MetrePerSecond)).keyboard("decimal")
+	p.Limits = newCautionLimits(f.units)
+	p.Storm = f.tick("storm", "Thunder or lightning")
 	p.Clarity = f.choose("clarity", "Clarity", "", vocabulary(journal.Clarities(), notNoted))
 	p.Wind = f.choose("wind", "Wind", "", vocabulary(journal.Winds(), notNoted))
 	p.Light = f.choose("light", "Light", "", vocabulary(journal.Lights(), notNoted))
 	p.Notes = f.input("notes", "Notes on the session", "")
-	for _, name := range []string{"temp", "flow", "stage", "depth", "clarity", "wind", "light", "next-day"} {
+	for _, name := range []string{"temp", "flow", "stage", "depth", "velocity", "storm", "clarity", "wind", "light", "next-day"} {
 		p.ConditionsOpen = p.ConditionsOpen || f.wrong(name) != ""
 	}
 }

@@ -112,6 +112,7 @@ func orZero(id *journal.ID) journal.ID {
 func (f *form) readConditions(was journal.Session, s *journal.Session) {
 	s.WaterTempC, s.FlowM3S = f.temperature("temp"), f.flow("flow")
 	s.StageM, s.DepthM = f.depth("stage"), f.depth("depth")
+	s.VelocityMS, s.Storm = f.speed("velocity"), f.checked("storm")
 	s.Clarity, s.Wind, s.Light = journal.Clarity(f.text("clarity")), journal.Wind(f.text("wind")), journal.Light(f.text("light"))
 	kept := map[string]bool{
 		"water_temp_c": same(s.WaterTempC, was.WaterTempC),

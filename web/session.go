@@ -11,14 +11,15 @@ import (
 
 type sessionPage struct {
 	frame
-	ID      string
-	Who     string
-	Where   string
-	Facts   []figure
-	Notes   string
-	Stints  []stintPart
-	Columns []string
-	Counts  []countRow
+	ID       string
+	Who      string
+	Where    string
+	Facts    []figure
+	Notes    string
+	Stints   []stintPart
+	Cautions []cautionView
+	Columns  []string
+	Counts   []countRow
 }
 
 // stintPart is a stint as the session's page shows it.
@@ -51,7 +52,7 @@ func (s *Server) session(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	p := sessionPage{frame: fr, ID: session.ID.String(), Facts: sessionFacts(session, k, fr.Units), Notes: session.Notes}
+	p := sessionPage{frame: fr, ID: session.ID.String(), Facts: sessionFacts(session, k, fr.Units), Notes: session.Notes, Cautions: cautionsOf(session, fr.Units)}
 	p.Who, p.Where = k.who(session.AnglerID), k.where(session)
 	var tallies []journal.Counts
 	for i, st := range session.Stints {
@@ -110,6 +111,10 @@ func sessionFacts(s journal.Session, k known, sys units.System) []figure {
 	measured("Flow", "flow_m3s", shown(s.FlowM3S, in(units.FormatFlow, sys)))
 	measured("Stage", "stage_m", shown(s.StageM, in(units.FormatDepth, sys)))
 	add("Depth", shown(s.DepthM, in(units.FormatDepth, sys)))
+	add("Speed of the water", shown(s.VelocityMS, in(units.FormatSpeed, sys)))
+	if s.Storm {
+		add("Storm", "Thunder or lightning noted")
+	}
 	add("Clarity", capital(string(s.Clarity)))
 	add("Wind", capital(string(s.Wind)))
 	add("Light", capital(string(s.Light)))

@@ -4,6 +4,7 @@ import (
 	"net/http"
 	"time"
 
+	"rigtally/analytics/caution"
 	"rigtally/internal/units"
 	"rigtally/journal"
 )
@@ -15,11 +16,6 @@ type todayPage struct {
 	Week     []figure
 	Warm     string // the water temperature at which to ask the agency
 }
-
-// warmC is a prompt, not advice: agencies ask for care or a stop from about
-// 20 °C on (Northern Ireland DAERA, "Angling in warm weather"; Natural Resources
-// Wales says the same), and some for less.
-const warmC = 20.0
 
 // figure is a number in short with what it counts.
 type figure struct{ Name, Value string }
@@ -42,7 +38,7 @@ func (s *Server) todayPage(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return s.render(w, http.StatusOK, "today", todayPage{frame: fr, Empty: total == 0, Sessions: sessionRows(lines), Week: weekFigures(week), Warm: units.FormatTemperature(warmC, fr.Units)})
+	return s.render(w, http.StatusOK, "today", todayPage{frame: fr, Empty: total == 0, Sessions: sessionRows(lines), Week: weekFigures(week), Warm: units.FormatTemperature(caution.WarmStopC, fr.Units)})
 }
 
 // weekFigures is empty when nothing was fished.

@@ -58,6 +58,12 @@ func conditions(s journal.Session, sys units.System) []string {
 	if s.DepthM != nil {
 		list = append(list, "depth "+units.FormatDepth(*s.DepthM, sys))
 	}
+	if s.VelocityMS != nil {
+		list = append(list, "water running "+units.FormatSpeed(*s.VelocityMS, sys))
+	}
+	if s.Storm {
+		list = append(list, "storm")
+	}
 	for _, c := range []struct{ what, value string }{{"water", string(s.Clarity)}, {"wind", string(s.Wind)}, {"light", string(s.Light)}} {
 		if c.value != "" {
 			list = append(list, c.value+" "+c.what)

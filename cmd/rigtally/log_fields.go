@@ -60,6 +60,11 @@ func sessionFields(today journal.Date) []field[draft] {
 		quantity("flow", "`flow` of the water: 540 cfs, 15.3 m³/s", units.Flow, func(d *draft) **float64 { return &d.session.FlowM3S }),
 		quantity("water-temp", "`temperature` of the water: 54F, 12.5 C", units.Temperature, func(d *draft) **float64 { return &d.session.WaterTempC }),
 		quantity("depth", "`depth` fished: 2.5 ft, 80 cm", units.Depth, func(d *draft) **float64 { return &d.session.DepthM }),
+		quantity("velocity", "`speed` of the water where you waded: 2 ft/s, 0.6 m/s", units.Speed, func(d *draft) **float64 { return &d.session.VelocityMS }),
+		{"storm", "`yes` when there was thunder or lightning, else no", func(d *draft, v string, _ units.System) (err error) {
+			d.session.Storm, err = yesOrNo(v)
+			return err
+		}},
 		word("clarity", "`word` for how clear the water was", journal.Clarities(), func(d *draft) *journal.Clarity { return &d.session.Clarity }),
 		word("wind", "`word` for the wind", journal.Winds(), func(d *draft) *journal.Wind { return &d.session.Wind }),
 		word("light", "`word` for the light", journal.Lights(), func(d *draft) *journal.Light { return &d.session.Light }),
@@ -156,6 +161,10 @@ func bareUnit(q units.Quantity, sys units.System) units.Unit {
 		return units.CubicFootPerSecond
 	case q == units.Flow:
 		return units.CubicMetrePerSecond
+	case q == units.Speed && us:
+		return units.FootPerSecond
+	case q == units.Speed:
+		return units.MetrePerSecond
 	case q == units.Temperature && us:
 		return units.Fahrenheit
 	case q == units.Temperature:
@@ -223,6 +232,16 @@ func whole(v string) (int, error) {
 		return 0, fmt.Errorf("%q is not a whole number; write one such as 0 or 12", v)
 	}
 	return n, nil
+}
+
+func yesOrNo(v string) (bool, error) {
+	switch strings.ToLower(strings.TrimSpace(v)) {
+	case "yes", "y":
+		return true, nil
+	case "no", "n":
+		return false, nil
+	}
+	return false, fmt.Errorf("%q is neither yes nor no; write one of them", v)
 }
 
 func parseDay(v string, today journal.Date) (journal.Date, error) {

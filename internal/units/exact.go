@@ -18,6 +18,11 @@ func ExactFlow(m3s float64, sys System) string {
 	return exact(Flow, m3s, FormatFlow(m3s, sys))
 }
 
+// ExactSpeed does for speeds in m/s what ExactLength does for lengths.
+func ExactSpeed(ms float64, sys System) string {
+	return exact(Speed, ms, FormatSpeed(ms, sys))
+}
+
 // ExactTemperature does for temperatures in °C what ExactLength does for lengths.
 func ExactTemperature(c float64, sys System) string {
 	return exact(Temperature, c, FormatTemperature(c, sys))

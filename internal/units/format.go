@@ -88,6 +88,21 @@ func FormatFlow(m3s float64, sys System) string {
 	return fixed(v, decimals) + " " + unit
 }
 
+// FormatSpeed prints a speed given in m/s to a hundredth: "2 ft/s", "0.61 m/s".
+func FormatSpeed(ms float64, sys System) string {
+	v, unit := in(Speed, ms, sys)
+	return fixed(v, 2) + " " + unit
+}
+
+// FormatPerWidth prints depth times speed given in m²/s to a tenth of 1 ft²/s or
+// a hundredth of 1 m²/s: "10 ft²/s", "0.93 m²/s".
+func FormatPerWidth(m2s float64, sys System) string {
+	if sys == US {
+		return fixed(m2s/(0.3048*0.3048), 1) + " ft²/s"
+	}
+	return fixed(m2s, 2) + " m²/s"
+}
+
 // FormatTemperature prints a temperature given in °C to a tenth: "54 °F", "12.2 °C".
 func FormatTemperature(c float64, sys System) string {
 	v, unit := TemperatureIn(c, sys)

@@ -27,6 +27,8 @@ func TestFormat(t *testing.T) {
 		{"length", FormatLength, 3213.1, "10 ft 6 1/2 in", "3.213 m"},
 		{"length", FormatLength, 2100, "6 ft 10.68 in", "2.1 m"},
 		{"depth", FormatDepth, 0.762, "2.5 ft", "0.76 m"},
+		{"speed", FormatSpeed, 0.6096, "2 ft/s", "0.61 m/s"},
+		{"depth times speed", FormatPerWidth, 0.9290304, "10 ft²/s", "0.93 m²/s"}, // 1 ft² = 0.09290304 m² (NIST SP 811, App. B.8)
 		{"flow", FormatFlow, 15.29109715968, "540 cfs", "15.29 m³/s"},
 		{"flow", FormatFlow, 28.88318352384, "1020 cfs", "28.88 m³/s"},
 		{"flow", FormatFlow, 0.54, "19.1 cfs", "0.54 m³/s"},

@@ -17,6 +17,11 @@ func (p Parser) Flow(s string, bare Unit) (m3s float64, err error) {
 	return p.Parse(Flow, s, bare)
 }
 
+// Speed reads the speed of water into m/s: 2 ft/s, 0,6 m/s.
+func (p Parser) Speed(s string, bare Unit) (ms float64, err error) {
+	return p.Parse(Speed, s, bare)
+}
+
 // Temperature reads a temperature into °C: 54F, 12,5 °C, -2 C.
 func (p Parser) Temperature(s string, bare Unit) (c float64, err error) {
 	return p.Parse(Temperature, s, bare)
@@ -70,6 +75,9 @@ func ParseDepth(s string, bare Unit) (m float64, err error) { return Parser{}.De
 
 // ParseFlow is Parser.Flow with the zero Parser.
 func ParseFlow(s string, bare Unit) (m3s float64, err error) { return Parser{}.Flow(s, bare) }
+
+// ParseSpeed is Parser.Speed with the zero Parser.
+func ParseSpeed(s string, bare Unit) (ms float64, err error) { return Parser{}.Speed(s, bare) }
 
 // ParseTemperature is Parser.Temperature with the zero Parser.
 func ParseTemperature(s string, bare Unit) (c float64, err error) {

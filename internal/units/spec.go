@@ -93,7 +93,9 @@ var (
 		"cu. ft./s", "cubic feet per second", "cubic foot per second"}
 	cubicMetreNames = []string{"m3/s", "m^3/s", "m3s", "m3/sec", "cms", "cumec", "cumecs",
 		"cubic metres per second", "cubic meters per second"}
-	litreNames = []string{"l/s", "l/sec", "lps", "ls", "litres per second", "liters per second"}
+	metreSpeedNames = []string{"m/s", "m/sec", "mps", "ms", "m per s", "metres per second", "meters per second", "metre per second", "meter per second"}
+	footSpeedNames  = []string{"ft/s", "ft/sec", "fps", "fts", "ft per s", "feet per second", "foot per second"}
+	litreNames      = []string{"l/s", "l/sec", "lps", "ls", "litres per second", "liters per second"}
 )
 
 // specs is never changed. The factors are exact: NIST SP 811 (2008), App. B.8,
@@ -131,6 +133,15 @@ var specs = map[Quantity]*spec{
 		},
 		high: 500_000, below: "is less than nothing", above: "is more than any river carries",
 		remedy: "write a flow such as 540 cfs or 15.3 m³/s",
+	},
+	Speed: {
+		noun: "speed", si: MetrePerSecond, us: FootPerSecond, metric: MetrePerSecond,
+		units: []definition{
+			{unit: MetrePerSecond, num: 1, den: 1, names: metreSpeedNames},
+			{unit: FootPerSecond, num: 3048, den: 10_000, names: footSpeedNames},
+		},
+		high: 30.48, below: "is less than nothing", above: "is faster than any river runs",
+		remedy: "write a speed such as 2 ft/s or 0.6 m/s",
 	},
 	Temperature: {
 		noun: "temperature", si: Celsius, us: Fahrenheit, metric: Celsius,

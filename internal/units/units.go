@@ -37,6 +37,8 @@ const (
 	CubicMetrePerSecond Unit = "m3/s"
 	CubicFootPerSecond  Unit = "cfs"
 	LitrePerSecond      Unit = "l/s"
+	MetrePerSecond      Unit = "m/s"
+	FootPerSecond       Unit = "ft/s"
 	Celsius             Unit = "c"
 	Fahrenheit          Unit = "f"
 	Minute              Unit = "min"
@@ -68,6 +70,7 @@ const (
 	Length      Quantity = "length"      // mm
 	Depth       Quantity = "depth"       // m
 	Flow        Quantity = "flow"        // m³/s
+	Speed       Quantity = "speed"       // m/s
 	Temperature Quantity = "temperature" // °C
 	Duration    Quantity = "duration"    // minutes
 	Tippet      Quantity = "tippet"      // diameter in mm

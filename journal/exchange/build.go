@@ -46,7 +46,7 @@ func (o *outing) session(zone string) (journal.Session, error) {
 	if h.zone != "" {
 		zone = h.zone
 	}
-	s := journal.Session{ID: o.id(), Day: h.day, TimeZone: zone, WaterTempC: h.temp, FlowM3S: h.flow, StageM: h.stage, DepthM: h.depth,
+	s := journal.Session{ID: o.id(), Day: h.day, TimeZone: zone, WaterTempC: h.temp, FlowM3S: h.flow, StageM: h.stage, DepthM: h.depth, VelocityMS: h.velocity, Storm: h.storm,
 		Clarity: h.clarity, Wind: h.wind, Light: h.light, Notes: h.sessionNotes}
 	loc, err := time.LoadLocation(zone)
 	if err != nil {

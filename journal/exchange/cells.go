@@ -178,6 +178,8 @@ func (f *field) limits() (low, high float64, unit string) {
 		return 0, 400000, "m³/s"
 	case "depth":
 		return 0, 500, "m"
+	case "velocity":
+		return 0, 15, "m/s"
 	case "stage":
 		return -50, 100, "m"
 	}
@@ -234,6 +236,21 @@ func setMinutes(least int, what string, at func(r *row) **int) func(*column, *ro
 		})
 		*at(r) = v
 		return err
+	}
+}
+
+// setYes reads whether something was so; an empty cell is no.
+func setYes(at func(r *row) *bool) func(*column, *row, string) error {
+	return func(_ *column, r *row, cell string) error {
+		switch compact(cell) {
+		case "yes", "y", "true", "x", "1", "ja", "oui", "si", "storm", "thunder", "thunderstorm", "lightning":
+			*at(r) = true
+		case "no", "n", "false", "0", "nein", "non", "none":
+			*at(r) = false
+		default:
+			return &problem{what: "is neither yes nor no", remedy: "write yes or no, or leave it empty"}
+		}
+		return nil
 	}
 }
 

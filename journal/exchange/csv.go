@@ -102,6 +102,8 @@ func exportColumns() []exportColumn {
 		textColumn("time_zone", true, func(r *row) string { return r.zone }),
 		textColumn("guide", true, func(r *row) string { return r.guide }),
 		floatColumn("stage", "_m", true, func(r *row) *float64 { return r.stage }),
+		floatColumn("velocity", "_ms", true, func(r *row) *float64 { return r.velocity }),
+		textColumn("storm", true, func(r *row) string { return yesCell(r.storm) }),
 		textColumn("wind", true, func(r *row) string { return string(r.wind) }),
 		textColumn("light", true, func(r *row) string { return string(r.light) }),
 		textColumn("session_notes", true, func(r *row) string { return r.sessionNotes }),
@@ -143,6 +145,13 @@ func intCell(v *int) string {
 		return ""
 	}
 	return strconv.Itoa(*v)
+}
+
+func yesCell(yes bool) string {
+	if yes {
+		return "yes"
+	}
+	return ""
 }
 
 func clockCell(seconds *int) string {

@@ -46,6 +46,8 @@ func sessionFacts() []fact {
 		numberFact("flow", "the flow", func(r *row) **float64 { return &r.flow }),
 		numberFact("stage", "the stage", func(r *row) **float64 { return &r.stage }),
 		numberFact("depth", "the depth", func(r *row) **float64 { return &r.depth }),
+		numberFact("velocity", "the water's velocity", func(r *row) **float64 { return &r.velocity }),
+		fieldFact("storm", "", func(r *row) *bool { return &r.storm }),
 		fieldFact("clarity", "the clarity", func(r *row) *journal.Clarity { return &r.clarity }),
 		fieldFact("wind", "the wind", func(r *row) *journal.Wind { return &r.wind }),
 		fieldFact("light", "the light", func(r *row) *journal.Light { return &r.light }),

@@ -66,7 +66,7 @@ func (p *plan) names() *names {
 // left to the backup.
 func (n *names) flatten(s journal.Session) []*row {
 	base := row{session: s.ID.String(), day: s.Day, zone: s.TimeZone, angler: n.anglers[s.AnglerID], water: n.waters[s.WaterID],
-		temp: s.WaterTempC, flow: s.FlowM3S, stage: s.StageM, depth: s.DepthM, clarity: s.Clarity, wind: s.Wind, light: s.Light, sessionNotes: s.Notes}
+		temp: s.WaterTempC, flow: s.FlowM3S, stage: s.StageM, depth: s.DepthM, velocity: s.VelocityMS, storm: s.Storm, clarity: s.Clarity, wind: s.Wind, light: s.Light, sessionNotes: s.Notes}
 	if s.GuideID != nil {
 		base.guide = n.anglers[*s.GuideID]
 	}

@@ -51,6 +51,8 @@ func (c *column) bare() units.Unit {
 		return choose(us, units.Fahrenheit, units.Celsius)
 	case units.Depth:
 		return choose(us, units.Foot, units.Metre)
+	case units.Speed:
+		return choose(us, units.FootPerSecond, units.MetrePerSecond)
 	case units.Length:
 		if _, high, _ := c.field.limits(); high <= 2000 {
 			return choose(us, units.Inch, units.Millimetre)

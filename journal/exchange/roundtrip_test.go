@@ -111,6 +111,7 @@ func (m *invented) session(day journal.Date, angler, guide, water journal.ID, be
 	}
 	s := journal.Session{ID: id(m.t), AnglerID: angler, WaterID: water, BeatID: beat, Day: day, TimeZone: zone,
 		WaterTempC: maybe(m, (48.0+float64(m.rand.IntN(20))-32)/1.8), FlowM3S: maybe(m, 140*0.028316846592), StageM: maybe(m, 0.61), DepthM: maybe(m, 0.75),
+		VelocityMS: maybe(m, 2*0.3048), Storm: pick(m, false, true),
 		Clarity: pick(m, journal.Clarities()...), Wind: pick(m, "", journal.Wind("strong")), Light: pick(m, "", journal.Light("low")),
 		Notes: pick(m, "", "+cold", "two\nlines, \"quoted\"", "-"), FromGauge: pick(m, nil, []string{"flow_m3s"})}
 	if m.rand.IntN(2) == 0 {

@@ -14,7 +14,8 @@ type row struct {
 	session, angler, guide, water, beat, zone string
 	day                                       journal.Date
 	start, end                                *int // seconds after midnight
-	temp, flow, stage, depth                  *float64
+	temp, flow, stage, depth, velocity        *float64
+	storm                                     bool
 	clarity                                   journal.Clarity
 	wind                                      journal.Wind
 	light                                     journal.Light

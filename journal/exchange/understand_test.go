@@ -22,7 +22,7 @@ func TestHeaders(t *testing.T) {
 		"Tag": "tag_length", "Tag (in)": "tag_length in", "tag cm": "tag_length cm", "TAG_LENGTH_MM": "tag_length mm", "Tag/cm": "tag_length cm", "Tag length [inches]": "tag_length in",
 		"tag_end_mm": "tag_end mm", "Tag at end (cm)": "tag_end cm", "tag start mm": "tag_start mm",
 		"Water °F": "water_temp f", "water_temp_c": "water_temp c", "Water temp C": "water_temp c", "Temp": "water_temp", "°C": "water_temp c", "Water temperature (deg F)": "water_temp f",
-		"Flow cfs": "flow cfs", "flow m3/s": "flow m3/s", "flow_m3s": "flow m3/s", "CFS": "flow cfs", "Discharge (m³/s)": "flow m3/s",
+		"velocity_ms": "velocity m/s", "Current (ft/s)": "velocity ft/s", "storm": "storm", "Flow cfs": "flow cfs", "flow m3/s": "flow m3/s", "flow_m3s": "flow m3/s", "CFS": "flow cfs", "Discharge (m³/s)": "flow m3/s",
 		"Rod time": "minutes", "minutes": "minutes min", "Hours": "minutes h", "hours fished": "minutes h", "Time fished (min)": "minutes min", "minutes_lost": "minutes_lost min", "Time lost": "minutes_lost",
 		"Knot": "junction", "Broke at knot": "junction_breaks", "junction breaks": "junction_breaks", "To hand": "landed", "Hooked": "hookups", "Remarks": "notes",
 		"tippet_x": "tippet x", "tippet mm": "tippet mm", "Tippet": "tippet", "tippet_length_mm": "tippet_length mm", "depth_ft": "depth ft", "Depth (m)": "depth m",

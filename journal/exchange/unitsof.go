@@ -10,9 +10,9 @@ func (s *Sheet) Units() units.System {
 			continue
 		}
 		switch c.Unit {
-		case units.Inch.Symbol(), units.Foot.Symbol(), units.CubicFootPerSecond.Symbol(), units.Fahrenheit.Symbol():
+		case units.Inch.Symbol(), units.Foot.Symbol(), units.CubicFootPerSecond.Symbol(), units.FootPerSecond.Symbol(), units.Fahrenheit.Symbol():
 			us++
-		case units.Millimetre.Symbol(), units.Centimetre.Symbol(), units.Metre.Symbol(), units.CubicMetrePerSecond.Symbol(), units.Celsius.Symbol():
+		case units.Millimetre.Symbol(), units.Centimetre.Symbol(), units.Metre.Symbol(), units.CubicMetrePerSecond.Symbol(), units.MetrePerSecond.Symbol(), units.Celsius.Symbol():
 			metric++
 		}
 	}

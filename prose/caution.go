@@ -1,0 +1,92 @@
+package prose
+
+import (
+	"fmt"
+
+	"rigtally/analytics/caution"
+	"rigtally/internal/units"
+)
+
+// CautionTitle says in short what was measured and what it calls for: "Water at
+// 20.5 °C: many agencies ask to stop".
+func CautionTitle(c caution.Caution, sys units.System) string {
+	switch {
+	case c.Kind == caution.Lightning:
+		return "Thunder or lightning"
+	case c.Kind == caution.Wading && c.Level == caution.Stop:
+		return fmt.Sprintf("%s deep at %s: past a rule of thumb for wading", units.FormatDepth(*c.Given.DepthM, sys), units.FormatSpeed(*c.Given.VelocityMS, sys))
+	case c.Kind == caution.Wading:
+		return fmt.Sprintf("%s deep at %s: enough to take a person’s feet", units.FormatDepth(*c.Given.DepthM, sys), units.FormatSpeed(*c.Given.VelocityMS, sys))
+	case c.Level == caution.Stop:
+		return "Water at " + units.FormatTemperature(c.Value, sys) + ": agencies ask to stop"
+	}
+	return "Water at " + units.FormatTemperature(c.Value, sys) + ": extra care"
+}
+
+// CautionHeading is CautionTitle before anything is measured.
+func CautionHeading(kind caution.Kind, level caution.Level) string {
+	switch {
+	case kind == caution.Lightning:
+		return "Thunder or lightning"
+	case kind == caution.Wading && level == caution.Stop:
+		return "Depth times speed is past a rule of thumb for wading"
+	case kind == caution.Wading:
+		return "Depth times speed is enough to take a person’s feet"
+	case level == caution.Stop:
+		return "Warm water: agencies ask to stop"
+	}
+	return "Warm water: extra care"
+}
+
+// CautionText says what the source asks for, and who decides.
+func CautionText(kind caution.Kind, level caution.Level, sys units.System) string {
+	care, stop := units.FormatTemperature(caution.WarmCareC, sys), units.FormatTemperature(caution.WarmStopC, sys)
+	switch {
+	case kind == caution.Lightning:
+		return "When thunder follows a flash within 30 seconds, leave the water for shelter, and stay there until 30 minutes after the last thunder. A rod conducts. The weather service’s warnings, the rules of the water and your licensed guide go before anything here."
+	case kind == caution.Wading && level == caution.Stop:
+		return fmt.Sprintf("The U.S. Geological Survey’s rule of thumb is not to wade where depth times speed reaches %s. Less is hazardous too, on a slick or steep bed, in cold water, alone. The rules of the water, the dam’s operator and a licensed guide who knows the place decide, not a number.", units.FormatPerWidth(caution.WadingStopM2S, sys))
+	case kind == caution.Wading:
+		return fmt.Sprintf("Reviews of people in flowing water no longer call it low hazard from about %s of depth times speed, which is below the %s at which the U.S. Geological Survey’s rule of thumb says not to wade. The rules of the water and a licensed guide who knows the place decide, not a number.",
+			units.FormatPerWidth(caution.WadingCareM2S, sys), units.FormatPerWidth(caution.WadingStopM2S, sys))
+	case level == caution.Stop:
+		return fmt.Sprintf("At %s several agencies ask anglers to stop fishing for trout and salmon, which may not live through being caught. Some species need cooler limits, and a closure may be in force. Your fish and wildlife agency and the rules of the water decide.", stop)
+	}
+	return fmt.Sprintf("From %s one agency asks for extra care, and at %s to stop, for trout and salmon; others set cooler limits for some species. Play fish fast and keep them in the water, or leave them. Your fish and wildlife agency and the rules of the water decide.", care, stop)
+}
+
+// CautionSource says where a caution comes from.
+func CautionSource(kind caution.Kind) string {
+	switch kind {
+	case caution.Lightning:
+		return "U.S. National Weather Service’s advice of 30 seconds and 30 minutes, as given for Lightning Safety Week 2016."
+	case caution.Wading:
+		return "U.S. Geological Survey, National Field Manual, 10 ft²/s; Cox, Shand & Blacka 2010 on hazard to adults. Both numbers are quoted from memory."
+	}
+	return "Northern Ireland DAERA, “Angling in warm weather”; Natural Resources Wales; deaths of caught trout by temperature: Boyd, Guy, Horton & Leathe 2010."
+}
+
+// CautionTally says how often a season called for a caution, "" when nothing was known.
+func CautionTally(t caution.Tally, sys units.System) string {
+	of := fmt.Sprintf("%d of %s", t.Care+t.Stop, sessionsWithIt(t.Known))
+	switch {
+	case t.Of == 0 || t.Known == 0:
+		return ""
+	case t.Kind == caution.Lightning && t.Stop == 0:
+		return ""
+	case t.Kind == caution.Lightning:
+		return fmt.Sprintf("A storm was noted in %d of %s.", t.Stop, sessionsWithIt(t.Of))
+	case t.Kind == caution.Wading:
+		return fmt.Sprintf("Depth times speed of the water reached %s in %s where both were noted, and %s in %d.",
+			units.FormatPerWidth(caution.WadingCareM2S, sys), of, units.FormatPerWidth(caution.WadingStopM2S, sys), t.Stop)
+	}
+	return fmt.Sprintf("The water was at %s or warmer in %s where it was measured, and at %s or warmer in %d.",
+		units.FormatTemperature(caution.WarmCareC, sys), of, units.FormatTemperature(caution.WarmStopC, sys), t.Stop)
+}
+
+func sessionsWithIt(n int) string {
+	if n == 1 {
+		return "1 session"
+	}
+	return fmt.Sprintf("%d sessions", n)
+}
