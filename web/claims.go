@@ -66,6 +66,19 @@ func (s *Server) claims(w http.ResponseWriter, r *http.Request) error {
 	return s.render(w, http.StatusOK, "claims", p)
 }
 
+// claimsCSV gives the board to a spreadsheet.
+func (s *Server) claimsCSV(w http.ResponseWriter, r *http.Request) error {
+	o, err := s.store.Outfit(r.Context())
+	if err != nil {
+		return err
+	}
+	board, err := analytics.Claims(r.Context(), s.store, units.System(o.Units))
+	if err != nil {
+		return err
+	}
+	return sendCSV(w, "claims", board.WriteCSV)
+}
+
 // looks are the marks of the standings; each differs in form, not in colour alone.
 var claimLooks = map[analytics.Standing]string{
 	analytics.Holds: "holds", analytics.LeansFor: "leans", analytics.OpenStill: "open", analytics.LeansOther: "leans-other", analytics.HoldsNot: "holds-not",

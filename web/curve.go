@@ -32,8 +32,7 @@ type curvePage struct {
 type curvePart struct {
 	Measure  string
 	Sentence string
-	Chart    *charts.Chart
-	Spoken   string
+	Figure   *chartFigure
 	Head     []string
 	Rows     [][]string
 	InAll    string
@@ -42,6 +41,7 @@ type curvePart struct {
 	Method   string
 	Given    string
 	JSON     string
+	CSV      string
 }
 
 // pageRows of a curve's table show its shape without wearing a thumb out.
@@ -77,26 +77,23 @@ func (s *Server) curve(w http.ResponseWriter, r *http.Request) error {
 	default:
 		p.Title = a.Outcome.Title + " over " + strings.ToLower(a.Over.Title)
 		p.Answer = newCurvePart(a, f.Units)
-		p.Answer.JSON = q.url("/curve.json")
+		p.Answer.JSON, p.Answer.CSV = q.url("/curve.json"), q.url("/curve.csv")
+		if len(a.Points) > 1 {
+			p.Answer.Figure = s.curveFigure(f, p.Answer, a)
+		}
 	}
 	return s.render(w, status, "curve", p)
 }
 
 // curveJSON answers for programs, as the command line does.
 func (s *Server) curveJSON(w http.ResponseWriter, r *http.Request) error {
-	o, err := s.store.Outfit(r.Context())
+	a, refused, err := s.askCurve(r)
 	if err != nil {
 		return err
 	}
-	q, _ := readQuestion(r.URL.Query())
-	a, err := analytics.Curve(r.Context(), s.store, q.orFirstCurve().curveRequest(units.System(o.Units)))
 	status, body := http.StatusOK, any(a)
-	var invalid *journal.Invalid
-	switch {
-	case errors.As(err, &invalid):
-		status, body = http.StatusUnprocessableEntity, map[string]string{"error": strings.Join(sentences(invalid), " ")}
-	case err != nil:
-		return err
+	if refused != nil {
+		status, body = http.StatusUnprocessableEntity, map[string]string{"error": strings.Join(sentences(refused), " ")}
 	}
 	text, err := json.Marshal(body)
 	if err != nil {
@@ -106,6 +103,32 @@ func (s *Server) curveJSON(w http.ResponseWriter, r *http.Request) error {
 	w.WriteHeader(status)
 	_, _ = w.Write(append(text, '\n')) // a browser that went away is no failure
 	return nil
+}
+
+// curveCSV answers for a spreadsheet: every point of the curve.
+func (s *Server) curveCSV(w http.ResponseWriter, r *http.Request) error {
+	a, refused, err := s.askCurve(r)
+	if err != nil {
+		return err
+	}
+	if refused != nil {
+		return refused
+	}
+	return sendCSV(w, fileName(a.Outcome.Title, "over", a.Over.Title), a.WriteCSV)
+}
+
+// askCurve answers the question of an address. refused says what is wrong with the question.
+func (s *Server) askCurve(r *http.Request) (a analytics.CurveAnswer, refused *journal.Invalid, err error) {
+	o, err := s.store.Outfit(r.Context())
+	if err != nil {
+		return a, nil, err
+	}
+	q, _ := readQuestion(r.URL.Query())
+	a, err = analytics.Curve(r.Context(), s.store, q.orFirstCurve().curveRequest(units.System(o.Units)))
+	if errors.As(err, &refused) {
+		return a, refused, nil
+	}
+	return a, nil, err
 }
 
 func newCurvePart(a analytics.CurveAnswer, sys units.System) *curvePart {
@@ -119,12 +142,18 @@ func newCurvePart(a analytics.CurveAnswer, sys units.System) *curvePart {
 		InAll:    prose.InAll(analytics.RateAnswer{Outcome: a.Outcome, Total: a.Total}),
 	}
 	if len(a.Points) > 1 {
-		c := charts.Curve(a, sys)
-		p.Chart = &c
-		p.Spoken = "Curve of " + strings.ToLower(p.Measure) + " with its 95% band; the table below has the same numbers. " + p.Sentence
 		p.Head, p.Rows = prose.CurveTable(a, sys, pageRows)
 	}
 	return p
+}
+
+func (s *Server) curveFigure(f frame, p *curvePart, a analytics.CurveAnswer) *chartFigure {
+	c := charts.Curve(a, f.Units)
+	fig := s.newChartFigure(f, p.Measure+", with a 95% band", &c, a.Outcome.Title, "over", a.Over.Title)
+	fig.Says, fig.CSV = p.Sentence, p.CSV
+	fig.Spoken = "Curve of " + strings.ToLower(p.Measure) + " with its 95% band; the table below has the same numbers. " + p.Sentence
+	fig.How = "Bars below show where it was fished. Point at the curve for its numbers."
+	return fig
 }
 
 // orFirstCurve makes an address without a question ask the first one.

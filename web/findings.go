@@ -1,7 +1,6 @@
 package web
 
 import (
-	"bytes"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -43,10 +42,8 @@ type answerPart struct {
 	Given    string // what the comparisons are corrected for; empty when they are plain
 	Sentence string
 	Measure  string // what the rates are
-	Figure   string // what the chart shows
-	Chart    *charts.Chart
-	Spoken   string // what the chart shows, for those who can't see it
-	Words    int    // leading columns of the table that are words
+	Figure   *chartFigure
+	Words    int // leading columns of the table that are words
 	Head     []tableCell
 	Rows     []tableRow
 	InAll    string
@@ -100,7 +97,7 @@ func (s *Server) findings(w http.ResponseWriter, r *http.Request) error {
 		p.Answer = newAnswer(a, f.Units, narrow)
 		p.Answer.JSON, p.Answer.CSV = q.url("/findings.json"), q.url("/findings.csv")
 		if len(a.Groups) > 0 && len(a.By) > 0 {
-			p.Answer.draw(drawRates(a, f.Units, narrow), a, f.Units)
+			p.Answer.Figure = s.answerFigure(f, drawRates(a, f.Units, narrow), p.Answer, a)
 		}
 	}
 	return s.render(w, status, "findings", p)
@@ -204,14 +201,7 @@ func (s *Server) findingsCSV(w http.ResponseWriter, r *http.Request) error {
 	if refused != nil {
 		return refused
 	}
-	var buf bytes.Buffer
-	if err := a.WriteCSV(&buf); err != nil {
-		return err
-	}
-	w.Header().Set("Content-Type", "text/csv; charset=utf-8")
-	w.Header().Set("Content-Disposition", `attachment; filename="`+a.Outcome.Key+`.csv"`)
-	_, _ = buf.WriteTo(w) // a browser that went away is no failure
-	return nil
+	return sendCSV(w, fileName(prose.Question(a.Outcome, a.By)), a.WriteCSV)
 }
 
 // askFor answers the question of an address. refused says what is wrong with the question.

@@ -19,7 +19,6 @@ func newAnswer(a analytics.RateAnswer, sys units.System, narrow charts.Link) *an
 		Amount:   a.Outcome.Measure == journal.AmountPer,
 		Sentence: prose.Sentence(a, sys),
 		Measure:  prose.Measure(a.Outcome),
-		Figure:   prose.Measure(a.Outcome) + ", with 95% intervals",
 		Words:    len(a.By),
 		Given:    prose.CorrectedFor(a.Given),
 		LeftOut:  prose.LeftOut(a),
@@ -42,12 +41,16 @@ func newAnswer(a analytics.RateAnswer, sys units.System, narrow charts.Link) *an
 	return p
 }
 
-// draw adds a chart with its words.
-func (p *answerPart) draw(c charts.Chart, a analytics.RateAnswer, sys units.System) {
-	p.Chart, p.Spoken = &c, prose.Described(a, sys)
+// answerFigure puts a chart of an answer into a figure.
+func (s *Server) answerFigure(f frame, c charts.Chart, p *answerPart, a analytics.RateAnswer) *chartFigure {
+	title := prose.Measure(a.Outcome) + ", with 95% intervals"
 	if c.Ratios {
-		p.Figure = prose.RatiosTitle(a, sys)
+		title = prose.RatiosTitle(a, f.Units)
 	}
+	fig := s.newChartFigure(f, title, &c, prose.Question(a.Outcome, a.By))
+	fig.Says, fig.Spoken, fig.CSV = p.Sentence, prose.Described(a, f.Units), p.CSV
+	fig.How = prose.ReadingChart(a, c.Drawn)
+	return fig
 }
 
 // arranged makes a row of the table fit a phone: an interval stands under the

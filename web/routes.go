@@ -43,8 +43,10 @@ func (s *Server) routes() []route {
 		{"GET /tag-length", s.tagLength},
 		{"GET /curve", s.curve},
 		{"GET /curve.json", s.curveJSON},
+		{"GET /curve.csv", s.curveCSV},
 
 		{"GET /claims", s.claims},
+		{"GET /claims.csv", s.claimsCSV},
 		{"GET /claims/new", s.claimNew},
 		{"GET /claims/{id}", s.claim},
 		{"POST /claims/{id}", s.claimSave},

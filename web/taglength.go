@@ -6,7 +6,6 @@ import (
 
 	"rigtally/analytics"
 	"rigtally/charts"
-	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/prose"
 )
@@ -67,17 +66,18 @@ func (s *Server) tagLength(w http.ResponseWriter, r *http.Request) error {
 		p.Empty = true
 	default:
 		p.Title = prose.Question(a.Outcome, a.By)
-		p.answer(a, q, f.Units)
+		s.answerTagLength(&p, a, q)
 	}
 	return s.render(w, status, "taglength", p)
 }
 
-func (p *tagLengthPage) answer(a analytics.RateAnswer, q question, sys units.System) {
+func (s *Server) answerTagLength(p *tagLengthPage, a analytics.RateAnswer, q question) {
+	sys := p.Units
 	narrow := func(g analytics.Group) string { return q.narrowed(a.By, g, sys).url("/findings") }
 	p.Answer = newAnswer(a, sys, narrow)
 	p.Answer.JSON, p.Answer.CSV = q.url("/findings.json"), q.url("/findings.csv")
 	if len(a.Groups) > 0 {
-		p.Answer.draw(charts.OverLength(a, sys, narrow), a, sys)
+		p.Answer.Figure = s.answerFigure(p.frame, charts.OverLength(a, sys, narrow), p.Answer, a)
 	}
 }
 

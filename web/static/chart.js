@@ -6,13 +6,28 @@
 (() => {
   const size = { text: 14, small: 12.5, name: 15 };
 
-  function theme(element) {
-    const style = getComputedStyle(element);
+  const theme = (element) => colours(getComputedStyle(element), getComputedStyle(element).fontFamily);
+
+  // On paper the light scheme holds, and paper is white.
+  function onPaper(element, font) {
+    const light = document.createElement("span").style;
+    for (const sheet of document.styleSheets) {
+      for (const rule of sheet.cssRules) {
+        if (rule.selectorText === ":root" && !sheet.media.mediaText.includes("print")) {
+          for (const name of rule.style) if (name.startsWith("--")) light.setProperty(name, rule.style.getPropertyValue(name));
+        }
+      }
+    }
+    light.setProperty("--paper", "#ffffff");
+    return colours(light, font || getComputedStyle(element).fontFamily);
+  }
+
+  function colours(style, font) {
     const colour = (name) => style.getPropertyValue(name).trim();
     return {
-      font: style.fontFamily,
+      font,
       paper: colour("--paper"), sheet: colour("--sheet"), ink: colour("--ink"), quiet: colour("--quiet"),
-      rule: colour("--rule"), edge: colour("--edge"), accent: colour("--data-1"), calm: colour("--data-2"),
+      rule: colour("--rule"), edge: colour("--edge"), accent: colour("--data-1"), calm: colour("--data-2"), third: colour("--data-3"), fourth: colour("--data-4"),
     };
   }
 
@@ -39,6 +54,20 @@
         return { type: "rect", z2, style, shape: { x: x - r * 0.85, y: y - r * 0.85, width: r * 1.7, height: r * 1.7 } };
     }
     return { type: "circle", z2, style, shape: { cx: x, cy: y, r } };
+  }
+
+  // The signs of the key, as elements of SVG around 0, 0.
+  function sign(name, t) {
+    if (name === "plain") return [["circle", { r: 4.5, fill: "none", stroke: t.quiet, "stroke-width": 1.5 }]];
+    const look = looks(t)[name] || looks(t).alone;
+    const ink = { fill: look.fill, stroke: look.line, "stroke-width": 2.5 };
+    switch (look.form) {
+      case "diamond":
+        return [["path", { d: "M0-7 7 0 0 7-7 0z", ...ink }]];
+      case "square":
+        return [["rect", { x: -5.5, y: -5.5, width: 11, height: 11, ...ink }]];
+    }
+    return [["circle", { r: 6, ...ink }]];
   }
 
   const words = (t, text, x, y, more) => ({
@@ -273,8 +302,19 @@
     return option;
   }
 
+  const read = (figure) => JSON.parse(figure.querySelector(".chart-data").textContent);
+
+  // The text of an SVG, drawn without the page.
+  function drawn(chart, t, width) {
+    const view = window.echarts.init(null, null, { renderer: "svg", ssr: true, width, height: chart.height });
+    view.setOption(dress(chart, t, width));
+    const text = view.renderToSVGString();
+    view.dispose();
+    return text;
+  }
+
   function draw(figure) {
-    const chart = JSON.parse(figure.querySelector(".chart-data").textContent);
+    const chart = read(figure);
     const box = figure.querySelector(".chart-box");
     const view = window.echarts.init(box, null, { renderer: "svg" });
     const paint = () => {
@@ -301,5 +341,8 @@
     window.matchMedia("(prefers-color-scheme: dark)").addEventListener("change", paint);
   }
 
-  if (window.echarts) document.querySelectorAll(".chart").forEach(draw);
+  // For figure.js, which keeps charts as pictures.
+  window.rigtally = { read, drawn, onPaper, sign };
+
+  if (window.echarts) document.querySelectorAll(".chart:not(.chart-unseen)").forEach(draw);
 })();

@@ -1,0 +1,69 @@
+package web
+
+import (
+	"bytes"
+	"io"
+	"mime"
+	"net/http"
+	"strings"
+	"time"
+	"unicode"
+
+	"rigtally/charts"
+)
+
+// chartFigure is a chart with its words, as the template "figure" shows it: the
+// caption, the drawing, the key, how to read it, and ways to keep it, as a
+// picture or as numbers. A page that shows one starts its head with the
+// template "figure-head".
+type chartFigure struct {
+	Title  string        // the caption: what the chart shows
+	Says   string        // a sentence that goes into the saved picture with it; "" for none
+	Spoken string        // what the chart shows, for those who can't see it
+	Chart  *charts.Chart // nil shows nothing
+	How    string        // how to read it, below; "" for none
+	CSV    string        // address of the same numbers; "" for none
+	File   string        // name of the saved picture, without its ending
+	Source string        // whose numbers they are, at the foot of the saved picture
+	Unseen bool          // the page has drawn it its own way: it is only to be saved
+}
+
+// newChartFigure makes a figure whose file is named after its parts and whose source
+// is the journal of the page, today.
+func (s *Server) newChartFigure(f frame, title string, chart *charts.Chart, fileParts ...string) *chartFigure {
+	return &chartFigure{Title: title, Chart: chart, File: fileName(fileParts...), Source: sourceLine(f.Outfit.Name, s.now())}
+}
+
+// sourceLine says whose numbers a picture shows, and of when.
+func sourceLine(outfit string, now time.Time) string {
+	whose := "a fishing journal"
+	if outfit != "" {
+		whose = "the journal of " + outfit
+	}
+	return "Source: " + whose + ", kept with rigtally. As of " + now.Format("2 January 2006") + "."
+}
+
+// fileName joins words into a name that every system takes as a file's.
+func fileName(parts ...string) string {
+	words := strings.FieldsFunc(strings.ToLower(strings.Join(parts, " ")), func(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsDigit(r) })
+	name := strings.Join(words, "-")
+	if name == "" {
+		return "chart"
+	}
+	if len(name) > 80 {
+		name = strings.ToValidUTF8(name[:80], "")
+	}
+	return name
+}
+
+// sendCSV answers with a file of numbers. It writes nothing when that fails.
+func sendCSV(w http.ResponseWriter, name string, write func(io.Writer) error) error {
+	var buf bytes.Buffer
+	if err := write(&buf); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "text/csv; charset=utf-8")
+	w.Header().Set("Content-Disposition", mime.FormatMediaType("attachment", map[string]string{"filename": name + ".csv"}))
+	_, _ = buf.WriteTo(w) // a browser that went away is no failure
+	return nil
+}
