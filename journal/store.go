@@ -182,7 +182,11 @@ func constraintMessage(name string) string {
 		return "that rig is not in this journal; choose one from the list"
 	case "claim_words_once":
 		return "a claim in these words is there already, on the board or retired; change or restore that one, or word this one differently"
-	case "stint_pkey", "session_pkey", "claim_pkey":
+	case "bench_pull_outfit_id_angler_id_fkey":
+		return "the angler who tied it is not in this journal; choose one from the list"
+	case "bench_pull_knot_only":
+		return "a line without a junction has no facing, prop or tag, and can't slip; choose the junction"
+	case "stint_pkey", "session_pkey", "claim_pkey", "bench_pull_pkey":
 		return "something else in the journal has that id already; reload the page and enter it again"
 	}
 	return "the journal refused this: " + strings.ReplaceAll(name, "_", " ")

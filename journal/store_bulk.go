@@ -17,6 +17,7 @@ type Addition struct {
 	Beats    map[ID][]Beat // further beats of waters that the journal holds already, by water
 	Rigs     []Rig
 	Claims   []Claim // new, or in the place of the one of the same id
+	Pulls    []BenchPull
 	Sessions []Session
 	Replaced map[ID]int // version held by the journal of those Sessions that take the place of one
 	Deleted  []DeletedSession
@@ -42,6 +43,9 @@ func (s *Store) Add(ctx context.Context, a Addition, progress func(done, total i
 			return err
 		}
 		if err := s.addClaims(ctx, tx, a.Claims); err != nil {
+			return err
+		}
+		if err := s.addBenchPulls(ctx, tx, a.Pulls); err != nil {
 			return err
 		}
 		if err := s.makeRoom(ctx, tx, a); err != nil {
@@ -89,6 +93,13 @@ func (a *Addition) prepare() error {
 	for i := range a.Claims {
 		a.Claims[i].normalize()
 		if err := a.Claims[i].Validate(); err != nil {
+			return err
+		}
+	}
+	a.Pulls = slices.Clone(a.Pulls)
+	for i := range a.Pulls {
+		a.Pulls[i].normalize()
+		if err := a.Pulls[i].Validate(); err != nil {
 			return err
 		}
 	}

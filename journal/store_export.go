@@ -12,13 +12,14 @@ import (
 )
 
 // Contents is a whole journal at one moment, in an order that does not depend on
-// the database: people, waters, beats, rigs and claims by id, sessions by day and id.
+// the database: people, waters, beats, rigs, claims and bench pulls by id, sessions by day and id.
 type Contents struct {
 	Outfit   Outfit
 	Anglers  []Angler
 	Waters   []Water
 	Rigs     []Rig
 	Claims   []Claim
+	Pulls    []BenchPull // those deleted too, by id
 	Sessions []Session
 	Deleted  []DeletedSession // by id
 }
@@ -66,6 +67,9 @@ func (s *Store) readDirectory(ctx context.Context, tx pgx.Tx) (Contents, error) 
 		return c, err
 	}
 	if c.Claims, err = s.readClaims(ctx, tx, "id"); err != nil {
+		return c, err
+	}
+	if c.Pulls, err = s.readBenchPulls(ctx, tx, `true ORDER BY id`); err != nil {
 		return c, err
 	}
 	rigs, err := s.readRigs(ctx, tx, nil)

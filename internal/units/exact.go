@@ -45,3 +45,16 @@ func exact(q Quantity, si float64, text string) string {
 func siText(q Quantity, si float64) string {
 	return strconv.FormatFloat(si, 'f', -1, 64) + " " + specs[q].si.Symbol()
 }
+
+// ExactForce prints a force in N as it may have been read off a scale: in the
+// unit that is shown, else in any other in which three decimals are enough, else
+// in N in full.
+func ExactForce(n float64, sys System) string {
+	for _, u := range []Unit{specs[Force].shownUnit(sys).unit, Newton, PoundForce, KilogramForce, GramForce, OunceForce} {
+		text := fixed(convertTo(Force, n, u), 3) + " " + u.Symbol()
+		if v, err := (Parser{}).Parse(Force, text, ""); err == nil && v == n {
+			return text
+		}
+	}
+	return siText(Force, n)
+}

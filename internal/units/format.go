@@ -109,6 +109,16 @@ func FormatTemperature(c float64, sys System) string {
 	return fixed(v, 1) + " " + unit
 }
 
+// FormatForce prints a force given in N, to 0.01 lbf or 0.1 N: "3.42 lbf", "15.2 N".
+func FormatForce(n float64, sys System) string {
+	v, unit := ForceIn(n, sys)
+	decimals := 1
+	if sys == US {
+		decimals = 2
+	}
+	return fixed(v, decimals) + " " + unit
+}
+
 // FormatDuration prints minutes: "1 h 30 min", "2 h", "45 min".
 func FormatDuration(minutes int) string {
 	if minutes < 0 {
@@ -137,6 +147,9 @@ func FlowIn(m3s float64, sys System) (value float64, unit string) { return in(Fl
 func TemperatureIn(c float64, sys System) (value float64, unit string) {
 	return in(Temperature, c, sys)
 }
+
+// ForceIn gives a force in lbf or N.
+func ForceIn(n float64, sys System) (value float64, unit string) { return in(Force, n, sys) }
 
 func in(q Quantity, si float64, sys System) (float64, string) {
 	return convert(q, si, sys), specs[q].shownUnit(sys).unit.Symbol()

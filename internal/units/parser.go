@@ -43,6 +43,12 @@ func (p Parser) Tippet(s string, bare Unit) (mm float64, err error) {
 	return p.Parse(Tippet, s, bare)
 }
 
+// Force reads a pull into N: 3.4 lbf, 3,4 lb, 1.55 kg, 15.2 N, 54 oz. A pound, an
+// ounce and a kilogram are those of force, as scales show them.
+func (p Parser) Force(s string, bare Unit) (n float64, err error) {
+	return p.Parse(Force, s, bare)
+}
+
 var numberSpec = &spec{noun: "number", remedy: "write a number such as 12, 6.5 or 6,5"}
 
 // Number reads a plain number, signed or not, with a decimal point or comma and
@@ -89,6 +95,9 @@ func ParseDuration(s string, bare Unit) (minutes int, err error) { return Parser
 
 // ParseTippet is Parser.Tippet with the zero Parser.
 func ParseTippet(s string, bare Unit) (mm float64, err error) { return Parser{}.Tippet(s, bare) }
+
+// ParseForce is Parser.Force with the zero Parser.
+func ParseForce(s string, bare Unit) (n float64, err error) { return Parser{}.Force(s, bare) }
 
 // ParseNumber is Parser.Number with the zero Parser.
 func ParseNumber(s string) (float64, error) { return Parser{}.Number(s) }

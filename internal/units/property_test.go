@@ -23,6 +23,7 @@ var printers = []printer{
 		func(mm float64, _ System) string { return ExactTippet(mm) }},
 	{Duration, func(min float64, _ System) string { return FormatDuration(int(math.Round(min))) },
 		func(min float64, _ System) string { return siText(Duration, min) }},
+	{Force, FormatForce, ExactForce},
 }
 
 // checkPrints asserts that what is printed for v parses, that exact printing
@@ -83,6 +84,8 @@ func TestGrids(t *testing.T) {
 		{printers[3], US, Fahrenheit, 10, 1200},
 		{printers[3], Metric, Celsius, 10, 500},
 		{printers[5], US, Minute, 1, 800},
+		{printers[6], US, PoundForce, 100, 2000},
+		{printers[6], Metric, Newton, 10, 1000},
 	}
 	for _, g := range grids {
 		for i := range g.n {

@@ -99,7 +99,8 @@ var (
 )
 
 // specs is never changed. The factors are exact: NIST SP 811 (2008), App. B.8,
-// in = 25.4 mm, ft = 0.3048 m, ft³ = 0.028316846592 m³, °C = (°F − 32)/1.8.
+// in = 25.4 mm, ft = 0.3048 m, ft³ = 0.028316846592 m³, °C = (°F − 32)/1.8,
+// lbf = 0.45359237 kg · 9.80665 m/s², kgf = 9.80665 N.
 var specs = map[Quantity]*spec{
 	Length: {
 		noun: "length", si: Millimetre, us: Inch, metric: Millimetre,
@@ -160,6 +161,18 @@ var specs = map[Quantity]*spec{
 		},
 		high: 7 * 24 * 60, below: "is less than nothing", above: "is longer than a week",
 		remedy: "write how long it was fished, for example 45 min or 1h30",
+	},
+	Force: {
+		noun: "force", si: Newton, us: PoundForce, metric: Newton,
+		units: []definition{
+			{unit: Newton, num: 1, den: 1, names: []string{"n", "newton", "newtons"}},
+			{unit: PoundForce, num: 44_482_216_152_605, den: 10_000_000_000_000, names: []string{"lbf", "lb", "lbs", "lb.", "lbs.", "#", "pound", "pounds"}},
+			{unit: OunceForce, num: 44_482_216_152_605, den: 160_000_000_000_000, names: []string{"ozf", "oz", "ounce", "ounces"}},
+			{unit: KilogramForce, num: 980_665, den: 100_000, names: []string{"kgf", "kg", "kilo", "kilos", "kilogram", "kilograms"}},
+			{unit: GramForce, num: 980_665, den: 100_000_000, names: []string{"gf", "g", "gram", "grams"}},
+		},
+		high: 5000, below: "is less than nothing", above: "is more than any leader holds (5000 N)",
+		remedy: "write what the scale showed, such as 3.4 lbf, 1.55 kgf or 15.2 N",
 	},
 	Tippet: {
 		noun: "tippet size", si: Millimetre, us: Millimetre, metric: Millimetre,

@@ -43,6 +43,11 @@ const (
 	Fahrenheit          Unit = "f"
 	Minute              Unit = "min"
 	Hour                Unit = "h"
+	Newton              Unit = "n"
+	PoundForce          Unit = "lbf"
+	OunceForce          Unit = "ozf"
+	KilogramForce       Unit = "kgf"
+	GramForce           Unit = "gf"
 	X                   Unit = "x" // tippet size by the rule of eleven
 )
 
@@ -57,6 +62,8 @@ func (u Unit) Symbol() string {
 		return "°F"
 	case X:
 		return "X"
+	case Newton:
+		return "N"
 	}
 	return string(u)
 }
@@ -74,6 +81,7 @@ const (
 	Temperature Quantity = "temperature" // °C
 	Duration    Quantity = "duration"    // minutes
 	Tippet      Quantity = "tippet"      // diameter in mm
+	Force       Quantity = "force"       // N
 )
 
 // ParseUnit finds the unit of q that text names in full, as in the header of a

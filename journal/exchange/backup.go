@@ -18,16 +18,17 @@ const backupVersion = 1
 // record is one line of a backup: exactly one of its fields is set. The first
 // line is the head, the last the end, which shows that nothing was cut off.
 type record struct {
-	Rigtally *string          `json:"rigtally,omitempty"` // what the file holds: "journal"
-	Version  int              `json:"version,omitempty"`
-	Outfit   *journal.Outfit  `json:"outfit,omitempty"`
-	Angler   *journal.Angler  `json:"angler,omitempty"`
-	Water    *journal.Water   `json:"water,omitempty"`
-	Rig      *journal.Rig     `json:"rig,omitempty"`
-	Claim    *journal.Claim   `json:"claim,omitempty"`
-	Session  *journal.Session `json:"session,omitempty"`
-	Deleted  *deletedRecord   `json:"deleted_session,omitempty"`
-	End      *endRecord       `json:"end,omitempty"`
+	Rigtally *string            `json:"rigtally,omitempty"` // what the file holds: "journal"
+	Version  int                `json:"version,omitempty"`
+	Outfit   *journal.Outfit    `json:"outfit,omitempty"`
+	Angler   *journal.Angler    `json:"angler,omitempty"`
+	Water    *journal.Water     `json:"water,omitempty"`
+	Rig      *journal.Rig       `json:"rig,omitempty"`
+	Claim    *journal.Claim     `json:"claim,omitempty"`
+	Pull     *journal.BenchPull `json:"bench_pull,omitempty"`
+	Session  *journal.Session   `json:"session,omitempty"`
+	Deleted  *deletedRecord     `json:"deleted_session,omitempty"`
+	End      *endRecord         `json:"end,omitempty"`
 }
 
 type deletedRecord struct {
@@ -63,6 +64,9 @@ func WriteBackup(ctx context.Context, store *journal.Store, w io.Writer) error {
 	}
 	for i := range c.Claims {
 		b.write(record{Claim: &c.Claims[i]})
+	}
+	for i := range c.Pulls {
+		b.write(record{Pull: &c.Pulls[i]})
 	}
 	for i := range c.Sessions {
 		b.write(record{Session: &c.Sessions[i]})

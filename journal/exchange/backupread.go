@@ -134,6 +134,10 @@ func (b *backup) keep(line int, r record) error {
 		kinds, id = kinds+1, r.Claim.ID
 		c.Claims = append(c.Claims, *r.Claim)
 	}
+	if r.Pull != nil {
+		kinds, id = kinds+1, r.Pull.ID
+		c.Pulls = append(c.Pulls, *r.Pull)
+	}
 	if r.Session != nil {
 		kinds, id = kinds+1, r.Session.ID
 		c.Sessions = append(c.Sessions, *r.Session)

@@ -83,6 +83,7 @@ type Result struct {
 	NewBeats     []string
 	NewRigs      []string
 	NewClaims    []string // of a backup
+	NewPulls     int      // bench pulls of a backup
 }
 
 // sort puts the names in order.

@@ -169,6 +169,7 @@ func (r Result) Sentences() []string {
 		}
 		say(len(n.names), "%s new to the journal: %s.", verb(len(n.names), n.what, "is", "are"), text)
 	}
+	say(r.NewPulls, "%s new to the journal.", verb(r.NewPulls, "bench pull", "is", "are"))
 	say(len(r.Differ), "%s in the journal with other content and left as it is; edit it there, or delete it and import again:", verb(len(r.Differ), "session", "is", "are"))
 	for _, d := range r.Differ {
 		list = append(list, "  "+d.String())

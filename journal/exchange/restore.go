@@ -67,6 +67,11 @@ func (b *backup) check() error {
 			return at(claim.ID, err)
 		}
 	}
+	for _, pull := range c.Pulls {
+		if err := pull.Validate(); err != nil {
+			return at(pull.ID, err)
+		}
+	}
 	for _, s := range c.Sessions {
 		if s.Version < 1 {
 			return at(s.ID, fmt.Errorf("the session has the version %d; they count from 1", s.Version))
@@ -98,6 +103,7 @@ func (b *backup) merge(ctx context.Context, store *journal.Store) (*merge, error
 	m.waters(held.Waters)
 	m.rigs(held.Rigs)
 	m.claims(held.Claims)
+	m.pulls(held.Pulls)
 	if err := m.references(held); err != nil {
 		return nil, err
 	}
@@ -216,6 +222,11 @@ func (m *merge) references(held journal.Contents) error {
 		}
 		for _, r := range c.Rigs {
 			there[r.ID] = true
+		}
+	}
+	for _, p := range m.backup.contents.Pulls {
+		if p.AnglerID != nil && !there[*p.AnglerID] {
+			return fmt.Errorf("line %d: the bench pull of %s names an angler that the backup does not hold; the backup was altered", m.backup.lines[p.ID], p.Day)
 		}
 	}
 	for _, s := range m.backup.contents.Sessions {
