@@ -34,10 +34,11 @@ test: build postgres-if-none
 bench: build postgres-if-none
 	$(GO) run ./cmd/bench
 
-# The promise of the intervals and of whole boards of claims, in simulated
-# seasons: about twenty minutes.
+# The promise of the intervals, of trials and of whole boards of claims, in
+# simulated seasons: about half an hour.
 coverage: postgres-if-none
 	$(GO) test ./analytics/stat -run 'CoverageGrid' -long -v -timeout 30m
+	$(GO) test ./analytics/stat -run 'TrialGrid' -long -v -timeout 30m
 	$(GO) test ./analytics -run 'CorrectedCoverageGrid' -corrected -v -timeout 30m
 	$(GO) test ./analytics -run 'BoardCoverageGrid' -boards -v -timeout 40m
 
