@@ -20,12 +20,13 @@ import (
 
 // Chart is what a page hands to the script that draws.
 type Chart struct {
-	Option Option `json:"option"`
-	Rows   []Row  `json:"rows,omitempty"` // labels of the category axis, from the top
-	Height int    `json:"height"`         // of the whole, in CSS px
-	Key    []Key  `json:"-"`              // what the looks of the marks mean
-	Drawn  int    `json:"-"`              // how many groups of the answer it shows
-	Ratios bool   `json:"-"`              // it shows ratios to the reference, not rates
+	Option Option   `json:"option"`
+	Rows   []Row    `json:"rows,omitempty"`  // labels of the category axis, from the top
+	Names  []string `json:"names,omitempty"` // what FormatNames writes at 0, 1, 2 and so on
+	Height int      `json:"height"`          // of the whole, in CSS px
+	Key    []Key    `json:"-"`               // what the looks of the marks mean
+	Drawn  int      `json:"-"`               // how many groups of the answer it shows
+	Ratios bool     `json:"-"`               // it shows ratios to the reference, not rates
 }
 
 // Option is an ECharts option object. Functions can't travel as JSON, so the
@@ -46,15 +47,28 @@ type Row struct {
 }
 
 // Shapes are the ids of the series that the script knows how to draw. Each says
-// what the numbers of its marks' values are; a missing end is nil.
+// what the numbers of its marks' values are; a missing end is nil. A chart with
+// several series of one shape tells their ids apart after a colon: "line:2".
 const (
 	ShapeInterval = "interval" // lying: rate, row, low, high, radius in px and, if any, the uncorrected rate
 	ShapePoint    = "point"    // standing: x, rate, low, high, radius in px
 	ShapeBand     = "band"     // standing: middle, rate, low, high, radius in px, x from, x to
 	ShapeBars     = "bars"     // standing: middle, height, x from, x to
-	ShapeLevel    = "level"    // a line across at one rate: the rate
+	ShapeLevel    = "level"    // a line across at one rate, with the mark's label: the rate
 	ShapeCurve    = "curve"    // a line in its band, through the mark's points: x, rate, low, high
 	ShapeStop     = "stop"     // a place on a curve that tells its numbers: x, rate, x from, x to
+	ShapeLine     = "line"     // standing: a line through the mark's points (x, y), in its tone; by Dash broken, by Step in steps: x, y of its label
+	ShapeDots     = "dots"     // standing: a dot by its look, or in its tone: x, y, radius in px, which may be missing
+)
+
+// Formats of an axis's numbers, for opts.AxisLabel's Formatter. The script
+// writes them, since functions can't travel as JSON.
+const (
+	FormatNames = "@names" // the chart's Names at whole numbers, nothing between
+	FormatClock = "@clock" // minutes as 1:30
+	FormatMonth = "@month" // 1 to 12 as Jan to Dec
+	FormatDate  = "@date"  // days since 1 January 1970 as 3 May
+	FormatYear  = "@year"  // a year without a separator
 )
 
 // Looks of a mark; each differs in form, not in colour alone.
@@ -76,10 +90,15 @@ type Mark struct {
 	Look   string       `json:"look,omitempty"`   //
 	Detail [][]string   `json:"detail,omitempty"` // what pointing at it shows: pairs of a heading and a value
 	Href   string       `json:"href,omitempty"`   // where a click leads
-	Points [][]*float64 `json:"points,omitempty"` // of a curve
+	Points [][]*float64 `json:"points,omitempty"` // of a curve or a line
+	Tone   int          `json:"tone,omitempty"`   // of a line, a dot or a bar: 1 to 4, colours that can be told apart
+	Dash   bool         `json:"dash,omitempty"`
+	Step   bool         `json:"step,omitempty"`
 }
 
-// Key explains a look in words.
+// Key explains a look in words. Besides the looks of marks there are those of
+// lines, "line-1" to "line-4" by tone and "dash-1" to "dash-4", of dots, "dot-1"
+// to "dot-4", and "band" for the band of a curve.
 type Key struct{ Look, Text string }
 
 // verdicts in the order of the key, with their looks.

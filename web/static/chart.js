@@ -59,6 +59,18 @@
   // The signs of the key, as elements of SVG around 0, 0.
   function sign(name, t) {
     if (name === "plain") return [["circle", { r: 4.5, fill: "none", stroke: t.quiet, "stroke-width": 1.5 }]];
+    const [kind, tone] = name.split("-");
+    const colour = toned({ tone: Number(tone) }, t, t.accent);
+    switch (tone || name === "band" ? kind : "") {
+      case "line":
+        return [["path", { d: "M-7 0H7", stroke: colour, "stroke-width": 3 }]];
+      case "dash":
+        return [["path", { d: "M-7 0h5m4 0h5", stroke: colour, "stroke-width": 2.5 }]];
+      case "dot":
+        return [["circle", { r: 6, fill: colour }]];
+      case "band":
+        return [["rect", { x: -7, y: -5, width: 14, height: 10, fill: t.accent, opacity: 0.22 }]];
+    }
     const look = looks(t)[name] || looks(t).alone;
     const ink = { fill: look.fill, stroke: look.line, "stroke-width": 2.5 };
     switch (look.form) {
@@ -84,6 +96,8 @@
 
   // An interval that is longer than the axis ends in an arrow.
   const arrow = (points, fill) => ({ type: "polygon", z2: 4, silent: true, shape: { points }, style: { fill } });
+
+  const toned = (mark, t, otherwise) => [otherwise, t.accent, t.calm, t.third, t.fourth][mark.tone || 0];
 
   const between = (v, low, high) => Math.min(Math.max(v, low), high);
 
@@ -128,7 +142,7 @@
       const middle = (left + right) / 2;
       const children = [
         ground(t, middle - width / 2 - 1, area.y, width + 2, area.height),
-        { type: "rect", z2: 3, shape: { x: middle - width / 2, y: top, width, height: base - top }, style: { fill: t.edge } },
+        { type: "rect", z2: 3, shape: { x: middle - width / 2, y: top, width, height: base - top }, style: { fill: toned(mark, t, t.edge) } },
       ];
       if (mark.label && width >= 8 * mark.label.length) children.push(words(t, mark.label, middle, top - 2, { font: `${size.small}px ${t.font}` }));
       return { type: "group", children };
@@ -143,6 +157,34 @@
         { type: "polygon", z2: 2, shape: { points: band }, style: { fill: t.accent, opacity: 0.22 } },
         { type: "polyline", z2: 3, shape: { points: mark.points.map((p) => at(p[0], p[1])) }, style: { fill: "none", stroke: t.accent, lineWidth: 3 } },
       ] };
+    },
+
+    line(mark, area, api, t) {
+      const points = [];
+      for (const [x, y] of mark.points) {
+        const at = api.coord([x, y]);
+        if (mark.step && points.length) points.push([at[0], points.at(-1)[1]]);
+        points.push(at);
+      }
+      const colour = toned(mark, t, t.ink);
+      const children = [{ type: "polyline", z2: 3, shape: { points }, style: { fill: "none", stroke: colour, lineWidth: mark.dash ? 2 : 2.5, lineDash: mark.dash ? [6, 4] : null } }];
+      if (mark.label) {
+        const [x, y] = api.coord(mark.value);
+        const right = x > area.x + area.width * 0.7;
+        children.push(words(t, mark.label, x + (right ? -4 : 4), y - 4, { align: right ? "right" : "left", fill: colour, font: `600 ${size.small}px ${t.font}` }));
+      }
+      return { type: "group", silent: true, children };
+    },
+
+    dots(mark, area, api, t) {
+      const [vx, vy, radius] = mark.value;
+      const [x, y] = api.coord([vx, vy]);
+      const r = radius ?? 5;
+      const colour = toned(mark, t, t.calm);
+      const look = mark.look ? looks(t)[mark.look] : { form: "circle", fill: colour, line: colour };
+      const children = [{ type: "circle", z2: 0, shape: { cx: x, cy: y, r: Math.max(r, 12) }, style: { fill: "transparent" }, emphasis: { style: { fill: t.sheet } } }, symbol(look, x, y, r)];
+      if (mark.label) children.push(words(t, mark.label, x, y - r - 3));
+      return { type: "group", children };
     },
 
     // Pointing anywhere at a curve finds the nearest place on it.
@@ -160,7 +202,7 @@
     level(mark, area, api, t, lying) {
       const [rate] = mark.value;
       const style = { stroke: t.ink, lineWidth: 1, lineDash: [4, 4] };
-      const label = (x, y, align) => words(t, mark.name, x, y, { align, font: `${size.small}px ${t.font}`, fill: t.quiet });
+      const label = (x, y, align) => words(t, mark.label || mark.name, x, y, { align, font: `${size.small}px ${t.font}`, fill: t.quiet });
       if (lying) {
         const x = api.coord([rate, 0])[0];
         const middle = area.x + area.width / 2;
@@ -173,6 +215,7 @@
       const right = area.x + area.width;
       return { type: "group", silent: true, children: [
         { type: "line", z2: 1, shape: { x1: area.x, y1: y, x2: right, y2: y }, style },
+        ...(mark.label ? [label(right, y - 2, "right")] : []),
       ] };
     },
   };
@@ -235,13 +278,26 @@
     };
   }
 
-  function numberAxis(axis, t, grid) {
+  const months = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
+
+  // Numbers that an axis writes in a way of its own, by the names in charts/chart.go.
+  const formats = {
+    "@names": (chart) => (v) => chart.names[v] ?? "",
+    "@clock": () => (v) => `${Math.floor(v / 60)}:${String(Math.round(v % 60)).padStart(2, "0")}`,
+    "@month": () => (v) => months[v - 1] ?? "",
+    "@date": () => (v) => { const d = new Date(v * 86_400_000); return `${d.getUTCDate()} ${months[d.getUTCMonth()]}`; },
+    "@year": () => (v) => Number.isInteger(v) ? String(v) : "",
+  };
+
+  function numberAxis(axis, t, grid, chart) {
+    const format = axis.axisLabel && formats[axis.axisLabel.formatter];
     axis.axisLabel = { ...axis.axisLabel, color: t.quiet, fontSize: size.small, hideOverlap: true, showMinLabel: true, showMaxLabel: true };
     axis.axisLine = { show: !grid, lineStyle: { color: t.edge } };
     if (axis.type === "log") {
       axis.logBase = 2; // twice and half lie equally far from 1
       axis.axisLabel.formatter = (v) => v < 1 ? "1/" + Math.round(1 / v) : String(v);
     }
+    if (format) axis.axisLabel.formatter = format(chart);
     axis.axisTick = { show: false };
     axis.splitLine = { show: grid, lineStyle: { color: t.rule, opacity: 0.6 } };
     axis.nameTextStyle = { color: t.quiet, fontSize: size.small, align: axis.nameLocation === "end" ? "left" : "center" };
@@ -288,16 +344,17 @@
       grid.right = lying ? 18 : 10;
       for (const side of ["top", "bottom", "height"]) if (grid[side]) grid[side] = Number(grid[side]);
     }
-    option.xAxis.forEach((axis) => numberAxis(axis, t, lying));
-    option.yAxis.forEach((axis) => lying ? rowAxis(axis, t, names.texts) : numberAxis(axis, t, true));
+    option.xAxis.forEach((axis) => numberAxis(axis, t, lying, chart));
+    option.yAxis.forEach((axis) => lying ? rowAxis(axis, t, names.texts) : numberAxis(axis, t, true, chart));
     for (const series of option.series) {
       const marks = series.data;
       const room = (width - 58) / marks.length >= 34;
-      const draw = shapes[series.id];
+      const shape = series.id.split(":")[0];
+      const draw = shapes[shape];
       series.data = marks.map((mark) => ({ ...mark, roomy: room }));
       series.renderItem = (params, api) => draw(series.data[params.dataIndex], params.coordSys, api, t, lying);
-      series.z = series.id === "level" ? 1 : 2;
-      series.silent = series.id === "level";
+      series.z = shape === "level" ? 1 : 2;
+      series.silent = shape === "level";
     }
     return option;
   }
