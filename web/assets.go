@@ -9,7 +9,10 @@ import (
 	"mime"
 	"net/http"
 	"path"
+	"slices"
+	"strconv"
 	"strings"
+	"sync"
 )
 
 // files holds templates and static files. Bundles that npm builds are taken in
@@ -22,6 +25,7 @@ var files embed.FS
 type asset struct {
 	hash, contentType string
 	content           []byte
+	gzipped           func() []byte // the content compressed, when first asked for; nil when it does not shrink
 }
 
 // assets serves static files under addresses that hold a hash of their content,
@@ -39,7 +43,9 @@ func loadAssets(from fs.FS) (*assets, error) {
 			return err
 		}
 		sum := sha256.Sum256(content)
-		a.byName[strings.TrimPrefix(name, "static/")] = asset{hex.EncodeToString(sum[:8]), contentType(name), content}
+		f := asset{hash: hex.EncodeToString(sum[:8]), contentType: contentType(name), content: content}
+		f.gzipped = sync.OnceValue(func() []byte { return gzipped(content) })
+		a.byName[strings.TrimPrefix(name, "static/")] = f
 		return nil
 	})
 	if err != nil {
@@ -86,5 +92,16 @@ func (a *assets) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	h := w.Header()
 	h.Set("Content-Type", f.contentType)
 	h.Set("Cache-Control", "public, max-age=31536000, immutable")
-	_, _ = w.Write(f.content) // a browser that went away is no failure
+	h.Set("ETag", `"`+f.hash+`"`)
+	if slices.Contains(strings.Split(r.Header.Get("If-None-Match"), ", "), `"`+f.hash+`"`) {
+		w.WriteHeader(http.StatusNotModified)
+		return
+	}
+	content := f.content
+	if packed := f.gzipped(); packed != nil && takesGzip(r) && compressible(f.contentType) {
+		h.Set("Content-Encoding", "gzip")
+		content = packed
+	}
+	h.Set("Content-Length", strconv.Itoa(len(content)))
+	_, _ = w.Write(content) // a browser that went away is no failure
 }

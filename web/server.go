@@ -58,5 +58,5 @@ func (s *Server) Handler() http.Handler {
 	}
 	mux.Handle("GET /static/{hash}/{path...}", s.assets)
 	mux.Handle("/", s.action(s.missing))
-	return s.guard(mux)
+	return s.guard(compressed(mux))
 }

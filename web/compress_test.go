@@ -1,0 +1,73 @@
+package web
+
+import (
+	"compress/gzip"
+	"io"
+	"net/http"
+	"net/http/httptest"
+	"strings"
+	"testing"
+)
+
+// raw answers a request as it goes over the wire.
+func (s *site) raw(path string, header http.Header) *httptest.ResponseRecorder {
+	r := httptest.NewRequest(http.MethodGet, "http://localhost"+path, nil)
+	for name, values := range header {
+		r.Header[name] = values
+	}
+	w := httptest.NewRecorder()
+	s.server.Handler().ServeHTTP(w, r)
+	return w
+}
+
+func TestPagesAndFilesAreCompressed(t *testing.T) {
+	t.Parallel()
+	s := newSite(t)
+	s.fish()
+	for _, path := range []string{"/", "/findings", "/findings.json", "/findings.csv", s.server.assets.url("base.css"), s.server.assets.url("chart.js")} {
+		plain := s.raw(path, nil)
+		packed := s.raw(path, http.Header{"Accept-Encoding": {"gzip, deflate, br"}})
+		if plain.Header().Get("Content-Encoding") != "" || packed.Header().Get("Content-Encoding") != "gzip" {
+			t.Errorf("%s: encoded %q unasked and %q asked", path, plain.Header().Get("Content-Encoding"), packed.Header().Get("Content-Encoding"))
+			continue
+		}
+		if !strings.Contains(packed.Header().Get("Vary"), "Accept-Encoding") {
+			t.Errorf("%s: a cache may mix the two up", path)
+		}
+		gz, err := gzip.NewReader(packed.Body)
+		if err != nil {
+			t.Fatal(err)
+		}
+		text, err := io.ReadAll(gz)
+		if err != nil || string(text) != plain.Body.String() {
+			t.Errorf("%s: %d bytes compressed, %d plain, and not alike (%v)", path, len(text), plain.Body.Len(), err)
+		}
+	}
+}
+
+func TestFilesAreKept(t *testing.T) {
+	t.Parallel()
+	s := newSite(t)
+	at := s.server.assets.url("base.css")
+	first := s.raw(at, nil)
+	tag := first.Header().Get("ETag")
+	if tag == "" || !strings.Contains(first.Header().Get("Cache-Control"), "immutable") {
+		t.Fatalf("headers %v", first.Header())
+	}
+	again := s.raw(at, http.Header{"If-None-Match": {tag}})
+	if again.Code != http.StatusNotModified || again.Body.Len() > 0 {
+		t.Errorf("asked again: status %d with %d bytes", again.Code, again.Body.Len())
+	}
+}
+
+// Weights as in RFC 9110, 12.4.2 and 12.5.3.
+func TestTakesGzip(t *testing.T) {
+	t.Parallel()
+	for header, want := range map[string]bool{"": false, "gzip": true, "br, gzip": true, "*": true, "identity": false, "gzip;q=0": false, "gzip; q=0.5": true, "gzip;q=0, *": false, "GZIP": true} {
+		r := httptest.NewRequest(http.MethodGet, "/", nil)
+		r.Header.Set("Accept-Encoding", header)
+		if got := takesGzip(r); got != want {
+			t.Errorf("%q: %v", header, got)
+		}
+	}
+}
