@@ -48,12 +48,12 @@ reference:
 	cd testdata/reference && Rscript regenerate.R
 
 pictures: build postgres-if-none
-	$(GO) run ./cmd/pictures -out pictures
+	$(GO) run ./cmd/pictures -out pictures -browsers 2
 
 assets: $(CHARTS)
 
-# The parts of the chart library in use, from npm.
-$(CHARTS): web/assets/echarts.js web/assets/package.json web/assets/package-lock.json web/assets/.npmrc
+# The parts of the chart library in use and the font of headings, from npm.
+$(CHARTS): web/assets/echarts.js web/assets/fonts.mjs web/assets/package.json web/assets/package-lock.json web/assets/.npmrc
 	@command -v npm >/dev/null || { echo "npm is missing; install Node.js, which brings it" >&2; exit 1; }
 	cd web/assets && npm ci --loglevel=error && npm run --silent build
 	@touch $@

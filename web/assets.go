@@ -9,6 +9,7 @@ import (
 	"mime"
 	"net/http"
 	"path"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -42,16 +43,33 @@ func loadAssets(from fs.FS) (*assets, error) {
 		if err != nil {
 			return err
 		}
-		sum := sha256.Sum256(content)
-		f := asset{hash: hex.EncodeToString(sum[:8]), contentType: contentType(name), content: content}
-		f.gzipped = sync.OnceValue(func() []byte { return gzipped(content) })
-		a.byName[strings.TrimPrefix(name, "static/")] = f
+		a.add(strings.TrimPrefix(name, "static/"), content)
 		return nil
 	})
 	if err != nil {
 		return nil, fmt.Errorf("read the static files: %w", err)
 	}
+	a.nameFonts()
 	return a, nil
+}
+
+func (a *assets) add(name string, content []byte) {
+	sum := sha256.Sum256(content)
+	f := asset{hash: hex.EncodeToString(sum[:8]), contentType: contentType(name), content: content}
+	f.gzipped = sync.OnceValue(func() []byte { return gzipped(content) })
+	a.byName[name] = f
+}
+
+var fontURL = regexp.MustCompile(`url\("(vendor/[^"]+)"\)`)
+
+// nameFonts writes the addresses of fonts, which hold their hash, into fonts.css.
+func (a *assets) nameFonts() {
+	const sheet = "fonts.css"
+	if f, ok := a.byName[sheet]; ok {
+		a.add(sheet, fontURL.ReplaceAllFunc(f.content, func(m []byte) []byte {
+			return []byte(`url("` + a.url(string(fontURL.FindSubmatch(m)[1])) + `")`)
+		}))
+	}
 }
 
 // contentType does not ask the machine, whose tables may be missing or changed.
@@ -61,6 +79,8 @@ func contentType(name string) string {
 		return "text/css; charset=utf-8"
 	case ".js":
 		return "text/javascript; charset=utf-8"
+	case ".woff2":
+		return "font/woff2"
 	case ".svg":
 		return "image/svg+xml"
 	case ".json", ".map":

@@ -9,7 +9,7 @@ import (
 // maxBody is more than any form of the journal needs, in bytes.
 const maxBody = 1 << 20
 
-const contentPolicy = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; " +
+const contentPolicy = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; font-src 'self'; connect-src 'self'; " +
 	"form-action 'self'; frame-ancestors 'none'; base-uri 'none'; manifest-src 'self'"
 
 // guard puts what protects every page in front of them: headers, the Host

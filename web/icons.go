@@ -5,6 +5,8 @@ import (
 	"html/template"
 	"io/fs"
 	"regexp"
+
+	"rigtally/journal"
 )
 
 // icons are the drawings of static/icons.svg by name, each ready to stand in a page.
@@ -36,4 +38,35 @@ func (i icons) get(name string) (template.HTML, error) {
 		return "", fmt.Errorf("there is no icon %q", name)
 	}
 	return drawing, nil
+}
+
+// eventIcon names the drawing of an event.
+func eventIcon(e journal.Event) string {
+	switch {
+	case e.Kind == journal.EventHookup && e.Hooking == journal.Foul:
+		return "foul"
+	case e.Kind == journal.EventHookup && e.Ending == journal.Lost:
+		return "lost"
+	case e.Ending == journal.BrokeOff:
+		return "broke-off"
+	case e.Kind == journal.EventHookup:
+		return "landed"
+	case e.Kind == journal.EventSnag:
+		return "snag"
+	case e.Kind == journal.EventCheck:
+		return "check"
+	case e.Kind == journal.EventFlyChange:
+		return "fly-change"
+	case e.Kind == journal.EventRetie:
+		return "re-tie"
+	}
+	switch e.TangleKind {
+	case journal.Twist:
+		return "twist"
+	case journal.WindKnot:
+		return "wind-knot"
+	case journal.Nest:
+		return "nest"
+	}
+	return "tangle"
 }

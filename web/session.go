@@ -28,12 +28,16 @@ type stintPart struct {
 	Rig, RigHref string
 	Facts        []figure
 	Notes        string
-	Events       []string
+	Events       []eventLine
 }
+
+// eventLine is something that happened, with its icon.
+type eventLine struct{ Icon, Text string }
 
 // countRow is a row of the table of counts: one cell for each stint, and the sum.
 type countRow struct {
 	Name  string
+	Icon  string
 	Part  bool // of the row above
 	Cells []string
 }
@@ -161,7 +165,7 @@ func newStintPart(number int, st journal.Stint, rig journal.Rig, sys units.Syste
 		add(name+", fly", p.Fly)
 	}
 	for _, e := range st.Events {
-		v.Events = append(v.Events, eventWords(e, sys))
+		v.Events = append(v.Events, eventLine{eventIcon(e), eventWords(e, sys)})
 	}
 	return v
 }
@@ -171,24 +175,25 @@ var counted = []struct {
 	count journal.Count
 	name  string
 	part  bool // of the one above
+	icon  string
 }{
-	{journal.CountHookups, "Hookups", false},
-	{journal.CountFoul, "foul", true},
-	{journal.CountLanded, "landed", true},
-	{journal.CountLost, "lost", true},
-	{journal.CountBrokeOff, "broken off", true},
-	{journal.CountSnags, "Snags", false},
-	{journal.CountBrokeJunction, "Breaks at the junction", false},
-	{journal.CountBrokeTag, "Breaks in the tag", false},
-	{journal.CountTangles, "Tangles", false},
-	{journal.CountTwists, "twists", true},
-	{journal.CountWindKnots, "wind knots", true},
-	{journal.CountNests, "nests", true},
-	{journal.CountMinutesLost, "Minutes lost", false},
-	{journal.CountChecks, "Checks of the tag", false},
-	{journal.CountTurns, "turns seen", true},
-	{journal.CountFlyChanges, "Fly changes", false},
-	{journal.CountReties, "Re-ties", false},
+	{journal.CountHookups, "Hookups", false, ""},
+	{journal.CountFoul, "foul", true, "foul"},
+	{journal.CountLanded, "landed", true, "landed"},
+	{journal.CountLost, "lost", true, "lost"},
+	{journal.CountBrokeOff, "broken off", true, "broke-off"},
+	{journal.CountSnags, "Snags", false, "snag"},
+	{journal.CountBrokeJunction, "Breaks at the junction", false, ""},
+	{journal.CountBrokeTag, "Breaks in the tag", false, ""},
+	{journal.CountTangles, "Tangles", false, "tangle"},
+	{journal.CountTwists, "twists", true, "twist"},
+	{journal.CountWindKnots, "wind knots", true, "wind-knot"},
+	{journal.CountNests, "nests", true, "nest"},
+	{journal.CountMinutesLost, "Minutes lost", false, ""},
+	{journal.CountChecks, "Checks of the tag", false, "check"},
+	{journal.CountTurns, "turns seen", true, ""},
+	{journal.CountFlyChanges, "Fly changes", false, "fly-change"},
+	{journal.CountReties, "Re-ties", false, "re-tie"},
 }
 
 // countTable puts the counts of the stints side by side, their sum first. Rows
@@ -201,7 +206,7 @@ func countTable(tallies []journal.Counts) (columns []string, rows []countRow) {
 		}
 	}
 	for _, c := range counted {
-		row := countRow{Name: c.name, Part: c.part, Cells: []string{""}}
+		row := countRow{Name: c.name, Icon: c.icon, Part: c.part, Cells: []string{""}}
 		sum := 0
 		for _, t := range tallies {
 			sum += t.Int(c.count)

@@ -1,185 +1,145 @@
-// Command pictures takes a picture of every page of a demo season, at the size
-// of a phone and of a desktop, light and dark.
+// Command pictures takes a picture of every page: of an empty journal, of one
+// session, of the demo's seasons and of 3,000 sessions, at the size of a phone and
+// of a desktop, light and dark. Into OUT/JOURNAL/PAGE-SCREEN-SCHEME.png.
 package main
 
 import (
-	"bufio"
 	"context"
 	"errors"
 	"flag"
 	"fmt"
 	"os"
-	"os/exec"
 	"os/signal"
+	"path"
 	"path/filepath"
 	"strings"
+	"sync"
 	"syscall"
-	"time"
 
-	"github.com/chromedp/cdproto/emulation"
-	"github.com/chromedp/chromedp"
+	"github.com/schollz/progressbar/v3"
+	"golang.org/x/term"
 )
 
-const ready = "rigtally is ready at "
-
-// page is a page by its address. A link, if set, is a CSS selector on that page
-// whose first match is followed.
-type page struct{ name, address, link string }
-
-var pages = []page{
-	{"today", "", ""},
-	{"log", "log", ""},
-	{"sessions", "sessions", ""},
-	{"session", "sessions", `main a[href^="/sessions/0"]`},
-	{"deleted", "sessions/deleted", ""},
-	{"rigs", "rigs", ""},
-	{"rig", "rigs", `main a[href^="/rigs/0"]`},
-	{"rig-form", "rigs/new", ""},
-	{"findings", "findings?outcome=junction-break&by=junction", ""},
-	{"findings-two-factors", "findings?outcome=tangles&by=bulk&by=stroke", ""},
-	{"claims", "claims", ""},
-	{"claim", "claims", `main a[href^="/claims/0"]`},
-	{"claim-new", "claims/new", ""},
-	{"findings-corrected", "findings?outcome=tangles&by=junction&given=angler&given=water", ""},
-	{"tag-length", "tag-length", ""},
-	{"curve", "curve?outcome=tangles&given=angler&given=water&given=bulk", ""},
-	{"anglers", "anglers", ""},
-	{"waters", "waters", ""},
-	{"settings", "settings", ""},
-	{"problem", "findings?outcome=beauty", ""},
+// options are what the flags say.
+type options struct {
+	out, only, journals string
+	whole               bool
+	browsers            int
 }
 
-var screens = []struct {
-	name          string
-	width, height int64
-}{{"phone", 390, 844}, {"desktop", 1440, 900}}
-
 func main() {
-	out := flag.String("out", "pictures", "folder to write the pictures to")
-	only := flag.String("only", "", "names of pictures to take, with commas, such as findings-desktop-light; all when empty")
-	whole := flag.Bool("whole", true, "the whole page rather than the first screen")
+	var o options
+	flag.StringVar(&o.out, "out", "pictures", "folder to write the pictures to")
+	flag.StringVar(&o.only, "only", "", "patterns of names of pictures to take, with commas, such as today-*,findings-desktop-light; all when empty")
+	flag.StringVar(&o.journals, "journals", "empty,one,demo,many", "journals to take them of, with commas")
+	flag.BoolVar(&o.whole, "whole", true, "the whole page rather than the first screen")
+	flag.IntVar(&o.browsers, "browsers", 1, "browsers at work at a time, 1 or 2")
 	flag.Parse()
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
-	if err := run(ctx, *out, *only, *whole); err != nil {
+	if err := run(ctx, o); err != nil {
 		fmt.Fprintln(os.Stderr, "pictures:", err)
 		os.Exit(1)
 	}
 }
 
-func run(ctx context.Context, out, only string, whole bool) error {
-	if err := os.MkdirAll(out, 0o755); err != nil {
-		return err
+func run(ctx context.Context, o options) error {
+	if o.browsers < 1 || o.browsers > 2 {
+		return errors.New("-browsers must be 1 or 2")
 	}
-	url, end, err := demo(ctx)
+	shown, end, err := openJournals(ctx, strings.Split(o.journals, ","))
 	if err != nil {
 		return err
 	}
 	defer end()
-	for _, dark := range []bool{false, true} {
-		browser, quit, err := open(ctx, dark)
-		if err != nil {
+	todo := shots(shown, o.only)
+	if len(todo) == 0 {
+		return fmt.Errorf("no picture is called %q", o.only)
+	}
+	for _, j := range shown {
+		if err := os.MkdirAll(filepath.Join(o.out, j.name), 0o755); err != nil {
 			return err
 		}
-		err = takeAll(browser, url, out, only, whole, dark)
-		quit()
-		if err != nil {
-			return err
-		}
 	}
-	return nil
-}
-
-// demo starts a demo season and returns its address and how to end it.
-func demo(ctx context.Context) (url string, end func(), err error) {
-	cmd := exec.CommandContext(ctx, "bin/rigtally", "demo", "--port", "0")
-	cmd.Env = append(os.Environ(), "RIGTALLY_NO_BROWSER=1")
-	cmd.Cancel = func() error { return cmd.Process.Signal(syscall.SIGTERM) }
-	cmd.Stderr = os.Stderr
-	lines, err := cmd.StdoutPipe()
-	if err != nil {
-		return "", nil, err
-	}
-	if err := cmd.Start(); err != nil {
-		return "", nil, fmt.Errorf("start the demo season (run make build first): %w", err)
-	}
-	end = func() {
-		cmd.Process.Signal(syscall.SIGTERM)
-		cmd.Wait()
-	}
-	for scan := bufio.NewScanner(lines); scan.Scan(); {
-		if address, ok := strings.CutPrefix(scan.Text(), ready); ok {
-			return address, end, nil
-		}
-	}
-	end()
-	return "", nil, errors.New("the demo season ended before it was ready")
-}
-
-// open starts a browser that prefers light or dark.
-func open(ctx context.Context, dark bool) (context.Context, func(), error) {
-	options := []chromedp.ExecAllocatorOption{chromedp.Headless, chromedp.DisableGPU, chromedp.NoFirstRun, chromedp.Flag("hide-scrollbars", true),
-		chromedp.Flag("disable-quic", true), chromedp.Flag("disable-background-networking", true), chromedp.Flag("disable-component-update", true), chromedp.Flag("disable-sync", true)}
-	if os.Geteuid() == 0 {
-		options = append(options, chromedp.NoSandbox) // root has no sandbox to use
-	}
-	allocated, cancelBrowser := chromedp.NewExecAllocator(ctx, options...)
-	browser, cancelTab := chromedp.NewContext(allocated)
-	quit := func() { cancelTab(); cancelBrowser() }
-	scheme := "light"
-	if dark {
-		scheme = "dark"
-	}
-	_, err := chromedp.Call(browser, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{
-		{Name: "prefers-color-scheme", Value: scheme}, {Name: "prefers-reduced-motion", Value: "reduce"}}})
-	if err != nil {
-		quit()
-		return nil, nil, fmt.Errorf("start the browser: %w", err)
-	}
-	return browser, quit, nil
-}
-
-func takeAll(browser context.Context, url, out, only string, whole, dark bool) error {
-	scheme := map[bool]string{false: "light", true: "dark"}[dark]
-	for _, s := range screens {
-		for _, p := range pages {
-			name := strings.Join([]string{p.name, s.name, scheme}, "-")
-			if only != "" && !strings.Contains(","+only+",", ","+name+",") {
-				continue
+	bar := progressbar.NewOptions(len(todo), progressbar.OptionSetWriter(os.Stderr), progressbar.OptionSetVisibility(term.IsTerminal(int(os.Stderr.Fd()))),
+		progressbar.OptionSetDescription("pictures"), progressbar.OptionShowCount(), progressbar.OptionClearOnFinish())
+	ctx, cancel := context.WithCancel(ctx)
+	defer cancel()
+	queue := make(chan shot)
+	var problems []error
+	var mu sync.Mutex
+	var wait sync.WaitGroup
+	for range o.browsers {
+		wait.Go(func() {
+			if err := work(ctx, o, queue, func() { _ = bar.Add(1) }); err != nil {
+				mu.Lock()
+				problems = append(problems, err)
+				mu.Unlock()
+				cancel()
 			}
-			ctx, cancel := context.WithTimeout(browser, 30*time.Second)
-			picture, err := take(ctx, url, p, s.width, s.height, whole)
-			cancel()
+		})
+	}
+	for _, s := range todo {
+		select {
+		case queue <- s:
+		case <-ctx.Done():
+		}
+	}
+	close(queue)
+	wait.Wait()
+	return errors.Join(problems...)
+}
+
+// work takes the pictures of a queue, in a browser of its own for each scheme.
+func work(ctx context.Context, o options, queue <-chan shot, done func()) error {
+	browsers := map[bool]context.Context{}
+	for s := range queue {
+		if browsers[s.dark] == nil {
+			browser, quit, err := open(ctx, s.dark)
 			if err != nil {
-				return fmt.Errorf("picture %s: %w", name, err)
+				return err
 			}
-			if err := os.WriteFile(filepath.Join(out, name+".png"), picture, 0o644); err != nil {
+			defer quit()
+			browsers[s.dark] = browser
+		}
+		picture, err := s.take(browsers[s.dark], o.whole)
+		switch {
+		case errors.Is(err, errNoPage):
+		case err != nil:
+			return fmt.Errorf("picture %s of %s: %w", s.name(), s.journal.name, err)
+		default:
+			if err := os.WriteFile(filepath.Join(o.out, s.journal.name, s.name()+".png"), picture, 0o644); err != nil {
 				return err
 			}
 		}
+		done()
 	}
 	return nil
 }
 
-func take(ctx context.Context, url string, p page, width, height int64, whole bool) ([]byte, error) {
-	err := chromedp.Do(ctx, chromedp.EmulateViewport(width, height), chromedp.Navigate(url+p.address))
-	if err != nil {
-		return nil, err
-	}
-	if p.link != "" {
-		link, err := chromedp.Run(ctx, chromedp.AttributeValue(chromedp.CSS(p.link), "href"))
-		if err != nil {
-			return nil, err
+// shots lists the pictures whose name fits one of the patterns.
+func shots(journals []shown, only string) []shot {
+	var list []shot
+	for _, j := range journals {
+		for _, dark := range []bool{false, true} {
+			for _, screen := range screens {
+				for _, p := range pages {
+					s := shot{j, p, screen, dark}
+					if only == "" || fits(s.name(), only) {
+						list = append(list, s)
+					}
+				}
+			}
 		}
-		if err := chromedp.Do(ctx, chromedp.Navigate(strings.TrimSuffix(url, "/")+link.Value)); err != nil {
-			return nil, err
+	}
+	return list
+}
+
+func fits(name, patterns string) bool {
+	for _, p := range strings.Split(patterns, ",") {
+		if ok, err := path.Match(p, name); ok && err == nil {
+			return true
 		}
 	}
-	if err := chromedp.Do(ctx, chromedp.WaitReady(chromedp.CSS("main")), chromedp.Sleep(400*time.Millisecond)); err != nil { // charts draw after the page
-		return nil, err
-	}
-	if whole {
-		return chromedp.Run(ctx, chromedp.FullScreenshot(100))
-	}
-	return chromedp.Run(ctx, chromedp.CaptureScreenshot())
+	return false
 }
