@@ -29,24 +29,35 @@ func Claims(ctx context.Context, store ClaimKeeper, sys units.System) (BoardAnsw
 	if err != nil {
 		return BoardAnswer{}, err
 	}
+	return testBoard(ctx, store, list, sys, nil)
+}
+
+// testBoard tests claims on the part of the journal where some conditions hold.
+func testBoard(ctx context.Context, store Asker, list []journal.Claim, sys units.System, where []journal.Condition) (BoardAnswer, error) {
 	var board BoardAnswer
 	for i, c := range list {
 		if c.Retired() {
 			board.Rest = append(board.Rest, RetiredClaim{c, i + 1})
 			continue
 		}
-		a := ClaimAnswer{Claim: c, Number: i + 1}
-		err := a.test(ctx, store, sys)
+		board.Claims = append(board.Claims, ClaimAnswer{Claim: c, Number: i + 1})
+	}
+	err := atOnce(len(board.Claims), func(i int) error {
+		a := &board.Claims[i]
+		err := a.test(ctx, store, sys, where)
 		if !errors.As(err, &a.Problem) && err != nil {
-			return BoardAnswer{}, fmt.Errorf("test the claim %q: %w", c.Words, err)
+			return fmt.Errorf("test the claim %q: %w", a.Claim.Words, err)
 		}
-		board.Claims = append(board.Claims, a)
+		return nil
+	})
+	if err != nil {
+		return BoardAnswer{}, err
 	}
 	return board, board.judge()
 }
 
 // test fills the answer. An error that is Invalid tells why it can't be tested.
-func (a *ClaimAnswer) test(ctx context.Context, store ClaimKeeper, sys units.System) (err error) {
+func (a *ClaimAnswer) test(ctx context.Context, store Asker, sys units.System, where []journal.Condition) (err error) {
 	if a.Outcome, err = journal.OutcomeByKey(a.Claim.Outcome); err != nil {
 		return err
 	}
@@ -54,7 +65,7 @@ func (a *ClaimAnswer) test(ctx context.Context, store ClaimKeeper, sys units.Sys
 		return err
 	}
 	a.Step = StepOf(a.Factor, sys)
-	q := journal.Question{Outcome: a.Outcome, By: []journal.By{{Factor: a.Factor}}}
+	q := journal.Question{Outcome: a.Outcome, By: []journal.By{{Factor: a.Factor}}, Where: where}
 	for _, given := range a.Claim.Given {
 		f, err := journal.FactorByKey(strings.TrimSuffix(given, journal.LinearGiven))
 		if err != nil {

@@ -32,8 +32,13 @@ func Rates(ctx context.Context, journalOf Asker, r Request) (RateAnswer, error) 
 		return RateAnswer{}, err
 	}
 	sortGroups(q.By, rows)
+	return ratesOf(rows, q, r)
+}
+
+// ratesOf answers from rows whose groups are sorted.
+func ratesOf(rows *journal.Rows, q journal.Question, r Request) (a RateAnswer, err error) {
 	found := rows.Answer
-	a := RateAnswer{Outcome: q.Outcome, By: q.By, Where: q.Where, LeftOut: found.LeftOut, Reference: -1}
+	a = RateAnswer{Outcome: q.Outcome, By: q.By, Where: q.Where, LeftOut: found.LeftOut, Reference: -1}
 	if a.Given, err = givens(r.Given); err != nil {
 		return RateAnswer{}, err
 	}

@@ -27,25 +27,32 @@ import (
 // Without any event nothing is known of the spread, and each unit has the exact
 // interval of its own count. Events and exposures are as for ShrinkRates.
 func ShrunkRateIntervals(events, exposure []float64) ([]Interval, error) {
+	list, err := RatePosteriors(events, exposure)
+	return intervalsOf(list), err
+}
+
+// RatePosteriors returns what the counts of all units let one believe of the rate
+// of each: the distributions of which ShrunkRateIntervals are the middle 95%.
+func RatePosteriors(events, exposure []float64) ([]Posterior, error) {
 	centre, err := pooledRateOf(events, exposure)
 	if err != nil {
 		return nil, fmt.Errorf("intervals of shrunk rates: %w", err)
 	}
 	if centre == 0 {
-		return exactIntervals(RateInterval, events, exposure)
+		return exactPosteriors(RateInterval, events, exposure)
 	}
 	m := &gammaPoisson{k: events, t: exposure, pooled: centre}
 	priors := likelyPriors(m, centre*medianOf(exposure), math.Log, math.Exp)
-	out := make([]Interval, len(events))
+	out := make([]Posterior, len(events))
 	for i, k := range events {
-		out[i] = mixtureInterval(centre, largest, func(x float64) float64 {
+		out[i] = Posterior{near: centre, top: largest, cdf: func(x float64) float64 {
 			below := 0.0
 			for _, p := range priors {
 				shape := 1 / p.dispersion
 				below += p.weight * mathext.GammaIncReg(shape+k, x*(shape/p.mean+exposure[i]))
 			}
 			return below
-		})
+		}}
 	}
 	return out, nil
 }
@@ -53,6 +60,12 @@ func ShrunkRateIntervals(events, exposure []float64) ([]Interval, error) {
 // ShrunkShareIntervals is ShrunkRateIntervals for shares of trials, around the
 // means of ShrinkShares.
 func ShrunkShareIntervals(events, trials []float64) ([]Interval, error) {
+	list, err := SharePosteriors(events, trials)
+	return intervalsOf(list), err
+}
+
+// SharePosteriors is RatePosteriors for shares of trials.
+func SharePosteriors(events, trials []float64) ([]Posterior, error) {
 	centre, err := pooledRateOf(events, trials)
 	if err != nil {
 		return nil, fmt.Errorf("intervals of shrunk shares: %w", err)
@@ -63,30 +76,62 @@ func ShrunkShareIntervals(events, trials []float64) ([]Interval, error) {
 		}
 	}
 	if centre <= 0 || centre >= 1 {
-		return exactIntervals(ShareInterval, events, trials)
+		return exactPosteriors(ShareInterval, events, trials)
 	}
 	m := &betaBinomial{k: events, n: trials, pooled: centre}
 	logit := func(p float64) float64 { return math.Log(p / (1 - p)) }
 	back := func(x float64) float64 { return 1 / (1 + math.Exp(-x)) }
 	priors := likelyPriors(m, medianOf(trials), logit, back)
-	out := make([]Interval, len(events))
+	out := make([]Posterior, len(events))
 	for i, k := range events {
-		out[i] = mixtureInterval(centre, 1, func(x float64) float64 {
+		out[i] = Posterior{near: centre, top: 1, cdf: func(x float64) float64 {
 			below := 0.0
 			for _, p := range priors {
 				below += p.weight * mathext.RegIncBeta(p.mean/p.dispersion+k, (1-p.mean)/p.dispersion+max(0, trials[i]-k), min(x, 1))
 			}
 			return below
-		})
+		}}
 	}
 	return out, nil
 }
 
-func exactIntervals(interval func(k, t, conf float64) (Interval, error), events, exposure []float64) ([]Interval, error) {
-	out := make([]Interval, len(events))
+// Posterior is what the counts let one believe of the rate or share of a unit.
+type Posterior struct {
+	near, top float64
+	cdf       func(float64) float64 // nil when nothing is known but the exact interval
+	exact     Interval
+}
+
+// Interval is the middle 95%.
+func (p Posterior) Interval() Interval {
+	if p.cdf == nil {
+		return p.exact
+	}
+	return mixtureInterval(p.near, p.top, p.cdf)
+}
+
+// Below is the probability that the rate lies below x, from 0 to 1; a half when
+// nothing is known of how units differ.
+func (p Posterior) Below(x float64) float64 {
+	if p.cdf == nil {
+		return 0.5
+	}
+	return min(1, max(0, p.cdf(x)))
+}
+
+func intervalsOf(list []Posterior) []Interval {
+	var out []Interval
+	for _, p := range list {
+		out = append(out, p.Interval())
+	}
+	return out
+}
+
+func exactPosteriors(interval func(k, t, conf float64) (Interval, error), events, exposure []float64) ([]Posterior, error) {
+	out := make([]Posterior, len(events))
 	for i, k := range events {
 		var err error
-		if out[i], err = interval(k, exposure[i], 0.95); err != nil {
+		if out[i].exact, err = interval(k, exposure[i], 0.95); err != nil {
 			return nil, err
 		}
 	}

@@ -1,0 +1,335 @@
+package analytics
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"slices"
+	"time"
+
+	"rigtally/analytics/caution"
+	"rigtally/internal/units"
+	"rigtally/journal"
+)
+
+// SeasonKeeper holds seasons, claims and what happened; *journal.Store is one.
+type SeasonKeeper interface {
+	ClaimKeeper
+	Outfit(ctx context.Context) (journal.Outfit, error)
+	Seasons(ctx context.Context) ([]int, error)
+	SeasonRows(ctx context.Context, year int) (journal.SeasonRows, error)
+	AnglerByName(ctx context.Context, name string) (journal.Angler, error)
+}
+
+// SeasonRequest asks for the review of a season.
+type SeasonRequest struct {
+	Angler string // a name; empty for the outfit
+	Year   int    // 0 for the last season with sessions
+	Units  units.System
+}
+
+// SeasonAnswer is the review of one angler's season, or of the outfit's.
+type SeasonAnswer struct {
+	Angler   string // as in the journal, empty for the outfit
+	Outfit   string
+	Year     int   // 0 when the journal is empty
+	Seasons  []int // the years with sessions of anybody, the latest first
+	Totals   SeasonTotals
+	Waters   []SeasonWater // the most fished first
+	People   []SeasonPart  // who fished, by name; of the outfit's review only
+	Months   SeasonMonths
+	Outcomes []SeasonOutcome // in the order of journal.Outcomes
+	Compared int             // outcomes tested at once, over which their q is adjusted
+	Rigs     SeasonRigs
+	Charts   []ChartAnswer // of tangles and of fish landed; one with too few sessions is not there
+	Evidence []SeasonEvidence
+	Cautions []SeasonCaution
+	Quality  SeasonQuality
+	Shared   Sharing // what has been left out
+}
+
+// SeasonTotals add a season up.
+type SeasonTotals struct {
+	Sessions, Days  int
+	Stints, Untimed int     // untimed ones have no minutes noted
+	Hours           float64 // of the timed ones
+	Timed           int     // sessions with any minutes
+	Hookups, Landed int
+	Tangles         int
+	First, Last     journal.Date // days fished; only their months when waters are blurred
+}
+
+// PerOuting is how many hours a session has, 0 when that is not known.
+func (t SeasonTotals) PerOuting() float64 {
+	if t.Timed == 0 {
+		return 0
+	}
+	return t.Hours / float64(t.Timed)
+}
+
+// SeasonWater is a water with how much of the season was fished on it.
+type SeasonWater struct {
+	Name           string
+	Kind           journal.WaterKind
+	Sessions, Days int
+	Hours          float64
+}
+
+// SeasonPart is an angler's part of the outfit's season.
+type SeasonPart struct {
+	Angler         string
+	Kind           journal.AnglerKind
+	Sessions, Days int
+	Hours          float64
+}
+
+// SeasonMonths divide the season by month.
+type SeasonMonths struct {
+	List            []SeasonMonth // those fished
+	Hookups, Landed RateAnswer    // by month
+}
+
+// SeasonMonth is what was fished in a month.
+type SeasonMonth struct {
+	Month          time.Month
+	Sessions, Days int
+	Hours          float64
+}
+
+// SeasonCaution is a kind of caution with the sessions that called for it.
+type SeasonCaution struct {
+	caution.Tally
+	Stopped []journal.SessionRef // those counted by Tally.Stop
+	Highest *float64             // the highest value among all that called for it: °C, or m²/s
+}
+
+// SeasonQuality is what touches how far a review can be trusted.
+type SeasonQuality struct {
+	Late           int // sessions logged more than journal.LateDays after their day
+	Together       int // of them, stored with others at one moment, as an import does
+	Untimed        int // stints without minutes, which count in no rate per hour
+	UntimedTangles int // stints with a tangle whose lost minutes were not noted
+}
+
+// Season reviews one angler's season, or the outfit's: what was fished and caught
+// by month, every outcome beside the outfit's, the rigs, the season session by
+// session, what the evidence supports and what it can't tell yet.
+//
+// It is journal.IsInvalid for an angler who is not in the journal.
+func Season(ctx context.Context, j SeasonKeeper, r SeasonRequest) (SeasonAnswer, error) {
+	a := SeasonAnswer{Year: r.Year}
+	outfit, err := j.Outfit(ctx)
+	if err != nil {
+		return a, err
+	}
+	a.Outfit = outfit.Name
+	if r.Angler != "" {
+		angler, err := j.AnglerByName(ctx, r.Angler)
+		if err != nil {
+			return a, err
+		}
+		a.Angler = angler.Name
+	}
+	if a.Seasons, err = j.Seasons(ctx); err != nil {
+		return a, err
+	}
+	read := a.Year
+	if a.Angler == "" || a.Year == 0 {
+		read = 0 // the outfit's season is held against its other seasons
+	}
+	rows, err := j.SeasonRows(ctx, read)
+	if err != nil {
+		return a, err
+	}
+	a.chooseYear(rows)
+	s := seasonMaker{SeasonAnswer: &a, rows: rows}
+	if err := s.review(); err != nil {
+		return a, fmt.Errorf("review the season: %w", err)
+	}
+	if a.Evidence, err = s.evidence(ctx, j, r.Units); err != nil {
+		return a, fmt.Errorf("weigh the evidence of the season: %w", err)
+	}
+	return a, nil
+}
+
+// chooseYear takes the last season with sessions of the angler where none is named.
+func (a *SeasonAnswer) chooseYear(rows journal.SeasonRows) {
+	for i := len(rows.Sessions) - 1; i >= 0 && a.Year == 0; i-- {
+		if se := rows.Sessions[i]; a.Angler == "" || se.Angler == a.Angler {
+			a.Year = se.Day.Year
+		}
+	}
+	if a.Year == 0 && len(a.Seasons) > 0 {
+		a.Year = a.Seasons[0]
+	}
+}
+
+// seasonMaker fills a review from the rows of the season.
+type seasonMaker struct {
+	*SeasonAnswer
+	rows journal.SeasonRows
+}
+
+// ours reports whether a session is reviewed, and not only compared with.
+func (s *seasonMaker) ours(se journal.SeasonSession) bool {
+	return se.Day.Year == s.Year && (s.Angler == "" || se.Angler == s.Angler)
+}
+
+func (s *seasonMaker) review() error {
+	s.total()
+	s.months()
+	for _, step := range []func() error{s.ratesByMonth, s.outcomes, s.rigs, s.charts} {
+		if err := step(); err != nil {
+			return err
+		}
+	}
+	for _, o := range s.Outcomes {
+		if o.Outcome.Measure == journal.AmountPer {
+			s.Quality.UntimedTangles = s.untimedTangles(o.Outcome)
+		}
+	}
+	s.caution()
+	return nil
+}
+
+// part gathers the sessions, days and hours of anything.
+type part struct {
+	sessions int
+	days     map[journal.Date]bool
+	hours    float64
+}
+
+func (s *seasonMaker) total() {
+	t, q := &s.Totals, &s.Quality
+	all := part{days: map[journal.Date]bool{}}
+	waters, people := map[string]*part{}, map[string]*part{}
+	minutes := make([]int, len(s.rows.Sessions))
+	for _, st := range s.rows.Stints {
+		if !s.ours(s.rows.Sessions[st.Session]) {
+			continue
+		}
+		t.Stints++
+		if st.Minutes == nil {
+			t.Untimed++
+			continue
+		}
+		minutes[st.Session] += *st.Minutes
+	}
+	for i, se := range s.rows.Sessions {
+		if !s.ours(se) {
+			continue
+		}
+		hours := float64(minutes[i]) / 60
+		if t.First.IsZero() {
+			t.First = se.Day
+		}
+		t.Last = se.Day
+		if hours > 0 {
+			t.Timed++
+		}
+		if se.LoggedAfter > journal.LateDays {
+			q.Late++
+			if se.Together {
+				q.Together++
+			}
+		}
+		w, fresh := partOf(waters, se.Water)
+		if fresh {
+			s.Waters = append(s.Waters, SeasonWater{Name: se.Water, Kind: se.WaterKind})
+		}
+		p, fresh := partOf(people, se.Angler)
+		if fresh {
+			s.People = append(s.People, SeasonPart{Angler: se.Angler, Kind: se.AnglerKind})
+		}
+		for _, part := range []*part{&all, w, p} {
+			part.sessions++
+			part.days[se.Day] = true
+			part.hours += hours
+		}
+	}
+	t.Sessions, t.Days, t.Hours, q.Untimed = all.sessions, len(all.days), all.hours, t.Untimed
+	t.Hookups, t.Landed, t.Tangles = s.count("hookups"), s.count("landed"), s.count("tangles")
+	s.settle(waters, people)
+}
+
+func partOf(parts map[string]*part, name string) (p *part, fresh bool) {
+	p, known := parts[name]
+	if !known {
+		p = &part{days: map[journal.Date]bool{}}
+		parts[name] = p
+	}
+	return p, !known
+}
+
+// settle fills in the waters and people and puts them in order.
+func (s *seasonMaker) settle(waters, people map[string]*part) {
+	for i := range s.Waters {
+		w := &s.Waters[i]
+		p := waters[w.Name]
+		w.Sessions, w.Days, w.Hours = p.sessions, len(p.days), p.hours
+	}
+	slices.SortStableFunc(s.Waters, func(a, b SeasonWater) int { return compareDown(a.Hours, b.Hours, a.Name, b.Name) })
+	for i := range s.People {
+		w := &s.People[i]
+		p := people[w.Angler]
+		w.Sessions, w.Days, w.Hours = p.sessions, len(p.days), p.hours
+	}
+	slices.SortFunc(s.People, func(a, b SeasonPart) int { return compareDown(0, 0, a.Angler, b.Angler) })
+	if s.Angler != "" {
+		s.People = nil
+	}
+}
+
+// count adds up every event of an outcome in the season, timed or not.
+func (s *seasonMaker) count(key string) int {
+	n := 0.0
+	s.rows.Each(key, func(session int, happened, _, _ float64) {
+		if s.ours(s.rows.Sessions[session]) {
+			n += happened
+		}
+	})
+	return int(math.Round(n))
+}
+
+// untimedTangles counts the season's stints that a minutes' outcome had to leave out.
+func (s *seasonMaker) untimedTangles(o journal.Outcome) int {
+	f, err := journal.FactorByKey("season")
+	if err != nil {
+		return 0
+	}
+	rows := s.rows.Of(o, f, func(se journal.SeasonSession, _ journal.SeasonStint) (journal.Level, bool) {
+		return journal.Level{Number: float64(se.Day.Year), Kind: journal.NumberLevel}, s.ours(se)
+	})
+	return rows.Untimed
+}
+
+// caution finds what the season's conditions called for.
+func (s *seasonMaker) caution() {
+	var list []journal.Session
+	found := map[caution.Kind]*SeasonCaution{}
+	for _, se := range s.rows.Sessions {
+		if !s.ours(se) {
+			continue
+		}
+		conditions := journal.Session{WaterTempC: se.WaterTempC, DepthM: se.DepthM, VelocityMS: se.VelocityMS, Storm: se.Storm}
+		list = append(list, conditions)
+		for _, c := range caution.Of(conditions) {
+			if found[c.Kind] == nil {
+				found[c.Kind] = &SeasonCaution{}
+			}
+			f := found[c.Kind]
+			if c.Level == caution.Stop {
+				f.Stopped = append(f.Stopped, se.SessionRef)
+			}
+			if f.Highest == nil || c.Value > *f.Highest {
+				f.Highest = &c.Value
+			}
+		}
+	}
+	for _, t := range caution.OfSeason(list) {
+		if f := found[t.Kind]; f != nil {
+			f.Tally = t
+			s.Cautions = append(s.Cautions, *f)
+		}
+	}
+}

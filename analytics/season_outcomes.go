@@ -1,0 +1,195 @@
+package analytics
+
+import (
+	"errors"
+	"fmt"
+	"slices"
+
+	"rigtally/analytics/stat"
+	"rigtally/journal"
+)
+
+// Standard is how an outcome of a season stands to what it is held against.
+type Standard string
+
+// The words of a season's outcomes.
+const (
+	Better    Standard = "better"
+	Worse     Standard = "worse"
+	NotApart  Standard = "not distinguishable"
+	Alone     Standard = "nothing to compare with"
+	NoneTried Standard = "nothing to count"
+)
+
+// SeasonOutcome is an outcome of the season beside the outfit's: an angler beside
+// all anglers of that season, the outfit's season beside all its seasons.
+type SeasonOutcome struct {
+	Outcome  journal.Outcome
+	Own      Group    // as counted; its exposure is 0 when nothing counts
+	Shrunk   *float64 // drawn towards the baseline; nil for minutes, which are no counts
+	Low      *float64 // of the 95% interval of the shrunk value, or of the own where none is shrunk
+	High     *float64 //
+	Baseline Group    // everyone, or every season, together
+	Units    int      // anglers or seasons compared
+	Varies   bool     // the likelihood sees any difference between them
+	P, Q     *float64 // chance of being on the other side of the baseline, doubled; adjusted over the outcomes
+	Standing Standard //
+	LeftOut  map[string]int
+}
+
+// MoreIsBetter reports whether one wants more of an outcome.
+func MoreIsBetter(o journal.Outcome) bool { return o.Key == "hookups" || o.Key == "landed" }
+
+// outcomes holds every outcome against the outfit.
+func (s *seasonMaker) outcomes() error {
+	list := journal.Outcomes()
+	s.Outcomes = make([]SeasonOutcome, len(list))
+	err := atOnce(len(list), func(i int) error {
+		s.Outcomes[i] = SeasonOutcome{Outcome: list[i], Standing: NoneTried}
+		if err := s.outcome(&s.Outcomes[i]); err != nil {
+			return fmt.Errorf("hold %s against the outfit: %w", list[i].Key, err)
+		}
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	return s.judgeOutcomes()
+}
+
+// unit is the name of what a session belongs to in the comparison.
+func (s *seasonMaker) unit(se journal.SeasonSession) (string, bool) {
+	if s.Angler != "" {
+		return se.Angler, se.Day.Year == s.Year
+	}
+	return fmt.Sprint(se.Day.Year), true
+}
+
+func (s *seasonMaker) outcome(out *SeasonOutcome) error {
+	f, err := journal.FactorByKey("angler")
+	if err != nil {
+		return err
+	}
+	rows := s.rows.Of(out.Outcome, f, func(se journal.SeasonSession, _ journal.SeasonStint) (journal.Level, bool) {
+		name, ok := s.unit(se)
+		return journal.Level{Word: name}, ok
+	})
+	sortGroups([]journal.By{{Factor: f}}, rows)
+	out.LeftOut = rows.LeftOut
+	name := s.Angler
+	if name == "" {
+		name = fmt.Sprint(s.Year)
+	}
+	me := slices.IndexFunc(rows.Groups, func(g journal.Sums) bool { return g.Level[0].Word == name })
+	if me < 0 || out.Outcome.Measure == journal.AmountPer && refuseUntimed(out.Outcome, rows.Answer) != nil {
+		return nil
+	}
+	plain := RateAnswer{Outcome: out.Outcome}
+	if _, err := plain.estimate(rows.Answer); err != nil {
+		return err
+	}
+	out.Own, out.Units = plain.Groups[me], len(plain.Groups)
+	everyone := ShrunkAnswer{Outcome: out.Outcome}
+	if err := everyone.outfit(rows.Answer); err != nil {
+		return err
+	}
+	out.Baseline = everyone.Outfit
+	if out.Outcome.Measure == journal.AmountPer {
+		return out.amounts(rows.Groups, me)
+	}
+	return out.shrink(everyone, plain.Groups, me)
+}
+
+// shrink draws the season's rate towards the baseline.
+func (out *SeasonOutcome) shrink(everyone ShrunkAnswer, groups []Group, me int) error {
+	events, exposure := make([]float64, len(groups)), make([]float64, len(groups))
+	for i, g := range groups {
+		events[i], exposure[i] = g.Events/g.Dispersion, g.Exposure/g.Dispersion
+	}
+	shrink, posteriors := stat.ShrinkRates, stat.RatePosteriors
+	if out.Outcome.Measure == journal.ShareOf {
+		shrink, posteriors = stat.ShrinkShares, stat.SharePosteriors
+	}
+	shrunk, err := shrink(events, exposure)
+	if err != nil {
+		return err
+	}
+	believed, err := posteriors(events, exposure)
+	if err != nil {
+		return err
+	}
+	out.Varies = !shrunk.Common
+	mean, interval := everyone.Outfit.Rate, believed[me].Interval()
+	if out.Varies {
+		mean = shrunk.Units[me].Mean
+	}
+	out.Shrunk, out.Low, out.High = known(mean), known(min(mean, interval.Low)), known(max(mean, interval.High))
+	out.Standing = Alone
+	if len(groups) < 2 {
+		return nil
+	}
+	out.Standing = NotApart
+	below := believed[me].Below(everyone.Outfit.Rate)
+	out.P = known(min(1, 2*min(below, 1-below)))
+	if !out.Varies {
+		out.P = known(1)
+	}
+	return nil
+}
+
+// amounts compares minutes with those of all others, for minutes are no counts.
+func (out *SeasonOutcome) amounts(groups []journal.Sums, me int) error {
+	if out.Own.HasInterval {
+		out.Low, out.High = known(out.Own.Low), known(out.Own.High)
+	}
+	out.Standing = Alone
+	if len(groups) < 2 {
+		return nil
+	}
+	out.Standing = NotApart
+	var others stat.Sums
+	for i, g := range groups {
+		if i != me {
+			o := sumsOf(g)
+			others.N, others.K, others.T = others.N+o.N, others.K+o.K, others.T+o.T
+			others.KK, others.KT, others.TT, others.TTT = others.KK+o.KK, others.KT+o.KT, others.TT+o.TT, others.TTT+o.TTT
+		}
+	}
+	c, err := stat.RatioOfAmounts(sumsOf(groups[me]), others, confidence)
+	if errors.Is(err, stat.ErrNoEvents) {
+		return nil
+	}
+	out.P = known(c.P)
+	return err
+}
+
+// judgeOutcomes adjusts the outcomes' p over all of them and puts them into words.
+func (s *seasonMaker) judgeOutcomes() error {
+	var p []float64
+	var tested []*SeasonOutcome
+	for i := range s.Outcomes {
+		if o := &s.Outcomes[i]; o.P != nil {
+			p, tested = append(p, *o.P), append(tested, o)
+		}
+	}
+	q, err := stat.AdjustBH(p)
+	if err != nil {
+		return err
+	}
+	s.Compared = len(tested)
+	for i, o := range tested {
+		o.Q = known(q[i])
+		at := o.Own.Rate
+		if o.Shrunk != nil {
+			at = *o.Shrunk
+		}
+		switch {
+		case q[i] >= holdsBelow:
+		case (at > o.Baseline.Rate) == MoreIsBetter(o.Outcome):
+			o.Standing = Better
+		default:
+			o.Standing = Worse
+		}
+	}
+	return nil
+}
