@@ -1,0 +1,343 @@
+package prose
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+
+	"rigtally/analytics"
+	"rigtally/internal/units"
+	"rigtally/journal"
+)
+
+// Review is a season in words, tables and the names of its figures, for a page,
+// a file or a terminal.
+type Review struct {
+	Title    string // "Season 2026: Ilse"
+	Headline string
+	Byline   string
+	Facts    []ReviewFact // few numbers in short
+	Sections []ReviewSection
+	Method   []ReviewMethod
+}
+
+// ReviewFact is a number in short with what it counts.
+type ReviewFact struct{ Name, Value string }
+
+// ReviewMethod says how something was computed.
+type ReviewMethod struct{ What, How string }
+
+// ReviewSection is a part of a review; what is empty is not shown.
+type ReviewSection struct {
+	Key, Title string
+	Text       []string
+	Figures    []ReviewFigure
+	Items      []ReviewItem
+	Tables     []ReviewTable
+	After      []string
+}
+
+// ReviewFigure names a figure that charts draws.
+type ReviewFigure struct{ Name, Caption, Spoken string }
+
+// ReviewItem is a point of a list: what to say, and what stands behind it.
+type ReviewItem struct {
+	Group string // heads this point and those after it
+	Head  string
+	Lines []string
+}
+
+// ReviewTable is a table whose first Words columns are words.
+type ReviewTable struct {
+	Caption string
+	Head    []string
+	Rows    [][]string
+	Words   int
+}
+
+// SeasonReview puts a season into words.
+func SeasonReview(a analytics.SeasonAnswer, sys units.System) Review {
+	w := reviewer{a, sys}
+	r := Review{Title: w.title(), Headline: w.headline()}
+	if a.Totals.Sessions == 0 {
+		r.Sections = []ReviewSection{w.nothing()}
+		return r
+	}
+	r.Byline, r.Facts, r.Method = w.byline(), w.facts(), w.methods()
+	for _, s := range []ReviewSection{w.fished(), w.months(), w.outcomes(), w.rigs(), w.charts(), w.supported(), w.open(), w.cautions(), w.quality()} {
+		if len(s.Text)+len(s.Items)+len(s.Tables)+len(s.Figures) > 0 {
+			r.Sections = append(r.Sections, s)
+		}
+	}
+	return r
+}
+
+// reviewer words one season.
+type reviewer struct {
+	a   analytics.SeasonAnswer
+	sys units.System
+}
+
+// fewForReview is how many sessions a season needs for more than its counts.
+const fewForReview = 6
+
+func (w reviewer) outfit() bool { return w.a.Angler == "" }
+
+// who names the subject of the review.
+func (w reviewer) who() string {
+	if w.outfit() {
+		if w.a.Outfit == analytics.SomeOutfit || w.a.Outfit == "" {
+			return analytics.SomeOutfit
+		}
+		return w.a.Outfit
+	}
+	return w.a.Angler
+}
+
+// whose is the subject before a noun: "Ilse’s", "the angler’s".
+func (w reviewer) whose() string { return possessive(w.who()) }
+
+func possessive(name string) string {
+	if strings.HasSuffix(name, "s") {
+		return name + "’"
+	}
+	return name + "’s"
+}
+
+func (w reviewer) title() string {
+	if w.a.Year == 0 {
+		return "Season review"
+	}
+	return fmt.Sprintf("Season %d: %s", w.a.Year, w.who())
+}
+
+func (w reviewer) headline() string {
+	t := w.a.Totals
+	switch {
+	case w.a.Year == 0:
+		return "Nothing has been logged yet, so there is no season to look back on."
+	case t.Sessions == 0 && w.outfit():
+		return fmt.Sprintf("Nothing was logged in %d.", w.a.Year)
+	case t.Sessions == 0:
+		return fmt.Sprintf("No session of %s is noted in %d.", w.who(), w.a.Year)
+	}
+	return capital(fmt.Sprintf("%s landed %s in %s on %s in %d; %s.", w.who(), plural(t.Landed, "fish", "fish"), hours(t.Hours), plural(t.Days, "day", "days"), w.a.Year, w.changes()))
+}
+
+// changes says in a few words what the evidence supports.
+func (w reviewer) changes() string {
+	if w.a.Totals.Sessions < fewForReview {
+		return "too little to tell one way of rigging from another"
+	}
+	for i, e := range w.a.Evidence {
+		list := w.advice(e)
+		if len(list) == 0 {
+			continue
+		}
+		whose := "the evidence supports"
+		if i > 0 {
+			whose = "the outfit’s sessions, though not these alone, support"
+		}
+		switch {
+		case len(list) == 1:
+			return fmt.Sprintf("%s one change, %s", whose, list[0].Head)
+		case len(list) == 2:
+			return fmt.Sprintf("%s two changes, %s, and %s", whose, list[0].Head, list[1].Head)
+		}
+		return fmt.Sprintf("%s %s changes, first of all %s", whose, number(len(list)), list[0].Head)
+	}
+	return "no change of rig is settled by the evidence yet"
+}
+
+var numbers = []string{"no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten"}
+
+// number is a small number as a word.
+func number(n int) string {
+	if n >= 0 && n < len(numbers) {
+		return numbers[n]
+	}
+	return strconv.Itoa(n)
+}
+
+// hours prints hours fished: whole from ten on.
+func hours(h float64) string {
+	if h == math.Trunc(h) || h >= 10 {
+		return fmt.Sprintf("%.0f h", h)
+	}
+	return fmt.Sprintf("%.1f h", h)
+}
+
+// day names a day as far as the review tells it.
+func (w reviewer) day(d journal.Date) string {
+	if w.a.Shared.BlurWaters {
+		return d.Month.String()
+	}
+	return fmt.Sprintf("%d %s", d.Day, d.Month)
+}
+
+func (w reviewer) byline() string {
+	t := w.a.Totals
+	text := fmt.Sprintf("From %s logged between %s and %s %d.", plural(t.Sessions, "session", "sessions"), w.day(t.First), w.day(t.Last), w.a.Year)
+	if t.First == t.Last {
+		text = fmt.Sprintf("From %s logged on %s %d.", plural(t.Sessions, "session", "sessions"), w.day(t.First), w.a.Year)
+		if w.a.Shared.BlurWaters {
+			text = fmt.Sprintf("From %s logged in %s %d.", plural(t.Sessions, "session", "sessions"), w.day(t.First), w.a.Year)
+		}
+	}
+	switch s := w.a.Shared; {
+	case s.WithoutNames && s.BlurWaters:
+		text += " Names are left out, waters are not named and days are given by month."
+	case s.WithoutNames:
+		text += " Names are left out."
+	case s.BlurWaters:
+		text += " Waters are not named and days are given by month."
+	}
+	return text
+}
+
+func (w reviewer) facts() []ReviewFact {
+	t := w.a.Totals
+	list := []ReviewFact{
+		{"fished", plural(t.Days, "day", "days")},
+		{"in all", hours(t.Hours)},
+		{"hooked", plural(t.Hookups, "fish", "fish")},
+		{"landed", plural(t.Landed, "fish", "fish")},
+		{"undone", plural(t.Tangles, "tangle", "tangles")},
+	}
+	if o, ok := w.outcome("downtime"); ok && o.Own.Exposure > 0 {
+		list = append(list, ReviewFact{"lost to tangles", units.FormatDuration(int(math.Round(o.Own.Events)))})
+	}
+	return list
+}
+
+func (w reviewer) outcome(key string) (analytics.SeasonOutcome, bool) {
+	for _, o := range w.a.Outcomes {
+		if o.Outcome.Key == key {
+			return o, true
+		}
+	}
+	return analytics.SeasonOutcome{}, false
+}
+
+func (w reviewer) nothing() ReviewSection {
+	s := ReviewSection{Key: "nothing", Title: "What can be said"}
+	if w.a.Year == 0 {
+		s.Text = []string{"After the first few sessions this page says how the season went, what the evidence supports changing and what it can’t tell yet."}
+		return s
+	}
+	s.Text = []string{"Days with nothing noted are unknown, not empty: nothing was caught or tangled as far as the journal knows, and nothing was missed either."}
+	var years []string
+	for _, y := range w.a.Seasons {
+		if y != w.a.Year {
+			years = append(years, strconv.Itoa(y))
+		}
+	}
+	if len(years) > 0 {
+		s.Text = append(s.Text, "There are sessions in "+listed(years)+".")
+	}
+	return s
+}
+
+// fished says where, and for an outfit by whom.
+func (w reviewer) fished() ReviewSection {
+	s := ReviewSection{Key: "fished", Title: "Where the time went"}
+	t := w.a.Totals
+	text := fmt.Sprintf("%s on %s", capital(plural(t.Sessions, "session", "sessions")), plural(len(w.a.Waters), "water", "waters"))
+	if per := t.PerOuting(); per > 0 {
+		text += fmt.Sprintf(", %s a session", hours(per))
+	}
+	s.Text = []string{text + "."}
+	water := ReviewTable{Caption: "By water", Words: 2, Head: []string{"Water", "Kind", "Sessions", "Days", "Hours"}}
+	for _, x := range w.a.Waters {
+		water.Rows = append(water.Rows, []string{x.Name, string(x.Kind), fmt.Sprint(x.Sessions), fmt.Sprint(x.Days), exposure(tenth(x.Hours))})
+	}
+	s.Tables = append(s.Tables, water)
+	if len(w.a.People) > 1 {
+		people := ReviewTable{Caption: "Who fished", Words: 2, Head: []string{"Angler", "", "Sessions", "Days", "Hours"}}
+		for _, x := range w.a.People {
+			kind := string(x.Kind)
+			if x.Kind == journal.AnglerOwner {
+				kind = "guide"
+			}
+			people.Rows = append(people.Rows, []string{x.Angler, kind, fmt.Sprint(x.Sessions), fmt.Sprint(x.Days), exposure(tenth(x.Hours))})
+		}
+		s.Tables = append(s.Tables, people)
+	}
+	return s
+}
+
+// months says how many fish came by the hour, month by month.
+func (w reviewer) months() ReviewSection {
+	s := ReviewSection{Key: "months", Title: "Fish by the hour, month by month"}
+	m := w.a.Months
+	if len(m.List) == 0 {
+		return s
+	}
+	landed, hooked := ratesByLevel(m.Landed), ratesByLevel(m.Hookups)
+	table := ReviewTable{Caption: "Fish by month", Words: 1, Head: []string{"Month", "Days", "Hours", "Hooked", "per hour", "95% interval", "Landed", "per hour", "95% interval"}}
+	for _, x := range m.List {
+		row := []string{x.Month.String(), fmt.Sprint(x.Days), exposure(tenth(x.Hours))}
+		row = append(row, rateCells(hooked[float64(x.Month)])...)
+		row = append(row, rateCells(landed[float64(x.Month)])...)
+		table.Rows = append(table.Rows, row)
+	}
+	s.Text = append([]string{w.whole()}, w.bestMonth()...)
+	s.Tables = []ReviewTable{table}
+	if len(m.Landed.Groups) > 0 {
+		s.Figures = []ReviewFigure{{"months", "Fish per hour by month, with 95% intervals; below, the hours fished", "Chart of fish hooked and landed per hour in each month with 95% intervals, and the hours fished; the table below has the same numbers."}}
+	}
+	return s
+}
+
+func ratesByLevel(a analytics.RateAnswer) map[float64]*analytics.Group {
+	out := map[float64]*analytics.Group{}
+	for i, g := range a.Groups {
+		out[g.Level[0].Number] = &a.Groups[i]
+	}
+	return out
+}
+
+// rateCells are a count, its rate and its interval.
+func rateCells(g *analytics.Group) []string {
+	switch {
+	case g == nil:
+		return []string{"?", "?", "?"}
+	case !g.HasInterval:
+		return []string{Count(g.Events), Figure(g.Rate), "?"}
+	}
+	return []string{Count(g.Events), Figure(g.Rate), Figure(g.Low) + "–" + Figure(g.High)}
+}
+
+// whole gives the season's own rates of fish.
+func (w reviewer) whole() string {
+	var parts []string
+	for _, x := range []struct{ key, verb string }{{"hookups", "hooked"}, {"landed", "landed"}} {
+		o, ok := w.outcome(x.key)
+		if !ok || o.Own.Exposure == 0 {
+			continue
+		}
+		text := fmt.Sprintf("%s %s fish an hour", x.verb, Figure(o.Own.Rate))
+		if o.Own.HasInterval {
+			text += fmt.Sprintf(" (95%% interval %s–%s)", Figure(o.Own.Low), Figure(o.Own.High))
+		}
+		parts = append(parts, text)
+	}
+	if len(parts) == 0 {
+		return "No stint has its minutes noted, so nothing can be said per hour."
+	}
+	return capital(w.who()) + " " + strings.Join(parts, " and ") + "."
+}
+
+// bestMonth says which months stand apart, if any do.
+func (w reviewer) bestMonth() []string {
+	a := w.a.Months.Landed
+	if len(a.Groups) < 2 {
+		return nil
+	}
+	s := sayer{a, w.sys}
+	if len(s.judged("differs"))+len(s.judged("leans")) > 0 {
+		return []string{Sentence(a, w.sys)}
+	}
+	return []string{"No month can be told from another by its fish landed per hour: the ups and downs are within what chance makes of so many sessions."}
+}

@@ -1,0 +1,92 @@
+package prose
+
+import (
+	"fmt"
+	"slices"
+
+	"rigtally/analytics/caution"
+	"rigtally/journal"
+)
+
+// cautions says what the season's conditions called for, and who decides.
+func (w reviewer) cautions() ReviewSection {
+	s := ReviewSection{Key: "cautions", Title: "Cautions"}
+	for _, c := range w.a.Cautions {
+		tally := CautionTally(c.Tally, w.sys)
+		if tally == "" {
+			continue
+		}
+		level := caution.Care
+		if c.Stop > 0 {
+			level = caution.Stop
+		}
+		item := ReviewItem{Head: CautionHeading(c.Kind, level), Lines: []string{tally + w.stopDays(c.Stopped)}}
+		item.Lines = append(item.Lines, CautionText(c.Kind, level, w.sys), "Source: "+CautionSource(c.Kind))
+		s.Items = append(s.Items, item)
+	}
+	s.Items = append(s.Items, ReviewItem{Head: "Hooks and eyes", Lines: []string{
+		"Wear glasses: in one study 143 of 732 eye injuries in sport came from fishing (Alfaro and others 2005). A hook in or near an eye, or close to large vessels or nerves, is for a doctor to take out (Thommasen 2005).",
+	}})
+	s.Text = []string{"What the journal reminds of defers to those who decide: your local fish and wildlife agency for closures and limits, the weather service, whoever runs the dam, the rules of the water."}
+	return s
+}
+
+// quality says what touches how far the review can be trusted.
+func (w reviewer) quality() ReviewSection {
+	s := ReviewSection{Key: "quality", Title: "How far to trust this"}
+	t, q := w.a.Totals, w.a.Quality
+	if t.Sessions < fewForReview {
+		s.Text = append(s.Text, fmt.Sprintf("%s are few. The counts are what happened; rates, comparisons and charts of so few say little yet, and their intervals may be too narrow.", capital(plural(t.Sessions, "session", "sessions"))))
+	}
+	switch late := q.Late - q.Together; {
+	case q.Late == 0:
+		s.Text = append(s.Text, "Every session was logged within a week of its day.")
+	case late == 0:
+		s.Text = append(s.Text, fmt.Sprintf("%s logged more than a week late together with others, as by an import, which says nothing of when they were first written down.", plural(q.Late, "session was", "sessions were")))
+	default:
+		s.Text = append(s.Text, fmt.Sprintf("Of %s, %s logged more than a week late. Counts fade from memory within days, so read these as rough.", plural(t.Sessions, "session", "sessions"), plural(q.Late, "was", "were")))
+	}
+	if q.Untimed > 0 {
+		s.Text = append(s.Text, fmt.Sprintf("%s of %d no minutes noted and count in no rate per hour; the hours above are those that were noted.", have(q.Untimed, "stint"), t.Stints))
+	}
+	if q.UntimedTangles > 0 {
+		s.Text = append(s.Text, fmt.Sprintf("%s a tangle whose lost minutes were not noted and is left out of the minutes lost per hour, so those are an estimate from the rest.", have(q.UntimedTangles, "stint")))
+	}
+	s.Text = append(s.Text, "Days that were not logged are unknown. Diaries tend to leave out blank days; a season with those missing looks better than it was.")
+	return s
+}
+
+// methods says how a review was computed, with sources.
+func (w reviewer) methods() []ReviewMethod {
+	baseline := "that of every angler of the season together (the one reviewed among them)"
+	if w.outfit() {
+		baseline = "that of all seasons together (the one reviewed among them)"
+	}
+	list := []ReviewMethod{
+		{"Rates", "All events divided by all hours, not the mean of the sessions’ own rates (Pollock, Jones & Brown 1994). The 95% interval is the exact one for counts (Garwood 1936), for shares that of Clopper and Pearson, on counts reduced for what sessions scatter beyond chance (Korn & Graubard 1998)."},
+		{"Beside the outfit", fmt.Sprintf("Each rate or share is drawn toward the others’ by a Gamma–Poisson or beta–binomial model fitted by marginal likelihood (Marshall 1991); the interval averages over the priors that the counts allow. It is held against %s. “Better” and “worse” need a chance below 5%% of lying on the other side, doubled for two sides and adjusted for the %d outcomes looked at (Benjamini & Hochberg 1995). Where the likelihood sees no difference between them, everyone gets the common rate. Minutes lost are no counts: they are not drawn, and are compared with the others’ by a ratio estimator (Cochran 1977).", baseline, w.a.Compared)},
+		{"Rigs", "Each is compared with the one fished most by the exact test of two counts (Przyborowski & Wilenski 1940), adjusted for all rigs at once."},
+		{"Session by session", "A u-chart with three-sigma limits, widened by how much sessions scatter from one to the next (Laney 2002). The trend is a Poisson regression over time with the variance taken from the sessions (CR2; Bell & McCaffrey 2002)."},
+		{"Evidence", "Claims and comparisons come from one Poisson regression each, with what is named held alike, and the variance taken from the sessions (Zou 2004; Liang & Zeger 1986; CR2). Settled means q below 0.05: the claims’ one-sided p adjusted over the board, the comparisons’ two-sided p over all of them. Leaning means q below 0.20."},
+		{"Hours needed", "For 80% power at 5%: the square-root rule for rates (van Belle 2008), Cohen’s h for shares (Cohen 1988), the present variance for claims."},
+	}
+	return list
+}
+
+// stopDays names the days of sessions past the line, the first few of many.
+func (w reviewer) stopDays(list []journal.SessionRef) string {
+	const most = 6
+	var days []string
+	for _, s := range list {
+		if d := w.day(s.Day); !slices.Contains(days, d) {
+			days = append(days, d)
+		}
+	}
+	if len(days) == 0 {
+		return ""
+	}
+	if more := len(days) - most; more > 0 {
+		days = append(days[:most], fmt.Sprintf("%d more", more))
+	}
+	return " Past the line: " + listed(days) + "."
+}

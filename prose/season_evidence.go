@@ -1,0 +1,292 @@
+package prose
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"rigtally/analytics"
+	"rigtally/journal"
+)
+
+// condition reports whether a factor is what the day brings, not what one ties.
+func condition(f journal.Factor) bool {
+	return slices.Contains([]string{"flow", "temperature", "month", "season", "water", "beat", "angler", "rig"}, f.Key)
+}
+
+// Change says what a finding speaks for: "shorter tags", "a sidearm stroke rather
+// than oval". It is "" for what nobody can change.
+func Change(f analytics.SeasonFinding) string {
+	if condition(f.Factor) {
+		return ""
+	}
+	if f.Step != 0 {
+		more, less := Grown(f.Factor)
+		if f.Step < 0 {
+			more, less = less, more
+		}
+		if !f.LevelIsBetter() {
+			more = less
+		}
+		return more + " " + map[string]string{"tag-length": "tags", "tippet": "tippet", "hook-size": "hooks"}[f.Factor.Key]
+	}
+	good, bad := strings.Join(f.Level, " or "), strings.Join(f.Versus, " or ")
+	if !f.LevelIsBetter() {
+		good, bad = bad, good
+	}
+	return preferred(f.Factor, good, bad)
+}
+
+// preferred words a preference for one level of a factor over another.
+func preferred(f journal.Factor, good, bad string) string {
+	switch f.Key {
+	case "junction":
+		return fmt.Sprintf("%s junctions rather than %s", good, bad)
+	case "facing":
+		return fmt.Sprintf("tags facing %s rather than %s", good, bad)
+	case "prop":
+		return fmt.Sprintf("%s rather than %s", propOf(good), propOf(bad))
+	case "swivel":
+		return fmt.Sprintf("%s rather than %s", withNone(good, "no swivel"), withNone(bad, "none"))
+	case "bulk":
+		return fmt.Sprintf("%s flies rather than %s ones", good, bad)
+	case "stroke":
+		return fmt.Sprintf("casting %s rather than %s", good, bad)
+	case "hang":
+		return fmt.Sprintf("flies %s rather than %s", hung(good), hung(bad))
+	case "material":
+		return fmt.Sprintf("%s rather than %s", good, bad)
+	case "method":
+		return fmt.Sprintf("%s rather than %s", good, bad)
+	}
+	return fmt.Sprintf("%s: %s rather than %s", strings.ToLower(f.Title), good, bad)
+}
+
+func withNone(word, none string) string {
+	if word == "none" {
+		return none
+	}
+	return word
+}
+
+func propOf(word string) string {
+	if word == "none" {
+		return "no prop"
+	}
+	return "a prop (" + word + ")"
+}
+
+func hung(word string) string {
+	if word == "tag" {
+		return "on a tag"
+	}
+	return "in line (" + word + ")"
+}
+
+// advice lists the changes that settled findings speak for, each with all that
+// does; the surest first.
+func (w reviewer) advice(e analytics.SeasonEvidence) []ReviewItem {
+	var list []ReviewItem
+	for _, f := range e.Findings {
+		change := Change(f)
+		if change == "" {
+			continue
+		}
+		i := slices.IndexFunc(list, func(item ReviewItem) bool { return item.Head == change })
+		if i < 0 {
+			i = len(list)
+			list = append(list, ReviewItem{Head: change})
+		}
+		list[i].Lines = append(list[i].Lines, w.finding(e, f))
+	}
+	return list
+}
+
+// finding says what was seen, how sure it is and what is behind it.
+func (w reviewer) finding(e analytics.SeasonEvidence, f analytics.SeasonFinding) string {
+	var text string
+	if f.Step != 0 {
+		text = fmt.Sprintf("%s: %s for each %s", Measure(f.Outcome), timesOf(f), Step(f.Factor, w.sys))
+	} else {
+		text = fmt.Sprintf("%s: with %s %s those with %s", Measure(f.Outcome), strings.Join(f.Level, " or "), timesOf(f), strings.Join(f.Versus, " or "))
+	}
+	if given := w.given(e, f); len(given) > 0 {
+		text += ", " + listed(given) + " alike"
+	}
+	text += fmt.Sprintf("; %s, q %s", hours(f.Hours), PValue(f.Q))
+	if f.Claim >= 0 {
+		if words := e.Claims.Claims[f.Claim].Claim.Words; words != "" {
+			text += fmt.Sprintf(" (the claim “%s” %s)", words, e.Claims.Claims[f.Claim].Standing)
+		}
+	}
+	return text + "."
+}
+
+func timesOf(f analytics.SeasonFinding) string {
+	text := Ratio(f.Ratio) + " times"
+	if f.Low != nil && f.High != nil {
+		text += fmt.Sprintf(" (%s–%s)", Ratio(*f.Low), Ratio(*f.High))
+	}
+	return text
+}
+
+// given names what a finding holds alike, but the angler where there is one only.
+func (w reviewer) given(e analytics.SeasonEvidence, f analytics.SeasonFinding) []string {
+	var given []string
+	if f.Claim >= 0 {
+		given = Givens(e.Claims.Claims[f.Claim].Claim.Given)
+	} else {
+		for _, g := range e.Choices[f.Choice].Given {
+			given = append(given, strings.ToLower(g.Factor.Title))
+		}
+	}
+	if e.Angler != "" {
+		given = slices.DeleteFunc(given, func(name string) bool { return name == "angler" })
+	}
+	return given
+}
+
+// part names the sessions behind some evidence.
+func (w reviewer) part(e analytics.SeasonEvidence) string {
+	years := fmt.Sprintf("%d to %d", e.From, e.To)
+	if e.From == e.To {
+		years = fmt.Sprint(e.To)
+	}
+	whose := "the outfit’s"
+	if e.Angler != "" {
+		whose = possessive(e.Angler)
+	}
+	return fmt.Sprintf("%s %s of %s (%s)", whose, plural(e.Sessions, "session", "sessions"), years, hours(e.Hours))
+}
+
+func (w reviewer) tests(e analytics.SeasonEvidence) string {
+	return fmt.Sprintf("%s and %s", plural(e.Claims.Tested, "claim", "claims"), plural(e.Compared, "comparison", "comparisons"))
+}
+
+// supported lists what the evidence speaks for.
+func (w reviewer) supported() ReviewSection {
+	s := ReviewSection{Key: "supported", Title: "What the evidence supports changing"}
+	for _, e := range w.a.Evidence {
+		list := w.advice(e)
+		group := capital(fmt.Sprintf("in %s", w.part(e)))
+		said := fmt.Sprintf("%s tested at once; ", capital(w.tests(e)))
+		if len(list) == 0 {
+			s.Items = append(s.Items, ReviewItem{Group: group, Head: "Nothing yet", Lines: []string{said + "none is settled for a change of rig."}})
+			continue
+		}
+		for i, item := range list {
+			item.Head = capital(item.Head)
+			if i == 0 {
+				item.Group = group
+			}
+			s.Items = append(s.Items, item)
+		}
+	}
+	if len(s.Items) > 0 {
+		s.Text = []string{w.tested()}
+		s.After = []string{"Each is about one outcome alone: what tangles less may also fish less. And rigs were chosen for the day, not dealt at random; a planned trial is what settles a doubt."}
+	}
+	return s
+}
+
+// tested says over how many questions the evidence was adjusted.
+func (w reviewer) tested() string {
+	var parts []string
+	for _, e := range w.a.Evidence {
+		whose := "the outfit’s"
+		if e.Angler != "" {
+			whose = possessive(e.Angler)
+		}
+		parts = append(parts, fmt.Sprintf("%s of %s sessions", w.tests(e), whose))
+	}
+	return fmt.Sprintf("Tested at once, and adjusted for it: %s. What is settled stands here, the surest first; it rests on all seasons up to %d.", listed(parts), w.a.Year)
+}
+
+// mostOpen is how many open questions are worth a reader's time.
+const mostOpen = 6
+
+// open lists what can't be told yet, and how much fishing would tell.
+func (w reviewer) open() ReviewSection {
+	s := ReviewSection{Key: "open", Title: "What it can’t tell yet"}
+	for i, e := range w.a.Evidence {
+		if len(e.Open) == 0 {
+			continue
+		}
+		table := ReviewTable{Caption: "In " + w.part(e), Words: 2, Head: []string{"Question", "Against", "Times so far", "95% interval", "q", "So far", "Hours still needed", "Outings"}}
+		left, same := 0, 0
+		for _, f := range e.Open {
+			switch {
+			case f.Same:
+				same++
+			case f.MoreHours == nil:
+				left++
+			case len(table.Rows) == mostOpen:
+				left++
+			default:
+				table.Rows = append(table.Rows, w.openRow(f))
+			}
+		}
+		if len(table.Rows) > 0 {
+			s.Tables = append(s.Tables, table)
+		}
+		if text := restOpen(left, same); text != "" {
+			if len(w.a.Evidence) > 1 {
+				text = []string{"Of the angler’s own: ", "Of the outfit’s: "}[min(i, 1)] + lower(text)
+			}
+			s.After = append(s.After, text)
+		}
+	}
+	if len(s.Tables) == 0 && len(s.After) == 0 {
+		return s
+	}
+	s.Text = []string{w.nearest()}
+	return s
+}
+
+func restOpen(left, same int) string {
+	var parts []string
+	if left > 0 {
+		parts = append(parts, fmt.Sprintf("%s more questions need longer still, or more than the journal can tell", number(left)))
+	}
+	if same > 0 {
+		parts = append(parts, fmt.Sprintf("in %s it makes no odds for practice (the 90%% interval lies within 0.80 to 1.25 times)", number(same)))
+	}
+	if len(parts) == 0 {
+		return ""
+	}
+	return capital(strings.Join(parts, "; ")) + "."
+}
+
+// nearest says which question is the nearest to an answer.
+func (w reviewer) nearest() string {
+	text := "An open question is not a no. Hours needed would show a difference as large as the one seen so far, or of one half more where that is smaller, four times in five, fished half and half."
+	per := w.a.Totals.PerOuting()
+	if per > 0 {
+		text += fmt.Sprintf(" An outing is %s, as this season.", hours(per))
+	}
+	return text
+}
+
+func (w reviewer) openRow(f analytics.SeasonFinding) []string {
+	what, against := capital(strings.Join(f.Level, " or ")), strings.Join(f.Versus, " or ")
+	if f.Step != 0 {
+		what, against = "Each "+Step(f.Factor, w.sys), ""
+	}
+	what += ": " + lower(Measure(f.Outcome))
+	interval, so, outings := "?", "can’t tell yet", "?"
+	if f.Low != nil && f.High != nil {
+		interval = Ratio(*f.Low) + "–" + Ratio(*f.High)
+	}
+	if f.Leans {
+		so = "leans, not settled"
+	}
+	if f.Outings != nil {
+		outings = fmt.Sprint(*f.Outings)
+	}
+	more := "about " + hours(math.Ceil(*f.MoreHours))
+	if *f.MoreHours < 1 {
+		more, outings = "fished already", "–"
+	}
+	return []string{what, against, Ratio(f.Ratio), interval, PValue(f.Q), so, more, outings}
+}

@@ -1,0 +1,293 @@
+package prose
+
+import (
+	"fmt"
+	"strings"
+
+	"rigtally/analytics"
+	"rigtally/internal/units"
+	"rigtally/journal"
+)
+
+// baseline names what outcomes are held against.
+func (w reviewer) baseline() string {
+	if w.outfit() {
+		return "all seasons together"
+	}
+	return "the outfit’s"
+}
+
+// outcomes holds the season against the outfit.
+func (w reviewer) outcomes() ReviewSection {
+	s := ReviewSection{Key: "outcomes", Title: fmt.Sprintf("Beside the outfit in %d", w.a.Year)}
+	compared := "anglers"
+	if w.outfit() {
+		s.Title, compared = "Beside all seasons", "seasons"
+	}
+	of := map[analytics.Standard][]string{}
+	most := 0
+	table := ReviewTable{Caption: "Every outcome", Words: 1, Head: []string{"Outcome", "Events", "Of", "As counted", "Drawn to the baseline", "95% interval", capital(w.baseline()), "q", "Verdict"}}
+	for _, o := range w.a.Outcomes {
+		of[o.Standing] = append(of[o.Standing], lower(Measure(o.Outcome)))
+		most = max(most, o.Units)
+		table.Rows = append(table.Rows, outcomeRow(o))
+	}
+	s.Tables = []ReviewTable{table}
+	if most < 2 {
+		s.Text = []string{fmt.Sprintf("There is nothing to hold it against yet: %s is the only one of the %s noted. The table has what was counted.", w.subject(), compared)}
+		return s
+	}
+	s.Text = []string{w.standing(of)}
+	s.Text = append(s.Text, fmt.Sprintf("Each rate is drawn toward that of %s: the fewer the counts behind it, the further, so that a lucky week is not taken for skill. Better and worse say what was counted, not why: who fished which water, and how long they have been at it, is in the number too.", w.together()))
+	s.Figures = []ReviewFigure{{"outcomes", fmt.Sprintf("Times the rate of %s, with 95%% intervals", w.together()), "Chart of every outcome as a ratio to the baseline with its 95% interval; the table below has the same numbers."}}
+	return s
+}
+
+func (w reviewer) subject() string {
+	if w.outfit() {
+		return fmt.Sprint(w.a.Year)
+	}
+	return w.who()
+}
+
+func (w reviewer) together() string {
+	if w.outfit() {
+		return "all seasons together"
+	}
+	return "the whole outfit in that season"
+}
+
+// standing sums up the verdicts.
+func (w reviewer) standing(of map[analytics.Standard][]string) string {
+	var parts []string
+	for _, v := range []analytics.Standard{analytics.Better, analytics.Worse} {
+		if list := of[v]; len(list) > 0 {
+			parts = append(parts, fmt.Sprintf("%s in %s: %s", v, number(len(list)), listed(list)))
+		}
+	}
+	same := len(of[analytics.NotApart])
+	if len(parts) == 0 {
+		return fmt.Sprintf("None of %s outcomes can be told from those of %s.", number(same), w.together())
+	}
+	text := fmt.Sprintf("Held against %s, %s is %s.", w.together(), w.subject(), strings.Join(parts, ", and "))
+	switch same {
+	case 0:
+		return text
+	case 1:
+		return text + " The other one can’t be told from it."
+	}
+	return text + fmt.Sprintf(" The other %s can’t be told from it.", number(same))
+}
+
+func outcomeRow(o analytics.SeasonOutcome) []string {
+	unit := o.Outcome.Exposure
+	row := []string{Measure(o.Outcome), Count(o.Own.Events), exposure(tenth(o.Own.Exposure)) + " " + unit}
+	if o.Own.Exposure == 0 {
+		return []string{row[0], "0", "0 " + unit, "?", "?", "?", "?", "", string(o.Standing)}
+	}
+	shrunk, interval, q := "–", "?", ""
+	if o.Shrunk != nil {
+		shrunk = rateCell(o.Outcome, *o.Shrunk)
+	}
+	if o.Low != nil && o.High != nil {
+		interval = Interval(o.Outcome, *o.Low, *o.High)
+	}
+	if o.Q != nil {
+		q = PValue(*o.Q)
+	}
+	return append(row, rateCell(o.Outcome, o.Own.Rate), shrunk, interval, rateCell(o.Outcome, o.Baseline.Rate), q, string(o.Standing))
+}
+
+// tied says how a rig is tied in few words: "tight-line nymph; legged fly on a
+// 6.5 in tag, figure-eight, facing down".
+func (w reviewer) tied(r journal.Rig) string {
+	var parts []string
+	if r.Method != "" {
+		parts = append(parts, string(r.Method))
+	}
+	for _, d := range r.Droppers() {
+		parts = append(parts, w.dropper(d))
+	}
+	if len(r.Droppers()) == 0 {
+		parts = append(parts, "one fly")
+	}
+	return strings.Join(parts, "; ")
+}
+
+func (w reviewer) dropper(d journal.RigPosition) string {
+	fly := strings.TrimSpace(string(d.Bulk) + " fly")
+	switch d.Hang {
+	case journal.HangEye, journal.HangBend:
+		return fmt.Sprintf("%s in line at the %s", fly, d.Hang)
+	}
+	text := fly + " on a tag"
+	if d.TagLengthMM != nil {
+		text = fmt.Sprintf("%s on a %s tag", fly, units.FormatLength(*d.TagLengthMM, w.sys))
+	}
+	switch {
+	case d.JunctionName != "":
+		text += ", " + d.JunctionName
+	case d.Junction != "" && d.Junction != journal.JunctionOther:
+		text += ", " + string(d.Junction)
+	}
+	if d.Facing != "" {
+		text += ", facing " + string(d.Facing)
+	}
+	if d.Prop != "" && d.Prop != "none" {
+		text += ", with a prop"
+	}
+	return text
+}
+
+// MostRigs is how many rigs a review lists and draws one by one.
+const MostRigs = 10
+
+// rigs says how each rig did.
+func (w reviewer) rigs() ReviewSection {
+	s := ReviewSection{Key: "rigs", Title: "The rigs, and how each did"}
+	r := w.a.Rigs
+	if len(r.List) == 0 {
+		return s
+	}
+	table := ReviewTable{Caption: "Rigs, the most fished first", Words: 2, Head: []string{"Rig", "How it is tied", "Sessions", "Hours", "Hooked per hour", "Landed per hour", "Tangles per hour", "95% interval", "Against the first"}}
+	hooked, landed, tangles := groupsByWord(r.Hookups), groupsByWord(r.Landed), groupsByWord(r.Tangles)
+	rest, restHours := 0, 0.0
+	for i, x := range r.List {
+		if i >= MostRigs && len(r.List) > MostRigs+1 {
+			rest++
+			restHours += x.Hours
+			continue
+		}
+		row := []string{x.Name, w.tied(x.Rig), fmt.Sprint(x.Sessions), exposure(tenth(x.Hours)), rateOnly(hooked[x.Name]), rateOnly(landed[x.Name]), rateOnly(tangles[x.Name]), intervalOnly(tangles[x.Name])}
+		verdict := "?"
+		if g := tangles[x.Name]; g != nil && g.Versus == nil {
+			verdict = "the reference"
+		} else if g != nil {
+			verdict = string(g.Versus.Verdict)
+		}
+		table.Rows = append(table.Rows, append(row, verdict))
+	}
+	if rest > 0 {
+		table.Rows = append(table.Rows, []string{fmt.Sprintf("%d others", rest), "", "", exposure(tenth(restHours)), "", "", "", "", ""})
+	}
+	s.Tables = []ReviewTable{table}
+	s.Text = w.rigText()
+	if len(r.Tangles.Groups) > 0 {
+		s.Figures = []ReviewFigure{{"rigs", "Tangles and fish landed per hour with each rig, with 95% intervals", "Chart of tangles and of fish landed per hour with each of the rigs fished most, with 95% intervals; the table below has the numbers of all rigs."}}
+	}
+	return s
+}
+
+func (w reviewer) rigText() []string {
+	r := w.a.Rigs
+	if len(r.List) == 1 {
+		return []string{fmt.Sprintf("One rig was fished all season, %s, so there is none to compare it with.", r.List[0].Name)}
+	}
+	list := []string{fmt.Sprintf("%s rigs were fished, %s the most (%s of %s).", capital(number(len(r.List))), r.List[0].Name, hours(r.List[0].Hours), hours(w.a.Totals.Hours))}
+	for _, a := range []analytics.RateAnswer{r.Tangles, r.Landed} {
+		s := sayer{a, w.sys}
+		switch n := len(s.judged("differs")) + len(s.judged("leans")); {
+		case len(a.Groups) < 2:
+		case n > 0:
+			list = append(list, Sentence(a, w.sys))
+		default:
+			list = append(list, fmt.Sprintf("By %s no rig can be told from it yet; with so many rigs each has few hours.", lower(Measure(a.Outcome))))
+		}
+	}
+	return append(list, "Rigs are compared as they were fished, without taking out who fished them and where; what they have in common (junction, length of the tag) tells more, and follows below.")
+}
+
+func groupsByWord(a analytics.RateAnswer) map[string]*analytics.Group {
+	out := map[string]*analytics.Group{}
+	for i, g := range a.Groups {
+		out[g.Level[0].Word] = &a.Groups[i]
+	}
+	return out
+}
+
+func rateOnly(g *analytics.Group) string {
+	if g == nil {
+		return "?"
+	}
+	return Figure(g.Rate)
+}
+
+func intervalOnly(g *analytics.Group) string {
+	if g == nil || !g.HasInterval {
+		return "?"
+	}
+	return Figure(g.Low) + "–" + Figure(g.High)
+}
+
+// charts says what the season shows session by session.
+func (w reviewer) charts() ReviewSection {
+	s := ReviewSection{Key: "sessions", Title: "Session by session"}
+	out := ReviewTable{Caption: "Sessions beyond the limits", Words: 2, Head: []string{"Day", "Of what", "Events", "Of", "Rate", "Limits"}}
+	if !w.oneAngler() {
+		out.Words, out.Head = 3, append([]string{"Day", "Angler"}, out.Head[1:]...)
+	}
+	for _, c := range w.a.Charts {
+		s.Text = append(s.Text, w.chart(c))
+		s.Figures = append(s.Figures, ReviewFigure{"sessions-" + c.Outcome.Key, fmt.Sprintf("%s in each session, in the order fished, with limits", Measure(c.Outcome)),
+			fmt.Sprintf("Control chart of %s by session. %s", lower(Measure(c.Outcome)), w.chart(c))})
+		for _, p := range c.Points {
+			if p.Out != analytics.WithinLimits {
+				row := []string{w.day(p.Day), lower(Measure(c.Outcome)), Count(p.Events), exposure(tenth(p.Exposure)) + " " + c.Outcome.Exposure, Figure(p.Rate), Figure(p.Low) + "–" + Figure(p.High)}
+				if !w.oneAngler() {
+					row = append([]string{row[0], p.Angler}, row[1:]...)
+				}
+				out.Rows = append(out.Rows, row)
+			}
+		}
+	}
+	if len(s.Figures) == 0 {
+		if w.a.Totals.Sessions > 0 {
+			s.Text = []string{"A chart over time needs at least two sessions with their minutes noted."}
+		}
+		return s
+	}
+	if len(out.Rows) > 0 {
+		s.Tables = []ReviewTable{out}
+		s.After = []string{"A session beyond the limits is not a mistake or a triumph; it is a day worth asking about: the water, the weather, what was tied on."}
+	}
+	return s
+}
+
+func (w reviewer) oneAngler() bool { return !w.outfit() || len(w.a.People) < 2 }
+
+func (w reviewer) chart(c analytics.ChartAnswer) string {
+	what := Measure(c.Outcome)
+	var out []string
+	for _, p := range c.Points {
+		if p.Out != analytics.WithinLimits {
+			name := w.day(p.Day)
+			if w.a.Shared.BlurWaters {
+				name = "a session in " + name
+			}
+			out = append(out, fmt.Sprintf("%s (%s, %s)", name, Figure(p.Rate), p.Out))
+		}
+	}
+	text := fmt.Sprintf("%s: %s around %s.", what, plural(len(c.Points), "session", "sessions"), Rate(c.Outcome, c.Centre))
+	switch len(out) {
+	case 0:
+		text += " None lies beyond the limits, so no single day stands out from the others."
+	case 1:
+		text += " One lies beyond the limits: " + out[0] + "."
+	default:
+		text += fmt.Sprintf(" %s lie beyond the limits: %s.", capital(number(len(out))), listed(out))
+	}
+	return text + trendText(c.Trend)
+}
+
+func trendText(t *analytics.Trend) string {
+	const settled = 0.05
+	switch {
+	case t == nil:
+		return " Whether it went up or down over the season can’t be told."
+	case t.P >= settled:
+		return fmt.Sprintf(" No trend over the season can be told (times %s a month, %s–%s).", Ratio(t.Ratio), Ratio(t.Low), Ratio(t.High))
+	case t.Ratio > 1:
+		return fmt.Sprintf(" It went up over the season: times %s a month (%s–%s).", Ratio(t.Ratio), Ratio(t.Low), Ratio(t.High))
+	}
+	return fmt.Sprintf(" It went down over the season: times %s a month (%s–%s).", Ratio(t.Ratio), Ratio(t.Low), Ratio(t.High))
+}
