@@ -95,9 +95,7 @@ func (w reviewer) who() string {
 	return w.a.Angler
 }
 
-// whose is the subject before a noun: "Ilse’s", "the angler’s".
-func (w reviewer) whose() string { return possessive(w.who()) }
-
+// possessive is a name before a noun: "Ilse’s", "the angler’s".
 func possessive(name string) string {
 	if strings.HasSuffix(name, "s") {
 		return name + "’"

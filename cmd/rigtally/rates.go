@@ -4,6 +4,7 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
+	"io"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -110,8 +111,10 @@ func (p *program) rates(ctx context.Context, store *journal.Store, ask analytics
 }
 
 // writeJSON writes an answer for programs, which people can read too.
-func (p *program) writeJSON(answer any) error {
-	out := json.NewEncoder(p.out)
+func (p *program) writeJSON(answer any) error { return writeIndented(p.out, answer) }
+
+func writeIndented(w io.Writer, answer any) error {
+	out := json.NewEncoder(w)
 	out.SetEscapeHTML(false)
 	out.SetIndent("", "  ")
 	if err := out.Encode(answer); err != nil {
