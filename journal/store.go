@@ -186,7 +186,15 @@ func constraintMessage(name string) string {
 		return "the angler who tied it is not in this journal; choose one from the list"
 	case "bench_pull_knot_only":
 		return "a line without a junction has no facing, prop or tag, and can't slip; choose the junction"
-	case "stint_pkey", "session_pkey", "claim_pkey", "bench_pull_pkey":
+	case "trial_name_once":
+		return "a trial of that name is in the journal already; choose another name"
+	case "trial_plan_never_changes":
+		return "the plan of a trial never changes; end it and plan another one"
+	case "trial_outfit_id_a_rig_id_fkey", "trial_outfit_id_b_rig_id_fkey":
+		return "the rig of an arm is not in this journal; choose one from the list. A rig that a trial compares can't be deleted"
+	case "trial_unit_stint_once", "trial_unit_session_once":
+		return "that is attached to another number of this trial already; take it off there first"
+	case "stint_pkey", "session_pkey", "claim_pkey", "bench_pull_pkey", "trial_pkey":
 		return "something else in the journal has that id already; reload the page and enter it again"
 	}
 	return "the journal refused this: " + strings.ReplaceAll(name, "_", " ")

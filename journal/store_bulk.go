@@ -18,6 +18,7 @@ type Addition struct {
 	Rigs     []Rig
 	Claims   []Claim // new, or in the place of the one of the same id
 	Pulls    []BenchPull
+	Trials   []Trial // new, as they are
 	Sessions []Session
 	Replaced map[ID]int // version held by the journal of those Sessions that take the place of one
 	Deleted  []DeletedSession
@@ -46,6 +47,9 @@ func (s *Store) Add(ctx context.Context, a Addition, progress func(done, total i
 			return err
 		}
 		if err := s.addBenchPulls(ctx, tx, a.Pulls); err != nil {
+			return err
+		}
+		if err := s.addTrials(ctx, tx, a.Trials); err != nil {
 			return err
 		}
 		if err := s.makeRoom(ctx, tx, a); err != nil {
@@ -101,6 +105,16 @@ func (a *Addition) prepare() error {
 		a.Pulls[i].normalize()
 		if err := a.Pulls[i].Validate(); err != nil {
 			return err
+		}
+	}
+	a.Trials = slices.Clone(a.Trials)
+	for i := range a.Trials {
+		a.Trials[i].normalize()
+		if err := a.Trials[i].Validate(); err != nil {
+			return err
+		}
+		if err := a.Trials[i].CheckSeal(); err != nil {
+			return fmt.Errorf("trial %s: %w", a.Trials[i].Name, err)
 		}
 	}
 	if a.Outfit != nil {

@@ -12,7 +12,7 @@ import (
 )
 
 // Contents is a whole journal at one moment, in an order that does not depend on
-// the database: people, waters, beats, rigs, claims and bench pulls by id, sessions by day and id.
+// the database: people, waters, beats, rigs, claims, bench pulls and trials by id, sessions by day and id.
 type Contents struct {
 	Outfit   Outfit
 	Anglers  []Angler
@@ -20,6 +20,7 @@ type Contents struct {
 	Rigs     []Rig
 	Claims   []Claim
 	Pulls    []BenchPull // those deleted too, by id
+	Trials   []Trial
 	Sessions []Session
 	Deleted  []DeletedSession // by id
 }
@@ -67,6 +68,9 @@ func (s *Store) readDirectory(ctx context.Context, tx pgx.Tx) (Contents, error) 
 		return c, err
 	}
 	if c.Claims, err = s.readClaims(ctx, tx, "id"); err != nil {
+		return c, err
+	}
+	if c.Trials, err = s.readTrials(ctx, tx, `true ORDER BY id`); err != nil {
 		return c, err
 	}
 	if c.Pulls, err = s.readBenchPulls(ctx, tx, `true ORDER BY id`); err != nil {

@@ -32,7 +32,11 @@ func (s *Store) SaveSession(ctx context.Context, session Session) (Session, erro
 		return Session{}, err
 	}
 	err = s.write(ctx, "save the session of "+session.Day.String(), func(tx pgx.Tx) error {
-		return s.saveSession(ctx, tx, &session, rigs)
+		if err := s.saveSession(ctx, tx, &session, rigs); err != nil {
+			return err
+		}
+		_, err := s.matchTrials(ctx, tx) // what was fished in a trial may have come in
+		return err
 	})
 	return session, err
 }

@@ -26,6 +26,7 @@ type record struct {
 	Rig      *journal.Rig       `json:"rig,omitempty"`
 	Claim    *journal.Claim     `json:"claim,omitempty"`
 	Pull     *journal.BenchPull `json:"bench_pull,omitempty"`
+	Trial    *journal.Trial     `json:"trial,omitempty"`
 	Session  *journal.Session   `json:"session,omitempty"`
 	Deleted  *deletedRecord     `json:"deleted_session,omitempty"`
 	End      *endRecord         `json:"end,omitempty"`
@@ -67,6 +68,9 @@ func WriteBackup(ctx context.Context, store *journal.Store, w io.Writer) error {
 	}
 	for i := range c.Pulls {
 		b.write(record{Pull: &c.Pulls[i]})
+	}
+	for i := range c.Trials {
+		b.write(record{Trial: &c.Trials[i]})
 	}
 	for i := range c.Sessions {
 		b.write(record{Session: &c.Sessions[i]})

@@ -138,6 +138,10 @@ func (b *backup) keep(line int, r record) error {
 		kinds, id = kinds+1, r.Pull.ID
 		c.Pulls = append(c.Pulls, *r.Pull)
 	}
+	if r.Trial != nil {
+		kinds, id = kinds+1, r.Trial.ID
+		c.Trials = append(c.Trials, *r.Trial)
+	}
 	if r.Session != nil {
 		kinds, id = kinds+1, r.Session.ID
 		c.Sessions = append(c.Sessions, *r.Session)

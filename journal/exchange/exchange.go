@@ -84,11 +84,12 @@ type Result struct {
 	NewRigs      []string
 	NewClaims    []string // of a backup
 	NewPulls     int      // bench pulls of a backup
+	NewTrials    []string // names of a backup's trials
 }
 
 // sort puts the names in order.
 func (r *Result) sort() {
-	for _, names := range [][]string{r.NewAnglers, r.NewWaters, r.NewBeats, r.NewRigs, r.NewClaims} {
+	for _, names := range [][]string{r.NewAnglers, r.NewWaters, r.NewBeats, r.NewRigs, r.NewClaims, r.NewTrials} {
 		slices.Sort(names)
 	}
 }

@@ -2,6 +2,7 @@ package exchange
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"reflect"
@@ -72,6 +73,11 @@ func (b *backup) check() error {
 			return at(pull.ID, err)
 		}
 	}
+	for _, trial := range c.Trials {
+		if err := errors.Join(trial.Validate(), trial.CheckSeal()); err != nil {
+			return at(trial.ID, err)
+		}
+	}
 	for _, s := range c.Sessions {
 		if s.Version < 1 {
 			return at(s.ID, fmt.Errorf("the session has the version %d; they count from 1", s.Version))
@@ -104,6 +110,7 @@ func (b *backup) merge(ctx context.Context, store *journal.Store) (*merge, error
 	m.rigs(held.Rigs)
 	m.claims(held.Claims)
 	m.pulls(held.Pulls)
+	m.trials(held.Trials)
 	if err := m.references(held); err != nil {
 		return nil, err
 	}
@@ -222,6 +229,13 @@ func (m *merge) references(held journal.Contents) error {
 		}
 		for _, r := range c.Rigs {
 			there[r.ID] = true
+		}
+	}
+	for _, t := range m.backup.contents.Trials {
+		for _, arm := range t.Arms {
+			if arm.RigID != nil && !there[*arm.RigID] {
+				return fmt.Errorf("line %d: the trial %s names a rig that the backup does not hold; the backup was altered", m.backup.lines[t.ID], t.Name)
+			}
 		}
 	}
 	for _, p := range m.backup.contents.Pulls {

@@ -1,0 +1,441 @@
+package journal
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"strings"
+	"time"
+
+	"github.com/jackc/pgx/v5"
+)
+
+const trialColumns = `id, name, outcome, factor, a_rig_id, a_level, a_note, b_rig_id, b_level, b_note, unit, block, worth, most_hours, seed, commitment, notes, planned_at, ended_at, ending, undone`
+
+var (
+	trialTable     = strings.Split("outfit_id, "+trialColumns, ", ")
+	trialUnitTable = []string{"outfit_id", "trial_id", "ordinal", "arm", "started_at", "session_id", "stint_id", "status", "reason"}
+)
+
+func (t Trial) row(outfit ID) []any {
+	a, b := t.Arms[0], t.Arms[1]
+	return []any{outfit, t.ID, t.Name, t.Outcome, t.Factor, a.RigID, a.Level, a.Note, b.RigID, b.Level, b.Note, t.Unit, t.Block, t.Worth, t.MostHours,
+		t.Seed, t.Commitment, t.Notes, t.PlannedAt, t.EndedAt, t.Ending, t.Undone}
+}
+
+func (u TrialUnit) row(outfit, trial ID) []any {
+	return []any{outfit, trial, u.Ordinal, u.Arm, u.StartedAt, u.SessionID, u.StintID, u.Status, u.Reason}
+}
+
+// readTrials returns trials with their units. which may use $2 and so on.
+func (s *Store) readTrials(ctx context.Context, from querier, which string, args ...any) ([]Trial, error) {
+	rows, err := from.Query(ctx, `SELECT `+trialColumns+` FROM trial WHERE outfit_id = $1 AND `+which, append([]any{s.outfit}, args...)...)
+	if err != nil {
+		return nil, err
+	}
+	list, err := pgx.CollectRows(rows, func(row pgx.CollectableRow) (t Trial, err error) {
+		a, b := &t.Arms[0], &t.Arms[1]
+		err = row.Scan(&t.ID, &t.Name, &t.Outcome, &t.Factor, &a.RigID, &a.Level, &a.Note, &b.RigID, &b.Level, &b.Note, &t.Unit, &t.Block, &t.Worth, &t.MostHours,
+			&t.Seed, &t.Commitment, &t.Notes, &t.PlannedAt, &t.EndedAt, &t.Ending, &t.Undone)
+		return t, err
+	})
+	if err != nil || len(list) == 0 {
+		return nil, err
+	}
+	ids := make([]ID, len(list))
+	for i, t := range list {
+		ids[i] = t.ID
+	}
+	rows, err = from.Query(ctx, `SELECT trial_id, ordinal, arm, started_at, session_id, stint_id, status, reason FROM trial_unit
+		WHERE outfit_id = $1 AND trial_id = ANY($2) ORDER BY trial_id, ordinal`, s.outfit, ids)
+	if err != nil {
+		return nil, err
+	}
+	units := map[ID][]TrialUnit{}
+	var trial ID
+	var u TrialUnit
+	_, err = pgx.ForEachRow(rows, []any{&trial, &u.Ordinal, &u.Arm, &u.StartedAt, &u.SessionID, &u.StintID, &u.Status, &u.Reason}, func() error {
+		units[trial] = append(units[trial], u)
+		return nil
+	})
+	for i := range list {
+		list[i].Units = units[list[i].ID]
+		list[i].normalize()
+	}
+	return list, err
+}
+
+// Trials lists every trial, the running ones first and the last planned first.
+func (s *Store) Trials(ctx context.Context) ([]Trial, error) {
+	list, err := s.readTrials(ctx, s.pool, `true ORDER BY ended_at IS NOT NULL, planned_at DESC, id`)
+	return list, explain("list the trials", err)
+}
+
+// TrialByID returns a trial, or ErrNotFound.
+func (s *Store) TrialByID(ctx context.Context, id ID) (Trial, error) {
+	list, err := s.readTrials(ctx, s.pool, `id = $2`, id)
+	if err != nil {
+		return Trial{}, explain("read the trial", err)
+	}
+	if len(list) == 0 {
+		return Trial{}, fmt.Errorf("trial %s: %w", id, ErrNotFound)
+	}
+	return list[0], nil
+}
+
+// PlanTrial stores a new trial and returns it with its seal. A trial without a
+// seed gets one drawn. Sent twice it is stored once; another plan under its id is
+// an ErrConflict.
+func (s *Store) PlanTrial(ctx context.Context, t Trial) (Trial, error) {
+	t.Units, t.EndedAt, t.Ending, t.Undone = nil, nil, "", 0
+	t.normalize()
+	if err := t.Validate(); err != nil {
+		return Trial{}, err
+	}
+	if t.Seed == "" {
+		seed, err := newTrialSeed()
+		if err != nil {
+			return Trial{}, err
+		}
+		t.Seed = seed
+	}
+	if t.PlannedAt.IsZero() {
+		t.PlannedAt = time.Now().UTC().Truncate(time.Microsecond)
+	}
+	t.Commitment = t.commit()
+	err := s.write(ctx, "plan the trial "+t.Name, func(tx pgx.Tx) error {
+		held, err := s.readTrials(ctx, tx, `id = $2`, t.ID)
+		if err != nil {
+			return err
+		}
+		if len(held) > 0 {
+			if !held[0].plansLike(t) {
+				return fmt.Errorf("%w: a trial of that id was planned otherwise", ErrConflict)
+			}
+			t = held[0]
+			return nil
+		}
+		return s.addTrials(ctx, tx, []Trial{t})
+	})
+	return t, err
+}
+
+// plansLike reports whether two trials have the same plan, seeds aside.
+func (t Trial) plansLike(other Trial) bool {
+	arm := func(a, b TrialArm) bool {
+		return a.Level == b.Level && (a.RigID == nil) == (b.RigID == nil) && (a.RigID == nil || *a.RigID == *b.RigID)
+	}
+	return t.Name == other.Name && t.Outcome == other.Outcome && t.Factor == other.Factor && arm(t.Arms[0], other.Arms[0]) && arm(t.Arms[1], other.Arms[1]) &&
+		t.Unit == other.Unit && t.Block == other.Block && t.Worth == other.Worth && t.MostHours == other.MostHours
+}
+
+// addTrials writes new trials with their units.
+func (s *Store) addTrials(ctx context.Context, tx pgx.Tx, list []Trial) error {
+	batch := &pgx.Batch{}
+	for _, t := range list {
+		batch.Queue(insertInto("trial", trialTable), t.row(s.outfit)...)
+		for _, u := range t.Units {
+			batch.Queue(insertInto("trial_unit", trialUnitTable), u.row(s.outfit, t.ID)...)
+		}
+	}
+	return tx.SendBatch(ctx, batch).Close()
+}
+
+// changeTrial runs f on a trial under a lock, for a change to it or its units.
+// Where running is set, one that has ended is refused.
+func (s *Store) changeTrial(ctx context.Context, id ID, doing string, running bool, f func(pgx.Tx, Trial) error) error {
+	return s.write(ctx, doing, func(tx pgx.Tx) error {
+		list, err := s.readTrials(ctx, tx, `id = $2 FOR UPDATE`, id)
+		switch {
+		case err != nil:
+			return err
+		case len(list) == 0:
+			return fmt.Errorf("trial %s: %w", id, ErrNotFound)
+		case running && list[0].Ended():
+			return &Invalid{Problems: []string{"the trial has ended, so nothing is started in it any more; plan another one"}}
+		}
+		return f(tx, list[0])
+	})
+}
+
+// RenameTrial changes a trial's name and notes; the plan itself stays.
+func (s *Store) RenameTrial(ctx context.Context, id ID, name, notes string) error {
+	var r rules
+	r.name("the trial", name)
+	r.text("the trial's notes", notes, maxTextLen)
+	if err := r.err(); err != nil {
+		return err
+	}
+	return s.changeTrial(ctx, id, "rename the trial", false, func(tx pgx.Tx, _ Trial) error {
+		_, err := tx.Exec(ctx, `UPDATE trial SET name = $3, notes = $4 WHERE outfit_id = $1 AND id = $2`, s.outfit, id, strings.TrimSpace(name), strings.TrimSpace(notes))
+		return err
+	})
+}
+
+// EndTrial ends a trial, with a reason if there is one to give. Its seed may be
+// shown from then on, so that it does not begin again.
+func (s *Store) EndTrial(ctx context.Context, id ID, at time.Time, why string) error {
+	return s.changeTrial(ctx, id, "end the trial", false, func(tx pgx.Tx, t Trial) error {
+		if t.Ended() {
+			return nil // sent twice
+		}
+		t.Ending = why
+		t.normalize()
+		if err := t.Validate(); err != nil {
+			return err
+		}
+		_, err := tx.Exec(ctx, `UPDATE trial SET ended_at = $3, ending = $4 WHERE outfit_id = $1 AND id = $2`, s.outfit, id, at.UTC().Truncate(time.Microsecond), t.Ending)
+		return err
+	})
+}
+
+// DeleteTrial removes a trial of which nothing was started; any other is ended
+// and kept.
+func (s *Store) DeleteTrial(ctx context.Context, id ID) error {
+	return s.changeTrial(ctx, id, "delete the trial", false, func(tx pgx.Tx, t Trial) error {
+		if len(t.Units) > 0 || t.Undone > 0 {
+			return &Invalid{Problems: []string{"the trial has been started, so it is kept; end it instead"}}
+		}
+		_, err := tx.Exec(ctx, `DELETE FROM trial WHERE outfit_id = $1 AND id = $2`, s.outfit, id)
+		return err
+	})
+}
+
+// StartTrialUnit starts the unit of the given ordinal and returns it: its arm is
+// known from now on. The last one started sent again is returned as it is; any
+// other ordinal but the next is an ErrConflict.
+func (s *Store) StartTrialUnit(ctx context.Context, id ID, ordinal int, at time.Time) (TrialUnit, error) {
+	var u TrialUnit
+	err := s.changeTrial(ctx, id, "start the next of the trial", true, func(tx pgx.Tx, t Trial) error {
+		switch {
+		case ordinal == len(t.Units) && ordinal > 0:
+			u = t.Units[ordinal-1]
+			return nil
+		case ordinal != len(t.Units)+1:
+			return fmt.Errorf("%w: number %d of the trial is next, not number %d; reload the page", ErrConflict, len(t.Units)+1, ordinal)
+		case ordinal > mostTrialUnits:
+			return &Invalid{Problems: []string{fmt.Sprintf("all %d of the trial's order have been started; end it and plan another one", mostTrialUnits)}}
+		}
+		u = TrialUnit{Ordinal: ordinal, Arm: t.arm(ordinal), StartedAt: at.UTC().Truncate(time.Microsecond), Status: UnitOpen}
+		_, err := tx.Exec(ctx, insertInto("trial_unit", trialUnitTable), u.row(s.outfit, id)...)
+		return err
+	})
+	return u, err
+}
+
+// UndoTrialStart takes the last start back, if nothing is attached to it. The
+// next start tells the same arm again, and the trial keeps count of it.
+func (s *Store) UndoTrialStart(ctx context.Context, id ID, ordinal int) error {
+	return s.changeTrial(ctx, id, "take the start back", true, func(tx pgx.Tx, t Trial) error {
+		switch {
+		case ordinal > len(t.Units):
+			return nil // sent twice
+		case ordinal != len(t.Units) || ordinal < 1:
+			return &Invalid{Problems: []string{"only the last start can be taken back"}}
+		case t.Units[ordinal-1].Status != UnitOpen:
+			return &Invalid{Problems: []string{"what was fished is attached to that start already; take that off first"}}
+		}
+		if _, err := tx.Exec(ctx, `DELETE FROM trial_unit WHERE outfit_id = $1 AND trial_id = $2 AND ordinal = $3`, s.outfit, id, ordinal); err != nil {
+			return err
+		}
+		_, err := tx.Exec(ctx, `UPDATE trial SET undone = undone + 1 WHERE outfit_id = $1 AND id = $2`, s.outfit, id)
+		return err
+	})
+}
+
+// errNoUnit says that a unit was never started.
+func errNoUnit(ordinal int) error {
+	return &Invalid{Problems: []string{fmt.Sprintf("number %d of the trial has not been started", ordinal)}}
+}
+
+func (s *Store) saveUnit(ctx context.Context, tx pgx.Tx, trial ID, u TrialUnit) error {
+	_, err := tx.Exec(ctx, `UPDATE trial_unit SET session_id = $4, stint_id = $5, status = $6, reason = $7 WHERE outfit_id = $1 AND trial_id = $2 AND ordinal = $3`,
+		s.outfit, trial, u.Ordinal, u.SessionID, u.StintID, u.Status, u.Reason)
+	return err
+}
+
+// AttachTrialUnit says what was fished in a unit: a stint of a session or, where
+// sessions alternate, a session. With a reason it broke the plan; without one its
+// rig must be of the arm that was drawn.
+func (s *Store) AttachTrialUnit(ctx context.Context, id ID, a Attachment, reason string) error {
+	return s.changeTrial(ctx, id, "attach what was fished", false, func(tx pgx.Tx, t Trial) error {
+		u, ok := t.StartedUnit(a.Ordinal)
+		if !ok {
+			return errNoUnit(a.Ordinal)
+		}
+		u.SessionID, u.StintID, u.Status, u.Reason = &a.SessionID, a.StintID, UnitKept, strings.TrimSpace(reason)
+		if u.Reason != "" {
+			u.Status = UnitBroke
+		}
+		if err := s.checkAttachment(ctx, tx, t, u); err != nil {
+			return err
+		}
+		return s.saveUnit(ctx, tx, id, u)
+	})
+}
+
+// checkAttachment holds what was fished against the plan.
+func (s *Store) checkAttachment(ctx context.Context, tx pgx.Tx, t Trial, u TrialUnit) error {
+	sessions, err := s.readSessions(ctx, tx, []ID{*u.SessionID})
+	if err != nil {
+		return err
+	}
+	if len(sessions) == 0 {
+		return fmt.Errorf("session %s: %w", u.SessionID, ErrNotFound)
+	}
+	rigs, err := s.trialRigs(ctx, tx, t, sessions)
+	if err != nil {
+		return err
+	}
+	arm, found := t.fished(u, sessions[0], rigs)
+	switch {
+	case t.Unit == ByStint && u.StintID == nil:
+		return &Invalid{Problems: []string{"choose the stint: this trial alternates by stint"}}
+	case t.Unit == BySession && u.StintID != nil:
+		return &Invalid{Problems: []string{"choose the whole session: this trial alternates by session"}}
+	case !found:
+		return fmt.Errorf("that stint: %w", ErrNotFound)
+	case u.Status == UnitKept && arm != u.Arm:
+		return &Invalid{Problems: []string{fmt.Sprintf("number %d was to be fished with arm %s, and that was not; attach it as one that broke the plan, with the reason", u.Ordinal, u.Arm)}}
+	}
+	return nil
+}
+
+// fished is the arm that a unit was fished with in a session.
+func (t Trial) fished(u TrialUnit, session Session, rigs map[ID]Rig) (arm Arm, found bool) {
+	if u.StintID == nil {
+		return t.sessionArm(session, rigs), true
+	}
+	for _, st := range session.Stints {
+		if st.ID == *u.StintID {
+			return t.armOf(rigs, st), true
+		}
+	}
+	return "", false
+}
+
+// trialRigs reads the rigs of a trial's arms and of some sessions.
+func (s *Store) trialRigs(ctx context.Context, tx pgx.Tx, t Trial, sessions []Session) (map[ID]Rig, error) {
+	var ids []ID
+	for _, a := range t.Arms {
+		if a.RigID != nil {
+			ids = append(ids, *a.RigID)
+		}
+	}
+	for _, session := range sessions {
+		ids = append(ids, session.rigIDs()...)
+	}
+	if len(ids) == 0 {
+		return nil, nil
+	}
+	return s.readRigs(ctx, tx, ids)
+}
+
+// BreakTrialUnit notes that a unit was not fished as told, or not at all. What is
+// attached to it stays visible, apart from what is counted.
+func (s *Store) BreakTrialUnit(ctx context.Context, id ID, ordinal int, reason string) error {
+	if reason = strings.TrimSpace(reason); reason == "" {
+		return &Invalid{Problems: []string{"say why it broke the plan"}}
+	}
+	return s.changeTrial(ctx, id, "note what broke the plan", false, func(tx pgx.Tx, t Trial) error {
+		u, ok := t.StartedUnit(ordinal)
+		if !ok {
+			return errNoUnit(ordinal)
+		}
+		u.Status, u.Reason = UnitBroke, reason
+		return s.saveUnit(ctx, tx, id, u)
+	})
+}
+
+// OpenTrialUnit takes off what was attached to a unit, or noted of it.
+func (s *Store) OpenTrialUnit(ctx context.Context, id ID, ordinal int) error {
+	return s.changeTrial(ctx, id, "take off what was attached", false, func(tx pgx.Tx, t Trial) error {
+		u, ok := t.StartedUnit(ordinal)
+		if !ok {
+			return errNoUnit(ordinal)
+		}
+		u.SessionID, u.StintID, u.Status, u.Reason = nil, nil, UnitOpen, ""
+		return s.saveUnit(ctx, tx, id, u)
+	})
+}
+
+// MatchTrials attaches to the open units of running trials what was fished in
+// them, where there is no doubt, and returns how many it attached. Saving a
+// session does the same for its day.
+func (s *Store) MatchTrials(ctx context.Context) (int, error) {
+	attached := 0
+	err := s.write(ctx, "find what was fished in trials", func(tx pgx.Tx) (err error) {
+		attached, err = s.matchTrials(ctx, tx)
+		return err
+	})
+	return attached, err
+}
+
+func (s *Store) matchTrials(ctx context.Context, tx pgx.Tx) (int, error) {
+	list, err := s.readTrials(ctx, tx, `EXISTS (SELECT FROM trial_unit u WHERE u.outfit_id = trial.outfit_id AND u.trial_id = trial.id AND u.status = 'open') FOR UPDATE`)
+	if err != nil {
+		return 0, err
+	}
+	attached := 0
+	for _, t := range list {
+		sessions, err := s.sessionsAround(ctx, tx, t)
+		if err != nil {
+			return attached, err
+		}
+		rigs, err := s.trialRigs(ctx, tx, t, sessions)
+		if err != nil {
+			return attached, err
+		}
+		for _, a := range t.match(sessions, rigs) {
+			u := t.Units[a.Ordinal-1]
+			u.SessionID, u.StintID, u.Status = &a.SessionID, a.StintID, UnitKept
+			if err := s.saveUnit(ctx, tx, t.ID, u); err != nil {
+				return attached, err
+			}
+			attached++
+		}
+	}
+	return attached, nil
+}
+
+// sessionsAround reads the sessions of the days on which a trial's open units
+// were started, a day more each way for what zones make of it.
+func (s *Store) sessionsAround(ctx context.Context, tx pgx.Tx, t Trial) ([]Session, error) {
+	days := map[Date]bool{}
+	for _, u := range t.Units {
+		for near := -1; near <= 1 && u.Status == UnitOpen; near++ {
+			days[DateOf(u.StartedAt.UTC().AddDate(0, 0, near))] = true
+		}
+	}
+	var list []Date
+	for d := range days {
+		list = append(list, d)
+	}
+	rows, err := tx.Query(ctx, `SELECT id FROM session WHERE outfit_id = $1 AND day = ANY($2)`, s.outfit, list)
+	if err != nil {
+		return nil, err
+	}
+	ids, err := pgx.CollectRows(rows, pgx.RowTo[ID])
+	if err != nil || len(ids) == 0 {
+		return nil, err
+	}
+	return s.readSessions(ctx, tx, ids)
+}
+
+// RunningTrials lists the trials in which a next unit can be started.
+func (s *Store) RunningTrials(ctx context.Context) ([]Trial, error) {
+	list, err := s.readTrials(ctx, s.pool, `ended_at IS NULL ORDER BY planned_at DESC, id`)
+	return list, explain("list the running trials", err)
+}
+
+// TrialNamed finds a trial by its name, without regard to case, or ErrNotFound.
+func (s *Store) TrialNamed(ctx context.Context, name string) (Trial, error) {
+	list, err := s.readTrials(ctx, s.pool, `lower(name) = lower($2)`, strings.TrimSpace(name))
+	if err == nil && len(list) == 0 {
+		err = errors.Join(fmt.Errorf("trial %q", name), ErrNotFound)
+	}
+	if err != nil {
+		return Trial{}, explain("find the trial", err)
+	}
+	return list[0], nil
+}

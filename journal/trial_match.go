@@ -1,0 +1,216 @@
+package journal
+
+import (
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+)
+
+// armOf says which arm a stint was fished with; "" when with neither, or when the
+// rig's droppers differ. A later revision of an arm's rig counts as that rig,
+// unless both arms are revisions of one.
+func (t Trial) armOf(rigs map[ID]Rig, st Stint) Arm {
+	for i, arm := range []Arm{ArmA, ArmB} {
+		if t.fits(i, rigs, st) {
+			return arm
+		}
+	}
+	return ""
+}
+
+func (t Trial) fits(i int, rigs map[ID]Rig, st Stint) bool {
+	rig, ok := rigs[st.RigID]
+	if !ok {
+		return false
+	}
+	arm, other := t.Arms[i], t.Arms[1-i]
+	switch t.Factor {
+	case "rig":
+		if rig.ID == *arm.RigID {
+			return true
+		}
+		name, rival := rigs[*arm.RigID].Name, rigs[*other.RigID].Name
+		return !strings.EqualFold(name, rival) && strings.EqualFold(rig.Name, name)
+	case "swivel":
+		return strings.EqualFold(string(rig.Swivel), arm.Level)
+	case "method":
+		return strings.EqualFold(string(rig.Method), arm.Level)
+	case "stroke":
+		return strings.EqualFold(string(st.Stroke), arm.Level)
+	}
+	droppers := rig.Droppers()
+	if t.Factor != "hang" && ofTags[t.Factor] {
+		droppers = slices.DeleteFunc(droppers, func(p RigPosition) bool { return p.Hang != HangTag })
+	}
+	return len(droppers) > 0 && !slices.ContainsFunc(droppers, func(p RigPosition) bool { return !t.positionFits(p, st, arm, other) })
+}
+
+// ofTags are the factors that only droppers on a tag have.
+var ofTags = map[string]bool{"junction": true, tagLength: true, "facing": true, "prop": true}
+
+func (t Trial) positionFits(p RigPosition, st Stint, arm, other TrialArm) bool {
+	word := func(s string) bool { return s != "" && strings.EqualFold(s, arm.Level) }
+	switch t.Factor {
+	case "junction":
+		if p.Junction == JunctionOther {
+			return word(p.JunctionName)
+		}
+		return word(string(p.Junction))
+	case "facing":
+		return word(string(p.Facing))
+	case "prop":
+		return word(string(p.Prop))
+	case "hang":
+		return word(string(p.Hang))
+	case "material":
+		return word(string(p.Material))
+	case "bulk":
+		return word(string(p.Bulk))
+	case "tippet":
+		return closeTo(p.TippetMM, arm, other)
+	case "hook-size":
+		if p.HookSize == nil {
+			return false
+		}
+		return closeTo(new(float64(*p.HookSize)), arm, other)
+	case tagLength:
+		length := p.TagLengthMM
+		for _, noted := range st.Positions {
+			if noted.Position == p.Position && noted.TagStartMM != nil {
+				length = noted.TagStartMM
+			}
+		}
+		return closeTo(length, arm, other)
+	}
+	return false
+}
+
+// closeTo reports whether a number is an arm's, to a quarter of what the arms
+// differ by.
+func closeTo(v *float64, arm, other TrialArm) bool {
+	if v == nil {
+		return false
+	}
+	own, err1 := strconv.ParseFloat(arm.Level, 64)
+	rival, err2 := strconv.ParseFloat(other.Level, 64)
+	return err1 == nil && err2 == nil && math.Abs(*v-own) <= math.Abs(own-rival)/4
+}
+
+// Attachment says what was fished in a unit of a trial.
+type Attachment struct {
+	Ordinal   int
+	SessionID ID
+	StintID   *ID // nil where sessions alternate
+}
+
+// match finds what was fished in the open units, where there is no doubt: on the
+// day of a start as many stints (or sessions) were fished with its arm, and are
+// attached to no unit yet, as there are units of that arm; they belong together in
+// their order.
+func (t Trial) match(sessions []Session, rigs map[ID]Rig) []Attachment {
+	taken := map[ID]bool{}
+	for _, u := range t.Units {
+		switch {
+		case u.StintID != nil:
+			taken[*u.StintID] = true
+		case u.SessionID != nil:
+			taken[*u.SessionID] = true
+		}
+	}
+	sessions = slices.Clone(sessions)
+	slices.SortStableFunc(sessions, func(a, b Session) int { return startOf(a).Compare(startOf(b)) })
+	var list []Attachment
+	for _, day := range t.openDays(sessions) {
+		for _, arm := range []Arm{ArmA, ArmB} {
+			var units []TrialUnit
+			for _, u := range t.Units {
+				if u.Status == UnitOpen && u.Arm == arm && dayIn(u.StartedAt, day.zone) == day.day {
+					units = append(units, u)
+				}
+			}
+			found := t.fishedOn(day.day, arm, sessions, rigs, taken)
+			if len(units) != len(found) {
+				continue
+			}
+			for i, u := range units {
+				found[i].Ordinal = u.Ordinal
+				list = append(list, found[i])
+			}
+		}
+	}
+	return list
+}
+
+type zonedDay struct {
+	day  Date
+	zone string
+}
+
+// openDays are the days of the sessions on which a unit was started that is open.
+func (t Trial) openDays(sessions []Session) []zonedDay {
+	var days []zonedDay
+	for _, s := range sessions {
+		d := zonedDay{s.Day, s.TimeZone}
+		open := slices.ContainsFunc(t.Units, func(u TrialUnit) bool { return u.Status == UnitOpen && dayIn(u.StartedAt, d.zone) == d.day })
+		known := slices.ContainsFunc(days, func(other zonedDay) bool { return other.day == d.day })
+		if open && !known {
+			days = append(days, d)
+		}
+	}
+	return days
+}
+
+// fishedOn lists what was fished with an arm on a day and is not attached yet.
+func (t Trial) fishedOn(day Date, arm Arm, sessions []Session, rigs map[ID]Rig, taken map[ID]bool) []Attachment {
+	var found []Attachment
+	for _, s := range sessions {
+		if s.Day != day {
+			continue
+		}
+		if t.Unit == BySession {
+			if t.sessionArm(s, rigs) == arm && !taken[s.ID] {
+				found = append(found, Attachment{SessionID: s.ID})
+			}
+			continue
+		}
+		for _, st := range s.Stints {
+			if t.armOf(rigs, st) == arm && !taken[st.ID] {
+				found = append(found, Attachment{SessionID: s.ID, StintID: new(st.ID)})
+			}
+		}
+	}
+	return found
+}
+
+// sessionArm is the one arm that a session was fished with; "" when there was
+// none or both.
+func (t Trial) sessionArm(s Session, rigs map[ID]Rig) Arm {
+	var only Arm
+	for _, st := range s.Stints {
+		switch arm := t.armOf(rigs, st); {
+		case arm == "":
+		case only != "" && only != arm:
+			return ""
+		default:
+			only = arm
+		}
+	}
+	return only
+}
+
+func startOf(s Session) time.Time {
+	if s.Start != nil {
+		return *s.Start
+	}
+	return s.LoggedAt
+}
+
+func dayIn(at time.Time, name string) Date {
+	loc, err := zone(name)
+	if err != nil {
+		loc = time.UTC
+	}
+	return DateOf(at.In(loc))
+}

@@ -1,0 +1,75 @@
+package journal
+
+import (
+	"crypto/rand"
+	"crypto/sha256"
+	"encoding/binary"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"strings"
+)
+
+// mostTrialUnits is the length of a trial's order.
+const mostTrialUnits = 512
+
+// arrangements of a balanced block, by its size.
+var arrangements = map[int][]string{
+	2: {"AB", "BA"},
+	4: {"AABB", "ABAB", "ABBA", "BAAB", "BABA", "BBAA"},
+}
+
+// newTrialSeed draws a seed of 256 bits.
+func newTrialSeed() (string, error) {
+	b := make([]byte, 32)
+	if _, err := rand.Read(b); err != nil {
+		return "", fmt.Errorf("draw the seed of a trial: %w", err)
+	}
+	return hex.EncodeToString(b), nil
+}
+
+// order is the trial's whole order, a letter for each unit. Block n, counted from
+// 1, is the arrangement whose number is the first 64 bits of SHA-256("SEED n"),
+// modulo how many there are: a rule that can be worked out with any tool.
+func (t Trial) order() string {
+	list := arrangements[t.Block]
+	var b strings.Builder
+	for n := 1; b.Len() < mostTrialUnits; n++ {
+		sum := sha256.Sum256(fmt.Appendf(nil, "%s %d", t.Seed, n))
+		b.WriteString(list[binary.BigEndian.Uint64(sum[:8])%uint64(len(list))])
+	}
+	return b.String()
+}
+
+// SealedText is what the commitment is the SHA-256 of. Nobody may be shown it
+// before the trial has ended.
+func (t Trial) SealedText() string {
+	return fmt.Sprintf("rigtally trial order\nseed %s\norder %s\n", t.Seed, t.order())
+}
+
+// commit hashes seed and order.
+func (t Trial) commit() string {
+	sum := sha256.Sum256([]byte(t.SealedText()))
+	return hex.EncodeToString(sum[:])
+}
+
+// arm is that of a unit by the order.
+func (t Trial) arm(ordinal int) Arm { return Arm(t.order()[ordinal-1 : ordinal]) }
+
+// ErrSeal says that a trial's order is not the one that was sealed.
+var ErrSeal = errors.New("the order is not the one that was sealed when the trial was planned")
+
+// CheckSeal reports whether the seed makes the order of the commitment, and the
+// units started so far had the arms of that order. It reveals nothing.
+func (t Trial) CheckSeal() error {
+	if arrangements[t.Block] == nil || t.commit() != t.Commitment {
+		return fmt.Errorf("%w: the commitment does not fit", ErrSeal)
+	}
+	order := t.order()
+	for i, u := range t.Units {
+		if i >= len(order) || string(u.Arm) != order[i:i+1] {
+			return fmt.Errorf("%w: unit %d was another arm", ErrSeal, u.Ordinal)
+		}
+	}
+	return nil
+}
