@@ -117,3 +117,16 @@ func (r Request) isLevel(by journal.By, level journal.Level, text string) (bool,
 	}
 	return v == level.Number, nil
 }
+
+// Levels lists the levels that an answer's groups have of its i-th factor, each
+// once, in their natural order.
+func (a RateAnswer) Levels(i int) []journal.Level {
+	var list []journal.Level
+	for _, g := range a.Groups {
+		if !slices.Contains(list, g.Level[i]) {
+			list = append(list, g.Level[i])
+		}
+	}
+	slices.SortFunc(list, func(x, y journal.Level) int { return compareLevels(a.By[i].Factor, x, y) })
+	return list
+}

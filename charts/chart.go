@@ -20,13 +20,17 @@ import (
 
 // Chart is what a page hands to the script that draws.
 type Chart struct {
-	Option Option   `json:"option"`
-	Rows   []Row    `json:"rows,omitempty"`  // labels of the category axis, from the top
-	Names  []string `json:"names,omitempty"` // what FormatNames writes at 0, 1, 2 and so on
-	Height int      `json:"height"`          // of the whole, in CSS px
-	Key    []Key    `json:"-"`               // what the looks of the marks mean
-	Drawn  int      `json:"-"`               // how many groups of the answer it shows
-	Ratios bool     `json:"-"`               // it shows ratios to the reference, not rates
+	Option  Option   `json:"option"`
+	Rows    []Row    `json:"rows,omitempty"`    // labels of the category axis, from the top
+	Names   []string `json:"names,omitempty"`   // what FormatNames writes at 0, 1, 2 and so on
+	Columns []string `json:"columns,omitempty"` // labels of a category axis above, from the left
+	Scale   *Scale   `json:"scale,omitempty"`   // of a heat map
+	Behind  string   `json:"behind,omitempty"`  // heads the column of exposures beside rows
+	Height  int      `json:"height"`            // of the whole, in CSS px
+	Key     []Key    `json:"-"`                 // what the looks of the marks mean
+	Drawn   int      `json:"-"`                 // how many groups of the answer it shows
+	Ratios  bool     `json:"-"`                 // it shows ratios to the reference, not rates
+	Crossed bool     `json:"-"`                 // it crosses two factors
 }
 
 // Option is an ECharts option object. Functions can't travel as JSON, so the
@@ -57,6 +61,8 @@ const (
 	ShapeLevel    = "level"    // a line across at one rate, with the mark's label: the rate
 	ShapeCurve    = "curve"    // a line in its band, through the mark's points: x, rate, low, high
 	ShapeStop     = "stop"     // a place on a curve that tells its numbers: x, rate, x from, x to
+	ShapeCell     = "cell"     // of a heat map: column, row
+	ShapeScale    = "scale"    // the legend of a heat map
 	ShapeLine     = "line"     // standing: a line through the mark's points (x, y), in its tone; by Dash broken, by Step in steps: x, y of its label
 	ShapeDots     = "dots"     // standing: a dot by its look, or in its tone: x, y, radius in px, which may be missing
 )
@@ -91,6 +97,10 @@ type Mark struct {
 	Detail [][]string   `json:"detail,omitempty"` // what pointing at it shows: pairs of a heading and a value
 	Href   string       `json:"href,omitempty"`   // where a click leads
 	Points [][]*float64 `json:"points,omitempty"` // of a curve or a line
+	Note   string       `json:"note,omitempty"`   // written small: the exposure behind the mark
+	Share  *float64     `json:"share,omitempty"`  // the exposure as a part of the most that any mark has
+	Heat   *float64     `json:"heat,omitempty"`   // of a cell: its place on the scale from 0 to 1
+	Fade   int          `json:"fade,omitempty"`   // of a cell: how far its colour fades, 0 to 3
 	Tone   int          `json:"tone,omitempty"`   // of a line, a dot or a bar: 1 to 4, colours that can be told apart
 	Dash   bool         `json:"dash,omitempty"`
 	Step   bool         `json:"step,omitempty"`

@@ -94,8 +94,8 @@ func TestRatesDrawsEachGroup(t *testing.T) {
 			t.Errorf("%s looks %q, want %q", marks[i].Name, marks[i].Look, want)
 		}
 	}
-	if c.Rows[0].Note != "100 h" {
-		t.Errorf("exposure of the first row is %q", c.Rows[0].Note)
+	if marks[0].Note != "100 h" || *marks[0].Share != 1 || *marks[1].Share != 0.5 || c.Behind != "Hours" {
+		t.Errorf("exposure of the first rows is %q and %g, %g under %q", marks[0].Note, *marks[0].Share, *marks[1].Share, c.Behind)
 	}
 }
 
@@ -146,7 +146,7 @@ func TestTwoFactorsStandUnderHeadings(t *testing.T) {
 	a.By = by(t, "junction", "bulk")
 	a.Groups[0].Level, a.Groups[1].Level, a.Groups[2].Level = words("blood", "slim"), words("blood", "legged"), words("uni", "slim")
 	c := Rates(a, units.US, nil)
-	want := []Row{{Name: "blood", Heading: true}, {Name: "slim", Note: "100 h"}, {Name: "legged", Note: "50 h"}, {Name: "uni", Heading: true}, {Name: "slim", Note: "1 h"}}
+	want := []Row{{Name: "blood", Heading: true}, {Name: "slim"}, {Name: "legged"}, {Name: "uni", Heading: true}, {Name: "slim"}}
 	if len(c.Rows) != len(want) {
 		t.Fatalf("rows %v", c.Rows)
 	}

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"slices"
 	"strconv"
+	"strings"
 
 	echarts "github.com/go-echarts/go-echarts/v2/charts"
 	"github.com/go-echarts/go-echarts/v2/opts"
@@ -39,8 +40,8 @@ func Rates(a analytics.RateAnswer, sys units.System, link Link) Chart {
 			rows = append(rows, Row{Name: prose.Level(a.By[0].Factor, heading, sys), Heading: true})
 		}
 		low, high := p.interval(g)
-		marks = append(marks, p.mark(i, finite(p.scale(g.Rate)), finite(float64(len(rows))), low, high, p.radius(g)))
-		rows = append(rows, Row{Name: p.rowName(g), Note: p.exposure(i)})
+		marks = append(marks, p.behind(i, p.mark(i, finite(p.scale(g.Rate)), finite(float64(len(rows))), low, high, p.radius(g))))
+		rows = append(rows, Row{Name: p.rowName(g)})
 	}
 	names := make([]string, len(rows))
 	for i := range rows {
@@ -51,6 +52,7 @@ func Rates(a analytics.RateAnswer, sys units.System, link Link) Chart {
 		Key:    p.key(marks),
 		Drawn:  len(drawn),
 		Rows:   rows,
+		Behind: capital(a.Outcome.Exposure),
 		Height: aboveRows + rowHeight*len(rows) + belowRows,
 		Option: Option{
 			Grid:   []opts.Grid{{Top: strconv.Itoa(aboveRows), Bottom: strconv.Itoa(belowRows)}},
@@ -59,6 +61,23 @@ func Rates(a analytics.RateAnswer, sys units.System, link Link) Chart {
 			Series: append(p.reference(), echarts.SingleSeries{Type: types.ChartCustom, Id: ShapeInterval, Data: marks}),
 		},
 	}
+}
+
+// behind adds to a mark what is behind it: the exposure, and how much that is of
+// the most that any group has.
+func (p picture) behind(i int, m Mark) Mark {
+	m.Note = p.exposure(i)
+	if most := p.mostExposure(); most > 0 {
+		m.Share = finite(p.Groups[i].Exposure / most)
+	}
+	return m
+}
+
+func capital(s string) string {
+	if s == "" {
+		return ""
+	}
+	return strings.ToUpper(s[:1]) + s[1:]
 }
 
 // rowName is the level of the last factor; the heading names the first.

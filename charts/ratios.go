@@ -35,11 +35,11 @@ func Ratios(a analytics.RateAnswer, sys units.System, link Link) Chart {
 			rows = append(rows, Row{Name: prose.Level(a.By[0].Factor, heading, sys), Heading: true})
 		}
 		if value, label := p.ratio(i, len(rows)); value != nil {
-			mark := p.mark(i, value...)
+			mark := p.behind(i, p.mark(i, value...))
 			mark.Label = label
 			marks = append(marks, mark)
 		}
-		rows = append(rows, Row{Name: p.rowName(g), Note: p.exposure(i)})
+		rows = append(rows, Row{Name: p.rowName(g)})
 	}
 	names := make([]string, len(rows))
 	for i := range rows {
@@ -51,6 +51,7 @@ func Ratios(a analytics.RateAnswer, sys units.System, link Link) Chart {
 		Drawn:  len(drawn),
 		Ratios: true,
 		Rows:   rows,
+		Behind: capital(a.Outcome.Exposure),
 		Height: aboveRows + rowHeight*len(rows) + belowRows,
 		Option: Option{
 			Grid:   []opts.Grid{{Top: strconv.Itoa(aboveRows), Bottom: strconv.Itoa(belowRows)}},

@@ -24,6 +24,8 @@ type findingsPage struct {
 	Filters  []taken  // filters in force, each with the page without it
 	Answer   *answerPart
 	Correct  string // the same question, corrected for the usual suspects; empty when corrected already
+	Bars     string // the same question drawn the other way: as bars,
+	Heat     string // or as a heat map; at most one is not empty
 	Next     []link // the same question by other factors
 }
 
@@ -95,9 +97,12 @@ func (s *Server) findings(w http.ResponseWriter, r *http.Request) error {
 		p.Correct = q.corrected()
 		narrow := func(g analytics.Group) string { return q.narrowed(a.By, g, f.Units).url("/findings") }
 		p.Answer = newAnswer(a, f.Units, narrow)
-		p.Answer.JSON, p.Answer.CSV = q.url("/findings.json"), q.url("/findings.csv")
+		numbers := q
+		numbers.As = ""
+		p.Answer.JSON, p.Answer.CSV = numbers.url("/findings.json"), numbers.url("/findings.csv")
 		if len(a.Groups) > 0 && len(a.By) > 0 {
-			p.Answer.Figure = s.answerFigure(f, drawRates(a, f.Units, narrow), p.Answer, a)
+			p.Answer.Figure = s.answerFigure(f, drawRates(a, q.As, f.Units, narrow), p.Answer, a)
+			p.Bars, p.Heat = q.otherForm(a)
 		}
 	}
 	return s.render(w, status, "findings", p)
@@ -134,8 +139,25 @@ func (q question) corrected() string {
 	return q.url("/findings")
 }
 
-// drawRates draws rates, or ratios when the comparisons are corrected.
-func drawRates(a analytics.RateAnswer, sys units.System, narrow charts.Link) charts.Chart {
+// otherForm gives the address of two factors drawn the other way.
+func (q question) otherForm(a analytics.RateAnswer) (bars, heat string) {
+	if len(a.By) < 2 {
+		return "", ""
+	}
+	if q.As == asBars {
+		q.As = ""
+		return "", q.url("/findings")
+	}
+	q.As = asBars
+	return q.url("/findings"), ""
+}
+
+// drawRates draws two factors as a heat map, one as rates, or as ratios when the
+// comparisons are corrected.
+func drawRates(a analytics.RateAnswer, as string, sys units.System, narrow charts.Link) charts.Chart {
+	if len(a.By) == 2 && as != asBars {
+		return charts.Heat(a, sys, narrow)
+	}
 	if len(a.Given) > 0 && a.Reference >= 0 && len(a.Groups) > 1 {
 		return charts.Ratios(a, sys, narrow)
 	}
@@ -164,7 +186,7 @@ func (q question) otherFactors(sys units.System) []link {
 		held := slices.ContainsFunc(q.Where, func(w string) bool { return strings.HasPrefix(w, f.Key+"=") })
 		if !by && !held {
 			other := q
-			other.By, other.Versus = []string{asked(f.Key, sys)}, ""
+			other.By, other.Versus, other.As = []string{asked(f.Key, sys)}, "", ""
 			other = other.notGiven(f.Key)
 			list = append(list, link{other.url("/findings"), f.Title})
 		}

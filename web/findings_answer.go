@@ -50,6 +50,12 @@ func (s *Server) answerFigure(f frame, c charts.Chart, p *answerPart, a analytic
 	fig := s.newChartFigure(f, title, &c, prose.Question(a.Outcome, a.By))
 	fig.Says, fig.Spoken, fig.CSV = p.Sentence, prose.Described(a, f.Units), p.CSV
 	fig.How = prose.ReadingChart(a, c.Drawn)
+	if c.Crossed {
+		fig.How = prose.ReadingHeat(a, c.Drawn)
+		if !c.Ratios {
+			fig.Title = prose.HeatTitle(a)
+		}
+	}
 	return fig
 }
 

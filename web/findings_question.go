@@ -14,8 +14,8 @@ import (
 
 // question is a question as an address holds it, in the words of the command
 // line: outcome=tangles, by=junction (at most twice), where=angler=Orrin (any
-// number of times), given=angler (any number of times), versus=blood, and over=
-// for a curve. Its texts are as typed and may be wrong.
+// number of times), given=angler (any number of times), versus=blood, over= for
+// a curve, and as=bars. Its texts are as typed and may be wrong.
 type question struct {
 	Outcome string
 	Over    string // of a curve
@@ -23,12 +23,19 @@ type question struct {
 	Where   []string
 	Given   []string
 	Versus  string
+	As      string // "bars" shows two factors as bars instead of a heat map
 }
+
+// asBars is the value of as= that asks for bars.
+const asBars = "bars"
 
 // readQuestion reads an address. tidy is false when it holds empty parts, as a
 // form sends them, or the same filter twice.
 func readQuestion(v url.Values) (q question, tidy bool) {
 	q = question{Outcome: plainText(v.Get("outcome")), Over: plainText(v.Get("over")), Versus: plainText(v.Get("versus"))}
+	if v.Get("as") == asBars {
+		q.As = asBars
+	}
 	parts := 0
 	add := func(list *[]string, name string) {
 		for _, text := range v[name] {
@@ -75,6 +82,7 @@ func (q question) url(path string) string {
 		add("given", g)
 	}
 	add("versus", q.Versus)
+	add("as", q.As)
 	if len(parts) == 0 {
 		return path
 	}
@@ -107,7 +115,7 @@ func (q question) narrowed(by []journal.By, g analytics.Group, sys units.System)
 		}
 	}
 	next := q.nextFactor()
-	q.By, q.Versus = []string{asked(next, sys)}, ""
+	q.By, q.Versus, q.As = []string{asked(next, sys)}, "", ""
 	held := []string{next}
 	for _, b := range by {
 		held = append(held, b.Factor.Key)

@@ -28,6 +28,7 @@
       font,
       paper: colour("--paper"), sheet: colour("--sheet"), ink: colour("--ink"), quiet: colour("--quiet"),
       rule: colour("--rule"), edge: colour("--edge"), accent: colour("--data-1"), calm: colour("--data-2"), third: colour("--data-3"), fourth: colour("--data-4"),
+      heat: [1, 2, 3, 4, 5].map((i) => colour("--heat-" + i)), none: colour("--heat-none"),
     };
   }
 
@@ -99,6 +100,27 @@
 
   const toned = (mark, t, otherwise) => [otherwise, t.accent, t.calm, t.third, t.fourth][mark.tone || 0];
 
+  // Colours as numbers: to mix them, and to write on them.
+  const channels = (hex) => [1, 3, 5].map((i) => parseInt(hex.slice(i, i + 2), 16));
+  const hex = (rgb) => "#" + rgb.map((v) => Math.round(v).toString(16).padStart(2, "0")).join("");
+  const mix = (a, b, part) => hex(channels(a).map((v, i) => v + (channels(b)[i] - v) * part));
+
+  function luminance(colour) {
+    const [r, g, b] = channels(colour).map((v) => v / 255).map((v) => v <= 0.04045 ? v / 12.92 : ((v + 0.055) / 1.055) ** 2.4);
+    return 0.2126 * r + 0.7152 * g + 0.0722 * b;
+  }
+
+  const contrast = (a, b) => { const [x, y] = [luminance(a), luminance(b)].sort((p, q) => q - p); return (x + 0.05) / (y + 0.05); };
+  const legible = (t, on) => [t.ink, t.paper].sort((a, b) => contrast(b, on) - contrast(a, on))[0];
+
+  const faded = [0, 0.4, 0.72, 0.93]; // how much of the neutral colour is mixed in
+
+  function heat(t, at, fade) {
+    const place = between(at, 0, 1) * (t.heat.length - 1);
+    const i = Math.min(Math.floor(place), t.heat.length - 2);
+    return mix(mix(t.heat[i], t.heat[i + 1], place - i), t.none, faded[fade || 0]);
+  }
+
   const between = (v, low, high) => Math.min(Math.max(v, low), high);
 
   const shapes = {
@@ -108,7 +130,7 @@
       const [x, y] = api.coord([rate, row]);
       const height = api.size([0, 1])[1];
       const right = area.x + area.width;
-      const children = [underLabel(y - height / 2, area.x, height), ground(t, area.x, y - height / 2, area.width + 12, height)];
+      const children = [underLabel(y - height / 2, area.x, height), ground(t, area.x, y - height / 2, (area.right || area.x + area.width + 12) - area.x, height)];
       if (low != null) {
         const from = Math.max(api.coord([low, row])[0], area.x);
         const end = high == null ? Infinity : api.coord([high, row])[0];
@@ -119,6 +141,11 @@
       if (plain != null) {
         const at = between(api.coord([plain, row])[0], area.x, right);
         children.push({ type: "circle", z2: 4, shape: { cx: at, cy: y + 11, r: 4 }, style: { fill: "transparent", stroke: t.quiet, lineWidth: 1.5 } });
+      }
+      if (mark.share != null) {
+        const bar = right + 26, widest = area.right - bar;
+        children.push({ type: "rect", z2: 3, silent: true, shape: { x: bar, y: y + 2, width: Math.max(widest * mark.share, 1.5), height: 7 }, style: { fill: t.edge } });
+        children.push(words(t, mark.note, bar, y - 1, { align: "left", font: `${size.small}px ${t.font}`, fill: t.quiet }));
       }
       children.push(symbol(look, x, y, radius));
       children.push(words(t, mark.label, between(x, area.x + 12, right - 12), y - Math.max(radius, 4) - 3));
@@ -187,6 +214,57 @@
       return { type: "group", children };
     },
 
+    // What the column beside the rows is: the exposure behind each mark.
+    behind(mark, area, api, t, _, chart) {
+      return { type: "group", silent: true, children: [words(t, chart.behind, area.x + area.width + 26, area.y - 6, { align: "left", font: `${size.small}px ${t.font}`, fill: t.quiet })] };
+    },
+
+    // A cell says its number where there is room, and its exposure below.
+    cell(mark, area, api, t, _, chart) {
+      const [x, y] = api.coord(mark.value);
+      const width = area.width / chart.columns.length, height = area.height / chart.rows.length;
+      const [left, top, wide, high] = [x - width / 2 + 1, y - height / 2 + 1, width - 2, height - 2];
+      const fill = mark.heat == null ? t.paper : heat(t, mark.heat, mark.fade);
+      const ink = legible(t, fill);
+      const children = [
+        { type: "rect", z2: 2, shape: { x: left, y: top, width: wide, height: high }, style: { fill, stroke: mark.heat == null ? t.rule : fill, lineWidth: 1 }, emphasis: { style: { stroke: t.ink, lineWidth: 3 } } },
+        { type: "rect", z2: 3, silent: true, shape: { x: left + 4, y: top + high - 6, width: Math.max((wide - 8) * mark.share, 1.5), height: 3 }, style: { fill: ink, opacity: 0.65 } },
+      ];
+      const put = (text, down, fontSize, weight) => { if (text && fits(text, fontSize, weight, t) <= wide - 2) children.push(words(t, text, x, top + down, { fill: ink, stroke: null, font: `${weight} ${fontSize}px ${t.font}` })); };
+      put(mark.label, 24, size.text, mark.fade >= 2 ? 400 : 700);
+      put(mark.note, 39, 11.5, 400);
+      if (["reference", "differs", "leans"].includes(mark.look)) {
+        const sign = symbol({ ...looks(t)[mark.look], line: ink, fill: mark.look === "leans" ? fill : ink }, left + wide - 7, top + 7, 3);
+        sign.style.lineWidth = 1.5;
+        children.push({ ...sign, silent: true });
+      }
+      return { type: "group", children };
+    },
+
+    // The legend of a heat map: colours to the right, fading downward.
+    scale(mark, area, api, t, _, chart) {
+      const s = chart.scale, step = 14, steps = 24;
+      const small = `${size.small}px ${t.font}`;
+      const total = area.x + area.width;
+      const put = (text, x, y, align, more) => words(t, text, x, y, { align, font: small, fill: t.quiet, ...more });
+      const children = [
+        put(s.right, area.x, 16, "left", { font: `600 ${small}` }),
+        put(s.down, area.x - 14, area.y - 6, "right", { font: `600 ${small}` }),
+      ];
+      const said = Math.max(...s.fades.map((text) => fits(text, size.small, 400, t)));
+      const wide = Math.min(360, total - said - 16);
+      const x0 = 8, top = area.y + area.height + 38;
+      children.push(put(s.title, x0, top - 6, "left", { font: `600 ${small}`, fill: t.ink }));
+      s.fades.forEach((text, fade) => {
+        for (let i = 0; i < steps; i++) {
+          children.push({ type: "rect", z2: 2, shape: { x: x0 + wide * i / steps, y: top + step * fade, width: wide / steps + 0.5, height: step - 1 }, style: { fill: heat(t, (i + 0.5) / steps, fade) } });
+        }
+        children.push(put(text, x0 + wide + 8, top + step * (fade + 1) - 1, "left"));
+      });
+      s.ticks.forEach((tick, i) => children.push(put(tick.text, x0 + wide * tick.at, top + step * s.fades.length + 16, i ? i === s.ticks.length - 1 ? "right" : "center" : "left")));
+      return { type: "group", silent: true, children };
+    },
+
     // Pointing anywhere at a curve finds the nearest place on it.
     stop(mark, area, api, t) {
       const [x, rate, from, to] = mark.value;
@@ -241,15 +319,21 @@
     return { type: "group", children };
   }
 
+  const measured = document.createElement("canvas").getContext("2d");
+
+  function fits(text, fontSize, weight, t) {
+    measured.font = `${weight} ${fontSize}px ${t.font}`;
+    return measured.measureText(text).width;
+  }
+
   // The labels' column is as wide as its longest line needs, within limits;
   // longer names are broken between words.
-  function labels(rows, t, width) {
-    const context = document.createElement("canvas").getContext("2d");
+  function labels(rows, t, width, narrow) {
     const measure = (text, font) => {
-      context.font = `${font} ${t.font}`;
-      return context.measureText(text).width;
+      measured.font = `${font} ${t.font}`;
+      return measured.measureText(text).width;
     };
-    const most = Math.max(width * 0.42, 90);
+    const most = Math.max(width * narrow, 96);
     let widest = 0;
     const texts = rows.map((row) => {
       const kind = row.heading ? "heading" : "name";
@@ -262,7 +346,7 @@
       widest = Math.max(widest, ...lines.map((line) => measure(line, `700 ${size.name}px`)), measure(row.note || "", `${size.small}px`));
       return lines.map((line) => `{${kind}|${line}}`).concat(row.note ? [`{note|${plain(row.note)}}`] : []).join("\n");
     });
-    return { texts, width: Math.ceil(Math.min(widest, width * 0.45)) };
+    return { texts, width: Math.ceil(Math.min(widest, Math.max(width * (narrow + 0.03), 100))) };
   }
 
   const plain = (text) => text.replace(/[{}|]/g, " "); // they mean something in rich text
@@ -275,6 +359,18 @@
       interval: 0, margin: 14, align: "right",
       formatter: (_, i) => texts[i],
       rich: { heading: rich(t.ink, size.name, 700, 18), name: rich(t.ink, size.name, 600, 18), note: rich(t.quiet, size.small, 400, 16) },
+    };
+  }
+
+  // Names above columns, on end where they don't fit side by side.
+  function columnAxis(axis, t, chart, width) {
+    const each = width / chart.columns.length;
+    const lying = chart.columns.every((name) => Math.max(...name.split(" ").map((word) => fits(word, size.small, 600, t))) <= each - 6);
+    axis.axisLine = axis.axisTick = axis.splitLine = { show: false };
+    axis.axisLabel = {
+      interval: 0, margin: 8, color: t.ink, fontSize: size.small, fontWeight: 600, fontFamily: t.font, lineHeight: 15, rotate: lying ? 0 : 90,
+      width: lying ? each - 4 : 116, overflow: lying ? "break" : "truncate",
+      formatter: (_, i) => chart.columns[i],
     };
   }
 
@@ -335,26 +431,28 @@
   function dress(chart, t, width) {
     const option = structuredClone(chart.option);
     const lying = Boolean(chart.rows);
-    const names = lying ? labels(chart.rows, t, width) : null;
+    const names = lying ? labels(chart.rows, t, width, chart.behind || chart.columns ? 0.27 : 0.42) : null;
     option.animation = false;
     option.textStyle = { fontFamily: t.font, color: t.ink };
     option.tooltip = tooltip(t);
     for (const grid of option.grid) {
       grid.left = lying ? names.width + 18 : 48;
-      grid.right = lying ? 18 : 10;
+      grid.right = chart.behind ? (width < 560 ? 84 : 150) : lying ? 18 : 10;
       for (const side of ["top", "bottom", "height"]) if (grid[side]) grid[side] = Number(grid[side]);
     }
-    option.xAxis.forEach((axis) => numberAxis(axis, t, lying, chart));
+    if (chart.columns) columnAxis(option.xAxis[0], t, chart, width - option.grid[0].left - option.grid[0].right);
+    else option.xAxis.forEach((axis) => numberAxis(axis, t, lying, chart));
     option.yAxis.forEach((axis) => lying ? rowAxis(axis, t, names.texts) : numberAxis(axis, t, true, chart));
+    if (chart.behind) option.series.push({ type: "custom", id: "behind", data: [{ value: [option.xAxis[0].max, 0] }] });
     for (const series of option.series) {
       const marks = series.data;
       const room = (width - 58) / marks.length >= 34;
       const shape = series.id.split(":")[0];
       const draw = shapes[shape];
       series.data = marks.map((mark) => ({ ...mark, roomy: room }));
-      series.renderItem = (params, api) => draw(series.data[params.dataIndex], params.coordSys, api, t, lying);
+      series.renderItem = (params, api) => draw(series.data[params.dataIndex], chart.behind ? { ...params.coordSys, right: width - 4 } : params.coordSys, api, t, lying, chart);
       series.z = shape === "level" ? 1 : 2;
-      series.silent = shape === "level";
+      series.silent = ["level", "scale", "behind"].includes(shape);
     }
     return option;
   }
@@ -368,6 +466,50 @@
     const text = view.renderToSVGString();
     view.dispose();
     return text;
+  }
+
+  // The arrow keys step from mark to mark, in a heat map from cell to cell; Enter
+  // narrows. Screen readers have the same in the table, which the label says.
+  function stepping(figure, box, view) {
+    const chart = read(figure);
+    const stops = chart.option.series.flatMap((series, seriesIndex) => series.data.map((mark, dataIndex) => ({ mark, seriesIndex, dataIndex })))
+      .filter(({ mark }) => mark.detail && mark.name);
+    if (!stops.length) return;
+    box.tabIndex = 0;
+    box.setAttribute("aria-label", box.getAttribute("aria-label") + " The arrow keys step through it.");
+    const told = figure.appendChild(document.createElement("p"));
+    told.className = "unseen";
+    told.setAttribute("role", "status");
+    let at = -1;
+    const neighbour = (right, down) => {
+      if (at < 0) return 0;
+      if (!chart.columns) return between(at + right + down, 0, stops.length - 1);
+      let [x, y] = stops[at].mark.value;
+      while ((x += right) >= 0 && (y += down) >= 0 && x < chart.columns.length && y < chart.rows.length) {
+        const found = stops.findIndex(({ mark }) => mark.value[0] === x && mark.value[1] === y);
+        if (found >= 0) return found;
+      }
+      return at;
+    };
+    const show = (type) => at >= 0 && view.dispatchAction({ type, seriesIndex: stops[at].seriesIndex, dataIndex: stops[at].dataIndex });
+    const leave = () => { show("downplay"); view.dispatchAction({ type: "hideTip" }); at = -1; };
+    const keys = { ArrowRight: [1, 0], ArrowLeft: [-1, 0], ArrowDown: [0, 1], ArrowUp: [0, -1] };
+    box.addEventListener("keydown", (e) => {
+      if (keys[e.key]) {
+        e.preventDefault();
+        show("downplay");
+        at = neighbour(...keys[e.key]);
+        show("highlight");
+        show("showTip");
+        const { mark } = stops[at];
+        told.textContent = mark.name + ": " + mark.detail.map((pair) => pair.join(" ")).join(", ");
+      } else if (e.key === "Enter" && at >= 0 && stops[at].mark.href && e.target === box) {
+        window.location.assign(stops[at].mark.href);
+      } else if (e.key === "Escape") {
+        leave();
+      }
+    });
+    box.addEventListener("blur", leave);
   }
 
   function draw(figure) {
@@ -387,6 +529,8 @@
     view.on("click", (p) => {
       if (!touched && p.data && p.data.href) window.location.assign(p.data.href);
     });
+
+    stepping(figure, box, view);
 
     let width = box.clientWidth;
     new ResizeObserver(() => {

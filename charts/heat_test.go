@@ -1,0 +1,103 @@
+package charts
+
+import (
+	"testing"
+
+	"rigtally/analytics"
+	"rigtally/analytics/stat"
+	"rigtally/internal/units"
+)
+
+// crossed is an answer made up for these tests: three junctions by two bulks, of
+// which blood with legged flies was hardly fished and uni with slim never.
+func crossed(t *testing.T) analytics.RateAnswer {
+	a := analytics.RateAnswer{Outcome: outcome(t, "tangles"), By: by(t, "junction", "bulk"), Reference: 0}
+	for _, g := range []struct {
+		junction, bulk        string
+		hours, rate, low, top float64
+	}{
+		{"figure-eight", "slim", 200, 0.50, 0.42, 0.58},
+		{"figure-eight", "legged", 100, 1.00, 0.75, 1.30},
+		{"blood", "slim", 60, 0.25, 0.10, 0.80},
+		{"blood", "legged", 2, 0.50, 0.01, 3.00},
+		{"uni", "legged", 50, 0.80, 0.60, 1.05},
+	} {
+		a.Groups = append(a.Groups, analytics.Group{Level: words(g.junction, g.bulk), Hours: g.hours, Exposure: g.hours, Events: g.hours * g.rate,
+			Rate: g.rate, Low: g.low, High: g.top, HasInterval: true, Versus: &analytics.Comparison{Verdict: stat.CannotTell}})
+	}
+	a.Groups[0].Versus = nil
+	return a
+}
+
+func TestHeatHasACellForEachPairFished(t *testing.T) {
+	t.Parallel()
+	a := crossed(t)
+	c := Heat(a, units.US, func(g analytics.Group) string { return "/" + g.Level[0].Word + "/" + g.Level[1].Word })
+	cells := series(t, c, ShapeCell)
+	if len(cells) != 5 || len(c.Rows) != 3 || len(c.Columns) != 2 || !c.Crossed {
+		t.Fatalf("%d cells in %d rows and %d columns, want 5 in 3 and 2", len(cells), len(c.Rows), len(c.Columns))
+	}
+	for i, g := range a.Groups {
+		m := cells[i]
+		column, row := int(*m.Value[0]), int(*m.Value[1])
+		if c.Rows[row].Name != g.Level[0].Word || c.Columns[column] != g.Level[1].Word {
+			t.Errorf("%s is at %s, %s", m.Name, c.Rows[row].Name, c.Columns[column])
+		}
+		if m.Href != "/"+g.Level[0].Word+"/"+g.Level[1].Word || len(m.Detail) == 0 {
+			t.Errorf("%s leads to %q and tells %v", m.Name, m.Href, m.Detail)
+		}
+		if want := g.Rate / 1; *m.Heat != want { // the scale of these rates ends at 1
+			t.Errorf("%s is at %g of the scale, want %g", m.Name, *m.Heat, want)
+		}
+		if *m.Share != g.Exposure/200 {
+			t.Errorf("%s has %g of the most exposure", m.Name, *m.Share)
+		}
+	}
+}
+
+// The less was fished, the wider the interval, and the fainter the colour.
+func TestHeatFadesWhereLittleWasFished(t *testing.T) {
+	t.Parallel()
+	cells := series(t, Heat(crossed(t), units.US, nil), ShapeCell)
+	for i, want := range []int{0, 1, 1, 3, 0} {
+		if cells[i].Fade != want {
+			t.Errorf("%s fades by %d, want %d", cells[i].Name, cells[i].Fade, want)
+		}
+	}
+}
+
+func TestHeatStandsTall(t *testing.T) {
+	t.Parallel()
+	a := crossed(t)
+	a.By[0], a.By[1] = a.By[1], a.By[0]
+	for i, g := range a.Groups {
+		a.Groups[i].Level = words(g.Level[1].Word, g.Level[0].Word)
+	}
+	c := Heat(a, units.US, nil)
+	if len(c.Rows) != 3 || len(c.Columns) != 2 || c.Scale.Down != "Junction" || c.Scale.Right != "Bulk" {
+		t.Errorf("%d rows of %s, %d columns of %s: the longer list belongs to the side", len(c.Rows), c.Scale.Down, len(c.Columns), c.Scale.Right)
+	}
+}
+
+// On a scale of ratios the reference lies in the middle, and half and twice lie
+// equally far from it.
+func TestHeatOfCorrectedRatios(t *testing.T) {
+	t.Parallel()
+	a := crossed(t)
+	a.Given = []analytics.Given{{}}
+	for i, ratio := range []float64{0, 2, 0.5, 4, 1} {
+		if i > 0 {
+			a.Groups[i].Versus.Ratio = ptr(ratio)
+			a.Groups[i].Corrected = &analytics.Corrected{Ratio: ptr(ratio), Low: ptr(ratio / 1.2), High: ptr(ratio * 1.2)}
+		}
+	}
+	c := Heat(a, units.US, nil)
+	cells := series(t, c, ShapeCell)
+	at := func(i int) float64 { return *cells[i].Heat }
+	if at(0) != 0.5 || at(4) != 0.5 || at(1)-0.5 != 0.5-at(2) || at(1) <= 0.5 || at(3) <= at(1) {
+		t.Errorf("ratios 1, 2, 1/2, 4, 1 are at %g %g %g %g %g", at(0), at(1), at(2), at(3), at(4))
+	}
+	if first := c.Scale.Ticks[0].Text; first != "0.25" {
+		t.Errorf("the scale begins at %s", first)
+	}
+}
