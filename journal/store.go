@@ -194,7 +194,11 @@ func constraintMessage(name string) string {
 		return "the rig of an arm is not in this journal; choose one from the list. A rig that a trial compares can't be deleted"
 	case "trial_unit_stint_once", "trial_unit_session_once":
 		return "that is attached to another number of this trial already; take it off there first"
-	case "stint_pkey", "session_pkey", "claim_pkey", "bench_pull_pkey", "trial_pkey":
+	case "rule_set_name_once":
+		return "a rule set of that name is in use already; change that one, or choose another name"
+	case "rule_set_tags_in_order":
+		return "the least tag length is above the greatest; swap them"
+	case "stint_pkey", "session_pkey", "claim_pkey", "bench_pull_pkey", "trial_pkey", "rule_set_pkey":
 		return "something else in the journal has that id already; reload the page and enter it again"
 	}
 	return "the journal refused this: " + strings.ReplaceAll(name, "_", " ")

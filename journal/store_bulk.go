@@ -18,7 +18,8 @@ type Addition struct {
 	Rigs     []Rig
 	Claims   []Claim // new, or in the place of the one of the same id
 	Pulls    []BenchPull
-	Trials   []Trial // new, as they are
+	Trials   []Trial   // new, as they are
+	RuleSets []RuleSet // as Claims
 	Sessions []Session
 	Replaced map[ID]int // version held by the journal of those Sessions that take the place of one
 	Deleted  []DeletedSession
@@ -50,6 +51,9 @@ func (s *Store) Add(ctx context.Context, a Addition, progress func(done, total i
 			return err
 		}
 		if err := s.addTrials(ctx, tx, a.Trials); err != nil {
+			return err
+		}
+		if err := s.addRuleSets(ctx, tx, a.RuleSets); err != nil {
 			return err
 		}
 		if err := s.makeRoom(ctx, tx, a); err != nil {
@@ -115,6 +119,13 @@ func (a *Addition) prepare() error {
 		}
 		if err := a.Trials[i].CheckSeal(); err != nil {
 			return fmt.Errorf("trial %s: %w", a.Trials[i].Name, err)
+		}
+	}
+	a.RuleSets = slices.Clone(a.RuleSets)
+	for i := range a.RuleSets {
+		a.RuleSets[i].normalize()
+		if err := a.RuleSets[i].Validate(); err != nil {
+			return err
 		}
 	}
 	if a.Outfit != nil {

@@ -12,7 +12,8 @@ import (
 )
 
 // Contents is a whole journal at one moment, in an order that does not depend on
-// the database: people, waters, beats, rigs, claims, bench pulls and trials by id, sessions by day and id.
+// the database: people, waters, beats, rigs, claims, bench pulls, trials and rule sets
+// by id, sessions by day and id.
 type Contents struct {
 	Outfit   Outfit
 	Anglers  []Angler
@@ -21,6 +22,7 @@ type Contents struct {
 	Claims   []Claim
 	Pulls    []BenchPull // those deleted too, by id
 	Trials   []Trial
+	RuleSets []RuleSet
 	Sessions []Session
 	Deleted  []DeletedSession // by id
 }
@@ -74,6 +76,9 @@ func (s *Store) readDirectory(ctx context.Context, tx pgx.Tx) (Contents, error) 
 		return c, err
 	}
 	if c.Pulls, err = s.readBenchPulls(ctx, tx, `true ORDER BY id`); err != nil {
+		return c, err
+	}
+	if c.RuleSets, err = s.readRuleSets(ctx, tx, "id"); err != nil {
 		return c, err
 	}
 	rigs, err := s.readRigs(ctx, tx, nil)

@@ -27,6 +27,7 @@ type record struct {
 	Claim    *journal.Claim     `json:"claim,omitempty"`
 	Pull     *journal.BenchPull `json:"bench_pull,omitempty"`
 	Trial    *journal.Trial     `json:"trial,omitempty"`
+	RuleSet  *journal.RuleSet   `json:"rule_set,omitempty"`
 	Session  *journal.Session   `json:"session,omitempty"`
 	Deleted  *deletedRecord     `json:"deleted_session,omitempty"`
 	End      *endRecord         `json:"end,omitempty"`
@@ -71,6 +72,9 @@ func WriteBackup(ctx context.Context, store *journal.Store, w io.Writer) error {
 	}
 	for i := range c.Trials {
 		b.write(record{Trial: &c.Trials[i]})
+	}
+	for i := range c.RuleSets {
+		b.write(record{RuleSet: &c.RuleSets[i]})
 	}
 	for i := range c.Sessions {
 		b.write(record{Session: &c.Sessions[i]})

@@ -142,6 +142,10 @@ func (b *backup) keep(line int, r record) error {
 		kinds, id = kinds+1, r.Trial.ID
 		c.Trials = append(c.Trials, *r.Trial)
 	}
+	if r.RuleSet != nil {
+		kinds, id = kinds+1, r.RuleSet.ID
+		c.RuleSets = append(c.RuleSets, *r.RuleSet)
+	}
 	if r.Session != nil {
 		kinds, id = kinds+1, r.Session.ID
 		c.Sessions = append(c.Sessions, *r.Session)

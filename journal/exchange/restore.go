@@ -78,6 +78,11 @@ func (b *backup) check() error {
 			return at(trial.ID, err)
 		}
 	}
+	for _, r := range c.RuleSets {
+		if err := r.Validate(); err != nil {
+			return at(r.ID, err)
+		}
+	}
 	for _, s := range c.Sessions {
 		if s.Version < 1 {
 			return at(s.ID, fmt.Errorf("the session has the version %d; they count from 1", s.Version))
@@ -111,6 +116,7 @@ func (b *backup) merge(ctx context.Context, store *journal.Store) (*merge, error
 	m.claims(held.Claims)
 	m.pulls(held.Pulls)
 	m.trials(held.Trials)
+	m.ruleSets(held.RuleSets)
 	if err := m.references(held); err != nil {
 		return nil, err
 	}
