@@ -6,8 +6,8 @@ const (
 	PracticeTagMM          = 165.0 // a tag as tied for rivers, the middle of 150–180 mm
 	PracticeLeastTagMM     = 100.0 // the shortest tag that still fishes well
 	PracticeWasteMM        = 15.0  // tag lost at each fly change
-	PracticeRetieMM        = 250.0 // tippet lost when the junction is tied again: the old tag, the knot and the turns of the new one
-	PracticeTippetMM       = 2100.0
+	PracticeRetieMM        = 400.0 // tippet lost when the junction is tied again: the old tag, its knot and what the new one takes
+	PracticeLeastTippetMM  = 1000.0
 	PracticeChangesPerHour = 1.5 // fly changes on one dropper
 	PracticeChangeMinutes  = 2.0 // to change a fly
 	PracticeTangleMinutes  = 4.0 // to undo a tangle or cut it out

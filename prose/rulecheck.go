@@ -1,0 +1,210 @@
+package prose
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+
+	"rigtally/internal/units"
+	"rigtally/journal"
+)
+
+// Rule says what a rule asks of a rig.
+func Rule(c journal.RuleCheck, sys units.System) string {
+	limit := 0.0
+	if c.Limit != nil {
+		limit = *c.Limit
+	}
+	length := units.FormatLength(limit, sys)
+	switch c.Rule {
+	case journal.RuleFlies:
+		return "At most " + plural(int(limit), "fly", "flies")
+	case journal.RuleApart:
+		return "Flies at least " + length + " apart"
+	case journal.RuleLeader:
+		return "Leader of at most " + length
+	case journal.RuleLeaderRods:
+		text := "Leader of at most " + decimal(limit) + " rod lengths"
+		if c.RodMM != nil {
+			text += ", here " + units.FormatLength(limit**c.RodMM, sys)
+		}
+		return text
+	case journal.RuleRod:
+		return "Rod of at most " + length
+	case journal.RuleRings:
+		return "No rings"
+	case journal.RuleSwivels:
+		return "No swivels"
+	case journal.RuleLeastTag:
+		return "Tags of at least " + length
+	case journal.RuleMostTag:
+		return "Tags of at most " + length
+	case journal.RuleBead:
+		return "Beads of at most " + units.FormatLength(limit, units.Metric)
+	}
+	return capital(string(c.Rule))
+}
+
+// RuleFound says what the rig has, "" when nothing of it is noted.
+func RuleFound(c journal.RuleCheck, sys units.System) string {
+	switch {
+	case c.Rule == journal.RuleRings || c.Rule == journal.RuleSwivels:
+		var places []string
+		for _, at := range c.Breaks {
+			places = append(places, rulePlace(at))
+		}
+		if len(places) > 0 {
+			return "one at " + strings.Join(places, " and ")
+		}
+		if len(c.Missing) == 0 {
+			return "none"
+		}
+		return ""
+	case c.Found == nil && len(c.Missing) == 0:
+		return "nothing it is about"
+	case c.Found == nil:
+		return ""
+	case c.Rule == journal.RuleFlies:
+		return plural(int(*c.Found), "fly", "flies")
+	case c.Rule == journal.RuleBead && *c.Found == 0:
+		return "no bead"
+	case c.Rule == journal.RuleBead:
+		return "the largest " + units.FormatLength(*c.Found, units.Metric)
+	}
+	text := units.FormatLength(*c.Found, sys)
+	switch c.Rule {
+	case journal.RuleApart, journal.RuleLeastTag:
+		return "the least " + text
+	case journal.RuleMostTag:
+		return "the longest " + text
+	}
+	return text
+}
+
+// RuleAdvice says what would keep a rule that is broken, or what to note of one
+// that can't be checked; "" for one that is kept.
+func RuleAdvice(c journal.RuleCheck, sys units.System) string {
+	switch c.Verdict {
+	case journal.RuleBreaks:
+		return ruleChange(c, sys)
+	case journal.RuleUnknown:
+		var missing []string
+		for _, at := range c.Missing {
+			missing = append(missing, rulePlace(at))
+		}
+		verb := " isn't noted"
+		if len(missing) > 1 {
+			verb = " aren't noted"
+		}
+		text := "Can't be checked because " + joined(missing) + verb
+		if c.Rule == journal.RuleBead {
+			text += "; write 0 for no bead"
+		}
+		return text + "."
+	}
+	return ""
+}
+
+func ruleChange(c journal.RuleCheck, sys units.System) string {
+	by := func(at journal.RulePlace) string {
+		return units.FormatLength(math.Abs(*at.Found-*c.Limit), sys)
+	}
+	var parts []string
+	for _, at := range c.Breaks {
+		switch c.Rule {
+		case journal.RuleFlies:
+			parts = append(parts, "take "+plural(int(*at.Found-*c.Limit), "fly", "flies")+" off")
+		case journal.RuleApart:
+			parts = append(parts, "tie "+journal.PositionTitle(*at.Position)+" "+by(at)+" higher")
+		case journal.RuleLeader:
+			parts = append(parts, "shorten the leader by "+by(at))
+		case journal.RuleLeaderRods:
+			parts = append(parts, "shorten the leader by "+units.FormatLength(*c.Found-*c.Limit**c.RodMM, sys)+"; it is "+decimal(*at.Found)+" rod lengths")
+		case journal.RuleRod:
+			parts = append(parts, "the rod is "+by(at)+" too long")
+		case journal.RuleRings:
+			parts = append(parts, "tie a knot in place of the ring at "+rulePlace(at))
+		case journal.RuleSwivels:
+			parts = append(parts, "tie a knot in place of the swivel")
+		case journal.RuleLeastTag:
+			parts = append(parts, "tie the tag of "+journal.PositionTitle(*at.Position)+" "+by(at)+" longer")
+		case journal.RuleMostTag:
+			parts = append(parts, "cut "+by(at)+" off the tag of "+journal.PositionTitle(*at.Position))
+		case journal.RuleBead:
+			parts = append(parts, "take a bead of at most "+units.FormatLength(*c.Limit, units.Metric)+" on "+journal.PositionTitle(*at.Position))
+		}
+	}
+	return capital(joined(parts)) + "."
+}
+
+// rulePlace names a place on a rig.
+func rulePlace(at journal.RulePlace) string {
+	fly := ""
+	if at.Position != nil {
+		fly = journal.PositionTitle(*at.Position)
+	}
+	switch at.Part {
+	case "swivel":
+		return "the join of sighter and tippet"
+	case "distance":
+		return "the distance below " + fly
+	case "leader":
+		return "the leader's length"
+	case "rod":
+		return "the rod's length"
+	}
+	if fly != "" {
+		return "the " + at.Part + " of " + fly
+	}
+	return "the " + at.Part
+}
+
+// RulesSummary says in a sentence how a rig stands to a set of rules.
+func RulesSummary(set journal.RuleSet, checks []journal.RuleCheck) string {
+	broken, open := 0, 0
+	for _, c := range checks {
+		switch c.Verdict {
+		case journal.RuleBreaks:
+			broken++
+		case journal.RuleUnknown:
+			open++
+		}
+	}
+	name := "“" + set.Name + "”"
+	switch {
+	case len(checks) == 0:
+		return "There is no rule in " + name + " yet."
+	case broken == 0 && open == 0:
+		return "Keeps all " + plural(len(checks), "rule", "rules") + " of " + name + "."
+	case broken == 0:
+		return fmt.Sprintf("Keeps %d of %s of %s; %d can't be checked yet.", len(checks)-open, plural(len(checks), "rule", "rules"), name, open)
+	}
+	text := fmt.Sprintf("Breaks %d of %s of %s", broken, plural(len(checks), "rule", "rules"), name)
+	if open > 0 {
+		text += fmt.Sprintf("; %d can't be checked yet", open)
+	}
+	return text + "."
+}
+
+// RulesCaution says what a check is worth.
+func RulesCaution(set journal.RuleSet) string {
+	text := "Distances are measured along the leader, from junction to junction. The rules in force and those who judge by them decide, not this page."
+	if set.Example {
+		text = "These are examples to check against the rules in force. " + text
+	}
+	return text
+}
+
+// joined lists things in a sentence.
+func joined(list []string) string {
+	if len(list) < 2 {
+		return strings.Join(list, "")
+	}
+	return strings.Join(list[:len(list)-1], ", ") + " and " + list[len(list)-1]
+}
+
+// decimal prints a number with at most two decimals.
+func decimal(v float64) string {
+	return strconv.FormatFloat(math.Round(v*100)/100, 'f', -1, 64)
+}
