@@ -13,6 +13,7 @@ type field struct {
 	Type, Mode        string // of the input, and of the keyboard on a phone
 	List              string // id of a list of suggestions
 	Unit              string // of a number without one, for scripts
+	Filled            string // where the value comes from when nobody typed it
 }
 
 // input shows a field with what was written and what is wrong with it.
@@ -40,6 +41,7 @@ type choice struct {
 	Name, Label, Hint string
 	Wrong             string
 	Options           []option
+	Filled            string // as of a field
 }
 
 type option struct {
@@ -53,7 +55,7 @@ func (f *form) choose(name, label, hint string, options []option) choice {
 	for i := range options {
 		options[i].Selected = options[i].Value == now
 	}
-	return choice{name, label, hint, f.wrong(name), options}
+	return choice{Name: name, Label: label, Hint: hint, Wrong: f.wrong(name), Options: options}
 }
 
 // vocabulary offers the journal's words, after one that says nothing.

@@ -92,6 +92,8 @@ func TestEveryPageIsShown(t *testing.T) {
 		"deleted":  {"/sessions/deleted": "Restore"},
 		"session":  {session: "Rain &lt;at&gt; noon", session + "?done=logged": "The session is saved."},
 		"rigs":     {"/rigs": "Blood 165"},
+		"rules":    {"/rigs/rules": "Examples to check against the rules in force"},
+		"ruleset":  {"/rigs/rules/new": "Leave blank what there is no rule about"},
 		"rig":      {rig: "Tippet ring", "/rigs/" + b.two.ID.String(): "slip loop"},
 		"rigform":  {"/rigs/new": "Dropper 1", rig + "/edit": "was fished"},
 		"anglers":  {"/anglers": "Ilse"},

@@ -40,6 +40,8 @@ var notices = map[string]string{
 	"rig-saved":      "The rig is saved.",
 	"rig-revised":    "Saved as a new revision. Sessions fished with the one before keep it.",
 	"rig-deleted":    "The rig is deleted.",
+	"rules-saved":    "The rules are saved.",
+	"rules-restored": "The rules are in use again.",
 	"angler-saved":   "The angler is saved.",
 	"water-saved":    "The water is saved.",
 	"settings-saved": "The settings are saved.",

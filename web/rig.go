@@ -17,9 +17,11 @@ type rigPage struct {
 	Notes     string
 	Flies     []string // names of the columns
 	Tied      []tiedRow
-	Drawing   *drawing
+	Seen      seenPart
 	Fished    string
 	CanDelete bool
+	Rules     choice
+	Costs     []field
 	Revisions []revisionRow
 	Findings  string
 	Sessions  []sessionRow
@@ -60,7 +62,20 @@ func (s *Server) rig(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	p := rigPage{frame: fr, ID: id.String(), Facts: present(rigFacts(rig, fr.Units)), Notes: rig.Notes, Drawing: drawRig(rig, fr.Units), Sessions: sessionRows(lines)}
+	f := &form{values: r.URL.Query(), units: fr.Units}
+	p := rigPage{frame: fr, ID: id.String(), Facts: present(rigFacts(rig, fr.Units)), Notes: rig.Notes, Sessions: sessionRows(lines)}
+	sets, err := s.rulesInUse(r.Context())
+	if err != nil {
+		return err
+	}
+	if p.Seen, err = s.seen(r.Context(), f, rig, sets); err != nil {
+		return err
+	}
+	usual, err := s.usualCosts(r.Context(), rig)
+	if err != nil {
+		return err
+	}
+	p.Rules, p.Costs = f.chooseRules(sets), f.costFields(usual)
 	p.Flies, p.Tied = tiedTable(rig, fr.Units)
 	p.Wide = true
 	for _, name := range byName(list) {

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"context"
 	"fmt"
 	"net/http"
 	"strconv"
@@ -22,6 +23,11 @@ type rigFormPage struct {
 	Positions                    []positionView
 	More                         bool
 	Action, Cancel               string
+	Copied                       string  // the rig that this is a copy of
+	Usual                        []field // what was filled in, and not typed
+	Rules                        choice
+	Costs                        []field
+	Seen                         seenPart
 }
 
 // positionView is one fly of the form.
@@ -127,17 +133,21 @@ func (f *form) removeFly() {
 	}
 }
 
-func (s *Server) showRigForm(w http.ResponseWriter, status int, fr frame, f *form, of journal.RigUse) error {
+func (s *Server) showRigForm(w http.ResponseWriter, r *http.Request, status int, fr frame, f *form, of journal.RigUse) error {
 	short, long := f.unit(units.Inch, units.Millimetre), f.unit(units.Foot, units.Metre)
-	p := rigFormPage{frame: fr, Problems: f.problems("Not saved yet. Please look at:"), Then: f.text("then"), Action: "/rigs/new", Cancel: "/rigs", More: f.flies() < maxFlies,
+	p := rigFormPage{Problems: f.problems("Not saved yet. Please look at:"), Then: f.text("then"), Action: "/rigs/new", Cancel: "/rigs", More: f.flies() < maxFlies,
 		Name:    f.input("name", "Name", ""),
-		Method:  f.choose("method", "Method", "", vocabulary(journal.Methods(), notNoted)),
-		Swivel:  f.choose("swivel", "Between sighter and tippet", "", vocabulary(journal.Swivels(), notNoted)),
-		Rod:     f.input("rod", "Rod", long),
-		Leader:  f.input("leader", "Whole leader", long),
-		Sighter: f.input("sighter", "Sighter", short),
-		Tippet:  f.input("tippet", "Tippet, to the point fly", long),
-		Notes:   f.input("notes", "Notes on the rig", "")}
+		Method:  f.choose("method", "Method", "fills in what is usual for it", vocabulary(journal.Methods(), notNoted)),
+		Swivel:  f.filledChoice(f.choose("swivel", "Between sighter and tippet", "", vocabulary(journal.Swivels(), notNoted))),
+		Rod:     f.filledField(f.input("rod", "Rod", long)),
+		Leader:  f.filledField(f.input("leader", "Whole leader", long)),
+		Sighter: f.filledField(f.input("sighter", "Sighter", short)),
+		Tippet:  f.filledField(f.input("tippet", "Tippet, to the point fly", long)),
+		Notes:   f.input("notes", "Notes on the rig", ""),
+		Copied:  f.text("copied"),
+		Usual:   f.usualFields(filledNames(f.flies()))}
+	p.frame = fr
+	p.Wide = true
 	if !of.ID.IsZero() {
 		p.ID, p.Cancel = of.ID.String(), "/rigs/"+of.ID.String()
 		p.Action = p.Cancel + "/edit"
@@ -148,7 +158,51 @@ func (s *Server) showRigForm(w http.ResponseWriter, status int, fr frame, f *for
 	for i := range f.flies() {
 		p.Positions = append(p.Positions, f.flyView(i))
 	}
+	if err := s.seeForm(r.Context(), &p, f, of.Rig); err != nil {
+		return err
+	}
 	return s.render(w, status, "rigform", p)
+}
+
+// seeForm draws what the form holds. What is wrong with it is said beside the
+// drawing, on a form of its own.
+func (s *Server) seeForm(ctx context.Context, p *rigFormPage, f *form, of journal.Rig) error {
+	sets, err := s.rulesInUse(ctx)
+	if err != nil {
+		return err
+	}
+	look := &form{values: f.values, units: f.units}
+	rig := look.readRig()
+	rig.ID, rig.Revision = of.ID, of.Revision
+	if p.Seen, err = s.seen(ctx, look, rig, sets); err != nil {
+		return err
+	}
+	usual, err := s.usualCosts(ctx, rig)
+	p.Rules, p.Costs = f.chooseRules(sets), f.costFields(usual)
+	return err
+}
+
+// rigDraw draws a form as it is being filled in, for the script beside it.
+func (s *Server) rigDraw(w http.ResponseWriter, r *http.Request) error {
+	o, err := s.store.Outfit(r.Context())
+	if err != nil {
+		return err
+	}
+	f, err := readForm(r, units.System(o.Units))
+	if err != nil {
+		return err
+	}
+	var of journal.Rig
+	if id := f.id("of"); id != nil {
+		if of, err = s.store.RigByID(r.Context(), *id); err != nil {
+			return err
+		}
+	}
+	p := rigFormPage{}
+	if err := s.seeForm(r.Context(), &p, f, of); err != nil {
+		return err
+	}
+	return s.renderPart(w, "rigform", "drawn", p)
 }
 
 func (f *form) flyView(i int) positionView {
@@ -156,19 +210,19 @@ func (f *form) flyView(i int) positionView {
 	short := f.unit(units.Inch, units.Millimetre)
 	at, _ := strconv.Atoi(f.text(name("position")))
 	v := positionView{Title: positionLabel(at), Dropper: at > 0, Number: f.input(name("position"), "", ""),
-		Hang:         f.choose(name("hang"), "Hangs", "", hangOptions()),
-		Junction:     f.choose(name("junction"), "Junction", "the knot the tag leaves from", vocabulary(journal.Junctions(), notNoted)),
+		Hang:         f.filledChoice(f.choose(name("hang"), "Hangs", "", hangOptions())),
+		Junction:     f.filledChoice(f.choose(name("junction"), "Junction", "the knot the tag leaves from", vocabulary(journal.Junctions(), notNoted))),
 		JunctionName: f.input(name("junction-name"), "Its name, if other", ""),
-		Facing:       f.choose(name("facing"), "Tag faces", "down is toward the point", vocabulary(journal.Facings(), notNoted)),
-		Prop:         f.choose(name("prop"), "Prop", "a hitch that holds the tag off the line", vocabulary(journal.Props(), notNoted)),
-		Tag:          f.input(name("tag"), "Tag length", short+", junction to fly, as tied"),
-		Distance:     f.input(name("distance"), "Distance to the next fly down", short),
-		Tippet:       f.input(name("tippet"), "Tippet", "such as 6X or 0.127 mm"),
-		Material:     f.choose(name("material"), "Material", "", vocabulary(journal.Materials(), notNoted)),
+		Facing:       f.filledChoice(f.choose(name("facing"), "Tag faces", "down is toward the point", vocabulary(journal.Facings(), notNoted))),
+		Prop:         f.filledChoice(f.choose(name("prop"), "Prop", "a hitch that holds the tag off the line", vocabulary(journal.Props(), notNoted))),
+		Tag:          f.filledField(f.input(name("tag"), "Tag length", short+", junction to fly, as tied")),
+		Distance:     f.filledField(f.input(name("distance"), "Distance to the next fly down", short)),
+		Tippet:       f.filledField(f.input(name("tippet"), "Tippet", "such as 6X or 0.127 mm")),
+		Material:     f.filledChoice(f.choose(name("material"), "Material", "", vocabulary(journal.Materials(), notNoted))),
 		Fly:          f.input(name("fly"), "Fly", ""),
 		Hook:         f.input(name("hook"), "Hook size", "").keyboard("numeric"),
 		Bead:         f.input(name("bead"), "Bead", "mm").keyboard("decimal"),
-		Bulk:         f.choose(name("bulk"), "Bulk", "legged: rubber legs, big wings", vocabulary(journal.Bulks(), notNoted))}
+		Bulk:         f.choose(name("bulk"), "Bulk", "", vocabulary(journal.Bulks(), notNoted))}
 	if at == 0 {
 		v.Hang = choice{}
 	}

@@ -18,7 +18,11 @@ func (s *Server) rigNew(w http.ResponseWriter, r *http.Request) error {
 	f.set("then", r.URL.Query().Get("then"))
 	f.addFly()
 	f.addFly()
-	return s.showRigForm(w, http.StatusOK, fr, f, journal.RigUse{})
+	if method := r.URL.Query().Get("method"); method != "" {
+		f.set("method", method)
+		f.fillUsual()
+	}
+	return s.showRigForm(w, r, http.StatusOK, fr, f, journal.RigUse{})
 }
 
 // rigEdit shows the form with a rig of the journal.
@@ -33,7 +37,7 @@ func (s *Server) rigEdit(w http.ResponseWriter, r *http.Request) error {
 	}
 	f := newForm(fr.Units)
 	f.fillRig(rig.Rig)
-	return s.showRigForm(w, http.StatusOK, fr, f, rig)
+	return s.showRigForm(w, r, http.StatusOK, fr, f, rig)
 }
 
 // rigAt reads the rig that the address names, with its use.
@@ -80,12 +84,18 @@ func (s *Server) saveRig(w http.ResponseWriter, r *http.Request, title string, o
 	switch do := f.values.Get("do"); {
 	case do == "add" && f.flies() < maxFlies:
 		f.addFly()
-		return s.showRigForm(w, http.StatusOK, fr, f, of)
+		if f.hasUsual() {
+			f.fillUsual()
+		}
+		return s.showRigForm(w, r, http.StatusOK, fr, f, of)
 	case strings.HasPrefix(do, "remove"):
 		f.removeFly()
-		return s.showRigForm(w, http.StatusOK, fr, f, of)
+		return s.showRigForm(w, r, http.StatusOK, fr, f, of)
+	case do == "usual":
+		f.fillUsual()
+		return s.showRigForm(w, r, http.StatusOK, fr, f, of)
 	case do != "save":
-		return s.showRigForm(w, http.StatusOK, fr, f, of)
+		return s.showRigForm(w, r, http.StatusOK, fr, f, of)
 	}
 	rig := f.readRig()
 	rig.ID, rig.Revision, rig.CreatedAt = of.ID, of.Revision, of.CreatedAt
@@ -101,7 +111,7 @@ func (s *Server) saveRig(w http.ResponseWriter, r *http.Request, title string, o
 		return err
 	}
 	if len(f.faults) > 0 {
-		return s.showRigForm(w, http.StatusUnprocessableEntity, fr, f, of)
+		return s.showRigForm(w, r, http.StatusUnprocessableEntity, fr, f, of)
 	}
 	http.Redirect(w, r, afterRig(f.text("then"), of, saved), http.StatusSeeOther)
 	return nil

@@ -92,26 +92,3 @@ func TestARigNotFishedCanBeDeleted(t *testing.T) {
 		t.Errorf("the deleted rig: status %d", got.status)
 	}
 }
-
-// The drawing is to scale: the leader of the bench is 1828.8 mm of tippet, its
-// dropper 508 mm above the point on a tag of 165.1 mm that hangs 35° off the line.
-func TestDrawingIsToScale(t *testing.T) {
-	t.Parallel()
-	b := newBook(t)
-	d := drawRig(b.one, units.Metric)
-	scale := (d.Bottom - d.Top) / 1828.8
-	near := func(what string, got, mm float64) {
-		t.Helper()
-		if want := mm * scale; got-want > 0.01 || want-got > 0.01 {
-			t.Errorf("%s is %g, want %g", what, got, want)
-		}
-	}
-	dropper := d.Flies[0]
-	near("the dropper's height", d.Bottom-dropper.J, 508)
-	near("the tag across", dropper.X-drawLineX, 94.698) // 165.1 sin 35°, by the table of sines 0.573576
-	near("the tag down", dropper.Y-dropper.J, 135.242)  // 165.1 cos 35°, 0.819152
-	near("the bar", d.Bar, 500)
-	if d.BarText != "500 mm" || d.Guessed {
-		t.Errorf("bar %s, guessed %v", d.BarText, d.Guessed)
-	}
-}

@@ -1,16 +1,26 @@
 package web
 
 import (
+	"html/template"
 	"net/http"
+	"strconv"
 	"strings"
 
+	"rigtally/drawing"
 	"rigtally/internal/units"
 	"rigtally/journal"
 )
 
 type rigsPage struct {
 	frame
-	Rigs []sessionRow
+	Rigs []rigRow
+}
+
+// rigRow is a rig of the list, with a small drawing.
+type rigRow struct {
+	sessionRow
+	Strip template.HTML
+	Copy  string
 }
 
 // rigs lists the latest revision of every rig, the last fished first.
@@ -33,7 +43,12 @@ func (s *Server) rigs(w http.ResponseWriter, r *http.Request) error {
 		if len(tied) == 0 {
 			tied = []string{"no dropper"}
 		}
-		p.Rigs = append(p.Rigs, sessionRow{"/rigs/" + latest.ID.String(), latest.Title(), strings.Join(tied, "; ") + " · " + fishedWords(name)})
+		at := "/rigs/" + latest.ID.String()
+		p.Rigs = append(p.Rigs, rigRow{
+			sessionRow: sessionRow{at, latest.Title(), strings.Join(tied, "; ") + " · " + fishedWords(name)},
+			Strip:      svg(drawing.Strip(latest.Rig, drawing.Options{Units: fr.Units, ID: "rig-" + strconv.Itoa(len(p.Rigs))}, true)),
+			Copy:       at + "/copy",
+		})
 	}
 	return s.render(w, http.StatusOK, "rigs", p)
 }

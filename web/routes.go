@@ -30,12 +30,21 @@ func (s *Server) routes() []route {
 		{"POST /sessions/{id}/restore", s.sessionRestore},
 
 		{"GET /rigs", s.rigs},
+		{"POST /rigs/draw", s.rigDraw},
 		{"GET /rigs/new", s.rigNew},
 		{"POST /rigs/new", s.rigCreate},
 		{"GET /rigs/{id}", s.rig},
+		{"GET /rigs/{id}/copy", s.rigCopy},
 		{"GET /rigs/{id}/edit", s.rigEdit},
 		{"POST /rigs/{id}/edit", s.rigSave},
 		{"POST /rigs/{id}/delete", s.rigDelete},
+
+		{"GET /rigs/rules", s.rules},
+		{"GET /rigs/rules/new", s.rulesNew},
+		{"GET /rigs/rules/set/{id}", s.rulesEdit},
+		{"POST /rigs/rules/set/{id}", s.rulesSave},
+		{"POST /rigs/rules/set/{id}/delete", s.rulesDelete},
+		{"POST /rigs/rules/set/{id}/restore", s.rulesRestore},
 
 		{"GET /findings", s.findings},
 		{"GET /findings.json", s.findingsJSON},

@@ -1,0 +1,88 @@
+package web
+
+import (
+	"context"
+	"net/http"
+	"net/url"
+
+	"rigtally/internal/units"
+	"rigtally/journal"
+	"rigtally/prose"
+)
+
+// rulesPage lists the rule sets that rigs are held against.
+type rulesPage struct {
+	frame
+	Sets    []ruleSetView
+	Deleted []ruleSetView
+	Undo    *ruleSetView // what was just deleted
+}
+
+// ruleSetView is a rule set in short.
+type ruleSetView struct {
+	Name, Href, Delete, Restore string
+	Example                     bool
+	AsOf, Source                string
+	Rules                       []string
+}
+
+func (s *Server) rules(w http.ResponseWriter, r *http.Request) error {
+	fr, err := s.frame(r, "rigs", "Rules for rigs")
+	if err != nil {
+		return err
+	}
+	list, err := s.store.RuleSets(r.Context())
+	if err != nil {
+		return err
+	}
+	p := rulesPage{frame: fr}
+	for _, set := range list {
+		v := newRuleSetView(set, fr.Units)
+		switch {
+		case !set.Deleted():
+			p.Sets = append(p.Sets, v)
+		case set.ID.String() == r.URL.Query().Get("undo"):
+			p.Undo = &v
+		default:
+			p.Deleted = append(p.Deleted, v)
+		}
+	}
+	return s.render(w, http.StatusOK, "rules", p)
+}
+
+func newRuleSetView(set journal.RuleSet, sys units.System) ruleSetView {
+	at := "/rigs/rules/set/" + set.ID.String()
+	v := ruleSetView{Name: set.Name, Href: at, Delete: at + "/delete", Restore: at + "/restore", Example: set.Example, Source: set.Source}
+	if set.AsOf != nil {
+		v.AsOf = dayWords(*set.AsOf)
+	}
+	for _, c := range set.Check(journal.Rig{}) {
+		v.Rules = append(v.Rules, prose.Rule(c, sys))
+	}
+	return v
+}
+
+// rulesDelete and rulesRestore take a set out of use and put it back.
+func (s *Server) rulesDelete(w http.ResponseWriter, r *http.Request) error {
+	id, err := s.moveRules(r, s.store.DeleteRuleSet)
+	if err == nil {
+		http.Redirect(w, r, "/rigs/rules?"+url.Values{"undo": {id.String()}}.Encode(), http.StatusSeeOther)
+	}
+	return err
+}
+
+func (s *Server) rulesRestore(w http.ResponseWriter, r *http.Request) error {
+	_, err := s.moveRules(r, s.store.RestoreRuleSet)
+	if err == nil {
+		http.Redirect(w, r, "/rigs/rules?done=rules-restored", http.StatusSeeOther)
+	}
+	return err
+}
+
+func (s *Server) moveRules(r *http.Request, move func(context.Context, journal.ID) error) (journal.ID, error) {
+	id, err := pathID(r)
+	if err != nil {
+		return id, err
+	}
+	return id, move(r.Context(), id)
+}
