@@ -43,6 +43,12 @@ func findChromium(t testing.TB) string {
 // The context ends with the test, or after a minute.
 func openBrowser(t testing.TB, on screen, dark bool) context.Context {
 	t.Helper()
+	return openBrowserFor(t, on, dark, time.Minute)
+}
+
+// openBrowserFor is openBrowser for a test that may take longer than a minute.
+func openBrowserFor(t testing.TB, on screen, dark bool, limit time.Duration) context.Context {
+	t.Helper()
 	path := findChromium(t)
 	options := append([]chromedp.ExecAllocatorOption{chromedp.ExecPath(path), chromedp.UserDataDir(t.TempDir()), chromedp.WindowSize(int(on.width), int(on.height))},
 		chromedp.Headless, chromedp.DisableGPU, chromedp.NoFirstRun, chromedp.NoDefaultBrowserCheck,
@@ -52,7 +58,7 @@ func openBrowser(t testing.TB, on screen, dark bool) context.Context {
 		options = append(options, chromedp.NoSandbox) // root has no sandbox to use
 	}
 	// Not the test's own context, which ends before the browser could be closed in order.
-	ctx, cancel := context.WithTimeout(context.Background(), time.Minute)
+	ctx, cancel := context.WithTimeout(context.Background(), limit)
 	t.Cleanup(cancel)
 	ctx, cancel = chromedp.NewExecAllocator(ctx, options...)
 	t.Cleanup(cancel)

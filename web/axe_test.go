@@ -1,0 +1,142 @@
+package web
+
+import (
+	"cmp"
+	"context"
+	"fmt"
+	"maps"
+	"os"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/chromedp/cdproto/emulation"
+	"github.com/chromedp/chromedp"
+)
+
+// axe reads axe-core, which npm puts beside the chart library at test time. It is
+// no part of the program.
+func axe(t *testing.T) string {
+	t.Helper()
+	source, err := os.ReadFile("assets/node_modules/axe-core/axe.min.js")
+	if err != nil {
+		t.Skip("axe-core is not there: accessibility is not tested; run make assets to fetch it from npm")
+	}
+	return string(source)
+}
+
+// violation is what axe-core holds against a page.
+type violation struct {
+	ID    string `json:"id"`
+	Help  string `json:"help"`
+	Nodes []struct {
+		HTML    string `json:"html"`
+		Summary string `json:"failureSummary"`
+	} `json:"nodes"`
+}
+
+// axeRun asks for every rule of axe-core, targets of 24 px (WCAG 2.2 AA) among
+// them, and on logging pages contrast of AAA; in the second scheme for colours only.
+const axeRun = `axe.run(document, {
+	resultTypes: ["violations"],
+	...(%t ? { runOnly: ["color-contrast", "color-contrast-enhanced"] } : {}),
+	rules: { "target-size": { enabled: !%t }, "color-contrast-enhanced": { enabled: %t } },
+}).then((r) => r.violations.map((v) => ({ id: v.id, help: v.help, nodes: v.nodes.map((n) => ({ html: n.html.slice(0, 160), failureSummary: n.failureSummary })) })))`
+
+// looks are the ways to see a page, in the order in which one page is put through them.
+var looks = []struct {
+	on   screen
+	dark bool
+}{{phone, false}, {phone, true}, {laptop, true}, {laptop, false}}
+
+// isLogging tells the pages on which a session is logged, which are read in the sun.
+func isLogging(address string) bool {
+	path, _, _ := strings.Cut(address, "?")
+	return path == "/" || path == "/log" || path == "/live" || strings.HasSuffix(path, "/edit") && strings.HasPrefix(path, "/sessions/")
+}
+
+// What axe-core must find is found, so that finding nothing says something.
+func TestBrowserAxeFindsWhatIsWrong(t *testing.T) {
+	t.Parallel()
+	source := axe(t)
+	ctx := openBrowser(t, phone, false)
+	do(t, ctx, chromedp.Navigate(newSite(t).url+"/"), chromedp.Evaluate[chromedp.Void](source+";0"),
+		chromedp.Evaluate[chromedp.Void](`document.querySelector("main").insertAdjacentHTML("beforeend", "<img src='/icon-192.png'><input><p class='pale'>pale</p>");
+			document.querySelector(".pale").style.color = "#999"; 0`))
+	violations, err := chromedp.Run(ctx, chromedp.Evaluate[[]violation](fmt.Sprintf(axeRun, false, false, false), chromedp.EvalAwaitPromise))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, id := range []string{"image-alt", "label", "color-contrast"} {
+		if !slices.ContainsFunc(violations, func(v violation) bool { return v.ID == id }) {
+			t.Errorf("axe-core does not find %s", id)
+		}
+	}
+}
+
+func TestBrowserAxeFindsNoViolation(t *testing.T) {
+	t.Parallel()
+	source := axe(t)
+	one := newBook(t).site
+	for _, journal := range []struct {
+		name string
+		site *site
+	}{{"a season", smallSeason(t, 60)}, {"one session", one}, {"an empty journal", newSite(t)}} {
+		t.Run(journal.name, func(t *testing.T) {
+			found, _ := walk(journal.site)
+			addresses := slices.Sorted(maps.Values(found))
+			if journal.name == "a season" {
+				addresses = append(addresses, more...)
+			}
+			ctx := openBrowserFor(t, phone, false, 10*time.Minute)
+			for _, address := range addresses {
+				lookAt(t, ctx, journal.site.url, address, source)
+			}
+		})
+	}
+}
+
+// lookAt puts one page through axe-core in every look, and measures its targets
+// and its width on a phone.
+func lookAt(t *testing.T, ctx context.Context, url, address, source string) {
+	t.Helper()
+	if err := chromedp.Do(ctx, chromedp.EmulateViewport(phone.width, phone.height), chromedp.Navigate(url+address)); err != nil {
+		t.Fatalf("%s: %v", address, err)
+	}
+	do(t, ctx, chromedp.Evaluate[chromedp.Void](`for (const d of document.querySelectorAll("details")) d.open = true; 0`), chromedp.Evaluate[chromedp.Void](source+";0"))
+	list, err := chromedp.Run(ctx, chromedp.Evaluate[[]string](small))
+	if err != nil {
+		t.Fatalf("%s: %v", address, err)
+	}
+	for _, what := range list {
+		t.Errorf("%s: %s", address, what)
+	}
+	for i, look := range looks {
+		prefer(t, ctx, look.on, look.dark)
+		// The rules on structure need no second look in another colour.
+		colours := look.dark
+		script := fmt.Sprintf(axeRun, colours, colours, isLogging(address))
+		violations, err := chromedp.Run(ctx, chromedp.Evaluate[[]violation](script, chromedp.EvalAwaitPromise))
+		if err != nil {
+			t.Fatalf("%s: run axe-core: %v", address, err)
+		}
+		for _, v := range violations {
+			for _, n := range v.Nodes[:min(3, len(v.Nodes))] {
+				t.Errorf("%s, look %d (%d px, dark %t): %s (%s): %s: %s", address, i, look.on.width, look.dark, v.Help, v.ID, n.HTML, strings.Join(strings.Fields(n.Summary), " "))
+			}
+		}
+	}
+}
+
+func prefer(t *testing.T, ctx context.Context, on screen, dark bool) {
+	t.Helper()
+	features := []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: cmp.Or(map[bool]string{true: "dark"}[dark], "light")}, {Name: "prefers-reduced-motion", Value: "reduce"}}
+	_, err := chromedp.Call(ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: features})
+	if err == nil {
+		err = chromedp.Do(ctx, chromedp.EmulateViewport(on.width, on.height))
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+}
