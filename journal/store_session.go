@@ -46,6 +46,10 @@ func (s *Store) saveSession(ctx context.Context, tx pgx.Tx, session *Session, ri
 	if err != nil {
 		return err
 	}
+	// One that was sent again while the first send is still at work waits for it.
+	if _, err := tx.Exec(ctx, `SELECT pg_advisory_xact_lock(hashtextextended($1::text, 0))`, session.ID.String()); err != nil {
+		return err
+	}
 	var version int
 	var kept int64
 	var loggedAt time.Time

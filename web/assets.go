@@ -5,7 +5,9 @@ import (
 	"embed"
 	"encoding/hex"
 	"fmt"
+	"hash"
 	"io/fs"
+	"maps"
 	"mime"
 	"net/http"
 	"path"
@@ -30,7 +32,8 @@ type asset struct {
 }
 
 // assets serves static files under addresses that hold a hash of their content,
-// so that a browser may keep them for ever.
+// so that a browser may keep them for ever. The files of a folder share a hash,
+// so that a module finds its neighbours by a relative address.
 type assets struct{ byName map[string]asset }
 
 func loadAssets(from fs.FS) (*assets, error) {
@@ -49,6 +52,7 @@ func loadAssets(from fs.FS) (*assets, error) {
 	if err != nil {
 		return nil, fmt.Errorf("read the static files: %w", err)
 	}
+	a.shareHashes()
 	a.nameFonts()
 	return a, nil
 }
@@ -69,6 +73,27 @@ func (a *assets) nameFonts() {
 		a.add(sheet, fontURL.ReplaceAllFunc(f.content, func(m []byte) []byte {
 			return []byte(`url("` + a.url(string(fontURL.FindSubmatch(m)[1])) + `")`)
 		}))
+	}
+}
+
+// shareHashes gives the files of each folder one hash of all of them.
+func (a *assets) shareHashes() {
+	sums := map[string]hash.Hash{}
+	names := slices.Sorted(maps.Keys(a.byName))
+	for _, name := range names {
+		if folder := path.Dir(name); folder != "." && !strings.HasPrefix(folder, "vendor") {
+			if sums[folder] == nil {
+				sums[folder] = sha256.New()
+			}
+			fmt.Fprintln(sums[folder], name, a.byName[name].hash)
+		}
+	}
+	for _, name := range names {
+		if sum := sums[path.Dir(name)]; sum != nil {
+			f := a.byName[name]
+			f.hash = hex.EncodeToString(sum.Sum(nil)[:8])
+			a.byName[name] = f
+		}
 	}
 }
 

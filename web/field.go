@@ -70,6 +70,24 @@ func vocabulary[T ~string](words []T, none string) []option {
 	return list
 }
 
+// wordsOf lists the journal's words for a condition, for pages that are the same for everybody.
+func wordsOf(condition string) []string {
+	var list []option
+	switch condition {
+	case "clarity":
+		list = vocabulary(journal.Clarities(), "")
+	case "wind":
+		list = vocabulary(journal.Winds(), "")
+	case "light":
+		list = vocabulary(journal.Lights(), "")
+	}
+	words := make([]string, len(list))
+	for i, o := range list {
+		words[i] = o.Value
+	}
+	return words
+}
+
 const notNoted = "Not noted"
 
 // capital starts a text with a capital letter.

@@ -25,9 +25,12 @@ func (s *Server) logNew(w http.ResponseWriter, r *http.Request) error {
 	if err := s.likeLast(r.Context(), f, k, fr.Outfit.TimeZone); err != nil {
 		return err
 	}
-	if id, err := journal.ParseID(r.URL.Query().Get("rig")); err == nil {
-		f.set(stintName(0, "rig"), id.String())
+	for name, field := range map[string]string{"rig": stintName(0, "rig"), "angler": "angler", "water": "water"} {
+		if id, err := journal.ParseID(r.URL.Query().Get(name)); err == nil {
+			f.set(field, id.String())
+		}
 	}
+	f.set("beat", r.URL.Query().Get("beat"))
 	return s.showLog(w, http.StatusOK, fr, f, k, journal.Session{})
 }
 

@@ -56,7 +56,7 @@ func (s *Server) saveSession(w http.ResponseWriter, r *http.Request, title strin
 		f.anew(&e.session)
 	}
 	if len(f.faults) == 0 {
-		err = s.storeEntry(r.Context(), e, k)
+		_, err = s.storeEntry(r.Context(), e, k)
 	}
 	var invalid *journal.Invalid
 	switch {
@@ -122,15 +122,16 @@ func (f *form) anew(s *journal.Session) {
 }
 
 // storeEntry adds the people and waters that are new and stores the session. It
-// checks the session first, so that a refused one leaves nothing behind.
-func (s *Server) storeEntry(ctx context.Context, e entry, k known) error {
+// checks the session first, so that a refused one leaves nothing behind. It
+// returns the session as stored.
+func (s *Server) storeEntry(ctx context.Context, e entry, k known) (journal.Session, error) {
 	if err := e.validate(k); err != nil {
-		return err
+		return e.session, err
 	}
 	if e.newAngler != "" {
 		a, err := s.store.AnglerNamed(ctx, e.newAngler)
 		if err != nil {
-			return err
+			return e.session, err
 		}
 		e.session.AnglerID = a.ID
 	}
@@ -142,12 +143,11 @@ func (s *Server) storeEntry(ctx context.Context, e entry, k known) error {
 		}
 		w, beat, err := s.store.WaterNamed(ctx, name, e.beat)
 		if err != nil {
-			return err
+			return e.session, err
 		}
 		e.session.WaterID, e.session.BeatID = w.ID, beat
 	}
-	_, err := s.store.SaveSession(ctx, e.session)
-	return err
+	return s.store.SaveSession(ctx, e.session)
 }
 
 // validate checks the session together with the names that it brings.

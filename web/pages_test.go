@@ -86,7 +86,11 @@ func TestEveryPageIsShown(t *testing.T) {
 	}
 	session, rig := "/sessions/"+b.session.ID.String(), "/rigs/"+b.one.ID.String()
 	for template, pages := range map[string]map[string]string{
-		"today":    {"/": "Log a session"},
+		"today":    {"/": "Start fishing now"},
+		"live":     {"/live": "Broke off"},
+		"after":    {"/after": "The plain form"},
+		"waiting":  {"/waiting": "as soon as there is signal"},
+		"offline":  {"/offline": "kept on this phone"},
 		"log":      {"/log": "Stint 1", session + "/edit": "brown trout", "/log?rig=" + b.two.ID.String(): "On dropper 2 only"},
 		"sessions": {"/sessions": "Alder Brook", "/sessions?season=2026&angler=" + b.angler.ID.String(): "Mill Run", "/sessions?season=1999": "No session", "/sessions?undo=" + gone.ID.String(): "Undo"},
 		"deleted":  {"/sessions/deleted": "Restore"},

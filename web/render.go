@@ -88,6 +88,7 @@ func helpers(a *assets) template.FuncMap {
 	return template.FuncMap{
 		"asset":    a.url,
 		"capital":  capital,
+		"words":    wordsOf,
 		"next":     func(n int) int { return n + 1 },
 		"plus":     func(by, to float64) float64 { return to + by },
 		"lineDown": func(i int) float64 { return 23 + 18*float64(i) },
@@ -98,16 +99,25 @@ func helpers(a *assets) template.FuncMap {
 // render writes a page: the template "name", in the layout, with the page's
 // struct. It writes nothing when the template fails.
 func (s *Server) render(w http.ResponseWriter, status int, name string, page any) error {
-	t, ok := s.templates[name]
-	if !ok {
-		return fmt.Errorf("there is no template %q", name)
-	}
-	var buf bytes.Buffer
-	if err := t.ExecuteTemplate(&buf, "layout", page); err != nil {
-		return fmt.Errorf("fill the page %s: %w", name, err)
+	html, err := s.templates.fill(name, page)
+	if err != nil {
+		return err
 	}
 	w.Header().Set("Content-Type", "text/html; charset=utf-8")
 	w.WriteHeader(status)
-	_, _ = buf.WriteTo(w) // a browser that went away is no failure
+	_, _ = w.Write(html) // a browser that went away is no failure
 	return nil
+}
+
+// fill returns the template "name", in the layout, with the page's struct.
+func (set templates) fill(name string, page any) ([]byte, error) {
+	t, ok := set[name]
+	if !ok {
+		return nil, fmt.Errorf("there is no template %q", name)
+	}
+	var buf bytes.Buffer
+	if err := t.ExecuteTemplate(&buf, "layout", page); err != nil {
+		return nil, fmt.Errorf("fill the page %s: %w", name, err)
+	}
+	return buf.Bytes(), nil
 }

@@ -21,6 +21,15 @@ func (s *Server) routes() []route {
 		{"GET /log", s.logNew},
 		{"POST /log", s.logSave},
 
+		{"GET /live", s.shellPage},
+		{"GET /after", s.shellPage},
+		{"GET /waiting", s.shellPage},
+		{"GET /offline", s.shellPage},
+		{"GET /sw.js", s.serviceWorker},
+		{"GET /manifest.webmanifest", s.manifest},
+		{"GET /api/known", s.api(s.apiKnown)},
+		{"PUT /api/sessions/{id}", s.api(s.apiSession)},
+
 		{"GET /sessions", s.sessions},
 		{"GET /sessions/deleted", s.sessionsDeleted},
 		{"GET /sessions/{id}", s.session},

@@ -25,6 +25,7 @@ type Server struct {
 	now       func() time.Time
 	assets    *assets
 	templates templates
+	shell     *shell
 }
 
 // New makes a server for the pages of a journal. It fails only when the pages
@@ -45,6 +46,9 @@ func New(store *journal.Store, opt Options) (*Server, error) {
 		return nil, err
 	}
 	if s.templates, err = loadTemplates(files, s.assets, patterns(s.routes())); err != nil {
+		return nil, err
+	}
+	if s.shell, err = newShell(files, s.templates, s.assets); err != nil {
 		return nil, err
 	}
 	return s, nil

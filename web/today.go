@@ -12,6 +12,8 @@ import (
 type todayPage struct {
 	frame
 	Empty    bool
+	NoRigs   bool
+	Begin    beginForm
 	Sessions []sessionRow
 	Week     []figure
 	Warm     string // the water temperature at which to ask the agency
@@ -38,7 +40,15 @@ func (s *Server) todayPage(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return s.render(w, http.StatusOK, "today", todayPage{frame: fr, Empty: total == 0, Sessions: sessionRows(lines), Week: weekFigures(week), Warm: units.FormatTemperature(caution.WarmStopC, fr.Units)})
+	k, err := s.known(r.Context())
+	if err != nil {
+		return err
+	}
+	begin, err := s.beginForm(r.Context(), k, fr.Units)
+	if err != nil {
+		return err
+	}
+	return s.render(w, http.StatusOK, "today", todayPage{frame: fr, Empty: total == 0, NoRigs: len(k.rigs) == 0, Begin: begin, Sessions: sessionRows(lines), Week: weekFigures(week), Warm: units.FormatTemperature(caution.WarmStopC, fr.Units)})
 }
 
 // weekFigures is empty when nothing was fished.

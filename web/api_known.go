@@ -1,0 +1,70 @@
+package web
+
+import (
+	"errors"
+	"net/http"
+	"strings"
+
+	"rigtally/analytics"
+	"rigtally/internal/units"
+	"rigtally/journal"
+)
+
+// knownAnswer is what a phone keeps to start a session without signal.
+type knownAnswer struct {
+	Outfit  journal.Outfit   `json:"outfit"`
+	Anglers []journal.Angler `json:"anglers"`
+	Waters  []journal.Water  `json:"waters"`
+	Rigs    []knownRig       `json:"rigs"`           // the latest revisions, the last fished first
+	Last    *journal.Session `json:"last,omitempty"` // the session logged last: the next is often like it
+	WasteMM float64          `json:"waste_mm"`       // tag lost at a fly change where nothing was noted yet
+}
+
+type knownRig struct {
+	journal.Rig
+	Line string `json:"line"` // what tells it apart, in words
+}
+
+// apiKnown answers with the lists that a session is logged from.
+func (s *Server) apiKnown(w http.ResponseWriter, r *http.Request) error {
+	o, err := s.store.Outfit(r.Context())
+	if err != nil {
+		return err
+	}
+	k, err := s.known(r.Context())
+	if err != nil {
+		return err
+	}
+	a := knownAnswer{Outfit: o, Anglers: k.anglers, Waters: k.waters, WasteMM: analytics.PracticeWasteMM}
+	last, err := s.store.LastSession(r.Context())
+	switch {
+	case err == nil:
+		a.Last = &last
+	case !errors.Is(err, journal.ErrNotFound):
+		return err
+	}
+	a.Rigs = k.latestRigs(units.System(o.Units), a.Last)
+	return writeJSON(w, http.StatusOK, a)
+}
+
+// latestRigs are the latest revisions of every rig, and those that the last session used.
+func (k known) latestRigs(sys units.System, last *journal.Session) []knownRig {
+	latest := map[string]int{}
+	for _, r := range k.rigs {
+		key := strings.ToLower(r.Name)
+		latest[key] = max(latest[key], r.Revision)
+	}
+	var list []knownRig
+	for _, r := range k.rigs {
+		used := false
+		if last != nil {
+			for _, st := range last.Stints {
+				used = used || st.RigID == r.ID
+			}
+		}
+		if used || r.Revision == latest[strings.ToLower(r.Name)] {
+			list = append(list, knownRig{r.Rig, rigLine(r.Rig, sys)})
+		}
+	}
+	return list
+}

@@ -1,0 +1,2 @@
+// Cautions as soon as a condition is entered. Filled in with the journal's own words.
+export function cautions() { return []; }

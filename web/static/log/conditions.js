@@ -1,0 +1,51 @@
+// Conditions and notes: all optional, kept as they are typed.
+import { cautions } from "./cautions.js";
+import { fill, h } from "./dom.js";
+import { conditions, read, show } from "./quantity.js";
+
+const capital = (s) => s.charAt(0).toUpperCase() + s.slice(1);
+
+export class Conditions {
+  /**
+   * @param {HTMLElement} place that holds inputs and selects with data-condition
+   * @param {import("./session.js").Logging} log
+   */
+  constructor(place, log) {
+    this.log = log;
+    this.warn = place.querySelector("[data-cautions]");
+    for (const field of place.querySelectorAll("[data-condition]")) this.attend(field);
+    this.showCautions();
+  }
+
+  attend(field) {
+    const name = field.dataset.condition, log = this.log, c = conditions[name];
+    if (c) {
+      const unit = c[log.units === "us" ? "us" : "metric"];
+      const hint = field.closest(".field").querySelector(".hint");
+      if (hint) hint.textContent = unit;
+      field.value = show(name, log.d.conditions[name], log.units);
+      field.addEventListener("input", () => {
+        const v = read(field.value, unit);
+        field.setAttribute("aria-invalid", String(v === undefined));
+        const wrong = field.closest(".field").querySelector(".wrong");
+        wrong.hidden = v !== undefined;
+        wrong.textContent = v === undefined ? `Write a number, in ${unit}.` : "";
+        if (v !== undefined) log.act((d) => { d.conditions[name] = v; }).then(() => this.showCautions());
+      });
+      return;
+    }
+    if (field.type === "checkbox") {
+      field.checked = Boolean(log.d[name]);
+      field.addEventListener("change", () => log.act((d) => { d[name] = field.checked; }).then(() => this.showCautions()));
+      return;
+    }
+    field.value = log.d[name] ?? "";
+    field.addEventListener("input", () => log.act((d) => { d[name] = field.value; }));
+  }
+
+  showCautions() {
+    if (this.warn) fill(this.warn, cautions(this.log.d, this.log.units).map((c) => h("p", { className: "caution" }, c)));
+  }
+}
+
+export { capital };

@@ -1,0 +1,147 @@
+// A session while it is being logged. Functions change the draft they are given
+// and nothing else; db.js keeps it.
+import { droppers, kinds } from "./events.js";
+import { newID } from "./ids.js";
+
+const undoSteps = 30;
+
+/**
+ * @typedef {Object} Draft
+ * @property {string} id
+ * @property {"live"|"after"} mode
+ * @property {"open"|"ready"|"refused"|"conflict"|"discarded"} state open: still written
+ * @property {{id: string, name: string}} angler name: one the journal does not hold yet
+ * @property {{id: string, name: string}} water
+ * @property {number|null} started milliseconds
+ * @property {number|null} ended
+ * @property {string} day "" when it follows from the times
+ * @property {Array} stints with rig, started (live), minutes (once known), events
+ */
+
+/** @returns {Draft} */
+export function newDraft(mode, who, now) {
+  return {
+    id: newID(now), mode, state: "open", version: 0, created: now,
+    angler: who.angler, water: who.water, beat: who.beat ?? "", guide: who.guide ?? "", zone: who.zone ?? "",
+    started: mode === "live" ? now : null, ended: null, when: mode === "live" ? "exact" : "now", day: "",
+    stints: [newStint(who.rig, who.stroke, now)], at: 0, next: 1, asking: null, undo: [],
+    conditions: {}, clarity: "", wind: "", light: "", storm: false, notes: "", problems: [],
+  };
+}
+
+function newStint(rig, stroke, now) {
+  return { id: newID(now), rig, stroke: stroke ?? "", started: now, minutes: null, positions: [], events: [] };
+}
+
+/** Whether nothing was written into it yet. */
+export const isEmpty = (d) => d.mode === "after" && d.stints.every((st) => !st.minutes && st.events.length === 0) && !d.notes;
+
+/** The stint that taps go to. */
+export const stintOf = (d) => d.stints[d.at];
+
+function remember(d, text) {
+  d.undo.push({ text, stints: JSON.stringify(d.stints), at: d.at });
+  if (d.undo.length > undoSteps) d.undo.shift();
+}
+
+/**
+ * Counts one more of a kind. In a live session it is stamped with the moment.
+ * @returns the event
+ */
+export function tap(d, key, now, rig, cut) {
+  remember(d, kinds[key].word);
+  const e = { n: d.next++, ...kinds[key].event, count: 1 };
+  if (d.mode === "live") e.at = now;
+  if (e.kind === "fly change" && droppers(rig).length > 0) {
+    e.cut_mm = cut;
+    // On a rig with one dropper it is that one's by the journal's own rule.
+    if (droppers(rig).length > 1) e.position = lastPosition(d, "fly change") ?? droppers(rig)[0].position;
+  }
+  stintOf(d).events.push(e);
+  d.asking = e.n;
+  return e;
+}
+
+function lastPosition(d, kind) {
+  return stintOf(d).events.filter((e) => e.kind === kind && e.position > 0).at(-1)?.position;
+}
+
+/** Says more of an event; a field of undefined is taken away. */
+export function say(d, n, fields) {
+  for (const st of d.stints) {
+    const e = st.events.find((x) => x.n === n);
+    if (!e) continue;
+    for (const [k, v] of Object.entries(fields)) {
+      if (v === undefined) delete e[k];
+      else e[k] = v;
+    }
+  }
+}
+
+export function removeEvent(d, n) {
+  remember(d, "Deleted");
+  for (const st of d.stints) st.events = st.events.filter((e) => e.n !== n);
+  if (d.asking === n) d.asking = null;
+}
+
+/** Goes back to before the last tap. */
+export function undo(d) {
+  const last = d.undo.pop();
+  if (!last) return false;
+  d.stints = JSON.parse(last.stints);
+  d.at = Math.min(last.at, d.stints.length - 1);
+  d.asking = null;
+}
+
+/** Starts a stint with another rig. A rig fished before goes on with the tag it had. */
+export function changeRig(d, rig, now) {
+  remember(d, "Change of rig");
+  const stint = newStint(rig.id, stintOf(d).stroke, now);
+  const before = d.stints.findLast((s) => s.rig === rig.id);
+  if (before) {
+    for (const p of droppers(rig)) {
+      const mm = tagNow(before, rig, p);
+      if (mm !== null && mm !== p.tag_length_mm) stint.positions.push({ position: p.position, tag_start_mm: mm });
+    }
+  }
+  d.stints.push(stint);
+  d.at = d.stints.length - 1;
+  d.asking = null;
+}
+
+/** The length that a tag has by now, null when not known. */
+export function tagNow(stint, rig, p) {
+  if (p.hang !== "tag" || !p.tag_length_mm) return null;
+  const only = droppers(rig).length === 1;
+  let mm = stint.positions.find((x) => x.position === p.position)?.tag_start_mm ?? p.tag_length_mm;
+  for (const e of stint.events) {
+    if (!(e.position === p.position || ((e.position === undefined || e.position === null) && only))) continue;
+    if (e.kind === "re-tie") mm = p.tag_length_mm;
+    if (e.kind === "fly change") mm -= e.cut_mm ?? 0;
+  }
+  return Math.round(mm * 1000) / 1000;
+}
+
+const minute = 60000;
+
+/** Ends a live session: gives each stint its minutes and each event its minute. */
+export function finish(d, now) {
+  d.ended = Math.max(now, d.started);
+  const since = (ms) => Math.floor((Math.max(ms, d.started) - d.started) / minute);
+  d.stints.forEach((st, i) => {
+    const end = i + 1 < d.stints.length ? d.stints[i + 1].started : d.ended;
+    st.minutes = Math.max(1, since(end) - since(st.started)); // less than a minute counts as one
+    for (const e of st.events) {
+      if (e.at !== undefined) e.minute = Math.min(st.minutes, Math.max(0, Math.floor((e.at - st.started) / minute)));
+    }
+  });
+  const fished = d.stints.reduce((sum, st) => sum + st.minutes, 0);
+  d.ended = Math.max(d.ended, d.started + fished * minute);
+  d.asking = null;
+}
+
+/** Goes back to fishing. */
+export function resume(d) {
+  d.ended = null;
+  for (const st of d.stints) st.minutes = null;
+}

@@ -1,0 +1,52 @@
+// The lists that a session is logged from, as last seen.
+import { keep, kept } from "./db.js";
+
+/** @returns the lists, undefined on a phone that never saw them */
+export const lists = () => kept("known");
+
+/** Fetches the lists anew. Without signal those last seen are returned. */
+export async function refresh() {
+  try {
+    const answer = await fetch("/api/known", { headers: { Accept: "application/json" } });
+    if (answer.ok) await keep("known", await answer.json());
+  } catch {
+    // no signal
+  }
+  return lists();
+}
+
+/** The lists at once when there are any, else as soon as they come. */
+export async function known() {
+  return (await lists()) ?? (await refresh());
+}
+
+export const rigOf = (k, id) => k?.rigs?.find((r) => r.id === id);
+export const anglerOf = (k, id) => k?.anglers?.find((a) => a.id === id);
+export const waterOf = (k, id) => k?.waters?.find((w) => w.id === id);
+
+export function rigTitle(k, id) {
+  const r = rigOf(k, id);
+  if (!r) return "a rig";
+  return r.revision > 1 ? `${r.name} (revision ${r.revision})` : r.name;
+}
+
+/** Who, where and with what, as last time. */
+export function asLast(k) {
+  const last = k?.last;
+  const water = waterOf(k, last?.water_id);
+  const stint = last?.stints?.at(-1);
+  return {
+    angler: { id: last?.angler_id ?? k?.anglers?.find((a) => a.active)?.id ?? "", name: "" },
+    water: { id: last?.water_id ?? k?.waters?.[0]?.id ?? "", name: "" },
+    beat: water?.beats?.find((b) => b.id === last?.beat_id)?.name ?? "",
+    guide: last?.guide_id ?? "",
+    rig: (rigOf(k, stint?.rig_id) ?? k?.rigs?.[0])?.id ?? "",
+    stroke: stint?.stroke ?? "",
+  };
+}
+
+/** The cut of the last fly change that noted one. */
+export function lastCut(k) {
+  const events = (k?.last?.stints ?? []).flatMap((s) => s.events ?? []);
+  return events.filter((e) => e.kind === "fly change" && e.cut_mm > 0).at(-1)?.cut_mm ?? k?.waste_mm ?? 15;
+}

@@ -1,0 +1,54 @@
+// Sends what waits, one after the other, and lets go of it only when the journal
+// has answered that it holds it.
+import { draft, drafts, remove, update } from "./db.js";
+import { toSent } from "./sent.js";
+
+const patience = 20000; // ms until an answer is no longer waited for
+
+/** One sender at a time, over all open pages. */
+function alone(work) {
+  return navigator.locks ? navigator.locks.request("rigtally-send", work) : work();
+}
+
+/** Sends everything that is ready. @returns {Promise<string[]>} ids that arrived */
+export function sendAll() {
+  return alone(async () => {
+    const arrived = [];
+    for (const d of await drafts()) {
+      if (d.state !== "ready") continue;
+      const result = await send(d.id);
+      if (result === "arrived") arrived.push(d.id);
+      if (result === "no signal") break;
+    }
+    return arrived;
+  });
+}
+
+/** Sends one by itself. @returns {Promise<"arrived"|"no signal"|"refused"|"conflict"|"gone">} */
+export const sendOne = (id) => alone(() => send(id));
+
+async function send(id) {
+  const d = await draft(id);
+  if (!d || d.state === "open" || d.state === "discarded") return "gone";
+  const body = JSON.stringify(toSent(d));
+  let answer, said;
+  try {
+    answer = await fetch(`/api/sessions/${id}`, { method: "PUT", headers: { "Content-Type": "application/json" }, body, signal: AbortSignal.timeout(patience) });
+    said = await answer.json();
+  } catch {
+    return note(id, "ready", ["No answer yet. It is sent again as soon as there is signal."], "no signal");
+  }
+  if (answer.ok && said.session?.id === id) {
+    await remove(id);
+    return "arrived";
+  }
+  const sentences = (said.problems ?? []).map((p) => p.says);
+  if (answer.status === 409) return note(id, "conflict", sentences, "conflict", { stored: said.stored ?? null, deleted: Boolean(said.deleted) });
+  if (answer.status >= 500) return note(id, "ready", sentences, "no signal");
+  return note(id, "refused", sentences.length > 0 ? sentences : [`The journal did not take it (${answer.status}).`], "refused");
+}
+
+async function note(id, state, problems, result, more) {
+  await update(id, (d) => { Object.assign(d, { state, problems, tried: Date.now() }, more); });
+  return result;
+}

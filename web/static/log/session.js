@@ -1,0 +1,88 @@
+// What the live and the afterwards page share: the draft at hand, taps, questions
+// and undo. Every tap is on disk before it is shown.
+import { panel } from "./ask.js";
+import { keep, kept, onChange, update } from "./db.js";
+import { draft as read } from "./db.js";
+import { by, fill, h } from "./dom.js";
+import { keyOf, kinds } from "./events.js";
+import { say, stintOf, tap, undo } from "./draft.js";
+import { lastCut, rigOf } from "./known.js";
+import { nearestCut } from "./quantity.js";
+
+export class Logging {
+  /**
+   * @param {Object} d the draft
+   * @param {Object} k the lists
+   * @param {() => void} show shows the page anew
+   */
+  constructor(d, k, show) {
+    Object.assign(this, { d, k, show, units: k?.outfit?.units ?? "metric", cut: 15, turn: Promise.resolve() });
+    onChange(async (id, fromElsewhere) => {
+      if (id !== this.d.id || !fromElsewhere) return;
+      this.d = (await read(id)) ?? this.d;
+      this.show();
+    });
+  }
+
+  /** Reads what is remembered of the last fly change. */
+  async start() {
+    this.cut = (await kept("cut")) ?? (this.k?.last ? lastCut(this.k) : nearestCut(this.k?.waste_mm ?? 15, this.units));
+    if (Math.abs(this.cut - (this.k?.waste_mm ?? 0)) < 0.001) this.cut = nearestCut(this.cut, this.units);
+    for (const b of document.querySelectorAll("[data-kind]")) b.addEventListener("click", () => this.tap(b.dataset.kind));
+    this.show();
+  }
+
+  get rig() { return rigOf(this.k, stintOf(this.d).rig); }
+
+  /** Changes the draft on disk, one change after the other, then shows it. */
+  act(change) {
+    this.turn = this.turn.then(async () => {
+      this.d = (await update(this.d.id, change)) ?? this.d;
+      this.show();
+    });
+    return this.turn;
+  }
+
+  tap(key) {
+    const now = Date.now();
+    return this.act((d) => { tap(d, key, now, this.rig, this.cut); });
+  }
+
+  undo() { return this.act((d) => undo(d)); }
+
+  say(n, fields) {
+    if (fields.cut_mm > 0) {
+      this.cut = fields.cut_mm;
+      keep("cut", fields.cut_mm);
+    }
+    return this.act((d) => say(d, n, fields));
+  }
+
+  /** What can be said of an event. */
+  questions(e, rig) { return panel(e, rig, this.units, this.cut, (fields) => this.say(e.n, fields)); }
+
+  done() {
+    return h("button", { type: "button", className: "button-small ask-done", onclick: () => this.act((d) => { d.asking = null; }) }, "Done");
+  }
+
+  /** How many of a kind the stint has. */
+  count(key) {
+    return stintOf(this.d).events.filter((e) => keyOf(e) === key).reduce((sum, e) => sum + e.count, 0);
+  }
+
+  /** Shows the counts on the buttons and the questions of the last tap. */
+  showPad() {
+    for (const b of document.querySelectorAll("[data-kind]")) {
+      const n = this.count(b.dataset.kind);
+      b.querySelector(".n").textContent = n > 0 ? String(n) : "";
+      b.setAttribute("aria-label", `${kinds[b.dataset.kind].word}, ${n} so far`);
+    }
+    const e = stintOf(this.d).events.find((x) => x.n === this.d.asking && (!this.asksOnly || this.asksOnly(x)));
+    const place = by("ask");
+    place.classList.toggle("asking", Boolean(e));
+    fill(place, e ? [...this.questions(e, this.rig), this.asksOnly ? this.done() : null] : this.nothingAsked?.() ?? []);
+  }
+}
+
+/** A line that says why something can't be done. */
+export const sentence = (text) => h("p", { className: "wrong", role: "alert" }, text);

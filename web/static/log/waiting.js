@@ -1,0 +1,100 @@
+// What waits to be sent: looked at, sent now, changed, or discarded with undo;
+// and where the journal holds something else, the two side by side.
+import { compare } from "./compare.js";
+import { add, draft as read, drafts, onChange, remove, update } from "./db.js";
+import { by, fill, h } from "./dom.js";
+import { isEmpty } from "./draft.js";
+import { newID } from "./ids.js";
+import { anglerOf, known, refresh, waterOf } from "./known.js";
+import { sendOne } from "./send.js";
+import { times } from "./sent.js";
+import { summary } from "./summary.js";
+import { clockIn, dayWords } from "./times.js";
+
+const keptDays = 30; // how long what was discarded can be brought back
+
+let k;
+
+async function main() {
+  k = await known();
+  for (const d of await drafts()) {
+    if (d.state === "discarded" && Date.now() - d.discarded > keptDays * 86400000) await remove(d.id);
+  }
+  onChange(show);
+  await show();
+  k = await refresh();
+  show();
+}
+
+async function show() {
+  const list = await drafts();
+  const of = (...states) => list.filter((d) => states.includes(d.state));
+  const waiting = of("conflict", "refused", "ready");
+  fill(by("waiting-list"), waiting.map(entry));
+  by("nothing-waits").hidden = waiting.length > 0;
+  const open = of("open").filter((d) => !isEmpty(d));
+  by("unfinished").hidden = open.length === 0;
+  fill(by("unfinished-list"), open.map(entry));
+  const gone = of("discarded");
+  by("discarded").hidden = gone.length === 0;
+  fill(by("discarded-list"), gone.map(entry));
+}
+
+function title(d) {
+  const water = waterOf(k, d.water.id)?.name ?? (d.water.name || "water not said");
+  return `${dayWords(times(d, d.finished ?? d.created).day)}, ${water}${d.beat ? `, ${d.beat}` : ""}`;
+}
+
+function entry(d) {
+  const who = anglerOf(k, d.angler.id)?.name ?? d.angler.name;
+  const state = {
+    ready: navigator.onLine ? "On its way." : "Waits for signal.",
+    refused: "The journal did not take it as it is.", conflict: "The journal holds another version.",
+    open: d.mode === "live" && d.ended === null ? `Under way since ${clockIn(d.started, d.zone)}.` : "Not finished yet.", discarded: "Discarded.",
+  }[d.state];
+  const key = (text, act, main) => h("button", { type: "button", "data-key": `${d.id}:${text}`, className: main ? "button-main" : "", onclick: act }, text);
+  const actions = [];
+  if (d.state === "ready" || d.state === "refused") actions.push(key("Send now", () => sendOne(d.id).then((r) => arrived(d, r)), true));
+  if (d.state === "open") actions.push(h("a", { className: "button button-main", href: d.mode === "live" && d.ended === null ? "/live" : `/after?draft=${d.id}` }, "Go on"));
+  else if (d.state !== "discarded" && d.state !== "conflict") actions.push(h("a", { className: "button", href: `/after?draft=${d.id}` }, "Change it"));
+  if (d.state === "discarded") actions.push(key("Bring it back", () => update(d.id, (x) => { x.state = x.finished ? "ready" : "open"; }), true));
+  else if (d.state !== "conflict") actions.push(key("Discard", () => update(d.id, (x) => { x.state = "discarded"; x.discarded = Date.now(); })));
+  return h("li", { className: `kept kept-${d.state}`, "data-draft": d.id },
+    h("h3", {}, title(d)), h("p", {}, `${who}. ${summary(d, k)}`), h("p", { className: "kept-state" }, state),
+    (d.problems ?? []).map((p) => h("p", { className: d.state === "ready" ? "quiet" : "wrong" }, p)),
+    d.state === "conflict" ? choice(d, key) : h("div", { className: "actions" }, actions));
+}
+
+function arrived(d, result) {
+  if (result === "arrived") fill(by("sent"), h("p", { className: "notice", role: "status" }, "It has arrived. ", h("a", { href: `/sessions/${d.id}` }, "Open the session")));
+}
+
+/** Mine and the journal's, and what can be done. */
+function choice(d, key) {
+  const theirs = d.deleted ? "Leave it deleted" : "Keep the journal’s";
+  const mine = d.deleted ? "Bring it back with mine" : "Keep mine, as a new version";
+  return [compare(d, k), h("div", { className: "actions" },
+    key(mine, () => keepMine(d)), key(theirs, () => update(d.id, (x) => { x.state = "discarded"; x.discarded = Date.now(); })), key("Keep both", () => keepBoth(d)))];
+}
+
+/** Mine replaces the version that was shown; if there is a later one by now, that is a conflict again. */
+async function keepMine(d) {
+  if (d.deleted) {
+    const answer = await fetch(`/sessions/${d.id}/restore`, { method: "POST", redirect: "manual" }).catch(() => null);
+    if (!answer || (answer.type !== "opaqueredirect" && !answer.ok)) return;
+  }
+  await update(d.id, (x) => { Object.assign(x, { version: x.stored?.version ?? 0, state: "ready", problems: [] }); });
+  arrived(d, await sendOne(d.id));
+}
+
+/** Mine becomes a session of its own. */
+async function keepBoth(d) {
+  const now = Date.now(), id = newID(now);
+  const copy = { ...(await read(d.id)), id, version: 0, state: "ready", problems: [], stored: undefined, deleted: undefined };
+  copy.stints = copy.stints.map((st) => ({ ...st, id: newID(now) }));
+  await add(copy);
+  await remove(d.id);
+  arrived(copy, await sendOne(id));
+}
+
+main();
