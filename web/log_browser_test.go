@@ -53,8 +53,10 @@ func TestBrowserLogsTwoStints(t *testing.T) {
 	t.Parallel()
 	b := newBook(t)
 	ctx := openBrowser(t, phone, false)
-	do(t, ctx, chromedp.Navigate(b.url+"/"))
-	press(t, ctx, `main a[href="/log"]`)
+	h := &thumb{t: t, ctx: ctx, on: phone}
+	h.open(b.url + "/")
+	h.tap(`main a[href="/log"]`)
+	h.wait(`location.pathname === "/log" && document.readyState === "complete"`)
 	more := func(name string) chromedp.Action[chromedp.Void] {
 		return chromedp.Click(chromedp.CSS(`[name="` + name + `"] + .step`))
 	}
