@@ -3,6 +3,7 @@ package analytics
 import (
 	"math"
 
+	"rigtally/internal/units"
 	"rigtally/journal"
 )
 
@@ -79,13 +80,13 @@ const MinCuts = 10
 // TagWaste is what a fly change costs of a tag: the median of the cuts that the
 // journal noted, or common practice when they are too few. Cuts are in mm,
 // ascending, as journal.Store.TagCuts returns them.
-func TagWaste(cuts []journal.Written) Assumed {
+func TagWaste(cuts []journal.Written, sys units.System) Assumed {
 	n := 0
 	for _, c := range cuts {
 		n += c.Times
 	}
 	if n < MinCuts {
-		return Assumed{Value: PracticeWasteMM, From: FromPractice, N: n}
+		return PracticeLength(PracticeWasteMM, sys)
 	}
 	return Assumed{Value: (nth(cuts, (n-1)/2) + nth(cuts, n/2)) / 2, From: FromJournal, N: n}
 }

@@ -1,5 +1,11 @@
 package analytics
 
+import (
+	"math"
+
+	"rigtally/internal/units"
+)
+
 // What the trade goes by where a journal does not say. All of it is common
 // practice, no source: starting values for a person to change, never findings.
 const (
@@ -33,3 +39,18 @@ type Assumed struct {
 
 // Practice is a number of common practice.
 func Practice(v float64) Assumed { return Assumed{Value: v, From: FromPractice} }
+
+// PracticeLength is a length of common practice, given in mm, in the round
+// figures of a system: in US units to the next quarter of an inch, or to the
+// inch from a foot on.
+func PracticeLength(mm float64, sys units.System) Assumed {
+	if sys != units.US {
+		return Practice(mm)
+	}
+	const inch = 25.4
+	step := 4.0 // in an inch
+	if mm >= 12*inch {
+		step = 1
+	}
+	return Practice(math.Round(mm/inch*step) / step * inch)
+}

@@ -80,3 +80,6 @@ func CorrectedFor(givens []analytics.Given) string {
 func RatiosTitle(a analytics.RateAnswer, sys units.System) string {
 	return fmt.Sprintf("Times the %s of %s, corrected for %s, with 95%% intervals", lower(Measure(a.Outcome)), Levels(a.By, a.Groups[a.Reference].Level, sys), givenTitles(a.Given))
 }
+
+// Amount prints how much was fished or tried: "12.5 hours", "40 loads".
+func Amount(o journal.Outcome, v float64) string { return exposure(v) + " " + o.Exposure }

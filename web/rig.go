@@ -2,7 +2,6 @@ package web
 
 import (
 	"net/http"
-	"net/url"
 	"strconv"
 	"strings"
 
@@ -23,7 +22,7 @@ type rigPage struct {
 	Rules     choice
 	Costs     []field
 	Revisions []revisionRow
-	Findings  string
+	Did       *didPart
 	Sessions  []sessionRow
 }
 
@@ -38,6 +37,7 @@ type revisionRow struct {
 	Href, Title, Fished string
 	Current             bool
 	Changes             []string
+	Did                 []tableCell // as the outcomes of didPart, nil when it was not fished
 }
 
 // rig shows how a rig is tied, what became of it and how long it was fished.
@@ -71,7 +71,7 @@ func (s *Server) rig(w http.ResponseWriter, r *http.Request) error {
 	if p.Seen, err = s.seen(r.Context(), f, rig, sets); err != nil {
 		return err
 	}
-	usual, err := s.usualCosts(r.Context(), rig)
+	usual, err := s.usualCosts(r.Context(), rig, fr.Units)
 	if err != nil {
 		return err
 	}
@@ -80,6 +80,9 @@ func (s *Server) rig(w http.ResponseWriter, r *http.Request) error {
 	p.Wide = true
 	for _, name := range byName(list) {
 		if strings.EqualFold(name[0].Name, rig.Name) {
+			if p.Did, err = s.did(r.Context(), name, fr.Units); err != nil {
+				return err
+			}
 			p.revisions(name, id)
 		}
 	}
@@ -88,16 +91,11 @@ func (s *Server) rig(w http.ResponseWriter, r *http.Request) error {
 
 // revisions lists every revision of the rig's name, the latest first.
 func (p *rigPage) revisions(name []journal.RigUse, id journal.ID) {
-	q := url.Values{"outcome": {"tangles"}, "by": {"rig"}}
-	for _, r := range name {
-		q.Add("where", "rig="+r.Title())
-	}
-	p.Findings = "/findings?" + q.Encode()
 	if name[0].ID != id {
 		p.Latest = "/rigs/" + name[0].ID.String()
 	}
 	for i, r := range name {
-		row := revisionRow{Href: "/rigs/" + r.ID.String(), Title: "Revision " + strconv.Itoa(r.Revision), Fished: fishedWords(name[i : i+1]), Current: r.ID == id}
+		row := revisionRow{Href: "/rigs/" + r.ID.String(), Title: "Revision " + strconv.Itoa(r.Revision), Fished: fishedWords(name[i : i+1]), Current: r.ID == id, Did: p.Did.of(r.Title())}
 		if i+1 < len(name) {
 			row.Changes = rigChanges(name[i+1].Rig, r.Rig, p.Units)
 		}

@@ -16,7 +16,7 @@ type costs struct{ waste, least, retie, keep float64 }
 // costs reads them from the form, and fills those left blank with what the
 // journal or common practice says.
 func (s *Server) costs(ctx context.Context, f *form, rig journal.Rig) (costs, error) {
-	usual, err := s.usualCosts(ctx, rig)
+	usual, err := s.usualCosts(ctx, rig, f.units)
 	if err != nil {
 		return costs{}, err
 	}
@@ -35,7 +35,7 @@ func (s *Server) costs(ctx context.Context, f *form, rig journal.Rig) (costs, er
 // usualCosts are the costs where nobody says otherwise, each with its origin.
 type usualCosts struct{ waste, least, retie, keep analytics.Assumed }
 
-func (s *Server) usualCosts(ctx context.Context, rig journal.Rig) (usualCosts, error) {
+func (s *Server) usualCosts(ctx context.Context, rig journal.Rig, sys units.System) (usualCosts, error) {
 	cuts, err := s.store.TagCuts(ctx)
 	if err != nil {
 		return usualCosts{}, err
@@ -46,8 +46,8 @@ func (s *Server) usualCosts(ctx context.Context, rig journal.Rig) (usualCosts, e
 			top += *p.DistanceMM
 		}
 	}
-	return usualCosts{analytics.TagWaste(cuts), analytics.Practice(analytics.PracticeLeastTagMM), analytics.Practice(analytics.PracticeRetieMM),
-		analytics.Practice(math.Max(analytics.PracticeLeastTippetMM, top))}, nil
+	usual := func(mm float64) analytics.Assumed { return analytics.PracticeLength(mm, sys) }
+	return usualCosts{analytics.TagWaste(cuts, sys), usual(analytics.PracticeLeastTagMM), usual(analytics.PracticeRetieMM), usual(math.Max(analytics.PracticeLeastTippetMM, top))}, nil
 }
 
 // costFields are the costs as fields of the form, blank where the usual is taken.

@@ -177,7 +177,7 @@ func (s *Server) seeForm(ctx context.Context, p *rigFormPage, f *form, of journa
 	if p.Seen, err = s.seen(ctx, look, rig, sets); err != nil {
 		return err
 	}
-	usual, err := s.usualCosts(ctx, rig)
+	usual, err := s.usualCosts(ctx, rig, f.units)
 	p.Rules, p.Costs = f.chooseRules(sets), f.costFields(usual)
 	return err
 }
@@ -211,13 +211,13 @@ func (f *form) flyView(i int) positionView {
 	at, _ := strconv.Atoi(f.text(name("position")))
 	v := positionView{Title: positionLabel(at), Dropper: at > 0, Number: f.input(name("position"), "", ""),
 		Hang:         f.filledChoice(f.choose(name("hang"), "Hangs", "", hangOptions())),
-		Junction:     f.filledChoice(f.choose(name("junction"), "Junction", "the knot the tag leaves from", vocabulary(journal.Junctions(), notNoted))),
+		Junction:     f.filledChoice(f.choose(name("junction"), "Junction", "", vocabulary(journal.Junctions(), notNoted))),
 		JunctionName: f.input(name("junction-name"), "Its name, if other", ""),
 		Facing:       f.filledChoice(f.choose(name("facing"), "Tag faces", "down is toward the point", vocabulary(journal.Facings(), notNoted))),
 		Prop:         f.filledChoice(f.choose(name("prop"), "Prop", "a hitch that holds the tag off the line", vocabulary(journal.Props(), notNoted))),
-		Tag:          f.filledField(f.input(name("tag"), "Tag length", short+", junction to fly, as tied")),
+		Tag:          f.filledField(f.input(name("tag"), "Tag length", short+", as tied")),
 		Distance:     f.filledField(f.input(name("distance"), "Distance to the next fly down", short)),
-		Tippet:       f.filledField(f.input(name("tippet"), "Tippet", "such as 6X or 0.127 mm")),
+		Tippet:       f.filledField(f.input(name("tippet"), "Tippet", "6X, or mm")),
 		Material:     f.filledChoice(f.choose(name("material"), "Material", "", vocabulary(journal.Materials(), notNoted))),
 		Fly:          f.input(name("fly"), "Fly", ""),
 		Hook:         f.input(name("hook"), "Hook size", "").keyboard("numeric"),

@@ -34,6 +34,7 @@ func (s *Server) rigs(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	p := rigsPage{frame: fr}
+	p.Wide = true
 	for _, name := range byName(list) {
 		latest := name[0]
 		var tied []string

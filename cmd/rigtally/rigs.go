@@ -13,7 +13,7 @@ import (
 )
 
 func (p *program) rigsCommand() *cobra.Command {
-	cmd := &cobra.Command{Use: "rigs", Short: "List and show rigs"}
+	cmd := &cobra.Command{Use: "rigs", Short: "List and show rigs, and hold them against rules"}
 	group(cmd)
 	cmd.AddCommand(
 		&cobra.Command{
@@ -26,7 +26,8 @@ func (p *program) rigsCommand() *cobra.Command {
 			RunE: p.do(func(ctx context.Context, _ *cobra.Command, args []string) error {
 				return p.withJournal(ctx, func(ctx context.Context, store *journal.Store) error { return p.showRig(ctx, store, args[0]) })
 			}),
-		})
+		},
+		p.rigsCheckCommand())
 	return cmd
 }
 
@@ -51,16 +52,23 @@ func (p *program) listRigs(ctx context.Context, store *journal.Store) error {
 	return t.Flush()
 }
 
-func (p *program) showRig(ctx context.Context, store *journal.Store, name string) error {
+// latestRig is the last revision of a rig by its name; its error says what is
+// called much the same.
+func (p *program) latestRig(ctx context.Context, store *journal.Store, name string) (journal.Rig, error) {
 	rig, err := store.LatestRig(ctx, name)
 	if errors.Is(err, journal.ErrNotFound) {
 		contents, failed := store.Directory(ctx)
 		if failed != nil {
-			return failed
+			return rig, failed
 		}
 		known := namesOf(contents).rigNames()
-		return fmt.Errorf("%w%s", err, orElse(maybe("", closest(name, known)), "; \"rigtally rigs list\" shows them"))
+		return rig, fmt.Errorf("%w%s", err, orElse(maybe("", closest(name, known)), "; \"rigtally rigs list\" shows them"))
 	}
+	return rig, err
+}
+
+func (p *program) showRig(ctx context.Context, store *journal.Store, name string) error {
+	rig, err := p.latestRig(ctx, store, name)
 	if err != nil {
 		return err
 	}

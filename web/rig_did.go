@@ -1,0 +1,82 @@
+package web
+
+import (
+	"context"
+	"net/url"
+
+	"rigtally/analytics"
+	"rigtally/internal/units"
+	"rigtally/journal"
+	"rigtally/prose"
+)
+
+// didPart is what the revisions of a rig did on the water.
+type didPart struct {
+	Outcomes []didOutcome
+	cells    map[string][]tableCell // by the revision's title
+}
+
+// didOutcome heads a column, with what its numbers say of the revisions.
+type didOutcome struct {
+	Title, Verdict, Href string
+}
+
+// didOutcomes are the outcomes shown for each revision.
+var didOutcomes = [...]string{"hookups", "tangles", "junction-break"}
+
+// did asks what each fished revision of a name did.
+func (s *Server) did(ctx context.Context, name []journal.RigUse, sys units.System) (*didPart, error) {
+	p := &didPart{cells: map[string][]tableCell{}}
+	var where []string
+	for _, r := range name {
+		if r.Stints > 0 {
+			where = append(where, "rig="+r.Title())
+		}
+	}
+	if len(where) == 0 {
+		return p, nil
+	}
+	for i, key := range didOutcomes {
+		a, err := analytics.Rates(ctx, s.store, analytics.Request{Outcome: key, By: []string{"rig"}, Where: where, Units: sys})
+		if err != nil {
+			return nil, err
+		}
+		a.Where = nil // the page says which rig it is about
+		o := didOutcome{Title: prose.Measure(a.Outcome), Href: "/findings?" + url.Values{"outcome": {key}, "by": {"rig"}, "where": where}.Encode()}
+		if len(where) > 1 {
+			o.Verdict = prose.Sentence(a, sys)
+		}
+		p.Outcomes = append(p.Outcomes, o)
+		for _, g := range a.Groups {
+			title := g.Level[0].Word
+			if p.cells[title] == nil {
+				p.cells[title] = make([]tableCell, len(didOutcomes))
+			}
+			p.cells[title][i] = didCell(a.Outcome, g)
+		}
+	}
+	return p, nil
+}
+
+// didCell is a rate with its interval under it.
+func didCell(o journal.Outcome, g analytics.Group) tableCell {
+	cell := tableCell{Text: prose.Rate(o, g.Rate)}
+	if g.HasInterval {
+		cell.Under = prose.Interval(o, g.Low, g.High) + " in " + prose.Amount(o, g.Exposure)
+	}
+	return cell
+}
+
+// of returns the cells of a revision, one for each outcome.
+func (p *didPart) of(title string) []tableCell {
+	cells := p.cells[title]
+	if cells == nil {
+		return nil
+	}
+	for i := range cells {
+		if cells[i].Text == "" {
+			cells[i].Text = "–"
+		}
+	}
+	return cells
+}
