@@ -119,6 +119,7 @@ func (p BenchPull) Validate() error {
 	r.check(oneOf("end of the pull", p.Ending, PullEndings()))
 	r.check(oneOf("place of the break", p.BrokeAt, PullBreaks()))
 	r.require((p.Junction == JunctionOther) == (strings.TrimSpace(p.JunctionName) != ""), "a junction named by yourself goes with junction \"other\", and only with it")
+	r.require(!strings.EqualFold(strings.TrimSpace(p.JunctionName), "unknotted"), "a junction can't be named unknotted, which means a line without one; leave the junction out")
 	r.text("the junction's name", p.JunctionName, maxNameLen)
 	r.text("the label", p.Label, maxNameLen)
 	r.text("the note", p.Note, maxTextLen)

@@ -75,7 +75,7 @@ func MannWhitney(conf float64, strata ...Ranked) (RankTest, error) {
 			r.Exact = false
 		}
 		if r.Exact {
-			null = convolve(null, dealt(scores, m))
+			null = convolve(null, chancesOf(scores, m))
 			free = convolve(free, untied(m, n))
 		}
 	}
@@ -176,9 +176,9 @@ func (s Ranked) wins() float64 {
 	return w
 }
 
-// dealt gives the chance of each value of 2W when m of the values are dealt to
+// chancesOf gives the chance of each value of 2W when m of the values are dealt to
 // X at random: W = (Σ scores of X + mn)/2, since pairs within X cancel.
-func dealt(scores []int, m int) []float64 {
+func chancesOf(scores []int, m int) []float64 {
 	n := len(scores) - m
 	least := slices.Min(scores)
 	span := 0
@@ -216,7 +216,7 @@ func untied(m, n int) []float64 {
 	for i := range scores {
 		scores[i] = 2*i - (m + n - 1)
 	}
-	double := dealt(scores, m)
+	double := chancesOf(scores, m)
 	chances := make([]float64, m*n+1)
 	for i := range chances {
 		chances[i] = double[2*i]

@@ -127,3 +127,12 @@ func (w weighed) satterthwaite(ratio float64) (variance, df float64) {
 	}
 	return variance, variance * variance / below
 }
+
+// MeanInterval is Student's interval of the mean; false for fewer than two values.
+func (s Sample) MeanInterval(conf float64) (low, high float64, ok bool) {
+	if s.N < 2 || !(conf > 0 && conf < 1) {
+		return 0, 0, false
+	}
+	half := studentUpper((1-conf)/2, float64(s.N-1)) * math.Sqrt(s.variance())
+	return s.Mean - half, s.Mean + half, true
+}

@@ -26,13 +26,17 @@ const (
 // 1.25, which is two one-sided tests at 5 % (Schuirmann 1987, Journal of
 // Pharmacokinetics and Biopharmaceutics 15:657); otherwise it cannot be told
 // yet. A large p alone never means "same".
-func Judge(q float64, ratio90 Interval) Verdict {
+func Judge(q float64, ratio90 Interval) Verdict { return JudgeWithin(q, ratio90, sameLow, sameHigh) }
+
+// JudgeWithin is Judge with other limits between which a ratio makes no
+// difference worth having.
+func JudgeWithin(q float64, ratio90 Interval, low, high float64) Verdict {
 	switch {
 	case q < differsBelow:
 		return Differs
 	case q < leansBelow:
 		return Leans
-	case ratio90.Within(sameLow, sameHigh):
+	case ratio90.Within(low, high):
 		return SameForPractice
 	default:
 		return CannotTell

@@ -48,6 +48,7 @@ type Season struct {
 	Waters   []journal.Water
 	Rigs     []journal.Rig     // in order of creation; every revision is a rig
 	Sessions []journal.Session // in order of start
+	Pulls    []journal.BenchPull
 }
 
 // Generate invents a season of so many sessions. The same seed gives the same
@@ -62,6 +63,7 @@ func Generate(seed uint64, sessions int) Season {
 		s.Waters = append(s.Waters, w.Water)
 	}
 	s.Rigs = m.rigs.all
+	s.Pulls = bench(s.Anglers)
 	s.Sessions = make([]journal.Session, max(0, sessions))
 	for i := range s.Sessions {
 		s.Sessions[i] = m.session(i, sessions)

@@ -49,6 +49,8 @@ func (c *column) bare() units.Unit {
 		return choose(us, units.CubicFootPerSecond, units.CubicMetrePerSecond)
 	case units.Temperature:
 		return choose(us, units.Fahrenheit, units.Celsius)
+	case units.Force:
+		return choose(us, units.PoundForce, "") // scales show kgf and N alike
 	case units.Depth:
 		return choose(us, units.Foot, units.Metre)
 	case units.Speed:
@@ -82,9 +84,11 @@ type glossary struct {
 	byUnit map[string][]*field // headers that count only with a unit
 }
 
-func newGlossary() glossary {
+func newGlossary() glossary { return glossaryOf(fields()) }
+
+func glossaryOf(fields []*field) glossary {
 	g := glossary{byName: map[string]*field{}, byUnit: map[string][]*field{}}
-	for _, f := range fields() {
+	for _, f := range fields {
 		key := headerKey(f.key)
 		for _, name := range append(f.names, key, strings.ReplaceAll(key, " ", "")) {
 			g.byName[headerKey(name)] = f
@@ -178,6 +182,11 @@ func parentheses(header string) (name, inside string) {
 // rows in which a date and the most columns are understood. declared is the
 // separator that the file names, if it does.
 func findHeader(text string, declared byte, g glossary) (separator byte, at int, err error) {
+	return findHeaderWith(text, declared, g, "date")
+}
+
+// findHeaderWith wants a column of the given key.
+func findHeaderWith(text string, declared byte, g glossary, key string) (separator byte, at int, err error) {
 	best := 0
 	candidates := separators
 	if declared != 0 {
@@ -189,7 +198,7 @@ func findHeader(text string, declared byte, g glossary) (separator byte, at int,
 			for _, cell := range cells {
 				if f, _ := g.understand(cell); f != nil {
 					understood++
-					dated = dated || f.key == "date"
+					dated = dated || f.key == key
 				}
 			}
 			if dated && understood > best {

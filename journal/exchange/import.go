@@ -16,6 +16,7 @@ type Refused struct {
 	Rows    int
 	BadRows int
 	Bad     []BadCell
+	Remedy  string // "": rows can be kept apart
 }
 
 func (e *Refused) Error() string {
@@ -29,7 +30,7 @@ func (e *Refused) Error() string {
 		}
 		b.WriteString("\n  " + bad.String())
 	}
-	b.WriteString("\nCorrect them and import again, or import the other rows and keep these in a file of their own with --rejects FILE.")
+	b.WriteString("\n" + first(e.Remedy, "Correct them and import again, or import the other rows and keep these in a file of their own with --rejects FILE."))
 	return b.String()
 }
 

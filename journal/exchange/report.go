@@ -11,7 +11,9 @@ import (
 
 // Report writes how the file was understood: each column in a table, what was
 // settled for the whole file, what was skipped and what can't be taken.
-func (s *Sheet) Report(w io.Writer) error {
+func (s *Sheet) Report(w io.Writer) error { return s.report(w, s.Summary()) }
+
+func (s *Sheet) report(w io.Writer, summary string) error {
 	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
 	fmt.Fprintln(t, "COLUMN\tUNDERSTOOD AS\tUNIT\tEXAMPLES")
 	for _, c := range s.Columns {
@@ -31,7 +33,7 @@ func (s *Sheet) Report(w io.Writer) error {
 		return fmt.Errorf("write the report: %w", err)
 	}
 	var b strings.Builder
-	b.WriteString("\n" + s.Summary() + "\n")
+	b.WriteString("\n" + summary + "\n")
 	for _, line := range slices.Concat(s.Choices, s.Warnings) {
 		b.WriteString(line + "\n")
 	}

@@ -34,6 +34,8 @@ type row struct {
 	tagStart, tagEnd *float64
 	tally            tally
 	events           []journal.Event // that the tally makes
+
+	pull pullCells // in a sheet of bench pulls
 }
 
 // place is the position on the rig that a row describes.

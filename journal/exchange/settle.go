@@ -192,17 +192,7 @@ func (s *Sheet) afterRows() {
 	if len(odd) > 0 {
 		s.warn("Some dates are %s.", strings.Join(odd, "; "))
 	}
-	if _, c := s.find("junction"); c != nil && len(c.unknownWords) > 0 {
-		var names []string
-		for name := range c.unknownWords {
-			names = append(names, "“"+shown(name)+"”")
-		}
-		slices.Sort(names)
-		if len(names) > 10 {
-			names = append(names[:10], "…")
-		}
-		s.warn("Junctions that are not known by name are kept as “other” under their own: %s.", strings.Join(names, ", "))
-	}
+	s.warnOfNames()
 	if at, c := s.find("tag_length"); c != nil && c.unit == "" && s.options.Units == units.Metric {
 		longest := 0.0
 		for cell := range s.cells(at) {
@@ -213,5 +203,20 @@ func (s *Sheet) afterRows() {
 		if longest > 0 && longest < 60 {
 			s.warn("The tags are read in mm, and none is over %g mm; if these are centimetres, name the unit in the header: %s (cm).", longest, c.Header)
 		}
+	}
+}
+
+// warnOfNames lists junctions that are kept under a name of their own.
+func (s *Sheet) warnOfNames() {
+	if _, c := s.find("junction"); c != nil && len(c.unknownWords) > 0 {
+		var names []string
+		for name := range c.unknownWords {
+			names = append(names, "“"+shown(name)+"”")
+		}
+		slices.Sort(names)
+		if len(names) > 10 {
+			names = append(names[:10], "…")
+		}
+		s.warn("Junctions that are not known by name are kept as “other” under their own: %s.", strings.Join(names, ", "))
 	}
 }

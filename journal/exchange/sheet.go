@@ -186,21 +186,25 @@ func (s *Sheet) cells(at int) iter.Seq[string] {
 // understandRows reads every cell.
 func (s *Sheet) understandRows() {
 	for _, r := range s.rows {
-		for i, cell := range r.cells {
-			switch {
-			case i >= len(s.columns):
-				if !blank(cell) {
-					s.bad(r, "", cell, &problem{what: fmt.Sprintf("stands in cell %d of a row whose header has %d", i+1, len(s.columns)),
-						remedy: "put quotation marks round a value that holds the separator, or give the column a header"})
-				}
-			case s.columns[i].field == nil || blank(cell):
-			default:
-				if err := s.columns[i].field.set(s.columns[i], r, cell); err != nil {
-					s.bad(r, s.columns[i].Header, cell, err)
-				}
+		s.understandCells(r)
+		s.checkRow(r)
+	}
+}
+
+func (s *Sheet) understandCells(r *row) {
+	for i, cell := range r.cells {
+		switch {
+		case i >= len(s.columns):
+			if !blank(cell) {
+				s.bad(r, "", cell, &problem{what: fmt.Sprintf("stands in cell %d of a row whose header has %d", i+1, len(s.columns)),
+					remedy: "put quotation marks round a value that holds the separator, or give the column a header"})
+			}
+		case s.columns[i].field == nil || blank(cell):
+		default:
+			if err := s.columns[i].field.set(s.columns[i], r, cell); err != nil {
+				s.bad(r, s.columns[i].Header, cell, err)
 			}
 		}
-		s.checkRow(r)
 	}
 }
 

@@ -1,0 +1,169 @@
+package analytics
+
+import (
+	"cmp"
+	"errors"
+	"math"
+	"slices"
+
+	"rigtally/analytics/stat"
+	"rigtally/journal"
+)
+
+// Efficiency is how much of the unknotted line's strength a knot leaves: the
+// ratio of means over the same mix of set-ups, with Fieller's 95% interval.
+type Efficiency struct {
+	stat.RatioSet
+	Pulls     int // of the group, with unknotted ones of their set-up
+	Unknotted int // pulls
+}
+
+// BenchWeibull is a group's Weibull line, with profile-likelihood 95% intervals,
+// in the answer's scale.
+type BenchWeibull struct {
+	Shape, Scale, B10                         float64
+	ShapeInterval, ScaleInterval, B10Interval stat.Interval
+	Failures, Censored                        int
+	Line                                      []LinePoint
+}
+
+// LinePoint is a point of a Weibull line: the share that fails up to a strength,
+// with the interval of that strength.
+type LinePoint struct {
+	Share, Strength, Low, High float64
+}
+
+// b10Share is the share of pulls that fails below the 10% strength.
+const b10Share = 0.10
+
+// lineShares are the shares at which a line is drawn.
+func lineShares() []float64 {
+	return []float64{0.02, 0.05, 0.1, 0.2, 0.35, 0.5, 0.632, 0.8, 0.9, 0.95, 0.98}
+}
+
+// describe sums every group up.
+func (b *benchWork) describe() error {
+	for i := range b.answer.Groups {
+		g := &b.answer.Groups[i]
+		if err := b.sumUp(g); err != nil {
+			return err
+		}
+		if g.pulls[0].Knotted() {
+			if err := b.measureEfficiency(g, i); err != nil {
+				return err
+			}
+		}
+		if err := b.fitLine(g); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// sumUp places the points and describes them.
+func (b *benchWork) sumUp(g *BenchGroup) error {
+	var values []float64
+	for _, p := range g.pulls {
+		if p.Ending == journal.PulledSlipped {
+			g.Slipped++
+		}
+		if p.AtLeast() {
+			g.AtLeast++
+		}
+		v, ok := b.strength(p)
+		if !ok {
+			continue
+		}
+		values = append(values, v)
+		censored := p.AtLeast() || p.Ending == journal.PulledSlipped && !b.answer.SlipsFail
+		g.Points = append(g.Points, BenchPoint{Strength: v, Share: math.NaN(), ForceN: p.ForceN, TippetMM: p.TippetMM, Ending: p.Ending, BrokeAt: p.BrokeAt, Censored: censored})
+	}
+	slices.SortStableFunc(g.Points, func(x, y BenchPoint) int { return cmp.Compare(x.Strength, y.Strength) })
+	for i, share := range stat.PlotPositions(observedOf(g.Points)) {
+		g.Points[i].Share = share
+	}
+	s, err := stat.Describe(values)
+	if err != nil {
+		return err
+	}
+	g.Sample = s
+	if low, high, ok := s.MeanInterval(confidence); ok {
+		g.MeanLow, g.MeanHigh = known(low), known(high)
+	}
+	return nil
+}
+
+func observedOf(points []BenchPoint) []stat.Observed {
+	list := make([]stat.Observed, len(points))
+	for i, p := range points {
+		list[i] = stat.Observed{Value: p.Strength, Censored: p.Censored}
+	}
+	return list
+}
+
+// measureEfficiency compares a group with unknotted pulls of the same set-ups,
+// each set-up weighing as much as it does in the group.
+func (b *benchWork) measureEfficiency(g *BenchGroup, at int) error {
+	bySetup := map[setup][]float64{}
+	for _, p := range g.pulls {
+		bySetup[setupOf(p)] = append(bySetup[setupOf(p)], p.ForceN)
+	}
+	var strata []stat.Stratum
+	e := Efficiency{}
+	for s, forces := range bySetup {
+		if plain := b.plain[s]; len(plain) >= 2 && len(forces) >= 2 {
+			strata = append(strata, stat.Stratum{X: forces, Y: plain, Weight: float64(len(forces))})
+			e.Pulls += len(forces)
+			e.Unknotted += len(plain)
+		}
+	}
+	// The order of a map is not that of a sum.
+	slices.SortFunc(strata, func(x, y stat.Stratum) int { return slices.Compare(x.Y, y.Y) })
+	set, err := stat.RatioOfMeans(confidence, strata...)
+	switch {
+	case errors.Is(err, stat.ErrTooFew), errors.Is(err, stat.ErrNoScatter):
+		return nil
+	case err != nil:
+		return err
+	}
+	e.RatioSet = set
+	g.Efficiency = &e
+	if set.Bounds != stat.Bounded {
+		b.answer.Notes = append(b.answer.Notes, BenchNote{BenchUnbounded, 0, at})
+	}
+	return nil
+}
+
+// fitLine fits a group's Weibull line, unless it mixes set-ups on a scale of
+// forces, or has too few failures.
+func (b *benchWork) fitLine(g *BenchGroup) error {
+	if !b.answer.Relative && mixed(g.pulls) {
+		return nil
+	}
+	w, err := stat.FitWeibull(observedOf(g.Points))
+	switch {
+	case errors.Is(err, stat.ErrTooFew), errors.Is(err, stat.ErrNoScatter):
+		return nil
+	case err != nil:
+		return err
+	}
+	line := BenchWeibull{Shape: w.Shape, Scale: w.Scale, B10: w.Quantile(b10Share), Failures: w.Events, Censored: w.N - w.Events}
+	if line.ShapeInterval, err = w.ShapeInterval(confidence); err != nil {
+		return err
+	}
+	if line.ScaleInterval, err = w.QuantileInterval(1-math.Exp(-1), confidence); err != nil {
+		return err
+	}
+	if line.B10Interval, err = w.QuantileInterval(b10Share, confidence); err != nil {
+		return err
+	}
+	for _, share := range lineShares() {
+		i, err := w.QuantileInterval(share, confidence)
+		if err != nil {
+			return err
+		}
+		line.Line = append(line.Line, LinePoint{Share: share, Strength: w.Quantile(share), Low: i.Low, High: i.High})
+	}
+	g.Weibull = &line
+	return nil
+}

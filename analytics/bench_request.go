@@ -1,0 +1,222 @@
+package analytics
+
+import (
+	"context"
+	"fmt"
+	"slices"
+	"strings"
+
+	"rigtally/internal/units"
+	"rigtally/journal"
+)
+
+// BenchKeeper holds the pulls of the bench; *journal.Store is one.
+type BenchKeeper interface {
+	BenchPulls(ctx context.Context) ([]journal.BenchPull, error)
+	Anglers(ctx context.Context) ([]journal.Angler, error)
+}
+
+// BenchRequest is a question of the bench as a person puts it.
+type BenchRequest struct {
+	By     []string // factors' keys, at most two; none asks for all knots together
+	Where  []string // "junction=figure-eight", "tippet=6X"; several on one factor are alternatives
+	Versus string   // the level that others are compared with; empty for the knot with most pulls
+	Slips  string   // what a slip is to the Weibull line: SlipsCensored, which "" is too, or SlipsFail
+	Units  units.System
+}
+
+// How a slip enters the Weibull line.
+const (
+	SlipsCensored = "censored" // the line would have borne at least that much
+	SlipsFail     = "failure"  // that is all that the knot holds
+)
+
+// Unknotted is the level of junction of a line without one.
+const Unknotted = "unknotted"
+
+// benchFactor is something that pulls can be divided by.
+type benchFactor struct {
+	journal.Factor
+	vocabulary []string // nil: people name the levels
+	ofKnot     bool     // only a knotted line has it
+	level      func(p journal.BenchPull, tiers map[journal.ID]string) journal.Level
+}
+
+func word[T ~string](get func(p journal.BenchPull) T) func(journal.BenchPull, map[journal.ID]string) journal.Level {
+	return func(p journal.BenchPull, _ map[journal.ID]string) journal.Level {
+		return journal.Level{Word: string(get(p))}
+	}
+}
+
+func vocabularyOf[T ~string](words []T) []string {
+	list := make([]string, len(words))
+	for i, w := range words {
+		list[i] = string(w)
+	}
+	return list
+}
+
+func benchFactors() []benchFactor {
+	named := func(key, title, missing string) journal.Factor {
+		return journal.Factor{Key: key, Title: title, Missing: missing}
+	}
+	junctions := vocabularyOf(journal.Junctions())
+	junctions[len(junctions)-1] = Unknotted
+	return []benchFactor{
+		{Factor: named("junction", "Junction", ""), vocabulary: junctions, level: word(func(p journal.BenchPull) string {
+			if !p.Knotted() {
+				return Unknotted
+			}
+			return p.Knot()
+		})},
+		{Factor: named("facing", "Facing", "knots with no facing noted"), vocabulary: vocabularyOf(journal.Facings()), ofKnot: true, level: word(func(p journal.BenchPull) journal.Facing { return p.Facing })},
+		{Factor: named("prop", "Prop", "knots with no prop noted"), vocabulary: vocabularyOf(journal.Props()), ofKnot: true, level: word(func(p journal.BenchPull) journal.Prop { return p.Prop })},
+		{Factor: journal.Factor{Key: "tippet", Title: "Tippet", Quantity: journal.Diameter}, level: func(p journal.BenchPull, _ map[journal.ID]string) journal.Level {
+			return journal.Level{Kind: journal.NumberLevel, Number: p.TippetMM}
+		}},
+		{Factor: named("material", "Material", "pulls with no material noted"), vocabulary: vocabularyOf(journal.Materials()), level: word(func(p journal.BenchPull) journal.Material { return p.Material })},
+		{Factor: named("pulled-on", "Pulled on", "knots with no part pulled on noted"), vocabulary: vocabularyOf(journal.PulledOns()), ofKnot: true, level: word(func(p journal.BenchPull) journal.PulledOn { return p.PulledOn })},
+		{Factor: named("wet", "Wet or dry", "pulls not noted as wet or dry"), vocabulary: vocabularyOf(journal.Wetnesses()), level: word(func(p journal.BenchPull) journal.Wetness { return p.Wetness })},
+		{Factor: named("angler", "Tied by", "pulls with nobody noted who tied it"), level: func(p journal.BenchPull, tiers map[journal.ID]string) journal.Level {
+			if p.AnglerID == nil {
+				return journal.Level{}
+			}
+			return journal.Level{Word: tiers[*p.AnglerID]}
+		}},
+		{Factor: named("label", "Label", "pulls without a label"), level: word(func(p journal.BenchPull) string { return p.Label })},
+	}
+}
+
+// BenchFactors lists what pulls can be divided by.
+func BenchFactors() []journal.Factor {
+	var list []journal.Factor
+	for _, f := range benchFactors() {
+		list = append(list, f.Factor)
+	}
+	return list
+}
+
+func benchFactorByKey(key string) (benchFactor, error) {
+	var keys []string
+	for _, f := range benchFactors() {
+		if f.Key == key {
+			return f, nil
+		}
+		keys = append(keys, f.Key)
+	}
+	return benchFactor{}, invalid("the bench knows no factor %q; ask by one of: %s", key, strings.Join(keys, ", "))
+}
+
+// heldAlike lists the factors in which pulls must agree to be compared, besides the
+// factor asked by: what they were pulled in, and what else makes the knot where
+// the question is about a part of it.
+func heldAlike(by []benchFactor) []benchFactor {
+	keys := []string{"tippet", "material", "wet", "pulled-on"}
+	if !slices.ContainsFunc(by, func(f benchFactor) bool { return f.Key == "junction" }) {
+		keys = append(keys, "junction", "facing", "prop")
+	}
+	var list []benchFactor
+	for _, key := range keys {
+		f, _ := benchFactorByKey(key)
+		if !slices.ContainsFunc(by, func(b benchFactor) bool { return b.Key == key }) {
+			list = append(list, f)
+		}
+	}
+	return list
+}
+
+// benchFilter is a condition with its factor.
+type benchFilter struct {
+	benchFactor
+	journal.Condition
+}
+
+func (r BenchRequest) filters() ([]benchFilter, error) {
+	var list []benchFilter
+	for _, text := range r.Where {
+		key, value, ok := strings.Cut(text, "=")
+		value = strings.TrimSpace(value)
+		if !ok || value == "" {
+			return nil, invalid("filter %q is not understood; write FACTOR=VALUE, for example junction=blood", text)
+		}
+		f, err := benchFactorByKey(strings.TrimSpace(key))
+		if err != nil {
+			return nil, err
+		}
+		c := journal.Condition{Factor: f.Factor, Word: value}
+		if f.Quantity != journal.Words {
+			v, err := Request{Units: r.Units}.parseValue(f.Factor, value)
+			if err != nil {
+				return nil, err
+			}
+			c = journal.Condition{Factor: f.Factor, Low: v, High: v}
+		} else if f.vocabulary != nil && f.Key != "junction" {
+			i := slices.IndexFunc(f.vocabulary, func(w string) bool { return strings.EqualFold(w, value) })
+			if i < 0 {
+				return nil, invalid("%s %q is not known; write one of: %s", strings.ToLower(f.Title), value, strings.Join(f.vocabulary, ", "))
+			}
+			c.Word = f.vocabulary[i]
+		}
+		list = append(list, benchFilter{f, c})
+	}
+	return list, nil
+}
+
+// passes reports whether a pull meets one condition on each factor.
+func passes(p journal.BenchPull, filters []benchFilter, tiers map[journal.ID]string) bool {
+	met, asked := map[string]bool{}, map[string]bool{}
+	for _, f := range filters {
+		key := f.benchFactor.Key
+		asked[key] = true
+		level := f.level(p, tiers)
+		if level.Kind == journal.NumberLevel {
+			const hair = 5e-4 // mm; labels carry three decimals
+			met[key] = met[key] || level.Number > f.Low-hair && level.Number < f.High+hair
+		} else {
+			met[key] = met[key] || strings.EqualFold(level.Word, f.Word)
+		}
+	}
+	return len(met) == len(asked) && !slices.Contains(valuesOf(met), false)
+}
+
+func valuesOf(m map[string]bool) []bool {
+	var list []bool
+	for _, v := range m {
+		list = append(list, v)
+	}
+	return list
+}
+
+func (r BenchRequest) factors() ([]benchFactor, error) {
+	if len(r.By) > 2 {
+		return nil, invalid("pulls can be divided by two factors at most; leave out %q", r.By[2])
+	}
+	var list []benchFactor
+	for _, key := range r.By {
+		f, err := benchFactorByKey(strings.TrimSpace(key))
+		if err != nil {
+			return nil, err
+		}
+		if slices.ContainsFunc(list, func(other benchFactor) bool { return other.Key == f.Key }) {
+			return nil, invalid("factor %q is asked by twice; name it once", f.Key)
+		}
+		list = append(list, f)
+	}
+	if r.Slips != "" && r.Slips != SlipsCensored && r.Slips != SlipsFail {
+		return nil, invalid("slips can't be taken as %q; write %s or %s", r.Slips, SlipsCensored, SlipsFail)
+	}
+	return list, nil
+}
+
+// tiers names those who tied.
+func tiers(ctx context.Context, from BenchKeeper) (map[journal.ID]string, error) {
+	list, err := from.Anglers(ctx)
+	if err != nil {
+		return nil, fmt.Errorf("read who tied the knots: %w", err)
+	}
+	names := map[journal.ID]string{}
+	for _, a := range list {
+		names[a.ID] = a.Name
+	}
+	return names, nil
+}

@@ -1,0 +1,295 @@
+package prose
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+
+	"rigtally/analytics"
+	"rigtally/analytics/stat"
+	"rigtally/internal/units"
+	"rigtally/journal"
+)
+
+// BenchLevel names the levels of a group of pulls.
+func BenchLevel(a analytics.BenchAnswer, g analytics.BenchGroup, sys units.System) string {
+	parts := make([]string, len(g.Level))
+	for i, l := range g.Level {
+		parts[i] = Level(a.By[i], l, sys)
+		switch a.By[i].Key {
+		case "facing":
+			parts[i] = "facing " + parts[i]
+		case "pulled-on":
+			parts[i] = "pulled on the " + parts[i]
+		case "prop":
+			parts[i] = "with a prop of " + parts[i]
+			if l.Word == "none" {
+				parts[i] = "without a prop"
+			}
+		case "angler":
+			parts[i] = "tied by " + parts[i]
+		}
+	}
+	if len(parts) == 0 {
+		return "all knots"
+	}
+	return strings.Join(parts, ", ")
+}
+
+// BenchQuestion names what an answer of the bench is about: "Strength by facing".
+func BenchQuestion(by []journal.Factor) string {
+	titles := make([]string, len(by))
+	for i, f := range by {
+		titles[i] = strings.ToLower(f.Title)
+	}
+	if len(titles) == 0 {
+		return "Strength on the bench"
+	}
+	return "Strength by " + strings.Join(titles, " and ")
+}
+
+// Strength prints a strength in the scale of an answer: a force, or a share of
+// unknotted line.
+func Strength(v float64, relative bool, sys units.System) string {
+	if relative {
+		return percent(v)
+	}
+	return units.FormatForce(v, sys)
+}
+
+// strengthInterval prints two strengths, naming a shared unit once.
+func strengthInterval(i stat.Interval, relative bool, sys units.System) string {
+	low, high := Strength(i.Low, relative, sys), Strength(i.High, relative, sys)
+	if relative {
+		return strings.TrimSuffix(low, "%") + "–" + high
+	}
+	return span(low, high)
+}
+
+// ratioSet prints the interval of a ratio as far as it has ends.
+func ratioSet(r stat.RatioSet, number func(float64) string) string {
+	switch r.Bounds {
+	case stat.Unbounded:
+		return "no bounds"
+	case stat.Outside:
+		return "up to " + number(r.Low) + ", or from " + number(r.High)
+	}
+	return strings.TrimSuffix(number(r.Low), "%") + "–" + number(r.High)
+}
+
+// BenchSentence answers a question of the bench in a few sentences: which is
+// stronger, by how much, and how sure that is.
+func BenchSentence(a analytics.BenchAnswer, sys units.System) string {
+	s := benchSayer{a, sys}
+	switch {
+	case len(a.Groups) == 0:
+		return "There are no pulls on this question" + s.filters() + " yet. Record some, or ask with fewer filters."
+	case a.Reference < 0 || len(a.Groups) == 1:
+		return s.alone(a.Groups[0])
+	}
+	return s.compared()
+}
+
+type benchSayer struct {
+	a   analytics.BenchAnswer
+	sys units.System
+}
+
+func (s benchSayer) name(g analytics.BenchGroup) string { return BenchLevel(s.a, g, s.sys) }
+
+func (s benchSayer) filters() string {
+	if len(s.a.Where) == 0 {
+		return ""
+	}
+	parts := make([]string, len(s.a.Where))
+	for i, c := range s.a.Where {
+		parts[i] = Condition(c, s.sys)
+	}
+	return " (" + strings.Join(parts, "; ") + ")"
+}
+
+func (s benchSayer) alone(g analytics.BenchGroup) string {
+	text := fmt.Sprintf("%s%s: mean %s from %s", capital(s.name(g)), s.filters(), Strength(g.Mean, s.a.Relative, s.sys), countOf(g.N, "pull"))
+	if g.Efficiency != nil {
+		text += fmt.Sprintf(", %s of unknotted line (95%% interval %s)", percent(g.Efficiency.Ratio), ratioSet(g.Efficiency.RatioSet, percent))
+	}
+	return text + ". There is nothing to compare it with yet."
+}
+
+func countOf(n int, what string) string {
+	if n == 1 {
+		return "1 " + what
+	}
+	return fmt.Sprintf("%d %ss", n, what)
+}
+
+// compared says what is settled, else what leans, else what is missing.
+func (s benchSayer) compared() string {
+	ref := s.a.Groups[s.a.Reference]
+	for _, v := range []stat.Verdict{stat.Differs, stat.Leans} {
+		list := s.judged(v)
+		if len(list) == 0 {
+			continue
+		}
+		var parts []string
+		for i, g := range list {
+			if i == mostNamed {
+				parts = append(parts, fmt.Sprintf("The table has %d more.", len(list)-mostNamed))
+				break
+			}
+			parts = append(parts, s.told(g, ref, i == 0))
+		}
+		return strings.Join(parts, " ") + s.rest(v, len(list), ref)
+	}
+	same := s.judged(stat.SameForPractice)
+	compared := 0
+	for _, g := range s.a.Groups {
+		if g.Versus != nil {
+			compared++
+		}
+	}
+	switch {
+	case compared == 0:
+		return fmt.Sprintf("Nothing can be compared with %s%s: no pulls are alike in %s.", s.name(ref), s.filters(), alikeTitles(s.a.Alike))
+	case len(same) == compared:
+		return fmt.Sprintf("For practice it makes no odds%s: the means lie within a tenth of that of %s, and that is sure enough.", s.filters(), s.name(ref))
+	}
+	text := fmt.Sprintf("It can't be told yet which holds more%s: what was seen fits chance.", s.filters())
+	for _, g := range s.a.Groups {
+		if g.Versus != nil && g.Versus.Verdict == stat.CannotTell && g.Versus.PullsNeeded != nil {
+			return text + fmt.Sprintf(" %s against %s takes about %s of each in all.", capital(s.name(g)), s.name(ref), countOf(*g.Versus.PullsNeeded, "pull"))
+		}
+	}
+	return text
+}
+
+func (s benchSayer) judged(v stat.Verdict) []analytics.BenchGroup {
+	var list []analytics.BenchGroup
+	for _, g := range s.a.Groups {
+		if g.Versus != nil && g.Versus.Verdict == v {
+			list = append(list, g)
+		}
+	}
+	slices.SortStableFunc(list, func(x, y analytics.BenchGroup) int {
+		switch {
+		case x.Versus.Q < y.Versus.Q:
+			return -1
+		case x.Versus.Q > y.Versus.Q:
+			return 1
+		}
+		return 0
+	})
+	return list
+}
+
+// told says who is stronger, by how much and how sure that is. Of a single
+// comparison the stronger comes first.
+func (s benchSayer) told(g, ref analytics.BenchGroup, first bool) string {
+	c := g.Versus
+	one, other, ratio, word := s.name(g), s.name(ref), c.Ratio, "stronger"
+	switch {
+	case c.Difference < 0 && len(s.a.Groups) == 2 && ratio.Bounds == stat.Bounded && ratio.Low > 0:
+		one, other = other, one
+		ratio.Ratio, ratio.Low, ratio.High = 1/ratio.Ratio, 1/ratio.High, 1/ratio.Low
+	case c.Difference < 0:
+		word = "weaker"
+	}
+	verb := "is"
+	if c.Verdict == stat.Leans {
+		verb = "looks"
+	}
+	text := fmt.Sprintf("%s %s %s than %s", capital(one), verb, word, other)
+	if first {
+		text += s.filters()
+	}
+	return text + fmt.Sprintf(": it holds %s times as much (95%% interval %s), a gap of %s. %s", Ratio(ratio.Ratio), ratioSet(ratio, Ratio), units.FormatForce(math.Abs(c.Difference), s.sys), sureness(c))
+}
+
+// sureness says how often chance alone would show as much.
+func sureness(c *analytics.BenchComparison) string {
+	odds := "less than once in 1000 times"
+	switch {
+	case c.Q > 0.095:
+		odds = fmt.Sprintf("about %.0f times in 100", 100*c.Q)
+	case c.Q >= 0.001:
+		odds = "about once in " + roughly(1/c.Q) + " times"
+	}
+	text := "If there were no difference, chance would show one like it " + odds
+	if c.Verdict == stat.Leans {
+		return text + ", so it is not settled."
+	}
+	return text + ": that is settled."
+}
+
+// roughly prints a number with two digits.
+func roughly(v float64) string {
+	step := math.Pow(10, math.Floor(math.Log10(v))-1)
+	return strconv.FormatFloat(math.Round(v/step)*step, 'f', 0, 64)
+}
+
+func (s benchSayer) rest(v stat.Verdict, told int, ref analytics.BenchGroup) string {
+	rest := -told
+	for _, g := range s.a.Groups {
+		if g.Versus != nil {
+			rest++
+		}
+	}
+	if rest == 0 || v != stat.Differs {
+		return ""
+	}
+	if rest == 1 {
+		return fmt.Sprintf(" The other one is not set apart from %s.", s.name(ref))
+	}
+	return fmt.Sprintf(" The other %d are not set apart from %s.", rest, s.name(ref))
+}
+
+func alikeTitles(list []journal.Factor) string {
+	titles := make([]string, len(list))
+	for i, f := range list {
+		titles[i] = strings.ToLower(f.Title)
+	}
+	return listed(titles)
+}
+
+// BenchAlike says in what pulls agree that are compared.
+func BenchAlike(a analytics.BenchAnswer) string { return alikeTitles(a.Alike) }
+
+// PullEnded says how a pull ended: "broke at the junction", "slipped".
+func PullEnded(ending journal.PullEnding, at journal.PullBreak) string {
+	switch {
+	case ending != journal.PulledBroke || at == "":
+		return string(ending)
+	case at == journal.PullBrokeMain || at == journal.PullBrokeTag:
+		return "broke in the " + string(at)
+	}
+	return "broke at the " + string(at)
+}
+
+// PullKnot names what was pulled: "figure-eight, facing down", "unknotted line".
+func PullKnot(p journal.BenchPull) string {
+	if !p.Knotted() {
+		return "unknotted line"
+	}
+	parts := []string{p.Knot()}
+	if p.Facing != "" {
+		parts = append(parts, "facing "+string(p.Facing))
+	}
+	if p.Prop != "" && p.Prop != "none" {
+		parts = append(parts, string(p.Prop))
+	}
+	return strings.Join(parts, ", ")
+}
+
+// PullLine says a pull in a line: "blood, facing down, 6X (0.127 mm), wet nylon: 1.95 lbf, broke at the junction".
+func PullLine(p journal.BenchPull, sys units.System) string {
+	parts := []string{PullKnot(p), units.FormatTippet(p.TippetMM)}
+	if line := strings.TrimSpace(string(p.Wetness) + " " + string(p.Material)); line != "" {
+		parts = append(parts, line)
+	}
+	if p.PulledOn != "" {
+		parts = append(parts, "pulled on the "+string(p.PulledOn))
+	}
+	return strings.Join(parts, ", ") + ": " + units.FormatForce(p.ForceN, sys) + ", " + PullEnded(p.Ending, p.BrokeAt)
+}
