@@ -129,26 +129,29 @@
       const look = looks(t)[mark.look];
       const [x, y] = api.coord([rate, row]);
       const height = api.size([0, 1])[1];
+      const tight = height < 40;
       const right = area.x + area.width;
+      let end = x;
       const children = [underLabel(y - height / 2, area.x, height), ground(t, area.x, y - height / 2, (area.right || area.x + area.width + 12) - area.x, height)];
       if (low != null) {
         const from = Math.max(api.coord([low, row])[0], area.x);
-        const end = high == null ? Infinity : api.coord([high, row])[0];
+        end = high == null ? Infinity : api.coord([high, row])[0];
         const to = Math.min(end, right);
         children.push({ type: "rect", z2: 3, shape: { x: from, y: y - 1.5, width: Math.max(to - from, 1), height: 3 }, style: { fill: look.bar } });
         if (end > right) children.push(arrow([[right, y - 6], [right + 9, y], [right, y + 6]], look.bar));
       }
       if (plain != null) {
         const at = between(api.coord([plain, row])[0], area.x, right);
-        children.push({ type: "circle", z2: 4, shape: { cx: at, cy: y + 11, r: 4 }, style: { fill: "transparent", stroke: t.quiet, lineWidth: 1.5 } });
+        children.push({ type: "circle", z2: 4, shape: { cx: at, cy: tight ? y : y + 11, r: tight ? 3 : 4 }, style: { fill: "transparent", stroke: t.quiet, lineWidth: 1.5 } });
       }
       if (mark.share != null) {
         const bar = right + 26, widest = area.right - bar;
-        children.push({ type: "rect", z2: 3, silent: true, shape: { x: bar, y: y + 2, width: Math.max(widest * mark.share, 1.5), height: 7 }, style: { fill: t.edge } });
-        children.push(words(t, mark.note, bar, y - 1, { align: "left", font: `${size.small}px ${t.font}`, fill: t.quiet }));
+        children.push({ type: "rect", z2: 3, silent: true, shape: tight ? { x: bar + 62, y: y - 3, width: Math.max((widest - 62) * mark.share, 1.5), height: 6 } : { x: bar, y: y + 2, width: Math.max(widest * mark.share, 1.5), height: 7 }, style: { fill: t.edge } });
+        children.push(words(t, mark.note, bar, tight ? y + 7 : y - 1, { align: "left", font: `${size.small}px ${t.font}`, fill: t.quiet }));
       }
-      children.push(symbol(look, x, y, radius));
-      children.push(words(t, mark.label, between(x, area.x + 12, right - 12), y - Math.max(radius, 4) - 3));
+      children.push(symbol(look, x, y, tight ? Math.min(radius, 6) : radius));
+      if (tight) children.push(words(t, mark.label, Math.min(Math.max(end, x + 8), right - 34) + 4, y + 7, { align: "left", font: `600 12px ${t.font}` }));
+      else children.push(words(t, mark.label, between(x, area.x + 12, right - 12), y - Math.max(radius, 4) - 3));
       return { type: "group", children };
     },
 
@@ -231,8 +234,9 @@
         { type: "rect", z2: 3, silent: true, shape: { x: left + 4, y: top + high - 6, width: Math.max((wide - 8) * mark.share, 1.5), height: 3 }, style: { fill: ink, opacity: 0.65 } },
       ];
       const put = (text, down, fontSize, weight) => { if (text && fits(text, fontSize, weight, t) <= wide - 2) children.push(words(t, text, x, top + down, { fill: ink, stroke: null, font: `${weight} ${fontSize}px ${t.font}` })); };
-      put(mark.label, 24, size.text, mark.fade >= 2 ? 400 : 700);
-      put(mark.note, 39, 11.5, 400);
+      const tight = high < 42; // no room for two lines
+      put(mark.label, tight ? high / 2 + 6 : 24, size.text, mark.fade >= 2 ? 400 : 700);
+      if (!tight) put(mark.note, 39, 11.5, 400);
       if (["reference", "differs", "leans"].includes(mark.look)) {
         const sign = symbol({ ...looks(t)[mark.look], line: ink, fill: mark.look === "leans" ? fill : ink }, left + wide - 7, top + 7, 3);
         sign.style.lineWidth = 1.5;
@@ -328,7 +332,8 @@
 
   // The labels' column is as wide as its longest line needs, within limits;
   // longer names are broken between words.
-  function labels(rows, t, width, narrow) {
+  function labels(rows, t, width, narrow, tight) {
+    const name = tight ? 12 : size.name;
     const measure = (text, font) => {
       measured.font = `${font} ${t.font}`;
       return measured.measureText(text).width;
@@ -340,25 +345,25 @@
       const lines = [""];
       for (const word of plain(row.name).split(" ")) {
         const longer = lines.at(-1) ? lines.at(-1) + " " + word : word;
-        if (lines.at(-1) && measure(longer, `600 ${size.name}px`) > most) lines.push(word);
+        if (!tight && lines.at(-1) && measure(longer, `600 ${name}px`) > most) lines.push(word);
         else lines[lines.length - 1] = longer;
       }
-      widest = Math.max(widest, ...lines.map((line) => measure(line, `700 ${size.name}px`)), measure(row.note || "", `${size.small}px`));
+      widest = Math.max(widest, ...lines.map((line) => measure(line, `700 ${name}px`)), measure(row.note || "", `${size.small}px`));
       return lines.map((line) => `{${kind}|${line}}`).concat(row.note ? [`{note|${plain(row.note)}}`] : []).join("\n");
     });
-    return { texts, width: Math.ceil(Math.min(widest, Math.max(width * (narrow + 0.03), 100))) };
+    return { texts, name, width: Math.ceil(tight ? widest : Math.min(widest, Math.max(width * (narrow + 0.03), 100))) };
   }
 
   const plain = (text) => text.replace(/[{}|]/g, " "); // they mean something in rich text
 
-  function rowAxis(axis, t, texts) {
+  function rowAxis(axis, t, { texts, name }) {
     const rich = (colour, fontSize, fontWeight, lineHeight) => ({ color: colour, fontSize, fontWeight, lineHeight, fontFamily: t.font, align: "right" });
     axis.axisLine = axis.axisTick = { show: false };
     axis.splitLine = { show: false };
     axis.axisLabel = {
       interval: 0, margin: 14, align: "right",
       formatter: (_, i) => texts[i],
-      rich: { heading: rich(t.ink, size.name, 700, 18), name: rich(t.ink, size.name, 600, 18), note: rich(t.quiet, size.small, 400, 16) },
+      rich: { heading: rich(t.ink, name, 700, name + 3), name: rich(t.ink, name, 600, name + 3), note: rich(t.quiet, size.small, 400, 16) },
     };
   }
 
@@ -428,10 +433,22 @@
     return box;
   }
 
+  // A chart of many rows is drawn tighter on paper, so that a page holds it.
+  const paperWidth = 672, paperHeight = 860, leastRow = 18;
+
+  function onePage(chart) {
+    if (!chart.rows || chart.height <= paperHeight) return chart.height;
+    const row = (chart.height - paperHeight) / chart.rows.length;
+    const now = chart.scale ? 50 : 52;
+    return chart.height - chart.rows.length * Math.min(row, now - leastRow);
+  }
+
   function dress(chart, t, width) {
     const option = structuredClone(chart.option);
     const lying = Boolean(chart.rows);
-    const names = lying ? labels(chart.rows, t, width, chart.behind || chart.columns ? 0.27 : 0.42) : null;
+    const [grid] = option.grid;
+    const tight = lying && !chart.columns && (chart.height - grid.top - grid.bottom) / chart.rows.length < 40;
+    const names = lying ? labels(chart.rows, t, width, chart.behind || chart.columns ? 0.27 : 0.42, tight) : null;
     option.animation = false;
     option.textStyle = { fontFamily: t.font, color: t.ink };
     option.tooltip = tooltip(t);
@@ -442,7 +459,7 @@
     }
     if (chart.columns) columnAxis(option.xAxis[0], t, chart, width - option.grid[0].left - option.grid[0].right);
     else option.xAxis.forEach((axis) => numberAxis(axis, t, lying, chart));
-    option.yAxis.forEach((axis) => lying ? rowAxis(axis, t, names.texts) : numberAxis(axis, t, true, chart));
+    option.yAxis.forEach((axis) => lying ? rowAxis(axis, t, names) : numberAxis(axis, t, true, chart));
     if (chart.behind) option.series.push({ type: "custom", id: "behind", data: [{ value: [option.xAxis[0].max, 0] }] });
     for (const series of option.series) {
       const marks = series.data;
@@ -517,7 +534,7 @@
     const box = figure.querySelector(".chart-box");
     const view = window.echarts.init(box, null, { renderer: "svg" });
     const paint = () => {
-      view.resize();
+      view.resize({ width: "auto", height: "auto" });
       view.setOption(dress(chart, theme(box), box.clientWidth), true);
     };
     paint();
@@ -540,6 +557,20 @@
       }
     }).observe(box);
     window.matchMedia("(prefers-color-scheme: dark)").addEventListener("change", paint);
+
+    // On paper a chart has a width of its own, and the colours of the light scheme.
+    const space = figure.querySelector(".chart-space");
+    window.addEventListener("beforeprint", () => {
+      const height = onePage(chart);
+      view.dispatchAction({ type: "hideTip" });
+      space.setAttribute("height", height);
+      view.resize({ width: paperWidth, height });
+      view.setOption(dress({ ...chart, height }, onPaper(box), paperWidth), true);
+    });
+    window.addEventListener("afterprint", () => {
+      space.setAttribute("height", chart.height);
+      paint();
+    });
   }
 
   // For figure.js, which keeps charts as pictures.
