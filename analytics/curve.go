@@ -54,18 +54,24 @@ type Rug struct{ At, Exposure float64 }
 // rate, fitted as the corrected comparisons are. Where it was fished at fewer than
 // six values, or nearly always at one, it is a straight line.
 func Curve(ctx context.Context, journalOf Asker, r CurveRequest) (CurveAnswer, error) {
+	a, _, err := fitCurve(ctx, journalOf, r)
+	return a, err
+}
+
+// fitCurve is a curve with its regression, nil when there is none to draw it by.
+func fitCurve(ctx context.Context, journalOf Asker, r CurveRequest) (a CurveAnswer, f *fitted, err error) {
 	q, err := r.resolve()
 	if err != nil {
-		return CurveAnswer{}, err
+		return a, nil, err
 	}
 	rows, err := journalOf.Rows(ctx, q.Question)
 	if err != nil {
-		return CurveAnswer{}, err
+		return a, nil, err
 	}
 	if err := refuseUntimed(q.Outcome, rows.Answer); err != nil {
-		return CurveAnswer{}, err
+		return a, nil, err
 	}
-	a := CurveAnswer{Outcome: q.Outcome, Over: q.over, Where: q.Where, Given: q.givens, LeftOut: rows.LeftOut,
+	a = CurveAnswer{Outcome: q.Outcome, Over: q.over, Where: q.Where, Given: q.givens, LeftOut: rows.LeftOut,
 		Highest: q.Outcome.Key == "hookups" || q.Outcome.Key == "landed"}
 	for _, g := range rows.Groups {
 		a.Total.Hours += g.Hours
@@ -82,56 +88,56 @@ func Curve(ctx context.Context, journalOf Asker, r CurveRequest) (CurveAnswer, e
 	case a.Total.Events == 0:
 		a.note(NoteNoEvents, 0)
 	default:
-		err = a.draw(rows, q, r)
+		f, err = a.draw(rows, q, r)
 	}
 	if err != nil && !journal.IsInvalid(err) {
 		err = fmt.Errorf("draw %s over %s: %w", q.Outcome.Key, q.over.Key, err)
 	}
-	return a, err
+	return a, f, err
 }
 
 func (a *CurveAnswer) note(kind NoteKind, count int) {
 	a.Notes = append(a.Notes, Note{Kind: kind, Count: count, Group: -1})
 }
 
-// draw fits the curve and fills the answer.
-func (a *CurveAnswer) draw(rows *journal.Rows, q curveQuestion, r CurveRequest) error {
+// draw fits the curve and fills the answer. The fit is nil where there is too little for one.
+func (a *CurveAnswer) draw(rows *journal.Rows, q curveQuestion, r CurveRequest) (*fitted, error) {
 	asked, err := a.curve(rows, q)
 	if err != nil {
-		return err
+		return nil, err
 	}
 	columns, err := covariates(q.givens, rows)
 	if err != nil {
-		return err
+		return nil, err
 	}
 	f, err := newDesign(rows, columns, asked).fitted()
 	if errors.Is(err, errTooFew) {
 		a.note(NoteTooFewToCorrect, rows.Sessions)
-		return nil
+		return nil, nil
 	}
 	if errors.Is(err, stat.ErrNotConverged) {
 		a.note(NoteUnsettled, 0)
-		return nil
+		return nil, nil
 	}
 	if err != nil {
-		return err
+		return nil, err
 	}
 	if err := a.refuseExplained(f); err != nil {
-		return err
+		return nil, err
 	}
 	low, high := a.Rug[0].At, a.Rug[len(a.Rug)-1].At
 	if err := a.points(f, steps(a.Over, r.Units, low, high)); err != nil {
-		return err
+		return nil, err
 	}
 	if err := a.tests(f); err != nil {
-		return err
+		return nil, err
 	}
 	a.Method = f.method(f.sandwich)
 	a.Notes = append(a.Notes, f.notes(a.Given)...)
 	if asked.spline == nil {
 		a.note(NoteStraight, len(rows.Groups))
 	}
-	return nil
+	return f, nil
 }
 
 // curve codes the number asked about.

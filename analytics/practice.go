@@ -10,6 +10,8 @@ import (
 // practice, no source: starting values for a person to change, never findings.
 const (
 	PracticeTagMM          = 165.0 // a tag as tied for rivers, the middle of 150–180 mm
+	PracticeTagLowMM       = 150.0 // and the ends of that
+	PracticeTagHighMM      = 180.0
 	PracticeLeastTagMM     = 100.0 // the shortest tag that still fishes well
 	PracticeWasteMM        = 15.0  // tag lost at each fly change
 	PracticeRetieMM        = 400.0 // tippet lost when the junction is tied again: the old tag, its knot and what the new one takes

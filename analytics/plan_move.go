@@ -1,0 +1,169 @@
+package analytics
+
+import (
+	"cmp"
+	"math"
+	"slices"
+)
+
+// PlanMove says what becomes of the answer when one number is another and all others stay.
+type PlanMove struct {
+	Key       string
+	Low, High float64 // what it is moved to: in its storage unit, or times itself for a level or a rise
+	Short     bool    // Low is the shortest that was fished, not a quarter less
+	Own       bool    // these are the ends of its 95% interval; else a quarter less and more
+	At        [2]MovedTo
+	Costs     float64 // minutes per hour lost, at most, by keeping to the planned length
+}
+
+// MovedTo is the answer with a number moved.
+type MovedTo struct{ LengthMM, Loss float64 }
+
+// Shift is how far the best length moves at most, in mm.
+func (v PlanMove) Shift(from float64) float64 {
+	return math.Max(math.Abs(v.At[0].LengthMM-from), math.Abs(v.At[1].LengthMM-from))
+}
+
+// unsure is by how much a number is moved whose own uncertainty nobody knows.
+const unsure = 0.25
+
+// move fills the moves, one number at a time.
+func (a *PlanAnswer) move(m planModel) error {
+	for _, key := range []string{PlanWaste, PlanChanges, PlanLeast, PlanTangleMinutes, PlanRetieMinutes, PlanBreakMinutes} {
+		in := a.Input(key)
+		low, high, own := in.Value*(1-unsure), in.Value*(1+unsure), false
+		if in.Low != nil && in.High != nil {
+			low, high, own = *in.Low, *in.High, true
+		}
+		v := PlanMove{Key: key, Low: low, High: high, Own: own}
+		if shortest := math.Max(m.tangles.low, m.breaks.low); key == PlanLeast && v.Low < shortest {
+			v.Low, v.Short = shortest, true
+		}
+		if err := a.moved(m, v, func(m *planModel, v float64) { set(m, key, v) }); err != nil {
+			return err
+		}
+	}
+	level, rise, err := m.tangles.doubt()
+	if err != nil {
+		return err
+	}
+	if err := a.moved(m, level.as(PlanTangleLevel), func(m *planModel, v float64) { m.level = v }); err != nil {
+		return err
+	}
+	if err := a.moved(m, rise.as(PlanTangleRise), func(m *planModel, v float64) { m.rise = math.Log(v) / 100 }); err != nil {
+		return err
+	}
+	level, _, err = m.breaks.doubt()
+	if err != nil {
+		return err
+	}
+	if err := a.moved(m, level.as(PlanBreakLevel), func(m *planModel, v float64) { m.breakWide = v }); err != nil {
+		return err
+	}
+	if err := a.moved(m, PlanMove{Key: PlanBreakAnew, Own: true}, func(m *planModel, _ float64) { m.anew = !m.anew }); err != nil {
+		return err
+	}
+	slices.SortStableFunc(a.Moves, func(x, y PlanMove) int {
+		best := a.Points[a.Best].LengthMM
+		return cmp.Or(cmp.Compare(y.Costs, x.Costs), cmp.Compare(y.Shift(best), x.Shift(best)))
+	})
+	return nil
+}
+
+func set(m *planModel, key string, v float64) {
+	switch key {
+	case PlanWaste:
+		m.waste = v
+	case PlanChanges:
+		m.changes = v
+	case PlanLeast:
+		m.least = v
+	case PlanTangleMinutes:
+		m.cost.Trouble = v
+	case PlanRetieMinutes:
+		m.cost.Renewal = v
+	case PlanBreakMinutes:
+		m.cost.Failure = v
+	}
+}
+
+// moved tries both values of a move among the lengths that competed.
+func (a *PlanAnswer) moved(m planModel, v PlanMove, change func(*planModel, float64)) error {
+	for end, value := range []float64{v.Low, v.High} {
+		other := m
+		change(&other, value)
+		best, planned := MovedTo{Loss: math.Inf(1)}, math.NaN()
+		for i, p := range a.Points {
+			if p.Beyond {
+				continue
+			}
+			l, ok, err := other.loss(p.LengthMM)
+			if err != nil {
+				return err
+			}
+			if !ok {
+				continue
+			}
+			if loss := l.Total(); loss < best.Loss {
+				best = MovedTo{p.LengthMM, loss}
+			}
+			if i == a.Best {
+				planned = l.Total()
+			}
+		}
+		if math.IsInf(best.Loss, 1) {
+			return nil // with this number no tag is long enough
+		}
+		v.At[end] = best
+		if costs := planned - best.Loss; costs > v.Costs {
+			v.Costs = costs
+		}
+	}
+	a.Moves = append(a.Moves, v)
+	return nil
+}
+
+// doubt is an interval of a factor, one's own or guessed.
+type doubt struct {
+	low, high float64
+	own       bool
+}
+
+func (d doubt) as(key string) PlanMove {
+	return PlanMove{Key: key, Low: d.low, High: d.high, Own: d.own}
+}
+
+var guessed = doubt{1 - unsure, 1 + unsure, false}
+
+// doubt is what is not known of a rate: its level, as a factor at the centre of what has been
+// fished, and its rise from the shortest to the longest length, as a factor for each 100 mm.
+func (h *hourly) doubt() (level, rise doubt, err error) {
+	level, rise = guessed, guessed
+	if h.draws == nil || h.spread <= 0 && h.centre > 0 {
+		return level, rise, nil
+	}
+	ends := []float64{h.centre, h.low, h.high}
+	if math.IsInf(h.high, 1) { // the same at every length
+		ends = ends[:1]
+	}
+	drawn, err := h.draws(ends)
+	if err != nil {
+		return level, rise, err
+	}
+	at := h.at(h.centre)
+	if at <= 0 {
+		return level, rise, nil
+	}
+	low, high := middle95(drawn[0])
+	level = doubt{*low / at, *high / at, true}
+	if len(ends) == 1 {
+		return level, rise, nil
+	}
+	slope := math.Log(h.at(h.high)/h.at(h.low)) / h.spread
+	tilts := make([]float64, len(drawn[1]))
+	for k := range tilts {
+		tilts[k] = math.Exp(100 * (math.Log(drawn[2][k]/drawn[1][k])/h.spread - slope))
+	}
+	low, high = middle95(tilts)
+	return level, doubt{*low, *high, true}, nil
+}

@@ -1,0 +1,257 @@
+package analytics
+
+import (
+	"context"
+	"encoding/binary"
+	"math"
+	"math/rand/v2"
+	"sort"
+
+	"gonum.org/v1/gonum/mat"
+	"gonum.org/v1/gonum/stat/distuv"
+
+	"rigtally/analytics/stat"
+	"rigtally/journal"
+)
+
+// hourly is a rate per hour over the length of a tag.
+type hourly struct {
+	at        func(mm float64) float64
+	draws     func(at []float64) ([][]float64, error) // of each length: its rate in each of the draws; nil when nothing is in doubt
+	low, high float64                                 // the lengths for which it is known
+	centre    float64                                 // the length about which a rise is tilted
+	spread    float64                                 // between low and high, over which its slope is measured
+}
+
+const (
+	// planDraws are those of the coefficients, the same ones each time.
+	planDraws     = 2000
+	planSeed      = 2
+	planBreakSeed = 3
+	// fewBreaks is the number of breaks below which they have no curve of their own: ten for
+	// each coefficient of the spline, a rule of thumb (Peduzzi and others 1996, J Clin
+	// Epidemiol 49:1373, for logistic regression).
+	fewBreaks = 30
+)
+
+// tangleRate is nil when the journal can't tell and the person does not say.
+func (a *PlanAnswer) tangleRate(ctx context.Context, journalOf Planner, r PlanRequest, q planQuestion) (*hourly, error) {
+	if q.tangles != nil {
+		a.Tangles = PlanRate{From: FromYou, Table: q.tangles}
+		a.note(PlanGuess, 0, 0, 0)
+		return table(q.tangles, a.Input(PlanLeast).Value, &a.Tangles), nil
+	}
+	curve, f, err := fitCurve(ctx, journalOf, CurveRequest{Outcome: "tangles", Where: r.Where, Given: r.Given, Units: r.Units})
+	if err != nil {
+		return nil, err
+	}
+	a.Tangles = PlanRate{From: FromJournal, Curve: &curve}
+	a.CurveNotes = curve.Notes
+	if f == nil {
+		a.note(PlanNoCurve, 0, 0, 0)
+		return nil, nil
+	}
+	if curve.Matters != nil && *curve.Matters >= 0.05 {
+		a.note(PlanUnsettled, 0, *curve.Matters, 0)
+	}
+	return f.hourly(curve, planSeed, 1, &a.Tangles), nil
+}
+
+// breakRate is the journal's curve of breaks per load times its loads per hour, where
+// there are breaks enough for one, else one rate for all lengths.
+func (a *PlanAnswer) breakRate(ctx context.Context, journalOf Planner, r PlanRequest, q planQuestion, sessions []journal.TagSession) (*hourly, error) {
+	switch {
+	case q.constant != nil:
+		a.Breaks = PlanRate{From: FromYou}
+		return constant(*q.constant, nil, &a.Breaks), nil
+	case q.breaks != nil:
+		a.Breaks = PlanRate{From: FromYou, Table: q.breaks}
+		return table(q.breaks, a.Input(PlanLeast).Value, &a.Breaks), nil
+	}
+	var sums stat.Sums
+	loads := 0.0
+	for _, s := range sessions {
+		if err := sums.Add(s.Breaks, s.Hours); err != nil {
+			return nil, explain("add up breaks", err)
+		}
+		loads += s.Loads
+	}
+	if r.Breaks == PlanBreaksCurve || r.Breaks == "" && sums.K >= fewBreaks {
+		curve, f, err := fitCurve(ctx, journalOf, CurveRequest{Outcome: "junction-break", Where: r.Where, Given: r.Given, Units: r.Units})
+		if err != nil && !journal.IsInvalid(err) {
+			return nil, err
+		}
+		if f != nil && sums.T > 0 {
+			a.Breaks = PlanRate{From: FromJournal, Curve: &curve, LoadsHour: loads / sums.T, Events: sums.K, Hours: sums.T}
+			return f.hourly(curve, planBreakSeed, loads/sums.T, &a.Breaks), nil
+		}
+	}
+	a.Breaks = PlanRate{From: FromJournal, Events: sums.K, Hours: sums.T}
+	if sums.K == 0 {
+		a.note(PlanNoBreaks, 0, sums.T, 0)
+	} else if r.Breaks != PlanBreaksConstant {
+		a.note(PlanConstantBreaks, int(math.Round(sums.K)), 0, 0)
+	}
+	return constant(sums.Rate(), jeffreys(sums), &a.Breaks), nil
+}
+
+// jeffreys draws a rate from what a count says of it: Gamma with shape k + 1/2 and rate t,
+// Jeffreys' posterior, on effective counts (stat.Disperse).
+func jeffreys(sums stat.Sums) func() []float64 {
+	if sums.T == 0 {
+		return nil
+	}
+	return func() []float64 {
+		k, t := sums.K, sums.T
+		if d, err := stat.Disperse(stat.Rate, []stat.Sums{sums}, sums.N); err == nil {
+			k, t = d.Effective(0, sums)
+		}
+		gamma := distuv.Gamma{Alpha: k + 0.5, Beta: t, Src: rand.New(rand.NewPCG(planBreakSeed, 0))}
+		out := make([]float64, planDraws)
+		for i := range out {
+			out[i] = gamma.Rand()
+		}
+		return out
+	}
+}
+
+func constant(rate float64, draw func() []float64, out *PlanRate) *hourly {
+	h := &hourly{at: func(float64) float64 { return rate }, high: math.Inf(1)}
+	if draw != nil {
+		h.draws = func(at []float64) ([][]float64, error) {
+			one := draw()
+			all := make([][]float64, len(at))
+			for i := range all {
+				all[i] = one
+			}
+			return all, nil
+		}
+	}
+	out.Constant, out.High = &rate, h.high
+	return h
+}
+
+// table goes through typed-in rates: in equal proportions from one length to the next,
+// as the log of a fitted curve does, or straight where one is 0. Down to the least
+// length it goes on as it did; beyond the longest it is not known.
+func table(rates []RateAt, least float64, out *PlanRate) *hourly {
+	first, last := rates[0].LengthMM, rates[len(rates)-1].LengthMM
+	h := &hourly{low: min(first, least), high: last, centre: (first + last) / 2, spread: last - first}
+	h.at = func(mm float64) float64 {
+		if len(rates) == 1 {
+			return rates[0].Rate
+		}
+		i := min(max(sort.Search(len(rates), func(i int) bool { return rates[i].LengthMM >= mm }), 1), len(rates)-1)
+		x, y := rates[i-1], rates[i]
+		share := (mm - x.LengthMM) / (y.LengthMM - x.LengthMM)
+		if x.Rate > 0 && y.Rate > 0 {
+			return x.Rate * math.Pow(y.Rate/x.Rate, share)
+		}
+		return math.Max(0, x.Rate+share*(y.Rate-x.Rate))
+	}
+	out.Low, out.High = h.low, h.high
+	return h
+}
+
+// hourly is a fitted curve as a rate, times some number. Its level is the average of the
+// journal's own mix of what is given: the mean over the rows, by exposure, of the rates
+// that they would have at a length (Lane & Nelder 1982, Biometrics 38:613). The curve
+// itself is drawn at the mean of the givens' columns, which for a curved scale is lower.
+func (f *fitted) hourly(curve CurveAnswer, seed uint64, times float64, out *PlanRate) *hourly {
+	h := &hourly{low: curve.Rug[0].At, high: curve.Rug[len(curve.Rug)-1].At}
+	total, sum := 0.0, 0.0
+	for _, r := range curve.Rug {
+		total += r.Exposure
+		sum += r.Exposure * r.At
+	}
+	h.centre, h.spread = sum/total, h.high-h.low
+	mix := f.mix()
+	level := mix.level(f.fit.Coef) * times
+	h.at = func(mm float64) float64 { return level * math.Exp(f.shape(mm, f.fit.Coef)) }
+	h.draws = func(at []float64) ([][]float64, error) {
+		coef, err := stat.NormalDraws(f.fit.Coef, f.cov, planDraws, seed)
+		if err != nil {
+			return nil, explain("draw curves", err)
+		}
+		return f.drawn(coef, mix, at, times), nil
+	}
+	out.Low, out.High = h.low, h.high
+	return h
+}
+
+// shape is what the length adds to the log of the rate.
+func (f *fitted) shape(mm float64, coef []float64) float64 {
+	sum := 0.0
+	for j, x := range f.asked.row(mm) {
+		sum += x * coef[f.first+j]
+	}
+	return sum
+}
+
+// drawn are the rates at lengths in each draw of the coefficients.
+func (f *fitted) drawn(coef *mat.Dense, mix mixture, at []float64, times float64) [][]float64 {
+	n, _ := coef.Dims()
+	levels := make([]float64, n)
+	for k := range levels {
+		levels[k] = mix.level(coef.RawRowView(k)) * times
+	}
+	all := make([][]float64, len(at))
+	for i, mm := range at {
+		row := f.asked.row(mm)
+		all[i] = make([]float64, n)
+		for k := range all[i] {
+			b := coef.RawRowView(k)[f.first:]
+			sum := 0.0
+			for j, x := range row {
+				sum += x * b[j]
+			}
+			all[i][k] = levels[k] * math.Exp(sum)
+		}
+	}
+	return all
+}
+
+// mixture holds the different rows of the givens' columns with their shares of the exposure.
+type mixture struct {
+	rows   [][]float64
+	shares []float64
+}
+
+func (f *fitted) mix() mixture {
+	var m mixture
+	known := map[string]int{}
+	total := 0.0
+	var key []byte
+	for i, t := range f.cells.Exposure {
+		row := f.cells.Row(i)[:f.first]
+		key = key[:0]
+		for _, x := range row {
+			key = binary.LittleEndian.AppendUint64(key, math.Float64bits(x))
+		}
+		k, ok := known[string(key)]
+		if !ok {
+			k = len(m.rows)
+			known[string(key)] = k
+			m.rows, m.shares = append(m.rows, row), append(m.shares, 0)
+		}
+		m.shares[k] += t
+		total += t
+	}
+	for k := range m.shares {
+		m.shares[k] /= total
+	}
+	return m
+}
+
+// level is the mean of the rates that the rows have, the shape over length apart.
+func (m mixture) level(coef []float64) float64 {
+	mean := 0.0
+	for k, row := range m.rows {
+		sum := 0.0
+		for j, x := range row {
+			sum += x * coef[j]
+		}
+		mean += m.shares[k] * math.Exp(sum)
+	}
+	return mean
+}

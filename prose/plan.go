@@ -1,0 +1,424 @@
+package prose
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"strings"
+
+	"rigtally/analytics"
+	"rigtally/internal/units"
+)
+
+// PlanSentence answers how long to tie a tag, in a few sentences.
+func PlanSentence(a analytics.PlanAnswer, sys units.System) string {
+	if a.Best < 0 {
+		return planWithout(a, sys)
+	}
+	best := a.Points[a.Best]
+	text := fmt.Sprintf("Tie it at %s: it loses the least, %s min of each hour fished", units.FormatLength(best.LengthMM, sys), minutes(best.Loss))
+	if best.Low != nil && best.High != nil {
+		text += fmt.Sprintf(" (95%% band %s–%s)", minutes(*best.Low), minutes(*best.High))
+	}
+	text += fmt.Sprintf(", and takes %s before it is tied anew.", plural(best.Changes, "fly change", "fly changes"))
+	from, to := units.FormatLength(a.From, sys), units.FormatLength(a.To, sys)
+	if a.From == a.To {
+		text += " Every other length loses a minute an hour more."
+	} else {
+		text += fmt.Sprintf(" From %s it makes no more than a minute an hour of difference.", strings.Replace(span(from, to), "–", " to ", 1))
+	}
+	return text
+}
+
+// planWithout says why there is no best length.
+func planWithout(a analytics.PlanAnswer, sys units.System) string {
+	for _, n := range a.Notes {
+		switch n.Kind {
+		case analytics.PlanNoCurve:
+			return "This journal can’t say yet how often tags of each length tangle, so nothing is planned from it. Type in what you think, for two lengths at least, and see where that leads."
+		case analytics.PlanAllBeyond:
+			return fmt.Sprintf("Tags of these lengths have not been fished: something is known from %s to %s only. Let the shortest tag that fishes, or the longest to look at, lie within that.", units.FormatLength(n.Value, sys), units.FormatLength(n.Other, sys))
+		}
+	}
+	return "There is no length to choose among."
+}
+
+// rough prints a length as it can be measured on the water: to a quarter inch or a
+// millimetre. Short ones, which are means of many, keep their digits.
+func rough(mm float64, sys units.System) string {
+	step := 1.0
+	if sys == units.US {
+		step = 25.4 / 4
+	}
+	if mm < 4*step || mm < 50 {
+		if sys == units.US {
+			in, _ := units.LengthIn(mm, sys)
+			return Ratio(in) + " in"
+		}
+		return units.FormatLength(math.Round(mm*10)/10, sys)
+	}
+	return units.FormatLength(math.Round(mm/step)*step, sys)
+}
+
+// minutes prints minutes per hour to a tenth, or finer where there are few.
+func minutes(v float64) string {
+	switch {
+	case v != 0 && v < 0.1:
+		return fmt.Sprintf("%.2f", v)
+	default:
+		return fmt.Sprintf("%.1f", v)
+	}
+}
+
+// PlanSure says how sure the best length is; empty where there are no draws.
+func PlanSure(a analytics.PlanAnswer, sys units.System) string {
+	if a.Best < 0 || !a.Sure {
+		return ""
+	}
+	best := a.Points[a.Best]
+	if best.Best == nil || best.Near == nil {
+		return ""
+	}
+	low, high := planLikely(a)
+	where := strings.Replace(span(units.FormatLength(low, sys), units.FormatLength(high, sys)), "–", " to ", 1)
+	if low == high {
+		where = units.FormatLength(low, sys)
+	}
+	return fmt.Sprintf("How sure: %s that exactly this length is best, %s that it loses at most a minute an hour more than whichever is. With 95%% probability the best lies at %s.",
+		percent(*best.Best), percent(*best.Near), where)
+}
+
+func planLikely(a analytics.PlanAnswer) (low, high float64) {
+	var list []analytics.Chance
+	for _, p := range a.Points {
+		if p.Best != nil {
+			list = append(list, analytics.Chance{At: p.LengthMM, Probability: *p.Best})
+		}
+	}
+	return likelyBest(list)
+}
+
+// PlanTippet says how far a tippet goes with the best length.
+func PlanTippet(a analytics.PlanAnswer, sys units.System) string {
+	if a.Best < 0 {
+		return ""
+	}
+	tippet, cost := a.Input(analytics.PlanTippet).Value, a.Input(analytics.PlanRetieCost).Value
+	return fmt.Sprintf("A tippet of %s takes %s of the junction at %s each, and with them %s, about %s of fishing, until less than %s is left.",
+		rough(tippet, sys), plural(a.Tippet.Reties, "re-tie", "re-ties"), rough(cost, sys), plural(a.Tippet.Changes, "fly change", "fly changes"),
+		Figure(a.Tippet.Hours)+" h", rough(analytics.PracticeLeastTippetMM, sys))
+}
+
+// PlanRule holds the best length against the trade's rule.
+func PlanRule(a analytics.PlanAnswer, sys units.System) string {
+	if a.Best < 0 {
+		return ""
+	}
+	low, high := analytics.PracticeTagLowMM, analytics.PracticeTagHighMM
+	best := a.Points[a.Best].LengthMM
+	rule := fmt.Sprintf("The trade ties %s, for four to five changes (common practice, no source)", span(rough(low, sys), rough(high, sys)))
+	switch {
+	case best >= low-1 && best <= high+1:
+		return rule + "; this plan agrees."
+	case a.From <= high && a.To >= low:
+		return rule + "; that loses at most a minute an hour more than the best of this plan, at least in part of the range."
+	case best < low:
+		return rule + "; this plan is shorter."
+	}
+	return rule + "; this plan is longer."
+}
+
+// PlanInputTitle names an input.
+func PlanInputTitle(key string) string {
+	switch key {
+	case analytics.PlanWaste:
+		return "Tag lost at each change"
+	case analytics.PlanChanges:
+		return "Changes per hour"
+	case analytics.PlanLeast:
+		return "Shortest tag that fishes"
+	case analytics.PlanTangleMinutes:
+		return "Minutes a tangle costs"
+	case analytics.PlanRetieMinutes:
+		return "Minutes a re-tie costs"
+	case analytics.PlanBreakMinutes:
+		return "Minutes a break costs"
+	case analytics.PlanTippet:
+		return "Tippet to begin with"
+	case analytics.PlanRetieCost:
+		return "Tippet lost at a re-tie"
+	case analytics.PlanTangleLevel:
+		return "How often tags tangle"
+	case analytics.PlanTangleRise:
+		return "How tangles rise with length"
+	case analytics.PlanBreakLevel:
+		return "How often junctions break"
+	case analytics.PlanBreakAnew:
+		return "What a break leaves"
+	}
+	return key
+}
+
+// PlanValue prints the value of an input in the person's units.
+func PlanValue(key string, v float64, sys units.System) string {
+	switch key {
+	case analytics.PlanWaste, analytics.PlanLeast, analytics.PlanTippet, analytics.PlanRetieCost:
+		return rough(v, sys)
+	case analytics.PlanChanges:
+		return Figure(v) + " per hour"
+	case analytics.PlanTangleLevel, analytics.PlanBreakLevel:
+		return Ratio(v) + " times"
+	case analytics.PlanTangleRise:
+		_, unit := units.LengthIn(0, sys)
+		if unit == "in" {
+			return Ratio(math.Pow(v, 0.254)) + " times per inch"
+		}
+		return Ratio(v) + " times per 100 mm"
+	}
+	return minutes(v) + " min"
+}
+
+// PlanSource says where an input is from, with its interval where it has one.
+func PlanSource(in analytics.PlanInput, sys units.System) string {
+	switch in.From {
+	case analytics.FromJournal:
+		text := "this journal, " + plural(in.N, planCounted(in.Key), planCounted(in.Key)+"s")
+		if in.Low != nil && in.High != nil {
+			text += ", 95% interval " + planSpan(in.Key, *in.Low, *in.High, sys)
+		}
+		return text
+	case analytics.FromYou:
+		return "typed in"
+	}
+	return string(in.From)
+}
+
+// planSpan prints two values of an input, with the unit once.
+func planSpan(key string, low, high float64, sys units.System) string {
+	from, to := PlanValue(key, low, sys), PlanValue(key, high, sys)
+	if number, unit, ok := strings.Cut(from, " "); ok && strings.HasSuffix(to, " "+unit) {
+		from = number
+	}
+	return from + "–" + to
+}
+
+func planCounted(key string) string {
+	switch key {
+	case analytics.PlanWaste:
+		return "noted cut"
+	case analytics.PlanChanges:
+		return "change"
+	case analytics.PlanTangleMinutes:
+		return "timed tangle"
+	}
+	return "timed re-tie"
+}
+
+// PlanRateSource says where the rates of tangles or breaks are from.
+func PlanRateSource(r analytics.PlanRate, what string) string {
+	switch {
+	case r.From == analytics.FromYou && r.Constant != nil:
+		return fmt.Sprintf("%s per hour at every length, typed in", Figure(*r.Constant))
+	case r.From == analytics.FromYou:
+		return "typed in"
+	case r.Curve != nil && r.LoadsHour > 0:
+		return fmt.Sprintf("this journal’s curve of %s per load over tag length (%s in %s loads), times %s loads per hour", what, Count(r.Curve.Total.Events), Count(r.Curve.Total.Exposure), Figure(r.LoadsHour))
+	case r.Curve != nil:
+		return fmt.Sprintf("this journal’s curve of %s over tag length (%s in %s hours)", what, Count(r.Curve.Total.Events), exposure(r.Curve.Total.Exposure))
+	case r.Constant != nil:
+		return fmt.Sprintf("%s per hour at every length, from this journal: %s in %s hours", Figure(*r.Constant), Count(r.Events), exposure(r.Hours))
+	}
+	return string(r.From)
+}
+
+// PlanMove says what becomes of the plan when one number is another, for a row of a table.
+func PlanMove(a analytics.PlanAnswer, v analytics.PlanMove, sys units.System) []string {
+	tried := strings.Replace(planSpan(v.Key, v.Low, v.High, sys), "–", " or ", 1)
+	why := "a quarter less or more"
+	switch {
+	case v.Own:
+		why = "its 95% interval"
+	case v.Short:
+		why = "as short as was fished, or a quarter more"
+	}
+	lengths := units.FormatLength(v.At[0].LengthMM, sys)
+	losses := minutes(v.At[0].Loss)
+	if v.Key == analytics.PlanBreakAnew {
+		tried, why = "a fresh tag of full length", "another reading"
+		if a.Anew {
+			tried = "the tag mended as it was"
+		}
+	} else {
+		lengths = units.FormatLength(v.At[0].LengthMM, sys) + " or " + units.FormatLength(v.At[1].LengthMM, sys)
+		losses += " or " + minutes(v.At[1].Loss)
+		if v.At[0].LengthMM == v.At[1].LengthMM {
+			lengths = units.FormatLength(v.At[0].LengthMM, sys)
+		}
+	}
+	return []string{PlanInputTitle(v.Key), tried, why, lengths, losses, minutes(v.Costs)}
+}
+
+// PlanMoveHead heads a table of PlanMove.
+func PlanMoveHead() []string {
+	return []string{"If this were different", "Tried", "That is", "Best then", "Min lost an hour then", "Cost of keeping to the plan"}
+}
+
+// PlanMost says what would change the answer most.
+func PlanMost(a analytics.PlanAnswer, sys units.System) string {
+	if len(a.Moves) == 0 {
+		return ""
+	}
+	most := a.Moves[0]
+	best := a.Points[a.Best].LengthMM
+	if most.Costs < 0.05 && most.Shift(best) == 0 {
+		return "No number by itself would change the answer."
+	}
+	name := lower(PlanInputTitle(most.Key))
+	if most.Costs < analytics.PlanClose/2 {
+		return fmt.Sprintf("No number by itself would change much: the first of them, %s, could cost %s min an hour by keeping to this plan.", name, minutes(most.Costs))
+	}
+	return fmt.Sprintf("What would change the answer most is %s: keeping to this plan could cost %s min an hour.", name, minutes(most.Costs))
+}
+
+// PlanHead and PlanRows lay the loss of each length out; tables for people show at most so
+// many rows, the best among them.
+func PlanTable(a analytics.PlanAnswer, sys units.System, most int) (head []string, rows [][]string, best int) {
+	head = []string{"Tag length", "Changes", "Tangles", "Breaks", "Re-ties", "In all", "95% band", "Chance of the best", "Within a minute of it"}
+	every := max(1, (len(a.Points)+most-1)/most)
+	first := 0
+	if a.Best >= 0 {
+		first = a.Best % every
+	}
+	best = -1
+	for i := first; i < len(a.Points); i += every {
+		p := a.Points[i]
+		band, chance, near := "", "", ""
+		if p.Low != nil && p.High != nil {
+			band = minutes(*p.Low) + "–" + minutes(*p.High)
+		}
+		if p.Best != nil && p.Near != nil {
+			sum := 0.0
+			for j := max(0, i-every/2); j < min(len(a.Points), i+(every+1)/2); j++ {
+				if a.Points[j].Best != nil {
+					sum += *a.Points[j].Best
+				}
+			}
+			chance, near = percent(sum), percent(*p.Near)
+		}
+		if p.Beyond {
+			chance, near = "not fished", ""
+		}
+		if i == a.Best {
+			best = len(rows)
+		}
+		rows = append(rows, []string{units.FormatLength(p.LengthMM, sys), fmt.Sprint(p.Changes), minutes(p.Tangles), minutes(p.Breaks), minutes(p.Renewal), minutes(p.Loss), band, chance, near})
+	}
+	return head, rows, best
+}
+
+// PlanNotes says what the reader of a plan must know, a sentence each.
+func PlanNotes(a analytics.PlanAnswer, sys units.System) []string {
+	var list []string
+	for _, n := range a.Notes {
+		if text := planNote(a, n, sys); text != "" {
+			list = append(list, text)
+		}
+	}
+	if a.Tangles.Curve != nil {
+		for _, n := range a.CurveNotes {
+			if text := aboutCorrection(n, a.Tangles.Curve.Outcome, "", ""); text != "" {
+				list = append(list, "Of the tangles: "+lower(text))
+			}
+		}
+	}
+	return list
+}
+
+func planNote(a analytics.PlanAnswer, n analytics.PlanNote, sys units.System) string {
+	length := func(mm float64) string { return rough(mm, sys) }
+	switch n.Kind {
+	case analytics.PlanGuess:
+		return "The tangles are what you typed in. A plan can’t be surer than that, so it has no band."
+	case analytics.PlanBeyond:
+		return fmt.Sprintf("Tags were fished, or rates given, from %s to %s. Lengths that need more than that are drawn on, marked, and never called the best.", length(n.Value), length(n.Other))
+	case analytics.PlanRaised:
+		return fmt.Sprintf("The shortest tag that fishes is common practice’s %s, but none shorter than %s was fished here; the plan stops there.", length(analytics.PracticeLeastTagMM), length(n.Value))
+	case analytics.PlanConstantBreaks:
+		return fmt.Sprintf("%s are too few to say how breaks go over length: they count the same at every length.", capital(plural(n.Count, "break", "breaks")))
+	case analytics.PlanNoBreaks:
+		return fmt.Sprintf("No junction broke in the %s hours in the journal, so breaks cost nothing here.", exposure(n.Value))
+	case analytics.PlanAtEnd:
+		return "The best is the longest that has been fished: a longer one may be better still."
+	case analytics.PlanAtStart:
+		return "The best is the shortest that still fishes: a shorter limit may be better still."
+	case analytics.PlanUnsettled:
+		return fmt.Sprintf("It can’t be told yet whether length makes a difference to tangles (p %s), so this plan leans on what may be chance.", equals(n.Value))
+	}
+	return ""
+}
+
+// PlanText writes a plan for a terminal.
+func PlanText(w io.Writer, a analytics.PlanAnswer, sys units.System) error {
+	var b strings.Builder
+	line := func(text string) {
+		if text != "" {
+			b.WriteString(text + "\n")
+		}
+	}
+	line(PlanSentence(a, sys))
+	line(PlanSure(a, sys))
+	if len(a.Points) > 0 {
+		b.WriteString("\nMinutes lost per hour fished with one tag:\n\n")
+		head, rows, best := PlanTable(a, sys, terminalRows)
+		if !a.Sure {
+			head = head[:6]
+			for i := range rows {
+				rows[i] = rows[i][:6]
+			}
+		}
+		for i := range rows {
+			mark := "  "
+			if i == best {
+				mark = "→ "
+			}
+			rows[i][0] = mark + rows[i][0]
+		}
+		head[0] = "  " + head[0]
+		writeTable(&b, head, rows, 1)
+	}
+	if a.Best >= 0 {
+		b.WriteString("\n")
+		line(PlanTippet(a, sys))
+		line(PlanRule(a, sys))
+		line(PlanMost(a, sys))
+		b.WriteString("\n")
+		var rows [][]string
+		for _, v := range a.Moves {
+			rows = append(rows, PlanMove(a, v, sys))
+		}
+		writeTable(&b, PlanMoveHead(), rows, 3)
+	}
+	b.WriteString("\nWhat it rests on:\n\n")
+	var rows [][]string
+	for _, in := range a.Inputs {
+		rows = append(rows, []string{PlanInputTitle(in.Key), PlanValue(in.Key, in.Value, sys), PlanSource(in, sys)})
+	}
+	writeTable(&b, []string{"Number", "Value", "From"}, rows, 3)
+	b.WriteString("\n")
+	line("Tangles: " + PlanRateSource(a.Tangles, "tangles") + planGiven(a) + ".")
+	if a.Breaks.From != "" {
+		line("Breaks: " + PlanRateSource(a.Breaks, "junction breaks") + planGiven(a) + ".")
+	}
+	for _, n := range PlanNotes(a, sys) {
+		line(n)
+	}
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
+func planGiven(a analytics.PlanAnswer) string {
+	if len(a.Given) == 0 || a.Tangles.Curve == nil {
+		return ""
+	}
+	return ", corrected for " + givenTitles(a.Given)
+}
