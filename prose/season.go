@@ -158,7 +158,9 @@ func number(n int) string {
 	return strconv.Itoa(n)
 }
 
-// hours prints hours fished: whole from ten on.
+// FishedHours prints hours fished: whole from ten on.
+func FishedHours(h float64) string { return hours(h) }
+
 func hours(h float64) string {
 	if h == math.Trunc(h) || h >= 10 {
 		return fmt.Sprintf("%.0f h", h)
@@ -302,9 +304,9 @@ func rateCells(g *analytics.Group) []string {
 	case g == nil:
 		return []string{"?", "?", "?"}
 	case !g.HasInterval:
-		return []string{Count(g.Events), Figure(g.Rate), "?"}
+		return []string{Count(g.Events), plain(g.Rate), "?"}
 	}
-	return []string{Count(g.Events), Figure(g.Rate), Figure(g.Low) + "–" + Figure(g.High)}
+	return []string{Count(g.Events), plain(g.Rate), plainSpan(g.Low, g.High)}
 }
 
 // whole gives the season's own rates of fish.
@@ -315,9 +317,9 @@ func (w reviewer) whole() string {
 		if !ok || o.Own.Exposure == 0 {
 			continue
 		}
-		text := fmt.Sprintf("%s %s fish an hour", x.verb, Figure(o.Own.Rate))
+		text := fmt.Sprintf("%s %s fish an hour", x.verb, plain(o.Own.Rate))
 		if o.Own.HasInterval {
-			text += fmt.Sprintf(" (95%% interval %s–%s)", Figure(o.Own.Low), Figure(o.Own.High))
+			text += fmt.Sprintf(" (95%% interval %s)", plainSpan(o.Own.Low, o.Own.High))
 		}
 		parts = append(parts, text)
 	}

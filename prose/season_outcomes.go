@@ -2,6 +2,8 @@ package prose
 
 import (
 	"fmt"
+	"slices"
+	"strconv"
 	"strings"
 
 	"rigtally/analytics"
@@ -26,7 +28,7 @@ func (w reviewer) outcomes() ReviewSection {
 	}
 	of := map[analytics.Standard][]string{}
 	most := 0
-	table := ReviewTable{Caption: "Every outcome", Words: 1, Head: []string{"Outcome", "Events", "Of", "As counted", "Drawn to the baseline", "95% interval", capital(w.baseline()), "q", "Verdict"}}
+	table := ReviewTable{Caption: "Every outcome", Words: 2, Head: []string{"Outcome", "Verdict", "Drawn to the baseline", "95% interval", capital(w.baseline()), "q", "As counted", "Events", "Of"}}
 	for _, o := range w.a.Outcomes {
 		of[o.Standing] = append(of[o.Standing], lower(Measure(o.Outcome)))
 		most = max(most, o.Units)
@@ -39,8 +41,19 @@ func (w reviewer) outcomes() ReviewSection {
 	}
 	s.Text = []string{w.standing(of)}
 	s.Text = append(s.Text, fmt.Sprintf("Each rate is drawn toward that of %s: the fewer the counts behind it, the further, so that a lucky week is not taken for skill. Better and worse say what was counted, not why: who fished which water, and how long they have been at it, is in the number too.", w.together()))
+	if w.clearButOpen() {
+		s.Text = append(s.Text, fmt.Sprintf("An interval that stays clear of 1 is not enough by itself: %s outcomes were looked at at once, and chance alone moves one of so many now and then.", number(w.a.Compared)))
+	}
 	s.Figures = []ReviewFigure{{"outcomes", fmt.Sprintf("Times the rate of %s, with 95%% intervals", w.together()), "Chart of every outcome as a ratio to the baseline with its 95% interval; the table below has the same numbers."}}
 	return s
+}
+
+// clearButOpen reports whether an interval leaves the baseline out and the verdict
+// does not.
+func (w reviewer) clearButOpen() bool {
+	return slices.ContainsFunc(w.a.Outcomes, func(o analytics.SeasonOutcome) bool {
+		return o.Standing == analytics.NotApart && o.Shrunk != nil && o.Low != nil && o.High != nil && (*o.Low > o.Baseline.Rate || *o.High < o.Baseline.Rate)
+	})
 }
 
 func (w reviewer) subject() string {
@@ -81,21 +94,53 @@ func (w reviewer) standing(of map[analytics.Standard][]string) string {
 
 func outcomeRow(o analytics.SeasonOutcome) []string {
 	unit := o.Outcome.Exposure
-	row := []string{Measure(o.Outcome), Count(o.Own.Events), exposure(tenth(o.Own.Exposure)) + " " + unit}
 	if o.Own.Exposure == 0 {
-		return []string{row[0], "0", "0 " + unit, "?", "?", "?", "?", "", string(o.Standing)}
+		return []string{Measure(o.Outcome), string(o.Standing), "?", "?", "?", "", "?", "0", "0 " + unit}
 	}
 	shrunk, interval, q := "–", "?", ""
 	if o.Shrunk != nil {
-		shrunk = rateCell(o.Outcome, *o.Shrunk)
+		shrunk = plainRate(o.Outcome, *o.Shrunk)
 	}
 	if o.Low != nil && o.High != nil {
-		interval = Interval(o.Outcome, *o.Low, *o.High)
+		interval = plainInterval(o.Outcome, *o.Low, *o.High)
 	}
 	if o.Q != nil {
 		q = PValue(*o.Q)
 	}
-	return append(row, rateCell(o.Outcome, o.Own.Rate), shrunk, interval, rateCell(o.Outcome, o.Baseline.Rate), q, string(o.Standing))
+	return []string{Measure(o.Outcome), string(o.Standing), shrunk, interval, plainRate(o.Outcome, o.Baseline.Rate), q,
+		plainRate(o.Outcome, o.Own.Rate), Count(o.Own.Events), exposure(tenth(o.Own.Exposure)) + " " + unit}
+}
+
+// plain prints a rate for a reader, not for a calculation: two decimals, two digits
+// below a tenth.
+func plain(v float64) string {
+	switch {
+	case v == 0:
+		return "0"
+	case v < 0.0095:
+		return "<0.01"
+	case v < 0.0995:
+		return strconv.FormatFloat(v, 'f', 3, 64)
+	case v < 9.995:
+		return strconv.FormatFloat(v, 'f', 2, 64)
+	}
+	return Figure(v)
+}
+
+func plainSpan(low, high float64) string { return plain(low) + "–" + plain(high) }
+
+func plainRate(o journal.Outcome, v float64) string {
+	if o.Measure == journal.ShareOf {
+		return percent(v)
+	}
+	return plain(v)
+}
+
+func plainInterval(o journal.Outcome, low, high float64) string {
+	if o.Measure == journal.ShareOf {
+		return Interval(o, low, high)
+	}
+	return plainSpan(low, high)
 }
 
 // tied says how a rig is tied in few words: "tight-line nymph; legged fly on a
@@ -105,8 +150,18 @@ func (w reviewer) tied(r journal.Rig) string {
 	if r.Method != "" {
 		parts = append(parts, string(r.Method))
 	}
+	last, again := "", 0
 	for _, d := range r.Droppers() {
-		parts = append(parts, w.dropper(d))
+		text := w.dropper(d)
+		if text == last {
+			again++
+			continue
+		}
+		last = text
+		parts = append(parts, text)
+	}
+	if again > 0 {
+		parts[len(parts)-1] += ", and " + plural(again, "more like it", "more like it")
 	}
 	if len(r.Droppers()) == 0 {
 		parts = append(parts, "one fly")
@@ -149,7 +204,7 @@ func (w reviewer) rigs() ReviewSection {
 	if len(r.List) == 0 {
 		return s
 	}
-	table := ReviewTable{Caption: "Rigs, the most fished first", Words: 2, Head: []string{"Rig", "How it is tied", "Sessions", "Hours", "Hooked per hour", "Landed per hour", "Tangles per hour", "95% interval", "Against the first"}}
+	table := ReviewTable{Caption: "Rigs, the most fished first", Words: 2, Head: []string{"Rig", "How it is tied", "Hours", "Hooked an hour", "Landed an hour", "Tangles an hour", "95% interval", "Against the first"}}
 	hooked, landed, tangles := groupsByWord(r.Hookups), groupsByWord(r.Landed), groupsByWord(r.Tangles)
 	rest, restHours := 0, 0.0
 	for i, x := range r.List {
@@ -158,7 +213,7 @@ func (w reviewer) rigs() ReviewSection {
 			restHours += x.Hours
 			continue
 		}
-		row := []string{x.Name, w.tied(x.Rig), fmt.Sprint(x.Sessions), exposure(tenth(x.Hours)), rateOnly(hooked[x.Name]), rateOnly(landed[x.Name]), rateOnly(tangles[x.Name]), intervalOnly(tangles[x.Name])}
+		row := []string{x.Name, w.tied(x.Rig), exposure(tenth(x.Hours)), rateOnly(hooked[x.Name]), rateOnly(landed[x.Name]), rateOnly(tangles[x.Name]), intervalOnly(tangles[x.Name])}
 		verdict := "?"
 		if g := tangles[x.Name]; g != nil && g.Versus == nil {
 			verdict = "the reference"
@@ -168,7 +223,7 @@ func (w reviewer) rigs() ReviewSection {
 		table.Rows = append(table.Rows, append(row, verdict))
 	}
 	if rest > 0 {
-		table.Rows = append(table.Rows, []string{fmt.Sprintf("%d others", rest), "", "", exposure(tenth(restHours)), "", "", "", "", ""})
+		table.Rows = append(table.Rows, []string{fmt.Sprintf("%d others", rest), "", exposure(tenth(restHours)), "", "", "", "", ""})
 	}
 	s.Tables = []ReviewTable{table}
 	s.Text = w.rigText()
@@ -209,14 +264,14 @@ func rateOnly(g *analytics.Group) string {
 	if g == nil {
 		return "?"
 	}
-	return Figure(g.Rate)
+	return plain(g.Rate)
 }
 
 func intervalOnly(g *analytics.Group) string {
 	if g == nil || !g.HasInterval {
 		return "?"
 	}
-	return Figure(g.Low) + "–" + Figure(g.High)
+	return plainSpan(g.Low, g.High)
 }
 
 // charts says what the season shows session by session.
@@ -232,7 +287,7 @@ func (w reviewer) charts() ReviewSection {
 			fmt.Sprintf("Control chart of %s by session. %s", lower(Measure(c.Outcome)), w.chart(c))})
 		for _, p := range c.Points {
 			if p.Out != analytics.WithinLimits {
-				row := []string{w.day(p.Day), lower(Measure(c.Outcome)), Count(p.Events), exposure(tenth(p.Exposure)) + " " + c.Outcome.Exposure, Figure(p.Rate), Figure(p.Low) + "–" + Figure(p.High)}
+				row := []string{w.day(p.Day), lower(Measure(c.Outcome)), Count(p.Events), exposure(tenth(p.Exposure)) + " " + c.Outcome.Exposure, plain(p.Rate), plainSpan(p.Low, p.High)}
 				if !w.oneAngler() {
 					row = append([]string{row[0], p.Angler}, row[1:]...)
 				}
@@ -264,10 +319,10 @@ func (w reviewer) chart(c analytics.ChartAnswer) string {
 			if w.a.Shared.BlurWaters {
 				name = "a session in " + name
 			}
-			out = append(out, fmt.Sprintf("%s (%s, %s)", name, Figure(p.Rate), p.Out))
+			out = append(out, fmt.Sprintf("%s (%s, %s)", name, plain(p.Rate), p.Out))
 		}
 	}
-	text := fmt.Sprintf("%s: %s around %s.", what, plural(len(c.Points), "session", "sessions"), Rate(c.Outcome, c.Centre))
+	text := fmt.Sprintf("%s: %s around %s.", what, plural(len(c.Points), "session", "sessions"), plain(c.Centre))
 	switch len(out) {
 	case 0:
 		text += " None lies beyond the limits, so no single day stands out from the others."

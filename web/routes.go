@@ -71,6 +71,11 @@ func (s *Server) routes() []route {
 		{"POST /claims/{id}/retire", s.claimRetire},
 		{"POST /claims/{id}/restore", s.claimRestore},
 
+		{"GET /season", s.season},
+		{"GET /season.html", s.seasonFile},
+		{"GET /season.json", s.seasonJSON},
+		{"GET /season/figure/{file}", s.seasonFigure},
+
 		{"GET /anglers", s.anglers},
 		{"GET /anglers/new", s.anglerNew},
 		{"GET /anglers/{id}", s.angler},

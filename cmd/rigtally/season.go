@@ -13,12 +13,15 @@ import (
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/prose"
+	"rigtally/web"
 )
+
+const formatHTML = "html"
 
 const seasonExample = `  rigtally season
   rigtally season --angler "J. Felt" --year 2026
-  rigtally season --angler "J. Felt" --year 2026 --to review.json
-  rigtally season --year 2026 --to review.json --without-names --blur-waters`
+  rigtally season --angler "J. Felt" --year 2026 --to review.html
+  rigtally season --year 2026 --to review.html --without-names --blur-waters`
 
 // seasonFlags are what the season command is asked.
 type seasonFlags struct {
@@ -31,13 +34,14 @@ type seasonFlags struct {
 func (p *program) seasonCommand() *cobra.Command {
 	var ask seasonFlags
 	cmd := &cobra.Command{
-		Use:   "season [--angler NAME] [--year YEAR] [--to review.json]",
+		Use:   "season [--angler NAME] [--year YEAR] [--to review.html]",
 		Short: "Review a season: of one angler, or of the outfit",
 		Long: `Review a season of one angler, or without --angler the outfit's: days, hours and fish by
 month, every outcome beside the outfit's, the rigs, the season session by session, what
 the evidence supports changing, what it can't tell yet and how much fishing would tell.
 
---without-names leaves
+With --to the review is written as one HTML file with its charts inside, which needs no
+network and no script, prints on A4 and Letter, and can be sent. --without-names leaves
 out the names of people, the outfit and rigs, and what people worded; --blur-waters the
 names of waters, and gives days by month.
 
@@ -56,11 +60,11 @@ are as stored.`,
 	flags.StringVar(&ask.Angler, "angler", "", "`name` of the angler (default: the whole outfit)")
 	flags.IntVar(&ask.Year, "year", 0, "`year` of the season (default: the last one with sessions)")
 	flags.StringVar(&ask.to, "to", "", "`file` to write, or - for standard output")
-	flags.StringVar(&ask.format, "format", "", "`form` of the review: text or json (default: by the file's name, else text)")
+	flags.StringVar(&ask.format, "format", "", "`form` of the review: text, json or html (default: by the file's name, else text)")
 	flags.BoolVar(&ask.force, "force", false, "replace the file if it exists")
 	flags.BoolVar(&ask.WithoutNames, "without-names", false, "leave out names of people, the outfit and rigs")
 	flags.BoolVar(&ask.BlurWaters, "blur-waters", false, "leave out names of waters, and give days by month")
-	complete(cmd, "format", []string{formatText, formatJSON})
+	complete(cmd, "format", []string{formatText, formatJSON, formatHTML})
 	return cmd
 }
 
@@ -69,20 +73,20 @@ func (f *seasonFlags) check(year bool) error {
 	if year && (f.Year < 1900 || f.Year > 2200) {
 		return usagef("--year %d is no season; write a year such as 2026", f.Year)
 	}
-	byName := map[string]string{".json": formatJSON, ".txt": formatText}[strings.ToLower(filepath.Ext(f.to))]
+	byName := map[string]string{".html": formatHTML, ".htm": formatHTML, ".json": formatJSON, ".txt": formatText}[strings.ToLower(filepath.Ext(f.to))]
 	switch {
 	case f.format == "" && f.to != "" && f.to != "-" && byName == "":
-		return usagef("the name %q does not say in which form to write; end it in .json or .txt, or add --format", f.to)
+		return usagef("the name %q does not say in which form to write; end it in .html, .json or .txt, or add --format", f.to)
 	case f.format == "" && byName != "":
 		f.format = byName
 	case f.format == "":
 		f.format = formatText
 	}
 	switch f.format {
-	case formatText, formatJSON:
+	case formatText, formatJSON, formatHTML:
 		return nil
 	}
-	return usagef("--format %q is not known; write text or json", f.format)
+	return usagef("--format %q is not known; write text, json or html", f.format)
 }
 
 func (p *program) season(ctx context.Context, store *journal.Store, ask seasonFlags) (err error) {
@@ -127,6 +131,8 @@ func writeSeason(w io.Writer, a analytics.SeasonAnswer, sys units.System, format
 	switch format {
 	case formatJSON:
 		return writeIndented(w, a)
+	case formatHTML:
+		return web.WriteSeason(w, a, sys)
 	}
 	return prose.SeasonText(w, a, sys)
 }

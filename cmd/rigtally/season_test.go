@@ -50,8 +50,8 @@ func TestSeasonErrors(t *testing.T) {
 	}{
 		{"nobody", []string{"season", "--angler", "Nobody At All"}, `angler "Nobody At All" is not in the journal; there are: `},
 		{"no year", []string{"season", "--year", "26"}, "--year 26 is no season; write a year such as 2026"},
-		{"no form", []string{"season", "--to", "review.pdf"}, "end it in .json or .txt"},
-		{"unknown form", []string{"season", "--format", "pdf"}, "write text or json"},
+		{"no form", []string{"season", "--to", "review.pdf"}, "end it in .html, .json or .txt"},
+		{"unknown form", []string{"season", "--format", "pdf"}, "write text, json or html"},
 		{"a word too much", []string{"season", "2026"}, `"2026" is not expected here`},
 	} {
 		t.Run(c.name, func(t *testing.T) {
