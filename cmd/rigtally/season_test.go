@@ -35,6 +35,14 @@ func TestSeasonFromTheCommandLine(t *testing.T) {
 	if said := mustRun(t, url, "season", "--to", file); said != "Wrote "+file+".\n" {
 		t.Errorf("it says %q", said)
 	}
+	page := filepath.Join(t.TempDir(), "review.html")
+	mustRun(t, url, "season", "--angler", "maud", "--year", "2026", "--to", page, "--without-names", "--blur-waters")
+	if body, err := os.ReadFile(page); err != nil || !strings.Contains(string(body), "Season 2026: the angler") || strings.Contains(string(body), "Maud") || strings.Contains(string(body), "Tessel") {
+		t.Errorf("%v: %s", err, body)
+	}
+	if got := runIn(t, url, "season", "--to", page); got.status != 1 || !strings.Contains(got.errors, "replace it with --force") {
+		t.Errorf("status %d, %s", got.status, got.errors)
+	}
 	if body, err := os.ReadFile(file); err != nil || !json.Valid(body) {
 		t.Errorf("%v: %s", err, body)
 	}
