@@ -132,7 +132,7 @@ func TestBrowserPagesFitASmallScreen(t *testing.T) {
 	session, rig := "/sessions/"+b.session.ID.String(), "/rigs/"+b.two.ID.String()
 	for _, dark := range []bool{false, true} {
 		ctx := openBrowser(t, screen{320, 640, true}, dark)
-		for _, path := range []string{"/", "/log", "/sessions", "/sessions?undo=" + b.session.ID.String(), "/sessions/deleted", session, session + "/edit", "/rigs", "/rigs/new", rig, rig + "/edit",
+		for _, path := range []string{"/", "/log", "/sessions", "/sessions?undo=" + b.session.ID.String(), "/sessions/deleted", session, session + "/edit", "/rigs", "/rigs/new?method=wet", rig, rig + "/edit", rig + "/copy", "/rigs/rules", "/rigs/rules/new",
 			"/anglers", "/anglers/" + b.angler.ID.String(), "/waters", "/waters/" + b.water.ID.String(), "/settings"} {
 			do(t, ctx, chromedp.Navigate(b.url+path), chromedp.Evaluate[chromedp.Void](`for (const d of document.querySelectorAll("details")) d.open = true; 0`))
 			list, err := chromedp.Run(ctx, chromedp.Evaluate[[]string](small))

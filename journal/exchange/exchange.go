@@ -85,11 +85,12 @@ type Result struct {
 	NewClaims    []string // of a backup
 	NewPulls     int      // bench pulls of a backup
 	NewTrials    []string // names of a backup's trials
+	NewRules     []string // names of a backup's rule sets
 }
 
 // sort puts the names in order.
 func (r *Result) sort() {
-	for _, names := range [][]string{r.NewAnglers, r.NewWaters, r.NewBeats, r.NewRigs, r.NewClaims, r.NewTrials} {
+	for _, names := range [][]string{r.NewAnglers, r.NewWaters, r.NewBeats, r.NewRigs, r.NewClaims, r.NewTrials, r.NewRules} {
 		slices.Sort(names)
 	}
 }

@@ -163,7 +163,7 @@ func (r Result) Sentences() []string {
 	for _, n := range []struct {
 		what  string
 		names []string
-	}{{"angler", r.NewAnglers}, {"water", r.NewWaters}, {"beat", r.NewBeats}, {"rig", r.NewRigs}, {"claim", r.NewClaims}, {"trial", r.NewTrials}} {
+	}{{"angler", r.NewAnglers}, {"water", r.NewWaters}, {"beat", r.NewBeats}, {"rig", r.NewRigs}, {"claim", r.NewClaims}, {"trial", r.NewTrials}, {"rule set", r.NewRules}} {
 		const most = 8
 		text := strings.Join(n.names[:min(most, len(n.names))], "; ")
 		if len(n.names) > most {

@@ -30,6 +30,9 @@ func (m *merge) ruleSets(held []journal.RuleSet) {
 		case known && !untouched(other):
 			m.conflict(r.ID, "the rule set %s differs from the journal's", r.Name)
 		default:
+			if !known {
+				m.result.NewRules = append(m.result.NewRules, r.Name)
+			}
 			m.addition.RuleSets = append(m.addition.RuleSets, r)
 		}
 	}
