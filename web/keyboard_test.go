@@ -2,6 +2,7 @@ package web
 
 import (
 	"context"
+	"strings"
 	"testing"
 	"time"
 
@@ -44,13 +45,16 @@ func TestBrowserReachesEverythingByKeyboard(t *testing.T) {
 	found, _ := walk(b.site)
 	ctx := openBrowserFor(t, phone, false, 5*time.Minute)
 	for _, address := range found {
-		reach(t, ctx, b.url+address)
+		if strings.Contains(address, *pagesAt) {
+			reach(t, ctx, b.url+address)
+		}
 	}
 }
 
 func reach(t *testing.T, ctx context.Context, address string) {
 	t.Helper()
 	do(t, ctx, chromedp.Navigate(address))
+	atRest(t, ctx)
 	for range 400 {
 		do(t, ctx, chromedp.KeyEvent(kb.Tab))
 		at, err := chromedp.Run(ctx, chromedp.Evaluate[focused](focusLook))

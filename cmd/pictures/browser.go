@@ -75,7 +75,12 @@ func (s shot) take(browser context.Context, whole bool) ([]byte, error) {
 			return nil, err
 		}
 	}
-	if err := chromedp.Do(ctx, chromedp.WaitReady(chromedp.CSS("main")), chromedp.Sleep(400*time.Millisecond)); err != nil { // charts draw after the page
+	// Some pages are put together by a script, and charts draw after the page.
+	_, err = chromedp.Run(ctx, chromedp.Poll[bool](`!!document.querySelector("main")?.innerText.trim()`, chromedp.WithPollingTimeout(20*time.Second)))
+	if err == nil {
+		err = chromedp.Do(ctx, chromedp.Sleep(400*time.Millisecond))
+	}
+	if err != nil {
 		return nil, err
 	}
 	missing, err := chromedp.Run(ctx, chromedp.Evaluate[bool](`["No such page", "Not in this journal"].includes(document.querySelector("h1")?.textContent)`))

@@ -10,6 +10,8 @@ var pages = []page{
 	{"today", "", ""},
 	{"log", "log", ""},
 	{"live", "live", ""},
+	{"after", "after", ""},
+	{"waiting", "waiting", ""},
 	{"sessions", "sessions", ""},
 	{"session", "sessions", `main a[href^="/sessions/0"]`},
 	{"deleted", "sessions/deleted", ""},
