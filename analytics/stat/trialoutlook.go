@@ -16,7 +16,9 @@ type TrialCourse struct {
 	Shared bool       // the units of a block share a level; else each has its own
 	Size   int        // units in a block
 	Units  []Span     // what a unit may be like; each comes as often as the others
-	Limit  float64    // hours after which the trial would be given up
+	Limit  float64    // hours left till it is to be settled
+	// Horizon is how many hours are looked ahead at most: Limit, if it is less.
+	Horizon float64
 }
 
 // Span is what a unit of a trial takes: exposure, and the hours of it.
@@ -27,12 +29,15 @@ type Outlook struct {
 	// Chance of e reaching 1/α within the limit.
 	Chance float64
 	// Hours by which half of such trials have got there, +Inf when fewer than
-	// half do within the limit.
+	// half do within the horizon.
 	Hours float64
 }
 
-// outlookRuns tell a chance to 5%.
-const outlookRuns = 300
+// outlookRuns tell a chance to about 7%, and outlookBlocks are as good as never.
+const (
+	outlookRuns   = 200
+	outlookBlocks = 250
+)
 
 // Project plays the rest of a trial, from its robust e-value so far, by
 // simulation with a fixed seed.
@@ -52,15 +57,13 @@ func (m *Monitor) Project(c TrialCourse) (Outlook, error) {
 		}
 		per += u.Hours / float64(len(c.Units))
 	}
-	if most := 400 * per * float64(c.Size); c.Limit > most {
-		c.Limit = most // 400 blocks are as good as never
-	}
+	c.Horizon = math.Min(math.Max(c.Horizon, c.Limit), outlookBlocks*per*float64(c.Size))
 	rng := rand.New(rand.NewPCG(1970, 20))
 	hours := make([]float64, outlookRuns)
 	decided := 0.0
 	for i := range hours {
 		hours[i] = m.play(c, rng)
-		if !math.IsInf(hours[i], 1) {
+		if hours[i] <= c.Limit {
 			decided++
 		}
 	}
@@ -68,13 +71,13 @@ func (m *Monitor) Project(c TrialCourse) (Outlook, error) {
 	return Outlook{Chance: decided / outlookRuns, Hours: hours[outlookRuns/2-1]}, nil
 }
 
-// play returns the hours till a decision, +Inf for none within the limit.
+// play returns the hours till a decision, +Inf for none within the horizon.
 func (m *Monitor) play(c TrialCourse, rng *rand.Rand) float64 {
 	b := newLabelBets([]float64{0}, m.opt.Worth)
 	copy(b.logs[0], m.robust.logs[len(m.robust.grid)/2])
 	order := make([]bool, c.Size)
 	spent := 0.0
-	for spent < c.Limit {
+	for spent < c.Horizon {
 		level := c.level(rng)
 		for i := range order {
 			order[i] = i < c.Size/2

@@ -57,6 +57,9 @@ func (p *program) demo(ctx context.Context, l net.Listener, season demo.Season) 
 		if err := p.demoAnswer(ctx, store, season); err != nil {
 			return err
 		}
+		if err := p.demoTrial(ctx, store, season); err != nil {
+			return err
+		}
 		return p.servePages(ctx, store, l, p.atDesktop())
 	})
 }
@@ -79,5 +82,24 @@ func (p *program) demoAnswer(ctx context.Context, store *journal.Store, season d
 		return err
 	}
 	p.printf("\n")
+	return nil
+}
+
+// demoTrial brings an invented trial to its decision. It comes after the answer,
+// which is that of the seasons alone.
+func (p *program) demoTrial(ctx context.Context, store *journal.Store, season demo.Season) error {
+	sys, err := p.unitsFor(ctx, store)
+	if err != nil {
+		return err
+	}
+	trial, err := demo.PlayTrial(ctx, store, season, demo.TrialSeed, demo.TrialSessions)
+	if err != nil {
+		return err
+	}
+	answer, err := analytics.Trial(ctx, store, trial.ID)
+	if err != nil {
+		return err
+	}
+	p.printf("$ rigtally trials show %q\n%s\n\n", trial.Name, prose.Trial(answer, sys))
 	return nil
 }

@@ -1,0 +1,339 @@
+package prose
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+
+	"rigtally/analytics"
+	"rigtally/analytics/stat"
+	"rigtally/internal/units"
+	"rigtally/journal"
+)
+
+// TrialArm names an arm of a trial, 0 for A: "facing up", "tag of 4.7 in".
+func TrialArm(a analytics.TrialAnswer, i int, sys units.System) string {
+	if a.Rigs[i] != "" {
+		return a.Rigs[i]
+	}
+	word := a.Trial.Arms[i].Level
+	if a.Factor.Quantity != journal.Words {
+		if v, err := strconv.ParseFloat(word, 64); err == nil {
+			word = value(a.Factor, v, sys)
+		}
+	}
+	switch a.Factor.Key {
+	case "facing":
+		return "facing " + word
+	case "tag-length":
+		return "tag of " + word
+	case "hang":
+		return "hung on " + map[string]string{"tag": "a tag", "eye": "the eye", "bend": "the bend"}[word]
+	case "prop", "swivel":
+		if word == "none" {
+			return "no " + a.Factor.Key
+		}
+		return word + map[string]string{"prop": " prop", "swivel": ""}[a.Factor.Key]
+	case "bulk":
+		return word + " fly"
+	case "stroke":
+		return word + " stroke"
+	case "hook-size":
+		return "hook " + word
+	case "tippet":
+		return word + " tippet"
+	}
+	return word
+}
+
+// trialArmSaid is TrialArm within a sentence.
+func trialArmSaid(a analytics.TrialAnswer, i int, sys units.System) string {
+	name := TrialArm(a, i, sys)
+	switch a.Factor.Key {
+	case "tag-length", "bulk":
+		return "a " + name
+	case "stroke":
+		return "the " + name
+	}
+	return name
+}
+
+// TrialUnits names what a trial alternates by: "stint", "stints".
+func TrialUnits(t journal.Trial, n int) string {
+	if n == 1 {
+		return string(t.Unit)
+	}
+	return string(t.Unit) + "s"
+}
+
+// EValue prints an e-value: what a stake of 1 has come to.
+func EValue(logE float64) string {
+	e := analytics.EValue(logE)
+	switch {
+	case e >= 1e6:
+		return "more than a million"
+	case e >= 1000:
+		return strconv.FormatFloat(math.Round(e/100)*100, 'f', 0, 64)
+	case e >= 100:
+		return strconv.FormatFloat(e, 'f', 0, 64)
+	case e < 0.01:
+		return "less than 0.01"
+	case e < 10:
+		return strconv.FormatFloat(e, 'f', 2, 64)
+	}
+	return strconv.FormatFloat(e, 'f', 1, 64)
+}
+
+// TrialState names where a trial stands, in a word or two.
+func TrialState(a analytics.TrialAnswer, sys units.System) string {
+	switch a.State {
+	case analytics.TrialMoreA, analytics.TrialMoreB:
+		return "Settled: more with " + TrialArm(a, trialMore(a), sys)
+	case analytics.TrialNoOdds:
+		return "Settled: no difference worth knowing"
+	case analytics.TrialOpen:
+		return "Not settled yet"
+	case analytics.TrialHopeless:
+		return "Can’t be settled at this pace"
+	case analytics.TrialGivenUp:
+		return "Ended without being settled"
+	}
+	return "Nothing to compare yet"
+}
+
+// trialMore is the arm with more, 0 for A.
+func trialMore(a analytics.TrialAnswer) int {
+	if a.State == analytics.TrialMoreB {
+		return 1
+	}
+	return 0
+}
+
+// per is what a trial's rates are of: "tangles per hour", "share of lost fish".
+func per(o journal.Outcome) string {
+	if o.Measure == journal.ShareOf {
+		return "share of " + o.Events
+	}
+	return o.Events + " " + o.Unit()
+}
+
+// TrialRatio says how an arm does beside the other, with the confidence sequence:
+// "2.31 times (1.20–4.50)". Turned puts B before A.
+func TrialRatio(a analytics.TrialAnswer, s stat.Sequence, turned bool) string {
+	low, high := s.Low, s.High
+	ratio := math.NaN()
+	if rates := [2]float64{a.Arms[0].Rate(), a.Arms[1].Rate()}; turned {
+		ratio = rates[1] / rates[0]
+		low, high = 1/high, 1/low
+	} else {
+		ratio = rates[0] / rates[1]
+	}
+	span := Ratio(low) + "–" + Ratio(high)
+	switch {
+	case low <= 0 && math.IsInf(high, 1):
+		span = "nothing excluded yet"
+	case math.IsInf(high, 1):
+		span = "at least " + Ratio(low)
+	case low <= 0:
+		span = "at most " + Ratio(high)
+	}
+	if math.IsNaN(ratio) || math.IsInf(ratio, 0) {
+		return "a ratio not known yet (" + span + ")"
+	}
+	return Ratio(ratio) + " times (" + span + ")"
+}
+
+// Trial says how a trial stands, in a few sentences.
+func Trial(a analytics.TrialAnswer, sys units.System) string {
+	look, ok := a.Last()
+	arms := [2]string{trialArmSaid(a, 0, sys), trialArmSaid(a, 1, sys)}
+	if !ok || look.Blocks == 0 {
+		if a.Trial.Ended() {
+			return "Ended before anything could be compared."
+		}
+		return "Nothing to compare yet: a block counts once every " + string(a.Trial.Unit) + " of it has been fished and logged." + trialAhead(a)
+	}
+	more := trialMore(a)
+	s := look.Robust
+	spent := fmt.Sprintf("%s, %s", Hours1(look.Hours), several(len(a.Looks), "session"))
+	switch a.State {
+	case analytics.TrialMoreA, analytics.TrialMoreB:
+		return fmt.Sprintf("Settled: %s has %s the %s of %s. It took %s.", arms[more], TrialRatio(a, s, more == 1), per(a.Outcome), arms[1-more], trialTook(a))
+	case analytics.TrialNoOdds:
+		return fmt.Sprintf("Settled: no difference worth knowing. %s has %s the %s of %s, all of it nearer than the %s times worth knowing. It took %s.",
+			capital(arms[0]), TrialRatio(a, s, false), per(a.Outcome), arms[1], strconv.FormatFloat(a.Trial.Worth, 'f', -1, 64), trialTook(a))
+	case analytics.TrialHopeless:
+		return fmt.Sprintf("It can’t be settled at this pace. After %s, %s has %s the %s of %s.%s Choose something that happens more often, or end it.",
+			spent, arms[0], TrialRatio(a, s, false), per(a.Outcome), arms[1], trialAhead(a))
+	case analytics.TrialGivenUp:
+		return fmt.Sprintf("Ended without being settled. After %s, %s has %s the %s of %s; that is not the same as no difference.",
+			spent, arms[0], TrialRatio(a, s, false), per(a.Outcome), arms[1])
+	}
+	return fmt.Sprintf("Not settled yet. After %s, %s has %s the %s of %s.%s", spent, arms[0], TrialRatio(a, s, false), per(a.Outcome), arms[1], trialAhead(a))
+}
+
+// trialTook says what it took to settle a trial.
+func trialTook(a analytics.TrialAnswer) string {
+	look := a.Looks[a.Settled-1]
+	text := fmt.Sprintf("%s over %s", Hours1(look.Hours), several(a.Settled, "session"))
+	if after := len(a.Looks) - a.Settled; after > 0 {
+		text += fmt.Sprintf("; %s came after", several(after, "session"))
+	}
+	return text
+}
+
+// Hours1 prints hours fished: to a tenth below ten, whole beyond.
+func Hours1(h float64) string {
+	if h < 10 {
+		return strconv.FormatFloat(h, 'f', 1, 64) + " h"
+	}
+	return strconv.FormatFloat(h, 'f', 0, 64) + " h"
+}
+
+// several is a number of things with their name, regular in the plural.
+func several(n int, word string) string { return plural(n, word, word+"s") }
+
+// TrialSpan prints an interval of ratios; an end that excludes nothing is "…".
+func TrialSpan(low, high float64) string {
+	from, to := "…", "…"
+	if low > 0 {
+		from = Ratio(low)
+	}
+	if !math.IsInf(high, 1) {
+		to = Ratio(high)
+	}
+	return from + "–" + to
+}
+
+// trialAhead is the outlook, after a space; "" where there is none.
+func trialAhead(a analytics.TrialAnswer) string {
+	if text := TrialOutlook(a.Outlook); text != "" {
+		return " " + text
+	}
+	return ""
+}
+
+// TrialOutlook says how a trial may go on; "" when nothing is known.
+func TrialOutlook(o *analytics.TrialOutlook) string {
+	if o == nil || math.IsInf(o.Fixed, 1) && math.IsInf(o.Hours, 1) {
+		return ""
+	}
+	ratio := o.Ratio
+	if ratio < 1 {
+		ratio = 1 / ratio
+	}
+	if o.Left == 0 {
+		return "All the hours planned are fished."
+	}
+	what := fmt.Sprintf("If one has %s times as much as the other", strconv.FormatFloat(math.Round(100*ratio)/100, 'f', -1, 64))
+	if o.Seen {
+		what = fmt.Sprintf("If the difference is as seen, %s times", Figure(ratio))
+	}
+	when := fmt.Sprintf("%s more of fishing will do in half of all cases", Hours(o.Hours))
+	if math.IsInf(o.Hours, 1) {
+		when = "a decision is out of sight"
+	}
+	return fmt.Sprintf("%s, %s; the chance of a decision within the %s left is %s.", what, when, Hours(o.Left), roughly(o.Chance))
+}
+
+// roughly prints a chance found by few trials: to 5%.
+func roughly(chance float64) string {
+	switch n := 5 * math.Round(20*chance); n {
+	case 0:
+		return "below 5%"
+	case 100:
+		return "above 95%"
+	default:
+		return fmt.Sprintf("about %.0f%%", n)
+	}
+}
+
+// TrialBet says what the e-value means.
+func TrialBet(s stat.Sequence) string {
+	return fmt.Sprintf("A stake of 1 on a difference has come to %s; 20 settles it.", EValue(s.LogE))
+}
+
+// TrialNotes says what the reader of a trial must know, a sentence each.
+func TrialNotes(a analytics.TrialAnswer, sys units.System) []string {
+	var list []string
+	add := func(format string, args ...any) { list = append(list, fmt.Sprintf(format, args...)) }
+	if broke := a.Arms[0].Broke + a.Arms[1].Broke; broke > 0 {
+		add("%s broke the plan (%d of %s, %d of %s) and %s apart: not counted, and neither is the rest of a block of two.", capital(several(broke, string(a.Trial.Unit))),
+			a.Arms[0].Broke, TrialArm(a, 0, sys), a.Arms[1].Broke, TrialArm(a, 1, sys), verbOf(broke, "stands", "stand"))
+	}
+	if d := a.Drawn; d != nil {
+		text := fmt.Sprintf("Counted for the arm that was drawn, with those %d that broke the plan, the stake has come to %s.", d.Units, EValue(d.LogE))
+		if settled := a.State == analytics.TrialMoreA || a.State == analytics.TrialMoreB; settled && d.LogE < math.Log(20) {
+			text += " That alone would not settle it, so look at why they broke the plan."
+		}
+		list = append(list, text)
+	}
+	waits, gone, unusable := 0, 0, 0
+	for _, u := range a.Units {
+		switch u.Standing {
+		case analytics.UnitWaits:
+			waits++
+		case analytics.UnitGone:
+			gone++
+		case analytics.UnitUnusable:
+			unusable++
+		}
+	}
+	if waits > 0 {
+		add("%s started and not attached to a session yet.", capital(several(waits, string(a.Trial.Unit))+" "+verbOf(waits, "is", "are")))
+	}
+	if gone > 0 {
+		add("%s of a session that is no longer in the journal; restore it, or attach another.", capital(several(gone, string(a.Trial.Unit))+" "+verbOf(gone, "was", "were")))
+	}
+	if unusable > 0 {
+		add("%s nothing to count against, and %s no part.", capital(several(unusable, string(a.Trial.Unit))+" "+verbOf(unusable, "has", "have")), verbOf(unusable, "takes", "take"))
+	}
+	if a.Undone > 0 {
+		add("%s taken back after the arm was told. The order did not change.", capital(several(a.Undone, "start")+" "+verbOf(a.Undone, "was", "were")))
+	}
+	if look, ok := a.Last(); ok && look.Blocks > 0 {
+		add("By the model of counts with one level within a block, the stake has come to %s and the ratio is %s. It is shown beside, and does not decide.", EValue(look.Model.LogE), TrialRatio(a, look.Model, false))
+	}
+	return list
+}
+
+func verbOf(n int, one, many string) string {
+	if n == 1 {
+		return one
+	}
+	return many
+}
+
+// TrialPlan says what is compared, in a sentence.
+func TrialPlan(a analytics.TrialAnswer, sys units.System) string {
+	return fmt.Sprintf("%s: %s against %s, by %s, in blocks of %d. Worth knowing from %s times on; at most %s.", Measure(a.Outcome), TrialArm(a, 0, sys), TrialArm(a, 1, sys),
+		a.Trial.Unit, a.Trial.Block, strconv.FormatFloat(a.Trial.Worth, 'f', -1, 64), Hours(a.Trial.MostHours))
+}
+
+// TrialUnitWords says what a unit of a trial is in, and why it does not count.
+func TrialUnitWords(u analytics.TrialUnit) string {
+	switch u.Standing {
+	case analytics.UnitWaits:
+		return "Not attached yet"
+	case analytics.UnitApart:
+		return "Broke the plan: " + u.Reason
+	case analytics.UnitGone, analytics.UnitUnusable:
+		return "Does not count: " + u.Reason
+	}
+	if !u.Complete {
+		return "Waits for the rest of its block"
+	}
+	return "Counts"
+}
+
+// TrialCounted says what was counted in a unit: "3 in 1 h 30 min".
+func TrialCounted(a analytics.TrialAnswer, u analytics.TrialUnit) string {
+	if !u.Found || u.T == 0 {
+		return ""
+	}
+	if a.Outcome.Exposure == "hours" {
+		return fmt.Sprintf("%s in %s", Count(u.K), units.FormatDuration(int(math.Round(60*u.T))))
+	}
+	return fmt.Sprintf("%s of %s %s", Count(u.K), Count(u.T), strings.ToLower(a.Outcome.Exposure))
+}
