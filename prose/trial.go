@@ -122,12 +122,9 @@ func per(o journal.Outcome) string {
 // "2.31 times (1.20–4.50)". Turned puts B before A.
 func TrialRatio(a analytics.TrialAnswer, s stat.Sequence, turned bool) string {
 	low, high := s.Low, s.High
-	ratio := math.NaN()
-	if rates := [2]float64{a.Arms[0].Rate(), a.Arms[1].Rate()}; turned {
-		ratio = rates[1] / rates[0]
-		low, high = 1/high, 1/low
-	} else {
-		ratio = rates[0] / rates[1]
+	ratio := a.Arms[0].Rate() / a.Arms[1].Rate()
+	if turned {
+		ratio, low, high = 1/ratio, 1/high, 1/low
 	}
 	span := Ratio(low) + "–" + Ratio(high)
 	switch {
@@ -234,11 +231,11 @@ func TrialOutlook(o *analytics.TrialOutlook) string {
 	if math.IsInf(o.Hours, 1) {
 		when = "a decision is out of sight"
 	}
-	return fmt.Sprintf("%s, %s; the chance of a decision within the %s left is %s.", what, when, Hours(o.Left), roughly(o.Chance))
+	return fmt.Sprintf("%s, %s; the chance of a decision within the %s left is %s.", what, when, Hours(o.Left), trialChance(o.Chance))
 }
 
-// roughly prints a chance found by few trials: to 5%.
-func roughly(chance float64) string {
+// trialChance prints a chance found by few trials: to 5%.
+func trialChance(chance float64) string {
 	switch n := 5 * math.Round(20*chance); n {
 	case 0:
 		return "below 5%"

@@ -81,7 +81,7 @@ func (r trialRun) try(rng *rand.Rand, intervals bool) (tried, error) {
 		level := r.level(rng)
 		for range max(1, r.stints) {
 			if len(order) == 0 {
-				order = dealt(rng, r.size)
+				order = shuffled(rng, r.size)
 			}
 			hours := 0.75 + 1.25*rng.Float64()
 			if r.stints == 0 {
@@ -113,8 +113,8 @@ func (r trialRun) try(rng *rand.Rand, intervals bool) (tried, error) {
 	return out, nil
 }
 
-// dealt is a block's order.
-func dealt(rng *rand.Rand, size int) []bool {
+// shuffled is a block's order.
+func shuffled(rng *rand.Rand, size int) []bool {
 	order := make([]bool, size)
 	for i := range size / 2 {
 		order[i] = true
