@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"rigtally/analytics"
+	"rigtally/analytics/caution"
 	"rigtally/internal/units"
 	"rigtally/journal"
 )
@@ -18,6 +19,16 @@ type knownAnswer struct {
 	Rigs    []knownRig       `json:"rigs"`           // the latest revisions, the last fished first
 	Last    *journal.Session `json:"last,omitempty"` // the session logged last: the next is often like it
 	WasteMM float64          `json:"waste_mm"`       // tag lost at a fly change where nothing was noted yet
+	Caution knownCautions    `json:"caution"`
+}
+
+// knownCautions are the cautions in words, and where they begin, in storage units.
+type knownCautions struct {
+	WarmCareC     float64       `json:"warm_care_c"`
+	WarmStopC     float64       `json:"warm_stop_c"`
+	WadingCareM2S float64       `json:"wading_care_m2s"`
+	WadingStopM2S float64       `json:"wading_stop_m2s"`
+	Each          []cautionView `json:"each"`
 }
 
 type knownRig struct {
@@ -35,7 +46,8 @@ func (s *Server) apiKnown(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	a := knownAnswer{Outfit: o, Anglers: k.anglers, Waters: k.waters, WasteMM: analytics.PracticeWasteMM}
+	a := knownAnswer{Outfit: o, Anglers: k.anglers, Waters: k.waters, WasteMM: analytics.PracticeWasteMM,
+		Caution: knownCautions{caution.WarmCareC, caution.WarmStopC, caution.WadingCareM2S, caution.WadingStopM2S, newCautionLimits(units.System(o.Units)).Each}}
 	last, err := s.store.LastSession(r.Context())
 	switch {
 	case err == nil:

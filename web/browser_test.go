@@ -43,6 +43,14 @@ func findChromium(t testing.TB) string {
 // The context ends with the test, or after a minute.
 func openBrowser(t testing.TB, on screen, dark bool) context.Context {
 	t.Helper()
+	ctx := startBrowser(t, on, dark)
+	failOnPageErrors(ctx, t)
+	return ctx
+}
+
+// startBrowser is openBrowser for pages whose requests are meant to fail.
+func startBrowser(t testing.TB, on screen, dark bool) context.Context {
+	t.Helper()
 	return openBrowserFor(t, on, dark, time.Minute)
 }
 
@@ -64,7 +72,6 @@ func openBrowserFor(t testing.TB, on screen, dark bool, limit time.Duration) con
 	t.Cleanup(cancel)
 	ctx, cancel = chromedp.NewContext(ctx)
 	t.Cleanup(cancel)
-	failOnPageErrors(ctx, t)
 	scheme := "light"
 	if dark {
 		scheme = "dark"

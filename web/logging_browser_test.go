@@ -19,6 +19,9 @@ type thumb struct {
 	ctx  context.Context
 	on   screen
 	taps int
+
+	browser   context.Context // whose pages may be closed, where that is part of the test
+	closePage func()
 }
 
 func kind(key string) chromedp.CSS { return chromedp.CSS(`[data-kind="` + key + `"]`) }

@@ -31,8 +31,8 @@ async function main() {
   by("save").addEventListener("click", save);
   by("discard").addEventListener("click", discard);
   new Conditions(by("conditions"), log);
-  by("after").hidden = false;
   await log.start();
+  by("after").hidden = false;
   if (d.problems.length > 0) fill(by("after-wrong"), d.problems.map(sentence));
   refresh();
 }

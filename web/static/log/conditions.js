@@ -1,9 +1,7 @@
 // Conditions and notes: all optional, kept as they are typed.
 import { cautions } from "./cautions.js";
-import { fill, h } from "./dom.js";
+import { fill } from "./dom.js";
 import { conditions, read, show } from "./quantity.js";
-
-const capital = (s) => s.charAt(0).toUpperCase() + s.slice(1);
 
 export class Conditions {
   /**
@@ -12,7 +10,6 @@ export class Conditions {
    */
   constructor(place, log) {
     this.log = log;
-    this.warn = place.querySelector("[data-cautions]");
     for (const field of place.querySelectorAll("[data-condition]")) this.attend(field);
     this.showCautions();
   }
@@ -44,8 +41,6 @@ export class Conditions {
   }
 
   showCautions() {
-    if (this.warn) fill(this.warn, cautions(this.log.d, this.log.units).map((c) => h("p", { className: "caution" }, c)));
+    for (const place of document.querySelectorAll("[data-cautions]")) fill(place, cautions(this.log.k, this.log.d, place.dataset.cautions === "short"));
   }
 }
-
-export { capital };

@@ -42,7 +42,6 @@ function begin() {
 }
 
 async function run(d) {
-  by("live").hidden = false;
   log = new Logging(d, k, show);
   log.nothingAsked = () => [h("p", { className: "quiet" }, "Tap what happens. Each tap is kept at once, with its minute.")];
   by("undo").addEventListener("click", () => log.undo());
@@ -55,6 +54,7 @@ async function run(d) {
   new Conditions(by("conditions"), log);
   by("conditions-open").addEventListener("click", () => by("conditions-dialog").showModal());
   await log.start();
+  by("live").hidden = false;
   setInterval(clock, 5000);
 }
 
