@@ -31,6 +31,7 @@ type cr2Block struct {
 	rows  int
 	score []float64 // X'(y−μ), kept columns
 	info  []float64 // X'WX, upper triangle
+	thin  []float64 // √W·X row by row, while there are no more rows than columns
 }
 
 // NewCR2Scores starts an accumulator for clusters numbered 0 to clusters−1.
@@ -72,6 +73,11 @@ func (b *cr2Block) add(x []float64, y, mu float64) {
 		b.score, b.info = make([]float64, p), make([]float64, p*p)
 	}
 	b.rows++
+	if b.rows <= p {
+		for _, v := range x {
+			b.thin = append(b.thin, math.Sqrt(mu)*v)
+		}
+	}
 	for i, v := range x {
 		if v == 0 {
 			continue
@@ -96,11 +102,11 @@ type CR2 struct {
 }
 
 // leverage is the eigen-decomposition of a cluster's share T = L'·X'WX·L of the
-// information.
+// information, without the eigenvalues that are 0: a cluster of few rows has few.
 type leverage struct {
-	vectors *mat.Dense
-	values  []float64 // 0 to 1
-	inverse []float64 // (1−value)^(−1/2), 0 where the cluster alone decides
+	vectors *mat.Dense // a column each
+	values  []float64  // 0 to 1
+	inverse []float64  // (1−value)^(−1/2), 0 where the cluster alone decides
 }
 
 // Solve computes the variance: with rows scaled by √μ the model is, at
@@ -132,13 +138,13 @@ func (s *CR2Scores) Solve() (*CR2, error) {
 		if b.rows == 0 {
 			continue
 		}
-		h, err := newLeverage(mat.NewSymDense(p, b.info), root)
+		h, err := b.leverage(root)
 		if err != nil {
 			return nil, fmt.Errorf("bias-reduced variance, cluster %d: %w", i, err)
 		}
 		var scaled mat.VecDense
 		scaled.MulVec(root.T(), mat.NewVecDense(p, b.score))
-		sum.SymRankOne(sum, 1, h.apply(h.inverse, &scaled))
+		sum.SymRankOne(sum, 1, h.adjust(&scaled))
 		v.leverage = append(v.leverage, h)
 	}
 	v.Clusters = len(v.leverage)
@@ -175,16 +181,52 @@ func congruent(a mat.Matrix, s mat.Symmetric) *mat.SymDense {
 	return out
 }
 
-func newLeverage(info *mat.SymDense, root *mat.Dense) (leverage, error) {
-	var eigen mat.EigenSym
-	if !eigen.Factorize(congruent(root, info), true) {
-		return leverage{}, errors.New("no eigenvalues found")
+// leverage decomposes T = (√W·X·L)'·(√W·X·L) by way of the smaller of it and of
+// (√W·X·L)·(√W·X·L)', which have the same eigenvalues but for zeros.
+func (b *cr2Block) leverage(root *mat.Dense) (leverage, error) {
+	p, _ := root.Dims()
+	if b.rows > p {
+		h, err := newLeverage(congruent(root, mat.NewSymDense(p, b.info)))
+		return h, err
 	}
-	h := leverage{values: eigen.Values(nil), vectors: &mat.Dense{}}
-	eigen.VectorsTo(h.vectors)
+	var along mat.Dense // √W·X·L
+	along.Mul(mat.NewDense(b.rows, p, b.thin), root)
+	outer := mat.NewSymDense(b.rows, nil)
+	outer.SymOuterK(1, &along)
+	h, err := newLeverage(outer)
+	if err != nil {
+		return h, err
+	}
+	// An eigenvector u of the outer product is one of T as (√W·X·L)'u/√value.
+	for k, value := range h.values {
+		for i := range b.rows {
+			h.vectors.Set(i, k, h.vectors.At(i, k)/math.Sqrt(value))
+		}
+	}
+	var vectors mat.Dense
+	vectors.Mul(along.T(), h.vectors)
+	h.vectors = &vectors
+	return h, nil
+}
+
+// noLeverage is how small an eigenvalue is taken for 0: leaving it out changes
+// the residuals by half of it.
+const noLeverage = 1e-13
+
+func newLeverage(share *mat.SymDense) (leverage, error) {
+	values, vectors, err := eigenSym(share)
+	if err != nil {
+		return leverage{}, err
+	}
+	n := len(values)
+	first := 0 // they come in order
+	for first < n-1 && values[first] <= noLeverage {
+		first++
+	}
+	h := leverage{values: values[first:], vectors: mat.DenseCopyOf(vectors.Slice(0, n, first, n))}
 	h.inverse = make([]float64, len(h.values))
 	for k, value := range h.values {
-		h.values[k] = min(1, max(0, value))
+		h.values[k] = min(1, max(noLeverage, value))
 		if left := 1 - value; left > wholeLeverage {
 			h.inverse[k] = 1 / math.Sqrt(left)
 		}
@@ -192,13 +234,28 @@ func newLeverage(info *mat.SymDense, root *mat.Dense) (leverage, error) {
 	return h, nil
 }
 
-// apply is V·diag(d)·V'·x.
-func (h *leverage) apply(d []float64, x mat.Vector) *mat.VecDense {
-	var y, out mat.VecDense
-	y.MulVec(h.vectors.T(), x)
-	for k := range d {
-		y.SetVec(k, d[k]*y.AtVec(k))
+// eigenSym is the eigen-decomposition of a symmetric matrix, values upward.
+func eigenSym(a *mat.SymDense) ([]float64, *mat.Dense, error) {
+	if a.SymmetricDim() == 1 { // a cluster of one row
+		return []float64{a.At(0, 0)}, mat.NewDense(1, 1, []float64{1}), nil
 	}
-	out.MulVec(h.vectors, &y)
+	var eigen mat.EigenSym
+	if !eigen.Factorize(a, true) {
+		return nil, nil, errors.New("no eigenvalues found")
+	}
+	var vectors mat.Dense
+	eigen.VectorsTo(&vectors)
+	return eigen.Values(nil), &vectors, nil
+}
+
+// adjust is (I−T)^(−1/2)·x.
+func (h *leverage) adjust(x *mat.VecDense) *mat.VecDense {
+	var y, along, out mat.VecDense
+	y.MulVec(h.vectors.T(), x)
+	for k, inverse := range h.inverse {
+		y.SetVec(k, (inverse-1)*y.AtVec(k))
+	}
+	along.MulVec(h.vectors, &y)
+	out.AddVec(x, &along)
 	return &out
 }

@@ -57,13 +57,13 @@ func (v *CR2) parts(contrasts [][]float64) (*cr2Parts, error) {
 	if err != nil {
 		return nil, err
 	}
-	q, p := directions.Dims()
+	q, _ := directions.Dims()
 	out := &cr2Parts{}
 	for i := range v.leverage {
 		h := &v.leverage[i]
 		var along mat.Dense // directions in the cluster's eigenvectors
 		along.Mul(directions, h.vectors)
-		weighted := mat.NewDense(q, p, nil)
+		weighted := mat.NewDense(q, len(h.values), nil)
 		for k, value := range h.values {
 			for s := range q {
 				x := along.At(s, k)
