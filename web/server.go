@@ -7,6 +7,7 @@ import (
 	"io"
 	"log/slog"
 	"net/http"
+	"strings"
 	"time"
 
 	"rigtally/journal"
@@ -52,6 +53,17 @@ func New(store *journal.Store, opt Options) (*Server, error) {
 		return nil, err
 	}
 	return s, nil
+}
+
+// Pages lists the patterns of the addresses that can be read, without their method.
+func (s *Server) Pages() []string {
+	var list []string
+	for _, rt := range s.routes() {
+		if pattern, ok := strings.CutPrefix(rt.pattern, "GET "); ok {
+			list = append(list, pattern)
+		}
+	}
+	return list
 }
 
 // Handler returns the pages behind everything that guards them.

@@ -1,6 +1,7 @@
 // Command bench times rigtally against named alternatives in the same run and
 // prints ratios; only the ratios carry over to another machine. The names of
-// steps as arguments run those only: imports, answers, fits, commands.
+// steps as arguments run those only: imports, answers, fits,
+// commands, pages.
 package main
 
 import (
@@ -57,7 +58,7 @@ func run(ctx context.Context) error {
 	for _, step := range []struct {
 		name string
 		run  func(context.Context) error
-	}{{"imports", b.imports}, {"answers", b.answers}, {"fits", b.fits}, {"commands", b.commands}} {
+	}{{"imports", b.imports}, {"answers", b.answers}, {"fits", b.fits}, {"commands", b.commands}, {"pages", b.pages}} {
 		if len(os.Args) > 1 && !slices.Contains(os.Args[1:], step.name) {
 			continue
 		}
@@ -82,6 +83,12 @@ type timed []time.Duration
 func (t timed) median() time.Duration {
 	sorted := slices.Sorted(slices.Values(t))
 	return sorted[len(sorted)/2]
+}
+
+// quantile returns the time that such a part of the rounds stayed below or at.
+func (t timed) quantile(part float64) time.Duration {
+	sorted := slices.Sorted(slices.Values(t))
+	return sorted[min(int(part*float64(len(sorted))), len(sorted)-1)]
 }
 
 func (t timed) String() string {
