@@ -56,7 +56,12 @@ func largestProfile(m mixture) float64 {
 // riddersRoot is where f, of opposite signs at a and b, crosses zero (Ridders 1979,
 // IEEE Trans Circuits Syst 26:979).
 func riddersRoot(f func(float64) float64, a, b float64) float64 {
-	fa, fb := f(a), f(b)
+	return riddersRootTo(1e-15, f, a, b)
+}
+
+// riddersRootTo stops when the ends, or two steps, are nearer each other than a share of both.
+func riddersRootTo(near float64, f func(float64) float64, a, b float64) float64 {
+	fa, fb, last := f(a), f(b), math.Inf(1)
 	for range 100 {
 		mid := a + (b-a)/2
 		fm := f(mid)
@@ -76,9 +81,10 @@ func riddersRoot(f func(float64) float64, a, b float64) float64 {
 		default:
 			a, fa = x, fx
 		}
-		if math.Abs(b-a) <= 1e-15*(math.Abs(a)+math.Abs(b)) {
+		if math.Abs(b-a) <= near*(math.Abs(a)+math.Abs(b)) || math.Abs(x-last) <= near*math.Abs(x) {
 			return x
 		}
+		last = x
 	}
 	return a + (b-a)/2
 }

@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"gonum.org/v1/gonum/mathext"
+	"gonum.org/v1/gonum/stat/distuv"
 )
 
 // ShrunkRateIntervals returns the 95% interval of each unit's rate around the
@@ -222,8 +223,14 @@ func mixtureInterval(near, top float64, cdf func(float64) float64) Interval {
 		if high == top {
 			high = math.Nextafter(top, 0)
 		}
-		excess := func(logX float64) float64 { return cdf(math.Exp(logX)) - p }
-		return math.Exp(riddersRoot(excess, math.Log(low), math.Log(high)))
+		// As a normal deviate, a distribution's function is nearly straight over log x,
+		// and its root is found in a few steps.
+		target := distuv.UnitNormal.Quantile(p)
+		excess := func(logX float64) float64 {
+			below := min(1-1e-15, max(1e-300, cdf(math.Exp(logX))))
+			return distuv.UnitNormal.Quantile(below) - target
+		}
+		return math.Exp(riddersRootTo(1e-9, excess, math.Log(low), math.Log(high)))
 	}
 	return Interval{Low: end(0.025), High: min(top, end(0.975))}
 }
