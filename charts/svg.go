@@ -161,6 +161,7 @@ const (
 	LookSquare    = "square"     // filled, in the other tone
 	LookSquareOff = "square-off" // hollow, in the other tone
 	LookWash      = "wash"       // a pale ground
+	LookDashes    = "dashes"     // a broken line
 )
 
 func drawLook(d *Drawing, look string, x spot, y float64) {
@@ -173,6 +174,8 @@ func drawLook(d *Drawing, look string, x spot, y float64) {
 		d.square(x, y, 4.5, otherTone, otherTone)
 	case LookSquareOff:
 		d.square(x, y, 4.5, paper, otherTone)
+	case LookDashes:
+		d.write(spot{px: x.px - 7}, fmt.Sprintf(`<line x2="16" y1="%s" y2="%s" stroke-dasharray="4"%s/>`, px(y), px(y), stroke(ink, 2)))
 	case LookWash:
 		d.write(spot{px: x.px - 6}, fmt.Sprintf(`<rect y="%s" width="14" height="12" fill-opacity="0.5"%s/>`, px(y-6), fill(band)))
 	}

@@ -363,7 +363,8 @@ func drawRigs(d *Drawing, a analytics.SeasonAnswer) {
 // its limits, and the rate of all of them together.
 func drawSessions(d *Drawing, a analytics.SeasonAnswer, c analytics.ChartAnswer) {
 	const top, height = 22.0, 200.0
-	d.Key = []Key{{LookRoundOpen, "a session within the limits"}, {LookRound, "beyond them"}, {LookWash, "limits, by how long each session was"}}
+	d.Key = []Key{{LookRoundOpen, "a session within the limits"}, {LookRound, "beyond them"}, {LookWash, "limits, by how long each session was"},
+		{LookDashes, "all sessions together: " + prose.Rate(c.Outcome, c.Centre)}}
 	var rates, highs []float64
 	for _, p := range c.Points {
 		rates, highs = append(rates, p.Rate), append(highs, p.High)
@@ -378,8 +379,7 @@ func drawSessions(d *Drawing, a analytics.SeasonAnswer, c analytics.ChartAnswer)
 	}
 	s.grid(d, unitOf(c.Outcome))
 	centre, _ := s.y(c.Centre)
-	d.line(at(0), centre, at(100), centre, ink, 1.5, 5)
-	d.text(at(100), centre-5, "end", ink, 12, prose.Rate(c.Outcome, c.Centre)+" in all")
+	d.line(at(gutter), centre, at(100), centre, ink, 1.5, 5)
 	radius := 4.0
 	if n > 80 {
 		radius = 2.5
@@ -404,7 +404,11 @@ func unitOf(o journal.Outcome) string {
 	return o.Unit()
 }
 
+// sessionMarks draws the sessions, and names the days of those beyond the limits; a
+// name near the one before it stands a line higher.
 func (d *Drawing) sessionMarks(s scaleUp, a analytics.SeasonAnswer, c analytics.ChartAnswer, slot, radius float64) {
+	const near, line = 9.0, 13.0 // percent, px
+	last, lastY := -near, 0.0
 	for i, p := range c.Points {
 		x := gutter + slot*(float64(i)+0.5)
 		y, _ := s.y(p.Rate)
@@ -419,12 +423,17 @@ func (d *Drawing) sessionMarks(s scaleUp, a analytics.SeasonAnswer, c analytics.
 		}
 		anchor := "middle"
 		switch {
-		case x < 6:
+		case x < gutter+4:
 			anchor = "start"
 		case x > 94:
 			anchor = "end"
 		}
-		d.text(at(x), max(y-radius-6, 12), anchor, ink, 12, name)
+		up := max(y-radius-6, 12)
+		if x-last < near && math.Abs(up-lastY) < line {
+			up = lastY - line
+		}
+		last, lastY = x, up
+		d.text(at(x), up, anchor, ink, 12, name)
 	}
 }
 

@@ -36,7 +36,8 @@ func (w reviewer) quality() ReviewSection {
 	s := ReviewSection{Key: "quality", Title: "How far to trust this"}
 	t, q := w.a.Totals, w.a.Quality
 	if t.Sessions < fewForReview {
-		s.Text = append(s.Text, fmt.Sprintf("%s are few. The counts are what happened; rates, comparisons and charts of so few say little yet, and their intervals may be too narrow.", capital(plural(t.Sessions, "session", "sessions"))))
+		few := capital(plural(t.Sessions, "session is little: too", "sessions are"))
+		s.Text = append(s.Text, fmt.Sprintf("%s few. The counts are what happened; rates, comparisons and charts of so few say little yet, and their intervals may be too narrow.", few))
 	}
 	switch late := q.Late - q.Together; {
 	case q.Late == 0:
