@@ -1,0 +1,88 @@
+package prose_test
+
+import (
+	"bytes"
+	"strings"
+	"testing"
+
+	"rigtally/analytics"
+	"rigtally/internal/units"
+	"rigtally/journal"
+	"rigtally/prose"
+)
+
+func factorOf(t *testing.T, key string) journal.Factor {
+	t.Helper()
+	f, err := journal.FactorByKey(key)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return f
+}
+
+func outcomeOf(t *testing.T, key string) journal.Outcome {
+	t.Helper()
+	o, err := journal.OutcomeByKey(key)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return o
+}
+
+// The change must go the way in which the outcome gets better.
+func TestChange(t *testing.T) {
+	t.Parallel()
+	for _, c := range []struct {
+		outcome, factor string
+		step, ratio     float64
+		level, versus   []string
+		want            string
+	}{
+		{"tangles", "tag-length", 25.4, 1.3, nil, nil, "shorter tags"},
+		{"tangles", "tag-length", 25.4, 0.8, nil, nil, "longer tags"},
+		{"landed", "tag-length", 25.4, 1.3, nil, nil, "longer tags"},
+		{"junction-break", "tippet", -0.0254, 1.5, nil, nil, "thicker tippet"}, // for each X finer
+		{"hookups", "tippet", -0.0254, 1.5, nil, nil, "finer tippet"},
+		{"loss", "hook-size", 2, 1.2, nil, nil, "larger hooks"},
+		{"twists", "bulk", 0, 1.7, []string{"legged"}, []string{"slim"}, "slim flies rather than legged ones"},
+		{"hookups", "bulk", 0, 1.7, []string{"legged"}, []string{"slim"}, "legged flies rather than slim ones"},
+		{"twists", "prop", 0, 0.7, []string{"half-hitch", "overhand"}, []string{"none"}, "a prop (half-hitch or overhand) rather than no prop"},
+		{"twists", "swivel", 0, 1.4, []string{"micro swivel"}, []string{"none"}, "no swivel rather than micro swivel"},
+		{"foul-hook", "hang", 0, 1.9, []string{"eye", "bend"}, []string{"tag"}, "flies on a tag rather than in line (eye or bend)"},
+		{"tangles", "junction", 0, 1.5, []string{"blood"}, []string{"figure-eight"}, "figure-eight junctions rather than blood"},
+		{"tangles", "flow", 1, 1.5, nil, nil, ""}, // nobody changes the flow
+		{"tangles", "angler", 0, 1.5, []string{"Ilse"}, []string{"Maud"}, ""},
+	} {
+		f := analytics.SeasonFinding{Outcome: outcomeOf(t, c.outcome), Factor: factorOf(t, c.factor), Step: c.step, Ratio: c.ratio, Level: c.level, Versus: c.versus}
+		if got := prose.Change(f); got != c.want {
+			t.Errorf("%s by %s, %g times: %q, want %q", c.outcome, c.factor, c.ratio, got, c.want)
+		}
+	}
+}
+
+// What little says: nothing, an empty year, and too few sessions.
+func TestSeasonReviewOfLittle(t *testing.T) {
+	t.Parallel()
+	day := journal.Date{Year: 2026, Month: 5, Day: 1}
+	for _, c := range []struct {
+		answer analytics.SeasonAnswer
+		want   []string
+	}{
+		{analytics.SeasonAnswer{}, []string{"Nothing has been logged yet"}},
+		{analytics.SeasonAnswer{Year: 2025, Angler: "Ilse", Seasons: []int{2026, 2024}}, []string{"No session of Ilse is noted in 2025.", "unknown, not empty", "There are sessions in 2026 and 2024."}},
+		{analytics.SeasonAnswer{Year: 2025, Outfit: "Ours", Seasons: []int{2026}}, []string{"Nothing was logged in 2025."}},
+		{analytics.SeasonAnswer{Year: 2026, Angler: "Ilse", Totals: analytics.SeasonTotals{Sessions: 1, Days: 1, Stints: 1, Timed: 1, Hours: 1.5, Landed: 1, Hookups: 2, First: day, Last: day}},
+			[]string{"Ilse landed 1 fish in 1.5 h on 1 day in 2026; too little to tell one way of rigging from another.", "From 1 session logged on 1 May 2026.", "1 session is little: too few.", "Hooks and eyes"}},
+	} {
+		var text bytes.Buffer
+		if err := prose.SeasonText(&text, c.answer, units.US); err != nil {
+			t.Fatal(err)
+		}
+		got := strings.Join(strings.Fields(text.String()), " ")
+		for _, want := range c.want {
+			if !strings.Contains(got, want) {
+				t.Errorf("%q is not in\n%s", want, text.String())
+			}
+		}
+	}
+}
