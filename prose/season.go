@@ -254,7 +254,7 @@ func (w reviewer) fished() ReviewSection {
 	}
 	s.Tables = append(s.Tables, water)
 	if len(w.a.People) > 1 {
-		people := ReviewTable{Caption: "Who fished", Words: 2, Head: []string{"Angler", "", "Sessions", "Days", "Hours"}}
+		people := ReviewTable{Caption: "Who fished", Words: 2, Head: []string{"Angler", "Part", "Sessions", "Days", "Hours"}}
 		for _, x := range w.a.People {
 			kind := string(x.Kind)
 			if x.Kind == journal.AnglerOwner {

@@ -10,6 +10,7 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/cdproto/network"
@@ -192,4 +193,14 @@ func seasonPrinted(t *testing.T, ctx context.Context, name string, width, height
 	for _, what := range list {
 		t.Errorf("%s: %s", name, what)
 	}
+}
+
+// The file by itself is read by everyone, as every page is.
+func TestBrowserAxeFindsNoViolationInTheSeasonFile(t *testing.T) {
+	t.Parallel()
+	source := axe(t)
+	s := smallSeason(t, 60)
+	ctx := openBrowserFor(t, phone, false, 5*time.Minute)
+	lookAt(t, ctx, "", reviewFileOf(t, s, "?angler=Fen+Amberquist"), source, len(looks))
+	lookAt(t, ctx, s.url, "/season?names=out&waters=blurred", source, len(looks))
 }
