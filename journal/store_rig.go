@@ -30,11 +30,11 @@ func (r *Rig) scanTargets() []any {
 func (s *Store) Rigs(ctx context.Context) ([]RigUse, error) {
 	var list []RigUse
 	err := s.read(ctx, "list the rigs", func(tx pgx.Tx) error {
-		rows, err := tx.Query(ctx, `SELECT `+rigColumns+`, u.stints, u.minutes, u.last
-			FROM rig r CROSS JOIN LATERAL (
-				SELECT count(*) AS stints, coalesce(sum(st.minutes), 0) AS minutes, max(se.day) AS last
+		rows, err := tx.Query(ctx, `SELECT `+rigColumns+`, coalesce(u.stints, 0), coalesce(u.minutes, 0), u.last
+			FROM rig r LEFT JOIN (
+				SELECT st.rig_id, count(*) AS stints, sum(st.minutes) AS minutes, max(se.day) AS last
 				FROM stint st JOIN session se ON se.outfit_id = st.outfit_id AND se.id = st.session_id
-				WHERE st.outfit_id = r.outfit_id AND st.rig_id = r.id) u
+				WHERE st.outfit_id = $1 GROUP BY st.rig_id) u ON u.rig_id = r.id
 			WHERE r.outfit_id = $1 ORDER BY u.last DESC NULLS LAST, lower(r.name), r.revision DESC`, s.outfit)
 		if err != nil {
 			return err

@@ -97,7 +97,7 @@ func RuleAdvice(c journal.RuleCheck, sys units.System) string {
 		if len(missing) > 1 {
 			verb = " aren't noted"
 		}
-		text := "Can't be checked because " + joined(missing) + verb
+		text := capital(joined(missing)) + verb
 		if c.Rule == journal.RuleBead {
 			text += "; write 0 for no bead"
 		}
