@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"rigtally/analytics/stat"
+	"rigtally/internal/units"
 	"rigtally/journal"
 )
 
@@ -21,7 +22,7 @@ func (a *PlanAnswer) inputs(q planQuestion, sessions []journal.TagSession) error
 		return explain("take a plan's numbers from the journal", err)
 	}
 	for _, key := range PlanKeys() {
-		in := PlanInput{Key: key, Assumed: Practice(practiceOf(key))}
+		in := PlanInput{Key: key, Assumed: practiceOf(key, q.units)}
 		if mine, ok := own[key]; ok {
 			in = mine
 		}
@@ -33,22 +34,22 @@ func (a *PlanAnswer) inputs(q planQuestion, sessions []journal.TagSession) error
 	return nil
 }
 
-func practiceOf(key string) float64 {
+func practiceOf(key string, sys units.System) Assumed {
 	switch key {
 	case PlanWaste:
-		return PracticeWasteMM
+		return PracticeLength(PracticeWasteMM, sys)
 	case PlanChanges:
-		return PracticeChangesPerHour
+		return Practice(PracticeChangesPerHour)
 	case PlanLeast:
-		return PracticeLeastTagMM
+		return PracticeLength(PracticeLeastTagMM, sys)
 	case PlanTangleMinutes:
-		return PracticeTangleMinutes
+		return Practice(PracticeTangleMinutes)
 	case PlanTippet:
-		return planTippetMM
+		return PracticeLength(planTippetMM, sys)
 	case PlanRetieCost:
-		return PracticeRetieMM
+		return PracticeLength(PracticeRetieMM, sys)
 	}
-	return PracticeRetieMinutes // a broken junction is tied again too
+	return Practice(PracticeRetieMinutes) // a broken junction is tied again too
 }
 
 // ownInputs are those that the journal knows, each the ratio of two totals with the

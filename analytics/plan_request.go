@@ -43,6 +43,7 @@ type planQuestion struct {
 	longest         float64            // 0 when not asked for
 	tangles, breaks []RateAt           // typed in
 	constant        *float64           // breaks per hour, typed in
+	units           units.System
 }
 
 func (r PlanRequest) resolve() (q planQuestion, err error) {
@@ -50,7 +51,7 @@ func (r PlanRequest) resolve() (q planQuestion, err error) {
 	if err != nil {
 		return q, err
 	}
-	q.where = whole.Where
+	q.where, q.units = whole.Where, r.Units
 	if q.givens, err = givens(r.Given); err != nil {
 		return q, err
 	}

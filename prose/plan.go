@@ -114,7 +114,7 @@ func PlanRule(a analytics.PlanAnswer, sys units.System) string {
 	if a.Best < 0 {
 		return ""
 	}
-	low, high := analytics.PracticeTagLowMM, analytics.PracticeTagHighMM
+	low, high := analytics.PracticeLength(analytics.PracticeTagLowMM, sys).Value, analytics.PracticeLength(analytics.PracticeTagHighMM, sys).Value
 	best := a.Points[a.Best].LengthMM
 	rule := fmt.Sprintf("The trade ties %s, for four to five changes (common practice, no source)", span(rough(low, sys), rough(high, sys)))
 	switch {
@@ -280,7 +280,7 @@ func PlanMost(a analytics.PlanAnswer, sys units.System) string {
 	return fmt.Sprintf("What would change the answer most is %s: keeping to this plan could cost %s min an hour.", name, minutes(most.Costs))
 }
 
-// PlanHead and PlanRows lay the loss of each length out; tables for people show at most so
+// PlanTable lays the loss of each length out; tables for people show at most so
 // many rows, the best among them.
 func PlanTable(a analytics.PlanAnswer, sys units.System, most int) (head []string, rows [][]string, best int) {
 	head = []string{"Tag length", "Changes", "Tangles", "Breaks", "Re-ties", "In all", "95% band", "Chance of the best", "Within a minute of it"}
@@ -314,6 +314,23 @@ func PlanTable(a analytics.PlanAnswer, sys units.System, most int) (head []strin
 		rows = append(rows, []string{units.FormatLength(p.LengthMM, sys), fmt.Sprint(p.Changes), minutes(p.Tangles), minutes(p.Breaks), minutes(p.Renewal), minutes(p.Loss), band, chance, near})
 	}
 	return head, rows, best
+}
+
+// PlanBare leaves out of a row what only draws can tell.
+func PlanBare(row []string) []string { return row[:6] }
+
+// Fact is a number with its name, for people.
+type Fact struct{ Name, Value string }
+
+// PlanBest is a plan in a few numbers.
+func PlanBest(a analytics.PlanAnswer, sys units.System) []Fact {
+	best := a.Points[a.Best]
+	return []Fact{
+		{"Tie it at", units.FormatLength(best.LengthMM, sys)},
+		{"Lost an hour", minutes(best.Loss) + " min"},
+		{"Changes a tag", fmt.Sprint(best.Changes)},
+		{"Re-ties a tippet", fmt.Sprint(a.Tippet.Reties)},
+	}
 }
 
 // PlanNotes says what the reader of a plan must know, a sentence each.
@@ -371,9 +388,9 @@ func PlanText(w io.Writer, a analytics.PlanAnswer, sys units.System) error {
 		b.WriteString("\nMinutes lost per hour fished with one tag:\n\n")
 		head, rows, best := PlanTable(a, sys, terminalRows)
 		if !a.Sure {
-			head = head[:6]
+			head = PlanBare(head)
 			for i := range rows {
-				rows[i] = rows[i][:6]
+				rows[i] = PlanBare(rows[i])
 			}
 		}
 		for i := range rows {

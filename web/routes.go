@@ -63,6 +63,10 @@ func (s *Server) routes() []route {
 		{"GET /curve.json", s.curveJSON},
 		{"GET /curve.csv", s.curveCSV},
 
+		{"GET /planner", s.planner},
+		{"GET /planner.json", s.plannerJSON},
+		{"GET /planner.csv", s.plannerCSV},
+
 		{"GET /claims", s.claims},
 		{"GET /claims.csv", s.claimsCSV},
 		{"GET /claims/new", s.claimNew},
