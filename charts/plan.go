@@ -227,10 +227,10 @@ func PlanMoves(a analytics.PlanAnswer, sys units.System) Chart {
 	for i, v := range a.Moves {
 		cells := prose.PlanMove(a, v, sys)
 		low, high := math.Min(v.At[0].LengthMM, v.At[1].LengthMM), math.Max(v.At[0].LengthMM, v.At[1].LengthMM)
-		m := Mark{Name: cells[0], Look: LookAlone, Note: cells[5] + " min", Value: []*float64{finite(number(best)), finite(float64(i)),
+		m := Mark{Name: cells[0], Look: LookAlone, Note: cells[5], Value: []*float64{finite(number(best)), finite(float64(i)),
 			finite(number(math.Min(low, best))), finite(number(math.Max(high, best))), finite(leastRadius)}}
 		if v.Shift(best) > 0 {
-			m.Label = cells[3]
+			m.Label = prose.PlanRange(low, high, sys)
 		}
 		if most > 0 {
 			m.Share = finite(v.Costs / most)
@@ -239,14 +239,18 @@ func PlanMoves(a analytics.PlanAnswer, sys units.System) Chart {
 			m.Detail = append(m.Detail, []string{head[j], cells[j]})
 		}
 		marks = append(marks, m)
-		rows = append(rows, Row{Name: cells[0]})
+		rows = append(rows, Row{Name: prose.PlanShort(v.Key)})
 		names = append(names, strconv.Itoa(i)) // the script writes the labels
 	}
-	low, high := ends(number(from)-number(25), number(to)+number(25))
+	step := 20.0
+	if sys == units.US {
+		step = 1
+	}
+	low, high := step*math.Floor(number(from)/step-0.25), step*math.Ceil(number(to)/step+0.25)
 	line := Mark{Name: "the plan", Value: []*float64{finite(number(best)), finite(0)}}
 	return Chart{
 		Rows:   rows,
-		Behind: "Costs, an hour",
+		Behind: "Min/hour",
 		Height: aboveRows + rowHeight*len(rows) + belowRows,
 		Option: Option{
 			Grid:   []opts.Grid{{Top: strconv.Itoa(aboveRows), Bottom: strconv.Itoa(belowRows)}},

@@ -62,12 +62,10 @@ func rough(mm float64, sys units.System) string {
 
 // minutes prints minutes per hour to a tenth, or finer where there are few.
 func minutes(v float64) string {
-	switch {
-	case v != 0 && v < 0.1:
+	if v >= 0.005 && v < 0.1 {
 		return fmt.Sprintf("%.2f", v)
-	default:
-		return fmt.Sprintf("%.1f", v)
 	}
+	return fmt.Sprintf("%.1f", v)
 }
 
 // PlanSure says how sure the best length is; empty where there are no draws.
@@ -157,6 +155,49 @@ func PlanInputTitle(key string) string {
 		return "What a break leaves"
 	}
 	return key
+}
+
+// PlanShort names what a move moves in few letters, for a chart.
+func PlanShort(key string) string {
+	switch key {
+	case analytics.PlanWaste:
+		return "Cut a change"
+	case analytics.PlanChanges:
+		return "Changes"
+	case analytics.PlanLeast:
+		return "Shortest tag"
+	case analytics.PlanTangleMinutes:
+		return "Tangle time"
+	case analytics.PlanRetieMinutes:
+		return "Re-tie time"
+	case analytics.PlanBreakMinutes:
+		return "Break time"
+	case analytics.PlanTangleLevel:
+		return "Tangles"
+	case analytics.PlanTangleRise:
+		return "Tangle rise"
+	case analytics.PlanBreakLevel:
+		return "Breaks"
+	}
+	return "After a break"
+}
+
+// PlanRange prints a range of lengths without the unit, for a chart.
+func PlanRange(low, high float64, sys units.System) string {
+	from, _, _ := cutUnit(units.FormatLength(low, sys))
+	to, _, _ := cutUnit(units.FormatLength(high, sys))
+	if low == high {
+		return from
+	}
+	return from + "–" + to
+}
+
+func cutUnit(text string) (number, unit string, ok bool) {
+	i := strings.LastIndex(text, " ")
+	if i < 0 {
+		return text, "", false
+	}
+	return text[:i], text[i+1:], true
 }
 
 // PlanValue prints the value of an input in the person's units.

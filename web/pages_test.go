@@ -104,6 +104,7 @@ func TestEveryPageIsShown(t *testing.T) {
 		"angler":   {"/anglers/new": "Add an angler", "/anglers/" + b.angler.ID.String(): "Ilse"},
 		"waters":   {"/waters": "Mill Run"},
 		"water":    {"/waters/new": "Add a water", "/waters/" + b.water.ID.String(): "Mill Run"},
+		"planner":  {"/planner": "Your numbers"},
 		"settings": {"/settings": "Time zone"},
 	} {
 		for page, want := range pages {

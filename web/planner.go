@@ -66,6 +66,9 @@ type planQuery struct {
 	where, given             []string
 }
 
+// planRows of a plan's table show its shape; the chart and the CSV have every length.
+const planRows = 14
+
 func usualGiven() []string { return []string{"angler", "water"} }
 
 // readPlan reads an address. tidy is false when it holds what says nothing, as a form
@@ -173,7 +176,7 @@ func (s *Server) newPlanPart(f frame, a analytics.PlanAnswer, q planQuery) *plan
 		return p
 	}
 	p.Tangles, p.Breaks = prose.PlanRateSource(a.Tangles, "tangles"), prose.PlanRateSource(a.Breaks, "junction breaks")
-	p.Head, p.Rows, p.BestRow = prose.PlanTable(a, sys, pageRows)
+	p.Head, p.Rows, p.BestRow = prose.PlanTable(a, sys, planRows)
 	if !a.Sure {
 		p.Head = prose.PlanBare(p.Head)
 		for i := range p.Rows {
