@@ -35,7 +35,7 @@ func (h *thumb) tap(sel chromedp.CSS) {
 // chip taps a button by its words.
 func (h *thumb) chip(text string) {
 	h.t.Helper()
-	h.tapThe(fmt.Sprintf(`[...document.querySelectorAll("button")].find((b) => b.textContent.trim() === %q && b.getBoundingClientRect().width > 0)`, text))
+	h.tapThe(fmt.Sprintf(`[...document.querySelectorAll("button")].find((b) => b.textContent.trim().replaceAll("\u00a0", " ") === %q && b.getBoundingClientRect().width > 0)`, text))
 }
 
 // tapThe taps what an expression names, as soon as it is there and nothing lies over it.

@@ -123,8 +123,8 @@ func TestBrowserLogsInAirplaneMode(t *testing.T) {
 		h.tap(`#end-open`)
 		h.tap(`#save`)
 		h.sees("Waits for signal")
-		h.wait(`document.querySelector("p.waiting").innerText.includes("1 session waits to be sent")`)
 		h.open(g.url + "/sessions") // not kept: says so and leads on
+		h.wait(`document.querySelector("p.waiting").innerText.includes("1 session waits to be sent")`)
 		h.sees("can’t be reached")
 		h.open(g.url + "/")
 		h.wait(`!document.querySelector("p.waiting").hidden`)

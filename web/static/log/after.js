@@ -31,6 +31,7 @@ async function main() {
   by("save").addEventListener("click", save);
   by("discard").addEventListener("click", discard);
   new Conditions(by("conditions"), log);
+  if (d.mode === "live") by("after").querySelector("h1").textContent = "Look it over";
   await log.start();
   by("after").hidden = false;
   if (d.problems.length > 0) fill(by("after-wrong"), d.problems.map(sentence));

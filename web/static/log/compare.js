@@ -25,16 +25,17 @@ function rows(s, names, k) {
   return list;
 }
 
-/** A table of both, with what differs marked in words as well as by weight. */
+/** Both side by side: what differs, and, folded away, what is the same. */
 export function compare(d, k) {
   const sent = toSent(d);
   const mine = new Map(rows(sent.session, sent, k)), theirs = new Map(rows(d.stored, {}, k));
   const names = [...new Set([...mine.keys(), ...theirs.keys()])].filter((n) => mine.get(n) || theirs.get(n));
-  const cell = (text, differs) => h("td", {}, differs ? h("strong", {}, text || "not noted") : text || "not noted");
-  return h("div", { className: "scroll", tabIndex: 0, role: "region", "aria-label": "Both versions" }, h("table", { className: "both" },
+  const differs = (n) => (mine.get(n) ?? "") !== (theirs.get(n) ?? "");
+  const table = (list, caption) => h("table", { className: "both" }, h("caption", {}, caption),
     h("thead", {}, h("tr", {}, h("th", { scope: "col" }, "What"), h("th", { scope: "col" }, "On this phone"), h("th", { scope: "col" }, d.deleted ? "In the journal, deleted" : "In the journal"))),
-    h("tbody", {}, names.map((n) => {
-      const differs = (mine.get(n) ?? "") !== (theirs.get(n) ?? "");
-      return h("tr", { className: differs ? "differs" : "" }, h("th", { scope: "row" }, n, differs ? h("span", { className: "under" }, "differs") : null), cell(mine.get(n), differs), cell(theirs.get(n), differs));
-    }))));
+    h("tbody", {}, list.map((n) => h("tr", {}, h("th", { scope: "row" }, n), h("td", {}, mine.get(n) || "not noted"), h("td", {}, theirs.get(n) || "not noted")))));
+  const unlike = names.filter(differs), alike = names.filter((n) => !differs(n));
+  return h("div", { className: "versions" },
+    unlike.length > 0 ? table(unlike, "What differs") : h("p", {}, "They differ only in details that are not shown here, such as the minutes of events."),
+    h("details", {}, h("summary", {}, "What is the same"), table(alike, "The same in both")));
 }

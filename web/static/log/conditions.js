@@ -22,11 +22,12 @@ export class Conditions {
       if (hint) hint.textContent = unit;
       field.value = show(name, log.d.conditions[name], log.units);
       field.addEventListener("input", () => {
-        const v = read(field.value, unit);
+        let v = read(field.value, unit);
+        if (typeof v === "number" && (v < c.low || v > c.high)) v = undefined;
         field.setAttribute("aria-invalid", String(v === undefined));
         const wrong = field.closest(".field").querySelector(".wrong");
         wrong.hidden = v !== undefined;
-        wrong.textContent = v === undefined ? `Write a number, in ${unit}.` : "";
+        wrong.textContent = v === undefined ? `Write a number that can be, in ${unit}.` : "";
         if (v !== undefined) log.act((d) => { d.conditions[name] = v; }).then(() => this.showCautions());
       });
       return;

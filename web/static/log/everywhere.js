@@ -6,21 +6,34 @@ import { sendAll } from "./send.js";
 const place = document.querySelector("p.waiting");
 const retry = 15000; // ms between tries while something waits
 
+// As last seen, before the phone's own store has answered, so that the page does not move.
+const SEEN = "rigtally-waiting";
+paint(JSON.parse(localStorage.getItem(SEEN) ?? "[]"));
+
 async function show() {
   const list = await drafts();
   const waiting = list.filter((d) => ["ready", "refused", "conflict"].includes(d.state));
   const live = list.find((d) => d.mode === "live" && d.state === "open" && d.ended === null);
   const parts = [];
-  if (live && location.pathname !== "/live") parts.push(link("/live", "A session is under way"));
+  if (live) parts.push(["/live", "A session is under way"]);
   if (waiting.length > 0) {
     const ask = waiting.filter((d) => d.state !== "ready").length;
     const n = waiting.length === 1 ? "1 session waits to be sent" : `${waiting.length} sessions wait to be sent`;
-    parts.push(link("/waiting", ask > 0 ? `${n}, ${ask} ${ask === 1 ? "needs" : "need"} you` : n));
+    parts.push(["/waiting", ask > 0 ? `${n}, ${ask} ${ask === 1 ? "needs" : "need"} you` : n]);
   }
-  if (!place) return waiting;
-  place.replaceChildren(...parts.flatMap((p, i) => (i > 0 ? [" · ", p] : [p])));
-  place.hidden = parts.length === 0;
+  localStorage.setItem(SEEN, JSON.stringify(parts));
+  paint(parts);
   return waiting;
+}
+
+/** Links to what waits, those to the page at hand left out. */
+function paint(parts) {
+  const shown = parts.filter(([href]) => href !== location.pathname && !(href === "/live" && location.pathname === "/"));
+  const text = shown.map((p) => p[1]).join();
+  if (!place || (place.dataset.shown ?? "") === text) return;
+  place.dataset.shown = text;
+  place.replaceChildren(...shown.flatMap(([href, words], i) => (i > 0 ? [" · ", link(href, words)] : [link(href, words)])));
+  place.hidden = shown.length === 0;
 }
 
 function link(href, text) {

@@ -1,13 +1,13 @@
 // Measures as people write them, stored in SI units. Sums are done in whole
 // numbers and rounded once, so that the journal reads back what was typed.
 
-/** What can be written with a condition: field of the session, words, units. */
+/** What can be written with a condition: field of the session, words, units, and in SI what can be true, as in the journal's own rules. */
 export const conditions = {
-  water_temp_c: { label: "Water temperature", us: "°F", metric: "°C" },
-  flow_m3s: { label: "Flow", us: "cfs", metric: "m³/s" },
-  stage_m: { label: "Stage, at the gauge", us: "ft", metric: "m" },
-  depth_m: { label: "Depth fished", us: "ft", metric: "m" },
-  velocity_ms: { label: "Speed of the water", us: "ft/s", metric: "m/s" },
+  water_temp_c: { label: "Water temperature", us: "°F", metric: "°C", low: -1, high: 45 },
+  flow_m3s: { label: "Flow", us: "cfs", metric: "m³/s", low: 0, high: 400000 },
+  stage_m: { label: "Stage, at the gauge", us: "ft", metric: "m", low: -50, high: 100 },
+  depth_m: { label: "Depth fished", us: "ft", metric: "m", low: 0, high: 500 },
+  velocity_ms: { label: "Speed of the water", us: "ft/s", metric: "m/s", low: 0, high: 15 },
 };
 
 // Each unit: SI = (n + offset) · num / 10^den. 1 ft = 0.3048 m and 1 in = 25.4 mm by definition.
@@ -58,16 +58,17 @@ export function show(field, si, units) {
   return String(Number(n.toFixed(4)));
 }
 
+const nbsp = "\u00a0";
 const quarters = ["", "1/4", "1/2", "3/4"];
 
 /** A short length in words: 6 1/2 in, or 165 mm. */
 export function length(mm, units) {
-  if (units !== "us") return `${Number(mm.toFixed(1))} mm`;
+  if (units !== "us") return `${Number(mm.toFixed(1))}${nbsp}mm`;
   const q = Math.round((mm / 25.4) * 4);
-  if (Math.abs(q / 4 - mm / 25.4) > 0.02) return `${Number((mm / 25.4).toFixed(2))} in`;
+  if (Math.abs(q / 4 - mm / 25.4) > 0.02) return `${Number((mm / 25.4).toFixed(2))}${nbsp}in`;
   const whole = Math.floor(q / 4), part = quarters[q % 4];
-  if (whole === 0 && part) return `${part} in`;
-  return `${whole}${part ? " " + part : ""} in`;
+  if (whole === 0 && part) return `${part}${nbsp}in`;
+  return `${whole}${part ? nbsp + part : ""}${nbsp}in`;
 }
 
 /** What a fly change may cost, in mm: steps that a thumb can tell apart. */

@@ -50,14 +50,12 @@ async function begin(mode) {
   location.href = mode === "live" ? "/live" : `/after?draft=${d.id}`;
 }
 
-/** Links to what was begun and not finished. */
+/** What was begun takes the place of beginning, so that nothing moves under the thumb. */
 function underWay(list) {
-  return list.filter((d) => d.state === "open" && !isEmpty(d)).map((d) => {
-    const rig = rigTitle(k, d.stints[d.at].rig);
-    const live = d.mode === "live" && d.ended === null;
-    const text = live ? `Go on fishing: ${rig}, since ${clockIn(d.started, d.zone)}` : `Finish what you began to log: ${rig}`;
-    return h("p", {}, h("a", { className: "button button-main button-wide", href: live ? "/live" : `/after?draft=${d.id}` }, text));
-  });
+  const live = list.find((d) => d.mode === "live" && d.state === "open" && d.ended === null);
+  const start = document.querySelector('button[value="live"] span');
+  if (start) start.textContent = live ? `Go on: ${rigTitle(k, live.stints[live.at].rig)}, since ${clockIn(live.started, live.zone)}` : "Start fishing now";
+  return list.filter((d) => d !== live && d.state === "open" && !isEmpty(d)).map((d) => h("p", {}, h("a", { className: "button button-wide", href: `/after?draft=${d.id}` }, `Finish what you began to log: ${rigTitle(k, d.stints[d.at].rig)}`)));
 }
 
 main();
