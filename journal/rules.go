@@ -26,23 +26,59 @@ const (
 )
 
 // Invalid is an error of the data given, with a message for the person who gave it.
-type Invalid struct{ Problems []string }
+type Invalid struct {
+	Problems []string
+	// Fields names for each problem of a session the field that it is about, as in
+	// its JSON: "stints[0].events[2].turns". It is "" for the whole, and nil where
+	// fields are not told apart.
+	Fields []string
+}
 
 func (e *Invalid) Error() string { return strings.Join(e.Problems, "; ") }
 
 // rules gathers what is wrong with a value, so that people see it all at once.
-type rules struct{ problems []string }
+type rules struct {
+	problems, fields       []string
+	stint, event, position int    // where it is looking, counted from 1
+	field                  string // of that
+}
 
 func (r *rules) check(err error) {
 	if err != nil {
-		r.problems = append(r.problems, err.Error())
+		r.add(err.Error())
 	}
 }
 
 func (r *rules) require(ok bool, format string, args ...any) {
 	if !ok {
-		r.problems = append(r.problems, fmt.Sprintf(format, args...))
+		r.add(fmt.Sprintf(format, args...))
 	}
+}
+
+func (r *rules) add(problem string) {
+	r.problems, r.fields = append(r.problems, problem), append(r.fields, r.path())
+}
+
+// on says which field the rules that follow are about.
+func (r *rules) on(field string) *rules {
+	r.field = field
+	return r
+}
+
+func (r *rules) path() string {
+	var parts []string
+	for _, at := range []struct {
+		name  string
+		index int
+	}{{"stints", r.stint}, {"events", r.event}, {"positions", r.position}} {
+		if at.index > 0 {
+			parts = append(parts, fmt.Sprintf("%s[%d]", at.name, at.index-1))
+		}
+	}
+	if r.field != "" {
+		parts = append(parts, r.field)
+	}
+	return strings.Join(parts, ".")
 }
 
 func (r *rules) within(what string, v *float64, low, high float64, unit string) {
@@ -74,7 +110,7 @@ func (r *rules) err() error {
 	if len(r.problems) == 0 {
 		return nil
 	}
-	return &Invalid{Problems: r.problems}
+	return &Invalid{Problems: r.problems, Fields: r.fields}
 }
 
 // IsInvalid reports whether err tells of data that a person can correct.
@@ -196,55 +232,56 @@ func (p RigPosition) validate(r *rules) {
 // Validate checks a session with its stints. rigs holds every rig they name.
 func (s Session) Validate(rigs map[ID]Rig) error {
 	var r rules
-	r.require(!s.ID.IsZero(), "the session has no id")
-	r.require(!s.AnglerID.IsZero(), "the session has no angler; say who fished")
-	r.require(!s.WaterID.IsZero(), "the session has no water; say where")
-	r.require(!s.Day.IsZero(), "the session has no day; write it as 2026-04-30")
+	r.on("id").require(!s.ID.IsZero(), "the session has no id")
+	r.on("angler_id").require(!s.AnglerID.IsZero(), "the session has no angler; say who fished")
+	r.on("water_id").require(!s.WaterID.IsZero(), "the session has no water; say where")
+	r.on("day").require(!s.Day.IsZero(), "the session has no day; write it as 2026-04-30")
 	r.require(s.Day.IsZero() || s.Day.Year >= 1900 && s.Day.Year <= 2200, "the day %s can't be; write one between 1900 and 2200, as 2026-04-30", s.Day)
 	s.validateConditions(&r)
 	s.validateTimes(&r)
-	r.require(len(s.Stints) > 0, "the session has no stint; add one, even with no minutes noted")
+	r.on("stints").require(len(s.Stints) > 0, "the session has no stint; add one, even with no minutes noted")
 	for i, st := range s.Stints {
+		r.stint = i + 1
 		st.validate(&r, i+1, rigs)
 	}
 	return r.err()
 }
 
 func (s Session) validateConditions(r *rules) {
-	r.within("a water temperature", s.WaterTempC, -1, 45, "°C")
-	r.within("a flow", s.FlowM3S, 0, maxFlowM3S, "m³/s")
-	r.within("a stage", s.StageM, -50, 100, "m")
-	r.within("a depth", s.DepthM, 0, 500, "m")
-	r.within("a velocity", s.VelocityMS, 0, 15, "m/s")
-	r.check(oneOf("clarity", s.Clarity, Clarities()))
-	r.check(oneOf("wind", s.Wind, Winds()))
-	r.check(oneOf("light", s.Light, Lights()))
-	r.text("the session's notes", s.Notes, maxTextLen)
+	r.on("water_temp_c").within("a water temperature", s.WaterTempC, -1, 45, "°C")
+	r.on("flow_m3s").within("a flow", s.FlowM3S, 0, maxFlowM3S, "m³/s")
+	r.on("stage_m").within("a stage", s.StageM, -50, 100, "m")
+	r.on("depth_m").within("a depth", s.DepthM, 0, 500, "m")
+	r.on("velocity_ms").within("a velocity", s.VelocityMS, 0, 15, "m/s")
+	r.on("clarity").check(oneOf("clarity", s.Clarity, Clarities()))
+	r.on("wind").check(oneOf("wind", s.Wind, Winds()))
+	r.on("light").check(oneOf("light", s.Light, Lights()))
+	r.on("notes").text("the session's notes", s.Notes, maxTextLen)
 	for _, c := range s.FromGauge {
-		r.check(oneOf("gauge condition", c, GaugeConditions()))
+		r.on("from_gauge").check(oneOf("gauge condition", c, GaugeConditions()))
 	}
 }
 
 func (s Session) validateTimes(r *rules) {
 	loc, err := zone(s.TimeZone)
-	r.check(err)
+	r.on("time_zone").check(err)
 	if s.Start != nil && err == nil {
-		r.require(DateOf(s.Start.In(loc)) == s.Day, "the session starts on %s but is dated %s; correct one of them", DateOf(s.Start.In(loc)), s.Day)
+		r.on("day").require(DateOf(s.Start.In(loc)) == s.Day, "the session starts on %s but is dated %s; correct one of them", DateOf(s.Start.In(loc)), s.Day)
 	}
-	r.require(s.End == nil || s.Start != nil, "the session has an end but no start; add the start")
+	r.on("start").require(s.End == nil || s.Start != nil, "the session has an end but no start; add the start")
 	if s.Start == nil || s.End == nil {
 		return
 	}
 	length := s.End.Sub(*s.Start)
-	r.require(length > 0, "the session ends before it starts; correct one of the times")
-	r.require(length <= 24*time.Hour, "the session lasts more than a day; split it")
+	r.on("end").require(length > 0, "the session ends before it starts; correct one of the times")
+	r.on("end").require(length <= 24*time.Hour, "the session lasts more than a day; split it")
 	fished := 0
 	for _, st := range s.Stints {
 		if st.Minutes != nil {
 			fished += *st.Minutes
 		}
 	}
-	r.require(length <= 0 || float64(fished) <= length.Minutes(),
+	r.on("stints").require(length <= 0 || float64(fished) <= length.Minutes(),
 		"the stints add up to %d minutes, but the session lasted %.0f; correct the minutes or the times", fished, length.Minutes())
 }
 
@@ -252,92 +289,96 @@ func (st Stint) validate(r *rules, number int, rigs map[ID]Rig) {
 	at := fmt.Sprintf("stint %d", number)
 	rig, ok := rigs[st.RigID]
 	if !ok {
-		r.require(false, "%s names no rig of this journal; choose one from the list", at)
+		r.on("rig_id").require(false, "%s names no rig of this journal; choose one from the list", at)
 		return
 	}
-	r.require(!st.ID.IsZero(), "%s has no id", at)
+	r.on("id").require(!st.ID.IsZero(), "%s has no id", at)
 	if st.Minutes != nil {
-		r.require(*st.Minutes >= 1 && *st.Minutes <= maxMinutes, "%s lasts %d minutes; write between 1 and %d, or leave it out if not noted", at, *st.Minutes, maxMinutes)
+		r.on("minutes").require(*st.Minutes >= 1 && *st.Minutes <= maxMinutes, "%s lasts %d minutes; write between 1 and %d, or leave it out if not noted", at, *st.Minutes, maxMinutes)
 	}
 	if st.Casts != nil {
-		r.require(*st.Casts >= 0 && *st.Casts <= 100000, "%s has %d casts; write between 0 and 100000", at, *st.Casts)
+		r.on("casts").require(*st.Casts >= 0 && *st.Casts <= 100000, "%s has %d casts; write between 0 and 100000", at, *st.Casts)
 	}
-	r.check(oneOf("stroke of "+at, st.Stroke, Strokes()))
-	r.text("the notes of "+at, st.Notes, maxTextLen)
+	r.on("stroke").check(oneOf("stroke of "+at, st.Stroke, Strokes()))
+	r.on("notes").text("the notes of "+at, st.Notes, maxTextLen)
 	seen := map[int]bool{}
-	for _, p := range st.Positions {
-		r.require(!seen[p.Position], "%s tells of %s twice", at, PositionTitle(p.Position))
+	for i, p := range st.Positions {
+		r.position = i + 1
+		r.on("position").require(!seen[p.Position], "%s tells of %s twice", at, PositionTitle(p.Position))
 		seen[p.Position] = true
 		_, on := rig.At(p.Position)
-		r.require(on, "%s tells of %s, which the rig %s does not have", at, PositionTitle(p.Position), rig.Title())
-		r.length("the tag length at the start of "+at, p.TagStartMM, maxTagMM)
-		r.length("the tag length at the end of "+at, p.TagEndMM, maxTagMM)
-		r.text("the fly's name", p.Fly, maxNameLen)
+		r.on("position").require(on, "%s tells of %s, which the rig %s does not have", at, PositionTitle(p.Position), rig.Title())
+		r.on("tag_start_mm").length("the tag length at the start of "+at, p.TagStartMM, maxTagMM)
+		r.on("tag_end_mm").length("the tag length at the end of "+at, p.TagEndMM, maxTagMM)
+		r.on("fly").text("the fly's name", p.Fly, maxNameLen)
 		rp, _ := rig.At(p.Position)
-		r.require(rp.Hang == HangTag || p.TagStartMM == nil && p.TagEndMM == nil,
+		r.on("tag_start_mm").require(rp.Hang == HangTag || p.TagStartMM == nil && p.TagEndMM == nil,
 			"%s gives a tag length for %s, which does not hang on a tag", at, PositionTitle(p.Position))
 	}
+	r.position = 0
 	broken := len(r.problems)
-	for _, e := range st.Events {
+	for i, e := range st.Events {
+		r.event = i + 1
 		e.validate(r, at, rig, st.Minutes)
 	}
+	r.event = 0
 	if len(r.problems) == broken {
 		_, err := TallyStint(rig, st)
-		r.check(err)
+		r.on("events").check(err)
 	}
 }
 
 func (e Event) validate(r *rules, at string, rig Rig, minutes *int) {
-	r.require(e.Kind != "", "%s has an event of no kind", at)
+	r.on("kind").require(e.Kind != "", "%s has an event of no kind", at)
 	r.check(oneOf("event of "+at, e.Kind, EventKinds()))
-	r.require(e.Count >= 1 && e.Count <= maxCount, "%s counts %d of one event; write between 1 and %d", at, e.Count, maxCount)
+	r.on("count").require(e.Count >= 1 && e.Count <= maxCount, "%s counts %d of one event; write between 1 and %d", at, e.Count, maxCount)
 	if e.Position != nil {
 		_, on := rig.At(*e.Position)
-		r.require(on, "%s has a %s on %s, which the rig %s does not have", at, e.Kind, PositionTitle(*e.Position), rig.Title())
+		r.on("position").require(on, "%s has a %s on %s, which the rig %s does not have", at, e.Kind, PositionTitle(*e.Position), rig.Title())
 	}
 	if e.Minute != nil {
 		high := maxMinutes
 		if minutes != nil {
 			high = *minutes
 		}
-		r.require(*e.Minute >= 0 && *e.Minute <= high, "%s has a %s in minute %d, outside its %d minutes", at, e.Kind, *e.Minute, high)
+		r.on("minute").require(*e.Minute >= 0 && *e.Minute <= high, "%s has a %s in minute %d, outside its %d minutes", at, e.Kind, *e.Minute, high)
 	}
 	e.validateByKind(r, at)
-	r.text("an event's note", e.Note, maxTextLen)
-	r.text("the species", e.Species, maxNameLen)
+	r.on("note").text("an event's note", e.Note, maxTextLen)
+	r.on("species").text("the species", e.Species, maxNameLen)
 }
 
 // validateByKind refuses what does not go with the kind of the event.
 func (e Event) validateByKind(r *rules, at string) {
-	only := func(set bool, what string, kinds ...EventKind) {
-		r.require(!set || slices.Contains(kinds, e.Kind), "%s has a %s with %s, which does not go together", at, e.Kind, what)
+	only := func(set bool, field, what string, kinds ...EventKind) {
+		r.on(field).require(!set || slices.Contains(kinds, e.Kind), "%s has a %s with %s, which does not go together", at, e.Kind, what)
 	}
-	only(e.Hooking != "", "a hooking", EventHookup)
-	only(e.Ending != "", "an ending", EventHookup, EventSnag)
-	only(e.BreakPlace != "", "a break place", EventHookup, EventSnag)
-	only(e.Species != "", "a species", EventHookup)
-	only(e.FishLengthMM != nil, "a fish length", EventHookup)
-	only(e.TangleKind != "", "a kind of tangle", EventTangle)
-	only(e.MinutesLost != nil, "minutes lost", EventTangle, EventRetie)
-	only(e.Turns != nil, "turns", EventCheck)
-	only(e.CutMM != nil, "a cut", EventFlyChange)
+	only(e.Hooking != "", "hooking", "a hooking", EventHookup)
+	only(e.Ending != "", "ending", "an ending", EventHookup, EventSnag)
+	only(e.BreakPlace != "", "break_place", "a break place", EventHookup, EventSnag)
+	only(e.Species != "", "species", "a species", EventHookup)
+	only(e.FishLengthMM != nil, "fish_length_mm", "a fish length", EventHookup)
+	only(e.TangleKind != "", "tangle_kind", "a kind of tangle", EventTangle)
+	only(e.MinutesLost != nil, "minutes_lost", "minutes lost", EventTangle, EventRetie)
+	only(e.Turns != nil, "turns", "turns", EventCheck)
+	only(e.CutMM != nil, "cut_mm", "a cut", EventFlyChange)
 	switch e.Kind {
 	case EventHookup:
-		r.require(e.Hooking != "", "%s has a hookup that is neither fair nor foul; choose one", at)
+		r.on("hooking").require(e.Hooking != "", "%s has a hookup that is neither fair nor foul; choose one", at)
 		r.check(oneOf("hooking", e.Hooking, Hookings()))
-		r.check(oneOf("ending of a hookup", e.Ending, HookupEndings()))
+		r.on("ending").check(oneOf("ending of a hookup", e.Ending, HookupEndings()))
 	case EventSnag:
-		r.check(oneOf("ending of a snag", e.Ending, SnagEndings()))
+		r.on("ending").check(oneOf("ending of a snag", e.Ending, SnagEndings()))
 	case EventTangle:
-		r.check(oneOf("kind of tangle", e.TangleKind, TangleKinds()))
+		r.on("tangle_kind").check(oneOf("kind of tangle", e.TangleKind, TangleKinds()))
 	case EventCheck:
-		r.require(e.Turns != nil && *e.Turns >= 0 && *e.Turns <= maxCount, "%s has a check without its turns; write how many, 0 if none", at)
+		r.on("turns").require(e.Turns != nil && *e.Turns >= 0 && *e.Turns <= maxCount, "%s has a check without its turns; write how many, 0 if none", at)
 	}
-	r.check(oneOf("break place", e.BreakPlace, BreakPlaces()))
+	r.on("break_place").check(oneOf("break place", e.BreakPlace, BreakPlaces()))
 	r.require(e.BreakPlace == "" || e.Ending == BrokeOff, "%s has a break place for a %s that did not break off", at, e.Kind)
-	r.length("a fish's length", e.FishLengthMM, 3000)
-	r.length("a cut of the tag", e.CutMM, maxTagMM)
+	r.on("fish_length_mm").length("a fish's length", e.FishLengthMM, 3000)
+	r.on("cut_mm").length("a cut of the tag", e.CutMM, maxTagMM)
 	if e.MinutesLost != nil {
-		r.require(*e.MinutesLost >= 0 && *e.MinutesLost <= maxMinutes, "%s has %d minutes lost; write between 0 and %d", at, *e.MinutesLost, maxMinutes)
+		r.on("minutes_lost").require(*e.MinutesLost >= 0 && *e.MinutesLost <= maxMinutes, "%s has %d minutes lost; write between 0 and %d", at, *e.MinutesLost, maxMinutes)
 	}
 }

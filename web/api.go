@@ -41,7 +41,7 @@ func (s *Server) refuseJSON(w http.ResponseWriter, r *http.Request, err error) e
 	case errors.As(err, &said):
 		return writeJSON(w, said.status, said.refused)
 	case errors.As(err, &invalid):
-		return writeJSON(w, http.StatusUnprocessableEntity, refused{Error: "invalid", Problems: problemsOf(invalid)})
+		return writeJSON(w, http.StatusUnprocessableEntity, refused{Error: "invalid", Problems: problemsOf(invalid, nil)})
 	case errors.As(err, &tooBig):
 		return writeJSON(w, http.StatusRequestEntityTooLarge, refused{Error: "too-large", Problems: []problem{{Says: "What was sent is larger than a session can be, so none of it was kept."}}})
 	case errors.Is(err, journal.ErrNotFound):
@@ -60,14 +60,6 @@ type refusedError struct {
 }
 
 func (e *refusedError) Error() string { return e.refused.Error }
-
-func problemsOf(invalid *journal.Invalid) []problem {
-	list := make([]problem, 0, len(invalid.Problems))
-	for _, text := range sentences(invalid) {
-		list = append(list, problem{Says: text})
-	}
-	return list
-}
 
 func writeJSON(w http.ResponseWriter, status int, v any) error {
 	text, err := json.Marshal(v)

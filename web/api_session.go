@@ -46,6 +46,10 @@ func (s *Server) apiSession(w http.ResponseWriter, r *http.Request) error {
 	if errors.Is(err, journal.ErrConflict) || errors.Is(err, journal.ErrNotFound) {
 		return s.conflictOf(r.Context(), id, err)
 	}
+	var invalid *journal.Invalid
+	if errors.As(err, &invalid) {
+		return &refusedError{http.StatusUnprocessableEntity, refused{Error: "invalid", Problems: problemsOf(invalid, &sent)}}
+	}
 	if err != nil {
 		return err
 	}

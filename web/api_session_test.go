@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/json"
 	"net/http"
+	"slices"
 	"sync"
 	"testing"
 	"time"
@@ -102,7 +103,17 @@ func TestSendingIsRefusedWithWhatIsWrong(t *testing.T) {
 		text   []byte
 		status int
 		error  string
+		field  string
+		value  any
 	}{
+		"too long a stint": {id: id, change: func(s *sentSession) {
+			s.Session.Stints = []journal.Stint{{ID: newID(t), RigID: b.one.ID, Minutes: ptr(9999)}}
+		}, status: http.StatusUnprocessableEntity, error: "invalid", field: "session.stints[0].minutes", value: 9999.0},
+		"a late event": {id: id, change: func(s *sentSession) {
+			s.Session.Stints = []journal.Stint{{ID: newID(t), RigID: b.one.ID, Minutes: ptr(30), Events: []journal.Event{
+				{Kind: journal.EventSnag, Count: 1}, {Kind: journal.EventSnag, Count: 1, Minute: ptr(31)}}}}
+		}, status: http.StatusUnprocessableEntity, error: "invalid", field: "session.stints[0].events[1].minute", value: 31.0},
+		"hot water":       {id: id, change: func(s *sentSession) { s.Session.WaterTempC = ptr(68.0) }, status: http.StatusUnprocessableEntity, error: "invalid", field: "session.water_temp_c", value: 68.0},
 		"no angler":       {id: id, change: func(s *sentSession) { s.Session.AnglerID = journal.ID{} }, status: http.StatusUnprocessableEntity, error: "invalid"},
 		"no stint":        {id: id, change: func(s *sentSession) { s.Session.Stints = nil }, status: http.StatusUnprocessableEntity, error: "invalid"},
 		"another id":      {id: newID(t).String(), status: http.StatusBadRequest, error: "unreadable"},
@@ -123,6 +134,9 @@ func TestSendingIsRefusedWithWhatIsWrong(t *testing.T) {
 		got, said := b.putText(t, c.id, body)
 		if got.status != c.status || said.Error != c.error || len(said.Problems) == 0 || said.Problems[0].Says == "" {
 			t.Errorf("%s: status %d, %s", name, got.status, got.body)
+		}
+		if c.field != "" && !slices.ContainsFunc(said.Problems, func(p problem) bool { return p.Field == c.field && p.Value == c.value }) {
+			t.Errorf("%s: %+v, want it of %s, %v", name, said.Problems, c.field, c.value)
 		}
 	}
 	if b.sessions(t) != before {

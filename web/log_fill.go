@@ -73,6 +73,7 @@ func (f *form) fillStint(i int, st journal.Stint, k known) {
 		f.set(name(at+"end"), shown(p.TagEndMM, in(units.ExactLength, f.units)))
 		f.set(name(at+"fly"), p.Fly)
 	}
+	f.fillNoted(i, st.Events)
 	rig, _ := k.rig(st.RigID)
 	for _, place := range stintPlaces(rig, st.Events) {
 		f.fillAmounts(i, place, amountsAt(st.Events, place))

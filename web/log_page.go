@@ -46,9 +46,16 @@ type stintView struct {
 	Notes          field
 	Tags           []tagView
 	Places         []placeView
-	Noted          []tick
+	Noted          []notedView
 	Remove         string // value of the button; "" when it is the only stint
 	DetailsOpen    bool
+}
+
+// notedView is an event that says more than a counter can.
+type notedView struct {
+	Words        string
+	Minute, Note field
+	Drop         tick
 }
 
 // tagView is what can be noted of a fly and its tag in one stint.
@@ -187,7 +194,9 @@ func (f *form) stintView(i int, k known, was journal.Session) stintView {
 		v.Places = append(v.Places, f.placeView(i, place, astray))
 	}
 	for _, j := range noted(events) {
-		v.Noted = append(v.Noted, f.tick(name("drop."+strconv.Itoa(j)), "Take out: "+eventWords(events[j], f.units)))
+		at := notedName(i, j)
+		v.Noted = append(v.Noted, notedView{eventWords(events[j], f.units), f.input(at+"minute", "Minute", "of the stint").keyboard("numeric"),
+			f.input(at+"note", "Note", ""), f.tick(name("drop."+strconv.Itoa(j)), "Take out")})
 	}
 	for _, x := range []string{"casts", "notes"} {
 		v.DetailsOpen = v.DetailsOpen || f.text(name(x)) != ""

@@ -153,27 +153,34 @@ func (s *Server) storeEntry(ctx context.Context, e entry, k known) (journal.Sess
 // validate checks the session together with the names that it brings.
 func (e entry) validate(k known) error {
 	trial := e.session
-	var problems []string
-	check := func(err error) {
+	var all journal.Invalid
+	check := func(field string, err error) {
 		var invalid *journal.Invalid
-		if errors.As(err, &invalid) {
-			problems = append(problems, invalid.Problems...)
+		if !errors.As(err, &invalid) {
+			return
+		}
+		for i, problem := range invalid.Problems {
+			at := field
+			if at == "" && i < len(invalid.Fields) {
+				at = invalid.Fields[i]
+			}
+			all.Problems, all.Fields = append(all.Problems, problem), append(all.Fields, at)
 		}
 	}
 	if e.newAngler != "" {
 		trial.AnglerID = trial.ID // stands for what is not stored yet
-		check(journal.Angler{Name: e.newAngler, Kind: journal.Client}.Validate())
+		check("angler", journal.Angler{Name: e.newAngler, Kind: journal.Client}.Validate())
 	}
 	if e.newWater != "" {
 		trial.WaterID = trial.ID
-		check(journal.Water{Name: e.newWater, Kind: journal.WaterOther, TimeZone: trial.TimeZone}.Validate())
+		check("water", journal.Water{Name: e.newWater, Kind: journal.WaterOther, TimeZone: trial.TimeZone}.Validate())
 	}
 	if e.beat != "" {
-		check(journal.Water{Name: "w", Kind: journal.WaterOther, TimeZone: trial.TimeZone, Beats: []journal.Beat{{Name: e.beat}}}.Validate())
+		check("beat", journal.Water{Name: "w", Kind: journal.WaterOther, TimeZone: trial.TimeZone, Beats: []journal.Beat{{Name: e.beat}}}.Validate())
 	}
-	check(trial.Validate(k.byID()))
-	if len(problems) > 0 {
-		return &journal.Invalid{Problems: problems}
+	check("", trial.Validate(k.byID()))
+	if len(all.Problems) > 0 {
+		return &all
 	}
 	return nil
 }

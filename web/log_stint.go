@@ -45,7 +45,7 @@ func (f *form) readStint(i int, k known, was journal.Session) journal.Stint {
 	if d := rig.Droppers(); len(d) == 1 {
 		tags[wholeRig] = tags[d[0].Position] // what happens to its tag may stand with the whole rig
 	}
-	st.Events = merge(old.Events, f.dropped(i, len(old.Events)), said, tags)
+	st.Events = f.readNoted(i, old.Events, merge(markNoted(old.Events), f.dropped(i, len(old.Events)), said, tags))
 	return st
 }
 
