@@ -2,7 +2,6 @@ package demo
 
 import (
 	"encoding/binary"
-	"slices"
 
 	"rigtally/journal"
 )
@@ -10,10 +9,9 @@ import (
 // cautionSeed is the seed of the dice below, so that they leave what else is drawn as it is.
 const cautionSeed = 5
 
-// withCautions notes in some of the sessions what cautions need: how fast the
+// noteForCautions notes in some of the sessions what cautions need: how fast the
 // water ran, where a depth was noted, and summer storms. All of it is invented.
-func withCautions(sessions []journal.Session) []journal.Session {
-	sessions = slices.Clone(sessions)
+func noteForCautions(sessions []journal.Session) {
 	for i := range sessions {
 		s := &sessions[i]
 		d := newDice(cautionSeed, binary.BigEndian.Uint64(s.ID[8:]))
@@ -27,5 +25,4 @@ func withCautions(sessions []journal.Session) []journal.Session {
 		}
 		s.Storm = storm && s.Day.Month >= 6 && s.Day.Month <= 8
 	}
-	return sessions
 }

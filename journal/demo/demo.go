@@ -71,6 +71,7 @@ func Generate(seed uint64, sessions int) Season {
 	slices.SortStableFunc(s.Sessions, func(a, b journal.Session) int {
 		return bytes.Compare(a.ID[:], b.ID[:]) // which begin with the start
 	})
+	noteForCautions(s.Sessions)
 	return s
 }
 
