@@ -56,7 +56,7 @@ func walk(s *site) (pages map[string]string, missing []string) {
 		if got.status >= http.StatusInternalServerError {
 			s.t.Errorf("%s: status %d", todo[0], got.status)
 		}
-		if got.status == http.StatusOK && strings.HasPrefix(got.header.Get("Content-Type"), "text/html") {
+		if got.status == http.StatusOK && strings.HasPrefix(got.header.Get("Content-Type"), "text/html") && got.header.Get("Content-Disposition") == "" {
 			pages[pattern(todo[0])] = todo[0]
 		}
 		todo = todo[1:]
