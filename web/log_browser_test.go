@@ -60,19 +60,23 @@ func TestBrowserLogsTwoStints(t *testing.T) {
 	more := func(name string) chromedp.Action[chromedp.Void] {
 		return chromedp.Click(chromedp.CSS(`[name="` + name + `"] + .step`))
 	}
+	// Choosing another rig shows its flies by itself.
+	chooseRig := func(name string, rig journal.Rig) {
+		t.Helper()
+		_, err := chromedp.Run(ctx, chromedp.WaitEvent(page.LoadEventFired, nil, chromedp.Evaluate[chromedp.Void](
+			`{ const rig = document.querySelector('[name="`+name+`"]'); rig.value = "`+rig.ID.String()+`"; rig.dispatchEvent(new Event("change")); 0 }`)))
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+	chooseRig("stint.0.rig", b.one)
 	do(t, ctx,
-		chromedp.SetValue(named("stint.0.rig"), b.one.ID.String()),
 		chromedp.SendKeys(named("stint.0.minutes"), "1h30"),
 		more("stint.0.at.all.landed"), more("stint.0.at.all.landed"), more("stint.0.at.all.twist"),
 		chromedp.Click(chromedp.CSS(`.counter:has([name="stint.0.at.all.landed"]) .step`)), // one less
 	)
 	press(t, ctx, button("add"))
-	// Choosing another rig shows its flies by itself.
-	_, err := chromedp.Run(ctx, chromedp.WaitEvent(page.LoadEventFired, nil, chromedp.Evaluate[chromedp.Void](
-		`{ const rig = document.querySelector('[name="stint.1.rig"]'); rig.value = "`+b.two.ID.String()+`"; rig.dispatchEvent(new Event("change")); 0 }`)))
-	if err != nil {
-		t.Fatal(err)
-	}
+	chooseRig("stint.1.rig", b.two)
 	do(t, ctx, chromedp.SendKeys(named("stint.1.minutes"), "45"), chromedp.Click(chromedp.CSS(`#stint-2 > details:nth-last-of-type(2) > summary`)), more("stint.1.at.2.foul"))
 	press(t, ctx, button("save"))
 	where, err := chromedp.Run(ctx, chromedp.Location())
