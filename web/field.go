@@ -70,7 +70,7 @@ func vocabulary[T ~string](words []T, none string) []option {
 	return list
 }
 
-// wordsOf lists the journal's words for a condition, for pages that are the same for everybody.
+// wordsOf lists the journal's words for a condition or the stroke, for pages that are the same for everybody.
 func wordsOf(condition string) []string {
 	var list []option
 	switch condition {
@@ -78,6 +78,8 @@ func wordsOf(condition string) []string {
 		list = vocabulary(journal.Clarities(), "")
 	case "wind":
 		list = vocabulary(journal.Winds(), "")
+	case "stroke":
+		list = vocabulary(journal.Strokes(), "")
 	case "light":
 		list = vocabulary(journal.Lights(), "")
 	}

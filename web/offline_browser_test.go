@@ -153,6 +153,10 @@ func TestBrowserSendIsCutHalfWay(t *testing.T) {
 	h.open(g.url + "/")
 	g.cut.Store(1000)
 	h.tap(`button[value="after"]`)
+	h.wait(`document.querySelector("#after:not([hidden])")`)
+	h.choose("#pick-water", "new")
+	h.wait(`document.activeElement.id === "pick-water-new"`)
+	do(t, h.ctx, chromedp.KeyEvent("Far Beck"))
 	h.chip("1 h")
 	h.tap(kind("landed"))
 	h.tap(`#save`)
@@ -169,6 +173,10 @@ func TestBrowserSendIsCutHalfWay(t *testing.T) {
 	h.wait(`document.querySelector("p.waiting").hidden && document.querySelector("#waiting-list").children.length === 0`)
 	if n := b.sessions(t) - before; n != 1 {
 		t.Errorf("%d sessions in the journal, want 1", n)
+	}
+	waters, err := b.store.Waters(t.Context())
+	if err != nil || len(waters) != 2 || waters[1].Name != "Far Beck" || b.lastLogged(t).WaterID != waters[1].ID {
+		t.Errorf("waters %s, %v", inJSON(waters), err)
 	}
 }
 

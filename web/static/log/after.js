@@ -18,6 +18,7 @@ const usual = [30, 60, 90, 120, 180, 240];
 /** @type {Logging} */
 let log;
 let k;
+let conditions;
 
 async function main() {
   k = await known();
@@ -30,7 +31,7 @@ async function main() {
   by("more-rig").addEventListener("click", addRig);
   by("save").addEventListener("click", save);
   by("discard").addEventListener("click", discard);
-  new Conditions(by("conditions"), log);
+  conditions = new Conditions(by("conditions"), log);
   if (d.mode === "live") by("after").querySelector("h1").textContent = "Look it over";
   await log.start();
   by("after").hidden = false;
@@ -90,6 +91,7 @@ function show() {
   fill(by("how-long"), howLong(stintOf(d)));
   fill(by("when"), when(d));
   log.showPad();
+  conditions?.show();
   by("undo").disabled = d.undo.length === 0;
   by("undo").setAttribute("aria-label", d.undo.length > 0 ? `Undo: ${d.undo.at(-1).text}` : "Nothing to undo");
   by("in-short").textContent = summary(d, k);

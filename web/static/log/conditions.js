@@ -1,6 +1,7 @@
 // Conditions and notes: all optional, kept as they are typed.
 import { cautions } from "./cautions.js";
-import { fill } from "./dom.js";
+import { stintOf } from "./draft.js";
+import { fill, h } from "./dom.js";
 import { conditions, read, show } from "./quantity.js";
 
 export class Conditions {
@@ -37,9 +38,22 @@ export class Conditions {
       field.addEventListener("change", () => log.act((d) => { d[name] = field.checked; }).then(() => this.showCautions()));
       return;
     }
+    if (name === "stroke") {
+      this.stroke = field;
+      field.addEventListener("change", () => log.act((d) => { stintOf(d).stroke = field.value; }));
+      return;
+    }
+    if (name === "guide") {
+      const guides = (log.k?.anglers ?? []).filter((a) => a.kind === "guide" || a.id === log.d.guide);
+      field.append(...guides.map((a) => h("option", { value: a.id }, a.name)));
+      field.closest(".field").hidden = guides.length === 0;
+    }
     field.value = log.d[name] ?? "";
     field.addEventListener("input", () => log.act((d) => { d[name] = field.value; }));
   }
+
+  /** The stroke is that of the stint at hand. */
+  show() { if (this.stroke) this.stroke.value = stintOf(this.log.d).stroke; }
 
   showCautions() {
     for (const place of document.querySelectorAll("[data-cautions]")) fill(place, cautions(this.log.k, this.log.d, place.dataset.cautions === "short"));

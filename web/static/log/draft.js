@@ -24,7 +24,7 @@ export function newDraft(mode, who, now) {
     id: newID(now), mode, state: "open", version: 0, created: now,
     angler: who.angler, water: who.water, beat: who.beat ?? "", guide: who.guide ?? "", zone: who.zone ?? "",
     started: mode === "live" ? now : null, ended: null, when: mode === "live" ? "exact" : "now", day: "",
-    stints: [newStint(who.rig, who.stroke, now)], at: 0, next: 1, asking: null, undo: [],
+    stints: [newStint(who.rig, "", now)], at: 0, next: 1, asking: null, undo: [],
     conditions: {}, clarity: "", wind: "", light: "", storm: false, notes: "", problems: [],
   };
 }

@@ -14,7 +14,7 @@ async function show() {
   const list = await drafts();
   const waiting = list.filter((d) => ["ready", "refused", "conflict"].includes(d.state));
   const live = list.find((d) => d.mode === "live" && d.state === "open" && d.ended === null);
-  const parts = [];
+  const parts = navigator.onLine ? [] : [["", "No signal"]];
   if (live) parts.push(["/live", "A session is under way"]);
   if (waiting.length > 0) {
     const ask = waiting.filter((d) => d.state !== "ready").length;
@@ -32,11 +32,12 @@ function paint(parts) {
   const text = shown.map((p) => p[1]).join();
   if (!place || (place.dataset.shown ?? "") === text) return;
   place.dataset.shown = text;
-  place.replaceChildren(...shown.flatMap(([href, words], i) => (i > 0 ? [" · ", link(href, words)] : [link(href, words)])));
+  place.replaceChildren(...shown.flatMap(([href, words], i) => (i > 0 ? [" · ", part(href, words)] : [part(href, words)])));
   place.hidden = shown.length === 0;
 }
 
-function link(href, text) {
+function part(href, text) {
+  if (!href) return text;
   const a = document.createElement("a");
   a.href = href;
   a.textContent = text;
@@ -55,6 +56,7 @@ async function attend() {
 
 onChange(() => show());
 addEventListener("online", attend);
+addEventListener("offline", () => show());
 addEventListener("pageshow", attend);
 document.addEventListener("visibilitychange", () => { if (!document.hidden) attend(); });
 

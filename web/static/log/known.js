@@ -41,7 +41,6 @@ export function asLast(k) {
     beat: water?.beats?.find((b) => b.id === last?.beat_id)?.name ?? "",
     guide: last?.guide_id ?? "",
     rig: (rigOf(k, stint?.rig_id) ?? k?.rigs?.[0])?.id ?? "",
-    stroke: stint?.stroke ?? "",
   };
 }
 

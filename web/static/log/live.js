@@ -15,6 +15,7 @@ import { Conditions } from "./conditions.js";
 /** @type {Logging} */
 let log;
 let k;
+let conditions;
 
 async function main() {
   k = await known();
@@ -51,7 +52,7 @@ async function run(d) {
   by("end-open").addEventListener("click", openEnd);
   by("save").addEventListener("click", save);
   for (const b of document.querySelectorAll("[data-close]")) b.addEventListener("click", () => b.closest("dialog").close());
-  new Conditions(by("conditions"), log);
+  conditions = new Conditions(by("conditions"), log);
   by("conditions-open").addEventListener("click", () => by("conditions-dialog").showModal());
   await log.start();
   by("live").hidden = false;
@@ -100,6 +101,7 @@ function show() {
   by("undo").setAttribute("aria-label", d.undo.length > 0 ? `Undo: ${d.undo.at(-1).text}` : "Nothing to undo");
   const recent = d.stints.flatMap((s, i) => s.events.map((e) => ({ e, s, i }))).slice(-2).reverse();
   fill(by("recent"), recent.map(({ e, s, i }) => h("li", {}, h("span", {}, `Minute ${Math.max(0, Math.floor((e.at - s.started) / 60000))}${i === d.at ? "" : ` of stint ${i + 1}`}: ${words(e, log.units)}`))));
+  conditions?.show();
   if (by("end").open) showEnd();
 }
 

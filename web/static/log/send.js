@@ -44,6 +44,8 @@ async function send(id) {
   }
   const sentences = (said.problems ?? []).map((p) => p.says);
   if (answer.status === 409) return note(id, "conflict", sentences, "conflict", { stored: said.stored ?? null, deleted: Boolean(said.deleted) });
+  // It is nowhere any more, and to be kept all the same: it can be sent as new.
+  if (answer.status === 404) return note(id, "refused", sentences, "refused", { version: 0 });
   if (answer.status >= 500) return note(id, "ready", sentences, "no signal");
   return note(id, "refused", sentences.length > 0 ? sentences : [`The journal did not take it (${answer.status}).`], "refused");
 }

@@ -81,7 +81,10 @@ function choice(d, key) {
 async function keepMine(d) {
   if (d.deleted) {
     const answer = await fetch(`/sessions/${d.id}/restore`, { method: "POST", redirect: "manual" }).catch(() => null);
-    if (!answer || (answer.type !== "opaqueredirect" && !answer.ok)) return;
+    if (!answer || (answer.type !== "opaqueredirect" && !answer.ok)) {
+      await update(d.id, (x) => { x.problems = ["It could not be brought back just now. Try again when there is signal."]; });
+      return;
+    }
   }
   await update(d.id, (x) => { Object.assign(x, { version: x.stored?.version ?? 0, state: "ready", problems: [] }); });
   arrived(d, await sendOne(d.id));
