@@ -68,7 +68,7 @@ func (q seasonQuery) url(path string) string {
 // review answers an address, with what is to be left out left out.
 func (s *Server) review(r *http.Request, sys units.System) (seasonQuery, analytics.SeasonAnswer, error) {
 	q := readSeason(r.URL.Query())
-	a, err := analytics.Season(r.Context(), s.store, analytics.SeasonRequest{Angler: q.angler, Year: q.year, Units: sys})
+	a, err := s.seasonOf(r.Context(), analytics.SeasonRequest{Angler: q.angler, Year: q.year, Units: sys})
 	if errors.Is(err, journal.ErrNotFound) && q.angler != "" {
 		return q, a, &refusal{http.StatusNotFound, "No such angler", fmt.Sprintf("%s is not in this journal. Choose an angler from the list on the season page.", q.angler)}
 	}

@@ -65,6 +65,37 @@ func article(page string) string {
 	return body
 }
 
+// A review that is kept for its figures must not outlive what it is about.
+func TestSeasonIsReviewedAnewAfterAWrite(t *testing.T) {
+	t.Parallel()
+	s := newSite(t)
+	s.fish()
+	s.page("/season", http.StatusOK)
+	if page := s.page("/season?angler=ORRIN", http.StatusOK); !strings.Contains(page, "Season 2026: Orrin") {
+		t.Error("not Orrin's")
+	}
+	anglers, err := s.store.Anglers(t.Context())
+	s.must(err)
+	for _, a := range anglers {
+		a.Name += " Anew"
+		s.must(s.store.SaveAngler(t.Context(), a))
+	}
+	s.page("/season?angler=Orrin", http.StatusNotFound)
+	if page := s.page("/season?angler=Orrin+Anew", http.StatusOK); !strings.Contains(page, "Season 2026: Orrin Anew") {
+		t.Error("not Orrin Anew's")
+	}
+	lines, _, err := s.store.SessionLines(t.Context(), journal.SessionFilter{Limit: 1})
+	s.must(err)
+	before := s.get("/season.json").body
+	if again := s.get("/season.json").body; again != before {
+		t.Error("the same journal, another review")
+	}
+	deleted := s.post("/sessions/"+lines[0].ID.String()+"/delete", nil)
+	if after := s.get("/season.json").body; deleted.status != http.StatusSeeOther || after == before {
+		t.Errorf("status %d, and the review after a session was deleted is the one before", deleted.status)
+	}
+}
+
 // Every figure is well-formed as a file of its own.
 func TestSeasonFiguresAreXML(t *testing.T) {
 	t.Parallel()

@@ -26,6 +26,7 @@ type Server struct {
 	now       func() time.Time
 	assets    *assets
 	templates templates
+	seasons   keptSeasons
 	shell     *shell
 }
 
