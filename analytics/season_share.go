@@ -3,14 +3,13 @@ package analytics
 import (
 	"fmt"
 	"slices"
-	"strings"
 
 	"rigtally/journal"
 )
 
 // Sharing says what a review leaves out before it is handed on.
 type Sharing struct {
-	WithoutNames bool // of people, the outfit, rigs, and what people wrote
+	WithoutNames bool // of people
 	BlurWaters   bool // names of waters; days become months
 }
 
@@ -26,8 +25,8 @@ const (
 )
 
 // Share returns the review with names left out or waters blurred. What people word
-// themselves may hold either (names of rigs and knots, claims), so it goes with
-// both; so do ids, which tell the moment they were made.
+// themselves may hold either (the names of the outfit, of rigs and knots, claims),
+// so it goes with both; so do ids, which tell the moment they were made.
 func (a SeasonAnswer) Share(s Sharing) SeasonAnswer {
 	if !s.Any() {
 		return a
@@ -51,14 +50,8 @@ func (a SeasonAnswer) Share(s Sharing) SeasonAnswer {
 	if s.BlurWaters {
 		a.Totals.First, a.Totals.Last = monthOf(a.Totals.First), monthOf(a.Totals.Last)
 	}
-	if s.WithoutNames {
-		a.Outfit = SomeOutfit
-		if a.Angler != "" {
-			a.Angler = SomeAngler
-		}
-	} else if m.holdsWater(a.Outfit) {
-		a.Outfit = SomeOutfit
-	}
+	a.Outfit = SomeOutfit
+	a.Angler = m.person(a.Angler)
 	return a
 }
 
@@ -67,7 +60,6 @@ type sharer struct {
 	Sharing
 	people map[string]string
 	rigs   map[string]string
-	hidden []string // names of waters, in lower case
 }
 
 // letter is A to Z, then A2 and so on.
@@ -112,17 +104,11 @@ func (m *sharer) person(name string) string {
 func (m *sharer) waters(list []SeasonWater) []SeasonWater {
 	out := slices.Clone(list)
 	for i := range out {
-		m.hidden = append(m.hidden, strings.ToLower(out[i].Name))
 		if m.BlurWaters {
 			out[i].Name = fmt.Sprintf("Water %d", i+1)
 		}
 	}
 	return out
-}
-
-func (m *sharer) holdsWater(text string) bool {
-	text = strings.ToLower(text)
-	return m.BlurWaters && slices.ContainsFunc(m.hidden, func(name string) bool { return strings.Contains(text, name) })
 }
 
 // namedRigs calls rigs by letters, in the order in which they were fished most, and

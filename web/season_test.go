@@ -209,6 +209,31 @@ func TestSharedSeasonsHoldNoName(t *testing.T) {
 	}
 }
 
+// Each way of sharing by itself leaves out what may tell it, and keeps the rest.
+func TestSharedSeasonsKeepTheRest(t *testing.T) {
+	t.Parallel()
+	s := secretive(t)
+	for _, c := range []struct {
+		query        string
+		gone, stands []string
+	}{
+		{"names=out", []string{"Quillfeather", "Brambleknot", "Mossgarter", "Outfitterby", "Riggelton", "Knottingley", "Claimsworth"}, []string{"Zephyrwater", "6 April", "Guide", "Angler A", "Rig A"}},
+		{"waters=blurred", []string{"Zephyr", "Nettlebeat", "Outfitterby", "Riggelton", "Knottingley", "Claimsworth", "6 April"}, []string{"Ann Quillfeather", "Water 1", "freestone", "Rig A"}},
+	} {
+		file := s.get("/season.html?" + c.query).body
+		for _, gone := range c.gone {
+			if strings.Contains(file, gone) {
+				t.Errorf("%s holds %q", c.query, gone)
+			}
+		}
+		for _, stands := range c.stands {
+			if !strings.Contains(file, stands) {
+				t.Errorf("%s is without %q", c.query, stands)
+			}
+		}
+	}
+}
+
 // sharedForms are all the forms in which a review leaves the journal.
 func sharedForms(t *testing.T, s *site, angler string) map[string]string {
 	t.Helper()
