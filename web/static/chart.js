@@ -449,12 +449,14 @@
     const [grid] = option.grid;
     const tight = lying && !chart.columns && (chart.height - grid.top - grid.bottom) / chart.rows.length < 40;
     const names = lying ? labels(chart.rows, t, width, chart.behind || chart.columns ? 0.27 : 0.42, tight) : null;
+    // The column beside the rows is as wide as what is written in it.
+    const beside = chart.behind ? Math.max(...option.series.flatMap((one) => one.data.map((mark) => fits(mark.note ?? "", size.small, 400, t))), fits(chart.behind, size.small, 400, t)) : 0;
     option.animation = false;
     option.textStyle = { fontFamily: t.font, color: t.ink };
     option.tooltip = tooltip(t);
     for (const grid of option.grid) {
       grid.left = lying ? names.width + 18 : 48;
-      grid.right = chart.behind ? (width < 560 ? 84 : 150) : lying ? 18 : 10;
+      grid.right = chart.behind ? Math.max(width < 560 ? 84 : 150, Math.ceil(beside) + 32) : lying ? 18 : 10;
       for (const side of ["top", "bottom", "height"]) if (grid[side]) grid[side] = Number(grid[side]);
     }
     if (chart.columns) columnAxis(option.xAxis[0], t, chart, width - option.grid[0].left - option.grid[0].right);
