@@ -27,19 +27,13 @@ type BenchWeibull struct {
 	Line                                      []LinePoint
 }
 
-// LinePoint is a point of a Weibull line: the share that fails up to a strength,
-// with the interval of that strength.
+// LinePoint is a point of a Weibull line: the share that fails up to a strength.
 type LinePoint struct {
-	Share, Strength, Low, High float64
+	Share, Strength float64
 }
 
 // b10Share is the share of pulls that fails below the 10% strength.
 const b10Share = 0.10
-
-// lineShares are the shares at which a line is drawn.
-func lineShares() []float64 {
-	return []float64{0.02, 0.05, 0.1, 0.2, 0.35, 0.5, 0.632, 0.8, 0.9, 0.95, 0.98}
-}
 
 // describe sums every group up.
 func (b *benchWork) describe() error {
@@ -157,12 +151,10 @@ func (b *benchWork) fitLine(g *BenchGroup) error {
 	if line.B10Interval, err = w.QuantileInterval(b10Share, confidence); err != nil {
 		return err
 	}
-	for _, share := range lineShares() {
-		i, err := w.QuantileInterval(share, confidence)
-		if err != nil {
-			return err
-		}
-		line.Line = append(line.Line, LinePoint{Share: share, Strength: w.Quantile(share), Low: i.Low, High: i.High})
+	const points = 50
+	for i := range points {
+		share := (float64(i) + 0.5) / points
+		line.Line = append(line.Line, LinePoint{Share: share, Strength: w.Quantile(share)})
 	}
 	g.Weibull = &line
 	return nil

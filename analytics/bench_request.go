@@ -1,6 +1,7 @@
 package analytics
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"slices"
@@ -219,4 +220,30 @@ func tiers(ctx context.Context, from BenchKeeper) (map[journal.ID]string, error)
 		names[a.ID] = a.Name
 	}
 	return names, nil
+}
+
+// BenchLevels lists the levels that pulls have of each factor, in their natural
+// order.
+func BenchLevels(ctx context.Context, from BenchKeeper) (map[string][]journal.Level, error) {
+	pulls, err := from.BenchPulls(ctx)
+	if err != nil {
+		return nil, err
+	}
+	names, err := tiers(ctx, from)
+	if err != nil {
+		return nil, err
+	}
+	found := map[string][]journal.Level{}
+	for _, f := range benchFactors() {
+		for _, p := range pulls {
+			l := f.level(p, names)
+			if l != (journal.Level{}) && !slices.Contains(found[f.Key], l) {
+				found[f.Key] = append(found[f.Key], l)
+			}
+		}
+		slices.SortFunc(found[f.Key], func(x, y journal.Level) int {
+			return cmp.Or(cmp.Compare(f.rank(x), f.rank(y)), cmp.Compare(x.Number, y.Number), strings.Compare(x.Word, y.Word))
+		})
+	}
+	return found, nil
 }

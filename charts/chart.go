@@ -64,6 +64,9 @@ const (
 	ShapeCell     = "cell"     // of a heat map: column, row
 	ShapeScale    = "scale"    // the legend of a heat map
 	ShapeLine     = "line"     // standing: a line through the mark's points (x, y), in its tone; by Dash broken, by Step in steps: x, y of its label
+	ShapeMean     = "mean"     // lying, low in its row: value, row, low, high, radius in px
+	ShapePull     = "pull"     // lying, high in its row, by its look or in its tone: value, row, how many lie below it
+	ShapeCross    = "cross"    // standing: x, y, x low, x high, y low, y high
 	ShapeDots     = "dots"     // standing: a dot by its look, or in its tone: x, y, radius in px, which may be missing
 )
 

@@ -139,7 +139,7 @@ func (s benchSayer) compared() string {
 				parts = append(parts, fmt.Sprintf("The table has %d more.", len(list)-mostNamed))
 				break
 			}
-			parts = append(parts, s.told(g, ref, i == 0))
+			parts = append(parts, s.told(g, ref, i == 0, (g.Versus.Difference < 0) == (list[0].Versus.Difference < 0)))
 		}
 		return strings.Join(parts, " ") + s.rest(v, len(list), ref)
 	}
@@ -186,7 +186,7 @@ func (s benchSayer) judged(v stat.Verdict) []analytics.BenchGroup {
 
 // told says who is stronger, by how much and how sure that is. Of a single
 // comparison the stronger comes first.
-func (s benchSayer) told(g, ref analytics.BenchGroup, first bool) string {
+func (s benchSayer) told(g, ref analytics.BenchGroup, first, alike bool) string {
 	c := g.Versus
 	one, other, ratio, word := s.name(g), s.name(ref), c.Ratio, "stronger"
 	switch {
@@ -200,10 +200,13 @@ func (s benchSayer) told(g, ref analytics.BenchGroup, first bool) string {
 	if c.Verdict == stat.Leans {
 		verb = "looks"
 	}
-	text := fmt.Sprintf("%s %s %s than %s", capital(one), verb, word, other)
-	if first {
-		text += s.filters()
+	if !first {
+		if alike {
+			word += " too"
+		}
+		return fmt.Sprintf("%s %s %s: %s times (%s).", capital(one), verb, word, Ratio(ratio.Ratio), ratioSet(ratio, Ratio))
 	}
+	text := fmt.Sprintf("%s %s %s than %s%s", capital(one), verb, word, other, s.filters())
 	return text + fmt.Sprintf(": it holds %s times as much (95%% interval %s), a gap of %s. %s", Ratio(ratio.Ratio), ratioSet(ratio, Ratio), units.FormatForce(math.Abs(c.Difference), s.sys), sureness(c))
 }
 
@@ -217,8 +220,11 @@ func sureness(c *analytics.BenchComparison) string {
 		odds = "about once in " + roughly(1/c.Q) + " times"
 	}
 	text := "If there were no difference, chance would show one like it " + odds
-	if c.Verdict == stat.Leans {
+	switch {
+	case c.Verdict == stat.Leans:
 		return text + ", so it is not settled."
+	case c.Q >= 0.01:
+		return text + ", which counts as a difference here."
 	}
 	return text + ": that is settled."
 }
@@ -284,6 +290,11 @@ func PullKnot(p journal.BenchPull) string {
 
 // PullLine says a pull in a line: "blood, facing down, 6X (0.127 mm), wet nylon: 1.95 lbf, broke at the junction".
 func PullLine(p journal.BenchPull, sys units.System) string {
+	return PullSetup(p) + ": " + units.FormatForce(p.ForceN, sys) + ", " + PullEnded(p.Ending, p.BrokeAt)
+}
+
+// PullSetup says what was pulled and how: "blood, facing down, 6X (0.127 mm), wet nylon, pulled on the tag".
+func PullSetup(p journal.BenchPull) string {
 	parts := []string{PullKnot(p), units.FormatTippet(p.TippetMM)}
 	if line := strings.TrimSpace(string(p.Wetness) + " " + string(p.Material)); line != "" {
 		parts = append(parts, line)
@@ -291,5 +302,5 @@ func PullLine(p journal.BenchPull, sys units.System) string {
 	if p.PulledOn != "" {
 		parts = append(parts, "pulled on the "+string(p.PulledOn))
 	}
-	return strings.Join(parts, ", ") + ": " + units.FormatForce(p.ForceN, sys) + ", " + PullEnded(p.Ending, p.BrokeAt)
+	return strings.Join(parts, ", ")
 }

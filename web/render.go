@@ -47,6 +47,9 @@ var notices = map[string]string{
 	"settings-saved": "The settings are saved.",
 	"claim-saved":    "The claim is saved.",
 	"claim-retired":  "The claim is off the board. It is kept below, and can be put back.",
+	"pull-recorded":  "Recorded. Its set-up stays for the next pull.",
+	"pull-saved":     "The pull is saved.",
+	"pull-restored":  "The pull is back as it was.",
 	"claim-restored": "The claim is back on the board.",
 }
 

@@ -1,10 +1,12 @@
 package demo
 
 import (
+	"fmt"
 	"math"
 	"slices"
 	"time"
 
+	"rigtally/internal/units"
 	"rigtally/journal"
 )
 
@@ -99,6 +101,7 @@ func (d dice) pull(s BenchStrength, tippetMM, plain float64) journal.BenchPull {
 		p.PulledOn, p.Prop = "tag", "none"
 	}
 	const step = 0.05 * 4.4482216152605 // of the scale, in N
-	p.ForceN = math.Max(step, math.Round(math.Round(force/step)*step*1e10)/1e10)
+	marks := math.Max(1, math.Round(force/step))
+	p.ForceN, _ = units.ParseForce(fmt.Sprintf("%.2f lbf", 0.05*marks), "") // as read off, which can't fail
 	return p
 }

@@ -57,8 +57,15 @@
     return { type: "circle", z2, style, shape: { cx: x, cy: y, r } };
   }
 
+  // A pull that slipped is a cross, one that would have borne more points on.
+  const crossed = {
+    cross: (x, y, r) => ({ path: `M${x - r} ${y - r}L${x + r} ${y + r}M${x - r} ${y + r}L${x + r} ${y - r}` }),
+    beyond: (x, y, r) => ({ path: `M${x - r} ${y - r}L${x + r} ${y}L${x - r} ${y + r}z` }),
+  };
+
   // The signs of the key, as elements of SVG around 0, 0.
   function sign(name, t) {
+    if (crossed[name]) return [["path", { d: crossed[name](0, 0, 5.5).path, stroke: t.calm, fill: "none", "stroke-width": 2 }]];
     if (name === "plain") return [["circle", { r: 4.5, fill: "none", stroke: t.quiet, "stroke-width": 1.5 }]];
     const [kind, tone] = name.split("-");
     const colour = toned({ tone: Number(tone) }, t, t.accent);
@@ -155,6 +162,58 @@
       return { type: "group", children };
     },
 
+    // Of a row of pulls the mean lies low, and the pulls stand in piles above it.
+    mean(mark, area, api, t) {
+      const [value, row, low, high, radius] = mark.value;
+      const look = looks(t)[mark.look];
+      const height = api.size([0, 1])[1];
+      const [x, middle] = api.coord([value, row]);
+      const y = middle + height / 2 - 17;
+      const children = [underLabel(middle - height / 2, area.x, height), ground(t, area.x, y - 12, area.width + 12, 26)];
+      if (low != null) {
+        const from = between(api.coord([low, row])[0], area.x, area.x + area.width), to = between(api.coord([high, row])[0], area.x, area.x + area.width);
+        children.push({ type: "rect", z2: 3, shape: { x: from, y: y - 1.5, width: Math.max(to - from, 1), height: 3 }, style: { fill: look.bar } });
+        children.push(words(t, mark.label, to + 8, y + 8, { align: "left" }));
+      }
+      children.push(symbol(look, x, y, radius));
+      return { type: "group", children };
+    },
+
+    pull(mark, area, api, t) {
+      const [value, row, below] = mark.value;
+      const [x, middle] = api.coord([value, row]);
+      const y = middle + api.size([0, 1])[1] / 2 - 38 - 9 * Math.min(below, 3);
+      const colour = toned(mark, t, t.calm);
+      const form = crossed[mark.look]
+        ? { type: "path", z2: 5, shape: { pathData: crossed[mark.look](0, 0, 4.5).path }, x, y, style: { fill: "none", stroke: colour, lineWidth: 2 } }
+        : { type: "circle", z2: 5, shape: { cx: x, cy: y, r: 4 }, style: { fill: colour, stroke: t.paper, lineWidth: 1 } };
+      return { type: "group", children: [{ type: "circle", z2: 4, shape: { cx: x, cy: y, r: 7 }, style: { fill: "transparent" }, emphasis: { style: { stroke: t.ink, lineWidth: 2 } } }, form] };
+    },
+
+    // Two intervals crossed, one of each axis.
+    cross(mark, area, api, t, _, chart) {
+      const [vx, vy, left, right, low, high] = mark.value;
+      const [x, y] = api.coord([vx, vy]);
+      const colour = toned(mark, t, t.accent);
+      const style = { stroke: colour, lineWidth: 2 };
+      const children = [{ type: "circle", z2: 0, shape: { cx: x, cy: y, r: 16 }, style: { fill: "transparent" }, emphasis: { style: { fill: t.sheet } } }];
+      const line = (x1, y1, x2, y2) => children.push({ type: "line", z2: 3, silent: true, shape: { x1, y1, x2, y2 }, style });
+      if (left != null) line(between(api.coord([left, vy])[0], area.x, area.x + area.width), y, between(api.coord([right, vy])[0], area.x, area.x + area.width), y);
+      if (low != null) line(x, between(api.coord([vx, low])[1], area.y, area.y + area.height), x, between(api.coord([vx, high])[1], area.y, area.y + area.height));
+      children.push({ type: "circle", z2: 7, shape: { cx: x, cy: y, r: 6 }, style: { fill: colour, stroke: t.paper, lineWidth: 1.5 } });
+      // The name stands where no other mark is, and within the chart.
+      const wide = fits(mark.label, size.text, 600, t) + 9;
+      const others = chart.option.series[0].data.filter((m) => m.name !== mark.name).map((m) => api.coord(m.value.slice(0, 2)));
+      const room = (side, down) => {
+        const [from, to] = side > 0 ? [x, x + wide] : [x - wide, x];
+        const [top, base] = down ? [y, y + 26] : [y - 26, y];
+        return from >= area.x - 40 && to <= area.x + area.width + 8 && !others.some(([ox, oy]) => ox > from - 8 && ox < to + 8 && oy > top - 8 && oy < base + 8);
+      };
+      const [side, down] = [[1, false], [-1, false], [1, true], [-1, true]].find(([s, d]) => room(s, d)) || [x < area.x + area.width / 2 ? 1 : -1, false];
+      children.push(words(t, mark.label, x + 9 * side, down ? y + 22 : y - 5, { align: side > 0 ? "left" : "right" }));
+      return { type: "group", children };
+    },
+
     point(mark, area, api, t) {
       const x = api.coord([mark.value[0], 0])[0];
       return standing(mark, area, api, t, x - 1.5, x + 1.5, false);
@@ -211,7 +270,7 @@
       const [x, y] = api.coord([vx, vy]);
       const r = radius ?? 5;
       const colour = toned(mark, t, t.calm);
-      const look = mark.look ? looks(t)[mark.look] : { form: "circle", fill: colour, line: colour };
+      const look = mark.look ? looks(t)[mark.look] : { form: "circle", fill: mark.dash ? t.paper : colour, line: colour };
       const children = [{ type: "circle", z2: 0, shape: { cx: x, cy: y, r: Math.max(r, 12) }, style: { fill: "transparent" }, emphasis: { style: { fill: t.sheet } } }, symbol(look, x, y, r)];
       if (mark.label) children.push(words(t, mark.label, x, y - r - 3));
       return { type: "group", children };

@@ -1,0 +1,133 @@
+package web
+
+import (
+	"io"
+	"net/http"
+	"slices"
+
+	"rigtally/internal/units"
+	"rigtally/journal"
+	"rigtally/journal/exchange"
+	"rigtally/prose"
+)
+
+// pullsPage lists what was pulled, the last first.
+type pullsPage struct {
+	frame
+	Undo        string // id of the pull that was just deleted
+	Total       string
+	Pulls       []pullRow
+	Deleted     []pullRow
+	Days        int // for which a pull can be brought back
+	Page, Pages int
+	Earlier     string
+	Later       string
+}
+
+type pullRow struct{ Href, Title, More, Restore string }
+
+const pullsPerPage = 100
+
+// benchPulls lists the pulls of the bench.
+func (s *Server) benchPulls(w http.ResponseWriter, r *http.Request) error {
+	fr, err := s.frame(r, "bench", "Pulls")
+	if err != nil {
+		return err
+	}
+	pulls, err := s.store.BenchPulls(r.Context())
+	if err != nil {
+		return err
+	}
+	deleted, err := s.store.DeletedBenchPulls(r.Context())
+	if err != nil {
+		return err
+	}
+	k, err := s.tierNames(r)
+	if err != nil {
+		return err
+	}
+	f := &form{values: r.URL.Query(), units: fr.Units}
+	p := pullsPage{frame: fr, Total: count(len(pulls), "pull", "pulls"), Days: journal.UndoDays, Page: 1, Pages: max(1, (len(pulls)+pullsPerPage-1)/pullsPerPage)}
+	if page := f.whole("page", 1<<20); page != nil {
+		p.Page = min(max(1, *page), p.Pages)
+	}
+	slices.Reverse(pulls)
+	from := (p.Page - 1) * pullsPerPage
+	for _, pull := range pulls[from:min(len(pulls), from+pullsPerPage)] {
+		p.Pulls = append(p.Pulls, k.row(pull, fr.Units))
+	}
+	for _, pull := range deleted {
+		p.Deleted = append(p.Deleted, k.row(pull, fr.Units))
+	}
+	if id := f.id("undo"); id != nil && slices.ContainsFunc(deleted, func(d journal.BenchPull) bool { return d.ID == *id }) {
+		p.Undo = id.String()
+	}
+	if p.Page > 1 {
+		p.Later = pageAddress(f.values, p.Page-1)
+	}
+	if p.Page < p.Pages {
+		p.Earlier = pageAddress(f.values, p.Page+1)
+	}
+	return s.render(w, http.StatusOK, "benchpulls", p)
+}
+
+// benchPullsCSV sends every pull, as the command does.
+func (s *Server) benchPullsCSV(w http.ResponseWriter, r *http.Request) error {
+	return sendCSV(w, "bench-pulls", func(out io.Writer) error { return exchange.WriteBenchCSV(r.Context(), s.store, out) })
+}
+
+// tierNames are those who tie, by id.
+type tierNames map[journal.ID]string
+
+func (s *Server) tierNames(r *http.Request) (tierNames, error) {
+	list, err := s.store.Anglers(r.Context())
+	if err != nil {
+		return nil, err
+	}
+	names := tierNames{}
+	for _, a := range list {
+		names[a.ID] = a.Name
+	}
+	return names, nil
+}
+
+func (k tierNames) row(p journal.BenchPull, sys units.System) pullRow {
+	at := "/bench/pulls/" + p.ID.String()
+	more := dayWords(p.Day)
+	if p.AnglerID != nil {
+		more += " · tied by " + k[*p.AnglerID]
+	}
+	if p.Label != "" {
+		more += " · " + p.Label
+	}
+	if p.Note != "" {
+		more += " · " + p.Note
+	}
+	return pullRow{Href: at, Title: capital(prose.PullLine(p, sys)), More: more, Restore: at + "/restore"}
+}
+
+// benchPullDelete takes a pull out and offers to undo that.
+func (s *Server) benchPullDelete(w http.ResponseWriter, r *http.Request) error {
+	id, err := pathID(r)
+	if err != nil {
+		return err
+	}
+	if err := s.store.DeleteBenchPull(r.Context(), id); err != nil {
+		return err
+	}
+	http.Redirect(w, r, "/bench/pulls?undo="+id.String(), http.StatusSeeOther)
+	return nil
+}
+
+// benchPullRestore brings a deleted pull back.
+func (s *Server) benchPullRestore(w http.ResponseWriter, r *http.Request) error {
+	id, err := pathID(r)
+	if err != nil {
+		return err
+	}
+	if err := s.store.RestoreBenchPull(r.Context(), id); err != nil {
+		return err
+	}
+	http.Redirect(w, r, "/bench/pulls?done=pull-restored", http.StatusSeeOther)
+	return nil
+}
