@@ -28,6 +28,8 @@ const (
 	labelX  = 226.0 // of the labels in the frame
 	spanY   = 310.0 // from the uppermost junction to the point at most
 	tagMost = 104.0 // the longest tag at most
+
+	labelRoom = 84.0 // for the label of one fly among many
 )
 
 // Sheet draws a rig to scale: the whole leader laid down, and below it its
@@ -90,7 +92,7 @@ func (s *sheet) scales() {
 	s.far = (width - 2*edge) / longest
 	s.near = 0.75
 	if s.top > 0 {
-		s.near = spanY / s.top
+		s.near = math.Max(spanY, labelRoom*float64(len(s.hung)-1)) / s.top
 	}
 	if tag := s.longestTag(); tag > 0 {
 		s.near = math.Min(s.near, tagMost/tag)

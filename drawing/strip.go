@@ -15,12 +15,15 @@ const (
 	stripTag   = 62.0  // the longest tag at most
 	stripY     = 34.0
 	stripEnd   = 318.0 // of the line, before the point fly
+
+	mostOnStrip = 4 // flies with lengths written on
 )
 
 // Strip draws a rig's droppers to scale on one line, the point to the right, for
-// lists and small screens. With bare lengths are not written on.
+// lists and small screens. With bare lengths are not written on, nor with more
+// flies than have room for them.
 func Strip(rig journal.Rig, o Options, bare bool) string {
-	s := &strip{plan: newPlan(rig), o: o, bare: bare, scale: 0.5}
+	s := &strip{plan: newPlan(rig), o: o, bare: bare || len(rig.Positions) > mostOnStrip, scale: 0.5}
 	if s.top > 0 {
 		s.scale = math.Min(stripSpan/s.top, 0.6)
 	}
@@ -44,6 +47,9 @@ func (s *strip) height() float64 {
 	most := 14.0
 	for _, h := range s.hung {
 		most = math.Max(most, h.tag*s.scale*math.Sin(h.angle))
+	}
+	if s.inRow() {
+		most += 14
 	}
 	return stripY + most + 30
 }
@@ -93,13 +99,19 @@ func (s *strip) dropper(h hung) {
 	s.junction(h.RigPosition, at, math.Pi/2)
 	s.prop(h.RigPosition, at, b)
 	s.fly(h.RigPosition, end, b, 0.8)
-	middle := point{(at.x+end.x)/2 - 9, (at.y+end.y)/2 + 12}
-	anchor := "end"
-	if h.Facing == "up" {
-		anchor, middle.x = "start", middle.x+18
+	middle, anchor := point{(at.x+end.x)/2 - 9, (at.y+end.y)/2 + 12}, "end"
+	switch {
+	case s.inRow():
+		middle, anchor = point{end.x, s.height() - 5}, "middle"
+	case h.Facing == "up":
+		middle.x, anchor = middle.x+18, "start"
 	}
 	s.write(anchor, middle, h.tag, h.tagKnown)
 }
+
+// inRow reports whether the lengths of tags stand in a row below their flies,
+// since there is no room between them.
+func (s *strip) inRow() bool { return len(s.hung) > 2 && !s.bare }
 
 func (s *strip) write(anchor string, at point, mm float64, known bool) {
 	if s.bare {

@@ -90,19 +90,19 @@ func (c *canvas) text(class, anchor string, size float64, at point, s string) {
 		class, num(size), weight, anchor, num(at.x), num(at.y), escaped(s))
 }
 
-// textWidth is about how wide a text is drawn.
+// textWidth is about how wide a text is drawn, in a wide typeface.
 func textWidth(s string, size float64) float64 {
 	width := 0.0
 	for _, r := range s {
 		switch {
 		case strings.ContainsRune("ijlt.,'/ :;|!", r):
-			width += 0.31
+			width += 0.34
 		case strings.ContainsRune("mwMW×", r):
-			width += 0.86
+			width += 0.94
 		case r >= 'A' && r <= 'Z':
-			width += 0.68
+			width += 0.72
 		default:
-			width += 0.56
+			width += 0.62
 		}
 	}
 	return width * size
