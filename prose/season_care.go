@@ -36,14 +36,19 @@ func (w reviewer) quality() ReviewSection {
 	s := ReviewSection{Key: "quality", Title: "How far to trust this"}
 	t, q := w.a.Totals, w.a.Quality
 	if t.Sessions < fewForReview {
-		few := capital(plural(t.Sessions, "session is little: too", "sessions are"))
-		s.Text = append(s.Text, fmt.Sprintf("%s few. The counts are what happened; rates, comparisons and charts of so few say little yet, and their intervals may be too narrow.", few))
+		few := fmt.Sprintf("%d sessions are few. ", t.Sessions)
+		if t.Sessions == 1 {
+			few = "One session is little. "
+		}
+		s.Text = append(s.Text, few+"The counts are what happened; rates, comparisons and charts from so little say not much yet, and their intervals may be too narrow.")
 	}
 	switch late := q.Late - q.Together; {
 	case q.Late == 0:
 		s.Text = append(s.Text, "Every session was logged within a week of its day.")
 	case late == 0:
 		s.Text = append(s.Text, fmt.Sprintf("%s logged more than a week late together with others, as by an import, which says nothing of when they were first written down.", plural(q.Late, "session was", "sessions were")))
+	case t.Sessions == 1:
+		s.Text = append(s.Text, "It was logged more than a week late. Counts fade from memory within days, so read them as rough.")
 	default:
 		s.Text = append(s.Text, fmt.Sprintf("Of %s, %s logged more than a week late. Counts fade from memory within days, so read these as rough.", plural(t.Sessions, "session", "sessions"), plural(q.Late, "was", "were")))
 	}
@@ -51,7 +56,7 @@ func (w reviewer) quality() ReviewSection {
 		s.Text = append(s.Text, fmt.Sprintf("%s of %d no minutes noted and count in no rate per hour; the hours above are those that were noted.", have(q.Untimed, "stint"), t.Stints))
 	}
 	if q.UntimedTangles > 0 {
-		s.Text = append(s.Text, fmt.Sprintf("%s a tangle whose lost minutes were not noted and is left out of the minutes lost per hour, so those are an estimate from the rest.", have(q.UntimedTangles, "stint")))
+		s.Text = append(s.Text, fmt.Sprintf("%s a tangle whose lost minutes were not noted; the minutes lost per hour are those of the other stints.", have(q.UntimedTangles, "stint")))
 	}
 	s.Text = append(s.Text, "Days that were not logged are unknown. Diaries tend to leave out blank days; a season with those missing looks better than it was.")
 	return s

@@ -170,10 +170,14 @@ func (w reviewer) supported() ReviewSection {
 	for _, e := range w.a.Evidence {
 		list := w.advice(e)
 		group := capital(fmt.Sprintf("in %s", w.part(e)))
-		said := fmt.Sprintf("%s tested at once; ", capital(w.tests(e)))
-		if len(list) == 0 {
-			s.Items = append(s.Items, ReviewItem{Group: group, Head: "Nothing yet", Lines: []string{said + "none is settled for a change of rig."}})
-			continue
+		switch {
+		case e.Claims.Tested+e.Compared == 0:
+			list = []ReviewItem{{Head: "nothing to test yet", Lines: []string{"There are too few sessions, or too little that differs between them, to hold one way of rigging against another."}}}
+		case len(list) == 0:
+			list = []ReviewItem{{Head: "nothing yet", Lines: []string{fmt.Sprintf("%s were tested at once; none is settled for a change of rig.", capital(w.tests(e)))}}}
+		}
+		if known := w.settledBesides(e); len(known.Lines) > 0 {
+			list = append(list, known)
 		}
 		for i, item := range list {
 			item.Head = capital(item.Head)
@@ -183,11 +187,26 @@ func (w reviewer) supported() ReviewSection {
 			s.Items = append(s.Items, item)
 		}
 	}
-	if len(s.Items) > 0 {
+	if w.anyTested() {
 		s.Text = []string{w.tested()}
 		s.After = []string{"Each is about one outcome alone: what tangles less may also fish less. And rigs were chosen for the day, not dealt at random; a planned trial is what settles a doubt."}
 	}
 	return s
+}
+
+// settledBesides is what is settled about the days, which nobody can change.
+func (w reviewer) settledBesides(e analytics.SeasonEvidence) ReviewItem {
+	item := ReviewItem{Head: "good to know, though not to change"}
+	for _, f := range e.Findings {
+		if Change(f) == "" {
+			item.Lines = append(item.Lines, w.finding(e, f))
+		}
+	}
+	return item
+}
+
+func (w reviewer) anyTested() bool {
+	return slices.ContainsFunc(w.a.Evidence, func(e analytics.SeasonEvidence) bool { return e.Claims.Tested+e.Compared > 0 })
 }
 
 // tested says over how many questions the evidence was adjusted.

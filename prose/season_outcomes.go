@@ -246,7 +246,7 @@ func (w reviewer) rigText() []string {
 		case n > 0:
 			list = append(list, Sentence(a, w.sys))
 		default:
-			list = append(list, fmt.Sprintf("By %s no rig can be told from it yet; with so many rigs each has few hours.", lower(Measure(a.Outcome))))
+			list = append(list, fmt.Sprintf("By %s no rig can be told from it yet, with %s on the others between them.", lower(Measure(a.Outcome)), hours(w.a.Totals.Hours-r.List[0].Hours)))
 		}
 	}
 	return append(list, "Rigs are compared as they were fished, without taking out who fished them and where; what they have in common (junction, length of the tag) tells more, and follows below.")

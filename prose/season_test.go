@@ -72,7 +72,7 @@ func TestSeasonReviewOfLittle(t *testing.T) {
 		{analytics.SeasonAnswer{Year: 2025, Angler: "Ilse", Seasons: []int{2026, 2024}}, []string{"No session of Ilse is noted in 2025.", "unknown, not empty", "There are sessions in 2026 and 2024."}},
 		{analytics.SeasonAnswer{Year: 2025, Outfit: "Ours", Seasons: []int{2026}}, []string{"Nothing was logged in 2025."}},
 		{analytics.SeasonAnswer{Year: 2026, Angler: "Ilse", Totals: analytics.SeasonTotals{Sessions: 1, Days: 1, Stints: 1, Timed: 1, Hours: 1.5, Landed: 1, Hookups: 2, First: day, Last: day}},
-			[]string{"Ilse landed 1 fish in 1.5 h on 1 day in 2026; too little to tell one way of rigging from another.", "From 1 session logged on 1 May 2026.", "1 session is little: too few.", "Hooks and eyes"}},
+			[]string{"Ilse landed 1 fish in 1.5 h on 1 day in 2026; too little to tell one way of rigging from another.", "From 1 session logged on 1 May 2026.", "One session is little.", "Hooks and eyes"}},
 	} {
 		var text bytes.Buffer
 		if err := prose.SeasonText(&text, c.answer, units.US); err != nil {
