@@ -78,7 +78,8 @@ type TrialLook struct {
 	Hours    float64 // of the trial up to its end, both arms
 	Exposure float64
 	Events   float64
-	Blocks   int // compared so far
+	Ratio    *float64 // rate of arm A over that of B so far; nil when B has no events yet
+	Blocks   int      // compared so far
 	Robust   stat.Sequence
 	Model    stat.Sequence
 }
@@ -188,6 +189,7 @@ func (a *TrialAnswer) follow(counts []journal.TrialCount) error {
 	if err != nil {
 		return err
 	}
+	var arms [2]TrialArm
 	for _, session := range a.sessions() {
 		look := TrialLook{Session: session.id, Day: session.day}
 		if n := len(a.Looks); n > 0 {
@@ -197,8 +199,11 @@ func (a *TrialAnswer) follow(counts []journal.TrialCount) error {
 		for _, u := range a.Units {
 			if u.Session == session.id && u.Standing == UnitCounts {
 				look.Hours, look.Exposure, look.Events = look.Hours+u.Hours, look.Exposure+u.T, look.Events+u.K
+				so := &arms[u.Unit.Arm.Index()]
+				so.Exposure, so.Events = so.Exposure+u.T, so.Events+u.K
 			}
 		}
+		look.Ratio = ratioOf(arms)
 		for _, b := range blocks {
 			if b.complete && b.last == session.id {
 				if err := m.Add(b.counted); err != nil {
@@ -252,9 +257,15 @@ func (a *TrialAnswer) addUp() {
 			arm.Broke++
 		}
 	}
-	if b := a.Arms[1].Rate(); b > 0 && a.Arms[0].Exposure > 0 {
-		a.Ratio = new(a.Arms[0].Rate() / b)
+	a.Ratio = ratioOf(a.Arms)
+}
+
+// ratioOf is the rate of A over that of B, nil when B has no events.
+func ratioOf(arms [2]TrialArm) *float64 {
+	if b := arms[1].Rate(); b > 0 && arms[0].Exposure > 0 {
+		return new(arms[0].Rate() / b)
 	}
+	return nil
 }
 
 // trialBlock is a block of the order with what counts of it.

@@ -86,6 +86,7 @@ type trialLookJSON struct {
 	Hours    float64      `json:"hours"`
 	Exposure float64      `json:"exposure"`
 	Events   float64      `json:"events"`
+	Ratio    *float64     `json:"ratio"`
 	Blocks   int          `json:"blocks"`
 	Robust   sequenceJSON `json:"robust"`
 	Model    sequenceJSON `json:"model"`
@@ -159,7 +160,7 @@ func (a TrialAnswer) MarshalJSON() ([]byte, error) {
 		out.Units = append(out.Units, j)
 	}
 	for _, l := range a.Looks {
-		out.Looks = append(out.Looks, trialLookJSON{l.Session.String(), l.Day.String(), l.Hours, l.Exposure, l.Events, l.Blocks, newSequenceJSON(l.Robust), newSequenceJSON(l.Model)})
+		out.Looks = append(out.Looks, trialLookJSON{l.Session.String(), l.Day.String(), l.Hours, l.Exposure, l.Events, l.Ratio, l.Blocks, newSequenceJSON(l.Robust), newSequenceJSON(l.Model)})
 	}
 	if l, ok := a.Last(); ok {
 		out.Evidence, out.Model = new(newSequenceJSON(l.Robust)), new(newSequenceJSON(l.Model))

@@ -334,3 +334,11 @@ func TrialCounted(a analytics.TrialAnswer, u analytics.TrialUnit) string {
 	}
 	return fmt.Sprintf("%s of %s %s", Count(u.K), Count(u.T), strings.ToLower(a.Outcome.Exposure))
 }
+
+// TrialFixed says what a test of fixed size would take; "" when nothing is known.
+func TrialFixed(o *analytics.TrialOutlook) string {
+	if o == nil || math.IsInf(o.Fixed, 1) {
+		return ""
+	}
+	return fmt.Sprintf("A test that may be looked at only once, after a number of hours fixed beforehand, would take %s to see it four times in five.", Hours(o.Fixed))
+}

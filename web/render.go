@@ -51,6 +51,16 @@ var notices = map[string]string{
 	"pull-saved":     "The pull is saved.",
 	"pull-restored":  "The pull is back as it was.",
 	"claim-restored": "The claim is back on the board.",
+	"trial-planned":  "The trial is planned. Its order is drawn and sealed.",
+	"trial-started":  "Started. What to tie stands below.",
+	"trial-back":     "The start is taken back. The next one tells the same arm, and the trial keeps count.",
+	"trial-attached": "What was fished is attached.",
+	"trial-apart":    "It is set apart: visible, and not counted.",
+	"trial-off":      "What was noted is taken off. It waits for what was fished.",
+	"trial-matched":  "Looked again for what was fished. What was found beyond doubt is attached.",
+	"trial-renamed":  "Name and notes are saved. The plan is as it was.",
+	"trial-ended":    "The trial has ended, and its seal is open below.",
+	"trial-deleted":  "The trial is deleted. Nothing of it had been started.",
 }
 
 // templates holds one set for each page: the layout, the parts and the page.
