@@ -95,7 +95,7 @@ func (t trialPicture) hours() float64 {
 // mostRatio is the end of the axis of ratios: a power of 2.
 func (t trialPicture) mostRatio() float64 {
 	reach := 2.0
-	for _, l := range t.Looks[len(t.Looks)/2:] {
+	for _, l := range t.Looks[3*len(t.Looks)/4:] {
 		for _, v := range []float64{l.Robust.Low, l.Robust.High} {
 			if v > 0 && !math.IsInf(v, 1) {
 				reach = math.Max(reach, math.Max(v, 1/v))
@@ -118,7 +118,7 @@ func (t trialPicture) stakeSeries(from, to float64) []echarts.SingleSeries {
 		dots = append(dots, Mark{Name: fmt.Sprintf("Session %d, %s", i+1, l.Day), Value: []*float64{finite(l.Hours), at(l.Robust.LogE), nil}, Tone: 1, Detail: t.detail(l)})
 	}
 	return []echarts.SingleSeries{
-		t.level("level", 0, at(math.Log(20)), "20 settles it"),
+		{Type: types.ChartCustom, Id: ShapeLine + ":3", Data: []Mark{t.level(at(math.Log(20)), "20 settles it")}},
 		{Type: types.ChartCustom, Id: ShapeLine, Data: []Mark{model}},
 		{Type: types.ChartCustom, Id: ShapeLine + ":2", Data: []Mark{robust}},
 		{Type: types.ChartCustom, Id: ShapeDots, Data: dots},
@@ -135,9 +135,10 @@ func (t trialPicture) detail(l analytics.TrialLook) [][]string {
 	}
 }
 
-// level is a line across one of the two parts.
-func (t trialPicture) level(id string, part int, at *float64, label string) echarts.SingleSeries {
-	return echarts.SingleSeries{Type: types.ChartCustom, Id: id, Data: []Mark{{Name: label, Label: label, Value: []*float64{at, finite(0)}}}, XAxisIndex: part, YAxisIndex: part}
+// level is a broken line across a part, with its label at the left,
+// where the evidence has not got to yet.
+func (t trialPicture) level(at *float64, label string) Mark {
+	return Mark{Name: label, Label: label, Dash: true, Value: []*float64{finite(0), at}, Points: [][]*float64{{finite(0), at}, {finite(t.hours()), at}}}
 }
 
 // ratioSeries are the ratio as it went, in its interval that narrows in steps from
@@ -159,17 +160,14 @@ func (t trialPicture) ratioSeries(most float64) []echarts.SingleSeries {
 			band.Points = append(band.Points, []*float64{finite(next.Hours), ratio, clip(l.Robust.Low), clip(l.Robust.High)})
 		}
 	}
-	series := []echarts.SingleSeries{t.level("level:2", 1, finite(1), "no difference")}
-	for i, v := range []float64{t.Trial.Worth, 1 / t.Trial.Worth} {
-		if v <= most && v >= 1/most {
-			label := ""
-			if i == 0 {
-				label = "worth knowing"
-			}
-			series = append(series, t.level("level:"+strconv.Itoa(3+i), 1, finite(v), label))
-		}
+	lines := []Mark{t.level(finite(1), "no difference")}
+	if worth := t.Trial.Worth; worth <= most {
+		lines = append(lines, t.level(finite(worth), "worth knowing"), t.level(finite(1/worth), ""))
 	}
-	series = append(series, echarts.SingleSeries{Type: types.ChartCustom, Id: ShapeCurve, Data: []Mark{band}, XAxisIndex: 1, YAxisIndex: 1})
+	series := []echarts.SingleSeries{
+		{Type: types.ChartCustom, Id: ShapeCurve, Data: []Mark{band}, XAxisIndex: 1, YAxisIndex: 1},
+		{Type: types.ChartCustom, Id: ShapeLine + ":4", Data: lines, XAxisIndex: 1, YAxisIndex: 1},
+	}
 	if t.Ratio != nil && *t.Ratio > 0 {
 		l := t.Looks[len(t.Looks)-1]
 		series = append(series, echarts.SingleSeries{Type: types.ChartCustom, Id: ShapeDots + ":2", XAxisIndex: 1, YAxisIndex: 1, Data: []Mark{{

@@ -32,6 +32,7 @@ type trialPage struct {
 	Own            string // the person's notes
 	Commitment     string
 	SealHolds      bool
+	Settled        bool
 	Sealed         string // what was sealed, once it has ended
 	EndedOn        string
 	Ending         string
@@ -102,6 +103,7 @@ func newTrialPage(f frame, a analytics.TrialAnswer) trialPage {
 	p := trialPage{frame: f, At: at, Plan: prose.TrialPlan(a, f.Units), Look: trialLooks[a.State], Standing: prose.TrialState(a, f.Units), Sentence: prose.Trial(a, f.Units),
 		Unit: string(t.Unit), Notes: prose.TrialNotes(a, f.Units), Own: t.Notes, Commitment: t.Commitment, Ending: t.Ending, Deletable: len(t.Units) == 0 && t.Undone == 0,
 		Share: a.Outcome.Measure == journal.ShareOf, JSON: at + "/answer.json", CSV: at + "/answer.csv", UnitsHead: prose.TrialUnitsHead(a)}
+	p.Settled = a.Settled > 0
 	if l, ok := a.Last(); ok && l.Blocks > 0 {
 		p.Bet = prose.TrialBet(l.Robust)
 		p.Looks = trialTable{prose.TrialLooksHead(a), prose.TrialLooks(a)}

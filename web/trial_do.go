@@ -37,7 +37,7 @@ func (f *form) number() (int, error) {
 
 // trialStart starts the next unit; its page then tells what to tie.
 func (s *Server) trialStart(w http.ResponseWriter, r *http.Request) error {
-	return s.onTrial(w, r, "trial-started", func(f *form, id journal.ID) error {
+	return s.onTrial(w, r, "trial-started#now", func(f *form, id journal.ID) error {
 		n, err := f.number()
 		if err != nil {
 			return err
