@@ -12,6 +12,7 @@ type anglerPage struct {
 	Problems problems
 	Action   string
 	Sessions string // address of the angler's sessions, "" for a new one
+	Season   string // address of the review of the angler's last season, likewise
 	Name     field
 	Kind     choice
 	Active   tick
@@ -97,6 +98,9 @@ func (s *Server) showAngler(w http.ResponseWriter, r *http.Request, status int, 
 		Name: f.input("name", "Name", ""), Kind: f.choose("kind", "Is", "", vocabulary(journal.AnglerKinds(), "")), Active: f.tick("active", "Offer when logging a session")}
 	if !isNew {
 		p.Sessions = "/sessions?angler=" + a.ID.String()
+	}
+	if !isNew && status == http.StatusOK { // under the name that is stored
+		p.Season = seasonQuery{angler: a.Name}.url("/season")
 	}
 	return s.render(w, status, "angler", p)
 }
