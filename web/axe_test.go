@@ -30,11 +30,11 @@ func axe(t *testing.T) string {
 // pagesAt narrows the tests that go through all pages to addresses that hold a text.
 var pagesAt = flag.String("pages", "", "go through the pages whose address holds this text only")
 
-// atRest waits until a page shows something, which on some a script puts
+// atRest waits until a page shows something that is not for screen readers alone, which on some a script puts
 // together, and then for what a chart or a script adds.
 func atRest(t *testing.T, ctx context.Context) {
 	t.Helper()
-	_, err := chromedp.Run(ctx, chromedp.Poll[bool](`document.querySelector("main").innerText.trim() !== ""`, chromedp.WithPollingTimeout(20*time.Second)))
+	_, err := chromedp.Run(ctx, chromedp.Poll[bool](`[...document.querySelectorAll("main :not(.unseen)")].some((e) => !e.children.length && e.checkVisibility() && e.innerText?.trim())`, chromedp.WithPollingTimeout(20*time.Second)))
 	if err == nil {
 		err = chromedp.Do(ctx, chromedp.Sleep(200*time.Millisecond))
 	}

@@ -76,7 +76,7 @@ func (s shot) take(browser context.Context, whole bool) ([]byte, error) {
 		}
 	}
 	// Some pages are put together by a script, and charts draw after the page.
-	_, err = chromedp.Run(ctx, chromedp.Poll[bool](`!!document.querySelector("main")?.innerText.trim()`, chromedp.WithPollingTimeout(20*time.Second)))
+	_, err = chromedp.Run(ctx, chromedp.Poll[bool](`[...document.querySelectorAll("main :not(.unseen)")].some((e) => !e.children.length && e.checkVisibility() && e.innerText?.trim())`, chromedp.WithPollingTimeout(20*time.Second)))
 	if err == nil {
 		err = chromedp.Do(ctx, chromedp.Sleep(400*time.Millisecond))
 	}
