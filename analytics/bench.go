@@ -78,6 +78,7 @@ const (
 	BenchNoReference BenchNoteKind = "no unknotted"   // Count groups have no unknotted pulls of their set-up
 	BenchOneTier     BenchNoteKind = "one tier"       // everything was tied by one person
 	BenchFew         BenchNoteKind = "few pulls"      // Count groups have fewer than 5 pulls
+	BenchMixesKnots  BenchNoteKind = "mixes knots"    // Count groups mix facings or props, which are not held alike
 	BenchUnlike      BenchNoteKind = "unlike"         // Count pulls have no like in the reference and count for no comparison
 	BenchDisagree    BenchNoteKind = "tests disagree" // the rank test does not bear out the verdict on Group
 	BenchMany        BenchNoteKind = "comparisons"    // Count comparisons were made at once

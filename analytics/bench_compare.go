@@ -25,6 +25,7 @@ type BenchComparison struct {
 	Verdict       stat.Verdict
 	Shift         stat.RankTest // Hodges & Lehmann's shift in N, with Mann & Whitney's P
 	PullsNeeded   *int          // in each group in all, to see a difference as large as this, or of a tenth, four times in five
+	MorePulls     *int          // how many of these the smaller of the two groups still lacks
 }
 
 // planStrength is the smallest ratio of strengths worth planning for.
@@ -119,11 +120,15 @@ func (b *benchWork) compare() error {
 func (b *benchWork) likeSets(x, y []journal.BenchPull) []likeSet {
 	index := map[string]int{}
 	var sets []likeSet
+	plain := func(p journal.BenchPull) bool { return !p.Knotted() }
+	bare := slices.ContainsFunc(x, plain) || slices.ContainsFunc(y, plain) // then the knots can't be alike
 	deal := func(pulls []journal.BenchPull, to func(*likeSet) *[]journal.BenchPull) {
 		for _, p := range pulls {
 			var key []string
 			for _, f := range b.alike {
-				key = append(key, fmt.Sprint(f.level(p, b.tiers)))
+				if !bare || !f.ofKnot {
+					key = append(key, fmt.Sprint(f.level(p, b.tiers)))
+				}
 			}
 			text := strings.Join(key, "\x00")
 			at, known := index[text]
@@ -205,7 +210,8 @@ func (c *BenchComparison) plan(strata []stat.Stratum) {
 	}
 	n, err := stat.PullsNeeded(spreadWithin(strata, func(s stat.Stratum) []float64 { return s.X }), spreadWithin(strata, func(s stat.Stratum) []float64 { return s.Y }), ratio, planAlpha, planPower)
 	if err == nil {
-		c.PullsNeeded = &n
+		more := max(0, n-min(c.Pulls, c.Versus))
+		c.PullsNeeded, c.MorePulls = &n, &more
 	}
 }
 
@@ -231,7 +237,7 @@ func (b *benchWork) note() {
 			a.Notes = append(a.Notes, BenchNote{kind, count, -1})
 		}
 	}
-	slips, held, few, without := 0, 0, 0, 0
+	slips, held, few, without, mixes := 0, 0, 0, 0, 0
 	tied := map[journal.ID]bool{}
 	noted := true
 	for _, g := range a.Groups {
@@ -239,8 +245,11 @@ func (b *benchWork) note() {
 		if len(g.pulls) < fewPulls {
 			few++
 		}
-		if g.Efficiency == nil && !g.Unknotted {
+		if g.Efficiency == nil && g.pulls[0].Knotted() {
 			without++
+		}
+		if b.mixesKnots(g.pulls) {
+			mixes++
 		}
 		for _, p := range g.pulls {
 			if p.AnglerID == nil {
@@ -253,6 +262,7 @@ func (b *benchWork) note() {
 	if a.Pulls == 0 {
 		a.Notes = append(a.Notes, BenchNote{BenchNothing, 0, -1})
 	}
+	add(BenchMixesKnots, mixes)
 	add(BenchSlips, slips)
 	add(BenchHeld, held)
 	add(BenchFew, few)
@@ -261,4 +271,20 @@ func (b *benchWork) note() {
 	if noted && len(tied) == 1 {
 		add(BenchOneTier, 1)
 	}
+}
+
+// mixesKnots reports whether a group of a question by junction holds knots that
+// face or are propped differently, which may make its mean that of their mix.
+func (b *benchWork) mixesKnots(pulls []journal.BenchPull) bool {
+	for _, key := range []string{"facing", "prop"} {
+		f, _ := benchFactorByKey(key)
+		own := func(other benchFactor) bool { return other.Key == key }
+		if slices.ContainsFunc(b.by, own) || slices.ContainsFunc(b.alike, own) {
+			continue
+		}
+		if slices.ContainsFunc(pulls, func(p journal.BenchPull) bool { return f.level(p, b.tiers) != f.level(pulls[0], b.tiers) }) {
+			return true
+		}
+	}
+	return false
 }

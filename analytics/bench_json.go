@@ -80,6 +80,7 @@ type benchVersusJSON struct {
 	RankExact   bool           `json:"rank_exact"`
 	Verdict     stat.Verdict   `json:"verdict"`
 	PullsNeeded *int           `json:"pulls_needed"`
+	MorePulls   *int           `json:"more_pulls"`
 }
 
 // MarshalJSON writes the answer in full precision: forces in N, levels in
@@ -146,7 +147,7 @@ func (a BenchAnswer) groupJSON(g BenchGroup) benchGroupJSON {
 	if c := g.Versus; c != nil {
 		out.Versus = &benchVersusJSON{Level: a.levelJSON(a.Groups[a.Reference]), Sets: c.Sets, Pulls: [2]int{c.Pulls, c.Versus}, Difference: c.Difference, Low: c.Low, High: c.High,
 			T: c.T, DF: c.DF, P: c.P, Q: c.Q, Ratio: asRatio(c.Ratio), Shift: c.Shift.Shift, ShiftLow: known(c.Shift.Low), ShiftHigh: known(c.Shift.High), ShiftLevel: c.Shift.Actual,
-			RankP: c.Shift.P, RankExact: c.Shift.Exact, Verdict: c.Verdict, PullsNeeded: c.PullsNeeded}
+			RankP: c.Shift.P, RankExact: c.Shift.Exact, Verdict: c.Verdict, PullsNeeded: c.PullsNeeded, MorePulls: c.MorePulls}
 	}
 	return out
 }

@@ -19,6 +19,7 @@ const (
 	pullRow     = 76 // px: dots above, the mean below
 	linesHeight = 420
 	mostLines   = 8 // four tones, whole and dashed
+	mostTenths  = 3 // intervals of the 10% strength that can be told apart
 )
 
 // Looks of a pull in a dot plot.
@@ -231,15 +232,16 @@ func (b bench) dotKey(means []Mark, seen map[string]bool) []Key {
 }
 
 // WeibullLines draws for each group the share of pulls that fails up to a
-// strength: its Weibull line with its pulls as dots, and at one in ten the
-// interval of the strength that one pull in ten does not reach. Of many groups
-// it draws the eight with most pulls.
+// strength: its Weibull line with its pulls as dots. Of up to three groups the
+// interval of the strength that one pull in ten does not reach lies across at one
+// in ten; of many groups it draws the eight with most pulls.
 func WeibullLines(a analytics.BenchAnswer, sys units.System) Chart {
 	b := bench{a, sys, nil}
 	var lines, dots, tenths []Mark
 	var values []float64
 	var key []Key
-	for tone, i := range b.fitted() {
+	fitted := b.fitted()
+	for tone, i := range fitted {
 		g := a.Groups[i]
 		name := prose.BenchLevel(a, g, sys)
 		mark := Mark{Name: name, Tone: tone%4 + 1, Dash: tone >= 4}
@@ -260,8 +262,10 @@ func WeibullLines(a analytics.BenchAnswer, sys units.System) Chart {
 		tenth.Dash = false
 		tenth.Points = [][]*float64{{finite(b.scale(w.B10Interval.Low)), finite(10)}, {finite(b.scale(w.B10Interval.High)), finite(10)}}
 		tenth.Value = tenth.Points[0]
-		tenths = append(tenths, tenth)
-		values = append(values, w.B10Interval.Low, w.B10Interval.High)
+		if len(fitted) <= mostTenths { // more would lie on one another
+			tenths = append(tenths, tenth)
+			values = append(values, w.B10Interval.Low, w.B10Interval.High)
+		}
 		for _, p := range g.Points {
 			if math.IsNaN(p.Share) {
 				continue
@@ -282,6 +286,7 @@ func WeibullLines(a analytics.BenchAnswer, sys units.System) Chart {
 	return Chart{
 		Key:    key,
 		Drawn:  len(lines),
+		Tenths: len(tenths) > 0,
 		Height: linesHeight,
 		Option: Option{
 			Grid:  []opts.Grid{{Top: "28", Bottom: "56"}},

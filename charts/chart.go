@@ -27,6 +27,7 @@ type Chart struct {
 	Scale   *Scale   `json:"scale,omitempty"`   // of a heat map
 	Behind  string   `json:"behind,omitempty"`  // heads the column of exposures beside rows
 	Height  int      `json:"height"`            // of the whole, in CSS px
+	Tenths  bool     `json:"-"`                 // intervals of 10% strengths are drawn
 	Key     []Key    `json:"-"`                 // what the looks of the marks mean
 	Drawn   int      `json:"-"`                 // how many groups of the answer it shows
 	Ratios  bool     `json:"-"`                 // it shows ratios to the reference, not rates

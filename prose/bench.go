@@ -159,7 +159,11 @@ func (s benchSayer) compared() string {
 	text := fmt.Sprintf("It can't be told yet which holds more%s: what was seen fits chance.", s.filters())
 	for _, g := range s.a.Groups {
 		if g.Versus != nil && g.Versus.Verdict == stat.CannotTell && g.Versus.PullsNeeded != nil {
-			return text + fmt.Sprintf(" %s against %s takes about %s of each in all.", capital(s.name(g)), s.name(ref), countOf(*g.Versus.PullsNeeded, "pull"))
+			text += fmt.Sprintf(" %s against %s takes about %s of each in all", capital(s.name(g)), s.name(ref), countOf(*g.Versus.PullsNeeded, "pull"))
+			if more := *g.Versus.MorePulls; more > 0 {
+				text += fmt.Sprintf(", %d more than there are", more)
+			}
+			return text + "."
 		}
 	}
 	return text
@@ -294,8 +298,11 @@ func PullLine(p journal.BenchPull, sys units.System) string {
 }
 
 // PullSetup says what was pulled and how: "blood, facing down, 6X (0.127 mm), wet nylon, pulled on the tag".
-func PullSetup(p journal.BenchPull) string {
-	parts := []string{PullKnot(p), units.FormatTippet(p.TippetMM)}
+func PullSetup(p journal.BenchPull) string { return PullKnot(p) + ", " + PullLineUp(p) }
+
+// PullLineUp says what a pull was tied in: "6X (0.127 mm), wet nylon, pulled on the tag".
+func PullLineUp(p journal.BenchPull) string {
+	parts := []string{units.FormatTippet(p.TippetMM)}
 	if line := strings.TrimSpace(string(p.Wetness) + " " + string(p.Material)); line != "" {
 		parts = append(parts, line)
 	}

@@ -47,11 +47,22 @@ func benchNote(a analytics.BenchAnswer, n analytics.BenchNote, sys units.System)
 	case analytics.BenchMixed:
 		return fmt.Sprintf("The groups mix tippets and %s have no unknotted pulls of their tippet, material and wetness, so no Weibull line is drawn for a mixed group: narrow to one tippet, or pull some line without a knot.", countOf(n.Count, "pull"))
 	case analytics.BenchNoReference:
+		if n.Count == 1 {
+			return "One group has too few unknotted pulls of its tippet, material and wetness to say what share of the line’s strength is left: pull at least two."
+		}
 		return fmt.Sprintf("%s have too few unknotted pulls of their tippet, material and wetness to say what share of the line’s strength is left: pull at least two.", countOf(n.Count, "group"))
 	case analytics.BenchOneTier:
 		return "Everything here was tied by one person: it shows how these hands tie, and another’s may differ."
 	case analytics.BenchFew:
+		if n.Count == 1 {
+			return "One group has fewer than 5 pulls, too few to see how they scatter: take its interval with care."
+		}
 		return fmt.Sprintf("%s have fewer than 5 pulls, too few to see how they scatter: take their intervals with care.", countOf(n.Count, "group"))
+	case analytics.BenchMixesKnots:
+		if n.Count == 1 {
+			return "One group mixes facings or props, so its mean is that of the mix: ask by junction and facing, or narrow to one."
+		}
+		return fmt.Sprintf("%s mix facings or props, so their means are those of the mix: ask by junction and facing, or narrow to one.", countOf(n.Count, "group"))
 	case analytics.BenchUnlike:
 		return fmt.Sprintf("%s had no like in the reference group (same %s) and count for no comparison.", countOf(n.Count, "pull"), BenchAlike(a))
 	case analytics.BenchDisagree:

@@ -87,7 +87,10 @@ func benchVersus(c *analytics.BenchComparison, reference bool, sys units.System)
 	}
 	need := "?"
 	if c.PullsNeeded != nil {
-		need = strconv.Itoa(*c.PullsNeeded)
+		need = strconv.Itoa(*c.PullsNeeded) + " (enough)"
+		if *c.MorePulls > 0 {
+			need = fmt.Sprintf("%d (%d more)", *c.PullsNeeded, *c.MorePulls)
+		}
 	}
 	return []string{Ratio(c.Ratio.Ratio), ratioSet(c.Ratio, Ratio), signedForce(c.Difference, sys), PValue(c.Q), string(c.Verdict),
 		signedForce(c.Shift.Shift, sys), shift, PValue(c.Shift.P), need}

@@ -119,7 +119,10 @@ func (s *Server) benchAnswer(f frame, q benchQuestion, a analytics.BenchAnswer) 
 		p.Lines = s.newChartFigure(f, "Share of pulls that fail up to a strength: Weibull lines over the pulls", &lines, title, "weibull")
 		p.Lines.Says, p.Lines.CSV = p.Sentence, p.CSV
 		p.Lines.Spoken = "Weibull lines of each group over its pulls; the table below has the 10% strengths with their intervals."
-		p.Lines.How = "The bar across at one in ten is the 95% interval of the strength that one pull in ten does not reach."
+		p.Lines.How = "Where a line crosses one in ten is the strength that one pull in ten does not reach; its interval stands in the table."
+		if lines.Tenths {
+			p.Lines.How = "The bar across at one in ten is the 95% interval of the strength that one pull in ten does not reach."
+		}
 		if lines.Drawn < n {
 			p.Lines.How += fmt.Sprintf(" Drawn are the %d groups with most pulls.", lines.Drawn)
 		}

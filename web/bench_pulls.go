@@ -26,7 +26,7 @@ type pullsPage struct {
 
 type pullRow struct{ Href, Title, More, Restore string }
 
-const pullsPerPage = 100
+const pullsPerPage = 30
 
 // benchPulls lists the pulls of the bench.
 func (s *Server) benchPulls(w http.ResponseWriter, r *http.Request) error {
@@ -93,7 +93,7 @@ func (s *Server) tierNames(r *http.Request) (tierNames, error) {
 
 func (k tierNames) row(p journal.BenchPull, sys units.System) pullRow {
 	at := "/bench/pulls/" + p.ID.String()
-	more := dayWords(p.Day)
+	more := prose.PullLineUp(p) + " · " + dayWords(p.Day)
 	if p.AnglerID != nil {
 		more += " · tied by " + k[*p.AnglerID]
 	}
@@ -103,7 +103,7 @@ func (k tierNames) row(p journal.BenchPull, sys units.System) pullRow {
 	if p.Note != "" {
 		more += " · " + p.Note
 	}
-	return pullRow{Href: at, Title: capital(prose.PullLine(p, sys)), More: more, Restore: at + "/restore"}
+	return pullRow{Href: at, Title: capital(prose.PullKnot(p)) + ": " + units.FormatForce(p.ForceN, sys) + ", " + prose.PullEnded(p.Ending, p.BrokeAt), More: more, Restore: at + "/restore"}
 }
 
 // benchPullDelete takes a pull out and offers to undo that.

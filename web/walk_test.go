@@ -15,7 +15,7 @@ import (
 // something else.
 var more = []string{
 	"/findings?outcome=junction-break&by=junction", "/findings?outcome=tangles&by=bulk&by=stroke", "/findings?outcome=tangles&by=junction&given=angler&given=water",
-	"/curve?outcome=tangles&given=angler&given=water&given=bulk", "/sessions?season=1999",
+	"/curve?outcome=tangles&given=angler&given=water&given=bulk", "/sessions?season=1999", "/bench?by=facing&where=junction=figure-eight",
 }
 
 var walked = regexp.MustCompile(`(?:href|action)="(/[^"#]*)`)

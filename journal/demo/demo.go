@@ -63,7 +63,7 @@ func Generate(seed uint64, sessions int) Season {
 		s.Waters = append(s.Waters, w.Water)
 	}
 	s.Rigs = m.rigs.all
-	s.Pulls = bench(s.Anglers)
+	s.Pulls = Bench(BenchSeed, s.Anglers)
 	s.Sessions = make([]journal.Session, max(0, sessions))
 	for i := range s.Sessions {
 		s.Sessions[i] = m.session(i, sessions)
