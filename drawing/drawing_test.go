@@ -194,6 +194,24 @@ func TestUnknownStaysUnknown(t *testing.T) {
 	}
 }
 
+// A rig of which only the dropper is noted has line below it, to a point that
+// nobody noted.
+func TestALoneDropperHasLineBelow(t *testing.T) {
+	t.Parallel()
+	rig := journal.Rig{Positions: []journal.RigPosition{{Position: 1, Hang: journal.HangTag, TagLengthMM: mm(165), DistanceMM: mm(500)}}}
+	o := drawing.Options{Units: units.Metric, ID: "a"}
+	below := false
+	for _, s := range strokes(t, drawing.Sheet(rig, o)) {
+		below = below || s.mm == 500 && strings.Contains(s.class, "rig-line") && s.y > s.fromY
+	}
+	if !below {
+		t.Error("no line of 500 mm goes down from the dropper")
+	}
+	if notes := strings.Join(drawing.Notes(rig, units.Metric), " "); !strings.Contains(notes, "the point fly") {
+		t.Errorf("%q does not say that the point is not noted", notes)
+	}
+}
+
 // Lengths that contradict each other are said, and still drawn.
 func TestContradictionsAreSaid(t *testing.T) {
 	t.Parallel()

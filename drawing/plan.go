@@ -16,7 +16,7 @@ const (
 	guessTippet = 1500
 )
 
-// plan is a rig laid out in mm along the leader, heights being above the lowest fly.
+// plan is a rig laid out in mm along the leader, heights being above the point.
 type plan struct {
 	rig   journal.Rig
 	hung  []hung // lowest first
@@ -49,7 +49,7 @@ func (p part) known() bool { return p.length != nil }
 type hung struct {
 	journal.RigPosition
 	at       float64 // height of its junction, or of its eye when it hangs in line
-	gap      float64 // to the next fly down; none below the lowest
+	gap      float64 // to the next fly down; none below the point
 	gapKnown bool
 	tag      float64
 	tagKnown bool
@@ -80,7 +80,7 @@ func newPlan(rig journal.Rig) *plan {
 	p := &plan{rig: rig}
 	for i, at := range rig.Positions {
 		h := hung{RigPosition: at, angle: angle(at.Facing)}
-		if i > 0 {
+		if i > 0 || at.Position > 0 { // a lone dropper has line below it too
 			h.gap, h.gapKnown = orGuess(at.DistanceMM, guessGap)
 			p.top += h.gap
 		}
@@ -139,6 +139,9 @@ func (p *plan) layParts() {
 	}
 	p.parts = append(p.parts, part{tippet, p.join, 0, tip})
 }
+
+// pointless reports whether the rig has droppers above a point of which nothing is noted.
+func (p *plan) pointless() bool { return len(p.hung) > 0 && p.hung[0].Position > 0 }
 
 // longestTag returns the longest tag drawn, 0 without one.
 func (p *plan) longestTag() float64 {

@@ -42,6 +42,11 @@ func Sheet(rig journal.Rig, o Options) string {
 	for i := len(s.hung) - 1; i >= 0; i-- {
 		s.dropper(s.hung[i])
 	}
+	if s.pointless() {
+		end := point{lineX, s.pointY}
+		s.circle(unknownLook, end, 4)
+		s.marks = append(s.marks, label{at: end, y: end.y + 8, name: flyTitle(0), lines: []string{"not noted"}})
+	}
 	s.gaps()
 	s.labels()
 	s.foot()
@@ -235,10 +240,10 @@ func (s *sheet) foot() {
 }
 
 func (s *sheet) heading() string {
-	switch len(s.hung) {
-	case 0, 1:
+	switch len(s.rig.Droppers()) {
+	case 0:
 		return "The end"
-	case 2:
+	case 1:
 		return "The dropper"
 	}
 	return "The droppers"

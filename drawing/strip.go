@@ -71,6 +71,9 @@ func (s *strip) draw() {
 	for i := len(s.hung) - 1; i >= 0; i-- {
 		s.dropper(s.hung[i])
 	}
+	if s.pointless() {
+		s.circle(unknownLook, at(stripEnd+4), 4)
+	}
 	s.raw("</g>\n")
 }
 

@@ -45,7 +45,7 @@ func Describe(rig journal.Rig, sys units.System) string {
 				parts = append(parts, "tag "+length(p.TagLengthMM))
 			}
 		}
-		if i > 0 {
+		if p.Position > 0 {
 			parts = append(parts, length(p.DistanceMM)+" to the next fly down")
 		}
 		text += " " + strings.Join(parts, ", ") + "."
@@ -97,6 +97,9 @@ func Notes(rig journal.Rig, sys units.System) []string {
 	need("the rod", rig.RodLengthMM)
 	need("the whole leader", rig.LeaderLengthMM)
 	need("the tippet", rig.TippetLengthMM)
+	if p.pointless() {
+		missing = append(missing, "the point fly")
+	}
 	for _, h := range p.hung {
 		if h.onTag() && !h.tagKnown {
 			missing = append(missing, "the tag of "+journal.PositionTitle(h.Position))

@@ -44,7 +44,7 @@ type RuleCheck struct {
 // RulePlace is a place on the rig that a rule is about: a fly's, or the part
 // named when Position is nil.
 type RulePlace struct {
-	Part     string   `json:"part"` // rod, leader, swivel, distance, junction, tag, bead
+	Part     string   `json:"part"` // flies, point fly, rod, leader, swivel, distance, junction, tag, bead
 	Position *int     `json:"position,omitempty"`
 	Found    *float64 `json:"found,omitempty"`
 }
@@ -68,12 +68,15 @@ func (s RuleSet) Check(rig Rig) []RuleCheck {
 		limit, found := float64(*s.MostFlies), float64(len(rig.Positions))
 		c := RuleCheck{Rule: RuleFlies, Limit: &limit, Found: &found}
 		c.hold(RulePlace{Part: "flies", Found: &found}, most)
+		if _, noted := rig.At(0); !noted {
+			c.Missing = append(c.Missing, RulePlace{Part: "point fly"})
+		}
 		add(c)
 	}
 	if s.LeastApartMM != nil {
 		c := RuleCheck{Rule: RuleApart, Limit: s.LeastApartMM}
-		for i, p := range rig.Positions {
-			if i > 0 {
+		for _, p := range rig.Positions {
+			if p.Position > 0 {
 				c.hold(RulePlace{"distance", &p.Position, p.DistanceMM}, least)
 			}
 		}
@@ -120,6 +123,9 @@ func (s RuleSet) Check(rig Rig) []RuleCheck {
 		c := RuleCheck{Rule: RuleBead, Limit: s.MostBeadMM}
 		for _, p := range rig.Positions {
 			c.hold(RulePlace{"bead", &p.Position, p.BeadMM}, most)
+		}
+		if _, noted := rig.At(0); !noted {
+			c.Missing = append(c.Missing, RulePlace{Part: "point fly"})
 		}
 		add(c)
 	}

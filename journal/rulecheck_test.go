@@ -44,6 +44,8 @@ func TestARigIsHeldAgainstEachRule(t *testing.T) {
 		rule   journal.RuleKey
 		want   journal.RuleVerdict
 	}{
+		"no point fly noted":          {func(r *journal.Rig) { r.Positions = r.Positions[1:] }, journal.RuleFlies, journal.RuleUnknown},
+		"a bead of no point":          {func(r *journal.Rig) { r.Positions = r.Positions[1:] }, journal.RuleBead, journal.RuleUnknown},
 		"a third fly":                 {func(r *journal.Rig) { r.Positions = append(r.Positions, third) }, journal.RuleFlies, journal.RuleBreaks},
 		"499.9 mm apart":              {func(r *journal.Rig) { r.Positions[1].DistanceMM = ptr(499.9) }, journal.RuleApart, journal.RuleBreaks},
 		"500 mm apart":                {func(r *journal.Rig) { r.Positions[1].DistanceMM = ptr(500.0) }, journal.RuleApart, journal.RulePass},

@@ -98,7 +98,7 @@ func RuleAdvice(c journal.RuleCheck, sys units.System) string {
 			verb = " aren't noted"
 		}
 		text := capital(joined(missing)) + verb
-		if c.Rule == journal.RuleBead {
+		if c.Rule == journal.RuleBead && c.Missing[0].Part == "bead" {
 			text += "; write 0 for no bead"
 		}
 		return text + "."

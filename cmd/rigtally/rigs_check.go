@@ -96,7 +96,7 @@ func (p *program) checkRigs(ctx context.Context, store *journal.Store, args []st
 		p.printf("%s\n", prose.RulesCaution(set))
 	}
 	if strict && broken > 0 {
-		return fmt.Errorf("%d of the rules are broken", broken)
+		return fmt.Errorf("rules broken: %d", broken)
 	}
 	return nil
 }
@@ -106,12 +106,12 @@ func ruleText(rig journal.Rig, set journal.RuleSet, checks []journal.RuleCheck, 
 	var b strings.Builder
 	fmt.Fprintf(&b, "%s: %s\n", rig.Title(), prose.RulesSummary(set, checks))
 	for _, c := range checks {
-		fmt.Fprintf(&b, "  %-16s %s", c.Verdict, prose.Rule(c, sys))
+		fmt.Fprintf(&b, "  %-18s%s", c.Verdict, prose.Rule(c, sys))
 		if found := prose.RuleFound(c, sys); found != "" {
 			fmt.Fprintf(&b, " (%s)", found)
 		}
 		if advice := prose.RuleAdvice(c, sys); advice != "" {
-			fmt.Fprintf(&b, "\n%19s%s", "", advice)
+			fmt.Fprintf(&b, "\n%20s%s", "", advice)
 		}
 		b.WriteString("\n")
 	}
