@@ -11,7 +11,7 @@ import (
 
 // TrialHead and TrialRows are the table of a trial's arms.
 func TrialHead(a analytics.TrialAnswer) []string {
-	return []string{"Arm", capital(TrialUnits(a.Trial, 2)), Exposure(a.Outcome), capital(a.Outcome.Events), Measure(a.Outcome), "Broke the plan"}
+	return []string{"Arm", capital(TrialUnits(a.Trial, 2)), Exposure(a.Outcome), capital(a.Outcome.Events), Measure(a.Outcome), "Set apart"}
 }
 
 // TrialRows are the rows under TrialHead, A and B.
