@@ -18,6 +18,7 @@ type sessionsPage struct {
 	Angler, Water, Season choice
 	Filtered              bool
 	Total                 string
+	Empty                 bool // there is no session, however chosen
 	Sessions              []sessionRow
 	Page, Pages           int
 	Earlier, Later        string // addresses of the neighbouring pages, "" at the end
@@ -46,6 +47,7 @@ func (s *Server) sessions(w http.ResponseWriter, r *http.Request) error {
 		return &refusal{http.StatusNotFound, "No such page", "The list of sessions has " + count(p.Pages, "page", "pages") + "; page " + strconv.Itoa(page) + " is past its end."}
 	}
 	p.Filtered = filter.Angler != nil || filter.Water != nil || filter.Season != 0
+	p.Empty = total == 0 && !p.Filtered
 	if p.Undo, err = s.undo(r, f.id("undo")); err != nil {
 		return err
 	}
