@@ -105,6 +105,7 @@ func TestEveryPageIsShown(t *testing.T) {
 		"waters":   {"/waters": "Mill Run"},
 		"water":    {"/waters/new": "Add a water", "/waters/" + b.water.ID.String(): "Mill Run"},
 		"planner":  {"/planner": "Your numbers"},
+		"season":   {"/season": "Ilse"},
 		"settings": {"/settings": "Time zone"},
 	} {
 		for page, want := range pages {
