@@ -76,7 +76,12 @@ func walk(s *site) (pages map[string]string, missing []string) {
 func smallSeason(t testing.TB, sessions int) *site {
 	t.Helper()
 	s := newSite(t)
-	if err := demo.Load(t.Context(), s.store, demo.Generate(demo.Seed, sessions)); err != nil {
+	invented := demo.Generate(demo.Seed, sessions)
+	err := demo.Load(t.Context(), s.store, invented)
+	if err == nil {
+		_, err = demo.PlayTrial(t.Context(), s.store, invented, demo.TrialSeed, demo.TrialSessions)
+	}
+	if err != nil {
 		t.Fatal(err)
 	}
 	return s

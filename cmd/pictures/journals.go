@@ -25,12 +25,18 @@ const many = 3000
 var fills = map[string]func(context.Context, *journal.Store) error{
 	"empty": func(context.Context, *journal.Store) error { return nil },
 	"one":   oneSession,
-	"demo": func(ctx context.Context, store *journal.Store) error {
-		return demo.Load(ctx, store, demo.Generate(demo.Seed, demo.Sessions))
-	},
-	"many": func(ctx context.Context, store *journal.Store) error {
-		return demo.Load(ctx, store, demo.Generate(demo.Seed, many))
-	},
+	"demo":  func(ctx context.Context, store *journal.Store) error { return invented(ctx, store, demo.Sessions) },
+	"many":  func(ctx context.Context, store *journal.Store) error { return invented(ctx, store, many) },
+}
+
+// invented loads the demo's seasons, of so many sessions, with its trial.
+func invented(ctx context.Context, store *journal.Store, sessions int) error {
+	season := demo.Generate(demo.Seed, sessions)
+	if err := demo.Load(ctx, store, season); err != nil {
+		return err
+	}
+	_, err := demo.PlayTrial(ctx, store, season, demo.TrialSeed, demo.TrialSessions)
+	return err
 }
 
 // openJournals serves the journals of the names in a throw-away database.

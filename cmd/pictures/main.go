@@ -103,6 +103,12 @@ func work(ctx context.Context, o options, queue <-chan shot, done func()) error 
 			browsers[s.dark] = browser
 		}
 		picture, err := s.take(browsers[s.dark], o.whole)
+		for range 2 {
+			if err == nil || errors.Is(err, errNoPage) || ctx.Err() != nil {
+				break
+			}
+			picture, err = s.take(browsers[s.dark], o.whole) // a page that went on to another in the middle
+		}
 		switch {
 		case errors.Is(err, errNoPage):
 		case err != nil:
