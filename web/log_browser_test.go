@@ -121,7 +121,7 @@ const small = `(() => {
 	const list = [];
 	if (document.documentElement.scrollWidth > innerWidth) list.push("the page is " + document.documentElement.scrollWidth + " px wide");
 	for (const e of document.querySelectorAll("a, button, input:not([type=hidden]), select, textarea, summary")) {
-		const r = (e.type === "checkbox" ? e.closest("label") : e).getBoundingClientRect();
+		const r = ((e.type === "checkbox" || e.type === "radio") ? e.closest("label") : e).getBoundingClientRect();
 		if (r.width === 0 || e.matches(".unseen, .skip") || getComputedStyle(e).display === "inline") continue;
 		if (r.height < 44 || r.width < 44) list.push(e.outerHTML.slice(0, 90) + " is " + r.width + " by " + r.height);
 	}

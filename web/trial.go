@@ -51,8 +51,9 @@ type trialNow struct {
 }
 
 type trialTable struct {
-	Head []string
-	Rows [][]string
+	Label string // for those who can't see it
+	Head  []string
+	Rows  [][]string
 }
 
 // trialUnitRow is a unit that was started.
@@ -106,9 +107,9 @@ func newTrialPage(f frame, a analytics.TrialAnswer) trialPage {
 	p.Settled = a.Settled > 0
 	if l, ok := a.Last(); ok && l.Blocks > 0 {
 		p.Bet = prose.TrialBet(l.Robust)
-		p.Looks = trialTable{prose.TrialLooksHead(a), prose.TrialLooks(a)}
+		p.Looks = trialTable{"After each session", prose.TrialLooksHead(a), prose.TrialLooks(a)}
 	}
-	p.Arms = trialTable{prose.TrialHead(a), prose.TrialRows(a, f.Units)}
+	p.Arms = trialTable{"The two arms", prose.TrialHead(a), prose.TrialRows(a, f.Units)}
 	if t.Ended() {
 		p.EndedOn = t.EndedAt.Format("2 January 2006")
 	} else {
