@@ -151,7 +151,7 @@ func (b *benchWork) fitLine(g *BenchGroup) error {
 	if line.B10Interval, err = w.QuantileInterval(b10Share, confidence); err != nil {
 		return err
 	}
-	const points = 50
+	const points = 100
 	for i := range points {
 		share := (float64(i) + 0.5) / points
 		line.Line = append(line.Line, LinePoint{Share: share, Strength: w.Quantile(share)})

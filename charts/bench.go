@@ -130,12 +130,10 @@ func Dots(a analytics.BenchAnswer, sys units.System, link PullLink) Chart {
 		Rows:   rows,
 		Height: aboveRows + pullRow*len(rows) + belowRows,
 		Option: Option{
-			Grid:  []opts.Grid{{Top: strconv.Itoa(aboveRows), Bottom: strconv.Itoa(belowRows)}},
-			XAxis: []opts.XAxis{b.strengthAxis(values)},
-			YAxis: []opts.YAxis{{Type: "category", Inverse: opts.Bool(true), Data: names}},
-			Series: append(b.reference(),
-				echarts.SingleSeries{Type: types.ChartCustom, Id: ShapeMean, Data: means},
-				echarts.SingleSeries{Type: types.ChartCustom, Id: ShapePull, Data: pulls}),
+			Grid:   []opts.Grid{{Top: strconv.Itoa(aboveRows), Bottom: strconv.Itoa(belowRows)}},
+			XAxis:  []opts.XAxis{b.strengthAxis(values)},
+			YAxis:  []opts.YAxis{{Type: "category", Inverse: opts.Bool(true), Data: names}},
+			Series: append(b.reference(), drawn(shape{ShapeMean, means}, shape{ShapePull, pulls})...),
 		},
 	}
 }
@@ -149,6 +147,23 @@ func (b bench) spread() float64 {
 		}
 	}
 	return high - low
+}
+
+// shape is a shape with its marks.
+type shape struct {
+	id    string
+	marks []Mark
+}
+
+// drawn makes series of the shapes that have marks, since the script takes no empty ones.
+func drawn(shapes ...shape) []echarts.SingleSeries {
+	var list []echarts.SingleSeries
+	for _, s := range shapes {
+		if len(s.marks) > 0 {
+			list = append(list, echarts.SingleSeries{Type: types.ChartCustom, Id: s.id, Data: s.marks})
+		}
+	}
+	return list
 }
 
 func pullsNote(g analytics.BenchGroup) string {
@@ -289,15 +304,10 @@ func WeibullLines(a analytics.BenchAnswer, sys units.System) Chart {
 		Tenths: len(tenths) > 0,
 		Height: linesHeight,
 		Option: Option{
-			Grid:  []opts.Grid{{Top: "28", Bottom: "56"}},
-			XAxis: []opts.XAxis{axis},
-			YAxis: []opts.YAxis{{Type: "value", Min: 0, Max: 100, MinInterval: 20, MaxInterval: 20, AxisLabel: &opts.AxisLabel{Formatter: types.FuncStr("{value}%")}}},
-			Series: []echarts.SingleSeries{
-				{Type: types.ChartCustom, Id: ShapeLevel, Data: []Mark{level}},
-				{Type: types.ChartCustom, Id: ShapeLine, Data: lines},
-				{Type: types.ChartCustom, Id: ShapeLine + ":tenth", Data: tenths},
-				{Type: types.ChartCustom, Id: ShapeDots, Data: dots},
-			},
+			Grid:   []opts.Grid{{Top: "28", Bottom: "56"}},
+			XAxis:  []opts.XAxis{axis},
+			YAxis:  []opts.YAxis{{Type: "value", Min: 0, Max: 100, MinInterval: 20, MaxInterval: 20, AxisLabel: &opts.AxisLabel{Formatter: types.FuncStr("{value}%")}}},
+			Series: drawn(shape{ShapeLevel, []Mark{level}}, shape{ShapeLine, lines}, shape{ShapeLine + ":tenth", tenths}, shape{ShapeDots, dots}),
 		},
 	}
 }
@@ -360,7 +370,7 @@ func Beside(side analytics.BenchBesideWater, sys units.System) Chart {
 			Grid:   []opts.Grid{{Top: "40", Bottom: "56"}},
 			XAxis:  []opts.XAxis{axis},
 			YAxis:  []opts.YAxis{{Type: "value", Name: "Junction breaks, of loads", NameLocation: "end", Min: 0, Max: rates.end, MinInterval: rates.step, MaxInterval: rates.step, AxisLabel: &opts.AxisLabel{Formatter: types.FuncStr("{value}%")}}},
-			Series: []echarts.SingleSeries{{Type: types.ChartCustom, Id: ShapeCross, Data: marks}},
+			Series: drawn(shape{ShapeCross, marks}),
 		},
 	}
 }
