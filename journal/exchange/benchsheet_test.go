@@ -142,3 +142,21 @@ func TestBenchSheetRefuses(t *testing.T) {
 		t.Error("a force without a unit was taken")
 	}
 }
+
+// Ensure that no spreadsheet of pulls makes the reader stumble, and that every row
+// is taken or named as bad.
+func FuzzReadBenchCSV(f *testing.F) {
+	f.Add(ownPulls)
+	f.Add("force_n,tippet,ending\n9,6X,broke\n")
+	f.Add("Peak (kg);Line;Result;Knot\n1,2;0,14 mm;slipped;other: none\n;;;\n")
+	f.Fuzz(func(t *testing.T, text string) {
+		s, err := exchange.ReadBenchCSV(strings.NewReader(text), "x.csv", exchange.Options{Now: func() time.Time { return time.Date(2026, time.April, 2, 12, 0, 0, 0, time.UTC) }})
+		if err != nil {
+			return
+		}
+		var report strings.Builder
+		if err := s.Report(&report); err != nil || report.Len() == 0 {
+			t.Errorf("no report: %v", err)
+		}
+	})
+}
