@@ -18,8 +18,8 @@ type Efficiency struct {
 	Unknotted int // pulls
 }
 
-// BenchWeibull is a group's Weibull line, with profile-likelihood 95% intervals,
-// in the answer's scale.
+// BenchWeibull is a group's Weibull line, with profile-likelihood 95% intervals
+// that allow for few failures (stat.Weibull.Allowing), in the answer's scale.
 type BenchWeibull struct {
 	Shape, Scale, B10                         float64
 	ShapeInterval, ScaleInterval, B10Interval stat.Interval
@@ -142,13 +142,14 @@ func (b *benchWork) fitLine(g *BenchGroup) error {
 		return err
 	}
 	line := BenchWeibull{Shape: w.Shape, Scale: w.Scale, B10: w.Quantile(b10Share), Failures: w.Events, Censored: w.N - w.Events}
-	if line.ShapeInterval, err = w.ShapeInterval(confidence); err != nil {
+	level := w.Allowing(confidence)
+	if line.ShapeInterval, err = w.ShapeInterval(level); err != nil {
 		return err
 	}
-	if line.ScaleInterval, err = w.QuantileInterval(1-math.Exp(-1), confidence); err != nil {
+	if line.ScaleInterval, err = w.QuantileInterval(1-math.Exp(-1), level); err != nil {
 		return err
 	}
-	if line.B10Interval, err = w.QuantileInterval(b10Share, confidence); err != nil {
+	if line.B10Interval, err = w.QuantileInterval(b10Share, level); err != nil {
 		return err
 	}
 	const points = 100

@@ -24,7 +24,7 @@ func coverageOf(runs int, holds func() bool) float64 {
 
 func simulations(short int) int {
 	if *long {
-		return 20 * short
+		return 10 * short
 	}
 	return short
 }
@@ -67,8 +67,8 @@ func TestWeibullCoverage(t *testing.T) {
 	for _, c := range []struct {
 		n    int
 		slip float64 // chance that a pull slips somewhere below its strength
-	}{{8, 0}, {12, 0.1}, {20, 0.1}, {20, 0.3}} {
-		wald := 0
+	}{{5, 0}, {8, 0}, {12, 0.1}, {20, 0.1}, {20, 0.3}} {
+		wald, allowing := 0, 0
 		runs := simulations(200)
 		got := coverageOf(runs, func() bool {
 			data := make([]Observed, c.n)
@@ -86,12 +86,16 @@ func TestWeibullCoverage(t *testing.T) {
 			if plain.Low <= truth && truth <= plain.High {
 				wald++
 			}
+			if wide, err := w.QuantileInterval(0.1, w.Allowing(0.95)); err == nil && wide.Low <= truth && truth <= wide.High {
+				allowing++
+			}
 			profile, err := w.QuantileInterval(0.1, 0.95)
 			return err == nil && profile.Low <= truth && truth <= profile.High
 		})
-		t.Logf("%d pulls, %g slip: profile %.1f%%, Wald %.1f%%", c.n, c.slip, 100*got, 100*float64(wald)/float64(runs))
-		if got < 0.86 {
-			t.Errorf("%+v: covers %.3f", c, got)
+		wide := float64(allowing) / float64(runs)
+		t.Logf("%d pulls, %g slip: profile %.1f%%, allowing for few %.1f%%, Wald %.1f%%", c.n, c.slip, 100*got, 100*wide, 100*float64(wald)/float64(runs))
+		if got < 0.86 || wide < 0.90 {
+			t.Errorf("%+v: covers %.3f, allowing for few %.3f", c, got, wide)
 		}
 	}
 }

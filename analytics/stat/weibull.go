@@ -271,3 +271,16 @@ func PlotPositions(sorted []Observed) []float64 {
 	}
 	return shares
 }
+
+// Allowing is the level at which to ask for a profile-likelihood interval so that
+// it holds the truth as often as conf says also with few failures: that of the χ²
+// quantile that equals the squared Student quantile with d − 1 degrees of freedom,
+// d being the failures. The likelihood's own χ² takes their scatter for known. No
+// source: in simulation of 8 to 20 pulls it lifts the cover of the 10% strength
+// from 90–94% to 93–97% (TestWeibullCoverage).
+func (w Weibull) Allowing(conf float64) float64 {
+	if !(conf > 0 && conf < 1) {
+		return conf // refused where it is used
+	}
+	return 1 - normalTwoSided(studentUpper((1-conf)/2, float64(w.Events-1)))
+}
