@@ -1,0 +1,295 @@
+package journal
+
+import (
+	"maps"
+	"math"
+	"slices"
+)
+
+// TieLife is how long a tag lived, from its tying to the break of its junction or of the
+// tag itself, or to where it was last seen whole: at a re-tie, a change of rig, or the
+// end of the day.
+//
+// A tie begins with the first stint of a rig, and after a re-tie or break of its junction. It goes
+// on through the next stint with the same rig, unless its tag is longer then than it was
+// left. Where the moments of re-ties and breaks in a stint were not all noted, they are
+// spread evenly over it, and what loaded the junction is shared likewise.
+type TieLife struct {
+	Session ID
+	Level   Level
+	Hours   float64 // 0 when not known
+	Loads   float64 // that the junction took, the breaking one too; may be parts where moments were not noted
+	Broke   bool
+	Seen    bool // the break falls into Hours; else they end before, where minutes were not noted
+	Retied  bool // it was last seen whole at a re-tie
+	Spread  bool // its ends are spread, not noted
+}
+
+// TieLives are the lives of ties, and how many of what could not be used.
+type TieLives struct {
+	Lives   []TieLife
+	LeftOut map[string]int
+	Spread  int // lives whose ends are spread over their stint
+}
+
+// What can't be used of lives.
+const (
+	unplacedTie  = "tags on a rig of several of which one was re-tied or broke, but not which was noted"
+	untimedStint = "tags in stints with no minutes noted, which end a life in hours there"
+)
+
+// tiedStint is a tag in a stint.
+type tiedStint struct {
+	session, stint, rig ID
+	ordinal, position   int // of the stint in its session; of the tag
+	minutes             *int
+	start, end          *float64 // of the tag
+	loads               float64
+	level               Level
+	missing             string // what is said where the level is not known
+	counts              bool   // the conditions hold
+	changed             bool   // something may have broken or been re-tied
+	events              []Event
+}
+
+// tieWalk goes through the stints of a journal, each session's in order.
+type tieWalk struct {
+	out  TieLives
+	rigs map[ID]Rig // with nothing but the numbers of their positions
+	open map[int]*openTie
+	lost map[int]bool // positions of which the tie is not known until the next rig
+	last ID           // rig of the stint before
+	then int          // and its place in the session
+	now  ID           // session
+}
+
+type openTie struct {
+	TieLife
+	tag    *float64
+	stuck  bool // its hours are not known any further
+	counts bool
+	reason string
+}
+
+func newTieWalk() *tieWalk {
+	return &tieWalk{out: TieLives{LeftOut: map[string]int{}}, rigs: map[ID]Rig{}, open: map[int]*openTie{}, lost: map[int]bool{}}
+}
+
+// stint takes the tags of one stint, all of one rig.
+func (w *tieWalk) stint(tags []tiedStint) {
+	first := tags[0]
+	if first.session != w.now || first.rig != w.last || first.ordinal != w.then+1 {
+		w.close()
+		w.now, w.last = first.session, first.rig
+		clear(w.lost)
+	}
+	w.then = first.ordinal
+	rig := w.rigs[first.rig]
+	unplaced := first.changed && unplacedTies(rig, first.events)
+	for _, t := range tags {
+		if unplaced && !w.lost[t.position] {
+			w.out.LeftOut[unplacedTie]++
+			w.end(t.position, false, false)
+			w.lost[t.position] = true
+		}
+		if !w.lost[t.position] {
+			w.tag(rig, t)
+		}
+	}
+}
+
+// unplacedTies reports whether a re-tie or break can't be told to which tag it belongs.
+func unplacedTies(rig Rig, events []Event) bool {
+	droppers := rig.Droppers()
+	return slices.ContainsFunc(events, func(e Event) bool {
+		if e.Kind == EventRetie {
+			return e.Position == nil && len(droppers) > 1
+		}
+		c, ok := e.BreakPlace.count()
+		if !ok || c != CountBrokeJunction && c != CountBrokeTag {
+			return false
+		}
+		_, placed := e.junction(droppers)
+		return !placed
+	})
+}
+
+func (w *tieWalk) tag(rig Rig, t tiedStint) {
+	if o := w.open[t.position]; o != nil && o.tag != nil && t.start != nil && *t.start > *o.tag+1 {
+		w.end(t.position, false, true)
+	}
+	if w.open[t.position] == nil {
+		w.begin(t)
+	}
+	cuts := tieCuts(rig, t)
+	if t.minutes == nil {
+		w.out.LeftOut[untimedStint]++
+	}
+	shares, timed := cutShares(cuts, t.minutes)
+	loads := t.loadsBetween(rig, cuts, shares, timed)
+	for i, share := range shares {
+		if w.open[t.position] == nil {
+			w.begin(t)
+		}
+		o := w.open[t.position]
+		o.Spread = o.Spread || len(cuts) > 0 && !timed
+		o.Loads += loads[i]
+		if t.minutes == nil {
+			o.stuck = true
+		} else if !o.stuck {
+			o.Hours += share * float64(*t.minutes) / 60
+		}
+		if i < len(cuts) {
+			w.end(t.position, cuts[i].broke, !cuts[i].broke)
+		}
+	}
+	w.open[t.position].tag = t.end
+}
+
+func (w *tieWalk) begin(t tiedStint) {
+	w.open[t.position] = &openTie{TieLife: TieLife{Session: t.session, Level: t.level}, counts: t.counts, reason: t.missing}
+}
+
+// end closes the tie of a position, if it has one.
+func (w *tieWalk) end(position int, broke, retied bool) {
+	o := w.open[position]
+	if o == nil {
+		return
+	}
+	delete(w.open, position)
+	if !o.counts {
+		return
+	}
+	if o.reason != "" {
+		w.out.LeftOut[o.reason]++
+		return
+	}
+	const least = 0.5 / 60 // of an hour: what is noted for one minute lasted a while
+	if broke && !o.stuck {
+		o.Hours = math.Max(o.Hours, least)
+	}
+	o.Broke, o.Seen, o.Retied = broke, broke && !o.stuck, retied
+	if o.Hours == 0 && o.Loads == 0 {
+		return // tied and tied again in the same moment
+	}
+	if o.Spread {
+		w.out.Spread++
+	}
+	w.out.Lives = append(w.out.Lives, o.TieLife)
+}
+
+// close ends every tie that is open: the rig is taken off, or the day is over.
+func (w *tieWalk) close() {
+	for _, position := range slices.Sorted(maps.Keys(w.open)) {
+		w.end(position, false, false)
+	}
+}
+
+// tieCut is where a tie ends within a stint, and where the next one begins.
+type tieCut struct {
+	broke      bool
+	minute     *int // nil when not noted
+	from       *int // of the next tie
+	breakEvent int  // place of the event that broke it, −1 for a re-tie
+	mended     bool
+}
+
+// soonMinutes is how soon after a break a re-tie is that of the break.
+const soonMinutes = 15
+
+// tieCuts lists what ended ties of a tag. The re-tie that follows a break is that of the break.
+func tieCuts(rig Rig, t tiedStint) []tieCut {
+	if !t.changed {
+		return nil
+	}
+	var cuts []tieCut
+	only := len(rig.Droppers()) == 1
+	for i, e := range t.events {
+		counts := e.place(rig)[t.position]
+		for range int(counts[CountBrokeJunction] + counts[CountBrokeTag]) {
+			cuts = append(cuts, tieCut{broke: true, minute: e.Minute, from: e.Minute, breakEvent: i})
+		}
+		if e.Kind != EventRetie || !(e.Position != nil && *e.Position == t.position || e.Position == nil && only) {
+			continue
+		}
+		for range e.Count {
+			if n := len(cuts); n > 0 && cuts[n-1].mends(e) {
+				cuts[n-1].from, cuts[n-1].mended = e.Minute, true
+				continue
+			}
+			cuts = append(cuts, tieCut{minute: e.Minute, from: e.Minute, breakEvent: -1})
+		}
+	}
+	return cuts
+}
+
+// mends reports whether a re-tie belongs to the break before it.
+func (c tieCut) mends(e Event) bool {
+	if !c.broke || c.mended {
+		return false
+	}
+	return c.minute == nil || e.Minute == nil || *e.Minute >= *c.minute && *e.Minute-*c.minute <= soonMinutes
+}
+
+// cutShares are the shares of the stint before, between and after the cuts. What passed
+// between a break and its re-tie belongs to none.
+func cutShares(cuts []tieCut, minutes *int) (shares []float64, timed bool) {
+	timed = minutes != nil
+	last := 0
+	for _, c := range cuts {
+		timed = timed && c.minute != nil && *c.minute >= last && *c.minute <= *minutes
+		if timed {
+			last = *c.minute
+			if c.from != nil {
+				last = min(max(last, *c.from), *minutes)
+			}
+		}
+	}
+	shares = make([]float64, len(cuts)+1)
+	if !timed {
+		for i := range shares {
+			shares[i] = 1 / float64(len(shares))
+		}
+		return shares, false
+	}
+	last = 0
+	for i, c := range cuts {
+		shares[i] = float64(*c.minute-last) / float64(*minutes)
+		last = *c.minute
+		if c.from != nil {
+			last = min(max(last, *c.from), *minutes)
+		}
+	}
+	shares[len(cuts)] = float64(*minutes-last) / float64(*minutes)
+	return shares, true
+}
+
+// loadsBetween deals the loads of a tag out to the ties before, between and after the cuts.
+func (t tiedStint) loadsBetween(rig Rig, cuts []tieCut, shares []float64, timed bool) []float64 {
+	loads := make([]float64, len(shares))
+	if len(cuts) == 0 {
+		loads[0] = t.loads
+		return loads
+	}
+	for i, e := range t.events {
+		n := e.place(rig)[t.position][CountLoads]
+		for at, c := range cuts {
+			if c.breakEvent == i && n > 0 {
+				loads[at]++
+				n--
+			}
+		}
+		if timed && e.Minute != nil {
+			at := slices.IndexFunc(cuts, func(c tieCut) bool { return *e.Minute <= *c.minute })
+			if at < 0 {
+				at = len(cuts)
+			}
+			loads[at] += n
+			continue
+		}
+		for at, share := range shares {
+			loads[at] += n * share
+		}
+	}
+	return loads
+}
