@@ -215,3 +215,11 @@ func (s Survival) TimeTo(share float64) (at, low, high *float64) {
 	return first(func(p SurvivalStep) float64 { return p.Share }),
 		first(bound(func(p SurvivalStep) float64 { return p.Low })), first(bound(func(p SurvivalStep) float64 { return p.High }))
 }
+
+// TimeAtRisk is the longest time that so many lives reached, 0 when there are fewer.
+func (s Survival) TimeAtRisk(n int) float64 {
+	if n < 1 || n > s.N {
+		return 0
+	}
+	return s.times[s.N-n]
+}

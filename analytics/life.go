@@ -1,0 +1,338 @@
+package analytics
+
+import (
+	"context"
+	"errors"
+	"math"
+	"slices"
+	"strings"
+
+	"rigtally/analytics/stat"
+	"rigtally/internal/units"
+	"rigtally/journal"
+)
+
+// LifeAsker holds how long tags lasted; *journal.Store is one.
+type LifeAsker interface {
+	TieLives(ctx context.Context, by journal.By, where []journal.Condition) (journal.TieLives, error)
+}
+
+// The scales on which a life is told.
+const (
+	LifeHours = "hours" // fished
+	LifeLoads = "loads" // hookups and snags that pulled on the junction
+)
+
+// LifeRequest asks how long tags and their junctions last, as a person puts it.
+type LifeRequest struct {
+	By    string   // a factor's key; "" for the junction
+	In    string   // LifeHours or LifeLoads; "" for hours
+	Where []string // as in Request
+	Units units.System
+}
+
+// LifeAnswer says how long tags last, from tying to the break of the junction or of the tag
+// itself. Those last seen whole, at a re-tie, a change of rig or the end of the day, count as
+// lasting at least until then.
+type LifeAnswer struct {
+	By        journal.By
+	In        string
+	Where     []journal.Condition
+	Groups    []LifeGroup // in the natural order of their levels
+	Reference int         // the one with most ties, that the others are held against; −1 without any
+	Test      *stat.LogRankTest
+	Marks     []float64 // round times, from 0
+	Sessions  int       // different ones
+	LeftOut   map[string]int
+	Notes     []LifeNote
+}
+
+// LifeGroup is how long the tags of one level last.
+type LifeGroup struct {
+	Level             journal.Level
+	Ties, Breaks      int
+	Retied, Off       int // last seen whole at a re-tie; at a change of rig or the day's end
+	Sessions          int
+	Total             float64 // hours or loads, of all ties
+	Survival          stat.Survival
+	Median, Low, High *float64     // the time by which half broke, with its 95% interval; nil when not reached
+	Observed          float64      // breaks
+	Expected          float64      // those it would have if all groups lasted alike
+	P, Q              *float64     // against the reference, by session; q adjusted for all groups
+	Verdict           stat.Verdict // by q; empty for the reference
+}
+
+// LifeMark is what is known of a group at a time.
+type LifeMark struct {
+	At        float64
+	AtRisk    int
+	Known     bool // some tie was followed that long
+	Share     float64
+	Low, High *float64 // 95%; nil before the first break and when nothing is left
+}
+
+// Mark tells a group at a time.
+func (g LifeGroup) Mark(t float64) LifeMark {
+	step, known := g.Survival.At(t)
+	m := LifeMark{At: t, AtRisk: g.Survival.AtRisk(t), Known: known, Share: step.Share}
+	if t == 0 {
+		m.AtRisk = g.Survival.N
+	}
+	if step.HasIntervals {
+		low, high := step.Low, step.High
+		m.Low, m.High = &low, &high
+	}
+	return m
+}
+
+// LifeNoteKind names something that the reader of lives must know.
+type LifeNoteKind string
+
+// The notes of lives.
+const (
+	LifeNothing   LifeNoteKind = "nothing"   // the journal holds no tie of the kind
+	LifeNoBreaks  LifeNoteKind = "no breaks" // none broke
+	LifeSpread    LifeNoteKind = "spread"    // Count ties end at moments that were not noted
+	LifeFewBreaks LifeNoteKind = "few"       // Count groups have fewer than 5 breaks
+	LifeByChance  LifeNoteKind = "sessions"  // the two tests disagree: sessions differ by more than chance
+	LifeOneGroup  LifeNoteKind = "one group" // there is nothing to compare
+	LifePlainOnly LifeNoteKind = "plain"     // too few sessions for the test by session
+)
+
+// LifeNote is something that the reader of lives must know.
+type LifeNote struct {
+	Kind  LifeNoteKind
+	Count int
+}
+
+func (a *LifeAnswer) note(kind LifeNoteKind, count int) {
+	a.Notes = append(a.Notes, LifeNote{kind, count})
+}
+
+func (r LifeRequest) resolve() (a LifeAnswer, err error) {
+	a = LifeAnswer{In: r.In, Reference: -1}
+	if a.In == "" {
+		a.In = LifeHours
+	}
+	if a.In != LifeHours && a.In != LifeLoads {
+		return a, invalid("lives can be told in hours or in loads, not in %q", r.In)
+	}
+	whole := Request{Outcome: "junction-break", Where: r.Where, Units: r.Units}
+	q, err := whole.Question()
+	if err != nil {
+		return a, err
+	}
+	a.Where = q.Where
+	key := strings.TrimSpace(r.By)
+	if key == "" {
+		key = "junction"
+	}
+	if a.By, err = whole.parseBy(key); err != nil {
+		return a, err
+	}
+	if a.By.Factor.Key == "tag-length" {
+		return a, invalid("a tag gets shorter through its life, so lives can't be divided by its length; narrow with where, or ask for junction-break by tag-length")
+	}
+	return a, nil
+}
+
+// Life follows tags from their tying to their end.
+func Life(ctx context.Context, journalOf LifeAsker, r LifeRequest) (LifeAnswer, error) {
+	a, err := r.resolve()
+	if err != nil {
+		return a, err
+	}
+	lives, err := journalOf.TieLives(ctx, a.By, a.Where)
+	if err != nil {
+		return a, err
+	}
+	a.LeftOut = lives.LeftOut
+	byLevel, err := a.group(lives)
+	if err != nil {
+		return a, explain("follow how long tags last", err)
+	}
+	switch {
+	case len(a.Groups) == 0:
+		a.note(LifeNothing, 0)
+		return a, nil
+	case a.breaks() == 0:
+		a.note(LifeNoBreaks, 0)
+	}
+	if lives.Spread > 0 {
+		a.note(LifeSpread, lives.Spread)
+	}
+	a.mark()
+	if err := a.compare(byLevel); err != nil {
+		return a, explain("compare how long tags last", err)
+	}
+	return a, nil
+}
+
+func (a LifeAnswer) breaks() int {
+	n := 0
+	for _, g := range a.Groups {
+		n += g.Breaks
+	}
+	return n
+}
+
+// group divides the lives by level, and estimates each group's.
+func (a *LifeAnswer) group(lives journal.TieLives) (byLevel [][]stat.Life, err error) {
+	sessions := map[journal.ID]int{}
+	of := map[journal.Level]int{}
+	var met []map[journal.ID]bool
+	for _, l := range lives.Lives {
+		time, broke := l.Hours, l.Seen
+		if a.In == LifeLoads {
+			time, broke = l.Loads, l.Broke
+		}
+		if time <= 0 {
+			continue
+		}
+		k, ok := sessions[l.Session]
+		if !ok {
+			k = len(sessions)
+			sessions[l.Session] = k
+		}
+		g, ok := of[l.Level]
+		if !ok {
+			g = len(a.Groups)
+			of[l.Level] = g
+			a.Groups, byLevel, met = append(a.Groups, LifeGroup{Level: l.Level}), append(byLevel, nil), append(met, map[journal.ID]bool{})
+		}
+		byLevel[g] = append(byLevel[g], stat.Life{Time: time, Ended: broke, Cluster: k})
+		met[g][l.Session] = true
+		group := &a.Groups[g]
+		group.Total += time
+		switch {
+		case broke:
+			group.Breaks++
+		case l.Retied:
+			group.Retied++
+		default:
+			group.Off++
+		}
+	}
+	a.Sessions = len(sessions)
+	for g := range a.Groups {
+		group := &a.Groups[g]
+		group.Ties, group.Sessions = len(byLevel[g]), len(met[g])
+		if group.Survival, err = stat.KaplanMeier(byLevel[g], confidence, true); err != nil {
+			return nil, err
+		}
+		group.Median, group.Low, group.High = group.Survival.TimeTo(0.5)
+	}
+	return a.order(byLevel), nil
+}
+
+// order puts groups and their lives in the natural order of their levels.
+func (a *LifeAnswer) order(byLevel [][]stat.Life) [][]stat.Life {
+	places := make([]int, len(a.Groups))
+	for i := range places {
+		places[i] = i
+	}
+	slices.SortStableFunc(places, func(x, y int) int {
+		return compareLevels(a.By.Factor, a.Groups[x].Level, a.Groups[y].Level)
+	})
+	groups, lives := make([]LifeGroup, len(places)), make([][]stat.Life, len(places))
+	for to, from := range places {
+		groups[to], lives[to] = a.Groups[from], byLevel[from]
+	}
+	a.Groups = groups
+	return lives
+}
+
+// mark chooses round times up to the longest at which five ties of some group were still followed.
+func (a *LifeAnswer) mark() {
+	const followed = 5
+	end := 0.0
+	for _, g := range a.Groups {
+		end = math.Max(end, g.Survival.TimeAtRisk(followed))
+	}
+	if end == 0 {
+		for _, g := range a.Groups {
+			end = math.Max(end, g.Survival.Longest)
+		}
+	}
+	step := roundStep(end / 6)
+	if step < 0.25 {
+		step = 0.25
+	}
+	for t := 0.0; t <= end*(1+1e-9); t += step {
+		a.Marks = append(a.Marks, tidyStep(t))
+	}
+}
+
+// compare tests all groups at once, and each against the one with most ties.
+func (a *LifeAnswer) compare(byLevel [][]stat.Life) error {
+	few := 0
+	for i, g := range a.Groups {
+		if a.Reference < 0 || g.Ties > a.Groups[a.Reference].Ties {
+			a.Reference = i
+		}
+		if g.Breaks < 5 {
+			few++
+		}
+	}
+	if len(a.Groups) < 2 {
+		a.note(LifeOneGroup, 0)
+		return nil
+	}
+	test, err := stat.LogRank(byLevel)
+	if errors.Is(err, stat.ErrOneGroup) {
+		return nil
+	}
+	if err != nil {
+		return err
+	}
+	a.Test = &test
+	for g := range a.Groups {
+		a.Groups[g].Observed, a.Groups[g].Expected = test.Observed[g], test.Expected[g]
+	}
+	if few > 0 {
+		a.note(LifeFewBreaks, few)
+	}
+	switch {
+	case test.ClusterP == nil:
+		a.note(LifePlainOnly, 0)
+	case test.P < 0.05 && *test.ClusterP >= 0.05:
+		a.note(LifeByChance, 0)
+	}
+	return a.pairs(byLevel)
+}
+
+func (a *LifeAnswer) pairs(byLevel [][]stat.Life) error {
+	var p []float64
+	var tested []int
+	for g := range a.Groups {
+		if g == a.Reference {
+			continue
+		}
+		a.Groups[g].Verdict = stat.CannotTell
+		test, err := stat.LogRank([][]stat.Life{byLevel[a.Reference], byLevel[g]})
+		if errors.Is(err, stat.ErrOneGroup) {
+			continue
+		}
+		if err != nil {
+			return err
+		}
+		a.Groups[g].P = test.ClusterP
+		if test.ClusterP != nil {
+			p, tested = append(p, *test.ClusterP), append(tested, g)
+		}
+	}
+	q, err := stat.AdjustBH(p)
+	if err != nil {
+		return err
+	}
+	for i, g := range tested {
+		a.Groups[g].Q = known(q[i])
+		switch {
+		case q[i] < 0.05:
+			a.Groups[g].Verdict = stat.Differs
+		case q[i] < 0.20:
+			a.Groups[g].Verdict = stat.Leans
+		}
+	}
+	return nil
+}
