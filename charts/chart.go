@@ -68,6 +68,8 @@ const (
 	ShapeMean     = "mean"     // lying, low in its row: value, row, low, high, radius in px
 	ShapePull     = "pull"     // lying, high in its row, by its look or in its tone: value, row, how many lie below it
 	ShapeCross    = "cross"    // standing: x, y, x low, x high, y low, y high
+	ShapeSteps    = "steps"    // standing: a line in steps within its band, in its tone, through the mark's points: x, y, low, high
+	ShapeWord     = "word"     // standing: the mark's label at x, y; with LookStart from the chart's left edge on
 	ShapeDots     = "dots"     // standing: a dot by its look, or in its tone: x, y, radius in px, which may be missing
 )
 
@@ -89,6 +91,7 @@ const (
 	LookLeans     = "leans"
 	LookSame      = "same"
 	LookOpen      = "open"  // can't tell yet
+	LookStart     = "start" // of a word: from the left edge on
 	LookPlain     = "plain" // the uncorrected comparison beside a corrected one
 )
 

@@ -53,6 +53,9 @@ func LifeSentence(a analytics.LifeAnswer, sys units.System) string {
 	if len(better) > 0 {
 		text += fmt.Sprintf(": %s longer than %s", lasts(better), name)
 	}
+	if len(worse)+len(better) == 0 && len(a.Groups) > 2 {
+		text += ", though none can be told from " + name + " for sure yet"
+	}
 	return text + "."
 }
 
@@ -78,7 +81,7 @@ func lifeP(a analytics.LifeAnswer) (p *float64, by string) {
 func lifeKept(a analytics.LifeAnswer, g analytics.LifeGroup, sys units.System) string {
 	at := 0.0
 	for _, t := range a.Marks {
-		if g.Survival.AtRisk(t) >= 5 {
+		if g.Survival.AtRisk(t) >= 10 {
 			at = t
 		}
 	}
@@ -86,7 +89,11 @@ func lifeKept(a analytics.LifeAnswer, g analytics.LifeGroup, sys units.System) s
 	if at == 0 || !m.Known {
 		return ""
 	}
-	text := fmt.Sprintf("Of those with %s, %s last longer than %s", Level(a.By.Factor, g.Level, sys), percent(m.Share), LifeTime(a.In, at))
+	name := Level(a.By.Factor, g.Level, sys)
+	if a.By.Factor.Key != "junction" {
+		name = strings.ToLower(a.By.Factor.Title) + " " + name
+	}
+	text := fmt.Sprintf("Of those with %s, %s last longer than %s", name, percent(m.Share), LifeTime(a.In, at))
 	if m.Low != nil && m.High != nil {
 		text += fmt.Sprintf(" (95%% interval %s)", strings.TrimSuffix(percent(*m.Low), "%")+"–"+percent(*m.High))
 	}
@@ -125,22 +132,25 @@ func LifeTable(a analytics.LifeAnswer, sys units.System) (head []string, rows []
 	if a.In == analytics.LifeLoads {
 		unit = "Loads"
 	}
-	head = []string{a.By.Factor.Title, "Tags tied", "Broke", "If all were alike", "Re-tied whole", "Taken off whole", "Sessions", unit}
 	late := lifeLate(a)
+	compared := a.Test != nil
+	head = []string{a.By.Factor.Title, "Tags tied", "Broke"}
+	if compared {
+		head = append(head, "If all were alike")
+	}
 	for _, t := range late {
 		head = append(head, "Still whole after "+LifeTime(a.In, t))
 	}
 	head = append(head, "Half broken after")
-	compared := a.Test != nil
 	if compared {
 		head = append(head, "q", "Against "+Level(a.By.Factor, a.Groups[a.Reference].Level, sys))
 	}
+	head = append(head, "Re-tied whole", "Taken off whole", "Sessions", unit)
 	for i, g := range a.Groups {
-		expected := ""
+		row := []string{Level(a.By.Factor, g.Level, sys), fmt.Sprint(g.Ties), fmt.Sprint(g.Breaks)}
 		if compared {
-			expected = fmt.Sprintf("%.1f", g.Expected)
+			row = append(row, fmt.Sprintf("%.1f", g.Expected))
 		}
-		row := []string{Level(a.By.Factor, g.Level, sys), fmt.Sprint(g.Ties), fmt.Sprint(g.Breaks), expected, fmt.Sprint(g.Retied), fmt.Sprint(g.Off), fmt.Sprint(g.Sessions), exposure(tenth(g.Total))}
 		for _, t := range late {
 			row = append(row, lifeMark(g.Mark(t)))
 		}
@@ -155,7 +165,7 @@ func LifeTable(a analytics.LifeAnswer, sys units.System) (head []string, rows []
 			}
 			row = append(row, q, verdict)
 		}
-		rows = append(rows, row)
+		rows = append(rows, append(row, fmt.Sprint(g.Retied), fmt.Sprint(g.Off), fmt.Sprint(g.Sessions), exposure(tenth(g.Total))))
 	}
 	return head, rows
 }

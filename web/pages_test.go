@@ -106,6 +106,7 @@ func TestEveryPageIsShown(t *testing.T) {
 		"water":    {"/waters/new": "Add a water", "/waters/" + b.water.ID.String(): "Mill Run"},
 		"planner":  {"/planner": "Your numbers"},
 		"season":   {"/season": "Ilse"},
+		"life":     {"/life": "Ask of lives"},
 		"settings": {"/settings": "Time zone"},
 	} {
 		for page, want := range pages {

@@ -85,7 +85,7 @@ func readPlan(v url.Values) (q planQuery, tidy bool) {
 	if !v.Has("given") {
 		q.given = usualGiven()
 	}
-	return q, q.url("/planner") == "/planner" && len(v) == 0 || len(v) > 0 && sameAddress(q.values(), v)
+	return q, sameAddress(q.values(), v)
 }
 
 // sameAddress compares without regard to order of the names.
@@ -119,8 +119,11 @@ func (q planQuery) values() url.Values {
 	return v
 }
 
-func (q planQuery) url(path string) string {
-	v := q.values()
+func (q planQuery) url(path string) string { return address(path, q.values()) }
+
+// address leaves the signs of a filter that may stand in a query as they are, so that
+// it can be read.
+func address(path string, v url.Values) string {
 	if len(v) == 0 {
 		return path
 	}

@@ -66,6 +66,9 @@ func (s *Server) routes() []route {
 		{"GET /planner", s.planner},
 		{"GET /planner.json", s.plannerJSON},
 		{"GET /planner.csv", s.plannerCSV},
+		{"GET /life", s.life},
+		{"GET /life.json", s.lifeJSON},
+		{"GET /life.csv", s.lifeCSV},
 
 		{"GET /claims", s.claims},
 		{"GET /claims.csv", s.claimsCSV},

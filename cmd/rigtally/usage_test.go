@@ -26,6 +26,7 @@ func TestMalformedFlags(t *testing.T) {
 		status int
 		want   string
 	}{
+		{"life in days", []string{"life", "--in", "days"}, 2, "hours or in loads"},
 		{"plan of one rate", []string{"plan", "--tangles", "120mm=0.3"}, 2, "two lengths at least"},
 		{"plan with a waste of nothing", []string{"plan", "--waste", "0"}, 2, "the tag lost at a change can't be 0"},
 		{"unknown command", []string{"lgo"}, 2, `there is no command "lgo" in rigtally; did you mean "rigtally log"?`},

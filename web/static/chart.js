@@ -265,6 +265,32 @@
       return { type: "group", silent: true, children };
     },
 
+    // A line in steps within its band, as survival is drawn. A missing end leaves the band open.
+    steps(mark, area, api, t) {
+      const stepped = (at) => {
+        const points = [];
+        for (const p of mark.points) {
+          if (p[at] == null) continue;
+          const [x, y] = api.coord([p[0], p[at]]);
+          if (points.length) points.push([x, points.at(-1)[1]]);
+          points.push([x, between(y, area.y, area.y + area.height)]);
+        }
+        return points;
+      };
+      const colour = toned(mark, t, t.ink);
+      return { type: "group", silent: true, children: [
+        { type: "polygon", z2: 2, shape: { points: stepped(3).concat(stepped(2).toReversed()) }, style: { fill: colour, opacity: 0.13 } },
+        { type: "polyline", z2: 3, shape: { points: stepped(1) }, style: { fill: "none", stroke: colour, lineWidth: 2.5, lineDash: mark.dash ? [7, 4] : null } },
+      ] };
+    },
+
+    // A word at a place, or from the left edge on.
+    word(mark, area, api, t) {
+      const [x, y] = api.coord(mark.value);
+      const first = x <= area.x + 1;
+      return { type: "group", silent: true, children: [words(t, mark.label, first && mark.look === "start" ? 4 : x, y, { align: first && mark.look === "start" ? "left" : "center", verticalAlign: "middle", fill: mark.tone ? toned(mark, t, t.ink) : t.ink, font: `${mark.tone ? 600 : 400} ${size.small}px ${t.font}` })] };
+    },
+
     dots(mark, area, api, t) {
       const [vx, vy, radius] = mark.value;
       const [x, y] = api.coord([vx, vy]);
