@@ -158,7 +158,7 @@ func Trial(a analytics.TrialAnswer, sys units.System) string {
 	case analytics.TrialMoreA, analytics.TrialMoreB:
 		return fmt.Sprintf("Settled: %s has %s the %s of %s. It took %s.", arms[more], TrialRatio(a, s, more == 1), per(a.Outcome), arms[1-more], trialTook(a))
 	case analytics.TrialNoOdds:
-		return fmt.Sprintf("Settled: no difference worth knowing. %s has %s the %s of %s, all of it nearer than the %s times worth knowing. It took %s.",
+		return fmt.Sprintf("Settled: no difference worth knowing. %s has %s the %s of %s, less apart, either way, than the %s times worth knowing. It took %s.",
 			capital(arms[0]), TrialRatio(a, s, false), per(a.Outcome), arms[1], strconv.FormatFloat(a.Trial.Worth, 'f', -1, 64), trialTook(a))
 	case analytics.TrialHopeless:
 		return fmt.Sprintf("It can’t be settled at this pace. After %s, %s has %s the %s of %s.%s Choose something that happens more often, or end it.",

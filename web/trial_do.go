@@ -3,8 +3,12 @@ package web
 import (
 	"net/http"
 	"strconv"
+	"strings"
 
+	"rigtally/analytics"
+	"rigtally/internal/units"
 	"rigtally/journal"
+	"rigtally/prose"
 )
 
 // onTrial runs what a form asks of a trial and goes back to its page, with the
@@ -35,16 +39,45 @@ func (f *form) number() (int, error) {
 	return n, nil
 }
 
-// trialStart starts the next unit; its page then tells what to tie.
+// trialStart starts the next unit; its page then tells what to tie. A program that
+// accepts JSON is told at once.
 func (s *Server) trialStart(w http.ResponseWriter, r *http.Request) error {
-	return s.onTrial(w, r, "trial-started#now", func(f *form, id journal.ID) error {
-		n, err := f.number()
-		if err != nil {
+	if !strings.Contains(r.Header.Get("Accept"), "application/json") {
+		return s.onTrial(w, r, "trial-started#now", func(f *form, id journal.ID) error {
+			_, err := s.startUnit(r, f, id)
 			return err
-		}
-		_, err = s.store.StartTrialUnit(r.Context(), id, n, s.now())
+		})
+	}
+	id, err := pathID(r)
+	if err != nil {
 		return err
-	})
+	}
+	f, err := readForm(r, "")
+	if err != nil {
+		return err
+	}
+	u, err := s.startUnit(r, f, id)
+	if err != nil {
+		return err
+	}
+	a, err := analytics.Trial(r.Context(), s.store, id)
+	if err != nil {
+		return err
+	}
+	o, err := s.store.Outfit(r.Context())
+	if err != nil {
+		return err
+	}
+	return sendTrialJSON(w, map[string]any{"trial": id, "number": u.Ordinal, "arm": u.Arm, "tie": prose.TrialArm(a, u.Arm.Index(), units.System(o.Units)),
+		"note": a.Trial.Arms[u.Arm.Index()].Note, "rig_id": a.Trial.Arms[u.Arm.Index()].RigID, "started_at": u.StartedAt})
+}
+
+func (s *Server) startUnit(r *http.Request, f *form, id journal.ID) (journal.TrialUnit, error) {
+	n, err := f.number()
+	if err != nil {
+		return journal.TrialUnit{}, err
+	}
+	return s.store.StartTrialUnit(r.Context(), id, n, s.now())
 }
 
 func (s *Server) trialBack(w http.ResponseWriter, r *http.Request) error {

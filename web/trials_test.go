@@ -134,7 +134,12 @@ func TestTrialThroughItsForms(t *testing.T) {
 		t.Errorf("taken back: %+v", got)
 	}
 	b.post(at+"/start", url.Values{"number": {"1"}})
-	b.post(at+"/start", url.Values{"number": {"2"}})
+	r := b.request(http.MethodPost, at+"/start", strings.NewReader("number=2"))
+	r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+	r.Header.Set("Accept", "application/json")
+	if got := b.do(r); got.status != http.StatusOK || !strings.Contains(got.body, `"number":2`) || !strings.Contains(got.body, `"tie":"`) {
+		t.Errorf("started by a program: status %d, %s", got.status, got.body)
+	}
 	unit := at + "/units/1"
 	if got := b.press(unit, url.Values{}, "apart", nil); got.status != http.StatusUnprocessableEntity || !strings.Contains(complaints(got.body), "Say why it broke the plan") {
 		t.Errorf("without a reason: status %d, %s", got.status, complaints(got.body))

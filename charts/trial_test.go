@@ -1,0 +1,91 @@
+package charts_test
+
+import (
+	"encoding/json"
+	"math"
+	"strings"
+	"testing"
+
+	"rigtally/analytics"
+	"rigtally/analytics/stat"
+	"rigtally/charts"
+	"rigtally/journal"
+)
+
+// trialAnswer is a trial of as many looks as e-values are given, made up.
+func trialAnswer(t testing.TB, es ...float64) analytics.TrialAnswer {
+	t.Helper()
+	o, err := journal.OutcomeByKey("tangles")
+	if err != nil {
+		t.Fatal(err)
+	}
+	f, err := journal.FactorByKey("facing")
+	if err != nil {
+		t.Fatal(err)
+	}
+	ratio := 2.0
+	a := analytics.TrialAnswer{Outcome: o, Factor: f, Ratio: &ratio, Trial: journal.Trial{Name: "Up or down", Factor: "facing", Worth: 1.5, Unit: journal.ByStint, Arms: [2]journal.TrialArm{{Level: "up"}, {Level: "down"}}}}
+	for i, e := range es {
+		s := stat.Sequence{LogE: math.Log(e), Interval: stat.Interval{Low: 0, High: math.Inf(1)}}
+		if i > 0 {
+			s.Interval = stat.Interval{Low: 1 - 1/float64(i+1), High: 3 + 1/float64(i)}
+		}
+		a.Looks = append(a.Looks, analytics.TrialLook{Hours: 4 * float64(i+1), Events: 5, Blocks: 1 + i, Ratio: &ratio, Robust: s, Model: s})
+	}
+	return a
+}
+
+// A trial's chart holds nothing that JSON can't, keeps to its axes, and has a dot
+// for each look; also with ends that are not limited and e-values beyond the axis.
+func TestTrialChart(t *testing.T) {
+	t.Parallel()
+	for name, es := range map[string][]float64{"one look": {1}, "settled": {0.5, 3, 25}, "far": {1e-9, 1e12}} {
+		c := charts.Trial(trialAnswer(t, es...))
+		text, err := json.Marshal(c)
+		if err != nil {
+			t.Fatalf("%s: %v", name, err)
+		}
+		var read struct {
+			Names  []string
+			Option struct {
+				YAxis  []struct{ Min, Max float64 }
+				Series []struct {
+					ID         string
+					YAxisIndex int
+					Data       []struct {
+						Value  []*float64
+						Points [][]*float64
+					}
+				}
+			}
+		}
+		if err := json.Unmarshal(text, &read); err != nil {
+			t.Fatal(err)
+		}
+		if n := len(read.Names); n != int(read.Option.YAxis[0].Max)+1 {
+			t.Errorf("%s: %d names on an axis to %g", name, n, read.Option.YAxis[0].Max)
+		}
+		dots := 0
+		for _, s := range read.Option.Series {
+			axis := read.Option.YAxis[s.YAxisIndex]
+			for _, m := range s.Data {
+				if s.ID == "dots" {
+					dots++
+				}
+				for _, p := range m.Points {
+					for _, y := range p[1:] {
+						if y == nil || *y < axis.Min-1e-9 || *y > axis.Max+1e-9 {
+							t.Errorf("%s: %s has a point off its axis: %s", name, s.ID, text)
+						}
+					}
+				}
+			}
+		}
+		if dots != len(es) {
+			t.Errorf("%s: %d dots for %d looks", name, dots, len(es))
+		}
+		if !strings.Contains(string(text), "20 settles it") {
+			t.Errorf("%s: the line that settles it has no name", name)
+		}
+	}
+}

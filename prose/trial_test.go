@@ -1,0 +1,105 @@
+package prose_test
+
+import (
+	"math"
+	"strings"
+	"testing"
+
+	"rigtally/analytics"
+	"rigtally/analytics/stat"
+	"rigtally/internal/units"
+	"rigtally/journal"
+	"rigtally/prose"
+)
+
+func trialAnswer(t testing.TB, outcome, factor, a, b string) analytics.TrialAnswer {
+	t.Helper()
+	o, err := journal.OutcomeByKey(outcome)
+	if err != nil {
+		t.Fatal(err)
+	}
+	f, err := journal.FactorByKey(factor)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return analytics.TrialAnswer{Outcome: o, Factor: f, Trial: journal.Trial{Factor: factor, Worth: 1.5, MostHours: 60, Unit: journal.ByStint, Block: 2, Arms: [2]journal.TrialArm{{Level: a}, {Level: b}}},
+		Arms: [2]analytics.TrialArm{{Units: 6, Hours: 10, Exposure: 10, Events: 20}, {Units: 6, Hours: 10, Exposure: 10, Events: 10}}}
+}
+
+// looked adds as many looks, of which the last has this interval and e-value.
+func looked(a analytics.TrialAnswer, n int, low, high, e float64) analytics.TrialAnswer {
+	for i := range n {
+		a.Looks = append(a.Looks, analytics.TrialLook{Hours: 20 * float64(i+1) / float64(n), Blocks: i + 1,
+			Robust: stat.Sequence{LogE: math.Log(e), Interval: stat.Interval{Low: low, High: high}}})
+	}
+	return a
+}
+
+// The arms have names that can be read aloud.
+func TestTrialArms(t *testing.T) {
+	t.Parallel()
+	for _, tt := range []struct {
+		factor, level, want string
+		sys                 units.System
+	}{
+		{"facing", "up", "facing up", units.US}, {"tag-length", "165.1", "tag of 6 1/2 in", units.US}, {"tag-length", "165", "tag of 165 mm", units.Metric},
+		{"prop", "none", "no prop", units.US}, {"swivel", "tippet ring", "tippet ring", units.US}, {"junction", "blood", "blood", units.US}, {"bulk", "slim", "slim fly", units.US},
+		{"stroke", "oval", "oval stroke", units.US}, {"hang", "eye", "hung on the eye", units.US}, {"hook-size", "16", "hook size 16", units.US},
+	} {
+		if got := prose.TrialArm(trialAnswer(t, "tangles", tt.factor, tt.level, "x"), 0, tt.sys); got != tt.want {
+			t.Errorf("%s %s is %q, want %q", tt.factor, tt.level, got, tt.want)
+		}
+	}
+}
+
+// Each state is said in words that claim no more than it allows.
+func TestTrialSentences(t *testing.T) {
+	t.Parallel()
+	base := trialAnswer(t, "tangles", "facing", "up", "down")
+	state := func(a analytics.TrialAnswer, s analytics.TrialState, settled int) analytics.TrialAnswer {
+		a.State, a.Settled = s, settled
+		return a
+	}
+	open := state(looked(base, 4, 0, math.Inf(1), 1.5), analytics.TrialOpen, 0)
+	open.Outlook = &analytics.TrialOutlook{Ratio: 2, Seen: true, Chance: 0.62, Hours: 21.2, Left: 40, Fixed: 50}
+	stuck := state(looked(base, 4, 0.4, math.Inf(1), 1.5), analytics.TrialHopeless, 0)
+	stuck.Outlook = &analytics.TrialOutlook{Ratio: 1 / 1.5, Chance: 0.01, Hours: math.Inf(1), Left: 40, Fixed: 500}
+	for name, tt := range map[string]struct {
+		a    analytics.TrialAnswer
+		want string
+	}{
+		"more with A": {state(looked(base, 5, 1.2, 3.1, 22), analytics.TrialMoreA, 4), "Settled: facing up has 2.00 times (1.20–3.10) the tangles per hour of facing down. It took 16 h over 4 sessions; 1 session came after."},
+		"more with B": {state(looked(base, 5, 0.25, 0.8, 22), analytics.TrialMoreB, 5), "Settled: facing down has 0.50 times (1.25–4.00) the tangles per hour of facing up. It took 20 h over 5 sessions."},
+		"alike":       {state(looked(base, 5, 0.7, 1.4, 0.1), analytics.TrialNoOdds, 5), "Settled: no difference worth knowing. Facing up has 2.00 times (0.70–1.40) the tangles per hour of facing down, less apart, either way, than the 1.5 times worth knowing. It took 20 h over 5 sessions."},
+		"open":        {open, "Not settled yet. After 20 h, 4 sessions, facing up has 2.00 times (nothing excluded yet) the tangles per hour of facing down. If the difference is as seen, 2.00 times, 22 h more of fishing will do in half of all cases; the chance of a decision within the 40 h left is about 60%."},
+		"stuck":       {stuck, "It can’t be settled at this pace. After 20 h, 4 sessions, facing up has 2.00 times (at least 0.40) the tangles per hour of facing down. If one has 1.5 times as much as the other, a decision is out of sight; the chance of a decision within the 40 h left is below 5%. Choose something that happens more often, or end it."},
+		"given up":    {state(looked(base, 4, 0.4, 9, 1.5), analytics.TrialGivenUp, 0), "Ended without being settled. After 20 h, 4 sessions, facing up has 2.00 times (0.40–9.00) the tangles per hour of facing down; that is not the same as no difference."},
+		"begun":       {base, "Nothing to compare yet: a block counts once every stint of it has been fished and logged."},
+		"a share":     {state(looked(trialAnswer(t, "loss", "facing", "up", "down"), 5, 1.2, 3.1, 22), analytics.TrialMoreA, 5), "Settled: facing up has 2.00 times (1.20–3.10) the share of lost fish of facing down. It took 20 h over 5 sessions."},
+	} {
+		if got := prose.Trial(tt.a, units.US); got != tt.want {
+			t.Errorf("%s:\n%s\nwant\n%s", name, got, tt.want)
+		}
+	}
+}
+
+// What stands apart is told, and when it would change the verdict.
+func TestTrialNotes(t *testing.T) {
+	t.Parallel()
+	a := looked(trialAnswer(t, "tangles", "facing", "up", "down"), 5, 1.2, 3.1, 22)
+	a.State, a.Settled, a.Arms[0].Broke, a.Undone = analytics.TrialMoreA, 5, 2, 1
+	a.Drawn = &analytics.TrialDrawn{Units: 2, LogE: math.Log(4)}
+	a.Units = []analytics.TrialUnit{{Standing: analytics.UnitWaits}, {Standing: analytics.UnitGone}, {Standing: analytics.UnitUnusable}}
+	got := strings.Join(prose.TrialNotes(a, units.US), "\n")
+	for _, want := range []string{"2 stints broke the plan (2 of facing up, 0 of facing down) and stand apart", "the stake has come to 4.00. That alone would not settle it", "1 stint is started and not attached",
+		"no longer in the journal", "1 stint has nothing to count against, and takes no part", "1 start was taken back", "does not decide"} {
+		if !strings.Contains(got, want) {
+			t.Errorf("%q is missing in\n%s", want, got)
+		}
+	}
+	for logE, want := range map[float64]string{0: "1.00", math.Log(62.93): "62.9", math.Log(447): "447", math.Log(32300): "32300", 40: "more than a million", -10: "less than 0.01"} {
+		if got := prose.EValue(logE); got != want {
+			t.Errorf("e of %g is %q, want %q", logE, got, want)
+		}
+	}
+}
