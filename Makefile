@@ -4,6 +4,7 @@
 GO       ?= go
 PROGRAM  := bin/rigtally
 CHARTS   := web/static/vendor/echarts.js
+AXE      := web/assets/node_modules/axe-core/axe.min.js
 # A checkout that belongs to someone else keeps git, and so the build, from reading its commit.
 BUILDVCS := $(shell git status --porcelain >/dev/null 2>&1 && echo auto || echo false)
 CHROMIUM := $(firstword $(foreach name,chromium chromium-browser google-chrome google-chrome-stable,$(shell command -v $(name) 2>/dev/null)))
@@ -27,7 +28,7 @@ build: assets
 demo: build postgres-if-none
 	@exec $(PROGRAM) demo
 
-test: build postgres-if-none
+test: build postgres-if-none $(AXE)
 	@$(if $(CHROMIUM),echo "The browser tests run in $(CHROMIUM).",echo "No Chromium is on PATH: the browser tests are left out. Install chromium to run them.")
 	$(GO) test ./...
 
@@ -56,6 +57,11 @@ assets: $(CHARTS)
 $(CHARTS): web/assets/echarts.js web/assets/fonts.mjs web/assets/package.json web/assets/package-lock.json web/assets/.npmrc
 	@command -v npm >/dev/null || { echo "npm is missing; install Node.js, which brings it" >&2; exit 1; }
 	cd web/assets && npm ci --loglevel=error && npm run --silent build
+	@touch $@
+
+# axe-core looks at the pages in the tests; it is no part of the program.
+$(AXE): $(CHARTS)
+	@test -e $@ || (cd web/assets && npm ci --loglevel=error)
 	@touch $@
 
 postgres:

@@ -20,6 +20,9 @@ import (
 // no part of the program.
 func axe(t *testing.T) string {
 	t.Helper()
+	if testing.Short() {
+		t.Skip("going through all pages takes minutes")
+	}
 	source, err := os.ReadFile("assets/node_modules/axe-core/axe.min.js")
 	if err != nil {
 		t.Skip("axe-core is not there: accessibility is not tested; run make assets to fetch it from npm")
@@ -70,7 +73,7 @@ var looks = []struct {
 // isLogging tells the pages on which a session is logged, which are read in the sun.
 func isLogging(address string) bool {
 	path, _, _ := strings.Cut(address, "?")
-	return path == "/" || path == "/log" || path == "/live" || strings.HasSuffix(path, "/edit") && strings.HasPrefix(path, "/sessions/")
+	return slices.Contains([]string{"/", "/log", "/live", "/after", "/waiting", "/offline"}, path) || strings.HasSuffix(path, "/edit") && strings.HasPrefix(path, "/sessions/")
 }
 
 // What axe-core must find is found, so that finding nothing says something.

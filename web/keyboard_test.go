@@ -41,6 +41,9 @@ type focused struct {
 // is, and is not hidden behind the bar at the foot.
 func TestBrowserReachesEverythingByKeyboard(t *testing.T) {
 	t.Parallel()
+	if testing.Short() {
+		t.Skip("going through all pages takes minutes")
+	}
 	b := newBook(t)
 	found, _ := walk(b.site)
 	ctx := openBrowserFor(t, phone, false, 5*time.Minute)
