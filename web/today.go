@@ -14,6 +14,7 @@ type todayPage struct {
 	Empty    bool
 	NoRigs   bool
 	Begin    beginForm
+	Trials   []trialLink
 	Sessions []sessionRow
 	Week     []figure
 	Warm     string // the water temperature at which to ask the agency
@@ -48,7 +49,11 @@ func (s *Server) todayPage(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return s.render(w, http.StatusOK, "today", todayPage{frame: fr, Empty: total == 0, NoRigs: len(k.rigs) == 0, Begin: begin, Sessions: sessionRows(lines), Week: weekFigures(week), Warm: units.FormatTemperature(caution.WarmStopC, fr.Units)})
+	trials, err := s.trialLinks(r.Context())
+	if err != nil {
+		return err
+	}
+	return s.render(w, http.StatusOK, "today", todayPage{frame: fr, Trials: trials, Empty: total == 0, NoRigs: len(k.rigs) == 0, Begin: begin, Sessions: sessionRows(lines), Week: weekFigures(week), Warm: units.FormatTemperature(caution.WarmStopC, fr.Units)})
 }
 
 // weekFigures is empty when nothing was fished.

@@ -64,6 +64,7 @@ func TestTrialPages(t *testing.T) {
 	s, trial := withTrial(t)
 	at := "/trials/" + trial.ID.String()
 	for template, shows := range map[string]map[string]string{
+		"today":     {"/": "stint 49 is next"},
 		"trials":    {"/trials": "Settled: more with tag of 8 1/4 in"},
 		"trial":     {at: "2.19 times"},
 		"trialunit": {at + "/units/3": "Quill"},
