@@ -32,6 +32,9 @@ type LinePoint struct {
 	Share, Strength float64
 }
 
+// fewestFailures make a Weibull line: two say next to nothing of its shape.
+const fewestFailures = 3
+
 // b10Share is the share of pulls that fails below the 10% strength.
 const b10Share = 0.10
 
@@ -142,6 +145,9 @@ func (b *benchWork) fitLine(g *BenchGroup) error {
 		return err
 	}
 	line := BenchWeibull{Shape: w.Shape, Scale: w.Scale, B10: w.Quantile(b10Share), Failures: w.Events, Censored: w.N - w.Events}
+	if w.Events < fewestFailures {
+		return nil
+	}
 	level := w.Allowing(confidence)
 	if line.ShapeInterval, err = w.ShapeInterval(level); err != nil {
 		return err

@@ -47,17 +47,17 @@ type ratioJSON struct {
 }
 
 type weibullJSON struct {
-	Shape     float64 `json:"shape"`
-	ShapeLow  float64 `json:"shape_low"`
-	ShapeHigh float64 `json:"shape_high"`
-	Scale     float64 `json:"scale"`
-	ScaleLow  float64 `json:"scale_low"`
-	ScaleHigh float64 `json:"scale_high"`
-	B10       float64 `json:"strength_10"`
-	B10Low    float64 `json:"strength_10_low"`
-	B10High   float64 `json:"strength_10_high"`
-	Failures  int     `json:"failures"`
-	Censored  int     `json:"censored"`
+	Shape     float64  `json:"shape"`
+	ShapeLow  *float64 `json:"shape_low"`
+	ShapeHigh *float64 `json:"shape_high"`
+	Scale     float64  `json:"scale"`
+	ScaleLow  *float64 `json:"scale_low"`
+	ScaleHigh *float64 `json:"scale_high"`
+	B10       float64  `json:"strength_10"`
+	B10Low    *float64 `json:"strength_10_low"`
+	B10High   *float64 `json:"strength_10_high"`
+	Failures  int      `json:"failures"`
+	Censored  int      `json:"censored"`
 }
 
 type benchVersusJSON struct {
@@ -141,8 +141,8 @@ func (a BenchAnswer) groupJSON(g BenchGroup) benchGroupJSON {
 		out.Efficiency = &r
 	}
 	if w := g.Weibull; w != nil {
-		out.Weibull = &weibullJSON{w.Shape, w.ShapeInterval.Low, w.ShapeInterval.High, w.Scale, w.ScaleInterval.Low, w.ScaleInterval.High,
-			w.B10, w.B10Interval.Low, w.B10Interval.High, w.Failures, w.Censored}
+		out.Weibull = &weibullJSON{w.Shape, known(w.ShapeInterval.Low), known(w.ShapeInterval.High), w.Scale, known(w.ScaleInterval.Low), known(w.ScaleInterval.High),
+			w.B10, known(w.B10Interval.Low), known(w.B10Interval.High), w.Failures, w.Censored}
 	}
 	if c := g.Versus; c != nil {
 		out.Versus = &benchVersusJSON{Level: a.levelJSON(a.Groups[a.Reference]), Sets: c.Sets, Pulls: [2]int{c.Pulls, c.Versus}, Difference: c.Difference, Low: c.Low, High: c.High,

@@ -2,8 +2,11 @@ package analytics_test
 
 import (
 	"context"
+	"encoding/json"
+	"errors"
 	"flag"
 	"math"
+	"math/rand/v2"
 	"strings"
 	"testing"
 
@@ -12,6 +15,7 @@ import (
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/journal/demo"
+	"rigtally/prose"
 )
 
 var benches = flag.Int("benches", 60, "how many invented benches are held against their truth")
@@ -194,5 +198,40 @@ func TestBenchOfTheDemo(t *testing.T) {
 	up := a.Groups[1]
 	if !strings.EqualFold(up.Level[0].Word, "up") || up.Versus == nil || up.Versus.Verdict != stat.Differs || up.Versus.Difference >= 0 || up.Versus.Ratio.Low > 0.66/0.80 || up.Versus.Ratio.High < 0.66/0.80 {
 		t.Errorf("up against down: %+v", up.Versus)
+	}
+}
+
+// However few and odd the pulls, every answer can be written: nothing that JSON
+// can't hold gets out, and no interval runs backwards.
+func TestBenchOfOddPulls(t *testing.T) {
+	t.Parallel()
+	random := rand.New(rand.NewPCG(5, 5))
+	endings := journal.PullEndings()
+	for range 300 {
+		var b onBench
+		for range 1 + random.IntN(14) {
+			junction := []journal.Junction{"", "blood", "uni"}[random.IntN(3)]
+			b.pulled(t, junction, "down", []float64{0.127, 0.1524}[random.IntN(2)], []float64{0.001, 5, 5, 5.1, 9, 1999}[random.IntN(6)])
+			if last := &b.pulls[len(b.pulls)-1]; last.Knotted() {
+				last.Ending = endings[random.IntN(3)]
+			} else {
+				last.Facing = ""
+			}
+		}
+		for _, by := range [][]string{{"junction"}, {"tippet"}, {"wet", "facing"}, nil} {
+			a := askBench(t, b, analytics.BenchRequest{By: by})
+			if _, err := json.Marshal(a); err != nil {
+				t.Fatalf("%+v: %v", b.pulls, err)
+			}
+			var text strings.Builder
+			if err := errors.Join(a.WriteCSV(&text), prose.BenchText(&text, a, units.US)); err != nil || strings.Contains(text.String(), "NaN") || strings.Contains(text.String(), "Inf") {
+				t.Fatalf("%+v: %v\n%s", b.pulls, err, text.String())
+			}
+			for _, g := range a.Groups {
+				if w := g.Weibull; w != nil && !(w.B10Interval.Low <= w.B10 && w.B10 <= w.B10Interval.High && w.ShapeInterval.Low <= w.Shape && w.Shape <= w.ShapeInterval.High) {
+					t.Fatalf("%+v: %+v", b.pulls, w)
+				}
+			}
+		}
 	}
 }

@@ -37,7 +37,7 @@ func benchNote(a analytics.BenchAnswer, n analytics.BenchNote, sys units.System)
 		}
 		return fmt.Sprintf("%s slipped. A knot that slips has failed: means and tests take the force at the slip for its strength; %s.", countOf(n.Count, "pull"), line)
 	case analytics.BenchHeld:
-		return fmt.Sprintf("%s did not break, or broke at the grip, and show only that the line holds at least that much. The rank test and the Weibull line know it so; means take the force as it is and understate.", countOf(n.Count, "pull"))
+		return fmt.Sprintf("%s did not break, or broke at the grip: the line holds at least that much. The rank test and the Weibull line know that; means take the force as it is and understate.", countOf(n.Count, "pull"))
 	case analytics.BenchRelative:
 		text := "The groups mix tippets, so strengths are given as shares of the mean of unknotted pulls of the same tippet, material and wetness"
 		if n.Count > 0 {

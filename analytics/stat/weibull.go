@@ -282,5 +282,6 @@ func (w Weibull) Allowing(conf float64) float64 {
 	if !(conf > 0 && conf < 1) {
 		return conf // refused where it is used
 	}
-	return 1 - normalTwoSided(studentUpper((1-conf)/2, float64(w.Events-1)))
+	const all = 1e-12 // two failures ask for more than a float64 can say
+	return 1 - max(all, normalTwoSided(studentUpper((1-conf)/2, float64(w.Events-1))))
 }
