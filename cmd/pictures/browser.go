@@ -59,12 +59,22 @@ func open(ctx context.Context, dark bool) (context.Context, func(), error) {
 func (s shot) take(browser context.Context, whole bool) ([]byte, error) {
 	ctx, cancel := context.WithTimeout(browser, time.Minute)
 	defer cancel()
-	err := chromedp.Do(ctx, chromedp.EmulateViewport(s.screen.width, s.screen.height), chromedp.Navigate(s.journal.url+s.page.address))
+	address := s.page.address
+	if address == cautious {
+		if address = s.journal.cautious; address == "" {
+			return nil, errNoPage
+		}
+	}
+	err := chromedp.Do(ctx, chromedp.EmulateViewport(s.screen.width, s.screen.height), chromedp.Navigate(s.journal.url+address))
 	if err != nil {
 		return nil, err
 	}
 	if s.page.link != "" {
-		href, err := chromedp.Run(ctx, chromedp.Evaluate[string]("document.querySelector("+quoted(s.page.link)+")?.href ?? ''"))
+		found, ok := strings.CutPrefix(s.page.link, "js:")
+		if !ok {
+			found = "document.querySelector(" + quoted(s.page.link) + ")?.href"
+		}
+		href, err := chromedp.Run(ctx, chromedp.Evaluate[string]("(("+found+") || '') && new URL("+found+", location).href"))
 		if err != nil {
 			return nil, err
 		}
@@ -81,6 +91,9 @@ func (s shot) take(browser context.Context, whole bool) ([]byte, error) {
 		err = chromedp.Do(ctx, chromedp.Sleep(400*time.Millisecond))
 	}
 	if err != nil {
+		return nil, err
+	}
+	if err := s.page.pressAll(ctx); err != nil {
 		return nil, err
 	}
 	missing, err := chromedp.Run(ctx, chromedp.Evaluate[bool](`["No such page", "Not in this journal"].includes(document.querySelector("h1")?.textContent)`))
@@ -102,6 +115,20 @@ func (s shot) take(browser context.Context, whole bool) ([]byte, error) {
 		}
 	}
 	return chromedp.Run(ctx, chromedp.CaptureScreenshot())
+}
+
+// pressAll presses what the page says, as far as it is there.
+func (p page) pressAll(ctx context.Context) error {
+	for _, selector := range strings.Split(p.press, ",") {
+		if selector == "" {
+			continue
+		}
+		press := "document.querySelector(" + quoted(selector) + ")?.click()"
+		if err := chromedp.Do(ctx, chromedp.Evaluate[chromedp.Void](press), chromedp.Sleep(150*time.Millisecond)); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 func quoted(selector string) string { return "'" + selector + "'" }

@@ -9,6 +9,7 @@ import (
 	"slices"
 	"time"
 
+	"rigtally/analytics/caution"
 	"rigtally/internal/pgserver"
 	"rigtally/journal"
 	"rigtally/journal/demo"
@@ -16,7 +17,10 @@ import (
 )
 
 // shown is a journal whose pages are served.
-type shown struct{ name, url string }
+type shown struct {
+	name, url string
+	cautious  string // address of the session that calls for most cautions, if one does
+}
 
 // many is as many sessions as a busy outfit has after some ten years.
 const many = 3000
@@ -85,6 +89,11 @@ func serve(ctx context.Context, server *pgserver.Server, name string) (shown, <-
 		store.Close()
 		return shown{}, nil, err
 	}
+	warned, err := mostCautions(ctx, store)
+	if err != nil {
+		store.Close()
+		return shown{}, nil, err
+	}
 	pages, err := web.New(store, web.Options{Logger: slog.New(slog.NewTextHandler(os.Stderr, nil)), Now: dayOf(ctx, store)})
 	if err != nil {
 		store.Close()
@@ -103,7 +112,22 @@ func serve(ctx context.Context, server *pgserver.Server, name string) (shown, <-
 			fmt.Fprintln(os.Stderr, "pictures:", err)
 		}
 	}()
-	return shown{name, "http://" + l.Addr().String() + "/"}, done, nil
+	return shown{name, "http://" + l.Addr().String() + "/", warned}, done, nil
+}
+
+// mostCautions returns the address of the session that calls for most cautions, without a slash before it.
+func mostCautions(ctx context.Context, store *journal.Store) (string, error) {
+	c, err := store.Contents(ctx)
+	if err != nil {
+		return "", err
+	}
+	most, address := 0, ""
+	for _, s := range c.Sessions {
+		if n := len(caution.Of(s)); n > most {
+			most, address = n, "sessions/"+s.ID.String()
+		}
+	}
+	return address, nil
 }
 
 // dayOf is a clock that stands in the evening of the last session's day, so that

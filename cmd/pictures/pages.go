@@ -1,53 +1,59 @@
 package main
 
 // page is a page by its address. A link, if set, is a CSS selector on that page
-// whose first match is followed.
-type page struct{ name, address, link string }
+// whose first match is followed, or an expression for an address after "js:"; what is to press, selectors with commas, is
+// pressed on the page in the end.
+type page struct{ name, address, link, press string }
 
 // pages are all pages that can be told apart, those that a journal has nothing
 // for are left out of its pictures.
 var pages = []page{
-	{"today", "", ""},
-	{"log", "log", ""},
-	{"live", "live", ""},
-	{"after", "after", ""},
-	{"waiting", "waiting", ""},
-	{"sessions", "sessions", ""},
-	{"session", "sessions", `main a[href^="/sessions/0"]`},
-	{"deleted", "sessions/deleted", ""},
-	{"rigs", "rigs", ""},
-	{"rig", "rigs", `main a[href^="/rigs/0"]`},
-	{"rig-form", "rigs/new", ""},
-	{"rig-rules", "rigs/rules", ""},
-	{"findings", "findings?outcome=junction-break&by=junction", ""},
-	{"findings-one", "findings?outcome=tangles&by=tag-length", ""},
-	{"findings-two-factors", "findings?outcome=tangles&by=bulk&by=stroke", ""},
-	{"findings-corrected", "findings?outcome=tangles&by=junction&given=angler&given=water", ""},
-	{"tag-length", "tag-length", ""},
-	{"curve", "curve?outcome=tangles&given=angler&given=water&given=bulk", ""},
-	{"claims", "claims", ""},
-	{"claim", "claims", `main a[href^="/claims/0"]`},
-	{"claim-new", "claims/new", ""},
-	{"season", "season", ""},
-	{"season-one", "season", `main a[href^="/season?"]`},
-	{"life", "life", ""},
-	{"planner", "planner", ""},
-	{"bench", "bench", ""},
-	{"bench-facing", "bench?by=facing&where=junction=figure-eight", ""},
-	{"bench-water", "bench/water", ""},
-	{"bench-pulls", "bench/pulls", ""},
-	{"bench-new", "bench/pulls/new", ""},
-	{"bench-pull", "bench/pulls", `main a[href^="/bench/pulls/0"]`},
-	{"trials", "trials", ""},
-	{"trial", "trials", `main a[href^="/trials/0"]`},
-	{"trial-new", "trials/new", ""},
-	{"anglers", "anglers", ""},
-	{"angler", "anglers", `main a[href^="/anglers/0"]`},
-	{"waters", "waters", ""},
-	{"water", "waters", `main a[href^="/waters/0"]`},
-	{"settings", "settings", ""},
-	{"problem", "findings?outcome=beauty", ""},
+	{name: "today"},
+	{name: "log", address: "log"},
+	{name: "live", address: "live"},
+	{name: "after", address: "after"},
+	{name: "waiting", address: "waiting"},
+	{name: "sessions", address: "sessions"},
+	{name: "session", address: "sessions", link: `main a[href^="/sessions/0"]`},
+	{name: "deleted", address: "sessions/deleted"},
+	{name: "rigs", address: "rigs"},
+	{name: "rig", address: "rigs", link: `main a[href^="/rigs/0"]`},
+	{name: "rig-form", address: "rigs/new"},
+	{name: "rig-rules", address: "rigs/rules"},
+	{name: "findings", address: "findings?outcome=junction-break&by=junction"},
+	{name: "findings-one", address: "findings?outcome=tangles&by=tag-length"},
+	{name: "findings-two-factors", address: "findings?outcome=tangles&by=bulk&by=stroke"},
+	{name: "findings-corrected", address: "findings?outcome=tangles&by=junction&given=angler&given=water"},
+	{name: "tag-length", address: "tag-length"},
+	{name: "curve", address: "curve?outcome=tangles&given=angler&given=water&given=bulk"},
+	{name: "claims", address: "claims"},
+	{name: "claim", address: "claims", link: `main a[href^="/claims/0"]`},
+	{name: "claim-new", address: "claims/new"},
+	{name: "season", address: "season"},
+	{name: "season-one", address: "season", link: `js:document.querySelector("#angler option:nth-child(3)") && "/season?angler=" + document.querySelector("#angler option:nth-child(3)").value`},
+	{name: "life", address: "life"},
+	{name: "planner", address: "planner"},
+	{name: "bench", address: "bench"},
+	{name: "bench-facing", address: "bench?by=facing&where=junction=figure-eight"},
+	{name: "bench-water", address: "bench/water"},
+	{name: "bench-pulls", address: "bench/pulls"},
+	{name: "bench-new", address: "bench/pulls/new"},
+	{name: "bench-pull", address: "bench/pulls", link: `main a[href^="/bench/pulls/0"]`},
+	{name: "trials", address: "trials"},
+	{name: "trial", address: "trials", link: `main a[href^="/trials/0"]`},
+	{name: "trial-new", address: "trials/new"},
+	{name: "anglers", address: "anglers"},
+	{name: "angler", address: "anglers", link: `main a[href^="/anglers/0"]`},
+	{name: "waters", address: "waters"},
+	{name: "water", address: "waters", link: `main a[href^="/waters/0"]`},
+	{name: "settings", address: "settings"},
+	{name: "problem", address: "findings?outcome=beauty"},
+	{name: "session-caution", address: cautious},
+	{name: "live-under-way", address: "live", press: "#start,[data-kind=landed],[data-kind=twist],[data-kind=landed],[data-kind=snag],[data-kind=check],[data-kind=lost],[data-kind=broke-off]"},
 }
+
+// cautious stands for the address of the session that calls for most cautions.
+const cautious = "cautious"
 
 type screen struct {
 	name          string
