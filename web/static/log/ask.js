@@ -26,7 +26,7 @@ function questions(e, rig, units, cut) {
     if (ask === "turns") list.push(["Turns round the line", [0, 1, 2, 3, 4, 5, 6, 8, 10].map((v) => [v, String(v)]), e.turns, (v) => ({ turns: v })]);
     if (ask === "minutes") list.push(["Minutes lost", [1, 2, 3, 5, 10, 15].map((v) => [v, String(v)]), e.minutes_lost, (v) => ({ minutes_lost: v })]);
     if (ask === "cut" && droppers(rig).length > 0 && e.position !== 0) list.push(["Tag cut off", steps(units, cut, e.cut_mm).map((v) => [v, v === 0 ? "None" : length(v, units)]), e.cut_mm, (v) => ({ cut_mm: v })]);
-    if (ask === "fly" && flies(e, rig).length > 0) list.push(["On which fly?", flies(e, rig), e.position, (v) => (e.kind === "fly change" && v === 0 ? { position: v, cut_mm: undefined } : e.kind === "fly change" && e.cut_mm === undefined ? { position: v, cut_mm: cut } : { position: v })]);
+    if (ask === "fly" && flies(e, rig).length > 0) list.push(["Which fly?", flies(e, rig), e.position, (v) => (e.kind === "fly change" && v === 0 ? { position: v, cut_mm: undefined } : e.kind === "fly change" && e.cut_mm === undefined ? { position: v, cut_mm: cut } : { position: v })]);
   }
   if (e.ending === "broke off" && keyOf(e) !== "broke-off") list.splice(1, 0, where(e));
   return list;
@@ -47,10 +47,10 @@ function steps(units, ...more) {
  */
 export function panel(e, rig, units, cut, say) {
   const rows = questions(e, rig, units, cut).map(([name, options, chosen, fields]) => {
-    const required = e.kind === "check" || name === "Tag cut off" || (e.kind === "fly change" && name === "On which fly?");
+    const required = e.kind === "check" || name === "Tag cut off" || (e.kind === "fly change" && name === "Which fly?");
     const near = options.find(([v]) => v === chosen) ?? options.find(([v]) => typeof v === "number" && typeof chosen === "number" && Math.abs(v - chosen) < 0.5);
     const now = near ? near[0] : chosen;
-    return h("div", { className: "ask-row" }, h("p", { className: "ask-name" }, name),
+    return h("div", { className: name === "Which fly?" ? "ask-row beside" : "ask-row" }, h("p", { className: "ask-name" }, name),
       chips(name, options, now, (v) => say(fields(v === now && !required ? undefined : v)), name.startsWith("Where") ? "chips-3" : ""));
   });
   return [h("p", { className: "ask-title" }, h("strong", {}, words(e, units))), ...rows];

@@ -81,7 +81,7 @@ function clock() {
   if (!log || log.d.ended !== null) return;
   const now = Date.now(), st = stintOf(log.d);
   const inStint = Math.max(0, Math.floor((now - st.started) / 60000)), inAll = Math.max(0, Math.floor((now - log.d.started) / 60000));
-  by("clock").textContent = log.d.stints.length > 1 ? `minute ${inStint} with it, ${duration(inAll)} in all` : `minute ${inStint}, since ${clockIn(log.d.started, log.d.zone)}`;
+  by("clock").textContent = log.d.stints.length > 1 ? `minute ${inStint}, in all ${duration(inAll)}` : `minute ${inStint}, since ${clockIn(log.d.started, log.d.zone)}`;
 }
 
 function show() {
