@@ -260,7 +260,7 @@ func TrialNotes(a analytics.TrialAnswer, sys units.System) []string {
 			a.Arms[0].Broke, TrialArm(a, 0, sys), a.Arms[1].Broke, TrialArm(a, 1, sys), verbOf(broke, "stands", "stand"))
 	}
 	if d := a.Drawn; d != nil {
-		text := fmt.Sprintf("Counted for the arm that was drawn, with those %d that broke the plan, the stake has come to %s.", d.Units, EValue(d.LogE))
+		text := fmt.Sprintf("Counted for the arm that was drawn, with the %d that broke the plan, the stake has come to %s.", d.Units, EValue(d.LogE))
 		if settled := a.State == analytics.TrialMoreA || a.State == analytics.TrialMoreB; settled && d.LogE < math.Log(20) {
 			text += " That alone would not settle it, so look at why they broke the plan."
 		}

@@ -44,7 +44,7 @@ func TrialLooks(a analytics.TrialAnswer) [][]string {
 
 // TrialUnitsHead is the head of TrialUnitRows.
 func TrialUnitsHead(a analytics.TrialAnswer) []string {
-	return []string{"No.", "Arm", "Day", "Rig", capital(a.Outcome.Events), "Standing"}
+	return []string{"No.", "Arm", capital(a.Outcome.Events), "Standing", "Day", "Rig"}
 }
 
 // TrialUnitRows is the table of what was started, those that broke the plan too.
@@ -55,7 +55,7 @@ func TrialUnitRows(a analytics.TrialAnswer, sys units.System) [][]string {
 		if u.Found {
 			day = u.Day.String()
 		}
-		rows = append(rows, []string{fmt.Sprint(u.Unit.Ordinal), string(u.Unit.Arm) + ", " + TrialArm(a, u.Unit.Arm.Index(), sys), day, strings.Join(u.Rigs, ", "), TrialCounted(a, u), TrialUnitWords(u)})
+		rows = append(rows, []string{fmt.Sprint(u.Unit.Ordinal), string(u.Unit.Arm) + ", " + TrialArm(a, u.Unit.Arm.Index(), sys), TrialCounted(a, u), TrialUnitWords(u), day, strings.Join(u.Rigs, ", ")})
 	}
 	return rows
 }

@@ -124,7 +124,7 @@ func newTrialPage(f frame, a analytics.TrialAnswer) trialPage {
 func (p *trialPage) units(a analytics.TrialAnswer, at string, sys units.System) {
 	rows := prose.TrialUnitRows(a, sys)
 	for i, u := range a.Units {
-		row := trialUnitRow{Number: u.Unit.Ordinal, Arm: rows[i][1], Day: rows[i][2], Rig: rows[i][3], Counted: rows[i][4], Words: rows[i][5],
+		row := trialUnitRow{Number: u.Unit.Ordinal, Arm: rows[i][1], Counted: rows[i][2], Words: rows[i][3], Day: rows[i][4], Rig: rows[i][5],
 			Apart: u.Standing != analytics.UnitCounts, Edit: at + "/units/" + strconv.Itoa(u.Unit.Ordinal)}
 		if u.Found {
 			row.Session, row.Day = "/sessions/"+u.Session.String(), u.Day.In(time.UTC).Format("2 Jan 2006")
