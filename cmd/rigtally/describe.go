@@ -5,8 +5,10 @@ import (
 	"strings"
 	"time"
 
+	"rigtally/analytics/caution"
 	"rigtally/internal/units"
 	"rigtally/journal"
+	"rigtally/prose"
 )
 
 // sessionText describes a session with its stints, in a person's units.
@@ -33,6 +35,9 @@ func sessionText(s journal.Session, n names, sys units.System) (string, error) {
 	}
 	if s.Notes != "" {
 		fmt.Fprintf(&b, "  %s\n", s.Notes)
+	}
+	for _, c := range caution.Of(s) {
+		fmt.Fprintf(&b, "  Caution: %s. %s\n", prose.CautionTitle(c, sys), prose.CautionText(c.Kind, c.Level, sys))
 	}
 	return b.String(), nil
 }
