@@ -6,6 +6,7 @@ import (
 	"net/http"
 
 	"rigtally/analytics"
+	"rigtally/charts"
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/prose"
@@ -19,6 +20,7 @@ type claimsPage struct {
 	Retired  []retiredView
 	Ticks    []claimTick
 	Tested   int
+	Figure   *chartFigure // the whole board as one picture, to be saved
 }
 
 // claimView is a claim on the board.
@@ -58,6 +60,11 @@ func (s *Server) claims(w http.ResponseWriter, r *http.Request) error {
 	p.Ticks = scale.ticks()
 	for _, a := range board.Claims {
 		p.Claims = append(p.Claims, newClaimView(a, f.Units, scale))
+	}
+	if len(board.Claims) > 0 {
+		c := charts.Board(board)
+		p.Figure = s.newChartFigure(f, "Rules of thumb: how often it happened, as a ratio, with 95% intervals", &c, "claims")
+		p.Figure.Says, p.Figure.CSV, p.Figure.Unseen = p.Sentence, "/claims.csv", true
 	}
 	for _, c := range board.Rest {
 		at := "/claims/" + c.ID.String()

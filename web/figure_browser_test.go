@@ -15,6 +15,8 @@ import (
 
 	"github.com/chromedp/cdproto/browser"
 	"github.com/chromedp/chromedp"
+
+	"rigtally/journal"
 )
 
 // downloads keeps what the browser saves in a folder of the test.
@@ -141,5 +143,33 @@ func TestNumbersOfAChartAreTheTables(t *testing.T) {
 		if got := rows[i+1][0] + " " + rows[i+1][rate]; !strings.HasPrefix(name, got) && !strings.HasPrefix(got, strings.TrimRight(name, "0")) {
 			t.Errorf("row %d is %q in the table and %q in the file", i, name, got)
 		}
+	}
+}
+
+// The board of claims, which the page draws in parts, is one picture too; what
+// draws it comes only then.
+func TestSaveTheBoard(t *testing.T) {
+	t.Parallel()
+	s := chartSite(t)
+	ctx := openBrowser(t, phone, false)
+	dir := downloads(ctx, t)
+	on(ctx, t, chromedp.Navigate(s.url+"/claims"))
+	before, err := chromedp.Run(ctx, chromedp.Evaluate[bool](`Boolean(window.echarts)`))
+	if err != nil || before {
+		t.Fatalf("the library is there before anybody wants a picture (%v)", err)
+	}
+	on(ctx, t, chromedp.Click(`[data-save="svg"]`))
+	_, _, words := svgWords(t, saved(t, dir, "claims.svg"))
+	text := strings.Join(strings.Fields(words), " ")
+	for _, c := range journal.StartingClaims() {
+		for _, word := range strings.Fields(c.Words) {
+			if !strings.Contains(text, word) {
+				t.Errorf("the picture lacks %q of %q", word, c.Words)
+			}
+		}
+	}
+	rows, err := csv.NewReader(strings.NewReader(s.page("/claims.csv", 200))).ReadAll()
+	if err != nil || len(rows) != len(journal.StartingClaims())+1 {
+		t.Errorf("%d rows of numbers for %d claims (%v)", len(rows), len(journal.StartingClaims()), err)
 	}
 }

@@ -41,6 +41,8 @@
       differs: { form: "circle", fill: t.accent, line: t.accent, bar: t.accent },
       leans: { form: "circle", fill: t.paper, line: t.accent, bar: t.accent },
       same: { form: "square", fill: t.edge, line: t.edge, bar: t.edge },
+      against: { form: "square", fill: t.calm, line: t.calm, bar: t.calm },
+      "leans-against": { form: "square", fill: t.paper, line: t.calm, bar: t.calm },
       open: { form: "circle", fill: t.paper, line: t.edge, bar: t.edge },
     };
   }
@@ -428,7 +430,7 @@
     const texts = rows.map((row) => {
       const kind = row.heading ? "heading" : "name";
       const lines = [""];
-      for (const word of plain(row.name).split(" ")) {
+      for (const word of broken(plain(row.name), (text) => tight || measure(text, `600 ${name}px`) <= most)) {
         const longer = lines.at(-1) ? lines.at(-1) + " " + word : word;
         if (!tight && lines.at(-1) && measure(longer, `600 ${name}px`) > most) lines.push(word);
         else lines[lines.length - 1] = longer;
@@ -437,6 +439,20 @@
       return lines.map((line) => `{${kind}|${line}}`).concat(row.note ? [`{note|${plain(row.note)}}`] : []).join("\n");
     });
     return { texts, name, width: Math.ceil(tight ? widest : Math.min(widest, Math.max(width * (narrow + 0.03), 100))) };
+  }
+
+  // The words of a text, those cut in parts that have no room in one line.
+  function broken(text, fit) {
+    return text.split(/\s+/).flatMap((word) => {
+      const parts = [];
+      while (word && !fit(word)) {
+        let n = word.length - 1;
+        while (n > 1 && !fit(word.slice(0, n))) n--;
+        parts.push(word.slice(0, n));
+        word = word.slice(n);
+      }
+      return word ? [...parts, word] : parts;
+    });
   }
 
   const plain = (text) => text.replace(/[{}|]/g, " "); // they mean something in rich text
@@ -661,7 +677,7 @@
   }
 
   // For figure.js, which keeps charts as pictures.
-  window.rigtally = { read, drawn, onPaper, sign };
+  window.rigtally = { read, drawn, onPaper, sign, broken };
 
   if (window.echarts) document.querySelectorAll(".chart:not(.chart-unseen)").forEach(draw);
 })();

@@ -20,7 +20,7 @@
   function wrap(text, size, weight, most) {
     context.font = `${weight} ${size}px ${font}`;
     const lines = [];
-    for (const word of text.split(/\s+/).filter(Boolean)) {
+    for (const word of window.rigtally.broken(text.trim(), (part) => context.measureText(part).width <= most)) {
       const longer = lines.length ? lines.at(-1) + " " + word : word;
       if (lines.length && context.measureText(longer).width <= most) lines[lines.length - 1] = longer;
       else lines.push(word);
@@ -106,7 +106,7 @@
     if (figure.dataset.says) p.text(figure.dataset.says, 16, 400, theme.quiet, 8);
     p.rule();
     p.put(simple(window.rigtally.drawn(chart, theme, width - 2 * edge)), chart.height + 10);
-    p.key([...figure.querySelectorAll(".chart-key li")].map((li) => ({ look: li.querySelector(".look").className.replace(/^.*look-/, ""), text: li.textContent.trim() })));
+    p.key([...figure.querySelectorAll(".chart-key li")].map((li) => ({ look: li.querySelector(".look").className.replace(/^.*?look-/, ""), text: li.textContent.trim() })));
     if (figure.dataset.source) p.text(figure.dataset.source, 13, 400, theme.quiet, 0);
     const done = p.end();
     done.svg.prepend(element("title", {}, title));
@@ -132,9 +132,22 @@
     setTimeout(() => URL.revokeObjectURL(link.href), 60_000);
   }
 
+  // A page that draws its own brings the library only when a picture is wanted.
+  function library(address) {
+    if (window.echarts) return Promise.resolve();
+    return new Promise((resolve, reject) => {
+      const script = document.createElement("script");
+      script.src = address;
+      script.onload = resolve;
+      script.onerror = () => reject(new Error("the chart library did not come"));
+      document.head.appendChild(script);
+    });
+  }
+
   async function keep(figure, form) {
     const status = figure.querySelector(".chart-kept");
     try {
+      await library(figure.dataset.library);
       const made = picture(figure);
       const blob = form === "png" ? await png(made) : new Blob([made.text], { type: "image/svg+xml" });
       hand(blob, `${figure.dataset.file || "chart"}.${form}`);
