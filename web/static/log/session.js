@@ -4,7 +4,7 @@ import { panel } from "./ask.js";
 import { keep, kept, onChange, update } from "./db.js";
 import { draft as read } from "./db.js";
 import { by, fill, h } from "./dom.js";
-import { keyOf, kinds } from "./events.js";
+import { keyOf } from "./events.js";
 import { say, stintOf, tap, undo } from "./draft.js";
 import { lastCut, rigOf } from "./known.js";
 import { nearestCut } from "./quantity.js";
@@ -75,7 +75,6 @@ export class Logging {
     for (const b of document.querySelectorAll("[data-kind]")) {
       const n = this.count(b.dataset.kind);
       b.querySelector(".n").textContent = n > 0 ? String(n) : "";
-      b.setAttribute("aria-label", `${kinds[b.dataset.kind].word}, ${n} so far`);
     }
     const e = stintOf(this.d).events.find((x) => x.n === this.d.asking && (!this.asksOnly || this.asksOnly(x)));
     const place = by("ask");

@@ -30,14 +30,14 @@ async function show() {
   const list = await drafts();
   const of = (...states) => list.filter((d) => states.includes(d.state));
   const waiting = of("conflict", "refused", "ready");
-  fill(by("waiting-list"), waiting.map(entry));
+  fill(by("waiting-list"), waiting.map((d) => entry(d, "h2")));
   by("nothing-waits").hidden = waiting.length > 0;
   const open = of("open").filter((d) => !isEmpty(d));
   by("unfinished").hidden = open.length === 0;
-  fill(by("unfinished-list"), open.map(entry));
+  fill(by("unfinished-list"), open.map((d) => entry(d, "h3")));
   const gone = of("discarded");
   by("discarded").hidden = gone.length === 0;
-  fill(by("discarded-list"), gone.map(entry));
+  fill(by("discarded-list"), gone.map((d) => entry(d, "h3")));
 }
 
 function title(d) {
@@ -45,7 +45,7 @@ function title(d) {
   return `${dayWords(times(d, d.finished ?? d.created).day)}, ${water}${d.beat ? `, ${d.beat}` : ""}`;
 }
 
-function entry(d) {
+function entry(d, heading) {
   const who = anglerOf(k, d.angler.id)?.name ?? d.angler.name;
   const state = {
     ready: navigator.onLine ? "On its way." : "Waits for signal.",
@@ -60,7 +60,7 @@ function entry(d) {
   if (d.state === "discarded") actions.push(key("Bring it back", () => update(d.id, (x) => { x.state = x.finished ? "ready" : "open"; }), true));
   else if (d.state !== "conflict") actions.push(key("Discard", () => update(d.id, (x) => { x.state = "discarded"; x.discarded = Date.now(); })));
   return h("li", { className: `kept kept-${d.state}`, "data-draft": d.id },
-    h("h3", {}, title(d)), h("p", {}, `${who}. ${summary(d, k)}`), h("p", { className: "kept-state" }, state),
+    h(heading, { className: "kept-title" }, title(d)), h("p", {}, `${who}. ${summary(d, k)}`), h("p", { className: "kept-state" }, state),
     (d.problems ?? []).map((p) => h("p", { className: d.state === "ready" ? "quiet" : "wrong" }, p)),
     d.state === "conflict" ? choice(d, key) : h("div", { className: "actions" }, actions));
 }
