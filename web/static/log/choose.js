@@ -48,7 +48,8 @@ export function chooser(place, k, who, change) {
     const anglers = (k?.anglers ?? []).filter((a) => a.active || a.id === who.angler.id);
     const beats = waterOf(k, who.water.id)?.beats ?? [];
     const fields = [...named("angler", "Who fished", "Name of the angler", anglers), ...named("water", "Water", "Name of the water", k?.waters ?? [])];
-    const rigs = (k?.rigs ?? []).map((r) => [r.id, r.revision > 1 ? `${r.name} (revision ${r.revision})` : r.name]);
+    const old = (k?.old_rigs ?? []).filter((r) => r.id === who.rig);
+    const rigs = [...old, ...(k?.rigs ?? [])].map((r) => [r.id, r.revision > 1 ? `${r.name} (revision ${r.revision})` : r.name]);
     if (rigs.length > 0) {
       fields.push(list("Rig", "rig", rigs, who.rig, (v) => { who.rig = v; change(who); }));
     }

@@ -1,5 +1,5 @@
 // The lists that a session is logged from, as last seen.
-import { keep, kept } from "./db.js";
+import { drafts, keep, kept } from "./db.js";
 
 /** @returns the lists, undefined on a phone that never saw them */
 export const lists = () => kept("known");
@@ -8,11 +8,20 @@ export const lists = () => kept("known");
 export async function refresh() {
   try {
     const answer = await fetch("/api/known", { headers: { Accept: "application/json" } });
-    if (answer.ok) await keep("known", await answer.json());
+    if (answer.ok) await keep("known", await withOld(await answer.json()));
   } catch {
     // no signal
   }
   return lists();
+}
+
+/** Adds the revisions that a session on this phone was fished with and that the journal no longer lists. */
+async function withOld(fresh) {
+  const seen = await lists();
+  const used = new Set((await drafts()).flatMap((d) => d.stints.map((st) => st.rig)));
+  const before = [...(seen?.rigs ?? []), ...(seen?.old_rigs ?? [])];
+  fresh.old_rigs = before.filter((r) => used.has(r.id) && !fresh.rigs.some((x) => x.id === r.id));
+  return fresh;
 }
 
 /** The lists at once when there are any, else as soon as they come. */
@@ -20,7 +29,7 @@ export async function known() {
   return (await lists()) ?? (await refresh());
 }
 
-export const rigOf = (k, id) => k?.rigs?.find((r) => r.id === id);
+export const rigOf = (k, id) => k?.rigs?.find((r) => r.id === id) ?? k?.old_rigs?.find((r) => r.id === id);
 export const anglerOf = (k, id) => k?.anglers?.find((a) => a.id === id);
 export const waterOf = (k, id) => k?.waters?.find((w) => w.id === id);
 

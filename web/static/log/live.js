@@ -35,6 +35,7 @@ function begin() {
       fill(by("begin-wrong"), sentence(wrong));
       return;
     }
+    navigator.storage?.persist?.();
     const d = await add(newDraft("live", { ...who, zone: zoneOf(k, who) }, Date.now()));
     by("begin").hidden = true;
     await run(d);

@@ -46,6 +46,7 @@ async function begin(mode) {
     return;
   }
   for (const d of await drafts()) if (d.state === "open" && isEmpty(d)) await remove(d.id);
+  navigator.storage?.persist?.(); // so that the browser does not make room of what waits
   const d = await add(newDraft(mode, { ...who, zone: zoneOf(k, who) }, Date.now()));
   location.href = mode === "live" ? "/live" : `/after?draft=${d.id}`;
 }
