@@ -39,7 +39,7 @@ type LifeAnswer struct {
 	In        string
 	Where     []journal.Condition
 	Groups    []LifeGroup // in the natural order of their levels
-	Reference int         // the one with most ties, that the others are held against; −1 without any
+	Reference int         // the one fished or loaded most, that the others are held against; −1 without any
 	Test      *stat.LogRankTest
 	Marks     []float64 // round times, from 0
 	Sessions  int       // different ones
@@ -58,7 +58,7 @@ type LifeGroup struct {
 	Median, Low, High *float64     // the time by which half broke, with its 95% interval; nil when not reached
 	Observed          float64      // breaks
 	Expected          float64      // those it would have if all groups lasted alike
-	P, Q              *float64     // against the reference, by session; q adjusted for all groups
+	P, Q              *float64     // against the reference, stat.LogRankTest's cautious one; q adjusted for all groups
 	Verdict           stat.Verdict // by q; empty for the reference
 }
 
@@ -263,11 +263,12 @@ func (a *LifeAnswer) mark() {
 	}
 }
 
-// compare tests all groups at once, and each against the one with most ties.
+// compare tests all groups at once, and each against the one that was fished most: not the one
+// with most ties, which may have so many because they break.
 func (a *LifeAnswer) compare(byLevel [][]stat.Life) error {
 	few := 0
 	for i, g := range a.Groups {
-		if a.Reference < 0 || g.Ties > a.Groups[a.Reference].Ties {
+		if a.Reference < 0 || g.Total > a.Groups[a.Reference].Total {
 			a.Reference = i
 		}
 		if g.Breaks < 5 {
@@ -316,9 +317,9 @@ func (a *LifeAnswer) pairs(byLevel [][]stat.Life) error {
 		if err != nil {
 			return err
 		}
-		a.Groups[g].P = test.ClusterP
 		if test.ClusterP != nil {
-			p, tested = append(p, *test.ClusterP), append(tested, g)
+			a.Groups[g].P = known(test.Cautious())
+			p, tested = append(p, test.Cautious()), append(tested, g)
 		}
 	}
 	q, err := stat.AdjustBH(p)

@@ -23,7 +23,7 @@ const (
 
 // Life draws the share of tags that last longer than a time, in steps within its 95%
 // band, and below it how many were still followed. Of many groups it draws the four
-// with the most ties.
+// that were fished most.
 func Life(a analytics.LifeAnswer, sys units.System) Chart {
 	l := newLifeChart(a, sys)
 	axis := opts.XAxis{Type: "value", Min: 0, Max: l.end, MinInterval: l.step, MaxInterval: l.step}
@@ -63,7 +63,7 @@ func newLifeChart(a analytics.LifeAnswer, sys units.System) lifeChart {
 	for i := range a.Groups {
 		l.drawn = append(l.drawn, i)
 	}
-	slices.SortStableFunc(l.drawn, func(x, y int) int { return cmp.Compare(a.Groups[y].Ties, a.Groups[x].Ties) })
+	slices.SortStableFunc(l.drawn, func(x, y int) int { return cmp.Compare(a.Groups[y].Total, a.Groups[x].Total) })
 	l.drawn = l.drawn[:min(len(l.drawn), mostLives)]
 	slices.Sort(l.drawn)
 	if n := len(a.Marks); n > 1 {

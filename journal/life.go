@@ -88,7 +88,9 @@ func (w *tieWalk) stint(tags []tiedStint) {
 	unplaced := first.changed && unplacedTies(rig, first.events)
 	for _, t := range tags {
 		if unplaced && !w.lost[t.position] {
-			w.out.LeftOut[unplacedTie]++
+			if t.counts {
+				w.out.LeftOut[unplacedTie]++
+			}
 			w.end(t.position, false, false)
 			w.lost[t.position] = true
 		}
@@ -122,7 +124,7 @@ func (w *tieWalk) tag(rig Rig, t tiedStint) {
 		w.begin(t)
 	}
 	cuts := tieCuts(rig, t)
-	if t.minutes == nil {
+	if t.minutes == nil && t.counts {
 		w.out.LeftOut[untimedStint]++
 	}
 	shares, timed := cutShares(cuts, t.minutes)

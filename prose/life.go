@@ -27,7 +27,7 @@ func LifeSentence(a analytics.LifeAnswer, sys units.System) string {
 	}
 	text := fmt.Sprintf("%d of %s broke at the junction or in the tag%s. ", breaks, plural(ties, "tag", "tags"), filters)
 	reference := a.Groups[a.Reference]
-	text += lifeKept(a, reference, sys)
+	text = strings.TrimSpace(text + lifeKept(a, reference, sys))
 	p, by := lifeP(a)
 	switch {
 	case p == nil:
@@ -66,15 +66,16 @@ func lasts(names []string) string {
 	return listed(names) + " last"
 }
 
-// lifeP is the p of the test by session or, without one, of the plain one.
+// lifeP is the larger p of the two tests, and which that is.
 func lifeP(a analytics.LifeAnswer) (p *float64, by string) {
-	switch {
-	case a.Test == nil:
+	if a.Test == nil {
 		return nil, ""
-	case a.Test.ClusterP != nil:
-		return a.Test.ClusterP, " by session"
 	}
-	return &a.Test.P, ""
+	cautious := a.Test.Cautious()
+	if a.Test.ClusterP != nil && cautious == *a.Test.ClusterP {
+		by = " by session"
+	}
+	return &cautious, by
 }
 
 // lifeKept says how many of a group's ties last to the last mark at which some are followed.
@@ -90,7 +91,7 @@ func lifeKept(a analytics.LifeAnswer, g analytics.LifeGroup, sys units.System) s
 		return ""
 	}
 	name := Level(a.By.Factor, g.Level, sys)
-	if a.By.Factor.Key != "junction" {
+	if a.By.Factor.Key != "junction" && a.By.Factor.Key != "hook-size" {
 		name = strings.ToLower(a.By.Factor.Title) + " " + name
 	}
 	text := fmt.Sprintf("Of those with %s, %s last longer than %s", name, percent(m.Share), LifeTime(a.In, at))
@@ -184,6 +185,9 @@ func lifeMark(m analytics.LifeMark) string {
 		return "?"
 	}
 	text := percent(m.Share)
+	if m.Share == 1 {
+		return text + ", none broke"
+	}
 	if m.Low != nil && m.High != nil {
 		text += " (" + strings.TrimSuffix(percent(*m.Low), "%") + "–" + percent(*m.High) + ")"
 	}

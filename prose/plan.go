@@ -256,12 +256,16 @@ func planCounted(key string) string {
 }
 
 // PlanRateSource says where the rates of tangles or breaks are from.
-func PlanRateSource(r analytics.PlanRate, what string) string {
+func PlanRateSource(r analytics.PlanRate, what string, sys units.System) string {
 	switch {
 	case r.From == analytics.FromYou && r.Constant != nil:
 		return fmt.Sprintf("%s per hour at every length, typed in", Figure(*r.Constant))
 	case r.From == analytics.FromYou:
-		return "typed in"
+		var parts []string
+		for _, t := range r.Table {
+			parts = append(parts, Figure(t.Rate)+" per hour at "+rough(t.LengthMM, sys))
+		}
+		return strings.Join(parts, ", ") + ", typed in"
 	case r.Curve != nil && r.LoadsHour > 0:
 		return fmt.Sprintf("this journal’s curve of %s per load over tag length (%s in %s loads), times %s loads per hour", what, Count(r.Curve.Total.Events), Count(r.Curve.Total.Exposure), Figure(r.LoadsHour))
 	case r.Curve != nil:
@@ -463,9 +467,9 @@ func PlanText(w io.Writer, a analytics.PlanAnswer, sys units.System) error {
 	}
 	writeTable(&b, []string{"Number", "Value", "From"}, rows, 3)
 	b.WriteString("\n")
-	line("Tangles: " + PlanRateSource(a.Tangles, "tangles") + planGiven(a) + ".")
+	line("Tangles: " + PlanRateSource(a.Tangles, "tangles", sys) + planGiven(a) + ".")
 	if a.Breaks.From != "" {
-		line("Breaks: " + PlanRateSource(a.Breaks, "junction breaks") + planGiven(a) + ".")
+		line("Breaks: " + PlanRateSource(a.Breaks, "junction breaks", sys) + planGiven(a) + ".")
 	}
 	for _, n := range PlanNotes(a, sys) {
 		line(n)

@@ -120,7 +120,7 @@ func (s *Server) newLifePart(f frame, a analytics.LifeAnswer, q lifeQuery) *life
 	p.Figure.Spoken = "Chart of the share of tags still whole over time; the tables below have the same numbers. " + p.Sentence
 	p.Figure.How = "Each step down is a break. Lines end where fewer than five tags were still followed, and the share need not begin at 0. Point at the chart for its numbers."
 	if c.Drawn < len(a.Groups) {
-		p.Figure.How += " It has the four with most tags; the tables have all."
+		p.Figure.How += " It has the four fished most; the tables have all."
 	}
 	return p
 }

@@ -178,7 +178,7 @@ func (s *Server) newPlanPart(f frame, a analytics.PlanAnswer, q planQuery) *plan
 	if len(a.Points) == 0 {
 		return p
 	}
-	p.Tangles, p.Breaks = prose.PlanRateSource(a.Tangles, "tangles"), prose.PlanRateSource(a.Breaks, "junction breaks")
+	p.Tangles, p.Breaks = prose.PlanRateSource(a.Tangles, "tangles", sys), prose.PlanRateSource(a.Breaks, "junction breaks", sys)
 	p.Head, p.Rows, p.BestRow = prose.PlanTable(a, sys, planRows)
 	if !a.Sure {
 		p.Head = prose.PlanBare(p.Head)

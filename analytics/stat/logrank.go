@@ -20,6 +20,15 @@ type LogRankTest struct {
 	ClusterChiSquared, ClusterP *float64
 }
 
+// Cautious is the larger p of the two tests: the plain one is too sure where clusters
+// differ, and the clustered one where few of a group's have ends.
+func (t LogRankTest) Cautious() float64 {
+	if t.ClusterP == nil {
+		return t.P
+	}
+	return max(t.P, *t.ClusterP)
+}
+
 // ErrOneGroup means that there are not two groups with lives that could end.
 var ErrOneGroup = errors.New("there are not two groups to compare")
 
