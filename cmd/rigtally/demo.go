@@ -8,7 +8,6 @@ import (
 
 	"rigtally/analytics"
 	"rigtally/internal/pgserver"
-	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/journal/demo"
 	"rigtally/prose"
@@ -54,52 +53,51 @@ func (p *program) demo(ctx context.Context, l net.Listener, season demo.Season) 
 		if err := demo.Load(ctx, store, season); err != nil {
 			return err
 		}
-		if err := p.demoAnswer(ctx, store, season); err != nil {
+		trial, err := demo.PlayTrial(ctx, store, season, demo.TrialSeed, demo.TrialSessions)
+		if err != nil {
 			return err
 		}
-		if err := p.demoTrial(ctx, store, season); err != nil {
+		p.printf("An invented journal: %s, %d sessions, %d of them in a trial.\n\n", season.Outfit.Name, len(season.Sessions)+demo.TrialSessions, demo.TrialSessions)
+		if err := p.demoAnswers(ctx, store, trial); err != nil {
 			return err
 		}
 		return p.servePages(ctx, store, l, p.atDesktop())
 	})
 }
 
-// demoAnswer shows what the journal is for.
-func (p *program) demoAnswer(ctx context.Context, store *journal.Store, season demo.Season) error {
-	sys, err := units.ParseSystem(season.Outfit.Units)
-	if err != nil {
-		return err
-	}
-	if p.settings.Units != "" {
-		sys = p.settings.Units
-	}
-	p.printf("An invented journal: %s, %d sessions.\n\n$ rigtally rates tangles --by junction\n", season.Outfit.Name, len(season.Sessions))
-	answer, err := analytics.Rates(ctx, store, analytics.Request{Outcome: "tangles", By: []string{"junction"}, Units: sys})
-	if err != nil {
-		return err
-	}
-	if err := prose.Text(p.out, answer, sys); err != nil {
-		return err
-	}
-	p.printf("\n")
-	return nil
-}
-
-// demoTrial brings an invented trial to its decision. It comes after the answer,
-// which is that of the seasons alone.
-func (p *program) demoTrial(ctx context.Context, store *journal.Store, season demo.Season) error {
+// demoAnswers shows what the journal is for: the answers that its pages give too.
+func (p *program) demoAnswers(ctx context.Context, store *journal.Store, trial journal.Trial) error {
 	sys, err := p.unitsFor(ctx, store)
 	if err != nil {
 		return err
 	}
-	trial, err := demo.PlayTrial(ctx, store, season, demo.TrialSeed, demo.TrialSessions)
+	rates, err := analytics.Rates(ctx, store, analytics.Request{Outcome: "tangles", By: []string{"junction"}, Units: sys})
 	if err != nil {
 		return err
 	}
-	answer, err := analytics.Trial(ctx, store, trial.ID)
+	p.printf("$ rigtally rates tangles --by junction\n")
+	if err := prose.Text(p.out, rates, sys); err != nil {
+		return err
+	}
+	alike, err := analytics.Rates(ctx, store, analytics.Request{Outcome: "tangles", By: []string{"junction"}, Given: []string{"angler", "water"}, Units: sys})
 	if err != nil {
 		return err
 	}
-	p.printf("$ rigtally trials show %q\n%s\n\n", trial.Name, prose.Trial(answer, sys))
+	p.printf("\n$ rigtally rates tangles --by junction --given angler,water\n%s\n", prose.Sentence(alike, sys))
+	bench, err := analytics.Bench(ctx, store, analytics.BenchRequest{By: []string{"facing"}, Where: []string{"junction=figure-eight"}, Units: sys})
+	if err != nil {
+		return err
+	}
+	p.printf("\n$ rigtally bench compare --by facing --where junction=figure-eight\n%s\n", prose.BenchSentence(bench, sys))
+	plan, err := analytics.Plan(ctx, store, analytics.PlanRequest{Given: []string{"angler", "water"}, Units: sys})
+	if err != nil {
+		return err
+	}
+	p.printf("\n$ rigtally plan\n%s\n", prose.PlanSentence(plan, sys))
+	shown, err := analytics.Trial(ctx, store, trial.ID)
+	if err != nil {
+		return err
+	}
+	p.printf("\n$ rigtally trials show %q\n%s\n\n", trial.Name, prose.Trial(shown, sys))
 	return nil
 }
