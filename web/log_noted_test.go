@@ -15,7 +15,7 @@ import (
 func TestDetailsOfEventsAreKeptOrChangedAlone(t *testing.T) {
 	t.Parallel()
 	r := rand.New(rand.NewPCG(8, 8))
-	for range 2000 {
+	for range 300 {
 		events := anyEvents(r)
 		f := newForm(units.Metric)
 		f.fillNoted(0, events)
