@@ -16,7 +16,7 @@ func CautionTitle(c caution.Caution, sys units.System) string {
 	case c.Kind == caution.Wading && c.Level == caution.Stop:
 		return fmt.Sprintf("%s deep at %s: past a rule of thumb for wading", units.FormatDepth(*c.Given.DepthM, sys), units.FormatSpeed(*c.Given.VelocityMS, sys))
 	case c.Kind == caution.Wading:
-		return fmt.Sprintf("%s deep at %s: enough to take a person’s feet", units.FormatDepth(*c.Given.DepthM, sys), units.FormatSpeed(*c.Given.VelocityMS, sys))
+		return fmt.Sprintf("%s deep at %s: no longer low hazard", units.FormatDepth(*c.Given.DepthM, sys), units.FormatSpeed(*c.Given.VelocityMS, sys))
 	case c.Level == caution.Stop:
 		return "Water at " + units.FormatTemperature(c.Value, sys) + ": agencies ask to stop"
 	}
@@ -31,7 +31,7 @@ func CautionHeading(kind caution.Kind, level caution.Level) string {
 	case kind == caution.Wading && level == caution.Stop:
 		return "Depth times speed is past a rule of thumb for wading"
 	case kind == caution.Wading:
-		return "Depth times speed is enough to take a person’s feet"
+		return "Depth times speed is past low hazard"
 	case level == caution.Stop:
 		return "Warm water: agencies ask to stop"
 	}
