@@ -52,6 +52,27 @@ func Curve(a analytics.CurveAnswer, sys units.System) Chart {
 	}
 }
 
+// CurveBeside draws a corrected curve with the uncorrected one as a broken line
+// beside it.
+func CurveBeside(a, plain analytics.CurveAnswer, sys units.System) Chart {
+	chart := Curve(a, sys)
+	c := curve{CurveAnswer: plain, sys: sys, share: a.Outcome.Measure == journal.ShareOf}
+	if len(plain.Points) < 2 {
+		return chart
+	}
+	top := chart.Option.YAxis[0].Max.(float64)
+	line := Mark{Name: "uncorrected", Tone: 2, Dash: true}
+	for _, p := range plain.Points {
+		if rate := c.scale(p.Rate); rate <= top {
+			line.Points = append(line.Points, []*float64{finite(c.number(p.At)), finite(rate)})
+		}
+	}
+	line.Value = []*float64{finite(c.number(plain.Points[0].At)), finite(0)}
+	chart.Option.Series = append(chart.Option.Series, echarts.SingleSeries{Type: types.ChartCustom, Id: ShapeLine, Data: []Mark{line}})
+	chart.Key = []Key{{"line-1", "corrected, in its 95% band"}, {"dash-2", "uncorrected"}}
+	return chart
+}
+
 // curve is a curve on its way to a chart, in the person's units.
 type curve struct {
 	analytics.CurveAnswer

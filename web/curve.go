@@ -1,6 +1,7 @@
 package web
 
 import (
+	"context"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -79,7 +80,9 @@ func (s *Server) curve(w http.ResponseWriter, r *http.Request) error {
 		p.Answer = newCurvePart(a, f.Units)
 		p.Answer.JSON, p.Answer.CSV = q.url("/curve.json"), q.url("/curve.csv")
 		if len(a.Points) > 1 {
-			p.Answer.Figure = s.curveFigure(f, p.Answer, a)
+			if p.Answer.Figure, err = s.curveFigure(r.Context(), f, p.Answer, a, q); err != nil {
+				return err
+			}
 		}
 	}
 	return s.render(w, status, "curve", p)
@@ -147,13 +150,24 @@ func newCurvePart(a analytics.CurveAnswer, sys units.System) *curvePart {
 	return p
 }
 
-func (s *Server) curveFigure(f frame, p *curvePart, a analytics.CurveAnswer) *chartFigure {
+// curveFigure draws a curve; a corrected one with the uncorrected beside it.
+func (s *Server) curveFigure(ctx context.Context, f frame, p *curvePart, a analytics.CurveAnswer, q question) (*chartFigure, error) {
 	c := charts.Curve(a, f.Units)
+	if len(q.Given) > 0 {
+		q.Given = nil
+		plain, err := analytics.Curve(ctx, s.store, q.curveRequest(f.Units))
+		switch {
+		case err == nil:
+			c = charts.CurveBeside(a, plain, f.Units)
+		case !journal.IsInvalid(err):
+			return nil, err
+		}
+	}
 	fig := s.newChartFigure(f, p.Measure+", with a 95% band", &c, a.Outcome.Title, "over", a.Over.Title)
 	fig.Says, fig.CSV = p.Sentence, p.CSV
 	fig.Spoken = "Curve of " + strings.ToLower(p.Measure) + " with its 95% band; the table below has the same numbers. " + p.Sentence
 	fig.How = "Bars below show where it was fished. Point at the curve for its numbers."
-	return fig
+	return fig, nil
 }
 
 // orFirstCurve makes an address without a question ask the first one.

@@ -406,7 +406,7 @@
     }
     if (wide) children.push({ type: "line", z2: 4, shape: { x1: left, y1: y, x2: right, y2: y }, style: { stroke: look.bar, lineWidth: 3 } });
     children.push(symbol(look, x, y, radius));
-    if (mark.roomy) children.push(words(t, mark.label, x, Math.max(Math.min(top, y - radius), area.y + 18) - 3));
+    if (mark.labelSize) children.push(words(t, mark.label, x, Math.max(Math.min(top, y - radius), area.y + 18) - 3, { font: `600 ${mark.labelSize}px ${t.font}` }));
     return { type: "group", children };
   }
 
@@ -566,10 +566,11 @@
     if (chart.behind) option.series.push({ type: "custom", id: "behind", data: [{ value: [option.xAxis[0].max, 0] }] });
     for (const series of option.series) {
       const marks = series.data;
-      const room = (width - 58) / marks.length >= 34;
+      const each = (width - 58) / marks.length;
+      const labelSize = [size.text, 11.5].find((px) => marks.every((mark) => !mark.label || fits(mark.label, px, 600, t) <= each - 1));
       const shape = series.id.split(":")[0];
       const draw = shapes[shape];
-      series.data = marks.map((mark) => ({ ...mark, roomy: room }));
+      series.data = marks.map((mark) => ({ ...mark, labelSize }));
       series.renderItem = (params, api) => draw(series.data[params.dataIndex], chart.behind ? { ...params.coordSys, right: width - 4 } : params.coordSys, api, t, lying, chart);
       series.z = shape === "level" ? 1 : 2;
       series.silent = ["level", "scale", "behind"].includes(shape);

@@ -1,0 +1,34 @@
+package charts
+
+import (
+	"testing"
+
+	"rigtally/analytics"
+	"rigtally/internal/units"
+	"rigtally/journal"
+)
+
+// A corrected curve has the uncorrected one beside it, at its own rates, broken.
+func TestUncorrectedCurveStandsBeside(t *testing.T) {
+	t.Parallel()
+	over, err := journal.FactorByKey("tag-length")
+	if err != nil {
+		t.Fatal(err)
+	}
+	made := func(rates ...float64) analytics.CurveAnswer {
+		a := analytics.CurveAnswer{Outcome: outcome(t, "tangles"), Over: over}
+		for i, r := range rates {
+			a.Points = append(a.Points, analytics.CurvePoint{At: 100 + 50*float64(i), Rate: r, Low: r / 2, High: r * 2, HasInterval: true})
+			a.Best = append(a.Best, analytics.Chance{At: 100 + 50*float64(i), Probability: 1 / float64(len(rates))})
+		}
+		return a
+	}
+	c := CurveBeside(made(0.4, 0.5, 0.6), made(0.3, 0.5, 0.7), units.Metric)
+	line := series(t, c, ShapeLine)[0]
+	if !line.Dash || len(line.Points) != 3 || *line.Points[0][1] != 0.3 || *line.Points[2][1] != 0.7 || *line.Points[0][0] != 100 {
+		t.Errorf("the line beside is %v, broken %v", line.Points, line.Dash)
+	}
+	if len(c.Key) != 2 {
+		t.Errorf("the key is %v", c.Key)
+	}
+}
