@@ -86,12 +86,12 @@ func KaplanMeier(lives []Life, conf float64, clustered bool) (Survival, error) {
 				ended++
 			}
 		}
+		spread := jackknife.pass(i, next, ended)
 		if ended > 0 {
 			y, d := float64(len(sorted)-i), float64(ended)
 			share *= 1 - d/y
 			greenwood += d / (y * (y - d))
 			step := SurvivalStep{Time: sorted[i].Time, AtRisk: len(sorted) - i, Ended: ended, Share: share, SE: math.NaN(), ClusterSE: math.NaN()}
-			spread := jackknife.pass(i, next)
 			if ended == len(sorted)-i {
 				step.Share, share = 0, 0
 			} else {
@@ -116,11 +116,17 @@ func (p *SurvivalStep) bound(z float64, clustered bool) {
 	p.HasIntervals = true
 }
 
-// jackknife adds up what each cluster moves −log S by, to first order.
+// jackknife adds up what each cluster moves −log S by, to first order. A life i moves it by
+// Σⱼ (dNᵢⱼ − dⱼ/Yⱼ while whole)/(Yⱼ − dⱼ), of which the second part is the same for all that
+// are whole, so that only those that leave need to be looked at.
 type jackknife struct {
 	lives   []Life
-	cluster []int // of each life, numbered from 0
-	moved   []float64
+	cluster []int     // of each life, numbered from 0
+	left    []float64 // of each cluster: what its lives moved that are no longer whole
+	whole   []float64 // and how many are
+	shared  float64   // Σ dⱼ/(Yⱼ(Yⱼ − dⱼ)) so far
+	// Over the clusters: Σ left², Σ left·whole, Σ whole².
+	squares, products, counts float64
 }
 
 func newJackknife(sorted []Life) *jackknife {
@@ -131,37 +137,41 @@ func newJackknife(sorted []Life) *jackknife {
 		if !ok {
 			k = len(number)
 			number[l.Cluster] = k
+			j.left, j.whole = append(j.left, 0), append(j.whole, 0)
 		}
 		j.cluster = append(j.cluster, k)
+		j.whole[k]++
 	}
-	j.moved = make([]float64, len(number))
+	for _, n := range j.whole {
+		j.counts += n * n
+	}
 	return j
 }
 
-// pass goes past the time of lives from to next − 1, and returns the root of the sum
-// of squares. A life i moves log S by −Σⱼ (dNᵢⱼ − dⱼ/Yⱼ while whole)/(Yⱼ − dⱼ).
-func (j *jackknife) pass(from, next int) float64 {
-	y, d := float64(len(j.lives)-from), 0.0
-	for _, l := range j.lives[from:next] {
-		if l.Ended {
-			d++
-		}
-	}
+// pass goes past the time of lives from to next − 1, of which some ended, and returns the
+// root of the clusters' sum of squares; NaN when all that were whole ended.
+func (j *jackknife) pass(from, next, ended int) float64 {
+	y, d := float64(len(j.lives)-from), float64(ended)
 	if y == d {
 		return math.NaN()
 	}
-	for i := from; i < len(j.lives); i++ {
-		own := -d / y
-		if i < next && j.lives[i].Ended {
-			own++
+	j.shared += d / (y * (y - d))
+	for i := from; i < next; i++ {
+		moved := -j.shared
+		if j.lives[i].Ended {
+			moved += 1 / (y - d)
 		}
-		j.moved[j.cluster[i]] += own / (y - d)
+		j.leave(j.cluster[i], moved)
 	}
-	sum := 0.0
-	for _, v := range j.moved {
-		sum += v * v
-	}
-	return math.Sqrt(sum)
+	return math.Sqrt(max(0, j.squares-2*j.shared*j.products+j.shared*j.shared*j.counts))
+}
+
+func (j *jackknife) leave(cluster int, moved float64) {
+	f, n := j.left[cluster], j.whole[cluster]
+	j.squares += (f+moved)*(f+moved) - f*f
+	j.products += (f+moved)*(n-1) - f*n
+	j.counts += (n-1)*(n-1) - n*n
+	j.left[cluster], j.whole[cluster] = f+moved, n-1
 }
 
 // At is the estimate at a time, and whether anything was whole then: beyond the
