@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"github.com/chromedp/cdproto/emulation"
+	"github.com/chromedp/cdproto/storage"
 	"github.com/chromedp/chromedp"
 )
 
@@ -96,6 +97,9 @@ func (s shot) take(browser context.Context, whole bool) ([]byte, error) {
 	if err := s.page.pressAll(ctx); err != nil {
 		return nil, err
 	}
+	if s.page.press != "" {
+		defer s.forget(browser)
+	}
 	missing, err := chromedp.Run(ctx, chromedp.Evaluate[bool](`["No such page", "Not in this journal"].includes(document.querySelector("h1")?.textContent)`))
 	if err != nil {
 		return nil, err
@@ -115,6 +119,14 @@ func (s shot) take(browser context.Context, whole bool) ([]byte, error) {
 		}
 	}
 	return chromedp.Run(ctx, chromedp.CaptureScreenshot())
+}
+
+// forget clears what pressing left in the browser, which other pages would show.
+func (s shot) forget(browser context.Context) {
+	ctx, cancel := context.WithTimeout(browser, 10*time.Second)
+	defer cancel()
+	_ = chromedp.Do(ctx, chromedp.Navigate("about:blank"))
+	_, _ = chromedp.Call(ctx, storage.ClearDataForOrigin, storage.ClearDataForOriginParams{Origin: strings.TrimSuffix(s.journal.url, "/"), StorageTypes: "all"})
 }
 
 // pressAll presses what the page says, as far as it is there.
