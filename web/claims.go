@@ -50,7 +50,7 @@ func (s *Server) claims(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	board, err := analytics.Claims(r.Context(), s.store, f.Units)
+	board, err := s.board(r.Context(), f.Units)
 	if err != nil {
 		return err
 	}
@@ -79,7 +79,7 @@ func (s *Server) claimsCSV(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	board, err := analytics.Claims(r.Context(), s.store, units.System(o.Units))
+	board, err := s.board(r.Context(), units.System(o.Units))
 	if err != nil {
 		return err
 	}

@@ -30,8 +30,8 @@ type CR2Scores struct {
 type cr2Block struct {
 	rows  int
 	score []float64 // X'(y−μ), kept columns
-	info  []float64 // X'WX, upper triangle
 	thin  []float64 // √W·X row by row, while there are no more rows than columns
+	info  []float64 // X'WX, upper triangle, from then on
 }
 
 // NewCR2Scores starts an accumulator for clusters numbered 0 to clusters−1.
@@ -70,22 +70,39 @@ func (s *CR2Scores) Add(cluster int, x []float64, y, exposure float64) {
 func (b *cr2Block) add(x []float64, y, mu float64) {
 	p := len(x)
 	if b.score == nil {
-		b.score, b.info = make([]float64, p), make([]float64, p*p)
+		b.score, b.thin = make([]float64, p), make([]float64, 0, 3*p)
+	}
+	for i, v := range x {
+		b.score[i] += (y - mu) * v
 	}
 	b.rows++
-	if b.rows <= p {
-		for _, v := range x {
-			b.thin = append(b.thin, math.Sqrt(mu)*v)
+	if b.rows > p && b.info == nil { // from here on the columns are fewer
+		b.info = make([]float64, p*p)
+		for row := range b.rows - 1 {
+			b.inform(b.thin[row*p:(row+1)*p], 1)
 		}
+		b.thin = nil
 	}
+	if b.info != nil {
+		b.inform(x, mu)
+		return
+	}
+	root := math.Sqrt(mu)
+	for _, v := range x {
+		b.thin = append(b.thin, root*v)
+	}
+}
+
+// inform adds a row's part to the information.
+func (b *cr2Block) inform(x []float64, weight float64) {
+	p := len(x)
 	for i, v := range x {
 		if v == 0 {
 			continue
 		}
-		b.score[i] += (y - mu) * v
 		line := b.info[i*p : (i+1)*p]
 		for j := i; j < p; j++ {
-			line[j] += mu * v * x[j]
+			line[j] += weight * v * x[j]
 		}
 	}
 }
