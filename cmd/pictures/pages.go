@@ -48,6 +48,8 @@ var pages = []page{
 	{name: "water", address: "waters", link: `main a[href^="/waters/0"]`},
 	{name: "settings", address: "settings"},
 	{name: "problem", address: "findings?outcome=beauty"},
+	{name: "session-counts", address: "sessions", link: `js:document.querySelector("main a[href^='/sessions/0']") && document.querySelector("main a[href^='/sessions/0']").href + "#counts"`},
+	{name: "rig-copy", address: "rigs", link: `js:[...document.querySelectorAll("main a[href$='/copy']")].at(2)?.href`},
 	{name: "session-caution", address: cautious},
 	{name: "live-under-way", address: "live", press: "#start,[data-kind=landed],[data-kind=twist],[data-kind=landed],[data-kind=snag],[data-kind=check],[data-kind=lost],[data-kind=broke-off]"},
 }
