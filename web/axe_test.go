@@ -70,6 +70,12 @@ var looks = []struct {
 	dark bool
 }{{phone, false}, {phone, true}, {laptop, true}, {laptop, false}}
 
+// moves lists what moves on a page although less motion is asked for (prefers-reduced-motion).
+const moves = `[...document.querySelectorAll("*")].filter((e) => {
+	const s = getComputedStyle(e);
+	return s.animationName !== "none" || s.transitionDuration.split(",").some((d) => parseFloat(d) > 0) || s.scrollBehavior === "smooth";
+}).map((e) => e.outerHTML.slice(0, 100))`
+
 // isLogging tells the pages on which a session is logged, which are read in the sun.
 func isLogging(address string) bool {
 	path, _, _ := strings.Cut(address, "?")
@@ -146,6 +152,10 @@ func lookAt(t *testing.T, ctx context.Context, url, address, source string, n in
 		}
 		if err != nil {
 			t.Fatalf("%s: %v", address, err)
+		}
+		moving, err := chromedp.Run(ctx, chromedp.Evaluate[[]string](moves))
+		if err != nil || len(moving) > 0 {
+			t.Errorf("%s moves for those who asked for less of it: %q, %v", address, moving, err)
 		}
 		// The rules on structure need no second look in another colour.
 		colours := look.dark
