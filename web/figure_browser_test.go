@@ -173,3 +173,42 @@ func TestSaveTheBoard(t *testing.T) {
 		t.Errorf("%d rows of numbers for %d claims (%v)", len(rows), len(journal.StartingClaims()), err)
 	}
 }
+
+// Whatever page a chart stands on, it can be saved.
+func TestSaveEveryFigure(t *testing.T) {
+	t.Parallel()
+	chartSite(t) // or skip
+	s := smallSeason(t, 80)
+	ctx := openBrowser(t, laptop, true)
+	dir := downloads(ctx, t)
+	pages := s.chartPages()
+	for pattern, path := range walkedPages(s) {
+		if strings.HasPrefix(pattern, "GET /trials/{id}") || strings.HasPrefix(pattern, "GET /bench/water") {
+			pages = append(pages, path)
+		}
+	}
+	figures := 0
+	for _, path := range pages {
+		on(ctx, t, chromedp.Navigate(s.url+path))
+		waitFor(ctx, t, "the page "+path, settled)
+		names, err := chromedp.Run(ctx, chromedp.Evaluate[[]string](`[...document.querySelectorAll("figure.chart [data-save=svg]")].map((b) => { b.click(); return b.closest("figure").dataset.file; })`))
+		if err != nil {
+			t.Fatal(err)
+		}
+		waitFor(ctx, t, "each figure of "+path+" is saved", `[...document.querySelectorAll("figure.chart .chart-kept")].every((e) => e.textContent === "Saved.")`)
+		for _, name := range names {
+			figures++
+			if _, _, words := svgWords(t, saved(t, dir, name+".svg")); !strings.Contains(words, "Source: ") {
+				t.Errorf("%s: the picture %s does not say whose numbers it shows", path, name)
+			}
+		}
+	}
+	if figures < 8 {
+		t.Errorf("only %d figures were found", figures)
+	}
+}
+
+func walkedPages(s *site) map[string]string {
+	pages, _ := walk(s)
+	return pages
+}

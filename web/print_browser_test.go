@@ -106,6 +106,37 @@ func TestChartsPrintOnOneSheet(t *testing.T) {
 	}
 }
 
+// The charts of the other pages print as whole.
+func TestOtherChartsPrintOnOneSheet(t *testing.T) {
+	t.Parallel()
+	chartSite(t) // or skip
+	s := smallSeason(t, 80)
+	pages := map[string]string{"/planner": "/planner", "/life": "/life", "/bench": "/bench"}
+	for pattern, path := range walkedPages(s) {
+		if pattern == "GET /trials/{id}" || pattern == "GET /bench/water" {
+			pages[path] = path
+		}
+	}
+	for _, p := range papers {
+		ctx := openBrowser(t, laptop, true)
+		for _, path := range pages {
+			on(ctx, t, chromedp.Navigate(s.url+path))
+			waitFor(ctx, t, "the chart of "+path, settled+` && Boolean(document.querySelector(".chart-box svg text"))`)
+			tall, right, ink := printed(ctx, t, p)
+			width, height := p.room()
+			if tall > height {
+				t.Errorf("%s: %s with its key is %.0f px tall on a sheet of %.0f", p.name, path, tall, height)
+			}
+			if right > width+1 {
+				t.Errorf("%s: %s reaches %.0f px to the right on a sheet of %.0f", p.name, path, right, width)
+			}
+			if c := contrast(colourHex(t, ink), "ffffff"); c < 4.5 {
+				t.Errorf("%s: %s is written in %s on white paper, %.1f:1", p.name, path, ink, c)
+			}
+		}
+	}
+}
+
 // A printed answer is a few sheets, and afterwards the screen is as it was.
 func TestAnswersPrintToPDF(t *testing.T) {
 	t.Parallel()
