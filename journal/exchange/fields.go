@@ -48,7 +48,7 @@ func outingFields() []*field {
 		{key: "stage", title: "the stage", quantity: units.Depth, names: []string{"level", "water level", "gauge", "gauge height", "river level", "pegel"},
 			set: setMeasure(func(r *row) **float64 { return &r.stage })},
 		{key: "depth", title: "the depth", quantity: units.Depth, names: []string{"water depth", "tiefe"}, set: setMeasure(func(r *row) **float64 { return &r.depth })},
-		{key: "velocity", title: "the water's velocity", quantity: units.Speed, names: []string{"current", "current speed", "water speed", "water velocity", "stromung"},
+		{key: "velocity", title: "the water's velocity", quantity: units.Speed, names: []string{"current speed", "water speed", "water velocity"}, withUnit: []string{"current", "stromung"},
 			set: setMeasure(func(r *row) **float64 { return &r.velocity })},
 		{key: "storm", title: "whether there was a storm", names: []string{"thunder", "thunderstorm", "lightning", "gewitter"}, set: setYes(func(r *row) *bool { return &r.storm })},
 		{key: "clarity", title: "the clarity", names: []string{"water clarity", "visibility", "vis", "water colour", "water color"},
