@@ -227,7 +227,7 @@ func (h heat) scaleOf() *Scale {
 		Right: h.By[h.right].Factor.Title,
 	}
 	if h.ratios {
-		s.Title = prose.RatiosTitle(h.RateAnswer, h.sys)
+		s.Title = prose.CorrectedTimes
 		for d := -h.reach; d <= h.reach; d++ {
 			s.Ticks = append(s.Ticks, Tick{(d/h.reach + 1) / 2, prose.Ratio(math.Exp2(d))})
 		}

@@ -11,6 +11,9 @@ func HeatTitle(a analytics.RateAnswer) string {
 	return Measure(a.Outcome) + ", fading where it is little known"
 }
 
+// CorrectedTimes heads a scale of corrected ratios.
+const CorrectedTimes = "Corrected times"
+
 // HeatFades says what the steps of fading in a heat map mean, from full colour on.
 func HeatFades() []string {
 	return []string{"well known", "roughly", "hardly", "not yet"}

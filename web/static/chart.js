@@ -322,7 +322,9 @@
       ];
       const put = (text, down, fontSize, weight) => { if (text && fits(text, fontSize, weight, t) <= wide - 2) children.push(words(t, text, x, top + down, { fill: ink, stroke: null, font: `${weight} ${fontSize}px ${t.font}` })); };
       const tight = high < 42; // no room for two lines
-      put(mark.label, tight ? high / 2 + 6 : 24, size.text, mark.fade >= 2 ? 400 : 700);
+      const weight = mark.fade >= 2 ? 400 : 700, short = mark.label.replace(/^0\./, ".");
+      const [label, fontSize] = [[mark.label, size.text], [mark.label, 12], [short, 12], [short, 11]].find(([text, px]) => fits(text, px, weight, t) <= wide - 2) || ["", 11];
+      put(label, tight ? high / 2 + 6 : 24, fontSize, weight);
       if (!tight) put(mark.note, 39, 11.5, 400);
       if (["reference", "differs", "leans"].includes(mark.look)) {
         const sign = symbol({ ...looks(t)[mark.look], line: ink, fill: mark.look === "leans" ? fill : ink }, left + wide - 7, top + 7, 3);
@@ -352,7 +354,16 @@
         }
         children.push(put(text, x0 + wide + 8, top + step * (fade + 1) - 1, "left"));
       });
-      s.ticks.forEach((tick, i) => children.push(put(tick.text, x0 + wide * tick.at, top + step * s.fades.length + 16, i ? i === s.ticks.length - 1 ? "right" : "center" : "left")));
+      // The ends are always written, what lies between where there is room.
+      const last = s.ticks.length - 1;
+      const room = (text) => fits(text, size.small, 400, t);
+      let free = x0, until = x0 + wide - room(s.ticks[last].text) - 8;
+      s.ticks.forEach((tick, i) => {
+        const at = x0 + wide * tick.at, half = room(tick.text) / 2;
+        if (i && i < last && (at - half < free || at + half > until)) return;
+        free = i ? at + half + 8 : at + 2 * half + 8;
+        children.push(put(tick.text, at, top + step * s.fades.length + 16, i ? i === last ? "right" : "center" : "left"));
+      });
       return { type: "group", silent: true, children };
     },
 
@@ -430,7 +441,7 @@
     const texts = rows.map((row) => {
       const kind = row.heading ? "heading" : "name";
       const lines = [""];
-      for (const word of broken(plain(row.name), (text) => tight || measure(text, `600 ${name}px`) <= most)) {
+      for (const word of broken(plain(row.name), (text) => tight || measure(text, `600 ${name}px`) <= Math.max(most, 132))) {
         const longer = lines.at(-1) ? lines.at(-1) + " " + word : word;
         if (!tight && lines.at(-1) && measure(longer, `600 ${name}px`) > most) lines.push(word);
         else lines[lines.length - 1] = longer;
@@ -438,7 +449,7 @@
       widest = Math.max(widest, ...lines.map((line) => measure(line, `700 ${name}px`)), measure(row.note || "", `${size.small}px`));
       return lines.map((line) => `{${kind}|${line}}`).concat(row.note ? [`{note|${plain(row.note)}}`] : []).join("\n");
     });
-    return { texts, name, width: Math.ceil(tight ? widest : Math.min(widest, Math.max(width * (narrow + 0.03), 100))) };
+    return { texts, name, width: Math.ceil(tight ? widest : Math.min(widest, Math.max(width * (narrow + 0.03), 134))) };
   }
 
   // The words of a text, those cut in parts that have no room in one line.
