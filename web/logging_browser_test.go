@@ -38,7 +38,8 @@ func (h *thumb) chip(text string) {
 	h.tapThe(fmt.Sprintf(`[...document.querySelectorAll("button")].find((b) => b.textContent.trim().replaceAll("\u00a0", " ") === %q && b.getBoundingClientRect().width > 0)`, text))
 }
 
-// tapThe taps what an expression names, as soon as it is there and nothing lies over it.
+// tapThe taps what an expression names, as soon as it is there, at rest, and nothing
+// lies over it.
 func (h *thumb) tapThe(element string) {
 	h.t.Helper()
 	h.taps++
@@ -47,8 +48,9 @@ func (h *thumb) tapThe(element string) {
 		if (!e || e.disabled) return false;
 		e.scrollIntoView({ block: "nearest", behavior: "instant" });
 		const r = e.getBoundingClientRect(), x = r.x + r.width / 2, y = r.y + r.height / 2;
+		const rests = window.middle?.[0] === x && window.middle?.[1] === y;
 		window.middle = [x, y];
-		return r.width > 0 && e.contains(document.elementFromPoint(x, y));
+		return rests && r.width > 0 && e.contains(document.elementFromPoint(x, y));
 	})()`)
 	middle, err := chromedp.Run(h.ctx, chromedp.Evaluate[[2]float64](`window.middle`))
 	if err == nil && h.on.touch {

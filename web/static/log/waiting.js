@@ -26,8 +26,14 @@ async function main() {
   show();
 }
 
+let shown = "";
+
+/** Draws the lists anew when something has changed, and else leaves what a finger may be on. */
 async function show() {
   const list = await drafts();
+  const now = JSON.stringify([list, k, navigator.onLine]);
+  if (now === shown) return;
+  shown = now;
   const of = (...states) => list.filter((d) => states.includes(d.state));
   const waiting = of("conflict", "refused", "ready");
   fill(by("waiting-list"), waiting.map((d) => entry(d, "h2")));
