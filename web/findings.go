@@ -43,6 +43,7 @@ type answerPart struct {
 	Amount   bool   // the outcome is an amount, not a count
 	Given    string // what the comparisons are corrected for; empty when they are plain
 	Sentence string
+	Best     string // which group did best so far; may be empty
 	Measure  string // what the rates are
 	Figure   *chartFigure
 	Words    int // leading columns of the table that are words

@@ -134,7 +134,7 @@ func TestFindingsAnswers(t *testing.T) {
 		"/findings?outcome=tangles&by=angler&where=junction=blood": {"only junction blood", "Orrin", "Tamsin", "8 stints, 12 hours, 3 tangles in all."},
 		"/findings?by=junction&where=season=2019":                  {"The journal holds nothing on this question", `value="season=2019" checked`},
 		"/findings?by=junction&where=junction=blood":               {"nothing to compare", "12 hours"},
-		"/tag-length":                               {"<h1>Tangles by tag length</h1>", "20 stints, 32 hours, 15 tangles in all.", "Plain numbers."},
+		"/tag-length":                               {"<h1>Tangles by tag length</h1>", "Least so far with ", "20 stints, 32 hours, 15 tangles in all.", "Plain numbers."},
 		"/tag-length?bands=each":                    {"6 in", "6 1/2 in", "7 in"},
 		"/tag-length?bands=each&where=angler=Orrin": {"only angler Orrin", "10 stints"},
 		"/findings?where=angler=%00%FF%0A":          {"The journal holds nothing on this question"},

@@ -75,6 +75,7 @@ func (s *Server) answerTagLength(p *tagLengthPage, a analytics.RateAnswer, q que
 	sys := p.Units
 	narrow := func(g analytics.Group) string { return q.narrowed(a.By, g, sys).url("/findings") }
 	p.Answer = newAnswer(a, sys, narrow)
+	p.Answer.Best = prose.Best(a, sys)
 	p.Answer.JSON, p.Answer.CSV = q.url("/findings.json"), q.url("/findings.csv")
 	if len(a.Groups) > 0 {
 		p.Answer.Figure = s.answerFigure(p.frame, charts.OverLength(a, sys, narrow), p.Answer, a)

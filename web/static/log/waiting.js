@@ -54,7 +54,7 @@ function title(d) {
 function entry(d, heading) {
   const who = anglerOf(k, d.angler.id)?.name ?? d.angler.name;
   const state = {
-    ready: navigator.onLine ? "On its way." : "Waits for signal.",
+    ready: !navigator.onLine ? "Waits for signal." : d.problems?.length ? "Not sent yet." : "On its way.",
     refused: "The journal did not take it as it is.", conflict: "The journal holds another version.",
     open: d.mode === "live" && d.ended === null ? `Under way since ${clockIn(d.started, d.zone)}.` : "Not finished yet.", discarded: "Discarded.",
   }[d.state];
