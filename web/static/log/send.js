@@ -29,28 +29,38 @@ export const sendOne = (id) => alone(() => send(id));
 
 async function send(id) {
   const d = await draft(id);
-  if (!d || d.state === "open" || d.state === "discarded") return "gone";
+  if (!d || (d.state !== "ready" && d.state !== "refused")) return "gone";
   const body = JSON.stringify(toSent(d));
   let answer, said;
   try {
     answer = await fetch(`/api/sessions/${id}`, { method: "PUT", headers: { "Content-Type": "application/json" }, body, signal: AbortSignal.timeout(patience) });
     said = await answer.json();
   } catch {
-    return note(id, "ready", ["No answer yet. It is sent again as soon as there is signal."], "no signal");
+    return note(d, "ready", ["No answer yet. It is sent again as soon as there is signal."], "no signal");
   }
   if (answer.ok && said.session?.id === id) {
-    await remove(id);
+    let changed = false; // meanwhile: what was changed is the next version of what has arrived
+    await update(id, (now) => {
+      changed = JSON.stringify(toSent(now)) !== body;
+      if (!changed) return false;
+      now.version = said.session.version;
+    });
+    if (!changed) await remove(id);
     return "arrived";
   }
   const sentences = (said.problems ?? []).map((p) => p.says);
-  if (answer.status === 409) return note(id, "conflict", sentences, "conflict", { stored: said.stored ?? null, deleted: Boolean(said.deleted) });
+  if (answer.status === 409) return note(d, "conflict", sentences, "conflict", { stored: said.stored ?? null, deleted: Boolean(said.deleted) });
   // It is nowhere any more, and to be kept all the same: it can be sent as new.
-  if (answer.status === 404) return note(id, "refused", sentences, "refused", { version: 0 });
-  if (answer.status >= 500) return note(id, "ready", sentences, "no signal");
-  return note(id, "refused", sentences.length > 0 ? sentences : [`The journal did not take it (${answer.status}).`], "refused");
+  if (answer.status === 404) return note(d, "refused", sentences, "refused", { version: 0 });
+  if (answer.status >= 500) return note(d, "ready", sentences, "no signal");
+  return note(d, "refused", sentences.length > 0 ? sentences : [`The journal did not take it (${answer.status}).`], "refused");
 }
 
-async function note(id, state, problems, result, more) {
-  await update(id, (d) => { Object.assign(d, { state, problems, tried: Date.now() }, more); });
+/** Notes how a send went, unless the person has chosen something else meanwhile. */
+async function note(sent, state, problems, result, more) {
+  await update(sent.id, (d) => {
+    if (d.state !== sent.state || d.version !== sent.version) return false;
+    Object.assign(d, { state, problems, tried: Date.now() }, more);
+  });
   return result;
 }
