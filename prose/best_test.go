@@ -28,7 +28,7 @@ func TestBestNamesTheLowestThatWasTriedAndWhetherItIsSettled(t *testing.T) {
 		}
 	}
 	for v, want := range map[stat.Verdict]string{
-		stat.CannotTell:        "can't be told from figure-eight yet; about 123 h with each would tell",
+		stat.CannotTell:      "can't be told from figure-eight yet; about 123 h with each would tell",
 		stat.Leans:           "only leans that way; about 123 h",
 		stat.Differs:         "differs from figure-eight is settled",
 		stat.SameForPractice: "same as figure-eight",
