@@ -26,8 +26,7 @@ func conflicting(t *testing.T, b *book, h *thumb, g *gate) journal.Session {
 		t.Fatal(err)
 	}
 	g.cut.Store(0)
-	// The page may have sent it by itself by now.
-	h.open(g.url + "/waiting")
+	h.sendNow()
 	h.sees("The journal holds another version")
 	h.sees("Two more fish, written at the desk") // side by side
 	h.sees("1 h: 1 landed")

@@ -63,6 +63,12 @@ func (h *thumb) tapThe(element string) {
 	}
 }
 
+// sendNow presses that button, unless the page has sent by itself meanwhile.
+func (h *thumb) sendNow() {
+	h.t.Helper()
+	h.wait(`([...document.querySelectorAll("button")].find((b) => b.textContent === "Send now")?.click(), true)`)
+}
+
 // wait returns when an expression is true, on this page or the one that follows.
 func (h *thumb) wait(expression string) {
 	h.t.Helper()

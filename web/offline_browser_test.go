@@ -169,7 +169,7 @@ func TestBrowserSendIsCutHalfWay(t *testing.T) {
 		t.Error("nothing was sent, so no cut was tried")
 	}
 	g.cut.Store(0)
-	h.chip("Send now")
+	h.sendNow()
 	h.wait(`document.querySelector("p.waiting").hidden && document.querySelector("#waiting-list").children.length === 0`)
 	if n := b.sessions(t) - before; n != 1 {
 		t.Errorf("%d sessions in the journal, want 1", n)
