@@ -104,7 +104,7 @@ func eventsOf(st journal.Stint) []string {
 	return list
 }
 
-// The issue's own measure: a session like the last one in at most twelve taps.
+// A session like the last one must take at most twelve taps.
 func TestBrowserRepeatSessionInTwelveTaps(t *testing.T) {
 	t.Parallel()
 	for _, on := range []screen{phone, laptop} {
