@@ -104,7 +104,7 @@ func (d inventedRows) store(t testing.TB, s *journal.Store, order []int) {
 				TimeZone: "UTC", Version: 1, LoggedAt: time.Now(), FlowM3S: &d.Flow[i]})
 		}
 		session := &add.Sessions[sessions[d.Session[i]]]
-		session.Stints = append(session.Stints, journal.Stint{ID: id(t), RigID: rigs[name], Minutes: &d.Minutes[i], Events: d.events(i)})
+		session.Stints = append(session.Stints, journal.Stint{ID: id(t), RigID: rigs[name], Minutes: ptr(float64(d.Minutes[i])), Events: d.events(i)})
 	}
 	if err := s.Add(ctx, add, nil); err != nil {
 		t.Fatal(err)

@@ -61,7 +61,7 @@ func fish(t testing.TB, s *journal.Store, all ...outings) {
 		add.Rigs = append(add.Rigs, rig)
 		for n, minutes := range o.minutes {
 			add.Sessions = append(add.Sessions, journal.Session{ID: id(t), AnglerID: angler.ID, WaterID: water.ID, Day: journal.Date{Year: 2026, Month: 5, Day: 1},
-				TimeZone: "UTC", Version: 1, LoggedAt: time.Now(), WaterTempC: ptr(4 + float64(n%12)), Stints: []journal.Stint{{ID: id(t), RigID: rig.ID, Minutes: &minutes, Events: o.events(n)}}})
+				TimeZone: "UTC", Version: 1, LoggedAt: time.Now(), WaterTempC: ptr(4 + float64(n%12)), Stints: []journal.Stint{{ID: id(t), RigID: rig.ID, Minutes: ptr(float64(minutes)), Events: o.events(n)}}})
 		}
 	}
 	if err := s.Add(ctx, add, nil); err != nil {

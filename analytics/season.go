@@ -203,7 +203,7 @@ func (s *seasonMaker) total() {
 	t, q := &s.Totals, &s.Quality
 	all := part{days: map[journal.Date]bool{}}
 	waters, people := map[string]*part{}, map[string]*part{}
-	minutes := make([]int, len(s.rows.Sessions))
+	minutes := make([]float64, len(s.rows.Sessions))
 	for _, st := range s.rows.Stints {
 		if !s.ours(s.rows.Sessions[st.Session]) {
 			continue
@@ -219,7 +219,7 @@ func (s *seasonMaker) total() {
 		if !s.ours(se) {
 			continue
 		}
-		hours := float64(minutes[i]) / 60
+		hours := minutes[i] / 60
 		if t.First.IsZero() {
 			t.First = se.Day
 		}

@@ -139,7 +139,7 @@ func TestSeasonEvidence(t *testing.T) {
 		t.Fatalf("season %d", a.Year)
 	}
 	for i, c := range all.Claims.Claims {
-		if want := board.Claims[i]; c.Standing != want.Standing || *c.Ratio != *want.Ratio || *c.QFor != *want.QFor {
+		if want := board.Claims[i]; c.Standing != want.Standing || !close(*c.Ratio, *want.Ratio) || !close(*c.QFor, *want.QFor) {
 			t.Errorf("%q: %s, on the board %s", c.Claim.Words, c.Standing, want.Standing)
 		}
 	}

@@ -46,7 +46,7 @@ func keep(t testing.TB, s *journal.Store, all []tally) {
 			day = journal.Date{Year: 2026, Month: time.May, Day: 1}
 		}
 		add.Sessions = append(add.Sessions, journal.Session{ID: id(t), AnglerID: anglers[o.angler], WaterID: water.ID, Day: day, TimeZone: "UTC", Version: 1,
-			LoggedAt: time.Now(), Stints: []journal.Stint{{ID: id(t), RigID: rig.ID, Minutes: &o.minutes, Events: o.events}}})
+			LoggedAt: time.Now(), Stints: []journal.Stint{{ID: id(t), RigID: rig.ID, Minutes: ptr(float64(o.minutes)), Events: o.events}}})
 	}
 	if err := s.Add(ctx, add, nil); err != nil {
 		t.Fatal(err)

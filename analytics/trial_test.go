@@ -181,7 +181,7 @@ func TestTrialStates(t *testing.T) {
 			if day == 1 {
 				events = append(events, journal.Event{Kind: journal.EventTangle, Count: 1})
 			}
-			session.Stints = append(session.Stints, journal.Stint{ID: id(t), RigID: *plan.Arms[u.Arm.Index()].RigID, Minutes: ptr(75), Events: events})
+			session.Stints = append(session.Stints, journal.Stint{ID: id(t), RigID: *plan.Arms[u.Arm.Index()].RigID, Minutes: ptr(75.0), Events: events})
 		}
 		stored, err := s.SaveSession(ctx, session)
 		if err != nil {

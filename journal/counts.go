@@ -72,13 +72,13 @@ type Spell struct {
 	Counts   Counts
 }
 
-// minutes are those of the stint that the spell lasted, nil when not noted.
-func (sp Spell) minutes(st Stint) *float64 {
+// seconds are those of the stint that the spell lasted, nil when not noted.
+func (sp Spell) seconds(st Stint) *float64 {
 	if st.Minutes == nil {
 		return nil
 	}
-	m := float64(*st.Minutes) * sp.Share
-	return &m
+	s := float64(*st.seconds()) * sp.Share
+	return &s
 }
 
 // TallyStint counts a stint's events for the rig it was fished with.

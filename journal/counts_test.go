@@ -57,7 +57,7 @@ func TestEventsBelongToPositions(t *testing.T) {
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			t.Parallel()
-			tally, err := journal.TallyStint(tt.rig, journal.Stint{Minutes: ptr(60), Events: tt.events})
+			tally, err := journal.TallyStint(tt.rig, journal.Stint{Minutes: ptr(60.0), Events: tt.events})
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -82,7 +82,7 @@ func cut(mm float64, minute *int) journal.Event {
 func TestARetieOfAnyDropperLeavesNoSpells(t *testing.T) {
 	t.Parallel()
 	retie := journal.Event{Kind: journal.EventRetie, Count: 1}
-	st := journal.Stint{Minutes: ptr(60), Positions: []journal.StintPosition{{Position: 1, TagStartMM: ptr(120.0), TagEndMM: ptr(160.0)}},
+	st := journal.Stint{Minutes: ptr(60.0), Positions: []journal.StintPosition{{Position: 1, TagStartMM: ptr(120.0), TagEndMM: ptr(160.0)}},
 		Events: []journal.Event{on(1, journal.Event{Kind: journal.EventFlyChange, Count: 1}), retie}}
 	tally, err := journal.TallyStint(twoDroppers(), st)
 	if err != nil || len(tally.Spells) != 0 {
@@ -105,20 +105,20 @@ func TestTagSpells(t *testing.T) {
 		want   []spell
 		errors bool
 	}{
-		{"no change, no spells", journal.Stint{Minutes: ptr(60), Events: []journal.Event{tangle}}, nil, false},
-		{"time goes by the minute", journal.Stint{Minutes: ptr(60), Events: []journal.Event{cut(20, ptr(45)), at(tangle, 50), at(tangle, 10)}},
+		{"no change, no spells", journal.Stint{Minutes: ptr(60.0), Events: []journal.Event{tangle}}, nil, false},
+		{"time goes by the minute", journal.Stint{Minutes: ptr(60.0), Events: []journal.Event{cut(20, ptr(45)), at(tangle, 50), at(tangle, 10)}},
 			[]spell{{165.1, 0.75, 1}, {145.1, 0.25, 1}}, false},
-		{"evenly when no minute is known", journal.Stint{Minutes: ptr(60), Events: []journal.Event{cut(20, nil), cut(15, nil), tangles(3)}},
+		{"evenly when no minute is known", journal.Stint{Minutes: ptr(60.0), Events: []journal.Event{cut(20, nil), cut(15, nil), tangles(3)}},
 			[]spell{{165.1, 1. / 3, 1}, {145.1, 1. / 3, 1}, {130.1, 1. / 3, 1}}, false},
-		{"an untimed tangle is shared like the time", journal.Stint{Minutes: ptr(60), Events: []journal.Event{cut(20, ptr(45)), tangle}},
+		{"an untimed tangle is shared like the time", journal.Stint{Minutes: ptr(60.0), Events: []journal.Event{cut(20, ptr(45)), tangle}},
 			[]spell{{165.1, 0.75, 0.75}, {145.1, 0.25, 0.25}}, false},
-		{"a re-tie brings the tag back to its length as tied", journal.Stint{Minutes: ptr(60), Positions: []journal.StintPosition{{Position: 1, TagStartMM: ptr(120.0)}},
+		{"a re-tie brings the tag back to its length as tied", journal.Stint{Minutes: ptr(60.0), Positions: []journal.StintPosition{{Position: 1, TagStartMM: ptr(120.0)}},
 			Events: []journal.Event{{Kind: journal.EventRetie, Count: 1, Minute: ptr(30)}}}, []spell{{120, 0.5, 0}, {165.1, 0.5, 0}}, false},
-		{"cuts not noted are equal when the end is known", journal.Stint{Minutes: ptr(60), Positions: []journal.StintPosition{{Position: 1, TagEndMM: ptr(125.1)}},
+		{"cuts not noted are equal when the end is known", journal.Stint{Minutes: ptr(60.0), Positions: []journal.StintPosition{{Position: 1, TagEndMM: ptr(125.1)}},
 			Events: []journal.Event{unknownCut}}, []spell{{165.1, 1. / 3, 0}, {145.1, 1. / 3, 0}, {125.1, 1. / 3, 0}}, false},
-		{"and say nothing when it is not", journal.Stint{Minutes: ptr(60), Events: []journal.Event{unknownCut}}, nil, false},
-		{"more cut than there was", journal.Stint{Minutes: ptr(60), Events: []journal.Event{cut(170, nil)}}, nil, true},
-		{"cuts and the end disagree", journal.Stint{Minutes: ptr(60), Positions: []journal.StintPosition{{Position: 1, TagEndMM: ptr(100.0)}}, Events: []journal.Event{cut(20, nil)}}, nil, true},
+		{"and say nothing when it is not", journal.Stint{Minutes: ptr(60.0), Events: []journal.Event{unknownCut}}, nil, false},
+		{"more cut than there was", journal.Stint{Minutes: ptr(60.0), Events: []journal.Event{cut(170, nil)}}, nil, true},
+		{"cuts and the end disagree", journal.Stint{Minutes: ptr(60.0), Positions: []journal.StintPosition{{Position: 1, TagEndMM: ptr(100.0)}}, Events: []journal.Event{cut(20, nil)}}, nil, true},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			t.Parallel()

@@ -4,6 +4,7 @@ package journal
 
 import (
 	"fmt"
+	"math"
 	"time"
 
 	"github.com/google/uuid"
@@ -175,12 +176,29 @@ type Session struct {
 type Stint struct {
 	ID        ID              `json:"id"`
 	RigID     ID              `json:"rig_id"`
-	Minutes   *int            `json:"minutes,omitempty"` // nil when not noted
+	Minutes   *float64        `json:"minutes,omitempty"` // to the second; nil when not noted
+	Recorded  Recorded        `json:"recorded,omitzero"` // of what count was kept
 	Casts     *int            `json:"casts,omitempty"`
 	Stroke    Stroke          `json:"stroke,omitempty"`
 	Notes     string          `json:"notes,omitempty"`
 	Positions []StintPosition `json:"positions,omitempty"` // only those that differ from the rig
 	Events    []Event         `json:"events,omitempty"`
+}
+
+// seconds is the stint's time, nil when not noted.
+func (st Stint) seconds() *int {
+	if st.Minutes == nil {
+		return nil
+	}
+	return new(int(math.Round(*st.Minutes * 60)))
+}
+
+// minutesOf is a time of so many seconds.
+func minutesOf(seconds *int) *float64 {
+	if seconds == nil {
+		return nil
+	}
+	return new(float64(*seconds) / 60)
 }
 
 // StintPosition says how a position of the rig stood during a stint.
@@ -197,7 +215,7 @@ type Event struct {
 	Kind         EventKind  `json:"kind"`
 	Count        int        `json:"count"`
 	Minute       *int       `json:"minute,omitempty"`      // within the stint
-	Hooking      Hooking    `json:"hooking,omitempty"`     // hookup
+	Hooking      Hooking    `json:"hooking,omitempty"`     // hookup; empty when not noted
 	Ending       Ending     `json:"ending,omitempty"`      // hookup, snag; empty when not noted
 	BreakPlace   BreakPlace `json:"break_place,omitempty"` // when it broke off
 	Species      string     `json:"species,omitempty"`

@@ -42,7 +42,7 @@ const (
 type tiedStint struct {
 	session, stint, rig ID
 	ordinal, position   int // of the stint in its session; of the tag
-	minutes             *int
+	minutes             *float64
 	start, end          *float64 // of the tag
 	loads               float64
 	level               Level
@@ -139,7 +139,7 @@ func (w *tieWalk) tag(rig Rig, t tiedStint) {
 		if t.minutes == nil {
 			o.stuck = true
 		} else if !o.stuck {
-			o.Hours += share * float64(*t.minutes) / 60
+			o.Hours += share * *t.minutes / 60
 		}
 		if i < len(cuts) {
 			w.end(t.position, cuts[i].broke, !cuts[i].broke)
@@ -235,15 +235,15 @@ func (c tieCut) mends(e Event) bool {
 
 // cutShares are the shares of the stint before, between and after the cuts. What passed
 // between a break and its re-tie belongs to none.
-func cutShares(cuts []tieCut, minutes *int) (shares []float64, timed bool) {
+func cutShares(cuts []tieCut, minutes *float64) (shares []float64, timed bool) {
 	timed = minutes != nil
-	last := 0
+	last := 0.0
 	for _, c := range cuts {
-		timed = timed && c.minute != nil && *c.minute >= last && *c.minute <= *minutes
+		timed = timed && c.minute != nil && float64(*c.minute) >= last && float64(*c.minute) <= *minutes
 		if timed {
-			last = *c.minute
+			last = float64(*c.minute)
 			if c.from != nil {
-				last = min(max(last, *c.from), *minutes)
+				last = min(max(last, float64(*c.from)), *minutes)
 			}
 		}
 	}
@@ -256,13 +256,13 @@ func cutShares(cuts []tieCut, minutes *int) (shares []float64, timed bool) {
 	}
 	last = 0
 	for i, c := range cuts {
-		shares[i] = float64(*c.minute-last) / float64(*minutes)
-		last = *c.minute
+		shares[i] = (float64(*c.minute) - last) / *minutes
+		last = float64(*c.minute)
 		if c.from != nil {
-			last = min(max(last, *c.from), *minutes)
+			last = min(max(last, float64(*c.from)), *minutes)
 		}
 	}
-	shares[len(cuts)] = float64(*minutes-last) / float64(*minutes)
+	shares[len(cuts)] = (*minutes - last) / *minutes
 	return shares, true
 }
 

@@ -82,7 +82,7 @@ func oneDropper(name string) journal.Rig {
 }
 
 // session returns a session of one stint of the bench's rig.
-func (b bench) session(t testing.TB, day journal.Date, minutes *int, events ...journal.Event) journal.Session {
+func (b bench) session(t testing.TB, day journal.Date, minutes *float64, events ...journal.Event) journal.Session {
 	t.Helper()
 	return journal.Session{ID: newID(t), AnglerID: b.angler.ID, WaterID: b.water.ID, BeatID: &b.beat, Day: day, TimeZone: "UTC",
 		WaterTempC: ptr(11.5), FlowM3S: ptr(4.25), VelocityMS: ptr(0.7), Storm: true,

@@ -54,11 +54,11 @@ func (o Outcome) Unit() string {
 }
 
 var (
-	withMinutes = usable{"c.minutes IS NOT NULL", "stints with no minutes noted"}
+	withMinutes = usable{"c.seconds IS NOT NULL", "stints with no minutes noted"}
 	timedOnly   = usable{"c.untimed = 0", "stints with a tangle whose minutes lost were not noted"}
 )
 
-const perHour = "c.minutes / 60.0::float8"
+const perHour = "c.seconds / 3600.0::float8"
 
 // Outcomes lists every outcome a question can ask for.
 func Outcomes() []Outcome {

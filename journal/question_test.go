@@ -55,10 +55,10 @@ func group(t *testing.T, a journal.Answer, word string, number float64) journal.
 func TestSumsAreOverSessions(t *testing.T) {
 	t.Parallel()
 	b := newBench(t)
-	s := b.session(t, may1, ptr(60), tangles(3))
-	s.Stints = append(s.Stints, journal.Stint{ID: newID(t), RigID: b.rig.ID, Minutes: ptr(30), Events: []journal.Event{tangles(1)}})
+	s := b.session(t, may1, ptr(60.0), tangles(3))
+	s.Stints = append(s.Stints, journal.Stint{ID: newID(t), RigID: b.rig.ID, Minutes: ptr(30.0), Events: []journal.Event{tangles(1)}})
 	b.store1(t, s)
-	b.store1(t, b.session(t, may1, ptr(120), tangles(1)))
+	b.store1(t, b.session(t, may1, ptr(120.0), tangles(1)))
 	g := group(t, ask(t, b, "tangles", by(t, "junction")), "blood", 0)
 	// k = 4 and 1 in t = 1.5 and 2 hours.
 	want := journal.Sums{Stints: 3, Sessions: 2, K: 5, T: 3.5, KK: 17, KT: 8, TT: 6.25, Hours: 3.5}
@@ -71,7 +71,7 @@ func TestSumsAreOverSessions(t *testing.T) {
 func TestEveryOutcomeCountsAgainstItsOwn(t *testing.T) {
 	t.Parallel()
 	b := newBench(t)
-	b.store1(t, b.session(t, may1, ptr(90),
+	b.store1(t, b.session(t, may1, ptr(90.0),
 		on(1, hookups(4, journal.Fair, journal.Landed)), on(1, hookups(2, journal.Fair, journal.Lost)), on(1, hookups(1, journal.Foul, journal.Lost)),
 		on(1, journal.Event{Kind: journal.EventHookup, Count: 1, Hooking: journal.Fair, Ending: journal.BrokeOff, BreakPlace: journal.BrokeTag}),
 		journal.Event{Kind: journal.EventSnag, Count: 5, Ending: journal.Freed},
@@ -96,7 +96,7 @@ func TestEveryOutcomeCountsAgainstItsOwn(t *testing.T) {
 func TestEveryFactorHasItsLevel(t *testing.T) {
 	t.Parallel()
 	b := newBench(t)
-	b.store1(t, b.session(t, may1, ptr(60), tangles(1)))
+	b.store1(t, b.session(t, may1, ptr(60.0), tangles(1)))
 	for key, want := range map[string]any{
 		"hang": "tag", "junction": "blood", "tag-length": 165.1, "facing": "down", "prop": "none", "tippet": 0.127, "bulk": "hackled", "hook-size": 18.0,
 		"stroke": "oval", "method": "tight-line nymph", "angler": "Ilse", "water": "Alder Brook", "beat": "Alder Brook, Mill Run", "flow": 4.25,
@@ -128,7 +128,7 @@ func TestTangledTagsGiveToEachLength(t *testing.T) {
 	b := newBench(t)
 	timed := tangles(1)
 	timed.Minute = ptr(70)
-	b.store1(t, b.session(t, may1, ptr(80), cut(20, ptr(60)), timed))
+	b.store1(t, b.session(t, may1, ptr(80.0), cut(20, ptr(60)), timed))
 	a := ask(t, b, "tangles", by(t, "tag-length"))
 	if a.Stints != 1 {
 		t.Errorf("%d stints in all, want the one that had two lengths", a.Stints)
@@ -150,7 +150,7 @@ func TestWhatIsLeftOutIsSaid(t *testing.T) {
 	t.Parallel()
 	b := newBench(t)
 	two := b.save(t, twoDroppers())
-	s := b.session(t, may1, ptr(60), tangles(2), hookups(3, journal.Fair, journal.Landed), on(2, tangles(1)))
+	s := b.session(t, may1, ptr(60.0), tangles(2), hookups(3, journal.Fair, journal.Landed), on(2, tangles(1)))
 	s.Stints[0].RigID = two.ID
 	b.store1(t, s)
 	b.store1(t, b.session(t, may1, nil, tangles(4)))
@@ -175,8 +175,8 @@ func TestFilters(t *testing.T) {
 	uni := oneDropper("Uni 200")
 	uni.Positions[1].Junction, uni.Positions[1].TagLengthMM = "uni", ptr(200.0)
 	saved := b.save(t, uni)
-	b.store1(t, b.session(t, may1, ptr(60), tangles(1)))
-	s := b.session(t, may1, ptr(60), tangles(10))
+	b.store1(t, b.session(t, may1, ptr(60.0), tangles(1)))
+	s := b.session(t, may1, ptr(60.0), tangles(10))
 	s.Stints[0].RigID = saved.ID
 	b.store1(t, s)
 	word := func(key, w string) journal.Condition { return journal.Condition{Factor: factor(t, key), Word: w} }

@@ -81,8 +81,8 @@ type countRow struct {
 // Columns of the values of a countRow.
 var (
 	stintValues    = columns[:]
-	positionValues = append([]string{"minutes", "tag_changed"}, columns[:]...)
-	spellValues    = append([]string{"minutes", "tag_mm", "share"}, columns[:]...)
+	positionValues = append([]string{"seconds", "tag_changed"}, columns[:]...)
+	spellValues    = append([]string{"seconds", "tag_mm", "share"}, columns[:]...)
 )
 
 func (k rowKey) columns() []string {
@@ -108,17 +108,17 @@ func (st keptStint) counted(rig Rig) (map[rowKey]countRow, error) {
 	changed := map[int]float64{}
 	for _, sp := range tally.Spells {
 		changed[sp.Position] = 1
-		rows[rowKey{sp.Position, sp.Ordinal}] = row(sp.Counts, orNaN(sp.minutes(st.Stint)), sp.TagMM, sp.Share)
+		rows[rowKey{sp.Position, sp.Ordinal}] = row(sp.Counts, orNaN(sp.seconds(st.Stint)), sp.TagMM, sp.Share)
 	}
-	minutes := math.NaN()
-	if st.Minutes != nil {
-		minutes = float64(*st.Minutes)
+	seconds := math.NaN()
+	if s := st.seconds(); s != nil {
+		seconds = float64(*s)
 	}
 	for position, counts := range tally.Positions {
 		if _, ok := rig.At(position); !ok {
 			return nil, fmt.Errorf("something happened on %s, which the rig does not have", PositionTitle(position))
 		}
-		rows[rowKey{position, none}] = row(counts, minutes, changed[position])
+		rows[rowKey{position, none}] = row(counts, seconds, changed[position])
 	}
 	return rows, nil
 }
@@ -214,13 +214,8 @@ func (st keptStint) problems(rigs map[ID]Rig) []string {
 			lost += *e.MinutesLost
 		}
 	}
-	r.require(st.Minutes == nil || lost <= *st.Minutes, "stint %d lost %d minutes of its %d; correct one of them", st.number, lost, *orZero(st.Minutes))
-	return r.problems
-}
-
-func orZero(v *int) *int {
-	if v == nil {
-		return new(int)
+	if st.Minutes != nil {
+		r.require(float64(lost) <= *st.Minutes, "stint %d lost %d minutes of its %.4g; correct one of them", st.number, lost, *st.Minutes)
 	}
-	return v
+	return r.problems
 }

@@ -60,7 +60,7 @@ func TestRecountAgreesWithTheStore(t *testing.T) {
 		t.Errorf("progress ended at %d of %d, counted %d", done, total, r.Stints)
 	}
 	b := newBench(t)
-	b.store1(t, b.session(t, may1, ptr(90), hookups(3, journal.Fair, journal.Lost), tangles(2), cut(20, ptr(60))))
+	b.store1(t, b.session(t, may1, ptr(90.0), hookups(3, journal.Fair, journal.Lost), tangles(2), cut(20, ptr(60))))
 	if r := recount(t, b.store, false); r.Stints != 1 || r.Wrong != 0 {
 		t.Errorf("%+v", r)
 	}
@@ -74,7 +74,7 @@ func TestTamperedCountsAreFoundAndRepaired(t *testing.T) {
 	const spell = `(SELECT stint_id FROM tag_spell ORDER BY stint_id LIMIT 1)`
 	for _, sql := range []string{
 		`UPDATE stint SET tangles = tangles + 7 WHERE id = (SELECT id FROM stint ORDER BY id LIMIT 1 OFFSET 5)`,
-		`UPDATE stint_position SET minutes = 17, checks = checks + 1 WHERE position = 1 AND stint_id = (SELECT id FROM stint ORDER BY id LIMIT 1 OFFSET 9)`,
+		`UPDATE stint_position SET seconds = 17, checks = checks + 1 WHERE position = 1 AND stint_id = (SELECT id FROM stint ORDER BY id LIMIT 1 OFFSET 9)`,
 		`UPDATE stint_position SET session_id = (SELECT id FROM session ORDER BY id DESC LIMIT 1) WHERE stint_id = (SELECT id FROM stint ORDER BY id LIMIT 1 OFFSET 12)`,
 		`UPDATE tag_spell SET share = share / 2, tag_mm = tag_mm + 1 WHERE ordinal = 0 AND stint_id = ` + spell,
 		`DELETE FROM tag_spell WHERE ordinal = 1 AND stint_id = ` + spell,
@@ -96,7 +96,7 @@ func TestTamperedCountsAreFoundAndRepaired(t *testing.T) {
 			t.Errorf("tangles kept %g, counted %g", *d.Kept, *d.Counted)
 		}
 	}
-	for _, c := range []string{"tangles", "minutes", "checks", "session", "share", "tag_mm", "row", "tag_changed"} {
+	for _, c := range []string{"tangles", "seconds", "checks", "session", "share", "tag_mm", "row", "tag_changed"} {
 		if columns[c] == 0 {
 			t.Errorf("nothing found in column %s: %v", c, columns)
 		}
@@ -136,8 +136,8 @@ func TestWhatCannotBeIsToldAndLeftAlone(t *testing.T) {
 	t.Parallel()
 	ctx := context.Background()
 	b := newBench(t)
-	saved := b.store1(t, b.session(t, may1, ptr(90), on(1, cut(20, ptr(60)))))
-	b.store1(t, b.session(t, may1, ptr(30), journal.Event{Kind: journal.EventTangle, Count: 2, MinutesLost: ptr(45)}))
+	saved := b.store1(t, b.session(t, may1, ptr(90.0), on(1, cut(20, ptr(60)))))
+	b.store1(t, b.session(t, may1, ptr(30.0), journal.Event{Kind: journal.EventTangle, Count: 2, MinutesLost: ptr(45)}))
 	conn, err := pgx.Connect(ctx, b.url)
 	if err != nil {
 		t.Fatal(err)
@@ -173,18 +173,18 @@ func TestQuality(t *testing.T) {
 	noTag.Positions[1].TagLengthMM = nil
 	noTag = b.save(t, noTag)
 	may := func(day int) journal.Date { return journal.Date{Year: 2026, Month: time.May, Day: day} }
-	store := func(day int, logged time.Time, minutes *int, rig journal.ID, events ...journal.Event) journal.Session {
+	store := func(day int, logged time.Time, minutes *float64, rig journal.ID, events ...journal.Event) journal.Session {
 		s := b.session(t, may(day), minutes, events...)
 		s.LoggedAt = logged
 		s.Stints[0].RigID = rig
 		return b.store1(t, s)
 	}
 	noon := func(day int) time.Time { return time.Date(2026, 5, day, 12, 0, 0, 0, time.UTC) }
-	store(1, noon(8), ptr(90), b.rig.ID, tangles(2), hookups(2, journal.Foul, journal.Landed))   // a week: not late
-	late := store(1, noon(9), ptr(90), b.rig.ID)                                                 // a day more
+	store(1, noon(8), ptr(90.0), b.rig.ID, tangles(2), hookups(2, journal.Foul, journal.Landed))   // a week: not late
+	late := store(1, noon(9), ptr(90.0), b.rig.ID)                                                 // a day more
 	store(2, noon(20), nil, noTag.ID, tangles(1))                                                // later still, as an import
-	store(3, noon(20), ptr(60), noTag.ID)                                                        // would: together
-	store(4, noon(1), ptr(60), b.rig.ID, hookups(3, journal.Fair, journal.BrokeOff), tangles(1)) // logged before it was fished
+	store(3, noon(20), ptr(60.0), noTag.ID)                                                        // would: together
+	store(4, noon(1), ptr(60.0), b.rig.ID, hookups(3, journal.Fair, journal.BrokeOff), tangles(1)) // logged before it was fished
 	q, err := b.store.Quality(ctx)
 	if err != nil {
 		t.Fatal(err)

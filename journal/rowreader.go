@@ -255,7 +255,7 @@ func (r *rowReader) decode(in *wire) (row row, ok bool) {
 			row.refused |= 1 << i
 		}
 	}
-	row.hours = in.number() / 60 // as perHour
+	row.hours = in.number() / 3600 // as perHour
 	for i, u := range r.q.Outcome.usable {
 		if u == withMinutes && math.IsNaN(row.hours) {
 			row.refused |= 1 << i

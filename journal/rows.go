@@ -16,10 +16,10 @@ var (
 		"distance_mm", "tippet_mm", "material", "fly", "hook_size", "bead_mm", "bulk"}
 	sessionTable = []string{"outfit_id", "id", "angler_id", "guide_id", "water_id", "beat_id", "day", "started_at", "ended_at", "time_zone",
 		"water_temp_c", "flow_m3s", "stage_m", "depth_m", "velocity_ms", "storm", "clarity", "wind", "light", "from_gauge", "notes", "logged_at", "version", "fingerprint"}
-	stintTable         = append([]string{"outfit_id", "id", "session_id", "ordinal", "rig_id", "minutes", "casts", "stroke", "notes"}, columns[:]...)
-	stintPositionTable = append([]string{"outfit_id", "stint_id", "position", "session_id", "rig_id", "minutes", "tag_start_mm", "tag_end_mm",
+	stintTable         = append([]string{"outfit_id", "id", "session_id", "ordinal", "rig_id", "seconds", "recorded", "casts", "stroke", "notes"}, columns[:]...)
+	stintPositionTable = append([]string{"outfit_id", "stint_id", "position", "session_id", "rig_id", "seconds", "tag_start_mm", "tag_end_mm",
 		"tag_changed", "fly"}, columns[:]...)
-	tagSpellTable = append([]string{"outfit_id", "stint_id", "position", "ordinal", "tag_mm", "share", "session_id", "rig_id", "minutes"}, columns[:]...)
+	tagSpellTable = append([]string{"outfit_id", "stint_id", "position", "ordinal", "tag_mm", "share", "session_id", "rig_id", "seconds"}, columns[:]...)
 	eventTable    = []string{"outfit_id", "stint_id", "ordinal", "position", "kind", "count", "minute", "hooking", "ending", "break_place", "species",
 		"fish_length_mm", "tangle_kind", "minutes_lost", "turns", "cut_mm", "note"}
 )
@@ -111,7 +111,7 @@ func (t *tables) addStint(s Session, ordinal int, st Stint, rig Rig) error {
 	if err != nil {
 		return err
 	}
-	t.stints = append(t.stints, appendCounts([]any{t.outfit, st.ID, s.ID, ordinal, rig.ID, st.Minutes, st.Casts, st.Stroke, st.Notes}, tally.Stint, false))
+	t.stints = append(t.stints, appendCounts([]any{t.outfit, st.ID, s.ID, ordinal, rig.ID, st.seconds(), int16(st.Recorded), st.Casts, st.Stroke, st.Notes}, tally.Stint, false))
 	noted := map[int]StintPosition{}
 	for _, p := range st.Positions {
 		noted[p.Position] = p
@@ -119,11 +119,11 @@ func (t *tables) addStint(s Session, ordinal int, st Stint, rig Rig) error {
 	changed := map[int]bool{}
 	for _, sp := range tally.Spells {
 		changed[sp.Position] = true
-		t.tagSpells = append(t.tagSpells, appendCounts([]any{t.outfit, st.ID, sp.Position, sp.Ordinal, sp.TagMM, sp.Share, s.ID, rig.ID, sp.minutes(st)}, sp.Counts, true))
+		t.tagSpells = append(t.tagSpells, appendCounts([]any{t.outfit, st.ID, sp.Position, sp.Ordinal, sp.TagMM, sp.Share, s.ID, rig.ID, sp.seconds(st)}, sp.Counts, true))
 	}
 	for _, p := range rig.Positions {
 		n := noted[p.Position]
-		t.stintPositions = append(t.stintPositions, appendCounts([]any{t.outfit, st.ID, p.Position, s.ID, rig.ID, st.Minutes,
+		t.stintPositions = append(t.stintPositions, appendCounts([]any{t.outfit, st.ID, p.Position, s.ID, rig.ID, st.seconds(),
 			n.TagStartMM, n.TagEndMM, changed[p.Position], n.Fly}, tally.Positions[p.Position], false))
 	}
 	for i, e := range st.Events {

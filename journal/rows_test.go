@@ -32,7 +32,7 @@ func rowsOf(t *testing.T, b bench, outcome string, given []string, keys ...strin
 func TestRowsBySpell(t *testing.T) {
 	t.Parallel()
 	b := newBench(t)
-	b.store1(t, b.session(t, may1, ptr(90), tangles(3), cut(20, ptr(60))))
+	b.store1(t, b.session(t, may1, ptr(90.0), tangles(3), cut(20, ptr(60))))
 	b.store1(t, b.session(t, may1, nil, tangles(1)))
 	r := rowsOf(t, b, "tangles", []string{"tag-length", "angler", "flow"}, "junction")
 	if len(r.Cell) != 2 || len(r.Groups) != 1 || r.Groups[0].Stints != 1 || r.Sessions != 1 || r.LeftOut["stints with no minutes noted"] != 1 {
@@ -58,7 +58,7 @@ func TestRowsBySpell(t *testing.T) {
 func TestRowsNeedEveryGiven(t *testing.T) {
 	t.Parallel()
 	b := newBench(t)
-	b.store1(t, b.session(t, may1, ptr(60), tangles(1)))
+	b.store1(t, b.session(t, may1, ptr(60.0), tangles(1)))
 	r := rowsOf(t, b, "tangles", []string{"bulk", "swivel"}, "junction")
 	if len(r.Groups) != 0 || len(r.Cell) != 0 || r.Sessions != 0 || r.LeftOut["stints with no swivel noted"] != 1 {
 		t.Errorf("%+v", r)

@@ -275,14 +275,14 @@ func (s Session) validateTimes(r *rules) {
 	length := s.End.Sub(*s.Start)
 	r.on("end").require(length > 0, "the session ends before it starts; correct one of the times")
 	r.on("end").require(length <= 24*time.Hour, "the session lasts more than a day; split it")
-	fished := 0
+	fished := 0.0
 	for _, st := range s.Stints {
 		if st.Minutes != nil {
 			fished += *st.Minutes
 		}
 	}
-	r.on("stints").require(length <= 0 || float64(fished) <= length.Minutes(),
-		"the stints add up to %d minutes, but the session lasted %.0f; correct the minutes or the times", fished, length.Minutes())
+	r.on("stints").require(length <= 0 || fished <= length.Minutes()+1.0/60,
+		"the stints add up to %.4g minutes, but the session lasted %.0f; correct the minutes or the times", fished, length.Minutes())
 }
 
 func (st Stint) validate(r *rules, number int, rigs map[ID]Rig) {
@@ -294,7 +294,7 @@ func (st Stint) validate(r *rules, number int, rigs map[ID]Rig) {
 	}
 	r.on("id").require(!st.ID.IsZero(), "%s has no id", at)
 	if st.Minutes != nil {
-		r.on("minutes").require(*st.Minutes >= 1 && *st.Minutes <= maxMinutes, "%s lasts %d minutes; write between 1 and %d, or leave it out if not noted", at, *st.Minutes, maxMinutes)
+		r.on("minutes").require(*st.Minutes > 0 && *st.Minutes <= maxMinutes, "%s lasts %.4g minutes; write more than 0 and at most %d, or leave it out if not noted", at, *st.Minutes, maxMinutes)
 	}
 	if st.Casts != nil {
 		r.on("casts").require(*st.Casts >= 0 && *st.Casts <= 100000, "%s has %d casts; write between 0 and 100000", at, *st.Casts)
@@ -328,7 +328,7 @@ func (st Stint) validate(r *rules, number int, rigs map[ID]Rig) {
 	}
 }
 
-func (e Event) validate(r *rules, at string, rig Rig, minutes *int) {
+func (e Event) validate(r *rules, at string, rig Rig, minutes *float64) {
 	r.on("kind").require(e.Kind != "", "%s has an event of no kind", at)
 	r.check(oneOf("event of "+at, e.Kind, EventKinds()))
 	r.on("count").require(e.Count >= 1 && e.Count <= maxCount, "%s counts %d of one event; write between 1 and %d", at, e.Count, maxCount)
@@ -337,11 +337,11 @@ func (e Event) validate(r *rules, at string, rig Rig, minutes *int) {
 		r.on("position").require(on, "%s has a %s on %s, which the rig %s does not have", at, e.Kind, PositionTitle(*e.Position), rig.Title())
 	}
 	if e.Minute != nil {
-		high := maxMinutes
+		high := float64(maxMinutes)
 		if minutes != nil {
 			high = *minutes
 		}
-		r.on("minute").require(*e.Minute >= 0 && *e.Minute <= high, "%s has a %s in minute %d, outside its %d minutes", at, e.Kind, *e.Minute, high)
+		r.on("minute").require(*e.Minute >= 0 && float64(*e.Minute) <= math.Ceil(high), "%s has a %s in minute %d, outside its %.4g minutes", at, e.Kind, *e.Minute, high)
 	}
 	e.validateByKind(r, at)
 	r.on("note").text("an event's note", e.Note, maxTextLen)
@@ -364,8 +364,7 @@ func (e Event) validateByKind(r *rules, at string) {
 	only(e.CutMM != nil, "cut_mm", "a cut", EventFlyChange)
 	switch e.Kind {
 	case EventHookup:
-		r.on("hooking").require(e.Hooking != "", "%s has a hookup that is neither fair nor foul; choose one", at)
-		r.check(oneOf("hooking", e.Hooking, Hookings()))
+		r.on("hooking").check(oneOf("hooking", e.Hooking, Hookings()))
 		r.on("ending").check(oneOf("ending of a hookup", e.Ending, HookupEndings()))
 	case EventSnag:
 		r.on("ending").check(oneOf("ending of a snag", e.Ending, SnagEndings()))

@@ -27,7 +27,7 @@ type SeasonSession struct {
 type SeasonStint struct {
 	Session  int // its place in SeasonRows.Sessions
 	Rig      ID
-	Minutes  *int // nil when not noted
+	Minutes  *float64 // nil when not noted
 	outcomes []stintSum
 }
 
@@ -60,7 +60,7 @@ func (r SeasonRows) Of(o Outcome, f Factor, level func(SeasonSession, SeasonStin
 			column.Levels, column.Of = append(column.Levels, l), append(column.Of, c)
 		}
 		if s.Minutes != nil {
-			hours[c] += float64(*s.Minutes) / 60
+			hours[c] += *s.Minutes / 60
 		}
 		sum := s.outcomes[at]
 		for i, u := range o.usable {

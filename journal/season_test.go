@@ -65,7 +65,7 @@ func TestSeasonRowsAddUp(t *testing.T) {
 			if counted > all {
 				t.Errorf("%d: %g %s counted of %g", year, counted, key, all)
 			}
-			if want := sum(`SELECT sum(st.minutes) / 60.0::float8 FROM stint st JOIN session se ON se.id = st.session_id`); math.Abs(hours-want) > 1e-9*want {
+			if want := sum(`SELECT sum(st.seconds) / 3600.0::float8 FROM stint st JOIN session se ON se.id = st.session_id`); math.Abs(hours-want) > 1e-9*want {
 				t.Errorf("%d: %g hours, SQL has %g", year, hours, want)
 			}
 		}

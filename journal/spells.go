@@ -143,15 +143,15 @@ func tagLengths(changes []tagChange, start float64, end *float64, p RigPosition)
 
 // timeShares returns the share of the stint's time before and after each change
 // and whether it rests on noted minutes.
-func timeShares(changes []tagChange, minutes *int) (shares []float64, timed bool) {
+func timeShares(changes []tagChange, minutes *float64) (shares []float64, timed bool) {
 	n := len(changes) + 1
 	shares = make([]float64, n)
 	timed = minutes != nil && *minutes > 0
-	last := 0
+	last := 0.0
 	for _, c := range changes {
-		timed = timed && c.minute != nil && *c.minute >= last && *c.minute <= *minutes
+		timed = timed && c.minute != nil && float64(*c.minute) >= last && float64(*c.minute) <= *minutes
 		if timed {
-			last = *c.minute
+			last = float64(*c.minute)
 		}
 	}
 	if !timed {
@@ -162,10 +162,10 @@ func timeShares(changes []tagChange, minutes *int) (shares []float64, timed bool
 	}
 	last = 0
 	for i, c := range changes {
-		shares[i] = float64(*c.minute-last) / float64(*minutes)
-		last = *c.minute
+		shares[i] = (float64(*c.minute) - last) / *minutes
+		last = float64(*c.minute)
 	}
-	shares[n-1] = float64(*minutes-last) / float64(*minutes)
+	shares[n-1] = (*minutes - last) / *minutes
 	return shares, true
 }
 

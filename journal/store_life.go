@@ -72,7 +72,7 @@ func (s *Store) tieStints(ctx context.Context, tx pgx.Tx, by By, where []Conditi
 	if list := (Question{Where: where}).where(b); len(list) > 0 {
 		counts = atStart("(" + strings.Join(list, " AND ") + ") IS TRUE")
 	}
-	rows, err := tx.Query(ctx, `SELECT c.session_id, c.stint_id, c.rig_id, st.ordinal, c.position, c.minutes, coalesce(c.tag_start_mm, rp.tag_length_mm),
+	rows, err := tx.Query(ctx, `SELECT c.session_id, c.stint_id, c.rig_id, st.ordinal, c.position, c.seconds / 60.0::float8, coalesce(c.tag_start_mm, rp.tag_length_mm),
 			coalesce(c.tag_end_mm, CASE WHEN c.tag_changed THEN (SELECT s.tag_mm FROM tag_spell s WHERE s.outfit_id = c.outfit_id AND s.stint_id = c.stint_id AND s.position = c.position ORDER BY s.ordinal DESC LIMIT 1)
 				WHEN c.fly_changes = 0 AND c.reties = 0 THEN coalesce(c.tag_start_mm, rp.tag_length_mm) END),
 			c.loads::float8, `+word+`, `+number+`, `+counts+`, st.reties + st.broke_junction + st.broke_tag > 0

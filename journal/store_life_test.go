@@ -25,7 +25,7 @@ func TestTieLives(t *testing.T) {
 	retie := func(minute *int, position *int) journal.Event {
 		return journal.Event{Kind: journal.EventRetie, Count: 1, Minute: minute, Position: position}
 	}
-	stint := func(rig journal.Rig, minutes *int, events ...journal.Event) journal.Stint {
+	stint := func(rig journal.Rig, minutes *float64, events ...journal.Event) journal.Stint {
 		return journal.Stint{ID: newID(t), RigID: rig.ID, Minutes: minutes, Events: events}
 	}
 	type life struct {
@@ -37,17 +37,17 @@ func TestTieLives(t *testing.T) {
 		want   []life
 		left   int
 	}{
-		"a break at 30 min, mended at 36, and the day's end": {[]journal.Stint{stint(b.rig, ptr(90), snag(ptr(10), "", nil), snag(ptr(30), journal.BrokeJunction, nil), retie(ptr(36), nil), snag(ptr(40), "", nil))},
+		"a break at 30 min, mended at 36, and the day's end": {[]journal.Stint{stint(b.rig, ptr(90.0), snag(ptr(10), "", nil), snag(ptr(30), journal.BrokeJunction, nil), retie(ptr(36), nil), snag(ptr(40), "", nil))},
 			[]life{{0.5, 2, true, true}, {0.9, 1, false, false}}, 0},
-		"the same rig goes on, another ends it": {[]journal.Stint{stint(b.rig, ptr(60), snag(nil, "", nil)), stint(b.rig, ptr(30), snag(nil, journal.BrokeTag, nil)), stint(two, ptr(60)), stint(b.rig, ptr(45))},
+		"the same rig goes on, another ends it": {[]journal.Stint{stint(b.rig, ptr(60.0), snag(nil, "", nil)), stint(b.rig, ptr(30.0), snag(nil, journal.BrokeTag, nil)), stint(two, ptr(60.0)), stint(b.rig, ptr(45.0))},
 			[]life{{1.25, 2, true, true}, {0.25, 0, false, false}, {1, 0, false, false}, {1, 0, false, false}, {0.75, 0, false, false}}, 0},
-		"moments not noted: a re-tie and a break spread over 90 min": {[]journal.Stint{stint(b.rig, ptr(90), retie(nil, nil), snag(nil, "", nil), snag(nil, journal.BrokeJunction, nil))},
+		"moments not noted: a re-tie and a break spread over 90 min": {[]journal.Stint{stint(b.rig, ptr(90.0), retie(nil, nil), snag(nil, "", nil), snag(nil, journal.BrokeJunction, nil))},
 			[]life{{0.5, 1.0 / 3, false, false}, {0.5, 1 + 1.0/3, true, true}, {0.5, 1.0 / 3, false, false}}, 0},
-		"no minutes: only loads are known": {[]journal.Stint{stint(b.rig, ptr(60)), stint(b.rig, nil, snag(nil, journal.BrokeJunction, nil))},
+		"no minutes: only loads are known": {[]journal.Stint{stint(b.rig, ptr(60.0)), stint(b.rig, nil, snag(nil, journal.BrokeJunction, nil))},
 			[]life{{1, 1, true, false}}, 1},
-		"two tags, and which was re-tied is not known": {[]journal.Stint{stint(two, ptr(60)), stint(two, ptr(60), retie(nil, nil)), stint(two, ptr(60))},
+		"two tags, and which was re-tied is not known": {[]journal.Stint{stint(two, ptr(60.0)), stint(two, ptr(60.0), retie(nil, nil)), stint(two, ptr(60.0))},
 			[]life{{1, 0, false, false}, {1, 0, false, false}}, 2},
-		"two tags: what pulls on the lower one pulls on the upper too": {[]journal.Stint{stint(two, ptr(60), snag(ptr(20), journal.BrokeJunction, ptr(1)), snag(ptr(50), "", ptr(2)))},
+		"two tags: what pulls on the lower one pulls on the upper too": {[]journal.Stint{stint(two, ptr(60.0), snag(ptr(20), journal.BrokeJunction, ptr(1)), snag(ptr(50), "", ptr(2)))},
 			[]life{{1.0 / 3, 1, true, true}, {2.0 / 3, 0, false, false}, {1, 2, false, false}}, 0},
 	} {
 		s := b.session(t, may1, nil)

@@ -15,8 +15,8 @@ type SessionLine struct {
 	Water   string
 	Beat    string // "" when not noted
 	Stints  int
-	Untimed int // stints whose minutes were not noted
-	Minutes int // of the other stints
+	Untimed int     // stints whose minutes were not noted
+	Minutes float64 // of the other stints
 	Hookups int
 	Landed  int
 	Tangles int
@@ -67,7 +67,7 @@ func (s *Store) SessionLines(ctx context.Context, f SessionFilter) (lines []Sess
 			JOIN angler a ON a.outfit_id = se.outfit_id AND a.id = se.angler_id
 			JOIN water w ON w.outfit_id = se.outfit_id AND w.id = se.water_id
 			LEFT JOIN beat b ON b.outfit_id = se.outfit_id AND b.id = se.beat_id
-			CROSS JOIN LATERAL (SELECT count(*) AS stints, count(*) - count(minutes) AS untimed, coalesce(sum(minutes), 0) AS minutes,
+			CROSS JOIN LATERAL (SELECT count(*) AS stints, count(*) - count(seconds) AS untimed, coalesce(sum(seconds), 0) / 60.0::float8 AS minutes,
 					sum(hookups) AS hookups, sum(landed) AS landed, sum(tangles) AS tangles
 				FROM stint st WHERE st.outfit_id = se.outfit_id AND st.session_id = se.id) n
 			ORDER BY se.day DESC, se.id DESC`, b.args...)
@@ -92,12 +92,14 @@ func (s *Store) Seasons(ctx context.Context) ([]int, error) {
 
 // Totals are what some days add up to.
 type Totals struct {
-	Sessions, Minutes, Hookups, Landed, Tangles, MinutesLost int
+	Sessions                              int
+	Minutes                               float64
+	Hookups, Landed, Tangles, MinutesLost int
 }
 
 // TotalsBetween adds up the sessions of the days from first to last.
 func (s *Store) TotalsBetween(ctx context.Context, first, last Date) (Totals, error) {
-	rows, err := s.pool.Query(ctx, `SELECT count(DISTINCT se.id), coalesce(sum(st.minutes), 0), coalesce(sum(st.hookups), 0), coalesce(sum(st.landed), 0),
+	rows, err := s.pool.Query(ctx, `SELECT count(DISTINCT se.id), coalesce(sum(st.seconds), 0) / 60.0::float8, coalesce(sum(st.hookups), 0), coalesce(sum(st.landed), 0),
 			coalesce(sum(st.tangles), 0), coalesce(sum(st.minutes_lost), 0)
 		FROM session se JOIN stint st ON st.outfit_id = se.outfit_id AND st.session_id = se.id
 		WHERE se.outfit_id = $1 AND se.day BETWEEN $2 AND $3`, s.outfit, first, last)

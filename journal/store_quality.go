@@ -46,7 +46,7 @@ func (s *Store) readWritten(ctx context.Context, tx pgx.Tx, q *Quality) (err err
 	if q.TagLengths, err = pgx.CollectRows(rows, pgx.RowToStructByPos[Written]); err != nil {
 		return err
 	}
-	rows, err = tx.Query(ctx, `SELECT minutes::float8, count(*) FROM stint WHERE outfit_id = $1 AND minutes IS NOT NULL GROUP BY minutes ORDER BY minutes`, s.outfit)
+	rows, err = tx.Query(ctx, `SELECT seconds / 60.0::float8, count(*) FROM stint WHERE outfit_id = $1 AND seconds IS NOT NULL GROUP BY seconds ORDER BY seconds`, s.outfit)
 	if err != nil {
 		return err
 	}
@@ -79,7 +79,7 @@ func (s *Store) readUntimed(ctx context.Context, tx pgx.Tx, q *Quality) error {
 	rows, err := tx.Query(ctx, `SELECT se.id, se.day, a.name, count(*)
 		FROM stint st JOIN session se ON se.outfit_id = st.outfit_id AND se.id = st.session_id
 		JOIN angler a ON a.outfit_id = se.outfit_id AND a.id = se.angler_id
-		WHERE st.outfit_id = $1 AND st.minutes IS NULL
+		WHERE st.outfit_id = $1 AND st.seconds IS NULL
 		GROUP BY se.id, se.day, a.name ORDER BY se.day DESC, se.id`, s.outfit)
 	if err != nil {
 		return err
@@ -114,8 +114,8 @@ func (s *Store) readUntagged(ctx context.Context, tx pgx.Tx, q *Quality) error {
 
 func (s *Store) readOutings(ctx context.Context, tx pgx.Tx, q *Quality) error {
 	rows, err := tx.Query(ctx, `SELECT a.name, fished.hours, coalesce(bad.n, 0)::float8
-		FROM (SELECT session_id, sum(minutes) / 60.0::float8 AS hours FROM stint WHERE outfit_id = $1
-			GROUP BY session_id HAVING count(minutes) = count(*)) fished
+		FROM (SELECT session_id, sum(seconds) / 3600.0::float8 AS hours FROM stint WHERE outfit_id = $1
+			GROUP BY session_id HAVING count(seconds) = count(*)) fished
 		JOIN session se ON se.outfit_id = $1 AND se.id = fished.session_id
 		JOIN angler a ON a.outfit_id = $1 AND a.id = se.angler_id
 		LEFT JOIN (SELECT st.session_id, sum(e.count) AS n FROM event e JOIN stint st ON st.outfit_id = e.outfit_id AND st.id = e.stint_id
@@ -131,19 +131,18 @@ func (s *Store) readOutings(ctx context.Context, tx pgx.Tx, q *Quality) error {
 
 // readTooLong finds sessions whose stints last longer than themselves.
 func (s *Store) readTooLong(ctx context.Context, tx pgx.Tx, q *Quality) error {
-	rows, err := tx.Query(ctx, `SELECT se.id, se.day, sum(st.minutes), extract(epoch FROM se.ended_at - se.started_at)::float8 / 60
+	rows, err := tx.Query(ctx, `SELECT se.id, se.day, sum(st.seconds) / 60.0::float8, extract(epoch FROM se.ended_at - se.started_at)::float8 / 60
 		FROM session se JOIN stint st ON st.outfit_id = se.outfit_id AND st.session_id = se.id
 		WHERE se.outfit_id = $1 AND se.ended_at IS NOT NULL
 		GROUP BY se.id, se.day, se.started_at, se.ended_at
-		HAVING sum(st.minutes) > extract(epoch FROM se.ended_at - se.started_at) / 60 ORDER BY se.day, se.id`, s.outfit)
+		HAVING sum(st.seconds) > extract(epoch FROM se.ended_at - se.started_at) + 1 ORDER BY se.day, se.id`, s.outfit)
 	if err != nil {
 		return err
 	}
 	var ref SessionRef
-	var fished int
-	var lasted float64
+	var fished, lasted float64
 	_, err = pgx.ForEachRow(rows, []any{&ref.ID, &ref.Day, &fished, &lasted}, func() error {
-		q.Impossible.add(ref.ID, ref.Day, fmt.Sprintf("the stints add up to %d minutes, but the session lasted %.0f; correct the minutes or the times", fished, lasted))
+		q.Impossible.add(ref.ID, ref.Day, fmt.Sprintf("the stints add up to %.4g minutes, but the session lasted %.0f; correct the minutes or the times", fished, lasted))
 		return nil
 	})
 	return err

@@ -43,7 +43,7 @@ func (s *Store) readStints(ctx context.Context, tx pgx.Tx, sessions []ID) (map[I
 	if err != nil {
 		return nil, err
 	}
-	rows, err := tx.Query(ctx, `SELECT session_id, id, rig_id, minutes, casts, stroke, notes FROM stint
+	rows, err := tx.Query(ctx, `SELECT session_id, id, rig_id, seconds, recorded, casts, stroke, notes FROM stint
 		WHERE outfit_id = $1 AND ($2::uuid[] IS NULL OR session_id = ANY($2)) ORDER BY session_id, ordinal`, s.outfit, sessions)
 	if err != nil {
 		return nil, err
@@ -51,7 +51,10 @@ func (s *Store) readStints(ctx context.Context, tx pgx.Tx, sessions []ID) (map[I
 	stints := map[ID][]Stint{}
 	var session ID
 	var st Stint
-	_, err = pgx.ForEachRow(rows, []any{&session, &st.ID, &st.RigID, &st.Minutes, &st.Casts, &st.Stroke, &st.Notes}, func() error {
+	var seconds *int
+	var recorded int16
+	_, err = pgx.ForEachRow(rows, []any{&session, &st.ID, &st.RigID, &seconds, &recorded, &st.Casts, &st.Stroke, &st.Notes}, func() error {
+		st.Minutes, st.Recorded = minutesOf(seconds), Recorded(recorded)
 		st.Positions, st.Events = positions[st.ID], events[st.ID]
 		stints[session] = append(stints[session], st)
 		return nil

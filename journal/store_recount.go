@@ -96,7 +96,7 @@ func (r *recounter) count(ctx context.Context, tx pgx.Tx, stints []*keptStint) e
 
 // read returns the next stints after an id, with their events and counts.
 func (r *recounter) read(ctx context.Context, tx pgx.Tx, after ID) ([]*keptStint, error) {
-	rows, err := tx.Query(ctx, `SELECT st.id, st.session_id, se.day, st.ordinal, st.rig_id, st.minutes, `+countArray("st")+`
+	rows, err := tx.Query(ctx, `SELECT st.id, st.session_id, se.day, st.ordinal, st.rig_id, st.seconds, `+countArray("st")+`
 		FROM stint st JOIN session se ON se.outfit_id = st.outfit_id AND se.id = st.session_id
 		WHERE st.outfit_id = $1 AND st.id > $2 ORDER BY st.id LIMIT $3`, r.store.outfit, after, recountRun)
 	if err != nil {
@@ -105,8 +105,10 @@ func (r *recounter) read(ctx context.Context, tx pgx.Tx, after ID) ([]*keptStint
 	var list []*keptStint
 	byID := map[ID]*keptStint{}
 	var st keptStint
+	var seconds *int
 	var counts []float64
-	_, err = pgx.ForEachRow(rows, []any{&st.ID, &st.session, &st.day, &st.number, &st.RigID, &st.Minutes, &counts}, func() error {
+	_, err = pgx.ForEachRow(rows, []any{&st.ID, &st.session, &st.day, &st.number, &st.RigID, &seconds, &counts}, func() error {
+		st.Minutes = minutesOf(seconds)
 		next := st
 		next.rows = map[rowKey]countRow{{none, none}: {st.session, st.RigID, counts}}
 		counts = nil
@@ -138,7 +140,7 @@ func (r *recounter) read(ctx context.Context, tx pgx.Tx, after ID) ([]*keptStint
 
 func (r *recounter) readPositions(ctx context.Context, tx pgx.Tx, after, last ID, byID map[ID]*keptStint) error {
 	rows, err := tx.Query(ctx, `SELECT p.stint_id, p.position, p.session_id, p.rig_id, p.tag_start_mm, p.tag_end_mm, p.fly,
-			ARRAY[p.minutes::float8, p.tag_changed::integer::float8] || `+countArray("p")+`
+			ARRAY[p.seconds::float8, p.tag_changed::integer::float8] || `+countArray("p")+`
 		FROM stint_position p WHERE p.outfit_id = $1 AND p.stint_id > $2 AND p.stint_id <= $3 ORDER BY p.stint_id, p.position`, r.store.outfit, after, last)
 	if err != nil {
 		return err
@@ -160,7 +162,7 @@ func (r *recounter) readPositions(ctx context.Context, tx pgx.Tx, after, last ID
 }
 
 func (r *recounter) readSpells(ctx context.Context, tx pgx.Tx, after, last ID, byID map[ID]*keptStint) error {
-	rows, err := tx.Query(ctx, `SELECT t.stint_id, t.position, t.ordinal, t.session_id, t.rig_id, ARRAY[t.minutes, t.tag_mm, t.share] || `+countArray("t")+`
+	rows, err := tx.Query(ctx, `SELECT t.stint_id, t.position, t.ordinal, t.session_id, t.rig_id, ARRAY[t.seconds, t.tag_mm, t.share] || `+countArray("t")+`
 		FROM tag_spell t WHERE t.outfit_id = $1 AND t.stint_id > $2 AND t.stint_id <= $3`, r.store.outfit, after, last)
 	if err != nil {
 		return err

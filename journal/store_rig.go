@@ -16,8 +16,8 @@ import (
 type RigUse struct {
 	Rig
 	Stints  int
-	Minutes int   // of the stints whose minutes were noted
-	LastDay *Date // nil when never fished
+	Minutes float64 // of the stints whose minutes were noted
+	LastDay *Date   // nil when never fished
 }
 
 const rigColumns = `r.id, r.name, r.revision, r.method, r.rod_length_mm, r.leader_length_mm, r.sighter_length_mm, r.swivel, r.tippet_length_mm, r.notes, r.created_at`
@@ -30,9 +30,9 @@ func (r *Rig) scanTargets() []any {
 func (s *Store) Rigs(ctx context.Context) ([]RigUse, error) {
 	var list []RigUse
 	err := s.read(ctx, "list the rigs", func(tx pgx.Tx) error {
-		rows, err := tx.Query(ctx, `SELECT `+rigColumns+`, coalesce(u.stints, 0), coalesce(u.minutes, 0), u.last
+		rows, err := tx.Query(ctx, `SELECT `+rigColumns+`, coalesce(u.stints, 0), coalesce(u.seconds, 0) / 60.0::float8, u.last
 			FROM rig r LEFT JOIN (
-				SELECT st.rig_id, count(*) AS stints, sum(st.minutes) AS minutes, max(se.day) AS last
+				SELECT st.rig_id, count(*) AS stints, sum(st.seconds) AS seconds, max(se.day) AS last
 				FROM stint st JOIN session se ON se.outfit_id = st.outfit_id AND se.id = st.session_id
 				WHERE st.outfit_id = $1 GROUP BY st.rig_id) u ON u.rig_id = r.id
 			WHERE r.outfit_id = $1 ORDER BY u.last DESC NULLS LAST, lower(r.name), r.revision DESC`, s.outfit)

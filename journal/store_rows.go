@@ -139,7 +139,7 @@ func (r *rowReader) sql(b *query, outfit ID) string {
 			selects = append(selects, "("+u.condition+") IS TRUE")
 		}
 	}
-	selects = append(selects, "c.minutes")
+	selects = append(selects, "c.seconds")
 	if r.rigs.needed {
 		selects = append(selects, "c.rig_id")
 		if r.positions {

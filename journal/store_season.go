@@ -59,7 +59,7 @@ func (s *Store) seasonStints(ctx context.Context, tx pgx.Tx, year int, r *Season
 	list := Outcomes()
 	b := &query{}
 	where := SessionFilter{Season: year}.where(b, s.outfit)
-	rows, err := tx.Query(ctx, `SELECT c.session_id, c.rig_id, c.minutes, `+outcomeColumns(list)+`
+	rows, err := tx.Query(ctx, `SELECT c.session_id, c.rig_id, c.seconds, `+outcomeColumns(list)+`
 		FROM stint c JOIN session se ON se.outfit_id = c.outfit_id AND se.id = c.session_id
 		WHERE `+where+` ORDER BY c.session_id, c.ordinal`, b.args...)
 	if err != nil {
@@ -69,8 +69,8 @@ func (s *Store) seasonStints(ctx context.Context, tx pgx.Tx, year int, r *Season
 	err = eachRow(rows, func(in *wire) {
 		st := SeasonStint{Session: at[in.id()], Rig: in.id(), outcomes: make([]stintSum, len(list))}
 		if m := in.number(); !math.IsNaN(m) {
-			minutes := int(m)
-			st.Minutes = &minutes
+			m /= 60
+			st.Minutes = &m
 		}
 		for i, o := range list {
 			st.outcomes[i] = readOutcome(in, o)

@@ -204,6 +204,7 @@ func (s *Session) normalize() {
 	s.Stints = slices.Clone(s.Stints)
 	for i := range s.Stints {
 		st := &s.Stints[i]
+		st.Minutes = minutesOf(st.seconds())
 		st.Positions = slices.DeleteFunc(slices.Clone(st.Positions), func(p StintPosition) bool { return p == StintPosition{Position: p.Position} })
 		slices.SortStableFunc(st.Positions, func(a, b StintPosition) int { return cmp.Compare(a.Position, b.Position) })
 	}

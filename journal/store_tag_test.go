@@ -30,8 +30,8 @@ func TestTheLastKnownTagLength(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
 			b := newBench(t)
-			b.store1(t, b.session(t, may1, ptr(60), cutAt(60, 30))) // an older stint
-			s := b.session(t, journal.Date{Year: 2026, Month: 5, Day: 9}, ptr(60), tt.events...)
+			b.store1(t, b.session(t, may1, ptr(60.0), cutAt(60, 30))) // an older stint
+			s := b.session(t, journal.Date{Year: 2026, Month: 5, Day: 9}, ptr(60.0), tt.events...)
 			if tt.start != nil || tt.end != nil {
 				s.Stints[0].Positions = []journal.StintPosition{{Position: 1, TagStartMM: tt.start, TagEndMM: tt.end}}
 			}
@@ -55,7 +55,7 @@ func TestCutsAreCounted(t *testing.T) {
 	b := newBench(t)
 	twice := cutAt(12.7, 20)
 	twice.Count = 2
-	b.store1(t, b.session(t, may1, ptr(60), cutAt(20, 10), twice))
+	b.store1(t, b.session(t, may1, ptr(60.0), cutAt(20, 10), twice))
 	list, err := b.store.TagCuts(t.Context())
 	if err != nil || len(list) != 2 || list[0] != (journal.Written{Value: 12.7, Times: 2}) || list[1] != (journal.Written{Value: 20, Times: 1}) {
 		t.Errorf("got %+v, %v", list, err)

@@ -114,7 +114,7 @@ func (c *TrialCount) fill(t Trial, o Outcome, session Session, rigs map[ID]Rig, 
 			c.Rigs = append(c.Rigs, title)
 		}
 		if st.Minutes != nil {
-			c.Hours += float64(*st.Minutes) / 60
+			c.Hours += *st.Minutes / 60
 		} else {
 			unknown++
 		}

@@ -14,10 +14,10 @@ type TrialCandidate struct {
 	Day     Date
 	Angler  string
 	Water   string
-	Number  int    // of the stint in its session, from 1; 0 for a session
-	Rig     string // titles, joined
-	Minutes *int   // nil when not noted
-	Arm     Arm    // that of the rig; "" for neither
+	Number  int      // of the stint in its session, from 1; 0 for a session
+	Rig     string   // titles, joined
+	Minutes *float64 // nil when not noted
+	Arm     Arm      // that of the rig; "" for neither
 }
 
 // mostCandidates keep the choice short.
@@ -78,7 +78,7 @@ func (s *Store) TrialCandidates(ctx context.Context, t Trial, ordinal int) ([]Tr
 
 // candidates are the stints of a session, or the session itself.
 func (t Trial) candidates(session Session, rigs map[ID]Rig) []TrialCandidate {
-	whole := TrialCandidate{Attachment: Attachment{SessionID: session.ID}, Day: session.Day, Arm: t.sessionArm(session, rigs), Minutes: new(int)}
+	whole := TrialCandidate{Attachment: Attachment{SessionID: session.ID}, Day: session.Day, Arm: t.sessionArm(session, rigs), Minutes: new(float64)}
 	var list []TrialCandidate
 	for i, st := range session.Stints {
 		title := rigs[st.RigID].Title()

@@ -63,9 +63,9 @@ func (s *Store) ofTag(b *query, where []Condition) (from, conditions string) {
 func (s *Store) tagHours(ctx context.Context, tx pgx.Tx, where []Condition) ([]TagSession, error) {
 	b := &query{}
 	from, conditions := s.ofTag(b, where)
-	rows, err := tx.Query(ctx, `SELECT c.session_id, sum(c.minutes) / 60.0::float8, sum(c.fly_changes)::float8, sum(c.reties)::float8,
+	rows, err := tx.Query(ctx, `SELECT c.session_id, sum(c.seconds) / 3600.0::float8, sum(c.fly_changes)::float8, sum(c.reties)::float8,
 			sum(c.broke_junction + c.broke_tag)::float8, sum(c.loads)::float8
-		FROM `+from+` WHERE `+conditions+` AND c.minutes IS NOT NULL GROUP BY c.session_id ORDER BY c.session_id`, b.args...)
+		FROM `+from+` WHERE `+conditions+` AND c.seconds IS NOT NULL GROUP BY c.session_id ORDER BY c.session_id`, b.args...)
 	if err != nil {
 		return nil, err
 	}

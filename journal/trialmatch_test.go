@@ -22,7 +22,7 @@ func (b bench) fished(t testing.TB, day journal.Date, rigs ...journal.Rig) journ
 	s := b.session(t, day, nil)
 	s.Stints = nil
 	for i, rig := range rigs {
-		s.Stints = append(s.Stints, journal.Stint{ID: newID(t), RigID: rig.ID, Minutes: ptr(60), Events: []journal.Event{tangles(i + 1)}})
+		s.Stints = append(s.Stints, journal.Stint{ID: newID(t), RigID: rig.ID, Minutes: ptr(60.0), Events: []journal.Event{tangles(i + 1)}})
 	}
 	return s
 }
@@ -145,7 +145,7 @@ func TestTrialKnowsItsArms(t *testing.T) {
 	two.Positions[2].Position, two.Positions[2].Facing = 2, "up"
 	mixed := b.save(t, two)
 	revised := b.rig
-	b.store1(t, b.session(t, may1, ptr(60)))
+	b.store1(t, b.session(t, may1, ptr(60.0)))
 	revised.Notes = "stiffer"
 	revised = b.save(t, revised)
 	other := b.save(t, oneDropper("Other"))
@@ -218,7 +218,7 @@ func TestTrialBySession(t *testing.T) {
 	if err != nil || counts[0].Unusable == "" || counts[0].T != 0 {
 		t.Errorf("without minutes: %+v, %v", counts, err)
 	}
-	s.Stints[0].Minutes = ptr(30)
+	s.Stints[0].Minutes = ptr(30.0)
 	b.store1(t, s)
 	if counts, err = b.store.TrialCounts(t.Context(), got); err != nil || counts[0].K != 4 || counts[0].T != 1.5 || counts[0].Hours != 1.5 {
 		t.Errorf("counts %+v, %v", counts, err)

@@ -206,7 +206,7 @@ func (w reviewer) facts() []ReviewFact {
 		{"undone", plural(t.Tangles, "tangle", "tangles")},
 	}
 	if o, ok := w.outcome("downtime"); ok && o.Own.Exposure > 0 {
-		list = append(list, ReviewFact{"lost to tangles", units.FormatDuration(int(math.Round(o.Own.Events)))})
+		list = append(list, ReviewFact{"lost to tangles", units.FormatDuration(math.Round(o.Own.Events))})
 	}
 	return list
 }

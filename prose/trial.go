@@ -330,7 +330,7 @@ func TrialCounted(a analytics.TrialAnswer, u analytics.TrialUnit) string {
 		return ""
 	}
 	if a.Outcome.Exposure == "hours" {
-		return fmt.Sprintf("%s in %s", Count(u.K), units.FormatDuration(int(math.Round(60*u.T))))
+		return fmt.Sprintf("%s in %s", Count(u.K), units.FormatDuration(math.Round(60*u.T)))
 	}
 	return fmt.Sprintf("%s of %s %s", Count(u.K), Count(u.T), strings.ToLower(a.Outcome.Exposure))
 }

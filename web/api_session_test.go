@@ -40,7 +40,7 @@ func (b *book) sample(t *testing.T) sentSession {
 	end := start.Add(90 * time.Minute)
 	return sentSession{Session: journal.Session{ID: newID(t), AnglerID: b.angler.ID, WaterID: b.water.ID, Day: journal.DateOf(start), TimeZone: b.water.TimeZone, Start: &start, End: &end,
 		LoggedAt: time.Date(2026, 5, 2, 12, 0, 0, 0, time.UTC),
-		Stints: []journal.Stint{{ID: newID(t), RigID: b.one.ID, Minutes: ptr(90), Events: []journal.Event{
+		Stints: []journal.Stint{{ID: newID(t), RigID: b.one.ID, Minutes: ptr(90.0), Events: []journal.Event{
 			{Kind: journal.EventHookup, Hooking: journal.Fair, Ending: journal.Landed, Count: 1, Minute: ptr(12)}}}}}}
 }
 
@@ -107,10 +107,10 @@ func TestSendingIsRefusedWithWhatIsWrong(t *testing.T) {
 		value  any
 	}{
 		"too long a stint": {id: id, change: func(s *sentSession) {
-			s.Session.Stints = []journal.Stint{{ID: newID(t), RigID: b.one.ID, Minutes: ptr(9999)}}
+			s.Session.Stints = []journal.Stint{{ID: newID(t), RigID: b.one.ID, Minutes: ptr(9999.0)}}
 		}, status: http.StatusUnprocessableEntity, error: "invalid", field: "session.stints[0].minutes", value: 9999.0},
 		"a late event": {id: id, change: func(s *sentSession) {
-			s.Session.Stints = []journal.Stint{{ID: newID(t), RigID: b.one.ID, Minutes: ptr(30), Events: []journal.Event{
+			s.Session.Stints = []journal.Stint{{ID: newID(t), RigID: b.one.ID, Minutes: ptr(30.0), Events: []journal.Event{
 				{Kind: journal.EventSnag, Count: 1}, {Kind: journal.EventSnag, Count: 1, Minute: ptr(31)}}}}
 		}, status: http.StatusUnprocessableEntity, error: "invalid", field: "session.stints[0].events[1].minute", value: 31.0},
 		"hot water":       {id: id, change: func(s *sentSession) { s.Session.WaterTempC = ptr(68.0) }, status: http.StatusUnprocessableEntity, error: "invalid", field: "session.water_temp_c", value: 68.0},

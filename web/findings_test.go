@@ -57,7 +57,7 @@ func (s *site) fish() {
 		for i := range f.sessions {
 			day = day.AddDate(0, 0, 1)
 			_, err := s.store.SaveSession(ctx, journal.Session{ID: newID(s.t), AnglerID: anglers[i%2], WaterID: water.ID, Day: journal.DateOf(day), TimeZone: water.TimeZone,
-				LoggedAt: day, Stints: []journal.Stint{{ID: newID(s.t), RigID: rig.ID, Minutes: &f.minutes, Events: f.events(i)}}})
+				LoggedAt: day, Stints: []journal.Stint{{ID: newID(s.t), RigID: rig.ID, Minutes: ptr(float64(f.minutes)), Events: f.events(i)}}})
 			s.must(err)
 		}
 	}

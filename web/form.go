@@ -126,6 +126,10 @@ func (f *form) tippet(name string) *float64 {
 	return optional(f, name, func(s string) (float64, error) { return units.ParseTippet(s, "") })
 }
 
+func (f *form) fished(name string) *float64 {
+	return optional(f, name, func(s string) (float64, error) { return units.ParseMinutes(s, units.Minute) })
+}
+
 func (f *form) duration(name string) *int {
 	return optional(f, name, func(s string) (int, error) { return units.ParseDuration(s, units.Minute) })
 }

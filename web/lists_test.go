@@ -16,7 +16,7 @@ func TestSessionsByPage(t *testing.T) {
 	b := newBook(t)
 	for i := range sessionsPerPage + 1 {
 		s := journal.Session{ID: newID(t), AnglerID: b.angler.ID, WaterID: b.water.ID, Day: journal.Date{Year: 2025, Month: 7, Day: 1 + i%30}, TimeZone: "UTC",
-			Notes: strconv.Itoa(i), Stints: []journal.Stint{{ID: newID(t), RigID: b.one.ID, Minutes: ptr(60)}}}
+			Notes: strconv.Itoa(i), Stints: []journal.Stint{{ID: newID(t), RigID: b.one.ID, Minutes: ptr(60.0)}}}
 		if _, err := b.store.SaveSession(t.Context(), s); err != nil {
 			t.Fatal(err)
 		}

@@ -11,7 +11,7 @@ import (
 // readStint reads one stint, with the events that it had before the edit.
 func (f *form) readStint(i int, k known, was journal.Session) journal.Stint {
 	name := func(field string) string { return stintName(i, field) }
-	st := journal.Stint{Minutes: f.duration(name("minutes")), Casts: f.whole(name("casts"), 100000),
+	st := journal.Stint{Minutes: f.fished(name("minutes")), Casts: f.whole(name("casts"), 100000),
 		Stroke: journal.Stroke(f.text(name("stroke"))), Notes: f.text(name("notes"))}
 	if id := f.id(name("id")); id != nil {
 		st.ID = *id

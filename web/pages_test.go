@@ -59,7 +59,7 @@ func newBook(t testing.TB) *book {
 	b.session, err = b.store.SaveSession(ctx, journal.Session{ID: newID(t), AnglerID: b.angler.ID, WaterID: b.water.ID, BeatID: beat,
 		Day: journal.Date{Year: 2026, Month: 5, Day: 1}, TimeZone: b.water.TimeZone, WaterTempC: ptr(11.5), FlowM3S: ptr(4.25), FromGauge: []string{"flow_m3s"}, Notes: "Rain <at> noon",
 		Stints: []journal.Stint{
-			{ID: newID(t), RigID: b.one.ID, Minutes: ptr(90), Stroke: "oval", Events: []journal.Event{
+			{ID: newID(t), RigID: b.one.ID, Minutes: ptr(90.0), Stroke: "oval", Events: []journal.Event{
 				{Kind: journal.EventTangle, Count: 2, TangleKind: journal.Twist, MinutesLost: ptr(7)},
 				{Kind: journal.EventHookup, Count: 1, Hooking: journal.Fair, Ending: journal.Landed, Species: "brown trout", FishLengthMM: ptr(310.0), Minute: ptr(12)},
 			}},

@@ -48,7 +48,7 @@ func (s *site) manyRigs(n int) {
 		rig, err := s.store.SaveRig(ctx, journal.Rig{ID: newID(s.t), Name: fmt.Sprintf("Rig of many %d", i+1), Positions: []journal.RigPosition{{Position: 0}, {Position: 1, Hang: journal.HangTag, Junction: "blood", TagLengthMM: ptr(150.0)}}})
 		s.must(err)
 		_, err = s.store.SaveSession(ctx, journal.Session{ID: newID(s.t), AnglerID: a.ID, WaterID: w.ID, Day: journal.DateOf(day), TimeZone: w.TimeZone, LoggedAt: day,
-			Stints: []journal.Stint{{ID: newID(s.t), RigID: rig.ID, Minutes: &minutes, Events: []journal.Event{{Kind: journal.EventTangle, Count: 1 + i%3, TangleKind: journal.Twist, Position: &dropper}}}}})
+			Stints: []journal.Stint{{ID: newID(s.t), RigID: rig.ID, Minutes: ptr(float64(minutes)), Events: []journal.Event{{Kind: journal.EventTangle, Count: 1 + i%3, TangleKind: journal.Twist, Position: &dropper}}}}})
 		s.must(err)
 	}
 }

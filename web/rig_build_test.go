@@ -120,7 +120,7 @@ func TestBudgetOnTheRigPage(t *testing.T) {
 	o.Units = "metric"
 	b.must(b.store.SetOutfit(t.Context(), o))
 	_, err = b.store.SaveSession(t.Context(), journal.Session{ID: newID(t), AnglerID: b.angler.ID, WaterID: b.water.ID, Day: journal.Date{Year: 2026, Month: 6, Day: 1}, TimeZone: "UTC",
-		Stints: []journal.Stint{{ID: newID(t), RigID: b.one.ID, Minutes: ptr(60), Events: []journal.Event{{Kind: journal.EventFlyChange, Count: 1, CutMM: ptr(30.1), Position: ptr(1)}}}}})
+		Stints: []journal.Stint{{ID: newID(t), RigID: b.one.ID, Minutes: ptr(60.0), Events: []journal.Event{{Kind: journal.EventFlyChange, Count: 1, CutMM: ptr(30.1), Position: ptr(1)}}}}})
 	b.must(err)
 	page := b.get("/rigs/" + b.one.ID.String() + "?waste=10&least=100&retie=400&keep=1000").body
 	for _, want := range []string{"Dropper 1, 135 mm at the end of its last stint", "3 fly changes left, at 10 mm each down to 100 mm", "Tippet, 1.829 m: 2 re-ties left"} {
@@ -144,7 +144,7 @@ func TestRevisionsAndWhatTheyDid(t *testing.T) {
 	next, err := b.store.SaveRig(t.Context(), next)
 	b.must(err)
 	_, err = b.store.SaveSession(t.Context(), journal.Session{ID: newID(t), AnglerID: b.angler.ID, WaterID: b.water.ID, Day: journal.Date{Year: 2026, Month: 6, Day: 1}, TimeZone: "UTC",
-		Stints: []journal.Stint{{ID: newID(t), RigID: next.ID, Minutes: ptr(120), Events: []journal.Event{{Kind: journal.EventTangle, Count: 1}}}}})
+		Stints: []journal.Stint{{ID: newID(t), RigID: next.ID, Minutes: ptr(120.0), Events: []journal.Event{{Kind: journal.EventTangle, Count: 1}}}}})
 	b.must(err)
 	page := b.get("/rigs/" + next.ID.String()).body
 	// By hand: 2 tangles in 1.5 hours, then 1 in 2.

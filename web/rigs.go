@@ -77,7 +77,7 @@ func byName(list []journal.RigUse) [][]journal.RigUse {
 
 // fishedWords says how long some rigs were fished together.
 func fishedWords(rigs []journal.RigUse) string {
-	stints, minutes := 0, 0
+	stints, minutes := 0, 0.0
 	var last *journal.Date
 	for _, r := range rigs {
 		stints, minutes = stints+r.Stints, minutes+r.Minutes

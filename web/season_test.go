@@ -174,7 +174,7 @@ func secretive(t *testing.T) *site {
 		}
 		session := journal.Session{ID: newID(t), AnglerID: anglers[i%3], GuideID: &anglers[1], WaterID: waters[i/2%2].ID, Day: journal.DateOf(day), TimeZone: "America/Denver",
 			WaterTempC: ptr(12 + float64(i%10)), LoggedAt: day, Notes: "Notesworth was here", Storm: i == 5,
-			Stints: []journal.Stint{{ID: newID(t), RigID: rigs[i%2].ID, Minutes: ptr(120), Notes: "Stintsby", Events: events}}}
+			Stints: []journal.Stint{{ID: newID(t), RigID: rigs[i%2].ID, Minutes: ptr(120.0), Notes: "Stintsby", Events: events}}}
 		if i/2%2 == 0 {
 			session.BeatID = &waters[0].Beats[0].ID
 		}

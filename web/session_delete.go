@@ -57,7 +57,7 @@ func (s *Server) sessionsDeleted(w http.ResponseWriter, r *http.Request) error {
 	}
 	p := deletedPage{frame: fr, Days: journal.UndoDays}
 	for _, d := range list {
-		minutes := 0
+		minutes := 0.0
 		for _, st := range d.Stints {
 			if st.Minutes != nil {
 				minutes += *st.Minutes

@@ -67,7 +67,7 @@ func weekFigures(t journal.Totals) []figure {
 		{"on", count(t.Hookups, "hookup", "hookups")},
 		{"brought in", count(t.Landed, "fish", "fish")},
 		{"undone", count(t.Tangles, "tangle", "tangles")},
-		{"lost to them", units.FormatDuration(t.MinutesLost)},
+		{"lost to them", units.FormatDuration(float64(t.MinutesLost))},
 	}
 }
 

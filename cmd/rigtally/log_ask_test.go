@@ -36,7 +36,7 @@ func TestAskSession(t *testing.T) {
 		t.Fatal(err)
 	}
 	if n := tally.Stint; n.Int(journal.CountHookups) != 4 || n.Int(journal.CountTwists) != 1 || n.Int(journal.CountMinutesLost) != 7 || *s.Stints[0].Minutes != 90 {
-		t.Errorf("counted %v in %d minutes", n, *s.Stints[0].Minutes)
+		t.Errorf("counted %v in %g minutes", n, *s.Stints[0].Minutes)
 	}
 }
 

@@ -107,7 +107,7 @@ func stintFields() []field[stintDraft] {
 			return nil
 		}},
 		{"minutes", "`time` fished: 90, 1h30, 1.5 h", func(d *stintDraft, v string, _ units.System) error {
-			minutes, err := units.ParseDuration(v, units.Minute)
+			minutes, err := units.ParseMinutes(v, units.Minute)
 			d.stint.Minutes = &minutes
 			return err
 		}},

@@ -119,19 +119,25 @@ func FormatForce(n float64, sys System) string {
 	return fixed(v, decimals) + " " + unit
 }
 
-// FormatDuration prints minutes: "1 h 30 min", "2 h", "45 min".
-func FormatDuration(minutes int) string {
+// FormatDuration prints minutes to the second: "1 h 30 min", "2 h", "45 min", "7 min 30 s".
+func FormatDuration(minutes float64) string {
 	if minutes < 0 {
 		return "-" + FormatDuration(-minutes)
 	}
-	h, min := minutes/60, minutes%60
-	switch {
-	case h == 0:
-		return strconv.Itoa(min) + " min"
-	case min == 0:
-		return strconv.Itoa(h) + " h"
+	seconds := int(math.Round(minutes * 60))
+	var parts []string
+	for _, p := range []struct {
+		n    int
+		unit string
+	}{{seconds / 3600, " h"}, {seconds / 60 % 60, " min"}, {seconds % 60, " s"}} {
+		if p.n > 0 {
+			parts = append(parts, strconv.Itoa(p.n)+p.unit)
+		}
 	}
-	return strconv.Itoa(h) + " h " + strconv.Itoa(min) + " min"
+	if len(parts) == 0 {
+		return "0 min"
+	}
+	return strings.Join(parts, " ")
 }
 
 // LengthIn gives a length in in or mm, for axes and tables.

@@ -49,9 +49,9 @@ func TestFormat(t *testing.T) {
 
 func TestFormatDuration(t *testing.T) {
 	t.Parallel()
-	for minutes, want := range map[int]string{0: "0 min", 45: "45 min", 60: "1 h", 90: "1 h 30 min", 125: "2 h 5 min", -30: "-30 min"} {
+	for minutes, want := range map[float64]string{0: "0 min", 45: "45 min", 60: "1 h", 90: "1 h 30 min", 125: "2 h 5 min", -30: "-30 min", 7.5: "7 min 30 s", 60.25: "1 h 15 s"} {
 		if got := FormatDuration(minutes); got != want {
-			t.Errorf("FormatDuration(%d) = %q, want %q", minutes, got, want)
+			t.Errorf("FormatDuration(%g) = %q, want %q", minutes, got, want)
 		}
 	}
 }

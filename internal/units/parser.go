@@ -34,6 +34,12 @@ func (p Parser) Duration(s string, bare Unit) (minutes int, err error) {
 	return int(math.Round(f)), err
 }
 
+// Minutes reads a time into minutes, to the second: 7.5 min, 0:07:30, 1h30.
+func (p Parser) Minutes(s string, bare Unit) (minutes float64, err error) {
+	f, err := p.Parse(Duration, s, bare)
+	return math.Round(f*60) / 60, err
+}
+
 // Tippet reads an X size or a diameter into mm: 6X, 5.5X, 01X, 0,127 mm,
 // .005", 6X (0.127 mm). X sizes convert by the rule of eleven, inches =
 // 0.011 − 0.001·X (common practice, no source), in whole and half sizes from 0X
@@ -92,6 +98,9 @@ func ParseTemperature(s string, bare Unit) (c float64, err error) {
 
 // ParseDuration is Parser.Duration with the zero Parser.
 func ParseDuration(s string, bare Unit) (minutes int, err error) { return Parser{}.Duration(s, bare) }
+
+// ParseMinutes is Parser.Minutes with the zero Parser.
+func ParseMinutes(s string, bare Unit) (minutes float64, err error) { return Parser{}.Minutes(s, bare) }
 
 // ParseTippet is Parser.Tippet with the zero Parser.
 func ParseTippet(s string, bare Unit) (mm float64, err error) { return Parser{}.Tippet(s, bare) }

@@ -21,7 +21,7 @@ var printers = []printer{
 	{Temperature, FormatTemperature, ExactTemperature},
 	{Tippet, func(mm float64, _ System) string { return FormatTippet(mm) },
 		func(mm float64, _ System) string { return ExactTippet(mm) }},
-	{Duration, func(min float64, _ System) string { return FormatDuration(int(math.Round(min))) },
+	{Duration, func(min float64, _ System) string { return FormatDuration(math.Round(min)) },
 		func(min float64, _ System) string { return siText(Duration, min) }},
 	{Force, FormatForce, ExactForce},
 }

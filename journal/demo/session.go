@@ -29,7 +29,7 @@ func (m *maker) session(i, n int) journal.Session {
 	temperature, wind := w.conditions(d, &s, start.YearDay())
 	o := m.outing(d, who, w, temperature, wind)
 	s.Stints = m.stints(o, who, w, start)
-	if end := start.Add(time.Duration(fished(s.Stints)+15*d.between(1, 4)) * time.Minute); d.chance(0.96) {
+	if end := start.Add(time.Duration(fished(s.Stints)+15*float64(d.between(1, 4))) * time.Minute); d.chance(0.96) {
 		s.Start, s.End = &start, &end
 	}
 	s.LoggedAt = start.Add(time.Duration(d.between(9*60, 14*60)) * time.Minute)
@@ -92,8 +92,8 @@ func hangs() []share[journal.Hang] {
 }
 
 // fished adds up the minutes of stints; one whose minutes were not noted took two hours.
-func fished(stints []journal.Stint) int {
-	sum := 0
+func fished(stints []journal.Stint) float64 {
+	sum := 0.0
 	for _, st := range stints {
 		if st.Minutes != nil {
 			sum += *st.Minutes

@@ -39,7 +39,7 @@ func (r *record) add(minute int, e journal.Event) { r.events = append(r.events, 
 // stint fishes a rig for a while, and returns how its tags stand at the end.
 func (o *outing) stint(rig tied, start tags) (journal.Stint, tags) {
 	minutes := pick(o.dice, []share[int]{{45, 1}, {60, 3}, {75, 2}, {90, 4}, {105, 1}, {120, 4}, {150, 1}, {50, 0.5}, {80, 0.5}, {110, 0.5}})
-	st := journal.Stint{RigID: rig.ID, Minutes: &minutes, Stroke: pick(o.dice, strokes())}
+	st := journal.Stint{RigID: rig.ID, Minutes: new(float64(minutes)), Stroke: pick(o.dice, strokes())}
 	r := &record{rig: rig, hours: float64(minutes) / 60, broke: map[int][]int{}}
 	o.hook(r, minutes)
 	o.snag(r, minutes)

@@ -128,5 +128,5 @@ func (p *trialPlay) stint(o *outing, rig tied, minutes int, at time.Time) journa
 	curve := tagCurve(*tag.TagLengthMM)
 	stroke := o.truth.of("tangles", "stroke", "oval")
 	o.tangle(r, tag, rig.positions[1].tangles*stroke*curve, 0, minutes)
-	return journal.Stint{ID: p.id(at), RigID: rig.ID, Minutes: &minutes, Stroke: "oval", Events: o.write(r, minutes)}
+	return journal.Stint{ID: p.id(at), RigID: rig.ID, Minutes: new(float64(minutes)), Stroke: "oval", Events: o.write(r, minutes)}
 }

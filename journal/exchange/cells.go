@@ -218,25 +218,44 @@ func setBead(c *column, r *row, cell string) error {
 	return err
 }
 
-// setMinutes reads a time of at least so many minutes.
-func setMinutes(least int, what string, at func(r *row) **int) func(*column, *row, string) error {
+// setFished reads the time fished, to the second.
+func setFished(c *column, r *row, cell string) error {
+	v, err := cached(c, cell, func() (*float64, error) {
+		m, err := c.parser.Minutes(cell, c.bare())
+		switch {
+		case err != nil:
+			return nil, fromUnits(err)
+		case m <= 0:
+			return nil, &problem{what: "is no time at all", remedy: "leave the cell empty if the time fished was not noted"}
+		case m > 24*60:
+			return nil, errLongDay("the time fished")
+		}
+		return &m, nil
+	})
+	r.minutes = v
+	return err
+}
+
+// setMinutes reads a time in whole minutes.
+func setMinutes(what string, at func(r *row) **int) func(*column, *row, string) error {
 	return func(c *column, r *row, cell string) error {
 		v, err := cached(c, cell, func() (*int, error) {
 			m, err := c.parser.Duration(cell, c.bare())
 			if err != nil {
 				return nil, fromUnits(err)
 			}
-			if m < least {
-				return nil, &problem{what: "is less than a minute", remedy: "leave the cell empty if " + what + " was not noted"}
-			}
 			if m > 24*60 {
-				return nil, &problem{what: "is more than a day", remedy: "write " + what + " of this row alone, at most 24 h"}
+				return nil, errLongDay(what)
 			}
 			return &m, nil
 		})
 		*at(r) = v
 		return err
 	}
+}
+
+func errLongDay(what string) error {
+	return &problem{what: "is more than a day", remedy: "write " + what + " of this row alone, at most 24 h"}
 }
 
 // setYes reads whether something was so; an empty cell is no.

@@ -69,7 +69,7 @@ func exportColumns() []exportColumn {
 		textColumn("water", true, func(r *row) string { return r.water }),
 		textColumn("beat", true, func(r *row) string { return r.beat }),
 		intColumn("stint", func(r *row) *int { return r.stint }),
-		intColumn("minutes", func(r *row) *int { return r.minutes }),
+		floatColumn("minutes", "", false, func(r *row) *float64 { return r.minutes }),
 		intColumn("casts", func(r *row) *int { return r.casts }),
 		textColumn("method", false, func(r *row) string { return string(r.method) }),
 		textColumn("stroke", false, func(r *row) string { return string(r.stroke) }),

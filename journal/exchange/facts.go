@@ -57,7 +57,7 @@ func sessionFacts() []fact {
 // stintFacts lists what holds for a stint and the rig that was fished.
 func stintFacts() []fact {
 	return []fact{
-		numberFact("minutes", "", func(r *row) **int { return &r.minutes }),
+		numberFact("minutes", "", func(r *row) **float64 { return &r.minutes }),
 		numberFact("casts", "", func(r *row) **int { return &r.casts }),
 		fieldFact("method", "", func(r *row) *journal.Method { return &r.method }),
 		fieldFact("stroke", "", func(r *row) *journal.Stroke { return &r.stroke }),

@@ -68,7 +68,7 @@ func stintFields() []*field {
 		{key: "stint", title: "the stint's number", names: []string{"stint no", "stint number", "spell"}, set: setInt(1, 30000, func(r *row) **int { return &r.stint })},
 		{key: "rig", title: "the rig's name", names: []string{"rig name", "leader name", "setup"}, set: setTextOf(maxName+len(" (revision 999999)"), func(r *row) *string { return &r.rig }, cleanText)},
 		{key: "minutes", title: "the time fished", quantity: units.Duration, names: []string{"rod time", "time fished", "fished", "duration", "fishing time", "hours fished", "rod hours", "minutes fished", "dauer", "duree"},
-			withUnit: []string{"", "rod", "time", "fishing"}, set: setMinutes(1, "the time fished", func(r *row) **int { return &r.minutes })},
+			withUnit: []string{"", "rod", "time", "fishing"}, set: setFished},
 		{key: "casts", title: "the casts", names: []string{"cast", "number of casts"}, set: setInt(0, 100000, func(r *row) **int { return &r.casts })},
 		{key: "method", title: "the method", names: []string{"technique", "style", "methode"}, set: setWord(journal.Methods(), methodWords, func(r *row) *journal.Method { return &r.method })},
 		{key: "stroke", title: "the casting stroke", names: []string{"cast type", "casting stroke", "casting"}, set: setWord(journal.Strokes(), strokeWords, func(r *row) *journal.Stroke { return &r.stroke })},
@@ -129,7 +129,7 @@ func countFields() []*field {
 		tallied(cFlyChanges, "fly_changes", "fly changes", "fly change", "flies changed"),
 		tallied(cReties, "reties", "re-ties", "re ties", "retie", "re tie", "retied"),
 		{key: "minutes_lost", title: "the minutes lost", quantity: units.Duration, names: []string{"time lost", "lost time", "downtime", "lost minutes"},
-			set: setMinutes(0, "the minutes lost", func(r *row) **int { return &r.tally[cMinutesLost] })},
+			set: setMinutes("the minutes lost", func(r *row) **int { return &r.tally[cMinutesLost] })},
 		{key: "problem", title: "what was wrong with it at an earlier import", set: func(*column, *row, string) error { return nil }},
 	}
 }

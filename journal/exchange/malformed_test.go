@@ -56,7 +56,7 @@ func TestMalformedCells(t *testing.T) {
 		{"nobody", goodHead, "2025-04-01,-,Tessel", "angler", "-", "is missing", "write who fished"},
 		{"nowhere", goodHead, "2025-04-01,Maud,", "water", "", "is missing", "write which water"},
 		{"negative minutes", goodHead, "2025-04-01,Maud,Tessel,-30", "minutes", "-30", "is less than nothing", "45 min"},
-		{"no minutes", goodHead, "2025-04-01,Maud,Tessel,0", "minutes", "0", "is less than a minute", "leave the cell empty"},
+		{"no minutes", goodHead, "2025-04-01,Maud,Tessel,0", "minutes", "0", "is no time at all", "leave the cell empty"},
 		{"more than a day", goodHead, "2025-04-01,Maud,Tessel,1500", "minutes", "1500", "is more than a day", "24 h"},
 		{"a length for a time", goodHead, "2025-04-01,Maud,Tessel,6 in", "minutes", "6 in", "", "45 min"},
 		{"a tag of nothing", goodHead, "2025-04-01,Maud,Tessel,60,blood,0", "tag_in", "0", "is no length at all", "leave the cell empty"},

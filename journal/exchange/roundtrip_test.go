@@ -68,7 +68,7 @@ func (m *invented) makeRigs() {
 	m.saveRig(journal.Rig{Name: "Twice", Positions: []journal.RigPosition{{Position: 1, Hang: "tag", TagLengthMM: ptr(150.0), Fly: "First"}}})
 }
 
-func (m *invented) events(rig journal.Rig, minutes *int) []journal.Event {
+func (m *invented) events(rig journal.Rig, minutes *float64) []journal.Event {
 	var list []journal.Event
 	for range m.rand.IntN(7) {
 		e := journal.Event{Count: 1 + m.rand.IntN(3)}
@@ -76,7 +76,7 @@ func (m *invented) events(rig journal.Rig, minutes *int) []journal.Event {
 			e.Position = ptr(rig.Positions[m.rand.IntN(len(rig.Positions))].Position)
 		}
 		if minutes != nil && m.rand.IntN(3) == 0 {
-			e.Minute = ptr(m.rand.IntN(*minutes + 1))
+			e.Minute = ptr(m.rand.IntN(int(*minutes) + 1))
 		}
 		switch e.Kind = pick(m, journal.EventHookup, journal.EventHookup, journal.EventSnag, journal.EventTangle, journal.EventCheck, journal.EventRetie); e.Kind {
 		case journal.EventHookup:
@@ -125,7 +125,7 @@ func (m *invented) session(day journal.Date, angler, guide, water journal.ID, be
 	}
 	for range 1 + m.rand.IntN(3) {
 		rig := m.rigs[m.rand.IntN(len(m.rigs))]
-		st := journal.Stint{ID: id(m.t), RigID: rig.ID, Minutes: maybe(m, 30+m.rand.IntN(120)), Casts: maybe(m, m.rand.IntN(300)), Stroke: pick(m, "", journal.Stroke("oval")), Notes: pick(m, "", "@home", " spaced ")}
+		st := journal.Stint{ID: id(m.t), RigID: rig.ID, Minutes: maybe(m, float64(30+m.rand.IntN(120))), Casts: maybe(m, m.rand.IntN(300)), Stroke: pick(m, "", journal.Stroke("oval")), Notes: pick(m, "", "@home", " spaced ")}
 		last := rig.Positions[len(rig.Positions)-1]
 		p := journal.StintPosition{Position: last.Position, Fly: pick(m, "", "Other fly")}
 		if last.Hang == journal.HangTag && m.rand.IntN(3) == 0 {

@@ -23,7 +23,8 @@ type row struct {
 
 	stint                       *int
 	rig, notes                  string
-	minutes, casts              *int
+	minutes                     *float64
+	casts                       *int
 	method                      journal.Method
 	stroke                      journal.Stroke
 	swivel                      journal.Swivel

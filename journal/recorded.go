@@ -1,0 +1,146 @@
+package journal
+
+import (
+	"encoding/json"
+	"fmt"
+	"slices"
+	"strings"
+)
+
+// Kind is a kind of thing that happens, of which count may be kept or not.
+type Kind uint8
+
+// The kinds. Their numbers are stored: new ones go to the end.
+const (
+	KindHookups     Kind = iota // fish on
+	KindLanded                  // fish landed
+	KindLost                    // fish whose hook came out
+	KindBrokeOff                // fish broken off
+	KindHooking                 // whether a fish was hooked fair or foul
+	KindBreakPlace              // where the rig broke
+	KindSnags                   //
+	KindTangles                 //
+	KindTangleKind              // whether a tangle was a twist, a wind knot or a nest
+	KindTurns                   // checks of the tag, and the turns seen at them
+	KindChanges                 // fly changes and re-ties
+	KindMinutesLost             // minutes lost to tangles and re-ties
+	numKinds
+)
+
+var kindWords = [numKinds]string{"hookups", "landed", "lost", "broke-off", "hooking", "break-place", "snags", "tangles", "tangle-kind", "turns", "changes", "minutes-lost"}
+
+var kindTitles = [numKinds]string{"hookups", "fish landed", "fish lost", "fish broken off", "fair or foul", "where it broke", "snags", "tangles", "kinds of tangle",
+	"turns round the line", "fly changes and re-ties", "minutes lost"}
+
+// Kinds lists every kind.
+func Kinds() []Kind {
+	all := make([]Kind, numKinds)
+	for i := range all {
+		all[i] = Kind(i)
+	}
+	return all
+}
+
+// String is the kind's word, as in JSON and commands.
+func (k Kind) String() string { return kindWords[k] }
+
+// Title names the kind to people: "count kept of tangles".
+func (k Kind) Title() string { return kindTitles[k] }
+
+// KindByWord finds a kind; its error lists those there are.
+func KindByWord(word string) (Kind, error) {
+	if i := slices.Index(kindWords[:], strings.ToLower(strings.TrimSpace(word))); i >= 0 {
+		return Kind(i), nil
+	}
+	return 0, &Invalid{Problems: []string{fmt.Sprintf("kind %q is not known; name one of: %s", word, strings.Join(kindWords[:], ", "))}}
+}
+
+// Recorded is the set of kinds of which count was kept through a stint, decided
+// before anything happened. Only of these is none a zero.
+//
+// Its zero value says nothing: a stint from before it was asked for. All kinds
+// are then taken to have been counted, and the stint is marked as assumed. A bit for
+// each kind is set otherwise, and one more that says so, as stored.
+type Recorded uint16
+
+const said Recorded = 1 << 15
+
+// RecordedOf is the set of these kinds and no other.
+func RecordedOf(kinds ...Kind) Recorded {
+	r := said
+	for _, k := range kinds {
+		r |= 1 << k
+	}
+	return r
+}
+
+// AllRecorded is the set of every kind.
+func AllRecorded() Recorded { return RecordedOf(Kinds()...) }
+
+// Assumed reports whether nothing was said of what was counted.
+func (r Recorded) Assumed() bool { return r&said == 0 }
+
+// Has reports whether count was kept of every one of the kinds, or is assumed to have been.
+func (r Recorded) Has(kinds ...Kind) bool {
+	want := RecordedOf(kinds...)
+	return r.Assumed() || r&want == want
+}
+
+// With is the set with further kinds.
+func (r Recorded) With(kinds ...Kind) Recorded {
+	if r.Assumed() {
+		return AllRecorded()
+	}
+	return r | RecordedOf(kinds...)
+}
+
+// Without is the set but for some kinds. What was assumed is said from then on.
+func (r Recorded) Without(kinds ...Kind) Recorded {
+	if r.Assumed() {
+		r = AllRecorded()
+	}
+	return r&^RecordedOf(kinds...) | said
+}
+
+// Kinds lists the kinds of which count was kept, or is assumed to have been.
+func (r Recorded) Kinds() []Kind {
+	return slices.DeleteFunc(Kinds(), func(k Kind) bool { return !r.Has(k) })
+}
+
+// Missing lists the kinds of which no count was kept.
+func (r Recorded) Missing() []Kind {
+	return slices.DeleteFunc(Kinds(), func(k Kind) bool { return r.Has(k) })
+}
+
+// MarshalJSON writes the words of the kinds, and null where nothing was said.
+func (r Recorded) MarshalJSON() ([]byte, error) {
+	if r.Assumed() {
+		return []byte("null"), nil
+	}
+	kinds := []string{}
+	for _, k := range r.Kinds() {
+		kinds = append(kinds, k.String())
+	}
+	return json.Marshal(kinds)
+}
+
+// UnmarshalJSON reads what MarshalJSON writes.
+func (r *Recorded) UnmarshalJSON(b []byte) error {
+	var list *[]string
+	if err := json.Unmarshal(b, &list); err != nil {
+		return fmt.Errorf("read what was recorded, a list of words: %w", err)
+	}
+	*r = 0
+	if list == nil {
+		return nil
+	}
+	*r = said
+	for _, word := range *list {
+		k, err := KindByWord(word)
+		if err != nil {
+			return err
+		}
+		*r |= 1 << k
+	}
+	return nil
+}
