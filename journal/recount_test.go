@@ -182,7 +182,7 @@ func TestQuality(t *testing.T) {
 	noon := func(day int) time.Time { return time.Date(2026, 5, day, 12, 0, 0, 0, time.UTC) }
 	store(1, noon(8), ptr(90.0), b.rig.ID, tangles(2), hookups(2, journal.Foul, journal.Landed))   // a week: not late
 	late := store(1, noon(9), ptr(90.0), b.rig.ID)                                                 // a day more
-	store(2, noon(20), nil, noTag.ID, tangles(1))                                                // later still, as an import
+	store(2, noon(20), nil, noTag.ID, tangles(1))                                                  // later still, as an import
 	store(3, noon(20), ptr(60.0), noTag.ID)                                                        // would: together
 	store(4, noon(1), ptr(60.0), b.rig.ID, hookups(3, journal.Fair, journal.BrokeOff), tangles(1)) // logged before it was fished
 	q, err := b.store.Quality(ctx)

@@ -92,7 +92,7 @@ func (s *Store) openOutfit(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	return s.write(ctx, "open the outfit", func(tx pgx.Tx) error {
+	return explain("open the outfit", pgx.BeginFunc(ctx, s.pool, func(tx pgx.Tx) error {
 		// The lock keeps two first runs from making an outfit each.
 		if _, err := tx.Exec(ctx, `LOCK TABLE outfit IN SHARE ROW EXCLUSIVE MODE`); err != nil {
 			return err
@@ -104,7 +104,7 @@ func (s *Store) openOutfit(ctx context.Context) error {
 		s.outfit = id
 		_, err = tx.Exec(ctx, `INSERT INTO outfit (id, name, time_zone) VALUES ($1, 'My journal', $2)`, id, localZone())
 		return err
-	})
+	}))
 }
 
 // localZone returns the IANA name of this machine's zone, UTC when it has none.
@@ -127,13 +127,42 @@ func (s *Store) SetOutfit(ctx context.Context, o Outfit) error {
 	if err := o.Validate(); err != nil {
 		return err
 	}
-	_, err := s.pool.Exec(ctx, `UPDATE outfit SET name = $2, units = $3, time_zone = $4 WHERE id = $1`, s.outfit, o.Name, o.Units, o.TimeZone)
-	return explain("change the outfit", err)
+	return s.write(ctx, "change the outfit", func(tx pgx.Tx) error {
+		_, err := tx.Exec(ctx, `UPDATE outfit SET name = $2, units = $3, time_zone = $4 WHERE id = $1`, s.outfit, o.Name, o.Units, o.TimeZone)
+		return err
+	})
 }
 
-// write runs f in one transaction and says what was being done when it fails.
+// errUnchanged ends a transaction of write that had nothing to do: the revision stays.
+var errUnchanged = errors.New("nothing to change")
+
+// write is the one way to change an outfit's journal. It runs f in a transaction that counts
+// the outfit's revision up first, and so waits for whoever else is writing: what f reads
+// stays true until it ends. Rows that f adds carry the revision.
 func (s *Store) write(ctx context.Context, doing string, f func(pgx.Tx) error) error {
-	return explain(doing, pgx.BeginFunc(ctx, s.pool, f))
+	err := pgx.BeginFunc(ctx, s.pool, func(tx pgx.Tx) error {
+		tag, err := tx.Exec(ctx, `WITH counted AS (UPDATE outfit SET revision = revision + 1 WHERE id = $1 RETURNING revision)
+			SELECT set_config('rigtally.outfit', $1::text, true), set_config('rigtally.revision', revision::text, true) FROM counted`, s.outfit)
+		if err == nil && tag.RowsAffected() == 0 {
+			err = ErrNotFound
+		}
+		if err != nil {
+			return fmt.Errorf("begin to write: %w", err)
+		}
+		return f(tx)
+	})
+	if errors.Is(err, errUnchanged) {
+		return nil
+	}
+	return explain(doing, err)
+}
+
+// Revision is how often the journal has been written. While it stays the same nothing has
+// changed, so that an answer may be kept with it.
+func (s *Store) Revision(ctx context.Context) (int64, error) {
+	var revision int64
+	err := s.pool.QueryRow(ctx, `SELECT revision FROM outfit WHERE id = $1`, s.outfit).Scan(&revision)
+	return revision, explain("ask for the journal's revision", err)
 }
 
 // read runs f on one unchanging view of the journal.

@@ -23,10 +23,12 @@ func (s *Store) SaveAngler(ctx context.Context, a Angler) error {
 	if err := a.Validate(); err != nil {
 		return err
 	}
-	_, err := s.pool.Exec(ctx, `INSERT INTO angler (outfit_id, id, name, kind, active) VALUES ($1, $2, $3, $4, $5)
-		ON CONFLICT (outfit_id, id) DO UPDATE SET name = excluded.name, kind = excluded.kind, active = excluded.active`,
-		s.outfit, a.ID, a.Name, a.Kind, a.Active)
-	return explain("save the angler "+a.Name, err)
+	return s.write(ctx, "save the angler "+a.Name, func(tx pgx.Tx) error {
+		_, err := tx.Exec(ctx, `INSERT INTO angler (outfit_id, id, name, kind, active) VALUES ($1, $2, $3, $4, $5)
+			ON CONFLICT (outfit_id, id) DO UPDATE SET name = excluded.name, kind = excluded.kind, active = excluded.active`,
+			s.outfit, a.ID, a.Name, a.Kind, a.Active)
+		return err
+	})
 }
 
 // Waters lists the outfit's waters by name, each with its beats.

@@ -109,13 +109,3 @@ func readOutcome(in *wire, o Outcome) stintSum {
 	}
 	return sum
 }
-
-// Written is how far the database server has written its log. While it stays the
-// same nothing in the journal has changed, so that an answer may be kept with it; it
-// grows with what others write to the same server too. It is read before what is
-// kept. A server that only follows another has none, which is an error.
-func (s *Store) Written(ctx context.Context) (string, error) {
-	var at string
-	err := s.pool.QueryRow(ctx, `SELECT pg_current_wal_insert_lsn()::text`).Scan(&at)
-	return at, explain("ask how far the log is written", err)
-}

@@ -65,7 +65,7 @@ func (s *Store) saveSession(ctx context.Context, tx pgx.Tx, session *Session, ri
 		return fmt.Errorf("%w: that session was deleted; restore it first", ErrConflict)
 	case version > 0 && kept == fingerprint && session.Version <= version:
 		session.Version, session.LoggedAt = version, loggedAt.UTC()
-		return nil // sent twice
+		return errUnchanged // sent twice
 	case version != session.Version && version > 0:
 		return fmt.Errorf("%w: the session was changed meanwhile (version %d, yours is %d); reload it and make the change again", ErrConflict, version, session.Version)
 	case version == 0 && session.Version > 0:

@@ -365,7 +365,9 @@ func (s *Store) OpenTrialUnit(ctx context.Context, id ID, ordinal int) error {
 func (s *Store) MatchTrials(ctx context.Context) (int, error) {
 	attached := 0
 	err := s.write(ctx, "find what was fished in trials", func(tx pgx.Tx) (err error) {
-		attached, err = s.matchTrials(ctx, tx)
+		if attached, err = s.matchTrials(ctx, tx); err == nil && attached == 0 {
+			return errUnchanged
+		}
 		return err
 	})
 	return attached, err

@@ -13,14 +13,14 @@ import (
 type keptBoard struct {
 	mu      sync.Mutex
 	sys     units.System
-	written string // as journal.Store.Written said before it was judged
+	written int64 // the journal's revision before it was judged
 	board   analytics.BoardAnswer
 }
 
 // board judges the claims, or hands out the board that is kept, which nobody changes.
 func (s *Server) board(ctx context.Context, sys units.System) (analytics.BoardAnswer, error) {
-	written, err := s.store.Written(ctx)
-	known := err == nil && written != "" // else it is judged each time
+	written, err := s.store.Revision(ctx)
+	known := err == nil // else it is judged each time
 	k := &s.claimsKept
 	if known {
 		k.mu.Lock()

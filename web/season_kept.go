@@ -18,14 +18,14 @@ type keptSeasons struct {
 
 type keptSeason struct {
 	ask     analytics.SeasonRequest
-	written string // as journal.Store.Written said before it was reviewed
+	written int64 // the journal's revision before it was reviewed
 	answer  analytics.SeasonAnswer
 }
 
 const mostKept = 12
 
 // find returns the review of a request at a state of the journal.
-func (k *keptSeasons) find(ask analytics.SeasonRequest, written string) (analytics.SeasonAnswer, bool) {
+func (k *keptSeasons) find(ask analytics.SeasonRequest, written int64) (analytics.SeasonAnswer, bool) {
 	k.mu.Lock()
 	defer k.mu.Unlock()
 	for _, kept := range k.list {
@@ -56,7 +56,7 @@ func (k *keptSeasons) keep(review keptSeason) {
 // never changed once it is there: Share makes another.
 func (s *Server) seasonOf(ctx context.Context, ask analytics.SeasonRequest) (analytics.SeasonAnswer, error) {
 	ask.Angler = strings.ToLower(ask.Angler)
-	written, err := s.store.Written(ctx)
+	written, err := s.store.Revision(ctx)
 	known := err == nil // else it is reviewed each time
 	if known {
 		if a, ok := s.seasons.find(ask, written); ok {
