@@ -116,6 +116,14 @@ type RigPosition struct {
 	Bulk         Bulk     `json:"bulk,omitempty"`
 }
 
+// JunctionWord names the junction, also one named by the user; "" when not noted.
+func (p RigPosition) JunctionWord() string {
+	if p.Junction == JunctionOther {
+		return p.JunctionName
+	}
+	return string(p.Junction)
+}
+
 // Droppers returns the positions above the point, lowest first.
 func (r Rig) Droppers() []RigPosition {
 	var droppers []RigPosition
