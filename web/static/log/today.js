@@ -1,6 +1,6 @@
 // Today: starts a session as last time, and leads back to one under way.
 import { chooser, missing, zoneOf } from "./choose.js";
-import { add, drafts, onChange, remove } from "./db.js";
+import { add, drafts, NotKept, onChange, remove } from "./db.js";
 import { by, fill, h } from "./dom.js";
 import { isEmpty, newDraft } from "./draft.js";
 import { asLast, known, refresh, rigTitle } from "./known.js";
@@ -14,8 +14,13 @@ const ready = known().then((lists) => { k = lists; who = asLast(k); });
 form?.addEventListener("submit", async (e) => {
   e.preventDefault();
   const mode = e.submitter?.value ?? "after";
-  await ready;
-  begin(mode);
+  try {
+    await ready;
+    await begin(mode);
+  } catch (error) {
+    if (!(error instanceof NotKept)) throw error;
+    form.submit(); // to the plain form, which needs nothing kept
+  }
 });
 
 async function main() {
