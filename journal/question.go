@@ -63,6 +63,13 @@ type Sums struct {
 	Hours            float64 // fished in these sessions, as far as noted, whatever the exposure is
 }
 
+// Told says of the stints that an answer uses what was not told of them.
+type Told struct {
+	Assumed int `json:"assumed_stints"` // it was never said of what count was kept
+	AsFair  int `json:"as_fair_stints"` // fair and foul were not told apart, so that all fish count as fair
+	Untold  int `json:"untold_events"`  // events without the detail that the outcome goes by, counted as not being of it
+}
+
 // Answer is what the journal holds on a question.
 type Answer struct {
 	Groups   []Sums         // in no particular order
@@ -70,10 +77,8 @@ type Answer struct {
 	Sessions int            // different ones with exposure; one may be in several groups
 	LeftOut  map[string]int // how many of what could not be used
 	Untimed  int            // stints left out for a tangle whose lost minutes were not noted
-	Assumed  int            // stints used of which it was never said of what count was kept
-	AsFair   int            // stints used in which fair and foul were not told apart, so that all fish count as fair
-	Untold   int            // events used without the detail that the outcome goes by, counted as not being of it
-	Unplaced int            // events or trials left out because they were on no fly in particular
+	Told
+	Unplaced int // events or trials left out because they were on no fly in particular
 }
 
 // byPosition reports whether the question is about positions of rigs, so that a
