@@ -3,9 +3,9 @@ package analytics
 import (
 	"encoding/csv"
 	"encoding/json"
-
 	"fmt"
 	"io"
+
 	"rigtally/journal"
 )
 
