@@ -61,6 +61,9 @@ func (s *Server) fail(w http.ResponseWriter, r *http.Request, err error) {
 		s.problem(w, r, http.StatusConflict, "Changed meanwhile", "The journal holds a different version of this by now, so yours was not saved. Open it again and make your change there.")
 	case errors.Is(err, context.Canceled) && r.Context().Err() != nil:
 		// The browser went away; nobody is there to read a page.
+	case unavailable(err):
+		s.noteUnavailable(w, r, err)
+		s.problem(w, r, http.StatusServiceUnavailable, "Not just now", unavailableSays)
 	default:
 		s.failed(w, r, "error", err)
 	}

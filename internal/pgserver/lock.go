@@ -1,6 +1,7 @@
 package pgserver
 
 import (
+	"bytes"
 	"context"
 	"errors"
 	"fmt"
@@ -19,6 +20,9 @@ const (
 	shared    = syscall.LOCK_SH
 	exclusive = syscall.LOCK_EX
 )
+
+// signed is the width of the process number in a lock, in bytes.
+const signed = 10
 
 // openOurs opens a file of the data folder. As root it must not be led elsewhere by a link.
 func openOurs(path string, flags int) (*os.File, error) {
@@ -64,19 +68,18 @@ func lockFile(ctx context.Context, cfg Config, path string, how int) (*os.File, 
 		return nil, err
 	}
 	if how == exclusive {
-		// Signed for those who wait in vain. A full disk that keeps this out is no reason to stop.
-		_ = f.Truncate(0)
-		_, _ = f.WriteAt(fmt.Append(nil, os.Getpid()), 0)
+		// Signed for those who wait in vain. A full disk that keeps this out is no reason to stop. It is written over
+		// what was there, because some file systems write to disk at once what follows a cut.
+		_, _ = f.WriteAt(fmt.Appendf(nil, "%*d", signed, os.Getpid()), 0)
 	}
 	return f, nil
 }
 
 // holderOf names the process that has signed a lock, as " (process 4711)"; "" if none has.
 func holderOf(f *os.File) string {
-	signed := make([]byte, 20)
-	n, _ := f.ReadAt(signed, 0) // ends early, as it should
-	if n == 0 {
+	name := make([]byte, signed)
+	if n, _ := f.ReadAt(name, 0); n < signed {
 		return ""
 	}
-	return fmt.Sprintf(" (process %s)", signed[:n])
+	return fmt.Sprintf(" (process %s)", bytes.TrimSpace(name))
 }

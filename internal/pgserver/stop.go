@@ -62,7 +62,7 @@ func (s step) take(ctx context.Context, cfg Config, f folder) (gone bool, err er
 		case alive:
 			seen = waited
 			// Told to stop in good order while it recovers from the crash of a helper process, PostgreSQL may stay in
-			// between for good. It has nothing to write then, so that the next way costs nothing.
+			// between for good. What it has not begun to write the next start recovers.
 			return s.signal == syscall.SIGINT && waited-since > writeGrace && !writingOut(f.cluster()), nil
 		}
 		free, err := serverLockFree(f)
