@@ -27,7 +27,7 @@ func TestBrowserTodayOfAnEmptyJournal(t *testing.T) {
 		h.wait(`document.querySelector('[data-kind="landed"] .n').textContent === "1"`)
 		h.open(s.url + "/")
 		h.sees("Add your first rig")
-		h.sees("Finish what you began to log")
+		h.wait(`[...document.querySelectorAll("#under-way a")].some((a) => a.textContent === "Finish what you began to log")`)
 	}
 }
 
@@ -44,7 +44,7 @@ func TestBrowserSaysWhatWasNotKept(t *testing.T) {
 			IDBObjectStore.prototype.put = function (...what) { return this.name === "drafts" ? this.transaction.abort() : window.put.apply(this, what); }` // as without room
 		h.evaluate(full)
 		h.tap(kind("landed"))
-		h.wait(`document.querySelector(".trouble")?.innerText.includes("Nothing could be kept")`)
+		h.wait(`document.querySelector(".trouble")?.innerText.includes("This browser keeps nothing")`)
 		h.wait(`document.querySelector('[data-kind="landed"] .n').textContent === ""`)
 		h.evaluate(`IDBObjectStore.prototype.put = window.put`)
 		h.tap(kind("lost"))

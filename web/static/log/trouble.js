@@ -13,7 +13,7 @@ function say(...words) {
 
 /** Says that something failed. What nobody foresaw is reported as well. */
 export function trouble(error) {
-  if (error instanceof NotKept) say("Nothing could be kept in this browser: it has no room left, or it browses privately. Mend that and try again, or use ", h("a", { href: "/log" }, "the plain form"), ".");
+  if (error instanceof NotKept) say("This browser keeps nothing: no room, or private browsing. Change that and try again, or use ", h("a", { href: "/log" }, "the plain form"), ".");
   else reportError(error); // comes back as an error of the page
 }
 
