@@ -187,7 +187,7 @@ func (r *Reading) sentence(header string) string {
 		return "recorded in every row"
 	}
 	if r.Blanks > 0 {
-		blanks := verb(r.Blanks, "blank", "is", "are")
+		blanks := verb(r.Blanks, "blank", "is taken as", "are taken as")
 		switch {
 		case r.override:
 			blanks += " " + r.BlankIs.words() + ", as asked for"
