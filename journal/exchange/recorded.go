@@ -132,6 +132,9 @@ func (s *Sheet) isRecorded(st *stintRows, k journal.Kind) bool {
 			needed = append(needed, c)
 		}
 	}
+	if slices.ContainsFunc(needed, func(c count) bool { return !s.counts[c] }) {
+		return false
+	}
 	concerned := st.concerned(k)
 	for _, r := range st.rows {
 		for _, c := range needed {

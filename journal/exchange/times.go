@@ -3,7 +3,6 @@ package exchange
 import (
 	"errors"
 	"fmt"
-	"slices"
 	"strings"
 	"time"
 
@@ -92,13 +91,17 @@ func (s *Sheet) clocks(o *outing) {
 
 // inOrder reports whether stints have times of their own, each after the one before.
 func inOrder(stints []*stintRows) bool {
-	return !slices.ContainsFunc(stints, func(st *stintRows) bool { return st.spell == nil }) &&
-		slices.IsSortedFunc(stints, func(a, b *stintRows) int {
-			if b.spell.start < a.spell.end || a.spell.end <= a.spell.start {
-				return 1
+	for i, st := range stints {
+		if st.spell == nil {
+			return false
+		}
+		if i > 0 {
+			if before := stints[i-1].spell; before.end <= before.start || st.spell.start < before.end {
+				return false
 			}
-			return 0
-		})
+		}
+	}
+	return true
 }
 
 // minutes returns the time fished: as noted, else by the clock of a zone.
