@@ -21,14 +21,13 @@ type Options struct {
 
 // Server answers requests for the pages of one journal.
 type Server struct {
-	store      *journal.Store
-	log        *slog.Logger
-	now        func() time.Time
-	assets     *assets
-	templates  templates
-	seasons    keptSeasons
-	claimsKept keptBoard
-	shell      *shell
+	store     *journal.Store
+	log       *slog.Logger
+	now       func() time.Time
+	assets    *assets
+	templates templates
+	questions questions
+	shell     *shell
 }
 
 // New makes a server for the pages of a journal. It fails only when the pages
