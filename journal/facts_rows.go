@@ -384,7 +384,7 @@ func (p *rowPart) fly(row reading, asked bool, fly, tied int32, spell int) int {
 		if row.key.own[0] = p.lengths[p.Facts.spells[spell].length]; row.key.own[0] == unasked {
 			continue
 		}
-		row.hours = hours * p.shares[spell]
+		row.hours = hours * p.values[p.shares[spell]]
 		row.countsOfSpell(p.q.Outcome, p.Facts, spell)
 		p.row(row)
 	}

@@ -14,7 +14,6 @@ type tiedFly struct {
 	row, fly         int32
 	at               *Setting // with the tag's length at the start of the stint
 	spells           []factSpell
-	shares           []float64
 }
 
 // eachTied walks through the droppers on a tag, stint by stint in the order of their sessions. What it
@@ -40,7 +39,7 @@ func (f *Facts) eachTied(tell func(tiedFly)) {
 				}
 				if p := &rig.Positions[k]; p.Position > 0 && p.Hang == HangTag {
 					at.Fly, at.TagMM = p, f.lengthOf(f.flies[t.fly])
-					t.spells, t.shares = f.spells[first:spell], f.shares[first:spell]
+					t.spells = f.spells[first:spell]
 					tell(t)
 				}
 			}

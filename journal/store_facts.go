@@ -257,9 +257,9 @@ func (r *factsReader) flies(ctx context.Context) error {
 
 func (r *factsReader) spells(ctx context.Context) error {
 	var counts Counts
-	return r.each(ctx, "stint_id, position, ordinal, tag_mm, share, "+countColumns(flyCounts), "tag_spell", "session_id", func(in *wire) {
+	return r.each(ctx, "stint_id, position, ordinal, tag_mm, share, "+countColumns(spellCounts), "tag_spell", "session_id", func(in *wire) {
 		stint, position, ordinal, tag, share := in.id(), int(in.number()), int(in.number()), in.number(), in.number()
-		in.counts(flyCounts, &counts)
+		in.counts(spellCounts, &counts)
 		r.build.Spell(stint, position, ordinal, tag, share, &counts)
 	})
 }
