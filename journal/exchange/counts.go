@@ -150,14 +150,14 @@ func (b *eventMaker) fish(t *tally, foul, others int, ends []fishEnd) error {
 func (b *eventMaker) tangles(t *tally) error {
 	twists, windKnots, nests := t.n(cTwists), t.n(cWindKnots), t.n(cNests)
 	known := twists + windKnots + nests
+	untimed := t.n(cUntimed)
 	all := t.n(cTangles)
 	if t[cTangles] == nil {
-		all = known
+		all = max(known, untimed)
 	}
 	if known > all {
 		return &problem{field: "tangles", what: fmt.Sprintf("is less than the %d twists, wind knots and nests", known), remedy: "count every twist, wind knot and nest among the tangles, too"}
 	}
-	untimed := t.n(cUntimed)
 	minutes := t[cMinutesLost]
 	if untimed > all {
 		return &problem{field: "untimed_tangles", what: fmt.Sprintf("is more than the %d tangles", all), remedy: "correct one of them"}
