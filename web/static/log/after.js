@@ -171,7 +171,7 @@ async function save() {
   await log.act((x) => {
     x.finished ??= now;
     if (x.when === "now" && x.ended === null) x.ended = now;
-    x.state = "ready";
+    Object.assign(x, { state: "ready", typed: true, confirmed: false, doubtful: false });
     x.problems = [];
   });
   const result = navigator.onLine ? await sendOne(d.id) : "no signal";
