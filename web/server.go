@@ -28,6 +28,7 @@ type Server struct {
 	templates  templates
 	seasons    keptSeasons
 	claimsKept keptBoard
+	lists      keptLists
 	shell      *shell
 }
 
