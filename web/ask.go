@@ -41,5 +41,7 @@ func (s *Server) benchOf(ctx context.Context, r analytics.BenchRequest) (analyti
 }
 
 func (s *Server) outlookOf(ctx context.Context, t journal.Trial) (*analytics.TrialOutlook, error) {
-	return askOnce(ctx, s, "outlook", t, func(ctx context.Context) (*analytics.TrialOutlook, error) { return analytics.PlanOutlook(ctx, s.store, t) })
+	return askOnce(ctx, s, "outlook", t, func(ctx context.Context) (*analytics.TrialOutlook, error) {
+		return analytics.PlanOutlook(ctx, s.store, t)
+	})
 }

@@ -1,8 +1,10 @@
 package web
 
 import (
+	"cmp"
 	"context"
 	"errors"
+	"fmt"
 	"net/http"
 	"strconv"
 	"strings"
@@ -10,71 +12,107 @@ import (
 	"rigtally/journal"
 )
 
+// logForm is a form that was sent, with what it is shown with.
+type logForm struct {
+	frame frame
+	form  *form
+	known known
+	was   journal.Session // as stored, when it is being edited
+}
+
 // logSave takes the form of a new session.
 func (s *Server) logSave(w http.ResponseWriter, r *http.Request) error {
-	return s.saveSession(w, r, "Log a session", journal.Session{})
+	return s.saveSession(w, r, "Log a session", journal.Session{}, nil)
 }
 
 // sessionSave takes the form of a session that was stored before.
 func (s *Server) sessionSave(w http.ResponseWriter, r *http.Request) error {
-	was, err := s.sessionAt(r)
-	if errors.Is(err, journal.ErrNotFound) {
-		return &refusal{http.StatusConflict, "Deleted meanwhile", "This session was deleted while you were editing it, so nothing was saved. If that was a mistake, restore it under Sessions, Deleted, and make your change again."}
-	}
+	id, err := pathID(r)
 	if err != nil {
 		return err
 	}
-	return s.saveSession(w, r, "Edit a session", was)
+	was, err := s.store.SessionByID(r.Context(), id)
+	if errors.Is(err, journal.ErrNotFound) {
+		was, err = s.deleted(r.Context(), id)
+	}
+	was.ID = id
+	return s.saveSession(w, r, "Edit a session", was, err)
 }
 
-// saveSession stores what the form says, or shows the form again: with what is
-// wrong, or with another stint when that is what the button was for.
-func (s *Server) saveSession(w http.ResponseWriter, r *http.Request, title string, was journal.Session) error {
-	fr, err := s.frame(r, "today", title)
-	if err != nil {
-		return err
-	}
-	f, err := readForm(r, fr.Units)
-	if err != nil {
-		return err
-	}
-	k, err := s.known(r.Context())
-	if err != nil {
-		return err
-	}
-	if done, err := f.act(k); done || err != nil {
-		if err != nil {
-			return err
+// deleted is a session that was deleted meanwhile; of one that is gone for good
+// nothing is left.
+func (s *Server) deleted(ctx context.Context, id journal.ID) (journal.Session, error) {
+	list, err := s.store.DeletedSessions(ctx)
+	for _, d := range list {
+		if d.ID == id {
+			return d.Session, err
 		}
+	}
+	return journal.Session{}, err
+}
+
+// saveSession stores what the form says, or shows the form again with all that was
+// typed: with what is wrong, with what is doubted, with what stands in the way, or
+// with another stint when that is what the button was for. failed is why the
+// journal could not be asked.
+func (s *Server) saveSession(w http.ResponseWriter, r *http.Request, title string, was journal.Session, failed error) error {
+	l := logForm{was: was}
+	fr, k, gone, err := s.toLog(r, title)
+	if err != nil {
+		return err
+	}
+	l.frame, l.known, failed = fr, k, cmp.Or(failed, gone)
+	if l.form, err = readForm(r, fr.Units); err != nil {
+		return err
+	}
+	f := l.form
+	if done, err := f.act(k); err != nil {
+		return err
+	} else if done {
 		return s.showLog(w, http.StatusOK, fr, f, k, was)
 	}
 	if !was.ID.IsZero() {
 		f.set("id", was.ID.String()) // the address says which session it is
 	}
-	e := f.readSession(k, was, fr.Outfit.TimeZone)
+	d := f.readSession(k, was, fr.Outfit.TimeZone)
 	if f.values.Get("do") == "save-new" {
-		f.anew(&e.session)
+		f.anew(&d.Session)
 	}
-	if len(f.faults) == 0 {
-		_, err = s.storeEntry(r.Context(), e, k)
+	if failed == nil && len(f.faults) == 0 {
+		_, failed = s.store.LogSession(r.Context(), d)
 	}
+	if failed == nil && len(f.faults) == 0 {
+		http.Redirect(w, r, "/sessions/"+d.Session.ID.String()+"?done=logged", http.StatusSeeOther)
+		return nil
+	}
+	return s.notSaved(w, r, l, d.Session, failed)
+}
+
+// notSaved shows the form again, with why its session was not saved.
+func (s *Server) notSaved(w http.ResponseWriter, r *http.Request, l logForm, session journal.Session, why error) error {
+	status := http.StatusUnprocessableEntity
 	var invalid *journal.Invalid
-	switch {
-	case errors.As(err, &invalid):
+	var doubtful *journal.Doubtful
+	switch f := l.form; {
+	case why == nil: // what the form itself found
+	case errors.As(why, &invalid):
 		f.refuse(invalid)
-	case errors.Is(err, journal.ErrConflict):
-		if err := f.conflict(e.session); err != nil {
+	case errors.As(why, &doubtful):
+		f.doubt(doubtful)
+	case errors.Is(why, journal.ErrConflict), errors.Is(why, journal.ErrNotFound):
+		status = http.StatusConflict
+		if err := f.conflict(session, why); err != nil {
 			return err
 		}
-		return s.showLog(w, http.StatusConflict, fr, f, k, was)
-	case err != nil:
-		return err
+	case r.Context().Err() != nil:
+		return why
+	default:
+		status = http.StatusServiceUnavailable
+		reference := newReference()
+		s.log.Error("a session was not saved", "reference", reference, "path", r.URL.Path, "error", why)
+		f.faults = []fault{{"", "The journal does not answer just now, so nothing is saved. All that you typed is still below: save it again in a moment. The log tells more under " + reference + "."}}
 	}
-	if len(f.faults) > 0 {
-		return s.showLog(w, http.StatusUnprocessableEntity, fr, f, k, was)
-	}
-	http.Redirect(w, r, "/sessions/"+e.session.ID.String()+"?done=logged", http.StatusSeeOther)
-	return nil
+	return s.showLog(w, status, l.frame, l.form, l.known, l.was)
 }
 
 // act does what a button asks for that does not save, and reports whether it did.
@@ -93,11 +131,26 @@ func (f *form) act(k known) (bool, error) {
 	return true, nil // anything else only shows the form anew
 }
 
+// doubt asks whether what is likelier a slip is so.
+func (f *form) doubt(d *journal.Doubtful) {
+	f.doubtful = true
+	says, _ := questions(d)
+	for _, text := range says {
+		f.faults = append(f.faults, fault{"", text})
+	}
+}
+
 // conflict says what to do when the journal holds another version, and has ids
 // ready under which this one can be stored as well.
-func (f *form) conflict(s journal.Session) error {
-	f.faults = append(f.faults, fault{"", "The journal holds a different version of this session by now, so this one was not saved. Open the other one, see what differs, and make your change there."})
-	f.stored = s.ID
+func (f *form) conflict(s journal.Session, cause error) error {
+	says := "This session was deleted meanwhile, so this one was not saved. Restore it under Sessions, Deleted, and save this one then, or save this one as a new session."
+	var c *journal.Conflict
+	if errors.As(cause, &c) && !c.Deleted {
+		says = fmt.Sprintf("The journal holds a different version of this session by now (version %d, yours began from %d), so this one was not saved. Open the other one, see what differs, and make your change there.", c.Held, c.Seen)
+		f.stored = s.ID
+	}
+	f.faults = append(f.faults, fault{"", says})
+	f.anewOffered = true
 	for i := range len(s.Stints) + 1 {
 		id, err := journal.NewID()
 		if err != nil {
@@ -119,68 +172,4 @@ func (f *form) anew(s *journal.Session) {
 	for i := range s.Stints {
 		s.Stints[i].ID = orZero(f.id(anewName(i + 1)))
 	}
-}
-
-// storeEntry adds the people and waters that are new and stores the session. It
-// checks the session first, so that a refused one leaves nothing behind. It
-// returns the session as stored.
-func (s *Server) storeEntry(ctx context.Context, e entry, k known) (journal.Session, error) {
-	if err := e.validate(k); err != nil {
-		return e.session, err
-	}
-	if e.newAngler != "" {
-		a, err := s.store.AnglerNamed(ctx, e.newAngler)
-		if err != nil {
-			return e.session, err
-		}
-		e.session.AnglerID = a.ID
-	}
-	if e.newWater != "" || e.beat != "" {
-		name := e.newWater
-		if name == "" {
-			w, _ := k.water(e.session.WaterID)
-			name = w.Name
-		}
-		w, beat, err := s.store.WaterNamed(ctx, name, e.beat)
-		if err != nil {
-			return e.session, err
-		}
-		e.session.WaterID, e.session.BeatID = w.ID, beat
-	}
-	return s.store.SaveSession(ctx, e.session)
-}
-
-// validate checks the session together with the names that it brings.
-func (e entry) validate(k known) error {
-	trial := e.session
-	var all journal.Invalid
-	check := func(field string, err error) {
-		var invalid *journal.Invalid
-		if !errors.As(err, &invalid) {
-			return
-		}
-		for i, problem := range invalid.Problems {
-			at := field
-			if at == "" && i < len(invalid.Fields) {
-				at = invalid.Fields[i]
-			}
-			all.Problems, all.Fields = append(all.Problems, problem), append(all.Fields, at)
-		}
-	}
-	if e.newAngler != "" {
-		trial.AnglerID = trial.ID // stands for what is not stored yet
-		check("angler", journal.Angler{Name: e.newAngler, Kind: journal.Client}.Validate())
-	}
-	if e.newWater != "" {
-		trial.WaterID = trial.ID
-		check("water", journal.Water{Name: e.newWater, Kind: journal.WaterOther, TimeZone: trial.TimeZone}.Validate())
-	}
-	if e.beat != "" {
-		check("beat", journal.Water{Name: "w", Kind: journal.WaterOther, TimeZone: trial.TimeZone, Beats: []journal.Beat{{Name: e.beat}}}.Validate())
-	}
-	check("", trial.Validate(k.byID()))
-	if len(all.Problems) > 0 {
-		return &all
-	}
-	return nil
 }

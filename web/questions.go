@@ -13,10 +13,10 @@ import (
 	"golang.org/x/sync/singleflight"
 )
 
-// questions keeps answers for as long as nothing has been written: a page is followed by its
+// keptAnswers keeps answers for as long as nothing has been written: a page is followed by its
 // file, its figures and their numbers, and all of them are one answer. Equal questions asked at
 // once are worked out once, and only a few different ones at the same time.
-type questions struct {
+type keptAnswers struct {
 	group singleflight.Group
 	limit limit
 
@@ -47,21 +47,21 @@ func askOnce[R, A any](ctx context.Context, s *Server, kind string, r R, ask fun
 		return a, err
 	}
 	question := kind + " " + string(text)
-	if kept, ok := s.questions.find(question, revision); ok {
+	if kept, ok := s.found.find(question, revision); ok {
 		return kept.(A), nil
 	}
 	// Whoever asks first may go away while others wait, so the work does not end with a request.
-	done := s.questions.group.DoChan(fmt.Sprint(revision, question), func() (any, error) {
+	done := s.found.group.DoChan(fmt.Sprint(revision, question), func() (any, error) {
 		ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), askingTime)
 		defer cancel()
-		leave, err := s.questions.limit.enter(ctx)
+		leave, err := s.found.limit.enter(ctx)
 		if err != nil {
 			return nil, err
 		}
 		defer leave()
 		found, err := ask(ctx)
 		if err == nil {
-			s.questions.keep(keptAnswer{question, revision, found})
+			s.found.keep(keptAnswer{question, revision, found})
 		}
 		return found, err
 	})
@@ -74,7 +74,7 @@ func askOnce[R, A any](ctx context.Context, s *Server, kind string, r R, ask fun
 	}
 }
 
-func (k *questions) find(question string, revision int64) (any, bool) {
+func (k *keptAnswers) find(question string, revision int64) (any, bool) {
 	k.mu.Lock()
 	defer k.mu.Unlock()
 	for i, kept := range k.kept {
@@ -87,7 +87,7 @@ func (k *questions) find(question string, revision int64) (any, bool) {
 }
 
 // keep puts an answer in the place of what older revisions came to, or of the one not used for longest.
-func (k *questions) keep(a keptAnswer) {
+func (k *keptAnswers) keep(a keptAnswer) {
 	k.mu.Lock()
 	defer k.mu.Unlock()
 	list := k.kept[:0:0]

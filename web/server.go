@@ -26,8 +26,10 @@ type Server struct {
 	now       func() time.Time
 	assets    *assets
 	templates templates
-	questions questions
+	found     keptAnswers
+	lists     keptLists
 	shell     *shell
+	build     string // tells builds of the program apart
 }
 
 // New makes a server for the pages of a journal. It fails only when the pages
@@ -36,7 +38,7 @@ func New(store *journal.Store, opt Options) (*Server, error) {
 	if store == nil {
 		return nil, errors.New("the web pages need a journal")
 	}
-	s := &Server{store: store, log: opt.Logger, now: opt.Now}
+	s := &Server{store: store, log: opt.Logger, now: opt.Now, build: buildTag()}
 	if s.log == nil {
 		s.log = slog.New(slog.NewTextHandler(io.Discard, nil))
 	}
