@@ -15,6 +15,7 @@ type RateAnswer struct {
 	Total     Group          // counts of all groups together; it has no level, rate or interval
 	Reference int            // index of the group that the others are compared with, -1 without one
 	LeftOut   map[string]int // how many of what the answer could not use
+	Told      journal.Told   // what was not told of what it used
 	Notes     []Note
 }
 
@@ -58,6 +59,8 @@ const (
 	NoteByPosition    NoteKind = "by position"     // a stint's time counts once for each fly
 	NoteSharedEvents  NoteKind = "shared events"   // events of unknown moment were shared between lengths of a tag
 	NoteUntimedOnly   NoteKind = "untimed"         // stints with a tangle of unknown minutes are left out, so the truth is higher
+	NoteAsFair        NoteKind = "as fair"         // in Count stints fair and foul were not told apart, so that all fish count as fair
+	NoteUntold        NoteKind = "untold"          // Count events were counted without the detail that the outcome goes by
 	NoteUnplacedEvent NoteKind = "unplaced events" // Count were on no fly in particular, so the truth is higher
 )
 

@@ -77,8 +77,8 @@ func tidyMM(mm float64) float64 { return math.Round(mm*1e6) / 1e6 }
 // waste stands in for common practice.
 const MinCuts = 10
 
-// TagWaste is what a fly change costs of a tag: the median of the cuts that the
-// journal noted, or common practice when they are too few. Cuts are in mm,
+// TagWaste is what a fly change that cuts the tag costs of it: the median of the cuts
+// that the journal noted, or common practice when they are too few. Cuts are in mm,
 // ascending, as journal.Store.TagCuts returns them.
 func TagWaste(cuts []journal.Written, sys units.System) Assumed {
 	n := 0

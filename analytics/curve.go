@@ -33,6 +33,7 @@ type CurveAnswer struct {
 	Total    Group        // counts of all rows used
 	Method   string
 	LeftOut  map[string]int
+	Told     journal.Told // what was not told of what it used
 	Notes    []Note
 }
 
@@ -71,7 +72,7 @@ func fitCurve(ctx context.Context, journalOf Asker, r CurveRequest) (a CurveAnsw
 	if err := refuseUntimed(q.Outcome, rows.Answer); err != nil {
 		return a, nil, err
 	}
-	a = CurveAnswer{Outcome: q.Outcome, Over: q.over, Where: q.Where, Given: q.givens, LeftOut: rows.LeftOut,
+	a = CurveAnswer{Outcome: q.Outcome, Over: q.over, Where: q.Where, Given: q.givens, LeftOut: rows.LeftOut, Told: rows.Told,
 		Highest: q.Outcome.Key == "hookups" || q.Outcome.Key == "landed"}
 	for _, g := range rows.Groups {
 		a.Total.Hours += g.Hours
@@ -90,6 +91,7 @@ func fitCurve(ctx context.Context, journalOf Asker, r CurveRequest) (a CurveAnsw
 	default:
 		f, err = a.draw(rows, q, r)
 	}
+	a.Notes = append(a.Notes, toldNotes(a.Told)...)
 	if err != nil && !journal.IsInvalid(err) {
 		err = fmt.Errorf("draw %s over %s: %w", q.Outcome.Key, q.over.Key, err)
 	}

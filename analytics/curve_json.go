@@ -5,6 +5,8 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+
+	"rigtally/journal"
 )
 
 type curvePointJSON struct {
@@ -54,8 +56,9 @@ func (a CurveAnswer) MarshalJSON() ([]byte, error) {
 		Boundary []float64        `json:"boundary"`
 		Method   string           `json:"method"`
 		LeftOut  map[string]int   `json:"left_out"`
+		Told     journal.Told     `json:"told"`
 	}{a.Outcome.Key, a.Outcome.Unit(), a.Over.Key, []string{}, []curvePointJSON{}, pJSON{a.Matters}, pJSON{a.Bends}, []chanceJSON{}, "lowest", []rugJSON{},
-		append([]float64{}, a.Knots...), append([]float64{}, a.Boundary...), a.Method, a.LeftOut}
+		append([]float64{}, a.Knots...), append([]float64{}, a.Boundary...), a.Method, a.LeftOut, a.Told}
 	if a.Highest {
 		out.BestIs = "highest"
 	}

@@ -50,7 +50,8 @@ func (a RateAnswer) MarshalJSON() ([]byte, error) {
 		Given   []string       `json:"given"`
 		Groups  []groupJSON    `json:"groups"`
 		LeftOut map[string]int `json:"left_out"`
-	}{a.Outcome.Key, a.Outcome.Unit(), []string{}, []string{}, []groupJSON{}, a.LeftOut}
+		Told    journal.Told   `json:"told"`
+	}{a.Outcome.Key, a.Outcome.Unit(), []string{}, []string{}, []groupJSON{}, a.LeftOut, a.Told}
 	for _, by := range a.By {
 		out.By = append(out.By, by.Factor.Key)
 	}

@@ -38,7 +38,7 @@ func Rates(ctx context.Context, journalOf Asker, r Request) (RateAnswer, error) 
 // ratesOf answers from rows whose groups are sorted.
 func ratesOf(rows *journal.Rows, q journal.Question, r Request) (a RateAnswer, err error) {
 	found := rows.Answer
-	a = RateAnswer{Outcome: q.Outcome, By: q.By, Where: q.Where, LeftOut: found.LeftOut, Reference: -1}
+	a = RateAnswer{Outcome: q.Outcome, By: q.By, Where: q.Where, LeftOut: found.LeftOut, Told: found.Told, Reference: -1}
 	if a.Given, err = givens(r.Given); err != nil {
 		return RateAnswer{}, err
 	}
@@ -183,9 +183,22 @@ func (a *RateAnswer) note(spread stat.Dispersion, found journal.Answer) {
 	if found.Untimed > 0 {
 		add(NoteUntimedOnly, found.Untimed, 0)
 	}
+	a.Notes = append(a.Notes, toldNotes(found.Told)...)
 	if found.Unplaced > 0 {
 		add(NoteUnplacedEvent, found.Unplaced, 0)
 	}
+}
+
+// toldNotes says what was not told of what an answer used.
+func toldNotes(told journal.Told) []Note {
+	var list []Note
+	if told.AsFair > 0 {
+		list = append(list, Note{Kind: NoteAsFair, Count: told.AsFair, Group: -1})
+	}
+	if told.Untold > 0 {
+		list = append(list, Note{Kind: NoteUntold, Count: told.Untold, Group: -1})
+	}
+	return list
 }
 
 func (a *RateAnswer) hasSharedEvents() bool {

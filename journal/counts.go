@@ -28,7 +28,10 @@ const (
 	CountFlyChanges
 	CountReties
 	CountMinutesLost
-	CountLoads // hookups and snags that loaded the position's junction
+	CountLoads         // hookups and snags that loaded the position's junction
+	CountHookingUntold // hookups of which fair or foul was not told
+	CountKindUntold    // tangles of which the kind was not told
+	CountPlaceUntold   // breaks, of fish or on snags, of which the place was not told
 	numCounts
 )
 
@@ -37,7 +40,7 @@ var columns = [numCounts]string{
 	"hookups", "foul", "landed", "lost", "fair_lost", "broke_off",
 	"broke_junction", "broke_tag", "broke_fly_knot", "broke_point_tippet", "broke_main_tippet", "broke_above_sighter",
 	"snags", "tangles", "twists", "wind_knots", "nests", "untimed",
-	"checks", "turns", "fly_changes", "reties", "minutes_lost", "loads",
+	"checks", "turns", "fly_changes", "reties", "minutes_lost", "loads", "hooking_untold", "kind_untold", "place_untold",
 }
 
 // Column returns the tally's column name.
@@ -124,8 +127,11 @@ func (e Event) counts() Counts {
 	switch e.Kind {
 	case EventHookup:
 		c[CountHookups] = n
-		if e.Hooking == Foul {
+		switch e.Hooking {
+		case Foul:
 			c[CountFoul] = n
+		case "":
+			c[CountHookingUntold] = n
 		}
 		switch e.Ending {
 		case Landed:
@@ -149,6 +155,8 @@ func (e Event) counts() Counts {
 			c[CountWindKnots] = n
 		case Nest:
 			c[CountNests] = n
+		default:
+			c[CountKindUntold] = n
 		}
 		if e.MinutesLost == nil {
 			c[CountUntimed] = n
@@ -165,6 +173,8 @@ func (e Event) counts() Counts {
 	}
 	if place, ok := e.BreakPlace.count(); ok {
 		c[place] = n
+	} else if e.Ending == BrokeOff {
+		c[CountPlaceUntold] = n
 	}
 	if e.MinutesLost != nil {
 		c[CountMinutesLost] = float64(*e.MinutesLost)

@@ -117,6 +117,10 @@ func TestTagSpells(t *testing.T) {
 		{"cuts not noted are equal when the end is known", journal.Stint{Minutes: ptr(60.0), Positions: []journal.StintPosition{{Position: 1, TagEndMM: ptr(125.1)}},
 			Events: []journal.Event{unknownCut}}, []spell{{165.1, 1. / 3, 0}, {145.1, 1. / 3, 0}, {125.1, 1. / 3, 0}}, false},
 		{"and say nothing when it is not", journal.Stint{Minutes: ptr(60.0), Events: []journal.Event{unknownCut}}, nil, false},
+		{"a change that cost no tag leaves it as long as it was", journal.Stint{Minutes: ptr(60.0), Events: []journal.Event{cut(0, ptr(20)), cut(20, ptr(45)), at(tangle, 30)}},
+			[]spell{{165.1, 0.75, 1}, {145.1, 0.25, 0}}, false},
+		{"and is none of the cuts that were not noted", journal.Stint{Minutes: ptr(60.0), Positions: []journal.StintPosition{{Position: 1, TagEndMM: ptr(125.1)}},
+			Events: []journal.Event{unknownCut, cut(0, nil)}}, []spell{{165.1, 1. / 3, 0}, {145.1, 1. / 3, 0}, {125.1, 1. / 3, 0}}, false},
 		{"more cut than there was", journal.Stint{Minutes: ptr(60.0), Events: []journal.Event{cut(170, nil)}}, nil, true},
 		{"cuts and the end disagree", journal.Stint{Minutes: ptr(60.0), Positions: []journal.StintPosition{{Position: 1, TagEndMM: ptr(100.0)}}, Events: []journal.Event{cut(20, nil)}}, nil, true},
 	} {

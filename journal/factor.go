@@ -25,53 +25,110 @@ type Factor struct {
 	Quantity Quantity // Words for a category
 	Missing  string   // what is said of stints where it was not noted
 
-	sql        string // the level, over the aliases of the question's tables
-	byPosition bool   // belongs to a position of the rig, not to the whole stint
-	ofTag      bool   // only droppers on a tag have it
-	ofDropper  bool   // only droppers have it
-	tables     []string
+	of        noted
+	ofTag     bool // only droppers on a tag have it
+	ofDropper bool // only droppers have it
+	word      func(*Setting) string
+	number    func(*Setting) *float64
 }
+
+// noted says what a factor is noted of, the widest first.
+type noted int
+
+const (
+	ofSession noted = iota
+	ofRig
+	ofStint
+	ofFly   // a position of the rig
+	ofSpell // a position, and may change within a stint
+)
+
+// Setting is where and how something was fished, as far as factors go by it.
+// Of the parts only those need be set that the factor is noted of.
+type Setting struct {
+	Angler, Water, Beat string // the beat is "" when not noted
+	Day                 Date
+	FlowM3S, WaterTempC *float64 // nil when not noted
+	Rig                 *Rig
+	Stroke              Stroke
+	Fly                 *RigPosition
+	TagMM               *float64 // length of its tag at the time; nil: as tied
+}
+
+// Word is the factor's word in a setting, "" where it is a number or was not noted.
+func (f Factor) Word(s *Setting) string {
+	if f.word == nil {
+		return ""
+	}
+	return f.word(s)
+}
+
+// NumberIn is the factor's number in a setting, in the storage unit, nil where it is a word
+// or was not noted.
+func (f Factor) NumberIn(s *Setting) *float64 {
+	if f.number == nil {
+		return nil
+	}
+	return f.number(s)
+}
+
+// byPosition reports whether the factor belongs to a position of the rig, not to the whole stint.
+func (f Factor) byPosition() bool { return f.of >= ofFly }
 
 // tagLength is the factor whose value may change within a stint.
 const tagLength = "tag-length"
 
 // Factors lists every factor a question can ask by.
 func Factors() []Factor {
-	tag := func(key, title, missing, sql string) Factor {
-		return Factor{Key: key, Title: title, Missing: missing, sql: sql, byPosition: true, ofTag: true, tables: []string{"rp"}}
+	list := []Factor{
+		{Key: "hang", Title: "Hang", of: ofFly, ofDropper: true, word: func(s *Setting) string { return string(s.Fly.Hang) }},
+		{Key: "junction", Title: "Junction", of: ofFly, ofTag: true, word: func(s *Setting) string { return s.Fly.JunctionWord() }},
+		{Key: tagLength, Title: "Tag length", Quantity: Length, of: ofSpell, ofTag: true, number: func(s *Setting) *float64 {
+			if s.TagMM != nil {
+				return s.TagMM
+			}
+			return s.Fly.TagLengthMM
+		}},
+		{Key: "facing", Title: "Facing", of: ofFly, ofTag: true, word: func(s *Setting) string { return string(s.Fly.Facing) }},
+		{Key: "prop", Title: "Prop", of: ofFly, ofTag: true, word: func(s *Setting) string { return string(s.Fly.Prop) }},
+		{Key: "swivel", Title: "Swivel", of: ofRig, word: func(s *Setting) string { return string(s.Rig.Swivel) }},
+		{Key: "tippet", Title: "Tippet", Quantity: Diameter, of: ofFly, number: func(s *Setting) *float64 { return s.Fly.TippetMM }},
+		{Key: "material", Title: "Material", of: ofFly, word: func(s *Setting) string { return string(s.Fly.Material) }},
+		{Key: "bulk", Title: "Bulk", of: ofFly, word: func(s *Setting) string { return string(s.Fly.Bulk) }},
+		{Key: "hook-size", Title: "Hook size", Quantity: Number, of: ofFly, number: func(s *Setting) *float64 {
+			if s.Fly.HookSize == nil {
+				return nil
+			}
+			return new(float64(*s.Fly.HookSize))
+		}},
+		{Key: "stroke", Title: "Stroke", of: ofStint, word: func(s *Setting) string { return string(s.Stroke) }},
+		{Key: "method", Title: "Method", of: ofRig, word: func(s *Setting) string { return string(s.Rig.Method) }},
+		{Key: "angler", Title: "Angler", word: func(s *Setting) string { return s.Angler }},
+		{Key: "water", Title: "Water", word: func(s *Setting) string { return s.Water }},
+		{Key: "beat", Title: "Beat", word: func(s *Setting) string {
+			if s.Beat == "" {
+				return ""
+			}
+			return s.Water + ", " + s.Beat
+		}},
+		{Key: "flow", Title: "Flow", Quantity: Flow, number: func(s *Setting) *float64 { return s.FlowM3S }},
+		{Key: "temperature", Title: "Water temperature", Quantity: Temperature, number: func(s *Setting) *float64 { return s.WaterTempC }},
+		{Key: "month", Title: "Month", Quantity: Number, number: func(s *Setting) *float64 { return new(float64(s.Day.Month)) }},
+		{Key: "season", Title: "Season", Quantity: Number, number: func(s *Setting) *float64 { return new(float64(s.Day.Year)) }},
+		{Key: "rig", Title: "Rig", of: ofRig, word: func(s *Setting) string { return s.Rig.Title() }},
 	}
-	fly := func(key, title, missing, sql string, q Quantity) Factor {
-		return Factor{Key: key, Title: title, Missing: missing, sql: sql, Quantity: q, byPosition: true, tables: []string{"rp"}}
+	for i := range list {
+		f := &list[i]
+		whose := "stints"
+		if f.byPosition() {
+			whose = "flies"
+		}
+		if f.ofTag || f.ofDropper {
+			whose = "droppers"
+		}
+		f.Missing = whose + " with no " + strings.ToLower(f.Title) + " noted"
 	}
-	whole := func(key, title, missing, sql string, q Quantity, tables ...string) Factor {
-		return Factor{Key: key, Title: title, Missing: missing, sql: sql, Quantity: q, tables: tables}
-	}
-	length := tag(tagLength, "Tag length", "droppers with no tag length noted", "coalesce(c.tag_mm, rp.tag_length_mm)")
-	length.Quantity = Length
-	hang := fly("hang", "Hang", "droppers with no hang noted", "nullif(rp.hang, '')", Words)
-	hang.ofDropper = true
-	return []Factor{
-		hang,
-		tag("junction", "Junction", "droppers with no junction noted", "CASE rp.junction WHEN 'other' THEN rp.junction_name ELSE nullif(rp.junction, '') END"),
-		length,
-		tag("facing", "Facing", "droppers with no facing noted", "nullif(rp.facing, '')"),
-		tag("prop", "Prop", "droppers with no prop noted", "nullif(rp.prop, '')"),
-		whole("swivel", "Swivel", "stints with no swivel noted", "nullif(r.swivel, '')", Words, "r"),
-		fly("tippet", "Tippet", "flies with no tippet noted", "rp.tippet_mm", Diameter),
-		fly("material", "Material", "flies with no material noted", "nullif(rp.material, '')", Words),
-		fly("bulk", "Bulk", "flies with no bulk noted", "nullif(rp.bulk, '')", Words),
-		fly("hook-size", "Hook size", "flies with no hook size noted", "rp.hook_size::float8", Number),
-		whole("stroke", "Stroke", "stints with no stroke noted", "nullif(st.stroke, '')", Words, "st"),
-		whole("method", "Method", "stints with no method noted", "nullif(r.method, '')", Words, "r"),
-		whole("angler", "Angler", "", "a.name", Words, "se", "a"),
-		whole("water", "Water", "", "w.name", Words, "se", "w"),
-		whole("beat", "Beat", "stints with no beat noted", "w.name || ', ' || b.name", Words, "se", "w", "b"),
-		whole("flow", "Flow", "stints with no flow noted", "se.flow_m3s", Flow, "se"),
-		whole("temperature", "Water temperature", "stints with no water temperature noted", "se.water_temp_c", Temperature, "se"),
-		whole("month", "Month", "", "extract(month FROM se.day)::float8", Number, "se"),
-		whole("season", "Season", "", "extract(year FROM se.day)::float8", Number, "se"),
-		whole("rig", "Rig", "", "CASE WHEN r.revision > 1 THEN r.name || ' (revision ' || r.revision || ')' ELSE r.name END", Words, "r"),
-	}
+	return list
 }
 
 // FactorByKey finds a factor; its error lists those there are.
@@ -118,31 +175,4 @@ func words[T ~string](list []T) []string {
 		out[i] = string(w)
 	}
 	return out
-}
-
-// joins returns the tables that a question's factors need, each after those it
-// refers to, from c, the row of counts, or from se, the sessions.
-func joins(base string, factors []Factor) string {
-	need := map[string]bool{}
-	for _, f := range factors {
-		for _, t := range f.tables {
-			need[t] = true
-		}
-	}
-	need[base] = false
-	var sql strings.Builder
-	for _, j := range []struct{ alias, join string }{
-		{"rp", "JOIN rig_position rp ON rp.outfit_id = c.outfit_id AND rp.rig_id = c.rig_id AND rp.position = c.position"},
-		{"r", "JOIN rig r ON r.outfit_id = c.outfit_id AND r.id = c.rig_id"},
-		{"st", "JOIN stint st ON st.outfit_id = c.outfit_id AND st.id = c.stint_id"},
-		{"se", "JOIN session se ON se.outfit_id = c.outfit_id AND se.id = c.session_id"},
-		{"a", "JOIN angler a ON a.outfit_id = c.outfit_id AND a.id = se.angler_id"},
-		{"w", "JOIN water w ON w.outfit_id = c.outfit_id AND w.id = se.water_id"},
-		{"b", "LEFT JOIN beat b ON b.outfit_id = c.outfit_id AND b.id = se.beat_id"},
-	} {
-		if need[j.alias] {
-			sql.WriteString("\n\t" + strings.ReplaceAll(j.join, "c.outfit_id", base+".outfit_id"))
-		}
-	}
-	return sql.String()
 }

@@ -117,6 +117,14 @@ type RigPosition struct {
 	Bulk         Bulk     `json:"bulk,omitempty"`
 }
 
+// JunctionWord names the junction, also one named by the user; "" when not noted.
+func (p RigPosition) JunctionWord() string {
+	if p.Junction == JunctionOther {
+		return p.JunctionName
+	}
+	return string(p.Junction)
+}
+
 // Droppers returns the positions above the point, lowest first.
 func (r Rig) Droppers() []RigPosition {
 	var droppers []RigPosition
@@ -224,7 +232,7 @@ type Event struct {
 	TangleKind   TangleKind `json:"tangle_kind,omitempty"`  // empty when not noted
 	MinutesLost  *int       `json:"minutes_lost,omitempty"` // for all Count of them together
 	Turns        *int       `json:"turns,omitempty"`        // check: turns round the line, for all Count together
-	CutMM        *float64   `json:"cut_mm,omitempty"`       // fly change: tag lost at each
+	CutMM        *float64   `json:"cut_mm,omitempty"`       // fly change: tag lost at each, 0 when it cost none; nil: not noted
 	Note         string     `json:"note,omitempty"`
 }
 

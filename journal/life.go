@@ -40,16 +40,16 @@ const (
 
 // tiedStint is a tag in a stint.
 type tiedStint struct {
-	session, stint, rig ID
-	ordinal, position   int // of the stint in its session; of the tag
-	minutes             *float64
-	start, end          *float64 // of the tag
-	loads               float64
-	level               Level
-	missing             string // what is said where the level is not known
-	counts              bool   // the conditions hold
-	changed             bool   // something may have broken or been re-tied
-	events              []Event
+	session, rig      ID
+	ordinal, position int // of the stint in its session; of the tag
+	minutes           *float64
+	start, end        *float64 // of the tag
+	loads             float64
+	level             Level
+	missing           string // what is said where the level is not known
+	counts            bool   // the conditions hold
+	changed           bool   // something may have broken or been re-tied
+	events            []Event
 }
 
 // tieWalk goes through the stints of a journal, each session's in order.

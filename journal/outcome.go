@@ -24,22 +24,67 @@ type Outcome struct {
 	Measure  Measure //
 	Events   string  // what is counted, in the plural
 	Exposure string  // what it is counted against, in the plural: hours, checks, hookups, …
+	// Needs are the kinds of which count must have been kept for a stint to be used: of
+	// what is counted and of what it is counted against.
+	Needs []Kind
 
-	events, exposure string // SQL over the count columns, c being the row
-	onTag            bool   // belongs to a dropper, never to the point fly
-	usable           []usable
+	events []Count // added up
+	over   []Count // added up as the exposure; nil for hours
+	less   []Count // taken off that
+	onTag  bool    // belongs to a dropper, never to the point fly
+	timed  bool    // counts only where every tangle's lost minutes were noted
+	untold []Count // events without the detail that the outcome goes by
 }
 
-// usable is a condition for a row to be counted, and what is said of the rest.
-type usable struct{ condition, otherwise string }
+// What is said of stints that can't be used, beside those of which no count was kept.
+const (
+	noMinutes   = "stints with no minutes noted"
+	notAllTimed = "stints with a tangle whose minutes lost were not noted"
+)
 
-// counts is the SQL condition for a row to be counted at all.
-func (o Outcome) counts() string {
-	conditions := []string{fmt.Sprintf("(%s) > 0", o.exposure)}
-	for _, u := range o.usable {
-		conditions = append(conditions, u.condition)
+// noCountKept is said of stints of which no count of a kind was kept.
+func noCountKept(k Kind) string { return "stints with no count kept of " + k.Title() }
+
+// hourly reports whether the outcome is counted against hours fished.
+func (o Outcome) hourly() bool { return o.over == nil }
+
+// refused says why stints of this record can't be used for the outcome, "" when they can.
+func (o Outcome) refused(r Recorded) string {
+	for _, k := range o.Needs {
+		if !r.Has(k) {
+			return noCountKept(k)
+		}
 	}
-	return strings.Join(conditions, " AND ")
+	return ""
+}
+
+// usable says of which counts a stint can't be used, "" when it can. Hours is
+// NaN where they were not noted.
+func (o Outcome) usable(r Recorded, hours, untimed float64) string {
+	why := o.refused(r)
+	switch {
+	case why != "":
+		return why
+	case o.hourly() && hours != hours:
+		return noMinutes
+	case o.timed && untimed > 0:
+		return notAllTimed
+	}
+	return ""
+}
+
+// of returns what counts come to, and what they are counted against but for hours.
+func (o Outcome) of(c Counts) (events, over float64) {
+	for _, n := range o.events {
+		events += c[n]
+	}
+	for _, n := range o.over {
+		over += c[n]
+	}
+	for _, n := range o.less {
+		over -= c[n]
+	}
+	return events, over
 }
 
 // Unit is the unit of the rate: per hour, per check, share of hookups, …
@@ -53,36 +98,33 @@ func (o Outcome) Unit() string {
 	return "per " + strings.TrimSuffix(o.Exposure, "s")
 }
 
-var (
-	withMinutes = usable{"c.seconds IS NOT NULL", "stints with no minutes noted"}
-	timedOnly   = usable{"c.untimed = 0", "stints with a tangle whose minutes lost were not noted"}
-)
-
-const perHour = "c.seconds / 3600.0::float8"
-
 // Outcomes lists every outcome a question can ask for.
 func Outcomes() []Outcome {
-	hours := func(key, title, events, sql string, onTag bool) Outcome {
-		return Outcome{Key: key, Title: title, Measure: PerExposure, Events: events, Exposure: "hours", events: sql, exposure: perHour, onTag: onTag, usable: []usable{withMinutes}}
+	list := []Outcome{
+		{Key: "tangles", Title: "Tangles", events: []Count{CountTangles}, onTag: true, Needs: []Kind{KindTangles}},
+		{Key: "twists", Title: "Twists", events: []Count{CountTwists}, onTag: true, untold: []Count{CountKindUntold}, Needs: []Kind{KindTangles, KindTangleKind}},
+		{Key: "turns", Title: "Turns round the line", Events: "turns", Exposure: "checks", events: []Count{CountTurns}, over: []Count{CountChecks}, onTag: true, Needs: []Kind{KindTurns}},
+		{Key: "foul-hook", Title: "Foul hookups", Measure: ShareOf, Events: "foul hookups", Exposure: "hookups", events: []Count{CountFoul}, over: []Count{CountHookups},
+			untold: []Count{CountHookingUntold}, Needs: []Kind{KindHookups, KindHooking}},
+		{Key: "loss", Title: "Fair hookups lost", Measure: ShareOf, Events: "lost fish", Exposure: "fair hookups", events: []Count{CountFairLost}, over: []Count{CountHookups}, less: []Count{CountFoul},
+			untold: []Count{CountHookingUntold}, Needs: []Kind{KindHookups, KindLost}},
+		{Key: "break-off", Title: "Fish broken off", Measure: ShareOf, Events: "break-offs", Exposure: "hookups", events: []Count{CountBrokeOff}, over: []Count{CountHookups}, Needs: []Kind{KindHookups, KindBrokeOff}},
+		{Key: "junction-break", Title: "Junction breaks", Measure: ShareOf, Events: "junction breaks", Exposure: "loads", events: []Count{CountBrokeJunction, CountBrokeTag}, over: []Count{CountLoads}, onTag: true,
+			untold: []Count{CountPlaceUntold}, Needs: []Kind{KindHookups, KindSnags, KindBreakPlace}},
+		{Key: "hookups", Title: "Hookups", events: []Count{CountHookups}, Needs: []Kind{KindHookups}},
+		{Key: "landed", Title: "Fish landed", Events: "fish landed", events: []Count{CountLanded}, Needs: []Kind{KindLanded}},
+		{Key: "downtime", Title: "Minutes lost", Measure: AmountPer, Events: "minutes", events: []Count{CountMinutesLost}, onTag: true, timed: true, Needs: []Kind{KindMinutesLost}},
 	}
-	share := func(key, title, events, sql, of, ofSQL string, onTag bool) Outcome {
-		return Outcome{Key: key, Title: title, Measure: ShareOf, Events: events, Exposure: of, events: sql, exposure: ofSQL, onTag: onTag}
+	for i := range list {
+		o := &list[i]
+		if o.Events == "" {
+			o.Events = o.Key
+		}
+		if o.Exposure == "" {
+			o.Exposure = "hours"
+		}
 	}
-	downtime := hours("downtime", "Minutes lost", "minutes", "c.minutes_lost", true)
-	downtime.Measure = AmountPer
-	downtime.usable = append(downtime.usable, timedOnly)
-	return []Outcome{
-		hours("tangles", "Tangles", "tangles", "c.tangles", true),
-		hours("twists", "Twists", "twists", "c.twists", true),
-		{Key: "turns", Title: "Turns round the line", Measure: PerExposure, Events: "turns", Exposure: "checks", events: "c.turns", exposure: "c.checks", onTag: true},
-		share("foul-hook", "Foul hookups", "foul hookups", "c.foul", "hookups", "c.hookups", false),
-		share("loss", "Fair hookups lost", "lost fish", "c.fair_lost", "fair hookups", "c.hookups - c.foul", false),
-		share("break-off", "Fish broken off", "break-offs", "c.broke_off", "hookups", "c.hookups", false),
-		share("junction-break", "Junction breaks", "junction breaks", "c.broke_junction + c.broke_tag", "loads", "c.loads", true),
-		hours("hookups", "Hookups", "hookups", "c.hookups", false),
-		hours("landed", "Fish landed", "fish landed", "c.landed", false),
-		downtime,
-	}
+	return list
 }
 
 // OutcomeByKey finds an outcome; its error lists those there are.

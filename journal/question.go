@@ -1,13 +1,8 @@
 package journal
 
 import (
-	"context"
-	"fmt"
-	"math"
 	"slices"
 	"strings"
-
-	"github.com/jackc/pgx/v5"
 )
 
 // Question asks how often an outcome happens at each level of some factors.
@@ -68,6 +63,13 @@ type Sums struct {
 	Hours            float64 // fished in these sessions, as far as noted, whatever the exposure is
 }
 
+// Told says of the stints that an answer uses what was not told of them.
+type Told struct {
+	Assumed int `json:"assumed_stints"` // it was never said of what count was kept
+	AsFair  int `json:"as_fair_stints"` // fair and foul were not told apart, so that all fish count as fair
+	Untold  int `json:"untold_events"`  // events without the detail that the outcome goes by, counted as not being of it
+}
+
 // Answer is what the journal holds on a question.
 type Answer struct {
 	Groups   []Sums         // in no particular order
@@ -75,14 +77,13 @@ type Answer struct {
 	Sessions int            // different ones with exposure; one may be in several groups
 	LeftOut  map[string]int // how many of what could not be used
 	Untimed  int            // stints left out for a tangle whose lost minutes were not noted
-	Unplaced int            // events or trials left out because they were on no fly in particular
+	Told
+	Unplaced int // events or trials left out because they were on no fly in particular
 }
 
 // byPosition reports whether the question is about positions of rigs, so that a
 // stint's time counts once for each.
-func (q Question) byPosition() bool {
-	return slices.ContainsFunc(q.factors(), func(f Factor) bool { return f.byPosition })
-}
+func (q Question) byPosition() bool { return slices.ContainsFunc(q.factors(), Factor.byPosition) }
 
 func (q Question) factors() []Factor {
 	var all []Factor
@@ -95,40 +96,9 @@ func (q Question) factors() []Factor {
 	return append(all, q.Given...)
 }
 
-// query builds SQL with its arguments.
-type query struct {
-	args []any
-}
-
-func (b *query) arg(v any) string {
-	b.args = append(b.args, v)
-	return fmt.Sprintf("$%d", len(b.args))
-}
-
-// stintRows are the counts of whole rigs, under the names of stint_position.
-const stintRows = "(SELECT *, id AS stint_id FROM stint)"
-
-// from returns the FROM and WHERE of the rows that a question is about, with
-// the tables that some factors need.
-func (q Question) from(b *query, outfit ID, needed []Factor) string {
-	table := stintRows
-	conditions := []string{"c.outfit_id = " + b.arg(outfit)}
-	if q.byPosition() {
-		table = "stint_position"
-	}
-	if q.ofSpells() {
-		table = "tag_exposure"
-	}
-	if q.ofDroppers() {
-		conditions = append(conditions, "c.position > 0")
-	}
-	conditions = append(conditions, q.where(b)...)
-	return table + " c" + joins("c", needed) + "\n\tWHERE " + strings.Join(conditions, "\n\tAND ")
-}
-
 // ofSpells reports whether the rows are the spells of a tag's length.
 func (q Question) ofSpells() bool {
-	return slices.ContainsFunc(q.factors(), func(f Factor) bool { return f.Key == tagLength })
+	return slices.ContainsFunc(q.factors(), func(f Factor) bool { return f.of == ofSpell })
 }
 
 // ofTags reports whether only droppers on a tag are in question.
@@ -141,31 +111,45 @@ func (q Question) ofDroppers() bool {
 	return q.byPosition() && (q.Outcome.onTag || slices.ContainsFunc(q.factors(), func(f Factor) bool { return f.ofTag || f.ofDropper }))
 }
 
-// where turns the conditions into SQL, alternatives on one factor joined by OR.
-func (q Question) where(b *query) []string {
-	var keys []string
-	alternatives := map[string][]string{}
-	for _, c := range q.Where {
-		sql := ""
-		if c.Factor.Quantity == Words {
-			sql = fmt.Sprintf("lower(%s) = lower(%s)", c.Factor.sql, b.arg(c.Word))
-		} else {
-			to := "<="
-			if c.Below {
-				to = "<"
-			}
-			sql = fmt.Sprintf("(%[1]s >= %[2]s AND %[1]s %[4]s %[3]s)", c.Factor.sql, b.arg(c.Low), b.arg(c.High), to)
-		}
-		if alternatives[c.Factor.Key] == nil {
-			keys = append(keys, c.Factor.Key)
-		}
-		alternatives[c.Factor.Key] = append(alternatives[c.Factor.Key], sql)
+// holds reports whether a setting meets the condition.
+func (c Condition) holds(s *Setting) bool {
+	if c.Factor.Quantity == Words {
+		word := c.Factor.Word(s)
+		return word != "" && strings.EqualFold(word, c.Word)
 	}
-	var all []string
-	for _, key := range keys {
-		all = append(all, "("+strings.Join(alternatives[key], " OR ")+")")
+	v := c.Factor.NumberIn(s)
+	return v != nil && *v >= c.Low && (*v < c.High || !c.Below && *v == c.High)
+}
+
+// conditions are those of a question, those on one factor together: one of each
+// must hold.
+type conditions [][]Condition
+
+func newConditions(where []Condition) conditions {
+	var all conditions
+	for _, c := range where {
+		i := slices.IndexFunc(all, func(known []Condition) bool { return known[0].Factor.Key == c.Factor.Key })
+		if i < 0 {
+			all, i = append(all, nil), len(all)
+		}
+		all[i] = append(all[i], c)
 	}
 	return all
+}
+
+// on are the conditions on factors of some kind.
+func (all conditions) on(is func(Factor) bool) conditions {
+	return slices.DeleteFunc(slices.Clone(all), func(c []Condition) bool { return !is(c[0].Factor) })
+}
+
+// hold reports whether a setting meets them all.
+func (all conditions) hold(s *Setting) bool {
+	for _, alternatives := range all {
+		if !slices.ContainsFunc(alternatives, func(c Condition) bool { return c.holds(s) }) {
+			return false
+		}
+	}
+	return true
 }
 
 // level is the level of a word or number: itself, or its band.
@@ -193,49 +177,4 @@ func (b By) band(number float64) int {
 		i++
 	}
 	return i
-}
-
-// unplaced counts what happened to rigs with several flies without a note of
-// which: it belongs to no position, and a question by position leaves it out.
-// read holds the sums over the rows that were read.
-func (s *Store) unplaced(ctx context.Context, tx pgx.Tx, q Question, read sumsRead, answer *Answer) error {
-	what, name, placed := q.Outcome.events, q.Outcome.Events, read.events
-	if q.Outcome.Measure == ShareOf && q.Outcome.Exposure != "loads" {
-		what, name, placed = q.Outcome.exposure, q.Outcome.Exposure, read.exposure
-	}
-	whole := Question{Outcome: q.Outcome}
-	var needed []Factor
-	for _, c := range q.Where {
-		if !c.Factor.byPosition {
-			whole.Where = append(whole.Where, c)
-			needed = append(needed, c.Factor)
-		}
-	}
-	b := &query{}
-	sum := func(from string) string {
-		return fmt.Sprintf("(SELECT coalesce(sum(%s), 0)::float8 FROM %s)", what, from)
-	}
-	everything := whole.from(b, s.outfit, needed)
-	sql := "SELECT " + sum(everything)
-	if len(whole.Where) < len(q.Where) || q.ofDroppers() && !q.Outcome.onTag {
-		// What was read are not all the positions that something can be placed on.
-		positions := strings.Replace(everything, stintRows, "stint_position", 1)
-		if q.Outcome.onTag {
-			positions += " AND c.position > 0"
-		}
-		sql, placed = sql+" - "+sum(positions), 0
-	}
-	var rest float64
-	if err := tx.QueryRow(ctx, sql, b.args...).Scan(&rest); err != nil {
-		return err
-	}
-	if unplaced := int(math.Round(rest - placed)); unplaced > 0 {
-		on := "on no fly in particular"
-		if q.Outcome.onTag {
-			on = "on no dropper in particular"
-		}
-		answer.LeftOut[name+" "+on] = unplaced
-		answer.Unplaced = unplaced
-	}
-	return nil
 }

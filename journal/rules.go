@@ -376,7 +376,7 @@ func (e Event) validateByKind(r *rules, at string) {
 	r.on("break_place").check(oneOf("break place", e.BreakPlace, BreakPlaces()))
 	r.require(e.BreakPlace == "" || e.Ending == BrokeOff, "%s has a break place for a %s that did not break off", at, e.Kind)
 	r.on("fish_length_mm").length("a fish's length", e.FishLengthMM, 3000)
-	r.on("cut_mm").length("a cut of the tag", e.CutMM, maxTagMM)
+	r.on("cut_mm").within("a cut of the tag", e.CutMM, 0, maxTagMM, "mm")
 	if e.MinutesLost != nil {
 		r.on("minutes_lost").require(*e.MinutesLost >= 0 && *e.MinutesLost <= maxMinutes, "%s has %d minutes lost; write between 0 and %d", at, *e.MinutesLost, maxMinutes)
 	}

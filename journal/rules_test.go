@@ -102,6 +102,7 @@ func TestRulesOfASession(t *testing.T) {
 		{"a tangle with a hooking, which does not go together", event(journal.Event{Kind: journal.EventTangle, Count: 1, Hooking: journal.Fair})},
 		{"a snag with minutes lost, which does not go together", event(journal.Event{Kind: journal.EventSnag, Count: 1, MinutesLost: ptr(4)})},
 		{"a check without its turns", event(journal.Event{Kind: journal.EventCheck, Count: 1})},
+		{"a cut of the tag of -1 mm can't be; it must lie between 0 and 2000 mm", event(cut(-1, nil))},
 		{"the cuts take more off the tag of dropper 1 than its 165.1 mm", event(cut(200, nil))},
 	} {
 		s := journal.Session{ID: newID(t), AnglerID: newID(t), WaterID: newID(t), Day: may1, TimeZone: "UTC",

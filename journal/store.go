@@ -26,6 +26,7 @@ var ErrNotFound = errors.New("not in this journal")
 type Store struct {
 	pool   *pgxpool.Pool
 	outfit ID
+	kept   factsKept
 }
 
 // Open connects to a PostgreSQL, brings its tables up to date and opens the
@@ -38,7 +39,7 @@ func Open(ctx context.Context, url string) (*Store, error) {
 	if err != nil {
 		return nil, fmt.Errorf("connect to the journal's database: %w", err)
 	}
-	s := &Store{pool: pool}
+	s := &Store{pool: pool, kept: factsKept{most: defaultFactsBytes}}
 	if err := s.openOutfit(ctx); err != nil {
 		pool.Close()
 		return nil, err

@@ -2,6 +2,7 @@ package journal
 
 import (
 	"context"
+	"fmt"
 	"strings"
 
 	"github.com/jackc/pgx/v5"
@@ -31,6 +32,16 @@ type SessionFilter struct {
 }
 
 const defaultLines = 50
+
+// query builds SQL with its arguments.
+type query struct {
+	args []any
+}
+
+func (b *query) arg(v any) string {
+	b.args = append(b.args, v)
+	return fmt.Sprintf("$%d", len(b.args))
+}
 
 // where returns the filter's conditions on the session se.
 func (f SessionFilter) where(b *query, outfit ID) string {

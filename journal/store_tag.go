@@ -75,8 +75,9 @@ func lastLength(rig Rig, st Stint, p RigPosition) *float64 {
 }
 
 // TagCuts lists what fly changes took off tags, in mm, and how often, ascending.
+// Changes that cost no tag are left out.
 func (s *Store) TagCuts(ctx context.Context) ([]Written, error) {
-	rows, err := s.pool.Query(ctx, `SELECT cut_mm, sum(count)::bigint FROM event WHERE outfit_id = $1 AND kind = 'fly change' AND cut_mm IS NOT NULL GROUP BY cut_mm ORDER BY cut_mm`, s.outfit)
+	rows, err := s.pool.Query(ctx, `SELECT cut_mm, sum(count)::bigint FROM event WHERE outfit_id = $1 AND kind = 'fly change' AND cut_mm > 0 GROUP BY cut_mm ORDER BY cut_mm`, s.outfit)
 	if err != nil {
 		return nil, explain("list the cuts", err)
 	}

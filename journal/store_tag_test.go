@@ -25,6 +25,7 @@ func TestTheLastKnownTagLength(t *testing.T) {
 		"noted at the end":       {events: []journal.Event{{Kind: journal.EventFlyChange, Count: 1, Position: ptr(1)}}, end: ptr(150.0), want: 150},
 		"cut, how much unknown":  {events: []journal.Event{{Kind: journal.EventFlyChange, Count: 1, Position: ptr(1)}}},
 		"cut and tied again":     {events: []journal.Event{cutAt(30, 10), {Kind: journal.EventRetie, Count: 1, Position: ptr(1), Minute: ptr(20)}}, want: 165.1},
+		"changed, no tag lost":   {events: []journal.Event{cutAt(10, 20), cutAt(0, 40)}, want: 155.1},
 		"cut on the point alone": {events: []journal.Event{{Kind: journal.EventFlyChange, Count: 1, Position: ptr(0)}}, want: 165.1},
 	} {
 		t.Run(name, func(t *testing.T) {
@@ -55,7 +56,7 @@ func TestCutsAreCounted(t *testing.T) {
 	b := newBench(t)
 	twice := cutAt(12.7, 20)
 	twice.Count = 2
-	b.store1(t, b.session(t, may1, ptr(60.0), cutAt(20, 10), twice))
+	b.store1(t, b.session(t, may1, ptr(60.0), cutAt(20, 10), twice, cutAt(0, 50)))
 	list, err := b.store.TagCuts(t.Context())
 	if err != nil || len(list) != 2 || list[0] != (journal.Written{Value: 12.7, Times: 2}) || list[1] != (journal.Written{Value: 20, Times: 1}) {
 		t.Errorf("got %+v, %v", list, err)

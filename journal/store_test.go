@@ -263,6 +263,7 @@ func TestTheTablesRefuseWhatCannotBe(t *testing.T) {
 		`UPDATE event SET break_place = 'tag' WHERE kind = 'hookup'`,
 		`UPDATE event SET turns = 3 WHERE kind = 'tangle'`,
 		`UPDATE event SET cut_mm = 20 WHERE kind = 'tangle'`,
+		`UPDATE event SET kind = 'fly change', tangle_kind = NULL, cut_mm = -1 WHERE kind = 'tangle'`,
 		`UPDATE event SET minutes_lost = 2 WHERE kind = 'hookup'`,
 		`UPDATE event SET position = 5`,
 		`UPDATE session SET water_temp_c = 60`,

@@ -3,6 +3,7 @@ package journal
 import (
 	"context"
 	"fmt"
+	"math"
 	"strings"
 
 	"github.com/jackc/pgx/v5"
@@ -54,7 +55,7 @@ func (s *Store) TrialCounts(ctx context.Context, t Trial) ([]TrialCount, error) 
 		if err != nil {
 			return err
 		}
-		counts, err := s.stintCounts(ctx, tx, outcome, all)
+		counts, err := countStints(outcome, all, rigs)
 		if err != nil {
 			return err
 		}
@@ -70,29 +71,37 @@ func (s *Store) TrialCounts(ctx context.Context, t Trial) ([]TrialCount, error) 
 	return list, err
 }
 
-type counted struct{ k, t float64 }
+// counted is an outcome in a stint, or why it can't be told.
+type counted struct {
+	k, t float64
+	why  string
+}
 
-// stintCounts counts an outcome in the stints of sessions, where it can be.
-func (s *Store) stintCounts(ctx context.Context, tx pgx.Tx, o Outcome, sessions []Session) (map[ID]counted, error) {
-	var ids []ID
+// countStints counts an outcome in the stints of sessions, where it can be.
+func countStints(o Outcome, sessions []Session, rigs map[ID]Rig) (map[ID]counted, error) {
+	list := map[ID]counted{}
 	for _, session := range sessions {
 		for _, st := range session.Stints {
-			ids = append(ids, st.ID)
+			tally, err := TallyStint(rigs[st.RigID], st)
+			if err != nil {
+				return nil, fmt.Errorf("count the session of %s: %w", session.Day, err)
+			}
+			hours := math.NaN()
+			if st.Minutes != nil {
+				hours = *st.Minutes / 60
+			}
+			if why := o.usable(st.Recorded, hours, tally.Stint[CountUntimed]); why != "" {
+				list[st.ID] = counted{why: why}
+				continue
+			}
+			k, t := o.of(tally.Stint)
+			if o.hourly() {
+				t = hours
+			}
+			list[st.ID] = counted{k: k, t: t}
 		}
 	}
-	rows, err := tx.Query(ctx, fmt.Sprintf(`SELECT c.stint_id, (%s)::float8, (%s)::float8 FROM %s c WHERE c.outfit_id = $1 AND c.stint_id = ANY($2) AND %s`,
-		o.events, o.exposure, stintRows, o.counts()), s.outfit, ids)
-	if err != nil {
-		return nil, err
-	}
-	list := map[ID]counted{}
-	var id ID
-	var c counted
-	_, err = pgx.ForEachRow(rows, []any{&id, &c.k, &c.t}, func() error {
-		list[id] = c
-		return nil
-	})
-	return list, err
+	return list, nil
 }
 
 // fill counts a unit. Of a session only the stints of the arm it was fished with
@@ -104,7 +113,7 @@ func (c *TrialCount) fill(t Trial, o Outcome, session Session, rigs map[ID]Rig, 
 	}
 	c.Session, c.Day, c.Fished = session.ID, session.Day, arm
 	seen := map[string]bool{}
-	unknown := 0
+	why := ""
 	for _, st := range session.Stints {
 		if c.Unit.StintID != nil && st.ID != *c.Unit.StintID || c.Unit.StintID == nil && arm != "" && t.armOf(rigs, st) != arm {
 			continue
@@ -115,15 +124,16 @@ func (c *TrialCount) fill(t Trial, o Outcome, session Session, rigs map[ID]Rig, 
 		}
 		if st.Minutes != nil {
 			c.Hours += *st.Minutes / 60
-		} else {
-			unknown++
 		}
 		n := counts[st.ID]
+		if n.why != "" {
+			why = n.why
+		}
 		c.K, c.T = c.K+n.k, c.T+n.t
 	}
 	switch {
-	case o.Exposure == "hours" && unknown > 0:
-		c.K, c.T, c.Unusable = 0, 0, "its minutes were not noted"
+	case why != "":
+		c.K, c.T, c.Unusable = 0, 0, strings.Replace(why, "stints with", "it has", 1)
 	case c.T == 0:
 		c.Unusable = "it had no " + strings.ToLower(o.Exposure)
 	}

@@ -26,65 +26,47 @@ func (t Trial) fits(i int, rigs map[ID]Rig, st Stint) bool {
 		return false
 	}
 	arm, other := t.Arms[i], t.Arms[1-i]
-	switch t.Factor {
-	case "rig":
+	if t.Factor == "rig" {
 		if rig.ID == *arm.RigID {
 			return true
 		}
 		name, rival := rigs[*arm.RigID].Name, rigs[*other.RigID].Name
 		return !strings.EqualFold(name, rival) && strings.EqualFold(rig.Name, name)
-	case "swivel":
-		return strings.EqualFold(string(rig.Swivel), arm.Level)
-	case "method":
-		return strings.EqualFold(string(rig.Method), arm.Level)
-	case "stroke":
-		return strings.EqualFold(string(st.Stroke), arm.Level)
 	}
-	droppers := rig.Droppers()
-	if t.Factor != "hang" && ofTags[t.Factor] {
-		droppers = slices.DeleteFunc(droppers, func(p RigPosition) bool { return p.Hang != HangTag })
+	f, err := FactorByKey(t.Factor)
+	if err != nil {
+		return false
 	}
-	return len(droppers) > 0 && !slices.ContainsFunc(droppers, func(p RigPosition) bool { return !t.positionFits(p, st, arm, other) })
-}
-
-// ofTags are the factors that only droppers on a tag have.
-var ofTags = map[string]bool{"junction": true, tagLength: true, "facing": true, "prop": true}
-
-func (t Trial) positionFits(p RigPosition, st Stint, arm, other TrialArm) bool {
-	word := func(s string) bool { return s != "" && strings.EqualFold(s, arm.Level) }
-	switch t.Factor {
-	case "junction":
-		if p.Junction == JunctionOther {
-			return word(p.JunctionName)
+	is := func(s Setting) bool {
+		if f.Quantity != Words {
+			return closeTo(f.NumberIn(&s), arm, other)
 		}
-		return word(string(p.Junction))
-	case "facing":
-		return word(string(p.Facing))
-	case "prop":
-		return word(string(p.Prop))
-	case "hang":
-		return word(string(p.Hang))
-	case "material":
-		return word(string(p.Material))
-	case "bulk":
-		return word(string(p.Bulk))
-	case "tippet":
-		return closeTo(p.TippetMM, arm, other)
-	case "hook-size":
-		if p.HookSize == nil {
+		word := f.Word(&s)
+		return word != "" && strings.EqualFold(word, arm.Level)
+	}
+	if !f.byPosition() {
+		return is(Setting{Rig: &rig, Stroke: st.Stroke})
+	}
+	any := false
+	for _, p := range rig.Droppers() {
+		if f.ofTag && p.Hang != HangTag {
+			continue
+		}
+		if any = true; !is(Setting{Rig: &rig, Stroke: st.Stroke, Fly: &p, TagMM: st.tagStart(p.Position)}) {
 			return false
 		}
-		return closeTo(new(float64(*p.HookSize)), arm, other)
-	case tagLength:
-		length := p.TagLengthMM
-		for _, noted := range st.Positions {
-			if noted.Position == p.Position && noted.TagStartMM != nil {
-				length = noted.TagStartMM
-			}
-		}
-		return closeTo(length, arm, other)
 	}
-	return false
+	return any
+}
+
+// tagStart is the length of a tag noted for the start of the stint, nil when none was.
+func (st Stint) tagStart(position int) *float64 {
+	for _, noted := range st.Positions {
+		if noted.Position == position {
+			return noted.TagStartMM
+		}
+	}
+	return nil
 }
 
 // closeTo reports whether a number is an arm's, to a quarter of what the arms

@@ -68,67 +68,31 @@ func (w *wire) number() float64 {
 	return math.NaN()
 }
 
-// truth is the next column, false for null.
-func (w *wire) truth() bool {
-	raw, oid := w.take()
-	if len(raw) > 1 || oid != pgtype.BoolOID {
-		w.fail(oid, raw)
+// float is the next column, nil for null.
+func (w *wire) float() *float64 {
+	if v := w.number(); v == v {
+		return &v
 	}
-	return len(raw) == 1 && raw[0] == 1
+	return nil
+}
+
+// text is the next column, "" for null. It is good until the next row.
+func (w *wire) text() []byte {
+	raw, _ := w.take()
+	return raw
+}
+
+// counts are the next columns, some of a row's tallies; null is none.
+func (w *wire) counts(which []Count, into *Counts) {
+	for _, c := range which {
+		if into[c] = w.number(); into[c] != into[c] {
+			into[c] = 0
+		}
+	}
 }
 
 func (w *wire) fail(oid uint32, raw []byte) {
 	if w.err == nil {
 		w.err = fmt.Errorf("column %d has %d bytes of the type %d, not of the one expected", w.next, len(raw), oid)
 	}
-}
-
-func zeroIfNull(v float64) float64 {
-	if math.IsNaN(v) {
-		return 0
-	}
-	return v
-}
-
-// coder numbers the levels of a factor as they occur.
-type coder struct {
-	by      By
-	words   map[string]int32
-	numbers map[float64]int32
-	levels  []Level
-}
-
-// code is the number of the level in the next column, unknown for null.
-func (c *coder) code(in *wire) int32 {
-	if c.by.Factor.Quantity == Words {
-		raw, _ := in.take()
-		if raw == nil {
-			return unknown
-		}
-		n, ok := c.words[string(raw)]
-		if !ok {
-			n = c.add(c.by.level(string(raw), 0))
-			c.words[string(raw)] = n
-		}
-		return n
-	}
-	v := in.number()
-	if math.IsNaN(v) {
-		return unknown
-	}
-	key := v
-	if c.by.Edges != nil {
-		key = float64(c.by.band(v))
-	}
-	n, ok := c.numbers[key]
-	if !ok {
-		n = c.add(c.by.level("", v))
-		c.numbers[key] = n
-	}
-	return n
-}
-
-func (c *coder) add(l Level) int32 {
-	c.levels = append(c.levels, l)
-	return int32(len(c.levels) - 1)
 }

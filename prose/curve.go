@@ -103,7 +103,11 @@ func likelyBest(best []analytics.Chance) (low, high float64) {
 func CurveNotes(a analytics.CurveAnswer) []string {
 	var list []string
 	for _, n := range a.Notes {
-		if text := aboutCorrection(n, a.Outcome, "", ""); text != "" {
+		text := aboutCorrection(n, a.Outcome, "", "")
+		if n.Kind == analytics.NoteAsFair || n.Kind == analytics.NoteUntold {
+			text = notTold(a.Outcome, n)
+		}
+		if text != "" {
 			list = append(list, text)
 		}
 	}

@@ -3,6 +3,7 @@ package prose
 import (
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 
 	"rigtally/analytics"
@@ -228,6 +229,8 @@ func note(a analytics.RateAnswer, n analytics.Note, sys units.System) string {
 		return "Where a tag was cut at a moment not noted, its time and events are shared between its lengths, so counts need not be whole."
 	case analytics.NoteUntimedOnly:
 		return fmt.Sprintf("%d stints are left out because the minutes lost to a tangle were not noted; the true figure is higher.", n.Count)
+	case analytics.NoteAsFair, analytics.NoteUntold:
+		return notTold(a.Outcome, n)
 	case analytics.NoteUnplacedEvent:
 		of := a.Outcome.Events
 		if a.Outcome.Measure == journal.ShareOf && a.Outcome.Exposure != "loads" {
@@ -241,6 +244,28 @@ func note(a analytics.RateAnswer, n analytics.Note, sys units.System) string {
 	}
 	group, reference := names(a, n, sys)
 	return aboutCorrection(n, a.Outcome, group, reference)
+}
+
+// notTold says what was not told of stints that were used.
+func notTold(o journal.Outcome, n analytics.Note) string {
+	if n.Kind == analytics.NoteAsFair {
+		return fmt.Sprintf("In %s nobody told fair from foul: all their fish count as fair.", Plural(n.Count, "stint", "stints"))
+	}
+	switch o.Key {
+	case "twists":
+		return Plural(n.Count, "tangle was", "tangles were") + " of a kind that was not told, and counted as no twist: the true rate may be higher."
+	case "junction-break":
+		return Plural(n.Count, "break was", "breaks were") + " at a place that was not told, and counted as not at the junction: the true share may be higher."
+	}
+	return Plural(n.Count, "fish was", "fish were") + " not told to be fair or foul, and counted as fair."
+}
+
+// Plural is a count with its noun: 1 stint, 2 stints.
+func Plural(n int, one, many string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return strconv.Itoa(n) + " " + many
 }
 
 // LeftOut says what an answer could not use, the most first.

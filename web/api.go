@@ -10,7 +10,7 @@ import (
 
 // refused is what a program is told when its request failed.
 type refused struct {
-	Error    string           `json:"error"` // invalid, doubtful (send it again with "confirmed"), conflict, missing, unreadable, too-large, failed
+	Error    string           `json:"error"` // invalid, doubtful (send it again with "confirmed"), conflict, missing, unreadable, too-large, unavailable, failed
 	Problems []problem        `json:"problems"`
 	Stored   *journal.Session `json:"stored,omitempty"`  // what the journal holds instead, after a conflict
 	Deleted  bool             `json:"deleted,omitempty"` // whether that was deleted and can be brought back
@@ -46,6 +46,8 @@ func (s *Server) refuseJSON(w http.ResponseWriter, r *http.Request, err error) e
 		return writeJSON(w, http.StatusRequestEntityTooLarge, refused{Error: "too-large", Problems: []problem{{Says: "What was sent is larger than a session can be, so none of it was kept."}}})
 	case errors.Is(err, journal.ErrNotFound):
 		return writeJSON(w, http.StatusNotFound, refused{Error: "missing", Problems: []problem{{Says: "The journal does not hold what this belongs to. It may have been deleted."}}})
+	case unavailable(err):
+		return writeJSON(w, http.StatusServiceUnavailable, refused{Error: "unavailable", Problems: []problem{{Says: s.noteUnavailable(w, r, err)}}})
 	}
 	reference := newReference()
 	s.log.Error("request failed", "reference", reference, "method", r.Method, "path", r.URL.Path, "error", err)

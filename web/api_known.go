@@ -66,7 +66,7 @@ func (k known) latestRigs(sys units.System, last *journal.Session) []knownRig {
 		key := strings.ToLower(r.Name)
 		latest[key] = max(latest[key], r.Revision)
 	}
-	var list []knownRig
+	list := []knownRig{}
 	for _, r := range k.rigs {
 		used := false
 		if last != nil {

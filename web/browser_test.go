@@ -4,14 +4,10 @@ import (
 	"context"
 	"os"
 	"os/exec"
-	"sync"
 	"testing"
 	"time"
 
-	"github.com/chromedp/cdproto/cdp"
 	"github.com/chromedp/cdproto/emulation"
-	cdplog "github.com/chromedp/cdproto/log"
-	"github.com/chromedp/cdproto/runtime"
 	"github.com/chromedp/chromedp"
 )
 
@@ -39,24 +35,24 @@ func findChromium(t testing.TB) string {
 }
 
 // openBrowser starts a Chromium of its own with one page of a size. The test
-// fails when a page logs an error, which includes what its policy refused.
-// The context ends with the test, or after three minutes, which only a machine
-// that is busy with other tests needs.
+// fails when a page has an error: see failOnPageErrors. The context ends with
+// the test, or after three minutes, which only a machine that is busy with
+// other tests needs.
 func openBrowser(t testing.TB, on screen, dark bool) context.Context {
-	t.Helper()
-	ctx := startBrowser(t, on, dark)
-	failOnPageErrors(ctx, t)
-	return ctx
-}
-
-// startBrowser is openBrowser for pages whose requests are meant to fail.
-func startBrowser(t testing.TB, on screen, dark bool) context.Context {
 	t.Helper()
 	return openBrowserFor(t, on, dark, 3*time.Minute)
 }
 
 // openBrowserFor is openBrowser for a test that may take longer still.
 func openBrowserFor(t testing.TB, on screen, dark bool, limit time.Duration) context.Context {
+	t.Helper()
+	ctx := startBrowser(t, on, dark, limit)
+	failOnPageErrors(t, ctx, false)
+	return ctx
+}
+
+// startBrowser starts a Chromium whose pages are not listened to yet.
+func startBrowser(t testing.TB, on screen, dark bool, limit time.Duration) context.Context {
 	t.Helper()
 	path := findChromium(t)
 	options := append([]chromedp.ExecAllocatorOption{chromedp.ExecPath(path), chromedp.UserDataDir(t.TempDir()), chromedp.WindowSize(int(on.width), int(on.height))},
@@ -89,38 +85,6 @@ func openBrowserFor(t testing.TB, on screen, dark bool, limit time.Duration) con
 		t.Fatalf("start %s: %v", path, err)
 	}
 	return ctx
-}
-
-// failOnPageErrors makes what a page logs as an error fail the test, and what
-// it throws.
-func failOnPageErrors(ctx context.Context, t testing.TB) {
-	var mu sync.Mutex
-	var problems []string
-	err := chromedp.Listen(ctx, func(event any) {
-		mu.Lock()
-		defer mu.Unlock()
-		switch e := event.(type) {
-		case *runtime.EventExceptionThrown:
-			problems = append(problems, e.ExceptionDetails.Text)
-		case *cdplog.EventEntryAdded:
-			if e.Entry.Level == cdplog.EntryLevelError {
-				problems = append(problems, string(e.Entry.Source)+": "+e.Entry.Text)
-			}
-		}
-	})
-	if err == nil {
-		_, err = chromedp.Call(ctx, cdplog.Enable, cdp.Empty{})
-	}
-	if err != nil {
-		t.Fatalf("listen to the browser: %v", err)
-	}
-	t.Cleanup(func() {
-		mu.Lock()
-		defer mu.Unlock()
-		for _, p := range problems {
-			t.Errorf("the page has an error: %s", p)
-		}
-	})
 }
 
 func TestBrowserOpensToday(t *testing.T) {

@@ -67,6 +67,44 @@ func TestBrowserShowsAConflictAndLetsChoose(t *testing.T) {
 	}
 }
 
+// A fly change may cost no tag, also one that was refused for it before and waits.
+func TestBrowserNoTagIsCut(t *testing.T) {
+	t.Parallel()
+	for _, on := range []screen{phone, laptop} {
+		b := newBook(t)
+		before := b.sessions(t)
+		g := newGate(t, b.site)
+		h := openOffline(t, on)
+		h.open(g.url + "/")
+		h.choose("#pick-rig", b.one.ID.String())
+		h.tap(`button[value="live"]`)
+		h.fishing()
+		h.tap(`#cut`)
+		h.chip("None")
+		h.wait(`document.querySelector("#recent").innerText.includes("no tag cut") && document.querySelector("#tag-now").innerText.includes("165.1")`)
+		g.shut.Store(true)
+		h.tap(`#end-open`)
+		h.tap(`#save`)
+		h.sees("No answer yet")
+		h.evaluate(`{
+			const open = indexedDB.open("rigtally");
+			open.onsuccess = () => {
+				const t = open.result.transaction("drafts", "readwrite"), s = t.objectStore("drafts");
+				s.getAll().onsuccess = (e) => s.put({ ...e.target.result[0], state: "refused", problems: ["A cut of the tag of 0 mm can’t be."] });
+				t.oncomplete = () => location.reload();
+			};
+		}`)
+		h.sees("A cut of the tag of 0 mm can’t be.")
+		g.shut.Store(false)
+		h.sendNow()
+		h.sees("It has arrived.")
+		s := b.lastLogged(t)
+		if e := s.Stints[0].Events; b.sessions(t)-before != 1 || len(e) != 1 || e[0].Kind != journal.EventFlyChange || e[0].CutMM == nil || *e[0].CutMM != 0 {
+			t.Errorf("stored %s", inJSON(s.Stints))
+		}
+	}
+}
+
 // What the journal refuses waits with its sentence until it is changed; what is
 // discarded can be brought back.
 func TestBrowserRefusedWaitsAndDiscardedComesBack(t *testing.T) {

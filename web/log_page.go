@@ -130,11 +130,10 @@ func (f *form) peopleView(p *logPage, k known) {
 		}
 	}
 	p.Angler = f.choose("angler", "Who fished", "", anglers)
-	p.AnglerNew = f.input("angler.new", "Someone new", "")
+	p.AnglerNew, p.WaterNew = f.input("angler.new", "Someone new", ""), f.input("water.new", "A new water", "")
 	p.NewOpen = len(k.anglers) == 0 || len(k.waters) == 0 || p.AnglerNew.Value != "" || p.WaterNew.Value != ""
 	p.Guide, p.HasGuide = f.choose("guide", "Guided by", "", guides), len(guides) > 1
 	p.Water = f.choose("water", "Water", "", waters)
-	p.WaterNew = f.input("water.new", "A new water", "")
 	p.Beat = f.input("beat", "Beat, if any", "").suggesting("beats")
 	p.Day = f.input("day", "Day", "").typed("date")
 	p.Start = f.input("start", "Start", "").typed("time")

@@ -42,6 +42,54 @@ func TestFormKeepsASession(t *testing.T) {
 	}
 }
 
+// A name that was typed is seen again, wherever the form is shown anew.
+func TestTypedNamesAreNotFoldedAway(t *testing.T) {
+	t.Parallel()
+	b := newBook(t)
+	const folded, open = `<details>
+<summary>Someone new, or a new water</summary>`, `<details open>
+<summary>Someone new, or a new water</summary>`
+	form := fields(b.get("/log").body)
+	if page := b.press("/log", form, "refresh", nil); !strings.Contains(page.body, folded) {
+		t.Error("the fold is open though nothing is in it")
+	}
+	for _, name := range []string{"angler.new", "water.new"} {
+		for _, do := range []string{"refresh", "save"} { // saving without a day is refused
+			page := b.press("/log", fields(b.get("/log").body), do, map[string]string{name: "Quill", "day": ""})
+			if !strings.Contains(page.body, open) || fields(page.body).Get(name) != "Quill" {
+				t.Errorf("%s with a %s: status %d, the fold hides it", do, name, page.status)
+			}
+		}
+	}
+}
+
+// A fly change that cost no tag is written as 0, comes back so, and is said in words.
+func TestAFlyChangeThatCostNoTag(t *testing.T) {
+	t.Parallel()
+	b := newBook(t)
+	form := fields(b.get("/log?rig=" + b.one.ID.String()).body)
+	saved := b.press("/log", form, "save", map[string]string{"day": "2026-05-02", "stint.0.rig": b.one.ID.String(), "stint.0.minutes": "60", "stint.0.at.1.fly-change": "2", "stint.0.at.1.cut": "0"})
+	if saved.status != http.StatusSeeOther {
+		t.Fatalf("saving: status %d\n%s", saved.status, complaints(saved.body))
+	}
+	s := b.lastLogged(t)
+	want := []journal.Event{{Kind: journal.EventFlyChange, Count: 2, Position: ptr(1), CutMM: ptr(0.0)}}
+	if !reflect.DeepEqual(s.Stints[0].Events, want) {
+		t.Fatalf("stored %s", inJSON(s.Stints[0].Events))
+	}
+	address := "/sessions/" + s.ID.String()
+	if !strings.Contains(b.get(address).body, "no tag cut") {
+		t.Error("the session does not say that no tag was cut")
+	}
+	edited := b.press(address+"/edit", fields(b.get(address+"/edit").body), "save", map[string]string{"stint.0.minutes": "70"})
+	if edited.status != http.StatusSeeOther {
+		t.Fatalf("editing: status %d\n%s", edited.status, complaints(edited.body))
+	}
+	if s, err := b.store.SessionByID(t.Context(), s.ID); err != nil || !reflect.DeepEqual(s.Stints[0].Events, want) || *s.Stints[0].Minutes != 70 {
+		t.Errorf("after an edit of the minutes: %s, %v", inJSON(s.Stints[0]), err)
+	}
+}
+
 func TestLogThroughTheForm(t *testing.T) {
 	t.Parallel()
 	b := newBook(t)

@@ -6,6 +6,7 @@ import (
 	"net/http/httptest"
 	"sync/atomic"
 	"testing"
+	"time"
 
 	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/cdproto/network"
@@ -63,6 +64,7 @@ func (h *thumb) nextPage() {
 	if _, err := chromedp.Call(ctx, emulation.SetTouchEmulationEnabled, emulation.SetTouchEmulationEnabledParams{Enabled: h.on.touch}); err != nil {
 		h.t.Fatal(err)
 	}
+	failOnPageErrors(h.t, ctx, true)
 	h.ctx, h.closePage = ctx, cancel
 }
 
@@ -182,7 +184,7 @@ func TestBrowserSendIsCutHalfWay(t *testing.T) {
 
 // openOffline opens a page in a browser in which requests may fail.
 func openOffline(t *testing.T, on screen) *thumb {
-	h := &thumb{t: t, browser: startBrowser(t, on, false), on: on}
+	h := &thumb{t: t, browser: startBrowser(t, on, false, 3*time.Minute), on: on}
 	h.nextPage()
 	return h
 }

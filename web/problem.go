@@ -66,6 +66,8 @@ func (s *Server) fail(w http.ResponseWriter, r *http.Request, err error) {
 		s.problem(w, r, http.StatusConflict, "Changed meanwhile", "The journal holds a different version of this by now, so nothing was done. Open it again and do it there.")
 	case errors.Is(err, context.Canceled) && r.Context().Err() != nil:
 		// The browser went away; nobody is there to read a page.
+	case unavailable(err):
+		s.problem(w, r, http.StatusServiceUnavailable, "Not just now", s.noteUnavailable(w, r, err))
 	default:
 		s.failed(w, r, "error", err)
 	}

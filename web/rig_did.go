@@ -37,7 +37,7 @@ func (s *Server) did(ctx context.Context, name []journal.RigUse, sys units.Syste
 		return p, nil
 	}
 	for i, key := range didOutcomes {
-		a, err := analytics.Rates(ctx, s.store, analytics.Request{Outcome: key, By: []string{"rig"}, Where: where, Units: sys})
+		a, err := s.ratesOf(ctx, analytics.Request{Outcome: key, By: []string{"rig"}, Where: where, Units: sys})
 		if err != nil {
 			return nil, err
 		}

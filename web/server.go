@@ -21,16 +21,15 @@ type Options struct {
 
 // Server answers requests for the pages of one journal.
 type Server struct {
-	store      *journal.Store
-	log        *slog.Logger
-	now        func() time.Time
-	assets     *assets
-	templates  templates
-	seasons    keptSeasons
-	claimsKept keptBoard
-	lists      keptLists
-	shell      *shell
-	build      string // tells builds of the program apart
+	store     *journal.Store
+	log       *slog.Logger
+	now       func() time.Time
+	assets    *assets
+	templates templates
+	found     keptAnswers
+	lists     keptLists
+	shell     *shell
+	build     string // tells builds of the program apart
 }
 
 // New makes a server for the pages of a journal. It fails only when the pages

@@ -64,7 +64,11 @@ func eventWords(e journal.Event, sys units.System) string {
 	if fish := strings.TrimSpace(e.Species + " " + shown(e.FishLengthMM, in(units.FormatLength, sys))); fish != "" {
 		parts = append(parts, fish)
 	}
-	if e.CutMM != nil {
+	switch {
+	case e.CutMM == nil:
+	case *e.CutMM == 0:
+		parts = append(parts, "no tag cut")
+	default:
 		parts = append(parts, units.FormatLength(*e.CutMM, sys)+" cut")
 	}
 	if e.MinutesLost != nil {

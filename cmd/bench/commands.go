@@ -20,9 +20,9 @@ import (
 type timedOne = time.Duration
 
 // bare is the least SQL that says tangles and hours by junction.
-const bare = `SELECT p.junction, count(*), sum(c.tangles), sum(c.minutes) / 60.0
+const bare = `SELECT p.junction, count(*), sum(c.tangles), sum(c.seconds) / 3600.0
 	FROM stint_position c JOIN rig_position p USING (outfit_id, rig_id, position)
-	WHERE p.hang = 'tag' AND c.minutes IS NOT NULL GROUP BY p.junction`
+	WHERE p.hang = 'tag' AND c.seconds IS NOT NULL GROUP BY p.junction`
 
 // answers times an answer by junction over at least 100,000 stints, from the
 // stored rows to the printed text, against the bare SQL aggregate.

@@ -98,7 +98,7 @@ func (p *program) benchExportCommand() *cobra.Command {
 				return usagef("--to is missing; name a file that ends in .csv, or - for standard output")
 			}
 			return p.withJournal(ctx, func(ctx context.Context, store *journal.Store) error {
-				return p.export(to, force, func(w io.Writer) error { return exchange.WriteBenchCSV(ctx, store, w) })
+				return p.export(force, exported{to, func(w io.Writer) error { return exchange.WriteBenchCSV(ctx, store, w) }})
 			})
 		}),
 	}

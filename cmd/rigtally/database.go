@@ -52,9 +52,7 @@ func (p *program) databaseStart(ctx context.Context) error {
 	if err == nil {
 		status, err = pgserver.Start(ctx, p.serverConfig())
 	}
-	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), releaseLimit)
-	defer cancel()
-	if err := errors.Join(err, server.Release(ctx)); err != nil {
+	if err := errors.Join(err, server.Release(context.WithoutCancel(ctx))); err != nil {
 		return err
 	}
 	p.printf("PostgreSQL %d runs (process %d) until \"rigtally database stop\".\n%s\n", status.Major, status.PID, status.URL(databaseName))

@@ -6,11 +6,13 @@ import (
 	"encoding/json"
 	"os"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
 
 	"rigtally/internal/pgserver/pgtest"
+	"rigtally/journal"
 )
 
 func sampleFile(name string) string { return filepath.Join("..", "..", "testdata", "samples", name) }
@@ -187,6 +189,37 @@ func TestExportImport(t *testing.T) {
 	}
 }
 
+// Ensure that --blank and --accept reach the import, and that what they did is told.
+func TestImportBlanksAndDoubts(t *testing.T) {
+	t.Parallel()
+	url := pgtest.NewDatabase(t)
+	file := filepath.Join(t.TempDir(), "log.csv")
+	const text = "date,angler,water,minutes,junction,tag_cm,Tangles\n2025-04-01,Maud,Tessel,60,blood,70,2\n2025-04-02,Maud,Tessel,60,blood,15,\n"
+	if err := os.WriteFile(file, []byte(text), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	if got := runIn(t, url, "import", file); got.status != 1 || !strings.Contains(got.errors, "row 2, tag_cm: “70” is likelier a slip: the tag of dropper 1 is 70 cm (27.6 in) as tied, which is over 60 cm; correct it, or say --accept if it is so") {
+		t.Errorf("status %d, %s", got.status, got.errors)
+	}
+	nothingIn(t, url)
+	if out := mustRun(t, url, "import", "--check", "--accept", file); !strings.Contains(out, "Tangles: 1 blank is taken as zero") {
+		t.Errorf("--check says\n%s", out)
+	}
+	out := mustRun(t, url, "import", "--accept", "--blank", "Tangles=unknown", file)
+	for _, want := range []string{"Tangles: 1 blank is taken as not recorded, as asked for", "Accepted as it stands: row 2", "1 doubtful cell was taken as asked for"} {
+		if !strings.Contains(out, want) {
+			t.Errorf("the import lacks %q:\n%s", want, out)
+		}
+	}
+	var kept []bool
+	for _, s := range contentsOf(t, url).Sessions {
+		kept = append(kept, s.Stints[0].Recorded.Has(journal.KindTangles))
+	}
+	if !slices.Equal(kept, []bool{true, false}) {
+		t.Errorf("tangles are recorded in %v", kept)
+	}
+}
+
 // Ensure that wrong use of import and export is told and writes nothing.
 func TestExchangeErrors(t *testing.T) {
 	t.Parallel()
@@ -204,6 +237,8 @@ func TestExchangeErrors(t *testing.T) {
 		{"unknown order of dates", []string{"import", "-", "--dates", "month"}, 2, "write auto, day-first, month-first or year-first"},
 		{"unknown decimal sign", []string{"import", "-", "--decimal", "dot"}, 2, "write point or comma"},
 		{"unknown zone", []string{"import", "-", "--time-zone", "Mountain"}, 2, "America/Denver"},
+		{"a blank of no column", []string{"import", "-", "--blank", "Tangles"}, 2, "write its header and what its blanks mean"},
+		{"an unknown blank", []string{"import", "-", "--blank", "Tangles=none"}, 2, "write zero or unknown"},
 		{"rejects of two files", []string{"import", "a.csv", "b.csv", "--rejects", "bad.csv"}, 2, "one by one"},
 		{"rejects of a check", []string{"import", "a.csv", "--check", "--rejects", "bad.csv"}, 2, "leave one out"},
 		{"empty file", []string{"import", "-"}, 1, "standard input: the file is empty"},

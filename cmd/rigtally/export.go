@@ -18,22 +18,33 @@ const formatJSONL = "jsonl"
 
 func (p *program) exportCommand() *cobra.Command {
 	var to, format string
-	var force bool
+	var force, schema bool
 	cmd := &cobra.Command{
 		Use:   "export --to FILE",
 		Short: "Write the stints as CSV, or the whole journal as a backup",
 		Long: `Write the journal to a file: a name that ends in .csv gets a row for each stint and fly,
 for a spreadsheet or R; one that ends in .jsonl gets a backup that loses nothing and can
-be imported again. - writes to standard output in the form that --format says.`,
-		Example: "  rigtally export --to stints.csv\n  rigtally export --to journal-2026-11.jsonl\n  rigtally export --to - --format csv",
+be imported again. - writes to standard output in the form that --format says.
+
+Beside stints.csv stands stints.schema.json, which describes each column to people and
+programs, with its unit (a Frictionless Table Schema); --schema prints it. In the CSV a
+count that is empty was not kept, which is not zero.`,
+		Example: "  rigtally export --to stints.csv\n  rigtally export --to journal-2026-11.jsonl\n  rigtally export --to - --format csv\n  rigtally export --schema",
 		Args:    between(0, 0, ""),
 		RunE: p.do(func(ctx context.Context, _ *cobra.Command, _ []string) error {
-			write, err := exporter(to, format)
+			if schema {
+				return exchange.WriteSchema(p.out)
+			}
+			write, format, err := exporter(to, format)
 			if err != nil {
 				return err
 			}
 			return p.withJournal(ctx, func(ctx context.Context, store *journal.Store) error {
-				return p.export(to, force, func(w io.Writer) error { return write(ctx, store, w) })
+				files := []exported{{to, func(w io.Writer) error { return write(ctx, store, w) }}}
+				if format == formatCSV && to != standardOutput {
+					files = append(files, exported{schemaName(to), exchange.WriteSchema})
+				}
+				return p.export(force, files...)
 			})
 		}),
 	}
@@ -41,6 +52,7 @@ be imported again. - writes to standard output in the form that --format says.`,
 	flags.StringVar(&to, "to", "", "`file` to write: .csv or .jsonl, or - for standard output")
 	flags.StringVar(&format, "format", "", "`form`, when the name does not say it: csv or jsonl")
 	flags.BoolVar(&force, "force", false, "replace the file if it exists")
+	flags.BoolVar(&schema, "schema", false, "only print the description of the CSV's columns")
 	complete(cmd, "format", []string{formatCSV, formatJSONL})
 	return cmd
 }
@@ -48,9 +60,9 @@ be imported again. - writes to standard output in the form that --format says.`,
 type exportFunc func(context.Context, *journal.Store, io.Writer) error
 
 // exporter chooses the form by --format, else by the name's ending.
-func exporter(to, format string) (exportFunc, error) {
+func exporter(to, format string) (write exportFunc, form string, err error) {
 	if to == "" {
-		return nil, usagef("--to is missing; name a file that ends in .csv or .jsonl")
+		return nil, "", usagef("--to is missing; name a file that ends in .csv or .jsonl")
 	}
 	byName := strings.TrimPrefix(strings.ToLower(filepath.Ext(to)), ".")
 	if format == "" {
@@ -58,31 +70,52 @@ func exporter(to, format string) (exportFunc, error) {
 	}
 	switch format {
 	case formatCSV:
-		return exchange.WriteCSV, nil
+		return exchange.WriteCSV, format, nil
 	case formatJSONL:
-		return exchange.WriteBackup, nil
+		return exchange.WriteBackup, format, nil
 	}
 	if format == byName {
-		return nil, usagef("the name %q does not say in which form to write; end it in .csv or .jsonl, or add --format csv or --format jsonl", to)
+		return nil, "", usagef("the name %q does not say in which form to write; end it in .csv or .jsonl, or add --format csv or --format jsonl", to)
 	}
-	return nil, usagef("--format %q is not known; write csv or jsonl", format)
+	return nil, "", usagef("--format %q is not known; write csv or jsonl", format)
 }
 
-func (p *program) export(to string, force bool, write func(io.Writer) error) error {
-	if to == "-" {
-		return write(p.out)
+// standardOutput is how a file is named that is written there.
+const standardOutput = "-"
+
+// schemaName names the description of a CSV, beside it.
+func schemaName(to string) string {
+	return strings.TrimSuffix(to, filepath.Ext(to)) + ".schema.json"
+}
+
+// exported is a file to be written.
+type exported struct {
+	to    string
+	write func(io.Writer) error
+}
+
+// export writes files, which get their names once all of them are whole.
+func (p *program) export(force bool, files ...exported) error {
+	if files[0].to == standardOutput {
+		return files[0].write(p.out)
 	}
-	file, err := writeNew(to, force, write)
-	if errors.Is(err, errExists) {
-		return fmt.Errorf("%w, or replace it with --force", err)
+	var whole []*newFile
+	for _, f := range files {
+		file, err := writeNew(f.to, force, f.write)
+		if errors.Is(err, errExists) {
+			return fmt.Errorf("%w, or replace it with --force", err)
+		}
+		if err != nil {
+			return err
+		}
+		defer file.discard()
+		whole = append(whole, file)
 	}
-	if err != nil {
-		return err
+	for _, file := range whole {
+		if err := file.keep(); err != nil {
+			return err
+		}
+		p.printf("Wrote %s.\n", file.name)
 	}
-	defer file.discard()
-	if err := file.keep(); err != nil {
-		return err
-	}
-	p.printf("Wrote %s.\n", to)
 	return nil
 }

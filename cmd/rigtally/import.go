@@ -19,6 +19,7 @@ import (
 const importExample = `  rigtally import season.csv --check
   rigtally import season.csv
   rigtally import notebook.csv --dates day-first --rejects notebook-bad.csv
+  rigtally import notebook.csv --blank "Tangles=unknown" --blank "Snags=zero"
   rigtally import backup.jsonl`
 
 // standardInput is how a file is named that is read from there.
@@ -29,6 +30,7 @@ type importing struct {
 	options                 exchange.Options
 	check                   bool
 	rejects, dates, decimal string
+	blanks                  []string
 }
 
 func (p *program) importCommand() *cobra.Command {
@@ -38,7 +40,11 @@ func (p *program) importCommand() *cobra.Command {
 		Short: "Take in spreadsheets (CSV) or a rigtally backup",
 		Long: `Take in spreadsheets saved as CSV, or a backup (.jsonl) that "rigtally export" wrote.
 Each file goes in whole or not at all, one after the other. How each column was read is
-shown first. A file that is imported twice adds nothing. - reads standard input.`,
+shown first. A file that is imported twice adds nothing. - reads standard input.
+
+What was never counted is not zero. A column that the file lacks is not recorded. 0, a dash and
+none are zero; ?, n/a and not counted are not recorded. A blank is not recorded where the column
+writes zeros, and zero where it never does, unless --blank says otherwise.`,
 		Example: importExample,
 		Args:    between(1, -1, "the file"),
 		RunE: p.do(func(ctx context.Context, _ *cobra.Command, files []string) error {
@@ -53,6 +59,8 @@ shown first. A file that is imported twice adds nothing. - reads standard input.
 	flags.StringVar(&job.rejects, "rejects", "", "leave bad rows out and keep them in this `file`, to be corrected and imported")
 	flags.StringVar(&job.dates, "dates", "", "`order` of dates such as 03/04/2026: day-first, month-first or year-first")
 	flags.StringVar(&job.decimal, "decimal", "", "`sign` of numbers such as 1,020: point or comma, when the file itself leaves it open")
+	flags.StringArrayVar(&job.blanks, "blank", nil, "what blanks of a column of counts mean, zero or unknown, as in `HEADER=unknown`; may be given for several")
+	flags.BoolVar(&job.options.Accept, "accept", false, "take what is likelier a slip, such as a tag of 70 cm, as it stands")
 	flags.StringVar(&job.options.TimeZone, "time-zone", "", "IANA `name` of the zone of new waters, such as America/Denver (default: the journal's)")
 	flags.StringVar(&job.options.Angler, "angler", "", "`name` of who fished, for a file without such a column")
 	flags.StringVar(&job.options.Water, "water", "", "`name` of the water, for a file without such a column")
@@ -74,6 +82,13 @@ func (job *importing) prepare(files []string, sys units.System) (err error) {
 		job.options.Decimal = units.DecimalComma
 	default:
 		return usagef("--decimal %q is not known; write point or comma", job.decimal)
+	}
+	for _, text := range job.blanks {
+		rule, err := exchange.ParseBlankRule(text)
+		if err != nil {
+			return usagef("--blank: %w", err)
+		}
+		job.options.Blanks = append(job.options.Blanks, rule)
 	}
 	if zone := job.options.TimeZone; zone != "" {
 		if _, err := time.LoadLocation(zone); err != nil || zone == "Local" {

@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"time"
 
 	"github.com/jackc/pgx/v5/pgconn"
 
@@ -13,10 +12,7 @@ import (
 	"rigtally/journal"
 )
 
-const (
-	databaseName = "rigtally"
-	releaseLimit = time.Minute
-)
+const databaseName = "rigtally"
 
 func (p *program) serverConfig() pgserver.Config {
 	return pgserver.Config{DataDir: p.settings.DataDir, BinDir: p.settings.BinDir, Log: p.err}
@@ -25,10 +21,15 @@ func (p *program) serverConfig() pgserver.Config {
 // withJournal opens the journal that the settings name, hands it over, and
 // closes it whatever happens. A private server that nobody else uses stops.
 func (p *program) withJournal(ctx context.Context, use func(context.Context, *journal.Store) error) error {
+	return p.withJournalIn(ctx, p.serverConfig(), use)
+}
+
+// withJournalIn is withJournal for a private server with settings of its own.
+func (p *program) withJournalIn(ctx context.Context, cfg pgserver.Config, use func(context.Context, *journal.Store) error) error {
 	if p.settings.DatabaseURL != "" {
 		return unreachable(useStore(ctx, p.settings.DatabaseURL, use))
 	}
-	server, err := pgserver.Acquire(ctx, p.serverConfig())
+	server, err := pgserver.Acquire(ctx, cfg)
 	if err != nil {
 		return err
 	}
@@ -39,9 +40,7 @@ func (p *program) withJournal(ctx context.Context, use func(context.Context, *jo
 func useServer(ctx context.Context, server *pgserver.Server, use func(context.Context, *journal.Store) error) (err error) {
 	defer func() {
 		// An interrupt ends the work, not the cleaning up.
-		ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), releaseLimit)
-		defer cancel()
-		if failed := server.Release(ctx); failed != nil {
+		if failed := server.Release(context.WithoutCancel(ctx)); failed != nil {
 			err = errors.Join(err, fmt.Errorf("stop the journal's database: %w", failed))
 		}
 	}()

@@ -105,7 +105,7 @@ func (p *program) season(ctx context.Context, store *journal.Store, ask seasonFl
 	if ask.to == "" {
 		return write(p.out)
 	}
-	return p.export(ask.to, ask.force, write)
+	return p.export(ask.force, exported{ask.to, write})
 }
 
 // noSuchAngler names someone close to who was asked for, or all there are.

@@ -23,7 +23,9 @@ machine can reach them.`,
 				return err
 			}
 			defer l.Close() // again, if the journal could not be opened
-			return p.withJournal(ctx, func(ctx context.Context, store *journal.Store) error {
+			cfg := p.serverConfig()
+			cfg.Restart = true // the pages stay when their database does not
+			return p.withJournalIn(ctx, cfg, func(ctx context.Context, store *journal.Store) error {
 				return p.servePages(ctx, store, l, open && !p.settings.NoBrowser)
 			})
 		}),

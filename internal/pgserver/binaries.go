@@ -1,6 +1,7 @@
 package pgserver
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"os"
@@ -10,7 +11,11 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"time"
 )
+
+// probeLimit is for a program to tell its version. One that does not is none of PostgreSQL's.
+const probeLimit = 10 * time.Second
 
 // binaries is a folder with the programs postgres and initdb of one version.
 type binaries struct {
@@ -33,7 +38,11 @@ func probe(dir string) (b binaries, ok bool) {
 	if !executable(path) || !executable(filepath.Join(dir, "initdb")) {
 		return binaries{}, false
 	}
-	out, err := exec.Command(path, "--version").Output()
+	ctx, cancel := context.WithTimeout(context.Background(), probeLimit)
+	defer cancel()
+	cmd := exec.CommandContext(ctx, path, "--version")
+	cmd.WaitDelay = time.Second // for what a program that was cut off has left running
+	out, err := cmd.Output()
 	if err != nil {
 		return binaries{}, false
 	}

@@ -10,7 +10,11 @@ import (
 	"path/filepath"
 	"strings"
 	"syscall"
+	"time"
 )
+
+// initLimit is for making a cluster, which takes seconds, on the slowest of disks.
+const initLimit = 5 * time.Minute
 
 // initCluster makes the cluster. It works under a temporary name and renames at the end, so that an interrupted
 // run leaves no half-made cluster behind. The caller holds start.lock.
@@ -32,6 +36,8 @@ func initCluster(ctx context.Context, f folder, b binaries, a account, extra []s
 	}
 	args := append([]string{"--pgdata=" + dir, "--username=" + Superuser, "--encoding=UTF8", "--locale=C",
 		"--auth-local=trust", "--auth-host=reject", "--data-checksums", "--no-instructions"}, extra...)
+	ctx, cancel := context.WithTimeoutCause(ctx, initLimit, fmt.Errorf("it took more than %s", spoken(initLimit)))
+	defer cancel()
 	cmd := exec.Command(filepath.Join(b.dir, "initdb"), args...)
 	if out, err := runGroup(ctx, cmd, f, a); err != nil {
 		return fmt.Errorf("making the journal's database in %s failed: %w; nothing half-made was kept%s. PostgreSQL said:\n%s",
@@ -54,7 +60,7 @@ func removeHalfMade(f folder) {
 func runGroup(ctx context.Context, cmd *exec.Cmd, f folder, a account) (string, error) {
 	var out strings.Builder
 	cmd.Stdout, cmd.Stderr = &out, &out
-	cmd.Dir, cmd.Env, cmd.SysProcAttr = f.dir, serverEnv(), a.sysProcAttr()
+	cmd.Dir, cmd.Env, cmd.SysProcAttr, cmd.WaitDelay = f.dir, serverEnv(), a.sysProcAttr(), time.Second
 	if err := cmd.Start(); err != nil {
 		return "", err
 	}
@@ -62,7 +68,7 @@ func runGroup(ctx context.Context, cmd *exec.Cmd, f folder, a account) (string, 
 	defer stop()
 	err := cmd.Wait()
 	if err != nil && ctx.Err() != nil {
-		err = ctx.Err()
+		err = context.Cause(ctx)
 	}
 	return out.String(), err
 }

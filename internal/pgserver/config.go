@@ -9,6 +9,7 @@ import (
 	"os"
 	"path/filepath"
 	"runtime"
+	"time"
 )
 
 // Superuser is the only role of a private cluster.
@@ -34,13 +35,17 @@ type Config struct {
 	BinDir string
 	// Local are further folders that "make postgres" filled, each with a bin folder. They are searched last.
 	Local []string
-	// Log receives notes for people about work that takes a while. Nil means none.
+	// Log receives notes for people about work that takes a while, and about Restart. Nil means none.
 	Log io.Writer
+	// Restart has the server started again, at the same address, when it ends while this process uses it.
+	Restart bool
 
 	search   *places // nil: the usual ones
 	settings []string
 	initdb   []string
-	attached bool // the server dies with this process
+	attached bool          // the server dies with this process
+	sockets  string        // the folder of the socket; empty means that it is chosen
+	patience time.Duration // the longest wait for another process; 0 means the usual one
 }
 
 // DefaultDataDir is the data folder for this user: below XDG_DATA_HOME (else ~/.local/share) on Linux, below

@@ -7,7 +7,6 @@ import (
 	"io/fs"
 	"os"
 	"strings"
-	"syscall"
 )
 
 // Status describes a private cluster.
@@ -67,8 +66,8 @@ func Start(ctx context.Context, cfg Config) (Status, error) {
 	if err != nil {
 		return Status{}, err
 	}
-	if err := os.WriteFile(s.folder.keep(), []byte(s.at.identity()), 0o600); err != nil {
-		return Status{}, errors.Join(explain(err, s.folder.dir), s.Release(ctx))
+	if err := keepRunning(s.folder, s.at); err != nil {
+		return Status{}, errors.Join(err, s.Release(ctx))
 	}
 	if err := s.Release(ctx); err != nil {
 		return Status{}, err
@@ -87,7 +86,7 @@ func Stop(ctx context.Context, cfg Config) error {
 	if known, err := ours(f); err != nil || !known {
 		return err
 	}
-	start, err := lockFile(ctx, f.startLock(), exclusive)
+	start, err := lockFile(ctx, cfg, f.startLock(), exclusive)
 	if err != nil {
 		return err
 	}
@@ -107,18 +106,22 @@ func Stop(ctx context.Context, cfg Config) error {
 	if !last {
 		return fmt.Errorf("%w: another rigtally works with %s (perhaps \"rigtally serve\"); close it, and its database stops by itself", ErrInUse, f.dir)
 	}
-	return stopServer(ctx, f, syscall.SIGINT)
+	return stopServer(ctx, cfg, f, orderly())
 }
 
 // identity tells one run of the server from another.
 func (p postmaster) identity() string { return fmt.Sprintf("%d %s\n", p.pid, p.started) }
 
-// keptRunning reports whether Start asked for the server that runs now to be left running.
-func keptRunning(f folder) bool {
+// keptRunning reports whether Start asked for this run of the server to be left running.
+func keptRunning(f folder, pm postmaster) bool {
 	raw, err := os.ReadFile(f.keep())
-	if err != nil {
-		return false
+	return err == nil && strings.TrimSpace(string(raw)) == strings.TrimSpace(pm.identity())
+}
+
+// keepRunning leaves a mark for keptRunning.
+func keepRunning(f folder, pm postmaster) error {
+	if err := os.WriteFile(f.keep(), []byte(pm.identity()), 0o600); err != nil {
+		return explain(err, f.dir)
 	}
-	pm, found := readPostmaster(f.cluster())
-	return found && strings.TrimSpace(string(raw)) == strings.TrimSpace(pm.identity())
+	return nil
 }

@@ -1,6 +1,7 @@
 package pgserver
 
 import (
+	"bytes"
 	"context"
 	"errors"
 	"fmt"
@@ -19,6 +20,9 @@ const (
 	shared    = syscall.LOCK_SH
 	exclusive = syscall.LOCK_EX
 )
+
+// signed is the width of the process number in a lock, in bytes.
+const signed = 10
 
 // openOurs opens a file of the data folder. As root it must not be led elsewhere by a link.
 func openOurs(path string, flags int) (*os.File, error) {
@@ -47,32 +51,35 @@ func tryLock(f *os.File, how int) (bool, error) {
 	}
 }
 
-// lockFile opens and locks a file, waiting for other holders until ctx is done.
-func lockFile(ctx context.Context, path string, how int) (*os.File, error) {
+// lockFile opens and locks a file, waiting for other holders.
+func lockFile(ctx context.Context, cfg Config, path string, how int) (*os.File, error) {
 	f, err := openLock(path)
 	if err != nil {
 		return nil, err
 	}
-	for {
-		granted, err := tryLock(f, how)
-		if err == nil && !granted {
-			err = pause(ctx, 2*time.Millisecond, "waiting for another rigtally that starts or stops the database")
-		}
-		if err != nil {
-			f.Close()
-			return nil, err
-		}
-		if granted {
-			return f, nil
-		}
+	w := cfg.wait("for another rigtally that starts or stops the database")
+	granted, err := w.until(ctx, func(time.Duration) (bool, error) { return tryLock(f, how) })
+	if err == nil && !granted {
+		err = fmt.Errorf("another rigtally%s has been starting or stopping the database in %s for more than %s; "+
+			"wait until it has ended, or end it, and try again", holderOf(f), filepath.Dir(path), spoken(w.limit))
 	}
+	if err != nil {
+		f.Close()
+		return nil, err
+	}
+	if how == exclusive {
+		// Signed for those who wait in vain. A full disk that keeps this out is no reason to stop. It is written over
+		// what was there, because some file systems write to disk at once what follows a cut.
+		_, _ = f.WriteAt(fmt.Appendf(nil, "%*d", signed, os.Getpid()), 0)
+	}
+	return f, nil
 }
 
-func pause(ctx context.Context, d time.Duration, doing string) error {
-	select {
-	case <-ctx.Done():
-		return fmt.Errorf("%s: %w", doing, ctx.Err())
-	case <-time.After(d):
-		return nil
+// holderOf names the process that has signed a lock, as " (process 4711)"; "" if none has.
+func holderOf(f *os.File) string {
+	name := make([]byte, signed)
+	if n, _ := f.ReadAt(name, 0); n < signed {
+		return ""
 	}
+	return fmt.Sprintf(" (process %s)", bytes.TrimSpace(name))
 }

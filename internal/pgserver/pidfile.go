@@ -1,6 +1,8 @@
 package pgserver
 
 import (
+	"encoding/binary"
+	"io"
 	"os"
 	"path/filepath"
 	"strconv"
@@ -41,3 +43,26 @@ func readPostmaster(cluster string) (p postmaster, ok bool) {
 // alive reports whether the process that postmaster.pid names is a PostgreSQL that works in this cluster, and not
 // one that was given the same number later.
 func (p postmaster) alive(cluster string) bool { return worksIn(p.pid, cluster) }
+
+// States of a cluster, DBState in PostgreSQL's source file catalog/pg_control.h.
+const (
+	shutDown     = 1
+	shuttingDown = 3
+)
+
+// writingOut reports whether the server in the cluster writes out what it has in memory, to end after that, or has
+// done so. It says so in the control file, where its state follows an identifier of 8 bytes and two version numbers
+// of 4. Of a file that can't be read the best is believed.
+func writingOut(cluster string) bool {
+	control, err := os.Open(filepath.Join(cluster, "global", "pg_control"))
+	if err != nil {
+		return true
+	}
+	defer control.Close()
+	var head [20]byte
+	if _, err := io.ReadFull(control, head[:]); err != nil {
+		return true
+	}
+	state := binary.NativeEndian.Uint32(head[16:])
+	return state == shuttingDown || state == shutDown
+}

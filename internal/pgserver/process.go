@@ -16,8 +16,6 @@ import (
 	"github.com/jackc/pgx/v5/pgconn"
 )
 
-const pollEvery = time.Millisecond
-
 // process is a server that this process started.
 type process struct {
 	pid    int
@@ -98,23 +96,22 @@ func launch(f folder, b binaries, a account, sockets string, cfg Config, lock *o
 	return p, log, nil
 }
 
-// awaitReady waits until the server answers. A server that must recover from a crash may take long, so it waits
-// while the process lives.
-func (p *process) awaitReady(ctx context.Context, f folder, log *os.File) error {
-	for {
-		if pm, ok := readPostmaster(f.cluster()); ok && pm.pid == p.pid && pm.status == "ready" {
-			if answers(ctx, pm) {
-				return nil
-			}
-		}
+// awaitReady waits until the server answers. One that must recover from a crash may take long: errNotReady.
+func (p *process) awaitReady(ctx context.Context, cfg Config, f folder, log *os.File) error {
+	w := cfg.wait("for PostgreSQL to start")
+	ready, err := w.until(ctx, func(time.Duration) (bool, error) {
 		select {
 		case <-p.exited:
-			return fmt.Errorf("PostgreSQL ended while it started (%v); its log is %s and ends with:\n%s", p.err, f.log(), tailOf(log, p.logStart, 12))
-		case <-ctx.Done():
-			return fmt.Errorf("waiting for PostgreSQL to start: %w", ctx.Err())
-		case <-time.After(pollEvery):
+			return false, fmt.Errorf("PostgreSQL ended while it started (%v); its log is %s and ends with:\n%s", p.err, f.log(), tailOf(log, p.logStart, 12))
+		default:
 		}
+		pm, found := readPostmaster(f.cluster())
+		return found && pm.pid == p.pid && pm.status == "ready" && answers(ctx, pm), nil
+	})
+	if err == nil && !ready {
+		err = notReady(f, w.limit)
 	}
+	return err
 }
 
 // answers reports whether the server accepts connections. One that refuses ours for another reason than that it is
@@ -131,8 +128,14 @@ func answers(ctx context.Context, pm postmaster) bool {
 	return true
 }
 
-// kill ends a server that did not come up, and waits for it.
+// kill ends a server that did not come up. Its children, should it not see to them, are left to the next start.
 func (p *process) kill() {
-	_ = syscall.Kill(p.pid, syscall.SIGQUIT) // immediate shutdown; safe at any time, as a crash is
-	<-p.exited
+	for _, s := range atOnce() {
+		_ = syscall.Kill(p.pid, s.signal) // safe at any time, as a crash is
+		select {
+		case <-p.exited:
+			return
+		case <-time.After(s.limit):
+		}
+	}
 }

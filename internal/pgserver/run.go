@@ -5,69 +5,50 @@ import (
 	"errors"
 	"fmt"
 	"os"
-	"path/filepath"
-	"syscall"
 	"time"
 )
 
-// How long the children of a killed server may take to end by themselves, and how long to wait for a server that
-// says it is ready to answer.
-const (
-	orphanGrace = 2 * time.Second
-	answerLimit = 10 * time.Second
-)
+// errNotReady says that a server has been starting for longer than anybody waits.
+var errNotReady = errors.New("PostgreSQL is not ready")
 
 // ensureRunning starts the server unless it runs. The caller holds start.lock, so that nobody else of us starts or
 // stops it meanwhile. p is nil and took 0 if it was running already.
 func ensureRunning(ctx context.Context, cfg Config, f folder) (p *process, took time.Duration, err error) {
-	begin := time.Now()
-	for {
+	w := cfg.wait("for PostgreSQL to answer")
+	ready, err := w.until(ctx, func(waited time.Duration) (bool, error) {
 		lock, err := openLock(f.serverLock())
 		if err != nil {
-			return nil, 0, err
+			return false, err
 		}
+		defer lock.Close()
 		free, err := tryLock(lock, exclusive)
+		if err != nil {
+			return false, err
+		}
 		pm, found := readPostmaster(f.cluster())
-		alive := found && pm.alive(f.cluster())
-		if err == nil && free && !alive {
+		switch alive := found && pm.alive(f.cluster()); {
+		case free && !alive:
 			p, took, err = startServer(ctx, cfg, f, lock)
-			return p, took, errors.Join(err, lock.Close())
+			return true, err
+		case alive && pm.status == "ready":
+			return answers(ctx, pm), nil
+		case alive && pm.status == "stopping":
+			// Whoever began this is gone: they would hold start.lock.
+			return false, stopServer(ctx, cfg, f, orderly())
+		case !alive && waited > orphanGrace:
+			return false, stopServer(ctx, cfg, f, byForce())
 		}
-		if err = errors.Join(err, lock.Close()); err != nil {
-			return nil, 0, err
-		}
-		switch waited := time.Since(begin); {
-		case alive && pm.status == "ready" && answers(ctx, pm):
-			return nil, 0, nil
-		case alive && pm.status == "ready" && waited > answerLimit:
-			return nil, 0, fmt.Errorf("PostgreSQL runs (process %d) but does not answer at %s; stop it with \"rigtally database stop\" and try again; its log is %s",
-				pm.pid, socketFile(pm.socketDir), f.log())
-		case !alive:
-			if err := clearOrphans(f, waited); err != nil {
-				return nil, 0, err
-			}
-		}
-		if err := pause(ctx, pollEvery, "waiting for PostgreSQL"); err != nil {
-			return nil, 0, err
-		}
+		return false, nil
+	})
+	if err == nil && !ready {
+		err = notReady(f, w.limit)
 	}
+	return p, took, err
 }
 
-// clearOrphans ends the children of a killed server that are still there after a while. They work on for a server
-// that is gone, and keep the next one from starting.
-func clearOrphans(f folder, waited time.Duration) error {
-	if waited < orphanGrace {
-		return nil
-	}
-	for _, pid := range orphans(f.cluster()) {
-		if err := syscall.Kill(pid, syscall.SIGKILL); err != nil && !errors.Is(err, syscall.ESRCH) {
-			return fmt.Errorf("ending process %d that a killed PostgreSQL left behind: %w", pid, err)
-		}
-	}
-	if waited > 10*orphanGrace {
-		return fmt.Errorf("processes of a killed PostgreSQL still hold the cluster %s; end them and try again", f.cluster())
-	}
-	return nil
+func notReady(f folder, limit time.Duration) error {
+	return fmt.Errorf("%w after %s; it may be recovering from a crash, and goes on with that by itself, so try again later; "+
+		"its log %s tells how far it is; \"rigtally database stop\" ends it", errNotReady, spoken(limit), f.log())
 }
 
 // startServer makes the cluster if there is none and starts the server, which inherits the locked file.
@@ -101,7 +82,7 @@ func startServer(ctx context.Context, cfg Config, f folder, lock *os.File) (*pro
 
 func run(ctx context.Context, cfg Config, f folder, programs binaries, acct account, lock *os.File) (*process, time.Duration, error) {
 	clearStale(f)
-	sockets, err := socketDir(f, acct)
+	sockets, err := socketDir(cfg, f, acct)
 	if err != nil {
 		return nil, 0, err
 	}
@@ -114,65 +95,12 @@ func run(ctx context.Context, cfg Config, f folder, programs binaries, acct acco
 		return nil, 0, err
 	}
 	defer log.Close()
-	if err := p.awaitReady(ctx, f, log); err != nil {
-		p.kill()
+	if err := p.awaitReady(ctx, cfg, f, log); err != nil {
+		// A recovery that takes long would have to begin anew.
+		if cfg.attached || !errors.Is(err, errNotReady) {
+			p.kill()
+		}
 		return nil, 0, err
 	}
 	return p, time.Since(begin), nil
-}
-
-// clearStale removes what a killed server left. PostgreSQL does so too, but refuses to start if the number of the
-// dead process was given to another one of the same user. We know better: nobody holds server.lock.
-func clearStale(f folder) {
-	if pm, found := readPostmaster(f.cluster()); found {
-		removeSockets(f, pm.socketDir)
-		_ = os.Remove(filepath.Join(f.cluster(), "postmaster.pid"))
-	}
-}
-
-// stopServer shuts the server down and waits until nothing of it is left. The caller holds start.lock. It works for
-// a server that another process started, too.
-func stopServer(ctx context.Context, f folder, signal syscall.Signal) error {
-	begin := time.Now()
-	var last postmaster
-	for {
-		pm, found := readPostmaster(f.cluster())
-		alive := found && pm.alive(f.cluster())
-		switch {
-		case alive && pm.pid != last.pid:
-			if err := syscall.Kill(pm.pid, signal); err != nil && !errors.Is(err, syscall.ESRCH) {
-				return fmt.Errorf("stopping PostgreSQL (process %d): %w", pm.pid, err)
-			}
-			last = pm
-		case alive:
-			begin = time.Now()
-		default:
-			free, err := serverLockFree(f)
-			if err != nil {
-				return err
-			}
-			if free {
-				if last.socketDir != "" {
-					removeSockets(f, last.socketDir)
-				}
-				return nil
-			}
-			if err := clearOrphans(f, time.Since(begin)); err != nil {
-				return err
-			}
-		}
-		if err := pause(ctx, pollEvery, "waiting for PostgreSQL to stop"); err != nil {
-			return err
-		}
-	}
-}
-
-// serverLockFree reports whether no process of the server lives.
-func serverLockFree(f folder) (bool, error) {
-	lock, err := openLock(f.serverLock())
-	if err != nil {
-		return false, err
-	}
-	defer lock.Close()
-	return tryLock(lock, exclusive)
 }

@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"os"
 	"sync"
-	"syscall"
 	"time"
 
 	"github.com/jackc/pgx/v5"
@@ -17,15 +16,18 @@ const trimEvery = time.Hour
 
 // Server is a running server that this process uses. It keeps running at least until Release.
 type Server struct {
+	cfg       Config
 	folder    folder
-	at        postmaster
 	startedIn time.Duration
-	process   *process // nil if another process started it
 	users     *os.File // holds the shared lock
 	throwAway *throwAway
-	trimming  context.CancelFunc
 
-	mu       sync.Mutex
+	background sync.WaitGroup
+	endWork    context.CancelFunc // of the background
+
+	mu       sync.Mutex // guards the rest
+	at       postmaster
+	process  *process // nil if another process started it
 	released bool
 }
 
@@ -36,12 +38,12 @@ func Acquire(ctx context.Context, cfg Config) (*Server, error) {
 	if err != nil {
 		return nil, err
 	}
-	start, err := lockFile(ctx, f.startLock(), exclusive)
+	start, err := lockFile(ctx, cfg, f.startLock(), exclusive)
 	if err != nil {
 		return nil, err
 	}
 	defer start.Close()
-	users, err := lockFile(ctx, f.usersLock(), shared)
+	users, err := lockFile(ctx, cfg, f.usersLock(), shared)
 	if err != nil {
 		return nil, err
 	}
@@ -50,20 +52,35 @@ func Acquire(ctx context.Context, cfg Config) (*Server, error) {
 		users.Close()
 		return nil, err
 	}
-	s := &Server{folder: f, startedIn: took, process: p, users: users}
+	s := &Server{cfg: cfg, folder: f, startedIn: took, process: p, users: users}
 	s.at, _ = readPostmaster(f.cluster()) // complete: the server has answered
-	s.keepLogBounded()
+	s.startWork()
 	return s, nil
 }
 
 // URL is the address of a database of this server, for pgx and for PostgreSQL's own programs.
-func (s *Server) URL(database string) string { return socketURL(s.at.socketDir, s.at.port, database) }
+func (s *Server) URL(database string) string {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return socketURL(s.at.socketDir, s.at.port, database)
+}
 
 // StartedIn is how long the server took from its start to its first answer; 0 if it was running already.
 func (s *Server) StartedIn() time.Duration { return s.startedIn }
 
 // EnsureDatabase makes a database unless it exists.
 func (s *Server) EnsureDatabase(ctx context.Context, name string) error {
+	within, cancel := context.WithTimeout(ctx, patience)
+	defer cancel()
+	err := s.ensureDatabase(within, name)
+	if err != nil && within.Err() != nil && ctx.Err() == nil {
+		return fmt.Errorf("PostgreSQL did not come up with the database %s within %s; end what keeps it busy and try again; its log is %s: %w",
+			name, spoken(patience), s.folder.log(), err)
+	}
+	return err
+}
+
+func (s *Server) ensureDatabase(ctx context.Context, name string) error {
 	conn, err := pgx.Connect(ctx, s.URL("postgres"))
 	if err != nil {
 		return fmt.Errorf("connecting to the private PostgreSQL: %w", err)
@@ -88,45 +105,53 @@ func (s *Server) EnsureDatabase(ctx context.Context, name string) error {
 }
 
 // Release ends this process's use of the server. The last user stops it, unless Start left it running on purpose,
-// and returns when nothing of it is left. Give it a context that Ctrl-C does not end. A second call does nothing.
+// and returns when nothing of it is left. It takes no longer than a few minutes, whatever happens; give it a context
+// that Ctrl-C does not end. A second call does nothing.
 func (s *Server) Release(ctx context.Context) error {
+	s.endWork()
+	s.background.Wait()
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	if s.released {
 		return nil
 	}
-	start, err := lockFile(ctx, s.folder.startLock(), exclusive)
+	start, err := lockFile(ctx, s.cfg, s.folder.startLock(), exclusive)
 	if err != nil {
 		return err
 	}
 	defer start.Close()
 	s.released = true
-	s.trimming()
 	defer s.users.Close()
 	last, err := tryLock(s.users, exclusive)
-	if err != nil || !last || keptRunning(s.folder) {
+	if err != nil || !last {
 		return err
 	}
-	signal := syscall.SIGINT // fast shutdown: connections are closed, everything is written
-	if s.throwAway != nil {
-		signal = syscall.SIGQUIT // nothing in it is worth writing
+	if pm, found := readPostmaster(s.folder.cluster()); found && keptRunning(s.folder, pm) {
+		return nil
 	}
-	if err := stopServer(ctx, s.folder, signal); err != nil {
+	steps := orderly()
+	if s.throwAway != nil {
+		steps = atOnce() // nothing in it is worth writing
+	}
+	if err := stopServer(ctx, s.cfg, s.folder, steps); err != nil {
 		return err
 	}
 	if s.process != nil {
-		<-s.process.exited
+		<-s.process.exited // which it has, or it would still be there
 	}
 	return s.throwAway.remove()
 }
 
-// keepLogBounded trims the log from time to time, for a process that runs for months.
-func (s *Server) keepLogBounded() {
+// startWork keeps the log bounded, for a process that runs for months, and brings the server back if that is wanted.
+func (s *Server) startWork() {
 	ctx, cancel := context.WithCancel(context.Background())
-	s.trimming = cancel
-	go func() {
-		for pause(ctx, trimEvery, "") == nil {
+	s.endWork = cancel
+	s.background.Go(func() {
+		for pause(ctx, trimEvery) == nil {
 			_ = trimServerLog(s.folder) // tried again an hour later
 		}
-	}()
+	})
+	if s.cfg.Restart {
+		s.background.Go(func() { s.keepUp(ctx) })
+	}
 }

@@ -13,7 +13,10 @@ import (
 	"syscall"
 )
 
-const port = 5432 // names the socket file; nothing listens on TCP
+const (
+	port           = 5432 // names the socket file; nothing listens on TCP
+	connectSeconds = 10   // how long a client waits for a server that takes its connection and says nothing
+)
 
 // maxSocketPath is the longest path of a Unix socket in bytes: 107 on Linux, 103 on macOS (one less than the
 // array that the kernel takes it in, for the closing NUL).
@@ -26,10 +29,13 @@ func usableSocketDir(dir string) bool {
 	return len(socketFile(dir)) <= maxSocketPath && !strings.Contains(dir, ",")
 }
 
-// socketDir makes the folder for the socket: in the data folder, else a short private one that is named by a hash
-// of the data folder's path.
-func socketDir(f folder, a account) (string, error) {
-	dir := f.socket()
+// socketDir makes the folder for the socket: the one that is asked for, else one in the data folder, else a short
+// private one that is named by a hash of the data folder's path.
+func socketDir(cfg Config, f folder, a account) (string, error) {
+	dir := cfg.sockets
+	if dir == "" {
+		dir = f.socket()
+	}
 	if !usableSocketDir(dir) {
 		dir = shortSocketDir(f, a)
 	}
@@ -74,7 +80,7 @@ func makeSocketDir(dir string, a account) error {
 // socketURL is the address of a database for pgx and for PostgreSQL's own programs. Spaces become %20, since the
 // latter take a plus sign literally.
 func socketURL(socketDir string, port int, database string) string {
-	query := url.Values{"host": {socketDir}, "port": {strconv.Itoa(port)}}
+	query := url.Values{"host": {socketDir}, "port": {strconv.Itoa(port)}, "connect_timeout": {strconv.Itoa(connectSeconds)}}
 	u := url.URL{
 		Scheme:   "postgres",
 		User:     url.User(Superuser),

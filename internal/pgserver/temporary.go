@@ -153,10 +153,8 @@ func clearLeftover(ctx context.Context, dir string) {
 	if dead, err := tryLock(owner, exclusive); err != nil || !dead {
 		return
 	}
-	ctx, cancel := context.WithTimeout(ctx, 10*time.Second)
-	defer cancel()
 	f := folder{filepath.Join(dir, "data")}
-	if known, err := ours(f); err != nil || known && stopServer(ctx, f, syscall.SIGQUIT) != nil {
+	if known, err := ours(f); err != nil || known && stopServer(ctx, Config{}, f, atOnce()) != nil {
 		return
 	}
 	_ = removeThrowAway(dir)

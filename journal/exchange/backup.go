@@ -12,8 +12,11 @@ import (
 )
 
 // backupVersion is that of the records below; a change that an older program
-// would read wrongly counts it up.
-const backupVersion = 1
+// would read wrongly counts it up. Every older version is still read:
+//
+//	1: minutes are whole, and stints don't say of what count was kept
+//	2: minutes may have decimals, and stints may say what was recorded
+const backupVersion = 2
 
 // record is one line of a backup: exactly one of its fields is set. The first
 // line is the head, the last the end, which shows that nothing was cut off.

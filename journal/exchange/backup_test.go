@@ -2,6 +2,8 @@ package exchange_test
 
 import (
 	"io"
+	"os"
+	"path/filepath"
 	"strings"
 	"testing"
 
@@ -12,7 +14,7 @@ import (
 func backupLines(t *testing.T) []string {
 	t.Helper()
 	store := newStore(t)
-	importText(t, store, "date,angler,water,beat,junction,tag_mm,hookups\n2025-04-01,Maud,Tessel,Glide,blood,150,2\n2025-04-02,Orrin,Tessel,,ring,165,1\n", exchange.Options{})
+	importText(t, store, "date,angler,water,beat,junction,tag_mm,hookups,foul\n2025-04-01,Maud,Tessel,Glide,blood,150,2,0\n2025-04-02,Orrin,Tessel,,ring,165,1,0\n", exchange.Options{})
 	return strings.SplitAfter(strings.TrimSuffix(writeBackup(t, store), "\n"), "\n")
 }
 
@@ -35,7 +37,8 @@ func TestMalformedBackups(t *testing.T) {
 		{"empty", "", "empty"},
 		{"a CSV", "date,angler,water\n", "line 1: this is no backup"},
 		{"another program's", "{\"rows\":[]}\n", "line 1: this is no backup"},
-		{"a newer program's", replace(`"version":1`, `"version":2`), "line 1: this backup was made by a newer rigtally (version 2"},
+		{"a newer program's", replace(`"version":2`, `"version":3`), "line 1: this backup was made by a newer rigtally (version 3"},
+		{"of no version", replace(`,"version":2`, ``), "line 1: this is no backup"},
 		{"cut off between lines", cut, "ends after line 9 without its last record"},
 		{"cut off in a line", cut[:len(cut)-20], "line 9: ends in the middle of a record"},
 		{"without a line", strings.Join(lines[:8], "") + lines[9], "line 9: says that 8 records come before it, but there are 7"},
@@ -115,5 +118,45 @@ func TestSniff(t *testing.T) {
 		if err != nil || string(b) != text {
 			t.Errorf("%.20q was not given back whole", text)
 		}
+	}
+}
+
+// Ensure that a backup made before stints said of what count was kept still goes in
+// whole: its stints say nothing of it, and what it becomes goes in too.
+func TestBackupOfVersion1(t *testing.T) {
+	t.Parallel()
+	old, err := os.ReadFile(filepath.Join("..", "..", "testdata", "backups", "journal-version-1.jsonl"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	store := newStore(t)
+	r, err := exchange.ReadBackup(t.Context(), store, strings.NewReader(string(old)), nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if sessions := strings.Count(string(old), "\n{\"session\":"); r.Added != sessions || sessions == 0 {
+		t.Errorf("added %d sessions of %d", r.Added, sessions)
+	}
+	for _, s := range contents(t, store).Sessions {
+		for _, st := range s.Stints {
+			if !st.Recorded.Assumed() {
+				t.Errorf("a stint of %s says that count was kept of %v", s.Day, st.Recorded.Kinds())
+			}
+		}
+	}
+	// Nothing of it changed but its version, and that what is not a session has one too by now.
+	got := strings.Replace(writeBackup(t, store), `"version":2`, `"version":1`, 1)
+	lines := strings.Split(got, "\n")
+	for i, line := range lines[1:] {
+		if !strings.HasPrefix(line, `{"session"`) && !strings.HasPrefix(line, `{"deleted_session"`) {
+			lines[i+1] = strings.Replace(line, `,"version":1`, "", 1)
+		}
+	}
+	if got = strings.Join(lines, "\n"); got != string(old) {
+		t.Error(firstDifference(got, string(old)))
+	}
+	again, err := exchange.ReadBackup(t.Context(), store, strings.NewReader(string(old)), nil)
+	if err != nil || again.Added != 0 || again.AlreadyThere != r.Added {
+		t.Errorf("a second time it did %+v, %v", again, err)
 	}
 }

@@ -55,7 +55,7 @@ func parseBackup(r io.Reader) (*backup, error) {
 	return b, nil
 }
 
-var errNoBackup = errors.New(`this is no backup of rigtally: its first line is not {"rigtally":"journal","version":1}`)
+var errNoBackup = errors.New(`this is no backup of rigtally: its first line is not {"rigtally":"journal","version":…}`)
 
 // take reads one line.
 func (b *backup) take(line int, text []byte) error {
@@ -86,7 +86,7 @@ func checkHead(r record, err error, text []byte) error {
 	if json.Unmarshal(text, &version) == nil && version.Rigtally == "journal" && version.Version > backupVersion {
 		return fmt.Errorf("this backup was made by a newer rigtally (version %d, this program reads %d); use the newer program", version.Version, backupVersion)
 	}
-	if err != nil || r.Rigtally == nil || *r.Rigtally != "journal" || r.Version != backupVersion {
+	if err != nil || r.Rigtally == nil || *r.Rigtally != "journal" || r.Version < 1 {
 		return errNoBackup
 	}
 	return nil

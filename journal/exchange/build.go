@@ -66,14 +66,14 @@ func (o *outing) session(zone string) (journal.Session, error) {
 		}
 	}
 	for i, st := range o.stints {
-		s.Stints = append(s.Stints, st.stint(deriveID(h.day, "stint", s.ID.String(), strconv.Itoa(i+1))))
+		s.Stints = append(s.Stints, st.stint(deriveID(h.day, "stint", s.ID.String(), strconv.Itoa(i+1)), h.day, zone))
 	}
 	return s, nil
 }
 
-// stint makes a journal's stint, its rig aside.
-func (st *stintRows) stint(id journal.ID) journal.Stint {
-	out := journal.Stint{ID: id, Minutes: st.head.minutes, Casts: st.head.casts, Stroke: st.head.stroke, Notes: st.head.notes}
+// stint makes a journal's stint of a day in a zone, its rig aside.
+func (st *stintRows) stint(id journal.ID, day journal.Date, zone string) journal.Stint {
+	out := journal.Stint{ID: id, Minutes: st.minutes(day, zone), Recorded: st.recorded, Casts: st.head.casts, Stroke: st.head.stroke, Notes: st.head.notes}
 	for _, r := range st.rows {
 		if p := r.place.position(); p != nil && (r.tagStart != nil || r.tagEnd != nil) {
 			out.Positions = append(out.Positions, journal.StintPosition{Position: *p, TagStartMM: r.tagStart, TagEndMM: r.tagEnd})

@@ -258,6 +258,19 @@ func errLongDay(what string) error {
 	return &problem{what: "is more than a day", remedy: "write " + what + " of this row alone, at most 24 h"}
 }
 
+// setBreaks reads the time from start to end in which nobody fished.
+func setBreaks(c *column, r *row, cell string) error {
+	v, err := cached(c, cell, func() (*float64, error) {
+		m, err := c.parser.Minutes(cell, c.bare())
+		if err != nil {
+			return nil, fromUnits(err)
+		}
+		return &m, nil
+	})
+	r.breaks = v
+	return err
+}
+
 // setYes reads whether something was so; an empty cell is no.
 func setYes(at func(r *row) *bool) func(*column, *row, string) error {
 	return func(_ *column, r *row, cell string) error {
@@ -283,7 +296,12 @@ func setInt(low, high int, at func(r *row) **int) func(*column, *row, string) er
 }
 
 func (c *column) whole(cell string, low, high int) (*int, error) {
-	remedy := fmt.Sprintf("write a whole number from %d to %d, or leave it empty", low, high)
+	return c.wholeOr(cell, low, high, "leave it empty")
+}
+
+// wholeOr reads a whole number; otherwise is what to do where there is none.
+func (c *column) wholeOr(cell string, low, high int, otherwise string) (*int, error) {
+	remedy := fmt.Sprintf("write a whole number from %d to %d, or %s", low, high, otherwise)
 	n, err := c.parser.Number(cell)
 	switch {
 	case err != nil:
@@ -297,6 +315,15 @@ func (c *column) whole(cell string, low, high int) (*int, error) {
 	}
 	v := int(n)
 	return &v, nil
+}
+
+// setCount reads a count. Cells without one are read by Sheet.takeCount.
+func setCount(of count) func(*column, *row, string) error {
+	return func(c *column, r *row, cell string) error {
+		v, err := cached(c, cell, func() (*int, error) { return c.wholeOr(cell, 0, maxCount, "? where no count was kept") })
+		r.tally[of] = v
+		return err
+	}
 }
 
 var hookRE = regexp.MustCompile(`^(?:#|no\.? ?|sz\.? ?|size ?)(\d{1,2})$`)

@@ -32,10 +32,22 @@ func (s *Sheet) checkRow(r *row) {
 	if err := s.checkPlace(r); err != nil {
 		s.bad(r, "", "", err)
 	}
+	if !r.bad {
+		if err := s.checkClock(r); err != nil {
+			s.bad(r, "", "", err)
+		}
+	}
 	if r.bad {
 		return
 	}
-	events, err := r.tally.events(r.place.position(), s.has("checks"))
+	for of, n := range r.uncounted {
+		r.tally[of] = &n
+	}
+	events, err := r.tally.events(r.place.position(), eventRules{
+		foulTold:    r.told[cFoul] == told,
+		checkColumn: s.has("checks"),
+		noTurns:     r.told[cChecks] == denied || r.told[cTurns] == denied,
+	})
 	if err != nil {
 		s.bad(r, "", "", err)
 	}

@@ -41,6 +41,8 @@ type Options struct {
 	TimeZone string        // IANA name, for waters new to the journal; "": the outfit's
 	Angler   string        // who fished, for a file without such a column
 	Water    string        // where, for a file without such a column
+	Blanks   []BlankRule   // what blanks of some columns of counts mean, for a file that means otherwise
+	Accept   bool          // take what is likelier a slip as it stands
 	Progress func(done, total int64)
 	Now      func() time.Time // nil: time.Now
 }
@@ -72,6 +74,7 @@ func (d Difference) String() string {
 type Result struct {
 	Rows         int          // data rows taken in, those already there included
 	Rejected     int          // bad rows left out
+	Accepted     int          // doubtful cells that were taken as they stand
 	Added        int          // sessions new to the journal
 	Stints       int          // stints new to the journal
 	Extended     int          // sessions that gained stints from a corrected rejects file

@@ -12,6 +12,7 @@ type field struct {
 	quantity units.Quantity // "" for anything but a measurement
 	names    []string       // further headers, as headerKey writes them
 	withUnit []string       // headers that mean this only when they name a unit
+	of       *count         // the count that it tells
 	counted  bool           // a plain count, which can be added up
 	set      func(c *column, r *row, cell string) error
 }
@@ -32,6 +33,7 @@ func outingFields() []*field {
 		{key: "date", title: "the day", names: []string{"day", "datum", "fecha", "data", "dato", "jour", "dia", "fishing date", "trip date", "session date"}, set: setDate},
 		{key: "start", title: "the start", names: []string{"start time", "started", "begin", "from", "beginn"}, set: setClock(func(r *row) **int { return &r.start })},
 		{key: "end", title: "the end", names: []string{"end time", "ended", "finish", "stop", "until", "ende"}, set: setClock(func(r *row) **int { return &r.end })},
+		{key: "break_minutes", title: "the breaks, taken off the time from start to end", quantity: units.Duration, names: []string{"break time", "pause", "pauses", "pausen", "rest", "lunch break"}, set: setBreaks},
 		{key: "time_zone", title: "the time zone", names: []string{"timezone", "zone", "tz"}, set: setZone},
 		{key: "session", title: "the session's label", names: []string{"session id", "session label", "outing", "trip"}, set: setText(func(r *row) *string { return &r.session })},
 		{key: "angler", title: "the angler", names: []string{"who", "client", "guest", "name", "fisher", "fisherman", "angler name",
@@ -109,13 +111,19 @@ func positionFields() []*field {
 // countFields are the columns of counts.
 func countFields() []*field {
 	tallied := func(c count, key, title string, names ...string) *field {
-		return &field{key: key, title: title, names: names, counted: true, set: setInt(0, maxCount, func(r *row) **int { return &r.tally[c] })}
+		return &field{key: key, title: title, names: names, of: &c, counted: true, set: setCount(c)}
+	}
+	derived := func(key, title string) *field {
+		return &field{key: key, title: title + ", which follows from the rest", set: func(*column, *row, string) error { return nil }}
 	}
 	return []*field{
 		tallied(cHookups, "hookups", "fish hooked", "hooked", "hookup", "hook ups", "fish on"),
 		tallied(cFoul, "foul_hookups", "fish hooked foul", "foul", "foul hooked", "foul hooks", "fouls", "snagged fish"),
+		tallied(cUntold, "untold_hookups", "fish of which it was not told whether they were hooked foul"),
+		derived("fair_hookups", "fish hooked that are not known to be foul"),
 		tallied(cLanded, "landed", "fish landed", "to hand", "netted", "fish landed", "caught", "fish caught", "to net", "gelandet"),
 		tallied(cLost, "lost", "fish lost", "fish lost", "came off", "thrown"),
+		tallied(cFairLost, "fair_lost", "fish lost that are not known to be foul"),
 		tallied(cBrokeOff, "broke_off", "fish broken off", "broken off", "break offs", "breakoffs", "breakoff", "broke", "bust offs"),
 		tallied(cJunctionBreaks, "junction_breaks", "breaks at the junction", "junction break", "broke at knot", "broke at junction", "knot breaks", "broke at tag"),
 		tallied(cSnags, "snags", "snags", "snag", "snagged", "hang ups", "hangups"),
@@ -128,7 +136,10 @@ func countFields() []*field {
 		tallied(cTurns, "turns", "turns round the line", "tag turns"),
 		tallied(cFlyChanges, "fly_changes", "fly changes", "fly change", "flies changed"),
 		tallied(cReties, "reties", "re-ties", "re ties", "retie", "re tie", "retied"),
-		{key: "minutes_lost", title: "the minutes lost", quantity: units.Duration, names: []string{"time lost", "lost time", "downtime", "lost minutes"},
+		derived("junction_loads", "fish and snags that loaded the junction"), derived("junction_failures", "breaks of the junction or its tag"),
+		{key: "uncounted", title: "what happened of kinds of which no count was kept", set: setUncounted},
+		{key: countsKept, title: "whether it was said of what count was kept", set: setCountsKept},
+		{key: "minutes_lost", title: "the minutes lost", of: new(cMinutesLost), quantity: units.Duration, names: []string{"time lost", "lost time", "downtime", "lost minutes"},
 			set: setMinutes("the minutes lost", func(r *row) **int { return &r.tally[cMinutesLost] })},
 		{key: "problem", title: "what was wrong with it at an earlier import", set: func(*column, *row, string) error { return nil }},
 	}

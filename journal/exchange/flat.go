@@ -100,7 +100,7 @@ func (n *names) clock(t *time.Time, zone string) *int {
 }
 
 func flattenStint(base row, number int, st journal.Stint, rig journal.Rig) []*row {
-	base.stint, base.stroke = &number, st.Stroke
+	base.stint, base.stroke, base.recorded = &number, st.Stroke, st.Recorded
 	base.rig, base.method, base.swivel = rig.Title(), rig.Method, rig.Swivel
 	base.rod, base.leader, base.sighter, base.level = rig.RodLengthMM, rig.LeaderLengthMM, rig.SighterLengthMM, rig.TippetLengthMM
 	ends := tagEnds(st, rig)
@@ -109,6 +109,8 @@ func flattenStint(base row, number int, st journal.Stint, rig journal.Rig) []*ro
 		// The point comes after the droppers.
 		return cmp.Or(cmp.Compare(b2i(a.Position == 0), b2i(b.Position == 0)), cmp.Compare(a.Position, b.Position))
 	})
+	tally, err := journal.TallyStint(rig, st)
+	counted := err == nil // the journal holds no stint that can't be
 	var rows []*row
 	for _, p := range positions {
 		r := base
@@ -121,18 +123,52 @@ func flattenStint(base row, number int, st journal.Stint, rig journal.Rig) []*ro
 				r.tagStart, r.fly.Fly = sp.TagStartMM, first(sp.Fly, p.Fly)
 			}
 		}
-		r.tally, _ = tallyOf(st.Events, &p.Position)
+		r.tally, _ = tallyOf(st.Events, rig, &p.Position)
+		if counts := tally.Positions[p.Position]; counted && p.Position > 0 {
+			r.loads, r.failures = new(counts.Int(journal.CountLoads)), new(counts.Int(journal.CountBrokeJunction)+counts.Int(journal.CountBrokeTag))
+		}
+		r.hideUncounted()
 		rows = append(rows, &r)
 	}
-	if t, any := tallyOf(st.Events, nil); any {
+	if t, any := tallyOf(st.Events, rig, nil); any {
 		r := base
 		r.place, r.tally = placeRig, t
+		r.hideUncounted()
 		rows = append(rows, &r)
 	}
 	if len(rows) > 0 {
 		rows[0].notes = st.Notes
 	}
 	return rows
+}
+
+// hideUncounted leaves blank what no count was kept of, and keeps apart what
+// happened of it all the same.
+func (r *row) hideUncounted() {
+	if r.recorded.Has(journal.KindHookups) {
+		r.fairHookups = new(r.tally.n(cHookups) - r.tally.n(cFoul))
+	}
+	if !r.recorded.Has(journal.KindHookups, journal.KindSnags) {
+		r.loads = nil
+	}
+	if !r.recorded.Has(journal.KindBreakPlace) {
+		r.failures = nil
+	}
+	if len(r.recorded.Missing()) == 0 {
+		return
+	}
+	all := r.tally
+	r.uncounted = map[count]int{}
+	for c := range numCounts {
+		if r.recorded.Has(countKind(c)) {
+			continue
+		}
+		noted := all.n(c) > 0 || c == cTurns && all.n(cChecks) > 0 || c == cMinutesLost && all.n(cTangles) > all.n(cUntimed)
+		if noted {
+			r.uncounted[c] = all.n(c)
+		}
+		r.tally[c] = nil
+	}
 }
 
 func b2i(b bool) int {

@@ -22,6 +22,9 @@ type stintRows struct {
 	head row // what the rows say of the stint
 	rig  journal.Rig
 	tied string // the rig's tyingKey
+
+	spell    *spell // that gives the minutes when none are noted
+	recorded journal.Recorded
 }
 
 // group makes sessions and stints of the rows, and takes out the bad ones.
@@ -29,6 +32,8 @@ func (s *Sheet) group() {
 	s.sessionFacts, s.stintFacts, s.conflicts, s.soundRigs = sessionFacts(), stintFacts(), map[string]conflict{}, map[string]bool{}
 	for _, o := range s.gather() {
 		s.divide(o)
+		s.clocks(o)
+		s.doubt(o)
 		s.withhold(o)
 		if len(o.stints) == 0 {
 			continue
@@ -41,6 +46,7 @@ func (s *Sheet) group() {
 		s.outings = append(s.outings, o)
 	}
 	s.sharedLabels()
+	s.sayTimes()
 	for _, f := range s.sessionFacts {
 		if n := s.conflicts[f.key]; n.rows > 0 && f.title != "" {
 			differ := "rows differ"
@@ -197,8 +203,7 @@ func (s *Sheet) merge(o *outing) {
 				o.head.sessionNotes = strings.TrimPrefix(o.head.sessionNotes+"; "+r.sessionNotes, "; ")
 			}
 		}
-		st.rig = st.makeRig()
-		st.tied = tyingKey(st.rig)
+		st.recorded = s.recorded(st)
 	}
 }
 

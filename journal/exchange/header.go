@@ -19,6 +19,7 @@ type Column struct {
 	UnitFrom   string   // "header" or "default", when there is a unit
 	Samples    []string // the first different values
 	Note       string   // anything a person should know
+	Reading    *Reading // of a column of counts: how its cells were taken
 }
 
 // Ignored reports whether the column was not understood.

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"context"
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -58,7 +59,7 @@ func (s *Sheet) Import(ctx context.Context, store *journal.Store, allowBad bool)
 	if err := store.Add(ctx, a, s.options.Progress); err != nil {
 		return Result{}, fmt.Errorf("%s: nothing was written: %w", s.Name, err)
 	}
-	p.result.Rows, p.result.Rejected = s.Rows-s.BadRows(), s.BadRows()
+	p.result.Rows, p.result.Rejected, p.result.Accepted = s.Rows-s.BadRows(), s.BadRows(), len(s.Accepted)
 	return p.result, nil
 }
 
@@ -170,6 +171,12 @@ func (p *plan) heldSessions(ctx context.Context, store *journal.Store, ids []jou
 // say the same all the same, as far as the file tells.
 func (p *plan) meet(i int, held journal.Session, v *viewer) {
 	s := p.sessions[i]
+	if p.sheet.origin == foreign && assumed(held) {
+		s.Stints = slices.Clone(s.Stints) // compared as it would have been taken then
+		for at := range s.Stints {
+			s.Stints[at].Recorded = 0
+		}
+	}
 	ours, theirs := v.view(s), v.view(held)
 	if ours.head == theirs.head {
 		missing := ours.without(theirs)
@@ -181,7 +188,7 @@ func (p *plan) meet(i int, held journal.Session, v *viewer) {
 			grown := held
 			grown.Version++
 			for _, at := range missing {
-				st := s.Stints[at]
+				st := p.sessions[i].Stints[at]
 				st.ID = deriveID(s.Day, "further stint", s.ID.String(), ours.stints[at], fmt.Sprint(len(grown.Stints)))
 				grown.Stints = append(grown.Stints[:len(grown.Stints):len(grown.Stints)], st)
 			}
@@ -194,6 +201,11 @@ func (p *plan) meet(i int, held journal.Session, v *viewer) {
 	}
 	o := p.outings[i]
 	p.result.Differ = append(p.result.Differ, Difference{Day: s.Day, Angler: o.head.angler, Water: o.head.water, Row: o.head.number})
+}
+
+// assumed reports whether a session is from before it was said of what count was kept.
+func assumed(s journal.Session) bool {
+	return !slices.ContainsFunc(s.Stints, func(st journal.Stint) bool { return !st.Recorded.Assumed() })
 }
 
 // addition gathers what is to be written, without what only sessions left as

@@ -34,7 +34,7 @@ func (s *Sheet) report(w io.Writer, summary string) error {
 	}
 	var b strings.Builder
 	b.WriteString("\n" + summary + "\n")
-	for _, line := range slices.Concat(s.Choices, s.Warnings) {
+	for _, line := range slices.Concat(s.readings(), s.Choices, s.Warnings, s.sayAccepted()) {
 		b.WriteString(line + "\n")
 	}
 	if ignored := s.ignored(); len(ignored) > 0 {
@@ -57,6 +57,17 @@ func (s *Sheet) Summary() string {
 		text += fmt.Sprintf(" %s can't be taken.", counted(bad, "row"))
 	}
 	return text
+}
+
+// readings tells how each column of counts was taken.
+func (s *Sheet) readings() []string {
+	var list []string
+	for _, c := range s.Columns {
+		if c.Reading != nil {
+			list = append(list, fmt.Sprintf("%s: %s.", shown(c.Header), c.Reading.sentence(c.Header)))
+		}
+	}
+	return list
 }
 
 func counted(n int, what string) string {
@@ -159,6 +170,7 @@ func (r Result) Sentences() []string {
 	say(r.Returned, "Of these, %s had been deleted and came back.", counted(r.Returned, "session"))
 	say(r.Extended, "Corrected rows were added to %s.", counted(r.Extended, "session"))
 	say(r.AlreadyThere, "%s already there.", verb(r.AlreadyThere, "session", "was", "were"))
+	say(r.Accepted, "%s taken as asked for.", verb(r.Accepted, "doubtful cell", "was", "were"))
 	say(r.Rejected, "%s kept out.", verb(r.Rejected, "bad row", "was", "were"))
 	for _, n := range []struct {
 		what  string

@@ -80,7 +80,7 @@ func (m *invented) events(rig journal.Rig, minutes *float64) []journal.Event {
 		}
 		switch e.Kind = pick(m, journal.EventHookup, journal.EventHookup, journal.EventSnag, journal.EventTangle, journal.EventCheck, journal.EventRetie); e.Kind {
 		case journal.EventHookup:
-			e.Hooking, e.Ending = pick(m, journal.Fair, journal.Fair, journal.Foul), pick(m, journal.Landed, journal.Lost, journal.BrokeOff, "")
+			e.Hooking, e.Ending = pick(m, journal.Fair, journal.Fair, journal.Foul, ""), pick(m, journal.Landed, journal.Lost, journal.BrokeOff, "")
 			e.Species, e.FishLengthMM = pick(m, "", "brown trout"), maybe(m, 320.0)
 			if e.Ending == journal.BrokeOff {
 				e.BreakPlace = pick(m, "", journal.BrokeJunction, journal.BrokeTag, journal.BrokeFlyKnot)
@@ -104,6 +104,20 @@ func (m *invented) events(rig journal.Rig, minutes *float64) []journal.Event {
 	return list
 }
 
+// recorded leaves it open, or keeps count of all or of some kinds.
+func (m *invented) recorded() journal.Recorded {
+	if m.rand.IntN(3) == 0 {
+		return 0
+	}
+	r := journal.AllRecorded()
+	for _, k := range journal.Kinds() {
+		if m.rand.IntN(6) == 0 {
+			r = r.Without(k)
+		}
+	}
+	return r
+}
+
 func (m *invented) session(day journal.Date, angler, guide, water journal.ID, beat *journal.ID, zone string) journal.Session {
 	loc, err := time.LoadLocation(zone)
 	if err != nil {
@@ -125,7 +139,7 @@ func (m *invented) session(day journal.Date, angler, guide, water journal.ID, be
 	}
 	for range 1 + m.rand.IntN(3) {
 		rig := m.rigs[m.rand.IntN(len(m.rigs))]
-		st := journal.Stint{ID: id(m.t), RigID: rig.ID, Minutes: maybe(m, float64(30+m.rand.IntN(120))), Casts: maybe(m, m.rand.IntN(300)), Stroke: pick(m, "", journal.Stroke("oval")), Notes: pick(m, "", "@home", " spaced ")}
+		st := journal.Stint{ID: id(m.t), RigID: rig.ID, Minutes: maybe(m, float64(1800+m.rand.IntN(7200))/60), Recorded: m.recorded(), Casts: maybe(m, m.rand.IntN(300)), Stroke: pick(m, "", journal.Stroke("oval")), Notes: pick(m, "", "@home", " spaced ")}
 		last := rig.Positions[len(rig.Positions)-1]
 		p := journal.StintPosition{Position: last.Position, Fly: pick(m, "", "Other fly")}
 		if last.Hang == journal.HangTag && m.rand.IntN(3) == 0 {

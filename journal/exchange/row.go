@@ -20,6 +20,7 @@ type row struct {
 	wind                                      journal.Wind
 	light                                     journal.Light
 	sessionNotes                              string
+	breaks                                    *float64 // minutes of the time from start to end in which nobody fished
 
 	stint                       *int
 	rig, notes                  string
@@ -34,7 +35,14 @@ type row struct {
 	fly              journal.RigPosition // position aside
 	tagStart, tagEnd *float64
 	tally            tally
-	events           []journal.Event // that the tally makes
+	told             [numCounts]telling // what the row says of each count
+	uncounted        map[count]int      // what happened of kinds of which no count was kept
+	assumed          bool               // it was never said of what count was kept
+	events           []journal.Event    // that the tally makes
+
+	// Of a row to be written.
+	recorded                     journal.Recorded
+	fairHookups, loads, failures *int
 
 	pull pullCells // in a sheet of bench pulls
 }
@@ -74,8 +82,10 @@ type count int
 const (
 	cHookups count = iota
 	cFoul
+	cUntold
 	cLanded
 	cLost
+	cFairLost
 	cBrokeOff
 	cJunctionBreaks
 	cSnags

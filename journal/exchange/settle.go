@@ -24,7 +24,11 @@ func (s *Sheet) settle(encoding string) error {
 	if err := s.settleDates(); err != nil {
 		return err
 	}
+	if err := s.settleReadings(); err != nil {
+		return err
+	}
 	s.settleGrouping()
+	s.sayRecorded()
 	return nil
 }
 
@@ -170,7 +174,7 @@ func (s *Sheet) settleGrouping() {
 	if !s.has("broke_off") && s.has("junction_breaks") {
 		s.choose("Breaks at the junction are those of fish whose ending is not told, then of snags.")
 	}
-	if s.has("foul_hookups") {
+	if s.has("foul_hookups") && !s.has("fair_lost") {
 		s.choose("Fish hooked foul are taken to be among those landed as far as can be, since the file does not tell.")
 	}
 	if s.has("turns") && !s.has("checks") {

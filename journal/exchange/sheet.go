@@ -23,13 +23,19 @@ type Sheet struct {
 	Bad      []BadCell // by row and column
 	Choices  []string  // what was settled for the whole file, and why, in sentences
 	Warnings []string  // what may not be meant as it was read, in sentences
+	Accepted []BadCell // doubtful cells that were taken as they stand, as asked for
 
 	options   Options
+	origin    origin
+	counts    [numCounts]bool // that some column tells
 	separator byte
 	columns   []*column
 	rows      []*row // good and bad
 	totals    []*row
 	outings   []*outing
+
+	nights      []string // rows whose end was taken as the next day's
+	sharedTimes int      // stints whose time start and end don't tell apart
 
 	sessionFacts, stintFacts []fact
 	conflicts                map[string]conflict // by fact: rows that differ from the first of their session
@@ -192,13 +198,16 @@ func (s *Sheet) understandRows() {
 }
 
 func (s *Sheet) understandCells(r *row) {
-	for i, cell := range r.cells {
+	for i := range max(len(r.cells), len(s.columns)) {
+		cell := r.cell(i)
 		switch {
 		case i >= len(s.columns):
 			if !blank(cell) {
 				s.bad(r, "", cell, &problem{what: fmt.Sprintf("stands in cell %d of a row whose header has %d", i+1, len(s.columns)),
 					remedy: "put quotation marks round a value that holds the separator, or give the column a header"})
 			}
+		case s.columns[i].Reading != nil:
+			s.takeCount(s.columns[i], r, cell)
 		case s.columns[i].field == nil || blank(cell):
 		default:
 			if err := s.columns[i].field.set(s.columns[i], r, cell); err != nil {

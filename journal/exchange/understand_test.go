@@ -209,27 +209,30 @@ func TestTallyRoundTrip(t *testing.T) {
 		for ended := range 27 {
 			landed, lost, broke := ended%3, ended/3%3, ended/9
 			for foul := range hooked + 1 {
-				for breaks := range 3 {
+				for breaks := range 6 {
+					breaks, foulLost := breaks%3, min(lost, breaks/3)
 					set(cHookups, hooked)
 					set(cLanded, landed)
 					set(cLost, lost)
 					set(cBrokeOff, broke)
 					set(cFoul, foul)
+					set(cFairLost, lost-foulLost)
+					set(cUntold, (hooked-foul)/2)
 					set(cJunctionBreaks, breaks)
 					set(cSnags, 1)
-					events, err := tl.events(nil, true)
-					possible := landed+lost+broke <= hooked && breaks <= broke+1
+					events, err := tl.events(nil, eventRules{foulTold: true, checkColumn: true})
+					possible := landed+lost+broke <= hooked && breaks <= broke+1 && foulLost <= min(lost, foul) && foul-foulLost <= hooked-lost
 					if (err == nil) != possible {
-						t.Fatalf("%v gave %v", []int{hooked, landed, lost, broke, foul, breaks}, err)
+						t.Fatalf("%v gave %v", []int{hooked, landed, lost, broke, foul, foulLost, breaks}, err)
 					}
 					if err != nil {
 						continue
 					}
 					n++
-					back, _ := tallyOf(events, nil)
+					back, _ := tallyOf(events, journal.Rig{}, nil)
 					for c := range cTangles {
 						if back.n(c) != tl.n(c) {
-							t.Fatalf("%v came back as %d of count %d", []int{hooked, landed, lost, broke, foul, breaks}, back.n(c), c)
+							t.Fatalf("%v came back as %d of count %d", []int{hooked, landed, lost, broke, foul, foulLost, breaks}, back.n(c), c)
 						}
 					}
 				}
@@ -266,7 +269,7 @@ func TestConventions(t *testing.T) {
 		{"but not of those untimed", map[count]int{cTangles: 3, cTwists: 1, cMinutesLost: 9, cUntimed: 1}, "1 twist 9 min, 1 tangle 0 min, 1 tangle"},
 		{"without a tangle they are of a re-tie", map[count]int{cTangles: 0, cMinutesLost: 4}, "1 re-tie 4 min"},
 	} {
-		events, err := with(tt.counts).events(nil, true)
+		events, err := with(tt.counts).events(nil, eventRules{foulTold: true, checkColumn: true})
 		if err != nil {
 			t.Errorf("%s: %v", tt.name, err)
 		}

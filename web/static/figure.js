@@ -152,9 +152,9 @@
       const blob = form === "png" ? await png(made) : new Blob([made.text], { type: "image/svg+xml" });
       hand(blob, `${figure.dataset.file || "chart"}.${form}`);
       status.textContent = "Saved.";
-    } catch (e) {
+    } catch (error) {
       status.textContent = "The picture could not be made.";
-      throw e;
+      console.error(error);
     }
   }
 

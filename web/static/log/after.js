@@ -7,7 +7,7 @@ import { by, chips, fill, h } from "./dom.js";
 import { changeRig, finish, newDraft, removeEvent, say, stintOf } from "./draft.js";
 import { keyOf } from "./events.js";
 import { asLast, known, refresh, rigOf, rigTitle } from "./known.js";
-import { sendOne } from "./send.js";
+import { sendAndLeave } from "./send.js";
 import { times } from "./sent.js";
 import { Logging, sentence } from "./session.js";
 import { summary } from "./summary.js";
@@ -29,6 +29,7 @@ async function main() {
   pickers();
   by("undo").addEventListener("click", () => log.undo());
   by("more-rig").addEventListener("click", addRig);
+  by("more-rig").hidden = !k?.rigs?.length;
   by("save").addEventListener("click", save);
   by("discard").addEventListener("click", discard);
   conditions = new Conditions(by("conditions"), log);
@@ -168,19 +169,18 @@ async function save() {
   }
   by("save").disabled = true;
   const now = Date.now();
-  await log.act((x) => {
+  const kept = await log.act((x) => {
     x.finished ??= now;
     if (x.when === "now" && x.ended === null) x.ended = now;
     Object.assign(x, { state: "ready", typed: true, confirmed: false, doubtful: false });
     x.problems = [];
   });
-  const result = navigator.onLine ? await sendOne(d.id) : "no signal";
-  location.href = result === "arrived" ? `/sessions/${d.id}?done=logged` : "/waiting";
+  if (kept) await sendAndLeave(d.id);
+  else by("save").disabled = false;
 }
 
 async function discard() {
-  await log.act((d) => { d.state = "discarded"; d.discarded = Date.now(); });
-  location.href = `/waiting?discarded=${log.d.id}`;
+  if (await log.act((d) => { d.state = "discarded"; d.discarded = Date.now(); })) location.href = `/waiting?discarded=${log.d.id}`;
 }
 
 main();

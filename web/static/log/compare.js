@@ -28,7 +28,7 @@ function rows(s, names, k) {
 /** Both side by side: what differs, and, folded away, what is the same. */
 export function compare(d, k) {
   const sent = toSent(d);
-  const mine = new Map(rows(sent.session, sent, k)), theirs = new Map(rows(d.stored, {}, k));
+  const mine = new Map(rows(sent.session, sent, k)), theirs = new Map(d.stored ? rows(d.stored, {}, k) : []);
   const names = [...new Set([...mine.keys(), ...theirs.keys()])].filter((n) => mine.get(n) || theirs.get(n));
   const differs = (n) => (mine.get(n) ?? "") !== (theirs.get(n) ?? "");
   const table = (list, caption) => h("table", { className: "both" }, h("caption", {}, caption),

@@ -3,8 +3,12 @@
 
 const NAME = "rigtally";
 
+/** The browser could not keep or read something: no room, private browsing, or its store is damaged. */
+export class NotKept extends Error {}
+
 /** @type {Promise<IDBDatabase>|undefined} */
 let opened;
+const forget = () => { opened = undefined; };
 
 function open() {
   opened ??= new Promise((resolve, reject) => {
@@ -14,28 +18,36 @@ function open() {
       request.result.createObjectStore("kept");
     };
     request.onsuccess = () => {
-      request.result.onversionchange = () => { request.result.close(); opened = undefined; };
+      request.result.onversionchange = () => { request.result.close(); forget(); };
+      request.result.onclose = forget; // by the browser, which makes room
       resolve(request.result);
     };
-    request.onerror = () => { opened = undefined; reject(request.error); };
-  });
+    request.onerror = () => reject(request.error);
+  }).catch((error) => { forget(); throw error; });
   return opened;
 }
 
 /**
- * Runs work in a transaction and returns what it asked for, once it is on disk.
+ * Runs work in a transaction and returns what it asked for, once it is on disk. Throws NotKept.
  * @param {string} store
  * @param {"readonly"|"readwrite"} mode
  * @param {(s: IDBObjectStore, give: (v: any) => void) => void} work
  */
 async function run(store, mode, work) {
-  const db = await open();
+  try {
+    return await transact(await open(), store, mode, work);
+  } catch (error) {
+    throw new NotKept("the browser did not keep it", { cause: error });
+  }
+}
+
+function transact(db, store, mode, work) {
   return new Promise((resolve, reject) => {
     const t = db.transaction(store, mode, mode === "readwrite" ? { durability: "strict" } : undefined);
     let result;
     work(t.objectStore(store), (v) => { result = v; });
     t.oncomplete = () => resolve(result);
-    t.onabort = t.onerror = () => reject(t.error);
+    t.onabort = () => reject(t.error); // also after an error, whose cause is known by then
   });
 }
 

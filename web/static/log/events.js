@@ -46,7 +46,7 @@ export function words(e, units) {
   if (e.count > 1) text = `${e.count} × ${text}`;
   const more = [];
   if (e.position !== undefined && e.position !== null) more.push(positionWords(e.position));
-  if (e.cut_mm > 0) more.push(`${length(e.cut_mm, units)} cut`);
+  if (e.cut_mm !== undefined) more.push(e.cut_mm === 0 ? "no tag cut" : `${length(e.cut_mm, units)} cut`);
   if (e.minutes_lost !== undefined) more.push(`${e.minutes_lost} min lost`);
   if (e.species) more.push(e.species);
   if (e.note) more.push(e.note);

@@ -2,16 +2,33 @@
 // worker keep the pages for when there is none.
 import { drafts, onChange } from "./db.js";
 import { sendAll } from "./send.js";
+import "./trouble.js";
 
 const place = document.querySelector("p.waiting");
 const retry = 15000; // ms between tries while something waits
 
 // As last seen, before the phone's own store has answered, so that the page does not move.
 const SEEN = "rigtally-waiting";
-paint(JSON.parse(localStorage.getItem(SEEN) ?? "[]"));
+paint(seen());
+
+function seen() {
+  try {
+    return JSON.parse(localStorage.getItem(SEEN)) ?? [];
+  } catch {
+    return []; // a browser may refuse to remember
+  }
+}
+
+function remember(parts) {
+  try {
+    localStorage.setItem(SEEN, JSON.stringify(parts));
+  } catch {
+    // then the page moves a little
+  }
+}
 
 async function show() {
-  const list = await drafts();
+  const list = await drafts().catch(() => []); // where nothing can be kept nothing waits, and the pages that log say so
   const waiting = list.filter((d) => ["ready", "refused", "conflict"].includes(d.state));
   const live = list.find((d) => d.mode === "live" && d.state === "open" && d.ended === null);
   const parts = navigator.onLine ? [] : [["", "No signal"]];
@@ -21,7 +38,7 @@ async function show() {
     const n = waiting.length === 1 ? "1 session waits to be sent" : `${waiting.length} sessions wait to be sent`;
     parts.push(["/waiting", ask > 0 ? `${n}, ${ask} ${ask === 1 ? "needs" : "need"} you` : n]);
   }
-  localStorage.setItem(SEEN, JSON.stringify(parts));
+  remember(parts);
   paint(parts);
   return waiting;
 }

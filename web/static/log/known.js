@@ -6,13 +6,19 @@ export const lists = () => kept("known");
 
 /** Fetches the lists anew. Without signal those last seen are returned. */
 export async function refresh() {
+  const fresh = await fetched();
+  if (fresh) await keep("known", await withOld(fresh));
+  return lists();
+}
+
+/** The journal's lists, or null without signal. */
+async function fetched() {
   try {
     const answer = await fetch("/api/known", { headers: { Accept: "application/json" } });
-    if (answer.ok) await keep("known", await withOld(await answer.json()));
+    return answer.ok ? await answer.json() : null;
   } catch {
-    // no signal
+    return null;
   }
-  return lists();
 }
 
 /** Adds the revisions that a session on this phone was fished with and that the journal no longer lists. */

@@ -6,7 +6,7 @@ import { changeRig, finish, newDraft, removeEvent, stintOf, tagNow } from "./dra
 import { droppers, words } from "./events.js";
 import { asLast, known, refresh, rigTitle } from "./known.js";
 import { length } from "./quantity.js";
-import { sendOne } from "./send.js";
+import { sendAndLeave } from "./send.js";
 import { Logging, sentence } from "./session.js";
 import { summary } from "./summary.js";
 import { clockIn, duration } from "./times.js";
@@ -140,14 +140,8 @@ function showEnd() {
 async function save() {
   by("save").disabled = true;
   const now = Date.now(), at = endsAt === "last" ? lastTap() : now;
-  await log.act((d) => { finish(d, at); d.state = "ready"; d.finished = now; });
-  await leave(log.d.id);
-}
-
-/** Sends the session and leads on: to it, or to what waits. */
-export async function leave(id) {
-  const result = navigator.onLine ? await sendOne(id) : "no signal";
-  location.href = result === "arrived" ? `/sessions/${id}?done=logged` : "/waiting";
+  if (await log.act((d) => { finish(d, at); d.state = "ready"; d.finished = now; })) await sendAndLeave(log.d.id);
+  else by("save").disabled = false;
 }
 
 main();

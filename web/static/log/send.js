@@ -27,6 +27,16 @@ export function sendAll() {
 /** Sends one by itself. @returns {Promise<"arrived"|"no signal"|"refused"|"conflict"|"gone">} */
 export const sendOne = (id) => alone(() => send(id));
 
+/** Sends a session that was just saved and leads on: to it, or to what waits. */
+export async function sendAndLeave(id) {
+  let result = "no signal";
+  try {
+    if (navigator.onLine) result = await sendOne(id);
+  } finally {
+    location.href = result === "arrived" ? `/sessions/${id}?done=logged` : "/waiting";
+  }
+}
+
 async function send(id) {
   const d = await draft(id);
   if (!d || (d.state !== "ready" && d.state !== "refused")) return "gone";

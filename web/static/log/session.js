@@ -8,6 +8,7 @@ import { keyOf } from "./events.js";
 import { say, stintOf, tap, undo } from "./draft.js";
 import { lastCut, rigOf } from "./known.js";
 import { nearestCut } from "./quantity.js";
+import { allWell, trouble } from "./trouble.js";
 
 export class Logging {
   /**
@@ -34,13 +35,20 @@ export class Logging {
 
   get rig() { return rigOf(this.k, stintOf(this.d).rig); }
 
-  /** Changes the draft on disk, one change after the other, then shows it. */
+  /**
+   * Changes the draft on disk, one change after the other, then shows it.
+   * @returns {Promise<boolean>} whether it was kept; the page has said so when not, and the next change has its turn
+   */
   act(change) {
-    this.turn = this.turn.then(async () => {
-      this.d = (await update(this.d.id, change)) ?? this.d;
-      this.show();
-    });
+    this.turn = this.turn.then(() => this.change(change)).catch((error) => { trouble(error); return false; });
     return this.turn;
+  }
+
+  async change(change) {
+    this.d = (await update(this.d.id, change)) ?? this.d;
+    allWell();
+    this.show();
+    return true;
   }
 
   tap(key) {

@@ -28,6 +28,9 @@ async function keepToday(cache, answer) {
   if (answer.ok && !answer.redirected) await cache.put("/", answer);
 }
 
+// What can't be had is a failed request for the page, and no error of the worker.
+const fetched = (request) => fetch(request).catch(() => Response.error());
+
 self.addEventListener("fetch", (event) => {
   const url = new URL(event.request.url);
   if (event.request.method !== "GET" || url.origin !== location.origin) return;
@@ -39,11 +42,11 @@ self.addEventListener("fetch", (event) => {
 
 async function ownPage(path, request) {
   const cache = await caches.open(CACHE);
-  return (await cache.match(path)) ?? fetch(request);
+  return (await cache.match(path)) ?? fetched(request);
 }
 
 async function file(request) {
-  return (await caches.match(request)) ?? fetch(request);
+  return (await caches.match(request)) ?? fetched(request);
 }
 
 // Today as it is, or as it was last seen.
@@ -51,7 +54,7 @@ async function today(event) {
   const cache = await caches.open(CACHE);
   const kept = await cache.match("/");
   const fresh = fetch(event.request).then(async (answer) => {
-    await keepToday(cache, answer.clone());
+    await keepToday(cache, answer.clone()).catch(() => {}); // without room for it the answer is as good
     return answer;
   });
   if (!kept) return fresh.catch(() => ownPage("/offline", event.request));

@@ -1,9 +1,9 @@
 // Today: starts a session as last time, and leads back to one under way.
 import { chooser, missing, zoneOf } from "./choose.js";
-import { add, drafts, onChange, remove } from "./db.js";
+import { add, drafts, NotKept, onChange, remove } from "./db.js";
 import { by, fill, h } from "./dom.js";
 import { isEmpty, newDraft } from "./draft.js";
-import { asLast, known, refresh, rigTitle } from "./known.js";
+import { asLast, known, refresh, rigOf, rigTitle } from "./known.js";
 import { clockIn } from "./times.js";
 
 const form = by("begin");
@@ -14,8 +14,13 @@ const ready = known().then((lists) => { k = lists; who = asLast(k); });
 form?.addEventListener("submit", async (e) => {
   e.preventDefault();
   const mode = e.submitter?.value ?? "after";
-  await ready;
-  begin(mode);
+  try {
+    await ready;
+    await begin(mode);
+  } catch (error) {
+    if (!(error instanceof NotKept)) throw error;
+    form.submit(); // to the plain form, which needs nothing kept
+  }
 });
 
 async function main() {
@@ -51,12 +56,18 @@ async function begin(mode) {
   location.href = mode === "live" ? "/live" : `/after?draft=${d.id}`;
 }
 
+// A session that was begun before the journal had a rig has none.
+function withRig(d) {
+  const id = d.stints[d.at].rig;
+  return rigOf(k, id) ? `: ${rigTitle(k, id)}` : "";
+}
+
 /** What was begun takes the place of beginning, so that nothing moves under the thumb. */
 function underWay(list) {
   const live = list.find((d) => d.mode === "live" && d.state === "open" && d.ended === null);
   const start = document.querySelector('button[value="live"] span');
   if (start) start.textContent = live ? `Go on: ${rigTitle(k, live.stints[live.at].rig)}, since ${clockIn(live.started, live.zone)}` : "Start fishing now";
-  return list.filter((d) => d !== live && d.state === "open" && !isEmpty(d)).map((d) => h("p", {}, h("a", { className: "button button-wide", href: `/after?draft=${d.id}` }, `Finish what you began to log: ${rigTitle(k, d.stints[d.at].rig)}`)));
+  return list.filter((d) => d !== live && d.state === "open" && !isEmpty(d)).map((d) => h("p", {}, h("a", { className: "button button-wide", href: `/after?draft=${d.id}` }, `Finish what you began to log${withRig(d)}`)));
 }
 
 main();

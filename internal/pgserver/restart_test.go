@@ -1,0 +1,178 @@
+package pgserver
+
+import (
+	"fmt"
+	"os"
+	"strings"
+	"sync"
+	"syscall"
+	"testing"
+
+	"github.com/jackc/pgx/v5/pgxpool"
+)
+
+const startedAgain = "was started again"
+
+// notes collects what people are told.
+type notes struct {
+	mu   sync.Mutex
+	text strings.Builder
+}
+
+func (n *notes) Write(p []byte) (int, error) {
+	n.mu.Lock()
+	defer n.mu.Unlock()
+	return n.text.Write(p)
+}
+
+func (n *notes) count(part string) int {
+	n.mu.Lock()
+	defer n.mu.Unlock()
+	return strings.Count(n.text.String(), part)
+}
+
+// acquireKept acquires a server that is brought back when it ends.
+func acquireKept(t *testing.T) (Config, *Server, *notes) {
+	t.Helper()
+	cfg, told := testConfig(t), &notes{}
+	cfg.Restart, cfg.Log = true, told
+	return cfg, acquire(t, cfg), told
+}
+
+// runs is the server's run as its file has it now.
+func runs(s *Server) postmaster {
+	pm, _ := readPostmaster(s.folder.cluster())
+	return pm
+}
+
+// Ensure that a killed server is brought back, time and again, and that a pool of connections that was there before
+// works on.
+func TestBroughtBack(t *testing.T) {
+	t.Parallel()
+	_, s, told := acquireKept(t)
+	pool, err := pgxpool.New(t.Context(), s.URL("postgres"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer pool.Close()
+	if _, err := pool.Exec(t.Context(), "CREATE TABLE water AS SELECT 'Invented Creek' AS name"); err != nil {
+		t.Fatal(err)
+	}
+	for n := 1; n <= 3; n++ {
+		if err := syscall.Kill(runs(s).pid, syscall.SIGKILL); err != nil {
+			t.Fatal(err)
+		}
+		eventually(t, "the server to come back", func() bool { return told.count(startedAgain) == n })
+		var name string
+		eventually(t, "the pool to work", func() bool {
+			err := pool.QueryRow(t.Context(), "SELECT name FROM water").Scan(&name)
+			return err == nil
+		})
+		if name != "Invented Creek" {
+			t.Errorf("%q is in the journal", name)
+		}
+	}
+	release(t, s)
+	wantGone(t, s)
+}
+
+// Ensure that a server that recovers by itself is left to do so.
+func TestRecoveryIsNoRestart(t *testing.T) {
+	t.Parallel()
+	_, s, told := acquireKept(t)
+	before := runs(s).pid
+	killHelper(t, s, "background writer", "ready to accept connections")
+	if n := value[int](t, s, "SELECT 1"); n != 1 || runs(s).pid != before {
+		t.Errorf("got %d from process %d, want the process %d", n, runs(s).pid, before)
+	}
+	release(t, s)
+	wantGone(t, s)
+	if told.count(startedAgain) > 0 {
+		t.Error("people were told that it was started again")
+	}
+}
+
+// Ensure that of two processes that share a killed server one brings it back and both use it.
+func TestBroughtBackForTwo(t *testing.T) {
+	t.Parallel()
+	cfg := testConfig(t)
+	var both [2]*Server
+	var told [2]notes
+	for i := range both {
+		own := cfg
+		own.Restart, own.Log = true, &told[i]
+		both[i] = acquire(t, own)
+	}
+	other := startHolder(t, holdVar+"="+cfg.DataDir, nil)
+	other.awaitReady(t)
+	const made = "Making the journal's database"
+	for n := 1; n <= 3; n++ {
+		old := runs(both[0])
+		if err := syscall.Kill(old.pid, syscall.SIGKILL); err != nil {
+			t.Fatal(err)
+		}
+		for _, s := range both {
+			eventually(t, "both to know the new run", func() bool {
+				s.mu.Lock()
+				defer s.mu.Unlock()
+				return s.at.pid != old.pid
+			})
+			if got := value[int](t, s, "SELECT 1"); got != 1 {
+				t.Error(got)
+			}
+		}
+		if got := told[0].count(startedAgain) + told[1].count(startedAgain); got != n {
+			t.Errorf("the server was started again %d times after it was killed %d times", got, n)
+		}
+	}
+	if got := told[0].count(made) + told[1].count(made); got != 1 {
+		t.Errorf("%d clusters were made", got)
+	}
+	release(t, both[0])
+	release(t, both[1])
+	other.leave(t)
+	wantGone(t, both[0])
+}
+
+// Ensure that a server that was to be left running still is, after it was brought back.
+func TestBroughtBackIsKept(t *testing.T) {
+	t.Parallel()
+	cfg := testConfig(t)
+	if _, err := Start(t.Context(), cfg); err != nil {
+		t.Fatal(err)
+	}
+	told := &notes{}
+	cfg.Restart, cfg.Log = true, told
+	s := acquire(t, cfg)
+	if err := syscall.Kill(runs(s).pid, syscall.SIGKILL); err != nil {
+		t.Fatal(err)
+	}
+	eventually(t, "the server to come back", func() bool { return told.count(startedAgain) == 1 })
+	release(t, s)
+	if st, err := Inspect(cfg); err != nil || !st.Running {
+		t.Errorf("the server left with its user (%v)", err)
+	}
+}
+
+// Ensure that no empty journal takes the place of one whose files are gone, and that one that is back again is used.
+func TestBroughtBackWithoutFiles(t *testing.T) {
+	t.Parallel()
+	cfg, s, told := acquireKept(t)
+	start, err := lockFile(t.Context(), cfg, s.folder.startLock(), exclusive) // nobody starts it meanwhile
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := syscall.Kill(runs(s).pid, syscall.SIGKILL); err != nil {
+		t.Fatal(err)
+	}
+	away := s.folder.cluster() + ".away"
+	if err := os.Rename(s.folder.cluster(), away); err != nil {
+		t.Fatal(err)
+	}
+	start.Close()
+	eventually(t, "the complaint", func() bool { return told.count(fmt.Sprintf("its files in %s are gone", s.folder.cluster())) > 0 })
+	if err := os.Rename(away, s.folder.cluster()); err != nil {
+		t.Fatal(err)
+	}
+	eventually(t, "the server to come back", func() bool { return told.count(startedAgain) == 1 })
+}

@@ -1,0 +1,254 @@
+package journal
+
+import (
+	"math"
+	"slices"
+	"time"
+	"unsafe"
+)
+
+// Facts is an outfit's journal in columns, as it was at one revision: what questions are
+// answered from. It never changes, and may be read by several goroutines at once; a
+// FactsBuilder makes the next one of it, which shares all that stayed the same.
+//
+// Stints lie session by session, flies stint by stint, point first, and spells of tags fly by fly,
+// so that a question walks through memory in order and meets each session once.
+type Facts struct {
+	Revision int64
+
+	anglers []Angler
+	waters  []Water
+	beats   []string // names
+	zones   []string
+	rigs    []factRig
+	lengths []float64 // of tags, mm, by code
+	values  []float64 // every other number, by code
+
+	sessions []factSession
+	gone     []uint64 // a bit for each session that was replaced or taken out
+	stints   []factStint
+	flies    []int32 // code of the tag's length as noted for the stint, unknown when as tied
+	spells   []factSpell
+	shares   []int32 // of the stint's time, by spell: codes of values
+	parts    []int32 // counts of spells, which may be shares of events of unknown moment: codes of values
+	partOf   []uint8 // which Count each part is
+
+	ofStint, ofFly tallies
+
+	index *factIndex // for the builder of the next facts
+}
+
+// unknown is the code of what was not noted.
+const unknown = -1
+
+// never stands for a moment that was not noted.
+const never = math.MaxInt32
+
+// factRig is a rig with the codes of its tags as tied, by place in its positions.
+type factRig struct {
+	Rig
+	tied []int32
+}
+
+// factSession is a session but for its stints, which are those from stint up to the next
+// session's.
+type factSession struct {
+	id                          ID
+	angler, water, beat         int32
+	stint, spell                int32 // the first ones
+	day                         packedDay
+	start                       int32 // minutes since 1970, never when not noted
+	logged                      int64 // Unix microseconds
+	flow, temp, depth, velocity int32 // codes of values, unknown when not noted
+	zone                        uint16
+	storm                       bool
+}
+
+// packedDay is a day in four bytes, which sorts as days do.
+type packedDay int32
+
+func packDay(d Date) packedDay { return packedDay(d.Year<<9 | int(d.Month)<<5 | d.Day) }
+
+func (p packedDay) date() Date { return Date{int(p >> 9), time.Month(p >> 5 & 15), int(p & 31)} }
+
+// factStint is a stint; its flies are those from fly on, as many as its rig has positions.
+type factStint struct {
+	rig, fly int32
+	seconds  int32 // unknown when not noted
+	recorded Recorded
+	stroke   uint8 // place in Strokes from 1, 0 when not noted
+}
+
+// factSpell is a part of a stint through which a tag kept its length. Its counts are
+// the parts from part up to the next spell's.
+type factSpell struct{ fly, length, part int32 }
+
+// The counts that questions read, of spells of tags, of flies and of whole stints.
+var (
+	spellCounts = []Count{CountHookups, CountFoul, CountLanded, CountFairLost, CountBrokeOff, CountBrokeJunction, CountBrokeTag, CountTangles, CountTwists,
+		CountUntimed, CountChecks, CountTurns, CountMinutesLost, CountLoads}
+	flyCounts   = append(slices.Clone(spellCounts), CountFlyChanges, CountReties)
+	stintCounts = append(slices.Clone(spellCounts), CountReties, CountHookingUntold, CountKindUntold, CountPlaceUntold)
+)
+
+// tallies are whole counts of rows, most of them none or few, in half a byte each; those beyond
+// it stand apart.
+type tallies struct {
+	small [numCounts][]uint8 // two rows a byte, the even one low
+	large []largeTally       // in order of their rows
+}
+
+type largeTally struct {
+	row   int32
+	count Count
+	n     int32
+}
+
+// beyond marks a count that stands apart.
+const beyond = 15
+
+// at is a count of a row; counts that are not kept are none.
+func (t *tallies) at(c Count, row int32) float64 {
+	column := t.small[c]
+	if column == nil {
+		return 0
+	}
+	if n := column[row>>1] >> (row & 1 * 4) & beyond; n < beyond {
+		return float64(n)
+	}
+	return t.apart(c, row)
+}
+
+// apart is a count that stands apart.
+func (t *tallies) apart(c Count, row int32) float64 {
+	from, _ := slices.BinarySearchFunc(t.large, row, func(l largeTally, row int32) int { return int(l.row) - int(row) })
+	for _, l := range t.large[from:] {
+		if l.row != row {
+			break
+		}
+		if l.count == c {
+			return float64(l.n)
+		}
+	}
+	return 0
+}
+
+// set puts a count of a row, which has none yet.
+func (t *tallies) set(c Count, row int32, n uint8) { t.small[c][row>>1] |= n << (row & 1 * 4) }
+
+// sum adds some counts of a row up.
+func (t *tallies) sum(counts []Count, row int32) float64 {
+	n := 0.0
+	for _, c := range counts {
+		n += t.at(c, row)
+	}
+	return n
+}
+
+// partsOf are the first count of a spell and the first of the next.
+func (f *Facts) partsOf(spell int) (from, to int32) {
+	if to = int32(len(f.parts)); spell+1 < len(f.spells) {
+		to = f.spells[spell+1].part
+	}
+	return f.spells[spell].part, to
+}
+
+// sumOfSpell adds some counts of a spell up.
+func (f *Facts) sumOfSpell(counts []Count, spell int) float64 {
+	n := 0.0
+	for from, to := f.partsOf(spell); from < to; from++ {
+		if slices.Contains(counts, Count(f.partOf[from])) {
+			n += f.values[f.parts[from]]
+		}
+	}
+	return n
+}
+
+// stintsOf are the first stint of a session and the first of the next.
+func (f *Facts) stintsOf(session int) (from, to int32) {
+	if to = int32(len(f.stints)); session+1 < len(f.sessions) {
+		to = f.sessions[session+1].stint
+	}
+	return f.sessions[session].stint, to
+}
+
+// isGone reports whether a session is in the journal no more.
+func (f *Facts) isGone(session int) bool { return f.gone[session/64]&(1<<(session%64)) != 0 }
+
+// hours of a stint, NaN when they were not noted.
+func (st factStint) hours() float64 {
+	if st.seconds == unknown {
+		return math.NaN()
+	}
+	return float64(st.seconds) / 3600
+}
+
+// minutes of a stint, nil when they were not noted.
+func (st factStint) minutes() *float64 {
+	if st.seconds == unknown {
+		return nil
+	}
+	return new(float64(st.seconds) / 60)
+}
+
+// strokeWord is the stroke, "" when not noted.
+func (st factStint) strokeWord() Stroke {
+	if st.stroke == 0 {
+		return ""
+	}
+	return Strokes()[st.stroke-1]
+}
+
+// place puts a session into a setting.
+func (f *Facts) place(s *Setting, session int) {
+	se := &f.sessions[session]
+	s.Angler, s.Water, s.Beat, s.Day = f.anglers[se.angler].Name, f.waters[se.water].Name, "", se.day.date()
+	if se.beat != unknown {
+		s.Beat = f.beats[se.beat]
+	}
+	s.FlowM3S, s.WaterTempC = f.value(se.flow), f.value(se.temp)
+}
+
+// value is a number by its code, nil where it was not noted.
+func (f *Facts) value(code int32) *float64 {
+	if code == unknown {
+		return nil
+	}
+	return &f.values[code]
+}
+
+// Sessions is how many sessions the facts hold, and Stints how many stints.
+func (f *Facts) Sessions() int {
+	n := 0
+	for s := range f.sessions {
+		if !f.isGone(s) {
+			n++
+		}
+	}
+	return n
+}
+
+// Stints is how many stints the facts hold.
+func (f *Facts) Stints() int {
+	n := 0
+	for s := range f.sessions {
+		if !f.isGone(s) {
+			from, to := f.stintsOf(s)
+			n += int(to - from)
+		}
+	}
+	return n
+}
+
+// Bytes is how much memory the columns take, roughly: rigs and names are few.
+func (f *Facts) Bytes() int {
+	n := cap(f.sessions)*int(unsafe.Sizeof(factSession{})) + cap(f.stints)*int(unsafe.Sizeof(factStint{})) + cap(f.flies)*4 +
+		cap(f.spells)*int(unsafe.Sizeof(factSpell{})) + cap(f.shares)*4 + cap(f.parts)*5 + (cap(f.lengths)+cap(f.values)+cap(f.gone))*8 + f.index.bytes()
+	for _, t := range []*tallies{&f.ofStint, &f.ofFly} {
+		for _, column := range t.small {
+			n += cap(column)
+		}
+		n += cap(t.large) * int(unsafe.Sizeof(largeTally{}))
+	}
+	return n
+}

@@ -1,0 +1,215 @@
+package journal
+
+import (
+	"bytes"
+	"cmp"
+	"slices"
+	"time"
+)
+
+// SeasonRows are the sessions of a season, with their stints.
+type SeasonRows struct {
+	Sessions []SeasonSession // in the order fished
+	Stints   []SeasonStint   // of these sessions
+	Rigs     map[ID]Rig      // those the stints were fished with
+
+	facts *Facts
+}
+
+// SeasonSession is a session of a season, without what happened in it.
+type SeasonSession struct {
+	SessionRef
+	AnglerKind  AnglerKind
+	Water       string
+	WaterKind   WaterKind
+	LoggedAfter int      // days after its own, on the water's calendar
+	Together    bool     // stored at one moment with others, as by an import
+	WaterTempC  *float64 // nil when not noted, as the next two
+	DepthM      *float64
+	VelocityMS  *float64
+	Storm       bool
+}
+
+// SeasonStint is a stint of a season.
+type SeasonStint struct {
+	Session  int // its place in SeasonRows.Sessions
+	Rig      ID
+	Minutes  *float64 // nil when not noted
+	Recorded Recorded
+	row      int32
+}
+
+// Season returns the sessions of a year, 0 for all years.
+func (f *Facts) Season(year int) SeasonRows {
+	r := SeasonRows{Rigs: map[ID]Rig{}, facts: f}
+	together := map[int64]int{}
+	order := f.inOrder(func(se *factSession) bool { return year == 0 || se.day.date().Year == year })
+	for _, s := range order {
+		together[f.sessions[s].logged]++
+	}
+	for place, s := range order {
+		se := &f.sessions[s]
+		angler, water := f.anglers[se.angler], f.waters[se.water]
+		r.Sessions = append(r.Sessions, SeasonSession{SessionRef: f.ref(s), AnglerKind: angler.Kind, Water: water.Name, WaterKind: water.Kind,
+			LoggedAfter: loggedAfter(se.day.date(), time.UnixMicro(se.logged), f.zones[se.zone]), Together: together[se.logged] > 1,
+			WaterTempC: f.value(se.temp), DepthM: f.value(se.depth), VelocityMS: f.value(se.velocity), Storm: se.storm})
+		from, to := f.stintsOf(s)
+		for row := from; row < to; row++ {
+			st := f.stints[row]
+			rig := f.rigs[st.rig].Rig
+			r.Rigs[rig.ID] = rig
+			r.Stints = append(r.Stints, SeasonStint{Session: place, Rig: rig.ID, Minutes: st.minutes(), Recorded: st.recorded, row: row})
+		}
+	}
+	return r
+}
+
+// inOrder lists the sessions that are wanted in the order in which they were fished.
+func (f *Facts) inOrder(want func(*factSession) bool) []int {
+	var list []int
+	for s := range f.sessions {
+		if !f.isGone(s) && want(&f.sessions[s]) {
+			list = append(list, s)
+		}
+	}
+	slices.SortFunc(list, func(a, b int) int {
+		x, y := &f.sessions[a], &f.sessions[b]
+		return cmp.Or(cmp.Compare(x.day, y.day), cmp.Compare(x.start, y.start), bytes.Compare(x.id[:], y.id[:]))
+	})
+	return list
+}
+
+func (f *Facts) ref(session int) SessionRef {
+	se := &f.sessions[session]
+	return SessionRef{se.id, se.day.date(), f.anglers[se.angler].Name}
+}
+
+// count is what a stint counts for an outcome over its whole rig, and why it can't be used,
+// if it can't.
+func (f *Facts) count(o Outcome, row int32) (events, exposure float64, refused string) {
+	st := &f.stints[row]
+	hours := st.hours()
+	events = f.ofStint.sum(o.events, row)
+	if exposure = hours; !o.hourly() {
+		exposure = f.ofStint.sum(o.over, row) - f.ofStint.sum(o.less, row)
+	}
+	return events, exposure, o.usable(st.recorded, hours, f.ofStint.at(CountUntimed, row))
+}
+
+// Of returns the rows of an outcome over whole rigs, as Facts.Rows would, divided
+// by the level that each stint is given; a stint that is given none is left out.
+func (r SeasonRows) Of(o Outcome, f Factor, level func(SeasonSession, SeasonStint) (Level, bool)) *Rows {
+	column := Column{Factor: f}
+	cells, sessions := map[Level]int32{}, map[int]int32{}
+	var hours, events, exposure []float64
+	var cell, session []int32
+	found := Answer{LeftOut: map[string]int{}}
+	untold := 0.0
+	for _, s := range r.Stints {
+		l, ok := level(r.Sessions[s.Session], s)
+		if !ok {
+			continue
+		}
+		c, known := cells[l]
+		if !known {
+			c = int32(len(hours))
+			cells[l] = c
+			hours = append(hours, 0)
+			column.Levels, column.Of = append(column.Levels, l), append(column.Of, c)
+		}
+		if s.Minutes != nil {
+			hours[c] += *s.Minutes / 60
+		}
+		k, t, refused := r.facts.count(o, s.row)
+		if refused != "" {
+			found.LeftOut[refused]++
+			continue
+		}
+		if t <= 0 {
+			continue
+		}
+		n, known := sessions[s.Session]
+		if !known {
+			n = int32(len(sessions))
+			sessions[s.Session] = n
+		}
+		cell, session = append(cell, c), append(session, n)
+		events, exposure = append(events, k), append(exposure, t)
+		untold += found.detail(o, s.Recorded, &r.facts.ofStint, s.row)
+	}
+	rows := NewRows([]Column{column}, nil, hours, cell, session, events, exposure)
+	rows.LeftOut, rows.Untimed, rows.Untold = found.LeftOut, found.LeftOut[notAllTimed], int(untold)
+	rows.Assumed, rows.AsFair = found.Assumed, found.AsFair
+	return rows
+}
+
+// detail notes what was not told of a stint that is used, and returns how many of its events
+// lack the detail that the outcome goes by.
+func (a *Answer) detail(o Outcome, r Recorded, counts *tallies, row int32) float64 {
+	if r.Assumed() {
+		a.Assumed++
+	}
+	if o.Key == "loss" && !r.Has(KindHooking) {
+		a.AsFair++
+		return 0
+	}
+	return counts.sum(o.untold, row)
+}
+
+// Each tells of every stint what it counts for an outcome: its session's place,
+// how often the outcome happened, and the events and exposure that can be counted
+// against each other, both 0 where none can.
+func (r SeasonRows) Each(outcome string, tell func(session int, happened, events, exposure float64)) {
+	o, err := OutcomeByKey(outcome)
+	if err != nil {
+		return
+	}
+	for _, s := range r.Stints {
+		events, exposure, refused := r.facts.count(o, s.row)
+		if refused != "" || exposure <= 0 {
+			tell(s.Session, events, 0, 0)
+			continue
+		}
+		tell(s.Session, events, events, exposure)
+	}
+}
+
+// SessionSum is what a session counts for an outcome, over its whole rigs.
+type SessionSum struct {
+	SessionRef
+	Events, Exposure float64
+}
+
+// BySession adds an outcome up by session, in the order in which they were
+// fished, and says how many stints it could not use. Sessions without exposure
+// are left out. The filter's limit and offset are not looked at.
+func (f *Facts) BySession(o Outcome, filter SessionFilter) ([]SessionSum, map[string]int) {
+	var list []SessionSum
+	leftOut := map[string]int{}
+	is := func(id *ID, number ID) bool { return id == nil || *id == number }
+	for _, s := range f.inOrder(func(se *factSession) bool {
+		return is(filter.Angler, f.anglers[se.angler].ID) && is(filter.Water, f.waters[se.water].ID) && (filter.Season == 0 || se.day.date().Year == filter.Season)
+	}) {
+		sum := SessionSum{SessionRef: f.ref(s)}
+		from, to := f.stintsOf(s)
+		withRig := filter.Rig == nil
+		for row := from; row < to; row++ {
+			withRig = withRig || f.rigs[f.stints[row].rig].ID == *filter.Rig
+		}
+		if !withRig {
+			continue
+		}
+		for row := from; row < to; row++ {
+			events, exposure, refused := f.count(o, row)
+			if refused != "" {
+				leftOut[refused]++
+				continue
+			}
+			sum.Events, sum.Exposure = sum.Events+events, sum.Exposure+exposure
+		}
+		if sum.Exposure > 0 {
+			list = append(list, sum)
+		}
+	}
+	return list, leftOut
+}

@@ -1,0 +1,282 @@
+package journal
+
+import (
+	"context"
+	"fmt"
+	"strings"
+	"sync"
+
+	"github.com/jackc/pgx/v5"
+)
+
+// factsKept holds the facts last read, as long as they take no more memory than most.
+type factsKept struct {
+	mu    sync.Mutex
+	facts *Facts
+	most  int // bytes
+}
+
+// defaultFactsBytes is enough for ten million stints or so.
+const defaultFactsBytes = 1 << 30
+
+// Facts returns the journal as it is now, in columns. They are read once and kept;
+// after a change only the sessions, rigs and names that have changed are read again.
+func (s *Store) Facts(ctx context.Context) (*Facts, error) {
+	revision, err := s.Revision(ctx)
+	if err != nil {
+		return nil, err
+	}
+	if f := s.kept.at(revision); f != nil {
+		return f, nil
+	}
+	var facts *Facts
+	err = s.readWithFacts(ctx, "read the journal's facts", func(_ pgx.Tx, f *Facts) error {
+		facts = f
+		return nil
+	})
+	return facts, err
+}
+
+// readWithFacts runs f on one unchanging view of the journal, with its facts.
+func (s *Store) readWithFacts(ctx context.Context, doing string, f func(pgx.Tx, *Facts) error) error {
+	return s.read(ctx, doing, func(tx pgx.Tx) error {
+		facts, err := s.factsIn(ctx, tx)
+		if err != nil {
+			return err
+		}
+		return f(tx, facts)
+	})
+}
+
+// at returns the facts kept if they are those of a revision.
+func (k *factsKept) at(revision int64) *Facts {
+	k.mu.Lock()
+	defer k.mu.Unlock()
+	if k.facts != nil && k.facts.Revision == revision {
+		return k.facts
+	}
+	return nil
+}
+
+// factsIn returns the facts as a transaction sees them. Whoever comes while they are being read
+// waits for them, and does not read them too.
+func (s *Store) factsIn(ctx context.Context, tx pgx.Tx) (*Facts, error) {
+	var revision int64
+	if err := tx.QueryRow(ctx, `SELECT revision FROM outfit WHERE id = $1`, s.outfit).Scan(&revision); err != nil {
+		return nil, err
+	}
+	k := &s.kept
+	k.mu.Lock()
+	defer k.mu.Unlock()
+	old := k.facts
+	switch {
+	case old != nil && old.Revision == revision:
+		return old, nil
+	case old != nil && old.Revision > revision: // others have read on meanwhile
+		return s.readFacts(ctx, tx, nil)
+	}
+	k.facts = nil // a builder that fails leaves the older facts' index in disorder
+	facts, err := s.readFacts(ctx, tx, old)
+	if err == nil && facts.Bytes() <= k.most {
+		k.facts = facts
+	}
+	return facts, err
+}
+
+// readFacts reads what has changed since the older facts, or everything when there are none
+// or most of it has changed.
+func (s *Store) readFacts(ctx context.Context, tx pgx.Tx, old *Facts) (*Facts, error) {
+	r := factsReader{store: s, tx: tx, since: -1}
+	if err := r.begin(ctx, old); err != nil {
+		return nil, err
+	}
+	for _, read := range []func(context.Context) error{r.people, r.rigs, r.sessions, r.stints, r.flies, r.spells} {
+		if err := read(ctx); err != nil {
+			return nil, err
+		}
+	}
+	return r.build.Facts(r.revision)
+}
+
+// factsReader reads facts in one transaction.
+type factsReader struct {
+	store    *Store
+	tx       pgx.Tx
+	build    *FactsBuilder
+	revision int64
+	since    int64 // the revision of the older facts, -1 without
+	changed  []ID  // sessions changed since, nil without older facts
+}
+
+// begin finds what has changed.
+func (r *factsReader) begin(ctx context.Context, old *Facts) error {
+	if _, err := r.tx.Exec(ctx, `SELECT set_config('jit', 'off', true)`); err != nil {
+		return err
+	}
+	var sessions, stints int
+	err := r.tx.QueryRow(ctx, `SELECT revision FROM outfit WHERE id = $1`, r.store.outfit).Scan(&r.revision)
+	if err != nil {
+		return err
+	}
+	if old != nil {
+		r.since = old.Revision
+		rows, err := r.tx.Query(ctx, `SELECT id FROM session WHERE outfit_id = $1 AND changed > $2`, r.store.outfit, r.since)
+		if err != nil {
+			return err
+		}
+		if r.changed, err = pgx.CollectRows(rows, pgx.RowTo[ID]); err != nil {
+			return err
+		}
+		if 2*len(r.changed) > len(old.sessions) || len(old.sessions) > 2*old.Sessions()+1000 {
+			old, r.since, r.changed = nil, -1, nil
+		} else if r.changed == nil {
+			r.changed = []ID{}
+		}
+	}
+	r.build = NewFactsBuilder(old)
+	if old == nil {
+		// What the planner knows is near enough to make room by.
+		err = r.tx.QueryRow(ctx, `SELECT greatest(sum(reltuples) FILTER (WHERE relname = 'session'), 0)::bigint, greatest(sum(reltuples) FILTER (WHERE relname = 'stint'), 0)::bigint
+			FROM pg_class WHERE oid IN ('session'::regclass, 'stint'::regclass)`).Scan(&sessions, &stints)
+		r.build.Expect(sessions, stints)
+		return err
+	}
+	rows, err := r.tx.Query(ctx, `SELECT session_id FROM deleted_session WHERE outfit_id = $1 AND changed > $2`, r.store.outfit, r.since)
+	if err != nil {
+		return err
+	}
+	gone, err := pgx.CollectRows(rows, pgx.RowTo[ID])
+	for _, id := range gone {
+		r.build.Forget(id)
+	}
+	return err
+}
+
+func (r *factsReader) people(ctx context.Context) error {
+	rows, err := r.tx.Query(ctx, `SELECT id, name, kind, active FROM angler WHERE outfit_id = $1`, r.store.outfit)
+	if err != nil {
+		return err
+	}
+	anglers, err := pgx.CollectRows(rows, pgx.RowToStructByPos[Angler])
+	if err != nil {
+		return err
+	}
+	waters, err := r.store.readWaters(ctx, r.tx)
+	r.build.People(anglers, waters)
+	return err
+}
+
+func (r *factsReader) rigs(ctx context.Context) error {
+	var ids []ID
+	if r.since >= 0 {
+		rows, err := r.tx.Query(ctx, `SELECT id FROM rig WHERE outfit_id = $1 AND changed > $2`, r.store.outfit, r.since)
+		if err != nil {
+			return err
+		}
+		if ids, err = pgx.CollectRows(rows, pgx.RowTo[ID]); err != nil || len(ids) == 0 {
+			return err
+		}
+	}
+	rigs, err := r.store.readRigs(ctx, r.tx, ids)
+	for _, rig := range rigs {
+		r.build.Rig(rig)
+	}
+	return err
+}
+
+// of is the condition that rows belong to the sessions to be read.
+func (r *factsReader) of(column string) (string, []any) {
+	if r.changed == nil {
+		return " WHERE outfit_id = $1", []any{r.store.outfit}
+	}
+	return " WHERE outfit_id = $1 AND " + column + " = ANY($2)", []any{r.store.outfit, r.changed}
+}
+
+// each reads rows of a table.
+func (r *factsReader) each(ctx context.Context, columns, table, session string, f func(*wire)) error {
+	if r.changed != nil && len(r.changed) == 0 {
+		return nil
+	}
+	where, args := r.of(session)
+	rows, err := queryBinary(ctx, r.tx, "SELECT "+columns+" FROM "+table+where, args)
+	if err != nil {
+		return err
+	}
+	if err := eachRow(rows, f); err != nil {
+		return fmt.Errorf("read %s: %w", table, err)
+	}
+	return nil
+}
+
+func (r *factsReader) sessions(ctx context.Context) error {
+	const columns = `id, angler_id, water_id, beat_id, day, started_at, logged_at, time_zone, flow_m3s, water_temp_c, depth_m, velocity_ms, storm`
+	where, args := r.of("id")
+	rows, err := r.tx.Query(ctx, "SELECT "+columns+" FROM session"+where, args...)
+	if err != nil {
+		return err
+	}
+	var s FactSession
+	var flow, temp, depth, velocity *float64
+	_, err = pgx.ForEachRow(rows, []any{&s.ID, &s.Angler, &s.Water, &s.Beat, &s.Day, &s.Start, &s.Logged, &s.TimeZone, &flow, &temp, &depth, &velocity, &s.Storm}, func() error {
+		s.FlowM3S, s.WaterTempC, s.DepthM, s.VelocityMS = orNaN(flow), orNaN(temp), orNaN(depth), orNaN(velocity)
+		r.build.Session(s)
+		return nil
+	})
+	return err
+}
+
+func (r *factsReader) stints(ctx context.Context) error {
+	var counts Counts
+	known := map[string]Stroke{}
+	return r.each(ctx, "id, session_id, rig_id, ordinal, seconds, recorded, stroke, "+countColumns(stintCounts), "stint", "session_id", func(in *wire) {
+		st := FactStint{ID: in.id(), Session: in.id(), Rig: in.id(), Ordinal: int(in.number()), Counts: &counts}
+		if seconds := in.float(); seconds != nil {
+			st.Seconds = new(int(*seconds))
+		}
+		st.Recorded = Recorded(int16(in.number()))
+		word := in.text()
+		stroke, ok := known[string(word)]
+		if !ok {
+			stroke = Stroke(word)
+			known[string(word)] = stroke
+		}
+		st.Stroke = stroke
+		in.counts(stintCounts, &counts)
+		r.build.Stint(st)
+	})
+}
+
+func (r *factsReader) flies(ctx context.Context) error {
+	var counts Counts
+	return r.each(ctx, "stint_id, position, tag_start_mm, "+countColumns(flyCounts), "stint_position", "session_id", func(in *wire) {
+		stint, position, tag := in.id(), int(in.number()), in.float()
+		in.counts(flyCounts, &counts)
+		r.build.Fly(stint, position, tag, &counts)
+	})
+}
+
+func (r *factsReader) spells(ctx context.Context) error {
+	var counts Counts
+	return r.each(ctx, "stint_id, position, ordinal, tag_mm, share, "+countColumns(spellCounts), "tag_spell", "session_id", func(in *wire) {
+		stint, position, ordinal, tag, share := in.id(), int(in.number()), int(in.number()), in.number(), in.number()
+		in.counts(spellCounts, &counts)
+		r.build.Spell(stint, position, ordinal, tag, share, &counts)
+	})
+}
+
+func countColumns(which []Count) string {
+	names := make([]string, len(which))
+	for i, c := range which {
+		names[i] = c.Column()
+	}
+	return strings.Join(names, ", ")
+}
+
+// queryBinary runs a query whose rows arrive in their binary form.
+func queryBinary(ctx context.Context, tx pgx.Tx, sql string, args []any) (pgx.Rows, error) {
+	switch tx.Conn().Config().DefaultQueryExecMode {
+	case pgx.QueryExecModeSimpleProtocol, pgx.QueryExecModeExec: // which bring text
+		args = append([]any{pgx.QueryExecModeDescribeExec}, args...)
+	}
+	return tx.Query(ctx, sql, args...)
+}
