@@ -245,7 +245,7 @@ func (s *Store) DeleteRig(ctx context.Context, id ID, seen int) error {
 		if !held {
 			return fmt.Errorf("rig %s: %w", id, ErrNotFound)
 		}
-		if err := stale("rig", seen, rig.Version, rig); err != nil {
+		if err := stale("rig", seen, rig.Version, false, rig); err != nil {
 			return err
 		}
 		_, err = tx.Exec(ctx, `DELETE FROM rig WHERE outfit_id = $1 AND id = $2`, s.outfit, id)
