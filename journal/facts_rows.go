@@ -14,10 +14,44 @@ import (
 // What each rig, session and length of a tag has of the factors is coded first; the rows
 // themselves are then read in several runs of sessions at once, which come together in their order.
 func (f *Facts) Rows(q Question) (*Rows, error) {
+	c, parts, err := f.readParts(q, false)
+	if err != nil {
+		return nil, err
+	}
+	out, keys := c.join(parts)
+	out.By, out.Given = c.columns(0, len(q.By), keys), c.columns(len(q.By), len(c.factors), keys)
+	out.sum()
+	return out, nil
+}
+
+// Ask returns the sufficient statistics of a question's groups. Unless something is given it
+// adds the rows up as it meets them, and keeps none.
+func (f *Facts) Ask(q Question) (Answer, error) {
+	if len(q.Given) > 0 {
+		r, err := f.Rows(q)
+		if err != nil {
+			return Answer{}, err
+		}
+		return r.Answer, nil
+	}
+	c, parts, err := f.readParts(q, true)
+	if err != nil {
+		return Answer{}, err
+	}
+	out, keys := c.join(parts)
+	c.group(&out.Answer, parts, keys)
+	return out.Answer, nil
+}
+
+// fewStints are not worth a goroutine.
+const fewStints = 20_000
+
+func (f *Facts) readParts(q Question, sumsOnly bool) (*coded, []rowPart, error) {
 	if len(q.By) > 2 {
-		return nil, &Invalid{Problems: []string{"a question can be divided by two factors at most; leave one out"}}
+		return nil, nil, &Invalid{Problems: []string{"a question can be divided by two factors at most; leave one out"}}
 	}
 	c := f.code(q)
+	c.sumsOnly = sumsOnly
 	parts := make([]rowPart, max(1, min(runtime.GOMAXPROCS(0), len(f.stints)/fewStints)))
 	var wait sync.WaitGroup
 	for i := range parts {
@@ -26,19 +60,7 @@ func (f *Facts) Rows(q Question) (*Rows, error) {
 		wait.Go(func() { parts[i].read(from, to) })
 	}
 	wait.Wait()
-	return c.join(parts), nil
-}
-
-// fewStints are not worth a goroutine.
-const fewStints = 20_000
-
-// Ask returns the sufficient statistics of a question's groups.
-func (f *Facts) Ask(q Question) (Answer, error) {
-	r, err := f.Rows(q)
-	if err != nil {
-		return Answer{}, err
-	}
-	return r.Answer, nil
+	return c, parts, nil
 }
 
 // coded is a question with what rigs, sessions and lengths have of its factors.
@@ -63,6 +85,7 @@ type coded struct {
 	what           []Count   // of which a rig may have more than its flies
 	needs          Recorded  // the kinds that the outcome needs
 	hourly         bool      // it is counted against hours
+	sumsOnly       bool      // rows are added up by cell, and not kept
 	oneOfEach      bool      // sessions, lengths and strokes are all the same to the question
 	less           []Count
 }
@@ -326,8 +349,18 @@ type rowPart struct {
 	lastCell         int32   // unasked before the first
 	direct           []int32 // cells by the rig's set, where only that tells them apart
 	row              reading
+	sums             []Sums       // of the cells, without a level, when rows are not kept
+	inSession        []sessionSum // of the cells, in the session under way
+	present          []int32      // the cells met in it
+	stintsUsed       int
 	number           int32 // of the session under way, or unknown
 	usedStint        bool
+	countedFly       bool // the fly under way counts already
+
+	// When parts come together: where each cell stands among all, and what comes before the part.
+	place          []int32
+	before         int
+	sessionsBefore int32
 }
 
 func (p *rowPart) read(from, to int) {
@@ -346,6 +379,7 @@ func (p *rowPart) read(from, to int) {
 		for i := first; i < end; i++ {
 			spell = p.stint(i, set, spell)
 		}
+		p.endSession()
 	}
 }
 
@@ -377,7 +411,7 @@ func (p *rowPart) stint(i, session int32, spell int) int {
 			fly := st.fly + int32(k)
 			row.key.rig = sets[k]
 			if p.coded.spells {
-				row.fly, p.counted = uint32(fly), p.counted[:0]
+				row.fly, p.counted, p.countedFly = uint32(fly), p.counted[:0], false
 				spell = p.fly(sets[k] != unasked, fly, tied, spell)
 			} else if sets[k] != unasked {
 				row.take(p.coded, &p.ofFly, fly)
@@ -515,6 +549,10 @@ func (p *rowPart) add() {
 		p.sessions++
 	}
 	p.usedStint = true
+	if p.sumsOnly {
+		p.sumUp(cell)
+		return
+	}
 	n := len(p.cell)
 	if n == cap(p.cell) { // doubled, where append would copy a large one many times
 		more := max(n, 1024)
@@ -526,6 +564,52 @@ func (p *rowPart) add() {
 	if p.coded.spells {
 		p.of = append(p.of, row.fly)
 	}
+}
+
+// sessionSum is what a session adds to a cell.
+type sessionSum struct {
+	k, t float64
+	fly  uint32 // one more than that counted last, when rows are of spells
+}
+
+// sumUp adds the row that was read to its cell. A fly counts once in a cell and once in all,
+// however many lengths its tag had.
+func (p *rowPart) sumUp(cell int32) {
+	s := &p.inSession[cell]
+	if s.t == 0 {
+		p.present = append(p.present, cell)
+	}
+	s.k += p.row.events
+	s.t += p.row.exposure
+	if !p.coded.spells {
+		p.stintsUsed++
+		p.sums[cell].Stints++
+		return
+	}
+	if s.fly != p.row.fly+1 {
+		s.fly = p.row.fly + 1
+		p.sums[cell].Stints++
+	}
+	if !p.countedFly {
+		p.countedFly = true
+		p.stintsUsed++
+	}
+}
+
+// endSession adds a session to the sums of its cells.
+func (p *rowPart) endSession() {
+	for _, cell := range p.present {
+		k, t := p.inSession[cell].k, p.inSession[cell].t
+		p.sums[cell].add(Sums{Sessions: 1, K: k, T: t, KK: k * k, KT: k * t, TT: t * t, TTT: t * t * t})
+		p.inSession[cell] = sessionSum{}
+	}
+	p.present = p.present[:0]
+}
+
+// add takes in the sums of other sessions.
+func (s *Sums) add(o Sums) {
+	s.Stints, s.Sessions = s.Stints+o.Stints, s.Sessions+o.Sessions
+	s.K, s.T, s.KK, s.KT, s.TT, s.TTT = s.K+o.K, s.T+o.T, s.KK+o.KK, s.KT+o.KT, s.TT+o.TT, s.TTT+o.TTT
 }
 
 // cellOf is the place of a cell, as newCell gives it.
@@ -561,18 +645,21 @@ func (p *rowPart) newCell(key cellKey) int32 {
 		return int32(-i - 1)
 	}
 	p.keys, p.hours = append(p.keys, key), append(p.hours, 0)
+	if p.sumsOnly {
+		p.sums, p.inSession = append(p.sums, Sums{}), append(p.inSession, sessionSum{})
+	}
 	return int32(len(p.keys) - 1)
 }
 
-// join puts what was read together, in the order of the sessions.
-func (c *coded) join(parts []rowPart) *Rows {
+// join puts what was read together, in the order of the sessions, and returns the cells.
+func (c *coded) join(parts []rowPart) (*Rows, []cellKey) {
 	out := &Rows{Answer: Answer{LeftOut: map[string]int{}}}
 	var keys []cellKey
 	place := map[cellKey]int32{}
-	unplaced, untold := 0.0, 0.0
+	unplaced, untold, rows := 0.0, 0.0, 0
 	for i := range parts {
 		p := &parts[i]
-		at := make([]int32, len(p.keys))
+		p.place = make([]int32, len(p.keys))
 		for k, key := range p.keys {
 			n, ok := place[key]
 			if !ok {
@@ -580,20 +667,13 @@ func (c *coded) join(parts []rowPart) *Rows {
 				place[key] = n
 				keys, out.cellHours = append(keys, key), append(out.cellHours, 0)
 			}
-			at[k] = n
+			p.place[k] = n
 			out.cellHours[n] += p.hours[k]
 		}
-		for row, cell := range p.cell {
-			p.cell[row] = at[cell]
-			p.session[row] += int32(out.Sessions)
-		}
-		if i == 0 {
-			out.Cell, out.Session, out.Events, out.Exposure, out.stint = p.cell, p.session, p.events, p.exposure, p.of
-		} else {
-			out.Cell, out.Session = append(out.Cell, p.cell...), append(out.Session, p.session...)
-			out.Events, out.Exposure, out.stint = append(out.Events, p.events...), append(out.Exposure, p.exposure...), append(out.stint, p.of...)
-		}
+		p.before, p.sessionsBefore = rows, int32(out.Sessions)
+		rows += len(p.cell)
 		out.Sessions += int(p.sessions)
+		out.Stints += p.stintsUsed
 		out.Assumed += p.found.Assumed
 		out.AsFair += p.found.AsFair
 		unplaced, untold = unplaced+p.unplaced, untold+p.untold
@@ -603,9 +683,54 @@ func (c *coded) join(parts []rowPart) *Rows {
 	}
 	out.Untimed, out.Untold = out.LeftOut[notAllTimed], int(math.Round(untold))
 	c.noteUnplaced(out, int(math.Round(unplaced)))
-	out.By, out.Given = c.columns(0, len(c.q.By), keys), c.columns(len(c.q.By), len(c.factors), keys)
-	out.sum()
-	return out
+	if rows > 0 {
+		c.gather(out, parts, rows)
+	}
+	return out, keys
+}
+
+// gather puts the rows of all parts one behind the other.
+func (c *coded) gather(out *Rows, parts []rowPart, rows int) {
+	out.Cell, out.Session, out.Events, out.Exposure = make([]int32, rows), make([]int32, rows), make([]float64, rows), make([]float64, rows)
+	if c.spells {
+		out.stint = make([]uint32, rows)
+	}
+	var wait sync.WaitGroup
+	for i := range parts {
+		p := &parts[i]
+		wait.Go(func() {
+			for row, cell := range p.cell {
+				out.Cell[p.before+row], out.Session[p.before+row] = p.place[cell], p.session[row]+p.sessionsBefore
+			}
+			copy(out.Events[p.before:], p.events)
+			copy(out.Exposure[p.before:], p.exposure)
+			if c.spells {
+				copy(out.stint[p.before:], p.of)
+			}
+		})
+	}
+	wait.Wait()
+}
+
+// group makes groups of the cells, which are the same where nothing is given.
+func (c *coded) group(out *Answer, parts []rowPart, keys []cellKey) {
+	groups := make([]Sums, len(keys))
+	for _, p := range parts {
+		for cell, sums := range p.sums {
+			groups[p.place[cell]].add(sums)
+			groups[p.place[cell]].Hours += p.hours[cell]
+		}
+	}
+	for cell, key := range keys {
+		g := groups[cell]
+		if g.Stints == 0 { // fished, but without exposure
+			continue
+		}
+		for i, code := range c.codesOf(key) {
+			g.Level = append(g.Level, c.coders[i].levels[code])
+		}
+		out.Groups = append(out.Groups, g)
+	}
 }
 
 // noteUnplaced says what belongs to no position, which a question by position leaves out.
