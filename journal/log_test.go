@@ -208,3 +208,21 @@ func TestAnImportJoinsARunningTrial(t *testing.T) {
 		t.Errorf("the unit is %+v, %v", got, err)
 	}
 }
+
+// A backup of an older program may hold a session live and deleted: it comes in live.
+func TestWhatComesInLiveAndDeletedIsLive(t *testing.T) {
+	t.Parallel()
+	b := newBench(t)
+	s := b.session(t, may1, ptr(60.0))
+	s.Version, s.LoggedAt = 2, time.Date(2026, 5, 1, 18, 0, 0, 0, time.UTC)
+	add := journal.Addition{Sessions: []journal.Session{s}, Deleted: []journal.DeletedSession{{Session: s, DeletedAt: time.Now()}}}
+	if err := b.store.Add(t.Context(), add, nil); err != nil {
+		t.Fatal(err)
+	}
+	if list, err := b.store.DeletedSessions(t.Context()); err != nil || len(list) != 0 {
+		t.Errorf("%d deleted, %v", len(list), err)
+	}
+	if got, err := b.store.SessionByID(t.Context(), s.ID); err != nil || got.Version != 2 {
+		t.Errorf("live is %+v, %v", got, err)
+	}
+}
