@@ -80,6 +80,14 @@ func share(v float64) string {
 	return fmt.Sprintf("%.0f%%", 100*v)
 }
 
+// RunsSay introduces the runs of which no count seems to have been kept.
+func RunsSay(c analytics.Counted) string {
+	if len(c.Runs) == 1 {
+		return "One run of stints looks as if no count was kept: chance alone makes such a one less than once in a thousand times. If so, mark it, so that none is no zero:"
+	}
+	return fmt.Sprintf("%s runs of stints look as if no count was kept: chance alone makes such a one less than once in a thousand times. Mark those of which that is true, so that none is no zero:", capital(number(len(c.Runs))))
+}
+
 // RunSays says what is missing in a run, and how surprising that is.
 func RunSays(r analytics.UncountedRun) string {
 	days := fmt.Sprintf("%s to %s", r.First, r.Last)
@@ -151,28 +159,15 @@ func writeCounted(w io.Writer, c analytics.Counted) {
 	if len(c.Runs) == 0 {
 		return
 	}
-	look, them := "look", "them"
-	if len(c.Runs) == 1 {
-		look, them = "looks", "it"
-	}
-	fmt.Fprintf(w, "\n%s %s as if no count was kept. If so, mark %s, so that none is no zero:\n", capital(plural(len(c.Runs), "run of stints", "runs of stints")), look, them)
+	fmt.Fprintf(w, "\n%s\n", strings.Join(broken(RunsSay(c), countedWidth), "\n"))
 	for _, r := range c.Runs {
 		lead := "- "
-		for _, line := range broken(RunSays(r)+". "+RunChance(r), countedWidth-2) {
+		for _, line := range broken(RunSays(r)+".", countedWidth-2) {
 			fmt.Fprintf(w, "%s%s\n", lead, line)
 			lead = "  "
 		}
 		fmt.Fprintf(w, "  %s\n", MarkCommand(r))
 	}
-}
-
-// RunChance says how likely a run without any would be.
-func RunChance(r analytics.UncountedRun) string {
-	p := PValue(r.P)
-	if below, ok := strings.CutPrefix(p, "<"); ok {
-		p = "below " + below
-	}
-	return "The chance of that is " + p + "."
 }
 
 func assumedWords(r CountedRow) string {
