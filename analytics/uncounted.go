@@ -15,6 +15,7 @@ type UncountedRun struct {
 	Stints      int
 	Hours       float64 // of stints with minutes noted
 	Expected    float64 // events, by the angler's rate as far as it is known, else by the others'
+	ByDay       bool    // Expected are days with any
 	P           float64 // chance of none, for the angler and kind as a whole
 }
 
@@ -39,7 +40,8 @@ const likeAnglers = 3
 //
 //	((3/m + t) / (3/m + t + T))^(3 + k)
 //
-// Details of fish, tangles and breaks go by the number of these in place of hours. Counts and
+// What became of fish goes by the number of these in place of hours, details of tangles and breaks
+// by the days that had any. Counts and
 // exposures are divided by how much days scatter (Pearson's χ² over its degrees of freedom). The
 // longest of n runs is the one that is looked at, so the chance is multiplied by n (Bonferroni).
 func uncounted(days []journal.CountedDay) []UncountedRun {
@@ -106,10 +108,19 @@ func (d anglerDay) sum(k journal.Kind) kindSum {
 			s.n, s.of = s.n+n, s.of+of
 		}
 	}
+	if byDay(k) && s.of > 0 {
+		s.n, s.of = math.Min(s.n, 1), 1
+	}
 	if s.of > 0 {
 		s.days, s.square = 1, s.n*s.n/s.of
 	}
 	return s
+}
+
+// byDay reports whether a detail is told of all there is in a day or of nothing, as habits of
+// writing are, so that days and not fish or tangles are what is independent.
+func byDay(k journal.Kind) bool {
+	return k == journal.KindBreakPlace || k == journal.KindTangleKind || k == journal.KindMinutesLost
 }
 
 func sumOfKind(k journal.Kind, days []anglerDay) kindSum {
@@ -177,7 +188,7 @@ func judgeRun(k journal.Kind, run []anglerDay, own, others kindSum) (UncountedRu
 	}
 	shape, exposure := likeAnglers+elsewhere.n/scatter, likeAnglers/mean+elsewhere.of/scatter
 	first, last := run[0].parts[0], run[len(run)-1].parts[0]
-	r := UncountedRun{Angler: first.Angler, Kind: k, First: first.Day, Last: last.Day, Expected: here.of * shape / exposure,
+	r := UncountedRun{Angler: first.Angler, Kind: k, First: first.Day, Last: last.Day, ByDay: byDay(k), Expected: here.of * shape / exposure,
 		P: math.Pow(exposure/(exposure+here.of/scatter), shape)}
 	for _, d := range run {
 		for _, p := range d.parts {

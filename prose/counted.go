@@ -17,7 +17,7 @@ type CountedRow struct {
 	Angler, Months string
 	Stints         int
 	Assumed        int    // stints of which nothing was said
-	What           string // "snags none, all else 100%": shares of the stints
+	What           string // "none of snags; all else": shares of the stints
 }
 
 // CountedRows puts months together that follow on each other and are alike.
@@ -57,27 +57,39 @@ func sharesOf(m analytics.CountedMonth) string {
 	for i, s := range shares {
 		what := listed(titles(of[s]))
 		switch {
+		case len(shares) == 1 && s == none:
+			return "nothing"
 		case len(shares) == 1:
 			what = "everything"
 		case i == len(shares)-1:
 			what = "all else"
 		}
-		parts = append(parts, what+" "+s)
+		switch s {
+		case whole:
+		case none:
+			what = "none of " + what
+		default:
+			what += " " + s
+		}
+		parts = append(parts, what)
 	}
-	return strings.Join(parts, ", ")
+	return strings.Join(parts, "; ")
 }
+
+// The shares that go without a number.
+const whole, none = "100%", "none"
 
 // share is a part in percent that is 100% only of all, and none only of nothing.
 func share(v float64) string {
 	switch {
 	case v == 0:
-		return "none"
+		return none
 	case v < 0.01:
 		return "<1%"
 	case v > 0.99 && v < 1:
 		return ">99%"
 	}
-	return fmt.Sprintf("%.0f%%", 100*v)
+	return fmt.Sprintf("%.0f%%", 100*v) // whole for 1
 }
 
 // RunsSay introduces the runs of which no count seems to have been kept.
@@ -94,7 +106,14 @@ func RunSays(r analytics.UncountedRun) string {
 	if r.First == r.Last {
 		days = r.First.String()
 	}
-	return fmt.Sprintf("%s, %s: no %s in %s (%s), where about %s would be expected", r.Angler, days, noneOf(r.Kind), plural(r.Stints, "stint", "stints"), hours(r.Hours), Figure(r.Expected))
+	expected := fmt.Sprintf("%.2g", r.Expected)
+	if r.Expected >= 10 {
+		expected = fmt.Sprintf("%.0f", r.Expected)
+	}
+	if r.ByDay {
+		expected += " days with one"
+	}
+	return fmt.Sprintf("%s, %s: no %s in %s (%s), where about %s would be expected", r.Angler, days, noneOf(r.Kind), plural(r.Stints, "stint", "stints"), hours(r.Hours), expected)
 }
 
 // noneOf is what is missing where no count was kept of a kind, after "no".

@@ -26,6 +26,14 @@ func Total(t journal.Total, one, many string) string {
 	return plural(t.N, one, many)
 }
 
+// CountFact words a count above what it is of: "3 fish", "no count of fish".
+func CountFact(t journal.Total, one, many string) string {
+	if t.Known() == nil {
+		return "no count of " + many
+	}
+	return Total(t, one, many)
+}
+
 // TotalCell is a count alone, as in a table.
 func TotalCell(t journal.Total) string {
 	switch {

@@ -65,16 +65,16 @@ func weekFigures(t journal.Totals) []figure {
 	lost := units.FormatDuration(float64(t.MinutesLost.N))
 	switch {
 	case t.MinutesLost.Known() == nil:
-		lost = "minutes not recorded"
+		lost = "no count of minutes"
 	case !t.MinutesLost.Whole():
 		lost = "at least " + lost
 	}
 	return []figure{
 		{"fished", units.FormatDuration(t.Minutes)},
 		{"in", count(t.Sessions, "session", "sessions")},
-		{"on", prose.Total(t.Hookups, "hookup", "hookups")},
-		{"brought in", prose.Total(t.Landed, "fish", "fish")},
-		{"undone", prose.Total(t.Tangles, "tangle", "tangles")},
+		{"on", prose.CountFact(t.Hookups, "hookup", "hookups")},
+		{"brought in", prose.CountFact(t.Landed, "fish", "fish")},
+		{"undone", prose.CountFact(t.Tangles, "tangle", "tangles")},
 		{"lost to them", lost},
 	}
 }
