@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"io"
+	"maps"
 	"slices"
 	"strings"
 	"unicode/utf8"
@@ -17,7 +18,7 @@ type CountedRow struct {
 	Angler, Months string
 	Stints         int
 	Assumed        int    // stints of which nothing was said
-	What           string // "none of snags; all else": shares of the stints
+	What           string // "everything but snags", "hookups 100%; all else 82%": shares of the stints
 }
 
 // CountedRows puts months together that follow on each other and are alike.
@@ -41,42 +42,37 @@ func CountedRows(c analytics.Counted) []CountedRow {
 	return rows
 }
 
-// sharesOf gives the shares of all kinds, those most alike last.
+// sharesOf words the shares of all kinds, those most alike last.
 func sharesOf(m analytics.CountedMonth) string {
 	of := map[string][]journal.Kind{}
 	for _, k := range journal.Kinds() {
 		s := share(m.Share(k))
 		of[s] = append(of[s], k)
 	}
-	var shares []string
-	for s := range of {
-		shares = append(shares, s)
+	kept, missing := titles(of[whole]), titles(of[none])
+	switch all := len(journal.Kinds()); {
+	case len(kept) == all:
+		return "everything"
+	case len(missing) == all:
+		return "nothing"
+	case len(kept)+len(missing) == all && len(kept) < len(missing):
+		return listed(kept) + " only"
+	case len(kept)+len(missing) == all:
+		return "everything but " + listed(missing)
 	}
-	slices.SortFunc(shares, func(a, b string) int { return cmp.Or(len(of[a])-len(of[b]), cmp.Compare(of[a][0], of[b][0])) })
+	shares := slices.SortedFunc(maps.Keys(of), func(a, b string) int { return cmp.Or(len(of[a])-len(of[b]), cmp.Compare(of[a][0], of[b][0])) })
 	var parts []string
 	for i, s := range shares {
 		what := listed(titles(of[s]))
-		switch {
-		case len(shares) == 1 && s == none:
-			return "nothing"
-		case len(shares) == 1:
-			what = "everything"
-		case i == len(shares)-1:
+		if i > 0 && i == len(shares)-1 {
 			what = "all else"
 		}
-		switch s {
-		case whole:
-		case none:
-			what = "none of " + what
-		default:
-			what += " " + s
-		}
-		parts = append(parts, what)
+		parts = append(parts, what+" "+s)
 	}
 	return strings.Join(parts, "; ")
 }
 
-// The shares that go without a number.
+// The shares of all and of nothing.
 const whole, none = "100%", "none"
 
 // share is a part in percent that is 100% only of all, and none only of nothing.
@@ -157,6 +153,18 @@ func MarkFlags(angler string, from, to journal.Date) string {
 
 // countedWidth is how wide a table of what was counted may be.
 const countedWidth = 80
+
+// CountedText writes what was counted for a terminal.
+func CountedText(w io.Writer, c analytics.Counted) error {
+	var b strings.Builder
+	writeCounted(&b, c)
+	text := strings.TrimPrefix(b.String(), "\n")
+	if text == "" {
+		text = "The journal holds no stint yet, so nothing was counted.\n"
+	}
+	_, err := io.WriteString(w, text)
+	return err
+}
 
 // writeCounted says what was counted, and where that is doubtful.
 func writeCounted(w io.Writer, c analytics.Counted) {
