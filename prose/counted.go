@@ -96,8 +96,11 @@ func RunsSay(c analytics.Counted) string {
 	return fmt.Sprintf("%s runs of stints look as if no count was kept: chance alone makes such a one less than once in a thousand times. Mark those of which that is true, so that none is no zero:", capital(number(len(c.Runs))))
 }
 
-// RunSays says what is missing in a run, and how surprising that is.
-func RunSays(r analytics.UncountedRun) string {
+// RunSays says whose run it is, what is missing in it, and how surprising that is.
+func RunSays(r analytics.UncountedRun) string { return r.Angler + ", " + RunTells(r) }
+
+// RunTells is RunSays where it stands already whose run it is.
+func RunTells(r analytics.UncountedRun) string {
 	days := fmt.Sprintf("%s to %s", r.First, r.Last)
 	if r.First == r.Last {
 		days = r.First.String()
@@ -109,7 +112,7 @@ func RunSays(r analytics.UncountedRun) string {
 	if r.ByDay {
 		expected += " days with one"
 	}
-	return fmt.Sprintf("%s, %s: no %s in %s (%s), where about %s would be expected", r.Angler, days, noneOf(r.Kind), plural(r.Stints, "stint", "stints"), hours(r.Hours), expected)
+	return fmt.Sprintf("%s: no %s in %s (%s), where about %s would be expected", days, noneOf(r.Kind), plural(r.Stints, "stint", "stints"), hours(r.Hours), expected)
 }
 
 // noneOf is what is missing where no count was kept of a kind, after "no".

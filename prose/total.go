@@ -55,6 +55,8 @@ func Caught(hookups, landed journal.Total) string {
 		return text
 	case landed.Known() == nil:
 		return text + ", landed " + notRecorded
+	case landed.N == 0 && !landed.Whole():
+		return text + ", none landed where recorded"
 	}
 	return text + ", " + TotalCell(landed) + " landed"
 }
