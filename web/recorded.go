@@ -67,7 +67,7 @@ func (s *Server) recorded(w http.ResponseWriter, r *http.Request) error {
 			p.Anglers = append(p.Anglers, recordedAngler{Name: row.Angler})
 		}
 		last := &p.Anglers[len(p.Anglers)-1]
-		row.Months = strings.ReplaceAll(row.Months, "-", "\u2011") // months stay whole
+		row.Months = strings.NewReplacer("-", "\u2011", " to", "\u00a0to").Replace(row.Months) // months stay whole
 		last.Rows = append(last.Rows, row)
 	}
 	return s.render(w, http.StatusOK, "recorded", p)
