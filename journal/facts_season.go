@@ -174,6 +174,11 @@ func (r SeasonRows) Each(outcome string, tell func(session int, happened, events
 	}
 }
 
+// Counted is a tally of a stint, and whether count was kept of it.
+func (r SeasonRows) Counted(s SeasonStint, c Count) (n int, kept bool) {
+	return int(r.facts.ofStint.at(c, s.row)), s.Recorded.Has(c.Kinds()...)
+}
+
 // SessionSum is what a session counts for an outcome, over its whole rigs.
 type SessionSum struct {
 	SessionRef

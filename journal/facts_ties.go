@@ -83,7 +83,7 @@ func (f *Facts) tieLives(by By, where []Condition, events map[stintPlace][]Event
 func (f *Facts) tiedStint(t tiedFly, by By, events map[stintPlace][]Event, ends map[stintPlace]float64) tiedStint {
 	st := &f.stints[t.row]
 	place := stintPlace{session: f.sessions[t.session].id, ordinal: t.ordinal}
-	out := tiedStint{session: place.session, rig: t.at.Rig.ID, ordinal: t.ordinal, position: t.at.Fly.Position, minutes: st.minutes(),
+	out := tiedStint{session: place.session, rig: t.at.Rig.ID, ordinal: t.ordinal, position: t.at.Fly.Position, minutes: st.minutes(), recorded: st.recorded,
 		start: t.at.TagMM, loads: f.ofFly.at(CountLoads, t.fly), events: events[place],
 		changed: f.ofStint.sum([]Count{CountReties, CountBrokeJunction, CountBrokeTag}, t.row) > 0}
 	if out.start == nil {

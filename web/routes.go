@@ -38,6 +38,10 @@ func (s *Server) routes() []route {
 		{"POST /sessions/{id}/delete", s.sessionDelete},
 		{"POST /sessions/{id}/restore", s.sessionRestore},
 
+		{"GET /recorded", s.recorded},
+		{"GET /recorded/mark", s.recordedMark},
+		{"POST /recorded/mark", s.recordedMarkSave},
+
 		{"GET /rigs", s.rigs},
 		{"POST /rigs/draw", s.rigDraw},
 		{"GET /rigs/new", s.rigNew},
