@@ -133,8 +133,13 @@ func TestMarkingAsksFirst(t *testing.T) {
 	if page := b.get("/sessions/" + b.session.ID.String()); !strings.Contains(page.body, "No count kept of snags") || !strings.Contains(page.body, "<td class=\"number\">not recorded</td>") {
 		t.Error("the session shows a zero where nothing was counted")
 	}
+	edit := "/sessions/" + b.session.ID.String() + "/edit"
+	b.press(edit, fields(b.get(edit).body), "save", map[string]string{"notes": "sun"})
+	if s := kept(); s.Version != 3 || s.Notes != "sun" || s.Stints[0].Recorded.Has(journal.KindSnags) {
+		t.Errorf("after an edit: %+v", s)
+	}
 	b.post("/recorded/mark", url.Values{"angler": days["angler"], "from": days["from"], "to": days["to"], "forget": {"yes"}})
-	if s := kept(); s.Version != 3 || !s.Stints[0].Recorded.Assumed() {
+	if s := kept(); s.Version != 4 || !s.Stints[0].Recorded.Assumed() {
 		t.Errorf("taken back: %+v", s)
 	}
 	if got := b.post("/recorded/mark", without("not")); got.status != http.StatusUnprocessableEntity {
