@@ -17,7 +17,7 @@ import (
 func boardOf(t *testing.T, s *journal.Store, list ...journal.Claim) analytics.BoardAnswer {
 	t.Helper()
 	for _, c := range journal.StartingClaims() {
-		if err := s.RetireClaim(t.Context(), c.ID); err != nil {
+		if err := s.RetireClaim(t.Context(), c.ID, 0); err != nil {
 			t.Fatal(err)
 		}
 	}

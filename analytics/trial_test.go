@@ -84,7 +84,7 @@ func TestTrialKeepsItsSecret(t *testing.T) {
 	if strings.Contains(text, trial.Seed) || a.Trial.Seed != "" || strings.Count(text, `"arm":"`) != 2+len(trial.Units) || !strings.Contains(text, trial.Commitment) {
 		t.Errorf("sealed, it tells\n%s", text)
 	}
-	if err := s.EndTrial(t.Context(), trial.ID, time.Now(), "settled"); err != nil {
+	if err := s.EndTrial(t.Context(), trial.ID, 0, time.Now(), "settled"); err != nil {
 		t.Fatal(err)
 	}
 	if text := trialText(t, answer(t, s, trial.ID)); !strings.Contains(text, `"seed":"`+trial.Seed) || !strings.Contains(text, `"sealed_text":"rigtally trial order\nseed `+trial.Seed) {
@@ -99,7 +99,7 @@ func TestTrialSetsApartWhatBrokeThePlan(t *testing.T) {
 	ctx := t.Context()
 	s, trial := play(t)
 	before := answer(t, s, trial.ID)
-	if err := s.BreakTrialUnit(ctx, trial.ID, 3, "the wind got up"); err != nil {
+	if err := s.BreakTrialUnit(ctx, trial.ID, 3, 0, "the wind got up"); err != nil {
 		t.Fatal(err)
 	}
 	session, err := s.SessionByID(ctx, *trial.Units[4].SessionID)
@@ -127,7 +127,7 @@ func TestTrialSetsApartWhatBrokeThePlan(t *testing.T) {
 	if math.Abs(a.Drawn.LogE-last.Robust.LogE) > 1e-9 {
 		t.Errorf("counted as drawn log e is %g, and was %g when nothing had broken the plan", a.Drawn.LogE, last.Robust.LogE)
 	}
-	if err := s.DeleteSession(ctx, *trial.Units[47].SessionID); err != nil {
+	if err := s.DeleteSession(ctx, *trial.Units[47].SessionID, 0); err != nil {
 		t.Fatal(err)
 	}
 	a = answer(t, s, trial.ID)
@@ -197,7 +197,7 @@ func TestTrialStates(t *testing.T) {
 			}
 			for _, st := range stored.Stints {
 				if st.RigID == *plan.Arms[r.Units[n-1].Arm.Index()].RigID {
-					if err := s.AttachTrialUnit(ctx, rare.ID, journal.Attachment{Ordinal: n, SessionID: stored.ID, StintID: &st.ID}, ""); err != nil {
+					if err := s.AttachTrialUnit(ctx, rare.ID, 0, journal.Attachment{Ordinal: n, SessionID: stored.ID, StintID: &st.ID}, ""); err != nil {
 						t.Fatal(err)
 					}
 				}
@@ -212,7 +212,7 @@ func TestTrialStates(t *testing.T) {
 	if a = answer(t, s, rare.ID); a.State != analytics.TrialHopeless || a.Outlook == nil || a.Outlook.Chance >= 0.2 || !(a.Outlook.Fixed > 40) {
 		t.Errorf("what is rare is %q, %+v", a.State, a.Outlook)
 	}
-	if err := s.EndTrial(ctx, rare.ID, time.Now(), ""); err != nil {
+	if err := s.EndTrial(ctx, rare.ID, 0, time.Now(), ""); err != nil {
 		t.Fatal(err)
 	}
 	if a = answer(t, s, rare.ID); a.State != analytics.TrialGivenUp || a.Outlook != nil {

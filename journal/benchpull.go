@@ -26,6 +26,7 @@ type BenchPull struct {
 	Note         string     `json:"note,omitempty"`
 	LoggedAt     time.Time  `json:"logged_at"`
 	DeletedAt    *time.Time `json:"deleted_at,omitempty"` // nil: in the journal
+	Version      int        `json:"version,omitzero"`     // 1 when first stored, one more at each change
 }
 
 // The words of a bench pull.
@@ -83,11 +84,11 @@ func (p BenchPull) Knot() string {
 // holds: it did not break, or the grip broke it.
 func (p BenchPull) AtLeast() bool { return p.Ending == PulledHeld || p.BrokeAt == PullBrokeGrip }
 
-// Equal reports whether two pulls say the same, when they were logged aside.
+// Equal reports whether two pulls say the same, when and how often they were stored aside.
 func (p BenchPull) Equal(other BenchPull) bool {
 	sameAngler := p.AnglerID == nil && other.AnglerID == nil || p.AnglerID != nil && other.AnglerID != nil && *p.AnglerID == *other.AnglerID
 	p.AnglerID, other.AnglerID, p.DeletedAt, other.DeletedAt = nil, nil, nil, nil
-	p.LoggedAt, other.LoggedAt = time.Time{}, time.Time{}
+	p.LoggedAt, other.LoggedAt, p.Version, other.Version = time.Time{}, time.Time{}, 0, 0
 	return sameAngler && p == other
 }
 

@@ -24,6 +24,7 @@ type Claim struct {
 	Source    ClaimSource `json:"source"`
 	CreatedAt time.Time   `json:"created_at"`
 	RetiredAt *time.Time  `json:"retired_at,omitempty"` // nil: on the board
+	Version   int         `json:"version,omitzero"`     // 1 when first stored, one more at each change
 }
 
 // Direction says which way a claim goes.

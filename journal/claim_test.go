@@ -77,7 +77,7 @@ func TestTheBoardStartsOnce(t *testing.T) {
 		t.Fatalf("the board starts with %+v", list)
 	}
 	for _, c := range list {
-		if err := s.RetireClaim(ctx, c.ID); err != nil {
+		if err := s.RetireClaim(ctx, c.ID, 0); err != nil {
 			t.Fatal(err)
 		}
 	}
@@ -108,24 +108,24 @@ func TestClaimsAreAddedChangedRetiredAndRestored(t *testing.T) {
 		t.Fatalf("the board is %+v", list)
 	}
 
-	if err := s.RetireClaim(ctx, c.ID); err != nil {
+	if err := s.RetireClaim(ctx, c.ID, 0); err != nil {
 		t.Fatal(err)
 	}
 	retired, err := s.ClaimByID(ctx, c.ID)
 	if err != nil || !retired.Retired() {
 		t.Fatalf("retired: %+v, %v", retired, err)
 	}
-	if err := s.RetireClaim(ctx, c.ID); err != nil {
+	if err := s.RetireClaim(ctx, c.ID, 0); err != nil {
 		t.Fatal(err)
 	}
 	if twice, err := s.ClaimByID(ctx, c.ID); err != nil || !twice.Equal(retired) {
 		t.Errorf("retired twice: %+v, %v", twice, err)
 	}
-	c.Given = nil
+	c.Given, c.Version = nil, retired.Version
 	if changed := saveClaim(t, s, c); !changed.Retired() || changed.Given != nil || !changed.CreatedAt.Equal(saved.CreatedAt) {
 		t.Errorf("changed while retired: %+v", changed)
 	}
-	if err := s.RestoreClaim(ctx, c.ID); err != nil {
+	if err := s.RestoreClaim(ctx, c.ID, 0); err != nil {
 		t.Fatal(err)
 	}
 	if restored, err := s.ClaimByID(ctx, c.ID); err != nil || restored.Retired() {
@@ -137,15 +137,17 @@ func TestClaimsAreAddedChangedRetiredAndRestored(t *testing.T) {
 func TestAChangedClaimIsOnesOwn(t *testing.T) {
 	t.Parallel()
 	s := open(t)
-	c := journal.StartingClaims()[2]
+	c := claims(t, s)[2]
 	c.Given = []string{"angler"}
 	if saved := saveClaim(t, s, c); saved.Source != journal.CommonPractice {
 		t.Errorf("with other givens it is %q", saved.Source)
 	}
+	c.Version++
 	c.Level = []string{"hackled", "legged"}
 	if saved := saveClaim(t, s, c); saved.Source != journal.OwnClaim || !saved.CreatedAt.Equal(c.CreatedAt) {
 		t.Errorf("with other levels: %+v", saved)
 	}
+	c.Version++
 	c.Level = journal.StartingClaims()[2].Level
 	if saved := saveClaim(t, s, c); saved.Source != journal.OwnClaim {
 		t.Errorf("changed back it is %q", saved.Source)
@@ -156,7 +158,7 @@ func TestClaimsThatAreNotThere(t *testing.T) {
 	t.Parallel()
 	s := open(t)
 	ctx := context.Background()
-	for name, err := range map[string]error{"retire": s.RetireClaim(ctx, newID(t)), "restore": s.RestoreClaim(ctx, newID(t))} {
+	for name, err := range map[string]error{"retire": s.RetireClaim(ctx, newID(t), 0), "restore": s.RestoreClaim(ctx, newID(t), 0)} {
 		if !errors.Is(err, journal.ErrNotFound) {
 			t.Errorf("%s: %v", name, err)
 		}

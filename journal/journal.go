@@ -95,7 +95,8 @@ type Rig struct {
 	TippetLengthMM  *float64      `json:"tippet_length_mm,omitempty"`
 	Notes           string        `json:"notes,omitempty"`
 	CreatedAt       time.Time     `json:"created_at"`
-	Positions       []RigPosition `json:"positions"` // by Position, the point first
+	Version         int           `json:"version,omitzero"` // 1 when first stored, one more each time it is changed before it is fished
+	Positions       []RigPosition `json:"positions"`        // by Position, the point first
 }
 
 // RigPosition is one place on the leader where a fly hangs.

@@ -21,10 +21,6 @@ import (
 // ErrNotFound says that the journal holds nothing of that id or name.
 var ErrNotFound = errors.New("not in this journal")
 
-// ErrConflict says that the journal holds something else under that id, or a
-// newer version of it, than the writer has seen.
-var ErrConflict = errors.New("the journal holds a different version")
-
 // Store is one outfit's journal in PostgreSQL. It may be used by several
 // goroutines at once.
 type Store struct {
@@ -228,6 +224,8 @@ func constraintMessage(name string) string {
 		return "a rule set of that name is in use already; change that one, or choose another name"
 	case "rule_set_tags_in_order":
 		return "the least tag length is above the greatest; swap them"
+	case "session_live_or_deleted":
+		return "that session is deleted; restore it first"
 	case "stint_pkey", "session_pkey", "claim_pkey", "bench_pull_pkey", "trial_pkey", "rule_set_pkey":
 		return "something else in the journal has that id already; reload the page and enter it again"
 	}

@@ -10,22 +10,22 @@ import (
 )
 
 var benchPullTable = []string{"outfit_id", "id", "day", "angler_id", "junction", "junction_name", "facing", "prop", "tippet_mm", "material", "pulled_on", "wetness",
-	"force_n", "ending", "broke_at", "label", "note", "logged_at", "deleted_at"}
+	"force_n", "ending", "broke_at", "label", "note", "logged_at", "deleted_at", "version"}
 
 func (p BenchPull) row(outfit ID) []any {
 	return []any{outfit, p.ID, p.Day, p.AnglerID, p.Junction, p.JunctionName, p.Facing, p.Prop, p.TippetMM, p.Material, p.PulledOn, p.Wetness,
-		p.ForceN, p.Ending, p.BrokeAt, p.Label, p.Note, p.LoggedAt, p.DeletedAt}
+		p.ForceN, p.Ending, p.BrokeAt, p.Label, p.Note, p.LoggedAt, p.DeletedAt, max(1, p.Version)}
 }
 
 func readBenchPull(row pgx.CollectableRow) (BenchPull, error) {
 	var p BenchPull
 	err := row.Scan(&p.ID, &p.Day, &p.AnglerID, &p.Junction, &p.JunctionName, &p.Facing, &p.Prop, &p.TippetMM, &p.Material, &p.PulledOn, &p.Wetness,
-		&p.ForceN, &p.Ending, &p.BrokeAt, &p.Label, &p.Note, &p.LoggedAt, &p.DeletedAt)
+		&p.ForceN, &p.Ending, &p.BrokeAt, &p.Label, &p.Note, &p.LoggedAt, &p.DeletedAt, &p.Version)
 	p.normalize()
 	return p, err
 }
 
-const benchPullColumns = `id, day, angler_id, junction, junction_name, facing, prop, tippet_mm, material, pulled_on, wetness, force_n, ending, broke_at, label, note, logged_at, deleted_at`
+const benchPullColumns = `id, day, angler_id, junction, junction_name, facing, prop, tippet_mm, material, pulled_on, wetness, force_n, ending, broke_at, label, note, logged_at, deleted_at, version`
 
 func (s *Store) readBenchPulls(ctx context.Context, from querier, which string, args ...any) ([]BenchPull, error) {
 	rows, err := from.Query(ctx, `SELECT `+benchPullColumns+` FROM bench_pull WHERE outfit_id = $1 AND `+which, append([]any{s.outfit}, args...)...)
@@ -55,8 +55,9 @@ func (s *Store) BenchPullByID(ctx context.Context, id ID) (BenchPull, error) {
 }
 
 // SaveBenchPull adds a pull, or changes the one of the same id, and returns it
-// as stored. Saving the same one twice changes nothing. One that was deleted
-// is an ErrConflict: restore it first.
+// as stored. Saving the same one twice changes nothing. A change must carry the
+// version that was edited; it is a Conflict when the journal holds another, or
+// one that was deleted.
 func (s *Store) SaveBenchPull(ctx context.Context, p BenchPull) (BenchPull, error) {
 	p.normalize()
 	p.DeletedAt = nil
@@ -64,24 +65,42 @@ func (s *Store) SaveBenchPull(ctx context.Context, p BenchPull) (BenchPull, erro
 		return BenchPull{}, err
 	}
 	err := s.write(ctx, "save the bench pull", func(tx pgx.Tx) error {
-		var logged time.Time
-		var deleted *time.Time
-		err := tx.QueryRow(ctx, `SELECT logged_at, deleted_at FROM bench_pull WHERE outfit_id = $1 AND id = $2 FOR UPDATE`, s.outfit, p.ID).Scan(&logged, &deleted)
+		held, err := s.heldPull(ctx, tx, p.ID)
 		switch {
-		case errors.Is(err, pgx.ErrNoRows):
+		case errors.Is(err, ErrNotFound) && p.Version > 0:
+			return &Conflict{What: "pull", Seen: p.Version}
+		case errors.Is(err, ErrNotFound):
 			if p.LoggedAt.IsZero() {
 				p.LoggedAt = time.Now().UTC().Truncate(time.Microsecond)
 			}
+			p.Version = 1
+			return s.addBenchPulls(ctx, tx, []BenchPull{p})
 		case err != nil:
 			return err
-		case deleted != nil:
-			return fmt.Errorf("%w: that pull was deleted; restore it first", ErrConflict)
-		default:
-			p.LoggedAt = logged.UTC()
+		case held.DeletedAt != nil:
+			return &Conflict{What: "pull", Seen: p.Version, Held: held.Version, Deleted: true, Stored: held}
+		case p.Equal(held):
+			p = held
+			return errUnchanged // sent twice
+		case p.Version != held.Version:
+			return &Conflict{What: "pull", Seen: p.Version, Held: held.Version, Stored: held}
 		}
+		p.LoggedAt = held.LoggedAt
+		p.Version++
 		return s.addBenchPulls(ctx, tx, []BenchPull{p})
 	})
 	return p, err
+}
+
+func (s *Store) heldPull(ctx context.Context, tx pgx.Tx, id ID) (BenchPull, error) {
+	list, err := s.readBenchPulls(ctx, tx, `id = $2`, id)
+	if err == nil && len(list) == 0 {
+		err = fmt.Errorf("bench pull %s: %w", id, ErrNotFound)
+	}
+	if err != nil {
+		return BenchPull{}, err
+	}
+	return list[0], nil
 }
 
 // addBenchPulls writes pulls as they are, in the place of those of the same ids.
@@ -91,7 +110,8 @@ func (s *Store) addBenchPulls(ctx context.Context, tx pgx.Tx, list []BenchPull) 
 		batch.Queue(insertInto("bench_pull", benchPullTable)+` ON CONFLICT (outfit_id, id) DO UPDATE SET day = excluded.day, angler_id = excluded.angler_id,
 			junction = excluded.junction, junction_name = excluded.junction_name, facing = excluded.facing, prop = excluded.prop, tippet_mm = excluded.tippet_mm,
 			material = excluded.material, pulled_on = excluded.pulled_on, wetness = excluded.wetness, force_n = excluded.force_n, ending = excluded.ending,
-			broke_at = excluded.broke_at, label = excluded.label, note = excluded.note, logged_at = excluded.logged_at, deleted_at = excluded.deleted_at`, p.row(s.outfit)...)
+			broke_at = excluded.broke_at, label = excluded.label, note = excluded.note, logged_at = excluded.logged_at, deleted_at = excluded.deleted_at,
+			version = greatest(excluded.version, bench_pull.version + 1)`, p.row(s.outfit)...)
 	}
 	return tx.SendBatch(ctx, batch).Close()
 }
@@ -112,35 +132,44 @@ func (s *Store) AddBenchPulls(ctx context.Context, pulls []BenchPull, anglers []
 		list[i] = p
 	}
 	return s.write(ctx, "add the bench pulls", func(tx pgx.Tx) error {
-		if err := s.addPeople(ctx, tx, Addition{Anglers: anglers}); err != nil {
+		held, err := s.addPeople(ctx, tx, Addition{Anglers: anglers})
+		if err != nil {
 			return err
 		}
-		return s.addBenchPulls(ctx, tx, list)
+		return s.addBenchPulls(ctx, tx, Addition{Pulls: list}.refer(held).Pulls)
 	})
 }
 
-// DeleteBenchPull takes a pull out of the journal. RestoreBenchPull brings it
-// back for UndoDays.
-func (s *Store) DeleteBenchPull(ctx context.Context, id ID) error {
-	return s.write(ctx, "delete the bench pull", func(tx pgx.Tx) error {
+// DeleteBenchPull takes a pull out of the journal, if it is still the version
+// that was seen; 0 is any. RestoreBenchPull brings it back for UndoDays.
+func (s *Store) DeleteBenchPull(ctx context.Context, id ID, seen int) error {
+	return s.markPull(ctx, "delete the bench pull", id, seen, true)
+}
+
+// RestoreBenchPull brings a deleted pull back as it was, if it is still the
+// version that was seen; 0 is any.
+func (s *Store) RestoreBenchPull(ctx context.Context, id ID, seen int) error {
+	return s.markPull(ctx, "restore the bench pull", id, seen, false)
+}
+
+func (s *Store) markPull(ctx context.Context, doing string, id ID, seen int, deleted bool) error {
+	return s.write(ctx, doing, func(tx pgx.Tx) error {
 		if _, err := tx.Exec(ctx, `DELETE FROM bench_pull WHERE outfit_id = $1 AND deleted_at < now() - make_interval(days => $2)`, s.outfit, UndoDays); err != nil {
 			return err
 		}
-		return markBenchPull(ctx, tx, s.outfit, id, `deleted_at = coalesce(deleted_at, now())`)
+		held, err := s.heldPull(ctx, tx, id)
+		if err == nil && (held.DeletedAt != nil) == deleted {
+			return errUnchanged
+		}
+		if err == nil {
+			err = stale("pull", seen, held.Version, held)
+		}
+		if err != nil {
+			return err
+		}
+		_, err = tx.Exec(ctx, `UPDATE bench_pull SET deleted_at = CASE WHEN $3 THEN now() END, version = version + 1 WHERE outfit_id = $1 AND id = $2`, s.outfit, id, deleted)
+		return err
 	})
-}
-
-// RestoreBenchPull brings a deleted pull back as it was.
-func (s *Store) RestoreBenchPull(ctx context.Context, id ID) error {
-	return s.write(ctx, "restore the bench pull", func(tx pgx.Tx) error { return markBenchPull(ctx, tx, s.outfit, id, `deleted_at = NULL`) })
-}
-
-func markBenchPull(ctx context.Context, tx pgx.Tx, outfit, id ID, set string) error {
-	tag, err := tx.Exec(ctx, `UPDATE bench_pull SET `+set+` WHERE outfit_id = $1 AND id = $2`, outfit, id)
-	if err == nil && tag.RowsAffected() == 0 {
-		return fmt.Errorf("bench pull %s: %w", id, ErrNotFound)
-	}
-	return err
 }
 
 // DeletedBenchPulls lists what can still be brought back, the last deleted first.

@@ -31,7 +31,7 @@ func TestBenchPullStore(t *testing.T) {
 	if again, err := b.store.SaveBenchPull(ctx, p); err != nil || !again.Equal(saved) || again.LoggedAt != saved.LoggedAt {
 		t.Errorf("saved twice: %+v, %v", again, err)
 	}
-	p.ForceN = 11
+	p.ForceN, p.Version = 11, saved.Version
 	if changed, err := b.store.SaveBenchPull(ctx, p); err != nil || changed.ForceN != 11 || changed.LoggedAt != saved.LoggedAt {
 		t.Errorf("changed: %+v, %v", changed, err)
 	}
@@ -42,7 +42,7 @@ func TestBenchPullStore(t *testing.T) {
 	if err != nil || len(list) != 2 || list[0].ID != p.ID || list[0].Knot() != "figure-eight" || list[1].Knotted() {
 		t.Fatalf("listed %+v, %v", list, err)
 	}
-	if err := b.store.DeleteBenchPull(ctx, p.ID); err != nil {
+	if err := b.store.DeleteBenchPull(ctx, p.ID, 0); err != nil {
 		t.Fatal(err)
 	}
 	if list, _ := b.store.BenchPulls(ctx); len(list) != 1 {
@@ -54,13 +54,13 @@ func TestBenchPullStore(t *testing.T) {
 	if gone, err := b.store.DeletedBenchPulls(ctx); err != nil || len(gone) != 1 || gone[0].ID != p.ID {
 		t.Errorf("deleted are %+v, %v", gone, err)
 	}
-	if err := b.store.RestoreBenchPull(ctx, p.ID); err != nil {
+	if err := b.store.RestoreBenchPull(ctx, p.ID, 0); err != nil {
 		t.Fatal(err)
 	}
 	if back, err := b.store.BenchPullByID(ctx, p.ID); err != nil || back.DeletedAt != nil || back.ForceN != 11 {
 		t.Errorf("restored %+v, %v", back, err)
 	}
-	for name, err := range map[string]error{"delete": b.store.DeleteBenchPull(ctx, newID(t)), "restore": b.store.RestoreBenchPull(ctx, newID(t))} {
+	for name, err := range map[string]error{"delete": b.store.DeleteBenchPull(ctx, newID(t), 0), "restore": b.store.RestoreBenchPull(ctx, newID(t), 0)} {
 		if !errors.Is(err, journal.ErrNotFound) {
 			t.Errorf("%s of none: %v", name, err)
 		}

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"maps"
 	"slices"
 
 	"github.com/jackc/pgx/v5"
@@ -29,18 +30,22 @@ type Addition struct {
 // next run is prepared while the database takes in the last.
 const bulkRun = 1000
 
-// Add adds everything in one transaction by COPY, after checking every rule. A
-// new session whose id waits among the deleted takes that one's place. Progress,
-// which may be nil, is told of sessions. A clash of ids or names is Invalid; a
-// replaced session that was changed meanwhile is an ErrConflict.
+// Add adds everything in one transaction by COPY, after checking every rule. An
+// angler, water or beat whose name the journal holds by now is that one. A new
+// session whose id waits among the deleted takes that one's place. What was fished in
+// trials is attached, except to those that come with it. Progress, which may be nil, is told of
+// sessions. A clash of other ids or names is Invalid; a replaced session that was
+// changed meanwhile is an ErrConflict.
 func (s *Store) Add(ctx context.Context, a Addition, progress func(done, total int64)) error {
 	if err := a.prepare(); err != nil {
 		return err
 	}
 	err := s.write(ctx, "add to the journal", func(tx pgx.Tx) error {
-		if err := s.addPeople(ctx, tx, a); err != nil {
+		held, err := s.addPeople(ctx, tx, a)
+		if err != nil {
 			return err
 		}
+		a := a.refer(held)
 		if err := s.copyRigs(ctx, tx, a.Rigs); err != nil {
 			return err
 		}
@@ -62,7 +67,11 @@ func (s *Store) Add(ctx context.Context, a Addition, progress func(done, total i
 		if err := s.copySessions(ctx, tx, a, progress); err != nil {
 			return err
 		}
-		return s.copyDeleted(ctx, tx, a.Deleted)
+		if err := s.copyDeleted(ctx, tx, a.Deleted); err != nil || len(a.Trials) > 0 || len(a.Sessions) == 0 {
+			return err
+		}
+		_, err = s.matchTrials(ctx, tx)
+		return err
 	})
 	if err != nil {
 		return err
@@ -134,51 +143,128 @@ func (a *Addition) prepare() error {
 	return nil
 }
 
-func (s *Store) addPeople(ctx context.Context, tx pgx.Tx, a Addition) error {
-	batch := &pgx.Batch{}
-	if o := a.Outfit; o != nil {
-		batch.Queue(`UPDATE outfit SET name = $2, units = $3, time_zone = $4 WHERE id = $1`, s.outfit, o.Name, o.Units, o.TimeZone)
-	}
-	for _, g := range a.Anglers {
-		batch.Queue(`INSERT INTO angler (outfit_id, id, name, kind, active) VALUES ($1, $2, $3, $4, $5)`, s.outfit, g.ID, g.Name, g.Kind, g.Active)
-	}
-	addBeats := func(water ID, beats []Beat) {
-		for _, b := range beats {
-			batch.Queue(`INSERT INTO beat (outfit_id, id, water_id, name) VALUES ($1, $2, $3, $4)`, s.outfit, b.ID, water, b.Name)
+// refer returns the addition with the ids that the journal holds in the place of
+// those that it came with. Its sessions and pulls are copies.
+func (a Addition) refer(held map[ID]ID) Addition {
+	to := func(id *ID) {
+		if other, ok := held[*id]; ok {
+			*id = other
 		}
 	}
+	maybe := func(id **ID) {
+		if *id != nil {
+			*id = new(**id)
+			to(*id)
+		}
+	}
+	session := func(s *Session) {
+		to(&s.AnglerID)
+		to(&s.WaterID)
+		maybe(&s.GuideID)
+		maybe(&s.BeatID)
+	}
+	a.Pulls, a.Sessions, a.Deleted = slices.Clone(a.Pulls), slices.Clone(a.Sessions), slices.Clone(a.Deleted)
+	for i := range a.Pulls {
+		maybe(&a.Pulls[i].AnglerID)
+	}
+	for i := range a.Sessions {
+		session(&a.Sessions[i])
+	}
+	for i := range a.Deleted {
+		session(&a.Deleted[i].Session)
+	}
+	return a
+}
+
+// addPeople adds anglers, waters and beats, but takes those whose names the
+// journal holds. It returns the ids of these by the ids that they came with.
+func (s *Store) addPeople(ctx context.Context, tx pgx.Tx, a Addition) (held map[ID]ID, err error) {
+	if o := a.Outfit; o != nil {
+		if _, err := tx.Exec(ctx, `UPDATE outfit SET name = $2, units = $3, time_zone = $4 WHERE id = $1`, s.outfit, o.Name, o.Units, o.TimeZone); err != nil {
+			return nil, err
+		}
+	}
+	held = map[ID]ID{}
+	batch := &pgx.Batch{}
+	take := func(own ID, insert, find string, args ...any) {
+		batch.Queue(`WITH made AS (`+insert+` DO NOTHING RETURNING id) SELECT id FROM made UNION ALL (`+find+`) LIMIT 1`, args...).QueryRow(func(row pgx.Row) error {
+			var id ID
+			err := row.Scan(&id)
+			if id != own {
+				held[own] = id
+			}
+			return err
+		})
+	}
+	for _, g := range a.Anglers {
+		take(g.ID, `INSERT INTO angler (outfit_id, id, name, kind, active) VALUES ($1, $2, $3, $4, $5) ON CONFLICT (outfit_id, lower(name))`,
+			`SELECT id FROM angler WHERE outfit_id = $1 AND lower(name) = lower($3)`, s.outfit, g.ID, g.Name, g.Kind, g.Active)
+	}
 	for _, w := range a.Waters {
-		batch.Queue(`INSERT INTO water (outfit_id, id, name, kind, time_zone, gauge_provider, gauge_site) VALUES ($1, $2, $3, $4, $5, $6, $7)`,
-			s.outfit, w.ID, w.Name, w.Kind, w.TimeZone, w.GaugeProvider, w.GaugeSite)
-		addBeats(w.ID, w.Beats)
+		take(w.ID, `INSERT INTO water (outfit_id, id, name, kind, time_zone, gauge_provider, gauge_site) VALUES ($1, $2, $3, $4, $5, $6, $7) ON CONFLICT (outfit_id, lower(name))`,
+			`SELECT id FROM water WHERE outfit_id = $1 AND lower(name) = lower($3)`, s.outfit, w.ID, w.Name, w.Kind, w.TimeZone, w.GaugeProvider, w.GaugeSite)
 	}
-	for water, beats := range a.Beats {
-		addBeats(water, beats)
+	if err := tx.SendBatch(ctx, batch).Close(); err != nil {
+		return nil, err
 	}
-	return tx.SendBatch(ctx, batch).Close()
+	batch = &pgx.Batch{}
+	for water, beats := range a.beats() {
+		if other, ok := held[water]; ok {
+			water = other
+		}
+		for _, b := range beats {
+			take(b.ID, `INSERT INTO beat (outfit_id, id, water_id, name) VALUES ($1, $2, $4, $3) ON CONFLICT (outfit_id, water_id, lower(name))`,
+				`SELECT id FROM beat WHERE outfit_id = $1 AND water_id = $4 AND lower(name) = lower($3)`, s.outfit, b.ID, b.Name, water)
+		}
+	}
+	return held, tx.SendBatch(ctx, batch).Close()
+}
+
+// beats are those of new waters and of others, by water.
+func (a Addition) beats() map[ID][]Beat {
+	all := maps.Clone(a.Beats)
+	if all == nil {
+		all = map[ID][]Beat{}
+	}
+	for _, w := range a.Waters {
+		all[w.ID] = slices.Concat(all[w.ID], w.Beats)
+	}
+	return all
 }
 
 func (s *Store) copyRigs(ctx context.Context, tx pgx.Tx, rigs []Rig) error {
 	var heads, positions [][]any
 	for _, rig := range rigs {
-		heads = append(heads, rig.row(s.outfit))
+		heads = append(heads, append(rig.row(s.outfit), max(1, rig.Version)))
 		for _, p := range rig.Positions {
 			positions = append(positions, p.row(s.outfit, rig.ID))
 		}
 	}
-	if err := copyRows(ctx, tx, "rig", rigTable, heads); err != nil {
+	if err := copyRows(ctx, tx, "rig", slices.Concat(rigTable, rowVersion), heads); err != nil {
 		return err
 	}
 	return copyRows(ctx, tx, "rig_position", rigPositionTable, positions)
 }
 
-// makeRoom takes out what the new sessions replace.
+// makeRoom takes out what the new sessions replace. One in the place of a deleted
+// one is the next version of it: whoever has seen that has not seen this.
 func (s *Store) makeRoom(ctx context.Context, tx pgx.Tx, a Addition) error {
-	ids := make([]ID, len(a.Sessions))
+	index := make(map[ID]int, len(a.Sessions))
 	for i, session := range a.Sessions {
-		ids[i] = session.ID
+		index[session.ID] = i
 	}
-	if _, err := tx.Exec(ctx, `DELETE FROM deleted_session WHERE outfit_id = $1 AND session_id = ANY($2)`, s.outfit, ids); err != nil {
+	rows, err := tx.Query(ctx, `DELETE FROM deleted_session WHERE outfit_id = $1 AND session_id = ANY($2) RETURNING session_id, coalesce((content ->> 'version')::integer, 0)`,
+		s.outfit, slices.Collect(maps.Keys(index)))
+	if err != nil {
+		return err
+	}
+	var id ID
+	var version int
+	if _, err := pgx.ForEachRow(rows, []any{&id, &version}, func() error {
+		at := &a.Sessions[index[id]]
+		at.Version = max(at.Version, version+1)
+		return nil
+	}); err != nil {
 		return err
 	}
 	for id, version := range a.Replaced {

@@ -9,7 +9,7 @@ import (
 	"github.com/jackc/pgx/v5"
 )
 
-const claimColumns = `id, words, outcome, factor, direction, level, versus, given, source, created_at, retired_at`
+const claimColumns = `id, words, outcome, factor, direction, level, versus, given, source, created_at, retired_at, version`
 
 // Claims lists every claim, the retired ones too, oldest first. The first use
 // of a journal's claims sets the starting board up.
@@ -44,7 +44,7 @@ func (s *Store) readClaims(ctx context.Context, from querier, order string) ([]C
 
 func readClaim(row pgx.CollectableRow) (Claim, error) {
 	var c Claim
-	err := row.Scan(&c.ID, &c.Words, &c.Outcome, &c.Factor, &c.Direction, &c.Level, &c.Versus, &c.Given, &c.Source, &c.CreatedAt, &c.RetiredAt)
+	err := row.Scan(&c.ID, &c.Words, &c.Outcome, &c.Factor, &c.Direction, &c.Level, &c.Versus, &c.Given, &c.Source, &c.CreatedAt, &c.RetiredAt, &c.Version)
 	c.normalize()
 	return c, err
 }
@@ -65,11 +65,11 @@ func (s *Store) startClaims(ctx context.Context) func(pgx.Tx) error {
 	}
 }
 
-var claimTable = []string{"outfit_id", "id", "words", "outcome", "factor", "direction", "level", "versus", "given", "source", "created_at", "retired_at"}
+var claimTable = []string{"outfit_id", "id", "words", "outcome", "factor", "direction", "level", "versus", "given", "source", "created_at", "retired_at", "version"}
 
 func (c Claim) row(outfit ID) []any {
 	array := func(list []string) []string { return append([]string{}, list...) } // nil would be NULL
-	return []any{outfit, c.ID, c.Words, c.Outcome, c.Factor, c.Direction, array(c.Level), array(c.Versus), array(c.Given), c.Source, c.CreatedAt, c.RetiredAt}
+	return []any{outfit, c.ID, c.Words, c.Outcome, c.Factor, c.Direction, array(c.Level), array(c.Versus), array(c.Given), c.Source, c.CreatedAt, c.RetiredAt, max(1, c.Version)}
 }
 
 // ClaimByID returns a claim, or ErrNotFound.
@@ -87,42 +87,65 @@ func (s *Store) ClaimByID(ctx context.Context, id ID) (Claim, error) {
 }
 
 // SaveClaim adds a claim, or changes the one of the same id, and returns it as
-// stored. A change keeps when it was added and whether it is retired; when it
-// states something else, it is the user's own from then on.
+// stored. A change must carry the version that was edited, and is a Conflict when
+// the journal holds another. It keeps when the claim was added and whether it is
+// retired; when it states something else, it is the user's own from then on.
 func (s *Store) SaveClaim(ctx context.Context, c Claim) (Claim, error) {
 	c.normalize()
 	if err := c.Validate(); err != nil {
 		return Claim{}, err
 	}
-	err := s.write(ctx, "save the claim", func(tx pgx.Tx) error {
-		if err := s.startClaims(ctx)(tx); err != nil {
+	err := s.writeClaims(ctx, "save the claim", func(tx pgx.Tx) error {
+		held, err := s.heldClaim(ctx, tx, c.ID)
+		switch {
+		case errors.Is(err, ErrNotFound) && c.Version > 0:
+			return &Conflict{What: "claim", Seen: c.Version}
+		case errors.Is(err, ErrNotFound):
+			if c.CreatedAt.IsZero() {
+				c.CreatedAt = time.Now().UTC().Truncate(time.Microsecond)
+			}
+			c.Version = 1
+			return s.addClaims(ctx, tx, []Claim{c})
+		case err != nil:
 			return err
 		}
-		return s.saveClaim(ctx, tx, &c)
+		seen := c.Version
+		c.CreatedAt, c.RetiredAt, c.Source, c.Version = held.CreatedAt, held.RetiredAt, held.Source, held.Version
+		if !c.States(held) {
+			c.Source = OwnClaim
+		}
+		switch {
+		case c.Equal(held):
+			return errUnchanged // sent twice
+		case seen != held.Version:
+			return &Conflict{What: "claim", Seen: seen, Held: held.Version, Stored: held}
+		}
+		c.Version++
+		return s.addClaims(ctx, tx, []Claim{c})
 	})
 	return c, err
 }
 
-func (s *Store) saveClaim(ctx context.Context, tx pgx.Tx, c *Claim) error {
-	rows, err := tx.Query(ctx, `SELECT `+claimColumns+` FROM claim WHERE outfit_id = $1 AND id = $2 FOR UPDATE`, s.outfit, c.ID)
+// writeClaims runs f on a board that has been set up.
+func (s *Store) writeClaims(ctx context.Context, doing string, f func(pgx.Tx) error) error {
+	return s.write(ctx, doing, func(tx pgx.Tx) error {
+		if err := s.startClaims(ctx)(tx); err != nil {
+			return err
+		}
+		return f(tx)
+	})
+}
+
+func (s *Store) heldClaim(ctx context.Context, tx pgx.Tx, id ID) (Claim, error) {
+	rows, err := tx.Query(ctx, `SELECT `+claimColumns+` FROM claim WHERE outfit_id = $1 AND id = $2`, s.outfit, id)
 	if err != nil {
-		return err
+		return Claim{}, err
 	}
 	held, err := pgx.CollectExactlyOneRow(rows, readClaim)
-	switch {
-	case errors.Is(err, pgx.ErrNoRows):
-		if c.CreatedAt.IsZero() {
-			c.CreatedAt = time.Now().UTC().Truncate(time.Microsecond)
-		}
-		return s.addClaims(ctx, tx, []Claim{*c})
-	case err != nil:
-		return err
+	if errors.Is(err, pgx.ErrNoRows) {
+		err = fmt.Errorf("claim %s: %w", id, ErrNotFound)
 	}
-	c.CreatedAt, c.RetiredAt, c.Source = held.CreatedAt, held.RetiredAt, held.Source
-	if !c.States(held) {
-		c.Source = OwnClaim
-	}
-	return s.addClaims(ctx, tx, []Claim{*c})
+	return held, err
 }
 
 // addClaims writes claims as they are, in the place of those of the same ids.
@@ -131,30 +154,37 @@ func (s *Store) addClaims(ctx context.Context, tx pgx.Tx, list []Claim) error {
 	for _, c := range list {
 		batch.Queue(insertInto("claim", claimTable)+` ON CONFLICT (outfit_id, id) DO UPDATE SET words = excluded.words, outcome = excluded.outcome,
 			factor = excluded.factor, direction = excluded.direction, level = excluded.level, versus = excluded.versus, given = excluded.given,
-			source = excluded.source, created_at = excluded.created_at, retired_at = excluded.retired_at`, c.row(s.outfit)...)
+			source = excluded.source, created_at = excluded.created_at, retired_at = excluded.retired_at,
+			version = greatest(excluded.version, claim.version + 1)`, c.row(s.outfit)...)
 	}
 	return tx.SendBatch(ctx, batch).Close()
 }
 
-// RetireClaim takes a claim off the board: it is kept, but no longer tested.
-func (s *Store) RetireClaim(ctx context.Context, id ID) error {
-	return s.setRetired(ctx, id, `coalesce(retired_at, now())`)
+// RetireClaim takes a claim off the board, if it is still the version that was
+// seen; 0 is any. It is kept, but no longer tested.
+func (s *Store) RetireClaim(ctx context.Context, id ID, seen int) error {
+	return s.setRetired(ctx, id, seen, true)
 }
 
-// RestoreClaim puts a retired claim back on the board.
-func (s *Store) RestoreClaim(ctx context.Context, id ID) error {
-	return s.setRetired(ctx, id, `NULL`)
+// RestoreClaim puts a retired claim back on the board, if it is still the version
+// that was seen; 0 is any.
+func (s *Store) RestoreClaim(ctx context.Context, id ID, seen int) error {
+	return s.setRetired(ctx, id, seen, false)
 }
 
-func (s *Store) setRetired(ctx context.Context, id ID, to string) error {
-	return s.write(ctx, "retire or restore the claim", func(tx pgx.Tx) error {
-		if err := s.startClaims(ctx)(tx); err != nil {
+func (s *Store) setRetired(ctx context.Context, id ID, seen int, retired bool) error {
+	return s.writeClaims(ctx, "retire or restore the claim", func(tx pgx.Tx) error {
+		held, err := s.heldClaim(ctx, tx, id)
+		if err == nil && held.Retired() == retired {
+			return errUnchanged
+		}
+		if err == nil {
+			err = stale("claim", seen, held.Version, held)
+		}
+		if err != nil {
 			return err
 		}
-		tag, err := tx.Exec(ctx, `UPDATE claim SET retired_at = `+to+` WHERE outfit_id = $1 AND id = $2`, s.outfit, id)
-		if err == nil && tag.RowsAffected() == 0 {
-			return fmt.Errorf("claim %s: %w", id, ErrNotFound)
-		}
+		_, err = tx.Exec(ctx, `UPDATE claim SET retired_at = CASE WHEN $3 THEN now() END, version = version + 1 WHERE outfit_id = $1 AND id = $2`, s.outfit, id, retired)
 		return err
 	})
 }

@@ -37,7 +37,7 @@ func (s *Store) Contents(ctx context.Context) (Contents, error) {
 		if c.Sessions, err = s.readSessions(ctx, tx, nil); err != nil {
 			return err
 		}
-		c.Deleted, err = s.readDeleted(ctx, tx)
+		c.Deleted, err = s.readDeleted(ctx, tx, "session_id")
 		return err
 	})
 	return c, err
@@ -114,8 +114,8 @@ func (s *Store) readWaters(ctx context.Context, tx pgx.Tx) ([]Water, error) {
 	})
 }
 
-func (s *Store) readDeleted(ctx context.Context, tx pgx.Tx) ([]DeletedSession, error) {
-	rows, err := tx.Query(ctx, `SELECT content, deleted_at FROM deleted_session WHERE outfit_id = $1 ORDER BY session_id`, s.outfit)
+func (s *Store) readDeleted(ctx context.Context, from querier, order string) ([]DeletedSession, error) {
+	rows, err := from.Query(ctx, `SELECT content, deleted_at FROM deleted_session WHERE outfit_id = $1 AND `+kept+` ORDER BY `+order, s.outfit)
 	if err != nil {
 		return nil, err
 	}
@@ -159,51 +159,79 @@ const (
 
 // Standings tells for each session what the journal holds under its id.
 func (s *Store) Standings(ctx context.Context, sessions []Session) ([]Standing, error) {
+	list := make([]Standing, len(sessions))
+	err := s.read(ctx, "look for the sessions", func(tx pgx.Tx) error {
+		held, waiting, err := s.underIDs(ctx, tx, sessions)
+		if err != nil {
+			return err
+		}
+		var unlike []ID
+		for i, session := range sessions {
+			session.normalize()
+			own, err := session.fingerprint()
+			if err != nil {
+				return err
+			}
+			switch fingerprint, live := held[session.ID]; {
+			case live && fingerprint == own:
+				list[i] = Same
+			case live:
+				list[i], unlike = Different, append(unlike, session.ID)
+			case waiting[session.ID]:
+				list[i] = Waiting
+			}
+		}
+		return s.sameAfterAll(ctx, tx, sessions, unlike, list)
+	})
+	return list, err
+}
+
+// underIDs returns the fingerprints of the sessions that are in the journal, and
+// which ones are deleted.
+func (s *Store) underIDs(ctx context.Context, tx pgx.Tx, sessions []Session) (held map[ID]int64, waiting map[ID]bool, err error) {
 	ids := make([]ID, len(sessions))
 	for i := range sessions {
 		ids[i] = sessions[i].ID
 	}
-	kept := map[ID]int64{}
-	waiting := map[ID]bool{}
-	err := s.read(ctx, "look for the sessions", func(tx pgx.Tx) error {
-		rows, err := tx.Query(ctx, `SELECT id, fingerprint, false FROM session WHERE outfit_id = $1 AND id = ANY($2)
-			UNION ALL SELECT session_id, 0, true FROM deleted_session WHERE outfit_id = $1 AND session_id = ANY($2)`, s.outfit, ids)
-		if err != nil {
-			return err
-		}
-		var id ID
-		var fingerprint int64
-		var deleted bool
-		_, err = pgx.ForEachRow(rows, []any{&id, &fingerprint, &deleted}, func() error {
-			if deleted {
-				waiting[id] = true
-			} else {
-				kept[id] = fingerprint
-			}
-			return nil
-		})
-		return err
-	})
+	rows, err := tx.Query(ctx, `SELECT id, fingerprint, false FROM session WHERE outfit_id = $1 AND id = ANY($2)
+		UNION ALL SELECT session_id, 0, true FROM deleted_session WHERE outfit_id = $1 AND session_id = ANY($2) AND `+kept, s.outfit, ids)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
-	list := make([]Standing, len(sessions))
+	held, waiting = map[ID]int64{}, map[ID]bool{}
+	var id ID
+	var fingerprint int64
+	var deleted bool
+	_, err = pgx.ForEachRow(rows, []any{&id, &fingerprint, &deleted}, func() error {
+		if deleted {
+			waiting[id] = true
+		} else {
+			held[id] = fingerprint
+		}
+		return nil
+	})
+	return held, waiting, err
+}
+
+// sameAfterAll reads the sessions whose fingerprint is another, since an older
+// program's may be in another form, and marks those that say the same.
+func (s *Store) sameAfterAll(ctx context.Context, tx pgx.Tx, sessions []Session, unlike []ID, list []Standing) error {
+	if len(unlike) == 0 {
+		return nil
+	}
+	held, err := s.readSessions(ctx, tx, unlike)
+	if err != nil {
+		return err
+	}
+	byID := map[ID]Session{}
+	for _, session := range held {
+		byID[session.ID] = session
+	}
 	for i, session := range sessions {
-		fingerprint, held := kept[session.ID]
-		switch {
-		case held:
-			session.normalize()
-			own, err := session.fingerprint()
-			if err != nil {
-				return nil, err
-			}
-			list[i] = Different
-			if own == fingerprint {
-				list[i] = Same
-			}
-		case waiting[session.ID]:
-			list[i] = Waiting
+		session.normalize()
+		if list[i] == Different && session.saysWhat(byID[session.ID]) {
+			list[i] = Same
 		}
 	}
-	return list, nil
+	return nil
 }

@@ -72,7 +72,7 @@ func TestTieLives(t *testing.T) {
 		if left != c.left {
 			t.Errorf("%s: left out %v", name, got.LeftOut)
 		}
-		if err := b.store.DeleteSession(ctx, s.ID); err != nil {
+		if err := b.store.DeleteSession(ctx, s.ID, 0); err != nil {
 			t.Fatal(err)
 		}
 	}

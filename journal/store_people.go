@@ -2,7 +2,6 @@ package journal
 
 import (
 	"context"
-	"errors"
 	"strings"
 
 	"github.com/jackc/pgx/v5"
@@ -108,54 +107,74 @@ func (s *Store) WaterByName(ctx context.Context, name string) (Water, error) {
 
 // AnglerNamed finds an angler or adds a client of that name.
 func (s *Store) AnglerNamed(ctx context.Context, name string) (Angler, error) {
-	a, err := s.AnglerByName(ctx, name)
-	if !errors.Is(err, ErrNotFound) {
-		return a, err
-	}
-	id, err := NewID()
+	err := s.taking(ctx, Draft{Angler: name}, func(tx pgx.Tx, d Draft) error {
+		_, err := s.takeAngler(ctx, tx, d.Angler, Client)
+		return err
+	})
 	if err != nil {
 		return Angler{}, err
 	}
-	a = Angler{ID: id, Name: strings.TrimSpace(name), Kind: Client, Active: true}
-	return a, s.SaveAngler(ctx, a)
+	return s.AnglerByName(ctx, name)
 }
 
 // WaterNamed finds a water or adds one of that name, of kind other, in the
 // outfit's time zone. A beat, unless empty, is found or added in the same way.
 func (s *Store) WaterNamed(ctx context.Context, name, beat string) (Water, *ID, error) {
-	w, err := s.WaterByName(ctx, name)
-	if errors.Is(err, ErrNotFound) {
-		var o Outfit
-		if o, err = s.Outfit(ctx); err != nil {
-			return Water{}, nil, err
-		}
-		w = Water{Name: strings.TrimSpace(name), Kind: WaterOther, TimeZone: o.TimeZone}
-		w.ID, err = NewID()
-	}
+	var session Session
+	err := s.taking(ctx, Draft{Water: name, Beat: beat}, func(tx pgx.Tx, d Draft) error {
+		return s.settlePlace(ctx, tx, d, &session)
+	})
 	if err != nil {
 		return Water{}, nil, err
 	}
-	beat = strings.TrimSpace(beat)
-	var beatID *ID
-	if beat != "" {
-		beatID = w.beatNamed(beat)
-		if beatID == nil {
-			id, err := NewID()
-			if err != nil {
-				return Water{}, nil, err
-			}
-			w.Beats = append(w.Beats, Beat{ID: id, Name: beat})
-			beatID = &id
-		}
-	}
-	return w, beatID, s.SaveWater(ctx, w)
+	w, err := s.WaterByName(ctx, name)
+	return w, session.BeatID, err
 }
 
-func (w Water) beatNamed(name string) *ID {
-	for _, b := range w.Beats {
-		if strings.EqualFold(b.Name, name) {
-			return &b.ID
-		}
+// taking runs f, which finds or makes what a draft names.
+func (s *Store) taking(ctx context.Context, d Draft, f func(pgx.Tx, Draft) error) error {
+	d.normalize()
+	if err := d.checkNames(); err != nil {
+		return err
 	}
-	return nil
+	return s.write(ctx, "add a name to the journal", func(tx pgx.Tx) error { return f(tx, d) })
+}
+
+// The take functions find what has a name, without regard to case, or add it. The
+// writers of an outfit come one after the other, so that of two who bring the same
+// new name the second finds it.
+
+func (s *Store) takeAngler(ctx context.Context, tx pgx.Tx, name string, kind AnglerKind) (ID, error) {
+	id, err := NewID()
+	if err != nil {
+		return id, err
+	}
+	err = tx.QueryRow(ctx, `WITH made AS (INSERT INTO angler (outfit_id, id, name, kind) VALUES ($1, $2, $3, $4)
+			ON CONFLICT (outfit_id, lower(name)) DO NOTHING RETURNING id)
+		SELECT id FROM made UNION ALL SELECT id FROM angler WHERE outfit_id = $1 AND lower(name) = lower($3) LIMIT 1`, s.outfit, id, name, kind).Scan(&id)
+	return id, err
+}
+
+// takeWater makes a water of kind other, in the outfit's time zone unless another is given.
+func (s *Store) takeWater(ctx context.Context, tx pgx.Tx, name, timeZone string) (ID, error) {
+	id, err := NewID()
+	if err != nil {
+		return id, err
+	}
+	err = tx.QueryRow(ctx, `WITH made AS (INSERT INTO water (outfit_id, id, name, kind, time_zone)
+			SELECT $1::uuid, $2::uuid, $3::text, $4::text, coalesce(nullif($5, ''), time_zone) FROM outfit WHERE id = $1
+			ON CONFLICT (outfit_id, lower(name)) DO NOTHING RETURNING id)
+		SELECT id FROM made UNION ALL SELECT id FROM water WHERE outfit_id = $1 AND lower(name) = lower($3) LIMIT 1`, s.outfit, id, name, WaterOther, timeZone).Scan(&id)
+	return id, err
+}
+
+func (s *Store) takeBeat(ctx context.Context, tx pgx.Tx, water ID, name string) (ID, error) {
+	id, err := NewID()
+	if err != nil {
+		return id, err
+	}
+	err = tx.QueryRow(ctx, `WITH made AS (INSERT INTO beat (outfit_id, id, water_id, name) VALUES ($1, $2, $3, $4)
+			ON CONFLICT (outfit_id, water_id, lower(name)) DO NOTHING RETURNING id)
+		SELECT id FROM made UNION ALL SELECT id FROM beat WHERE outfit_id = $1 AND water_id = $3 AND lower(name) = lower($4) LIMIT 1`, s.outfit, id, water, name).Scan(&id)
+	return id, err
 }

@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"reflect"
 	"slices"
 	"strings"
 	"time"
@@ -20,10 +19,13 @@ type RigUse struct {
 	LastDay *Date   // nil when never fished
 }
 
-const rigColumns = `r.id, r.name, r.revision, r.method, r.rod_length_mm, r.leader_length_mm, r.sighter_length_mm, r.swivel, r.tippet_length_mm, r.notes, r.created_at`
+const rigColumns = `r.id, r.name, r.revision, r.method, r.rod_length_mm, r.leader_length_mm, r.sighter_length_mm, r.swivel, r.tippet_length_mm, r.notes, r.created_at, r.version`
+
+// rowVersion is the last column of tables whose rows carry a version.
+var rowVersion = []string{"version"}
 
 func (r *Rig) scanTargets() []any {
-	return []any{&r.ID, &r.Name, &r.Revision, &r.Method, &r.RodLengthMM, &r.LeaderLengthMM, &r.SighterLengthMM, &r.Swivel, &r.TippetLengthMM, &r.Notes, &r.CreatedAt}
+	return []any{&r.ID, &r.Name, &r.Revision, &r.Method, &r.RodLengthMM, &r.LeaderLengthMM, &r.SighterLengthMM, &r.Swivel, &r.TippetLengthMM, &r.Notes, &r.CreatedAt, &r.Version}
 }
 
 // Rigs lists every rig with its use, the last fished first.
@@ -121,32 +123,35 @@ func (s *Store) rigPositions(ctx context.Context, tx pgx.Tx, ids []ID) (map[ID][
 }
 
 // SaveRig stores a rig and returns it as stored. A rig without an id is new and
-// needs a name of its own. One that has been fished never changes: what was
-// edited becomes the next revision of its name, under a new id.
+// needs a name of its own. One in the journal must carry the version that was
+// edited, and it is a Conflict when the journal holds another. One that has been
+// fished never changes: what was edited becomes the next revision of its name,
+// under a new id.
 func (s *Store) SaveRig(ctx context.Context, rig Rig) (Rig, error) {
 	rig.normalize()
 	if err := rig.Validate(); err != nil {
 		return Rig{}, err
 	}
 	err := s.write(ctx, "save the rig "+rig.Name, func(tx pgx.Tx) error {
-		if rig.ID.IsZero() {
-			rig.Revision = 1
-			return s.insertRig(ctx, tx, &rig)
-		}
 		known, err := s.readRigs(ctx, tx, []ID{rig.ID})
 		if err != nil {
 			return err
 		}
-		old, ok := known[rig.ID]
-		if !ok {
-			if rig.Revision < 1 {
-				rig.Revision = 1
+		old, held := known[rig.ID]
+		switch {
+		case !held && rig.Version > 0 && !rig.ID.IsZero():
+			return &Conflict{What: "rig", Seen: rig.Version}
+		case !held:
+			if rig.ID.IsZero() {
+				rig.Revision, rig.Version = 1, 1
 			}
+			rig.Revision = max(1, rig.Revision)
 			return s.insertRig(ctx, tx, &rig)
-		}
-		if rig.sameAs(old) {
+		case rig.sameAs(old):
 			rig = old
-			return nil
+			return errUnchanged // sent twice
+		case rig.Version != old.Version:
+			return &Conflict{What: "rig", Seen: rig.Version, Held: old.Version, Stored: old}
 		}
 		return s.reviseRig(ctx, tx, old, &rig)
 	})
@@ -159,8 +164,8 @@ func (s *Store) reviseRig(ctx context.Context, tx pgx.Tx, old Rig, rig *Rig) err
 	if err := tx.QueryRow(ctx, `SELECT EXISTS (SELECT FROM stint WHERE outfit_id = $1 AND rig_id = $2)`, s.outfit, old.ID).Scan(&fished); err != nil {
 		return err
 	}
-	if fished {
-		rig.ID, rig.CreatedAt = ID{}, time.Time{}
+	if rig.Version++; fished {
+		rig.ID, rig.CreatedAt, rig.Version = ID{}, time.Time{}, 1
 	} else if _, err := tx.Exec(ctx, `DELETE FROM rig WHERE outfit_id = $1 AND id = $2`, s.outfit, old.ID); err != nil {
 		return err
 	}
@@ -188,37 +193,33 @@ func (s *Store) insertRig(ctx context.Context, tx pgx.Tx, rig *Rig) error {
 	if rig.CreatedAt.IsZero() {
 		rig.CreatedAt = time.Now().UTC().Truncate(time.Microsecond)
 	}
+	rig.Version = max(1, rig.Version)
 	batch := &pgx.Batch{}
-	batch.Queue(insertInto("rig", rigTable), rig.row(s.outfit)...)
+	batch.Queue(insertInto("rig", slices.Concat(rigTable, rowVersion)), append(rig.row(s.outfit), rig.Version)...)
 	for _, p := range rig.Positions {
 		batch.Queue(insertInto("rig_position", rigPositionTable), p.row(s.outfit, rig.ID)...)
 	}
 	return tx.SendBatch(ctx, batch).Close()
 }
 
-// DeleteRig removes a rig that has never been fished.
-func (s *Store) DeleteRig(ctx context.Context, id ID) error {
+// DeleteRig removes a rig that has never been fished, if it is still the version
+// that was seen; 0 is any.
+func (s *Store) DeleteRig(ctx context.Context, id ID, seen int) error {
 	return s.write(ctx, "delete the rig", func(tx pgx.Tx) error {
-		tag, err := tx.Exec(ctx, `DELETE FROM rig WHERE outfit_id = $1 AND id = $2`, s.outfit, id)
-		if err == nil && tag.RowsAffected() == 0 {
-			return ErrNotFound
+		known, err := s.readRigs(ctx, tx, []ID{id})
+		if err != nil {
+			return err
 		}
+		rig, held := known[id]
+		if !held {
+			return fmt.Errorf("rig %s: %w", id, ErrNotFound)
+		}
+		if err := stale("rig", seen, rig.Version, rig); err != nil {
+			return err
+		}
+		_, err = tx.Exec(ctx, `DELETE FROM rig WHERE outfit_id = $1 AND id = $2`, s.outfit, id)
 		return err
 	})
-}
-
-// normalize puts a rig into the form in which it is stored and compared.
-func (r *Rig) normalize() {
-	r.Name = strings.TrimSpace(r.Name)
-	r.CreatedAt = r.CreatedAt.UTC().Truncate(time.Microsecond)
-	r.Positions = slices.Clone(r.Positions)
-	slices.SortFunc(r.Positions, func(a, b RigPosition) int { return a.Position - b.Position })
-}
-
-// sameAs reports whether two rigs are tied alike and named alike.
-func (r Rig) sameAs(other Rig) bool {
-	r.ID, r.Revision, r.CreatedAt = other.ID, other.Revision, other.CreatedAt
-	return reflect.DeepEqual(r, other)
 }
 
 // LatestRig returns the last revision of a name, without regard to case, or ErrNotFound.

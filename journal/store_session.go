@@ -3,10 +3,7 @@ package journal
 import (
 	"cmp"
 	"context"
-	"crypto/sha256"
-	"encoding/binary"
 	"encoding/json"
-	"errors"
 	"fmt"
 	"slices"
 	"time"
@@ -17,70 +14,89 @@ import (
 // UndoDays is how long a deleted session can be brought back.
 const UndoDays = 30
 
-// SaveSession stores a session with its stints, positions, events and counts in
-// one transaction, and returns it as stored. Version 0 is a new session; storing
-// the same one again changes nothing, and another one under its id is an
-// ErrConflict. A version above 0 replaces that version, and is an ErrConflict
-// when the journal holds a later one.
+// SaveSession is LogSession with a session whose people, water and rigs are in
+// the journal, and of which nothing is doubted.
 func (s *Store) SaveSession(ctx context.Context, session Session) (Session, error) {
-	session.normalize()
-	rigs, err := s.rigsByID(ctx, session.rigIDs())
-	if err != nil {
-		return Session{}, err
-	}
-	if err := session.Validate(rigs); err != nil {
-		return Session{}, err
-	}
-	err = s.write(ctx, "save the session of "+session.Day.String(), func(tx pgx.Tx) error {
-		if err := s.saveSession(ctx, tx, &session, rigs); err != nil {
-			return err
-		}
-		_, err := s.matchTrials(ctx, tx) // what was fished in a trial may have come in
-		return err
-	})
-	return session, err
+	return s.LogSession(ctx, Draft{Session: session, Confirmed: true})
 }
 
-func (s *Store) saveSession(ctx context.Context, tx pgx.Tx, session *Session, rigs map[ID]Rig) error {
-	fingerprint, err := session.fingerprint()
-	if err != nil {
-		return err
-	}
-	// One that was sent again while the first send is still at work waits for it.
-	if _, err := tx.Exec(ctx, `SELECT pg_advisory_xact_lock(hashtextextended($1::text, 0))`, session.ID.String()); err != nil {
-		return err
-	}
-	var version int
-	var kept int64
-	var loggedAt time.Time
-	var waiting bool
-	err = tx.QueryRow(ctx, `SELECT coalesce(version, 0), coalesce(fingerprint, 0), coalesce(logged_at, now()), d.session_id IS NOT NULL
-		FROM (SELECT $2::uuid AS id) i
-		LEFT JOIN LATERAL (SELECT version, fingerprint, logged_at FROM session WHERE outfit_id = $1 AND id = i.id FOR UPDATE) s ON true
-		LEFT JOIN deleted_session d ON d.outfit_id = $1 AND d.session_id = i.id`, s.outfit, session.ID).Scan(&version, &kept, &loggedAt, &waiting)
+// saveSession puts a valid session in the place of the version that its writer
+// has seen, or next to the others.
+func (s *Store) saveSession(ctx context.Context, tx pgx.Tx, session *Session, rigs map[ID]Rig, confirmed bool) error {
+	held, deleted, err := s.heldSession(ctx, tx, session.ID)
 	switch {
 	case err != nil:
 		return err
-	case waiting:
-		return fmt.Errorf("%w: that session was deleted; restore it first", ErrConflict)
-	case version > 0 && kept == fingerprint && session.Version <= version:
-		session.Version, session.LoggedAt = version, loggedAt.UTC()
-		return errUnchanged // sent twice
-	case version != session.Version && version > 0:
-		return fmt.Errorf("%w: the session was changed meanwhile (version %d, yours is %d); reload it and make the change again", ErrConflict, version, session.Version)
-	case version == 0 && session.Version > 0:
+	case held == nil && session.Version > 0:
 		return fmt.Errorf("session %s: %w", session.ID, ErrNotFound)
+	case held == nil:
+		held = &Session{LoggedAt: session.LoggedAt}
+	case deleted:
+		return &Conflict{What: "session", Seen: session.Version, Held: held.Version, Deleted: true, Stored: *held}
+	case session.Version <= held.Version && session.saysWhat(*held):
+		session.Version, session.LoggedAt = held.Version, held.LoggedAt
+		return errUnchanged // sent twice
+	case session.Version != held.Version:
+		return &Conflict{What: "session", Seen: session.Version, Held: held.Version, Stored: *held}
 	}
-	if version > 0 {
-		session.LoggedAt = loggedAt.UTC()
+	if doubts := session.newDoubts(*held, rigs); len(doubts) > 0 && !confirmed {
+		return &Doubtful{doubts}
+	}
+	if held.Version > 0 {
 		if _, err := tx.Exec(ctx, `DELETE FROM session WHERE outfit_id = $1 AND id = $2`, s.outfit, session.ID); err != nil {
 			return err
 		}
-	} else if session.LoggedAt.IsZero() {
+	}
+	session.Version, session.LoggedAt = held.Version+1, held.LoggedAt
+	if session.LoggedAt.IsZero() {
 		session.LoggedAt = time.Now().UTC().Truncate(time.Microsecond)
 	}
-	session.Version = version + 1
 	return s.insertSession(ctx, tx, *session, rigs)
+}
+
+// newDoubts are the doubts of a session that the version before it did not raise.
+func (s Session) newDoubts(before Session, rigs map[ID]Rig) []Doubt {
+	now := time.Now()
+	known := before.Doubts(rigs, now)
+	return slices.DeleteFunc(s.Doubts(rigs, now), func(d Doubt) bool {
+		return slices.ContainsFunc(known, func(k Doubt) bool { return k.Field == d.Field && k.Says == d.Says })
+	})
+}
+
+// kept are the deleted sessions that can still be brought back.
+const kept = `deleted_at >= now() - make_interval(days => 30)`
+
+// heldSession returns what the journal holds under an id, nil for nothing, and
+// whether that was deleted.
+func (s *Store) heldSession(ctx context.Context, tx pgx.Tx, id ID) (held *Session, deleted bool, err error) {
+	var live bool
+	var content []byte
+	err = tx.QueryRow(ctx, `SELECT EXISTS (SELECT FROM session WHERE outfit_id = $1 AND id = $2),
+		(SELECT content FROM deleted_session WHERE outfit_id = $1 AND session_id = $2 AND `+kept+`)`, s.outfit, id).Scan(&live, &content)
+	switch {
+	case err != nil:
+		return nil, false, err
+	case live:
+		sessions, err := s.readSessions(ctx, tx, []ID{id})
+		if err != nil || len(sessions) == 0 {
+			return nil, false, err
+		}
+		return &sessions[0], false, nil
+	case content == nil:
+		return nil, false, nil
+	}
+	held = &Session{}
+	if err := json.Unmarshal(content, held); err != nil {
+		return nil, false, fmt.Errorf("read the deleted session: %w", err)
+	}
+	held.normalize()
+	return held, true, nil
+}
+
+// purge drops for good what was deleted too long ago to be brought back.
+func (s *Store) purge(ctx context.Context, tx pgx.Tx) error {
+	_, err := tx.Exec(ctx, `DELETE FROM deleted_session WHERE outfit_id = $1 AND NOT `+kept, s.outfit)
+	return err
 }
 
 func (s *Store) insertSession(ctx context.Context, tx pgx.Tx, session Session, rigs map[ID]Rig) error {
@@ -110,50 +126,64 @@ func (s *Store) SessionByID(ctx context.Context, id ID) (Session, error) {
 	return session, err
 }
 
-// DeleteSession takes a session out of the journal. RestoreSession brings it
-// back for UndoDays.
-func (s *Store) DeleteSession(ctx context.Context, id ID) error {
+// DeleteSession takes a session out of the journal, if it is still the version
+// that was seen; 0 is any. RestoreSession brings it back for UndoDays.
+func (s *Store) DeleteSession(ctx context.Context, id ID, seen int) error {
 	return s.write(ctx, "delete the session", func(tx pgx.Tx) error {
-		sessions, err := s.readSessions(ctx, tx, []ID{id})
-		if err != nil {
+		if err := s.purge(ctx, tx); err != nil {
 			return err
 		}
-		if len(sessions) == 0 {
+		held, deleted, err := s.heldSession(ctx, tx, id)
+		switch {
+		case err != nil:
+			return err
+		case held == nil:
 			return fmt.Errorf("session %s: %w", id, ErrNotFound)
+		case deleted && (seen == 0 || seen == held.Version):
+			return errUnchanged // sent twice
 		}
-		content, err := json.Marshal(sessions[0])
+		if err := stale("session", seen, held.Version, *held); err != nil {
+			return err
+		}
+		content, err := json.Marshal(held)
 		if err != nil {
 			return err
 		}
-		if _, err := tx.Exec(ctx, `INSERT INTO deleted_session (outfit_id, session_id, day, deleted_at, content) VALUES ($1, $2, $3, now(), $4)`,
-			s.outfit, id, sessions[0].Day, content); err != nil {
+		if _, err := tx.Exec(ctx, `DELETE FROM session WHERE outfit_id = $1 AND id = $2`, s.outfit, id); err != nil {
 			return err
 		}
-		_, err = tx.Exec(ctx, `DELETE FROM session WHERE outfit_id = $1 AND id = $2`, s.outfit, id)
+		_, err = tx.Exec(ctx, `INSERT INTO deleted_session (outfit_id, session_id, day, deleted_at, content) VALUES ($1, $2, $3, now(), $4)`,
+			s.outfit, id, held.Day, content)
 		return err
 	})
 }
 
-// RestoreSession brings a deleted session back as it was.
-func (s *Store) RestoreSession(ctx context.Context, id ID) error {
+// RestoreSession brings a deleted session back as it was, if it is still the
+// version that was seen; 0 is any.
+func (s *Store) RestoreSession(ctx context.Context, id ID, seen int) error {
 	return s.write(ctx, "restore the session", func(tx pgx.Tx) error {
-		var content []byte
-		err := tx.QueryRow(ctx, `DELETE FROM deleted_session WHERE outfit_id = $1 AND session_id = $2 RETURNING content`, s.outfit, id).Scan(&content)
-		if errors.Is(err, pgx.ErrNoRows) {
+		held, deleted, err := s.heldSession(ctx, tx, id)
+		if err != nil {
+			return err
+		}
+		if !deleted {
 			return fmt.Errorf("deleted session %s: %w", id, ErrNotFound)
 		}
+		if err := stale("session", seen, held.Version, *held); err != nil {
+			return err
+		}
+		if _, err := tx.Exec(ctx, `DELETE FROM deleted_session WHERE outfit_id = $1 AND session_id = $2`, s.outfit, id); err != nil {
+			return err
+		}
+		rigs, err := s.readRigs(ctx, tx, held.rigIDs())
 		if err != nil {
 			return err
 		}
-		var session Session
-		if err := json.Unmarshal(content, &session); err != nil {
-			return fmt.Errorf("read the deleted session: %w", err)
-		}
-		rigs, err := s.readRigs(ctx, tx, session.rigIDs())
-		if err != nil {
+		if err := s.insertSession(ctx, tx, *held, rigs); err != nil {
 			return err
 		}
-		return s.insertSession(ctx, tx, session, rigs)
+		_, err = s.matchTrials(ctx, tx)
+		return err
 	})
 }
 
@@ -164,30 +194,10 @@ type DeletedSession struct {
 }
 
 // DeletedSessions lists what can still be brought back, the last deleted first.
-// What was deleted more than UndoDays ago is dropped for good.
+// What was deleted more than UndoDays ago is gone for good.
 func (s *Store) DeletedSessions(ctx context.Context) ([]DeletedSession, error) {
-	var list []DeletedSession
-	err := s.write(ctx, "list the deleted sessions", func(tx pgx.Tx) error {
-		if _, err := tx.Exec(ctx, `DELETE FROM deleted_session WHERE outfit_id = $1 AND deleted_at < now() - make_interval(days => $2)`, s.outfit, UndoDays); err != nil {
-			return err
-		}
-		rows, err := tx.Query(ctx, `SELECT content, deleted_at FROM deleted_session WHERE outfit_id = $1 ORDER BY deleted_at DESC, session_id`, s.outfit)
-		if err != nil {
-			return err
-		}
-		var content []byte
-		var at time.Time
-		_, err = pgx.ForEachRow(rows, []any{&content, &at}, func() error {
-			d := DeletedSession{DeletedAt: at.UTC()}
-			if err := json.Unmarshal(content, &d.Session); err != nil {
-				return fmt.Errorf("read a deleted session: %w", err)
-			}
-			list = append(list, d)
-			return nil
-		})
-		return err
-	})
-	return list, err
+	list, err := s.readDeleted(ctx, s.pool, "deleted_at DESC, session_id")
+	return list, explain("list the deleted sessions", err)
 }
 
 // normalize puts a session into the form in which it is stored and compared.
@@ -208,17 +218,6 @@ func (s *Session) normalize() {
 		st.Positions = slices.DeleteFunc(slices.Clone(st.Positions), func(p StintPosition) bool { return p == StintPosition{Position: p.Position} })
 		slices.SortStableFunc(st.Positions, func(a, b StintPosition) int { return cmp.Compare(a.Position, b.Position) })
 	}
-}
-
-// fingerprint hashes what the session says, when and how often it was stored aside.
-func (s Session) fingerprint() (int64, error) {
-	s.LoggedAt, s.Version = time.Time{}, 0
-	b, err := json.Marshal(s)
-	if err != nil {
-		return 0, fmt.Errorf("fingerprint the session: %w", err)
-	}
-	sum := sha256.Sum256(b)
-	return int64(binary.BigEndian.Uint64(sum[:8])), nil
 }
 
 func (s Session) rigIDs() []ID {

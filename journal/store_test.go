@@ -112,7 +112,7 @@ func TestDeletingASessionCanBeUndone(t *testing.T) {
 	b := newBench(t)
 	ctx := context.Background()
 	s := b.store1(t, b.session(t, may1, ptr(90.0), tangles(2)))
-	if err := b.store.DeleteSession(ctx, s.ID); err != nil {
+	if err := b.store.DeleteSession(ctx, s.ID, 0); err != nil {
 		t.Fatal(err)
 	}
 	if n := eventTotal(t, b, "tangles"); n != 0 {
@@ -127,16 +127,16 @@ func TestDeletingASessionCanBeUndone(t *testing.T) {
 	if err != nil || len(deleted) != 1 {
 		t.Fatalf("%d deleted sessions, %v", len(deleted), err)
 	}
-	if err := b.store.RestoreSession(ctx, s.ID); err != nil {
+	if err := b.store.RestoreSession(ctx, s.ID, 0); err != nil {
 		t.Fatal(err)
 	}
 	if got, err := b.store.SessionByID(ctx, s.ID); err != nil || !reflect.DeepEqual(got, s) {
 		t.Errorf("restored %+v, %v; want %+v", got, err, s)
 	}
-	if err := b.store.RestoreSession(ctx, s.ID); !errors.Is(err, journal.ErrNotFound) {
+	if err := b.store.RestoreSession(ctx, s.ID, 0); !errors.Is(err, journal.ErrNotFound) {
 		t.Errorf("restoring twice: %v", err)
 	}
-	if err := b.store.DeleteSession(ctx, newID(t)); !errors.Is(err, journal.ErrNotFound) {
+	if err := b.store.DeleteSession(ctx, newID(t), 0); !errors.Is(err, journal.ErrNotFound) {
 		t.Errorf("deleting nothing: %v", err)
 	}
 }
@@ -159,7 +159,7 @@ func TestADeletedSessionIsKeptForThirtyDays(t *testing.T) {
 		s := b.session(t, may1, ptr(60.0))
 		s.BeatID = nil
 		ids = append(ids, b.store1(t, s).ID)
-		if err := b.store.DeleteSession(ctx, s.ID); err != nil {
+		if err := b.store.DeleteSession(ctx, s.ID, 0); err != nil {
 			t.Fatal(err)
 		}
 	}
@@ -198,6 +198,7 @@ func TestARigThatWasFishedNeverChanges(t *testing.T) {
 	}
 	b.store1(t, b.session(t, may1, ptr(60.0)))
 	fresh.Positions[1].TagLengthMM = ptr(180.0)
+	fresh.Version = unfished.Version
 	revised := b.save(t, fresh)
 	if revised.ID == b.rig.ID || revised.Revision != 2 {
 		t.Errorf("editing a fished rig gave revision %d under the same id: %v", revised.Revision, revised.ID == b.rig.ID)
@@ -209,10 +210,10 @@ func TestARigThatWasFishedNeverChanges(t *testing.T) {
 	if err != nil || *old.Positions[1].TagLengthMM != 150 {
 		t.Errorf("the fished rig now has %v, %v", old.Positions, err)
 	}
-	if err := b.store.DeleteRig(ctx, b.rig.ID); !journal.IsInvalid(err) {
+	if err := b.store.DeleteRig(ctx, b.rig.ID, 0); !journal.IsInvalid(err) {
 		t.Errorf("deleting a fished rig: %v", err)
 	}
-	if err := b.store.DeleteRig(ctx, revised.ID); err != nil {
+	if err := b.store.DeleteRig(ctx, revised.ID, 0); err != nil {
 		t.Errorf("deleting a rig nobody fished: %v", err)
 	}
 	if _, err := b.store.SaveRig(ctx, oneDropper("blood 165")); !journal.IsInvalid(err) {

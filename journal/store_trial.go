@@ -4,27 +4,28 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"reflect"
 	"strings"
 	"time"
 
 	"github.com/jackc/pgx/v5"
 )
 
-const trialColumns = `id, name, outcome, factor, a_rig_id, a_level, a_note, b_rig_id, b_level, b_note, unit, block, worth, most_hours, seed, commitment, notes, planned_at, ended_at, ending, undone`
+const trialColumns = `id, name, outcome, factor, a_rig_id, a_level, a_note, b_rig_id, b_level, b_note, unit, block, worth, most_hours, seed, commitment, notes, planned_at, ended_at, ending, undone, version`
 
 var (
 	trialTable     = strings.Split("outfit_id, "+trialColumns, ", ")
-	trialUnitTable = []string{"outfit_id", "trial_id", "ordinal", "arm", "started_at", "session_id", "stint_id", "status", "reason"}
+	trialUnitTable = []string{"outfit_id", "trial_id", "ordinal", "arm", "started_at", "session_id", "stint_id", "status", "reason", "version"}
 )
 
 func (t Trial) row(outfit ID) []any {
 	a, b := t.Arms[0], t.Arms[1]
 	return []any{outfit, t.ID, t.Name, t.Outcome, t.Factor, a.RigID, a.Level, a.Note, b.RigID, b.Level, b.Note, t.Unit, t.Block, t.Worth, t.MostHours,
-		t.Seed, t.Commitment, t.Notes, t.PlannedAt, t.EndedAt, t.Ending, t.Undone}
+		t.Seed, t.Commitment, t.Notes, t.PlannedAt, t.EndedAt, t.Ending, t.Undone, max(1, t.Version)}
 }
 
 func (u TrialUnit) row(outfit, trial ID) []any {
-	return []any{outfit, trial, u.Ordinal, u.Arm, u.StartedAt, u.SessionID, u.StintID, u.Status, u.Reason}
+	return []any{outfit, trial, u.Ordinal, u.Arm, u.StartedAt, u.SessionID, u.StintID, u.Status, u.Reason, max(1, u.Version)}
 }
 
 // readTrials returns trials with their units. which may use $2 and so on.
@@ -36,7 +37,7 @@ func (s *Store) readTrials(ctx context.Context, from querier, which string, args
 	list, err := pgx.CollectRows(rows, func(row pgx.CollectableRow) (t Trial, err error) {
 		a, b := &t.Arms[0], &t.Arms[1]
 		err = row.Scan(&t.ID, &t.Name, &t.Outcome, &t.Factor, &a.RigID, &a.Level, &a.Note, &b.RigID, &b.Level, &b.Note, &t.Unit, &t.Block, &t.Worth, &t.MostHours,
-			&t.Seed, &t.Commitment, &t.Notes, &t.PlannedAt, &t.EndedAt, &t.Ending, &t.Undone)
+			&t.Seed, &t.Commitment, &t.Notes, &t.PlannedAt, &t.EndedAt, &t.Ending, &t.Undone, &t.Version)
 		return t, err
 	})
 	if err != nil || len(list) == 0 {
@@ -46,7 +47,7 @@ func (s *Store) readTrials(ctx context.Context, from querier, which string, args
 	for i, t := range list {
 		ids[i] = t.ID
 	}
-	rows, err = from.Query(ctx, `SELECT trial_id, ordinal, arm, started_at, session_id, stint_id, status, reason FROM trial_unit
+	rows, err = from.Query(ctx, `SELECT trial_id, ordinal, arm, started_at, session_id, stint_id, status, reason, version FROM trial_unit
 		WHERE outfit_id = $1 AND trial_id = ANY($2) ORDER BY trial_id, ordinal`, s.outfit, ids)
 	if err != nil {
 		return nil, err
@@ -54,7 +55,7 @@ func (s *Store) readTrials(ctx context.Context, from querier, which string, args
 	units := map[ID][]TrialUnit{}
 	var trial ID
 	var u TrialUnit
-	_, err = pgx.ForEachRow(rows, []any{&trial, &u.Ordinal, &u.Arm, &u.StartedAt, &u.SessionID, &u.StintID, &u.Status, &u.Reason}, func() error {
+	_, err = pgx.ForEachRow(rows, []any{&trial, &u.Ordinal, &u.Arm, &u.StartedAt, &u.SessionID, &u.StintID, &u.Status, &u.Reason, &u.Version}, func() error {
 		units[trial] = append(units[trial], u)
 		return nil
 	})
@@ -87,7 +88,7 @@ func (s *Store) TrialByID(ctx context.Context, id ID) (Trial, error) {
 // seed gets one drawn. Sent twice it is stored once; another plan under its id is
 // an ErrConflict.
 func (s *Store) PlanTrial(ctx context.Context, t Trial) (Trial, error) {
-	t.Units, t.EndedAt, t.Ending, t.Undone = nil, nil, "", 0
+	t.Units, t.EndedAt, t.Ending, t.Undone, t.Version = nil, nil, "", 0, 1
 	t.normalize()
 	if err := t.Validate(); err != nil {
 		return Trial{}, err
@@ -110,10 +111,10 @@ func (s *Store) PlanTrial(ctx context.Context, t Trial) (Trial, error) {
 		}
 		if len(held) > 0 {
 			if !held[0].plansLike(t) {
-				return fmt.Errorf("%w: a trial of that id was planned otherwise", ErrConflict)
+				return &Conflict{What: "trial", Held: held[0].Version, Stored: held[0]}
 			}
 			t = held[0]
-			return nil
+			return errUnchanged // sent twice
 		}
 		return s.addTrials(ctx, tx, []Trial{t})
 	})
@@ -141,11 +142,11 @@ func (s *Store) addTrials(ctx context.Context, tx pgx.Tx, list []Trial) error {
 	return tx.SendBatch(ctx, batch).Close()
 }
 
-// changeTrial runs f on a trial under a lock, for a change to it or its units.
-// Where running is set, one that has ended is refused.
+// changeTrial runs f on a trial, for a change to it or its units. Where running
+// is set, one that has ended is refused.
 func (s *Store) changeTrial(ctx context.Context, id ID, doing string, running bool, f func(pgx.Tx, Trial) error) error {
 	return s.write(ctx, doing, func(tx pgx.Tx) error {
-		list, err := s.readTrials(ctx, tx, `id = $2 FOR UPDATE`, id)
+		list, err := s.readTrials(ctx, tx, `id = $2`, id)
 		switch {
 		case err != nil:
 			return err
@@ -158,41 +159,56 @@ func (s *Store) changeTrial(ctx context.Context, id ID, doing string, running bo
 	})
 }
 
-// RenameTrial changes a trial's name and notes; the plan itself stays.
-func (s *Store) RenameTrial(ctx context.Context, id ID, name, notes string) error {
+// RenameTrial changes the name and notes of the version of a trial that was seen,
+// 0 for any; the plan itself stays.
+func (s *Store) RenameTrial(ctx context.Context, id ID, seen int, name, notes string) error {
+	name, notes = strings.TrimSpace(name), strings.TrimSpace(notes)
 	var r rules
 	r.name("the trial", name)
 	r.text("the trial's notes", notes, maxTextLen)
 	if err := r.err(); err != nil {
 		return err
 	}
-	return s.changeTrial(ctx, id, "rename the trial", false, func(tx pgx.Tx, _ Trial) error {
-		_, err := tx.Exec(ctx, `UPDATE trial SET name = $3, notes = $4 WHERE outfit_id = $1 AND id = $2`, s.outfit, id, strings.TrimSpace(name), strings.TrimSpace(notes))
+	return s.changeTrial(ctx, id, "rename the trial", false, func(tx pgx.Tx, t Trial) error {
+		if t.Name == name && t.Notes == notes {
+			return errUnchanged
+		}
+		if err := stale("trial", seen, t.Version, t); err != nil {
+			return err
+		}
+		_, err := tx.Exec(ctx, `UPDATE trial SET name = $3, notes = $4, version = version + 1 WHERE outfit_id = $1 AND id = $2`, s.outfit, id, name, notes)
 		return err
 	})
 }
 
-// EndTrial ends a trial, with a reason if there is one to give. Its seed may be
-// shown from then on, so that it does not begin again.
-func (s *Store) EndTrial(ctx context.Context, id ID, at time.Time, why string) error {
+// EndTrial ends the version of a trial that was seen, 0 for any, with a reason if
+// there is one to give. Its seed may be shown from then on, so that it does not
+// begin again.
+func (s *Store) EndTrial(ctx context.Context, id ID, seen int, at time.Time, why string) error {
 	return s.changeTrial(ctx, id, "end the trial", false, func(tx pgx.Tx, t Trial) error {
 		if t.Ended() {
-			return nil // sent twice
+			return errUnchanged // sent twice
+		}
+		if err := stale("trial", seen, t.Version, t); err != nil {
+			return err
 		}
 		t.Ending = why
 		t.normalize()
 		if err := t.Validate(); err != nil {
 			return err
 		}
-		_, err := tx.Exec(ctx, `UPDATE trial SET ended_at = $3, ending = $4 WHERE outfit_id = $1 AND id = $2`, s.outfit, id, at.UTC().Truncate(time.Microsecond), t.Ending)
+		_, err := tx.Exec(ctx, `UPDATE trial SET ended_at = $3, ending = $4, version = version + 1 WHERE outfit_id = $1 AND id = $2`, s.outfit, id, at.UTC().Truncate(time.Microsecond), t.Ending)
 		return err
 	})
 }
 
-// DeleteTrial removes a trial of which nothing was started; any other is ended
-// and kept.
-func (s *Store) DeleteTrial(ctx context.Context, id ID) error {
+// DeleteTrial removes the version of a trial that was seen, 0 for any, if nothing
+// of it was started; any other is ended and kept.
+func (s *Store) DeleteTrial(ctx context.Context, id ID, seen int) error {
 	return s.changeTrial(ctx, id, "delete the trial", false, func(tx pgx.Tx, t Trial) error {
+		if err := stale("trial", seen, t.Version, t); err != nil {
+			return err
+		}
 		if len(t.Units) > 0 || t.Undone > 0 {
 			return &Invalid{Problems: []string{"the trial has been started, so it is kept; end it instead"}}
 		}
@@ -210,13 +226,13 @@ func (s *Store) StartTrialUnit(ctx context.Context, id ID, ordinal int, at time.
 		switch {
 		case ordinal == len(t.Units) && ordinal > 0:
 			u = t.Units[ordinal-1]
-			return nil
+			return errUnchanged // sent twice
 		case ordinal != len(t.Units)+1:
 			return fmt.Errorf("%w: number %d of the trial is next, not number %d; reload the page", ErrConflict, len(t.Units)+1, ordinal)
 		case ordinal > mostTrialUnits:
 			return &Invalid{Problems: []string{fmt.Sprintf("all %d of the trial's order have been started; end it and plan another one", mostTrialUnits)}}
 		}
-		u = TrialUnit{Ordinal: ordinal, Arm: t.arm(ordinal), StartedAt: at.UTC().Truncate(time.Microsecond), Status: UnitOpen}
+		u = TrialUnit{Ordinal: ordinal, Arm: t.arm(ordinal), StartedAt: at.UTC().Truncate(time.Microsecond), Status: UnitOpen, Version: 1}
 		_, err := tx.Exec(ctx, insertInto("trial_unit", trialUnitTable), u.row(s.outfit, id)...)
 		return err
 	})
@@ -229,7 +245,7 @@ func (s *Store) UndoTrialStart(ctx context.Context, id ID, ordinal int) error {
 	return s.changeTrial(ctx, id, "take the start back", true, func(tx pgx.Tx, t Trial) error {
 		switch {
 		case ordinal > len(t.Units):
-			return nil // sent twice
+			return errUnchanged // sent twice
 		case ordinal != len(t.Units) || ordinal < 1:
 			return &Invalid{Problems: []string{"only the last start can be taken back"}}
 		case t.Units[ordinal-1].Status != UnitOpen:
@@ -249,28 +265,43 @@ func errNoUnit(ordinal int) error {
 }
 
 func (s *Store) saveUnit(ctx context.Context, tx pgx.Tx, trial ID, u TrialUnit) error {
-	_, err := tx.Exec(ctx, `UPDATE trial_unit SET session_id = $4, stint_id = $5, status = $6, reason = $7 WHERE outfit_id = $1 AND trial_id = $2 AND ordinal = $3`,
+	_, err := tx.Exec(ctx, `UPDATE trial_unit SET session_id = $4, stint_id = $5, status = $6, reason = $7, version = version + 1 WHERE outfit_id = $1 AND trial_id = $2 AND ordinal = $3`,
 		s.outfit, trial, u.Ordinal, u.SessionID, u.StintID, u.Status, u.Reason)
 	return err
 }
 
+// changeUnit runs f on the version of a unit that was seen, 0 for any, and stores
+// what f makes of it. What is so already is no conflict.
+func (s *Store) changeUnit(ctx context.Context, id ID, ordinal, seen int, doing string, f func(pgx.Tx, Trial, *TrialUnit) error) error {
+	return s.changeTrial(ctx, id, doing, false, func(tx pgx.Tx, t Trial) error {
+		u, ok := t.StartedUnit(ordinal)
+		if !ok {
+			return errNoUnit(ordinal)
+		}
+		was := u
+		if err := f(tx, t, &u); err != nil {
+			return err
+		}
+		if reflect.DeepEqual(u, was) {
+			return errUnchanged
+		}
+		if err := stale("trial’s unit", seen, was.Version, was); err != nil {
+			return err
+		}
+		return s.saveUnit(ctx, tx, id, u)
+	})
+}
+
 // AttachTrialUnit says what was fished in a unit: a stint of a session or, where
 // sessions alternate, a session. With a reason it broke the plan; without one its
-// rig must be of the arm that was drawn.
-func (s *Store) AttachTrialUnit(ctx context.Context, id ID, a Attachment, reason string) error {
-	return s.changeTrial(ctx, id, "attach what was fished", false, func(tx pgx.Tx, t Trial) error {
-		u, ok := t.StartedUnit(a.Ordinal)
-		if !ok {
-			return errNoUnit(a.Ordinal)
-		}
+// rig must be of the arm that was drawn. seen is the unit's version, 0 for any.
+func (s *Store) AttachTrialUnit(ctx context.Context, id ID, seen int, a Attachment, reason string) error {
+	return s.changeUnit(ctx, id, a.Ordinal, seen, "attach what was fished", func(tx pgx.Tx, t Trial, u *TrialUnit) error {
 		u.SessionID, u.StintID, u.Status, u.Reason = &a.SessionID, a.StintID, UnitKept, strings.TrimSpace(reason)
 		if u.Reason != "" {
 			u.Status = UnitBroke
 		}
-		if err := s.checkAttachment(ctx, tx, t, u); err != nil {
-			return err
-		}
-		return s.saveUnit(ctx, tx, id, u)
+		return s.checkAttachment(ctx, tx, t, *u)
 	})
 }
 
@@ -332,30 +363,24 @@ func (s *Store) trialRigs(ctx context.Context, tx pgx.Tx, t Trial, sessions []Se
 }
 
 // BreakTrialUnit notes that a unit was not fished as told, or not at all. What is
-// attached to it stays visible, apart from what is counted.
-func (s *Store) BreakTrialUnit(ctx context.Context, id ID, ordinal int, reason string) error {
+// attached to it stays visible, apart from what is counted. seen is the unit's
+// version, 0 for any.
+func (s *Store) BreakTrialUnit(ctx context.Context, id ID, ordinal, seen int, reason string) error {
 	if reason = strings.TrimSpace(reason); reason == "" {
 		return &Invalid{Problems: []string{"say why it broke the plan"}}
 	}
-	return s.changeTrial(ctx, id, "note what broke the plan", false, func(tx pgx.Tx, t Trial) error {
-		u, ok := t.StartedUnit(ordinal)
-		if !ok {
-			return errNoUnit(ordinal)
-		}
+	return s.changeUnit(ctx, id, ordinal, seen, "note what broke the plan", func(_ pgx.Tx, _ Trial, u *TrialUnit) error {
 		u.Status, u.Reason = UnitBroke, reason
-		return s.saveUnit(ctx, tx, id, u)
+		return nil
 	})
 }
 
-// OpenTrialUnit takes off what was attached to a unit, or noted of it.
-func (s *Store) OpenTrialUnit(ctx context.Context, id ID, ordinal int) error {
-	return s.changeTrial(ctx, id, "take off what was attached", false, func(tx pgx.Tx, t Trial) error {
-		u, ok := t.StartedUnit(ordinal)
-		if !ok {
-			return errNoUnit(ordinal)
-		}
+// OpenTrialUnit takes off what was attached to a unit, or noted of it. seen is
+// the unit's version, 0 for any.
+func (s *Store) OpenTrialUnit(ctx context.Context, id ID, ordinal, seen int) error {
+	return s.changeUnit(ctx, id, ordinal, seen, "take off what was attached", func(_ pgx.Tx, _ Trial, u *TrialUnit) error {
 		u.SessionID, u.StintID, u.Status, u.Reason = nil, nil, UnitOpen, ""
-		return s.saveUnit(ctx, tx, id, u)
+		return nil
 	})
 }
 
@@ -374,7 +399,7 @@ func (s *Store) MatchTrials(ctx context.Context) (int, error) {
 }
 
 func (s *Store) matchTrials(ctx context.Context, tx pgx.Tx) (int, error) {
-	list, err := s.readTrials(ctx, tx, `EXISTS (SELECT FROM trial_unit u WHERE u.outfit_id = trial.outfit_id AND u.trial_id = trial.id AND u.status = 'open') FOR UPDATE`)
+	list, err := s.readTrials(ctx, tx, `EXISTS (SELECT FROM trial_unit u WHERE u.outfit_id = trial.outfit_id AND u.trial_id = trial.id AND u.status = 'open')`)
 	if err != nil {
 		return 0, err
 	}

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"math"
+	"reflect"
 	"slices"
 	"strconv"
 	"strings"
@@ -29,6 +30,7 @@ type Trial struct {
 	EndedAt    *time.Time  `json:"ended_at,omitempty"`
 	Ending     string      `json:"ending,omitempty"` // why it ended
 	Undone     int         `json:"undone,omitempty"` // starts taken back
+	Version    int         `json:"version,omitzero"` // of name, notes and end: 1 when planned, one more at each change
 	Units      []TrialUnit `json:"units,omitempty"`  // those started, in order
 }
 
@@ -75,6 +77,7 @@ type TrialUnit struct {
 	StintID   *ID        `json:"stint_id,omitempty"`   // nil also where sessions alternate
 	Status    UnitStatus `json:"status"`
 	Reason    string     `json:"reason,omitempty"` // why it broke the plan
+	Version   int        `json:"version,omitzero"` // 1 when started, one more at each change
 }
 
 // UnitStatus says whether a unit was fished as told.
@@ -206,4 +209,18 @@ func (t *Trial) normalize() {
 	if len(t.Units) == 0 {
 		t.Units = nil
 	}
+}
+
+// Equal reports whether two trials are the same to the last unit, how often they
+// were changed aside.
+func (t Trial) Equal(other Trial) bool {
+	plain := func(t Trial) Trial {
+		t.normalize()
+		t.Version = 0
+		for i := range t.Units {
+			t.Units[i].Version = 0
+		}
+		return t
+	}
+	return reflect.DeepEqual(plain(t), plain(other))
 }

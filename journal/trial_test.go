@@ -195,14 +195,14 @@ func TestTrialStarts(t *testing.T) {
 	if got := b.trial(t, trial.ID); got.Undone != 1 || len(got.Units) != 2 {
 		t.Errorf("stored %+v", got)
 	}
-	if err := b.store.DeleteTrial(ctx, trial.ID); !journal.IsInvalid(err) {
+	if err := b.store.DeleteTrial(ctx, trial.ID, 0); !journal.IsInvalid(err) {
 		t.Errorf("deleted a started trial: %v", err)
 	}
-	if err := b.store.RenameTrial(ctx, trial.ID, "Up, down", "more"); err != nil {
+	if err := b.store.RenameTrial(ctx, trial.ID, 0, "Up, down", "more"); err != nil {
 		t.Error(err)
 	}
 	for range 2 {
-		if err := b.store.EndTrial(ctx, trial.ID, at.AddDate(0, 1, 0), "the season is over"); err != nil {
+		if err := b.store.EndTrial(ctx, trial.ID, 0, at.AddDate(0, 1, 0), "the season is over"); err != nil {
 			t.Error(err)
 		}
 	}
@@ -216,7 +216,7 @@ func TestTrialStarts(t *testing.T) {
 		t.Errorf("running: %v, %v", running, err)
 	}
 	other := b.plan(t, facingTrial(t))
-	if err := b.store.DeleteTrial(ctx, other.ID); err != nil {
+	if err := b.store.DeleteTrial(ctx, other.ID, 0); err != nil {
 		t.Error(err)
 	}
 	if _, err := b.store.TrialByID(ctx, other.ID); !errors.Is(err, journal.ErrNotFound) {

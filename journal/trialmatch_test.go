@@ -62,13 +62,13 @@ func TestTrialFindsWhatWasFished(t *testing.T) {
 			t.Errorf("number %d counts %+v", i+1, c)
 		}
 	}
-	if err := b.store.DeleteSession(ctx, s.ID); err != nil {
+	if err := b.store.DeleteSession(ctx, s.ID, 0); err != nil {
 		t.Fatal(err)
 	}
 	if counts, err = b.store.TrialCounts(ctx, got); err != nil || counts[0].Found {
 		t.Errorf("of a deleted session: %+v, %v", counts, err)
 	}
-	if err := b.store.RestoreSession(ctx, s.ID); err != nil {
+	if err := b.store.RestoreSession(ctx, s.ID, 0); err != nil {
 		t.Fatal(err)
 	}
 	if counts, err = b.store.TrialCounts(ctx, got); err != nil || !counts[1].Found || counts[1].K != 7 {
@@ -94,17 +94,17 @@ func TestTrialIsHeldToItsPlan(t *testing.T) {
 		t.Fatalf("guessed %+v", got)
 	}
 	attach := func(stint int, reason string) error {
-		return b.store.AttachTrialUnit(ctx, trial.ID, journal.Attachment{Ordinal: 1, SessionID: s.ID, StintID: &s.Stints[stint].ID}, reason)
+		return b.store.AttachTrialUnit(ctx, trial.ID, 0, journal.Attachment{Ordinal: 1, SessionID: s.ID, StintID: &s.Stints[stint].ID}, reason)
 	}
 	for _, wrong := range []int{2, 3} {
 		if err := attach(wrong, ""); !journal.IsInvalid(err) {
 			t.Errorf("stint %d as kept: %v", wrong+1, err)
 		}
 	}
-	if err := b.store.AttachTrialUnit(ctx, trial.ID, journal.Attachment{Ordinal: 1, SessionID: s.ID}, ""); !journal.IsInvalid(err) {
+	if err := b.store.AttachTrialUnit(ctx, trial.ID, 0, journal.Attachment{Ordinal: 1, SessionID: s.ID}, ""); !journal.IsInvalid(err) {
 		t.Errorf("a whole session: %v", err)
 	}
-	if err := b.store.AttachTrialUnit(ctx, trial.ID, journal.Attachment{Ordinal: 1, SessionID: newID(t), StintID: &s.Stints[0].ID}, ""); !errors.Is(err, journal.ErrNotFound) {
+	if err := b.store.AttachTrialUnit(ctx, trial.ID, 0, journal.Attachment{Ordinal: 1, SessionID: newID(t), StintID: &s.Stints[0].ID}, ""); !errors.Is(err, journal.ErrNotFound) {
 		t.Errorf("a session from nowhere: %v", err)
 	}
 	if err := attach(2, "ran out of the other"); err != nil {
@@ -117,17 +117,17 @@ func TestTrialIsHeldToItsPlan(t *testing.T) {
 		t.Fatal(err)
 	}
 	second := b.start(t, trial, may1.In(time.UTC).Add(9*time.Hour))
-	err := b.store.AttachTrialUnit(ctx, trial.ID, journal.Attachment{Ordinal: second.Ordinal, SessionID: s.ID, StintID: &s.Stints[1].ID}, "again")
+	err := b.store.AttachTrialUnit(ctx, trial.ID, 0, journal.Attachment{Ordinal: second.Ordinal, SessionID: s.ID, StintID: &s.Stints[1].ID}, "again")
 	if !journal.IsInvalid(err) {
 		t.Errorf("a stint twice: %v", err)
 	}
-	if err := b.store.BreakTrialUnit(ctx, trial.ID, 2, " "); !journal.IsInvalid(err) {
+	if err := b.store.BreakTrialUnit(ctx, trial.ID, 2, 0, " "); !journal.IsInvalid(err) {
 		t.Errorf("no reason: %v", err)
 	}
-	if err := b.store.BreakTrialUnit(ctx, trial.ID, 2, "a storm came up"); err != nil {
+	if err := b.store.BreakTrialUnit(ctx, trial.ID, 2, 0, "a storm came up"); err != nil {
 		t.Error(err)
 	}
-	if err := b.store.OpenTrialUnit(ctx, trial.ID, 1); err != nil {
+	if err := b.store.OpenTrialUnit(ctx, trial.ID, 1, 0); err != nil {
 		t.Error(err)
 	}
 	if got := b.trial(t, trial.ID).Units; got[0].Status != journal.UnitOpen || got[0].StintID != nil || got[1].Status != journal.UnitBroke || got[1].SessionID != nil {
@@ -186,7 +186,7 @@ func TestTrialKnowsItsArms(t *testing.T) {
 			tt.alter(&s.Stints[0])
 		}
 		s = b.store1(t, s)
-		if err := b.store.AttachTrialUnit(t.Context(), trial.ID, journal.Attachment{Ordinal: 1, SessionID: s.ID, StintID: &s.Stints[0].ID}, "to see"); err != nil {
+		if err := b.store.AttachTrialUnit(t.Context(), trial.ID, 0, journal.Attachment{Ordinal: 1, SessionID: s.ID, StintID: &s.Stints[0].ID}, "to see"); err != nil {
 			t.Fatal(err)
 		}
 		counts, err := b.store.TrialCounts(t.Context(), b.trial(t, trial.ID))

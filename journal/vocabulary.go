@@ -82,6 +82,7 @@ const (
 	WaterOther  WaterKind  = "other"
 	AnglerOwner AnglerKind = "self"
 	Client      AnglerKind = "client"
+	Guiding     AnglerKind = "guide"
 )
 
 // Methods lists the ways of fishing.
@@ -152,7 +153,7 @@ func WaterKinds() []WaterKind {
 }
 
 // AnglerKinds lists what an angler may be to the outfit.
-func AnglerKinds() []AnglerKind { return []AnglerKind{AnglerOwner, Client, "teammate", "guide"} }
+func AnglerKinds() []AnglerKind { return []AnglerKind{AnglerOwner, Client, "teammate", Guiding} }
 
 // GaugeConditions lists the conditions that a gauge may supply.
 func GaugeConditions() []string { return []string{"water_temp_c", "flow_m3s", "stage_m"} }

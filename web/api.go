@@ -10,7 +10,7 @@ import (
 
 // refused is what a program is told when its request failed.
 type refused struct {
-	Error    string           `json:"error"` // invalid, conflict, missing, unreadable, too-large, unavailable, failed
+	Error    string           `json:"error"` // invalid, doubtful (send it again with "confirmed"), conflict, missing, unreadable, too-large, unavailable, failed
 	Problems []problem        `json:"problems"`
 	Stored   *journal.Session `json:"stored,omitempty"`  // what the journal holds instead, after a conflict
 	Deleted  bool             `json:"deleted,omitempty"` // whether that was deleted and can be brought back
@@ -41,7 +41,7 @@ func (s *Server) refuseJSON(w http.ResponseWriter, r *http.Request, err error) e
 	case errors.As(err, &said):
 		return writeJSON(w, said.status, said.refused)
 	case errors.As(err, &invalid):
-		return writeJSON(w, http.StatusUnprocessableEntity, refused{Error: "invalid", Problems: problemsOf(invalid, nil)})
+		return writeJSON(w, http.StatusUnprocessableEntity, refused{Error: "invalid", Problems: problemsOf(sentences(invalid), nil, nil)})
 	case errors.As(err, &tooBig):
 		return writeJSON(w, http.StatusRequestEntityTooLarge, refused{Error: "too-large", Problems: []problem{{Says: "What was sent is larger than a session can be, so none of it was kept."}}})
 	case errors.Is(err, journal.ErrNotFound):

@@ -11,19 +11,19 @@ import (
 
 // problemsOf says of what was sent what the journal refused: in which field, with
 // what value, and what to do. sent is nil where fields are not told apart.
-func problemsOf(invalid *journal.Invalid, sent *sentSession) []problem {
-	list := make([]problem, 0, len(invalid.Problems))
+func problemsOf(says, fields []string, sent *journal.Draft) []problem {
+	list := make([]problem, 0, len(says))
 	var whole any
 	if sent != nil {
 		if text, err := json.Marshal(sent); err == nil {
 			_ = json.Unmarshal(text, &whole) // of what was just written
 		}
 	}
-	for i, text := range sentences(invalid) {
+	for i, text := range says {
 		p := problem{Says: text}
-		if sent != nil && i < len(invalid.Fields) && invalid.Fields[i] != "" {
-			p.Field = invalid.Fields[i]
-			if !slices.Contains([]string{"angler", "water", "beat"}, p.Field) {
+		if sent != nil && i < len(fields) && fields[i] != "" {
+			p.Field = fields[i]
+			if !slices.Contains([]string{"angler", "guide", "water", "beat"}, p.Field) && !strings.HasPrefix(p.Field, "rigs[") {
 				p.Field = "session." + p.Field
 			}
 			p.Value = valueAt(whole, p.Field)
@@ -49,4 +49,12 @@ func valueAt(in any, path string) any {
 		}
 	}
 	return in
+}
+
+// questions are the questions that doubts raise, and the fields that they are about.
+func questions(d *journal.Doubtful) (says, fields []string) {
+	for _, doubt := range d.Doubts {
+		says, fields = append(says, sentence(doubt.Says)+" Is that so?"), append(fields, doubt.Field)
+	}
+	return says, fields
 }

@@ -1,7 +1,6 @@
 package web
 
 import (
-	"context"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -11,15 +10,6 @@ import (
 
 	"rigtally/journal"
 )
-
-// sentSession is a session as a phone sends it, with the names of people and
-// waters that it knows no id for.
-type sentSession struct {
-	Session journal.Session `json:"session"`
-	Angler  string          `json:"angler,omitempty"`
-	Water   string          `json:"water,omitempty"`
-	Beat    string          `json:"beat,omitempty"`
-}
 
 // apiSession stores a session that a phone kept. Sent again, it changes nothing
 // and is answered in the same way, so a phone may send until it hears an answer.
@@ -35,28 +25,25 @@ func (s *Server) apiSession(w http.ResponseWriter, r *http.Request) error {
 	if sent.Session.ID != id {
 		return unreadable("session.id", sent.Session.ID, "the id of the session is another than that of the address; send it to its own address")
 	}
-	k, err := s.known(r.Context())
-	if err != nil {
-		return err
-	}
-	if err := s.settle(r.Context(), &sent); err != nil {
-		return err
-	}
-	stored, err := s.storeEntry(r.Context(), entry{sent.Session, sent.Angler, sent.Water, sent.Beat}, k)
-	if errors.Is(err, journal.ErrConflict) || errors.Is(err, journal.ErrNotFound) {
-		return s.conflictOf(r.Context(), id, err)
-	}
+	s.settle(&sent)
+	stored, err := s.store.LogSession(r.Context(), sent)
 	var invalid *journal.Invalid
-	if errors.As(err, &invalid) {
-		return &refusedError{http.StatusUnprocessableEntity, refused{Error: "invalid", Problems: problemsOf(invalid, &sent)}}
-	}
-	if err != nil {
+	var doubtful *journal.Doubtful
+	switch {
+	case errors.Is(err, journal.ErrConflict):
+		return conflictOf(err)
+	case errors.As(err, &invalid):
+		return &refusedError{http.StatusUnprocessableEntity, refused{Error: "invalid", Problems: problemsOf(sentences(invalid), invalid.Fields, &sent)}}
+	case errors.As(err, &doubtful):
+		says, fields := questions(doubtful)
+		return &refusedError{http.StatusUnprocessableEntity, refused{Error: "doubtful", Problems: problemsOf(says, fields, &sent)}}
+	case err != nil:
 		return err
 	}
 	return writeJSON(w, http.StatusOK, map[string]journal.Session{"session": stored})
 }
 
-func readSent(r *http.Request) (sent sentSession, err error) {
+func readSent(r *http.Request) (sent journal.Draft, err error) {
 	d := json.NewDecoder(r.Body)
 	d.DisallowUnknownFields()
 	err = d.Decode(&sent)
@@ -77,42 +64,25 @@ func unreadable(field string, value any, says string) error {
 	return &refusedError{http.StatusBadRequest, refused{Error: "unreadable", Problems: []problem{{field, value, sentence(says)}}}}
 }
 
-// settle fills in what a phone may leave open.
-func (s *Server) settle(ctx context.Context, sent *sentSession) error {
-	sent.Angler, sent.Water, sent.Beat = strings.TrimSpace(sent.Angler), strings.TrimSpace(sent.Water), strings.TrimSpace(sent.Beat)
-	const fast = 5 * time.Minute // how far a phone's clock may be ahead
+// settle takes no time of logging from a phone whose clock is ahead.
+func (s *Server) settle(sent *journal.Draft) {
+	const fast = 5 * time.Minute // how far it may be
 	if sent.Session.LoggedAt.After(s.now().Add(fast)) {
 		sent.Session.LoggedAt = time.Time{}
 	}
-	if sent.Session.TimeZone != "" {
-		return nil
-	}
-	o, err := s.store.Outfit(ctx)
-	sent.Session.TimeZone = o.TimeZone
-	return err
 }
 
 // conflictOf tells what the journal holds instead.
-func (s *Server) conflictOf(ctx context.Context, id journal.ID, cause error) error {
+func conflictOf(err error) error {
 	answer := refused{Error: "conflict", Problems: []problem{{Says: "The journal holds another version of this session. Nothing was changed; choose which one to keep."}}}
-	stored, err := s.store.SessionByID(ctx, id)
-	switch {
-	case err == nil:
-		answer.Stored = &stored
-		return &refusedError{http.StatusConflict, answer}
-	case !errors.Is(err, journal.ErrNotFound):
-		return err
-	}
-	list, err := s.store.DeletedSessions(ctx)
-	if err != nil {
-		return err
-	}
-	for _, d := range list {
-		if d.ID == id {
-			answer.Deleted, answer.Stored = true, &d.Session
+	var c *journal.Conflict
+	if errors.As(err, &c) {
+		if held, ok := c.Stored.(journal.Session); ok {
+			answer.Stored = &held
+		}
+		if answer.Deleted = c.Deleted; c.Deleted {
 			answer.Problems[0].Says = "This session was deleted from the journal. Nothing was changed; choose whether it stays deleted."
-			return &refusedError{http.StatusConflict, answer}
 		}
 	}
-	return cause
+	return &refusedError{http.StatusConflict, answer}
 }

@@ -12,7 +12,7 @@ import (
 	"rigtally/journal"
 )
 
-func (b *book) put(t *testing.T, sent sentSession) (answer, refused) {
+func (b *book) put(t *testing.T, sent journal.Draft) (answer, refused) {
 	t.Helper()
 	body, err := json.Marshal(sent)
 	if err != nil {
@@ -34,11 +34,11 @@ func (b *book) putText(t *testing.T, id string, body []byte) (answer, refused) {
 }
 
 // sample is a session as a phone sends it.
-func (b *book) sample(t *testing.T) sentSession {
+func (b *book) sample(t *testing.T) journal.Draft {
 	t.Helper()
 	start := time.Date(2026, 5, 2, 9, 0, 0, 0, mustZone(t, b.water.TimeZone))
 	end := start.Add(90 * time.Minute)
-	return sentSession{Session: journal.Session{ID: newID(t), AnglerID: b.angler.ID, WaterID: b.water.ID, Day: journal.DateOf(start), TimeZone: b.water.TimeZone, Start: &start, End: &end,
+	return journal.Draft{Session: journal.Session{ID: newID(t), AnglerID: b.angler.ID, WaterID: b.water.ID, Day: journal.DateOf(start), TimeZone: b.water.TimeZone, Start: &start, End: &end,
 		LoggedAt: time.Date(2026, 5, 2, 12, 0, 0, 0, time.UTC),
 		Stints: []journal.Stint{{ID: newID(t), RigID: b.one.ID, Minutes: ptr(90.0), Events: []journal.Event{
 			{Kind: journal.EventHookup, Hooking: journal.Fair, Ending: journal.Landed, Count: 1, Minute: ptr(12)}}}}}}
@@ -99,29 +99,29 @@ func TestSendingIsRefusedWithWhatIsWrong(t *testing.T) {
 	id := whole.Session.ID.String()
 	for name, c := range map[string]struct {
 		id     string
-		change func(*sentSession)
+		change func(*journal.Draft)
 		text   []byte
 		status int
 		error  string
 		field  string
 		value  any
 	}{
-		"too long a stint": {id: id, change: func(s *sentSession) {
+		"too long a stint": {id: id, change: func(s *journal.Draft) {
 			s.Session.Stints = []journal.Stint{{ID: newID(t), RigID: b.one.ID, Minutes: ptr(9999.0)}}
 		}, status: http.StatusUnprocessableEntity, error: "invalid", field: "session.stints[0].minutes", value: 9999.0},
-		"a late event": {id: id, change: func(s *sentSession) {
+		"a late event": {id: id, change: func(s *journal.Draft) {
 			s.Session.Stints = []journal.Stint{{ID: newID(t), RigID: b.one.ID, Minutes: ptr(30.0), Events: []journal.Event{
 				{Kind: journal.EventSnag, Count: 1}, {Kind: journal.EventSnag, Count: 1, Minute: ptr(31)}}}}
 		}, status: http.StatusUnprocessableEntity, error: "invalid", field: "session.stints[0].events[1].minute", value: 31.0},
-		"hot water":       {id: id, change: func(s *sentSession) { s.Session.WaterTempC = ptr(68.0) }, status: http.StatusUnprocessableEntity, error: "invalid", field: "session.water_temp_c", value: 68.0},
-		"no angler":       {id: id, change: func(s *sentSession) { s.Session.AnglerID = journal.ID{} }, status: http.StatusUnprocessableEntity, error: "invalid"},
-		"no stint":        {id: id, change: func(s *sentSession) { s.Session.Stints = nil }, status: http.StatusUnprocessableEntity, error: "invalid"},
+		"hot water":       {id: id, change: func(s *journal.Draft) { s.Session.WaterTempC = ptr(68.0) }, status: http.StatusUnprocessableEntity, error: "invalid", field: "session.water_temp_c", value: 68.0},
+		"no angler":       {id: id, change: func(s *journal.Draft) { s.Session.AnglerID = journal.ID{} }, status: http.StatusUnprocessableEntity, error: "invalid"},
+		"no stint":        {id: id, change: func(s *journal.Draft) { s.Session.Stints = nil }, status: http.StatusUnprocessableEntity, error: "invalid"},
 		"another id":      {id: newID(t).String(), status: http.StatusBadRequest, error: "unreadable"},
 		"no id":           {id: "x", status: http.StatusBadRequest, error: "unreadable"},
 		"no JSON":         {id: id, text: []byte("day=1"), status: http.StatusBadRequest, error: "unreadable"},
 		"an unknown name": {id: id, text: bytes.Replace(text, []byte(`"minutes":90`), []byte(`"hours":1.5`), 1), status: http.StatusBadRequest, error: "unreadable"},
 		"a wrong type":    {id: id, text: bytes.Replace(text, []byte(`"minutes":90`), []byte(`"minutes":"long"`), 1), status: http.StatusBadRequest, error: "unreadable"},
-		"a later version": {id: id, change: func(s *sentSession) { s.Session.Version = 3 }, status: http.StatusNotFound, error: "missing"},
+		"a later version": {id: id, change: func(s *journal.Draft) { s.Session.Version = 3 }, status: http.StatusNotFound, error: "missing"},
 	} {
 		sent := whole
 		if c.change != nil {
@@ -166,7 +166,7 @@ func TestSendingFindsAConflict(t *testing.T) {
 	if got, _ := b.put(t, sent); got.status != http.StatusOK {
 		t.Fatalf("on top of what was shown: status %d %s", got.status, got.body)
 	}
-	if err := b.store.DeleteSession(t.Context(), sent.Session.ID); err != nil {
+	if err := b.store.DeleteSession(t.Context(), sent.Session.ID, 0); err != nil {
 		t.Fatal(err)
 	}
 	if got, said := b.put(t, sent); got.status != http.StatusConflict || !said.Deleted || said.Stored == nil {

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"net/http"
 	"slices"
+	"strconv"
 	"strings"
 
 	"rigtally/internal/units"
@@ -19,6 +20,7 @@ type pullPage struct {
 	New      bool
 	Action   string
 	ID       string
+	Version  int
 	Setup    string // the set-up in words; "" shows its fields at once
 	Knot     choice
 	Name     field
@@ -100,6 +102,7 @@ func (s *Server) benchPull(w http.ResponseWriter, r *http.Request) error {
 	f := newForm(fr.Units)
 	f.fillSetup(p)
 	f.set("id", p.ID.String())
+	f.set("version", strconv.Itoa(p.Version))
 	f.set("day", p.Day.String())
 	f.set("force", units.ExactForce(p.ForceN, fr.Units))
 	f.set("note", p.Note)
@@ -153,6 +156,8 @@ func (s *Server) savePull(w http.ResponseWriter, r *http.Request, title string, 
 	switch {
 	case errors.As(err, &invalid):
 		f.refuse(invalid)
+	case f.beaten(err, heldPull(fr.Units)):
+		return s.showPull(w, r, http.StatusConflict, fr, f, nil, isNew)
 	case err != nil:
 		return err
 	}
@@ -219,7 +224,7 @@ func (f *form) fillSetup(p journal.BenchPull) {
 
 // readPull turns the form into a pull.
 func (f *form) readPull() journal.BenchPull {
-	p := journal.BenchPull{Facing: journal.Facing(f.text("facing")), Prop: journal.Prop(f.text("prop")), Material: journal.Material(f.text("material")),
+	p := journal.BenchPull{Version: f.version(), Facing: journal.Facing(f.text("facing")), Prop: journal.Prop(f.text("prop")), Material: journal.Material(f.text("material")),
 		PulledOn: journal.PulledOn(f.text("pulled-on")), Wetness: journal.Wetness(f.text("wet")), AnglerID: f.id("angler"), Label: f.text("label"), Note: f.text("note")}
 	if id := f.id("id"); id != nil {
 		p.ID = *id
@@ -291,7 +296,7 @@ func endings(knotted bool) []ending {
 }
 
 func (s *Server) showPull(w http.ResponseWriter, r *http.Request, status int, fr frame, f *form, pulls []journal.BenchPull, isNew bool) error {
-	p := pullPage{frame: fr, Problems: f.problems("Not saved yet. Please look at:"), New: isNew, ID: f.text("id"), Safety: prose.PullSafely,
+	p := pullPage{frame: fr, Problems: f.problems("Not saved yet. Please look at:"), New: isNew, ID: f.text("id"), Version: f.version(), Safety: prose.PullSafely,
 		Action: "/bench/pulls", Endings: endings(f.text("junction") != unknotted)}
 	knots := append([]option{{Text: "Choose"}, {Value: unknotted, Text: "None: a line without a knot"}}, vocabulary(journal.Junctions(), "")...)
 	knots[len(knots)-1].Text = "Another, named below"

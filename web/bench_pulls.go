@@ -24,7 +24,10 @@ type pullsPage struct {
 	Later       string
 }
 
-type pullRow struct{ Href, Title, More, Restore string }
+type pullRow struct {
+	Href, Title, More, Restore string
+	Version                    int
+}
 
 const pullsPerPage = 30
 
@@ -103,7 +106,7 @@ func (k tierNames) row(p journal.BenchPull, sys units.System) pullRow {
 	if p.Note != "" {
 		more += " · " + p.Note
 	}
-	return pullRow{Href: at, Title: capital(prose.PullKnot(p)) + ": " + units.FormatForce(p.ForceN, sys) + ", " + prose.PullEnded(p.Ending, p.BrokeAt), More: more, Restore: at + "/restore"}
+	return pullRow{Href: at, Title: capital(prose.PullKnot(p)) + ": " + units.FormatForce(p.ForceN, sys) + ", " + prose.PullEnded(p.Ending, p.BrokeAt), More: more, Restore: at + "/restore", Version: p.Version}
 }
 
 // benchPullDelete takes a pull out and offers to undo that.
@@ -112,7 +115,7 @@ func (s *Server) benchPullDelete(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	if err := s.store.DeleteBenchPull(r.Context(), id); err != nil {
+	if err := s.store.DeleteBenchPull(r.Context(), id, seenIn(r)); err != nil {
 		return err
 	}
 	http.Redirect(w, r, "/bench/pulls?undo="+id.String(), http.StatusSeeOther)
@@ -125,7 +128,7 @@ func (s *Server) benchPullRestore(w http.ResponseWriter, r *http.Request) error 
 	if err != nil {
 		return err
 	}
-	if err := s.store.RestoreBenchPull(r.Context(), id); err != nil {
+	if err := s.store.RestoreBenchPull(r.Context(), id, seenIn(r)); err != nil {
 		return err
 	}
 	http.Redirect(w, r, "/bench/pulls?done=pull-restored", http.StatusSeeOther)

@@ -120,6 +120,7 @@ func TestRecordingPulls(t *testing.T) {
 		t.Errorf("the form to change does not show the pull:\n%s", form)
 	}
 	change := aPull(t, "9.1 N", "tag")
+	change.Set("version", "1")
 	if got := s.post(at, change); got.status != http.StatusSeeOther {
 		t.Fatalf("changing: status %d", got.status)
 	}

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"net/http"
 	"slices"
+	"strconv"
 	"strings"
 
 	"rigtally/journal"
@@ -16,6 +17,7 @@ type claimPage struct {
 	frame
 	Problems                   problems
 	New                        bool
+	Version                    int
 	Words                      field
 	Outcome, Factor, Direction choice
 	Chosen                     bool   // whether there is a factor
@@ -99,6 +101,8 @@ func (s *Server) claimSave(w http.ResponseWriter, r *http.Request) error {
 	switch {
 	case errors.As(err, &invalid):
 		f.refuse(invalid)
+	case f.beaten(err, heldClaim):
+		return s.showClaim(w, r, http.StatusConflict, f, held, isNew)
 	case err != nil:
 		return err
 	}
@@ -112,7 +116,7 @@ func (s *Server) claimSave(w http.ResponseWriter, r *http.Request) error {
 // readClaim turns the form into a claim. Words of a factor that was chosen
 // before another one stay out.
 func (f *form) readClaim(id journal.ID) journal.Claim {
-	c := journal.Claim{ID: id, Words: f.text("words"), Outcome: f.text("outcome"), Factor: f.text("factor"), Direction: journal.Direction(f.text("direction")), Given: f.values["given"]}
+	c := journal.Claim{ID: id, Version: f.version(), Words: f.text("words"), Outcome: f.text("outcome"), Factor: f.text("factor"), Direction: journal.Direction(f.text("direction")), Given: f.values["given"]}
 	if f.text("of") == c.Factor {
 		c.Level, c.Versus = f.values["level"], f.values["versus"]
 	}
@@ -140,6 +144,7 @@ func (f *form) readClaim(id journal.ID) journal.Claim {
 }
 
 func (f *form) fillClaim(c journal.Claim) {
+	f.set("version", strconv.Itoa(c.Version))
 	f.set("words", c.Words)
 	f.set("outcome", c.Outcome)
 	f.set("factor", c.Factor)
@@ -162,7 +167,7 @@ func (s *Server) showClaim(w http.ResponseWriter, r *http.Request, status int, f
 		f.fillClaim(held)
 	}
 	at := "/claims/" + held.ID.String()
-	p := claimPage{frame: fr, Problems: f.problems("Not saved yet. Please look at:"), New: isNew, Action: at, Common: held.Source == journal.CommonPractice,
+	p := claimPage{frame: fr, Problems: f.problems("Not saved yet. Please look at:"), New: isNew, Version: f.version(), Action: at, Common: held.Source == journal.CommonPractice,
 		Words:   f.input("words", "The claim, as you would say it", "such as: longer tags twist more"),
 		Outcome: f.choose("outcome", "What happens", "", claimOutcomes()),
 		Factor:  f.choose("factor", "What makes the difference", "", claimFactors())}

@@ -43,7 +43,10 @@ type claimView struct {
 	Q            string
 }
 
-type retiredView struct{ Words, Href, Restore string }
+type retiredView struct {
+	Words, Href, Restore string
+	Version              int
+}
 
 func (s *Server) claims(w http.ResponseWriter, r *http.Request) error {
 	f, err := s.frame(r, "claims", "Claims")
@@ -68,7 +71,7 @@ func (s *Server) claims(w http.ResponseWriter, r *http.Request) error {
 	}
 	for _, c := range board.Rest {
 		at := "/claims/" + c.ID.String()
-		p.Retired = append(p.Retired, retiredView{c.Words, at, at + "/restore"})
+		p.Retired = append(p.Retired, retiredView{c.Words, at, at + "/restore", c.Version})
 	}
 	return s.render(w, http.StatusOK, "claims", p)
 }
@@ -133,12 +136,12 @@ func (s *Server) claimRestore(w http.ResponseWriter, r *http.Request) error {
 	return s.moveClaim(w, r, s.store.RestoreClaim, "claim-restored")
 }
 
-func (s *Server) moveClaim(w http.ResponseWriter, r *http.Request, move func(context.Context, journal.ID) error, done string) error {
+func (s *Server) moveClaim(w http.ResponseWriter, r *http.Request, move func(context.Context, journal.ID, int) error, done string) error {
 	id, err := pathID(r)
 	if err != nil {
 		return err
 	}
-	if err := move(r.Context(), id); err != nil {
+	if err := move(r.Context(), id, seenIn(r)); err != nil {
 		return err
 	}
 	http.Redirect(w, r, "/claims?done="+done, http.StatusSeeOther)

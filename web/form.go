@@ -15,10 +15,12 @@ import (
 // with them. Reading a field that makes no sense notes a sentence beside it, so
 // that a person sees every fault at once and loses nothing that was entered.
 type form struct {
-	values url.Values
-	units  units.System
-	faults []fault
-	stored journal.ID // what the journal holds instead of this entry, after a conflict
+	values      url.Values
+	units       units.System
+	faults      []fault
+	stored      journal.ID // what the journal holds instead of this entry, after a conflict
+	anewOffered bool       // whether it may be stored beside what it conflicts with
+	doubtful    bool       // whether all that stands against it are doubts, which the person may confirm
 }
 
 // fault is what is wrong with a field, or with the whole entry when Field is "".

@@ -71,7 +71,7 @@ func TestAnUndoneDeletionIsNotOffered(t *testing.T) {
 	if !strings.Contains(b.get(list).body, "Undo") {
 		t.Error("undo is not offered")
 	}
-	if err := b.store.RestoreSession(t.Context(), b.session.ID); err != nil {
+	if err := b.store.RestoreSession(t.Context(), b.session.ID, 0); err != nil {
 		t.Fatal(err)
 	}
 	if strings.Contains(b.get(list).body, "Undo") {

@@ -55,8 +55,8 @@ func TestFormChangesTheMinuteOfAnEvent(t *testing.T) {
 	if len(f.faults) > 0 {
 		t.Fatalf("%+v", f.faults)
 	}
-	fish := slices.IndexFunc(e.session.Stints[0].Events, func(e journal.Event) bool { return e.Species != "" })
-	got := e.session.Stints[0].Events
+	fish := slices.IndexFunc(e.Session.Stints[0].Events, func(e journal.Event) bool { return e.Species != "" })
+	got := e.Session.Stints[0].Events
 	if len(got) != 3 || fish < 0 || *got[fish].Minute != 44 || got[fish].Note != "at the bridge" || got[fish].FishLengthMM == nil {
 		t.Errorf("%s", inJSON(got))
 	}

@@ -19,6 +19,8 @@ type logPage struct {
 	Stored                            string  // address of what the journal holds instead, after a conflict
 	ID, Version                       string
 	NoRigs, Editing                   bool
+	Doubtful                          bool // whether it is asked if all is so
+	Confirmed                         tick
 	Angler, Guide, Water              choice
 	AnglerNew, WaterNew, Beat         field
 	Beats                             []string
@@ -92,10 +94,13 @@ func (s *Server) showLog(w http.ResponseWriter, status int, fr frame, f *form, k
 	}
 	if !f.stored.IsZero() {
 		p.Stored = "/sessions/" + f.stored.String()
+	}
+	if f.anewOffered {
 		for i := range f.stints() + 1 {
 			p.Anew = append(p.Anew, f.input(anewName(i), "", ""))
 		}
 	}
+	p.Doubtful, p.Confirmed = f.doubtful || f.checked("confirmed"), f.tick("confirmed", "Yes, it is so as it stands here")
 	f.peopleView(&p, k)
 	f.conditionsView(&p)
 	for i := range f.stints() {

@@ -33,54 +33,47 @@ func (f *form) stints() int {
 	return n
 }
 
-// entry is a session as the form says it, with the names of people and waters
-// that the journal does not hold yet.
-type entry struct {
-	session                   journal.Session
-	newAngler, newWater, beat string
-}
-
 // readSession turns the form into a session. was is the session as stored when
 // it is being edited, and the zero session otherwise. What makes no sense is
 // noted in the form; the session is then not to be used.
-func (f *form) readSession(k known, was journal.Session, zone string) entry {
-	e := entry{session: journal.Session{Stints: nil, Notes: f.text("notes"), LoggedAt: was.LoggedAt}}
-	s := &e.session
+func (f *form) readSession(k known, was journal.Session, zone string) journal.Draft {
+	d := journal.Draft{Session: journal.Session{Notes: f.text("notes"), LoggedAt: was.LoggedAt}, Confirmed: f.checked("confirmed")}
+	s := &d.Session
 	if id := f.id("id"); id != nil {
 		s.ID = *id
 	}
 	if v := f.whole("version", 1<<30); v != nil {
 		s.Version = *v
 	}
-	f.readPeople(k, was, zone, &e)
+	f.readPeople(k, was, zone, &d)
 	f.readConditions(was, s)
 	f.readTimes(was, s)
 	n := f.stints()
 	if n > maxStints {
 		f.fault("", fmt.Sprintf("there are %d stints; at most %d fit one session", n, maxStints))
-		return e
+		return d
 	}
 	for i := range n {
 		s.Stints = append(s.Stints, f.readStint(i, k, was))
 	}
-	return e
+	return d
 }
 
 // readPeople reads who fished and where. A new name goes before the list.
-func (f *form) readPeople(k known, was journal.Session, zone string, e *entry) {
-	s := &e.session
+func (f *form) readPeople(k known, was journal.Session, zone string, d *journal.Draft) {
+	s := &d.Session
 	s.GuideID = f.id("guide")
-	e.newAngler = f.text("angler.new")
-	if a, ok := k.anglerNamed(e.newAngler); ok {
-		e.newAngler, s.AnglerID = "", a.ID
-	} else if id := f.id("angler"); id != nil && e.newAngler == "" {
+	d.Angler = f.text("angler.new")
+	if a, ok := k.anglerNamed(d.Angler); ok {
+		d.Angler, s.AnglerID = "", a.ID
+	} else if id := f.id("angler"); id != nil && d.Angler == "" {
 		s.AnglerID = *id
-	} else if e.newAngler == "" && f.wrong("angler") == "" {
+	} else if d.Angler == "" && f.wrong("angler") == "" {
 		f.fault("angler", "choose who fished, or write a new name")
 	}
-	e.beat, e.newWater, s.TimeZone = f.text("beat"), f.text("water.new"), zone
-	w, ok := k.waterNamed(e.newWater)
-	if id := f.id("water"); !ok && e.newWater == "" {
+	d.Beat, d.Water, s.TimeZone = f.text("beat"), f.text("water.new"), zone
+	w, ok := k.waterNamed(d.Water)
+	if id := f.id("water"); !ok && d.Water == "" {
 		w, ok = k.water(orZero(id))
 		switch {
 		case id == nil && f.wrong("water") == "":
@@ -90,13 +83,13 @@ func (f *form) readPeople(k known, was journal.Session, zone string, e *entry) {
 		}
 	}
 	if ok {
-		e.newWater, s.WaterID, s.TimeZone = "", w.ID, w.TimeZone
+		d.Water, s.WaterID, s.TimeZone = "", w.ID, w.TimeZone
 		if w.ID == was.WaterID {
 			s.TimeZone = was.TimeZone
 		}
 		for _, b := range w.Beats {
-			if strings.EqualFold(b.Name, e.beat) {
-				e.beat, s.BeatID = "", &b.ID
+			if strings.EqualFold(b.Name, d.Beat) {
+				d.Beat, s.BeatID = "", &b.ID
 			}
 		}
 	}

@@ -1,8 +1,8 @@
 package web
 
 import (
-	"context"
 	"errors"
+	"fmt"
 	"net/http"
 	"strconv"
 	"strings"
@@ -19,12 +19,28 @@ func (s *Server) logSave(w http.ResponseWriter, r *http.Request) error {
 func (s *Server) sessionSave(w http.ResponseWriter, r *http.Request) error {
 	was, err := s.sessionAt(r)
 	if errors.Is(err, journal.ErrNotFound) {
-		return &refusal{http.StatusConflict, "Deleted meanwhile", "This session was deleted while you were editing it, so nothing was saved. If that was a mistake, restore it under Sessions, Deleted, and make your change again."}
+		was, err = s.deletedAt(r)
 	}
 	if err != nil {
 		return err
 	}
 	return s.saveSession(w, r, "Edit a session", was)
+}
+
+// deletedAt is the session that the address names and that was deleted meanwhile.
+// One that is gone for good has only its id left.
+func (s *Server) deletedAt(r *http.Request) (journal.Session, error) {
+	id, err := pathID(r)
+	if err != nil {
+		return journal.Session{}, err
+	}
+	list, err := s.store.DeletedSessions(r.Context())
+	for _, d := range list {
+		if d.ID == id {
+			return d.Session, err
+		}
+	}
+	return journal.Session{ID: id}, err
 }
 
 // saveSession stores what the form says, or shows the form again: with what is
@@ -51,19 +67,22 @@ func (s *Server) saveSession(w http.ResponseWriter, r *http.Request, title strin
 	if !was.ID.IsZero() {
 		f.set("id", was.ID.String()) // the address says which session it is
 	}
-	e := f.readSession(k, was, fr.Outfit.TimeZone)
+	d := f.readSession(k, was, fr.Outfit.TimeZone)
 	if f.values.Get("do") == "save-new" {
-		f.anew(&e.session)
+		f.anew(&d.Session)
 	}
 	if len(f.faults) == 0 {
-		_, err = s.storeEntry(r.Context(), e, k)
+		_, err = s.store.LogSession(r.Context(), d)
 	}
 	var invalid *journal.Invalid
+	var doubtful *journal.Doubtful
 	switch {
 	case errors.As(err, &invalid):
 		f.refuse(invalid)
-	case errors.Is(err, journal.ErrConflict):
-		if err := f.conflict(e.session); err != nil {
+	case errors.As(err, &doubtful):
+		f.doubt(doubtful)
+	case errors.Is(err, journal.ErrConflict), errors.Is(err, journal.ErrNotFound):
+		if err := f.conflict(d.Session, err); err != nil {
 			return err
 		}
 		return s.showLog(w, http.StatusConflict, fr, f, k, was)
@@ -73,7 +92,7 @@ func (s *Server) saveSession(w http.ResponseWriter, r *http.Request, title strin
 	if len(f.faults) > 0 {
 		return s.showLog(w, http.StatusUnprocessableEntity, fr, f, k, was)
 	}
-	http.Redirect(w, r, "/sessions/"+e.session.ID.String()+"?done=logged", http.StatusSeeOther)
+	http.Redirect(w, r, "/sessions/"+d.Session.ID.String()+"?done=logged", http.StatusSeeOther)
 	return nil
 }
 
@@ -93,11 +112,26 @@ func (f *form) act(k known) (bool, error) {
 	return true, nil // anything else only shows the form anew
 }
 
+// doubt asks whether what is likelier a slip is so.
+func (f *form) doubt(d *journal.Doubtful) {
+	f.doubtful = true
+	says, _ := questions(d)
+	for _, text := range says {
+		f.faults = append(f.faults, fault{"", text})
+	}
+}
+
 // conflict says what to do when the journal holds another version, and has ids
 // ready under which this one can be stored as well.
-func (f *form) conflict(s journal.Session) error {
-	f.faults = append(f.faults, fault{"", "The journal holds a different version of this session by now, so this one was not saved. Open the other one, see what differs, and make your change there."})
-	f.stored = s.ID
+func (f *form) conflict(s journal.Session, cause error) error {
+	says := "This session was deleted meanwhile, so this one was not saved. Restore it under Sessions, Deleted, and save this one then, or save this one as a new session."
+	var c *journal.Conflict
+	if errors.As(cause, &c) && !c.Deleted {
+		says = fmt.Sprintf("The journal holds a different version of this session by now (version %d, yours began from %d), so this one was not saved. Open the other one, see what differs, and make your change there.", c.Held, c.Seen)
+		f.stored = s.ID
+	}
+	f.faults = append(f.faults, fault{"", says})
+	f.anewOffered = true
 	for i := range len(s.Stints) + 1 {
 		id, err := journal.NewID()
 		if err != nil {
@@ -119,68 +153,4 @@ func (f *form) anew(s *journal.Session) {
 	for i := range s.Stints {
 		s.Stints[i].ID = orZero(f.id(anewName(i + 1)))
 	}
-}
-
-// storeEntry adds the people and waters that are new and stores the session. It
-// checks the session first, so that a refused one leaves nothing behind. It
-// returns the session as stored.
-func (s *Server) storeEntry(ctx context.Context, e entry, k known) (journal.Session, error) {
-	if err := e.validate(k); err != nil {
-		return e.session, err
-	}
-	if e.newAngler != "" {
-		a, err := s.store.AnglerNamed(ctx, e.newAngler)
-		if err != nil {
-			return e.session, err
-		}
-		e.session.AnglerID = a.ID
-	}
-	if e.newWater != "" || e.beat != "" {
-		name := e.newWater
-		if name == "" {
-			w, _ := k.water(e.session.WaterID)
-			name = w.Name
-		}
-		w, beat, err := s.store.WaterNamed(ctx, name, e.beat)
-		if err != nil {
-			return e.session, err
-		}
-		e.session.WaterID, e.session.BeatID = w.ID, beat
-	}
-	return s.store.SaveSession(ctx, e.session)
-}
-
-// validate checks the session together with the names that it brings.
-func (e entry) validate(k known) error {
-	trial := e.session
-	var all journal.Invalid
-	check := func(field string, err error) {
-		var invalid *journal.Invalid
-		if !errors.As(err, &invalid) {
-			return
-		}
-		for i, problem := range invalid.Problems {
-			at := field
-			if at == "" && i < len(invalid.Fields) {
-				at = invalid.Fields[i]
-			}
-			all.Problems, all.Fields = append(all.Problems, problem), append(all.Fields, at)
-		}
-	}
-	if e.newAngler != "" {
-		trial.AnglerID = trial.ID // stands for what is not stored yet
-		check("angler", journal.Angler{Name: e.newAngler, Kind: journal.Client}.Validate())
-	}
-	if e.newWater != "" {
-		trial.WaterID = trial.ID
-		check("water", journal.Water{Name: e.newWater, Kind: journal.WaterOther, TimeZone: trial.TimeZone}.Validate())
-	}
-	if e.beat != "" {
-		check("beat", journal.Water{Name: "w", Kind: journal.WaterOther, TimeZone: trial.TimeZone, Beats: []journal.Beat{{Name: e.beat}}}.Validate())
-	}
-	check("", trial.Validate(k.byID()))
-	if len(all.Problems) > 0 {
-		return &all
-	}
-	return nil
 }

@@ -36,8 +36,8 @@ func TestFormKeepsASession(t *testing.T) {
 		if len(f.faults) > 0 {
 			t.Errorf("%s: %v", sys, f.faults)
 		}
-		if !reflect.DeepEqual(got.session, s) || got.newAngler+got.newWater+got.beat != "" {
-			t.Errorf("%s:\n got %+v\nwant %+v", sys, got.session, s)
+		if !reflect.DeepEqual(got.Session, s) || got.Angler+got.Water+got.Beat != "" {
+			t.Errorf("%s:\n got %+v\nwant %+v", sys, got.Session, s)
 		}
 	}
 }

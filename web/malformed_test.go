@@ -104,7 +104,7 @@ func (b *book) malformed() []malformed {
 		get("/wp-admin", 404, "nothing at this address"),
 		get("/static/0000000000000000/base.css", 404, "no such file"),
 		{name: "deleting what is not there", path: "/sessions/" + none + "/delete", status: 404, says: "nothing at this address"},
-		{name: "editing what was deleted", path: "/sessions/" + none + "/edit", fields: map[string]string{"do": "save"}, status: 409, says: "deleted while you were editing"},
+		{name: "editing what was deleted", path: "/sessions/" + none + "/edit", fields: map[string]string{"do": "save"}, status: 422, says: "Choose who fished"},
 		{name: "deleting a rig that was fished", path: rig + "/delete", status: 422, says: "has been fished"},
 		{name: "editing with nothing", path: session + "/edit", fields: map[string]string{"do": "save", "day": "", "angler": ""}, status: 422, says: "Choose who fished"},
 	}

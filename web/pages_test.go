@@ -81,7 +81,7 @@ func TestEveryPageIsShown(t *testing.T) {
 	if _, err := b.store.SaveSession(t.Context(), gone); err != nil {
 		t.Fatal(err)
 	}
-	if err := b.store.DeleteSession(t.Context(), gone.ID); err != nil {
+	if err := b.store.DeleteSession(t.Context(), gone.ID, 0); err != nil {
 		t.Fatal(err)
 	}
 	session, rig := "/sessions/"+b.session.ID.String(), "/rigs/"+b.one.ID.String()

@@ -3,6 +3,7 @@ package web
 import (
 	"context"
 	"errors"
+	"fmt"
 	"net/http"
 	"runtime/debug"
 	"strings"
@@ -47,6 +48,7 @@ func (s *Server) action(act action) http.Handler {
 func (s *Server) fail(w http.ResponseWriter, r *http.Request, err error) {
 	var refused *refusal
 	var invalid *journal.Invalid
+	var conflict *journal.Conflict
 	var tooBig *http.MaxBytesError
 	switch {
 	case errors.As(err, &refused):
@@ -57,8 +59,11 @@ func (s *Server) fail(w http.ResponseWriter, r *http.Request, err error) {
 		s.problem(w, r, http.StatusRequestEntityTooLarge, "Too much at once", "What was sent is larger than a form can be, so none of it was kept.")
 	case errors.Is(err, journal.ErrNotFound):
 		s.problem(w, r, http.StatusNotFound, "Not in this journal", "There is nothing at this address. It may have been deleted, or the address may be cut short.")
+	case errors.As(err, &conflict) && conflict.Held > 0:
+		s.problem(w, r, http.StatusConflict, "Changed meanwhile", fmt.Sprintf("Someone has changed this %s since you opened it: you saw version %d, the journal holds version %d by now. Nothing was done. Open it again, look at what it is now, and do it there.",
+			conflict.What, conflict.Seen, conflict.Held))
 	case errors.Is(err, journal.ErrConflict):
-		s.problem(w, r, http.StatusConflict, "Changed meanwhile", "The journal holds a different version of this by now, so yours was not saved. Open it again and make your change there.")
+		s.problem(w, r, http.StatusConflict, "Changed meanwhile", "The journal holds a different version of this by now, so nothing was done. Open it again and do it there.")
 	case errors.Is(err, context.Canceled) && r.Context().Err() != nil:
 		// The browser went away; nobody is there to read a page.
 	case unavailable(err):

@@ -11,6 +11,7 @@ import (
 type rigPage struct {
 	frame
 	ID        string
+	Version   int
 	Latest    string // address of the latest revision, "" when this is it
 	Facts     []figure
 	Notes     string
@@ -63,7 +64,7 @@ func (s *Server) rig(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	f := &form{values: r.URL.Query(), units: fr.Units}
-	p := rigPage{frame: fr, ID: id.String(), Facts: present(rigFacts(rig, fr.Units)), Notes: rig.Notes, Sessions: sessionRows(lines)}
+	p := rigPage{frame: fr, ID: id.String(), Version: rig.Version, Facts: present(rigFacts(rig, fr.Units)), Notes: rig.Notes, Sessions: sessionRows(lines)}
 	sets, err := s.rulesInUse(r.Context())
 	if err != nil {
 		return err
@@ -112,7 +113,7 @@ func (s *Server) rigDelete(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	if err := s.store.DeleteRig(r.Context(), id); err != nil {
+	if err := s.store.DeleteRig(r.Context(), id, seenIn(r)); err != nil {
 		return err
 	}
 	http.Redirect(w, r, "/rigs?done=rig-deleted", http.StatusSeeOther)

@@ -15,7 +15,7 @@ type rigFormPage struct {
 	frame
 	Problems                     problems
 	Fished                       string // says that the rig was fished, "" when it was not
-	ID, Then                     string
+	ID, Then, Version            string
 	Name                         field
 	Method, Swivel               choice
 	Rod, Leader, Sighter, Tippet field
@@ -57,6 +57,7 @@ func (f *form) flies() int {
 // fillRig writes a rig into the form, so that reading it again gives the same rig.
 func (f *form) fillRig(rig journal.Rig) {
 	long := in(units.ExactLength, f.units)
+	f.set("version", strconv.Itoa(rig.Version))
 	f.set("name", rig.Name)
 	f.set("method", string(rig.Method))
 	f.set("swivel", string(rig.Swivel))
@@ -79,7 +80,7 @@ func (f *form) fillRig(rig journal.Rig) {
 
 // readRig turns the form into a rig; faults are noted in the form.
 func (f *form) readRig() journal.Rig {
-	rig := journal.Rig{Name: f.text("name"), Method: journal.Method(f.text("method")), Swivel: journal.Swivel(f.text("swivel")),
+	rig := journal.Rig{Version: f.version(), Name: f.text("name"), Method: journal.Method(f.text("method")), Swivel: journal.Swivel(f.text("swivel")),
 		RodLengthMM: f.longLength("rod"), LeaderLengthMM: f.longLength("leader"), SighterLengthMM: f.shortLength("sighter"),
 		TippetLengthMM: f.longLength("tippet"), Notes: f.text("notes")}
 	if rig.Name == "" {
@@ -135,7 +136,7 @@ func (f *form) removeFly() {
 
 func (s *Server) showRigForm(w http.ResponseWriter, r *http.Request, status int, fr frame, f *form, of journal.RigUse) error {
 	short, long := f.unit(units.Inch, units.Millimetre), f.unit(units.Foot, units.Metre)
-	p := rigFormPage{Problems: f.problems("Not saved yet. Please look at:"), Then: f.text("then"), Action: "/rigs/new", Cancel: "/rigs", More: f.flies() < maxFlies,
+	p := rigFormPage{Problems: f.problems("Not saved yet. Please look at:"), Then: f.text("then"), Version: f.text("version"), Action: "/rigs/new", Cancel: "/rigs", More: f.flies() < maxFlies,
 		Name:    f.input("name", "Name", ""),
 		Method:  f.choose("method", "Method", "fills in what is usual for it", vocabulary(journal.Methods(), notNoted)),
 		Swivel:  f.filledChoice(f.choose("swivel", "Between sighter and tippet", "", vocabulary(journal.Swivels(), notNoted))),

@@ -107,6 +107,8 @@ func (s *Server) saveRig(w http.ResponseWriter, r *http.Request, title string, o
 	switch {
 	case errors.As(err, &invalid):
 		f.refuse(invalid)
+	case f.beaten(err, heldRig(rig, fr.Units)):
+		return s.showRigForm(w, r, http.StatusConflict, fr, f, of)
 	case err != nil:
 		return err
 	}

@@ -12,6 +12,7 @@ import (
 type sessionPage struct {
 	frame
 	ID       string
+	Version  int
 	Who      string
 	Where    string
 	Facts    []figure
@@ -56,7 +57,7 @@ func (s *Server) session(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	p := sessionPage{frame: fr, ID: session.ID.String(), Facts: sessionFacts(session, k, fr.Units), Notes: session.Notes, Cautions: cautionsOf(session, fr.Units)}
+	p := sessionPage{frame: fr, ID: session.ID.String(), Version: session.Version, Facts: sessionFacts(session, k, fr.Units), Notes: session.Notes, Cautions: cautionsOf(session, fr.Units)}
 	p.Who, p.Where = k.who(session.AnglerID), k.where(session)
 	var tallies []journal.Counts
 	for i, st := range session.Stints {

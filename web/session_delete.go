@@ -13,7 +13,7 @@ func (s *Server) sessionDelete(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	if err := s.store.DeleteSession(r.Context(), id); err != nil {
+	if err := s.store.DeleteSession(r.Context(), id, seenIn(r)); err != nil {
 		return err
 	}
 	http.Redirect(w, r, "/sessions?undo="+id.String(), http.StatusSeeOther)
@@ -26,7 +26,7 @@ func (s *Server) sessionRestore(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	if err := s.store.RestoreSession(r.Context(), id); err != nil {
+	if err := s.store.RestoreSession(r.Context(), id, seenIn(r)); err != nil {
 		return err
 	}
 	http.Redirect(w, r, "/sessions/"+id.String()+"?done=restored", http.StatusSeeOther)
@@ -39,7 +39,10 @@ type deletedPage struct {
 	Sessions []deletedRow
 }
 
-type deletedRow struct{ ID, Title, More string }
+type deletedRow struct {
+	ID, Title, More string
+	Version         int
+}
 
 // sessionsDeleted lists what can still be brought back.
 func (s *Server) sessionsDeleted(w http.ResponseWriter, r *http.Request) error {
@@ -64,7 +67,7 @@ func (s *Server) sessionsDeleted(w http.ResponseWriter, r *http.Request) error {
 			}
 		}
 		p.Sessions = append(p.Sessions, deletedRow{d.ID.String(), dayWords(d.Day) + ", " + k.where(d.Session),
-			k.who(d.AnglerID) + " · " + units.FormatDuration(minutes) + " · deleted " + dayWords(journal.DateOf(d.DeletedAt))})
+			k.who(d.AnglerID) + " · " + units.FormatDuration(minutes) + " · deleted " + dayWords(journal.DateOf(d.DeletedAt)), d.Version})
 	}
 	return s.render(w, http.StatusOK, "deleted", p)
 }

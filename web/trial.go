@@ -16,6 +16,7 @@ import (
 type trialPage struct {
 	frame
 	At             string // address of the trial
+	Version        int
 	Plan           string
 	Look, Standing string
 	Sentence, Bet  string
@@ -101,7 +102,7 @@ func (s *Server) trial(w http.ResponseWriter, r *http.Request) error {
 func newTrialPage(f frame, a analytics.TrialAnswer) trialPage {
 	t := a.Trial
 	at := "/trials/" + t.ID.String()
-	p := trialPage{frame: f, At: at, Plan: prose.TrialPlan(a, f.Units), Look: trialLooks[a.State], Standing: prose.TrialState(a, f.Units), Sentence: prose.Trial(a, f.Units),
+	p := trialPage{frame: f, At: at, Version: a.Trial.Version, Plan: prose.TrialPlan(a, f.Units), Look: trialLooks[a.State], Standing: prose.TrialState(a, f.Units), Sentence: prose.Trial(a, f.Units),
 		Unit: string(t.Unit), Notes: prose.TrialNotes(a, f.Units), Own: t.Notes, Commitment: t.Commitment, Ending: t.Ending, Deletable: len(t.Units) == 0 && t.Undone == 0,
 		Share: a.Outcome.Measure == journal.ShareOf, JSON: at + "/answer.json", CSV: at + "/answer.csv", UnitsHead: prose.TrialUnitsHead(a)}
 	p.Settled = a.Settled > 0

@@ -92,13 +92,13 @@ func (s *Server) trialBack(w http.ResponseWriter, r *http.Request) error {
 
 func (s *Server) trialEnd(w http.ResponseWriter, r *http.Request) error {
 	return s.onTrial(w, r, "trial-ended", func(f *form, id journal.ID) error {
-		return s.store.EndTrial(r.Context(), id, s.now(), f.text("why"))
+		return s.store.EndTrial(r.Context(), id, f.version(), s.now(), f.text("why"))
 	})
 }
 
 func (s *Server) trialRename(w http.ResponseWriter, r *http.Request) error {
 	return s.onTrial(w, r, "trial-renamed", func(f *form, id journal.ID) error {
-		return s.store.RenameTrial(r.Context(), id, f.text("name"), f.text("notes"))
+		return s.store.RenameTrial(r.Context(), id, f.version(), f.text("name"), f.text("notes"))
 	})
 }
 
@@ -115,7 +115,7 @@ func (s *Server) trialDelete(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	if err := s.store.DeleteTrial(r.Context(), id); err != nil {
+	if err := s.store.DeleteTrial(r.Context(), id, seenIn(r)); err != nil {
 		return err
 	}
 	http.Redirect(w, r, "/trials?done=trial-deleted", http.StatusSeeOther)

@@ -20,6 +20,7 @@ type trialUnitPage struct {
 	Trial    string
 	At, Back string
 	Number   int
+	Version  int // of the unit, as it was shown
 	Unit     string
 	Arm      string
 	Started  string
@@ -68,12 +69,13 @@ func (s *Server) showTrialUnit(w http.ResponseWriter, r *http.Request, status in
 	u := a.Units[n-1]
 	if f == nil {
 		f = newForm(fr.Units)
+		f.set("version", strconv.Itoa(u.Unit.Version))
 		f.set("fished", attachmentValue(u.Unit.SessionID, u.Unit.StintID))
 		if u.Standing == analytics.UnitApart {
 			f.set("why", u.Reason)
 		}
 	}
-	p := trialUnitPage{frame: fr, Problems: f.problems("Not saved yet. Please look at:"), Trial: a.Trial.Name, Back: page.At, At: page.At + "/units/" + strconv.Itoa(n), Number: n,
+	p := trialUnitPage{frame: fr, Problems: f.problems("Not saved yet. Please look at:"), Trial: a.Trial.Name, Back: page.At, At: page.At + "/units/" + strconv.Itoa(n), Number: n, Version: f.version(),
 		Unit: string(a.Trial.Unit), Arm: string(u.Unit.Arm) + ", " + prose.TrialArm(a, u.Unit.Arm.Index(), fr.Units), Row: page.Units[n-1], Attached: u.Unit.Status != journal.UnitOpen,
 		Started: startedWords(u.Unit.StartedAt, fr.Outfit.TimeZone), Why: f.input("why", "Why it broke the plan", "such as: a storm, tied the other one. Not: it tangled too much")}
 	for _, c := range list {
@@ -136,7 +138,7 @@ func (s *Server) trialUnitSave(w http.ResponseWriter, r *http.Request) error {
 	done := "trial-attached"
 	switch f.text("do") {
 	case "off":
-		done, err = "trial-off", s.store.OpenTrialUnit(r.Context(), id, n)
+		done, err = "trial-off", s.store.OpenTrialUnit(r.Context(), id, n, f.version())
 	case "apart":
 		done, err = "trial-apart", s.setApart(r, f, id, n)
 	default:
@@ -166,7 +168,7 @@ func (s *Server) setApart(r *http.Request, f *form, id journal.ID, n int) error 
 	if f.text("fished") != "" {
 		return s.attach(r, f, id, n, why)
 	}
-	return s.store.BreakTrialUnit(r.Context(), id, n, why)
+	return s.store.BreakTrialUnit(r.Context(), id, n, f.version(), why)
 }
 
 func (s *Server) attach(r *http.Request, f *form, id journal.ID, n int, why string) error {
@@ -185,5 +187,5 @@ func (s *Server) attach(r *http.Request, f *form, id journal.ID, n int, why stri
 		}
 		a.StintID = &of
 	}
-	return s.store.AttachTrialUnit(r.Context(), id, a, why)
+	return s.store.AttachTrialUnit(r.Context(), id, f.version(), a, why)
 }

@@ -31,6 +31,15 @@ type asker struct {
 	out   io.Writer
 }
 
+// asker is the one that asks in this run: another would miss the lines that this
+// one has read ahead.
+func (p *program) asker(ctx context.Context) asker {
+	if p.asking == nil {
+		p.asking = new(newAsker(ctx, p.in, p.out))
+	}
+	return *p.asking
+}
+
 // newAsker reads in the background, so that an interrupt need not wait for a line.
 func newAsker(ctx context.Context, in io.Reader, out io.Writer) asker {
 	lines := make(chan string)
@@ -102,8 +111,9 @@ func (a asker) line(ctx context.Context, q question) (string, error) {
 func (a asker) say(format string, args ...any) { _, _ = fmt.Fprintf(a.out, format, args...) }
 
 // interview asks the questions in turn. They are made anew from the answers
-// given so far, so that later ones can depend on earlier ones.
-func (a asker) interview(ctx context.Context, answers map[string]string, questions func(answers map[string]string) []question) error {
+// given so far, so that later ones can depend on earlier ones. keep is called
+// after each answer.
+func (a asker) interview(ctx context.Context, answers map[string]string, questions func(answers map[string]string) []question, keep func()) error {
 	for i := 0; ; {
 		all := questions(answers)
 		if i >= len(all) {
@@ -122,6 +132,7 @@ func (a asker) interview(ctx context.Context, answers map[string]string, questio
 			return err
 		}
 		answers[q.key] = answer
+		keep()
 		i++
 	}
 }

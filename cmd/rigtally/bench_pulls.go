@@ -234,7 +234,7 @@ func (p *program) benchOneCommand(use, short string, f func(context.Context, *jo
 
 func (p *program) benchDeleteCommand() *cobra.Command {
 	return p.benchOneCommand("delete", fmt.Sprintf("Take a pull out; it can be restored for %d days", journal.UndoDays), func(ctx context.Context, store *journal.Store, id journal.ID) error {
-		if err := store.DeleteBenchPull(ctx, id); err != nil {
+		if err := store.DeleteBenchPull(ctx, id, 0); err != nil {
 			return unknownPull(err)
 		}
 		p.printf("Deleted. \"rigtally bench restore %s\" brings it back.\n", id)
@@ -244,7 +244,7 @@ func (p *program) benchDeleteCommand() *cobra.Command {
 
 func (p *program) benchRestoreCommand() *cobra.Command {
 	return p.benchOneCommand("restore", "Bring a deleted pull back", func(ctx context.Context, store *journal.Store, id journal.ID) error {
-		if err := store.RestoreBenchPull(ctx, id); err != nil {
+		if err := store.RestoreBenchPull(ctx, id, 0); err != nil {
 			return unknownPull(err)
 		}
 		p.printf("Restored.\n")

@@ -58,10 +58,10 @@ text is for people. json and csv are for programs: nothing is rounded.`,
 	complete(cmd, "format", []string{formatText, formatJSON, formatCSV})
 	cmd.AddCommand(p.claimAddCommand(), p.claimChangeCommand(),
 		p.claimCommand("retire", "Take a claim off the board; it is kept", func(ctx context.Context, store *journal.Store, c journal.Claim) error {
-			return p.told("Retired", c, store.RetireClaim(ctx, c.ID))
+			return p.told("Retired", c, store.RetireClaim(ctx, c.ID, c.Version))
 		}),
 		p.claimCommand("restore", "Put a retired claim back on the board", func(ctx context.Context, store *journal.Store, c journal.Claim) error {
-			return p.told("On the board again", c, store.RestoreClaim(ctx, c.ID))
+			return p.told("On the board again", c, store.RestoreClaim(ctx, c.ID, c.Version))
 		}))
 	return cmd
 }

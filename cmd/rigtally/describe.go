@@ -98,6 +98,13 @@ func stintText(st journal.Stint, rig journal.Rig, sys units.System) (string, err
 		}
 	}
 	parts = append(parts, tallyText(tally.Stint)...)
+	if missing := st.Recorded.Missing(); len(missing) > 0 {
+		titles := make([]string, len(missing))
+		for i, k := range missing {
+			titles[i] = k.Title()
+		}
+		parts = append(parts, "no count kept of "+strings.Join(titles, ", "))
+	}
 	if st.Notes != "" {
 		parts = append(parts, st.Notes)
 	}

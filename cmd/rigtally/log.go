@@ -2,6 +2,8 @@ package main
 
 import (
 	"context"
+	"errors"
+	"fmt"
 
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
@@ -27,6 +29,7 @@ type logFlags struct {
 	stints  []string
 	several map[string]*[]string // the flags that can be repeated, by key
 	dryRun  bool
+	accept  bool
 }
 
 func (p *program) logCommand() *cobra.Command {
@@ -38,7 +41,12 @@ func (p *program) logCommand() *cobra.Command {
 asked step by step. Values may have units; bare numbers are inches, feet, cfs and °F
 with --units us, and mm, m, m³/s and °C with --units metric.
 
-An angler, water or rig that the journal does not know is added, and you are told so.`,
+An angler, water or rig that the journal does not know is added, and you are told so.
+A count that no flag names was not kept; write 0 for none. What is likelier a slip, such
+as a tag over 60 cm, is asked about, and refused where nobody can be asked without --accept.
+
+What is typed step by step is kept in the data folder until it is stored, so that nothing
+of it is lost whatever happens.`,
 		Example: logExample,
 		Args:    between(0, 0, ""),
 		RunE: p.do(func(ctx context.Context, cmd *cobra.Command, _ []string) error {
@@ -58,6 +66,7 @@ An angler, water or rig that the journal does not know is added, and you are tol
 		}
 	}
 	flags.StringArrayVar(&given.stints, "stint", nil, "one stint as `key=value, …` with the names of the flags above; may be repeated")
+	flags.BoolVar(&given.accept, "accept", false, "store also what is likelier a slip")
 	flags.BoolVar(&given.dryRun, "dry-run", false, "show what would be stored, and store nothing")
 	return cmd
 }
@@ -80,20 +89,14 @@ func (p *program) log(ctx context.Context, flags *pflag.FlagSet, given *logFlags
 			return err
 		}
 		pl := planner{names: namesOf(contents), zone: contents.Outfit.TimeZone, sys: sys, now: p.now()}
-		var session plan
 		if told.empty() {
-			last, err := lastSession(ctx, store)
-			if err != nil {
-				return err
-			}
-			session, err = p.askSession(ctx, pl, last)
-			if err != nil {
-				return err
-			}
-		} else if session, err = pl.fromForm(told); err != nil {
+			return p.logAsked(ctx, store, pl, given)
+		}
+		session, err := pl.fromForm(told)
+		if err != nil {
 			return err
 		}
-		return p.keep(ctx, store, session, given.dryRun)
+		return p.keep(ctx, store, session, given)
 	})
 }
 
@@ -106,32 +109,64 @@ func (pl planner) fromForm(told form) (plan, error) {
 	return pl.make(d)
 }
 
-// keep stores a plan and shows it as stored, with its id and the way back.
-func (p *program) keep(ctx context.Context, store *journal.Store, session plan, dryRun bool) error {
-	if !dryRun {
-		if err := session.store(ctx, store); err != nil {
-			return err
-		}
-		stored, err := store.SessionByID(ctx, session.session.ID)
+// keep stores a plan and shows it as stored, with its id and the way back. It
+// asks about what is likelier a slip.
+func (p *program) keep(ctx context.Context, store *journal.Store, session plan, given *logFlags) error {
+	if given.dryRun {
+		text, err := session.text()
 		if err != nil {
 			return err
 		}
-		session.session = stored
+		p.printf("%sNothing was stored (--dry-run).\n", text)
+		return nil
 	}
-	text, err := sessionText(session.session, session.names, session.sys)
+	stored, err := session.store(ctx, store, given.accept)
+	var doubtful *journal.Doubtful
+	if errors.As(err, &doubtful) {
+		if err := p.confirm(ctx, doubtful); err != nil {
+			return err
+		}
+		stored, err = session.store(ctx, store, true)
+	}
 	if err != nil {
 		return err
 	}
-	p.printf("%s", text)
-	for _, line := range session.additions() {
-		p.printf("  %s\n", line)
+	contents, err := store.Directory(ctx)
+	if err != nil {
+		return err
 	}
-	if dryRun {
-		p.printf("Nothing was stored (--dry-run).\n")
-		return nil
+	session.session, session.names = stored, namesOf(contents)
+	text, err := session.text()
+	if err != nil {
+		return err
 	}
-	p.printf("Stored as %s.\nTo take it out again: rigtally sessions delete %s\n", session.session.ID, session.session.ID)
+	p.printf("%sStored as %s.\nTo take it out again: rigtally sessions delete %s\n", text, stored.ID, stored.ID)
 	return nil
+}
+
+// confirm asks whether what is doubted is so, and is an error unless it is.
+func (p *program) confirm(ctx context.Context, d *journal.Doubtful) error {
+	if !p.asks {
+		return fmt.Errorf("%w (with --accept)", d)
+	}
+	a := p.asker(ctx)
+	for _, doubt := range d.Doubts {
+		a.say("%s.\n", capital(doubt.Says))
+	}
+	answer, err := a.ask(ctx, yesNo("so", "Is that so", "yes stores it as it is; no leaves it to be corrected.", no))
+	if err == nil && !isYes(answer) {
+		err = d
+	}
+	return err
+}
+
+// text shows the session and what the journal learns beside it.
+func (p plan) text() (string, error) {
+	text, err := sessionText(p.session, p.names, p.sys)
+	for _, line := range p.added {
+		text += "  " + line + "\n"
+	}
+	return text, err
 }
 
 // lastSession returns the latest session, nil in an empty journal.

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"context"
 	"errors"
 	"fmt"
 	"slices"
@@ -22,44 +21,6 @@ const (
 type inquiry struct {
 	pl   planner
 	last *journal.Session // nil in an empty journal
-}
-
-// askSession asks step by step and returns a plan that the person agreed to.
-func (p *program) askSession(ctx context.Context, pl planner, last *journal.Session) (plan, error) {
-	a := newAsker(ctx, p.in, p.out)
-	a.say("One session, step by step. Enter takes what stands in [brackets] or skips; ? explains; back goes back; quit stores nothing.\n\n")
-	in := inquiry{pl, last}
-	answers := map[string]string{}
-	for {
-		if err := a.interview(ctx, answers, in.questions); err != nil {
-			return plan{}, err
-		}
-		session, err := pl.fromForm(formOf(answers))
-		if err != nil {
-			a.say("\nThis can't be stored: %v.\nGo through it again; Enter keeps what you said.\n\n", err)
-			continue
-		}
-		text, err := sessionText(session.session, session.names, pl.sys)
-		if err != nil {
-			return plan{}, err
-		}
-		for _, line := range session.additions() {
-			text += "  " + line + "\n"
-		}
-		a.say("\n%s", text)
-		answer, err := a.ask(ctx, yesNo("store", "Store it", "yes stores the session as shown; no stores nothing.", yes))
-		switch {
-		case errors.Is(err, errBack):
-			a.say("Go through it again; Enter keeps what you said.\n\n")
-		case err != nil:
-			return plan{}, err
-		case isYes(answer):
-			a.say("\n")
-			return session, nil
-		default:
-			return plan{}, errStopped
-		}
-	}
 }
 
 // formOf sorts the answers into a form. A stint's keys begin with its number.

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"slices"
 	"strings"
 	"testing"
 
@@ -101,5 +102,52 @@ func TestAskStopped(t *testing.T) {
 			}
 			nothingIn(t, url)
 		})
+	}
+}
+
+// Ensure that what was typed outlives a refusal, an end in the middle and a run of
+// its own, and is gone once it is stored.
+func TestAskGoesOnWithWhatWasBegun(t *testing.T) {
+	t.Parallel()
+	url, dir := pgtest.NewDatabase(t), t.TempDir()
+	all := firstSession()
+	if got := dialogueAt(t, dir, url, all[:20], "log"); got.status != 1 || !strings.Contains(got.errors, "what you said is kept") {
+		t.Fatalf("status %d: %s", got.status, got.errors)
+	}
+	nothingIn(t, url)
+	// Enter takes what was said.
+	typed := append([]string{"yes"}, slices.Repeat([]string{""}, 20)...)
+	typed = append(append(typed, all[20:]...), "", "")
+	got := dialogueAt(t, dir, url, typed, "log")
+	if got.status != 0 || !strings.Contains(got.out, "You have a session begun on Monday 4 May at 18:00; go on with it") {
+		t.Fatalf("status %d: %s\n%s", got.status, got.errors, got.out)
+	}
+	if c := contentsOf(t, url); len(c.Sessions) != 1 || c.Anglers[0].Name != "Maud" || c.Sessions[0].Notes != "Good light" {
+		t.Errorf("stored %+v", c.Sessions)
+	}
+	if got := dialogueAt(t, dir, url, []string{"quit"}, "log"); strings.Contains(got.out, "begun on") {
+		t.Errorf("it is offered again though it is stored:\n%s", got.out)
+	}
+}
+
+// Ensure that what is likelier a slip is asked about, and that --accept answers that.
+func TestLogAsksAboutDoubts(t *testing.T) {
+	t.Parallel()
+	url := pgtest.NewDatabase(t)
+	args := []string{"log", "--angler", "Maud", "--water", "Tessel", "--date", "2026-05-03", "--junction", "blood", "--tag", "16.5 cm", "--minutes", "2"}
+	if got := runIn(t, url, args...); got.status == 0 || !strings.Contains(got.errors, "less than 3 minutes") || !strings.Contains(got.errors, "--accept") {
+		t.Errorf("status %d: %s", got.status, got.errors)
+	}
+	nothingIn(t, url)
+	if got := dialogueIn(t, url, []string{"no"}, args...); got.status == 0 || !strings.Contains(got.out, "Is that so") {
+		t.Errorf("status %d: %s\n%s", got.status, got.errors, got.out)
+	}
+	nothingIn(t, url)
+	if got := dialogueIn(t, url, []string{"yes"}, args...); got.status != 0 {
+		t.Errorf("status %d: %s", got.status, got.errors)
+	}
+	mustRun(t, url, append(args, "--accept", "--notes", "another")...)
+	if c := contentsOf(t, url); len(c.Sessions) != 2 || len(c.Anglers) != 1 {
+		t.Errorf("%d sessions and %d anglers", len(c.Sessions), len(c.Anglers))
 	}
 }

@@ -28,7 +28,7 @@ type stintDraft struct {
 	told     []string            // what of the rig was described, by key
 	tagEndMM *float64
 	stint    journal.Stint
-	counts   counts
+	counts   journal.Counted
 }
 
 // field is something that can be noted. Its key is a flag of "rigtally log" and

@@ -12,16 +12,18 @@ import (
 )
 
 // plan is a session ready to be stored, with all that it needs and the journal
-// does not hold yet.
+// does not hold yet. Until it is stored, what is new has ids that serve to show it.
 type plan struct {
 	session journal.Session
-	add     journal.Addition
-	names   names // of the journal as it will be
+	draft   journal.Draft              // names of what is new
+	rigs    map[journal.ID]journal.Rig // new ones
+	added   []string                   // what the journal learns beside the session
+	names   names                      // of the journal as it will be
 	sys     units.System
 }
 
 // planner puts the journal's own rows in place of a draft's names. The journal
-// is as it was when the planner was made; a clash since then fails the store.
+// is as it was when the planner was made; storing looks again.
 type planner struct {
 	names names
 	zone  string // of waters added
@@ -32,9 +34,9 @@ type planner struct {
 // make turns a draft into a plan whose every part is valid. It writes nothing.
 func (pl planner) make(d draft) (plan, error) {
 	p := plan{session: d.session, names: pl.names.clone(), sys: pl.sys}
-	p.add.Beats = map[journal.ID][]journal.Beat{}
+	p.rigs = map[journal.ID]journal.Rig{}
 	s := &p.session
-	s.LoggedAt, s.Version = pl.now.UTC().Truncate(time.Microsecond), 1
+	s.LoggedAt = pl.now.UTC().Truncate(time.Microsecond)
 	var err error
 	if s.ID, err = journal.NewID(); err != nil {
 		return plan{}, err
@@ -55,44 +57,37 @@ func (pl planner) make(d draft) (plan, error) {
 		}
 		s.Stints = append(s.Stints, st)
 	}
-	p.add.Sessions = []journal.Session{*s}
 	return p, s.Validate(p.names.rigs)
 }
 
-func (p *plan) people(d draft) error {
-	id, err := p.angler(d.angler, journal.Client)
-	if err != nil {
+func (p *plan) people(d draft) (err error) {
+	if p.session.AnglerID, p.draft.Angler, err = p.angler(d.angler, journal.Client); err != nil || d.guide == "" {
 		return err
 	}
-	p.session.AnglerID = id
-	if d.guide == "" {
-		return nil
-	}
-	id, err = p.angler(d.guide, "guide")
-	p.session.GuideID = &id
+	id, name, err := p.angler(d.guide, journal.Guiding)
+	p.session.GuideID, p.draft.Guide = &id, name
 	return err
 }
 
-// angler finds someone by name or plans to add them. Without a name it is the
-// only one that the journal knows.
-func (p *plan) angler(name string, kind journal.AnglerKind) (journal.ID, error) {
+// angler finds someone by name or plans to add them, and returns the name then.
+// Without a name it is the only one that the journal knows.
+func (p *plan) angler(name string, kind journal.AnglerKind) (id journal.ID, fresh string, err error) {
 	if known := p.names.anglerNames(); name == "" {
 		if len(known) != 1 {
-			return journal.ID{}, usagef("--angler is missing; say who fished%s", amongKnown(known))
+			return id, "", usagef("--angler is missing; say who fished%s", amongKnown(known))
 		}
 		name = known[0]
 	}
 	if a, ok := p.names.angler(name); ok {
-		return a.ID, nil
+		return a.ID, "", nil
 	}
-	id, err := journal.NewID()
-	if err != nil {
-		return id, err
+	if id, err = journal.NewID(); err != nil {
+		return id, "", err
 	}
 	a := journal.Angler{ID: id, Name: name, Kind: kind, Active: true}
-	p.add.Anglers = append(p.add.Anglers, a)
 	p.names.anglers[id] = a
-	return id, a.Validate()
+	p.added = append(p.added, "new angler "+name)
+	return id, name, a.Validate()
 }
 
 func amongKnown(known []string) string {
@@ -118,12 +113,10 @@ func (p *plan) place(d draft, zone string) error {
 			return err
 		}
 		w = journal.Water{ID: id, Name: d.water, Kind: journal.WaterOther, TimeZone: zone}
+		p.draft.Water, p.added = d.water, append(p.added, "new water "+d.water)
 	}
-	if err := p.beat(d.beat, &w, known); err != nil {
+	if err := p.beat(d.beat, &w); err != nil {
 		return err
-	}
-	if !known {
-		p.add.Waters = append(p.add.Waters, w)
 	}
 	p.names.waters[w.ID] = w
 	p.session.WaterID, p.session.TimeZone = w.ID, w.TimeZone
@@ -133,7 +126,7 @@ func (p *plan) place(d draft, zone string) error {
 	return p.times(d)
 }
 
-func (p *plan) beat(name string, w *journal.Water, known bool) error {
+func (p *plan) beat(name string, w *journal.Water) error {
 	if name == "" {
 		return nil
 	}
@@ -143,11 +136,8 @@ func (p *plan) beat(name string, w *journal.Water, known bool) error {
 		if err != nil {
 			return err
 		}
-		beat := journal.Beat{ID: id, Name: name}
-		i, w.Beats = len(w.Beats), append(slices.Clone(w.Beats), beat)
-		if known {
-			p.add.Beats[w.ID] = []journal.Beat{beat}
-		}
+		i, w.Beats = len(w.Beats), append(slices.Clone(w.Beats), journal.Beat{ID: id, Name: name})
+		p.draft.Beat, p.added = name, append(p.added, fmt.Sprintf("new beat %s of %s", name, w.Name))
 	}
 	p.session.BeatID = &w.Beats[i].ID
 	return nil
@@ -190,29 +180,22 @@ func (p *plan) stint(d stintDraft, now time.Time) (journal.Stint, error) {
 	} else if len(rig.Positions) == 1 {
 		position = &rig.Positions[0].Position
 	}
-	st.Events, err = d.counts.events(position)
+	st.Recorded = d.counts.Recorded()
+	st.Events, err = d.counts.Events(position)
 	return st, err
 }
 
-// store adds the plan to the journal: all of it, or nothing.
-func (p plan) store(ctx context.Context, store *journal.Store) error {
-	return store.Add(ctx, p.add, nil)
-}
-
-// additions says what the journal learns beside the session.
-func (p plan) additions() []string {
-	var lines []string
-	for _, a := range p.add.Anglers {
-		lines = append(lines, "new angler "+a.Name)
+// store logs the session with all that it needs: all of it, or nothing.
+func (p plan) store(ctx context.Context, store *journal.Store, confirmed bool) (journal.Session, error) {
+	d := p.draft
+	d.Session, d.Confirmed = p.session, confirmed
+	d.Session.Stints = slices.Clone(d.Session.Stints)
+	d.Rigs = map[int]journal.Rig{}
+	for i := range d.Session.Stints {
+		st := &d.Session.Stints[i]
+		if rig, fresh := p.rigs[st.RigID]; fresh {
+			d.Rigs[i], st.RigID = rig, journal.ID{}
+		}
 	}
-	for _, w := range p.add.Waters {
-		lines = append(lines, "new water "+w.Name)
-	}
-	for id, beats := range p.add.Beats {
-		lines = append(lines, fmt.Sprintf("new beat %s of %s", beats[0].Name, p.names.waters[id].Name))
-	}
-	for _, r := range p.add.Rigs {
-		lines = append(lines, "new rig "+r.Name)
-	}
-	return lines
+	return store.LogSession(ctx, d)
 }

@@ -43,7 +43,7 @@ func (p *plan) rig(d stintDraft, now time.Time) (rig journal.Rig, start *float64
 	if err := rig.Validate(); err != nil {
 		return rig, nil, err
 	}
-	p.add.Rigs = append(p.add.Rigs, rig)
+	p.rigs[rig.ID], p.added = rig, append(p.added, "new rig "+rig.Name)
 	p.names.rigs[rig.ID] = rig
 	return rig, nil, nil
 }
@@ -106,7 +106,7 @@ func (p *plan) sameTying(rig journal.Rig) (journal.Rig, bool) {
 	var like []journal.Rig
 	for _, r := range p.names.rigs {
 		bare := r
-		bare.ID, bare.Name, bare.Revision, bare.CreatedAt, bare.Notes = journal.ID{}, "", rig.Revision, rig.CreatedAt, ""
+		bare.ID, bare.Name, bare.Revision, bare.CreatedAt, bare.Notes, bare.Version = journal.ID{}, "", rig.Revision, rig.CreatedAt, "", 0
 		if reflect.DeepEqual(bare, rig) {
 			like = append(like, r)
 		}

@@ -68,8 +68,14 @@ func contentsOf(t *testing.T, url string) journal.Contents {
 // dialogueIn runs the program as at a terminal with the given lines typed.
 func dialogueIn(t *testing.T, url string, typed []string, args ...string) outcome {
 	t.Helper()
+	return dialogueAt(t, t.TempDir(), url, typed, args...)
+}
+
+// dialogueAt is dialogueIn with a data folder that outlives it.
+func dialogueAt(t *testing.T, dir, url string, typed []string, args ...string) outcome {
+	t.Helper()
 	var out, errs bytes.Buffer
-	p := newProgram(strings.NewReader(strings.Join(typed, "\n")+"\n"), &out, &errs, []string{"RIGTALLY_DATABASE_URL=" + url})
+	p := newProgram(strings.NewReader(strings.Join(typed, "\n")+"\n"), &out, &errs, []string{"RIGTALLY_DATABASE_URL=" + url, "RIGTALLY_DATA_DIR=" + dir})
 	p.asks = true
 	p.now = func() time.Time { return time.Date(2026, 5, 4, 18, 0, 0, 0, time.UTC) }
 	status := p.run(context.WithoutCancel(t.Context()), args)

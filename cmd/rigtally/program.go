@@ -25,6 +25,8 @@ type program struct {
 	reads    bool // someone at a terminal reads the answer
 	progress bool // someone at a terminal watches the work
 
+	asking *asker // once something was asked
+
 	now         func() time.Time
 	openBrowser func(url string) error
 	settings    settings

@@ -141,7 +141,7 @@ func unknownSession(err error) error {
 }
 
 func (p *program) deleteSession(ctx context.Context, store *journal.Store, id journal.ID) error {
-	if err := store.DeleteSession(ctx, id); err != nil {
+	if err := store.DeleteSession(ctx, id, 0); err != nil {
 		return unknownSession(err)
 	}
 	p.printf("The session is deleted. For %d days it can be brought back with: rigtally sessions restore %s\n", journal.UndoDays, id)
@@ -149,7 +149,7 @@ func (p *program) deleteSession(ctx context.Context, store *journal.Store, id jo
 }
 
 func (p *program) restoreSession(ctx context.Context, store *journal.Store, id journal.ID) error {
-	if err := store.RestoreSession(ctx, id); err != nil {
+	if err := store.RestoreSession(ctx, id, 0); err != nil {
 		return unknownSession(err)
 	}
 	p.printf("The session is back in the journal.\n")

@@ -21,7 +21,7 @@ func (p *program) trialRenameCommand() *cobra.Command {
 			if cmd.Flags().Changed("notes") {
 				t.Notes = notes
 			}
-			if err := store.RenameTrial(ctx, t.ID, t.Name, t.Notes); err != nil {
+			if err := store.RenameTrial(ctx, t.ID, t.Version, t.Name, t.Notes); err != nil {
 				return err
 			}
 			p.printf("Changed: %s\n", t.Name)
@@ -36,7 +36,7 @@ func (p *program) trialEndCommand() *cobra.Command {
 	var why string
 	cmd := p.trialCommand("end", "End a trial, which opens its seal; it can't be begun again", "", between(1, 1, "the trial's name"),
 		func(ctx context.Context, _ *cobra.Command, store *journal.Store, t journal.Trial, _ []string) error {
-			if err := store.EndTrial(ctx, t.ID, p.now(), why); err != nil {
+			if err := store.EndTrial(ctx, t.ID, t.Version, p.now(), why); err != nil {
 				return err
 			}
 			p.printf("Ended: %s. \"rigtally trials verify\" shows the order that was sealed.\n", t.Name)
@@ -87,7 +87,7 @@ blocks of 2; AABB, ABAB, ABBA, BAAB, BABA, BBAA in blocks of 4.`
 func (p *program) trialDeleteCommand() *cobra.Command {
 	return p.trialCommand("delete", "Delete a trial of which nothing was started", "", between(1, 1, "the trial's name"),
 		func(ctx context.Context, _ *cobra.Command, store *journal.Store, t journal.Trial, _ []string) error {
-			if err := store.DeleteTrial(ctx, t.ID); err != nil {
+			if err := store.DeleteTrial(ctx, t.ID, t.Version); err != nil {
 				return err
 			}
 			p.printf("Deleted: %s\n", t.Name)

@@ -105,7 +105,7 @@ func (p *program) trialAttachCommand() *cobra.Command {
 				}
 				a.StintID = &s.Stints[stint-1].ID
 			}
-			if err := store.AttachTrialUnit(ctx, t.ID, a, broke); err != nil {
+			if err := store.AttachTrialUnit(ctx, t.ID, unitVersion(t, n), a, broke); err != nil {
 				return err
 			}
 			p.printf("Attached to number %d of %s%s.\n", n, t.Name, map[bool]string{true: ", as one that broke the plan"}[broke != ""])
@@ -115,6 +115,12 @@ func (p *program) trialAttachCommand() *cobra.Command {
 	cmd.Flags().IntVar(&stint, "stint", 0, "`number` of the stint in it, where stints alternate")
 	cmd.Flags().StringVar(&broke, "broke", "", "it broke the plan, and `why`")
 	return cmd
+}
+
+// unitVersion is the version of a unit as it was read, 0 for one not started.
+func unitVersion(t journal.Trial, n int) int {
+	u, _ := t.StartedUnit(n)
+	return u.Version
 }
 
 func (p *program) listCandidates(ctx context.Context, store *journal.Store, t journal.Trial, n int) error {
@@ -156,7 +162,7 @@ func (p *program) trialBrokeCommand() *cobra.Command {
 			if err != nil {
 				return err
 			}
-			if err := store.BreakTrialUnit(ctx, t.ID, n, why); err != nil {
+			if err := store.BreakTrialUnit(ctx, t.ID, n, unitVersion(t, n), why); err != nil {
 				return err
 			}
 			p.printf("Number %d of %s stands apart: %s\n", n, t.Name, why)
@@ -173,7 +179,7 @@ func (p *program) trialDetachCommand() *cobra.Command {
 			if err != nil {
 				return err
 			}
-			if err := store.OpenTrialUnit(ctx, t.ID, n); err != nil {
+			if err := store.OpenTrialUnit(ctx, t.ID, n, unitVersion(t, n)); err != nil {
 				return err
 			}
 			p.printf("Number %d of %s waits for what was fished again.\n", n, t.Name)

@@ -43,7 +43,7 @@ func rigShares() shares {
 // tie makes the rig of a draft.
 func (r draft) tie(d dice) journal.Rig {
 	rig := journal.Rig{
-		ID: d.id(r.created), Name: r.name, Revision: r.revision, CreatedAt: r.created, Swivel: swivels()[r.levels[ofSwivel]].level,
+		ID: d.id(r.created), Name: r.name, Revision: r.revision, Version: 1, CreatedAt: r.created, Swivel: swivels()[r.levels[ofSwivel]].level,
 		Method: pick(d, []share[journal.Method]{{"tight-line nymph", 0.6}, {"dry-dropper", 0.2}, {"wet", 0.12}, {"streamer", 0.08}}),
 		Notes:  "Invented for the demo.",
 	}

@@ -85,7 +85,7 @@ func TestBenchSheetMeetsTheJournal(t *testing.T) {
 	if _, err := store.SaveBenchPull(t.Context(), changed); err != nil {
 		t.Fatal(err)
 	}
-	if err := store.DeleteBenchPull(t.Context(), list[1].ID); err != nil {
+	if err := store.DeleteBenchPull(t.Context(), list[1].ID, 0); err != nil {
 		t.Fatal(err)
 	}
 	if r := importPulls(t, store, csv.String()); r.Added != 1 || r.Returned != 1 || r.Differ != 1 || r.AlreadyThere != 4 {

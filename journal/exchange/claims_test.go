@@ -32,7 +32,7 @@ func withClaims(t *testing.T) *journal.Store {
 	t.Helper()
 	store := newStore(t)
 	start := board(t, store)
-	if err := store.RetireClaim(t.Context(), start[1].ID); err != nil {
+	if err := store.RetireClaim(t.Context(), start[1].ID, 0); err != nil {
 		t.Fatal(err)
 	}
 	id, err := journal.NewID()

@@ -29,7 +29,7 @@ func TestDifferingSession(t *testing.T) {
 		t.Error("the journal was changed")
 	}
 
-	if err := store.DeleteSession(t.Context(), contents(t, store).Sessions[0].ID); err != nil {
+	if err := store.DeleteSession(t.Context(), contents(t, store).Sessions[0].ID, 0); err != nil {
 		t.Fatal(err)
 	}
 	r = importText(t, store, changed, exchange.Options{})

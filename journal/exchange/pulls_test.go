@@ -28,7 +28,7 @@ func withPulls(t *testing.T) *journal.Store {
 	if err := store.AddBenchPulls(t.Context(), list, nil); err != nil {
 		t.Fatal(err)
 	}
-	if err := store.DeleteBenchPull(t.Context(), list[2].ID); err != nil {
+	if err := store.DeleteBenchPull(t.Context(), list[2].ID, 0); err != nil {
 		t.Fatal(err)
 	}
 	return store
@@ -57,7 +57,7 @@ func TestBackupKeepsBenchPulls(t *testing.T) {
 	if err != nil || len(gone) != 1 {
 		t.Fatalf("deleted are %+v, %v", gone, err)
 	}
-	if err := store.RestoreBenchPull(t.Context(), gone[0].ID); err != nil {
+	if err := store.RestoreBenchPull(t.Context(), gone[0].ID, 0); err != nil {
 		t.Fatal(err)
 	}
 	for name, tt := range map[string]struct{ text, want string }{

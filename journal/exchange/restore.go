@@ -208,7 +208,7 @@ func (m *merge) rigs(held []journal.Rig) {
 	}
 	for _, r := range m.backup.contents.Rigs {
 		switch other, known := byID[r.ID]; {
-		case known && reflect.DeepEqual(other, r):
+		case known && other.Equal(r):
 		case known:
 			m.conflict(r.ID, "the rig %s differs from the journal's %s", r.Title(), other.Title())
 		case byTitle[title(r)]:

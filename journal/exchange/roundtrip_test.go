@@ -196,7 +196,7 @@ func invent(t testing.TB, store *journal.Store, seed uint64, sessions int) {
 					m.saveRig(twice)
 				}
 				if n%10 == 9 {
-					if err := store.DeleteSession(ctx, saved.ID); err != nil {
+					if err := store.DeleteSession(ctx, saved.ID, 0); err != nil {
 						t.Fatal(err)
 					}
 				}
@@ -319,7 +319,7 @@ func TestBackupRoundTrip(t *testing.T) {
 	}
 	// What was deleted can still be brought back.
 	for _, d := range contents(t, b).Deleted {
-		if err := b.RestoreSession(t.Context(), d.ID); err != nil {
+		if err := b.RestoreSession(t.Context(), d.ID, 0); err != nil {
 			t.Error(err)
 		}
 	}

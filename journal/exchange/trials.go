@@ -1,7 +1,6 @@
 package exchange
 
 import (
-	"reflect"
 	"strings"
 
 	"rigtally/journal"
@@ -16,7 +15,7 @@ func (m *merge) trials(held []journal.Trial) {
 	}
 	for _, t := range m.backup.contents.Trials {
 		switch other, known := byID[t.ID]; {
-		case known && reflect.DeepEqual(other, t):
+		case known && other.Equal(t):
 		case known:
 			m.conflict(t.ID, "the trial %s differs from the journal's %s", t.Name, other.Name)
 		case byName[strings.ToLower(t.Name)]:

@@ -36,7 +36,7 @@ func TestBackupKeepsTrials(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	if err := from.BreakTrialUnit(ctx, id, 2, "a storm"); err != nil {
+	if err := from.BreakTrialUnit(ctx, id, 2, 0, "a storm"); err != nil {
 		t.Fatal(err)
 	}
 	text := exported(t, from)

@@ -172,7 +172,7 @@ async function save() {
   const kept = await log.act((x) => {
     x.finished ??= now;
     if (x.when === "now" && x.ended === null) x.ended = now;
-    x.state = "ready";
+    Object.assign(x, { state: "ready", typed: true, confirmed: false, doubtful: false });
     x.problems = [];
   });
   if (kept) await sendAndLeave(d.id);

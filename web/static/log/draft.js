@@ -15,6 +15,9 @@ const undoSteps = 30;
  * @property {number|null} started milliseconds
  * @property {number|null} ended
  * @property {string} day "" when it follows from the times
+ * @property {boolean} [doubtful] the journal has asked whether it is so
+ * @property {boolean} [confirmed] the person has said that it is
+ * @property {boolean} [typed] it was written or changed by hand, and not on the pad alone
  * @property {Array} stints with rig, started (live), minutes (once known), events
  */
 

@@ -63,6 +63,7 @@ async function send(id) {
   // It is nowhere any more, and to be kept all the same: it can be sent as new.
   if (answer.status === 404) return note(d, "refused", sentences, "refused", { version: 0 });
   if (answer.status >= 500) return note(d, "ready", sentences, "no signal");
+  if (said.error === "doubtful") return note(d, "refused", sentences, "refused", { doubtful: true });
   return note(d, "refused", sentences.length > 0 ? sentences : [`The journal did not take it (${answer.status}).`], "refused");
 }
 

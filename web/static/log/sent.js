@@ -73,5 +73,7 @@ export function toSent(d, now) {
   if (!d.angler.id) sent.angler = d.angler.name;
   if (!d.water.id) sent.water = d.water.name;
   if (d.beat) sent.beat = d.beat;
+  // What the pad has timed and counted was not typed, so that nothing of it is a slip of the fingers.
+  if (d.confirmed || (d.mode === "live" && !d.typed)) sent.confirmed = true;
   return sent;
 }

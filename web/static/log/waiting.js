@@ -55,12 +55,13 @@ function entry(d, heading) {
   const who = anglerOf(k, d.angler.id)?.name ?? d.angler.name;
   const state = {
     ready: !navigator.onLine ? "Waits for signal." : d.problems?.length ? "Not sent yet." : "On its way.",
-    refused: "The journal did not take it as it is.", conflict: "The journal holds another version.",
+    refused: d.doubtful ? "The journal asks before it takes it." : "The journal did not take it as it is.", conflict: "The journal holds another version.",
     open: d.mode === "live" && d.ended === null ? `Under way since ${clockIn(d.started, d.zone)}.` : "Not finished yet.", discarded: "Discarded.",
   }[d.state];
   const key = (text, act, main) => h("button", { type: "button", "data-key": `${d.id}:${text}`, className: main ? "button-main" : "", onclick: act }, text);
   const actions = [];
-  if (d.state === "ready" || d.state === "refused") actions.push(key("Send now", () => sendOne(d.id).then((r) => arrived(d, r)), true));
+  if (d.state === "refused" && d.doubtful) actions.push(key("Yes, it is so", () => confirmIt(d), true));
+  else if (d.state === "ready" || d.state === "refused") actions.push(key("Send now", () => sendOne(d.id).then((r) => arrived(d, r)), true));
   if (d.state === "open") actions.push(h("a", { className: "button button-main", href: d.mode === "live" && d.ended === null ? "/live" : `/after?draft=${d.id}` }, "Go on"));
   else if (d.state !== "discarded" && d.state !== "conflict") actions.push(h("a", { className: "button", href: `/after?draft=${d.id}` }, "Change it"));
   if (d.state === "discarded") actions.push(key("Bring it back", () => update(d.id, (x) => { x.state = x.finished ? "ready" : "open"; }), true));
@@ -73,6 +74,12 @@ function entry(d, heading) {
 
 function arrived(d, result) {
   if (result === "arrived") fill(by("sent"), h("p", { className: "notice", role: "status" }, "It has arrived. ", h("a", { href: `/sessions/${d.id}` }, "Open the session")));
+}
+
+/** What was asked about is so: the session says that from now on. */
+async function confirmIt(d) {
+  await update(d.id, (x) => { Object.assign(x, { confirmed: true, doubtful: false, state: "ready", problems: [] }); });
+  arrived(d, await sendOne(d.id));
 }
 
 /** Mine and the journal's, and what can be done. */

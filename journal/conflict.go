@@ -1,0 +1,44 @@
+package journal
+
+import (
+	"errors"
+	"fmt"
+)
+
+// ErrConflict says that the journal holds something else under that id, or a
+// newer version of it, than the writer has seen.
+var ErrConflict = errors.New("the journal holds a different version")
+
+// Conflict is an ErrConflict that tells the versions apart: nothing of what was
+// to be written was, and the writer can look at what stands there instead.
+type Conflict struct {
+	What    string // what it is about, such as "session"
+	Seen    int    // the version that the writer began from, 0 for something new
+	Held    int    // the version in the journal, 0 when nothing is there any more
+	Deleted bool   // the one held was deleted, and can be brought back
+	Stored  any    // what the journal holds: a Session, Rig, Claim, BenchPull, Trial or TrialUnit; nil for nothing
+}
+
+// Is makes every Conflict an ErrConflict.
+func (c *Conflict) Is(target error) bool { return target == ErrConflict }
+
+func (c *Conflict) Error() string {
+	switch {
+	case c.Deleted:
+		return fmt.Sprintf("%v: that %s was deleted (version %d); restore it first", ErrConflict, c.What, c.Held)
+	case c.Held == 0:
+		return fmt.Sprintf("%v: that %s (version %d) was deleted meanwhile", ErrConflict, c.What, c.Seen)
+	case c.Seen == 0:
+		return fmt.Sprintf("%v: another %s is under that id (version %d)", ErrConflict, c.What, c.Held)
+	}
+	return fmt.Sprintf("%v: the %s was changed meanwhile (it is version %d, yours began from %d); look at it again and make the change there", ErrConflict, c.What, c.Held, c.Seen)
+}
+
+// stale is the conflict of a writer who has seen another version than the one
+// held, and nil otherwise. Who has seen none, 0, takes whatever is there.
+func stale(what string, seen, held int, stored any) error {
+	if seen == 0 || seen == held {
+		return nil
+	}
+	return &Conflict{What: what, Seen: seen, Held: held, Stored: stored}
+}
