@@ -21,6 +21,7 @@ type sessionPage struct {
 	Cautions []cautionView
 	Columns  []string
 	Counts   []countRow
+	Counted  []string // of what count was kept
 }
 
 // stintPart is a stint as the session's page shows it.
@@ -69,6 +70,7 @@ func (s *Server) session(w http.ResponseWriter, r *http.Request) error {
 		p.Stints, tallies = append(p.Stints, newStintPart(i+1, st, rig, fr.Units)), append(tallies, tally.Stint)
 	}
 	p.Columns, p.Counts = countTable(tallies)
+	p.Counted = countedLines(session.Stints)
 	return s.render(w, http.StatusOK, "session", p)
 }
 
