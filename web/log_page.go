@@ -36,6 +36,7 @@ type logPage struct {
 	Stints                            []stintView
 	More                              bool // whether another stint can be added
 	Action, Cancel                    string
+	Blanks                            string // how they are read
 }
 
 // stintView is one stint of the form.
@@ -50,6 +51,9 @@ type stintView struct {
 	Places         []placeView
 	Noted          []notedView
 	Remove         string // value of the button; "" when it is the only stint
+	Counted        string // of what count was kept, for a stint that is edited
+	Kept           []tick
+	KeptAsked      field
 	DetailsOpen    bool
 }
 
@@ -87,7 +91,7 @@ type sectionView struct {
 
 func (s *Server) showLog(w http.ResponseWriter, status int, fr frame, f *form, k known, was journal.Session) error {
 	p := logPage{frame: fr, Problems: f.problems("Not saved yet. Please look at:"), ID: f.text("id"), Version: f.text("version"),
-		NoRigs: len(k.rigs) == 0, Editing: !was.ID.IsZero(), Action: "/log", Cancel: "/", More: f.stints() < maxStints}
+		NoRigs: len(k.rigs) == 0, Editing: !was.ID.IsZero(), Action: "/log", Cancel: "/", More: f.stints() < maxStints, Blanks: blanks}
 	if p.Editing {
 		p.Cancel = "/sessions/" + was.ID.String()
 		p.Action = p.Cancel + "/edit"
@@ -202,10 +206,24 @@ func (f *form) stintView(i int, k known, was journal.Session) stintView {
 		v.Noted = append(v.Noted, notedView{eventWords(events[j], f.units), f.input(at+"minute", "Minute", "of the stint").keyboard("numeric"),
 			f.input(at+"note", "Note", ""), f.tick(name("drop."+strconv.Itoa(j)), "Take out")})
 	}
+	f.keptView(&v, i, was)
 	for _, x := range []string{"casts", "notes"} {
 		v.DetailsOpen = v.DetailsOpen || f.text(name(x)) != ""
 	}
 	return v
+}
+
+// keptView offers to say of what count was kept, in a stint that the journal holds.
+func (f *form) keptView(v *stintView, i int, was journal.Session) {
+	for _, st := range was.Stints {
+		if st.ID.String() != v.ID.Value {
+			continue
+		}
+		v.Counted, v.KeptAsked = countedWords(st.Recorded), f.input(keptAsked(i), "", "")
+		for _, k := range journal.Kinds() {
+			v.Kept = append(v.Kept, f.tick(keptName(i, k), capital(k.Title())))
+		}
+	}
 }
 
 // placesToShow lists the places of the rig, and others where something was entered.
@@ -286,7 +304,7 @@ func (f *form) placeView(i, place int, astray bool) placeView {
 			}
 		}
 		for _, x := range append(slices.Clone(sv.Counters), sv.Fields...) {
-			sv.Open = sv.Open || x.Value != "" || x.Wrong != ""
+			sv.Open = sv.Open || x.Value != "" && x.Value != "0" || x.Wrong != ""
 		}
 		v.Open = v.Open || sv.Open
 		v.Sections = append(v.Sections, sv)
