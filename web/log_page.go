@@ -24,7 +24,7 @@ type logPage struct {
 	Angler, Guide, Water              choice
 	AnglerNew, WaterNew, Beat         field
 	Beats                             []string
-	Day, Start, End                   field
+	Day, Start, End, Breaks           field
 	NextDay                           tick
 	Temp, Flow, Stage, Depth          field
 	Velocity                          field
@@ -142,6 +142,7 @@ func (f *form) peopleView(p *logPage, k known) {
 	p.Day = f.input("day", "Day", "").typed("date")
 	p.Start = f.input("start", "Start", "").typed("time")
 	p.End = f.input("end", "End", "").typed("time")
+	p.Breaks = f.input("breaks", "Breaks", "minutes, taken off").keyboard("numeric")
 	for _, x := range []*field{&p.Start, &p.End} {
 		// A time that was not understood would vanish from an input of that type.
 		if _, err := time.Parse("15:04", x.Value); x.Value != "" && err != nil {
@@ -186,7 +187,7 @@ func (f *form) stintView(i int, k known, was journal.Session) stintView {
 	}
 	v := stintView{Number: i + 1, ID: f.input(name("id"), "", ""),
 		Rig:     f.choose(name("rig"), "Rig", "", f.rigOptions(k, id)),
-		Minutes: f.input(name("minutes"), "Time fished", "minutes, or like 1h30").keyboard("numeric"),
+		Minutes: f.input(name("minutes"), "Time fished", "or like 1h30; blank: from start to end").keyboard("numeric"),
 		Casts:   f.input(name("casts"), "Casts", "if counted").keyboard("numeric"),
 		Stroke:  f.choose(name("stroke"), "Stroke", "", vocabulary(journal.Strokes(), notNoted)),
 		Notes:   f.input(name("notes"), "Notes on the stint", "")}

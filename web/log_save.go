@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"net/http"
+	"net/url"
 	"strconv"
 	"strings"
 
@@ -92,7 +93,7 @@ func (s *Server) saveSession(w http.ResponseWriter, r *http.Request, title strin
 	if len(f.faults) > 0 {
 		return s.showLog(w, http.StatusUnprocessableEntity, fr, f, k, was)
 	}
-	http.Redirect(w, r, "/sessions/"+d.Session.ID.String()+"?done=logged", http.StatusSeeOther)
+	http.Redirect(w, r, "/sessions/"+d.Session.ID.String()+"?"+url.Values{"done": {"logged"}, "read": f.read}.Encode(), http.StatusSeeOther)
 	return nil
 }
 

@@ -59,6 +59,9 @@ func (s *Server) session(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	p := sessionPage{frame: fr, ID: session.ID.String(), Version: session.Version, Facts: sessionFacts(session, k, fr.Units), Notes: session.Notes, Cautions: cautionsOf(session, fr.Units)}
+	if p.Notice != "" {
+		p.Notice += readBack(session, r.URL.Query()["read"])
+	}
 	p.Who, p.Where = k.who(session.AnglerID), k.where(session)
 	var tallies []journal.Counts
 	for i, st := range session.Stints {
