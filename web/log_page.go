@@ -187,7 +187,7 @@ func (f *form) stintView(i int, k known, was journal.Session) stintView {
 	}
 	v := stintView{Number: i + 1, ID: f.input(name("id"), "", ""),
 		Rig:     f.choose(name("rig"), "Rig", "", f.rigOptions(k, id)),
-		Minutes: f.input(name("minutes"), "Time fished", "or like 1h30; blank: from start to end").keyboard("numeric"),
+		Minutes: f.input(name("minutes"), "Time fished", "minutes, or 1h30; blank: start to end").keyboard("numeric"),
 		Casts:   f.input(name("casts"), "Casts", "if counted").keyboard("numeric"),
 		Stroke:  f.choose(name("stroke"), "Stroke", "", vocabulary(journal.Strokes(), notNoted)),
 		Notes:   f.input(name("notes"), "Notes on the stint", "")}
