@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 )
 
@@ -124,7 +125,7 @@ func (r Recorded) MarshalJSON() ([]byte, error) {
 	return json.Marshal(kinds)
 }
 
-// UnmarshalJSON reads what MarshalJSON writes.
+// UnmarshalJSON reads what MarshalJSON writes. Its error names every word that is none of a kind.
 func (r *Recorded) UnmarshalJSON(b []byte) error {
 	var list *[]string
 	if err := json.Unmarshal(b, &list); err != nil {
@@ -135,12 +136,17 @@ func (r *Recorded) UnmarshalJSON(b []byte) error {
 		return nil
 	}
 	*r = said
+	var unknown []string
 	for _, word := range *list {
 		k, err := KindByWord(word)
 		if err != nil {
-			return err
+			unknown = append(unknown, strconv.Quote(word))
+			continue
 		}
 		*r |= 1 << k
+	}
+	if len(unknown) > 0 {
+		return &Invalid{Problems: []string{fmt.Sprintf("recorded names %s, which is no kind that is counted; name any of: %s", strings.Join(unknown, ", "), strings.Join(kindWords[:], ", "))}}
 	}
 	return nil
 }

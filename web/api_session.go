@@ -11,8 +11,14 @@ import (
 	"rigtally/journal"
 )
 
-// apiSession stores a session that a phone kept. Sent again, it changes nothing
-// and is answered in the same way, so a phone may send until it hears an answer.
+// apiSession stores a session that a phone kept, as journal.Draft is in JSON. Sent
+// again, it changes nothing and is answered in the same way, so a phone may send
+// until it hears an answer.
+//
+// A stint's "minutes" may be decimal, kept to the second. Its "recorded" lists the
+// kinds of which count was kept, as journal.Kind has their words: of the others, none
+// is no zero. Without it, as from phones with an older page, all are taken as counted
+// and marked as assumed.
 func (s *Server) apiSession(w http.ResponseWriter, r *http.Request) error {
 	id, err := journal.ParseID(r.PathValue("id"))
 	if err != nil {
@@ -49,11 +55,14 @@ func readSent(r *http.Request) (sent journal.Draft, err error) {
 	err = d.Decode(&sent)
 	var tooBig *http.MaxBytesError
 	var wrong *json.UnmarshalTypeError
+	var word *journal.Invalid
 	switch {
 	case err == nil:
 		return sent, nil
 	case errors.As(err, &tooBig):
 		return sent, err
+	case errors.As(err, &word):
+		return sent, unreadable("session.stints.recorded", nil, word.Error())
 	case errors.As(err, &wrong):
 		return sent, unreadable(wrong.Field, wrong.Value, fmt.Sprintf("%s holds a %s; write a %s", wrong.Field, wrong.Value, wrong.Type))
 	}

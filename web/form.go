@@ -20,6 +20,7 @@ type form struct {
 	faults      []fault
 	stored      journal.ID // what the journal holds instead of this entry, after a conflict
 	anewOffered bool       // whether it may be stored beside what it conflicts with
+	read        []string   // what was read off the clock: readNight, readClock
 	doubtful    bool       // whether all that stands against it are doubts, which the person may confirm
 }
 

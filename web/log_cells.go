@@ -35,6 +35,7 @@ func tangle(key, label string, kind journal.TangleKind) cell {
 // Keys of the counters that come with an amount of their own.
 const (
 	keyCheck     = "check"
+	keyBrokeOff  = "fish-broke-place-unknown"
 	keyFlyChange = "fly-change"
 	keyRetie     = "re-tie"
 )
@@ -42,23 +43,22 @@ const (
 // sections lists every counter of the form.
 func sections() []section {
 	var fish, snags []cell
-	for _, place := range append(journal.BreakPlaces(), "") {
-		key, label := "place-unknown", "Place not noted"
-		if place != "" {
-			key, label = strings.ReplaceAll(string(place), " ", "-"), capital(string(place))
-		}
+	for _, place := range journal.BreakPlaces() {
+		key, label := strings.ReplaceAll(string(place), " ", "-"), capital(string(place))
 		fish = append(fish, hookup("fish-broke-"+key, label, journal.Fair, journal.BrokeOff, place))
 		snags = append(snags, snag("snag-broke-"+key, label, journal.BrokeOff, place))
 	}
+	snags = append(snags, snag("snag-broke-place-unknown", "Place not noted", journal.BrokeOff, ""))
 	return []section{
 		{"", []cell{
 			hookup("landed", "Landed", journal.Fair, journal.Landed, ""),
 			hookup("lost", "Lost, hook came out", journal.Fair, journal.Lost, ""),
+			hookup(keyBrokeOff, "Broken off, place not noted", journal.Fair, journal.BrokeOff, ""),
 			hookup("foul", "Foul-hooked", journal.Foul, "", ""),
 			tangle("twist", "Twists of the tag", journal.Twist),
 			tangle("wind-knot", "Wind knots", journal.WindKnot),
 			tangle("nest", "Nests", journal.Nest),
-			tangle("tangle", "Other tangles", ""),
+			tangle("tangle", "Tangles, kind not noted", ""),
 			snag("snag-freed", "Snags that came free", journal.Freed, ""),
 		}},
 		{"Fish that broke off, by place", fish},
@@ -69,7 +69,7 @@ func sections() []section {
 			{keyRetie, "Re-ties of the junction", journal.Event{Kind: journal.EventRetie}},
 		}},
 		{"More about fish and snags", []cell{
-			hookup("hooked", "Fair, end not noted", journal.Fair, "", ""),
+			hookup("hooked", "Hookups, end not noted", journal.Fair, "", ""),
 			hookup("foul-landed", "Foul-hooked and landed", journal.Foul, journal.Landed, ""),
 			hookup("foul-lost", "Foul-hooked and lost", journal.Foul, journal.Lost, ""),
 			snag("snag", "Snags, end not noted", "", ""),
@@ -136,7 +136,12 @@ func keysAt(events []journal.Event, place int) []string {
 	return keys
 }
 
+// keyOf finds the counter of an event. One of fair fish holds also those of which
+// fair or foul was not told.
 func keyOf(all []cell, e journal.Event) string {
+	if e.Kind == journal.EventHookup && e.Hooking == "" {
+		e.Hooking = journal.Fair
+	}
 	for _, c := range all {
 		if t := c.event; t.Kind == e.Kind && t.Hooking == e.Hooking && t.Ending == e.Ending && t.BreakPlace == e.BreakPlace && t.TangleKind == e.TangleKind {
 			return c.key

@@ -16,8 +16,9 @@ type tagNoted struct {
 // merge brings a stint's events up to what the form's counters say. Events that
 // a counter left as it was are kept as they are, word for word and in their
 // order, and so are those that say more than a counter can; those that drop
-// names by index are taken out.
-func merge(was []journal.Event, drop map[int]bool, said map[int]amounts, tags map[int]tagNoted) []journal.Event {
+// names by index are taken out. fair is the hooking of new fish that are not said to
+// be foul: none where that was not counted.
+func merge(was []journal.Event, drop map[int]bool, said map[int]amounts, tags map[int]tagNoted, fair journal.Hooking) []journal.Event {
 	events := make([]journal.Event, 0, len(was))
 	for i, e := range was {
 		if !drop[i] {
@@ -30,7 +31,7 @@ func merge(was []journal.Event, drop map[int]bool, said map[int]amounts, tags ma
 	}
 	slices.Sort(order)
 	for _, place := range order {
-		events = mergeAt(events, place, said[place], tags[place])
+		events = mergeAt(events, place, said[place], tags[place], fair)
 	}
 	if len(events) == 0 {
 		return nil
@@ -38,12 +39,15 @@ func merge(was []journal.Event, drop map[int]bool, said map[int]amounts, tags ma
 	return events
 }
 
-func mergeAt(events []journal.Event, place int, said amounts, tag tagNoted) []journal.Event {
+func mergeAt(events []journal.Event, place int, said amounts, tag tagNoted, fair journal.Hooking) []journal.Event {
 	was := amountsAt(events, place)
 	for _, c := range cells() {
 		switch c.event.Kind {
 		case journal.EventHookup, journal.EventSnag:
 			if said.n[c.key] != was.n[c.key] {
+				if c.event.Hooking == journal.Fair {
+					c.event.Hooking = fair
+				}
 				events = replace(events, place, []string{c.key}, c.times(place, said.n[c.key]))
 			}
 		case journal.EventCheck:

@@ -78,6 +78,7 @@ func (f *form) fillStint(i int, st journal.Stint, k known) {
 	for _, place := range stintPlaces(rig, st.Events) {
 		f.fillAmounts(i, place, amountsAt(st.Events, place))
 	}
+	f.fillRecorded(i, st)
 }
 
 // stintPlaces lists the places that a stint has counters for: those of its rig
@@ -98,7 +99,9 @@ func (f *form) fillAmounts(i, place int, a amounts) {
 	for _, c := range cells() {
 		f.set(name(c.key), positive(a.n[c.key]))
 	}
-	f.set(name("turns"), positive(a.turns))
+	if a.n[keyCheck] > 0 {
+		f.set(name("turns"), strconv.Itoa(a.turns))
+	}
 	f.set(name("cut"), shown(a.cutMM, in(units.ExactLength, f.units)))
 	f.set(name("minutes-lost"), shown(a.minutesLost, inMinutes))
 	f.set(name("re-tie-minutes"), shown(a.retieMinutes, inMinutes))

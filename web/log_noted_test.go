@@ -19,7 +19,7 @@ func TestDetailsOfEventsAreKeptOrChangedAlone(t *testing.T) {
 		events := anyEvents(r)
 		f := newForm(units.Metric)
 		f.fillNoted(0, events)
-		back := f.readNoted(0, events, merge(markNoted(events), nil, saidOf(events), nil))
+		back := f.readNoted(0, events, merge(markNoted(events), nil, saidOf(events), nil, journal.Fair))
 		if len(events) > 0 && !reflect.DeepEqual(back, events) {
 			t.Fatalf("untouched: %+v, want %+v", back, events)
 		}
@@ -32,7 +32,7 @@ func TestDetailsOfEventsAreKeptOrChangedAlone(t *testing.T) {
 		f.set(notedName(0, j)+"note", "seen late")
 		want := slices.Clone(events)
 		want[j].Minute, want[j].Note = ptr(7), "seen late"
-		back = f.readNoted(0, events, merge(markNoted(events), nil, saidOf(events), nil))
+		back = f.readNoted(0, events, merge(markNoted(events), nil, saidOf(events), nil, journal.Fair))
 		if !reflect.DeepEqual(back, want) {
 			t.Fatalf("changed %d: %+v, want %+v", j, back, want)
 		}

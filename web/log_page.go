@@ -24,7 +24,7 @@ type logPage struct {
 	Angler, Guide, Water              choice
 	AnglerNew, WaterNew, Beat         field
 	Beats                             []string
-	Day, Start, End                   field
+	Day, Start, End, Breaks           field
 	NextDay                           tick
 	Temp, Flow, Stage, Depth          field
 	Velocity                          field
@@ -36,6 +36,7 @@ type logPage struct {
 	Stints                            []stintView
 	More                              bool // whether another stint can be added
 	Action, Cancel                    string
+	Blanks                            string // how they are read
 }
 
 // stintView is one stint of the form.
@@ -50,6 +51,9 @@ type stintView struct {
 	Places         []placeView
 	Noted          []notedView
 	Remove         string // value of the button; "" when it is the only stint
+	Counted        string // of what count was kept, for a stint that is edited
+	Kept           []tick
+	KeptAsked      field
 	DetailsOpen    bool
 }
 
@@ -87,7 +91,7 @@ type sectionView struct {
 
 func (s *Server) showLog(w http.ResponseWriter, status int, fr frame, f *form, k known, was journal.Session) error {
 	p := logPage{frame: fr, Problems: f.problems("Not saved yet. Please look at:"), ID: f.text("id"), Version: f.text("version"),
-		NoRigs: len(k.rigs) == 0, Editing: !was.ID.IsZero(), Action: "/log", Cancel: "/", More: f.stints() < maxStints}
+		NoRigs: len(k.rigs) == 0, Editing: !was.ID.IsZero(), Action: "/log", Cancel: "/", More: f.stints() < maxStints, Blanks: blanks}
 	if p.Editing {
 		p.Cancel = "/sessions/" + was.ID.String()
 		p.Action = p.Cancel + "/edit"
@@ -138,6 +142,7 @@ func (f *form) peopleView(p *logPage, k known) {
 	p.Day = f.input("day", "Day", "").typed("date")
 	p.Start = f.input("start", "Start", "").typed("time")
 	p.End = f.input("end", "End", "").typed("time")
+	p.Breaks = f.input("breaks", "Breaks", "minutes, taken off").keyboard("numeric")
 	for _, x := range []*field{&p.Start, &p.End} {
 		// A time that was not understood would vanish from an input of that type.
 		if _, err := time.Parse("15:04", x.Value); x.Value != "" && err != nil {
@@ -182,7 +187,7 @@ func (f *form) stintView(i int, k known, was journal.Session) stintView {
 	}
 	v := stintView{Number: i + 1, ID: f.input(name("id"), "", ""),
 		Rig:     f.choose(name("rig"), "Rig", "", f.rigOptions(k, id)),
-		Minutes: f.input(name("minutes"), "Time fished", "minutes, or like 1h30").keyboard("numeric"),
+		Minutes: f.input(name("minutes"), "Time fished", "minutes, or 1h30; blank: start to end").keyboard("numeric"),
 		Casts:   f.input(name("casts"), "Casts", "if counted").keyboard("numeric"),
 		Stroke:  f.choose(name("stroke"), "Stroke", "", vocabulary(journal.Strokes(), notNoted)),
 		Notes:   f.input(name("notes"), "Notes on the stint", "")}
@@ -202,10 +207,24 @@ func (f *form) stintView(i int, k known, was journal.Session) stintView {
 		v.Noted = append(v.Noted, notedView{eventWords(events[j], f.units), f.input(at+"minute", "Minute", "of the stint").keyboard("numeric"),
 			f.input(at+"note", "Note", ""), f.tick(name("drop."+strconv.Itoa(j)), "Take out")})
 	}
+	f.keptView(&v, i, was)
 	for _, x := range []string{"casts", "notes"} {
 		v.DetailsOpen = v.DetailsOpen || f.text(name(x)) != ""
 	}
 	return v
+}
+
+// keptView offers to say of what count was kept, in a stint that the journal holds.
+func (f *form) keptView(v *stintView, i int, was journal.Session) {
+	for _, st := range was.Stints {
+		if st.ID.String() != v.ID.Value {
+			continue
+		}
+		v.Counted, v.KeptAsked = countedWords(st.Recorded), f.input(keptAsked(i), "", "")
+		for _, k := range journal.Kinds() {
+			v.Kept = append(v.Kept, f.tick(keptName(i, k), capital(k.Title())))
+		}
+	}
 }
 
 // placesToShow lists the places of the rig, and others where something was entered.
@@ -286,7 +305,7 @@ func (f *form) placeView(i, place int, astray bool) placeView {
 			}
 		}
 		for _, x := range append(slices.Clone(sv.Counters), sv.Fields...) {
-			sv.Open = sv.Open || x.Value != "" || x.Wrong != ""
+			sv.Open = sv.Open || x.Value != "" && x.Value != "0" || x.Wrong != ""
 		}
 		v.Open = v.Open || sv.Open
 		v.Sections = append(v.Sections, sv)

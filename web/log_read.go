@@ -56,6 +56,7 @@ func (f *form) readSession(k known, was journal.Session, zone string) journal.Dr
 	for i := range n {
 		s.Stints = append(s.Stints, f.readStint(i, k, was))
 	}
+	f.readMinutes(was, s)
 	return d
 }
 
@@ -138,6 +139,7 @@ func (f *form) readTimes(was journal.Session, s *journal.Session) {
 		endDay = journal.DateOf(day.In(loc).AddDate(0, 0, 1))
 	}
 	s.End = f.clock("end", endDay, loc, was.End)
+	f.pastMidnight(s, loc)
 }
 
 // clock reads a time of day. One that reads as it was stored is kept to the second.

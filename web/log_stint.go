@@ -46,7 +46,17 @@ func (f *form) readStint(i int, k known, was journal.Session) journal.Stint {
 	if d := rig.Droppers(); len(d) == 1 {
 		tags[wholeRig] = tags[d[0].Position] // what happens to its tag may stand with the whole rig
 	}
-	st.Events = f.readNoted(i, old.Events, merge(markNoted(old.Events), f.dropped(i, len(old.Events)), said, tags))
+	events := func(fair journal.Hooking) []journal.Event {
+		return f.readNoted(i, old.Events, merge(markNoted(old.Events), f.dropped(i, len(old.Events)), said, tags, fair))
+	}
+	st.Events = events(journal.Fair)
+	st.Recorded = f.recorded(i, st.Events, old, k)
+	switch {
+	case !st.Recorded.Has(journal.KindHooking):
+		st.Events = events("")
+	case !old.Recorded.Has(journal.KindHooking):
+		tellHooking(st.Events)
+	}
 	return st
 }
 
@@ -89,16 +99,19 @@ func (f *form) readAmounts(i, place int) amounts {
 		}
 	}
 	a.turns = f.count(name("turns"))
+	if a.n[keyCheck] > 0 && f.text(name("turns")) == "" {
+		f.fault(name("turns"), "checks were counted but not the turns seen at them; write how many in all, 0 if there were none")
+	}
 	if a.turns > 0 && a.n[keyCheck] == 0 {
 		f.fault(name("turns"), "turns were counted but no check; count the checks too")
 	}
 	if a.cutMM != nil && a.n[keyFlyChange] == 0 {
 		f.fault(name("cut"), "a cut is noted but no fly change; count the fly changes too")
 	}
-	if a.minutesLost != nil && a.total(tangleKeys()...) == 0 {
+	if a.minutesLost != nil && *a.minutesLost > 0 && a.total(tangleKeys()...) == 0 {
 		f.fault(name("minutes-lost"), "minutes were lost but no tangle is counted; count the tangles too")
 	}
-	if a.retieMinutes != nil && a.n[keyRetie] == 0 {
+	if a.retieMinutes != nil && *a.retieMinutes > 0 && a.n[keyRetie] == 0 {
 		f.fault(name("re-tie-minutes"), "minutes went on re-ties but none is counted; count the re-ties too")
 	}
 	return a

@@ -99,7 +99,7 @@ func TestLogThroughTheForm(t *testing.T) {
 	}
 	page := b.press("/log", form, "add", map[string]string{
 		"day": "2026-05-02", "start": "08:00", "end": "11:30", "temp": "54F", "water.new": "Quill Beck", "beat": "Top Pool",
-		"stint.0.rig": b.one.ID.String(), "stint.0.minutes": "1h30", "stint.0.at.all.landed": "2", "stint.0.at.all.twist": "3", "stint.0.at.all.minutes-lost": "6",
+		"stint.0.rig": b.one.ID.String(), "stint.0.minutes": "1h30", "stint.0.at.all.landed": "2", "stint.0.at.all.foul": "0", "stint.0.at.all.twist": "3", "stint.0.at.all.minutes-lost": "6",
 		"stint.0.at.1.end": `5 1/2"`,
 	})
 	if page.status != http.StatusOK || !strings.Contains(page.body, "Stint 2") {
@@ -135,9 +135,13 @@ func TestLogThroughTheForm(t *testing.T) {
 		{Kind: journal.EventCheck, Count: 2, Turns: ptr(7), Position: ptr(1)},
 		{Kind: journal.EventHookup, Count: 1, Hooking: journal.Foul, Position: ptr(2)},
 	}}
+	counted := []journal.Recorded{
+		journal.RecordedOf(journal.KindLanded, journal.KindHooking, journal.KindTangles, journal.KindTangleKind, journal.KindMinutesLost),
+		journal.RecordedOf(journal.KindHooking, journal.KindTurns, journal.KindSnags),
+	}
 	for i, st := range s.Stints {
-		if !reflect.DeepEqual(st.Events, want[i]) {
-			t.Errorf("stint %d:\n got %+v\nwant %+v", i+1, st.Events, want[i])
+		if !reflect.DeepEqual(st.Events, want[i]) || st.Recorded != counted[i] {
+			t.Errorf("stint %d:\n got %+v, counted %v\nwant %+v, counted %v", i+1, st.Events, st.Recorded.Kinds(), want[i], counted[i].Kinds())
 		}
 	}
 	// 54 °F is 110/9 °C by °C = (°F − 32)/1.8 (NIST SP 811, App. B.8); 5 1/2 in is 139.7 mm.

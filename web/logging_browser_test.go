@@ -194,7 +194,7 @@ func TestBrowserLiveSessionWithTwoRigs(t *testing.T) {
 		h.tap(`#save`)
 		h.sees("The session is saved.")
 		s := b.lastLogged(t)
-		if len(s.Stints) != 2 || s.Stints[0].RigID != b.one.ID || s.Stints[1].RigID != b.two.ID || *s.Stints[0].Minutes != 30 || *s.Stints[1].Minutes != 20 {
+		if len(s.Stints) != 2 || s.Stints[0].RigID != b.one.ID || s.Stints[1].RigID != b.two.ID || int(*s.Stints[0].Minutes) != 30 || int(*s.Stints[1].Minutes) != 20 { // and the seconds that the taps took
 			t.Fatalf("stored %s", inJSON(s.Stints))
 		}
 		want := []journal.Event{

@@ -44,7 +44,7 @@ func (b *book) malformed() []malformed {
 		form("31 February", "not a day of the calendar", "day", "2026-02-31"),
 		form("no day", "not a day of the calendar", "day", ""),
 		form("a day out of all time", "can't be", "day", "0026-05-01"),
-		form("end before start", "ends before it starts", "start", "11:00", "end", "08:00"),
+		form("end before start", "is not after the start", "start", "11:00", "end", "08:00"),
 		form("end without a start", "an end but no start", "end", "08:00"),
 		form("a clock that does not exist", "not a time of day", "start", "25:71"),
 		form("minutes beyond the session", "add up to 200 minutes", "start", "08:00", "end", "09:00", "stint.0.minutes", "200"),

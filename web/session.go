@@ -22,6 +22,7 @@ type sessionPage struct {
 	Cautions []cautionView
 	Columns  []string
 	Counts   []countRow
+	Counted  []string // of what count was kept
 }
 
 // stintPart is a stint as the session's page shows it.
@@ -59,6 +60,9 @@ func (s *Server) session(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	p := sessionPage{frame: fr, ID: session.ID.String(), Version: session.Version, Facts: sessionFacts(session, k, fr.Units), Notes: session.Notes, Cautions: cautionsOf(session, fr.Units)}
+	if p.Notice != "" {
+		p.Notice += readBack(session, r.URL.Query()["read"])
+	}
 	p.Who, p.Where = k.who(session.AnglerID), k.where(session)
 	var tallies []stintTally
 	for i, st := range session.Stints {
@@ -70,6 +74,7 @@ func (s *Server) session(w http.ResponseWriter, r *http.Request) error {
 		p.Stints, tallies = append(p.Stints, newStintPart(i+1, st, rig, fr.Units)), append(tallies, stintTally{tally.Stint, st.Recorded})
 	}
 	p.Columns, p.Counts = countTable(tallies)
+	p.Counted = countedLines(session.Stints)
 	return s.render(w, http.StatusOK, "session", p)
 }
 

@@ -85,7 +85,7 @@ func whatHappened(e journal.Event) string {
 	text := string(e.Kind)
 	switch e.Kind {
 	case journal.EventHookup:
-		text = string(e.Hooking) + " hookup"
+		text = strings.TrimSpace(string(e.Hooking) + " hookup")
 		if e.Ending == "" {
 			text += ", end not noted"
 		}

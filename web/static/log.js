@@ -3,9 +3,10 @@
 "use strict";
 
 function step(input, by) {
-  const now = Number.parseInt(input.value, 10) || 0;
-  const next = Math.max(0, now + by);
-  input.value = next === 0 ? "" : String(next);
+  const now = Number.parseInt(input.value, 10);
+  // Blank is not zero: less than blank is none, and less than none is blank again.
+  const next = Number.isNaN(now) ? Math.max(0, by) : now + by;
+  input.value = next < 0 ? "" : String(next);
   input.dispatchEvent(new Event("input", { bubbles: true }));
 }
 

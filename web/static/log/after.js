@@ -6,12 +6,13 @@ import { add, draft as read, drafts, update } from "./db.js";
 import { by, chips, fill, h } from "./dom.js";
 import { changeRig, finish, newDraft, removeEvent, say, stintOf } from "./draft.js";
 import { keyOf } from "./events.js";
+import { lastOff } from "./counts.js";
 import { asLast, known, refresh, rigOf, rigTitle } from "./known.js";
 import { sendAndLeave } from "./send.js";
-import { times } from "./sent.js";
+import { fishedIn, minutesOf, times } from "./sent.js";
 import { Logging, sentence } from "./session.js";
 import { summary } from "./summary.js";
-import { clockIn, dayIn, duration, momentIn } from "./times.js";
+import { clockIn, dayIn, duration, readClock } from "./times.js";
 
 const usual = [30, 60, 90, 120, 180, 240];
 
@@ -46,7 +47,7 @@ async function wanted() {
   const d = id ? await read(id) : (await drafts()).filter((x) => x.state === "open" && (x.mode === "after" || x.ended !== null)).at(-1);
   if (!d) {
     const who = asLast(k);
-    const made = await add(newDraft("after", { ...who, zone: zoneOf(k, who) }, Date.now()));
+    const made = await add(newDraft("after", { ...who, zone: zoneOf(k, who) }, Date.now(), await lastOff()));
     history.replaceState(null, "", `/after?draft=${made.id}`);
     return made;
   }
@@ -125,20 +126,48 @@ function when(d) {
   const out = [h("div", { className: "beside" }, h("p", { className: "ask-name" }, "It ended"), chips("It ended", [["now", "just now"], ["exact", "another time"]], d.when, choose))];
   if (d.when !== "exact") return out;
   const day = d.started !== null ? dayIn(d.started, d.zone) : d.day || dayIn(Date.now(), d.zone);
-  const field = (label, type, name, value, change) => h("div", { className: "field" }, h("label", { htmlFor: name }, label),
-    h("input", { id: name, type, value, "data-key": name, onchange: (e) => change(e.target.value) }));
+  const field = (label, type, name, value) => h("div", { className: "field" }, h("label", { htmlFor: name }, label),
+    h("input", { id: name, type, value, "data-key": name, onchange: () => set() }));
   const start = d.started === null ? "" : clockIn(d.started, d.zone), end = d.ended === null ? "" : clockIn(d.ended, d.zone);
-  const set = (dayText, from, to) => log.act((x) => {
-    x.day = dayText;
-    if (from !== start || dayText !== day) x.started = from ? momentIn(dayText, from, x.zone) : null;
-    if (to !== end || dayText !== day) x.ended = to && x.started !== null ? momentIn(dayText, to, x.zone) : null;
-    if (x.ended !== null && x.started !== null && x.ended < x.started) x.ended += 24 * 3600000; // past midnight
-  });
-  out.push(h("div", { className: "fields fields-3" },
-    field("Day", "date", "day", day, (v) => set(v || day, start, end)),
-    field("Start", "time", "from", start, (v) => set(day, v, end)),
-    field("End", "time", "to", end, (v) => set(day, start, v))));
+  const set = () => {
+    const [dayText, from, to] = ["day", "from", "to"].map((id) => by(id).value || (id === "day" ? day : ""));
+    const t = readClock(dayText, from, to, d.zone);
+    clockWrong = t.wrong;
+    if (clockWrong) {
+      fill(by("clock-said"), sentence(clockWrong)); // what was typed stays to be corrected
+      return;
+    }
+    // What reads as it was is kept to the second.
+    log.act((x) => Object.assign(x, { day: dayText, started: from === start && dayText === day ? x.started : t.started, ended: to === end && from === start && dayText === day ? x.ended : t.ended }));
+  };
+  out.push(h("div", { className: "fields fields-2" },
+    field("Day", "date", "day", day), field("Start", "time", "from", start), field("End", "time", "to", end),
+    h("div", { className: "field" }, h("label", { htmlFor: "breaks" }, "Breaks, minutes"),
+      h("input", { id: "breaks", type: "text", inputMode: "numeric", autocomplete: "off", value: d.breaks ?? "", "data-key": "breaks", onchange: (e) => setBreaks(e.target.value.trim()) }))));
+  out.push(h("div", { id: "clock-said" }, clockWrong ? sentence(clockWrong) : clockSaid(d)));
   return out;
+}
+
+/** What is wrong with the times as they are typed; "" for nothing. */
+let clockWrong = "";
+
+function setBreaks(text) {
+  clockWrong = /^\d{0,4}$/.test(text) ? "" : "Write the breaks in whole minutes, or nothing.";
+  if (clockWrong) fill(by("clock-said"), sentence(clockWrong));
+  else log.act((x) => { x.breaks = text === "" ? null : Number(text); });
+}
+
+/** Whether the time fished comes from start and end. */
+const byClock = (d) => d.stints.filter((st) => !st.minutes).length === 1 && fishedIn(d) > 0 && !minutesOf(d).includes(null);
+
+/** How start and end are read. */
+function clockSaid(d) {
+  if (d.started === null || d.ended === null) return null;
+  const says = [];
+  if (dayIn(d.started, d.zone) !== dayIn(d.ended, d.zone)) says.push(`Taken as ending the next day: ${duration((d.ended - d.started) / 60000)}.`);
+  if (byClock(d)) says.push(`Start and end give the time fished${d.breaks ? ", without the breaks" : ""}: ${duration(fishedIn(d))}.`);
+  if (d.breaks && d.breaks >= (d.ended - d.started) / 60000) return sentence("The breaks leave no time fished. Correct them or the times.");
+  return says.length > 0 ? h("p", { className: "small", role: "status" }, says.join(" ")) : null;
 }
 
 /** Every event, to be taken out or said more of. */
@@ -161,7 +190,7 @@ function entry(label, id, value, mode, change) {
 
 async function save() {
   const d = log.d;
-  const wrong = missing(k, { angler: d.angler, water: d.water });
+  const wrong = missing(k, { angler: d.angler, water: d.water }) || clockWrong;
   if (wrong) {
     fill(by("after-wrong"), sentence(wrong));
     by("after-wrong").scrollIntoView({ block: "center" });
@@ -175,7 +204,10 @@ async function save() {
     Object.assign(x, { state: "ready", typed: true, confirmed: false, doubtful: false });
     x.problems = [];
   });
-  if (kept) await sendAndLeave(d.id);
+  const read = [];
+  if (log.d.when === "exact" && log.d.mode === "after" && log.d.ended !== null && dayIn(log.d.started, log.d.zone) !== dayIn(log.d.ended, log.d.zone)) read.push("night");
+  if (log.d.when === "exact" && byClock(log.d)) read.push("clock");
+  if (kept) await sendAndLeave(d.id, read);
   else by("save").disabled = false;
 }
 

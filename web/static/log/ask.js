@@ -2,6 +2,7 @@
 import { chips, h } from "./dom.js";
 import { droppers, keyOf, kinds, places, positionWords, words } from "./events.js";
 import { cuts, length } from "./quantity.js";
+import { counts } from "./recorded.js";
 
 const capital = (s) => s.charAt(0).toUpperCase() + s.slice(1);
 
@@ -16,10 +17,14 @@ function flies(e, rig) {
   return on;
 }
 
+// Nothing is asked that is not counted.
+const asked = { place: "break-place", minutes: "minutes-lost" };
+
 /** The questions of an event: [name, options, chosen, what a choice says]. */
-function questions(e, rig, units, cut) {
+function questions(e, rig, units, cut, off) {
   const list = [];
   for (const ask of kinds[keyOf(e)]?.asks ?? []) {
+    if (asked[ask] && !counts(asked[ask], off)) continue;
     if (ask === "place") list.push(where(e));
     if (ask === "ending") list.push(["How did it end?", ["landed", "lost", "broke off"].map((v) => [v, capital(v)]), e.ending, (v) => ({ ending: v, break_place: undefined })]);
     if (ask === "freed") list.push(["How did it end?", [["freed", "Came free"], ["broke off", "Broke off"]], e.ending, (v) => ({ ending: v, break_place: undefined })]);
@@ -28,7 +33,7 @@ function questions(e, rig, units, cut) {
     if (ask === "cut" && droppers(rig).length > 0 && e.position !== 0) list.push(["Tag cut off", steps(units, cut, e.cut_mm).map((v) => [v, v === 0 ? "None" : length(v, units)]), e.cut_mm, (v) => ({ cut_mm: v })]);
     if (ask === "fly" && flies(e, rig).length > 0) list.push(["Which fly?", flies(e, rig), e.position, (v) => (e.kind === "fly change" && v === 0 ? { position: v, cut_mm: undefined } : e.kind === "fly change" && e.cut_mm === undefined ? { position: v, cut_mm: cut } : { position: v })]);
   }
-  if (e.ending === "broke off" && keyOf(e) !== "broke-off") list.splice(1, 0, where(e));
+  if (e.ending === "broke off" && counts("break-place", off) && keyOf(e) !== "broke-off") list.splice(1, 0, where(e));
   return list;
 }
 
@@ -43,10 +48,11 @@ function steps(units, ...more) {
 
 /**
  * The questions of an event as a panel.
+ * @param {string[]|undefined} off kinds that are not counted
  * @param {(fields: Object) => void} say what a choice says of the event
  */
-export function panel(e, rig, units, cut, say) {
-  const rows = questions(e, rig, units, cut).map(([name, options, chosen, fields]) => {
+export function panel(e, rig, units, cut, off, say) {
+  const rows = questions(e, rig, units, cut, off).map(([name, options, chosen, fields]) => {
     const required = e.kind === "check" || name === "Tag cut off" || (e.kind === "fly change" && name === "Which fly?");
     const near = options.find(([v]) => v === chosen) ?? options.find(([v]) => typeof v === "number" && typeof chosen === "number" && Math.abs(v - chosen) < 0.5);
     const now = near ? near[0] : chosen;

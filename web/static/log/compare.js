@@ -2,6 +2,7 @@
 import { h } from "./dom.js";
 import { anglerOf, rigTitle, waterOf } from "./known.js";
 import { conditions, show } from "./quantity.js";
+import { offWords, titles } from "./recorded.js";
 import { toSent } from "./sent.js";
 import { countWords } from "./summary.js";
 import { clockIn, dayWords, duration } from "./times.js";
@@ -17,6 +18,7 @@ function rows(s, names, k) {
     ["Beat", names.beat || waterOf(k, s.water_id)?.beats?.find((b) => b.id === s.beat_id)?.name || ""],
   ];
   s.stints.forEach((st, i) => list.push([`Stint ${i + 1}`, `${rigTitle(k, st.rig_id)}, ${st.minutes ? duration(st.minutes) : "time not noted"}: ${countWords(st.events ?? [])}`]));
+  s.stints.forEach((st, i) => list.push([`Stint ${i + 1}, not counted`, st.recorded ? offWords(Object.keys(titles).filter((kind) => !st.recorded.includes(kind))) : ""]));
   for (const [field, c] of Object.entries(conditions)) {
     const v = show(field, s[field], units);
     list.push([c.label, v === "" ? "" : `${v} ${c[units === "us" ? "us" : "metric"]}`]);

@@ -18,22 +18,24 @@ const undoSteps = 30;
  * @property {boolean} [doubtful] the journal has asked whether it is so
  * @property {boolean} [confirmed] the person has said that it is
  * @property {boolean} [typed] it was written or changed by hand, and not on the pad alone
- * @property {Array} stints with rig, started (live), minutes (once known), events
+ * @property {number|null} [breaks] minutes, taken off the time from start to end
+ * @property {string[]} [off] kinds of which no count is kept, for stints to come
+ * @property {Array} stints with rig, started (live), minutes (once known), events, and off as it is in each
  */
 
 /** @returns {Draft} */
-export function newDraft(mode, who, now) {
+export function newDraft(mode, who, now, off) {
   return {
     id: newID(now), mode, state: "open", version: 0, created: now,
     angler: who.angler, water: who.water, beat: who.beat ?? "", guide: who.guide ?? "", zone: who.zone ?? "",
     started: mode === "live" ? now : null, ended: null, when: mode === "live" ? "exact" : "now", day: "",
-    stints: [newStint(who.rig, "", now)], at: 0, next: 1, asking: null, undo: [],
+    off, stints: [newStint(who.rig, "", now, off)], at: 0, next: 1, asking: null, undo: [],
     conditions: {}, clarity: "", wind: "", light: "", storm: false, notes: "", problems: [],
   };
 }
 
-function newStint(rig, stroke, now) {
-  return { id: newID(now), rig, stroke: stroke ?? "", started: now, minutes: null, positions: [], events: [] };
+function newStint(rig, stroke, now, off) {
+  return { id: newID(now), rig, stroke: stroke ?? "", started: now, minutes: null, off, positions: [], events: [] };
 }
 
 /** Whether nothing was written into it yet. */
@@ -42,8 +44,8 @@ export const isEmpty = (d) => d.mode === "after" && d.stints.every((st) => !st.m
 /** The stint that taps go to. */
 export const stintOf = (d) => d.stints[d.at];
 
-function remember(d, text) {
-  d.undo.push({ text, stints: JSON.stringify(d.stints), at: d.at });
+export function remember(d, text) {
+  d.undo.push({ text, stints: JSON.stringify(d.stints), at: d.at, off: d.off });
   if (d.undo.length > undoSteps) d.undo.shift();
 }
 
@@ -92,6 +94,7 @@ export function undo(d) {
   const last = d.undo.pop();
   if (!last) return false;
   d.stints = JSON.parse(last.stints);
+  if ("off" in last) d.off = last.off;
   d.at = Math.min(last.at, d.stints.length - 1);
   d.asking = null;
 }
@@ -99,7 +102,7 @@ export function undo(d) {
 /** Starts a stint with another rig. A rig fished before goes on with the tag it had. */
 export function changeRig(d, rig, now) {
   remember(d, "Change of rig");
-  const stint = newStint(rig.id, stintOf(d).stroke, now);
+  const stint = newStint(rig.id, stintOf(d).stroke, now, d.off);
   const before = d.stints.findLast((s) => s.rig === rig.id);
   if (before) {
     for (const p of droppers(rig)) {
@@ -127,19 +130,19 @@ export function tagNow(stint, rig, p) {
 
 const minute = 60000;
 
-/** Ends a live session: gives each stint its minutes and each event its minute. */
+/** Ends a live session: gives each stint its minutes, to the second, and each event its minute. */
 export function finish(d, now) {
   d.ended = Math.max(now, d.started);
-  const since = (ms) => Math.floor((Math.max(ms, d.started) - d.started) / minute);
+  const since = (ms) => Math.round((Math.max(ms, d.started) - d.started) / 1000);
   d.stints.forEach((st, i) => {
     const end = i + 1 < d.stints.length ? d.stints[i + 1].started : d.ended;
-    st.minutes = Math.max(1, since(end) - since(st.started)); // less than a minute counts as one
+    st.minutes = Math.max(1, since(end) - since(st.started)) / 60; // a second at least, since it was fished
     for (const e of st.events) {
-      if (e.at !== undefined) e.minute = Math.min(st.minutes, Math.max(0, Math.floor((e.at - st.started) / minute)));
+      if (e.at !== undefined) e.minute = Math.min(Math.floor(st.minutes), Math.max(0, Math.floor((e.at - st.started) / minute)));
     }
   });
   const fished = d.stints.reduce((sum, st) => sum + st.minutes, 0);
-  d.ended = Math.max(d.ended, d.started + fished * minute);
+  d.ended = Math.max(d.ended, d.started + Math.round(fished * 60) * 1000);
   d.asking = null;
 }
 

@@ -6,12 +6,14 @@ export const kinds = {
   landed: { word: "Landed", event: { kind: "hookup", hooking: "fair", ending: "landed" }, asks: ["fly"] },
   lost: { word: "Lost", event: { kind: "hookup", hooking: "fair", ending: "lost" }, asks: ["fly"] },
   "broke-off": { word: "Broke off", event: { kind: "hookup", hooking: "fair", ending: "broke off" }, asks: ["place", "fly"] },
+  hooked: { word: "Hookup", event: { kind: "hookup", hooking: "fair" }, asks: ["fly"] },
   foul: { word: "Foul", event: { kind: "hookup", hooking: "foul" }, asks: ["ending", "fly"] },
   snag: { word: "Snag", event: { kind: "snag" }, asks: ["freed", "fly"] },
   check: { word: "Check", event: { kind: "check" }, asks: ["turns", "fly"] },
   twist: { word: "Twist", event: { kind: "tangle", tangle_kind: "twist" }, asks: ["minutes", "fly"] },
   "wind-knot": { word: "Wind knot", event: { kind: "tangle", tangle_kind: "wind knot" }, asks: ["minutes", "fly"] },
   nest: { word: "Nest", event: { kind: "tangle", tangle_kind: "nest" }, asks: ["minutes", "fly"] },
+  tangle: { word: "Tangle", event: { kind: "tangle" }, asks: ["minutes", "fly"] },
   "fly-change": { word: "Fly change", event: { kind: "fly change" }, asks: ["cut", "fly"] },
   "re-tie": { word: "Re-tie", event: { kind: "re-tie" }, asks: ["minutes", "fly"] },
 };
@@ -25,9 +27,9 @@ export function keyOf(e) {
   switch (e.kind) {
     case "hookup":
       if (e.hooking === "foul") return "foul";
-      return { landed: "landed", lost: "lost", "broke off": "broke-off" }[e.ending] ?? "";
+      return { landed: "landed", lost: "lost", "broke off": "broke-off" }[e.ending] ?? "hooked";
     case "tangle":
-      return { twist: "twist", "wind knot": "wind-knot", nest: "nest" }[e.tangle_kind] ?? "";
+      return { twist: "twist", "wind knot": "wind-knot", nest: "nest" }[e.tangle_kind] ?? "tangle";
     case "fly change": return "fly-change";
     default: return kinds[e.kind] ? e.kind : "";
   }

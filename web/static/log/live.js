@@ -1,11 +1,13 @@
 // Fishing now: each tap is stamped with its minute and kept at once.
 import { chooser, missing, zoneOf } from "./choose.js";
-import { add, drafts } from "./db.js";
+import { add, drafts, keep } from "./db.js";
 import { by, fill, h } from "./dom.js";
 import { changeRig, finish, newDraft, removeEvent, stintOf, tagNow } from "./draft.js";
 import { droppers, words } from "./events.js";
 import { asLast, known, refresh, rigTitle } from "./known.js";
 import { length } from "./quantity.js";
+import { countsControl, lastOff, sayOff } from "./counts.js";
+import { counts } from "./recorded.js";
 import { sendAndLeave } from "./send.js";
 import { Logging, sentence } from "./session.js";
 import { summary } from "./summary.js";
@@ -21,12 +23,16 @@ async function main() {
   k = await known();
   const open = (await drafts()).find((d) => d.mode === "live" && d.state === "open" && d.ended === null);
   if (open) await run(open);
-  else begin();
+  else await begin();
   refresh();
 }
 
-function begin() {
+async function begin() {
   const who = asLast(k);
+  let off = await lastOff();
+  const said = () => sayOff(by("begin-off"), off);
+  countsControl(by("begin-counts"), by("counts"), () => off, (chosen) => { off = chosen; said(); });
+  said();
   by("begin").hidden = false;
   chooser(by("who"), k, who, () => fill(by("begin-wrong")));
   by("start").addEventListener("click", async () => {
@@ -36,7 +42,8 @@ function begin() {
       return;
     }
     navigator.storage?.persist?.();
-    const d = await add(newDraft("live", { ...who, zone: zoneOf(k, who) }, Date.now()));
+    const d = await add(newDraft("live", { ...who, zone: zoneOf(k, who) }, Date.now(), off));
+    keep("off", off);
     by("begin").hidden = true;
     await run(d);
     by("live").querySelector("[data-kind]").focus({ preventScroll: true });
@@ -45,6 +52,7 @@ function begin() {
 
 async function run(d) {
   log = new Logging(d, k, show);
+  log.offHint = "What you take off now is not counted in the whole of this stint. What you put back is counted from the next stint on.";
   log.nothingAsked = () => [h("p", { className: "quiet" }, "Tap what happens. Each tap is kept at once, with its minute.")];
   by("undo").addEventListener("click", () => log.undo());
   by("cut").addEventListener("click", () => log.tap("fly-change"));
@@ -96,7 +104,7 @@ function show() {
   by("swap").hidden = !swap;
   if (swap) by("swap").querySelector("span").textContent = `Change to ${rigTitle(k, swap.id)}`;
   by("rigs-open").hidden = k.rigs.length < 3;
-  by("cut").disabled = tags.length === 0;
+  by("cut").disabled = tags.length === 0 || !counts("changes", st.off);
   by("cut").querySelector("span").textContent = `Cut tag ${length(log.cut, log.units)}`;
   by("undo").disabled = d.undo.length === 0;
   by("undo").setAttribute("aria-label", d.undo.length > 0 ? `Undo: ${d.undo.at(-1).text}` : "Nothing to undo");

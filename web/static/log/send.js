@@ -27,13 +27,16 @@ export function sendAll() {
 /** Sends one by itself. @returns {Promise<"arrived"|"no signal"|"refused"|"conflict"|"gone">} */
 export const sendOne = (id) => alone(() => send(id));
 
-/** Sends a session that was just saved and leads on: to it, or to what waits. */
-export async function sendAndLeave(id) {
+/**
+ * Sends a session that was just saved and leads on: to it, or to what waits.
+ * @param {string[]} [read] what was read off the clock, for the session's page to say back
+ */
+export async function sendAndLeave(id, read = []) {
   let result = "no signal";
   try {
     if (navigator.onLine) result = await sendOne(id);
   } finally {
-    location.href = result === "arrived" ? `/sessions/${id}?done=logged` : "/waiting";
+    location.href = result === "arrived" ? `/sessions/${id}?${new URLSearchParams([["done", "logged"], ...read.map((r) => ["read", r])])}` : "/waiting";
   }
 }
 

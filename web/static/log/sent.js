@@ -1,13 +1,30 @@
 // A draft as the journal's own JSON.
+import { recorded } from "./recorded.js";
 import { dayIn } from "./times.js";
 
 const minute = 60000;
 const iso = (ms) => new Date(ms).toISOString();
 
+const sum = (list) => list.reduce((all, m) => all + (m ?? 0), 0);
+
+/**
+ * The minutes of each stint, null where nothing tells them. The one stint without has
+ * what start and end leave to it, breaks taken off.
+ */
+export function minutesOf(d) {
+  const told = d.stints.map((st) => st.minutes || null);
+  if (d.when !== "exact" || d.started === null || d.ended === null || told.filter((m) => m === null).length !== 1) return told;
+  const left = (d.ended - d.started) / minute - (d.breaks ?? 0) - sum(told);
+  return told.map((m) => m ?? (left > 0 ? left : null));
+}
+
+/** The minutes of all stints together. */
+export const fishedIn = (d) => sum(minutesOf(d));
+
 /** When it began and ended, as far as it was said. */
 export function times(d, now) {
-  const untimed = d.stints.some((st) => !st.minutes);
-  const fished = d.stints.reduce((sum, st) => sum + (st.minutes ?? 0), 0);
+  const untimed = minutesOf(d).includes(null);
+  const fished = fishedIn(d);
   if (d.when === "now") {
     const ended = d.ended ?? now;
     if (untimed && fished === 0) return { started: null, ended: null, day: dayIn(ended, d.zone) };
@@ -20,10 +37,11 @@ export function times(d, now) {
 }
 
 /** Same events without a minute or note of their own are one event, counted. */
-function gather(events) {
+function gather(events, off = []) {
   const out = [];
   const seen = new Map();
   for (const { n, at, ...e } of events) {
+    if (e.hooking === "fair" && off.includes("hooking")) delete e.hooking; // not told
     if (e.kind === "check" && e.turns === undefined) continue; // the journal wants the turns of a check
     const order = e.kind === "fly change" || e.kind === "re-tie"; // what came first tells how long the tag was
     const { count, minutes_lost, turns, ...rest } = e;
@@ -47,16 +65,17 @@ function gather(events) {
  * @param {import("./draft.js").Draft} d
  */
 export function toSent(d, now) {
-  const t = times(d, d.finished ?? now);
+  const t = times(d, d.finished ?? now), minutes = minutesOf(d);
   const session = {
     id: d.id, version: d.version, day: t.day, time_zone: d.zone, logged_at: iso(d.finished ?? now),
-    stints: d.stints.map((st) => {
+    stints: d.stints.map((st, i) => {
       const out = { id: st.id, rig_id: st.rig };
-      if (st.minutes) out.minutes = st.minutes;
+      if (minutes[i]) out.minutes = minutes[i];
       if (st.stroke) out.stroke = st.stroke;
       if (st.notes) out.notes = st.notes;
       if (st.positions.length > 0) out.positions = st.positions;
-      const events = gather(st.events);
+      if (st.off) out.recorded = recorded(st.off); // a session from before this was asked says nothing
+      const events = gather(st.events, st.off);
       if (events.length > 0) out.events = events;
       return out;
     }),

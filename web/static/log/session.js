@@ -5,9 +5,11 @@ import { keep, kept, onChange, update } from "./db.js";
 import { draft as read } from "./db.js";
 import { by, fill, h } from "./dom.js";
 import { keyOf } from "./events.js";
-import { say, stintOf, tap, undo } from "./draft.js";
+import { countsControl, sayOff } from "./counts.js";
+import { remember, say, stintOf, tap, undo } from "./draft.js";
 import { lastCut, rigOf } from "./known.js";
 import { nearestCut } from "./quantity.js";
+import { openEnds, setOff, standing } from "./recorded.js";
 import { allWell, trouble } from "./trouble.js";
 
 export class Logging {
@@ -30,6 +32,7 @@ export class Logging {
     this.cut = (await kept("cut")) ?? (this.k?.last ? lastCut(this.k) : nearestCut(this.k?.waste_mm ?? 15, this.units));
     if (Math.abs(this.cut - (this.k?.waste_mm ?? 0)) < 0.001) this.cut = nearestCut(this.cut, this.units);
     for (const b of document.querySelectorAll("[data-kind]")) b.addEventListener("click", () => this.tap(b.dataset.kind));
+    countsControl(by("counts-open"), by("counts"), () => (this.underWay() ? this.d.off : stintOf(this.d).off) ?? [], (off) => this.setOff(off), this.offHint);
     this.show();
   }
 
@@ -56,7 +59,24 @@ export class Logging {
     return this.act((d) => { tap(d, key, now, this.rig, this.cut); });
   }
 
-  undo() { return this.act((d) => undo(d)); }
+  async undo() {
+    const before = this.d.off;
+    if (await this.act((d) => undo(d)) && String(before) !== String(this.d.off)) this.keepOff();
+  }
+
+  /** Says of what no count is kept. */
+  async setOff(off) {
+    const now = Date.now();
+    if (await this.act((d) => { remember(d, "What is counted"); setOff(d, off, now); d.asking = null; })) this.keepOff();
+  }
+
+  /** Whether it is fished while it is logged. */
+  underWay() { return this.d.mode === "live" && this.d.ended === null; }
+
+  /** Remembers it for the next session on this device; a session that is only looked over leaves that as it is. */
+  keepOff() {
+    if (this.d.mode === "after" || this.underWay()) keep("off", this.d.off ?? []);
+  }
 
   say(n, fields) {
     if (fields.cut_mm > 0) {
@@ -67,7 +87,7 @@ export class Logging {
   }
 
   /** What can be said of an event. */
-  questions(e, rig) { return panel(e, rig, this.units, this.cut, (fields) => this.say(e.n, fields)); }
+  questions(e, rig) { return panel(e, rig, this.units, this.cut, this.d.stints.find((st) => st.events.some((x) => x.n === e.n))?.off, (fields) => this.say(e.n, fields)); }
 
   done() {
     return h("button", { type: "button", className: "button-small ask-done", onclick: () => this.act((d) => { d.asking = null; }) }, "Done");
@@ -80,10 +100,15 @@ export class Logging {
 
   /** Shows the counts on the buttons and the questions of the last tap. */
   showPad() {
+    const off = stintOf(this.d).off;
     for (const b of document.querySelectorAll("[data-kind]")) {
-      const n = this.count(b.dataset.kind);
+      const n = this.count(b.dataset.kind), stands = standing(b.dataset.kind, off);
       b.querySelector(".n").textContent = n > 0 ? String(n) : "";
+      b.hidden = stands === "gone";
+      b.disabled = stands === "off";
+      if (b.dataset.kind === "hooked") b.style.gridColumn = `span ${4 * Math.max(1, openEnds(off).length)}`;
     }
+    sayOff(by("not-counted"), off, this.underWay() ? " in the whole of this stint" : this.d.stints.length > 1 ? " in this stint" : "");
     const e = stintOf(this.d).events.find((x) => x.n === this.d.asking && (!this.asksOnly || this.asksOnly(x)));
     const place = by("ask");
     place.classList.toggle("asking", Boolean(e));

@@ -1,10 +1,11 @@
 // A session in a sentence.
 import { keyOf, kinds } from "./events.js";
 import { rigTitle } from "./known.js";
+import { fishedIn } from "./sent.js";
 import { duration } from "./times.js";
 
 const some = (n, one, many) => `${n} ${n === 1 ? one : many}`;
-const many = { landed: "landed", lost: "lost", "broke-off": "broke off", foul: "foul", snag: "snags", check: "checks", twist: "twists", "wind-knot": "wind knots", nest: "nests", "fly-change": "fly changes", "re-tie": "re-ties" };
+const many = { landed: "landed", lost: "lost", "broke-off": "broke off", hooked: "hookups", foul: "foul", tangle: "tangles", snag: "snags", check: "checks", twist: "twists", "wind-knot": "wind knots", nest: "nests", "fly-change": "fly changes", "re-tie": "re-ties" };
 
 /** The counts of some events, by kind. */
 export function counts(events) {
@@ -25,7 +26,7 @@ export function countWords(events) {
 
 /** How long with what, and what happened. */
 export function summary(d, k) {
-  const fished = d.stints.reduce((sum, st) => sum + (st.minutes ?? 0), 0);
+  const fished = fishedIn(d);
   const rigs = [...new Set(d.stints.map((st) => rigTitle(k, st.rig)))];
   const time = fished > 0 ? duration(fished) : "Time not noted";
   return `${time} with ${rigs.join(" and ")}: ${countWords(d.stints.flatMap((s) => s.events))}.`;

@@ -46,9 +46,36 @@ export function momentIn(day, clock, zone) {
   return null;
 }
 
-/** Minutes in words: 45 min, 1 h 30. */
+const longestNight = 14 * 60; // minutes that a span past midnight may have, as in the journal's own rule
+
+/**
+ * Reads a span off the day's clock. An end that is not after its start is the next day's,
+ * if that makes at most 14 h.
+ * @param {string} day 2026-04-30
+ * @param {string} from 08:30
+ * @param {string} to
+ * @returns {{started: number|null, ended: number|null, night: boolean, wrong: string}} night: the next day's
+ */
+export function readClock(day, from, to, zone) {
+  const started = from ? momentIn(day, from, zone) : null;
+  let ended = started !== null && to ? momentIn(day, to, zone) : null;
+  if (ended === null || ended > started) return { started, ended, night: false, wrong: "" };
+  const next = new Date(`${day}T12:00:00Z`);
+  next.setUTCDate(next.getUTCDate() + 1);
+  ended = momentIn(next.toISOString().slice(0, 10), to, zone);
+  const length = (ended - started) / 60000;
+  if (ended !== null && length <= longestNight) return { started, ended, night: true, wrong: "" };
+  return { started, ended: null, night: false, wrong: `The end ${to} is not after the start ${from}, and as the next day’s it would make ${duration(length)}; correct one of them.` };
+}
+
+/** Minutes in words, to the second: 45 min, 1 h 30, 7 min 30 s. */
 export function duration(minutes) {
-  const h = Math.floor(minutes / 60), m = minutes % 60;
+  const seconds = Math.round(minutes * 60);
+  if (seconds % 60 !== 0) {
+    const parts = [[Math.floor(seconds / 3600), "h"], [Math.floor(seconds / 60) % 60, "min"], [seconds % 60, "s"]];
+    return parts.filter(([n]) => n > 0).map(([n, unit]) => `${n} ${unit}`).join(" ");
+  }
+  const h = Math.floor(seconds / 3600), m = (seconds / 60) % 60;
   if (h === 0) return `${m} min`;
   return m === 0 ? `${h} h` : `${h} h ${String(m).padStart(2, "0")}`;
 }

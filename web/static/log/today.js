@@ -3,6 +3,7 @@ import { chooser, missing, zoneOf } from "./choose.js";
 import { add, drafts, NotKept, onChange, remove } from "./db.js";
 import { by, fill, h } from "./dom.js";
 import { isEmpty, newDraft } from "./draft.js";
+import { lastOff } from "./counts.js";
 import { asLast, known, refresh, rigOf, rigTitle } from "./known.js";
 import { clockIn } from "./times.js";
 
@@ -52,7 +53,7 @@ async function begin(mode) {
   }
   for (const d of await drafts()) if (d.state === "open" && isEmpty(d)) await remove(d.id);
   navigator.storage?.persist?.(); // so that the browser does not make room of what waits
-  const d = await add(newDraft(mode, { ...who, zone: zoneOf(k, who) }, Date.now()));
+  const d = await add(newDraft(mode, { ...who, zone: zoneOf(k, who) }, Date.now(), await lastOff()));
   location.href = mode === "live" ? "/live" : `/after?draft=${d.id}`;
 }
 
