@@ -43,6 +43,15 @@ var columns = [numCounts]string{
 	"checks", "turns", "fly_changes", "reties", "minutes_lost", "loads", "hooking_untold", "kind_untold", "place_untold",
 }
 
+// AllCounts lists every tally, in the order of Counts.
+func AllCounts() []Count {
+	all := make([]Count, numCounts)
+	for i := range all {
+		all[i] = Count(i)
+	}
+	return all
+}
+
 // Column returns the tally's column name.
 func (c Count) Column() string { return columns[c] }
 

@@ -122,12 +122,14 @@ type FactStint struct {
 	Counts           *Counts // of StintFactCounts; not kept by the builder
 }
 
-// StintFactCounts are the counts that facts hold of stints, and FlyFactCounts those that they hold
-// of flies and of spells.
+// StintFactCounts are the counts that facts hold of stints.
 func StintFactCounts() []Count { return slices.Clone(stintCounts) }
 
-// FlyFactCounts are the counts that facts hold of flies and of spells.
+// FlyFactCounts are the counts that facts hold of flies.
 func FlyFactCounts() []Count { return slices.Clone(flyCounts) }
+
+// SpellFactCounts are the counts that facts hold of spells of tags.
+func SpellFactCounts() []Count { return slices.Clone(spellCounts) }
 
 // NewFactsBuilder starts from older facts, or from nothing.
 func NewFactsBuilder(old *Facts) *FactsBuilder {

@@ -80,9 +80,9 @@ type countRow struct {
 
 // Columns of the values of a countRow.
 var (
-	stintValues    = columns[:]
-	positionValues = append([]string{"seconds", "tag_changed"}, columns[:]...)
-	spellValues    = append([]string{"seconds", "tag_mm", "share"}, columns[:]...)
+	stintValues    = tallyColumns
+	positionValues = append([]string{"seconds", "tag_changed"}, tallyColumns...)
+	spellValues    = append([]string{"seconds", "tag_mm", "share"}, tallyColumns...)
 )
 
 func (k rowKey) columns() []string {
@@ -206,16 +206,5 @@ func sortedKeys(a, b map[rowKey]countRow) []rowKey {
 
 // problems says what of a stint cannot be.
 func (st keptStint) problems(rigs map[ID]Rig) []string {
-	var r rules
-	st.validate(&r, st.number, rigs)
-	lost := 0
-	for _, e := range st.Events {
-		if e.MinutesLost != nil {
-			lost += *e.MinutesLost
-		}
-	}
-	if st.Minutes != nil {
-		r.require(float64(lost) <= *st.Minutes, "stint %d lost %d minutes of its %.4g; correct one of them", st.number, lost, *st.Minutes)
-	}
-	return r.problems
+	return st.Problems(st.number, rigs)
 }

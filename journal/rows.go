@@ -16,13 +16,16 @@ var (
 		"distance_mm", "tippet_mm", "material", "fly", "hook_size", "bead_mm", "bulk"}
 	sessionTable = []string{"outfit_id", "id", "angler_id", "guide_id", "water_id", "beat_id", "day", "started_at", "ended_at", "time_zone",
 		"water_temp_c", "flow_m3s", "stage_m", "depth_m", "velocity_ms", "storm", "clarity", "wind", "light", "from_gauge", "notes", "logged_at", "version", "fingerprint"}
-	stintTable         = append([]string{"outfit_id", "id", "session_id", "ordinal", "rig_id", "seconds", "recorded", "casts", "stroke", "notes"}, columns[:]...)
+	stintTable         = append([]string{"outfit_id", "id", "session_id", "ordinal", "rig_id", "seconds", "recorded", "casts", "stroke", "notes"}, tallyColumns...)
 	stintPositionTable = append([]string{"outfit_id", "stint_id", "position", "session_id", "rig_id", "seconds", "tag_start_mm", "tag_end_mm",
-		"tag_changed", "fly"}, columns[:]...)
-	tagSpellTable = append([]string{"outfit_id", "stint_id", "position", "ordinal", "tag_mm", "share", "session_id", "rig_id", "seconds"}, columns[:]...)
+		"tag_changed", "fly"}, tallyColumns...)
+	tagSpellTable = append([]string{"outfit_id", "stint_id", "position", "ordinal", "tag_mm", "share", "session_id", "rig_id", "seconds"}, tallyColumns...)
 	eventTable    = []string{"outfit_id", "stint_id", "ordinal", "position", "kind", "count", "minute", "hooking", "ending", "break_place", "species",
 		"fish_length_mm", "tangle_kind", "minutes_lost", "turns", "cut_mm", "note"}
 )
+
+// tallyColumns are the tallies' names in the tables.
+var tallyColumns = countNames(AllCounts())
 
 func insertInto(table string, columns []string) string {
 	return "INSERT INTO " + table + " (" + strings.Join(columns, ", ") + ") VALUES (" + places(1, len(columns)) + ")"
@@ -37,11 +40,11 @@ func places(from, n int) string {
 	return strings.Join(list, ", ")
 }
 
-func (r Rig) row(outfit ID) []any {
+func rigRow(r Rig, outfit ID) []any {
 	return []any{outfit, r.ID, r.Name, r.Revision, r.Method, r.RodLengthMM, r.LeaderLengthMM, r.SighterLengthMM, r.Swivel, r.TippetLengthMM, r.Notes, r.CreatedAt}
 }
 
-func (p RigPosition) row(outfit, rig ID) []any {
+func rigPositionRow(p RigPosition, outfit, rig ID) []any {
 	return []any{outfit, rig, p.Position, p.Hang, p.Junction, p.JunctionName, p.Facing, p.Prop, p.TagLengthMM, p.DistanceMM, p.TippetMM, p.Material, p.Fly,
 		p.HookSize, p.BeadMM, p.Bulk}
 }

@@ -381,3 +381,20 @@ func (e Event) validateByKind(r *rules, at string) {
 		r.on("minutes_lost").require(*e.MinutesLost >= 0 && *e.MinutesLost <= maxMinutes, "%s has %d minutes lost; write between 0 and %d", at, *e.MinutesLost, maxMinutes)
 	}
 }
+
+// Problems says what of a stint cannot be, its minutes lost included; rigs holds the rig that it names.
+// The number is the stint's in its session, from 1.
+func (st Stint) Problems(number int, rigs map[ID]Rig) []string {
+	var r rules
+	st.validate(&r, number, rigs)
+	lost := 0
+	for _, e := range st.Events {
+		if e.MinutesLost != nil {
+			lost += *e.MinutesLost
+		}
+	}
+	if st.Minutes != nil {
+		r.require(float64(lost) <= *st.Minutes, "stint %d lost %d minutes of its %.4g; correct one of them", number, lost, *st.Minutes)
+	}
+	return r.problems
+}

@@ -9,7 +9,6 @@ import (
 
 	"github.com/jackc/pgx/v5"
 	"github.com/jackc/pgx/v5/pgconn"
-	"github.com/jackc/pgx/v5/pgtype"
 	"github.com/jackc/pgx/v5/pgxpool"
 	"github.com/jackc/pgx/v5/stdlib"
 	"github.com/pressly/goose/v3"
@@ -35,7 +34,12 @@ func Open(ctx context.Context, url string) (*Store, error) {
 	if err := Migrate(ctx, url); err != nil {
 		return nil, err
 	}
-	pool, err := pgxpool.New(ctx, url)
+	config, err := pgxpool.ParseConfig(url)
+	if err != nil {
+		return nil, fmt.Errorf("read the database address: %w", err)
+	}
+	config.AfterConnect = learnTypes
+	pool, err := pgxpool.NewWithConfig(ctx, config)
 	if err != nil {
 		return nil, fmt.Errorf("connect to the journal's database: %w", err)
 	}
@@ -230,32 +234,4 @@ func constraintMessage(name string) string {
 		return "something else in the journal has that id already; reload the page and enter it again"
 	}
 	return "the journal refused this: " + strings.ReplaceAll(name, "_", " ")
-}
-
-// UUIDValue hands the id to the driver.
-func (id ID) UUIDValue() (pgtype.UUID, error) {
-	return pgtype.UUID{Bytes: id, Valid: true}, nil
-}
-
-// ScanUUID takes the id from the driver.
-func (id *ID) ScanUUID(v pgtype.UUID) error {
-	if !v.Valid {
-		return errors.New("cannot scan NULL into an id")
-	}
-	*id = v.Bytes
-	return nil
-}
-
-// DateValue hands the day to the driver.
-func (d Date) DateValue() (pgtype.Date, error) {
-	return pgtype.Date{Time: d.In(time.UTC), Valid: true}, nil
-}
-
-// ScanDate takes the day from the driver.
-func (d *Date) ScanDate(v pgtype.Date) error {
-	if !v.Valid {
-		return errors.New("cannot scan NULL into a day")
-	}
-	*d = DateOf(v.Time)
-	return nil
 }

@@ -12,7 +12,7 @@ import (
 var benchPullTable = []string{"outfit_id", "id", "day", "angler_id", "junction", "junction_name", "facing", "prop", "tippet_mm", "material", "pulled_on", "wetness",
 	"force_n", "ending", "broke_at", "label", "note", "logged_at", "deleted_at", "version"}
 
-func (p BenchPull) row(outfit ID) []any {
+func benchPullRow(p BenchPull, outfit ID) []any {
 	return []any{outfit, p.ID, p.Day, p.AnglerID, p.Junction, p.JunctionName, p.Facing, p.Prop, p.TippetMM, p.Material, p.PulledOn, p.Wetness,
 		p.ForceN, p.Ending, p.BrokeAt, p.Label, p.Note, p.LoggedAt, p.DeletedAt, max(1, p.Version)}
 }
@@ -111,7 +111,7 @@ func (s *Store) addBenchPulls(ctx context.Context, tx pgx.Tx, list []BenchPull) 
 			junction = excluded.junction, junction_name = excluded.junction_name, facing = excluded.facing, prop = excluded.prop, tippet_mm = excluded.tippet_mm,
 			material = excluded.material, pulled_on = excluded.pulled_on, wetness = excluded.wetness, force_n = excluded.force_n, ending = excluded.ending,
 			broke_at = excluded.broke_at, label = excluded.label, note = excluded.note, logged_at = excluded.logged_at, deleted_at = excluded.deleted_at,
-			version = greatest(excluded.version, bench_pull.version + 1)`, p.row(s.outfit)...)
+			version = greatest(excluded.version, bench_pull.version + 1)`, benchPullRow(p, s.outfit)...)
 	}
 	return tx.SendBatch(ctx, batch).Close()
 }

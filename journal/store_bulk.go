@@ -235,9 +235,9 @@ func (a Addition) beats() map[ID][]Beat {
 func (s *Store) copyRigs(ctx context.Context, tx pgx.Tx, rigs []Rig) error {
 	var heads, positions [][]any
 	for _, rig := range rigs {
-		heads = append(heads, append(rig.row(s.outfit), max(1, rig.Version)))
+		heads = append(heads, append(rigRow(rig, s.outfit), max(1, rig.Version)))
 		for _, p := range rig.Positions {
-			positions = append(positions, p.row(s.outfit, rig.ID))
+			positions = append(positions, rigPositionRow(p, s.outfit, rig.ID))
 		}
 	}
 	if err := copyRows(ctx, tx, "rig", slices.Concat(rigTable, rowVersion), heads); err != nil {

@@ -59,7 +59,7 @@ func (s *Store) startClaims(ctx context.Context) func(pgx.Tx) error {
 		}
 		batch := &pgx.Batch{}
 		for _, c := range StartingClaims() {
-			batch.Queue(insertInto("claim", claimTable)+` ON CONFLICT DO NOTHING`, c.row(s.outfit)...) // another process may be first
+			batch.Queue(insertInto("claim", claimTable)+` ON CONFLICT DO NOTHING`, claimRow(c, s.outfit)...) // another process may be first
 		}
 		return tx.SendBatch(ctx, batch).Close()
 	}
@@ -67,7 +67,7 @@ func (s *Store) startClaims(ctx context.Context) func(pgx.Tx) error {
 
 var claimTable = []string{"outfit_id", "id", "words", "outcome", "factor", "direction", "level", "versus", "given", "source", "created_at", "retired_at", "version"}
 
-func (c Claim) row(outfit ID) []any {
+func claimRow(c Claim, outfit ID) []any {
 	array := func(list []string) []string { return append([]string{}, list...) } // nil would be NULL
 	return []any{outfit, c.ID, c.Words, c.Outcome, c.Factor, c.Direction, array(c.Level), array(c.Versus), array(c.Given), c.Source, c.CreatedAt, c.RetiredAt, max(1, c.Version)}
 }
@@ -155,7 +155,7 @@ func (s *Store) addClaims(ctx context.Context, tx pgx.Tx, list []Claim) error {
 		batch.Queue(insertInto("claim", claimTable)+` ON CONFLICT (outfit_id, id) DO UPDATE SET words = excluded.words, outcome = excluded.outcome,
 			factor = excluded.factor, direction = excluded.direction, level = excluded.level, versus = excluded.versus, given = excluded.given,
 			source = excluded.source, created_at = excluded.created_at, retired_at = excluded.retired_at,
-			version = greatest(excluded.version, claim.version + 1)`, c.row(s.outfit)...)
+			version = greatest(excluded.version, claim.version + 1)`, claimRow(c, s.outfit)...)
 	}
 	return tx.SendBatch(ctx, batch).Close()
 }

@@ -228,8 +228,9 @@ func (r *factsReader) sessions(ctx context.Context) error {
 
 func (r *factsReader) stints(ctx context.Context) error {
 	var counts Counts
+	kept := StintFactCounts()
 	known := map[string]Stroke{}
-	return r.each(ctx, "id, session_id, rig_id, ordinal, seconds, recorded, stroke, "+countColumns(stintCounts), "stint", "session_id", r.changed, func(in *wire) {
+	return r.each(ctx, "id, session_id, rig_id, ordinal, seconds, recorded, stroke, "+countColumns(kept), "stint", "session_id", r.changed, func(in *wire) {
 		st := FactStint{ID: in.id(), Session: in.id(), Rig: in.id(), Ordinal: int(in.number()), Counts: &counts}
 		if seconds := in.float(); seconds != nil {
 			st.Seconds = new(int(*seconds))
@@ -242,7 +243,7 @@ func (r *factsReader) stints(ctx context.Context) error {
 			known[string(word)] = stroke
 		}
 		st.Stroke = stroke
-		in.counts(stintCounts, &counts)
+		in.counts(kept, &counts)
 		if r.changed != nil {
 			r.stintsOf = append(r.stintsOf, st.ID)
 		}
@@ -252,28 +253,33 @@ func (r *factsReader) stints(ctx context.Context) error {
 
 func (r *factsReader) flies(ctx context.Context) error {
 	var counts Counts
-	return r.each(ctx, "stint_id, position, tag_start_mm, "+countColumns(flyCounts), "stint_position", "stint_id", r.stintsOf, func(in *wire) {
+	kept := FlyFactCounts()
+	return r.each(ctx, "stint_id, position, tag_start_mm, "+countColumns(kept), "stint_position", "stint_id", r.stintsOf, func(in *wire) {
 		stint, position, tag := in.id(), int(in.number()), in.float()
-		in.counts(flyCounts, &counts)
+		in.counts(kept, &counts)
 		r.build.Fly(stint, position, tag, &counts)
 	})
 }
 
 func (r *factsReader) spells(ctx context.Context) error {
 	var counts Counts
-	return r.each(ctx, "stint_id, position, ordinal, tag_mm, share, "+countColumns(spellCounts), "tag_spell", "stint_id", r.stintsOf, func(in *wire) {
+	kept := SpellFactCounts()
+	return r.each(ctx, "stint_id, position, ordinal, tag_mm, share, "+countColumns(kept), "tag_spell", "stint_id", r.stintsOf, func(in *wire) {
 		stint, position, ordinal, tag, share := in.id(), int(in.number()), int(in.number()), in.number(), in.number()
-		in.counts(spellCounts, &counts)
+		in.counts(kept, &counts)
 		r.build.Spell(stint, position, ordinal, tag, share, &counts)
 	})
 }
 
-func countColumns(which []Count) string {
+func countColumns(which []Count) string { return strings.Join(countNames(which), ", ") }
+
+// countNames are the names of counts in the tables.
+func countNames(which []Count) []string {
 	names := make([]string, len(which))
 	for i, c := range which {
 		names[i] = c.Column()
 	}
-	return strings.Join(names, ", ")
+	return names
 }
 
 // queryBinary runs a query whose rows arrive in their binary form.

@@ -37,7 +37,7 @@ func (s *Store) tieEvents(ctx context.Context, tx pgx.Tx) (map[stintPlace][]Even
 	var at stintPlace
 	var stint ID
 	var e Event
-	_, err = pgx.ForEachRow(rows, append([]any{&at.session, &at.ordinal, &stint}, e.scanTargets()...), func() error {
+	_, err = pgx.ForEachRow(rows, append([]any{&at.session, &at.ordinal, &stint}, eventTargets(&e)...), func() error {
 		events[at] = append(events[at], e)
 		return nil
 	})

@@ -43,7 +43,7 @@ func (b *query) arg(v any) string {
 }
 
 // where returns the filter's conditions on the session se.
-func (f SessionFilter) where(b *query, outfit ID) string {
+func sessionWhere(f SessionFilter, b *query, outfit ID) string {
 	conditions := []string{"se.outfit_id = " + b.arg(outfit)}
 	if f.Angler != nil {
 		conditions = append(conditions, "se.angler_id = "+b.arg(*f.Angler))
@@ -68,7 +68,7 @@ func (s *Store) SessionLines(ctx context.Context, f SessionFilter) (lines []Sess
 	}
 	err = s.read(ctx, "list the sessions", func(tx pgx.Tx) error {
 		var b query
-		where := f.where(&b, s.outfit)
+		where := sessionWhere(f, &b, s.outfit)
 		if err := tx.QueryRow(ctx, `SELECT count(*) FROM session se WHERE `+where, b.args...).Scan(&total); err != nil {
 			return err
 		}

@@ -139,10 +139,10 @@ func (s *Store) CountedDays(ctx context.Context) ([]CountedDay, error) {
 
 // readCounted adds stints up by angler, by name, and day.
 func (s *Store) readCounted(ctx context.Context, tx pgx.Tx, q *Quality) error {
-	sums := make([]string, numCounts)
 	var d CountedDay
+	sums := make([]string, len(d.Counts))
 	into := []any{&d.Angler, &d.Day, &d.Recorded, &d.Stints, &d.Hours}
-	for c := range numCounts {
+	for _, c := range AllCounts() {
 		sums[c] = "sum(st." + c.Column() + ")::float8"
 		into = append(into, &d.Counts[c])
 	}

@@ -100,13 +100,13 @@ func collectEvents(rows pgx.Rows) (map[ID][]Event, error) {
 	events := map[ID][]Event{}
 	var stint ID
 	var e Event
-	_, err := pgx.ForEachRow(rows, append([]any{&stint}, e.scanTargets()...), func() error {
+	_, err := pgx.ForEachRow(rows, append([]any{&stint}, eventTargets(&e)...), func() error {
 		events[stint] = append(events[stint], e)
 		return nil
 	})
 	return events, err
 }
 
-func (e *Event) scanTargets() []any {
+func eventTargets(e *Event) []any {
 	return []any{&e.Position, &e.Kind, &e.Count, &e.Minute, &e.Hooking, &e.Ending, &e.BreakPlace, &e.Species, &e.FishLengthMM, &e.TangleKind, &e.MinutesLost, &e.Turns, &e.CutMM, &e.Note}
 }

@@ -181,7 +181,7 @@ func (r *recounter) readSpells(ctx context.Context, tx pgx.Tx, after, last ID, b
 
 // countArray is SQL for the tallies of a table as one array; spells keep none as null.
 func countArray(alias string) string {
-	return "ARRAY[coalesce(" + alias + "." + strings.Join(columns[:], ", 0), coalesce("+alias+".") + ", 0)]::float8[]"
+	return "ARRAY[coalesce(" + alias + "." + strings.Join(tallyColumns, ", 0), coalesce("+alias+".") + ", 0)]::float8[]"
 }
 
 func orNaNs(values []*float64) []float64 {
@@ -200,8 +200,8 @@ func (r *recounter) correct(batch *pgx.Batch, st *keptStint) error {
 	if err := t.addStint(Session{ID: st.session}, st.number, st.Stint, rig); err != nil {
 		return err
 	}
-	batch.Queue(`UPDATE stint SET (`+strings.Join(columns[:], ", ")+`) = ROW(`+places(3, len(columns))+`) WHERE outfit_id = $1 AND id = $2`,
-		append([]any{t.outfit, st.ID}, t.stints[0][len(t.stints[0])-len(columns):]...)...)
+	batch.Queue(`UPDATE stint SET (`+strings.Join(tallyColumns, ", ")+`) = ROW(`+places(3, len(tallyColumns))+`) WHERE outfit_id = $1 AND id = $2`,
+		append([]any{t.outfit, st.ID}, t.stints[0][len(t.stints[0])-len(tallyColumns):]...)...)
 	batch.Queue(`DELETE FROM tag_spell WHERE outfit_id = $1 AND stint_id = $2`, t.outfit, st.ID)
 	var on []int
 	for _, p := range rig.Positions {

@@ -24,7 +24,7 @@ const rigColumns = `r.id, r.name, r.revision, r.method, r.rod_length_mm, r.leade
 // rowVersion is the last column of tables whose rows carry a version.
 var rowVersion = []string{"version"}
 
-func (r *Rig) scanTargets() []any {
+func rigTargets(r *Rig) []any {
 	return []any{&r.ID, &r.Name, &r.Revision, &r.Method, &r.RodLengthMM, &r.LeaderLengthMM, &r.SighterLengthMM, &r.Swivel, &r.TippetLengthMM, &r.Notes, &r.CreatedAt, &r.Version}
 }
 
@@ -42,7 +42,7 @@ func (s *Store) Rigs(ctx context.Context) ([]RigUse, error) {
 			return err
 		}
 		var u RigUse
-		_, err = pgx.ForEachRow(rows, append(u.Rig.scanTargets(), &u.Stints, &u.Minutes, &u.LastDay), func() error {
+		_, err = pgx.ForEachRow(rows, append(rigTargets(&u.Rig), &u.Stints, &u.Minutes, &u.LastDay), func() error {
 			u.Rig.CreatedAt = u.Rig.CreatedAt.UTC()
 			list = append(list, u)
 			return nil
@@ -74,7 +74,7 @@ func (s *Store) RigsToLog(ctx context.Context) ([]Rig, error) {
 			return err
 		}
 		var rig Rig
-		if _, err = pgx.ForEachRow(rows, rig.scanTargets(), func() error {
+		if _, err = pgx.ForEachRow(rows, rigTargets(&rig), func() error {
 			rig.CreatedAt = rig.CreatedAt.UTC()
 			list = append(list, rig)
 			return nil
@@ -120,7 +120,7 @@ func (s *Store) readRigs(ctx context.Context, tx pgx.Tx, ids []ID) (map[ID]Rig, 
 		return nil, err
 	}
 	var rig Rig
-	_, err = pgx.ForEachRow(rows, rig.scanTargets(), func() error {
+	_, err = pgx.ForEachRow(rows, rigTargets(&rig), func() error {
 		rig.CreatedAt = rig.CreatedAt.UTC()
 		rigs[rig.ID] = rig
 		return nil
@@ -226,9 +226,9 @@ func (s *Store) insertRig(ctx context.Context, tx pgx.Tx, rig *Rig) error {
 	}
 	rig.Version = max(1, rig.Version)
 	batch := &pgx.Batch{}
-	batch.Queue(insertInto("rig", slices.Concat(rigTable, rowVersion)), append(rig.row(s.outfit), rig.Version)...)
+	batch.Queue(insertInto("rig", slices.Concat(rigTable, rowVersion)), append(rigRow(*rig, s.outfit), rig.Version)...)
 	for _, p := range rig.Positions {
-		batch.Queue(insertInto("rig_position", rigPositionTable), p.row(s.outfit, rig.ID)...)
+		batch.Queue(insertInto("rig_position", rigPositionTable), rigPositionRow(p, s.outfit, rig.ID)...)
 	}
 	return tx.SendBatch(ctx, batch).Close()
 }

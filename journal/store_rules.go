@@ -12,7 +12,7 @@ import (
 var ruleSetTable = []string{"outfit_id", "id", "name", "source", "as_of", "example", "most_flies", "least_apart_mm", "most_leader_mm", "most_leader_rods",
 	"most_rod_mm", "no_rings", "no_swivels", "least_tag_mm", "most_tag_mm", "most_bead_mm", "created_at", "deleted_at"}
 
-func (s RuleSet) row(outfit ID) []any {
+func ruleSetRow(s RuleSet, outfit ID) []any {
 	return []any{outfit, s.ID, s.Name, s.Source, s.AsOf, s.Example, s.MostFlies, s.LeastApartMM, s.MostLeaderMM, s.MostLeaderRods,
 		s.MostRodMM, s.NoRings, s.NoSwivels, s.LeastTagMM, s.MostTagMM, s.MostBeadMM, s.CreatedAt, s.DeletedAt}
 }
@@ -60,7 +60,7 @@ func (s *Store) startRules(ctx context.Context) func(pgx.Tx) error {
 		}
 		batch := &pgx.Batch{}
 		for _, r := range StartingRules() {
-			batch.Queue(insertInto("rule_set", ruleSetTable)+` ON CONFLICT DO NOTHING`, r.row(s.outfit)...) // another process may be first
+			batch.Queue(insertInto("rule_set", ruleSetTable)+` ON CONFLICT DO NOTHING`, ruleSetRow(r, s.outfit)...) // another process may be first
 		}
 		return tx.SendBatch(ctx, batch).Close()
 	}
@@ -132,7 +132,7 @@ func (s *Store) addRuleSets(ctx context.Context, tx pgx.Tx, list []RuleSet) erro
 			example = excluded.example, most_flies = excluded.most_flies, least_apart_mm = excluded.least_apart_mm, most_leader_mm = excluded.most_leader_mm,
 			most_leader_rods = excluded.most_leader_rods, most_rod_mm = excluded.most_rod_mm, no_rings = excluded.no_rings, no_swivels = excluded.no_swivels,
 			least_tag_mm = excluded.least_tag_mm, most_tag_mm = excluded.most_tag_mm, most_bead_mm = excluded.most_bead_mm,
-			created_at = excluded.created_at, deleted_at = excluded.deleted_at`, r.row(s.outfit)...)
+			created_at = excluded.created_at, deleted_at = excluded.deleted_at`, ruleSetRow(r, s.outfit)...)
 	}
 	return tx.SendBatch(ctx, batch).Close()
 }

@@ -18,13 +18,13 @@ var (
 	trialUnitTable = []string{"outfit_id", "trial_id", "ordinal", "arm", "started_at", "session_id", "stint_id", "status", "reason", "version"}
 )
 
-func (t Trial) row(outfit ID) []any {
+func trialRow(t Trial, outfit ID) []any {
 	a, b := t.Arms[0], t.Arms[1]
 	return []any{outfit, t.ID, t.Name, t.Outcome, t.Factor, a.RigID, a.Level, a.Note, b.RigID, b.Level, b.Note, t.Unit, t.Block, t.Worth, t.MostHours,
 		t.Seed, t.Commitment, t.Notes, t.PlannedAt, t.EndedAt, t.Ending, t.Undone, max(1, t.Version)}
 }
 
-func (u TrialUnit) row(outfit, trial ID) []any {
+func trialUnitRow(u TrialUnit, outfit, trial ID) []any {
 	return []any{outfit, trial, u.Ordinal, u.Arm, u.StartedAt, u.SessionID, u.StintID, u.Status, u.Reason, max(1, u.Version)}
 }
 
@@ -134,9 +134,9 @@ func (t Trial) plansLike(other Trial) bool {
 func (s *Store) addTrials(ctx context.Context, tx pgx.Tx, list []Trial) error {
 	batch := &pgx.Batch{}
 	for _, t := range list {
-		batch.Queue(insertInto("trial", trialTable), t.row(s.outfit)...)
+		batch.Queue(insertInto("trial", trialTable), trialRow(t, s.outfit)...)
 		for _, u := range t.Units {
-			batch.Queue(insertInto("trial_unit", trialUnitTable), u.row(s.outfit, t.ID)...)
+			batch.Queue(insertInto("trial_unit", trialUnitTable), trialUnitRow(u, s.outfit, t.ID)...)
 		}
 	}
 	return tx.SendBatch(ctx, batch).Close()
@@ -163,10 +163,7 @@ func (s *Store) changeTrial(ctx context.Context, id ID, doing string, running bo
 // 0 for any; the plan itself stays.
 func (s *Store) RenameTrial(ctx context.Context, id ID, seen int, name, notes string) error {
 	name, notes = strings.TrimSpace(name), strings.TrimSpace(notes)
-	var r rules
-	r.name("the trial", name)
-	r.text("the trial's notes", notes, maxTextLen)
-	if err := r.err(); err != nil {
+	if err := CheckTrialName(name, notes); err != nil {
 		return err
 	}
 	return s.changeTrial(ctx, id, "rename the trial", false, func(tx pgx.Tx, t Trial) error {
@@ -233,7 +230,7 @@ func (s *Store) StartTrialUnit(ctx context.Context, id ID, ordinal int, at time.
 			return &Invalid{Problems: []string{fmt.Sprintf("all %d of the trial's order have been started; end it and plan another one", mostTrialUnits)}}
 		}
 		u = TrialUnit{Ordinal: ordinal, Arm: t.arm(ordinal), StartedAt: at.UTC().Truncate(time.Microsecond), Status: UnitOpen, Version: 1}
-		_, err := tx.Exec(ctx, insertInto("trial_unit", trialUnitTable), u.row(s.outfit, id)...)
+		_, err := tx.Exec(ctx, insertInto("trial_unit", trialUnitTable), trialUnitRow(u, s.outfit, id)...)
 		return err
 	})
 	return u, err

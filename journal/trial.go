@@ -224,3 +224,11 @@ func (t Trial) Equal(other Trial) bool {
 	}
 	return reflect.DeepEqual(plain(t), plain(other))
 }
+
+// CheckTrialName checks what of a trial may be changed after it was planned.
+func CheckTrialName(name, notes string) error {
+	var r rules
+	r.name("the trial", name)
+	r.text("the trial's notes", notes, maxTextLen)
+	return r.err()
+}

@@ -1,0 +1,96 @@
+package journal
+
+import (
+	"context"
+	"errors"
+	"time"
+
+	"github.com/jackc/pgx/v5"
+	"github.com/jackc/pgx/v5/pgtype"
+)
+
+// learnTypes teaches a connection the journal's ids and days, which know nothing of it.
+func learnTypes(_ context.Context, conn *pgx.Conn) error {
+	m := conn.TypeMap()
+	m.TryWrapEncodePlanFuncs = append([]pgtype.TryWrapEncodePlanFunc{encodeOwn}, m.TryWrapEncodePlanFuncs...)
+	m.TryWrapScanPlanFuncs = append([]pgtype.TryWrapScanPlanFunc{scanOwn}, m.TryWrapScanPlanFuncs...)
+	return nil
+}
+
+// wireID is an id as the driver knows one.
+type wireID ID
+
+// UUIDValue hands the id to the driver.
+func (id wireID) UUIDValue() (pgtype.UUID, error) { return pgtype.UUID{Bytes: id, Valid: true}, nil }
+
+// ScanUUID takes the id from the driver.
+func (id *wireID) ScanUUID(v pgtype.UUID) error {
+	if !v.Valid {
+		return errors.New("cannot scan NULL into an id")
+	}
+	*id = v.Bytes
+	return nil
+}
+
+// wireDate is a day as the driver knows one.
+type wireDate Date
+
+// DateValue hands the day to the driver.
+func (d wireDate) DateValue() (pgtype.Date, error) {
+	return pgtype.Date{Time: Date(d).In(time.UTC), Valid: true}, nil
+}
+
+// ScanDate takes the day from the driver.
+func (d *wireDate) ScanDate(v pgtype.Date) error {
+	if !v.Valid {
+		return errors.New("cannot scan NULL into a day")
+	}
+	*d = wireDate(DateOf(v.Time))
+	return nil
+}
+
+// ownEncode and ownScan put a value into its driver's form on the way.
+type (
+	ownEncode struct{ next pgtype.EncodePlan }
+	ownScan   struct{ next pgtype.ScanPlan }
+)
+
+func (p *ownEncode) SetNext(next pgtype.EncodePlan) { p.next = next }
+func (p *ownScan) SetNext(next pgtype.ScanPlan)     { p.next = next }
+
+func (p *ownEncode) Encode(value any, buf []byte) ([]byte, error) {
+	return p.next.Encode(inWire(value), buf)
+}
+
+func (p *ownScan) Scan(src []byte, target any) error { return p.next.Scan(src, inWire(target)) }
+
+// inWire is a value of the journal's as the driver knows it, nil for any other.
+func inWire(value any) any {
+	switch v := value.(type) {
+	case ID:
+		return wireID(v)
+	case Date:
+		return wireDate(v)
+	case *ID:
+		return (*wireID)(v)
+	case *Date:
+		return (*wireDate)(v)
+	}
+	return nil
+}
+
+func encodeOwn(value any) (pgtype.WrappedEncodePlanNextSetter, any, bool) {
+	switch value.(type) {
+	case ID, Date:
+		return &ownEncode{}, inWire(value), true
+	}
+	return nil, nil, false
+}
+
+func scanOwn(target any) (pgtype.WrappedScanPlanNextSetter, any, bool) {
+	switch target.(type) {
+	case *ID, *Date:
+		return &ownScan{}, inWire(target), true
+	}
+	return nil, nil, false
+}
