@@ -1,8 +1,11 @@
 package prose_test
 
 import (
+	"strings"
 	"testing"
 
+	"rigtally/analytics"
+	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/prose"
 )
@@ -59,5 +62,21 @@ func TestNoCount(t *testing.T) {
 	}
 	if got := prose.NoCount(journal.Recorded(0)); got != "" {
 		t.Errorf("what is assumed: %q", got)
+	}
+}
+
+// Where no stint could be used for want of a count, the answer says that and no zero.
+func TestAnAnswerWithoutCounts(t *testing.T) {
+	t.Parallel()
+	a := analytics.RateAnswer{Outcome: journal.Outcomes()[0], LeftOut: map[string]int{"stints with no count kept of tangles": 1}, Reference: -1}
+	if got := prose.Sentence(a, units.US); got != "Not recorded: no count was kept of it, so there is nothing to tell." {
+		t.Error(got)
+	}
+	if got := prose.LeftOut(a); len(got) != 1 || got[0] != "1 stint with no count kept of tangles" {
+		t.Errorf("%q", got)
+	}
+	a.LeftOut["stints with no minutes noted"] = 2
+	if got := prose.Sentence(a, units.US); !strings.Contains(got, "holds nothing on this question") {
+		t.Error(got)
 	}
 }
