@@ -74,7 +74,11 @@ func TestAClaimTurnedRound(t *testing.T) {
 	if err := demo.Load(t.Context(), s, demo.Generate(demo.Seed, demo.Sessions)); err != nil {
 		t.Fatal(err)
 	}
-	for _, c := range journal.StartingClaims() {
+	claims, err := s.Claims(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range claims {
 		c.Direction = map[journal.Direction]journal.Direction{journal.More: journal.Less, journal.Less: journal.More}[c.Direction]
 		if _, err := s.SaveClaim(t.Context(), c); err != nil {
 			t.Fatal(err)

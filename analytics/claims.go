@@ -18,7 +18,7 @@ import (
 // ClaimKeeper holds claims and what happened; *journal.Store is one.
 type ClaimKeeper interface {
 	Claims(ctx context.Context) ([]journal.Claim, error)
-	Rows(ctx context.Context, q journal.Question) (*journal.Rows, error)
+	Asker
 }
 
 // Claims holds the claims on the board against the journal. Each is tested

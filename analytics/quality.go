@@ -28,6 +28,7 @@ type QualityReport struct {
 	UntimedStints int
 	Untagged      []journal.UntaggedRig
 	Quiet         Quiet
+	Counted       Counted
 }
 
 // Defects reports whether counts are kept that are not, or may not be, those of
@@ -51,6 +52,7 @@ func Check(ctx context.Context, j Inspected, repair bool, progress func(done, to
 	r := QualityReport{
 		Recount: recount, Sessions: q.Sessions, Stints: q.Stints, Impossible: q.Impossible,
 		Late: q.Late, Imported: q.Imported, Untimed: q.Untimed, UntimedStints: q.UntimedStints, Untagged: q.Untagged,
+		Counted: counted(q.Days),
 	}
 	r.Impossible.Count += recount.Impossible.Count
 	r.Impossible.First = append(recount.Impossible.First, q.Impossible.First...)
@@ -85,5 +87,6 @@ func (r QualityReport) MarshalJSON() ([]byte, error) {
 		"without_minutes":     map[string]any{"stints": r.UntimedStints, "sessions": sessions(r.Untimed)},
 		"without_tag_length":  append([]journal.UntaggedRig{}, r.Untagged...),
 		"without_a_bad_event": r.Quiet,
+		"what_was_counted":    r.Counted,
 	})
 }

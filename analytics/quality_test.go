@@ -174,7 +174,7 @@ func TestTheJSONOfAReport(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		for _, key := range []string{`"defects":false`, `"counts":{`, `"impossible":{"count":0,"first":[]}`, `"heaping":[`, `"logged_late":{`, `"without_minutes":{`, `"without_tag_length":[`, `"without_a_bad_event":{`} {
+		for _, key := range []string{`"defects":false`, `"counts":{`, `"impossible":{"count":0,"first":[]}`, `"heaping":[`, `"logged_late":{`, `"without_minutes":{`, `"without_tag_length":[`, `"without_a_bad_event":{`, `"what_was_counted":{"months":[`} {
 			if !strings.Contains(string(raw), key) {
 				t.Errorf("no %s in %s", key, raw)
 			}

@@ -14,7 +14,7 @@ import (
 // of angler diaries (Pollock, Jones & Brown 1994, Angler Survey Methods).
 type Quiet struct {
 	QuietCount
-	LeftOut int          `json:"left_out"` // sessions with a stint of unknown minutes
+	LeftOut int          `json:"left_out"` // sessions with a stint of unknown minutes, or without count of something bad
 	Enough  bool         `json:"enough"`   // there are sessions enough to tell
 	Suspect bool         `json:"suspect"`  // more than chance explains
 	Anglers []QuietCount `json:"anglers"`

@@ -27,7 +27,12 @@ func Rates(ctx context.Context, journalOf Asker, r Request) (RateAnswer, error) 
 	if err != nil {
 		return RateAnswer{}, err
 	}
-	rows, err := journalOf.Rows(ctx, q)
+	rows := &journal.Rows{}
+	if len(r.Given) > 0 {
+		rows, err = journalOf.Rows(ctx, q)
+	} else {
+		rows.Answer, err = journalOf.Ask(ctx, q)
+	}
 	if err != nil {
 		return RateAnswer{}, err
 	}

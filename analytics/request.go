@@ -14,6 +14,8 @@ import (
 
 // Asker holds what happened; *journal.Store is one.
 type Asker interface {
+	// Ask returns the sums of a question's groups, and Rows the rows behind them, too.
+	Ask(ctx context.Context, q journal.Question) (journal.Answer, error)
 	Rows(ctx context.Context, q journal.Question) (*journal.Rows, error)
 }
 

@@ -3,7 +3,6 @@ package analytics
 import (
 	"context"
 	"fmt"
-	"math"
 	"slices"
 	"time"
 
@@ -54,9 +53,30 @@ type SeasonTotals struct {
 	Stints, Untimed int     // untimed ones have no minutes noted
 	Hours           float64 // of the timed ones
 	Timed           int     // sessions with any minutes
-	Hookups, Landed int
-	Tangles         int
-	First, Last     journal.Date // days fished; only their months when waters are blurred
+	Fish
+	First, Last journal.Date // days fished; only their months when waters are blurred
+}
+
+// Fish is what was caught and undone in some stints, and in how many of them count was kept.
+type Fish struct{ Hookups, Landed, Tangles journal.Total }
+
+func (f *Fish) add(rows journal.SeasonRows, st journal.SeasonStint) {
+	for c, to := range map[journal.Count]*journal.Total{journal.CountHookups: &f.Hookups, journal.CountLanded: &f.Landed, journal.CountTangles: &f.Tangles} {
+		to.Add(rows.Counted(st, c))
+	}
+}
+
+func (q *SeasonQuality) add(r journal.Recorded) {
+	if r.Assumed() {
+		q.Assumed++
+		return
+	}
+	if q.Missing == nil {
+		q.Missing = map[journal.Kind]int{}
+	}
+	for _, k := range r.Missing() {
+		q.Missing[k]++
+	}
 }
 
 // PerOuting is how many hours a session has, 0 when that is not known.
@@ -94,6 +114,7 @@ type SeasonMonth struct {
 	Month          time.Month
 	Sessions, Days int
 	Hours          float64
+	Fish
 }
 
 // SeasonCaution is a kind of caution with the sessions that called for it.
@@ -105,10 +126,12 @@ type SeasonCaution struct {
 
 // SeasonQuality is what touches how far a review can be trusted.
 type SeasonQuality struct {
-	Late           int // sessions logged more than journal.LateDays after their day
-	Together       int // of them, stored with others at one moment, as an import does
-	Untimed        int // stints without minutes, which count in no rate per hour
-	UntimedTangles int // stints with a tangle whose lost minutes were not noted
+	Late           int                  // sessions logged more than journal.LateDays after their day
+	Together       int                  // of them, stored with others at one moment, as an import does
+	Untimed        int                  // stints without minutes, which count in no rate per hour
+	UntimedTangles int                  // stints with a tangle whose lost minutes were not noted
+	Assumed        int                  // stints of which nobody said what was counted
+	Missing        map[journal.Kind]int // stints of which no count was kept of a kind
 }
 
 // Season reviews one angler's season, or the outfit's: what was fished and caught
@@ -197,6 +220,7 @@ type part struct {
 	sessions int
 	days     map[journal.Date]bool
 	hours    float64
+	fish     Fish
 }
 
 func (s *seasonMaker) total() {
@@ -209,6 +233,8 @@ func (s *seasonMaker) total() {
 			continue
 		}
 		t.Stints++
+		t.Fish.add(s.rows, st)
+		q.add(st.Recorded)
 		if st.Minutes == nil {
 			t.Untimed++
 			continue
@@ -248,7 +274,6 @@ func (s *seasonMaker) total() {
 		}
 	}
 	t.Sessions, t.Days, t.Hours, q.Untimed = all.sessions, len(all.days), all.hours, t.Untimed
-	t.Hookups, t.Landed, t.Tangles = s.count("hookups"), s.count("landed"), s.count("tangles")
 	s.settle(waters, people)
 }
 
@@ -278,17 +303,6 @@ func (s *seasonMaker) settle(waters, people map[string]*part) {
 	if s.Angler != "" {
 		s.People = nil
 	}
-}
-
-// count adds up every event of an outcome in the season, timed or not.
-func (s *seasonMaker) count(key string) int {
-	n := 0.0
-	s.rows.Each(key, func(session int, happened, _, _ float64) {
-		if s.ours(s.rows.Sessions[session]) {
-			n += happened
-		}
-	})
-	return int(math.Round(n))
 }
 
 // untimedTangles counts the season's stints that a minutes' outcome had to leave out.

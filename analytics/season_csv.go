@@ -75,7 +75,11 @@ func (a SeasonAnswer) monthsCSV() [][]string {
 func (a SeasonAnswer) outcomesCSV() [][]string {
 	rows := [][]string{{"outcome", "unit", "events", "exposure", "rate", "shrunk", "low", "high", "baseline", "p", "q", "standing"}}
 	for _, o := range a.Outcomes {
-		row := []string{o.Outcome.Key, o.Outcome.Unit(), decimal(&o.Own.Events), decimal(&o.Own.Exposure), "", decimal(o.Shrunk), decimal(o.Low), decimal(o.High), "", decimal(o.P), decimal(o.Q), string(o.Standing)}
+		events, exposure := &o.Own.Events, &o.Own.Exposure
+		if o.Kept == 0 {
+			events, exposure = nil, nil
+		}
+		row := []string{o.Outcome.Key, o.Outcome.Unit(), decimal(events), decimal(exposure), "", decimal(o.Shrunk), decimal(o.Low), decimal(o.High), "", decimal(o.P), decimal(o.Q), string(o.Standing)}
 		if o.Own.Exposure > 0 {
 			row[4], row[8] = decimal(known(o.Own.Rate)), decimal(known(o.Baseline.Rate))
 		}

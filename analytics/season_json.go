@@ -8,16 +8,24 @@ import (
 )
 
 type seasonTotalsJSON struct {
-	Sessions int     `json:"sessions"`
-	Days     int     `json:"days"`
-	Stints   int     `json:"stints"`
-	Untimed  int     `json:"stints_without_minutes"`
-	Hours    float64 `json:"hours"`
-	Hookups  int     `json:"hookups"`
-	Landed   int     `json:"landed"`
-	Tangles  int     `json:"tangles"`
-	First    *string `json:"first"`
-	Last     *string `json:"last"`
+	Sessions int      `json:"sessions"`
+	Days     int      `json:"days"`
+	Stints   int      `json:"stints"`
+	Untimed  int      `json:"stints_without_minutes"`
+	Hours    float64  `json:"hours"`
+	Hookups  *int     `json:"hookups"` // null where no count was kept, as the next two
+	Landed   *int     `json:"landed"`
+	Tangles  *int     `json:"tangles"`
+	Kept     keptJSON `json:"stints_recorded"`
+	First    *string  `json:"first"`
+	Last     *string  `json:"last"`
+}
+
+// keptJSON says in how many stints count was kept.
+type keptJSON struct {
+	Hookups int `json:"hookups"`
+	Landed  int `json:"landed"`
+	Tangles int `json:"tangles"`
 }
 
 type seasonPartJSON struct {
@@ -39,8 +47,9 @@ type seasonOutcomeJSON struct {
 	Outcome    string         `json:"outcome"`
 	Unit       string         `json:"unit"`
 	Sessions   int            `json:"sessions"`
-	Events     float64        `json:"events"`
-	Exposure   float64        `json:"exposure"`
+	Kept       int            `json:"stints_recorded"`
+	Events     *float64       `json:"events"` // null where no count was kept, as the next
+	Exposure   *float64       `json:"exposure"`
 	Dispersion *float64       `json:"dispersion"`
 	Rate       *float64       `json:"rate"`
 	Shrunk     *float64       `json:"shrunk"`
@@ -122,7 +131,7 @@ func (a SeasonAnswer) MarshalJSON() ([]byte, error) {
 		"evidence": a.evidenceJSON(),
 		"cautions": a.cautionsJSON(),
 		"quality": map[string]any{"logged_late": a.Quality.Late, "together": a.Quality.Together, "stints_without_minutes": a.Quality.Untimed,
-			"stints_without_minutes_lost": a.Quality.UntimedTangles},
+			"stints_without_minutes_lost": a.Quality.UntimedTangles, "stints_assumed_recorded": a.Quality.Assumed, "stints_not_recorded": a.Quality.missingJSON()},
 		"without_names":  a.Shared.WithoutNames,
 		"waters_blurred": a.Shared.BlurWaters,
 	}
@@ -159,7 +168,8 @@ func (a SeasonAnswer) day(d journal.Date) *string {
 
 func (a SeasonAnswer) totalsJSON() seasonTotalsJSON {
 	t := a.Totals
-	return seasonTotalsJSON{t.Sessions, t.Days, t.Stints, t.Untimed, t.Hours, t.Hookups, t.Landed, t.Tangles, a.day(t.First), a.day(t.Last)}
+	return seasonTotalsJSON{t.Sessions, t.Days, t.Stints, t.Untimed, t.Hours, t.Hookups.Known(), t.Landed.Known(), t.Tangles.Known(),
+		keptJSON{t.Hookups.Kept, t.Landed.Kept, t.Tangles.Kept}, a.day(t.First), a.day(t.Last)}
 }
 
 func (a SeasonAnswer) watersJSON() []seasonPartJSON {
@@ -197,8 +207,11 @@ func (a SeasonAnswer) rigsJSON() []seasonRigJSON {
 func (a SeasonAnswer) outcomesJSON() []seasonOutcomeJSON {
 	list := []seasonOutcomeJSON{}
 	for _, o := range a.Outcomes {
-		out := seasonOutcomeJSON{Outcome: o.Outcome.Key, Unit: o.Outcome.Unit(), Sessions: o.Own.Sessions, Events: o.Own.Events, Exposure: o.Own.Exposure,
+		out := seasonOutcomeJSON{Outcome: o.Outcome.Key, Unit: o.Outcome.Unit(), Sessions: o.Own.Sessions, Kept: o.Kept,
 			Shrunk: o.Shrunk, Low: o.Low, High: o.High, Units: o.Units, Varies: o.Varies, P: o.P, Q: o.Q, Standing: o.Standing, LeftOut: o.LeftOut}
+		if o.Kept > 0 {
+			out.Events, out.Exposure = &o.Own.Events, &o.Own.Exposure
+		}
 		if o.Own.Exposure > 0 {
 			out.Rate, out.Baseline, out.Dispersion = known(o.Own.Rate), known(o.Baseline.Rate), known(o.Own.Dispersion)
 		}
@@ -208,6 +221,15 @@ func (a SeasonAnswer) outcomesJSON() []seasonOutcomeJSON {
 		list = append(list, out)
 	}
 	return list
+}
+
+// missingJSON names the kinds by their words.
+func (q SeasonQuality) missingJSON() map[string]int {
+	out := map[string]int{}
+	for k, n := range q.Missing {
+		out[k.String()] = n
+	}
+	return out
 }
 
 // chartsJSON are the charts as ChartAnswer writes them; a day is as far as told, and

@@ -26,6 +26,7 @@ const (
 type SeasonOutcome struct {
 	Outcome  journal.Outcome
 	Own      Group    // as counted; its exposure is 0 when nothing counts
+	Kept     int      // stints of the season in which count was kept of what is counted and of what it is counted against
 	Shrunk   *float64 // drawn towards the baseline; nil for minutes, which are no counts
 	Low      *float64 // of the 95% interval of the shrunk value, or of the own where none is shrunk
 	High     *float64 //
@@ -46,6 +47,11 @@ func (s *seasonMaker) outcomes() error {
 	s.Outcomes = make([]SeasonOutcome, len(list))
 	err := atOnce(len(list), func(i int) error {
 		s.Outcomes[i] = SeasonOutcome{Outcome: list[i], Standing: NoneTried}
+		for _, st := range s.rows.Stints {
+			if s.ours(s.rows.Sessions[st.Session]) && st.Recorded.Has(list[i].Needs...) {
+				s.Outcomes[i].Kept++
+			}
+		}
 		if err := s.outcome(&s.Outcomes[i]); err != nil {
 			return fmt.Errorf("hold %s against the outfit: %w", list[i].Key, err)
 		}

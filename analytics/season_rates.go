@@ -47,12 +47,18 @@ func (s *seasonMaker) months() {
 		parts[m].days[se.Day] = true
 	}
 	for _, st := range s.rows.Stints {
-		if se := s.rows.Sessions[st.Session]; s.ours(se) && st.Minutes != nil {
-			parts[int(se.Day.Month)].hours += float64(*st.Minutes) / 60
+		se := s.rows.Sessions[st.Session]
+		if !s.ours(se) {
+			continue
+		}
+		p := parts[int(se.Day.Month)]
+		p.fish.add(s.rows, st)
+		if st.Minutes != nil {
+			p.hours += *st.Minutes / 60
 		}
 	}
 	for m, p := range parts {
-		s.Months.List = append(s.Months.List, SeasonMonth{Month: time.Month(m), Sessions: p.sessions, Days: len(p.days), Hours: p.hours})
+		s.Months.List = append(s.Months.List, SeasonMonth{Month: time.Month(m), Sessions: p.sessions, Days: len(p.days), Hours: p.hours, Fish: p.fish})
 	}
 	slices.SortFunc(s.Months.List, func(a, b SeasonMonth) int { return cmp.Compare(a.Month, b.Month) })
 }
@@ -80,6 +86,7 @@ type SeasonRig struct {
 	Rig              journal.Rig
 	Stints, Sessions int
 	Hours            float64
+	Fish
 }
 
 func (s *seasonMaker) rigs() (err error) {
@@ -98,6 +105,7 @@ func (s *seasonMaker) rigs() (err error) {
 		}
 		r := &s.Rigs.List[i]
 		r.Stints++
+		r.Fish.add(s.rows, st)
 		if !sessions[[2]int{i, st.Session}] {
 			sessions[[2]int{i, st.Session}] = true
 			r.Sessions++

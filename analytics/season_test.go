@@ -188,7 +188,7 @@ func TestSeasonOfLittle(t *testing.T) {
 	fish(t, s, outings{"blood", []int{90}, one(1, journal.Event{Kind: journal.EventTangle})})
 	for _, who := range []string{"", "Ilse"} {
 		a = reviewOf(t, s, who, 0)
-		if a.Year != 2026 || a.Totals.Sessions != 1 || a.Totals.Days != 1 || a.Totals.Hours != 1.5 || a.Totals.Tangles != 1 || a.Compared != 0 || len(a.Charts) != 0 {
+		if a.Year != 2026 || a.Totals.Sessions != 1 || a.Totals.Days != 1 || a.Totals.Hours != 1.5 || a.Totals.Tangles.N != 1 || a.Compared != 0 || len(a.Charts) != 0 {
 			t.Errorf("one session: %+v", a.Totals)
 		}
 		for _, o := range a.Outcomes {

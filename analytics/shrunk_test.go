@@ -3,6 +3,7 @@ package analytics_test
 import (
 	"context"
 	"encoding/json"
+	"errors"
 	"math"
 	"math/rand/v2"
 	"os"
@@ -185,6 +186,11 @@ func TestWildSessionsAreNoDifferenceBetweenAnglers(t *testing.T) {
 
 // sums answers every question with the same sums.
 type sums journal.Answer
+
+// Ask is never used.
+func (s sums) Ask(context.Context, journal.Question) (journal.Answer, error) {
+	return journal.Answer{}, errors.ErrUnsupported
+}
 
 func (s sums) Rows(context.Context, journal.Question) (*journal.Rows, error) {
 	return &journal.Rows{Answer: journal.Answer(s)}, nil

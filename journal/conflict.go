@@ -36,9 +36,9 @@ func (c *Conflict) Error() string {
 
 // stale is the conflict of a writer who has seen another version than the one
 // held, and nil otherwise. Who has seen none, 0, takes whatever is there.
-func stale(what string, seen, held int, stored any) error {
+func stale(what string, seen, held int, deleted bool, stored any) error {
 	if seen == 0 || seen == held {
 		return nil
 	}
-	return &Conflict{What: what, Seen: seen, Held: held, Stored: stored}
+	return &Conflict{What: what, Seen: seen, Held: held, Deleted: deleted, Stored: stored}
 }

@@ -6,6 +6,9 @@ import "fmt"
 // which do not say which fish was which. Nil is not told, and so not zero.
 type Counted struct {
 	Hookups, Foul, Landed, Lost, BrokeOff *int
+	FoulAtLeast                           bool      // the other fish may have been foul, too
+	Untold                                *int      // the fish, of those not foul, whose hooking was not told
+	FairLost                              *int      // the fish of Lost that were not foul
 	Broke                                 []BrokeAt // the fish of BrokeOff whose place was told; not nil: places were told
 	Snags                                 *int
 	SnagBroke                             []BrokeAt // the snags that broke off, in the same way
@@ -37,12 +40,13 @@ func (e *Miscounted) Error() string { return e.What + "; " + e.Remedy }
 // totals do not say is settled by convention:
 //   - hookups that are not given are those that ended, or were foul if these are more;
 //   - a fish hooked foul is taken to be one that was landed, else one of unknown
-//     ending, so that lost and broken-off fish are fairly hooked as far as can be.
-//     Where foul was not told, neither is any fish's hooking;
+//     ending, so that lost and broken-off fish are fairly hooked as far as can be,
+//     unless the fish lost are told apart. Where foul was not told, neither is any
+//     fish's hooking;
 //   - a break at the junction is taken to be a fish's, among those broken off or
 //     else of unknown ending, and after these a snag's;
 //   - the minutes lost stand on the first tangle that was timed, with the others at
-//     none, else on the re-ties.
+//     none, else on the re-ties, of which there was one then.
 func (c Counted) Events(position *int) ([]Event, error) {
 	m := eventMaker{position: position}
 	for _, part := range []func(Counted) error{m.hookups, m.tangles, m.checks, m.changes} {
@@ -114,9 +118,9 @@ func (m *eventMaker) hookups(c Counted) error {
 		} else if landed <= hooked && broke > 0 {
 			field = "broke_off"
 		}
-		return &Miscounted{field, fmt.Sprintf("%d landed, %d lost and %d broken off make more than the %d hooked", landed, lost, broke, hooked), "correct the fish hooked or how they ended"}
+		return &Miscounted{field, fmt.Sprintf("more landed, lost and broken off (%d, %d and %d) than hooked (%d)", landed, lost, broke, hooked), "correct the fish hooked or how they ended"}
 	case foul > hooked:
-		return &Miscounted{"foul_hookups", fmt.Sprintf("%d foul make more than the %d hooked", foul, hooked), "count fish hooked foul among those hooked, too"}
+		return &Miscounted{"foul_hookups", fmt.Sprintf("more foul (%d) than hooked (%d)", foul, hooked), "count fish hooked foul among those hooked, too"}
 	}
 	open := hooked - landed - lost - broke
 	junction := max(0, orNone(c.JunctionBreaks)-brokeAtJunction(c.Broke)-brokeAtJunction(c.SnagBroke))
@@ -130,27 +134,50 @@ func (m *eventMaker) hookups(c Counted) error {
 	for _, b := range c.Broke {
 		fish = append(fish, Event{Count: b.Count, Ending: BrokeOff, BreakPlace: b.Place})
 	}
-	m.hooked(fish, c.Foul)
+	if err := m.fish(c, foul, hooked-foul, fish); err != nil {
+		return err
+	}
 	return m.snags(c, junction-byFish)
 }
 
-// hooked adds fish, and says which were hooked foul where that was told.
-func (m *eventMaker) hooked(fish []Event, foul *int) {
-	left := orNone(foul)
-	for _, e := range fish {
-		e.Kind = EventHookup
-		if foul == nil {
-			m.add(e)
-			continue
+// fish adds the fish by their ends, dealing out to these the foul ones and those,
+// among the others, of which it was not told.
+func (m *eventMaker) fish(c Counted, foul, others int, ends []Event) error {
+	lost, foulLost := orNone(c.Lost), -1 // not told
+	if c.FairLost != nil {
+		foulLost = lost - *c.FairLost
+		if foulLost < 0 || foulLost > foul || foul-foulLost > foul+others-lost {
+			return &Miscounted{"fair_lost", fmt.Sprintf("fairly hooked and lost (%d) don't go with lost (%d) and foul (%d)", *c.FairLost, lost, foul), "correct them, or leave the column out"}
 		}
-		outside := min(left, e.Count)
-		left -= outside
-		fair := e
-		fair.Count, fair.Hooking = e.Count-outside, Fair
-		e.Count, e.Hooking = outside, Foul
-		m.add(fair)
-		m.add(e)
 	}
+	notTold := orNone(c.Untold)
+	if c.Untold == nil && (c.Foul == nil || c.FoulAtLeast) {
+		notTold = others
+	}
+	if notTold > others {
+		return &Miscounted{"untold_hookups", fmt.Sprintf("more fish of which it was not told (%d) than not foul (%d)", notTold, others), "correct one of them"}
+	}
+	for _, end := range ends {
+		f := min(foul, end.Count)
+		switch {
+		case foulLost < 0:
+		case end.Ending == Lost:
+			f, foulLost = foulLost, 0
+		default:
+			f = min(foul-foulLost, end.Count)
+		}
+		foul -= f
+		u := min(notTold, end.Count-f)
+		notTold -= u
+		for _, part := range []struct {
+			hooking Hooking
+			n       int
+		}{{Fair, end.Count - f - u}, {Foul, f}, {"", u}} {
+			end.Kind, end.Hooking, end.Count = EventHookup, part.hooking, part.n
+			m.add(end)
+		}
+	}
+	return nil
 }
 
 func brokeAtJunction(list []BrokeAt) (n int) {
@@ -171,9 +198,9 @@ func (m *eventMaker) snags(c Counted, atJunction int) error {
 	}
 	switch {
 	case broke > snags:
-		return &Miscounted{"snags", fmt.Sprintf("%d snags that broke off make more than the %d snags", broke, snags), "correct one of them"}
+		return &Miscounted{"snags", fmt.Sprintf("more snags that broke off (%d) than snags (%d)", broke, snags), "correct one of them"}
 	case atJunction > snags-broke:
-		return &Miscounted{"junction_breaks", fmt.Sprintf("%d breaks at the junction are more than the fish and snags that may have broken it", orNone(c.JunctionBreaks)),
+		return &Miscounted{"junction_breaks", fmt.Sprintf("more breaks at the junction (%d) than fish and snags that may have broken it", orNone(c.JunctionBreaks)),
 			"count what broke it among the fish hooked or the snags, too"}
 	}
 	m.add(Event{Kind: EventSnag, Count: snags - broke - atJunction})
@@ -187,16 +214,16 @@ func (m *eventMaker) snags(c Counted, atJunction int) error {
 // tangles adds tangles and re-ties, which share the minutes lost.
 func (m *eventMaker) tangles(c Counted) error {
 	twists, windKnots, nests, reties := orNone(c.Twists), orNone(c.WindKnots), orNone(c.Nests), orNone(c.Reties)
-	known, all := twists+windKnots+nests, orNone(c.Tangles)
+	known, untimed, minutes := twists+windKnots+nests, orNone(c.Untimed), c.MinutesLost
+	all := orNone(c.Tangles)
 	if c.Tangles == nil {
-		all = known
+		all = max(known, untimed)
 	}
-	untimed, minutes := orNone(c.Untimed), c.MinutesLost
 	switch {
 	case known > all:
-		return &Miscounted{"tangles", fmt.Sprintf("%d twists, %d wind knots and %d nests make more than the %d tangles", twists, windKnots, nests, all), "count each among the tangles, too"}
+		return &Miscounted{"tangles", fmt.Sprintf("more twists, wind knots and nests (%d, %d and %d) than tangles (%d)", twists, windKnots, nests, all), "count each among the tangles, too"}
 	case untimed > all:
-		return &Miscounted{"untimed_tangles", fmt.Sprintf("%d tangles without minutes make more than the %d tangles", untimed, all), "correct one of them"}
+		return &Miscounted{"untimed_tangles", fmt.Sprintf("more tangles without minutes (%d) than tangles (%d)", untimed, all), "correct one of them"}
 	case minutes == nil:
 		untimed = all
 	}
@@ -215,10 +242,10 @@ func (m *eventMaker) tangles(c Counted) error {
 	}
 	tie := Event{Kind: EventRetie, Count: reties}
 	if orNone(minutes) > 0 {
-		if reties == 0 {
-			return &Miscounted{"minutes_lost", fmt.Sprintf("%d minutes were lost, but no tangle or re-tie is counted that they went on", *minutes), "count it too"}
+		if all > 0 && reties == 0 {
+			return &Miscounted{"untimed_tangles", fmt.Sprintf("minutes lost (%d) without a tangle that they went on", *minutes), "correct one of them"}
 		}
-		tie.MinutesLost = minutes
+		tie.MinutesLost, tie.Count = minutes, max(1, reties)
 	}
 	m.add(tie)
 	return nil
@@ -228,9 +255,9 @@ func (m *eventMaker) tangles(c Counted) error {
 func (m *eventMaker) checks(c Counted) error {
 	switch checks, turns := orNone(c.Checks), orNone(c.Turns); {
 	case checks > 0 && c.Turns == nil:
-		return &Miscounted{"checks", fmt.Sprintf("%d looks at the tag are counted, but not the turns seen", checks), "add the turns seen in all of them, 0 if there were none"}
+		return &Miscounted{"checks", fmt.Sprintf("looks at the tag (%d) without the turns seen", checks), "add the turns seen in all of them, 0 if there were none"}
 	case checks == 0 && turns > 0:
-		return &Miscounted{"turns", fmt.Sprintf("%d turns were seen, but no look at the tag is counted", turns), "add the checks that they were seen at"}
+		return &Miscounted{"turns", fmt.Sprintf("turns (%d) without a look at the tag", turns), "add the checks that they were seen at"}
 	case checks > 0:
 		m.add(Event{Kind: EventCheck, Count: checks, Turns: &turns})
 	}
@@ -239,8 +266,13 @@ func (m *eventMaker) checks(c Counted) error {
 
 func (m *eventMaker) changes(c Counted) error {
 	if c.CutMM != nil && orNone(c.FlyChanges) == 0 {
-		return &Miscounted{"fly_changes", "a cut is given, but no fly change is counted", "add the fly changes"}
+		return &Miscounted{"fly_changes", "a cut without a fly change", "add the fly changes"}
 	}
 	m.add(Event{Kind: EventFlyChange, Count: orNone(c.FlyChanges), CutMM: c.CutMM})
 	return nil
+}
+
+// TangledOrTied reports whether anything is counted that minutes may have gone on.
+func (c Counted) TangledOrTied() bool {
+	return orNone(c.Tangles)+orNone(c.Twists)+orNone(c.WindKnots)+orNone(c.Nests)+orNone(c.Reties) > 0
 }

@@ -22,15 +22,16 @@ type Facts struct {
 	zones   []string
 	rigs    []factRig
 	lengths []float64 // of tags, mm, by code
+	values  []float64 // every other number, by code
 
 	sessions []factSession
 	gone     []uint64 // a bit for each session that was replaced or taken out
 	stints   []factStint
 	flies    []int32 // code of the tag's length as noted for the stint, unknown when as tied
 	spells   []factSpell
-	shares   []float64 // of the stint's time, by spell
-	parts    []float64 // counts of spells, which may be shares of events of unknown moment
-	partOf   []uint8   // which Count each part is
+	shares   []int32 // of the stint's time, by spell: codes of values
+	parts    []int32 // counts of spells, which may be shares of events of unknown moment: codes of values
+	partOf   []uint8 // which Count each part is
 
 	ofStint, ofFly tallies
 
@@ -41,7 +42,7 @@ type Facts struct {
 const unknown = -1
 
 // never stands for a moment that was not noted.
-const never = math.MinInt64
+const never = math.MaxInt32
 
 // factRig is a rig with the codes of its tags as tied, by place in its positions.
 type factRig struct {
@@ -50,15 +51,17 @@ type factRig struct {
 }
 
 // factSession is a session but for its stints, which are those from stint up to the next
-// session's. Moments are Unix microseconds.
+// session's.
 type factSession struct {
 	id                          ID
-	angler, water, beat, zone   int32
+	angler, water, beat         int32
 	stint, spell                int32 // the first ones
 	day                         packedDay
+	start                       int32 // minutes since 1970, never when not noted
+	logged                      int64 // Unix microseconds
+	flow, temp, depth, velocity int32 // codes of values, unknown when not noted
+	zone                        uint16
 	storm                       bool
-	start, logged               int64
-	flow, temp, depth, velocity float64 // NaN when not noted
 }
 
 // packedDay is a day in four bytes, which sorts as days do.
@@ -80,17 +83,19 @@ type factStint struct {
 // the parts from part up to the next spell's.
 type factSpell struct{ fly, length, part int32 }
 
-// The counts that questions read, of whole stints and of flies; and of spells those of flies.
+// The counts that questions read, of spells of tags, of flies and of whole stints.
 var (
-	flyCounts = []Count{CountHookups, CountFoul, CountLanded, CountFairLost, CountBrokeOff, CountBrokeJunction, CountBrokeTag, CountTangles, CountTwists,
-		CountUntimed, CountChecks, CountTurns, CountFlyChanges, CountReties, CountMinutesLost, CountLoads}
-	stintCounts = append(slices.Clone(flyCounts), CountHookingUntold, CountKindUntold, CountPlaceUntold)
+	spellCounts = []Count{CountHookups, CountFoul, CountLanded, CountFairLost, CountBrokeOff, CountBrokeJunction, CountBrokeTag, CountTangles, CountTwists,
+		CountUntimed, CountChecks, CountTurns, CountMinutesLost, CountLoads}
+	flyCounts   = append(slices.Clone(spellCounts), CountFlyChanges, CountReties)
+	stintCounts = append(slices.Clone(spellCounts), CountReties, CountHookingUntold, CountKindUntold, CountPlaceUntold)
 )
 
-// tallies are whole counts of rows in a byte each; the few beyond it stand apart.
+// tallies are whole counts of rows, most of them none or few, in half a byte each; those beyond
+// it stand apart.
 type tallies struct {
-	small [numCounts][]uint8
-	large []largeTally // in order of their rows
+	small [numCounts][]uint8 // two rows a byte, the even one low
+	large []largeTally       // in order of their rows
 }
 
 type largeTally struct {
@@ -100,24 +105,36 @@ type largeTally struct {
 }
 
 // beyond marks a count that stands apart.
-const beyond = math.MaxUint8
+const beyond = 15
 
 // at is a count of a row; counts that are not kept are none.
 func (t *tallies) at(c Count, row int32) float64 {
-	if t.small[c] == nil {
+	column := t.small[c]
+	if column == nil {
 		return 0
 	}
-	if n := t.small[c][row]; n < beyond {
+	if n := column[row>>1] >> (row & 1 * 4) & beyond; n < beyond {
 		return float64(n)
 	}
+	return t.apart(c, row)
+}
+
+// apart is a count that stands apart.
+func (t *tallies) apart(c Count, row int32) float64 {
 	from, _ := slices.BinarySearchFunc(t.large, row, func(l largeTally, row int32) int { return int(l.row) - int(row) })
 	for _, l := range t.large[from:] {
-		if l.row == row && l.count == c {
+		if l.row != row {
+			break
+		}
+		if l.count == c {
 			return float64(l.n)
 		}
 	}
 	return 0
 }
+
+// set puts a count of a row, which has none yet.
+func (t *tallies) set(c Count, row int32, n uint8) { t.small[c][row>>1] |= n << (row & 1 * 4) }
 
 // sum adds some counts of a row up.
 func (t *tallies) sum(counts []Count, row int32) float64 {
@@ -126,14 +143,6 @@ func (t *tallies) sum(counts []Count, row int32) float64 {
 		n += t.at(c, row)
 	}
 	return n
-}
-
-// all returns every count kept of a row.
-func (t *tallies) all(row int32) (c Counts) {
-	for i := range c {
-		c[i] = t.at(Count(i), row)
-	}
-	return c
 }
 
 // partsOf are the first count of a spell and the first of the next.
@@ -149,7 +158,7 @@ func (f *Facts) sumOfSpell(counts []Count, spell int) float64 {
 	n := 0.0
 	for from, to := f.partsOf(spell); from < to; from++ {
 		if slices.Contains(counts, Count(f.partOf[from])) {
-			n += f.parts[from]
+			n += f.values[f.parts[from]]
 		}
 	}
 	return n
@@ -197,23 +206,15 @@ func (f *Facts) place(s *Setting, session int) {
 	if se.beat != unknown {
 		s.Beat = f.beats[se.beat]
 	}
-	s.FlowM3S, s.WaterTempC = orNil(&se.flow), orNil(&se.temp)
+	s.FlowM3S, s.WaterTempC = f.value(se.flow), f.value(se.temp)
 }
 
-// orNil is a number that may not have been noted.
-func orNil(v *float64) *float64 {
-	if math.IsNaN(*v) {
+// value is a number by its code, nil where it was not noted.
+func (f *Facts) value(code int32) *float64 {
+	if code == unknown {
 		return nil
 	}
-	return v
-}
-
-// moment is a time, nil when it was not noted.
-func moment(micros int64) *time.Time {
-	if micros == never {
-		return nil
-	}
-	return new(time.UnixMicro(micros).UTC())
+	return &f.values[code]
 }
 
 // Sessions is how many sessions the facts hold, and Stints how many stints.
@@ -242,7 +243,7 @@ func (f *Facts) Stints() int {
 // Bytes is how much memory the columns take, roughly: rigs and names are few.
 func (f *Facts) Bytes() int {
 	n := cap(f.sessions)*int(unsafe.Sizeof(factSession{})) + cap(f.stints)*int(unsafe.Sizeof(factStint{})) + cap(f.flies)*4 +
-		cap(f.spells)*int(unsafe.Sizeof(factSpell{})) + cap(f.shares)*8 + cap(f.parts)*9 + cap(f.lengths)*8 + cap(f.gone)*8
+		cap(f.spells)*int(unsafe.Sizeof(factSpell{})) + cap(f.shares)*4 + cap(f.parts)*5 + (cap(f.lengths)+cap(f.values)+cap(f.gone))*8 + f.index.bytes()
 	for _, t := range []*tallies{&f.ofStint, &f.ofFly} {
 		for _, column := range t.small {
 			n += cap(column)

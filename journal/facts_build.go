@@ -2,6 +2,7 @@ package journal
 
 import (
 	"cmp"
+	"encoding/binary"
 	"fmt"
 	"slices"
 	"time"
@@ -27,11 +28,62 @@ type FactsBuilder struct {
 
 // factIndex finds what facts hold by its id. The latest facts and their builder share it.
 type factIndex struct {
-	sessions               map[ID]int32
+	sessions               sessionIndex
 	anglers, waters, beats map[ID]int32
 	rigs                   map[ID]int32
-	zones                  map[string]int32
-	lengths                map[float64]int32
+	zones                  map[string]uint16
+	lengths, values        map[float64]int32
+}
+
+// bytes are roughly those of what grows with the journal.
+func (x *factIndex) bytes() int {
+	const entry = 32 // of a map, at its usual load
+	return cap(x.sessions.slots)*4 + (len(x.lengths)+len(x.values))*entry
+}
+
+// sessionIndex finds sessions by their id, in a quarter of the room of a map. Ids are random in their
+// last eight bytes (RFC 9562, version 7); others are still told apart, only more slowly.
+type sessionIndex struct {
+	slots []int32 // one more than a place in the facts' sessions, 0 for none; a power of two of them
+	used  int
+}
+
+// slot is that of an id, or the free one where it belongs.
+func (x *sessionIndex) slot(sessions []factSession, id ID) int {
+	random := binary.LittleEndian.Uint64(id[8:])
+	last := len(x.slots) - 1
+	at := int(random^random>>32) & last
+	for x.slots[at] > 0 && sessions[x.slots[at]-1].id != id {
+		at = (at + 1) & last
+	}
+	return at
+}
+
+// put keeps the place of an id.
+func (x *sessionIndex) put(sessions []factSession, id ID, at int32) {
+	if 2*x.used >= len(x.slots) {
+		old := x.slots
+		x.slots = make([]int32, max(1024, 2*len(old)))
+		for _, n := range old {
+			if n > 0 {
+				x.slots[x.slot(sessions, sessions[n-1].id)] = n
+			}
+		}
+	}
+	slot := x.slot(sessions, id)
+	if x.slots[slot] == 0 {
+		x.used++
+	}
+	x.slots[slot] = at + 1
+}
+
+// at is the place last kept of an id.
+func (x *sessionIndex) at(sessions []factSession, id ID) (at int32, ok bool) {
+	if len(x.slots) == 0 {
+		return 0, false
+	}
+	n := x.slots[x.slot(sessions, id)]
+	return n - 1, n > 0
 }
 
 // readStint is a stint as it came.
@@ -44,7 +96,7 @@ type readStint struct {
 type readSpell struct {
 	fly, length int32
 	ordinal     int
-	share       float64
+	share       int32
 	from, to    int // of its parts
 }
 
@@ -81,13 +133,13 @@ func FlyFactCounts() []Count { return slices.Clone(flyCounts) }
 func NewFactsBuilder(old *Facts) *FactsBuilder {
 	b := &FactsBuilder{old: old, sessions: map[ID]int32{}}
 	if old == nil {
-		b.old = &Facts{index: &factIndex{sessions: map[ID]int32{}, anglers: map[ID]int32{}, waters: map[ID]int32{}, beats: map[ID]int32{}, rigs: map[ID]int32{},
-			zones: map[string]int32{}, lengths: map[float64]int32{}}}
+		b.old = &Facts{index: &factIndex{anglers: map[ID]int32{}, waters: map[ID]int32{}, beats: map[ID]int32{}, rigs: map[ID]int32{},
+			zones: map[string]uint16{}, lengths: map[float64]int32{}, values: map[float64]int32{}}}
 	}
 	b.index = b.old.index
 	p := &b.part
 	p.anglers, p.waters, p.beats = slices.Clone(b.old.anglers), slices.Clone(b.old.waters), slices.Clone(b.old.beats)
-	p.zones, p.rigs, p.lengths = b.old.zones, b.old.rigs, b.old.lengths
+	p.zones, p.rigs, p.lengths, p.values = b.old.zones, b.old.rigs, b.old.lengths, b.old.values
 	return b
 }
 
@@ -125,16 +177,29 @@ func (b *FactsBuilder) Rig(rig Rig) {
 	b.part.rigs = append(b.part.rigs, f)
 }
 
-// length is the code of a tag's length.
+// length is the code of a tag's length, unknown when it was not noted.
 func (b *FactsBuilder) length(mm *float64) int32 {
 	if mm == nil {
 		return unknown
 	}
-	code, ok := b.index.lengths[*mm]
+	return codeIn(b.index.lengths, &b.part.lengths, *mm)
+}
+
+// value is the code of a number, unknown for NaN, which is one not noted.
+func (b *FactsBuilder) value(v float64) int32 {
+	if v != v {
+		return unknown
+	}
+	return codeIn(b.index.values, &b.part.values, v)
+}
+
+// codeIn is the code of a number in a list, which it joins if need be.
+func codeIn(index map[float64]int32, list *[]float64, v float64) int32 {
+	code, ok := index[v]
 	if !ok {
-		code = int32(len(b.part.lengths))
-		b.index.lengths[*mm] = code
-		b.part.lengths = append(b.part.lengths, *mm)
+		code = int32(len(*list))
+		index[v] = code
+		*list = append(*list, v)
 	}
 	return code
 }
@@ -148,7 +213,7 @@ func (b *FactsBuilder) Expect(sessions, stints int) {
 // Session takes a session that is new, or that takes the place of the one of its id.
 func (b *FactsBuilder) Session(s FactSession) {
 	out := factSession{id: s.ID, beat: unknown, day: packDay(s.Day), storm: s.Storm, start: never, logged: s.Logged.UnixMicro(),
-		flow: s.FlowM3S, temp: s.WaterTempC, depth: s.DepthM, velocity: s.VelocityMS}
+		flow: b.value(s.FlowM3S), temp: b.value(s.WaterTempC), depth: b.value(s.DepthM), velocity: b.value(s.VelocityMS)}
 	var known [2]bool
 	out.angler, known[0] = b.index.anglers[s.Angler]
 	out.water, known[1] = b.index.waters[s.Water]
@@ -159,11 +224,11 @@ func (b *FactsBuilder) Session(s FactSession) {
 		out.beat = b.index.beats[*s.Beat]
 	}
 	if s.Start != nil {
-		out.start = s.Start.UnixMicro()
+		out.start = int32(s.Start.Unix() / 60)
 	}
 	zone, ok := b.index.zones[s.TimeZone]
 	if !ok {
-		zone = int32(len(b.part.zones))
+		zone = uint16(len(b.part.zones))
 		b.index.zones[s.TimeZone] = zone
 		b.part.zones = append(b.part.zones, s.TimeZone)
 	}
@@ -189,7 +254,9 @@ func (b *FactsBuilder) Stint(s FactStint) {
 	}
 	b.rows.number(s.ID)
 	for _, c := range stintCounts {
-		b.counts.small[c] = append(b.counts.small[c], 0)
+		if len(b.read)&1 == 0 {
+			b.counts.small[c] = append(b.counts.small[c], 0)
+		}
 	}
 	b.counts.put(stintCounts, int32(len(b.read)), s.Counts)
 	b.read = append(b.read, st)
@@ -235,8 +302,8 @@ func (b *FactsBuilder) arrange() {
 	p.ofStint.makeRoom(stintCounts, len(b.read))
 	p.ofFly.makeRoom(flyCounts, int(flies))
 	for _, c := range stintCounts {
-		for i, n := range b.counts.small[c] {
-			p.ofStint.small[c][b.place[i]] = n
+		for i, at := range b.place {
+			p.ofStint.set(c, at, b.counts.small[c][i>>1]>>(i&1*4)&beyond)
 		}
 	}
 	for _, l := range b.counts.large {
@@ -251,7 +318,7 @@ func withRoom[T any](n int) []T { return make([]T, n, n+n/64+1024) }
 
 func (t *tallies) makeRoom(counts []Count, rows int) {
 	for _, c := range counts {
-		t.small[c] = withRoom[uint8](rows)
+		t.small[c] = withRoom[uint8]((rows + 1) / 2)
 	}
 }
 
@@ -262,7 +329,7 @@ func (t *tallies) put(counts []Count, row int32, from *Counts) {
 			t.large = append(t.large, largeTally{row, c, int32(n)})
 			n = beyond
 		}
-		t.small[c][row] = uint8(n)
+		t.set(c, row, uint8(n))
 	}
 }
 
@@ -302,10 +369,10 @@ func (b *FactsBuilder) Spell(stint ID, position, ordinal int, tagMM, share float
 	if !ok {
 		return
 	}
-	s := readSpell{fly: row, length: b.length(&tagMM), ordinal: ordinal, share: share, from: len(b.part.parts)}
-	for _, c := range flyCounts {
+	s := readSpell{fly: row, length: b.length(&tagMM), ordinal: ordinal, share: b.value(share), from: len(b.part.parts)}
+	for _, c := range spellCounts {
 		if n := counts[c]; n != 0 {
-			b.part.parts = append(b.part.parts, n)
+			b.part.parts = append(b.part.parts, b.value(n))
 			b.part.partOf = append(b.part.partOf, uint8(c))
 		}
 	}
@@ -317,8 +384,8 @@ func (b *FactsBuilder) Spell(stint ID, position, ordinal int, tagMM, share float
 func (b *FactsBuilder) arrangeSpells() {
 	slices.SortFunc(b.spells, func(x, y readSpell) int { return cmp.Or(cmp.Compare(x.fly, y.fly), cmp.Compare(x.ordinal, y.ordinal)) })
 	p := &b.part
-	p.spells, p.shares = withRoom[factSpell](len(b.spells)), withRoom[float64](len(b.spells))
-	parts, partOf := withRoom[float64](len(p.parts)), withRoom[uint8](len(p.parts))
+	p.spells, p.shares = withRoom[factSpell](len(b.spells)), withRoom[int32](len(b.spells))
+	parts, partOf := withRoom[int32](len(p.parts)), withRoom[uint8](len(p.parts))
 	next := int32(0)
 	for i, s := range b.spells {
 		p.spells[i], p.shares[i] = factSpell{s.fly, s.length, next}, s.share
@@ -366,16 +433,15 @@ func (b *FactsBuilder) Facts(revision int64) (*Facts, error) {
 	}
 	for id, at := range b.sessions {
 		b.leave(&f, id)
-		b.index.sessions[id] = base + at
+		b.index.sessions.put(f.sessions, id, base+at)
 	}
 	return &f, nil
 }
 
 // leave marks the session of an id as gone.
 func (b *FactsBuilder) leave(f *Facts, id ID) {
-	if at, ok := b.index.sessions[id]; ok {
+	if at, ok := b.index.sessions.at(f.sessions, id); ok {
 		f.gone[at/64] |= 1 << (at % 64)
-		delete(b.index.sessions, id)
 	}
 }
 
@@ -383,6 +449,7 @@ func (b *FactsBuilder) leave(f *Facts, id ID) {
 func (b *FactsBuilder) append(f *Facts) {
 	old := b.old
 	stints, flies, spells, parts := int32(len(old.stints)), int32(len(old.flies)), int32(len(old.spells)), int32(len(old.parts))
+	newStints, newFlies := int32(len(f.stints)), int32(len(f.flies))
 	for i := range f.sessions {
 		f.sessions[i].stint += stints
 		f.sessions[i].spell += spells
@@ -397,14 +464,20 @@ func (b *FactsBuilder) append(f *Facts) {
 	f.sessions, f.stints, f.flies = append(old.sessions, f.sessions...), append(old.stints, f.stints...), append(old.flies, f.flies...)
 	f.spells, f.shares = append(old.spells, f.spells...), append(old.shares, f.shares...)
 	f.parts, f.partOf = append(old.parts, f.parts...), append(old.partOf, f.partOf...)
-	f.ofStint, f.ofFly = old.ofStint.with(f.ofStint, stints), old.ofFly.with(f.ofFly, flies)
+	f.ofStint, f.ofFly = old.ofStint.with(f.ofStint, stints, newStints), old.ofFly.with(f.ofFly, flies, newFlies)
 }
 
-// with puts further rows behind those there are.
-func (t tallies) with(more tallies, rows int32) tallies {
+// with puts further rows behind so many.
+func (t tallies) with(more tallies, rows, further int32) tallies {
 	for c, column := range more.small {
-		if column != nil {
-			t.small[c] = append(t.small[c], column...)
+		if column == nil {
+			continue
+		}
+		for int32(len(t.small[c])) < (rows+further+1)/2 {
+			t.small[c] = append(t.small[c], 0)
+		}
+		for i := range further {
+			t.set(Count(c), rows+i, column[i>>1]>>(i&1*4)&beyond)
 		}
 	}
 	for _, l := range more.large {

@@ -14,10 +14,44 @@ import (
 // What each rig, session and length of a tag has of the factors is coded first; the rows
 // themselves are then read in several runs of sessions at once, which come together in their order.
 func (f *Facts) Rows(q Question) (*Rows, error) {
+	c, parts, err := f.readParts(q, false)
+	if err != nil {
+		return nil, err
+	}
+	out, keys := c.join(parts)
+	out.By, out.Given = c.columns(0, len(q.By), keys), c.columns(len(q.By), len(c.factors), keys)
+	out.sum()
+	return out, nil
+}
+
+// Ask returns the sufficient statistics of a question's groups. Unless something is given it
+// adds the rows up as it meets them, and keeps none.
+func (f *Facts) Ask(q Question) (Answer, error) {
+	if len(q.Given) > 0 {
+		r, err := f.Rows(q)
+		if err != nil {
+			return Answer{}, err
+		}
+		return r.Answer, nil
+	}
+	c, parts, err := f.readParts(q, true)
+	if err != nil {
+		return Answer{}, err
+	}
+	out, keys := c.join(parts)
+	c.group(&out.Answer, parts, keys)
+	return out.Answer, nil
+}
+
+// fewStints are not worth a goroutine.
+const fewStints = 20_000
+
+func (f *Facts) readParts(q Question, sumsOnly bool) (*coded, []rowPart, error) {
 	if len(q.By) > 2 {
-		return nil, &Invalid{Problems: []string{"a question can be divided by two factors at most; leave one out"}}
+		return nil, nil, &Invalid{Problems: []string{"a question can be divided by two factors at most; leave one out"}}
 	}
 	c := f.code(q)
+	c.sumsOnly = sumsOnly
 	parts := make([]rowPart, max(1, min(runtime.GOMAXPROCS(0), len(f.stints)/fewStints)))
 	var wait sync.WaitGroup
 	for i := range parts {
@@ -26,19 +60,7 @@ func (f *Facts) Rows(q Question) (*Rows, error) {
 		wait.Go(func() { parts[i].read(from, to) })
 	}
 	wait.Wait()
-	return c.join(parts), nil
-}
-
-// fewStints are not worth a goroutine.
-const fewStints = 20_000
-
-// Ask returns the sufficient statistics of a question's groups.
-func (f *Facts) Ask(q Question) (Answer, error) {
-	r, err := f.Rows(q)
-	if err != nil {
-		return Answer{}, err
-	}
-	return r.Answer, nil
+	return c, parts, nil
 }
 
 // coded is a question with what rigs, sessions and lengths have of its factors.
@@ -61,11 +83,23 @@ type coded struct {
 	strokes        [16]int32 // by stroke: code, or unasked
 	lengths        []int32   // by length: code, or unasked; the last is that of a length not noted
 	what           []Count   // of which a rig may have more than its flies
+	needs          Recorded  // the kinds that the outcome needs
+	hourly         bool      // it is counted against hours
+	sumsOnly       bool      // rows are added up by cell, and not kept
+	oneOfEach      bool      // sessions, lengths and strokes are all the same to the question
 	less           []Count
 }
 
-// unasked stands in place of a code for what the question is not about.
-const unasked = -2
+// unasked stands in place of a code for what the question is not about, or has not come to yet.
+const unasked = math.MinInt32
+
+func unaskedCodes(n int) []int32 {
+	codes := make([]int32, n)
+	for i := range codes {
+		codes[i] = unasked
+	}
+	return codes
+}
 
 // combos numbers the different combinations of codes.
 type combos struct {
@@ -153,6 +187,8 @@ func (f *Facts) code(q Question) *coded {
 	c.codeSessions(on(ofSession))
 	c.codeStrokes(on(ofStint))
 	c.codeLengths(on(ofSpell))
+	c.needs, c.hourly = RecordedOf(o.Needs...), o.hourly()
+	c.oneOfEach = len(c.ofSess) == 0 && c.stroke == unknown && c.tag == unknown
 	return c
 }
 
@@ -310,13 +346,25 @@ type rowPart struct {
 	untold           float64
 	found            Answer // what was not told
 	lastKey          cellKey
-	lastCell         int32
+	lastCell         int32   // unasked before the first
+	direct           []int32 // cells by the rig's set, where only that tells them apart
+	row              reading
+	sums             []Sums       // of the cells, without a level, when rows are not kept
+	inSession        []sessionSum // of the cells, in the session under way
+	present          []int32      // the cells met in it
+	stintsUsed       int
 	number           int32 // of the session under way, or unknown
 	usedStint        bool
+	countedFly       bool // the fly under way counts already
+
+	// When parts come together: where each cell stands among all, and what comes before the part.
+	place          []int32
+	before         int
+	sessionsBefore int32
 }
 
 func (p *rowPart) read(from, to int) {
-	p.leftOut, p.lastCell = map[string]int{}, unasked
+	p.leftOut, p.lastCell, p.direct = map[string]int{}, unasked, unaskedCodes(len(p.rigSets.codes))
 	for s := from; s < to; s++ {
 		set := int32(0)
 		if p.coded.sessions != nil {
@@ -331,6 +379,7 @@ func (p *rowPart) read(from, to int) {
 		for i := first; i < end; i++ {
 			spell = p.stint(i, set, spell)
 		}
+		p.endSession()
 	}
 }
 
@@ -339,32 +388,38 @@ func (p *rowPart) read(from, to int) {
 func (p *rowPart) stint(i, session int32, spell int) int {
 	st := &p.stints[i]
 	stroke := p.strokes[st.stroke]
-	flies := p.Facts.rigs[st.rig].tied
-	hours := st.hours()
-	row := reading{key: cellKey{session: session, own: [2]int32{0, stroke}}, hours: hours, refused: p.q.Outcome.usable(st.recorded, hours, 0)}
+	row := &p.row
+	row.key.session, row.key.own[1], row.hours, row.why = session, stroke, st.hours(), ""
+	if !p.allKept(st.recorded) || p.hourly && st.seconds == unknown {
+		row.why = p.q.Outcome.usable(st.recorded, row.hours, 0)
+	}
 	p.usedStint = false
-	if !p.perFly {
-		if row.key.rig = p.coded.flies[p.coded.rigs[st.rig]]; row.key.rig != unasked && stroke != unasked {
-			row.counts(p.q.Outcome, &p.ofStint, i)
-			p.row(row)
+	sets := p.coded.flies[p.coded.rigs[st.rig]:]
+	switch {
+	case stroke == unasked:
+		if p.coded.spells {
+			spell = p.pass(spell, st)
 		}
-	} else {
-		for k := range flies {
+		return spell
+	case !p.perFly:
+		if row.key.rig = sets[0]; row.key.rig != unasked {
+			row.take(p.coded, &p.ofStint, i)
+			p.add()
+		}
+	default:
+		for k, tied := range p.Facts.rigs[st.rig].tied {
 			fly := st.fly + int32(k)
-			row.key.rig = p.coded.flies[p.coded.rigs[st.rig]+int32(k)]
-			asked := row.key.rig != unasked && stroke != unasked
-			row.fly, p.counted = uint32(fly), p.counted[:0]
-			if !p.coded.spells {
-				if asked {
-					row.counts(p.q.Outcome, &p.ofFly, fly)
-					p.row(row)
-				}
-				continue
+			row.key.rig = sets[k]
+			if p.coded.spells {
+				row.fly, p.counted, p.countedFly = uint32(fly), p.counted[:0], false
+				spell = p.fly(sets[k] != unasked, fly, tied, spell)
+			} else if sets[k] != unasked {
+				row.take(p.coded, &p.ofFly, fly)
+				p.add()
 			}
-			spell = p.fly(row, asked, fly, flies[k], spell)
 		}
-		if stroke != unasked && p.q.Outcome.refused(st.recorded) == "" {
-			p.unplaced += p.beyondFlies(i, st)
+		if n := p.sum(&p.ofStint, p.what, i); n != 0 && p.allKept(st.recorded) {
+			p.unplaced += n - p.ofStint.sum(p.less, i) - p.onFlies(st)
 		}
 	}
 	if p.usedStint {
@@ -373,21 +428,29 @@ func (p *rowPart) stint(i, session int32, spell int) int {
 	return spell
 }
 
+// pass returns the first spell that is not of a stint.
+func (p *rowPart) pass(spell int, st *factStint) int {
+	end := st.fly + int32(len(p.Facts.rigs[st.rig].tied))
+	for spell < len(p.Facts.spells) && p.Facts.spells[spell].fly < end {
+		spell++
+	}
+	return spell
+}
+
 // fly reads the spells of a fly, or the fly as one when its tag kept its length.
-func (p *rowPart) fly(row reading, asked bool, fly, tied int32, spell int) int {
+func (p *rowPart) fly(asked bool, fly, tied int32, spell int) int {
+	row := &p.row
 	hours := row.hours
 	first := spell
 	for ; spell < len(p.Facts.spells) && p.Facts.spells[spell].fly == fly; spell++ {
-		if !asked {
+		if row.key.own[0] = p.lengths[p.Facts.spells[spell].length]; !asked || row.key.own[0] == unasked {
 			continue
 		}
-		if row.key.own[0] = p.lengths[p.Facts.spells[spell].length]; row.key.own[0] == unasked {
-			continue
-		}
-		row.hours = hours * p.shares[spell]
-		row.countsOfSpell(p.q.Outcome, p.Facts, spell)
-		p.row(row)
+		row.hours = hours * p.values[p.shares[spell]]
+		row.takeSpell(p.coded, spell)
+		p.add()
 	}
+	row.hours = hours
 	if spell > first || !asked {
 		return spell
 	}
@@ -399,10 +462,32 @@ func (p *rowPart) fly(row reading, asked bool, fly, tied int32, spell int) int {
 		length = int32(len(p.Facts.lengths))
 	}
 	if row.key.own[0] = p.lengths[length]; row.key.own[0] != unasked {
-		row.counts(p.q.Outcome, &p.ofFly, fly)
-		p.row(row)
+		row.take(p.coded, &p.ofFly, fly)
+		p.add()
 	}
 	return spell
+}
+
+// onFlies is what a stint's flies tell of what it is asked.
+func (p *rowPart) onFlies(st *factStint) float64 {
+	n := 0.0
+	for k, pos := range p.Facts.rigs[st.rig].Positions {
+		if fly := st.fly + int32(k); pos.Position > 0 || !p.q.Outcome.onTag {
+			n += p.ofFly.sum(p.what, fly) - p.ofFly.sum(p.less, fly)
+		}
+	}
+	return n
+}
+
+// allKept reports whether every count that the outcome needs was kept.
+func (c *coded) allKept(r Recorded) bool { return r.Assumed() || r&c.needs == c.needs }
+
+// sum adds counts of a row up; of one alone it is quicker.
+func (c *coded) sum(t *tallies, counts []Count, row int32) float64 {
+	if len(counts) == 1 {
+		return t.at(counts[0], row)
+	}
+	return t.sum(counts, row)
 }
 
 // reading is a row as it is read.
@@ -410,50 +495,50 @@ type reading struct {
 	key              cellKey
 	events, exposure float64
 	hours            float64 // NaN when not noted
-	refused          string  // why it can't be used
+	why              string  // it can't be used
 	untimed          float64
 	fly              uint32
 }
 
-func (row *reading) counts(o Outcome, t *tallies, at int32) {
-	row.events, row.exposure, row.untimed = t.sum(o.events, at), row.hours, 0
-	if !o.hourly() {
-		row.exposure = t.sum(o.over, at) - t.sum(o.less, at)
+// take counts a row.
+func (row *reading) take(c *coded, t *tallies, at int32) {
+	row.events, row.exposure = c.sum(t, c.q.Outcome.events, at), row.hours
+	if !c.hourly {
+		row.exposure = c.sum(t, c.q.Outcome.over, at) - t.sum(c.q.Outcome.less, at)
 	}
-	if o.timed {
+	if c.q.Outcome.timed {
 		row.untimed = t.at(CountUntimed, at)
 	}
 }
 
-func (row *reading) countsOfSpell(o Outcome, f *Facts, spell int) {
-	row.events, row.exposure, row.untimed = f.sumOfSpell(o.events, spell), row.hours, 0
-	if !o.hourly() {
-		row.exposure = f.sumOfSpell(o.over, spell) - f.sumOfSpell(o.less, spell)
+// takeSpell counts a row that is a spell of a tag's length.
+func (row *reading) takeSpell(c *coded, spell int) {
+	row.events, row.exposure = c.sumOfSpell(c.q.Outcome.events, spell), row.hours
+	if !c.hourly {
+		row.exposure = c.sumOfSpell(c.q.Outcome.over, spell) - c.sumOfSpell(c.q.Outcome.less, spell)
 	}
-	if o.timed {
-		row.untimed = f.sumOfSpell([]Count{CountUntimed}, spell)
+	if c.q.Outcome.timed {
+		row.untimed = c.sumOfSpell([]Count{CountUntimed}, spell)
 	}
 }
 
-// row takes a row, or says why it is left out.
-func (p *rowPart) row(row reading) {
-	cell := p.lastCell
-	if cell == unasked || row.key != p.lastKey {
-		cell = p.table.of(row.key, p.newCell)
-		p.lastKey, p.lastCell = row.key, cell
-	}
+// add takes the row that was read, or says why it is left out.
+func (p *rowPart) add() {
+	row := &p.row
+	cell := p.cellOf(row.key)
 	if cell < 0 {
 		p.leave(p.factors[-cell-1].Missing)
 		return
 	}
-	if row.refused == "" && row.untimed > 0 {
-		row.refused = notAllTimed
+	why := row.why
+	if why == "" && row.untimed > 0 {
+		why = notAllTimed
 	}
-	if !math.IsNaN(row.hours) {
+	if row.hours == row.hours {
 		p.hours[cell] += row.hours
 	}
-	if row.refused != "" {
-		p.leave(row.refused)
+	if why != "" {
+		p.leave(why)
 		return
 	}
 	if row.exposure <= 0 {
@@ -464,7 +549,12 @@ func (p *rowPart) row(row reading) {
 		p.sessions++
 	}
 	p.usedStint = true
-	if n := len(p.cell); n == cap(p.cell) { // doubled, where append would copy a large one many times
+	if p.sumsOnly {
+		p.sumUp(cell)
+		return
+	}
+	n := len(p.cell)
+	if n == cap(p.cell) { // doubled, where append would copy a large one many times
 		more := max(n, 1024)
 		p.cell, p.session = slices.Grow(p.cell, more), slices.Grow(p.session, more)
 		p.events, p.exposure = slices.Grow(p.events, more), slices.Grow(p.exposure, more)
@@ -474,6 +564,67 @@ func (p *rowPart) row(row reading) {
 	if p.coded.spells {
 		p.of = append(p.of, row.fly)
 	}
+}
+
+// sessionSum is what a session adds to a cell.
+type sessionSum struct {
+	k, t float64
+	fly  uint32 // one more than that counted last, when rows are of spells
+}
+
+// sumUp adds the row that was read to its cell. A fly counts once in a cell and once in all,
+// however many lengths its tag had.
+func (p *rowPart) sumUp(cell int32) {
+	s := &p.inSession[cell]
+	if s.t == 0 {
+		p.present = append(p.present, cell)
+	}
+	s.k += p.row.events
+	s.t += p.row.exposure
+	if !p.coded.spells {
+		p.stintsUsed++
+		p.sums[cell].Stints++
+		return
+	}
+	if s.fly != p.row.fly+1 {
+		s.fly = p.row.fly + 1
+		p.sums[cell].Stints++
+	}
+	if !p.countedFly {
+		p.countedFly = true
+		p.stintsUsed++
+	}
+}
+
+// endSession adds a session to the sums of its cells.
+func (p *rowPart) endSession() {
+	for _, cell := range p.present {
+		k, t := p.inSession[cell].k, p.inSession[cell].t
+		p.sums[cell].add(Sums{Sessions: 1, K: k, T: t, KK: k * k, KT: k * t, TT: t * t, TTT: t * t * t})
+		p.inSession[cell] = sessionSum{}
+	}
+	p.present = p.present[:0]
+}
+
+// add takes in the sums of other sessions.
+func (s *Sums) add(o Sums) {
+	s.Stints, s.Sessions = s.Stints+o.Stints, s.Sessions+o.Sessions
+	s.K, s.T, s.KK, s.KT, s.TT, s.TTT = s.K+o.K, s.T+o.T, s.KK+o.KK, s.KT+o.KT, s.TT+o.TT, s.TTT+o.TTT
+}
+
+// cellOf is the place of a cell, as newCell gives it.
+func (p *rowPart) cellOf(key cellKey) int32 {
+	if p.oneOfEach { // only the rig tells cells apart
+		cell := &p.direct[key.rig]
+		if *cell == unasked {
+			*cell = p.newCell(key)
+		}
+		return *cell
+	}
+	if p.lastCell == unasked || key != p.lastKey {
+		p.lastKey, p.lastCell = key, p.table.of(key, p.newCell)
+	}
+	return p.lastCell
 }
 
 // leave counts what is left out, a fly once for each reason.
@@ -494,32 +645,21 @@ func (p *rowPart) newCell(key cellKey) int32 {
 		return int32(-i - 1)
 	}
 	p.keys, p.hours = append(p.keys, key), append(p.hours, 0)
+	if p.sumsOnly {
+		p.sums, p.inSession = append(p.sums, Sums{}), append(p.inSession, sessionSum{})
+	}
 	return int32(len(p.keys) - 1)
 }
 
-// beyondFlies is what happened to a rig without a note of which fly it was on.
-func (p *rowPart) beyondFlies(i int32, st *factStint) float64 {
-	n := p.ofStint.sum(p.what, i) - p.ofStint.sum(p.less, i)
-	if n == 0 {
-		return 0
-	}
-	for k, pos := range p.Facts.rigs[st.rig].Positions {
-		if fly := st.fly + int32(k); pos.Position > 0 || !p.q.Outcome.onTag {
-			n -= p.ofFly.sum(p.what, fly) - p.ofFly.sum(p.less, fly)
-		}
-	}
-	return n
-}
-
-// join puts what was read together, in the order of the sessions.
-func (c *coded) join(parts []rowPart) *Rows {
+// join puts what was read together, in the order of the sessions, and returns the cells.
+func (c *coded) join(parts []rowPart) (*Rows, []cellKey) {
 	out := &Rows{Answer: Answer{LeftOut: map[string]int{}}}
 	var keys []cellKey
 	place := map[cellKey]int32{}
-	unplaced, untold := 0.0, 0.0
+	unplaced, untold, rows := 0.0, 0.0, 0
 	for i := range parts {
 		p := &parts[i]
-		at := make([]int32, len(p.keys))
+		p.place = make([]int32, len(p.keys))
 		for k, key := range p.keys {
 			n, ok := place[key]
 			if !ok {
@@ -527,20 +667,13 @@ func (c *coded) join(parts []rowPart) *Rows {
 				place[key] = n
 				keys, out.cellHours = append(keys, key), append(out.cellHours, 0)
 			}
-			at[k] = n
+			p.place[k] = n
 			out.cellHours[n] += p.hours[k]
 		}
-		for row, cell := range p.cell {
-			p.cell[row] = at[cell]
-			p.session[row] += int32(out.Sessions)
-		}
-		if i == 0 {
-			out.Cell, out.Session, out.Events, out.Exposure, out.stint = p.cell, p.session, p.events, p.exposure, p.of
-		} else {
-			out.Cell, out.Session = append(out.Cell, p.cell...), append(out.Session, p.session...)
-			out.Events, out.Exposure, out.stint = append(out.Events, p.events...), append(out.Exposure, p.exposure...), append(out.stint, p.of...)
-		}
+		p.before, p.sessionsBefore = rows, int32(out.Sessions)
+		rows += len(p.cell)
 		out.Sessions += int(p.sessions)
+		out.Stints += p.stintsUsed
 		out.Assumed += p.found.Assumed
 		out.AsFair += p.found.AsFair
 		unplaced, untold = unplaced+p.unplaced, untold+p.untold
@@ -550,9 +683,54 @@ func (c *coded) join(parts []rowPart) *Rows {
 	}
 	out.Untimed, out.Untold = out.LeftOut[notAllTimed], int(math.Round(untold))
 	c.noteUnplaced(out, int(math.Round(unplaced)))
-	out.By, out.Given = c.columns(0, len(c.q.By), keys), c.columns(len(c.q.By), len(c.factors), keys)
-	out.sum()
-	return out
+	if rows > 0 {
+		c.gather(out, parts, rows)
+	}
+	return out, keys
+}
+
+// gather puts the rows of all parts one behind the other.
+func (c *coded) gather(out *Rows, parts []rowPart, rows int) {
+	out.Cell, out.Session, out.Events, out.Exposure = make([]int32, rows), make([]int32, rows), make([]float64, rows), make([]float64, rows)
+	if c.spells {
+		out.stint = make([]uint32, rows)
+	}
+	var wait sync.WaitGroup
+	for i := range parts {
+		p := &parts[i]
+		wait.Go(func() {
+			for row, cell := range p.cell {
+				out.Cell[p.before+row], out.Session[p.before+row] = p.place[cell], p.session[row]+p.sessionsBefore
+			}
+			copy(out.Events[p.before:], p.events)
+			copy(out.Exposure[p.before:], p.exposure)
+			if c.spells {
+				copy(out.stint[p.before:], p.of)
+			}
+		})
+	}
+	wait.Wait()
+}
+
+// group makes groups of the cells, which are the same where nothing is given.
+func (c *coded) group(out *Answer, parts []rowPart, keys []cellKey) {
+	groups := make([]Sums, len(keys))
+	for _, p := range parts {
+		for cell, sums := range p.sums {
+			groups[p.place[cell]].add(sums)
+			groups[p.place[cell]].Hours += p.hours[cell]
+		}
+	}
+	for cell, key := range keys {
+		g := groups[cell]
+		if g.Stints == 0 { // fished, but without exposure
+			continue
+		}
+		for i, code := range c.codesOf(key) {
+			g.Level = append(g.Level, c.coders[i].levels[code])
+		}
+		out.Groups = append(out.Groups, g)
+	}
 }
 
 // noteUnplaced says what belongs to no position, which a question by position leaves out.

@@ -52,7 +52,7 @@ func (f *Facts) Season(year int) SeasonRows {
 		angler, water := f.anglers[se.angler], f.waters[se.water]
 		r.Sessions = append(r.Sessions, SeasonSession{SessionRef: f.ref(s), AnglerKind: angler.Kind, Water: water.Name, WaterKind: water.Kind,
 			LoggedAfter: loggedAfter(se.day.date(), time.UnixMicro(se.logged), f.zones[se.zone]), Together: together[se.logged] > 1,
-			WaterTempC: orNil(&se.temp), DepthM: orNil(&se.depth), VelocityMS: orNil(&se.velocity), Storm: se.storm})
+			WaterTempC: f.value(se.temp), DepthM: f.value(se.depth), VelocityMS: f.value(se.velocity), Storm: se.storm})
 		from, to := f.stintsOf(s)
 		for row := from; row < to; row++ {
 			st := f.stints[row]
@@ -72,15 +72,9 @@ func (f *Facts) inOrder(want func(*factSession) bool) []int {
 			list = append(list, s)
 		}
 	}
-	last := func(start int64) int64 { // sessions without a start come last in their day
-		if start == never {
-			return -(never + 1)
-		}
-		return start
-	}
 	slices.SortFunc(list, func(a, b int) int {
 		x, y := &f.sessions[a], &f.sessions[b]
-		return cmp.Or(cmp.Compare(x.day, y.day), cmp.Compare(last(x.start), last(y.start)), bytes.Compare(x.id[:], y.id[:]))
+		return cmp.Or(cmp.Compare(x.day, y.day), cmp.Compare(x.start, y.start), bytes.Compare(x.id[:], y.id[:]))
 	})
 	return list
 }
@@ -178,6 +172,11 @@ func (r SeasonRows) Each(outcome string, tell func(session int, happened, events
 		}
 		tell(s.Session, events, events, exposure)
 	}
+}
+
+// Counted is a tally of a stint, and whether count was kept of it.
+func (r SeasonRows) Counted(s SeasonStint, c Count) (n int, kept bool) {
+	return int(r.facts.ofStint.at(c, s.row)), s.Recorded.Has(c.Kinds()...)
 }
 
 // SessionSum is what a session counts for an outcome, over its whole rigs.

@@ -14,7 +14,6 @@ type tiedFly struct {
 	row, fly         int32
 	at               *Setting // with the tag's length at the start of the stint
 	spells           []factSpell
-	shares           []float64
 }
 
 // eachTied walks through the droppers on a tag, stint by stint in the order of their sessions. What it
@@ -40,7 +39,7 @@ func (f *Facts) eachTied(tell func(tiedFly)) {
 				}
 				if p := &rig.Positions[k]; p.Position > 0 && p.Hang == HangTag {
 					at.Fly, at.TagMM = p, f.lengthOf(f.flies[t.fly])
-					t.spells, t.shares = f.spells[first:spell], f.shares[first:spell]
+					t.spells = f.spells[first:spell]
 					tell(t)
 				}
 			}
@@ -84,7 +83,7 @@ func (f *Facts) tieLives(by By, where []Condition, events map[stintPlace][]Event
 func (f *Facts) tiedStint(t tiedFly, by By, events map[stintPlace][]Event, ends map[stintPlace]float64) tiedStint {
 	st := &f.stints[t.row]
 	place := stintPlace{session: f.sessions[t.session].id, ordinal: t.ordinal}
-	out := tiedStint{session: place.session, rig: t.at.Rig.ID, ordinal: t.ordinal, position: t.at.Fly.Position, minutes: st.minutes(),
+	out := tiedStint{session: place.session, rig: t.at.Rig.ID, ordinal: t.ordinal, position: t.at.Fly.Position, minutes: st.minutes(), recorded: st.recorded,
 		start: t.at.TagMM, loads: f.ofFly.at(CountLoads, t.fly), events: events[place],
 		changed: f.ofStint.sum([]Count{CountReties, CountBrokeJunction, CountBrokeTag}, t.row) > 0}
 	if out.start == nil {

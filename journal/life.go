@@ -36,7 +36,11 @@ type TieLives struct {
 const (
 	unplacedTie  = "tags on a rig of several of which one was re-tied or broke, but not which was noted"
 	untimedStint = "tags in stints with no minutes noted, which end a life in hours there"
+	uncountedTie = "tags in stints with no count kept of " // what ends a tie, or loads it
 )
+
+// tieKinds are the kinds of which count must have been kept to follow a tie through a stint.
+var tieKinds = []Kind{KindHookups, KindSnags, KindBreakPlace, KindChanges}
 
 // tiedStint is a tag in a stint.
 type tiedStint struct {
@@ -49,6 +53,7 @@ type tiedStint struct {
 	missing           string // what is said where the level is not known
 	counts            bool   // the conditions hold
 	changed           bool   // something may have broken or been re-tied
+	recorded          Recorded
 	events            []Event
 }
 
@@ -84,19 +89,30 @@ func (w *tieWalk) stint(tags []tiedStint) {
 		clear(w.lost)
 	}
 	w.then = first.ordinal
+	if i := slices.IndexFunc(tieKinds, func(k Kind) bool { return !first.recorded.Has(k) }); i >= 0 {
+		w.lose(tags, uncountedTie+tieKinds[i].Title())
+		return
+	}
 	rig := w.rigs[first.rig]
 	unplaced := first.changed && unplacedTies(rig, first.events)
 	for _, t := range tags {
 		if unplaced && !w.lost[t.position] {
-			if t.counts {
-				w.out.LeftOut[unplacedTie]++
-			}
-			w.end(t.position, false, false)
-			w.lost[t.position] = true
+			w.lose([]tiedStint{t}, unplacedTie)
 		}
 		if !w.lost[t.position] {
 			w.tag(rig, t)
 		}
+	}
+}
+
+// lose gives up the ties of a stint in which they can't be followed.
+func (w *tieWalk) lose(tags []tiedStint, why string) {
+	for _, t := range tags {
+		if t.counts {
+			w.out.LeftOut[why]++
+		}
+		w.end(t.position, false, false)
+		w.lost[t.position] = true
 	}
 }
 

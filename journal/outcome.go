@@ -42,8 +42,20 @@ const (
 	notAllTimed = "stints with a tangle whose minutes lost were not noted"
 )
 
+const noCount = "stints with no count kept of "
+
 // noCountKept is said of stints of which no count of a kind was kept.
-func noCountKept(k Kind) string { return "stints with no count kept of " + k.Title() }
+func noCountKept(k Kind) string { return noCount + k.Title() }
+
+// Uncounted reports whether all that was left out, and something was, had no count kept.
+func Uncounted(leftOut map[string]int) bool {
+	for reason := range leftOut {
+		if !strings.HasPrefix(reason, noCount) {
+			return false
+		}
+	}
+	return len(leftOut) > 0
+}
 
 // hourly reports whether the outcome is counted against hours fished.
 func (o Outcome) hourly() bool { return o.over == nil }

@@ -15,7 +15,8 @@ type Quality struct {
 	Untimed          SessionList
 	UntimedStints    int // stints without minutes, of the sessions in Untimed
 	Untagged         []UntaggedRig
-	Outings          []Outing // sessions of which every stint's minutes are known
+	Outings          []Outing // sessions of which every stint's minutes are known, and every bad event was counted
+	Days             []CountedDay
 	Impossible       ImpossibleList
 }
 
@@ -58,6 +59,9 @@ type Outing struct {
 	Hours  float64
 	Bad    float64
 }
+
+// badKinds are the kinds of which count must have been kept for an Outing to be one.
+var badKinds = []Kind{KindHookups, KindLost, KindBrokeOff, KindHooking, KindTangles}
 
 // LateDays is after how many days a session counts as logged late.
 const LateDays = 7

@@ -162,7 +162,7 @@ func (s *Store) markPull(ctx context.Context, doing string, id ID, seen int, del
 			return errUnchanged
 		}
 		if err == nil {
-			err = stale("pull", seen, held.Version, held)
+			err = stale("pull", seen, held.Version, held.DeletedAt != nil, held)
 		}
 		if err != nil {
 			return err

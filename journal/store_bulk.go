@@ -67,7 +67,7 @@ func (s *Store) Add(ctx context.Context, a Addition, progress func(done, total i
 		if err := s.copySessions(ctx, tx, a, progress); err != nil {
 			return err
 		}
-		if err := s.copyDeleted(ctx, tx, a.Deleted); err != nil || len(a.Trials) > 0 || len(a.Sessions) == 0 {
+		if err := s.copyDeleted(ctx, tx, a); err != nil || len(a.Trials) > 0 || len(a.Sessions) == 0 {
 			return err
 		}
 		_, err = s.matchTrials(ctx, tx)
@@ -378,9 +378,18 @@ func inSession(session Session, err error) error {
 	return fmt.Errorf("session of %s: %w", session.Day, err)
 }
 
-func (s *Store) copyDeleted(ctx context.Context, tx pgx.Tx, deleted []DeletedSession) error {
+// copyDeleted adds what was deleted, but for what is in the journal as well: a backup
+// of an older program may hold both, and then the session is live.
+func (s *Store) copyDeleted(ctx context.Context, tx pgx.Tx, a Addition) error {
+	live := make(map[ID]bool, len(a.Sessions))
+	for _, session := range a.Sessions {
+		live[session.ID] = true
+	}
 	var rows [][]any
-	for _, d := range deleted {
+	for _, d := range a.Deleted {
+		if live[d.ID] {
+			continue
+		}
 		rows = append(rows, []any{s.outfit, d.ID, d.Day, d.DeletedAt, d.Session})
 	}
 	return copyRows(ctx, tx, "deleted_session", []string{"outfit_id", "session_id", "day", "deleted_at", "content"}, rows)

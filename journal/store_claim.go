@@ -179,7 +179,7 @@ func (s *Store) setRetired(ctx context.Context, id ID, seen int, retired bool) e
 			return errUnchanged
 		}
 		if err == nil {
-			err = stale("claim", seen, held.Version, held)
+			err = stale("claim", seen, held.Version, false, held)
 		}
 		if err != nil {
 			return err

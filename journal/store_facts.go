@@ -106,6 +106,7 @@ type factsReader struct {
 	revision int64
 	since    int64 // the revision of the older facts, -1 without
 	changed  []ID  // sessions changed since, nil without older facts
+	stintsOf []ID  // their stints
 }
 
 // begin finds what has changed.
@@ -184,20 +185,20 @@ func (r *factsReader) rigs(ctx context.Context) error {
 	return err
 }
 
-// of is the condition that rows belong to the sessions to be read.
-func (r *factsReader) of(column string) (string, []any) {
+// of is the condition that rows belong to the sessions to be read, or to their stints.
+func (r *factsReader) of(column string, changed []ID) (string, []any) {
 	if r.changed == nil {
 		return " WHERE outfit_id = $1", []any{r.store.outfit}
 	}
-	return " WHERE outfit_id = $1 AND " + column + " = ANY($2)", []any{r.store.outfit, r.changed}
+	return " WHERE outfit_id = $1 AND " + column + " = ANY($2)", []any{r.store.outfit, changed}
 }
 
 // each reads rows of a table.
-func (r *factsReader) each(ctx context.Context, columns, table, session string, f func(*wire)) error {
-	if r.changed != nil && len(r.changed) == 0 {
+func (r *factsReader) each(ctx context.Context, columns, table, of string, changed []ID, f func(*wire)) error {
+	if r.changed != nil && len(changed) == 0 {
 		return nil
 	}
-	where, args := r.of(session)
+	where, args := r.of(of, changed)
 	rows, err := queryBinary(ctx, r.tx, "SELECT "+columns+" FROM "+table+where, args)
 	if err != nil {
 		return err
@@ -210,7 +211,7 @@ func (r *factsReader) each(ctx context.Context, columns, table, session string, 
 
 func (r *factsReader) sessions(ctx context.Context) error {
 	const columns = `id, angler_id, water_id, beat_id, day, started_at, logged_at, time_zone, flow_m3s, water_temp_c, depth_m, velocity_ms, storm`
-	where, args := r.of("id")
+	where, args := r.of("id", r.changed)
 	rows, err := r.tx.Query(ctx, "SELECT "+columns+" FROM session"+where, args...)
 	if err != nil {
 		return err
@@ -228,7 +229,7 @@ func (r *factsReader) sessions(ctx context.Context) error {
 func (r *factsReader) stints(ctx context.Context) error {
 	var counts Counts
 	known := map[string]Stroke{}
-	return r.each(ctx, "id, session_id, rig_id, ordinal, seconds, recorded, stroke, "+countColumns(stintCounts), "stint", "session_id", func(in *wire) {
+	return r.each(ctx, "id, session_id, rig_id, ordinal, seconds, recorded, stroke, "+countColumns(stintCounts), "stint", "session_id", r.changed, func(in *wire) {
 		st := FactStint{ID: in.id(), Session: in.id(), Rig: in.id(), Ordinal: int(in.number()), Counts: &counts}
 		if seconds := in.float(); seconds != nil {
 			st.Seconds = new(int(*seconds))
@@ -242,13 +243,16 @@ func (r *factsReader) stints(ctx context.Context) error {
 		}
 		st.Stroke = stroke
 		in.counts(stintCounts, &counts)
+		if r.changed != nil {
+			r.stintsOf = append(r.stintsOf, st.ID)
+		}
 		r.build.Stint(st)
 	})
 }
 
 func (r *factsReader) flies(ctx context.Context) error {
 	var counts Counts
-	return r.each(ctx, "stint_id, position, tag_start_mm, "+countColumns(flyCounts), "stint_position", "session_id", func(in *wire) {
+	return r.each(ctx, "stint_id, position, tag_start_mm, "+countColumns(flyCounts), "stint_position", "stint_id", r.stintsOf, func(in *wire) {
 		stint, position, tag := in.id(), int(in.number()), in.float()
 		in.counts(flyCounts, &counts)
 		r.build.Fly(stint, position, tag, &counts)
@@ -257,9 +261,9 @@ func (r *factsReader) flies(ctx context.Context) error {
 
 func (r *factsReader) spells(ctx context.Context) error {
 	var counts Counts
-	return r.each(ctx, "stint_id, position, ordinal, tag_mm, share, "+countColumns(flyCounts), "tag_spell", "session_id", func(in *wire) {
+	return r.each(ctx, "stint_id, position, ordinal, tag_mm, share, "+countColumns(spellCounts), "tag_spell", "stint_id", r.stintsOf, func(in *wire) {
 		stint, position, ordinal, tag, share := in.id(), int(in.number()), int(in.number()), in.number(), in.number()
-		in.counts(flyCounts, &counts)
+		in.counts(spellCounts, &counts)
 		r.build.Spell(stint, position, ordinal, tag, share, &counts)
 	})
 }

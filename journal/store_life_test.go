@@ -28,6 +28,10 @@ func TestTieLives(t *testing.T) {
 	stint := func(rig journal.Rig, minutes *float64, events ...journal.Event) journal.Stint {
 		return journal.Stint{ID: newID(t), RigID: rig.ID, Minutes: minutes, Events: events}
 	}
+	uncounted := func(st journal.Stint, k journal.Kind) journal.Stint {
+		st.Recorded = journal.AllRecorded().Without(k)
+		return st
+	}
 	type life struct {
 		hours, loads float64
 		broke, seen  bool
@@ -47,6 +51,10 @@ func TestTieLives(t *testing.T) {
 			[]life{{1, 1, true, false}}, 1},
 		"two tags, and which was re-tied is not known": {[]journal.Stint{stint(two, ptr(60.0)), stint(two, ptr(60.0), retie(nil, nil)), stint(two, ptr(60.0))},
 			[]life{{1, 0, false, false}, {1, 0, false, false}}, 2},
+		"no count of snags in the second stint: the life is known up to it": {[]journal.Stint{stint(b.rig, ptr(60.0)), uncounted(stint(b.rig, ptr(60.0)), journal.KindSnags), stint(b.rig, ptr(60.0))},
+			[]life{{1, 0, false, false}}, 1},
+		"no count of tangles, which end no life": {[]journal.Stint{stint(b.rig, ptr(60.0)), uncounted(stint(b.rig, ptr(60.0)), journal.KindTangles)},
+			[]life{{2, 0, false, false}}, 0},
 		"two tags: what pulls on the lower one pulls on the upper too": {[]journal.Stint{stint(two, ptr(60.0), snag(ptr(20), journal.BrokeJunction, ptr(1)), snag(ptr(50), "", ptr(2)))},
 			[]life{{1.0 / 3, 1, true, true}, {2.0 / 3, 0, false, false}, {1, 2, false, false}}, 0},
 	} {

@@ -18,9 +18,8 @@ type SessionLine struct {
 	Stints  int
 	Untimed int     // stints whose minutes were not noted
 	Minutes float64 // of the other stints
-	Hookups int
-	Landed  int
-	Tangles int
+
+	Hookups, Landed, Tangles Total
 }
 
 // SessionFilter chooses sessions for a list; its zero value is all of them.
@@ -73,19 +72,25 @@ func (s *Store) SessionLines(ctx context.Context, f SessionFilter) (lines []Sess
 		if err := tx.QueryRow(ctx, `SELECT count(*) FROM session se WHERE `+where, b.args...).Scan(&total); err != nil {
 			return err
 		}
-		rows, err := tx.Query(ctx, `SELECT se.id, se.day, a.name, w.name, coalesce(b.name, ''), n.stints, n.untimed, n.minutes, n.hookups, n.landed, n.tangles
+		rows, err := tx.Query(ctx, `SELECT se.id, se.day, a.name, w.name, coalesce(b.name, ''), n.stints, n.untimed, n.minutes, n.hookups, n.hookups_kept, n.landed, n.landed_kept, n.tangles, n.tangles_kept
 			FROM (SELECT * FROM session se WHERE `+where+` ORDER BY se.day DESC, se.id DESC LIMIT `+b.arg(f.Limit)+` OFFSET `+b.arg(f.Offset)+`) se
 			JOIN angler a ON a.outfit_id = se.outfit_id AND a.id = se.angler_id
 			JOIN water w ON w.outfit_id = se.outfit_id AND w.id = se.water_id
 			LEFT JOIN beat b ON b.outfit_id = se.outfit_id AND b.id = se.beat_id
 			CROSS JOIN LATERAL (SELECT count(*) AS stints, count(*) - count(seconds) AS untimed, coalesce(sum(seconds), 0) / 60.0::float8 AS minutes,
-					sum(hookups) AS hookups, sum(landed) AS landed, sum(tangles) AS tangles
+					sum(hookups) AS hookups, `+keptCount(KindHookups)+` AS hookups_kept, sum(landed) AS landed, `+keptCount(KindLanded)+` AS landed_kept,
+					sum(tangles) AS tangles, `+keptCount(KindTangles)+` AS tangles_kept
 				FROM stint st WHERE st.outfit_id = se.outfit_id AND st.session_id = se.id) n
 			ORDER BY se.day DESC, se.id DESC`, b.args...)
 		if err != nil {
 			return err
 		}
-		lines, err = pgx.CollectRows(rows, pgx.RowToStructByPos[SessionLine])
+		lines, err = pgx.CollectRows(rows, func(row pgx.CollectableRow) (l SessionLine, err error) {
+			err = row.Scan(&l.ID, &l.Day, &l.Angler, &l.Water, &l.Beat, &l.Stints, &l.Untimed, &l.Minutes,
+				&l.Hookups.N, &l.Hookups.Kept, &l.Landed.N, &l.Landed.Kept, &l.Tangles.N, &l.Tangles.Kept)
+			l.Hookups.Stints, l.Landed.Stints, l.Tangles.Stints = l.Stints, l.Stints, l.Stints
+			return l, err
+		})
 		return err
 	})
 	return lines, total, err
@@ -101,23 +106,36 @@ func (s *Store) Seasons(ctx context.Context) ([]int, error) {
 	return seasons, explain("list the seasons", err)
 }
 
+// keptCount counts the stints of which count was kept of a kind.
+func keptCount(k Kind) string { return "count(*) FILTER (WHERE " + keptSQL(k) + ")" }
+
 // Totals are what some days add up to.
 type Totals struct {
 	Sessions                              int
 	Minutes                               float64
-	Hookups, Landed, Tangles, MinutesLost int
+	Hookups, Landed, Tangles, MinutesLost Total
 }
 
 // TotalsBetween adds up the sessions of the days from first to last.
 func (s *Store) TotalsBetween(ctx context.Context, first, last Date) (Totals, error) {
-	rows, err := s.pool.Query(ctx, `SELECT count(DISTINCT se.id), coalesce(sum(st.seconds), 0) / 60.0::float8, coalesce(sum(st.hookups), 0), coalesce(sum(st.landed), 0),
-			coalesce(sum(st.tangles), 0), coalesce(sum(st.minutes_lost), 0)
-		FROM session se JOIN stint st ON st.outfit_id = se.outfit_id AND st.session_id = se.id
-		WHERE se.outfit_id = $1 AND se.day BETWEEN $2 AND $3`, s.outfit, first, last)
-	if err != nil {
-		return Totals{}, explain("add up the sessions", err)
+	var t Totals
+	var stints int
+	into := []any{&t.Sessions, &stints, &t.Minutes}
+	sums := ""
+	sum := func(c Count, to *Total) {
+		sums += ", coalesce(sum(" + c.Column() + "), 0), " + keptCount(c.Kinds()[0])
+		into = append(into, &to.N, &to.Kept)
 	}
-	t, err := pgx.CollectExactlyOneRow(rows, pgx.RowToStructByPos[Totals])
+	sum(CountHookups, &t.Hookups)
+	sum(CountLanded, &t.Landed)
+	sum(CountTangles, &t.Tangles)
+	sum(CountMinutesLost, &t.MinutesLost)
+	err := s.pool.QueryRow(ctx, `SELECT count(DISTINCT se.id), count(*), coalesce(sum(st.seconds), 0) / 60.0::float8`+sums+`
+		FROM session se JOIN stint st ON st.outfit_id = se.outfit_id AND st.session_id = se.id
+		WHERE se.outfit_id = $1 AND se.day BETWEEN $2 AND $3`, s.outfit, first, last).Scan(into...)
+	for _, total := range []*Total{&t.Hookups, &t.Landed, &t.Tangles, &t.MinutesLost} {
+		total.Stints = stints
+	}
 	return t, explain("add up the sessions", err)
 }
 

@@ -20,7 +20,7 @@ func TestSessionLines(t *testing.T) {
 	ctx := context.Background()
 	old := b.store1(t, b.session(t, day(2025, 7, 2), ptr(60.0), tangles(3)))
 	untimed := b.session(t, day(2026, 4, 1), ptr(45.0), hookups(2, journal.Fair, journal.Landed), hookups(1, journal.Foul, journal.Lost))
-	untimed.Stints = append(untimed.Stints, journal.Stint{ID: newID(t), RigID: b.rig.ID})
+	untimed.Stints = append(untimed.Stints, journal.Stint{ID: newID(t), RigID: b.rig.ID, Recorded: journal.RecordedOf(journal.KindHookups, journal.KindSnags)})
 	untimed.BeatID = nil
 	untimed = b.store1(t, untimed)
 
@@ -29,8 +29,10 @@ func TestSessionLines(t *testing.T) {
 		t.Fatal(err)
 	}
 	want := []journal.SessionLine{
-		{ID: untimed.ID, Day: untimed.Day, Angler: "Ilse", Water: "Alder Brook", Stints: 2, Untimed: 1, Minutes: 45, Hookups: 3, Landed: 2},
-		{ID: old.ID, Day: old.Day, Angler: "Ilse", Water: "Alder Brook", Beat: "Mill Run", Stints: 1, Minutes: 60, Tangles: 3},
+		{ID: untimed.ID, Day: untimed.Day, Angler: "Ilse", Water: "Alder Brook", Stints: 2, Untimed: 1, Minutes: 45,
+			Hookups: journal.Total{N: 3, Kept: 2, Stints: 2}, Landed: journal.Total{N: 2, Kept: 1, Stints: 2}, Tangles: journal.Total{Kept: 1, Stints: 2}},
+		{ID: old.ID, Day: old.Day, Angler: "Ilse", Water: "Alder Brook", Beat: "Mill Run", Stints: 1, Minutes: 60,
+			Hookups: journal.Total{Kept: 1, Stints: 1}, Landed: journal.Total{Kept: 1, Stints: 1}, Tangles: journal.Total{N: 3, Kept: 1, Stints: 1}},
 	}
 	if total != 2 || !reflect.DeepEqual(lines, want) {
 		t.Errorf("%d sessions: %+v\nwant %+v", total, lines, want)
@@ -76,12 +78,13 @@ func TestTotalsBetween(t *testing.T) {
 	ctx := context.Background()
 	b.store1(t, b.session(t, day(2026, 5, 3), ptr(30.0), tangles(9)))
 	two := b.session(t, day(2026, 5, 4), ptr(40.0), journal.Event{Kind: journal.EventTangle, Count: 1, MinutesLost: ptr(7)})
-	two.Stints = append(two.Stints, journal.Stint{ID: newID(t), RigID: b.rig.ID, Minutes: ptr(20.0), Events: []journal.Event{hookups(2, journal.Fair, journal.Landed)}})
+	two.Stints = append(two.Stints, journal.Stint{ID: newID(t), RigID: b.rig.ID, Minutes: ptr(20.0), Recorded: journal.AllRecorded().Without(journal.KindTangles), Events: []journal.Event{hookups(2, journal.Fair, journal.Landed)}})
 	b.store1(t, two)
 	b.store1(t, b.session(t, day(2026, 5, 10), nil))
 	b.store1(t, b.session(t, day(2026, 5, 11), ptr(30.0), tangles(9)))
 	got, err := b.store.TotalsBetween(ctx, day(2026, 5, 4), day(2026, 5, 10))
-	if want := (journal.Totals{Sessions: 2, Minutes: 60, Hookups: 2, Landed: 2, Tangles: 1, MinutesLost: 7}); err != nil || got != want {
+	if want := (journal.Totals{Sessions: 2, Minutes: 60, Hookups: journal.Total{N: 2, Kept: 3, Stints: 3}, Landed: journal.Total{N: 2, Kept: 3, Stints: 3},
+		Tangles: journal.Total{N: 1, Kept: 2, Stints: 3}, MinutesLost: journal.Total{N: 7, Kept: 3, Stints: 3}}); err != nil || got != want {
 		t.Errorf("%+v, %v; want %+v", got, err, want)
 	}
 }

@@ -3,6 +3,7 @@ package journal
 import (
 	"context"
 	"fmt"
+	"strings"
 	"time"
 
 	"github.com/jackc/pgx/v5"
@@ -18,7 +19,7 @@ func (s *Store) Quality(ctx context.Context) (Quality, error) {
 		if err != nil {
 			return err
 		}
-		for _, read := range []func(context.Context, pgx.Tx, *Quality) error{s.readWritten, s.readLogged, s.readUntimed, s.readUntagged, s.readOutings, s.readTooLong} {
+		for _, read := range []func(context.Context, pgx.Tx, *Quality) error{s.readWritten, s.readLogged, s.readUntimed, s.readUntagged, s.readOutings, s.readTooLong, s.readCounted} {
 			if err := read(ctx, tx, &q); err != nil {
 				return err
 			}
@@ -115,7 +116,7 @@ func (s *Store) readUntagged(ctx context.Context, tx pgx.Tx, q *Quality) error {
 func (s *Store) readOutings(ctx context.Context, tx pgx.Tx, q *Quality) error {
 	rows, err := tx.Query(ctx, `SELECT a.name, fished.hours, coalesce(bad.n, 0)::float8
 		FROM (SELECT session_id, sum(seconds) / 3600.0::float8 AS hours FROM stint WHERE outfit_id = $1
-			GROUP BY session_id HAVING count(seconds) = count(*)) fished
+			GROUP BY session_id HAVING count(seconds) = count(*) AND bool_and(`+keptSQL(badKinds...)+`)) fished
 		JOIN session se ON se.outfit_id = $1 AND se.id = fished.session_id
 		JOIN angler a ON a.outfit_id = $1 AND a.id = se.angler_id
 		LEFT JOIN (SELECT st.session_id, sum(e.count) AS n FROM event e JOIN stint st ON st.outfit_id = e.outfit_id AND st.id = e.stint_id
@@ -127,6 +128,43 @@ func (s *Store) readOutings(ctx context.Context, tx pgx.Tx, q *Quality) error {
 	}
 	q.Outings, err = pgx.CollectRows(rows, pgx.RowToStructByPos[Outing])
 	return err
+}
+
+// CountedDays says day by day what each angler kept count of, and what came of it.
+func (s *Store) CountedDays(ctx context.Context) ([]CountedDay, error) {
+	var q Quality
+	err := s.read(ctx, "look at what was counted", func(tx pgx.Tx) error { return s.readCounted(ctx, tx, &q) })
+	return q.Days, err
+}
+
+// readCounted adds stints up by angler, by name, and day.
+func (s *Store) readCounted(ctx context.Context, tx pgx.Tx, q *Quality) error {
+	sums := make([]string, numCounts)
+	var d CountedDay
+	into := []any{&d.Angler, &d.Day, &d.Recorded, &d.Stints, &d.Hours}
+	for c := range numCounts {
+		sums[c] = "sum(st." + c.Column() + ")::float8"
+		into = append(into, &d.Counts[c])
+	}
+	rows, err := tx.Query(ctx, `SELECT a.name, se.day, st.recorded::integer & 65535, count(*), coalesce(sum(st.seconds), 0) / 3600.0::float8, `+strings.Join(sums, ", ")+`
+		FROM session se JOIN angler a ON a.outfit_id = se.outfit_id AND a.id = se.angler_id
+		JOIN stint st ON st.outfit_id = se.outfit_id AND st.session_id = se.id
+		WHERE se.outfit_id = $1
+		GROUP BY a.name, se.day, st.recorded ORDER BY a.name, se.day, st.recorded`, s.outfit)
+	if err != nil {
+		return err
+	}
+	_, err = pgx.ForEachRow(rows, into, func() error {
+		q.Days = append(q.Days, d)
+		return nil
+	})
+	return err
+}
+
+// keptSQL is the condition on a stint that count was kept of some kinds, as Recorded.Has has it.
+func keptSQL(kinds ...Kind) string {
+	mask := RecordedOf(kinds...) &^ said
+	return fmt.Sprintf("(recorded = 0 OR recorded & %d = %d)", mask, mask)
 }
 
 // readTooLong finds sessions whose stints last longer than themselves.

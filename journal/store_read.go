@@ -63,9 +63,11 @@ func (s *Store) readStints(ctx context.Context, tx pgx.Tx, sessions []ID) (map[I
 }
 
 func (s *Store) readPositions(ctx context.Context, tx pgx.Tx, sessions []ID) (map[ID][]StintPosition, error) {
-	rows, err := tx.Query(ctx, `SELECT stint_id, position, tag_start_mm, tag_end_mm, fly FROM stint_position
-		WHERE outfit_id = $1 AND ($2::uuid[] IS NULL OR session_id = ANY($2)) AND (tag_start_mm IS NOT NULL OR tag_end_mm IS NOT NULL OR fly <> '')
-		ORDER BY stint_id, position`, s.outfit, sessions)
+	// By way of the stints, which are found by session: positions are found by stint only.
+	rows, err := tx.Query(ctx, `SELECT p.stint_id, p.position, p.tag_start_mm, p.tag_end_mm, p.fly
+		FROM stint_position p JOIN stint st ON st.outfit_id = p.outfit_id AND st.id = p.stint_id
+		WHERE p.outfit_id = $1 AND ($2::uuid[] IS NULL OR st.session_id = ANY($2)) AND (p.tag_start_mm IS NOT NULL OR p.tag_end_mm IS NOT NULL OR p.fly <> '')
+		ORDER BY p.stint_id, p.position`, s.outfit, sessions)
 	if err != nil {
 		return nil, err
 	}

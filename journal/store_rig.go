@@ -59,6 +59,37 @@ func (s *Store) Rigs(ctx context.Context) ([]RigUse, error) {
 	return list, err
 }
 
+// RigsToLog lists every rig, the last fished first as far as the latest sessions
+// tell, which is what a person chooses from. Rigs says more and reads every stint.
+func (s *Store) RigsToLog(ctx context.Context) ([]Rig, error) {
+	const latest = 400 // sessions
+	var list []Rig
+	err := s.read(ctx, "list the rigs", func(tx pgx.Tx) error {
+		rows, err := tx.Query(ctx, `SELECT `+rigColumns+` FROM rig r LEFT JOIN (
+				SELECT st.rig_id, max(se.day) AS last
+				FROM (SELECT id, day FROM session WHERE outfit_id = $1 ORDER BY day DESC, id LIMIT $2) se
+				JOIN stint st ON st.outfit_id = $1 AND st.session_id = se.id GROUP BY st.rig_id) u ON u.rig_id = r.id
+			WHERE r.outfit_id = $1 ORDER BY u.last DESC NULLS LAST, lower(r.name), r.revision DESC`, s.outfit, latest)
+		if err != nil {
+			return err
+		}
+		var rig Rig
+		if _, err = pgx.ForEachRow(rows, rig.scanTargets(), func() error {
+			rig.CreatedAt = rig.CreatedAt.UTC()
+			list = append(list, rig)
+			return nil
+		}); err != nil {
+			return err
+		}
+		positions, err := s.rigPositions(ctx, tx, nil)
+		for i := range list {
+			list[i].Positions = positions[list[i].ID]
+		}
+		return err
+	})
+	return list, err
+}
+
 // RigByID returns one rig, or ErrNotFound.
 func (s *Store) RigByID(ctx context.Context, id ID) (Rig, error) {
 	rigs, err := s.rigsByID(ctx, []ID{id})
@@ -214,7 +245,7 @@ func (s *Store) DeleteRig(ctx context.Context, id ID, seen int) error {
 		if !held {
 			return fmt.Errorf("rig %s: %w", id, ErrNotFound)
 		}
-		if err := stale("rig", seen, rig.Version, rig); err != nil {
+		if err := stale("rig", seen, rig.Version, false, rig); err != nil {
 			return err
 		}
 		_, err = tx.Exec(ctx, `DELETE FROM rig WHERE outfit_id = $1 AND id = $2`, s.outfit, id)

@@ -4,11 +4,11 @@ import "context"
 
 // Ask returns the sufficient statistics of a question's groups.
 func (s *Store) Ask(ctx context.Context, q Question) (Answer, error) {
-	r, err := s.Rows(ctx, q)
+	f, err := s.Facts(ctx)
 	if err != nil {
 		return Answer{}, err
 	}
-	return r.Answer, nil
+	return f.Ask(q)
 }
 
 // Rows returns the rows that a question is about, from the journal as it is now.

@@ -142,7 +142,7 @@ func (s *Store) DeleteSession(ctx context.Context, id ID, seen int) error {
 		case deleted && (seen == 0 || seen == held.Version):
 			return errUnchanged // sent twice
 		}
-		if err := stale("session", seen, held.Version, *held); err != nil {
+		if err := stale("session", seen, held.Version, deleted, *held); err != nil {
 			return err
 		}
 		content, err := json.Marshal(held)
@@ -169,7 +169,7 @@ func (s *Store) RestoreSession(ctx context.Context, id ID, seen int) error {
 		if !deleted {
 			return fmt.Errorf("deleted session %s: %w", id, ErrNotFound)
 		}
-		if err := stale("session", seen, held.Version, *held); err != nil {
+		if err := stale("session", seen, held.Version, deleted, *held); err != nil {
 			return err
 		}
 		if _, err := tx.Exec(ctx, `DELETE FROM deleted_session WHERE outfit_id = $1 AND session_id = $2`, s.outfit, id); err != nil {

@@ -173,7 +173,7 @@ func (s *Store) RenameTrial(ctx context.Context, id ID, seen int, name, notes st
 		if t.Name == name && t.Notes == notes {
 			return errUnchanged
 		}
-		if err := stale("trial", seen, t.Version, t); err != nil {
+		if err := stale("trial", seen, t.Version, false, t); err != nil {
 			return err
 		}
 		_, err := tx.Exec(ctx, `UPDATE trial SET name = $3, notes = $4, version = version + 1 WHERE outfit_id = $1 AND id = $2`, s.outfit, id, name, notes)
@@ -189,7 +189,7 @@ func (s *Store) EndTrial(ctx context.Context, id ID, seen int, at time.Time, why
 		if t.Ended() {
 			return errUnchanged // sent twice
 		}
-		if err := stale("trial", seen, t.Version, t); err != nil {
+		if err := stale("trial", seen, t.Version, false, t); err != nil {
 			return err
 		}
 		t.Ending = why
@@ -206,7 +206,7 @@ func (s *Store) EndTrial(ctx context.Context, id ID, seen int, at time.Time, why
 // of it was started; any other is ended and kept.
 func (s *Store) DeleteTrial(ctx context.Context, id ID, seen int) error {
 	return s.changeTrial(ctx, id, "delete the trial", false, func(tx pgx.Tx, t Trial) error {
-		if err := stale("trial", seen, t.Version, t); err != nil {
+		if err := stale("trial", seen, t.Version, false, t); err != nil {
 			return err
 		}
 		if len(t.Units) > 0 || t.Undone > 0 {
@@ -285,7 +285,7 @@ func (s *Store) changeUnit(ctx context.Context, id ID, ordinal, seen int, doing 
 		if reflect.DeepEqual(u, was) {
 			return errUnchanged
 		}
-		if err := stale("trial’s unit", seen, was.Version, was); err != nil {
+		if err := stale("trial’s unit", seen, was.Version, false, was); err != nil {
 			return err
 		}
 		return s.saveUnit(ctx, tx, id, u)

@@ -20,6 +20,7 @@ type TrialCount struct {
 	K, T     float64  // events and exposure of the trial's outcome, as far as usable
 	Hours    float64  // fished, as far as noted
 	Unusable string   // why nothing can be counted; "" when it can
+	NoCount  bool     // it is that no count was kept
 }
 
 // TrialCounts reads what was fished in each unit of a trial, in their order, with
@@ -134,6 +135,7 @@ func (c *TrialCount) fill(t Trial, o Outcome, session Session, rigs map[ID]Rig, 
 	switch {
 	case why != "":
 		c.K, c.T, c.Unusable = 0, 0, strings.Replace(why, "stints with", "it has", 1)
+		c.NoCount = strings.HasPrefix(why, noCount)
 	case c.T == 0:
 		c.Unusable = "it had no " + strings.ToLower(o.Exposure)
 	}

@@ -74,6 +74,14 @@ func TestTrialFindsWhatWasFished(t *testing.T) {
 	if counts, err = b.store.TrialCounts(ctx, got); err != nil || !counts[1].Found || counts[1].K != 7 {
 		t.Errorf("of a restored session: %+v, %v", counts, err)
 	}
+	if _, err := b.store.MarkRecorded(ctx, journal.RecordedMark{Angler: b.angler.ID, From: may1, To: may1, Not: []journal.Kind{journal.KindTangles}}); err != nil {
+		t.Fatal(err)
+	}
+	got = b.trial(t, trial.ID)
+	counts, err = b.store.TrialCounts(ctx, got)
+	if err != nil || got.Units[1].Status != journal.UnitKept || !counts[1].NoCount || counts[1].K != 0 || counts[1].Unusable != "it has no count kept of tangles" {
+		t.Errorf("of a session without count of tangles: %+v, %v", counts, err)
+	}
 }
 
 // Ensure that nothing is guessed: more stints of an arm than were told, another

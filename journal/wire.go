@@ -85,8 +85,14 @@ func (w *wire) text() []byte {
 // counts are the next columns, some of a row's tallies; null is none.
 func (w *wire) counts(which []Count, into *Counts) {
 	for _, c := range which {
-		if into[c] = w.number(); into[c] != into[c] {
+		if raw := w.values[w.next]; len(raw) == 2 && w.fields[w.next].DataTypeOID == pgtype.Int2OID { // nearly all of them
+			into[c] = float64(int16(binary.BigEndian.Uint16(raw)))
+			w.next++
+		} else if raw == nil {
 			into[c] = 0
+			w.next++
+		} else {
+			into[c] = w.number()
 		}
 	}
 }

@@ -35,6 +35,7 @@ func CheckText(w io.Writer, r analytics.QualityReport) error {
 			b.WriteString("- " + text + "\n")
 		}
 	}
+	writeCounted(&b, r.Counted)
 	_, err := io.WriteString(w, b.String())
 	return err
 }

@@ -33,7 +33,7 @@ func TestRemarks(t *testing.T) {
 		{analytics.QualityReport{Sessions: 9, Heaping: []analytics.Heaping{{Measure: analytics.HeapTags, Unit: units.Inch, Values: 3}}}, "too few different tag lengths measured in inches (3 written down)"},
 		{analytics.QualityReport{Sessions: 9, UntimedStints: 2, Untimed: journal.SessionList{Count: 1, First: []journal.SessionRef{{Day: day, Angler: "Ilse"}}}}, "2 stints have no minutes noted and can't count in any rate per hour: Ilse on 2026-05-01."},
 		{analytics.QualityReport{Sessions: 9, Untagged: []journal.UntaggedRig{{Title: "Long one", Stints: 1}}}, "1 rig has a tag whose length was not noted: Long one (1 stint)."},
-		{analytics.QualityReport{Sessions: 9, Quiet: analytics.Quiet{QuietCount: analytics.QuietCount{Sessions: 9}}}, "There are too few sessions with all minutes noted (9)"},
+		{analytics.QualityReport{Sessions: 9, Quiet: analytics.Quiet{QuietCount: analytics.QuietCount{Sessions: 9}}}, "There are too few sessions with all minutes noted and every bad event counted (9)"},
 		{analytics.QualityReport{Sessions: 90, Quiet: analytics.Quiet{Enough: true, Suspect: true,
 			QuietCount: analytics.QuietCount{Sessions: 90, Without: 30, Expected: ptr(18.2), P: ptr(0.004)},
 			Anglers:    []analytics.QuietCount{{Angler: "Ilse", Without: 20, Expected: ptr(9.0), Q: ptr(0.01)}, {Angler: "Maud", Without: 10, Expected: ptr(9.2), Q: ptr(0.4)}}}},

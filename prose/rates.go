@@ -16,6 +16,8 @@ import (
 func Sentence(a analytics.RateAnswer, sys units.System) string {
 	s := sayer{a, sys}
 	switch {
+	case len(a.Groups) == 0 && journal.Uncounted(a.LeftOut):
+		return "Not recorded: no count was kept of it" + s.filters() + ", so there is nothing to tell."
 	case len(a.Groups) == 0:
 		return "The journal holds nothing on this question" + s.filters() + " yet. Log or import some fishing first, or ask with fewer filters."
 	case len(a.By) == 0:
@@ -282,6 +284,9 @@ func LeftOut(a analytics.RateAnswer) []string {
 	})
 	for i, r := range reasons {
 		reasons[i] = fmt.Sprintf("%d %s", a.LeftOut[r], r)
+		if rest, ok := strings.CutPrefix(reasons[i], "1 stints "); ok {
+			reasons[i] = "1 stint " + rest
+		}
 	}
 	return reasons
 }

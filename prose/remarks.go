@@ -130,7 +130,7 @@ func roundValues(h analytics.Heaping) string {
 func uneventful(q analytics.Quiet) string {
 	const bad = "no tangle, foul hookup, lost fish or break-off"
 	if !q.Enough {
-		return fmt.Sprintf("There are too few sessions with all minutes noted (%d) to tell whether bad events were left out.", q.Sessions)
+		return fmt.Sprintf("There are too few sessions with all minutes noted and every bad event counted (%d) to tell whether bad events were left out.", q.Sessions)
 	}
 	text := fmt.Sprintf("%d of %d sessions tell of %s; %s would be expected from how sessions differ", q.Without, q.Sessions, bad, Figure(*q.Expected))
 	if !q.Suspect {

@@ -120,7 +120,10 @@ func (w reviewer) headline() string {
 	case t.Sessions == 0:
 		return fmt.Sprintf("No session of %s is noted in %d.", w.who(), w.a.Year)
 	}
-	return capital(fmt.Sprintf("%s landed %s in %s on %s in %d; %s.", w.who(), plural(t.Landed, "fish", "fish"), hours(t.Hours), plural(t.Days, "day", "days"), w.a.Year, w.changes()))
+	if t.Landed.Known() == nil {
+		return capital(fmt.Sprintf("%s fished %s on %s in %d, without a count of fish landed; %s.", w.who(), hours(t.Hours), plural(t.Days, "day", "days"), w.a.Year, w.changes()))
+	}
+	return capital(fmt.Sprintf("%s landed %s in %s on %s in %d; %s.", w.who(), Total(t.Landed, "fish", "fish"), hours(t.Hours), plural(t.Days, "day", "days"), w.a.Year, w.changes()))
 }
 
 // changes says in a few words what the evidence supports.
@@ -201,12 +204,16 @@ func (w reviewer) facts() []ReviewFact {
 	list := []ReviewFact{
 		{"fished", plural(t.Days, "day", "days")},
 		{"in all", hours(t.Hours)},
-		{"hooked", plural(t.Hookups, "fish", "fish")},
-		{"landed", plural(t.Landed, "fish", "fish")},
-		{"undone", plural(t.Tangles, "tangle", "tangles")},
+		{"hooked", CountFact(t.Hookups, "fish", "fish")},
+		{"landed", CountFact(t.Landed, "fish", "fish")},
+		{"undone", CountFact(t.Tangles, "tangle", "tangles")},
 	}
 	if o, ok := w.outcome("downtime"); ok && o.Own.Exposure > 0 {
-		list = append(list, ReviewFact{"lost to tangles", units.FormatDuration(math.Round(o.Own.Events))})
+		lost := units.FormatDuration(math.Round(o.Own.Events))
+		if o.Kept < t.Stints {
+			lost = "at least " + lost
+		}
+		list = append(list, ReviewFact{"lost to tangles", lost})
 	}
 	return list
 }
@@ -278,8 +285,8 @@ func (w reviewer) months() ReviewSection {
 	table := ReviewTable{Caption: "Fish by month", Words: 1, Head: []string{"Month", "Days", "Hours", "Hooked", "per hour", "95% interval", "Landed", "per hour", "95% interval"}}
 	for _, x := range m.List {
 		row := []string{x.Month.String(), fmt.Sprint(x.Days), exposure(tenth(x.Hours))}
-		row = append(row, rateCells(hooked[float64(x.Month)])...)
-		row = append(row, rateCells(landed[float64(x.Month)])...)
+		row = append(row, rateCells(hooked[float64(x.Month)], x.Hookups)...)
+		row = append(row, rateCells(landed[float64(x.Month)], x.Landed)...)
 		table.Rows = append(table.Rows, row)
 	}
 	s.Text = append([]string{w.whole()}, w.bestMonth()...)
@@ -299,10 +306,12 @@ func ratesByLevel(a analytics.RateAnswer) map[float64]*analytics.Group {
 }
 
 // rateCells are a count, its rate and its interval.
-func rateCells(g *analytics.Group) []string {
+func rateCells(g *analytics.Group, all journal.Total) []string {
 	switch {
+	case all.Known() == nil:
+		return []string{notRecorded, "", ""}
 	case g == nil:
-		return []string{"?", "?", "?"}
+		return []string{TotalCell(all), "?", "?"}
 	case !g.HasInterval:
 		return []string{Count(g.Events), plain(g.Rate), "?"}
 	}
@@ -322,6 +331,9 @@ func (w reviewer) whole() string {
 			text += fmt.Sprintf(" (95%% interval %s)", plainSpan(o.Own.Low, o.Own.High))
 		}
 		parts = append(parts, text)
+	}
+	if len(parts) == 0 && w.a.Totals.Hookups.Kept+w.a.Totals.Landed.Kept == 0 {
+		return "No count was kept of fish, so nothing can be said of them."
 	}
 	if len(parts) == 0 {
 		return "No stint has its minutes noted, so nothing can be said per hour."

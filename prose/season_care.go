@@ -3,7 +3,9 @@ package prose
 import (
 	"fmt"
 	"slices"
+	"strings"
 
+	"rigtally/analytics"
 	"rigtally/analytics/caution"
 	"rigtally/journal"
 )
@@ -58,8 +60,34 @@ func (w reviewer) quality() ReviewSection {
 	if q.UntimedTangles > 0 {
 		s.Text = append(s.Text, fmt.Sprintf("%s a tangle whose lost minutes were not noted; the minutes lost per hour are those of the other stints.", have(q.UntimedTangles, "stint")))
 	}
+	s.Text = append(s.Text, missingCounts(q, t.Stints)...)
 	s.Text = append(s.Text, "Days that were not logged are unknown. Diaries tend to leave out blank days; a season with those missing looks better than it was.")
 	return s
+}
+
+// missingCounts says of what no count was kept, and where that is only assumed.
+func missingCounts(q analytics.SeasonQuality, stints int) []string {
+	var parts []string
+	for _, k := range journal.Kinds() {
+		switch n := q.Missing[k]; {
+		case n == 0:
+		case len(parts) == 0:
+			parts = append(parts, fmt.Sprintf("No count was kept of %s in %d of %s", k.Title(), n, plural(stints, "stint", "stints")))
+		default:
+			parts = append(parts, fmt.Sprintf("of %s in %d", k.Title(), n))
+		}
+	}
+	text := ""
+	if len(parts) > 0 {
+		text = strings.Join(parts, ", ") + "; no rate uses these. "
+	}
+	if q.Assumed > 0 {
+		text += fmt.Sprintf("Nobody said what was counted in %s, where everything is taken to have been.", plural(q.Assumed, "stint", "stints"))
+	}
+	if text == "" {
+		return nil
+	}
+	return []string{strings.TrimSpace(text)}
 }
 
 // methods says how a review was computed, with sources.

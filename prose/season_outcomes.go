@@ -94,6 +94,9 @@ func (w reviewer) standing(of map[analytics.Standard][]string) string {
 
 func outcomeRow(o analytics.SeasonOutcome) []string {
 	unit := o.Outcome.Exposure
+	if o.Kept == 0 {
+		return []string{Measure(o.Outcome), notRecorded, "", "", "", "", "", notRecorded, ""}
+	}
 	if o.Own.Exposure == 0 {
 		return []string{Measure(o.Outcome), string(o.Standing), "?", "?", "?", "", "?", "0", "0 " + unit}
 	}
@@ -213,7 +216,7 @@ func (w reviewer) rigs() ReviewSection {
 			restHours += x.Hours
 			continue
 		}
-		row := []string{x.Name, w.tied(x.Rig), exposure(tenth(x.Hours)), rateOnly(hooked[x.Name]), rateOnly(landed[x.Name]), rateOnly(tangles[x.Name]), intervalOnly(tangles[x.Name])}
+		row := []string{x.Name, w.tied(x.Rig), exposure(tenth(x.Hours)), rateOnly(hooked[x.Name], x.Hookups), rateOnly(landed[x.Name], x.Landed), rateOnly(tangles[x.Name], x.Tangles), intervalOnly(tangles[x.Name])}
 		verdict := "?"
 		if g := tangles[x.Name]; g != nil && g.Versus == nil {
 			verdict = "the reference"
@@ -260,8 +263,12 @@ func groupsByWord(a analytics.RateAnswer) map[string]*analytics.Group {
 	return out
 }
 
-func rateOnly(g *analytics.Group) string {
-	if g == nil {
+func rateOnly(g *analytics.Group, all journal.Total) string {
+	switch {
+	case g != nil:
+	case all.Kept == 0:
+		return notRecorded
+	default:
 		return "?"
 	}
 	return plain(g.Rate)

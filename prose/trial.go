@@ -284,7 +284,7 @@ func TrialNotes(a analytics.TrialAnswer, sys units.System) []string {
 		add("%s of a session that is no longer in the journal; restore it, or attach another.", capital(several(gone, string(a.Trial.Unit))+" "+verbOf(gone, "was", "were")))
 	}
 	if unusable > 0 {
-		add("%s nothing to count against, and %s no part.", capital(several(unusable, string(a.Trial.Unit))+" "+verbOf(unusable, "has", "have")), verbOf(unusable, "takes", "take"))
+		add("%s nothing that can be counted, and %s no part.", capital(several(unusable, string(a.Trial.Unit))+" "+verbOf(unusable, "has", "have")), verbOf(unusable, "takes", "take"))
 	}
 	if a.Undone > 0 {
 		add("%s taken back after the arm was told. The order did not change.", capital(several(a.Undone, "start")+" "+verbOf(a.Undone, "was", "were")))
@@ -326,7 +326,10 @@ func TrialUnitWords(u analytics.TrialUnit) string {
 
 // TrialCounted says what was counted in a unit: "3 in 1 h 30 min".
 func TrialCounted(a analytics.TrialAnswer, u analytics.TrialUnit) string {
-	if !u.Found || u.T == 0 {
+	switch {
+	case u.NoCount:
+		return notRecorded
+	case !u.Found || u.T == 0:
 		return ""
 	}
 	if a.Outcome.Exposure == "hours" {

@@ -83,6 +83,20 @@ func TestTrialSentences(t *testing.T) {
 	}
 }
 
+// An arm of which no count was kept has no zero.
+func TestTrialArmWithoutACount(t *testing.T) {
+	t.Parallel()
+	a := trialAnswer(t, "tangles", "facing", "up", "down")
+	a.Arms[1] = analytics.TrialArm{}
+	u := analytics.TrialUnit{Standing: analytics.UnitUnusable}
+	u.Found, u.NoCount, u.Unit.Arm = true, true, journal.ArmB
+	a.Units = []analytics.TrialUnit{u}
+	rows := prose.TrialRows(a, units.US)
+	if rows[0][3] != "20" || rows[1][3] != "not recorded" || rows[1][4] != "–" || prose.TrialCounted(a, u) != "not recorded" {
+		t.Errorf("%q, %q", rows, prose.TrialCounted(a, u))
+	}
+}
+
 // What stands apart is told, and when it would change the verdict.
 func TestTrialNotes(t *testing.T) {
 	t.Parallel()
@@ -92,7 +106,7 @@ func TestTrialNotes(t *testing.T) {
 	a.Units = []analytics.TrialUnit{{Standing: analytics.UnitWaits}, {Standing: analytics.UnitGone}, {Standing: analytics.UnitUnusable}}
 	got := strings.Join(prose.TrialNotes(a, units.US), "\n")
 	for _, want := range []string{"2 stints broke the plan (2 of facing up, 0 of facing down) and stand apart", "the stake has come to 4.00. That alone would not settle it", "1 stint is started and not attached",
-		"no longer in the journal", "1 stint has nothing to count against, and takes no part", "1 start was taken back", "does not decide"} {
+		"no longer in the journal", "1 stint has nothing that can be counted, and takes no part", "1 start was taken back", "does not decide"} {
 		if !strings.Contains(got, want) {
 			t.Errorf("%q is missing in\n%s", want, got)
 		}

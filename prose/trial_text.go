@@ -3,6 +3,7 @@ package prose
 import (
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"rigtally/analytics"
@@ -18,11 +19,14 @@ func TrialHead(a analytics.TrialAnswer) []string {
 func TrialRows(a analytics.TrialAnswer, sys units.System) [][]string {
 	var rows [][]string
 	for i, arm := range a.Arms {
-		rate := "–"
-		if arm.Exposure > 0 {
+		events, rate := Count(arm.Events), "–"
+		switch {
+		case arm.Exposure > 0:
 			rate, _, _ = strings.Cut(Rate(a.Outcome, arm.Rate()), " ")
+		case slices.ContainsFunc(a.Units, func(u analytics.TrialUnit) bool { return u.NoCount && u.Unit.Arm.Index() == i }):
+			events = notRecorded
 		}
-		rows = append(rows, []string{string(rune('A'+i)) + ", " + TrialArm(a, i, sys), fmt.Sprint(arm.Units), Figure(arm.Exposure), Count(arm.Events), rate, fmt.Sprint(arm.Broke)})
+		rows = append(rows, []string{string(rune('A'+i)) + ", " + TrialArm(a, i, sys), fmt.Sprint(arm.Units), Figure(arm.Exposure), events, rate, fmt.Sprint(arm.Broke)})
 	}
 	return rows
 }

@@ -47,8 +47,7 @@ func (s *Server) refuseJSON(w http.ResponseWriter, r *http.Request, err error) e
 	case errors.Is(err, journal.ErrNotFound):
 		return writeJSON(w, http.StatusNotFound, refused{Error: "missing", Problems: []problem{{Says: "The journal does not hold what this belongs to. It may have been deleted."}}})
 	case unavailable(err):
-		s.noteUnavailable(w, r, err)
-		return writeJSON(w, http.StatusServiceUnavailable, refused{Error: "unavailable", Problems: []problem{{Says: unavailableSays}}})
+		return writeJSON(w, http.StatusServiceUnavailable, refused{Error: "unavailable", Problems: []problem{{Says: s.noteUnavailable(w, r, err)}}})
 	}
 	reference := newReference()
 	s.log.Error("request failed", "reference", reference, "method", r.Method, "path", r.URL.Path, "error", err)

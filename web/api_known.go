@@ -75,7 +75,7 @@ func (k known) latestRigs(sys units.System, last *journal.Session) []knownRig {
 			}
 		}
 		if used || r.Revision == latest[strings.ToLower(r.Name)] {
-			list = append(list, knownRig{r.Rig, rigLine(r.Rig, sys)})
+			list = append(list, knownRig{r, rigLine(r, sys)})
 		}
 	}
 	return list

@@ -70,7 +70,7 @@ func (s *Server) bench(w http.ResponseWriter, r *http.Request) error {
 	}
 	p.Filters = takenFilters(p.Form.Where, func(where string) string { return q.without(where).url("/bench") })
 	status := http.StatusOK
-	a, err := analytics.Bench(r.Context(), s.store, q.request(f.Units))
+	a, err := s.benchOf(r.Context(), q.request(f.Units))
 	var invalid *journal.Invalid
 	switch {
 	case errors.As(err, &invalid):
@@ -188,7 +188,7 @@ func (s *Server) askBench(r *http.Request) (a analytics.BenchAnswer, refused *jo
 		return a, nil, err
 	}
 	q, _ := readBenchQuestion(r.URL.Query())
-	a, err = analytics.Bench(r.Context(), s.store, q.orFirst(pulls).request(units.System(o.Units)))
+	a, err = s.benchOf(r.Context(), q.orFirst(pulls).request(units.System(o.Units)))
 	if errors.As(err, &refused) {
 		return a, refused, nil
 	}

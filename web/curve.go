@@ -66,7 +66,7 @@ func (s *Server) curve(w http.ResponseWriter, r *http.Request) error {
 		p.Bands = q.tagLengthURL(bandOptions(f.Units)[0].Value)
 	}
 	status := http.StatusOK
-	a, err := analytics.Curve(r.Context(), s.store, q.curveRequest(f.Units))
+	a, err := s.curveOf(r.Context(), q.curveRequest(f.Units))
 	var invalid *journal.Invalid
 	switch {
 	case errors.As(err, &invalid):
@@ -127,7 +127,7 @@ func (s *Server) askCurve(r *http.Request) (a analytics.CurveAnswer, refused *jo
 		return a, nil, err
 	}
 	q, _ := readQuestion(r.URL.Query())
-	a, err = analytics.Curve(r.Context(), s.store, q.orFirstCurve().curveRequest(units.System(o.Units)))
+	a, err = s.curveOf(r.Context(), q.orFirstCurve().curveRequest(units.System(o.Units)))
 	if errors.As(err, &refused) {
 		return a, refused, nil
 	}
@@ -155,7 +155,7 @@ func (s *Server) curveFigure(ctx context.Context, f frame, p *curvePart, a analy
 	c := charts.Curve(a, f.Units)
 	if len(q.Given) > 0 {
 		q.Given = nil
-		plain, err := analytics.Curve(ctx, s.store, q.curveRequest(f.Units))
+		plain, err := s.curveOf(ctx, q.curveRequest(f.Units))
 		switch {
 		case err == nil:
 			c = charts.CurveBeside(a, plain, f.Units)

@@ -83,7 +83,7 @@ func (s *Server) findings(w http.ResponseWriter, r *http.Request) error {
 	}
 	p.Filters = takenFilters(p.Form.Where, func(where string) string { return q.without(where).url("/findings") })
 	status := http.StatusOK
-	a, err := analytics.Rates(r.Context(), s.store, q.request(f.Units))
+	a, err := s.ratesOf(r.Context(), q.request(f.Units))
 	var invalid *journal.Invalid
 	switch {
 	case errors.As(err, &invalid):
@@ -234,7 +234,7 @@ func (s *Server) askFor(r *http.Request) (a analytics.RateAnswer, refused *journ
 		return a, nil, err
 	}
 	q, _ := readQuestion(r.URL.Query())
-	a, err = analytics.Rates(r.Context(), s.store, q.orFirst().request(units.System(o.Units)))
+	a, err = s.ratesOf(r.Context(), q.orFirst().request(units.System(o.Units)))
 	if errors.As(err, &refused) {
 		return a, refused, nil
 	}

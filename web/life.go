@@ -92,7 +92,7 @@ func (s *Server) life(w http.ResponseWriter, r *http.Request) error {
 		return rest.url("/life")
 	})
 	status := http.StatusOK
-	a, err := analytics.Life(r.Context(), s.store, q.request(f.Units))
+	a, err := s.lifeOf(r.Context(), q.request(f.Units))
 	var invalid *journal.Invalid
 	switch {
 	case errors.As(err, &invalid):
@@ -166,7 +166,7 @@ func (s *Server) askLife(r *http.Request) (a analytics.LifeAnswer, refused *jour
 		return a, nil, err
 	}
 	q, _ := readLife(r.URL.Query())
-	a, err = analytics.Life(r.Context(), s.store, q.request(units.System(o.Units)))
+	a, err = s.lifeOf(r.Context(), q.request(units.System(o.Units)))
 	if errors.As(err, &refused) {
 		return a, refused, nil
 	}

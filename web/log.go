@@ -1,6 +1,7 @@
 package web
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"net/http"
@@ -13,12 +14,8 @@ import (
 
 // logNew shows an empty form, with what is likely to be as last time filled in.
 func (s *Server) logNew(w http.ResponseWriter, r *http.Request) error {
-	fr, err := s.frame(r, "today", "Log a session")
-	if err != nil {
-		return err
-	}
-	k, err := s.known(r.Context())
-	if err != nil {
+	fr, k, gone, err := s.toLog(r, "Log a session")
+	if err = cmp.Or(err, gone); err != nil {
 		return err
 	}
 	f := newForm(fr.Units)

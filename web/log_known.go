@@ -11,25 +11,16 @@ import (
 type known struct {
 	anglers []journal.Angler
 	waters  []journal.Water
-	rigs    []journal.RigUse // the last fished first
+	rigs    []journal.Rig // the last fished first
 }
 
 func (k known) rig(id journal.ID) (journal.Rig, bool) {
 	for _, r := range k.rigs {
 		if r.ID == id {
-			return r.Rig, true
+			return r, true
 		}
 	}
 	return journal.Rig{}, false
-}
-
-// byID returns every rig by its id.
-func (k known) byID() map[journal.ID]journal.Rig {
-	rigs := map[journal.ID]journal.Rig{}
-	for _, r := range k.rigs {
-		rigs[r.ID] = r.Rig
-	}
-	return rigs
 }
 
 func (k known) water(id journal.ID) (journal.Water, bool) {
@@ -67,6 +58,6 @@ func (s *Server) known(ctx context.Context) (k known, err error) {
 	if k.waters, err = s.store.Waters(ctx); err != nil {
 		return k, err
 	}
-	k.rigs, err = s.store.Rigs(ctx)
+	k.rigs, err = s.store.RigsToLog(ctx)
 	return k, err
 }

@@ -261,7 +261,7 @@ func (f *form) rigOptions(k known, chosen journal.ID) []option {
 	list := []option{{Text: "Choose"}}
 	for _, r := range k.rigs {
 		if r.Revision == latest[strings.ToLower(r.Name)] || r.ID == chosen {
-			list = append(list, option{Value: r.ID.String(), Text: rigLine(r.Rig, f.units)})
+			list = append(list, option{Value: r.ID.String(), Text: rigLine(r, f.units)})
 		}
 	}
 	return list

@@ -30,7 +30,7 @@ func everySet() []journal.Recorded {
 // someRig is a rig with two droppers, in lists as the form has them.
 func someRig(t *testing.T) (known, journal.Rig) {
 	rig := journal.Rig{ID: newID(t), Name: "Three flies", Revision: 1, Positions: []journal.RigPosition{{Position: 0}, {Position: 1, Hang: journal.HangTag}, {Position: 2, Hang: journal.HangTag}}}
-	return known{rigs: []journal.RigUse{{Rig: rig}}}, rig
+	return known{rigs: []journal.Rig{rig}}, rig
 }
 
 // entering fills the form with a stint, changes some fields and reads it. stored

@@ -1,6 +1,8 @@
 package web
 
 import (
+	"cmp"
+	"context"
 	"errors"
 	"fmt"
 	"net/http"
@@ -11,58 +13,63 @@ import (
 	"rigtally/journal"
 )
 
+// logForm is a form that was sent, with what it is shown with.
+type logForm struct {
+	frame frame
+	form  *form
+	known known
+	was   journal.Session // as stored, when it is being edited
+}
+
 // logSave takes the form of a new session.
 func (s *Server) logSave(w http.ResponseWriter, r *http.Request) error {
-	return s.saveSession(w, r, "Log a session", journal.Session{})
+	return s.saveSession(w, r, "Log a session", journal.Session{}, nil)
 }
 
 // sessionSave takes the form of a session that was stored before.
 func (s *Server) sessionSave(w http.ResponseWriter, r *http.Request) error {
-	was, err := s.sessionAt(r)
-	if errors.Is(err, journal.ErrNotFound) {
-		was, err = s.deletedAt(r)
-	}
+	id, err := pathID(r)
 	if err != nil {
 		return err
 	}
-	return s.saveSession(w, r, "Edit a session", was)
+	was, err := s.store.SessionByID(r.Context(), id)
+	if errors.Is(err, journal.ErrNotFound) {
+		was, err = s.deleted(r.Context(), id)
+	}
+	was.ID = id
+	return s.saveSession(w, r, "Edit a session", was, err)
 }
 
-// deletedAt is the session that the address names and that was deleted meanwhile.
-// One that is gone for good has only its id left.
-func (s *Server) deletedAt(r *http.Request) (journal.Session, error) {
-	id, err := pathID(r)
-	if err != nil {
-		return journal.Session{}, err
-	}
-	list, err := s.store.DeletedSessions(r.Context())
+// deleted is a session that was deleted meanwhile; of one that is gone for good
+// nothing is left.
+func (s *Server) deleted(ctx context.Context, id journal.ID) (journal.Session, error) {
+	list, err := s.store.DeletedSessions(ctx)
 	for _, d := range list {
 		if d.ID == id {
 			return d.Session, err
 		}
 	}
-	return journal.Session{ID: id}, err
+	return journal.Session{}, err
 }
 
-// saveSession stores what the form says, or shows the form again: with what is
-// wrong, or with another stint when that is what the button was for.
-func (s *Server) saveSession(w http.ResponseWriter, r *http.Request, title string, was journal.Session) error {
-	fr, err := s.frame(r, "today", title)
+// saveSession stores what the form says, or shows the form again with all that was
+// typed: with what is wrong, with what is doubted, with what stands in the way, or
+// with another stint when that is what the button was for. failed is why the
+// journal could not be asked.
+func (s *Server) saveSession(w http.ResponseWriter, r *http.Request, title string, was journal.Session, failed error) error {
+	l := logForm{was: was}
+	fr, k, gone, err := s.toLog(r, title)
 	if err != nil {
 		return err
 	}
-	f, err := readForm(r, fr.Units)
-	if err != nil {
+	l.frame, l.known, failed = fr, k, cmp.Or(failed, gone)
+	if l.form, err = readForm(r, fr.Units); err != nil {
 		return err
 	}
-	k, err := s.known(r.Context())
-	if err != nil {
+	f := l.form
+	if done, err := f.act(k); err != nil {
 		return err
-	}
-	if done, err := f.act(k); done || err != nil {
-		if err != nil {
-			return err
-		}
+	} else if done {
 		return s.showLog(w, http.StatusOK, fr, f, k, was)
 	}
 	if !was.ID.IsZero() {
@@ -72,29 +79,41 @@ func (s *Server) saveSession(w http.ResponseWriter, r *http.Request, title strin
 	if f.values.Get("do") == "save-new" {
 		f.anew(&d.Session)
 	}
-	if len(f.faults) == 0 {
-		_, err = s.store.LogSession(r.Context(), d)
+	if failed == nil && len(f.faults) == 0 {
+		_, failed = s.store.LogSession(r.Context(), d)
 	}
+	if failed == nil && len(f.faults) == 0 {
+		http.Redirect(w, r, "/sessions/"+d.Session.ID.String()+"?"+url.Values{"done": {"logged"}, "read": l.form.read}.Encode(), http.StatusSeeOther)
+		return nil
+	}
+	return s.notSaved(w, r, l, d.Session, failed)
+}
+
+// notSaved shows the form again, with why its session was not saved.
+func (s *Server) notSaved(w http.ResponseWriter, r *http.Request, l logForm, session journal.Session, why error) error {
+	status := http.StatusUnprocessableEntity
 	var invalid *journal.Invalid
 	var doubtful *journal.Doubtful
-	switch {
-	case errors.As(err, &invalid):
+	switch f := l.form; {
+	case why == nil: // what the form itself found
+	case errors.As(why, &invalid):
 		f.refuse(invalid)
-	case errors.As(err, &doubtful):
+	case errors.As(why, &doubtful):
 		f.doubt(doubtful)
-	case errors.Is(err, journal.ErrConflict), errors.Is(err, journal.ErrNotFound):
-		if err := f.conflict(d.Session, err); err != nil {
+	case errors.Is(why, journal.ErrConflict), errors.Is(why, journal.ErrNotFound):
+		status = http.StatusConflict
+		if err := f.conflict(session, why); err != nil {
 			return err
 		}
-		return s.showLog(w, http.StatusConflict, fr, f, k, was)
-	case err != nil:
-		return err
+	case r.Context().Err() != nil:
+		return why
+	default:
+		status = http.StatusServiceUnavailable
+		reference := newReference()
+		s.log.Error("a session was not saved", "reference", reference, "path", r.URL.Path, "error", why)
+		f.faults = []fault{{"", "The journal does not answer just now, so nothing is saved. All that you typed is still below: save it again in a moment. The log tells more under " + reference + "."}}
 	}
-	if len(f.faults) > 0 {
-		return s.showLog(w, http.StatusUnprocessableEntity, fr, f, k, was)
-	}
-	http.Redirect(w, r, "/sessions/"+d.Session.ID.String()+"?"+url.Values{"done": {"logged"}, "read": f.read}.Encode(), http.StatusSeeOther)
-	return nil
+	return s.showLog(w, status, l.frame, l.form, l.known, l.was)
 }
 
 // act does what a button asks for that does not save, and reports whether it did.

@@ -154,7 +154,7 @@ func (s *Server) planner(w http.ResponseWriter, r *http.Request) error {
 		return rest.url("/planner")
 	})
 	status := http.StatusOK
-	a, err := analytics.Plan(r.Context(), s.store, q.request(f.Units))
+	a, err := s.planOf(r.Context(), q.request(f.Units))
 	var invalid *journal.Invalid
 	switch {
 	case errors.As(err, &invalid):
@@ -274,7 +274,7 @@ func (s *Server) askPlan(r *http.Request) (a analytics.PlanAnswer, refused *jour
 		return a, nil, err
 	}
 	q, _ := readPlan(r.URL.Query())
-	a, err = analytics.Plan(r.Context(), s.store, q.request(units.System(o.Units)))
+	a, err = s.planOf(r.Context(), q.request(units.System(o.Units)))
 	if errors.As(err, &refused) {
 		return a, refused, nil
 	}

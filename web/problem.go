@@ -67,8 +67,7 @@ func (s *Server) fail(w http.ResponseWriter, r *http.Request, err error) {
 	case errors.Is(err, context.Canceled) && r.Context().Err() != nil:
 		// The browser went away; nobody is there to read a page.
 	case unavailable(err):
-		s.noteUnavailable(w, r, err)
-		s.problem(w, r, http.StatusServiceUnavailable, "Not just now", unavailableSays)
+		s.problem(w, r, http.StatusServiceUnavailable, "Not just now", s.noteUnavailable(w, r, err))
 	default:
 		s.failed(w, r, "error", err)
 	}

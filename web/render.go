@@ -51,6 +51,7 @@ var notices = map[string]string{
 	"pull-saved":     "The pull is saved.",
 	"pull-restored":  "The pull is back as it was.",
 	"claim-restored": "The claim is back on the board.",
+	"recorded-back":  "Taken back. It is as it was said to be before.",
 	"trial-planned":  "The trial is planned. Its order is drawn and sealed.",
 	"trial-started":  "Started. What to tie stands below.",
 	"trial-back":     "The start is taken back. The next one tells the same arm, and the trial keeps count.",

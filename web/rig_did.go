@@ -37,7 +37,7 @@ func (s *Server) did(ctx context.Context, name []journal.RigUse, sys units.Syste
 		return p, nil
 	}
 	for i, key := range didOutcomes {
-		a, err := analytics.Rates(ctx, s.store, analytics.Request{Outcome: key, By: []string{"rig"}, Where: where, Units: sys})
+		a, err := s.ratesOf(ctx, analytics.Request{Outcome: key, By: []string{"rig"}, Where: where, Units: sys})
 		if err != nil {
 			return nil, err
 		}
@@ -55,7 +55,32 @@ func (s *Server) did(ctx context.Context, name []journal.RigUse, sys units.Syste
 			p.cells[title][i] = didCell(a.Outcome, g)
 		}
 	}
-	return p, nil
+	return p, s.unrecorded(ctx, p, name)
+}
+
+// unrecorded says of which revisions nobody kept count, rather than that there was none.
+func (s *Server) unrecorded(ctx context.Context, p *didPart, name []journal.RigUse) error {
+	for _, r := range name {
+		if r.Stints == 0 {
+			continue
+		}
+		if p.cells[r.Title()] == nil {
+			p.cells[r.Title()] = make([]tableCell, len(didOutcomes))
+		}
+		for i, cell := range p.cells[r.Title()] {
+			if cell.Text != "" {
+				continue
+			}
+			a, err := analytics.Rates(ctx, s.store, analytics.Request{Outcome: didOutcomes[i], Where: []string{"rig=" + r.Title()}})
+			if err != nil {
+				return err
+			}
+			if journal.Uncounted(a.LeftOut) {
+				p.cells[r.Title()][i].Text = "not recorded"
+			}
+		}
+	}
+	return nil
 }
 
 // didCell is a rate with its interval under it.

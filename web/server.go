@@ -21,14 +21,15 @@ type Options struct {
 
 // Server answers requests for the pages of one journal.
 type Server struct {
-	store      *journal.Store
-	log        *slog.Logger
-	now        func() time.Time
-	assets     *assets
-	templates  templates
-	seasons    keptSeasons
-	claimsKept keptBoard
-	shell      *shell
+	store     *journal.Store
+	log       *slog.Logger
+	now       func() time.Time
+	assets    *assets
+	templates templates
+	found     keptAnswers
+	lists     keptLists
+	shell     *shell
+	build     string // tells builds of the program apart
 }
 
 // New makes a server for the pages of a journal. It fails only when the pages
@@ -37,7 +38,7 @@ func New(store *journal.Store, opt Options) (*Server, error) {
 	if store == nil {
 		return nil, errors.New("the web pages need a journal")
 	}
-	s := &Server{store: store, log: opt.Logger, now: opt.Now}
+	s := &Server{store: store, log: opt.Logger, now: opt.Now, build: buildTag()}
 	if s.log == nil {
 		s.log = slog.New(slog.NewTextHandler(io.Discard, nil))
 	}

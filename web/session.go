@@ -7,6 +7,7 @@ import (
 
 	"rigtally/internal/units"
 	"rigtally/journal"
+	"rigtally/prose"
 )
 
 type sessionPage struct {
@@ -63,14 +64,14 @@ func (s *Server) session(w http.ResponseWriter, r *http.Request) error {
 		p.Notice += readBack(session, r.URL.Query()["read"])
 	}
 	p.Who, p.Where = k.who(session.AnglerID), k.where(session)
-	var tallies []journal.Counts
+	var tallies []stintTally
 	for i, st := range session.Stints {
 		rig, _ := k.rig(st.RigID)
 		tally, err := journal.TallyStint(rig, st)
 		if err != nil {
 			return err
 		}
-		p.Stints, tallies = append(p.Stints, newStintPart(i+1, st, rig, fr.Units)), append(tallies, tally.Stint)
+		p.Stints, tallies = append(p.Stints, newStintPart(i+1, st, rig, fr.Units)), append(tallies, stintTally{tally.Stint, st.Recorded})
 	}
 	p.Columns, p.Counts = countTable(tallies)
 	p.Counted = countedLines(session.Stints)
@@ -202,9 +203,16 @@ var counted = []struct {
 	{journal.CountReties, "Re-ties", false, "re-tie"},
 }
 
+// stintTally is what a stint counts, and of what count was kept.
+type stintTally struct {
+	journal.Counts
+	recorded journal.Recorded
+}
+
 // countTable puts the counts of the stints side by side, their sum first. Rows
-// of nothing but zeros are left out, hookups and tangles aside.
-func countTable(tallies []journal.Counts) (columns []string, rows []countRow) {
+// of nothing but zeros are left out, hookups and tangles aside, and so are details of which no
+// count was kept.
+func countTable(tallies []stintTally) (columns []string, rows []countRow) {
 	columns = []string{"Session"}
 	for i := range tallies {
 		if len(tallies) > 1 {
@@ -213,15 +221,17 @@ func countTable(tallies []journal.Counts) (columns []string, rows []countRow) {
 	}
 	for _, c := range counted {
 		row := countRow{Name: c.name, Icon: c.icon, Part: c.part, Cells: []string{""}}
-		sum := 0
+		var sum journal.Total
 		for _, t := range tallies {
-			sum += t.Int(c.count)
+			var of journal.Total
+			of.Add(t.Int(c.count), t.recorded.Has(c.count.Kinds()...))
+			sum.Add(of.N, of.Whole())
 			if len(tallies) > 1 {
-				row.Cells = append(row.Cells, strconv.Itoa(t.Int(c.count)))
+				row.Cells = append(row.Cells, prose.TotalCell(of))
 			}
 		}
-		row.Cells[0] = strconv.Itoa(sum)
-		if sum > 0 || c.count == journal.CountHookups || c.count == journal.CountTangles {
+		row.Cells[0] = prose.TotalCell(sum)
+		if sum.N > 0 || c.count == journal.CountHookups || c.count == journal.CountTangles || !c.part && !sum.Whole() {
 			rows = append(rows, row)
 		}
 	}

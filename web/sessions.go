@@ -8,6 +8,7 @@ import (
 
 	"rigtally/internal/units"
 	"rigtally/journal"
+	"rigtally/prose"
 )
 
 const sessionsPerPage = 50
@@ -143,15 +144,7 @@ func sessionRows(lines []journal.SessionLine) []sessionRow {
 		if l.Beat != "" {
 			where += ", " + l.Beat
 		}
-		fish := "no hookup"
-		if l.Hookups > 0 {
-			fish = count(l.Hookups, "hookup", "hookups") + ", " + strconv.Itoa(l.Landed) + " landed"
-		}
-		tangles := "no tangle"
-		if l.Tangles > 0 {
-			tangles = count(l.Tangles, "tangle", "tangles")
-		}
-		more := []string{unbroken(l.Angler), unbroken(sessionTime(l)), unbroken(fish), unbroken(tangles)}
+		more := []string{unbroken(l.Angler), unbroken(sessionTime(l)), unbroken(prose.Caught(l.Hookups, l.Landed)), unbroken(prose.Total(l.Tangles, "tangle", "tangles"))}
 		rows[i] = sessionRow{"/sessions/" + l.ID.String(), dayWords(l.Day) + ", " + where, strings.Join(more, " · ")}
 	}
 	return rows

@@ -55,7 +55,7 @@ func (s *Server) tagLength(w http.ResponseWriter, r *http.Request) error {
 	}
 	p.Filters = takenFilters(p.Where, func(where string) string { return q.without(where).tagLengthURL(bands) })
 	status := http.StatusOK
-	a, err := analytics.Rates(r.Context(), s.store, q.request(f.Units))
+	a, err := s.ratesOf(r.Context(), q.request(f.Units))
 	var invalid *journal.Invalid
 	switch {
 	case errors.As(err, &invalid):

@@ -7,6 +7,7 @@ import (
 	"rigtally/analytics/caution"
 	"rigtally/internal/units"
 	"rigtally/journal"
+	"rigtally/prose"
 )
 
 type todayPage struct {
@@ -61,13 +62,20 @@ func weekFigures(t journal.Totals) []figure {
 	if t.Sessions == 0 {
 		return nil
 	}
+	lost := units.FormatDuration(float64(t.MinutesLost.N))
+	switch {
+	case t.MinutesLost.Known() == nil:
+		lost = "no count of minutes"
+	case !t.MinutesLost.Whole():
+		lost = "at least " + lost
+	}
 	return []figure{
 		{"fished", units.FormatDuration(t.Minutes)},
 		{"in", count(t.Sessions, "session", "sessions")},
-		{"on", count(t.Hookups, "hookup", "hookups")},
-		{"brought in", count(t.Landed, "fish", "fish")},
-		{"undone", count(t.Tangles, "tangle", "tangles")},
-		{"lost to them", units.FormatDuration(float64(t.MinutesLost))},
+		{"on", prose.CountFact(t.Hookups, "hookup", "hookups")},
+		{"brought in", prose.CountFact(t.Landed, "fish", "fish")},
+		{"undone", prose.CountFact(t.Tangles, "tangle", "tangles")},
+		{"lost to them", lost},
 	}
 }
 

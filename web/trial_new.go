@@ -213,7 +213,7 @@ func (s *Server) planOutlook(ctx context.Context, f *form, p *trialNewPage, id j
 	if t.Name == "" {
 		t.Name = "Plan"
 	}
-	o, err := analytics.PlanOutlook(ctx, s.store, t)
+	o, err := s.outlookOf(ctx, t)
 	switch {
 	case journal.IsInvalid(err) || errors.Is(err, journal.ErrNotFound):
 		return nil // not filled in yet

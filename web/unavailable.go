@@ -6,6 +6,7 @@ import (
 	"net"
 	"net/http"
 	"slices"
+	"strconv"
 )
 
 const (
@@ -13,9 +14,13 @@ const (
 	tryAgainAfter   = "3" // seconds
 )
 
-// unavailable reports whether an error says that the database can't be reached, is starting, or broke off, all of
-// which pass. It knows drivers by what they have in common only.
+// unavailable reports whether an error says that too much is asked at once, or that the database can't be
+// reached, is starting, or broke off, all of which pass. It knows drivers by what they have in common only.
 func unavailable(err error) bool {
+	var tooMany *busy
+	if errors.As(err, &tooMany) {
+		return true
+	}
 	var state interface{ SQLState() string }
 	if errors.As(err, &state) {
 		// PostgreSQL's appendix on error codes: shut down by somebody, by a crash, and not yet up.
@@ -25,8 +30,14 @@ func unavailable(err error) bool {
 	return errors.As(err, &network) || errors.Is(err, io.ErrUnexpectedEOF)
 }
 
-// noteUnavailable logs the cause, and asks the browser to come again.
-func (s *Server) noteUnavailable(w http.ResponseWriter, r *http.Request, err error) {
-	s.log.Warn("the database does not answer", "method", r.Method, "path", r.URL.Path, "error", err)
-	w.Header().Set("Retry-After", tryAgainAfter)
+// noteUnavailable logs the cause, asks the browser to come again, and returns the sentence for people.
+func (s *Server) noteUnavailable(w http.ResponseWriter, r *http.Request, err error) string {
+	s.log.Warn("not just now", "method", r.Method, "path", r.URL.Path, "error", err)
+	after, says := tryAgainAfter, unavailableSays
+	var tooMany *busy
+	if errors.As(err, &tooMany) {
+		after, says = strconv.Itoa(tooMany.seconds), tooMany.says()
+	}
+	w.Header().Set("Retry-After", after)
+	return says
 }

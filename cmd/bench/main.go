@@ -1,7 +1,7 @@
 // Command bench times rigtally against named alternatives in the same run and
 // prints ratios; only the ratios carry over to another machine. The names of
-// steps as arguments run those only: imports, answers, fits,
-// commands, pages.
+// steps as arguments run those only: imports, saves, answers, fits,
+// commands, pages, seasons, saves.
 package main
 
 import (
@@ -58,7 +58,7 @@ func run(ctx context.Context) error {
 	for _, step := range []struct {
 		name string
 		run  func(context.Context) error
-	}{{"imports", b.imports}, {"answers", b.answers}, {"fits", b.fits}, {"commands", b.commands}, {"pages", b.pages}} {
+	}{{"imports", b.imports}, {"saves", b.saves}, {"answers", b.answers}, {"fits", b.fits}, {"commands", b.commands}, {"pages", b.pages}, {"seasons", b.seasons}} {
 		if len(os.Args) > 1 && !slices.Contains(os.Args[1:], step.name) {
 			continue
 		}

@@ -16,6 +16,8 @@ var pages = []page{
 	{name: "sessions", address: "sessions"},
 	{name: "session", address: "sessions", link: `main a[href^="/sessions/0"]`},
 	{name: "deleted", address: "sessions/deleted"},
+	{name: "recorded", address: "recorded"},
+	{name: "recorded-mark", address: "recorded", link: `main a[href^="/recorded/mark?"]`},
 	{name: "rigs", address: "rigs"},
 	{name: "rig", address: "rigs", link: `main a[href^="/rigs/0"]`},
 	{name: "rig-form", address: "rigs/new"},

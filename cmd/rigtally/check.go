@@ -21,7 +21,8 @@ func (p *program) checkCommand() *cobra.Command {
 		Short: "Count everything again, and say how well the journal is kept",
 		Long: `Count every stint's events again and compare with the counts that answers are made
 from, find what cannot be, and say how well the journal is kept: rounded lengths and
-minutes, sessions logged late, what was not noted, and whether bad days are missing.
+minutes, sessions logged late, what was not noted, whether bad days are missing, and
+of what count was kept.
 
 The exit status is 1 only when counts are wrong; how the journal is kept is no failure.`,
 		Example: "  rigtally check\n  rigtally check --repair\n  rigtally check --format json",

@@ -42,7 +42,7 @@ func execAt(t *testing.T, url, sql string) {
 
 func TestCheckOfASoundJournal(t *testing.T) {
 	t.Parallel()
-	url := demoAt(t, 150)
+	url := demoAt(t, demo.Sessions)
 	out := mustRun(t, url, "check")
 	t.Log("\n" + out)
 	for _, want := range []string{"Counted again: the counts of", "logged more than a week late", "no minutes noted", "How the journal is kept:"} {
@@ -63,7 +63,7 @@ func TestCheckOfASoundJournal(t *testing.T) {
 	if err := json.Unmarshal([]byte(mustRun(t, url, "check", "--format", "json")), &report); err != nil {
 		t.Fatal(err)
 	}
-	if report.Defects || report.Sessions != 150 || report.Counts.Stints == 0 || report.Counts.Wrong != 0 || len(report.Heaping) < 2 || report.Quiet["expected"] == nil {
+	if report.Defects || report.Sessions != demo.Sessions || report.Counts.Stints == 0 || report.Counts.Wrong != 0 || len(report.Heaping) < 2 || report.Quiet["expected"] == nil {
 		t.Errorf("%+v", report)
 	}
 }

@@ -97,22 +97,15 @@ func stintText(st journal.Stint, rig journal.Rig, sys units.System) (string, err
 			parts = append(parts, "tag "+units.FormatLength(*p.TagEndMM, sys)+" at the end")
 		}
 	}
-	parts = append(parts, tallyText(tally.Stint)...)
-	if missing := st.Recorded.Missing(); len(missing) > 0 {
-		titles := make([]string, len(missing))
-		for i, k := range missing {
-			titles[i] = k.Title()
-		}
-		parts = append(parts, "no count kept of "+strings.Join(titles, ", "))
-	}
+	parts = append(parts, tallyText(tally.Stint, st.Recorded)...)
 	if st.Notes != "" {
 		parts = append(parts, st.Notes)
 	}
 	return strings.Join(parts, "; "), nil
 }
 
-// tallyText lists what happened, each with its number.
-func tallyText(c journal.Counts) []string {
+// tallyText lists what happened, each with its number, and of what no count was kept.
+func tallyText(c journal.Counts, r journal.Recorded) []string {
 	var parts []string
 	for _, n := range []struct {
 		count     journal.Count
@@ -130,18 +123,20 @@ func tallyText(c journal.Counts) []string {
 		{journal.CountReties, "re-tie", "re-ties"},
 		{journal.CountChecks, "check", "checks"},
 	} {
-		switch v := c.Int(n.count); v {
-		case 0:
-		case 1:
-			parts = append(parts, "1 "+n.one)
-		default:
-			parts = append(parts, fmt.Sprintf("%d %s", v, n.many))
+		var total journal.Total
+		total.Add(c.Int(n.count), r.Has(n.count.Kinds()...))
+		if total.N > 0 {
+			parts = append(parts, prose.Total(total, n.one, n.many))
 		}
 	}
 	if c.Int(journal.CountChecks) > 0 {
 		parts = append(parts, fmt.Sprintf("turns seen: %d", c.Int(journal.CountTurns)))
 	}
-	if len(parts) == 0 {
+	missing := prose.NoCount(r)
+	switch {
+	case missing != "":
+		parts = append(parts, missing)
+	case len(parts) == 0:
 		return []string{"nothing counted"}
 	}
 	return parts

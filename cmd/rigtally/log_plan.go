@@ -180,8 +180,12 @@ func (p *plan) stint(d stintDraft, now time.Time) (journal.Stint, error) {
 	} else if len(rig.Positions) == 1 {
 		position = &rig.Positions[0].Position
 	}
-	st.Recorded = d.counts.Recorded()
-	st.Events, err = d.counts.Events(position)
+	c := d.counts
+	if c.MinutesLost != nil && *c.MinutesLost > 0 && !c.TangledOrTied() {
+		return st, fmt.Errorf("%d minutes were lost, but no tangle or re-tie is counted; add it", *c.MinutesLost)
+	}
+	st.Recorded = c.Recorded()
+	st.Events, err = c.Events(position)
 	return st, err
 }
 

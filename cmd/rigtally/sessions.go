@@ -11,6 +11,7 @@ import (
 
 	"rigtally/internal/units"
 	"rigtally/journal"
+	"rigtally/prose"
 )
 
 func (p *program) sessionsCommand() *cobra.Command {
@@ -94,7 +95,8 @@ func (p *program) listSessions(ctx context.Context, store *journal.Store, angler
 		if l.Untimed > 0 {
 			fished += " or more"
 		}
-		fmt.Fprintf(t, "%s\t%s\t%s\t%s\t%d\t%d\t%d\t%s\n", l.Day, l.Angler, where, fished, l.Hookups, l.Landed, l.Tangles, l.ID)
+		fmt.Fprintf(t, "%s\t%s\t%s\t%s\t%s\t%s\t%s\t%s\n", l.Day, l.Angler, where, fished,
+			prose.TotalCell(l.Hookups), prose.TotalCell(l.Landed), prose.TotalCell(l.Tangles), l.ID)
 	}
 	if err := t.Flush(); err != nil {
 		return err

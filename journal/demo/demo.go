@@ -72,6 +72,7 @@ func Generate(seed uint64, sessions int) Season {
 		return bytes.Compare(a.ID[:], b.ID[:]) // which begin with the start
 	})
 	noteForCautions(s.Sessions)
+	m.keepCounts(s.Sessions)
 	return s
 }
 

@@ -144,8 +144,15 @@ func TestBackupOfVersion1(t *testing.T) {
 			}
 		}
 	}
-	// Nothing of it changed but its version.
-	if got := writeBackup(t, store); strings.Replace(got, `"version":2`, `"version":1`, 1) != string(old) {
+	// Nothing of it changed but its version, and that what is not a session has one too by now.
+	got := strings.Replace(writeBackup(t, store), `"version":2`, `"version":1`, 1)
+	lines := strings.Split(got, "\n")
+	for i, line := range lines[1:] {
+		if !strings.HasPrefix(line, `{"session"`) && !strings.HasPrefix(line, `{"deleted_session"`) {
+			lines[i+1] = strings.Replace(line, `,"version":1`, "", 1)
+		}
+	}
+	if got = strings.Join(lines, "\n"); got != string(old) {
 		t.Error(firstDifference(got, string(old)))
 	}
 	again, err := exchange.ReadBackup(t.Context(), store, strings.NewReader(string(old)), nil)

@@ -25,6 +25,8 @@ func FuzzReadCSV(f *testing.F) {
 	}
 	f.Add([]byte("date,angler,water,stint,position,hang,junction,tag_mm,tag_end_mm,fly_changes,reties,hookups,landed,tangles,minutes_lost,untimed_tangles,checks,turns,start,end,session,rig,fly\n"+
 		"2025-04-01,a,b,1,1,tag,blood,150,140,2,0,3,2,4,5,1,2,3,18:00,19:00,x,Rig (revision 2),f\n2025-04-01,a,b,1,point,,,,,,,,,,,,,,,,x,,\n"), "metric")
+	f.Add([]byte("date,angler,water,time_zone,session,stint,position,start,end,hookups,foul_hookups,lost,fair_lost,untold_hookups,tangles,checks,turns,minutes_lost,untimed_tangles,uncounted,counts_kept\n"+
+		"2025-04-01,a,b,UTC,x,1,1,22:00:00,02:00:00,3,1,2,1,1,,0,,,,tangles 1; untimed_tangles 1,noted\n2025-04-01,a,b,UTC,x,1,rig,,,?,-,none,,,,,,,,,assumed\n"), "metric")
 	f.Add([]byte("sep=;\r\ntitle\r\nDate;Who;Where;Flies;Tag\r\n\"7 Apr 25\";a;b;slim;6½\r\n"), "")
 	f.Add([]byte("\xff\xfed\x00a\x00t\x00e\x00"), "")
 	f.Fuzz(func(t *testing.T, b []byte, system string) {

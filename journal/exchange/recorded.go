@@ -177,9 +177,10 @@ func (s *Sheet) takeCount(c *column, r *row, cell string) {
 		if c.Reading.BlankIs == BlankZero {
 			r.told[of] = told
 		}
-		// Where none was said, a number may follow from other cells, and where one can
-		// be noted without it, nothing was.
-		if noted := of == cMinutesLost || of == cTurns; s.origin == ours && !noted || c.Reading.BlankIs == BlankZero && neverZero(of) {
+		// A number may follow from other cells all the same, unless it is one that
+		// ours gives wherever it is not none.
+		given := s.origin == ours && (of == cBrokeOff || of == cUntold || of == cFairLost)
+		if given || c.Reading.BlankIs == BlankZero && neverZero(of) {
 			r.tally[of] = new(0)
 		}
 	case zeroCell:

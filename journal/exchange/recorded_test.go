@@ -2,6 +2,8 @@ package exchange_test
 
 import (
 	"math"
+	"os"
+	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
@@ -362,5 +364,52 @@ func TestOwnCSVTellsZeroFromNotRecorded(t *testing.T) {
 	st := contents(t, other).Sessions[0].Stints[0]
 	if words(st.Recorded.Kinds()) != "hookups" || len(st.Events) != 2 {
 		t.Errorf("became %+v", st)
+	}
+}
+
+// Ensure that a blank is never zero in a journal's own flat CSV, whatever its column writes elsewhere.
+func TestOwnCSVBlankIsNeverZero(t *testing.T) {
+	t.Parallel()
+	store := newStore(t)
+	importText(t, store, "date,angler,water,minutes,junction,tangles,snags\n2025-04-01,Maud,Tessel,60,blood,2,1\n2025-04-02,Maud,Tessel,60,blood,3,1\n", exchange.Options{})
+	lines := strings.Split(strings.TrimSpace(writeCSV(t, store)), "\n")
+	at := slices.Index(strings.Split(lines[0], ","), "tangles")
+	cells := strings.Split(lines[1], ",")
+	cells[at] = ""
+	lines[1] = strings.Join(cells, ",")
+	stints, _ := one(t, strings.Join(lines, "\n"), exchange.Options{})
+	if got := words(stints[0].Recorded.Kinds()) + ", " + words(stints[1].Recorded.Kinds()); got != "snags, snags tangles" {
+		t.Errorf("recorded %s", got)
+	}
+}
+
+// Ensure that a flat CSV from before it said of what count was kept adds nothing to
+// the journal that it was written from, and makes stints that are assumed.
+func TestOwnCSVFromBefore(t *testing.T) {
+	t.Parallel()
+	read := func(name string) string {
+		b, err := os.ReadFile(filepath.Join("..", "..", "testdata", "backups", name))
+		if err != nil {
+			t.Fatal(err)
+		}
+		return string(b)
+	}
+	text := read("stints-version-1.csv")
+	store := newStore(t)
+	held, err := exchange.ReadBackup(t.Context(), store, strings.NewReader(read("journal-version-1.jsonl")), nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if r := importText(t, store, text, exchange.Options{}); r.Added+r.Extended+len(r.Differ) != 0 || r.AlreadyThere != held.Added {
+		t.Errorf("importing it again did %+v", r)
+	}
+	stints, sheet := one(t, text, exchange.Options{})
+	for _, st := range stints {
+		if !st.Recorded.Assumed() {
+			t.Errorf("a stint says that count was kept of %s", words(st.Recorded.Kinds()))
+		}
+	}
+	if len(stints) == 0 || !slices.ContainsFunc(sheet.Choices, func(s string) bool { return strings.Contains(s, "every count is assumed") }) {
+		t.Errorf("%d stints, told %q", len(stints), sheet.Choices)
 	}
 }

@@ -1,0 +1,62 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"time"
+
+	"rigtally/journal"
+)
+
+// The aims of facts kept in memory.
+const (
+	mostFactBytes = 150                   // a stint
+	mostAfterSave = 10 * time.Millisecond // of a question after a save, beyond one before
+)
+
+// facts reads a journal into memory, says how much of it that takes, and what a save
+// adds to the next question.
+func (b *bench) facts(ctx context.Context, store *journal.Store, database string, stints int) error {
+	var f *journal.Facts
+	reading, err := clock(func() (err error) { f, err = store.Facts(ctx); return err })
+	if err != nil {
+		return err
+	}
+	bytes := float64(f.Bytes()) / float64(stints)
+	fmt.Printf("\nThe facts of %d stints, read into columns in %s\n  rigtally  %.1f bytes a stint\n  aim       %d; %s\n", stints, round(reading), bytes, mostFactBytes, metOrMissed(bytes <= mostFactBytes || database == small))
+	return b.afterSaves(ctx, store)
+}
+
+// afterSaves asks (a) by itself and after a session was saved, in turn.
+func (b *bench) afterSaves(ctx context.Context, store *journal.Store) error {
+	last, err := store.LastSession(ctx)
+	if err != nil {
+		return err
+	}
+	ask := rates(byJunction)
+	var before, after timed
+	for i := range answerRounds + 1 {
+		d, err := clock(func() error { _, err := ask(ctx, store); return err })
+		if err != nil {
+			return err
+		}
+		fresh, err := again(last)
+		if err != nil {
+			return err
+		}
+		if _, err := store.LogSession(ctx, journal.Draft{Session: fresh, Confirmed: true}); err != nil {
+			return err
+		}
+		then, err := clock(func() error { _, err := ask(ctx, store); return err })
+		if err != nil {
+			return err
+		}
+		if i > 0 {
+			before, after = append(before, d), append(after, then)
+		}
+	}
+	more := after.median() - before.median()
+	fmt.Printf("\n(a) before and after a session was saved\n  before    %s\n  after     %s: %.2f times as long\n  aim       at most %s more; result %s, %s\n",
+		before, after, after.median().Seconds()/before.median().Seconds(), mostAfterSave, round(more), metOrMissed(more <= mostAfterSave))
+	return nil
+}

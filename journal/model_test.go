@@ -1,0 +1,211 @@
+package journal_test
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"strings"
+	"testing"
+
+	"rigtally/journal"
+)
+
+// The model says what the store must answer to one call after the other, with the
+// fewest words that it can be said in. Calls drawn at random are held against it
+// one by one, and histories of calls made at once must be explained by some order.
+
+// call is something that is asked of the store about one of a few things.
+type call struct {
+	Do   string
+	Of   int    // which session, rig or name
+	Seen int    // the version that the caller has seen
+	Says string // what is to be stored; of a name, how it is spelled
+}
+
+// told is what the store answered.
+type told struct {
+	Err     string // "" for done, missing, conflict, invalid
+	Version int    // as stored, or held after a conflict
+	Says    string
+	Deleted bool // what is held after a conflict
+	ID      journal.ID
+}
+
+// thing is the state of a session, a rig or a name.
+type thing struct {
+	Version       int // 0: there is none
+	Says          string
+	Live, Deleted bool
+	ID            journal.ID // of a name that was used
+}
+
+var (
+	sessionCalls = []string{"save", "delete", "restore", "import", "read"}
+	rigCalls     = []string{"save rig", "delete rig", "read rig"}
+	allCalls     = append(append([]string{"name"}, sessionCalls...), rigCalls...)
+)
+
+// kindOf is what a call is about: calls about different things don't meet.
+func (c call) kindOf() string {
+	switch {
+	case c.Do == "name":
+		return "name"
+	case strings.HasSuffix(c.Do, " rig"):
+		return "rig"
+	}
+	return "session"
+}
+
+// step is what must be answered, and what is there then.
+func (x thing) step(c call) (thing, told) {
+	conflict := told{Err: "conflict", Version: x.Version, Says: x.Says, Deleted: x.Deleted}
+	fresh := c.Seen == 0 || c.Seen == x.Version
+	switch c.Do {
+	case "save":
+		return x.save(c, conflict)
+	case "delete":
+		switch {
+		case x.Version == 0:
+			return x, told{Err: "missing"}
+		case !fresh:
+			return x, conflict
+		}
+		x.Live, x.Deleted = false, true
+		return x, told{}
+	case "restore":
+		switch {
+		case !x.Deleted:
+			return x, told{Err: "missing"}
+		case !fresh:
+			return x, conflict
+		}
+		x.Live, x.Deleted = true, false
+		return x, told{}
+	case "import":
+		switch {
+		case c.Seen > 0 && (!x.Live || c.Seen != x.Version):
+			return x, told{Err: "conflict"}
+		case c.Seen == 0 && x.Live:
+			return x, told{Err: "invalid"}
+		}
+		return thing{Version: x.Version + 1, Says: c.Says, Live: true}, told{}
+	case "delete rig":
+		switch {
+		case x.Version == 0:
+			return x, told{Err: "missing"}
+		case !fresh:
+			return x, conflict
+		}
+		return thing{}, told{}
+	case "save rig":
+		return x.saveRig(c, conflict)
+	}
+	if !x.Live { // read
+		return x, told{Err: "missing"}
+	}
+	return x, told{Version: x.Version, Says: x.Says}
+}
+
+func (x thing) save(c call, conflict told) (thing, told) {
+	switch {
+	case x.Deleted:
+		return x, conflict
+	case x.Version == 0 && c.Seen > 0:
+		return x, told{Err: "missing"}
+	case x.Version > 0 && c.Seen <= x.Version && c.Says == x.Says: // sent twice
+		return x, told{Version: x.Version, Says: x.Says}
+	case c.Seen != x.Version:
+		return x, conflict
+	}
+	x.Version, x.Says, x.Live = x.Version+1, c.Says, true
+	return x, told{Version: x.Version, Says: x.Says}
+}
+
+func (x thing) saveRig(c call, conflict told) (thing, told) {
+	switch {
+	case x.Version > 0 && c.Says == x.Says: // sent twice
+		return x, told{Version: x.Version, Says: x.Says}
+	case c.Seen != x.Version:
+		return x, conflict
+	}
+	x.Version, x.Says, x.Live = x.Version+1, c.Says, true
+	return x, told{Version: x.Version, Says: x.Says}
+}
+
+// modelled is a journal with a few things under ids of their own.
+type modelled struct {
+	bench
+	sessions, rigs []journal.Session // of rigs only the id serves
+	names          string            // what their names begin with
+}
+
+const things = 3 // of each kind
+
+func newModelled(t testing.TB, b bench) modelled {
+	m := modelled{bench: b, names: newID(t).String()}
+	for range things {
+		m.sessions, m.rigs = append(m.sessions, b.session(t, may1, ptr(60.0))), append(m.rigs, journal.Session{ID: newID(t)})
+	}
+	return m
+}
+
+// do makes a call.
+func (m modelled) do(ctx context.Context, c call) told {
+	s := m.sessions[c.Of]
+	s.Notes, s.Version = c.Says, c.Seen
+	rig := journal.Rig{ID: m.rigs[c.Of].ID, Name: fmt.Sprint(m.names, c.Of), Notes: c.Says, Version: c.Seen, Positions: []journal.RigPosition{{Position: 0}}}
+	switch c.Do {
+	case "name":
+		a, err := m.store.AnglerNamed(ctx, fmt.Sprint(c.Says, c.Of, m.names))
+		return m.answer(told{ID: a.ID}, err)
+	case "save":
+		got, err := m.store.LogSession(ctx, journal.Draft{Session: s})
+		return m.answer(told{Version: got.Version, Says: got.Notes}, err)
+	case "delete":
+		return m.answer(told{}, m.store.DeleteSession(ctx, s.ID, c.Seen))
+	case "restore":
+		return m.answer(told{}, m.store.RestoreSession(ctx, s.ID, c.Seen))
+	case "import":
+		add := journal.Addition{}
+		if s.Version++; c.Seen > 0 {
+			add.Replaced = map[journal.ID]int{s.ID: c.Seen}
+		}
+		add.Sessions = []journal.Session{s}
+		return m.answer(told{}, m.store.Add(ctx, add, nil))
+	case "save rig":
+		got, err := m.store.SaveRig(ctx, rig)
+		return m.answer(told{Version: got.Version, Says: got.Notes}, err)
+	case "delete rig":
+		return m.answer(told{}, m.store.DeleteRig(ctx, rig.ID, c.Seen))
+	case "read rig":
+		got, err := m.store.RigByID(ctx, rig.ID)
+		return m.answer(told{Version: got.Version, Says: got.Notes}, err)
+	}
+	got, err := m.store.SessionByID(ctx, s.ID)
+	return m.answer(told{Version: got.Version, Says: got.Notes}, err)
+}
+
+// answer puts an error into a word, with what is held instead.
+func (m modelled) answer(done told, err error) told {
+	var c *journal.Conflict
+	switch {
+	case err == nil:
+		return done
+	case errors.As(err, &c):
+		t := told{Err: "conflict", Version: c.Held, Deleted: c.Deleted}
+		switch held := c.Stored.(type) {
+		case journal.Session:
+			t.Says = held.Notes
+		case journal.Rig:
+			t.Says = held.Notes
+		}
+		return t
+	case errors.Is(err, journal.ErrConflict):
+		return told{Err: "conflict"}
+	case errors.Is(err, journal.ErrNotFound):
+		return told{Err: "missing"}
+	case journal.IsInvalid(err):
+		return told{Err: "invalid"}
+	}
+	return told{Err: err.Error()}
+}

@@ -1,0 +1,230 @@
+package prose
+
+import (
+	"cmp"
+	"fmt"
+	"io"
+	"maps"
+	"slices"
+	"strings"
+	"unicode/utf8"
+
+	"rigtally/analytics"
+	"rigtally/journal"
+)
+
+// CountedRow says of what an angler kept count through some months that are alike in it.
+type CountedRow struct {
+	Angler, Months string
+	Stints         int
+	Assumed        int    // stints of which nothing was said
+	What           string // "everything but snags", "hookups 100%; all else 82%": shares of the stints
+}
+
+// CountedRows puts months together that follow on each other and are alike.
+func CountedRows(c analytics.Counted) []CountedRow {
+	var rows []CountedRow
+	var first, alike string
+	for _, m := range c.Months {
+		month := fmt.Sprintf("%04d-%02d", m.Year, m.Month)
+		what := sharesOf(m)
+		said := fmt.Sprint(m.Angler, what, share(float64(m.Assumed)/float64(m.Stints)))
+		if said != alike {
+			rows = append(rows, CountedRow{Angler: m.Angler, What: what})
+			first, alike = month, said
+		}
+		r := &rows[len(rows)-1]
+		r.Stints, r.Assumed, r.Months = r.Stints+m.Stints, r.Assumed+m.Assumed, first
+		if month != first {
+			r.Months = first + " to " + month
+		}
+	}
+	return rows
+}
+
+// sharesOf words the shares of all kinds, those most alike last.
+func sharesOf(m analytics.CountedMonth) string {
+	of := map[string][]journal.Kind{}
+	for _, k := range journal.Kinds() {
+		s := share(m.Share(k))
+		of[s] = append(of[s], k)
+	}
+	kept, missing := titles(of[whole]), titles(of[none])
+	switch all := len(journal.Kinds()); {
+	case len(kept) == all:
+		return "everything"
+	case len(missing) == all:
+		return "nothing"
+	case len(kept)+len(missing) == all && len(kept) < len(missing):
+		return listed(kept) + " only"
+	case len(kept)+len(missing) == all:
+		return "everything but " + listed(missing)
+	}
+	shares := slices.SortedFunc(maps.Keys(of), func(a, b string) int { return cmp.Or(len(of[a])-len(of[b]), cmp.Compare(of[a][0], of[b][0])) })
+	var parts []string
+	for i, s := range shares {
+		what := listed(titles(of[s]))
+		if i > 0 && i == len(shares)-1 {
+			what = "all else"
+		}
+		parts = append(parts, what+" "+s)
+	}
+	return strings.Join(parts, "; ")
+}
+
+// The shares of all and of nothing.
+const whole, none = "100%", "none"
+
+// share is a part in percent that is 100% only of all, and none only of nothing.
+func share(v float64) string {
+	switch {
+	case v == 0:
+		return none
+	case v < 0.01:
+		return "<1%"
+	case v > 0.99 && v < 1:
+		return ">99%"
+	}
+	return fmt.Sprintf("%.0f%%", 100*v) // whole for 1
+}
+
+// RunsSay introduces the runs of which no count seems to have been kept.
+func RunsSay(c analytics.Counted) string {
+	if len(c.Runs) == 1 {
+		return "One run of stints looks as if no count was kept: chance alone makes such a one less than once in a thousand times. If so, mark it, so that none is no zero:"
+	}
+	return fmt.Sprintf("%s runs of stints look as if no count was kept: chance alone makes such a one less than once in a thousand times. Mark those of which that is true, so that none is no zero:", capital(number(len(c.Runs))))
+}
+
+// RunSays says whose run it is, what is missing in it, and how surprising that is.
+func RunSays(r analytics.UncountedRun) string { return r.Angler + ", " + RunTells(r) }
+
+// RunTells is RunSays where it stands already whose run it is.
+func RunTells(r analytics.UncountedRun) string {
+	days := fmt.Sprintf("%s to %s", r.First, r.Last)
+	if r.First == r.Last {
+		days = r.First.String()
+	}
+	expected := fmt.Sprintf("%.2g", r.Expected)
+	if r.Expected >= 10 {
+		expected = fmt.Sprintf("%.0f", r.Expected)
+	}
+	if r.ByDay {
+		expected += " days with one"
+	}
+	return fmt.Sprintf("%s: no %s in %s (%s), where about %s would be expected", days, noneOf(r.Kind), plural(r.Stints, "stint", "stints"), hours(r.Hours), expected)
+}
+
+// noneOf is what is missing where no count was kept of a kind, after "no".
+func noneOf(k journal.Kind) string {
+	switch k {
+	case journal.KindHookups:
+		return "hookup"
+	case journal.KindHooking:
+		return "foul hookup"
+	case journal.KindBreakPlace:
+		return "break with its place"
+	case journal.KindSnags:
+		return "snag"
+	case journal.KindTangles:
+		return "tangle"
+	case journal.KindTangleKind:
+		return "tangle with its kind"
+	case journal.KindTurns:
+		return "check of the tag"
+	case journal.KindChanges:
+		return "fly change or re-tie"
+	case journal.KindMinutesLost:
+		return "tangle with its minutes lost"
+	}
+	return k.Title() // fish landed, lost, broken off
+}
+
+// MarkCommand is the command that marks a run as not recorded.
+func MarkCommand(r analytics.UncountedRun) string {
+	return MarkFlags(r.Angler, r.First, r.Last) + " --not " + r.Kind.String()
+}
+
+// MarkFlags is the command about an angler's days, up to what is said of them.
+func MarkFlags(angler string, from, to journal.Date) string {
+	quoted := `"` + angler + `"`
+	if strings.ContainsAny(angler, "\"\\$`!") {
+		quoted = "'" + strings.ReplaceAll(angler, "'", `'\''`) + "'"
+	}
+	return fmt.Sprintf("rigtally recorded mark --angler %s --from %s --to %s", quoted, from, to)
+}
+
+// countedWidth is how wide a table of what was counted may be.
+const countedWidth = 80
+
+// CountedText writes what was counted for a terminal.
+func CountedText(w io.Writer, c analytics.Counted) error {
+	var b strings.Builder
+	writeCounted(&b, c)
+	text := strings.TrimPrefix(b.String(), "\n")
+	if text == "" {
+		text = "The journal holds no stint yet, so nothing was counted.\n"
+	}
+	_, err := io.WriteString(w, text)
+	return err
+}
+
+// writeCounted says what was counted, and where that is doubtful.
+func writeCounted(w io.Writer, c analytics.Counted) {
+	rows := CountedRows(c)
+	if len(rows) == 0 {
+		return
+	}
+	fmt.Fprint(w, "\nWhat was counted, as a share of stints. Of assumed ones nobody said what was\ncounted; everything is taken to have been.\n")
+	for i, r := range rows {
+		if i == 0 || rows[i-1].Angler != r.Angler {
+			fmt.Fprintf(w, "%s\n", r.Angler)
+		}
+		lead := fmt.Sprintf("  %-18s  %s  ", r.Months, assumedWords(r))
+		for _, line := range broken(r.What, countedWidth-utf8.RuneCountInString(lead)) {
+			fmt.Fprintf(w, "%s%s\n", lead, line)
+			lead = strings.Repeat(" ", utf8.RuneCountInString(lead))
+		}
+	}
+	if len(c.Runs) == 0 {
+		return
+	}
+	fmt.Fprintf(w, "\n%s\n", strings.Join(broken(RunsSay(c), countedWidth), "\n"))
+	for _, r := range c.Runs {
+		lead := "- "
+		for _, line := range broken(RunSays(r)+".", countedWidth-2) {
+			fmt.Fprintf(w, "%s%s\n", lead, line)
+			lead = "  "
+		}
+		fmt.Fprintf(w, "  %s\n", MarkCommand(r))
+	}
+}
+
+func assumedWords(r CountedRow) string {
+	assumed := "none assumed"
+	switch r.Assumed {
+	case r.Stints:
+		assumed = "all assumed"
+	case 0:
+	default:
+		assumed = fmt.Sprintf("%d assumed", r.Assumed)
+	}
+	stints := "stints,"
+	if r.Stints == 1 {
+		stints = "stint, "
+	}
+	return fmt.Sprintf("%4d %s %-12s", r.Stints, stints, assumed)
+}
+
+// broken breaks a text between words into lines of so many letters.
+func broken(text string, width int) []string {
+	var lines []string
+	line := ""
+	for _, word := range strings.Fields(text) {
+		if line != "" && utf8.RuneCountInString(line)+1+utf8.RuneCountInString(word) > width {
+			lines, line = append(lines, line), ""
+		}
+		line = strings.TrimSpace(line + " " + word)
+	}
+	return append(lines, line)
+}

@@ -1,0 +1,84 @@
+package web
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
+	"net/http"
+	"os"
+	"runtime/debug"
+	"strings"
+	"time"
+)
+
+// answers makes an action one whose answer follows from its address, the journal
+// and the day alone. It is tagged with the journal's revision, so that a browser
+// that has it already is told that nothing has changed, and nothing is computed.
+func (s *Server) answers(act action) action {
+	return func(w http.ResponseWriter, r *http.Request) error {
+		revision, err := s.store.Revision(r.Context())
+		if err != nil {
+			return err
+		}
+		// Figures say when they were made. Compressed or not, it is the same: hence a weak tag.
+		tag := fmt.Sprintf(`W/"%d-%s-%s"`, revision, s.now().Format("060102"), s.build)
+		t := &taggedResponse{ResponseWriter: w, tag: tag}
+		if holds(r.Header.Values("If-None-Match"), tag) {
+			t.WriteHeader(http.StatusNotModified)
+			return nil
+		}
+		return act(t, r)
+	}
+}
+
+// taggedResponse puts a tag on an answer, but on no refusal or failure.
+type taggedResponse struct {
+	http.ResponseWriter
+	tag     string
+	decided bool
+}
+
+func (t *taggedResponse) WriteHeader(status int) {
+	if !t.decided && (status == http.StatusOK || status == http.StatusNotModified) {
+		t.Header().Set("ETag", t.tag)
+		t.Header().Set("Cache-Control", "private, no-cache")
+	}
+	t.decided = true
+	t.ResponseWriter.WriteHeader(status)
+}
+
+func (t *taggedResponse) Write(p []byte) (int, error) {
+	if !t.decided {
+		t.WriteHeader(http.StatusOK)
+	}
+	return t.ResponseWriter.Write(p)
+}
+
+// Unwrap lets http.ResponseController reach the connection.
+func (t *taggedResponse) Unwrap() http.ResponseWriter { return t.ResponseWriter }
+
+// holds compares tags weakly, as RFC 9110, 13.1.2, has it for If-None-Match.
+func holds(headers []string, tag string) bool {
+	for part := range strings.SplitSeq(strings.Join(headers, ","), ",") {
+		part = strings.TrimSpace(part)
+		if part == "*" || strings.TrimPrefix(part, "W/") == strings.TrimPrefix(tag, "W/") {
+			return true
+		}
+	}
+	return false
+}
+
+// buildTag tells builds of the program apart: another one may write another page.
+func buildTag() string {
+	hash := sha256.New()
+	if info, ok := debug.ReadBuildInfo(); ok {
+		fmt.Fprint(hash, info)
+	}
+	// What was built without its commit is told apart by the file.
+	if path, err := os.Executable(); err == nil {
+		if file, err := os.Stat(path); err == nil {
+			fmt.Fprint(hash, file.Size(), file.ModTime().Format(time.RFC3339Nano))
+		}
+	}
+	return hex.EncodeToString(hash.Sum(nil)[:6])
+}

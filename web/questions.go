@@ -1,0 +1,169 @@
+package web
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"math"
+	"runtime"
+	"strconv"
+	"sync"
+	"time"
+
+	"golang.org/x/sync/singleflight"
+)
+
+// keptAnswers keeps answers for as long as nothing has been written: a page is followed by its
+// file, its figures and their numbers, and all of them are one answer. Equal questions asked at
+// once are worked out once, and only a few different ones at the same time.
+type keptAnswers struct {
+	group singleflight.Group
+	limit limit
+
+	mu   sync.Mutex
+	kept []keptAnswer // the last used last
+}
+
+type keptAnswer struct {
+	question string
+	revision int64 // of the journal, before it was asked
+	answer   any
+}
+
+const (
+	mostKept   = 24
+	askingTime = 2 * time.Minute // for a question that nobody may wait for any more
+)
+
+// askOnce asks a question of the journal, or hands out what it came to; that is never changed by
+// anyone. The request tells questions of one kind apart.
+func askOnce[R, A any](ctx context.Context, s *Server, kind string, r R, ask func(context.Context) (A, error)) (a A, err error) {
+	text, err := json.Marshal(r)
+	if err != nil {
+		return a, fmt.Errorf("tell the question of %s: %w", kind, err)
+	}
+	revision, err := s.store.Revision(ctx)
+	if err != nil {
+		return a, err
+	}
+	question := kind + " " + string(text)
+	if kept, ok := s.found.find(question, revision); ok {
+		return kept.(A), nil
+	}
+	// Whoever asks first may go away while others wait, so the work does not end with a request.
+	done := s.found.group.DoChan(fmt.Sprint(revision, question), func() (any, error) {
+		ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), askingTime)
+		defer cancel()
+		leave, err := s.found.limit.enter(ctx)
+		if err != nil {
+			return nil, err
+		}
+		defer leave()
+		found, err := ask(ctx)
+		if err == nil {
+			s.found.keep(keptAnswer{question, revision, found})
+		}
+		return found, err
+	})
+	select {
+	case result := <-done:
+		a, _ = result.Val.(A)
+		return a, result.Err
+	case <-ctx.Done():
+		return a, ctx.Err()
+	}
+}
+
+func (k *keptAnswers) find(question string, revision int64) (any, bool) {
+	k.mu.Lock()
+	defer k.mu.Unlock()
+	for i, kept := range k.kept {
+		if kept.question == question && kept.revision == revision {
+			k.kept = append(append(k.kept[:i:i], k.kept[i+1:]...), kept)
+			return kept.answer, true
+		}
+	}
+	return nil, false
+}
+
+// keep puts an answer in the place of what older revisions came to, or of the one not used for longest.
+func (k *keptAnswers) keep(a keptAnswer) {
+	k.mu.Lock()
+	defer k.mu.Unlock()
+	list := k.kept[:0:0]
+	for _, kept := range k.kept {
+		if kept.revision >= a.revision && kept.question != a.question {
+			list = append(list, kept)
+		}
+	}
+	if len(list) >= mostKept {
+		list = list[1:]
+	}
+	k.kept = append(list, a)
+}
+
+// limit lets as many questions be worked on at once as there are processors, and a number wait for their turn.
+type limit struct {
+	once    sync.Once
+	turns   chan struct{}
+	waiting chan struct{}
+
+	mu   sync.Mutex
+	mean time.Duration // of the latest questions, roughly
+}
+
+const (
+	mostWaiting = 32
+	longestWait = 10 * time.Second
+)
+
+// busy says that too many questions are being worked on, and after how many seconds to ask again.
+type busy struct{ seconds int }
+
+func (e *busy) Error() string { return "too many questions at once" }
+
+// enter waits for a turn. It is a busy error when too many wait already, or for too long.
+func (l *limit) enter(ctx context.Context) (leave func(), err error) {
+	l.once.Do(func() {
+		l.turns, l.waiting = make(chan struct{}, runtime.GOMAXPROCS(0)), make(chan struct{}, mostWaiting)
+	})
+	select {
+	case l.waiting <- struct{}{}:
+		defer func() { <-l.waiting }()
+	default:
+		return nil, l.busy()
+	}
+	patience := time.NewTimer(longestWait)
+	defer patience.Stop()
+	select {
+	case l.turns <- struct{}{}:
+	case <-patience.C:
+		return nil, l.busy()
+	case <-ctx.Done():
+		return nil, ctx.Err()
+	}
+	start := time.Now()
+	return func() {
+		<-l.turns
+		l.mu.Lock()
+		defer l.mu.Unlock()
+		l.mean = (7*l.mean + time.Since(start)) / 8
+	}, nil
+}
+
+// busy tells when those who wait now will have had their turn.
+func (l *limit) busy() error {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	wait := l.mean.Seconds() * float64(len(l.waiting)) / float64(cap(l.turns))
+	return &busy{int(math.Ceil(max(1, wait)))}
+}
+
+// busySays is what a person reads of it.
+func (e *busy) says() string {
+	after := strconv.Itoa(e.seconds) + " seconds"
+	if e.seconds == 1 {
+		after = "a second"
+	}
+	return "Too many people are asking at once. Nothing is lost. Try again in " + after + "."
+}
