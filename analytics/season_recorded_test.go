@@ -47,7 +47,7 @@ func TestSeasonWithoutCounts(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if err := s.DeleteSession(t.Context(), all.ID); err != nil { // the only one with a count of fish
+	if err := s.DeleteSession(t.Context(), all.ID, all.Version); err != nil { // the only one with a count of fish
 		t.Fatal(err)
 	}
 	a = reviewOf(t, s, "", 0)

@@ -11,7 +11,7 @@ import (
 	"rigtally/journal"
 )
 
-func countTick(word string) chromedp.CSS {
+func padKind(word string) chromedp.CSS {
 	return chromedp.CSS(`#counts label:has(input[value="` + word + `"])`)
 }
 
@@ -20,7 +20,7 @@ func (h *thumb) takesOff(kinds ...string) {
 	h.t.Helper()
 	h.tap(`#counts-open`)
 	for _, k := range kinds {
-		h.tap(countTick(k))
+		h.tap(padKind(k))
 	}
 	h.tap(`#counts [data-close]`)
 	h.wait(`!document.querySelector("#counts").open`)

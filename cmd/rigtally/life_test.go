@@ -17,7 +17,7 @@ func TestLifeForms(t *testing.T) {
 	log := func(more ...string) {
 		mustRun(t, url, append([]string{"log", "--angler", "Maud", "--water", "Tessel", "--fly-changes", "0", "--re-ties", "0"}, more...)...)
 	}
-	log("--date", "2026-05-03", "--junction", "blood", "--tag", "6 in", "--minutes", "3h", "--broke-off", "junction=1", "--snags", "0")
+	log("--date", "2026-05-03", "--junction", "blood", "--tag", "6 in", "--minutes", "3h", "--hookups", "1", "--broke-off", "junction=1", "--snags", "0")
 	log("--date", "2026-05-04", "--junction", "blood", "--tag", "6 in", "--minutes", "2h", "--hookups", "0", "--broke-off", "0", "--snags", "0")
 	log("--date", "2026-05-05", "--junction", "uni", "--tag", "6 in", "--minutes", "4h", "--hookups", "0", "--broke-off", "0", "--snags", "2")
 	text := mustRun(t, url, "life")
