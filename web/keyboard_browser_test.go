@@ -117,6 +117,13 @@ func TestBrowserLoggingTargets(t *testing.T) {
 		h.tap(`#conditions-open`)
 		check("conditions")
 		h.tap(`#conditions-dialog [data-close]`)
+		h.tap(`#counts-open`)
+		h.tap(padKind("tangles"))
+		h.tap(padKind("lost"))
+		check("what is counted")
+		h.tap(`#counts [data-close]`)
+		h.sees("Not counted in the whole of this stint: fish lost and tangles.")
+		check("live, some of it not counted")
 		h.tap(`#end-open`)
 		check("end")
 		h.tap(`#end-details`)
@@ -142,14 +149,14 @@ func TestBrowserLiveUnderTheThumb(t *testing.T) {
 	h.fishing()
 	where := func() string {
 		t.Helper()
-		text, err := chromedp.Run(h.ctx, chromedp.Evaluate[string](`JSON.stringify([...document.querySelectorAll("#live .tap")].map((e) => { const r = e.getBoundingClientRect(); return [Math.round(r.y), Math.round(r.bottom), e.offsetHeight]; }))`))
+		text, err := chromedp.Run(h.ctx, chromedp.Evaluate[string](`JSON.stringify([...document.querySelectorAll("#live .tap:not([hidden])")].map((e) => { const r = e.getBoundingClientRect(); return [Math.round(r.y), Math.round(r.bottom), e.offsetHeight]; }))`))
 		if err != nil {
 			t.Fatal(err)
 		}
 		return text
 	}
 	first := where()
-	ok, err := chromedp.Run(h.ctx, chromedp.Evaluate[bool](`[...document.querySelectorAll("#live .tap")].every((e) => { const r = e.getBoundingClientRect(); return r.y >= innerHeight / 3 && r.bottom <= document.querySelector(".tabs").getBoundingClientRect().y && r.height >= 56; })`))
+	ok, err := chromedp.Run(h.ctx, chromedp.Evaluate[bool](`[...document.querySelectorAll("#live .tap:not([hidden])")].every((e) => { const r = e.getBoundingClientRect(); return r.y >= innerHeight / 3 && r.bottom <= document.querySelector(".tabs").getBoundingClientRect().y && r.height >= 56; })`))
 	if err != nil || !ok {
 		t.Errorf("the buttons lie at %s (%v)", first, err)
 	}

@@ -19,7 +19,6 @@ func (f *form) readStint(i int, k known, was journal.Session) journal.Stint {
 	var old journal.Stint
 	if j := slices.IndexFunc(was.Stints, func(s journal.Stint) bool { return s.ID == st.ID }); j >= 0 {
 		old = was.Stints[j]
-		st.Recorded = old.Recorded // the form has no field for it
 	}
 	rigID := f.id(name("rig"))
 	rig, ok := k.rig(orZero(rigID))

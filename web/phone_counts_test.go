@@ -4,12 +4,9 @@ import (
 	"bufio"
 	"bytes"
 	"encoding/json"
-	"io/fs"
 	"math"
 	"math/rand/v2"
 	"os"
-	"os/exec"
-	"path/filepath"
 	"slices"
 	"testing"
 
@@ -76,48 +73,20 @@ func anyTaps(r *rand.Rand, rig journal.Rig) []phoneTap {
 // play runs the phone's modules in Node.
 func play(t *testing.T, cases []phoneCase) []phoneSaid {
 	t.Helper()
-	node, err := exec.LookPath("node")
-	if err != nil {
-		t.Skip("Node is not on PATH: the phone's rules are not tried")
-	}
-	dir := t.TempDir()
-	modules, err := fs.Glob(files, "static/log/*.js")
-	if err != nil {
-		t.Fatal(err)
-	}
-	for _, name := range modules {
-		text, err := fs.ReadFile(files, name)
-		if err == nil {
-			err = os.WriteFile(filepath.Join(dir, filepath.Base(name)), text, 0o600)
-		}
-		if err != nil {
-			t.Fatal(err)
-		}
-	}
 	script, err := os.ReadFile("testdata/phone.mjs")
-	if err == nil {
-		err = os.WriteFile(filepath.Join(dir, "phone.mjs"), script, 0o600)
-	}
-	if err == nil {
-		err = os.WriteFile(filepath.Join(dir, "package.json"), []byte(`{"type":"module"}`), 0o600)
-	}
 	if err != nil {
 		t.Fatal(err)
 	}
-	var in, out, complaints bytes.Buffer
+	var in bytes.Buffer
 	enc := json.NewEncoder(&in)
 	for _, c := range cases {
 		if err := enc.Encode(c); err != nil {
 			t.Fatal(err)
 		}
 	}
-	cmd := exec.CommandContext(t.Context(), node, "phone.mjs")
-	cmd.Dir, cmd.Stdin, cmd.Stdout, cmd.Stderr = dir, &in, &out, &complaints
-	if err := cmd.Run(); err != nil {
-		t.Fatalf("%v: %s", err, complaints.String())
-	}
+	out := runOnPhone(t, string(script), in.Bytes())
 	var list []phoneSaid
-	for lines := bufio.NewScanner(&out); lines.Scan(); {
+	for lines := bufio.NewScanner(bytes.NewReader(out)); lines.Scan(); {
 		var said phoneSaid
 		if err := json.Unmarshal(lines.Bytes(), &said); err != nil {
 			t.Fatalf("%v: %s", err, lines.Text())

@@ -22,7 +22,7 @@ func TestPhoneCountsTheJournalsKinds(t *testing.T) {
 	for i, r := range sets {
 		off[i] = kindWords(r.Missing())
 	}
-	onPhone(t, `import { recorded, titles } from "./log/recorded.js";
+	onPhone(t, `import { recorded, titles } from "./recorded.js";
 say({ Words: Object.keys(titles), Titles: Object.values(titles), Recorded: given.map(recorded) });`, off, &said)
 	var names []string
 	for _, k := range journal.Kinds() {
@@ -65,10 +65,10 @@ func TestPhonePadIsWhatIsRecorded(t *testing.T) {
 	for i, r := range sets {
 		off[i] = kindWords(r.Missing())
 	}
-	onPhone(t, `import { newDraft, tap, finish } from "./log/draft.js";
-import { kinds } from "./log/events.js";
-import { standing } from "./log/recorded.js";
-import { toSent } from "./log/sent.js";
+	onPhone(t, `import { newDraft, tap, finish } from "./draft.js";
+import { kinds } from "./events.js";
+import { standing } from "./recorded.js";
+import { toSent } from "./sent.js";
 say(given.map((off) => {
 	const d = newDraft("live", { angler: { id: "" }, water: { id: "" }, rig: "" }, 0, off);
 	for (const key of Object.keys(kinds)) if (standing(key, off) === "on") {
@@ -113,9 +113,9 @@ say(given.map((off) => {
 func TestPhoneDecidesForTheWholeStint(t *testing.T) {
 	t.Parallel()
 	var said [][]string
-	onPhone(t, `import { changeRig, newDraft, remember, tap, undo } from "./log/draft.js";
-import { setOff } from "./log/recorded.js";
-import { toSent } from "./log/sent.js";
+	onPhone(t, `import { changeRig, newDraft, remember, tap, undo } from "./draft.js";
+import { setOff } from "./recorded.js";
+import { toSent } from "./sent.js";
 const minute = 60000, rig = { id: "r", positions: [] };
 const d = newDraft("live", { angler: {}, water: {}, rig: "r" }, 0, ["snags"]);
 const off = [];
@@ -153,7 +153,7 @@ func TestPhoneReadsTheClockAsTheJournal(t *testing.T) {
 		Night          bool
 		Wrong          string
 	}
-	onPhone(t, `import { readClock } from "./log/times.js";
+	onPhone(t, `import { readClock } from "./times.js";
 say(given.map((r) => readClock(r.Day, r.From, r.To, r.Zone)));`, given, &said)
 	clock := func(s string) time.Duration {
 		at, err := time.Parse("15:04", s)
@@ -183,9 +183,9 @@ say(given.map((r) => readClock(r.Day, r.From, r.To, r.Zone)));`, given, &said)
 func TestPhoneTakesMinutesFromTheClock(t *testing.T) {
 	t.Parallel()
 	var said [][]float64
-	onPhone(t, `import { changeRig, finish, newDraft } from "./log/draft.js";
-import { minutesOf } from "./log/sent.js";
-import { duration } from "./log/times.js";
+	onPhone(t, `import { changeRig, finish, newDraft } from "./draft.js";
+import { minutesOf } from "./sent.js";
+import { duration } from "./times.js";
 const draft = (more, ...minutes) => ({ when: "exact", started: 0, ended: 210 * 60000, stints: minutes.map((m) => ({ minutes: m })), ...more });
 const live = newDraft("live", { angler: {}, water: {}, rig: "r" }, 0, []);
 changeRig(live, { id: "r", positions: [] }, 90500);

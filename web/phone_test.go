@@ -1,6 +1,7 @@
 package web
 
 import (
+	"bytes"
 	"encoding/json"
 	"io/fs"
 	"os"
@@ -9,38 +10,48 @@ import (
 	"testing"
 )
 
-// onPhone runs a script over the phone's own modules, in folder ./log beside it, and
-// reads the JSON that it prints. It is skipped where there is no Node.
-func onPhone(t *testing.T, script string, given, into any) {
+// runOnPhone runs a script beside the phone's own modules and returns what it
+// prints. The test is left out where there is no Node.
+func runOnPhone(t *testing.T, script string, in []byte) []byte {
 	t.Helper()
 	node, err := exec.LookPath("node")
 	if err != nil {
-		t.Skip("no Node on PATH: the phone's rules are not tried; install it to run this test")
+		t.Skip("Node is not on PATH: the phone's rules are not tried")
+	}
+	modules, err := fs.Sub(files, "static/log")
+	if err != nil {
+		t.Fatal(err)
 	}
 	dir := t.TempDir()
-	modules, err := fs.Sub(os.DirFS("static"), "log")
-	if err != nil {
+	if err := os.CopyFS(dir, modules); err != nil {
 		t.Fatal(err)
 	}
-	input, err := json.Marshal(given)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if err := os.CopyFS(filepath.Join(dir, "log"), modules); err != nil {
-		t.Fatal(err)
-	}
-	for name, text := range map[string]string{"package.json": `{"type": "module"}`, "given.json": string(input),
-		"main.js": "import { readFileSync } from \"node:fs\";\nconst given = JSON.parse(readFileSync(\"given.json\", \"utf8\"));\nconst say = (v) => console.log(JSON.stringify(v));\n" + script} {
+	for name, text := range map[string]string{"package.json": `{"type":"module"}`, "script.mjs": script} {
 		if err := os.WriteFile(filepath.Join(dir, name), []byte(text), 0o600); err != nil {
 			t.Fatal(err)
 		}
 	}
-	run := exec.CommandContext(t.Context(), node, "main.js")
-	run.Dir, run.Stderr = dir, os.Stderr
-	out, err := run.Output()
-	if err != nil {
-		t.Fatalf("run it: %v", err)
+	var out, complaints bytes.Buffer
+	cmd := exec.CommandContext(t.Context(), node, "script.mjs")
+	cmd.Dir, cmd.Stdin, cmd.Stdout, cmd.Stderr = dir, bytes.NewReader(in), &out, &complaints
+	if err := cmd.Run(); err != nil {
+		t.Fatalf("%v: %s", err, complaints.String())
 	}
+	return out.Bytes()
+}
+
+// onPhone runs a script that finds what is given to it as given, and reads what
+// it says with say.
+func onPhone(t *testing.T, script string, given, into any) {
+	t.Helper()
+	in, err := json.Marshal(given)
+	if err != nil {
+		t.Fatal(err)
+	}
+	out := runOnPhone(t, `import { text } from "node:stream/consumers";
+const given = JSON.parse(await text(process.stdin));
+const say = (v) => console.log(JSON.stringify(v));
+`+script, in)
 	if err := json.Unmarshal(out, into); err != nil {
 		t.Fatalf("%v in %s", err, out)
 	}

@@ -130,7 +130,7 @@ func TestMarkingAsksFirst(t *testing.T) {
 	if page := b.get(strings.Replace(to, b.angler.ID.String(), newID(t).String(), 1)); page.status != http.StatusOK || strings.Contains(page.body, "Undo") {
 		t.Errorf("for nobody it offers to undo, status %d", page.status)
 	}
-	if page := b.get("/sessions/" + b.session.ID.String()); !strings.Contains(page.body, "No count kept of snags") || !strings.Contains(page.body, "<td class=\"number\">not recorded</td>") {
+	if page := b.get("/sessions/" + b.session.ID.String()); !strings.Contains(page.body, "Not counted: snags.") || !strings.Contains(page.body, "<td class=\"number\">not recorded</td>") {
 		t.Error("the session shows a zero where nothing was counted")
 	}
 	edit := "/sessions/" + b.session.ID.String() + "/edit"

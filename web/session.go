@@ -165,7 +165,6 @@ func newStintPart(number int, st journal.Stint, rig journal.Rig, sys units.Syste
 	add("Fished", minutes)
 	add("Casts", shown(st.Casts, strconv.Itoa))
 	add("Stroke", capital(string(st.Stroke)))
-	add("Recorded", capital(prose.NoCount(st.Recorded)))
 	for _, p := range st.Positions {
 		name := positionLabel(p.Position)
 		add(name+", tag at the start", shown(p.TagStartMM, in(units.FormatLength, sys)))

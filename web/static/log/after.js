@@ -142,7 +142,7 @@ function when(d) {
   };
   out.push(h("div", { className: "fields fields-2" },
     field("Day", "date", "day", day), field("Start", "time", "from", start), field("End", "time", "to", end),
-    h("div", { className: "field" }, h("label", { htmlFor: "breaks" }, "Breaks, minutes"),
+    h("div", { className: "field" }, h("label", { htmlFor: "breaks" }, "Breaks, min"),
       h("input", { id: "breaks", type: "text", inputMode: "numeric", autocomplete: "off", value: d.breaks ?? "", "data-key": "breaks", onchange: (e) => setBreaks(e.target.value.trim()) }))));
   out.push(h("div", { id: "clock-said" }, clockWrong ? sentence(clockWrong) : clockSaid(d)));
   return out;
