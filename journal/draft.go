@@ -92,9 +92,9 @@ func (d Draft) namedRigs() []int {
 	return list
 }
 
-// join puts what is wrong with two parts of the same thing into one error. Each
+// joinInvalid puts what is wrong with two parts of the same thing into one error. Each
 // is nil, an Invalid, or goes before the other.
-func join(a, b error) error {
+func joinInvalid(a, b error) error {
 	var left, right *Invalid
 	switch {
 	case a == nil:

@@ -228,6 +228,13 @@ func (f *Facts) Sessions() int {
 	return n
 }
 
+// Outdated reports whether so many changed sessions are better read together with all others: they
+// are most of them, or most of what is held is in the journal no more.
+func (f *Facts) Outdated(changed int) bool {
+	const slack = 1000
+	return 2*changed > len(f.sessions) || len(f.sessions) > 2*f.Sessions()+slack
+}
+
 // Stints is how many stints the facts hold.
 func (f *Facts) Stints() int {
 	n := 0

@@ -128,7 +128,7 @@ func (r *factsReader) begin(ctx context.Context, old *Facts) error {
 		if r.changed, err = pgx.CollectRows(rows, pgx.RowTo[ID]); err != nil {
 			return err
 		}
-		if 2*len(r.changed) > len(old.sessions) || len(old.sessions) > 2*old.Sessions()+1000 {
+		if old.Outdated(len(r.changed)) {
 			old, r.since, r.changed = nil, -1, nil
 		} else if r.changed == nil {
 			r.changed = []ID{}

@@ -32,7 +32,7 @@ func (s *Store) LogSession(ctx context.Context, d Draft) (Session, error) {
 		case err != nil:
 			return err
 		}
-		if err := join(refused, session.Validate(rigs)); err != nil {
+		if err := joinInvalid(refused, session.Validate(rigs)); err != nil {
 			return err
 		}
 		if err := s.saveSession(ctx, tx, &session, rigs, d.Confirmed); err != nil {

@@ -163,7 +163,7 @@ func (s *Store) readCounted(ctx context.Context, tx pgx.Tx, q *Quality) error {
 
 // keptSQL is the condition on a stint that count was kept of some kinds, as Recorded.Has has it.
 func keptSQL(kinds ...Kind) string {
-	mask := RecordedOf(kinds...) &^ said
+	mask := RecordedOf(kinds...) &^ RecordedOf()
 	return fmt.Sprintf("(recorded = 0 OR recorded & %d = %d)", mask, mask)
 }
 
