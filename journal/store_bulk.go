@@ -208,7 +208,7 @@ func (s *Store) addPeople(ctx context.Context, tx pgx.Tx, a Addition) (held map[
 		return nil, err
 	}
 	batch = &pgx.Batch{}
-	for water, beats := range a.beats() {
+	for water, beats := range a.allBeats() {
 		if other, ok := held[water]; ok {
 			water = other
 		}
@@ -220,8 +220,8 @@ func (s *Store) addPeople(ctx context.Context, tx pgx.Tx, a Addition) (held map[
 	return held, tx.SendBatch(ctx, batch).Close()
 }
 
-// beats are those of new waters and of others, by water.
-func (a Addition) beats() map[ID][]Beat {
+// allBeats are those of new waters and of others, by water.
+func (a Addition) allBeats() map[ID][]Beat {
 	all := maps.Clone(a.Beats)
 	if all == nil {
 		all = map[ID][]Beat{}
