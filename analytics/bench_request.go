@@ -11,7 +11,7 @@ import (
 	"rigtally/journal"
 )
 
-// BenchKeeper holds the pulls of the bench; *journal.Store is one.
+// BenchKeeper holds the pulls of the bench; *pg.Store is one.
 type BenchKeeper interface {
 	BenchPulls(ctx context.Context) ([]journal.BenchPull, error)
 	Anglers(ctx context.Context) ([]journal.Angler, error)

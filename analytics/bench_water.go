@@ -10,7 +10,7 @@ import (
 	"rigtally/journal"
 )
 
-// WaterKeeper holds both what was pulled and what was fished; *journal.Store is one.
+// WaterKeeper holds both what was pulled and what was fished; *pg.Store is one.
 type WaterKeeper interface {
 	BenchKeeper
 	Asker

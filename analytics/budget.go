@@ -79,7 +79,7 @@ const MinCuts = 10
 
 // TagWaste is what a fly change that cuts the tag costs of it: the median of the cuts
 // that the journal noted, or common practice when they are too few. Cuts are in mm,
-// ascending, as journal.Store.TagCuts returns them.
+// ascending, as pg.Store.TagCuts returns them.
 func TagWaste(cuts []journal.Written, sys units.System) Assumed {
 	n := 0
 	for _, c := range cuts {

@@ -8,7 +8,7 @@ import (
 	"rigtally/journal"
 )
 
-// Charted holds sessions one by one; *journal.Store is one.
+// Charted holds sessions one by one; *pg.Store is one.
 type Charted interface {
 	BySession(ctx context.Context, o journal.Outcome, f journal.SessionFilter) ([]journal.SessionSum, map[string]int, error)
 	AnglerByName(ctx context.Context, name string) (journal.Angler, error)

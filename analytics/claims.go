@@ -15,7 +15,7 @@ import (
 	"rigtally/journal"
 )
 
-// ClaimKeeper holds claims and what happened; *journal.Store is one.
+// ClaimKeeper holds claims and what happened; *pg.Store is one.
 type ClaimKeeper interface {
 	Claims(ctx context.Context) ([]journal.Claim, error)
 	Asker

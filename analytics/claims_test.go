@@ -11,10 +11,11 @@ import (
 	"rigtally/analytics"
 	"rigtally/internal/units"
 	"rigtally/journal"
+	"rigtally/journal/pg"
 )
 
 // boardOf puts the claims alone on a journal's board and tests them.
-func boardOf(t *testing.T, s *journal.Store, list ...journal.Claim) analytics.BoardAnswer {
+func boardOf(t *testing.T, s *pg.Store, list ...journal.Claim) analytics.BoardAnswer {
 	t.Helper()
 	for _, c := range journal.StartingClaims() {
 		if err := s.RetireClaim(t.Context(), c.ID, 0); err != nil {

@@ -11,8 +11,8 @@ import (
 	"rigtally/analytics"
 	"rigtally/analytics/stat"
 	"rigtally/internal/units"
-	"rigtally/journal"
 	"rigtally/journal/demo"
+	"rigtally/journal/pg"
 )
 
 // Every case goes through the whole of the journal and must come out as R's glm
@@ -117,7 +117,7 @@ func sameCorrected(a, b analytics.RateAnswer) bool {
 }
 
 // season is a journal of the demo.
-func season(t *testing.T, seed uint64, sessions int) *journal.Store {
+func season(t *testing.T, seed uint64, sessions int) *pg.Store {
 	t.Helper()
 	s := open(t)
 	if err := demo.Load(context.Background(), s, demo.Generate(seed, sessions)); err != nil {

@@ -33,7 +33,7 @@ func (m CountedMonth) Share(k journal.Kind) float64 {
 	return float64(m.Assumed+m.Kept[k]) / float64(m.Stints)
 }
 
-// CountedJournal is a journal that says what was counted; *journal.Store is one.
+// CountedJournal is a journal that says what was counted; *pg.Store is one.
 type CountedJournal interface {
 	CountedDays(ctx context.Context) ([]journal.CountedDay, error)
 }

@@ -9,10 +9,10 @@ import (
 
 	"rigtally/analytics"
 	"rigtally/internal/units"
-	"rigtally/journal"
+	"rigtally/journal/pg"
 )
 
-func curve(t *testing.T, s *journal.Store, r analytics.CurveRequest) analytics.CurveAnswer {
+func curve(t *testing.T, s *pg.Store, r analytics.CurveRequest) analytics.CurveAnswer {
 	t.Helper()
 	if r.Units == "" {
 		r.Units = units.Metric

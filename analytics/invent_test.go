@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"rigtally/journal"
+	"rigtally/journal/pg"
 )
 
 // answerCase is a case of testdata/reference/corrected.json or curves.json,
@@ -77,7 +78,7 @@ func agree(t *testing.T, what string, got *float64, want, tol float64) {
 }
 
 // store puts the rows into a journal, in the given order.
-func (d inventedRows) store(t testing.TB, s *journal.Store, order []int) {
+func (d inventedRows) store(t testing.TB, s *pg.Store, order []int) {
 	t.Helper()
 	ctx := context.Background()
 	water, _, err := s.WaterNamed(ctx, "Alder Brook", "")

@@ -12,7 +12,7 @@ import (
 	"rigtally/journal"
 )
 
-// LifeAsker holds how long tags lasted; *journal.Store is one.
+// LifeAsker holds how long tags lasted; *pg.Store is one.
 type LifeAsker interface {
 	TieLives(ctx context.Context, by journal.By, where []journal.Condition) (journal.TieLives, error)
 }

@@ -12,9 +12,10 @@ import (
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/journal/demo"
+	"rigtally/journal/pg"
 )
 
-func life(t *testing.T, s *journal.Store, r analytics.LifeRequest) analytics.LifeAnswer {
+func life(t *testing.T, s *pg.Store, r analytics.LifeRequest) analytics.LifeAnswer {
 	t.Helper()
 	r.Units = units.Metric
 	a, err := analytics.Life(context.Background(), s, r)

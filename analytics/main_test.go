@@ -9,13 +9,14 @@ import (
 
 	"rigtally/internal/pgserver/pgtest"
 	"rigtally/journal"
+	"rigtally/journal/pg"
 )
 
-func TestMain(m *testing.M) { os.Exit(pgtest.Main(m, journal.Migrate)) }
+func TestMain(m *testing.M) { os.Exit(pgtest.Main(m, pg.Migrate)) }
 
-func open(t testing.TB) *journal.Store {
+func open(t testing.TB) *pg.Store {
 	t.Helper()
-	s, err := journal.Open(context.Background(), pgtest.NewDatabase(t))
+	s, err := pg.Open(context.Background(), pgtest.NewDatabase(t))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -43,7 +44,7 @@ type outings struct {
 }
 
 // fish stores outings of one invented angler on one water.
-func fish(t testing.TB, s *journal.Store, all ...outings) {
+func fish(t testing.TB, s *pg.Store, all ...outings) {
 	t.Helper()
 	ctx := context.Background()
 	angler, err := s.AnglerNamed(ctx, "Ilse")

@@ -9,7 +9,7 @@ import (
 	"rigtally/journal"
 )
 
-// Planner holds what a plan rests on; *journal.Store is one.
+// Planner holds what a plan rests on; *pg.Store is one.
 type Planner interface {
 	Asker
 	TagSessions(ctx context.Context, where []journal.Condition) ([]journal.TagSession, error)

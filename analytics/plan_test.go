@@ -12,9 +12,10 @@ import (
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/journal/demo"
+	"rigtally/journal/pg"
 )
 
-func plan(t *testing.T, s *journal.Store, r analytics.PlanRequest) analytics.PlanAnswer {
+func plan(t *testing.T, s *pg.Store, r analytics.PlanRequest) analytics.PlanAnswer {
 	t.Helper()
 	if r.Units == "" {
 		r.Units = units.Metric

@@ -7,7 +7,7 @@ import (
 	"rigtally/journal"
 )
 
-// Inspected is a journal that can be checked; *journal.Store is one.
+// Inspected is a journal that can be checked; *pg.Store is one.
 type Inspected interface {
 	Recount(ctx context.Context, repair bool, progress func(done, total int64)) (journal.Recount, error)
 	Quality(ctx context.Context) (journal.Quality, error)

@@ -11,6 +11,7 @@ import (
 	"rigtally/analytics"
 	"rigtally/internal/units"
 	"rigtally/journal"
+	"rigtally/journal/pg"
 )
 
 // add appends an outing of an hour with each of the junctions, and tangles in each.
@@ -28,7 +29,7 @@ func (d *inventedRows) add(angler string, tangles int, junctions ...string) {
 	}
 }
 
-func journalOf(t *testing.T, build func(d *inventedRows)) *journal.Store {
+func journalOf(t *testing.T, build func(d *inventedRows)) *pg.Store {
 	t.Helper()
 	var d inventedRows
 	build(&d)

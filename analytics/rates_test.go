@@ -14,9 +14,10 @@ import (
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/journal/demo"
+	"rigtally/journal/pg"
 )
 
-func rates(t *testing.T, s *journal.Store, r analytics.Request) analytics.RateAnswer {
+func rates(t *testing.T, s *pg.Store, r analytics.Request) analytics.RateAnswer {
 	t.Helper()
 	if r.Units == "" {
 		r.Units = units.Metric

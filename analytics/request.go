@@ -12,7 +12,7 @@ import (
 	"rigtally/journal"
 )
 
-// Asker holds what happened; *journal.Store is one.
+// Asker holds what happened; *pg.Store is one.
 type Asker interface {
 	// Ask returns the sums of a question's groups, and Rows the rows behind them, too.
 	Ask(ctx context.Context, q journal.Question) (journal.Answer, error)

@@ -11,7 +11,7 @@ import (
 	"rigtally/journal"
 )
 
-// SeasonKeeper holds seasons, claims and what happened; *journal.Store is one.
+// SeasonKeeper holds seasons, claims and what happened; *pg.Store is one.
 type SeasonKeeper interface {
 	ClaimKeeper
 	Outfit(ctx context.Context) (journal.Outfit, error)

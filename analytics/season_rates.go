@@ -150,7 +150,7 @@ func (s *seasonMaker) charts() error {
 }
 
 // bySession adds an outcome up by session, in the order fished, as
-// journal.Store.BySession does.
+// Facts.BySession does.
 func (s *seasonMaker) bySession(o journal.Outcome) []journal.SessionSum {
 	sums := make([]journal.SessionSum, len(s.rows.Sessions))
 	s.rows.Each(o.Key, func(session int, _, events, exposure float64) {

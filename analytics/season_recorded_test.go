@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"rigtally/journal"
+	"rigtally/journal/pg"
 )
 
 // What nobody counted in a season is null, blank or left out, and never 0; what was counted in a
@@ -84,7 +85,7 @@ func TestSeasonWithoutCounts(t *testing.T) {
 }
 
 // lastOf is the session of the last outing that fish stored.
-func lastOf(t *testing.T, s *journal.Store) journal.ID {
+func lastOf(t *testing.T, s *pg.Store) journal.ID {
 	t.Helper()
 	last, err := s.LastSession(t.Context())
 	if err != nil {

@@ -10,9 +10,10 @@ import (
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/journal/demo"
+	"rigtally/journal/pg"
 )
 
-func reviewOf(t *testing.T, s *journal.Store, angler string, year int) analytics.SeasonAnswer {
+func reviewOf(t *testing.T, s *pg.Store, angler string, year int) analytics.SeasonAnswer {
 	t.Helper()
 	a, err := analytics.Season(t.Context(), s, analytics.SeasonRequest{Angler: angler, Year: year, Units: units.Metric})
 	if err != nil {

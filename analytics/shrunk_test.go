@@ -16,6 +16,7 @@ import (
 	"rigtally/analytics"
 	"rigtally/internal/units"
 	"rigtally/journal"
+	"rigtally/journal/pg"
 )
 
 // tally is a session of an angler: minutes fished and what happened.
@@ -27,7 +28,7 @@ type tally struct {
 }
 
 // keep stores sessions with one rig on one water.
-func keep(t testing.TB, s *journal.Store, all []tally) {
+func keep(t testing.TB, s *pg.Store, all []tally) {
 	t.Helper()
 	ctx := context.Background()
 	water, _, err := s.WaterNamed(ctx, "Alder Brook", "")

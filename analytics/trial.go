@@ -105,8 +105,17 @@ type TrialDrawn struct {
 	LogE  float64
 }
 
+// TrialKeeper holds trials and what was fished in them; *pg.Store is one.
+type TrialKeeper interface {
+	TrialByID(ctx context.Context, id journal.ID) (journal.Trial, error)
+	TrialCounts(ctx context.Context, t journal.Trial) ([]journal.TrialCount, error)
+	Trials(ctx context.Context) ([]journal.Trial, error)
+	RigByID(ctx context.Context, id journal.ID) (journal.Rig, error)
+	Ask(ctx context.Context, q journal.Question) (journal.Answer, error)
+}
+
 // Trial says how a trial stands.
-func Trial(ctx context.Context, store *journal.Store, id journal.ID) (TrialAnswer, error) {
+func Trial(ctx context.Context, store TrialKeeper, id journal.ID) (TrialAnswer, error) {
 	t, err := store.TrialByID(ctx, id)
 	if err != nil {
 		return TrialAnswer{}, err
@@ -129,7 +138,7 @@ func Trial(ctx context.Context, store *journal.Store, id journal.ID) (TrialAnswe
 }
 
 // Trials says how every trial stands, the running ones first.
-func Trials(ctx context.Context, store *journal.Store) ([]TrialAnswer, error) {
+func Trials(ctx context.Context, store TrialKeeper) ([]TrialAnswer, error) {
 	list, err := store.Trials(ctx)
 	if err != nil {
 		return nil, err
@@ -147,7 +156,7 @@ func Trials(ctx context.Context, store *journal.Store) ([]TrialAnswer, error) {
 
 // trialFrame is a trial without what was fished in it. Its seed is taken off as
 // long as the order is sealed.
-func trialFrame(ctx context.Context, store *journal.Store, t journal.Trial) (TrialAnswer, error) {
+func trialFrame(ctx context.Context, store TrialKeeper, t journal.Trial) (TrialAnswer, error) {
 	a := TrialAnswer{Trial: t, State: TrialPlanned, Undone: t.Undone}
 	if !t.Ended() {
 		a.Trial.Seed = ""

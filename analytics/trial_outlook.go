@@ -37,7 +37,7 @@ const (
 )
 
 // PlanOutlook says what a trial that is only planned may come to.
-func PlanOutlook(ctx context.Context, store *journal.Store, t journal.Trial) (*TrialOutlook, error) {
+func PlanOutlook(ctx context.Context, store TrialKeeper, t journal.Trial) (*TrialOutlook, error) {
 	if err := t.Validate(); err != nil {
 		return nil, err
 	}
@@ -50,7 +50,7 @@ func PlanOutlook(ctx context.Context, store *journal.Store, t journal.Trial) (*T
 }
 
 // lookAhead plays the rest of a trial that is not settled.
-func (a *TrialAnswer) lookAhead(ctx context.Context, store *journal.Store) error {
+func (a *TrialAnswer) lookAhead(ctx context.Context, store TrialKeeper) error {
 	if a.Settled > 0 {
 		return nil
 	}
@@ -88,7 +88,7 @@ func (a *TrialAnswer) lookAhead(ctx context.Context, store *journal.Store) error
 }
 
 // course says how the trial is supposed to go on.
-func (a *TrialAnswer) course(ctx context.Context, store *journal.Store) (stat.TrialCourse, *TrialOutlook, error) {
+func (a *TrialAnswer) course(ctx context.Context, store TrialKeeper) (stat.TrialCourse, *TrialOutlook, error) {
 	hours, events, exposure := 0.0, 0.0, 0.0
 	for _, arm := range a.Arms {
 		hours, events, exposure = hours+arm.Hours, events+arm.Events, exposure+arm.Exposure

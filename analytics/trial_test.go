@@ -10,9 +10,10 @@ import (
 	"rigtally/analytics"
 	"rigtally/journal"
 	"rigtally/journal/demo"
+	"rigtally/journal/pg"
 )
 
-func play(t testing.TB) (*journal.Store, journal.Trial) {
+func play(t testing.TB) (*pg.Store, journal.Trial) {
 	t.Helper()
 	s := open(t)
 	season := demo.Generate(demo.Seed, 0)
@@ -26,7 +27,7 @@ func play(t testing.TB) (*journal.Store, journal.Trial) {
 	return s, trial
 }
 
-func answer(t testing.TB, s *journal.Store, id journal.ID) analytics.TrialAnswer {
+func answer(t testing.TB, s *pg.Store, id journal.ID) analytics.TrialAnswer {
 	t.Helper()
 	a, err := analytics.Trial(t.Context(), s, id)
 	if err != nil {

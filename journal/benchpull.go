@@ -92,8 +92,8 @@ func (p BenchPull) Equal(other BenchPull) bool {
 	return sameAngler && p == other
 }
 
-// normalize brings texts and times into the form in which they are stored.
-func (p *BenchPull) normalize() {
+// Normalize brings texts and times into the form in which they are stored.
+func (p *BenchPull) Normalize() {
 	p.JunctionName = strings.Join(strings.Fields(p.JunctionName), " ")
 	p.Label = strings.Join(strings.Fields(p.Label), " ")
 	p.Note = strings.TrimSpace(p.Note)

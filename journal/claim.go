@@ -76,8 +76,8 @@ func (c Claim) Equal(other Claim) bool {
 		c.Source == other.Source && c.CreatedAt.Equal(other.CreatedAt)
 }
 
-// normalize brings texts and times into the form in which they are stored.
-func (c *Claim) normalize() {
+// Normalize brings texts and times into the form in which they are stored.
+func (c *Claim) Normalize() {
 	c.Words = strings.Join(strings.Fields(c.Words), " ")
 	f, _ := FactorByKey(c.Factor) // Validate reports one that is not known
 	c.Level, c.Versus, c.Given = tidyWords(c.Level, f.Vocabulary()), tidyWords(c.Versus, f.Vocabulary()), tidyWords(c.Given, givenOrder())

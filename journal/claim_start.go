@@ -32,7 +32,7 @@ func StartingClaims() []Claim {
 	for i := range list {
 		list[i].ID = startingID(i + 1)
 		list[i].Source, list[i].CreatedAt = CommonPractice, startingBoard
-		list[i].normalize()
+		list[i].Normalize()
 	}
 	return list
 }

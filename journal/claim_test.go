@@ -9,6 +9,7 @@ import (
 	"testing"
 
 	"rigtally/journal"
+	"rigtally/journal/pg"
 )
 
 func ownClaim(t testing.TB) journal.Claim {
@@ -16,7 +17,7 @@ func ownClaim(t testing.TB) journal.Claim {
 		Level: []string{"perfection loop"}, Versus: []string{"blood"}, Given: []string{"tag-length:linear", "angler"}}
 }
 
-func claims(t testing.TB, s *journal.Store) []journal.Claim {
+func claims(t testing.TB, s *pg.Store) []journal.Claim {
 	t.Helper()
 	list, err := s.Claims(context.Background())
 	if err != nil {
@@ -25,7 +26,7 @@ func claims(t testing.TB, s *journal.Store) []journal.Claim {
 	return list
 }
 
-func saveClaim(t testing.TB, s *journal.Store, c journal.Claim) journal.Claim {
+func saveClaim(t testing.TB, s *pg.Store, c journal.Claim) journal.Claim {
 	t.Helper()
 	saved, err := s.SaveClaim(context.Background(), c)
 	if err != nil {

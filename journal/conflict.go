@@ -5,6 +5,9 @@ import (
 	"fmt"
 )
 
+// ErrNotFound says that the journal holds nothing of that id or name.
+var ErrNotFound = errors.New("not in this journal")
+
 // ErrConflict says that the journal holds something else under that id, or a
 // newer version of it, than the writer has seen.
 var ErrConflict = errors.New("the journal holds a different version")
@@ -34,9 +37,9 @@ func (c *Conflict) Error() string {
 	return fmt.Sprintf("%v: the %s was changed meanwhile (it is version %d, yours began from %d); look at it again and make the change there", ErrConflict, c.What, c.Held, c.Seen)
 }
 
-// stale is the conflict of a writer who has seen another version than the one
+// Stale is the conflict of a writer who has seen another version than the one
 // held, and nil otherwise. Who has seen none, 0, takes whatever is there.
-func stale(what string, seen, held int, deleted bool, stored any) error {
+func Stale(what string, seen, held int, deleted bool, stored any) error {
 	if seen == 0 || seen == held {
 		return nil
 	}

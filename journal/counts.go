@@ -84,12 +84,12 @@ type Spell struct {
 	Counts   Counts
 }
 
-// seconds are those of the stint that the spell lasted, nil when not noted.
-func (sp Spell) seconds(st Stint) *float64 {
+// Seconds are those of the stint that the spell lasted, nil when not noted.
+func (sp Spell) Seconds(st Stint) *float64 {
 	if st.Minutes == nil {
 		return nil
 	}
-	s := float64(*st.seconds()) * sp.Share
+	s := float64(*st.Seconds()) * sp.Share
 	return &s
 }
 

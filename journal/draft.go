@@ -25,23 +25,23 @@ type Draft struct {
 	Confirmed bool `json:"confirmed,omitempty"`
 }
 
-func (d *Draft) normalize() {
+func (d *Draft) Normalize() {
 	for _, name := range []*string{&d.Angler, &d.Guide, &d.Water, &d.Beat} {
 		*name = strings.TrimSpace(*name)
 	}
-	d.Session.normalize()
+	d.Session.Normalize()
 	rigs := map[int]Rig{}
 	for i, rig := range d.Rigs {
-		rig.normalize()
+		rig.Normalize()
 		rig.ID, rig.Revision, rig.Version = ID{}, 0, 0
 		rigs[i] = rig
 	}
 	d.Rigs = rigs
 }
 
-// checkNames checks what the draft names by itself. Its error has the field of
+// CheckNames checks what the draft names by itself. Its error has the field of
 // each problem: "angler", "guide", "water", "beat", "rigs[0]".
-func (d Draft) checkNames() error {
+func (d Draft) CheckNames() error {
 	var all Invalid
 	check := func(field string, err error) {
 		var invalid *Invalid
@@ -80,8 +80,8 @@ func (d Draft) checkNames() error {
 	return nil
 }
 
-// namedRigs are the stints whose rig is named, in order.
-func (d Draft) namedRigs() []int {
+// NamedRigs are the stints whose rig is named, in order.
+func (d Draft) NamedRigs() []int {
 	var list []int
 	for i := range d.Rigs {
 		if d.Session.Stints[i].RigID.IsZero() {
@@ -92,9 +92,9 @@ func (d Draft) namedRigs() []int {
 	return list
 }
 
-// joinInvalid puts what is wrong with two parts of the same thing into one error. Each
+// JoinInvalid puts what is wrong with two parts of the same thing into one error. Each
 // is nil, an Invalid, or goes before the other.
-func joinInvalid(a, b error) error {
+func JoinInvalid(a, b error) error {
 	var left, right *Invalid
 	switch {
 	case a == nil:

@@ -2,10 +2,10 @@ package journal
 
 import "slices"
 
-// stintPlace finds a stint, or with a position a fly of it, by where it stands in its session.
-type stintPlace struct {
-	session           ID
-	ordinal, position int // position is 0 for the stint itself
+// StintPlace finds a stint, or with a position a fly of it, by where it stands in its session.
+type StintPlace struct {
+	Session           ID
+	Ordinal, Position int // position is 0 for the stint itself
 }
 
 // tiedFly is a dropper on a tag in a stint, as a question about tags meets it.
@@ -55,9 +55,9 @@ func (f *Facts) lengthOf(code int32) *float64 {
 	return &f.lengths[code]
 }
 
-// tieLives follows every tag, with the events of the stints in which ties ended and the lengths noted
+// TieLives follows every tag, with the events of the stints in which ties ended and the lengths noted
 // for the ends of stints.
-func (f *Facts) tieLives(by By, where []Condition, events map[stintPlace][]Event, ends map[stintPlace]float64) TieLives {
+func (f *Facts) TieLives(by By, where []Condition, events map[StintPlace][]Event, ends map[StintPlace]float64) TieLives {
 	walk := newTieWalk()
 	for _, rig := range f.rigs {
 		walk.rigs[rig.ID] = rig.Rig
@@ -80,16 +80,16 @@ func (f *Facts) tieLives(by By, where []Condition, events map[stintPlace][]Event
 	return walk.out
 }
 
-func (f *Facts) tiedStint(t tiedFly, by By, events map[stintPlace][]Event, ends map[stintPlace]float64) tiedStint {
+func (f *Facts) tiedStint(t tiedFly, by By, events map[StintPlace][]Event, ends map[StintPlace]float64) tiedStint {
 	st := &f.stints[t.row]
-	place := stintPlace{session: f.sessions[t.session].id, ordinal: t.ordinal}
-	out := tiedStint{session: place.session, rig: t.at.Rig.ID, ordinal: t.ordinal, position: t.at.Fly.Position, minutes: st.minutes(), recorded: st.recorded,
+	place := StintPlace{Session: f.sessions[t.session].id, Ordinal: t.ordinal}
+	out := tiedStint{session: place.Session, rig: t.at.Rig.ID, ordinal: t.ordinal, position: t.at.Fly.Position, minutes: st.minutes(), recorded: st.recorded,
 		start: t.at.TagMM, loads: f.ofFly.at(CountLoads, t.fly), events: events[place],
 		changed: f.ofStint.sum([]Count{CountReties, CountBrokeJunction, CountBrokeTag}, t.row) > 0}
 	if out.start == nil {
 		out.start = t.at.Fly.TagLengthMM
 	}
-	place.position = out.position
+	place.Position = out.position
 	switch end, noted := ends[place]; {
 	case noted:
 		out.end = &end
@@ -129,19 +129,19 @@ type TagSession struct {
 	Cuts, CutMM            float64 // fly changes, and the tag they cost
 }
 
-// tagCost is what an event on a tag cost.
-type tagCost struct {
-	position    *int
-	kind        EventKind
-	count       int
-	minutesLost *int
-	cutMM       *float64
+// TagCost is what an event on a tag cost.
+type TagCost struct {
+	Position    *int
+	Kind        EventKind
+	Count       int
+	MinutesLost *int
+	CutMM       *float64
 }
 
-// tagSessions adds up what the sessions tell of tags, in order of their ids. Conditions on
+// TagSessions adds up what the sessions tell of tags, in order of their ids. Conditions on
 // the length of the tag are passed over: what a change or a tangle costs does not
 // hang on it.
-func (f *Facts) tagSessions(where []Condition, costs map[stintPlace][]tagCost) []TagSession {
+func (f *Facts) TagSessions(where []Condition, costs map[StintPlace][]TagCost) []TagSession {
 	conditions := newConditions(where).on(func(f Factor) bool { return f.of != ofSpell })
 	sums := map[int]*TagSession{}
 	f.eachTied(func(t tiedFly) {
@@ -163,8 +163,8 @@ func (f *Facts) tagSessions(where []Condition, costs map[stintPlace][]tagCost) [
 			sum.Loads += f.ofFly.at(CountLoads, t.fly)
 		}
 		alone := len(t.at.Rig.Droppers()) == 1
-		for _, c := range costs[stintPlace{session: sum.Session, ordinal: t.ordinal}] {
-			if c.position == nil && alone || c.position != nil && *c.position == t.at.Fly.Position {
+		for _, c := range costs[StintPlace{Session: sum.Session, Ordinal: t.ordinal}] {
+			if c.Position == nil && alone || c.Position != nil && *c.Position == t.at.Fly.Position {
 				told = true
 				sum.cost(c)
 			}
@@ -181,17 +181,17 @@ func (f *Facts) tagSessions(where []Condition, costs map[stintPlace][]tagCost) [
 	return list
 }
 
-func (s *TagSession) cost(c tagCost) {
-	n, minutes := float64(c.count), 0.0
-	if c.minutesLost != nil {
-		minutes = float64(*c.minutesLost)
+func (s *TagSession) cost(c TagCost) {
+	n, minutes := float64(c.Count), 0.0
+	if c.MinutesLost != nil {
+		minutes = float64(*c.MinutesLost)
 	}
-	switch c.kind {
+	switch c.Kind {
 	case EventTangle:
 		s.Tangles, s.TangleMinutes = s.Tangles+n, s.TangleMinutes+minutes
 	case EventRetie:
 		s.Tied, s.TiedMinutes = s.Tied+n, s.TiedMinutes+minutes
 	case EventFlyChange:
-		s.Cuts, s.CutMM = s.Cuts+n, s.CutMM+n**c.cutMM
+		s.Cuts, s.CutMM = s.Cuts+n, s.CutMM+n**c.CutMM
 	}
 }

@@ -14,17 +14,17 @@ import (
 // session held is then read and hashed in this form.
 const fingerprintForm = 1
 
-// fingerprint hashes what the session says, when and how often it was stored
+// Fingerprint hashes what the session says, when and how often it was stored
 // aside: the same session sent twice has the same one. The session must be
 // normalized.
-func (s Session) fingerprint() (int64, error) {
+func (s Session) Fingerprint() (int64, error) {
 	sum := sha256.Sum256(s.canonical())
 	return int64(binary.BigEndian.Uint64(sum[:8])), nil
 }
 
-// saysWhat reports whether two normalized sessions say the same, when and how
+// SaysWhat reports whether two normalized sessions say the same, when and how
 // often they were stored aside.
-func (s Session) saysWhat(other Session) bool { return bytes.Equal(s.canonical(), other.canonical()) }
+func (s Session) SaysWhat(other Session) bool { return bytes.Equal(s.canonical(), other.canonical()) }
 
 // canonical writes a session in a form of its own, which does not change when
 // JSON does: fields in a fixed order, texts and lists after their length as a
@@ -66,7 +66,7 @@ type canon []byte
 func (c *canon) stint(st Stint) {
 	c.id(st.ID)
 	c.id(st.RigID)
-	c.whole(st.seconds())
+	c.whole(st.Seconds())
 	c.size(int(st.Recorded))
 	c.whole(st.Casts)
 	c.text(string(st.Stroke))

@@ -1,5 +1,5 @@
-// Package journal holds what happened on the water: its types, its rules, the
-// PostgreSQL store, and import and export.
+// Package journal holds what happened on the water: its types, its rules, and the facts in
+// memory that questions are answered from. It knows of no database.
 package journal
 
 import (
@@ -194,16 +194,16 @@ type Stint struct {
 	Events    []Event         `json:"events,omitempty"`
 }
 
-// seconds is the stint's time, nil when not noted.
-func (st Stint) seconds() *int {
+// Seconds is the stint's time, nil when not noted.
+func (st Stint) Seconds() *int {
 	if st.Minutes == nil {
 		return nil
 	}
 	return new(int(math.Round(*st.Minutes * 60)))
 }
 
-// minutesOf is a time of so many seconds.
-func minutesOf(seconds *int) *float64 {
+// MinutesOf is a time of so many seconds.
+func MinutesOf(seconds *int) *float64 {
 	if seconds == nil {
 		return nil
 	}

@@ -8,13 +8,14 @@ import (
 
 	"rigtally/internal/pgserver/pgtest"
 	"rigtally/journal"
+	"rigtally/journal/pg"
 )
 
-func TestMain(m *testing.M) { os.Exit(pgtest.Main(m, journal.Migrate)) }
+func TestMain(m *testing.M) { os.Exit(pgtest.Main(m, pg.Migrate)) }
 
-func open(t testing.TB) *journal.Store {
+func open(t testing.TB) *pg.Store {
 	t.Helper()
-	s, err := journal.Open(context.Background(), pgtest.NewDatabase(t))
+	s, err := pg.Open(context.Background(), pgtest.NewDatabase(t))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -37,7 +38,7 @@ func newID(t testing.TB) journal.ID {
 // of a point fly and one dropper on a tag.
 type bench struct {
 	url    string
-	store  *journal.Store
+	store  *pg.Store
 	angler journal.Angler
 	water  journal.Water
 	beat   journal.ID
@@ -49,7 +50,7 @@ func newBench(t testing.TB) bench {
 	ctx := context.Background()
 	b := bench{url: pgtest.NewDatabase(t)}
 	var err error
-	if b.store, err = journal.Open(ctx, b.url); err != nil {
+	if b.store, err = pg.Open(ctx, b.url); err != nil {
 		t.Fatal(err)
 	}
 	t.Cleanup(b.store.Close)

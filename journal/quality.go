@@ -39,7 +39,7 @@ type SessionRef struct {
 	Angler string `json:"angler"`
 }
 
-func (l *SessionList) add(s SessionRef) {
+func (l *SessionList) Add(s SessionRef) {
 	if l.Count++; l.Count <= MostListed {
 		l.First = append(l.First, s)
 	}
@@ -60,8 +60,8 @@ type Outing struct {
 	Bad    float64
 }
 
-// badKinds are the kinds of which count must have been kept for an Outing to be one.
-var badKinds = []Kind{KindHookups, KindLost, KindBrokeOff, KindHooking, KindTangles}
+// BadKinds are the kinds of which count must have been kept for an Outing to be one.
+var BadKinds = []Kind{KindHookups, KindLost, KindBrokeOff, KindHooking, KindTangles}
 
 // LateDays is after how many days a session counts as logged late.
 const LateDays = 7
@@ -77,15 +77,15 @@ func loggedAfter(day Date, at time.Time, zone string) int {
 	return int(logged.Sub(day.In(time.UTC)).Hours() / 24)
 }
 
-// addLogged puts a session where it belongs by the day on which it was logged.
-func (q *Quality) addLogged(s SessionRef, at time.Time, zone string, together bool) {
+// AddLogged puts a session where it belongs by the day on which it was logged.
+func (q *Quality) AddLogged(s SessionRef, at time.Time, zone string, together bool) {
 	switch days := loggedAfter(s.Day, at, zone); {
 	case days > LateDays:
-		q.Late.add(s)
+		q.Late.Add(s)
 		if together {
 			q.Imported++
 		}
 	case days < 0:
-		q.Impossible.add(s.ID, s.Day, fmt.Sprintf("the session is dated %s but was logged on %s, before it; correct the day", s.Day, at.UTC().Format(time.DateOnly)))
+		q.Impossible.Add(s.ID, s.Day, fmt.Sprintf("the session is dated %s but was logged on %s, before it; correct the day", s.Day, at.UTC().Format(time.DateOnly)))
 	}
 }

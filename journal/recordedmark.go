@@ -1,5 +1,7 @@
 package journal
 
+import "fmt"
+
 import "slices"
 
 // RecordedMark says of the stints of some days of an angler of what count was kept.
@@ -72,4 +74,26 @@ func (m *Marked) note(mark RecordedMark, st Stint, tally Counts) {
 			m.Noted[k] += int(n)
 		}
 	}
+}
+
+// Mark marks the stints of a session, and reports whether any changed.
+func (m *Marked) Mark(mark RecordedMark, session *Session, rigs map[ID]Rig) (changed bool, err error) {
+	for i := range session.Stints {
+		st := &session.Stints[i]
+		m.Stints++
+		if st.Minutes != nil {
+			m.Hours += *st.Minutes / 60
+		}
+		next := mark.of(st.Recorded)
+		if next == st.Recorded {
+			continue
+		}
+		tally, err := TallyStint(rigs[st.RigID], *st)
+		if err != nil {
+			return false, fmt.Errorf("count the session of %s: %w", session.Day, err)
+		}
+		m.note(mark, *st, tally.Stint)
+		st.Recorded, changed = next, true
+	}
+	return changed, nil
 }

@@ -11,15 +11,16 @@ import (
 	"rigtally/internal/pgserver/pgtest"
 	"rigtally/journal"
 	"rigtally/journal/demo"
+	"rigtally/journal/pg"
 )
 
 // tamperedStore opens a journal that the demo fills, with a second connection to
 // its tables.
-func tamperedStore(t *testing.T, sessions int) (*journal.Store, *pgx.Conn) {
+func tamperedStore(t *testing.T, sessions int) (*pg.Store, *pgx.Conn) {
 	t.Helper()
 	ctx := context.Background()
 	url := pgtest.NewDatabase(t)
-	s, err := journal.Open(ctx, url)
+	s, err := pg.Open(ctx, url)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -35,7 +36,7 @@ func tamperedStore(t *testing.T, sessions int) (*journal.Store, *pgx.Conn) {
 	return s, conn
 }
 
-func recount(t *testing.T, s *journal.Store, repair bool) journal.Recount {
+func recount(t *testing.T, s *pg.Store, repair bool) journal.Recount {
 	t.Helper()
 	r, err := s.Recount(context.Background(), repair, nil)
 	if err != nil {

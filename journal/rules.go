@@ -125,7 +125,7 @@ func (o Outfit) Validate() error {
 	r.name("the outfit", o.Name)
 	r.check(oneOf("units", o.Units, []string{"us", "metric"}))
 	r.require(o.Units != "", "the units are missing; choose us or metric")
-	r.check(checkZone(o.TimeZone))
+	r.check(CheckZone(o.TimeZone))
 	return r.err()
 }
 
@@ -144,7 +144,7 @@ func (w Water) Validate() error {
 	r.name("the water", w.Name)
 	r.require(w.Kind != "", "the water has no kind; choose one")
 	r.check(oneOf("kind of water", w.Kind, WaterKinds()))
-	r.check(checkZone(w.TimeZone))
+	r.check(CheckZone(w.TimeZone))
 	for _, b := range w.Beats {
 		r.name("the beat", b.Name)
 	}
@@ -171,7 +171,7 @@ func zone(name string) (*time.Location, error) {
 	return loc, nil
 }
 
-func checkZone(name string) error {
+func CheckZone(name string) error {
 	_, err := zone(name)
 	return err
 }

@@ -59,7 +59,7 @@ func (s RuleSet) Validate() error {
 	return r.err()
 }
 
-func (s *RuleSet) normalize() {
+func (s *RuleSet) Normalize() {
 	s.Name, s.Source = strings.TrimSpace(s.Name), strings.TrimSpace(s.Source)
 	s.CreatedAt = s.CreatedAt.UTC().Truncate(time.Microsecond)
 	if s.DeletedAt != nil {
@@ -70,8 +70,8 @@ func (s *RuleSet) normalize() {
 
 // Equal reports whether two sets are the same in everything.
 func (s RuleSet) Equal(other RuleSet) bool {
-	s.normalize()
-	other.normalize()
+	s.Normalize()
+	other.Normalize()
 	return reflect.DeepEqual(s, other)
 }
 
@@ -91,6 +91,6 @@ func StartingRules() []RuleSet {
 			"500 mm between flies, and a leader of at most twice the rod: from memory, not checked. Editions differ.",
 		MostFlies: &flies, LeastApartMM: &apart, MostLeaderRods: &rods, MostRodMM: &rod, MostBeadMM: &bead,
 	}
-	s.normalize()
+	s.Normalize()
 	return []RuleSet{s}
 }

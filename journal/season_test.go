@@ -11,6 +11,7 @@ import (
 	"rigtally/internal/pgserver/pgtest"
 	"rigtally/journal"
 	"rigtally/journal/demo"
+	"rigtally/journal/pg"
 )
 
 // A season's rows must add up to what SQL adds up by itself, from the events where
@@ -18,7 +19,7 @@ import (
 func TestSeasonRowsAddUp(t *testing.T) {
 	t.Parallel()
 	url := pgtest.NewDatabase(t)
-	s, err := journal.Open(t.Context(), url)
+	s, err := pg.Open(t.Context(), url)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -6,9 +6,10 @@ import (
 	"testing"
 
 	"rigtally/journal"
+	"rigtally/journal/pg"
 )
 
-func ruleSets(t testing.TB, s *journal.Store) []journal.RuleSet {
+func ruleSets(t testing.TB, s *pg.Store) []journal.RuleSet {
 	t.Helper()
 	list, err := s.RuleSets(t.Context())
 	if err != nil {

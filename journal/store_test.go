@@ -13,6 +13,7 @@ import (
 
 	"rigtally/internal/pgserver/pgtest"
 	"rigtally/journal"
+	"rigtally/journal/pg"
 )
 
 func TestASessionComesBackAsItWasStored(t *testing.T) {
@@ -147,7 +148,7 @@ func TestADeletedSessionIsKeptForThirtyDays(t *testing.T) {
 	url := pgtest.NewDatabase(t)
 	b := bench{}
 	var err error
-	if b.store, err = journal.Open(ctx, url); err != nil {
+	if b.store, err = pg.Open(ctx, url); err != nil {
 		t.Fatal(err)
 	}
 	defer b.store.Close()
@@ -228,7 +229,7 @@ func TestTheTablesRefuseWhatCannotBe(t *testing.T) {
 	ctx := context.Background()
 	b := bench{}
 	var err error
-	if b.store, err = journal.Open(ctx, url); err != nil {
+	if b.store, err = pg.Open(ctx, url); err != nil {
 		t.Fatal(err)
 	}
 	defer b.store.Close()
@@ -316,7 +317,7 @@ func TestOpeningTwiceAtOnceMakesOneOutfit(t *testing.T) {
 	var wg sync.WaitGroup
 	for range 4 {
 		wg.Go(func() {
-			s, err := journal.Open(context.Background(), url)
+			s, err := pg.Open(context.Background(), url)
 			if err != nil {
 				t.Error(err)
 				return

@@ -178,7 +178,7 @@ func (t Trial) validateArms(r *rules, factor Factor) {
 }
 
 func (t Trial) validateUnit(r *rules, ordinal int, u TrialUnit) {
-	r.require(u.Ordinal == ordinal && ordinal <= mostTrialUnits, "the units of the trial are numbered %d where %d is due", u.Ordinal, ordinal)
+	r.require(u.Ordinal == ordinal && ordinal <= MostTrialUnits, "the units of the trial are numbered %d where %d is due", u.Ordinal, ordinal)
 	r.require(u.Arm == ArmA || u.Arm == ArmB, "unit %d has the arm %q; it must be A or B", ordinal, u.Arm)
 	r.require(u.Status == UnitOpen || u.Status == UnitKept || u.Status == UnitBroke, "unit %d has the standing %q, which is not known", ordinal, u.Status)
 	r.text(fmt.Sprintf("the reason at unit %d", ordinal), u.Reason, maxTextLen)
@@ -188,8 +188,8 @@ func (t Trial) validateUnit(r *rules, ordinal int, u TrialUnit) {
 	r.require(u.Status != UnitBroke || strings.TrimSpace(u.Reason) != "", "say why unit %d broke the plan", ordinal)
 }
 
-// normalize puts a trial into the form in which it is stored and compared.
-func (t *Trial) normalize() {
+// Normalize puts a trial into the form in which it is stored and compared.
+func (t *Trial) Normalize() {
 	t.Name, t.Notes, t.Ending = strings.TrimSpace(t.Name), strings.TrimSpace(t.Notes), strings.TrimSpace(t.Ending)
 	t.PlannedAt = t.PlannedAt.UTC().Truncate(time.Microsecond)
 	if t.EndedAt != nil {
@@ -215,7 +215,7 @@ func (t *Trial) normalize() {
 // were changed aside.
 func (t Trial) Equal(other Trial) bool {
 	plain := func(t Trial) Trial {
-		t.normalize()
+		t.Normalize()
 		t.Version = 0
 		for i := range t.Units {
 			t.Units[i].Version = 0

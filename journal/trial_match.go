@@ -87,11 +87,11 @@ type Attachment struct {
 	StintID   *ID // nil where sessions alternate
 }
 
-// match finds what was fished in the open units, where there is no doubt: on the
+// Match finds what was fished in the open units, where there is no doubt: on the
 // day of a start as many stints (or sessions) were fished with its arm, and are
 // attached to no unit yet, as there are units of that arm; they belong together in
 // their order.
-func (t Trial) match(sessions []Session, rigs map[ID]Rig) []Attachment {
+func (t Trial) Match(sessions []Session, rigs map[ID]Rig) []Attachment {
 	taken := map[ID]bool{}
 	for _, u := range t.Units {
 		switch {

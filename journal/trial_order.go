@@ -10,8 +10,8 @@ import (
 	"strings"
 )
 
-// mostTrialUnits is the length of a trial's order.
-const mostTrialUnits = 512
+// MostTrialUnits is the length of a trial's order.
+const MostTrialUnits = 512
 
 // arrangements of a balanced block, by its size.
 var arrangements = map[int][]string{
@@ -19,8 +19,8 @@ var arrangements = map[int][]string{
 	4: {"AABB", "ABAB", "ABBA", "BAAB", "BABA", "BBAA"},
 }
 
-// newTrialSeed draws a seed of 256 bits.
-func newTrialSeed() (string, error) {
+// NewTrialSeed draws a seed of 256 bits.
+func NewTrialSeed() (string, error) {
 	b := make([]byte, 32)
 	if _, err := rand.Read(b); err != nil {
 		return "", fmt.Errorf("draw the seed of a trial: %w", err)
@@ -34,7 +34,7 @@ func newTrialSeed() (string, error) {
 func (t Trial) order() string {
 	list := arrangements[t.Block]
 	var b strings.Builder
-	for n := 1; b.Len() < mostTrialUnits; n++ {
+	for n := 1; b.Len() < MostTrialUnits; n++ {
 		sum := sha256.Sum256(fmt.Appendf(nil, "%s %d", t.Seed, n))
 		b.WriteString(list[binary.BigEndian.Uint64(sum[:8])%uint64(len(list))])
 	}
@@ -47,14 +47,14 @@ func (t Trial) SealedText() string {
 	return fmt.Sprintf("rigtally trial order\nseed %s\norder %s\n", t.Seed, t.order())
 }
 
-// commit hashes seed and order.
-func (t Trial) commit() string {
+// Commit hashes seed and order.
+func (t Trial) Commit() string {
 	sum := sha256.Sum256([]byte(t.SealedText()))
 	return hex.EncodeToString(sum[:])
 }
 
-// arm is that of a unit by the order.
-func (t Trial) arm(ordinal int) Arm { return Arm(t.order()[ordinal-1 : ordinal]) }
+// Arm is that of a unit by the order.
+func (t Trial) Arm(ordinal int) Arm { return Arm(t.order()[ordinal-1 : ordinal]) }
 
 // ErrSeal says that a trial's order is not the one that was sealed.
 var ErrSeal = errors.New("the order is not the one that was sealed when the trial was planned")
@@ -62,7 +62,7 @@ var ErrSeal = errors.New("the order is not the one that was sealed when the tria
 // CheckSeal reports whether the seed makes the order of the commitment, and the
 // units started so far had the arms of that order. It reveals nothing.
 func (t Trial) CheckSeal() error {
-	if arrangements[t.Block] == nil || t.commit() != t.Commitment {
+	if arrangements[t.Block] == nil || t.Commit() != t.Commitment {
 		return fmt.Errorf("%w: the commitment does not fit", ErrSeal)
 	}
 	order := t.order()

@@ -10,7 +10,7 @@ import (
 	"strings"
 	"time"
 
-	"rigtally/journal"
+	"rigtally/journal/pg"
 )
 
 // Options are what a Server may be told; the zero value is ready to use.
@@ -21,7 +21,7 @@ type Options struct {
 
 // Server answers requests for the pages of one journal.
 type Server struct {
-	store     *journal.Store
+	store     *pg.Store
 	log       *slog.Logger
 	now       func() time.Time
 	assets    *assets
@@ -34,7 +34,7 @@ type Server struct {
 
 // New makes a server for the pages of a journal. It fails only when the pages
 // built into the program are broken.
-func New(store *journal.Store, opt Options) (*Server, error) {
+func New(store *pg.Store, opt Options) (*Server, error) {
 	if store == nil {
 		return nil, errors.New("the web pages need a journal")
 	}

@@ -12,15 +12,15 @@ import (
 	"time"
 
 	"rigtally/internal/pgserver/pgtest"
-	"rigtally/journal"
+	"rigtally/journal/pg"
 )
 
-func TestMain(m *testing.M) { os.Exit(pgtest.Main(m, journal.Migrate)) }
+func TestMain(m *testing.M) { os.Exit(pgtest.Main(m, pg.Migrate)) }
 
 // site is the web pages over a journal of one test.
 type site struct {
 	t      testing.TB
-	store  *journal.Store
+	store  *pg.Store
 	server *Server
 	url    string
 	log    *strings.Builder
@@ -30,7 +30,7 @@ type site struct {
 // newSite serves the pages of an empty journal in a PostgreSQL of its own.
 func newSite(t testing.TB) *site {
 	t.Helper()
-	store, err := journal.Open(t.Context(), pgtest.NewDatabase(t))
+	store, err := pg.Open(t.Context(), pgtest.NewDatabase(t))
 	if err != nil {
 		t.Fatal(err)
 	}

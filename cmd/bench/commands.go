@@ -12,8 +12,8 @@ import (
 	"github.com/jackc/pgx/v5"
 
 	"rigtally/internal/pgserver"
-	"rigtally/journal"
 	"rigtally/journal/demo"
+	"rigtally/journal/pg"
 )
 
 const (
@@ -137,7 +137,7 @@ func fill(ctx context.Context, server *pgserver.Server, database string) error {
 	if err := server.EnsureDatabase(ctx, database); err != nil {
 		return err
 	}
-	store, err := journal.Open(ctx, server.URL(database))
+	store, err := pg.Open(ctx, server.URL(database))
 	if err != nil {
 		return err
 	}

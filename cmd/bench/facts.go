@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"rigtally/journal"
+	"rigtally/journal/pg"
 )
 
 // The aims of facts kept in memory.
@@ -16,7 +17,7 @@ const (
 
 // facts reads a journal into memory, says how much of it that takes, and what a save
 // adds to the next question.
-func (b *bench) facts(ctx context.Context, store *journal.Store, database string, stints int) error {
+func (b *bench) facts(ctx context.Context, store *pg.Store, database string, stints int) error {
 	var f *journal.Facts
 	reading, err := clock(func() (err error) { f, err = store.Facts(ctx); return err })
 	if err != nil {
@@ -28,7 +29,7 @@ func (b *bench) facts(ctx context.Context, store *journal.Store, database string
 }
 
 // afterSaves asks (a) by itself and after a session was saved, in turn.
-func (b *bench) afterSaves(ctx context.Context, store *journal.Store) error {
+func (b *bench) afterSaves(ctx context.Context, store *pg.Store) error {
 	last, err := store.LastSession(ctx)
 	if err != nil {
 		return err

@@ -11,7 +11,7 @@ import (
 
 	"rigtally/analytics"
 	"rigtally/internal/units"
-	"rigtally/journal"
+	"rigtally/journal/pg"
 	"rigtally/prose"
 )
 
@@ -24,7 +24,7 @@ type estimate struct {
 // fit is a question that R is asked as well.
 type fit struct {
 	key, title string
-	ask        func(context.Context, *journal.Store) (answered, error)
+	ask        func(context.Context, *pg.Store) (answered, error)
 	aims       []aim // at 1,000,000 stints
 }
 
@@ -61,8 +61,8 @@ func fits() []fit {
 	}
 }
 
-func rates(r analytics.Request) func(context.Context, *journal.Store) (answered, error) {
-	return func(ctx context.Context, store *journal.Store) (out answered, err error) {
+func rates(r analytics.Request) func(context.Context, *pg.Store) (answered, error) {
+	return func(ctx context.Context, store *pg.Store) (out answered, err error) {
 		a, err := analytics.Rates(ctx, store, r)
 		if err != nil {
 			return out, err
@@ -83,7 +83,7 @@ func rates(r analytics.Request) func(context.Context, *journal.Store) (answered,
 	}
 }
 
-func curve(ctx context.Context, store *journal.Store) (out answered, err error) {
+func curve(ctx context.Context, store *pg.Store) (out answered, err error) {
 	a, err := analytics.Curve(ctx, store, overLength)
 	if err != nil {
 		return out, err
@@ -171,7 +171,7 @@ func (b *bench) fitsOf(ctx context.Context, database string, stints int, n round
 
 // time asks a number of times, and returns the last answer. The first time, which
 // fills the caches, does not count: R has its rows in memory as well.
-func (f fit) time(ctx context.Context, store *journal.Store, n int) (ours timed, answer answered, err error) {
+func (f fit) time(ctx context.Context, store *pg.Store, n int) (ours timed, answer answered, err error) {
 	for i := range n + 1 {
 		d, err := clock(func() (err error) { answer, err = f.ask(ctx, store); return err })
 		if err != nil {

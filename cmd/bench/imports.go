@@ -8,9 +8,9 @@ import (
 	"path/filepath"
 	"strings"
 
-	"rigtally/journal"
 	"rigtally/journal/demo"
 	"rigtally/journal/exchange"
+	"rigtally/journal/pg"
 )
 
 // tables in an order in which every reference exists before it is needed.
@@ -70,7 +70,7 @@ func (b *bench) spreadsheet(ctx context.Context) (sheet []byte, rows int, err er
 	return out.Bytes(), len(lines) - 2, nil
 }
 
-func importSheet(ctx context.Context, store *journal.Store, sheet []byte) error {
+func importSheet(ctx context.Context, store *pg.Store, sheet []byte) error {
 	read, err := exchange.ReadCSV(bytes.NewReader(sheet), "season.csv", exchange.Options{})
 	if err != nil {
 		return err
@@ -80,11 +80,11 @@ func importSheet(ctx context.Context, store *journal.Store, sheet []byte) error 
 }
 
 // open makes a database with the journal's tables and opens it.
-func (b *bench) open(ctx context.Context, name string) (*journal.Store, error) {
+func (b *bench) open(ctx context.Context, name string) (*pg.Store, error) {
 	if err := b.server.EnsureDatabase(ctx, name); err != nil {
 		return nil, err
 	}
-	return journal.Open(ctx, b.server.URL(name))
+	return pg.Open(ctx, b.server.URL(name))
 }
 
 // dump writes every table of a database as CSV.
@@ -105,7 +105,7 @@ func (b *bench) copyIn(ctx context.Context, database string) (d timedOne, err er
 	if err := b.server.EnsureDatabase(ctx, database); err != nil {
 		return 0, err
 	}
-	if err := journal.Migrate(ctx, b.server.URL(database)); err != nil {
+	if err := pg.Migrate(ctx, b.server.URL(database)); err != nil {
 		return 0, err
 	}
 	var script strings.Builder

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"rigtally/journal"
+	"rigtally/journal/pg"
 )
 
 const saveRounds = 40
@@ -56,7 +57,7 @@ func (b *bench) saveTimes(ctx context.Context, database string) (map[string]time
 	return took, nil
 }
 
-func (b *bench) saveOnce(ctx context.Context, store *journal.Store, like journal.Session, round int, took map[string]timed) error {
+func (b *bench) saveOnce(ctx context.Context, store *pg.Store, like journal.Session, round int, took map[string]timed) error {
 	fresh, err := again(like)
 	if err != nil {
 		return err

@@ -13,6 +13,7 @@ import (
 	"rigtally/internal/pgserver"
 	"rigtally/journal"
 	"rigtally/journal/demo"
+	"rigtally/journal/pg"
 	"rigtally/web"
 )
 
@@ -26,15 +27,15 @@ type shown struct {
 const many = 3000
 
 // fills put something into a journal, by the journal's name.
-var fills = map[string]func(context.Context, *journal.Store) error{
-	"empty": func(context.Context, *journal.Store) error { return nil },
+var fills = map[string]func(context.Context, *pg.Store) error{
+	"empty": func(context.Context, *pg.Store) error { return nil },
 	"one":   oneSession,
-	"demo":  func(ctx context.Context, store *journal.Store) error { return invented(ctx, store, demo.Sessions) },
-	"many":  func(ctx context.Context, store *journal.Store) error { return invented(ctx, store, many) },
+	"demo":  func(ctx context.Context, store *pg.Store) error { return invented(ctx, store, demo.Sessions) },
+	"many":  func(ctx context.Context, store *pg.Store) error { return invented(ctx, store, many) },
 }
 
 // invented loads the demo's seasons, of so many sessions, with its trial.
-func invented(ctx context.Context, store *journal.Store, sessions int) error {
+func invented(ctx context.Context, store *pg.Store, sessions int) error {
 	season := demo.Generate(demo.Seed, sessions)
 	if err := demo.Load(ctx, store, season); err != nil {
 		return err
@@ -81,7 +82,7 @@ func serve(ctx context.Context, server *pgserver.Server, name string) (shown, <-
 	if err := server.EnsureDatabase(ctx, name); err != nil {
 		return shown{}, nil, err
 	}
-	store, err := journal.Open(ctx, server.URL(name))
+	store, err := pg.Open(ctx, server.URL(name))
 	if err != nil {
 		return shown{}, nil, err
 	}
@@ -116,7 +117,7 @@ func serve(ctx context.Context, server *pgserver.Server, name string) (shown, <-
 }
 
 // mostCautions returns the address of the session that calls for most cautions, without a slash before it.
-func mostCautions(ctx context.Context, store *journal.Store) (string, error) {
+func mostCautions(ctx context.Context, store *pg.Store) (string, error) {
 	c, err := store.Contents(ctx)
 	if err != nil {
 		return "", err
@@ -132,7 +133,7 @@ func mostCautions(ctx context.Context, store *journal.Store) (string, error) {
 
 // dayOf is a clock that stands in the evening of the last session's day, so that
 // Today has something to tell and pictures of one program are alike.
-func dayOf(ctx context.Context, store *journal.Store) func() time.Time {
+func dayOf(ctx context.Context, store *pg.Store) func() time.Time {
 	last := journal.Date{Year: 2026, Month: time.June, Day: 20}
 	lines, _, err := store.SessionLines(ctx, journal.SessionFilter{Limit: 1})
 	if err == nil && len(lines) > 0 {
@@ -142,7 +143,7 @@ func dayOf(ctx context.Context, store *journal.Store) func() time.Time {
 }
 
 // oneSession takes the session of the demo's seasons that shows most, with what it needs.
-func oneSession(ctx context.Context, store *journal.Store) error {
+func oneSession(ctx context.Context, store *pg.Store) error {
 	season := demo.Generate(demo.Seed, demo.Sessions)
 	best := slices.MaxFunc(season.Sessions, func(a, b journal.Session) int { return tells(a) - tells(b) })
 	season.Sessions = []journal.Session{best}

@@ -9,6 +9,7 @@ import (
 
 	"rigtally/analytics"
 	"rigtally/journal"
+	"rigtally/journal/pg"
 	"rigtally/prose"
 )
 
@@ -66,7 +67,7 @@ text is for people. json and csv are for programs: nothing is rounded, forces ar
 			if err := checkFormat(format); err != nil {
 				return err
 			}
-			return p.withJournal(ctx, func(ctx context.Context, store *journal.Store) error {
+			return p.withJournal(ctx, func(ctx context.Context, store *pg.Store) error {
 				sys, err := p.unitsFor(ctx, store)
 				if err != nil {
 					return err
@@ -120,7 +121,7 @@ junction breaks per load (hookups and snags).
 			if err := checkFormat(format); err != nil {
 				return err
 			}
-			return p.withJournal(ctx, func(ctx context.Context, store *journal.Store) error {
+			return p.withJournal(ctx, func(ctx context.Context, store *pg.Store) error {
 				sys, err := p.unitsFor(ctx, store)
 				if err != nil {
 					return err

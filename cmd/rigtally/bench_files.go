@@ -8,8 +8,8 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"rigtally/journal"
 	"rigtally/journal/exchange"
+	"rigtally/journal/pg"
 )
 
 func (p *program) benchImportCommand() *cobra.Command {
@@ -43,7 +43,7 @@ label, note. The file goes in whole or not at all, and importing it twice adds n
 				}
 				return nil
 			}
-			return p.withJournal(ctx, func(ctx context.Context, store *journal.Store) error { return p.importPulls(ctx, store, sheet) })
+			return p.withJournal(ctx, func(ctx context.Context, store *pg.Store) error { return p.importPulls(ctx, store, sheet) })
 		}),
 	}
 	flags := cmd.Flags()
@@ -68,7 +68,7 @@ func (p *program) readPulls(name string, opt exchange.Options) (*exchange.BenchS
 	return exchange.ReadBenchCSV(source, shownName(name), opt)
 }
 
-func (p *program) importPulls(ctx context.Context, store *journal.Store, sheet *exchange.BenchSheet) error {
+func (p *program) importPulls(ctx context.Context, store *pg.Store, sheet *exchange.BenchSheet) error {
 	if sheet.BadRows() == 0 {
 		if err := sheet.Report(p.out); err != nil {
 			return err
@@ -97,7 +97,7 @@ func (p *program) benchExportCommand() *cobra.Command {
 			if to == "" {
 				return usagef("--to is missing; name a file that ends in .csv, or - for standard output")
 			}
-			return p.withJournal(ctx, func(ctx context.Context, store *journal.Store) error {
+			return p.withJournal(ctx, func(ctx context.Context, store *pg.Store) error {
 				return p.export(force, exported{to, func(w io.Writer) error { return exchange.WriteBenchCSV(ctx, store, w) }})
 			})
 		}),

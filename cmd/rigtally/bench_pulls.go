@@ -13,6 +13,7 @@ import (
 
 	"rigtally/internal/units"
 	"rigtally/journal"
+	"rigtally/journal/pg"
 	"rigtally/prose"
 )
 
@@ -61,7 +62,7 @@ func junctionNames() []string {
 }
 
 // onto writes the flags that were given onto a pull.
-func (f *pullFlags) onto(ctx context.Context, cmd *cobra.Command, store *journal.Store, sys units.System, p *journal.BenchPull) (err error) {
+func (f *pullFlags) onto(ctx context.Context, cmd *cobra.Command, store *pg.Store, sys units.System, p *journal.BenchPull) (err error) {
 	given := cmd.Flags().Changed
 	if given("junction") {
 		p.Junction, p.JunctionName = junctionWord(f.junction)
@@ -91,7 +92,7 @@ func (f *pullFlags) onto(ctx context.Context, cmd *cobra.Command, store *journal
 	return f.measures(ctx, cmd, store, sys, p)
 }
 
-func (f *pullFlags) measures(ctx context.Context, cmd *cobra.Command, store *journal.Store, sys units.System, p *journal.BenchPull) (err error) {
+func (f *pullFlags) measures(ctx context.Context, cmd *cobra.Command, store *pg.Store, sys units.System, p *journal.BenchPull) (err error) {
 	given := cmd.Flags().Changed
 	if given("tippet") {
 		if p.TippetMM, err = units.ParseTippet(f.tippet, units.X); err != nil {
@@ -156,7 +157,7 @@ func (p *program) benchAddCommand() *cobra.Command {
 			return err
 		}
 		pull := journal.BenchPull{ID: id, Day: journal.DateOf(p.now())}
-		return p.withJournal(ctx, func(ctx context.Context, store *journal.Store) error {
+		return p.withJournal(ctx, func(ctx context.Context, store *pg.Store) error {
 			return p.savePull(ctx, cmd, store, &f, pull, "Recorded")
 		})
 	})
@@ -164,7 +165,7 @@ func (p *program) benchAddCommand() *cobra.Command {
 }
 
 // savePull stores a pull with the flags on it; what is wrong with it is wrong usage.
-func (p *program) savePull(ctx context.Context, cmd *cobra.Command, store *journal.Store, f *pullFlags, pull journal.BenchPull, done string) error {
+func (p *program) savePull(ctx context.Context, cmd *cobra.Command, store *pg.Store, f *pullFlags, pull journal.BenchPull, done string) error {
 	sys, err := p.unitsFor(ctx, store)
 	if err != nil {
 		return err
@@ -192,7 +193,7 @@ func (p *program) benchChangeCommand() *cobra.Command {
 		if err != nil {
 			return err
 		}
-		return p.withJournal(ctx, func(ctx context.Context, store *journal.Store) error {
+		return p.withJournal(ctx, func(ctx context.Context, store *pg.Store) error {
 			pull, err := store.BenchPullByID(ctx, id)
 			if err != nil {
 				return unknownPull(err)
@@ -218,7 +219,7 @@ func unknownPull(err error) error {
 	return err
 }
 
-func (p *program) benchOneCommand(use, short string, f func(context.Context, *journal.Store, journal.ID) error) *cobra.Command {
+func (p *program) benchOneCommand(use, short string, f func(context.Context, *pg.Store, journal.ID) error) *cobra.Command {
 	return &cobra.Command{
 		Use: use + " ID", Short: short, Args: between(1, 1, "the pull's id"),
 		Example: "  rigtally bench " + use + " 0198c5a2-7d1e-7f3a-9b57-3f5c1d2e4a60",
@@ -227,13 +228,13 @@ func (p *program) benchOneCommand(use, short string, f func(context.Context, *jo
 			if err != nil {
 				return err
 			}
-			return p.withJournal(ctx, func(ctx context.Context, store *journal.Store) error { return f(ctx, store, id) })
+			return p.withJournal(ctx, func(ctx context.Context, store *pg.Store) error { return f(ctx, store, id) })
 		}),
 	}
 }
 
 func (p *program) benchDeleteCommand() *cobra.Command {
-	return p.benchOneCommand("delete", fmt.Sprintf("Take a pull out; it can be restored for %d days", journal.UndoDays), func(ctx context.Context, store *journal.Store, id journal.ID) error {
+	return p.benchOneCommand("delete", fmt.Sprintf("Take a pull out; it can be restored for %d days", journal.UndoDays), func(ctx context.Context, store *pg.Store, id journal.ID) error {
 		if err := store.DeleteBenchPull(ctx, id, 0); err != nil {
 			return unknownPull(err)
 		}
@@ -243,7 +244,7 @@ func (p *program) benchDeleteCommand() *cobra.Command {
 }
 
 func (p *program) benchRestoreCommand() *cobra.Command {
-	return p.benchOneCommand("restore", "Bring a deleted pull back", func(ctx context.Context, store *journal.Store, id journal.ID) error {
+	return p.benchOneCommand("restore", "Bring a deleted pull back", func(ctx context.Context, store *pg.Store, id journal.ID) error {
 		if err := store.RestoreBenchPull(ctx, id, 0); err != nil {
 			return unknownPull(err)
 		}
@@ -255,7 +256,7 @@ func (p *program) benchRestoreCommand() *cobra.Command {
 func (p *program) benchDeletedCommand() *cobra.Command {
 	return &cobra.Command{Use: "deleted", Short: "List what can be restored", Args: between(0, 0, ""),
 		RunE: p.do(func(ctx context.Context, _ *cobra.Command, _ []string) error {
-			return p.withJournal(ctx, func(ctx context.Context, store *journal.Store) error {
+			return p.withJournal(ctx, func(ctx context.Context, store *pg.Store) error {
 				list, err := store.DeletedBenchPulls(ctx)
 				if err != nil {
 					return err
@@ -273,7 +274,7 @@ func (p *program) benchListCommand() *cobra.Command {
 		if limit < 1 {
 			return usagef("--limit %d shows nothing; write 1 or more", limit)
 		}
-		return p.withJournal(ctx, func(ctx context.Context, store *journal.Store) error {
+		return p.withJournal(ctx, func(ctx context.Context, store *pg.Store) error {
 			list, err := store.BenchPulls(ctx)
 			if err != nil {
 				return err
@@ -289,7 +290,7 @@ func (p *program) benchListCommand() *cobra.Command {
 	return cmd
 }
 
-func (p *program) listPulls(ctx context.Context, store *journal.Store, list []journal.BenchPull, none string) error {
+func (p *program) listPulls(ctx context.Context, store *pg.Store, list []journal.BenchPull, none string) error {
 	if len(list) == 0 {
 		p.printf("%s\n", none)
 		return nil

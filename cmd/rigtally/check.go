@@ -9,7 +9,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"rigtally/analytics"
-	"rigtally/journal"
+	"rigtally/journal/pg"
 	"rigtally/prose"
 )
 
@@ -31,7 +31,7 @@ The exit status is 1 only when counts are wrong; how the journal is kept is no f
 			if format != formatText && format != formatJSON {
 				return usagef("--format %q is not known; write text or json", format)
 			}
-			return p.withJournal(ctx, func(ctx context.Context, store *journal.Store) error { return p.check(ctx, store, repair, format) })
+			return p.withJournal(ctx, func(ctx context.Context, store *pg.Store) error { return p.check(ctx, store, repair, format) })
 		}),
 	}
 	cmd.Flags().BoolVar(&repair, "repair", false, "write wrong counts anew from the events")
@@ -40,7 +40,7 @@ The exit status is 1 only when counts are wrong; how the journal is kept is no f
 	return cmd
 }
 
-func (p *program) check(ctx context.Context, store *journal.Store, repair bool, format string) error {
+func (p *program) check(ctx context.Context, store *pg.Store, repair bool, format string) error {
 	progress, done := p.bar("Counting stints")
 	report, err := analytics.Check(ctx, store, repair, progress)
 	done()

@@ -9,15 +9,15 @@ import (
 	"github.com/jackc/pgx/v5"
 
 	"rigtally/internal/pgserver/pgtest"
-	"rigtally/journal"
 	"rigtally/journal/demo"
+	"rigtally/journal/pg"
 )
 
 // demoAt fills a journal with an invented season and returns its address.
 func demoAt(t *testing.T, sessions int) string {
 	t.Helper()
 	url := pgtest.NewDatabase(t)
-	store, err := journal.Open(t.Context(), url)
+	store, err := pg.Open(t.Context(), url)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -11,6 +11,7 @@ import (
 
 	"rigtally/analytics"
 	"rigtally/journal"
+	"rigtally/journal/pg"
 	"rigtally/prose"
 )
 
@@ -46,7 +47,7 @@ text is for people. json and csv are for programs: nothing is rounded.`,
 		if err := checkFormat(format); err != nil {
 			return err
 		}
-		return p.withJournal(ctx, func(ctx context.Context, store *journal.Store) error { return p.listClaims(ctx, store, format) })
+		return p.withJournal(ctx, func(ctx context.Context, store *pg.Store) error { return p.listClaims(ctx, store, format) })
 	})
 	cmd.RunE = func(cmd *cobra.Command, args []string) error {
 		if len(args) > 0 {
@@ -57,10 +58,10 @@ text is for people. json and csv are for programs: nothing is rounded.`,
 	cmd.Flags().StringVar(&format, "format", formatText, "`form` of the answer: text, json or csv")
 	complete(cmd, "format", []string{formatText, formatJSON, formatCSV})
 	cmd.AddCommand(p.claimAddCommand(), p.claimChangeCommand(),
-		p.claimCommand("retire", "Take a claim off the board; it is kept", func(ctx context.Context, store *journal.Store, c journal.Claim) error {
+		p.claimCommand("retire", "Take a claim off the board; it is kept", func(ctx context.Context, store *pg.Store, c journal.Claim) error {
 			return p.told("Retired", c, store.RetireClaim(ctx, c.ID, c.Version))
 		}),
-		p.claimCommand("restore", "Put a retired claim back on the board", func(ctx context.Context, store *journal.Store, c journal.Claim) error {
+		p.claimCommand("restore", "Put a retired claim back on the board", func(ctx context.Context, store *pg.Store, c journal.Claim) error {
 			return p.told("On the board again", c, store.RestoreClaim(ctx, c.ID, c.Version))
 		}))
 	return cmd
@@ -73,7 +74,7 @@ func checkFormat(format string) error {
 	return nil
 }
 
-func (p *program) listClaims(ctx context.Context, store *journal.Store, format string) error {
+func (p *program) listClaims(ctx context.Context, store *pg.Store, format string) error {
 	sys, err := p.unitsFor(ctx, store)
 	if err != nil {
 		return err
@@ -155,7 +156,7 @@ func (p *program) claimAddCommand() *cobra.Command {
 		}
 		c := journal.Claim{ID: id, Words: args[0]}
 		f.onto(cmd, &c)
-		return p.withJournal(ctx, func(ctx context.Context, store *journal.Store) error {
+		return p.withJournal(ctx, func(ctx context.Context, store *pg.Store) error {
 			return p.saveClaim(ctx, store, c, "On the board")
 		})
 	})
@@ -172,7 +173,7 @@ func (p *program) claimChangeCommand() *cobra.Command {
 		if !slices.ContainsFunc([]string{"words", "outcome", "factor", "direction", "level", "versus", "given"}, cmd.Flags().Changed) {
 			return usagef("nothing is to be changed; give at least one flag, such as --words")
 		}
-		return p.withClaim(ctx, args[0], func(ctx context.Context, store *journal.Store, c journal.Claim) error {
+		return p.withClaim(ctx, args[0], func(ctx context.Context, store *pg.Store, c journal.Claim) error {
 			if cmd.Flags().Changed("words") {
 				c.Words = words
 			}
@@ -184,7 +185,7 @@ func (p *program) claimChangeCommand() *cobra.Command {
 }
 
 // saveClaim stores a claim; what is wrong with it is wrong usage.
-func (p *program) saveClaim(ctx context.Context, store *journal.Store, c journal.Claim, done string) error {
+func (p *program) saveClaim(ctx context.Context, store *pg.Store, c journal.Claim, done string) error {
 	saved, err := store.SaveClaim(ctx, c)
 	if journal.IsInvalid(err) {
 		return &usageError{err}
@@ -201,7 +202,7 @@ func (p *program) told(done string, c journal.Claim, err error) error {
 }
 
 // claimCommand is a command about one claim, by number, words or id.
-func (p *program) claimCommand(use, short string, f func(context.Context, *journal.Store, journal.Claim) error) *cobra.Command {
+func (p *program) claimCommand(use, short string, f func(context.Context, *pg.Store, journal.Claim) error) *cobra.Command {
 	return &cobra.Command{
 		Use: use + " CLAIM", Short: short, Args: between(1, 1, "the claim, by its number or its words"),
 		Example: "  rigtally claims " + use + " 3",
@@ -211,8 +212,8 @@ func (p *program) claimCommand(use, short string, f func(context.Context, *journ
 
 // withClaim finds a claim by the number that the board shows, by its words
 // without regard to case, or by its id.
-func (p *program) withClaim(ctx context.Context, which string, f func(context.Context, *journal.Store, journal.Claim) error) error {
-	return p.withJournal(ctx, func(ctx context.Context, store *journal.Store) error {
+func (p *program) withClaim(ctx context.Context, which string, f func(context.Context, *pg.Store, journal.Claim) error) error {
+	return p.withJournal(ctx, func(ctx context.Context, store *pg.Store) error {
 		list, err := store.Claims(ctx)
 		if err != nil {
 			return err

@@ -9,6 +9,7 @@ import (
 
 	"rigtally/analytics"
 	"rigtally/journal"
+	"rigtally/journal/pg"
 	"rigtally/prose"
 )
 
@@ -45,7 +46,7 @@ and values are as stored.`,
 			if err := checkFormat(format); err != nil {
 				return err
 			}
-			return p.withJournal(ctx, func(ctx context.Context, store *journal.Store) error { return p.curve(ctx, store, ask, format) })
+			return p.withJournal(ctx, func(ctx context.Context, store *pg.Store) error { return p.curve(ctx, store, ask, format) })
 		}),
 	}
 	flags := cmd.Flags()
@@ -69,7 +70,7 @@ func numberKeys() []string {
 	})
 }
 
-func (p *program) curve(ctx context.Context, store *journal.Store, ask analytics.CurveRequest, format string) (err error) {
+func (p *program) curve(ctx context.Context, store *pg.Store, ask analytics.CurveRequest, format string) (err error) {
 	if ask.Units, err = p.unitsFor(ctx, store); err != nil {
 		return err
 	}

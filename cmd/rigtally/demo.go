@@ -10,6 +10,7 @@ import (
 	"rigtally/internal/pgserver"
 	"rigtally/journal"
 	"rigtally/journal/demo"
+	"rigtally/journal/pg"
 	"rigtally/prose"
 )
 
@@ -49,7 +50,7 @@ func (p *program) demo(ctx context.Context, l net.Listener, season demo.Season) 
 	if err != nil {
 		return err
 	}
-	return useServer(ctx, server, func(ctx context.Context, store *journal.Store) error {
+	return useServer(ctx, server, func(ctx context.Context, store *pg.Store) error {
 		if err := demo.Load(ctx, store, season); err != nil {
 			return err
 		}
@@ -66,7 +67,7 @@ func (p *program) demo(ctx context.Context, l net.Listener, season demo.Season) 
 }
 
 // demoAnswers shows what the journal is for: the answers that its pages give too.
-func (p *program) demoAnswers(ctx context.Context, store *journal.Store, trial journal.Trial) error {
+func (p *program) demoAnswers(ctx context.Context, store *pg.Store, trial journal.Trial) error {
 	sys, err := p.unitsFor(ctx, store)
 	if err != nil {
 		return err

@@ -10,8 +10,8 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"rigtally/journal"
 	"rigtally/journal/exchange"
+	"rigtally/journal/pg"
 )
 
 const formatJSONL = "jsonl"
@@ -39,7 +39,7 @@ count that is empty was not kept, which is not zero.`,
 			if err != nil {
 				return err
 			}
-			return p.withJournal(ctx, func(ctx context.Context, store *journal.Store) error {
+			return p.withJournal(ctx, func(ctx context.Context, store *pg.Store) error {
 				files := []exported{{to, func(w io.Writer) error { return write(ctx, store, w) }}}
 				if format == formatCSV && to != standardOutput {
 					files = append(files, exported{schemaName(to), exchange.WriteSchema})
@@ -57,7 +57,7 @@ count that is empty was not kept, which is not zero.`,
 	return cmd
 }
 
-type exportFunc func(context.Context, *journal.Store, io.Writer) error
+type exportFunc func(context.Context, *pg.Store, io.Writer) error
 
 // exporter chooses the form by --format, else by the name's ending.
 func exporter(to, format string) (write exportFunc, form string, err error) {

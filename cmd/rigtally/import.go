@@ -14,6 +14,7 @@ import (
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/journal/exchange"
+	"rigtally/journal/pg"
 )
 
 const importExample = `  rigtally import season.csv --check
@@ -120,7 +121,7 @@ func (p *program) importFiles(ctx context.Context, job importing, files []string
 		}
 		return nil
 	}
-	return p.withJournal(ctx, func(ctx context.Context, store *journal.Store) error {
+	return p.withJournal(ctx, func(ctx context.Context, store *pg.Store) error {
 		for _, name := range files {
 			if err := p.importFile(ctx, store, job, name); err != nil {
 				return err
@@ -174,7 +175,7 @@ func (p *program) checkFile(job importing, name string) (bad int, err error) {
 	return sheet.BadRows(), sheet.Report(p.out)
 }
 
-func (p *program) importFile(ctx context.Context, store *journal.Store, job importing, name string) error {
+func (p *program) importFile(ctx context.Context, store *pg.Store, job importing, name string) error {
 	kind, source, closer, err := p.open(name)
 	if err != nil {
 		return err
@@ -198,7 +199,7 @@ func (p *program) importFile(ctx context.Context, store *journal.Store, job impo
 	return nil
 }
 
-func (p *program) importSheet(ctx context.Context, store *journal.Store, job importing, name string, source io.Reader) (exchange.Result, error) {
+func (p *program) importSheet(ctx context.Context, store *pg.Store, job importing, name string, source io.Reader) (exchange.Result, error) {
 	progress, done := p.bar("Adding sessions")
 	defer done()
 	job.options.Progress = progress
@@ -218,7 +219,7 @@ func (p *program) importSheet(ctx context.Context, store *journal.Store, job imp
 }
 
 // importRows imports a sheet: whole, or without its bad rows where they can be kept.
-func (p *program) importRows(ctx context.Context, store *journal.Store, job importing, sheet *exchange.Sheet) (exchange.Result, error) {
+func (p *program) importRows(ctx context.Context, store *pg.Store, job importing, sheet *exchange.Sheet) (exchange.Result, error) {
 	if job.rejects == "" || sheet.BadRows() == 0 {
 		return p.importGood(ctx, store, sheet)
 	}
@@ -244,7 +245,7 @@ func (p *program) importRows(ctx context.Context, store *journal.Store, job impo
 
 // importGood imports a sheet whole. One with a bad row is refused with all that
 // is bad, which matters more then than how the columns were understood.
-func (p *program) importGood(ctx context.Context, store *journal.Store, sheet *exchange.Sheet) (exchange.Result, error) {
+func (p *program) importGood(ctx context.Context, store *pg.Store, sheet *exchange.Sheet) (exchange.Result, error) {
 	if sheet.BadRows() == 0 {
 		if err := sheet.Report(p.out); err != nil {
 			return exchange.Result{}, err

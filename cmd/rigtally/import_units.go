@@ -4,14 +4,14 @@ import (
 	"context"
 
 	"rigtally/internal/units"
-	"rigtally/journal"
 	"rigtally/journal/exchange"
+	"rigtally/journal/pg"
 )
 
 // adoptUnits makes an empty journal show the units of the first spreadsheet that
 // goes into it: those asked for with --units, else those of most of its headers.
 // empty was asked before the import.
-func (p *program) adoptUnits(ctx context.Context, store *journal.Store, sheet *exchange.Sheet, empty bool) error {
+func (p *program) adoptUnits(ctx context.Context, store *pg.Store, sheet *exchange.Sheet, empty bool) error {
 	sys := p.settings.Units
 	if sys == "" {
 		sys = sheet.Units()

@@ -8,6 +8,7 @@ import (
 
 	"rigtally/analytics"
 	"rigtally/journal"
+	"rigtally/journal/pg"
 	"rigtally/prose"
 )
 
@@ -37,7 +38,7 @@ spread evenly over their stint.`,
 			if err := checkFormat(format); err != nil {
 				return err
 			}
-			return p.withJournal(ctx, func(ctx context.Context, store *journal.Store) error { return p.life(ctx, store, ask, format) })
+			return p.withJournal(ctx, func(ctx context.Context, store *pg.Store) error { return p.life(ctx, store, ask, format) })
 		}),
 	}
 	flags := cmd.Flags()
@@ -51,7 +52,7 @@ spread evenly over their stint.`,
 	return cmd
 }
 
-func (p *program) life(ctx context.Context, store *journal.Store, ask analytics.LifeRequest, format string) (err error) {
+func (p *program) life(ctx context.Context, store *pg.Store, ask analytics.LifeRequest, format string) (err error) {
 	if ask.Units, err = p.unitsFor(ctx, store); err != nil {
 		return err
 	}

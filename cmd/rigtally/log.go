@@ -9,6 +9,7 @@ import (
 	"github.com/spf13/pflag"
 
 	"rigtally/journal"
+	"rigtally/journal/pg"
 )
 
 const logExample = `  # asked step by step
@@ -79,7 +80,7 @@ func (p *program) log(ctx context.Context, flags *pflag.FlagSet, given *logFlags
 	if told.empty() && !p.asks {
 		return usagef("there is nothing to log; give at least --angler, --water, --minutes and a rig, or run it at a terminal to be asked step by step")
 	}
-	return p.withJournal(ctx, func(ctx context.Context, store *journal.Store) error {
+	return p.withJournal(ctx, func(ctx context.Context, store *pg.Store) error {
 		sys, err := p.unitsFor(ctx, store)
 		if err != nil {
 			return err
@@ -111,7 +112,7 @@ func (pl planner) fromForm(told form) (plan, error) {
 
 // keep stores a plan and shows it as stored, with its id and the way back. It
 // asks about what is likelier a slip.
-func (p *program) keep(ctx context.Context, store *journal.Store, session plan, given *logFlags) error {
+func (p *program) keep(ctx context.Context, store *pg.Store, session plan, given *logFlags) error {
 	if given.dryRun {
 		text, err := session.text()
 		if err != nil {
@@ -170,7 +171,7 @@ func (p plan) text() (string, error) {
 }
 
 // lastSession returns the latest session, nil in an empty journal.
-func lastSession(ctx context.Context, store *journal.Store) (*journal.Session, error) {
+func lastSession(ctx context.Context, store *pg.Store) (*journal.Session, error) {
 	lines, _, err := store.SessionLines(ctx, journal.SessionFilter{Limit: 1})
 	if err != nil || len(lines) == 0 {
 		return nil, err

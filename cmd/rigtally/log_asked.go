@@ -6,12 +6,13 @@ import (
 	"fmt"
 
 	"rigtally/journal"
+	"rigtally/journal/pg"
 )
 
 // logAsked asks for a session step by step and stores it. What was said is kept in
 // a file from the first answer on, and taken out when it is stored or not wanted, so
 // that no refusal and no failure loses it.
-func (p *program) logAsked(ctx context.Context, store *journal.Store, pl planner, given *logFlags) error {
+func (p *program) logAsked(ctx context.Context, store *pg.Store, pl planner, given *logFlags) error {
 	last, err := lastSession(ctx, store)
 	if err != nil {
 		return err
@@ -61,7 +62,7 @@ func isUsage(err error) bool {
 
 // askOnce goes through the questions once and stores the session if the person
 // agrees to it.
-func (p *program) askOnce(ctx context.Context, store *journal.Store, in inquiry, kept *logDraft, given *logFlags) error {
+func (p *program) askOnce(ctx context.Context, store *pg.Store, in inquiry, kept *logDraft, given *logFlags) error {
 	a := p.asker(ctx)
 	if err := a.interview(ctx, kept.Answers, in.questions, kept.save); err != nil {
 		return err

@@ -9,6 +9,7 @@ import (
 
 	"rigtally/internal/units"
 	"rigtally/journal"
+	"rigtally/journal/pg"
 )
 
 // plan is a session ready to be stored, with all that it needs and the journal
@@ -190,7 +191,7 @@ func (p *plan) stint(d stintDraft, now time.Time) (journal.Stint, error) {
 }
 
 // store logs the session with all that it needs: all of it, or nothing.
-func (p plan) store(ctx context.Context, store *journal.Store, confirmed bool) (journal.Session, error) {
+func (p plan) store(ctx context.Context, store *pg.Store, confirmed bool) (journal.Session, error) {
 	d := p.draft
 	d.Session, d.Confirmed = p.session, confirmed
 	d.Session.Stints = slices.Clone(d.Session.Stints)

@@ -10,6 +10,7 @@ import (
 
 	"rigtally/internal/pgserver/pgtest"
 	"rigtally/journal"
+	"rigtally/journal/pg"
 )
 
 // beProgram makes the test binary be the program itself, so that tests can
@@ -22,7 +23,7 @@ func TestMain(m *testing.M) {
 		main()
 		return
 	}
-	os.Exit(pgtest.Main(m, journal.Migrate))
+	os.Exit(pgtest.Main(m, pg.Migrate))
 }
 
 // outcome is what a run of the program came to.
@@ -53,7 +54,7 @@ func mustRun(t *testing.T, url string, args ...string) string {
 // contentsOf reads the whole journal at url.
 func contentsOf(t *testing.T, url string) journal.Contents {
 	t.Helper()
-	store, err := journal.Open(t.Context(), url)
+	store, err := pg.Open(t.Context(), url)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -9,7 +9,7 @@ import (
 
 	"rigtally/internal/pgserver"
 	"rigtally/internal/units"
-	"rigtally/journal"
+	"rigtally/journal/pg"
 )
 
 const databaseName = "rigtally"
@@ -20,12 +20,12 @@ func (p *program) serverConfig() pgserver.Config {
 
 // withJournal opens the journal that the settings name, hands it over, and
 // closes it whatever happens. A private server that nobody else uses stops.
-func (p *program) withJournal(ctx context.Context, use func(context.Context, *journal.Store) error) error {
+func (p *program) withJournal(ctx context.Context, use func(context.Context, *pg.Store) error) error {
 	return p.withJournalIn(ctx, p.serverConfig(), use)
 }
 
 // withJournalIn is withJournal for a private server with settings of its own.
-func (p *program) withJournalIn(ctx context.Context, cfg pgserver.Config, use func(context.Context, *journal.Store) error) error {
+func (p *program) withJournalIn(ctx context.Context, cfg pgserver.Config, use func(context.Context, *pg.Store) error) error {
 	if p.settings.DatabaseURL != "" {
 		return unreachable(useStore(ctx, p.settings.DatabaseURL, use))
 	}
@@ -37,7 +37,7 @@ func (p *program) withJournalIn(ctx context.Context, cfg pgserver.Config, use fu
 }
 
 // useServer opens the journal in a private server and releases both in the end.
-func useServer(ctx context.Context, server *pgserver.Server, use func(context.Context, *journal.Store) error) (err error) {
+func useServer(ctx context.Context, server *pgserver.Server, use func(context.Context, *pg.Store) error) (err error) {
 	defer func() {
 		// An interrupt ends the work, not the cleaning up.
 		if failed := server.Release(context.WithoutCancel(ctx)); failed != nil {
@@ -50,8 +50,8 @@ func useServer(ctx context.Context, server *pgserver.Server, use func(context.Co
 	return useStore(ctx, server.URL(databaseName), use)
 }
 
-func useStore(ctx context.Context, url string, use func(context.Context, *journal.Store) error) error {
-	store, err := journal.Open(ctx, url)
+func useStore(ctx context.Context, url string, use func(context.Context, *pg.Store) error) error {
+	store, err := pg.Open(ctx, url)
 	if err != nil {
 		return err
 	}
@@ -76,7 +76,7 @@ func unreachable(err error) error {
 }
 
 // unitsFor says in what units to speak of a journal.
-func (p *program) unitsFor(ctx context.Context, store *journal.Store) (units.System, error) {
+func (p *program) unitsFor(ctx context.Context, store *pg.Store) (units.System, error) {
 	if p.settings.Units != "" {
 		return p.settings.Units, nil
 	}

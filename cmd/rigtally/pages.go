@@ -10,7 +10,7 @@ import (
 	"syscall"
 	"time"
 
-	"rigtally/journal"
+	"rigtally/journal/pg"
 	"rigtally/web"
 )
 
@@ -48,7 +48,7 @@ func (p *program) listen() (net.Listener, error) {
 
 // servePages serves the journal's pages until ctx ends. It prints the address
 // once the pages really answer there.
-func (p *program) servePages(ctx context.Context, store *journal.Store, l net.Listener, open bool) error {
+func (p *program) servePages(ctx context.Context, store *pg.Store, l net.Listener, open bool) error {
 	server, err := web.New(store, web.Options{Logger: slog.New(slog.NewTextHandler(p.err, &slog.HandlerOptions{Level: slog.LevelWarn})), Now: p.now})
 	if err != nil {
 		_ = l.Close()

@@ -8,6 +8,7 @@ import (
 
 	"rigtally/analytics"
 	"rigtally/journal"
+	"rigtally/journal/pg"
 	"rigtally/prose"
 )
 
@@ -44,7 +45,7 @@ and values are as stored (mm, minutes per hour).`,
 			for key, text := range typed {
 				ask.Inputs[key] = *text
 			}
-			return p.withJournal(ctx, func(ctx context.Context, store *journal.Store) error { return p.plan(ctx, store, ask, format) })
+			return p.withJournal(ctx, func(ctx context.Context, store *pg.Store) error { return p.plan(ctx, store, ask, format) })
 		}),
 	}
 	flags := cmd.Flags()
@@ -75,7 +76,7 @@ func planFlag(key string) string {
 	return strings.ToLower(prose.PlanInputTitle(key)) + ": a " + what
 }
 
-func (p *program) plan(ctx context.Context, store *journal.Store, ask analytics.PlanRequest, format string) (err error) {
+func (p *program) plan(ctx context.Context, store *pg.Store, ask analytics.PlanRequest, format string) (err error) {
 	if ask.Units, err = p.unitsFor(ctx, store); err != nil {
 		return err
 	}

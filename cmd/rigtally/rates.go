@@ -11,6 +11,7 @@ import (
 
 	"rigtally/analytics"
 	"rigtally/journal"
+	"rigtally/journal/pg"
 	"rigtally/prose"
 )
 
@@ -54,7 +55,7 @@ and levels are as stored (mm, m³/s, °C).`,
 			if err := checkFormat(format); err != nil {
 				return err
 			}
-			return p.withJournal(ctx, func(ctx context.Context, store *journal.Store) error { return p.rates(ctx, store, ask, format) })
+			return p.withJournal(ctx, func(ctx context.Context, store *pg.Store) error { return p.rates(ctx, store, ask, format) })
 		}),
 	}
 	flags := cmd.Flags()
@@ -90,7 +91,7 @@ func factorKeys() []string {
 	return keys
 }
 
-func (p *program) rates(ctx context.Context, store *journal.Store, ask analytics.Request, format string) (err error) {
+func (p *program) rates(ctx context.Context, store *pg.Store, ask analytics.Request, format string) (err error) {
 	if ask.Units, err = p.unitsFor(ctx, store); err != nil {
 		return err
 	}

@@ -10,6 +10,7 @@ import (
 
 	"rigtally/analytics"
 	"rigtally/journal"
+	"rigtally/journal/pg"
 	"rigtally/prose"
 )
 
@@ -29,7 +30,7 @@ func (p *program) recordedShowCommand() *cobra.Command {
 			if format != formatText && format != formatJSON {
 				return usagef("--format %q is not known; write text or json", format)
 			}
-			return p.withJournal(ctx, func(ctx context.Context, store *journal.Store) error { return p.showRecorded(ctx, store, format) })
+			return p.withJournal(ctx, func(ctx context.Context, store *pg.Store) error { return p.showRecorded(ctx, store, format) })
 		}),
 	}
 	cmd.Flags().StringVar(&format, "format", formatText, "`form` of the answer: text or json")
@@ -37,7 +38,7 @@ func (p *program) recordedShowCommand() *cobra.Command {
 	return cmd
 }
 
-func (p *program) showRecorded(ctx context.Context, store *journal.Store, format string) error {
+func (p *program) showRecorded(ctx context.Context, store *pg.Store, format string) error {
 	c, err := analytics.WhatWasCounted(ctx, store)
 	if err != nil {
 		return err
@@ -76,7 +77,7 @@ Kinds: ` + strings.Join(kindNames(), ", ") + ".",
 			if err != nil {
 				return err
 			}
-			return p.withJournal(ctx, func(ctx context.Context, store *journal.Store) error { return p.markRecorded(ctx, store, f, mark) })
+			return p.withJournal(ctx, func(ctx context.Context, store *pg.Store) error { return p.markRecorded(ctx, store, f, mark) })
 		}),
 	}
 	flags := cmd.Flags()
@@ -130,7 +131,7 @@ func (f markFlags) read() (m journal.RecordedMark, err error) {
 	return m, nil
 }
 
-func (p *program) markRecorded(ctx context.Context, store *journal.Store, f markFlags, mark journal.RecordedMark) error {
+func (p *program) markRecorded(ctx context.Context, store *pg.Store, f markFlags, mark journal.RecordedMark) error {
 	angler, err := store.AnglerByName(ctx, f.angler)
 	if errors.Is(err, journal.ErrNotFound) {
 		return unknownName(err, "angler")

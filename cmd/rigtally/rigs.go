@@ -10,6 +10,7 @@ import (
 
 	"rigtally/internal/units"
 	"rigtally/journal"
+	"rigtally/journal/pg"
 )
 
 func (p *program) rigsCommand() *cobra.Command {
@@ -24,14 +25,14 @@ func (p *program) rigsCommand() *cobra.Command {
 			Use: "show NAME", Short: "Show how a rig is tied, its last revision", Args: between(1, 1, "the rig's name"),
 			Example: `  rigtally rigs show "Blood short"`,
 			RunE: p.do(func(ctx context.Context, _ *cobra.Command, args []string) error {
-				return p.withJournal(ctx, func(ctx context.Context, store *journal.Store) error { return p.showRig(ctx, store, args[0]) })
+				return p.withJournal(ctx, func(ctx context.Context, store *pg.Store) error { return p.showRig(ctx, store, args[0]) })
 			}),
 		},
 		p.rigsCheckCommand())
 	return cmd
 }
 
-func (p *program) listRigs(ctx context.Context, store *journal.Store) error {
+func (p *program) listRigs(ctx context.Context, store *pg.Store) error {
 	rigs, err := store.Rigs(ctx)
 	if err != nil {
 		return err
@@ -54,7 +55,7 @@ func (p *program) listRigs(ctx context.Context, store *journal.Store) error {
 
 // latestRig is the last revision of a rig by its name; its error says what is
 // called much the same.
-func (p *program) latestRig(ctx context.Context, store *journal.Store, name string) (journal.Rig, error) {
+func (p *program) latestRig(ctx context.Context, store *pg.Store, name string) (journal.Rig, error) {
 	rig, err := store.LatestRig(ctx, name)
 	if errors.Is(err, journal.ErrNotFound) {
 		contents, failed := store.Directory(ctx)
@@ -67,7 +68,7 @@ func (p *program) latestRig(ctx context.Context, store *journal.Store, name stri
 	return rig, err
 }
 
-func (p *program) showRig(ctx context.Context, store *journal.Store, name string) error {
+func (p *program) showRig(ctx context.Context, store *pg.Store, name string) error {
 	rig, err := p.latestRig(ctx, store, name)
 	if err != nil {
 		return err

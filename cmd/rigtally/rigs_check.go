@@ -10,6 +10,7 @@ import (
 
 	"rigtally/internal/units"
 	"rigtally/journal"
+	"rigtally/journal/pg"
 	"rigtally/prose"
 )
 
@@ -35,7 +36,7 @@ A broken rule is an answer, not a failure: the exit status is 0, with --strict 1
 		if format != formatText && format != formatJSON {
 			return usagef("--format %q is not known; write text or json", format)
 		}
-		return p.withJournal(ctx, func(ctx context.Context, store *journal.Store) error {
+		return p.withJournal(ctx, func(ctx context.Context, store *pg.Store) error {
 			return p.checkRigs(ctx, store, args, rules, format, strict)
 		})
 	})
@@ -52,7 +53,7 @@ type checkedRig struct {
 	Checks   []journal.RuleCheck `json:"checks"`
 }
 
-func (p *program) checkRigs(ctx context.Context, store *journal.Store, args []string, rules, format string, strict bool) error {
+func (p *program) checkRigs(ctx context.Context, store *pg.Store, args []string, rules, format string, strict bool) error {
 	set, err := ruleSetNamed(ctx, store, rules)
 	if err != nil {
 		return err
@@ -119,7 +120,7 @@ func ruleText(rig journal.Rig, set journal.RuleSet, checks []journal.RuleCheck, 
 }
 
 // ruleSetNamed finds a rule set in use by its name, or the first when none is named.
-func ruleSetNamed(ctx context.Context, store *journal.Store, name string) (journal.RuleSet, error) {
+func ruleSetNamed(ctx context.Context, store *pg.Store, name string) (journal.RuleSet, error) {
 	list, err := store.RuleSets(ctx)
 	if err != nil {
 		return journal.RuleSet{}, err
@@ -141,7 +142,7 @@ func ruleSetNamed(ctx context.Context, store *journal.Store, name string) (journ
 }
 
 // rigsNamed are the last revisions of the rig that is named, or of all, by name.
-func (p *program) rigsNamed(ctx context.Context, store *journal.Store, args []string) ([]journal.Rig, error) {
+func (p *program) rigsNamed(ctx context.Context, store *pg.Store, args []string) ([]journal.Rig, error) {
 	if len(args) == 1 {
 		rig, err := p.latestRig(ctx, store, args[0])
 		return []journal.Rig{rig}, err

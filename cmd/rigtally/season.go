@@ -12,6 +12,7 @@ import (
 	"rigtally/analytics"
 	"rigtally/internal/units"
 	"rigtally/journal"
+	"rigtally/journal/pg"
 	"rigtally/prose"
 	"rigtally/web"
 )
@@ -53,7 +54,7 @@ are as stored.`,
 			if err := ask.check(cmd.Flags().Changed("year")); err != nil {
 				return err
 			}
-			return p.withJournal(ctx, func(ctx context.Context, store *journal.Store) error { return p.season(ctx, store, ask) })
+			return p.withJournal(ctx, func(ctx context.Context, store *pg.Store) error { return p.season(ctx, store, ask) })
 		}),
 	}
 	flags := cmd.Flags()
@@ -89,7 +90,7 @@ func (f *seasonFlags) check(year bool) error {
 	return usagef("--format %q is not known; write text, json or html", f.format)
 }
 
-func (p *program) season(ctx context.Context, store *journal.Store, ask seasonFlags) (err error) {
+func (p *program) season(ctx context.Context, store *pg.Store, ask seasonFlags) (err error) {
 	if ask.Units, err = p.unitsFor(ctx, store); err != nil {
 		return err
 	}
@@ -109,7 +110,7 @@ func (p *program) season(ctx context.Context, store *journal.Store, ask seasonFl
 }
 
 // noSuchAngler names someone close to who was asked for, or all there are.
-func (p *program) noSuchAngler(ctx context.Context, store *journal.Store, name string) error {
+func (p *program) noSuchAngler(ctx context.Context, store *pg.Store, name string) error {
 	anglers, err := store.Anglers(ctx)
 	if err != nil {
 		return err

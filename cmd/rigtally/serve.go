@@ -5,7 +5,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"rigtally/journal"
+	"rigtally/journal/pg"
 )
 
 func (p *program) serveCommand() *cobra.Command {
@@ -25,7 +25,7 @@ machine can reach them.`,
 			defer l.Close() // again, if the journal could not be opened
 			cfg := p.serverConfig()
 			cfg.Restart = true // the pages stay when their database does not
-			return p.withJournalIn(ctx, cfg, func(ctx context.Context, store *journal.Store) error {
+			return p.withJournalIn(ctx, cfg, func(ctx context.Context, store *pg.Store) error {
 				return p.servePages(ctx, store, l, open && !p.settings.NoBrowser)
 			})
 		}),

@@ -11,6 +11,7 @@ import (
 
 	"rigtally/internal/units"
 	"rigtally/journal"
+	"rigtally/journal/pg"
 	"rigtally/prose"
 )
 
@@ -31,11 +32,11 @@ func (p *program) sessionsCommand() *cobra.Command {
 		if limit < 1 {
 			return usagef("--limit %d shows nothing; write 1 or more", limit)
 		}
-		return p.withJournal(ctx, func(ctx context.Context, store *journal.Store) error {
+		return p.withJournal(ctx, func(ctx context.Context, store *pg.Store) error {
 			return p.listSessions(ctx, store, angler, water, journal.SessionFilter{Season: season, Limit: limit})
 		})
 	})
-	one := func(use, short string, f func(context.Context, *journal.Store, journal.ID) error) *cobra.Command {
+	one := func(use, short string, f func(context.Context, *pg.Store, journal.ID) error) *cobra.Command {
 		return &cobra.Command{
 			Use: use + " ID", Short: short, Args: between(1, 1, "the session's id"),
 			Example: "  rigtally sessions " + use + " 0198c5a2-7d1e-7f3a-9b57-3f5c1d2e4a60",
@@ -44,7 +45,7 @@ func (p *program) sessionsCommand() *cobra.Command {
 				if err != nil {
 					return usagef("%w; \"rigtally sessions list\" shows them", err)
 				}
-				return p.withJournal(ctx, func(ctx context.Context, store *journal.Store) error { return f(ctx, store, id) })
+				return p.withJournal(ctx, func(ctx context.Context, store *pg.Store) error { return f(ctx, store, id) })
 			}),
 		}
 	}
@@ -61,7 +62,7 @@ func (p *program) sessionsCommand() *cobra.Command {
 	return cmd
 }
 
-func (p *program) listSessions(ctx context.Context, store *journal.Store, angler, water string, f journal.SessionFilter) error {
+func (p *program) listSessions(ctx context.Context, store *pg.Store, angler, water string, f journal.SessionFilter) error {
 	if angler != "" {
 		a, err := store.AnglerByName(ctx, angler)
 		if err != nil {
@@ -114,7 +115,7 @@ func unknownName(err error, what string) error {
 	return err
 }
 
-func (p *program) showSession(ctx context.Context, store *journal.Store, id journal.ID) error {
+func (p *program) showSession(ctx context.Context, store *pg.Store, id journal.ID) error {
 	s, err := store.SessionByID(ctx, id)
 	if err != nil {
 		return unknownSession(err)
@@ -142,7 +143,7 @@ func unknownSession(err error) error {
 	return err
 }
 
-func (p *program) deleteSession(ctx context.Context, store *journal.Store, id journal.ID) error {
+func (p *program) deleteSession(ctx context.Context, store *pg.Store, id journal.ID) error {
 	if err := store.DeleteSession(ctx, id, 0); err != nil {
 		return unknownSession(err)
 	}
@@ -150,7 +151,7 @@ func (p *program) deleteSession(ctx context.Context, store *journal.Store, id jo
 	return nil
 }
 
-func (p *program) restoreSession(ctx context.Context, store *journal.Store, id journal.ID) error {
+func (p *program) restoreSession(ctx context.Context, store *pg.Store, id journal.ID) error {
 	if err := store.RestoreSession(ctx, id, 0); err != nil {
 		return unknownSession(err)
 	}
@@ -158,7 +159,7 @@ func (p *program) restoreSession(ctx context.Context, store *journal.Store, id j
 	return nil
 }
 
-func (p *program) listDeleted(ctx context.Context, store *journal.Store) error {
+func (p *program) listDeleted(ctx context.Context, store *pg.Store) error {
 	list, err := store.DeletedSessions(ctx)
 	if err != nil {
 		return err

@@ -11,6 +11,7 @@ import (
 
 	"rigtally/analytics"
 	"rigtally/journal"
+	"rigtally/journal/pg"
 	"rigtally/prose"
 )
 
@@ -43,7 +44,7 @@ settled is at most 5%, however differently sessions go.`,
 		if err := checkTrialFormat(format, false); err != nil {
 			return err
 		}
-		return p.withJournal(ctx, func(ctx context.Context, store *journal.Store) error { return p.listTrials(ctx, store, format) })
+		return p.withJournal(ctx, func(ctx context.Context, store *pg.Store) error { return p.listTrials(ctx, store, format) })
 	})
 	cmd.RunE = func(cmd *cobra.Command, args []string) error {
 		if len(args) > 0 {
@@ -76,7 +77,7 @@ func checkTrialFormat(format string, withCSV bool) error {
 	return usagef("--format %q is not known; write text or json", format)
 }
 
-func (p *program) listTrials(ctx context.Context, store *journal.Store, format string) error {
+func (p *program) listTrials(ctx context.Context, store *pg.Store, format string) error {
 	sys, err := p.unitsFor(ctx, store)
 	if err != nil {
 		return err
@@ -108,10 +109,10 @@ func (p *program) listTrials(ctx context.Context, store *journal.Store, format s
 }
 
 // trialCommand is a command about one trial, by its name or id.
-func (p *program) trialCommand(use, short, more string, args cobra.PositionalArgs, f func(context.Context, *cobra.Command, *journal.Store, journal.Trial, []string) error) *cobra.Command {
+func (p *program) trialCommand(use, short, more string, args cobra.PositionalArgs, f func(context.Context, *cobra.Command, *pg.Store, journal.Trial, []string) error) *cobra.Command {
 	cmd := &cobra.Command{Use: strings.TrimSpace(use + " TRIAL " + more), Short: short, Args: args, Example: "  rigtally trials " + strings.TrimSpace(use+` "Up or down" `+strings.ToLower(strings.ReplaceAll(more, "NUMBER", "3")))}
 	cmd.RunE = p.do(func(ctx context.Context, cmd *cobra.Command, args []string) error {
-		return p.withJournal(ctx, func(ctx context.Context, store *journal.Store) error {
+		return p.withJournal(ctx, func(ctx context.Context, store *pg.Store) error {
 			t, err := p.trialNamed(ctx, store, args[0])
 			if err != nil {
 				return err
@@ -126,7 +127,7 @@ func (p *program) trialCommand(use, short, more string, args cobra.PositionalArg
 	return cmd
 }
 
-func (p *program) trialNamed(ctx context.Context, store *journal.Store, which string) (journal.Trial, error) {
+func (p *program) trialNamed(ctx context.Context, store *pg.Store, which string) (journal.Trial, error) {
 	if id, err := journal.ParseID(which); err == nil {
 		return store.TrialByID(ctx, id)
 	}
@@ -148,7 +149,7 @@ func (p *program) trialNamed(ctx context.Context, store *journal.Store, which st
 func (p *program) trialShowCommand() *cobra.Command {
 	var format string
 	cmd := p.trialCommand("show", "Show how a trial stands, after every session", "", between(1, 1, "the trial's name"),
-		func(ctx context.Context, _ *cobra.Command, store *journal.Store, t journal.Trial, _ []string) error {
+		func(ctx context.Context, _ *cobra.Command, store *pg.Store, t journal.Trial, _ []string) error {
 			if err := checkTrialFormat(format, true); err != nil {
 				return err
 			}

@@ -6,12 +6,13 @@ import (
 	"github.com/spf13/cobra"
 
 	"rigtally/journal"
+	"rigtally/journal/pg"
 )
 
 func (p *program) trialRenameCommand() *cobra.Command {
 	var name, notes string
 	cmd := p.trialCommand("rename", "Give a trial another name or other notes; the plan stays", "", between(1, 1, "the trial's name"),
-		func(ctx context.Context, cmd *cobra.Command, store *journal.Store, t journal.Trial, _ []string) error {
+		func(ctx context.Context, cmd *cobra.Command, store *pg.Store, t journal.Trial, _ []string) error {
 			if !cmd.Flags().Changed("name") && !cmd.Flags().Changed("notes") {
 				return usagef("nothing is to be changed; give --name or --notes")
 			}
@@ -35,7 +36,7 @@ func (p *program) trialRenameCommand() *cobra.Command {
 func (p *program) trialEndCommand() *cobra.Command {
 	var why string
 	cmd := p.trialCommand("end", "End a trial, which opens its seal; it can't be begun again", "", between(1, 1, "the trial's name"),
-		func(ctx context.Context, _ *cobra.Command, store *journal.Store, t journal.Trial, _ []string) error {
+		func(ctx context.Context, _ *cobra.Command, store *pg.Store, t journal.Trial, _ []string) error {
 			if err := store.EndTrial(ctx, t.ID, t.Version, p.now(), why); err != nil {
 				return err
 			}
@@ -49,7 +50,7 @@ func (p *program) trialEndCommand() *cobra.Command {
 func (p *program) trialVerifyCommand() *cobra.Command {
 	var format string
 	cmd := p.trialCommand("verify", "Check that the order is the one that was sealed", "", between(1, 1, "the trial's name"),
-		func(_ context.Context, _ *cobra.Command, _ *journal.Store, t journal.Trial, _ []string) error {
+		func(_ context.Context, _ *cobra.Command, _ *pg.Store, t journal.Trial, _ []string) error {
 			if err := checkTrialFormat(format, false); err != nil {
 				return err
 			}
@@ -86,7 +87,7 @@ blocks of 2; AABB, ABAB, ABBA, BAAB, BABA, BBAA in blocks of 4.`
 
 func (p *program) trialDeleteCommand() *cobra.Command {
 	return p.trialCommand("delete", "Delete a trial of which nothing was started", "", between(1, 1, "the trial's name"),
-		func(ctx context.Context, _ *cobra.Command, store *journal.Store, t journal.Trial, _ []string) error {
+		func(ctx context.Context, _ *cobra.Command, store *pg.Store, t journal.Trial, _ []string) error {
 			if err := store.DeleteTrial(ctx, t.ID, t.Version); err != nil {
 				return err
 			}

@@ -9,6 +9,7 @@ import (
 	"rigtally/analytics"
 	"rigtally/internal/units"
 	"rigtally/journal"
+	"rigtally/journal/pg"
 	"rigtally/prose"
 )
 
@@ -75,7 +76,7 @@ blocks of 4 it is harder to guess which comes next; take them for four stints a 
 			}
 		}
 		f.plan.Name, f.plan.Unit = args[0], journal.TrialScale(f.by)
-		return p.withJournal(ctx, func(ctx context.Context, store *journal.Store) error {
+		return p.withJournal(ctx, func(ctx context.Context, store *pg.Store) error {
 			err := p.planTrial(ctx, store, f)
 			if journal.IsInvalid(err) {
 				return &usageError{err}
@@ -86,7 +87,7 @@ blocks of 4 it is harder to guess which comes next; take them for four stints a 
 	return cmd
 }
 
-func (p *program) planTrial(ctx context.Context, store *journal.Store, f trialFlags) error {
+func (p *program) planTrial(ctx context.Context, store *pg.Store, f trialFlags) error {
 	sys, err := p.unitsFor(ctx, store)
 	if err != nil {
 		return err
@@ -124,7 +125,7 @@ func (p *program) planTrial(ctx context.Context, store *journal.Store, f trialFl
 }
 
 // readArm reads an arm as it was written.
-func readArm(ctx context.Context, store *journal.Store, factor journal.Factor, text string, sys units.System, arm *journal.TrialArm) error {
+func readArm(ctx context.Context, store *pg.Store, factor journal.Factor, text string, sys units.System, arm *journal.TrialArm) error {
 	if factor.Key == "rig" {
 		rig, err := store.LatestRig(ctx, text)
 		if err != nil {

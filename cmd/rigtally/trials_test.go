@@ -11,6 +11,7 @@ import (
 	"rigtally/internal/pgserver/pgtest"
 	"rigtally/journal"
 	"rigtally/journal/demo"
+	"rigtally/journal/pg"
 )
 
 type toldJSON struct {
@@ -139,7 +140,7 @@ func TestTrialUsage(t *testing.T) {
 func TestTrialShowsTheInventedOne(t *testing.T) {
 	t.Parallel()
 	url := pgtest.NewDatabase(t)
-	store, err := journal.Open(t.Context(), url)
+	store, err := pg.Open(t.Context(), url)
 	if err != nil {
 		t.Fatal(err)
 	}

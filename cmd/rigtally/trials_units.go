@@ -11,11 +11,12 @@ import (
 	"rigtally/analytics"
 	"rigtally/internal/units"
 	"rigtally/journal"
+	"rigtally/journal/pg"
 	"rigtally/prose"
 )
 
 // armWords names the arm of a unit and how to tie it.
-func (p *program) armWords(ctx context.Context, store *journal.Store, t journal.Trial, u journal.TrialUnit) (string, error) {
+func (p *program) armWords(ctx context.Context, store *pg.Store, t journal.Trial, u journal.TrialUnit) (string, error) {
 	sys, err := p.unitsFor(ctx, store)
 	if err != nil {
 		return "", err
@@ -34,7 +35,7 @@ func (p *program) armWords(ctx context.Context, store *journal.Store, t journal.
 func (p *program) trialStartCommand() *cobra.Command {
 	var format string
 	cmd := p.trialCommand("start", "Start the next stint or session: tells what to tie", "", between(1, 1, "the trial's name"),
-		func(ctx context.Context, _ *cobra.Command, store *journal.Store, t journal.Trial, _ []string) error {
+		func(ctx context.Context, _ *cobra.Command, store *pg.Store, t journal.Trial, _ []string) error {
 			if err := checkTrialFormat(format, false); err != nil {
 				return err
 			}
@@ -58,7 +59,7 @@ func (p *program) trialStartCommand() *cobra.Command {
 
 func (p *program) trialBackCommand() *cobra.Command {
 	cmd := p.trialCommand("back", "Take the last start back; the next one tells the same arm", "", between(1, 1, "the trial's name"),
-		func(ctx context.Context, _ *cobra.Command, store *journal.Store, t journal.Trial, _ []string) error {
+		func(ctx context.Context, _ *cobra.Command, store *pg.Store, t journal.Trial, _ []string) error {
 			if len(t.Units) == 0 {
 				return usagef("nothing of %s has been started", t.Name)
 			}
@@ -83,7 +84,7 @@ func (p *program) trialAttachCommand() *cobra.Command {
 	var session, broke string
 	var stint int
 	cmd := p.trialCommand("attach", "Say what was fished in a start; without --session lists what it may be", "NUMBER", between(2, 2, "the trial's name and the number of the start"),
-		func(ctx context.Context, cmd *cobra.Command, store *journal.Store, t journal.Trial, args []string) error {
+		func(ctx context.Context, cmd *cobra.Command, store *pg.Store, t journal.Trial, args []string) error {
 			n, err := unitNumber(args[0])
 			if err != nil {
 				return err
@@ -123,7 +124,7 @@ func unitVersion(t journal.Trial, n int) int {
 	return u.Version
 }
 
-func (p *program) listCandidates(ctx context.Context, store *journal.Store, t journal.Trial, n int) error {
+func (p *program) listCandidates(ctx context.Context, store *pg.Store, t journal.Trial, n int) error {
 	list, err := store.TrialCandidates(ctx, t, n)
 	if err != nil {
 		return err
@@ -157,7 +158,7 @@ func (p *program) listCandidates(ctx context.Context, store *journal.Store, t jo
 func (p *program) trialBrokeCommand() *cobra.Command {
 	var why string
 	cmd := p.trialCommand("broke", "Note that a start broke the plan, and why", "NUMBER", between(2, 2, "the trial's name and the number of the start"),
-		func(ctx context.Context, _ *cobra.Command, store *journal.Store, t journal.Trial, args []string) error {
+		func(ctx context.Context, _ *cobra.Command, store *pg.Store, t journal.Trial, args []string) error {
 			n, err := unitNumber(args[0])
 			if err != nil {
 				return err
@@ -174,7 +175,7 @@ func (p *program) trialBrokeCommand() *cobra.Command {
 
 func (p *program) trialDetachCommand() *cobra.Command {
 	return p.trialCommand("detach", "Take off what is attached to a start, or noted of it", "NUMBER", between(2, 2, "the trial's name and the number of the start"),
-		func(ctx context.Context, _ *cobra.Command, store *journal.Store, t journal.Trial, args []string) error {
+		func(ctx context.Context, _ *cobra.Command, store *pg.Store, t journal.Trial, args []string) error {
 			n, err := unitNumber(args[0])
 			if err != nil {
 				return err
@@ -192,7 +193,7 @@ func (p *program) trialMatchCommand() *cobra.Command {
 		Use: "match", Short: "Attach what was fished wherever there is no doubt", Args: between(0, 0, ""),
 		Long: "Attach what was fished wherever there is no doubt, after an import. Logging a session\ndoes it by itself.",
 		RunE: p.do(func(ctx context.Context, _ *cobra.Command, _ []string) error {
-			return p.withJournal(ctx, func(ctx context.Context, store *journal.Store) error {
+			return p.withJournal(ctx, func(ctx context.Context, store *pg.Store) error {
 				n, err := store.MatchTrials(ctx)
 				if err == nil {
 					p.printf("%d attached.\n", n)

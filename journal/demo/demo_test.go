@@ -12,9 +12,10 @@ import (
 	"rigtally/internal/pgserver/pgtest"
 	"rigtally/journal"
 	"rigtally/journal/demo"
+	"rigtally/journal/pg"
 )
 
-func TestMain(m *testing.M) { os.Exit(pgtest.Main(m, journal.Migrate)) }
+func TestMain(m *testing.M) { os.Exit(pgtest.Main(m, pg.Migrate)) }
 
 func TestSameSeedSameSeason(t *testing.T) {
 	t.Parallel()
@@ -173,7 +174,7 @@ func TestLargeSeason(t *testing.T) {
 func TestLoad(t *testing.T) {
 	t.Parallel()
 	ctx := context.Background()
-	store, err := journal.Open(ctx, pgtest.NewDatabase(t))
+	store, err := pg.Open(ctx, pgtest.NewDatabase(t))
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"rigtally/journal"
+	"rigtally/journal/pg"
 )
 
 // The trial that the demo shows: a newcomer with a hand of her own alternates a
@@ -35,7 +36,7 @@ func TrialRatio() float64 { return TagLengthRatio(longTag.mm(), shortTag.mm()) }
 // trialPlay is a trial on its way through the journal.
 type trialPlay struct {
 	dice
-	store *journal.Store
+	store *pg.Store
 	truth truth
 	who   journal.Angler
 	guide journal.ID
@@ -47,7 +48,7 @@ type trialPlay struct {
 // PlayTrial plans the trial in a journal that holds the season, and brings it
 // through so many sessions by what a person does: each stint is started, which
 // tells its arm, is fished, and is logged in the evening.
-func PlayTrial(ctx context.Context, store *journal.Store, s Season, seed uint64, sessions int) (journal.Trial, error) {
+func PlayTrial(ctx context.Context, store *pg.Store, s Season, seed uint64, sessions int) (journal.Trial, error) {
 	p := &trialPlay{dice: newDice(seed, 5<<32), store: store, truth: newTruth(), guide: s.Anglers[0].ID, water: s.Waters[0]}
 	if err := p.prepare(ctx, seed); err != nil {
 		return journal.Trial{}, fmt.Errorf("plan the invented trial: %w", err)

@@ -13,19 +13,20 @@ import (
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/journal/demo"
+	"rigtally/journal/pg"
 )
 
 // asker asks a loaded season.
 type asker struct {
 	*testing.T
-	store *journal.Store
+	store *pg.Store
 	known map[string][]journal.Sums // what was asked already
 }
 
 func load(t *testing.T, s demo.Season) asker {
 	t.Helper()
 	url := pgtest.NewDatabase(t)
-	store, err := journal.Open(t.Context(), url)
+	store, err := pg.Open(t.Context(), url)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"rigtally/journal"
+	"rigtally/journal/pg"
 )
 
 // backupVersion is that of the records below; a change that an older program
@@ -47,7 +48,7 @@ type endRecord struct {
 
 // WriteBackup writes the whole journal as JSON lines, in an order that depends on
 // nothing but its contents. ReadBackup makes the same journal of it.
-func WriteBackup(ctx context.Context, store *journal.Store, w io.Writer) error {
+func WriteBackup(ctx context.Context, store *pg.Store, w io.Writer) error {
 	c, err := store.Contents(ctx)
 	if err != nil {
 		return err

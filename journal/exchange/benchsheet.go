@@ -11,6 +11,7 @@ import (
 
 	"rigtally/internal/units"
 	"rigtally/journal"
+	"rigtally/journal/pg"
 )
 
 // BenchSheet is a spreadsheet of bench pulls as it was understood, before
@@ -183,7 +184,7 @@ func (r BenchResult) Sentences() []string {
 // Import writes the pulls into the journal, all of them or, with a bad row, none
 // and a *Refused. What was imported before is not added again: a row is known by
 // its id, or by all that it says and which of its equals it is.
-func (b *BenchSheet) Import(ctx context.Context, store *journal.Store) (BenchResult, error) {
+func (b *BenchSheet) Import(ctx context.Context, store *pg.Store) (BenchResult, error) {
 	s := b.sheet
 	if n := s.BadRows(); n > 0 {
 		return BenchResult{}, &Refused{Name: s.Name, Rows: s.Rows, BadRows: n, Bad: s.Bad, Remedy: "Correct them and import again."}
@@ -251,7 +252,7 @@ func same(held, p journal.BenchPull, anyDay bool) bool {
 
 // WriteBenchCSV writes the journal's pulls as CSV, forces in N and diameters in
 // mm as stored. Read back, it adds nothing.
-func WriteBenchCSV(ctx context.Context, store *journal.Store, w io.Writer) error {
+func WriteBenchCSV(ctx context.Context, store *pg.Store, w io.Writer) error {
 	pulls, err := store.BenchPulls(ctx)
 	if err != nil {
 		return err

@@ -7,6 +7,7 @@ import (
 
 	"rigtally/journal"
 	"rigtally/journal/exchange"
+	"rigtally/journal/pg"
 )
 
 // Invented, as a tester keeps it: own headers, units in them and in cells.
@@ -29,7 +30,7 @@ func readPulls(t *testing.T, text string, opt exchange.Options) *exchange.BenchS
 	return s
 }
 
-func importPulls(t *testing.T, store *journal.Store, text string) exchange.BenchResult {
+func importPulls(t *testing.T, store *pg.Store, text string) exchange.BenchResult {
 	t.Helper()
 	r, err := readPulls(t, text, exchange.Options{}).Import(t.Context(), store)
 	if err != nil {

@@ -6,9 +6,10 @@ import (
 
 	"rigtally/journal"
 	"rigtally/journal/exchange"
+	"rigtally/journal/pg"
 )
 
-func exported(t *testing.T, store *journal.Store) string {
+func exported(t *testing.T, store *pg.Store) string {
 	t.Helper()
 	var b strings.Builder
 	if err := exchange.WriteBackup(t.Context(), store, &b); err != nil {
@@ -17,7 +18,7 @@ func exported(t *testing.T, store *journal.Store) string {
 	return b.String()
 }
 
-func board(t *testing.T, store *journal.Store) []journal.Claim {
+func board(t *testing.T, store *pg.Store) []journal.Claim {
 	t.Helper()
 	list, err := store.Claims(t.Context())
 	if err != nil {
@@ -28,7 +29,7 @@ func board(t *testing.T, store *journal.Store) []journal.Claim {
 
 // withClaims is a journal whose board was used: one claim retired, one of the
 // user's own.
-func withClaims(t *testing.T) *journal.Store {
+func withClaims(t *testing.T) *pg.Store {
 	t.Helper()
 	store := newStore(t)
 	start := board(t, store)
@@ -46,7 +47,7 @@ func withClaims(t *testing.T) *journal.Store {
 	return store
 }
 
-func readBack(t *testing.T, store *journal.Store, text string) exchange.Result {
+func readBack(t *testing.T, store *pg.Store, text string) exchange.Result {
 	t.Helper()
 	r, err := exchange.ReadBackup(t.Context(), store, strings.NewReader(text), nil)
 	if err != nil {

@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"rigtally/journal"
+	"rigtally/journal/pg"
 )
 
 // WriteCSV writes the journal as a flat CSV in SI units, a row for each stint and
@@ -20,7 +21,7 @@ import (
 // the same stands in the column uncounted. Schema describes every column. Texts that a spreadsheet program would take for a formula are
 // marked with an apostrophe. Read back into an empty journal and written again,
 // it is the same.
-func WriteCSV(ctx context.Context, store *journal.Store, w io.Writer) error {
+func WriteCSV(ctx context.Context, store *pg.Store, w io.Writer) error {
 	c, err := store.Contents(ctx)
 	if err != nil {
 		return err

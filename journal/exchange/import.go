@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"rigtally/journal"
+	"rigtally/journal/pg"
 )
 
 // Refused is the error of a sheet with bad rows that was to be imported whole.
@@ -40,7 +41,7 @@ func (e *Refused) Error() string {
 //
 // A session that the journal holds already is left as it is. Only the rows of a
 // corrected rejects file, known by its column problem, are added to their session.
-func (s *Sheet) Import(ctx context.Context, store *journal.Store, allowBad bool) (Result, error) {
+func (s *Sheet) Import(ctx context.Context, store *pg.Store, allowBad bool) (Result, error) {
 	if n := s.BadRows(); n > 0 && !allowBad {
 		return Result{}, &Refused{Name: s.Name, Rows: s.Rows, BadRows: n, Bad: s.Bad}
 	}
@@ -120,7 +121,7 @@ func noteFlies(st *journal.Stint, tied, rig journal.Rig) {
 }
 
 // compare looks for the sessions in the journal and decides about each.
-func (p *plan) compare(ctx context.Context, store *journal.Store) error {
+func (p *plan) compare(ctx context.Context, store *pg.Store) error {
 	standings, err := store.Standings(ctx, p.sessions)
 	if err != nil {
 		return err
@@ -158,7 +159,7 @@ func (p *plan) addNew(session journal.Session) {
 	p.result.Stints += len(session.Stints)
 }
 
-func (p *plan) heldSessions(ctx context.Context, store *journal.Store, ids []journal.ID) (map[journal.ID]journal.Session, error) {
+func (p *plan) heldSessions(ctx context.Context, store *pg.Store, ids []journal.ID) (map[journal.ID]journal.Session, error) {
 	list, err := store.SessionsByID(ctx, ids)
 	held := make(map[journal.ID]journal.Session, len(list))
 	for _, s := range list {

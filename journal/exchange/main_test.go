@@ -5,14 +5,14 @@ import (
 	"testing"
 
 	"rigtally/internal/pgserver/pgtest"
-	"rigtally/journal"
+	"rigtally/journal/pg"
 )
 
-func TestMain(m *testing.M) { os.Exit(pgtest.Main(m, journal.Migrate)) }
+func TestMain(m *testing.M) { os.Exit(pgtest.Main(m, pg.Migrate)) }
 
-func newStore(t testing.TB) *journal.Store {
+func newStore(t testing.TB) *pg.Store {
 	t.Helper()
-	store, err := journal.Open(t.Context(), pgtest.NewDatabase(t))
+	store, err := pg.Open(t.Context(), pgtest.NewDatabase(t))
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -7,9 +7,10 @@ import (
 
 	"rigtally/journal"
 	"rigtally/journal/exchange"
+	"rigtally/journal/pg"
 )
 
-func withPulls(t *testing.T) *journal.Store {
+func withPulls(t *testing.T) *pg.Store {
 	t.Helper()
 	store := newStore(t)
 	tier, err := store.AnglerNamed(t.Context(), "Maud")

@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"rigtally/journal"
+	"rigtally/journal/pg"
 )
 
 // ReadBackup brings a backup into the journal, all of it or nothing. What the
@@ -16,7 +17,7 @@ import (
 // another form, or a name that something else has, is an error that lists them.
 // An empty journal takes the backup's name, units and time zone too. Progress,
 // which may be nil, is told of sessions.
-func ReadBackup(ctx context.Context, store *journal.Store, r io.Reader, progress func(done, total int64)) (Result, error) {
+func ReadBackup(ctx context.Context, store *pg.Store, r io.Reader, progress func(done, total int64)) (Result, error) {
 	b, err := parseBackup(r)
 	if err != nil {
 		return Result{}, err
@@ -100,7 +101,7 @@ type merge struct {
 	count     int
 }
 
-func (b *backup) merge(ctx context.Context, store *journal.Store) (*merge, error) {
+func (b *backup) merge(ctx context.Context, store *pg.Store) (*merge, error) {
 	held, err := store.Directory(ctx)
 	if err != nil {
 		return nil, err
@@ -273,7 +274,7 @@ func (m *merge) references(held journal.Contents) error {
 	return nil
 }
 
-func (m *merge) sessions(ctx context.Context, store *journal.Store) error {
+func (m *merge) sessions(ctx context.Context, store *pg.Store) error {
 	sessions := m.backup.contents.Sessions
 	standings, err := store.Standings(ctx, sessions)
 	if err != nil {

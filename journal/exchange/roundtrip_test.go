@@ -11,6 +11,7 @@ import (
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/journal/exchange"
+	"rigtally/journal/pg"
 )
 
 func id(t testing.TB) journal.ID {
@@ -28,7 +29,7 @@ func ptr[T any](v T) *T { return &v }
 type invented struct {
 	t     testing.TB
 	rand  *rand.Rand
-	store *journal.Store
+	store *pg.Store
 	rigs  []journal.Rig
 }
 
@@ -155,7 +156,7 @@ func (m *invented) session(day journal.Date, angler, guide, water journal.ID, be
 }
 
 // invent fills a journal with sessions of every form.
-func invent(t testing.TB, store *journal.Store, seed uint64, sessions int) {
+func invent(t testing.TB, store *pg.Store, seed uint64, sessions int) {
 	t.Helper()
 	ctx := t.Context()
 	m := &invented{t: t, rand: rand.New(rand.NewPCG(seed, seed)), store: store}
@@ -209,7 +210,7 @@ func invent(t testing.TB, store *journal.Store, seed uint64, sessions int) {
 	}
 }
 
-func writeCSV(t testing.TB, store *journal.Store) string {
+func writeCSV(t testing.TB, store *pg.Store) string {
 	t.Helper()
 	var b bytes.Buffer
 	if err := exchange.WriteCSV(t.Context(), store, &b); err != nil {
@@ -218,7 +219,7 @@ func writeCSV(t testing.TB, store *journal.Store) string {
 	return b.String()
 }
 
-func writeBackup(t testing.TB, store *journal.Store) string {
+func writeBackup(t testing.TB, store *pg.Store) string {
 	t.Helper()
 	var b bytes.Buffer
 	if err := exchange.WriteBackup(t.Context(), store, &b); err != nil {
@@ -257,7 +258,7 @@ func TestCSVRoundTrip(t *testing.T) {
 		}
 
 		// Nor does it add anything to the journals that hold it.
-		for _, store := range []*journal.Store{a, b} {
+		for _, store := range []*pg.Store{a, b} {
 			r := importText(t, store, once, exchange.Options{Units: units.US})
 			if r.Added+r.Extended+len(r.Differ) != 0 {
 				t.Errorf("seed %d: importing the export again did %+v", seed, r)

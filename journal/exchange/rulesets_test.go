@@ -6,10 +6,11 @@ import (
 
 	"rigtally/journal"
 	"rigtally/journal/exchange"
+	"rigtally/journal/pg"
 )
 
 // withRules is a journal with a rule set of its own and its example deleted.
-func withRules(t *testing.T) *journal.Store {
+func withRules(t *testing.T) *pg.Store {
 	t.Helper()
 	store := newStore(t)
 	id, err := journal.NewID()

@@ -15,6 +15,7 @@ import (
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/journal/exchange"
+	"rigtally/journal/pg"
 )
 
 func sample(t testing.TB, name string) []byte {
@@ -35,7 +36,7 @@ func readSheet(t testing.TB, text, name string, opt exchange.Options) *exchange.
 	return s
 }
 
-func importText(t testing.TB, store *journal.Store, text string, opt exchange.Options) exchange.Result {
+func importText(t testing.TB, store *pg.Store, text string, opt exchange.Options) exchange.Result {
 	t.Helper()
 	r, err := readSheet(t, text, "test.csv", opt).Import(t.Context(), store, false)
 	if err != nil {
@@ -44,7 +45,7 @@ func importText(t testing.TB, store *journal.Store, text string, opt exchange.Op
 	return r
 }
 
-func contents(t testing.TB, store *journal.Store) journal.Contents {
+func contents(t testing.TB, store *pg.Store) journal.Contents {
 	t.Helper()
 	c, err := store.Contents(t.Context())
 	if err != nil {

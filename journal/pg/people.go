@@ -1,24 +1,26 @@
-package journal
+package pg
 
 import (
 	"context"
 	"strings"
 
 	"github.com/jackc/pgx/v5"
+
+	"rigtally/journal"
 )
 
 // Anglers lists the outfit's anglers by name.
-func (s *Store) Anglers(ctx context.Context) ([]Angler, error) {
+func (s *Store) Anglers(ctx context.Context) ([]journal.Angler, error) {
 	rows, err := s.pool.Query(ctx, `SELECT id, name, kind, active FROM angler WHERE outfit_id = $1 ORDER BY lower(name)`, s.outfit)
 	if err != nil {
 		return nil, explain("list the anglers", err)
 	}
-	list, err := pgx.CollectRows(rows, pgx.RowToStructByPos[Angler])
+	list, err := pgx.CollectRows(rows, pgx.RowToStructByPos[journal.Angler])
 	return list, explain("list the anglers", err)
 }
 
 // SaveAngler adds an angler, or changes the one of the same id.
-func (s *Store) SaveAngler(ctx context.Context, a Angler) error {
+func (s *Store) SaveAngler(ctx context.Context, a journal.Angler) error {
 	if err := a.Validate(); err != nil {
 		return err
 	}
@@ -31,7 +33,7 @@ func (s *Store) SaveAngler(ctx context.Context, a Angler) error {
 }
 
 // Waters lists the outfit's waters by name, each with its beats.
-func (s *Store) Waters(ctx context.Context) ([]Water, error) {
+func (s *Store) Waters(ctx context.Context) ([]journal.Water, error) {
 	rows, err := s.pool.Query(ctx, `SELECT w.id, w.name, w.kind, w.time_zone, w.gauge_provider, w.gauge_site,
 			b.id, coalesce(b.name, '')
 		FROM water w LEFT JOIN beat b ON b.outfit_id = w.outfit_id AND b.water_id = w.id
@@ -39,9 +41,9 @@ func (s *Store) Waters(ctx context.Context) ([]Water, error) {
 	if err != nil {
 		return nil, explain("list the waters", err)
 	}
-	var waters []Water
-	var w Water
-	var beat *ID
+	var waters []journal.Water
+	var w journal.Water
+	var beat *journal.ID
 	var beatName string
 	_, err = pgx.ForEachRow(rows, []any{&w.ID, &w.Name, &w.Kind, &w.TimeZone, &w.GaugeProvider, &w.GaugeSite, &beat, &beatName}, func() error {
 		if n := len(waters); n == 0 || waters[n-1].ID != w.ID {
@@ -49,7 +51,7 @@ func (s *Store) Waters(ctx context.Context) ([]Water, error) {
 		}
 		if beat != nil {
 			last := &waters[len(waters)-1]
-			last.Beats = append(last.Beats, Beat{ID: *beat, Name: beatName})
+			last.Beats = append(last.Beats, journal.Beat{ID: *beat, Name: beatName})
 		}
 		return nil
 	})
@@ -58,7 +60,7 @@ func (s *Store) Waters(ctx context.Context) ([]Water, error) {
 
 // SaveWater adds a water with its beats, or changes the one of the same id.
 // Beats that it does not name are kept.
-func (s *Store) SaveWater(ctx context.Context, w Water) error {
+func (s *Store) SaveWater(ctx context.Context, w journal.Water) error {
 	if err := w.Validate(); err != nil {
 		return err
 	}
@@ -82,70 +84,66 @@ func (s *Store) SaveWater(ctx context.Context, w Water) error {
 }
 
 // AnglerByName finds an angler without regard to case, or ErrNotFound.
-func (s *Store) AnglerByName(ctx context.Context, name string) (Angler, error) {
+func (s *Store) AnglerByName(ctx context.Context, name string) (journal.Angler, error) {
 	rows, err := s.pool.Query(ctx, `SELECT id, name, kind, active FROM angler WHERE outfit_id = $1 AND lower(name) = lower($2)`, s.outfit, strings.TrimSpace(name))
 	if err != nil {
-		return Angler{}, explain("find the angler "+name, err)
+		return journal.Angler{}, explain("find the angler "+name, err)
 	}
-	a, err := pgx.CollectExactlyOneRow(rows, pgx.RowToStructByPos[Angler])
+	a, err := pgx.CollectExactlyOneRow(rows, pgx.RowToStructByPos[journal.Angler])
 	return a, explain("find the angler "+name, err)
 }
 
 // WaterByName finds a water without regard to case, or ErrNotFound.
-func (s *Store) WaterByName(ctx context.Context, name string) (Water, error) {
+func (s *Store) WaterByName(ctx context.Context, name string) (journal.Water, error) {
 	waters, err := s.Waters(ctx)
 	if err != nil {
-		return Water{}, err
+		return journal.Water{}, err
 	}
 	for _, w := range waters {
 		if strings.EqualFold(w.Name, strings.TrimSpace(name)) {
 			return w, nil
 		}
 	}
-	return Water{}, explain("find the water "+name, pgx.ErrNoRows)
+	return journal.Water{}, explain("find the water "+name, pgx.ErrNoRows)
 }
 
 // AnglerNamed finds an angler or adds a client of that name.
-func (s *Store) AnglerNamed(ctx context.Context, name string) (Angler, error) {
-	err := s.taking(ctx, Draft{Angler: name}, func(tx pgx.Tx, d Draft) error {
-		_, err := s.takeAngler(ctx, tx, d.Angler, Client)
+func (s *Store) AnglerNamed(ctx context.Context, name string) (journal.Angler, error) {
+	err := s.taking(ctx, journal.Draft{Angler: name}, func(tx pgx.Tx, d journal.Draft) error {
+		_, err := s.takeAngler(ctx, tx, d.Angler, journal.Client)
 		return err
 	})
 	if err != nil {
-		return Angler{}, err
+		return journal.Angler{}, err
 	}
 	return s.AnglerByName(ctx, name)
 }
 
 // WaterNamed finds a water or adds one of that name, of kind other, in the
 // outfit's time zone. A beat, unless empty, is found or added in the same way.
-func (s *Store) WaterNamed(ctx context.Context, name, beat string) (Water, *ID, error) {
-	var session Session
-	err := s.taking(ctx, Draft{Water: name, Beat: beat}, func(tx pgx.Tx, d Draft) error {
+func (s *Store) WaterNamed(ctx context.Context, name, beat string) (journal.Water, *journal.ID, error) {
+	var session journal.Session
+	err := s.taking(ctx, journal.Draft{Water: name, Beat: beat}, func(tx pgx.Tx, d journal.Draft) error {
 		return s.settlePlace(ctx, tx, d, &session)
 	})
 	if err != nil {
-		return Water{}, nil, err
+		return journal.Water{}, nil, err
 	}
 	w, err := s.WaterByName(ctx, name)
 	return w, session.BeatID, err
 }
 
 // taking runs f, which finds or makes what a draft names.
-func (s *Store) taking(ctx context.Context, d Draft, f func(pgx.Tx, Draft) error) error {
-	d.normalize()
-	if err := d.checkNames(); err != nil {
+func (s *Store) taking(ctx context.Context, d journal.Draft, f func(pgx.Tx, journal.Draft) error) error {
+	d.Normalize()
+	if err := d.CheckNames(); err != nil {
 		return err
 	}
 	return s.write(ctx, "add a name to the journal", func(tx pgx.Tx) error { return f(tx, d) })
 }
 
-// The take functions find what has a name, without regard to case, or add it. The
-// writers of an outfit come one after the other, so that of two who bring the same
-// new name the second finds it.
-
-func (s *Store) takeAngler(ctx context.Context, tx pgx.Tx, name string, kind AnglerKind) (ID, error) {
-	id, err := NewID()
+func (s *Store) takeAngler(ctx context.Context, tx pgx.Tx, name string, kind journal.AnglerKind) (journal.ID, error) {
+	id, err := journal.NewID()
 	if err != nil {
 		return id, err
 	}
@@ -156,20 +154,20 @@ func (s *Store) takeAngler(ctx context.Context, tx pgx.Tx, name string, kind Ang
 }
 
 // takeWater makes a water of kind other, in the outfit's time zone unless another is given.
-func (s *Store) takeWater(ctx context.Context, tx pgx.Tx, name, timeZone string) (ID, error) {
-	id, err := NewID()
+func (s *Store) takeWater(ctx context.Context, tx pgx.Tx, name, timeZone string) (journal.ID, error) {
+	id, err := journal.NewID()
 	if err != nil {
 		return id, err
 	}
 	err = tx.QueryRow(ctx, `WITH made AS (INSERT INTO water (outfit_id, id, name, kind, time_zone)
 			SELECT $1::uuid, $2::uuid, $3::text, $4::text, coalesce(nullif($5, ''), time_zone) FROM outfit WHERE id = $1
 			ON CONFLICT (outfit_id, lower(name)) DO NOTHING RETURNING id)
-		SELECT id FROM made UNION ALL SELECT id FROM water WHERE outfit_id = $1 AND lower(name) = lower($3) LIMIT 1`, s.outfit, id, name, WaterOther, timeZone).Scan(&id)
+		SELECT id FROM made UNION ALL SELECT id FROM water WHERE outfit_id = $1 AND lower(name) = lower($3) LIMIT 1`, s.outfit, id, name, journal.WaterOther, timeZone).Scan(&id)
 	return id, err
 }
 
-func (s *Store) takeBeat(ctx context.Context, tx pgx.Tx, water ID, name string) (ID, error) {
-	id, err := NewID()
+func (s *Store) takeBeat(ctx context.Context, tx pgx.Tx, water journal.ID, name string) (journal.ID, error) {
+	id, err := journal.NewID()
 	if err != nil {
 		return id, err
 	}

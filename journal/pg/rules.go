@@ -1,4 +1,4 @@
-package journal
+package pg
 
 import (
 	"context"
@@ -7,27 +7,29 @@ import (
 	"time"
 
 	"github.com/jackc/pgx/v5"
+
+	"rigtally/journal"
 )
 
 var ruleSetTable = []string{"outfit_id", "id", "name", "source", "as_of", "example", "most_flies", "least_apart_mm", "most_leader_mm", "most_leader_rods",
 	"most_rod_mm", "no_rings", "no_swivels", "least_tag_mm", "most_tag_mm", "most_bead_mm", "created_at", "deleted_at"}
 
-func ruleSetRow(s RuleSet, outfit ID) []any {
+func ruleSetRow(s journal.RuleSet, outfit journal.ID) []any {
 	return []any{outfit, s.ID, s.Name, s.Source, s.AsOf, s.Example, s.MostFlies, s.LeastApartMM, s.MostLeaderMM, s.MostLeaderRods,
 		s.MostRodMM, s.NoRings, s.NoSwivels, s.LeastTagMM, s.MostTagMM, s.MostBeadMM, s.CreatedAt, s.DeletedAt}
 }
 
-func readRuleSet(row pgx.CollectableRow) (RuleSet, error) {
-	var s RuleSet
+func readRuleSet(row pgx.CollectableRow) (journal.RuleSet, error) {
+	var s journal.RuleSet
 	err := row.Scan(&s.ID, &s.Name, &s.Source, &s.AsOf, &s.Example, &s.MostFlies, &s.LeastApartMM, &s.MostLeaderMM, &s.MostLeaderRods,
 		&s.MostRodMM, &s.NoRings, &s.NoSwivels, &s.LeastTagMM, &s.MostTagMM, &s.MostBeadMM, &s.CreatedAt, &s.DeletedAt)
-	s.normalize()
+	s.Normalize()
 	return s, err
 }
 
 // RuleSets lists every rule set, the deleted ones too: the user's own first, the
 // latest first, then the examples. The first use sets the examples up.
-func (s *Store) RuleSets(ctx context.Context) ([]RuleSet, error) {
+func (s *Store) RuleSets(ctx context.Context) ([]journal.RuleSet, error) {
 	const order = "example, created_at DESC, id"
 	list, err := s.readRuleSets(ctx, s.pool, order)
 	if err != nil || len(list) > 0 {
@@ -40,7 +42,7 @@ func (s *Store) RuleSets(ctx context.Context) ([]RuleSet, error) {
 	return list, explain("list the rule sets", err)
 }
 
-func (s *Store) readRuleSets(ctx context.Context, from querier, order string) ([]RuleSet, error) {
+func (s *Store) readRuleSets(ctx context.Context, from querier, order string) ([]journal.RuleSet, error) {
 	rows, err := from.Query(ctx, `SELECT id, name, source, as_of, example, most_flies, least_apart_mm, most_leader_mm, most_leader_rods,
 		most_rod_mm, no_rings, no_swivels, least_tag_mm, most_tag_mm, most_bead_mm, created_at, deleted_at
 		FROM rule_set WHERE outfit_id = $1 ORDER BY `+order, s.outfit)
@@ -59,7 +61,7 @@ func (s *Store) startRules(ctx context.Context) func(pgx.Tx) error {
 			return err
 		}
 		batch := &pgx.Batch{}
-		for _, r := range StartingRules() {
+		for _, r := range journal.StartingRules() {
 			batch.Queue(insertInto("rule_set", ruleSetTable)+` ON CONFLICT DO NOTHING`, ruleSetRow(r, s.outfit)...) // another process may be first
 		}
 		return tx.SendBatch(ctx, batch).Close()
@@ -67,25 +69,25 @@ func (s *Store) startRules(ctx context.Context) func(pgx.Tx) error {
 }
 
 // RuleSetByID returns a rule set, or ErrNotFound.
-func (s *Store) RuleSetByID(ctx context.Context, id ID) (RuleSet, error) {
+func (s *Store) RuleSetByID(ctx context.Context, id journal.ID) (journal.RuleSet, error) {
 	list, err := s.RuleSets(ctx)
 	if err != nil {
-		return RuleSet{}, err
+		return journal.RuleSet{}, err
 	}
 	for _, r := range list {
 		if r.ID == id {
 			return r, nil
 		}
 	}
-	return RuleSet{}, fmt.Errorf("rule set %s: %w", id, ErrNotFound)
+	return journal.RuleSet{}, fmt.Errorf("rule set %s: %w", id, journal.ErrNotFound)
 }
 
 // SaveRuleSet adds a rule set, or changes the one of the same id, and returns it
 // as stored. An example that says something else is the user's own from then on.
-func (s *Store) SaveRuleSet(ctx context.Context, r RuleSet) (RuleSet, error) {
-	r.normalize()
+func (s *Store) SaveRuleSet(ctx context.Context, r journal.RuleSet) (journal.RuleSet, error) {
+	r.Normalize()
 	if err := r.Validate(); err != nil {
-		return RuleSet{}, err
+		return journal.RuleSet{}, err
 	}
 	err := s.write(ctx, "save the rule set", func(tx pgx.Tx) error {
 		if err := s.startRules(ctx)(tx); err != nil {
@@ -103,29 +105,29 @@ func (s *Store) SaveRuleSet(ctx context.Context, r RuleSet) (RuleSet, error) {
 		default:
 			r.CreatedAt, r.DeletedAt, r.Example = held.CreatedAt, held.DeletedAt, held.Example && r.SameRules(held)
 		}
-		return s.addRuleSets(ctx, tx, []RuleSet{r})
+		return s.addRuleSets(ctx, tx, []journal.RuleSet{r})
 	})
 	return r, err
 }
 
-func (s *Store) lockRuleSet(ctx context.Context, tx pgx.Tx, id ID) (RuleSet, error) {
+func (s *Store) lockRuleSet(ctx context.Context, tx pgx.Tx, id journal.ID) (journal.RuleSet, error) {
 	if _, err := tx.Exec(ctx, `SELECT FROM rule_set WHERE outfit_id = $1 AND id = $2 FOR UPDATE`, s.outfit, id); err != nil {
-		return RuleSet{}, err
+		return journal.RuleSet{}, err
 	}
 	list, err := s.readRuleSets(ctx, tx, "id")
 	if err != nil {
-		return RuleSet{}, err
+		return journal.RuleSet{}, err
 	}
 	for _, r := range list {
 		if r.ID == id {
 			return r, nil
 		}
 	}
-	return RuleSet{}, pgx.ErrNoRows
+	return journal.RuleSet{}, pgx.ErrNoRows
 }
 
 // addRuleSets writes sets as they are, in the place of those of the same ids.
-func (s *Store) addRuleSets(ctx context.Context, tx pgx.Tx, list []RuleSet) error {
+func (s *Store) addRuleSets(ctx context.Context, tx pgx.Tx, list []journal.RuleSet) error {
 	batch := &pgx.Batch{}
 	for _, r := range list {
 		batch.Queue(insertInto("rule_set", ruleSetTable)+` ON CONFLICT (outfit_id, id) DO UPDATE SET name = excluded.name, source = excluded.source, as_of = excluded.as_of,
@@ -138,23 +140,23 @@ func (s *Store) addRuleSets(ctx context.Context, tx pgx.Tx, list []RuleSet) erro
 }
 
 // DeleteRuleSet takes a rule set out of use; RestoreRuleSet puts it back.
-func (s *Store) DeleteRuleSet(ctx context.Context, id ID) error {
+func (s *Store) DeleteRuleSet(ctx context.Context, id journal.ID) error {
 	return s.setRulesDeleted(ctx, id, `coalesce(deleted_at, now())`)
 }
 
 // RestoreRuleSet puts a deleted rule set back into use.
-func (s *Store) RestoreRuleSet(ctx context.Context, id ID) error {
+func (s *Store) RestoreRuleSet(ctx context.Context, id journal.ID) error {
 	return s.setRulesDeleted(ctx, id, `NULL`)
 }
 
-func (s *Store) setRulesDeleted(ctx context.Context, id ID, to string) error {
+func (s *Store) setRulesDeleted(ctx context.Context, id journal.ID, to string) error {
 	return s.write(ctx, "delete or restore the rule set", func(tx pgx.Tx) error {
 		if err := s.startRules(ctx)(tx); err != nil {
 			return err
 		}
 		tag, err := tx.Exec(ctx, `UPDATE rule_set SET deleted_at = `+to+` WHERE outfit_id = $1 AND id = $2`, s.outfit, id)
 		if err == nil && tag.RowsAffected() == 0 {
-			return fmt.Errorf("rule set %s: %w", id, ErrNotFound)
+			return fmt.Errorf("rule set %s: %w", id, journal.ErrNotFound)
 		}
 		return err
 	})

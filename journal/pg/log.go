@@ -1,4 +1,4 @@
-package journal
+package pg
 
 import (
 	"context"
@@ -7,6 +7,8 @@ import (
 	"slices"
 
 	"github.com/jackc/pgx/v5"
+
+	"rigtally/journal"
 )
 
 // LogSession stores a session with all that it needs, in one transaction: people,
@@ -18,13 +20,13 @@ import (
 // another one under its id is a Conflict. A version above 0 replaces that version,
 // and is a Conflict when the journal holds another. A session with something that
 // is likelier a slip is Doubtful unless the draft is confirmed.
-func (s *Store) LogSession(ctx context.Context, d Draft) (Session, error) {
-	d.normalize()
-	var session Session
+func (s *Store) LogSession(ctx context.Context, d journal.Draft) (journal.Session, error) {
+	d.Normalize()
+	var session journal.Session
 	err := s.write(ctx, "save the session of "+d.Session.Day.String(), func(tx pgx.Tx) error {
 		session = d.Session
 		session.Stints = slices.Clone(session.Stints)
-		refused := d.checkNames()
+		refused := d.CheckNames()
 		rigs, err := s.settle(ctx, tx, d, &session)
 		switch {
 		case refused != nil && err != nil:
@@ -32,7 +34,7 @@ func (s *Store) LogSession(ctx context.Context, d Draft) (Session, error) {
 		case err != nil:
 			return err
 		}
-		if err := joinInvalid(refused, session.Validate(rigs)); err != nil {
+		if err := journal.JoinInvalid(refused, session.Validate(rigs)); err != nil {
 			return err
 		}
 		if err := s.saveSession(ctx, tx, &session, rigs, d.Confirmed); err != nil {
@@ -46,16 +48,16 @@ func (s *Store) LogSession(ctx context.Context, d Draft) (Session, error) {
 
 // settle puts ids in the place of a draft's names and makes what is new. It
 // returns the rigs that the session was fished with, as far as there are any.
-func (s *Store) settle(ctx context.Context, tx pgx.Tx, d Draft, session *Session) (map[ID]Rig, error) {
+func (s *Store) settle(ctx context.Context, tx pgx.Tx, d journal.Draft, session *journal.Session) (map[journal.ID]journal.Rig, error) {
 	if d.Angler != "" {
-		id, err := s.takeAngler(ctx, tx, d.Angler, Client)
+		id, err := s.takeAngler(ctx, tx, d.Angler, journal.Client)
 		if err != nil {
 			return nil, err
 		}
 		session.AnglerID = id
 	}
 	if d.Guide != "" {
-		id, err := s.takeAngler(ctx, tx, d.Guide, Guiding)
+		id, err := s.takeAngler(ctx, tx, d.Guide, journal.Guiding)
 		if err != nil {
 			return nil, err
 		}
@@ -64,23 +66,23 @@ func (s *Store) settle(ctx context.Context, tx pgx.Tx, d Draft, session *Session
 	if err := s.settlePlace(ctx, tx, d, session); err != nil {
 		return nil, err
 	}
-	for _, i := range d.namedRigs() {
+	for _, i := range d.NamedRigs() {
 		rig, err := s.takeRig(ctx, tx, d.Rigs[i])
-		var invalid *Invalid
+		var invalid *journal.Invalid
 		if errors.As(err, &invalid) {
-			return nil, &Invalid{Problems: invalid.Problems, Fields: []string{fmt.Sprintf("stints[%d].rig_id", i)}}
+			return nil, &journal.Invalid{Problems: invalid.Problems, Fields: []string{fmt.Sprintf("stints[%d].rig_id", i)}}
 		}
 		if err != nil {
 			return nil, err
 		}
 		session.Stints[i].RigID = rig
 	}
-	return s.readRigs(ctx, tx, session.rigIDs())
+	return s.readRigs(ctx, tx, session.RigIDs())
 }
 
 // settlePlace finds or makes water and beat. A session without a time zone has
 // the water's.
-func (s *Store) settlePlace(ctx context.Context, tx pgx.Tx, d Draft, session *Session) error {
+func (s *Store) settlePlace(ctx context.Context, tx pgx.Tx, d journal.Draft, session *journal.Session) error {
 	if d.Water != "" {
 		id, err := s.takeWater(ctx, tx, d.Water, session.TimeZone)
 		if err != nil {
@@ -103,31 +105,31 @@ func (s *Store) settlePlace(ctx context.Context, tx pgx.Tx, d Draft, session *Se
 }
 
 // takeRig finds the rig that a draft names, or makes the one that it describes.
-func (s *Store) takeRig(ctx context.Context, tx pgx.Tx, rig Rig) (ID, error) {
+func (s *Store) takeRig(ctx context.Context, tx pgx.Tx, rig journal.Rig) (journal.ID, error) {
 	rows, err := tx.Query(ctx, `SELECT id FROM rig WHERE outfit_id = $1 AND lower(name) = lower($2) ORDER BY revision DESC`, s.outfit, rig.Name)
 	if err != nil {
-		return ID{}, err
+		return journal.ID{}, err
 	}
-	ids, err := pgx.CollectRows(rows, pgx.RowTo[ID])
+	ids, err := pgx.CollectRows(rows, pgx.RowTo[journal.ID])
 	if err != nil {
-		return ID{}, err
+		return journal.ID{}, err
 	}
 	switch described := len(rig.Positions) > 0; {
 	case len(ids) > 0 && !described:
 		return ids[0], nil
 	case !described:
-		return ID{}, &Invalid{Problems: []string{fmt.Sprintf("the journal knows no rig %q; name one of its own, or say how this one is tied", rig.Name)}}
+		return journal.ID{}, &journal.Invalid{Problems: []string{fmt.Sprintf("the journal knows no rig %q; name one of its own, or say how this one is tied", rig.Name)}}
 	case len(ids) > 0:
 		known, err := s.readRigs(ctx, tx, ids)
 		if err != nil {
-			return ID{}, err
+			return journal.ID{}, err
 		}
 		for _, id := range ids {
-			if rig.tiedLike(known[id]) {
+			if rig.TiedLike(known[id]) {
 				return id, nil
 			}
 		}
-		return ID{}, &Invalid{Problems: []string{fmt.Sprintf("a rig called %s is in the journal already, tied otherwise; choose another name", rig.Name)}}
+		return journal.ID{}, &journal.Invalid{Problems: []string{fmt.Sprintf("a rig called %s is in the journal already, tied otherwise; choose another name", rig.Name)}}
 	}
 	rig.Revision = 1
 	err = s.insertRig(ctx, tx, &rig)

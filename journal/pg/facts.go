@@ -1,4 +1,4 @@
-package journal
+package pg
 
 import (
 	"context"
@@ -7,12 +7,14 @@ import (
 	"sync"
 
 	"github.com/jackc/pgx/v5"
+
+	"rigtally/journal"
 )
 
 // factsKept holds the facts last read, as long as they take no more memory than most.
 type factsKept struct {
 	mu    sync.Mutex
-	facts *Facts
+	facts *journal.Facts
 	most  int // bytes
 }
 
@@ -21,7 +23,7 @@ const defaultFactsBytes = 1 << 30
 
 // Facts returns the journal as it is now, in columns. They are read once and kept;
 // after a change only the sessions, rigs and names that have changed are read again.
-func (s *Store) Facts(ctx context.Context) (*Facts, error) {
+func (s *Store) Facts(ctx context.Context) (*journal.Facts, error) {
 	revision, err := s.Revision(ctx)
 	if err != nil {
 		return nil, err
@@ -29,8 +31,8 @@ func (s *Store) Facts(ctx context.Context) (*Facts, error) {
 	if f := s.kept.at(revision); f != nil {
 		return f, nil
 	}
-	var facts *Facts
-	err = s.readWithFacts(ctx, "read the journal's facts", func(_ pgx.Tx, f *Facts) error {
+	var facts *journal.Facts
+	err = s.readWithFacts(ctx, "read the journal's facts", func(_ pgx.Tx, f *journal.Facts) error {
 		facts = f
 		return nil
 	})
@@ -38,7 +40,7 @@ func (s *Store) Facts(ctx context.Context) (*Facts, error) {
 }
 
 // readWithFacts runs f on one unchanging view of the journal, with its facts.
-func (s *Store) readWithFacts(ctx context.Context, doing string, f func(pgx.Tx, *Facts) error) error {
+func (s *Store) readWithFacts(ctx context.Context, doing string, f func(pgx.Tx, *journal.Facts) error) error {
 	return s.read(ctx, doing, func(tx pgx.Tx) error {
 		facts, err := s.factsIn(ctx, tx)
 		if err != nil {
@@ -49,7 +51,7 @@ func (s *Store) readWithFacts(ctx context.Context, doing string, f func(pgx.Tx, 
 }
 
 // at returns the facts kept if they are those of a revision.
-func (k *factsKept) at(revision int64) *Facts {
+func (k *factsKept) at(revision int64) *journal.Facts {
 	k.mu.Lock()
 	defer k.mu.Unlock()
 	if k.facts != nil && k.facts.Revision == revision {
@@ -60,7 +62,7 @@ func (k *factsKept) at(revision int64) *Facts {
 
 // factsIn returns the facts as a transaction sees them. Whoever comes while they are being read
 // waits for them, and does not read them too.
-func (s *Store) factsIn(ctx context.Context, tx pgx.Tx) (*Facts, error) {
+func (s *Store) factsIn(ctx context.Context, tx pgx.Tx) (*journal.Facts, error) {
 	var revision int64
 	if err := tx.QueryRow(ctx, `SELECT revision FROM outfit WHERE id = $1`, s.outfit).Scan(&revision); err != nil {
 		return nil, err
@@ -85,7 +87,7 @@ func (s *Store) factsIn(ctx context.Context, tx pgx.Tx) (*Facts, error) {
 
 // readFacts reads what has changed since the older facts, or everything when there are none
 // or most of it has changed.
-func (s *Store) readFacts(ctx context.Context, tx pgx.Tx, old *Facts) (*Facts, error) {
+func (s *Store) readFacts(ctx context.Context, tx pgx.Tx, old *journal.Facts) (*journal.Facts, error) {
 	r := factsReader{store: s, tx: tx, since: -1}
 	if err := r.begin(ctx, old); err != nil {
 		return nil, err
@@ -102,15 +104,15 @@ func (s *Store) readFacts(ctx context.Context, tx pgx.Tx, old *Facts) (*Facts, e
 type factsReader struct {
 	store    *Store
 	tx       pgx.Tx
-	build    *FactsBuilder
+	build    *journal.FactsBuilder
 	revision int64
-	since    int64 // the revision of the older facts, -1 without
-	changed  []ID  // sessions changed since, nil without older facts
-	stintsOf []ID  // their stints
+	since    int64        // the revision of the older facts, -1 without
+	changed  []journal.ID // sessions changed since, nil without older facts
+	stintsOf []journal.ID // their stints
 }
 
 // begin finds what has changed.
-func (r *factsReader) begin(ctx context.Context, old *Facts) error {
+func (r *factsReader) begin(ctx context.Context, old *journal.Facts) error {
 	if _, err := r.tx.Exec(ctx, `SELECT set_config('jit', 'off', true)`); err != nil {
 		return err
 	}
@@ -125,16 +127,16 @@ func (r *factsReader) begin(ctx context.Context, old *Facts) error {
 		if err != nil {
 			return err
 		}
-		if r.changed, err = pgx.CollectRows(rows, pgx.RowTo[ID]); err != nil {
+		if r.changed, err = pgx.CollectRows(rows, pgx.RowTo[journal.ID]); err != nil {
 			return err
 		}
 		if old.Outdated(len(r.changed)) {
 			old, r.since, r.changed = nil, -1, nil
 		} else if r.changed == nil {
-			r.changed = []ID{}
+			r.changed = []journal.ID{}
 		}
 	}
-	r.build = NewFactsBuilder(old)
+	r.build = journal.NewFactsBuilder(old)
 	if old == nil {
 		// What the planner knows is near enough to make room by.
 		err = r.tx.QueryRow(ctx, `SELECT greatest(sum(reltuples) FILTER (WHERE relname = 'session'), 0)::bigint, greatest(sum(reltuples) FILTER (WHERE relname = 'stint'), 0)::bigint
@@ -146,7 +148,7 @@ func (r *factsReader) begin(ctx context.Context, old *Facts) error {
 	if err != nil {
 		return err
 	}
-	gone, err := pgx.CollectRows(rows, pgx.RowTo[ID])
+	gone, err := pgx.CollectRows(rows, pgx.RowTo[journal.ID])
 	for _, id := range gone {
 		r.build.Forget(id)
 	}
@@ -158,7 +160,7 @@ func (r *factsReader) people(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	anglers, err := pgx.CollectRows(rows, pgx.RowToStructByPos[Angler])
+	anglers, err := pgx.CollectRows(rows, pgx.RowToStructByPos[journal.Angler])
 	if err != nil {
 		return err
 	}
@@ -168,13 +170,13 @@ func (r *factsReader) people(ctx context.Context) error {
 }
 
 func (r *factsReader) rigs(ctx context.Context) error {
-	var ids []ID
+	var ids []journal.ID
 	if r.since >= 0 {
 		rows, err := r.tx.Query(ctx, `SELECT id FROM rig WHERE outfit_id = $1 AND changed > $2`, r.store.outfit, r.since)
 		if err != nil {
 			return err
 		}
-		if ids, err = pgx.CollectRows(rows, pgx.RowTo[ID]); err != nil || len(ids) == 0 {
+		if ids, err = pgx.CollectRows(rows, pgx.RowTo[journal.ID]); err != nil || len(ids) == 0 {
 			return err
 		}
 	}
@@ -186,7 +188,7 @@ func (r *factsReader) rigs(ctx context.Context) error {
 }
 
 // of is the condition that rows belong to the sessions to be read, or to their stints.
-func (r *factsReader) of(column string, changed []ID) (string, []any) {
+func (r *factsReader) of(column string, changed []journal.ID) (string, []any) {
 	if r.changed == nil {
 		return " WHERE outfit_id = $1", []any{r.store.outfit}
 	}
@@ -194,7 +196,7 @@ func (r *factsReader) of(column string, changed []ID) (string, []any) {
 }
 
 // each reads rows of a table.
-func (r *factsReader) each(ctx context.Context, columns, table, of string, changed []ID, f func(*wire)) error {
+func (r *factsReader) each(ctx context.Context, columns, table, of string, changed []journal.ID, f func(*wire)) error {
 	if r.changed != nil && len(changed) == 0 {
 		return nil
 	}
@@ -216,7 +218,7 @@ func (r *factsReader) sessions(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	var s FactSession
+	var s journal.FactSession
 	var flow, temp, depth, velocity *float64
 	_, err = pgx.ForEachRow(rows, []any{&s.ID, &s.Angler, &s.Water, &s.Beat, &s.Day, &s.Start, &s.Logged, &s.TimeZone, &flow, &temp, &depth, &velocity, &s.Storm}, func() error {
 		s.FlowM3S, s.WaterTempC, s.DepthM, s.VelocityMS = orNaN(flow), orNaN(temp), orNaN(depth), orNaN(velocity)
@@ -227,19 +229,19 @@ func (r *factsReader) sessions(ctx context.Context) error {
 }
 
 func (r *factsReader) stints(ctx context.Context) error {
-	var counts Counts
-	kept := StintFactCounts()
-	known := map[string]Stroke{}
+	var counts journal.Counts
+	kept := journal.StintFactCounts()
+	known := map[string]journal.Stroke{}
 	return r.each(ctx, "id, session_id, rig_id, ordinal, seconds, recorded, stroke, "+countColumns(kept), "stint", "session_id", r.changed, func(in *wire) {
-		st := FactStint{ID: in.id(), Session: in.id(), Rig: in.id(), Ordinal: int(in.number()), Counts: &counts}
+		st := journal.FactStint{ID: in.id(), Session: in.id(), Rig: in.id(), Ordinal: int(in.number()), Counts: &counts}
 		if seconds := in.float(); seconds != nil {
 			st.Seconds = new(int(*seconds))
 		}
-		st.Recorded = Recorded(int16(in.number()))
+		st.Recorded = journal.Recorded(int16(in.number()))
 		word := in.text()
 		stroke, ok := known[string(word)]
 		if !ok {
-			stroke = Stroke(word)
+			stroke = journal.Stroke(word)
 			known[string(word)] = stroke
 		}
 		st.Stroke = stroke
@@ -252,8 +254,8 @@ func (r *factsReader) stints(ctx context.Context) error {
 }
 
 func (r *factsReader) flies(ctx context.Context) error {
-	var counts Counts
-	kept := FlyFactCounts()
+	var counts journal.Counts
+	kept := journal.FlyFactCounts()
 	return r.each(ctx, "stint_id, position, tag_start_mm, "+countColumns(kept), "stint_position", "stint_id", r.stintsOf, func(in *wire) {
 		stint, position, tag := in.id(), int(in.number()), in.float()
 		in.counts(kept, &counts)
@@ -262,8 +264,8 @@ func (r *factsReader) flies(ctx context.Context) error {
 }
 
 func (r *factsReader) spells(ctx context.Context) error {
-	var counts Counts
-	kept := SpellFactCounts()
+	var counts journal.Counts
+	kept := journal.SpellFactCounts()
 	return r.each(ctx, "stint_id, position, ordinal, tag_mm, share, "+countColumns(kept), "tag_spell", "stint_id", r.stintsOf, func(in *wire) {
 		stint, position, ordinal, tag, share := in.id(), int(in.number()), int(in.number()), in.number(), in.number()
 		in.counts(kept, &counts)
@@ -271,10 +273,10 @@ func (r *factsReader) spells(ctx context.Context) error {
 	})
 }
 
-func countColumns(which []Count) string { return strings.Join(countNames(which), ", ") }
+func countColumns(which []journal.Count) string { return strings.Join(countNames(which), ", ") }
 
 // countNames are the names of counts in the tables.
-func countNames(which []Count) []string {
+func countNames(which []journal.Count) []string {
 	names := make([]string, len(which))
 	for i, c := range which {
 		names[i] = c.Column()

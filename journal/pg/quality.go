@@ -1,4 +1,4 @@
-package journal
+package pg
 
 import (
 	"context"
@@ -7,19 +7,21 @@ import (
 	"time"
 
 	"github.com/jackc/pgx/v5"
+
+	"rigtally/journal"
 )
 
 // Quality reads what can be told of how well the journal is kept.
-func (s *Store) Quality(ctx context.Context) (Quality, error) {
-	var q Quality
+func (s *Store) Quality(ctx context.Context) (journal.Quality, error) {
+	var q journal.Quality
 	err := s.read(ctx, "look at how the journal is kept", func(tx pgx.Tx) error {
-		q = Quality{}
+		q = journal.Quality{}
 		err := tx.QueryRow(ctx, `SELECT (SELECT count(*) FROM session WHERE outfit_id = $1), (SELECT count(*) FROM stint WHERE outfit_id = $1)`, s.outfit).
 			Scan(&q.Sessions, &q.Stints)
 		if err != nil {
 			return err
 		}
-		for _, read := range []func(context.Context, pgx.Tx, *Quality) error{s.readWritten, s.readLogged, s.readUntimed, s.readUntagged, s.readOutings, s.readTooLong, s.readCounted} {
+		for _, read := range []func(context.Context, pgx.Tx, *journal.Quality) error{s.readWritten, s.readLogged, s.readUntimed, s.readUntagged, s.readOutings, s.readTooLong, s.readCounted} {
 			if err := read(ctx, tx, &q); err != nil {
 				return err
 			}
@@ -31,7 +33,7 @@ func (s *Store) Quality(ctx context.Context) (Quality, error) {
 
 // readWritten counts lengths of tags and minutes by value. A length that was
 // carried from stint to stint or from revision to revision was measured once.
-func (s *Store) readWritten(ctx context.Context, tx pgx.Tx, q *Quality) (err error) {
+func (s *Store) readWritten(ctx context.Context, tx pgx.Tx, q *journal.Quality) (err error) {
 	rows, err := tx.Query(ctx, `SELECT mm, count(*) FROM (
 			SELECT DISTINCT lower(r.name), rp.position, rp.tag_length_mm AS mm
 			FROM rig_position rp JOIN rig r ON r.outfit_id = rp.outfit_id AND r.id = rp.rig_id
@@ -44,39 +46,39 @@ func (s *Store) readWritten(ctx context.Context, tx pgx.Tx, q *Quality) (err err
 	if err != nil {
 		return err
 	}
-	if q.TagLengths, err = pgx.CollectRows(rows, pgx.RowToStructByPos[Written]); err != nil {
+	if q.TagLengths, err = pgx.CollectRows(rows, pgx.RowToStructByPos[journal.Written]); err != nil {
 		return err
 	}
 	rows, err = tx.Query(ctx, `SELECT seconds / 60.0::float8, count(*) FROM stint WHERE outfit_id = $1 AND seconds IS NOT NULL GROUP BY seconds ORDER BY seconds`, s.outfit)
 	if err != nil {
 		return err
 	}
-	q.Minutes, err = pgx.CollectRows(rows, pgx.RowToStructByPos[Written])
+	q.Minutes, err = pgx.CollectRows(rows, pgx.RowToStructByPos[journal.Written])
 	return err
 }
 
 // readLogged finds sessions logged long after, or before, their day, the latest
 // first. Zones are left to Go, whose names the database need not know.
-func (s *Store) readLogged(ctx context.Context, tx pgx.Tx, q *Quality) error {
+func (s *Store) readLogged(ctx context.Context, tx pgx.Tx, q *journal.Quality) error {
 	rows, err := tx.Query(ctx, fmt.Sprintf(`SELECT se.id, se.day, a.name, se.logged_at, se.time_zone, count(*) OVER (PARTITION BY se.logged_at) > 1
 		FROM session se JOIN angler a ON a.outfit_id = se.outfit_id AND a.id = se.angler_id
 		WHERE se.outfit_id = $1 AND (se.logged_at AT TIME ZONE 'UTC')::date - se.day NOT BETWEEN 0 AND %d
-		ORDER BY se.day DESC, se.id`, LateDays-1), s.outfit)
+		ORDER BY se.day DESC, se.id`, journal.LateDays-1), s.outfit)
 	if err != nil {
 		return err
 	}
-	var ref SessionRef
+	var ref journal.SessionRef
 	var at time.Time
 	var zone string
 	var together bool
 	_, err = pgx.ForEachRow(rows, []any{&ref.ID, &ref.Day, &ref.Angler, &at, &zone, &together}, func() error {
-		q.addLogged(ref, at, zone, together)
+		q.AddLogged(ref, at, zone, together)
 		return nil
 	})
 	return err
 }
 
-func (s *Store) readUntimed(ctx context.Context, tx pgx.Tx, q *Quality) error {
+func (s *Store) readUntimed(ctx context.Context, tx pgx.Tx, q *journal.Quality) error {
 	rows, err := tx.Query(ctx, `SELECT se.id, se.day, a.name, count(*)
 		FROM stint st JOIN session se ON se.outfit_id = st.outfit_id AND se.id = st.session_id
 		JOIN angler a ON a.outfit_id = se.outfit_id AND a.id = se.angler_id
@@ -85,17 +87,17 @@ func (s *Store) readUntimed(ctx context.Context, tx pgx.Tx, q *Quality) error {
 	if err != nil {
 		return err
 	}
-	var ref SessionRef
+	var ref journal.SessionRef
 	var stints int
 	_, err = pgx.ForEachRow(rows, []any{&ref.ID, &ref.Day, &ref.Angler, &stints}, func() error {
-		q.Untimed.add(ref)
+		q.Untimed.Add(ref)
 		q.UntimedStints += stints
 		return nil
 	})
 	return err
 }
 
-func (s *Store) readUntagged(ctx context.Context, tx pgx.Tx, q *Quality) error {
+func (s *Store) readUntagged(ctx context.Context, tx pgx.Tx, q *journal.Quality) error {
 	rows, err := tx.Query(ctx, `SELECT r.id, r.name, r.revision, count(DISTINCT p.stint_id)
 		FROM rig_position rp JOIN rig r ON r.outfit_id = rp.outfit_id AND r.id = rp.rig_id
 		LEFT JOIN stint_position p ON p.outfit_id = rp.outfit_id AND p.rig_id = rp.rig_id AND p.position = rp.position AND p.tag_start_mm IS NULL
@@ -104,19 +106,19 @@ func (s *Store) readUntagged(ctx context.Context, tx pgx.Tx, q *Quality) error {
 	if err != nil {
 		return err
 	}
-	var rig Rig
+	var rig journal.Rig
 	var stints int
 	_, err = pgx.ForEachRow(rows, []any{&rig.ID, &rig.Name, &rig.Revision, &stints}, func() error {
-		q.Untagged = append(q.Untagged, UntaggedRig{rig.ID, rig.Title(), stints})
+		q.Untagged = append(q.Untagged, journal.UntaggedRig{ID: rig.ID, Title: rig.Title(), Stints: stints})
 		return nil
 	})
 	return err
 }
 
-func (s *Store) readOutings(ctx context.Context, tx pgx.Tx, q *Quality) error {
+func (s *Store) readOutings(ctx context.Context, tx pgx.Tx, q *journal.Quality) error {
 	rows, err := tx.Query(ctx, `SELECT a.name, fished.hours, coalesce(bad.n, 0)::float8
 		FROM (SELECT session_id, sum(seconds) / 3600.0::float8 AS hours FROM stint WHERE outfit_id = $1
-			GROUP BY session_id HAVING count(seconds) = count(*) AND bool_and(`+keptSQL(badKinds...)+`)) fished
+			GROUP BY session_id HAVING count(seconds) = count(*) AND bool_and(`+keptSQL(journal.BadKinds...)+`)) fished
 		JOIN session se ON se.outfit_id = $1 AND se.id = fished.session_id
 		JOIN angler a ON a.outfit_id = $1 AND a.id = se.angler_id
 		LEFT JOIN (SELECT st.session_id, sum(e.count) AS n FROM event e JOIN stint st ON st.outfit_id = e.outfit_id AND st.id = e.stint_id
@@ -126,23 +128,23 @@ func (s *Store) readOutings(ctx context.Context, tx pgx.Tx, q *Quality) error {
 	if err != nil {
 		return err
 	}
-	q.Outings, err = pgx.CollectRows(rows, pgx.RowToStructByPos[Outing])
+	q.Outings, err = pgx.CollectRows(rows, pgx.RowToStructByPos[journal.Outing])
 	return err
 }
 
 // CountedDays says day by day what each angler kept count of, and what came of it.
-func (s *Store) CountedDays(ctx context.Context) ([]CountedDay, error) {
-	var q Quality
+func (s *Store) CountedDays(ctx context.Context) ([]journal.CountedDay, error) {
+	var q journal.Quality
 	err := s.read(ctx, "look at what was counted", func(tx pgx.Tx) error { return s.readCounted(ctx, tx, &q) })
 	return q.Days, err
 }
 
 // readCounted adds stints up by angler, by name, and day.
-func (s *Store) readCounted(ctx context.Context, tx pgx.Tx, q *Quality) error {
-	var d CountedDay
+func (s *Store) readCounted(ctx context.Context, tx pgx.Tx, q *journal.Quality) error {
+	var d journal.CountedDay
 	sums := make([]string, len(d.Counts))
 	into := []any{&d.Angler, &d.Day, &d.Recorded, &d.Stints, &d.Hours}
-	for _, c := range AllCounts() {
+	for _, c := range journal.AllCounts() {
 		sums[c] = "sum(st." + c.Column() + ")::float8"
 		into = append(into, &d.Counts[c])
 	}
@@ -162,13 +164,13 @@ func (s *Store) readCounted(ctx context.Context, tx pgx.Tx, q *Quality) error {
 }
 
 // keptSQL is the condition on a stint that count was kept of some kinds, as Recorded.Has has it.
-func keptSQL(kinds ...Kind) string {
-	mask := RecordedOf(kinds...) &^ RecordedOf()
+func keptSQL(kinds ...journal.Kind) string {
+	mask := journal.RecordedOf(kinds...) &^ journal.RecordedOf()
 	return fmt.Sprintf("(recorded = 0 OR recorded & %d = %d)", mask, mask)
 }
 
 // readTooLong finds sessions whose stints last longer than themselves.
-func (s *Store) readTooLong(ctx context.Context, tx pgx.Tx, q *Quality) error {
+func (s *Store) readTooLong(ctx context.Context, tx pgx.Tx, q *journal.Quality) error {
 	rows, err := tx.Query(ctx, `SELECT se.id, se.day, sum(st.seconds) / 60.0::float8, extract(epoch FROM se.ended_at - se.started_at)::float8 / 60
 		FROM session se JOIN stint st ON st.outfit_id = se.outfit_id AND st.session_id = se.id
 		WHERE se.outfit_id = $1 AND se.ended_at IS NOT NULL
@@ -177,10 +179,10 @@ func (s *Store) readTooLong(ctx context.Context, tx pgx.Tx, q *Quality) error {
 	if err != nil {
 		return err
 	}
-	var ref SessionRef
+	var ref journal.SessionRef
 	var fished, lasted float64
 	_, err = pgx.ForEachRow(rows, []any{&ref.ID, &ref.Day, &fished, &lasted}, func() error {
-		q.Impossible.add(ref.ID, ref.Day, fmt.Sprintf("the stints add up to %.4g minutes, but the session lasted %.0f; correct the minutes or the times", fished, lasted))
+		q.Impossible.Add(ref.ID, ref.Day, fmt.Sprintf("the stints add up to %.4g minutes, but the session lasted %.0f; correct the minutes or the times", fished, lasted))
 		return nil
 	})
 	return err

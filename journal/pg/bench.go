@@ -1,4 +1,4 @@
-package journal
+package pg
 
 import (
 	"context"
@@ -7,27 +7,29 @@ import (
 	"time"
 
 	"github.com/jackc/pgx/v5"
+
+	"rigtally/journal"
 )
 
 var benchPullTable = []string{"outfit_id", "id", "day", "angler_id", "junction", "junction_name", "facing", "prop", "tippet_mm", "material", "pulled_on", "wetness",
 	"force_n", "ending", "broke_at", "label", "note", "logged_at", "deleted_at", "version"}
 
-func benchPullRow(p BenchPull, outfit ID) []any {
+func benchPullRow(p journal.BenchPull, outfit journal.ID) []any {
 	return []any{outfit, p.ID, p.Day, p.AnglerID, p.Junction, p.JunctionName, p.Facing, p.Prop, p.TippetMM, p.Material, p.PulledOn, p.Wetness,
 		p.ForceN, p.Ending, p.BrokeAt, p.Label, p.Note, p.LoggedAt, p.DeletedAt, max(1, p.Version)}
 }
 
-func readBenchPull(row pgx.CollectableRow) (BenchPull, error) {
-	var p BenchPull
+func readBenchPull(row pgx.CollectableRow) (journal.BenchPull, error) {
+	var p journal.BenchPull
 	err := row.Scan(&p.ID, &p.Day, &p.AnglerID, &p.Junction, &p.JunctionName, &p.Facing, &p.Prop, &p.TippetMM, &p.Material, &p.PulledOn, &p.Wetness,
 		&p.ForceN, &p.Ending, &p.BrokeAt, &p.Label, &p.Note, &p.LoggedAt, &p.DeletedAt, &p.Version)
-	p.normalize()
+	p.Normalize()
 	return p, err
 }
 
 const benchPullColumns = `id, day, angler_id, junction, junction_name, facing, prop, tippet_mm, material, pulled_on, wetness, force_n, ending, broke_at, label, note, logged_at, deleted_at, version`
 
-func (s *Store) readBenchPulls(ctx context.Context, from querier, which string, args ...any) ([]BenchPull, error) {
+func (s *Store) readBenchPulls(ctx context.Context, from querier, which string, args ...any) ([]journal.BenchPull, error) {
 	rows, err := from.Query(ctx, `SELECT `+benchPullColumns+` FROM bench_pull WHERE outfit_id = $1 AND `+which, append([]any{s.outfit}, args...)...)
 	if err != nil {
 		return nil, err
@@ -37,19 +39,19 @@ func (s *Store) readBenchPulls(ctx context.Context, from querier, which string, 
 
 // BenchPulls lists the pulls of the journal, without those deleted, in the order
 // in which they were logged.
-func (s *Store) BenchPulls(ctx context.Context) ([]BenchPull, error) {
+func (s *Store) BenchPulls(ctx context.Context) ([]journal.BenchPull, error) {
 	list, err := s.readBenchPulls(ctx, s.pool, `deleted_at IS NULL ORDER BY logged_at, id`)
 	return list, explain("list the bench pulls", err)
 }
 
 // BenchPullByID returns a pull, or ErrNotFound; one that was deleted has its DeletedAt set.
-func (s *Store) BenchPullByID(ctx context.Context, id ID) (BenchPull, error) {
+func (s *Store) BenchPullByID(ctx context.Context, id journal.ID) (journal.BenchPull, error) {
 	list, err := s.readBenchPulls(ctx, s.pool, `id = $2`, id)
 	if err != nil {
-		return BenchPull{}, explain("read the bench pull", err)
+		return journal.BenchPull{}, explain("read the bench pull", err)
 	}
 	if len(list) == 0 {
-		return BenchPull{}, fmt.Errorf("bench pull %s: %w", id, ErrNotFound)
+		return journal.BenchPull{}, fmt.Errorf("bench pull %s: %w", id, journal.ErrNotFound)
 	}
 	return list[0], nil
 }
@@ -58,53 +60,53 @@ func (s *Store) BenchPullByID(ctx context.Context, id ID) (BenchPull, error) {
 // as stored. Saving the same one twice changes nothing. A change must carry the
 // version that was edited; it is a Conflict when the journal holds another, or
 // one that was deleted.
-func (s *Store) SaveBenchPull(ctx context.Context, p BenchPull) (BenchPull, error) {
-	p.normalize()
+func (s *Store) SaveBenchPull(ctx context.Context, p journal.BenchPull) (journal.BenchPull, error) {
+	p.Normalize()
 	p.DeletedAt = nil
 	if err := p.Validate(); err != nil {
-		return BenchPull{}, err
+		return journal.BenchPull{}, err
 	}
 	err := s.write(ctx, "save the bench pull", func(tx pgx.Tx) error {
 		held, err := s.heldPull(ctx, tx, p.ID)
 		switch {
-		case errors.Is(err, ErrNotFound) && p.Version > 0:
-			return &Conflict{What: "pull", Seen: p.Version}
-		case errors.Is(err, ErrNotFound):
+		case errors.Is(err, journal.ErrNotFound) && p.Version > 0:
+			return &journal.Conflict{What: "pull", Seen: p.Version}
+		case errors.Is(err, journal.ErrNotFound):
 			if p.LoggedAt.IsZero() {
 				p.LoggedAt = time.Now().UTC().Truncate(time.Microsecond)
 			}
 			p.Version = 1
-			return s.addBenchPulls(ctx, tx, []BenchPull{p})
+			return s.addBenchPulls(ctx, tx, []journal.BenchPull{p})
 		case err != nil:
 			return err
 		case held.DeletedAt != nil:
-			return &Conflict{What: "pull", Seen: p.Version, Held: held.Version, Deleted: true, Stored: held}
+			return &journal.Conflict{What: "pull", Seen: p.Version, Held: held.Version, Deleted: true, Stored: held}
 		case p.Equal(held):
 			p = held
 			return errUnchanged // sent twice
 		case p.Version != held.Version:
-			return &Conflict{What: "pull", Seen: p.Version, Held: held.Version, Stored: held}
+			return &journal.Conflict{What: "pull", Seen: p.Version, Held: held.Version, Stored: held}
 		}
 		p.LoggedAt = held.LoggedAt
 		p.Version++
-		return s.addBenchPulls(ctx, tx, []BenchPull{p})
+		return s.addBenchPulls(ctx, tx, []journal.BenchPull{p})
 	})
 	return p, err
 }
 
-func (s *Store) heldPull(ctx context.Context, tx pgx.Tx, id ID) (BenchPull, error) {
+func (s *Store) heldPull(ctx context.Context, tx pgx.Tx, id journal.ID) (journal.BenchPull, error) {
 	list, err := s.readBenchPulls(ctx, tx, `id = $2`, id)
 	if err == nil && len(list) == 0 {
-		err = fmt.Errorf("bench pull %s: %w", id, ErrNotFound)
+		err = fmt.Errorf("bench pull %s: %w", id, journal.ErrNotFound)
 	}
 	if err != nil {
-		return BenchPull{}, err
+		return journal.BenchPull{}, err
 	}
 	return list[0], nil
 }
 
 // addBenchPulls writes pulls as they are, in the place of those of the same ids.
-func (s *Store) addBenchPulls(ctx context.Context, tx pgx.Tx, list []BenchPull) error {
+func (s *Store) addBenchPulls(ctx context.Context, tx pgx.Tx, list []journal.BenchPull) error {
 	batch := &pgx.Batch{}
 	for _, p := range list {
 		batch.Queue(insertInto("bench_pull", benchPullTable)+` ON CONFLICT (outfit_id, id) DO UPDATE SET day = excluded.day, angler_id = excluded.angler_id,
@@ -118,43 +120,43 @@ func (s *Store) addBenchPulls(ctx context.Context, tx pgx.Tx, list []BenchPull) 
 
 // AddBenchPulls adds new pulls and anglers in one transaction, all of them or
 // none. A pull in the place of one that was deleted brings it back.
-func (s *Store) AddBenchPulls(ctx context.Context, pulls []BenchPull, anglers []Angler) error {
+func (s *Store) AddBenchPulls(ctx context.Context, pulls []journal.BenchPull, anglers []journal.Angler) error {
 	now := time.Now()
-	list := make([]BenchPull, len(pulls))
+	list := make([]journal.BenchPull, len(pulls))
 	for i, p := range pulls {
 		if p.LoggedAt.IsZero() {
 			p.LoggedAt = now.Add(time.Duration(i) * time.Microsecond) // in the order of the list
 		}
-		p.normalize()
+		p.Normalize()
 		if err := p.Validate(); err != nil {
 			return err
 		}
 		list[i] = p
 	}
 	return s.write(ctx, "add the bench pulls", func(tx pgx.Tx) error {
-		held, err := s.addPeople(ctx, tx, Addition{Anglers: anglers})
+		held, err := s.addPeople(ctx, tx, journal.Addition{Anglers: anglers})
 		if err != nil {
 			return err
 		}
-		return s.addBenchPulls(ctx, tx, Addition{Pulls: list}.refer(held).Pulls)
+		return s.addBenchPulls(ctx, tx, journal.Addition{Pulls: list}.Refer(held).Pulls)
 	})
 }
 
 // DeleteBenchPull takes a pull out of the journal, if it is still the version
 // that was seen; 0 is any. RestoreBenchPull brings it back for UndoDays.
-func (s *Store) DeleteBenchPull(ctx context.Context, id ID, seen int) error {
+func (s *Store) DeleteBenchPull(ctx context.Context, id journal.ID, seen int) error {
 	return s.markPull(ctx, "delete the bench pull", id, seen, true)
 }
 
 // RestoreBenchPull brings a deleted pull back as it was, if it is still the
 // version that was seen; 0 is any.
-func (s *Store) RestoreBenchPull(ctx context.Context, id ID, seen int) error {
+func (s *Store) RestoreBenchPull(ctx context.Context, id journal.ID, seen int) error {
 	return s.markPull(ctx, "restore the bench pull", id, seen, false)
 }
 
-func (s *Store) markPull(ctx context.Context, doing string, id ID, seen int, deleted bool) error {
+func (s *Store) markPull(ctx context.Context, doing string, id journal.ID, seen int, deleted bool) error {
 	return s.write(ctx, doing, func(tx pgx.Tx) error {
-		if _, err := tx.Exec(ctx, `DELETE FROM bench_pull WHERE outfit_id = $1 AND deleted_at < now() - make_interval(days => $2)`, s.outfit, UndoDays); err != nil {
+		if _, err := tx.Exec(ctx, `DELETE FROM bench_pull WHERE outfit_id = $1 AND deleted_at < now() - make_interval(days => $2)`, s.outfit, journal.UndoDays); err != nil {
 			return err
 		}
 		held, err := s.heldPull(ctx, tx, id)
@@ -162,7 +164,7 @@ func (s *Store) markPull(ctx context.Context, doing string, id ID, seen int, del
 			return errUnchanged
 		}
 		if err == nil {
-			err = stale("pull", seen, held.Version, held.DeletedAt != nil, held)
+			err = journal.Stale("pull", seen, held.Version, held.DeletedAt != nil, held)
 		}
 		if err != nil {
 			return err
@@ -173,7 +175,7 @@ func (s *Store) markPull(ctx context.Context, doing string, id ID, seen int, del
 }
 
 // DeletedBenchPulls lists what can still be brought back, the last deleted first.
-func (s *Store) DeletedBenchPulls(ctx context.Context) ([]BenchPull, error) {
-	list, err := s.readBenchPulls(ctx, s.pool, `deleted_at >= now() - make_interval(days => $2) ORDER BY deleted_at DESC, id`, UndoDays)
+func (s *Store) DeletedBenchPulls(ctx context.Context) ([]journal.BenchPull, error) {
+	list, err := s.readBenchPulls(ctx, s.pool, `deleted_at >= now() - make_interval(days => $2) ORDER BY deleted_at DESC, id`, journal.UndoDays)
 	return list, explain("list the deleted bench pulls", err)
 }

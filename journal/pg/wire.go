@@ -1,4 +1,4 @@
-package journal
+package pg
 
 import (
 	"encoding/binary"
@@ -8,6 +8,8 @@ import (
 	"github.com/jackc/pgx/v5"
 	"github.com/jackc/pgx/v5/pgconn"
 	"github.com/jackc/pgx/v5/pgtype"
+
+	"rigtally/journal"
 )
 
 // wire reads the columns of one row, one after the other, from their binary
@@ -40,13 +42,13 @@ func (w *wire) take() ([]byte, uint32) {
 }
 
 // id is the next column, a UUID.
-func (w *wire) id() (id ID) {
+func (w *wire) id() (id journal.ID) {
 	raw, oid := w.take()
 	if len(raw) != len(id) || oid != pgtype.UUIDOID {
 		w.fail(oid, raw)
 		return id
 	}
-	return ID(raw)
+	return journal.ID(raw)
 }
 
 // number is the next column, NaN for null.
@@ -83,7 +85,7 @@ func (w *wire) text() []byte {
 }
 
 // counts are the next columns, some of a row's tallies; null is none.
-func (w *wire) counts(which []Count, into *Counts) {
+func (w *wire) counts(which []journal.Count, into *journal.Counts) {
 	for _, c := range which {
 		if raw := w.values[w.next]; len(raw) == 2 && w.fields[w.next].DataTypeOID == pgtype.Int2OID { // nearly all of them
 			into[c] = float64(int16(binary.BigEndian.Uint16(raw)))

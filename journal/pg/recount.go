@@ -1,10 +1,12 @@
-package journal
+package pg
 
 import (
 	"context"
 	"strings"
 
 	"github.com/jackc/pgx/v5"
+
+	"rigtally/journal"
 )
 
 // recountRun is how many stints are read and counted at a time.
@@ -14,10 +16,10 @@ const recountRun = 2000
 // stints, positions and spells against them. With repair it also writes those
 // that are wrong anew, all in one transaction during which nobody else writes;
 // what happened is never changed. Progress, which may be nil, is told of stints.
-func (s *Store) Recount(ctx context.Context, repair bool, progress func(done, total int64)) (Recount, error) {
+func (s *Store) Recount(ctx context.Context, repair bool, progress func(done, total int64)) (journal.Recount, error) {
 	r := recounter{store: s, repair: repair}
 	run := func(tx pgx.Tx) error {
-		r.Recount = Recount{}
+		r.Recount = journal.Recount{}
 		return r.all(ctx, tx, progress)
 	}
 	if !repair {
@@ -36,9 +38,9 @@ func (s *Store) Recount(ctx context.Context, repair bool, progress func(done, to
 
 // recounter counts stints again in order of their ids.
 type recounter struct {
-	Recount
+	journal.Recount
 	store  *Store
-	rigs   map[ID]Rig
+	rigs   map[journal.ID]journal.Rig
 	repair bool
 }
 
@@ -50,7 +52,7 @@ func (r *recounter) all(ctx context.Context, tx pgx.Tx, progress func(done, tota
 	if r.rigs, err = r.store.readRigs(ctx, tx, nil); err != nil {
 		return err
 	}
-	for after := (ID{}); ; {
+	for after := (journal.ID{}); ; {
 		stints, err := r.read(ctx, tx, after)
 		if err != nil || len(stints) == 0 {
 			return err
@@ -71,7 +73,7 @@ func (r *recounter) count(ctx context.Context, tx pgx.Tx, stints []*keptStint) e
 	for _, st := range stints {
 		r.Stints++
 		for _, problem := range st.problems(r.rigs) {
-			r.Impossible.add(st.session, st.day, problem)
+			r.Impossible.Add(st.session, st.day, problem)
 		}
 		counted, err := st.counted(r.rigs[st.RigID])
 		if err != nil {
@@ -84,7 +86,7 @@ func (r *recounter) count(ctx context.Context, tx pgx.Tx, stints []*keptStint) e
 		}
 		r.Wrong++
 		r.Differences += len(differences)
-		r.First = append(r.First, differences[:min(len(differences), MostListed-len(r.First))]...)
+		r.First = append(r.First, differences[:min(len(differences), journal.MostListed-len(r.First))]...)
 		if r.repair {
 			if err := r.correct(batch, st); err != nil {
 				return err
@@ -95,7 +97,7 @@ func (r *recounter) count(ctx context.Context, tx pgx.Tx, stints []*keptStint) e
 }
 
 // read returns the next stints after an id, with their events and counts.
-func (r *recounter) read(ctx context.Context, tx pgx.Tx, after ID) ([]*keptStint, error) {
+func (r *recounter) read(ctx context.Context, tx pgx.Tx, after journal.ID) ([]*keptStint, error) {
 	rows, err := tx.Query(ctx, `SELECT st.id, st.session_id, se.day, st.ordinal, st.rig_id, st.seconds, `+countArray("st")+`
 		FROM stint st JOIN session se ON se.outfit_id = st.outfit_id AND se.id = st.session_id
 		WHERE st.outfit_id = $1 AND st.id > $2 ORDER BY st.id LIMIT $3`, r.store.outfit, after, recountRun)
@@ -103,12 +105,12 @@ func (r *recounter) read(ctx context.Context, tx pgx.Tx, after ID) ([]*keptStint
 		return nil, err
 	}
 	var list []*keptStint
-	byID := map[ID]*keptStint{}
+	byID := map[journal.ID]*keptStint{}
 	var st keptStint
 	var seconds *int
 	var counts []float64
 	_, err = pgx.ForEachRow(rows, []any{&st.ID, &st.session, &st.day, &st.number, &st.RigID, &seconds, &counts}, func() error {
-		st.Minutes = minutesOf(seconds)
+		st.Minutes = journal.MinutesOf(seconds)
 		next := st
 		next.rows = map[rowKey]countRow{{none, none}: {st.session, st.RigID, counts}}
 		counts = nil
@@ -138,22 +140,22 @@ func (r *recounter) read(ctx context.Context, tx pgx.Tx, after ID) ([]*keptStint
 	return list, err
 }
 
-func (r *recounter) readPositions(ctx context.Context, tx pgx.Tx, after, last ID, byID map[ID]*keptStint) error {
+func (r *recounter) readPositions(ctx context.Context, tx pgx.Tx, after, last journal.ID, byID map[journal.ID]*keptStint) error {
 	rows, err := tx.Query(ctx, `SELECT p.stint_id, p.position, p.session_id, p.rig_id, p.tag_start_mm, p.tag_end_mm, p.fly,
 			ARRAY[p.seconds::float8, p.tag_changed::integer::float8] || `+countArray("p")+`
 		FROM stint_position p WHERE p.outfit_id = $1 AND p.stint_id > $2 AND p.stint_id <= $3 ORDER BY p.stint_id, p.position`, r.store.outfit, after, last)
 	if err != nil {
 		return err
 	}
-	var stint ID
-	var p StintPosition
+	var stint journal.ID
+	var p journal.StintPosition
 	var row countRow
 	var values []*float64
 	_, err = pgx.ForEachRow(rows, []any{&stint, &p.Position, &row.session, &row.rig, &p.TagStartMM, &p.TagEndMM, &p.Fly, &values}, func() error {
 		st := byID[stint]
 		row.values = orNaNs(values)
 		st.rows[rowKey{p.Position, none}] = row
-		if p != (StintPosition{Position: p.Position}) {
+		if p != (journal.StintPosition{Position: p.Position}) {
 			st.Positions = append(st.Positions, p)
 		}
 		return nil
@@ -161,13 +163,13 @@ func (r *recounter) readPositions(ctx context.Context, tx pgx.Tx, after, last ID
 	return err
 }
 
-func (r *recounter) readSpells(ctx context.Context, tx pgx.Tx, after, last ID, byID map[ID]*keptStint) error {
+func (r *recounter) readSpells(ctx context.Context, tx pgx.Tx, after, last journal.ID, byID map[journal.ID]*keptStint) error {
 	rows, err := tx.Query(ctx, `SELECT t.stint_id, t.position, t.ordinal, t.session_id, t.rig_id, ARRAY[t.seconds, t.tag_mm, t.share] || `+countArray("t")+`
 		FROM tag_spell t WHERE t.outfit_id = $1 AND t.stint_id > $2 AND t.stint_id <= $3`, r.store.outfit, after, last)
 	if err != nil {
 		return err
 	}
-	var stint ID
+	var stint journal.ID
 	var key rowKey
 	var row countRow
 	var values []*float64
@@ -197,7 +199,7 @@ func orNaNs(values []*float64) []float64 {
 func (r *recounter) correct(batch *pgx.Batch, st *keptStint) error {
 	t := tables{outfit: r.store.outfit}
 	rig := r.rigs[st.RigID]
-	if err := t.addStint(Session{ID: st.session}, st.number, st.Stint, rig); err != nil {
+	if err := t.addStint(journal.Session{ID: st.session}, st.number, st.Stint, rig); err != nil {
 		return err
 	}
 	batch.Queue(`UPDATE stint SET (`+strings.Join(tallyColumns, ", ")+`) = ROW(`+places(3, len(tallyColumns))+`) WHERE outfit_id = $1 AND id = $2`,

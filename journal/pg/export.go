@@ -1,4 +1,4 @@
-package journal
+package pg
 
 import (
 	"context"
@@ -9,27 +9,13 @@ import (
 	"time"
 
 	"github.com/jackc/pgx/v5"
+
+	"rigtally/journal"
 )
 
-// Contents is a whole journal at one moment, in an order that does not depend on
-// the database: people, waters, beats, rigs, claims, bench pulls, trials and rule sets
-// by id, sessions by day and id.
-type Contents struct {
-	Outfit   Outfit
-	Anglers  []Angler
-	Waters   []Water
-	Rigs     []Rig
-	Claims   []Claim
-	Pulls    []BenchPull // those deleted too, by id
-	Trials   []Trial
-	RuleSets []RuleSet
-	Sessions []Session
-	Deleted  []DeletedSession // by id
-}
-
 // Contents reads the whole journal.
-func (s *Store) Contents(ctx context.Context) (Contents, error) {
-	var c Contents
+func (s *Store) Contents(ctx context.Context) (journal.Contents, error) {
+	var c journal.Contents
 	err := s.read(ctx, "read the whole journal", func(tx pgx.Tx) (err error) {
 		if c, err = s.readDirectory(ctx, tx); err != nil {
 			return err
@@ -44,8 +30,8 @@ func (s *Store) Contents(ctx context.Context) (Contents, error) {
 }
 
 // Directory reads the journal without its sessions: whom and what they refer to.
-func (s *Store) Directory(ctx context.Context) (Contents, error) {
-	var c Contents
+func (s *Store) Directory(ctx context.Context) (journal.Contents, error) {
+	var c journal.Contents
 	err := s.read(ctx, "read the journal's names", func(tx pgx.Tx) (err error) {
 		c, err = s.readDirectory(ctx, tx)
 		return err
@@ -53,8 +39,8 @@ func (s *Store) Directory(ctx context.Context) (Contents, error) {
 	return c, err
 }
 
-func (s *Store) readDirectory(ctx context.Context, tx pgx.Tx) (Contents, error) {
-	var c Contents
+func (s *Store) readDirectory(ctx context.Context, tx pgx.Tx) (journal.Contents, error) {
+	var c journal.Contents
 	err := tx.QueryRow(ctx, `SELECT name, units, time_zone FROM outfit WHERE id = $1`, s.outfit).Scan(&c.Outfit.Name, &c.Outfit.Units, &c.Outfit.TimeZone)
 	if err != nil {
 		return c, err
@@ -63,7 +49,7 @@ func (s *Store) readDirectory(ctx context.Context, tx pgx.Tx) (Contents, error) 
 	if err != nil {
 		return c, err
 	}
-	if c.Anglers, err = pgx.CollectRows(rows, pgx.RowToStructByPos[Angler]); err != nil {
+	if c.Anglers, err = pgx.CollectRows(rows, pgx.RowToStructByPos[journal.Angler]); err != nil {
 		return c, err
 	}
 	if c.Waters, err = s.readWaters(ctx, tx); err != nil {
@@ -85,18 +71,18 @@ func (s *Store) readDirectory(ctx context.Context, tx pgx.Tx) (Contents, error) 
 	for _, rig := range rigs {
 		c.Rigs = append(c.Rigs, rig)
 	}
-	slices.SortFunc(c.Rigs, func(a, b Rig) int { return strings.Compare(a.ID.String(), b.ID.String()) })
+	slices.SortFunc(c.Rigs, func(a, b journal.Rig) int { return strings.Compare(a.ID.String(), b.ID.String()) })
 	return c, err
 }
 
-func (s *Store) readWaters(ctx context.Context, tx pgx.Tx) ([]Water, error) {
+func (s *Store) readWaters(ctx context.Context, tx pgx.Tx) ([]journal.Water, error) {
 	rows, err := tx.Query(ctx, `SELECT water_id, id, name FROM beat WHERE outfit_id = $1 ORDER BY id`, s.outfit)
 	if err != nil {
 		return nil, err
 	}
-	beats := map[ID][]Beat{}
-	var water ID
-	var b Beat
+	beats := map[journal.ID][]journal.Beat{}
+	var water journal.ID
+	var b journal.Beat
 	if _, err := pgx.ForEachRow(rows, []any{&water, &b.ID, &b.Name}, func() error {
 		beats[water] = append(beats[water], b)
 		return nil
@@ -107,19 +93,19 @@ func (s *Store) readWaters(ctx context.Context, tx pgx.Tx) ([]Water, error) {
 	if err != nil {
 		return nil, err
 	}
-	return pgx.CollectRows(rows, func(row pgx.CollectableRow) (w Water, err error) {
+	return pgx.CollectRows(rows, func(row pgx.CollectableRow) (w journal.Water, err error) {
 		err = row.Scan(&w.ID, &w.Name, &w.Kind, &w.TimeZone, &w.GaugeProvider, &w.GaugeSite)
 		w.Beats = beats[w.ID]
 		return w, err
 	})
 }
 
-func (s *Store) readDeleted(ctx context.Context, from querier, order string) ([]DeletedSession, error) {
+func (s *Store) readDeleted(ctx context.Context, from querier, order string) ([]journal.DeletedSession, error) {
 	rows, err := from.Query(ctx, `SELECT content, deleted_at FROM deleted_session WHERE outfit_id = $1 AND `+kept+` ORDER BY `+order, s.outfit)
 	if err != nil {
 		return nil, err
 	}
-	return pgx.CollectRows(rows, func(row pgx.CollectableRow) (d DeletedSession, err error) {
+	return pgx.CollectRows(rows, func(row pgx.CollectableRow) (d journal.DeletedSession, err error) {
 		var content []byte
 		var at time.Time
 		if err := row.Scan(&content, &at); err != nil {
@@ -134,11 +120,11 @@ func (s *Store) readDeleted(ctx context.Context, from querier, order string) ([]
 }
 
 // SessionsByID returns those of the sessions that the journal holds, by day and id.
-func (s *Store) SessionsByID(ctx context.Context, ids []ID) ([]Session, error) {
+func (s *Store) SessionsByID(ctx context.Context, ids []journal.ID) ([]journal.Session, error) {
 	if len(ids) == 0 {
 		return nil, nil
 	}
-	var sessions []Session
+	var sessions []journal.Session
 	err := s.read(ctx, "read the sessions", func(tx pgx.Tx) (err error) {
 		sessions, err = s.readSessions(ctx, tx, ids)
 		return err
@@ -146,39 +132,28 @@ func (s *Store) SessionsByID(ctx context.Context, ids []ID) ([]Session, error) {
 	return sessions, err
 }
 
-// Standing says what the journal holds under a session's id.
-type Standing int
-
-// What a session may meet in the journal.
-const (
-	New       Standing = iota // nothing
-	Same                      // the same session
-	Different                 // another one, or the same since edited
-	Waiting                   // one that was deleted and can still be brought back
-)
-
 // Standings tells for each session what the journal holds under its id.
-func (s *Store) Standings(ctx context.Context, sessions []Session) ([]Standing, error) {
-	list := make([]Standing, len(sessions))
+func (s *Store) Standings(ctx context.Context, sessions []journal.Session) ([]journal.Standing, error) {
+	list := make([]journal.Standing, len(sessions))
 	err := s.read(ctx, "look for the sessions", func(tx pgx.Tx) error {
 		held, waiting, err := s.underIDs(ctx, tx, sessions)
 		if err != nil {
 			return err
 		}
-		var unlike []ID
+		var unlike []journal.ID
 		for i, session := range sessions {
-			session.normalize()
-			own, err := session.fingerprint()
+			session.Normalize()
+			own, err := session.Fingerprint()
 			if err != nil {
 				return err
 			}
 			switch fingerprint, live := held[session.ID]; {
 			case live && fingerprint == own:
-				list[i] = Same
+				list[i] = journal.Same
 			case live:
-				list[i], unlike = Different, append(unlike, session.ID)
+				list[i], unlike = journal.Different, append(unlike, session.ID)
 			case waiting[session.ID]:
-				list[i] = Waiting
+				list[i] = journal.Waiting
 			}
 		}
 		return s.sameAfterAll(ctx, tx, sessions, unlike, list)
@@ -188,8 +163,8 @@ func (s *Store) Standings(ctx context.Context, sessions []Session) ([]Standing, 
 
 // underIDs returns the fingerprints of the sessions that are in the journal, and
 // which ones are deleted.
-func (s *Store) underIDs(ctx context.Context, tx pgx.Tx, sessions []Session) (held map[ID]int64, waiting map[ID]bool, err error) {
-	ids := make([]ID, len(sessions))
+func (s *Store) underIDs(ctx context.Context, tx pgx.Tx, sessions []journal.Session) (held map[journal.ID]int64, waiting map[journal.ID]bool, err error) {
+	ids := make([]journal.ID, len(sessions))
 	for i := range sessions {
 		ids[i] = sessions[i].ID
 	}
@@ -198,8 +173,8 @@ func (s *Store) underIDs(ctx context.Context, tx pgx.Tx, sessions []Session) (he
 	if err != nil {
 		return nil, nil, err
 	}
-	held, waiting = map[ID]int64{}, map[ID]bool{}
-	var id ID
+	held, waiting = map[journal.ID]int64{}, map[journal.ID]bool{}
+	var id journal.ID
 	var fingerprint int64
 	var deleted bool
 	_, err = pgx.ForEachRow(rows, []any{&id, &fingerprint, &deleted}, func() error {
@@ -215,7 +190,7 @@ func (s *Store) underIDs(ctx context.Context, tx pgx.Tx, sessions []Session) (he
 
 // sameAfterAll reads the sessions whose fingerprint is another, since an older
 // program's may be in another form, and marks those that say the same.
-func (s *Store) sameAfterAll(ctx context.Context, tx pgx.Tx, sessions []Session, unlike []ID, list []Standing) error {
+func (s *Store) sameAfterAll(ctx context.Context, tx pgx.Tx, sessions []journal.Session, unlike []journal.ID, list []journal.Standing) error {
 	if len(unlike) == 0 {
 		return nil
 	}
@@ -223,14 +198,14 @@ func (s *Store) sameAfterAll(ctx context.Context, tx pgx.Tx, sessions []Session,
 	if err != nil {
 		return err
 	}
-	byID := map[ID]Session{}
+	byID := map[journal.ID]journal.Session{}
 	for _, session := range held {
 		byID[session.ID] = session
 	}
 	for i, session := range sessions {
-		session.normalize()
-		if list[i] == Different && session.saysWhat(byID[session.ID]) {
-			list[i] = Same
+		session.Normalize()
+		if list[i] == journal.Different && session.SaysWhat(byID[session.ID]) {
+			list[i] = journal.Same
 		}
 	}
 	return nil

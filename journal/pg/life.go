@@ -1,17 +1,19 @@
-package journal
+package pg
 
 import (
 	"context"
 
 	"github.com/jackc/pgx/v5"
+
+	"rigtally/journal"
 )
 
 // TieLives follows every tag from its tying to its end, by the level of a factor: through
 // the stints in order and the events of those in which something broke or was re-tied. A life's
 // level and whether it counts are those at its beginning.
-func (s *Store) TieLives(ctx context.Context, by By, where []Condition) (TieLives, error) {
-	var lives TieLives
-	err := s.readWithFacts(ctx, "follow how long tags last", func(tx pgx.Tx, f *Facts) error {
+func (s *Store) TieLives(ctx context.Context, by journal.By, where []journal.Condition) (journal.TieLives, error) {
+	var lives journal.TieLives
+	err := s.readWithFacts(ctx, "follow how long tags last", func(tx pgx.Tx, f *journal.Facts) error {
 		events, err := s.tieEvents(ctx, tx)
 		if err != nil {
 			return err
@@ -20,24 +22,24 @@ func (s *Store) TieLives(ctx context.Context, by By, where []Condition) (TieLive
 		if err != nil {
 			return err
 		}
-		lives = f.tieLives(by, where, events, ends)
+		lives = f.TieLives(by, where, events, ends)
 		return nil
 	})
 	return lives, err
 }
 
 // tieEvents reads what happened in stints in which a tie ended.
-func (s *Store) tieEvents(ctx context.Context, tx pgx.Tx) (map[stintPlace][]Event, error) {
+func (s *Store) tieEvents(ctx context.Context, tx pgx.Tx) (map[journal.StintPlace][]journal.Event, error) {
 	rows, err := tx.Query(ctx, `SELECT st.session_id, st.ordinal, `+eventColumns+` FROM event e JOIN stint st ON st.outfit_id = e.outfit_id AND st.id = e.stint_id
 		WHERE e.outfit_id = $1 AND e.kind IN ('hookup', 'snag', 're-tie') AND st.reties + st.broke_junction + st.broke_tag > 0 ORDER BY e.stint_id, e.ordinal`, s.outfit)
 	if err != nil {
 		return nil, err
 	}
-	events := map[stintPlace][]Event{}
-	var at stintPlace
-	var stint ID
-	var e Event
-	_, err = pgx.ForEachRow(rows, append([]any{&at.session, &at.ordinal, &stint}, eventTargets(&e)...), func() error {
+	events := map[journal.StintPlace][]journal.Event{}
+	var at journal.StintPlace
+	var stint journal.ID
+	var e journal.Event
+	_, err = pgx.ForEachRow(rows, append([]any{&at.Session, &at.Ordinal, &stint}, eventTargets(&e)...), func() error {
 		events[at] = append(events[at], e)
 		return nil
 	})
@@ -45,16 +47,16 @@ func (s *Store) tieEvents(ctx context.Context, tx pgx.Tx) (map[stintPlace][]Even
 }
 
 // tagEnds reads the lengths of tags that were noted for the end of a stint.
-func (s *Store) tagEnds(ctx context.Context, tx pgx.Tx) (map[stintPlace]float64, error) {
+func (s *Store) tagEnds(ctx context.Context, tx pgx.Tx) (map[journal.StintPlace]float64, error) {
 	rows, err := tx.Query(ctx, `SELECT p.session_id, st.ordinal, p.position, p.tag_end_mm FROM stint_position p JOIN stint st ON st.outfit_id = p.outfit_id AND st.id = p.stint_id
 		WHERE p.outfit_id = $1 AND p.tag_end_mm IS NOT NULL`, s.outfit)
 	if err != nil {
 		return nil, err
 	}
-	ends := map[stintPlace]float64{}
-	var at stintPlace
+	ends := map[journal.StintPlace]float64{}
+	var at journal.StintPlace
 	var mm float64
-	_, err = pgx.ForEachRow(rows, []any{&at.session, &at.ordinal, &at.position, &mm}, func() error {
+	_, err = pgx.ForEachRow(rows, []any{&at.Session, &at.Ordinal, &at.Position, &mm}, func() error {
 		ends[at] = mm
 		return nil
 	})

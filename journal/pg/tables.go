@@ -1,10 +1,12 @@
-package journal
+package pg
 
 import (
 	"fmt"
 	"strings"
 
 	"github.com/jackc/pgx/v5"
+
+	"rigtally/journal"
 )
 
 // The columns written to each table, in the order of the row functions below.
@@ -25,7 +27,7 @@ var (
 )
 
 // tallyColumns are the tallies' names in the tables.
-var tallyColumns = countNames(AllCounts())
+var tallyColumns = countNames(journal.AllCounts())
 
 func insertInto(table string, columns []string) string {
 	return "INSERT INTO " + table + " (" + strings.Join(columns, ", ") + ") VALUES (" + places(1, len(columns)) + ")"
@@ -40,11 +42,11 @@ func places(from, n int) string {
 	return strings.Join(list, ", ")
 }
 
-func rigRow(r Rig, outfit ID) []any {
+func rigRow(r journal.Rig, outfit journal.ID) []any {
 	return []any{outfit, r.ID, r.Name, r.Revision, r.Method, r.RodLengthMM, r.LeaderLengthMM, r.SighterLengthMM, r.Swivel, r.TippetLengthMM, r.Notes, r.CreatedAt}
 }
 
-func rigPositionRow(p RigPosition, outfit, rig ID) []any {
+func rigPositionRow(p journal.RigPosition, outfit, rig journal.ID) []any {
 	return []any{outfit, rig, p.Position, p.Hang, p.Junction, p.JunctionName, p.Facing, p.Prop, p.TagLengthMM, p.DistanceMM, p.TippetMM, p.Material, p.Fly,
 		p.HookSize, p.BeadMM, p.Bulk}
 }
@@ -52,7 +54,7 @@ func rigPositionRow(p RigPosition, outfit, rig ID) []any {
 // tables gathers the rows of sessions, table by table, in an order in which
 // every row's references exist before it.
 type tables struct {
-	outfit                                              ID
+	outfit                                              journal.ID
 	sessions, stints, stintPositions, tagSpells, events [][]any
 }
 
@@ -90,8 +92,8 @@ func (t *tables) queue(batch *pgx.Batch) {
 }
 
 // add appends a session, which must be valid, with its counts.
-func (t *tables) add(s Session, rigs map[ID]Rig) error {
-	fingerprint, err := s.fingerprint()
+func (t *tables) add(s journal.Session, rigs map[journal.ID]journal.Rig) error {
+	fingerprint, err := s.Fingerprint()
 	if err != nil {
 		return err
 	}
@@ -109,24 +111,24 @@ func (t *tables) add(s Session, rigs map[ID]Rig) error {
 	return nil
 }
 
-func (t *tables) addStint(s Session, ordinal int, st Stint, rig Rig) error {
-	tally, err := TallyStint(rig, st)
+func (t *tables) addStint(s journal.Session, ordinal int, st journal.Stint, rig journal.Rig) error {
+	tally, err := journal.TallyStint(rig, st)
 	if err != nil {
 		return err
 	}
-	t.stints = append(t.stints, appendCounts([]any{t.outfit, st.ID, s.ID, ordinal, rig.ID, st.seconds(), int16(st.Recorded), st.Casts, st.Stroke, st.Notes}, tally.Stint, false))
-	noted := map[int]StintPosition{}
+	t.stints = append(t.stints, appendCounts([]any{t.outfit, st.ID, s.ID, ordinal, rig.ID, st.Seconds(), int16(st.Recorded), st.Casts, st.Stroke, st.Notes}, tally.Stint, false))
+	noted := map[int]journal.StintPosition{}
 	for _, p := range st.Positions {
 		noted[p.Position] = p
 	}
 	changed := map[int]bool{}
 	for _, sp := range tally.Spells {
 		changed[sp.Position] = true
-		t.tagSpells = append(t.tagSpells, appendCounts([]any{t.outfit, st.ID, sp.Position, sp.Ordinal, sp.TagMM, sp.Share, s.ID, rig.ID, sp.seconds(st)}, sp.Counts, true))
+		t.tagSpells = append(t.tagSpells, appendCounts([]any{t.outfit, st.ID, sp.Position, sp.Ordinal, sp.TagMM, sp.Share, s.ID, rig.ID, sp.Seconds(st)}, sp.Counts, true))
 	}
 	for _, p := range rig.Positions {
 		n := noted[p.Position]
-		t.stintPositions = append(t.stintPositions, appendCounts([]any{t.outfit, st.ID, p.Position, s.ID, rig.ID, st.seconds(),
+		t.stintPositions = append(t.stintPositions, appendCounts([]any{t.outfit, st.ID, p.Position, s.ID, rig.ID, st.Seconds(),
 			n.TagStartMM, n.TagEndMM, changed[p.Position], n.Fly}, tally.Positions[p.Position], false))
 	}
 	for i, e := range st.Events {
@@ -138,7 +140,7 @@ func (t *tables) addStint(s Session, ordinal int, st Stint, rig Rig) error {
 
 // appendCounts puts the tallies at a row's end: whole ones or, in a spell, shares, of
 // which none is null.
-func appendCounts(row []any, counts Counts, shares bool) []any {
+func appendCounts(row []any, counts journal.Counts, shares bool) []any {
 	for _, n := range counts {
 		switch {
 		case !shares:

@@ -1,4 +1,4 @@
-package journal
+package pg
 
 import (
 	"context"
@@ -9,28 +9,22 @@ import (
 	"time"
 
 	"github.com/jackc/pgx/v5"
-)
 
-// RigUse is a rig with how much it has been fished.
-type RigUse struct {
-	Rig
-	Stints  int
-	Minutes float64 // of the stints whose minutes were noted
-	LastDay *Date   // nil when never fished
-}
+	"rigtally/journal"
+)
 
 const rigColumns = `r.id, r.name, r.revision, r.method, r.rod_length_mm, r.leader_length_mm, r.sighter_length_mm, r.swivel, r.tippet_length_mm, r.notes, r.created_at, r.version`
 
 // rowVersion is the last column of tables whose rows carry a version.
 var rowVersion = []string{"version"}
 
-func rigTargets(r *Rig) []any {
+func rigTargets(r *journal.Rig) []any {
 	return []any{&r.ID, &r.Name, &r.Revision, &r.Method, &r.RodLengthMM, &r.LeaderLengthMM, &r.SighterLengthMM, &r.Swivel, &r.TippetLengthMM, &r.Notes, &r.CreatedAt, &r.Version}
 }
 
 // Rigs lists every rig with its use, the last fished first.
-func (s *Store) Rigs(ctx context.Context) ([]RigUse, error) {
-	var list []RigUse
+func (s *Store) Rigs(ctx context.Context) ([]journal.RigUse, error) {
+	var list []journal.RigUse
 	err := s.read(ctx, "list the rigs", func(tx pgx.Tx) error {
 		rows, err := tx.Query(ctx, `SELECT `+rigColumns+`, coalesce(u.stints, 0), coalesce(u.seconds, 0) / 60.0::float8, u.last
 			FROM rig r LEFT JOIN (
@@ -41,7 +35,7 @@ func (s *Store) Rigs(ctx context.Context) ([]RigUse, error) {
 		if err != nil {
 			return err
 		}
-		var u RigUse
+		var u journal.RigUse
 		_, err = pgx.ForEachRow(rows, append(rigTargets(&u.Rig), &u.Stints, &u.Minutes, &u.LastDay), func() error {
 			u.Rig.CreatedAt = u.Rig.CreatedAt.UTC()
 			list = append(list, u)
@@ -61,9 +55,9 @@ func (s *Store) Rigs(ctx context.Context) ([]RigUse, error) {
 
 // RigsToLog lists every rig, the last fished first as far as the latest sessions
 // tell, which is what a person chooses from. Rigs says more and reads every stint.
-func (s *Store) RigsToLog(ctx context.Context) ([]Rig, error) {
+func (s *Store) RigsToLog(ctx context.Context) ([]journal.Rig, error) {
 	const latest = 400 // sessions
-	var list []Rig
+	var list []journal.Rig
 	err := s.read(ctx, "list the rigs", func(tx pgx.Tx) error {
 		rows, err := tx.Query(ctx, `SELECT `+rigColumns+` FROM rig r LEFT JOIN (
 				SELECT st.rig_id, max(se.day) AS last
@@ -73,7 +67,7 @@ func (s *Store) RigsToLog(ctx context.Context) ([]Rig, error) {
 		if err != nil {
 			return err
 		}
-		var rig Rig
+		var rig journal.Rig
 		if _, err = pgx.ForEachRow(rows, rigTargets(&rig), func() error {
 			rig.CreatedAt = rig.CreatedAt.UTC()
 			list = append(list, rig)
@@ -91,21 +85,21 @@ func (s *Store) RigsToLog(ctx context.Context) ([]Rig, error) {
 }
 
 // RigByID returns one rig, or ErrNotFound.
-func (s *Store) RigByID(ctx context.Context, id ID) (Rig, error) {
-	rigs, err := s.rigsByID(ctx, []ID{id})
+func (s *Store) RigByID(ctx context.Context, id journal.ID) (journal.Rig, error) {
+	rigs, err := s.rigsByID(ctx, []journal.ID{id})
 	if err != nil {
-		return Rig{}, err
+		return journal.Rig{}, err
 	}
 	rig, ok := rigs[id]
 	if !ok {
-		return Rig{}, fmt.Errorf("rig %s: %w", id, ErrNotFound)
+		return journal.Rig{}, fmt.Errorf("rig %s: %w", id, journal.ErrNotFound)
 	}
 	return rig, nil
 }
 
 // rigsByID returns those rigs that exist; nil ids means all.
-func (s *Store) rigsByID(ctx context.Context, ids []ID) (map[ID]Rig, error) {
-	var rigs map[ID]Rig
+func (s *Store) rigsByID(ctx context.Context, ids []journal.ID) (map[journal.ID]journal.Rig, error) {
+	var rigs map[journal.ID]journal.Rig
 	err := s.read(ctx, "read the rigs", func(tx pgx.Tx) (err error) {
 		rigs, err = s.readRigs(ctx, tx, ids)
 		return err
@@ -113,13 +107,13 @@ func (s *Store) rigsByID(ctx context.Context, ids []ID) (map[ID]Rig, error) {
 	return rigs, err
 }
 
-func (s *Store) readRigs(ctx context.Context, tx pgx.Tx, ids []ID) (map[ID]Rig, error) {
-	rigs := map[ID]Rig{}
+func (s *Store) readRigs(ctx context.Context, tx pgx.Tx, ids []journal.ID) (map[journal.ID]journal.Rig, error) {
+	rigs := map[journal.ID]journal.Rig{}
 	rows, err := tx.Query(ctx, `SELECT `+rigColumns+` FROM rig r WHERE r.outfit_id = $1 AND ($2::uuid[] IS NULL OR r.id = ANY($2))`, s.outfit, ids)
 	if err != nil {
 		return nil, err
 	}
-	var rig Rig
+	var rig journal.Rig
 	_, err = pgx.ForEachRow(rows, rigTargets(&rig), func() error {
 		rig.CreatedAt = rig.CreatedAt.UTC()
 		rigs[rig.ID] = rig
@@ -136,15 +130,15 @@ func (s *Store) readRigs(ctx context.Context, tx pgx.Tx, ids []ID) (map[ID]Rig, 
 	return rigs, err
 }
 
-func (s *Store) rigPositions(ctx context.Context, tx pgx.Tx, ids []ID) (map[ID][]RigPosition, error) {
+func (s *Store) rigPositions(ctx context.Context, tx pgx.Tx, ids []journal.ID) (map[journal.ID][]journal.RigPosition, error) {
 	rows, err := tx.Query(ctx, `SELECT rig_id, position, hang, junction, junction_name, facing, prop, tag_length_mm, distance_mm, tippet_mm, material, fly, hook_size, bead_mm, bulk
 		FROM rig_position WHERE outfit_id = $1 AND ($2::uuid[] IS NULL OR rig_id = ANY($2)) ORDER BY rig_id, position`, s.outfit, ids)
 	if err != nil {
 		return nil, err
 	}
-	positions := map[ID][]RigPosition{}
-	var id ID
-	var p RigPosition
+	positions := map[journal.ID][]journal.RigPosition{}
+	var id journal.ID
+	var p journal.RigPosition
 	_, err = pgx.ForEachRow(rows, []any{&id, &p.Position, &p.Hang, &p.Junction, &p.JunctionName, &p.Facing, &p.Prop, &p.TagLengthMM, &p.DistanceMM,
 		&p.TippetMM, &p.Material, &p.Fly, &p.HookSize, &p.BeadMM, &p.Bulk}, func() error {
 		positions[id] = append(positions[id], p)
@@ -158,31 +152,31 @@ func (s *Store) rigPositions(ctx context.Context, tx pgx.Tx, ids []ID) (map[ID][
 // edited, and it is a Conflict when the journal holds another. One that has been
 // fished never changes: what was edited becomes the next revision of its name,
 // under a new id.
-func (s *Store) SaveRig(ctx context.Context, rig Rig) (Rig, error) {
-	rig.normalize()
+func (s *Store) SaveRig(ctx context.Context, rig journal.Rig) (journal.Rig, error) {
+	rig.Normalize()
 	if err := rig.Validate(); err != nil {
-		return Rig{}, err
+		return journal.Rig{}, err
 	}
 	err := s.write(ctx, "save the rig "+rig.Name, func(tx pgx.Tx) error {
-		known, err := s.readRigs(ctx, tx, []ID{rig.ID})
+		known, err := s.readRigs(ctx, tx, []journal.ID{rig.ID})
 		if err != nil {
 			return err
 		}
 		old, held := known[rig.ID]
 		switch {
 		case !held && rig.Version > 0 && !rig.ID.IsZero():
-			return &Conflict{What: "rig", Seen: rig.Version}
+			return &journal.Conflict{What: "rig", Seen: rig.Version}
 		case !held:
 			if rig.ID.IsZero() {
 				rig.Revision, rig.Version = 1, 1
 			}
 			rig.Revision = max(1, rig.Revision)
 			return s.insertRig(ctx, tx, &rig)
-		case rig.sameAs(old):
+		case rig.SameAs(old):
 			rig = old
 			return errUnchanged // sent twice
 		case rig.Version != old.Version:
-			return &Conflict{What: "rig", Seen: rig.Version, Held: old.Version, Stored: old}
+			return &journal.Conflict{What: "rig", Seen: rig.Version, Held: old.Version, Stored: old}
 		}
 		return s.reviseRig(ctx, tx, old, &rig)
 	})
@@ -190,13 +184,13 @@ func (s *Store) SaveRig(ctx context.Context, rig Rig) (Rig, error) {
 }
 
 // reviseRig replaces a rig that nobody has fished, and adds a revision otherwise.
-func (s *Store) reviseRig(ctx context.Context, tx pgx.Tx, old Rig, rig *Rig) error {
+func (s *Store) reviseRig(ctx context.Context, tx pgx.Tx, old journal.Rig, rig *journal.Rig) error {
 	var fished bool
 	if err := tx.QueryRow(ctx, `SELECT EXISTS (SELECT FROM stint WHERE outfit_id = $1 AND rig_id = $2)`, s.outfit, old.ID).Scan(&fished); err != nil {
 		return err
 	}
 	if rig.Version++; fished {
-		rig.ID, rig.CreatedAt, rig.Version = ID{}, time.Time{}, 1
+		rig.ID, rig.CreatedAt, rig.Version = journal.ID{}, time.Time{}, 1
 	} else if _, err := tx.Exec(ctx, `DELETE FROM rig WHERE outfit_id = $1 AND id = $2`, s.outfit, old.ID); err != nil {
 		return err
 	}
@@ -207,15 +201,15 @@ func (s *Store) reviseRig(ctx context.Context, tx pgx.Tx, old Rig, rig *Rig) err
 			return err
 		}
 		if rig.Revision > 1 && !strings.EqualFold(rig.Name, old.Name) {
-			return &Invalid{Problems: []string{constraintMessage("rig_revision_once")}}
+			return &journal.Invalid{Problems: []string{constraintMessage("rig_revision_once")}}
 		}
 	}
 	return s.insertRig(ctx, tx, rig)
 }
 
-func (s *Store) insertRig(ctx context.Context, tx pgx.Tx, rig *Rig) error {
+func (s *Store) insertRig(ctx context.Context, tx pgx.Tx, rig *journal.Rig) error {
 	if rig.ID.IsZero() {
-		id, err := NewID()
+		id, err := journal.NewID()
 		if err != nil {
 			return err
 		}
@@ -235,17 +229,17 @@ func (s *Store) insertRig(ctx context.Context, tx pgx.Tx, rig *Rig) error {
 
 // DeleteRig removes a rig that has never been fished, if it is still the version
 // that was seen; 0 is any.
-func (s *Store) DeleteRig(ctx context.Context, id ID, seen int) error {
+func (s *Store) DeleteRig(ctx context.Context, id journal.ID, seen int) error {
 	return s.write(ctx, "delete the rig", func(tx pgx.Tx) error {
-		known, err := s.readRigs(ctx, tx, []ID{id})
+		known, err := s.readRigs(ctx, tx, []journal.ID{id})
 		if err != nil {
 			return err
 		}
 		rig, held := known[id]
 		if !held {
-			return fmt.Errorf("rig %s: %w", id, ErrNotFound)
+			return fmt.Errorf("rig %s: %w", id, journal.ErrNotFound)
 		}
-		if err := stale("rig", seen, rig.Version, false, rig); err != nil {
+		if err := journal.Stale("rig", seen, rig.Version, false, rig); err != nil {
 			return err
 		}
 		_, err = tx.Exec(ctx, `DELETE FROM rig WHERE outfit_id = $1 AND id = $2`, s.outfit, id)
@@ -254,14 +248,14 @@ func (s *Store) DeleteRig(ctx context.Context, id ID, seen int) error {
 }
 
 // LatestRig returns the last revision of a name, without regard to case, or ErrNotFound.
-func (s *Store) LatestRig(ctx context.Context, name string) (Rig, error) {
-	var id ID
+func (s *Store) LatestRig(ctx context.Context, name string) (journal.Rig, error) {
+	var id journal.ID
 	err := s.pool.QueryRow(ctx, `SELECT id FROM rig WHERE outfit_id = $1 AND lower(name) = lower($2) ORDER BY revision DESC LIMIT 1`, s.outfit, strings.TrimSpace(name)).Scan(&id)
 	if errors.Is(err, pgx.ErrNoRows) {
-		return Rig{}, fmt.Errorf("rig %q: %w", name, ErrNotFound)
+		return journal.Rig{}, fmt.Errorf("rig %q: %w", name, journal.ErrNotFound)
 	}
 	if err != nil {
-		return Rig{}, explain("find the rig "+name, err)
+		return journal.Rig{}, explain("find the rig "+name, err)
 	}
 	return s.RigByID(ctx, id)
 }

@@ -1,18 +1,20 @@
-package journal
+package pg
 
 import "context"
 
+import "rigtally/journal"
+
 // Ask returns the sufficient statistics of a question's groups.
-func (s *Store) Ask(ctx context.Context, q Question) (Answer, error) {
+func (s *Store) Ask(ctx context.Context, q journal.Question) (journal.Answer, error) {
 	f, err := s.Facts(ctx)
 	if err != nil {
-		return Answer{}, err
+		return journal.Answer{}, err
 	}
 	return f.Ask(q)
 }
 
 // Rows returns the rows that a question is about, from the journal as it is now.
-func (s *Store) Rows(ctx context.Context, q Question) (*Rows, error) {
+func (s *Store) Rows(ctx context.Context, q journal.Question) (*journal.Rows, error) {
 	f, err := s.Facts(ctx)
 	if err != nil {
 		return nil, err
@@ -21,16 +23,16 @@ func (s *Store) Rows(ctx context.Context, q Question) (*Rows, error) {
 }
 
 // SeasonRows returns the sessions of a year, 0 for all years, with what each stint counts.
-func (s *Store) SeasonRows(ctx context.Context, year int) (SeasonRows, error) {
+func (s *Store) SeasonRows(ctx context.Context, year int) (journal.SeasonRows, error) {
 	f, err := s.Facts(ctx)
 	if err != nil {
-		return SeasonRows{}, err
+		return journal.SeasonRows{}, err
 	}
 	return f.Season(year), nil
 }
 
 // BySession adds an outcome up by session, as Facts.BySession does.
-func (s *Store) BySession(ctx context.Context, o Outcome, filter SessionFilter) ([]SessionSum, map[string]int, error) {
+func (s *Store) BySession(ctx context.Context, o journal.Outcome, filter journal.SessionFilter) ([]journal.SessionSum, map[string]int, error) {
 	f, err := s.Facts(ctx)
 	if err != nil {
 		return nil, nil, err

@@ -1,4 +1,4 @@
-package journal
+package pg
 
 import (
 	"context"
@@ -9,6 +9,8 @@ import (
 	"time"
 
 	"github.com/jackc/pgx/v5"
+
+	"rigtally/journal"
 )
 
 const trialColumns = `id, name, outcome, factor, a_rig_id, a_level, a_note, b_rig_id, b_level, b_note, unit, block, worth, most_hours, seed, commitment, notes, planned_at, ended_at, ending, undone, version`
@@ -18,23 +20,23 @@ var (
 	trialUnitTable = []string{"outfit_id", "trial_id", "ordinal", "arm", "started_at", "session_id", "stint_id", "status", "reason", "version"}
 )
 
-func trialRow(t Trial, outfit ID) []any {
+func trialRow(t journal.Trial, outfit journal.ID) []any {
 	a, b := t.Arms[0], t.Arms[1]
 	return []any{outfit, t.ID, t.Name, t.Outcome, t.Factor, a.RigID, a.Level, a.Note, b.RigID, b.Level, b.Note, t.Unit, t.Block, t.Worth, t.MostHours,
 		t.Seed, t.Commitment, t.Notes, t.PlannedAt, t.EndedAt, t.Ending, t.Undone, max(1, t.Version)}
 }
 
-func trialUnitRow(u TrialUnit, outfit, trial ID) []any {
+func trialUnitRow(u journal.TrialUnit, outfit, trial journal.ID) []any {
 	return []any{outfit, trial, u.Ordinal, u.Arm, u.StartedAt, u.SessionID, u.StintID, u.Status, u.Reason, max(1, u.Version)}
 }
 
 // readTrials returns trials with their units. which may use $2 and so on.
-func (s *Store) readTrials(ctx context.Context, from querier, which string, args ...any) ([]Trial, error) {
+func (s *Store) readTrials(ctx context.Context, from querier, which string, args ...any) ([]journal.Trial, error) {
 	rows, err := from.Query(ctx, `SELECT `+trialColumns+` FROM trial WHERE outfit_id = $1 AND `+which, append([]any{s.outfit}, args...)...)
 	if err != nil {
 		return nil, err
 	}
-	list, err := pgx.CollectRows(rows, func(row pgx.CollectableRow) (t Trial, err error) {
+	list, err := pgx.CollectRows(rows, func(row pgx.CollectableRow) (t journal.Trial, err error) {
 		a, b := &t.Arms[0], &t.Arms[1]
 		err = row.Scan(&t.ID, &t.Name, &t.Outcome, &t.Factor, &a.RigID, &a.Level, &a.Note, &b.RigID, &b.Level, &b.Note, &t.Unit, &t.Block, &t.Worth, &t.MostHours,
 			&t.Seed, &t.Commitment, &t.Notes, &t.PlannedAt, &t.EndedAt, &t.Ending, &t.Undone, &t.Version)
@@ -43,7 +45,7 @@ func (s *Store) readTrials(ctx context.Context, from querier, which string, args
 	if err != nil || len(list) == 0 {
 		return nil, err
 	}
-	ids := make([]ID, len(list))
+	ids := make([]journal.ID, len(list))
 	for i, t := range list {
 		ids[i] = t.ID
 	}
@@ -52,34 +54,34 @@ func (s *Store) readTrials(ctx context.Context, from querier, which string, args
 	if err != nil {
 		return nil, err
 	}
-	units := map[ID][]TrialUnit{}
-	var trial ID
-	var u TrialUnit
+	units := map[journal.ID][]journal.TrialUnit{}
+	var trial journal.ID
+	var u journal.TrialUnit
 	_, err = pgx.ForEachRow(rows, []any{&trial, &u.Ordinal, &u.Arm, &u.StartedAt, &u.SessionID, &u.StintID, &u.Status, &u.Reason, &u.Version}, func() error {
 		units[trial] = append(units[trial], u)
 		return nil
 	})
 	for i := range list {
 		list[i].Units = units[list[i].ID]
-		list[i].normalize()
+		list[i].Normalize()
 	}
 	return list, err
 }
 
 // Trials lists every trial, the running ones first and the last planned first.
-func (s *Store) Trials(ctx context.Context) ([]Trial, error) {
+func (s *Store) Trials(ctx context.Context) ([]journal.Trial, error) {
 	list, err := s.readTrials(ctx, s.pool, `true ORDER BY ended_at IS NOT NULL, planned_at DESC, id`)
 	return list, explain("list the trials", err)
 }
 
 // TrialByID returns a trial, or ErrNotFound.
-func (s *Store) TrialByID(ctx context.Context, id ID) (Trial, error) {
+func (s *Store) TrialByID(ctx context.Context, id journal.ID) (journal.Trial, error) {
 	list, err := s.readTrials(ctx, s.pool, `id = $2`, id)
 	if err != nil {
-		return Trial{}, explain("read the trial", err)
+		return journal.Trial{}, explain("read the trial", err)
 	}
 	if len(list) == 0 {
-		return Trial{}, fmt.Errorf("trial %s: %w", id, ErrNotFound)
+		return journal.Trial{}, fmt.Errorf("trial %s: %w", id, journal.ErrNotFound)
 	}
 	return list[0], nil
 }
@@ -87,51 +89,42 @@ func (s *Store) TrialByID(ctx context.Context, id ID) (Trial, error) {
 // PlanTrial stores a new trial and returns it with its seal. A trial without a
 // seed gets one drawn. Sent twice it is stored once; another plan under its id is
 // an ErrConflict.
-func (s *Store) PlanTrial(ctx context.Context, t Trial) (Trial, error) {
+func (s *Store) PlanTrial(ctx context.Context, t journal.Trial) (journal.Trial, error) {
 	t.Units, t.EndedAt, t.Ending, t.Undone, t.Version = nil, nil, "", 0, 1
-	t.normalize()
+	t.Normalize()
 	if err := t.Validate(); err != nil {
-		return Trial{}, err
+		return journal.Trial{}, err
 	}
 	if t.Seed == "" {
-		seed, err := newTrialSeed()
+		seed, err := journal.NewTrialSeed()
 		if err != nil {
-			return Trial{}, err
+			return journal.Trial{}, err
 		}
 		t.Seed = seed
 	}
 	if t.PlannedAt.IsZero() {
 		t.PlannedAt = time.Now().UTC().Truncate(time.Microsecond)
 	}
-	t.Commitment = t.commit()
+	t.Commitment = t.Commit()
 	err := s.write(ctx, "plan the trial "+t.Name, func(tx pgx.Tx) error {
 		held, err := s.readTrials(ctx, tx, `id = $2`, t.ID)
 		if err != nil {
 			return err
 		}
 		if len(held) > 0 {
-			if !held[0].plansLike(t) {
-				return &Conflict{What: "trial", Held: held[0].Version, Stored: held[0]}
+			if !held[0].PlansLike(t) {
+				return &journal.Conflict{What: "trial", Held: held[0].Version, Stored: held[0]}
 			}
 			t = held[0]
 			return errUnchanged // sent twice
 		}
-		return s.addTrials(ctx, tx, []Trial{t})
+		return s.addTrials(ctx, tx, []journal.Trial{t})
 	})
 	return t, err
 }
 
-// plansLike reports whether two trials have the same plan, seeds aside.
-func (t Trial) plansLike(other Trial) bool {
-	arm := func(a, b TrialArm) bool {
-		return a.Level == b.Level && (a.RigID == nil) == (b.RigID == nil) && (a.RigID == nil || *a.RigID == *b.RigID)
-	}
-	return t.Name == other.Name && t.Outcome == other.Outcome && t.Factor == other.Factor && arm(t.Arms[0], other.Arms[0]) && arm(t.Arms[1], other.Arms[1]) &&
-		t.Unit == other.Unit && t.Block == other.Block && t.Worth == other.Worth && t.MostHours == other.MostHours
-}
-
 // addTrials writes new trials with their units.
-func (s *Store) addTrials(ctx context.Context, tx pgx.Tx, list []Trial) error {
+func (s *Store) addTrials(ctx context.Context, tx pgx.Tx, list []journal.Trial) error {
 	batch := &pgx.Batch{}
 	for _, t := range list {
 		batch.Queue(insertInto("trial", trialTable), trialRow(t, s.outfit)...)
@@ -144,16 +137,16 @@ func (s *Store) addTrials(ctx context.Context, tx pgx.Tx, list []Trial) error {
 
 // changeTrial runs f on a trial, for a change to it or its units. Where running
 // is set, one that has ended is refused.
-func (s *Store) changeTrial(ctx context.Context, id ID, doing string, running bool, f func(pgx.Tx, Trial) error) error {
+func (s *Store) changeTrial(ctx context.Context, id journal.ID, doing string, running bool, f func(pgx.Tx, journal.Trial) error) error {
 	return s.write(ctx, doing, func(tx pgx.Tx) error {
 		list, err := s.readTrials(ctx, tx, `id = $2`, id)
 		switch {
 		case err != nil:
 			return err
 		case len(list) == 0:
-			return fmt.Errorf("trial %s: %w", id, ErrNotFound)
+			return fmt.Errorf("trial %s: %w", id, journal.ErrNotFound)
 		case running && list[0].Ended():
-			return &Invalid{Problems: []string{"the trial has ended, so nothing is started in it any more; plan another one"}}
+			return &journal.Invalid{Problems: []string{"the trial has ended, so nothing is started in it any more; plan another one"}}
 		}
 		return f(tx, list[0])
 	})
@@ -161,16 +154,16 @@ func (s *Store) changeTrial(ctx context.Context, id ID, doing string, running bo
 
 // RenameTrial changes the name and notes of the version of a trial that was seen,
 // 0 for any; the plan itself stays.
-func (s *Store) RenameTrial(ctx context.Context, id ID, seen int, name, notes string) error {
+func (s *Store) RenameTrial(ctx context.Context, id journal.ID, seen int, name, notes string) error {
 	name, notes = strings.TrimSpace(name), strings.TrimSpace(notes)
-	if err := CheckTrialName(name, notes); err != nil {
+	if err := journal.CheckTrialName(name, notes); err != nil {
 		return err
 	}
-	return s.changeTrial(ctx, id, "rename the trial", false, func(tx pgx.Tx, t Trial) error {
+	return s.changeTrial(ctx, id, "rename the trial", false, func(tx pgx.Tx, t journal.Trial) error {
 		if t.Name == name && t.Notes == notes {
 			return errUnchanged
 		}
-		if err := stale("trial", seen, t.Version, false, t); err != nil {
+		if err := journal.Stale("trial", seen, t.Version, false, t); err != nil {
 			return err
 		}
 		_, err := tx.Exec(ctx, `UPDATE trial SET name = $3, notes = $4, version = version + 1 WHERE outfit_id = $1 AND id = $2`, s.outfit, id, name, notes)
@@ -181,16 +174,16 @@ func (s *Store) RenameTrial(ctx context.Context, id ID, seen int, name, notes st
 // EndTrial ends the version of a trial that was seen, 0 for any, with a reason if
 // there is one to give. Its seed may be shown from then on, so that it does not
 // begin again.
-func (s *Store) EndTrial(ctx context.Context, id ID, seen int, at time.Time, why string) error {
-	return s.changeTrial(ctx, id, "end the trial", false, func(tx pgx.Tx, t Trial) error {
+func (s *Store) EndTrial(ctx context.Context, id journal.ID, seen int, at time.Time, why string) error {
+	return s.changeTrial(ctx, id, "end the trial", false, func(tx pgx.Tx, t journal.Trial) error {
 		if t.Ended() {
 			return errUnchanged // sent twice
 		}
-		if err := stale("trial", seen, t.Version, false, t); err != nil {
+		if err := journal.Stale("trial", seen, t.Version, false, t); err != nil {
 			return err
 		}
 		t.Ending = why
-		t.normalize()
+		t.Normalize()
 		if err := t.Validate(); err != nil {
 			return err
 		}
@@ -201,13 +194,13 @@ func (s *Store) EndTrial(ctx context.Context, id ID, seen int, at time.Time, why
 
 // DeleteTrial removes the version of a trial that was seen, 0 for any, if nothing
 // of it was started; any other is ended and kept.
-func (s *Store) DeleteTrial(ctx context.Context, id ID, seen int) error {
-	return s.changeTrial(ctx, id, "delete the trial", false, func(tx pgx.Tx, t Trial) error {
-		if err := stale("trial", seen, t.Version, false, t); err != nil {
+func (s *Store) DeleteTrial(ctx context.Context, id journal.ID, seen int) error {
+	return s.changeTrial(ctx, id, "delete the trial", false, func(tx pgx.Tx, t journal.Trial) error {
+		if err := journal.Stale("trial", seen, t.Version, false, t); err != nil {
 			return err
 		}
 		if len(t.Units) > 0 || t.Undone > 0 {
-			return &Invalid{Problems: []string{"the trial has been started, so it is kept; end it instead"}}
+			return &journal.Invalid{Problems: []string{"the trial has been started, so it is kept; end it instead"}}
 		}
 		_, err := tx.Exec(ctx, `DELETE FROM trial WHERE outfit_id = $1 AND id = $2`, s.outfit, id)
 		return err
@@ -217,19 +210,19 @@ func (s *Store) DeleteTrial(ctx context.Context, id ID, seen int) error {
 // StartTrialUnit starts the unit of the given ordinal and returns it: its arm is
 // known from now on. The last one started sent again is returned as it is; any
 // other ordinal but the next is an ErrConflict.
-func (s *Store) StartTrialUnit(ctx context.Context, id ID, ordinal int, at time.Time) (TrialUnit, error) {
-	var u TrialUnit
-	err := s.changeTrial(ctx, id, "start the next of the trial", true, func(tx pgx.Tx, t Trial) error {
+func (s *Store) StartTrialUnit(ctx context.Context, id journal.ID, ordinal int, at time.Time) (journal.TrialUnit, error) {
+	var u journal.TrialUnit
+	err := s.changeTrial(ctx, id, "start the next of the trial", true, func(tx pgx.Tx, t journal.Trial) error {
 		switch {
 		case ordinal == len(t.Units) && ordinal > 0:
 			u = t.Units[ordinal-1]
 			return errUnchanged // sent twice
 		case ordinal != len(t.Units)+1:
-			return fmt.Errorf("%w: number %d of the trial is next, not number %d; reload the page", ErrConflict, len(t.Units)+1, ordinal)
-		case ordinal > mostTrialUnits:
-			return &Invalid{Problems: []string{fmt.Sprintf("all %d of the trial's order have been started; end it and plan another one", mostTrialUnits)}}
+			return fmt.Errorf("%w: number %d of the trial is next, not number %d; reload the page", journal.ErrConflict, len(t.Units)+1, ordinal)
+		case ordinal > journal.MostTrialUnits:
+			return &journal.Invalid{Problems: []string{fmt.Sprintf("all %d of the trial's order have been started; end it and plan another one", journal.MostTrialUnits)}}
 		}
-		u = TrialUnit{Ordinal: ordinal, Arm: t.arm(ordinal), StartedAt: at.UTC().Truncate(time.Microsecond), Status: UnitOpen, Version: 1}
+		u = journal.TrialUnit{Ordinal: ordinal, Arm: t.Arm(ordinal), StartedAt: at.UTC().Truncate(time.Microsecond), Status: journal.UnitOpen, Version: 1}
 		_, err := tx.Exec(ctx, insertInto("trial_unit", trialUnitTable), trialUnitRow(u, s.outfit, id)...)
 		return err
 	})
@@ -238,15 +231,15 @@ func (s *Store) StartTrialUnit(ctx context.Context, id ID, ordinal int, at time.
 
 // UndoTrialStart takes the last start back, if nothing is attached to it. The
 // next start tells the same arm again, and the trial keeps count of it.
-func (s *Store) UndoTrialStart(ctx context.Context, id ID, ordinal int) error {
-	return s.changeTrial(ctx, id, "take the start back", true, func(tx pgx.Tx, t Trial) error {
+func (s *Store) UndoTrialStart(ctx context.Context, id journal.ID, ordinal int) error {
+	return s.changeTrial(ctx, id, "take the start back", true, func(tx pgx.Tx, t journal.Trial) error {
 		switch {
 		case ordinal > len(t.Units):
 			return errUnchanged // sent twice
 		case ordinal != len(t.Units) || ordinal < 1:
-			return &Invalid{Problems: []string{"only the last start can be taken back"}}
-		case t.Units[ordinal-1].Status != UnitOpen:
-			return &Invalid{Problems: []string{"what was fished is attached to that start already; take that off first"}}
+			return &journal.Invalid{Problems: []string{"only the last start can be taken back"}}
+		case t.Units[ordinal-1].Status != journal.UnitOpen:
+			return &journal.Invalid{Problems: []string{"what was fished is attached to that start already; take that off first"}}
 		}
 		if _, err := tx.Exec(ctx, `DELETE FROM trial_unit WHERE outfit_id = $1 AND trial_id = $2 AND ordinal = $3`, s.outfit, id, ordinal); err != nil {
 			return err
@@ -256,12 +249,7 @@ func (s *Store) UndoTrialStart(ctx context.Context, id ID, ordinal int) error {
 	})
 }
 
-// errNoUnit says that a unit was never started.
-func errNoUnit(ordinal int) error {
-	return &Invalid{Problems: []string{fmt.Sprintf("number %d of the trial has not been started", ordinal)}}
-}
-
-func (s *Store) saveUnit(ctx context.Context, tx pgx.Tx, trial ID, u TrialUnit) error {
+func (s *Store) saveUnit(ctx context.Context, tx pgx.Tx, trial journal.ID, u journal.TrialUnit) error {
 	_, err := tx.Exec(ctx, `UPDATE trial_unit SET session_id = $4, stint_id = $5, status = $6, reason = $7, version = version + 1 WHERE outfit_id = $1 AND trial_id = $2 AND ordinal = $3`,
 		s.outfit, trial, u.Ordinal, u.SessionID, u.StintID, u.Status, u.Reason)
 	return err
@@ -269,11 +257,11 @@ func (s *Store) saveUnit(ctx context.Context, tx pgx.Tx, trial ID, u TrialUnit) 
 
 // changeUnit runs f on the version of a unit that was seen, 0 for any, and stores
 // what f makes of it. What is so already is no conflict.
-func (s *Store) changeUnit(ctx context.Context, id ID, ordinal, seen int, doing string, f func(pgx.Tx, Trial, *TrialUnit) error) error {
-	return s.changeTrial(ctx, id, doing, false, func(tx pgx.Tx, t Trial) error {
+func (s *Store) changeUnit(ctx context.Context, id journal.ID, ordinal, seen int, doing string, f func(pgx.Tx, journal.Trial, *journal.TrialUnit) error) error {
+	return s.changeTrial(ctx, id, doing, false, func(tx pgx.Tx, t journal.Trial) error {
 		u, ok := t.StartedUnit(ordinal)
 		if !ok {
-			return errNoUnit(ordinal)
+			return journal.ErrNoUnit(ordinal)
 		}
 		was := u
 		if err := f(tx, t, &u); err != nil {
@@ -282,7 +270,7 @@ func (s *Store) changeUnit(ctx context.Context, id ID, ordinal, seen int, doing 
 		if reflect.DeepEqual(u, was) {
 			return errUnchanged
 		}
-		if err := stale("trial’s unit", seen, was.Version, false, was); err != nil {
+		if err := journal.Stale("trial’s unit", seen, was.Version, false, was); err != nil {
 			return err
 		}
 		return s.saveUnit(ctx, tx, id, u)
@@ -292,66 +280,53 @@ func (s *Store) changeUnit(ctx context.Context, id ID, ordinal, seen int, doing 
 // AttachTrialUnit says what was fished in a unit: a stint of a session or, where
 // sessions alternate, a session. With a reason it broke the plan; without one its
 // rig must be of the arm that was drawn. seen is the unit's version, 0 for any.
-func (s *Store) AttachTrialUnit(ctx context.Context, id ID, seen int, a Attachment, reason string) error {
-	return s.changeUnit(ctx, id, a.Ordinal, seen, "attach what was fished", func(tx pgx.Tx, t Trial, u *TrialUnit) error {
-		u.SessionID, u.StintID, u.Status, u.Reason = &a.SessionID, a.StintID, UnitKept, strings.TrimSpace(reason)
+func (s *Store) AttachTrialUnit(ctx context.Context, id journal.ID, seen int, a journal.Attachment, reason string) error {
+	return s.changeUnit(ctx, id, a.Ordinal, seen, "attach what was fished", func(tx pgx.Tx, t journal.Trial, u *journal.TrialUnit) error {
+		u.SessionID, u.StintID, u.Status, u.Reason = &a.SessionID, a.StintID, journal.UnitKept, strings.TrimSpace(reason)
 		if u.Reason != "" {
-			u.Status = UnitBroke
+			u.Status = journal.UnitBroke
 		}
 		return s.checkAttachment(ctx, tx, t, *u)
 	})
 }
 
 // checkAttachment holds what was fished against the plan.
-func (s *Store) checkAttachment(ctx context.Context, tx pgx.Tx, t Trial, u TrialUnit) error {
-	sessions, err := s.readSessions(ctx, tx, []ID{*u.SessionID})
+func (s *Store) checkAttachment(ctx context.Context, tx pgx.Tx, t journal.Trial, u journal.TrialUnit) error {
+	sessions, err := s.readSessions(ctx, tx, []journal.ID{*u.SessionID})
 	if err != nil {
 		return err
 	}
 	if len(sessions) == 0 {
-		return fmt.Errorf("session %s: %w", u.SessionID, ErrNotFound)
+		return fmt.Errorf("session %s: %w", u.SessionID, journal.ErrNotFound)
 	}
 	rigs, err := s.trialRigs(ctx, tx, t, sessions)
 	if err != nil {
 		return err
 	}
-	arm, found := t.fished(u, sessions[0], rigs)
+	arm, found := t.Fished(u, sessions[0], rigs)
 	switch {
-	case t.Unit == ByStint && u.StintID == nil:
-		return &Invalid{Problems: []string{"choose the stint: this trial alternates by stint"}}
-	case t.Unit == BySession && u.StintID != nil:
-		return &Invalid{Problems: []string{"choose the whole session: this trial alternates by session"}}
+	case t.Unit == journal.ByStint && u.StintID == nil:
+		return &journal.Invalid{Problems: []string{"choose the stint: this trial alternates by stint"}}
+	case t.Unit == journal.BySession && u.StintID != nil:
+		return &journal.Invalid{Problems: []string{"choose the whole session: this trial alternates by session"}}
 	case !found:
-		return fmt.Errorf("that stint: %w", ErrNotFound)
-	case u.Status == UnitKept && arm != u.Arm:
-		return &Invalid{Problems: []string{fmt.Sprintf("number %d was to be fished with arm %s, and that was not; attach it as one that broke the plan, with the reason", u.Ordinal, u.Arm)}}
+		return fmt.Errorf("that stint: %w", journal.ErrNotFound)
+	case u.Status == journal.UnitKept && arm != u.Arm:
+		return &journal.Invalid{Problems: []string{fmt.Sprintf("number %d was to be fished with arm %s, and that was not; attach it as one that broke the plan, with the reason", u.Ordinal, u.Arm)}}
 	}
 	return nil
 }
 
-// fished is the arm that a unit was fished with in a session.
-func (t Trial) fished(u TrialUnit, session Session, rigs map[ID]Rig) (arm Arm, found bool) {
-	if u.StintID == nil {
-		return t.sessionArm(session, rigs), true
-	}
-	for _, st := range session.Stints {
-		if st.ID == *u.StintID {
-			return t.armOf(rigs, st), true
-		}
-	}
-	return "", false
-}
-
 // trialRigs reads the rigs of a trial's arms and of some sessions.
-func (s *Store) trialRigs(ctx context.Context, tx pgx.Tx, t Trial, sessions []Session) (map[ID]Rig, error) {
-	var ids []ID
+func (s *Store) trialRigs(ctx context.Context, tx pgx.Tx, t journal.Trial, sessions []journal.Session) (map[journal.ID]journal.Rig, error) {
+	var ids []journal.ID
 	for _, a := range t.Arms {
 		if a.RigID != nil {
 			ids = append(ids, *a.RigID)
 		}
 	}
 	for _, session := range sessions {
-		ids = append(ids, session.rigIDs()...)
+		ids = append(ids, session.RigIDs()...)
 	}
 	if len(ids) == 0 {
 		return nil, nil
@@ -362,21 +337,21 @@ func (s *Store) trialRigs(ctx context.Context, tx pgx.Tx, t Trial, sessions []Se
 // BreakTrialUnit notes that a unit was not fished as told, or not at all. What is
 // attached to it stays visible, apart from what is counted. seen is the unit's
 // version, 0 for any.
-func (s *Store) BreakTrialUnit(ctx context.Context, id ID, ordinal, seen int, reason string) error {
+func (s *Store) BreakTrialUnit(ctx context.Context, id journal.ID, ordinal, seen int, reason string) error {
 	if reason = strings.TrimSpace(reason); reason == "" {
-		return &Invalid{Problems: []string{"say why it broke the plan"}}
+		return &journal.Invalid{Problems: []string{"say why it broke the plan"}}
 	}
-	return s.changeUnit(ctx, id, ordinal, seen, "note what broke the plan", func(_ pgx.Tx, _ Trial, u *TrialUnit) error {
-		u.Status, u.Reason = UnitBroke, reason
+	return s.changeUnit(ctx, id, ordinal, seen, "note what broke the plan", func(_ pgx.Tx, _ journal.Trial, u *journal.TrialUnit) error {
+		u.Status, u.Reason = journal.UnitBroke, reason
 		return nil
 	})
 }
 
 // OpenTrialUnit takes off what was attached to a unit, or noted of it. seen is
 // the unit's version, 0 for any.
-func (s *Store) OpenTrialUnit(ctx context.Context, id ID, ordinal, seen int) error {
-	return s.changeUnit(ctx, id, ordinal, seen, "take off what was attached", func(_ pgx.Tx, _ Trial, u *TrialUnit) error {
-		u.SessionID, u.StintID, u.Status, u.Reason = nil, nil, UnitOpen, ""
+func (s *Store) OpenTrialUnit(ctx context.Context, id journal.ID, ordinal, seen int) error {
+	return s.changeUnit(ctx, id, ordinal, seen, "take off what was attached", func(_ pgx.Tx, _ journal.Trial, u *journal.TrialUnit) error {
+		u.SessionID, u.StintID, u.Status, u.Reason = nil, nil, journal.UnitOpen, ""
 		return nil
 	})
 }
@@ -410,9 +385,9 @@ func (s *Store) matchTrials(ctx context.Context, tx pgx.Tx) (int, error) {
 		if err != nil {
 			return attached, err
 		}
-		for _, a := range t.match(sessions, rigs) {
+		for _, a := range t.Match(sessions, rigs) {
 			u := t.Units[a.Ordinal-1]
-			u.SessionID, u.StintID, u.Status = &a.SessionID, a.StintID, UnitKept
+			u.SessionID, u.StintID, u.Status = &a.SessionID, a.StintID, journal.UnitKept
 			if err := s.saveUnit(ctx, tx, t.ID, u); err != nil {
 				return attached, err
 			}
@@ -424,14 +399,14 @@ func (s *Store) matchTrials(ctx context.Context, tx pgx.Tx) (int, error) {
 
 // sessionsAround reads the sessions of the days on which a trial's open units
 // were started, a day more each way for what zones make of it.
-func (s *Store) sessionsAround(ctx context.Context, tx pgx.Tx, t Trial) ([]Session, error) {
-	days := map[Date]bool{}
+func (s *Store) sessionsAround(ctx context.Context, tx pgx.Tx, t journal.Trial) ([]journal.Session, error) {
+	days := map[journal.Date]bool{}
 	for _, u := range t.Units {
-		for near := -1; near <= 1 && u.Status == UnitOpen; near++ {
-			days[DateOf(u.StartedAt.UTC().AddDate(0, 0, near))] = true
+		for near := -1; near <= 1 && u.Status == journal.UnitOpen; near++ {
+			days[journal.DateOf(u.StartedAt.UTC().AddDate(0, 0, near))] = true
 		}
 	}
-	var list []Date
+	var list []journal.Date
 	for d := range days {
 		list = append(list, d)
 	}
@@ -439,7 +414,7 @@ func (s *Store) sessionsAround(ctx context.Context, tx pgx.Tx, t Trial) ([]Sessi
 	if err != nil {
 		return nil, err
 	}
-	ids, err := pgx.CollectRows(rows, pgx.RowTo[ID])
+	ids, err := pgx.CollectRows(rows, pgx.RowTo[journal.ID])
 	if err != nil || len(ids) == 0 {
 		return nil, err
 	}
@@ -447,19 +422,19 @@ func (s *Store) sessionsAround(ctx context.Context, tx pgx.Tx, t Trial) ([]Sessi
 }
 
 // RunningTrials lists the trials in which a next unit can be started.
-func (s *Store) RunningTrials(ctx context.Context) ([]Trial, error) {
+func (s *Store) RunningTrials(ctx context.Context) ([]journal.Trial, error) {
 	list, err := s.readTrials(ctx, s.pool, `ended_at IS NULL ORDER BY planned_at DESC, id`)
 	return list, explain("list the running trials", err)
 }
 
 // TrialNamed finds a trial by its name, without regard to case, or ErrNotFound.
-func (s *Store) TrialNamed(ctx context.Context, name string) (Trial, error) {
+func (s *Store) TrialNamed(ctx context.Context, name string) (journal.Trial, error) {
 	list, err := s.readTrials(ctx, s.pool, `lower(name) = lower($2)`, strings.TrimSpace(name))
 	if err == nil && len(list) == 0 {
-		err = errors.Join(fmt.Errorf("trial %q", name), ErrNotFound)
+		err = errors.Join(fmt.Errorf("trial %q", name), journal.ErrNotFound)
 	}
 	if err != nil {
-		return Trial{}, explain("find the trial", err)
+		return journal.Trial{}, explain("find the trial", err)
 	}
 	return list[0], nil
 }

@@ -1,30 +1,15 @@
-package journal
+package pg
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"maps"
 	"slices"
 
 	"github.com/jackc/pgx/v5"
-)
 
-// Addition is what an import brings to the journal: all of it is added, or nothing.
-type Addition struct {
-	Outfit   *Outfit // takes the place of the journal's own, if set
-	Anglers  []Angler
-	Waters   []Water
-	Beats    map[ID][]Beat // further beats of waters that the journal holds already, by water
-	Rigs     []Rig
-	Claims   []Claim // new, or in the place of the one of the same id
-	Pulls    []BenchPull
-	Trials   []Trial   // new, as they are
-	RuleSets []RuleSet // as Claims
-	Sessions []Session
-	Replaced map[ID]int // version held by the journal of those Sessions that take the place of one
-	Deleted  []DeletedSession
-}
+	"rigtally/journal"
+)
 
 // Sessions are validated, counted and copied in runs of this many, so that the
 // next run is prepared while the database takes in the last.
@@ -36,8 +21,8 @@ const bulkRun = 1000
 // trials is attached, except to those that come with it. Progress, which may be nil, is told of
 // sessions. A clash of other ids or names is Invalid; a replaced session that was
 // changed meanwhile is an ErrConflict.
-func (s *Store) Add(ctx context.Context, a Addition, progress func(done, total int64)) error {
-	if err := a.prepare(); err != nil {
+func (s *Store) Add(ctx context.Context, a journal.Addition, progress func(done, total int64)) error {
+	if err := a.Prepare(); err != nil {
 		return err
 	}
 	err := s.write(ctx, "add to the journal", func(tx pgx.Tx) error {
@@ -45,7 +30,7 @@ func (s *Store) Add(ctx context.Context, a Addition, progress func(done, total i
 		if err != nil {
 			return err
 		}
-		a := a.refer(held)
+		a := a.Refer(held)
 		if err := s.copyRigs(ctx, tx, a.Rigs); err != nil {
 			return err
 		}
@@ -87,108 +72,19 @@ func (s *Store) analyze(ctx context.Context) error {
 	return explain("gather the tables' statistics", err)
 }
 
-// prepare checks everything but the sessions, which are checked as they are copied.
-func (a *Addition) prepare() error {
-	for _, angler := range a.Anglers {
-		if err := angler.Validate(); err != nil {
-			return err
-		}
-	}
-	for _, w := range a.Waters {
-		if err := w.Validate(); err != nil {
-			return err
-		}
-	}
-	a.Rigs = slices.Clone(a.Rigs)
-	for i := range a.Rigs {
-		a.Rigs[i].normalize()
-		if err := a.Rigs[i].Validate(); err != nil {
-			return err
-		}
-	}
-	a.Claims = slices.Clone(a.Claims)
-	for i := range a.Claims {
-		a.Claims[i].normalize()
-		if err := a.Claims[i].Validate(); err != nil {
-			return err
-		}
-	}
-	a.Pulls = slices.Clone(a.Pulls)
-	for i := range a.Pulls {
-		a.Pulls[i].normalize()
-		if err := a.Pulls[i].Validate(); err != nil {
-			return err
-		}
-	}
-	a.Trials = slices.Clone(a.Trials)
-	for i := range a.Trials {
-		a.Trials[i].normalize()
-		if err := a.Trials[i].Validate(); err != nil {
-			return err
-		}
-		if err := a.Trials[i].CheckSeal(); err != nil {
-			return fmt.Errorf("trial %s: %w", a.Trials[i].Name, err)
-		}
-	}
-	a.RuleSets = slices.Clone(a.RuleSets)
-	for i := range a.RuleSets {
-		a.RuleSets[i].normalize()
-		if err := a.RuleSets[i].Validate(); err != nil {
-			return err
-		}
-	}
-	if a.Outfit != nil {
-		return a.Outfit.Validate()
-	}
-	return nil
-}
-
-// refer returns the addition with the ids that the journal holds in the place of
-// those that it came with. Its sessions and pulls are copies.
-func (a Addition) refer(held map[ID]ID) Addition {
-	to := func(id *ID) {
-		if other, ok := held[*id]; ok {
-			*id = other
-		}
-	}
-	maybe := func(id **ID) {
-		if *id != nil {
-			*id = new(**id)
-			to(*id)
-		}
-	}
-	session := func(s *Session) {
-		to(&s.AnglerID)
-		to(&s.WaterID)
-		maybe(&s.GuideID)
-		maybe(&s.BeatID)
-	}
-	a.Pulls, a.Sessions, a.Deleted = slices.Clone(a.Pulls), slices.Clone(a.Sessions), slices.Clone(a.Deleted)
-	for i := range a.Pulls {
-		maybe(&a.Pulls[i].AnglerID)
-	}
-	for i := range a.Sessions {
-		session(&a.Sessions[i])
-	}
-	for i := range a.Deleted {
-		session(&a.Deleted[i].Session)
-	}
-	return a
-}
-
 // addPeople adds anglers, waters and beats, but takes those whose names the
 // journal holds. It returns the ids of these by the ids that they came with.
-func (s *Store) addPeople(ctx context.Context, tx pgx.Tx, a Addition) (held map[ID]ID, err error) {
+func (s *Store) addPeople(ctx context.Context, tx pgx.Tx, a journal.Addition) (held map[journal.ID]journal.ID, err error) {
 	if o := a.Outfit; o != nil {
 		if _, err := tx.Exec(ctx, `UPDATE outfit SET name = $2, units = $3, time_zone = $4 WHERE id = $1`, s.outfit, o.Name, o.Units, o.TimeZone); err != nil {
 			return nil, err
 		}
 	}
-	held = map[ID]ID{}
+	held = map[journal.ID]journal.ID{}
 	batch := &pgx.Batch{}
-	take := func(own ID, insert, find string, args ...any) {
+	take := func(own journal.ID, insert, find string, args ...any) {
 		batch.Queue(`WITH made AS (`+insert+` DO NOTHING RETURNING id) SELECT id FROM made UNION ALL (`+find+`) LIMIT 1`, args...).QueryRow(func(row pgx.Row) error {
-			var id ID
+			var id journal.ID
 			err := row.Scan(&id)
 			if id != own {
 				held[own] = id
@@ -208,7 +104,7 @@ func (s *Store) addPeople(ctx context.Context, tx pgx.Tx, a Addition) (held map[
 		return nil, err
 	}
 	batch = &pgx.Batch{}
-	for water, beats := range a.allBeats() {
+	for water, beats := range a.AllBeats() {
 		if other, ok := held[water]; ok {
 			water = other
 		}
@@ -220,19 +116,7 @@ func (s *Store) addPeople(ctx context.Context, tx pgx.Tx, a Addition) (held map[
 	return held, tx.SendBatch(ctx, batch).Close()
 }
 
-// allBeats are those of new waters and of others, by water.
-func (a Addition) allBeats() map[ID][]Beat {
-	all := maps.Clone(a.Beats)
-	if all == nil {
-		all = map[ID][]Beat{}
-	}
-	for _, w := range a.Waters {
-		all[w.ID] = slices.Concat(all[w.ID], w.Beats)
-	}
-	return all
-}
-
-func (s *Store) copyRigs(ctx context.Context, tx pgx.Tx, rigs []Rig) error {
+func (s *Store) copyRigs(ctx context.Context, tx pgx.Tx, rigs []journal.Rig) error {
 	var heads, positions [][]any
 	for _, rig := range rigs {
 		heads = append(heads, append(rigRow(rig, s.outfit), max(1, rig.Version)))
@@ -248,8 +132,8 @@ func (s *Store) copyRigs(ctx context.Context, tx pgx.Tx, rigs []Rig) error {
 
 // makeRoom takes out what the new sessions replace. One in the place of a deleted
 // one is the next version of it: whoever has seen that has not seen this.
-func (s *Store) makeRoom(ctx context.Context, tx pgx.Tx, a Addition) error {
-	index := make(map[ID]int, len(a.Sessions))
+func (s *Store) makeRoom(ctx context.Context, tx pgx.Tx, a journal.Addition) error {
+	index := make(map[journal.ID]int, len(a.Sessions))
 	for i, session := range a.Sessions {
 		index[session.ID] = i
 	}
@@ -258,7 +142,7 @@ func (s *Store) makeRoom(ctx context.Context, tx pgx.Tx, a Addition) error {
 	if err != nil {
 		return err
 	}
-	var id ID
+	var id journal.ID
 	var version int
 	if _, err := pgx.ForEachRow(rows, []any{&id, &version}, func() error {
 		at := &a.Sessions[index[id]]
@@ -273,7 +157,7 @@ func (s *Store) makeRoom(ctx context.Context, tx pgx.Tx, a Addition) error {
 			return err
 		}
 		if tag.RowsAffected() == 0 {
-			return fmt.Errorf("%w: a session was changed during the import; import again", ErrConflict)
+			return fmt.Errorf("%w: a session was changed during the import; import again", journal.ErrConflict)
 		}
 	}
 	return nil
@@ -286,7 +170,7 @@ type run struct {
 	err      error
 }
 
-func (s *Store) copySessions(ctx context.Context, tx pgx.Tx, a Addition, progress func(done, total int64)) error {
+func (s *Store) copySessions(ctx context.Context, tx pgx.Tx, a journal.Addition, progress func(done, total int64)) error {
 	rigs, err := s.rigsOf(ctx, tx, a)
 	if err != nil {
 		return err
@@ -315,12 +199,12 @@ func (s *Store) copySessions(ctx context.Context, tx pgx.Tx, a Addition, progres
 }
 
 // rigsOf returns the rigs that the sessions were fished with, new and known.
-func (s *Store) rigsOf(ctx context.Context, tx pgx.Tx, a Addition) (map[ID]Rig, error) {
-	fresh := make(map[ID]Rig, len(a.Rigs))
+func (s *Store) rigsOf(ctx context.Context, tx pgx.Tx, a journal.Addition) (map[journal.ID]journal.Rig, error) {
+	fresh := make(map[journal.ID]journal.Rig, len(a.Rigs))
 	for _, rig := range a.Rigs {
 		fresh[rig.ID] = rig
 	}
-	known := map[ID]bool{}
+	known := map[journal.ID]bool{}
 	for _, session := range a.Sessions {
 		for _, st := range session.Stints {
 			if _, ok := fresh[st.RigID]; !ok {
@@ -328,7 +212,7 @@ func (s *Store) rigsOf(ctx context.Context, tx pgx.Tx, a Addition) (map[ID]Rig, 
 			}
 		}
 	}
-	ids := make([]ID, 0, len(known))
+	ids := make([]journal.ID, 0, len(known))
 	for id := range known {
 		ids = append(ids, id)
 	}
@@ -344,17 +228,17 @@ func (s *Store) rigsOf(ctx context.Context, tx pgx.Tx, a Addition) (map[ID]Rig, 
 
 // prepareRuns validates and counts sessions and closes runs at the end, after
 // the first error or when nobody wants them any more.
-func (s *Store) prepareRuns(ctx context.Context, sessions []Session, rigs map[ID]Rig, runs chan<- run) {
+func (s *Store) prepareRuns(ctx context.Context, sessions []journal.Session, rigs map[journal.ID]journal.Rig, runs chan<- run) {
 	defer close(runs)
 	for part := range slices.Chunk(sessions, bulkRun) {
 		r := run{tables: tables{outfit: s.outfit}, sessions: len(part)}
 		for _, session := range part {
-			session.normalize()
+			session.Normalize()
 			if r.err = session.Validate(rigs); r.err == nil {
 				r.err = r.tables.add(session, rigs)
 			}
 			if r.err != nil {
-				r.err = inSession(session, r.err)
+				r.err = journal.InSession(session, r.err)
 				break
 			}
 		}
@@ -369,19 +253,10 @@ func (s *Store) prepareRuns(ctx context.Context, sessions []Session, rigs map[ID
 	}
 }
 
-// inSession says which session an error is about and keeps it correctable.
-func inSession(session Session, err error) error {
-	var invalid *Invalid
-	if errors.As(err, &invalid) {
-		return &Invalid{Problems: []string{fmt.Sprintf("session of %s: %v", session.Day, err)}}
-	}
-	return fmt.Errorf("session of %s: %w", session.Day, err)
-}
-
 // copyDeleted adds what was deleted, but for what is in the journal as well: a backup
 // of an older program may hold both, and then the session is live.
-func (s *Store) copyDeleted(ctx context.Context, tx pgx.Tx, a Addition) error {
-	live := make(map[ID]bool, len(a.Sessions))
+func (s *Store) copyDeleted(ctx context.Context, tx pgx.Tx, a journal.Addition) error {
+	live := make(map[journal.ID]bool, len(a.Sessions))
 	for _, session := range a.Sessions {
 		live[session.ID] = true
 	}

@@ -1,4 +1,5 @@
-package journal
+// Package pg keeps journals in PostgreSQL: all SQL of a journal is here.
+package pg
 
 import (
 	"context"
@@ -14,17 +15,15 @@ import (
 	"github.com/pressly/goose/v3"
 	"github.com/pressly/goose/v3/lock"
 
+	"rigtally/journal"
 	"rigtally/migrations"
 )
-
-// ErrNotFound says that the journal holds nothing of that id or name.
-var ErrNotFound = errors.New("not in this journal")
 
 // Store is one outfit's journal in PostgreSQL. It may be used by several
 // goroutines at once.
 type Store struct {
 	pool   *pgxpool.Pool
-	outfit ID
+	outfit journal.ID
 	kept   factsKept
 }
 
@@ -89,7 +88,7 @@ func Migrate(ctx context.Context, url string) error {
 func (s *Store) Close() { s.pool.Close() }
 
 func (s *Store) openOutfit(ctx context.Context) error {
-	id, err := NewID()
+	id, err := journal.NewID()
 	if err != nil {
 		return err
 	}
@@ -110,21 +109,21 @@ func (s *Store) openOutfit(ctx context.Context) error {
 
 // localZone returns the IANA name of this machine's zone, UTC when it has none.
 func localZone() string {
-	if name := time.Local.String(); checkZone(name) == nil {
+	if name := time.Local.String(); journal.CheckZone(name) == nil {
 		return name
 	}
 	return "UTC"
 }
 
 // Outfit returns the journal's owner.
-func (s *Store) Outfit(ctx context.Context) (Outfit, error) {
-	var o Outfit
+func (s *Store) Outfit(ctx context.Context) (journal.Outfit, error) {
+	var o journal.Outfit
 	err := s.pool.QueryRow(ctx, `SELECT name, units, time_zone FROM outfit WHERE id = $1`, s.outfit).Scan(&o.Name, &o.Units, &o.TimeZone)
 	return o, explain("read the outfit", err)
 }
 
 // SetOutfit changes the outfit's name, units and time zone.
-func (s *Store) SetOutfit(ctx context.Context, o Outfit) error {
+func (s *Store) SetOutfit(ctx context.Context, o journal.Outfit) error {
 	if err := o.Validate(); err != nil {
 		return err
 	}
@@ -145,7 +144,7 @@ func (s *Store) write(ctx context.Context, doing string, f func(pgx.Tx) error) e
 		tag, err := tx.Exec(ctx, `WITH counted AS (UPDATE outfit SET revision = revision + 1 WHERE id = $1 RETURNING revision)
 			SELECT set_config('rigtally.outfit', $1::text, true), set_config('rigtally.revision', revision::text, true) FROM counted`, s.outfit)
 		if err == nil && tag.RowsAffected() == 0 {
-			err = ErrNotFound
+			err = journal.ErrNotFound
 		}
 		if err != nil {
 			return fmt.Errorf("begin to write: %w", err)
@@ -178,12 +177,12 @@ func explain(doing string, err error) error {
 	switch {
 	case err == nil:
 		return nil
-	case IsInvalid(err):
+	case journal.IsInvalid(err):
 		return err
 	case errors.Is(err, pgx.ErrNoRows):
-		return fmt.Errorf("%s: %w", doing, ErrNotFound)
+		return fmt.Errorf("%s: %w", doing, journal.ErrNotFound)
 	case errors.As(err, &pg) && pg.Code[:2] == "23":
-		return fmt.Errorf("%s: %w", doing, &Invalid{Problems: []string{constraintMessage(pg.ConstraintName)}})
+		return fmt.Errorf("%s: %w", doing, &journal.Invalid{Problems: []string{constraintMessage(pg.ConstraintName)}})
 	}
 	return fmt.Errorf("%s: %w", doing, err)
 }

@@ -1,4 +1,4 @@
-package journal
+package pg
 
 import (
 	"context"
@@ -7,6 +7,8 @@ import (
 
 	"github.com/jackc/pgx/v5"
 	"github.com/jackc/pgx/v5/pgtype"
+
+	"rigtally/journal"
 )
 
 // learnTypes teaches a connection the journal's ids and days, which know nothing of it.
@@ -18,7 +20,7 @@ func learnTypes(_ context.Context, conn *pgx.Conn) error {
 }
 
 // wireID is an id as the driver knows one.
-type wireID ID
+type wireID journal.ID
 
 // UUIDValue hands the id to the driver.
 func (id wireID) UUIDValue() (pgtype.UUID, error) { return pgtype.UUID{Bytes: id, Valid: true}, nil }
@@ -33,11 +35,11 @@ func (id *wireID) ScanUUID(v pgtype.UUID) error {
 }
 
 // wireDate is a day as the driver knows one.
-type wireDate Date
+type wireDate journal.Date
 
 // DateValue hands the day to the driver.
 func (d wireDate) DateValue() (pgtype.Date, error) {
-	return pgtype.Date{Time: Date(d).In(time.UTC), Valid: true}, nil
+	return pgtype.Date{Time: journal.Date(d).In(time.UTC), Valid: true}, nil
 }
 
 // ScanDate takes the day from the driver.
@@ -45,7 +47,7 @@ func (d *wireDate) ScanDate(v pgtype.Date) error {
 	if !v.Valid {
 		return errors.New("cannot scan NULL into a day")
 	}
-	*d = wireDate(DateOf(v.Time))
+	*d = wireDate(journal.DateOf(v.Time))
 	return nil
 }
 
@@ -56,7 +58,8 @@ type (
 )
 
 func (p *ownEncode) SetNext(next pgtype.EncodePlan) { p.next = next }
-func (p *ownScan) SetNext(next pgtype.ScanPlan)     { p.next = next }
+
+func (p *ownScan) SetNext(next pgtype.ScanPlan) { p.next = next }
 
 func (p *ownEncode) Encode(value any, buf []byte) ([]byte, error) {
 	return p.next.Encode(inWire(value), buf)
@@ -67,13 +70,13 @@ func (p *ownScan) Scan(src []byte, target any) error { return p.next.Scan(src, i
 // inWire is a value of the journal's as the driver knows it, nil for any other.
 func inWire(value any) any {
 	switch v := value.(type) {
-	case ID:
+	case journal.ID:
 		return wireID(v)
-	case Date:
+	case journal.Date:
 		return wireDate(v)
-	case *ID:
+	case *journal.ID:
 		return (*wireID)(v)
-	case *Date:
+	case *journal.Date:
 		return (*wireDate)(v)
 	}
 	return nil
@@ -81,7 +84,7 @@ func inWire(value any) any {
 
 func encodeOwn(value any) (pgtype.WrappedEncodePlanNextSetter, any, bool) {
 	switch value.(type) {
-	case ID, Date:
+	case journal.ID, journal.Date:
 		return &ownEncode{}, inWire(value), true
 	}
 	return nil, nil, false
@@ -89,7 +92,7 @@ func encodeOwn(value any) (pgtype.WrappedEncodePlanNextSetter, any, bool) {
 
 func scanOwn(target any) (pgtype.WrappedScanPlanNextSetter, any, bool) {
 	switch target.(type) {
-	case *ID, *Date:
+	case *journal.ID, *journal.Date:
 		return &ownScan{}, inWire(target), true
 	}
 	return nil, nil, false

@@ -1,4 +1,4 @@
-package journal
+package pg
 
 import (
 	"context"
@@ -6,29 +6,9 @@ import (
 	"strings"
 
 	"github.com/jackc/pgx/v5"
+
+	"rigtally/journal"
 )
-
-// SessionLine is a session in short, as in a list.
-type SessionLine struct {
-	ID      ID
-	Day     Date
-	Angler  string
-	Water   string
-	Beat    string // "" when not noted
-	Stints  int
-	Untimed int     // stints whose minutes were not noted
-	Minutes float64 // of the other stints
-
-	Hookups, Landed, Tangles Total
-}
-
-// SessionFilter chooses sessions for a list; its zero value is all of them.
-type SessionFilter struct {
-	Angler, Water, Rig *ID
-	Season             int // year; 0 means every year
-	Limit              int // at most so many; 0 means 50
-	Offset             int // leaves out so many of the latest
-}
 
 const defaultLines = 50
 
@@ -43,7 +23,7 @@ func (b *query) arg(v any) string {
 }
 
 // where returns the filter's conditions on the session se.
-func sessionWhere(f SessionFilter, b *query, outfit ID) string {
+func sessionWhere(f journal.SessionFilter, b *query, outfit journal.ID) string {
 	conditions := []string{"se.outfit_id = " + b.arg(outfit)}
 	if f.Angler != nil {
 		conditions = append(conditions, "se.angler_id = "+b.arg(*f.Angler))
@@ -62,7 +42,7 @@ func sessionWhere(f SessionFilter, b *query, outfit ID) string {
 
 // SessionLines lists sessions, the latest day first, and counts those there are
 // without the limit.
-func (s *Store) SessionLines(ctx context.Context, f SessionFilter) (lines []SessionLine, total int, err error) {
+func (s *Store) SessionLines(ctx context.Context, f journal.SessionFilter) (lines []journal.SessionLine, total int, err error) {
 	if f.Limit == 0 {
 		f.Limit = defaultLines
 	}
@@ -78,14 +58,14 @@ func (s *Store) SessionLines(ctx context.Context, f SessionFilter) (lines []Sess
 			JOIN water w ON w.outfit_id = se.outfit_id AND w.id = se.water_id
 			LEFT JOIN beat b ON b.outfit_id = se.outfit_id AND b.id = se.beat_id
 			CROSS JOIN LATERAL (SELECT count(*) AS stints, count(*) - count(seconds) AS untimed, coalesce(sum(seconds), 0) / 60.0::float8 AS minutes,
-					sum(hookups) AS hookups, `+keptCount(KindHookups)+` AS hookups_kept, sum(landed) AS landed, `+keptCount(KindLanded)+` AS landed_kept,
-					sum(tangles) AS tangles, `+keptCount(KindTangles)+` AS tangles_kept
+					sum(hookups) AS hookups, `+keptCount(journal.KindHookups)+` AS hookups_kept, sum(landed) AS landed, `+keptCount(journal.KindLanded)+` AS landed_kept,
+					sum(tangles) AS tangles, `+keptCount(journal.KindTangles)+` AS tangles_kept
 				FROM stint st WHERE st.outfit_id = se.outfit_id AND st.session_id = se.id) n
 			ORDER BY se.day DESC, se.id DESC`, b.args...)
 		if err != nil {
 			return err
 		}
-		lines, err = pgx.CollectRows(rows, func(row pgx.CollectableRow) (l SessionLine, err error) {
+		lines, err = pgx.CollectRows(rows, func(row pgx.CollectableRow) (l journal.SessionLine, err error) {
 			err = row.Scan(&l.ID, &l.Day, &l.Angler, &l.Water, &l.Beat, &l.Stints, &l.Untimed, &l.Minutes,
 				&l.Hookups.N, &l.Hookups.Kept, &l.Landed.N, &l.Landed.Kept, &l.Tangles.N, &l.Tangles.Kept)
 			l.Hookups.Stints, l.Landed.Stints, l.Tangles.Stints = l.Stints, l.Stints, l.Stints
@@ -107,33 +87,26 @@ func (s *Store) Seasons(ctx context.Context) ([]int, error) {
 }
 
 // keptCount counts the stints of which count was kept of a kind.
-func keptCount(k Kind) string { return "count(*) FILTER (WHERE " + keptSQL(k) + ")" }
-
-// Totals are what some days add up to.
-type Totals struct {
-	Sessions                              int
-	Minutes                               float64
-	Hookups, Landed, Tangles, MinutesLost Total
-}
+func keptCount(k journal.Kind) string { return "count(*) FILTER (WHERE " + keptSQL(k) + ")" }
 
 // TotalsBetween adds up the sessions of the days from first to last.
-func (s *Store) TotalsBetween(ctx context.Context, first, last Date) (Totals, error) {
-	var t Totals
+func (s *Store) TotalsBetween(ctx context.Context, first, last journal.Date) (journal.Totals, error) {
+	var t journal.Totals
 	var stints int
 	into := []any{&t.Sessions, &stints, &t.Minutes}
 	sums := ""
-	sum := func(c Count, to *Total) {
+	sum := func(c journal.Count, to *journal.Total) {
 		sums += ", coalesce(sum(" + c.Column() + "), 0), " + keptCount(c.Kinds()[0])
 		into = append(into, &to.N, &to.Kept)
 	}
-	sum(CountHookups, &t.Hookups)
-	sum(CountLanded, &t.Landed)
-	sum(CountTangles, &t.Tangles)
-	sum(CountMinutesLost, &t.MinutesLost)
+	sum(journal.CountHookups, &t.Hookups)
+	sum(journal.CountLanded, &t.Landed)
+	sum(journal.CountTangles, &t.Tangles)
+	sum(journal.CountMinutesLost, &t.MinutesLost)
 	err := s.pool.QueryRow(ctx, `SELECT count(DISTINCT se.id), count(*), coalesce(sum(st.seconds), 0) / 60.0::float8`+sums+`
 		FROM session se JOIN stint st ON st.outfit_id = se.outfit_id AND st.session_id = se.id
 		WHERE se.outfit_id = $1 AND se.day BETWEEN $2 AND $3`, s.outfit, first, last).Scan(into...)
-	for _, total := range []*Total{&t.Hookups, &t.Landed, &t.Tangles, &t.MinutesLost} {
+	for _, total := range []*journal.Total{&t.Hookups, &t.Landed, &t.Tangles, &t.MinutesLost} {
 		total.Stints = stints
 	}
 	return t, explain("add up the sessions", err)
@@ -141,11 +114,11 @@ func (s *Store) TotalsBetween(ctx context.Context, first, last Date) (Totals, er
 
 // LastSession returns the session that was logged last, or ErrNotFound when
 // there is none: the next one is often like it.
-func (s *Store) LastSession(ctx context.Context) (Session, error) {
-	var id ID
+func (s *Store) LastSession(ctx context.Context) (journal.Session, error) {
+	var id journal.ID
 	err := s.pool.QueryRow(ctx, `SELECT id FROM session WHERE outfit_id = $1 ORDER BY logged_at DESC, day DESC, id DESC LIMIT 1`, s.outfit).Scan(&id)
 	if err != nil {
-		return Session{}, explain("find the last session", err)
+		return journal.Session{}, explain("find the last session", err)
 	}
 	return s.SessionByID(ctx, id)
 }

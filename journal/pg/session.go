@@ -1,46 +1,43 @@
-package journal
+package pg
 
 import (
-	"cmp"
 	"context"
 	"encoding/json"
 	"fmt"
-	"slices"
 	"time"
 
 	"github.com/jackc/pgx/v5"
-)
 
-// UndoDays is how long a deleted session can be brought back.
-const UndoDays = 30
+	"rigtally/journal"
+)
 
 // SaveSession is LogSession with a session whose people, water and rigs are in
 // the journal, and of which nothing is doubted.
-func (s *Store) SaveSession(ctx context.Context, session Session) (Session, error) {
-	return s.LogSession(ctx, Draft{Session: session, Confirmed: true})
+func (s *Store) SaveSession(ctx context.Context, session journal.Session) (journal.Session, error) {
+	return s.LogSession(ctx, journal.Draft{Session: session, Confirmed: true})
 }
 
 // saveSession puts a valid session in the place of the version that its writer
 // has seen, or next to the others.
-func (s *Store) saveSession(ctx context.Context, tx pgx.Tx, session *Session, rigs map[ID]Rig, confirmed bool) error {
+func (s *Store) saveSession(ctx context.Context, tx pgx.Tx, session *journal.Session, rigs map[journal.ID]journal.Rig, confirmed bool) error {
 	held, deleted, err := s.heldSession(ctx, tx, session.ID)
 	switch {
 	case err != nil:
 		return err
 	case held == nil && session.Version > 0:
-		return fmt.Errorf("session %s: %w", session.ID, ErrNotFound)
+		return fmt.Errorf("session %s: %w", session.ID, journal.ErrNotFound)
 	case held == nil:
-		held = &Session{LoggedAt: session.LoggedAt}
+		held = &journal.Session{LoggedAt: session.LoggedAt}
 	case deleted:
-		return &Conflict{What: "session", Seen: session.Version, Held: held.Version, Deleted: true, Stored: *held}
-	case session.Version <= held.Version && session.saysWhat(*held):
+		return &journal.Conflict{What: "session", Seen: session.Version, Held: held.Version, Deleted: true, Stored: *held}
+	case session.Version <= held.Version && session.SaysWhat(*held):
 		session.Version, session.LoggedAt = held.Version, held.LoggedAt
 		return errUnchanged // sent twice
 	case session.Version != held.Version:
-		return &Conflict{What: "session", Seen: session.Version, Held: held.Version, Stored: *held}
+		return &journal.Conflict{What: "session", Seen: session.Version, Held: held.Version, Stored: *held}
 	}
-	if doubts := session.newDoubts(*held, rigs); len(doubts) > 0 && !confirmed {
-		return &Doubtful{doubts}
+	if doubts := session.NewDoubts(*held, rigs); len(doubts) > 0 && !confirmed {
+		return &journal.Doubtful{Doubts: doubts}
 	}
 	if held.Version > 0 {
 		if _, err := tx.Exec(ctx, `DELETE FROM session WHERE outfit_id = $1 AND id = $2`, s.outfit, session.ID); err != nil {
@@ -54,21 +51,12 @@ func (s *Store) saveSession(ctx context.Context, tx pgx.Tx, session *Session, ri
 	return s.insertSession(ctx, tx, *session, rigs)
 }
 
-// newDoubts are the doubts of a session that the version before it did not raise.
-func (s Session) newDoubts(before Session, rigs map[ID]Rig) []Doubt {
-	now := time.Now()
-	known := before.Doubts(rigs, now)
-	return slices.DeleteFunc(s.Doubts(rigs, now), func(d Doubt) bool {
-		return slices.ContainsFunc(known, func(k Doubt) bool { return k.Field == d.Field && k.Says == d.Says })
-	})
-}
-
 // kept are the deleted sessions that can still be brought back.
 const kept = `deleted_at >= now() - make_interval(days => 30)`
 
 // heldSession returns what the journal holds under an id, nil for nothing, and
 // whether that was deleted.
-func (s *Store) heldSession(ctx context.Context, tx pgx.Tx, id ID) (held *Session, deleted bool, err error) {
+func (s *Store) heldSession(ctx context.Context, tx pgx.Tx, id journal.ID) (held *journal.Session, deleted bool, err error) {
 	var live bool
 	var content []byte
 	err = tx.QueryRow(ctx, `SELECT EXISTS (SELECT FROM session WHERE outfit_id = $1 AND id = $2),
@@ -77,7 +65,7 @@ func (s *Store) heldSession(ctx context.Context, tx pgx.Tx, id ID) (held *Sessio
 	case err != nil:
 		return nil, false, err
 	case live:
-		sessions, err := s.readSessions(ctx, tx, []ID{id})
+		sessions, err := s.readSessions(ctx, tx, []journal.ID{id})
 		if err != nil || len(sessions) == 0 {
 			return nil, false, err
 		}
@@ -85,11 +73,11 @@ func (s *Store) heldSession(ctx context.Context, tx pgx.Tx, id ID) (held *Sessio
 	case content == nil:
 		return nil, false, nil
 	}
-	held = &Session{}
+	held = &journal.Session{}
 	if err := json.Unmarshal(content, held); err != nil {
 		return nil, false, fmt.Errorf("read the deleted session: %w", err)
 	}
-	held.normalize()
+	held.Normalize()
 	return held, true, nil
 }
 
@@ -99,7 +87,7 @@ func (s *Store) purge(ctx context.Context, tx pgx.Tx) error {
 	return err
 }
 
-func (s *Store) insertSession(ctx context.Context, tx pgx.Tx, session Session, rigs map[ID]Rig) error {
+func (s *Store) insertSession(ctx context.Context, tx pgx.Tx, session journal.Session, rigs map[journal.ID]journal.Rig) error {
 	t := tables{outfit: s.outfit}
 	if err := t.add(session, rigs); err != nil {
 		return err
@@ -110,15 +98,15 @@ func (s *Store) insertSession(ctx context.Context, tx pgx.Tx, session Session, r
 }
 
 // SessionByID returns a session with its stints, or ErrNotFound.
-func (s *Store) SessionByID(ctx context.Context, id ID) (Session, error) {
-	var session Session
+func (s *Store) SessionByID(ctx context.Context, id journal.ID) (journal.Session, error) {
+	var session journal.Session
 	err := s.read(ctx, "read the session", func(tx pgx.Tx) error {
-		sessions, err := s.readSessions(ctx, tx, []ID{id})
+		sessions, err := s.readSessions(ctx, tx, []journal.ID{id})
 		if err != nil {
 			return err
 		}
 		if len(sessions) == 0 {
-			return fmt.Errorf("session %s: %w", id, ErrNotFound)
+			return fmt.Errorf("session %s: %w", id, journal.ErrNotFound)
 		}
 		session = sessions[0]
 		return nil
@@ -128,7 +116,7 @@ func (s *Store) SessionByID(ctx context.Context, id ID) (Session, error) {
 
 // DeleteSession takes a session out of the journal, if it is still the version
 // that was seen; 0 is any. RestoreSession brings it back for UndoDays.
-func (s *Store) DeleteSession(ctx context.Context, id ID, seen int) error {
+func (s *Store) DeleteSession(ctx context.Context, id journal.ID, seen int) error {
 	return s.write(ctx, "delete the session", func(tx pgx.Tx) error {
 		if err := s.purge(ctx, tx); err != nil {
 			return err
@@ -138,11 +126,11 @@ func (s *Store) DeleteSession(ctx context.Context, id ID, seen int) error {
 		case err != nil:
 			return err
 		case held == nil:
-			return fmt.Errorf("session %s: %w", id, ErrNotFound)
+			return fmt.Errorf("session %s: %w", id, journal.ErrNotFound)
 		case deleted && (seen == 0 || seen == held.Version):
 			return errUnchanged // sent twice
 		}
-		if err := stale("session", seen, held.Version, deleted, *held); err != nil {
+		if err := journal.Stale("session", seen, held.Version, deleted, *held); err != nil {
 			return err
 		}
 		content, err := json.Marshal(held)
@@ -160,22 +148,22 @@ func (s *Store) DeleteSession(ctx context.Context, id ID, seen int) error {
 
 // RestoreSession brings a deleted session back as it was, if it is still the
 // version that was seen; 0 is any.
-func (s *Store) RestoreSession(ctx context.Context, id ID, seen int) error {
+func (s *Store) RestoreSession(ctx context.Context, id journal.ID, seen int) error {
 	return s.write(ctx, "restore the session", func(tx pgx.Tx) error {
 		held, deleted, err := s.heldSession(ctx, tx, id)
 		if err != nil {
 			return err
 		}
 		if !deleted {
-			return fmt.Errorf("deleted session %s: %w", id, ErrNotFound)
+			return fmt.Errorf("deleted session %s: %w", id, journal.ErrNotFound)
 		}
-		if err := stale("session", seen, held.Version, deleted, *held); err != nil {
+		if err := journal.Stale("session", seen, held.Version, deleted, *held); err != nil {
 			return err
 		}
 		if _, err := tx.Exec(ctx, `DELETE FROM deleted_session WHERE outfit_id = $1 AND session_id = $2`, s.outfit, id); err != nil {
 			return err
 		}
-		rigs, err := s.readRigs(ctx, tx, held.rigIDs())
+		rigs, err := s.readRigs(ctx, tx, held.RigIDs())
 		if err != nil {
 			return err
 		}
@@ -187,43 +175,9 @@ func (s *Store) RestoreSession(ctx context.Context, id ID, seen int) error {
 	})
 }
 
-// DeletedSession is a session that can still be brought back.
-type DeletedSession struct {
-	Session
-	DeletedAt time.Time
-}
-
 // DeletedSessions lists what can still be brought back, the last deleted first.
 // What was deleted more than UndoDays ago is gone for good.
-func (s *Store) DeletedSessions(ctx context.Context) ([]DeletedSession, error) {
+func (s *Store) DeletedSessions(ctx context.Context) ([]journal.DeletedSession, error) {
 	list, err := s.readDeleted(ctx, s.pool, "deleted_at DESC, session_id")
 	return list, explain("list the deleted sessions", err)
-}
-
-// normalize puts a session into the form in which it is stored and compared.
-func (s *Session) normalize() {
-	s.LoggedAt = s.LoggedAt.UTC().Truncate(time.Microsecond)
-	for _, t := range []**time.Time{&s.Start, &s.End} {
-		if *t != nil {
-			utc := (*t).UTC().Truncate(time.Microsecond)
-			*t = &utc
-		}
-	}
-	s.FromGauge = slices.Clone(s.FromGauge)
-	slices.Sort(s.FromGauge)
-	s.Stints = slices.Clone(s.Stints)
-	for i := range s.Stints {
-		st := &s.Stints[i]
-		st.Minutes = minutesOf(st.seconds())
-		st.Positions = slices.DeleteFunc(slices.Clone(st.Positions), func(p StintPosition) bool { return p == StintPosition{Position: p.Position} })
-		slices.SortStableFunc(st.Positions, func(a, b StintPosition) int { return cmp.Compare(a.Position, b.Position) })
-	}
-}
-
-func (s Session) rigIDs() []ID {
-	ids := make([]ID, 0, len(s.Stints))
-	for _, st := range s.Stints {
-		ids = append(ids, st.RigID)
-	}
-	return ids
 }

@@ -1,12 +1,9 @@
 package journal
 
 import (
-	"context"
 	"fmt"
 	"math"
 	"strings"
-
-	"github.com/jackc/pgx/v5"
 )
 
 // TrialCount is what the journal holds of a unit of a trial that was attached.
@@ -23,63 +20,35 @@ type TrialCount struct {
 	NoCount  bool     // it is that no count was kept
 }
 
-// TrialCounts reads what was fished in each unit of a trial, in their order, with
-// the outcome's events and exposure counted for the whole rig.
-func (s *Store) TrialCounts(ctx context.Context, t Trial) ([]TrialCount, error) {
-	outcome, err := OutcomeByKey(t.Outcome)
-	if err != nil {
-		return nil, err
-	}
-	var ids []ID
-	for _, u := range t.Units {
-		if u.SessionID != nil {
-			ids = append(ids, *u.SessionID)
-		}
-	}
-	var list []TrialCount
-	err = s.read(ctx, "count what was fished in the trial", func(tx pgx.Tx) error {
-		sessions := map[ID]Session{}
-		if len(ids) > 0 {
-			read, err := s.readSessions(ctx, tx, ids)
-			if err != nil {
-				return err
-			}
-			for _, session := range read {
-				sessions[session.ID] = session
-			}
-		}
-		var all []Session
-		for _, session := range sessions {
-			all = append(all, session)
-		}
-		rigs, err := s.trialRigs(ctx, tx, t, all)
-		if err != nil {
-			return err
-		}
-		counts, err := countStints(outcome, all, rigs)
-		if err != nil {
-			return err
-		}
-		for _, u := range t.Units {
-			c := TrialCount{Unit: u}
-			if u.SessionID != nil {
-				c.fill(t, outcome, sessions[*u.SessionID], rigs, counts)
-			}
-			list = append(list, c)
-		}
-		return nil
-	})
-	return list, err
-}
-
 // counted is an outcome in a stint, or why it can't be told.
 type counted struct {
 	k, t float64
 	why  string
 }
 
+// CountUnits says what was fished in each unit of the trial, in their order, with the outcome's events and
+// exposure counted for the whole rig. sessions and rigs hold what the units were attached to.
+func (t Trial) CountUnits(sessions map[ID]Session, rigs map[ID]Rig) ([]TrialCount, error) {
+	outcome, err := OutcomeByKey(t.Outcome)
+	if err != nil {
+		return nil, err
+	}
+	counts, err := countStints(outcome, sessions, rigs)
+	if err != nil {
+		return nil, err
+	}
+	list := make([]TrialCount, len(t.Units))
+	for i, u := range t.Units {
+		list[i].Unit = u
+		if u.SessionID != nil {
+			list[i].fill(t, outcome, sessions[*u.SessionID], rigs, counts)
+		}
+	}
+	return list, nil
+}
+
 // countStints counts an outcome in the stints of sessions, where it can be.
-func countStints(o Outcome, sessions []Session, rigs map[ID]Rig) (map[ID]counted, error) {
+func countStints(o Outcome, sessions map[ID]Session, rigs map[ID]Rig) (map[ID]counted, error) {
 	list := map[ID]counted{}
 	for _, session := range sessions {
 		for _, st := range session.Stints {
@@ -108,7 +77,7 @@ func countStints(o Outcome, sessions []Session, rigs map[ID]Rig) (map[ID]counted
 // fill counts a unit. Of a session only the stints of the arm it was fished with
 // count, unless it was fished with both, when all do.
 func (c *TrialCount) fill(t Trial, o Outcome, session Session, rigs map[ID]Rig, counts map[ID]counted) {
-	arm, found := t.fished(c.Unit, session, rigs)
+	arm, found := t.Fished(c.Unit, session, rigs)
 	if c.Found = found && !session.ID.IsZero(); !c.Found {
 		return
 	}

@@ -1,0 +1,134 @@
+package journal
+
+import (
+	"errors"
+	"fmt"
+	"maps"
+	"slices"
+)
+
+// Addition is what an import brings to the journal: all of it is added, or nothing.
+type Addition struct {
+	Outfit   *Outfit // takes the place of the journal's own, if set
+	Anglers  []Angler
+	Waters   []Water
+	Beats    map[ID][]Beat // further beats of waters that the journal holds already, by water
+	Rigs     []Rig
+	Claims   []Claim // new, or in the place of the one of the same id
+	Pulls    []BenchPull
+	Trials   []Trial   // new, as they are
+	RuleSets []RuleSet // as Claims
+	Sessions []Session
+	Replaced map[ID]int // version held by the journal of those Sessions that take the place of one
+	Deleted  []DeletedSession
+}
+
+// Prepare checks everything but the sessions, which are checked as they are copied.
+func (a *Addition) Prepare() error {
+	for _, angler := range a.Anglers {
+		if err := angler.Validate(); err != nil {
+			return err
+		}
+	}
+	for _, w := range a.Waters {
+		if err := w.Validate(); err != nil {
+			return err
+		}
+	}
+	a.Rigs = slices.Clone(a.Rigs)
+	for i := range a.Rigs {
+		a.Rigs[i].Normalize()
+		if err := a.Rigs[i].Validate(); err != nil {
+			return err
+		}
+	}
+	a.Claims = slices.Clone(a.Claims)
+	for i := range a.Claims {
+		a.Claims[i].Normalize()
+		if err := a.Claims[i].Validate(); err != nil {
+			return err
+		}
+	}
+	a.Pulls = slices.Clone(a.Pulls)
+	for i := range a.Pulls {
+		a.Pulls[i].Normalize()
+		if err := a.Pulls[i].Validate(); err != nil {
+			return err
+		}
+	}
+	a.Trials = slices.Clone(a.Trials)
+	for i := range a.Trials {
+		a.Trials[i].Normalize()
+		if err := a.Trials[i].Validate(); err != nil {
+			return err
+		}
+		if err := a.Trials[i].CheckSeal(); err != nil {
+			return fmt.Errorf("trial %s: %w", a.Trials[i].Name, err)
+		}
+	}
+	a.RuleSets = slices.Clone(a.RuleSets)
+	for i := range a.RuleSets {
+		a.RuleSets[i].Normalize()
+		if err := a.RuleSets[i].Validate(); err != nil {
+			return err
+		}
+	}
+	if a.Outfit != nil {
+		return a.Outfit.Validate()
+	}
+	return nil
+}
+
+// Refer returns the addition with the ids that the journal holds in the place of
+// those that it came with. Its sessions and pulls are copies.
+func (a Addition) Refer(held map[ID]ID) Addition {
+	to := func(id *ID) {
+		if other, ok := held[*id]; ok {
+			*id = other
+		}
+	}
+	maybe := func(id **ID) {
+		if *id != nil {
+			*id = new(**id)
+			to(*id)
+		}
+	}
+	session := func(s *Session) {
+		to(&s.AnglerID)
+		to(&s.WaterID)
+		maybe(&s.GuideID)
+		maybe(&s.BeatID)
+	}
+	a.Pulls, a.Sessions, a.Deleted = slices.Clone(a.Pulls), slices.Clone(a.Sessions), slices.Clone(a.Deleted)
+	for i := range a.Pulls {
+		maybe(&a.Pulls[i].AnglerID)
+	}
+	for i := range a.Sessions {
+		session(&a.Sessions[i])
+	}
+	for i := range a.Deleted {
+		session(&a.Deleted[i].Session)
+	}
+	return a
+}
+
+// AllBeats are those of new waters and of others, by water.
+func (a Addition) AllBeats() map[ID][]Beat {
+	all := maps.Clone(a.Beats)
+	if all == nil {
+		all = map[ID][]Beat{}
+	}
+	for _, w := range a.Waters {
+		all[w.ID] = slices.Concat(all[w.ID], w.Beats)
+	}
+	return all
+}
+
+// InSession says which session an error is about and keeps it correctable.
+func InSession(session Session, err error) error {
+	var invalid *Invalid
+	if errors.As(err, &invalid) {
+		return &Invalid{Problems: []string{fmt.Sprintf("session of %s: %v", session.Day, err)}}
+	}
+	return fmt.Errorf("session of %s: %w", session.Day, err)
+}
