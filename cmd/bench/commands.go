@@ -137,7 +137,7 @@ func fill(ctx context.Context, server *pgserver.Server, database string) error {
 	if err := server.EnsureDatabase(ctx, database); err != nil {
 		return err
 	}
-	store, err := pg.Open(ctx, server.URL(database))
+	store, err := pg.MigrateAndOpen(ctx, server.URL(database))
 	if err != nil {
 		return err
 	}

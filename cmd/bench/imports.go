@@ -84,7 +84,7 @@ func (b *bench) open(ctx context.Context, name string) (*pg.Store, error) {
 	if err := b.server.EnsureDatabase(ctx, name); err != nil {
 		return nil, err
 	}
-	return pg.Open(ctx, b.server.URL(name))
+	return pg.MigrateAndOpen(ctx, b.server.URL(name))
 }
 
 // dump writes every table of a database as CSV.

@@ -82,7 +82,7 @@ func serve(ctx context.Context, server *pgserver.Server, name string) (shown, <-
 	if err := server.EnsureDatabase(ctx, name); err != nil {
 		return shown{}, nil, err
 	}
-	store, err := pg.Open(ctx, server.URL(name))
+	store, err := pg.MigrateAndOpen(ctx, server.URL(name))
 	if err != nil {
 		return shown{}, nil, err
 	}

@@ -51,7 +51,7 @@ func useServer(ctx context.Context, server *pgserver.Server, use func(context.Co
 }
 
 func useStore(ctx context.Context, url string, use func(context.Context, *pg.Store) error) error {
-	store, err := pg.Open(ctx, url)
+	store, err := pg.MigrateAndOpen(ctx, url)
 	if err != nil {
 		return err
 	}

@@ -11,12 +11,8 @@ import (
 	"github.com/jackc/pgx/v5"
 	"github.com/jackc/pgx/v5/pgconn"
 	"github.com/jackc/pgx/v5/pgxpool"
-	"github.com/jackc/pgx/v5/stdlib"
-	"github.com/pressly/goose/v3"
-	"github.com/pressly/goose/v3/lock"
 
 	"rigtally/journal"
-	"rigtally/migrations"
 )
 
 // Store is one outfit's journal in PostgreSQL. It may be used by several
@@ -27,12 +23,12 @@ type Store struct {
 	kept   factsKept
 }
 
-// Open connects to a PostgreSQL, brings its tables up to date and opens the
-// outfit in it, making one on first use. Close releases the connections.
+// ErrOldTables says that the tables are those of an older program. Migrate brings them up to date.
+var ErrOldTables = errors.New("the journal's tables are older than this program")
+
+// Open connects to a PostgreSQL whose tables are up to date, and opens the outfit in it,
+// making one on first use; else it is an ErrOldTables. Close releases the connections.
 func Open(ctx context.Context, url string) (*Store, error) {
-	if err := Migrate(ctx, url); err != nil {
-		return nil, err
-	}
 	config, err := pgxpool.ParseConfig(url)
 	if err != nil {
 		return nil, fmt.Errorf("read the database address: %w", err)
@@ -43,45 +39,25 @@ func Open(ctx context.Context, url string) (*Store, error) {
 		return nil, fmt.Errorf("connect to the journal's database: %w", err)
 	}
 	s := &Store{pool: pool, kept: factsKept{most: defaultFactsBytes}}
-	if err := s.openOutfit(ctx); err != nil {
-		pool.Close()
-		return nil, err
+	for _, step := range []func(context.Context) error{s.checkTables, s.openOutfit} {
+		if err := step(ctx); err != nil {
+			pool.Close()
+			return nil, err
+		}
 	}
 	return s, nil
 }
 
-// Migrate brings the tables of a database up to date, one process at a time.
-func Migrate(ctx context.Context, url string) error {
-	cfg, err := pgx.ParseConfig(url)
-	if err != nil {
-		return fmt.Errorf("read the database address: %w", err)
+// MigrateAndOpen is Open, after Migrate where that is needed.
+func MigrateAndOpen(ctx context.Context, url string) (*Store, error) {
+	s, err := Open(ctx, url)
+	if !errors.Is(err, ErrOldTables) {
+		return s, err
 	}
-	db := stdlib.OpenDB(*cfg)
-	defer db.Close()
-	// goose waits for its lock in steps of seconds, so look first whether
-	// there is anything to do at all.
-	locker, err := lock.NewPostgresSessionLocker(lock.WithLockTimeout(1, 60))
-	if err != nil {
-		return fmt.Errorf("prepare the migration lock: %w", err)
+	if err := Migrate(ctx, url); err != nil {
+		return nil, err
 	}
-	p, err := goose.NewProvider(goose.DialectPostgres, db, migrations.Files, goose.WithSessionLocker(locker))
-	if err != nil {
-		return fmt.Errorf("read the migrations: %w", err)
-	}
-	current, target, err := p.GetVersions(ctx)
-	if err != nil {
-		return fmt.Errorf("read the version of the journal's tables: %w", err)
-	}
-	if current > target {
-		return fmt.Errorf("this journal was last used by a newer rigtally (tables of version %d, this program knows %d); use the newer program", current, target)
-	}
-	if current == target {
-		return nil
-	}
-	if _, err := p.Up(ctx); err != nil {
-		return fmt.Errorf("bring the journal's tables up to date: %w", err)
-	}
-	return nil
+	return Open(ctx, url)
 }
 
 // Close releases the connections.
@@ -92,12 +68,16 @@ func (s *Store) openOutfit(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
+	const find = `SELECT id FROM outfit ORDER BY created_at, id LIMIT 1`
+	if err := s.pool.QueryRow(ctx, find).Scan(&s.outfit); !errors.Is(err, pgx.ErrNoRows) {
+		return explain("open the outfit", err)
+	}
 	return explain("open the outfit", pgx.BeginFunc(ctx, s.pool, func(tx pgx.Tx) error {
 		// The lock keeps two first runs from making an outfit each.
 		if _, err := tx.Exec(ctx, `LOCK TABLE outfit IN SHARE ROW EXCLUSIVE MODE`); err != nil {
 			return err
 		}
-		err := tx.QueryRow(ctx, `SELECT id FROM outfit ORDER BY created_at, id LIMIT 1`).Scan(&s.outfit)
+		err := tx.QueryRow(ctx, find).Scan(&s.outfit)
 		if !errors.Is(err, pgx.ErrNoRows) {
 			return err
 		}
