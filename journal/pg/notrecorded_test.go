@@ -1,4 +1,4 @@
-package journal_test
+package pg_test
 
 import (
 	"testing"

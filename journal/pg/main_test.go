@@ -1,4 +1,4 @@
-package journal_test
+package pg_test
 
 import (
 	"context"
@@ -107,4 +107,24 @@ func hookups(n int, hooking journal.Hooking, ending journal.Ending) journal.Even
 
 func tangles(n int) journal.Event {
 	return journal.Event{Kind: journal.EventTangle, Count: n, TangleKind: journal.Twist}
+}
+
+func on(position int, e journal.Event) journal.Event {
+	e.Position = &position
+	return e
+}
+
+func cut(mm float64, minute *int) journal.Event {
+	return journal.Event{Kind: journal.EventFlyChange, Count: 1, CutMM: &mm, Minute: minute}
+}
+
+func twoDroppers() journal.Rig {
+	rig := oneDropper("Two droppers")
+	rig.Positions = append(rig.Positions, journal.RigPosition{Position: 2, Hang: journal.HangTag, Junction: "figure-eight", TagLengthMM: ptr(150.0)})
+	return rig
+}
+
+func strictRules(t testing.TB) journal.RuleSet {
+	return journal.RuleSet{ID: newID(t), Name: "Strict", MostFlies: ptr(2), LeastApartMM: ptr(500.0), MostLeaderMM: ptr(7000.0), MostLeaderRods: ptr(2.0), MostRodMM: ptr(3660.0),
+		NoRings: true, NoSwivels: true, LeastTagMM: ptr(100.0), MostTagMM: ptr(200.0), MostBeadMM: ptr(4.0)}
 }
