@@ -1,12 +1,8 @@
 // The one control that says of what no count is kept.
-import { kept } from "./db.js";
 import { fill, h } from "./dom.js";
 import { offWords, rests, titles } from "./recorded.js";
 
 const capital = (s) => s.charAt(0).toUpperCase() + s.slice(1);
-
-/** What was not counted last time on this device, the start of the next session. */
-export const lastOff = async () => (await kept("off")) ?? [];
 
 /** Says plainly what is not counted, in a place that is there only for that. */
 export function sayOff(place, off, where = "") {

@@ -1,7 +1,6 @@
 // On every page: says what waits, sends it when there is signal, and has the
 // worker keep the pages for when there is none.
 import { drafts, onChange } from "./db.js";
-import { sendAll } from "./send.js";
 import "./trouble.js";
 
 const place = document.querySelector("p.waiting");
@@ -67,7 +66,7 @@ async function attend() {
   const waiting = await show();
   if (waiting.some((d) => d.state === "ready")) {
     timer = setTimeout(attend, retry);
-    if (navigator.onLine) await sendAll();
+    if (navigator.onLine) await (await import("./send.js")).sendAll(); // hardly ever wanted, so not with every page
   }
 }
 

@@ -35,6 +35,9 @@ export async function known() {
   return (await lists()) ?? (await refresh());
 }
 
+/** What was not counted last time on this device, the start of the next session. */
+export const lastOff = async () => (await kept("off")) ?? [];
+
 export const rigOf = (k, id) => k?.rigs?.find((r) => r.id === id) ?? k?.old_rigs?.find((r) => r.id === id);
 export const anglerOf = (k, id) => k?.anglers?.find((a) => a.id === id);
 export const waterOf = (k, id) => k?.waters?.find((w) => w.id === id);

@@ -3,8 +3,7 @@ import { chooser, missing, zoneOf } from "./choose.js";
 import { add, drafts, NotKept, onChange, remove } from "./db.js";
 import { by, fill, h } from "./dom.js";
 import { isEmpty, newDraft } from "./draft.js";
-import { lastOff } from "./counts.js";
-import { asLast, known, refresh, rigOf, rigTitle } from "./known.js";
+import { asLast, known, lastOff, refresh, rigOf, rigTitle } from "./known.js";
 import { clockIn } from "./times.js";
 
 const form = by("begin");
