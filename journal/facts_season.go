@@ -47,6 +47,8 @@ func (f *Facts) Season(year int) SeasonRows {
 	for _, s := range order {
 		together[f.sessions[s].logged]++
 	}
+	r.Sessions = make([]SeasonSession, 0, len(order))
+	rigs := make([]bool, len(f.rigs))
 	for place, s := range order {
 		se := &f.sessions[s]
 		angler, water := f.anglers[se.angler], f.waters[se.water]
@@ -56,8 +58,10 @@ func (f *Facts) Season(year int) SeasonRows {
 		from, to := f.stintsOf(s)
 		for row := from; row < to; row++ {
 			st := f.stints[row]
-			rig := f.rigs[st.rig].Rig
-			r.Rigs[rig.ID] = rig
+			rig := &f.rigs[st.rig].Rig
+			if !rigs[st.rig] {
+				rigs[st.rig], r.Rigs[rig.ID] = true, *rig
+			}
 			r.Stints = append(r.Stints, SeasonStint{Session: place, Rig: rig.ID, Minutes: st.minutes(), Recorded: st.recorded, row: row})
 		}
 	}
@@ -100,7 +104,10 @@ func (f *Facts) count(o Outcome, row int32) (events, exposure float64, refused s
 // by the level that each stint is given; a stint that is given none is left out.
 func (r SeasonRows) Of(o Outcome, f Factor, level func(SeasonSession, SeasonStint) (Level, bool)) *Rows {
 	column := Column{Factor: f}
-	cells, sessions := map[Level]int32{}, map[int]int32{}
+	cells := map[Level]int32{}
+	sessions, count := make([]int32, len(r.Sessions)), int32(0) // one more than the number of each that is used
+	var last Level
+	c := int32(unknown)
 	var hours, events, exposure []float64
 	var cell, session []int32
 	found := Answer{LeftOut: map[string]int{}}
@@ -110,12 +117,15 @@ func (r SeasonRows) Of(o Outcome, f Factor, level func(SeasonSession, SeasonStin
 		if !ok {
 			continue
 		}
-		c, known := cells[l]
-		if !known {
-			c = int32(len(hours))
-			cells[l] = c
-			hours = append(hours, 0)
-			column.Levels, column.Of = append(column.Levels, l), append(column.Of, c)
+		if c == unknown || l != last {
+			var known bool
+			if c, known = cells[l]; !known {
+				c = int32(len(hours))
+				cells[l] = c
+				hours = append(hours, 0)
+				column.Levels, column.Of = append(column.Levels, l), append(column.Of, c)
+			}
+			last = l
 		}
 		if s.Minutes != nil {
 			hours[c] += *s.Minutes / 60
@@ -128,12 +138,11 @@ func (r SeasonRows) Of(o Outcome, f Factor, level func(SeasonSession, SeasonStin
 		if t <= 0 {
 			continue
 		}
-		n, known := sessions[s.Session]
-		if !known {
-			n = int32(len(sessions))
-			sessions[s.Session] = n
+		if sessions[s.Session] == 0 {
+			count++
+			sessions[s.Session] = count
 		}
-		cell, session = append(cell, c), append(session, n)
+		cell, session = append(cell, c), append(session, sessions[s.Session]-1)
 		events, exposure = append(events, k), append(exposure, t)
 		untold += found.detail(o, s.Recorded, &r.facts.ofStint, s.row)
 	}

@@ -68,8 +68,8 @@ const LateDays = 7
 
 // loggedAfter is how many days after its own day a session was logged, on the
 // water's calendar.
-func loggedAfter(day Date, at time.Time, zone string) int {
-	loc, err := time.LoadLocation(zone)
+func loggedAfter(day Date, at time.Time, name string) int {
+	loc, err := zone(name)
 	if err != nil {
 		loc = time.UTC
 	}

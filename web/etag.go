@@ -27,7 +27,7 @@ func (s *Server) answers(act action) action {
 			t.WriteHeader(http.StatusNotModified)
 			return nil
 		}
-		return act(t, r)
+		return s.pages.serve(t, r, tag, act)
 	}
 }
 

@@ -60,7 +60,7 @@ func TestEqualQuestionsAreWorkedOutOnce(t *testing.T) {
 func TestTooManyQuestionsAreToldToComeAgain(t *testing.T) {
 	t.Parallel()
 	s := newSite(t)
-	l := &s.server.found.limit
+	l := &s.server.pages.limit
 	var leaves []func()
 	leave, err := l.enter(t.Context())
 	if err != nil {

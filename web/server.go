@@ -27,6 +27,7 @@ type Server struct {
 	assets    *assets
 	templates templates
 	found     keptAnswers
+	pages     keptPages
 	lists     keptLists
 	shell     *shell
 	build     string // tells builds of the program apart
