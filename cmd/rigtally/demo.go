@@ -50,7 +50,7 @@ func (p *program) demo(ctx context.Context, l net.Listener, season demo.Season) 
 	if err != nil {
 		return err
 	}
-	return useServer(ctx, server, func(ctx context.Context, store *pg.Store) error {
+	return useServer(ctx, server, p.settings.FactsBytes, func(ctx context.Context, store *pg.Store) error {
 		if err := demo.Load(ctx, store, season); err != nil {
 			return err
 		}

@@ -27,17 +27,17 @@ func (p *program) withJournal(ctx context.Context, use func(context.Context, *pg
 // withJournalIn is withJournal for a private server with settings of its own.
 func (p *program) withJournalIn(ctx context.Context, cfg pgserver.Config, use func(context.Context, *pg.Store) error) error {
 	if p.settings.DatabaseURL != "" {
-		return unreachable(useStore(ctx, p.settings.DatabaseURL, use))
+		return unreachable(useStore(ctx, p.settings.DatabaseURL, p.settings.FactsBytes, use))
 	}
 	server, err := pgserver.Acquire(ctx, cfg)
 	if err != nil {
 		return err
 	}
-	return useServer(ctx, server, use)
+	return useServer(ctx, server, p.settings.FactsBytes, use)
 }
 
 // useServer opens the journal in a private server and releases both in the end.
-func useServer(ctx context.Context, server *pgserver.Server, use func(context.Context, *pg.Store) error) (err error) {
+func useServer(ctx context.Context, server *pgserver.Server, keep int, use func(context.Context, *pg.Store) error) (err error) {
 	defer func() {
 		// An interrupt ends the work, not the cleaning up.
 		if failed := server.Release(context.WithoutCancel(ctx)); failed != nil {
@@ -47,15 +47,19 @@ func useServer(ctx context.Context, server *pgserver.Server, use func(context.Co
 	if err := server.EnsureDatabase(ctx, databaseName); err != nil {
 		return err
 	}
-	return useStore(ctx, server.URL(databaseName), use)
+	return useStore(ctx, server.URL(databaseName), keep, use)
 }
 
-func useStore(ctx context.Context, url string, use func(context.Context, *pg.Store) error) error {
+// useStore opens a journal, whose facts may take so much memory, 0 for the usual limit.
+func useStore(ctx context.Context, url string, keep int, use func(context.Context, *pg.Store) error) error {
 	store, err := pg.MigrateAndOpen(ctx, url)
 	if err != nil {
 		return err
 	}
 	defer store.Close()
+	if keep > 0 {
+		store.KeepFacts(keep)
+	}
 	return use(ctx, store)
 }
 

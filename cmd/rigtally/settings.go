@@ -27,6 +27,7 @@ type settings struct {
 	Units       units.System // what to show; "" for what the journal says
 	Port        int          // for the pages; 0 is any free one, anyPort the usual one or the next free
 	NoBrowser   bool         // never open a browser
+	FactsBytes  int          // of a journal's facts to keep in memory; 0 for the usual limit
 }
 
 const (
@@ -70,6 +71,14 @@ func settingsList() []setting {
 				s.Units, err = units.ParseSystem(v)
 			}
 			return err
+		}},
+		{"memory_mb", "", "", func(s *settings, v string) error {
+			n, err := strconv.Atoi(v)
+			if err != nil || n < 1 || n > 1<<20 {
+				return fmt.Errorf("%q is no memory limit; write megabytes, such as 1024", v)
+			}
+			s.FactsBytes = n << 20
+			return nil
 		}},
 		{"port", "port", "", func(s *settings, v string) error {
 			n, err := strconv.Atoi(v)

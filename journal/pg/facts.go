@@ -21,6 +21,16 @@ type factsKept struct {
 // defaultFactsBytes is enough for ten million stints or so.
 const defaultFactsBytes = 1 << 30
 
+// KeepFacts sets how much memory the facts kept may take. Those of a larger journal are read anew for
+// every question.
+func (s *Store) KeepFacts(bytes int) {
+	s.kept.mu.Lock()
+	defer s.kept.mu.Unlock()
+	if s.kept.most = bytes; s.kept.facts != nil && s.kept.facts.Bytes() > bytes {
+		s.kept.facts = nil
+	}
+}
+
 // Facts returns the journal as it is now, in columns. They are read once and kept;
 // after a change only the sessions, rigs and names that have changed are read again.
 func (s *Store) Facts(ctx context.Context) (*journal.Facts, error) {

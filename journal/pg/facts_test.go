@@ -123,3 +123,35 @@ func differs(t *testing.T, a, b *journal.Facts, q journal.Question) string {
 	}
 	return ""
 }
+
+// Facts larger than may be kept are read anew for every question, and answer the same.
+func TestFactsBeyondTheLimitAreNotKept(t *testing.T) {
+	t.Parallel()
+	b := newBench(t)
+	b.store1(t, b.session(t, may1, ptr(60.0), tangles(3)))
+	q := journal.Question{Outcome: outcome(t, "tangles")}
+	kept, err := b.store.Facts(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	if again, err := b.store.Facts(t.Context()); err != nil || again != kept {
+		t.Errorf("facts were not kept: %v", err)
+	}
+	b.store.KeepFacts(1)
+	anew, err := b.store.Facts(t.Context())
+	if err != nil || anew == kept {
+		t.Fatalf("facts beyond the limit were kept: %v", err)
+	}
+	if what := differs(t, kept, anew, journal.Question{Outcome: q.Outcome, By: []journal.By{by(t, "junction")}}); what != "" {
+		t.Error(what)
+	}
+}
+
+func outcome(t *testing.T, key string) journal.Outcome {
+	t.Helper()
+	o, err := journal.OutcomeByKey(key)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return o
+}
