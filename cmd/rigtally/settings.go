@@ -117,6 +117,7 @@ func addPortFlag(flags *pflag.FlagSet) {
 func readSettings(flags *pflag.FlagSet, env map[string]string) (settings, error) {
 	v := viper.New()
 	v.SetDefault("port", strconv.Itoa(anyPort))
+	v.SetDefault("memory_mb", "1024")
 	v.SetDefault("no_browser", "false")
 	file, err := readSettingsFile(v, flags, env)
 	if err != nil {
