@@ -64,7 +64,8 @@ func (s *Server) bringBack(ctx context.Context) error {
 	}
 	cfg := s.cfg
 	cfg.sockets = s.at.socketDir
-	p, _, err := ensureRunning(ctx, cfg, s.folder)
+	// What was begun comes to its end, so that whoever ends this process has a server to stop, and no half of one.
+	p, _, err := ensureRunning(context.WithoutCancel(ctx), cfg, s.folder)
 	if err != nil {
 		return err
 	}
