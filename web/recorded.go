@@ -82,7 +82,7 @@ func recordedLead(c analytics.Counted) string {
 	all := count(stints, "stint", "stints")
 	switch assumed {
 	case 0:
-		return "It was said of each of " + all + " what was counted."
+		return "Every one of " + all + " says what was counted."
 	case stints:
 		return "Nobody said what was counted in the " + all + ": everything is taken to have been."
 	}
