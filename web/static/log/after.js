@@ -125,8 +125,10 @@ function when(d) {
   const out = [h("div", { className: "beside" }, h("p", { className: "ask-name" }, "It ended"), chips("It ended", [["now", "just now"], ["exact", "another time"]], d.when, choose))];
   if (d.when !== "exact") return out;
   const day = d.started !== null ? dayIn(d.started, d.zone) : d.day || dayIn(Date.now(), d.zone);
+  // What was typed and can't be is not in the draft: it stays to be corrected, also when something else is drawn anew.
+  const typed = (name, value) => (clockWrong && document.getElementById(name)?.value) || value;
   const field = (label, type, name, value) => h("div", { className: "field" }, h("label", { htmlFor: name }, label),
-    h("input", { id: name, type, value, "data-key": name, onchange: () => set() }));
+    h("input", { id: name, type, value: typed(name, value), "data-key": name, onchange: () => set() }));
   const start = d.started === null ? "" : clockIn(d.started, d.zone), end = d.ended === null ? "" : clockIn(d.ended, d.zone);
   const set = () => {
     const [dayText, from, to] = ["day", "from", "to"].map((id) => by(id).value || (id === "day" ? day : ""));
@@ -142,7 +144,7 @@ function when(d) {
   out.push(h("div", { className: "fields fields-2" },
     field("Day", "date", "day", day), field("Start", "time", "from", start), field("End", "time", "to", end),
     h("div", { className: "field" }, h("label", { htmlFor: "breaks" }, "Breaks, min"),
-      h("input", { id: "breaks", type: "text", inputMode: "numeric", autocomplete: "off", value: d.breaks ?? "", "data-key": "breaks", onchange: (e) => setBreaks(e.target.value.trim()) }))));
+      h("input", { id: "breaks", type: "text", inputMode: "numeric", autocomplete: "off", value: typed("breaks", d.breaks ?? ""), "data-key": "breaks", onchange: (e) => setBreaks(e.target.value.trim()) }))));
   out.push(h("div", { id: "clock-said" }, clockWrong ? sentence(clockWrong) : clockSaid(d)));
   return out;
 }
