@@ -50,12 +50,12 @@ type factRig struct {
 	tied []int32
 }
 
-// factSession is a session but for its stints, which are those from stint up to the next
-// session's.
+// factSession is a session but for its stints, which are those from stint up to end.
 type factSession struct {
 	id                          ID
 	angler, water, beat         int32
-	stint, spell                int32 // the first ones
+	stint, end                  int32 // of its stints
+	spell                       int32 // the first one
 	day                         packedDay
 	start                       int32 // minutes since 1970, never when not noted
 	logged                      int64 // Unix microseconds
@@ -92,7 +92,7 @@ var (
 )
 
 // tallies are whole counts of rows, most of them none or few, in half a byte each; those beyond
-// it stand apart.
+// it stand apart. Two facts may share them, so that what one adds begins at an even row, in a byte of its own.
 type tallies struct {
 	small [numCounts][]uint8 // two rows a byte, the even one low
 	large []largeTally       // in order of their rows
@@ -164,12 +164,9 @@ func (f *Facts) sumOfSpell(counts []Count, spell int) float64 {
 	return n
 }
 
-// stintsOf are the first stint of a session and the first of the next.
+// stintsOf are the first stint of a session and the one after its last.
 func (f *Facts) stintsOf(session int) (from, to int32) {
-	if to = int32(len(f.stints)); session+1 < len(f.sessions) {
-		to = f.sessions[session+1].stint
-	}
-	return f.sessions[session].stint, to
+	return f.sessions[session].stint, f.sessions[session].end
 }
 
 // isGone reports whether a session is in the journal no more.

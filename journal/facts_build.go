@@ -279,7 +279,7 @@ func (b *FactsBuilder) arrange() {
 	}
 	for s := range p.sessions {
 		of[s+1] += of[s]
-		p.sessions[s].stint = of[s]
+		p.sessions[s].stint, p.sessions[s].end = of[s], of[s+1]
 	}
 	p.stints = withRoom[factStint](len(b.read))
 	b.place = make([]int32, len(b.read))
@@ -450,10 +450,12 @@ func (b *FactsBuilder) leave(f *Facts, id ID) {
 // append puts what is new behind what is there.
 func (b *FactsBuilder) append(f *Facts) {
 	old := b.old
-	stints, flies, spells, parts := int32(len(old.stints)), int32(len(old.flies)), int32(len(old.spells)), int32(len(old.parts))
+	oldStints, oldFlies := evenly(old.stints), evenly(old.flies)
+	stints, flies, spells, parts := int32(len(oldStints)), int32(len(oldFlies)), int32(len(old.spells)), int32(len(old.parts))
 	newStints, newFlies := int32(len(f.stints)), int32(len(f.flies))
 	for i := range f.sessions {
 		f.sessions[i].stint += stints
+		f.sessions[i].end += stints
 		f.sessions[i].spell += spells
 	}
 	for i := range f.stints {
@@ -463,24 +465,28 @@ func (b *FactsBuilder) append(f *Facts) {
 		f.spells[i].fly += flies
 		f.spells[i].part += parts
 	}
-	f.sessions, f.stints, f.flies = append(old.sessions, f.sessions...), append(old.stints, f.stints...), append(old.flies, f.flies...)
+	f.sessions, f.stints, f.flies = append(old.sessions, f.sessions...), append(oldStints, f.stints...), append(oldFlies, f.flies...)
 	f.spells, f.shares = append(old.spells, f.spells...), append(old.shares, f.shares...)
 	f.parts, f.partOf = append(old.parts, f.parts...), append(old.partOf, f.partOf...)
 	f.ofStint, f.ofFly = old.ofStint.with(f.ofStint, stints, newStints), old.ofFly.with(f.ofFly, flies, newFlies)
 }
 
-// with puts further rows behind so many.
+// evenly is a list of an even length, with a row of nobody's at its end if need be.
+func evenly[T any](list []T) []T {
+	if len(list)%2 == 1 {
+		var nobodys T
+		list = append(list, nobodys)
+	}
+	return list
+}
+
+// with puts further rows behind so many, an even number.
 func (t tallies) with(more tallies, rows, further int32) tallies {
 	for c, column := range more.small {
 		if column == nil {
 			continue
 		}
-		for int32(len(t.small[c])) < (rows+further+1)/2 {
-			t.small[c] = append(t.small[c], 0)
-		}
-		for i := range further {
-			t.set(Count(c), rows+i, column[i>>1]>>(i&1*4)&beyond)
-		}
+		t.small[c] = append(t.small[c][:rows/2], column[:(further+1)/2]...)
 	}
 	for _, l := range more.large {
 		l.row += rows

@@ -155,3 +155,38 @@ func outcome(t *testing.T, key string) journal.Outcome {
 	}
 	return o
 }
+
+// Older facts are read while newer ones are made of them, which shares their memory: the race detector looks on.
+func TestOlderFactsStayAsTheyWere(t *testing.T) {
+	t.Parallel()
+	b := newBench(t)
+	for range 3 {
+		b.store1(t, b.session(t, may1, ptr(60.0), tangles(3), hookups(40, journal.Fair, journal.Lost)))
+	}
+	older, err := b.store.Facts(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	q := journal.Question{Outcome: outcome(t, "tangles"), By: []journal.By{by(t, "junction")}}
+	want, err := older.Ask(q)
+	if err != nil {
+		t.Fatal(err)
+	}
+	done := make(chan struct{})
+	go func() {
+		defer close(done)
+		for range 200 {
+			if a, err := older.Ask(q); err != nil || a.Groups[0].K != want.Groups[0].K || a.Groups[0].T != want.Groups[0].T || a.Stints != want.Stints {
+				t.Errorf("older facts say %+v (%v), before %+v", a, err, want)
+				return
+			}
+		}
+	}()
+	for i := range 8 {
+		b.store1(t, b.session(t, may1, ptr(60.0), tangles(i+1)))
+		if newer, err := b.store.Facts(t.Context()); err != nil || newer.Stints() != 4+i {
+			t.Errorf("%d stints, want %d (%v)", newer.Stints(), 4+i, err)
+		}
+	}
+	<-done
+}
