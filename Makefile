@@ -30,7 +30,7 @@ demo: build postgres-if-none
 
 test: build postgres-if-none $(AXE)
 	@$(if $(CHROMIUM),echo "The browser tests run in $(CHROMIUM).",echo "No Chromium is on PATH: the browser tests are left out. Install chromium to run them.")
-	$(GO) test ./...
+	$(GO) test -timeout 20m ./...
 
 bench: build postgres-if-none
 	$(GO) run ./cmd/bench
