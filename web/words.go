@@ -2,21 +2,16 @@ package web
 
 import (
 	"fmt"
-	"strconv"
 	"strings"
 	"time"
 
 	"rigtally/internal/units"
 	"rigtally/journal"
+	"rigtally/prose"
 )
 
 // count says how many of something there are: "1 stint", "2 stints".
-func count(n int, one, many string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return strconv.Itoa(n) + " " + many
-}
+func count(n int, one, many string) string { return prose.Plural(n, one, many) }
 
 func shown[T any](v *T, print func(T) string) string {
 	if v == nil {
