@@ -53,7 +53,7 @@ func (b *benchWork) chooseReference(r BenchRequest) error {
 			return nil
 		}
 	}
-	return invalid("there are no pulls of %q to compare with; choose one of: %s", r.Versus, strings.Join(names, "; "))
+	return journal.Invalidf("there are no pulls of %q to compare with; choose one of: %s", r.Versus, strings.Join(names, "; "))
 }
 
 func sameTippet(r BenchRequest, mm float64) bool {

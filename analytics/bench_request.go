@@ -105,7 +105,7 @@ func benchFactorByKey(key string) (benchFactor, error) {
 		}
 		keys = append(keys, f.Key)
 	}
-	return benchFactor{}, invalid("the bench knows no factor %q; ask by one of: %s", key, strings.Join(keys, ", "))
+	return benchFactor{}, journal.Invalidf("the bench knows no factor %q; ask by one of: %s", key, strings.Join(keys, ", "))
 }
 
 // heldAlike lists the factors in which pulls must agree to be compared, besides the
@@ -138,7 +138,7 @@ func (r BenchRequest) filters() ([]benchFilter, error) {
 		key, value, ok := strings.Cut(text, "=")
 		value = strings.TrimSpace(value)
 		if !ok || value == "" {
-			return nil, invalid("filter %q is not understood; write FACTOR=VALUE, for example junction=blood", text)
+			return nil, journal.Invalidf("filter %q is not understood; write FACTOR=VALUE, for example junction=blood", text)
 		}
 		f, err := benchFactorByKey(strings.TrimSpace(key))
 		if err != nil {
@@ -146,7 +146,7 @@ func (r BenchRequest) filters() ([]benchFilter, error) {
 		}
 		c := journal.Condition{Factor: f.Factor, Word: value}
 		if f.Quantity != journal.Words {
-			v, err := Request{Units: r.Units}.parseValue(f.Factor, value)
+			v, err := ParseValue(f.Factor, value, r.Units)
 			if err != nil {
 				return nil, err
 			}
@@ -154,7 +154,7 @@ func (r BenchRequest) filters() ([]benchFilter, error) {
 		} else if f.vocabulary != nil && f.Key != "junction" {
 			i := slices.IndexFunc(f.vocabulary, func(w string) bool { return strings.EqualFold(w, value) })
 			if i < 0 {
-				return nil, invalid("%s %q is not known; write one of: %s", strings.ToLower(f.Title), value, strings.Join(f.vocabulary, ", "))
+				return nil, journal.Invalidf("%s %q is not known; write one of: %s", strings.ToLower(f.Title), value, strings.Join(f.vocabulary, ", "))
 			}
 			c.Word = f.vocabulary[i]
 		}
@@ -190,7 +190,7 @@ func valuesOf(m map[string]bool) []bool {
 
 func (r BenchRequest) factors() ([]benchFactor, error) {
 	if len(r.By) > 2 {
-		return nil, invalid("pulls can be divided by two factors at most; leave out %q", r.By[2])
+		return nil, journal.Invalidf("pulls can be divided by two factors at most; leave out %q", r.By[2])
 	}
 	var list []benchFactor
 	for _, key := range r.By {
@@ -199,12 +199,12 @@ func (r BenchRequest) factors() ([]benchFactor, error) {
 			return nil, err
 		}
 		if slices.ContainsFunc(list, func(other benchFactor) bool { return other.Key == f.Key }) {
-			return nil, invalid("factor %q is asked by twice; name it once", f.Key)
+			return nil, journal.Invalidf("factor %q is asked by twice; name it once", f.Key)
 		}
 		list = append(list, f)
 	}
 	if r.Slips != "" && r.Slips != SlipsCensored && r.Slips != SlipsFail {
-		return nil, invalid("slips can't be taken as %q; write %s or %s", r.Slips, SlipsCensored, SlipsFail)
+		return nil, journal.Invalidf("slips can't be taken as %q; write %s or %s", r.Slips, SlipsCensored, SlipsFail)
 	}
 	return list, nil
 }

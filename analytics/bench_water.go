@@ -56,7 +56,7 @@ func BesideFactors() []string { return []string{"junction", "facing", "prop"} }
 // both sides where both know the factor.
 func Beside(ctx context.Context, from WaterKeeper, by string, where []string, sys units.System) (BenchBesideWater, error) {
 	if !slices.Contains(BesideFactors(), by) {
-		return BenchBesideWater{}, invalid("bench and water can't be set side by side by %q; choose one of: %s", by, strings.Join(BesideFactors(), ", "))
+		return BenchBesideWater{}, journal.Invalidf("bench and water can't be set side by side by %q; choose one of: %s", by, strings.Join(BesideFactors(), ", "))
 	}
 	bench, err := Bench(ctx, from, BenchRequest{By: []string{by}, Where: where, Units: sys})
 	if err != nil {

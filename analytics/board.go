@@ -97,7 +97,6 @@ const (
 	NoteOneSide   NoteKind = "one side"   // nothing was fished on the claim's side (Count 1), on the other (2), or on neither (3)
 	NoteOneValue  NoteKind = "one value"  // the number has been the same always
 	NoteSmallOdds NoteKind = "small odds" // whatever the difference, its 90% interval lies within 0.80 to 1.25
-	NoteUnsettled NoteKind = "unsettled"  // the regression found no answer
 )
 
 // StepOf is the natural step of a factor that is a number, in its storage unit:

@@ -26,11 +26,11 @@ func NewTagBudget(length, waste, least float64) (TagBudget, error) {
 	b := TagBudget{LengthMM: length, WasteMM: waste, LeastMM: least}
 	switch {
 	case !(length > 0) || math.IsInf(length, 0):
-		return b, invalid("a tag has a length above 0; note it")
+		return b, journal.Invalidf("a tag has a length above 0; note it")
 	case !(waste >= leastCostMM) || math.IsInf(waste, 0):
-		return b, invalid("a fly change costs some tag; write a length of 1 mm or more")
+		return b, journal.Invalidf("a fly change costs some tag; write a length of 1 mm or more")
 	case !(least > 0) || math.IsInf(least, 0):
-		return b, invalid("the least useful length is above 0; write one, such as 100 mm")
+		return b, journal.Invalidf("the least useful length is above 0; write one, such as 100 mm")
 	}
 	b.Changes = fits(length-least, waste)
 	for i := range b.Changes {
@@ -54,11 +54,11 @@ func NewTippetBudget(length, cost, least float64) (TippetBudget, error) {
 	b := TippetBudget{LengthMM: length, CostMM: cost, LeastMM: least}
 	switch {
 	case !(length > 0) || math.IsInf(length, 0):
-		return b, invalid("a tippet has a length above 0; note it")
+		return b, journal.Invalidf("a tippet has a length above 0; note it")
 	case !(cost >= leastCostMM) || math.IsInf(cost, 0):
-		return b, invalid("a re-tie costs some tippet; write a length of 1 mm or more")
+		return b, journal.Invalidf("a re-tie costs some tippet; write a length of 1 mm or more")
 	case !(least > 0) || math.IsInf(least, 0):
-		return b, invalid("the least tippet is above 0; write one, such as 1 m")
+		return b, journal.Invalidf("the least tippet is above 0; write one, such as 1 m")
 	}
 	b.Reties = fits(length-least, cost)
 	b.LeftMM = tidyMM(length - float64(b.Reties)*cost)

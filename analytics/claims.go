@@ -5,9 +5,11 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"runtime"
 	"slices"
 	"strings"
 
+	"golang.org/x/sync/errgroup"
 	"gonum.org/v1/gonum/stat/distuv"
 
 	"rigtally/analytics/stat"
@@ -42,15 +44,19 @@ func testBoard(ctx context.Context, store Asker, list []journal.Claim, sys units
 		}
 		board.Claims = append(board.Claims, ClaimAnswer{Claim: c, Number: i + 1})
 	}
-	err := atOnce(len(board.Claims), func(i int) error {
-		a := &board.Claims[i]
-		err := a.test(ctx, store, sys, where)
-		if !errors.As(err, &a.Problem) && err != nil {
-			return fmt.Errorf("test the claim %q: %w", a.Claim.Words, err)
-		}
-		return nil
-	})
-	if err != nil {
+	var tests errgroup.Group
+	tests.SetLimit(runtime.GOMAXPROCS(0))
+	for i := range board.Claims {
+		tests.Go(func() error {
+			a := &board.Claims[i]
+			err := a.test(ctx, store, sys, where)
+			if !errors.As(err, &a.Problem) && err != nil {
+				return fmt.Errorf("test the claim %q: %w", a.Claim.Words, err)
+			}
+			return nil
+		})
+	}
+	if err := tests.Wait(); err != nil {
 		return BoardAnswer{}, err
 	}
 	return board, board.judge()

@@ -14,7 +14,7 @@ func planLog() float64 { return math.Log(stat.PlanRate(1, 1)) }
 
 // contrast sets one group against another by the corrected regression.
 func (a *ClaimAnswer) contrast(rows *journal.Rows, level, versus int) error {
-	columns, err := a.covariates(rows)
+	given, err := givens(a.Claim.Given)
 	if err != nil {
 		return err
 	}
@@ -22,39 +22,65 @@ func (a *ClaimAnswer) contrast(rows *journal.Rows, level, versus int) error {
 	if err != nil {
 		return err
 	}
-	f, list, err := correctGroups(rows, columns, versus, a.Outcome.Measure == journal.AmountPer, dispersion)
-	if err != nil {
-		return a.unfitted(err, rows)
+	amounts := a.Outcome.Measure == journal.AmountPer
+	f, list, err := FitGroups(rows, given, versus, amounts, dispersion)
+	if err == nil {
+		err = a.careful(f, rows)
 	}
-	a.noteFit(f)
-	if err := f.careful(); err != nil {
+	if err != nil {
 		return a.unfitted(err, rows)
 	}
 	c := list[level]
-	if c.bounded {
-		if c, err = f.correction(level, versus, a.Outcome.Measure == journal.AmountPer, max(dispersion[level], dispersion[versus])); err != nil {
+	if c.Bounded {
+		if c, err = f.Correct(level, versus, amounts, max(dispersion[level], dispersion[versus])); err != nil {
 			return err
 		}
 	}
-	if c.why != "" {
-		a.note(c.why, 0)
-	}
-	switch {
-	case !c.told:
-	case !c.bounded:
-		a.Ratio, a.Method = known(math.Exp(c.Estimate)), c.method
-	default:
-		a.conclude(c.Contrast, c.method, planLog())
-	}
+	a.take(c, planLog())
 	return nil
 }
 
-func (a *ClaimAnswer) covariates(rows *journal.Rows) ([]covariate, error) {
-	list, err := givens(a.Claim.Given)
+// slope tests the straight line of a number, per step.
+func (a *ClaimAnswer) slope(rows *journal.Rows) error {
+	given, err := givens(a.Claim.Given)
 	if err != nil {
-		return nil, err
+		return err
 	}
-	return covariates(list, rows)
+	f, err := FitLine(rows, given)
+	if errors.Is(err, ErrOneValue) {
+		a.note(NoteOneValue, 0)
+		return nil
+	}
+	if err == nil {
+		err = a.careful(f, rows)
+	}
+	if err != nil {
+		return a.unfitted(err, rows)
+	}
+	c, err := f.Slope(a.Step)
+	if err != nil {
+		return err
+	}
+	span, err := f.Span()
+	if err != nil {
+		return err
+	}
+	a.take(c, planLog()*math.Abs(a.Step)/span)
+	return nil
+}
+
+// take concludes from a correction what it tells. Plan is the smallest log ratio worth planning for.
+func (a *ClaimAnswer) take(c Correction, plan float64) {
+	if c.Why != "" {
+		a.note(c.Why, 0)
+	}
+	switch {
+	case !c.Told:
+	case !c.Bounded:
+		a.Ratio, a.Method = known(math.Exp(c.Estimate)), c.Method
+	default:
+		a.conclude(c.Contrast, c.Method, plan)
+	}
 }
 
 // dispersion is by how much each group's count scatters beyond chance.
@@ -70,19 +96,6 @@ func (a *ClaimAnswer) dispersion(rows *journal.Rows) ([]float64, error) {
 	return d.Phi, err
 }
 
-// unfitted notes why there is no regression; what it does not know is passed on.
-func (a *ClaimAnswer) unfitted(err error, rows *journal.Rows) error {
-	switch {
-	case errors.Is(err, errTooFew), errors.Is(err, stat.ErrFewClusters):
-		a.note(NoteTooFewToCorrect, rows.Sessions)
-	case errors.Is(err, stat.ErrNotConverged):
-		a.note(NoteUnsettled, 0)
-	default:
-		return err
-	}
-	return nil
-}
-
 // manySessionsForBoards is the number of sessions from which the board trusts the
 // sandwich variance as it is. Below, the bias-reduced one is taken, also where a
 // single comparison would do without: a board is judged by the smallest of its
@@ -91,107 +104,26 @@ func (a *ClaimAnswer) unfitted(err error, rows *journal.Rows) error {
 // sessions, and 6% at 400.
 const manySessionsForBoards = 1000
 
-// careful makes the variance that of a board.
-func (f *fitted) careful() error {
-	if f.sandwich == methodCR2 || f.rows.Sessions >= manySessionsForBoards {
+// careful notes how a regression was found, and makes its variance that of a board.
+func (a *ClaimAnswer) careful(f *fitted, rows *journal.Rows) error {
+	for _, n := range f.Notes() {
+		a.note(n.Kind, n.Count)
+	}
+	if rows.Sessions >= manySessionsForBoards {
 		return nil
 	}
-	return f.reduceBias()
+	return f.ReduceBias()
 }
 
-// noteFit notes how the regression was found, where that is not as usual.
-func (a *ClaimAnswer) noteFit(f *fitted) {
-	if f.fit.Penalised {
-		a.note(NotePenalised, 0)
-	}
-	if f.sandwich == methodCR2 {
-		a.note(NoteFewToCorrect, f.rows.Sessions)
-	}
-}
-
-// slope tests the straight line of a number, per step.
-func (a *ClaimAnswer) slope(rows *journal.Rows) error {
-	columns, err := a.covariates(rows)
-	if err != nil {
-		return err
-	}
-	exposure := cellExposure(rows)
-	values, weight := numbers(rows.By[0]), exposureByLevel(rows.By[0], exposure)
-	line := lineOf(rows.By[0], values, weight)
-	if line.columns == 0 {
-		a.note(NoteOneValue, 0)
-		return nil
-	}
-	f, err := newDesign(rows, columns, line).fitted()
-	if err != nil {
-		return a.unfitted(err, rows)
-	}
-	a.noteFit(f)
-	if err := f.careful(); err != nil {
-		return a.unfitted(err, rows)
-	}
-	along := f.contrast([]float64{a.Step / line.scale})
-	if !f.tells(along) {
-		a.note(NoteExplained, 0)
-		return nil
-	}
-	c, err := f.tester.Contrast(along)
+// unfitted notes why there is no regression; what it does not know is passed on.
+func (a *ClaimAnswer) unfitted(err error, rows *journal.Rows) error {
 	switch {
-	case errors.Is(err, stat.ErrOneCluster), errors.Is(err, stat.ErrNoSpread):
-		a.Ratio, a.Method = known(math.Exp(f.estimate(along))), f.method(f.sandwich)
-		a.note(NoteOneSession, 0)
-		return nil
-	case err != nil:
+	case errors.Is(err, ErrTooFew), errors.Is(err, stat.ErrFewClusters):
+		a.note(NoteTooFewToCorrect, rows.Sessions)
+	case errors.Is(err, stat.ErrNotConverged):
+		a.note(NoteUnsettled, 0)
+	default:
 		return err
 	}
-	if f.sandwich == methodHC1 {
-		c.DF = degrees(c.DF, tellingSessions(rows, values))
-	}
-	plan, err := a.planSlope(values, weight, 2*line.scale)
-	if err != nil {
-		return err
-	}
-	a.conclude(c, f.method(f.sandwich), plan)
 	return nil
-}
-
-// tellingSessions is how many equal sessions would tell as much of a slope as
-// those there are: (Σw)²/Σw² of what each has of the number's sum of squares
-// about its mean, by exposure (the effective number of clusters in the manner of
-// Kish 1965, Survey Sampling). A number that changed in few sessions is known
-// from those alone.
-func tellingSessions(rows *journal.Rows, values []float64) int {
-	of := rows.By[0].Of
-	sum, total := 0.0, 0.0
-	for row, cell := range rows.Cell {
-		sum += rows.Exposure[row] * values[of[cell]]
-		total += rows.Exposure[row]
-	}
-	mean := sum / total
-	weight := make([]float64, rows.Sessions)
-	for row, cell := range rows.Cell {
-		d := values[of[cell]] - mean
-		weight[rows.Session[row]] += rows.Exposure[row] * d * d
-	}
-	first, second := 0.0, 0.0
-	for _, w := range weight {
-		first += w
-		second += w * w
-	}
-	return max(2, int(math.Round(first*first/second)))
-}
-
-// planSlope is the log ratio per step that adds up to the smallest worth
-// planning for over the middle four fifths of what was fished, or over the whole
-// range where these have one value.
-func (a *ClaimAnswer) planSlope(values, weight []float64, whole float64) (float64, error) {
-	ends, err := stat.WeightedQuantiles(values, weight, 0.1, 0.9)
-	if err != nil {
-		return 0, err
-	}
-	span := ends[1] - ends[0]
-	if span <= 0 {
-		span = whole
-	}
-	return planLog() * math.Abs(a.Step) / span, nil
 }

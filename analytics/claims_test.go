@@ -55,7 +55,7 @@ func lengthClaim(words string, d journal.Direction, given ...string) journal.Cla
 	return journal.Claim{Words: words, Outcome: "tangles", Factor: "tag-length", Direction: d, Given: given}
 }
 
-var tangle = journal.Event{Kind: journal.EventTangle, TangleKind: journal.Twist, Position: ptr(1)}
+var tangle = journal.Event{Kind: journal.EventTangle, TangleKind: journal.Twist, Position: new(1)}
 
 // With two lengths only, 150 and 160 mm, the line through the logs of their rates
 // passes through both (Poisson regression of two groups), so that the ratio per

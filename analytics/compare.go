@@ -2,15 +2,10 @@ package analytics
 
 import (
 	"errors"
-	"math"
 
 	"rigtally/analytics/stat"
 	"rigtally/journal"
 )
-
-// equivalence is the confidence level whose interval two one-sided tests at 5%
-// look at (Schuirmann 1987).
-const equivalence = 0.90
 
 // compare holds every group against the reference.
 func (a *RateAnswer) compare(groups []journal.Sums) error {
@@ -67,20 +62,6 @@ func (a *RateAnswer) ratio(g, ref Group, sums, refSums journal.Sums, conf float6
 	}
 	return stat.RatioOfRates(k1, t1, k2, t2, conf)
 }
-
-// known returns nil for what has no finite value.
-func known(v float64) *float64 {
-	if math.IsNaN(v) || math.IsInf(v, 0) {
-		return nil
-	}
-	return &v
-}
-
-// The error rate and the power that hours needed are planned for.
-const (
-	planAlpha = 0.05
-	planPower = 0.80
-)
 
 // hoursNeeded returns the hours in each of two groups that would show a ratio
 // as large as the one seen so far, or 1.5 when it is nearer 1 than that, at the

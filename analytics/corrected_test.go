@@ -1,7 +1,6 @@
 package analytics_test
 
 import (
-	"context"
 	"encoding/json"
 	"math/rand/v2"
 	"slices"
@@ -12,7 +11,6 @@ import (
 	"rigtally/analytics/stat"
 	"rigtally/internal/units"
 	"rigtally/journal/demo"
-	"rigtally/journal/pg"
 )
 
 // Every case goes through the whole of the journal and must come out as R's glm
@@ -88,23 +86,6 @@ func TestCorrectedAnswersDoNotDependOnOrderOrUnits(t *testing.T) {
 	}
 }
 
-// split divides every row that can be into two of half its minutes.
-func (d inventedRows) split() inventedRows {
-	var out inventedRows
-	add := func(i, minutes, tangles, lost, hookups, snags, breaks int) {
-		out.Session, out.Angler, out.Flow = append(out.Session, d.Session[i]), append(out.Angler, d.Angler[i]), append(out.Flow, d.Flow[i])
-		out.Junction, out.TagMM, out.Bulk = append(out.Junction, d.Junction[i]), append(out.TagMM, d.TagMM[i]), append(out.Bulk, d.Bulk[i])
-		out.Minutes, out.Tangles, out.MinutesLost = append(out.Minutes, minutes), append(out.Tangles, tangles), append(out.MinutesLost, lost)
-		out.Hookups, out.Snags, out.Breaks = append(out.Hookups, hookups), append(out.Snags, snags), append(out.Breaks, breaks)
-	}
-	for i := range d.Session {
-		half := d.Minutes[i] / 2
-		add(i, half, d.Tangles[i], d.MinutesLost[i], d.Hookups[i], 0, d.Breaks[i])
-		add(i, d.Minutes[i]-half, 0, 0, 0, d.Snags[i], 0)
-	}
-	return out
-}
-
 func sameCorrected(a, b analytics.RateAnswer) bool {
 	same := func(x, y *float64) bool { return x != nil && y != nil && close(*x, *y) }
 	return slices.EqualFunc(a.Groups, b.Groups, func(g, h analytics.Group) bool {
@@ -114,16 +95,6 @@ func sameCorrected(a, b analytics.RateAnswer) bool {
 		c, d := g.Corrected, h.Corrected
 		return same(c.Ratio, d.Ratio) && same(c.SELog, d.SELog) && same(c.DF, d.DF) && same(c.P, d.P)
 	})
-}
-
-// season is a journal of the demo.
-func season(t *testing.T, seed uint64, sessions int) *pg.Store {
-	t.Helper()
-	s := open(t)
-	if err := demo.Load(context.Background(), s, demo.Generate(seed, sessions)); err != nil {
-		t.Fatal(err)
-	}
-	return s
 }
 
 // The demo's effects that a plain comparison gets wrong must lie inside the corrected

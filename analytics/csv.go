@@ -6,8 +6,6 @@ import (
 	"io"
 	"strconv"
 	"strings"
-
-	"rigtally/journal"
 )
 
 // WriteCSV writes a header and a row for each group, in full precision, with
@@ -58,34 +56,4 @@ func correctedTexts(c *Corrected) []string {
 		return make([]string, 7)
 	}
 	return []string{decimal(c.Ratio), decimal(c.Low), decimal(c.High), decimal(c.P), decimal(c.SELog), decimal(c.DF), c.Method}
-}
-
-// decimal is a number in full precision, empty when there is none.
-func decimal(v *float64) string {
-	if v == nil {
-		return ""
-	}
-	return strconv.FormatFloat(*v, 'f', -1, 64)
-}
-
-func levelTexts(levels []journal.Level) []string {
-	var texts []string
-	for _, l := range levels {
-		texts = append(texts, levelText(l))
-	}
-	return texts
-}
-
-func levelText(l journal.Level) string {
-	switch l.Kind {
-	case journal.NumberLevel:
-		return decimal(&l.Number)
-	case journal.BandLevel:
-		return decimal(&l.Number) + "..<" + decimal(&l.Upper)
-	case journal.BelowLevel:
-		return "..<" + decimal(&l.Upper)
-	case journal.AboveLevel:
-		return decimal(&l.Number) + ".."
-	}
-	return l.Word
 }

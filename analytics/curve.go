@@ -113,7 +113,7 @@ func (a *CurveAnswer) draw(rows *journal.Rows, q curveQuestion, r CurveRequest) 
 		return nil, err
 	}
 	f, err := newDesign(rows, columns, asked).fitted()
-	if errors.Is(err, errTooFew) {
+	if errors.Is(err, ErrTooFew) {
 		a.note(NoteTooFewToCorrect, rows.Sessions)
 		return nil, nil
 	}
@@ -135,7 +135,7 @@ func (a *CurveAnswer) draw(rows *journal.Rows, q curveQuestion, r CurveRequest) 
 		return nil, err
 	}
 	a.Method = f.method(f.sandwich)
-	a.Notes = append(a.Notes, f.notes(a.Given)...)
+	a.Notes = append(a.Notes, f.notesOn(a.Given)...)
 	if asked.spline == nil {
 		a.note(NoteStraight, len(rows.Groups))
 	}
@@ -166,7 +166,7 @@ func (q curveQuestion) spline(values, weight []float64) (*stat.NaturalSpline, er
 		return stat.NewWeightedSpline(values, weight)
 	}
 	if low, high := slices.Min(values), slices.Max(values); q.knots[0] <= low || q.knots[len(q.knots)-1] >= high {
-		return nil, invalid("knots must lie where it was fished, between %g and %g in the unit stored; a number without a unit is in that unit", low, high)
+		return nil, journal.Invalidf("knots must lie where it was fished, between %g and %g in the unit stored; a number without a unit is in that unit", low, high)
 	}
 	ends := q.boundary
 	if len(ends) == 0 {
@@ -177,7 +177,7 @@ func (q curveQuestion) spline(values, weight []float64) (*stat.NaturalSpline, er
 	}
 	spline, err := stat.NewNaturalSpline(q.knots, ends[0], ends[1])
 	if err != nil {
-		return nil, invalid("the knots must lie within the boundary of the curve, here where 5%% and 95%% of the fishing was done; name a wider boundary too")
+		return nil, journal.Invalidf("the knots must lie within the boundary of the curve, here where 5%% and 95%% of the fishing was done; name a wider boundary too")
 	}
 	return spline, nil
 }
@@ -198,13 +198,13 @@ func (a *CurveAnswer) refuseExplained(f *fitted) error {
 	}
 	over := strings.ToLower(a.Over.Title)
 	if len(a.Given) == 0 {
-		return invalid("there are too few different values of %s for a curve with so many knots; name fewer of them, or none", over)
+		return journal.Invalidf("there are too few different values of %s for a curve with so many knots; name fewer of them, or none", over)
 	}
 	var titles []string
 	for _, g := range a.Given {
 		titles = append(titles, strings.ToLower(g.Factor.Title))
 	}
-	return invalid("%s hardly changes where %s stays the same, so correcting for that leaves no curve; leave it out of what is given", over, strings.Join(titles, " and "))
+	return journal.Invalidf("%s hardly changes where %s stays the same, so correcting for that leaves no curve; leave it out of what is given", over, strings.Join(titles, " and "))
 }
 
 // points fills the curve at the given values and the chance of each to be best.

@@ -2,7 +2,6 @@ package analytics
 
 import (
 	"errors"
-	"fmt"
 	"math"
 
 	"gonum.org/v1/gonum/mat"
@@ -18,8 +17,8 @@ const (
 	fewestToCorrect = 3
 )
 
-// errTooFew says that there are too few sessions, or rows, for a regression.
-var errTooFew = errors.New("too few sessions for a regression")
+// ErrTooFew says that there are too few sessions, or rows, for a regression.
+var ErrTooFew = errors.New("too few sessions for a regression")
 
 // The words for how a variance was found.
 const (
@@ -48,24 +47,24 @@ func (d *design) fitOnly() (*stat.PoissonFit, error) {
 	return fit, err
 }
 
-// fit returns errTooFew, stat.ErrAllZero, or what went wrong.
+// fit returns ErrTooFew, stat.ErrAllZero, or what went wrong.
 func (d *design) fitted() (*fitted, error) {
 	if d.rows.Sessions < fewestToCorrect {
-		return nil, errTooFew
+		return nil, ErrTooFew
 	}
 	fit, err := d.fitOnly()
 	if err != nil {
 		return nil, err
 	}
 	if len(d.rows.Cell) <= fit.Rank() {
-		return nil, errTooFew
+		return nil, ErrTooFew
 	}
 	f := &fitted{design: d, fit: fit}
 	if f.never, err = stat.Dependencies(&d.cells, fit.Aliased); err != nil {
 		return nil, err
 	}
 	if d.rows.Sessions < manySessions {
-		return f, f.reduceBias()
+		return f, f.ReduceBias()
 	}
 	return f, f.sandwichSessions()
 }
@@ -88,8 +87,11 @@ func (f *fitted) sandwichSessions() error {
 	return err
 }
 
-// reduceBias is CR2 by session, with Satterthwaite's degrees of freedom.
-func (f *fitted) reduceBias() error {
+// ReduceBias makes the variance CR2 by session, with Satterthwaite's degrees of freedom.
+func (f *fitted) ReduceBias() error {
+	if f.sandwich == methodCR2 {
+		return nil
+	}
 	scores := stat.NewCR2Scores(f.fit, f.rows.Sessions)
 	for row, cell := range f.rows.Cell {
 		scores.Add(int(f.rows.Session[row]), f.cells.Row(f.of[cell]), f.rows.Events[row], f.rows.Exposure[row])
@@ -145,6 +147,3 @@ func (f *fitted) byModel(c []float64, dispersion float64) stat.Contrast {
 	}
 	return stat.Contrast{Estimate: f.estimate(c), SE: math.Sqrt(variance * dispersion), DF: float64(f.rows.Sessions - 1)}
 }
-
-// explain puts what was being done before an error that is nobody's fault.
-func explain(doing string, err error) error { return fmt.Errorf("%s: %w", doing, err) }

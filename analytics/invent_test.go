@@ -5,7 +5,6 @@ import (
 	"encoding/json"
 	"fmt"
 	"math"
-	"os"
 	"testing"
 	"time"
 
@@ -50,10 +49,7 @@ type inventedRows struct {
 
 func answerCases(t *testing.T, file string) (cases []answerCase, tolerance float64) {
 	t.Helper()
-	raw, err := os.ReadFile("../testdata/reference/" + file)
-	if err != nil {
-		t.Fatal(err)
-	}
+	raw := reference(t, file)
 	content := struct {
 		Tolerance float64
 		Cases     []answerCase
@@ -105,7 +101,7 @@ func (d inventedRows) store(t testing.TB, s *pg.Store, order []int) {
 				TimeZone: "UTC", Version: 1, LoggedAt: time.Now(), FlowM3S: &d.Flow[i]})
 		}
 		session := &add.Sessions[sessions[d.Session[i]]]
-		session.Stints = append(session.Stints, journal.Stint{ID: id(t), RigID: rigs[name], Minutes: ptr(float64(d.Minutes[i])), Events: d.events(i)})
+		session.Stints = append(session.Stints, journal.Stint{ID: id(t), RigID: rigs[name], Minutes: new(float64(d.Minutes[i])), Events: d.events(i)})
 	}
 	if err := s.Add(ctx, add, nil); err != nil {
 		t.Fatal(err)
@@ -117,13 +113,13 @@ func (d inventedRows) events(i int) []journal.Event {
 	var list []journal.Event
 	add := func(n int, e journal.Event) {
 		if n > 0 {
-			e.Count, e.Position = n, ptr(1)
+			e.Count, e.Position = n, new(1)
 			list = append(list, e)
 		}
 	}
 	if n := d.Tangles[i]; n > 0 {
-		add(n-1, journal.Event{Kind: journal.EventTangle, MinutesLost: ptr(0)})
-		add(1, journal.Event{Kind: journal.EventTangle, MinutesLost: ptr(d.MinutesLost[i])})
+		add(n-1, journal.Event{Kind: journal.EventTangle, MinutesLost: new(0)})
+		add(1, journal.Event{Kind: journal.EventTangle, MinutesLost: new(d.MinutesLost[i])})
 	}
 	add(d.Breaks[i], journal.Event{Kind: journal.EventHookup, Hooking: journal.Fair, Ending: journal.BrokeOff, BreakPlace: journal.BrokeJunction})
 	add(d.Hookups[i]-d.Breaks[i], journal.Event{Kind: journal.EventHookup, Hooking: journal.Fair, Ending: journal.Landed})
@@ -138,4 +134,36 @@ func (d inventedRows) inOrder() []int {
 		order[i] = i
 	}
 	return order
+}
+
+// add appends an outing of an hour with each of the junctions, and tangles in each.
+func (d *inventedRows) add(angler string, tangles int, junctions ...string) {
+	session := 1
+	if n := len(d.Session); n > 0 {
+		session = d.Session[n-1] + 1
+	}
+	for _, j := range junctions {
+		d.Session, d.Angler, d.Flow = append(d.Session, session), append(d.Angler, angler), append(d.Flow, 4)
+		d.Junction, d.TagMM, d.Bulk = append(d.Junction, j), append(d.TagMM, 100+10*float64(session%8)), append(d.Bulk, "slim")
+		d.Minutes, d.Tangles, d.MinutesLost = append(d.Minutes, 60), append(d.Tangles, tangles), append(d.MinutesLost, tangles)
+		d.Hookups, d.Snags, d.Breaks = append(d.Hookups, 0), append(d.Snags, 0), append(d.Breaks, 0)
+		tangles++
+	}
+}
+
+// split divides every row that can be into two of half its minutes.
+func (d inventedRows) split() inventedRows {
+	var out inventedRows
+	add := func(i, minutes, tangles, lost, hookups, snags, breaks int) {
+		out.Session, out.Angler, out.Flow = append(out.Session, d.Session[i]), append(out.Angler, d.Angler[i]), append(out.Flow, d.Flow[i])
+		out.Junction, out.TagMM, out.Bulk = append(out.Junction, d.Junction[i]), append(out.TagMM, d.TagMM[i]), append(out.Bulk, d.Bulk[i])
+		out.Minutes, out.Tangles, out.MinutesLost = append(out.Minutes, minutes), append(out.Tangles, tangles), append(out.MinutesLost, lost)
+		out.Hookups, out.Snags, out.Breaks = append(out.Hookups, hookups), append(out.Snags, snags), append(out.Breaks, breaks)
+	}
+	for i := range d.Session {
+		half := d.Minutes[i] / 2
+		add(i, half, d.Tangles[i], d.MinutesLost[i], d.Hookups[i], 0, d.Breaks[i])
+		add(i, d.Minutes[i]-half, 0, 0, 0, d.Snags[i], 0)
+	}
+	return out
 }

@@ -87,19 +87,3 @@ func (a RateAnswer) levelJSON(g Group) map[string]any {
 	}
 	return level
 }
-
-// LevelValue returns a level as a value for JSON: a word, a number in the
-// storage unit, or an object with the ends of a band.
-func LevelValue(l journal.Level) any {
-	switch l.Kind {
-	case journal.NumberLevel:
-		return l.Number
-	case journal.BandLevel:
-		return map[string]float64{"from": l.Number, "to": l.Upper}
-	case journal.BelowLevel:
-		return map[string]float64{"to": l.Upper}
-	case journal.AboveLevel:
-		return map[string]float64{"from": l.Number}
-	}
-	return l.Word
-}

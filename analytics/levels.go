@@ -79,7 +79,7 @@ func (a *RateAnswer) chooseReference(r Request) error {
 	}
 	texts := strings.Split(r.Versus, ",")
 	if len(texts) != len(a.By) {
-		return invalid("the level to compare with, %q, must name a level of each factor asked by, with a comma between", r.Versus)
+		return journal.Invalidf("the level to compare with, %q, must name a level of each factor asked by, with a comma between", r.Versus)
 	}
 	for i, g := range a.Groups {
 		matches := true
@@ -95,7 +95,7 @@ func (a *RateAnswer) chooseReference(r Request) error {
 			return nil
 		}
 	}
-	return invalid("nothing was fished with %q in this question; compare with a level that the answer shows", r.Versus)
+	return journal.Invalidf("nothing was fished with %q in this question; compare with a level that the answer shows", r.Versus)
 }
 
 // isLevel reports whether a person's text names a level; for bands, any value inside.
@@ -103,7 +103,7 @@ func (r Request) isLevel(by journal.By, level journal.Level, text string) (bool,
 	if level.Kind == journal.WordLevel {
 		return strings.EqualFold(level.Word, text), nil
 	}
-	v, err := r.parseValue(by.Factor, text)
+	v, err := ParseValue(by.Factor, text, r.Units)
 	if err != nil {
 		return false, err
 	}

@@ -3,6 +3,7 @@ package analytics
 import (
 	"context"
 	"errors"
+	"fmt"
 	"math"
 	"slices"
 	"strings"
@@ -115,23 +116,19 @@ func (r LifeRequest) resolve() (a LifeAnswer, err error) {
 		a.In = LifeHours
 	}
 	if a.In != LifeHours && a.In != LifeLoads {
-		return a, invalid("lives can be told in hours or in loads, not in %q", r.In)
+		return a, journal.Invalidf("lives can be told in hours or in loads, not in %q", r.In)
 	}
-	whole := Request{Outcome: "junction-break", Where: r.Where, Units: r.Units}
-	q, err := whole.Question()
-	if err != nil {
-		return a, err
-	}
-	a.Where = q.Where
 	key := strings.TrimSpace(r.By)
 	if key == "" {
 		key = "junction"
 	}
-	if a.By, err = whole.parseBy(key); err != nil {
+	q, err := Request{Outcome: "junction-break", By: []string{key}, Where: r.Where, Units: r.Units}.Question()
+	if err != nil {
 		return a, err
 	}
+	a.Where, a.By = q.Where, q.By[0]
 	if a.By.Factor.Key == "tag-length" {
-		return a, invalid("a tag gets shorter through its life, so lives can't be divided by its length; narrow with where, or ask for junction-break by tag-length")
+		return a, journal.Invalidf("a tag gets shorter through its life, so lives can't be divided by its length; narrow with where, or ask for junction-break by tag-length")
 	}
 	return a, nil
 }
@@ -149,7 +146,7 @@ func Life(ctx context.Context, journalOf LifeAsker, r LifeRequest) (LifeAnswer, 
 	a.LeftOut = lives.LeftOut
 	byLevel, err := a.group(lives)
 	if err != nil {
-		return a, explain("follow how long tags last", err)
+		return a, fmt.Errorf("follow how long tags last: %w", err)
 	}
 	switch {
 	case len(a.Groups) == 0:
@@ -163,7 +160,7 @@ func Life(ctx context.Context, journalOf LifeAsker, r LifeRequest) (LifeAnswer, 
 	}
 	a.mark()
 	if err := a.compare(byLevel); err != nil {
-		return a, explain("compare how long tags last", err)
+		return a, fmt.Errorf("compare how long tags last: %w", err)
 	}
 	return a, nil
 }
@@ -259,7 +256,7 @@ func (a *LifeAnswer) mark() {
 		step = 0.25
 	}
 	for t := 0.0; t <= end*(1+1e-9); t += step {
-		a.Marks = append(a.Marks, tidyStep(t))
+		a.Marks = append(a.Marks, tidy(t))
 	}
 }
 

@@ -15,7 +15,7 @@ import (
 	"rigtally/journal/pg"
 )
 
-func life(t *testing.T, s *pg.Store, r analytics.LifeRequest) analytics.LifeAnswer {
+func followed(t *testing.T, s *pg.Store, r analytics.LifeRequest) analytics.LifeAnswer {
 	t.Helper()
 	r.Units = units.Metric
 	a, err := analytics.Life(context.Background(), s, r)
@@ -43,7 +43,7 @@ func TestLivesThroughTheJournalAreAsPrinted(t *testing.T) {
 			if censored[i] == '+' {
 				return nil
 			}
-			return []journal.Event{{Kind: journal.EventSnag, Count: 1, Ending: journal.BrokeOff, BreakPlace: journal.BrokeJunction, Minute: ptr(minutes[i])}}
+			return []journal.Event{{Kind: journal.EventSnag, Count: 1, Ending: journal.BrokeOff, BreakPlace: journal.BrokeJunction, Minute: new(minutes[i])}}
 		}
 	}
 	drug, placebo := weeks(6, 6, 6, 6, 7, 9, 10, 10, 11, 13, 16, 17, 19, 20, 22, 23), weeks(1, 1, 2, 2, 3, 4, 4, 5, 5, 8, 8, 8, 8, 11, 11, 12, 12, 15, 17, 22, 23)
@@ -51,7 +51,7 @@ func TestLivesThroughTheJournalAreAsPrinted(t *testing.T) {
 		// Beyond a day of 24 h nothing can be noted: the five longest were all censored, so that
 		// their last weeks change neither the steps nor the test.
 		outings{"blood", weeks(24, 24, 24, 24, 24), broke("+++++", nil)})
-	a := life(t, s, analytics.LifeRequest{})
+	a := followed(t, s, analytics.LifeRequest{})
 	if len(a.Groups) != 2 || a.Groups[0].Level.Word != "blood" || a.Groups[0].Ties != 21 || a.Groups[0].Breaks != 9 || a.Groups[1].Breaks != 21 || a.Sessions != 42 {
 		t.Fatalf("%+v", a.Groups)
 	}
@@ -76,7 +76,7 @@ func TestTheDemoSeasonsLives(t *testing.T) {
 	t.Parallel()
 	s := season(t, demo.Seed, demo.Sessions)
 	for _, in := range []string{analytics.LifeHours, analytics.LifeLoads} {
-		a := life(t, s, analytics.LifeRequest{In: in})
+		a := followed(t, s, analytics.LifeRequest{In: in})
 		ties := 0
 		for i, g := range a.Groups {
 			ties += g.Ties
@@ -91,7 +91,7 @@ func TestTheDemoSeasonsLives(t *testing.T) {
 			t.Errorf("in %s: %+v, %d ties, marks %v", in, a.Test, ties, a.Marks)
 		}
 	}
-	a := life(t, s, analytics.LifeRequest{By: "tippet", Where: []string{"junction=blood", "season=2026"}})
+	a := followed(t, s, analytics.LifeRequest{By: "tippet", Where: []string{"junction=blood", "season=2026"}})
 	if len(a.Groups) < 3 || a.Groups[0].Level.Number < a.Groups[1].Level.Number && a.By.Factor.Key != "tippet" {
 		t.Errorf("%+v", a.Groups)
 	}
@@ -109,7 +109,7 @@ func TestTheDemoSeasonsLives(t *testing.T) {
 func TestLivesThatMakeNoSense(t *testing.T) {
 	t.Parallel()
 	s := open(t)
-	if a := life(t, s, analytics.LifeRequest{}); len(a.Groups) != 0 || a.Notes[0].Kind != analytics.LifeNothing {
+	if a := followed(t, s, analytics.LifeRequest{}); len(a.Groups) != 0 || a.Notes[0].Kind != analytics.LifeNothing {
 		t.Errorf("of an empty journal: %+v", a)
 	}
 	for want, r := range map[string]analytics.LifeRequest{

@@ -3,17 +3,17 @@ package analytics_test
 import (
 	"context"
 	"fmt"
-	"os"
+	"math"
 	"testing"
 	"time"
 
 	"rigtally/internal/pgserver/pgtest"
 	"rigtally/journal"
+	"rigtally/journal/demo"
 	"rigtally/journal/pg"
 )
 
-func TestMain(m *testing.M) { os.Exit(pgtest.Main(m, pg.Migrate)) }
-
+// open opens an empty journal.
 func open(t testing.TB) *pg.Store {
 	t.Helper()
 	s, err := pg.Open(context.Background(), pgtest.NewDatabase(t))
@@ -24,8 +24,7 @@ func open(t testing.TB) *pg.Store {
 	return s
 }
 
-func ptr[T any](v T) *T { return &v }
-
+// id makes an id.
 func id(t testing.TB) journal.ID {
 	t.Helper()
 	id, err := journal.NewID()
@@ -58,11 +57,11 @@ func fish(t testing.TB, s *pg.Store, all ...outings) {
 	var add journal.Addition
 	for i, o := range all {
 		rig := journal.Rig{ID: id(t), Name: fmt.Sprintf("Rig %d with %s", i+1, o.junction), Revision: 1, CreatedAt: time.Now(), Positions: []journal.RigPosition{
-			{Position: 1, Hang: journal.HangTag, Junction: o.junction, TagLengthMM: ptr(150.0 + 10*float64(i))}}}
+			{Position: 1, Hang: journal.HangTag, Junction: o.junction, TagLengthMM: new(150.0 + 10*float64(i))}}}
 		add.Rigs = append(add.Rigs, rig)
 		for n, minutes := range o.minutes {
 			add.Sessions = append(add.Sessions, journal.Session{ID: id(t), AnglerID: angler.ID, WaterID: water.ID, Day: journal.Date{Year: 2026, Month: 5, Day: 1},
-				TimeZone: "UTC", Version: 1, LoggedAt: time.Now(), WaterTempC: ptr(4 + float64(n%12)), Stints: []journal.Stint{{ID: id(t), RigID: rig.ID, Minutes: ptr(float64(minutes)), Events: o.events(n)}}})
+				TimeZone: "UTC", Version: 1, LoggedAt: time.Now(), WaterTempC: new(4 + float64(n%12)), Stints: []journal.Stint{{ID: id(t), RigID: rig.ID, Minutes: new(float64(minutes)), Events: o.events(n)}}})
 		}
 	}
 	if err := s.Add(ctx, add, nil); err != nil {
@@ -89,3 +88,16 @@ func one(n int, e journal.Event) func(int) []journal.Event {
 		return nil
 	}
 }
+
+// season is a journal of the demo.
+func season(t *testing.T, seed uint64, sessions int) *pg.Store {
+	t.Helper()
+	s := open(t)
+	if err := demo.Load(context.Background(), s, demo.Generate(seed, sessions)); err != nil {
+		t.Fatal(err)
+	}
+	return s
+}
+
+// close reports whether two numbers agree to nine digits.
+func close(a, b float64) bool { return math.Abs(a-b) <= 1e-9*math.Max(math.Abs(a), math.Abs(b)) }

@@ -2,6 +2,7 @@ package analytics
 
 import (
 	"errors"
+	"fmt"
 	"math"
 
 	"rigtally/analytics/stat"
@@ -41,7 +42,7 @@ func (a *RateAnswer) noteParadoxes(f *fitted) error {
 			continue
 		}
 		if err != nil {
-			return explain("correct without "+a.Given[given].Factor.Key, err)
+			return fmt.Errorf("correct without %s: %w", a.Given[given].Factor.Key, err)
 		}
 		rest := fitted{design: d, fit: fit}
 		for k, i := range moved {

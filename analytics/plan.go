@@ -194,7 +194,7 @@ func (a *PlanAnswer) weigh(r PlanRequest, q planQuestion, tangles, breaks *hourl
 		longest = m.least + 10*m.waste
 	}
 	if longest < m.least {
-		return invalid("the longest tag to look at, %s, is shorter than the shortest that fishes, %s; change one of them", units.FormatLength(longest, r.Units), units.FormatLength(m.least, r.Units))
+		return journal.Invalidf("the longest tag to look at, %s, is shorter than the shortest that fishes, %s; change one of them", units.FormatLength(longest, r.Units), units.FormatLength(m.least, r.Units))
 	}
 	length, err := journal.FactorByKey("tag-length")
 	if err != nil {

@@ -1,6 +1,7 @@
 package analytics
 
 import (
+	"fmt"
 	"math"
 
 	"rigtally/analytics/stat"
@@ -19,7 +20,7 @@ const planTippetMM = 2100.0
 func (a *PlanAnswer) inputs(q planQuestion, sessions []journal.TagSession) error {
 	own, err := ownInputs(sessions)
 	if err != nil {
-		return explain("take a plan's numbers from the journal", err)
+		return fmt.Errorf("take a plan's numbers from the journal: %w", err)
 	}
 	for _, key := range PlanKeys() {
 		in := PlanInput{Key: key, Assumed: practiceOf(key, q.units)}

@@ -123,7 +123,7 @@ func (a *PlanAnswer) lengths(m planModel) (lengths []float64, place [][]int, err
 		}
 		var mine []int
 		for _, size := range sizes {
-			key := tidyStep(size)
+			key := tidy(size)
 			at, ok := known[key]
 			if !ok {
 				at = len(lengths)

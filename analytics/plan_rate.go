@@ -2,12 +2,11 @@ package analytics
 
 import (
 	"context"
-	"encoding/binary"
+	"fmt"
 	"math"
 	"math/rand/v2"
 	"sort"
 
-	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/stat/distuv"
 
 	"rigtally/analytics/stat"
@@ -41,20 +40,20 @@ func (a *PlanAnswer) tangleRate(ctx context.Context, journalOf Planner, r PlanRe
 		a.note(PlanGuess, 0, 0, 0)
 		return table(q.tangles, a.Input(PlanLeast).Value, &a.Tangles), nil
 	}
-	curve, f, err := fitCurve(ctx, journalOf, CurveRequest{Outcome: "tangles", Where: r.Where, Given: r.Given, Units: r.Units})
+	curve, mixed, err := MixedCurve(ctx, journalOf, CurveRequest{Outcome: "tangles", Where: r.Where, Given: r.Given, Units: r.Units}, 1)
 	if err != nil {
 		return nil, err
 	}
 	a.Tangles = PlanRate{From: FromJournal, Curve: &curve}
 	a.CurveNotes = curve.Notes
-	if f == nil {
+	if mixed == nil {
 		a.note(PlanNoCurve, 0, 0, 0)
 		return nil, nil
 	}
 	if curve.Matters != nil && *curve.Matters >= 0.05 {
 		a.note(PlanUnsettled, 0, *curve.Matters, 0)
 	}
-	return f.hourly(curve, planSeed, 1, &a.Tangles), nil
+	return ofCurve(mixed, planSeed, &a.Tangles), nil
 }
 
 // breakRate is the journal's curve of breaks per load times its loads per hour, where
@@ -72,18 +71,18 @@ func (a *PlanAnswer) breakRate(ctx context.Context, journalOf Planner, r PlanReq
 	loads := 0.0
 	for _, s := range sessions {
 		if err := sums.Add(s.Breaks, s.Hours); err != nil {
-			return nil, explain("add up breaks", err)
+			return nil, fmt.Errorf("add up breaks: %w", err)
 		}
 		loads += s.Loads
 	}
 	if r.Breaks == PlanBreaksCurve || r.Breaks == "" && sums.K >= fewBreaks {
-		curve, f, err := fitCurve(ctx, journalOf, CurveRequest{Outcome: "junction-break", Where: r.Where, Given: r.Given, Units: r.Units})
+		curve, mixed, err := MixedCurve(ctx, journalOf, CurveRequest{Outcome: "junction-break", Where: r.Where, Given: r.Given, Units: r.Units}, loads/sums.T)
 		if err != nil && !journal.IsInvalid(err) {
 			return nil, err
 		}
-		if f != nil && sums.T > 0 {
+		if mixed != nil && sums.T > 0 {
 			a.Breaks = PlanRate{From: FromJournal, Curve: &curve, LoadsHour: loads / sums.T, Events: sums.K, Hours: sums.T}
-			return f.hourly(curve, planBreakSeed, loads/sums.T, &a.Breaks), nil
+			return ofCurve(mixed, planBreakSeed, &a.Breaks), nil
 		}
 	}
 	a.Breaks = PlanRate{From: FromJournal, Events: sums.K, Hours: sums.T}
@@ -153,105 +152,17 @@ func table(rates []RateAt, least float64, out *PlanRate) *hourly {
 	return h
 }
 
-// hourly is a fitted curve as a rate, times some number. Its level is the average of the
-// journal's own mix of what is given: the mean over the rows, by exposure, of the rates
-// that they would have at a length (Lane & Nelder 1982, Biometrics 38:613). The curve
-// itself is drawn at the mean of the givens' columns, which for a curved scale is lower.
-func (f *fitted) hourly(curve CurveAnswer, seed uint64, times float64, out *PlanRate) *hourly {
-	h := &hourly{low: curve.Rug[0].At, high: curve.Rug[len(curve.Rug)-1].At}
+// ofCurve is the journal's curve as a rate, at the level of the journal's own mix of what is given.
+func ofCurve(m *Mixed, seed uint64, out *PlanRate) *hourly {
+	rug := out.Curve.Rug
+	h := &hourly{at: m.At, low: rug[0].At, high: rug[len(rug)-1].At}
 	total, sum := 0.0, 0.0
-	for _, r := range curve.Rug {
+	for _, r := range rug {
 		total += r.Exposure
 		sum += r.Exposure * r.At
 	}
 	h.centre, h.spread = sum/total, h.high-h.low
-	mix := f.mix()
-	level := mix.level(f.fit.Coef) * times
-	h.at = func(mm float64) float64 { return level * math.Exp(f.shape(mm, f.fit.Coef)) }
-	h.draws = func(at []float64) ([][]float64, error) {
-		coef, err := stat.NormalDraws(f.fit.Coef, f.cov, planDraws, seed)
-		if err != nil {
-			return nil, explain("draw curves", err)
-		}
-		return f.drawn(coef, mix, at, times), nil
-	}
+	h.draws = func(at []float64) ([][]float64, error) { return m.Draws(at, planDraws, seed) }
 	out.Low, out.High = h.low, h.high
 	return h
-}
-
-// shape is what the length adds to the log of the rate.
-func (f *fitted) shape(mm float64, coef []float64) float64 {
-	sum := 0.0
-	for j, x := range f.asked.row(mm) {
-		sum += x * coef[f.first+j]
-	}
-	return sum
-}
-
-// drawn are the rates at lengths in each draw of the coefficients.
-func (f *fitted) drawn(coef *mat.Dense, mix mixture, at []float64, times float64) [][]float64 {
-	n, _ := coef.Dims()
-	levels := make([]float64, n)
-	for k := range levels {
-		levels[k] = mix.level(coef.RawRowView(k)) * times
-	}
-	all := make([][]float64, len(at))
-	for i, mm := range at {
-		row := f.asked.row(mm)
-		all[i] = make([]float64, n)
-		for k := range all[i] {
-			b := coef.RawRowView(k)[f.first:]
-			sum := 0.0
-			for j, x := range row {
-				sum += x * b[j]
-			}
-			all[i][k] = levels[k] * math.Exp(sum)
-		}
-	}
-	return all
-}
-
-// mixture holds the different rows of the givens' columns with their shares of the exposure.
-type mixture struct {
-	rows   [][]float64
-	shares []float64
-}
-
-func (f *fitted) mix() mixture {
-	var m mixture
-	known := map[string]int{}
-	total := 0.0
-	var key []byte
-	for i, t := range f.cells.Exposure {
-		row := f.cells.Row(i)[:f.first]
-		key = key[:0]
-		for _, x := range row {
-			key = binary.LittleEndian.AppendUint64(key, math.Float64bits(x))
-		}
-		k, ok := known[string(key)]
-		if !ok {
-			k = len(m.rows)
-			known[string(key)] = k
-			m.rows, m.shares = append(m.rows, row), append(m.shares, 0)
-		}
-		m.shares[k] += t
-		total += t
-	}
-	for k := range m.shares {
-		m.shares[k] /= total
-	}
-	return m
-}
-
-// level is the mean of the rates that the rows have, the shape over length apart.
-func (m mixture) level(coef []float64) float64 {
-	mean := 0.0
-	for k, row := range m.rows {
-		sum := 0.0
-		for j, x := range row {
-			sum += x * coef[j]
-		}
-		mean += m.shares[k] * math.Exp(sum)
-	}
-	return mean
 }

@@ -68,7 +68,7 @@ func (r PlanRequest) resolve() (q planQuestion, err error) {
 			return q, err
 		}
 		if len(q.tangles) < 2 {
-			return q, invalid("one rate of tangles can't say how it goes over length; write it for two lengths at least, such as 120mm=0.3, 180mm=0.8")
+			return q, journal.Invalidf("one rate of tangles can't say how it goes over length; write it for two lengths at least, such as 120mm=0.3, 180mm=0.8")
 		}
 	}
 	return q, r.resolveBreaks(&q)
@@ -80,7 +80,7 @@ func (r PlanRequest) resolveBreaks(q *planQuestion) (err error) {
 	case !strings.Contains(text, "="):
 		v, err := units.ParseNumber(text)
 		if err != nil || v < 0 {
-			return invalid("breaks %q is not understood; write them per hour, such as 0.05, or for some lengths, such as 120mm=0.03, 180mm=0.06", r.Breaks)
+			return journal.Invalidf("breaks %q is not understood; write them per hour, such as 0.05, or for some lengths, such as 120mm=0.03, 180mm=0.06", r.Breaks)
 		}
 		q.constant = &v
 	default:
@@ -103,7 +103,7 @@ func (r PlanRequest) rates(what, text string) ([]RateAt, error) {
 		}
 		length, rate, ok := strings.Cut(part, "=")
 		if !ok {
-			return nil, invalid("%s %q are not understood; write LENGTH=RATE PER HOUR, such as 120mm=0.3, 180mm=0.8", what, strings.TrimSpace(part))
+			return nil, journal.Invalidf("%s %q are not understood; write LENGTH=RATE PER HOUR, such as 120mm=0.3, 180mm=0.8", what, strings.TrimSpace(part))
 		}
 		mm, err := r.length("the length of a rate of "+what, length)
 		if err != nil {
@@ -111,10 +111,10 @@ func (r PlanRequest) rates(what, text string) ([]RateAt, error) {
 		}
 		v, err := units.ParseNumber(strings.TrimSpace(rate))
 		if err != nil || v < 0 || v > 100 {
-			return nil, invalid("%s per hour %q is not a rate; write a number from 0 to 100", what, strings.TrimSpace(rate))
+			return nil, journal.Invalidf("%s per hour %q is not a rate; write a number from 0 to 100", what, strings.TrimSpace(rate))
 		}
 		if slices.ContainsFunc(list, func(other RateAt) bool { return other.LengthMM == mm }) {
-			return nil, invalid("%s are given twice for the same length; write each length once", what)
+			return nil, journal.Invalidf("%s are given twice for the same length; write each length once", what)
 		}
 		list = append(list, RateAt{mm, v})
 	}
@@ -156,7 +156,7 @@ func (r PlanRequest) inputs() (map[string]float64, error) {
 			continue
 		}
 		if !slices.Contains(PlanKeys(), key) {
-			return nil, invalid("a plan has no input %q; change one of: %s", key, strings.Join(PlanKeys(), ", "))
+			return nil, journal.Invalidf("a plan has no input %q; change one of: %s", key, strings.Join(PlanKeys(), ", "))
 		}
 		v, err := r.input(planRanges(key), text)
 		if err != nil {
@@ -173,18 +173,18 @@ func (r PlanRequest) input(want planRange, text string) (v float64, err error) {
 		v, err = r.length(want.title, text)
 	case units.Duration:
 		if v, err = (units.Parser{}).Parse(units.Duration, text, units.Minute); err != nil {
-			err = invalid("%s: %v", want.title, err)
+			err = journal.Invalidf("%s: %v", want.title, err)
 		}
 	default:
 		if v, err = units.ParseNumber(text); err != nil {
-			err = invalid("%s: %v", want.title, err)
+			err = journal.Invalidf("%s: %v", want.title, err)
 		}
 	}
 	if err != nil {
 		return 0, err
 	}
 	if !(v >= want.low && v <= want.high) || math.IsNaN(v) {
-		return 0, invalid("%s can't be %s; write %s to %s", want.title, strings.TrimSpace(text), r.say(want, want.low), r.say(want, want.high))
+		return 0, journal.Invalidf("%s can't be %s; write %s to %s", want.title, strings.TrimSpace(text), r.say(want, want.low), r.say(want, want.high))
 	}
 	return v, nil
 }
@@ -204,7 +204,7 @@ func (r PlanRequest) length(title, text string) (float64, error) {
 	}
 	v, err := units.ParseLength(strings.TrimSpace(text), bare)
 	if err != nil {
-		return 0, invalid("%s: %v", title, err)
+		return 0, journal.Invalidf("%s: %v", title, err)
 	}
 	return v, nil
 }

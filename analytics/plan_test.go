@@ -15,7 +15,7 @@ import (
 	"rigtally/journal/pg"
 )
 
-func plan(t *testing.T, s *pg.Store, r analytics.PlanRequest) analytics.PlanAnswer {
+func planned(t *testing.T, s *pg.Store, r analytics.PlanRequest) analytics.PlanAnswer {
 	t.Helper()
 	if r.Units == "" {
 		r.Units = units.Metric
@@ -38,7 +38,7 @@ var byHand = map[string]string{
 func TestAPlanByHand(t *testing.T) {
 	t.Parallel()
 	s := open(t)
-	a := plan(t, s, analytics.PlanRequest{Tangles: "130 mm = 4, 10cm = 1", Breaks: "0.5", Inputs: byHand})
+	a := planned(t, s, analytics.PlanRequest{Tangles: "130 mm = 4, 10cm = 1", Breaks: "0.5", Inputs: byHand})
 	third := math.Cbrt(4)
 	want := map[float64]float64{100: 10, 110: third + 1 + 2 + 3, 120: 2.0/3*(third*third+third+1) + 4, 130: 0.5*(4+third*third+third+1) + 2 + 1.5}
 	for _, p := range a.Points {
@@ -76,7 +76,7 @@ func TestAPlanByHand(t *testing.T) {
 func TestAPlanStaysWhereItWasFished(t *testing.T) {
 	t.Parallel()
 	s := open(t)
-	a := plan(t, s, analytics.PlanRequest{Tangles: "100=0.1, 130=0.1", Breaks: "0", Inputs: byHand, Longest: "200"})
+	a := planned(t, s, analytics.PlanRequest{Tangles: "100=0.1, 130=0.1", Breaks: "0", Inputs: byHand, Longest: "200"})
 	for _, p := range a.Points {
 		if p.Beyond != (p.LengthMM > 130) {
 			t.Errorf("%+v", p)
@@ -85,7 +85,7 @@ func TestAPlanStaysWhereItWasFished(t *testing.T) {
 	if a.Points[a.Best].LengthMM != 130 || a.Notes[1].Kind != analytics.PlanBeyond || a.Notes[2].Kind != analytics.PlanAtEnd {
 		t.Errorf("the best is %+v, notes %+v", a.Points[a.Best], a.Notes)
 	}
-	if a := plan(t, s, analytics.PlanRequest{}); a.Best != -1 || a.Notes[0].Kind != analytics.PlanNoCurve || len(a.Points) != 0 {
+	if a := planned(t, s, analytics.PlanRequest{}); a.Best != -1 || a.Notes[0].Kind != analytics.PlanNoCurve || len(a.Points) != 0 {
 		t.Errorf("from an empty journal: %+v", a)
 	}
 }
@@ -95,11 +95,11 @@ func TestAPlanTakesItsNumbersFromTheJournal(t *testing.T) {
 	s := open(t)
 	events := func(n int) []journal.Event {
 		return []journal.Event{
-			{Kind: journal.EventFlyChange, Count: 2, CutMM: ptr(10.0 + 2*float64(n%2))}, {Kind: journal.EventTangle, Count: 2, MinutesLost: ptr(6 + 4*(n%2))},
+			{Kind: journal.EventFlyChange, Count: 2, CutMM: new(10.0 + 2*float64(n%2))}, {Kind: journal.EventTangle, Count: 2, MinutesLost: new(6 + 4*(n%2))},
 			{Kind: journal.EventRetie, Count: 1}, {Kind: journal.EventHookup, Hooking: journal.Fair, Ending: journal.BrokeOff, BreakPlace: journal.BrokeTag, Count: n % 2}}[:4-(n+1)%2]
 	}
 	fish(t, s, outings{"blood", []int{120, 120, 120, 120, 120, 120}, events})
-	a := plan(t, s, analytics.PlanRequest{Tangles: "100=0.3, 180=0.9"})
+	a := planned(t, s, analytics.PlanRequest{Tangles: "100=0.3, 180=0.9"})
 	for key, want := range map[string]struct {
 		value float64
 		from  analytics.Origin
@@ -125,7 +125,7 @@ func TestAPlanTakesItsNumbersFromTheJournal(t *testing.T) {
 func TestTheDemoSeasonsPlanIsNearItsTruth(t *testing.T) {
 	t.Parallel()
 	s := season(t, demo.Seed, demo.Sessions)
-	a := plan(t, s, analytics.PlanRequest{Given: []string{"angler", "water"}, Breaks: "constant"})
+	a := planned(t, s, analytics.PlanRequest{Given: []string{"angler", "water"}, Breaks: "constant"})
 	if a.Best < 0 || !a.Sure {
 		t.Fatalf("%+v", a)
 	}

@@ -14,21 +14,6 @@ import (
 	"rigtally/journal/pg"
 )
 
-// add appends an outing of an hour with each of the junctions, and tangles in each.
-func (d *inventedRows) add(angler string, tangles int, junctions ...string) {
-	session := 1
-	if n := len(d.Session); n > 0 {
-		session = d.Session[n-1] + 1
-	}
-	for _, j := range junctions {
-		d.Session, d.Angler, d.Flow = append(d.Session, session), append(d.Angler, angler), append(d.Flow, 4)
-		d.Junction, d.TagMM, d.Bulk = append(d.Junction, j), append(d.TagMM, 100+10*float64(session%8)), append(d.Bulk, "slim")
-		d.Minutes, d.Tangles, d.MinutesLost = append(d.Minutes, 60), append(d.Tangles, tangles), append(d.MinutesLost, tangles)
-		d.Hookups, d.Snags, d.Breaks = append(d.Hookups, 0), append(d.Snags, 0), append(d.Breaks, 0)
-		tangles++
-	}
-}
-
 func journalOf(t *testing.T, build func(d *inventedRows)) *pg.Store {
 	t.Helper()
 	var d inventedRows

@@ -9,12 +9,21 @@ import (
 	"rigtally/journal"
 )
 
+// What intervals and plans go by.
 const (
+	// confidence is that of every interval.
 	confidence = 0.95
-	// fewSessions is the number of sessions below which an interval may be
-	// somewhat short; see the coverage table of the contributor guide.
-	fewSessions = 6
+	// equivalence is the confidence level whose interval two one-sided tests at 5%
+	// look at (Schuirmann 1987).
+	equivalence = 0.90
+	// planAlpha and planPower are the error rate and the power that hours needed are planned for.
+	planAlpha = 0.05
+	planPower = 0.80
 )
+
+// fewSessions is the number of sessions below which an interval may be
+// somewhat short; see the coverage table of the contributor guide.
+const fewSessions = 6
 
 // Rates asks how often something happens, divided by some factors: for each
 // group the rate with its 95% interval, and the ratio to the reference group.
@@ -36,12 +45,13 @@ func Rates(ctx context.Context, journalOf Asker, r Request) (RateAnswer, error) 
 	if err != nil {
 		return RateAnswer{}, err
 	}
-	sortGroups(q.By, rows)
 	return ratesOf(rows, q, r)
 }
 
-// ratesOf answers from rows whose groups are sorted.
+// ratesOf answers a question from its rows, whose groups it sorts; of the request it looks at
+// what is given and what to compare with.
 func ratesOf(rows *journal.Rows, q journal.Question, r Request) (a RateAnswer, err error) {
+	sortGroups(q.By, rows)
 	found := rows.Answer
 	a = RateAnswer{Outcome: q.Outcome, By: q.By, Where: q.Where, LeftOut: found.LeftOut, Told: found.Told, Reference: -1}
 	if a.Given, err = givens(r.Given); err != nil {
@@ -81,7 +91,7 @@ func refuseUntimed(o journal.Outcome, found journal.Answer) error {
 		lost += g.K
 	}
 	if lost == 0 && found.Untimed > 0 {
-		return invalid("no tangle here has its lost minutes noted, so the minutes lost cannot be told; note them when you log a tangle")
+		return journal.Invalidf("no tangle here has its lost minutes noted, so the minutes lost cannot be told; note them when you log a tangle")
 	}
 	return nil
 }
@@ -94,8 +104,24 @@ func kind(o journal.Outcome) stat.Kind {
 	return stat.Rate
 }
 
+// sumsOf is a group's sums as the mathematics takes them.
 func sumsOf(g journal.Sums) stat.Sums {
 	return stat.Sums{N: g.Sessions, K: g.K, T: g.T, KK: g.KK, KT: g.KT, TT: g.TT, TTT: g.TTT}
+}
+
+// Estimate tells how often an outcome happens at each level, and at all of them together. It sorts
+// the rows' groups, and those that it returns are in the same order.
+func Estimate(o journal.Outcome, by []journal.By, rows *journal.Rows) (groups []Group, all Group, err error) {
+	sortGroups(by, rows)
+	if err := refuseUntimed(o, rows.Answer); err != nil || len(rows.Groups) == 0 {
+		return nil, Group{}, err
+	}
+	a := RateAnswer{Outcome: o}
+	if _, err := a.estimate(rows.Answer); err != nil {
+		return nil, Group{}, err
+	}
+	all, err = together(o, rows.Answer)
+	return a.Groups, all, err
 }
 
 // estimate fills the groups with rates and intervals.

@@ -29,8 +29,6 @@ func rates(t *testing.T, s *pg.Store, r analytics.Request) analytics.RateAnswer 
 	return a
 }
 
-func close(a, b float64) bool { return math.Abs(a-b) <= 1e-9*math.Max(math.Abs(a), math.Abs(b)) }
-
 // publishedRatio reads a case of testdata/reference/rate-ratio.json.
 func publishedRatio(t *testing.T, id string) (want struct {
 	Ratio  float64
@@ -95,7 +93,7 @@ func TestSharesAgreeWithAPublishedInterval(t *testing.T) {
 	t.Parallel()
 	s := open(t)
 	foul := func(n int) []journal.Event {
-		e := journal.Event{Kind: journal.EventHookup, Count: 1, Hooking: journal.Fair, Position: ptr(1)}
+		e := journal.Event{Kind: journal.EventHookup, Count: 1, Hooking: journal.Fair, Position: new(1)}
 		if n < 15 {
 			e.Hooking = journal.Foul
 		}

@@ -4,6 +4,7 @@ import (
 	"encoding/csv"
 	"fmt"
 	"io"
+	"rigtally/journal"
 	"strconv"
 	"strings"
 )
@@ -24,7 +25,7 @@ func (a SeasonAnswer) WriteFigureCSV(w io.Writer, figure string) error {
 		rows = a.sessionsCSV(strings.TrimPrefix(figure, "sessions-"))
 	}
 	if len(rows) == 0 {
-		return invalid("a season has no figure %q; there are months, outcomes, rigs, sessions-tangles and sessions-landed", figure)
+		return journal.Invalidf("a season has no figure %q; there are months, outcomes, rigs, sessions-tangles and sessions-landed", figure)
 	}
 	if err := csv.NewWriter(w).WriteAll(rows); err != nil {
 		return fmt.Errorf("write the numbers of %s: %w", figure, err)

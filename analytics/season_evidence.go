@@ -5,11 +5,14 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"runtime"
 	"slices"
 
 	"rigtally/analytics/stat"
 	"rigtally/internal/units"
 	"rigtally/journal"
+
+	"golang.org/x/sync/errgroup"
 )
 
 // SeasonEvidence is what a part of the journal has to say on what to tie and how
@@ -117,16 +120,20 @@ func (s *seasonMaker) weigh(ctx context.Context, j SeasonKeeper, angler string, 
 		return e, err
 	}
 	e.Choices = make([]RateAnswer, len(choices))
-	err = atOnce(len(choices), func(i int) error {
-		given := append([]string{"angler", "water"}, choices[i].given...)
-		a, err := ratesWhere(ctx, j, Request{Outcome: choices[i].outcome, By: []string{choices[i].by}, Given: given}, where)
-		if journal.IsInvalid(err) {
-			return nil // nothing of it is left to compare
-		}
-		e.Choices[i] = a
-		return err
-	})
-	if err != nil {
+	var asked errgroup.Group
+	asked.SetLimit(runtime.GOMAXPROCS(0))
+	for i, c := range choices {
+		asked.Go(func() error {
+			given := append([]string{"angler", "water"}, c.given...)
+			a, err := ratesWhere(ctx, j, Request{Outcome: c.outcome, By: []string{c.by}, Given: given}, where)
+			if journal.IsInvalid(err) {
+				return nil // nothing of it is left to compare
+			}
+			e.Choices[i] = a
+			return err
+		})
+	}
+	if err := asked.Wait(); err != nil {
 		return e, err
 	}
 	return e, e.conclude()
@@ -143,7 +150,6 @@ func ratesWhere(ctx context.Context, j Asker, r Request, where []journal.Conditi
 	if err != nil {
 		return RateAnswer{}, err
 	}
-	sortGroups(q.By, rows)
 	return ratesOf(rows, q, r)
 }
 

@@ -3,10 +3,13 @@ package analytics
 import (
 	"errors"
 	"fmt"
+	"runtime"
 	"slices"
 
 	"rigtally/analytics/stat"
 	"rigtally/journal"
+
+	"golang.org/x/sync/errgroup"
 )
 
 // Standard is how an outcome of a season stands to what it is held against.
@@ -45,19 +48,24 @@ func MoreIsBetter(o journal.Outcome) bool { return o.Key == "hookups" || o.Key =
 func (s *seasonMaker) outcomes() error {
 	list := journal.Outcomes()
 	s.Outcomes = make([]SeasonOutcome, len(list))
-	err := atOnce(len(list), func(i int) error {
-		s.Outcomes[i] = SeasonOutcome{Outcome: list[i], Standing: NoneTried}
-		for _, st := range s.rows.Stints {
-			if s.ours(s.rows.Sessions[st.Session]) && st.Recorded.Has(list[i].Needs...) {
-				s.Outcomes[i].Kept++
+	var held errgroup.Group
+	held.SetLimit(runtime.GOMAXPROCS(0))
+	for i, o := range list {
+		held.Go(func() error {
+			out := &s.Outcomes[i]
+			*out = SeasonOutcome{Outcome: o, Standing: NoneTried}
+			for _, st := range s.rows.Stints {
+				if s.ours(s.rows.Sessions[st.Session]) && st.Recorded.Has(o.Needs...) {
+					out.Kept++
+				}
 			}
-		}
-		if err := s.outcome(&s.Outcomes[i]); err != nil {
-			return fmt.Errorf("hold %s against the outfit: %w", list[i].Key, err)
-		}
-		return nil
-	})
-	if err != nil {
+			if err := s.outcome(out); err != nil {
+				return fmt.Errorf("hold %s against the outfit: %w", o.Key, err)
+			}
+			return nil
+		})
+	}
+	if err := held.Wait(); err != nil {
 		return err
 	}
 	return s.judgeOutcomes()
@@ -80,34 +88,31 @@ func (s *seasonMaker) outcome(out *SeasonOutcome) error {
 		name, ok := s.unit(se)
 		return journal.Level{Word: name}, ok
 	})
-	sortGroups([]journal.By{{Factor: f}}, rows)
 	out.LeftOut = rows.LeftOut
+	groups, all, err := Estimate(out.Outcome, []journal.By{{Factor: f}}, rows)
+	if journal.IsInvalid(err) {
+		return nil // nobody noted minutes
+	}
+	if err != nil {
+		return err
+	}
 	name := s.Angler
 	if name == "" {
 		name = fmt.Sprint(s.Year)
 	}
-	me := slices.IndexFunc(rows.Groups, func(g journal.Sums) bool { return g.Level[0].Word == name })
-	if me < 0 || out.Outcome.Measure == journal.AmountPer && refuseUntimed(out.Outcome, rows.Answer) != nil {
+	me := slices.IndexFunc(groups, func(g Group) bool { return g.Level[0].Word == name })
+	if me < 0 {
 		return nil
 	}
-	plain := RateAnswer{Outcome: out.Outcome}
-	if _, err := plain.estimate(rows.Answer); err != nil {
-		return err
-	}
-	out.Own, out.Units = plain.Groups[me], len(plain.Groups)
-	everyone := ShrunkAnswer{Outcome: out.Outcome}
-	if err := everyone.outfit(rows.Answer); err != nil {
-		return err
-	}
-	out.Baseline = everyone.Outfit
+	out.Own, out.Units, out.Baseline = groups[me], len(groups), all
 	if out.Outcome.Measure == journal.AmountPer {
 		return out.amounts(rows.Groups, me)
 	}
-	return out.shrink(everyone, plain.Groups, me)
+	return out.shrink(groups, me)
 }
 
 // shrink draws the season's rate towards the baseline.
-func (out *SeasonOutcome) shrink(everyone ShrunkAnswer, groups []Group, me int) error {
+func (out *SeasonOutcome) shrink(groups []Group, me int) error {
 	events, exposure := make([]float64, len(groups)), make([]float64, len(groups))
 	for i, g := range groups {
 		events[i], exposure[i] = g.Events/g.Dispersion, g.Exposure/g.Dispersion
@@ -125,7 +130,7 @@ func (out *SeasonOutcome) shrink(everyone ShrunkAnswer, groups []Group, me int) 
 		return err
 	}
 	out.Varies = !shrunk.Common
-	mean, interval := everyone.Outfit.Rate, believed[me].Interval()
+	mean, interval := out.Baseline.Rate, believed[me].Interval()
 	if out.Varies {
 		mean = shrunk.Units[me].Mean
 	}
@@ -135,7 +140,7 @@ func (out *SeasonOutcome) shrink(everyone ShrunkAnswer, groups []Group, me int) 
 		return nil
 	}
 	out.Standing = NotApart
-	below := believed[me].Below(everyone.Outfit.Rate)
+	below := believed[me].Below(out.Baseline.Rate)
 	out.P = known(min(1, 2*min(below, 1-below)))
 	if !out.Varies {
 		out.P = known(1)

@@ -22,8 +22,9 @@ func TestSeasonOutcomesAreRarelyCalledApartByChance(t *testing.T) {
 			if o.Measure == journal.AmountPer {
 				continue
 			}
-			out := SeasonOutcome{Outcome: o}
-			if err := out.shrink(alike(rng, o, anglers)); err != nil {
+			groups, all := alike(rng, o, anglers)
+			out := SeasonOutcome{Outcome: o, Baseline: all}
+			if err := out.shrink(groups, 0); err != nil {
 				t.Fatal(err)
 			}
 			s.Outcomes = append(s.Outcomes, out)
@@ -44,9 +45,7 @@ func TestSeasonOutcomesAreRarelyCalledApartByChance(t *testing.T) {
 }
 
 // alike are anglers alike in everything but how much they fish.
-func alike(rng *rand.Rand, o journal.Outcome, anglers int) (ShrunkAnswer, []Group, int) {
-	var all ShrunkAnswer
-	var groups []Group
+func alike(rng *rand.Rand, o journal.Outcome, anglers int) (groups []Group, all Group) {
 	var k, t float64
 	for range anglers {
 		g := Group{Exposure: float64(40 + rng.IntN(160)), Dispersion: 1}
@@ -59,6 +58,6 @@ func alike(rng *rand.Rand, o journal.Outcome, anglers int) (ShrunkAnswer, []Grou
 		k, t = k+g.Events, t+g.Exposure
 		groups = append(groups, g)
 	}
-	all.Outfit.Rate = k / t
-	return all, groups, 0
+	all.Rate = k / t
+	return groups, all
 }

@@ -2,7 +2,6 @@ package analytics
 
 import (
 	"cmp"
-	"fmt"
 	"slices"
 	"strings"
 	"time"
@@ -29,7 +28,6 @@ func (s *seasonMaker) rates(outcome, factor string, level func(journal.SeasonSes
 	rows := s.rows.Of(o, f, func(se journal.SeasonSession, st journal.SeasonStint) (journal.Level, bool) {
 		return level(se, st), s.ours(se)
 	})
-	sortGroups(q.By, rows)
 	return ratesOf(rows, q, Request{})
 }
 
@@ -133,17 +131,14 @@ func (s *seasonMaker) charts() error {
 		if err != nil {
 			return err
 		}
-		sums := s.bySession(o)
-		if len(sums) < fewestToChart {
-			continue
+		a, err := ChartOf(o, s.bySession(o))
+		if journal.IsInvalid(err) {
+			continue // too few sessions
 		}
-		a := ChartAnswer{Outcome: o, Angler: s.Angler, Season: s.Year}
-		if err := a.draw(sums); err != nil {
-			return fmt.Errorf("chart %s: %w", key, err)
+		if err != nil {
+			return err
 		}
-		if a.Trend, err = trendOf(sums); err != nil {
-			return fmt.Errorf("find the trend of %s: %w", key, err)
-		}
+		a.Angler, a.Season = s.Angler, s.Year
 		s.Charts = append(s.Charts, a)
 	}
 	return nil

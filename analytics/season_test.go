@@ -58,7 +58,10 @@ func TestSeasonAgreesWithQuestions(t *testing.T) {
 		if o.Outcome.Measure == journal.AmountPer {
 			continue
 		}
-		want := shrunk(t, s, analytics.Request{Outcome: o.Outcome.Key, Where: []string{"season=2026"}})
+		want, err := analytics.Shrunk(t.Context(), s, analytics.Request{Outcome: o.Outcome.Key, Where: []string{"season=2026"}})
+		if err != nil {
+			t.Fatal(err)
+		}
 		for _, g := range want.Anglers {
 			if g.Angler != name {
 				continue

@@ -6,79 +6,15 @@ import (
 	"errors"
 	"math"
 	"math/rand/v2"
-	"os"
 	"strings"
 	"testing"
-	"time"
 
 	"gonum.org/v1/gonum/stat/distuv"
 
 	"rigtally/analytics"
 	"rigtally/internal/units"
 	"rigtally/journal"
-	"rigtally/journal/pg"
 )
-
-// tally is a session of an angler: minutes fished and what happened.
-type tally struct {
-	angler  string
-	day     journal.Date
-	minutes int
-	events  []journal.Event
-}
-
-// keep stores sessions with one rig on one water.
-func keep(t testing.TB, s *pg.Store, all []tally) {
-	t.Helper()
-	ctx := context.Background()
-	water, _, err := s.WaterNamed(ctx, "Alder Brook", "")
-	if err != nil {
-		t.Fatal(err)
-	}
-	rig := journal.Rig{ID: id(t), Name: "Rig", Revision: 1, CreatedAt: time.Now(), Positions: []journal.RigPosition{{Position: 1, Hang: journal.HangTag, Junction: "blood"}}}
-	add := journal.Addition{Rigs: []journal.Rig{rig}}
-	anglers := map[string]journal.ID{}
-	for _, o := range all {
-		if _, ok := anglers[o.angler]; !ok {
-			anglers[o.angler] = id(t)
-			add.Anglers = append(add.Anglers, journal.Angler{ID: anglers[o.angler], Name: o.angler, Kind: "client", Active: true})
-		}
-		day := o.day
-		if day.IsZero() {
-			day = journal.Date{Year: 2026, Month: time.May, Day: 1}
-		}
-		add.Sessions = append(add.Sessions, journal.Session{ID: id(t), AnglerID: anglers[o.angler], WaterID: water.ID, Day: day, TimeZone: "UTC", Version: 1,
-			LoggedAt: time.Now(), Stints: []journal.Stint{{ID: id(t), RigID: rig.ID, Minutes: ptr(float64(o.minutes)), Events: o.events}}})
-	}
-	if err := s.Add(ctx, add, nil); err != nil {
-		t.Fatal(err)
-	}
-}
-
-type bayesCase struct {
-	ID       string
-	Data     struct{ Events, Exposure, Trials []float64 }
-	Expected struct{ Mean []float64 }
-}
-
-func bayesCases(t *testing.T) map[string]bayesCase {
-	t.Helper()
-	raw, err := os.ReadFile("../testdata/reference/empirical-bayes.json")
-	if err != nil {
-		t.Fatal(err)
-	}
-	var file struct{ Cases []bayesCase }
-	if err := json.Unmarshal(raw, &file); err != nil {
-		t.Fatal(err)
-	}
-	cases := map[string]bayesCase{}
-	for _, c := range file.Cases {
-		cases[c.ID] = c
-	}
-	return cases
-}
-
-func angler(i int) string { return string(rune('A'+i/26)) + string(rune('a'+i%26)) }
 
 func shrunk(t *testing.T, j analytics.Asker, r analytics.Request) analytics.ShrunkAnswer {
 	t.Helper()

@@ -405,7 +405,7 @@ func TrialLevel(f journal.Factor, text string, sys units.System) (string, error)
 	if f.Quantity == journal.Words {
 		return knownWord(f, strings.TrimSpace(text))
 	}
-	v, err := Request{Units: sys}.parseValue(f, text)
+	v, err := ParseValue(f, text, sys)
 	if err != nil {
 		return "", err
 	}

@@ -106,15 +106,8 @@ type drawnJSON struct {
 	E     float64 `json:"e"`
 }
 
-func orNull(v float64) *float64 {
-	if math.IsInf(v, 0) || math.IsNaN(v) {
-		return nil
-	}
-	return &v
-}
-
 func newSequenceJSON(s stat.Sequence) sequenceJSON {
-	return sequenceJSON{E: EValue(s.LogE), LogE: s.LogE, Low: s.Low, High: orNull(s.High)}
+	return sequenceJSON{E: EValue(s.LogE), LogE: s.LogE, Low: s.Low, High: known(s.High)}
 }
 
 // EValue is an e-value by its logarithm, at most the greatest number there is.
@@ -166,7 +159,7 @@ func (a TrialAnswer) MarshalJSON() ([]byte, error) {
 		out.Evidence, out.Model = new(newSequenceJSON(l.Robust)), new(newSequenceJSON(l.Model))
 	}
 	if o := a.Outlook; o != nil {
-		out.Outlook = &outlookJSON{o.Ratio, o.Seen, o.Chance, orNull(o.Hours), o.Left, orNull(o.Fixed)}
+		out.Outlook = &outlookJSON{o.Ratio, o.Seen, o.Chance, known(o.Hours), o.Left, known(o.Fixed)}
 	}
 	if d := a.Drawn; d != nil {
 		out.Drawn = &drawnJSON{d.Units, EValue(d.LogE)}

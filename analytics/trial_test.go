@@ -20,11 +20,11 @@ func play(t testing.TB) (*pg.Store, journal.Trial) {
 	if err := demo.Load(t.Context(), s, season); err != nil {
 		t.Fatal(err)
 	}
-	trial, err := demo.PlayTrial(t.Context(), s, season, demo.TrialSeed, demo.TrialSessions)
+	played, err := demo.PlayTrial(t.Context(), s, season, demo.TrialSeed, demo.TrialSessions)
 	if err != nil {
 		t.Fatal(err)
 	}
-	return s, trial
+	return s, played
 }
 
 func answer(t testing.TB, s *pg.Store, id journal.ID) analytics.TrialAnswer {
@@ -50,8 +50,8 @@ func trialText(t testing.TB, a analytics.TrialAnswer) string {
 // every look; and that it comes to the same each time.
 func TestInventedTrialIsSettled(t *testing.T) {
 	t.Parallel()
-	s, trial := play(t)
-	a := answer(t, s, trial.ID)
+	s, played := play(t)
+	a := answer(t, s, played.ID)
 	if a.State != analytics.TrialMoreA || a.Settled != 11 || len(a.Looks) != demo.TrialSessions {
 		t.Fatalf("it is %q after look %d of %d", a.State, a.Settled, len(a.Looks))
 	}
@@ -79,16 +79,16 @@ func TestInventedTrialIsSettled(t *testing.T) {
 // after it.
 func TestTrialKeepsItsSecret(t *testing.T) {
 	t.Parallel()
-	s, trial := play(t)
-	a := answer(t, s, trial.ID)
+	s, played := play(t)
+	a := answer(t, s, played.ID)
 	text := trialText(t, a)
-	if strings.Contains(text, trial.Seed) || a.Trial.Seed != "" || strings.Count(text, `"arm":"`) != 2+len(trial.Units) || !strings.Contains(text, trial.Commitment) {
+	if strings.Contains(text, played.Seed) || a.Trial.Seed != "" || strings.Count(text, `"arm":"`) != 2+len(played.Units) || !strings.Contains(text, played.Commitment) {
 		t.Errorf("sealed, it tells\n%s", text)
 	}
-	if err := s.EndTrial(t.Context(), trial.ID, 0, time.Now(), "settled"); err != nil {
+	if err := s.EndTrial(t.Context(), played.ID, 0, time.Now(), "settled"); err != nil {
 		t.Fatal(err)
 	}
-	if text := trialText(t, answer(t, s, trial.ID)); !strings.Contains(text, `"seed":"`+trial.Seed) || !strings.Contains(text, `"sealed_text":"rigtally trial order\nseed `+trial.Seed) {
+	if text := trialText(t, answer(t, s, played.ID)); !strings.Contains(text, `"seed":"`+played.Seed) || !strings.Contains(text, `"sealed_text":"rigtally trial order\nseed `+played.Seed) {
 		t.Errorf("ended, it tells\n%s", text)
 	}
 }
@@ -98,12 +98,12 @@ func TestTrialKeepsItsSecret(t *testing.T) {
 func TestTrialSetsApartWhatBrokeThePlan(t *testing.T) {
 	t.Parallel()
 	ctx := t.Context()
-	s, trial := play(t)
-	before := answer(t, s, trial.ID)
-	if err := s.BreakTrialUnit(ctx, trial.ID, 3, 0, "the wind got up"); err != nil {
+	s, played := play(t)
+	before := answer(t, s, played.ID)
+	if err := s.BreakTrialUnit(ctx, played.ID, 3, 0, "the wind got up"); err != nil {
 		t.Fatal(err)
 	}
-	session, err := s.SessionByID(ctx, *trial.Units[4].SessionID)
+	session, err := s.SessionByID(ctx, *played.Units[4].SessionID)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -111,7 +111,7 @@ func TestTrialSetsApartWhatBrokeThePlan(t *testing.T) {
 	if _, err := s.SaveSession(ctx, session); err != nil {
 		t.Fatal(err)
 	}
-	a := answer(t, s, trial.ID)
+	a := answer(t, s, played.ID)
 	if u := a.Units[2]; u.Standing != analytics.UnitApart || u.Reason != "the wind got up" || u.K != before.Units[2].K {
 		t.Errorf("number 3 is %+v", u)
 	}
@@ -128,10 +128,10 @@ func TestTrialSetsApartWhatBrokeThePlan(t *testing.T) {
 	if math.Abs(a.Drawn.LogE-last.Robust.LogE) > 1e-9 {
 		t.Errorf("counted as drawn log e is %g, and was %g when nothing had broken the plan", a.Drawn.LogE, last.Robust.LogE)
 	}
-	if err := s.DeleteSession(ctx, *trial.Units[47].SessionID, 0); err != nil {
+	if err := s.DeleteSession(ctx, *played.Units[47].SessionID, 0); err != nil {
 		t.Fatal(err)
 	}
-	a = answer(t, s, trial.ID)
+	a = answer(t, s, played.ID)
 	if u := a.Units[47]; u.Standing != analytics.UnitGone || u.Complete || len(a.Looks) != 11 {
 		t.Errorf("without its session number 48 is %+v", u)
 	}
@@ -182,7 +182,7 @@ func TestTrialStates(t *testing.T) {
 			if day == 1 {
 				events = append(events, journal.Event{Kind: journal.EventTangle, Count: 1})
 			}
-			session.Stints = append(session.Stints, journal.Stint{ID: id(t), RigID: *plan.Arms[u.Arm.Index()].RigID, Minutes: ptr(75.0), Events: events})
+			session.Stints = append(session.Stints, journal.Stint{ID: id(t), RigID: *plan.Arms[u.Arm.Index()].RigID, Minutes: new(75.0), Events: events})
 		}
 		stored, err := s.SaveSession(ctx, session)
 		if err != nil {

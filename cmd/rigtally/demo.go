@@ -67,7 +67,7 @@ func (p *program) demo(ctx context.Context, l net.Listener, season demo.Season) 
 }
 
 // demoAnswers shows what the journal is for: the answers that its pages give too.
-func (p *program) demoAnswers(ctx context.Context, store *pg.Store, trial journal.Trial) error {
+func (p *program) demoAnswers(ctx context.Context, store *pg.Store, played journal.Trial) error {
 	sys, err := p.unitsFor(ctx, store)
 	if err != nil {
 		return err
@@ -95,10 +95,10 @@ func (p *program) demoAnswers(ctx context.Context, store *pg.Store, trial journa
 		return err
 	}
 	p.printf("\n$ rigtally plan\n%s\n", prose.PlanSentence(plan, sys))
-	shown, err := analytics.Trial(ctx, store, trial.ID)
+	shown, err := analytics.Trial(ctx, store, played.ID)
 	if err != nil {
 		return err
 	}
-	p.printf("\n$ rigtally trials show %q\n%s\n\n", trial.Name, prose.Trial(shown, sys))
+	p.printf("\n$ rigtally trials show %q\n%s\n\n", played.Name, prose.Trial(shown, sys))
 	return nil
 }

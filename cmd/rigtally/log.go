@@ -102,17 +102,17 @@ func (p *program) log(ctx context.Context, flags *pflag.FlagSet, given *logFlags
 }
 
 // fromForm plans what was told.
-func (pl planner) fromForm(told form) (plan, error) {
+func (pl planner) fromForm(told form) (outing, error) {
 	d, err := told.draft(pl.sys, journal.DateOf(pl.now))
 	if err != nil {
-		return plan{}, err
+		return outing{}, err
 	}
 	return pl.make(d)
 }
 
 // keep stores a plan and shows it as stored, with its id and the way back. It
 // asks about what is likelier a slip.
-func (p *program) keep(ctx context.Context, store *pg.Store, session plan, given *logFlags) error {
+func (p *program) keep(ctx context.Context, store *pg.Store, session outing, given *logFlags) error {
 	if given.dryRun {
 		text, err := session.text()
 		if err != nil {
@@ -162,7 +162,7 @@ func (p *program) confirm(ctx context.Context, d *journal.Doubtful) error {
 }
 
 // text shows the session and what the journal learns beside it.
-func (p plan) text() (string, error) {
+func (p outing) text() (string, error) {
 	text, err := sessionText(p.session, p.names, p.sys)
 	for _, line := range p.added {
 		text += "  " + line + "\n"

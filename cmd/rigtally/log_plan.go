@@ -12,9 +12,9 @@ import (
 	"rigtally/journal/pg"
 )
 
-// plan is a session ready to be stored, with all that it needs and the journal
+// outing is a session ready to be stored, with all that it needs and the journal
 // does not hold yet. Until it is stored, what is new has ids that serve to show it.
-type plan struct {
+type outing struct {
 	session journal.Session
 	draft   journal.Draft              // names of what is new
 	rigs    map[journal.ID]journal.Rig // new ones
@@ -33,20 +33,20 @@ type planner struct {
 }
 
 // make turns a draft into a plan whose every part is valid. It writes nothing.
-func (pl planner) make(d draft) (plan, error) {
-	p := plan{session: d.session, names: pl.names.clone(), sys: pl.sys}
+func (pl planner) make(d draft) (outing, error) {
+	p := outing{session: d.session, names: pl.names.clone(), sys: pl.sys}
 	p.rigs = map[journal.ID]journal.Rig{}
 	s := &p.session
 	s.LoggedAt = pl.now.UTC().Truncate(time.Microsecond)
 	var err error
 	if s.ID, err = journal.NewID(); err != nil {
-		return plan{}, err
+		return outing{}, err
 	}
 	if err := p.people(d); err != nil {
-		return plan{}, err
+		return outing{}, err
 	}
 	if err := p.place(d, pl.zone); err != nil {
-		return plan{}, err
+		return outing{}, err
 	}
 	for i, sd := range d.stints {
 		st, err := p.stint(sd, pl.now)
@@ -54,14 +54,14 @@ func (pl planner) make(d draft) (plan, error) {
 			if len(d.stints) > 1 {
 				err = fmt.Errorf("stint %d: %w", i+1, err)
 			}
-			return plan{}, err
+			return outing{}, err
 		}
 		s.Stints = append(s.Stints, st)
 	}
 	return p, s.Validate(p.names.rigs)
 }
 
-func (p *plan) people(d draft) (err error) {
+func (p *outing) people(d draft) (err error) {
 	if p.session.AnglerID, p.draft.Angler, err = p.angler(d.angler, journal.Client); err != nil || d.guide == "" {
 		return err
 	}
@@ -72,7 +72,7 @@ func (p *plan) people(d draft) (err error) {
 
 // angler finds someone by name or plans to add them, and returns the name then.
 // Without a name it is the only one that the journal knows.
-func (p *plan) angler(name string, kind journal.AnglerKind) (id journal.ID, fresh string, err error) {
+func (p *outing) angler(name string, kind journal.AnglerKind) (id journal.ID, fresh string, err error) {
 	if known := p.names.anglerNames(); name == "" {
 		if len(known) != 1 {
 			return id, "", usagef("--angler is missing; say who fished%s", amongKnown(known))
@@ -100,7 +100,7 @@ func amongKnown(known []string) string {
 
 // place finds the water and beat or plans to add them, and reads the clock
 // times in the water's zone.
-func (p *plan) place(d draft, zone string) error {
+func (p *outing) place(d draft, zone string) error {
 	if known := p.names.waterNames(); d.water == "" {
 		if len(known) != 1 {
 			return usagef("--water is missing; say where it was%s", amongKnown(known))
@@ -127,7 +127,7 @@ func (p *plan) place(d draft, zone string) error {
 	return p.times(d)
 }
 
-func (p *plan) beat(name string, w *journal.Water) error {
+func (p *outing) beat(name string, w *journal.Water) error {
 	if name == "" {
 		return nil
 	}
@@ -144,7 +144,7 @@ func (p *plan) beat(name string, w *journal.Water) error {
 	return nil
 }
 
-func (p *plan) times(d draft) error {
+func (p *outing) times(d draft) error {
 	s := &p.session
 	loc, err := time.LoadLocation(s.TimeZone)
 	if err != nil {
@@ -160,7 +160,7 @@ func (p *plan) times(d draft) error {
 }
 
 // stint finds or plans the rig and turns counts into events.
-func (p *plan) stint(d stintDraft, now time.Time) (journal.Stint, error) {
+func (p *outing) stint(d stintDraft, now time.Time) (journal.Stint, error) {
 	st := d.stint
 	var err error
 	if st.ID, err = journal.NewID(); err != nil {
@@ -191,7 +191,7 @@ func (p *plan) stint(d stintDraft, now time.Time) (journal.Stint, error) {
 }
 
 // store logs the session with all that it needs: all of it, or nothing.
-func (p plan) store(ctx context.Context, store *pg.Store, confirmed bool) (journal.Session, error) {
+func (p outing) store(ctx context.Context, store *pg.Store, confirmed bool) (journal.Session, error) {
 	d := p.draft
 	d.Session, d.Confirmed = p.session, confirmed
 	d.Session.Stints = slices.Clone(d.Session.Stints)

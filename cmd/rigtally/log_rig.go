@@ -13,7 +13,7 @@ import (
 
 // rig finds the rig that a stint was fished with, or plans to add the one that
 // was described. start is the tag's length when it was not that of the rig as tied.
-func (p *plan) rig(d stintDraft, now time.Time) (rig journal.Rig, start *float64, err error) {
+func (p *outing) rig(d stintDraft, now time.Time) (rig journal.Rig, start *float64, err error) {
 	if d.rig != "" {
 		if known, ok := p.names.rig(d.rig); ok {
 			start, err = d.differs(known)
@@ -102,7 +102,7 @@ func (d stintDraft) differs(rig journal.Rig) (start *float64, err error) {
 func sameMeasure(a, b *float64) bool { return a == b || a != nil && b != nil && *a == *b }
 
 // sameTying finds a rig that is tied just alike, whatever its name.
-func (p *plan) sameTying(rig journal.Rig) (journal.Rig, bool) {
+func (p *outing) sameTying(rig journal.Rig) (journal.Rig, bool) {
 	var like []journal.Rig
 	for _, r := range p.names.rigs {
 		bare := r
@@ -118,7 +118,7 @@ func (p *plan) sameTying(rig journal.Rig) (journal.Rig, bool) {
 }
 
 // freeName makes a name that no other rig has.
-func (p *plan) freeName(name string) string {
+func (p *outing) freeName(name string) string {
 	free := name
 	for n := 2; ; n++ {
 		if _, taken := p.names.rig(free); !taken {
