@@ -1,4 +1,4 @@
-package main
+package outing
 
 import (
 	"context"
@@ -7,46 +7,47 @@ import (
 	"strings"
 	"time"
 
+	"rigtally/cmd/rigtally/terminal"
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/journal/pg"
 )
 
-// outing is a session ready to be stored, with all that it needs and the journal
+// plan is a session ready to be stored, with all that it needs and the journal
 // does not hold yet. Until it is stored, what is new has ids that serve to show it.
-type outing struct {
+type plan struct {
 	session journal.Session
 	draft   journal.Draft              // names of what is new
 	rigs    map[journal.ID]journal.Rig // new ones
 	added   []string                   // what the journal learns beside the session
-	names   names                      // of the journal as it will be
+	known   Known                      // of the journal as it will be
 	sys     units.System
 }
 
-// planner puts the journal's own rows in place of a draft's names. The journal
+// planner puts the journal's own rows in place of a draft's known. The journal
 // is as it was when the planner was made; storing looks again.
 type planner struct {
-	names names
+	known Known
 	zone  string // of waters added
 	sys   units.System
 	now   time.Time
 }
 
 // make turns a draft into a plan whose every part is valid. It writes nothing.
-func (pl planner) make(d draft) (outing, error) {
-	p := outing{session: d.session, names: pl.names.clone(), sys: pl.sys}
+func (pl planner) make(d draft) (plan, error) {
+	p := plan{session: d.session, known: pl.known.clone(), sys: pl.sys}
 	p.rigs = map[journal.ID]journal.Rig{}
 	s := &p.session
 	s.LoggedAt = pl.now.UTC().Truncate(time.Microsecond)
 	var err error
 	if s.ID, err = journal.NewID(); err != nil {
-		return outing{}, err
+		return plan{}, err
 	}
 	if err := p.people(d); err != nil {
-		return outing{}, err
+		return plan{}, err
 	}
 	if err := p.place(d, pl.zone); err != nil {
-		return outing{}, err
+		return plan{}, err
 	}
 	for i, sd := range d.stints {
 		st, err := p.stint(sd, pl.now)
@@ -54,14 +55,14 @@ func (pl planner) make(d draft) (outing, error) {
 			if len(d.stints) > 1 {
 				err = fmt.Errorf("stint %d: %w", i+1, err)
 			}
-			return outing{}, err
+			return plan{}, err
 		}
 		s.Stints = append(s.Stints, st)
 	}
-	return p, s.Validate(p.names.rigs)
+	return p, s.Validate(p.known.Rigs)
 }
 
-func (p *outing) people(d draft) (err error) {
+func (p *plan) people(d draft) (err error) {
 	if p.session.AnglerID, p.draft.Angler, err = p.angler(d.angler, journal.Client); err != nil || d.guide == "" {
 		return err
 	}
@@ -72,21 +73,21 @@ func (p *outing) people(d draft) (err error) {
 
 // angler finds someone by name or plans to add them, and returns the name then.
 // Without a name it is the only one that the journal knows.
-func (p *outing) angler(name string, kind journal.AnglerKind) (id journal.ID, fresh string, err error) {
-	if known := p.names.anglerNames(); name == "" {
+func (p *plan) angler(name string, kind journal.AnglerKind) (id journal.ID, fresh string, err error) {
+	if known := p.known.anglerNames(); name == "" {
 		if len(known) != 1 {
-			return id, "", usagef("--angler is missing; say who fished%s", amongKnown(known))
+			return id, "", terminal.Misusef("--angler is missing; say who fished%s", amongKnown(known))
 		}
 		name = known[0]
 	}
-	if a, ok := p.names.angler(name); ok {
+	if a, ok := p.known.angler(name); ok {
 		return a.ID, "", nil
 	}
 	if id, err = journal.NewID(); err != nil {
 		return id, "", err
 	}
 	a := journal.Angler{ID: id, Name: name, Kind: kind, Active: true}
-	p.names.anglers[id] = a
+	p.known.Anglers[id] = a
 	p.added = append(p.added, "new angler "+name)
 	return id, name, a.Validate()
 }
@@ -100,14 +101,14 @@ func amongKnown(known []string) string {
 
 // place finds the water and beat or plans to add them, and reads the clock
 // times in the water's zone.
-func (p *outing) place(d draft, zone string) error {
-	if known := p.names.waterNames(); d.water == "" {
+func (p *plan) place(d draft, zone string) error {
+	if known := p.known.waterNames(); d.water == "" {
 		if len(known) != 1 {
-			return usagef("--water is missing; say where it was%s", amongKnown(known))
+			return terminal.Misusef("--water is missing; say where it was%s", amongKnown(known))
 		}
 		d.water = known[0]
 	}
-	w, known := p.names.water(d.water)
+	w, known := p.known.water(d.water)
 	if !known {
 		id, err := journal.NewID()
 		if err != nil {
@@ -119,7 +120,7 @@ func (p *outing) place(d draft, zone string) error {
 	if err := p.beat(d.beat, &w); err != nil {
 		return err
 	}
-	p.names.waters[w.ID] = w
+	p.known.Waters[w.ID] = w
 	p.session.WaterID, p.session.TimeZone = w.ID, w.TimeZone
 	if err := w.Validate(); err != nil {
 		return err
@@ -127,7 +128,7 @@ func (p *outing) place(d draft, zone string) error {
 	return p.times(d)
 }
 
-func (p *outing) beat(name string, w *journal.Water) error {
+func (p *plan) beat(name string, w *journal.Water) error {
 	if name == "" {
 		return nil
 	}
@@ -144,23 +145,23 @@ func (p *outing) beat(name string, w *journal.Water) error {
 	return nil
 }
 
-func (p *outing) times(d draft) error {
+func (p *plan) times(d draft) error {
 	s := &p.session
 	loc, err := time.LoadLocation(s.TimeZone)
 	if err != nil {
 		return fmt.Errorf("find the water's time zone: %w", err)
 	}
 	if s.Start, err = parseClock(d.start, s.Day, loc); err != nil {
-		return &usageError{fmt.Errorf("--start %w", err)}
+		return terminal.Misusef("--start %w", err)
 	}
 	if s.End, err = parseClock(d.end, s.Day, loc); err != nil {
-		return &usageError{fmt.Errorf("--end %w", err)}
+		return terminal.Misusef("--end %w", err)
 	}
 	return nil
 }
 
 // stint finds or plans the rig and turns counts into events.
-func (p *outing) stint(d stintDraft, now time.Time) (journal.Stint, error) {
+func (p *plan) stint(d stintDraft, now time.Time) (journal.Stint, error) {
 	st := d.stint
 	var err error
 	if st.ID, err = journal.NewID(); err != nil {
@@ -191,7 +192,7 @@ func (p *outing) stint(d stintDraft, now time.Time) (journal.Stint, error) {
 }
 
 // store logs the session with all that it needs: all of it, or nothing.
-func (p outing) store(ctx context.Context, store *pg.Store, confirmed bool) (journal.Session, error) {
+func (p plan) store(ctx context.Context, store *pg.Store, confirmed bool) (journal.Session, error) {
 	d := p.draft
 	d.Session, d.Confirmed = p.session, confirmed
 	d.Session.Stints = slices.Clone(d.Session.Stints)
