@@ -109,7 +109,7 @@ func (a *ChartAnswer) draw(sums []journal.SessionSum) error {
 	for i, s := range sums {
 		events[i], exposure[i] = s.Events, s.Exposure
 	}
-	chart, err := stat.NewLaneyChart(kind(a.Outcome), events, exposure)
+	chart, err := stat.NewLaneyChart(KindOf(a.Outcome), events, exposure)
 	if err != nil {
 		return err
 	}

@@ -3,6 +3,7 @@ package analytics
 import (
 	"errors"
 
+	"rigtally/analytics/answer"
 	"rigtally/analytics/stat"
 	"rigtally/journal"
 )
@@ -22,19 +23,19 @@ func (a *RateAnswer) compare(groups []journal.Sums) error {
 		}
 		g := &a.Groups[i]
 		g.Versus = &Comparison{Verdict: stat.CannotTell}
-		wide, err := a.ratio(*g, *ref, groups[i], groups[a.Reference], confidence)
+		wide, err := a.ratio(*g, *ref, groups[i], groups[a.Reference], Confidence)
 		if errors.Is(err, stat.ErrNoEvents) {
 			continue
 		}
 		if err != nil {
 			return err
 		}
-		narrow, err := a.ratio(*g, *ref, groups[i], groups[a.Reference], equivalence)
+		narrow, err := a.ratio(*g, *ref, groups[i], groups[a.Reference], Equivalence)
 		if err != nil {
 			return err
 		}
 		equal[i] = narrow.Interval
-		g.Versus.Ratio, g.Versus.Low, g.Versus.High, g.Versus.P = known(wide.Ratio), known(wide.Low), known(wide.High), known(wide.P)
+		g.Versus.Ratio, g.Versus.Low, g.Versus.High, g.Versus.P = answer.Known(wide.Ratio), answer.Known(wide.Low), answer.Known(wide.High), answer.Known(wide.P)
 		g.Versus.HoursNeeded = a.hoursNeeded(*g, *ref, groups[i], groups[a.Reference])
 		p = append(p, wide.P)
 		tested = append(tested, i)
@@ -44,7 +45,7 @@ func (a *RateAnswer) compare(groups []journal.Sums) error {
 		return err
 	}
 	for j, i := range tested {
-		a.Groups[i].Versus.Q = known(q[j])
+		a.Groups[i].Versus.Q = answer.Known(q[j])
 		a.Groups[i].Versus.Verdict = stat.Judge(q[j], equal[i])
 	}
 	return nil
@@ -58,7 +59,7 @@ func (a *RateAnswer) ratio(g, ref Group, sums, refSums journal.Sums, conf float6
 	case journal.ShareOf:
 		return stat.RatioOfShares(k1, t1, k2, t2, conf)
 	case journal.AmountPer:
-		return stat.RatioOfAmounts(sumsOf(sums), sumsOf(refSums), conf)
+		return stat.RatioOfAmounts(SumsOf(sums), SumsOf(refSums), conf)
 	}
 	return stat.RatioOfRates(k1, t1, k2, t2, conf)
 }
@@ -72,16 +73,16 @@ func (a *RateAnswer) hoursNeeded(g, ref Group, sums, refSums journal.Sums) *floa
 	var err error
 	switch a.Outcome.Measure {
 	case journal.ShareOf:
-		exposure, err = stat.ExposureNeededShares(stat.PlanShare(g.Rate, ref.Rate), ref.Rate, phi, planAlpha, planPower)
+		exposure, err = stat.ExposureNeededShares(stat.PlanShare(g.Rate, ref.Rate), ref.Rate, phi, PlanAlpha, PlanPower)
 	case journal.AmountPer:
 		plan := stat.PlanRate(g.Rate, ref.Rate) / ref.Rate
-		exposure, err = stat.ExposureNeededAmounts(sumsOf(sums), sumsOf(refSums), plan, planAlpha, planPower)
+		exposure, err = stat.ExposureNeededAmounts(SumsOf(sums), SumsOf(refSums), plan, PlanAlpha, PlanPower)
 	default:
-		exposure, err = stat.ExposureNeededRates(stat.PlanRate(g.Rate, ref.Rate), ref.Rate, phi, planAlpha, planPower)
+		exposure, err = stat.ExposureNeededRates(stat.PlanRate(g.Rate, ref.Rate), ref.Rate, phi, PlanAlpha, PlanPower)
 	}
 	hours, total := g.Hours+ref.Hours, g.Exposure+ref.Exposure
 	if err != nil || hours == 0 || total == 0 {
 		return nil // what was seen gives nothing to plan with
 	}
-	return known(exposure * hours / total)
+	return answer.Known(exposure * hours / total)
 }

@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strings"
 
+	"rigtally/analytics/answer"
 	"rigtally/analytics/stat"
 	"rigtally/journal"
 )
@@ -35,7 +36,7 @@ type Correction struct {
 // of the project's statistics: log link, the groups as factor of interest, the givens
 // beside them, variance clustered by session. Its error may be ErrTooFew or stat.ErrAllZero.
 // Dispersion, a factor for each group, widens what the model alone vouches for.
-func FitGroups(rows *journal.Rows, givens []Given, reference int, amounts bool, dispersion []float64) (*fitted, []Correction, error) {
+func FitGroups(rows *journal.Rows, givens []Given, reference int, amounts bool, dispersion []float64) (*Regression, []Correction, error) {
 	columns, err := covariates(givens, rows)
 	if err != nil {
 		return nil, nil, err
@@ -67,10 +68,10 @@ func groupsAgainst(rows *journal.Rows, reference int) covariate {
 }
 
 // against is the contrast of a group with the reference.
-func (f *fitted) against(group int) []float64 { return f.contrast(f.asked.rows[group]) }
+func (f *Regression) against(group int) []float64 { return f.contrast(f.asked.rows[group]) }
 
 // Correct compares a group with the reference that the regression was fitted against.
-func (f *fitted) Correct(group, reference int, amounts bool, dispersion float64) (Correction, error) {
+func (f *Regression) Correct(group, reference int, amounts bool, dispersion float64) (Correction, error) {
 	c := f.against(group)
 	if !f.tells(c) {
 		return Correction{Why: NoteExplained}, nil
@@ -180,15 +181,15 @@ func (a *RateAnswer) judgeCorrected(list []Correction, groups []journal.Sums) er
 		if !c.Told {
 			continue
 		}
-		out := &Corrected{Ratio: known(math.Exp(c.Estimate)), Method: c.Method}
+		out := &Corrected{Ratio: answer.Known(math.Exp(c.Estimate)), Method: c.Method}
 		a.Groups[i].Corrected = out
 		a.Groups[i].Versus.HoursNeeded = a.hoursToSettle(i, *out.Ratio, groups)
 		if !c.Bounded {
 			continue
 		}
-		low, high := c.Interval(confidence)
-		out.Low, out.High, out.SELog, out.DF = known(math.Exp(low)), known(math.Exp(high)), known(c.SE), known(c.DF)
-		if out.P = known(c.P(0)); out.P != nil {
+		low, high := c.Interval(Confidence)
+		out.Low, out.High, out.SELog, out.DF = answer.Known(math.Exp(low)), answer.Known(math.Exp(high)), answer.Known(c.SE), answer.Known(c.DF)
+		if out.P = answer.Known(c.P(0)); out.P != nil {
 			p, tested = append(p, *out.P), append(tested, i)
 		}
 	}
@@ -197,8 +198,8 @@ func (a *RateAnswer) judgeCorrected(list []Correction, groups []journal.Sums) er
 		return err
 	}
 	for j, i := range tested {
-		low, high := list[i].Interval(equivalence)
-		a.Groups[i].Versus.Q = known(q[j])
+		low, high := list[i].Interval(Equivalence)
+		a.Groups[i].Versus.Q = answer.Known(q[j])
 		a.Groups[i].Versus.Verdict = stat.Judge(q[j], stat.Interval{Low: math.Exp(low), High: math.Exp(high)})
 	}
 	return nil
@@ -221,7 +222,7 @@ func (a *RateAnswer) forgetVerdicts() {
 }
 
 // refuseExplained says so when nothing of the factor is left after correction.
-func (a *RateAnswer) refuseExplained(f *fitted, list []Correction) error {
+func (a *RateAnswer) refuseExplained(f *Regression, list []Correction) error {
 	for i, c := range list {
 		if i != a.Reference && c.Why != NoteExplained {
 			return nil
@@ -246,7 +247,7 @@ func (a *RateAnswer) factors() string {
 }
 
 // explaining names the given that explains all groups by itself, or all of them.
-func (a *RateAnswer) explaining(f *fitted) (string, error) {
+func (a *RateAnswer) explaining(f *Regression) (string, error) {
 	var titles []string
 	for i, g := range f.givens {
 		titles = append(titles, a.Given[i].Factor.Title)
@@ -255,7 +256,7 @@ func (a *RateAnswer) explaining(f *fitted) (string, error) {
 		if err != nil {
 			return "", err
 		}
-		only := fitted{design: alone, fit: fit}
+		only := Regression{design: alone, fit: fit}
 		if only.never, err = stat.Dependencies(&alone.cells, fit.Aliased); err != nil {
 			return "", err
 		}
@@ -269,7 +270,7 @@ func (a *RateAnswer) explaining(f *fitted) (string, error) {
 }
 
 // notesOn says which givens change nothing, too.
-func (f *fitted) notesOn(givens []Given) []Note {
+func (f *Regression) notesOn(givens []Given) []Note {
 	var list []Note
 	column := 1
 	for i, g := range f.givens {
@@ -291,7 +292,7 @@ func (f *fitted) notesOn(givens []Given) []Note {
 }
 
 // Notes says what was done for want of events or sessions.
-func (f *fitted) Notes() []Note {
+func (f *Regression) Notes() []Note {
 	var list []Note
 	if f.fit.Penalised {
 		list = append(list, Note{Kind: NotePenalised, Group: -1})

@@ -127,7 +127,7 @@ func (c seasons) coverage(t *testing.T, n int) (covered, tested int) {
 				continue
 			}
 			tested++
-			low, high := list[g].Interval(confidence)
+			low, high := list[g].Interval(Confidence)
 			if truth := math.Log(c.ratio(g)); low <= truth && truth <= high {
 				covered++
 			}

@@ -8,6 +8,7 @@ import (
 	"slices"
 	"strings"
 
+	"rigtally/analytics/answer"
 	"rigtally/analytics/stat"
 	"rigtally/journal"
 )
@@ -60,7 +61,7 @@ func Curve(ctx context.Context, journalOf Asker, r CurveRequest) (CurveAnswer, e
 }
 
 // fitCurve is a curve with its regression, nil when there is none to draw it by.
-func fitCurve(ctx context.Context, journalOf Asker, r CurveRequest) (a CurveAnswer, f *fitted, err error) {
+func fitCurve(ctx context.Context, journalOf Asker, r CurveRequest) (a CurveAnswer, f *Regression, err error) {
 	q, err := r.resolve()
 	if err != nil {
 		return a, nil, err
@@ -79,7 +80,7 @@ func fitCurve(ctx context.Context, journalOf Asker, r CurveRequest) (a CurveAnsw
 		a.Total.Exposure += g.T
 		a.Total.Events += g.K
 	}
-	a.Total.Stints, a.Total.Sessions, a.Total.Events = rows.Stints, rows.Sessions, tidy(a.Total.Events)
+	a.Total.Stints, a.Total.Sessions, a.Total.Events = rows.Stints, rows.Sessions, Tidy(a.Total.Events)
 	a.lay(rows, r)
 	switch {
 	case len(rows.Groups) == 0:
@@ -103,7 +104,7 @@ func (a *CurveAnswer) note(kind NoteKind, count int) {
 }
 
 // draw fits the curve and fills the answer. The fit is nil where there is too little for one.
-func (a *CurveAnswer) draw(rows *journal.Rows, q curveQuestion, r CurveRequest) (*fitted, error) {
+func (a *CurveAnswer) draw(rows *journal.Rows, q curveQuestion, r CurveRequest) (*Regression, error) {
 	asked, err := a.curve(rows, q)
 	if err != nil {
 		return nil, err
@@ -128,7 +129,7 @@ func (a *CurveAnswer) draw(rows *journal.Rows, q curveQuestion, r CurveRequest) 
 		return nil, err
 	}
 	low, high := a.Rug[0].At, a.Rug[len(a.Rug)-1].At
-	if err := a.points(f, steps(a.Over, r.Units, low, high)); err != nil {
+	if err := a.points(f, CurveSteps(a.Over, r.Units, low, high)); err != nil {
 		return nil, err
 	}
 	if err := a.tests(f); err != nil {
@@ -184,7 +185,7 @@ func (q curveQuestion) spline(values, weight []float64) (*stat.NaturalSpline, er
 
 // refuseExplained says so when the rows can't tell the curve from the givens, or
 // can't tell its bends.
-func (a *CurveAnswer) refuseExplained(f *fitted) error {
+func (a *CurveAnswer) refuseExplained(f *Regression) error {
 	told := 0
 	for j := range f.asked.columns {
 		weights := make([]float64, f.asked.columns)
@@ -208,7 +209,7 @@ func (a *CurveAnswer) refuseExplained(f *fitted) error {
 }
 
 // points fills the curve at the given values and the chance of each to be best.
-func (a *CurveAnswer) points(f *fitted, at []float64) error {
+func (a *CurveAnswer) points(f *Regression, at []float64) error {
 	mean, alone := f.averageRow(), 0
 	candidates := make([][]float64, len(at))
 	for i, v := range at {
@@ -219,7 +220,7 @@ func (a *CurveAnswer) points(f *fitted, at []float64) error {
 		contrast, err := f.tester.Contrast(c)
 		switch {
 		case err == nil:
-			low, high := contrast.Interval(confidence)
+			low, high := contrast.Interval(Confidence)
 			point.Low, point.High, point.SELog, point.HasInterval = math.Exp(low), math.Exp(high), contrast.SE, true
 		case errors.Is(err, stat.ErrOneCluster) || errors.Is(err, stat.ErrNoSpread):
 			alone++
@@ -243,7 +244,7 @@ func (a *CurveAnswer) points(f *fitted, at []float64) error {
 		return err
 	}
 	for i, v := range at {
-		a.Best = append(a.Best, Chance{v, tidy(chances[i])})
+		a.Best = append(a.Best, Chance{v, Tidy(chances[i])})
 	}
 	return nil
 }
@@ -256,7 +257,7 @@ const (
 
 // averageRow holds every column of the givens at its exposure-weighted mean, leaving
 // out those that the fit left out, and none of what is asked about.
-func (f *fitted) averageRow() []float64 {
+func (f *Regression) averageRow() []float64 {
 	mean := make([]float64, f.cells.P)
 	total := 0.0
 	for i, t := range f.cells.Exposure {
@@ -275,7 +276,7 @@ func (f *fitted) averageRow() []float64 {
 }
 
 // tests fills the p-values.
-func (a *CurveAnswer) tests(f *fitted) error {
+func (a *CurveAnswer) tests(f *Regression) error {
 	var any [][]float64
 	for j := range f.asked.columns {
 		weights := make([]float64, f.asked.columns)
@@ -295,7 +296,7 @@ func (a *CurveAnswer) tests(f *fitted) error {
 }
 
 // wald is the p-value of all contrasts being zero, nil when there are too few sessions for it.
-func (f *fitted) wald(contrasts [][]float64) (*float64, error) {
+func (f *Regression) wald(contrasts [][]float64) (*float64, error) {
 	test, err := f.tester.Wald(contrasts)
 	if errors.Is(err, stat.ErrFewClusters) || errors.Is(err, stat.ErrOneCluster) || errors.Is(err, stat.ErrNoSpread) {
 		return nil, nil
@@ -303,5 +304,5 @@ func (f *fitted) wald(contrasts [][]float64) (*float64, error) {
 	if err != nil {
 		return nil, err
 	}
-	return known(test.P), nil
+	return answer.Known(test.P), nil
 }

@@ -47,7 +47,7 @@ func (r CurveRequest) resolve() (q curveQuestion, err error) {
 		return q, err
 	}
 	q.By = []journal.By{{Factor: q.over}}
-	if q.givens, err = givens(r.Given); err != nil {
+	if q.givens, err = Givens(r.Given); err != nil {
 		return q, err
 	}
 	if err := give(&q.Question, q.givens, q.over); err != nil {
@@ -113,14 +113,14 @@ func storedValue(f journal.Factor, text string) (float64, error) {
 	return units.Parser{}.Parse(quantity, text, bare)
 }
 
-// steps are the values at which a curve is told: round ones in the person's unit, within the range.
-func steps(f journal.Factor, sys units.System, low, high float64) []float64 {
+// CurveSteps are the values at which a curve is told: round ones in the person's unit, within the range.
+func CurveSteps(f journal.Factor, sys units.System, low, high float64) []float64 {
 	size, zero := stepOfCurve(f, sys, high-low)
 	const slack = 1e-9 // of a step, for what rounding does to a value on the grid
 	first, last := math.Ceil((low-zero)/size-slack), math.Floor((high-zero)/size+slack)
 	var list []float64
 	for k := first; k <= last; k++ {
-		list = append(list, tidy(zero+k*size))
+		list = append(list, Tidy(zero+k*size))
 	}
 	if len(list) < 2 {
 		return []float64{low, high}
@@ -151,13 +151,13 @@ func stepOfCurve(f journal.Factor, sys units.System, span float64) (size, zero f
 		if us {
 			unit = 0.028316846592 // a cubic foot per second
 		}
-		return roundStep(span/unit/25) * unit, 0
+		return RoundStep(span/unit/25) * unit, 0
 	}
 	return 1, 0
 }
 
-// roundStep is the next 1, 2 or 5 times a power of ten.
-func roundStep(v float64) float64 {
+// RoundStep is the next 1, 2 or 5 times a power of ten.
+func RoundStep(v float64) float64 {
 	if !(v > 0) {
 		return 1
 	}

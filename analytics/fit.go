@@ -27,8 +27,8 @@ const (
 	methodModel = "model variance"
 )
 
-// fitted is a design's regression with its variance.
-type fitted struct {
+// Regression is a design's regression with its variance.
+type Regression struct {
 	*design
 	fit      *stat.PoissonFit
 	tester   stat.Tester
@@ -48,7 +48,7 @@ func (d *design) fitOnly() (*stat.PoissonFit, error) {
 }
 
 // fit returns ErrTooFew, stat.ErrAllZero, or what went wrong.
-func (d *design) fitted() (*fitted, error) {
+func (d *design) fitted() (*Regression, error) {
 	if d.rows.Sessions < fewestToCorrect {
 		return nil, ErrTooFew
 	}
@@ -59,7 +59,7 @@ func (d *design) fitted() (*fitted, error) {
 	if len(d.rows.Cell) <= fit.Rank() {
 		return nil, ErrTooFew
 	}
-	f := &fitted{design: d, fit: fit}
+	f := &Regression{design: d, fit: fit}
 	if f.never, err = stat.Dependencies(&d.cells, fit.Aliased); err != nil {
 		return nil, err
 	}
@@ -70,7 +70,7 @@ func (d *design) fitted() (*fitted, error) {
 }
 
 // sandwichSessions is HC1 by session, on one degree of freedom less than there are sessions.
-func (f *fitted) sandwichSessions() error {
+func (f *Regression) sandwichSessions() error {
 	scores, err := stat.NewCellScores(f.fit, &f.cells, f.rows.Sessions)
 	if err != nil {
 		return err
@@ -88,7 +88,7 @@ func (f *fitted) sandwichSessions() error {
 }
 
 // ReduceBias makes the variance CR2 by session, with Satterthwaite's degrees of freedom.
-func (f *fitted) ReduceBias() error {
+func (f *Regression) ReduceBias() error {
 	if f.sandwich == methodCR2 {
 		return nil
 	}
@@ -105,7 +105,7 @@ func (f *fitted) ReduceBias() error {
 }
 
 // tells reports whether the rows say anything about a contrast.
-func (f *fitted) tells(c []float64) bool {
+func (f *Regression) tells(c []float64) bool {
 	const still = 1e-6
 	for _, v := range f.never {
 		sum := 0.0
@@ -120,7 +120,7 @@ func (f *fitted) tells(c []float64) bool {
 }
 
 // estimate is the sum of the coefficients with weights c.
-func (f *fitted) estimate(c []float64) float64 {
+func (f *Regression) estimate(c []float64) float64 {
 	sum := 0.0
 	for j, b := range f.fit.Coef {
 		sum += b * c[j]
@@ -129,7 +129,7 @@ func (f *fitted) estimate(c []float64) float64 {
 }
 
 // method says how a contrast was estimated.
-func (f *fitted) method(variance string) string {
+func (f *Regression) method(variance string) string {
 	if f.fit.Penalised {
 		return "Poisson with Jeffreys penalty (Firth), " + variance
 	}
@@ -138,7 +138,7 @@ func (f *fitted) method(variance string) string {
 
 // byModel judges a contrast by the variance of the model, widened by a factor, where the
 // scatter of sessions says nothing because none of them had an event.
-func (f *fitted) byModel(c []float64, dispersion float64) stat.Contrast {
+func (f *Regression) byModel(c []float64, dispersion float64) stat.Contrast {
 	variance := 0.0
 	for i, a := range c {
 		for j, b := range c {

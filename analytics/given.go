@@ -21,10 +21,10 @@ func (g Given) String() string {
 	return g.Factor.Key
 }
 
-// givens reads what a person asks to correct for. A factor is a category when
+// Givens reads what a person asks to correct for. A factor is a category when
 // its levels are words, months, seasons or sizes, else a curve; ":linear" makes a
 // straight line of any number.
-func givens(texts []string) ([]Given, error) {
+func Givens(texts []string) ([]Given, error) {
 	var list []Given
 	for _, text := range texts {
 		key, form, formed := strings.Cut(text, ":")

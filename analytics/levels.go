@@ -17,7 +17,7 @@ func sortGroups(by []journal.By, rows *journal.Rows) {
 	}
 	slices.SortFunc(order, func(a, b int) int {
 		for i := range by {
-			if c := compareLevels(by[i].Factor, rows.Groups[a].Level[i], rows.Groups[b].Level[i]); c != 0 {
+			if c := CompareLevels(by[i].Factor, rows.Groups[a].Level[i], rows.Groups[b].Level[i]); c != 0 {
 				return c
 			}
 		}
@@ -36,7 +36,7 @@ func sortGroups(by []journal.By, rows *journal.Rows) {
 	}
 }
 
-func compareLevels(f journal.Factor, a, b journal.Level) int {
+func CompareLevels(f journal.Factor, a, b journal.Level) int {
 	if a.Kind == journal.WordLevel {
 		return cmp.Or(cmp.Compare(wordRank(f, a.Word), wordRank(f, b.Word)),
 			cmp.Compare(strings.ToLower(a.Word), strings.ToLower(b.Word)), cmp.Compare(a.Word, b.Word))
@@ -127,6 +127,6 @@ func (a RateAnswer) Levels(i int) []journal.Level {
 			list = append(list, g.Level[i])
 		}
 	}
-	slices.SortFunc(list, func(x, y journal.Level) int { return compareLevels(a.By[i].Factor, x, y) })
+	slices.SortFunc(list, func(x, y journal.Level) int { return CompareLevels(a.By[i].Factor, x, y) })
 	return list
 }

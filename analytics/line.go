@@ -13,7 +13,7 @@ var ErrOneValue = errors.New("the number has one value only")
 
 // FitLine follows the number that a question is divided by as a straight line of the log rate,
 // the givens beside it. Its error may be ErrOneValue, ErrTooFew or stat.ErrAllZero.
-func FitLine(rows *journal.Rows, givens []Given) (*fitted, error) {
+func FitLine(rows *journal.Rows, givens []Given) (*Regression, error) {
 	columns, err := covariates(givens, rows)
 	if err != nil {
 		return nil, err
@@ -27,7 +27,7 @@ func FitLine(rows *journal.Rows, givens []Given) (*fitted, error) {
 }
 
 // Slope is the log ratio of a step along the line.
-func (f *fitted) Slope(step float64) (Correction, error) {
+func (f *Regression) Slope(step float64) (Correction, error) {
 	along := f.contrast([]float64{step / f.asked.scale})
 	if !f.tells(along) {
 		return Correction{Why: NoteExplained}, nil
@@ -50,7 +50,7 @@ func (f *fitted) Slope(step float64) (Correction, error) {
 
 // Span is how far apart the ends of the middle four fifths of what was fished lie along the line,
 // or those of all of it where these have one value.
-func (f *fitted) Span() (float64, error) {
+func (f *Regression) Span() (float64, error) {
 	number := f.rows.By[0]
 	ends, err := stat.WeightedQuantiles(numbers(number), exposureByLevel(number, cellExposure(f.rows)), 0.1, 0.9)
 	if err != nil {

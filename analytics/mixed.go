@@ -13,7 +13,7 @@ import (
 // that they would have at a value (Lane & Nelder 1982, Biometrics 38:613). The curve
 // itself is drawn at the mean of the givens' columns, which for a curved scale is lower.
 type Mixed struct {
-	fit          *fitted
+	fit          *Regression
 	mix          mixture
 	times, level float64
 }
@@ -72,7 +72,7 @@ type mixture struct {
 	shares []float64
 }
 
-func (f *fitted) mix() mixture {
+func (f *Regression) mix() mixture {
 	var m mixture
 	known := map[string]int{}
 	total := 0.0

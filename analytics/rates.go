@@ -11,14 +11,14 @@ import (
 
 // What intervals and plans go by.
 const (
-	// confidence is that of every interval.
-	confidence = 0.95
-	// equivalence is the confidence level whose interval two one-sided tests at 5%
+	// Confidence is that of every interval.
+	Confidence = 0.95
+	// Equivalence is the confidence level whose interval two one-sided tests at 5%
 	// look at (Schuirmann 1987).
-	equivalence = 0.90
-	// planAlpha and planPower are the error rate and the power that hours needed are planned for.
-	planAlpha = 0.05
-	planPower = 0.80
+	Equivalence = 0.90
+	// PlanAlpha and PlanPower are the error rate and the power that hours needed are planned for.
+	PlanAlpha = 0.05
+	PlanPower = 0.80
 )
 
 // fewSessions is the number of sessions below which an interval may be
@@ -45,16 +45,16 @@ func Rates(ctx context.Context, journalOf Asker, r Request) (RateAnswer, error) 
 	if err != nil {
 		return RateAnswer{}, err
 	}
-	return ratesOf(rows, q, r)
+	return RatesOf(rows, q, r)
 }
 
-// ratesOf answers a question from its rows, whose groups it sorts; of the request it looks at
+// RatesOf answers a question from its rows, whose groups it sorts; of the request it looks at
 // what is given and what to compare with.
-func ratesOf(rows *journal.Rows, q journal.Question, r Request) (a RateAnswer, err error) {
+func RatesOf(rows *journal.Rows, q journal.Question, r Request) (a RateAnswer, err error) {
 	sortGroups(q.By, rows)
 	found := rows.Answer
 	a = RateAnswer{Outcome: q.Outcome, By: q.By, Where: q.Where, LeftOut: found.LeftOut, Told: found.Told, Reference: -1}
-	if a.Given, err = givens(r.Given); err != nil {
+	if a.Given, err = Givens(r.Given); err != nil {
 		return RateAnswer{}, err
 	}
 	if err := refuseUntimed(q.Outcome, found); err != nil {
@@ -96,16 +96,16 @@ func refuseUntimed(o journal.Outcome, found journal.Answer) error {
 	return nil
 }
 
-// kind returns how the outcome's counts scatter by chance.
-func kind(o journal.Outcome) stat.Kind {
+// KindOf returns how the outcome's counts scatter by chance.
+func KindOf(o journal.Outcome) stat.Kind {
 	if o.Measure == journal.ShareOf {
 		return stat.Share
 	}
 	return stat.Rate
 }
 
-// sumsOf is a group's sums as the mathematics takes them.
-func sumsOf(g journal.Sums) stat.Sums {
+// SumsOf is a group's sums as the mathematics takes them.
+func SumsOf(g journal.Sums) stat.Sums {
 	return stat.Sums{N: g.Sessions, K: g.K, T: g.T, KK: g.KK, KT: g.KT, TT: g.TT, TTT: g.TTT}
 }
 
@@ -131,19 +131,19 @@ func (a *RateAnswer) estimate(found journal.Answer) (stat.Dispersion, error) {
 	a.Groups = make([]Group, len(groups))
 	sums := make([]stat.Sums, len(groups))
 	for i, g := range groups {
-		sums[i] = sumsOf(g)
-		a.Groups[i] = Group{Level: g.Level, Stints: g.Stints, Sessions: g.Sessions, Hours: g.Hours, Exposure: g.T, Events: tidy(g.K), Dispersion: 1, Rate: g.K / g.T}
+		sums[i] = SumsOf(g)
+		a.Groups[i] = Group{Level: g.Level, Stints: g.Stints, Sessions: g.Sessions, Hours: g.Hours, Exposure: g.T, Events: Tidy(g.K), Dispersion: 1, Rate: g.K / g.T}
 		a.Total.Hours += g.Hours
 		a.Total.Exposure += g.T
 		a.Total.Events += g.K
 	}
-	a.Total.Events = tidy(a.Total.Events)
+	a.Total.Events = Tidy(a.Total.Events)
 	if len(groups) == 0 {
 		return stat.Dispersion{}, nil
 	}
 	if a.Outcome.Measure == journal.AmountPer {
 		for i, s := range sums {
-			interval, err := stat.AmountInterval(s, confidence)
+			interval, err := stat.AmountInterval(s, Confidence)
 			if err != nil {
 				return stat.Dispersion{}, err
 			}
@@ -151,7 +151,7 @@ func (a *RateAnswer) estimate(found journal.Answer) (stat.Dispersion, error) {
 		}
 		return stat.Dispersion{}, nil
 	}
-	d, err := stat.Disperse(kind(a.Outcome), sums, found.Sessions)
+	d, err := stat.Disperse(KindOf(a.Outcome), sums, found.Sessions)
 	if err != nil {
 		return d, err
 	}
@@ -161,9 +161,9 @@ func (a *RateAnswer) estimate(found journal.Answer) (stat.Dispersion, error) {
 		k, t := d.Effective(i, sums[i])
 		var interval stat.Interval
 		if a.Outcome.Measure == journal.ShareOf {
-			interval, err = stat.ShareInterval(k, t, confidence)
+			interval, err = stat.ShareInterval(k, t, Confidence)
 		} else {
-			interval, err = stat.RateInterval(k, t, confidence)
+			interval, err = stat.RateInterval(k, t, Confidence)
 		}
 		if err != nil {
 			return d, err
@@ -173,8 +173,8 @@ func (a *RateAnswer) estimate(found journal.Answer) (stat.Dispersion, error) {
 	return d, nil
 }
 
-// tidy removes the rounding that sums of shares of an event leave behind.
-func tidy(k float64) float64 { return math.Round(k*1e9) / 1e9 }
+// Tidy removes the rounding that sums of shares of an event leave behind.
+func Tidy(k float64) float64 { return math.Round(k*1e9) / 1e9 }
 
 // note adds what the reader must know.
 func (a *RateAnswer) note(spread stat.Dispersion, found journal.Answer) {

@@ -62,7 +62,7 @@ func (r Request) Question() (journal.Question, error) {
 }
 
 func (r Request) give(q *journal.Question) error {
-	list, err := givens(r.Given)
+	list, err := Givens(r.Given)
 	if err != nil {
 		return err
 	}
@@ -88,7 +88,7 @@ func (r Request) parseCondition(text string) (journal.Condition, error) {
 	}
 	c := journal.Condition{Factor: f}
 	if f.Quantity == journal.Words {
-		c.Word, err = knownWord(f, value)
+		c.Word, err = KnownWord(f, value)
 		return c, err
 	}
 	c.Low, c.High = math.Inf(-1), math.Inf(1)
@@ -114,8 +114,8 @@ func (r Request) parseCondition(text string) (journal.Condition, error) {
 	return c, nil
 }
 
-// knownWord checks a word against the factor's vocabulary, if it has a closed one.
-func knownWord(f journal.Factor, word string) (string, error) {
+// KnownWord checks a word against the factor's vocabulary, if it has a closed one.
+func KnownWord(f journal.Factor, word string) (string, error) {
 	vocabulary := f.Vocabulary()
 	if vocabulary == nil || f.Key == "junction" { // users name junctions of their own
 		return word, nil

@@ -9,7 +9,7 @@ import (
 	"github.com/go-echarts/go-echarts/v2/opts"
 	"github.com/go-echarts/go-echarts/v2/types"
 
-	"rigtally/analytics"
+	"rigtally/analytics/bench"
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/prose"
@@ -31,9 +31,9 @@ const (
 
 // onBench is an answer of the onBench on its way to a chart.
 type onBench struct {
-	analytics.BenchAnswer
+	bench.Answer
 	sys  units.System
-	link func(analytics.BenchGroup) string
+	link func(bench.Group) string
 }
 
 // scale turns a strength into the chart's number.
@@ -83,11 +83,11 @@ func stepFor(span float64) float64 {
 func roundTo(v float64) float64 { return math.Round(v*1e9) / 1e9 }
 
 // PullLink gives the address to which a click on a group of pulls leads.
-type PullLink func(analytics.BenchGroup) string
+type PullLink func(bench.Group) string
 
 // Dots draws each pull as a dot on its group's row, and below the dots the
 // group's mean with its 95% interval.
-func Dots(a analytics.BenchAnswer, sys units.System, link PullLink) Chart {
+func Dots(a bench.Answer, sys units.System, link PullLink) Chart {
 	b := onBench{a, sys, link}
 	var rows []Row
 	var pulls, means []Mark
@@ -166,7 +166,7 @@ func drawn(shapes ...shape) []echarts.SingleSeries {
 	return list
 }
 
-func pullsNote(g analytics.BenchGroup) string {
+func pullsNote(g bench.Group) string {
 	if g.N == 1 {
 		return "1 pull"
 	}
@@ -184,8 +184,8 @@ func detailOf(head, cells []string, words int) [][]string {
 }
 
 // pull makes the mark of one pull.
-func (b onBench) pull(g analytics.BenchGroup, p analytics.BenchPoint) Mark {
-	mark := Mark{Name: prose.BenchLevel(b.BenchAnswer, g, b.sys), Tone: 2, Detail: [][]string{
+func (b onBench) pull(g bench.Group, p bench.Point) Mark {
+	mark := Mark{Name: prose.BenchLevel(b.Answer, g, b.sys), Tone: 2, Detail: [][]string{
 		{"Force", units.FormatForce(p.ForceN, b.sys)}, {"Tippet", units.FormatTippet(p.TippetMM)}, {"Ended", prose.PullEnded(p.Ending, p.BrokeAt)}}}
 	if b.Relative {
 		mark.Detail = append(mark.Detail, []string{"Of unknotted", prose.Strength(p.Strength, true, b.sys)})
@@ -221,7 +221,7 @@ func (b onBench) reference() []echarts.SingleSeries {
 		return nil
 	}
 	g := b.Groups[b.Reference]
-	line := Mark{Name: "mean of " + prose.BenchLevel(b.BenchAnswer, g, b.sys), Value: []*float64{finite(b.scale(g.Mean)), finite(0)}}
+	line := Mark{Name: "mean of " + prose.BenchLevel(b.Answer, g, b.sys), Value: []*float64{finite(b.scale(g.Mean)), finite(0)}}
 	return []echarts.SingleSeries{{Type: types.ChartCustom, Id: ShapeLevel, Data: []Mark{line}}}
 }
 
@@ -236,7 +236,7 @@ func (b onBench) dotKey(means []Mark, seen map[string]bool) []Key {
 	if b.Reference < 0 || len(b.Groups) < 2 {
 		return list
 	}
-	name := prose.BenchLevel(b.BenchAnswer, b.Groups[b.Reference], b.sys)
+	name := prose.BenchLevel(b.Answer, b.Groups[b.Reference], b.sys)
 	list = append(list, Key{LookReference, "mean of " + prose.Reference(name)})
 	for _, v := range verdicts {
 		if slices.ContainsFunc(means, func(m Mark) bool { return m.Look == v.look }) {
@@ -250,7 +250,7 @@ func (b onBench) dotKey(means []Mark, seen map[string]bool) []Key {
 // strength: its Weibull line with its pulls as dots. Of up to three groups the
 // interval of the strength that one pull in ten does not reach lies across at one
 // in ten; of many groups it draws the eight with most pulls.
-func WeibullLines(a analytics.BenchAnswer, sys units.System) Chart {
+func WeibullLines(a bench.Answer, sys units.System) Chart {
 	b := onBench{a, sys, nil}
 	var lines, dots, tenths []Mark
 	var values []float64
@@ -333,12 +333,12 @@ func (b onBench) fitted() []int {
 }
 
 // Fitted counts the groups whose Weibull line can be drawn.
-func Fitted(a analytics.BenchAnswer) int { return len(onBench{BenchAnswer: a}.fitted()) }
+func Fitted(a bench.Answer) int { return len(onBench{Answer: a}.fitted()) }
 
 // Beside draws bench and water: each level as a cross of its two 95% intervals,
 // to the right what it holds on the bench, upward how often it broke on the water.
-func Beside(side analytics.BenchBesideWater, sys units.System) Chart {
-	b := onBench{analytics.BenchAnswer{Relative: side.Of == analytics.OfUnknotted}, sys, nil}
+func Beside(side bench.BesideWater, sys units.System) Chart {
+	b := onBench{bench.Answer{Relative: side.Of == bench.OfUnknotted}, sys, nil}
 	head, cells := prose.BesideTable(side, sys)
 	var marks []Mark
 	var values []float64

@@ -7,7 +7,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"rigtally/analytics"
+	"rigtally/analytics/bench"
 	"rigtally/journal"
 	"rigtally/journal/pg"
 	"rigtally/prose"
@@ -34,14 +34,14 @@ func (p *program) benchCommand() *cobra.Command {
 
 func benchFactorKeys() []string {
 	var keys []string
-	for _, f := range analytics.BenchFactors() {
+	for _, f := range bench.Factors() {
 		keys = append(keys, f.Key)
 	}
 	return keys
 }
 
 func (p *program) benchCompareCommand() *cobra.Command {
-	var ask analytics.BenchRequest
+	var ask bench.Request
 	var format string
 	cmd := &cobra.Command{
 		Use:   "compare --by FACTOR[,FACTOR]",
@@ -73,7 +73,7 @@ text is for people. json and csv are for programs: nothing is rounded, forces ar
 					return err
 				}
 				ask.Units = sys
-				a, err := analytics.Bench(ctx, store, ask)
+				a, err := bench.Compare(ctx, store, ask)
 				return p.answered(err, format, a, a.WriteCSV, func(w io.Writer) error { return prose.BenchText(w, a, sys) })
 			})
 		}),
@@ -82,10 +82,10 @@ text is for people. json and csv are for programs: nothing is rounded, forces ar
 	flags.StringSliceVar(&ask.By, "by", nil, "`factors` to divide by, one or two")
 	flags.StringArrayVar(&ask.Where, "where", nil, "`factor=value` that must hold; may be repeated")
 	flags.StringVar(&ask.Versus, "versus", "", "`level` that the others are compared with (default: the knot with most pulls)")
-	flags.StringVar(&ask.Slips, "slips", analytics.SlipsCensored, "`what` a slip is to the Weibull line: censored or failure")
+	flags.StringVar(&ask.Slips, "slips", bench.SlipsCensored, "`what` a slip is to the Weibull line: censored or failure")
 	flags.StringVar(&format, "format", formatText, "`form` of the answer: text, json or csv")
 	complete(cmd, "by", benchFactorKeys())
-	complete(cmd, "slips", []string{analytics.SlipsCensored, analytics.SlipsFail})
+	complete(cmd, "slips", []string{bench.SlipsCensored, bench.SlipsFail})
 	complete(cmd, "format", []string{formatText, formatJSON, formatCSV})
 	return cmd
 }
@@ -126,15 +126,15 @@ junction breaks per load (hookups and snags).
 				if err != nil {
 					return err
 				}
-				b, err := analytics.Beside(ctx, store, by, where, sys)
+				b, err := bench.Beside(ctx, store, by, where, sys)
 				return p.answered(err, format, b, b.WriteCSV, func(w io.Writer) error { return prose.BesideText(w, b, sys) })
 			})
 		}),
 	}
-	cmd.Flags().StringVar(&by, "by", "junction", "`factor`: "+strings.Join(analytics.BesideFactors(), ", "))
+	cmd.Flags().StringVar(&by, "by", "junction", "`factor`: "+strings.Join(bench.BesideFactors(), ", "))
 	cmd.Flags().StringArrayVar(&where, "where", nil, "`factor=value` that must hold; may be repeated")
 	cmd.Flags().StringVar(&format, "format", formatText, "`form` of the answer: text, json or csv")
-	complete(cmd, "by", analytics.BesideFactors())
+	complete(cmd, "by", bench.BesideFactors())
 	complete(cmd, "format", []string{formatText, formatJSON, formatCSV})
 	return cmd
 }

@@ -8,7 +8,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"rigtally/analytics"
+	"rigtally/analytics/quality"
 	"rigtally/journal/pg"
 	"rigtally/prose"
 )
@@ -42,7 +42,7 @@ The exit status is 1 only when counts are wrong; how the journal is kept is no f
 
 func (p *program) check(ctx context.Context, store *pg.Store, repair bool, format string) error {
 	progress, done := p.bar("Counting stints")
-	report, err := analytics.Check(ctx, store, repair, progress)
+	report, err := quality.Check(ctx, store, repair, progress)
 	done()
 	if err != nil {
 		return err

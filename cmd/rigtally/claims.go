@@ -9,7 +9,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"rigtally/analytics"
+	"rigtally/analytics/claim"
 	"rigtally/journal"
 	"rigtally/journal/pg"
 	"rigtally/prose"
@@ -79,7 +79,7 @@ func (p *program) listClaims(ctx context.Context, store *pg.Store, format string
 	if err != nil {
 		return err
 	}
-	board, err := analytics.Claims(ctx, store, sys)
+	board, err := claim.Judge(ctx, store, sys)
 	if err != nil {
 		return err
 	}

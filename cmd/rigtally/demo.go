@@ -7,6 +7,9 @@ import (
 	"github.com/spf13/cobra"
 
 	"rigtally/analytics"
+	"rigtally/analytics/bench"
+	"rigtally/analytics/plan"
+	"rigtally/analytics/trial"
 	"rigtally/internal/pgserver"
 	"rigtally/journal"
 	"rigtally/journal/demo"
@@ -85,17 +88,17 @@ func (p *program) demoAnswers(ctx context.Context, store *pg.Store, played journ
 		return err
 	}
 	p.printf("\n$ rigtally rates tangles --by junction --given angler,water\n%s\n", prose.Sentence(alike, sys))
-	bench, err := analytics.Bench(ctx, store, analytics.BenchRequest{By: []string{"facing"}, Where: []string{"junction=figure-eight"}, Units: sys})
+	bench, err := bench.Compare(ctx, store, bench.Request{By: []string{"facing"}, Where: []string{"junction=figure-eight"}, Units: sys})
 	if err != nil {
 		return err
 	}
 	p.printf("\n$ rigtally bench compare --by facing --where junction=figure-eight\n%s\n", prose.BenchSentence(bench, sys))
-	plan, err := analytics.Plan(ctx, store, analytics.PlanRequest{Given: []string{"angler", "water"}, Units: sys})
+	plan, err := plan.Weigh(ctx, store, plan.Request{Given: []string{"angler", "water"}, Units: sys})
 	if err != nil {
 		return err
 	}
 	p.printf("\n$ rigtally plan\n%s\n", prose.PlanSentence(plan, sys))
-	shown, err := analytics.Trial(ctx, store, played.ID)
+	shown, err := trial.Follow(ctx, store, played.ID)
 	if err != nil {
 		return err
 	}

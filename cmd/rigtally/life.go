@@ -6,7 +6,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"rigtally/analytics"
+	"rigtally/analytics/life"
 	"rigtally/journal"
 	"rigtally/journal/pg"
 	"rigtally/prose"
@@ -17,7 +17,7 @@ const lifeExample = `  rigtally life
   rigtally life --by tippet --where junction=blood --format csv`
 
 func (p *program) lifeCommand() *cobra.Command {
-	var ask analytics.LifeRequest
+	var ask life.Request
 	var format string
 	cmd := &cobra.Command{
 		Use:   "life",
@@ -43,20 +43,20 @@ spread evenly over their stint.`,
 	}
 	flags := cmd.Flags()
 	flags.StringVar(&ask.By, "by", "junction", "`factor` to divide by")
-	flags.StringVar(&ask.In, "in", analytics.LifeHours, "`scale` of a life: hours or loads")
+	flags.StringVar(&ask.In, "in", life.Hours, "`scale` of a life: hours or loads")
 	flags.StringArrayVar(&ask.Where, "where", nil, "`factor=value` that must hold when the tag is tied; may be repeated")
 	flags.StringVar(&format, "format", formatText, "`form` of the answer: text, json or csv")
 	complete(cmd, "by", slices.DeleteFunc(factorKeys(), func(key string) bool { return key == "tag-length" }))
-	complete(cmd, "in", []string{analytics.LifeHours, analytics.LifeLoads})
+	complete(cmd, "in", []string{life.Hours, life.Loads})
 	complete(cmd, "format", []string{formatText, formatJSON, formatCSV})
 	return cmd
 }
 
-func (p *program) life(ctx context.Context, store *pg.Store, ask analytics.LifeRequest, format string) (err error) {
+func (p *program) life(ctx context.Context, store *pg.Store, ask life.Request, format string) (err error) {
 	if ask.Units, err = p.unitsFor(ctx, store); err != nil {
 		return err
 	}
-	answer, err := analytics.Life(ctx, store, ask)
+	answer, err := life.Follow(ctx, store, ask)
 	if journal.IsInvalid(err) {
 		return &usageError{err} // of the question, not of the journal
 	}

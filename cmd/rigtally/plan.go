@@ -6,7 +6,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"rigtally/analytics"
+	"rigtally/analytics/plan"
 	"rigtally/journal"
 	"rigtally/journal/pg"
 	"rigtally/prose"
@@ -18,7 +18,7 @@ const planExample = `  rigtally plan
   rigtally plan --tangles "120mm=0.3, 180mm=0.8" --breaks 0.05 --format json`
 
 func (p *program) planCommand() *cobra.Command {
-	ask := analytics.PlanRequest{Inputs: map[string]string{}}
+	ask := plan.Request{Inputs: map[string]string{}}
 	var format string
 	typed := map[string]*string{}
 	cmd := &cobra.Command{
@@ -49,7 +49,7 @@ and values are as stored (mm, minutes per hour).`,
 		}),
 	}
 	flags := cmd.Flags()
-	for _, key := range analytics.PlanKeys() {
+	for _, key := range plan.Keys() {
 		typed[key] = flags.String(key, "", planFlag(key))
 	}
 	flags.StringVar(&ask.Tangles, "tangles", "", "tangles per hour of your own at `lengths`, such as \"120mm=0.3, 180mm=0.8\"")
@@ -68,19 +68,19 @@ and values are as stored (mm, minutes per hour).`,
 func planFlag(key string) string {
 	what := "`length`"
 	switch key {
-	case analytics.PlanChanges:
+	case plan.Changes:
 		what = "`number`"
-	case analytics.PlanTangleMinutes, analytics.PlanRetieMinutes, analytics.PlanBreakMinutes:
+	case plan.TangleMinutes, plan.RetieMinutes, plan.BreakMinutes:
 		what = "`minutes`"
 	}
 	return strings.ToLower(prose.PlanInputTitle(key)) + ": a " + what
 }
 
-func (p *program) plan(ctx context.Context, store *pg.Store, ask analytics.PlanRequest, format string) (err error) {
+func (p *program) plan(ctx context.Context, store *pg.Store, ask plan.Request, format string) (err error) {
 	if ask.Units, err = p.unitsFor(ctx, store); err != nil {
 		return err
 	}
-	answer, err := analytics.Plan(ctx, store, ask)
+	answer, err := plan.Weigh(ctx, store, ask)
 	if journal.IsInvalid(err) {
 		return &usageError{err} // of the question, not of the journal
 	}

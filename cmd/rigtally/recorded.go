@@ -8,7 +8,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"rigtally/analytics"
+	"rigtally/analytics/quality"
 	"rigtally/journal"
 	"rigtally/journal/pg"
 	"rigtally/prose"
@@ -39,7 +39,7 @@ func (p *program) recordedShowCommand() *cobra.Command {
 }
 
 func (p *program) showRecorded(ctx context.Context, store *pg.Store, format string) error {
-	c, err := analytics.WhatWasCounted(ctx, store)
+	c, err := quality.WhatWasCounted(ctx, store)
 	if err != nil {
 		return err
 	}

@@ -9,7 +9,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"rigtally/analytics"
+	"rigtally/analytics/season"
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/journal/pg"
@@ -26,8 +26,8 @@ const seasonExample = `  rigtally season
 
 // seasonFlags are what the season command is asked.
 type seasonFlags struct {
-	analytics.SeasonRequest
-	analytics.Sharing
+	season.Request
+	season.Sharing
 	to, format string
 	force      bool
 }
@@ -94,7 +94,7 @@ func (p *program) season(ctx context.Context, store *pg.Store, ask seasonFlags) 
 	if ask.Units, err = p.unitsFor(ctx, store); err != nil {
 		return err
 	}
-	a, err := analytics.Season(ctx, store, ask.SeasonRequest)
+	a, err := season.Review(ctx, store, ask.Request)
 	if errors.Is(err, journal.ErrNotFound) && ask.Angler != "" {
 		return p.noSuchAngler(ctx, store, ask.Angler)
 	}
@@ -128,7 +128,7 @@ func (p *program) noSuchAngler(ctx context.Context, store *pg.Store, name string
 	return usagef("angler %q is not in the journal; there are: %s", name, strings.Join(names, ", "))
 }
 
-func writeSeason(w io.Writer, a analytics.SeasonAnswer, sys units.System, format string) error {
+func writeSeason(w io.Writer, a season.Answer, sys units.System, format string) error {
 	switch format {
 	case formatJSON:
 		return writeIndented(w, a)

@@ -9,7 +9,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"rigtally/analytics"
+	"rigtally/analytics/trial"
 	"rigtally/journal"
 	"rigtally/journal/pg"
 	"rigtally/prose"
@@ -82,13 +82,13 @@ func (p *program) listTrials(ctx context.Context, store *pg.Store, format string
 	if err != nil {
 		return err
 	}
-	list, err := analytics.Trials(ctx, store)
+	list, err := trial.FollowAll(ctx, store)
 	if err != nil {
 		return err
 	}
 	if format == formatJSON {
 		if list == nil {
-			list = []analytics.TrialAnswer{}
+			list = []trial.Answer{}
 		}
 		return p.writeJSON(map[string]any{"trials": list})
 	}
@@ -157,7 +157,7 @@ func (p *program) trialShowCommand() *cobra.Command {
 			if err != nil {
 				return err
 			}
-			a, err := analytics.Trial(ctx, store, t.ID)
+			a, err := trial.Follow(ctx, store, t.ID)
 			if err != nil {
 				return err
 			}

@@ -6,7 +6,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"rigtally/analytics"
+	"rigtally/analytics/trial"
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/journal/pg"
@@ -109,7 +109,7 @@ func (p *program) planTrial(ctx context.Context, store *pg.Store, f trialFlags) 
 	if err != nil {
 		return err
 	}
-	a, err := analytics.Trial(ctx, store, planned.ID)
+	a, err := trial.Follow(ctx, store, planned.ID)
 	if err != nil {
 		return err
 	}
@@ -134,7 +134,7 @@ func readArm(ctx context.Context, store *pg.Store, factor journal.Factor, text s
 		arm.RigID = &rig.ID
 		return nil
 	}
-	level, err := analytics.TrialLevel(factor, text, sys)
+	level, err := trial.Level(factor, text, sys)
 	arm.Level = level
 	return err
 }

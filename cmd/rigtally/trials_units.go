@@ -8,7 +8,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"rigtally/analytics"
+	"rigtally/analytics/trial"
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/journal/pg"
@@ -21,7 +21,7 @@ func (p *program) armWords(ctx context.Context, store *pg.Store, t journal.Trial
 	if err != nil {
 		return "", err
 	}
-	a, err := analytics.Trial(ctx, store, t.ID)
+	a, err := trial.Follow(ctx, store, t.ID)
 	if err != nil {
 		return "", err
 	}
