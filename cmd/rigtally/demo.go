@@ -71,7 +71,7 @@ func serveDemo(ctx context.Context, p *command.Program, l net.Listener, season d
 }
 
 // demoAnswers shows what the journal is for: the answers that its pages give too.
-func demoAnswers(ctx context.Context, p *command.Program, j command.Journal, chosen journal.Trial) error {
+func demoAnswers(ctx context.Context, p *command.Program, j command.Journal, played journal.Trial) error {
 	sys := j.Units
 	rates, err := analytics.Rates(ctx, j, analytics.Request{Outcome: "tangles", By: []string{"junction"}, Units: sys})
 	if err != nil {
@@ -96,10 +96,10 @@ func demoAnswers(ctx context.Context, p *command.Program, j command.Journal, cho
 		return err
 	}
 	p.Printf("\n$ rigtally plan\n%s\n", prose.PlanSentence(plan, sys))
-	shown, err := trial.Follow(ctx, j, chosen.ID)
+	shown, err := trial.Follow(ctx, j, played.ID)
 	if err != nil {
 		return err
 	}
-	p.Printf("\n$ rigtally trials show %q\n%s\n\n", chosen.Name, prose.Trial(shown, sys))
+	p.Printf("\n$ rigtally trials show %q\n%s\n\n", played.Name, prose.Trial(shown, sys))
 	return nil
 }

@@ -130,8 +130,8 @@ func named(ctx context.Context, j command.Journal, which string) (journal.Trial,
 func (t trials) show() *cobra.Command {
 	cmd := blank("show", "Show how a trial stands, after every session", false)
 	cmd.Long = "Show how a trial stands: the verdict, both arms, the evidence after each session, and\nwhat was started. csv holds the evidence over time."
-	return t.ask(cmd, func(ctx context.Context, j command.Journal, chosen journal.Trial) (command.Answer, error) {
-		a, err := trial.Follow(ctx, j, chosen.ID)
+	return t.ask(cmd, func(ctx context.Context, j command.Journal, tr journal.Trial) (command.Answer, error) {
+		a, err := trial.Follow(ctx, j, tr.ID)
 		return command.Answer{Data: a, CSV: a.WriteCSV, Text: func(w io.Writer) error { return prose.TrialText(w, a, j.Units) }}, err
 	}, command.Text, command.JSON, command.CSV)
 }

@@ -17,23 +17,23 @@ import (
 
 func (t trials) start() *cobra.Command {
 	cmd := blank("start", "Start the next stint or session: tells what to tie", false)
-	return t.ask(cmd, func(ctx context.Context, j command.Journal, chosen journal.Trial) (command.Answer, error) {
-		u, err := j.StartTrialUnit(ctx, chosen.ID, len(chosen.Units)+1, t.Now())
+	return t.ask(cmd, func(ctx context.Context, j command.Journal, tr journal.Trial) (command.Answer, error) {
+		u, err := j.StartTrialUnit(ctx, tr.ID, len(tr.Units)+1, t.Now())
 		if err != nil {
 			return command.Answer{}, err
 		}
-		a, err := trial.Follow(ctx, j, chosen.ID)
+		a, err := trial.Follow(ctx, j, tr.ID)
 		if err != nil {
 			return command.Answer{}, err
 		}
 		tie := prose.TrialArm(a, u.Arm.Index(), j.Units)
-		if note := chosen.Arms[u.Arm.Index()].Note; note != "" {
+		if note := tr.Arms[u.Arm.Index()].Note; note != "" {
 			tie += " (" + note + ")"
 		}
 		return command.Answer{
-			Data: map[string]any{"trial": chosen.ID, "number": u.Ordinal, "arm": u.Arm, "tie": tie, "started_at": u.StartedAt},
+			Data: map[string]any{"trial": tr.ID, "number": u.Ordinal, "arm": u.Arm, "tie": tie, "started_at": u.StartedAt},
 			Text: func(io.Writer) error {
-				t.Printf("Number %d of %s. Tie arm %s: %s\n", u.Ordinal, chosen.Name, u.Arm, tie)
+				t.Printf("Number %d of %s. Tie arm %s: %s\n", u.Ordinal, tr.Name, u.Arm, tie)
 				return nil
 			},
 		}, nil
@@ -41,12 +41,12 @@ func (t trials) start() *cobra.Command {
 }
 
 func (t trials) back() *cobra.Command {
-	return t.on(blank("back", "Take the last start back; the next one tells the same arm", false), func(ctx context.Context, j command.Journal, chosen journal.Trial, _ []string) error {
-		n := len(chosen.Units)
+	return t.on(blank("back", "Take the last start back; the next one tells the same arm", false), func(ctx context.Context, j command.Journal, trial journal.Trial, _ []string) error {
+		n := len(trial.Units)
 		if n == 0 {
-			return terminal.Misusef("nothing of %s has been started", chosen.Name)
+			return terminal.Misusef("nothing of %s has been started", trial.Name)
 		}
-		return t.did(j.UndoTrialStart(ctx, chosen.ID, n), "Taken back: number %d of %s. The trial keeps count of that.\n", n, chosen.Name)
+		return t.did(j.UndoTrialStart(ctx, trial.ID, n), "Taken back: number %d of %s. The trial keeps count of that.\n", n, trial.Name)
 	})
 }
 
@@ -58,13 +58,13 @@ type start struct {
 
 // onStart makes a command that does something with one start of a trial.
 func (t trials) onStart(cmd *cobra.Command, do func(context.Context, command.Journal, start) error) *cobra.Command {
-	return t.on(cmd, func(ctx context.Context, j command.Journal, chosen journal.Trial, args []string) error {
+	return t.on(cmd, func(ctx context.Context, j command.Journal, trial journal.Trial, args []string) error {
 		n, err := strconv.Atoi(args[0])
 		if err != nil || n < 1 {
 			return terminal.Misusef("%q is no number of a start; \"rigtally trials show\" lists them", args[0])
 		}
-		u, _ := chosen.StartedUnit(n)
-		return do(ctx, j, start{chosen, n, u.Version})
+		u, _ := trial.StartedUnit(n)
+		return do(ctx, j, start{trial, n, u.Version})
 	})
 }
 
