@@ -36,11 +36,7 @@ var fills = map[string]func(context.Context, *pg.Store) error{
 
 // invented loads the demo's seasons, of so many sessions, with its trial.
 func invented(ctx context.Context, store *pg.Store, sessions int) error {
-	season := demo.Generate(demo.Seed, sessions)
-	if err := demo.Load(ctx, store, season); err != nil {
-		return err
-	}
-	_, err := demo.PlayTrial(ctx, store, season, demo.TrialSeed, demo.TrialSessions)
+	_, err := demo.Fill(ctx, store, demo.Generate(demo.Seed, sessions))
 	return err
 }
 

@@ -361,7 +361,7 @@ func TestDemo(t *testing.T) {
 	dir := pgtest.DataDir(t)
 	s, address := start(t, dir, "demo", "--sessions", "60")
 	wantPage(t, address)
-	if text := strings.Join(s.lines, "\n"); !strings.Contains(text, "invented") || !strings.Contains(text, "$ rigtally rates tangles --by junction") {
+	if text := strings.Join(s.lines, "\n"); !strings.Contains(text, "invented") || !strings.Contains(text, " lbf") || !strings.Contains(text, "$ rigtally rates tangles --by junction") {
 		t.Errorf("no answer came before the address:\n%s", text)
 	}
 	folders := childFolders(t, s.cmd.Process.Pid)
