@@ -2,11 +2,7 @@ package main
 
 import (
 	"context"
-	"errors"
-	"fmt"
 	"io"
-	"io/fs"
-	"os"
 	"path/filepath"
 	"strings"
 
@@ -42,11 +38,11 @@ count that is empty was not kept, which is not zero.`,
 				return err
 			}
 			return p.Open(ctx, func(ctx context.Context, j command.Journal) error {
-				files := []exported{{to, func(w io.Writer) error { return write(ctx, j.Store, w) }}}
-				if format == command.CSV && to != standardOutput {
-					files = append(files, exported{schemaName(to), exchange.WriteSchema})
+				files := []terminal.File{{To: to, Write: func(w io.Writer) error { return write(ctx, j.Store, w) }}}
+				if format == command.CSV && to != terminal.Standard {
+					files = append(files, terminal.File{To: schemaName(to), Write: exchange.WriteSchema})
 				}
-				return writeFiles(p, force, files...)
+				return p.WriteFiles(force, files...)
 			})
 		}),
 	}
@@ -82,109 +78,7 @@ func exporter(to, format string) (write exportFunc, form string, err error) {
 	return nil, "", terminal.Misusef("--format %q is not known; write csv or jsonl", format)
 }
 
-// standardOutput is how a file is named that is written there.
-const standardOutput = "-"
-
 // schemaName names the description of a CSV, beside it.
 func schemaName(to string) string {
 	return strings.TrimSuffix(to, filepath.Ext(to)) + ".schema.json"
-}
-
-// exported is a file to be written.
-type exported struct {
-	to    string
-	write func(io.Writer) error
-}
-
-// writeFiles writes files, which get their names once all of them are whole.
-func writeFiles(p *command.Program, force bool, files ...exported) error {
-	if files[0].to == standardOutput {
-		return files[0].write(p.Out)
-	}
-	var whole []*newFile
-	for _, f := range files {
-		file, err := writeNew(f.to, force, f.write)
-		if errors.Is(err, errExists) {
-			return fmt.Errorf("%w, or replace it with --force", err)
-		}
-		if err != nil {
-			return err
-		}
-		defer file.discard()
-		whole = append(whole, file)
-	}
-	for _, file := range whole {
-		if err := file.keep(); err != nil {
-			return err
-		}
-		p.Printf("Wrote %s.\n", file.name)
-	}
-	return nil
-}
-
-var errExists = errors.New("it exists and is left as it is; name another")
-
-// newFile is a file that is whole but does not bear its name yet.
-type newFile struct {
-	name, temporary string
-	force           bool
-}
-
-// writeNew writes a file under a temporary name beside its own, so that a file
-// of that name is always whole. Unless force is set it refuses to take the place
-// of another.
-func writeNew(name string, force bool, write func(io.Writer) error) (*newFile, error) {
-	n := &newFile{name: name, force: force}
-	if err := n.refuse(); err != nil {
-		return nil, err
-	}
-	f, err := os.CreateTemp(filepath.Dir(name), "."+filepath.Base(name)+".*")
-	if err != nil {
-		return nil, fmt.Errorf("the file %s can't be written: %w; choose another folder", name, err)
-	}
-	n.temporary = f.Name()
-	err = write(f)
-	if err == nil {
-		err = f.Sync()
-	}
-	if err = errors.Join(err, f.Close()); err != nil {
-		n.discard()
-		return nil, fmt.Errorf("the file %s can't be written: %w", name, err)
-	}
-	return n, nil
-}
-
-// refuse says no to a folder, and to a file that exists.
-func (n *newFile) refuse() error {
-	info, err := os.Lstat(n.name)
-	switch {
-	case errors.Is(err, fs.ErrNotExist):
-		return nil
-	case err != nil:
-		return fmt.Errorf("the file %s can't be written: %w", n.name, err)
-	case info.IsDir():
-		return fmt.Errorf("%s is a folder; name a file in it", n.name)
-	case !n.force:
-		return fmt.Errorf("the file %s: %w", n.name, errExists)
-	}
-	return nil
-}
-
-// keep gives the file its name.
-func (n *newFile) keep() error {
-	if err := n.refuse(); err != nil {
-		return err
-	}
-	if err := os.Rename(n.temporary, n.name); err != nil {
-		return fmt.Errorf("the file %s can't be written: %w", n.name, err)
-	}
-	n.temporary = ""
-	return nil
-}
-
-// discard removes what was not kept.
-func (n *newFile) discard() {
-	if n.temporary != "" {
-		_ = os.Remove(n.temporary) // left over at worst, under a name that says whose it is
-	}
 }
