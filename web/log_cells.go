@@ -3,6 +3,7 @@ package web
 import (
 	"slices"
 	"strings"
+	"sync"
 
 	"rigtally/journal"
 )
@@ -41,7 +42,7 @@ const (
 )
 
 // sections lists every counter of the form.
-func sections() []section {
+var sections = sync.OnceValue(func() []section {
 	var fish, snags []cell
 	for _, place := range journal.BreakPlaces() {
 		key, label := strings.ReplaceAll(string(place), " ", "-"), capital(string(place))
@@ -75,16 +76,16 @@ func sections() []section {
 			snag("snag", "Snags, end not noted", "", ""),
 		}},
 	}
-}
+})
 
 // cells lists the counters without their sections.
-func cells() []cell {
+var cells = sync.OnceValue(func() []cell {
 	var all []cell
 	for _, s := range sections() {
 		all = append(all, s.cells...)
 	}
 	return all
-}
+})
 
 // amounts are what the form says of one place on the rig.
 type amounts struct {
