@@ -77,5 +77,5 @@ func benchNote(a analytics.BenchAnswer, n analytics.BenchNote, sys units.System)
 
 // BenchLeftOut says what an answer could not use.
 func BenchLeftOut(a analytics.BenchAnswer) []string {
-	return LeftOut(analytics.RateAnswer{LeftOut: a.LeftOut})
+	return LeftOut(a.LeftOut)
 }
