@@ -7,16 +7,32 @@ import (
 	"unicode"
 )
 
-// Param is a part of a question: in an address, in the API and as a flag of the command.
+// Param is a part of a question: in an address, in the interface for programs, and as a flag of
+// the command.
 type Param struct {
 	Key     string
-	Value   string          // what stands for its value in help: factor=value
-	Says    string          // what it is for, as a flag's help says it
-	Many    bool            // may be said several times
-	Arg     bool            // is the command's argument, not a flag
+	Flag    string // its name as a flag, where that is another
+	Says    string // what it is for; a word in back quotes stands for its value
+	Kind    Kind
+	Needed  bool            // the command does not do without
 	Default []string        // taken when it is not said
-	Words   func() []string // what may be said; nil is anything
+	Words   func() []string // what may be said, where that is a list
 }
+
+// Kind says how often a parameter may be said, and how a command takes it.
+type Kind int
+
+// The kinds of parameter.
+const (
+	One      Kind = iota
+	Many          // may be said several times
+	List          // may be said several times; a command also takes a list, with commas
+	Yes           // is said or not: of Words, the first is the word for it
+	Argument      // is the command's argument
+)
+
+// many reports whether a parameter holds several texts.
+func (p Param) many() bool { return p.Kind == Many || p.Kind == List }
 
 // Query is a question as it was said: by key, as texts that may be wrong. It never changes.
 type Query struct {
@@ -37,14 +53,14 @@ func Read(params []Param, v url.Values) (q Query, tidy bool) {
 				texts = append(texts, text)
 			}
 		}
-		if !p.Many && len(texts) > 1 {
+		if !p.many() && len(texts) > 1 {
 			texts = texts[:1]
 		}
-		// Saying of a list that it is empty is something else than not saying it.
-		if v.Has(p.Key) && len(texts) == 0 && len(p.Default) > 0 && p.Many {
+		// A list that is said to be empty is another than one that is not said.
+		if v.Has(p.Key) && len(texts) == 0 && len(p.Default) > 0 && p.many() {
 			texts = []string{""}
 		}
-		if slices.Equal(texts, p.Default) {
+		if p.Kind == Yes && len(texts) > 0 && texts[0] != p.Words()[0] || slices.Equal(texts, p.Default) {
 			texts = nil
 		}
 		if len(texts) > 0 {
@@ -84,9 +100,6 @@ func (q Query) Get(key string) string {
 	}
 	return ""
 }
-
-// Said reports whether a parameter is other than its default.
-func (q Query) Said(key string) bool { return q.said.Has(key) }
 
 // With is the question with other texts of a parameter; without any, with none.
 func (q Query) With(key string, texts ...string) Query {
