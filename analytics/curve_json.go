@@ -1,11 +1,9 @@
 package analytics
 
 import (
-	"encoding/csv"
 	"encoding/json"
-	"fmt"
-	"io"
 
+	"rigtally/analytics/answer"
 	"rigtally/journal"
 )
 
@@ -36,7 +34,7 @@ func (p CurvePoint) interval() (low, high, se *float64) {
 	if !p.HasInterval {
 		return nil, nil, nil
 	}
-	return known(p.Low), known(p.High), known(p.SELog)
+	return answer.Known(p.Low), answer.Known(p.High), answer.Known(p.SELog)
 }
 
 // MarshalJSON writes the answer in full precision, values in storage units.
@@ -76,17 +74,4 @@ func (a CurveAnswer) MarshalJSON() ([]byte, error) {
 		out.Exposure = append(out.Exposure, rugJSON(r))
 	}
 	return json.Marshal(out)
-}
-
-// WriteCSV writes a header and a row for each point, in full precision, values in storage units.
-func (a CurveAnswer) WriteCSV(w io.Writer) error {
-	rows := [][]string{{a.Over.Key, "rate", "low", "high", "se_log", "best"}}
-	for i, p := range a.Points {
-		low, high, se := p.interval()
-		rows = append(rows, []string{decimal(&p.At), decimal(&p.Rate), decimal(low), decimal(high), decimal(se), decimal(&a.Best[i].Probability)})
-	}
-	if err := csv.NewWriter(w).WriteAll(rows); err != nil {
-		return fmt.Errorf("write the curve as CSV: %w", err)
-	}
-	return nil
 }

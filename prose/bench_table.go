@@ -3,10 +3,11 @@ package prose
 import (
 	"fmt"
 	"math"
+	"rigtally/analytics/answer"
 	"strconv"
 	"strings"
 
-	"rigtally/analytics"
+	"rigtally/analytics/bench"
 	"rigtally/analytics/stat"
 	"rigtally/internal/table"
 	"rigtally/internal/units"
@@ -14,12 +15,13 @@ import (
 
 // SayBench puts an answer of the bench into words and tables. It has more columns than a terminal
 // is wide, so they stand in three tables.
-func SayBench(a analytics.BenchAnswer, sys units.System) Said {
+func SayBench(a bench.Answer, sys units.System) Said {
 	s := Said{Title: BenchQuestion(a.By), Sentence: BenchSentence(a, sys), LeftOut: BenchLeftOut(a), Notes: append(BenchNotes(a, sys), NoKnotTable)}
 	if len(a.Groups) == 0 {
 		return s
 	}
 	whole := BenchTable(a, sys)
+	whole.Title = ""
 	var names []string
 	for _, c := range whole.Columns[:max(1, len(a.By))] {
 		names = append(names, c.Key)
@@ -39,8 +41,8 @@ func SayBench(a analytics.BenchAnswer, sys units.System) Said {
 
 // BenchTable lays the numbers of an answer out: one row for each group. Programs get forces in N,
 // or shares of unknotted line.
-func BenchTable(a analytics.BenchAnswer, sys units.System) table.Table {
-	type group = analytics.BenchGroup
+func BenchTable(a bench.Answer, sys units.System) table.Table {
+	type group = bench.Group
 	var c table.Columns[group]
 	strength := func(v float64) string { return Strength(v, a.Relative, sys) }
 	for i, f := range a.By {
@@ -62,7 +64,7 @@ func BenchTable(a analytics.BenchAnswer, sys units.System) table.Table {
 		if g.N == 0 {
 			return nil
 		}
-		return known(g.Mean)
+		return answer.Known(g.Mean)
 	})
 	c.Said("mean_interval", "95% interval", func(g group) string {
 		if g.N < 2 {
@@ -77,7 +79,7 @@ func BenchTable(a analytics.BenchAnswer, sys units.System) table.Table {
 		if g.N > 1 {
 			text = strength(g.SD)
 		}
-		return table.Number(text, known(g.SD))
+		return table.Number(text, answer.Known(g.SD))
 	})
 	cv := c.Said("cv", "CV", func(g group) string {
 		if g.N < 2 {
@@ -90,6 +92,7 @@ func BenchTable(a analytics.BenchAnswer, sys units.System) table.Table {
 	benchWeibull(&c, a, sys)
 	benchVersus(&c, a, sys)
 	t := c.Make(a.Groups)
+	t.Title = "Strength of pulls"
 	for _, column := range t.Columns[:max(1, len(a.By))] {
 		t.OnPage = append(t.OnPage, column.Key)
 	}
@@ -98,14 +101,14 @@ func BenchTable(a analytics.BenchAnswer, sys units.System) table.Table {
 }
 
 // benchEfficiency adds what share of unknotted line a knot leaves.
-func benchEfficiency(c *table.Columns[analytics.BenchGroup]) {
-	type group = analytics.BenchGroup
-	of := func(v func(*analytics.Efficiency) float64) func(group) *float64 {
+func benchEfficiency(c *table.Columns[bench.Group]) {
+	type group = bench.Group
+	of := func(v func(*bench.Efficiency) float64) func(group) *float64 {
 		return func(g group) *float64 {
 			if g.Efficiency == nil {
 				return nil
 			}
-			return known(v(g.Efficiency))
+			return answer.Known(v(g.Efficiency))
 		}
 	}
 	c.Add("efficiency", "Of unknotted", func(g group) table.Cell {
@@ -128,8 +131,8 @@ func benchEfficiency(c *table.Columns[analytics.BenchGroup]) {
 		}
 		return ratioSet(g.Efficiency.RatioSet, percent)
 	}).Below = "efficiency"
-	c.Value("efficiency_low", of(func(e *analytics.Efficiency) float64 { return e.Low }))
-	c.Value("efficiency_high", of(func(e *analytics.Efficiency) float64 { return e.High }))
+	c.Value("efficiency_low", of(func(e *bench.Efficiency) float64 { return e.Low }))
+	c.Value("efficiency_high", of(func(e *bench.Efficiency) float64 { return e.High }))
 	c.Plain("efficiency_bounds", func(g group) string {
 		if g.Efficiency == nil {
 			return ""
@@ -139,17 +142,17 @@ func benchEfficiency(c *table.Columns[analytics.BenchGroup]) {
 }
 
 // benchWeibull adds the Weibull line and the strength that one pull in ten does not reach.
-func benchWeibull(c *table.Columns[analytics.BenchGroup], a analytics.BenchAnswer, sys units.System) {
-	type group = analytics.BenchGroup
-	of := func(v func(*analytics.BenchWeibull) float64) func(group) *float64 {
+func benchWeibull(c *table.Columns[bench.Group], a bench.Answer, sys units.System) {
+	type group = bench.Group
+	of := func(v func(*bench.Weibull) float64) func(group) *float64 {
 		return func(g group) *float64 {
 			if g.Weibull == nil {
 				return nil
 			}
-			return known(v(g.Weibull))
+			return answer.Known(v(g.Weibull))
 		}
 	}
-	said := func(text func(*analytics.BenchWeibull) string) func(group) string {
+	said := func(text func(*bench.Weibull) string) func(group) string {
 		return func(g group) string {
 			if g.Weibull == nil {
 				return table.Unknown
@@ -157,25 +160,25 @@ func benchWeibull(c *table.Columns[analytics.BenchGroup], a analytics.BenchAnswe
 			return text(g.Weibull)
 		}
 	}
-	c.Said("shape", "Weibull shape", said(func(w *analytics.BenchWeibull) string {
+	c.Said("shape", "Weibull shape", said(func(w *bench.Weibull) string {
 		return Figure(w.Shape) + " (" + Figure(w.ShapeInterval.Low) + "–" + Figure(w.ShapeInterval.High) + ")"
 	}))
-	c.Value("shape", of(func(w *analytics.BenchWeibull) float64 { return w.Shape }))
-	c.Value("shape_low", of(func(w *analytics.BenchWeibull) float64 { return w.ShapeInterval.Low }))
-	c.Value("shape_high", of(func(w *analytics.BenchWeibull) float64 { return w.ShapeInterval.High }))
-	c.Value("scale", of(func(w *analytics.BenchWeibull) float64 { return w.Scale }))
-	c.Value("scale_low", of(func(w *analytics.BenchWeibull) float64 { return w.ScaleInterval.Low }))
-	c.Value("scale_high", of(func(w *analytics.BenchWeibull) float64 { return w.ScaleInterval.High }))
-	c.Number("strength_10", "10% strength", func(v float64) string { return Strength(v, a.Relative, sys) }, of(func(w *analytics.BenchWeibull) float64 { return w.B10 }))
-	c.Said("strength_10_interval", "95% interval", said(func(w *analytics.BenchWeibull) string { return strengthInterval(w.B10Interval, a.Relative, sys) })).Below = "strength_10"
-	c.Value("strength_10_low", of(func(w *analytics.BenchWeibull) float64 { return w.B10Interval.Low }))
-	c.Value("strength_10_high", of(func(w *analytics.BenchWeibull) float64 { return w.B10Interval.High }))
+	c.Value("shape", of(func(w *bench.Weibull) float64 { return w.Shape }))
+	c.Value("shape_low", of(func(w *bench.Weibull) float64 { return w.ShapeInterval.Low }))
+	c.Value("shape_high", of(func(w *bench.Weibull) float64 { return w.ShapeInterval.High }))
+	c.Value("scale", of(func(w *bench.Weibull) float64 { return w.Scale }))
+	c.Value("scale_low", of(func(w *bench.Weibull) float64 { return w.ScaleInterval.Low }))
+	c.Value("scale_high", of(func(w *bench.Weibull) float64 { return w.ScaleInterval.High }))
+	c.Number("strength_10", "10% strength", func(v float64) string { return Strength(v, a.Relative, sys) }, of(func(w *bench.Weibull) float64 { return w.B10 }))
+	c.Said("strength_10_interval", "95% interval", said(func(w *bench.Weibull) string { return strengthInterval(w.B10Interval, a.Relative, sys) })).Below = "strength_10"
+	c.Value("strength_10_low", of(func(w *bench.Weibull) float64 { return w.B10Interval.Low }))
+	c.Value("strength_10_high", of(func(w *bench.Weibull) float64 { return w.B10Interval.High }))
 }
 
 // benchVersus adds the comparisons with the reference.
-func benchVersus(c *table.Columns[analytics.BenchGroup], a analytics.BenchAnswer, sys units.System) {
-	type group = analytics.BenchGroup
-	type versus = *analytics.BenchComparison
+func benchVersus(c *table.Columns[bench.Group], a bench.Answer, sys units.System) {
+	type group = bench.Group
+	type versus = *bench.Comparison
 	reference, unknotted := "", false
 	if a.Reference >= 0 && len(a.Groups) > 0 {
 		reference, unknotted = plainLevels(a.Groups[a.Reference].Level), a.Groups[a.Reference].Unknotted
@@ -206,7 +209,7 @@ func benchVersus(c *table.Columns[analytics.BenchGroup], a analytics.BenchAnswer
 			if g.Versus == nil {
 				return nil
 			}
-			return known(v(g.Versus))
+			return answer.Known(v(g.Versus))
 		})
 	}
 	plain := func(key string, text func(versus) string) {

@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"strings"
 
-	"rigtally/analytics"
+	"rigtally/analytics/bench"
 	"rigtally/internal/table"
 	"rigtally/internal/units"
 )
@@ -13,7 +13,7 @@ import (
 const BesideHonest = "A slow, straight pull on a fresh knot is not a fish: on the water shocks, nicks, worn knots, the hand on the rod and the tippet chosen count too, and nothing here is corrected for them. The bench says what a knot can bear, the water what it did bear."
 
 // BesideSentence says whether the bench foretells the water.
-func BesideSentence(b analytics.BenchBesideWater) string {
+func BesideSentence(b bench.BesideWater) string {
 	if len(b.Points) < 2 {
 		return fmt.Sprintf("Bench and water have %s in common, too few to set side by side: pull the knots that you fish.", countOf(len(b.Points), "level"))
 	}
@@ -37,7 +37,7 @@ func BesideSentence(b analytics.BenchBesideWater) string {
 }
 
 // SayBeside puts bench and water into words and a table.
-func SayBeside(b analytics.BenchBesideWater, sys units.System) Said {
+func SayBeside(b bench.BesideWater, sys units.System) Said {
 	s := Said{Title: "Bench beside water", Sentence: BesideSentence(b), Notes: []string{BesideHonest}}
 	if len(b.Points) > 0 {
 		s.Tables = []table.Table{BesideTable(b, sys)}
@@ -49,9 +49,9 @@ func SayBeside(b analytics.BenchBesideWater, sys units.System) Said {
 }
 
 // BesideTable lays bench and water out: one row for each level known on both sides.
-func BesideTable(b analytics.BenchBesideWater, sys units.System) table.Table {
-	type point = analytics.BesidePoint
-	relative := b.Of == analytics.OfUnknotted
+func BesideTable(b bench.BesideWater, sys units.System) table.Table {
+	type point = bench.BesidePoint
+	relative := b.Of == bench.OfUnknotted
 	strength := func(v float64) string { return Strength(v, relative, sys) }
 	scale := "Mean"
 	if relative {

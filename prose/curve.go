@@ -2,6 +2,7 @@ package prose
 
 import (
 	"fmt"
+	"rigtally/analytics/answer"
 	"strings"
 
 	"rigtally/analytics"
@@ -153,7 +154,7 @@ func CurveTable(a analytics.CurveAnswer, sys units.System, most int) table.Table
 	end := func(v func(analytics.CurvePoint) float64) func(int) *float64 {
 		return func(i int) *float64 {
 			if p := a.Points[i]; p.HasInterval {
-				return known(v(p))
+				return answer.Known(v(p))
 			}
 			return nil
 		}

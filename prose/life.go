@@ -3,9 +3,11 @@ package prose
 import (
 	"fmt"
 	"math"
+	"rigtally/analytics/answer"
 	"strings"
 
 	"rigtally/analytics"
+	"rigtally/analytics/life"
 	"rigtally/analytics/stat"
 	"rigtally/internal/table"
 	"rigtally/internal/units"
@@ -13,7 +15,7 @@ import (
 )
 
 // LifeSentence answers how long tags last, in a few sentences.
-func LifeSentence(a analytics.LifeAnswer, sys units.System) string {
+func LifeSentence(a life.Answer, sys units.System) string {
 	filters := sayer{analytics.RateAnswer{Where: a.Where}, sys}.filters()
 	if len(a.Groups) == 0 {
 		return "The journal holds no tag that could be followed" + filters + " yet. Log some fishing with a dropper on a tag first, or ask with fewer filters."
@@ -69,7 +71,7 @@ func lasts(names []string) string {
 }
 
 // lifeP is the larger p of the two tests, and which that is.
-func lifeP(a analytics.LifeAnswer) (p *float64, by string) {
+func lifeP(a life.Answer) (p *float64, by string) {
 	if a.Test == nil {
 		return nil, ""
 	}
@@ -81,7 +83,7 @@ func lifeP(a analytics.LifeAnswer) (p *float64, by string) {
 }
 
 // lifeKept says how many of a group's ties last to the last mark at which some are followed.
-func lifeKept(a analytics.LifeAnswer, g analytics.LifeGroup, sys units.System) string {
+func lifeKept(a life.Answer, g life.Group, sys units.System) string {
 	at := 0.0
 	for _, t := range a.Marks {
 		if g.Survival.AtRisk(t) >= 10 {
@@ -105,7 +107,7 @@ func lifeKept(a analytics.LifeAnswer, g analytics.LifeGroup, sys units.System) s
 
 // LifeTime prints a time of a life with its unit.
 func LifeTime(in string, t float64) string {
-	if in == analytics.LifeLoads {
+	if in == life.Loads {
 		if t == 1 {
 			return "1 load"
 		}
@@ -115,7 +117,7 @@ func LifeTime(in string, t float64) string {
 }
 
 // lifeMedian is the time by which half of a group broke.
-func lifeMedian(a analytics.LifeAnswer, g analytics.LifeGroup) string {
+func lifeMedian(a life.Answer, g life.Group) string {
 	if g.Median == nil {
 		return "not reached"
 	}
@@ -130,7 +132,7 @@ func lifeMedian(a analytics.LifeAnswer, g analytics.LifeGroup) string {
 }
 
 // SayLife puts lives into words and two tables.
-func SayLife(a analytics.LifeAnswer, sys units.System) Said {
+func SayLife(a life.Answer, sys units.System) Said {
 	s := Said{Title: "How long tags last, by " + strings.ToLower(a.By.Factor.Title), Sentence: LifeSentence(a, sys), LeftOut: LeftOut(a.LeftOut), Notes: LifeNotes(a)}
 	if len(a.Groups) > 0 {
 		s.Tables = []table.Table{lifeTable(a, sys), lifeRisk(a, sys)}
@@ -142,8 +144,8 @@ func SayLife(a analytics.LifeAnswer, sys units.System) Said {
 }
 
 // lifeTable lays the lives out for people: a row for each group.
-func lifeTable(a analytics.LifeAnswer, sys units.System) table.Table {
-	type group = analytics.LifeGroup
+func lifeTable(a life.Answer, sys units.System) table.Table {
+	type group = life.Group
 	var c table.Columns[group]
 	compared := a.Test != nil
 	levelColumns(&c, []journal.By{a.By}, func(g group) []journal.Level { return []journal.Level{g.Level} }, sys)
@@ -175,7 +177,7 @@ func lifeTable(a analytics.LifeAnswer, sys units.System) table.Table {
 		})
 	}
 	unit := "Hours"
-	if a.In == analytics.LifeLoads {
+	if a.In == life.Loads {
 		unit = "Loads"
 	}
 	c.Count("retied", "Re-tied whole", func(g group) int { return g.Retied }).Spare = 5
@@ -186,9 +188,9 @@ func lifeTable(a analytics.LifeAnswer, sys units.System) table.Table {
 }
 
 // LifeSteps lays out, for programs, each time at which something broke.
-func LifeSteps(a analytics.LifeAnswer) table.Table {
+func LifeSteps(a life.Answer) table.Table {
 	type step struct {
-		group analytics.LifeGroup
+		group life.Group
 		at    stat.SurvivalStep
 	}
 	var steps []step
@@ -202,7 +204,7 @@ func LifeSteps(a analytics.LifeAnswer) table.Table {
 			if missing(s) {
 				return nil
 			}
-			return known(v(s))
+			return answer.Known(v(s))
 		}
 	}
 	noError := func(s step) bool { return math.IsNaN(s.at.SE) }
@@ -221,7 +223,7 @@ func LifeSteps(a analytics.LifeAnswer) table.Table {
 }
 
 // lifeLate are two marks at which to tell what is left: about a third of the way, and two thirds.
-func lifeLate(a analytics.LifeAnswer) []float64 {
+func lifeLate(a life.Answer) []float64 {
 	n := len(a.Marks)
 	if n < 3 {
 		return nil
@@ -229,7 +231,7 @@ func lifeLate(a analytics.LifeAnswer) []float64 {
 	return []float64{a.Marks[max(1, n/3)], a.Marks[max(2, 2*n/3)]}
 }
 
-func lifeMark(m analytics.LifeMark) string {
+func lifeMark(m life.Mark) string {
 	if !m.Known {
 		return "?"
 	}
@@ -244,7 +246,7 @@ func lifeMark(m analytics.LifeMark) string {
 }
 
 // LifeDetail is what a group is at a time, for pointing at it.
-func LifeDetail(a analytics.LifeAnswer, g analytics.LifeGroup, t float64) string {
+func LifeDetail(a life.Answer, g life.Group, t float64) string {
 	m := g.Mark(t)
 	if !m.Known {
 		return "none followed so long"
@@ -253,17 +255,17 @@ func LifeDetail(a analytics.LifeAnswer, g analytics.LifeGroup, t float64) string
 }
 
 // lifeRisk lays out how many ties were still followed at each mark.
-func lifeRisk(a analytics.LifeAnswer, sys units.System) table.Table {
-	var c table.Columns[analytics.LifeGroup]
-	c.Words(a.By.Factor.Key, "Still followed after", func(g analytics.LifeGroup) string { return Level(a.By.Factor, g.Level, sys) })
+func lifeRisk(a life.Answer, sys units.System) table.Table {
+	var c table.Columns[life.Group]
+	c.Words(a.By.Factor.Key, "Still followed after", func(g life.Group) string { return Level(a.By.Factor, g.Level, sys) })
 	for _, t := range a.Marks {
-		c.Count("at_risk", LifeTime(a.In, t), func(g analytics.LifeGroup) int { return g.Mark(t).AtRisk })
+		c.Count("at_risk", LifeTime(a.In, t), func(g life.Group) int { return g.Mark(t).AtRisk })
 	}
 	return c.Make(a.Groups)
 }
 
 // LifeTest says both log-rank tests in full.
-func LifeTest(a analytics.LifeAnswer) string {
+func LifeTest(a life.Answer) string {
 	t := a.Test
 	if t == nil {
 		return ""
@@ -276,17 +278,17 @@ func LifeTest(a analytics.LifeAnswer) string {
 }
 
 // LifeNotes says what the reader of lives must know, a sentence each.
-func LifeNotes(a analytics.LifeAnswer) []string {
+func LifeNotes(a life.Answer) []string {
 	var list []string
 	for _, n := range a.Notes {
 		switch n.Kind {
-		case analytics.LifeSpread:
+		case life.NoteSpread:
 			list = append(list, fmt.Sprintf("%s began or ended at a moment that was not noted: the re-ties and breaks of such a stint are spread evenly over it.", capital(plural(n.Count, "tag", "tags"))))
-		case analytics.LifeFewBreaks:
+		case life.NoteFewBreaks:
 			list = append(list, fmt.Sprintf("%s fewer than five breaks: little is known of what they last.", have(n.Count, "group")))
-		case analytics.LifeByChance:
+		case life.NoteByChance:
 			list = append(list, "The plain log-rank test finds a difference, the one by session does not: sessions differ from each other by more than chance, and that may be all there is.")
-		case analytics.LifePlainOnly:
+		case life.NotePlainOnly:
 			list = append(list, "There are too few sessions to test by session; the plain test takes tags of one session as independent, which they are not.")
 		}
 	}

@@ -3,6 +3,7 @@ package prose
 import (
 	"fmt"
 	"math"
+	"rigtally/analytics/answer"
 	"strconv"
 	"strings"
 
@@ -48,7 +49,7 @@ func RatesTable(a analytics.RateAnswer, sys units.System) table.Table {
 			if !g.HasInterval {
 				return nil
 			}
-			return known(v(g))
+			return answer.Known(v(g))
 		}
 	}
 
@@ -221,14 +222,6 @@ func ratioSpan(low, high *float64) string {
 		return "at least " + Ratio(*low)
 	}
 	return table.Unknown
-}
-
-// known is nil for what no file can hold.
-func known(v float64) *float64 {
-	if math.IsNaN(v) || math.IsInf(v, 0) {
-		return nil
-	}
-	return &v
 }
 
 // rateTitle heads a column of rates.

@@ -5,14 +5,14 @@ import (
 	"slices"
 	"strings"
 
-	"rigtally/analytics"
 	"rigtally/analytics/stat"
+	"rigtally/analytics/trial"
 	"rigtally/internal/table"
 	"rigtally/internal/units"
 )
 
 // SayTrial puts a trial into words and tables.
-func SayTrial(a analytics.TrialAnswer, sys units.System) Said {
+func SayTrial(a trial.Answer, sys units.System) Said {
 	s := Said{Title: a.Trial.Name, Sentence: a.Trial.Name, More: []string{TrialPlan(a, sys), "", Trial(a, sys)}, Tables: []table.Table{TrialArms(a, sys)}}
 	if l, ok := a.Last(); ok && l.Blocks > 0 {
 		s.More = append(s.More, TrialBet(l.Robust))
@@ -31,14 +31,14 @@ func SayTrial(a analytics.TrialAnswer, sys units.System) Said {
 }
 
 // TrialArms is the table of a trial's arms, A and B.
-func TrialArms(a analytics.TrialAnswer, sys units.System) table.Table {
+func TrialArms(a trial.Answer, sys units.System) table.Table {
 	type arm = int
 	var c table.Columns[arm]
 	c.Words("arm", "Arm", func(i arm) string { return string(rune('A'+i)) + ", " + TrialArm(a, i, sys) })
 	c.Count("units", capital(TrialUnits(a.Trial, 2)), func(i arm) int { return a.Arms[i].Units })
 	c.Said("exposure", Exposure(a.Outcome), func(i arm) string { return Figure(a.Arms[i].Exposure) })
 	c.Said("events", capital(a.Outcome.Events), func(i arm) string {
-		if a.Arms[i].Exposure <= 0 && slices.ContainsFunc(a.Units, func(u analytics.TrialUnit) bool { return u.NoCount && u.Unit.Arm.Index() == i }) {
+		if a.Arms[i].Exposure <= 0 && slices.ContainsFunc(a.Units, func(u trial.Unit) bool { return u.NoCount && u.Unit.Arm.Index() == i }) {
 			return notRecorded
 		}
 		return Count(a.Arms[i].Events)
@@ -55,9 +55,9 @@ func TrialArms(a analytics.TrialAnswer, sys units.System) table.Table {
 }
 
 // TrialLooks is the table of the evidence after each session.
-func TrialLooks(a analytics.TrialAnswer) table.Table {
+func TrialLooks(a trial.Answer) table.Table {
 	type look struct {
-		analytics.TrialLook
+		trial.Look
 		n int
 	}
 	looks := make([]look, len(a.Looks))
@@ -80,7 +80,7 @@ func TrialLooks(a analytics.TrialAnswer) table.Table {
 	evidence := func(of func(look) stat.Sequence, stake, e, ends string, spare int) {
 		c.Add(e, stake, func(l look) table.Cell {
 			s := of(l)
-			return table.Number(EValue(s.LogE), bounded(analytics.EValue(s.LogE)))
+			return table.Number(EValue(s.LogE), bounded(trial.EValue(s.LogE)))
 		}).Spare = spare
 		c.Said(ends, "A to B, 95%", func(l look) string { return TrialSpan(of(l).Low, of(l).High) }).Spare = spare
 		c.Value(ends+"_low", func(l look) *float64 { return bounded(of(l).Low) })
@@ -94,8 +94,8 @@ func TrialLooks(a analytics.TrialAnswer) table.Table {
 }
 
 // TrialUnitTable is the table of what was started, what broke the plan too.
-func TrialUnitTable(a analytics.TrialAnswer, sys units.System) table.Table {
-	type unit = analytics.TrialUnit
+func TrialUnitTable(a trial.Answer, sys units.System) table.Table {
+	type unit = trial.Unit
 	var c table.Columns[unit]
 	c.Add("number", "No.", func(u unit) table.Cell { return table.Count(u.Unit.Ordinal) }).Words = true
 	c.Words("arm", "Arm", func(u unit) string {

@@ -7,8 +7,9 @@ import (
 	"net/http"
 	"strings"
 
-	"rigtally/analytics"
+	"rigtally/analytics/bench"
 	"rigtally/charts"
+	"rigtally/internal/table"
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/prose"
@@ -32,9 +33,7 @@ type benchPart struct {
 	Sentence   string
 	Dots       *chartFigure
 	Lines      *chartFigure // nil when no group has a line
-	Words      int          // leading columns of the table that are words
-	Head       []tableCell
-	Rows       [][]tableCell
+	Table      table.Page
 	InAll      string
 	Alike      string
 	LeftOut    []string
@@ -84,18 +83,18 @@ func (s *Server) bench(w http.ResponseWriter, r *http.Request) error {
 	return s.render(w, status, "bench", p)
 }
 
-func (s *Server) benchAnswer(f frame, q benchQuestion, a analytics.BenchAnswer) *benchPart {
+func (s *Server) benchAnswer(f frame, q benchQuestion, a bench.Answer) *benchPart {
 	p := &benchPart{
-		Sentence: prose.BenchSentence(a, f.Units), Words: max(1, len(a.By)), Alike: prose.BenchAlike(a), Relative: a.Relative, SlipsFail: a.SlipsFail,
+		Sentence: prose.BenchSentence(a, f.Units), Alike: prose.BenchAlike(a), Relative: a.Relative, SlipsFail: a.SlipsFail,
 		InAll: count(a.Pulls, "pull", "pulls") + " in all.", LeftOut: prose.BenchLeftOut(a), Notes: prose.BenchNotes(a, f.Units),
 		JSON: q.url("/bench.json"), CSV: q.url("/bench.csv"),
 	}
 	if len(a.Groups) == 0 {
 		return p
 	}
-	p.Head, p.Rows = benchTable(a, f.Units)
+	p.Table = prose.BenchTable(a, f.Units).Stack()
 	other := q
-	other.Slips = analytics.SlipsFail
+	other.Slips = bench.SlipsFail
 	if a.SlipsFail {
 		other.Slips = ""
 	}
@@ -109,7 +108,7 @@ func (s *Server) benchAnswer(f frame, q benchQuestion, a analytics.BenchAnswer) 
 	if a.Relative {
 		scale = "Strength of each pull as a share of unknotted line, with the means and their 95% intervals"
 	}
-	dots := charts.Dots(a, f.Units, func(g analytics.BenchGroup) string { return q.narrowed(a.By, g).url("/bench") })
+	dots := charts.Dots(a, f.Units, func(g bench.Group) string { return q.narrowed(a.By, g).url("/bench") })
 	p.Dots = s.newChartFigure(f, scale, &dots, title)
 	p.Dots.Says, p.Dots.CSV = p.Sentence, p.CSV
 	p.Dots.Spoken = "Dot plot of every pull, a row for each group, with means; the table below has the same numbers. " + p.Sentence
@@ -130,55 +129,8 @@ func (s *Server) benchAnswer(f frame, q benchQuestion, a analytics.BenchAnswer) 
 	return p
 }
 
-// benchTable puts the numbers of an answer into fewer columns than a terminal
-// has: each with its interval below it, and what decides first.
-func benchTable(a analytics.BenchAnswer, sys units.System) (head []tableCell, rows [][]tableCell) {
-	flat, cells := prose.BenchTable(a, sys)
-	words := max(1, len(a.By))
-	// Where a column of the flat table goes, and which stands below it; -1: none.
-	order := [][2]int{{0, 1}, {6, 7}, {2, 3}, {8, 9}, {4, 5}, {10, -1}}
-	if len(flat) > words+11 {
-		order = [][2]int{{0, 1}, {6, 7}, {11, 12}, {15, 14}, {19, -1}, {8, 9}, {2, 3}, {4, 5}, {13, -1}, {16, 17}, {18, -1}, {10, -1}}
-	}
-	line := func(texts []string, heading bool) []tableCell {
-		var row []tableCell
-		for _, text := range texts[:words] {
-			row = append(row, tableCell{Text: text})
-		}
-		for _, o := range order {
-			cell := tableCell{Text: texts[words+o[0]]}
-			if o[1] >= 0 {
-				cell.Under = texts[words+o[1]]
-			}
-			switch {
-			case heading && cell.Under == "Slipped":
-				cell.Under = strings.ToLower(cell.Under[:1]) + cell.Under[1:]
-			case heading:
-			case o == [2]int{0, 1} && cell.Under == "0":
-				cell.Under = ""
-			case o == [2]int{0, 1}:
-				cell.Under += " slipped"
-			case o == [2]int{4, 5} && cell.Under != "?":
-				cell.Under = "CV " + cell.Under
-			case o == [2]int{15, 14} && cell.Under != "" && cell.Under != "?":
-				cell.Under = "q " + cell.Under
-			}
-			if cell.Under == "?" {
-				cell.Under = ""
-			}
-			row = append(row, cell)
-		}
-		return row
-	}
-	head = line(flat, true)
-	for _, texts := range cells {
-		rows = append(rows, line(texts, false))
-	}
-	return head, rows
-}
-
 // askBench answers the question of an address. refused says what is wrong with it.
-func (s *Server) askBench(r *http.Request) (a analytics.BenchAnswer, refused *journal.Invalid, err error) {
+func (s *Server) askBench(r *http.Request) (a bench.Answer, refused *journal.Invalid, err error) {
 	o, err := s.store.Outfit(r.Context())
 	if err != nil {
 		return a, nil, err
@@ -213,7 +165,7 @@ func (s *Server) benchCSV(w http.ResponseWriter, r *http.Request) error {
 	if refused != nil {
 		return refused
 	}
-	return sendCSV(w, fileName(prose.BenchQuestion(a.By)), a.WriteCSV)
+	return sendCSV(w, fileName(prose.BenchQuestion(a.By)), prose.BenchTable(a, units.Metric).WriteCSV)
 }
 
 // sendAnswer writes an answer as JSON, or what is wrong with its question.

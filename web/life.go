@@ -6,7 +6,7 @@ import (
 	"net/url"
 	"strings"
 
-	"rigtally/analytics"
+	"rigtally/analytics/life"
 	"rigtally/charts"
 	"rigtally/internal/units"
 	"rigtally/journal"
@@ -46,7 +46,7 @@ func readLife(v url.Values) (q lifeQuery, tidy bool) {
 	if q.by == "junction" {
 		q.by = ""
 	}
-	if q.in == analytics.LifeHours {
+	if q.in == life.Hours {
 		q.in = ""
 	}
 	return q, sameAddress(q.values(), v)
@@ -68,8 +68,8 @@ func (q lifeQuery) values() url.Values {
 
 func (q lifeQuery) url(path string) string { return address(path, q.values()) }
 
-func (q lifeQuery) request(sys units.System) analytics.LifeRequest {
-	return analytics.LifeRequest{By: q.by, In: q.in, Where: q.where, Units: sys}
+func (q lifeQuery) request(sys units.System) life.Request {
+	return life.Request{By: q.by, In: q.in, Where: q.where, Units: sys}
 }
 
 // life answers an address such as /life?by=facing&in=loads&where=junction=blood.
@@ -83,7 +83,7 @@ func (s *Server) life(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	p := lifePage{frame: f, By: lifeFactors(q.by), In: choose([]option{{Value: analytics.LifeHours, Text: "hours fished"}, {Value: analytics.LifeLoads, Text: "loads, each hookup or snag"}}, q.in)}
+	p := lifePage{frame: f, By: lifeFactors(q.by), In: choose([]option{{Value: life.Hours, Text: "hours fished"}, {Value: life.Loads, Text: "loads, each hookup or snag"}}, q.in)}
 	asked := question{Where: q.where}
 	p.Where = filterOptions(asked, f.Units)
 	p.Filters = takenFilters(p.Where, func(where string) string {
@@ -106,14 +106,15 @@ func (s *Server) life(w http.ResponseWriter, r *http.Request) error {
 	return s.render(w, status, "life", p)
 }
 
-func (s *Server) newLifePart(f frame, a analytics.LifeAnswer, q lifeQuery) *lifePart {
-	p := &lifePart{Sentence: prose.LifeSentence(a, f.Units), Test: prose.LifeTest(a), Notes: prose.LifeNotes(a), LeftOut: prose.LeftOut(analytics.RateAnswer{LeftOut: a.LeftOut}),
+func (s *Server) newLifePart(f frame, a life.Answer, q lifeQuery) *lifePart {
+	p := &lifePart{Sentence: prose.LifeSentence(a, f.Units), Test: prose.LifeTest(a), Notes: prose.LifeNotes(a), LeftOut: prose.LeftOut(a.LeftOut),
 		JSON: q.url("/life.json"), CSV: q.url("/life.csv")}
 	if len(a.Groups) == 0 {
 		return p
 	}
-	p.Head, p.Rows = prose.LifeTable(a, f.Units)
-	p.RiskHead, p.Risk = prose.LifeRisk(a, f.Units)
+	said := prose.SayLife(a, f.Units)
+	p.Head, p.Rows = said.Tables[0].Texts()
+	p.RiskHead, p.Risk = said.Tables[1].Texts()
 	c := charts.Life(a, f.Units)
 	p.Figure = s.newChartFigure(f, "Share of tags that have not broken, with 95% bands", &c, "knot life by", a.By.Factor.Title)
 	p.Figure.Says, p.Figure.CSV = p.Sentence, p.CSV
@@ -157,10 +158,10 @@ func (s *Server) lifeCSV(w http.ResponseWriter, r *http.Request) error {
 	if refused != nil {
 		return refused
 	}
-	return sendCSV(w, fileName("knot life by", a.By.Factor.Title), a.WriteCSV)
+	return sendCSV(w, fileName("knot life by", a.By.Factor.Title), prose.LifeSteps(a).WriteCSV)
 }
 
-func (s *Server) askLife(r *http.Request) (a analytics.LifeAnswer, refused *journal.Invalid, err error) {
+func (s *Server) askLife(r *http.Request) (a life.Answer, refused *journal.Invalid, err error) {
 	o, err := s.store.Outfit(r.Context())
 	if err != nil {
 		return a, nil, err

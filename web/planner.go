@@ -9,7 +9,7 @@ import (
 	"slices"
 	"strings"
 
-	"rigtally/analytics"
+	"rigtally/analytics/plan"
 	"rigtally/charts"
 	"rigtally/internal/units"
 	"rigtally/journal"
@@ -75,7 +75,7 @@ func usualGiven() []string { return []string{"angler", "water"} }
 // sends it.
 func readPlan(v url.Values) (q planQuery, tidy bool) {
 	q = planQuery{inputs: map[string]string{}, tangles: plainText(v.Get("tangles")), breaks: plainText(v.Get("breaks")), longest: plainText(v.Get("longest")), anew: v.Get("anew") == "yes"}
-	for _, key := range analytics.PlanKeys() {
+	for _, key := range plan.Keys() {
 		if text := plainText(v.Get(key)); text != "" {
 			q.inputs[key] = text
 		}
@@ -130,8 +130,8 @@ func address(path string, v url.Values) string {
 	return path + "?" + strings.NewReplacer("%3D", "=", "%3A", ":", "%2C", ",").Replace(v.Encode())
 }
 
-func (q planQuery) request(sys units.System) analytics.PlanRequest {
-	return analytics.PlanRequest{Where: q.where, Given: q.given, Tangles: q.tangles, Breaks: q.breaks, Inputs: q.inputs, Longest: q.longest, Anew: q.anew, Units: sys}
+func (q planQuery) request(sys units.System) plan.Request {
+	return plan.Request{Where: q.where, Given: q.given, Tangles: q.tangles, Breaks: q.breaks, Inputs: q.inputs, Longest: q.longest, Anew: q.anew, Units: sys}
 }
 
 // planner answers an address such as /planner?changes=2&where=angler=Orrin.
@@ -168,7 +168,7 @@ func (s *Server) planner(w http.ResponseWriter, r *http.Request) error {
 	return s.render(w, status, "planner", p)
 }
 
-func (s *Server) newPlanPart(f frame, a analytics.PlanAnswer, q planQuery) *planPart {
+func (s *Server) newPlanPart(f frame, a plan.Answer, q planQuery) *planPart {
 	sys := f.Units
 	p := &planPart{Sentence: prose.PlanSentence(a, sys), Sure: prose.PlanSure(a, sys), Tippet: prose.PlanTippet(a, sys), Rule: prose.PlanRule(a, sys), Most: prose.PlanMost(a, sys),
 		Given: prose.CorrectedFor(a.Given), Anew: a.Anew, Notes: prose.PlanNotes(a, sys), JSON: q.url("/planner.json"), CSV: q.url("/planner.csv"), BestRow: -1}
@@ -179,13 +179,8 @@ func (s *Server) newPlanPart(f frame, a analytics.PlanAnswer, q planQuery) *plan
 		return p
 	}
 	p.Tangles, p.Breaks = prose.PlanRateSource(a.Tangles, "tangles", sys), prose.PlanRateSource(a.Breaks, "junction breaks", sys)
-	p.Head, p.Rows, p.BestRow = prose.PlanTable(a, sys, planRows)
-	if !a.Sure {
-		p.Head = prose.PlanBare(p.Head)
-		for i := range p.Rows {
-			p.Rows[i] = prose.PlanBare(p.Rows[i])
-		}
-	}
+	p.Head, p.Rows = prose.PlanTable(a, sys, planRows).Texts()
+	p.BestRow = slices.IndexFunc(p.Rows, func(row []string) bool { return strings.HasSuffix(row[0], ", the best") })
 	if len(a.Points) > 1 {
 		c := charts.PlanLoss(a, sys)
 		p.Figure = s.newChartFigure(f, "Minutes lost per hour fished, by the length at which the tag is tied", &c, "tag planner")
@@ -197,10 +192,7 @@ func (s *Server) newPlanPart(f frame, a analytics.PlanAnswer, q planQuery) *plan
 		return p
 	}
 	p.Best = prose.PlanBest(a, sys)
-	p.MoveHead = prose.PlanMoveHead()
-	for _, v := range a.Moves {
-		p.MoveRows = append(p.MoveRows, prose.PlanMove(a, v, sys))
-	}
+	p.MoveHead, p.MoveRows = prose.PlanMoves(a, sys).Texts()
 	c := charts.PlanMoves(a, sys)
 	p.Moves = s.newChartFigure(f, "How far the best length moves when one number is another", &c, "tag planner what would change it")
 	p.Moves.Says = p.Most
@@ -213,8 +205,8 @@ func (s *Server) newPlanPart(f frame, a analytics.PlanAnswer, q planQuery) *plan
 type fact = prose.Fact
 
 // fill makes the fields of the form.
-func (f *planForm) fill(q planQuery, a analytics.PlanAnswer, sys units.System) {
-	for _, key := range analytics.PlanKeys() {
+func (f *planForm) fill(q planQuery, a plan.Answer, sys units.System) {
+	for _, key := range plan.Keys() {
 		x := planField{Name: key, Label: prose.PlanInputTitle(key), Value: q.inputs[key]}
 		if in := a.Input(key); in.From != "" {
 			x.Shown, x.Hint = prose.PlanValue(key, in.Value, sys), string(in.From)
@@ -265,10 +257,10 @@ func (s *Server) plannerCSV(w http.ResponseWriter, r *http.Request) error {
 	if refused != nil {
 		return refused
 	}
-	return sendCSV(w, "tag-planner", a.WriteCSV)
+	return sendCSV(w, "tag-planner", prose.PlanTable(a, units.Metric, max(1, len(a.Points))).WriteCSV)
 }
 
-func (s *Server) askPlan(r *http.Request) (a analytics.PlanAnswer, refused *journal.Invalid, err error) {
+func (s *Server) askPlan(r *http.Request) (a plan.Answer, refused *journal.Invalid, err error) {
 	o, err := s.store.Outfit(r.Context())
 	if err != nil {
 		return a, nil, err

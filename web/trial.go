@@ -5,8 +5,9 @@ import (
 	"strconv"
 	"time"
 
-	"rigtally/analytics"
+	"rigtally/analytics/trial"
 	"rigtally/charts"
+	"rigtally/internal/table"
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/prose"
@@ -57,6 +58,11 @@ type trialTable struct {
 	Rows  [][]string
 }
 
+func newTrialTable(label string, t table.Table) trialTable {
+	head, rows := t.Texts()
+	return trialTable{label, head, rows}
+}
+
 // trialUnitRow is a unit that was started.
 type trialUnitRow struct {
 	Number  int
@@ -75,7 +81,7 @@ func (s *Server) trial(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	a, err := analytics.Trial(r.Context(), s.store, id)
+	a, err := trial.Follow(r.Context(), s.store, id)
 	if err != nil {
 		return err
 	}
@@ -99,18 +105,18 @@ func (s *Server) trial(w http.ResponseWriter, r *http.Request) error {
 	return s.render(w, http.StatusOK, "trial", p)
 }
 
-func newTrialPage(f frame, a analytics.TrialAnswer) trialPage {
+func newTrialPage(f frame, a trial.Answer) trialPage {
 	t := a.Trial
 	at := "/trials/" + t.ID.String()
 	p := trialPage{frame: f, At: at, Version: a.Trial.Version, Plan: prose.TrialPlan(a, f.Units), Look: trialLooks[a.State], Standing: prose.TrialState(a, f.Units), Sentence: prose.Trial(a, f.Units),
 		Unit: string(t.Unit), Notes: prose.TrialNotes(a, f.Units), Own: t.Notes, Commitment: t.Commitment, Ending: t.Ending, Deletable: len(t.Units) == 0 && t.Undone == 0,
-		Share: a.Outcome.Measure == journal.ShareOf, JSON: at + "/answer.json", CSV: at + "/answer.csv", UnitsHead: prose.TrialUnitsHead(a)}
+		Share: a.Outcome.Measure == journal.ShareOf, JSON: at + "/answer.json", CSV: at + "/answer.csv"}
 	p.Settled = a.Settled > 0
 	if l, ok := a.Last(); ok && l.Blocks > 0 {
 		p.Bet = prose.TrialBet(l.Robust)
-		p.Looks = trialTable{"After each session", prose.TrialLooksHead(a), prose.TrialLooks(a)}
+		p.Looks = newTrialTable("After each session", prose.TrialLooks(a))
 	}
-	p.Arms = trialTable{"The two arms", prose.TrialHead(a), prose.TrialRows(a, f.Units)}
+	p.Arms = newTrialTable("The two arms", prose.TrialArms(a, f.Units))
 	if t.Ended() {
 		p.EndedOn = t.EndedAt.Format("2 January 2006")
 	} else {
@@ -122,17 +128,18 @@ func newTrialPage(f frame, a analytics.TrialAnswer) trialPage {
 
 // units lists what was started. The last start that waits for its session is what
 // is being fished now.
-func (p *trialPage) units(a analytics.TrialAnswer, at string, sys units.System) {
-	rows := prose.TrialUnitRows(a, sys)
+func (p *trialPage) units(a trial.Answer, at string, sys units.System) {
+	var rows [][]string
+	p.UnitsHead, rows = prose.TrialUnitTable(a, sys).Texts()
 	for i, u := range a.Units {
 		row := trialUnitRow{Number: u.Unit.Ordinal, Arm: rows[i][1], Counted: rows[i][2], Words: rows[i][3], Day: rows[i][4], Rig: rows[i][5],
-			Apart: u.Standing != analytics.UnitCounts, Edit: at + "/units/" + strconv.Itoa(u.Unit.Ordinal)}
+			Apart: u.Standing != trial.UnitCounts, Edit: at + "/units/" + strconv.Itoa(u.Unit.Ordinal)}
 		if u.Found {
 			row.Session, row.Day = "/sessions/"+u.Session.String(), u.Day.In(time.UTC).Format("2 Jan 2006")
 		}
 		p.Units = append(p.Units, row)
 		switch {
-		case u.Standing != analytics.UnitWaits:
+		case u.Standing != trial.UnitWaits:
 		case i == len(a.Units)-1 && !a.Trial.Ended():
 			arm := a.Trial.Arms[u.Unit.Arm.Index()]
 			p.Now = &trialNow{Number: u.Unit.Ordinal, Arm: string(u.Unit.Arm), Name: capital(prose.TrialArm(a, u.Unit.Arm.Index(), sys)), Note: arm.Note, Edit: row.Edit, Log: "/log"}
@@ -145,7 +152,7 @@ func (p *trialPage) units(a analytics.TrialAnswer, at string, sys units.System) 
 	}
 }
 
-func (s *Server) trialFigure(f frame, a analytics.TrialAnswer) *chartFigure {
+func (s *Server) trialFigure(f frame, a trial.Answer) *chartFigure {
 	c := charts.Trial(a)
 	fig := s.newChartFigure(f, "The evidence after each session", &c, a.Trial.Name, "evidence")
 	fig.Says, fig.CSV = prose.Trial(a, f.Units), "/trials/"+a.Trial.ID.String()+"/answer.csv"
@@ -159,7 +166,7 @@ func (s *Server) trialJSON(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	a, err := analytics.Trial(r.Context(), s.store, id)
+	a, err := trial.Follow(r.Context(), s.store, id)
 	if err != nil {
 		return err
 	}
@@ -171,9 +178,9 @@ func (s *Server) trialCSV(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	a, err := analytics.Trial(r.Context(), s.store, id)
+	a, err := trial.Follow(r.Context(), s.store, id)
 	if err != nil {
 		return err
 	}
-	return sendCSV(w, fileName(a.Trial.Name, "evidence"), a.WriteCSV)
+	return sendCSV(w, fileName(a.Trial.Name, "evidence"), prose.TrialLooks(a).WriteCSV)
 }
