@@ -17,7 +17,7 @@ import (
 // do not hold.
 func TestABoardOfPublishedPValues(t *testing.T) {
 	t.Parallel()
-	text, err := os.ReadFile(filepath.Join("..", "testdata", "reference", "false-discovery.json"))
+	text, err := os.ReadFile(filepath.Join("..", "..", "testdata", "reference", "false-discovery.json"))
 	if err != nil {
 		t.Fatal(err)
 	}
