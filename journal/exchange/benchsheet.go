@@ -105,10 +105,10 @@ func (s *Sheet) checkPull(r *row) {
 		missing bool
 		remedy  string
 	}{
-		{"force", r.pull.force == nil, "write what the scale showed at the most"},
-		{"tippet", r.fly.TippetMM == nil, "write its size, as 6X or 0.127 mm"},
-		{"ending", r.pull.ending == "" && s.has("ending"), "write broke, slipped or did not break"},
-		{"broke_at", r.pull.ending == "" && !s.has("ending"), "write where it broke, or slipped"},
+		{"force", r.pull.ForceN == 0, "write what the scale showed at the most"},
+		{"tippet", r.pull.TippetMM == 0, "write its size, as 6X or 0.127 mm"},
+		{"ending", r.pull.Ending == "" && s.has("ending"), "write broke, slipped or did not break"},
+		{"broke_at", r.pull.Ending == "" && !s.has("ending"), "write where it broke, or slipped"},
 	} {
 		if needed.missing {
 			s.bad(r, "", "", &problem{field: needed.key, what: "is missing", remedy: needed.remedy})
@@ -124,9 +124,8 @@ func (s *Sheet) checkPull(r *row) {
 
 // pullOf makes a pull of a row, without its angler; its id is there to be valid.
 func (s *Sheet) pullOf(r *row) journal.BenchPull {
-	p := journal.BenchPull{Day: r.day, Junction: r.fly.Junction, JunctionName: r.fly.JunctionName, Facing: r.fly.Facing, Prop: r.fly.Prop, Material: r.fly.Material,
-		PulledOn: r.pull.pulledOn, Wetness: r.pull.wetness, Ending: r.pull.ending, BrokeAt: r.pull.brokeAt, Label: r.pull.label, Note: r.notes}
-	p.ForceN, p.TippetMM = *r.pull.force, *r.fly.TippetMM
+	p := r.pull
+	p.Day = r.day
 	if !p.Knotted() && p.Prop == "none" {
 		p.Prop = "" // a line without a knot has none, as said
 	}
@@ -139,7 +138,7 @@ func (s *Sheet) pullOf(r *row) journal.BenchPull {
 	parts := []string{r.angler, p.Knot(), string(p.Facing), string(p.Prop), fmt.Sprint(p.TippetMM), string(p.Material), string(p.PulledOn), string(p.Wetness),
 		fmt.Sprint(p.ForceN), string(p.Ending), string(p.BrokeAt), p.Label, p.Note}
 	p.ID = deriveID(r.day, append([]string{"bench pull"}, parts...)...)
-	if id, err := journal.ParseID(r.pull.id); err == nil {
+	if id, err := journal.ParseID(r.pullID); err == nil {
 		p.ID = id
 	}
 	return p

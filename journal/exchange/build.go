@@ -46,8 +46,8 @@ func (o *outing) session(zone string) (journal.Session, error) {
 	if h.zone != "" {
 		zone = h.zone
 	}
-	s := journal.Session{ID: o.id(), Day: h.day, TimeZone: zone, WaterTempC: h.temp, FlowM3S: h.flow, StageM: h.stage, DepthM: h.depth, VelocityMS: h.velocity, Storm: h.storm,
-		Clarity: h.clarity, Wind: h.wind, Light: h.light, Notes: h.sessionNotes}
+	s := h.outing
+	s.ID, s.Day, s.TimeZone = o.id(), h.day, zone
 	loc, err := time.LoadLocation(zone)
 	if err != nil {
 		return s, &journal.Invalid{Problems: []string{"time zone " + zone + " is not known; write an IANA name such as America/Denver"}}
@@ -73,10 +73,13 @@ func (o *outing) session(zone string) (journal.Session, error) {
 
 // stint makes a journal's stint of a day in a zone, its rig aside.
 func (st *stintRows) stint(id journal.ID, day journal.Date, zone string) journal.Stint {
-	out := journal.Stint{ID: id, Minutes: st.minutes(day, zone), Recorded: st.recorded, Casts: st.head.casts, Stroke: st.head.stroke, Notes: st.head.notes}
+	out := st.head.fished
+	out.ID, out.Minutes, out.Recorded = id, st.minutes(day, zone), st.recorded
 	for _, r := range st.rows {
-		if p := r.place.position(); p != nil && (r.tagStart != nil || r.tagEnd != nil) {
-			out.Positions = append(out.Positions, journal.StintPosition{Position: *p, TagStartMM: r.tagStart, TagEndMM: r.tagEnd})
+		if p := r.place.position(); p != nil && r.tag != (journal.StintPosition{}) {
+			tag := r.tag
+			tag.Position = *p
+			out.Positions = append(out.Positions, tag)
 		}
 		out.Events = append(out.Events, r.events...)
 	}
@@ -86,8 +89,7 @@ func (st *stintRows) stint(id journal.ID, day journal.Date, zone string) journal
 // makeRig makes the rig that the rows describe, without a name. A rig of which no
 // fly is described has one dropper.
 func (st *stintRows) makeRig() journal.Rig {
-	h := st.head
-	rig := journal.Rig{Method: h.method, RodLengthMM: h.rod, LeaderLengthMM: h.leader, SighterLengthMM: h.sighter, Swivel: h.swivel, TippetLengthMM: h.level}
+	rig := st.head.leader
 	for _, r := range st.rows {
 		if p := r.place.position(); p != nil {
 			fly := r.fly

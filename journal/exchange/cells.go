@@ -9,13 +9,13 @@ import (
 	"time"
 
 	"rigtally/internal/units"
+	catalogue "rigtally/journal/field"
 )
 
 // The journal's limits that are checked cell by cell, so that messages name the
 // cell. The journal checks everything once more.
 const (
 	maxName  = 120
-	maxText  = 4000
 	maxCount = 5000
 	maxFlies = 10
 )
@@ -102,31 +102,21 @@ func escapeText(s string) string {
 	return s
 }
 
-func setTextOf(limit int, at func(r *row) *string, clean func(string) string) func(*column, *row, string) error {
-	return func(c *column, r *row, cell string) error {
-		text := clean(cell)
-		if len(text) > limit {
-			return tooLong(limit)
+func setTextOf(limit int, clean func(string) string) func(at func(r *row) *string) func(*column, *row, string) error {
+	return func(at func(r *row) *string) func(*column, *row, string) error {
+		return func(c *column, r *row, cell string) error {
+			text := clean(cell)
+			if len(text) > limit {
+				return tooLong(limit)
+			}
+			*at(r) = text
+			return nil
 		}
-		*at(r) = text
-		return nil
 	}
 }
 
-func setText(at func(r *row) *string) func(*column, *row, string) error {
-	return setTextOf(maxName, at, cleanText)
-}
-
-// setName reads a name, in which blanks are single.
-func setName(at func(r *row) *string) func(*column, *row, string) error {
-	return setTextOf(maxName, at, cleanName)
-}
-
+// cleanName is cleanText with single blanks.
 func cleanName(s string) string { return strings.Join(strings.Fields(cleanText(s)), " ") }
-
-func setNotes(at func(r *row) *string) func(*column, *row, string) error {
-	return setTextOf(maxText, at, cleanText)
-}
 
 func setZone(c *column, r *row, cell string) (err error) {
 	r.zone, err = cached(c, cell, func() (string, error) {
@@ -139,13 +129,66 @@ func setZone(c *column, r *row, cell string) (err error) {
 	return err
 }
 
-// setMeasure reads a quantity, in the column's unit when the cell names none.
-func setMeasure(at func(r *row) **float64) func(*column, *row, string) error {
+// setNoted reads a field of the catalogue.
+func setNoted(f catalogue.Field[row]) func(*column, *row, string) error {
+	words := dictionary(f.Words)
 	return func(c *column, r *row, cell string) error {
-		v, err := cached(c, cell, func() (*float64, error) { return c.measure(cell, c.bare()) })
-		*at(r) = v
+		v, err := cached(c, cell, func() (any, error) {
+			switch f.Kind {
+			case catalogue.Number:
+				return orNone(c.number(cell))
+			case catalogue.Whole:
+				return orNone(c.whole(bareSize(cell), int(f.Low), int(f.High)))
+			case catalogue.Truth:
+				return yesOrNo(cell)
+			case catalogue.Text:
+				text := cleanText(cell)
+				if len(text) > int(f.High) {
+					return nil, tooLong(int(f.High))
+				}
+				return text, nil
+			}
+			if w, ok := words[compact(cell)]; ok {
+				return w, nil
+			}
+			return nil, &problem{what: "is not a word for " + f.Noun, remedy: "write one of: " + strings.Join(f.List(), ", ")}
+		})
+		f.Set(r, v)
 		return err
 	}
+}
+
+// orNone keeps a pointer to nothing from being something.
+func orNone[T any](v *T, err error) (any, error) {
+	if v == nil {
+		return nil, err
+	}
+	return v, err
+}
+
+// number reads a measurement, in the column's unit when the cell names none.
+func (c *column) number(cell string) (*float64, error) {
+	bare := c.unit
+	switch {
+	case c.field.quantity == units.Duration:
+		return c.fishedTime(cell)
+	case bare == "" && c.field.quantity == units.Tippet:
+		// A bare whole number is an X size, and a part of one is millimetres.
+		if n, err := c.parser.Number(cell); err == nil {
+			bare = units.X
+			if n > 0 && n < 1 {
+				bare = units.Millimetre
+			}
+		}
+	case bare == "" && c.field.noted.Fixed != "":
+		// A bare fraction is inches, as beads are sold.
+		if bare = c.field.noted.Fixed; strings.ContainsAny(cell, "/⁄") {
+			bare = units.Inch
+		}
+	case bare == "":
+		bare = c.bare()
+	}
+	return c.measure(cell, bare)
 }
 
 func (c *column) measure(cell string, bare units.Unit) (*float64, error) {
@@ -153,87 +196,28 @@ func (c *column) measure(cell string, bare units.Unit) (*float64, error) {
 	if err != nil {
 		return nil, fromUnits(err)
 	}
-	low, high, unit := c.field.limits()
-	switch {
-	case v == 0 && c.field.quantity == units.Length && c.field.key != "bead":
+	n := c.field.noted
+	switch unit := units.Kept(c.field.quantity).Symbol(); {
+	case v == 0 && c.field.quantity == units.Length && !n.Zero:
 		return nil, &problem{what: "is no length at all", remedy: "leave the cell empty if it was not noted"}
-	case v < low || v > high:
-		return nil, &problem{what: fmt.Sprintf("comes to %.6g %s, which can't be (%g to %g %s can)", v, unit, low, high, unit), remedy: "check the number and its unit"}
+	case !n.Possible(v):
+		return nil, &problem{what: fmt.Sprintf("comes to %.6g %s, which can't be (%g to %g %s can)", v, unit, n.Low, n.High, unit), remedy: "check the number and its unit"}
 	}
 	return &v, nil
 }
 
-// limits returns what a measurement may be, in the unit it is stored in.
-func (f *field) limits() (low, high float64, unit string) {
-	switch f.key {
-	case "tag_length", "tag_start", "tag_end":
-		return 0, 2000, "mm"
-	case "bead":
-		return 0, 20, "mm"
-	case "tippet":
-		return 0, 2, "mm"
-	case "water_temp":
-		return -1, 45, "°C"
-	case "flow":
-		return 0, 400000, "m³/s"
-	case "depth":
-		return 0, 500, "m"
-	case "velocity":
-		return 0, 15, "m/s"
-	case "stage":
-		return -50, 100, "m"
+// fishedTime reads the time fished, to the second.
+func (c *column) fishedTime(cell string) (*float64, error) {
+	m, err := c.parser.Minutes(cell, c.bare())
+	switch {
+	case err != nil:
+		return nil, fromUnits(err)
+	case m <= 0:
+		return nil, &problem{what: "is no time at all", remedy: "leave the cell empty if the time fished was not noted"}
+	case m > c.field.noted.High:
+		return nil, errLongDay("the time fished")
 	}
-	return 0, 30000, "mm"
-}
-
-// setTippet takes a bare whole number for an X size and a part of one for millimetres.
-func setTippet(c *column, r *row, cell string) error {
-	v, err := cached(c, cell, func() (*float64, error) {
-		bare := c.unit
-		if n, err := c.parser.Number(cell); bare == "" && err == nil {
-			bare = units.X
-			if n > 0 && n < 1 {
-				bare = units.Millimetre
-			}
-		}
-		return c.measure(cell, bare)
-	})
-	r.fly.TippetMM = v
-	return err
-}
-
-// setBead takes a bare number for millimetres and a bare fraction for inches, as beads are sold.
-func setBead(c *column, r *row, cell string) error {
-	v, err := cached(c, cell, func() (*float64, error) {
-		bare := c.unit
-		if bare == "" {
-			bare = units.Millimetre
-			if strings.ContainsAny(cell, "/⁄") {
-				bare = units.Inch
-			}
-		}
-		return c.measure(cell, bare)
-	})
-	r.fly.BeadMM = v
-	return err
-}
-
-// setFished reads the time fished, to the second.
-func setFished(c *column, r *row, cell string) error {
-	v, err := cached(c, cell, func() (*float64, error) {
-		m, err := c.parser.Minutes(cell, c.bare())
-		switch {
-		case err != nil:
-			return nil, fromUnits(err)
-		case m <= 0:
-			return nil, &problem{what: "is no time at all", remedy: "leave the cell empty if the time fished was not noted"}
-		case m > 24*60:
-			return nil, errLongDay("the time fished")
-		}
-		return &m, nil
-	})
-	r.minutes = v
-	return err
+	return &m, nil
 }
 
 // setMinutes reads a time in whole minutes.
@@ -271,19 +255,15 @@ func setBreaks(c *column, r *row, cell string) error {
 	return err
 }
 
-// setYes reads whether something was so; an empty cell is no.
-func setYes(at func(r *row) *bool) func(*column, *row, string) error {
-	return func(_ *column, r *row, cell string) error {
-		switch compact(cell) {
-		case "yes", "y", "true", "x", "1", "ja", "oui", "si", "storm", "thunder", "thunderstorm", "lightning":
-			*at(r) = true
-		case "no", "n", "false", "0", "nein", "non", "none":
-			*at(r) = false
-		default:
-			return &problem{what: "is neither yes nor no", remedy: "write yes or no, or leave it empty"}
-		}
-		return nil
+// yesOrNo reads whether something was so.
+func yesOrNo(cell string) (any, error) {
+	switch compact(cell) {
+	case "yes", "y", "true", "x", "1", "ja", "oui", "si", "storm", "thunder", "thunderstorm", "lightning":
+		return true, nil
+	case "no", "n", "false", "0", "nein", "non", "none":
+		return false, nil
 	}
+	return nil, &problem{what: "is neither yes nor no", remedy: "write yes or no, or leave it empty"}
 }
 
 // setInt reads a whole number.
@@ -328,17 +308,12 @@ func setCount(of count) func(*column, *row, string) error {
 
 var hookRE = regexp.MustCompile(`^(?:#|no\.? ?|sz\.? ?|size ?)(\d{1,2})$`)
 
-// setHook reads a hook size: 16, #16, size 16.
-func setHook(c *column, r *row, cell string) error {
-	v, err := cached(c, cell, func() (*int, error) {
-		text := cell
-		if m := hookRE.FindStringSubmatch(strings.ToLower(strings.TrimSpace(cell))); m != nil {
-			text = m[1]
-		}
-		return c.whole(text, 1, 36)
-	})
-	r.fly.HookSize = v
-	return err
+// bareSize is a hook size without its mark: 16, #16, size 16.
+func bareSize(cell string) string {
+	if m := hookRE.FindStringSubmatch(strings.ToLower(strings.TrimSpace(cell))); m != nil {
+		return m[1]
+	}
+	return cell
 }
 
 var positionRE = regexp.MustCompile(`^(?:dropper|d|fly)?([0-9])$`)

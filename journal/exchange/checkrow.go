@@ -60,7 +60,7 @@ func (s *Sheet) checkPlace(r *row) error {
 		r.place = placeDropper
 	}
 	f := &r.fly
-	tagged := f.Junction != "" || f.Facing != "" || f.Prop != "" || f.TagLengthMM != nil || r.tagStart != nil || r.tagEnd != nil
+	tagged := f.Junction != "" || f.Facing != "" || f.Prop != "" || f.TagLengthMM != nil || r.tag != journal.StintPosition{}
 	switch {
 	case r.place < placePoint:
 		r.place = placeRig

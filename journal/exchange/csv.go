@@ -27,10 +27,10 @@ func WriteCSV(ctx context.Context, store *pg.Store, w io.Writer) error {
 		return err
 	}
 	out := csv.NewWriter(w)
-	columns := exportColumns()
+	columns := flatColumns()
 	cells := make([]string, len(columns))
 	for i, col := range columns {
-		cells[i] = col.header
+		cells[i] = col.header()
 	}
 	if err := out.Write(cells); err != nil {
 		return fmt.Errorf("write the CSV: %w", err)
@@ -58,13 +58,6 @@ func intCell(v *int) string {
 		return ""
 	}
 	return strconv.Itoa(*v)
-}
-
-func yesCell(yes bool) string {
-	if yes {
-		return "yes"
-	}
-	return ""
 }
 
 func clockCell(seconds *int) string {
@@ -116,7 +109,7 @@ func uncountedCell(r *row) string {
 }
 
 func keptCell(r *row) string {
-	if r.recorded.Assumed() {
+	if r.fished.Recorded.Assumed() {
 		return keptAssumed
 	}
 	return keptNoted

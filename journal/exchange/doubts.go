@@ -56,7 +56,7 @@ func doubtfulField(name string, st *stintRows) string {
 	case "events":
 		return "tangles"
 	}
-	if st.head.minutes == nil {
+	if st.head.fished.Minutes == nil {
 		return "end"
 	}
 	return "minutes"

@@ -65,8 +65,7 @@ func (p *plan) names() *names {
 // fly in particular. What a row can't hold (species, minutes of events, …) is
 // left to the backup.
 func (n *names) flatten(s journal.Session) []*row {
-	base := row{session: s.ID.String(), day: s.Day, zone: s.TimeZone, angler: n.anglers[s.AnglerID], water: n.waters[s.WaterID],
-		temp: s.WaterTempC, flow: s.FlowM3S, stage: s.StageM, depth: s.DepthM, velocity: s.VelocityMS, storm: s.Storm, clarity: s.Clarity, wind: s.Wind, light: s.Light, sessionNotes: s.Notes}
+	base := row{session: s.ID.String(), day: s.Day, zone: s.TimeZone, angler: n.anglers[s.AnglerID], water: n.waters[s.WaterID], outing: s}
 	if s.GuideID != nil {
 		base.guide = n.anglers[*s.GuideID]
 	}
@@ -100,9 +99,8 @@ func (n *names) clock(t *time.Time, zone string) *int {
 }
 
 func flattenStint(base row, number int, st journal.Stint, rig journal.Rig) []*row {
-	base.stint, base.stroke, base.recorded = &number, st.Stroke, st.Recorded
-	base.rig, base.method, base.swivel = rig.Title(), rig.Method, rig.Swivel
-	base.rod, base.leader, base.sighter, base.level = rig.RodLengthMM, rig.LeaderLengthMM, rig.SighterLengthMM, rig.TippetLengthMM
+	base.stint, base.rig, base.leader, base.fished = &number, rig.Title(), rig, st
+	base.fished.Minutes, base.fished.Casts, base.fished.Notes = nil, nil, ""
 	ends := tagEnds(st, rig)
 	positions := slices.Clone(rig.Positions)
 	slices.SortFunc(positions, func(a, b journal.RigPosition) int {
@@ -116,11 +114,11 @@ func flattenStint(base row, number int, st journal.Stint, rig journal.Rig) []*ro
 		r := base
 		// Minutes and casts belong to every position that was fished; a row of
 		// the whole rig leaves them out, so that nobody adds them up twice.
-		r.minutes, r.casts = st.Minutes, st.Casts
-		r.place, r.fly, r.tagEnd = placeOf(p.Position), p, ends[p.Position]
+		r.fished.Minutes, r.fished.Casts = st.Minutes, st.Casts
+		r.place, r.fly, r.tag.TagEndMM = placeOf(p.Position), p, ends[p.Position]
 		for _, sp := range st.Positions {
 			if sp.Position == p.Position {
-				r.tagStart, r.fly.Fly = sp.TagStartMM, first(sp.Fly, p.Fly)
+				r.tag.TagStartMM, r.fly.Fly = sp.TagStartMM, first(sp.Fly, p.Fly)
 			}
 		}
 		r.tally, _ = tallyOf(st.Events, rig, &p.Position)
@@ -137,7 +135,7 @@ func flattenStint(base row, number int, st journal.Stint, rig journal.Rig) []*ro
 		rows = append(rows, &r)
 	}
 	if len(rows) > 0 {
-		rows[0].notes = st.Notes
+		rows[0].fished.Notes = st.Notes
 	}
 	return rows
 }
@@ -145,22 +143,22 @@ func flattenStint(base row, number int, st journal.Stint, rig journal.Rig) []*ro
 // hideUncounted leaves blank what no count was kept of, and keeps apart what
 // happened of it all the same.
 func (r *row) hideUncounted() {
-	if r.recorded.Has(journal.KindHookups) {
+	if r.fished.Recorded.Has(journal.KindHookups) {
 		r.fairHookups = new(r.tally.n(cHookups) - r.tally.n(cFoul))
 	}
-	if !r.recorded.Has(journal.KindHookups, journal.KindSnags) {
+	if !r.fished.Recorded.Has(journal.KindHookups, journal.KindSnags) {
 		r.loads = nil
 	}
-	if !r.recorded.Has(journal.KindBreakPlace) {
+	if !r.fished.Recorded.Has(journal.KindBreakPlace) {
 		r.failures = nil
 	}
-	if len(r.recorded.Missing()) == 0 {
+	if len(r.fished.Recorded.Missing()) == 0 {
 		return
 	}
 	all := r.tally
 	r.uncounted = map[count]int{}
 	for c := range numCounts {
-		if r.recorded.Has(countKind(c)) {
+		if r.fished.Recorded.Has(countKind(c)) {
 			continue
 		}
 		noted := all.n(c) > 0 || c == cTurns && all.n(cChecks) > 0 || c == cMinutesLost && all.n(cTangles) > all.n(cUntimed)
@@ -215,17 +213,17 @@ type view struct {
 // viewer shows sessions as far as the columns of a sheet tell of them.
 type viewer struct {
 	names          *names
-	outing, stints []exportColumn
+	outing, stints []*field
 }
 
 func (s *Sheet) viewer(n *names) *viewer {
 	v := &viewer{names: n}
-	for _, c := range exportColumns() {
+	for _, c := range flatColumns() {
 		switch {
 		// Labels and numbers of the file need not be the journal's.
 		case c.key == "session" || c.key == "stint" || c.key == "rig":
 		case c.key != "position" && !s.has(c.key):
-		case c.outing:
+		case c.about == ofOuting:
 			v.outing = append(v.outing, c)
 		default:
 			v.stints = append(v.stints, c)
@@ -246,7 +244,7 @@ func (v *viewer) view(session journal.Session) view {
 	return out
 }
 
-func joined(columns []exportColumn, r *row) string {
+func joined(columns []*field, r *row) string {
 	var b strings.Builder
 	for _, c := range columns {
 		b.WriteString(c.cell(r))

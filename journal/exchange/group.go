@@ -29,7 +29,16 @@ type stintRows struct {
 
 // group makes sessions and stints of the rows, and takes out the bad ones.
 func (s *Sheet) group() {
-	s.sessionFacts, s.stintFacts, s.conflicts, s.soundRigs = sessionFacts(), stintFacts(), map[string]conflict{}, map[string]bool{}
+	s.conflicts, s.soundRigs = map[string]conflict{}, map[string]bool{}
+	for _, f := range fields() {
+		switch {
+		case f.alike == nil:
+		case f.about == ofOuting:
+			s.outingFields = append(s.outingFields, f)
+		case f.about == ofStint:
+			s.stintFields = append(s.stintFields, f)
+		}
+	}
 	for _, o := range s.gather() {
 		s.divide(o)
 		s.clocks(o)
@@ -47,8 +56,8 @@ func (s *Sheet) group() {
 	}
 	s.sharedLabels()
 	s.sayTimes()
-	for _, f := range s.sessionFacts {
-		if n := s.conflicts[f.key]; n.rows > 0 && f.title != "" {
+	for _, f := range s.outingFields {
+		if n := s.conflicts[f.key]; n.rows > 0 && !slices.Contains(untoldConflicts, f.key) {
 			differ := "rows differ"
 			if n.rows == 1 {
 				differ = "row differs"
@@ -59,6 +68,9 @@ func (s *Sheet) group() {
 }
 
 type conflict struct{ rows, example int }
+
+// untoldConflicts tell sessions apart, or need not be told.
+var untoldConflicts = []string{"date", "session", "angler", "water", "storm"}
 
 // gather puts rows into sessions, in the order of the file. Bad rows come too,
 // if they say where they belong, so that their stint is known.
@@ -143,15 +155,13 @@ func (s *Sheet) checkStint(st *stintRows) {
 		if len(seen) > maxFlies+1 {
 			s.bad(r, "", "", &problem{field: "position", what: "is one fly too many", remedy: fmt.Sprintf("a rig has at most %d", maxFlies)})
 		}
-		for _, f := range s.stintFacts {
-			if f.take(&st.head, r) {
+		for _, f := range s.stintFields {
+			if !f.alike(&st.head, r) {
 				s.bad(r, "", "", &problem{field: f.key, what: fmt.Sprintf("differs from the first row of its stint (row %d)", st.rows[0].number),
 					remedy: "make them alike, or give the stint another number"})
 			}
 		}
-		if r.notes != "" && !strings.Contains(st.head.notes, r.notes) {
-			st.head.notes = strings.TrimPrefix(st.head.notes+"; "+r.notes, "; ")
-		}
+		addNotes(&st.head.fished.Notes, r.fished.Notes)
 	}
 	s.checkTags(st)
 }
@@ -163,8 +173,8 @@ func (s *Sheet) checkTags(st *stintRows) {
 		return
 	}
 	for _, r := range st.rows {
-		start := cmp.Or(r.tagStart, r.fly.TagLengthMM)
-		if !r.bad && start != nil && r.tagEnd != nil && *r.tagEnd > *start && r.tally.n(cFlyChanges) > 0 {
+		start, end := cmp.Or(r.tag.TagStartMM, r.fly.TagLengthMM), r.tag.TagEndMM
+		if !r.bad && start != nil && end != nil && *end > *start && r.tally.n(cFlyChanges) > 0 {
 			s.bad(r, "", "", &problem{field: "tag_end", what: fmt.Sprintf("is longer than the %.4g mm it began with, though it was only cut", *start),
 				remedy: "correct one of them, or count the re-tie"})
 		}
@@ -193,17 +203,22 @@ func (s *Sheet) merge(o *outing) {
 	o.head = row{number: o.stints[0].rows[0].number}
 	for _, st := range o.stints {
 		for _, r := range st.rows {
-			for _, f := range s.sessionFacts {
-				if f.take(&o.head, r) {
+			for _, f := range s.outingFields {
+				if !f.alike(&o.head, r) {
 					c := s.conflicts[f.key]
 					s.conflicts[f.key] = conflict{c.rows + 1, r.number}
 				}
 			}
-			if r.sessionNotes != "" && !strings.Contains(o.head.sessionNotes, r.sessionNotes) {
-				o.head.sessionNotes = strings.TrimPrefix(o.head.sessionNotes+"; "+r.sessionNotes, "; ")
-			}
+			addNotes(&o.head.outing.Notes, r.outing.Notes)
 		}
 		st.recorded = s.recorded(st)
+	}
+}
+
+// addNotes adds what was not noted yet.
+func addNotes(to *string, notes string) {
+	if notes != "" && !strings.Contains(*to, notes) {
+		*to = strings.TrimPrefix(*to+"; "+notes, "; ")
 	}
 }
 

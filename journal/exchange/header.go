@@ -57,7 +57,7 @@ func (c *column) bare() units.Unit {
 	case units.Speed:
 		return choose(us, units.FootPerSecond, units.MetrePerSecond)
 	case units.Length:
-		if _, high, _ := c.field.limits(); high <= 2000 {
+		if c.field.noted.High <= 2000 {
 			return choose(us, units.Inch, units.Millimetre)
 		}
 	}

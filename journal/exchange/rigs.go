@@ -11,6 +11,7 @@ import (
 
 	"rigtally/internal/units"
 	"rigtally/journal"
+	catalogue "rigtally/journal/field"
 )
 
 // rigBook finds or makes the rig of every stint. A stint takes an existing rig
@@ -103,7 +104,7 @@ func (b *rigBook) choose(w *wanted, rigs map[*stintRows]*journal.Rig) error {
 
 // nameOnly is 1 when the stints name a rig without telling how it is tied.
 func (w *wanted) nameOnly() int {
-	if w.name == "" || w.rig.Method != "" || w.rig.Swivel != "" || w.rig.RodLengthMM != nil || w.rig.LeaderLengthMM != nil || w.rig.SighterLengthMM != nil || w.rig.TippetLengthMM != nil {
+	if w.name == "" || slices.ContainsFunc(journal.RigFields(), func(f catalogue.Field[journal.Rig]) bool { return f.Noted(&w.rig) }) {
 		return 0
 	}
 	for _, p := range w.rig.Positions {
@@ -158,7 +159,7 @@ func holds(rig journal.Rig, st *stintRows) bool {
 	for _, r := range st.rows {
 		if p := r.place.position(); p != nil {
 			on, ok := rig.At(*p)
-			if !ok || on.Hang != journal.HangTag && (r.tagStart != nil || r.tagEnd != nil) {
+			if !ok || on.Hang != journal.HangTag && r.tag != (journal.StintPosition{}) {
 				return false
 			}
 		}
@@ -217,34 +218,16 @@ func (b *rigBook) freeName(name string) string {
 // tyingKey tells apart rigs that are tied differently, flies aside.
 func tyingKey(r journal.Rig) string {
 	b := make([]byte, 0, 128)
-	word := func(s string) { b = append(append(b, s...), '|') }
-	number := func(v *float64) {
-		if v != nil {
-			b = strconv.AppendFloat(b, *v, 'g', -1, 64)
-		}
-		b = append(b, '|')
+	for _, f := range journal.RigFields() {
+		b = append(append(b, f.String(&r)...), '|')
 	}
-	word(string(r.Method))
-	word(string(r.Swivel))
-	number(r.RodLengthMM)
-	number(r.LeaderLengthMM)
-	number(r.SighterLengthMM)
-	number(r.TippetLengthMM)
-	for _, p := range r.Positions {
+	for i := range r.Positions {
+		p := &r.Positions[i]
 		b = append(strconv.AppendInt(append(b, '\n'), int64(p.Position), 10), '|')
-		word(string(p.Hang))
-		word(string(p.Junction))
-		word(p.JunctionName)
-		word(string(p.Facing))
-		word(string(p.Prop))
-		word(string(p.Material))
-		word(string(p.Bulk))
-		number(p.TagLengthMM)
-		number(p.DistanceMM)
-		number(p.TippetMM)
-		number(p.BeadMM)
-		if p.HookSize != nil {
-			b = strconv.AppendInt(b, int64(*p.HookSize), 10)
+		for _, f := range journal.FlyFields() {
+			if f.Key != "fly" {
+				b = append(append(b, f.String(p)...), '|')
+			}
 		}
 	}
 	return string(b)

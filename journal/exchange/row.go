@@ -11,40 +11,31 @@ type row struct {
 	bad    bool
 	with   int // the bad row of the same stint that keeps this good one out; 0: none
 
-	session, angler, guide, water, beat, zone string
-	day                                       journal.Date
-	start, end                                *int // seconds after midnight
-	temp, flow, stage, depth, velocity        *float64
-	storm                                     bool
-	clarity                                   journal.Clarity
-	wind                                      journal.Wind
-	light                                     journal.Light
-	sessionNotes                              string
-	breaks                                    *float64 // minutes of the time from start to end in which nobody fished
+	session, angler, guide, water, beat, zone, rig string
+	day                                            journal.Date
+	start, end                                     *int     // seconds after midnight
+	breaks                                         *float64 // minutes of the time from start to end in which nobody fished
+	stint                                          *int
 
-	stint                       *int
-	rig, notes                  string
-	minutes                     *float64
-	casts                       *int
-	method                      journal.Method
-	stroke                      journal.Stroke
-	swivel                      journal.Swivel
-	rod, leader, sighter, level *float64 // level: the tippet section's length
+	// What the catalogue has.
+	outing journal.Session // conditions and notes
+	leader journal.Rig
+	fished journal.Stint
+	fly    journal.RigPosition // position aside
+	tag    journal.StintPosition
 
-	place            place
-	fly              journal.RigPosition // position aside
-	tagStart, tagEnd *float64
-	tally            tally
-	told             [numCounts]telling // what the row says of each count
-	uncounted        map[count]int      // what happened of kinds of which no count was kept
-	assumed          bool               // it was never said of what count was kept
-	events           []journal.Event    // that the tally makes
+	place     place
+	tally     tally
+	told      [numCounts]telling // what the row says of each count
+	uncounted map[count]int      // what happened of kinds of which no count was kept
+	assumed   bool               // it was never said of what count was kept
+	events    []journal.Event    // that the tally makes
 
 	// Of a row to be written.
-	recorded                     journal.Recorded
 	fairHookups, loads, failures *int
 
-	pull pullCells // in a sheet of bench pulls
+	pull   journal.BenchPull // in a sheet of bench pulls
+	pullID string
 }
 
 // place is the position on the rig that a row describes.
@@ -72,7 +63,7 @@ func (p place) position() *int {
 
 // construction tells whether the row says anything about how its fly hangs.
 func (r *row) construction() bool {
-	return r.fly != journal.RigPosition{} || r.tagStart != nil || r.tagEnd != nil
+	return r.fly != journal.RigPosition{} || r.tag != journal.StintPosition{}
 }
 
 // count names a column of counts.

@@ -73,12 +73,8 @@ func (s *Sheet) fliesOrBulk() {
 	if c == nil || s.has("bulk") {
 		return
 	}
-	var bulk *field
-	for _, f := range positionFields() {
-		if f.key == "bulk" {
-			bulk = f
-		}
-	}
+	all := fields()
+	bulk := all[slices.IndexFunc(all, func(f *field) bool { return f.key == "bulk" })]
 	n := 0
 	var trial row
 	tried := &column{field: bulk, cache: map[string]cachedCell{}}

@@ -37,9 +37,9 @@ type Sheet struct {
 	nights      []string // rows whose end was taken as the next day's
 	sharedTimes int      // stints whose time start and end don't tell apart
 
-	sessionFacts, stintFacts []fact
-	conflicts                map[string]conflict // by fact: rows that differ from the first of their session
-	soundRigs                map[string]bool     // by tying: rigs that pass the journal's rules
+	outingFields, stintFields []*field
+	conflicts                 map[string]conflict // by field: rows that differ from the first of their session
+	soundRigs                 map[string]bool     // by tying: rigs that pass the journal's rules
 }
 
 // SkippedRow is a row that holds no data.
@@ -289,8 +289,8 @@ func (c *column) describeUnit() {
 	case u != "":
 		c.Unit = u.Symbol()
 		return
-	case c.field.key == "bead":
-		c.Unit = "mm"
+	case c.field.noted != nil && c.field.noted.Fixed != "":
+		c.Unit = c.field.noted.Fixed.Symbol()
 		return
 	case c.field.quantity == units.Tippet:
 		c.Unit = "X or mm"

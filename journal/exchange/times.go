@@ -40,7 +40,7 @@ func (s *Sheet) checkClock(r *row) error {
 	if sp == nil || s.origin != foreign {
 		return nil
 	}
-	if r.minutes != nil {
+	if r.fished.Minutes != nil {
 		sp.breaks = 0 // those of the minutes are taken off already
 	}
 	span, err := sp.read(r.day, "UTC")
@@ -81,7 +81,7 @@ func (s *Sheet) clocks(o *outing) {
 		}
 	default:
 		for _, st := range o.stints {
-			if st.spell != nil && st.head.minutes == nil {
+			if st.spell != nil && st.head.fished.Minutes == nil {
 				s.sharedTimes++
 			}
 			st.spell = nil
@@ -106,8 +106,8 @@ func inOrder(stints []*stintRows) bool {
 
 // minutes returns the time fished: as noted, else by the clock of a zone.
 func (st *stintRows) minutes(day journal.Date, zone string) *float64 {
-	if st.head.minutes != nil || st.spell == nil {
-		return st.head.minutes
+	if st.head.fished.Minutes != nil || st.spell == nil {
+		return st.head.fished.Minutes
 	}
 	span, err := st.spell.read(day, zone)
 	if err != nil { // on a night when clocks change

@@ -56,9 +56,9 @@ func TestHeadersAreClear(t *testing.T) {
 		}
 	}
 	g := newGlossary()
-	for _, c := range exportColumns() {
-		if f, _ := g.understand(c.header); f == nil || f.key != c.key {
-			t.Errorf("the export's %s is read as %v", c.header, f)
+	for _, c := range flatColumns() {
+		if f, _ := g.understand(c.header()); f == nil || f.key != c.key {
+			t.Errorf("the export's %s is read as %v", c.header(), f)
 		}
 	}
 }
@@ -318,7 +318,7 @@ func TestDecimalMark(t *testing.T) {
 		if err != nil || len(s.Bad) > 0 {
 			t.Fatal(err, s)
 		}
-		if got := *s.rows[0].flow / 0.028316846592; got < tt.want*0.999999 || got > tt.want*1.000001 {
+		if got := *s.rows[0].outing.FlowM3S / 0.028316846592; got < tt.want*0.999999 || got > tt.want*1.000001 {
 			t.Errorf("%q is %v cfs, want %v", tt.text, got, tt.want)
 		}
 	}

@@ -198,18 +198,23 @@ func (f Field[T]) String(v *T) string {
 	}
 }
 
-// Set notes a float64, an int, a string or a truth; nil is nothing.
+// Set notes a float64, an int, a string or a truth, or what one of those points to; nil is nothing.
 func (f Field[T]) Set(v *T, value any) {
 	at := f.value(v)
 	if value == nil {
 		at.SetZero()
 		return
 	}
+	from := reflect.ValueOf(value)
+	if from.Type() == at.Type() {
+		at.Set(from)
+		return
+	}
 	if at.Kind() == reflect.Pointer {
 		at.Set(reflect.New(at.Type().Elem()))
 		at = at.Elem()
 	}
-	at.Set(reflect.ValueOf(value).Convert(at.Type()))
+	at.Set(reflect.Indirect(from).Convert(at.Type()))
 }
 
 // Take notes what another says.
