@@ -1,4 +1,4 @@
-package main
+package outing
 
 import (
 	"fmt"
@@ -7,6 +7,8 @@ import (
 
 	"github.com/spf13/pflag"
 
+	"rigtally/cmd/rigtally/command"
+	"rigtally/cmd/rigtally/terminal"
 	"rigtally/internal/units"
 	"rigtally/journal"
 )
@@ -21,31 +23,31 @@ func (f form) empty() bool { return len(f.session) == 0 && len(f.stints) == 0 }
 
 // readForm takes the form from the flags. What is of a stint stands either in
 // flags of its own, for one stint, or in --stint, for any number.
-func readForm(flags *pflag.FlagSet, given *logFlags) (form, error) {
+func readForm(set *pflag.FlagSet, given *flags) (form, error) {
 	told := form{session: map[string]string{}}
 	for _, f := range sessionFields(journal.Date{}) {
-		if flags.Changed(f.key) {
-			told.session[f.key] = flags.Lookup(f.key).Value.String()
+		if set.Changed(f.key) {
+			told.session[f.key] = set.Lookup(f.key).Value.String()
 		}
 	}
 	single := map[string]string{}
 	for _, f := range allStintFields() {
-		if !flags.Changed(f.key) {
+		if !set.Changed(f.key) {
 			continue
 		}
 		if len(given.stints) > 0 {
-			return form{}, usagef("--%s stands beside --stint, so it is not clear which stint it is of; write it inside: --stint \"…, %s=…\"", f.key, f.key)
+			return form{}, terminal.Misusef("--%s stands beside --stint, so it is not clear which stint it is of; write it inside: --stint \"…, %s=…\"", f.key, f.key)
 		}
 		if several := given.several[f.key]; several != nil {
 			single[f.key] = strings.Join(*several, "; ")
 		} else {
-			single[f.key] = flags.Lookup(f.key).Value.String()
+			single[f.key] = set.Lookup(f.key).Value.String()
 		}
 	}
 	for i, text := range given.stints {
 		values, err := parsePairs(text)
 		if err != nil {
-			return form{}, usagef("--stint number %d: %w", i+1, err)
+			return form{}, terminal.Misusef("--stint number %d: %w", i+1, err)
 		}
 		told.stints = append(told.stints, values)
 	}
@@ -58,10 +60,7 @@ func readForm(flags *pflag.FlagSet, given *logFlags) (form, error) {
 // parsePairs reads "rig=Blood short, minutes=90, tag=16,5 cm". A comma that no
 // key follows belongs to the value before it.
 func parsePairs(text string) (map[string]string, error) {
-	var keys []string
-	for _, f := range allStintFields() {
-		keys = append(keys, f.key)
-	}
+	keys := command.Keys(allStintFields(), func(f field[stintDraft]) string { return f.key })
 	values := map[string]string{}
 	last := ""
 	for part := range strings.SplitSeq(text, ",") {
@@ -75,7 +74,7 @@ func parsePairs(text string) (map[string]string, error) {
 			return nil, fmt.Errorf("%q is not understood; write key=value, for example minutes=90", strings.TrimSpace(part))
 		}
 		if !slices.Contains(keys, key) {
-			return nil, fmt.Errorf("%q is not known%s", key, orElse(maybe("", closest(key, keys)), "; write one of: "+strings.Join(keys, ", ")))
+			return nil, fmt.Errorf("%q is not known%s", key, terminal.Guess("", key, keys, "; write one of: "+strings.Join(keys, ", ")))
 		}
 		if _, twice := values[key]; twice {
 			return nil, fmt.Errorf("%s is given twice; leave one out", key)
@@ -85,26 +84,19 @@ func parsePairs(text string) (map[string]string, error) {
 	return values, nil
 }
 
-func orElse(text, otherwise string) string {
-	if text != "" {
-		return text
-	}
-	return otherwise
-}
-
 // draft understands the form. Blanks, such as a dash, are what was not noted.
 func (f form) draft(sys units.System, today journal.Date) (draft, error) {
 	d := draft{session: journal.Session{Day: today}}
 	if err := fill(&d, sessionFields(today), f.session, sys); err != nil {
-		return d, usagef("--%w", err)
+		return d, terminal.Misusef("--%w", err)
 	}
 	for i, values := range f.stints {
 		sd, err := stintOf(values, sys)
 		switch {
 		case err != nil && len(f.stints) > 1:
-			return d, usagef("stint %d, %w", i+1, err)
+			return d, terminal.Misusef("stint %d, %w", i+1, err)
 		case err != nil:
-			return d, usagef("--%w", err)
+			return d, terminal.Misusef("--%w", err)
 		}
 		d.stints = append(d.stints, sd)
 	}

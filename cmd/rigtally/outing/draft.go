@@ -1,4 +1,4 @@
-package main
+package outing
 
 import (
 	"context"
@@ -9,11 +9,13 @@ import (
 	"path/filepath"
 	"time"
 
+	"rigtally/cmd/rigtally/command"
+	"rigtally/cmd/rigtally/terminal"
 	"rigtally/internal/pgserver"
 )
 
-// logDraft is a session that was begun step by step and is not stored yet.
-type logDraft struct {
+// kept is a session that was begun step by step and is not stored yet.
+type kept struct {
 	Began   time.Time         `json:"began"`
 	Answers map[string]string `json:"answers"` // by the key of the question
 
@@ -23,15 +25,15 @@ type logDraft struct {
 }
 
 // openDraft reads what was begun before, if there is anything.
-func (p *program) openDraft() (*logDraft, error) {
-	dir := p.settings.DataDir
+func openDraft(p *command.Program) (*kept, error) {
+	dir := p.Settings.DataDir
 	if dir == "" {
 		var err error
 		if dir, err = pgserver.DefaultDataDir(); err != nil {
 			return nil, err
 		}
 	}
-	d := &logDraft{path: filepath.Join(dir, "log-draft.json"), tell: p.note}
+	d := &kept{path: filepath.Join(dir, "log-draft.json"), tell: p.Note}
 	text, err := os.ReadFile(d.path)
 	switch {
 	case errors.Is(err, os.ErrNotExist):
@@ -43,19 +45,19 @@ func (p *program) openDraft() (*logDraft, error) {
 		}
 	}
 	if len(d.Answers) == 0 {
-		d.Began, d.Answers = p.now(), map[string]string{}
+		d.Began, d.Answers = p.Now(), map[string]string{}
 	}
 	return d, nil
 }
 
 // goOn asks whether to go on with what was begun before.
-func (d *logDraft) goOn(ctx context.Context, a asker) error {
+func (d *kept) goOn(ctx context.Context, a *terminal.Asker) error {
 	if len(d.Answers) == 0 {
 		return nil
 	}
-	answer, err := a.ask(ctx, yesNo("go-on", fmt.Sprintf("You have a session begun on %s; go on with it", d.Began.Format("Monday 2 January at 15:04")),
-		"yes goes through it again with what you said as the answers; no throws it away and begins anew.", yes))
-	if err != nil || isYes(answer) {
+	answer, err := a.Ask(ctx, terminal.YesNo("go-on", fmt.Sprintf("You have a session begun on %s; go on with it", d.Began.Format("Monday 2 January at 15:04")),
+		"yes goes through it again with what you said as the answers; no throws it away and begins anew.", terminal.Yes))
+	if err != nil || terminal.IsYes(answer) {
 		return err
 	}
 	clear(d.Answers)
@@ -64,7 +66,7 @@ func (d *logDraft) goOn(ctx context.Context, a asker) error {
 
 // save writes what was said so far. Where that fails the person is told once, and
 // can store the session all the same.
-func (d *logDraft) save() {
+func (d *kept) save() {
 	if d.lost {
 		return
 	}
@@ -91,7 +93,7 @@ func replaceFile(path string, text []byte) error {
 }
 
 // remove takes the file away, once the session is stored or not wanted.
-func (d *logDraft) remove() error {
+func (d *kept) remove() error {
 	if err := os.Remove(d.path); err != nil && !errors.Is(err, os.ErrNotExist) {
 		return fmt.Errorf("take away what is stored by now: %w", err)
 	}

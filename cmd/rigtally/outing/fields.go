@@ -1,4 +1,4 @@
-package main
+package outing
 
 import (
 	"fmt"
@@ -6,6 +6,8 @@ import (
 	"strings"
 	"time"
 
+	"rigtally/cmd/rigtally/command"
+	"rigtally/cmd/rigtally/terminal"
 	"rigtally/internal/units"
 	"rigtally/journal"
 )
@@ -183,26 +185,15 @@ func word[T any, W ~string](key, usage string, words []W, to func(*T) *W) field[
 }
 
 func known[W ~string](what, v string, words []W) (W, error) {
-	var texts []string
 	for _, w := range words {
 		if strings.EqualFold(string(w), v) {
 			return w, nil
 		}
-		texts = append(texts, string(w))
 	}
-	if guess := maybe("", closest(v, texts)); guess != "" {
-		return "", fmt.Errorf("%s %q is not known%s", what, v, guess)
-	}
-	return "", fmt.Errorf("%s %q is not known; write one of: %s", what, v, list(words))
+	return "", fmt.Errorf("%s %q is not known%s", what, v, terminal.Guess("", v, command.Words(words), "; write one of: "+list(words)))
 }
 
-func list[W ~string](words []W) string {
-	texts := make([]string, len(words))
-	for i, w := range words {
-		texts[i] = string(w)
-	}
-	return strings.Join(texts, ", ")
-}
+func list[W ~string](words []W) string { return strings.Join(command.Words(words), ", ") }
 
 // setJunction reads one of the known junctions, or "other:" with the person's own name for it.
 func setJunction(d *stintDraft, v string, _ units.System) (err error) {

@@ -1,4 +1,4 @@
-package main
+package outing
 
 import (
 	"fmt"
@@ -11,23 +11,23 @@ import (
 	"rigtally/prose"
 )
 
-// sessionText describes a session with its stints, in a person's units.
-func sessionText(s journal.Session, n names, sys units.System) (string, error) {
+// Session describes a session with its stints, in a person's units.
+func Session(s journal.Session, n Known, sys units.System) (string, error) {
 	var b strings.Builder
-	where := n.waters[s.WaterID].Name
+	where := n.Waters[s.WaterID].Name
 	if s.BeatID != nil {
 		where += ", " + n.beat(s.WaterID, *s.BeatID)
 	}
-	fmt.Fprintf(&b, "%s  %s on %s", s.Day.In(time.UTC).Format("Monday 2006-01-02"), n.anglers[s.AnglerID].Name, where)
+	fmt.Fprintf(&b, "%s  %s on %s", s.Day.In(time.UTC).Format("Monday 2006-01-02"), n.Anglers[s.AnglerID].Name, where)
 	if s.GuideID != nil {
-		fmt.Fprintf(&b, ", guided by %s", n.anglers[*s.GuideID].Name)
+		fmt.Fprintf(&b, ", guided by %s", n.Anglers[*s.GuideID].Name)
 	}
 	b.WriteString("\n")
 	if c := conditions(s, sys); len(c) > 0 {
 		fmt.Fprintf(&b, "  %s\n", strings.Join(c, ", "))
 	}
 	for i, st := range s.Stints {
-		line, err := stintText(st, n.rigs[st.RigID], sys)
+		line, err := stintText(st, n.Rigs[st.RigID], sys)
 		if err != nil {
 			return "", err
 		}
@@ -142,8 +142,8 @@ func tallyText(c journal.Counts, r journal.Recorded) []string {
 	return parts
 }
 
-// rigText describes how a rig is tied, a line for each fly.
-func rigText(r journal.Rig, sys units.System) string {
+// Rig describes how a rig is tied, a line for each fly.
+func Rig(r journal.Rig, sys units.System) string {
 	var b strings.Builder
 	parts := []string{}
 	if r.Method != "" {

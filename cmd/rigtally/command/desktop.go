@@ -1,4 +1,4 @@
-package main
+package command
 
 import (
 	"fmt"
@@ -6,12 +6,12 @@ import (
 	"runtime"
 )
 
-// atDesktop reports whether a browser could be opened for the person who ran this.
-func (p *program) atDesktop() bool {
-	if p.settings.NoBrowser || !p.reads {
+// AtDesktop reports whether a browser could be opened for the person who ran this.
+func (p *Program) AtDesktop() bool {
+	if p.Settings.NoBrowser || !p.Reads {
 		return false
 	}
-	return runtime.GOOS == "darwin" || p.env["DISPLAY"] != "" || p.env["WAYLAND_DISPLAY"] != ""
+	return runtime.GOOS == "darwin" || p.Env["DISPLAY"] != "" || p.Env["WAYLAND_DISPLAY"] != ""
 }
 
 func openBrowser(url string) error {

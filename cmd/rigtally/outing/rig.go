@@ -1,4 +1,4 @@
-package main
+package outing
 
 import (
 	"fmt"
@@ -7,6 +7,7 @@ import (
 	"strings"
 	"time"
 
+	"rigtally/cmd/rigtally/terminal"
 	"rigtally/internal/units"
 	"rigtally/journal"
 )
@@ -15,17 +16,17 @@ import (
 // was described. start is the tag's length when it was not that of the rig as tied.
 func (p *plan) rig(d stintDraft, now time.Time) (rig journal.Rig, start *float64, err error) {
 	if d.rig != "" {
-		if known, ok := p.names.rig(d.rig); ok {
+		if known, ok := p.known.Rig(d.rig); ok {
 			start, err = d.differs(known)
 			return known, start, err
 		}
 	}
 	if len(d.told) == 0 {
 		if d.rig != "" {
-			return rig, nil, usagef("the journal knows no rig %q%s; name one of its own, or describe this one with --junction, --tag, --tippet, --bulk, …",
-				d.rig, orElse(maybe("", closest(d.rig, p.names.rigNames())), amongKnown(p.names.rigNames())))
+			return rig, nil, terminal.Misusef("the journal knows no rig %q%s; name one of its own, or describe this one with --junction, --tag, --tippet, --bulk, …",
+				d.rig, terminal.Guess("", d.rig, p.known.RigNames(), amongKnown(p.known.RigNames())))
 		}
-		return rig, nil, usagef("the rig is missing; name one with --rig, or describe it with --junction, --tag, --tippet, --bulk, …")
+		return rig, nil, terminal.Misusef("the rig is missing; name one with --rig, or describe it with --junction, --tag, --tippet, --bulk, …")
 	}
 	rig = d.base
 	rig.Name, rig.Revision = d.rig, 1
@@ -44,7 +45,7 @@ func (p *plan) rig(d stintDraft, now time.Time) (rig journal.Rig, start *float64
 		return rig, nil, err
 	}
 	p.rigs[rig.ID], p.added = rig, append(p.added, "new rig "+rig.Name)
-	p.names.rigs[rig.ID] = rig
+	p.known.Rigs[rig.ID] = rig
 	return rig, nil, nil
 }
 
@@ -104,7 +105,7 @@ func sameMeasure(a, b *float64) bool { return a == b || a != nil && b != nil && 
 // sameTying finds a rig that is tied just alike, whatever its name.
 func (p *plan) sameTying(rig journal.Rig) (journal.Rig, bool) {
 	var like []journal.Rig
-	for _, r := range p.names.rigs {
+	for _, r := range p.known.Rigs {
 		bare := r
 		bare.ID, bare.Name, bare.Revision, bare.CreatedAt, bare.Notes, bare.Version = journal.ID{}, "", rig.Revision, rig.CreatedAt, "", 0
 		if reflect.DeepEqual(bare, rig) {
@@ -121,7 +122,7 @@ func (p *plan) sameTying(rig journal.Rig) (journal.Rig, bool) {
 func (p *plan) freeName(name string) string {
 	free := name
 	for n := 2; ; n++ {
-		if _, taken := p.names.rig(free); !taken {
+		if _, taken := p.known.Rig(free); !taken {
 			return free
 		}
 		free = fmt.Sprintf("%s (%d)", name, n)

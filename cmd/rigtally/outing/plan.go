@@ -1,4 +1,4 @@
-package main
+package outing
 
 import (
 	"context"
@@ -7,6 +7,7 @@ import (
 	"strings"
 	"time"
 
+	"rigtally/cmd/rigtally/terminal"
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/journal/pg"
@@ -19,14 +20,14 @@ type plan struct {
 	draft   journal.Draft              // names of what is new
 	rigs    map[journal.ID]journal.Rig // new ones
 	added   []string                   // what the journal learns beside the session
-	names   names                      // of the journal as it will be
+	known   Known                      // of the journal as it will be
 	sys     units.System
 }
 
-// planner puts the journal's own rows in place of a draft's names. The journal
+// planner puts the journal's own rows in place of a draft's known. The journal
 // is as it was when the planner was made; storing looks again.
 type planner struct {
-	names names
+	known Known
 	zone  string // of waters added
 	sys   units.System
 	now   time.Time
@@ -34,7 +35,7 @@ type planner struct {
 
 // make turns a draft into a plan whose every part is valid. It writes nothing.
 func (pl planner) make(d draft) (plan, error) {
-	p := plan{session: d.session, names: pl.names.clone(), sys: pl.sys}
+	p := plan{session: d.session, known: pl.known.clone(), sys: pl.sys}
 	p.rigs = map[journal.ID]journal.Rig{}
 	s := &p.session
 	s.LoggedAt = pl.now.UTC().Truncate(time.Microsecond)
@@ -58,7 +59,7 @@ func (pl planner) make(d draft) (plan, error) {
 		}
 		s.Stints = append(s.Stints, st)
 	}
-	return p, s.Validate(p.names.rigs)
+	return p, s.Validate(p.known.Rigs)
 }
 
 func (p *plan) people(d draft) (err error) {
@@ -73,20 +74,20 @@ func (p *plan) people(d draft) (err error) {
 // angler finds someone by name or plans to add them, and returns the name then.
 // Without a name it is the only one that the journal knows.
 func (p *plan) angler(name string, kind journal.AnglerKind) (id journal.ID, fresh string, err error) {
-	if known := p.names.anglerNames(); name == "" {
+	if known := p.known.anglerNames(); name == "" {
 		if len(known) != 1 {
-			return id, "", usagef("--angler is missing; say who fished%s", amongKnown(known))
+			return id, "", terminal.Misusef("--angler is missing; say who fished%s", amongKnown(known))
 		}
 		name = known[0]
 	}
-	if a, ok := p.names.angler(name); ok {
+	if a, ok := p.known.angler(name); ok {
 		return a.ID, "", nil
 	}
 	if id, err = journal.NewID(); err != nil {
 		return id, "", err
 	}
 	a := journal.Angler{ID: id, Name: name, Kind: kind, Active: true}
-	p.names.anglers[id] = a
+	p.known.Anglers[id] = a
 	p.added = append(p.added, "new angler "+name)
 	return id, name, a.Validate()
 }
@@ -101,13 +102,13 @@ func amongKnown(known []string) string {
 // place finds the water and beat or plans to add them, and reads the clock
 // times in the water's zone.
 func (p *plan) place(d draft, zone string) error {
-	if known := p.names.waterNames(); d.water == "" {
+	if known := p.known.waterNames(); d.water == "" {
 		if len(known) != 1 {
-			return usagef("--water is missing; say where it was%s", amongKnown(known))
+			return terminal.Misusef("--water is missing; say where it was%s", amongKnown(known))
 		}
 		d.water = known[0]
 	}
-	w, known := p.names.water(d.water)
+	w, known := p.known.water(d.water)
 	if !known {
 		id, err := journal.NewID()
 		if err != nil {
@@ -119,7 +120,7 @@ func (p *plan) place(d draft, zone string) error {
 	if err := p.beat(d.beat, &w); err != nil {
 		return err
 	}
-	p.names.waters[w.ID] = w
+	p.known.Waters[w.ID] = w
 	p.session.WaterID, p.session.TimeZone = w.ID, w.TimeZone
 	if err := w.Validate(); err != nil {
 		return err
@@ -151,10 +152,10 @@ func (p *plan) times(d draft) error {
 		return fmt.Errorf("find the water's time zone: %w", err)
 	}
 	if s.Start, err = parseClock(d.start, s.Day, loc); err != nil {
-		return &usageError{fmt.Errorf("--start %w", err)}
+		return terminal.Misusef("--start %w", err)
 	}
 	if s.End, err = parseClock(d.end, s.Day, loc); err != nil {
-		return &usageError{fmt.Errorf("--end %w", err)}
+		return terminal.Misusef("--end %w", err)
 	}
 	return nil
 }

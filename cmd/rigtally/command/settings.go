@@ -1,4 +1,4 @@
-package main
+package command
 
 import (
 	"errors"
@@ -16,25 +16,28 @@ import (
 	"github.com/spf13/pflag"
 	"github.com/spf13/viper"
 
+	"rigtally/cmd/rigtally/terminal"
 	"rigtally/internal/units"
 )
 
-// settings is what a person can set for every run.
-type settings struct {
+// Settings is what a person can set for every run.
+type Settings struct {
 	DataDir     string       // the folder of the private journal; "" for the usual one
 	DatabaseURL string       // a PostgreSQL to use instead; "" for the private one. May hold a password: never print it
 	BinDir      string       // the folder of PostgreSQL's programs; "" searches for them
 	Units       units.System // what to show; "" for what the journal says
-	Port        int          // for the pages; 0 is any free one, anyPort the usual one or the next free
+	Port        int          // for the pages; 0 is any free one, AnyPort the usual one or the next free
 	NoBrowser   bool         // never open a browser
 	FactsBytes  int          // of a journal's facts to keep in memory; 0 for the usual limit
 }
 
+// What a port may be besides a number.
 const (
-	anyPort   = -1
-	firstPort = 7337
-	envPrefix = "RIGTALLY_"
+	AnyPort   = -1   // the usual one or the next that is free
+	FirstPort = 7337 // the usual one
 )
+
+const envPrefix = "RIGTALLY_"
 
 // setting is a key of rigtally.toml. Its variable is the key in capitals after
 // RIGTALLY_, and a flag beats the variable, which beats the file.
@@ -42,16 +45,16 @@ type setting struct {
 	key   string
 	flag  string // "" if there is none
 	usage string
-	set   func(s *settings, value string) error
+	set   func(s *Settings, value string) error
 }
 
 func settingsList() []setting {
 	return []setting{
-		{"data_dir", "data-dir", "`folder` of the journal's own database", func(s *settings, v string) error {
+		{"data_dir", "data-dir", "`folder` of the journal's own database", func(s *Settings, v string) error {
 			s.DataDir = v
 			return nil
 		}},
-		{"database_url", "database-url", "`address` of a PostgreSQL to use instead: postgres://user@host/database", func(s *settings, v string) error {
+		{"database_url", "database-url", "`address` of a PostgreSQL to use instead: postgres://user@host/database", func(s *Settings, v string) error {
 			s.DatabaseURL = v
 			if v == "" {
 				return nil
@@ -62,17 +65,17 @@ func settingsList() []setting {
 			}
 			return nil
 		}},
-		{"postgres_bin_dir", "bin-dir", "`folder` of PostgreSQL's programs, when they are not found by themselves", func(s *settings, v string) error {
+		{"postgres_bin_dir", "bin-dir", "`folder` of PostgreSQL's programs, when they are not found by themselves", func(s *Settings, v string) error {
 			s.BinDir = v
 			return nil
 		}},
-		{"units", "units", "what to show: us or metric (default: as the journal says)", func(s *settings, v string) (err error) {
+		{"units", "units", "what to show: us or metric (default: as the journal says)", func(s *Settings, v string) (err error) {
 			if v != "" {
 				s.Units, err = units.ParseSystem(v)
 			}
 			return err
 		}},
-		{"memory_mb", "", "", func(s *settings, v string) error {
+		{"memory_mb", "", "", func(s *Settings, v string) error {
 			n, err := strconv.Atoi(v)
 			if err != nil || n < 1 || n > 1<<20 {
 				return fmt.Errorf("%q is no memory limit; write megabytes, such as 1024", v)
@@ -80,15 +83,15 @@ func settingsList() []setting {
 			s.FactsBytes = n << 20
 			return nil
 		}},
-		{"port", "port", "", func(s *settings, v string) error {
+		{"port", "port", "", func(s *Settings, v string) error {
 			n, err := strconv.Atoi(v)
-			if err != nil || n > 65535 || n < 0 && n != anyPort {
+			if err != nil || n > 65535 || n < 0 && n != AnyPort {
 				return fmt.Errorf("%q is no port; write a number from 1 to 65535, or 0 for any free one", v)
 			}
 			s.Port = n
 			return nil
 		}},
-		{"no_browser", "", "", func(s *settings, v string) error {
+		{"no_browser", "", "", func(s *Settings, v string) error {
 			on, err := strconv.ParseBool(v)
 			if err != nil {
 				return fmt.Errorf("%q is neither true nor false", v)
@@ -99,7 +102,8 @@ func settingsList() []setting {
 	}
 }
 
-func addSettingFlags(flags *pflag.FlagSet) {
+// AddSettingFlags adds the flags that every command takes.
+func AddSettingFlags(flags *pflag.FlagSet) {
 	for _, s := range settingsList() {
 		if s.usage != "" {
 			flags.String(s.flag, "", s.usage)
@@ -108,29 +112,30 @@ func addSettingFlags(flags *pflag.FlagSet) {
 	flags.String("config", "", "settings `file` (default: rigtally.toml in your folder of settings)")
 }
 
-func addPortFlag(flags *pflag.FlagSet) {
+// AddPortFlag adds the flag --port.
+func AddPortFlag(flags *pflag.FlagSet) {
 	flags.String("port", "", "`number` of the port to serve on; 0 for any free one (default 7337 or the next free)")
 }
 
-// readSettings takes each setting from its flag, else the environment, else the
+// ReadSettings takes each setting from its flag, else the environment, else the
 // settings file, else the default. A key that it does not know is an error.
-func readSettings(flags *pflag.FlagSet, env map[string]string) (settings, error) {
+func ReadSettings(flags *pflag.FlagSet, env map[string]string) (Settings, error) {
 	v := viper.New()
-	v.SetDefault("port", strconv.Itoa(anyPort))
+	v.SetDefault("port", strconv.Itoa(AnyPort))
 	v.SetDefault("memory_mb", "1024")
 	v.SetDefault("no_browser", "false")
 	file, err := readSettingsFile(v, flags, env)
 	if err != nil {
-		return settings{}, err
+		return Settings{}, err
 	}
 	given, err := fromEnvironment(env)
 	if err != nil {
-		return settings{}, err
+		return Settings{}, err
 	}
 	if err := v.MergeConfigMap(given); err != nil {
-		return settings{}, fmt.Errorf("read the settings: %w", err)
+		return Settings{}, fmt.Errorf("read the settings: %w", err)
 	}
-	var s settings
+	var s Settings
 	for _, entry := range settingsList() {
 		from := "in " + file
 		if _, ok := given[entry.key]; ok {
@@ -138,7 +143,7 @@ func readSettings(flags *pflag.FlagSet, env map[string]string) (settings, error)
 		}
 		if f := flags.Lookup(entry.flag); f != nil {
 			if err := v.BindPFlag(entry.key, f); err != nil {
-				return settings{}, fmt.Errorf("read the settings: %w", err)
+				return Settings{}, fmt.Errorf("read the settings: %w", err)
 			}
 			if f.Changed {
 				from = "as --" + entry.flag
@@ -149,7 +154,7 @@ func readSettings(flags *pflag.FlagSet, env map[string]string) (settings, error)
 			value = filepath.Join(env["HOME"], value[2:])
 		}
 		if err := entry.set(&s, value); err != nil {
-			return settings{}, usagef("the setting %s, given %s: %w", entry.key, from, err)
+			return Settings{}, terminal.Misusef("the setting %s, given %s: %w", entry.key, from, err)
 		}
 	}
 	return s, nil
@@ -169,19 +174,18 @@ func fromEnvironment(env map[string]string) (map[string]any, error) {
 		}
 		key = strings.ToLower(key)
 		if !slices.Contains(settingKeys(), key) {
-			return nil, usagef("the variable %s means nothing to rigtally%s", name, maybe(envPrefix, strings.ToUpper(closest(key, settingKeys()))))
+			return nil, terminal.Misusef("the variable %s means nothing to rigtally%s", name, terminal.Guess(envPrefix, key, variables(), ""))
 		}
 		given[key] = value
 	}
 	return given, nil
 }
 
-func settingKeys() []string {
-	var keys []string
-	for _, s := range settingsList() {
-		keys = append(keys, s.key)
-	}
-	return keys
+func settingKeys() []string { return Keys(settingsList(), func(s setting) string { return s.key }) }
+
+// variables are the names of settings in the environment, after the prefix.
+func variables() []string {
+	return Keys(settingsList(), func(s setting) string { return strings.ToUpper(s.key) })
 }
 
 // readSettingsFile reads rigtally.toml into v and returns its name. Only one
@@ -202,12 +206,12 @@ func readSettingsFile(v *viper.Viper, flags *pflag.FlagSet, env map[string]strin
 		return name, nil
 	}
 	if err != nil {
-		return name, usagef("the settings file cannot be read: %w; correct --config or leave it out", err)
+		return name, terminal.Misusef("the settings file cannot be read: %w; correct --config or leave it out", err)
 	}
 	defer text.Close()
 	v.SetConfigType("toml")
 	if err := v.ReadConfig(text); err != nil {
-		return name, usagef("the settings file %s is not in order: %w; write lines such as units = \"us\"", name, err)
+		return name, terminal.Misusef("the settings file %s is not in order: %w; write lines such as units = \"us\"", name, err)
 	}
 	return name, checkSettingsFile(v, name)
 }
@@ -224,15 +228,15 @@ func checkSettingsFile(v *viper.Viper, name string) error {
 		}
 		value, err := cast.ToStringE(v.Get(key))
 		if err != nil {
-			return usagef("the setting %s in %s must be a single value, as in %s = \"…\"", key, name, key)
+			return terminal.Misusef("the setting %s in %s must be a single value, as in %s = \"…\"", key, name, key)
 		}
 		if strings.HasSuffix(key, "_dir") && value != "" && !filepath.IsAbs(value) && !strings.HasPrefix(value, "~/") {
-			return usagef("the setting %s in %s is %q; write the whole path of the folder", key, name, value)
+			return terminal.Misusef("the setting %s in %s is %q; write the whole path of the folder", key, name, value)
 		}
 	}
 	if len(unknown) > 0 {
 		slices.Sort(unknown)
-		return usagef("the settings file %s has %s, which rigtally does not know; the settings are: %s",
+		return terminal.Misusef("the settings file %s has %s, which rigtally does not know; the settings are: %s",
 			name, strings.Join(unknown, ", "), strings.Join(settingKeys(), ", "))
 	}
 	return nil

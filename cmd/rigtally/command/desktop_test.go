@@ -1,10 +1,12 @@
-package main
+package command
 
 import (
 	"bytes"
 	"runtime"
 	"strings"
 	"testing"
+
+	"github.com/spf13/pflag"
 )
 
 // Ensure that the demo opens a browser only for someone at a desktop, and never
@@ -24,13 +26,13 @@ func TestAtDesktop(t *testing.T) {
 		{"no terminal", []string{"DISPLAY=:0"}, false, false},
 		{"not wanted", []string{"DISPLAY=:0", "RIGTALLY_NO_BROWSER=1"}, true, false},
 	} {
-		p := newProgram(strings.NewReader(""), &bytes.Buffer{}, &bytes.Buffer{}, c.env)
-		p.reads = c.terminal
+		p := New(strings.NewReader(""), &bytes.Buffer{}, &bytes.Buffer{}, c.env)
+		p.Reads = c.terminal
 		var err error
-		if p.settings, err = readSettings(p.root().PersistentFlags(), p.env); err != nil {
+		if p.Settings, err = ReadSettings(pflag.NewFlagSet("test", pflag.ContinueOnError), p.Env); err != nil {
 			t.Fatal(err)
 		}
-		if got := p.atDesktop(); got != c.want {
+		if got := p.AtDesktop(); got != c.want {
 			t.Errorf("%s: %v, want %v", c.name, got, c.want)
 		}
 	}
