@@ -32,7 +32,7 @@ func ReadBackup(ctx context.Context, store *pg.Store, r io.Reader, progress func
 	if err := store.Add(ctx, m.addition, progress); err != nil {
 		return Result{}, fmt.Errorf("nothing was written: %w", err)
 	}
-	m.result.sort()
+	m.result.Sort()
 	return m.result, nil
 }
 

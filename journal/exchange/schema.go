@@ -28,9 +28,9 @@ func required() map[string]any { return map[string]any{"required": true} }
 // Frictionless Table Schema (https://specs.frictionlessdata.io/table-schema/).
 func WriteSchema(w io.Writer) error {
 	var fields []schemaField
-	for _, c := range flatColumns() {
+	for _, c := range FlatColumns() {
 		f := c.schemaField
-		f.Name, f.Title = c.header(), cmp.Or(f.Title, titleOf(c.key))
+		f.Name, f.Title = c.Header(), cmp.Or(f.Title, titleOf(c.Key))
 		fields = append(fields, f)
 	}
 	e := json.NewEncoder(w)

@@ -1,0 +1,136 @@
+package sheet
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+	"time"
+
+	"rigtally/journal"
+	"rigtally/journal/exchange"
+)
+
+// spell is the time between two readings of the clock, in seconds after midnight.
+type spell struct {
+	start, end int
+	breaks     float64 // minutes
+}
+
+// read makes a span of it, by the clock of a zone.
+func (sp spell) read(day journal.Date, zone string) (journal.ClockSpan, error) {
+	seconds := func(n int) time.Duration { return time.Duration(n) * time.Second }
+	return journal.ReadClock(day, zone, seconds(sp.start), seconds(sp.end), time.Duration(sp.breaks*float64(time.Minute)))
+}
+
+// spell returns the time that a row tells of by the clock, nil if it does not.
+func (r *row) spell() *spell {
+	if r.Start == nil || r.End == nil {
+		return nil
+	}
+	sp := &spell{start: *r.Start, end: *r.End}
+	if r.breaks != nil {
+		sp.breaks = *r.breaks
+	}
+	return sp
+}
+
+// checkClock refuses an end that is not after its start, unless it can be the next
+// day's, and then says so. In a file of ours the journal has taken it already.
+func (s *Sheet) checkClock(r *row) error {
+	sp := r.spell()
+	if sp == nil || s.origin != foreign {
+		return nil
+	}
+	if r.Fished.Minutes != nil {
+		sp.breaks = 0 // those of the minutes are taken off already
+	}
+	span, err := sp.read(r.Day, "UTC")
+	var invalid *journal.Invalid
+	if errors.As(err, &invalid) {
+		what, remedy, _ := strings.Cut(invalid.Problems[0], "; ")
+		field := invalid.Fields[0]
+		if field == "breaks" {
+			field = "break_minutes"
+		}
+		return &problem{field: field, what: "can't be, since " + what, remedy: remedy}
+	}
+	if span.Says != "" {
+		s.nights = append(s.nights, fmt.Sprintf("row %d %s", r.number, span.Says))
+	}
+	return err
+}
+
+// clocks lets start and end give the minutes of stints that have none noted: of
+// the only one of a session, or of several that follow each other.
+func (s *Sheet) clocks(o *outing) {
+	if s.origin != foreign {
+		return
+	}
+	for _, st := range o.stints {
+		for _, r := range st.rows {
+			if st.spell == nil && !r.bad {
+				st.spell = r.spell()
+			}
+		}
+	}
+	switch {
+	case len(o.stints) == 1:
+	case inOrder(o.stints):
+		first, last := o.stints[0].spell, o.stints[len(o.stints)-1].spell
+		for _, r := range o.rows {
+			r.Start, r.End = &first.start, &last.end
+		}
+	default:
+		for _, st := range o.stints {
+			if st.spell != nil && st.head.Fished.Minutes == nil {
+				s.sharedTimes++
+			}
+			st.spell = nil
+		}
+	}
+}
+
+// inOrder reports whether stints have times of their own, each after the one before.
+func inOrder(stints []*stintRows) bool {
+	for i, st := range stints {
+		if st.spell == nil {
+			return false
+		}
+		if i > 0 {
+			if before := stints[i-1].spell; before.end <= before.start || st.spell.start < before.end {
+				return false
+			}
+		}
+	}
+	return true
+}
+
+// minutes returns the time fished: as noted, else by the clock of a zone.
+func (st *stintRows) minutes(day journal.Date, zone string) *float64 {
+	if st.head.Fished.Minutes != nil || st.spell == nil {
+		return st.head.Fished.Minutes
+	}
+	span, err := st.spell.read(day, zone)
+	if err != nil { // on a night when clocks change
+		return nil
+	}
+	return &span.Minutes
+}
+
+// sayTimes tells how start and end were read.
+func (s *Sheet) sayTimes() {
+	if s.has("start") && s.has("end") && s.origin == foreign {
+		s.choose("Where no minutes are noted, start and end give them.")
+	}
+	if s.sharedTimes > 0 {
+		s.warn("%s no minutes noted, and none from start and end, which several stints share.", exchange.Verb(s.sharedTimes, "stint", "has", "have"))
+	}
+	const most = 12
+	if n := len(s.nights); n > 0 {
+		list := strings.Join(s.nights[:min(most, n)], "; ")
+		if n > most {
+			list += "; …"
+		}
+		s.warn("Where the end is before the start: %s.", list)
+	}
+}
