@@ -1,12 +1,14 @@
-// Package exchange reads and writes journals as spreadsheets and backups.
+// Package exchange writes journals as flat CSV and as backups, and reads backups back.
 package exchange
 
 import (
+	"bytes"
+	"errors"
 	"fmt"
+	"io"
+	"rigtally/journal"
 	"slices"
 	"strings"
-
-	"rigtally/journal"
 )
 
 // Difference is a session that the journal holds with another content.
@@ -99,4 +101,30 @@ func Counted(n int, what string) string {
 		return "1 " + what
 	}
 	return fmt.Sprintf("%d %ss", n, what)
+}
+
+// Kind is a kind of file that can be imported.
+type Kind string
+
+// The kinds of file.
+const (
+	CSVFile    Kind = "csv"
+	BackupFile Kind = "backup"
+)
+
+// Sniff tells a backup from a spreadsheet by its first bytes. What it returns
+// reads the whole file.
+func Sniff(r io.Reader) (Kind, io.Reader, error) {
+	head := make([]byte, 512)
+	n, err := io.ReadFull(r, head)
+	if err != nil && !errors.Is(err, io.EOF) && !errors.Is(err, io.ErrUnexpectedEOF) {
+		return "", nil, fmt.Errorf("read the file: %w", err)
+	}
+	head = head[:n]
+	whole := io.MultiReader(bytes.NewReader(head), r)
+	start := bytes.TrimLeft(bytes.TrimPrefix(head, []byte("\xef\xbb\xbf")), " \t\r\n")
+	if bytes.HasPrefix(start, []byte("{")) {
+		return BackupFile, whole, nil
+	}
+	return CSVFile, whole, nil
 }

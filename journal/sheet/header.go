@@ -3,12 +3,11 @@ package sheet
 import (
 	"errors"
 	"fmt"
-	"strings"
-	"unicode"
-
 	"rigtally/internal/units"
 	"rigtally/journal"
 	catalogue "rigtally/journal/field"
+	"strings"
+	"unicode"
 )
 
 // Column tells how a column of the file was understood.
@@ -237,4 +236,27 @@ func understandColumns(header []string, g glossary) ([]*column, error) {
 		c.Understood, c.Field = f.Title, f.Key
 	}
 	return columns, nil
+}
+
+// Units returns the system of most units in the headers, "" without a winner.
+func (s *Sheet) Units() units.System {
+	us, metric := 0, 0
+	for _, c := range s.Columns {
+		if c.UnitFrom != "header" {
+			continue
+		}
+		switch c.Unit {
+		case units.Inch.Symbol(), units.Foot.Symbol(), units.CubicFootPerSecond.Symbol(), units.FootPerSecond.Symbol(), units.Fahrenheit.Symbol():
+			us++
+		case units.Millimetre.Symbol(), units.Centimetre.Symbol(), units.Metre.Symbol(), units.CubicMetrePerSecond.Symbol(), units.MetrePerSecond.Symbol(), units.Celsius.Symbol():
+			metric++
+		}
+	}
+	switch {
+	case us > metric:
+		return units.US
+	case metric > us:
+		return units.Metric
+	}
+	return ""
 }

@@ -7,15 +7,16 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"rigtally/internal/pgserver/pgtest"
+	"rigtally/internal/units"
+	"rigtally/journal"
+	"rigtally/journal/journaltest"
+	"rigtally/journal/pg"
+	"rigtally/journal/sheet"
 	"slices"
 	"strconv"
 	"strings"
 	"testing"
-
-	"rigtally/internal/units"
-	"rigtally/journal"
-	"rigtally/journal/journaltest"
-	"rigtally/journal/sheet"
 )
 
 func sample(t testing.TB, name string) []byte {
@@ -202,3 +203,5 @@ func TestMetricNotebook(t *testing.T) {
 		}
 	}
 }
+
+func TestMain(m *testing.M) { os.Exit(pgtest.Main(m, pg.Migrate)) }

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"strings"
 	"unicode/utf16"
 	"unicode/utf8"
 
@@ -92,4 +93,134 @@ func utf16Text(b []byte, low int) string {
 		codes[i] = uint16(b[2*i+low]) | uint16(b[2*i+1-low])<<8
 	}
 	return string(utf16.Decode(codes))
+}
+
+// records splits CSV text into rows of cells, more forgiving than RFC 4180 in
+// what people's programs write: a quotation mark inside an unquoted cell is a
+// plain character (6 1/2"), lines may end in CR, LF or both, and an empty line
+// is a row, so that row numbers are those a spreadsheet shows.
+func records(text string, separator byte) ([][]string, error) {
+	var rows [][]string
+	s := splitter{text: text, separator: separator}
+	width := 1
+	for s.at < len(text) {
+		row := make([]string, 0, width)
+		for more := true; more; {
+			var cell string
+			var ok bool
+			cell, more, ok = s.cell()
+			if !ok {
+				return nil, fmt.Errorf("row %d, cell %d opens a quotation mark that is never closed; close it, or write the mark twice to mean the mark itself",
+					len(rows)+1, len(row)+1)
+			}
+			row = append(row, cell)
+		}
+		width = max(width, len(row))
+		rows = append(rows, row)
+	}
+	for len(rows) > 0 && len(rows[len(rows)-1]) == 1 && strings.TrimSpace(rows[len(rows)-1][0]) == "" {
+		rows = rows[:len(rows)-1]
+	}
+	return rows, nil
+}
+
+type splitter struct {
+	text      string
+	separator byte
+	at        int
+}
+
+// cell takes one cell and reports whether another follows in its row, and
+// whether its quotation was closed.
+func (s *splitter) cell() (cell string, more, ok bool) {
+	if s.at < len(s.text) && s.text[s.at] == '"' {
+		var b strings.Builder
+		if !s.quoted(&b) {
+			return "", false, false
+		}
+		// What stands between the closing mark and the separator belongs to the cell.
+		rest, more := s.plain()
+		b.WriteString(rest)
+		return b.String(), more, true
+	}
+	cell, more = s.plain()
+	return cell, more, true
+}
+
+// quoted takes the text between quotation marks.
+func (s *splitter) quoted(b *strings.Builder) bool {
+	s.at++
+	for {
+		n := strings.IndexByte(s.text[s.at:], '"')
+		if n < 0 {
+			return false
+		}
+		b.WriteString(s.text[s.at : s.at+n])
+		s.at += n + 1
+		if s.at >= len(s.text) || s.text[s.at] != '"' {
+			return true
+		}
+		b.WriteByte('"')
+		s.at++
+	}
+}
+
+// plain takes the text up to the next separator or line end, and that.
+func (s *splitter) plain() (cell string, more bool) {
+	start := s.at
+	for s.at < len(s.text) {
+		switch s.text[s.at] {
+		case s.separator:
+			s.at++
+			// A separator at the very end of the file has an empty cell after it.
+			return s.text[start : s.at-1], true
+		case '\n':
+			s.at++
+			return s.text[start : s.at-1], false
+		case '\r':
+			end := s.at
+			s.at++
+			if s.at < len(s.text) && s.text[s.at] == '\n' {
+				s.at++
+			}
+			return s.text[start:end], false
+		}
+		s.at++
+	}
+	return s.text[start:], false
+}
+
+// separators that are tried, the likeliest first.
+const separators = ",;\t|"
+
+// declared takes off the line "sep=;" that spreadsheet programs write before the
+// header and do not show.
+func declared(text string) (separator byte, rest string) {
+	if len(text) < 5 || !strings.EqualFold(text[:4], "sep=") {
+		return 0, text
+	}
+	rest = strings.TrimLeft(text[5:], "\r\n")
+	if !strings.ContainsRune(separators, rune(text[4])) || len(rest) == len(text)-5 {
+		return 0, text
+	}
+	return text[4], rest
+}
+
+// head returns the first rows, for finding the header.
+func head(text string, separator byte) [][]string {
+	const lines = 12
+	end := 0
+	for range lines {
+		n := strings.IndexAny(text[end:], "\r\n")
+		if n < 0 {
+			end = len(text)
+			break
+		}
+		end += n + 1
+	}
+	rows, err := records(text[:end], separator)
+	if err != nil { // a quoted line break at the cut; the whole file is read later
+		rows, _ = records(strings.ReplaceAll(text[:end], `"`, ""), separator)
+	}
+	return rows
 }
