@@ -82,7 +82,7 @@ func (s script) sessionQuestions(answers map[string]string) []terminal.Question 
 		{Key: "start", Text: "Began at"}, {Key: "end", Text: "Ended at"},
 		{Key: "flow", Text: "Flow"}, {Key: "water-temp", Text: "Water temperature"}, {Key: "clarity", Text: "Clarity"},
 	} {
-		all = append(all, asField(q, sessionFields(journal.DateOf(s.now)), s.sys))
+		all = append(all, asEntry(q, sessionEntries(), s.sys))
 	}
 	return all
 }
@@ -91,7 +91,7 @@ func (s script) stintQuestions(n int, answers map[string]string) []terminal.Ques
 	key := func(k string) string { return stintKey(n, k) }
 	all := []terminal.Question{s.rigQuestion(n, answers)}
 	ask := func(k, text, fallback string) {
-		q := asField(terminal.Question{Key: k, Text: text, Fallback: fallback}, allStintFields(), s.sys)
+		q := asEntry(terminal.Question{Key: k, Text: text, Fallback: fallback}, stintEntries(), s.sys)
 		q.Key = key(k)
 		all = append(all, q)
 	}
@@ -162,10 +162,10 @@ func (s script) rigQuestion(n int, answers map[string]string) terminal.Question 
 	return required(q)
 }
 
-// asField gives a question the help and the check of the field of its key.
-func asField[T any](q terminal.Question, fields []field[T], sys units.System) terminal.Question {
-	i := slices.IndexFunc(fields, func(f field[T]) bool { return f.key == q.Key })
-	f := fields[i]
+// asEntry gives a question the help and the check of the entry of its key.
+func asEntry[T any](q terminal.Question, entries []entry[T], sys units.System) terminal.Question {
+	i := slices.IndexFunc(entries, func(f entry[T]) bool { return f.key == q.Key })
+	f := entries[i]
 	q.Help = "  " + capital(strings.ReplaceAll(f.usage, "`", "")) + "."
 	return optional(q, func(answer string) error {
 		var scratch T

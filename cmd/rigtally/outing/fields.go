@@ -2,6 +2,7 @@ package outing
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -10,178 +11,191 @@ import (
 	"rigtally/cmd/rigtally/terminal"
 	"rigtally/internal/units"
 	"rigtally/journal"
+	"rigtally/journal/field"
 )
 
 // draft is a session as a person told it, before the journal's own ids are put
 // in place of names.
 type draft struct {
 	angler, guide, water, beat string
-	start, end                 string // clock times, read when the water's zone is known
+	start, end                 string       // clock times, read when the water's zone is known
+	today                      journal.Date // for those who say so
 	session                    journal.Session
 	stints                     []stintDraft
 }
 
 // stintDraft is a stint as a person told it.
 type stintDraft struct {
-	rig      string // its name; "" when it is only described
-	base     journal.Rig
-	fly      journal.RigPosition // the fly described, on position 1 unless said
-	placed   bool                // the person named the position, so events belong to it
-	told     []string            // what of the rig was described, by key
-	tagEndMM *float64
-	stint    journal.Stint
-	counts   journal.Counted
+	rig    string // its name; "" when it is only described
+	base   journal.Rig
+	fly    journal.RigPosition // the fly described, on position 1 unless said
+	placed bool                // the person named the position, so events belong to it
+	told   []string            // what of the rig was described, by key
+	tag    journal.StintPosition
+	stint  journal.Stint
+	counts journal.Counted
 }
 
-// field is something that can be noted. Its key is a flag of "rigtally log" and
+// entry is something that can be told. Its key is a flag of "rigtally log" and
 // the name of a part of --stint.
-type field[T any] struct {
+type entry[T any] struct {
 	key   string
 	usage string // with the name of the value in backquotes
 	set   func(d *T, value string, sys units.System) error
 }
 
-func sessionFields(today journal.Date) []field[draft] {
-	text := func(key, usage string, to func(*draft) *string) field[draft] {
-		return field[draft]{key, usage, func(d *draft, v string, _ units.System) error {
-			*to(d) = v
-			return nil
-		}}
-	}
-	return []field[draft]{
-		text("angler", "`name` of who fished", func(d *draft) *string { return &d.angler }),
-		text("guide", "`name` of the guide", func(d *draft) *string { return &d.guide }),
-		text("water", "`name` of the river or lake", func(d *draft) *string { return &d.water }),
-		text("beat", "`name` of the stretch of it", func(d *draft) *string { return &d.beat }),
-		{"date", "`day` of the session: 2026-05-03, today or yesterday (default today)", func(d *draft, v string, _ units.System) (err error) {
-			d.session.Day, err = parseDay(v, today)
-			return err
-		}},
-		text("start", "`time` it began: 9:30 or 2:15pm", func(d *draft) *string { return &d.start }),
-		text("end", "`time` it ended", func(d *draft) *string { return &d.end }),
-		quantity("flow", "`flow` of the water: 540 cfs, 15.3 m³/s", units.Flow, func(d *draft) **float64 { return &d.session.FlowM3S }),
-		quantity("water-temp", "`temperature` of the water: 54F, 12.5 C", units.Temperature, func(d *draft) **float64 { return &d.session.WaterTempC }),
-		quantity("depth", "`depth` fished: 2.5 ft, 80 cm", units.Depth, func(d *draft) **float64 { return &d.session.DepthM }),
-		quantity("velocity", "`speed` of the water where you waded: 2 ft/s, 0.6 m/s", units.Speed, func(d *draft) **float64 { return &d.session.VelocityMS }),
-		{"storm", "`yes` when there was thunder or lightning, else no", func(d *draft, v string, _ units.System) (err error) {
-			d.session.Storm, err = yesOrNo(v)
-			return err
-		}},
-		word("clarity", "`word` for how clear the water was", journal.Clarities(), func(d *draft) *journal.Clarity { return &d.session.Clarity }),
-		word("wind", "`word` for the wind", journal.Winds(), func(d *draft) *journal.Wind { return &d.session.Wind }),
-		word("light", "`word` for the light", journal.Lights(), func(d *draft) *journal.Light { return &d.session.Light }),
-		text("notes", "`text` on the session", func(d *draft) *string { return &d.session.Notes }),
-	}
-}
-
-// rigFields describe a rig by its dropper.
-func rigFields() []field[stintDraft] {
-	return []field[stintDraft]{
-		word("method", "`word` for the way of fishing", journal.Methods(), func(d *stintDraft) *journal.Method { return &d.base.Method }),
-		word("swivel", "`word` for what joins sighter and tippet", journal.Swivels(), func(d *stintDraft) *journal.Swivel { return &d.base.Swivel }),
-		{"position", "`number` of the fly described and counted for: 0 the point, 1 the dropper above it, …", func(d *stintDraft, v string, _ units.System) (err error) {
-			d.placed = true
-			d.fly.Position, err = whole(v)
-			return err
-		}},
-		word("hang", "`word` for how the fly hangs (default tag)", journal.Hangs(), func(d *stintDraft) *journal.Hang { return &d.fly.Hang }),
-		{"junction", "`knot` the tag leaves from: " + list(journal.Junctions()[:len(journal.Junctions())-1]) + ", or other:NAME", setJunction},
-		quantity("tag", "`length` of the tag: 6 1/2 in, 16.5 cm", units.Length, func(d *stintDraft) **float64 { return &d.fly.TagLengthMM }),
-		word("facing", "`way` the tag leaves the junction", journal.Facings(), func(d *stintDraft) *journal.Facing { return &d.fly.Facing }),
-		word("prop", "`hitch` that holds the tag off the line", journal.Props(), func(d *stintDraft) *journal.Prop { return &d.fly.Prop }),
-		quantity("tippet", "`size` of the tag's tippet: 6X, 0.127 mm", units.Tippet, func(d *stintDraft) **float64 { return &d.fly.TippetMM }),
-		word("material", "`word` for what the tippet is made of", journal.Materials(), func(d *stintDraft) *journal.Material { return &d.fly.Material }),
-		{"fly", "`pattern` of the fly", func(d *stintDraft, v string, _ units.System) error {
-			d.fly.Fly = v
-			return nil
-		}},
-		number("hook-size", "`size` of its hook: 16", func(d *stintDraft) **int { return &d.fly.HookSize }),
-		quantity("bead", "`diameter` of its bead: 2.5 mm", units.Length, func(d *stintDraft) **float64 { return &d.fly.BeadMM }),
-		word("bulk", "`word` for what the fly offers to the current", journal.Bulks(), func(d *stintDraft) *journal.Bulk { return &d.fly.Bulk }),
-	}
-}
-
-// stintFields are what happened in a stint, beside the rig it was fished with.
-func stintFields() []field[stintDraft] {
-	fields := []field[stintDraft]{
-		{"rig", "`name` of the rig, as in \"rigtally rigs list\", or for a new one described by the flags below", func(d *stintDraft, v string, _ units.System) error {
-			d.rig = v
-			return nil
-		}},
-		{"minutes", "`time` fished: 90, 1h30, 1.5 h", func(d *stintDraft, v string, _ units.System) error {
-			minutes, err := units.ParseMinutes(v, units.Minute)
-			d.stint.Minutes = &minutes
-			return err
-		}},
-		number("casts", "`number` of casts", func(d *stintDraft) **int { return &d.stint.Casts }),
-		word("stroke", "casting `stroke`", journal.Strokes(), func(d *stintDraft) *journal.Stroke { return &d.stint.Stroke }),
-		quantity("tag-end", "`length` of the tag when the stint ended, if it was cut", units.Length, func(d *stintDraft) **float64 { return &d.tagEndMM }),
-		{"note", "`text` on the stint", func(d *stintDraft, v string, _ units.System) error {
-			d.stint.Notes = v
-			return nil
-		}},
-	}
-	return append(fields, countFields()...)
-}
-
-// allStintFields are the parts of --stint.
-func allStintFields() []field[stintDraft] { return append(stintFields(), rigFields()...) }
-
-// quantity is a field with a unit. A bare number is in the unit that the person
-// sees; where that invites a slip it is refused.
-func quantity[T any](key, usage string, q units.Quantity, to func(*T) **float64) field[T] {
-	return field[T]{key, usage, func(d *T, v string, sys units.System) error {
-		si, err := units.Parser{}.Parse(q, v, bareUnit(q, sys))
-		if err != nil {
-			return err
+// noted are those fields of a part of a T that have a flag.
+func noted[T, P any](fields []field.Field[P], part func(*T) *P) []entry[T] {
+	var all []entry[T]
+	for _, f := range fields {
+		if f.Usage == "" {
+			continue
 		}
-		_, err = units.Parser{}.Parse(q, v, "")
-		if err != nil && key == "tag" && sys != units.US && si < shortestBareTag {
-			return fmt.Errorf("%s without a unit would be mm; write %s cm or %s mm", v, v, v)
+		usage := f.Usage
+		if f.Words != nil {
+			usage += ": " + strings.Join(f.List(), ", ")
 		}
-		*to(d) = &si
-		return nil
-	}}
+		all = append(all, entry[T]{f.FlagName(), usage, func(d *T, v string, sys units.System) error {
+			value, err := read(f.Kind, f.Description, v, sys)
+			if err == nil {
+				f.Set(part(d), value)
+			}
+			return err
+		}})
+	}
+	return all
+}
+
+// named makes a field of a T that the journal's catalogue does not have.
+func named[T any](key, usage string, at func(*T) any) field.Field[T] {
+	return field.Of(at, field.Description{Key: key, Usage: usage})
+}
+
+// read reads a value as a person writes it.
+func read(kind field.Kind, f field.Description, v string, sys units.System) (any, error) {
+	switch kind {
+	case field.Chosen:
+		return known(strings.ReplaceAll(f.FlagName(), "-", " "), v, f.List())
+	case field.Number:
+		return measure(f, v, sys)
+	case field.Whole:
+		return whole(v)
+	case field.Truth:
+		return yesOrNo(v)
+	}
+	return v, nil
+}
+
+// measure reads a quantity. A bare number is in the unit that the person sees;
+// where that invites a slip it is refused.
+func measure(f field.Description, v string, sys units.System) (float64, error) {
+	si, err := units.Parser{}.Parse(f.Quantity, v, f.Bare(sys))
+	if err != nil {
+		return 0, err
+	}
+	_, err = units.Parser{}.Parse(f.Quantity, v, "")
+	if err != nil && f.FlagName() == "tag" && sys != units.US && si < shortestBareTag {
+		return 0, fmt.Errorf("%s without a unit would be mm; write %s cm or %s mm", v, v, v)
+	}
+	return si, nil
 }
 
 // shortestBareTag is the tag in mm below which a bare metric number was more
 // likely meant in cm. Common practice, no source.
 const shortestBareTag = 50
 
-func bareUnit(q units.Quantity, sys units.System) units.Unit {
-	us := sys == units.US
-	switch {
-	case q == units.Length && us:
-		return units.Inch
-	case q == units.Length:
-		return units.Millimetre
-	case q == units.Depth && us:
-		return units.Foot
-	case q == units.Depth:
-		return units.Metre
-	case q == units.Flow && us:
-		return units.CubicFootPerSecond
-	case q == units.Flow:
-		return units.CubicMetrePerSecond
-	case q == units.Speed && us:
-		return units.FootPerSecond
-	case q == units.Speed:
-		return units.MetrePerSecond
-	case q == units.Temperature && us:
-		return units.Fahrenheit
-	case q == units.Temperature:
-		return units.Celsius
-	}
-	return units.X
-}
-
-// word is a field of the journal's vocabulary.
-func word[T any, W ~string](key, usage string, words []W, to func(*T) *W) field[T] {
-	return field[T]{key, usage + ": " + list(words), func(d *T, v string, _ units.System) error {
-		w, err := known(strings.ReplaceAll(key, "-", " "), v, words)
-		*to(d) = w
+func sessionEntries() []entry[draft] {
+	own := noted([]field.Field[draft]{
+		named("angler", "`name` of who fished", func(d *draft) any { return &d.angler }),
+		named("guide", "`name` of the guide", func(d *draft) any { return &d.guide }),
+		named("water", "`name` of the river or lake", func(d *draft) any { return &d.water }),
+		named("beat", "`name` of the stretch of it", func(d *draft) any { return &d.beat }),
+		named("start", "`time` it began: 9:30 or 2:15pm", func(d *draft) any { return &d.start }),
+		named("end", "`time` it ended", func(d *draft) any { return &d.end }),
+	}, func(d *draft) *draft { return d })
+	day := entry[draft]{"date", "`day` of the session: 2026-05-03, today or yesterday (default today)", func(d *draft, v string, _ units.System) (err error) {
+		d.session.Day, err = parseDay(v, d.today)
 		return err
 	}}
+	return slices.Concat(slices.Insert(own, 4, day), noted(journal.SessionFields(), func(d *draft) *journal.Session { return &d.session }))
+}
+
+// rigEntries describe a rig by its dropper.
+func rigEntries() []entry[stintDraft] {
+	junctions := command.Words(journal.Junctions())
+	return slices.Concat(
+		noted(journal.RigFields(), func(d *stintDraft) *journal.Rig { return &d.base }),
+		[]entry[stintDraft]{
+			{"position", "`number` of the fly described and counted for: 0 the point, 1 the dropper above it, …", func(d *stintDraft, v string, _ units.System) (err error) {
+				d.placed = true
+				d.fly.Position, err = whole(v)
+				return err
+			}},
+			{"junction", "`knot` the tag leaves from: " + strings.Join(junctions[:len(junctions)-1], ", ") + ", or other:NAME", setJunction},
+		},
+		noted(journal.FlyFields(), func(d *stintDraft) *journal.RigPosition { return &d.fly }))
+}
+
+// stintEntries are the parts of --stint: what happened in it, and the rig it was fished with.
+func stintEntries() []entry[stintDraft] {
+	rig := named("rig", "`name` of the rig, as in \"rigtally rigs list\", or for a new one described by the flags below", func(d *stintDraft) any { return &d.rig })
+	return slices.Concat(
+		noted([]field.Field[stintDraft]{rig}, func(d *stintDraft) *stintDraft { return d }),
+		noted(journal.StintFields(), func(d *stintDraft) *journal.Stint { return &d.stint }),
+		noted(journal.TagFields(), func(d *stintDraft) *journal.StintPosition { return &d.tag }),
+		countEntries(),
+		rigEntries())
+}
+
+func countEntries() []entry[stintDraft] {
+	type counted = journal.Counted
+	all := noted([]field.Field[counted]{
+		named("hookups", "`number` of fish hooked (default: those landed, lost and broken off)", func(c *counted) any { return &c.Hookups }),
+		named("foul", "`number` of them hooked outside the mouth", func(c *counted) any { return &c.Foul }),
+		named("landed", "`number` landed", func(c *counted) any { return &c.Landed }),
+		named("lost", "`number` lost because the hook came out", func(c *counted) any { return &c.Lost }),
+		named("snags", "`number` of snags", func(c *counted) any { return &c.Snags }),
+		named("tangles", "`number` of tangles of all kinds", func(c *counted) any { return &c.Tangles }),
+		named("twists", "`number` of them that wrapped the tag round the line", func(c *counted) any { return &c.Twists }),
+		named("wind-knots", "`number` of them that were wind knots", func(c *counted) any { return &c.WindKnots }),
+		named("nests", "`number` of them that were nests", func(c *counted) any { return &c.Nests }),
+		named("minutes-lost", "`minutes` lost to all the tangles, or to the re-ties if there were none", func(c *counted) any { return &c.MinutesLost }),
+		named("checks", "`number` of looks at the tag", func(c *counted) any { return &c.Checks }),
+		named("turns", "`number` of turns round the line seen in all of them", func(c *counted) any { return &c.Turns }),
+		named("fly-changes", "`number` of times the fly was changed", func(c *counted) any { return &c.FlyChanges }),
+		field.Of(func(c *counted) any { return &c.CutMM }, field.Description{Key: "cut", Quantity: units.Length, Usage: "`length` the tag lost at each change: 1 in, 20 mm"}),
+		named("re-ties", "`number` of times the junction was tied anew", func(c *counted) any { return &c.Reties }),
+	}, func(d *stintDraft) *counted { return &d.counts })
+	broken := func(key, usage string, at func(*counted) *[]journal.BrokeAt) entry[stintDraft] {
+		return entry[stintDraft]{key, usage, func(d *stintDraft, v string, _ units.System) (err error) {
+			*at(&d.counts), err = parseBroken(v)
+			return err
+		}}
+	}
+	fish := broken("broke-off", "`place=number` of fish broken off, or a number alone; places: "+strings.Join(command.Words(journal.BreakPlaces()), ", "),
+		func(c *counted) *[]journal.BrokeAt { return &c.Broke })
+	snags := broken("snag-broke", "`place=number` of snags that broke off, among them", func(c *counted) *[]journal.BrokeAt { return &c.SnagBroke })
+	return slices.Insert(slices.Insert(all, 5, snags), 4, fish)
+}
+
+// parseBroken reads "2", "junction=1" or "junction=1; fly knot=1".
+func parseBroken(v string) ([]journal.BrokeAt, error) {
+	all := []journal.BrokeAt{}
+	for part := range strings.FieldsFuncSeq(v, func(r rune) bool { return r == ';' || r == ',' }) {
+		place, number, ok := strings.Cut(part, "=")
+		var b journal.BrokeAt
+		var err error
+		if !ok {
+			number = part
+		} else if b.Place, err = known("break place", strings.TrimSpace(place), journal.BreakPlaces()); err != nil {
+			return nil, err
+		}
+		if b.Count, err = whole(number); err != nil {
+			return nil, err
+		}
+		all = append(all, b)
+	}
+	return all, nil
 }
 
 func known[W ~string](what, v string, words []W) (W, error) {
@@ -190,10 +204,9 @@ func known[W ~string](what, v string, words []W) (W, error) {
 			return w, nil
 		}
 	}
-	return "", fmt.Errorf("%s %q is not known%s", what, v, terminal.Guess("", v, command.Words(words), "; write one of: "+list(words)))
+	list := command.Words(words)
+	return "", fmt.Errorf("%s %q is not known%s", what, v, terminal.Guess("", v, list, "; write one of: "+strings.Join(list, ", ")))
 }
-
-func list[W ~string](words []W) string { return strings.Join(command.Words(words), ", ") }
 
 // setJunction reads one of the known junctions, or "other:" with the person's own name for it.
 func setJunction(d *stintDraft, v string, _ units.System) (err error) {
@@ -206,14 +219,6 @@ func setJunction(d *stintDraft, v string, _ units.System) (err error) {
 		return fmt.Errorf("%w; a knot of your own is other:NAME", err)
 	}
 	return nil
-}
-
-func number[T any](key, usage string, to func(*T) **int) field[T] {
-	return field[T]{key, usage, func(d *T, v string, _ units.System) error {
-		n, err := whole(v)
-		*to(d) = &n
-		return err
-	}}
 }
 
 // whole reads a whole number that is not negative.

@@ -25,13 +25,13 @@ func (f form) empty() bool { return len(f.session) == 0 && len(f.stints) == 0 }
 // flags of its own, for one stint, or in --stint, for any number.
 func readForm(set *pflag.FlagSet, given *flags) (form, error) {
 	told := form{session: map[string]string{}}
-	for _, f := range sessionFields(journal.Date{}) {
+	for _, f := range sessionEntries() {
 		if set.Changed(f.key) {
 			told.session[f.key] = set.Lookup(f.key).Value.String()
 		}
 	}
 	single := map[string]string{}
-	for _, f := range allStintFields() {
+	for _, f := range stintEntries() {
 		if !set.Changed(f.key) {
 			continue
 		}
@@ -60,7 +60,7 @@ func readForm(set *pflag.FlagSet, given *flags) (form, error) {
 // parsePairs reads "rig=Blood short, minutes=90, tag=16,5 cm". A comma that no
 // key follows belongs to the value before it.
 func parsePairs(text string) (map[string]string, error) {
-	keys := command.Keys(allStintFields(), func(f field[stintDraft]) string { return f.key })
+	keys := command.Keys(stintEntries(), func(f entry[stintDraft]) string { return f.key })
 	values := map[string]string{}
 	last := ""
 	for part := range strings.SplitSeq(text, ",") {
@@ -86,8 +86,8 @@ func parsePairs(text string) (map[string]string, error) {
 
 // draft understands the form. Blanks, such as a dash, are what was not noted.
 func (f form) draft(sys units.System, today journal.Date) (draft, error) {
-	d := draft{session: journal.Session{Day: today}}
-	if err := fill(&d, sessionFields(today), f.session, sys); err != nil {
+	d := draft{today: today, session: journal.Session{Day: today}}
+	if err := fill(&d, sessionEntries(), f.session, sys); err != nil {
 		return d, terminal.Misusef("--%w", err)
 	}
 	for i, values := range f.stints {
@@ -105,10 +105,10 @@ func (f form) draft(sys units.System, today journal.Date) (draft, error) {
 
 func stintOf(values map[string]string, sys units.System) (stintDraft, error) {
 	sd := stintDraft{fly: journal.RigPosition{Position: 1}}
-	if err := fill(&sd, allStintFields(), values, sys); err != nil {
+	if err := fill(&sd, stintEntries(), values, sys); err != nil {
 		return sd, err
 	}
-	for _, f := range rigFields() {
+	for _, f := range rigEntries() {
 		if v, ok := values[f.key]; ok && !units.IsBlank(v) && f.key != "position" {
 			sd.told = append(sd.told, f.key)
 		}
@@ -119,9 +119,9 @@ func stintOf(values map[string]string, sys units.System) (stintDraft, error) {
 	return sd, nil
 }
 
-// fill sets the fields that have a value. Its error begins with the field's key.
-func fill[T any](d *T, fields []field[T], values map[string]string, sys units.System) error {
-	for _, f := range fields {
+// fill sets what has a value. Its error begins with the key.
+func fill[T any](d *T, entries []entry[T], values map[string]string, sys units.System) error {
+	for _, f := range entries {
 		value := strings.TrimSpace(values[f.key])
 		if units.IsBlank(value) {
 			continue

@@ -36,9 +36,9 @@ func (n Known) clone() Known {
 }
 
 // angler finds someone by name, without regard to case, as the next two do.
-func (n Known) angler(name string) (journal.Angler, bool) { return named(n.Anglers, name, anglerName) }
+func (n Known) angler(name string) (journal.Angler, bool) { return find(n.Anglers, name, anglerName) }
 
-func (n Known) water(name string) (journal.Water, bool) { return named(n.Waters, name, waterName) }
+func (n Known) water(name string) (journal.Water, bool) { return find(n.Waters, name, waterName) }
 
 // Rig finds the last revision of a name.
 func (n Known) Rig(name string) (latest journal.Rig, ok bool) {
@@ -71,7 +71,7 @@ func (n Known) RigNames() []string {
 func anglerName(a journal.Angler) string { return a.Name }
 func waterName(w journal.Water) string   { return w.Name }
 
-func named[T any](all map[journal.ID]T, name string, of func(T) string) (found T, ok bool) {
+func find[T any](all map[journal.ID]T, name string, of func(T) string) (found T, ok bool) {
 	for _, v := range all {
 		if strings.EqualFold(of(v), name) {
 			return v, true

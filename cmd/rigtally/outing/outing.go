@@ -63,10 +63,10 @@ of it is lost whatever happens.`,
 	}
 	all := cmd.Flags()
 	all.SortFlags = false
-	for _, f := range sessionFields(journal.Date{}) {
+	for _, f := range sessionEntries() {
 		all.String(f.key, "", f.usage)
 	}
-	for _, f := range allStintFields() {
+	for _, f := range stintEntries() {
 		if f.key == "broke-off" || f.key == "snag-broke" {
 			given.several[f.key] = all.StringArray(f.key, nil, f.usage)
 		} else {

@@ -172,8 +172,8 @@ func (p *plan) stint(d stintDraft, now time.Time) (journal.Stint, error) {
 		return st, err
 	}
 	st.RigID = rig.ID
-	if start != nil || d.tagEndMM != nil {
-		st.Positions = []journal.StintPosition{{Position: d.fly.Position, TagStartMM: start, TagEndMM: d.tagEndMM}}
+	if start != nil || d.tag.TagEndMM != nil {
+		st.Positions = []journal.StintPosition{{Position: d.fly.Position, TagStartMM: start, TagEndMM: d.tag.TagEndMM}}
 	}
 	// Counts belong to the fly that was named, or to a rig's only one.
 	var position *int

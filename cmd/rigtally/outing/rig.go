@@ -10,6 +10,7 @@ import (
 	"rigtally/cmd/rigtally/terminal"
 	"rigtally/internal/units"
 	"rigtally/journal"
+	"rigtally/journal/field"
 )
 
 // rig finds the rig that a stint was fished with, or plans to add the one that
@@ -52,46 +53,20 @@ func (p *plan) rig(d stintDraft, now time.Time) (rig journal.Rig, start *float64
 // differs refuses a description that contradicts a rig that is known, since
 // such a rig never changes. Only its tag may have been shorter already.
 func (d stintDraft) differs(rig journal.Rig) (start *float64, err error) {
-	var other []string
 	at, on := rig.At(d.fly.Position)
 	if !on && d.placed {
 		return nil, fmt.Errorf("the rig %s has no fly at position %d; leave --position out or name another rig", rig.Title(), d.fly.Position)
 	}
-	for _, key := range d.told {
-		same := true
-		switch key {
-		case "method":
-			same = d.base.Method == rig.Method
-		case "swivel":
-			same = d.base.Swivel == rig.Swivel
-		case "hang":
-			same = d.fly.Hang == at.Hang
-		case "junction":
-			same = d.fly.Junction == at.Junction && strings.EqualFold(d.fly.JunctionName, at.JunctionName)
-		case "tag":
-			if !sameMeasure(d.fly.TagLengthMM, at.TagLengthMM) {
-				start = d.fly.TagLengthMM
-			}
-		case "facing":
-			same = d.fly.Facing == at.Facing
-		case "prop":
-			same = d.fly.Prop == at.Prop
-		case "tippet":
-			same = sameMeasure(d.fly.TippetMM, at.TippetMM)
-		case "material":
-			same = d.fly.Material == at.Material
-		case "fly":
-			same = strings.EqualFold(d.fly.Fly, at.Fly)
-		case "hook-size":
-			same = at.HookSize != nil && *d.fly.HookSize == *at.HookSize
-		case "bead":
-			same = sameMeasure(d.fly.BeadMM, at.BeadMM)
-		case "bulk":
-			same = d.fly.Bulk == at.Bulk
-		}
-		if !same {
+	other := differing(journal.RigFields(), &d.base, &rig, d.told)
+	for _, key := range differing(journal.FlyFields(), &d.fly, &at, d.told) {
+		if key == "tag" {
+			start = d.fly.TagLengthMM
+		} else {
 			other = append(other, key)
 		}
+	}
+	if slices.Contains(d.told, "junction") && d.fly.Junction == at.Junction && !strings.EqualFold(d.fly.JunctionName, at.JunctionName) {
+		other = append(other, "junction")
 	}
 	if len(other) > 0 {
 		return nil, fmt.Errorf("the rig %s is in the journal with another %s, and a rig that was fished never changes; "+
@@ -100,7 +75,16 @@ func (d stintDraft) differs(rig journal.Rig) (start *float64, err error) {
 	return start, nil
 }
 
-func sameMeasure(a, b *float64) bool { return a == b || a != nil && b != nil && *a == *b }
+// differing are the keys of those fields that were told of one and are not so of the other.
+func differing[T any](fields []field.Field[T], a, b *T, told []string) []string {
+	var keys []string
+	for _, f := range fields {
+		if slices.Contains(told, f.FlagName()) && !f.Same(a, b) && !strings.EqualFold(f.String(a), f.String(b)) {
+			keys = append(keys, f.FlagName())
+		}
+	}
+	return keys
+}
 
 // sameTying finds a rig that is tied just alike, whatever its name.
 func (p *plan) sameTying(rig journal.Rig) (journal.Rig, bool) {
