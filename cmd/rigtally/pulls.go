@@ -14,107 +14,97 @@ import (
 	"rigtally/cmd/rigtally/terminal"
 	"rigtally/internal/units"
 	"rigtally/journal"
+	"rigtally/journal/field"
 	"rigtally/prose"
 )
 
-// pullFlags are the parts of a pull as flags.
-type pullFlags struct {
-	junction, facing, prop, tippet, material, on, ending, at, angler, day, label, note, force string
-	wet, dry                                                                                  bool
-}
-
-func (f *pullFlags) add(cmd *cobra.Command) {
-	flags := cmd.Flags()
-	flags.StringVar(&f.junction, "junction", "", "`knot` or hardware, by a known name or one of your own; none: a line without a knot")
-	flags.StringVar(&f.facing, "facing", "", "which `way` the tag leaves: down, up or side")
-	flags.StringVar(&f.prop, "prop", "", "`hitch` that holds the tag off: none, half-hitch or overhand")
-	flags.StringVar(&f.tippet, "tippet", "", "`size` of the line, as 6X or 0.127mm")
-	flags.StringVar(&f.material, "material", "", "`what` it is made of: nylon or fluorocarbon")
-	flags.StringVar(&f.on, "pulled-on", "", "`part` that the scale pulled on: tag or \"main line\"")
-	flags.BoolVar(&f.wet, "wet", false, "the line was soaked")
-	flags.BoolVar(&f.dry, "dry", false, "the line was dry")
-	flags.StringVar(&f.force, "force", "", "the most that the scale showed, with its `unit`: 3.4lbf, 1.55kgf or 15.2N")
-	flags.StringVar(&f.ending, "ending", "", "`how` it ended: broke, slipped or \"did not break\"")
-	flags.StringVar(&f.at, "broke-at", "", "`where` it broke: junction, tag, \"main line\" or grip; says that it broke")
-	flags.StringVar(&f.angler, "tied-by", "", "`name` of who tied it")
-	flags.StringVar(&f.day, "date", "", "`day`, as 2026-04-30 (default: today)")
-	flags.StringVar(&f.label, "label", "", "`label` of the spool or the batch")
-	flags.StringVar(&f.note, "note", "", "a `note`")
-	for name, words := range map[string][]string{
-		"junction": junctionNames(), "facing": command.Words(journal.Facings()), "prop": command.Words(journal.Props()),
-		"material": command.Words(journal.Materials()), "pulled-on": command.Words(journal.PulledOns()),
-		"ending": command.Words(journal.PullEndings()), "broke-at": command.Words(journal.PullBreaks()),
-	} {
-		command.Complete(cmd, name, words)
+// pullFlags are the flags of a pull, each with what it says.
+func pullFlags() [][2]string {
+	return [][2]string{
+		{"junction", "`knot` or hardware, by a known name or one of your own; none: a line without a knot"},
+		{"facing", "which `way` the tag leaves: down, up or side"},
+		{"prop", "`hitch` that holds the tag off: none, half-hitch or overhand"},
+		{"tippet", "`size` of the line, as 6X or 0.127mm"},
+		{"material", "`what` it is made of: nylon or fluorocarbon"},
+		{"pulled-on", "`part` that the scale pulled on: tag or \"main line\""},
+		{"force", "the most that the scale showed, with its `unit`: 3.4lbf, 1.55kgf or 15.2N"},
+		{"ending", "`how` it ended: broke, slipped or \"did not break\""},
+		{"broke-at", "`where` it broke: junction, tag, \"main line\" or grip; says that it broke"},
+		{"tied-by", "`name` of who tied it"},
+		{"date", "`day`, as 2026-04-30 (default: today)"},
+		{"label", "`label` of the spool or the batch"},
+		{"note", "a `note`"},
 	}
+}
+
+func addPullFlags(cmd *cobra.Command) {
+	flags := cmd.Flags()
+	for _, f := range pullFlags() {
+		flags.String(f[0], "", f[1])
+	}
+	flags.Bool("wet", false, "the line was soaked")
+	flags.Bool("dry", false, "the line was dry")
 	cmd.MarkFlagsMutuallyExclusive("wet", "dry")
+	for _, f := range journal.PullFields() {
+		if words := f.List(); f.Key == "junction" {
+			command.Complete(cmd, f.Key, append(words[:len(words)-1], "none"))
+		} else if len(words) > 0 && f.Key != "wet" {
+			command.Complete(cmd, f.FlagName(), words)
+		}
+	}
 }
 
-func junctionNames() []string {
-	list := command.Words(journal.Junctions())
-	list[len(list)-1] = "none"
-	return list
-}
-
-// onto writes the flags that were given onto a pull.
-func (f *pullFlags) onto(ctx context.Context, cmd *cobra.Command, j command.Journal, p *journal.BenchPull) error {
-	given := cmd.Flags().Changed
+// ontoPull writes the flags that were given onto a pull.
+func ontoPull(ctx context.Context, flags *pflag.FlagSet, j command.Journal, p *journal.BenchPull) error {
+	said := func(name string) string { return flags.Lookup(name).Value.String() }
+	given := flags.Changed
 	if given("junction") {
-		p.Junction, p.JunctionName = junctionWord(f.junction)
+		p.Junction, p.JunctionName = junctionWord(said("junction"))
 		if !p.Knotted() {
 			p.Facing, p.Prop, p.PulledOn = "", "", ""
 		}
 	}
-	texts := map[string]func(){
-		"facing":    func() { p.Facing = journal.Facing(f.facing) },
-		"prop":      func() { p.Prop = journal.Prop(f.prop) },
-		"material":  func() { p.Material = journal.Material(f.material) },
-		"pulled-on": func() { p.PulledOn = journal.PulledOn(f.on) },
-		"label":     func() { p.Label = f.label },
-		"note":      func() { p.Note = f.note },
-		"wet":       func() { p.Wetness = "wet" },
-		"dry":       func() { p.Wetness = "dry" },
-	}
-	cmd.Flags().Visit(func(flag *pflag.Flag) {
-		if set := texts[flag.Name]; set != nil {
-			set()
+	for _, wetness := range command.Words(journal.Wetnesses()) {
+		if given(wetness) {
+			p.Wetness = journal.Wetness(wetness)
 		}
-	})
+	}
 	if given("ending") {
-		p.Ending, p.BrokeAt = journal.PullEnding(f.ending), ""
+		p.BrokeAt = ""
+	} else if given("broke-at") {
+		p.Ending = journal.PulledBroke
 	}
-	if given("broke-at") {
-		p.BrokeAt = journal.PullBreak(f.at)
-		if !given("ending") {
-			p.Ending = journal.PulledBroke
+	for _, f := range journal.PullFields() {
+		words := f.Kind == field.Text || f.Kind == field.Chosen
+		if name := f.FlagName(); words && f.Key != "junction" && f.Key != "wet" && given(name) {
+			f.Set(p, said(name))
 		}
 	}
-	return f.measures(ctx, cmd, j, p)
+	return measuresOfPull(ctx, flags, j, p)
 }
 
-func (f *pullFlags) measures(ctx context.Context, cmd *cobra.Command, j command.Journal, p *journal.BenchPull) (err error) {
-	given := cmd.Flags().Changed
-	if given("tippet") {
-		if p.TippetMM, err = units.ParseTippet(f.tippet, units.X); err != nil {
-			return terminal.Misusef("--tippet: %w", err)
+func measuresOfPull(ctx context.Context, flags *pflag.FlagSet, j command.Journal, p *journal.BenchPull) error {
+	bare := units.Unit("") // a metric scale may show N or kgf
+	if j.Units == units.US {
+		bare = units.PoundForce
+	}
+	for _, m := range []struct {
+		flag string
+		read func(string) error
+	}{
+		{"tippet", func(text string) (err error) { p.TippetMM, err = units.ParseTippet(text, units.X); return err }},
+		{"force", func(text string) (err error) { p.ForceN, err = units.ParseForce(text, bare); return err }},
+		{"date", func(text string) (err error) { p.Day, err = journal.ParseDate(text); return err }},
+	} {
+		if !flags.Changed(m.flag) {
+			continue
+		}
+		if err := m.read(flags.Lookup(m.flag).Value.String()); err != nil {
+			return terminal.Misusef("--%s: %w", m.flag, err)
 		}
 	}
-	if given("force") {
-		bare := units.Unit("")
-		if j.Units == units.US {
-			bare = units.PoundForce
-		}
-		if p.ForceN, err = units.ParseForce(f.force, bare); err != nil {
-			return terminal.Misusef("--force: %w", err)
-		}
-	}
-	if given("date") {
-		if p.Day, err = journal.ParseDate(f.day); err != nil {
-			return terminal.Misusef("--date: %w", err)
-		}
-	}
-	if given("tied-by") {
-		tier, err := j.AnglerNamed(ctx, f.angler)
+	if flags.Changed("tied-by") {
+		tier, err := j.AnglerNamed(ctx, flags.Lookup("tied-by").Value.String())
 		if err != nil {
 			return err
 		}
@@ -137,9 +127,9 @@ func junctionWord(name string) (journal.Junction, string) {
 	return journal.JunctionOther, name
 }
 
-// save stores a pull with the flags on it; what is wrong with it is wrong use.
-func (f *pullFlags) save(ctx context.Context, cmd *cobra.Command, p *command.Program, j command.Journal, pull journal.BenchPull, done string) error {
-	if err := f.onto(ctx, cmd, j, &pull); err != nil {
+// savePull stores a pull with the flags on it; what is wrong with it is wrong use.
+func savePull(ctx context.Context, cmd *cobra.Command, p *command.Program, j command.Journal, pull journal.BenchPull, done string) error {
+	if err := ontoPull(ctx, cmd.Flags(), j, &pull); err != nil {
 		return err
 	}
 	saved, err := j.SaveBenchPull(ctx, pull)
@@ -151,21 +141,20 @@ func (f *pullFlags) save(ctx context.Context, cmd *cobra.Command, p *command.Pro
 }
 
 func pullAddCommand(p *command.Program) *cobra.Command {
-	var f pullFlags
 	cmd := &cobra.Command{
 		Use: "add --tippet SIZE --force FORCE", Short: "Record a pull", Args: command.None,
 		Example: `  rigtally bench add --junction figure-eight --facing down --tippet 6X --material nylon --wet --pulled-on tag --force 1.95lbf --broke-at junction
   rigtally bench add --junction none --tippet 6X --material nylon --wet --force 2.4lbf --broke-at "main line"
   rigtally bench add --junction blood --tippet 5X --force 1.1kgf --ending slipped --tied-by "J. Felt"`,
 	}
-	f.add(cmd)
+	addPullFlags(cmd)
 	command.Needs(cmd, "tippet", "force")
 	cmd.RunE = p.InJournal(func(ctx context.Context, j command.Journal, _ []string) error {
 		id, err := journal.NewID()
 		if err != nil {
 			return err
 		}
-		return f.save(ctx, cmd, p, j, journal.BenchPull{ID: id, Day: journal.DateOf(p.Now())}, "Recorded")
+		return savePull(ctx, cmd, p, j, journal.BenchPull{ID: id, Day: journal.DateOf(p.Now())}, "Recorded")
 	})
 	return cmd
 }
@@ -174,16 +163,15 @@ func pullAddCommand(p *command.Program) *cobra.Command {
 func keptPulls() kept { return kept{noun: "pull", name: "bench"} }
 
 func pullChangeCommand(p *command.Program) *cobra.Command {
-	var f pullFlags
 	var cmd *cobra.Command
 	cmd = keptPulls().command(p, "change", "Change a pull; what no flag names stays", func(ctx context.Context, j command.Journal, id journal.ID) error {
 		pull, err := j.BenchPullByID(ctx, id)
 		if err != nil {
 			return err
 		}
-		return f.save(ctx, cmd, p, j, pull, "Changed")
+		return savePull(ctx, cmd, p, j, pull, "Changed")
 	})
-	f.add(cmd)
+	addPullFlags(cmd)
 	return cmd
 }
 
