@@ -139,6 +139,9 @@ func (s sums) Rows(context.Context, journal.Question) (*journal.Rows, error) {
 // the chance of 300 outfits.
 func TestShrunkIntervalsHoldTheTruth(t *testing.T) {
 	t.Parallel()
+	if testing.Short() {
+		t.Skip("simulates for seconds")
+	}
 	rng := rand.New(rand.NewPCG(11, 1))
 	gamma := func(cv float64) float64 {
 		return distuv.Gamma{Alpha: 1 / (cv * cv), Beta: 1 / (cv * cv), Src: rng}.Rand()
