@@ -362,7 +362,7 @@ func drawRigs(d *Drawing, a season.Answer) {
 
 // drawSessions is the control chart: each session in the order fished, the band of
 // its limits, and the rate of all of them together.
-func drawSessions(d *Drawing, a season.Answer, c analytics.ChartAnswer) {
+func drawSessions(d *Drawing, a season.Answer, c season.Chart) {
 	const top, height = 22.0, 200.0
 	d.Key = []Key{{LookRoundOpen, "a session within the limits"}, {LookRound, "beyond them"}, {LookWash, "limits, by how long each session was"},
 		{LookDashes, "all sessions together: " + prose.Rate(c.Outcome, c.Centre)}}
@@ -407,13 +407,13 @@ func unitOf(o journal.Outcome) string {
 
 // sessionMarks draws the sessions, and names the days of those beyond the limits; a
 // name near the one before it stands a line higher.
-func (d *Drawing) sessionMarks(s scaleUp, a season.Answer, c analytics.ChartAnswer, slot, radius float64) {
+func (d *Drawing) sessionMarks(s scaleUp, a season.Answer, c season.Chart, slot, radius float64) {
 	const near, line = 9.0, 13.0 // percent, px
 	last, lastY := -near, 0.0
 	for i, p := range c.Points {
 		x := gutter + slot*(float64(i)+0.5)
 		y, _ := s.y(p.Rate)
-		if p.Out == analytics.WithinLimits {
+		if p.Out == season.WithinLimits {
 			d.dot(at(x), y, radius, paper, edge)
 			continue
 		}
@@ -439,7 +439,7 @@ func (d *Drawing) sessionMarks(s scaleUp, a season.Answer, c analytics.ChartAnsw
 }
 
 // monthsBelow names a month under its first session, where there is room.
-func (d *Drawing) monthsBelow(c analytics.ChartAnswer, slot, y float64) {
+func (d *Drawing) monthsBelow(c season.Chart, slot, y float64) {
 	const room = 10.0 // percent
 	last := -room
 	for i, p := range c.Points {
