@@ -2,6 +2,8 @@ package web
 
 import (
 	"net/http"
+
+	"rigtally/prose"
 )
 
 type anglersPage struct {
@@ -25,7 +27,7 @@ func (s *Server) anglers(w http.ResponseWriter, r *http.Request) error {
 			if a.Active != active {
 				continue
 			}
-			more := capital(string(a.Kind))
+			more := prose.Capital(string(a.Kind))
 			if !active {
 				more += " · not offered when logging"
 			}

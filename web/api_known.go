@@ -9,6 +9,7 @@ import (
 	"rigtally/analytics/caution"
 	"rigtally/internal/units"
 	"rigtally/journal"
+	"rigtally/prose"
 )
 
 // knownAnswer is what a phone keeps to start a session without signal.
@@ -75,7 +76,7 @@ func (k known) latestRigs(sys units.System, last *journal.Session) []knownRig {
 			}
 		}
 		if used || r.Revision == latest[strings.ToLower(r.Name)] {
-			list = append(list, knownRig{r, rigLine(r, sys)})
+			list = append(list, knownRig{r, prose.Rig(r, sys)})
 		}
 	}
 	return list

@@ -60,7 +60,7 @@ func (s *Server) bench(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	p := benchPage{frame: f, Empty: len(pulls) == 0, Pulls: count(len(pulls), "pull", "pulls"), NoTable: prose.NoKnotTable, Safety: prose.PullSafely}
+	p := benchPage{frame: f, Empty: len(pulls) == 0, Pulls: prose.Plural(len(pulls), "pull", "pulls"), NoTable: prose.NoKnotTable, Safety: prose.PullSafely}
 	if p.Empty {
 		return s.render(w, http.StatusOK, "bench", p)
 	}
@@ -87,7 +87,7 @@ func (s *Server) bench(w http.ResponseWriter, r *http.Request) error {
 func (s *Server) benchAnswer(f frame, q benchQuestion, a analytics.BenchAnswer) *benchPart {
 	p := &benchPart{
 		Sentence: prose.BenchSentence(a, f.Units), Words: max(1, len(a.By)), Alike: prose.BenchAlike(a), Relative: a.Relative, SlipsFail: a.SlipsFail,
-		InAll: count(a.Pulls, "pull", "pulls") + " in all.", LeftOut: prose.BenchLeftOut(a), Notes: prose.BenchNotes(a, f.Units),
+		InAll: prose.Plural(a.Pulls, "pull", "pulls") + " in all.", LeftOut: prose.BenchLeftOut(a), Notes: prose.BenchNotes(a, f.Units),
 		JSON: q.url("/bench.json"), CSV: q.url("/bench.csv"),
 	}
 	if len(a.Groups) == 0 {

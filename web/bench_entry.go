@@ -367,7 +367,7 @@ func (s *Server) setupSoFar(r *http.Request, f *form, p *pullPage, pulls []journ
 	if setup.Label != "" {
 		words = append(words, setup.Label)
 	}
-	p.Setup = capital(strings.Join(words, " · "))
+	p.Setup = prose.Capital(strings.Join(words, " · "))
 	n := 0
 	for _, pull := range slices.Backward(pulls) {
 		if !alikeSetup(pull, setup) {
@@ -378,7 +378,7 @@ func (s *Server) setupSoFar(r *http.Request, f *form, p *pullPage, pulls []journ
 			p.Recent = append(p.Recent, pullRow{Href: "/bench/pulls/" + pull.ID.String(), Title: units.FormatForce(pull.ForceN, f.units) + ", " + prose.PullEnded(pull.Ending, pull.BrokeAt), Restore: "/bench/pulls/" + pull.ID.String() + "/delete"})
 		}
 	}
-	p.Tally = count(n, "pull", "pulls") + " of this set-up so far"
+	p.Tally = prose.Plural(n, "pull", "pulls") + " of this set-up so far"
 	return nil
 }
 

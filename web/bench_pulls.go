@@ -50,7 +50,7 @@ func (s *Server) benchPulls(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	f := &form{values: r.URL.Query(), units: fr.Units}
-	p := pullsPage{frame: fr, Total: count(len(pulls), "pull", "pulls"), Days: journal.UndoDays, Page: 1, Pages: max(1, (len(pulls)+pullsPerPage-1)/pullsPerPage)}
+	p := pullsPage{frame: fr, Total: prose.Plural(len(pulls), "pull", "pulls"), Days: journal.UndoDays, Page: 1, Pages: max(1, (len(pulls)+pullsPerPage-1)/pullsPerPage)}
 	if page := f.whole("page", 1<<20); page != nil {
 		p.Page = min(max(1, *page), p.Pages)
 	}
@@ -96,7 +96,7 @@ func (s *Server) tierNames(r *http.Request) (tierNames, error) {
 
 func (k tierNames) row(p journal.BenchPull, sys units.System) pullRow {
 	at := "/bench/pulls/" + p.ID.String()
-	more := prose.PullLineUp(p) + " · " + dayWords(p.Day)
+	more := prose.PullLineUp(p) + " · " + prose.Day(p.Day)
 	if p.AnglerID != nil {
 		more += " · tied by " + k[*p.AnglerID]
 	}
@@ -106,7 +106,7 @@ func (k tierNames) row(p journal.BenchPull, sys units.System) pullRow {
 	if p.Note != "" {
 		more += " · " + p.Note
 	}
-	return pullRow{Href: at, Title: capital(prose.PullKnot(p)) + ": " + units.FormatForce(p.ForceN, sys) + ", " + prose.PullEnded(p.Ending, p.BrokeAt), More: more, Restore: at + "/restore", Version: p.Version}
+	return pullRow{Href: at, Title: prose.Capital(prose.PullKnot(p)) + ": " + units.FormatForce(p.ForceN, sys) + ", " + prose.PullEnded(p.Ending, p.BrokeAt), More: more, Restore: at + "/restore", Version: p.Version}
 }
 
 // benchPullDelete takes a pull out and offers to undo that.

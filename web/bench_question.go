@@ -9,6 +9,7 @@ import (
 	"rigtally/analytics"
 	"rigtally/internal/units"
 	"rigtally/journal"
+	"rigtally/prose"
 )
 
 // benchQuestion is a question of the bench as an address holds it: by=facing (at
@@ -159,7 +160,7 @@ func benchNext(q benchQuestion, pulls []journal.BenchPull) []link {
 	var list []link
 	for _, j := range journal.Junctions() {
 		if len(both[string(j)]) > 1 {
-			list = append(list, link{benchQuestion{By: []string{"facing"}, Where: []string{"junction=" + string(j)}}.url("/bench"), capital(string(j)) + ", by facing"})
+			list = append(list, link{benchQuestion{By: []string{"facing"}, Where: []string{"junction=" + string(j)}}.url("/bench"), prose.Capital(string(j)) + ", by facing"})
 		}
 	}
 	for _, by := range []struct{ key, text string }{{"junction", "Junctions"}, {"tippet", "Tippets"}, {"angler", "Who tied"}, {"label", "Labels"}} {

@@ -95,9 +95,9 @@ var claimLooks = map[analytics.Standing]string{
 }
 
 func newClaimView(a analytics.ClaimAnswer, sys units.System, scale claimScale) claimView {
-	v := claimView{ID: a.Claim.ID.String(), Words: a.Claim.Words, Standing: capital(string(a.Standing)), Look: claimLooks[a.Standing],
-		Test: capital(prose.ClaimTest(a.Claim, a.Outcome, a.Factor, sys)), Hours: prose.ClaimHours(a), Need: prose.ClaimNeed(a),
-		Source: capital(string(a.Claim.Source)), Sides: prose.ClaimSides(a), Notes: prose.ClaimNotes(a),
+	v := claimView{ID: a.Claim.ID.String(), Words: a.Claim.Words, Standing: prose.Capital(string(a.Standing)), Look: claimLooks[a.Standing],
+		Test: prose.Capital(prose.ClaimTest(a.Claim, a.Outcome, a.Factor, sys)), Hours: prose.ClaimHours(a), Need: prose.ClaimNeed(a),
+		Source: prose.Capital(string(a.Claim.Source)), Sides: prose.ClaimSides(a), Notes: prose.ClaimNotes(a),
 		Finding: claimQuestion(a.Claim, sys), Curve: a.Step != 0, Edit: "/claims/" + a.Claim.ID.String()}
 	v.Enough = a.HoursNeeded != nil && *a.HoursNeeded <= a.Total.Hours
 	if a.QFor != nil && a.QAgainst != nil {

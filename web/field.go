@@ -1,9 +1,8 @@
 package web
 
 import (
-	"strings"
-
 	"rigtally/journal"
+	"rigtally/prose"
 )
 
 // field is an input of a form, ready to be shown.
@@ -65,7 +64,7 @@ func vocabulary[T ~string](words []T, none string) []option {
 		list = append(list, option{Text: none})
 	}
 	for _, w := range words {
-		list = append(list, option{Value: string(w), Text: capital(string(w))})
+		list = append(list, option{Value: string(w), Text: prose.Capital(string(w))})
 	}
 	return list
 }
@@ -92,14 +91,6 @@ func wordsOf(condition string) []string {
 
 const notNoted = "Not noted"
 
-// capital starts a text with a capital letter.
-func capital(s string) string {
-	if s == "" {
-		return ""
-	}
-	return strings.ToUpper(s[:1]) + s[1:]
-}
-
 // Problems is what is wrong with an entry, for the top of its page.
 type problems struct {
 	Title string
@@ -107,7 +98,3 @@ type problems struct {
 }
 
 func (f *form) problems(title string) problems { return problems{title, f.faults} }
-
-func positionLabel(position int) string {
-	return capital(strings.TrimPrefix(journal.PositionTitle(position), "the "))
-}

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"rigtally/journal"
+	"rigtally/prose"
 )
 
 // cell is a counter of the log form: a shape that an event without further
@@ -44,7 +45,7 @@ const (
 func sections() []section {
 	var fish, snags []cell
 	for _, place := range journal.BreakPlaces() {
-		key, label := strings.ReplaceAll(string(place), " ", "-"), capital(string(place))
+		key, label := strings.ReplaceAll(string(place), " ", "-"), prose.Capital(string(place))
 		fish = append(fish, hookup("fish-broke-"+key, label, journal.Fair, journal.BrokeOff, place))
 		snags = append(snags, snag("snag-broke-"+key, label, journal.BrokeOff, place))
 	}

@@ -9,6 +9,7 @@ import (
 
 	"rigtally/internal/units"
 	"rigtally/journal"
+	"rigtally/prose"
 )
 
 // logPage is the form of a session, ready to be shown.
@@ -204,7 +205,7 @@ func (f *form) stintView(i int, k known, was journal.Session) stintView {
 	}
 	for _, j := range noted(events) {
 		at := notedName(i, j)
-		v.Noted = append(v.Noted, notedView{eventWords(events[j], f.units), f.input(at+"minute", "Minute", "of the stint").keyboard("numeric"),
+		v.Noted = append(v.Noted, notedView{prose.Event(events[j], f.units), f.input(at+"minute", "Minute", "of the stint").keyboard("numeric"),
 			f.input(at+"note", "Note", ""), f.tick(name("drop."+strconv.Itoa(j)), "Take out")})
 	}
 	f.keptView(&v, i, was)
@@ -222,7 +223,7 @@ func (f *form) keptView(v *stintView, i int, was journal.Session) {
 		}
 		v.Counted, v.KeptAsked = countedWords(st.Recorded), f.input(keptAsked(i), "", "")
 		for _, k := range journal.Kinds() {
-			v.Kept = append(v.Kept, f.tick(keptName(i, k), capital(k.Title())))
+			v.Kept = append(v.Kept, f.tick(keptName(i, k), prose.Capital(k.Title())))
 		}
 	}
 }
@@ -261,7 +262,7 @@ func (f *form) rigOptions(k known, chosen journal.ID) []option {
 	list := []option{{Text: "Choose"}}
 	for _, r := range k.rigs {
 		if r.Revision == latest[strings.ToLower(r.Name)] || r.ID == chosen {
-			list = append(list, option{Value: r.ID.String(), Text: rigLine(r, f.units)})
+			list = append(list, option{Value: r.ID.String(), Text: prose.Rig(r, f.units)})
 		}
 	}
 	return list
@@ -277,7 +278,7 @@ func (f *form) tagView(i, place int, p journal.RigPosition, astray bool) tagView
 	if p.Fly != "" {
 		fly = "as tied: " + p.Fly
 	}
-	v := tagView{Title: positionLabel(place), OnTag: p.Hang == journal.HangTag || f.anyAt(i, place, "start") || f.anyAt(i, place, "end"), Astray: astray,
+	v := tagView{Title: prose.Position(place), OnTag: p.Hang == journal.HangTag || f.anyAt(i, place, "start") || f.anyAt(i, place, "end"), Astray: astray,
 		Start: f.input(name("start"), "Tag at the start", tied), End: f.input(name("end"), "Tag at the end", ""),
 		Fly: f.input(name("fly"), "Fly, if another", fly)}
 	return v

@@ -11,6 +11,7 @@ import (
 	"github.com/chromedp/chromedp"
 
 	"rigtally/journal"
+	"rigtally/prose"
 )
 
 // thumb is a person at a page, and counts what they tap.
@@ -99,7 +100,7 @@ func (h *thumb) sees(text string) {
 func eventsOf(st journal.Stint) []string {
 	var list []string
 	for _, e := range st.Events {
-		list = append(list, fmt.Sprintf("%d %s", e.Count, whatHappened(e)))
+		list = append(list, fmt.Sprintf("%d %s", e.Count, prose.EventKind(e)))
 	}
 	return list
 }
@@ -203,12 +204,12 @@ func TestBrowserLiveSessionWithTwoRigs(t *testing.T) {
 			{Kind: journal.EventHookup, Count: 1, Minute: ptr(20), Hooking: journal.Fair, Ending: journal.BrokeOff, BreakPlace: journal.BrokeJunction},
 		}
 		for i, e := range want {
-			if i >= len(s.Stints[0].Events) || eventWords(s.Stints[0].Events[i], "metric") != eventWords(e, "metric") {
+			if i >= len(s.Stints[0].Events) || prose.Event(s.Stints[0].Events[i], "metric") != prose.Event(e, "metric") {
 				t.Errorf("event %d of %+v is not %+v", i, s.Stints[0].Events, e)
 			}
 		}
 		check := journal.Event{Kind: journal.EventCheck, Count: 1, Minute: ptr(7), Turns: ptr(3), Position: ptr(2)}
-		if got := s.Stints[1].Events; len(got) != 1 || eventWords(got[0], "metric") != eventWords(check, "metric") {
+		if got := s.Stints[1].Events; len(got) != 1 || prose.Event(got[0], "metric") != prose.Event(check, "metric") {
 			t.Errorf("second stint %+v, want %+v", got, check)
 		}
 	}

@@ -28,7 +28,7 @@ type plannerPage struct {
 // planPart is a plan as the page shows it.
 type planPart struct {
 	Sentence, Sure, Tippet, Rule, Most string
-	Best                               []fact
+	Best                               []prose.Fact
 	Figure, Moves                      *chartFigure
 	Head                               []string
 	Rows                               [][]string
@@ -208,9 +208,6 @@ func (s *Server) newPlanPart(f frame, a analytics.PlanAnswer, q planQuery) *plan
 	p.Moves.How = "Beside each: what keeping to the planned length would cost then, in minutes an hour."
 	return p
 }
-
-// fact is a number with its name.
-type fact = prose.Fact
 
 // fill makes the fields of the form.
 func (f *planForm) fill(q planQuery, a analytics.PlanAnswer, sys units.System) {

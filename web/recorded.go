@@ -79,7 +79,7 @@ func recordedLead(c analytics.Counted) string {
 	for _, m := range c.Months {
 		stints, assumed = stints+m.Stints, assumed+m.Assumed
 	}
-	all := count(stints, "stint", "stints")
+	all := prose.Plural(stints, "stint", "stints")
 	switch assumed {
 	case 0:
 		return "Every one of " + all + " says what was counted."

@@ -111,7 +111,7 @@ func (s *Server) showMark(w http.ResponseWriter, r *http.Request, status int, f 
 		From: f.input("from", "From", "first day").typed("date"), To: f.input("to", "To", "last day").typed("date")}
 	not := f.kinds("not")
 	for _, k := range journal.Kinds() {
-		p.Kinds = append(p.Kinds, kindTick{k.String(), capital(k.Title()), journal.RecordedOf(not...).Has(k)})
+		p.Kinds = append(p.Kinds, kindTick{k.String(), prose.Capital(k.Title()), journal.RecordedOf(not...).Has(k)})
 	}
 	if asked != nil {
 		p.Preview, p.Changes = prose.MarkPreview(name, asked.RecordedMark, asked.would), asked.would.Changed > 0

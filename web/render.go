@@ -11,6 +11,7 @@ import (
 
 	"rigtally/internal/units"
 	"rigtally/journal"
+	"rigtally/prose"
 )
 
 // frame is what the layout shows around a page; every page's struct embeds it.
@@ -101,7 +102,7 @@ func loadTemplates(from fs.FS, a *assets, served map[string]bool) (templates, er
 func helpers(a *assets) template.FuncMap {
 	return template.FuncMap{
 		"asset":    a.url,
-		"capital":  capital,
+		"capital":  prose.Capital,
 		"words":    wordsOf,
 		"next":     func(n int) int { return n + 1 },
 		"plus":     func(by, to float64) float64 { return to + by },

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"rigtally/journal"
+	"rigtally/prose"
 )
 
 type rigPage struct {
@@ -13,7 +14,7 @@ type rigPage struct {
 	ID        string
 	Version   int
 	Latest    string // address of the latest revision, "" when this is it
-	Facts     []figure
+	Facts     []fact
 	Notes     string
 	Flies     []string // names of the columns
 	Tied      []tiedRow
@@ -101,7 +102,7 @@ func (p *rigPage) revisions(name []journal.RigUse, id journal.ID) {
 			row.Changes = rigChanges(name[i+1].Rig, r.Rig, p.Units)
 		}
 		if row.Current {
-			p.Fished, p.CanDelete = capital(row.Fished), r.Stints == 0
+			p.Fished, p.CanDelete = prose.Capital(row.Fished), r.Stints == 0
 		}
 		p.Revisions = append(p.Revisions, row)
 	}

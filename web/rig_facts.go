@@ -6,48 +6,49 @@ import (
 
 	"rigtally/internal/units"
 	"rigtally/journal"
+	"rigtally/prose"
 )
 
 // rigFacts says what is known of the whole leader, always in the same order;
 // what was not noted has an empty value.
-func rigFacts(rig journal.Rig, sys units.System) []figure {
+func rigFacts(rig journal.Rig, sys units.System) []fact {
 	length := in(units.FormatLength, sys)
-	return []figure{
-		{"Method", capital(string(rig.Method))},
+	return []fact{
+		{"Method", prose.Capital(string(rig.Method))},
 		{"Rod", shown(rig.RodLengthMM, length)},
 		{"Leader", shown(rig.LeaderLengthMM, length)},
 		{"Sighter", shown(rig.SighterLengthMM, length)},
-		{"Between sighter and tippet", capital(string(rig.Swivel))},
+		{"Between sighter and tippet", prose.Capital(string(rig.Swivel))},
 		{"Tippet", shown(rig.TippetLengthMM, length)},
 	}
 }
 
 // flyFacts says what is known of one fly and how it hangs, in the same way.
-func flyFacts(p journal.RigPosition, sys units.System) []figure {
+func flyFacts(p journal.RigPosition, sys units.System) []fact {
 	length := in(units.FormatLength, sys)
 	junction := ""
 	if p.Junction != "" {
-		junction = capital(junctionWords(p))
+		junction = prose.Capital(prose.Junction(p))
 	}
 	hang := map[journal.Hang]string{journal.HangTag: "On a tag", journal.HangEye: "In line, eye", journal.HangBend: "In line, bend of the fly above"}[p.Hang]
-	return []figure{
+	return []fact{
 		{"Fly", p.Fly},
 		{"Hang", hang},
 		{"Junction", junction},
 		{"Tag length", shown(p.TagLengthMM, length)},
-		{"Facing", capital(string(p.Facing))},
-		{"Prop", capital(string(p.Prop))},
+		{"Facing", prose.Capital(string(p.Facing))},
+		{"Prop", prose.Capital(string(p.Prop))},
 		{"To the next fly down", shown(p.DistanceMM, length)},
 		{"Tippet", shown(p.TippetMM, units.FormatTippet)},
-		{"Material", capital(string(p.Material))},
+		{"Material", prose.Capital(string(p.Material))},
 		{"Hook size", shown(p.HookSize, strconv.Itoa)},
 		{"Bead", shown(p.BeadMM, in(units.FormatLength, units.Metric))},
-		{"Bulk", capital(string(p.Bulk))},
+		{"Bulk", prose.Capital(string(p.Bulk))},
 	}
 }
 
-func present(list []figure) []figure {
-	var some []figure
+func present(list []fact) []fact {
+	var some []fact
 	for _, f := range list {
 		if f.Value != "" {
 			some = append(some, f)
@@ -59,7 +60,7 @@ func present(list []figure) []figure {
 // tiedTable puts the flies side by side, without rows of which nothing was noted.
 func tiedTable(rig journal.Rig, sys units.System) (flies []string, rows []tiedRow) {
 	for i, p := range rig.Positions {
-		flies = append(flies, positionLabel(p.Position))
+		flies = append(flies, prose.Position(p.Position))
 		for j, f := range flyFacts(p, sys) {
 			if i == 0 {
 				rows = append(rows, tiedRow{Name: f.Name})
@@ -82,7 +83,7 @@ func rigChanges(from, to journal.Rig, sys units.System) []string {
 	for position := range maxFlies {
 		a, was := from.At(position)
 		b, is := to.At(position)
-		switch name := positionLabel(position); {
+		switch name := prose.Position(position); {
 		case was && !is:
 			changes = append(changes, name+" taken off")
 		case is && !was:
@@ -97,11 +98,11 @@ func rigChanges(from, to journal.Rig, sys units.System) []string {
 	return changes
 }
 
-func factChanges(prefix string, from, to []figure) []string {
+func factChanges(prefix string, from, to []fact) []string {
 	var changes []string
 	for i, f := range to {
 		if old := from[i].Value; old != f.Value {
-			changes = append(changes, capital(prefix+strings.ToLower(f.Name)+" "+orNotNoted(old)+" → "+orNotNoted(f.Value)))
+			changes = append(changes, prose.Capital(prefix+strings.ToLower(f.Name)+" "+orNotNoted(old)+" → "+orNotNoted(f.Value)))
 		}
 	}
 	return changes

@@ -8,6 +8,7 @@ import (
 
 	"rigtally/internal/units"
 	"rigtally/journal"
+	"rigtally/prose"
 )
 
 // rigFormPage is the form of a rig, ready to be shown.
@@ -154,7 +155,7 @@ func (s *Server) showRigForm(w http.ResponseWriter, r *http.Request, status int,
 		p.Action = p.Cancel + "/edit"
 	}
 	if of.Stints > 0 {
-		p.Fished = "This rig was fished in " + count(of.Stints, "stint", "stints") + ", so it stays as it is. What you change becomes the next revision of its name, and new sessions use that."
+		p.Fished = "This rig was fished in " + prose.Plural(of.Stints, "stint", "stints") + ", so it stays as it is. What you change becomes the next revision of its name, and new sessions use that."
 	}
 	for i := range f.flies() {
 		p.Positions = append(p.Positions, f.flyView(i))
@@ -210,7 +211,7 @@ func (f *form) flyView(i int) positionView {
 	name := func(field string) string { return flyName(i, field) }
 	short := f.unit(units.Inch, units.Millimetre)
 	at, _ := strconv.Atoi(f.text(name("position")))
-	v := positionView{Title: positionLabel(at), Dropper: at > 0, Number: f.input(name("position"), "", ""),
+	v := positionView{Title: prose.Position(at), Dropper: at > 0, Number: f.input(name("position"), "", ""),
 		Hang:         f.filledChoice(f.choose(name("hang"), "Hangs", "", hangOptions())),
 		Junction:     f.filledChoice(f.choose(name("junction"), "Junction", "", vocabulary(journal.Junctions(), notNoted))),
 		JunctionName: f.input(name("junction-name"), "Its name, if other", ""),

@@ -109,10 +109,10 @@ func newRulesPart(set journal.RuleSet, rig journal.Rig, sys units.System) *rules
 	checks := set.Check(rig)
 	p := &rulesPart{Summary: prose.RulesSummary(set, checks), Source: set.Source, Caution: prose.RulesCaution(set), Href: "/rigs/rules/set/" + set.ID.String()}
 	if set.AsOf != nil {
-		p.Source = "As of " + dayWords(*set.AsOf) + ". " + p.Source
+		p.Source = "As of " + prose.Day(*set.AsOf) + ". " + p.Source
 	}
 	for _, c := range checks {
-		p.Rows = append(p.Rows, ruleRow{prose.Rule(c, sys), prose.RuleFound(c, sys), capital(string(c.Verdict)), ruleLooks[c.Verdict], prose.RuleAdvice(c, sys)})
+		p.Rows = append(p.Rows, ruleRow{prose.Rule(c, sys), prose.RuleFound(c, sys), prose.Capital(string(c.Verdict)), ruleLooks[c.Verdict], prose.RuleAdvice(c, sys)})
 	}
 	return p
 }
@@ -160,11 +160,11 @@ func newTagPart(f *form, p journal.RigPosition, last []journal.LastTag, c costs)
 	if p.Hang != journal.HangTag {
 		return nil
 	}
-	name := positionLabel(p.Position)
+	name := prose.Position(p.Position)
 	length, how := p.TagLengthMM, " as tied"
 	for _, l := range last {
 		if l.Position == p.Position && (length == nil || l.LengthMM != *length) {
-			length, how = &l.LengthMM, " at the end of its last stint, "+dayWords(l.Day)
+			length, how = &l.LengthMM, " at the end of its last stint, "+prose.Day(l.Day)
 		}
 	}
 	if length == nil {

@@ -9,6 +9,7 @@ import (
 	"rigtally/drawing"
 	"rigtally/internal/units"
 	"rigtally/journal"
+	"rigtally/prose"
 )
 
 type rigsPage struct {
@@ -39,7 +40,7 @@ func (s *Server) rigs(w http.ResponseWriter, r *http.Request) error {
 		latest := name[0]
 		var tied []string
 		for _, d := range latest.Droppers() {
-			tied = append(tied, hangWords(d, fr.Units))
+			tied = append(tied, prose.Hang(d, fr.Units))
 		}
 		if len(tied) == 0 {
 			tied = []string{"no dropper"}
@@ -88,5 +89,5 @@ func fishedWords(rigs []journal.RigUse) string {
 	if stints == 0 {
 		return "not fished yet"
 	}
-	return units.FormatDuration(minutes) + " in " + count(stints, "stint", "stints") + ", last on " + dayWords(*last)
+	return units.FormatDuration(minutes) + " in " + prose.Plural(stints, "stint", "stints") + ", last on " + prose.Day(*last)
 }

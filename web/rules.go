@@ -54,7 +54,7 @@ func newRuleSetView(set journal.RuleSet, sys units.System) ruleSetView {
 	at := "/rigs/rules/set/" + set.ID.String()
 	v := ruleSetView{Name: set.Name, Href: at, Delete: at + "/delete", Restore: at + "/restore", Example: set.Example, Source: set.Source}
 	if set.AsOf != nil {
-		v.AsOf = dayWords(*set.AsOf)
+		v.AsOf = prose.Day(*set.AsOf)
 	}
 	for _, c := range set.Check(journal.Rig{}) {
 		v.Rules = append(v.Rules, prose.Rule(c, sys))

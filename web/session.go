@@ -16,7 +16,7 @@ type sessionPage struct {
 	Version  int
 	Who      string
 	Where    string
-	Facts    []figure
+	Facts    []fact
 	Notes    string
 	Stints   []stintPart
 	Cautions []cautionView
@@ -29,7 +29,7 @@ type sessionPage struct {
 type stintPart struct {
 	Number       int
 	Rig, RigHref string
-	Facts        []figure
+	Facts        []fact
 	Notes        string
 	Events       []eventLine
 }
@@ -55,7 +55,7 @@ func (s *Server) session(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	fr, err := s.frame(r, "sessions", dayWords(session.Day))
+	fr, err := s.frame(r, "sessions", prose.Day(session.Day))
 	if err != nil {
 		return err
 	}
@@ -98,11 +98,11 @@ func (k known) where(s journal.Session) string {
 }
 
 // sessionFacts lists what was noted of a session and nothing else.
-func sessionFacts(s journal.Session, k known, sys units.System) []figure {
-	var facts []figure
+func sessionFacts(s journal.Session, k known, sys units.System) []fact {
+	var facts []fact
 	add := func(name, value string) {
 		if value != "" {
-			facts = append(facts, figure{name, value})
+			facts = append(facts, fact{name, value})
 		}
 	}
 	gauge := map[string]string{}
@@ -114,7 +114,7 @@ func sessionFacts(s journal.Session, k known, sys units.System) []figure {
 			add(name, value+gauge[key])
 		}
 	}
-	add("Time", clockWords(s))
+	add("Time", prose.Clock(s))
 	if s.GuideID != nil {
 		add("Guided by", k.who(*s.GuideID))
 	}
@@ -126,9 +126,9 @@ func sessionFacts(s journal.Session, k known, sys units.System) []figure {
 	if s.Storm {
 		add("Storm", "Thunder or lightning noted")
 	}
-	add("Clarity", capital(string(s.Clarity)))
-	add("Wind", capital(string(s.Wind)))
-	add("Light", capital(string(s.Light)))
+	add("Clarity", prose.Capital(string(s.Clarity)))
+	add("Wind", prose.Capital(string(s.Wind)))
+	add("Light", prose.Capital(string(s.Light)))
 	loc, err := time.LoadLocation(s.TimeZone)
 	if err == nil {
 		logged := s.LoggedAt.In(loc)
@@ -155,7 +155,7 @@ func newStintPart(number int, st journal.Stint, rig journal.Rig, sys units.Syste
 	v := stintPart{Number: number, Rig: rig.Title(), RigHref: "/rigs/" + rig.ID.String(), Notes: st.Notes}
 	add := func(name, value string) {
 		if value != "" {
-			v.Facts = append(v.Facts, figure{name, value})
+			v.Facts = append(v.Facts, fact{name, value})
 		}
 	}
 	minutes := "not noted"
@@ -164,15 +164,15 @@ func newStintPart(number int, st journal.Stint, rig journal.Rig, sys units.Syste
 	}
 	add("Fished", minutes)
 	add("Casts", shown(st.Casts, strconv.Itoa))
-	add("Stroke", capital(string(st.Stroke)))
+	add("Stroke", prose.Capital(string(st.Stroke)))
 	for _, p := range st.Positions {
-		name := positionLabel(p.Position)
+		name := prose.Position(p.Position)
 		add(name+", tag at the start", shown(p.TagStartMM, in(units.FormatLength, sys)))
 		add(name+", tag at the end", shown(p.TagEndMM, in(units.FormatLength, sys)))
 		add(name+", fly", p.Fly)
 	}
 	for _, e := range st.Events {
-		v.Events = append(v.Events, eventLine{eventIcon(e), eventWords(e, sys)})
+		v.Events = append(v.Events, eventLine{eventIcon(e), prose.Event(e, sys)})
 	}
 	return v
 }

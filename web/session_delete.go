@@ -5,6 +5,7 @@ import (
 
 	"rigtally/internal/units"
 	"rigtally/journal"
+	"rigtally/prose"
 )
 
 // sessionDelete takes a session out of the journal and offers to undo that.
@@ -66,8 +67,8 @@ func (s *Server) sessionsDeleted(w http.ResponseWriter, r *http.Request) error {
 				minutes += *st.Minutes
 			}
 		}
-		p.Sessions = append(p.Sessions, deletedRow{d.ID.String(), dayWords(d.Day) + ", " + k.where(d.Session),
-			k.who(d.AnglerID) + " · " + units.FormatDuration(minutes) + " · deleted " + dayWords(journal.DateOf(d.DeletedAt)), d.Version})
+		p.Sessions = append(p.Sessions, deletedRow{d.ID.String(), prose.Day(d.Day) + ", " + k.where(d.Session),
+			k.who(d.AnglerID) + " · " + units.FormatDuration(minutes) + " · deleted " + prose.Day(journal.DateOf(d.DeletedAt)), d.Version})
 	}
 	return s.render(w, http.StatusOK, "deleted", p)
 }

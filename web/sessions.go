@@ -43,9 +43,9 @@ func (s *Server) sessions(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	p := sessionsPage{frame: fr, Total: count(total, "session", "sessions"), Sessions: sessionRows(lines), Page: page, Pages: max(1, (total+sessionsPerPage-1)/sessionsPerPage)}
+	p := sessionsPage{frame: fr, Total: prose.Plural(total, "session", "sessions"), Sessions: sessionRows(lines), Page: page, Pages: max(1, (total+sessionsPerPage-1)/sessionsPerPage)}
 	if page > p.Pages {
-		return &refusal{http.StatusNotFound, "No such page", "The list of sessions has " + count(p.Pages, "page", "pages") + "; page " + strconv.Itoa(page) + " is past its end."}
+		return &refusal{http.StatusNotFound, "No such page", "The list of sessions has " + prose.Plural(p.Pages, "page", "pages") + "; page " + strconv.Itoa(page) + " is past its end."}
 	}
 	p.Filtered = filter.Angler != nil || filter.Water != nil || filter.Season != 0
 	p.Empty = total == 0 && !p.Filtered
@@ -145,7 +145,7 @@ func sessionRows(lines []journal.SessionLine) []sessionRow {
 			where += ", " + l.Beat
 		}
 		more := []string{unbroken(l.Angler), unbroken(sessionTime(l)), unbroken(prose.Caught(l.Hookups, l.Landed)), unbroken(prose.Total(l.Tangles, "tangle", "tangles"))}
-		rows[i] = sessionRow{"/sessions/" + l.ID.String(), dayWords(l.Day) + ", " + where, strings.Join(more, " · ")}
+		rows[i] = sessionRow{"/sessions/" + l.ID.String(), prose.Day(l.Day) + ", " + where, strings.Join(more, " · ")}
 	}
 	return rows
 }

@@ -17,12 +17,12 @@ type todayPage struct {
 	Begin    beginForm
 	Trials   []trialLink
 	Sessions []sessionRow
-	Week     []figure
+	Week     []fact
 	Warm     string // the water temperature at which to ask the agency
 }
 
-// figure is a number in short with what it counts.
-type figure struct{ Name, Value string }
+// fact is a number in short with what it counts.
+type fact struct{ Name, Value string }
 
 const recentSessions = 5
 
@@ -58,7 +58,7 @@ func (s *Server) todayPage(w http.ResponseWriter, r *http.Request) error {
 }
 
 // weekFigures is empty when nothing was fished.
-func weekFigures(t journal.Totals) []figure {
+func weekFigures(t journal.Totals) []fact {
 	if t.Sessions == 0 {
 		return nil
 	}
@@ -69,9 +69,9 @@ func weekFigures(t journal.Totals) []figure {
 	case !t.MinutesLost.Whole():
 		lost = "at least " + lost
 	}
-	return []figure{
+	return []fact{
 		{"fished", units.FormatDuration(t.Minutes)},
-		{"in", count(t.Sessions, "session", "sessions")},
+		{"in", prose.Plural(t.Sessions, "session", "sessions")},
 		{"on", prose.CountFact(t.Hookups, "hookup", "hookups")},
 		{"brought in", prose.CountFact(t.Landed, "fish", "fish")},
 		{"undone", prose.CountFact(t.Tangles, "tangle", "tangles")},

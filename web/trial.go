@@ -135,7 +135,7 @@ func (p *trialPage) units(a analytics.TrialAnswer, at string, sys units.System) 
 		case u.Standing != analytics.UnitWaits:
 		case i == len(a.Units)-1 && !a.Trial.Ended():
 			arm := a.Trial.Arms[u.Unit.Arm.Index()]
-			p.Now = &trialNow{Number: u.Unit.Ordinal, Arm: string(u.Unit.Arm), Name: capital(prose.TrialArm(a, u.Unit.Arm.Index(), sys)), Note: arm.Note, Edit: row.Edit, Log: "/log"}
+			p.Now = &trialNow{Number: u.Unit.Ordinal, Arm: string(u.Unit.Arm), Name: prose.Capital(prose.TrialArm(a, u.Unit.Arm.Index(), sys)), Note: arm.Note, Edit: row.Edit, Log: "/log"}
 			if arm.RigID != nil {
 				p.Now.Log += "?rig=" + arm.RigID.String()
 			}

@@ -195,7 +195,7 @@ func (s *Server) armOptions(ctx context.Context, factor journal.Factor) ([]optio
 	if factor.Key != "rig" {
 		list, err := s.claimWords(ctx, factor, newForm(""))
 		for _, o := range list {
-			options = append(options, option{Value: o.Value, Text: capital(o.Text)})
+			options = append(options, option{Value: o.Value, Text: prose.Capital(o.Text)})
 		}
 		return options, err
 	}

@@ -116,7 +116,7 @@ func newTrialOption(c journal.TrialCandidate, chosen string) trialOption {
 	if c.Minutes != nil {
 		fished = units.FormatDuration(*c.Minutes)
 	}
-	o.More = strings.Join([]string{dayWords(c.Day), c.Angler, c.Water, fished}, ", ")
+	o.More = strings.Join([]string{prose.Day(c.Day), c.Angler, c.Water, fished}, ", ")
 	o.On = o.Value == chosen
 	return o
 }

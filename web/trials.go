@@ -61,7 +61,7 @@ func newTrialRow(a analytics.TrialAnswer, sys units.System) trialRow {
 	row := trialRow{Href: at, Name: a.Trial.Name, Plan: prose.TrialPlan(a, sys), State: prose.TrialState(a, sys), Look: trialLooks[a.State], Next: a.Next(), Unit: string(a.Trial.Unit)}
 	row.More = "Nothing started"
 	if n := len(a.Units); n > 0 {
-		row.More = count(n, string(a.Trial.Unit), string(a.Trial.Unit)+"s") + " started"
+		row.More = prose.Plural(n, string(a.Trial.Unit), string(a.Trial.Unit)+"s") + " started"
 	}
 	if l, ok := a.Last(); ok {
 		row.More += ", " + prose.Hours1(l.Hours) + " counted, a stake of 1 has come to " + prose.EValue(l.Robust.LogE)

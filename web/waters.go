@@ -3,6 +3,8 @@ package web
 import (
 	"net/http"
 	"strings"
+
+	"rigtally/prose"
 )
 
 type watersPage struct {
@@ -22,7 +24,7 @@ func (s *Server) waters(w http.ResponseWriter, r *http.Request) error {
 	}
 	p := watersPage{frame: fr}
 	for _, water := range list {
-		more := []string{capital(string(water.Kind))}
+		more := []string{prose.Capital(string(water.Kind))}
 		for _, b := range water.Beats {
 			more = append(more, b.Name)
 		}
