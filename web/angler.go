@@ -1,7 +1,6 @@
 package web
 
 import (
-	"errors"
 	"net/http"
 
 	"rigtally/journal"
@@ -64,17 +63,11 @@ func (s *Server) anglerSave(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	a := journal.Angler{ID: id, Name: f.text("name"), Kind: journal.AnglerKind(f.text("kind")), Active: f.checked("active")}
-	err = s.store.SaveAngler(r.Context(), a)
-	var invalid *journal.Invalid
-	if errors.As(err, &invalid) {
-		f.refuse(invalid)
-		return s.showAngler(w, r, http.StatusUnprocessableEntity, f, a, f.checked("new"))
-	}
-	if err != nil {
-		return err
-	}
-	http.Redirect(w, r, "/anglers?done=angler-saved", http.StatusSeeOther)
-	return nil
+	return saving{
+		form:  f,
+		store: func() (string, error) { return "/anglers?done=angler-saved", s.store.SaveAngler(r.Context(), a) },
+		again: func(status int) error { return s.showAngler(w, r, status, f, a, f.checked("new")) },
+	}.do(w, r)
 }
 
 func (s *Server) showAngler(w http.ResponseWriter, r *http.Request, status int, f *form, a journal.Angler, isNew bool) error {

@@ -1,7 +1,6 @@
 package web
 
 import (
-	"encoding/json"
 	"errors"
 	"net/http"
 
@@ -39,19 +38,19 @@ func (s *Server) refuseJSON(w http.ResponseWriter, r *http.Request, err error) e
 	var tooBig *http.MaxBytesError
 	switch {
 	case errors.As(err, &said):
-		return writeJSON(w, said.status, said.refused)
+		return sendJSON(w, said.status, said.refused)
 	case errors.As(err, &invalid):
-		return writeJSON(w, http.StatusUnprocessableEntity, refused{Error: "invalid", Problems: problemsOf(sentences(invalid), nil, nil)})
+		return sendJSON(w, http.StatusUnprocessableEntity, refused{Error: "invalid", Problems: problemsOf(sentences(invalid), nil, nil)})
 	case errors.As(err, &tooBig):
-		return writeJSON(w, http.StatusRequestEntityTooLarge, refused{Error: "too-large", Problems: []problem{{Says: "What was sent is larger than a session can be, so none of it was kept."}}})
+		return sendJSON(w, http.StatusRequestEntityTooLarge, refused{Error: "too-large", Problems: []problem{{Says: "What was sent is larger than a session can be, so none of it was kept."}}})
 	case errors.Is(err, journal.ErrNotFound):
-		return writeJSON(w, http.StatusNotFound, refused{Error: "missing", Problems: []problem{{Says: "The journal does not hold what this belongs to. It may have been deleted."}}})
+		return sendJSON(w, http.StatusNotFound, refused{Error: "missing", Problems: []problem{{Says: "The journal does not hold what this belongs to. It may have been deleted."}}})
 	case unavailable(err):
-		return writeJSON(w, http.StatusServiceUnavailable, refused{Error: "unavailable", Problems: []problem{{Says: s.noteUnavailable(w, r, err)}}})
+		return sendJSON(w, http.StatusServiceUnavailable, refused{Error: "unavailable", Problems: []problem{{Says: s.noteUnavailable(w, r, err)}}})
 	}
 	reference := newReference()
 	s.log.Error("request failed", "reference", reference, "method", r.Method, "path", r.URL.Path, "error", err)
-	return writeJSON(w, http.StatusInternalServerError, refused{Error: "failed",
+	return sendJSON(w, http.StatusInternalServerError, refused{Error: "failed",
 		Problems: []problem{{Says: "This is a fault of the program or its database, not of what you entered. Nothing was half saved. It is tried again; the log tells more under " + reference + "."}}})
 }
 
@@ -62,14 +61,3 @@ type refusedError struct {
 }
 
 func (e *refusedError) Error() string { return e.refused.Error }
-
-func writeJSON(w http.ResponseWriter, status int, v any) error {
-	text, err := json.Marshal(v)
-	if err != nil {
-		return err
-	}
-	w.Header().Set("Content-Type", "application/json")
-	w.WriteHeader(status)
-	_, _ = w.Write(text) // a browser that went away is no failure
-	return nil
-}

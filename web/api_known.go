@@ -57,7 +57,7 @@ func (s *Server) apiKnown(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	a.Rigs = k.latestRigs(units.System(o.Units), a.Last)
-	return writeJSON(w, http.StatusOK, a)
+	return sendJSON(w, http.StatusOK, a)
 }
 
 // latestRigs are the latest revisions of every rig, and those that the last session used.

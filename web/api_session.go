@@ -46,7 +46,7 @@ func (s *Server) apiSession(w http.ResponseWriter, r *http.Request) error {
 	case err != nil:
 		return err
 	}
-	return writeJSON(w, http.StatusOK, map[string]journal.Session{"session": stored})
+	return sendJSON(w, http.StatusOK, map[string]journal.Session{"session": stored})
 }
 
 func readSent(r *http.Request) (sent journal.Draft, err error) {

@@ -1,8 +1,6 @@
 package web
 
 import (
-	"encoding/json"
-	"errors"
 	"fmt"
 	"net/http"
 	"strings"
@@ -10,7 +8,6 @@ import (
 	"rigtally/analytics"
 	"rigtally/charts"
 	"rigtally/internal/units"
-	"rigtally/journal"
 	"rigtally/prose"
 )
 
@@ -49,8 +46,7 @@ type benchPart struct {
 func (s *Server) bench(w http.ResponseWriter, r *http.Request) error {
 	q, tidy := readBenchQuestion(r.URL.Query())
 	if !tidy {
-		http.Redirect(w, r, q.url("/bench"), http.StatusSeeOther)
-		return nil
+		return see(w, r, q.url("/bench"))
 	}
 	f, err := s.frame(r, "bench", "Knots on the bench")
 	if err != nil {
@@ -69,19 +65,15 @@ func (s *Server) bench(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	p.Filters = takenFilters(p.Form.Where, func(where string) string { return q.without(where).url("/bench") })
-	status := http.StatusOK
 	a, err := s.benchOf(r.Context(), q.request(f.Units))
-	var invalid *journal.Invalid
-	switch {
-	case errors.As(err, &invalid):
-		p.Problems, status = sentences(invalid), http.StatusUnprocessableEntity
-	case err != nil:
+	if p.Problems, err = whyNot(err); err != nil {
 		return err
-	default:
+	}
+	if p.Problems == nil {
 		p.Title = prose.BenchQuestion(a.By)
 		p.Answer = s.benchAnswer(f, q, a)
 	}
-	return s.render(w, status, "bench", p)
+	return s.render(w, statusOf(p.Problems), "bench", p)
 }
 
 func (s *Server) benchAnswer(f frame, q benchQuestion, a analytics.BenchAnswer) *benchPart {
@@ -177,57 +169,14 @@ func benchTable(a analytics.BenchAnswer, sys units.System) (head []tableCell, ro
 	return head, rows
 }
 
-// askBench answers the question of an address. refused says what is wrong with it.
-func (s *Server) askBench(r *http.Request) (a analytics.BenchAnswer, refused *journal.Invalid, err error) {
-	o, err := s.store.Outfit(r.Context())
-	if err != nil {
-		return a, nil, err
-	}
+// askBench answers the question of an address.
+func (s *Server) askBench(r *http.Request, sys units.System) (a analytics.BenchAnswer, err error) {
 	pulls, err := s.store.BenchPulls(r.Context())
 	if err != nil {
-		return a, nil, err
+		return a, err
 	}
 	q, _ := readBenchQuestion(r.URL.Query())
-	a, err = s.benchOf(r.Context(), q.orFirst(pulls).request(units.System(o.Units)))
-	if errors.As(err, &refused) {
-		return a, refused, nil
-	}
-	return a, nil, err
+	return s.benchOf(r.Context(), q.orFirst(pulls).request(sys))
 }
 
-// benchJSON answers for programs, as the command line does.
-func (s *Server) benchJSON(w http.ResponseWriter, r *http.Request) error {
-	a, refused, err := s.askBench(r)
-	if err != nil {
-		return err
-	}
-	return sendAnswer(w, a, refused)
-}
-
-// benchCSV answers for a spreadsheet.
-func (s *Server) benchCSV(w http.ResponseWriter, r *http.Request) error {
-	a, refused, err := s.askBench(r)
-	if err != nil {
-		return err
-	}
-	if refused != nil {
-		return refused
-	}
-	return sendCSV(w, fileName(prose.BenchQuestion(a.By)), a.WriteCSV)
-}
-
-// sendAnswer writes an answer as JSON, or what is wrong with its question.
-func sendAnswer(w http.ResponseWriter, answer any, refused *journal.Invalid) error {
-	status := http.StatusOK
-	if refused != nil {
-		status, answer = http.StatusUnprocessableEntity, map[string]string{"error": strings.Join(sentences(refused), " ")}
-	}
-	text, err := json.Marshal(answer)
-	if err != nil {
-		return fmt.Errorf("write the answer as JSON: %w", err)
-	}
-	w.Header().Set("Content-Type", "application/json")
-	w.WriteHeader(status)
-	_, _ = w.Write(append(text, '\n')) // a browser that went away is no failure
-	return nil
-}
+func benchFile(a analytics.BenchAnswer) string { return fileName(prose.BenchQuestion(a.By)) }

@@ -1,7 +1,6 @@
 package web
 
 import (
-	"errors"
 	"net/http"
 	"slices"
 	"strconv"
@@ -149,31 +148,25 @@ func (s *Server) savePull(w http.ResponseWriter, r *http.Request, title string, 
 		f.set("id", r.PathValue("id"))
 	}
 	p := f.readPull()
-	if len(f.faults) == 0 {
-		_, err = s.store.SaveBenchPull(r.Context(), p)
+	then := "/bench/pulls?done=pull-saved"
+	if isNew {
+		then = "/bench/pulls/new?done=pull-recorded&after=" + p.ID.String() + "&scale=" + escape(f.text("scale"))
 	}
-	var invalid *journal.Invalid
-	switch {
-	case errors.As(err, &invalid):
-		f.refuse(invalid)
-	case f.beaten(err, heldPull(fr.Units)):
-		return s.showPull(w, r, http.StatusConflict, fr, f, nil, isNew)
-	case err != nil:
-		return err
-	}
-	if len(f.faults) > 0 {
-		pulls, err := s.store.BenchPulls(r.Context())
-		if err != nil {
-			return err
-		}
-		return s.showPull(w, r, http.StatusUnprocessableEntity, fr, f, pulls, isNew)
-	}
-	if !isNew {
-		http.Redirect(w, r, "/bench/pulls?done=pull-saved", http.StatusSeeOther)
-		return nil
-	}
-	http.Redirect(w, r, "/bench/pulls/new?done=pull-recorded&after="+p.ID.String()+"&scale="+escape(f.text("scale")), http.StatusSeeOther)
-	return nil
+	return saving{
+		form: f,
+		store: func() (string, error) {
+			_, err := s.store.SaveBenchPull(r.Context(), p)
+			return then, err
+		},
+		held: heldPull(fr.Units),
+		again: func(status int) error {
+			pulls, err := s.store.BenchPulls(r.Context())
+			if err != nil {
+				return err
+			}
+			return s.showPull(w, r, status, fr, f, pulls, isNew)
+		},
+	}.do(w, r)
 }
 
 // scaleUnit finds the unit in which the scale reads, "" for none that is known.

@@ -76,7 +76,7 @@ func (s *Server) benchPulls(w http.ResponseWriter, r *http.Request) error {
 
 // benchPullsCSV sends every pull, as the command does.
 func (s *Server) benchPullsCSV(w http.ResponseWriter, r *http.Request) error {
-	return sendCSV(w, "bench-pulls", func(out io.Writer) error { return exchange.WriteBenchCSV(r.Context(), s.store, out) })
+	return sendFile(w, "bench-pulls.csv", "text/csv; charset=utf-8", func(out io.Writer) error { return exchange.WriteBenchCSV(r.Context(), s.store, out) })
 }
 
 // tierNames are those who tie, by id.
@@ -107,30 +107,4 @@ func (k tierNames) row(p journal.BenchPull, sys units.System) pullRow {
 		more += " · " + p.Note
 	}
 	return pullRow{Href: at, Title: prose.Capital(prose.PullKnot(p)) + ": " + units.FormatForce(p.ForceN, sys) + ", " + prose.PullEnded(p.Ending, p.BrokeAt), More: more, Restore: at + "/restore", Version: p.Version}
-}
-
-// benchPullDelete takes a pull out and offers to undo that.
-func (s *Server) benchPullDelete(w http.ResponseWriter, r *http.Request) error {
-	id, err := pathID(r)
-	if err != nil {
-		return err
-	}
-	if err := s.store.DeleteBenchPull(r.Context(), id, seenIn(r)); err != nil {
-		return err
-	}
-	http.Redirect(w, r, "/bench/pulls?undo="+id.String(), http.StatusSeeOther)
-	return nil
-}
-
-// benchPullRestore brings a deleted pull back.
-func (s *Server) benchPullRestore(w http.ResponseWriter, r *http.Request) error {
-	id, err := pathID(r)
-	if err != nil {
-		return err
-	}
-	if err := s.store.RestoreBenchPull(r.Context(), id, seenIn(r)); err != nil {
-		return err
-	}
-	http.Redirect(w, r, "/bench/pulls?done=pull-restored", http.StatusSeeOther)
-	return nil
 }

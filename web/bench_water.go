@@ -1,13 +1,11 @@
 package web
 
 import (
-	"errors"
 	"net/http"
 
 	"rigtally/analytics"
 	"rigtally/charts"
 	"rigtally/internal/units"
-	"rigtally/journal"
 	"rigtally/prose"
 )
 
@@ -48,15 +46,11 @@ func (s *Server) benchWater(w http.ResponseWriter, r *http.Request) error {
 			}
 		}
 	}
-	status := http.StatusOK
 	b, err := analytics.Beside(r.Context(), s.store, q.By[0], q.Where, f.Units)
-	var invalid *journal.Invalid
-	switch {
-	case errors.As(err, &invalid):
-		p.Problems, status = sentences(invalid), http.StatusUnprocessableEntity
-	case err != nil:
+	if p.Problems, err = whyNot(err); err != nil {
 		return err
-	default:
+	}
+	if p.Problems == nil {
 		p.Sentence, p.Missing = prose.BesideSentence(b), b.Missing
 		if len(b.Points) > 0 {
 			p.Head, p.Rows = prose.BesideTable(b, f.Units)
@@ -67,7 +61,7 @@ func (s *Server) benchWater(w http.ResponseWriter, r *http.Request) error {
 			p.Figure.How = "If the bench foretold the water, the crosses would fall from the upper left to the lower right."
 		}
 	}
-	return s.render(w, status, "benchwater", p)
+	return s.render(w, statusOf(p.Problems), "benchwater", p)
 }
 
 func readBeside(r *http.Request) benchQuestion {
@@ -79,36 +73,11 @@ func readBeside(r *http.Request) benchQuestion {
 	return benchQuestion{By: q.By, Where: q.Where}
 }
 
-func (s *Server) askBeside(r *http.Request) (b analytics.BenchBesideWater, refused *journal.Invalid, err error) {
-	o, err := s.store.Outfit(r.Context())
-	if err != nil {
-		return b, nil, err
-	}
+func (s *Server) askBeside(r *http.Request, sys units.System) (analytics.BenchBesideWater, error) {
 	q := readBeside(r)
-	b, err = analytics.Beside(r.Context(), s.store, q.By[0], q.Where, units.System(o.Units))
-	if errors.As(err, &refused) {
-		return b, refused, nil
-	}
-	return b, nil, err
+	return analytics.Beside(r.Context(), s.store, q.By[0], q.Where, sys)
 }
 
-// benchWaterJSON answers for programs.
-func (s *Server) benchWaterJSON(w http.ResponseWriter, r *http.Request) error {
-	b, refused, err := s.askBeside(r)
-	if err != nil {
-		return err
-	}
-	return sendAnswer(w, b, refused)
-}
-
-// benchWaterCSV answers for a spreadsheet.
-func (s *Server) benchWaterCSV(w http.ResponseWriter, r *http.Request) error {
-	b, refused, err := s.askBeside(r)
-	if err != nil {
-		return err
-	}
-	if refused != nil {
-		return refused
-	}
-	return sendCSV(w, fileName("bench beside water", b.Factor.Key), b.WriteCSV)
+func besideFile(b analytics.BenchBesideWater) string {
+	return fileName("bench beside water", b.Factor.Key)
 }

@@ -2,7 +2,6 @@ package web
 
 import (
 	"context"
-	"errors"
 	"net/http"
 	"slices"
 	"strconv"
@@ -94,23 +93,15 @@ func (s *Server) claimSave(w http.ResponseWriter, r *http.Request) error {
 		return s.showClaim(w, r, http.StatusOK, f, held, isNew)
 	}
 	c := f.readClaim(id)
-	if len(f.faults) == 0 {
-		_, err = s.store.SaveClaim(r.Context(), c)
-	}
-	var invalid *journal.Invalid
-	switch {
-	case errors.As(err, &invalid):
-		f.refuse(invalid)
-	case f.beaten(err, heldClaim):
-		return s.showClaim(w, r, http.StatusConflict, f, held, isNew)
-	case err != nil:
-		return err
-	}
-	if len(f.faults) > 0 {
-		return s.showClaim(w, r, http.StatusUnprocessableEntity, f, held, isNew)
-	}
-	http.Redirect(w, r, "/claims?done=claim-saved#"+id.String(), http.StatusSeeOther)
-	return nil
+	return saving{
+		form: f,
+		store: func() (string, error) {
+			_, err := s.store.SaveClaim(r.Context(), c)
+			return "/claims?done=claim-saved#" + id.String(), err
+		},
+		held:  heldClaim,
+		again: func(status int) error { return s.showClaim(w, r, status, f, held, isNew) },
+	}.do(w, r)
 }
 
 // readClaim turns the form into a claim. Words of a factor that was chosen

@@ -1,7 +1,6 @@
 package web
 
 import (
-	"context"
 	"fmt"
 	"net/http"
 
@@ -76,18 +75,11 @@ func (s *Server) claims(w http.ResponseWriter, r *http.Request) error {
 	return s.render(w, http.StatusOK, "claims", p)
 }
 
-// claimsCSV gives the board to a spreadsheet.
-func (s *Server) claimsCSV(w http.ResponseWriter, r *http.Request) error {
-	o, err := s.store.Outfit(r.Context())
-	if err != nil {
-		return err
-	}
-	board, err := s.board(r.Context(), units.System(o.Units))
-	if err != nil {
-		return err
-	}
-	return sendCSV(w, "claims", board.WriteCSV)
+func (s *Server) askClaims(r *http.Request, sys units.System) (analytics.BoardAnswer, error) {
+	return s.board(r.Context(), sys)
 }
+
+func claimsFile(analytics.BoardAnswer) string { return "claims" }
 
 // looks are the marks of the standings; each differs in form, not in colour alone.
 var claimLooks = map[analytics.Standing]string{
@@ -125,25 +117,4 @@ func claimQuestion(c journal.Claim, sys units.System) string {
 	}
 	q.By, q.Versus = []string{asked(c.Factor, sys)}, c.Versus[0]
 	return q.url("/findings")
-}
-
-// claimRetire and claimRestore take a claim off the board and put it back.
-func (s *Server) claimRetire(w http.ResponseWriter, r *http.Request) error {
-	return s.moveClaim(w, r, s.store.RetireClaim, "claim-retired")
-}
-
-func (s *Server) claimRestore(w http.ResponseWriter, r *http.Request) error {
-	return s.moveClaim(w, r, s.store.RestoreClaim, "claim-restored")
-}
-
-func (s *Server) moveClaim(w http.ResponseWriter, r *http.Request, move func(context.Context, journal.ID, int) error, done string) error {
-	id, err := pathID(r)
-	if err != nil {
-		return err
-	}
-	if err := move(r.Context(), id, seenIn(r)); err != nil {
-		return err
-	}
-	http.Redirect(w, r, "/claims?done="+done, http.StatusSeeOther)
-	return nil
 }

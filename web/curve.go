@@ -2,9 +2,6 @@ package web
 
 import (
 	"context"
-	"encoding/json"
-	"errors"
-	"fmt"
 	"net/http"
 	"slices"
 	"strings"
@@ -52,8 +49,7 @@ const pageRows = 24
 func (s *Server) curve(w http.ResponseWriter, r *http.Request) error {
 	q, tidy := readQuestion(r.URL.Query())
 	if !tidy {
-		http.Redirect(w, r, q.url("/curve"), http.StatusSeeOther)
-		return nil
+		return see(w, r, q.url("/curve"))
 	}
 	q = q.orFirstCurve()
 	f, err := s.frame(r, "tag-length", "Curve")
@@ -65,14 +61,12 @@ func (s *Server) curve(w http.ResponseWriter, r *http.Request) error {
 	if q.Over == "tag-length" {
 		p.Bands = q.tagLengthURL(bandOptions(f.Units)[0].Value)
 	}
-	status := http.StatusOK
 	a, err := s.curveOf(r.Context(), q.curveRequest(f.Units))
-	var invalid *journal.Invalid
-	switch {
-	case errors.As(err, &invalid):
-		p.Problems, status = sentences(invalid), http.StatusUnprocessableEntity
-	case err != nil:
+	if p.Problems, err = whyNot(err); err != nil {
 		return err
+	}
+	switch {
+	case p.Problems != nil:
 	case len(a.Rug) == 0 && len(a.Where) == 0 && len(a.LeftOut) == 0:
 		p.Empty = true
 	default:
@@ -85,53 +79,16 @@ func (s *Server) curve(w http.ResponseWriter, r *http.Request) error {
 			}
 		}
 	}
-	return s.render(w, status, "curve", p)
+	return s.render(w, statusOf(p.Problems), "curve", p)
 }
 
-// curveJSON answers for programs, as the command line does.
-func (s *Server) curveJSON(w http.ResponseWriter, r *http.Request) error {
-	a, refused, err := s.askCurve(r)
-	if err != nil {
-		return err
-	}
-	status, body := http.StatusOK, any(a)
-	if refused != nil {
-		status, body = http.StatusUnprocessableEntity, map[string]string{"error": strings.Join(sentences(refused), " ")}
-	}
-	text, err := json.Marshal(body)
-	if err != nil {
-		return fmt.Errorf("write the curve as JSON: %w", err)
-	}
-	w.Header().Set("Content-Type", "application/json")
-	w.WriteHeader(status)
-	_, _ = w.Write(append(text, '\n')) // a browser that went away is no failure
-	return nil
-}
-
-// curveCSV answers for a spreadsheet: every point of the curve.
-func (s *Server) curveCSV(w http.ResponseWriter, r *http.Request) error {
-	a, refused, err := s.askCurve(r)
-	if err != nil {
-		return err
-	}
-	if refused != nil {
-		return refused
-	}
-	return sendCSV(w, fileName(a.Outcome.Title, "over", a.Over.Title), a.WriteCSV)
-}
-
-// askCurve answers the question of an address. refused says what is wrong with the question.
-func (s *Server) askCurve(r *http.Request) (a analytics.CurveAnswer, refused *journal.Invalid, err error) {
-	o, err := s.store.Outfit(r.Context())
-	if err != nil {
-		return a, nil, err
-	}
+func (s *Server) askCurve(r *http.Request, sys units.System) (analytics.CurveAnswer, error) {
 	q, _ := readQuestion(r.URL.Query())
-	a, err = s.curveOf(r.Context(), q.orFirstCurve().curveRequest(units.System(o.Units)))
-	if errors.As(err, &refused) {
-		return a, refused, nil
-	}
-	return a, nil, err
+	return s.curveOf(r.Context(), q.orFirstCurve().curveRequest(sys))
+}
+
+func curveFile(a analytics.CurveAnswer) string {
+	return fileName(a.Outcome.Title, "over", a.Over.Title)
 }
 
 func newCurvePart(a analytics.CurveAnswer, sys units.System) *curvePart {

@@ -1,10 +1,6 @@
 package web
 
 import (
-	"bytes"
-	"io"
-	"mime"
-	"net/http"
 	"strings"
 	"time"
 	"unicode"
@@ -30,8 +26,8 @@ type chartFigure struct {
 
 // newChartFigure makes a figure whose file is named after its parts and whose source
 // is the journal of the page, today.
-func (s *Server) newChartFigure(f frame, title string, chart *charts.Chart, fileParts ...string) *chartFigure {
-	return &chartFigure{Title: title, Chart: chart, File: fileName(fileParts...), Source: sourceLine(f.Outfit.Name, s.now())}
+func (d *desk) newChartFigure(f frame, title string, chart *charts.Chart, fileParts ...string) *chartFigure {
+	return &chartFigure{Title: title, Chart: chart, File: fileName(fileParts...), Source: sourceLine(f.Outfit.Name, d.now())}
 }
 
 // sourceLine says whose numbers a picture shows, and of when.
@@ -54,16 +50,4 @@ func fileName(parts ...string) string {
 		name = strings.ToValidUTF8(name[:80], "")
 	}
 	return name
-}
-
-// sendCSV answers with a file of numbers. It writes nothing when that fails.
-func sendCSV(w http.ResponseWriter, name string, write func(io.Writer) error) error {
-	var buf bytes.Buffer
-	if err := write(&buf); err != nil {
-		return err
-	}
-	w.Header().Set("Content-Type", "text/csv; charset=utf-8")
-	w.Header().Set("Content-Disposition", mime.FormatMediaType("attachment", map[string]string{"filename": name + ".csv"}))
-	_, _ = buf.WriteTo(w) // a browser that went away is no failure
-	return nil
 }

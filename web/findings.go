@@ -1,9 +1,6 @@
 package web
 
 import (
-	"encoding/json"
-	"errors"
-	"fmt"
 	"net/http"
 	"slices"
 	"strings"
@@ -69,8 +66,7 @@ type tableRow struct {
 func (s *Server) findings(w http.ResponseWriter, r *http.Request) error {
 	q, tidy := readQuestion(r.URL.Query())
 	if !tidy {
-		http.Redirect(w, r, q.url("/findings"), http.StatusSeeOther)
-		return nil
+		return see(w, r, q.url("/findings"))
 	}
 	q = q.orFirst()
 	f, err := s.frame(r, "findings", "Findings")
@@ -82,14 +78,12 @@ func (s *Server) findings(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	p.Filters = takenFilters(p.Form.Where, func(where string) string { return q.without(where).url("/findings") })
-	status := http.StatusOK
 	a, err := s.ratesOf(r.Context(), q.request(f.Units))
-	var invalid *journal.Invalid
-	switch {
-	case errors.As(err, &invalid):
-		p.Problems, status = sentences(invalid), http.StatusUnprocessableEntity
-	case err != nil:
+	if p.Problems, err = whyNot(err); err != nil {
 		return err
+	}
+	switch {
+	case p.Problems != nil:
 	case nothingLogged(a):
 		p.Empty = true
 	default:
@@ -106,7 +100,7 @@ func (s *Server) findings(w http.ResponseWriter, r *http.Request) error {
 			p.Bars, p.Heat = q.otherForm(a)
 		}
 	}
-	return s.render(w, status, "findings", p)
+	return s.render(w, statusOf(p.Problems), "findings", p)
 }
 
 // orFirst makes an address without a question ask the first one.
@@ -195,48 +189,10 @@ func (q question) otherFactors(sys units.System) []link {
 	return list
 }
 
-// findingsJSON answers a question for programs, as the command line does.
-func (s *Server) findingsJSON(w http.ResponseWriter, r *http.Request) error {
-	a, refused, err := s.askFor(r)
-	if err != nil {
-		return err
-	}
-	status, body := http.StatusOK, any(a)
-	if refused != nil {
-		status, body = http.StatusUnprocessableEntity, map[string]string{"error": strings.Join(sentences(refused), " ")}
-	}
-	text, err := json.Marshal(body)
-	if err != nil {
-		return fmt.Errorf("write the answer as JSON: %w", err)
-	}
-	w.Header().Set("Content-Type", "application/json")
-	w.WriteHeader(status)
-	_, _ = w.Write(append(text, '\n')) // a browser that went away is no failure
-	return nil
-}
-
-// findingsCSV answers a question for a spreadsheet.
-func (s *Server) findingsCSV(w http.ResponseWriter, r *http.Request) error {
-	a, refused, err := s.askFor(r)
-	if err != nil {
-		return err
-	}
-	if refused != nil {
-		return refused
-	}
-	return sendCSV(w, fileName(prose.Question(a.Outcome, a.By)), a.WriteCSV)
-}
-
-// askFor answers the question of an address. refused says what is wrong with the question.
-func (s *Server) askFor(r *http.Request) (a analytics.RateAnswer, refused *journal.Invalid, err error) {
-	o, err := s.store.Outfit(r.Context())
-	if err != nil {
-		return a, nil, err
-	}
+// ask answers the question of an address.
+func (s *Server) askFindings(r *http.Request, sys units.System) (analytics.RateAnswer, error) {
 	q, _ := readQuestion(r.URL.Query())
-	a, err = s.ratesOf(r.Context(), q.orFirst().request(units.System(o.Units)))
-	if errors.As(err, &refused) {
-		return a, refused, nil
-	}
-	return a, nil, err
+	return s.ratesOf(r.Context(), q.orFirst().request(sys))
 }
+
+func findingsFile(a analytics.RateAnswer) string { return fileName(prose.Question(a.Outcome, a.By)) }

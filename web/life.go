@@ -1,7 +1,6 @@
 package web
 
 import (
-	"errors"
 	"net/http"
 	"net/url"
 	"strings"
@@ -76,8 +75,7 @@ func (q lifeQuery) request(sys units.System) analytics.LifeRequest {
 func (s *Server) life(w http.ResponseWriter, r *http.Request) error {
 	q, tidy := readLife(r.URL.Query())
 	if !tidy {
-		http.Redirect(w, r, q.url("/life"), http.StatusSeeOther)
-		return nil
+		return see(w, r, q.url("/life"))
 	}
 	f, err := s.frame(r, "life", "Knot life")
 	if err != nil {
@@ -91,19 +89,15 @@ func (s *Server) life(w http.ResponseWriter, r *http.Request) error {
 		rest.where = asked.without(where).Where
 		return rest.url("/life")
 	})
-	status := http.StatusOK
 	a, err := s.lifeOf(r.Context(), q.request(f.Units))
-	var invalid *journal.Invalid
-	switch {
-	case errors.As(err, &invalid):
-		p.Problems, status = sentences(invalid), http.StatusUnprocessableEntity
-	case err != nil:
+	if p.Problems, err = whyNot(err); err != nil {
 		return err
-	default:
+	}
+	if p.Problems == nil {
 		p.Title = "How long tags last, by " + strings.ToLower(a.By.Factor.Title)
 		p.Life = s.newLifePart(f, a, q)
 	}
-	return s.render(w, status, "life", p)
+	return s.render(w, statusOf(p.Problems), "life", p)
 }
 
 func (s *Server) newLifePart(f frame, a analytics.LifeAnswer, q lifeQuery) *lifePart {
@@ -139,36 +133,9 @@ func lifeFactors(chosen string) []option {
 	return choose(list, chosen)
 }
 
-// lifeJSON answers for programs, as the command line does.
-func (s *Server) lifeJSON(w http.ResponseWriter, r *http.Request) error {
-	a, refused, err := s.askLife(r)
-	if err != nil {
-		return err
-	}
-	return sendJSON(w, a, refused)
-}
-
-// lifeCSV answers for a spreadsheet: every step of every group.
-func (s *Server) lifeCSV(w http.ResponseWriter, r *http.Request) error {
-	a, refused, err := s.askLife(r)
-	if err != nil {
-		return err
-	}
-	if refused != nil {
-		return refused
-	}
-	return sendCSV(w, fileName("knot life by", a.By.Factor.Title), a.WriteCSV)
-}
-
-func (s *Server) askLife(r *http.Request) (a analytics.LifeAnswer, refused *journal.Invalid, err error) {
-	o, err := s.store.Outfit(r.Context())
-	if err != nil {
-		return a, nil, err
-	}
+func (s *Server) askLife(r *http.Request, sys units.System) (analytics.LifeAnswer, error) {
 	q, _ := readLife(r.URL.Query())
-	a, err = s.lifeOf(r.Context(), q.request(units.System(o.Units)))
-	if errors.As(err, &refused) {
-		return a, refused, nil
-	}
-	return a, nil, err
+	return s.lifeOf(r.Context(), q.request(sys))
 }
+
+func lifeFile(a analytics.LifeAnswer) string { return fileName("knot life by", a.By.Factor.Title) }

@@ -83,8 +83,7 @@ func (s *Server) saveSession(w http.ResponseWriter, r *http.Request, title strin
 		_, failed = s.store.LogSession(r.Context(), d)
 	}
 	if failed == nil && len(f.faults) == 0 {
-		http.Redirect(w, r, "/sessions/"+d.Session.ID.String()+"?"+url.Values{"done": {"logged"}, "read": f.read}.Encode(), http.StatusSeeOther)
-		return nil
+		return see(w, r, "/sessions/"+d.Session.ID.String()+"?"+url.Values{"done": {"logged"}, "read": f.read}.Encode())
 	}
 	return s.notSaved(w, r, l, d.Session, failed)
 }

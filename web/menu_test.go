@@ -16,7 +16,7 @@ func TestMenuLeadsToWhatIsServed(t *testing.T) {
 	s := newSite(t)
 	for _, g := range groups {
 		for _, p := range g.pages {
-			m := newMenu(patterns((&Server{}).routes()))(p.Key)
+			m := newMenu(patterns(s.server.routes()))(p.Key)
 			for _, entry := range append(m.Entries, m.Within...) {
 				if got := s.get(entry.Href); got.status != http.StatusOK {
 					t.Errorf("%s: the entry %s leads to a page of status %d", p.Key, entry.Text, got.status)

@@ -1,9 +1,6 @@
 package web
 
 import (
-	"encoding/json"
-	"errors"
-	"fmt"
 	"net/http"
 	"net/url"
 	"slices"
@@ -12,7 +9,6 @@ import (
 	"rigtally/analytics"
 	"rigtally/charts"
 	"rigtally/internal/units"
-	"rigtally/journal"
 	"rigtally/prose"
 )
 
@@ -138,8 +134,7 @@ func (q planQuery) request(sys units.System) analytics.PlanRequest {
 func (s *Server) planner(w http.ResponseWriter, r *http.Request) error {
 	q, tidy := readPlan(r.URL.Query())
 	if !tidy {
-		http.Redirect(w, r, q.url("/planner"), http.StatusSeeOther)
-		return nil
+		return see(w, r, q.url("/planner"))
 	}
 	f, err := s.frame(r, "planner", "Tag planner")
 	if err != nil {
@@ -153,19 +148,15 @@ func (s *Server) planner(w http.ResponseWriter, r *http.Request) error {
 		rest.where = asked.without(where).Where
 		return rest.url("/planner")
 	})
-	status := http.StatusOK
 	a, err := s.planOf(r.Context(), q.request(f.Units))
-	var invalid *journal.Invalid
-	switch {
-	case errors.As(err, &invalid):
-		p.Problems, status = sentences(invalid), http.StatusUnprocessableEntity
-	case err != nil:
+	if p.Problems, err = whyNot(err); err != nil {
 		return err
-	default:
+	}
+	if p.Problems == nil {
 		p.Plan = s.newPlanPart(f, a, q)
 	}
 	p.Form.fill(q, a, f.Units)
-	return s.render(w, status, "planner", p)
+	return s.render(w, statusOf(p.Problems), "planner", p)
 }
 
 func (s *Server) newPlanPart(f frame, a analytics.PlanAnswer, q planQuery) *planPart {
@@ -228,52 +219,9 @@ func (f *planForm) fill(q planQuery, a analytics.PlanAnswer, sys units.System) {
 	f.Anew = q.anew
 }
 
-// plannerJSON answers for programs, as the command line does.
-func (s *Server) plannerJSON(w http.ResponseWriter, r *http.Request) error {
-	a, refused, err := s.askPlan(r)
-	if err != nil {
-		return err
-	}
-	return sendJSON(w, a, refused)
-}
-
-// sendJSON answers for a program; refused says what is wrong with its question.
-func sendJSON(w http.ResponseWriter, answer any, refused *journal.Invalid) error {
-	status := http.StatusOK
-	if refused != nil {
-		status, answer = http.StatusUnprocessableEntity, map[string]string{"error": strings.Join(sentences(refused), " ")}
-	}
-	text, err := json.Marshal(answer)
-	if err != nil {
-		return fmt.Errorf("write the answer as JSON: %w", err)
-	}
-	w.Header().Set("Content-Type", "application/json")
-	w.WriteHeader(status)
-	_, _ = w.Write(append(text, '\n')) // a browser that went away is no failure
-	return nil
-}
-
-// plannerCSV answers for a spreadsheet: every length.
-func (s *Server) plannerCSV(w http.ResponseWriter, r *http.Request) error {
-	a, refused, err := s.askPlan(r)
-	if err != nil {
-		return err
-	}
-	if refused != nil {
-		return refused
-	}
-	return sendCSV(w, "tag-planner", a.WriteCSV)
-}
-
-func (s *Server) askPlan(r *http.Request) (a analytics.PlanAnswer, refused *journal.Invalid, err error) {
-	o, err := s.store.Outfit(r.Context())
-	if err != nil {
-		return a, nil, err
-	}
+func (s *Server) askPlan(r *http.Request, sys units.System) (analytics.PlanAnswer, error) {
 	q, _ := readPlan(r.URL.Query())
-	a, err = s.planOf(r.Context(), q.request(units.System(o.Units)))
-	if errors.As(err, &refused) {
-		return a, refused, nil
-	}
-	return a, nil, err
+	return s.planOf(r.Context(), q.request(sys))
 }
+
+func plannerFile(analytics.PlanAnswer) string { return "tag-planner" }

@@ -26,7 +26,7 @@ type problemPage struct {
 }
 
 // action makes an action a handler: its error becomes a page, and so does a panic.
-func (s *Server) action(act action) http.Handler {
+func (d *desk) action(act action) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		defer func() {
 			switch p := recover(); p {
@@ -34,63 +34,63 @@ func (s *Server) action(act action) http.Handler {
 			case http.ErrAbortHandler:
 				panic(p)
 			default:
-				s.failed(w, r, "panic", p, "stack", string(debug.Stack()))
+				d.failed(w, r, "panic", p, "stack", string(debug.Stack()))
 			}
 		}()
 		if err := act(w, r); err != nil {
-			s.fail(w, r, err)
+			d.fail(w, r, err)
 		}
 	})
 }
 
 // fail shows an error as a page: what the person can do about it, or that it
 // is no fault of theirs.
-func (s *Server) fail(w http.ResponseWriter, r *http.Request, err error) {
+func (d *desk) fail(w http.ResponseWriter, r *http.Request, err error) {
 	var refused *refusal
 	var invalid *journal.Invalid
 	var conflict *journal.Conflict
 	var tooBig *http.MaxBytesError
 	switch {
 	case errors.As(err, &refused):
-		s.problem(w, r, refused.status, refused.title, refused.sentence)
+		d.problem(w, r, refused.status, refused.title, refused.sentence)
 	case errors.As(err, &invalid):
-		s.problem(w, r, http.StatusUnprocessableEntity, "That can’t be right", sentences(invalid)...)
+		d.problem(w, r, http.StatusUnprocessableEntity, "That can’t be right", sentences(invalid)...)
 	case errors.As(err, &tooBig):
-		s.problem(w, r, http.StatusRequestEntityTooLarge, "Too much at once", "What was sent is larger than a form can be, so none of it was kept.")
+		d.problem(w, r, http.StatusRequestEntityTooLarge, "Too much at once", "What was sent is larger than a form can be, so none of it was kept.")
 	case errors.Is(err, journal.ErrNotFound):
-		s.problem(w, r, http.StatusNotFound, "Not in this journal", "There is nothing at this address. It may have been deleted, or the address may be cut short.")
+		d.problem(w, r, http.StatusNotFound, "Not in this journal", "There is nothing at this address. It may have been deleted, or the address may be cut short.")
 	case errors.As(err, &conflict) && conflict.Held > 0:
-		s.problem(w, r, http.StatusConflict, "Changed meanwhile", fmt.Sprintf("Someone has changed this %s since you opened it: you saw version %d, the journal holds version %d by now. Nothing was done. Open it again, look at what it is now, and do it there.",
+		d.problem(w, r, http.StatusConflict, "Changed meanwhile", fmt.Sprintf("Someone has changed this %s since you opened it: you saw version %d, the journal holds version %d by now. Nothing was done. Open it again, look at what it is now, and do it there.",
 			conflict.What, conflict.Seen, conflict.Held))
 	case errors.Is(err, journal.ErrConflict):
-		s.problem(w, r, http.StatusConflict, "Changed meanwhile", "The journal holds a different version of this by now, so nothing was done. Open it again and do it there.")
+		d.problem(w, r, http.StatusConflict, "Changed meanwhile", "The journal holds a different version of this by now, so nothing was done. Open it again and do it there.")
 	case errors.Is(err, context.Canceled) && r.Context().Err() != nil:
 		// The browser went away; nobody is there to read a page.
 	case unavailable(err):
-		s.problem(w, r, http.StatusServiceUnavailable, "Not just now", s.noteUnavailable(w, r, err))
+		d.problem(w, r, http.StatusServiceUnavailable, "Not just now", d.noteUnavailable(w, r, err))
 	default:
-		s.failed(w, r, "error", err)
+		d.failed(w, r, "error", err)
 	}
 }
 
 // failed logs a cause under a reference and shows the reference only.
-func (s *Server) failed(w http.ResponseWriter, r *http.Request, cause ...any) {
+func (d *desk) failed(w http.ResponseWriter, r *http.Request, cause ...any) {
 	reference := newReference()
-	s.log.Error("request failed", append([]any{"reference", reference, "method", r.Method, "path", r.URL.Path}, cause...)...)
-	s.show(w, r, http.StatusInternalServerError, problemPage{
+	d.log.Error("request failed", append([]any{"reference", reference, "method", r.Method, "path", r.URL.Path}, cause...)...)
+	d.show(w, r, http.StatusInternalServerError, problemPage{
 		frame:     frame{Title: "Something went wrong"},
 		Sentences: []string{"This is a fault of the program or its database, not of what you entered. Nothing was half saved. Try again; if it stays, the log tells more under the reference below."},
 		Reference: reference,
 	})
 }
 
-func (s *Server) problem(w http.ResponseWriter, r *http.Request, status int, title string, sentences ...string) {
-	s.show(w, r, status, problemPage{frame: frame{Title: title}, Sentences: sentences})
+func (d *desk) problem(w http.ResponseWriter, r *http.Request, status int, title string, sentences ...string) {
+	d.show(w, r, status, problemPage{frame: frame{Title: title}, Sentences: sentences})
 }
 
-func (s *Server) show(w http.ResponseWriter, r *http.Request, status int, p problemPage) {
-	if err := s.render(w, status, "problem", p); err != nil {
-		s.log.Error("the error page failed", "path", r.URL.Path, "error", err)
+func (d *desk) show(w http.ResponseWriter, r *http.Request, status int, p problemPage) {
+	if err := d.render(w, status, "problem", p); err != nil {
+		d.log.Error("the error page failed", "path", r.URL.Path, "error", err)
 		http.Error(w, p.Title, status)
 	}
 }
@@ -105,7 +105,7 @@ func newReference() string {
 }
 
 // missing answers every address that is in no row of the table.
-func (s *Server) missing(http.ResponseWriter, *http.Request) error {
+func missing(http.ResponseWriter, *http.Request) error {
 	return &refusal{http.StatusNotFound, "No such page", "There is nothing at this address. Use the links on this page to go on."}
 }
 

@@ -32,27 +32,27 @@ const (
 )
 
 // askOnce asks a question of the journal, or hands out what it came to; that is never changed by
-// anyone. The request tells questions of one kind apart.
-func askOnce[R, A any](ctx context.Context, s *Server, kind string, r R, ask func(context.Context) (A, error)) (a A, err error) {
+// anyone. The request tells questions apart: its type those of different kinds, its content those of one.
+func askOnce[R, A any](ctx context.Context, d *desk, r R, ask func(context.Context) (A, error)) (a A, err error) {
 	text, err := json.Marshal(r)
 	if err != nil {
-		return a, fmt.Errorf("tell the question of %s: %w", kind, err)
+		return a, fmt.Errorf("tell the question %T: %w", r, err)
 	}
-	revision, err := s.store.Revision(ctx)
+	revision, err := d.store.Revision(ctx)
 	if err != nil {
 		return a, err
 	}
-	question := kind + " " + string(text)
-	if kept, ok := s.found.find(question, revision); ok {
+	question := fmt.Sprintf("%T %s", r, text)
+	if kept, ok := d.found.find(question, revision); ok {
 		return kept.(A), nil
 	}
 	// Whoever asks first may go away while others wait, so the work does not end with a request.
-	done := s.found.group.DoChan(fmt.Sprint(revision, question), func() (any, error) {
+	done := d.found.group.DoChan(fmt.Sprint(revision, question), func() (any, error) {
 		ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), askingTime)
 		defer cancel()
 		found, err := ask(ctx)
 		if err == nil {
-			s.found.keep(keptAnswer{question, revision, found})
+			d.found.keep(keptAnswer{question, revision, found})
 		}
 		return found, err
 	})

@@ -20,7 +20,7 @@ func TestEqualQuestionsAreWorkedOutOnce(t *testing.T) {
 	var worked atomic.Int32
 	release := make(chan struct{})
 	ask := func(what string) (int, error) {
-		return askOnce(t.Context(), s.server, "test", what, func(context.Context) (int, error) {
+		return askOnce(t.Context(), s.server.desk, what, func(context.Context) (int, error) {
 			worked.Add(1)
 			<-release
 			return len(what), nil

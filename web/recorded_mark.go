@@ -147,6 +147,5 @@ func (s *Server) recordedMarkSave(w http.ResponseWriter, r *http.Request) error 
 			to["kept"] = f.values["not"]
 		}
 	}
-	http.Redirect(w, r, "/recorded?"+to.Encode(), http.StatusSeeOther)
-	return nil
+	return see(w, r, "/recorded?"+to.Encode())
 }

@@ -25,8 +25,8 @@ type frame struct {
 }
 
 // frame reads what the layout needs. done in the address names the notice.
-func (s *Server) frame(r *http.Request, tab, title string) (frame, error) {
-	o, err := s.store.Outfit(r.Context())
+func (d *desk) frame(r *http.Request, tab, title string) (frame, error) {
+	o, err := d.store.Outfit(r.Context())
 	if err != nil {
 		return frame{}, err
 	}
@@ -69,12 +69,12 @@ var notices = map[string]string{
 type templates map[string]*template.Template
 
 // loadTemplates parses every page with the layout and the parts in shared.
-func loadTemplates(from fs.FS, a *assets, served map[string]bool) (templates, error) {
+func loadTemplates(from fs.FS, asset func(name string) string, served map[string]bool) (templates, error) {
 	icons, err := loadIcons(from)
 	if err != nil {
 		return nil, err
 	}
-	base, err := template.New("").Funcs(helpers(a)).Funcs(template.FuncMap{
+	base, err := template.New("").Funcs(helpers(asset)).Funcs(template.FuncMap{
 		"icon": icons.get, "menu": newMenu(served), "serves": func(pattern string) bool { return served[pattern] },
 	}).ParseFS(from, "templates/shared/*.html")
 	if err != nil {
@@ -99,9 +99,9 @@ func loadTemplates(from fs.FS, a *assets, served map[string]bool) (templates, er
 }
 
 // helpers are what templates may call.
-func helpers(a *assets) template.FuncMap {
+func helpers(asset func(string) string) template.FuncMap {
 	return template.FuncMap{
-		"asset":    a.url,
+		"asset":    asset,
 		"capital":  prose.Capital,
 		"words":    wordsOf,
 		"next":     func(n int) int { return n + 1 },
@@ -113,8 +113,8 @@ func helpers(a *assets) template.FuncMap {
 
 // render writes a page: the template "name", in the layout, with the page's
 // struct. It writes nothing when the template fails.
-func (s *Server) render(w http.ResponseWriter, status int, name string, page any) error {
-	html, err := s.templates.fill(name, page)
+func (d *desk) render(w http.ResponseWriter, status int, name string, page any) error {
+	html, err := d.templates.fill(name, page)
 	if err != nil {
 		return err
 	}
@@ -135,4 +135,19 @@ func (set templates) fill(name string, page any) ([]byte, error) {
 		return nil, fmt.Errorf("fill the page %s: %w", name, err)
 	}
 	return buf.Bytes(), nil
+}
+
+// renderPart writes one part of a page by itself, for a script that puts it in place.
+func (d *desk) renderPart(w http.ResponseWriter, page, part string, data any) error {
+	t, ok := d.templates[page]
+	if !ok {
+		return fmt.Errorf("there is no template %q", page)
+	}
+	var buf bytes.Buffer
+	if err := t.ExecuteTemplate(&buf, part, data); err != nil {
+		return fmt.Errorf("fill the part %s of %s: %w", part, page, err)
+	}
+	w.Header().Set("Content-Type", "text/html; charset=utf-8")
+	_, _ = buf.WriteTo(w) // a browser that went away is no failure
+	return nil
 }

@@ -107,16 +107,3 @@ func (p *rigPage) revisions(name []journal.RigUse, id journal.ID) {
 		p.Revisions = append(p.Revisions, row)
 	}
 }
-
-// rigDelete removes a rig that was never fished.
-func (s *Server) rigDelete(w http.ResponseWriter, r *http.Request) error {
-	id, err := pathID(r)
-	if err != nil {
-		return err
-	}
-	if err := s.store.DeleteRig(r.Context(), id, seenIn(r)); err != nil {
-		return err
-	}
-	http.Redirect(w, r, "/rigs?done=rig-deleted", http.StatusSeeOther)
-	return nil
-}

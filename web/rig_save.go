@@ -1,7 +1,6 @@
 package web
 
 import (
-	"errors"
 	"net/http"
 	"strings"
 
@@ -87,36 +86,25 @@ func (s *Server) saveRig(w http.ResponseWriter, r *http.Request, title string, o
 		if f.hasUsual() {
 			f.fillUsual()
 		}
-		return s.showRigForm(w, r, http.StatusOK, fr, f, of)
 	case strings.HasPrefix(do, "remove"):
 		f.removeFly()
-		return s.showRigForm(w, r, http.StatusOK, fr, f, of)
 	case do == "usual":
 		f.fillUsual()
-		return s.showRigForm(w, r, http.StatusOK, fr, f, of)
-	case do != "save":
+	}
+	if f.values.Get("do") != "save" {
 		return s.showRigForm(w, r, http.StatusOK, fr, f, of)
 	}
 	rig := f.readRig()
 	rig.ID, rig.Revision, rig.CreatedAt = of.ID, of.Revision, of.CreatedAt
-	var saved journal.Rig
-	if len(f.faults) == 0 {
-		saved, err = s.store.SaveRig(r.Context(), rig)
-	}
-	var invalid *journal.Invalid
-	switch {
-	case errors.As(err, &invalid):
-		f.refuse(invalid)
-	case f.beaten(err, heldRig(rig, fr.Units)):
-		return s.showRigForm(w, r, http.StatusConflict, fr, f, of)
-	case err != nil:
-		return err
-	}
-	if len(f.faults) > 0 {
-		return s.showRigForm(w, r, http.StatusUnprocessableEntity, fr, f, of)
-	}
-	http.Redirect(w, r, afterRig(f.text("then"), of, saved), http.StatusSeeOther)
-	return nil
+	return saving{
+		form: f,
+		store: func() (string, error) {
+			saved, err := s.store.SaveRig(r.Context(), rig)
+			return afterRig(f.text("then"), of, saved), err
+		},
+		held:  heldRig(rig, fr.Units),
+		again: func(status int) error { return s.showRigForm(w, r, status, fr, f, of) },
+	}.do(w, r)
 }
 
 // afterRig is where to go when a rig has been saved.

@@ -3,7 +3,6 @@ package web
 import (
 	"context"
 	"net/http"
-	"net/url"
 
 	"rigtally/internal/units"
 	"rigtally/journal"
@@ -62,27 +61,11 @@ func newRuleSetView(set journal.RuleSet, sys units.System) ruleSetView {
 	return v
 }
 
-// rulesDelete and rulesRestore take a set out of use and put it back.
-func (s *Server) rulesDelete(w http.ResponseWriter, r *http.Request) error {
-	id, err := s.moveRules(r, s.store.DeleteRuleSet)
-	if err == nil {
-		http.Redirect(w, r, "/rigs/rules?"+url.Values{"undo": {id.String()}}.Encode(), http.StatusSeeOther)
-	}
-	return err
+// deleteRules and restoreRules take a set out of use and put it back; rules have no versions.
+func (s *Server) deleteRules(ctx context.Context, id journal.ID, _ int) error {
+	return s.store.DeleteRuleSet(ctx, id)
 }
 
-func (s *Server) rulesRestore(w http.ResponseWriter, r *http.Request) error {
-	_, err := s.moveRules(r, s.store.RestoreRuleSet)
-	if err == nil {
-		http.Redirect(w, r, "/rigs/rules?done=rules-restored", http.StatusSeeOther)
-	}
-	return err
-}
-
-func (s *Server) moveRules(r *http.Request, move func(context.Context, journal.ID) error) (journal.ID, error) {
-	id, err := pathID(r)
-	if err != nil {
-		return id, err
-	}
-	return id, move(r.Context(), id)
+func (s *Server) restoreRules(ctx context.Context, id journal.ID, _ int) error {
+	return s.store.RestoreRuleSet(ctx, id)
 }

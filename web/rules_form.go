@@ -65,21 +65,14 @@ func (s *Server) rulesSave(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	set := f.readRules(id)
-	if len(f.faults) == 0 {
-		_, err = s.store.SaveRuleSet(r.Context(), set)
-	}
-	var invalid *journal.Invalid
-	switch {
-	case errors.As(err, &invalid):
-		f.refuse(invalid)
-	case err != nil:
-		return err
-	}
-	if len(f.faults) > 0 {
-		return s.showRules(w, r, http.StatusUnprocessableEntity, f, held, isNew)
-	}
-	http.Redirect(w, r, "/rigs/rules?done=rules-saved", http.StatusSeeOther)
-	return nil
+	return saving{
+		form: f,
+		store: func() (string, error) {
+			_, err := s.store.SaveRuleSet(r.Context(), set)
+			return "/rigs/rules?done=rules-saved", err
+		},
+		again: func(status int) error { return s.showRules(w, r, status, f, held, isNew) },
+	}.do(w, r)
 }
 
 // readRules turns the form into a rule set; faults are noted in the form.

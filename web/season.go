@@ -1,11 +1,9 @@
 package web
 
 import (
-	"bytes"
-	"encoding/json"
 	"errors"
 	"fmt"
-	"mime"
+	"io"
 	"net/http"
 	"net/url"
 	"strconv"
@@ -123,65 +121,39 @@ func (s *Server) seasonChoices(r *http.Request, q seasonQuery, a analytics.Seaso
 	return nil
 }
 
-// seasonFile sends the review as one file.
-func (s *Server) seasonFile(w http.ResponseWriter, r *http.Request) error {
-	o, err := s.store.Outfit(r.Context())
-	if err != nil {
-		return err
-	}
-	_, a, err := s.review(r, units.System(o.Units))
-	if err != nil {
-		return err
-	}
-	var body bytes.Buffer
-	if err := WriteSeason(&body, a, units.System(o.Units)); err != nil {
-		return err
-	}
-	return send(w, seasonFileName(a)+".html", "text/html; charset=utf-8", body.Bytes())
+// askSeason answers an address for programs, as the command line does.
+func (s *Server) askSeason(r *http.Request, sys units.System) (analytics.SeasonAnswer, error) {
+	_, a, err := s.review(r, sys)
+	return a, err
 }
 
-// seasonJSON answers for programs, as the command line does.
-func (s *Server) seasonJSON(w http.ResponseWriter, r *http.Request) error {
-	o, err := s.store.Outfit(r.Context())
+// seasonFile sends the review as one file.
+func (s *Server) seasonFile(w http.ResponseWriter, r *http.Request) error {
+	a, sys, err := asks[analytics.SeasonAnswer](s.askSeason).answer(s.desk, r)
 	if err != nil {
 		return err
 	}
-	_, a, err := s.review(r, units.System(o.Units))
-	if err != nil {
-		return err
-	}
-	text, err := json.Marshal(a)
-	if err != nil {
-		return fmt.Errorf("write the season as JSON: %w", err)
-	}
-	w.Header().Set("Content-Type", "application/json")
-	_, _ = w.Write(append(text, '\n')) // a browser that went away is no failure
-	return nil
+	return sendFile(w, seasonFileName(a)+".html", "text/html; charset=utf-8", func(out io.Writer) error { return WriteSeason(out, a, sys) })
 }
 
 // seasonFigure sends one figure as a picture (.svg) or its numbers (.csv).
 func (s *Server) seasonFigure(w http.ResponseWriter, r *http.Request) error {
-	o, err := s.store.Outfit(r.Context())
-	if err != nil {
-		return err
-	}
-	_, a, err := s.review(r, units.System(o.Units))
+	a, sys, err := asks[analytics.SeasonAnswer](s.askSeason).answer(s.desk, r)
 	if err != nil {
 		return err
 	}
 	file := r.PathValue("file")
 	name, isCSV := strings.CutSuffix(file, ".csv")
 	picture, isSVG := strings.CutSuffix(file, ".svg")
-	for _, d := range charts.Season(a, units.System(o.Units)) {
+	for _, d := range charts.Season(a, sys) {
 		switch {
 		case isSVG && d.Name == picture:
-			return send(w, seasonFileName(a)+"-"+file, "image/svg+xml", []byte(d.File()))
-		case isCSV && d.Name == name:
-			var body bytes.Buffer
-			if err := a.WriteFigureCSV(&body, name); err != nil {
+			return sendFile(w, seasonFileName(a)+"-"+file, "image/svg+xml", func(out io.Writer) error {
+				_, err := io.WriteString(out, d.File())
 				return err
-			}
-			return send(w, seasonFileName(a)+"-"+file, "text/csv; charset=utf-8", body.Bytes())
+			})
+		case isCSV && d.Name == name:
+			return sendFile(w, seasonFileName(a)+"-"+file, "text/csv; charset=utf-8", func(out io.Writer) error { return a.WriteFigureCSV(out, name) })
 		}
 	}
 	return &refusal{http.StatusNotFound, "No such figure", "This season has no figure of that name. Open the season's page and take it from there."}
@@ -193,12 +165,4 @@ func seasonFileName(a analytics.SeasonAnswer) string {
 		return fmt.Sprintf("season-%d", a.Year)
 	}
 	return fileName("season", strconv.Itoa(a.Year), a.Angler)
-}
-
-// send offers a file for keeping.
-func send(w http.ResponseWriter, name, contentType string, body []byte) error {
-	w.Header().Set("Content-Type", contentType)
-	w.Header().Set("Content-Disposition", mime.FormatMediaType("attachment", map[string]string{"filename": name}))
-	_, _ = w.Write(body) // a browser that went away is no failure
-	return nil
 }

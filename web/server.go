@@ -21,16 +21,12 @@ type Options struct {
 
 // Server answers requests for the pages of one journal.
 type Server struct {
-	store     *pg.Store
-	log       *slog.Logger
-	now       func() time.Time
-	assets    *assets
-	templates templates
-	found     keptAnswers
-	pages     keptPages
-	lists     keptLists
-	shell     *shell
-	build     string // tells builds of the program apart
+	*desk
+	assets *assets
+	pages  keptPages
+	lists  keptLists
+	shell  *shell
+	build  string // tells builds of the program apart
 }
 
 // New makes a server for the pages of a journal. It fails only when the pages
@@ -39,7 +35,7 @@ func New(store *pg.Store, opt Options) (*Server, error) {
 	if store == nil {
 		return nil, errors.New("the web pages need a journal")
 	}
-	s := &Server{store: store, log: opt.Logger, now: opt.Now, build: buildTag()}
+	s := &Server{desk: &desk{store: store, log: opt.Logger, now: opt.Now}, build: buildTag()}
 	if s.log == nil {
 		s.log = slog.New(slog.NewTextHandler(io.Discard, nil))
 	}
@@ -50,7 +46,7 @@ func New(store *pg.Store, opt Options) (*Server, error) {
 	if s.assets, err = loadAssets(files); err != nil {
 		return nil, err
 	}
-	if s.templates, err = loadTemplates(files, s.assets, patterns(s.routes())); err != nil {
+	if s.templates, err = loadTemplates(files, s.assets.url, patterns(s.routes())); err != nil {
 		return nil, err
 	}
 	if s.shell, err = newShell(files, s.templates, s.assets); err != nil {
@@ -77,6 +73,6 @@ func (s *Server) Handler() http.Handler {
 		mux.Handle(rt.pattern, s.action(rt.act))
 	}
 	mux.Handle("GET /static/{hash}/{path...}", s.assets)
-	mux.Handle("/", s.action(s.missing))
+	mux.Handle("/", s.action(missing))
 	return s.guard(compressed(mux))
 }

@@ -8,32 +8,6 @@ import (
 	"rigtally/prose"
 )
 
-// sessionDelete takes a session out of the journal and offers to undo that.
-func (s *Server) sessionDelete(w http.ResponseWriter, r *http.Request) error {
-	id, err := pathID(r)
-	if err != nil {
-		return err
-	}
-	if err := s.store.DeleteSession(r.Context(), id, seenIn(r)); err != nil {
-		return err
-	}
-	http.Redirect(w, r, "/sessions?undo="+id.String(), http.StatusSeeOther)
-	return nil
-}
-
-// sessionRestore brings a deleted session back.
-func (s *Server) sessionRestore(w http.ResponseWriter, r *http.Request) error {
-	id, err := pathID(r)
-	if err != nil {
-		return err
-	}
-	if err := s.store.RestoreSession(r.Context(), id, seenIn(r)); err != nil {
-		return err
-	}
-	http.Redirect(w, r, "/sessions/"+id.String()+"?done=restored", http.StatusSeeOther)
-	return nil
-}
-
 type deletedPage struct {
 	frame
 	Days     int // for which a session can be brought back

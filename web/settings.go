@@ -1,7 +1,6 @@
 package web
 
 import (
-	"errors"
 	"net/http"
 
 	"rigtally/internal/units"
@@ -38,17 +37,12 @@ func (s *Server) settingsSave(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	err = s.store.SetOutfit(r.Context(), journal.Outfit{Name: f.text("name"), Units: f.text("units"), TimeZone: f.text("zone")})
-	var invalid *journal.Invalid
-	if errors.As(err, &invalid) {
-		f.refuse(invalid)
-		return s.showSettings(w, http.StatusUnprocessableEntity, fr, f)
-	}
-	if err != nil {
-		return err
-	}
-	http.Redirect(w, r, "/settings?done=settings-saved", http.StatusSeeOther)
-	return nil
+	o := journal.Outfit{Name: f.text("name"), Units: f.text("units"), TimeZone: f.text("zone")}
+	return saving{
+		form:  f,
+		store: func() (string, error) { return "/settings?done=settings-saved", s.store.SetOutfit(r.Context(), o) },
+		again: func(status int) error { return s.showSettings(w, status, fr, f) },
+	}.do(w, r)
 }
 
 func (s *Server) showSettings(w http.ResponseWriter, status int, fr frame, f *form) error {

@@ -1,12 +1,10 @@
 package web
 
 import (
-	"errors"
 	"net/http"
 
 	"rigtally/analytics"
 	"rigtally/charts"
-	"rigtally/journal"
 	"rigtally/prose"
 )
 
@@ -54,21 +52,19 @@ func (s *Server) tagLength(w http.ResponseWriter, r *http.Request) error {
 		Curve:    question{Outcome: q.Outcome, Over: "tag-length", Where: q.Where}.url("/curve"),
 	}
 	p.Filters = takenFilters(p.Where, func(where string) string { return q.without(where).tagLengthURL(bands) })
-	status := http.StatusOK
 	a, err := s.ratesOf(r.Context(), q.request(f.Units))
-	var invalid *journal.Invalid
-	switch {
-	case errors.As(err, &invalid):
-		p.Problems, status = sentences(invalid), http.StatusUnprocessableEntity
-	case err != nil:
+	if p.Problems, err = whyNot(err); err != nil {
 		return err
+	}
+	switch {
+	case p.Problems != nil:
 	case nothingLogged(a):
 		p.Empty = true
 	default:
 		p.Title = prose.Question(a.Outcome, a.By)
 		s.answerTagLength(&p, a, q)
 	}
-	return s.render(w, status, "taglength", p)
+	return s.render(w, statusOf(p.Problems), "taglength", p)
 }
 
 func (s *Server) answerTagLength(p *tagLengthPage, a analytics.RateAnswer, q question) {

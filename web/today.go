@@ -78,12 +78,3 @@ func weekFigures(t journal.Totals) []fact {
 		{"lost to them", lost},
 	}
 }
-
-// today returns the day it is in a time zone; an unknown zone counts as UTC.
-func (s *Server) today(zone string) journal.Date {
-	loc, err := time.LoadLocation(zone)
-	if err != nil {
-		loc = time.UTC
-	}
-	return journal.DateOf(s.now().In(loc))
-}

@@ -71,11 +71,7 @@ type trialUnitRow struct {
 }
 
 func (s *Server) trial(w http.ResponseWriter, r *http.Request) error {
-	id, err := pathID(r)
-	if err != nil {
-		return err
-	}
-	a, err := analytics.Trial(r.Context(), s.store, id)
+	a, err := s.askTrial(r, "")
 	if err != nil {
 		return err
 	}
@@ -84,7 +80,7 @@ func (s *Server) trial(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	f.Wide = true
-	held, err := s.store.TrialByID(r.Context(), id) // with the seed, to check the seal
+	held, err := s.store.TrialByID(r.Context(), a.Trial.ID) // with the seed, to check the seal
 	if err != nil {
 		return err
 	}
@@ -154,26 +150,13 @@ func (s *Server) trialFigure(f frame, a analytics.TrialAnswer) *chartFigure {
 	return fig
 }
 
-func (s *Server) trialJSON(w http.ResponseWriter, r *http.Request) error {
+// askTrial answers for the trial that the address names.
+func (s *Server) askTrial(r *http.Request, _ units.System) (a analytics.TrialAnswer, err error) {
 	id, err := pathID(r)
 	if err != nil {
-		return err
+		return a, err
 	}
-	a, err := analytics.Trial(r.Context(), s.store, id)
-	if err != nil {
-		return err
-	}
-	return sendTrialJSON(w, a)
+	return analytics.Trial(r.Context(), s.store, id)
 }
 
-func (s *Server) trialCSV(w http.ResponseWriter, r *http.Request) error {
-	id, err := pathID(r)
-	if err != nil {
-		return err
-	}
-	a, err := analytics.Trial(r.Context(), s.store, id)
-	if err != nil {
-		return err
-	}
-	return sendCSV(w, fileName(a.Trial.Name, "evidence"), a.WriteCSV)
-}
+func trialFile(a analytics.TrialAnswer) string { return fileName(a.Trial.Name, "evidence") }

@@ -25,8 +25,7 @@ func (s *Server) onTrial(w http.ResponseWriter, r *http.Request, done string, do
 	if err := do(f, id); err != nil {
 		return err
 	}
-	http.Redirect(w, r, "/trials/"+id.String()+"?done="+done, http.StatusSeeOther)
-	return nil
+	return see(w, r, "/trials/"+id.String()+"?done="+done)
 }
 
 // number reads the number of a unit that a form is about. A form sent twice names
@@ -68,7 +67,7 @@ func (s *Server) trialStart(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return sendTrialJSON(w, map[string]any{"trial": id, "number": u.Ordinal, "arm": u.Arm, "tie": prose.TrialArm(a, u.Arm.Index(), units.System(o.Units)),
+	return sendJSON(w, http.StatusOK, map[string]any{"trial": id, "number": u.Ordinal, "arm": u.Arm, "tie": prose.TrialArm(a, u.Arm.Index(), units.System(o.Units)),
 		"note": a.Trial.Arms[u.Arm.Index()].Note, "rig_id": a.Trial.Arms[u.Arm.Index()].RigID, "started_at": u.StartedAt})
 }
 
@@ -108,16 +107,4 @@ func (s *Server) trialMatch(w http.ResponseWriter, r *http.Request) error {
 		_, err := s.store.MatchTrials(r.Context())
 		return err
 	})
-}
-
-func (s *Server) trialDelete(w http.ResponseWriter, r *http.Request) error {
-	id, err := pathID(r)
-	if err != nil {
-		return err
-	}
-	if err := s.store.DeleteTrial(r.Context(), id, seenIn(r)); err != nil {
-		return err
-	}
-	http.Redirect(w, r, "/trials?done=trial-deleted", http.StatusSeeOther)
-	return nil
 }

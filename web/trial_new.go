@@ -61,21 +61,14 @@ func (s *Server) trialPlan(w http.ResponseWriter, r *http.Request) error {
 		return s.showTrialNew(w, r, http.StatusOK, f, id)
 	}
 	t := f.readTrial(id)
-	if len(f.faults) == 0 {
-		_, err = s.store.PlanTrial(r.Context(), t)
-	}
-	var invalid *journal.Invalid
-	switch {
-	case errors.As(err, &invalid):
-		f.refuse(invalid)
-	case err != nil:
-		return err
-	}
-	if len(f.faults) > 0 {
-		return s.showTrialNew(w, r, http.StatusUnprocessableEntity, f, id)
-	}
-	http.Redirect(w, r, "/trials/"+id.String()+"?done=trial-planned", http.StatusSeeOther)
-	return nil
+	return saving{
+		form: f,
+		store: func() (string, error) {
+			_, err := s.store.PlanTrial(r.Context(), t)
+			return "/trials/" + id.String() + "?done=trial-planned", err
+		},
+		again: func(status int) error { return s.showTrialNew(w, r, status, f, id) },
+	}.do(w, r)
 }
 
 // readTrial turns the form into a plan.

@@ -1,7 +1,6 @@
 package web
 
 import (
-	"errors"
 	"net/http"
 	"strconv"
 	"strings"
@@ -135,27 +134,20 @@ func (s *Server) trialUnitSave(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	done := "trial-attached"
-	switch f.text("do") {
-	case "off":
-		done, err = "trial-off", s.store.OpenTrialUnit(r.Context(), id, n, f.version())
-	case "apart":
-		done, err = "trial-apart", s.setApart(r, f, id, n)
-	default:
-		err = s.attach(r, f, id, n, "")
-	}
-	var invalid *journal.Invalid
-	switch {
-	case errors.As(err, &invalid):
-		f.refuse(invalid)
-		fallthrough
-	case len(f.faults) > 0:
-		return s.showTrialUnit(w, r, http.StatusUnprocessableEntity, f)
-	case err != nil:
-		return err
-	}
-	http.Redirect(w, r, "/trials/"+id.String()+"?done="+done, http.StatusSeeOther)
-	return nil
+	then := "/trials/" + id.String() + "?done="
+	return saving{
+		form: f,
+		store: func() (string, error) {
+			switch f.text("do") {
+			case "off":
+				return then + "trial-off", s.store.OpenTrialUnit(r.Context(), id, n, f.version())
+			case "apart":
+				return then + "trial-apart", s.setApart(r, f, id, n)
+			}
+			return then + "trial-attached", s.attach(r, f, id, n, "")
+		},
+		again: func(status int) error { return s.showTrialUnit(w, r, status, f) },
+	}.do(w, r)
 }
 
 // setApart notes why a unit broke the plan, with what was fished if it was chosen.

@@ -2,7 +2,6 @@ package web
 
 import (
 	"context"
-	"encoding/json"
 	"fmt"
 	"net/http"
 	"strconv"
@@ -72,26 +71,10 @@ func newTrialRow(a analytics.TrialAnswer, sys units.System) trialRow {
 	return row
 }
 
-// trialsJSON lists the trials for programs; what is sealed is not in it.
-func (s *Server) trialsJSON(w http.ResponseWriter, r *http.Request) error {
+// askTrials lists the trials for programs; what is sealed is not in it.
+func (s *Server) askTrials(r *http.Request, _ units.System) (map[string][]analytics.TrialAnswer, error) {
 	list, err := analytics.Trials(r.Context(), s.store)
-	if err != nil {
-		return err
-	}
-	if list == nil {
-		list = []analytics.TrialAnswer{}
-	}
-	return sendTrialJSON(w, map[string]any{"trials": list})
-}
-
-func sendTrialJSON(w http.ResponseWriter, v any) error {
-	text, err := json.Marshal(v)
-	if err != nil {
-		return fmt.Errorf("write a trial as JSON: %w", err)
-	}
-	w.Header().Set("Content-Type", "application/json")
-	_, _ = w.Write(append(text, '\n')) // a browser that went away is no failure
-	return nil
+	return map[string][]analytics.TrialAnswer{"trials": append([]analytics.TrialAnswer{}, list...)}, err
 }
 
 // numberAt reads the number of a unit in the address.

@@ -31,8 +31,8 @@ func unavailable(err error) bool {
 }
 
 // noteUnavailable logs the cause, asks the browser to come again, and returns the sentence for people.
-func (s *Server) noteUnavailable(w http.ResponseWriter, r *http.Request, err error) string {
-	s.log.Warn("not just now", "method", r.Method, "path", r.URL.Path, "error", err)
+func (d *desk) noteUnavailable(w http.ResponseWriter, r *http.Request, err error) string {
+	d.log.Warn("not just now", "method", r.Method, "path", r.URL.Path, "error", err)
 	after, says := tryAgainAfter, unavailableSays
 	var tooMany *busy
 	if errors.As(err, &tooMany) {

@@ -1,7 +1,6 @@
 package web
 
 import (
-	"errors"
 	"net/http"
 	"strconv"
 
@@ -62,20 +61,11 @@ func (s *Server) waterSave(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	water := f.readWater(id)
-	if len(f.faults) == 0 {
-		err = s.store.SaveWater(r.Context(), water)
-	}
-	var invalid *journal.Invalid
-	if errors.As(err, &invalid) {
-		f.refuse(invalid)
-	} else if err != nil {
-		return err
-	}
-	if len(f.faults) > 0 {
-		return s.showWater(w, r, http.StatusUnprocessableEntity, f, water, f.checked("new"))
-	}
-	http.Redirect(w, r, "/waters?done=water-saved", http.StatusSeeOther)
-	return nil
+	return saving{
+		form:  f,
+		store: func() (string, error) { return "/waters?done=water-saved", s.store.SaveWater(r.Context(), water) },
+		again: func(status int) error { return s.showWater(w, r, status, f, water, f.checked("new")) },
+	}.do(w, r)
 }
 
 func beatName(i int, field string) string { return "beat." + strconv.Itoa(i) + "." + field }
