@@ -2,6 +2,7 @@ package web
 
 import (
 	"net/http"
+	"net/url"
 
 	"rigtally/journal"
 )
@@ -93,7 +94,7 @@ func (s *Server) showAngler(w http.ResponseWriter, r *http.Request, status int, 
 		p.Sessions = "/sessions?angler=" + a.ID.String()
 	}
 	if !isNew && status == http.StatusOK { // under the name that is stored
-		p.Season = seasonQuery{angler: a.Name}.url("/season")
+		p.Season = "/season?angler=" + url.QueryEscape(a.Name)
 	}
 	return s.render(w, status, "angler", p)
 }

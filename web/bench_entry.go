@@ -62,7 +62,7 @@ func (s *Server) benchPullNew(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	asked := &form{values: r.URL.Query(), units: fr.Units}
+	asked := formOf(r.URL.Query(), fr.Units)
 	pulls, err := s.store.BenchPulls(r.Context())
 	if err != nil {
 		return err

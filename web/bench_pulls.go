@@ -49,7 +49,7 @@ func (s *Server) benchPulls(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	f := &form{values: r.URL.Query(), units: fr.Units}
+	f := formOf(r.URL.Query(), fr.Units)
 	p := pullsPage{frame: fr, Total: prose.Plural(len(pulls), "pull", "pulls"), Days: journal.UndoDays, Page: 1, Pages: max(1, (len(pulls)+pullsPerPage-1)/pullsPerPage)}
 	if page := f.whole("page", 1<<20); page != nil {
 		p.Page = min(max(1, *page), p.Pages)
@@ -66,10 +66,10 @@ func (s *Server) benchPulls(w http.ResponseWriter, r *http.Request) error {
 		p.Undo = id.String()
 	}
 	if p.Page > 1 {
-		p.Later = pageAddress(f.values, p.Page-1)
+		p.Later = turned("/bench/pulls", nil, p.Page-1)
 	}
 	if p.Page < p.Pages {
-		p.Earlier = pageAddress(f.values, p.Page+1)
+		p.Earlier = turned("/bench/pulls", nil, p.Page+1)
 	}
 	return s.render(w, http.StatusOK, "benchpulls", p)
 }

@@ -192,7 +192,11 @@ func (s *Server) claimSides(ctx context.Context, f *form, p *claimPage) error {
 		more, less := prose.Grown(factor)
 		directions[0].Text, directions[1].Text = "More often, the "+more, "More often, the "+less
 	default:
-		words, err := s.claimWords(ctx, factor, f)
+		var chosen []string
+		if f.text("of") == factor.Key {
+			chosen = slices.Concat(f.values["level"], f.values["versus"])
+		}
+		words, err := wordsFor(ctx, s.store, factor, chosen...)
 		if err != nil {
 			return err
 		}
@@ -203,33 +207,6 @@ func (s *Server) claimSides(ctx context.Context, f *form, p *claimPage) error {
 	p.Direction = f.choose("direction", "Which way", "", directions)
 	p.Chosen = err == nil
 	return nil
-}
-
-// claimWords lists the words that a factor may have: its own, those noted in
-// the journal, and those chosen before.
-func (s *Server) claimWords(ctx context.Context, factor journal.Factor, f *form) ([]option, error) {
-	list := slices.Clone(factor.Vocabulary())
-	levels, err := s.levels(ctx)
-	if err != nil {
-		return nil, err
-	}
-	noted := []string{}
-	for _, l := range levels[factor.Key] {
-		noted = append(noted, l.Word)
-	}
-	if f.text("of") == factor.Key {
-		noted = slices.Concat(noted, f.values["level"], f.values["versus"])
-	}
-	for _, word := range noted {
-		if word = plainText(word); word != "" && !slices.ContainsFunc(list, func(w string) bool { return strings.EqualFold(w, word) }) {
-			list = append(list, word)
-		}
-	}
-	var options []option
-	for _, word := range list {
-		options = append(options, option{Value: word, Text: word})
-	}
-	return options, nil
 }
 
 // claimGivens lists what may be held alike. A number that enters as a straight

@@ -26,9 +26,6 @@ type findingsPage struct {
 	Next     []link // the same question by other factors
 }
 
-// link is a place to go.
-type link struct{ Href, Text string }
-
 // taken is a filter in force, with the address of the question without it.
 type taken struct{ Text, Without string }
 
@@ -52,9 +49,6 @@ type answerPart struct {
 	JSON     string // addresses of the same numbers
 	CSV      string
 }
-
-// tableCell is a place in the table, with a second line in some.
-type tableCell struct{ Text, Under string }
 
 // tableRow is a group: its levels, then its numbers.
 type tableRow struct {

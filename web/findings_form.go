@@ -9,6 +9,7 @@ import (
 
 	"rigtally/internal/units"
 	"rigtally/journal"
+	"rigtally/journal/pg"
 	"rigtally/prose"
 )
 
@@ -132,7 +133,7 @@ func givenOptions(q question) []option {
 
 // filtersToAdd lists what the journal could be narrowed to, by factor.
 func (s *Server) filtersToAdd(ctx context.Context, sys units.System) ([]optionGroup, error) {
-	levels, err := s.levels(ctx)
+	levels, err := levels(ctx, s.store)
 	if err != nil {
 		return nil, err
 	}
@@ -151,16 +152,16 @@ func (s *Server) filtersToAdd(ctx context.Context, sys units.System) ([]optionGr
 
 // levels lists the values that the journal's anglers, waters and rigs have, by
 // factor; flows and temperatures are too many to list.
-func (s *Server) levels(ctx context.Context) (map[string][]journal.Level, error) {
+func levels(ctx context.Context, store *pg.Store) (map[string][]journal.Level, error) {
 	l := levelList{}
-	anglers, err := s.store.Anglers(ctx)
+	anglers, err := store.Anglers(ctx)
 	if err != nil {
 		return nil, err
 	}
 	for _, a := range anglers {
 		l.word("angler", a.Name)
 	}
-	waters, err := s.store.Waters(ctx)
+	waters, err := store.Waters(ctx)
 	if err != nil {
 		return nil, err
 	}
@@ -170,7 +171,7 @@ func (s *Server) levels(ctx context.Context) (map[string][]journal.Level, error)
 			l.word("beat", w.Name+", "+b.Name)
 		}
 	}
-	rigs, err := s.store.Rigs(ctx)
+	rigs, err := store.Rigs(ctx)
 	if err != nil {
 		return nil, err
 	}
@@ -179,7 +180,7 @@ func (s *Server) levels(ctx context.Context) (map[string][]journal.Level, error)
 			l.rig(r.Rig)
 		}
 	}
-	seasons, err := s.store.Seasons(ctx)
+	seasons, err := store.Seasons(ctx)
 	if err != nil {
 		return nil, err
 	}
@@ -196,6 +197,30 @@ func (s *Server) levels(ctx context.Context) (map[string][]journal.Level, error)
 	}
 	l.sort()
 	return l, nil
+}
+
+// wordsFor lists the words that a factor may have: its own, those noted in the journal, and
+// more that were chosen before.
+func wordsFor(ctx context.Context, store *pg.Store, factor journal.Factor, more ...string) ([]option, error) {
+	list := slices.Clone(factor.Vocabulary())
+	levels, err := levels(ctx, store)
+	if err != nil {
+		return nil, err
+	}
+	var noted []string
+	for _, l := range levels[factor.Key] {
+		noted = append(noted, l.Word)
+	}
+	for _, word := range append(noted, more...) {
+		if word = plainText(word); word != "" && !slices.ContainsFunc(list, func(w string) bool { return strings.EqualFold(w, word) }) {
+			list = append(list, word)
+		}
+	}
+	options := make([]option, len(list))
+	for i, word := range list {
+		options[i] = option{Value: word, Text: word}
+	}
+	return options, nil
 }
 
 // levelList gathers the values of factors, each once.

@@ -15,17 +15,16 @@ import (
 // with them. Reading a field that makes no sense notes a sentence beside it, so
 // that a person sees every fault at once and loses nothing that was entered.
 type form struct {
-	values      url.Values
-	units       units.System
-	faults      []fault
-	stored      journal.ID // what the journal holds instead of this entry, after a conflict
-	anewOffered bool       // whether it may be stored beside what it conflicts with
-	read        []string   // what was read off the clock: readNight, readClock
-	doubtful    bool       // whether all that stands against it are doubts, which the person may confirm
+	values url.Values
+	units  units.System
+	faults []fault
 }
 
 // fault is what is wrong with a field, or with the whole entry when Field is "".
 type fault struct{ Field, Text string }
+
+// errDamaged says that what came is no form.
+var errDamaged = errors.New("the form arrived damaged")
 
 // readForm takes the fields out of a POST.
 func readForm(r *http.Request, sys units.System) (*form, error) {
@@ -34,12 +33,16 @@ func readForm(r *http.Request, sys units.System) (*form, error) {
 		if errors.As(err, &tooBig) {
 			return nil, err
 		}
-		return nil, &refusal{http.StatusBadRequest, "That could not be read", "The form arrived damaged, so nothing was saved. Go back and send it again."}
+		return nil, errDamaged
 	}
-	return &form{values: r.PostForm, units: sys}, nil
+	return formOf(r.PostForm, sys), nil
 }
 
-func newForm(sys units.System) *form { return &form{values: url.Values{}, units: sys} }
+// newForm is an empty form.
+func newForm(sys units.System) *form { return formOf(url.Values{}, sys) }
+
+// formOf is a form that holds what an address says.
+func formOf(values url.Values, sys units.System) *form { return &form{values: values, units: sys} }
 
 // set fills a field.
 func (f *form) set(name, value string) { f.values.Set(name, value) }
@@ -90,6 +93,9 @@ func (f *form) bare(us, metric units.Unit) units.Unit {
 	}
 	return metric
 }
+
+// unit is the symbol of the unit that a number without one is taken in.
+func (f *form) unit(us, metric units.Unit) string { return f.bare(us, metric).Symbol() }
 
 func (f *form) shortLength(name string) *float64 {
 	return optional(f, name, func(s string) (float64, error) {
@@ -158,4 +164,35 @@ func (f *form) count(name string) int {
 
 func (f *form) id(name string) *journal.ID {
 	return optional(f, name, journal.ParseID)
+}
+
+// version is the version that the form was shown with, 0 when it says none.
+func (f *form) version() int {
+	n, err := strconv.Atoi(f.text("version"))
+	if err != nil {
+		return 0
+	}
+	return n
+}
+
+// sentences writes what is wrong with an entry, one sentence for each problem.
+func sentences(invalid *journal.Invalid) []string {
+	list := make([]string, len(invalid.Problems))
+	for i, p := range invalid.Problems {
+		list[i] = sentence(p)
+	}
+	return list
+}
+
+// sentence gives an error's text a capital and a full stop.
+func sentence(text string) string {
+	text = strings.TrimSpace(text)
+	if text == "" {
+		return ""
+	}
+	first := strings.ToUpper(text[:1]) // a letter beyond ASCII stays as it is
+	if text[0] >= 0x80 {
+		first = text[:1]
+	}
+	return first + strings.TrimSuffix(text[1:], ".") + "."
 }

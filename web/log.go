@@ -18,7 +18,7 @@ func (s *Server) logNew(w http.ResponseWriter, r *http.Request) error {
 	if err = cmp.Or(err, gone); err != nil {
 		return err
 	}
-	f := newForm(fr.Units)
+	f := newEntry(fr.Units)
 	if err := s.likeLast(r.Context(), f, k, fr.Outfit.TimeZone); err != nil {
 		return err
 	}
@@ -32,7 +32,7 @@ func (s *Server) logNew(w http.ResponseWriter, r *http.Request) error {
 }
 
 // likeLast fills in ids, today's date, and the people and rig of the session logged last.
-func (s *Server) likeLast(ctx context.Context, f *form, k known, zone string) error {
+func (s *Server) likeLast(ctx context.Context, f *entry, k known, zone string) error {
 	id, err := journal.NewID()
 	if err != nil {
 		return err
@@ -57,7 +57,7 @@ func (s *Server) likeLast(ctx context.Context, f *form, k known, zone string) er
 
 // addStint puts an empty stint at the end of the form, with the rig of the one
 // before, else the one fished last.
-func (f *form) addStint(k known) error {
+func (f *entry) addStint(k known) error {
 	id, err := journal.NewID()
 	if err != nil {
 		return err
@@ -88,7 +88,7 @@ func (s *Server) sessionEdit(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	f := newForm(fr.Units)
+	f := newEntry(fr.Units)
 	f.fillSession(session, k)
 	return s.showLog(w, http.StatusOK, fr, f, k, session)
 }
@@ -106,13 +106,13 @@ func (s *Server) sessionAt(r *http.Request) (journal.Session, error) {
 func pathID(r *http.Request) (journal.ID, error) {
 	id, err := journal.ParseID(r.PathValue("id"))
 	if err != nil {
-		return id, &refusal{http.StatusNotFound, "Not in this journal", "The address does not name anything in this journal; it may be cut short. Open it from a list."}
+		return id, refuse(http.StatusNotFound, "Not in this journal", "The address does not name anything in this journal; it may be cut short. Open it from a list.")
 	}
 	return id, nil
 }
 
 // removeStint takes a stint out of the form and moves those after it up.
-func (f *form) removeStint(gone int) {
+func (f *entry) removeStint(gone int) {
 	n := f.stints()
 	if gone < 0 || gone >= n || n == 1 {
 		return

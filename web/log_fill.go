@@ -11,7 +11,7 @@ import (
 
 // fillSession writes a stored session into the form, so that reading the form
 // again gives the same session.
-func (f *form) fillSession(s journal.Session, k known) {
+func (f *entry) fillSession(s journal.Session, k known) {
 	f.set("id", s.ID.String())
 	f.set("version", strconv.Itoa(s.Version))
 	f.set("angler", s.AnglerID.String())
@@ -46,7 +46,7 @@ func (f *form) fillSession(s journal.Session, k known) {
 	}
 }
 
-func (f *form) fillTimes(s journal.Session) {
+func (f *entry) fillTimes(s journal.Session) {
 	loc, err := time.LoadLocation(s.TimeZone)
 	if err != nil {
 		return // shown without times; saving says what is wrong with the zone
@@ -59,7 +59,7 @@ func (f *form) fillTimes(s journal.Session) {
 	}
 }
 
-func (f *form) fillStint(i int, st journal.Stint, k known) {
+func (f *entry) fillStint(i int, st journal.Stint, k known) {
 	name := func(field string) string { return stintName(i, field) }
 	f.set(name("id"), st.ID.String())
 	f.set(name("rig"), st.RigID.String())
@@ -94,7 +94,7 @@ func stintPlaces(rig journal.Rig, events []journal.Event) []int {
 	return list
 }
 
-func (f *form) fillAmounts(i, place int, a amounts) {
+func (f *entry) fillAmounts(i, place int, a amounts) {
 	name := func(field string) string { return stintName(i, placeName(place)+field) }
 	for _, c := range cells() {
 		f.set(name(c.key), positive(a.n[c.key]))

@@ -12,7 +12,7 @@ import (
 func notedName(i, j int) string { return stintName(i, "noted."+strconv.Itoa(j)+".") }
 
 // fillNoted writes the details of the events that no counter holds.
-func (f *form) fillNoted(i int, events []journal.Event) {
+func (f *entry) fillNoted(i int, events []journal.Event) {
 	for _, j := range noted(events) {
 		f.set(notedName(i, j)+"minute", shown(events[j].Minute, strconv.Itoa))
 		f.set(notedName(i, j)+"note", events[j].Note)
@@ -33,7 +33,7 @@ func markNoted(events []journal.Event) []journal.Event {
 }
 
 // readNoted takes the marks off and brings minutes and notes up to what the form says.
-func (f *form) readNoted(i int, was, merged []journal.Event) []journal.Event {
+func (f *entry) readNoted(i int, was, merged []journal.Event) []journal.Event {
 	for n := range merged {
 		mark, ok := strings.CutPrefix(merged[n].Note, notedMark)
 		j, err := strconv.Atoi(mark)

@@ -17,7 +17,7 @@ func TestDetailsOfEventsAreKeptOrChangedAlone(t *testing.T) {
 	r := rand.New(rand.NewPCG(8, 8))
 	for range 300 {
 		events := anyEvents(r)
-		f := newForm(units.Metric)
+		f := newEntry(units.Metric)
 		f.fillNoted(0, events)
 		back := f.readNoted(0, events, merge(markNoted(events), nil, saidOf(events), nil, journal.Fair))
 		if len(events) > 0 && !reflect.DeepEqual(back, events) {
@@ -46,7 +46,7 @@ func TestFormChangesTheMinuteOfAnEvent(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	f := newForm(units.US)
+	f := newEntry(units.US)
 	f.fillSession(b.session, k)
 	f.set(notedName(0, 1)+"minute", "44")
 	f.set(notedName(0, 1)+"note", "at the bridge")

@@ -90,7 +90,7 @@ type sectionView struct {
 	Fields   []field
 }
 
-func (s *Server) showLog(w http.ResponseWriter, status int, fr frame, f *form, k known, was journal.Session) error {
+func (s *Server) showLog(w http.ResponseWriter, status int, fr frame, f *entry, k known, was journal.Session) error {
 	p := logPage{frame: fr, Problems: f.problems("Not saved yet. Please look at:"), ID: f.text("id"), Version: f.text("version"),
 		NoRigs: len(k.rigs) == 0, Editing: !was.ID.IsZero(), Action: "/log", Cancel: "/", More: f.stints() < maxStints, Blanks: blanks}
 	if p.Editing {
@@ -114,7 +114,7 @@ func (s *Server) showLog(w http.ResponseWriter, status int, fr frame, f *form, k
 	return s.render(w, status, "log", p)
 }
 
-func (f *form) peopleView(p *logPage, k known) {
+func (f *entry) peopleView(p *logPage, k known) {
 	anglers, guides := []option{{Text: "Choose"}}, []option{{Text: "Nobody, or not noted"}}
 	for _, a := range k.anglers {
 		o := option{Value: a.ID.String(), Text: a.Name}
@@ -156,10 +156,7 @@ func (f *form) peopleView(p *logPage, k known) {
 	p.NextDay = f.tick("next-day", "Ended after midnight, the next day")
 }
 
-// unit is the symbol of the unit that a number without one is taken in.
-func (f *form) unit(us, metric units.Unit) string { return f.bare(us, metric).Symbol() }
-
-func (f *form) conditionsView(p *logPage) {
+func (f *entry) conditionsView(p *logPage) {
 	p.Temp = f.input("temp", "Water temperature", "").taken(f.unit(units.Fahrenheit, units.Celsius)).keyboard("decimal")
 	p.Flow = f.input("flow", "Flow", f.unit(units.CubicFootPerSecond, units.CubicMetrePerSecond)).keyboard("decimal")
 	p.Stage = f.input("stage", "Stage, at the gauge", f.unit(units.Foot, units.Metre)).keyboard("decimal")
@@ -176,7 +173,7 @@ func (f *form) conditionsView(p *logPage) {
 	}
 }
 
-func (f *form) stintView(i int, k known, was journal.Session) stintView {
+func (f *entry) stintView(i int, k known, was journal.Session) stintView {
 	name := func(field string) string { return stintName(i, field) }
 	id, _ := journal.ParseID(f.text(name("rig")))
 	rig, known := k.rig(id)
@@ -187,7 +184,7 @@ func (f *form) stintView(i int, k known, was journal.Session) stintView {
 		}
 	}
 	v := stintView{Number: i + 1, ID: f.input(name("id"), "", ""),
-		Rig:     f.choose(name("rig"), "Rig", "", f.rigOptions(k, id)),
+		Rig:     f.choose(name("rig"), "Rig", "", k.rigOptions(id, f.units)),
 		Minutes: f.input(name("minutes"), "Time fished", "minutes, or 1h30; blank: start to end").keyboard("numeric"),
 		Casts:   f.input(name("casts"), "Casts", "if counted").keyboard("numeric"),
 		Stroke:  f.choose(name("stroke"), "Stroke", "", vocabulary(journal.Strokes(), notNoted)),
@@ -216,7 +213,7 @@ func (f *form) stintView(i int, k known, was journal.Session) stintView {
 }
 
 // keptView offers to say of what count was kept, in a stint that the journal holds.
-func (f *form) keptView(v *stintView, i int, was journal.Session) {
+func (f *entry) keptView(v *stintView, i int, was journal.Session) {
 	for _, st := range was.Stints {
 		if st.ID.String() != v.ID.Value {
 			continue
@@ -229,7 +226,7 @@ func (f *form) keptView(v *stintView, i int, was journal.Session) {
 }
 
 // placesToShow lists the places of the rig, and others where something was entered.
-func (f *form) placesToShow(i int, rig journal.Rig, events []journal.Event) []int {
+func (f *entry) placesToShow(i int, rig journal.Rig, events []journal.Event) []int {
 	list := stintPlaces(rig, nil)
 	for place := range 10 {
 		if !slices.Contains(list, place) && (f.anyAt(i, place, "") || len(amountsAt(events, place).n) > 0) {
@@ -241,7 +238,7 @@ func (f *form) placesToShow(i int, rig journal.Rig, events []journal.Event) []in
 }
 
 // anyAt reports whether anything is entered for a place of a stint.
-func (f *form) anyAt(i, place int, only string) bool {
+func (f *entry) anyAt(i, place int, only string) bool {
 	prefix := stintName(i, placeName(place))
 	for name := range f.values {
 		field, ok := strings.CutPrefix(name, prefix)
@@ -253,7 +250,7 @@ func (f *form) anyAt(i, place int, only string) bool {
 }
 
 // rigOptions offers the latest revision of every rig, and the chosen one.
-func (f *form) rigOptions(k known, chosen journal.ID) []option {
+func (k known) rigOptions(chosen journal.ID, sys units.System) []option {
 	latest := map[string]int{}
 	for _, r := range k.rigs {
 		key := strings.ToLower(r.Name)
@@ -262,13 +259,13 @@ func (f *form) rigOptions(k known, chosen journal.ID) []option {
 	list := []option{{Text: "Choose"}}
 	for _, r := range k.rigs {
 		if r.Revision == latest[strings.ToLower(r.Name)] || r.ID == chosen {
-			list = append(list, option{Value: r.ID.String(), Text: prose.Rig(r, f.units)})
+			list = append(list, option{Value: r.ID.String(), Text: prose.Rig(r, sys)})
 		}
 	}
 	return list
 }
 
-func (f *form) tagView(i, place int, p journal.RigPosition, astray bool) tagView {
+func (f *entry) tagView(i, place int, p journal.RigPosition, astray bool) tagView {
 	name := func(field string) string { return stintName(i, placeName(place)+field) }
 	tied := f.unit(units.Inch, units.Millimetre)
 	if p.TagLengthMM != nil {
@@ -284,7 +281,7 @@ func (f *form) tagView(i, place int, p journal.RigPosition, astray bool) tagView
 	return v
 }
 
-func (f *form) placeView(i, place int, astray bool) placeView {
+func (f *entry) placeView(i, place int, astray bool) placeView {
 	name := func(field string) string { return stintName(i, placeName(place)+field) }
 	v := placeView{Title: "The whole rig, or no fly in particular", Whole: place == wholeRig, Astray: astray}
 	if !v.Whole {

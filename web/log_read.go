@@ -25,7 +25,7 @@ func placeName(place int) string {
 }
 
 // stints counts the form's stints.
-func (f *form) stints() int {
+func (f *entry) stints() int {
 	n := 0
 	for f.values.Has(stintName(n, "id")) {
 		n++
@@ -36,7 +36,7 @@ func (f *form) stints() int {
 // readSession turns the form into a session. was is the session as stored when
 // it is being edited, and the zero session otherwise. What makes no sense is
 // noted in the form; the session is then not to be used.
-func (f *form) readSession(k known, was journal.Session, zone string) journal.Draft {
+func (f *entry) readSession(k known, was journal.Session, zone string) journal.Draft {
 	d := journal.Draft{Session: journal.Session{Notes: f.text("notes"), LoggedAt: was.LoggedAt}, Confirmed: f.checked("confirmed")}
 	s := &d.Session
 	if id := f.id("id"); id != nil {
@@ -61,7 +61,7 @@ func (f *form) readSession(k known, was journal.Session, zone string) journal.Dr
 }
 
 // readPeople reads who fished and where. A new name goes before the list.
-func (f *form) readPeople(k known, was journal.Session, zone string, d *journal.Draft) {
+func (f *entry) readPeople(k known, was journal.Session, zone string, d *journal.Draft) {
 	s := &d.Session
 	s.GuideID = f.id("guide")
 	d.Angler = f.text("angler.new")
@@ -103,7 +103,7 @@ func orZero(id *journal.ID) journal.ID {
 	return *id
 }
 
-func (f *form) readConditions(was journal.Session, s *journal.Session) {
+func (f *entry) readConditions(was journal.Session, s *journal.Session) {
 	s.WaterTempC, s.FlowM3S = f.temperature("temp"), f.flow("flow")
 	s.StageM, s.DepthM = f.depth("stage"), f.depth("depth")
 	s.VelocityMS, s.Storm = f.speed("velocity"), f.checked("storm")
@@ -121,7 +121,7 @@ func (f *form) readConditions(was journal.Session, s *journal.Session) {
 }
 
 // readTimes reads the day and the clock times on it.
-func (f *form) readTimes(was journal.Session, s *journal.Session) {
+func (f *entry) readTimes(was journal.Session, s *journal.Session) {
 	day, err := journal.ParseDate(f.text("day"))
 	if err != nil {
 		f.fault("day", err.Error())
@@ -143,8 +143,8 @@ func (f *form) readTimes(was journal.Session, s *journal.Session) {
 }
 
 // clock reads a time of day. One that reads as it was stored is kept to the second.
-func (f *form) clock(name string, day journal.Date, loc *time.Location, was *time.Time) *time.Time {
-	return optional(f, name, func(text string) (time.Time, error) {
+func (f *entry) clock(name string, day journal.Date, loc *time.Location, was *time.Time) *time.Time {
+	return optional(f.form, name, func(text string) (time.Time, error) {
 		if was != nil && was.In(loc).Format("15:04") == text && journal.DateOf(was.In(loc)) == day {
 			return *was, nil
 		}

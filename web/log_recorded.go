@@ -71,7 +71,7 @@ func rests(on journal.Kind) []journal.Kind {
 
 // written is the set of kinds of which a stint's fields hold a number, at any
 // place on the rig. Fish hooked are told also by all the ways in which they end.
-func (f *form) written(i int) journal.Recorded {
+func (f *entry) written(i int) journal.Recorded {
 	r := journal.RecordedOf()
 	for k, fields := range kindFields() {
 		if slices.ContainsFunc(f.placesAt(i), func(place int) bool {
@@ -127,13 +127,13 @@ func implied(written journal.Recorded, events []journal.Event) journal.Recorded 
 // recorded says of what count was kept in a stint. A new stint goes by what is
 // written. One that is edited keeps what it had, assumed or said, but for kinds whose
 // fields were filled or cleared, and for those whose tick was changed.
-func (f *form) recorded(i int, events []journal.Event, old journal.Stint, k known) journal.Recorded {
+func (f *entry) recorded(i int, events []journal.Event, old journal.Stint, k known) journal.Recorded {
 	now := f.written(i)
 	r := now.With(implied(now, events).Kinds()...)
 	if old.ID.IsZero() {
 		return r
 	}
-	shown := newForm(f.units)
+	shown := newEntry(f.units)
 	shown.fillStint(0, old, k)
 	before := shown.written(0)
 	byItself := implied(before, old.Events)
@@ -166,7 +166,7 @@ func keptAsked(i int) string                { return stintName(i, "kept") }
 
 // fillRecorded ticks what count was kept of, and writes 0 where it was and nothing
 // happened.
-func (f *form) fillRecorded(i int, st journal.Stint) {
+func (f *entry) fillRecorded(i int, st journal.Stint) {
 	f.set(keptAsked(i), "asked")
 	happened := map[journal.Kind]bool{} // that no counter shows
 	for _, j := range noted(st.Events) {

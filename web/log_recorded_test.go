@@ -37,7 +37,7 @@ func someRig(t *testing.T) (known, journal.Rig) {
 // is whether the journal holds the stint.
 func entering(t *testing.T, k known, st journal.Stint, stored bool, changes map[string]string) journal.Stint {
 	t.Helper()
-	f := newForm(units.Metric)
+	f := newEntry(units.Metric)
 	var was journal.Session
 	if stored {
 		f.fillStint(0, st, k)

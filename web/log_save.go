@@ -10,13 +10,25 @@ import (
 	"strconv"
 	"strings"
 
+	"rigtally/internal/units"
 	"rigtally/journal"
 )
+
+// entry is the form of a session.
+type entry struct {
+	*form
+	stored      journal.ID // what the journal holds instead of this entry, after a conflict
+	anewOffered bool       // whether it may be stored beside what it conflicts with
+	read        []string   // what was read off the clock: readNight, readClock
+	doubtful    bool       // whether all that stands against it are doubts, which the person may confirm
+}
+
+func newEntry(sys units.System) *entry { return &entry{form: newForm(sys)} }
 
 // logForm is a form that was sent, with what it is shown with.
 type logForm struct {
 	frame frame
-	form  *form
+	form  *entry
 	known known
 	was   journal.Session // as stored, when it is being edited
 }
@@ -63,10 +75,12 @@ func (s *Server) saveSession(w http.ResponseWriter, r *http.Request, title strin
 		return err
 	}
 	l.frame, l.known, failed = fr, k, cmp.Or(failed, gone)
-	if l.form, err = readForm(r, fr.Units); err != nil {
+	sent, err := readForm(r, fr.Units)
+	if err != nil {
 		return err
 	}
-	f := l.form
+	f := &entry{form: sent}
+	l.form = f
 	if done, err := f.act(k); err != nil {
 		return err
 	} else if done {
@@ -116,7 +130,7 @@ func (s *Server) notSaved(w http.ResponseWriter, r *http.Request, l logForm, ses
 }
 
 // act does what a button asks for that does not save, and reports whether it did.
-func (f *form) act(k known) (bool, error) {
+func (f *entry) act(k known) (bool, error) {
 	do := f.values.Get("do")
 	switch {
 	case do == "save", do == "save-new":
@@ -132,7 +146,7 @@ func (f *form) act(k known) (bool, error) {
 }
 
 // doubt asks whether what is likelier a slip is so.
-func (f *form) doubt(d *journal.Doubtful) {
+func (f *entry) doubt(d *journal.Doubtful) {
 	f.doubtful = true
 	says, _ := questions(d)
 	for _, text := range says {
@@ -142,7 +156,7 @@ func (f *form) doubt(d *journal.Doubtful) {
 
 // conflict says what to do when the journal holds another version, and has ids
 // ready under which this one can be stored as well.
-func (f *form) conflict(s journal.Session, cause error) error {
+func (f *entry) conflict(s journal.Session, cause error) error {
 	says := "This session was deleted meanwhile, so this one was not saved. Restore it under Sessions, Deleted, and save this one then, or save this one as a new session."
 	var c *journal.Conflict
 	if errors.As(cause, &c) && !c.Deleted {
@@ -166,7 +180,7 @@ func (f *form) conflict(s journal.Session, cause error) error {
 func anewName(i int) string { return "anew." + strconv.Itoa(i) }
 
 // anew gives the session and its stints the ids that the conflict prepared.
-func (f *form) anew(s *journal.Session) {
+func (f *entry) anew(s *journal.Session) {
 	s.Version = 0
 	s.ID = orZero(f.id(anewName(0)))
 	for i := range s.Stints {

@@ -9,7 +9,7 @@ import (
 )
 
 // readStint reads one stint, with the events that it had before the edit.
-func (f *form) readStint(i int, k known, was journal.Session) journal.Stint {
+func (f *entry) readStint(i int, k known, was journal.Session) journal.Stint {
 	name := func(field string) string { return stintName(i, field) }
 	st := journal.Stint{Minutes: f.fished(name("minutes")), Casts: f.whole(name("casts"), 100000),
 		Stroke: journal.Stroke(f.text(name("stroke"))), Notes: f.text(name("notes"))}
@@ -60,7 +60,7 @@ func (f *form) readStint(i int, k known, was journal.Session) journal.Stint {
 }
 
 // placesAt lists the places of a stint that the form has fields for.
-func (f *form) placesAt(i int) []int {
+func (f *entry) placesAt(i int) []int {
 	list := []int{wholeRig}
 	for place := range 10 {
 		for _, field := range []string{"landed", "start", "end", "fly"} {
@@ -73,7 +73,7 @@ func (f *form) placesAt(i int) []int {
 	return list
 }
 
-func (f *form) readPosition(i, place int, rig journal.Rig, old journal.Stint) (journal.StintPosition, tagNoted) {
+func (f *entry) readPosition(i, place int, rig journal.Rig, old journal.Stint) (journal.StintPosition, tagNoted) {
 	name := func(field string) string { return stintName(i, placeName(place)+field) }
 	p := journal.StintPosition{Position: place, TagStartMM: f.shortLength(name("start")), TagEndMM: f.shortLength(name("end")), Fly: f.text(name("fly"))}
 	var before journal.StintPosition
@@ -89,7 +89,7 @@ func (f *form) readPosition(i, place int, rig journal.Rig, old journal.Stint) (j
 }
 
 // readAmounts reads the counters of one place, and what goes with them.
-func (f *form) readAmounts(i, place int) amounts {
+func (f *entry) readAmounts(i, place int) amounts {
 	name := func(field string) string { return stintName(i, placeName(place)+field) }
 	a := amounts{n: map[string]int{}, cutMM: f.shortLength(name("cut")), minutesLost: f.duration(name("minutes-lost")), retieMinutes: f.duration(name("re-tie-minutes"))}
 	for _, c := range cells() {
@@ -117,7 +117,7 @@ func (f *form) readAmounts(i, place int) amounts {
 }
 
 // dropped tells which of the noted events are to be taken out.
-func (f *form) dropped(i, n int) map[int]bool {
+func (f *entry) dropped(i, n int) map[int]bool {
 	drop := map[int]bool{}
 	for j := range n {
 		if f.checked(stintName(i, "drop."+strconv.Itoa(j))) {

@@ -30,7 +30,7 @@ func TestFormKeepsASession(t *testing.T) {
 		t.Fatal(err)
 	}
 	for _, sys := range []units.System{units.US, units.Metric} {
-		f := newForm(sys)
+		f := newEntry(sys)
 		f.fillSession(s, lists)
 		got := f.readSession(lists, s, "UTC")
 		if len(f.faults) > 0 {

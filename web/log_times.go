@@ -18,7 +18,7 @@ const (
 
 // pastMidnight takes an end that is not after its start as the next day's, if that
 // can be, and notes why not otherwise.
-func (f *form) pastMidnight(s *journal.Session, loc *time.Location) {
+func (f *entry) pastMidnight(s *journal.Session, loc *time.Location) {
 	if s.Start == nil || s.End == nil || s.End.After(*s.Start) {
 		return
 	}
@@ -41,7 +41,7 @@ func (f *form) pastMidnight(s *journal.Session, loc *time.Location) {
 
 // readMinutes gives the one stint without minutes what start and end leave to it,
 // breaks taken off. An edit that leaves times and minutes alone fills in none.
-func (f *form) readMinutes(was journal.Session, s *journal.Session) {
+func (f *entry) readMinutes(was journal.Session, s *journal.Session) {
 	breaks := f.fished("breaks")
 	blank, others := -1, 0.0
 	for i, st := range s.Stints {

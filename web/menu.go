@@ -73,12 +73,3 @@ func newMenu(served map[string]bool) func(current string) menu {
 		return m
 	}
 }
-
-// patterns are the addresses that the routes serve, each with its method.
-func patterns(routes []route) map[string]bool {
-	served := map[string]bool{}
-	for _, r := range routes {
-		served[r.pattern] = true
-	}
-	return served
-}

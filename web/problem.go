@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"net/http"
 	"runtime/debug"
-	"strings"
 
 	"rigtally/journal"
 )
@@ -16,6 +15,9 @@ type refusal struct {
 	status          int
 	title, sentence string
 }
+
+// refuse is an error that the person sees as a page of a title and a sentence.
+func refuse(status int, title, sentence string) error { return &refusal{status, title, sentence} }
 
 func (e *refusal) Error() string { return e.title + ": " + e.sentence }
 
@@ -55,6 +57,8 @@ func (d *desk) fail(w http.ResponseWriter, r *http.Request, err error) {
 		d.problem(w, r, refused.status, refused.title, refused.sentence)
 	case errors.As(err, &invalid):
 		d.problem(w, r, http.StatusUnprocessableEntity, "That can’t be right", sentences(invalid)...)
+	case errors.Is(err, errDamaged):
+		d.problem(w, r, http.StatusBadRequest, "That could not be read", "The form arrived damaged, so nothing was saved. Go back and send it again.")
 	case errors.As(err, &tooBig):
 		d.problem(w, r, http.StatusRequestEntityTooLarge, "Too much at once", "What was sent is larger than a form can be, so none of it was kept.")
 	case errors.Is(err, journal.ErrNotFound):
@@ -106,27 +110,5 @@ func newReference() string {
 
 // missing answers every address that is in no row of the table.
 func missing(http.ResponseWriter, *http.Request) error {
-	return &refusal{http.StatusNotFound, "No such page", "There is nothing at this address. Use the links on this page to go on."}
-}
-
-// sentences writes what is wrong with an entry, one sentence for each problem.
-func sentences(invalid *journal.Invalid) []string {
-	list := make([]string, len(invalid.Problems))
-	for i, p := range invalid.Problems {
-		list[i] = sentence(p)
-	}
-	return list
-}
-
-// sentence gives an error's text a capital and a full stop.
-func sentence(text string) string {
-	text = strings.TrimSpace(text)
-	if text == "" {
-		return ""
-	}
-	first := strings.ToUpper(text[:1]) // a letter beyond ASCII stays as it is
-	if text[0] >= 0x80 {
-		first = text[:1]
-	}
-	return first + strings.TrimSuffix(text[1:], ".") + "."
+	return refuse(http.StatusNotFound, "No such page", "There is nothing at this address. Use the links on this page to go on.")
 }

@@ -94,8 +94,8 @@ func undoAsked(q url.Values, anglers []journal.Angler) *undoMark {
 	if q.Get("marked") == "" {
 		return nil
 	}
-	f := &form{values: q}
-	m := f.mark()
+	f := formOf(q, "")
+	m := readMark(f)
 	if len(f.faults) > 0 || m.Validate() != nil {
 		return nil
 	}

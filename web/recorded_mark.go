@@ -28,9 +28,9 @@ type kindTick struct {
 
 type hiddenField struct{ Name, Value string }
 
-// mark reads whose days are marked, and how.
-func (f *form) mark() journal.RecordedMark {
-	m := journal.RecordedMark{Forget: f.checked("forget"), Not: f.kinds("not"), Kept: f.kinds("kept")}
+// readMark reads whose days are marked, and how.
+func readMark(f *form) journal.RecordedMark {
+	m := journal.RecordedMark{Forget: f.checked("forget"), Not: readKinds(f, "not"), Kept: readKinds(f, "kept")}
 	if id := f.id("angler"); id != nil {
 		m.Angler = *id
 	} else if f.wrong("angler") == "" {
@@ -46,7 +46,7 @@ func (f *form) mark() journal.RecordedMark {
 	return m
 }
 
-func (f *form) kinds(name string) []journal.Kind {
+func readKinds(f *form, name string) []journal.Kind {
 	var kinds []journal.Kind
 	for _, word := range f.values[name] {
 		k, err := journal.KindByWord(word)
@@ -61,11 +61,11 @@ func (f *form) kinds(name string) []journal.Kind {
 
 // recordedMark asks whose days are to be marked, and shows what that would change.
 func (s *Server) recordedMark(w http.ResponseWriter, r *http.Request) error {
-	f := &form{values: r.URL.Query()}
+	f := formOf(r.URL.Query(), "")
 	if len(f.values) == 0 {
 		return s.showMark(w, r, http.StatusOK, f, nil)
 	}
-	mark := f.mark()
+	mark := readMark(f)
 	if len(mark.Not) == 0 && f.wrong("not") == "" {
 		f.fault("not", "tick at least one")
 	}
@@ -109,7 +109,7 @@ func (s *Server) showMark(w http.ResponseWriter, r *http.Request, status int, f 
 	}
 	p := recordedMarkPage{frame: fr, Problems: f.problems("Please look at:"), Angler: f.choose("angler", "Whose stints", "", options),
 		From: f.input("from", "From", "first day").typed("date"), To: f.input("to", "To", "last day").typed("date")}
-	not := f.kinds("not")
+	not := readKinds(f, "not")
 	for _, k := range journal.Kinds() {
 		p.Kinds = append(p.Kinds, kindTick{k.String(), prose.Capital(k.Title()), journal.RecordedOf(not...).Has(k)})
 	}
@@ -130,7 +130,7 @@ func (s *Server) recordedMarkSave(w http.ResponseWriter, r *http.Request) error 
 	if err != nil {
 		return err
 	}
-	mark := f.mark()
+	mark := readMark(f)
 	if len(f.faults) > 0 {
 		return s.showMark(w, r, http.StatusUnprocessableEntity, f, nil)
 	}

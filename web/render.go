@@ -68,6 +68,12 @@ var notices = map[string]string{
 // templates holds one set for each page: the layout, the parts and the page.
 type templates map[string]*template.Template
 
+// load takes in the templates of every page. They lead only to what is served.
+func (d *desk) load(from fs.FS, asset func(name string) string, served map[string]bool) (err error) {
+	d.templates, err = loadTemplates(from, asset, served)
+	return err
+}
+
 // loadTemplates parses every page with the layout and the parts in shared.
 func loadTemplates(from fs.FS, asset func(name string) string, served map[string]bool) (templates, error) {
 	icons, err := loadIcons(from)
@@ -114,7 +120,7 @@ func helpers(asset func(string) string) template.FuncMap {
 // render writes a page: the template "name", in the layout, with the page's
 // struct. It writes nothing when the template fails.
 func (d *desk) render(w http.ResponseWriter, status int, name string, page any) error {
-	html, err := d.templates.fill(name, page)
+	html, err := d.fill(name, page)
 	if err != nil {
 		return err
 	}
@@ -125,8 +131,8 @@ func (d *desk) render(w http.ResponseWriter, status int, name string, page any) 
 }
 
 // fill returns the template "name", in the layout, with the page's struct.
-func (set templates) fill(name string, page any) ([]byte, error) {
-	t, ok := set[name]
+func (d *desk) fill(name string, page any) ([]byte, error) {
+	t, ok := d.templates[name]
 	if !ok {
 		return nil, fmt.Errorf("there is no template %q", name)
 	}

@@ -64,7 +64,7 @@ func (s *Server) rig(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	f := &form{values: r.URL.Query(), units: fr.Units}
+	f := formOf(r.URL.Query(), fr.Units)
 	p := rigPage{frame: fr, ID: id.String(), Version: rig.Version, Facts: present(rigFacts(rig, fr.Units)), Notes: rig.Notes, Sessions: sessionRows(lines)}
 	sets, err := s.rulesInUse(r.Context())
 	if err != nil {

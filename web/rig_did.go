@@ -37,7 +37,8 @@ func (s *Server) did(ctx context.Context, name []journal.RigUse, sys units.Syste
 		return p, nil
 	}
 	for i, key := range didOutcomes {
-		a, err := s.ratesOf(ctx, analytics.Request{Outcome: key, By: []string{"rig"}, Where: where, Units: sys})
+		r := analytics.Request{Outcome: key, By: []string{"rig"}, Where: where, Units: sys}
+		a, err := askOnce(ctx, s.desk, r, func(ctx context.Context) (analytics.RateAnswer, error) { return analytics.Rates(ctx, s.store, r) })
 		if err != nil {
 			return nil, err
 		}

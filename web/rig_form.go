@@ -173,7 +173,7 @@ func (s *Server) seeForm(ctx context.Context, p *rigFormPage, f *form, of journa
 	if err != nil {
 		return err
 	}
-	look := &form{values: f.values, units: f.units}
+	look := formOf(f.values, f.units)
 	rig := look.readRig()
 	rig.ID, rig.Revision = of.ID, of.Revision
 	if p.Seen, err = s.seen(ctx, look, rig, sets); err != nil {

@@ -132,3 +132,12 @@ func (s *Server) routes() []route {
 		{"POST /settings", s.settingsSave},
 	}
 }
+
+// patterns are the addresses that the routes serve, each with its method.
+func patterns(routes []route) map[string]bool {
+	served := map[string]bool{}
+	for _, r := range routes {
+		served[r.pattern] = true
+	}
+	return served
+}

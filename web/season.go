@@ -68,7 +68,7 @@ func (s *Server) review(r *http.Request, sys units.System) (seasonQuery, analyti
 	q := readSeason(r.URL.Query())
 	a, err := s.seasonOf(r.Context(), analytics.SeasonRequest{Angler: q.angler, Year: q.year, Units: sys})
 	if errors.Is(err, journal.ErrNotFound) && q.angler != "" {
-		return q, a, &refusal{http.StatusNotFound, "No such angler", fmt.Sprintf("%s is not in this journal. Choose an angler from the list on the season page.", q.angler)}
+		return q, a, refuse(http.StatusNotFound, "No such angler", fmt.Sprintf("%s is not in this journal. Choose an angler from the list on the season page.", q.angler))
 	}
 	q.year = a.Year
 	return q, a.Share(q.Sharing), err
@@ -156,7 +156,7 @@ func (s *Server) seasonFigure(w http.ResponseWriter, r *http.Request) error {
 			return sendFile(w, seasonFileName(a)+"-"+file, "text/csv; charset=utf-8", func(out io.Writer) error { return a.WriteFigureCSV(out, name) })
 		}
 	}
-	return &refusal{http.StatusNotFound, "No such figure", "This season has no figure of that name. Open the season's page and take it from there."}
+	return refuse(http.StatusNotFound, "No such figure", "This season has no figure of that name. Open the season's page and take it from there.")
 }
 
 // seasonFileName names a file after the season; after nobody where names are left out.

@@ -14,12 +14,3 @@ func seenIn(r *http.Request) int {
 	}
 	return n
 }
-
-// version is the version that the form was shown with, 0 when it says none.
-func (f *form) version() int {
-	n, err := strconv.Atoi(f.text("version"))
-	if err != nil {
-		return 0
-	}
-	return n
-}

@@ -6,7 +6,9 @@ import (
 	"errors"
 	"io"
 	"log/slog"
+	"maps"
 	"net/http"
+	"slices"
 	"strings"
 	"time"
 
@@ -46,10 +48,10 @@ func New(store *pg.Store, opt Options) (*Server, error) {
 	if s.assets, err = loadAssets(files); err != nil {
 		return nil, err
 	}
-	if s.templates, err = loadTemplates(files, s.assets.url, patterns(s.routes())); err != nil {
+	if err := s.load(files, s.assets.url, patterns(s.routes())); err != nil {
 		return nil, err
 	}
-	if s.shell, err = newShell(files, s.templates, s.assets); err != nil {
+	if err := s.keepShell(files, s.assets.url, slices.Sorted(maps.Keys(s.assets.byName))); err != nil {
 		return nil, err
 	}
 	return s, nil

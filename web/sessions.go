@@ -2,11 +2,8 @@ package web
 
 import (
 	"net/http"
-	"net/url"
 	"strconv"
-	"strings"
 
-	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/prose"
 )
@@ -25,17 +22,14 @@ type sessionsPage struct {
 	Earlier, Later        string // addresses of the neighbouring pages, "" at the end
 }
 
-// sessionRow is a session in a list.
-type sessionRow struct{ Href, Title, More string }
-
 // sessions lists sessions, the latest first, by page and filter.
 func (s *Server) sessions(w http.ResponseWriter, r *http.Request) error {
 	fr, err := s.frame(r, "sessions", "Sessions")
 	if err != nil {
 		return err
 	}
-	f := &form{values: r.URL.Query(), units: fr.Units}
-	page, filter, err := f.sessionFilter()
+	f := formOf(r.URL.Query(), fr.Units)
+	page, filter, err := sessionFilter(f)
 	if err != nil {
 		return err
 	}
@@ -45,7 +39,7 @@ func (s *Server) sessions(w http.ResponseWriter, r *http.Request) error {
 	}
 	p := sessionsPage{frame: fr, Total: prose.Plural(total, "session", "sessions"), Sessions: sessionRows(lines), Page: page, Pages: max(1, (total+sessionsPerPage-1)/sessionsPerPage)}
 	if page > p.Pages {
-		return &refusal{http.StatusNotFound, "No such page", "The list of sessions has " + prose.Plural(p.Pages, "page", "pages") + "; page " + strconv.Itoa(page) + " is past its end."}
+		return refuse(http.StatusNotFound, "No such page", "The list of sessions has "+prose.Plural(p.Pages, "page", "pages")+"; page "+strconv.Itoa(page)+" is past its end.")
 	}
 	p.Filtered = filter.Angler != nil || filter.Water != nil || filter.Season != 0
 	p.Empty = total == 0 && !p.Filtered
@@ -53,10 +47,10 @@ func (s *Server) sessions(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	if page > 1 {
-		p.Later = pageAddress(f.values, page-1)
+		p.Later = turned("/sessions", f.values, page-1)
 	}
 	if page < p.Pages {
-		p.Earlier = pageAddress(f.values, page+1)
+		p.Earlier = turned("/sessions", f.values, page+1)
 	}
 	if err := s.sessionChoices(r, f, &p); err != nil {
 		return err
@@ -79,7 +73,7 @@ func (s *Server) undo(r *http.Request, id *journal.ID) (string, error) {
 }
 
 // sessionFilter reads what the address asks for.
-func (f *form) sessionFilter() (page int, filter journal.SessionFilter, err error) {
+func sessionFilter(f *form) (page int, filter journal.SessionFilter, err error) {
 	const furthest = 100_000
 	page = 1
 	if n := f.whole("page", furthest); n != nil {
@@ -93,20 +87,10 @@ func (f *form) sessionFilter() (page int, filter journal.SessionFilter, err erro
 		f.fault("page", "pages are counted from 1")
 	}
 	if len(f.faults) > 0 {
-		return 0, filter, &refusal{http.StatusUnprocessableEntity, "That list can’t be shown", "The address asks for " + f.faults[0].Field + " “" + clip(f.text(f.faults[0].Field)) + "”: " + f.faults[0].Text}
+		return 0, filter, refuse(http.StatusUnprocessableEntity, "That list can’t be shown", "The address asks for "+f.faults[0].Field+" “"+clip(f.text(f.faults[0].Field))+"”: "+f.faults[0].Text)
 	}
 	filter.Limit, filter.Offset = sessionsPerPage, (page-1)*sessionsPerPage
 	return page, filter, nil
-}
-
-func pageAddress(q url.Values, page int) string {
-	next := url.Values{"page": {strconv.Itoa(page)}}
-	for _, name := range []string{"angler", "water", "season"} {
-		if v := q.Get(name); v != "" {
-			next.Set(name, v)
-		}
-	}
-	return "/sessions?" + next.Encode()
 }
 
 // sessionChoices fills the lists to filter by.
@@ -135,28 +119,4 @@ func (s *Server) sessionChoices(r *http.Request, f *form, p *sessionsPage) error
 	}
 	p.Angler, p.Water, p.Season = f.choose("angler", "Angler", "", byAngler), f.choose("water", "Water", "", byWater), f.choose("season", "Season", "", bySeason)
 	return nil
-}
-
-func sessionRows(lines []journal.SessionLine) []sessionRow {
-	rows := make([]sessionRow, len(lines))
-	for i, l := range lines {
-		where := l.Water
-		if l.Beat != "" {
-			where += ", " + l.Beat
-		}
-		more := []string{unbroken(l.Angler), unbroken(sessionTime(l)), unbroken(prose.Caught(l.Hookups, l.Landed)), unbroken(prose.Total(l.Tangles, "tangle", "tangles"))}
-		rows[i] = sessionRow{"/sessions/" + l.ID.String(), prose.Day(l.Day) + ", " + where, strings.Join(more, " · ")}
-	}
-	return rows
-}
-
-// sessionTime says how long was fished, as far as it was noted.
-func sessionTime(l journal.SessionLine) string {
-	switch {
-	case l.Untimed == l.Stints:
-		return "time not noted"
-	case l.Untimed > 0:
-		return "at least " + units.FormatDuration(l.Minutes)
-	}
-	return units.FormatDuration(l.Minutes)
 }

@@ -17,6 +17,7 @@ import (
 type shell struct {
 	pages  map[string][]byte // by path
 	worker []byte
+	icon   string // address of the drawing
 }
 
 // shellTemplates are the kept pages: path, template and title.
@@ -32,10 +33,11 @@ type shellPage struct{ frame }
 
 var staticAddress = regexp.MustCompile(`/static/[0-9a-f]+/[^"')\s]+`)
 
-// newShell fills the kept pages and writes the worker for them. Its version is a
-// hash of all that it keeps, so a new build replaces the whole of it at once.
-func newShell(from fs.FS, set templates, a *assets) (*shell, error) {
-	s := &shell{pages: map[string][]byte{}}
+// keepShell fills the kept pages and writes the worker for them. Its version is a
+// hash of all that it keeps, so a new build replaces the whole of it at once. asset
+// gives the address of a static file; names are all of them.
+func (s *Server) keepShell(from fs.FS, asset func(name string) string, names []string) error {
+	s.shell = &shell{pages: map[string][]byte{}, icon: asset("icon.svg")}
 	keep := struct {
 		Version string   `json:"version"`
 		Pages   []string `json:"pages"`
@@ -43,34 +45,34 @@ func newShell(from fs.FS, set templates, a *assets) (*shell, error) {
 	}{Files: []string{"/manifest.webmanifest", "/icon-192.png"}}
 	sum := sha256.New()
 	for _, p := range shellTemplates {
-		html, err := set.fill(p.template, shellPage{frame{Title: p.title, Tab: p.tab}})
+		html, err := s.fill(p.template, shellPage{frame{Title: p.title, Tab: p.tab}})
 		if err != nil {
-			return nil, err
+			return err
 		}
-		s.pages[p.path] = html
+		s.shell.pages[p.path] = html
 		sum.Write(html)
 		keep.Pages = append(keep.Pages, p.path)
 		keep.Files = append(keep.Files, staticAddress.FindAllString(string(html), -1)...)
 	}
-	for name := range a.byName {
+	for _, name := range names {
 		if strings.HasPrefix(name, "log/") && name != workerFile || strings.HasSuffix(name, ".woff2") || name == "icon.svg" {
-			keep.Files = append(keep.Files, a.url(name))
+			keep.Files = append(keep.Files, asset(name))
 		}
 	}
 	slices.Sort(keep.Files)
 	keep.Files = slices.Compact(keep.Files)
 	script, err := fs.ReadFile(from, "static/"+workerFile)
 	if err != nil {
-		return nil, fmt.Errorf("read the service worker: %w", err)
+		return fmt.Errorf("read the service worker: %w", err)
 	}
 	fmt.Fprintln(sum, keep.Files, string(script))
 	keep.Version = hex.EncodeToString(sum.Sum(nil)[:8])
 	list, err := json.Marshal(keep)
 	if err != nil {
-		return nil, fmt.Errorf("list what is kept on the phone: %w", err)
+		return fmt.Errorf("list what is kept on the phone: %w", err)
 	}
-	s.worker = fmt.Appendf(nil, "const KEEP = %s;\n%s", list, script)
-	return s, nil
+	s.shell.worker = fmt.Appendf(nil, "const KEEP = %s;\n%s", list, script)
+	return nil
 }
 
 // workerFile is the service worker without the list of what it keeps.
@@ -105,7 +107,7 @@ func (s *Server) manifest(w http.ResponseWriter, _ *http.Request) error {
 		"id": "/", "start_url": "/", "scope": "/", "display": "standalone", "lang": "en",
 		"background_color": "#fffdf7", "theme_color": "#fffdf7",
 		"icons": []icon{{"/icon-192.png", "192x192", "image/png", ""}, {"/icon-512.png", "512x512", "image/png", ""}, {"/icon-512.png", "512x512", "image/png", "maskable"},
-			{s.assets.url("icon.svg"), "any", "image/svg+xml", ""}},
+			{s.shell.icon, "any", "image/svg+xml", ""}},
 		"shortcuts": []map[string]string{{"name": "Start fishing now", "url": "/live"}, {"name": "Log it afterwards", "url": "/after"}},
 	})
 	if err != nil {

@@ -2,7 +2,9 @@ package web
 
 import (
 	"encoding/json"
+	"maps"
 	"net/http"
+	"slices"
 	"strings"
 	"testing"
 	"testing/fstest"
@@ -55,11 +57,10 @@ func TestWorkerChangesWithWhatItKeeps(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		made, err := newShell(from, s.server.templates, a)
-		if err != nil {
+		if err := s.server.keepShell(from, a.url, slices.Sorted(maps.Keys(a.byName))); err != nil {
 			t.Fatal(err)
 		}
-		return string(made.worker)
+		return string(s.server.shell.worker)
 	}
 	if first := worker("a", "b"); first != worker("a", "b") || first == worker("a", "c") || first == worker("c", "b") {
 		t.Error("the worker does not follow what it keeps")

@@ -1,6 +1,8 @@
 package web
 
 import (
+	"context"
+	"fmt"
 	"net/http"
 	"time"
 
@@ -15,7 +17,7 @@ type todayPage struct {
 	Empty    bool
 	NoRigs   bool
 	Begin    beginForm
-	Trials   []trialLink
+	Trials   []link
 	Sessions []sessionRow
 	Week     []fact
 	Warm     string // the water temperature at which to ask the agency
@@ -77,4 +79,21 @@ func weekFigures(t journal.Totals) []fact {
 		{"undone", prose.CountFact(t.Tangles, "tangle", "tangles")},
 		{"lost to them", lost},
 	}
+}
+
+// trialLinks lead to the running trials from where fishing begins.
+func (s *Server) trialLinks(ctx context.Context) ([]link, error) {
+	list, err := s.store.RunningTrials(ctx)
+	if err != nil {
+		return nil, err
+	}
+	var links []link
+	for _, t := range list {
+		text := fmt.Sprintf("%s, %s %d is next", t.Name, t.Unit, len(t.Units)+1)
+		if n := len(t.Units); n > 0 && t.Units[n-1].Status == journal.UnitOpen {
+			text = fmt.Sprintf("%s, %s %d is started", t.Name, t.Unit, n)
+		}
+		links = append(links, link{"/trials/" + t.ID.String(), text})
+	}
+	return links, nil
 }

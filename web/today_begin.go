@@ -34,7 +34,7 @@ func (s *Server) beginForm(ctx context.Context, k known, sys units.System) (begi
 		waters = append(waters, option{Value: w.ID.String(), Text: w.Name})
 	}
 	rig := f.id("rig")
-	rigs := f.rigOptions(k, orZero(rig))[1:] // without the one that says to choose
+	rigs := k.rigOptions(orZero(rig), f.units)[1:] // without the one that says to choose
 	var beats []option
 	if w, _ := k.water(last.WaterID); len(w.Beats) > 0 {
 		beats = []option{{Text: "No beat"}}

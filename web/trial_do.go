@@ -33,7 +33,7 @@ func (s *Server) onTrial(w http.ResponseWriter, r *http.Request, done string, do
 func (f *form) number() (int, error) {
 	n, err := strconv.Atoi(f.text("number"))
 	if err != nil || n < 1 {
-		return 0, &refusal{http.StatusBadRequest, "That could not be read", "The form does not say which number of the trial it is about. Open the trial’s page and press the button there."}
+		return 0, refuse(http.StatusBadRequest, "That could not be read", "The form does not say which number of the trial it is about. Open the trial’s page and press the button there.")
 	}
 	return n, nil
 }

@@ -55,7 +55,7 @@ func (s *Server) trialPlan(w http.ResponseWriter, r *http.Request) error {
 	}
 	id, err := journal.ParseID(f.text("id"))
 	if err != nil {
-		return &refusal{http.StatusBadRequest, "That could not be read", "The form arrived damaged, so nothing was planned. Open it anew."}
+		return refuse(http.StatusBadRequest, "That could not be read", "The form arrived damaged, so nothing was planned. Open it anew.")
 	}
 	if f.text("do") != "plan" {
 		return s.showTrialNew(w, r, http.StatusOK, f, id)
@@ -186,7 +186,7 @@ func (s *Server) trialArms(ctx context.Context, f *form, p *trialNewPage) error 
 func (s *Server) armOptions(ctx context.Context, factor journal.Factor) ([]option, error) {
 	options := []option{{Text: "Choose"}}
 	if factor.Key != "rig" {
-		list, err := s.claimWords(ctx, factor, newForm(""))
+		list, err := wordsFor(ctx, s.store, factor)
 		for _, o := range list {
 			options = append(options, option{Value: o.Value, Text: prose.Capital(o.Text)})
 		}
@@ -201,7 +201,7 @@ func (s *Server) armOptions(ctx context.Context, factor journal.Factor) ([]optio
 
 // planOutlook says how long the plan would take, as far as it is filled in.
 func (s *Server) planOutlook(ctx context.Context, f *form, p *trialNewPage, id journal.ID) error {
-	probe := &form{values: f.values, units: f.units}
+	probe := formOf(f.values, f.units)
 	t := probe.readTrial(id)
 	if t.Name == "" {
 		t.Name = "Plan"

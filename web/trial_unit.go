@@ -54,7 +54,7 @@ func (s *Server) showTrialUnit(w http.ResponseWriter, r *http.Request, status in
 		return err
 	}
 	if n > len(a.Units) {
-		return &refusal{http.StatusNotFound, "Not started yet", "That number of the trial has not been started, so nobody knows its arm. Start it from the trial’s page."}
+		return refuse(http.StatusNotFound, "Not started yet", "That number of the trial has not been started, so nobody knows its arm. Start it from the trial’s page.")
 	}
 	fr, err := s.frame(r, "trials", a.Trial.Name+", number "+strconv.Itoa(n))
 	if err != nil {

@@ -1,14 +1,11 @@
 package web
 
 import (
-	"context"
-	"fmt"
 	"net/http"
 	"strconv"
 
 	"rigtally/analytics"
 	"rigtally/internal/units"
-	"rigtally/journal"
 	"rigtally/prose"
 )
 
@@ -81,26 +78,7 @@ func (s *Server) askTrials(r *http.Request, _ units.System) (map[string][]analyt
 func numberAt(r *http.Request) (int, error) {
 	n, err := strconv.Atoi(r.PathValue("number"))
 	if err != nil || n < 1 {
-		return 0, &refusal{http.StatusNotFound, "Not in this trial", "The address does not name anything that was started in this trial. Open it from the trial’s page."}
+		return 0, refuse(http.StatusNotFound, "Not in this trial", "The address does not name anything that was started in this trial. Open it from the trial’s page.")
 	}
 	return n, nil
-}
-
-// trialLink leads to a running trial from where fishing begins.
-type trialLink struct{ Href, Text string }
-
-func (s *Server) trialLinks(ctx context.Context) ([]trialLink, error) {
-	list, err := s.store.RunningTrials(ctx)
-	if err != nil {
-		return nil, err
-	}
-	var links []trialLink
-	for _, t := range list {
-		text := fmt.Sprintf("%s, %s %d is next", t.Name, t.Unit, len(t.Units)+1)
-		if n := len(t.Units); n > 0 && t.Units[n-1].Status == journal.UnitOpen {
-			text = fmt.Sprintf("%s, %s %d is started", t.Name, t.Unit, n)
-		}
-		links = append(links, trialLink{"/trials/" + t.ID.String(), text})
-	}
-	return links, nil
 }

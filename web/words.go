@@ -1,8 +1,6 @@
 package web
 
 import (
-	"strings"
-
 	"rigtally/internal/units"
 )
 
@@ -18,6 +16,3 @@ func shown[T any](v *T, print func(T) string) string {
 func in[T any](print func(T, units.System) string, sys units.System) func(T) string {
 	return func(v T) string { return print(v, sys) }
 }
-
-// unbroken keeps a few words on one line.
-func unbroken(s string) string { return strings.ReplaceAll(s, " ", "\u00a0") }
