@@ -180,3 +180,23 @@ func (s *Server) askBench(r *http.Request, sys units.System) (a analytics.BenchA
 }
 
 func benchFile(a analytics.BenchAnswer) string { return fileName(prose.BenchQuestion(a.By)) }
+
+// pullsRoutes are the addresses of these pages.
+func (s *Server) pullsRoutes() []route {
+	return []route{
+		{pattern: "GET /bench", act: s.bench, kept: true},
+		{pattern: "GET /bench.json", act: asJSON(s.desk, s.askBench), kept: true},
+		{pattern: "GET /bench.csv", act: asCSV(s.desk, s.askBench, benchFile), kept: true},
+		{pattern: "GET /bench/water", act: s.benchWater, kept: true},
+		{pattern: "GET /bench/water.json", act: asJSON(s.desk, s.askBeside), kept: true},
+		{pattern: "GET /bench/water.csv", act: asCSV(s.desk, s.askBeside, besideFile), kept: true},
+		{pattern: "GET /bench/pulls", act: s.benchPulls},
+		{pattern: "POST /bench/pulls", act: s.benchPullAdd},
+		{pattern: "GET /bench/pulls.csv", act: s.benchPullsCSV, kept: true},
+		{pattern: "GET /bench/pulls/new", act: s.benchPullNew},
+		{pattern: "GET /bench/pulls/{id}", act: s.benchPull},
+		{pattern: "POST /bench/pulls/{id}", act: s.benchPullSave},
+		{pattern: "POST /bench/pulls/{id}/delete", act: doing(s.store.DeleteBenchPull, "/bench/pulls?undo={id}")},
+		{pattern: "POST /bench/pulls/{id}/restore", act: doing(s.store.RestoreBenchPull, "/bench/pulls?done=pull-restored")},
+	}
+}

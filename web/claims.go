@@ -118,3 +118,16 @@ func claimQuestion(c journal.Claim, sys units.System) string {
 	q.By, q.Versus = []string{asked(c.Factor, sys)}, c.Versus[0]
 	return q.url("/findings")
 }
+
+// claimsRoutes are the addresses of these pages.
+func (s *Server) claimsRoutes() []route {
+	return []route{
+		{pattern: "GET /claims", act: s.claims, kept: true},
+		{pattern: "GET /claims.csv", act: asCSV(s.desk, s.askClaims, claimsFile), kept: true},
+		{pattern: "GET /claims/new", act: s.claimNew},
+		{pattern: "GET /claims/{id}", act: s.claim},
+		{pattern: "POST /claims/{id}", act: s.claimSave},
+		{pattern: "POST /claims/{id}/retire", act: doing(s.store.RetireClaim, "/claims?done=claim-retired")},
+		{pattern: "POST /claims/{id}/restore", act: doing(s.store.RestoreClaim, "/claims?done=claim-restored")},
+	}
+}

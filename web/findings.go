@@ -190,3 +190,22 @@ func (s *Server) askFindings(r *http.Request, sys units.System) (analytics.RateA
 }
 
 func findingsFile(a analytics.RateAnswer) string { return fileName(prose.Question(a.Outcome, a.By)) }
+
+// questionsRoutes are the addresses of these pages.
+func (s *Server) questionsRoutes() []route {
+	return []route{
+		{pattern: "GET /findings", act: s.findings, kept: true},
+		{pattern: "GET /findings.json", act: asJSON(s.desk, s.askFindings), kept: true},
+		{pattern: "GET /findings.csv", act: asCSV(s.desk, s.askFindings, findingsFile), kept: true},
+		{pattern: "GET /tag-length", act: s.tagLength, kept: true},
+		{pattern: "GET /curve", act: s.curve, kept: true},
+		{pattern: "GET /curve.json", act: asJSON(s.desk, s.askCurve), kept: true},
+		{pattern: "GET /curve.csv", act: asCSV(s.desk, s.askCurve, curveFile), kept: true},
+		{pattern: "GET /planner", act: s.planner, kept: true},
+		{pattern: "GET /planner.json", act: asJSON(s.desk, s.askPlan), kept: true},
+		{pattern: "GET /planner.csv", act: asCSV(s.desk, s.askPlan, plannerFile), kept: true},
+		{pattern: "GET /life", act: s.life, kept: true},
+		{pattern: "GET /life.json", act: asJSON(s.desk, s.askLife), kept: true},
+		{pattern: "GET /life.csv", act: asCSV(s.desk, s.askLife, lifeFile), kept: true},
+	}
+}

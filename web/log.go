@@ -137,3 +137,30 @@ func splitStint(name string) (i int, field string, ok bool) {
 	i, err := strconv.Atoi(number)
 	return i, field, ok && found && err == nil
 }
+
+// loggingRoutes are the addresses of these pages.
+func (s *Server) loggingRoutes() []route {
+	return []route{
+		{pattern: "GET /{$}", act: s.todayPage},
+		{pattern: "GET /log", act: s.logNew},
+		{pattern: "POST /log", act: s.logSave},
+		{pattern: "GET /live", act: s.shellPage},
+		{pattern: "GET /after", act: s.shellPage},
+		{pattern: "GET /waiting", act: s.shellPage},
+		{pattern: "GET /offline", act: s.shellPage},
+		{pattern: "GET /sw.js", act: s.serviceWorker},
+		{pattern: "GET /manifest.webmanifest", act: s.manifest},
+		{pattern: "GET /api/known", act: s.api(s.apiKnown)},
+		{pattern: "PUT /api/sessions/{id}", act: s.api(s.apiSession)},
+		{pattern: "GET /sessions", act: s.sessions},
+		{pattern: "GET /sessions/deleted", act: s.sessionsDeleted},
+		{pattern: "GET /sessions/{id}", act: s.session},
+		{pattern: "GET /sessions/{id}/edit", act: s.sessionEdit},
+		{pattern: "POST /sessions/{id}/edit", act: s.sessionSave},
+		{pattern: "POST /sessions/{id}/delete", act: doing(s.store.DeleteSession, "/sessions?undo={id}")},
+		{pattern: "POST /sessions/{id}/restore", act: doing(s.store.RestoreSession, "/sessions/{id}?done=restored")},
+		{pattern: "GET /recorded", act: s.recorded},
+		{pattern: "GET /recorded/mark", act: s.recordedMark},
+		{pattern: "POST /recorded/mark", act: s.recordedMarkSave},
+	}
+}

@@ -91,3 +91,24 @@ func fishedWords(rigs []journal.RigUse) string {
 	}
 	return units.FormatDuration(minutes) + " in " + prose.Plural(stints, "stint", "stints") + ", last on " + prose.Day(*last)
 }
+
+// rigsRoutes are the addresses of these pages.
+func (s *Server) rigsRoutes() []route {
+	return []route{
+		{pattern: "GET /rigs", act: s.rigs},
+		{pattern: "POST /rigs/draw", act: s.rigDraw},
+		{pattern: "GET /rigs/new", act: s.rigNew},
+		{pattern: "POST /rigs/new", act: s.rigCreate},
+		{pattern: "GET /rigs/{id}", act: s.rig},
+		{pattern: "GET /rigs/{id}/copy", act: s.rigCopy},
+		{pattern: "GET /rigs/{id}/edit", act: s.rigEdit},
+		{pattern: "POST /rigs/{id}/edit", act: s.rigSave},
+		{pattern: "POST /rigs/{id}/delete", act: doing(s.store.DeleteRig, "/rigs?done=rig-deleted")},
+		{pattern: "GET /rigs/rules", act: s.rules},
+		{pattern: "GET /rigs/rules/new", act: s.rulesNew},
+		{pattern: "GET /rigs/rules/set/{id}", act: s.rulesEdit},
+		{pattern: "POST /rigs/rules/set/{id}", act: s.rulesSave},
+		{pattern: "POST /rigs/rules/set/{id}/delete", act: doing(s.deleteRules, "/rigs/rules?undo={id}")},
+		{pattern: "POST /rigs/rules/set/{id}/restore", act: doing(s.restoreRules, "/rigs/rules?done=rules-restored")},
+	}
+}

@@ -166,3 +166,13 @@ func seasonFileName(a analytics.SeasonAnswer) string {
 	}
 	return fileName("season", strconv.Itoa(a.Year), a.Angler)
 }
+
+// seasonsRoutes are the addresses of these pages.
+func (s *Server) seasonsRoutes() []route {
+	return []route{
+		{pattern: "GET /season", act: s.season, kept: true},
+		{pattern: "GET /season.html", act: s.seasonFile, kept: true},
+		{pattern: "GET /season.json", act: asJSON(s.desk, s.askSeason), kept: true},
+		{pattern: "GET /season/figure/{file}", act: s.seasonFigure, kept: true},
+	}
+}

@@ -72,7 +72,11 @@ func (s *Server) Pages() []string {
 func (s *Server) Handler() http.Handler {
 	mux := http.NewServeMux()
 	for _, rt := range s.routes() {
-		mux.Handle(rt.pattern, s.action(rt.act))
+		act := rt.act
+		if rt.kept {
+			act = s.answers(act)
+		}
+		mux.Handle(rt.pattern, s.action(act))
 	}
 	mux.Handle("GET /static/{hash}/{path...}", s.assets)
 	mux.Handle("/", s.action(missing))

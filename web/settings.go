@@ -52,3 +52,19 @@ func (s *Server) showSettings(w http.ResponseWriter, status int, fr frame, f *fo
 		Shown: f.choose("units", "Units that you see", "you may write any", shown),
 		Zone:  f.input("zone", "Time zone", "for waters you add; as America/Denver or Europe/Vienna")})
 }
+
+// outfitRoutes are the addresses of these pages.
+func (s *Server) outfitRoutes() []route {
+	return []route{
+		{pattern: "GET /anglers", act: s.anglers},
+		{pattern: "GET /anglers/new", act: s.anglerNew},
+		{pattern: "GET /anglers/{id}", act: s.angler},
+		{pattern: "POST /anglers/{id}", act: s.anglerSave},
+		{pattern: "GET /waters", act: s.waters},
+		{pattern: "GET /waters/new", act: s.waterNew},
+		{pattern: "GET /waters/{id}", act: s.water},
+		{pattern: "POST /waters/{id}", act: s.waterSave},
+		{pattern: "GET /settings", act: s.settings},
+		{pattern: "POST /settings", act: s.settingsSave},
+	}
+}

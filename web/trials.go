@@ -82,3 +82,24 @@ func numberAt(r *http.Request) (int, error) {
 	}
 	return n, nil
 }
+
+// trialsRoutes are the addresses of these pages.
+func (s *Server) trialsRoutes() []route {
+	return []route{
+		{pattern: "GET /trials", act: s.trials, kept: true},
+		{pattern: "GET /trials.json", act: asJSON(s.desk, s.askTrials), kept: true},
+		{pattern: "GET /trials/new", act: s.trialNew},
+		{pattern: "POST /trials/new", act: s.trialPlan},
+		{pattern: "GET /trials/{id}", act: s.trial, kept: true},
+		{pattern: "GET /trials/{id}/answer.json", act: asJSON(s.desk, s.askTrial), kept: true},
+		{pattern: "GET /trials/{id}/answer.csv", act: asCSV(s.desk, s.askTrial, trialFile), kept: true},
+		{pattern: "POST /trials/{id}/start", act: s.trialStart},
+		{pattern: "POST /trials/{id}/back", act: s.trialBack},
+		{pattern: "POST /trials/{id}/match", act: s.trialMatch},
+		{pattern: "POST /trials/{id}/rename", act: s.trialRename},
+		{pattern: "POST /trials/{id}/end", act: s.trialEnd},
+		{pattern: "POST /trials/{id}/delete", act: doing(s.store.DeleteTrial, "/trials?done=trial-deleted")},
+		{pattern: "GET /trials/{id}/units/{number}", act: s.trialUnit},
+		{pattern: "POST /trials/{id}/units/{number}", act: s.trialUnitSave},
+	}
+}

@@ -26,8 +26,8 @@ var walked = regexp.MustCompile(`(?:href|action)="(/[^"#]*)`)
 func walk(s *site) (pages map[string]string, missing []string) {
 	s.t.Helper()
 	mux := http.NewServeMux()
-	for _, rt := range s.server.routes() {
-		mux.Handle(rt.pattern, http.NotFoundHandler())
+	for _, p := range s.server.Pages() {
+		mux.Handle("GET "+p, http.NotFoundHandler())
 	}
 	pattern := func(address string) string {
 		u, err := url.Parse(address)
@@ -46,9 +46,9 @@ func walk(s *site) (pages map[string]string, missing []string) {
 			todo = append(todo, address)
 		}
 	}
-	for _, rt := range s.server.routes() { // a plain address needs no link
-		if address, ok := strings.CutPrefix(rt.pattern, "GET "); ok && !strings.Contains(address, "{id") {
-			visit(strings.TrimSuffix(address, "{$}"))
+	for _, p := range s.server.Pages() { // a plain address needs no link
+		if !strings.Contains(p, "{id") {
+			visit(strings.TrimSuffix(p, "{$}"))
 		}
 	}
 	for len(todo) > 0 {
@@ -64,9 +64,9 @@ func walk(s *site) (pages map[string]string, missing []string) {
 			visit(html.UnescapeString(m[1]))
 		}
 	}
-	for _, rt := range s.server.routes() {
-		if strings.HasPrefix(rt.pattern, "GET ") && addresses[rt.pattern] == "" {
-			missing = append(missing, rt.pattern)
+	for _, p := range s.server.Pages() {
+		if addresses["GET "+p] == "" {
+			missing = append(missing, "GET "+p)
 		}
 	}
 	return pages, missing
