@@ -9,7 +9,7 @@ import (
 	"github.com/go-echarts/go-echarts/v2/opts"
 	"github.com/go-echarts/go-echarts/v2/types"
 
-	"rigtally/analytics"
+	"rigtally/analytics/bench"
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/prose"
@@ -29,15 +29,15 @@ const (
 	lookBeyond  = "beyond" // it would have borne more
 )
 
-// bench is an answer of the bench on its way to a chart.
-type bench struct {
-	analytics.BenchAnswer
+// onBench is an answer of the onBench on its way to a chart.
+type onBench struct {
+	bench.Answer
 	sys  units.System
-	link func(analytics.BenchGroup) string
+	link func(bench.Group) string
 }
 
 // scale turns a strength into the chart's number.
-func (b bench) scale(v float64) float64 {
+func (b onBench) scale(v float64) float64 {
 	if b.Relative {
 		return 100 * v
 	}
@@ -46,7 +46,7 @@ func (b bench) scale(v float64) float64 {
 }
 
 // strengthAxis is the axis of strengths, which need not start at 0: dots have no length.
-func (b bench) strengthAxis(values []float64) opts.XAxis {
+func (b onBench) strengthAxis(values []float64) opts.XAxis {
 	low, high := math.Inf(1), math.Inf(-1)
 	for _, v := range values {
 		if !math.IsInf(v, 0) && !math.IsNaN(v) {
@@ -83,12 +83,12 @@ func stepFor(span float64) float64 {
 func roundTo(v float64) float64 { return math.Round(v*1e9) / 1e9 }
 
 // PullLink gives the address to which a click on a group of pulls leads.
-type PullLink func(analytics.BenchGroup) string
+type PullLink func(bench.Group) string
 
 // Dots draws each pull as a dot on its group's row, and below the dots the
 // group's mean with its 95% interval.
-func Dots(a analytics.BenchAnswer, sys units.System, link PullLink) Chart {
-	b := bench{a, sys, link}
+func Dots(a bench.Answer, sys units.System, link PullLink) Chart {
+	b := onBench{a, sys, link}
 	var rows []Row
 	var pulls, means []Mark
 	var values []float64
@@ -139,7 +139,7 @@ func Dots(a analytics.BenchAnswer, sys units.System, link PullLink) Chart {
 }
 
 // spread is how far the strengths of an answer reach, in the chart's numbers.
-func (b bench) spread() float64 {
+func (b onBench) spread() float64 {
 	low, high := math.Inf(1), math.Inf(-1)
 	for _, g := range b.Groups {
 		for _, p := range g.Points {
@@ -166,7 +166,7 @@ func drawn(shapes ...shape) []echarts.SingleSeries {
 	return list
 }
 
-func pullsNote(g analytics.BenchGroup) string {
+func pullsNote(g bench.Group) string {
 	if g.N == 1 {
 		return "1 pull"
 	}
@@ -184,8 +184,8 @@ func detailOf(head, cells []string, words int) [][]string {
 }
 
 // pull makes the mark of one pull.
-func (b bench) pull(g analytics.BenchGroup, p analytics.BenchPoint) Mark {
-	mark := Mark{Name: prose.BenchLevel(b.BenchAnswer, g, b.sys), Tone: 2, Detail: [][]string{
+func (b onBench) pull(g bench.Group, p bench.Point) Mark {
+	mark := Mark{Name: prose.BenchLevel(b.Answer, g, b.sys), Tone: 2, Detail: [][]string{
 		{"Force", units.FormatForce(p.ForceN, b.sys)}, {"Tippet", units.FormatTippet(p.TippetMM)}, {"Ended", prose.PullEnded(p.Ending, p.BrokeAt)}}}
 	if b.Relative {
 		mark.Detail = append(mark.Detail, []string{"Of unknotted", prose.Strength(p.Strength, true, b.sys)})
@@ -199,7 +199,7 @@ func (b bench) pull(g analytics.BenchGroup, p analytics.BenchPoint) Mark {
 	return mark
 }
 
-func (b bench) look(i int) string {
+func (b onBench) look(i int) string {
 	c := b.Groups[i].Versus
 	switch {
 	case i == b.Reference && len(b.Groups) > 1:
@@ -216,16 +216,16 @@ func (b bench) look(i int) string {
 }
 
 // reference is the line at the mean of the group that others are compared with.
-func (b bench) reference() []echarts.SingleSeries {
+func (b onBench) reference() []echarts.SingleSeries {
 	if b.Reference < 0 || len(b.Groups) < 2 || b.Groups[b.Reference].N == 0 {
 		return nil
 	}
 	g := b.Groups[b.Reference]
-	line := Mark{Name: "mean of " + prose.BenchLevel(b.BenchAnswer, g, b.sys), Value: []*float64{finite(b.scale(g.Mean)), finite(0)}}
+	line := Mark{Name: "mean of " + prose.BenchLevel(b.Answer, g, b.sys), Value: []*float64{finite(b.scale(g.Mean)), finite(0)}}
 	return []echarts.SingleSeries{{Type: types.ChartCustom, Id: ShapeLevel, Data: []Mark{line}}}
 }
 
-func (b bench) dotKey(means []Mark, seen map[string]bool) []Key {
+func (b onBench) dotKey(means []Mark, seen map[string]bool) []Key {
 	list := []Key{{lookBroke, "a pull that broke"}}
 	if seen[lookSlipped] {
 		list = append(list, Key{lookSlipped, "slipped"})
@@ -236,7 +236,7 @@ func (b bench) dotKey(means []Mark, seen map[string]bool) []Key {
 	if b.Reference < 0 || len(b.Groups) < 2 {
 		return list
 	}
-	name := prose.BenchLevel(b.BenchAnswer, b.Groups[b.Reference], b.sys)
+	name := prose.BenchLevel(b.Answer, b.Groups[b.Reference], b.sys)
 	list = append(list, Key{LookReference, "mean of " + prose.Reference(name)})
 	for _, v := range verdicts {
 		if slices.ContainsFunc(means, func(m Mark) bool { return m.Look == v.look }) {
@@ -250,8 +250,8 @@ func (b bench) dotKey(means []Mark, seen map[string]bool) []Key {
 // strength: its Weibull line with its pulls as dots. Of up to three groups the
 // interval of the strength that one pull in ten does not reach lies across at one
 // in ten; of many groups it draws the eight with most pulls.
-func WeibullLines(a analytics.BenchAnswer, sys units.System) Chart {
-	b := bench{a, sys, nil}
+func WeibullLines(a bench.Answer, sys units.System) Chart {
+	b := onBench{a, sys, nil}
 	var lines, dots, tenths []Mark
 	var values []float64
 	var key []Key
@@ -319,7 +319,7 @@ func forceUnit(sys units.System) string {
 
 // fitted lists the groups with a Weibull line, at most those with most pulls, in
 // their order.
-func (b bench) fitted() []int {
+func (b onBench) fitted() []int {
 	var list []int
 	for i, g := range b.Groups {
 		if g.Weibull != nil {
@@ -333,12 +333,12 @@ func (b bench) fitted() []int {
 }
 
 // Fitted counts the groups whose Weibull line can be drawn.
-func Fitted(a analytics.BenchAnswer) int { return len(bench{BenchAnswer: a}.fitted()) }
+func Fitted(a bench.Answer) int { return len(onBench{Answer: a}.fitted()) }
 
 // Beside draws bench and water: each level as a cross of its two 95% intervals,
 // to the right what it holds on the bench, upward how often it broke on the water.
-func Beside(side analytics.BenchBesideWater, sys units.System) Chart {
-	b := bench{analytics.BenchAnswer{Relative: side.Of == analytics.OfUnknotted}, sys, nil}
+func Beside(side bench.BesideWater, sys units.System) Chart {
+	b := onBench{bench.Answer{Relative: side.Of == bench.OfUnknotted}, sys, nil}
 	head, cells := prose.BesideTable(side, sys)
 	var marks []Mark
 	var values []float64

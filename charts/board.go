@@ -9,7 +9,7 @@ import (
 	"github.com/go-echarts/go-echarts/v2/opts"
 	"github.com/go-echarts/go-echarts/v2/types"
 
-	"rigtally/analytics"
+	"rigtally/analytics/claim"
 	"rigtally/prose"
 )
 
@@ -22,12 +22,12 @@ const (
 // standings in the order of the key, with their looks.
 var standings = []struct {
 	look     string
-	standing analytics.Standing
-}{{LookDiffers, analytics.Holds}, {LookLeans, analytics.LeansFor}, {LookOpen, analytics.OpenStill}, {LookLeansAgainst, analytics.LeansOther}, {LookAgainst, analytics.HoldsNot}}
+	standing claim.Standing
+}{{LookDiffers, claim.Holds}, {LookLeans, claim.LeansFor}, {LookOpen, claim.OpenStill}, {LookLeansAgainst, claim.LeansOther}, {LookAgainst, claim.HoldsNot}}
 
 // Board draws every claim on the board that has a ratio with its 95% interval, on
 // an axis on which twice and half lie equally far from 1.
-func Board(b analytics.BoardAnswer) Chart {
+func Board(b claim.Board) Chart {
 	most := 0.0
 	for _, a := range b.Claims {
 		most = math.Max(most, a.Total.Hours)
@@ -73,10 +73,10 @@ func Board(b analytics.BoardAnswer) Chart {
 // boardRow has room for a claim in three lines, in px.
 const boardRow = 76
 
-func lookOf(s analytics.Standing) string {
+func lookOf(s claim.Standing) string {
 	i := slices.IndexFunc(standings, func(x struct {
 		look     string
-		standing analytics.Standing
+		standing claim.Standing
 	}) bool {
 		return x.standing == s
 	})

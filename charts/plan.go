@@ -8,7 +8,7 @@ import (
 	"github.com/go-echarts/go-echarts/v2/opts"
 	"github.com/go-echarts/go-echarts/v2/types"
 
-	"rigtally/analytics"
+	"rigtally/analytics/plan"
 	"rigtally/internal/units"
 	"rigtally/prose"
 )
@@ -26,7 +26,7 @@ const planHeight = ratesTop + ratesHeight + 46
 // PlanLoss draws what a tag loses over the length at which it is tied: all together in
 // its band, each part as a line, and where the plan is sure of that the chance of each
 // length to be the best below. It needs at least two points.
-func PlanLoss(a analytics.PlanAnswer, sys units.System) Chart {
+func PlanLoss(a plan.Answer, sys units.System) Chart {
 	c := newPlanChart(a, sys)
 	axis := opts.XAxis{Type: "value", SplitNumber: 6, Min: c.from, Max: c.to}
 	named := axis
@@ -39,7 +39,7 @@ func PlanLoss(a analytics.PlanAnswer, sys units.System) Chart {
 		YAxis: []opts.YAxis{{Type: "value", Min: 0, Max: loss.end, MinInterval: loss.step, MaxInterval: loss.step}},
 	}}
 	if a.Best >= 0 {
-		close := a.Points[a.Best].Loss + analytics.PlanClose
+		close := a.Points[a.Best].Loss + plan.Close
 		chart.Option.Series = append(chart.Option.Series, custom(ShapeLevel, Mark{Name: "a minute more than the best", Label: "a minute more than the best", Value: []*float64{finite(close), finite(0)}}))
 	}
 	chart.Option.Series = append(chart.Option.Series, c.curves()...)
@@ -69,13 +69,13 @@ func custom(id string, marks ...Mark) echarts.SingleSeries {
 
 // planChart is a plan on its way to a chart, in the person's units.
 type planChart struct {
-	analytics.PlanAnswer
+	plan.Answer
 	sys      units.System
 	from, to float64
 }
 
-func newPlanChart(a analytics.PlanAnswer, sys units.System) planChart {
-	c := planChart{PlanAnswer: a, sys: sys}
+func newPlanChart(a plan.Answer, sys units.System) planChart {
+	c := planChart{Answer: a, sys: sys}
 	c.from, c.to = ends(c.number(a.Points[0].LengthMM), c.number(a.Points[len(a.Points)-1].LengthMM))
 	return c
 }
@@ -103,11 +103,11 @@ func (c planChart) lossAxis() axis {
 func (c planChart) curves() []echarts.SingleSeries {
 	parts := []struct {
 		tone int
-		of   func(analytics.PlanPoint) float64
+		of   func(plan.Point) float64
 	}{
-		{toneTangles, func(p analytics.PlanPoint) float64 { return p.Tangles }},
-		{toneBreaks, func(p analytics.PlanPoint) float64 { return p.Breaks }},
-		{toneReties, func(p analytics.PlanPoint) float64 { return p.Renewal }},
+		{toneTangles, func(p plan.Point) float64 { return p.Tangles }},
+		{toneBreaks, func(p plan.Point) float64 { return p.Breaks }},
+		{toneReties, func(p plan.Point) float64 { return p.Renewal }},
 	}
 	end := c.lossAxis().end
 	var all []echarts.SingleSeries
@@ -141,7 +141,7 @@ func (c planChart) curves() []echarts.SingleSeries {
 
 // stops are the places on the curve that tell their numbers.
 func (c planChart) stops() []Mark {
-	head, rows, _ := prose.PlanTable(c.PlanAnswer, c.sys, len(c.Points))
+	head, rows, _ := prose.PlanTable(c.Answer, c.sys, len(c.Points))
 	marks := make([]Mark, len(c.Points))
 	for i, p := range c.Points {
 		from, to := c.halfway(i)
@@ -211,7 +211,7 @@ func (c planChart) key() []Key {
 
 // PlanMoves draws how far the best length moves when one number is another, and beside
 // that what keeping to the planned length would cost then.
-func PlanMoves(a analytics.PlanAnswer, sys units.System) Chart {
+func PlanMoves(a plan.Answer, sys units.System) Chart {
 	best := a.Points[a.Best].LengthMM
 	number := func(mm float64) float64 { v, _ := units.LengthIn(mm, sys); return v }
 	from, to, most := best, best, 0.0

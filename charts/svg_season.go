@@ -7,6 +7,7 @@ import (
 	"strconv"
 
 	"rigtally/analytics"
+	"rigtally/analytics/season"
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/prose"
@@ -14,7 +15,7 @@ import (
 
 // Season draws the figures of a review that there is something to draw for, under
 // the names that its words give them.
-func Season(a analytics.SeasonAnswer, sys units.System) []*Drawing {
+func Season(a season.Answer, sys units.System) []*Drawing {
 	var list []*Drawing
 	for _, s := range prose.SeasonReview(a, sys).Sections {
 		for _, f := range s.Figures {
@@ -96,7 +97,7 @@ func usualHigh(rates, highs []float64, most float64) float64 {
 // gutter is kept free for the numbers of an upright scale, in percent.
 const gutter = 7.0
 
-func drawMonths(d *Drawing, a analytics.SeasonAnswer) {
+func drawMonths(d *Drawing, a season.Answer) {
 	const top, height, strip, foot = 22.0, 190.0, 46.0, 22.0
 	d.Key = []Key{{LookRound, "fish landed per hour"}, {LookSquareOff, "fish hooked per hour"}}
 	var rates, highs []float64
@@ -203,10 +204,10 @@ func (d *Drawing) lying(s ratioScale, y, low, high float64, tone shade) {
 	}
 }
 
-func drawOutcomes(d *Drawing, a analytics.SeasonAnswer) {
+func drawOutcomes(d *Drawing, a season.Answer) {
 	const top, row = 6.0, 48.0
 	d.Key = []Key{{LookRound, "better"}, {LookSquare, "worse"}, {LookRoundOpen, "not distinguishable"}, {LookWash, "the better side"}}
-	var list []analytics.SeasonOutcome
+	var list []season.Outcome
 	s := ratioScale{2}
 	for _, o := range a.Outcomes {
 		if o.Own.Exposure == 0 || o.Baseline.Rate == 0 {
@@ -220,7 +221,7 @@ func drawOutcomes(d *Drawing, a analytics.SeasonAnswer) {
 	bottom := top + row*float64(len(list))
 	for i, o := range list {
 		y := top + row*float64(i)
-		if analytics.MoreIsBetter(o.Outcome) {
+		if season.MoreIsBetter(o.Outcome) {
 			d.wash(50, 100, y+21, 22)
 		} else {
 			d.wash(0, 50, y+21, 22)
@@ -236,7 +237,7 @@ func drawOutcomes(d *Drawing, a analytics.SeasonAnswer) {
 	d.height = bottom + 20
 }
 
-func (d *Drawing) outcomeMark(s ratioScale, o analytics.SeasonOutcome, y float64) {
+func (d *Drawing) outcomeMark(s ratioScale, o season.Outcome, y float64) {
 	rate := o.Own.Rate
 	if o.Shrunk != nil {
 		rate = *o.Shrunk
@@ -247,9 +248,9 @@ func (d *Drawing) outcomeMark(s ratioScale, o analytics.SeasonOutcome, y float64
 	}
 	x, _ := s.at(rate / base)
 	switch o.Standing {
-	case analytics.Better:
+	case season.Better:
 		d.dot(at(x), y, 6, firstTone, firstTone)
-	case analytics.Worse:
+	case season.Worse:
 		d.square(at(x), y, 5.5, otherTone, otherTone)
 	default:
 		d.dot(at(x), y, 5.5, paper, edge)
@@ -289,7 +290,7 @@ func (d *Drawing) across(s scaleAcross, y float64, g analytics.Group, landed boo
 }
 
 // drawRigs draws the rigs fished most, after all of them together.
-func drawRigs(d *Drawing, a analytics.SeasonAnswer) {
+func drawRigs(d *Drawing, a season.Answer) {
 	const top, row = 4.0, 56.0
 	d.Key = []Key{{LookRound, "fish landed per hour"}, {LookSquare, "tangles per hour"}}
 	type line struct {
@@ -361,7 +362,7 @@ func drawRigs(d *Drawing, a analytics.SeasonAnswer) {
 
 // drawSessions is the control chart: each session in the order fished, the band of
 // its limits, and the rate of all of them together.
-func drawSessions(d *Drawing, a analytics.SeasonAnswer, c analytics.ChartAnswer) {
+func drawSessions(d *Drawing, a season.Answer, c analytics.ChartAnswer) {
 	const top, height = 22.0, 200.0
 	d.Key = []Key{{LookRoundOpen, "a session within the limits"}, {LookRound, "beyond them"}, {LookWash, "limits, by how long each session was"},
 		{LookDashes, "all sessions together: " + prose.Rate(c.Outcome, c.Centre)}}
@@ -406,7 +407,7 @@ func unitOf(o journal.Outcome) string {
 
 // sessionMarks draws the sessions, and names the days of those beyond the limits; a
 // name near the one before it stands a line higher.
-func (d *Drawing) sessionMarks(s scaleUp, a analytics.SeasonAnswer, c analytics.ChartAnswer, slot, radius float64) {
+func (d *Drawing) sessionMarks(s scaleUp, a season.Answer, c analytics.ChartAnswer, slot, radius float64) {
 	const near, line = 9.0, 13.0 // percent, px
 	last, lastY := -near, 0.0
 	for i, p := range c.Points {

@@ -9,8 +9,8 @@ import (
 	"github.com/go-echarts/go-echarts/v2/opts"
 	"github.com/go-echarts/go-echarts/v2/types"
 
-	"rigtally/analytics"
 	"rigtally/analytics/stat"
+	"rigtally/analytics/trial"
 	"rigtally/prose"
 )
 
@@ -31,7 +31,7 @@ const (
 // after each session on a logarithmic scale, with the line at 20 that settles it;
 // below, the ratio of arm A to arm B with its confidence sequence narrowing. It
 // needs at least one look with a block.
-func Trial(a analytics.TrialAnswer) Chart {
+func Trial(a trial.Answer) Chart {
 	t := trialPicture{a}
 	from, to := t.stakes()
 	axis := opts.XAxis{Type: "value", Min: 0, Max: t.hours(), SplitNumber: 5}
@@ -58,7 +58,7 @@ func Trial(a analytics.TrialAnswer) Chart {
 	}
 }
 
-type trialPicture struct{ analytics.TrialAnswer }
+type trialPicture struct{ trial.Answer }
 
 // stakeNames are the stakes at the ticks of the axis, which counts powers of ten
 // from its foot.
@@ -125,7 +125,7 @@ func (t trialPicture) stakeSeries(from, to float64) []echarts.SingleSeries {
 	}
 }
 
-func (t trialPicture) detail(l analytics.TrialLook) [][]string {
+func (t trialPicture) detail(l trial.Look) [][]string {
 	return [][]string{
 		{"A stake of 1 has come to", prose.EValue(l.Robust.LogE)},
 		{"A to B, 95%", prose.TrialSpan(l.Robust.Low, l.Robust.High)},

@@ -18,7 +18,8 @@ import (
 	"strings"
 	"sync"
 
-	"rigtally/analytics"
+	"rigtally/analytics/season"
+
 	"rigtally/internal/units"
 	"rigtally/web/seasons"
 )
@@ -30,7 +31,7 @@ import (
 var files embed.FS
 
 // WriteSeason writes the review of a season as one HTML file, as its page offers it.
-func WriteSeason(w io.Writer, a analytics.SeasonAnswer, sys units.System) error {
+func WriteSeason(w io.Writer, a season.Answer, sys units.System) error {
 	return seasons.WriteFile(w, files, a, sys)
 }
 

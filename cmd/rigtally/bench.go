@@ -7,7 +7,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"rigtally/analytics"
+	"rigtally/analytics/bench"
 	"rigtally/cmd/rigtally/command"
 	"rigtally/cmd/rigtally/terminal"
 	"rigtally/journal"
@@ -32,11 +32,11 @@ func benchCommand(p *command.Program) *cobra.Command {
 }
 
 func benchFactorKeys() []string {
-	return command.Keys(analytics.BenchFactors(), func(f journal.Factor) string { return f.Key })
+	return command.Keys(bench.Factors(), func(f journal.Factor) string { return f.Key })
 }
 
 func benchCompareCommand(p *command.Program) *cobra.Command {
-	var ask analytics.BenchRequest
+	var ask bench.Request
 	cmd := &cobra.Command{
 		Use:   "compare --by FACTOR[,FACTOR]",
 		Short: "Say which knot is stronger, and how sure that is",
@@ -59,9 +59,9 @@ text is for people. json and csv are for programs: nothing is rounded, forces ar
 	flags.StringSliceVar(&ask.By, "by", nil, "`factors` to divide by, one or two")
 	flags.StringArrayVar(&ask.Where, "where", nil, "`factor=value` that must hold; may be repeated")
 	flags.StringVar(&ask.Versus, "versus", "", "`level` that the others are compared with (default: the knot with most pulls)")
-	flags.StringVar(&ask.Slips, "slips", analytics.SlipsCensored, "`what` a slip is to the Weibull line: censored or failure")
+	flags.StringVar(&ask.Slips, "slips", bench.SlipsCensored, "`what` a slip is to the Weibull line: censored or failure")
 	command.Complete(cmd, "by", benchFactorKeys())
-	command.Complete(cmd, "slips", []string{analytics.SlipsCensored, analytics.SlipsFail})
+	command.Complete(cmd, "slips", []string{bench.SlipsCensored, bench.SlipsFail})
 	cmd.PreRunE = func(*cobra.Command, []string) error {
 		if len(ask.By) == 0 {
 			return terminal.Misusef("--by is missing; name what to compare, such as --by junction or --by facing")
@@ -70,7 +70,7 @@ text is for people. json and csv are for programs: nothing is rounded, forces ar
 	}
 	return p.Ask(cmd, func(ctx context.Context, j command.Journal, _ []string) (command.Answer, error) {
 		ask.Units = j.Units
-		a, err := analytics.Bench(ctx, j, ask)
+		a, err := bench.Compare(ctx, j, ask)
 		return command.Answer{Data: a, CSV: a.WriteCSV, Text: func(w io.Writer) error { return prose.BenchText(w, a, j.Units) }}, err
 	}, command.Text, command.JSON, command.CSV)
 }
@@ -88,11 +88,11 @@ junction breaks per load (hookups and snags).
 		Example: "  rigtally bench water\n  rigtally bench water --by facing --where junction=figure-eight",
 		Args:    command.None,
 	}
-	cmd.Flags().StringVar(&by, "by", "junction", "`factor`: "+strings.Join(analytics.BesideFactors(), ", "))
+	cmd.Flags().StringVar(&by, "by", "junction", "`factor`: "+strings.Join(bench.BesideFactors(), ", "))
 	cmd.Flags().StringArrayVar(&where, "where", nil, "`factor=value` that must hold; may be repeated")
-	command.Complete(cmd, "by", analytics.BesideFactors())
+	command.Complete(cmd, "by", bench.BesideFactors())
 	return p.Ask(cmd, func(ctx context.Context, j command.Journal, _ []string) (command.Answer, error) {
-		b, err := analytics.Beside(ctx, j, by, where, j.Units)
+		b, err := bench.Beside(ctx, j, by, where, j.Units)
 		return command.Answer{Data: b, CSV: b.WriteCSV, Text: func(w io.Writer) error { return prose.BesideText(w, b, j.Units) }}, err
 	}, command.Text, command.JSON, command.CSV)
 }

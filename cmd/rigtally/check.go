@@ -7,7 +7,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"rigtally/analytics"
+	"rigtally/analytics/quality"
 	"rigtally/cmd/rigtally/command"
 	"rigtally/prose"
 )
@@ -29,7 +29,7 @@ The exit status is 1 only when counts are wrong; how the journal is kept is no f
 	cmd.Flags().BoolVar(&repair, "repair", false, "write wrong counts anew from the events")
 	return p.Ask(cmd, func(ctx context.Context, j command.Journal, _ []string) (command.Answer, error) {
 		progress, done := p.Bar("Counting stints")
-		report, err := analytics.Check(ctx, j, repair, progress)
+		report, err := quality.Check(ctx, j, repair, progress)
 		done()
 		var verdict error
 		switch {

@@ -9,7 +9,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"rigtally/analytics"
+	"rigtally/analytics/claim"
 	"rigtally/cmd/rigtally/command"
 	"rigtally/cmd/rigtally/terminal"
 	"rigtally/journal"
@@ -42,7 +42,7 @@ text is for people. json and csv are for programs: nothing is rounded.`,
 		Example: claimsExample,
 	}
 	p.Ask(cmd, func(ctx context.Context, j command.Journal, _ []string) (command.Answer, error) {
-		board, err := analytics.Claims(ctx, j, j.Units)
+		board, err := claim.Judge(ctx, j, j.Units)
 		return command.Answer{Data: board, CSV: board.WriteCSV, Text: func(w io.Writer) error { return prose.BoardText(w, board, j.Units) }}, err
 	}, command.Text, command.JSON, command.CSV)
 	return command.Group(cmd, claimAddCommand(p), claimChangeCommand(p),

@@ -7,6 +7,9 @@ import (
 	"github.com/spf13/cobra"
 
 	"rigtally/analytics"
+	"rigtally/analytics/bench"
+	"rigtally/analytics/plan"
+	"rigtally/analytics/trial"
 	"rigtally/cmd/rigtally/command"
 	"rigtally/cmd/rigtally/terminal"
 	"rigtally/internal/pgserver"
@@ -68,7 +71,7 @@ func serveDemo(ctx context.Context, p *command.Program, l net.Listener, season d
 }
 
 // demoAnswers shows what the journal is for: the answers that its pages give too.
-func demoAnswers(ctx context.Context, p *command.Program, j command.Journal, trial journal.Trial) error {
+func demoAnswers(ctx context.Context, p *command.Program, j command.Journal, played journal.Trial) error {
 	sys := j.Units
 	rates, err := analytics.Rates(ctx, j, analytics.Request{Outcome: "tangles", By: []string{"junction"}, Units: sys})
 	if err != nil {
@@ -83,20 +86,20 @@ func demoAnswers(ctx context.Context, p *command.Program, j command.Journal, tri
 		return err
 	}
 	p.Printf("\n$ rigtally rates tangles --by junction --given angler,water\n%s\n", prose.Sentence(alike, sys))
-	bench, err := analytics.Bench(ctx, j, analytics.BenchRequest{By: []string{"facing"}, Where: []string{"junction=figure-eight"}, Units: sys})
+	bench, err := bench.Compare(ctx, j, bench.Request{By: []string{"facing"}, Where: []string{"junction=figure-eight"}, Units: sys})
 	if err != nil {
 		return err
 	}
 	p.Printf("\n$ rigtally bench compare --by facing --where junction=figure-eight\n%s\n", prose.BenchSentence(bench, sys))
-	plan, err := analytics.Plan(ctx, j, analytics.PlanRequest{Given: []string{"angler", "water"}, Units: sys})
+	plan, err := plan.Weigh(ctx, j, plan.Request{Given: []string{"angler", "water"}, Units: sys})
 	if err != nil {
 		return err
 	}
 	p.Printf("\n$ rigtally plan\n%s\n", prose.PlanSentence(plan, sys))
-	shown, err := analytics.Trial(ctx, j, trial.ID)
+	shown, err := trial.Follow(ctx, j, played.ID)
 	if err != nil {
 		return err
 	}
-	p.Printf("\n$ rigtally trials show %q\n%s\n\n", trial.Name, prose.Trial(shown, sys))
+	p.Printf("\n$ rigtally trials show %q\n%s\n\n", played.Name, prose.Trial(shown, sys))
 	return nil
 }

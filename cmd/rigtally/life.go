@@ -7,7 +7,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"rigtally/analytics"
+	"rigtally/analytics/life"
 	"rigtally/cmd/rigtally/command"
 	"rigtally/prose"
 )
@@ -17,7 +17,7 @@ const lifeExample = `  rigtally life
   rigtally life --by tippet --where junction=blood --format csv`
 
 func lifeCommand(p *command.Program) *cobra.Command {
-	var ask analytics.LifeRequest
+	var ask life.Request
 	cmd := &cobra.Command{
 		Use:   "life",
 		Short: "Say how long tags and their junctions last",
@@ -36,13 +36,13 @@ spread evenly over their stint.`,
 	}
 	flags := cmd.Flags()
 	flags.StringVar(&ask.By, "by", "junction", "`factor` to divide by")
-	flags.StringVar(&ask.In, "in", analytics.LifeHours, "`scale` of a life: hours or loads")
+	flags.StringVar(&ask.In, "in", life.Hours, "`scale` of a life: hours or loads")
 	flags.StringArrayVar(&ask.Where, "where", nil, "`factor=value` that must hold when the tag is tied; may be repeated")
 	command.Complete(cmd, "by", slices.DeleteFunc(factorKeys(), func(key string) bool { return key == "tag-length" }))
-	command.Complete(cmd, "in", []string{analytics.LifeHours, analytics.LifeLoads})
+	command.Complete(cmd, "in", []string{life.Hours, life.Loads})
 	return p.Ask(cmd, func(ctx context.Context, j command.Journal, _ []string) (command.Answer, error) {
 		ask.Units = j.Units
-		a, err := analytics.Life(ctx, j, ask)
+		a, err := life.Follow(ctx, j, ask)
 		return command.Answer{Data: a, CSV: a.WriteCSV, Text: func(w io.Writer) error { return prose.LifeText(w, a, j.Units) }}, err
 	}, command.Text, command.JSON, command.CSV)
 }

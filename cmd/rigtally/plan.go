@@ -7,7 +7,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"rigtally/analytics"
+	"rigtally/analytics/plan"
 	"rigtally/cmd/rigtally/command"
 	"rigtally/prose"
 )
@@ -18,7 +18,7 @@ const planExample = `  rigtally plan
   rigtally plan --tangles "120mm=0.3, 180mm=0.8" --breaks 0.05 --format json`
 
 func planCommand(p *command.Program) *cobra.Command {
-	ask := analytics.PlanRequest{Inputs: map[string]string{}}
+	ask := plan.Request{Inputs: map[string]string{}}
 	typed := map[string]*string{}
 	cmd := &cobra.Command{
 		Use:   "plan",
@@ -39,7 +39,7 @@ and values are as stored (mm, minutes per hour).`,
 		Args:    command.None,
 	}
 	flags := cmd.Flags()
-	for _, key := range analytics.PlanKeys() {
+	for _, key := range plan.Keys() {
 		typed[key] = flags.String(key, "", planFlag(key))
 	}
 	flags.StringVar(&ask.Tangles, "tangles", "", "tangles per hour of your own at `lengths`, such as \"120mm=0.3, 180mm=0.8\"")
@@ -54,7 +54,7 @@ and values are as stored (mm, minutes per hour).`,
 		for key, text := range typed {
 			ask.Inputs[key] = *text
 		}
-		a, err := analytics.Plan(ctx, j, ask)
+		a, err := plan.Weigh(ctx, j, ask)
 		return command.Answer{Data: a, CSV: a.WriteCSV, Text: func(w io.Writer) error { return prose.PlanText(w, a, j.Units) }}, err
 	}, command.Text, command.JSON, command.CSV)
 }
@@ -63,9 +63,9 @@ and values are as stored (mm, minutes per hour).`,
 func planFlag(key string) string {
 	what := "`length`"
 	switch key {
-	case analytics.PlanChanges:
+	case plan.Changes:
 		what = "`number`"
-	case analytics.PlanTangleMinutes, analytics.PlanRetieMinutes, analytics.PlanBreakMinutes:
+	case plan.TangleMinutes, plan.RetieMinutes, plan.BreakMinutes:
 		what = "`minutes`"
 	}
 	return strings.ToLower(prose.PlanInputTitle(key)) + ": a " + what

@@ -8,7 +8,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"rigtally/analytics"
+	"rigtally/analytics/quality"
 	"rigtally/cmd/rigtally/command"
 	"rigtally/cmd/rigtally/terminal"
 	"rigtally/journal"
@@ -21,7 +21,7 @@ func recordedCommand(p *command.Program) *cobra.Command {
 		Example: "  rigtally recorded show\n  rigtally recorded show --format json",
 	}
 	p.Ask(show, func(ctx context.Context, j command.Journal, _ []string) (command.Answer, error) {
-		c, err := analytics.WhatWasCounted(ctx, j)
+		c, err := quality.WhatWasCounted(ctx, j)
 		return command.Answer{Data: c, Text: func(w io.Writer) error { return prose.CountedText(w, c) }}, err
 	}, command.Text, command.JSON)
 	return command.Group(&cobra.Command{Use: "recorded", Short: "Show of what count was kept, and say where none was"}, show, recordedMarkCommand(p))

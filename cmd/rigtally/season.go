@@ -9,7 +9,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"rigtally/analytics"
+	"rigtally/analytics/season"
 	"rigtally/cmd/rigtally/command"
 	"rigtally/cmd/rigtally/terminal"
 	"rigtally/journal"
@@ -24,8 +24,8 @@ const seasonExample = `  rigtally season
 
 // seasonFlags are what the season command is asked.
 type seasonFlags struct {
-	analytics.SeasonRequest
-	analytics.Sharing
+	season.Request
+	season.Sharing
 	to, format string
 	force      bool
 }
@@ -86,7 +86,7 @@ func (f *seasonFlags) check(year bool) error {
 
 func writeSeason(ctx context.Context, p *command.Program, j command.Journal, ask seasonFlags) error {
 	ask.Units = j.Units
-	a, err := analytics.Season(ctx, j, ask.SeasonRequest)
+	a, err := season.Review(ctx, j, ask.Request)
 	if errors.Is(err, journal.ErrNotFound) && ask.Angler != "" {
 		return noSuchAngler(ctx, j, ask.Angler)
 	}

@@ -6,7 +6,8 @@ import (
 	"fmt"
 	"net/http"
 
-	"rigtally/analytics"
+	"rigtally/analytics/claim"
+
 	"rigtally/charts"
 	"rigtally/internal/units"
 	"rigtally/journal"
@@ -18,8 +19,8 @@ import (
 // pages are the pages of claims.
 type pages struct{ *page.Desk }
 
-func (s *pages) board(ctx context.Context, sys units.System) (analytics.BoardAnswer, error) {
-	return page.Ask(ctx, s.Desk, sys, func(ctx context.Context) (analytics.BoardAnswer, error) { return analytics.Claims(ctx, s.Store, sys) })
+func (s *pages) board(ctx context.Context, sys units.System) (claim.Board, error) {
+	return page.Ask(ctx, s.Desk, sys, func(ctx context.Context) (claim.Board, error) { return claim.Judge(ctx, s.Store, sys) })
 }
 
 // claimsPage is the board: how each rule of thumb does in this journal.
@@ -86,18 +87,18 @@ func (s *pages) claims(w http.ResponseWriter, r *http.Request) error {
 	return s.Render(w, http.StatusOK, "claims", p)
 }
 
-func (s *pages) askClaims(r *http.Request, sys units.System) (analytics.BoardAnswer, error) {
+func (s *pages) askClaims(r *http.Request, sys units.System) (claim.Board, error) {
 	return s.board(r.Context(), sys)
 }
 
-func claimsFile(analytics.BoardAnswer) string { return "claims" }
+func claimsFile(claim.Board) string { return "claims" }
 
 // looks are the marks of the standings; each differs in form, not in colour alone.
-var claimLooks = map[analytics.Standing]string{
-	analytics.Holds: "holds", analytics.LeansFor: "leans", analytics.OpenStill: "open", analytics.LeansOther: "leans-other", analytics.HoldsNot: "holds-not",
+var claimLooks = map[claim.Standing]string{
+	claim.Holds: "holds", claim.LeansFor: "leans", claim.OpenStill: "open", claim.LeansOther: "leans-other", claim.HoldsNot: "holds-not",
 }
 
-func newClaimView(a analytics.ClaimAnswer, sys units.System, scale claimScale) claimView {
+func newClaimView(a claim.Answer, sys units.System, scale claimScale) claimView {
 	v := claimView{ID: a.Claim.ID.String(), Words: a.Claim.Words, Standing: prose.Capital(string(a.Standing)), Look: claimLooks[a.Standing],
 		Test: prose.Capital(prose.ClaimTest(a.Claim, a.Outcome, a.Factor, sys)), Hours: prose.ClaimHours(a), Need: prose.ClaimNeed(a),
 		Source: prose.Capital(string(a.Claim.Source)), Sides: prose.ClaimSides(a), Notes: prose.ClaimNotes(a),

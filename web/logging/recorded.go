@@ -7,7 +7,8 @@ import (
 	"net/url"
 	"strings"
 
-	"rigtally/analytics"
+	"rigtally/analytics/quality"
+
 	"rigtally/journal"
 	"rigtally/prose"
 	"rigtally/web/form"
@@ -45,7 +46,7 @@ func (s *Pages) recorded(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	c, err := analytics.WhatWasCounted(r.Context(), s.Store)
+	c, err := quality.WhatWasCounted(r.Context(), s.Store)
 	if err != nil {
 		return err
 	}
@@ -77,7 +78,7 @@ func (s *Pages) recorded(w http.ResponseWriter, r *http.Request) error {
 }
 
 // recordedLead sums up what was said of stints.
-func recordedLead(c analytics.Counted) string {
+func recordedLead(c quality.Counted) string {
 	stints, assumed := 0, 0
 	for _, m := range c.Months {
 		stints, assumed = stints+m.Stints, assumed+m.Assumed

@@ -7,7 +7,8 @@ import (
 	"net/http"
 	"strings"
 
-	"rigtally/analytics"
+	"rigtally/analytics/bench"
+
 	"rigtally/charts"
 	"rigtally/internal/units"
 	"rigtally/prose"
@@ -18,8 +19,8 @@ import (
 // pages are the pages of the bench.
 type pages struct{ *page.Desk }
 
-func (s *pages) benchOf(ctx context.Context, r analytics.BenchRequest) (analytics.BenchAnswer, error) {
-	return page.Ask(ctx, s.Desk, r, func(ctx context.Context) (analytics.BenchAnswer, error) { return analytics.Bench(ctx, s.Store, r) })
+func (s *pages) benchOf(ctx context.Context, r bench.Request) (bench.Answer, error) {
+	return page.Ask(ctx, s.Desk, r, func(ctx context.Context) (bench.Answer, error) { return bench.Compare(ctx, s.Store, r) })
 }
 
 // benchPage compares pulls, as the command does.
@@ -87,7 +88,7 @@ func (s *pages) bench(w http.ResponseWriter, r *http.Request) error {
 	return s.Render(w, page.Status(p.Problems), "bench", p)
 }
 
-func (s *pages) benchAnswer(f page.Frame, q benchQuestion, a analytics.BenchAnswer) *benchPart {
+func (s *pages) benchAnswer(f page.Frame, q benchQuestion, a bench.Answer) *benchPart {
 	p := &benchPart{
 		Sentence: prose.BenchSentence(a, f.Units), Words: max(1, len(a.By)), Alike: prose.BenchAlike(a), Relative: a.Relative, SlipsFail: a.SlipsFail,
 		InAll: prose.Plural(a.Pulls, "pull", "pulls") + " in all.", LeftOut: prose.BenchLeftOut(a), Notes: prose.BenchNotes(a, f.Units),
@@ -98,7 +99,7 @@ func (s *pages) benchAnswer(f page.Frame, q benchQuestion, a analytics.BenchAnsw
 	}
 	p.Head, p.Rows = benchTable(a, f.Units)
 	other := q
-	other.Slips = analytics.SlipsFail
+	other.Slips = bench.SlipsFail
 	if a.SlipsFail {
 		other.Slips = ""
 	}
@@ -112,7 +113,7 @@ func (s *pages) benchAnswer(f page.Frame, q benchQuestion, a analytics.BenchAnsw
 	if a.Relative {
 		scale = "Strength of each pull as a share of unknotted line, with the means and their 95% intervals"
 	}
-	dots := charts.Dots(a, f.Units, func(g analytics.BenchGroup) string { return q.narrowed(a.By, g).url("/bench") })
+	dots := charts.Dots(a, f.Units, func(g bench.Group) string { return q.narrowed(a.By, g).url("/bench") })
 	p.Dots = s.NewFigure(f, scale, &dots, title)
 	p.Dots.Says, p.Dots.CSV = p.Sentence, p.CSV
 	p.Dots.Spoken = "Dot plot of every pull, a row for each group, with means; the table below has the same numbers. " + p.Sentence
@@ -135,7 +136,7 @@ func (s *pages) benchAnswer(f page.Frame, q benchQuestion, a analytics.BenchAnsw
 
 // benchTable puts the numbers of an answer into fewer columns than a terminal
 // has: each with its interval below it, and what decides first.
-func benchTable(a analytics.BenchAnswer, sys units.System) (head []page.Cell, rows [][]page.Cell) {
+func benchTable(a bench.Answer, sys units.System) (head []page.Cell, rows [][]page.Cell) {
 	flat, cells := prose.BenchTable(a, sys)
 	words := max(1, len(a.By))
 	// Where a column of the flat table goes, and which stands below it; -1: none.
@@ -181,7 +182,7 @@ func benchTable(a analytics.BenchAnswer, sys units.System) (head []page.Cell, ro
 }
 
 // askBench answers the question of an address.
-func (s *pages) askBench(r *http.Request, sys units.System) (a analytics.BenchAnswer, err error) {
+func (s *pages) askBench(r *http.Request, sys units.System) (a bench.Answer, err error) {
 	pulls, err := s.Store.BenchPulls(r.Context())
 	if err != nil {
 		return a, err
@@ -190,7 +191,7 @@ func (s *pages) askBench(r *http.Request, sys units.System) (a analytics.BenchAn
 	return s.benchOf(r.Context(), q.orFirst(pulls).request(sys))
 }
 
-func benchFile(a analytics.BenchAnswer) string { return page.FileName(prose.BenchQuestion(a.By)) }
+func benchFile(a bench.Answer) string { return page.FileName(prose.BenchQuestion(a.By)) }
 
 // Routes are the addresses of these pages.
 func Routes(d *page.Desk) []page.Route {

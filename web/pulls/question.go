@@ -6,7 +6,8 @@ import (
 	"slices"
 	"strings"
 
-	"rigtally/analytics"
+	"rigtally/analytics/bench"
+
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/prose"
@@ -33,7 +34,7 @@ func readBenchQuestion(v url.Values) (q benchQuestion, tidy bool) {
 func (q benchQuestion) url(path string) string {
 	address := questions.Question{By: q.By, Where: q.Where, Versus: q.Versus}.URL(path)
 	switch {
-	case q.Slips == "" || q.Slips == analytics.SlipsCensored:
+	case q.Slips == "" || q.Slips == bench.SlipsCensored:
 		return address
 	case strings.Contains(address, "?"):
 		return address + "&slips=" + questions.Escape(q.Slips)
@@ -41,8 +42,8 @@ func (q benchQuestion) url(path string) string {
 	return address + "?slips=" + questions.Escape(q.Slips)
 }
 
-func (q benchQuestion) request(sys units.System) analytics.BenchRequest {
-	return analytics.BenchRequest{By: q.By, Where: q.Where, Versus: q.Versus, Slips: q.Slips, Units: sys}
+func (q benchQuestion) request(sys units.System) bench.Request {
+	return bench.Request{By: q.By, Where: q.Where, Versus: q.Versus, Slips: q.Slips, Units: sys}
 }
 
 func (q benchQuestion) without(where string) benchQuestion {
@@ -72,7 +73,7 @@ func (q benchQuestion) orFirst(pulls []journal.BenchPull) benchQuestion {
 }
 
 // narrowed keeps to one group of an answer, and asks by what it may differ in.
-func (q benchQuestion) narrowed(by []journal.Factor, g analytics.BenchGroup) benchQuestion {
+func (q benchQuestion) narrowed(by []journal.Factor, g bench.Group) benchQuestion {
 	q.Where = slices.Clone(q.Where)
 	for i, l := range g.Level {
 		text := by[i].Key + "=" + l.Word
@@ -104,12 +105,12 @@ type benchForm struct {
 }
 
 func (s *pages) benchForm(ctx context.Context, q benchQuestion, pulls []journal.BenchPull, sys units.System) (benchForm, error) {
-	f := benchForm{Slips: form.Select([]form.Option{{Value: "", Text: "not yet broken"}, {Value: analytics.SlipsFail, Text: "failed"}}, q.Slips)}
+	f := benchForm{Slips: form.Select([]form.Option{{Value: "", Text: "not yet broken"}, {Value: bench.SlipsFail, Text: "failed"}}, q.Slips)}
 	second := ""
 	if len(q.By) > 1 {
 		second = q.By[1]
 	}
-	for _, factor := range analytics.BenchFactors() {
+	for _, factor := range bench.Factors() {
 		o := form.Option{Value: factor.Key, Text: factor.Title}
 		f.By, f.And = append(f.By, o), append(f.And, o)
 	}
@@ -117,11 +118,11 @@ func (s *pages) benchForm(ctx context.Context, q benchQuestion, pulls []journal.
 	for _, w := range q.Where {
 		f.Where = append(f.Where, form.Option{Value: w, Text: whereWords(w)})
 	}
-	levels, err := analytics.BenchLevels(ctx, s.Store)
+	levels, err := bench.Levels(ctx, s.Store)
 	if err != nil {
 		return f, err
 	}
-	for _, factor := range analytics.BenchFactors() {
+	for _, factor := range bench.Factors() {
 		group := form.OptionGroup{Title: factor.Title}
 		for _, l := range levels[factor.Key] {
 			o := form.Option{Value: factor.Key + "=" + l.Word, Text: l.Word}

@@ -3,7 +3,8 @@ package pulls
 import (
 	"net/http"
 
-	"rigtally/analytics"
+	"rigtally/analytics/bench"
+
 	"rigtally/charts"
 	"rigtally/internal/units"
 	"rigtally/prose"
@@ -42,14 +43,14 @@ func (s *pages) benchWater(w http.ResponseWriter, r *http.Request) error {
 	q := readBeside(r)
 	p := benchWaterPage{Frame: f, Empty: len(pulls) == 0, Honest: prose.BesideHonest, JSON: q.url("/bench/water.json"), CSV: q.url("/bench/water.csv"),
 		Findings: questions.Question{Outcome: "junction-break", By: q.By, Where: q.Where}.URL("/findings")}
-	for _, factor := range analytics.BenchFactors() {
-		for _, key := range analytics.BesideFactors() {
+	for _, factor := range bench.Factors() {
+		for _, key := range bench.BesideFactors() {
 			if factor.Key == key {
 				p.By = append(p.By, form.Option{Value: key, Text: factor.Title, Selected: key == q.By[0]})
 			}
 		}
 	}
-	b, err := analytics.Beside(r.Context(), s.Store, q.By[0], q.Where, f.Units)
+	b, err := bench.Beside(r.Context(), s.Store, q.By[0], q.Where, f.Units)
 	if p.Problems, err = page.WhyNot(err); err != nil {
 		return err
 	}
@@ -76,11 +77,11 @@ func readBeside(r *http.Request) benchQuestion {
 	return benchQuestion{By: q.By, Where: q.Where}
 }
 
-func (s *pages) askBeside(r *http.Request, sys units.System) (analytics.BenchBesideWater, error) {
+func (s *pages) askBeside(r *http.Request, sys units.System) (bench.BesideWater, error) {
 	q := readBeside(r)
-	return analytics.Beside(r.Context(), s.Store, q.By[0], q.Where, sys)
+	return bench.Beside(r.Context(), s.Store, q.By[0], q.Where, sys)
 }
 
-func besideFile(b analytics.BenchBesideWater) string {
+func besideFile(b bench.BesideWater) string {
 	return page.FileName("bench beside water", b.Factor.Key)
 }

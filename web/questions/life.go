@@ -6,6 +6,8 @@ import (
 	"net/url"
 	"strings"
 
+	"rigtally/analytics/life"
+
 	"rigtally/analytics"
 	"rigtally/charts"
 	"rigtally/internal/units"
@@ -15,8 +17,8 @@ import (
 	"rigtally/web/page"
 )
 
-func (s *pages) lifeOf(ctx context.Context, r analytics.LifeRequest) (analytics.LifeAnswer, error) {
-	return page.Ask(ctx, s.Desk, r, func(ctx context.Context) (analytics.LifeAnswer, error) { return analytics.Life(ctx, s.Store, r) })
+func (s *pages) lifeOf(ctx context.Context, r life.Request) (life.Answer, error) {
+	return page.Ask(ctx, s.Desk, r, func(ctx context.Context) (life.Answer, error) { return life.Follow(ctx, s.Store, r) })
 }
 
 // lifePage shows how long tags and their junctions last.
@@ -52,7 +54,7 @@ func readLife(v url.Values) (q lifeQuery, tidy bool) {
 	if q.by == "junction" {
 		q.by = ""
 	}
-	if q.in == analytics.LifeHours {
+	if q.in == life.Hours {
 		q.in = ""
 	}
 	return q, sameAddress(q.values(), v)
@@ -74,8 +76,8 @@ func (q lifeQuery) values() url.Values {
 
 func (q lifeQuery) url(path string) string { return address(path, q.values()) }
 
-func (q lifeQuery) request(sys units.System) analytics.LifeRequest {
-	return analytics.LifeRequest{By: q.by, In: q.in, Where: q.where, Units: sys}
+func (q lifeQuery) request(sys units.System) life.Request {
+	return life.Request{By: q.by, In: q.in, Where: q.where, Units: sys}
 }
 
 // life answers an address such as /life?by=facing&in=loads&where=junction=blood.
@@ -88,7 +90,7 @@ func (s *pages) life(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	p := lifePage{Frame: f, By: lifeFactors(q.by), In: form.Select([]form.Option{{Value: analytics.LifeHours, Text: "hours fished"}, {Value: analytics.LifeLoads, Text: "loads, each hookup or snag"}}, q.in)}
+	p := lifePage{Frame: f, By: lifeFactors(q.by), In: form.Select([]form.Option{{Value: life.Hours, Text: "hours fished"}, {Value: life.Loads, Text: "loads, each hookup or snag"}}, q.in)}
 	asked := Question{Where: q.where}
 	p.Where = filterOptions(asked, f.Units)
 	p.Filters = TakenFilters(p.Where, func(where string) string {
@@ -107,7 +109,7 @@ func (s *pages) life(w http.ResponseWriter, r *http.Request) error {
 	return s.Render(w, page.Status(p.Problems), "life", p)
 }
 
-func (s *pages) newLifePart(f page.Frame, a analytics.LifeAnswer, q lifeQuery) *lifePart {
+func (s *pages) newLifePart(f page.Frame, a life.Answer, q lifeQuery) *lifePart {
 	p := &lifePart{Sentence: prose.LifeSentence(a, f.Units), Test: prose.LifeTest(a), Notes: prose.LifeNotes(a), LeftOut: prose.LeftOut(analytics.RateAnswer{LeftOut: a.LeftOut}),
 		JSON: q.url("/life.json"), CSV: q.url("/life.csv")}
 	if len(a.Groups) == 0 {
@@ -140,9 +142,9 @@ func lifeFactors(chosen string) []form.Option {
 	return form.Select(list, chosen)
 }
 
-func (s *pages) askLife(r *http.Request, sys units.System) (analytics.LifeAnswer, error) {
+func (s *pages) askLife(r *http.Request, sys units.System) (life.Answer, error) {
 	q, _ := readLife(r.URL.Query())
 	return s.lifeOf(r.Context(), q.request(sys))
 }
 
-func lifeFile(a analytics.LifeAnswer) string { return page.FileName("knot life by", a.By.Factor.Title) }
+func lifeFile(a life.Answer) string { return page.FileName("knot life by", a.By.Factor.Title) }

@@ -7,7 +7,8 @@ import (
 	"slices"
 	"strings"
 
-	"rigtally/analytics"
+	"rigtally/analytics/plan"
+
 	"rigtally/charts"
 	"rigtally/internal/units"
 	"rigtally/prose"
@@ -15,8 +16,8 @@ import (
 	"rigtally/web/page"
 )
 
-func (s *pages) planOf(ctx context.Context, r analytics.PlanRequest) (analytics.PlanAnswer, error) {
-	return page.Ask(ctx, s.Desk, r, func(ctx context.Context) (analytics.PlanAnswer, error) { return analytics.Plan(ctx, s.Store, r) })
+func (s *pages) planOf(ctx context.Context, r plan.Request) (plan.Answer, error) {
+	return page.Ask(ctx, s.Desk, r, func(ctx context.Context) (plan.Answer, error) { return plan.Weigh(ctx, s.Store, r) })
 }
 
 // plannerPage plans the length of a tag.
@@ -78,7 +79,7 @@ func usualGiven() []string { return []string{"angler", "water"} }
 // sends it.
 func readPlan(v url.Values) (q planQuery, tidy bool) {
 	q = planQuery{inputs: map[string]string{}, tangles: PlainText(v.Get("tangles")), breaks: PlainText(v.Get("breaks")), longest: PlainText(v.Get("longest")), anew: v.Get("anew") == "yes"}
-	for _, key := range analytics.PlanKeys() {
+	for _, key := range plan.Keys() {
 		if text := PlainText(v.Get(key)); text != "" {
 			q.inputs[key] = text
 		}
@@ -133,8 +134,8 @@ func address(path string, v url.Values) string {
 	return path + "?" + strings.NewReplacer("%3D", "=", "%3A", ":", "%2C", ",").Replace(v.Encode())
 }
 
-func (q planQuery) request(sys units.System) analytics.PlanRequest {
-	return analytics.PlanRequest{Where: q.where, Given: q.given, Tangles: q.tangles, Breaks: q.breaks, Inputs: q.inputs, Longest: q.longest, Anew: q.anew, Units: sys}
+func (q planQuery) request(sys units.System) plan.Request {
+	return plan.Request{Where: q.where, Given: q.given, Tangles: q.tangles, Breaks: q.breaks, Inputs: q.inputs, Longest: q.longest, Anew: q.anew, Units: sys}
 }
 
 // planner answers an address such as /planner?changes=2&where=angler=Orrin.
@@ -166,7 +167,7 @@ func (s *pages) planner(w http.ResponseWriter, r *http.Request) error {
 	return s.Render(w, page.Status(p.Problems), "planner", p)
 }
 
-func (s *pages) newPlanPart(f page.Frame, a analytics.PlanAnswer, q planQuery) *planPart {
+func (s *pages) newPlanPart(f page.Frame, a plan.Answer, q planQuery) *planPart {
 	sys := f.Units
 	p := &planPart{Sentence: prose.PlanSentence(a, sys), Sure: prose.PlanSure(a, sys), Tippet: prose.PlanTippet(a, sys), Rule: prose.PlanRule(a, sys), Most: prose.PlanMost(a, sys),
 		Given: prose.CorrectedFor(a.Given), Anew: a.Anew, Notes: prose.PlanNotes(a, sys), JSON: q.url("/planner.json"), CSV: q.url("/planner.csv"), BestRow: -1}
@@ -208,8 +209,8 @@ func (s *pages) newPlanPart(f page.Frame, a analytics.PlanAnswer, q planQuery) *
 }
 
 // fill makes the fields of the form.
-func (f *planForm) fill(q planQuery, a analytics.PlanAnswer, sys units.System) {
-	for _, key := range analytics.PlanKeys() {
+func (f *planForm) fill(q planQuery, a plan.Answer, sys units.System) {
+	for _, key := range plan.Keys() {
 		x := planField{Name: key, Label: prose.PlanInputTitle(key), Value: q.inputs[key]}
 		if in := a.Input(key); in.From != "" {
 			x.Shown, x.Hint = prose.PlanValue(key, in.Value, sys), string(in.From)
@@ -226,9 +227,9 @@ func (f *planForm) fill(q planQuery, a analytics.PlanAnswer, sys units.System) {
 	f.Anew = q.anew
 }
 
-func (s *pages) askPlan(r *http.Request, sys units.System) (analytics.PlanAnswer, error) {
+func (s *pages) askPlan(r *http.Request, sys units.System) (plan.Answer, error) {
 	q, _ := readPlan(r.URL.Query())
 	return s.planOf(r.Context(), q.request(sys))
 }
 
-func plannerFile(analytics.PlanAnswer) string { return "tag-planner" }
+func plannerFile(plan.Answer) string { return "tag-planner" }

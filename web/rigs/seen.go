@@ -7,7 +7,7 @@ import (
 	"slices"
 	"strconv"
 
-	"rigtally/analytics"
+	"rigtally/analytics/plan"
 	"rigtally/drawing"
 	"rigtally/internal/units"
 	"rigtally/journal"
@@ -25,7 +25,7 @@ func (s *pages) costs(ctx context.Context, f *form.Form, rig journal.Rig) (costs
 	if err != nil {
 		return costs{}, err
 	}
-	or := func(v *float64, usual analytics.Assumed) float64 {
+	or := func(v *float64, usual plan.Assumed) float64 {
 		if v == nil {
 			return usual.Value
 		}
@@ -38,7 +38,7 @@ func (s *pages) costs(ctx context.Context, f *form.Form, rig journal.Rig) (costs
 }
 
 // usualCosts are the costs where nobody says otherwise, each with its origin.
-type usualCosts struct{ waste, least, retie, keep analytics.Assumed }
+type usualCosts struct{ waste, least, retie, keep plan.Assumed }
 
 func (s *pages) usualCosts(ctx context.Context, rig journal.Rig, sys units.System) (usualCosts, error) {
 	cuts, err := s.Store.TagCuts(ctx)
@@ -51,13 +51,13 @@ func (s *pages) usualCosts(ctx context.Context, rig journal.Rig, sys units.Syste
 			top += *p.DistanceMM
 		}
 	}
-	usual := func(mm float64) analytics.Assumed { return analytics.PracticeLength(mm, sys) }
-	return usualCosts{analytics.TagWaste(cuts, sys), usual(analytics.PracticeLeastTagMM), usual(analytics.PracticeRetieMM), usual(math.Max(analytics.PracticeLeastTippetMM, top))}, nil
+	usual := func(mm float64) plan.Assumed { return plan.PracticeLength(mm, sys) }
+	return usualCosts{plan.TagWaste(cuts, sys), usual(plan.PracticeLeastTagMM), usual(plan.PracticeRetieMM), usual(math.Max(plan.PracticeLeastTippetMM, top))}, nil
 }
 
 // costFields are the costs as fields of the form, blank where the usual is taken.
 func costFields(f *form.Form, usual usualCosts) []form.Field {
-	hint := func(a analytics.Assumed, unit string) string {
+	hint := func(a plan.Assumed, unit string) string {
 		return unit + "; blank: " + units.FormatLength(a.Value, f.Units) + ", " + prose.Assumed(a)
 	}
 	short, long := f.Unit(units.Inch, units.Millimetre), f.Unit(units.Foot, units.Metre)
@@ -194,7 +194,7 @@ func (s *pages) budget(ctx context.Context, f *form.Form, rig journal.Rig) (*bud
 	}
 	b.Tippet = "How many re-ties the tippet has left can't be told: its length isn't noted."
 	if rig.TippetLengthMM != nil {
-		t, err := analytics.NewTippetBudget(*rig.TippetLengthMM, waste.retie, waste.keep)
+		t, err := plan.NewTippetBudget(*rig.TippetLengthMM, waste.retie, waste.keep)
 		if err != nil {
 			f.Fault("retie", err.Error())
 			return b, nil
@@ -226,7 +226,7 @@ func newTagPart(f *form.Form, p journal.RigPosition, last []journal.LastTag, c c
 	if length == nil {
 		return &tagPart{Words: name + ": its tag's length isn't noted, so the fly changes left can't be told."}
 	}
-	b, err := analytics.NewTagBudget(*length, c.waste, c.least)
+	b, err := plan.NewTagBudget(*length, c.waste, c.least)
 	if err != nil {
 		f.Fault("waste", err.Error())
 		return nil

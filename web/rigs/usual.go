@@ -4,7 +4,8 @@ import (
 	"strconv"
 	"strings"
 
-	"rigtally/analytics"
+	"rigtally/analytics/plan"
+
 	"rigtally/journal"
 	"rigtally/web/form"
 )
@@ -24,7 +25,7 @@ func isUsual(f *form.Form, name string) bool {
 func fillUsual(f *form.Form) {
 	droppers := max(flies(f)-1, 0)
 	from := form.New(f.Units)
-	fillRig(from, analytics.UsualRig(journal.Method(f.Text("method")), droppers, f.Units))
+	fillRig(from, plan.UsualRig(journal.Method(f.Text("method")), droppers, f.Units))
 	for name := range from.Values {
 		if name == "name" || name == "method" || name == "notes" || strings.HasSuffix(name, ".position") {
 			continue
@@ -87,7 +88,7 @@ func filledChoice(f *form.Form, x form.Choice) form.Choice {
 
 func filled(f *form.Form, name string) string {
 	if isUsual(f, name) {
-		return string(analytics.FromPractice)
+		return string(plan.FromPractice)
 	}
 	return ""
 }

@@ -9,7 +9,8 @@ import (
 	"io/fs"
 	"strings"
 
-	"rigtally/analytics"
+	"rigtally/analytics/season"
+
 	"rigtally/charts"
 	"rigtally/internal/units"
 	"rigtally/prose"
@@ -42,7 +43,7 @@ type drawnKey struct {
 
 // newReviewView draws a season's figures into its words. Everything in a drawing is
 // escaped where it is written.
-func newReviewView(a analytics.SeasonAnswer, sys units.System) reviewView {
+func newReviewView(a season.Answer, sys units.System) reviewView {
 	v := reviewView{Review: prose.SeasonReview(a, sys)}
 	drawings := map[string]*charts.Drawing{}
 	for _, d := range charts.Season(a, sys) {
@@ -77,7 +78,7 @@ type reviewFile struct {
 // WriteFile writes a review as one HTML file that needs no network, no script and
 // no other file: its charts are in it as SVG, and its policy lets nothing in but its
 // own style, which it names by its hash (CSP level 2, source hashes).
-func WriteFile(w io.Writer, files fs.FS, a analytics.SeasonAnswer, sys units.System) error {
+func WriteFile(w io.Writer, files fs.FS, a season.Answer, sys units.System) error {
 	style, err := reviewStyle(files)
 	if err != nil {
 		return err

@@ -12,7 +12,8 @@ import (
 	"strconv"
 	"strings"
 
-	"rigtally/analytics"
+	"rigtally/analytics/season"
+
 	"rigtally/charts"
 	"rigtally/internal/units"
 	"rigtally/journal"
@@ -26,9 +27,9 @@ type pages struct {
 	files fs.FS // templates and styles
 }
 
-func (s *pages) seasonOf(ctx context.Context, r analytics.SeasonRequest) (analytics.SeasonAnswer, error) {
+func (s *pages) seasonOf(ctx context.Context, r season.Request) (season.Answer, error) {
 	r.Angler = strings.ToLower(r.Angler)
-	return page.Ask(ctx, s.Desk, r, func(ctx context.Context) (analytics.SeasonAnswer, error) { return analytics.Season(ctx, s.Store, r) })
+	return page.Ask(ctx, s.Desk, r, func(ctx context.Context) (season.Answer, error) { return season.Review(ctx, s.Store, r) })
 }
 
 // seasonPage is the review of a season.
@@ -45,7 +46,7 @@ type seasonPage struct {
 type query struct {
 	angler string
 	year   int
-	analytics.Sharing
+	season.Sharing
 }
 
 // readSeason reads an address; what is no year counts as the last season.
@@ -80,9 +81,9 @@ func (q query) url(path string) string {
 }
 
 // review answers an address, with what is to be left out left out.
-func (s *pages) review(r *http.Request, sys units.System) (query, analytics.SeasonAnswer, error) {
+func (s *pages) review(r *http.Request, sys units.System) (query, season.Answer, error) {
 	q := readSeason(r.URL.Query())
-	a, err := s.seasonOf(r.Context(), analytics.SeasonRequest{Angler: q.angler, Year: q.year, Units: sys})
+	a, err := s.seasonOf(r.Context(), season.Request{Angler: q.angler, Year: q.year, Units: sys})
 	if errors.Is(err, journal.ErrNotFound) && q.angler != "" {
 		return q, a, page.Refuse(http.StatusNotFound, "No such angler", fmt.Sprintf("%s is not in this journal. Choose an angler from the list on the season page.", q.angler))
 	}
@@ -116,7 +117,7 @@ func (s *pages) season(w http.ResponseWriter, r *http.Request) error {
 }
 
 // seasonChoices lists the anglers and years to choose from.
-func (s *pages) seasonChoices(r *http.Request, q query, a analytics.SeasonAnswer, p *seasonPage) error {
+func (s *pages) seasonChoices(r *http.Request, q query, a season.Answer, p *seasonPage) error {
 	anglers, err := s.Store.Anglers(r.Context())
 	if err != nil {
 		return err
@@ -138,14 +139,14 @@ func (s *pages) seasonChoices(r *http.Request, q query, a analytics.SeasonAnswer
 }
 
 // askSeason answers an address for programs, as the command line does.
-func (s *pages) askSeason(r *http.Request, sys units.System) (analytics.SeasonAnswer, error) {
+func (s *pages) askSeason(r *http.Request, sys units.System) (season.Answer, error) {
 	_, a, err := s.review(r, sys)
 	return a, err
 }
 
 // seasonFile sends the review as one file.
 func (s *pages) seasonFile(w http.ResponseWriter, r *http.Request) error {
-	a, sys, err := page.Asks[analytics.SeasonAnswer](s.askSeason).Answer(s.Desk, r)
+	a, sys, err := page.Asks[season.Answer](s.askSeason).Answer(s.Desk, r)
 	if err != nil {
 		return err
 	}
@@ -154,7 +155,7 @@ func (s *pages) seasonFile(w http.ResponseWriter, r *http.Request) error {
 
 // seasonFigure sends one figure as a picture (.svg) or its numbers (.csv).
 func (s *pages) seasonFigure(w http.ResponseWriter, r *http.Request) error {
-	a, sys, err := page.Asks[analytics.SeasonAnswer](s.askSeason).Answer(s.Desk, r)
+	a, sys, err := page.Asks[season.Answer](s.askSeason).Answer(s.Desk, r)
 	if err != nil {
 		return err
 	}
@@ -176,7 +177,7 @@ func (s *pages) seasonFigure(w http.ResponseWriter, r *http.Request) error {
 }
 
 // seasonFileName names a file after the season; after nobody where names are left out.
-func seasonFileName(a analytics.SeasonAnswer) string {
+func seasonFileName(a season.Answer) string {
 	if a.Angler == "" || a.Shared.WithoutNames {
 		return fmt.Sprintf("season-%d", a.Year)
 	}

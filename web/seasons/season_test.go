@@ -15,7 +15,8 @@ import (
 	"testing"
 	"time"
 
-	"rigtally/analytics"
+	"rigtally/analytics/season"
+
 	"rigtally/internal/pgserver/pgtest"
 	"rigtally/internal/units"
 	"rigtally/journal"
@@ -197,7 +198,7 @@ func TestSharedSeasonsHoldNoName(t *testing.T) {
 	t.Parallel()
 	s := secretive(t)
 	for _, angler := range []string{"", "Ann Quillfeather"} {
-		whole := s.Get(seasons.Address("/season.html", angler, analytics.Sharing{})).Body
+		whole := s.Get(seasons.Address("/season.html", angler, season.Sharing{})).Body
 		if !strings.Contains(whole, "Riggelton") || !strings.Contains(whole, "Zephyrwater") || !strings.Contains(whole, "Claimsworth") || !strings.Contains(whole, "Knottingley") {
 			t.Fatalf("%q: the names are not in the whole review, so that leaving them out tells nothing", angler)
 		}
@@ -244,7 +245,7 @@ func TestSharedSeasonsKeepTheRest(t *testing.T) {
 // sharedForms are all the forms in which a review leaves the journal.
 func sharedForms(t *testing.T, s *webtest.Site, angler string) map[string]string {
 	t.Helper()
-	sharing := analytics.Sharing{WithoutNames: true, BlurWaters: true}
+	sharing := season.Sharing{WithoutNames: true, BlurWaters: true}
 	page := article(s.Page(seasons.Address("/season", angler, sharing), http.StatusOK))
 	for _, d := range []string{"svg", "csv"} { // the owner's own links, which ask for the angler
 		page = regexp.MustCompile(`href="[^"]*\.`+d+`\?[^"]*"`).ReplaceAllString(page, "")
@@ -258,7 +259,7 @@ func sharedForms(t *testing.T, s *webtest.Site, angler string) map[string]string
 		}
 		forms[path] = got.Body + got.Header.Get("Content-Disposition")
 	}
-	a, err := analytics.Season(t.Context(), s.Store, analytics.SeasonRequest{Angler: angler, Units: units.US})
+	a, err := season.Review(t.Context(), s.Store, season.Request{Angler: angler, Units: units.US})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -5,7 +5,8 @@ import (
 	"strconv"
 	"strings"
 
-	"rigtally/analytics"
+	"rigtally/analytics/trial"
+
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/prose"
@@ -61,7 +62,7 @@ func (s *pages) trialStart(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	a, err := analytics.Trial(r.Context(), s.Store, id)
+	a, err := trial.Follow(r.Context(), s.Store, id)
 	if err != nil {
 		return err
 	}

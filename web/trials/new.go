@@ -8,7 +8,8 @@ import (
 	"strconv"
 	"strings"
 
-	"rigtally/analytics"
+	"rigtally/analytics/trial"
+
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/prose"
@@ -17,9 +18,9 @@ import (
 	"rigtally/web/questions"
 )
 
-func (s *pages) outlookOf(ctx context.Context, t journal.Trial) (*analytics.TrialOutlook, error) {
-	return page.Ask(ctx, s.Desk, t, func(ctx context.Context) (*analytics.TrialOutlook, error) {
-		return analytics.PlanOutlook(ctx, s.Store, t)
+func (s *pages) outlookOf(ctx context.Context, t journal.Trial) (*trial.Outlook, error) {
+	return page.Ask(ctx, s.Desk, t, func(ctx context.Context) (*trial.Outlook, error) {
+		return trial.PlanOutlook(ctx, s.Store, t)
 	})
 }
 
@@ -121,7 +122,7 @@ func readArms(f *form.Form, t *journal.Trial, factor journal.Factor) {
 		case factor.Key == "rig":
 			arm.RigID = f.ID(name)
 		default:
-			level, err := analytics.TrialLevel(factor, text, f.Units)
+			level, err := trial.Level(factor, text, f.Units)
 			if err != nil {
 				f.Fault(name, err.Error())
 			}

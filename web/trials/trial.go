@@ -5,7 +5,8 @@ import (
 	"strconv"
 	"time"
 
-	"rigtally/analytics"
+	"rigtally/analytics/trial"
+
 	"rigtally/charts"
 	"rigtally/internal/units"
 	"rigtally/journal"
@@ -96,7 +97,7 @@ func (s *pages) trial(w http.ResponseWriter, r *http.Request) error {
 	return s.Render(w, http.StatusOK, "trial", p)
 }
 
-func newTrialPage(f page.Frame, a analytics.TrialAnswer) trialPage {
+func newTrialPage(f page.Frame, a trial.Answer) trialPage {
 	t := a.Trial
 	at := "/trials/" + t.ID.String()
 	p := trialPage{Frame: f, At: at, Version: a.Trial.Version, Plan: prose.TrialPlan(a, f.Units), Look: trialLooks[a.State], Standing: prose.TrialState(a, f.Units), Sentence: prose.Trial(a, f.Units),
@@ -119,17 +120,17 @@ func newTrialPage(f page.Frame, a analytics.TrialAnswer) trialPage {
 
 // units lists what was started. The last start that waits for its session is what
 // is being fished now.
-func (p *trialPage) units(a analytics.TrialAnswer, at string, sys units.System) {
+func (p *trialPage) units(a trial.Answer, at string, sys units.System) {
 	rows := prose.TrialUnitRows(a, sys)
 	for i, u := range a.Units {
 		row := trialUnitRow{Number: u.Unit.Ordinal, Arm: rows[i][1], Counted: rows[i][2], Words: rows[i][3], Day: rows[i][4], Rig: rows[i][5],
-			Apart: u.Standing != analytics.UnitCounts, Edit: at + "/units/" + strconv.Itoa(u.Unit.Ordinal)}
+			Apart: u.Standing != trial.UnitCounts, Edit: at + "/units/" + strconv.Itoa(u.Unit.Ordinal)}
 		if u.Found {
 			row.Session, row.Day = "/sessions/"+u.Session.String(), u.Day.In(time.UTC).Format("2 Jan 2006")
 		}
 		p.Units = append(p.Units, row)
 		switch {
-		case u.Standing != analytics.UnitWaits:
+		case u.Standing != trial.UnitWaits:
 		case i == len(a.Units)-1 && !a.Trial.Ended():
 			arm := a.Trial.Arms[u.Unit.Arm.Index()]
 			p.Now = &trialNow{Number: u.Unit.Ordinal, Arm: string(u.Unit.Arm), Name: prose.Capital(prose.TrialArm(a, u.Unit.Arm.Index(), sys)), Note: arm.Note, Edit: row.Edit, Log: "/log"}
@@ -142,7 +143,7 @@ func (p *trialPage) units(a analytics.TrialAnswer, at string, sys units.System) 
 	}
 }
 
-func (s *pages) trialFigure(f page.Frame, a analytics.TrialAnswer) *page.Figure {
+func (s *pages) trialFigure(f page.Frame, a trial.Answer) *page.Figure {
 	c := charts.Trial(a)
 	fig := s.NewFigure(f, "The evidence after each session", &c, a.Trial.Name, "evidence")
 	fig.Says, fig.CSV = prose.Trial(a, f.Units), "/trials/"+a.Trial.ID.String()+"/answer.csv"
@@ -152,12 +153,12 @@ func (s *pages) trialFigure(f page.Frame, a analytics.TrialAnswer) *page.Figure 
 }
 
 // askTrial answers for the trial that the address names.
-func (s *pages) askTrial(r *http.Request, _ units.System) (a analytics.TrialAnswer, err error) {
+func (s *pages) askTrial(r *http.Request, _ units.System) (a trial.Answer, err error) {
 	id, err := page.ID(r)
 	if err != nil {
 		return a, err
 	}
-	return analytics.Trial(r.Context(), s.Store, id)
+	return trial.Follow(r.Context(), s.Store, id)
 }
 
-func trialFile(a analytics.TrialAnswer) string { return page.FileName(a.Trial.Name, "evidence") }
+func trialFile(a trial.Answer) string { return page.FileName(a.Trial.Name, "evidence") }

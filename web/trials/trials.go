@@ -5,7 +5,8 @@ import (
 	"net/http"
 	"strconv"
 
-	"rigtally/analytics"
+	"rigtally/analytics/trial"
+
 	"rigtally/internal/units"
 	"rigtally/prose"
 	"rigtally/web/page"
@@ -31,9 +32,9 @@ type trialRow struct {
 }
 
 // trialLooks are the marks of the states; each differs in form, not in colour alone.
-var trialLooks = map[analytics.TrialState]string{
-	analytics.TrialMoreA: "settled", analytics.TrialMoreB: "settled", analytics.TrialNoOdds: "alike", analytics.TrialOpen: "open",
-	analytics.TrialHopeless: "stuck", analytics.TrialGivenUp: "stuck", analytics.TrialPlanned: "open",
+var trialLooks = map[trial.State]string{
+	trial.MoreA: "settled", trial.MoreB: "settled", trial.NoOdds: "alike", trial.Open: "open",
+	trial.Hopeless: "stuck", trial.GivenUp: "stuck", trial.Planned: "open",
 }
 
 func (s *pages) trials(w http.ResponseWriter, r *http.Request) error {
@@ -41,7 +42,7 @@ func (s *pages) trials(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	list, err := analytics.Trials(r.Context(), s.Store)
+	list, err := trial.FollowAll(r.Context(), s.Store)
 	if err != nil {
 		return err
 	}
@@ -57,7 +58,7 @@ func (s *pages) trials(w http.ResponseWriter, r *http.Request) error {
 	return s.Render(w, http.StatusOK, "trials", p)
 }
 
-func newTrialRow(a analytics.TrialAnswer, sys units.System) trialRow {
+func newTrialRow(a trial.Answer, sys units.System) trialRow {
 	at := "/trials/" + a.Trial.ID.String()
 	row := trialRow{Href: at, Name: a.Trial.Name, Plan: prose.TrialPlan(a, sys), State: prose.TrialState(a, sys), Look: trialLooks[a.State], Next: a.Next(), Unit: string(a.Trial.Unit)}
 	row.More = "Nothing started"
@@ -74,9 +75,9 @@ func newTrialRow(a analytics.TrialAnswer, sys units.System) trialRow {
 }
 
 // askTrials lists the trials for programs; what is sealed is not in it.
-func (s *pages) askTrials(r *http.Request, _ units.System) (map[string][]analytics.TrialAnswer, error) {
-	list, err := analytics.Trials(r.Context(), s.Store)
-	return map[string][]analytics.TrialAnswer{"trials": append([]analytics.TrialAnswer{}, list...)}, err
+func (s *pages) askTrials(r *http.Request, _ units.System) (map[string][]trial.Answer, error) {
+	list, err := trial.FollowAll(r.Context(), s.Store)
+	return map[string][]trial.Answer{"trials": append([]trial.Answer{}, list...)}, err
 }
 
 // numberAt reads the number of a unit in the address.

@@ -6,7 +6,8 @@ import (
 	"strings"
 	"time"
 
-	"rigtally/analytics"
+	"rigtally/analytics/trial"
+
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/prose"
@@ -51,7 +52,7 @@ func (s *pages) showTrialUnit(w http.ResponseWriter, r *http.Request, status int
 	if err != nil {
 		return err
 	}
-	a, err := analytics.Trial(r.Context(), s.Store, id)
+	a, err := trial.Follow(r.Context(), s.Store, id)
 	if err != nil {
 		return err
 	}
@@ -72,7 +73,7 @@ func (s *pages) showTrialUnit(w http.ResponseWriter, r *http.Request, status int
 		f = form.New(fr.Units)
 		f.Set("version", strconv.Itoa(u.Unit.Version))
 		f.Set("fished", attachmentValue(u.Unit.SessionID, u.Unit.StintID))
-		if u.Standing == analytics.UnitApart {
+		if u.Standing == trial.UnitApart {
 			f.Set("why", u.Reason)
 		}
 	}

@@ -11,7 +11,8 @@ import (
 	"testing"
 	"time"
 
-	"rigtally/analytics"
+	"rigtally/analytics/quality"
+
 	"rigtally/internal/pgserver/pgtest"
 	"rigtally/journal"
 	"rigtally/journal/pg"
@@ -81,9 +82,9 @@ func CheckPage(t *testing.T, page, body string) {
 }
 
 // RunsLeft are the runs of which no count seems to have been kept.
-func (s *Site) RunsLeft(t *testing.T) []analytics.UncountedRun {
+func (s *Site) RunsLeft(t *testing.T) []quality.UncountedRun {
 	t.Helper()
-	c, err := analytics.WhatWasCounted(t.Context(), s.Store)
+	c, err := quality.WhatWasCounted(t.Context(), s.Store)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -7,7 +7,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"rigtally/analytics"
+	"rigtally/analytics/trial"
 	"rigtally/cmd/rigtally/command"
 	"rigtally/journal"
 	"rigtally/prose"
@@ -60,7 +60,7 @@ blocks of 4 it is harder to guess which comes next; take them for four stints a 
 }
 
 // planned stores a plan and shows how it stands.
-func planned(ctx context.Context, j command.Journal, plan journal.Trial, arms [2]string) (a analytics.TrialAnswer, err error) {
+func planned(ctx context.Context, j command.Journal, plan journal.Trial, arms [2]string) (a trial.Answer, err error) {
 	if plan.ID, err = journal.NewID(); err != nil {
 		return a, err
 	}
@@ -76,7 +76,7 @@ func planned(ctx context.Context, j command.Journal, plan journal.Trial, arms [2
 	if plan, err = j.PlanTrial(ctx, plan); err != nil {
 		return a, err
 	}
-	return analytics.Trial(ctx, j, plan.ID)
+	return trial.Follow(ctx, j, plan.ID)
 }
 
 // readArm reads an arm as it was written.
@@ -89,7 +89,7 @@ func readArm(ctx context.Context, j command.Journal, factor journal.Factor, text
 		arm.RigID = &rig.ID
 		return nil
 	}
-	level, err := analytics.TrialLevel(factor, text, j.Units)
+	level, err := trial.Level(factor, text, j.Units)
 	arm.Level = level
 	return err
 }

@@ -11,7 +11,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"rigtally/analytics"
+	"rigtally/analytics/trial"
 	"rigtally/cmd/rigtally/command"
 	"rigtally/cmd/rigtally/terminal"
 	"rigtally/journal"
@@ -50,9 +50,9 @@ settled is at most 5%, however differently sessions go.`,
 }
 
 func (t trials) list(ctx context.Context, j command.Journal, _ []string) (command.Answer, error) {
-	list, err := analytics.Trials(ctx, j)
+	list, err := trial.FollowAll(ctx, j)
 	if list == nil {
-		list = []analytics.TrialAnswer{}
+		list = []trial.Answer{}
 	}
 	text := func(io.Writer) error {
 		if len(list) == 0 {
@@ -130,8 +130,8 @@ func named(ctx context.Context, j command.Journal, which string) (journal.Trial,
 func (t trials) show() *cobra.Command {
 	cmd := blank("show", "Show how a trial stands, after every session", false)
 	cmd.Long = "Show how a trial stands: the verdict, both arms, the evidence after each session, and\nwhat was started. csv holds the evidence over time."
-	return t.ask(cmd, func(ctx context.Context, j command.Journal, trial journal.Trial) (command.Answer, error) {
-		a, err := analytics.Trial(ctx, j, trial.ID)
+	return t.ask(cmd, func(ctx context.Context, j command.Journal, tr journal.Trial) (command.Answer, error) {
+		a, err := trial.Follow(ctx, j, tr.ID)
 		return command.Answer{Data: a, CSV: a.WriteCSV, Text: func(w io.Writer) error { return prose.TrialText(w, a, j.Units) }}, err
 	}, command.Text, command.JSON, command.CSV)
 }

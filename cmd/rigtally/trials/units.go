@@ -7,7 +7,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"rigtally/analytics"
+	"rigtally/analytics/trial"
 	"rigtally/cmd/rigtally/command"
 	"rigtally/cmd/rigtally/terminal"
 	"rigtally/internal/units"
@@ -17,23 +17,23 @@ import (
 
 func (t trials) start() *cobra.Command {
 	cmd := blank("start", "Start the next stint or session: tells what to tie", false)
-	return t.ask(cmd, func(ctx context.Context, j command.Journal, trial journal.Trial) (command.Answer, error) {
-		u, err := j.StartTrialUnit(ctx, trial.ID, len(trial.Units)+1, t.Now())
+	return t.ask(cmd, func(ctx context.Context, j command.Journal, tr journal.Trial) (command.Answer, error) {
+		u, err := j.StartTrialUnit(ctx, tr.ID, len(tr.Units)+1, t.Now())
 		if err != nil {
 			return command.Answer{}, err
 		}
-		a, err := analytics.Trial(ctx, j, trial.ID)
+		a, err := trial.Follow(ctx, j, tr.ID)
 		if err != nil {
 			return command.Answer{}, err
 		}
 		tie := prose.TrialArm(a, u.Arm.Index(), j.Units)
-		if note := trial.Arms[u.Arm.Index()].Note; note != "" {
+		if note := tr.Arms[u.Arm.Index()].Note; note != "" {
 			tie += " (" + note + ")"
 		}
 		return command.Answer{
-			Data: map[string]any{"trial": trial.ID, "number": u.Ordinal, "arm": u.Arm, "tie": tie, "started_at": u.StartedAt},
+			Data: map[string]any{"trial": tr.ID, "number": u.Ordinal, "arm": u.Arm, "tie": tie, "started_at": u.StartedAt},
 			Text: func(io.Writer) error {
-				t.Printf("Number %d of %s. Tie arm %s: %s\n", u.Ordinal, trial.Name, u.Arm, tie)
+				t.Printf("Number %d of %s. Tie arm %s: %s\n", u.Ordinal, tr.Name, u.Arm, tie)
 				return nil
 			},
 		}, nil
