@@ -30,6 +30,7 @@ demo: build postgres-if-none
 
 test: build postgres-if-none $(AXE)
 	@$(if $(CHROMIUM),echo "The browser tests run in $(CHROMIUM).",echo "No Chromium is on PATH: the browser tests are left out. Install chromium to run them.")
+	node --test --test-reporter=dot web/jstest/*.test.mjs
 	$(GO) test -timeout 20m ./...
 
 bench: build postgres-if-none

@@ -5,6 +5,7 @@ import (
 	"strconv"
 	"strings"
 
+	"rigtally/internal/svg"
 	"rigtally/internal/units"
 	"rigtally/journal"
 )
@@ -86,7 +87,7 @@ func (s *sheet) tagDimension(h hung, at, end, dir point) {
 	middle := point{(at.x+end.x)/2 + side.x*(off+6), (at.y+end.y)/2 + side.y*(off+6)}
 	if h.Facing == "side" {
 		anchor, middle.y = "middle", middle.y+9
-		middle.x = math.Max(middle.x, lineX+6+textWidth(text, noteSize)/2)
+		middle.x = math.Max(middle.x, lineX+6+svg.Width(text, noteSize)/2)
 	} else {
 		middle.y += 4
 	}
@@ -116,7 +117,7 @@ func (s *sheet) words(h hung) []string {
 	var list []string
 	add := func(text string, most int) {
 		if text != "" {
-			list = append(list, lines(text, noteSize, w, most)...)
+			list = append(list, svg.Lines(text, noteSize, w, most)...)
 		}
 	}
 	fly := strings.TrimSpace(h.Fly)

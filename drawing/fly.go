@@ -4,6 +4,7 @@ import (
 	"math"
 	"strings"
 
+	"rigtally/internal/svg"
 	"rigtally/journal"
 )
 
@@ -12,7 +13,7 @@ import (
 // bead is in proportion to other beads.
 func (c *canvas) fly(p journal.RigPosition, at point, angle, size float64) {
 	s := flyLength(p.HookSize) * size
-	c.raw("<g class=\"rig-fly\" data-bulk=\"%s\" transform=\"translate(%s %s) rotate(%s)\">\n", escaped(string(p.Bulk)), num(at.x), num(at.y), num(-angle*180/math.Pi))
+	c.raw("<g class=\"rig-fly\" data-bulk=\"%s\" transform=\"translate(%s %s) rotate(%s)\">\n", svg.Escape(string(p.Bulk)), svg.Num(at.x), svg.Num(at.y), svg.Num(-angle*180/math.Pi))
 	c.circle(hookLook, point{0, 1.6 * size}, 1.6*size)
 	c.curve(hookLook, path("M0 %sV%sC0 %s %s %s %s %sV%s", 3.2*size, 0.74*s, 1.04*s, 0.42*s, 1.04*s, 0.42*s, 0.74*s, 0.54*s))
 	switch p.Bulk {
@@ -46,7 +47,7 @@ func flyLength(hook *int) float64 {
 // path fills the coordinates of a path in.
 func path(d string, v ...float64) string {
 	for _, x := range v {
-		d = strings.Replace(d, "%s", num(x), 1)
+		d = strings.Replace(d, "%s", svg.Num(x), 1)
 	}
 	return d
 }

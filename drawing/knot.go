@@ -4,6 +4,7 @@ import (
 	"math"
 	"strings"
 
+	"rigtally/internal/svg"
 	"rigtally/journal"
 )
 
@@ -11,7 +12,7 @@ import (
 // is. along is the direction of the line down to the point, as an angle from
 // straight down.
 func (c *canvas) junction(p journal.RigPosition, at point, along float64) {
-	c.raw("<g class=\"rig-junction\" data-junction=\"%s\" transform=\"translate(%s %s) rotate(%s)\">\n", escaped(string(p.Junction)), num(at.x), num(at.y), num(-along*180/math.Pi))
+	c.raw("<g class=\"rig-junction\" data-junction=\"%s\" transform=\"translate(%s %s) rotate(%s)\">\n", svg.Escape(string(p.Junction)), svg.Num(at.x), svg.Num(at.y), svg.Num(-along*180/math.Pi))
 	switch p.Junction {
 	case "figure-eight":
 		c.circle(knotLook, point{0, -3.4}, 3.2)
@@ -63,7 +64,7 @@ func (c *canvas) prop(p journal.RigPosition, at point, angle float64) {
 	}
 	const up = 13
 	x, y := at.x+up*math.Sin(angle), at.y+up*math.Cos(angle)
-	c.raw("<g class=\"rig-prop\" data-prop=\"%s\" transform=\"translate(%s %s) rotate(%s)\">\n", escaped(string(p.Prop)), num(x), num(y), num(-angle*180/math.Pi))
+	c.raw("<g class=\"rig-prop\" data-prop=\"%s\" transform=\"translate(%s %s) rotate(%s)\">\n", svg.Escape(string(p.Prop)), svg.Num(x), svg.Num(y), svg.Num(-angle*180/math.Pi))
 	if p.Prop == "overhand" {
 		c.circle(knotLook, point{0, 0}, 2.8)
 	} else {
@@ -74,7 +75,7 @@ func (c *canvas) prop(p journal.RigPosition, at point, angle float64) {
 
 // joint draws what is between sighter and tippet. along is as for a junction.
 func (c *canvas) joint(s journal.Swivel, at point, along, size float64) {
-	c.raw("<g class=\"rig-joint\" transform=\"translate(%s %s) rotate(%s) scale(%s)\">\n", num(at.x), num(at.y), num(-along*180/math.Pi), num(size))
+	c.raw("<g class=\"rig-joint\" transform=\"translate(%s %s) rotate(%s) scale(%s)\">\n", svg.Num(at.x), svg.Num(at.y), svg.Num(-along*180/math.Pi), svg.Num(size))
 	switch s {
 	case "tippet ring":
 		c.circle(knotLook.with("rig-hollow"), point{0, 0}, 4.2)

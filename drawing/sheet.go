@@ -4,6 +4,7 @@ import (
 	"math"
 	"strconv"
 
+	"rigtally/internal/svg"
 	"rigtally/internal/units"
 	"rigtally/journal"
 )
@@ -66,8 +67,8 @@ func (c *canvas) take() string {
 
 // open starts the svg element.
 func (c *canvas) open(class string, w, h float64, title, words, id string) {
-	c.raw("<svg class=\"%s\" xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 %s %s\" role=\"img\" aria-labelledby=\"%s-title %s-words\">\n", class, num(w), num(h), escaped(id), escaped(id))
-	c.raw("<title id=\"%s-title\">%s</title>\n<desc id=\"%s-words\">%s</desc>\n", escaped(id), escaped(title), escaped(id), escaped(words))
+	c.raw("<svg class=\"%s\" xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 %s %s\" role=\"img\" aria-labelledby=\"%s-title %s-words\">\n", class, svg.Num(w), svg.Num(h), svg.Escape(id), svg.Escape(id))
+	c.raw("<title id=\"%s-title\">%s</title>\n<desc id=\"%s-words\">%s</desc>\n", svg.Escape(id), svg.Escape(title), svg.Escape(id), svg.Escape(words))
 }
 
 type sheet struct {
@@ -125,7 +126,7 @@ func (s *sheet) leader() {
 	s.raw("<g class=\"rig-whole\" data-px-per-mm=\"%s\">\n", strconv.FormatFloat(s.far, 'g', -1, 64))
 	s.text("rig-name", "start", textSize, point{edge, 15}, "The whole leader")
 	mm := scaleBar(s.far, 70, s.o.Units)
-	s.bar(point{width - edge - mm*s.far - 6 - textWidth(units.FormatLength(mm, s.o.Units), noteSize), 11}, s.far, 70, s.o.Units)
+	s.bar(point{width - edge - mm*s.far - 6 - svg.Width(units.FormatLength(mm, s.o.Units), noteSize), 11}, s.far, 70, s.o.Units)
 	s.rod()
 	length := "leader not noted"
 	if l := positive(s.rig.LeaderLengthMM); l != nil {
@@ -149,15 +150,15 @@ func (s *sheet) rod() {
 		return
 	}
 	x, y, end := edge, 32.0, edge+*rod*s.far
-	s.raw("<path %s data-mm=\"%s\" d=\"M%s %sL%s %sV%sL%s %sZ\"/>\n", rodLook, strconv.FormatFloat(*rod, 'f', -1, 64), num(x), num(y-0.5), num(end), num(y-2), num(y+2), num(x), num(y+0.5))
-	s.raw("<path %s d=\"M%s %sH%sV%sH%sZ\"/>\n", rodLook.with("rig-grip"), num(math.Max(x, end-22)), num(y-3.5), num(end), num(y+3.5), num(math.Max(x, end-22)))
+	s.raw("<path %s data-mm=\"%s\" d=\"M%s %sL%s %sV%sL%s %sZ\"/>\n", rodLook, strconv.FormatFloat(*rod, 'f', -1, 64), svg.Num(x), svg.Num(y-0.5), svg.Num(end), svg.Num(y-2), svg.Num(y+2), svg.Num(x), svg.Num(y+0.5))
+	s.raw("<path %s d=\"M%s %sH%sV%sH%sZ\"/>\n", rodLook.with("rig-grip"), svg.Num(math.Max(x, end-22)), svg.Num(y-3.5), svg.Num(end), svg.Num(y+3.5), svg.Num(math.Max(x, end-22)))
 	text := "rod " + units.FormatLength(*rod, s.o.Units)
 	s.text("rig-note", "middle", noteSize, point{s.clear(text, (x+end)/2), 48}, text)
 }
 
 // clear keeps a text that is centred on x within the sheet.
 func (s *sheet) clear(text string, x float64) float64 {
-	half := textWidth(text, noteSize) / 2
+	half := svg.Width(text, noteSize) / 2
 	return math.Min(math.Max(x, edge+half), width-edge-half)
 }
 
@@ -175,7 +176,7 @@ func (s *sheet) chain() {
 		}
 		texts, names, at = append(texts, text), append(names, string(p.kind)), append(at, (from.x+to.x)/2)
 	}
-	wide := func(i int) float64 { return math.Max(textWidth(texts[i], noteSize), textWidth(names[i], noteSize)) }
+	wide := func(i int) float64 { return math.Max(svg.Width(texts[i], noteSize), svg.Width(names[i], noteSize)) }
 	for i := range at { // from the left, none over the one before
 		at[i] = math.Max(at[i], edge+wide(i)/2)
 		if i > 0 {

@@ -1,31 +1,16 @@
 package drawing
 
 import (
-	"encoding/xml"
 	"fmt"
-	"math"
 	"strconv"
 	"strings"
+
+	"rigtally/internal/svg"
 )
 
 // canvas writes SVG. Looks are classes for the page's style sheet; attributes
 // stand in for them, so that a picture on its own is still one.
 type canvas struct{ out strings.Builder }
-
-// num prints a coordinate to a thousandth.
-func num(v float64) string {
-	v = math.Round(v*1000) / 1000
-	if v == 0 {
-		return "0" // and not -0
-	}
-	return strconv.FormatFloat(v, 'f', -1, 64)
-}
-
-func escaped(s string) string {
-	var b strings.Builder
-	_ = xml.EscapeText(&b, []byte(s)) // a Builder takes everything
-	return b.String()
-}
 
 // look is how a shape is drawn where no style sheet says otherwise.
 type look struct{ class, attributes string }
@@ -69,7 +54,7 @@ func (c *canvas) measured(l look, mm float64, from, to point) {
 func (c *canvas) shape(l look, more string, points ...point) {
 	var d strings.Builder
 	for i, p := range points {
-		d.WriteString(string("ML"[min(i, 1)]) + num(p.x) + " " + num(p.y))
+		d.WriteString(string("ML"[min(i, 1)]) + svg.Num(p.x) + " " + svg.Num(p.y))
 	}
 	c.raw("<path %s%s d=\"%s\"/>\n", l, more, d.String())
 }
@@ -77,7 +62,7 @@ func (c *canvas) shape(l look, more string, points ...point) {
 func (c *canvas) curve(l look, d string) { c.raw("<path %s d=\"%s\"/>\n", l, d) }
 
 func (c *canvas) circle(l look, at point, r float64) {
-	c.raw("<circle %s cx=\"%s\" cy=\"%s\" r=\"%s\"/>\n", l, num(at.x), num(at.y), num(r))
+	c.raw("<circle %s cx=\"%s\" cy=\"%s\" r=\"%s\"/>\n", l, svg.Num(at.x), svg.Num(at.y), svg.Num(r))
 }
 
 // text writes a line of text; anchor is start, middle or end.
@@ -87,55 +72,7 @@ func (c *canvas) text(class, anchor string, size float64, at point, s string) {
 		weight = ` font-weight="700"`
 	}
 	c.raw("<text class=\"%s\" fill=\"currentColor\" font-size=\"%s\"%s text-anchor=\"%s\" x=\"%s\" y=\"%s\">%s</text>\n",
-		class, num(size), weight, anchor, num(at.x), num(at.y), escaped(s))
-}
-
-// textWidth is about how wide a text is drawn, in a wide typeface.
-func textWidth(s string, size float64) float64 {
-	width := 0.0
-	for _, r := range s {
-		switch {
-		case strings.ContainsRune("ijlt.,'/ :;|!", r):
-			width += 0.34
-		case strings.ContainsRune("mwMW×", r):
-			width += 0.94
-		case r >= 'A' && r <= 'Z':
-			width += 0.72
-		default:
-			width += 0.62
-		}
-	}
-	return width * size
-}
-
-// lines breaks a text into lines of at most a width, and ends the last of most
-// lines with … when there is more.
-func lines(s string, size, width float64, most int) []string {
-	var list []string
-	line := ""
-	for _, word := range strings.Fields(s) {
-		longer := strings.TrimSpace(line + " " + word)
-		if line != "" && textWidth(longer, size) > width {
-			list = append(list, line)
-			longer = word
-		}
-		line = longer
-	}
-	if line != "" {
-		list = append(list, line)
-	}
-	if len(list) > most {
-		list = list[:most]
-		list[most-1] += " …"
-	}
-	for i, line := range list {
-		for textWidth(line, size) > width && len([]rune(line)) > 2 {
-			r := []rune(strings.TrimSuffix(line, "…"))
-			line = strings.TrimSpace(string(r[:len(r)-1])) + "…"
-		}
-		list[i] = line
-	}
-	return list
+		class, svg.Num(size), weight, anchor, svg.Num(at.x), svg.Num(at.y), svg.Escape(s))
 }
 
 // tick is the short slanting stroke at an end of a dimension line.

@@ -175,7 +175,7 @@ func (s *Server) seasonFigure(w http.ResponseWriter, r *http.Request) error {
 	for _, d := range charts.Season(a, units.System(o.Units)) {
 		switch {
 		case isSVG && d.Name == picture:
-			return send(w, seasonFileName(a)+"-"+file, "image/svg+xml", []byte(d.File()))
+			return send(w, seasonFileName(a)+"-"+file, "image/svg+xml", []byte(d.File(d.Title, d.Spoken)))
 		case isCSV && d.Name == name:
 			var body bytes.Buffer
 			if err := a.WriteFigureCSV(&body, name); err != nil {
