@@ -42,7 +42,7 @@ coverage: postgres-if-none
 	$(GO) test ./analytics/stat -run 'CoverageGrid' -long -v -timeout 30m
 	$(GO) test ./analytics/stat -run 'TrialGrid' -long -v -timeout 30m
 	$(GO) test ./analytics -run 'CorrectedCoverageGrid' -corrected -v -timeout 30m
-	$(GO) test ./analytics -run 'BoardCoverageGrid' -boards -v -timeout 40m
+	$(GO) test ./analytics/claim -run 'BoardCoverageGrid' -boards -v -timeout 40m
 
 # The expected values of testdata/reference, computed again.
 reference:

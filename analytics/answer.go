@@ -74,6 +74,7 @@ const (
 	NotePenalised       NoteKind = "penalised"          // some level has no event, and the estimates are held finite by Jeffreys' prior
 	NoteGivenSame       NoteKind = "given same"         // Factor is the same everywhere, so that it corrects nothing
 	NoteGivenRepeats    NoteKind = "given repeats"      // Count of Factor's columns repeat what the givens before it say
+	NoteUnsettled       NoteKind = "unsettled"          // the regression found no answer
 	NoteStraight        NoteKind = "straight"           // Count values are too few for a curve: it is a straight line
 	NoteParadox         NoteKind = "paradox"            // Group's plain and corrected ratio disagree, for Factor most of all
 )

@@ -31,7 +31,7 @@ func (r Request) parseBy(text string) (journal.By, error) {
 	by := journal.By{Factor: f}
 	switch {
 	case banded && (f.Quantity == journal.Words || f.Quantity == journal.Number || f.Quantity == journal.Diameter):
-		return by, invalid("%s has no bands; write %q alone", strings.ToLower(f.Title), f.Key)
+		return by, journal.Invalidf("%s has no bands; write %q alone", strings.ToLower(f.Title), f.Key)
 	case banded:
 		by.Edges, err = r.bandsOfWidth(f, strings.TrimSpace(width))
 	case f.Quantity == journal.Temperature && r.Units == units.US:
@@ -56,16 +56,16 @@ func (r Request) bandsOfWidth(f journal.Factor, text string) ([]float64, error) 
 		unit, known = units.ParseUnit(quantity, m[2])
 	}
 	if !known || unit == units.X {
-		return nil, invalid("band width %q is not understood; write a number with its unit, for example %s:%s", text, f.Key, exampleWidth(f.Quantity))
+		return nil, journal.Invalidf("band width %q is not understood; write a number with its unit, for example %s:%s", text, f.Key, exampleWidth(f.Quantity))
 	}
 	width, err := strconv.ParseFloat(strings.Replace(m[1], ",", ".", 1), 64)
 	if err != nil || width <= 0 {
-		return nil, invalid("band width %q must be more than 0, for example %s:%s", text, f.Key, exampleWidth(f.Quantity))
+		return nil, journal.Invalidf("band width %q must be more than 0, for example %s:%s", text, f.Key, exampleWidth(f.Quantity))
 	}
 	first, last := bandLimits(f.Quantity, unit)
 	n := int((last-first)/width) + 1
 	if n > maxBands {
-		return nil, invalid("bands of %s are too narrow; ask for wider ones, for example %s:%s", text, f.Key, exampleWidth(f.Quantity))
+		return nil, journal.Invalidf("bands of %s are too narrow; ask for wider ones, for example %s:%s", text, f.Key, exampleWidth(f.Quantity))
 	}
 	values := make([]float64, n)
 	for i := range values {
@@ -112,7 +112,7 @@ func edges(q units.Quantity, unit units.Unit, values []float64) ([]float64, erro
 	for i, v := range values {
 		si, err := units.Parser{Decimal: units.DecimalPoint}.Parse(q, strconv.FormatFloat(v, 'f', -1, 64), unit)
 		if err != nil {
-			return nil, invalid("bands: %v", err)
+			return nil, journal.Invalidf("bands: %v", err)
 		}
 		out[i] = si
 	}

@@ -71,26 +71,33 @@ func Chart(ctx context.Context, j Charted, r ChartRequest) (ChartAnswer, error) 
 	if o.Measure == journal.AmountPer {
 		return ChartAnswer{}, notCounted(o)
 	}
-	a := ChartAnswer{Outcome: o, Season: r.Season}
-	filter := journal.SessionFilter{Season: r.Season}
+	name, filter := "", journal.SessionFilter{Season: r.Season}
 	if r.Angler != "" {
 		angler, err := j.AnglerByName(ctx, r.Angler)
 		if err != nil {
 			return ChartAnswer{}, err
 		}
-		a.Angler, filter.Angler = angler.Name, &angler.ID
+		name, filter.Angler = angler.Name, &angler.ID
 	}
 	sums, leftOut, err := j.BySession(ctx, o, filter)
 	if err != nil {
 		return ChartAnswer{}, err
 	}
+	a, err := ChartOf(o, sums)
+	a.Angler, a.Season, a.LeftOut = name, r.Season, leftOut
+	return a, err
+}
+
+// ChartOf draws sessions, in the order fished. It is journal.IsInvalid when there are fewer than 2.
+func ChartOf(o journal.Outcome, sums []journal.SessionSum) (ChartAnswer, error) {
 	if len(sums) < fewestToChart {
-		return ChartAnswer{}, invalid("a chart of %s over time needs at least %d sessions with %s; there are %d", o.Key, fewestToChart, o.Exposure, len(sums))
+		return ChartAnswer{}, journal.Invalidf("a chart of %s over time needs at least %d sessions with %s; there are %d", o.Key, fewestToChart, o.Exposure, len(sums))
 	}
-	a.LeftOut = leftOut
+	a := ChartAnswer{Outcome: o}
 	if err := a.draw(sums); err != nil {
 		return ChartAnswer{}, fmt.Errorf("chart %s: %w", o.Key, err)
 	}
+	var err error
 	if a.Trend, err = trendOf(sums); err != nil {
 		return ChartAnswer{}, fmt.Errorf("find the trend of %s: %w", o.Key, err)
 	}
@@ -102,7 +109,7 @@ func (a *ChartAnswer) draw(sums []journal.SessionSum) error {
 	for i, s := range sums {
 		events[i], exposure[i] = s.Events, s.Exposure
 	}
-	chart, err := stat.NewLaneyChart(kind(a.Outcome), events, exposure)
+	chart, err := stat.NewLaneyChart(KindOf(a.Outcome), events, exposure)
 	if err != nil {
 		return err
 	}

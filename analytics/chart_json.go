@@ -3,6 +3,7 @@ package analytics
 import (
 	"encoding/json"
 
+	"rigtally/analytics/answer"
 	"rigtally/journal"
 )
 
@@ -55,7 +56,7 @@ func (a ChartAnswer) MarshalJSON() ([]byte, error) {
 		out.Points = append(out.Points, chartPointJSON{p.ID, p.Day, p.Angler, p.Events, p.Exposure, p.Rate, p.Low, p.High, p.Out})
 	}
 	if t := a.Trend; t != nil {
-		out.Trend = &trendJSON{known(t.Ratio), known(t.Low), known(t.High), known(t.P), known(t.SELog), known(t.DF), "month", t.Method, append([]string{}, t.Given...)}
+		out.Trend = &trendJSON{answer.Known(t.Ratio), answer.Known(t.Low), answer.Known(t.High), answer.Known(t.P), answer.Known(t.SELog), answer.Known(t.DF), "month", t.Method, append([]string{}, t.Given...)}
 	}
 	return json.Marshal(out)
 }

@@ -15,6 +15,7 @@ import (
 	"gonum.org/v1/gonum/stat/distuv"
 
 	"rigtally/analytics"
+	"rigtally/analytics/fixture"
 	"rigtally/journal"
 )
 
@@ -58,25 +59,25 @@ func TestAPublishedChart(t *testing.T) {
 	if c.ID != "uchart-dyed-cloth" {
 		t.Fatal(c.ID)
 	}
-	var all []tally
+	var all []fixture.Session
 	for i, k := range c.Data.Events {
-		o := tally{angler: "Ilse", day: dayIn2026(i), minutes: int(math.Round(60 * c.Data.Exposure[i]))}
+		o := fixture.Session{Angler: "Ilse", Day: dayIn2026(i), Minutes: int(math.Round(60 * c.Data.Exposure[i]))}
 		if k > 0 {
-			o.events = []journal.Event{{Kind: journal.EventTangle, Count: int(k)}}
+			o.Events = []journal.Event{{Kind: journal.EventTangle, Count: int(k)}}
 		}
 		all = append(all, o)
 	}
 	slices.Reverse(all)
-	all = append(all, tally{angler: "Ilse", day: journal.Date{Year: 2025, Month: 7, Day: 1}, minutes: 60, events: []journal.Event{{Kind: journal.EventTangle, Count: 99}}},
-		tally{angler: "Maud", day: dayIn2026(3), minutes: 60})
-	s := open(t)
-	keep(t, s, all)
+	all = append(all, fixture.Session{Angler: "Ilse", Day: journal.Date{Year: 2025, Month: 7, Day: 1}, Minutes: 60, Events: []journal.Event{{Kind: journal.EventTangle, Count: 99}}},
+		fixture.Session{Angler: "Maud", Day: dayIn2026(3), Minutes: 60})
+	s := fixture.Open(t)
+	fixture.Keep(t, s, all)
 	a := chart(t, s, analytics.ChartRequest{Outcome: "tangles", Angler: "ilse", Season: 2026})
-	if len(a.Points) != len(c.Data.Events) || a.Angler != "Ilse" || !close(a.Centre, c.Expected.Centre) || !close(a.Sigma, math.Max(1, c.Expected.Sigma)) {
+	if len(a.Points) != len(c.Data.Events) || a.Angler != "Ilse" || !fixture.Near(a.Centre, c.Expected.Centre) || !fixture.Near(a.Sigma, math.Max(1, c.Expected.Sigma)) {
 		t.Fatalf("%d points, centre %g, sigma %g", len(a.Points), a.Centre, a.Sigma)
 	}
 	for i, p := range a.Points {
-		if p.Day != dayIn2026(i) || p.Events != c.Data.Events[i] || !close(p.Low, c.Expected.Low[i]) || !close(p.High, c.Expected.High[i]) {
+		if p.Day != dayIn2026(i) || p.Events != c.Data.Events[i] || !fixture.Near(p.Low, c.Expected.Low[i]) || !fixture.Near(p.High, c.Expected.High[i]) {
 			t.Errorf("point %d: %+v", i, p)
 		}
 	}
@@ -93,18 +94,18 @@ func TestAPublishedChart(t *testing.T) {
 func TestTheTrendAgreesWithR(t *testing.T) {
 	t.Parallel()
 	k := []int{3, 4, 2, 5, 1, 4, 3, 3, 2, 2, 1, 4, 1, 3, 0, 3, 2, 1, 1, 2, 0, 2, 1, 1}
-	var all []tally
+	var all []fixture.Session
 	for i, n := range k {
-		o := tally{angler: "Ilse", day: dayIn2026(10 * i), minutes: 60 * (2 + i%4)}
+		o := fixture.Session{Angler: "Ilse", Day: dayIn2026(10 * i), Minutes: 60 * (2 + i%4)}
 		if n > 0 {
-			o.events = []journal.Event{{Kind: journal.EventTangle, Count: n}}
+			o.Events = []journal.Event{{Kind: journal.EventTangle, Count: n}}
 		}
 		all = append(all, o)
 	}
 	// One without an event, and so without a say in the trend.
-	all = append(all, tally{angler: "Maud", day: dayIn2026(50), minutes: 200})
-	s := open(t)
-	keep(t, s, all)
+	all = append(all, fixture.Session{Angler: "Maud", Day: dayIn2026(50), Minutes: 200})
+	s := fixture.Open(t)
+	fixture.Keep(t, s, all)
 	tr := chart(t, s, analytics.ChartRequest{Outcome: "tangles"}).Trend
 	if tr == nil || tr.Method != "Poisson, CR2 by session" || tr.Given != nil {
 		t.Fatalf("%+v", tr)
@@ -180,8 +181,8 @@ func invented(rng *rand.Rand, sessions int, ratio float64) series {
 func TestChartAtTheEdges(t *testing.T) {
 	t.Parallel()
 	ctx := context.Background()
-	s := open(t)
-	keep(t, s, []tally{{angler: "Ilse", minutes: 60}})
+	s := fixture.Open(t)
+	fixture.Keep(t, s, []fixture.Session{{Angler: "Ilse", Minutes: 60}})
 	for want, r := range map[string]analytics.ChartRequest{
 		"needs at least 2 sessions with hours; there are 1":        {Outcome: "tangles"},
 		"needs at least 2 sessions with fair hookups; there are 0": {Outcome: "loss"},

@@ -2,15 +2,11 @@ package analytics
 
 import (
 	"errors"
-	"math"
 
+	"rigtally/analytics/answer"
 	"rigtally/analytics/stat"
 	"rigtally/journal"
 )
-
-// equivalence is the confidence level whose interval two one-sided tests at 5%
-// look at (Schuirmann 1987).
-const equivalence = 0.90
 
 // compare holds every group against the reference.
 func (a *RateAnswer) compare(groups []journal.Sums) error {
@@ -27,19 +23,19 @@ func (a *RateAnswer) compare(groups []journal.Sums) error {
 		}
 		g := &a.Groups[i]
 		g.Versus = &Comparison{Verdict: stat.CannotTell}
-		wide, err := a.ratio(*g, *ref, groups[i], groups[a.Reference], confidence)
+		wide, err := a.ratio(*g, *ref, groups[i], groups[a.Reference], Confidence)
 		if errors.Is(err, stat.ErrNoEvents) {
 			continue
 		}
 		if err != nil {
 			return err
 		}
-		narrow, err := a.ratio(*g, *ref, groups[i], groups[a.Reference], equivalence)
+		narrow, err := a.ratio(*g, *ref, groups[i], groups[a.Reference], Equivalence)
 		if err != nil {
 			return err
 		}
 		equal[i] = narrow.Interval
-		g.Versus.Ratio, g.Versus.Low, g.Versus.High, g.Versus.P = known(wide.Ratio), known(wide.Low), known(wide.High), known(wide.P)
+		g.Versus.Ratio, g.Versus.Low, g.Versus.High, g.Versus.P = answer.Known(wide.Ratio), answer.Known(wide.Low), answer.Known(wide.High), answer.Known(wide.P)
 		g.Versus.HoursNeeded = a.hoursNeeded(*g, *ref, groups[i], groups[a.Reference])
 		p = append(p, wide.P)
 		tested = append(tested, i)
@@ -49,7 +45,7 @@ func (a *RateAnswer) compare(groups []journal.Sums) error {
 		return err
 	}
 	for j, i := range tested {
-		a.Groups[i].Versus.Q = known(q[j])
+		a.Groups[i].Versus.Q = answer.Known(q[j])
 		a.Groups[i].Versus.Verdict = stat.Judge(q[j], equal[i])
 	}
 	return nil
@@ -63,24 +59,10 @@ func (a *RateAnswer) ratio(g, ref Group, sums, refSums journal.Sums, conf float6
 	case journal.ShareOf:
 		return stat.RatioOfShares(k1, t1, k2, t2, conf)
 	case journal.AmountPer:
-		return stat.RatioOfAmounts(sumsOf(sums), sumsOf(refSums), conf)
+		return stat.RatioOfAmounts(SumsOf(sums), SumsOf(refSums), conf)
 	}
 	return stat.RatioOfRates(k1, t1, k2, t2, conf)
 }
-
-// known returns nil for what has no finite value.
-func known(v float64) *float64 {
-	if math.IsNaN(v) || math.IsInf(v, 0) {
-		return nil
-	}
-	return &v
-}
-
-// The error rate and the power that hours needed are planned for.
-const (
-	planAlpha = 0.05
-	planPower = 0.80
-)
 
 // hoursNeeded returns the hours in each of two groups that would show a ratio
 // as large as the one seen so far, or 1.5 when it is nearer 1 than that, at the
@@ -91,16 +73,16 @@ func (a *RateAnswer) hoursNeeded(g, ref Group, sums, refSums journal.Sums) *floa
 	var err error
 	switch a.Outcome.Measure {
 	case journal.ShareOf:
-		exposure, err = stat.ExposureNeededShares(stat.PlanShare(g.Rate, ref.Rate), ref.Rate, phi, planAlpha, planPower)
+		exposure, err = stat.ExposureNeededShares(stat.PlanShare(g.Rate, ref.Rate), ref.Rate, phi, PlanAlpha, PlanPower)
 	case journal.AmountPer:
 		plan := stat.PlanRate(g.Rate, ref.Rate) / ref.Rate
-		exposure, err = stat.ExposureNeededAmounts(sumsOf(sums), sumsOf(refSums), plan, planAlpha, planPower)
+		exposure, err = stat.ExposureNeededAmounts(SumsOf(sums), SumsOf(refSums), plan, PlanAlpha, PlanPower)
 	default:
-		exposure, err = stat.ExposureNeededRates(stat.PlanRate(g.Rate, ref.Rate), ref.Rate, phi, planAlpha, planPower)
+		exposure, err = stat.ExposureNeededRates(stat.PlanRate(g.Rate, ref.Rate), ref.Rate, phi, PlanAlpha, PlanPower)
 	}
 	hours, total := g.Hours+ref.Hours, g.Exposure+ref.Exposure
 	if err != nil || hours == 0 || total == 0 {
 		return nil // what was seen gives nothing to plan with
 	}
-	return known(exposure * hours / total)
+	return answer.Known(exposure * hours / total)
 }

@@ -2,10 +2,12 @@ package analytics
 
 import (
 	"errors"
+	"fmt"
 	"math"
 	"slices"
 	"strings"
 
+	"rigtally/analytics/answer"
 	"rigtally/analytics/stat"
 	"rigtally/journal"
 )
@@ -21,30 +23,32 @@ type Corrected struct {
 	Method    string
 }
 
-// correction is a contrast of a group with the reference; why says what is
-// missing from it.
-type correction struct {
+// Correction is a log ratio with the givens' differences taken out.
+type Correction struct {
 	stat.Contrast
-	method  string
-	told    bool     // the ratio can be told
-	bounded bool     // and its interval
-	why     NoteKind // when not
+	Method  string
+	Told    bool     // the ratio can be told
+	Bounded bool     // and its interval
+	Why     NoteKind // what is missing, when not
 }
 
-// correctGroups compares every group with the reference by the regression of §4
+// FitGroups compares every group with the reference by the regression of §4
 // of the project's statistics: log link, the groups as factor of interest, the givens
-// beside them, variance clustered by session. Its error may be errTooFew or stat.ErrAllZero.
+// beside them, variance clustered by session. Its error may be ErrTooFew or stat.ErrAllZero.
 // Dispersion, a factor for each group, widens what the model alone vouches for.
-func correctGroups(rows *journal.Rows, givens []covariate, reference int, amounts bool, dispersion []float64) (*fitted, []correction, error) {
-	d := newDesign(rows, givens, groupsAgainst(rows, reference))
-	f, err := d.fitted()
+func FitGroups(rows *journal.Rows, givens []Given, reference int, amounts bool, dispersion []float64) (*Regression, []Correction, error) {
+	columns, err := covariates(givens, rows)
 	if err != nil {
 		return nil, nil, err
 	}
-	list := make([]correction, len(rows.Groups))
+	f, err := newDesign(rows, columns, groupsAgainst(rows, reference)).fitted()
+	if err != nil {
+		return nil, nil, err
+	}
+	list := make([]Correction, len(rows.Groups))
 	for g := range rows.Groups {
 		if g != reference {
-			if list[g], err = f.correction(g, reference, amounts, max(dispersion[g], dispersion[reference])); err != nil {
+			if list[g], err = f.Correct(g, reference, amounts, max(dispersion[g], dispersion[reference])); err != nil {
 				return nil, nil, err
 			}
 		}
@@ -64,35 +68,36 @@ func groupsAgainst(rows *journal.Rows, reference int) covariate {
 }
 
 // against is the contrast of a group with the reference.
-func (f *fitted) against(group int) []float64 { return f.contrast(f.asked.rows[group]) }
+func (f *Regression) against(group int) []float64 { return f.contrast(f.asked.rows[group]) }
 
-func (f *fitted) correction(group, reference int, amounts bool, dispersion float64) (correction, error) {
+// Correct compares a group with the reference that the regression was fitted against.
+func (f *Regression) Correct(group, reference int, amounts bool, dispersion float64) (Correction, error) {
 	c := f.against(group)
 	if !f.tells(c) {
-		return correction{why: NoteExplained}, nil
+		return Correction{Why: NoteExplained}, nil
 	}
 	sessions := min(f.rows.Groups[group].Sessions, f.rows.Groups[reference].Sessions)
-	told := correction{told: true, Contrast: stat.Contrast{Estimate: f.estimate(c)}, method: f.method(f.sandwich)}
+	told := Correction{Told: true, Contrast: stat.Contrast{Estimate: f.estimate(c)}, Method: f.method(f.sandwich)}
 	switch {
 	case f.rows.Groups[group].K == 0 || f.rows.Groups[reference].K == 0:
 		if amounts { // the penalty is worth half an event, but how much is half an event?
-			return correction{why: NoteNoneToCorrect}, nil
+			return Correction{Why: NoteNoneToCorrect}, nil
 		}
-		told.Contrast, told.method, told.bounded = f.byModel(c, dispersion), f.method(methodModel), true
+		told.Contrast, told.Method, told.Bounded = f.byModel(c, dispersion), f.method(methodModel), true
 		return told, nil
 	case sessions < 2:
-		told.why = NoteOneSession
+		told.Why = NoteOneSession
 		return told, nil
 	}
 	contrast, err := f.tester.Contrast(c)
 	if errors.Is(err, stat.ErrOneCluster) || errors.Is(err, stat.ErrNoSpread) {
-		told.why = NoteOneSession
+		told.Why = NoteOneSession
 		return told, nil
 	}
 	if err != nil {
-		return correction{}, err
+		return Correction{}, err
 	}
-	told.Contrast, told.bounded = contrast, true
+	told.Contrast, told.Bounded = contrast, true
 	if f.sandwich == methodHC1 {
 		told.DF = degrees(contrast.DF, sessions)
 	}
@@ -123,12 +128,8 @@ func (a *RateAnswer) correct(rows *journal.Rows) error {
 	for i, g := range a.Groups {
 		dispersion[i] = g.Dispersion
 	}
-	columns, err := a.covariates(rows)
-	if err != nil {
-		return err
-	}
-	f, list, err := correctGroups(rows, columns, a.Reference, a.Outcome.Measure == journal.AmountPer, dispersion)
-	if errors.Is(err, errTooFew) {
+	f, list, err := FitGroups(rows, a.Given, a.Reference, a.Outcome.Measure == journal.AmountPer, dispersion)
+	if errors.Is(err, ErrTooFew) {
 		a.forgetVerdicts()
 		a.Notes = append(a.Notes, Note{Kind: NoteTooFewToCorrect, Count: rows.Sessions, Group: -1})
 		return nil
@@ -144,7 +145,7 @@ func (a *RateAnswer) correct(rows *journal.Rows) error {
 	if err := a.refuseExplained(f, list); err != nil {
 		return err
 	}
-	a.Notes = append(a.Notes, f.notes(a.Given)...)
+	a.Notes = append(a.Notes, f.notesOn(a.Given)...)
 	if err := a.judgeCorrected(list, rows.Groups); err != nil {
 		return err
 	}
@@ -152,17 +153,13 @@ func (a *RateAnswer) correct(rows *journal.Rows) error {
 }
 
 // covariates codes the givens; one that is the same everywhere has no columns.
-func (a *RateAnswer) covariates(rows *journal.Rows) ([]covariate, error) {
-	return covariates(a.Given, rows)
-}
-
 func covariates(givens []Given, rows *journal.Rows) ([]covariate, error) {
 	exposure := cellExposure(rows)
 	list := make([]covariate, len(givens))
 	for i, g := range givens {
 		var err error
 		if list[i], err = newCovariate(g, rows.Given[i], exposure); err != nil {
-			return nil, explain("code "+g.Factor.Key, err)
+			return nil, fmt.Errorf("code %s: %w", g.Factor.Key, err)
 		}
 	}
 	return list, nil
@@ -170,7 +167,7 @@ func covariates(givens []Given, rows *journal.Rows) ([]covariate, error) {
 
 // judgeCorrected fills the groups, and bases q, the verdict and the hours needed on
 // the corrected comparison.
-func (a *RateAnswer) judgeCorrected(list []correction, groups []journal.Sums) error {
+func (a *RateAnswer) judgeCorrected(list []Correction, groups []journal.Sums) error {
 	var p []float64
 	var tested []int
 	a.forgetVerdicts()
@@ -178,21 +175,21 @@ func (a *RateAnswer) judgeCorrected(list []correction, groups []journal.Sums) er
 		if i == a.Reference {
 			continue
 		}
-		if c.why != "" {
-			a.Notes = append(a.Notes, Note{Kind: c.why, Group: i})
+		if c.Why != "" {
+			a.Notes = append(a.Notes, Note{Kind: c.Why, Group: i})
 		}
-		if !c.told {
+		if !c.Told {
 			continue
 		}
-		out := &Corrected{Ratio: known(math.Exp(c.Estimate)), Method: c.method}
+		out := &Corrected{Ratio: answer.Known(math.Exp(c.Estimate)), Method: c.Method}
 		a.Groups[i].Corrected = out
 		a.Groups[i].Versus.HoursNeeded = a.hoursToSettle(i, *out.Ratio, groups)
-		if !c.bounded {
+		if !c.Bounded {
 			continue
 		}
-		low, high := c.Interval(confidence)
-		out.Low, out.High, out.SELog, out.DF = known(math.Exp(low)), known(math.Exp(high)), known(c.SE), known(c.DF)
-		if out.P = known(c.P(0)); out.P != nil {
+		low, high := c.Interval(Confidence)
+		out.Low, out.High, out.SELog, out.DF = answer.Known(math.Exp(low)), answer.Known(math.Exp(high)), answer.Known(c.SE), answer.Known(c.DF)
+		if out.P = answer.Known(c.P(0)); out.P != nil {
 			p, tested = append(p, *out.P), append(tested, i)
 		}
 	}
@@ -201,8 +198,8 @@ func (a *RateAnswer) judgeCorrected(list []correction, groups []journal.Sums) er
 		return err
 	}
 	for j, i := range tested {
-		low, high := list[i].Interval(equivalence)
-		a.Groups[i].Versus.Q = known(q[j])
+		low, high := list[i].Interval(Equivalence)
+		a.Groups[i].Versus.Q = answer.Known(q[j])
 		a.Groups[i].Versus.Verdict = stat.Judge(q[j], stat.Interval{Low: math.Exp(low), High: math.Exp(high)})
 	}
 	return nil
@@ -225,9 +222,9 @@ func (a *RateAnswer) forgetVerdicts() {
 }
 
 // refuseExplained says so when nothing of the factor is left after correction.
-func (a *RateAnswer) refuseExplained(f *fitted, list []correction) error {
+func (a *RateAnswer) refuseExplained(f *Regression, list []Correction) error {
 	for i, c := range list {
-		if i != a.Reference && c.why != NoteExplained {
+		if i != a.Reference && c.Why != NoteExplained {
 			return nil
 		}
 	}
@@ -236,7 +233,7 @@ func (a *RateAnswer) refuseExplained(f *fitted, list []correction) error {
 		return err
 	}
 	what, with := strings.ToLower(a.factors()), strings.ToLower(given)
-	return invalid("%s and %s go together here: no %s was fished with more than one %s in a way that tells them apart, so correcting for %s leaves nothing of %s to compare; leave it out of what is given, or fish the other combinations too",
+	return journal.Invalidf("%s and %s go together here: no %s was fished with more than one %s in a way that tells them apart, so correcting for %s leaves nothing of %s to compare; leave it out of what is given, or fish the other combinations too",
 		what, with, with, what, with, what)
 }
 
@@ -250,7 +247,7 @@ func (a *RateAnswer) factors() string {
 }
 
 // explaining names the given that explains all groups by itself, or all of them.
-func (a *RateAnswer) explaining(f *fitted) (string, error) {
+func (a *RateAnswer) explaining(f *Regression) (string, error) {
 	var titles []string
 	for i, g := range f.givens {
 		titles = append(titles, a.Given[i].Factor.Title)
@@ -259,7 +256,7 @@ func (a *RateAnswer) explaining(f *fitted) (string, error) {
 		if err != nil {
 			return "", err
 		}
-		only := fitted{design: alone, fit: fit}
+		only := Regression{design: alone, fit: fit}
 		if only.never, err = stat.Dependencies(&alone.cells, fit.Aliased); err != nil {
 			return "", err
 		}
@@ -272,8 +269,8 @@ func (a *RateAnswer) explaining(f *fitted) (string, error) {
 	return strings.Join(titles, " and "), nil
 }
 
-// notes says which givens change nothing, and what was done for want of events or sessions.
-func (f *fitted) notes(givens []Given) []Note {
+// notesOn says which givens change nothing, too.
+func (f *Regression) notesOn(givens []Given) []Note {
 	var list []Note
 	column := 1
 	for i, g := range f.givens {
@@ -291,6 +288,12 @@ func (f *fitted) notes(givens []Given) []Note {
 			list = append(list, Note{Kind: NoteGivenRepeats, Count: left, Group: -1, Factor: givens[i].Factor})
 		}
 	}
+	return append(list, f.Notes()...)
+}
+
+// Notes says what was done for want of events or sessions.
+func (f *Regression) Notes() []Note {
+	var list []Note
 	if f.fit.Penalised {
 		list = append(list, Note{Kind: NotePenalised, Group: -1})
 	}

@@ -1,7 +1,6 @@
 package analytics_test
 
 import (
-	"context"
 	"encoding/json"
 	"math/rand/v2"
 	"slices"
@@ -9,34 +8,34 @@ import (
 	"testing"
 
 	"rigtally/analytics"
+	"rigtally/analytics/fixture"
 	"rigtally/analytics/stat"
 	"rigtally/internal/units"
 	"rigtally/journal/demo"
-	"rigtally/journal/pg"
 )
 
 // Every case goes through the whole of the journal and must come out as R's glm
 // with sandwich's vcovCL, or with CR2, has it.
 func TestCorrectedAnswersAgreeWithR(t *testing.T) {
 	t.Parallel()
-	cases, tol := answerCases(t, "corrected.json")
+	cases, tol := fixture.Cases(t, "corrected.json")
 	for _, c := range cases {
 		t.Run(c.ID, func(t *testing.T) {
 			t.Parallel()
-			s := open(t)
-			c.Data.store(t, s, c.Data.inOrder())
+			s := fixture.Open(t)
+			c.Data.Store(t, s, c.Data.InOrder())
 			a := rates(t, s, analytics.Request{Outcome: c.Outcome, By: []string{c.By}, Versus: c.Versus, Given: c.Given})
 			for i, name := range c.Levels[c.By][1:] {
 				g := groupOf(t, a, name)
-				agree(t, name+" ratio", g.Corrected.Ratio, c.Expected.Ratio[i], tol)
-				agree(t, name+" se_log", g.Corrected.SELog, c.Expected.SELog[i], tol)
+				fixture.Agree(t, name+" ratio", g.Corrected.Ratio, c.Expected.Ratio[i], tol)
+				fixture.Agree(t, name+" se_log", g.Corrected.SELog, c.Expected.SELog[i], tol)
 				if few := min(g.Sessions, groupOf(t, a, c.Versus).Sessions); few < 50 && a.Total.Sessions >= 20 {
 					continue // its interval has fewer degrees of freedom than R was asked for
 				}
-				agree(t, name+" df", g.Corrected.DF, c.Expected.DF[i], tol)
-				agree(t, name+" low", g.Corrected.Low, c.Expected.Low[i], tol)
-				agree(t, name+" high", g.Corrected.High, c.Expected.High[i], tol)
-				agree(t, name+" p", g.Corrected.P, c.Expected.P[i], 10*tol)
+				fixture.Agree(t, name+" df", g.Corrected.DF, c.Expected.DF[i], tol)
+				fixture.Agree(t, name+" low", g.Corrected.Low, c.Expected.Low[i], tol)
+				fixture.Agree(t, name+" high", g.Corrected.High, c.Expected.High[i], tol)
+				fixture.Agree(t, name+" p", g.Corrected.P, c.Expected.P[i], 10*tol)
 			}
 		})
 	}
@@ -58,55 +57,38 @@ func groupOf(t *testing.T, a analytics.RateAnswer, word string) analytics.Group 
 // (n−1)/(n−p) do, so stints are split below 20 sessions, where it is not used.
 func TestCorrectedAnswersDoNotDependOnOrderOrUnits(t *testing.T) {
 	t.Parallel()
-	cases, _ := answerCases(t, "corrected.json")
+	cases, _ := fixture.Cases(t, "corrected.json")
 	for _, c := range cases {
 		if c.ID != "rate-hc1" && c.ID != "rate-cr2" {
 			continue
 		}
 		ask := analytics.Request{Outcome: c.Outcome, By: []string{c.By}, Versus: c.Versus, Given: append(c.Given, "flow")}
-		plain := open(t)
-		c.Data.store(t, plain, c.Data.inOrder())
+		plain := fixture.Open(t)
+		c.Data.Store(t, plain, c.Data.InOrder())
 		want := rates(t, plain, ask)
 		ask.Units = units.US
 		if got := rates(t, plain, ask); !sameCorrected(got, want) {
 			t.Errorf("%s: units change the answer", c.ID)
 		}
 		ask.Units = units.Metric
-		shuffled := open(t)
-		c.Data.store(t, shuffled, rand.New(rand.NewPCG(1, 1)).Perm(len(c.Data.Session)))
+		shuffled := fixture.Open(t)
+		c.Data.Store(t, shuffled, rand.New(rand.NewPCG(1, 1)).Perm(len(c.Data.Session)))
 		if got := rates(t, shuffled, ask); !sameCorrected(got, want) {
 			t.Errorf("%s: the order changes the answer", c.ID)
 		}
 		if c.ID == "rate-hc1" {
 			continue
 		}
-		split := open(t)
-		c.Data.split().store(t, split, c.Data.split().inOrder())
+		split := fixture.Open(t)
+		c.Data.Split().Store(t, split, c.Data.Split().InOrder())
 		if got := rates(t, split, ask); !sameCorrected(got, want) {
 			t.Errorf("%s: splitting stints changes the answer", c.ID)
 		}
 	}
 }
 
-// split divides every row that can be into two of half its minutes.
-func (d inventedRows) split() inventedRows {
-	var out inventedRows
-	add := func(i, minutes, tangles, lost, hookups, snags, breaks int) {
-		out.Session, out.Angler, out.Flow = append(out.Session, d.Session[i]), append(out.Angler, d.Angler[i]), append(out.Flow, d.Flow[i])
-		out.Junction, out.TagMM, out.Bulk = append(out.Junction, d.Junction[i]), append(out.TagMM, d.TagMM[i]), append(out.Bulk, d.Bulk[i])
-		out.Minutes, out.Tangles, out.MinutesLost = append(out.Minutes, minutes), append(out.Tangles, tangles), append(out.MinutesLost, lost)
-		out.Hookups, out.Snags, out.Breaks = append(out.Hookups, hookups), append(out.Snags, snags), append(out.Breaks, breaks)
-	}
-	for i := range d.Session {
-		half := d.Minutes[i] / 2
-		add(i, half, d.Tangles[i], d.MinutesLost[i], d.Hookups[i], 0, d.Breaks[i])
-		add(i, d.Minutes[i]-half, 0, 0, 0, d.Snags[i], 0)
-	}
-	return out
-}
-
 func sameCorrected(a, b analytics.RateAnswer) bool {
-	same := func(x, y *float64) bool { return x != nil && y != nil && close(*x, *y) }
+	same := func(x, y *float64) bool { return x != nil && y != nil && fixture.Near(*x, *y) }
 	return slices.EqualFunc(a.Groups, b.Groups, func(g, h analytics.Group) bool {
 		if g.Corrected == nil || h.Corrected == nil {
 			return g.Corrected == h.Corrected
@@ -116,23 +98,13 @@ func sameCorrected(a, b analytics.RateAnswer) bool {
 	})
 }
 
-// season is a journal of the demo.
-func season(t *testing.T, seed uint64, sessions int) *pg.Store {
-	t.Helper()
-	s := open(t)
-	if err := demo.Load(context.Background(), s, demo.Generate(seed, sessions)); err != nil {
-		t.Fatal(err)
-	}
-	return s
-}
-
 // The demo's effects that a plain comparison gets wrong must lie inside the corrected
 // intervals about as often as 95% intervals promise.
 func TestCorrectionFindsTheDemoSeasonsEffects(t *testing.T) {
 	t.Parallel()
 	tested, covered := 0, 0
 	for seed := range uint64(2) {
-		s := season(t, seed+1, 400)
+		s := fixture.Demo(t, seed+1, 400)
 		for _, e := range demo.Effects() {
 			if e.Given == nil || strings.Contains(e.Level, "mm") || strings.Contains(e.Level, "°C") {
 				continue
@@ -160,7 +132,7 @@ func TestCorrectionFindsTheDemoSeasonsEffects(t *testing.T) {
 // ties it: corrected for the angler the comparison must turn round and say why.
 func TestCorrectionSeesThroughTheParadox(t *testing.T) {
 	t.Parallel()
-	s := season(t, demo.Seed, demo.Sessions)
+	s := fixture.Demo(t, demo.Seed, demo.Sessions)
 	a := rates(t, s, analytics.Request{Outcome: "tangles", By: []string{"junction"}, Versus: "figure-eight", Given: []string{"bulk", "angler", "tag-length"}})
 	blood := groupOf(t, a, "blood")
 	if *blood.Versus.High >= 1 || *blood.Corrected.Low <= 1 || blood.Versus.Verdict != stat.Differs {
@@ -179,7 +151,7 @@ func TestCorrectionSeesThroughTheParadox(t *testing.T) {
 
 func TestTheJSONOfACorrectedAnswer(t *testing.T) {
 	t.Parallel()
-	s := season(t, 1, 100)
+	s := fixture.Demo(t, 1, 100)
 	raw, err := json.Marshal(rates(t, s, analytics.Request{Outcome: "tangles", By: []string{"junction"}, Given: []string{"tag-length:linear", "bulk", "angler"}}))
 	if err != nil {
 		t.Fatal(err)

@@ -64,7 +64,7 @@ func categories(column journal.Column, weight []float64) covariate {
 			order = append(order, i)
 		}
 	}
-	slices.SortFunc(order, func(a, b int) int { return compareLevels(column.Factor, column.Levels[a], column.Levels[b]) })
+	slices.SortFunc(order, func(a, b int) int { return CompareLevels(column.Factor, column.Levels[a], column.Levels[b]) })
 	return indicators(column.Factor, column.Of, len(weight), order[min(1, len(order)):])
 }
 

@@ -116,18 +116,18 @@ func (c seasons) coverage(t *testing.T, n int) (covered, tested int) {
 	for range n {
 		rows := c.draw(rng)
 		list, err := correctedOf(rows)
-		if errors.Is(err, errTooFew) || errors.Is(err, stat.ErrAllZero) {
+		if errors.Is(err, ErrTooFew) || errors.Is(err, stat.ErrAllZero) {
 			continue
 		}
 		if err != nil {
 			t.Fatalf("%s: %v", c, err)
 		}
 		for g := 1; g < len(list); g++ {
-			if !list[g].bounded || rows.Groups[g].K == 0 || rows.Groups[0].K == 0 {
+			if !list[g].Bounded || rows.Groups[g].K == 0 || rows.Groups[0].K == 0 {
 				continue
 			}
 			tested++
-			low, high := list[g].Interval(confidence)
+			low, high := list[g].Interval(Confidence)
 			if truth := math.Log(c.ratio(g)); low <= truth && truth <= high {
 				covered++
 			}
@@ -136,16 +136,12 @@ func (c seasons) coverage(t *testing.T, n int) (covered, tested int) {
 	return covered, tested
 }
 
-func correctedOf(rows *journal.Rows) ([]correction, error) {
-	columns, err := covariates([]Given{{Factor: journal.Factor{Key: "angler"}}}, rows)
-	if err != nil {
-		return nil, err
-	}
+func correctedOf(rows *journal.Rows) ([]Correction, error) {
 	one := make([]float64, len(rows.Groups))
 	for i := range one {
 		one[i] = 1
 	}
-	_, list, err := correctGroups(rows, columns, 0, false, one)
+	_, list, err := FitGroups(rows, []Given{{Factor: journal.Factor{Key: "angler"}}}, 0, false, one)
 	return list, err
 }
 

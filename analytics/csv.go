@@ -7,7 +7,7 @@ import (
 	"strconv"
 	"strings"
 
-	"rigtally/journal"
+	"rigtally/analytics/answer"
 )
 
 // WriteCSV writes a header and a row for each group, in full precision, with
@@ -39,10 +39,10 @@ func (a RateAnswer) WriteCSV(w io.Writer) error {
 }
 
 func (a RateAnswer) csvRow(g Group) []string {
-	row := levelTexts(g.Level)
-	row = append(row, strconv.Itoa(g.Stints), strconv.Itoa(g.Sessions), decimal(&g.Hours), decimal(&g.Exposure), decimal(&g.Events), decimal(&g.Dispersion), decimal(&g.Rate))
+	row := answer.LevelTexts(g.Level)
+	row = append(row, strconv.Itoa(g.Stints), strconv.Itoa(g.Sessions), answer.Decimal(&g.Hours), answer.Decimal(&g.Exposure), answer.Decimal(&g.Events), answer.Decimal(&g.Dispersion), answer.Decimal(&g.Rate))
 	if g.HasInterval {
-		row = append(row, decimal(known(g.Low)), decimal(known(g.High)))
+		row = append(row, answer.Decimal(answer.Known(g.Low)), answer.Decimal(answer.Known(g.High)))
 	} else {
 		row = append(row, "", "")
 	}
@@ -50,42 +50,12 @@ func (a RateAnswer) csvRow(g Group) []string {
 	if v == nil {
 		return append(row, "", "", "", "", "", "", "", "")
 	}
-	return append(row, strings.Join(levelTexts(a.Groups[a.Reference].Level), ","), decimal(v.Ratio), decimal(v.Low), decimal(v.High), decimal(v.P), decimal(v.Q), string(v.Verdict), decimal(v.HoursNeeded))
+	return append(row, strings.Join(answer.LevelTexts(a.Groups[a.Reference].Level), ","), answer.Decimal(v.Ratio), answer.Decimal(v.Low), answer.Decimal(v.High), answer.Decimal(v.P), answer.Decimal(v.Q), string(v.Verdict), answer.Decimal(v.HoursNeeded))
 }
 
 func correctedTexts(c *Corrected) []string {
 	if c == nil {
 		return make([]string, 7)
 	}
-	return []string{decimal(c.Ratio), decimal(c.Low), decimal(c.High), decimal(c.P), decimal(c.SELog), decimal(c.DF), c.Method}
-}
-
-// decimal is a number in full precision, empty when there is none.
-func decimal(v *float64) string {
-	if v == nil {
-		return ""
-	}
-	return strconv.FormatFloat(*v, 'f', -1, 64)
-}
-
-func levelTexts(levels []journal.Level) []string {
-	var texts []string
-	for _, l := range levels {
-		texts = append(texts, levelText(l))
-	}
-	return texts
-}
-
-func levelText(l journal.Level) string {
-	switch l.Kind {
-	case journal.NumberLevel:
-		return decimal(&l.Number)
-	case journal.BandLevel:
-		return decimal(&l.Number) + "..<" + decimal(&l.Upper)
-	case journal.BelowLevel:
-		return "..<" + decimal(&l.Upper)
-	case journal.AboveLevel:
-		return decimal(&l.Number) + ".."
-	}
-	return l.Word
+	return []string{answer.Decimal(c.Ratio), answer.Decimal(c.Low), answer.Decimal(c.High), answer.Decimal(c.P), answer.Decimal(c.SELog), answer.Decimal(c.DF), c.Method}
 }

@@ -8,6 +8,7 @@ import (
 	"slices"
 	"strings"
 
+	"rigtally/analytics/answer"
 	"rigtally/analytics/stat"
 	"rigtally/journal"
 )
@@ -60,7 +61,7 @@ func Curve(ctx context.Context, journalOf Asker, r CurveRequest) (CurveAnswer, e
 }
 
 // fitCurve is a curve with its regression, nil when there is none to draw it by.
-func fitCurve(ctx context.Context, journalOf Asker, r CurveRequest) (a CurveAnswer, f *fitted, err error) {
+func fitCurve(ctx context.Context, journalOf Asker, r CurveRequest) (a CurveAnswer, f *Regression, err error) {
 	q, err := r.resolve()
 	if err != nil {
 		return a, nil, err
@@ -79,7 +80,7 @@ func fitCurve(ctx context.Context, journalOf Asker, r CurveRequest) (a CurveAnsw
 		a.Total.Exposure += g.T
 		a.Total.Events += g.K
 	}
-	a.Total.Stints, a.Total.Sessions, a.Total.Events = rows.Stints, rows.Sessions, tidy(a.Total.Events)
+	a.Total.Stints, a.Total.Sessions, a.Total.Events = rows.Stints, rows.Sessions, Tidy(a.Total.Events)
 	a.lay(rows, r)
 	switch {
 	case len(rows.Groups) == 0:
@@ -103,7 +104,7 @@ func (a *CurveAnswer) note(kind NoteKind, count int) {
 }
 
 // draw fits the curve and fills the answer. The fit is nil where there is too little for one.
-func (a *CurveAnswer) draw(rows *journal.Rows, q curveQuestion, r CurveRequest) (*fitted, error) {
+func (a *CurveAnswer) draw(rows *journal.Rows, q curveQuestion, r CurveRequest) (*Regression, error) {
 	asked, err := a.curve(rows, q)
 	if err != nil {
 		return nil, err
@@ -113,7 +114,7 @@ func (a *CurveAnswer) draw(rows *journal.Rows, q curveQuestion, r CurveRequest) 
 		return nil, err
 	}
 	f, err := newDesign(rows, columns, asked).fitted()
-	if errors.Is(err, errTooFew) {
+	if errors.Is(err, ErrTooFew) {
 		a.note(NoteTooFewToCorrect, rows.Sessions)
 		return nil, nil
 	}
@@ -128,14 +129,14 @@ func (a *CurveAnswer) draw(rows *journal.Rows, q curveQuestion, r CurveRequest) 
 		return nil, err
 	}
 	low, high := a.Rug[0].At, a.Rug[len(a.Rug)-1].At
-	if err := a.points(f, steps(a.Over, r.Units, low, high)); err != nil {
+	if err := a.points(f, CurveSteps(a.Over, r.Units, low, high)); err != nil {
 		return nil, err
 	}
 	if err := a.tests(f); err != nil {
 		return nil, err
 	}
 	a.Method = f.method(f.sandwich)
-	a.Notes = append(a.Notes, f.notes(a.Given)...)
+	a.Notes = append(a.Notes, f.notesOn(a.Given)...)
 	if asked.spline == nil {
 		a.note(NoteStraight, len(rows.Groups))
 	}
@@ -166,7 +167,7 @@ func (q curveQuestion) spline(values, weight []float64) (*stat.NaturalSpline, er
 		return stat.NewWeightedSpline(values, weight)
 	}
 	if low, high := slices.Min(values), slices.Max(values); q.knots[0] <= low || q.knots[len(q.knots)-1] >= high {
-		return nil, invalid("knots must lie where it was fished, between %g and %g in the unit stored; a number without a unit is in that unit", low, high)
+		return nil, journal.Invalidf("knots must lie where it was fished, between %g and %g in the unit stored; a number without a unit is in that unit", low, high)
 	}
 	ends := q.boundary
 	if len(ends) == 0 {
@@ -177,14 +178,14 @@ func (q curveQuestion) spline(values, weight []float64) (*stat.NaturalSpline, er
 	}
 	spline, err := stat.NewNaturalSpline(q.knots, ends[0], ends[1])
 	if err != nil {
-		return nil, invalid("the knots must lie within the boundary of the curve, here where 5%% and 95%% of the fishing was done; name a wider boundary too")
+		return nil, journal.Invalidf("the knots must lie within the boundary of the curve, here where 5%% and 95%% of the fishing was done; name a wider boundary too")
 	}
 	return spline, nil
 }
 
 // refuseExplained says so when the rows can't tell the curve from the givens, or
 // can't tell its bends.
-func (a *CurveAnswer) refuseExplained(f *fitted) error {
+func (a *CurveAnswer) refuseExplained(f *Regression) error {
 	told := 0
 	for j := range f.asked.columns {
 		weights := make([]float64, f.asked.columns)
@@ -198,17 +199,17 @@ func (a *CurveAnswer) refuseExplained(f *fitted) error {
 	}
 	over := strings.ToLower(a.Over.Title)
 	if len(a.Given) == 0 {
-		return invalid("there are too few different values of %s for a curve with so many knots; name fewer of them, or none", over)
+		return journal.Invalidf("there are too few different values of %s for a curve with so many knots; name fewer of them, or none", over)
 	}
 	var titles []string
 	for _, g := range a.Given {
 		titles = append(titles, strings.ToLower(g.Factor.Title))
 	}
-	return invalid("%s hardly changes where %s stays the same, so correcting for that leaves no curve; leave it out of what is given", over, strings.Join(titles, " and "))
+	return journal.Invalidf("%s hardly changes where %s stays the same, so correcting for that leaves no curve; leave it out of what is given", over, strings.Join(titles, " and "))
 }
 
 // points fills the curve at the given values and the chance of each to be best.
-func (a *CurveAnswer) points(f *fitted, at []float64) error {
+func (a *CurveAnswer) points(f *Regression, at []float64) error {
 	mean, alone := f.averageRow(), 0
 	candidates := make([][]float64, len(at))
 	for i, v := range at {
@@ -219,7 +220,7 @@ func (a *CurveAnswer) points(f *fitted, at []float64) error {
 		contrast, err := f.tester.Contrast(c)
 		switch {
 		case err == nil:
-			low, high := contrast.Interval(confidence)
+			low, high := contrast.Interval(Confidence)
 			point.Low, point.High, point.SELog, point.HasInterval = math.Exp(low), math.Exp(high), contrast.SE, true
 		case errors.Is(err, stat.ErrOneCluster) || errors.Is(err, stat.ErrNoSpread):
 			alone++
@@ -243,7 +244,7 @@ func (a *CurveAnswer) points(f *fitted, at []float64) error {
 		return err
 	}
 	for i, v := range at {
-		a.Best = append(a.Best, Chance{v, tidy(chances[i])})
+		a.Best = append(a.Best, Chance{v, Tidy(chances[i])})
 	}
 	return nil
 }
@@ -256,7 +257,7 @@ const (
 
 // averageRow holds every column of the givens at its exposure-weighted mean, leaving
 // out those that the fit left out, and none of what is asked about.
-func (f *fitted) averageRow() []float64 {
+func (f *Regression) averageRow() []float64 {
 	mean := make([]float64, f.cells.P)
 	total := 0.0
 	for i, t := range f.cells.Exposure {
@@ -275,7 +276,7 @@ func (f *fitted) averageRow() []float64 {
 }
 
 // tests fills the p-values.
-func (a *CurveAnswer) tests(f *fitted) error {
+func (a *CurveAnswer) tests(f *Regression) error {
 	var any [][]float64
 	for j := range f.asked.columns {
 		weights := make([]float64, f.asked.columns)
@@ -295,7 +296,7 @@ func (a *CurveAnswer) tests(f *fitted) error {
 }
 
 // wald is the p-value of all contrasts being zero, nil when there are too few sessions for it.
-func (f *fitted) wald(contrasts [][]float64) (*float64, error) {
+func (f *Regression) wald(contrasts [][]float64) (*float64, error) {
 	test, err := f.tester.Wald(contrasts)
 	if errors.Is(err, stat.ErrFewClusters) || errors.Is(err, stat.ErrOneCluster) || errors.Is(err, stat.ErrNoSpread) {
 		return nil, nil
@@ -303,5 +304,5 @@ func (f *fitted) wald(contrasts [][]float64) (*float64, error) {
 	if err != nil {
 		return nil, err
 	}
-	return known(test.P), nil
+	return answer.Known(test.P), nil
 }

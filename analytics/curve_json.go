@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 
+	"rigtally/analytics/answer"
 	"rigtally/journal"
 )
 
@@ -36,7 +37,7 @@ func (p CurvePoint) interval() (low, high, se *float64) {
 	if !p.HasInterval {
 		return nil, nil, nil
 	}
-	return known(p.Low), known(p.High), known(p.SELog)
+	return answer.Known(p.Low), answer.Known(p.High), answer.Known(p.SELog)
 }
 
 // MarshalJSON writes the answer in full precision, values in storage units.
@@ -83,7 +84,7 @@ func (a CurveAnswer) WriteCSV(w io.Writer) error {
 	rows := [][]string{{a.Over.Key, "rate", "low", "high", "se_log", "best"}}
 	for i, p := range a.Points {
 		low, high, se := p.interval()
-		rows = append(rows, []string{decimal(&p.At), decimal(&p.Rate), decimal(low), decimal(high), decimal(se), decimal(&a.Best[i].Probability)})
+		rows = append(rows, []string{answer.Decimal(&p.At), answer.Decimal(&p.Rate), answer.Decimal(low), answer.Decimal(high), answer.Decimal(se), answer.Decimal(&a.Best[i].Probability)})
 	}
 	if err := csv.NewWriter(w).WriteAll(rows); err != nil {
 		return fmt.Errorf("write the curve as CSV: %w", err)

@@ -40,14 +40,14 @@ func (r CurveRequest) resolve() (q curveQuestion, err error) {
 		return q, err
 	}
 	if q.over.Quantity == journal.Words {
-		return q, invalid("a curve goes over a number, and %s is a word; ask for rates by %s, or for a curve over tag-length, tippet, flow or temperature", strings.ToLower(q.over.Title), q.over.Key)
+		return q, journal.Invalidf("a curve goes over a number, and %s is a word; ask for rates by %s, or for a curve over tag-length, tippet, flow or temperature", strings.ToLower(q.over.Title), q.over.Key)
 	}
 	whole := Request{Outcome: r.Outcome, Where: r.Where, Units: r.Units}
 	if q.Question, err = whole.Question(); err != nil {
 		return q, err
 	}
 	q.By = []journal.By{{Factor: q.over}}
-	if q.givens, err = givens(r.Given); err != nil {
+	if q.givens, err = Givens(r.Given); err != nil {
 		return q, err
 	}
 	if err := give(&q.Question, q.givens, q.over); err != nil {
@@ -64,22 +64,22 @@ func (q *curveQuestion) resolveKnots(r CurveRequest) (err error) {
 		return err
 	}
 	if len(q.boundary) != 0 && len(q.boundary) != 2 {
-		return invalid("the boundary of a curve has two ends, not %d; write them with a comma between, for example 80mm,240mm", len(q.boundary))
+		return journal.Invalidf("the boundary of a curve has two ends, not %d; write them with a comma between, for example 80mm,240mm", len(q.boundary))
 	}
 	all := q.knots
 	if len(q.boundary) == 2 {
 		if len(q.knots) == 0 {
-			return invalid("a boundary needs knots between its ends; name them too, for example 120mm,160mm")
+			return journal.Invalidf("a boundary needs knots between its ends; name them too, for example 120mm,160mm")
 		}
 		all = slices.Concat(q.boundary[:1], q.knots, q.boundary[1:])
 	}
 	for i := 1; i < len(all); i++ {
 		if all[i] <= all[i-1] {
-			return invalid("the knots of a curve must all differ and lie within its boundary; choose others")
+			return journal.Invalidf("the knots of a curve must all differ and lie within its boundary; choose others")
 		}
 	}
 	if len(q.knots) > mostKnots {
-		return invalid("a curve can have %d knots at most; name fewer", mostKnots)
+		return journal.Invalidf("a curve can have %d knots at most; name fewer", mostKnots)
 	}
 	return nil
 }
@@ -94,7 +94,7 @@ func (r CurveRequest) values(f journal.Factor, texts []string) ([]float64, error
 	for _, text := range texts {
 		v, err := storedValue(f, strings.TrimSpace(text))
 		if err != nil {
-			return nil, invalid("%s: %v", strings.ToLower(f.Title), err)
+			return nil, journal.Invalidf("%s: %v", strings.ToLower(f.Title), err)
 		}
 		list = append(list, v)
 	}
@@ -113,23 +113,20 @@ func storedValue(f journal.Factor, text string) (float64, error) {
 	return units.Parser{}.Parse(quantity, text, bare)
 }
 
-// steps are the values at which a curve is told: round ones in the person's unit, within the range.
-func steps(f journal.Factor, sys units.System, low, high float64) []float64 {
+// CurveSteps are the values at which a curve is told: round ones in the person's unit, within the range.
+func CurveSteps(f journal.Factor, sys units.System, low, high float64) []float64 {
 	size, zero := stepOfCurve(f, sys, high-low)
 	const slack = 1e-9 // of a step, for what rounding does to a value on the grid
 	first, last := math.Ceil((low-zero)/size-slack), math.Floor((high-zero)/size+slack)
 	var list []float64
 	for k := first; k <= last; k++ {
-		list = append(list, tidyStep(zero+k*size))
+		list = append(list, Tidy(zero+k*size))
 	}
 	if len(list) < 2 {
 		return []float64{low, high}
 	}
 	return list
 }
-
-// tidyStep takes off the last digits that adding up has spoilt.
-func tidyStep(v float64) float64 { return math.Round(v*1e9) / 1e9 }
 
 // stepOfCurve is the size of the steps, in the storage unit, and a value that is on the grid:
 // 5 mm or a quarter inch for lengths, a whole X for tippet, a degree (or 2 °F) for
@@ -154,13 +151,13 @@ func stepOfCurve(f journal.Factor, sys units.System, span float64) (size, zero f
 		if us {
 			unit = 0.028316846592 // a cubic foot per second
 		}
-		return roundStep(span/unit/25) * unit, 0
+		return RoundStep(span/unit/25) * unit, 0
 	}
 	return 1, 0
 }
 
-// roundStep is the next 1, 2 or 5 times a power of ten.
-func roundStep(v float64) float64 {
+// RoundStep is the next 1, 2 or 5 times a power of ten.
+func RoundStep(v float64) float64 {
 	if !(v > 0) {
 		return 1
 	}

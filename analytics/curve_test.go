@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"rigtally/analytics"
+	"rigtally/analytics/fixture"
 	"rigtally/internal/units"
 	"rigtally/journal/pg"
 )
@@ -28,12 +29,12 @@ func curve(t *testing.T, s *pg.Store, r analytics.CurveRequest) analytics.CurveA
 // glm with splines::ns and sandwich's vcovCL has it.
 func TestCurvesAgreeWithR(t *testing.T) {
 	t.Parallel()
-	cases, tol := answerCases(t, "curves.json")
+	cases, tol := fixture.Cases(t, "curves.json")
 	for _, c := range cases {
 		t.Run(c.ID, func(t *testing.T) {
 			t.Parallel()
-			s := open(t)
-			c.Data.store(t, s, c.Data.inOrder())
+			s := fixture.Open(t)
+			c.Data.Store(t, s, c.Data.InOrder())
 			texts := func(values []float64) (list []string) {
 				for _, v := range values {
 					list = append(list, fmt.Sprint(v))
@@ -46,11 +47,11 @@ func TestCurvesAgreeWithR(t *testing.T) {
 				t.Fatalf("%d points from %g, want %d from 90", len(a.Points), a.Points[0].At, len(c.Expected.Rate))
 			}
 			for i, p := range a.Points {
-				agree(t, fmt.Sprintf("rate at %g", p.At), &p.Rate, c.Expected.Rate[i], tol)
-				agree(t, fmt.Sprintf("se_log at %g", p.At), &p.SELog, c.Expected.SELog[i], tol)
+				fixture.Agree(t, fmt.Sprintf("rate at %g", p.At), &p.Rate, c.Expected.Rate[i], tol)
+				fixture.Agree(t, fmt.Sprintf("se_log at %g", p.At), &p.SELog, c.Expected.SELog[i], tol)
 			}
-			agree(t, "matters", a.Matters, c.Expected.MattersP, tol)
-			agree(t, "bends", a.Bends, c.Expected.BendsP, 100*tol)
+			fixture.Agree(t, "matters", a.Matters, c.Expected.MattersP, tol)
+			fixture.Agree(t, "bends", a.Bends, c.Expected.BendsP, 100*tol)
 		})
 	}
 }
@@ -58,7 +59,7 @@ func TestCurvesAgreeWithR(t *testing.T) {
 // The truth of the demo: tags tangle least at 120 mm, and by a curve.
 func TestTheDemoSeasonsCurveIsFound(t *testing.T) {
 	t.Parallel()
-	s := season(t, 3, 900)
+	s := fixture.Demo(t, 3, 900)
 	a := curve(t, s, analytics.CurveRequest{Outcome: "tangles", Given: []string{"angler", "bulk", "junction"}})
 	if *a.Matters > 0.001 || *a.Bends > 0.05 || len(a.Knots) != 2 || len(a.Boundary) != 2 {
 		t.Errorf("matters %g, bends %g, knots %g, boundary %g", *a.Matters, *a.Bends, a.Knots, a.Boundary)
@@ -83,14 +84,14 @@ func TestTheDemoSeasonsCurveIsFound(t *testing.T) {
 	}
 	// Inches: the same curve at other values.
 	inches := curve(t, s, analytics.CurveRequest{Outcome: "tangles", Given: []string{"angler", "bulk", "junction"}, Units: units.US})
-	if q := math.Mod(inches.Points[1].At, 25.4/4); math.Min(q, 25.4/4-q) > 1e-6 || !close(*inches.Matters, *a.Matters) {
+	if q := math.Mod(inches.Points[1].At, 25.4/4); math.Min(q, 25.4/4-q) > 1e-6 || !fixture.Near(*inches.Matters, *a.Matters) {
 		t.Errorf("a point at %g mm, p %g and %g", inches.Points[1].At, *inches.Matters, *a.Matters)
 	}
 }
 
 func TestAHighRateIsBestForHookups(t *testing.T) {
 	t.Parallel()
-	s := season(t, 4, 600)
+	s := fixture.Demo(t, 4, 600)
 	a := curve(t, s, analytics.CurveRequest{Outcome: "hookups", Over: "temperature", Given: []string{"water"}})
 	best := 0.0
 	for _, b := range a.Best {
@@ -109,7 +110,7 @@ func TestAHighRateIsBestForHookups(t *testing.T) {
 
 func TestTheJSONOfACurve(t *testing.T) {
 	t.Parallel()
-	s := season(t, 1, 100)
+	s := fixture.Demo(t, 1, 100)
 	raw, err := json.Marshal(curve(t, s, analytics.CurveRequest{Outcome: "tangles", Given: []string{"bulk"}}))
 	if err != nil {
 		t.Fatal(err)

@@ -2,7 +2,6 @@ package analytics
 
 import (
 	"errors"
-	"fmt"
 	"math"
 
 	"gonum.org/v1/gonum/mat"
@@ -18,8 +17,8 @@ const (
 	fewestToCorrect = 3
 )
 
-// errTooFew says that there are too few sessions, or rows, for a regression.
-var errTooFew = errors.New("too few sessions for a regression")
+// ErrTooFew says that there are too few sessions, or rows, for a regression.
+var ErrTooFew = errors.New("too few sessions for a regression")
 
 // The words for how a variance was found.
 const (
@@ -28,8 +27,8 @@ const (
 	methodModel = "model variance"
 )
 
-// fitted is a design's regression with its variance.
-type fitted struct {
+// Regression is a design's regression with its variance.
+type Regression struct {
 	*design
 	fit      *stat.PoissonFit
 	tester   stat.Tester
@@ -48,30 +47,30 @@ func (d *design) fitOnly() (*stat.PoissonFit, error) {
 	return fit, err
 }
 
-// fit returns errTooFew, stat.ErrAllZero, or what went wrong.
-func (d *design) fitted() (*fitted, error) {
+// fit returns ErrTooFew, stat.ErrAllZero, or what went wrong.
+func (d *design) fitted() (*Regression, error) {
 	if d.rows.Sessions < fewestToCorrect {
-		return nil, errTooFew
+		return nil, ErrTooFew
 	}
 	fit, err := d.fitOnly()
 	if err != nil {
 		return nil, err
 	}
 	if len(d.rows.Cell) <= fit.Rank() {
-		return nil, errTooFew
+		return nil, ErrTooFew
 	}
-	f := &fitted{design: d, fit: fit}
+	f := &Regression{design: d, fit: fit}
 	if f.never, err = stat.Dependencies(&d.cells, fit.Aliased); err != nil {
 		return nil, err
 	}
 	if d.rows.Sessions < manySessions {
-		return f, f.reduceBias()
+		return f, f.ReduceBias()
 	}
 	return f, f.sandwichSessions()
 }
 
 // sandwichSessions is HC1 by session, on one degree of freedom less than there are sessions.
-func (f *fitted) sandwichSessions() error {
+func (f *Regression) sandwichSessions() error {
 	scores, err := stat.NewCellScores(f.fit, &f.cells, f.rows.Sessions)
 	if err != nil {
 		return err
@@ -88,8 +87,11 @@ func (f *fitted) sandwichSessions() error {
 	return err
 }
 
-// reduceBias is CR2 by session, with Satterthwaite's degrees of freedom.
-func (f *fitted) reduceBias() error {
+// ReduceBias makes the variance CR2 by session, with Satterthwaite's degrees of freedom.
+func (f *Regression) ReduceBias() error {
+	if f.sandwich == methodCR2 {
+		return nil
+	}
 	scores := stat.NewCR2Scores(f.fit, f.rows.Sessions)
 	for row, cell := range f.rows.Cell {
 		scores.Add(int(f.rows.Session[row]), f.cells.Row(f.of[cell]), f.rows.Events[row], f.rows.Exposure[row])
@@ -103,7 +105,7 @@ func (f *fitted) reduceBias() error {
 }
 
 // tells reports whether the rows say anything about a contrast.
-func (f *fitted) tells(c []float64) bool {
+func (f *Regression) tells(c []float64) bool {
 	const still = 1e-6
 	for _, v := range f.never {
 		sum := 0.0
@@ -118,7 +120,7 @@ func (f *fitted) tells(c []float64) bool {
 }
 
 // estimate is the sum of the coefficients with weights c.
-func (f *fitted) estimate(c []float64) float64 {
+func (f *Regression) estimate(c []float64) float64 {
 	sum := 0.0
 	for j, b := range f.fit.Coef {
 		sum += b * c[j]
@@ -127,7 +129,7 @@ func (f *fitted) estimate(c []float64) float64 {
 }
 
 // method says how a contrast was estimated.
-func (f *fitted) method(variance string) string {
+func (f *Regression) method(variance string) string {
 	if f.fit.Penalised {
 		return "Poisson with Jeffreys penalty (Firth), " + variance
 	}
@@ -136,7 +138,7 @@ func (f *fitted) method(variance string) string {
 
 // byModel judges a contrast by the variance of the model, widened by a factor, where the
 // scatter of sessions says nothing because none of them had an event.
-func (f *fitted) byModel(c []float64, dispersion float64) stat.Contrast {
+func (f *Regression) byModel(c []float64, dispersion float64) stat.Contrast {
 	variance := 0.0
 	for i, a := range c {
 		for j, b := range c {
@@ -145,6 +147,3 @@ func (f *fitted) byModel(c []float64, dispersion float64) stat.Contrast {
 	}
 	return stat.Contrast{Estimate: f.estimate(c), SE: math.Sqrt(variance * dispersion), DF: float64(f.rows.Sessions - 1)}
 }
-
-// explain puts what was being done before an error that is nobody's fault.
-func explain(doing string, err error) error { return fmt.Errorf("%s: %w", doing, err) }

@@ -21,10 +21,10 @@ func (g Given) String() string {
 	return g.Factor.Key
 }
 
-// givens reads what a person asks to correct for. A factor is a category when
+// Givens reads what a person asks to correct for. A factor is a category when
 // its levels are words, months, seasons or sizes, else a curve; ":linear" makes a
 // straight line of any number.
-func givens(texts []string) ([]Given, error) {
+func Givens(texts []string) ([]Given, error) {
 	var list []Given
 	for _, text := range texts {
 		key, form, formed := strings.Cut(text, ":")
@@ -35,11 +35,11 @@ func givens(texts []string) ([]Given, error) {
 		g := Given{Factor: f, Linear: formed}
 		switch {
 		case formed && strings.TrimSpace(form) != strings.TrimPrefix(journal.LinearGiven, ":"):
-			return nil, invalid("given %q is not understood; write %q, or %q for a straight line", text, "tag-length", "tag-length"+journal.LinearGiven)
+			return nil, journal.Invalidf("given %q is not understood; write %q, or %q for a straight line", text, "tag-length", "tag-length"+journal.LinearGiven)
 		case formed && f.Quantity == journal.Words:
-			return nil, invalid("%s is no number and can't be a straight line; write %q alone", strings.ToLower(f.Title), f.Key)
+			return nil, journal.Invalidf("%s is no number and can't be a straight line; write %q alone", strings.ToLower(f.Title), f.Key)
 		case slices.ContainsFunc(list, func(other Given) bool { return other.Factor.Key == f.Key }):
-			return nil, invalid("%s is given twice; name it once", strings.ToLower(f.Title))
+			return nil, journal.Invalidf("%s is given twice; name it once", strings.ToLower(f.Title))
 		}
 		list = append(list, g)
 	}
@@ -51,7 +51,7 @@ func give(q *journal.Question, list []Given, asked ...journal.Factor) error {
 	for _, g := range list {
 		for _, f := range asked {
 			if f.Key == g.Factor.Key {
-				return invalid("%s is what is asked about and can't be given too; leave it out of what is given", strings.ToLower(f.Title))
+				return journal.Invalidf("%s is what is asked about and can't be given too; leave it out of what is given", strings.ToLower(f.Title))
 			}
 		}
 		q.Given = append(q.Given, g.Factor)

@@ -3,6 +3,7 @@ package analytics
 import (
 	"encoding/json"
 
+	"rigtally/analytics/answer"
 	"rigtally/analytics/stat"
 	"rigtally/journal"
 )
@@ -67,7 +68,7 @@ func (a RateAnswer) MarshalJSON() ([]byte, error) {
 func (a RateAnswer) groupJSON(g Group) groupJSON {
 	out := groupJSON{Level: a.levelJSON(g), Stints: g.Stints, Sessions: g.Sessions, Exposure: g.Exposure, Events: g.Events, Dispersion: g.Dispersion, Rate: g.Rate}
 	if g.HasInterval {
-		out.Low, out.High = known(g.Low), known(g.High)
+		out.Low, out.High = answer.Known(g.Low), answer.Known(g.High)
 	}
 	if v := g.Versus; v != nil {
 		out.Versus = a.levelJSON(a.Groups[a.Reference])
@@ -83,23 +84,7 @@ func (a RateAnswer) groupJSON(g Group) groupJSON {
 func (a RateAnswer) levelJSON(g Group) map[string]any {
 	level := map[string]any{}
 	for i, by := range a.By {
-		level[by.Factor.Key] = LevelValue(g.Level[i])
+		level[by.Factor.Key] = answer.LevelValue(g.Level[i])
 	}
 	return level
-}
-
-// LevelValue returns a level as a value for JSON: a word, a number in the
-// storage unit, or an object with the ends of a band.
-func LevelValue(l journal.Level) any {
-	switch l.Kind {
-	case journal.NumberLevel:
-		return l.Number
-	case journal.BandLevel:
-		return map[string]float64{"from": l.Number, "to": l.Upper}
-	case journal.BelowLevel:
-		return map[string]float64{"to": l.Upper}
-	case journal.AboveLevel:
-		return map[string]float64{"from": l.Number}
-	}
-	return l.Word
 }

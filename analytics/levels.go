@@ -17,7 +17,7 @@ func sortGroups(by []journal.By, rows *journal.Rows) {
 	}
 	slices.SortFunc(order, func(a, b int) int {
 		for i := range by {
-			if c := compareLevels(by[i].Factor, rows.Groups[a].Level[i], rows.Groups[b].Level[i]); c != 0 {
+			if c := CompareLevels(by[i].Factor, rows.Groups[a].Level[i], rows.Groups[b].Level[i]); c != 0 {
 				return c
 			}
 		}
@@ -36,7 +36,7 @@ func sortGroups(by []journal.By, rows *journal.Rows) {
 	}
 }
 
-func compareLevels(f journal.Factor, a, b journal.Level) int {
+func CompareLevels(f journal.Factor, a, b journal.Level) int {
 	if a.Kind == journal.WordLevel {
 		return cmp.Or(cmp.Compare(wordRank(f, a.Word), wordRank(f, b.Word)),
 			cmp.Compare(strings.ToLower(a.Word), strings.ToLower(b.Word)), cmp.Compare(a.Word, b.Word))
@@ -79,7 +79,7 @@ func (a *RateAnswer) chooseReference(r Request) error {
 	}
 	texts := strings.Split(r.Versus, ",")
 	if len(texts) != len(a.By) {
-		return invalid("the level to compare with, %q, must name a level of each factor asked by, with a comma between", r.Versus)
+		return journal.Invalidf("the level to compare with, %q, must name a level of each factor asked by, with a comma between", r.Versus)
 	}
 	for i, g := range a.Groups {
 		matches := true
@@ -95,7 +95,7 @@ func (a *RateAnswer) chooseReference(r Request) error {
 			return nil
 		}
 	}
-	return invalid("nothing was fished with %q in this question; compare with a level that the answer shows", r.Versus)
+	return journal.Invalidf("nothing was fished with %q in this question; compare with a level that the answer shows", r.Versus)
 }
 
 // isLevel reports whether a person's text names a level; for bands, any value inside.
@@ -103,7 +103,7 @@ func (r Request) isLevel(by journal.By, level journal.Level, text string) (bool,
 	if level.Kind == journal.WordLevel {
 		return strings.EqualFold(level.Word, text), nil
 	}
-	v, err := r.parseValue(by.Factor, text)
+	v, err := ParseValue(by.Factor, text, r.Units)
 	if err != nil {
 		return false, err
 	}
@@ -127,6 +127,6 @@ func (a RateAnswer) Levels(i int) []journal.Level {
 			list = append(list, g.Level[i])
 		}
 	}
-	slices.SortFunc(list, func(x, y journal.Level) int { return compareLevels(a.By[i].Factor, x, y) })
+	slices.SortFunc(list, func(x, y journal.Level) int { return CompareLevels(a.By[i].Factor, x, y) })
 	return list
 }

@@ -2,6 +2,7 @@ package analytics
 
 import (
 	"errors"
+	"fmt"
 	"math"
 
 	"rigtally/analytics/stat"
@@ -17,7 +18,7 @@ const (
 // noteParadoxes tells where plain and corrected ratio disagree in direction or by
 // more than a quarter, and names the given whose removal moves the corrected one most
 // (Simpson 1951, JRSS B 13:238, for the reversal).
-func (a *RateAnswer) noteParadoxes(f *fitted) error {
+func (a *RateAnswer) noteParadoxes(f *Regression) error {
 	var moved []int
 	for i, g := range a.Groups {
 		if g.Corrected != nil && g.Versus.Ratio != nil && *g.Versus.Ratio > 0 && disagree(*g.Versus.Ratio, *g.Corrected.Ratio) {
@@ -41,9 +42,9 @@ func (a *RateAnswer) noteParadoxes(f *fitted) error {
 			continue
 		}
 		if err != nil {
-			return explain("correct without "+a.Given[given].Factor.Key, err)
+			return fmt.Errorf("correct without %s: %w", a.Given[given].Factor.Key, err)
 		}
-		rest := fitted{design: d, fit: fit}
+		rest := Regression{design: d, fit: fit}
 		for k, i := range moved {
 			change := math.Abs(rest.estimate(rest.against(i)) - math.Log(*a.Groups[i].Corrected.Ratio))
 			if change > most[k] {

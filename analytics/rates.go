@@ -9,12 +9,21 @@ import (
 	"rigtally/journal"
 )
 
+// What intervals and plans go by.
 const (
-	confidence = 0.95
-	// fewSessions is the number of sessions below which an interval may be
-	// somewhat short; see the coverage table of the contributor guide.
-	fewSessions = 6
+	// Confidence is that of every interval.
+	Confidence = 0.95
+	// Equivalence is the confidence level whose interval two one-sided tests at 5%
+	// look at (Schuirmann 1987).
+	Equivalence = 0.90
+	// PlanAlpha and PlanPower are the error rate and the power that hours needed are planned for.
+	PlanAlpha = 0.05
+	PlanPower = 0.80
 )
+
+// fewSessions is the number of sessions below which an interval may be
+// somewhat short; see the coverage table of the contributor guide.
+const fewSessions = 6
 
 // Rates asks how often something happens, divided by some factors: for each
 // group the rate with its 95% interval, and the ratio to the reference group.
@@ -36,15 +45,16 @@ func Rates(ctx context.Context, journalOf Asker, r Request) (RateAnswer, error) 
 	if err != nil {
 		return RateAnswer{}, err
 	}
-	sortGroups(q.By, rows)
-	return ratesOf(rows, q, r)
+	return RatesOf(rows, q, r)
 }
 
-// ratesOf answers from rows whose groups are sorted.
-func ratesOf(rows *journal.Rows, q journal.Question, r Request) (a RateAnswer, err error) {
+// RatesOf answers a question from its rows, whose groups it sorts; of the request it looks at
+// what is given and what to compare with.
+func RatesOf(rows *journal.Rows, q journal.Question, r Request) (a RateAnswer, err error) {
+	sortGroups(q.By, rows)
 	found := rows.Answer
 	a = RateAnswer{Outcome: q.Outcome, By: q.By, Where: q.Where, LeftOut: found.LeftOut, Told: found.Told, Reference: -1}
-	if a.Given, err = givens(r.Given); err != nil {
+	if a.Given, err = Givens(r.Given); err != nil {
 		return RateAnswer{}, err
 	}
 	if err := refuseUntimed(q.Outcome, found); err != nil {
@@ -81,21 +91,37 @@ func refuseUntimed(o journal.Outcome, found journal.Answer) error {
 		lost += g.K
 	}
 	if lost == 0 && found.Untimed > 0 {
-		return invalid("no tangle here has its lost minutes noted, so the minutes lost cannot be told; note them when you log a tangle")
+		return journal.Invalidf("no tangle here has its lost minutes noted, so the minutes lost cannot be told; note them when you log a tangle")
 	}
 	return nil
 }
 
-// kind returns how the outcome's counts scatter by chance.
-func kind(o journal.Outcome) stat.Kind {
+// KindOf returns how the outcome's counts scatter by chance.
+func KindOf(o journal.Outcome) stat.Kind {
 	if o.Measure == journal.ShareOf {
 		return stat.Share
 	}
 	return stat.Rate
 }
 
-func sumsOf(g journal.Sums) stat.Sums {
+// SumsOf is a group's sums as the mathematics takes them.
+func SumsOf(g journal.Sums) stat.Sums {
 	return stat.Sums{N: g.Sessions, K: g.K, T: g.T, KK: g.KK, KT: g.KT, TT: g.TT, TTT: g.TTT}
+}
+
+// Estimate tells how often an outcome happens at each level, and at all of them together. It sorts
+// the rows' groups, and those that it returns are in the same order.
+func Estimate(o journal.Outcome, by []journal.By, rows *journal.Rows) (groups []Group, all Group, err error) {
+	sortGroups(by, rows)
+	if err := refuseUntimed(o, rows.Answer); err != nil || len(rows.Groups) == 0 {
+		return nil, Group{}, err
+	}
+	a := RateAnswer{Outcome: o}
+	if _, err := a.estimate(rows.Answer); err != nil {
+		return nil, Group{}, err
+	}
+	all, err = together(o, rows.Answer)
+	return a.Groups, all, err
 }
 
 // estimate fills the groups with rates and intervals.
@@ -105,19 +131,19 @@ func (a *RateAnswer) estimate(found journal.Answer) (stat.Dispersion, error) {
 	a.Groups = make([]Group, len(groups))
 	sums := make([]stat.Sums, len(groups))
 	for i, g := range groups {
-		sums[i] = sumsOf(g)
-		a.Groups[i] = Group{Level: g.Level, Stints: g.Stints, Sessions: g.Sessions, Hours: g.Hours, Exposure: g.T, Events: tidy(g.K), Dispersion: 1, Rate: g.K / g.T}
+		sums[i] = SumsOf(g)
+		a.Groups[i] = Group{Level: g.Level, Stints: g.Stints, Sessions: g.Sessions, Hours: g.Hours, Exposure: g.T, Events: Tidy(g.K), Dispersion: 1, Rate: g.K / g.T}
 		a.Total.Hours += g.Hours
 		a.Total.Exposure += g.T
 		a.Total.Events += g.K
 	}
-	a.Total.Events = tidy(a.Total.Events)
+	a.Total.Events = Tidy(a.Total.Events)
 	if len(groups) == 0 {
 		return stat.Dispersion{}, nil
 	}
 	if a.Outcome.Measure == journal.AmountPer {
 		for i, s := range sums {
-			interval, err := stat.AmountInterval(s, confidence)
+			interval, err := stat.AmountInterval(s, Confidence)
 			if err != nil {
 				return stat.Dispersion{}, err
 			}
@@ -125,7 +151,7 @@ func (a *RateAnswer) estimate(found journal.Answer) (stat.Dispersion, error) {
 		}
 		return stat.Dispersion{}, nil
 	}
-	d, err := stat.Disperse(kind(a.Outcome), sums, found.Sessions)
+	d, err := stat.Disperse(KindOf(a.Outcome), sums, found.Sessions)
 	if err != nil {
 		return d, err
 	}
@@ -135,9 +161,9 @@ func (a *RateAnswer) estimate(found journal.Answer) (stat.Dispersion, error) {
 		k, t := d.Effective(i, sums[i])
 		var interval stat.Interval
 		if a.Outcome.Measure == journal.ShareOf {
-			interval, err = stat.ShareInterval(k, t, confidence)
+			interval, err = stat.ShareInterval(k, t, Confidence)
 		} else {
-			interval, err = stat.RateInterval(k, t, confidence)
+			interval, err = stat.RateInterval(k, t, Confidence)
 		}
 		if err != nil {
 			return d, err
@@ -147,8 +173,8 @@ func (a *RateAnswer) estimate(found journal.Answer) (stat.Dispersion, error) {
 	return d, nil
 }
 
-// tidy removes the rounding that sums of shares of an event leave behind.
-func tidy(k float64) float64 { return math.Round(k*1e9) / 1e9 }
+// Tidy removes the rounding that sums of shares of an event leave behind.
+func Tidy(k float64) float64 { return math.Round(k*1e9) / 1e9 }
 
 // note adds what the reader must know.
 func (a *RateAnswer) note(spread stat.Dispersion, found journal.Answer) {

@@ -10,6 +10,7 @@ import (
 	"testing"
 
 	"rigtally/analytics"
+	"rigtally/analytics/fixture"
 	"rigtally/analytics/stat"
 	"rigtally/internal/units"
 	"rigtally/journal"
@@ -28,8 +29,6 @@ func rates(t *testing.T, s *pg.Store, r analytics.Request) analytics.RateAnswer 
 	}
 	return a
 }
-
-func close(a, b float64) bool { return math.Abs(a-b) <= 1e-9*math.Max(math.Abs(a), math.Abs(b)) }
 
 // publishedRatio reads a case of testdata/reference/rate-ratio.json.
 func publishedRatio(t *testing.T, id string) (want struct {
@@ -68,23 +67,23 @@ func publishedRatio(t *testing.T, id string) (want struct {
 // must give R's ratio, interval and central p through the whole of the journal.
 func TestRatesAgreeWithAPublishedComparison(t *testing.T) {
 	t.Parallel()
-	s := open(t)
+	s := fixture.Open(t)
 	tangle := journal.Event{Kind: journal.EventTangle}
-	fish(t, s, outings{"blood", spread(800), one(11, tangle)}, outings{"uni", spread(3011), one(21, tangle)})
+	fixture.Fish(t, s, fixture.Outings{Junction: "blood", Minutes: fixture.Spread(800), Events: fixture.One(11, tangle)}, fixture.Outings{Junction: "uni", Minutes: fixture.Spread(3011), Events: fixture.One(21, tangle)})
 	a := rates(t, s, analytics.Request{Outcome: "tangles", By: []string{"junction"}})
 	if len(a.Groups) != 2 || a.Groups[a.Reference].Level[0].Word != "uni" {
 		t.Fatalf("groups %+v, reference %d", a.Groups, a.Reference)
 	}
 	want := publishedRatio(t, "eba1977")
 	v := a.Groups[0].Versus
-	if !close(*v.Ratio, want.Ratio) || !close(*v.Low, want.Limits[0].Low) || !close(*v.High, want.Limits[0].High) || !close(*v.P, want.P) {
+	if !fixture.Near(*v.Ratio, want.Ratio) || !fixture.Near(*v.Low, want.Limits[0].Low) || !fixture.Near(*v.High, want.Limits[0].High) || !fixture.Near(*v.P, want.P) {
 		t.Errorf("ratio %g (%g–%g) p %g, want %+v", *v.Ratio, *v.Low, *v.High, *v.P, want)
 	}
 	if v.Verdict != stat.Leans {
 		t.Errorf("verdict %q for q = %g", v.Verdict, *v.Q)
 	}
 	again := rates(t, s, analytics.Request{Outcome: "tangles", By: []string{"junction"}, Versus: "Blood"})
-	if u := again.Groups[1].Versus; again.Reference != 0 || !close(*u.Ratio, 1/want.Ratio) || !close(*u.Low, 1/want.Limits[0].High) {
+	if u := again.Groups[1].Versus; again.Reference != 0 || !fixture.Near(*u.Ratio, 1/want.Ratio) || !fixture.Near(*u.Low, 1/want.Limits[0].High) {
 		t.Errorf("against blood: %+v", again.Groups)
 	}
 }
@@ -93,15 +92,15 @@ func TestRatesAgreeWithAPublishedComparison(t *testing.T) {
 // Clopper–Pearson limits are those of binom.test(15, 148) in R 4.2.2.
 func TestSharesAgreeWithAPublishedInterval(t *testing.T) {
 	t.Parallel()
-	s := open(t)
+	s := fixture.Open(t)
 	foul := func(n int) []journal.Event {
-		e := journal.Event{Kind: journal.EventHookup, Count: 1, Hooking: journal.Fair, Position: ptr(1)}
+		e := journal.Event{Kind: journal.EventHookup, Count: 1, Hooking: journal.Fair, Position: new(1)}
 		if n < 15 {
 			e.Hooking = journal.Foul
 		}
 		return []journal.Event{e}
 	}
-	fish(t, s, outings{"blood", slices.Repeat([]int{60}, 148), foul})
+	fixture.Fish(t, s, fixture.Outings{Junction: "blood", Minutes: slices.Repeat([]int{60}, 148), Events: foul})
 	a := rates(t, s, analytics.Request{Outcome: "foul-hook", By: []string{"junction"}})
 	g := a.Groups[0]
 	const tol = 5e-5 // the published limits have four digits
@@ -114,7 +113,7 @@ func TestSharesAgreeWithAPublishedInterval(t *testing.T) {
 // in the intervals about as often as 95% intervals promise.
 func TestTheDemoSeasonsEffectsAreFound(t *testing.T) {
 	t.Parallel()
-	s := open(t)
+	s := fixture.Open(t)
 	if err := demo.Load(context.Background(), s, demo.Generate(1, 400)); err != nil {
 		t.Fatal(err)
 	}
@@ -163,7 +162,7 @@ func isLevel(a analytics.RateAnswer, g analytics.Group, text string) bool {
 // figure-eight; a plain comparison must show the opposite, to be seen through later.
 func TestTheDemoSeasonMisleadsAPlainComparison(t *testing.T) {
 	t.Parallel()
-	s := open(t)
+	s := fixture.Open(t)
 	if err := demo.Load(context.Background(), s, demo.Generate(1, 400)); err != nil {
 		t.Fatal(err)
 	}
@@ -177,8 +176,8 @@ func TestTheDemoSeasonMisleadsAPlainComparison(t *testing.T) {
 
 func TestTheJSONOfAnAnswer(t *testing.T) {
 	t.Parallel()
-	s := open(t)
-	fish(t, s, outings{"blood", spread(100), one(3, journal.Event{Kind: journal.EventTangle})}, outings{"uni", spread(60), one(0, journal.Event{})})
+	s := fixture.Open(t)
+	fixture.Fish(t, s, fixture.Outings{Junction: "blood", Minutes: fixture.Spread(100), Events: fixture.One(3, journal.Event{Kind: journal.EventTangle})}, fixture.Outings{Junction: "uni", Minutes: fixture.Spread(60), Events: fixture.One(0, journal.Event{})})
 	raw, err := json.Marshal(rates(t, s, analytics.Request{Outcome: "tangles", By: []string{"junction"}}))
 	if err != nil {
 		t.Fatal(err)
@@ -210,9 +209,9 @@ func TestTheJSONOfAnAnswer(t *testing.T) {
 
 func TestNotes(t *testing.T) {
 	t.Parallel()
-	s := open(t)
+	s := fixture.Open(t)
 	nothing := rates(t, s, analytics.Request{Outcome: "tangles", By: []string{"junction"}})
-	fish(t, s, outings{"blood", []int{60, 60}, one(0, journal.Event{})}, outings{"uni", []int{60}, one(0, journal.Event{})})
+	fixture.Fish(t, s, fixture.Outings{Junction: "blood", Minutes: []int{60, 60}, Events: fixture.One(0, journal.Event{})}, fixture.Outings{Junction: "uni", Minutes: []int{60}, Events: fixture.One(0, journal.Event{})})
 	few := rates(t, s, analytics.Request{Outcome: "tangles", By: []string{"junction"}})
 	for _, tt := range []struct {
 		a    analytics.RateAnswer
@@ -231,8 +230,8 @@ func TestNotes(t *testing.T) {
 
 func TestMinutesLostAreNotTakenForNone(t *testing.T) {
 	t.Parallel()
-	s := open(t)
-	fish(t, s, outings{"blood", spread(100), one(3, journal.Event{Kind: journal.EventTangle})})
+	s := fixture.Open(t)
+	fixture.Fish(t, s, fixture.Outings{Junction: "blood", Minutes: fixture.Spread(100), Events: fixture.One(3, journal.Event{Kind: journal.EventTangle})})
 	_, err := analytics.Rates(context.Background(), s, analytics.Request{Outcome: "downtime", By: []string{"junction"}, Units: units.Metric})
 	if !journal.IsInvalid(err) || !strings.Contains(err.Error(), "no tangle here has its lost minutes noted") {
 		t.Errorf("got %v", err)

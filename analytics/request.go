@@ -4,7 +4,6 @@ package analytics
 
 import (
 	"context"
-	"fmt"
 	"math"
 	"strings"
 
@@ -44,13 +43,13 @@ func (r Request) Question() (journal.Question, error) {
 		}
 		for _, other := range q.By {
 			if other.Factor.Key == by.Factor.Key {
-				return journal.Question{}, invalid("factor %q is asked by twice; name it once", by.Factor.Key)
+				return journal.Question{}, journal.Invalidf("factor %q is asked by twice; name it once", by.Factor.Key)
 			}
 		}
 		q.By = append(q.By, by)
 	}
 	if len(q.By) > 2 {
-		return journal.Question{}, invalid("a question can be divided by two factors at most; leave out %q", r.By[2])
+		return journal.Question{}, journal.Invalidf("a question can be divided by two factors at most; leave out %q", r.By[2])
 	}
 	for _, text := range r.Where {
 		c, err := r.parseCondition(text)
@@ -63,12 +62,12 @@ func (r Request) Question() (journal.Question, error) {
 }
 
 func (r Request) give(q *journal.Question) error {
-	list, err := givens(r.Given)
+	list, err := Givens(r.Given)
 	if err != nil {
 		return err
 	}
 	if len(list) > 0 && len(q.By) == 0 {
-		return invalid("a correction needs something to compare; say by which factor, for example by junction, or give nothing")
+		return journal.Invalidf("a correction needs something to compare; say by which factor, for example by junction, or give nothing")
 	}
 	var asked []journal.Factor
 	for _, by := range q.By {
@@ -77,15 +76,11 @@ func (r Request) give(q *journal.Question) error {
 	return give(q, list, asked...)
 }
 
-func invalid(format string, args ...any) error {
-	return &journal.Invalid{Problems: []string{fmt.Sprintf(format, args...)}}
-}
-
 func (r Request) parseCondition(text string) (journal.Condition, error) {
 	key, value, ok := strings.Cut(text, "=")
 	value = strings.TrimSpace(value)
 	if !ok || value == "" {
-		return journal.Condition{}, invalid("filter %q is not understood; write FACTOR=VALUE, for example junction=blood", text)
+		return journal.Condition{}, journal.Invalidf("filter %q is not understood; write FACTOR=VALUE, for example junction=blood", text)
 	}
 	f, err := journal.FactorByKey(strings.TrimSpace(key))
 	if err != nil {
@@ -93,34 +88,34 @@ func (r Request) parseCondition(text string) (journal.Condition, error) {
 	}
 	c := journal.Condition{Factor: f}
 	if f.Quantity == journal.Words {
-		c.Word, err = knownWord(f, value)
+		c.Word, err = KnownWord(f, value)
 		return c, err
 	}
 	c.Low, c.High = math.Inf(-1), math.Inf(1)
 	from, to, isRange := strings.Cut(value, "..")
 	if !isRange {
-		v, err := r.parseValue(f, value)
+		v, err := ParseValue(f, value, r.Units)
 		c.Low, c.High = v, v
 		return c, err
 	}
 	if from = strings.TrimSpace(from); from != "" {
-		if c.Low, err = r.parseValue(f, from); err != nil {
+		if c.Low, err = ParseValue(f, from, r.Units); err != nil {
 			return c, err
 		}
 	}
 	if to, c.Below = strings.CutPrefix(strings.TrimSpace(to), "<"); to != "" {
-		if c.High, err = r.parseValue(f, to); err != nil {
+		if c.High, err = ParseValue(f, to, r.Units); err != nil {
 			return c, err
 		}
 	}
 	if c.Low > c.High {
-		return c, invalid("the range of filter %q runs backwards; write the smaller value first", text)
+		return c, journal.Invalidf("the range of filter %q runs backwards; write the smaller value first", text)
 	}
 	return c, nil
 }
 
-// knownWord checks a word against the factor's vocabulary, if it has a closed one.
-func knownWord(f journal.Factor, word string) (string, error) {
+// KnownWord checks a word against the factor's vocabulary, if it has a closed one.
+func KnownWord(f journal.Factor, word string) (string, error) {
 	vocabulary := f.Vocabulary()
 	if vocabulary == nil || f.Key == "junction" { // users name junctions of their own
 		return word, nil
@@ -130,23 +125,23 @@ func knownWord(f journal.Factor, word string) (string, error) {
 			return v, nil
 		}
 	}
-	return "", invalid("%s %q is not known; write one of: %s", strings.ToLower(f.Title), word, strings.Join(vocabulary, ", "))
+	return "", journal.Invalidf("%s %q is not known; write one of: %s", strings.ToLower(f.Title), word, strings.Join(vocabulary, ", "))
 }
 
-// parseValue reads a value of a continuous factor, a bare number being in the
+// ParseValue reads a value of a continuous factor, a bare number being in the
 // unit that the person sees.
-func (r Request) parseValue(f journal.Factor, text string) (float64, error) {
+func ParseValue(f journal.Factor, text string, sys units.System) (float64, error) {
 	if f.Quantity == journal.Number {
 		v, err := units.ParseNumber(text)
 		if err != nil {
-			return 0, invalid("%s: %v", strings.ToLower(f.Title), err)
+			return 0, journal.Invalidf("%s: %v", strings.ToLower(f.Title), err)
 		}
 		return v, nil
 	}
-	quantity, bare := unitOf(f.Quantity, r.Units)
+	quantity, bare := unitOf(f.Quantity, sys)
 	v, err := units.Parser{}.Parse(quantity, text, bare)
 	if err != nil {
-		return 0, invalid("%s: %v", strings.ToLower(f.Title), err)
+		return 0, journal.Invalidf("%s: %v", strings.ToLower(f.Title), err)
 	}
 	return v, nil
 }

@@ -27,7 +27,7 @@ func (a *CurveAnswer) lay(rows *journal.Rows, r CurveRequest) {
 	for i, line := range a.Rug {
 		at := line.At
 		if i > 0 && i < len(a.Rug)-1 { // the ends stay where they are: they bound the curve
-			at = min(max(tidyStep(zero+math.Round((at-zero)/size)*size), a.Rug[0].At), a.Rug[len(a.Rug)-1].At)
+			at = min(max(Tidy(zero+math.Round((at-zero)/size)*size), a.Rug[0].At), a.Rug[len(a.Rug)-1].At)
 		}
 		if n := len(binned); n > 0 && binned[n-1].At == at {
 			binned[n-1].Exposure += line.Exposure

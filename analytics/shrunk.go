@@ -71,7 +71,7 @@ func Shrunk(ctx context.Context, journalOf Asker, r Request) (ShrunkAnswer, erro
 	if len(plain.Groups) == 0 {
 		return a, nil
 	}
-	if err := a.outfit(rows.Answer); err != nil {
+	if a.Outfit, err = together(q.Outcome, rows.Answer); err != nil {
 		return ShrunkAnswer{}, fmt.Errorf("estimate %s of all anglers: %w", q.Outcome.Key, err)
 	}
 	if err := a.shrink(plain.Groups); err != nil {
@@ -82,11 +82,11 @@ func Shrunk(ctx context.Context, journalOf Asker, r Request) (ShrunkAnswer, erro
 
 // notCounted refuses what is no count of events, such as minutes.
 func notCounted(o journal.Outcome) error {
-	return invalid("%s adds up %s, which is no count; ask for tangles instead", o.Key, o.Events)
+	return journal.Invalidf("%s adds up %s, which is no count; ask for tangles instead", o.Key, o.Events)
 }
 
-// outfit estimates the rate of all anglers together.
-func (a *ShrunkAnswer) outfit(found journal.Answer) error {
+// together estimates the rate of all groups as one.
+func together(o journal.Outcome, found journal.Answer) (Group, error) {
 	var sum journal.Sums
 	for _, g := range found.Groups {
 		sum.Stints += g.Stints
@@ -99,12 +99,11 @@ func (a *ShrunkAnswer) outfit(found journal.Answer) error {
 		sum.TT += g.TT
 		sum.TTT += g.TTT
 	}
-	together := RateAnswer{Outcome: a.Outcome}
-	if _, err := together.estimate(journal.Answer{Groups: []journal.Sums{sum}, Sessions: found.Sessions}); err != nil {
-		return err
+	all := RateAnswer{Outcome: o}
+	if _, err := all.estimate(journal.Answer{Groups: []journal.Sums{sum}, Sessions: found.Sessions}); err != nil {
+		return Group{}, err
 	}
-	a.Outfit = together.Groups[0]
-	return nil
+	return all.Groups[0], nil
 }
 
 func (a *ShrunkAnswer) shrink(groups []Group) error {

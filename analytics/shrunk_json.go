@@ -1,6 +1,9 @@
 package analytics
 
-import "encoding/json"
+import (
+	"encoding/json"
+	"rigtally/analytics/answer"
+)
 
 type outfitJSON struct {
 	Stints     int      `json:"stints"`
@@ -41,13 +44,13 @@ func (a ShrunkAnswer) MarshalJSON() ([]byte, error) {
 	o := a.Outfit
 	out.Outfit = outfitJSON{Stints: o.Stints, Sessions: o.Sessions, Exposure: o.Exposure, Events: o.Events}
 	if o.Exposure > 0 {
-		out.Outfit.Dispersion, out.Outfit.Rate = known(o.Dispersion), known(o.Rate)
+		out.Outfit.Dispersion, out.Outfit.Rate = answer.Known(o.Dispersion), answer.Known(o.Rate)
 	}
 	if o.HasInterval {
-		out.Outfit.Low, out.Outfit.High = known(o.Low), known(o.High)
+		out.Outfit.Low, out.Outfit.High = answer.Known(o.Low), answer.Known(o.High)
 	}
 	for _, s := range a.Anglers {
-		out.Anglers = append(out.Anglers, shrunkJSON{s.Angler, s.Stints, s.Sessions, s.Hours, s.Exposure, s.Events, s.Dispersion, s.Rate, s.Shrunk, known(s.Low), known(s.High)})
+		out.Anglers = append(out.Anglers, shrunkJSON{s.Angler, s.Stints, s.Sessions, s.Hours, s.Exposure, s.Events, s.Dispersion, s.Rate, s.Shrunk, answer.Known(s.Low), answer.Known(s.High)})
 	}
 	return json.Marshal(out)
 }

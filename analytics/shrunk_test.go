@@ -6,79 +6,16 @@ import (
 	"errors"
 	"math"
 	"math/rand/v2"
-	"os"
 	"strings"
 	"testing"
-	"time"
 
 	"gonum.org/v1/gonum/stat/distuv"
 
 	"rigtally/analytics"
+	"rigtally/analytics/fixture"
 	"rigtally/internal/units"
 	"rigtally/journal"
-	"rigtally/journal/pg"
 )
-
-// tally is a session of an angler: minutes fished and what happened.
-type tally struct {
-	angler  string
-	day     journal.Date
-	minutes int
-	events  []journal.Event
-}
-
-// keep stores sessions with one rig on one water.
-func keep(t testing.TB, s *pg.Store, all []tally) {
-	t.Helper()
-	ctx := context.Background()
-	water, _, err := s.WaterNamed(ctx, "Alder Brook", "")
-	if err != nil {
-		t.Fatal(err)
-	}
-	rig := journal.Rig{ID: id(t), Name: "Rig", Revision: 1, CreatedAt: time.Now(), Positions: []journal.RigPosition{{Position: 1, Hang: journal.HangTag, Junction: "blood"}}}
-	add := journal.Addition{Rigs: []journal.Rig{rig}}
-	anglers := map[string]journal.ID{}
-	for _, o := range all {
-		if _, ok := anglers[o.angler]; !ok {
-			anglers[o.angler] = id(t)
-			add.Anglers = append(add.Anglers, journal.Angler{ID: anglers[o.angler], Name: o.angler, Kind: "client", Active: true})
-		}
-		day := o.day
-		if day.IsZero() {
-			day = journal.Date{Year: 2026, Month: time.May, Day: 1}
-		}
-		add.Sessions = append(add.Sessions, journal.Session{ID: id(t), AnglerID: anglers[o.angler], WaterID: water.ID, Day: day, TimeZone: "UTC", Version: 1,
-			LoggedAt: time.Now(), Stints: []journal.Stint{{ID: id(t), RigID: rig.ID, Minutes: ptr(float64(o.minutes)), Events: o.events}}})
-	}
-	if err := s.Add(ctx, add, nil); err != nil {
-		t.Fatal(err)
-	}
-}
-
-type bayesCase struct {
-	ID       string
-	Data     struct{ Events, Exposure, Trials []float64 }
-	Expected struct{ Mean []float64 }
-}
-
-func bayesCases(t *testing.T) map[string]bayesCase {
-	t.Helper()
-	raw, err := os.ReadFile("../testdata/reference/empirical-bayes.json")
-	if err != nil {
-		t.Fatal(err)
-	}
-	var file struct{ Cases []bayesCase }
-	if err := json.Unmarshal(raw, &file); err != nil {
-		t.Fatal(err)
-	}
-	cases := map[string]bayesCase{}
-	for _, c := range file.Cases {
-		cases[c.ID] = c
-	}
-	return cases
-}
-
-func angler(i int) string { return string(rune('A'+i/26)) + string(rune('a'+i%26)) }
 
 func shrunk(t *testing.T, j analytics.Asker, r analytics.Request) analytics.ShrunkAnswer {
 	t.Helper()
@@ -95,28 +32,28 @@ func shrunk(t *testing.T, j analytics.Asker, r analytics.Request) analytics.Shru
 // chance. Through the whole of the journal they must shrink as published.
 func TestShrunkRatesAreThePublishedOnes(t *testing.T) {
 	t.Parallel()
-	pumps := bayesCases(t)["eb-gamma-poisson-pumps"]
-	var all []tally
+	pumps := fixture.ShrunkCases(t)["eb-gamma-poisson-pumps"]
+	var all []fixture.Session
 	for i, exposure := range pumps.Data.Exposure {
 		minutes := int(math.Round(exposure * 10 * 60))
 		sessions := (minutes + 24*60 - 1) / (24 * 60)
 		failures := int(pumps.Data.Events[i])
 		for n := range sessions {
-			o := tally{angler: angler(i), minutes: minutes*(n+1)/sessions - minutes*n/sessions}
+			o := fixture.Session{Angler: fixture.Angler(i), Minutes: minutes*(n+1)/sessions - minutes*n/sessions}
 			if k := failures*(n+1)/sessions - failures*n/sessions; k > 0 {
-				o.events = []journal.Event{{Kind: journal.EventTangle, Count: k}}
+				o.Events = []journal.Event{{Kind: journal.EventTangle, Count: k}}
 			}
 			all = append(all, o)
 		}
 	}
-	s := open(t)
-	keep(t, s, all)
+	s := fixture.Open(t)
+	fixture.Keep(t, s, all)
 	a := shrunk(t, s, analytics.Request{Outcome: "tangles"})
 	if !a.Varies || len(a.Anglers) != len(pumps.Expected.Mean) {
 		t.Fatalf("%+v", a)
 	}
 	for i, g := range a.Anglers {
-		if g.Angler != angler(i) || g.Dispersion != 1 || g.Events != pumps.Data.Events[i] {
+		if g.Angler != fixture.Angler(i) || g.Dispersion != 1 || g.Events != pumps.Data.Events[i] {
 			t.Fatalf("%+v", g)
 		}
 		if want := pumps.Expected.Mean[i] / 10; math.Abs(g.Shrunk-want) > 1e-7*want {
@@ -131,19 +68,19 @@ func TestShrunkRatesAreThePublishedOnes(t *testing.T) {
 // Tarone's rats as anglers: tumours are foul hookups, one hookup a session.
 func TestShrunkSharesAreThePublishedOnes(t *testing.T) {
 	t.Parallel()
-	rats := bayesCases(t)["eb-beta-binomial-rats"]
-	var all []tally
+	rats := fixture.ShrunkCases(t)["eb-beta-binomial-rats"]
+	var all []fixture.Session
 	for i, trials := range rats.Data.Trials {
 		for n := range int(trials) {
 			e := journal.Event{Kind: journal.EventHookup, Count: 1, Hooking: journal.Fair}
 			if n < int(rats.Data.Events[i]) {
 				e.Hooking = journal.Foul
 			}
-			all = append(all, tally{angler: angler(i), minutes: 60, events: []journal.Event{e}})
+			all = append(all, fixture.Session{Angler: fixture.Angler(i), Minutes: 60, Events: []journal.Event{e}})
 		}
 	}
-	s := open(t)
-	keep(t, s, all)
+	s := fixture.Open(t)
+	fixture.Keep(t, s, all)
 	a := shrunk(t, s, analytics.Request{Outcome: "foul-hook"})
 	if len(a.Anglers) != len(rats.Expected.Mean) {
 		t.Fatalf("%d anglers", len(a.Anglers))
@@ -159,21 +96,21 @@ func TestShrunkSharesAreThePublishedOnes(t *testing.T) {
 // is how sessions differ, not how anglers do.
 func TestWildSessionsAreNoDifferenceBetweenAnglers(t *testing.T) {
 	t.Parallel()
-	var all []tally
+	var all []fixture.Session
 	for i := range 3 {
 		for n := range 12 {
-			o := tally{angler: angler(i), minutes: 180}
+			o := fixture.Session{Angler: fixture.Angler(i), Minutes: 180}
 			switch {
 			case i == 0 && n < 3:
-				o.events = []journal.Event{{Kind: journal.EventTangle, Count: 9}}
+				o.Events = []journal.Event{{Kind: journal.EventTangle, Count: 9}}
 			case i > 0 && n < 8:
-				o.events = []journal.Event{{Kind: journal.EventTangle, Count: 1 + n%2}}
+				o.Events = []journal.Event{{Kind: journal.EventTangle, Count: 1 + n%2}}
 			}
 			all = append(all, o)
 		}
 	}
-	s := open(t)
-	keep(t, s, all)
+	s := fixture.Open(t)
+	fixture.Keep(t, s, all)
 	a := shrunk(t, s, analytics.Request{Outcome: "tangles"})
 	if a.Varies || a.Outfit.Events != 27+12+12 || a.Anglers[0].Rate <= a.Anglers[1].Rate {
 		t.Errorf("%+v", a)
@@ -212,7 +149,7 @@ func TestShrunkIntervalsHoldTheTruth(t *testing.T) {
 		var truth []float64
 		for i := range 5 {
 			rate := 0.5 * gamma(0.5)
-			g := journal.Sums{Level: []journal.Level{{Word: angler(i)}}, Stints: 12, Sessions: 12}
+			g := journal.Sums{Level: []journal.Level{{Word: fixture.Angler(i)}}, Stints: 12, Sessions: 12}
 			for range 12 {
 				hours := 2 + 4*rng.Float64()
 				k := distuv.Poisson{Lambda: rate * gamma(0.5) * hours, Src: rng}.Rand()
@@ -237,12 +174,12 @@ func TestShrunkIntervalsHoldTheTruth(t *testing.T) {
 
 func TestShrunkAtTheEdges(t *testing.T) {
 	t.Parallel()
-	s := open(t)
+	s := fixture.Open(t)
 	empty := shrunk(t, s, analytics.Request{Outcome: "tangles"})
 	if len(empty.Anglers) != 0 || empty.Notes[0].Kind != analytics.NoteNothing {
 		t.Errorf("%+v", empty)
 	}
-	keep(t, s, []tally{{angler: "Ilse", minutes: 60}, {angler: "Ilse", minutes: 90}, {angler: "Maud", minutes: 600}})
+	fixture.Keep(t, s, []fixture.Session{{Angler: "Ilse", Minutes: 60}, {Angler: "Ilse", Minutes: 90}, {Angler: "Maud", Minutes: 600}})
 	none := shrunk(t, s, analytics.Request{Outcome: "tangles"})
 	if len(none.Anglers) != 2 || none.Varies || none.Anglers[0].Shrunk != 0 || none.Anglers[0].High <= none.Anglers[1].High {
 		t.Errorf("%+v", none)

@@ -56,7 +56,7 @@ func trendOf(sums []journal.SessionSum) (*Trend, error) {
 		return nil, err
 	}
 	t := &Trend{Ratio: math.Exp(c.Estimate), P: c.P(0), SELog: c.SE, DF: c.DF, Method: "Poisson, " + methodCR2}
-	low, high := c.Interval(confidence)
+	low, high := c.Interval(Confidence)
 	t.Low, t.High = math.Exp(low), math.Exp(high)
 	if len(anglers) > 1 {
 		t.Given = []string{"angler"}

@@ -6,7 +6,7 @@ import (
 	"slices"
 	"strconv"
 
-	"rigtally/analytics"
+	"rigtally/analytics/bench"
 	"rigtally/analytics/stat"
 	"rigtally/internal/units"
 	"rigtally/journal"
@@ -20,14 +20,14 @@ const (
 	mostTenths  = 3 // intervals of the 10% strength that can be told apart
 )
 
-// bench is an answer of the bench on its way to a chart.
-type bench struct {
-	analytics.BenchAnswer
+// onBench is an answer of the bench on its way to a chart.
+type onBench struct {
+	bench.Answer
 	sys units.System
 }
 
 // scale turns a strength into the chart's number.
-func (b bench) scale(v float64) float64 {
+func (b onBench) scale(v float64) float64 {
 	if b.Relative {
 		return 100 * v
 	}
@@ -35,7 +35,7 @@ func (b bench) scale(v float64) float64 {
 	return n
 }
 
-func (b bench) span(low, high *float64) *Span {
+func (b onBench) span(low, high *float64) *Span {
 	if low == nil || high == nil {
 		return nil
 	}
@@ -43,7 +43,7 @@ func (b bench) span(low, high *float64) *Span {
 }
 
 // strengthAxis is the axis of strengths, which need not start at 0: dots have no length.
-func (b bench) strengthAxis(title string, marks ...Mark) Axis {
+func (b onBench) strengthAxis(title string, marks ...Mark) Axis {
 	low, high := math.Inf(1), math.Inf(-1)
 	for _, m := range marks {
 		low, high = math.Min(low, m.X), math.Max(high, m.X)
@@ -62,12 +62,12 @@ func (b bench) strengthAxis(title string, marks ...Mark) Axis {
 }
 
 // PullLink gives the address to which a click on a group of pulls leads.
-type PullLink func(analytics.BenchGroup) string
+type PullLink func(bench.Group) string
 
 // Dots draws each pull as a dot on its group's row, and below the dots the
 // group's mean with its 95% interval.
-func Dots(a analytics.BenchAnswer, sys units.System, link PullLink) Chart {
-	b := bench{a, sys}
+func Dots(a bench.Answer, sys units.System, link PullLink) Chart {
+	b := onBench{a, sys}
 	var rows []Row
 	var pulls, means []Mark
 	head, cells := prose.BenchTable(a, sys)
@@ -111,7 +111,7 @@ func known(pairs [][]string) [][]string {
 }
 
 // spread is how far the strengths of an answer reach, in the chart's numbers.
-func (b bench) spread() float64 {
+func (b onBench) spread() float64 {
 	low, high := math.Inf(1), math.Inf(-1)
 	for _, g := range b.Groups {
 		for _, p := range g.Points {
@@ -122,8 +122,8 @@ func (b bench) spread() float64 {
 }
 
 // pull makes the mark of one pull.
-func (b bench) pull(g analytics.BenchGroup, p analytics.BenchPoint) Mark {
-	m := Mark{Name: prose.BenchLevel(b.BenchAnswer, g, b.sys), X: b.scale(p.Strength), Radius: 4, Detail: [][]string{
+func (b onBench) pull(g bench.Group, p bench.Point) Mark {
+	m := Mark{Name: prose.BenchLevel(b.Answer, g, b.sys), X: b.scale(p.Strength), Radius: 4, Detail: [][]string{
 		{"Force", units.FormatForce(p.ForceN, b.sys)}, {"Tippet", units.FormatTippet(p.TippetMM)}, {"Ended", prose.PullEnded(p.Ending, p.BrokeAt)}}}
 	if b.Relative {
 		m.Detail = append(m.Detail, []string{"Of unknotted", prose.Strength(p.Strength, true, b.sys)})
@@ -137,7 +137,7 @@ func (b bench) pull(g analytics.BenchGroup, p analytics.BenchPoint) Mark {
 	return m
 }
 
-func (b bench) look(i int) string {
+func (b onBench) look(i int) string {
 	var verdict *stat.Verdict
 	if c := b.Groups[i].Versus; c != nil {
 		verdict = &c.Verdict
@@ -146,15 +146,15 @@ func (b bench) look(i int) string {
 }
 
 // reference is the line at the mean of the group that others are compared with.
-func (b bench) reference() []Layer {
+func (b onBench) reference() []Layer {
 	if b.Reference < 0 || len(b.Groups) < 2 || b.Groups[b.Reference].N == 0 {
 		return nil
 	}
 	g := b.Groups[b.Reference]
-	return []Layer{level(b.scale(g.Mean), nowhere, "mean of "+prose.BenchLevel(b.BenchAnswer, g, b.sys), "")}
+	return []Layer{level(b.scale(g.Mean), nowhere, "mean of "+prose.BenchLevel(b.Answer, g, b.sys), "")}
 }
 
-func (b bench) dotKey(means, pulls []Mark) []Key {
+func (b onBench) dotKey(means, pulls []Mark) []Key {
 	list := []Key{{"dot-2", "a pull that broke"}}
 	for _, k := range []Key{{LookSlipped, "slipped"}, {LookBeyond, "holds at least that"}} {
 		if slices.ContainsFunc(pulls, func(m Mark) bool { return m.Look == k.Look }) {
@@ -164,15 +164,15 @@ func (b bench) dotKey(means, pulls []Mark) []Key {
 	if b.Reference < 0 || len(b.Groups) < 2 {
 		return list
 	}
-	return append(list, verdictKey(means, "mean of ", prose.BenchLevel(b.BenchAnswer, b.Groups[b.Reference], b.sys))...)
+	return append(list, verdictKey(means, "mean of ", prose.BenchLevel(b.Answer, b.Groups[b.Reference], b.sys))...)
 }
 
 // WeibullLines draws for each group the share of pulls that fails up to a
 // strength: its Weibull line with its pulls as dots. Of up to three groups the
 // interval of the strength that one pull in ten does not reach lies across at one
 // in ten; of many groups it draws the eight with most pulls.
-func WeibullLines(a analytics.BenchAnswer, sys units.System) Chart {
-	b := bench{a, sys}
+func WeibullLines(a bench.Answer, sys units.System) Chart {
+	b := onBench{a, sys}
 	layers := []Layer{level(nowhere, 10, "", "one in ten")}
 	var tenths, dots []Layer
 	var all []Mark
@@ -221,7 +221,7 @@ func forceUnit(sys units.System) string {
 
 // fitted lists the groups with a Weibull line, at most those with most pulls, in
 // their order.
-func (b bench) fitted() []int {
+func (b onBench) fitted() []int {
 	var list []int
 	for i, g := range b.Groups {
 		if g.Weibull != nil {
@@ -235,12 +235,12 @@ func (b bench) fitted() []int {
 }
 
 // Fitted counts the groups whose Weibull line can be drawn.
-func Fitted(a analytics.BenchAnswer) int { return len(bench{BenchAnswer: a}.fitted()) }
+func Fitted(a bench.Answer) int { return len(onBench{Answer: a}.fitted()) }
 
 // Beside draws bench and water: each level as a cross of its two 95% intervals,
 // to the right what it holds on the bench, upward how often it broke on the water.
-func Beside(side analytics.BenchBesideWater, sys units.System) Chart {
-	b := bench{analytics.BenchAnswer{Relative: side.Of == analytics.OfUnknotted}, sys}
+func Beside(side bench.BesideWater, sys units.System) Chart {
+	b := onBench{bench.Answer{Relative: side.Of == bench.OfUnknotted}, sys}
 	head, cells := prose.BesideTable(side, sys)
 	var marks []Mark
 	top := 0.0

@@ -5,7 +5,7 @@ import (
 	"strings"
 	"testing"
 
-	"rigtally/analytics"
+	"rigtally/analytics/bench"
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/journal/demo"
@@ -21,7 +21,7 @@ func TestBenchCharts(t *testing.T) {
 	t.Parallel()
 	season := invented{demo.Generate(demo.Seed, 1)}
 	for _, by := range [][]string{{"junction", "facing"}, {"tippet"}, {"angler"}, nil} {
-		a, err := analytics.Bench(t.Context(), season, analytics.BenchRequest{By: by, Units: units.US})
+		a, err := bench.Compare(t.Context(), season, bench.Request{By: by, Units: units.US})
 		if err != nil {
 			t.Fatal(err)
 		}

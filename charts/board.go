@@ -4,19 +4,19 @@ import (
 	"math"
 	"slices"
 
-	"rigtally/analytics"
+	"rigtally/analytics/claim"
 	"rigtally/prose"
 )
 
 // standings in the order of the key, with their looks.
 var standings = []struct {
 	look     string
-	standing analytics.Standing
-}{{LookDiffers, analytics.Holds}, {LookLeans, analytics.LeansFor}, {LookOpen, analytics.OpenStill}, {LookLeansAgainst, analytics.LeansOther}, {LookAgainst, analytics.HoldsNot}}
+	standing claim.Standing
+}{{LookDiffers, claim.Holds}, {LookLeans, claim.LeansFor}, {LookOpen, claim.OpenStill}, {LookLeansAgainst, claim.LeansOther}, {LookAgainst, claim.HoldsNot}}
 
 // Board draws every claim on the board that has a ratio with its 95% interval, on
 // an axis on which twice and half lie equally far from 1.
-func Board(b analytics.BoardAnswer) Chart {
+func Board(b claim.Board) Chart {
 	most := 0.0
 	for _, a := range b.Claims {
 		most = math.Max(most, a.Total.Hours)

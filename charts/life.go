@@ -7,7 +7,7 @@ import (
 	"slices"
 	"strconv"
 
-	"rigtally/analytics"
+	"rigtally/analytics/life"
 	"rigtally/internal/units"
 	"rigtally/prose"
 )
@@ -22,10 +22,10 @@ const (
 // Life draws the share of tags that last longer than a time, in steps within its 95%
 // band, and below it how many were still followed. Of many groups it draws the four
 // that were fished most.
-func Life(a analytics.LifeAnswer, sys units.System) Chart {
+func Life(a life.Answer, sys units.System) Chart {
 	l := newLifeChart(a, sys)
 	title := "Hours fished since it was tied"
-	if a.In == analytics.LifeLoads {
+	if a.In == life.Loads {
 		title = "Loads since it was tied"
 	}
 	across := numbers(title, 0, l.end, l.step, "")
@@ -50,15 +50,15 @@ func Life(a analytics.LifeAnswer, sys units.System) Chart {
 
 // lifeChart is how long tags last on the way to a chart.
 type lifeChart struct {
-	analytics.LifeAnswer
+	life.Answer
 	sys       units.System
 	drawn     []int // groups, in their order
 	end, step float64
 	floor     float64 // of the share, in percent
 }
 
-func newLifeChart(a analytics.LifeAnswer, sys units.System) lifeChart {
-	l := lifeChart{LifeAnswer: a, sys: sys, end: 1, step: 1}
+func newLifeChart(a life.Answer, sys units.System) lifeChart {
+	l := lifeChart{Answer: a, sys: sys, end: 1, step: 1}
 	for i := range a.Groups {
 		l.drawn = append(l.drawn, i)
 	}
@@ -122,7 +122,7 @@ func (l lifeChart) stops() []Mark {
 	for t := 0.0; t <= l.end+1e-9; t += l.step / 2 {
 		m := Mark{Name: "After " + prose.LifeTime(l.In, t), X: t, Y: 100 * l.Groups[l.drawn[0]].Mark(t).Share}
 		for _, g := range l.drawn {
-			m.Detail = append(m.Detail, []string{l.name(g), prose.LifeDetail(l.LifeAnswer, l.Groups[g], t)})
+			m.Detail = append(m.Detail, []string{l.name(g), prose.LifeDetail(l.Answer, l.Groups[g], t)})
 		}
 		marks = append(marks, m)
 	}

@@ -3,7 +3,7 @@ package charts
 import (
 	"math"
 
-	"rigtally/analytics"
+	"rigtally/analytics/plan"
 	"rigtally/internal/units"
 	"rigtally/prose"
 )
@@ -11,14 +11,14 @@ import (
 // PlanLoss draws what a tag loses over the length at which it is tied: all together in
 // its band, each part as a line, and where the plan is sure of that the chance of each
 // length to be the best below. It needs at least two points.
-func PlanLoss(a analytics.PlanAnswer, sys units.System) Chart {
+func PlanLoss(a plan.Answer, sys units.System) Chart {
 	c := newPlanChart(a, sys)
 	_, unit := units.LengthIn(0, sys)
 	x := numbers("Tag as tied ("+unit+")", c.from, c.to, stepFor(c.to-c.from), "")
 	y := c.loss.axis("", "")
 	var layers []Layer
 	if a.Best >= 0 {
-		layers = append(layers, level(nowhere, a.Points[a.Best].Loss+analytics.PlanClose, "", "a minute more than the best"))
+		layers = append(layers, level(nowhere, a.Points[a.Best].Loss+plan.Close, "", "a minute more than the best"))
 	}
 	layers = append(layers, c.curves()...)
 	if a.Best >= 0 {
@@ -37,14 +37,14 @@ func PlanLoss(a analytics.PlanAnswer, sys units.System) Chart {
 
 // planChart is a plan on its way to a chart, in the person's units.
 type planChart struct {
-	analytics.PlanAnswer
+	plan.Answer
 	sys      units.System
 	from, to float64
 	loss     reach
 }
 
-func newPlanChart(a analytics.PlanAnswer, sys units.System) planChart {
-	c := planChart{PlanAnswer: a, sys: sys}
+func newPlanChart(a plan.Answer, sys units.System) planChart {
+	c := planChart{Answer: a, sys: sys}
 	c.from, c.to = ends(c.number(a.Points[0].LengthMM), c.number(a.Points[len(a.Points)-1].LengthMM))
 	c.loss = c.lossAxis()
 	return c
@@ -98,7 +98,7 @@ func (c planChart) curves() []Layer {
 
 // stops are the places on the curve that tell their numbers.
 func (c planChart) stops() []Mark {
-	head, rows, _ := prose.PlanTable(c.PlanAnswer, c.sys, len(c.Points))
+	head, rows, _ := prose.PlanTable(c.Answer, c.sys, len(c.Points))
 	marks := make([]Mark, len(c.Points))
 	for i, p := range c.Points {
 		marks[i] = Mark{Name: rows[i][0], X: c.number(p.LengthMM), Y: math.Min(p.Loss, c.loss.end), Detail: detailOf(head, rows[i], 1)}
@@ -152,8 +152,8 @@ func (c planChart) key() []Key {
 
 // PlanMoves draws how far the best length moves when one number is another, and beside
 // that what keeping to the planned length would cost then.
-func PlanMoves(a analytics.PlanAnswer, sys units.System) Chart {
-	c := planChart{PlanAnswer: a, sys: sys}
+func PlanMoves(a plan.Answer, sys units.System) Chart {
+	c := planChart{Answer: a, sys: sys}
 	best := a.Points[a.Best].LengthMM
 	from, to, most := best, best, 0.0
 	for _, v := range a.Moves {

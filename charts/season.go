@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"rigtally/analytics"
+	"rigtally/analytics/season"
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/prose"
@@ -21,7 +22,7 @@ type Drawing struct {
 
 // Season draws the figures of a review that there is something to draw for, under
 // the names that its words give them.
-func Season(a analytics.SeasonAnswer, sys units.System) []Drawing {
+func Season(a season.Answer, sys units.System) []Drawing {
 	var list []Drawing
 	for _, s := range prose.SeasonReview(a, sys).Sections {
 		for _, f := range s.Figures {
@@ -74,7 +75,7 @@ func usualReach(most float64, groups ...analytics.Group) reach {
 }
 
 // seasonMonths draws the fish of each month above the hours fished in it.
-func seasonMonths(a analytics.SeasonAnswer) Chart {
+func seasonMonths(a season.Answer) Chart {
 	const beside = 0.12 // of a month, from its middle
 	x := Axis{From: -0.5, To: float64(len(a.Months.List)) - 0.5}
 	hours := 0.0
@@ -106,7 +107,7 @@ func seasonMonths(a analytics.SeasonAnswer) Chart {
 }
 
 // seasonOutcomes draws the season's rates as multiples of those before.
-func seasonOutcomes(a analytics.SeasonAnswer) Chart {
+func seasonOutcomes(a season.Answer) Chart {
 	far := 1.0
 	var rows []Row
 	var marks []Mark
@@ -127,12 +128,12 @@ func seasonOutcomes(a analytics.SeasonAnswer) Chart {
 			}
 		}
 		switch o.Standing {
-		case analytics.Better:
+		case season.Better:
 			m.Look = LookDiffers
-		case analytics.Worse:
+		case season.Worse:
 			m.Look = LookAgainst
 		}
-		rows, marks, better = append(rows, Row{Name: prose.Measure(o.Outcome)}), append(marks, m), append(better, analytics.MoreIsBetter(o.Outcome))
+		rows, marks, better = append(rows, Row{Name: prose.Measure(o.Outcome)}), append(marks, m), append(better, season.MoreIsBetter(o.Outcome))
 	}
 	x := ratios("", far)
 	c := lying(rows, x, "", level(1, nowhere, "alike", ""), Layer{Shape: Points, Marks: marks})
@@ -153,7 +154,7 @@ func seasonOutcomes(a analytics.SeasonAnswer) Chart {
 }
 
 // seasonRigs draws the rigs fished most, after all of them together.
-func seasonRigs(a analytics.SeasonAnswer) Chart {
+func seasonRigs(a season.Answer) Chart {
 	const apart = 14 // px between fish and tangles
 	var rows []Row
 	var all []analytics.Group
@@ -200,7 +201,7 @@ func seasonRigs(a analytics.SeasonAnswer) Chart {
 
 // seasonSessions is the control chart: each session in the order fished, the band of
 // its limits, and the rate of all of them together.
-func seasonSessions(a analytics.SeasonAnswer, c analytics.ChartAnswer) Chart {
+func seasonSessions(a season.Answer, c analytics.ChartAnswer) Chart {
 	unit := c.Outcome.Unit()
 	if c.Outcome.Exposure == "hours" {
 		unit = "An hour"

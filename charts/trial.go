@@ -4,8 +4,8 @@ import (
 	"fmt"
 	"math"
 
-	"rigtally/analytics"
 	"rigtally/analytics/stat"
+	"rigtally/analytics/trial"
 	"rigtally/prose"
 )
 
@@ -26,7 +26,7 @@ const (
 // after each session on a logarithmic scale, with the line at 20 that settles it;
 // below, the ratio of arm A to arm B with its confidence sequence narrowing. It
 // needs at least one look with a block.
-func Trial(a analytics.TrialAnswer) Chart {
+func Trial(a trial.Answer) Chart {
 	t := trialPicture{a}
 	end := reaching(math.Max(a.Looks[len(a.Looks)-1].Hours, 1), exposureAxes).end
 	across := numbers("Hours fished in the trial", 0, end, stepFor(end), "")
@@ -37,7 +37,7 @@ func Trial(a analytics.TrialAnswer) Chart {
 	return c
 }
 
-type trialPicture struct{ analytics.TrialAnswer }
+type trialPicture struct{ trial.Answer }
 
 // stakeAxis shows powers of ten from 0.1, or 0.01 where it is needed, to 100 at least.
 func (t trialPicture) stakeAxis() Axis {
@@ -81,7 +81,7 @@ func (t trialPicture) stakes(across Axis) Field {
 	return f
 }
 
-func (t trialPicture) detail(l analytics.TrialLook) [][]string {
+func (t trialPicture) detail(l trial.Look) [][]string {
 	return [][]string{
 		{"A stake of 1 has come to", prose.EValue(l.Robust.LogE)},
 		{"A to B, 95%", prose.TrialSpan(l.Robust.Low, l.Robust.High)},

@@ -5,13 +5,13 @@ import (
 	"strings"
 	"testing"
 
-	"rigtally/analytics"
 	"rigtally/analytics/stat"
+	"rigtally/analytics/trial"
 	"rigtally/journal"
 )
 
 // trialAnswer is a trial of as many looks as e-values are given, made up.
-func trialAnswer(t testing.TB, es ...float64) analytics.TrialAnswer {
+func trialAnswer(t testing.TB, es ...float64) trial.Answer {
 	t.Helper()
 	o, err := journal.OutcomeByKey("tangles")
 	if err != nil {
@@ -22,13 +22,13 @@ func trialAnswer(t testing.TB, es ...float64) analytics.TrialAnswer {
 		t.Fatal(err)
 	}
 	ratio := 2.0
-	a := analytics.TrialAnswer{Outcome: o, Factor: f, Ratio: &ratio, Trial: journal.Trial{Name: "Up or down", Factor: "facing", Worth: 1.5, Unit: journal.ByStint, Arms: [2]journal.TrialArm{{Level: "up"}, {Level: "down"}}}}
+	a := trial.Answer{Outcome: o, Factor: f, Ratio: &ratio, Trial: journal.Trial{Name: "Up or down", Factor: "facing", Worth: 1.5, Unit: journal.ByStint, Arms: [2]journal.TrialArm{{Level: "up"}, {Level: "down"}}}}
 	for i, e := range es {
 		s := stat.Sequence{LogE: math.Log(e), Interval: stat.Interval{Low: 0, High: math.Inf(1)}}
 		if i > 0 {
 			s.Interval = stat.Interval{Low: 1 - 1/float64(i+1), High: 3 + 1/float64(i)}
 		}
-		a.Looks = append(a.Looks, analytics.TrialLook{Hours: 4 * float64(i+1), Events: 5, Blocks: 1 + i, Ratio: &ratio, Robust: s, Model: s})
+		a.Looks = append(a.Looks, trial.Look{Hours: 4 * float64(i+1), Events: 5, Blocks: 1 + i, Ratio: &ratio, Robust: s, Model: s})
 	}
 	return a
 }

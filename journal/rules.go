@@ -36,6 +36,11 @@ type Invalid struct {
 
 func (e *Invalid) Error() string { return strings.Join(e.Problems, "; ") }
 
+// Invalidf says in words what is wrong with what a person asked for.
+func Invalidf(format string, args ...any) error {
+	return &Invalid{Problems: []string{fmt.Sprintf(format, args...)}}
+}
+
 // rules gathers what is wrong with a value, so that people see it all at once.
 type rules struct {
 	problems, fields       []string

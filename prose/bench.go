@@ -7,14 +7,14 @@ import (
 	"strconv"
 	"strings"
 
-	"rigtally/analytics"
+	"rigtally/analytics/bench"
 	"rigtally/analytics/stat"
 	"rigtally/internal/units"
 	"rigtally/journal"
 )
 
 // BenchLevel names the levels of a group of pulls.
-func BenchLevel(a analytics.BenchAnswer, g analytics.BenchGroup, sys units.System) string {
+func BenchLevel(a bench.Answer, g bench.Group, sys units.System) string {
 	parts := make([]string, len(g.Level))
 	for i, l := range g.Level {
 		parts[i] = Level(a.By[i], l, sys)
@@ -81,7 +81,7 @@ func ratioSet(r stat.RatioSet, number func(float64) string) string {
 
 // BenchSentence answers a question of the bench in a few sentences: which is
 // stronger, by how much, and how sure that is.
-func BenchSentence(a analytics.BenchAnswer, sys units.System) string {
+func BenchSentence(a bench.Answer, sys units.System) string {
 	s := benchSayer{a, sys}
 	switch {
 	case len(a.Groups) == 0:
@@ -93,11 +93,11 @@ func BenchSentence(a analytics.BenchAnswer, sys units.System) string {
 }
 
 type benchSayer struct {
-	a   analytics.BenchAnswer
+	a   bench.Answer
 	sys units.System
 }
 
-func (s benchSayer) name(g analytics.BenchGroup) string { return BenchLevel(s.a, g, s.sys) }
+func (s benchSayer) name(g bench.Group) string { return BenchLevel(s.a, g, s.sys) }
 
 func (s benchSayer) filters() string {
 	if len(s.a.Where) == 0 {
@@ -110,7 +110,7 @@ func (s benchSayer) filters() string {
 	return " (" + strings.Join(parts, "; ") + ")"
 }
 
-func (s benchSayer) alone(g analytics.BenchGroup) string {
+func (s benchSayer) alone(g bench.Group) string {
 	text := fmt.Sprintf("%s%s: mean %s from %s", capital(s.name(g)), s.filters(), Strength(g.Mean, s.a.Relative, s.sys), countOf(g.N, "pull"))
 	if g.Efficiency != nil {
 		text += fmt.Sprintf(", %s of unknotted line (95%% interval %s)", percent(g.Efficiency.Ratio), ratioSet(g.Efficiency.RatioSet, percent))
@@ -169,14 +169,14 @@ func (s benchSayer) compared() string {
 	return text
 }
 
-func (s benchSayer) judged(v stat.Verdict) []analytics.BenchGroup {
-	var list []analytics.BenchGroup
+func (s benchSayer) judged(v stat.Verdict) []bench.Group {
+	var list []bench.Group
 	for _, g := range s.a.Groups {
 		if g.Versus != nil && g.Versus.Verdict == v {
 			list = append(list, g)
 		}
 	}
-	slices.SortStableFunc(list, func(x, y analytics.BenchGroup) int {
+	slices.SortStableFunc(list, func(x, y bench.Group) int {
 		switch {
 		case x.Versus.Q < y.Versus.Q:
 			return -1
@@ -190,7 +190,7 @@ func (s benchSayer) judged(v stat.Verdict) []analytics.BenchGroup {
 
 // told says who is stronger, by how much and how sure that is. Of a single
 // comparison the stronger comes first.
-func (s benchSayer) told(g, ref analytics.BenchGroup, first, alike bool) string {
+func (s benchSayer) told(g, ref bench.Group, first, alike bool) string {
 	c := g.Versus
 	one, other, ratio, word := s.name(g), s.name(ref), c.Ratio, "stronger"
 	switch {
@@ -215,7 +215,7 @@ func (s benchSayer) told(g, ref analytics.BenchGroup, first, alike bool) string 
 }
 
 // sureness says how often chance alone would show as much.
-func sureness(c *analytics.BenchComparison) string {
+func sureness(c *bench.Comparison) string {
 	odds := "less than once in 1000 times"
 	switch {
 	case c.Q > 0.095:
@@ -239,7 +239,7 @@ func roughly(v float64) string {
 	return strconv.FormatFloat(math.Round(v/step)*step, 'f', 0, 64)
 }
 
-func (s benchSayer) rest(v stat.Verdict, told int, ref analytics.BenchGroup) string {
+func (s benchSayer) rest(v stat.Verdict, told int, ref bench.Group) string {
 	rest := -told
 	for _, g := range s.a.Groups {
 		if g.Versus != nil {
@@ -264,7 +264,7 @@ func alikeTitles(list []journal.Factor) string {
 }
 
 // BenchAlike says in what pulls agree that are compared.
-func BenchAlike(a analytics.BenchAnswer) string { return alikeTitles(a.Alike) }
+func BenchAlike(a bench.Answer) string { return alikeTitles(a.Alike) }
 
 // PullEnded says how a pull ended: "broke at the junction", "slipped".
 func PullEnded(ending journal.PullEnding, at journal.PullBreak) string {

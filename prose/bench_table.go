@@ -7,13 +7,13 @@ import (
 	"strconv"
 	"strings"
 
-	"rigtally/analytics"
+	"rigtally/analytics/bench"
 	"rigtally/analytics/stat"
 	"rigtally/internal/units"
 )
 
 // BenchTable lays the numbers of an answer out for people: one row for each group.
-func BenchTable(a analytics.BenchAnswer, sys units.System) (header []string, rows [][]string) {
+func BenchTable(a bench.Answer, sys units.System) (header []string, rows [][]string) {
 	for _, f := range a.By {
 		header = append(header, f.Title)
 	}
@@ -39,7 +39,7 @@ func BenchTable(a analytics.BenchAnswer, sys units.System) (header []string, row
 	return header, rows
 }
 
-func benchLevels(a analytics.BenchAnswer, g analytics.BenchGroup, sys units.System) []string {
+func benchLevels(a bench.Answer, g bench.Group, sys units.System) []string {
 	if len(a.By) == 0 {
 		return []string{BenchLevel(a, g, sys)}
 	}
@@ -50,7 +50,7 @@ func benchLevels(a analytics.BenchAnswer, g analytics.BenchGroup, sys units.Syst
 	return cells
 }
 
-func benchCells(a analytics.BenchAnswer, g analytics.BenchGroup, sys units.System) []string {
+func benchCells(a bench.Answer, g bench.Group, sys units.System) []string {
 	mean, interval, sd, cv := "?", "?", "?", "?"
 	if g.N > 0 {
 		mean = Strength(g.Mean, a.Relative, sys)
@@ -74,7 +74,7 @@ func benchCells(a analytics.BenchAnswer, g analytics.BenchGroup, sys units.Syste
 	return append(cells, "?", "?", "?")
 }
 
-func benchVersus(c *analytics.BenchComparison, reference bool, sys units.System) []string {
+func benchVersus(c *bench.Comparison, reference bool, sys units.System) []string {
 	switch {
 	case reference:
 		return []string{"reference", "", "", "", "", "", "", "", ""}
@@ -111,7 +111,7 @@ func signedForce(n float64, sys units.System) string {
 
 // BenchText writes an answer of the bench for a terminal. The table stands on
 // its side, since it has more columns than a terminal is wide.
-func BenchText(w io.Writer, a analytics.BenchAnswer, sys units.System) error {
+func BenchText(w io.Writer, a bench.Answer, sys units.System) error {
 	var b strings.Builder
 	b.WriteString(BenchSentence(a, sys) + "\n")
 	if len(a.Groups) > 0 {

@@ -5,7 +5,7 @@ import (
 	"io"
 	"strings"
 
-	"rigtally/analytics"
+	"rigtally/analytics/bench"
 	"rigtally/internal/units"
 )
 
@@ -13,7 +13,7 @@ import (
 const BesideHonest = "A slow, straight pull on a fresh knot is not a fish: on the water shocks, nicks, worn knots, the hand on the rod and the tippet chosen count too, and nothing here is corrected for them. The bench says what a knot can bear, the water what it did bear."
 
 // BesideSentence says whether the bench foretells the water.
-func BesideSentence(b analytics.BenchBesideWater) string {
+func BesideSentence(b bench.BesideWater) string {
 	if len(b.Points) < 2 {
 		return fmt.Sprintf("Bench and water have %s in common, too few to set side by side: pull the knots that you fish.", countOf(len(b.Points), "level"))
 	}
@@ -37,8 +37,8 @@ func BesideSentence(b analytics.BenchBesideWater) string {
 }
 
 // BesideTable lays bench and water out: one row for each level known on both sides.
-func BesideTable(b analytics.BenchBesideWater, sys units.System) (header []string, rows [][]string) {
-	relative := b.Of == analytics.OfUnknotted
+func BesideTable(b bench.BesideWater, sys units.System) (header []string, rows [][]string) {
+	relative := b.Of == bench.OfUnknotted
 	scale := "Mean"
 	if relative {
 		scale = "Of unknotted"
@@ -62,7 +62,7 @@ func BesideTable(b analytics.BenchBesideWater, sys units.System) (header []strin
 }
 
 // BesideText writes bench and water for a terminal.
-func BesideText(w io.Writer, b analytics.BenchBesideWater, sys units.System) error {
+func BesideText(w io.Writer, b bench.BesideWater, sys units.System) error {
 	var text strings.Builder
 	text.WriteString(BesideSentence(b) + "\n")
 	if len(b.Points) > 0 {

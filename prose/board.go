@@ -7,29 +7,29 @@ import (
 	"strconv"
 	"strings"
 
-	"rigtally/analytics"
+	"rigtally/analytics/claim"
 	"rigtally/internal/units"
 )
 
 // Board says in a sentence how the claims do together.
-func Board(b analytics.BoardAnswer) string {
+func Board(b claim.Board) string {
 	if len(b.Claims) == 0 {
 		return "No claim is on the board."
 	}
-	count := map[analytics.Standing]int{}
+	count := map[claim.Standing]int{}
 	for _, c := range b.Claims {
 		count[c.Standing]++
 	}
 	var parts []string
 	for _, s := range []struct {
-		standing  analytics.Standing
+		standing  claim.Standing
 		one, many string
 	}{
-		{analytics.Holds, "holds here", "hold here"},
-		{analytics.LeansFor, "leans that way", "lean that way"},
-		{analytics.LeansOther, "leans the other way", "lean the other way"},
-		{analytics.HoldsNot, "does not hold here", "do not hold here"},
-		{analytics.OpenStill, "can't be told yet", "can't be told yet"},
+		{claim.Holds, "holds here", "hold here"},
+		{claim.LeansFor, "leans that way", "lean that way"},
+		{claim.LeansOther, "leans the other way", "lean the other way"},
+		{claim.HoldsNot, "does not hold here", "do not hold here"},
+		{claim.OpenStill, "can't be told yet", "can't be told yet"},
 	} {
 		switch n := count[s.standing]; n {
 		case 0:
@@ -52,7 +52,7 @@ func counted(n int, what string) string {
 // BoardText writes a board for a terminal: sentence, table, and what must be
 // known of each claim. Claims are numbered with those retired, so that a number
 // stays the same.
-func BoardText(w io.Writer, b analytics.BoardAnswer, sys units.System) error {
+func BoardText(w io.Writer, b claim.Board, sys units.System) error {
 	var out strings.Builder
 	out.WriteString(Board(b) + "\n")
 	if len(b.Claims) > 0 {
@@ -84,7 +84,7 @@ func BoardText(w io.Writer, b analytics.BoardAnswer, sys units.System) error {
 	return err
 }
 
-func boardRow(c analytics.ClaimAnswer, sys units.System) []string {
+func boardRow(c claim.Answer, sys units.System) []string {
 	ratio, interval, step, q, need := "?", "?", "", "?", ClaimNeed(c)
 	if c.Ratio != nil {
 		ratio = Ratio(*c.Ratio)

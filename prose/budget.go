@@ -3,13 +3,13 @@ package prose
 import (
 	"fmt"
 
-	"rigtally/analytics"
+	"rigtally/analytics/plan"
 	"rigtally/internal/units"
 )
 
 // TagBudget says how many fly changes a tag has left. what names the tag and how
 // its length is known: "Dropper 1, 165 mm as tied".
-func TagBudget(what string, b analytics.TagBudget, sys units.System) string {
+func TagBudget(what string, b plan.TagBudget, sys units.System) string {
 	length := func(mm float64) string { return units.FormatLength(mm, sys) }
 	switch {
 	case b.LengthMM < b.LeastMM:
@@ -28,7 +28,7 @@ func left(mm float64, sys units.System) string {
 }
 
 // TippetBudget says how many re-ties a tippet has left.
-func TippetBudget(b analytics.TippetBudget, sys units.System) string {
+func TippetBudget(b plan.TippetBudget, sys units.System) string {
 	length := func(mm float64) string { return units.FormatLength(mm, sys) }
 	text := fmt.Sprintf("Tippet, %s: ", length(b.LengthMM))
 	if b.Reties == 0 {
@@ -38,8 +38,8 @@ func TippetBudget(b analytics.TippetBudget, sys units.System) string {
 }
 
 // Assumed says where a number that a plan rests on comes from.
-func Assumed(a analytics.Assumed) string {
-	if a.From == analytics.FromJournal {
+func Assumed(a plan.Assumed) string {
+	if a.From == plan.FromJournal {
 		return "median of " + plural(a.N, "cut", "cuts") + " noted in this journal"
 	}
 	return string(a.From)

@@ -6,7 +6,7 @@ import (
 	"math"
 	"strings"
 
-	"rigtally/analytics"
+	"rigtally/analytics/quality"
 	"rigtally/journal"
 )
 
@@ -14,7 +14,7 @@ import (
 const listedWrong = 20
 
 // CheckText writes a report on a journal for a terminal.
-func CheckText(w io.Writer, r analytics.QualityReport) error {
+func CheckText(w io.Writer, r quality.Report) error {
 	var b strings.Builder
 	b.WriteString(Recounted(r) + "\n")
 	if len(r.Recount.First) > 0 {
@@ -47,7 +47,7 @@ func writeMore(b *strings.Builder, count, listed int) {
 }
 
 // Recounted says what came of counting the events again.
-func Recounted(r analytics.QualityReport) string {
+func Recounted(r quality.Report) string {
 	c := r.Recount
 	if c.Stints == 0 {
 		return "The journal holds no stint yet, so there is nothing to check. Log or import some fishing first."

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"rigtally/analytics"
+	"rigtally/analytics/claim"
 	"rigtally/internal/units"
 	"rigtally/journal"
 )
@@ -100,7 +101,7 @@ func listed(names []string) string {
 
 // ClaimRatio says a claim's ratio with its interval: "1.70 times (1.31–2.20)",
 // for a number "1.12 times (1.05–1.20) per inch longer".
-func ClaimRatio(a analytics.ClaimAnswer, sys units.System) string {
+func ClaimRatio(a claim.Answer, sys units.System) string {
 	if a.Ratio == nil {
 		return "?"
 	}
@@ -115,10 +116,10 @@ func ClaimRatio(a analytics.ClaimAnswer, sys units.System) string {
 }
 
 // ClaimHours says what is behind a claim: "412 h".
-func ClaimHours(a analytics.ClaimAnswer) string { return fmt.Sprintf("%.0f h", a.Total.Hours) }
+func ClaimHours(a claim.Answer) string { return fmt.Sprintf("%.0f h", a.Total.Hours) }
 
 // ClaimNeed says how many hours a claim needs in all, "" when nothing tells.
-func ClaimNeed(a analytics.ClaimAnswer) string {
+func ClaimNeed(a claim.Answer) string {
 	if a.HoursNeeded == nil {
 		return ""
 	}
@@ -130,8 +131,8 @@ func ClaimNeed(a analytics.ClaimAnswer) string {
 }
 
 // ClaimSides says what was fished on each side of a claim, a line each.
-func ClaimSides(a analytics.ClaimAnswer) []string {
-	side := func(name string, s analytics.Side) string {
+func ClaimSides(a claim.Answer) []string {
+	side := func(name string, s claim.Side) string {
 		return fmt.Sprintf("%s: %s %s in %s %s, %s", name, Count(tenth(s.Events)), a.Outcome.Events, exposure(tenth(s.Exposure)), a.Outcome.Exposure, sessions(s.Sessions))
 	}
 	if a.Step != 0 {
@@ -151,7 +152,7 @@ func sessions(n int) string {
 
 // ClaimNotes says why a claim could not be tested, and what else the reader
 // must know, a sentence each.
-func ClaimNotes(a analytics.ClaimAnswer) []string {
+func ClaimNotes(a claim.Answer) []string {
 	var list []string
 	if a.Problem != nil {
 		for _, p := range a.Problem.Problems {
@@ -169,21 +170,21 @@ func ClaimNotes(a analytics.ClaimAnswer) []string {
 	return list
 }
 
-func claimNote(a analytics.ClaimAnswer, n analytics.Note) string {
+func claimNote(a claim.Answer, n analytics.Note) string {
 	sides := [][]string{a.Claim.Level, a.Claim.Versus, slices.Concat(a.Claim.Level, a.Claim.Versus)}
 	switch n.Kind {
 	case analytics.NoteNothing:
 		return "The journal holds nothing on it yet."
-	case analytics.NoteOneSide:
+	case claim.NoteOneSide:
 		if n.Count < 1 || n.Count > len(sides) {
 			return ""
 		}
 		return fmt.Sprintf("Nothing was fished with %s %s, so there is nothing to compare.", strings.ToLower(a.Factor.Title), strings.Join(sides[n.Count-1], " or "))
-	case analytics.NoteOneValue:
+	case claim.NoteOneValue:
 		return fmt.Sprintf("%s was always the same, so there is nothing to compare.", a.Factor.Title)
 	case analytics.NoteNoEvents:
 		return fmt.Sprintf("No %s at all in %s %s: too good to tell.", a.Outcome.Events, exposure(tenth(a.Total.Exposure)), a.Outcome.Exposure)
-	case analytics.NoteSmallOdds:
+	case claim.NoteSmallOdds:
 		return "If there is a difference, it is small: the 90% interval lies within 0.80 to 1.25."
 	case analytics.NoteTooFewToCorrect:
 		return fmt.Sprintf("%s is too little to tell one session from another; a few more are needed.", capital(sessions(n.Count)))

@@ -9,7 +9,7 @@ import (
 	"strings"
 	"unicode/utf8"
 
-	"rigtally/analytics"
+	"rigtally/analytics/quality"
 	"rigtally/journal"
 )
 
@@ -22,7 +22,7 @@ type CountedRow struct {
 }
 
 // CountedRows puts months together that follow on each other and are alike.
-func CountedRows(c analytics.Counted) []CountedRow {
+func CountedRows(c quality.Counted) []CountedRow {
 	var rows []CountedRow
 	var first, alike string
 	for _, m := range c.Months {
@@ -43,7 +43,7 @@ func CountedRows(c analytics.Counted) []CountedRow {
 }
 
 // sharesOf words the shares of all kinds, those most alike last.
-func sharesOf(m analytics.CountedMonth) string {
+func sharesOf(m quality.CountedMonth) string {
 	of := map[string][]journal.Kind{}
 	for _, k := range journal.Kinds() {
 		s := share(m.Share(k))
@@ -89,7 +89,7 @@ func share(v float64) string {
 }
 
 // RunsSay introduces the runs of which no count seems to have been kept.
-func RunsSay(c analytics.Counted) string {
+func RunsSay(c quality.Counted) string {
 	if len(c.Runs) == 1 {
 		return "One run of stints looks as if no count was kept: chance alone makes such a one less than once in a thousand times. If so, mark it, so that none is no zero:"
 	}
@@ -97,10 +97,10 @@ func RunsSay(c analytics.Counted) string {
 }
 
 // RunSays says whose run it is, what is missing in it, and how surprising that is.
-func RunSays(r analytics.UncountedRun) string { return r.Angler + ", " + RunTells(r) }
+func RunSays(r quality.UncountedRun) string { return r.Angler + ", " + RunTells(r) }
 
 // RunTells is RunSays where it stands already whose run it is.
-func RunTells(r analytics.UncountedRun) string {
+func RunTells(r quality.UncountedRun) string {
 	days := fmt.Sprintf("%s to %s", r.First, r.Last)
 	if r.First == r.Last {
 		days = r.First.String()
@@ -141,7 +141,7 @@ func noneOf(k journal.Kind) string {
 }
 
 // MarkCommand is the command that marks a run as not recorded.
-func MarkCommand(r analytics.UncountedRun) string {
+func MarkCommand(r quality.UncountedRun) string {
 	return MarkFlags(r.Angler, r.First, r.Last) + " --not " + r.Kind.String()
 }
 
@@ -158,7 +158,7 @@ func MarkFlags(angler string, from, to journal.Date) string {
 const countedWidth = 80
 
 // CountedText writes what was counted for a terminal.
-func CountedText(w io.Writer, c analytics.Counted) error {
+func CountedText(w io.Writer, c quality.Counted) error {
 	var b strings.Builder
 	writeCounted(&b, c)
 	text := strings.TrimPrefix(b.String(), "\n")
@@ -170,7 +170,7 @@ func CountedText(w io.Writer, c analytics.Counted) error {
 }
 
 // writeCounted says what was counted, and where that is doubtful.
-func writeCounted(w io.Writer, c analytics.Counted) {
+func writeCounted(w io.Writer, c quality.Counted) {
 	rows := CountedRows(c)
 	if len(rows) == 0 {
 		return

@@ -4,14 +4,14 @@ import (
 	"strings"
 	"testing"
 
-	"rigtally/analytics"
+	"rigtally/analytics/quality"
 	"rigtally/journal"
 	"rigtally/prose"
 )
 
 // month is one of an angler, with stints of which nothing was said and others of which each kind was counted.
-func month(angler string, m, assumed int, said ...journal.Recorded) analytics.CountedMonth {
-	c := analytics.CountedMonth{Angler: angler, Year: 2026, Month: m, Stints: assumed + len(said), Assumed: assumed, Kept: make([]int, len(journal.Kinds()))}
+func month(angler string, m, assumed int, said ...journal.Recorded) quality.CountedMonth {
+	c := quality.CountedMonth{Angler: angler, Year: 2026, Month: m, Stints: assumed + len(said), Assumed: assumed, Kept: make([]int, len(journal.Kinds()))}
 	for _, r := range said {
 		for _, k := range r.Kinds() {
 			c.Kept[k]++
@@ -24,7 +24,7 @@ func month(angler string, m, assumed int, said ...journal.Recorded) analytics.Co
 func TestRowsOfWhatWasCounted(t *testing.T) {
 	t.Parallel()
 	all, only := journal.AllRecorded(), journal.RecordedOf(journal.KindHookups)
-	rows := prose.CountedRows(analytics.Counted{Months: []analytics.CountedMonth{
+	rows := prose.CountedRows(quality.Counted{Months: []quality.CountedMonth{
 		month("Ilse", 3, 4), month("Ilse", 4, 3), month("Ilse", 5, 0, all), month("Ilse", 6, 0, all.Without(journal.KindSnags, journal.KindTangles)),
 		month("Maud", 6, 0, only), month("Maud", 7, 1, only, all), month("Maud", 8, 0, all.Without(journal.KindSnags), all.Without(journal.KindSnags), only), month("Maud", 9, 0, journal.RecordedOf()),
 	}})
@@ -50,14 +50,14 @@ func TestRowsOfWhatWasCounted(t *testing.T) {
 func TestRunsOfWhichNoCountWasKept(t *testing.T) {
 	t.Parallel()
 	first, last := journal.Date{Year: 2025, Month: 4, Day: 1}, journal.Date{Year: 2025, Month: 6, Day: 30}
-	run := analytics.UncountedRun{Angler: "J. Felt", Kind: journal.KindTangles, First: first, Last: last, Stints: 23, Hours: 41, Expected: 31.4}
+	run := quality.UncountedRun{Angler: "J. Felt", Kind: journal.KindTangles, First: first, Last: last, Stints: 23, Hours: 41, Expected: 31.4}
 	if got, want := prose.RunSays(run), "J. Felt, 2025-04-01 to 2025-06-30: no tangle in 23 stints (41 h), where about 31 would be expected"; got != want {
 		t.Errorf("%q, want %q", got, want)
 	}
 	if got, want := prose.MarkCommand(run), `rigtally recorded mark --angler "J. Felt" --from 2025-04-01 --to 2025-06-30 --not tangles`; got != want {
 		t.Errorf("%q, want %q", got, want)
 	}
-	run = analytics.UncountedRun{Angler: `J. "Jo" O'Felt`, Kind: journal.KindMinutesLost, First: first, Last: first, Stints: 1, Hours: 1, Expected: 6.04, ByDay: true}
+	run = quality.UncountedRun{Angler: `J. "Jo" O'Felt`, Kind: journal.KindMinutesLost, First: first, Last: first, Stints: 1, Hours: 1, Expected: 6.04, ByDay: true}
 	if got, want := prose.RunSays(run), `J. "Jo" O'Felt, 2025-04-01: no tangle with its minutes lost in 1 stint (1 h), where about 6 days with one would be expected`; got != want {
 		t.Errorf("%q, want %q", got, want)
 	}

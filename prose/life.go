@@ -6,12 +6,13 @@ import (
 	"strings"
 
 	"rigtally/analytics"
+	"rigtally/analytics/life"
 	"rigtally/analytics/stat"
 	"rigtally/internal/units"
 )
 
 // LifeSentence answers how long tags last, in a few sentences.
-func LifeSentence(a analytics.LifeAnswer, sys units.System) string {
+func LifeSentence(a life.Answer, sys units.System) string {
 	filters := sayer{analytics.RateAnswer{Where: a.Where}, sys}.filters()
 	if len(a.Groups) == 0 {
 		return "The journal holds no tag that could be followed" + filters + " yet. Log some fishing with a dropper on a tag first, or ask with fewer filters."
@@ -67,7 +68,7 @@ func lasts(names []string) string {
 }
 
 // lifeP is the larger p of the two tests, and which that is.
-func lifeP(a analytics.LifeAnswer) (p *float64, by string) {
+func lifeP(a life.Answer) (p *float64, by string) {
 	if a.Test == nil {
 		return nil, ""
 	}
@@ -79,7 +80,7 @@ func lifeP(a analytics.LifeAnswer) (p *float64, by string) {
 }
 
 // lifeKept says how many of a group's ties last to the last mark at which some are followed.
-func lifeKept(a analytics.LifeAnswer, g analytics.LifeGroup, sys units.System) string {
+func lifeKept(a life.Answer, g life.Group, sys units.System) string {
 	at := 0.0
 	for _, t := range a.Marks {
 		if g.Survival.AtRisk(t) >= 10 {
@@ -103,7 +104,7 @@ func lifeKept(a analytics.LifeAnswer, g analytics.LifeGroup, sys units.System) s
 
 // LifeTime prints a time of a life with its unit.
 func LifeTime(in string, t float64) string {
-	if in == analytics.LifeLoads {
+	if in == life.Loads {
 		if t == 1 {
 			return "1 load"
 		}
@@ -113,7 +114,7 @@ func LifeTime(in string, t float64) string {
 }
 
 // lifeMedian is the time by which half of a group broke.
-func lifeMedian(a analytics.LifeAnswer, g analytics.LifeGroup) string {
+func lifeMedian(a life.Answer, g life.Group) string {
 	if g.Median == nil {
 		return "not reached"
 	}
@@ -128,9 +129,9 @@ func lifeMedian(a analytics.LifeAnswer, g analytics.LifeGroup) string {
 }
 
 // LifeTable lays the lives out for people: a row for each group.
-func LifeTable(a analytics.LifeAnswer, sys units.System) (head []string, rows [][]string) {
+func LifeTable(a life.Answer, sys units.System) (head []string, rows [][]string) {
 	unit := "Hours"
-	if a.In == analytics.LifeLoads {
+	if a.In == life.Loads {
 		unit = "Loads"
 	}
 	late := lifeLate(a)
@@ -172,7 +173,7 @@ func LifeTable(a analytics.LifeAnswer, sys units.System) (head []string, rows []
 }
 
 // lifeLate are two marks at which to tell what is left: about a third of the way, and two thirds.
-func lifeLate(a analytics.LifeAnswer) []float64 {
+func lifeLate(a life.Answer) []float64 {
 	n := len(a.Marks)
 	if n < 3 {
 		return nil
@@ -180,7 +181,7 @@ func lifeLate(a analytics.LifeAnswer) []float64 {
 	return []float64{a.Marks[max(1, n/3)], a.Marks[max(2, 2*n/3)]}
 }
 
-func lifeMark(m analytics.LifeMark) string {
+func lifeMark(m life.Mark) string {
 	if !m.Known {
 		return "?"
 	}
@@ -195,7 +196,7 @@ func lifeMark(m analytics.LifeMark) string {
 }
 
 // LifeDetail is what a group is at a time, for pointing at it.
-func LifeDetail(a analytics.LifeAnswer, g analytics.LifeGroup, t float64) string {
+func LifeDetail(a life.Answer, g life.Group, t float64) string {
 	m := g.Mark(t)
 	if !m.Known {
 		return "none followed so long"
@@ -204,7 +205,7 @@ func LifeDetail(a analytics.LifeAnswer, g analytics.LifeGroup, t float64) string
 }
 
 // LifeRisk lays out how many ties were still followed at each mark.
-func LifeRisk(a analytics.LifeAnswer, sys units.System) (head []string, rows [][]string) {
+func LifeRisk(a life.Answer, sys units.System) (head []string, rows [][]string) {
 	head = []string{"Still followed after"}
 	for _, t := range a.Marks {
 		head = append(head, LifeTime(a.In, t))
@@ -220,7 +221,7 @@ func LifeRisk(a analytics.LifeAnswer, sys units.System) (head []string, rows [][
 }
 
 // LifeTest says both log-rank tests in full.
-func LifeTest(a analytics.LifeAnswer) string {
+func LifeTest(a life.Answer) string {
 	t := a.Test
 	if t == nil {
 		return ""
@@ -233,17 +234,17 @@ func LifeTest(a analytics.LifeAnswer) string {
 }
 
 // LifeNotes says what the reader of lives must know, a sentence each.
-func LifeNotes(a analytics.LifeAnswer) []string {
+func LifeNotes(a life.Answer) []string {
 	var list []string
 	for _, n := range a.Notes {
 		switch n.Kind {
-		case analytics.LifeSpread:
+		case life.NoteSpread:
 			list = append(list, fmt.Sprintf("%s began or ended at a moment that was not noted: the re-ties and breaks of such a stint are spread evenly over it.", capital(plural(n.Count, "tag", "tags"))))
-		case analytics.LifeFewBreaks:
+		case life.NoteFewBreaks:
 			list = append(list, fmt.Sprintf("%s fewer than five breaks: little is known of what they last.", have(n.Count, "group")))
-		case analytics.LifeByChance:
+		case life.NoteByChance:
 			list = append(list, "The plain log-rank test finds a difference, the one by session does not: sessions differ from each other by more than chance, and that may be all there is.")
-		case analytics.LifePlainOnly:
+		case life.NotePlainOnly:
 			list = append(list, "There are too few sessions to test by session; the plain test takes tags of one session as independent, which they are not.")
 		}
 	}
@@ -251,7 +252,7 @@ func LifeNotes(a analytics.LifeAnswer) []string {
 }
 
 // LifeText writes lives for a terminal.
-func LifeText(w io.Writer, a analytics.LifeAnswer, sys units.System) error {
+func LifeText(w io.Writer, a life.Answer, sys units.System) error {
 	var b strings.Builder
 	b.WriteString(LifeSentence(a, sys) + "\n")
 	if len(a.Groups) > 0 {

@@ -7,11 +7,12 @@ import (
 	"strings"
 
 	"rigtally/analytics"
+	"rigtally/analytics/plan"
 	"rigtally/internal/units"
 )
 
 // PlanSentence answers how long to tie a tag, in a few sentences.
-func PlanSentence(a analytics.PlanAnswer, sys units.System) string {
+func PlanSentence(a plan.Answer, sys units.System) string {
 	if a.Best < 0 {
 		return planWithout(a, sys)
 	}
@@ -31,12 +32,12 @@ func PlanSentence(a analytics.PlanAnswer, sys units.System) string {
 }
 
 // planWithout says why there is no best length.
-func planWithout(a analytics.PlanAnswer, sys units.System) string {
+func planWithout(a plan.Answer, sys units.System) string {
 	for _, n := range a.Notes {
 		switch n.Kind {
-		case analytics.PlanNoCurve:
+		case plan.NoteNoCurve:
 			return "This journal can’t say yet how often tags of each length tangle, so nothing is planned from it. Type in what you think, for two lengths at least, and see where that leads."
-		case analytics.PlanAllBeyond:
+		case plan.NoteAllBeyond:
 			return fmt.Sprintf("Tags of these lengths have not been fished: something is known from %s to %s only. Let the shortest tag that fishes, or the longest to look at, lie within that.", units.FormatLength(n.Value, sys), units.FormatLength(n.Other, sys))
 		}
 	}
@@ -69,7 +70,7 @@ func minutes(v float64) string {
 }
 
 // PlanSure says how sure the best length is; empty where there are no draws.
-func PlanSure(a analytics.PlanAnswer, sys units.System) string {
+func PlanSure(a plan.Answer, sys units.System) string {
 	if a.Best < 0 || !a.Sure {
 		return ""
 	}
@@ -86,7 +87,7 @@ func PlanSure(a analytics.PlanAnswer, sys units.System) string {
 		percent(*best.Best), percent(*best.Near), where)
 }
 
-func planLikely(a analytics.PlanAnswer) (low, high float64) {
+func planLikely(a plan.Answer) (low, high float64) {
 	var list []analytics.Chance
 	for _, p := range a.Points {
 		if p.Best != nil {
@@ -97,22 +98,22 @@ func planLikely(a analytics.PlanAnswer) (low, high float64) {
 }
 
 // PlanTippet says how far a tippet goes with the best length.
-func PlanTippet(a analytics.PlanAnswer, sys units.System) string {
+func PlanTippet(a plan.Answer, sys units.System) string {
 	if a.Best < 0 {
 		return ""
 	}
-	tippet, cost := a.Input(analytics.PlanTippet).Value, a.Input(analytics.PlanRetieCost).Value
+	tippet, cost := a.Input(plan.TippetLength).Value, a.Input(plan.RetieCost).Value
 	return fmt.Sprintf("A tippet of %s takes %s of the junction at %s each, and with them %s, about %s of fishing, until less than %s is left.",
 		rough(tippet, sys), plural(a.Tippet.Reties, "re-tie", "re-ties"), rough(cost, sys), plural(a.Tippet.Changes, "fly change", "fly changes"),
-		Figure(a.Tippet.Hours)+" h", rough(analytics.PracticeLeastTippetMM, sys))
+		Figure(a.Tippet.Hours)+" h", rough(plan.PracticeLeastTippetMM, sys))
 }
 
 // PlanRule holds the best length against the trade's rule.
-func PlanRule(a analytics.PlanAnswer, sys units.System) string {
+func PlanRule(a plan.Answer, sys units.System) string {
 	if a.Best < 0 {
 		return ""
 	}
-	low, high := analytics.PracticeLength(analytics.PracticeTagLowMM, sys).Value, analytics.PracticeLength(analytics.PracticeTagHighMM, sys).Value
+	low, high := plan.PracticeLength(plan.PracticeTagLowMM, sys).Value, plan.PracticeLength(plan.PracticeTagHighMM, sys).Value
 	best := a.Points[a.Best].LengthMM
 	rule := fmt.Sprintf("The trade ties %s, for four to five changes (common practice, no source)", span(rough(low, sys), rough(high, sys)))
 	switch {
@@ -129,29 +130,29 @@ func PlanRule(a analytics.PlanAnswer, sys units.System) string {
 // PlanInputTitle names an input.
 func PlanInputTitle(key string) string {
 	switch key {
-	case analytics.PlanWaste:
+	case plan.Waste:
 		return "Tag lost at each change"
-	case analytics.PlanChanges:
+	case plan.Changes:
 		return "Changes per hour"
-	case analytics.PlanLeast:
+	case plan.Least:
 		return "Shortest tag that fishes"
-	case analytics.PlanTangleMinutes:
+	case plan.TangleMinutes:
 		return "Minutes a tangle costs"
-	case analytics.PlanRetieMinutes:
+	case plan.RetieMinutes:
 		return "Minutes a re-tie costs"
-	case analytics.PlanBreakMinutes:
+	case plan.BreakMinutes:
 		return "Minutes a break costs"
-	case analytics.PlanTippet:
+	case plan.TippetLength:
 		return "Tippet to begin with"
-	case analytics.PlanRetieCost:
+	case plan.RetieCost:
 		return "Tippet lost at a re-tie"
-	case analytics.PlanTangleLevel:
+	case plan.TangleLevel:
 		return "How often tags tangle"
-	case analytics.PlanTangleRise:
+	case plan.TangleRise:
 		return "How tangles rise with length"
-	case analytics.PlanBreakLevel:
+	case plan.BreakLevel:
 		return "How often junctions break"
-	case analytics.PlanBreakAnew:
+	case plan.BreakAnew:
 		return "What a break leaves"
 	}
 	return key
@@ -160,23 +161,23 @@ func PlanInputTitle(key string) string {
 // PlanShort names what a move moves in few letters, for a chart.
 func PlanShort(key string) string {
 	switch key {
-	case analytics.PlanWaste:
+	case plan.Waste:
 		return "Cut a change"
-	case analytics.PlanChanges:
+	case plan.Changes:
 		return "Changes"
-	case analytics.PlanLeast:
+	case plan.Least:
 		return "Shortest tag"
-	case analytics.PlanTangleMinutes:
+	case plan.TangleMinutes:
 		return "Tangle time"
-	case analytics.PlanRetieMinutes:
+	case plan.RetieMinutes:
 		return "Re-tie time"
-	case analytics.PlanBreakMinutes:
+	case plan.BreakMinutes:
 		return "Break time"
-	case analytics.PlanTangleLevel:
+	case plan.TangleLevel:
 		return "Tangles"
-	case analytics.PlanTangleRise:
+	case plan.TangleRise:
 		return "Tangle rise"
-	case analytics.PlanBreakLevel:
+	case plan.BreakLevel:
 		return "Breaks"
 	}
 	return "After a break"
@@ -203,13 +204,13 @@ func cutUnit(text string) (number, unit string, ok bool) {
 // PlanValue prints the value of an input in the person's units.
 func PlanValue(key string, v float64, sys units.System) string {
 	switch key {
-	case analytics.PlanWaste, analytics.PlanLeast, analytics.PlanTippet, analytics.PlanRetieCost:
+	case plan.Waste, plan.Least, plan.TippetLength, plan.RetieCost:
 		return rough(v, sys)
-	case analytics.PlanChanges:
+	case plan.Changes:
 		return Figure(v) + " per hour"
-	case analytics.PlanTangleLevel, analytics.PlanBreakLevel:
+	case plan.TangleLevel, plan.BreakLevel:
 		return Ratio(v) + " times"
-	case analytics.PlanTangleRise:
+	case plan.TangleRise:
 		_, unit := units.LengthIn(0, sys)
 		if unit == "in" {
 			return Ratio(math.Pow(v, 0.254)) + " times per inch"
@@ -220,15 +221,15 @@ func PlanValue(key string, v float64, sys units.System) string {
 }
 
 // PlanSource says where an input is from, with its interval where it has one.
-func PlanSource(in analytics.PlanInput, sys units.System) string {
+func PlanSource(in plan.Input, sys units.System) string {
 	switch in.From {
-	case analytics.FromJournal:
+	case plan.FromJournal:
 		text := "this journal, " + plural(in.N, planCounted(in.Key), planCounted(in.Key)+"s")
 		if in.Low != nil && in.High != nil {
 			text += ", 95% interval " + planSpan(in.Key, *in.Low, *in.High, sys)
 		}
 		return text
-	case analytics.FromYou:
+	case plan.FromYou:
 		return "typed in"
 	}
 	return string(in.From)
@@ -245,22 +246,22 @@ func planSpan(key string, low, high float64, sys units.System) string {
 
 func planCounted(key string) string {
 	switch key {
-	case analytics.PlanWaste:
+	case plan.Waste:
 		return "noted cut"
-	case analytics.PlanChanges:
+	case plan.Changes:
 		return "change"
-	case analytics.PlanTangleMinutes:
+	case plan.TangleMinutes:
 		return "timed tangle"
 	}
 	return "timed re-tie"
 }
 
 // PlanRateSource says where the rates of tangles or breaks are from.
-func PlanRateSource(r analytics.PlanRate, what string, sys units.System) string {
+func PlanRateSource(r plan.Rate, what string, sys units.System) string {
 	switch {
-	case r.From == analytics.FromYou && r.Constant != nil:
+	case r.From == plan.FromYou && r.Constant != nil:
 		return fmt.Sprintf("%s per hour at every length, typed in", Figure(*r.Constant))
-	case r.From == analytics.FromYou:
+	case r.From == plan.FromYou:
 		var parts []string
 		for _, t := range r.Table {
 			parts = append(parts, Figure(t.Rate)+" per hour at "+rough(t.LengthMM, sys))
@@ -277,7 +278,7 @@ func PlanRateSource(r analytics.PlanRate, what string, sys units.System) string 
 }
 
 // PlanMove says what becomes of the plan when one number is another, for a row of a table.
-func PlanMove(a analytics.PlanAnswer, v analytics.PlanMove, sys units.System) []string {
+func PlanMove(a plan.Answer, v plan.Move, sys units.System) []string {
 	tried := strings.Replace(planSpan(v.Key, v.Low, v.High, sys), "–", " or ", 1)
 	why := "a quarter less or more"
 	switch {
@@ -288,7 +289,7 @@ func PlanMove(a analytics.PlanAnswer, v analytics.PlanMove, sys units.System) []
 	}
 	lengths := units.FormatLength(v.At[0].LengthMM, sys)
 	losses := minutes(v.At[0].Loss)
-	if v.Key == analytics.PlanBreakAnew {
+	if v.Key == plan.BreakAnew {
 		tried, why = "a fresh tag of full length", "another reading"
 		if a.Anew {
 			tried = "the tag mended as it was"
@@ -309,7 +310,7 @@ func PlanMoveHead() []string {
 }
 
 // PlanMost says what would change the answer most.
-func PlanMost(a analytics.PlanAnswer, sys units.System) string {
+func PlanMost(a plan.Answer, sys units.System) string {
 	if len(a.Moves) == 0 {
 		return ""
 	}
@@ -319,7 +320,7 @@ func PlanMost(a analytics.PlanAnswer, sys units.System) string {
 		return "No number by itself would change the answer."
 	}
 	name := lower(PlanInputTitle(most.Key))
-	if most.Costs < analytics.PlanClose/2 {
+	if most.Costs < plan.Close/2 {
 		return fmt.Sprintf("No number by itself would change much: the first of them, %s, could cost %s min an hour by keeping to this plan.", name, minutes(most.Costs))
 	}
 	return fmt.Sprintf("What would change the answer most is %s: keeping to this plan could cost %s min an hour.", name, minutes(most.Costs))
@@ -327,7 +328,7 @@ func PlanMost(a analytics.PlanAnswer, sys units.System) string {
 
 // PlanTable lays the loss of each length out; tables for people show at most so
 // many rows, the best among them.
-func PlanTable(a analytics.PlanAnswer, sys units.System, most int) (head []string, rows [][]string, best int) {
+func PlanTable(a plan.Answer, sys units.System, most int) (head []string, rows [][]string, best int) {
 	head = []string{"Tag length", "Changes", "Tangles", "Breaks", "Re-ties", "In all", "95% band", "Chance of the best", "Within a minute of it"}
 	every := max(1, (len(a.Points)+most-1)/most)
 	first := 0
@@ -368,7 +369,7 @@ func PlanBare(row []string) []string { return row[:6] }
 type Fact struct{ Name, Value string }
 
 // PlanBest is a plan in a few numbers.
-func PlanBest(a analytics.PlanAnswer, sys units.System) []Fact {
+func PlanBest(a plan.Answer, sys units.System) []Fact {
 	best := a.Points[a.Best]
 	return []Fact{
 		{"Tie it at", units.FormatLength(best.LengthMM, sys)},
@@ -379,7 +380,7 @@ func PlanBest(a analytics.PlanAnswer, sys units.System) []Fact {
 }
 
 // PlanNotes says what the reader of a plan must know, a sentence each.
-func PlanNotes(a analytics.PlanAnswer, sys units.System) []string {
+func PlanNotes(a plan.Answer, sys units.System) []string {
 	var list []string
 	for _, n := range a.Notes {
 		if text := planNote(a, n, sys); text != "" {
@@ -396,31 +397,31 @@ func PlanNotes(a analytics.PlanAnswer, sys units.System) []string {
 	return list
 }
 
-func planNote(a analytics.PlanAnswer, n analytics.PlanNote, sys units.System) string {
+func planNote(a plan.Answer, n plan.Note, sys units.System) string {
 	length := func(mm float64) string { return rough(mm, sys) }
 	switch n.Kind {
-	case analytics.PlanGuess:
+	case plan.NoteGuess:
 		return "The tangles are what you typed in. A plan can’t be surer than that, so it has no band."
-	case analytics.PlanBeyond:
+	case plan.NoteBeyond:
 		return fmt.Sprintf("Tags were fished, or rates given, from %s to %s. Lengths that need more than that are drawn on, marked, and never called the best.", length(n.Value), length(n.Other))
-	case analytics.PlanRaised:
-		return fmt.Sprintf("The shortest tag that fishes is common practice’s %s, but none shorter than %s was fished here; the plan stops there.", length(analytics.PracticeLeastTagMM), length(n.Value))
-	case analytics.PlanConstantBreaks:
+	case plan.NoteRaised:
+		return fmt.Sprintf("The shortest tag that fishes is common practice’s %s, but none shorter than %s was fished here; the plan stops there.", length(plan.PracticeLeastTagMM), length(n.Value))
+	case plan.NoteConstantBreaks:
 		return fmt.Sprintf("%s are too few to say how breaks go over length: they count the same at every length.", capital(plural(n.Count, "break", "breaks")))
-	case analytics.PlanNoBreaks:
+	case plan.NoteNoBreaks:
 		return fmt.Sprintf("No junction broke in the %s hours in the journal, so breaks cost nothing here.", exposure(n.Value))
-	case analytics.PlanAtEnd:
+	case plan.NoteAtEnd:
 		return "The best is the longest that has been fished: a longer one may be better still."
-	case analytics.PlanAtStart:
+	case plan.NoteAtStart:
 		return "The best is the shortest that still fishes: a shorter limit may be better still."
-	case analytics.PlanUnsettled:
+	case plan.NoteUnsettled:
 		return fmt.Sprintf("It can’t be told yet whether length makes a difference to tangles (p %s), so this plan leans on what may be chance.", equals(n.Value))
 	}
 	return ""
 }
 
 // PlanText writes a plan for a terminal.
-func PlanText(w io.Writer, a analytics.PlanAnswer, sys units.System) error {
+func PlanText(w io.Writer, a plan.Answer, sys units.System) error {
 	var b strings.Builder
 	line := func(text string) {
 		if text != "" {
@@ -478,7 +479,7 @@ func PlanText(w io.Writer, a analytics.PlanAnswer, sys units.System) error {
 	return err
 }
 
-func planGiven(a analytics.PlanAnswer) string {
+func planGiven(a plan.Answer) string {
 	if len(a.Given) == 0 || a.Tangles.Curve == nil {
 		return ""
 	}

@@ -4,13 +4,13 @@ import (
 	"fmt"
 	"strings"
 
-	"rigtally/analytics"
+	"rigtally/analytics/quality"
 	"rigtally/internal/units"
 	"rigtally/journal"
 )
 
 // Remarks says how well a journal is kept, a sentence or two for each point.
-func Remarks(r analytics.QualityReport) []string {
+func Remarks(r quality.Report) []string {
 	if r.Sessions == 0 {
 		return nil
 	}
@@ -48,7 +48,7 @@ func namedSessions(l journal.SessionList) string {
 	return strings.Join(names, ", ")
 }
 
-func late(r analytics.QualityReport) string {
+func late(r quality.Report) string {
 	if r.Late.Count == 0 {
 		return "Every session was logged within a week of its day."
 	}
@@ -75,7 +75,7 @@ func untagged(rigs []journal.UntaggedRig) string {
 }
 
 // heaping says whether values were rounded, and whether that matters.
-func heaping(h analytics.Heaping) string {
+func heaping(h quality.Heaping) string {
 	what, even := "tag lengths measured in millimetres", "every last digit"
 	switch h.Unit {
 	case units.Inch:
@@ -95,9 +95,9 @@ func heaping(h analytics.Heaping) string {
 		text = strings.TrimSuffix(text, "they were rounded") + "many were rounded"
 	}
 	switch {
-	case h.Measure == analytics.HeapMinutes && h.Grid <= 15:
+	case h.Measure == quality.HeapMinutes && h.Grid <= 15:
 		return text + ", which evens out over a season."
-	case h.Measure == analytics.HeapMinutes:
+	case h.Measure == quality.HeapMinutes:
 		return text + " so much that rates of short stints are poorly known. Note the minutes to the nearest five."
 	case h.Grid <= fineMetric && h.Unit == units.Millimetre || h.Grid <= fineInch && h.Unit == units.Inch:
 		return text + ", but finely enough to compare lengths."
@@ -113,7 +113,7 @@ const (
 	fineInch   = 0.25
 )
 
-func roundValues(h analytics.Heaping) string {
+func roundValues(h quality.Heaping) string {
 	switch h.Unit {
 	case units.Inch:
 		return map[float64]string{1: "whole inches", 0.5: "half inches", 0.25: "quarter inches"}[h.Grid]
@@ -127,7 +127,7 @@ func roundValues(h analytics.Heaping) string {
 }
 
 // uneventful says whether too many sessions tell of nothing bad.
-func uneventful(q analytics.Quiet) string {
+func uneventful(q quality.Quiet) string {
 	const bad = "no tangle, foul hookup, lost fish or break-off"
 	if !q.Enough {
 		return fmt.Sprintf("There are too few sessions with all minutes noted and every bad event counted (%d) to tell whether bad events were left out.", q.Sessions)

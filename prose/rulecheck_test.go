@@ -4,7 +4,7 @@ import (
 	"strings"
 	"testing"
 
-	"rigtally/analytics"
+	"rigtally/analytics/plan"
 	"rigtally/internal/units"
 	"rigtally/journal"
 )
@@ -63,7 +63,7 @@ func TestRulesSayWhatIsMissing(t *testing.T) {
 func TestBudgetsInWords(t *testing.T) {
 	t.Parallel()
 	tag := func(length, waste, least float64) string {
-		b, err := analytics.NewTagBudget(length, waste, least)
+		b, err := plan.NewTagBudget(length, waste, least)
 		if err != nil {
 			t.Fatal(err)
 		}

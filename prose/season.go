@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"rigtally/analytics"
+	"rigtally/analytics/season"
 	"rigtally/internal/units"
 	"rigtally/journal"
 )
@@ -57,7 +58,7 @@ type ReviewTable struct {
 }
 
 // SeasonReview puts a season into words.
-func SeasonReview(a analytics.SeasonAnswer, sys units.System) Review {
+func SeasonReview(a season.Answer, sys units.System) Review {
 	w := reviewer{a, sys}
 	r := Review{Title: w.title(), Headline: w.headline()}
 	if a.Totals.Sessions == 0 {
@@ -75,7 +76,7 @@ func SeasonReview(a analytics.SeasonAnswer, sys units.System) Review {
 
 // reviewer words one season.
 type reviewer struct {
-	a   analytics.SeasonAnswer
+	a   season.Answer
 	sys units.System
 }
 
@@ -87,8 +88,8 @@ func (w reviewer) outfit() bool { return w.a.Angler == "" }
 // who names the subject of the review.
 func (w reviewer) who() string {
 	if w.outfit() {
-		if w.a.Outfit == analytics.SomeOutfit || w.a.Outfit == "" {
-			return analytics.SomeOutfit
+		if w.a.Outfit == season.SomeOutfit || w.a.Outfit == "" {
+			return season.SomeOutfit
 		}
 		return w.a.Outfit
 	}
@@ -218,13 +219,13 @@ func (w reviewer) facts() []ReviewFact {
 	return list
 }
 
-func (w reviewer) outcome(key string) (analytics.SeasonOutcome, bool) {
+func (w reviewer) outcome(key string) (season.Outcome, bool) {
 	for _, o := range w.a.Outcomes {
 		if o.Outcome.Key == key {
 			return o, true
 		}
 	}
-	return analytics.SeasonOutcome{}, false
+	return season.Outcome{}, false
 }
 
 func (w reviewer) nothing() ReviewSection {

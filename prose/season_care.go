@@ -5,8 +5,8 @@ import (
 	"slices"
 	"strings"
 
-	"rigtally/analytics"
 	"rigtally/analytics/caution"
+	"rigtally/analytics/season"
 	"rigtally/journal"
 )
 
@@ -66,7 +66,7 @@ func (w reviewer) quality() ReviewSection {
 }
 
 // missingCounts says of what no count was kept, and where that is only assumed.
-func missingCounts(q analytics.SeasonQuality, stints int) []string {
+func missingCounts(q season.Quality, stints int) []string {
 	var parts []string
 	for _, k := range journal.Kinds() {
 		switch n := q.Missing[k]; {

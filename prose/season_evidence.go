@@ -6,7 +6,7 @@ import (
 	"slices"
 	"strings"
 
-	"rigtally/analytics"
+	"rigtally/analytics/season"
 	"rigtally/journal"
 )
 
@@ -17,7 +17,7 @@ func condition(f journal.Factor) bool {
 
 // Change says what a finding speaks for: "shorter tags", "a sidearm stroke rather
 // than oval". It is "" for what nobody can change.
-func Change(f analytics.SeasonFinding) string {
+func Change(f season.Finding) string {
 	if condition(f.Factor) {
 		return ""
 	}
@@ -86,7 +86,7 @@ func hung(word string) string {
 
 // advice lists the changes that settled findings speak for, each with all that
 // does; the surest first.
-func (w reviewer) advice(e analytics.SeasonEvidence) []ReviewItem {
+func (w reviewer) advice(e season.Evidence) []ReviewItem {
 	var list []ReviewItem
 	for _, f := range e.Findings {
 		change := Change(f)
@@ -104,7 +104,7 @@ func (w reviewer) advice(e analytics.SeasonEvidence) []ReviewItem {
 }
 
 // finding says what was seen, how sure it is and what is behind it.
-func (w reviewer) finding(e analytics.SeasonEvidence, f analytics.SeasonFinding) string {
+func (w reviewer) finding(e season.Evidence, f season.Finding) string {
 	var text string
 	if f.Step != 0 {
 		text = fmt.Sprintf("%s: %s for each %s", Measure(f.Outcome), timesOf(f), Step(f.Factor, w.sys))
@@ -123,7 +123,7 @@ func (w reviewer) finding(e analytics.SeasonEvidence, f analytics.SeasonFinding)
 	return text + "."
 }
 
-func timesOf(f analytics.SeasonFinding) string {
+func timesOf(f season.Finding) string {
 	text := Ratio(f.Ratio) + " times"
 	if f.Low != nil && f.High != nil {
 		text += fmt.Sprintf(" (%s–%s)", Ratio(*f.Low), Ratio(*f.High))
@@ -132,7 +132,7 @@ func timesOf(f analytics.SeasonFinding) string {
 }
 
 // given names what a finding holds alike, but the angler where there is one only.
-func (w reviewer) given(e analytics.SeasonEvidence, f analytics.SeasonFinding) []string {
+func (w reviewer) given(e season.Evidence, f season.Finding) []string {
 	var given []string
 	if f.Claim >= 0 {
 		given = Givens(e.Claims.Claims[f.Claim].Claim.Given)
@@ -148,7 +148,7 @@ func (w reviewer) given(e analytics.SeasonEvidence, f analytics.SeasonFinding) [
 }
 
 // part names the sessions behind some evidence.
-func (w reviewer) part(e analytics.SeasonEvidence) string {
+func (w reviewer) part(e season.Evidence) string {
 	years := fmt.Sprintf("%d to %d", e.From, e.To)
 	if e.From == e.To {
 		years = fmt.Sprint(e.To)
@@ -160,7 +160,7 @@ func (w reviewer) part(e analytics.SeasonEvidence) string {
 	return fmt.Sprintf("%s %s of %s (%s)", whose, plural(e.Sessions, "session", "sessions"), years, hours(e.Hours))
 }
 
-func (w reviewer) tests(e analytics.SeasonEvidence) string {
+func (w reviewer) tests(e season.Evidence) string {
 	return fmt.Sprintf("%s and %s", plural(e.Claims.Tested, "claim", "claims"), plural(e.Compared, "comparison", "comparisons"))
 }
 
@@ -195,7 +195,7 @@ func (w reviewer) supported() ReviewSection {
 }
 
 // settledBesides is what is settled about the days, which nobody can change.
-func (w reviewer) settledBesides(e analytics.SeasonEvidence) ReviewItem {
+func (w reviewer) settledBesides(e season.Evidence) ReviewItem {
 	item := ReviewItem{Head: "good to know, though not to change"}
 	for _, f := range e.Findings {
 		if Change(f) == "" {
@@ -206,7 +206,7 @@ func (w reviewer) settledBesides(e analytics.SeasonEvidence) ReviewItem {
 }
 
 func (w reviewer) anyTested() bool {
-	return slices.ContainsFunc(w.a.Evidence, func(e analytics.SeasonEvidence) bool { return e.Claims.Tested+e.Compared > 0 })
+	return slices.ContainsFunc(w.a.Evidence, func(e season.Evidence) bool { return e.Claims.Tested+e.Compared > 0 })
 }
 
 // tested says over how many questions the evidence was adjusted.
@@ -287,7 +287,7 @@ func (w reviewer) nearest() string {
 	return text
 }
 
-func (w reviewer) openRow(f analytics.SeasonFinding) []string {
+func (w reviewer) openRow(f season.Finding) []string {
 	what, against := capital(strings.Join(f.Level, " or ")), strings.Join(f.Versus, " or ")
 	if f.Step != 0 {
 		what, against = "Each "+Step(f.Factor, w.sys), ""

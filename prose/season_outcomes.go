@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"rigtally/analytics"
+	"rigtally/analytics/season"
 	"rigtally/internal/units"
 	"rigtally/journal"
 )
@@ -26,7 +27,7 @@ func (w reviewer) outcomes() ReviewSection {
 	if w.outfit() {
 		s.Title, compared = "Beside all seasons", "seasons"
 	}
-	of := map[analytics.Standard][]string{}
+	of := map[season.Standard][]string{}
 	most := 0
 	table := ReviewTable{Caption: "Every outcome", Words: 2, Head: []string{"Outcome", "Verdict", "Drawn to the baseline", "95% interval", capital(w.baseline()), "q", "As counted", "Events", "Of"}}
 	for _, o := range w.a.Outcomes {
@@ -51,8 +52,8 @@ func (w reviewer) outcomes() ReviewSection {
 // clearButOpen reports whether an interval leaves the baseline out and the verdict
 // does not.
 func (w reviewer) clearButOpen() bool {
-	return slices.ContainsFunc(w.a.Outcomes, func(o analytics.SeasonOutcome) bool {
-		return o.Standing == analytics.NotApart && o.Shrunk != nil && o.Low != nil && o.High != nil && (*o.Low > o.Baseline.Rate || *o.High < o.Baseline.Rate)
+	return slices.ContainsFunc(w.a.Outcomes, func(o season.Outcome) bool {
+		return o.Standing == season.NotApart && o.Shrunk != nil && o.Low != nil && o.High != nil && (*o.Low > o.Baseline.Rate || *o.High < o.Baseline.Rate)
 	})
 }
 
@@ -71,14 +72,14 @@ func (w reviewer) together() string {
 }
 
 // standing sums up the verdicts.
-func (w reviewer) standing(of map[analytics.Standard][]string) string {
+func (w reviewer) standing(of map[season.Standard][]string) string {
 	var parts []string
-	for _, v := range []analytics.Standard{analytics.Better, analytics.Worse} {
+	for _, v := range []season.Standard{season.Better, season.Worse} {
 		if list := of[v]; len(list) > 0 {
 			parts = append(parts, fmt.Sprintf("%s in %s: %s", v, number(len(list)), listed(list)))
 		}
 	}
-	same := len(of[analytics.NotApart])
+	same := len(of[season.NotApart])
 	if len(parts) == 0 {
 		return fmt.Sprintf("None of %s outcomes can be told from those of %s.", number(same), w.together())
 	}
@@ -92,7 +93,7 @@ func (w reviewer) standing(of map[analytics.Standard][]string) string {
 	return text + fmt.Sprintf(" The other %s can’t be told from it.", number(same))
 }
 
-func outcomeRow(o analytics.SeasonOutcome) []string {
+func outcomeRow(o season.Outcome) []string {
 	unit := o.Outcome.Exposure
 	if o.Kept == 0 {
 		return []string{Measure(o.Outcome), notRecorded, "", "", "", "", "", notRecorded, ""}

@@ -5,7 +5,7 @@ import (
 	"strings"
 	"testing"
 
-	"rigtally/analytics"
+	"rigtally/analytics/season"
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/prose"
@@ -53,7 +53,7 @@ func TestChange(t *testing.T) {
 		{"tangles", "flow", 1, 1.5, nil, nil, ""}, // nobody changes the flow
 		{"tangles", "angler", 0, 1.5, []string{"Ilse"}, []string{"Maud"}, ""},
 	} {
-		f := analytics.SeasonFinding{Outcome: outcomeOf(t, c.outcome), Factor: factorOf(t, c.factor), Step: c.step, Ratio: c.ratio, Level: c.level, Versus: c.versus}
+		f := season.Finding{Outcome: outcomeOf(t, c.outcome), Factor: factorOf(t, c.factor), Step: c.step, Ratio: c.ratio, Level: c.level, Versus: c.versus}
 		if got := prose.Change(f); got != c.want {
 			t.Errorf("%s by %s, %g times: %q, want %q", c.outcome, c.factor, c.ratio, got, c.want)
 		}
@@ -65,20 +65,20 @@ func TestSeasonReviewOfLittle(t *testing.T) {
 	t.Parallel()
 	day := journal.Date{Year: 2026, Month: 5, Day: 1}
 	for _, c := range []struct {
-		answer analytics.SeasonAnswer
+		answer season.Answer
 		want   []string
 	}{
-		{analytics.SeasonAnswer{}, []string{"Nothing has been logged yet"}},
-		{analytics.SeasonAnswer{Year: 2025, Angler: "Ilse", Seasons: []int{2026, 2024}}, []string{"No session of Ilse is noted in 2025.", "unknown, not empty", "There are sessions in 2026 and 2024."}},
-		{analytics.SeasonAnswer{Year: 2025, Outfit: "Ours", Seasons: []int{2026}}, []string{"Nothing was logged in 2025."}},
-		{analytics.SeasonAnswer{Year: 2026, Angler: "Ilse", Totals: analytics.SeasonTotals{Sessions: 1, Days: 1, Stints: 1, Timed: 1, Hours: 1.5, First: day, Last: day,
-			Fish: analytics.Fish{Landed: journal.Total{N: 1, Kept: 1, Stints: 1}, Hookups: journal.Total{N: 2, Kept: 1, Stints: 1}}}},
+		{season.Answer{}, []string{"Nothing has been logged yet"}},
+		{season.Answer{Year: 2025, Angler: "Ilse", Seasons: []int{2026, 2024}}, []string{"No session of Ilse is noted in 2025.", "unknown, not empty", "There are sessions in 2026 and 2024."}},
+		{season.Answer{Year: 2025, Outfit: "Ours", Seasons: []int{2026}}, []string{"Nothing was logged in 2025."}},
+		{season.Answer{Year: 2026, Angler: "Ilse", Totals: season.Totals{Sessions: 1, Days: 1, Stints: 1, Timed: 1, Hours: 1.5, First: day, Last: day,
+			Fish: season.Fish{Landed: journal.Total{N: 1, Kept: 1, Stints: 1}, Hookups: journal.Total{N: 2, Kept: 1, Stints: 1}}}},
 			[]string{"Ilse landed 1 fish in 1.5 h on 1 day in 2026; too little to tell one way of rigging from another.", "From 1 session logged on 1 May 2026.", "One session is little.", "Hooks and eyes"}},
-		{analytics.SeasonAnswer{Year: 2026, Angler: "Ilse", Totals: analytics.SeasonTotals{Sessions: 1, Days: 1, Stints: 2, Timed: 1, Hours: 1.5, First: day, Last: day,
-			Fish: analytics.Fish{Landed: journal.Total{Stints: 2}, Hookups: journal.Total{N: 2, Kept: 1, Stints: 2}, Tangles: journal.Total{Kept: 1, Stints: 2}}},
-			Months:   analytics.SeasonMonths{List: []analytics.SeasonMonth{{Month: 5, Days: 1, Hours: 1.5, Fish: analytics.Fish{Landed: journal.Total{Stints: 2}, Hookups: journal.Total{N: 2, Kept: 1, Stints: 2}}}}},
-			Quality:  analytics.SeasonQuality{Assumed: 1, Missing: map[journal.Kind]int{journal.KindTangles: 2, journal.KindSnags: 1}},
-			Outcomes: []analytics.SeasonOutcome{{Outcome: journal.Outcomes()[0], Standing: analytics.NoneTried}}},
+		{season.Answer{Year: 2026, Angler: "Ilse", Totals: season.Totals{Sessions: 1, Days: 1, Stints: 2, Timed: 1, Hours: 1.5, First: day, Last: day,
+			Fish: season.Fish{Landed: journal.Total{Stints: 2}, Hookups: journal.Total{N: 2, Kept: 1, Stints: 2}, Tangles: journal.Total{Kept: 1, Stints: 2}}},
+			Months:   season.Months{List: []season.Month{{Month: 5, Days: 1, Hours: 1.5, Fish: season.Fish{Landed: journal.Total{Stints: 2}, Hookups: journal.Total{N: 2, Kept: 1, Stints: 2}}}}},
+			Quality:  season.Quality{Assumed: 1, Missing: map[journal.Kind]int{journal.KindTangles: 2, journal.KindSnags: 1}},
+			Outcomes: []season.Outcome{{Outcome: journal.Outcomes()[0], Standing: season.NoneTried}}},
 			[]string{"Ilse fished 1.5 h on 1 day in 2026, without a count of fish landed;", "at least 2 fish hooked, no count of fish landed, no tangle where recorded undone",
 				"May 1 1.5 at least 2 ? ? not recorded", "Tangles per hour not recorded not recorded", "No count was kept of snags in 1 of 2 stints, of tangles in 2; no rate uses these. Nobody said what was counted in 1 stint"}},
 	} {

@@ -6,7 +6,7 @@ import (
 	"strings"
 	"unicode/utf8"
 
-	"rigtally/analytics"
+	"rigtally/analytics/season"
 	"rigtally/internal/units"
 )
 
@@ -14,7 +14,7 @@ import (
 const textWidth = 88
 
 // SeasonText writes a review for a terminal: what the page says, without figures.
-func SeasonText(w io.Writer, a analytics.SeasonAnswer, sys units.System) error {
+func SeasonText(w io.Writer, a season.Answer, sys units.System) error {
 	r := SeasonReview(a, sys)
 	var b strings.Builder
 	b.WriteString(r.Title + "\n\n")

@@ -6,14 +6,14 @@ import (
 	"strconv"
 	"strings"
 
-	"rigtally/analytics"
 	"rigtally/analytics/stat"
+	"rigtally/analytics/trial"
 	"rigtally/internal/units"
 	"rigtally/journal"
 )
 
 // TrialArm names an arm of a trial, 0 for A: "facing up", "tag of 4.7 in".
-func TrialArm(a analytics.TrialAnswer, i int, sys units.System) string {
+func TrialArm(a trial.Answer, i int, sys units.System) string {
 	if a.Rigs[i] != "" {
 		return a.Rigs[i]
 	}
@@ -48,7 +48,7 @@ func TrialArm(a analytics.TrialAnswer, i int, sys units.System) string {
 }
 
 // trialArmSaid is TrialArm within a sentence.
-func trialArmSaid(a analytics.TrialAnswer, i int, sys units.System) string {
+func trialArmSaid(a trial.Answer, i int, sys units.System) string {
 	name := TrialArm(a, i, sys)
 	switch a.Factor.Key {
 	case "tag-length", "bulk":
@@ -69,7 +69,7 @@ func TrialUnits(t journal.Trial, n int) string {
 
 // EValue prints an e-value: what a stake of 1 has come to.
 func EValue(logE float64) string {
-	e := analytics.EValue(logE)
+	e := trial.EValue(logE)
 	switch {
 	case e >= 1e6:
 		return "more than a million"
@@ -86,25 +86,25 @@ func EValue(logE float64) string {
 }
 
 // TrialState names where a trial stands, in a word or two.
-func TrialState(a analytics.TrialAnswer, sys units.System) string {
+func TrialState(a trial.Answer, sys units.System) string {
 	switch a.State {
-	case analytics.TrialMoreA, analytics.TrialMoreB:
+	case trial.MoreA, trial.MoreB:
 		return "Settled: more with " + TrialArm(a, trialMore(a), sys)
-	case analytics.TrialNoOdds:
+	case trial.NoOdds:
 		return "Settled: no difference worth knowing"
-	case analytics.TrialOpen:
+	case trial.Open:
 		return "Not settled yet"
-	case analytics.TrialHopeless:
+	case trial.Hopeless:
 		return "Can’t be settled at this pace"
-	case analytics.TrialGivenUp:
+	case trial.GivenUp:
 		return "Ended without being settled"
 	}
 	return "Nothing to compare yet"
 }
 
 // trialMore is the arm with more, 0 for A.
-func trialMore(a analytics.TrialAnswer) int {
-	if a.State == analytics.TrialMoreB {
+func trialMore(a trial.Answer) int {
+	if a.State == trial.MoreB {
 		return 1
 	}
 	return 0
@@ -120,7 +120,7 @@ func per(o journal.Outcome) string {
 
 // TrialRatio says how an arm does beside the other, with the confidence sequence:
 // "2.31 times (1.20–4.50)". Turned puts B before A.
-func TrialRatio(a analytics.TrialAnswer, s stat.Sequence, turned bool) string {
+func TrialRatio(a trial.Answer, s stat.Sequence, turned bool) string {
 	low, high := s.Low, s.High
 	ratio := a.Arms[0].Rate() / a.Arms[1].Rate()
 	if turned {
@@ -142,7 +142,7 @@ func TrialRatio(a analytics.TrialAnswer, s stat.Sequence, turned bool) string {
 }
 
 // Trial says how a trial stands, in a few sentences.
-func Trial(a analytics.TrialAnswer, sys units.System) string {
+func Trial(a trial.Answer, sys units.System) string {
 	look, ok := a.Last()
 	arms := [2]string{trialArmSaid(a, 0, sys), trialArmSaid(a, 1, sys)}
 	if !ok || look.Blocks == 0 {
@@ -155,15 +155,15 @@ func Trial(a analytics.TrialAnswer, sys units.System) string {
 	s := look.Robust
 	spent := fmt.Sprintf("%s, %s", Hours1(look.Hours), several(len(a.Looks), "session"))
 	switch a.State {
-	case analytics.TrialMoreA, analytics.TrialMoreB:
+	case trial.MoreA, trial.MoreB:
 		return fmt.Sprintf("Settled: %s has %s the %s of %s. It took %s.", arms[more], TrialRatio(a, s, more == 1), per(a.Outcome), arms[1-more], trialTook(a))
-	case analytics.TrialNoOdds:
+	case trial.NoOdds:
 		return fmt.Sprintf("Settled: no difference worth knowing. %s has %s the %s of %s, less apart, either way, than the %s times worth knowing. It took %s.",
 			capital(arms[0]), TrialRatio(a, s, false), per(a.Outcome), arms[1], strconv.FormatFloat(a.Trial.Worth, 'f', -1, 64), trialTook(a))
-	case analytics.TrialHopeless:
+	case trial.Hopeless:
 		return fmt.Sprintf("It can’t be settled at this pace. After %s, %s has %s the %s of %s.%s Choose something that happens more often, or end it.",
 			spent, arms[0], TrialRatio(a, s, false), per(a.Outcome), arms[1], trialAhead(a))
-	case analytics.TrialGivenUp:
+	case trial.GivenUp:
 		return fmt.Sprintf("Ended without being settled. After %s, %s has %s the %s of %s; that is not the same as no difference.",
 			spent, arms[0], TrialRatio(a, s, false), per(a.Outcome), arms[1])
 	}
@@ -171,7 +171,7 @@ func Trial(a analytics.TrialAnswer, sys units.System) string {
 }
 
 // trialTook says what it took to settle a trial.
-func trialTook(a analytics.TrialAnswer) string {
+func trialTook(a trial.Answer) string {
 	look := a.Looks[a.Settled-1]
 	text := fmt.Sprintf("%s over %s", Hours1(look.Hours), several(a.Settled, "session"))
 	if after := len(a.Looks) - a.Settled; after > 0 {
@@ -204,7 +204,7 @@ func TrialSpan(low, high float64) string {
 }
 
 // trialAhead is the outlook, after a space; "" where there is none.
-func trialAhead(a analytics.TrialAnswer) string {
+func trialAhead(a trial.Answer) string {
 	if text := TrialOutlook(a.Outlook); text != "" {
 		return " " + text
 	}
@@ -212,7 +212,7 @@ func trialAhead(a analytics.TrialAnswer) string {
 }
 
 // TrialOutlook says how a trial may go on; "" when nothing is known.
-func TrialOutlook(o *analytics.TrialOutlook) string {
+func TrialOutlook(o *trial.Outlook) string {
 	if o == nil || math.IsInf(o.Fixed, 1) && math.IsInf(o.Hours, 1) {
 		return ""
 	}
@@ -252,7 +252,7 @@ func TrialBet(s stat.Sequence) string {
 }
 
 // TrialNotes says what the reader of a trial must know, a sentence each.
-func TrialNotes(a analytics.TrialAnswer, sys units.System) []string {
+func TrialNotes(a trial.Answer, sys units.System) []string {
 	var list []string
 	add := func(format string, args ...any) { list = append(list, fmt.Sprintf(format, args...)) }
 	if broke := a.Arms[0].Broke + a.Arms[1].Broke; broke > 0 {
@@ -261,7 +261,7 @@ func TrialNotes(a analytics.TrialAnswer, sys units.System) []string {
 	}
 	if d := a.Drawn; d != nil {
 		text := fmt.Sprintf("Counted for the arm that was drawn, with the %d that broke the plan, the stake has come to %s.", d.Units, EValue(d.LogE))
-		if settled := a.State == analytics.TrialMoreA || a.State == analytics.TrialMoreB; settled && d.LogE < math.Log(20) {
+		if settled := a.State == trial.MoreA || a.State == trial.MoreB; settled && d.LogE < math.Log(20) {
 			text += " That alone would not settle it, so look at why they broke the plan."
 		}
 		list = append(list, text)
@@ -269,11 +269,11 @@ func TrialNotes(a analytics.TrialAnswer, sys units.System) []string {
 	waits, gone, unusable := 0, 0, 0
 	for _, u := range a.Units {
 		switch u.Standing {
-		case analytics.UnitWaits:
+		case trial.UnitWaits:
 			waits++
-		case analytics.UnitGone:
+		case trial.UnitGone:
 			gone++
-		case analytics.UnitUnusable:
+		case trial.UnitUnusable:
 			unusable++
 		}
 	}
@@ -303,19 +303,19 @@ func verbOf(n int, one, many string) string {
 }
 
 // TrialPlan says what is compared, in a sentence.
-func TrialPlan(a analytics.TrialAnswer, sys units.System) string {
+func TrialPlan(a trial.Answer, sys units.System) string {
 	return fmt.Sprintf("%s: %s against %s, by %s, in blocks of %d. Worth knowing from %s times on; at most %s.", Measure(a.Outcome), TrialArm(a, 0, sys), TrialArm(a, 1, sys),
 		a.Trial.Unit, a.Trial.Block, strconv.FormatFloat(a.Trial.Worth, 'f', -1, 64), Hours(a.Trial.MostHours))
 }
 
 // TrialUnitWords says what a unit of a trial is in, and why it does not count.
-func TrialUnitWords(u analytics.TrialUnit) string {
+func TrialUnitWords(u trial.Unit) string {
 	switch u.Standing {
-	case analytics.UnitWaits:
+	case trial.UnitWaits:
 		return "Not attached yet"
-	case analytics.UnitApart:
+	case trial.UnitApart:
 		return "Broke the plan: " + u.Reason
-	case analytics.UnitGone, analytics.UnitUnusable:
+	case trial.UnitGone, trial.UnitUnusable:
 		return "Does not count: " + u.Reason
 	}
 	if !u.Complete {
@@ -325,7 +325,7 @@ func TrialUnitWords(u analytics.TrialUnit) string {
 }
 
 // TrialCounted says what was counted in a unit: "3 in 1 h 30 min".
-func TrialCounted(a analytics.TrialAnswer, u analytics.TrialUnit) string {
+func TrialCounted(a trial.Answer, u trial.Unit) string {
 	switch {
 	case u.NoCount:
 		return notRecorded
@@ -339,7 +339,7 @@ func TrialCounted(a analytics.TrialAnswer, u analytics.TrialUnit) string {
 }
 
 // TrialFixed says what a test of fixed size would take; "" when nothing is known.
-func TrialFixed(o *analytics.TrialOutlook) string {
+func TrialFixed(o *trial.Outlook) string {
 	if o == nil || math.IsInf(o.Fixed, 1) {
 		return ""
 	}

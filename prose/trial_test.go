@@ -5,14 +5,14 @@ import (
 	"strings"
 	"testing"
 
-	"rigtally/analytics"
 	"rigtally/analytics/stat"
+	"rigtally/analytics/trial"
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/prose"
 )
 
-func trialAnswer(t testing.TB, outcome, factor, a, b string) analytics.TrialAnswer {
+func trialAnswer(t testing.TB, outcome, factor, a, b string) trial.Answer {
 	t.Helper()
 	o, err := journal.OutcomeByKey(outcome)
 	if err != nil {
@@ -22,14 +22,14 @@ func trialAnswer(t testing.TB, outcome, factor, a, b string) analytics.TrialAnsw
 	if err != nil {
 		t.Fatal(err)
 	}
-	return analytics.TrialAnswer{Outcome: o, Factor: f, Trial: journal.Trial{Factor: factor, Worth: 1.5, MostHours: 60, Unit: journal.ByStint, Block: 2, Arms: [2]journal.TrialArm{{Level: a}, {Level: b}}},
-		Arms: [2]analytics.TrialArm{{Units: 6, Hours: 10, Exposure: 10, Events: 20}, {Units: 6, Hours: 10, Exposure: 10, Events: 10}}}
+	return trial.Answer{Outcome: o, Factor: f, Trial: journal.Trial{Factor: factor, Worth: 1.5, MostHours: 60, Unit: journal.ByStint, Block: 2, Arms: [2]journal.TrialArm{{Level: a}, {Level: b}}},
+		Arms: [2]trial.Arm{{Units: 6, Hours: 10, Exposure: 10, Events: 20}, {Units: 6, Hours: 10, Exposure: 10, Events: 10}}}
 }
 
 // looked adds as many looks, of which the last has this interval and e-value.
-func looked(a analytics.TrialAnswer, n int, low, high, e float64) analytics.TrialAnswer {
+func looked(a trial.Answer, n int, low, high, e float64) trial.Answer {
 	for i := range n {
-		a.Looks = append(a.Looks, analytics.TrialLook{Hours: 20 * float64(i+1) / float64(n), Blocks: i + 1,
+		a.Looks = append(a.Looks, trial.Look{Hours: 20 * float64(i+1) / float64(n), Blocks: i + 1,
 			Robust: stat.Sequence{LogE: math.Log(e), Interval: stat.Interval{Low: low, High: high}}})
 	}
 	return a
@@ -56,26 +56,26 @@ func TestTrialArms(t *testing.T) {
 func TestTrialSentences(t *testing.T) {
 	t.Parallel()
 	base := trialAnswer(t, "tangles", "facing", "up", "down")
-	state := func(a analytics.TrialAnswer, s analytics.TrialState, settled int) analytics.TrialAnswer {
+	state := func(a trial.Answer, s trial.State, settled int) trial.Answer {
 		a.State, a.Settled = s, settled
 		return a
 	}
-	open := state(looked(base, 4, 0, math.Inf(1), 1.5), analytics.TrialOpen, 0)
-	open.Outlook = &analytics.TrialOutlook{Ratio: 2, Seen: true, Chance: 0.62, Hours: 21.2, Left: 40, Fixed: 50}
-	stuck := state(looked(base, 4, 0.4, math.Inf(1), 1.5), analytics.TrialHopeless, 0)
-	stuck.Outlook = &analytics.TrialOutlook{Ratio: 1 / 1.5, Chance: 0.01, Hours: math.Inf(1), Left: 40, Fixed: 500}
+	open := state(looked(base, 4, 0, math.Inf(1), 1.5), trial.Open, 0)
+	open.Outlook = &trial.Outlook{Ratio: 2, Seen: true, Chance: 0.62, Hours: 21.2, Left: 40, Fixed: 50}
+	stuck := state(looked(base, 4, 0.4, math.Inf(1), 1.5), trial.Hopeless, 0)
+	stuck.Outlook = &trial.Outlook{Ratio: 1 / 1.5, Chance: 0.01, Hours: math.Inf(1), Left: 40, Fixed: 500}
 	for name, tt := range map[string]struct {
-		a    analytics.TrialAnswer
+		a    trial.Answer
 		want string
 	}{
-		"more with A": {state(looked(base, 5, 1.2, 3.1, 22), analytics.TrialMoreA, 4), "Settled: facing up has 2.00 times (1.20–3.10) the tangles per hour of facing down. It took 16 h over 4 sessions; 1 session came after."},
-		"more with B": {state(looked(base, 5, 0.25, 0.8, 22), analytics.TrialMoreB, 5), "Settled: facing down has 0.50 times (1.25–4.00) the tangles per hour of facing up. It took 20 h over 5 sessions."},
-		"alike":       {state(looked(base, 5, 0.7, 1.4, 0.1), analytics.TrialNoOdds, 5), "Settled: no difference worth knowing. Facing up has 2.00 times (0.70–1.40) the tangles per hour of facing down, less apart, either way, than the 1.5 times worth knowing. It took 20 h over 5 sessions."},
+		"more with A": {state(looked(base, 5, 1.2, 3.1, 22), trial.MoreA, 4), "Settled: facing up has 2.00 times (1.20–3.10) the tangles per hour of facing down. It took 16 h over 4 sessions; 1 session came after."},
+		"more with B": {state(looked(base, 5, 0.25, 0.8, 22), trial.MoreB, 5), "Settled: facing down has 0.50 times (1.25–4.00) the tangles per hour of facing up. It took 20 h over 5 sessions."},
+		"alike":       {state(looked(base, 5, 0.7, 1.4, 0.1), trial.NoOdds, 5), "Settled: no difference worth knowing. Facing up has 2.00 times (0.70–1.40) the tangles per hour of facing down, less apart, either way, than the 1.5 times worth knowing. It took 20 h over 5 sessions."},
 		"open":        {open, "Not settled yet. After 20 h, 4 sessions, facing up has 2.00 times (nothing excluded yet) the tangles per hour of facing down. If the difference is as seen, 2.00 times, 22 h more of fishing will do in half of all cases; the chance of a decision within the 40 h left is about 60%."},
 		"stuck":       {stuck, "It can’t be settled at this pace. After 20 h, 4 sessions, facing up has 2.00 times (at least 0.40) the tangles per hour of facing down. If one has 1.5 times as much as the other, a decision is out of sight; the chance of a decision within the 40 h left is below 5%. Choose something that happens more often, or end it."},
-		"given up":    {state(looked(base, 4, 0.4, 9, 1.5), analytics.TrialGivenUp, 0), "Ended without being settled. After 20 h, 4 sessions, facing up has 2.00 times (0.40–9.00) the tangles per hour of facing down; that is not the same as no difference."},
+		"given up":    {state(looked(base, 4, 0.4, 9, 1.5), trial.GivenUp, 0), "Ended without being settled. After 20 h, 4 sessions, facing up has 2.00 times (0.40–9.00) the tangles per hour of facing down; that is not the same as no difference."},
 		"begun":       {base, "Nothing to compare yet: a block counts once every stint of it has been fished and logged."},
-		"a share":     {state(looked(trialAnswer(t, "loss", "facing", "up", "down"), 5, 1.2, 3.1, 22), analytics.TrialMoreA, 5), "Settled: facing up has 2.00 times (1.20–3.10) the share of lost fish of facing down. It took 20 h over 5 sessions."},
+		"a share":     {state(looked(trialAnswer(t, "loss", "facing", "up", "down"), 5, 1.2, 3.1, 22), trial.MoreA, 5), "Settled: facing up has 2.00 times (1.20–3.10) the share of lost fish of facing down. It took 20 h over 5 sessions."},
 	} {
 		if got := prose.Trial(tt.a, units.US); got != tt.want {
 			t.Errorf("%s:\n%s\nwant\n%s", name, got, tt.want)
@@ -87,10 +87,10 @@ func TestTrialSentences(t *testing.T) {
 func TestTrialArmWithoutACount(t *testing.T) {
 	t.Parallel()
 	a := trialAnswer(t, "tangles", "facing", "up", "down")
-	a.Arms[1] = analytics.TrialArm{}
-	u := analytics.TrialUnit{Standing: analytics.UnitUnusable}
+	a.Arms[1] = trial.Arm{}
+	u := trial.Unit{Standing: trial.UnitUnusable}
 	u.Found, u.NoCount, u.Unit.Arm = true, true, journal.ArmB
-	a.Units = []analytics.TrialUnit{u}
+	a.Units = []trial.Unit{u}
 	rows := prose.TrialRows(a, units.US)
 	if rows[0][3] != "20" || rows[1][3] != "not recorded" || rows[1][4] != "–" || prose.TrialCounted(a, u) != "not recorded" {
 		t.Errorf("%q, %q", rows, prose.TrialCounted(a, u))
@@ -101,9 +101,9 @@ func TestTrialArmWithoutACount(t *testing.T) {
 func TestTrialNotes(t *testing.T) {
 	t.Parallel()
 	a := looked(trialAnswer(t, "tangles", "facing", "up", "down"), 5, 1.2, 3.1, 22)
-	a.State, a.Settled, a.Arms[0].Broke, a.Undone = analytics.TrialMoreA, 5, 2, 1
-	a.Drawn = &analytics.TrialDrawn{Units: 2, LogE: math.Log(4)}
-	a.Units = []analytics.TrialUnit{{Standing: analytics.UnitWaits}, {Standing: analytics.UnitGone}, {Standing: analytics.UnitUnusable}}
+	a.State, a.Settled, a.Arms[0].Broke, a.Undone = trial.MoreA, 5, 2, 1
+	a.Drawn = &trial.Drawn{Units: 2, LogE: math.Log(4)}
+	a.Units = []trial.Unit{{Standing: trial.UnitWaits}, {Standing: trial.UnitGone}, {Standing: trial.UnitUnusable}}
 	got := strings.Join(prose.TrialNotes(a, units.US), "\n")
 	for _, want := range []string{"2 stints broke the plan (2 of facing up, 0 of facing down) and stand apart", "the stake has come to 4.00. That alone would not settle it", "1 stint is started and not attached",
 		"no longer in the journal", "1 stint has nothing that can be counted, and takes no part", "1 start was taken back", "does not decide"} {

@@ -6,24 +6,24 @@ import (
 	"slices"
 	"strings"
 
-	"rigtally/analytics"
+	"rigtally/analytics/trial"
 	"rigtally/internal/units"
 )
 
 // TrialHead and TrialRows are the table of a trial's arms.
-func TrialHead(a analytics.TrialAnswer) []string {
+func TrialHead(a trial.Answer) []string {
 	return []string{"Arm", capital(TrialUnits(a.Trial, 2)), Exposure(a.Outcome), capital(a.Outcome.Events), Measure(a.Outcome), "Set apart"}
 }
 
 // TrialRows are the rows under TrialHead, A and B.
-func TrialRows(a analytics.TrialAnswer, sys units.System) [][]string {
+func TrialRows(a trial.Answer, sys units.System) [][]string {
 	var rows [][]string
 	for i, arm := range a.Arms {
 		events, rate := Count(arm.Events), "–"
 		switch {
 		case arm.Exposure > 0:
 			rate, _, _ = strings.Cut(Rate(a.Outcome, arm.Rate()), " ")
-		case slices.ContainsFunc(a.Units, func(u analytics.TrialUnit) bool { return u.NoCount && u.Unit.Arm.Index() == i }):
+		case slices.ContainsFunc(a.Units, func(u trial.Unit) bool { return u.NoCount && u.Unit.Arm.Index() == i }):
 			events = notRecorded
 		}
 		rows = append(rows, []string{string(rune('A'+i)) + ", " + TrialArm(a, i, sys), fmt.Sprint(arm.Units), Figure(arm.Exposure), events, rate, fmt.Sprint(arm.Broke)})
@@ -32,12 +32,12 @@ func TrialRows(a analytics.TrialAnswer, sys units.System) [][]string {
 }
 
 // TrialLooksHead is the head of TrialLooks.
-func TrialLooksHead(a analytics.TrialAnswer) []string {
+func TrialLooksHead(a trial.Answer) []string {
 	return []string{"Session", "Day", "Hours", capital(a.Outcome.Events), "Blocks", "Stake of 1", "A to B, 95%", "By the model", "A to B, 95%"}
 }
 
 // TrialLooks is the table of the evidence after each session.
-func TrialLooks(a analytics.TrialAnswer) [][]string {
+func TrialLooks(a trial.Answer) [][]string {
 	var rows [][]string
 	for i, l := range a.Looks {
 		rows = append(rows, []string{fmt.Sprint(i + 1), l.Day.String(), Hours1(l.Hours), Count(l.Events), fmt.Sprint(l.Blocks),
@@ -47,12 +47,12 @@ func TrialLooks(a analytics.TrialAnswer) [][]string {
 }
 
 // TrialUnitsHead is the head of TrialUnitRows.
-func TrialUnitsHead(a analytics.TrialAnswer) []string {
+func TrialUnitsHead(a trial.Answer) []string {
 	return []string{"No.", "Arm", capital(a.Outcome.Events), "Standing", "Day", "Rig"}
 }
 
 // TrialUnitRows is the table of what was started, those that broke the plan too.
-func TrialUnitRows(a analytics.TrialAnswer, sys units.System) [][]string {
+func TrialUnitRows(a trial.Answer, sys units.System) [][]string {
 	var rows [][]string
 	for _, u := range a.Units {
 		day := "–"
@@ -65,7 +65,7 @@ func TrialUnitRows(a analytics.TrialAnswer, sys units.System) [][]string {
 }
 
 // TrialText writes a trial for a terminal.
-func TrialText(w io.Writer, a analytics.TrialAnswer, sys units.System) error {
+func TrialText(w io.Writer, a trial.Answer, sys units.System) error {
 	b := &strings.Builder{}
 	fmt.Fprintf(b, "%s\n%s\n\n%s\n", a.Trial.Name, TrialPlan(a, sys), Trial(a, sys))
 	if l, ok := a.Last(); ok && l.Blocks > 0 {

@@ -5,8 +5,8 @@ import (
 	"net/http"
 	"strings"
 
-	"rigtally/analytics"
 	"rigtally/analytics/caution"
+	"rigtally/analytics/plan"
 	"rigtally/internal/units"
 	"rigtally/journal"
 )
@@ -46,7 +46,7 @@ func (s *Server) apiKnown(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	a := knownAnswer{Outfit: o, Anglers: k.anglers, Waters: k.waters, WasteMM: analytics.PracticeWasteMM,
+	a := knownAnswer{Outfit: o, Anglers: k.anglers, Waters: k.waters, WasteMM: plan.PracticeWasteMM,
 		Caution: knownCautions{caution.WarmCareC, caution.WarmStopC, caution.WadingCareM2S, caution.WadingStopM2S, newCautionLimits(units.System(o.Units)).Each}}
 	last, err := s.store.LastSession(r.Context())
 	switch {

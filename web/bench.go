@@ -7,7 +7,7 @@ import (
 	"net/http"
 	"strings"
 
-	"rigtally/analytics"
+	"rigtally/analytics/bench"
 	"rigtally/charts"
 	"rigtally/internal/units"
 	"rigtally/journal"
@@ -84,7 +84,7 @@ func (s *Server) bench(w http.ResponseWriter, r *http.Request) error {
 	return s.render(w, status, "bench", p)
 }
 
-func (s *Server) benchAnswer(f frame, q benchQuestion, a analytics.BenchAnswer) *benchPart {
+func (s *Server) benchAnswer(f frame, q benchQuestion, a bench.Answer) *benchPart {
 	p := &benchPart{
 		Sentence: prose.BenchSentence(a, f.Units), Words: max(1, len(a.By)), Alike: prose.BenchAlike(a), Relative: a.Relative, SlipsFail: a.SlipsFail,
 		InAll: count(a.Pulls, "pull", "pulls") + " in all.", LeftOut: prose.BenchLeftOut(a), Notes: prose.BenchNotes(a, f.Units),
@@ -95,7 +95,7 @@ func (s *Server) benchAnswer(f frame, q benchQuestion, a analytics.BenchAnswer) 
 	}
 	p.Head, p.Rows = benchTable(a, f.Units)
 	other := q
-	other.Slips = analytics.SlipsFail
+	other.Slips = bench.SlipsFail
 	if a.SlipsFail {
 		other.Slips = ""
 	}
@@ -109,7 +109,7 @@ func (s *Server) benchAnswer(f frame, q benchQuestion, a analytics.BenchAnswer) 
 	if a.Relative {
 		scale = "Strength of each pull as a share of unknotted line, with the means and their 95% intervals"
 	}
-	dots := charts.Dots(a, f.Units, func(g analytics.BenchGroup) string { return q.narrowed(a.By, g).url("/bench") })
+	dots := charts.Dots(a, f.Units, func(g bench.Group) string { return q.narrowed(a.By, g).url("/bench") })
 	p.Dots = s.newChartFigure(f, scale, &dots, title)
 	p.Dots.Says, p.Dots.CSV = p.Sentence, p.CSV
 	p.Dots.Spoken = "Dot plot of every pull, a row for each group, with means; the table below has the same numbers. " + p.Sentence
@@ -132,7 +132,7 @@ func (s *Server) benchAnswer(f frame, q benchQuestion, a analytics.BenchAnswer) 
 
 // benchTable puts the numbers of an answer into fewer columns than a terminal
 // has: each with its interval below it, and what decides first.
-func benchTable(a analytics.BenchAnswer, sys units.System) (head []tableCell, rows [][]tableCell) {
+func benchTable(a bench.Answer, sys units.System) (head []tableCell, rows [][]tableCell) {
 	flat, cells := prose.BenchTable(a, sys)
 	words := max(1, len(a.By))
 	// Where a column of the flat table goes, and which stands below it; -1: none.
@@ -178,7 +178,7 @@ func benchTable(a analytics.BenchAnswer, sys units.System) (head []tableCell, ro
 }
 
 // askBench answers the question of an address. refused says what is wrong with it.
-func (s *Server) askBench(r *http.Request) (a analytics.BenchAnswer, refused *journal.Invalid, err error) {
+func (s *Server) askBench(r *http.Request) (a bench.Answer, refused *journal.Invalid, err error) {
 	o, err := s.store.Outfit(r.Context())
 	if err != nil {
 		return a, nil, err

@@ -6,7 +6,7 @@ import (
 	"slices"
 	"strings"
 
-	"rigtally/analytics"
+	"rigtally/analytics/bench"
 	"rigtally/internal/units"
 	"rigtally/journal"
 )
@@ -29,7 +29,7 @@ func readBenchQuestion(v url.Values) (q benchQuestion, tidy bool) {
 func (q benchQuestion) url(path string) string {
 	address := question{By: q.By, Where: q.Where, Versus: q.Versus}.url(path)
 	switch {
-	case q.Slips == "" || q.Slips == analytics.SlipsCensored:
+	case q.Slips == "" || q.Slips == bench.SlipsCensored:
 		return address
 	case strings.Contains(address, "?"):
 		return address + "&slips=" + escape(q.Slips)
@@ -37,8 +37,8 @@ func (q benchQuestion) url(path string) string {
 	return address + "?slips=" + escape(q.Slips)
 }
 
-func (q benchQuestion) request(sys units.System) analytics.BenchRequest {
-	return analytics.BenchRequest{By: q.By, Where: q.Where, Versus: q.Versus, Slips: q.Slips, Units: sys}
+func (q benchQuestion) request(sys units.System) bench.Request {
+	return bench.Request{By: q.By, Where: q.Where, Versus: q.Versus, Slips: q.Slips, Units: sys}
 }
 
 func (q benchQuestion) without(where string) benchQuestion {
@@ -68,7 +68,7 @@ func (q benchQuestion) orFirst(pulls []journal.BenchPull) benchQuestion {
 }
 
 // narrowed keeps to one group of an answer, and asks by what it may differ in.
-func (q benchQuestion) narrowed(by []journal.Factor, g analytics.BenchGroup) benchQuestion {
+func (q benchQuestion) narrowed(by []journal.Factor, g bench.Group) benchQuestion {
 	q.Where = slices.Clone(q.Where)
 	for i, l := range g.Level {
 		text := by[i].Key + "=" + l.Word
@@ -100,12 +100,12 @@ type benchForm struct {
 }
 
 func (s *Server) benchForm(ctx context.Context, q benchQuestion, pulls []journal.BenchPull, sys units.System) (benchForm, error) {
-	f := benchForm{Slips: choose([]option{{Value: "", Text: "not yet broken"}, {Value: analytics.SlipsFail, Text: "failed"}}, q.Slips)}
+	f := benchForm{Slips: choose([]option{{Value: "", Text: "not yet broken"}, {Value: bench.SlipsFail, Text: "failed"}}, q.Slips)}
 	second := ""
 	if len(q.By) > 1 {
 		second = q.By[1]
 	}
-	for _, factor := range analytics.BenchFactors() {
+	for _, factor := range bench.Factors() {
 		o := option{Value: factor.Key, Text: factor.Title}
 		f.By, f.And = append(f.By, o), append(f.And, o)
 	}
@@ -113,11 +113,11 @@ func (s *Server) benchForm(ctx context.Context, q benchQuestion, pulls []journal
 	for _, w := range q.Where {
 		f.Where = append(f.Where, option{Value: w, Text: whereWords(w)})
 	}
-	levels, err := analytics.BenchLevels(ctx, s.store)
+	levels, err := bench.Levels(ctx, s.store)
 	if err != nil {
 		return f, err
 	}
-	for _, factor := range analytics.BenchFactors() {
+	for _, factor := range bench.Factors() {
 		group := optionGroup{Title: factor.Title}
 		for _, l := range levels[factor.Key] {
 			o := option{Value: factor.Key + "=" + l.Word, Text: l.Word}

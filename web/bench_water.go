@@ -4,7 +4,7 @@ import (
 	"errors"
 	"net/http"
 
-	"rigtally/analytics"
+	"rigtally/analytics/bench"
 	"rigtally/charts"
 	"rigtally/internal/units"
 	"rigtally/journal"
@@ -41,15 +41,15 @@ func (s *Server) benchWater(w http.ResponseWriter, r *http.Request) error {
 	q := readBeside(r)
 	p := benchWaterPage{frame: f, Empty: len(pulls) == 0, Honest: prose.BesideHonest, JSON: q.url("/bench/water.json"), CSV: q.url("/bench/water.csv"),
 		Findings: question{Outcome: "junction-break", By: q.By, Where: q.Where}.url("/findings")}
-	for _, factor := range analytics.BenchFactors() {
-		for _, key := range analytics.BesideFactors() {
+	for _, factor := range bench.Factors() {
+		for _, key := range bench.BesideFactors() {
 			if factor.Key == key {
 				p.By = append(p.By, option{Value: key, Text: factor.Title, Selected: key == q.By[0]})
 			}
 		}
 	}
 	status := http.StatusOK
-	b, err := analytics.Beside(r.Context(), s.store, q.By[0], q.Where, f.Units)
+	b, err := bench.Beside(r.Context(), s.store, q.By[0], q.Where, f.Units)
 	var invalid *journal.Invalid
 	switch {
 	case errors.As(err, &invalid):
@@ -79,13 +79,13 @@ func readBeside(r *http.Request) benchQuestion {
 	return benchQuestion{By: q.By, Where: q.Where}
 }
 
-func (s *Server) askBeside(r *http.Request) (b analytics.BenchBesideWater, refused *journal.Invalid, err error) {
+func (s *Server) askBeside(r *http.Request) (b bench.BesideWater, refused *journal.Invalid, err error) {
 	o, err := s.store.Outfit(r.Context())
 	if err != nil {
 		return b, nil, err
 	}
 	q := readBeside(r)
-	b, err = analytics.Beside(r.Context(), s.store, q.By[0], q.Where, units.System(o.Units))
+	b, err = bench.Beside(r.Context(), s.store, q.By[0], q.Where, units.System(o.Units))
 	if errors.As(err, &refused) {
 		return b, refused, nil
 	}

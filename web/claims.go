@@ -5,7 +5,7 @@ import (
 	"fmt"
 	"net/http"
 
-	"rigtally/analytics"
+	"rigtally/analytics/claim"
 	"rigtally/charts"
 	"rigtally/internal/units"
 	"rigtally/journal"
@@ -90,11 +90,11 @@ func (s *Server) claimsCSV(w http.ResponseWriter, r *http.Request) error {
 }
 
 // looks are the marks of the standings; each differs in form, not in colour alone.
-var claimLooks = map[analytics.Standing]string{
-	analytics.Holds: "holds", analytics.LeansFor: "leans", analytics.OpenStill: "open", analytics.LeansOther: "leans-other", analytics.HoldsNot: "holds-not",
+var claimLooks = map[claim.Standing]string{
+	claim.Holds: "holds", claim.LeansFor: "leans", claim.OpenStill: "open", claim.LeansOther: "leans-other", claim.HoldsNot: "holds-not",
 }
 
-func newClaimView(a analytics.ClaimAnswer, sys units.System, scale claimScale) claimView {
+func newClaimView(a claim.Answer, sys units.System, scale claimScale) claimView {
 	v := claimView{ID: a.Claim.ID.String(), Words: a.Claim.Words, Standing: capital(string(a.Standing)), Look: claimLooks[a.Standing],
 		Test: capital(prose.ClaimTest(a.Claim, a.Outcome, a.Factor, sys)), Hours: prose.ClaimHours(a), Need: prose.ClaimNeed(a),
 		Source: capital(string(a.Claim.Source)), Sides: prose.ClaimSides(a), Notes: prose.ClaimNotes(a),

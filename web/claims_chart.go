@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"math"
 
-	"rigtally/analytics"
+	"rigtally/analytics/claim"
 	"rigtally/internal/units"
 	"rigtally/prose"
 )
@@ -32,7 +32,7 @@ type claimTick struct {
 type claimScale struct{ most float64 }
 
 // claimScaleFor chooses the scale that shows the intervals of most claims whole.
-func claimScaleFor(list []analytics.ClaimAnswer) claimScale {
+func claimScaleFor(list []claim.Answer) claimScale {
 	var reach []float64
 	for _, a := range list {
 		if a.Low != nil && a.High != nil {
@@ -93,7 +93,7 @@ func (s claimScale) ticks() []claimTick {
 	return list
 }
 
-func (s claimScale) draw(a analytics.ClaimAnswer, sys units.System) *claimChart {
+func (s claimScale) draw(a claim.Answer, sys units.System) *claimChart {
 	c := &claimChart{Look: claimLooks[a.Standing], Ticks: s.ticks()}
 	at, off := s.at(*a.Ratio)
 	c.At, c.Off = percentage(at), off

@@ -26,9 +26,9 @@ type fishedWith struct {
 	hookups, fouled int // hookups in each session, and foul ones among them in the first session only
 }
 
-// season is invented, and small enough to be added up by hand: figure-eight 8
+// fishedSeason is invented, and small enough to be added up by hand: figure-eight 8
 // tangles in 16 h, double surgeon's 4 in 4 h, blood 3 in 12 h; in all 15 in 32 h.
-var season = []fishedWith{
+var fishedSeason = []fishedWith{
 	{junction: "figure-eight", tagMM: 152.4, bulk: "slim", sessions: 8, minutes: 120, tangled: 8, hookups: 5, fouled: 2},
 	{junction: "blood", tagMM: 165.1, bulk: "legged", sessions: 8, minutes: 90, tangled: 3, hookups: 2, fouled: 1},
 	{junction: "double surgeon's", tagMM: 177.8, bulk: "slim", sessions: 4, minutes: 60, tangled: 4},
@@ -48,7 +48,7 @@ func (s *site) fish() {
 		anglers = append(anglers, a.ID)
 	}
 	day := time.Date(2026, time.May, 1, 18, 0, 0, 0, time.UTC)
-	for _, f := range season {
+	for _, f := range fishedSeason {
 		rig, err := s.store.SaveRig(ctx, journal.Rig{ID: newID(s.t), Name: string(f.junction) + " rig", Method: "tight-line nymph", Positions: []journal.RigPosition{
 			{Position: 0, Bulk: "slim"},
 			{Position: 1, Hang: journal.HangTag, Junction: f.junction, TagLengthMM: &f.tagMM, Bulk: f.bulk},

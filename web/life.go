@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"rigtally/analytics"
+	"rigtally/analytics/life"
 	"rigtally/charts"
 	"rigtally/internal/units"
 	"rigtally/journal"
@@ -46,7 +47,7 @@ func readLife(v url.Values) (q lifeQuery, tidy bool) {
 	if q.by == "junction" {
 		q.by = ""
 	}
-	if q.in == analytics.LifeHours {
+	if q.in == life.Hours {
 		q.in = ""
 	}
 	return q, sameAddress(q.values(), v)
@@ -68,8 +69,8 @@ func (q lifeQuery) values() url.Values {
 
 func (q lifeQuery) url(path string) string { return address(path, q.values()) }
 
-func (q lifeQuery) request(sys units.System) analytics.LifeRequest {
-	return analytics.LifeRequest{By: q.by, In: q.in, Where: q.where, Units: sys}
+func (q lifeQuery) request(sys units.System) life.Request {
+	return life.Request{By: q.by, In: q.in, Where: q.where, Units: sys}
 }
 
 // life answers an address such as /life?by=facing&in=loads&where=junction=blood.
@@ -83,7 +84,7 @@ func (s *Server) life(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	p := lifePage{frame: f, By: lifeFactors(q.by), In: choose([]option{{Value: analytics.LifeHours, Text: "hours fished"}, {Value: analytics.LifeLoads, Text: "loads, each hookup or snag"}}, q.in)}
+	p := lifePage{frame: f, By: lifeFactors(q.by), In: choose([]option{{Value: life.Hours, Text: "hours fished"}, {Value: life.Loads, Text: "loads, each hookup or snag"}}, q.in)}
 	asked := question{Where: q.where}
 	p.Where = filterOptions(asked, f.Units)
 	p.Filters = takenFilters(p.Where, func(where string) string {
@@ -106,7 +107,7 @@ func (s *Server) life(w http.ResponseWriter, r *http.Request) error {
 	return s.render(w, status, "life", p)
 }
 
-func (s *Server) newLifePart(f frame, a analytics.LifeAnswer, q lifeQuery) *lifePart {
+func (s *Server) newLifePart(f frame, a life.Answer, q lifeQuery) *lifePart {
 	p := &lifePart{Sentence: prose.LifeSentence(a, f.Units), Test: prose.LifeTest(a), Notes: prose.LifeNotes(a), LeftOut: prose.LeftOut(analytics.RateAnswer{LeftOut: a.LeftOut}),
 		JSON: q.url("/life.json"), CSV: q.url("/life.csv")}
 	if len(a.Groups) == 0 {
@@ -160,7 +161,7 @@ func (s *Server) lifeCSV(w http.ResponseWriter, r *http.Request) error {
 	return sendCSV(w, fileName("knot life by", a.By.Factor.Title), a.WriteCSV)
 }
 
-func (s *Server) askLife(r *http.Request) (a analytics.LifeAnswer, refused *journal.Invalid, err error) {
+func (s *Server) askLife(r *http.Request) (a life.Answer, refused *journal.Invalid, err error) {
 	o, err := s.store.Outfit(r.Context())
 	if err != nil {
 		return a, nil, err

@@ -9,7 +9,7 @@ import (
 	"slices"
 	"strings"
 
-	"rigtally/analytics"
+	"rigtally/analytics/plan"
 	"rigtally/charts"
 	"rigtally/internal/units"
 	"rigtally/journal"
@@ -75,7 +75,7 @@ func usualGiven() []string { return []string{"angler", "water"} }
 // sends it.
 func readPlan(v url.Values) (q planQuery, tidy bool) {
 	q = planQuery{inputs: map[string]string{}, tangles: plainText(v.Get("tangles")), breaks: plainText(v.Get("breaks")), longest: plainText(v.Get("longest")), anew: v.Get("anew") == "yes"}
-	for _, key := range analytics.PlanKeys() {
+	for _, key := range plan.Keys() {
 		if text := plainText(v.Get(key)); text != "" {
 			q.inputs[key] = text
 		}
@@ -130,8 +130,8 @@ func address(path string, v url.Values) string {
 	return path + "?" + strings.NewReplacer("%3D", "=", "%3A", ":", "%2C", ",").Replace(v.Encode())
 }
 
-func (q planQuery) request(sys units.System) analytics.PlanRequest {
-	return analytics.PlanRequest{Where: q.where, Given: q.given, Tangles: q.tangles, Breaks: q.breaks, Inputs: q.inputs, Longest: q.longest, Anew: q.anew, Units: sys}
+func (q planQuery) request(sys units.System) plan.Request {
+	return plan.Request{Where: q.where, Given: q.given, Tangles: q.tangles, Breaks: q.breaks, Inputs: q.inputs, Longest: q.longest, Anew: q.anew, Units: sys}
 }
 
 // planner answers an address such as /planner?changes=2&where=angler=Orrin.
@@ -168,7 +168,7 @@ func (s *Server) planner(w http.ResponseWriter, r *http.Request) error {
 	return s.render(w, status, "planner", p)
 }
 
-func (s *Server) newPlanPart(f frame, a analytics.PlanAnswer, q planQuery) *planPart {
+func (s *Server) newPlanPart(f frame, a plan.Answer, q planQuery) *planPart {
 	sys := f.Units
 	p := &planPart{Sentence: prose.PlanSentence(a, sys), Sure: prose.PlanSure(a, sys), Tippet: prose.PlanTippet(a, sys), Rule: prose.PlanRule(a, sys), Most: prose.PlanMost(a, sys),
 		Given: prose.CorrectedFor(a.Given), Anew: a.Anew, Notes: prose.PlanNotes(a, sys), JSON: q.url("/planner.json"), CSV: q.url("/planner.csv"), BestRow: -1}
@@ -213,8 +213,8 @@ func (s *Server) newPlanPart(f frame, a analytics.PlanAnswer, q planQuery) *plan
 type fact = prose.Fact
 
 // fill makes the fields of the form.
-func (f *planForm) fill(q planQuery, a analytics.PlanAnswer, sys units.System) {
-	for _, key := range analytics.PlanKeys() {
+func (f *planForm) fill(q planQuery, a plan.Answer, sys units.System) {
+	for _, key := range plan.Keys() {
 		x := planField{Name: key, Label: prose.PlanInputTitle(key), Value: q.inputs[key]}
 		if in := a.Input(key); in.From != "" {
 			x.Shown, x.Hint = prose.PlanValue(key, in.Value, sys), string(in.From)
@@ -268,7 +268,7 @@ func (s *Server) plannerCSV(w http.ResponseWriter, r *http.Request) error {
 	return sendCSV(w, "tag-planner", a.WriteCSV)
 }
 
-func (s *Server) askPlan(r *http.Request) (a analytics.PlanAnswer, refused *journal.Invalid, err error) {
+func (s *Server) askPlan(r *http.Request) (a plan.Answer, refused *journal.Invalid, err error) {
 	o, err := s.store.Outfit(r.Context())
 	if err != nil {
 		return a, nil, err

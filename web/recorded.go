@@ -6,7 +6,7 @@ import (
 	"net/url"
 	"strings"
 
-	"rigtally/analytics"
+	"rigtally/analytics/quality"
 	"rigtally/journal"
 	"rigtally/prose"
 )
@@ -42,7 +42,7 @@ func (s *Server) recorded(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	c, err := analytics.WhatWasCounted(r.Context(), s.store)
+	c, err := quality.WhatWasCounted(r.Context(), s.store)
 	if err != nil {
 		return err
 	}
@@ -74,7 +74,7 @@ func (s *Server) recorded(w http.ResponseWriter, r *http.Request) error {
 }
 
 // recordedLead sums up what was said of stints.
-func recordedLead(c analytics.Counted) string {
+func recordedLead(c quality.Counted) string {
 	stints, assumed := 0, 0
 	for _, m := range c.Months {
 		stints, assumed = stints+m.Stints, assumed+m.Assumed

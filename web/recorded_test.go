@@ -10,15 +10,15 @@ import (
 
 	"github.com/chromedp/chromedp"
 
-	"rigtally/analytics"
+	"rigtally/analytics/quality"
 	"rigtally/journal"
 	"rigtally/journal/demo"
 )
 
 // runsLeft are the runs of which no count seems to have been kept.
-func (s *site) runsLeft(t *testing.T) []analytics.UncountedRun {
+func (s *site) runsLeft(t *testing.T) []quality.UncountedRun {
 	t.Helper()
-	c, err := analytics.WhatWasCounted(t.Context(), s.store)
+	c, err := quality.WhatWasCounted(t.Context(), s.store)
 	if err != nil {
 		t.Fatal(err)
 	}

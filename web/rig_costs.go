@@ -4,7 +4,7 @@ import (
 	"context"
 	"math"
 
-	"rigtally/analytics"
+	"rigtally/analytics/plan"
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/prose"
@@ -20,7 +20,7 @@ func (s *Server) costs(ctx context.Context, f *form, rig journal.Rig) (costs, er
 	if err != nil {
 		return costs{}, err
 	}
-	or := func(v *float64, usual analytics.Assumed) float64 {
+	or := func(v *float64, usual plan.Assumed) float64 {
 		if v == nil {
 			return usual.Value
 		}
@@ -33,7 +33,7 @@ func (s *Server) costs(ctx context.Context, f *form, rig journal.Rig) (costs, er
 }
 
 // usualCosts are the costs where nobody says otherwise, each with its origin.
-type usualCosts struct{ waste, least, retie, keep analytics.Assumed }
+type usualCosts struct{ waste, least, retie, keep plan.Assumed }
 
 func (s *Server) usualCosts(ctx context.Context, rig journal.Rig, sys units.System) (usualCosts, error) {
 	cuts, err := s.store.TagCuts(ctx)
@@ -46,13 +46,13 @@ func (s *Server) usualCosts(ctx context.Context, rig journal.Rig, sys units.Syst
 			top += *p.DistanceMM
 		}
 	}
-	usual := func(mm float64) analytics.Assumed { return analytics.PracticeLength(mm, sys) }
-	return usualCosts{analytics.TagWaste(cuts, sys), usual(analytics.PracticeLeastTagMM), usual(analytics.PracticeRetieMM), usual(math.Max(analytics.PracticeLeastTippetMM, top))}, nil
+	usual := func(mm float64) plan.Assumed { return plan.PracticeLength(mm, sys) }
+	return usualCosts{plan.TagWaste(cuts, sys), usual(plan.PracticeLeastTagMM), usual(plan.PracticeRetieMM), usual(math.Max(plan.PracticeLeastTippetMM, top))}, nil
 }
 
 // costFields are the costs as fields of the form, blank where the usual is taken.
 func (f *form) costFields(usual usualCosts) []field {
-	hint := func(a analytics.Assumed, unit string) string {
+	hint := func(a plan.Assumed, unit string) string {
 		return unit + "; blank: " + units.FormatLength(a.Value, f.units) + ", " + prose.Assumed(a)
 	}
 	short, long := f.unit(units.Inch, units.Millimetre), f.unit(units.Foot, units.Metre)

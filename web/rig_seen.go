@@ -6,7 +6,7 @@ import (
 	"slices"
 	"strconv"
 
-	"rigtally/analytics"
+	"rigtally/analytics/plan"
 	"rigtally/drawing"
 	"rigtally/internal/units"
 	"rigtally/journal"
@@ -138,7 +138,7 @@ func (s *Server) budget(ctx context.Context, f *form, rig journal.Rig) (*budgetP
 	}
 	b.Tippet = "How many re-ties the tippet has left can't be told: its length isn't noted."
 	if rig.TippetLengthMM != nil {
-		t, err := analytics.NewTippetBudget(*rig.TippetLengthMM, waste.retie, waste.keep)
+		t, err := plan.NewTippetBudget(*rig.TippetLengthMM, waste.retie, waste.keep)
 		if err != nil {
 			f.fault("retie", err.Error())
 			return b, nil
@@ -170,7 +170,7 @@ func newTagPart(f *form, p journal.RigPosition, last []journal.LastTag, c costs)
 	if length == nil {
 		return &tagPart{Words: name + ": its tag's length isn't noted, so the fly changes left can't be told."}
 	}
-	b, err := analytics.NewTagBudget(*length, c.waste, c.least)
+	b, err := plan.NewTagBudget(*length, c.waste, c.least)
 	if err != nil {
 		f.fault("waste", err.Error())
 		return nil

@@ -4,7 +4,7 @@ import (
 	"strconv"
 	"strings"
 
-	"rigtally/analytics"
+	"rigtally/analytics/plan"
 	"rigtally/journal"
 )
 
@@ -23,7 +23,7 @@ func (f *form) isUsual(name string) bool {
 func (f *form) fillUsual() {
 	droppers := max(f.flies()-1, 0)
 	from := newForm(f.units)
-	from.fillRig(analytics.UsualRig(journal.Method(f.text("method")), droppers, f.units))
+	from.fillRig(plan.UsualRig(journal.Method(f.text("method")), droppers, f.units))
 	for name := range from.values {
 		if name == "name" || name == "method" || name == "notes" || strings.HasSuffix(name, ".position") {
 			continue
@@ -86,7 +86,7 @@ func (f *form) filledChoice(x choice) choice {
 
 func (f *form) filled(name string) string {
 	if f.isUsual(name) {
-		return string(analytics.FromPractice)
+		return string(plan.FromPractice)
 	}
 	return ""
 }

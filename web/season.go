@@ -11,7 +11,7 @@ import (
 	"strconv"
 	"strings"
 
-	"rigtally/analytics"
+	"rigtally/analytics/season"
 	"rigtally/charts"
 	"rigtally/internal/units"
 	"rigtally/journal"
@@ -31,7 +31,7 @@ type seasonPage struct {
 type seasonQuery struct {
 	angler string
 	year   int
-	analytics.Sharing
+	season.Sharing
 }
 
 // readSeason reads an address; what is no year counts as the last season.
@@ -66,9 +66,9 @@ func (q seasonQuery) url(path string) string {
 }
 
 // review answers an address, with what is to be left out left out.
-func (s *Server) review(r *http.Request, sys units.System) (seasonQuery, analytics.SeasonAnswer, error) {
+func (s *Server) review(r *http.Request, sys units.System) (seasonQuery, season.Answer, error) {
 	q := readSeason(r.URL.Query())
-	a, err := s.seasonOf(r.Context(), analytics.SeasonRequest{Angler: q.angler, Year: q.year, Units: sys})
+	a, err := s.seasonOf(r.Context(), season.Request{Angler: q.angler, Year: q.year, Units: sys})
 	if errors.Is(err, journal.ErrNotFound) && q.angler != "" {
 		return q, a, &refusal{http.StatusNotFound, "No such angler", fmt.Sprintf("%s is not in this journal. Choose an angler from the list on the season page.", q.angler)}
 	}
@@ -102,7 +102,7 @@ func (s *Server) season(w http.ResponseWriter, r *http.Request) error {
 }
 
 // seasonChoices lists the anglers and years to choose from.
-func (s *Server) seasonChoices(r *http.Request, q seasonQuery, a analytics.SeasonAnswer, p *seasonPage) error {
+func (s *Server) seasonChoices(r *http.Request, q seasonQuery, a season.Answer, p *seasonPage) error {
 	anglers, err := s.store.Anglers(r.Context())
 	if err != nil {
 		return err
@@ -188,7 +188,7 @@ func (s *Server) seasonFigure(w http.ResponseWriter, r *http.Request) error {
 }
 
 // seasonFileName names a file after the season; after nobody where names are left out.
-func seasonFileName(a analytics.SeasonAnswer) string {
+func seasonFileName(a season.Answer) string {
 	if a.Angler == "" || a.Shared.WithoutNames {
 		return fmt.Sprintf("season-%d", a.Year)
 	}

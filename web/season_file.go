@@ -8,7 +8,7 @@ import (
 	"io"
 	"strings"
 
-	"rigtally/analytics"
+	"rigtally/analytics/season"
 	"rigtally/charts"
 	"rigtally/internal/units"
 	"rigtally/prose"
@@ -36,7 +36,7 @@ type drawnFigure struct {
 
 // newReviewView draws a season's figures into its words. Everything in a drawing is
 // escaped where it is written.
-func newReviewView(a analytics.SeasonAnswer, sys units.System) reviewView {
+func newReviewView(a season.Answer, sys units.System) reviewView {
 	v := reviewView{Review: prose.SeasonReview(a, sys)}
 	drawings := map[string]charts.Drawing{}
 	for _, d := range charts.Season(a, sys) {
@@ -65,7 +65,7 @@ type reviewFile struct {
 // WriteSeason writes a review as one HTML file that needs no network, no script and
 // no other file: its charts are in it as SVG, and its policy lets nothing in but its
 // own style, which it names by its hash (CSP level 2, source hashes).
-func WriteSeason(w io.Writer, a analytics.SeasonAnswer, sys units.System) error {
+func WriteSeason(w io.Writer, a season.Answer, sys units.System) error {
 	style, err := reviewStyle()
 	if err != nil {
 		return err

@@ -14,7 +14,7 @@ import (
 	"testing"
 	"time"
 
-	"rigtally/analytics"
+	"rigtally/analytics/season"
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/prose"
@@ -237,7 +237,7 @@ func TestSharedSeasonsKeepTheRest(t *testing.T) {
 // sharedForms are all the forms in which a review leaves the journal.
 func sharedForms(t *testing.T, s *site, angler string) map[string]string {
 	t.Helper()
-	q := seasonQuery{angler: angler, Sharing: analytics.Sharing{WithoutNames: true, BlurWaters: true}}
+	q := seasonQuery{angler: angler, Sharing: season.Sharing{WithoutNames: true, BlurWaters: true}}
 	page := article(s.page(q.url("/season"), http.StatusOK))
 	for _, d := range []string{"svg", "csv"} { // the owner's own links, which ask for the angler
 		page = regexp.MustCompile(`href="[^"]*\.`+d+`\?[^"]*"`).ReplaceAllString(page, "")
@@ -251,7 +251,7 @@ func sharedForms(t *testing.T, s *site, angler string) map[string]string {
 		}
 		forms[path] = got.body + got.header.Get("Content-Disposition")
 	}
-	a, err := analytics.Season(t.Context(), s.store, analytics.SeasonRequest{Angler: angler, Units: units.US})
+	a, err := season.Review(t.Context(), s.store, season.Request{Angler: angler, Units: units.US})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -5,7 +5,7 @@ import (
 	"strconv"
 	"time"
 
-	"rigtally/analytics"
+	"rigtally/analytics/trial"
 	"rigtally/charts"
 	"rigtally/internal/units"
 	"rigtally/journal"
@@ -75,7 +75,7 @@ func (s *Server) trial(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	a, err := analytics.Trial(r.Context(), s.store, id)
+	a, err := trial.Follow(r.Context(), s.store, id)
 	if err != nil {
 		return err
 	}
@@ -99,7 +99,7 @@ func (s *Server) trial(w http.ResponseWriter, r *http.Request) error {
 	return s.render(w, http.StatusOK, "trial", p)
 }
 
-func newTrialPage(f frame, a analytics.TrialAnswer) trialPage {
+func newTrialPage(f frame, a trial.Answer) trialPage {
 	t := a.Trial
 	at := "/trials/" + t.ID.String()
 	p := trialPage{frame: f, At: at, Version: a.Trial.Version, Plan: prose.TrialPlan(a, f.Units), Look: trialLooks[a.State], Standing: prose.TrialState(a, f.Units), Sentence: prose.Trial(a, f.Units),
@@ -122,17 +122,17 @@ func newTrialPage(f frame, a analytics.TrialAnswer) trialPage {
 
 // units lists what was started. The last start that waits for its session is what
 // is being fished now.
-func (p *trialPage) units(a analytics.TrialAnswer, at string, sys units.System) {
+func (p *trialPage) units(a trial.Answer, at string, sys units.System) {
 	rows := prose.TrialUnitRows(a, sys)
 	for i, u := range a.Units {
 		row := trialUnitRow{Number: u.Unit.Ordinal, Arm: rows[i][1], Counted: rows[i][2], Words: rows[i][3], Day: rows[i][4], Rig: rows[i][5],
-			Apart: u.Standing != analytics.UnitCounts, Edit: at + "/units/" + strconv.Itoa(u.Unit.Ordinal)}
+			Apart: u.Standing != trial.UnitCounts, Edit: at + "/units/" + strconv.Itoa(u.Unit.Ordinal)}
 		if u.Found {
 			row.Session, row.Day = "/sessions/"+u.Session.String(), u.Day.In(time.UTC).Format("2 Jan 2006")
 		}
 		p.Units = append(p.Units, row)
 		switch {
-		case u.Standing != analytics.UnitWaits:
+		case u.Standing != trial.UnitWaits:
 		case i == len(a.Units)-1 && !a.Trial.Ended():
 			arm := a.Trial.Arms[u.Unit.Arm.Index()]
 			p.Now = &trialNow{Number: u.Unit.Ordinal, Arm: string(u.Unit.Arm), Name: capital(prose.TrialArm(a, u.Unit.Arm.Index(), sys)), Note: arm.Note, Edit: row.Edit, Log: "/log"}
@@ -145,7 +145,7 @@ func (p *trialPage) units(a analytics.TrialAnswer, at string, sys units.System) 
 	}
 }
 
-func (s *Server) trialFigure(f frame, a analytics.TrialAnswer) *chartFigure {
+func (s *Server) trialFigure(f frame, a trial.Answer) *chartFigure {
 	c := charts.Trial(a)
 	fig := s.newChartFigure(f, "The evidence after each session", &c, a.Trial.Name, "evidence")
 	fig.Says, fig.CSV = prose.Trial(a, f.Units), "/trials/"+a.Trial.ID.String()+"/answer.csv"
@@ -159,7 +159,7 @@ func (s *Server) trialJSON(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	a, err := analytics.Trial(r.Context(), s.store, id)
+	a, err := trial.Follow(r.Context(), s.store, id)
 	if err != nil {
 		return err
 	}
@@ -171,7 +171,7 @@ func (s *Server) trialCSV(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	a, err := analytics.Trial(r.Context(), s.store, id)
+	a, err := trial.Follow(r.Context(), s.store, id)
 	if err != nil {
 		return err
 	}

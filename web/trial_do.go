@@ -5,7 +5,7 @@ import (
 	"strconv"
 	"strings"
 
-	"rigtally/analytics"
+	"rigtally/analytics/trial"
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/prose"
@@ -60,7 +60,7 @@ func (s *Server) trialStart(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	a, err := analytics.Trial(r.Context(), s.store, id)
+	a, err := trial.Follow(r.Context(), s.store, id)
 	if err != nil {
 		return err
 	}

@@ -8,7 +8,7 @@ import (
 	"strconv"
 	"strings"
 
-	"rigtally/analytics"
+	"rigtally/analytics/trial"
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/prose"
@@ -119,7 +119,7 @@ func (f *form) readArms(t *journal.Trial, factor journal.Factor) {
 		case factor.Key == "rig":
 			arm.RigID = f.id(name)
 		default:
-			level, err := analytics.TrialLevel(factor, text, f.units)
+			level, err := trial.Level(factor, text, f.units)
 			if err != nil {
 				f.fault(name, err.Error())
 			}

@@ -7,7 +7,7 @@ import (
 	"strings"
 	"time"
 
-	"rigtally/analytics"
+	"rigtally/analytics/trial"
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/prose"
@@ -50,7 +50,7 @@ func (s *Server) showTrialUnit(w http.ResponseWriter, r *http.Request, status in
 	if err != nil {
 		return err
 	}
-	a, err := analytics.Trial(r.Context(), s.store, id)
+	a, err := trial.Follow(r.Context(), s.store, id)
 	if err != nil {
 		return err
 	}
@@ -71,7 +71,7 @@ func (s *Server) showTrialUnit(w http.ResponseWriter, r *http.Request, status in
 		f = newForm(fr.Units)
 		f.set("version", strconv.Itoa(u.Unit.Version))
 		f.set("fished", attachmentValue(u.Unit.SessionID, u.Unit.StintID))
-		if u.Standing == analytics.UnitApart {
+		if u.Standing == trial.UnitApart {
 			f.set("why", u.Reason)
 		}
 	}

@@ -7,7 +7,7 @@ import (
 	"net/http"
 	"strconv"
 
-	"rigtally/analytics"
+	"rigtally/analytics/trial"
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/prose"
@@ -30,9 +30,9 @@ type trialRow struct {
 }
 
 // trialLooks are the marks of the states; each differs in form, not in colour alone.
-var trialLooks = map[analytics.TrialState]string{
-	analytics.TrialMoreA: "settled", analytics.TrialMoreB: "settled", analytics.TrialNoOdds: "alike", analytics.TrialOpen: "open",
-	analytics.TrialHopeless: "stuck", analytics.TrialGivenUp: "stuck", analytics.TrialPlanned: "open",
+var trialLooks = map[trial.State]string{
+	trial.MoreA: "settled", trial.MoreB: "settled", trial.NoOdds: "alike", trial.Open: "open",
+	trial.Hopeless: "stuck", trial.GivenUp: "stuck", trial.Planned: "open",
 }
 
 func (s *Server) trials(w http.ResponseWriter, r *http.Request) error {
@@ -40,7 +40,7 @@ func (s *Server) trials(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	list, err := analytics.Trials(r.Context(), s.store)
+	list, err := trial.FollowAll(r.Context(), s.store)
 	if err != nil {
 		return err
 	}
@@ -56,7 +56,7 @@ func (s *Server) trials(w http.ResponseWriter, r *http.Request) error {
 	return s.render(w, http.StatusOK, "trials", p)
 }
 
-func newTrialRow(a analytics.TrialAnswer, sys units.System) trialRow {
+func newTrialRow(a trial.Answer, sys units.System) trialRow {
 	at := "/trials/" + a.Trial.ID.String()
 	row := trialRow{Href: at, Name: a.Trial.Name, Plan: prose.TrialPlan(a, sys), State: prose.TrialState(a, sys), Look: trialLooks[a.State], Next: a.Next(), Unit: string(a.Trial.Unit)}
 	row.More = "Nothing started"
@@ -74,12 +74,12 @@ func newTrialRow(a analytics.TrialAnswer, sys units.System) trialRow {
 
 // trialsJSON lists the trials for programs; what is sealed is not in it.
 func (s *Server) trialsJSON(w http.ResponseWriter, r *http.Request) error {
-	list, err := analytics.Trials(r.Context(), s.store)
+	list, err := trial.FollowAll(r.Context(), s.store)
 	if err != nil {
 		return err
 	}
 	if list == nil {
-		list = []analytics.TrialAnswer{}
+		list = []trial.Answer{}
 	}
 	return sendTrialJSON(w, map[string]any{"trials": list})
 }

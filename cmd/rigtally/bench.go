@@ -7,9 +7,10 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"rigtally/analytics"
+	"rigtally/analytics/bench"
+	"rigtally/cmd/rigtally/command"
+	"rigtally/cmd/rigtally/terminal"
 	"rigtally/journal"
-	"rigtally/journal/pg"
 	"rigtally/prose"
 )
 
@@ -17,7 +18,7 @@ const benchCompareExample = `  rigtally bench compare --by facing --where juncti
   rigtally bench compare --by junction --where tippet=6X --where wet=wet
   rigtally bench compare --by junction,facing --versus blood,down --format json`
 
-func (p *program) benchCommand() *cobra.Command {
+func benchCommand(p *command.Program) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "bench",
 		Short: "Record knots pulled to breaking, and compare them",
@@ -26,23 +27,16 @@ func (p *program) benchCommand() *cobra.Command {
 ` + prose.PullSafely + `
 ` + prose.NoKnotTable,
 	}
-	group(cmd)
-	cmd.AddCommand(p.benchAddCommand(), p.benchListCommand(), p.benchChangeCommand(), p.benchDeleteCommand(), p.benchRestoreCommand(), p.benchDeletedCommand(),
-		p.benchImportCommand(), p.benchExportCommand(), p.benchCompareCommand(), p.benchWaterCommand())
-	return cmd
+	return command.Group(cmd, pullAddCommand(p), pullListCommand(p), pullChangeCommand(p), pullDeleteCommand(p), pullRestoreCommand(p), pullDeletedCommand(p),
+		pullImportCommand(p), pullExportCommand(p), benchCompareCommand(p), benchWaterCommand(p))
 }
 
 func benchFactorKeys() []string {
-	var keys []string
-	for _, f := range analytics.BenchFactors() {
-		keys = append(keys, f.Key)
-	}
-	return keys
+	return command.Keys(bench.Factors(), func(f journal.Factor) string { return f.Key })
 }
 
-func (p *program) benchCompareCommand() *cobra.Command {
-	var ask analytics.BenchRequest
-	var format string
+func benchCompareCommand(p *command.Program) *cobra.Command {
+	var ask bench.Request
 	cmd := &cobra.Command{
 		Use:   "compare --by FACTOR[,FACTOR]",
 		Short: "Say which knot is stronger, and how sure that is",
@@ -59,54 +53,30 @@ the line bears, unless --slips failure says otherwise.
 
 text is for people. json and csv are for programs: nothing is rounded, forces are in N.`,
 		Example: benchCompareExample,
-		Args:    between(0, 0, ""),
-		RunE: p.do(func(ctx context.Context, _ *cobra.Command, _ []string) error {
-			if len(ask.By) == 0 {
-				return usagef("--by is missing; name what to compare, such as --by junction or --by facing")
-			}
-			if err := checkFormat(format); err != nil {
-				return err
-			}
-			return p.withJournal(ctx, func(ctx context.Context, store *pg.Store) error {
-				sys, err := p.unitsFor(ctx, store)
-				if err != nil {
-					return err
-				}
-				ask.Units = sys
-				a, err := analytics.Bench(ctx, store, ask)
-				return p.answered(err, format, a, a.WriteCSV, func(w io.Writer) error { return prose.BenchText(w, a, sys) })
-			})
-		}),
+		Args:    command.None,
 	}
 	flags := cmd.Flags()
 	flags.StringSliceVar(&ask.By, "by", nil, "`factors` to divide by, one or two")
 	flags.StringArrayVar(&ask.Where, "where", nil, "`factor=value` that must hold; may be repeated")
 	flags.StringVar(&ask.Versus, "versus", "", "`level` that the others are compared with (default: the knot with most pulls)")
-	flags.StringVar(&ask.Slips, "slips", analytics.SlipsCensored, "`what` a slip is to the Weibull line: censored or failure")
-	flags.StringVar(&format, "format", formatText, "`form` of the answer: text, json or csv")
-	complete(cmd, "by", benchFactorKeys())
-	complete(cmd, "slips", []string{analytics.SlipsCensored, analytics.SlipsFail})
-	complete(cmd, "format", []string{formatText, formatJSON, formatCSV})
-	return cmd
-}
-
-// answered writes an answer in a form, or returns what was wrong with the question.
-func (p *program) answered(err error, format string, answer any, csv, text func(io.Writer) error) error {
-	switch {
-	case journal.IsInvalid(err):
-		return &usageError{err} // of the question, not of the journal
-	case err != nil:
-		return err
-	case format == formatJSON:
-		return p.writeJSON(answer)
-	case format == formatCSV:
-		return csv(p.out)
+	flags.StringVar(&ask.Slips, "slips", bench.SlipsCensored, "`what` a slip is to the Weibull line: censored or failure")
+	command.Complete(cmd, "by", benchFactorKeys())
+	command.Complete(cmd, "slips", []string{bench.SlipsCensored, bench.SlipsFail})
+	cmd.PreRunE = func(*cobra.Command, []string) error {
+		if len(ask.By) == 0 {
+			return terminal.Misusef("--by is missing; name what to compare, such as --by junction or --by facing")
+		}
+		return nil
 	}
-	return text(p.out)
+	return p.Ask(cmd, func(ctx context.Context, j command.Journal, _ []string) (command.Answer, error) {
+		ask.Units = j.Units
+		a, err := bench.Compare(ctx, j, ask)
+		return command.Answer{Data: a, CSV: a.WriteCSV, Text: func(w io.Writer) error { return prose.BenchText(w, a, j.Units) }}, err
+	}, command.Text, command.JSON, command.CSV)
 }
 
-func (p *program) benchWaterCommand() *cobra.Command {
-	var by, format string
+func benchWaterCommand(p *command.Program) *cobra.Command {
+	var by string
 	var where []string
 	cmd := &cobra.Command{
 		Use:   "water [--by FACTOR]",
@@ -116,25 +86,13 @@ junction breaks per load (hookups and snags).
 
 ` + prose.BesideHonest,
 		Example: "  rigtally bench water\n  rigtally bench water --by facing --where junction=figure-eight",
-		Args:    between(0, 0, ""),
-		RunE: p.do(func(ctx context.Context, _ *cobra.Command, _ []string) error {
-			if err := checkFormat(format); err != nil {
-				return err
-			}
-			return p.withJournal(ctx, func(ctx context.Context, store *pg.Store) error {
-				sys, err := p.unitsFor(ctx, store)
-				if err != nil {
-					return err
-				}
-				b, err := analytics.Beside(ctx, store, by, where, sys)
-				return p.answered(err, format, b, b.WriteCSV, func(w io.Writer) error { return prose.BesideText(w, b, sys) })
-			})
-		}),
+		Args:    command.None,
 	}
-	cmd.Flags().StringVar(&by, "by", "junction", "`factor`: "+strings.Join(analytics.BesideFactors(), ", "))
+	cmd.Flags().StringVar(&by, "by", "junction", "`factor`: "+strings.Join(bench.BesideFactors(), ", "))
 	cmd.Flags().StringArrayVar(&where, "where", nil, "`factor=value` that must hold; may be repeated")
-	cmd.Flags().StringVar(&format, "format", formatText, "`form` of the answer: text, json or csv")
-	complete(cmd, "by", analytics.BesideFactors())
-	complete(cmd, "format", []string{formatText, formatJSON, formatCSV})
-	return cmd
+	command.Complete(cmd, "by", bench.BesideFactors())
+	return p.Ask(cmd, func(ctx context.Context, j command.Journal, _ []string) (command.Answer, error) {
+		b, err := bench.Beside(ctx, j, by, where, j.Units)
+		return command.Answer{Data: b, CSV: b.WriteCSV, Text: func(w io.Writer) error { return prose.BesideText(w, b, j.Units) }}, err
+	}, command.Text, command.JSON, command.CSV)
 }

@@ -2,14 +2,15 @@ package main
 
 import (
 	"context"
+	"io"
 	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
 
 	"rigtally/analytics"
+	"rigtally/cmd/rigtally/command"
 	"rigtally/journal"
-	"rigtally/journal/pg"
 	"rigtally/prose"
 )
 
@@ -18,9 +19,8 @@ const curveExample = `  rigtally curve tangles
   rigtally curve hookups --over temperature --given water
   rigtally curve tangles --knots 120mm,160mm --boundary 80mm,240mm --format json`
 
-func (p *program) curveCommand() *cobra.Command {
+func curveCommand(p *command.Program) *cobra.Command {
 	var ask analytics.CurveRequest
-	var format string
 	cmd := &cobra.Command{
 		Use:   "curve OUTCOME",
 		Short: "Say how something goes over tag length, tippet, flow or temperature",
@@ -39,15 +39,8 @@ thirds or so of the fishing lie, and is straight beyond its boundary, unless --k
 text is for people, in their units. json and csv are for programs: nothing is rounded,
 and values are as stored.`,
 		Example:   curveExample,
-		Args:      between(1, 1, "the outcome"),
+		Args:      command.Between(1, 1, "the outcome"),
 		ValidArgs: outcomeKeys(),
-		RunE: p.do(func(ctx context.Context, _ *cobra.Command, args []string) error {
-			ask.Outcome = args[0]
-			if err := checkFormat(format); err != nil {
-				return err
-			}
-			return p.withJournal(ctx, func(ctx context.Context, store *pg.Store) error { return p.curve(ctx, store, ask, format) })
-		}),
 	}
 	flags := cmd.Flags()
 	flags.StringVar(&ask.Over, "over", "tag-length", "`number` to go over")
@@ -55,11 +48,13 @@ and values are as stored.`,
 	flags.StringArrayVar(&ask.Where, "where", nil, "`factor=value` that must hold; a range is 150mm..180mm; may be repeated")
 	flags.StringSliceVar(&ask.Knots, "knots", nil, "`values` at which the curve bends (default: where 35% and 65% of the fishing lie)")
 	flags.StringSliceVar(&ask.Boundary, "boundary", nil, "two `values` beyond which it is straight (default: where 5% and 95% of the fishing lie)")
-	flags.StringVar(&format, "format", formatText, "`form` of the answer: text, json or csv")
-	complete(cmd, "over", numberKeys())
-	complete(cmd, "given", factorKeys())
-	complete(cmd, "format", []string{formatText, formatJSON, formatCSV})
-	return cmd
+	command.Complete(cmd, "over", numberKeys())
+	command.Complete(cmd, "given", factorKeys())
+	return p.Ask(cmd, func(ctx context.Context, j command.Journal, args []string) (command.Answer, error) {
+		ask.Outcome, ask.Units = args[0], j.Units
+		a, err := analytics.Curve(ctx, j, ask)
+		return command.Answer{Data: a, CSV: a.WriteCSV, Text: func(w io.Writer) error { return prose.CurveText(w, a, j.Units) }}, err
+	}, command.Text, command.JSON, command.CSV)
 }
 
 // numberKeys are the factors that a curve can go over.
@@ -68,24 +63,4 @@ func numberKeys() []string {
 		f, err := journal.FactorByKey(key)
 		return err != nil || f.Quantity == journal.Words
 	})
-}
-
-func (p *program) curve(ctx context.Context, store *pg.Store, ask analytics.CurveRequest, format string) (err error) {
-	if ask.Units, err = p.unitsFor(ctx, store); err != nil {
-		return err
-	}
-	answer, err := analytics.Curve(ctx, store, ask)
-	if journal.IsInvalid(err) {
-		return &usageError{err} // of the question, not of the journal
-	}
-	if err != nil {
-		return err
-	}
-	switch format {
-	case formatJSON:
-		return p.writeJSON(answer)
-	case formatCSV:
-		return answer.WriteCSV(p.out)
-	}
-	return prose.CurveText(p.out, answer, ask.Units)
 }

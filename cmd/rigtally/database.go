@@ -10,96 +10,96 @@ import (
 	"github.com/jackc/pgx/v5"
 	"github.com/spf13/cobra"
 
+	"rigtally/cmd/rigtally/command"
 	"rigtally/internal/pgserver"
 )
 
-func (p *program) databaseCommand() *cobra.Command {
+func databaseCommand(p *command.Program) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "database",
 		Short: "Look after the journal's own PostgreSQL",
 		Long: `The journal lives in a PostgreSQL of its own, which starts and stops by itself.
 These commands are for those who want to look into it with other programs.`,
 	}
-	group(cmd)
-	add := func(use, short, example string, f func(context.Context) error) {
+	add := func(use, short, example string, f func(context.Context, *command.Program) error) {
 		cmd.AddCommand(&cobra.Command{
-			Use: use, Short: short, Example: example, Args: between(0, 0, ""),
-			RunE: p.do(func(ctx context.Context, _ *cobra.Command, _ []string) error { return f(ctx) }),
+			Use: use, Short: short, Example: example, Args: command.None,
+			RunE: p.Do(func(ctx context.Context, _ []string) error { return f(ctx, p) }),
 		})
 	}
-	add("start", "Start it, and leave it running until stopped", "  rigtally database start", p.databaseStart)
-	add("stop", "Stop it", "  rigtally database stop", p.databaseStop)
-	add("url", "Print its address, while it runs", `  psql "$(rigtally database url)"`, p.databaseURL)
-	add("where", "Say where the journal's files are", "  rigtally database where", p.databaseWhere)
-	add("programs", "Say which PostgreSQL programs would serve a new journal", "  rigtally database programs", p.databasePrograms)
-	return cmd
+	add("start", "Start it, and leave it running until stopped", "  rigtally database start", databaseStart)
+	add("stop", "Stop it", "  rigtally database stop", databaseStop)
+	add("url", "Print its address, while it runs", `  psql "$(rigtally database url)"`, databaseURL)
+	add("where", "Say where the journal's files are", "  rigtally database where", databaseWhere)
+	add("programs", "Say which PostgreSQL programs would serve a new journal", "  rigtally database programs", databasePrograms)
+	return command.Group(cmd)
 }
 
 var errNotOurs = errors.New("the journal is in the PostgreSQL that the setting database_url names, and rigtally neither starts nor stops that one; " +
 	"do so where it is kept, or leave the setting out")
 
-func (p *program) databaseStart(ctx context.Context) error {
-	if p.settings.DatabaseURL != "" {
+func databaseStart(ctx context.Context, p *command.Program) error {
+	if p.Settings.DatabaseURL != "" {
 		return errNotOurs
 	}
 	// Making the database here lets psql connect at once, before the first session is logged.
-	server, err := pgserver.Acquire(ctx, p.serverConfig())
+	server, err := pgserver.Acquire(ctx, p.Server())
 	if err != nil {
 		return err
 	}
-	err = server.EnsureDatabase(ctx, databaseName)
+	err = server.EnsureDatabase(ctx, command.DatabaseName)
 	var status pgserver.Status
 	if err == nil {
-		status, err = pgserver.Start(ctx, p.serverConfig())
+		status, err = pgserver.Start(ctx, p.Server())
 	}
 	if err := errors.Join(err, server.Release(context.WithoutCancel(ctx))); err != nil {
 		return err
 	}
-	p.printf("PostgreSQL %d runs (process %d) until \"rigtally database stop\".\n%s\n", status.Major, status.PID, status.URL(databaseName))
+	p.Printf("PostgreSQL %d runs (process %d) until \"rigtally database stop\".\n%s\n", status.Major, status.PID, status.URL(command.DatabaseName))
 	return nil
 }
 
-func (p *program) databaseStop(ctx context.Context) error {
-	if p.settings.DatabaseURL != "" {
+func databaseStop(ctx context.Context, p *command.Program) error {
+	if p.Settings.DatabaseURL != "" {
 		return errNotOurs
 	}
-	if err := pgserver.Stop(ctx, p.serverConfig()); err != nil {
+	if err := pgserver.Stop(ctx, p.Server()); err != nil {
 		return err
 	}
-	p.printf("The journal's database is stopped.\n")
+	p.Printf("The journal's database is stopped.\n")
 	return nil
 }
 
-func (p *program) databaseURL(context.Context) error {
-	if p.settings.DatabaseURL != "" {
-		address, err := withoutPassword(p.settings.DatabaseURL)
+func databaseURL(_ context.Context, p *command.Program) error {
+	if p.Settings.DatabaseURL != "" {
+		address, err := withoutPassword(p.Settings.DatabaseURL)
 		if err != nil {
 			return err
 		}
-		p.printf("%s\n", address)
+		p.Printf("%s\n", address)
 		return nil
 	}
-	status, err := pgserver.Inspect(p.serverConfig())
+	status, err := pgserver.Inspect(p.Server())
 	if err != nil {
 		return err
 	}
 	if !status.Running {
 		return errors.New(`the journal's database does not run, so it has no address; start it with "rigtally database start"`)
 	}
-	p.printf("%s\n", status.URL(databaseName))
+	p.Printf("%s\n", status.URL(command.DatabaseName))
 	return nil
 }
 
-func (p *program) databaseWhere(context.Context) error {
-	if p.settings.DatabaseURL != "" {
-		address, err := withoutPassword(p.settings.DatabaseURL)
+func databaseWhere(_ context.Context, p *command.Program) error {
+	if p.Settings.DatabaseURL != "" {
+		address, err := withoutPassword(p.Settings.DatabaseURL)
 		if err != nil {
 			return err
 		}
-		p.printf("The journal is at %s\n", address)
+		p.Printf("The journal is at %s\n", address)
 		return nil
 	}
-	status, err := pgserver.Inspect(p.serverConfig())
+	status, err := pgserver.Inspect(p.Server())
 	if err != nil {
 		return err
 	}
@@ -110,20 +110,20 @@ func (p *program) databaseWhere(context.Context) error {
 	case status.Running:
 		state = fmt.Sprintf("runs (process %d)", status.PID)
 	}
-	p.printf("data folder  %s\ncluster      %s\nlog          %s\n", status.DataDir, status.Cluster, status.Log)
+	p.Printf("data folder  %s\ncluster      %s\nlog          %s\n", status.DataDir, status.Cluster, status.Log)
 	if status.Major > 0 {
-		p.printf("version      PostgreSQL %d\n", status.Major)
+		p.Printf("version      PostgreSQL %d\n", status.Major)
 	}
-	p.printf("server       %s\n", state)
+	p.Printf("server       %s\n", state)
 	return nil
 }
 
-func (p *program) databasePrograms(context.Context) error {
-	found, err := pgserver.Find(p.serverConfig())
+func databasePrograms(_ context.Context, p *command.Program) error {
+	found, err := pgserver.Find(p.Server())
 	if err != nil {
 		return err
 	}
-	p.printf("PostgreSQL %d in %s\n", found.Major, found.Dir)
+	p.Printf("PostgreSQL %d in %s\n", found.Major, found.Dir)
 	return nil
 }
 

@@ -7,16 +7,20 @@ import (
 	"github.com/spf13/cobra"
 
 	"rigtally/analytics"
+	"rigtally/analytics/bench"
+	"rigtally/analytics/plan"
+	"rigtally/analytics/trial"
+	"rigtally/cmd/rigtally/command"
+	"rigtally/cmd/rigtally/terminal"
 	"rigtally/internal/pgserver"
 	"rigtally/journal"
 	"rigtally/journal/demo"
-	"rigtally/journal/pg"
 	"rigtally/prose"
 )
 
 const mostDemoSessions = 100_000
 
-func (p *program) demoCommand() *cobra.Command {
+func demoCommand(p *command.Program) *cobra.Command {
 	var seed uint64
 	var sessions int
 	cmd := &cobra.Command{
@@ -26,79 +30,76 @@ func (p *program) demoCommand() *cobra.Command {
 here, and the pages at the address printed last. Your own journal is not touched, and
 Ctrl-C leaves nothing behind.`,
 		Example: "  rigtally demo\n  rigtally demo --port 0 --sessions 1200",
-		Args:    between(0, 0, ""),
-		RunE: p.do(func(ctx context.Context, _ *cobra.Command, _ []string) error {
+		Args:    command.None,
+		RunE: p.Do(func(ctx context.Context, _ []string) error {
 			if sessions < 1 || sessions > mostDemoSessions {
-				return usagef("--sessions %d can't be shown; write a number from 1 to %d", sessions, mostDemoSessions)
+				return terminal.Misusef("--sessions %d can't be shown; write a number from 1 to %d", sessions, mostDemoSessions)
 			}
-			l, err := p.listen()
+			l, err := listen(p)
 			if err != nil {
 				return err
 			}
 			defer l.Close()
-			return p.demo(ctx, l, demo.Generate(seed, sessions))
+			return serveDemo(ctx, p, l, demo.Generate(seed, sessions))
 		}),
 	}
-	addPortFlag(cmd.Flags())
+	command.AddPortFlag(cmd.Flags())
 	cmd.Flags().Uint64Var(&seed, "seed", demo.Seed, "`number` that the season is drawn from")
 	cmd.Flags().IntVar(&sessions, "sessions", demo.Sessions, "`number` of sessions")
 	return cmd
 }
 
-func (p *program) demo(ctx context.Context, l net.Listener, season demo.Season) error {
-	server, err := pgserver.Temporary(ctx, pgserver.Config{BinDir: p.settings.BinDir})
+func serveDemo(ctx context.Context, p *command.Program, l net.Listener, season demo.Season) error {
+	server, err := pgserver.Temporary(ctx, pgserver.Config{BinDir: p.Settings.BinDir})
 	if err != nil {
 		return err
 	}
-	return useServer(ctx, server, p.settings.FactsBytes, func(ctx context.Context, store *pg.Store) error {
-		if err := demo.Load(ctx, store, season); err != nil {
+	return p.UseServer(ctx, server, func(ctx context.Context, j command.Journal) error {
+		if err := demo.Load(ctx, j.Store, season); err != nil {
 			return err
 		}
-		trial, err := demo.PlayTrial(ctx, store, season, demo.TrialSeed, demo.TrialSessions)
+		trial, err := demo.PlayTrial(ctx, j.Store, season, demo.TrialSeed, demo.TrialSessions)
 		if err != nil {
 			return err
 		}
-		p.printf("An invented journal: %s, %d sessions, %d of them in a trial.\n\n", season.Outfit.Name, len(season.Sessions)+demo.TrialSessions, demo.TrialSessions)
-		if err := p.demoAnswers(ctx, store, trial); err != nil {
+		p.Printf("An invented journal: %s, %d sessions, %d of them in a trial.\n\n", season.Outfit.Name, len(season.Sessions)+demo.TrialSessions, demo.TrialSessions)
+		if err := demoAnswers(ctx, p, j, trial); err != nil {
 			return err
 		}
-		return p.servePages(ctx, store, l, p.atDesktop())
+		return servePages(ctx, p, j.Store, l, p.AtDesktop())
 	})
 }
 
 // demoAnswers shows what the journal is for: the answers that its pages give too.
-func (p *program) demoAnswers(ctx context.Context, store *pg.Store, trial journal.Trial) error {
-	sys, err := p.unitsFor(ctx, store)
+func demoAnswers(ctx context.Context, p *command.Program, j command.Journal, played journal.Trial) error {
+	sys := j.Units
+	rates, err := analytics.Rates(ctx, j, analytics.Request{Outcome: "tangles", By: []string{"junction"}, Units: sys})
 	if err != nil {
 		return err
 	}
-	rates, err := analytics.Rates(ctx, store, analytics.Request{Outcome: "tangles", By: []string{"junction"}, Units: sys})
+	p.Printf("$ rigtally rates tangles --by junction\n")
+	if err := prose.Text(p.Out, rates, sys); err != nil {
+		return err
+	}
+	alike, err := analytics.Rates(ctx, j, analytics.Request{Outcome: "tangles", By: []string{"junction"}, Given: []string{"angler", "water"}, Units: sys})
 	if err != nil {
 		return err
 	}
-	p.printf("$ rigtally rates tangles --by junction\n")
-	if err := prose.Text(p.out, rates, sys); err != nil {
-		return err
-	}
-	alike, err := analytics.Rates(ctx, store, analytics.Request{Outcome: "tangles", By: []string{"junction"}, Given: []string{"angler", "water"}, Units: sys})
+	p.Printf("\n$ rigtally rates tangles --by junction --given angler,water\n%s\n", prose.Sentence(alike, sys))
+	bench, err := bench.Compare(ctx, j, bench.Request{By: []string{"facing"}, Where: []string{"junction=figure-eight"}, Units: sys})
 	if err != nil {
 		return err
 	}
-	p.printf("\n$ rigtally rates tangles --by junction --given angler,water\n%s\n", prose.Sentence(alike, sys))
-	bench, err := analytics.Bench(ctx, store, analytics.BenchRequest{By: []string{"facing"}, Where: []string{"junction=figure-eight"}, Units: sys})
+	p.Printf("\n$ rigtally bench compare --by facing --where junction=figure-eight\n%s\n", prose.BenchSentence(bench, sys))
+	plan, err := plan.Weigh(ctx, j, plan.Request{Given: []string{"angler", "water"}, Units: sys})
 	if err != nil {
 		return err
 	}
-	p.printf("\n$ rigtally bench compare --by facing --where junction=figure-eight\n%s\n", prose.BenchSentence(bench, sys))
-	plan, err := analytics.Plan(ctx, store, analytics.PlanRequest{Given: []string{"angler", "water"}, Units: sys})
+	p.Printf("\n$ rigtally plan\n%s\n", prose.PlanSentence(plan, sys))
+	shown, err := trial.Follow(ctx, j, played.ID)
 	if err != nil {
 		return err
 	}
-	p.printf("\n$ rigtally plan\n%s\n", prose.PlanSentence(plan, sys))
-	shown, err := analytics.Trial(ctx, store, trial.ID)
-	if err != nil {
-		return err
-	}
-	p.printf("\n$ rigtally trials show %q\n%s\n\n", trial.Name, prose.Trial(shown, sys))
+	p.Printf("\n$ rigtally trials show %q\n%s\n\n", played.Name, prose.Trial(shown, sys))
 	return nil
 }

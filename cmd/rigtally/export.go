@@ -10,13 +10,13 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"rigtally/cmd/rigtally/command"
+	"rigtally/cmd/rigtally/terminal"
 	"rigtally/journal/exchange"
 	"rigtally/journal/pg"
 )
 
-const formatJSONL = "jsonl"
-
-func (p *program) exportCommand() *cobra.Command {
+func exportCommand(p *command.Program) *cobra.Command {
 	var to, format string
 	var force, schema bool
 	cmd := &cobra.Command{
@@ -30,21 +30,21 @@ Beside stints.csv stands stints.schema.json, which describes each column to peop
 programs, with its unit (a Frictionless Table Schema); --schema prints it. In the CSV a
 count that is empty was not kept, which is not zero.`,
 		Example: "  rigtally export --to stints.csv\n  rigtally export --to journal-2026-11.jsonl\n  rigtally export --to - --format csv\n  rigtally export --schema",
-		Args:    between(0, 0, ""),
-		RunE: p.do(func(ctx context.Context, _ *cobra.Command, _ []string) error {
+		Args:    command.None,
+		RunE: p.Do(func(ctx context.Context, _ []string) error {
 			if schema {
-				return exchange.WriteSchema(p.out)
+				return exchange.WriteSchema(p.Out)
 			}
 			write, format, err := exporter(to, format)
 			if err != nil {
 				return err
 			}
-			return p.withJournal(ctx, func(ctx context.Context, store *pg.Store) error {
-				files := []exported{{to, func(w io.Writer) error { return write(ctx, store, w) }}}
-				if format == formatCSV && to != standardOutput {
+			return p.Open(ctx, func(ctx context.Context, j command.Journal) error {
+				files := []exported{{to, func(w io.Writer) error { return write(ctx, j.Store, w) }}}
+				if format == command.CSV && to != standardOutput {
 					files = append(files, exported{schemaName(to), exchange.WriteSchema})
 				}
-				return p.export(force, files...)
+				return writeFiles(p, force, files...)
 			})
 		}),
 	}
@@ -53,7 +53,7 @@ count that is empty was not kept, which is not zero.`,
 	flags.StringVar(&format, "format", "", "`form`, when the name does not say it: csv or jsonl")
 	flags.BoolVar(&force, "force", false, "replace the file if it exists")
 	flags.BoolVar(&schema, "schema", false, "only print the description of the CSV's columns")
-	complete(cmd, "format", []string{formatCSV, formatJSONL})
+	command.Complete(cmd, "format", []string{command.CSV, command.JSONL})
 	return cmd
 }
 
@@ -62,22 +62,22 @@ type exportFunc func(context.Context, *pg.Store, io.Writer) error
 // exporter chooses the form by --format, else by the name's ending.
 func exporter(to, format string) (write exportFunc, form string, err error) {
 	if to == "" {
-		return nil, "", usagef("--to is missing; name a file that ends in .csv or .jsonl")
+		return nil, "", terminal.Misusef("--to is missing; name a file that ends in .csv or .jsonl")
 	}
 	byName := strings.TrimPrefix(strings.ToLower(filepath.Ext(to)), ".")
 	if format == "" {
 		format = byName
 	}
 	switch format {
-	case formatCSV:
+	case command.CSV:
 		return exchange.WriteCSV, format, nil
-	case formatJSONL:
+	case command.JSONL:
 		return exchange.WriteBackup, format, nil
 	}
 	if format == byName {
-		return nil, "", usagef("the name %q does not say in which form to write; end it in .csv or .jsonl, or add --format csv or --format jsonl", to)
+		return nil, "", terminal.Misusef("the name %q does not say in which form to write; end it in .csv or .jsonl, or add --format csv or --format jsonl", to)
 	}
-	return nil, "", usagef("--format %q is not known; write csv or jsonl", format)
+	return nil, "", terminal.Misusef("--format %q is not known; write csv or jsonl", format)
 }
 
 // standardOutput is how a file is named that is written there.
@@ -94,10 +94,10 @@ type exported struct {
 	write func(io.Writer) error
 }
 
-// export writes files, which get their names once all of them are whole.
-func (p *program) export(force bool, files ...exported) error {
+// writeFiles writes files, which get their names once all of them are whole.
+func writeFiles(p *command.Program, force bool, files ...exported) error {
 	if files[0].to == standardOutput {
-		return files[0].write(p.out)
+		return files[0].write(p.Out)
 	}
 	var whole []*newFile
 	for _, f := range files {
@@ -115,7 +115,7 @@ func (p *program) export(force bool, files ...exported) error {
 		if err := file.keep(); err != nil {
 			return err
 		}
-		p.printf("Wrote %s.\n", file.name)
+		p.Printf("Wrote %s.\n", file.name)
 	}
 	return nil
 }

@@ -8,9 +8,10 @@ import (
 	"os"
 	"time"
 
-	"github.com/schollz/progressbar/v3"
 	"github.com/spf13/cobra"
 
+	"rigtally/cmd/rigtally/command"
+	"rigtally/cmd/rigtally/terminal"
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/journal/exchange"
@@ -28,14 +29,15 @@ const standardInput = "-"
 
 // importing is what "rigtally import" was asked for.
 type importing struct {
+	*command.Program
 	options                 exchange.Options
 	check                   bool
 	rejects, dates, decimal string
 	blanks                  []string
 }
 
-func (p *program) importCommand() *cobra.Command {
-	var job importing
+func importCommand(p *command.Program) *cobra.Command {
+	job := importing{Program: p}
 	cmd := &cobra.Command{
 		Use:   "import FILE…",
 		Short: "Take in spreadsheets (CSV) or a rigtally backup",
@@ -47,33 +49,49 @@ What was never counted is not zero. A column that the file lacks is not recorded
 none are zero; ?, n/a and not counted are not recorded. A blank is not recorded where the column
 writes zeros, and zero where it never does, unless --blank says otherwise.`,
 		Example: importExample,
-		Args:    between(1, -1, "the file"),
-		RunE: p.do(func(ctx context.Context, _ *cobra.Command, files []string) error {
-			if err := job.prepare(files, p.settings.Units); err != nil {
+		Args:    command.Between(1, -1, "the file"),
+		RunE: p.Do(func(ctx context.Context, files []string) error {
+			if err := job.prepare(files); err != nil {
 				return err
 			}
-			return p.importFiles(ctx, job, files)
+			if job.check {
+				return job.checkFiles(files)
+			}
+			return p.Open(ctx, func(ctx context.Context, j command.Journal) error {
+				for _, name := range files {
+					if err := job.importFile(ctx, j.Store, name); err != nil {
+						return err
+					}
+				}
+				return nil
+			})
 		}),
 	}
 	flags := cmd.Flags()
-	flags.BoolVar(&job.check, "check", false, "only show how the file is understood, and write nothing")
+	job.addReading(cmd)
 	flags.StringVar(&job.rejects, "rejects", "", "leave bad rows out and keep them in this `file`, to be corrected and imported")
-	flags.StringVar(&job.dates, "dates", "", "`order` of dates such as 03/04/2026: day-first, month-first or year-first")
-	flags.StringVar(&job.decimal, "decimal", "", "`sign` of numbers such as 1,020: point or comma, when the file itself leaves it open")
 	flags.StringArrayVar(&job.blanks, "blank", nil, "what blanks of a column of counts mean, zero or unknown, as in `HEADER=unknown`; may be given for several")
 	flags.BoolVar(&job.options.Accept, "accept", false, "take what is likelier a slip, such as a tag of 70 cm, as it stands")
 	flags.StringVar(&job.options.TimeZone, "time-zone", "", "IANA `name` of the zone of new waters, such as America/Denver (default: the journal's)")
 	flags.StringVar(&job.options.Angler, "angler", "", "`name` of who fished, for a file without such a column")
 	flags.StringVar(&job.options.Water, "water", "", "`name` of the water, for a file without such a column")
-	complete(cmd, "dates", []string{string(exchange.DayFirst), string(exchange.MonthFirst), string(exchange.YearFirst)})
-	complete(cmd, "decimal", []string{"point", "comma"})
 	return cmd
 }
 
+// addReading adds the flags of how a spreadsheet is read.
+func (job *importing) addReading(cmd *cobra.Command) {
+	flags := cmd.Flags()
+	flags.BoolVar(&job.check, "check", false, "only show how the file is understood, and write nothing")
+	flags.StringVar(&job.dates, "dates", "", "`order` of dates such as 03/04/2026: day-first, month-first or year-first")
+	flags.StringVar(&job.decimal, "decimal", "", "`sign` of numbers such as 1,020: point or comma, when the file itself leaves it open")
+	command.Complete(cmd, "dates", []string{string(exchange.DayFirst), string(exchange.MonthFirst), string(exchange.YearFirst)})
+	command.Complete(cmd, "decimal", []string{"point", "comma"})
+}
+
 // prepare checks the flags before any file is read.
-func (job *importing) prepare(files []string, sys units.System) (err error) {
+func (job *importing) prepare(files []string) (err error) {
 	if job.options.Dates, err = exchange.ParseDateOrder(job.dates); err != nil {
-		return usagef("--dates: %w", err)
+		return terminal.Misusef("--dates: %w", err)
 	}
 	switch job.decimal {
 	case "":
@@ -82,71 +100,53 @@ func (job *importing) prepare(files []string, sys units.System) (err error) {
 	case "comma":
 		job.options.Decimal = units.DecimalComma
 	default:
-		return usagef("--decimal %q is not known; write point or comma", job.decimal)
+		return terminal.Misusef("--decimal %q is not known; write point or comma", job.decimal)
 	}
 	for _, text := range job.blanks {
 		rule, err := exchange.ParseBlankRule(text)
 		if err != nil {
-			return usagef("--blank: %w", err)
+			return terminal.Misusef("--blank: %w", err)
 		}
 		job.options.Blanks = append(job.options.Blanks, rule)
 	}
 	if zone := job.options.TimeZone; zone != "" {
 		if _, err := time.LoadLocation(zone); err != nil || zone == "Local" {
-			return usagef("--time-zone %q is not known; write an IANA name such as America/Denver", zone)
+			return terminal.Misusef("--time-zone %q is not known; write an IANA name such as America/Denver", zone)
 		}
 	}
 	if job.rejects != "" && len(files) > 1 {
-		return usagef("--rejects keeps the bad rows of one file; import the files one by one")
+		return terminal.Misusef("--rejects keeps the bad rows of one file; import the files one by one")
 	}
 	if job.rejects != "" && job.check {
-		return usagef("--check writes nothing, so it does not go with --rejects; leave one out")
+		return terminal.Misusef("--check writes nothing, so it does not go with --rejects; leave one out")
 	}
-	job.options.Units = sys // not the journal's: a bare number of unknown unit is not guessed at
+	job.options.Units = job.Settings.Units // not the journal's: a bare number of unknown unit is not guessed at
 	return nil
 }
 
-func (p *program) importFiles(ctx context.Context, job importing, files []string) error {
-	if job.check {
-		bad := 0
-		for _, name := range files {
-			n, err := p.checkFile(job, name)
-			if err != nil {
-				return err
-			}
-			bad += n
-		}
-		if bad > 0 {
-			return fmt.Errorf("%d rows can't be taken; correct them, or import the others with --rejects FILE", bad)
-		}
-		return nil
+// open opens a file to import.
+func (job *importing) open(name string) (io.ReadCloser, error) {
+	if name == standardInput {
+		return io.NopCloser(job.In), nil
 	}
-	return p.withJournal(ctx, func(ctx context.Context, store *pg.Store) error {
-		for _, name := range files {
-			if err := p.importFile(ctx, store, job, name); err != nil {
-				return err
-			}
-		}
-		return nil
-	})
+	f, err := os.Open(name)
+	if err != nil {
+		return nil, fmt.Errorf("the file can't be opened: %w; check its name", err)
+	}
+	return f, nil
 }
 
-// open opens a file to import and tells what kind it is.
-func (p *program) open(name string) (exchange.Kind, io.Reader, io.Closer, error) {
-	var source io.Reader = p.in
-	var closer io.Closer = io.NopCloser(nil)
-	if name != standardInput {
-		f, err := os.Open(name)
-		if err != nil {
-			return "", nil, nil, fmt.Errorf("the file can't be opened: %w; check its name", err)
-		}
-		source, closer = f, f
-	}
-	kind, source, err := exchange.Sniff(source)
+// sniff opens a file to import and tells what kind it is.
+func (job *importing) sniff(name string) (exchange.Kind, io.Reader, io.Closer, error) {
+	file, err := job.open(name)
 	if err != nil {
-		return "", nil, nil, errors.Join(fmt.Errorf("%s: %w", shownName(name), err), closer.Close())
+		return "", nil, nil, err
 	}
-	return kind, source, closer, nil
+	kind, source, err := exchange.Sniff(file)
+	if err != nil {
+		return "", nil, nil, errors.Join(fmt.Errorf("%s: %w", shownName(name), err), file.Close())
+	}
+	return kind, source, file, nil
 }
 
 func shownName(name string) string {
@@ -156,54 +156,71 @@ func shownName(name string) string {
 	return name
 }
 
+// checkFiles shows how files are understood.
+func (job *importing) checkFiles(files []string) error {
+	bad := 0
+	for _, name := range files {
+		n, err := job.checkFile(name)
+		if err != nil {
+			return err
+		}
+		bad += n
+	}
+	if bad > 0 {
+		return fmt.Errorf("%d rows can't be taken; correct them, or import the others with --rejects FILE", bad)
+	}
+	return nil
+}
+
 // checkFile shows how a file is understood and returns how many rows are bad.
-func (p *program) checkFile(job importing, name string) (bad int, err error) {
-	kind, source, closer, err := p.open(name)
+func (job *importing) checkFile(name string) (bad int, err error) {
+	kind, source, closer, err := job.sniff(name)
 	if err != nil {
 		return 0, err
 	}
 	defer closer.Close()
 	if kind == exchange.BackupFile {
-		p.printf("%s is a rigtally backup. It is taken whole or not at all, and has no columns to check.\n", shownName(name))
+		job.Printf("%s is a rigtally backup. It is taken whole or not at all, and has no columns to check.\n", shownName(name))
 		return 0, nil
 	}
 	sheet, err := exchange.ReadCSV(source, shownName(name), job.options)
 	if err != nil {
 		return 0, err
 	}
-	p.printf("%s\n", shownName(name))
-	return sheet.BadRows(), sheet.Report(p.out)
+	job.Printf("%s\n", shownName(name))
+	return sheet.BadRows(), sheet.Report(job.Out)
 }
 
-func (p *program) importFile(ctx context.Context, store *pg.Store, job importing, name string) error {
-	kind, source, closer, err := p.open(name)
+func (job *importing) importFile(ctx context.Context, store *pg.Store, name string) error {
+	kind, source, closer, err := job.sniff(name)
 	if err != nil {
 		return err
 	}
 	defer closer.Close()
 	var result exchange.Result
 	if kind == exchange.BackupFile {
-		progress, done := p.bar("Restoring sessions")
+		progress, done := job.Bar("Restoring sessions")
 		result, err = exchange.ReadBackup(ctx, store, source, progress)
 		done()
 		if err != nil {
 			return fmt.Errorf("%s: %w", shownName(name), err)
 		}
-	} else if result, err = p.importSheet(ctx, store, job, name, source); err != nil {
+	} else if result, err = job.importSheet(ctx, store, name, source); err != nil {
 		return err
 	}
-	p.printf("%s\n", shownName(name))
+	job.Printf("%s\n", shownName(name))
 	for _, sentence := range result.Sentences() {
-		p.printf("  %s\n", sentence)
+		job.Printf("  %s\n", sentence)
 	}
 	return nil
 }
 
-func (p *program) importSheet(ctx context.Context, store *pg.Store, job importing, name string, source io.Reader) (exchange.Result, error) {
-	progress, done := p.bar("Adding sessions")
+func (job *importing) importSheet(ctx context.Context, store *pg.Store, name string, source io.Reader) (exchange.Result, error) {
+	progress, done := job.Bar("Adding sessions")
 	defer done()
-	job.options.Progress = progress
-	sheet, err := exchange.ReadCSV(source, shownName(name), job.options)
+	options := job.options
+	options.Progress = progress
+	sheet, err := exchange.ReadCSV(source, shownName(name), options)
 	if err != nil {
 		return exchange.Result{}, err
 	}
@@ -211,17 +228,17 @@ func (p *program) importSheet(ctx context.Context, store *pg.Store, job importin
 	if err != nil {
 		return exchange.Result{}, err
 	}
-	result, err := p.importRows(ctx, store, job, sheet)
+	result, err := job.importRows(ctx, store, sheet)
 	if err != nil {
 		return result, err
 	}
-	return result, p.adoptUnits(ctx, store, sheet, held == 0)
+	return result, job.adoptUnits(ctx, store, sheet, held == 0)
 }
 
 // importRows imports a sheet: whole, or without its bad rows where they can be kept.
-func (p *program) importRows(ctx context.Context, store *pg.Store, job importing, sheet *exchange.Sheet) (exchange.Result, error) {
+func (job *importing) importRows(ctx context.Context, store *pg.Store, sheet *exchange.Sheet) (exchange.Result, error) {
 	if job.rejects == "" || sheet.BadRows() == 0 {
-		return p.importGood(ctx, store, sheet)
+		return job.importGood(ctx, store, sheet)
 	}
 	// Written before the import, so that no row can get lost between the two.
 	rejects, err := writeNew(job.rejects, false, sheet.WriteRejects)
@@ -229,7 +246,7 @@ func (p *program) importRows(ctx context.Context, store *pg.Store, job importing
 		return exchange.Result{}, err
 	}
 	defer rejects.discard()
-	if err := sheet.Report(p.out); err != nil {
+	if err := sheet.Report(job.Out); err != nil {
 		return exchange.Result{}, err
 	}
 	result, err := sheet.Import(ctx, store, true)
@@ -239,38 +256,52 @@ func (p *program) importRows(ctx context.Context, store *pg.Store, job importing
 	if err := rejects.keep(); err != nil {
 		return result, fmt.Errorf("the good rows are in the journal, but the bad ones could not be kept: %w; import the file again to get them", err)
 	}
-	p.printf("\nThe bad rows are in %s. Correct them there and import that file.\n", job.rejects)
+	job.Printf("\nThe bad rows are in %s. Correct them there and import that file.\n", job.rejects)
 	return result, nil
 }
 
 // importGood imports a sheet whole. One with a bad row is refused with all that
 // is bad, which matters more then than how the columns were understood.
-func (p *program) importGood(ctx context.Context, store *pg.Store, sheet *exchange.Sheet) (exchange.Result, error) {
+func (job *importing) importGood(ctx context.Context, store *pg.Store, sheet *exchange.Sheet) (exchange.Result, error) {
 	if sheet.BadRows() == 0 {
-		if err := sheet.Report(p.out); err != nil {
+		if err := sheet.Report(job.Out); err != nil {
 			return exchange.Result{}, err
 		}
-		p.printf("\n")
+		job.Printf("\n")
 	}
 	return sheet.Import(ctx, store, false)
 }
 
-// bar shows progress to someone who watches. done takes it off the screen.
-func (p *program) bar(what string) (progress func(done, total int64), done func()) {
-	if !p.progress {
-		return nil, func() {}
+// adoptUnits makes an empty journal show the units of the first spreadsheet that
+// goes into it: those asked for with --units, else those of most of its headers.
+// empty was asked before the import.
+func (job *importing) adoptUnits(ctx context.Context, store *pg.Store, sheet *exchange.Sheet, empty bool) error {
+	sys := job.Settings.Units
+	if sys == "" {
+		sys = sheet.Units()
 	}
-	var bar *progressbar.ProgressBar
-	progress = func(done, total int64) {
-		if bar == nil {
-			bar = progressbar.NewOptions64(total, progressbar.OptionSetWriter(p.err), progressbar.OptionSetDescription(what),
-				progressbar.OptionShowCount(), progressbar.OptionClearOnFinish(), progressbar.OptionThrottle(100*time.Millisecond))
-		}
-		_ = bar.Set64(done) // a bar that can't be drawn is no reason to stop
+	if !empty || sys == "" || sheet.Rows == sheet.BadRows() {
+		return nil
 	}
-	return progress, func() {
-		if bar != nil {
-			_ = bar.Finish()
-		}
+	outfit, err := store.Outfit(ctx)
+	if err != nil || outfit.Units == string(sys) {
+		return err
 	}
+	outfit.Units = string(sys)
+	if err := store.SetOutfit(ctx, outfit); err != nil {
+		return err
+	}
+	other := units.Metric
+	if sys == units.Metric {
+		other = units.US
+	}
+	job.Printf("The journal shows %s units from now on, like this file; --units %s shows the others.\n\n", unitsTitle(sys), other)
+	return nil
+}
+
+func unitsTitle(sys units.System) string {
+	if sys == units.US {
+		return "US"
+	}
+	return "metric"
 }

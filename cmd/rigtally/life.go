@@ -2,13 +2,13 @@ package main
 
 import (
 	"context"
+	"io"
 	"slices"
 
 	"github.com/spf13/cobra"
 
-	"rigtally/analytics"
-	"rigtally/journal"
-	"rigtally/journal/pg"
+	"rigtally/analytics/life"
+	"rigtally/cmd/rigtally/command"
 	"rigtally/prose"
 )
 
@@ -16,9 +16,8 @@ const lifeExample = `  rigtally life
   rigtally life --by facing --in loads
   rigtally life --by tippet --where junction=blood --format csv`
 
-func (p *program) lifeCommand() *cobra.Command {
-	var ask analytics.LifeRequest
-	var format string
+func lifeCommand(p *command.Program) *cobra.Command {
+	var ask life.Request
 	cmd := &cobra.Command{
 		Use:   "life",
 		Short: "Say how long tags and their junctions last",
@@ -33,41 +32,17 @@ A tag lives from the first stint of its rig, or a re-tie or break, through all s
 same rig in a row. Where the moments of re-ties and breaks were not all noted, they are
 spread evenly over their stint.`,
 		Example: lifeExample,
-		Args:    between(0, 0, ""),
-		RunE: p.do(func(ctx context.Context, _ *cobra.Command, _ []string) error {
-			if err := checkFormat(format); err != nil {
-				return err
-			}
-			return p.withJournal(ctx, func(ctx context.Context, store *pg.Store) error { return p.life(ctx, store, ask, format) })
-		}),
+		Args:    command.None,
 	}
 	flags := cmd.Flags()
 	flags.StringVar(&ask.By, "by", "junction", "`factor` to divide by")
-	flags.StringVar(&ask.In, "in", analytics.LifeHours, "`scale` of a life: hours or loads")
+	flags.StringVar(&ask.In, "in", life.Hours, "`scale` of a life: hours or loads")
 	flags.StringArrayVar(&ask.Where, "where", nil, "`factor=value` that must hold when the tag is tied; may be repeated")
-	flags.StringVar(&format, "format", formatText, "`form` of the answer: text, json or csv")
-	complete(cmd, "by", slices.DeleteFunc(factorKeys(), func(key string) bool { return key == "tag-length" }))
-	complete(cmd, "in", []string{analytics.LifeHours, analytics.LifeLoads})
-	complete(cmd, "format", []string{formatText, formatJSON, formatCSV})
-	return cmd
-}
-
-func (p *program) life(ctx context.Context, store *pg.Store, ask analytics.LifeRequest, format string) (err error) {
-	if ask.Units, err = p.unitsFor(ctx, store); err != nil {
-		return err
-	}
-	answer, err := analytics.Life(ctx, store, ask)
-	if journal.IsInvalid(err) {
-		return &usageError{err} // of the question, not of the journal
-	}
-	if err != nil {
-		return err
-	}
-	switch format {
-	case formatJSON:
-		return p.writeJSON(answer)
-	case formatCSV:
-		return answer.WriteCSV(p.out)
-	}
-	return prose.LifeText(p.out, answer, ask.Units)
+	command.Complete(cmd, "by", slices.DeleteFunc(factorKeys(), func(key string) bool { return key == "tag-length" }))
+	command.Complete(cmd, "in", []string{life.Hours, life.Loads})
+	return p.Ask(cmd, func(ctx context.Context, j command.Journal, _ []string) (command.Answer, error) {
+		ask.Units = j.Units
+		a, err := life.Follow(ctx, j, ask)
+		return command.Answer{Data: a, CSV: a.WriteCSV, Text: func(w io.Writer) error { return prose.LifeText(w, a, j.Units) }}, err
+	}, command.Text, command.JSON, command.CSV)
 }

@@ -6,8 +6,16 @@ import (
 	"io"
 	"os"
 	"os/signal"
+	"runtime"
+	"runtime/debug"
 	"syscall"
 	_ "time/tzdata" // for machines without a time zone database
+
+	"github.com/spf13/cobra"
+
+	"rigtally/cmd/rigtally/command"
+	"rigtally/cmd/rigtally/outing"
+	"rigtally/cmd/rigtally/trials"
 )
 
 func main() {
@@ -31,9 +39,64 @@ func endings() []os.Signal {
 }
 
 // run runs the program with the given arguments, streams and environment, and
-// returns its exit status: 0 when the job was done, 1 when it failed, 2 when it
-// was asked for in a wrong way. The end of ctx interrupts it.
+// returns its exit status. The end of ctx interrupts it.
 func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.Writer, environ []string) int {
-	p := newProgram(stdin, stdout, stderr, environ)
-	return p.run(ctx, args)
+	p := command.New(stdin, stdout, stderr, environ)
+	return p.Run(ctx, commands(p), args)
+}
+
+// commands is the command line. Each command has a file of its own.
+func commands(p *command.Program) *cobra.Command {
+	root := &cobra.Command{
+		Use:   "rigtally",
+		Short: "A journal of how rigs fished, and honest answers from it",
+		Long: `rigtally keeps a journal of how your rigs fished and answers questions of it:
+which junction tangles least, at which tag length, and how sure that is.
+
+Settings come from flags, else from RIGTALLY_* variables (RIGTALLY_DATA_DIR,
+RIGTALLY_DATABASE_URL, RIGTALLY_UNITS, …), else from rigtally.toml.`,
+	}
+	command.AddSettingFlags(root.PersistentFlags())
+	return command.Group(root,
+		demoCommand(p),
+		serveCommand(p),
+		outing.Command(p),
+		importCommand(p),
+		exportCommand(p),
+		ratesCommand(p),
+		curveCommand(p),
+		planCommand(p),
+		lifeCommand(p),
+		claimsCommand(p),
+		trials.Command(p),
+		seasonCommand(p),
+		benchCommand(p),
+		checkCommand(p),
+		recordedCommand(p),
+		sessionsCommand(p),
+		rigsCommand(p),
+		databaseCommand(p),
+		versionCommand(p),
+	)
+}
+
+func versionCommand(p *command.Program) *cobra.Command {
+	return &cobra.Command{
+		Use:   "version",
+		Short: "Say which rigtally this is",
+		Args:  command.None,
+		RunE: p.Do(func(context.Context, []string) error {
+			p.Printf("rigtally %s (%s, %s/%s)\n", version(), runtime.Version(), runtime.GOOS, runtime.GOARCH)
+			return nil
+		}),
+	}
+}
+
+// version is what the build recorded: a release, or the commit it was built from.
+func version() string {
+	info, ok := debug.ReadBuildInfo()
+	if !ok || info.Main.Version == "" {
+		return "of unknown version"
+	}
+	return info.Main.Version
 }

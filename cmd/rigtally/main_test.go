@@ -8,6 +8,7 @@ import (
 	"testing"
 	"time"
 
+	"rigtally/cmd/rigtally/command"
 	"rigtally/internal/pgserver/pgtest"
 	"rigtally/journal"
 	"rigtally/journal/pg"
@@ -76,9 +77,9 @@ func dialogueIn(t *testing.T, url string, typed []string, args ...string) outcom
 func dialogueAt(t *testing.T, dir, url string, typed []string, args ...string) outcome {
 	t.Helper()
 	var out, errs bytes.Buffer
-	p := newProgram(strings.NewReader(strings.Join(typed, "\n")+"\n"), &out, &errs, []string{"RIGTALLY_DATABASE_URL=" + url, "RIGTALLY_DATA_DIR=" + dir})
-	p.asks = true
-	p.now = func() time.Time { return time.Date(2026, 5, 4, 18, 0, 0, 0, time.UTC) }
-	status := p.run(context.WithoutCancel(t.Context()), args)
+	p := command.New(strings.NewReader(strings.Join(typed, "\n")+"\n"), &out, &errs, []string{"RIGTALLY_DATABASE_URL=" + url, "RIGTALLY_DATA_DIR=" + dir})
+	p.Asks = true
+	p.Now = func() time.Time { return time.Date(2026, 5, 4, 18, 0, 0, 0, time.UTC) }
+	status := p.Run(context.WithoutCancel(t.Context()), commands(p), args)
 	return outcome{status, out.String(), errs.String()}
 }

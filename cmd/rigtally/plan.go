@@ -2,13 +2,13 @@ package main
 
 import (
 	"context"
+	"io"
 	"strings"
 
 	"github.com/spf13/cobra"
 
-	"rigtally/analytics"
-	"rigtally/journal"
-	"rigtally/journal/pg"
+	"rigtally/analytics/plan"
+	"rigtally/cmd/rigtally/command"
 	"rigtally/prose"
 )
 
@@ -17,9 +17,8 @@ const planExample = `  rigtally plan
   rigtally plan --given junction,bulk,angler --longest 250mm
   rigtally plan --tangles "120mm=0.3, 180mm=0.8" --breaks 0.05 --format json`
 
-func (p *program) planCommand() *cobra.Command {
-	ask := analytics.PlanRequest{Inputs: map[string]string{}}
-	var format string
+func planCommand(p *command.Program) *cobra.Command {
+	ask := plan.Request{Inputs: map[string]string{}}
 	typed := map[string]*string{}
 	cmd := &cobra.Command{
 		Use:   "plan",
@@ -37,19 +36,10 @@ source); each can be set by its flag.
 text is for people, in their units. json and csv are for programs: nothing is rounded,
 and values are as stored (mm, minutes per hour).`,
 		Example: planExample,
-		Args:    between(0, 0, ""),
-		RunE: p.do(func(ctx context.Context, _ *cobra.Command, _ []string) error {
-			if err := checkFormat(format); err != nil {
-				return err
-			}
-			for key, text := range typed {
-				ask.Inputs[key] = *text
-			}
-			return p.withJournal(ctx, func(ctx context.Context, store *pg.Store) error { return p.plan(ctx, store, ask, format) })
-		}),
+		Args:    command.None,
 	}
 	flags := cmd.Flags()
-	for _, key := range analytics.PlanKeys() {
+	for _, key := range plan.Keys() {
 		typed[key] = flags.String(key, "", planFlag(key))
 	}
 	flags.StringVar(&ask.Tangles, "tangles", "", "tangles per hour of your own at `lengths`, such as \"120mm=0.3, 180mm=0.8\"")
@@ -58,40 +48,25 @@ and values are as stored (mm, minutes per hour).`,
 	flags.StringVar(&ask.Longest, "longest", "", "the longest `length` to look at (default: the longest fished)")
 	flags.StringSliceVar(&ask.Given, "given", []string{"angler", "water"}, "`factors` whose differences are taken out of the curves")
 	flags.StringArrayVar(&ask.Where, "where", nil, "`factor=value` that must hold; may be repeated")
-	flags.StringVar(&format, "format", formatText, "`form` of the answer: text, json or csv")
-	complete(cmd, "given", factorKeys())
-	complete(cmd, "format", []string{formatText, formatJSON, formatCSV})
-	return cmd
+	command.Complete(cmd, "given", factorKeys())
+	return p.Ask(cmd, func(ctx context.Context, j command.Journal, _ []string) (command.Answer, error) {
+		ask.Units = j.Units
+		for key, text := range typed {
+			ask.Inputs[key] = *text
+		}
+		a, err := plan.Weigh(ctx, j, ask)
+		return command.Answer{Data: a, CSV: a.WriteCSV, Text: func(w io.Writer) error { return prose.PlanText(w, a, j.Units) }}, err
+	}, command.Text, command.JSON, command.CSV)
 }
 
 // planFlag says what a flag sets.
 func planFlag(key string) string {
 	what := "`length`"
 	switch key {
-	case analytics.PlanChanges:
+	case plan.Changes:
 		what = "`number`"
-	case analytics.PlanTangleMinutes, analytics.PlanRetieMinutes, analytics.PlanBreakMinutes:
+	case plan.TangleMinutes, plan.RetieMinutes, plan.BreakMinutes:
 		what = "`minutes`"
 	}
 	return strings.ToLower(prose.PlanInputTitle(key)) + ": a " + what
-}
-
-func (p *program) plan(ctx context.Context, store *pg.Store, ask analytics.PlanRequest, format string) (err error) {
-	if ask.Units, err = p.unitsFor(ctx, store); err != nil {
-		return err
-	}
-	answer, err := analytics.Plan(ctx, store, ask)
-	if journal.IsInvalid(err) {
-		return &usageError{err} // of the question, not of the journal
-	}
-	if err != nil {
-		return err
-	}
-	switch format {
-	case formatJSON:
-		return p.writeJSON(answer)
-	case formatCSV:
-		return answer.WriteCSV(p.out)
-	}
-	return prose.PlanText(p.out, answer, ask.Units)
 }

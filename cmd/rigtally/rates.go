@@ -2,16 +2,14 @@ package main
 
 import (
 	"context"
-	"encoding/json"
-	"fmt"
 	"io"
 	"strings"
 
 	"github.com/spf13/cobra"
 
 	"rigtally/analytics"
+	"rigtally/cmd/rigtally/command"
 	"rigtally/journal"
-	"rigtally/journal/pg"
 	"rigtally/prose"
 )
 
@@ -21,16 +19,8 @@ const ratesExample = `  rigtally rates tangles --by junction
   rigtally rates tangles --by junction --given tag-length,bulk,angler
   rigtally rates loss --by hook-size --versus 16 --format json`
 
-// The forms in which an answer can be written.
-const (
-	formatText = "text"
-	formatJSON = "json"
-	formatCSV  = "csv"
-)
-
-func (p *program) ratesCommand() *cobra.Command {
+func ratesCommand(p *command.Program) *cobra.Command {
 	var ask analytics.Request
-	var format string
 	cmd := &cobra.Command{
 		Use:   "rates OUTCOME --by FACTOR[,FACTOR]",
 		Short: "Say how often something happens, at each level of a factor",
@@ -48,78 +38,27 @@ number is a curve (tag-length) or a straight line (tag-length:linear).
 text is for people, in their units. json and csv are for programs: nothing is rounded,
 and levels are as stored (mm, m³/s, °C).`,
 		Example:   ratesExample,
-		Args:      between(1, 1, "the outcome"),
+		Args:      command.Between(1, 1, "the outcome"),
 		ValidArgs: outcomeKeys(),
-		RunE: p.do(func(ctx context.Context, _ *cobra.Command, args []string) error {
-			ask.Outcome = args[0]
-			if err := checkFormat(format); err != nil {
-				return err
-			}
-			return p.withJournal(ctx, func(ctx context.Context, store *pg.Store) error { return p.rates(ctx, store, ask, format) })
-		}),
 	}
 	flags := cmd.Flags()
 	flags.StringSliceVar(&ask.By, "by", nil, "`factors` to divide by, one or two")
 	flags.StringArrayVar(&ask.Where, "where", nil, "`factor=value` that must hold; a range is 150mm..180mm; may be repeated")
 	flags.StringSliceVar(&ask.Given, "given", nil, "`factors` whose differences are taken out of the comparison")
 	flags.StringVar(&ask.Versus, "versus", "", "`level` that the others are compared with (default: the one fished most)")
-	flags.StringVar(&format, "format", formatText, "`form` of the answer: text, json or csv")
-	complete(cmd, "by", factorKeys())
-	complete(cmd, "given", factorKeys())
-	complete(cmd, "format", []string{formatText, formatJSON, formatCSV})
-	return cmd
-}
-
-// complete offers words for a flag when the shell asks.
-func complete(cmd *cobra.Command, flag string, words []string) {
-	_ = cmd.RegisterFlagCompletionFunc(flag, cobra.FixedCompletions(words, cobra.ShellCompDirectiveNoFileComp)) // fails for an unknown flag only
+	command.Complete(cmd, "by", factorKeys())
+	command.Complete(cmd, "given", factorKeys())
+	return p.Ask(cmd, func(ctx context.Context, j command.Journal, args []string) (command.Answer, error) {
+		ask.Outcome, ask.Units = args[0], j.Units
+		a, err := analytics.Rates(ctx, j, ask)
+		return command.Answer{Data: a, CSV: a.WriteCSV, Text: func(w io.Writer) error { return prose.Text(w, a, j.Units) }}, err
+	}, command.Text, command.JSON, command.CSV)
 }
 
 func outcomeKeys() []string {
-	var keys []string
-	for _, o := range journal.Outcomes() {
-		keys = append(keys, o.Key)
-	}
-	return keys
+	return command.Keys(journal.Outcomes(), func(o journal.Outcome) string { return o.Key })
 }
 
 func factorKeys() []string {
-	var keys []string
-	for _, f := range journal.Factors() {
-		keys = append(keys, f.Key)
-	}
-	return keys
-}
-
-func (p *program) rates(ctx context.Context, store *pg.Store, ask analytics.Request, format string) (err error) {
-	if ask.Units, err = p.unitsFor(ctx, store); err != nil {
-		return err
-	}
-	answer, err := analytics.Rates(ctx, store, ask)
-	if journal.IsInvalid(err) {
-		return &usageError{err} // of the question, not of the journal
-	}
-	if err != nil {
-		return err
-	}
-	switch format {
-	case formatJSON:
-		return p.writeJSON(answer)
-	case formatCSV:
-		return answer.WriteCSV(p.out)
-	}
-	return prose.Text(p.out, answer, ask.Units)
-}
-
-// writeJSON writes an answer for programs, which people can read too.
-func (p *program) writeJSON(answer any) error { return writeIndented(p.out, answer) }
-
-func writeIndented(w io.Writer, answer any) error {
-	out := json.NewEncoder(w)
-	out.SetEscapeHTML(false)
-	out.SetIndent("", "  ")
-	if err := out.Encode(answer); err != nil {
-		return fmt.Errorf("write the answer: %w", err)
-	}
-	return nil
+	return command.Keys(journal.Factors(), func(f journal.Factor) string { return f.Key })
 }

@@ -2,53 +2,29 @@ package main
 
 import (
 	"context"
-	"encoding/json"
 	"errors"
+	"io"
 	"strings"
 
 	"github.com/spf13/cobra"
 
-	"rigtally/analytics"
+	"rigtally/analytics/quality"
+	"rigtally/cmd/rigtally/command"
+	"rigtally/cmd/rigtally/terminal"
 	"rigtally/journal"
-	"rigtally/journal/pg"
 	"rigtally/prose"
 )
 
-func (p *program) recordedCommand() *cobra.Command {
-	cmd := &cobra.Command{Use: "recorded", Short: "Show of what count was kept, and say where none was"}
-	group(cmd)
-	cmd.AddCommand(p.recordedShowCommand(), p.recordedMarkCommand())
-	return cmd
-}
-
-func (p *program) recordedShowCommand() *cobra.Command {
-	var format string
-	cmd := &cobra.Command{
-		Use: "show", Short: "Show what was counted, by angler and month", Args: between(0, 0, ""),
+func recordedCommand(p *command.Program) *cobra.Command {
+	show := &cobra.Command{
+		Use: "show", Short: "Show what was counted, by angler and month", Args: command.None,
 		Example: "  rigtally recorded show\n  rigtally recorded show --format json",
-		RunE: p.do(func(ctx context.Context, _ *cobra.Command, _ []string) error {
-			if format != formatText && format != formatJSON {
-				return usagef("--format %q is not known; write text or json", format)
-			}
-			return p.withJournal(ctx, func(ctx context.Context, store *pg.Store) error { return p.showRecorded(ctx, store, format) })
-		}),
 	}
-	cmd.Flags().StringVar(&format, "format", formatText, "`form` of the answer: text or json")
-	complete(cmd, "format", []string{formatText, formatJSON})
-	return cmd
-}
-
-func (p *program) showRecorded(ctx context.Context, store *pg.Store, format string) error {
-	c, err := analytics.WhatWasCounted(ctx, store)
-	if err != nil {
-		return err
-	}
-	if format == formatJSON {
-		out := json.NewEncoder(p.out)
-		out.SetIndent("", "  ")
-		return out.Encode(c)
-	}
-	return prose.CountedText(p.out, c)
+	p.Ask(show, func(ctx context.Context, j command.Journal, _ []string) (command.Answer, error) {
+		c, err := quality.WhatWasCounted(ctx, j)
+		return command.Answer{Data: c, Text: func(w io.Writer) error { return prose.CountedText(w, c) }}, err
+	}, command.Text, command.JSON)
+	return command.Group(&cobra.Command{Use: "recorded", Short: "Show of what count was kept, and say where none was"}, show, recordedMarkCommand(p))
 }
 
 // markFlags are the flags of a mark, as written.
@@ -58,7 +34,7 @@ type markFlags struct {
 	assumed, yes     bool
 }
 
-func (p *program) recordedMarkCommand() *cobra.Command {
+func recordedMarkCommand(p *command.Program) *cobra.Command {
 	var f markFlags
 	cmd := &cobra.Command{
 		Use:   "mark --angler NAME --from DAY --to DAY --not KINDS",
@@ -71,13 +47,13 @@ Kinds: ` + strings.Join(kindNames(), ", ") + ".",
 		Example: `  rigtally recorded mark --angler "J. Felt" --from 2025-04-01 --to 2025-06-30 --not tangles
   rigtally recorded mark --angler "J. Felt" --from 2025-04-01 --to 2025-06-30 --not tangles,snags --yes
   rigtally recorded mark --angler "J. Felt" --from 2025-04-01 --to 2025-06-30 --kept tangles --yes`,
-		Args: between(0, 0, ""),
-		RunE: p.do(func(ctx context.Context, _ *cobra.Command, _ []string) error {
+		Args: command.None,
+		RunE: p.Do(func(ctx context.Context, _ []string) error {
 			mark, err := f.read()
 			if err != nil {
 				return err
 			}
-			return p.withJournal(ctx, func(ctx context.Context, store *pg.Store) error { return p.markRecorded(ctx, store, f, mark) })
+			return p.Open(ctx, func(ctx context.Context, j command.Journal) error { return markRecorded(ctx, p, j, f, mark) })
 		}),
 	}
 	flags := cmd.Flags()
@@ -88,35 +64,29 @@ Kinds: ` + strings.Join(kindNames(), ", ") + ".",
 	flags.StringSliceVar(&f.kept, "kept", nil, "count was kept of these `kinds`")
 	flags.BoolVar(&f.assumed, "assumed", false, "say nothing any more: everything is assumed to have been counted")
 	flags.BoolVar(&f.yes, "yes", false, "do it, and not only show it")
-	complete(cmd, "not", kindNames())
-	complete(cmd, "kept", kindNames())
+	command.Complete(cmd, "not", kindNames())
+	command.Complete(cmd, "kept", kindNames())
 	return cmd
 }
 
-func kindNames() []string {
-	var names []string
-	for _, k := range journal.Kinds() {
-		names = append(names, k.String())
-	}
-	return names
-}
+func kindNames() []string { return command.Keys(journal.Kinds(), journal.Kind.String) }
 
 // read makes a mark of the flags, without the angler's id.
 func (f markFlags) read() (m journal.RecordedMark, err error) {
 	if f.angler == "" || f.from == "" || f.to == "" {
-		return m, usagef("say whose days with --angler, --from and --to")
+		return m, terminal.Misusef("say whose days with --angler, --from and --to")
 	}
 	if m.From, err = journal.ParseDate(f.from); err != nil {
-		return m, usagef("--from: %w", err)
+		return m, terminal.Misusef("--from: %w", err)
 	}
 	if m.To, err = journal.ParseDate(f.to); err != nil {
-		return m, usagef("--to: %w", err)
+		return m, terminal.Misusef("--to: %w", err)
 	}
 	for flag, words := range map[string][]string{"--not": f.not, "--kept": f.kept} {
 		for _, word := range words {
 			k, err := journal.KindByWord(word)
 			if err != nil {
-				return m, usagef("%s: %w", flag, err)
+				return m, terminal.Misusef("%s: %w", flag, err)
 			}
 			if flag == "--not" {
 				m.Not = append(m.Not, k)
@@ -126,13 +96,13 @@ func (f markFlags) read() (m journal.RecordedMark, err error) {
 		}
 	}
 	if m.Forget = f.assumed; len(m.Not)+len(m.Kept) == 0 && !m.Forget {
-		return m, usagef("say of what no count was kept: --not tangles, or --kept tangles to take it back")
+		return m, terminal.Misusef("say of what no count was kept: --not tangles, or --kept tangles to take it back")
 	}
 	return m, nil
 }
 
-func (p *program) markRecorded(ctx context.Context, store *pg.Store, f markFlags, mark journal.RecordedMark) error {
-	angler, err := store.AnglerByName(ctx, f.angler)
+func markRecorded(ctx context.Context, p *command.Program, j command.Journal, f markFlags, mark journal.RecordedMark) error {
+	angler, err := j.AnglerByName(ctx, f.angler)
 	if errors.Is(err, journal.ErrNotFound) {
 		return unknownName(err, "angler")
 	}
@@ -140,24 +110,24 @@ func (p *program) markRecorded(ctx context.Context, store *pg.Store, f markFlags
 		return err
 	}
 	mark.Angler = angler.ID
-	act := store.PreviewRecorded
+	act := j.PreviewRecorded
 	if f.yes {
-		act = store.MarkRecorded
+		act = j.MarkRecorded
 	}
 	m, err := act(ctx, mark)
 	if err != nil {
 		return err
 	}
 	for _, text := range prose.MarkPreview(angler.Name, mark, m) {
-		p.printf("%s\n", text)
+		p.Printf("%s\n", text)
 	}
 	if !f.yes {
-		p.printf("\nNothing is changed yet. To do it, add --yes.\n")
+		p.Printf("\nNothing is changed yet. To do it, add --yes.\n")
 		return nil
 	}
-	p.printf("\n%s\n", prose.MarkDone(m))
+	p.Printf("\n%s\n", prose.MarkDone(m))
 	if undo := prose.MarkUndo(angler.Name, mark, m); undo != "" && m.Changed > 0 {
-		p.printf("To take it back: %s\n", undo)
+		p.Printf("To take it back: %s\n", undo)
 	}
 	return nil
 }

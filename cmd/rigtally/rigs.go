@@ -4,79 +4,67 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"text/tabwriter"
+	"strconv"
 
 	"github.com/spf13/cobra"
 
+	"rigtally/cmd/rigtally/command"
+	"rigtally/cmd/rigtally/outing"
+	"rigtally/cmd/rigtally/terminal"
 	"rigtally/internal/units"
 	"rigtally/journal"
-	"rigtally/journal/pg"
 )
 
-func (p *program) rigsCommand() *cobra.Command {
-	cmd := &cobra.Command{Use: "rigs", Short: "List and show rigs, and hold them against rules"}
-	group(cmd)
-	cmd.AddCommand(
+func rigsCommand(p *command.Program) *cobra.Command {
+	return command.Group(&cobra.Command{Use: "rigs", Short: "List and show rigs, and hold them against rules"},
 		&cobra.Command{
-			Use: "list", Short: "List the rigs, the last fished first", Args: between(0, 0, ""),
-			RunE: p.do(func(ctx context.Context, _ *cobra.Command, _ []string) error { return p.withJournal(ctx, p.listRigs) }),
+			Use: "list", Short: "List the rigs, the last fished first", Args: command.None,
+			RunE: p.InJournal(func(ctx context.Context, j command.Journal, _ []string) error { return listRigs(ctx, p, j) }),
 		},
 		&cobra.Command{
-			Use: "show NAME", Short: "Show how a rig is tied, its last revision", Args: between(1, 1, "the rig's name"),
+			Use: "show NAME", Short: "Show how a rig is tied, its last revision", Args: command.Between(1, 1, "the rig's name"),
 			Example: `  rigtally rigs show "Blood short"`,
-			RunE: p.do(func(ctx context.Context, _ *cobra.Command, args []string) error {
-				return p.withJournal(ctx, func(ctx context.Context, store *pg.Store) error { return p.showRig(ctx, store, args[0]) })
+			RunE: p.InJournal(func(ctx context.Context, j command.Journal, args []string) error {
+				rig, err := latestRig(ctx, j, args[0])
+				if err == nil {
+					p.Printf("%s", outing.Rig(rig, j.Units))
+				}
+				return err
 			}),
 		},
-		p.rigsCheckCommand())
-	return cmd
+		rigsCheckCommand(p))
 }
 
-func (p *program) listRigs(ctx context.Context, store *pg.Store) error {
-	rigs, err := store.Rigs(ctx)
+func listRigs(ctx context.Context, p *command.Program, j command.Journal) error {
+	rigs, err := j.Rigs(ctx)
 	if err != nil {
 		return err
 	}
 	if len(rigs) == 0 {
-		p.printf("No rig is in the journal yet. Logging or importing a session adds those it was fished with.\n")
+		p.Printf("No rig is in the journal yet. Logging or importing a session adds those it was fished with.\n")
 		return nil
 	}
-	t := tabwriter.NewWriter(p.out, 0, 0, 2, ' ', 0)
-	fmt.Fprintln(t, "Rig\tFlies\tStints\tFished\tLast")
+	var rows [][]string
 	for _, r := range rigs {
 		last := "never"
 		if r.LastDay != nil {
 			last = r.LastDay.String()
 		}
-		fmt.Fprintf(t, "%s\t%d\t%d\t%s\t%s\n", r.Title(), len(r.Positions), r.Stints, units.FormatDuration(r.Minutes), last)
+		rows = append(rows, []string{r.Title(), strconv.Itoa(len(r.Positions)), strconv.Itoa(r.Stints), units.FormatDuration(r.Minutes), last})
 	}
-	return t.Flush()
+	return p.Table([]string{"Rig", "Flies", "Stints", "Fished", "Last"}, rows)
 }
 
 // latestRig is the last revision of a rig by its name; its error says what is
 // called much the same.
-func (p *program) latestRig(ctx context.Context, store *pg.Store, name string) (journal.Rig, error) {
-	rig, err := store.LatestRig(ctx, name)
+func latestRig(ctx context.Context, j command.Journal, name string) (journal.Rig, error) {
+	rig, err := j.LatestRig(ctx, name)
 	if errors.Is(err, journal.ErrNotFound) {
-		contents, failed := store.Directory(ctx)
+		contents, failed := j.Directory(ctx)
 		if failed != nil {
 			return rig, failed
 		}
-		known := namesOf(contents).rigNames()
-		return rig, fmt.Errorf("%w%s", err, orElse(maybe("", closest(name, known)), "; \"rigtally rigs list\" shows them"))
+		return rig, fmt.Errorf("%w%s", err, terminal.Guess("", name, outing.In(contents).RigNames(), "; \"rigtally rigs list\" shows them"))
 	}
 	return rig, err
-}
-
-func (p *program) showRig(ctx context.Context, store *pg.Store, name string) error {
-	rig, err := p.latestRig(ctx, store, name)
-	if err != nil {
-		return err
-	}
-	sys, err := p.unitsFor(ctx, store)
-	if err != nil {
-		return err
-	}
-	p.printf("%s", rigText(rig, sys))
-	return nil
 }

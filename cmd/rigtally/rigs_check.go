@@ -2,23 +2,25 @@ package main
 
 import (
 	"context"
-	"encoding/json"
 	"fmt"
+	"io"
 	"strings"
 
 	"github.com/spf13/cobra"
 
+	"rigtally/cmd/rigtally/command"
+	"rigtally/cmd/rigtally/outing"
+	"rigtally/cmd/rigtally/terminal"
 	"rigtally/internal/units"
 	"rigtally/journal"
-	"rigtally/journal/pg"
 	"rigtally/prose"
 )
 
-func (p *program) rigsCheckCommand() *cobra.Command {
-	var rules, format string
+func rigsCheckCommand(p *command.Program) *cobra.Command {
+	var rules string
 	var strict bool
 	cmd := &cobra.Command{
-		Use: "check [NAME]", Short: "Hold rigs against a set of rules", Args: between(0, 1, "at most the rig's name"),
+		Use: "check [NAME]", Short: "Hold rigs against a set of rules", Args: command.Between(0, 1, "at most the rig's name"),
 		Long: `Hold the last revision of a rig, or of every rig, against a set of rules: each rule,
 whether the rig keeps it, breaks it, or can't be checked because something isn't noted,
 and what to change. Sets are added and edited on the pages, under Rigs, Rules for rigs.
@@ -29,18 +31,22 @@ A broken rule is an answer, not a failure: the exit status is 0, with --strict 1
   rigtally rigs check "Blood short" --rules "Club day 2026" --format json`,
 	}
 	cmd.Flags().StringVar(&rules, "rules", "", "`name` of the rule set; the latest of your own, else the examples, when left out")
-	cmd.Flags().StringVar(&format, "format", formatText, "`form` of the answer: text or json")
 	cmd.Flags().BoolVar(&strict, "strict", false, "exit with status 1 when a rule is broken")
-	complete(cmd, "format", []string{formatText, formatJSON})
-	cmd.RunE = p.do(func(ctx context.Context, _ *cobra.Command, args []string) error {
-		if format != formatText && format != formatJSON {
-			return usagef("--format %q is not known; write text or json", format)
+	return p.Ask(cmd, func(ctx context.Context, j command.Journal, args []string) (command.Answer, error) {
+		set, err := ruleSetNamed(ctx, j, rules)
+		if err != nil {
+			return command.Answer{}, err
 		}
-		return p.withJournal(ctx, func(ctx context.Context, store *pg.Store) error {
-			return p.checkRigs(ctx, store, args, rules, format, strict)
-		})
-	})
-	return cmd
+		rigs, err := rigsNamed(ctx, j, args)
+		if err != nil {
+			return command.Answer{}, err
+		}
+		a := checkRigs(set, rigs, j.Units)
+		if strict && a.broken > 0 {
+			return command.Answer{Data: a, Text: a.write, Verdict: fmt.Errorf("rules broken: %d", a.broken)}, nil
+		}
+		return command.Answer{Data: a, Text: a.write}, nil
+	}, command.Text, command.JSON)
 }
 
 // checkedRig is a rig held against a rule set, as JSON in storage units.
@@ -53,20 +59,17 @@ type checkedRig struct {
 	Checks   []journal.RuleCheck `json:"checks"`
 }
 
-func (p *program) checkRigs(ctx context.Context, store *pg.Store, args []string, rules, format string, strict bool) error {
-	set, err := ruleSetNamed(ctx, store, rules)
-	if err != nil {
-		return err
-	}
-	rigs, err := p.rigsNamed(ctx, store, args)
-	if err != nil {
-		return err
-	}
-	sys, err := p.unitsFor(ctx, store)
-	if err != nil {
-		return err
-	}
-	list, broken := []checkedRig{}, 0
+// checkedRigs are rigs held against a rule set.
+type checkedRigs struct {
+	Rigs  []checkedRig    `json:"rigs"`
+	Rules journal.RuleSet `json:"rules"`
+
+	broken int
+	text   strings.Builder
+}
+
+func checkRigs(set journal.RuleSet, rigs []journal.Rig, sys units.System) *checkedRigs {
+	a := &checkedRigs{Rules: set, Rigs: []checkedRig{}}
 	for _, rig := range rigs {
 		c := checkedRig{ID: rig.ID, Name: rig.Name, Revision: rig.Revision, Checks: append([]journal.RuleCheck{}, set.Check(rig)...)}
 		for _, check := range c.Checks {
@@ -77,29 +80,21 @@ func (p *program) checkRigs(ctx context.Context, store *pg.Store, args []string,
 				c.Unknown++
 			}
 		}
-		broken += c.Breaks
-		list = append(list, c)
-		if format == formatText {
-			p.printf("%s", ruleText(rig, set, c.Checks, sys))
-		}
+		a.broken += c.Breaks
+		a.Rigs = append(a.Rigs, c)
+		a.text.WriteString(ruleText(rig, set, c.Checks, sys))
 	}
-	switch {
-	case format == formatJSON:
-		out := json.NewEncoder(p.out)
-		out.SetEscapeHTML(false)
-		out.SetIndent("", "  ")
-		if err := out.Encode(map[string]any{"rules": set, "rigs": list}); err != nil {
-			return fmt.Errorf("write the check: %w", err)
-		}
-	case len(rigs) == 0:
-		p.printf("No rig is in the journal yet, so there is none to check.\n")
-	default:
-		p.printf("%s\n", prose.RulesCaution(set))
+	return a
+}
+
+// write says how the rigs stand to the rules, for people.
+func (a *checkedRigs) write(w io.Writer) error {
+	end := prose.RulesCaution(a.Rules)
+	if len(a.Rigs) == 0 {
+		end = "No rig is in the journal yet, so there is none to check."
 	}
-	if strict && broken > 0 {
-		return fmt.Errorf("rules broken: %d", broken)
-	}
-	return nil
+	_, err := fmt.Fprintf(w, "%s%s\n", a.text.String(), end)
+	return err
 }
 
 // ruleText says how one rig stands to each rule.
@@ -120,8 +115,8 @@ func ruleText(rig journal.Rig, set journal.RuleSet, checks []journal.RuleCheck, 
 }
 
 // ruleSetNamed finds a rule set in use by its name, or the first when none is named.
-func ruleSetNamed(ctx context.Context, store *pg.Store, name string) (journal.RuleSet, error) {
-	list, err := store.RuleSets(ctx)
+func ruleSetNamed(ctx context.Context, j command.Journal, name string) (journal.RuleSet, error) {
+	list, err := j.RuleSets(ctx)
 	if err != nil {
 		return journal.RuleSet{}, err
 	}
@@ -138,26 +133,26 @@ func ruleSetNamed(ctx context.Context, store *pg.Store, name string) (journal.Ru
 	if name == "" {
 		return journal.RuleSet{}, fmt.Errorf("no rules are in use; add some on the pages, under Rigs, Rules for rigs")
 	}
-	return journal.RuleSet{}, usagef("there is no rule set %q%s", name, orElse(maybe("", closest(name, known)), "; there is: "+strings.Join(known, ", ")))
+	return journal.RuleSet{}, terminal.Misusef("there is no rule set %q%s", name, terminal.Guess("", name, known, "; there is: "+strings.Join(known, ", ")))
 }
 
 // rigsNamed are the last revisions of the rig that is named, or of all, by name.
-func (p *program) rigsNamed(ctx context.Context, store *pg.Store, args []string) ([]journal.Rig, error) {
+func rigsNamed(ctx context.Context, j command.Journal, args []string) ([]journal.Rig, error) {
 	if len(args) == 1 {
-		rig, err := p.latestRig(ctx, store, args[0])
+		rig, err := latestRig(ctx, j, args[0])
 		return []journal.Rig{rig}, err
 	}
-	contents, err := store.Directory(ctx)
+	contents, err := j.Directory(ctx)
 	if err != nil {
 		return nil, err
 	}
-	names := namesOf(contents)
+	known := outing.In(contents)
 	var rigs []journal.Rig
 	seen := map[string]bool{}
-	for _, name := range names.rigNames() {
+	for _, name := range known.RigNames() {
 		if key := strings.ToLower(name); !seen[key] {
 			seen[key] = true
-			rig, _ := names.rig(name)
+			rig, _ := known.Rig(name)
 			rigs = append(rigs, rig)
 		}
 	}

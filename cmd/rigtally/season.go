@@ -9,15 +9,13 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"rigtally/analytics"
-	"rigtally/internal/units"
+	"rigtally/analytics/season"
+	"rigtally/cmd/rigtally/command"
+	"rigtally/cmd/rigtally/terminal"
 	"rigtally/journal"
-	"rigtally/journal/pg"
 	"rigtally/prose"
 	"rigtally/web"
 )
-
-const formatHTML = "html"
 
 const seasonExample = `  rigtally season
   rigtally season --angler "J. Felt" --year 2026
@@ -26,13 +24,13 @@ const seasonExample = `  rigtally season
 
 // seasonFlags are what the season command is asked.
 type seasonFlags struct {
-	analytics.SeasonRequest
-	analytics.Sharing
+	season.Request
+	season.Sharing
 	to, format string
 	force      bool
 }
 
-func (p *program) seasonCommand() *cobra.Command {
+func seasonCommand(p *command.Program) *cobra.Command {
 	var ask seasonFlags
 	cmd := &cobra.Command{
 		Use:   "season [--angler NAME] [--year YEAR] [--to review.html]",
@@ -49,13 +47,9 @@ names of waters, and gives days by month.
 text is for people, in their units; json is for programs: nothing is rounded, and values
 are as stored.`,
 		Example: seasonExample,
-		Args:    between(0, 0, ""),
-		RunE: p.do(func(ctx context.Context, cmd *cobra.Command, _ []string) error {
-			if err := ask.check(cmd.Flags().Changed("year")); err != nil {
-				return err
-			}
-			return p.withJournal(ctx, func(ctx context.Context, store *pg.Store) error { return p.season(ctx, store, ask) })
-		}),
+		Args:    command.None,
+		PreRunE: func(cmd *cobra.Command, _ []string) error { return ask.check(cmd.Flags().Changed("year")) },
+		RunE:    p.InJournal(func(ctx context.Context, j command.Journal, _ []string) error { return writeSeason(ctx, p, j, ask) }),
 	}
 	flags := cmd.Flags()
 	flags.StringVar(&ask.Angler, "angler", "", "`name` of the angler (default: the whole outfit)")
@@ -65,75 +59,66 @@ are as stored.`,
 	flags.BoolVar(&ask.force, "force", false, "replace the file if it exists")
 	flags.BoolVar(&ask.WithoutNames, "without-names", false, "leave out names of people, the outfit and rigs")
 	flags.BoolVar(&ask.BlurWaters, "blur-waters", false, "leave out names of waters, and give days by month")
-	complete(cmd, "format", []string{formatText, formatJSON, formatHTML})
+	command.Complete(cmd, "format", []string{command.Text, command.JSON, command.HTML})
 	return cmd
 }
 
 // check settles the form, which a file's name may tell.
 func (f *seasonFlags) check(year bool) error {
 	if year && (f.Year < 1900 || f.Year > 2200) {
-		return usagef("--year %d is no season; write a year such as 2026", f.Year)
+		return terminal.Misusef("--year %d is no season; write a year such as 2026", f.Year)
 	}
-	byName := map[string]string{".html": formatHTML, ".htm": formatHTML, ".json": formatJSON, ".txt": formatText}[strings.ToLower(filepath.Ext(f.to))]
+	byName := map[string]string{".html": command.HTML, ".htm": command.HTML, ".json": command.JSON, ".txt": command.Text}[strings.ToLower(filepath.Ext(f.to))]
 	switch {
 	case f.format == "" && f.to != "" && f.to != "-" && byName == "":
-		return usagef("the name %q does not say in which form to write; end it in .html, .json or .txt, or add --format", f.to)
+		return terminal.Misusef("the name %q does not say in which form to write; end it in .html, .json or .txt, or add --format", f.to)
 	case f.format == "" && byName != "":
 		f.format = byName
 	case f.format == "":
-		f.format = formatText
+		f.format = command.Text
 	}
 	switch f.format {
-	case formatText, formatJSON, formatHTML:
+	case command.Text, command.JSON, command.HTML:
 		return nil
 	}
-	return usagef("--format %q is not known; write text, json or html", f.format)
+	return terminal.Misusef("--format %q is not known; write text, json or html", f.format)
 }
 
-func (p *program) season(ctx context.Context, store *pg.Store, ask seasonFlags) (err error) {
-	if ask.Units, err = p.unitsFor(ctx, store); err != nil {
-		return err
-	}
-	a, err := analytics.Season(ctx, store, ask.SeasonRequest)
+func writeSeason(ctx context.Context, p *command.Program, j command.Journal, ask seasonFlags) error {
+	ask.Units = j.Units
+	a, err := season.Review(ctx, j, ask.Request)
 	if errors.Is(err, journal.ErrNotFound) && ask.Angler != "" {
-		return p.noSuchAngler(ctx, store, ask.Angler)
+		return noSuchAngler(ctx, j, ask.Angler)
 	}
 	if err != nil {
 		return err
 	}
 	a = a.Share(ask.Sharing)
-	write := func(w io.Writer) error { return writeSeason(w, a, ask.Units, ask.format) }
-	if ask.to == "" {
-		return write(p.out)
+	write := func(w io.Writer) error {
+		switch ask.format {
+		case command.JSON:
+			return terminal.WriteJSON(w, a)
+		case command.HTML:
+			return web.WriteSeason(w, a, j.Units)
+		}
+		return prose.SeasonText(w, a, j.Units)
 	}
-	return p.export(ask.force, exported{ask.to, write})
+	if ask.to == "" {
+		return write(p.Out)
+	}
+	return writeFiles(p, ask.force, exported{ask.to, write})
 }
 
 // noSuchAngler names someone close to who was asked for, or all there are.
-func (p *program) noSuchAngler(ctx context.Context, store *pg.Store, name string) error {
-	anglers, err := store.Anglers(ctx)
+func noSuchAngler(ctx context.Context, j command.Journal, name string) error {
+	anglers, err := j.Anglers(ctx)
 	if err != nil {
 		return err
 	}
-	var names []string
-	for _, a := range anglers {
-		names = append(names, a.Name)
+	names := command.Keys(anglers, func(a journal.Angler) string { return a.Name })
+	others := "; nobody is yet"
+	if len(names) > 0 {
+		others = "; there are: " + strings.Join(names, ", ")
 	}
-	if guess := closest(name, names); guess != "" {
-		return usagef("angler %q is not in the journal; did you mean %q?", name, guess)
-	}
-	if len(names) == 0 {
-		return usagef("angler %q is not in the journal; nobody is yet", name)
-	}
-	return usagef("angler %q is not in the journal; there are: %s", name, strings.Join(names, ", "))
-}
-
-func writeSeason(w io.Writer, a analytics.SeasonAnswer, sys units.System, format string) error {
-	switch format {
-	case formatJSON:
-		return writeIndented(w, a)
-	case formatHTML:
-		return web.WriteSeason(w, a, sys)
-	}
-	return prose.SeasonText(w, a, sys)
+	return terminal.Misusef("angler %q is not in the journal%s", name, terminal.Guess("", name, names, others))
 }

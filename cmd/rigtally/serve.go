@@ -2,13 +2,26 @@ package main
 
 import (
 	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+	"net"
+	"net/http"
+	"rigtally/cmd/rigtally/command"
+	"rigtally/journal/pg"
+	"rigtally/web"
+	"syscall"
+	"time"
 
 	"github.com/spf13/cobra"
-
-	"rigtally/journal/pg"
 )
 
-func (p *program) serveCommand() *cobra.Command {
+const (
+	portsTried = 20
+	answerBy   = 30 * time.Second
+)
+
+func serveCommand(p *command.Program) *cobra.Command {
 	var open bool
 	cmd := &cobra.Command{
 		Use:   "serve",
@@ -16,21 +29,107 @@ func (p *program) serveCommand() *cobra.Command {
 		Long: `Serve the journal's pages on this machine until Ctrl-C. Only programs on this
 machine can reach them.`,
 		Example: "  rigtally serve\n  rigtally serve --port 8080 --open",
-		Args:    between(0, 0, ""),
-		RunE: p.do(func(ctx context.Context, _ *cobra.Command, _ []string) error {
-			l, err := p.listen()
+		Args:    command.None,
+		RunE: p.Do(func(ctx context.Context, _ []string) error {
+			l, err := listen(p)
 			if err != nil {
 				return err
 			}
 			defer l.Close() // again, if the journal could not be opened
-			cfg := p.serverConfig()
+			cfg := p.Server()
 			cfg.Restart = true // the pages stay when their database does not
-			return p.withJournalIn(ctx, cfg, func(ctx context.Context, store *pg.Store) error {
-				return p.servePages(ctx, store, l, open && !p.settings.NoBrowser)
+			return p.OpenIn(ctx, cfg, func(ctx context.Context, j command.Journal) error {
+				return servePages(ctx, p, j.Store, l, open && !p.Settings.NoBrowser)
 			})
 		}),
 	}
-	addPortFlag(cmd.Flags())
+	command.AddPortFlag(cmd.Flags())
 	cmd.Flags().BoolVar(&open, "open", false, "open the pages in a browser")
 	return cmd
+}
+
+// listen opens the port of the settings on this machine's own address. The
+// usual port gives way to the next free one; one that was asked for does not.
+func listen(p *command.Program) (net.Listener, error) {
+	if port := p.Settings.Port; port != command.AnyPort {
+		l, err := net.Listen("tcp4", fmt.Sprintf("127.0.0.1:%d", port))
+		switch {
+		case errors.Is(err, syscall.EADDRINUSE):
+			return nil, fmt.Errorf("port %d is in use by another program; choose another with --port, or 0 for any free one", port)
+		case errors.Is(err, syscall.EACCES):
+			return nil, fmt.Errorf("port %d is kept for the system; choose one above 1023 with --port, or 0 for any free one", port)
+		case err != nil:
+			return nil, fmt.Errorf("open port %d: %w", port, err)
+		}
+		return l, nil
+	}
+	for port := command.FirstPort; port < command.FirstPort+portsTried; port++ {
+		if l, err := net.Listen("tcp4", fmt.Sprintf("127.0.0.1:%d", port)); err == nil {
+			return l, nil
+		}
+	}
+	l, err := net.Listen("tcp4", "127.0.0.1:0")
+	if err != nil {
+		return nil, fmt.Errorf("open a port: %w", err)
+	}
+	return l, nil
+}
+
+// servePages serves the journal's pages until ctx ends. It prints the address
+// once the pages really answer there.
+func servePages(ctx context.Context, p *command.Program, store *pg.Store, l net.Listener, open bool) error {
+	server, err := web.New(store, web.Options{Logger: slog.New(slog.NewTextHandler(p.Err, &slog.HandlerOptions{Level: slog.LevelWarn})), Now: p.Now})
+	if err != nil {
+		_ = l.Close()
+		return err
+	}
+	ctx, cancel := context.WithCancel(ctx)
+	defer cancel()
+	ended := make(chan error, 1)
+	go func() { ended <- server.Serve(ctx, l) }()
+	address := "http://" + l.Addr().String() + "/"
+	if err := answers(ctx, address); err != nil {
+		cancel()
+		return errors.Join(err, <-ended)
+	}
+	p.Printf("rigtally is ready at %s\n", address)
+	if open {
+		if err := p.OpenBrowser(address); err != nil {
+			p.Note("rigtally: %v; open the address yourself", err)
+		}
+	}
+	return <-ended
+}
+
+// answers waits until a page is served. The end of ctx meanwhile is no failure.
+func answers(ctx context.Context, address string) error {
+	within, cancel := context.WithTimeout(ctx, answerBy)
+	defer cancel()
+	var last error
+	for within.Err() == nil {
+		status, err := get(within, address)
+		if err == nil && status == http.StatusOK {
+			return nil
+		}
+		if last = err; err == nil {
+			return fmt.Errorf("the first page fails with status %d; its cause is above", status)
+		}
+		time.Sleep(5 * time.Millisecond)
+	}
+	if ctx.Err() != nil {
+		return nil
+	}
+	return fmt.Errorf("the pages do not answer: %w", last)
+}
+
+func get(ctx context.Context, address string) (status int, err error) {
+	request, err := http.NewRequestWithContext(ctx, http.MethodGet, address, nil)
+	if err != nil {
+		return 0, err
+	}
+	response, err := http.DefaultClient.Do(request)
+	if err != nil {
+		return 0, err
+	}
+	return response.StatusCode, response.Body.Close()
 }

@@ -7,6 +7,7 @@ import (
 	"syscall"
 	"testing"
 
+	"rigtally/cmd/rigtally/command"
 	"rigtally/internal/pgserver/pgtest"
 )
 
@@ -134,14 +135,39 @@ func TestInterrupted(t *testing.T) {
 // Ensure that the help of every command exists and costs nothing but its text.
 func TestHelp(t *testing.T) {
 	t.Parallel()
-	p := newProgram(strings.NewReader(""), &bytes.Buffer{}, &bytes.Buffer{}, nil)
-	for _, cmd := range p.root().Commands() {
+	p := command.New(strings.NewReader(""), &bytes.Buffer{}, &bytes.Buffer{}, nil)
+	for _, cmd := range commands(p).Commands() {
 		if cmd.Short == "" {
 			t.Errorf("%s says nothing of itself", cmd.CommandPath())
 		}
 		got := runIn(t, "", cmd.Name(), "--help")
 		if got.status != 0 || !strings.Contains(got.out, "Usage:") {
 			t.Errorf("%s --help: status %d, %s", cmd.Name(), got.status, got.errors)
+		}
+	}
+}
+
+// Ensure that no message shows a password, whether the address is malformed,
+// refused or asked for.
+func TestPasswordNeverShown(t *testing.T) {
+	t.Parallel()
+	const password = "tight-lines-7"
+	for _, address := range []string{
+		"postgres://guide:" + password + "@127.0.0.1:1/journal",
+		"postgres://guide@127.0.0.1:1/journal?password=" + password,
+		"host=127.0.0.1 port=1 user=guide dbname=journal password=" + password,
+		"postgres://guide:" + password + "@127.0.0.1:port/journal",
+		"postgres://guide:" + password + "@127.0.0.1:1/journal?sslmode=perhaps",
+		"host=127.0.0.1 sslmode=perhaps password=" + password,
+	} {
+		for _, args := range [][]string{{"sessions", "list"}, {"database", "where"}, {"database", "url"}, {"database", "start"}} {
+			got := runIn(t, address, args...)
+			if strings.Contains(got.out+got.errors, password) {
+				t.Errorf("rigtally %v shows the password: %s%s", args, got.out, got.errors)
+			}
+			if got.status == 0 && args[0] == "sessions" {
+				t.Errorf("rigtally %v succeeded on %s", args, address)
+			}
 		}
 	}
 }

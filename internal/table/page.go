@@ -20,12 +20,12 @@ type Page struct {
 	Rows  []StackedRow
 }
 
-// Stack lays the table out for a page, in the order of keys; without any, as it stands.
-func (t Table) Stack(keys ...string) Page {
+// Stack lays the table out for a page, in the order of OnPage.
+func (t Table) Stack() Page {
 	t = t.shown(People)
 	top := t
-	if len(keys) > 0 {
-		top = t.Pick(keys...)
+	if len(t.OnPage) > 0 {
+		top = t.Pick(t.OnPage...)
 	}
 	p := Page{Title: t.Title}
 	below := map[string][]int{}

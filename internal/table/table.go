@@ -43,7 +43,8 @@ type Row struct {
 
 // Table is an answer's table.
 type Table struct {
-	Title   string // what its numbers are; may be empty
+	Title   string   // what its numbers are; may be empty
+	OnPage  []string // keys of its columns in the order of a page, which has room for few; nil as they stand
 	Columns []Column
 	Rows    []Row
 }
@@ -68,28 +69,75 @@ func Number(text string, v *float64) Cell {
 	return Cell{text, *v}
 }
 
-// Value is a cell for programs alone; v may be nil.
-func Value(v *float64) Cell { return Number("", v) }
+// Columns are what a table tells of things, column by column.
+type Columns[T any] struct {
+	columns []*Column
+	cells   []func(T) Cell
+}
 
-// Make lays out things, one in a row: each column with what it tells of a thing.
-func Make[T any](things []T, columns ...Of[T]) Table {
-	t := Table{Columns: make([]Column, len(columns)), Rows: make([]Row, len(things))}
-	for j, c := range columns {
-		t.Columns[j] = c.Column
+// Add adds a column with what it tells of a thing. What is returned may be changed until the
+// table is made.
+func (c *Columns[T]) Add(key, title string, cell func(T) Cell) *Column {
+	column := &Column{Key: key, Title: title}
+	c.columns, c.cells = append(c.columns, column), append(c.cells, cell)
+	return column
+}
+
+// Words adds a column of words, the same for programs.
+func (c *Columns[T]) Words(key, title string, text func(T) string) *Column {
+	column := c.Add(key, title, func(t T) Cell { return Text(text(t)) })
+	column.Words = true
+	return column
+}
+
+// Said adds a column for people alone.
+func (c *Columns[T]) Said(key, title string, text func(T) string) *Column {
+	column := c.Add(key, title, func(t T) Cell { return Said(text(t)) })
+	column.For = People
+	return column
+}
+
+// Count adds a column of whole numbers.
+func (c *Columns[T]) Count(key, title string, n func(T) int) *Column {
+	return c.Add(key, title, func(t T) Cell { return Count(n(t)) })
+}
+
+// Number adds a column of numbers, worded by text; what is nil does not exist and is Unknown.
+func (c *Columns[T]) Number(key, title string, text func(float64) string, v func(T) *float64) *Column {
+	return c.Add(key, title, func(t T) Cell {
+		if v := v(t); v != nil {
+			return Cell{text(*v), *v}
+		}
+		return Cell{Text: Unknown}
+	})
+}
+
+// Value adds a column of numbers for programs alone; nil is a number that does not exist.
+func (c *Columns[T]) Value(key string, v func(T) *float64) *Column {
+	column := c.Add(key, "", func(t T) Cell { return Number("", v(t)) })
+	column.For = Programs
+	return column
+}
+
+// Plain adds a column of words for programs alone.
+func (c *Columns[T]) Plain(key string, text func(T) string) *Column {
+	column := c.Add(key, "", func(t T) Cell { return Cell{Value: text(t)} })
+	column.For = Programs
+	return column
+}
+
+// Make lays things out, one in a row.
+func (c *Columns[T]) Make(things []T) Table {
+	t := Table{Columns: make([]Column, len(c.columns)), Rows: make([]Row, len(things))}
+	for j, column := range c.columns {
+		t.Columns[j] = *column
 	}
 	for i, thing := range things {
-		t.Rows[i].Cells = make([]Cell, len(columns))
-		for j, c := range columns {
-			t.Rows[i].Cells[j] = c.Cell(thing)
+		for _, cell := range c.cells {
+			t.Rows[i].Cells = append(t.Rows[i].Cells, cell(thing))
 		}
 	}
 	return t
-}
-
-// Of is a column with what it tells of a thing.
-type Of[T any] struct {
-	Column
-	Cell func(T) Cell
 }
 
 // Pick keeps the columns of the keys, in their order; a key that the table lacks is passed over.
@@ -115,7 +163,7 @@ func (t Table) shown(to Reader) Table {
 }
 
 func (t Table) at(columns []int) Table {
-	out := Table{Title: t.Title, Rows: make([]Row, len(t.Rows))}
+	out := Table{Title: t.Title, OnPage: t.OnPage, Rows: make([]Row, len(t.Rows))}
 	for _, i := range columns {
 		out.Columns = append(out.Columns, t.Columns[i])
 	}
@@ -155,4 +203,20 @@ func (t Table) Detail(row int) []Pair {
 		}
 	}
 	return pairs
+}
+
+// Texts are the headings and cells for people.
+func (t Table) Texts() (head []string, rows [][]string) {
+	t = t.shown(People)
+	for _, c := range t.Columns {
+		head = append(head, c.Title)
+	}
+	for _, row := range t.Rows {
+		var texts []string
+		for _, c := range row.Cells {
+			texts = append(texts, c.Text)
+		}
+		rows = append(rows, texts)
+	}
+	return head, rows
 }

@@ -31,16 +31,9 @@ func (t Table) WriteText(w io.Writer, width int) (away []string, err error) {
 	slices.Reverse(away)
 	widths := t.widths(width)
 	var b strings.Builder
-	head := make([]string, len(t.Columns))
-	for i, c := range t.Columns {
-		head[i] = c.Title
-	}
+	head, rows := t.Texts()
 	t.line(&b, head, widths)
-	for _, row := range t.Rows {
-		texts := make([]string, len(row.Cells))
-		for i, c := range row.Cells {
-			texts[i] = c.Text
-		}
+	for _, texts := range rows {
 		t.line(&b, texts, widths)
 	}
 	_, err = io.WriteString(w, b.String())

@@ -1,0 +1,198 @@
+package claim
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math"
+	"runtime"
+	"slices"
+	"strings"
+
+	"golang.org/x/sync/errgroup"
+	"gonum.org/v1/gonum/stat/distuv"
+
+	"rigtally/analytics"
+	"rigtally/analytics/answer"
+	"rigtally/analytics/stat"
+	"rigtally/internal/units"
+	"rigtally/journal"
+)
+
+// Keeper holds claims and what happened; *pg.Store is one.
+type Keeper interface {
+	Claims(ctx context.Context) ([]journal.Claim, error)
+	analytics.Asker
+}
+
+// Judge holds the claims on the board against the journal. Each is tested
+// one-sided in both directions; a claim that can't be tested says why and leaves
+// the others their part.
+func Judge(ctx context.Context, store Keeper, sys units.System) (Board, error) {
+	list, err := store.Claims(ctx)
+	if err != nil {
+		return Board{}, err
+	}
+	return JudgeWhere(ctx, store, list, sys, nil)
+}
+
+// JudgeWhere tests claims on the part of the journal where some conditions hold.
+func JudgeWhere(ctx context.Context, store analytics.Asker, list []journal.Claim, sys units.System, where []journal.Condition) (Board, error) {
+	var board Board
+	for i, c := range list {
+		if c.Retired() {
+			board.Rest = append(board.Rest, Retired{c, i + 1})
+			continue
+		}
+		board.Claims = append(board.Claims, Answer{Claim: c, Number: i + 1})
+	}
+	var tests errgroup.Group
+	tests.SetLimit(runtime.GOMAXPROCS(0))
+	for i := range board.Claims {
+		tests.Go(func() error {
+			a := &board.Claims[i]
+			err := a.test(ctx, store, sys, where)
+			if !errors.As(err, &a.Problem) && err != nil {
+				return fmt.Errorf("test the claim %q: %w", a.Claim.Words, err)
+			}
+			return nil
+		})
+	}
+	if err := tests.Wait(); err != nil {
+		return Board{}, err
+	}
+	return board, board.judge()
+}
+
+// test fills the answer. An error that is Invalid tells why it can't be tested.
+func (a *Answer) test(ctx context.Context, store analytics.Asker, sys units.System, where []journal.Condition) (err error) {
+	if a.Outcome, err = journal.OutcomeByKey(a.Claim.Outcome); err != nil {
+		return err
+	}
+	if a.Factor, err = journal.FactorByKey(a.Claim.Factor); err != nil {
+		return err
+	}
+	a.Step = StepOf(a.Factor, sys)
+	q := journal.Question{Outcome: a.Outcome, By: []journal.By{{Factor: a.Factor}}, Where: where}
+	for _, given := range a.Claim.Given {
+		f, err := journal.FactorByKey(strings.TrimSuffix(given, journal.LinearGiven))
+		if err != nil {
+			return err
+		}
+		q.Given = append(q.Given, f)
+	}
+	rows, err := store.Rows(ctx, q)
+	if err != nil {
+		return err
+	}
+	a.LeftOut = rows.LeftOut
+	if a.Step == 0 {
+		return a.testSides(rows.Sides(a.Claim.Level, a.Claim.Versus))
+	}
+	return a.testTrend(rows)
+}
+
+func sideOf(groups ...journal.Sums) Side {
+	var s Side
+	for _, g := range groups {
+		s.Stints += g.Stints
+		s.Sessions += g.Sessions
+		s.Hours += g.Hours
+		s.Exposure += g.T
+		s.Events += g.K
+	}
+	s.Events = analytics.Tidy(s.Events)
+	return s
+}
+
+func (a *Answer) note(kind analytics.NoteKind, count int) {
+	a.Notes = append(a.Notes, analytics.Note{Kind: kind, Count: count})
+}
+
+// testSides sets two sides of a factor of words against each other.
+func (a *Answer) testSides(rows *journal.Rows) error {
+	at := func(side []string) int {
+		return slices.IndexFunc(rows.Groups, func(g journal.Sums) bool { return g.Level[0].Word == journal.SideName(side) })
+	}
+	level, versus := at(a.Claim.Level), at(a.Claim.Versus)
+	missing := 0
+	if level < 0 {
+		missing++
+	} else {
+		a.Level = sideOf(rows.Groups[level])
+	}
+	if versus < 0 {
+		missing += 2
+	} else {
+		a.Versus = sideOf(rows.Groups[versus])
+	}
+	a.Total = Side{a.Level.Stints + a.Versus.Stints, sessionsOf(rows, level, versus), a.Level.Hours + a.Versus.Hours,
+		a.Level.Exposure + a.Versus.Exposure, analytics.Tidy(a.Level.Events + a.Versus.Events)}
+	switch {
+	case len(rows.Groups) == 0:
+		a.note(analytics.NoteNothing, 0)
+	case missing > 0:
+		a.note(NoteOneSide, missing)
+	case a.Total.Events == 0:
+		a.note(analytics.NoteNoEvents, 0)
+	default:
+		return a.contrast(rows, level, versus)
+	}
+	return nil
+}
+
+// sessionsOf counts the sessions behind some groups.
+func sessionsOf(rows *journal.Rows, groups ...int) int {
+	seen := make([]bool, rows.Sessions)
+	n := 0
+	for row, cell := range rows.Cell {
+		if s := rows.Session[row]; !seen[s] && slices.Contains(groups, int(rows.Group[cell])) {
+			seen[s] = true
+			n++
+		}
+	}
+	return n
+}
+
+// testTrend tests how the outcome goes as a number grows.
+func (a *Answer) testTrend(rows *journal.Rows) error {
+	a.Total = sideOf(rows.Groups...)
+	a.Total.Sessions = rows.Sessions
+	switch {
+	case len(rows.Groups) == 0:
+		a.note(analytics.NoteNothing, 0)
+	case len(rows.Groups) == 1:
+		a.note(NoteOneValue, 0)
+	case a.Total.Events == 0:
+		a.note(analytics.NoteNoEvents, 0)
+	default:
+		return a.slope(rows)
+	}
+	return nil
+}
+
+// conclude takes the log of the claim's ratio with its precision, and the
+// smallest log ratio worth planning for.
+func (a *Answer) conclude(c stat.Contrast, method string, plan float64) {
+	low, high := c.Interval(analytics.Confidence)
+	a.Ratio, a.Low, a.High = answer.Known(math.Exp(c.Estimate)), answer.Known(math.Exp(low)), answer.Known(math.Exp(high))
+	a.SELog, a.DF, a.Method = answer.Known(c.SE), answer.Known(c.DF), method
+	a.PFor, a.PAgainst = answer.Known(c.PAbove(0)), answer.Known(c.PBelow(0))
+	if !a.SaysMore() {
+		a.PFor, a.PAgainst = a.PAgainst, a.PFor
+	}
+	a.HoursNeeded = answer.Known(hoursFor(a.Total.Hours, c.SE, max(math.Abs(c.Estimate), plan)))
+	low, high = c.Interval(analytics.Equivalence)
+	if a.Step == 0 && stat.Judge(1, stat.Interval{Low: math.Exp(low), High: math.Exp(high)}) == stat.SameForPractice {
+		a.note(NoteSmallOdds, 0)
+	}
+}
+
+// hoursFor returns the hours, fished as the hours behind a standard error were,
+// that a log ratio needs to stand out two-sided with the planned power: the
+// variance falls as hours grow. The usual formula for a normal estimate.
+func hoursFor(hours, se, logRatio float64) float64 {
+	z := distuv.UnitNormal.Quantile(1-analytics.PlanAlpha/2) + distuv.UnitNormal.Quantile(analytics.PlanPower)
+	ratio := z * se / logRatio
+	return hours * ratio * ratio
+}

@@ -1,0 +1,103 @@
+package plan
+
+import (
+	"math"
+
+	"rigtally/internal/units"
+	"rigtally/journal"
+)
+
+// TagBudget says how often the fly on a tag can be changed before the tag is too
+// short. Lengths are in mm.
+type TagBudget struct {
+	LengthMM, WasteMM, LeastMM float64
+	Changes                    int       // that leave LeastMM or more
+	AfterMM                    []float64 // the tag's length after each of them
+	NextMM                     float64   // after one more, below LeastMM and at times below 0
+}
+
+// The least that a change or a re-tie can cost in a budget, in mm: less is a
+// slip of the unit.
+const leastCostMM = 1
+
+// NewTagBudget works out the changes left in a tag of a length, at a waste for
+// each, down to the least useful length: the whole part of (length − least)/waste.
+func NewTagBudget(length, waste, least float64) (TagBudget, error) {
+	b := TagBudget{LengthMM: length, WasteMM: waste, LeastMM: least}
+	switch {
+	case !(length > 0) || math.IsInf(length, 0):
+		return b, journal.Invalidf("a tag has a length above 0; note it")
+	case !(waste >= leastCostMM) || math.IsInf(waste, 0):
+		return b, journal.Invalidf("a fly change costs some tag; write a length of 1 mm or more")
+	case !(least > 0) || math.IsInf(least, 0):
+		return b, journal.Invalidf("the least useful length is above 0; write one, such as 100 mm")
+	}
+	b.Changes = fits(length-least, waste)
+	for i := range b.Changes {
+		b.AfterMM = append(b.AfterMM, tidyMM(length-float64(i+1)*waste))
+	}
+	b.NextMM = tidyMM(length - float64(b.Changes+1)*waste)
+	return b, nil
+}
+
+// TippetBudget says how often a junction can be tied again before the tippet is
+// too short. Lengths are in mm.
+type TippetBudget struct {
+	LengthMM, CostMM, LeastMM float64
+	Reties                    int
+	LeftMM                    float64 // of the tippet after the last of them
+}
+
+// NewTippetBudget works out the re-ties left in a tippet, at a cost for each,
+// down to the least that is still to be fished.
+func NewTippetBudget(length, cost, least float64) (TippetBudget, error) {
+	b := TippetBudget{LengthMM: length, CostMM: cost, LeastMM: least}
+	switch {
+	case !(length > 0) || math.IsInf(length, 0):
+		return b, journal.Invalidf("a tippet has a length above 0; note it")
+	case !(cost >= leastCostMM) || math.IsInf(cost, 0):
+		return b, journal.Invalidf("a re-tie costs some tippet; write a length of 1 mm or more")
+	case !(least > 0) || math.IsInf(least, 0):
+		return b, journal.Invalidf("the least tippet is above 0; write one, such as 1 m")
+	}
+	b.Reties = fits(length-least, cost)
+	b.LeftMM = tidyMM(length - float64(b.Reties)*cost)
+	return b, nil
+}
+
+// fits is how often a cost goes into what there is to spend. A millionth of a
+// millimetre too little is no more than how computers keep decimals.
+func fits(spend, cost float64) int {
+	return max(0, int(math.Floor(spend/cost+1e-6)))
+}
+
+func tidyMM(mm float64) float64 { return math.Round(mm*1e6) / 1e6 }
+
+// MinCuts is how many fly changes with a noted cut a journal needs before its own
+// waste stands in for common practice.
+const MinCuts = 10
+
+// TagWaste is what a fly change that cuts the tag costs of it: the median of the cuts
+// that the journal noted, or common practice when they are too few. Cuts are in mm,
+// ascending, as pg.Store.TagCuts returns them.
+func TagWaste(cuts []journal.Written, sys units.System) Assumed {
+	n := 0
+	for _, c := range cuts {
+		n += c.Times
+	}
+	if n < MinCuts {
+		return PracticeLength(PracticeWasteMM, sys)
+	}
+	return Assumed{Value: (nth(cuts, (n-1)/2) + nth(cuts, n/2)) / 2, From: FromJournal, N: n}
+}
+
+// nth is the value at a place of the list written out in full.
+func nth(list []journal.Written, place int) float64 {
+	for _, w := range list {
+		if place < w.Times {
+			return w.Value
+		}
+		place -= w.Times
+	}
+	return math.NaN() // not reached: place is below the sum of the times
+}

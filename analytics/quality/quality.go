@@ -1,0 +1,93 @@
+// Package quality says whether counts are right and how well a journal is kept: what was counted, what was rounded, which bad days are missing.
+package quality
+
+import (
+	"context"
+	"encoding/json"
+
+	"rigtally/journal"
+)
+
+// Inspected is a journal that can be checked; *pg.Store is one.
+type Inspected interface {
+	Recount(ctx context.Context, repair bool, progress func(done, total int64)) (journal.Recount, error)
+	Quality(ctx context.Context) (journal.Quality, error)
+}
+
+// Report says whether a journal's counts are right and how well it is kept.
+type Report struct {
+	Recount  journal.Recount
+	Sessions int
+	Stints   int
+	// Impossible is what cannot be, of stints and of whole sessions.
+	Impossible journal.ImpossibleList
+	Heaping    []Heaping
+	Late       journal.SessionList
+	Imported   int // of Late, sessions stored at one moment with others, as an import does
+	Untimed    journal.SessionList
+	// UntimedStints have no minutes noted; Untimed are the sessions they belong to.
+	UntimedStints int
+	Untagged      []journal.UntaggedRig
+	Quiet         Quiet
+	Counted       Counted
+}
+
+// Defects reports whether counts are kept that are not, or may not be, those of
+// the events. Everything else in a report is a remark.
+func (r Report) Defects() bool {
+	return r.Recount.Uncounted > 0 || r.Recount.Wrong > 0 && !r.Recount.Repaired
+}
+
+// Check counts a journal's events again, with repair writes wrong counts anew,
+// and looks at how well the journal is kept. Progress, which may be nil, is told
+// of stints counted.
+func Check(ctx context.Context, j Inspected, repair bool, progress func(done, total int64)) (Report, error) {
+	recount, err := j.Recount(ctx, repair, progress)
+	if err != nil {
+		return Report{}, err
+	}
+	q, err := j.Quality(ctx)
+	if err != nil {
+		return Report{}, err
+	}
+	r := Report{
+		Recount: recount, Sessions: q.Sessions, Stints: q.Stints, Impossible: q.Impossible,
+		Late: q.Late, Imported: q.Imported, Untimed: q.Untimed, UntimedStints: q.UntimedStints, Untagged: q.Untagged,
+		Counted: counted(q.Days),
+	}
+	r.Impossible.Count += recount.Impossible.Count
+	r.Impossible.First = append(recount.Impossible.First, q.Impossible.First...)
+	r.Impossible.First = r.Impossible.First[:min(len(r.Impossible.First), journal.MostListed)]
+	if r.Heaping, err = heaped(q); err != nil {
+		return Report{}, err
+	}
+	r.Quiet, err = quiet(q)
+	return r, err
+}
+
+// MarshalJSON writes the report for other programs. Lists hold the first
+// journal.MostListed of what their counts say.
+func (r Report) MarshalJSON() ([]byte, error) {
+	sessions := func(l journal.SessionList) any {
+		return struct {
+			Count int                  `json:"count"`
+			First []journal.SessionRef `json:"first"`
+		}{l.Count, append([]journal.SessionRef{}, l.First...)}
+	}
+	return json.Marshal(map[string]any{
+		"sessions": r.Sessions,
+		"stints":   r.Stints,
+		"defects":  r.Defects(),
+		"counts": map[string]any{
+			"stints": r.Recount.Stints, "wrong": r.Recount.Wrong, "uncounted": r.Recount.Uncounted, "repaired": r.Recount.Repaired,
+			"differences": r.Recount.Differences, "first": append([]journal.Difference{}, r.Recount.First...),
+		},
+		"impossible":          journal.ImpossibleList{Count: r.Impossible.Count, First: append([]journal.Impossible{}, r.Impossible.First...)},
+		"heaping":             append([]Heaping{}, r.Heaping...),
+		"logged_late":         map[string]any{"sessions": sessions(r.Late), "together": r.Imported},
+		"without_minutes":     map[string]any{"stints": r.UntimedStints, "sessions": sessions(r.Untimed)},
+		"without_tag_length":  append([]journal.UntaggedRig{}, r.Untagged...),
+		"without_a_bad_event": r.Quiet,
+		"what_was_counted":    r.Counted,
+	})
+}

@@ -1,0 +1,283 @@
+package season
+
+import (
+	"cmp"
+	"context"
+	"fmt"
+	"math"
+	"runtime"
+	"slices"
+
+	"rigtally/analytics"
+	"rigtally/analytics/answer"
+	"rigtally/analytics/claim"
+	"rigtally/analytics/stat"
+	"rigtally/internal/units"
+	"rigtally/journal"
+
+	"golang.org/x/sync/errgroup"
+)
+
+// Evidence is what a part of the journal has to say on what to tie and how
+// to fish: one angler's sessions up to the end of the season, or the outfit's.
+type Evidence struct {
+	Angler    string // empty for the outfit
+	From, To  int    // years
+	Sessions  int
+	Hours     float64
+	PerOuting float64                // hours that a session of the season under review has
+	Claims    claim.Board            // the board's claims, held against this part alone
+	Choices   []analytics.RateAnswer // corrected comparisons; q is adjusted over all of them at once
+	Compared  int                    // comparisons in Choices
+	Findings  []Finding              // what is settled, the surest first
+	Open      []Finding              // what can't be told yet or only leans, the nearest to an answer first
+}
+
+// Finding is one claim or comparison of the evidence.
+type Finding struct {
+	Claim   int // place in Claims.Claims, −1 for a comparison
+	Choice  int // place in Choices
+	Group   int // of the choice
+	Outcome journal.Outcome
+	Factor  journal.Factor
+	Step    float64  // of a factor that is a number; as in claim.Answer
+	Level   []string // of a factor of words: what is held against
+	Versus  []string // these
+	Ratio   float64
+	Low     *float64 // of the 95% interval
+	High    *float64
+	Q       float64 // two-sided for comparisons, one-sided for claims
+	Leans   bool    // not settled, but q is below 0.20
+	Same    bool    // it makes no odds for practice: the 90% interval lies within 0.80 to 1.25
+	Hours   float64 // behind it
+	// MoreHours are to be fished still, at equal parts, to show a difference as large
+	// as the one seen so far, or the smallest worth planning for; 0 when they have been
+	// fished already, nil when nothing tells. Outings are sessions of that many hours.
+	MoreHours *float64
+	Outings   *int
+}
+
+// LessIs reports whether the finding's own side, or more of its number, is the
+// better one to have.
+func (f Finding) LevelIsBetter() bool { return (f.Ratio > 1) == MoreIsBetter(f.Outcome) }
+
+// choices are the comparisons made of every part: what one ties and how one
+// fishes. Those about a tag are corrected for its length.
+var choices = []struct {
+	outcome, by string
+	given       []string
+}{
+	{"tangles", "junction", []string{"tag-length:linear"}},
+	{"tangles", "facing", []string{"tag-length:linear"}},
+	{"tangles", "stroke", nil},
+	{"hookups", "method", nil},
+}
+
+// evidence weighs what the angler's sessions and, apart from them, the outfit's
+// have to say.
+func (s *maker) evidence(ctx context.Context, j Keeper, sys units.System) ([]Evidence, error) {
+	if s.Totals.Sessions == 0 {
+		return nil, nil
+	}
+	claims, err := j.Claims(ctx)
+	if err != nil {
+		return nil, err
+	}
+	scopes := []string{""}
+	if s.Angler != "" {
+		scopes = []string{s.Angler, ""}
+	}
+	list := make([]Evidence, len(scopes))
+	for i, angler := range scopes {
+		if list[i], err = s.weigh(ctx, j, angler, claims, sys); err != nil {
+			return nil, err
+		}
+	}
+	return list, nil
+}
+
+// part limits a question to an angler, if any, and to the years up to the season's.
+func (s *maker) part(angler string) ([]journal.Condition, error) {
+	season, err := journal.FactorByKey("season")
+	if err != nil {
+		return nil, err
+	}
+	where := []journal.Condition{{Factor: season, Low: math.Inf(-1), High: float64(s.Year)}}
+	if angler == "" {
+		return where, nil
+	}
+	f, err := journal.FactorByKey("angler")
+	return append(where, journal.Condition{Factor: f, Word: angler}), err
+}
+
+func (s *maker) weigh(ctx context.Context, j Keeper, angler string, claims []journal.Claim, sys units.System) (Evidence, error) {
+	e := Evidence{Angler: angler, PerOuting: s.Totals.PerOuting()}
+	where, err := s.part(angler)
+	if err != nil {
+		return e, err
+	}
+	if err := e.size(ctx, j, where); err != nil {
+		return e, err
+	}
+	if e.Claims, err = claim.JudgeWhere(ctx, j, claims, sys, where); err != nil {
+		return e, err
+	}
+	e.Choices = make([]analytics.RateAnswer, len(choices))
+	var asked errgroup.Group
+	asked.SetLimit(runtime.GOMAXPROCS(0))
+	for i, c := range choices {
+		asked.Go(func() error {
+			given := append([]string{"angler", "water"}, c.given...)
+			a, err := ratesWhere(ctx, j, analytics.Request{Outcome: c.outcome, By: []string{c.by}, Given: given}, where)
+			if journal.IsInvalid(err) {
+				return nil // nothing of it is left to compare
+			}
+			e.Choices[i] = a
+			return err
+		})
+	}
+	if err := asked.Wait(); err != nil {
+		return e, err
+	}
+	return e, e.conclude()
+}
+
+// ratesWhere is Rates under conditions that are resolved already.
+func ratesWhere(ctx context.Context, j analytics.Asker, r analytics.Request, where []journal.Condition) (analytics.RateAnswer, error) {
+	q, err := r.Question()
+	if err != nil {
+		return analytics.RateAnswer{}, err
+	}
+	q.Where = where
+	rows, err := j.Rows(ctx, q)
+	if err != nil {
+		return analytics.RateAnswer{}, err
+	}
+	return analytics.RatesOf(rows, q, r)
+}
+
+// size counts the sessions and hours of the part.
+func (e *Evidence) size(ctx context.Context, j analytics.Asker, where []journal.Condition) error {
+	by, err := journal.FactorByKey("season")
+	if err != nil {
+		return err
+	}
+	o, err := journal.OutcomeByKey("tangles")
+	if err != nil {
+		return err
+	}
+	rows, err := j.Rows(ctx, journal.Question{Outcome: o, By: []journal.By{{Factor: by}}, Where: where})
+	if err != nil {
+		return err
+	}
+	e.Sessions = rows.Sessions
+	for _, g := range rows.Groups {
+		e.Hours += g.T
+		if year := int(g.Level[0].Number); e.From == 0 || year < e.From {
+			e.From = year
+		}
+		e.To = max(e.To, int(g.Level[0].Number))
+	}
+	return nil
+}
+
+// conclude adjusts the comparisons over all choices and sorts what is settled
+// from what is open.
+func (e *Evidence) conclude() error {
+	type place struct{ choice, group int }
+	var at []place
+	var p []float64
+	for c, a := range e.Choices {
+		for g, group := range a.Groups {
+			if v := group.Corrected; v != nil && v.P != nil {
+				at, p = append(at, place{c, g}), append(p, *v.P)
+			}
+		}
+	}
+	q, err := stat.AdjustBH(p)
+	if err != nil {
+		return err
+	}
+	e.Compared = len(p)
+	for i, l := range at {
+		a := e.Choices[l.choice]
+		g := &a.Groups[l.group]
+		g.Versus.Q = answer.Known(q[i])
+		g.Versus.Verdict = stat.Judge(q[i], narrow(*g.Corrected))
+		e.addChoice(l.choice, l.group)
+	}
+	for i := range e.Claims.Claims {
+		e.addClaim(i)
+	}
+	slices.SortStableFunc(e.Findings, func(a, b Finding) int { return cmp.Compare(a.Q, b.Q) })
+	slices.SortStableFunc(e.Open, func(a, b Finding) int { return cmp.Compare(orLast(a.MoreHours), orLast(b.MoreHours)) })
+	return nil
+}
+
+func orLast(hours *float64) float64 {
+	if hours == nil {
+		return math.Inf(1)
+	}
+	return *hours
+}
+
+// narrow is the 90% interval of a corrected ratio.
+func narrow(c analytics.Corrected) stat.Interval {
+	if c.SELog == nil || c.DF == nil {
+		return stat.Interval{High: math.Inf(1)}
+	}
+	low, high := stat.Contrast{Estimate: math.Log(*c.Ratio), SE: *c.SELog, DF: *c.DF}.Interval(analytics.Equivalence)
+	return stat.Interval{Low: math.Exp(low), High: math.Exp(high)}
+}
+
+func (e *Evidence) addChoice(choice, group int) {
+	a := e.Choices[choice]
+	g, ref := a.Groups[group], a.Groups[a.Reference]
+	f := Finding{Claim: -1, Choice: choice, Group: group, Outcome: a.Outcome, Factor: a.By[0].Factor,
+		Level: []string{g.Level[0].Word}, Versus: []string{ref.Level[0].Word}, Ratio: *g.Corrected.Ratio, Low: g.Corrected.Low, High: g.Corrected.High,
+		Q: *g.Versus.Q, Hours: g.Hours + ref.Hours, Leans: g.Versus.Verdict == stat.Leans, Same: g.Versus.Verdict == stat.SameForPractice}
+	if need := g.Versus.HoursNeeded; need != nil {
+		e.plan(&f, max(0, *need-g.Hours)+max(0, *need-ref.Hours))
+	}
+	e.add(f, g.Versus.Verdict == stat.Differs)
+}
+
+func (e *Evidence) addClaim(i int) {
+	c := e.Claims.Claims[i]
+	if c.Ratio == nil || c.QFor == nil || c.QAgainst == nil {
+		return
+	}
+	f := Finding{Claim: i, Outcome: c.Outcome, Factor: c.Factor, Step: c.Step, Level: c.Claim.Level, Versus: c.Claim.Versus,
+		Ratio: *c.Ratio, Low: c.Low, High: c.High, Q: min(*c.QFor, *c.QAgainst), Hours: c.Total.Hours,
+		Leans: c.Standing == claim.LeansFor || c.Standing == claim.LeansOther,
+		Same:  slices.ContainsFunc(c.Notes, func(n analytics.Note) bool { return n.Kind == claim.NoteSmallOdds })}
+	if c.HoursNeeded != nil {
+		e.plan(&f, max(0, *c.HoursNeeded-c.Total.Hours))
+	}
+	e.add(f, c.Standing == claim.Holds || c.Standing == claim.HoldsNot)
+}
+
+// plan says how many hours are missing, and in how many outings they are fished.
+func (e *Evidence) plan(f *Finding, hours float64) {
+	f.MoreHours = answer.Known(hours)
+	if e.PerOuting > 0 && f.MoreHours != nil && hours/e.PerOuting < math.MaxInt32 {
+		n := int(math.Ceil(hours / e.PerOuting))
+		f.Outings = &n
+	}
+}
+
+func (e *Evidence) add(f Finding, settled bool) {
+	if settled {
+		e.Findings = append(e.Findings, f)
+	} else {
+		e.Open = append(e.Open, f)
+	}
+}
+
+// String names the part for an error.
+func (e Evidence) String() string {
+	if e.Angler == "" {
+		return fmt.Sprintf("the outfit's %d sessions", e.Sessions)
+	}
+	return fmt.Sprintf("%s's %d sessions", e.Angler, e.Sessions)
+}

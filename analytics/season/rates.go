@@ -1,0 +1,164 @@
+package season
+
+import (
+	"cmp"
+	"slices"
+	"strings"
+	"time"
+
+	"rigtally/analytics"
+	"rigtally/journal"
+)
+
+func compareDown(a, b float64, nameA, nameB string) int {
+	return cmp.Or(cmp.Compare(b, a), cmp.Compare(strings.ToLower(nameA), strings.ToLower(nameB)), cmp.Compare(nameA, nameB))
+}
+
+// rates answers how often an outcome happened in the season by a factor, as Rates
+// would with the season and the angler for filters.
+func (s *maker) rates(outcome, factor string, level func(journal.SeasonSession, journal.SeasonStint) journal.Level) (analytics.RateAnswer, error) {
+	o, err := journal.OutcomeByKey(outcome)
+	if err != nil {
+		return analytics.RateAnswer{}, err
+	}
+	f, err := journal.FactorByKey(factor)
+	if err != nil {
+		return analytics.RateAnswer{}, err
+	}
+	q := journal.Question{Outcome: o, By: []journal.By{{Factor: f}}}
+	rows := s.rows.Of(o, f, func(se journal.SeasonSession, st journal.SeasonStint) (journal.Level, bool) {
+		return level(se, st), s.ours(se)
+	})
+	return analytics.RatesOf(rows, q, analytics.Request{})
+}
+
+func (s *maker) months() {
+	parts := map[int]*part{}
+	for _, se := range s.rows.Sessions {
+		if !s.ours(se) {
+			continue
+		}
+		m := int(se.Day.Month)
+		if parts[m] == nil {
+			parts[m] = &part{days: map[journal.Date]bool{}}
+		}
+		parts[m].sessions++
+		parts[m].days[se.Day] = true
+	}
+	for _, st := range s.rows.Stints {
+		se := s.rows.Sessions[st.Session]
+		if !s.ours(se) {
+			continue
+		}
+		p := parts[int(se.Day.Month)]
+		p.fish.add(s.rows, st)
+		if st.Minutes != nil {
+			p.hours += *st.Minutes / 60
+		}
+	}
+	for m, p := range parts {
+		s.Months.List = append(s.Months.List, Month{Month: time.Month(m), Sessions: p.sessions, Days: len(p.days), Hours: p.hours, Fish: p.fish})
+	}
+	slices.SortFunc(s.Months.List, func(a, b Month) int { return cmp.Compare(a.Month, b.Month) })
+}
+
+func (s *maker) ratesByMonth() (err error) {
+	byMonth := func(se journal.SeasonSession, _ journal.SeasonStint) journal.Level {
+		return journal.Level{Number: float64(se.Day.Month), Kind: journal.NumberLevel}
+	}
+	if s.Months.Hookups, err = s.rates("hookups", "month", byMonth); err != nil {
+		return err
+	}
+	s.Months.Landed, err = s.rates("landed", "month", byMonth)
+	return err
+}
+
+// Rigs says how each rig of the season did.
+type Rigs struct {
+	List                     []Rig                // the most fished first
+	Tangles, Hookups, Landed analytics.RateAnswer // by rig, named as in List; compared with the most fished
+}
+
+// Rig is a rig with how much it was fished.
+type Rig struct {
+	Name             string // its title, or a neutral one
+	Rig              journal.Rig
+	Stints, Sessions int
+	Hours            float64
+	Fish
+}
+
+func (s *maker) rigs() (err error) {
+	at := map[journal.ID]int{}
+	sessions := map[[2]int]bool{}
+	for _, st := range s.rows.Stints {
+		if !s.ours(s.rows.Sessions[st.Session]) {
+			continue
+		}
+		i, known := at[st.Rig]
+		if !known {
+			i = len(s.Rigs.List)
+			at[st.Rig] = i
+			rig := s.rows.Rigs[st.Rig]
+			s.Rigs.List = append(s.Rigs.List, Rig{Name: rig.Title(), Rig: rig})
+		}
+		r := &s.Rigs.List[i]
+		r.Stints++
+		r.Fish.add(s.rows, st)
+		if !sessions[[2]int{i, st.Session}] {
+			sessions[[2]int{i, st.Session}] = true
+			r.Sessions++
+		}
+		if st.Minutes != nil {
+			r.Hours += float64(*st.Minutes) / 60
+		}
+	}
+	slices.SortStableFunc(s.Rigs.List, func(a, b Rig) int { return compareDown(a.Hours, b.Hours, a.Name, b.Name) })
+	byRig := func(_ journal.SeasonSession, st journal.SeasonStint) journal.Level {
+		return journal.Level{Word: s.rows.Rigs[st.Rig].Title()}
+	}
+	for outcome, to := range map[string]*analytics.RateAnswer{"tangles": &s.Rigs.Tangles, "hookups": &s.Rigs.Hookups, "landed": &s.Rigs.Landed} {
+		if *to, err = s.rates(outcome, "rig", byRig); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// charts draws tangles and fish landed session by session.
+func (s *maker) charts() error {
+	for _, key := range []string{"tangles", "landed"} {
+		o, err := journal.OutcomeByKey(key)
+		if err != nil {
+			return err
+		}
+		a, err := analytics.ChartOf(o, s.bySession(o))
+		if journal.IsInvalid(err) {
+			continue // too few sessions
+		}
+		if err != nil {
+			return err
+		}
+		a.Angler, a.Season = s.Angler, s.Year
+		s.Charts = append(s.Charts, a)
+	}
+	return nil
+}
+
+// bySession adds an outcome up by session, in the order fished, as
+// Facts.BySession does.
+func (s *maker) bySession(o journal.Outcome) []journal.SessionSum {
+	sums := make([]journal.SessionSum, len(s.rows.Sessions))
+	s.rows.Each(o.Key, func(session int, _, events, exposure float64) {
+		sums[session].Events += events
+		sums[session].Exposure += exposure
+	})
+	var list []journal.SessionSum
+	for i, sum := range sums {
+		if sum.Exposure > 0 && s.ours(s.rows.Sessions[i]) {
+			sum.SessionRef = s.rows.Sessions[i].SessionRef
+			list = append(list, sum)
+		}
+	}
+	return list
+}

@@ -1,0 +1,352 @@
+// Package season reviews a season: what was fished and caught, beside what it is held against, and what the journal has to say on it.
+package season
+
+import (
+	"context"
+	"fmt"
+	"slices"
+	"time"
+
+	"rigtally/analytics"
+	"rigtally/analytics/caution"
+	"rigtally/analytics/claim"
+	"rigtally/internal/units"
+	"rigtally/journal"
+)
+
+// Keeper holds seasons, claims and what happened; *pg.Store is one.
+type Keeper interface {
+	claim.Keeper
+	Outfit(ctx context.Context) (journal.Outfit, error)
+	Seasons(ctx context.Context) ([]int, error)
+	SeasonRows(ctx context.Context, year int) (journal.SeasonRows, error)
+	AnglerByName(ctx context.Context, name string) (journal.Angler, error)
+}
+
+// Request asks for the review of a season.
+type Request struct {
+	Angler string // a name; empty for the outfit
+	Year   int    // 0 for the last season with sessions
+	Units  units.System
+}
+
+// Answer is the review of one angler's season, or of the outfit's.
+type Answer struct {
+	Angler   string // as in the journal, empty for the outfit
+	Outfit   string
+	Year     int   // 0 when the journal is empty
+	Seasons  []int // the years with sessions of anybody, the latest first
+	Totals   Totals
+	Waters   []Water // the most fished first
+	People   []Part  // who fished, by name; of the outfit's review only
+	Months   Months
+	Outcomes []Outcome // in the order of journal.Outcomes
+	Compared int       // outcomes tested at once, over which their q is adjusted
+	Rigs     Rigs
+	Charts   []analytics.ChartAnswer // of tangles and of fish landed; one with too few sessions is not there
+	Evidence []Evidence
+	Cautions []Caution
+	Quality  Quality
+	Shared   Sharing // what has been left out
+}
+
+// Totals add a season up.
+type Totals struct {
+	Sessions, Days  int
+	Stints, Untimed int     // untimed ones have no minutes noted
+	Hours           float64 // of the timed ones
+	Timed           int     // sessions with any minutes
+	Fish
+	First, Last journal.Date // days fished; only their months when waters are blurred
+}
+
+// Fish is what was caught and undone in some stints, and in how many of them count was kept.
+type Fish struct{ Hookups, Landed, Tangles journal.Total }
+
+func (f *Fish) add(rows journal.SeasonRows, st journal.SeasonStint) {
+	for c, to := range map[journal.Count]*journal.Total{journal.CountHookups: &f.Hookups, journal.CountLanded: &f.Landed, journal.CountTangles: &f.Tangles} {
+		to.Add(rows.Counted(st, c))
+	}
+}
+
+func (q *Quality) add(r journal.Recorded) {
+	if r.Assumed() {
+		q.Assumed++
+		return
+	}
+	if q.Missing == nil {
+		q.Missing = map[journal.Kind]int{}
+	}
+	for _, k := range r.Missing() {
+		q.Missing[k]++
+	}
+}
+
+// PerOuting is how many hours a session has, 0 when that is not known.
+func (t Totals) PerOuting() float64 {
+	if t.Timed == 0 {
+		return 0
+	}
+	return t.Hours / float64(t.Timed)
+}
+
+// Water is a water with how much of the season was fished on it.
+type Water struct {
+	Name           string
+	Kind           journal.WaterKind
+	Sessions, Days int
+	Hours          float64
+}
+
+// Part is an angler's part of the outfit's season.
+type Part struct {
+	Angler         string
+	Kind           journal.AnglerKind
+	Sessions, Days int
+	Hours          float64
+}
+
+// Months divide the season by month.
+type Months struct {
+	List            []Month              // those fished
+	Hookups, Landed analytics.RateAnswer // by month
+}
+
+// Month is what was fished in a month.
+type Month struct {
+	Month          time.Month
+	Sessions, Days int
+	Hours          float64
+	Fish
+}
+
+// Caution is a kind of caution with the sessions that called for it.
+type Caution struct {
+	caution.Tally
+	Stopped []journal.SessionRef // those counted by Tally.Stop
+	Highest *float64             // the highest value among all that called for it: °C, or m²/s
+}
+
+// Quality is what touches how far a review can be trusted.
+type Quality struct {
+	Late           int                  // sessions logged more than journal.LateDays after their day
+	Together       int                  // of them, stored with others at one moment, as an import does
+	Untimed        int                  // stints without minutes, which count in no rate per hour
+	UntimedTangles int                  // stints with a tangle whose lost minutes were not noted
+	Assumed        int                  // stints of which nobody said what was counted
+	Missing        map[journal.Kind]int // stints of which no count was kept of a kind
+}
+
+// Review reviews one angler's season, or the outfit's: what was fished and caught
+// by month, every outcome beside the outfit's, the rigs, the season session by
+// session, what the evidence supports and what it can't tell yet.
+//
+// It is journal.IsInvalid for an angler who is not in the journal.
+func Review(ctx context.Context, j Keeper, r Request) (Answer, error) {
+	a := Answer{Year: r.Year}
+	outfit, err := j.Outfit(ctx)
+	if err != nil {
+		return a, err
+	}
+	a.Outfit = outfit.Name
+	if r.Angler != "" {
+		angler, err := j.AnglerByName(ctx, r.Angler)
+		if err != nil {
+			return a, err
+		}
+		a.Angler = angler.Name
+	}
+	if a.Seasons, err = j.Seasons(ctx); err != nil {
+		return a, err
+	}
+	read := a.Year
+	if a.Angler == "" || a.Year == 0 {
+		read = 0 // the outfit's season is held against its other seasons
+	}
+	rows, err := j.SeasonRows(ctx, read)
+	if err != nil {
+		return a, err
+	}
+	a.chooseYear(rows)
+	s := maker{Answer: &a, rows: rows}
+	if err := s.review(); err != nil {
+		return a, fmt.Errorf("review the season: %w", err)
+	}
+	if a.Evidence, err = s.evidence(ctx, j, r.Units); err != nil {
+		return a, fmt.Errorf("weigh the evidence of the season: %w", err)
+	}
+	return a, nil
+}
+
+// chooseYear takes the last season with sessions of the angler where none is named.
+func (a *Answer) chooseYear(rows journal.SeasonRows) {
+	for i := len(rows.Sessions) - 1; i >= 0 && a.Year == 0; i-- {
+		if se := rows.Sessions[i]; a.Angler == "" || se.Angler == a.Angler {
+			a.Year = se.Day.Year
+		}
+	}
+	if a.Year == 0 && len(a.Seasons) > 0 {
+		a.Year = a.Seasons[0]
+	}
+}
+
+// maker fills a review from the rows of the season.
+type maker struct {
+	*Answer
+	rows journal.SeasonRows
+}
+
+// ours reports whether a session is reviewed, and not only compared with.
+func (s *maker) ours(se journal.SeasonSession) bool {
+	return se.Day.Year == s.Year && (s.Angler == "" || se.Angler == s.Angler)
+}
+
+func (s *maker) review() error {
+	s.total()
+	s.months()
+	for _, step := range []func() error{s.ratesByMonth, s.outcomes, s.rigs, s.charts} {
+		if err := step(); err != nil {
+			return err
+		}
+	}
+	for _, o := range s.Outcomes {
+		if o.Outcome.Measure == journal.AmountPer {
+			s.Quality.UntimedTangles = s.untimedTangles(o.Outcome)
+		}
+	}
+	s.caution()
+	return nil
+}
+
+// part gathers the sessions, days and hours of anything.
+type part struct {
+	sessions int
+	days     map[journal.Date]bool
+	hours    float64
+	fish     Fish
+}
+
+func (s *maker) total() {
+	t, q := &s.Totals, &s.Quality
+	all := part{days: map[journal.Date]bool{}}
+	waters, people := map[string]*part{}, map[string]*part{}
+	minutes := make([]float64, len(s.rows.Sessions))
+	for _, st := range s.rows.Stints {
+		if !s.ours(s.rows.Sessions[st.Session]) {
+			continue
+		}
+		t.Stints++
+		t.Fish.add(s.rows, st)
+		q.add(st.Recorded)
+		if st.Minutes == nil {
+			t.Untimed++
+			continue
+		}
+		minutes[st.Session] += *st.Minutes
+	}
+	for i, se := range s.rows.Sessions {
+		if !s.ours(se) {
+			continue
+		}
+		hours := minutes[i] / 60
+		if t.First.IsZero() {
+			t.First = se.Day
+		}
+		t.Last = se.Day
+		if hours > 0 {
+			t.Timed++
+		}
+		if se.LoggedAfter > journal.LateDays {
+			q.Late++
+			if se.Together {
+				q.Together++
+			}
+		}
+		w, fresh := partOf(waters, se.Water)
+		if fresh {
+			s.Waters = append(s.Waters, Water{Name: se.Water, Kind: se.WaterKind})
+		}
+		p, fresh := partOf(people, se.Angler)
+		if fresh {
+			s.People = append(s.People, Part{Angler: se.Angler, Kind: se.AnglerKind})
+		}
+		for _, part := range []*part{&all, w, p} {
+			part.sessions++
+			part.days[se.Day] = true
+			part.hours += hours
+		}
+	}
+	t.Sessions, t.Days, t.Hours, q.Untimed = all.sessions, len(all.days), all.hours, t.Untimed
+	s.settle(waters, people)
+}
+
+func partOf(parts map[string]*part, name string) (p *part, fresh bool) {
+	p, known := parts[name]
+	if !known {
+		p = &part{days: map[journal.Date]bool{}}
+		parts[name] = p
+	}
+	return p, !known
+}
+
+// settle fills in the waters and people and puts them in order.
+func (s *maker) settle(waters, people map[string]*part) {
+	for i := range s.Waters {
+		w := &s.Waters[i]
+		p := waters[w.Name]
+		w.Sessions, w.Days, w.Hours = p.sessions, len(p.days), p.hours
+	}
+	slices.SortStableFunc(s.Waters, func(a, b Water) int { return compareDown(a.Hours, b.Hours, a.Name, b.Name) })
+	for i := range s.People {
+		w := &s.People[i]
+		p := people[w.Angler]
+		w.Sessions, w.Days, w.Hours = p.sessions, len(p.days), p.hours
+	}
+	slices.SortFunc(s.People, func(a, b Part) int { return compareDown(0, 0, a.Angler, b.Angler) })
+	if s.Angler != "" {
+		s.People = nil
+	}
+}
+
+// untimedTangles counts the season's stints that a minutes' outcome had to leave out.
+func (s *maker) untimedTangles(o journal.Outcome) int {
+	f, err := journal.FactorByKey("season")
+	if err != nil {
+		return 0
+	}
+	rows := s.rows.Of(o, f, func(se journal.SeasonSession, _ journal.SeasonStint) (journal.Level, bool) {
+		return journal.Level{Number: float64(se.Day.Year), Kind: journal.NumberLevel}, s.ours(se)
+	})
+	return rows.Untimed
+}
+
+// caution finds what the season's conditions called for.
+func (s *maker) caution() {
+	var list []journal.Session
+	found := map[caution.Kind]*Caution{}
+	for _, se := range s.rows.Sessions {
+		if !s.ours(se) {
+			continue
+		}
+		conditions := journal.Session{WaterTempC: se.WaterTempC, DepthM: se.DepthM, VelocityMS: se.VelocityMS, Storm: se.Storm}
+		list = append(list, conditions)
+		for _, c := range caution.Of(conditions) {
+			if found[c.Kind] == nil {
+				found[c.Kind] = &Caution{}
+			}
+			f := found[c.Kind]
+			if c.Level == caution.Stop {
+				f.Stopped = append(f.Stopped, se.SessionRef)
+			}
+			if f.Highest == nil || c.Value > *f.Highest {
+				f.Highest = &c.Value
+			}
+		}
+	}
+	for _, t := range caution.OfSeason(list) {
+		if f := found[t.Kind]; f != nil {
+			f.Tally = t
+			s.Cautions = append(s.Cautions, *f)
+		}
+	}
+}

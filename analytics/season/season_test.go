@@ -1,0 +1,222 @@
+package season_test
+
+import (
+	"encoding/json"
+	"math"
+	"reflect"
+	"testing"
+
+	"rigtally/analytics"
+	"rigtally/analytics/claim"
+	"rigtally/analytics/fixture"
+	"rigtally/analytics/season"
+	"rigtally/internal/units"
+	"rigtally/journal"
+	"rigtally/journal/demo"
+	"rigtally/journal/pg"
+)
+
+func reviewOf(t *testing.T, s *pg.Store, angler string, year int) season.Answer {
+	t.Helper()
+	a, err := season.Review(t.Context(), s, season.Request{Angler: angler, Year: year, Units: units.Metric})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return a
+}
+
+// What a review says in one pass must be what each question says by itself.
+func TestSeasonAgreesWithQuestions(t *testing.T) {
+	t.Parallel()
+	s := fixture.Open(t)
+	if err := demo.Load(t.Context(), s, demo.Generate(9, 150)); err != nil {
+		t.Fatal(err)
+	}
+	const name = "Fen Amberquist"
+	a := reviewOf(t, s, "fen amberquist", 2026)
+	if a.Angler != name || a.Year != 2026 || a.Totals.Sessions == 0 {
+		t.Fatalf("%q in %d, %+v", a.Angler, a.Year, a.Totals)
+	}
+	where := []string{"angler=" + name, "season=2026"}
+	for _, c := range []struct {
+		got         analytics.RateAnswer
+		outcome, by string
+	}{{a.Months.Hookups, "hookups", "month"}, {a.Months.Landed, "landed", "month"}, {a.Rigs.Tangles, "tangles", "rig"}, {a.Rigs.Hookups, "hookups", "rig"}, {a.Rigs.Landed, "landed", "rig"}} {
+		want, err := analytics.Rates(t.Context(), s, analytics.Request{Outcome: c.outcome, By: []string{c.by}, Where: where, Units: units.Metric})
+		if err != nil {
+			t.Fatal(err)
+		}
+		same(t, c.outcome+" by "+c.by, c.got, want)
+	}
+	for _, got := range a.Charts {
+		want, err := analytics.Chart(t.Context(), s, analytics.ChartRequest{Outcome: got.Outcome.Key, Angler: name, Season: 2026})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if !reflect.DeepEqual(got.Points, want.Points) || !reflect.DeepEqual(got.Trend, want.Trend) || got.Centre != want.Centre || got.Sigma != want.Sigma {
+			t.Errorf("the chart of %s is another than by itself", got.Outcome.Key)
+		}
+	}
+	for _, o := range a.Outcomes {
+		if o.Outcome.Measure == journal.AmountPer {
+			continue
+		}
+		want, err := analytics.Shrunk(t.Context(), s, analytics.Request{Outcome: o.Outcome.Key, Where: []string{"season=2026"}})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, g := range want.Anglers {
+			if g.Angler != name {
+				continue
+			}
+			if g.Rate != o.Own.Rate || math.Abs(g.Shrunk-*o.Shrunk) > 1e-12 || math.Abs(g.Low-*o.Low) > 1e-12 || math.Abs(g.High-*o.High) > 1e-12 || math.Abs(want.Outfit.Rate-o.Baseline.Rate) > 1e-12 {
+				t.Errorf("%s: %g (%g to %g) beside %g, by itself %+v beside %g", o.Outcome.Key, *o.Shrunk, *o.Low, *o.High, o.Baseline.Rate, g, want.Outfit.Rate)
+			}
+		}
+	}
+}
+
+// same holds two answers together by what programs read of them.
+func same(t *testing.T, what string, got, want analytics.RateAnswer) {
+	t.Helper()
+	a, err := json.Marshal(got)
+	if err != nil {
+		t.Fatal(err)
+	}
+	b, err := json.Marshal(want)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if string(a) != string(b) {
+		t.Errorf("%s is\n%s\nby itself\n%s", what, a, b)
+	}
+}
+
+// The pumps of Gaver & O'Muircheartaigh (1987) as anglers of one season, as in
+// TestShrunkRatesAreThePublishedOnes: in the review of each the rate must be drawn
+// to where it was published to be.
+func TestSeasonShrinksAsPublished(t *testing.T) {
+	t.Parallel()
+	pumps := fixture.ShrunkCases(t)["eb-gamma-poisson-pumps"]
+	var all []fixture.Session
+	for i, exposure := range pumps.Data.Exposure {
+		minutes := int(math.Round(exposure * 10 * 60))
+		sessions := (minutes + 24*60 - 1) / (24 * 60)
+		failures := int(pumps.Data.Events[i])
+		for n := range sessions {
+			o := fixture.Session{Angler: fixture.Angler(i), Minutes: minutes*(n+1)/sessions - minutes*n/sessions}
+			if k := failures*(n+1)/sessions - failures*n/sessions; k > 0 {
+				o.Events = []journal.Event{{Kind: journal.EventTangle, Count: k}}
+			}
+			all = append(all, o)
+		}
+	}
+	s := fixture.Open(t)
+	fixture.Keep(t, s, all)
+	for i, want := range pumps.Expected.Mean[:3] {
+		a := reviewOf(t, s, fixture.Angler(i), 0)
+		o := a.Outcomes[0]
+		if o.Outcome.Key != "tangles" || o.Units != len(pumps.Expected.Mean) || o.Own.Events != pumps.Data.Events[i] {
+			t.Fatalf("%+v", o)
+		}
+		if want /= 10; math.Abs(*o.Shrunk-want) > 1e-7*want {
+			t.Errorf("%s: shrunk to %g, published %g", fixture.Angler(i), *o.Shrunk, want)
+		}
+	}
+}
+
+// The evidence of an angler must be that of their own sessions, and apart from it
+// the board's of the outfit.
+func TestSeasonEvidence(t *testing.T) {
+	t.Parallel()
+	s := fixture.Open(t)
+	if err := demo.Load(t.Context(), s, demo.Generate(demo.Seed, demo.Sessions)); err != nil {
+		t.Fatal(err)
+	}
+	a := reviewOf(t, s, "Fen Amberquist", 0)
+	board, err := claim.Judge(t.Context(), s, units.Metric)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(a.Evidence) != 2 || a.Evidence[0].Angler != "Fen Amberquist" || a.Evidence[1].Angler != "" {
+		t.Fatalf("evidence of %+v", a.Evidence)
+	}
+	own, all := a.Evidence[0], a.Evidence[1]
+	if a.Year != 2026 { // the demo's last, so that the outfit's evidence is all there is
+		t.Fatalf("season %d", a.Year)
+	}
+	for i, c := range all.Claims.Claims {
+		if want := board.Claims[i]; c.Standing != want.Standing || !fixture.Near(*c.Ratio, *want.Ratio) || !fixture.Near(*c.QFor, *want.QFor) {
+			t.Errorf("%q: %s, on the board %s", c.Claim.Words, c.Standing, want.Standing)
+		}
+	}
+	corrected, err := analytics.Rates(t.Context(), s, analytics.Request{Outcome: "tangles", By: []string{"junction"}, Given: []string{"water", "tag-length:linear"}, Where: []string{"angler=Fen Amberquist"}, Units: units.Metric})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i, g := range own.Choices[0].Groups {
+		if want := corrected.Groups[i].Corrected; want != nil && (math.Abs(*g.Corrected.Ratio-*want.Ratio) > 1e-9**want.Ratio || g.Corrected.P != nil && math.Abs(*g.Corrected.P-*want.P) > 1e-9) {
+			t.Errorf("%s: %g, by itself %g", g.Level[0].Word, *g.Corrected.Ratio, *want.Ratio)
+		}
+	}
+	if own.Hours >= all.Hours || own.Sessions >= all.Sessions || own.Sessions == 0 {
+		t.Errorf("%v of %v", own, all)
+	}
+	for _, e := range a.Evidence {
+		for _, f := range e.Findings {
+			if !(f.Q < 0.05) {
+				t.Errorf("%v: settled with q %g", e, f.Q)
+			}
+		}
+		for _, f := range e.Open {
+			if f.MoreHours == nil {
+				continue
+			}
+			if n := float64(*f.Outings); *f.MoreHours < 0 || n*e.PerOuting < *f.MoreHours-1e-9 || (n-1)*e.PerOuting >= *f.MoreHours && n > 0 {
+				t.Errorf("%v: %g h in %g outings of %g h", e, *f.MoreHours, n, e.PerOuting)
+			}
+		}
+	}
+}
+
+// An empty journal, an empty year, an angler who never fished and a season of one
+// session are all reviews; nothing in them is not a number.
+func TestSeasonOfLittle(t *testing.T) {
+	t.Parallel()
+	s := fixture.Open(t)
+	a := reviewOf(t, s, "", 0)
+	if a.Year != 0 || a.Totals.Sessions != 0 || len(a.Evidence) != 0 {
+		t.Errorf("an empty journal has %+v", a)
+	}
+	marshals(t, a)
+	if _, err := season.Review(t.Context(), s, season.Request{Angler: "Nobody"}); err == nil {
+		t.Error("a season of nobody")
+	}
+	fixture.Fish(t, s, fixture.Outings{Junction: "blood", Minutes: []int{90}, Events: fixture.One(1, journal.Event{Kind: journal.EventTangle})})
+	for _, who := range []string{"", "Ilse"} {
+		a = reviewOf(t, s, who, 0)
+		if a.Year != 2026 || a.Totals.Sessions != 1 || a.Totals.Days != 1 || a.Totals.Hours != 1.5 || a.Totals.Tangles.N != 1 || a.Compared != 0 || len(a.Charts) != 0 {
+			t.Errorf("one session: %+v", a.Totals)
+		}
+		for _, o := range a.Outcomes {
+			if o.Standing != season.Alone && o.Standing != season.NoneTried {
+				t.Errorf("one session: %s is %s", o.Outcome.Key, o.Standing)
+			}
+		}
+		marshals(t, a)
+	}
+	if a = reviewOf(t, s, "Ilse", 2020); a.Totals.Sessions != 0 || len(a.Seasons) != 1 {
+		t.Errorf("an empty year: %+v", a)
+	}
+	marshals(t, a)
+}
+
+func marshals(t *testing.T, a season.Answer) {
+	t.Helper()
+	if _, err := json.Marshal(a); err != nil {
+		t.Error(err)
+	}
+	if _, err := json.Marshal(a.Share(season.Sharing{WithoutNames: true, BlurWaters: true})); err != nil {
+		t.Error(err)
+	}
+}

@@ -1,0 +1,105 @@
+package command
+
+import (
+	"context"
+	"errors"
+	"fmt"
+
+	"github.com/jackc/pgx/v5/pgconn"
+
+	"rigtally/internal/pgserver"
+	"rigtally/internal/units"
+	"rigtally/journal/pg"
+)
+
+// DatabaseName is the database of a journal in a server of its own.
+const DatabaseName = "rigtally"
+
+// Journal is an open journal.
+type Journal struct {
+	*pg.Store
+	Units units.System // in which to speak of it
+}
+
+// use is what is done with an open journal.
+type use = func(context.Context, Journal) error
+
+// Server says which private server the settings name.
+func (p *Program) Server() pgserver.Config {
+	return pgserver.Config{DataDir: p.Settings.DataDir, BinDir: p.Settings.BinDir, Log: p.Err}
+}
+
+// Open opens the journal that the settings name, hands it over, and closes it
+// whatever happens. A private server that nobody else uses stops.
+func (p *Program) Open(ctx context.Context, use use) error { return p.OpenIn(ctx, p.Server(), use) }
+
+// OpenIn is Open for a private server with settings of its own.
+func (p *Program) OpenIn(ctx context.Context, cfg pgserver.Config, use use) error {
+	if p.Settings.DatabaseURL != "" {
+		return unreachable(p.useStore(ctx, p.Settings.DatabaseURL, use))
+	}
+	server, err := pgserver.Acquire(ctx, cfg)
+	if err != nil {
+		return err
+	}
+	return p.UseServer(ctx, server, use)
+}
+
+// UseServer opens the journal in a private server and releases both in the end.
+func (p *Program) UseServer(ctx context.Context, server *pgserver.Server, use use) (err error) {
+	defer func() {
+		// An interrupt ends the work, not the cleaning up.
+		if failed := server.Release(context.WithoutCancel(ctx)); failed != nil {
+			err = errors.Join(err, fmt.Errorf("stop the journal's database: %w", failed))
+		}
+	}()
+	if err := server.EnsureDatabase(ctx, DatabaseName); err != nil {
+		return err
+	}
+	return p.useStore(ctx, server.URL(DatabaseName), use)
+}
+
+// useStore opens the journal at an address.
+func (p *Program) useStore(ctx context.Context, url string, use use) error {
+	store, err := pg.MigrateAndOpen(ctx, url)
+	if err != nil {
+		return err
+	}
+	defer store.Close()
+	if p.Settings.FactsBytes > 0 {
+		store.KeepFacts(p.Settings.FactsBytes)
+	}
+	sys, err := p.unitsFor(ctx, store)
+	if err != nil {
+		return err
+	}
+	return use(ctx, Journal{store, sys})
+}
+
+// unreachable puts a failure to connect into a sentence, without the password.
+func unreachable(err error) error {
+	var failed *pgconn.ConnectError
+	if !errors.As(err, &failed) {
+		return err
+	}
+	why := errors.New("it does not answer; start it")
+	var refused *pgconn.PgError
+	if errors.As(err, &refused) {
+		why = errors.New(refused.Message)
+	}
+	at := failed.Config
+	return fmt.Errorf("the PostgreSQL at %s, port %d, cannot be used as user %q with database %q: %w, or correct the setting database_url (--database-url)",
+		at.Host, at.Port, at.User, at.Database, why)
+}
+
+// unitsFor says in what units to speak of a journal.
+func (p *Program) unitsFor(ctx context.Context, store *pg.Store) (units.System, error) {
+	if p.Settings.Units != "" {
+		return p.Settings.Units, nil
+	}
+	outfit, err := store.Outfit(ctx)
+	if err != nil {
+		return "", err
+	}
+	return units.ParseSystem(outfit.Units)
+}

@@ -1,0 +1,91 @@
+// Package command is what the program's commands have in common: settings, the journal that they work on, flags,
+// and the forms of answers.
+package command
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"strings"
+	"syscall"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"rigtally/cmd/rigtally/terminal"
+)
+
+// Program is one run of the program.
+type Program struct {
+	*terminal.Terminal
+	Env         map[string]string
+	Settings    Settings // once a command has begun
+	Now         func() time.Time
+	OpenBrowser func(url string) error
+}
+
+// New makes a run of the program with the streams and the environment of a process.
+func New(stdin io.Reader, stdout, stderr io.Writer, environ []string) *Program {
+	p := &Program{
+		Terminal:    terminal.New(stdin, stdout, stderr),
+		Env:         make(map[string]string, len(environ)),
+		Now:         time.Now,
+		OpenBrowser: openBrowser,
+	}
+	for _, pair := range environ {
+		name, value, _ := strings.Cut(pair, "=")
+		p.Env[name] = value
+	}
+	return p
+}
+
+// Run runs the command that the arguments name and returns the exit status: 0 when the job was done, 1 when it
+// failed, 2 when it was asked for in a wrong way. The end of ctx interrupts it.
+func (p *Program) Run(ctx context.Context, root *cobra.Command, args []string) int {
+	root.SilenceUsage, root.SilenceErrors = true, true
+	root.SetFlagErrorFunc(flagError)
+	root.SetArgs(args)
+	root.SetIn(p.In)
+	root.SetOut(p.Out)
+	root.SetErr(p.Err)
+	cmd, err := root.ExecuteContextC(ctx)
+	if err == nil && p.Failed() != nil {
+		err = fmt.Errorf("write the answer: %w", p.Failed())
+	}
+	switch {
+	case err == nil:
+		return 0
+	case errors.Is(err, syscall.EPIPE):
+		return 1 // the reader has seen enough and wants no complaint
+	case ctx.Err() != nil && errors.Is(err, ctx.Err()):
+		p.Note("rigtally: interrupted")
+		return 1
+	}
+	p.Note("rigtally: %v", err)
+	if !terminal.IsMisuse(err) {
+		return 1
+	}
+	p.Note("See %q for how it is used.", cmd.CommandPath()+" --help")
+	return 2
+}
+
+// runE is how cobra runs a command.
+type runE = func(*cobra.Command, []string) error
+
+// Do reads the settings before it does a command's job.
+func (p *Program) Do(job func(ctx context.Context, args []string) error) runE {
+	return func(cmd *cobra.Command, args []string) (err error) {
+		if p.Settings, err = ReadSettings(cmd.Flags(), p.Env); err != nil {
+			return err
+		}
+		return job(cmd.Context(), args)
+	}
+}
+
+// InJournal opens the journal before it does a command's job.
+func (p *Program) InJournal(job func(ctx context.Context, j Journal, args []string) error) runE {
+	return p.Do(func(ctx context.Context, args []string) error {
+		return p.Open(ctx, func(ctx context.Context, j Journal) error { return job(ctx, j, args) })
+	})
+}

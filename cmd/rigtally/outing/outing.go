@@ -1,0 +1,173 @@
+// Package outing is the command "rigtally log": a session told in flags or asked step by step, stored and shown.
+package outing
+
+import (
+	"context"
+	"errors"
+	"fmt"
+
+	"github.com/spf13/cobra"
+
+	"rigtally/cmd/rigtally/command"
+	"rigtally/cmd/rigtally/terminal"
+	"rigtally/journal"
+)
+
+const example = `  # asked step by step
+  rigtally log
+
+  # one stint (invented names)
+  rigtally log --angler "J. Felt" --water "Little Marrow" --flow "160 cfs" \
+    --junction blood --tag "6 1/2 in" --tippet 6X --bulk slim \
+    --minutes 1h30 --landed 3 --lost 1 --tangles 1 --minutes-lost 6
+
+  # two stints, each told by what it had
+  rigtally log --angler Maud --water Tessel --date yesterday \
+    --stint "rig=Blood short, minutes=90, landed=2, broke-off=fly knot=1" \
+    --stint "junction=figure-eight, tag=16.5 cm, minutes=60, tangles=2, twists=1"`
+
+// flags are the flags of "rigtally log" as they were given.
+type flags struct {
+	stints  []string
+	several map[string]*[]string // the flags that can be repeated, by key
+	dryRun  bool
+	accept  bool
+}
+
+// logging is one run of the command in an open journal.
+type logging struct {
+	*command.Program
+	command.Journal
+	planner
+	given *flags
+}
+
+// Command is "rigtally log".
+func Command(p *command.Program) *cobra.Command {
+	given := &flags{several: map[string]*[]string{}}
+	cmd := &cobra.Command{
+		Use:   "log",
+		Short: "Store one session, from flags or asked step by step",
+		Long: `Store one session with one or more stints. Without flags, at a terminal, you are
+asked step by step. Values may have units; bare numbers are inches, feet, cfs and °F
+with --units us, and mm, m, m³/s and °C with --units metric.
+
+An angler, water or rig that the journal does not know is added, and you are told so.
+A count that no flag names was not kept; write 0 for none. What is likelier a slip, such
+as a tag over 60 cm, is asked about, and refused where nobody can be asked without --accept.
+
+What is typed step by step is kept in the data folder until it is stored, so that nothing
+of it is lost whatever happens.`,
+		Example: example,
+		Args:    command.None,
+	}
+	all := cmd.Flags()
+	all.SortFlags = false
+	for _, f := range sessionFields(journal.Date{}) {
+		all.String(f.key, "", f.usage)
+	}
+	for _, f := range allStintFields() {
+		if f.key == "broke-off" || f.key == "snag-broke" {
+			given.several[f.key] = all.StringArray(f.key, nil, f.usage)
+		} else {
+			all.String(f.key, "", f.usage)
+		}
+	}
+	all.StringArrayVar(&given.stints, "stint", nil, "one stint as `key=value, …` with the names of the flags above; may be repeated")
+	all.BoolVar(&given.accept, "accept", false, "store also what is likelier a slip")
+	all.BoolVar(&given.dryRun, "dry-run", false, "show what would be stored, and store nothing")
+	cmd.RunE = p.Do(func(ctx context.Context, _ []string) error {
+		told, err := readForm(all, given)
+		if err != nil {
+			return err
+		}
+		if told.empty() && !p.Asks {
+			return terminal.Misusef("there is nothing to log; give at least --angler, --water, --minutes and a rig, or run it at a terminal to be asked step by step")
+		}
+		return p.Open(ctx, func(ctx context.Context, j command.Journal) error {
+			contents, err := j.Directory(ctx)
+			if err != nil {
+				return err
+			}
+			l := &logging{p, j, planner{known: In(contents), zone: contents.Outfit.TimeZone, sys: j.Units, now: p.Now()}, given}
+			if told.empty() {
+				return l.interview(ctx)
+			}
+			session, err := l.fromForm(told)
+			if err != nil {
+				return err
+			}
+			return l.keep(ctx, session)
+		})
+	})
+	return cmd
+}
+
+// fromForm plans what was told.
+func (pl planner) fromForm(told form) (plan, error) {
+	d, err := told.draft(pl.sys, journal.DateOf(pl.now))
+	if err != nil {
+		return plan{}, err
+	}
+	return pl.make(d)
+}
+
+// keep stores a plan and shows it as stored, with its id and the way back. It
+// asks about what is likelier a slip.
+func (l *logging) keep(ctx context.Context, session plan) error {
+	if l.given.dryRun {
+		text, err := session.text()
+		if err != nil {
+			return err
+		}
+		l.Printf("%sNothing was stored (--dry-run).\n", text)
+		return nil
+	}
+	stored, err := session.store(ctx, l.Store, l.given.accept)
+	var doubtful *journal.Doubtful
+	if errors.As(err, &doubtful) {
+		if err := l.confirm(ctx, doubtful); err != nil {
+			return err
+		}
+		stored, err = session.store(ctx, l.Store, true)
+	}
+	if err != nil {
+		return err
+	}
+	contents, err := l.Directory(ctx)
+	if err != nil {
+		return err
+	}
+	session.session, session.known = stored, In(contents)
+	text, err := session.text()
+	if err != nil {
+		return err
+	}
+	l.Printf("%sStored as %s.\nTo take it out again: rigtally sessions delete %s\n", text, stored.ID, stored.ID)
+	return nil
+}
+
+// confirm asks whether what is doubted is so, and is an error unless it is.
+func (l *logging) confirm(ctx context.Context, d *journal.Doubtful) error {
+	if !l.Asks {
+		return fmt.Errorf("%w (with --accept)", d)
+	}
+	a := l.Asker(ctx)
+	for _, doubt := range d.Doubts {
+		a.Say("%s.\n", capital(doubt.Says))
+	}
+	answer, err := a.Ask(ctx, terminal.YesNo("so", "Is that so", "yes stores it as it is; no leaves it to be corrected.", terminal.No))
+	if err == nil && !terminal.IsYes(answer) {
+		err = d
+	}
+	return err
+}
+
+// text shows the session and what the journal learns beside it.
+func (p plan) text() (string, error) {
+	text, err := Session(p.session, p.known, p.sys)
+	for _, line := range p.added {
+		text += "  " + line + "\n"
+	}
+	return text, err
+}

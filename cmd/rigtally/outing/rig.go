@@ -1,0 +1,163 @@
+package outing
+
+import (
+	"fmt"
+	"reflect"
+	"slices"
+	"strings"
+	"time"
+
+	"rigtally/cmd/rigtally/terminal"
+	"rigtally/internal/units"
+	"rigtally/journal"
+)
+
+// rig finds the rig that a stint was fished with, or plans to add the one that
+// was described. start is the tag's length when it was not that of the rig as tied.
+func (p *plan) rig(d stintDraft, now time.Time) (rig journal.Rig, start *float64, err error) {
+	if d.rig != "" {
+		if known, ok := p.known.Rig(d.rig); ok {
+			start, err = d.differs(known)
+			return known, start, err
+		}
+	}
+	if len(d.told) == 0 {
+		if d.rig != "" {
+			return rig, nil, terminal.Misusef("the journal knows no rig %q%s; name one of its own, or describe this one with --junction, --tag, --tippet, --bulk, …",
+				d.rig, terminal.Guess("", d.rig, p.known.RigNames(), amongKnown(p.known.RigNames())))
+		}
+		return rig, nil, terminal.Misusef("the rig is missing; name one with --rig, or describe it with --junction, --tag, --tippet, --bulk, …")
+	}
+	rig = d.base
+	rig.Name, rig.Revision = d.rig, 1
+	rig.Positions = []journal.RigPosition{d.fly}
+	if rig.Name == "" {
+		if like, ok := p.sameTying(rig); ok {
+			return like, nil, nil
+		}
+		rig.Name = p.freeName(describeTying(rig, p.sys))
+	}
+	if rig.ID, err = journal.NewID(); err != nil {
+		return rig, nil, err
+	}
+	rig.CreatedAt = now.UTC().Truncate(time.Microsecond)
+	if err := rig.Validate(); err != nil {
+		return rig, nil, err
+	}
+	p.rigs[rig.ID], p.added = rig, append(p.added, "new rig "+rig.Name)
+	p.known.Rigs[rig.ID] = rig
+	return rig, nil, nil
+}
+
+// differs refuses a description that contradicts a rig that is known, since
+// such a rig never changes. Only its tag may have been shorter already.
+func (d stintDraft) differs(rig journal.Rig) (start *float64, err error) {
+	var other []string
+	at, on := rig.At(d.fly.Position)
+	if !on && d.placed {
+		return nil, fmt.Errorf("the rig %s has no fly at position %d; leave --position out or name another rig", rig.Title(), d.fly.Position)
+	}
+	for _, key := range d.told {
+		same := true
+		switch key {
+		case "method":
+			same = d.base.Method == rig.Method
+		case "swivel":
+			same = d.base.Swivel == rig.Swivel
+		case "hang":
+			same = d.fly.Hang == at.Hang
+		case "junction":
+			same = d.fly.Junction == at.Junction && strings.EqualFold(d.fly.JunctionName, at.JunctionName)
+		case "tag":
+			if !sameMeasure(d.fly.TagLengthMM, at.TagLengthMM) {
+				start = d.fly.TagLengthMM
+			}
+		case "facing":
+			same = d.fly.Facing == at.Facing
+		case "prop":
+			same = d.fly.Prop == at.Prop
+		case "tippet":
+			same = sameMeasure(d.fly.TippetMM, at.TippetMM)
+		case "material":
+			same = d.fly.Material == at.Material
+		case "fly":
+			same = strings.EqualFold(d.fly.Fly, at.Fly)
+		case "hook-size":
+			same = at.HookSize != nil && *d.fly.HookSize == *at.HookSize
+		case "bead":
+			same = sameMeasure(d.fly.BeadMM, at.BeadMM)
+		case "bulk":
+			same = d.fly.Bulk == at.Bulk
+		}
+		if !same {
+			other = append(other, key)
+		}
+	}
+	if len(other) > 0 {
+		return nil, fmt.Errorf("the rig %s is in the journal with another %s, and a rig that was fished never changes; "+
+			"leave that out, or give the rig as you tied it a new name with --rig", rig.Title(), strings.Join(other, " and "))
+	}
+	return start, nil
+}
+
+func sameMeasure(a, b *float64) bool { return a == b || a != nil && b != nil && *a == *b }
+
+// sameTying finds a rig that is tied just alike, whatever its name.
+func (p *plan) sameTying(rig journal.Rig) (journal.Rig, bool) {
+	var like []journal.Rig
+	for _, r := range p.known.Rigs {
+		bare := r
+		bare.ID, bare.Name, bare.Revision, bare.CreatedAt, bare.Notes, bare.Version = journal.ID{}, "", rig.Revision, rig.CreatedAt, "", 0
+		if reflect.DeepEqual(bare, rig) {
+			like = append(like, r)
+		}
+	}
+	if len(like) == 0 {
+		return rig, false
+	}
+	return slices.MinFunc(like, func(a, b journal.Rig) int { return strings.Compare(a.ID.String(), b.ID.String()) }), true
+}
+
+// freeName makes a name that no other rig has.
+func (p *plan) freeName(name string) string {
+	free := name
+	for n := 2; ; n++ {
+		if _, taken := p.known.Rig(free); !taken {
+			return free
+		}
+		free = fmt.Sprintf("%s (%d)", name, n)
+	}
+}
+
+// describeTying names a rig by how its fly is tied on: "blood, 6 1/2 in, 6X, slim".
+func describeTying(rig journal.Rig, sys units.System) string {
+	f := rig.Positions[0]
+	var parts []string
+	add := func(text string) {
+		if text != "" {
+			parts = append(parts, text)
+		}
+	}
+	switch {
+	case f.Junction == journal.JunctionOther:
+		add(f.JunctionName)
+	case f.Junction != "":
+		add(string(f.Junction))
+	case f.Position == 0:
+		add("point fly")
+	default:
+		add("on the " + string(f.Hang))
+	}
+	if f.TagLengthMM != nil {
+		add(units.FormatLength(*f.TagLengthMM, sys))
+	}
+	if f.Facing != "" {
+		add("facing " + string(f.Facing))
+	}
+	if f.TippetMM != nil {
+		add(units.ExactTippet(*f.TippetMM))
+	}
+	add(string(f.Bulk))
+	add(f.Fly)
+	return strings.Join(parts, ", ")
+}

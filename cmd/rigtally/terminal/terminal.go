@@ -1,0 +1,125 @@
+// Package terminal speaks with the person who runs a command: answers, tables, questions, progress, and what was
+// asked for in a wrong way.
+package terminal
+
+import (
+	"encoding/json"
+	"fmt"
+	"io"
+	"os"
+	"strings"
+	"text/tabwriter"
+	"time"
+
+	"github.com/schollz/progressbar/v3"
+	"golang.org/x/term"
+)
+
+// usualWidth is how wide lines may be where no terminal says it.
+const usualWidth = 80
+
+// Terminal is what a run of the program reads from and writes to.
+type Terminal struct {
+	In  io.Reader
+	Out io.Writer // answers
+	Err io.Writer // what is told beside them
+
+	Asks     bool // someone at a terminal can be asked
+	Reads    bool // someone at a terminal reads the answer
+	Progress bool // someone at a terminal watches the work
+
+	failed *failure
+	asking *Asker // once something was asked
+}
+
+// New makes a terminal of the streams of a process.
+func New(in io.Reader, out, err io.Writer) *Terminal {
+	failed := &failure{w: out}
+	return &Terminal{
+		In: in, Out: failed, Err: err, failed: failed,
+		Asks:     isTerminal(in) && isTerminal(out),
+		Reads:    isTerminal(out),
+		Progress: isTerminal(err),
+	}
+}
+
+func isTerminal(stream any) bool {
+	f, ok := stream.(*os.File)
+	return ok && term.IsTerminal(int(f.Fd()))
+}
+
+// failure remembers the first failure to write, so that no answer is cut short unnoticed.
+type failure struct {
+	w   io.Writer
+	err error
+}
+
+func (f *failure) Write(b []byte) (int, error) {
+	n, err := f.w.Write(b)
+	if err != nil && f.err == nil {
+		f.err = err
+	}
+	return n, err
+}
+
+// Failed is the first failure to write an answer.
+func (t *Terminal) Failed() error { return t.failed.err }
+
+// Width is how many columns a line of an answer may have.
+func (t *Terminal) Width() int {
+	if f, ok := t.failed.w.(*os.File); ok {
+		if width, _, err := term.GetSize(int(f.Fd())); err == nil && width > 0 {
+			return width
+		}
+	}
+	return usualWidth
+}
+
+// Printf writes a part of the answer.
+func (t *Terminal) Printf(format string, args ...any) { _, _ = fmt.Fprintf(t.Out, format, args...) }
+
+// Note tells the person something beside the answer.
+func (t *Terminal) Note(format string, args ...any) { _, _ = fmt.Fprintf(t.Err, format+"\n", args...) }
+
+// JSON writes an answer for programs, which people can read too.
+func (t *Terminal) JSON(answer any) error { return WriteJSON(t.Out, answer) }
+
+// WriteJSON writes an answer for programs to w.
+func WriteJSON(w io.Writer, answer any) error {
+	out := json.NewEncoder(w)
+	out.SetEscapeHTML(false)
+	out.SetIndent("", "  ")
+	if err := out.Encode(answer); err != nil {
+		return fmt.Errorf("write the answer: %w", err)
+	}
+	return nil
+}
+
+// Table writes rows below their headings, in columns.
+func (t *Terminal) Table(headings []string, rows [][]string) error {
+	w := tabwriter.NewWriter(t.Out, 0, 0, 2, ' ', 0)
+	for _, row := range append([][]string{headings}, rows...) {
+		_, _ = fmt.Fprintln(w, strings.Join(row, "\t")) // fails in Flush, if it does
+	}
+	return w.Flush()
+}
+
+// Bar shows progress to someone who watches. done takes it off the screen.
+func (t *Terminal) Bar(what string) (progress func(done, total int64), done func()) {
+	if !t.Progress {
+		return nil, func() {}
+	}
+	var bar *progressbar.ProgressBar
+	progress = func(done, total int64) {
+		if bar == nil {
+			bar = progressbar.NewOptions64(total, progressbar.OptionSetWriter(t.Err), progressbar.OptionSetDescription(what),
+				progressbar.OptionShowCount(), progressbar.OptionClearOnFinish(), progressbar.OptionThrottle(100*time.Millisecond))
+		}
+		_ = bar.Set64(done) // a bar that can't be drawn is no reason to stop
+	}
+	return progress, func() {
+		if bar != nil {
+			_ = bar.Finish()
+		}
+	}
+}
