@@ -151,7 +151,7 @@ func (b onBench) reference() []Layer {
 		return nil
 	}
 	g := b.Groups[b.Reference]
-	return []Layer{level(b.scale(g.Mean), nowhere, "mean of "+prose.BenchLevel(b.Answer, g, b.sys), "")}
+	return []Layer{level(b.scale(g.Mean), nowhere, "mean of "+prose.BenchLevel(b.Answer, g, b.sys))}
 }
 
 func (b onBench) dotKey(means, pulls []Mark) []Key {
@@ -173,7 +173,7 @@ func (b onBench) dotKey(means, pulls []Mark) []Key {
 // in ten; of many groups it draws the eight with most pulls.
 func WeibullLines(a bench.Answer, sys units.System) Chart {
 	b := onBench{a, sys}
-	layers := []Layer{level(nowhere, 10, "", "one in ten")}
+	layers := []Layer{level(nowhere, 10, "one in ten")}
 	var tenths, dots []Layer
 	var all []Mark
 	var key []Key

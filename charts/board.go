@@ -42,7 +42,7 @@ func Board(b claim.Board) Chart {
 		}
 		rows = append(rows, row)
 	}
-	c := lying(rows, ratios("", math.Min(far+1, widest)), "Hours", level(1, nowhere, "no difference", ""), Layer{Shape: Points, Marks: marks})
+	c := lying(rows, ratios("", math.Min(far+1, widest)), "Hours", level(1, nowhere, "no difference"), Layer{Shape: Points, Marks: marks})
 	c.Drawn, c.Ratios = len(marks), true
 	for _, s := range standings {
 		if slices.ContainsFunc(marks, func(m Mark) bool { return m.Look == s.look }) {

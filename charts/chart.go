@@ -178,9 +178,9 @@ func overBars(x, y, below Axis, bars Layer, layers ...Layer) Chart {
 		Field{Top: barsTop, Height: barsHeight, X: x, Y: below, Layers: []Layer{bars}})
 }
 
-// level is a broken line with its name, across at y; upright at x where y is NaN.
-func level(x, y float64, name, label string) Layer {
-	return Layer{Shape: Levels, Marks: []Mark{{Name: name, Label: label, X: x, Y: y}}}
+// level is a broken line with its name: see Levels.
+func level(x, y float64, name string) Layer {
+	return Layer{Shape: Levels, Marks: []Mark{{Label: name, X: x, Y: y}}}
 }
 
 var nowhere = math.NaN()

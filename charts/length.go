@@ -36,7 +36,7 @@ func OverLength(a analytics.RateAnswer, sys units.System, link Link) Chart {
 func (p picture) acrossReference() []Layer {
 	lines := p.reference()
 	for _, l := range lines {
-		l.Marks[0].X, l.Marks[0].Y = nowhere, l.Marks[0].X
+		l.Marks[0] = Mark{X: nowhere, Y: l.Marks[0].X}
 	}
 	return lines
 }

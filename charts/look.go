@@ -95,19 +95,28 @@ func onLightPaper(drawing string) string {
 
 // symbol draws a look around 0, 0.
 func (k look) symbol(r float64) string {
-	ink := svg.Fill(`fill="%v" stroke="%v" stroke-width="2.5"`, paint(k.fill), paint(k.line))
+	ink := []any{"fill", paint(k.fill), "stroke", paint(k.line), "stroke-width", 2.5}
+	path := func(d string) string {
+		return svg.Element("path", "", append(ink, "d", d, "transform", "scale("+svg.Num(r)+")", "vector-effect", "non-scaling-stroke")...)
+	}
 	switch k.form {
 	case "diamond":
-		return svg.Fill(`<path d="M0 %vL%v 0L0 %vL%v 0Z" %v/>`, -r-1, r+1, r+1, -r-1, ink)
+		return path("M0 -1.2L1.2 0L0 1.2L-1.2 0Z")
 	case "rect":
-		return svg.Fill(`<rect x="%v" y="%v" width="%v" height="%v" %v/>`, -0.85*r, -0.85*r, 1.7*r, 1.7*r, ink)
+		return path("M-0.85 -0.85H0.85V0.85H-0.85Z")
 	case LookSlipped:
-		return svg.Fill(`<path d="M%v %vL%v %vM%v %vL%v %v" %v/>`, -r, -r, r, r, -r, r, r, -r, ink)
+		return path(crossPath)
 	case LookBeyond:
-		return svg.Fill(`<path d="M%v %vL%v 0L%v %vZ" %v/>`, -r, -r, r, -r, r, ink)
+		return path(beyondPath)
 	}
-	return svg.Fill(`<circle r="%v" %v/>`, r, ink)
+	return svg.Element("circle", "", append(ink, "r", r)...)
 }
+
+// The paths of looks that only pulls have.
+const (
+	crossPath  = "M-1 -1L1 1M-1 1L1 -1"
+	beyondPath = "M-1 -1L1 0L-1 1Z"
+)
 
 // Sign is the mark of a key's entry, as a small picture.
 func (k Key) Sign() template.HTML {
@@ -118,24 +127,29 @@ func (k Key) sign() string {
 	if known, ok := looks[k.Look]; ok {
 		return known.symbol(5.5)
 	}
+	line := func(d, colour, dash string) string {
+		return svg.Element("path", "", "d", d, "fill", "none", "stroke", paint(colour), "stroke-width", 2.5, "stroke-dasharray", dash)
+	}
+	ground := func(colour string, opacity float64) string {
+		return svg.Element("rect", "", "x", -7, "y", -6, "width", 14, "height", 12, "fill", paint(colour), "opacity", opacity)
+	}
 	kind, n, _ := strings.Cut(k.Look, "-")
-	colour := paint("data-" + n)
 	switch kind {
 	case "line":
-		return `<path d="M-7 0H7" fill="none" stroke="` + colour + `" stroke-width="3"/>`
+		return line("M-7 0H7", "data-"+n, "")
 	case "dash":
-		return `<path d="M-7 0h5m4 0h5" fill="none" stroke="` + colour + `" stroke-width="2.5"/>`
+		return line("M-7 0H7", "data-"+n, "5 4")
 	case "dot":
-		return `<circle r="6" fill="` + colour + `"/>`
+		return svg.Element("circle", "", "r", 6, "fill", paint("data-"+n))
 	case LookPlain:
 		return ring
 	case LookBand:
-		return `<rect x="-7" y="-5" width="14" height="10" opacity="0.22" fill="` + paint("data-1") + `"/>`
+		return ground("data-1", 0.22)
 	case LookWash:
-		return `<rect x="-7" y="-6" width="14" height="12" opacity="0.5" fill="` + paint("data-band") + `"/>`
+		return ground("data-band", 0.5)
 	}
-	return `<path d="M-8 0H8" fill="none" stroke-dasharray="4" stroke-width="2" stroke="` + paint("ink") + `"/>`
+	return line("M-8 0H8", "ink", "4")
 }
 
 // ring is the mark of an uncorrected ratio.
-var ring = `<circle r="4" fill="none" stroke="` + paint("quiet") + `" stroke-width="1.5"/>`
+var ring = svg.Element("circle", "", "r", 4, "fill", "none", "stroke", paint("quiet"), "stroke-width", 1.5)

@@ -97,10 +97,9 @@ func (c Chart) MarshalJSON() ([]byte, error) {
 		t.behind(c.Fields[0])
 	}
 	return json.Marshal(struct {
-		Height  float64 `json:"height"`
-		Trigger string  `json:"trigger"`
-		Option  option  `json:"option"`
-	}{c.Height, t.trigger, t.option})
+		Trigger string `json:"trigger"`
+		Option  option `json:"option"`
+	}{t.trigger, t.option})
 }
 
 // translator turns the fields of a chart into an option.
@@ -288,11 +287,7 @@ func (t *translator) points(l Layer) {
 	if !l.Small {
 		t.add(idInterval, echarts.SingleSeries{Type: types.ChartCustom, Data: each(l.Marks, func(m Mark) datum { return t.interval(l, m) })})
 	}
-	crossed := len(l.Marks) > 0 && l.Marks[0].Across != nil && len(t.Y.Rows) == 0
-	var beside []side
-	if crossed {
-		beside = sides(t.Field, l.Marks)
-	}
+	beside := sides(t.Field, l)
 	s := echarts.SingleSeries{Type: types.ChartScatter, Data: each(l.Marks, func(m Mark) datum {
 		k := l.lookOf(m)
 		d := t.told(m)
@@ -307,7 +302,12 @@ func (t *translator) points(l Layer) {
 		if m.Label != "" && len(t.Y.Rows) == 0 {
 			d.Label = written(m.Label, "ink", textSize)
 			d.Label.Weight, d.Label.Position = 600, "top"
-			if m.Upright != nil {
+			if place, ok := beside[m.Name]; ok {
+				d.Label.Position, d.Label.Distance, d.Label.Offset = "right", place.across, &[2]float64{0, place.up}
+				if place.align == "right" {
+					d.Label.Position, d.Label.Distance = "left", -place.across
+				}
+			} else if m.Upright != nil {
 				_, high := t.Y.ends(m.Upright)
 				d.Label.Distance = 5 + math.Max(0, math.Min(t.Y.at(high), 1)-t.Y.at(m.Y))*t.Height - m.Radius
 				if t.Y.at(high) > 1 {
@@ -317,14 +317,7 @@ func (t *translator) points(l Layer) {
 		}
 		return d
 	})}
-	for i, place := range beside {
-		l := s.Data.([]datum)[i].Label
-		l.Position, l.Distance, l.Offset = "right", place.across, &[2]float64{0, place.up}
-		if place.align == "right" {
-			l.Position, l.Distance = "left", -place.across
-		}
-	}
-	if !crossed {
+	if !t.crossed(l) {
 		s.LabelLayout = &opts.LabelLayout{HideOverlap: opts.Bool(true)}
 	}
 	id := "points"
@@ -336,23 +329,21 @@ func (t *translator) points(l Layer) {
 
 // symbols are the forms of looks as ECharts has them.
 var symbols = map[string]string{"circle": "circle", "diamond": "diamond", "rect": "rect",
-	LookSlipped: "path://M-1 -1L1 1M-1 1L1 -1", LookBeyond: "path://M-1 -1L1 0L-1 1Z"}
+	LookSlipped: "path://" + crossPath, LookBeyond: "path://" + beyondPath}
 
 func (t *translator) line(l Layer) {
-	if there, back := l.band(); len(there) > 0 {
-		d := datum{Value: values(there[0].X, there[0].Y), Color: paint(tone(l.Tone)), Faint: bandOpacity(l)}
-		for _, m := range append(there, back...) {
+	stroke := l.stroke()
+	if band := l.band(); len(band) > 0 {
+		d := datum{Value: values(band[0].X, band[0].Y), Color: paint(stroke.colour), Faint: stroke.faint}
+		for _, m := range band {
 			d.Points = append(d.Points, [2]float64{m.X, math.Min(math.Max(m.Y, t.Y.From), t.Y.To)})
 		}
 		t.add(idBand, echarts.SingleSeries{Type: types.ChartCustom, Data: []datum{d}})
 	}
-	s := echarts.SingleSeries{Type: types.ChartLine, Name: l.Name, Symbol: "none", LineStyle: &opts.LineStyle{Color: paint(tone(l.Tone)), Width: 2.5},
+	s := echarts.SingleSeries{Type: types.ChartLine, Name: l.Name, Symbol: "none", LineStyle: &opts.LineStyle{Color: paint(stroke.colour), Width: float32(stroke.width)},
 		Data: each(l.Marks, func(m Mark) datum { return datum{Value: values(m.X, m.Y)} })}
-	switch {
-	case l.Dash:
-		s.LineStyle.Type, s.LineStyle.Width = "dashed", 2
-	case l.Small:
-		s.LineStyle.Color, s.LineStyle.Width = paint("edge"), 1
+	if l.Dash {
+		s.LineStyle.Type = "dashed"
 	}
 	if l.Step {
 		s.Step = "end"
@@ -363,21 +354,17 @@ func (t *translator) line(l Layer) {
 // levels are mark lines of a series without data.
 func (t *translator) levels(l Layer) {
 	for _, m := range l.Marks {
-		name := m.Label
 		style := opts.MarkLineStyle{Symbol: []string{"none", "none"}, LineStyle: &opts.LineStyle{Color: paint("ink"), Width: 1, Type: "dashed"}}
 		style.Label = &opts.Label{Formatter: "{b}", Position: "insideEndTop", Color: paint("quiet"), FontSize: smallSize}
 		if !math.IsNaN(m.X) {
 			style.Label.Position = "insideStartTop"
 		}
-		var at any = opts.MarkLineNameYAxisItem{Name: plain(name), YAxis: m.Y}
-		if math.IsNaN(m.Y) {
-			if name == "" {
-				name = m.Name
-			}
-			at = opts.MarkLineNameXAxisItem{Name: plain(name), XAxis: m.X}
-			style.Label.Position, style.Label.Align = "start", besideLevel(t.X.at(m.X), name)
+		var at any = opts.MarkLineNameYAxisItem{Name: plain(m.Label), YAxis: m.Y}
+		if m.upright() {
+			at = opts.MarkLineNameXAxisItem{Name: plain(m.Label), XAxis: m.X}
+			style.Label.Position, style.Label.Align = "start", besideLevel(t.X.at(m.X), m.Label)
 		}
-		if name == "" {
+		if m.Label == "" {
 			style.Label.Show = opts.Bool(false)
 		}
 		t.add("level", echarts.SingleSeries{Type: types.ChartScatter, Data: []datum{}, MarkLines: &opts.MarkLines{Data: []any{at}, MarkLineStyle: style}})

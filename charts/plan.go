@@ -18,7 +18,7 @@ func PlanLoss(a plan.Answer, sys units.System) Chart {
 	y := c.loss.axis("", "")
 	var layers []Layer
 	if a.Best >= 0 {
-		layers = append(layers, level(nowhere, a.Points[a.Best].Loss+plan.Close, "", "a minute more than the best"))
+		layers = append(layers, level(nowhere, a.Points[a.Best].Loss+plan.Close, "a minute more than the best"))
 	}
 	layers = append(layers, c.curves()...)
 	if a.Best >= 0 {
@@ -186,5 +186,5 @@ func PlanMoves(a plan.Answer, sys units.System) Chart {
 		step = 1
 	}
 	low, high := step*math.Floor(c.number(from)/step-0.25), step*math.Ceil(c.number(to)/step+0.25)
-	return lying(rows, numbers("", low, high, math.Max(step, stepFor(high-low)), ""), "Min/hour", level(c.number(best), nowhere, "the plan", ""), Layer{Shape: Points, Marks: marks})
+	return lying(rows, numbers("", low, high, math.Max(step, stepFor(high-low)), ""), "Min/hour", level(c.number(best), nowhere, "the plan"), Layer{Shape: Points, Marks: marks})
 }

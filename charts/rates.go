@@ -56,7 +56,7 @@ func Rates(a analytics.RateAnswer, sys units.System, link Link) Chart {
 // twice and half lie equally far from 1.
 func Ratios(a analytics.RateAnswer, sys units.System, link Link) Chart {
 	p := newPicture(a, sys, link)
-	one := level(1, nowhere, prose.Levels(p.By, p.Groups[p.Reference].Level, p.sys), "")
+	one := level(1, nowhere, prose.Levels(p.By, p.Groups[p.Reference].Level, p.sys))
 	c := p.inRows(ratios("", p.doublings()), []Layer{one}, func(i int) (Mark, bool) {
 		m, g := p.mark(i), a.Groups[i]
 		if i == p.Reference {
@@ -258,7 +258,7 @@ func (p picture) reference() []Layer {
 		return nil
 	}
 	g := p.Groups[p.Reference]
-	return []Layer{level(p.scale(g.Rate), nowhere, prose.Levels(p.By, g.Level, p.sys), "")}
+	return []Layer{level(p.scale(g.Rate), nowhere, prose.Levels(p.By, g.Level, p.sys))}
 }
 
 // rateAxis reaches every rate, and the intervals of all groups that are well known.

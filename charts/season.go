@@ -136,7 +136,7 @@ func seasonOutcomes(a season.Answer) Chart {
 		rows, marks, better = append(rows, Row{Name: prose.Measure(o.Outcome)}), append(marks, m), append(better, season.MoreIsBetter(o.Outcome))
 	}
 	x := ratios("", far)
-	c := lying(rows, x, "", level(1, nowhere, "alike", ""), Layer{Shape: Points, Marks: marks})
+	c := lying(rows, x, "", level(1, nowhere, "alike"), Layer{Shape: Points, Marks: marks})
 	f := &c.Fields[0]
 	row := f.Height / float64(max(1, len(rows)))
 	var washes []Mark
@@ -236,7 +236,7 @@ func seasonSessions(a season.Answer, c analytics.ChartAnswer) Chart {
 		}
 	}
 	chart := upright(250, Field{Top: ratesTop, Height: 200, X: Axis{From: -0.5, To: n - 0.5, Ticks: months(c)}, Y: y, Layers: []Layer{{Shape: Washes, Marks: limits},
-		level(nowhere, c.Centre, "", ""), {Shape: Line, Small: true, Marks: way}, {Shape: Points, Small: true, Marks: within}, {Shape: Points, Small: true, Marks: out}}})
+		level(nowhere, c.Centre, ""), {Shape: Line, Small: true, Marks: way}, {Shape: Points, Small: true, Marks: within}, {Shape: Points, Small: true, Marks: out}}})
 	chart.Key = []Key{{LookOpen, "a session within the limits"}, {LookDiffers, "beyond them"}, {LookWash, "limits, by how long each session was"},
 		{LookDashes, "all sessions together: " + prose.Rate(c.Outcome, c.Centre)}}
 	return chart

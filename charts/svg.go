@@ -1,25 +1,27 @@
 package charts
 
 import (
-	"fmt"
 	"html/template"
 	"math"
+	"slices"
 	"strings"
 
 	"rigtally/internal/svg"
 )
 
-// leastRow is the height of a row that can still be read on paper.
-const leastRow = 18
-
-const drawnFont = `system-ui, -apple-system, "Segoe UI", Roboto, "Noto Sans", "Helvetica Neue", sans-serif`
-
-// Places across are parts of a field's width, which is 100% of the svg element's, so
-// that a drawing stretches with its page while heights and letters keep their size.
-// The room beside the fields is the element's padding: see .drawn in figure.css.
+const (
+	drawnFont = `system-ui, -apple-system, "Segoe UI", Roboto, "Noto Sans", "Helvetica Neue", sans-serif`
+	sheet     = 840 // px, what a sheet of paper holds
+	leastRow  = 18  // px, of a row that can still be read on paper
+	phone     = 300 // px, the narrowest field
+)
 
 // SVG is the figure as a part of a page, described by what is to be spoken. One that is
 // taller than a sheet comes with a tighter one for paper.
+//
+// Places across are parts of a field's width, which is 100% of the element's, so that
+// a drawing stretches with its page while heights and letters keep their size. The room
+// beside the fields is the element's padding: see static/drawn.css.
 func (c Chart) SVG(spoken string) template.HTML {
 	kind := "numbers"
 	switch {
@@ -27,32 +29,30 @@ func (c Chart) SVG(spoken string) template.HTML {
 		kind = "cells"
 	case c.Behind != "":
 		kind = "behind"
-	case len(c.Fields) > 0 && len(c.Fields[0].Y.Rows) > 0:
+	case c.inRows():
 		kind = "rows"
 	}
-	hidden := ` role="img" aria-label="` + svg.Escape(spoken) + `"`
-	if tight, ok := c.tighter(); ok {
-		return c.element("drawn-tall drawn-"+kind, hidden) + tight.element("drawn-tight drawn-"+kind, ` aria-hidden="true"`)
+	element := func(c Chart, class string, more ...any) template.HTML {
+		return template.HTML(svg.Element("svg", c.draw(), append([]any{"class", "drawn " + class + "drawn-" + kind, "data-beside", svg.Num(c.Left) + " " + svg.Num(c.Right),
+			"width", "100%", "height", c.Height, "font-size", 13, "font-family", drawnFont}, more...)...))
 	}
-	return c.element("drawn-"+kind, hidden)
+	if tight, ok := c.tighter(); ok {
+		return element(c, "drawn-tall ", "role", "img", "aria-label", spoken) + element(tight, "drawn-tight ", "aria-hidden", "true")
+	}
+	return element(c, "", "role", "img", "aria-label", spoken)
 }
 
-func (c Chart) element(class, more string) template.HTML {
-	n := svg.Num
-	return template.HTML(fmt.Sprintf(`<svg class="drawn %s"%s data-beside="%s %s" width="100%%" height="%s" font-size="13" font-family="%s">%s</svg>`,
-		class, more, n(c.Left), n(c.Right), n(c.Height), svg.Escape(drawnFont), c.draw()))
-}
+func (c Chart) inRows() bool { return len(c.Fields) == 1 && len(c.Fields[0].Y.Rows) > 0 }
 
 // tighter is a chart of many rows drawn so that a sheet holds it, with names beside the marks.
 func (c Chart) tighter() (Chart, bool) {
-	const sheet = 840
-	if len(c.Fields) != 1 || len(c.Fields[0].Y.Rows) == 0 || c.Height <= sheet {
+	if !c.inRows() || c.Height <= sheet {
 		return c, false
 	}
 	f := c.Fields[0]
-	now := f.Height
-	f.Height = math.Max(now-(c.Height-sheet), leastRow*float64(len(f.Y.Rows)))
-	c.Fields, c.Height, c.Tight = []Field{f}, c.Height-(now-f.Height), true
+	less := math.Min(c.Height-sheet, f.Height-leastRow*float64(len(f.Y.Rows)))
+	f.Height -= less
+	c.Fields, c.Height, c.Tight = []Field{f}, c.Height-less, true
 	if c.Scale == nil {
 		c.Left = besideTight
 	}
@@ -62,18 +62,19 @@ func (c Chart) tighter() (Chart, bool) {
 // File is the figure as a file of its own, with its title and key, on light paper.
 func (c Chart) File(title, spoken string) string {
 	const width, margin, head, row = 760.0, 20.0, 44.0, 22.0
-	var b strings.Builder
-	top := head + row*float64((len(c.Key)+1)/2)
-	n := svg.Num
-	fmt.Fprintf(&b, `<svg xmlns="http://www.w3.org/2000/svg" width="%s" height="%s" font-size="13" font-family="%s" role="img" aria-label="%s">`, n(width), n(top+c.Height+margin), svg.Escape(drawnFont), svg.Escape(title))
-	fmt.Fprintf(&b, `<title>%s</title><desc>%s</desc><rect width="100%%" height="100%%" fill="%s"/>`, svg.Escape(title), svg.Escape(spoken), paint("paper"))
-	fmt.Fprintf(&b, `<text x="%s" y="28" font-size="16" font-weight="700" fill="%s">%s</text>`, n(margin), paint("ink"), svg.Escape(title))
+	var w svg.Writer
+	w.Element("title", svg.Escape(title))
+	w.Element("desc", svg.Escape(spoken))
+	w.Element("rect", "", "width", "100%", "height", "100%", "fill", paint("paper"))
+	w.Element("text", svg.Escape(title), "x", margin, "y", 28, "font-size", 16, "font-weight", 700, "fill", paint("ink"))
 	for i, k := range c.Key {
-		x, y := margin+float64(i%2)*(width/2), head+row*float64(i/2)+6
-		fmt.Fprintf(&b, `<g transform="translate(%s %s)">%s<text x="16" y="5" fill="%s">%s</text></g>`, n(x+6), n(y), k.sign(), paint("ink"), svg.Escape(k.Text))
+		x, y := margin+float64(i%2)*(width/2)+6, head+row*float64(i/2)+6
+		w.Element("svg", k.sign()+svg.Element("text", svg.Escape(k.Text), "x", 16, "y", 5, "fill", paint("ink")), "x", x, "y", y, "overflow", "visible")
 	}
-	fmt.Fprintf(&b, `<svg x="%s" y="%s" width="%s" height="%s" overflow="visible">%s</svg></svg>`, n(margin+c.Left), n(top), n(width-2*margin-c.Left-c.Right), n(c.Height), c.draw())
-	return onLightPaper(b.String())
+	top := head + row*float64((len(c.Key)+1)/2)
+	w.Element("svg", c.draw(), "x", margin+c.Left, "y", top, "width", width-2*margin-c.Left-c.Right, "height", c.Height, "overflow", "visible")
+	return onLightPaper(svg.Element("svg", w.String(), "xmlns", "http://www.w3.org/2000/svg", "width", width, "height", top+c.Height+margin,
+		"font-size", 13, "font-family", drawnFont, "role", "img", "aria-label", title))
 }
 
 func (c Chart) draw() string {
@@ -93,85 +94,72 @@ type pen struct {
 	said  [2]float64 // where the last label above a mark stands
 }
 
-// x is the place of a number across, in percent, kept within a little of the field.
-func (p *pen) x(v float64) float64 { return 100 * math.Min(math.Max(p.X.at(v), -0.2), 1.2) }
+// x is the place of a number across, in percent, kept in the field.
+func (p *pen) x(v float64) float64 { return 100 * math.Min(math.Max(p.X.at(v), 0), 1) }
 
-// y is the place of a number upright, or of a row.
+// y is the place of a number upright, or of a row, kept in the field.
 func (p *pen) y(v float64) float64 {
-	part := p.Y.at(v)
+	part := math.Min(math.Max(p.Y.at(v), 0), 1)
 	if len(p.Y.Rows) == 0 {
 		part = 1 - part
 	}
-	return p.Top + p.Height*math.Min(math.Max(part, -0.2), 1.2)
+	return p.Top + p.Height*part
 }
 
 // at draws something around a place.
 func (p *pen) at(x, y float64, drawn string) {
-	p.Put(`<svg x="%v%%" y="%v" overflow="visible">%v</svg>`, x, y, drawn)
+	p.Element("svg", drawn, "x", svg.Percent(x), "y", y, "overflow", "visible")
 }
 
 func (p *pen) rect(x1, x2, y1, y2 float64, colour string, opacity float64) {
-	if opacity == 0 {
-		return
+	if opacity > 0 {
+		p.Element("rect", "", "x", svg.Percent(x1), "y", math.Min(y1, y2), "width", svg.Percent(x2-x1), "height", math.Abs(y2-y1), "fill", paint(colour), "fill-opacity", opacity)
 	}
-	p.Put(`<rect x="%v%%" y="%v" width="%v%%" height="%v" fill="%v"`, x1, math.Min(y1, y2), math.Max(0, x2-x1), math.Abs(y2-y1), paint(colour))
-	if opacity < 1 {
-		p.Put(` fill-opacity="%v"`, opacity)
-	}
-	p.Put(`/>`)
 }
 
-func (p *pen) line(x1, y1, x2, y2 float64, colour string, width float64, more string) {
-	p.Put(`<line x1="%v%%" y1="%v" x2="%v%%" y2="%v" stroke="%v" stroke-width="%v"%v/>`, x1, y1, x2, y2, paint(colour), width, more)
+func (p *pen) line(x1, y1, x2, y2 float64, colour string, width float64, dash string) {
+	p.Element("line", "", "x1", svg.Percent(x1), "y1", y1, "x2", svg.Percent(x2), "y2", y2, "stroke", paint(colour), "stroke-width", width, "stroke-dasharray", dash)
 }
 
 // text is how words are written.
 type text struct {
-	dx, size float64 // size 0 is the usual one
-	anchor   string  // start, middle or end
+	dx, size float64
+	anchor   string // start, middle or end
 	colour   string
-	bold     bool
+	weight   int
 	halo     bool // kept clear of what is behind it
 	roomy    bool // left out on narrow screens
 }
 
-func (p *pen) text(x, y float64, t text, words string) {
+// small is how the words of axes are written, and strong how those of marks.
+func small(anchor string, dx float64) text {
+	return text{anchor: anchor, dx: dx, colour: "quiet", size: smallSize}
+}
+
+func strong(anchor string) text { return text{anchor: anchor, weight: 600, colour: "ink", halo: true} }
+
+func (p *pen) text(x, y float64, t text, words string) { p.rich(x, y, t, svg.Escape(words)) }
+
+// rich writes words that may hold elements.
+func (p *pen) rich(x, y float64, t text, words string) {
 	if words == "" {
 		return
 	}
-	p.Put(`<text x="%v%%" y="%v" fill="%v"`, x, y, paint(t.colour))
-	if t.dx != 0 {
-		p.Put(` dx="%v"`, t.dx)
-	}
-	if t.anchor != "" {
-		p.Put(` text-anchor="%v"`, t.anchor)
-	}
-	if t.size != 0 {
-		p.Put(` font-size="%v"`, t.size)
-	}
-	if t.bold {
-		p.Put(` font-weight="600"`)
-	}
+	attributes := []any{"x", svg.Percent(x), "y", y, "dx", t.dx, "text-anchor", t.anchor, "fill", paint(t.colour), "font-size", t.size, "font-weight", t.weight}
 	if t.halo {
-		p.Put("%v", halo)
+		attributes = append(attributes, "paint-order", "stroke", "stroke", paint("paper"), "stroke-width", 3)
 	}
 	if t.roomy {
-		p.Put(` class="roomy"`)
+		attributes = append(attributes, "class", "roomy")
 	}
-	p.Put(`>%v</text>`, svg.Escape(words))
+	p.Element("text", words, attributes...)
 }
-
-// halo keeps words clear of what is behind them.
-var halo = ` paint-order="stroke" stroke="` + paint("paper") + `" stroke-width="3"`
-
-// small is how the words of axes are written.
-func small(anchor string) text { return text{anchor: anchor, colour: "quiet", size: smallSize} }
 
 func (p *pen) field() {
 	for _, l := range p.Layers {
 		if l.Shape == Washes {
 			for _, m := range l.Marks {
-				p.rect(math.Max(0, p.x(m.Wide.Low)), math.Min(100, p.x(m.Wide.High)), p.within(m.Upright.Low), p.within(m.Upright.High), "data-band", 0.5)
+				p.rect(p.x(m.Wide.Low), p.x(m.Wide.High), p.y(m.Upright.Low), p.y(m.Upright.High), "data-band", 0.5)
 			}
 		}
 	}
@@ -192,163 +180,123 @@ func (p *pen) down(m Mark) float64 {
 	return math.Max(0, row/2-rowFoot) - m.Up*math.Min(1, row/(rowFoot+p.Y.Clear+nameStep))
 }
 
-// within is the place of a number upright, kept in the field.
-func (p *pen) within(v float64) float64 {
-	return math.Min(math.Max(p.y(v), p.Top), p.Top+p.Height)
-}
-
-// across draws the axis across.
+// across draws the axis across. Where ticks are nearer to each other than their words
+// on a phone, some of the words are left out there.
 func (p *pen) across() {
-	foot := p.Top + p.Height
+	rows, foot := len(p.Y.Rows) > 0, p.Top+p.Height
 	for i, r := range p.X.Rows {
-		p.column(i, r.Name)
+		p.column(100*p.X.at(float64(i)), r.Name)
 	}
 	if len(p.X.Rows) > 0 {
-		p.text(50, 14, text{anchor: "middle", colour: "quiet", bold: true, size: smallSize}, p.X.Title)
+		p.text(50, 14, text{anchor: "middle", colour: "quiet", weight: 600, size: smallSize}, p.X.Title)
 		return
 	}
-	last := -100.0
+	if !rows {
+		p.line(0, foot, 100, foot, "edge", 1.5, "")
+	}
+	free := -100.0
 	for i, t := range p.X.Ticks {
 		x := p.x(t.At)
-		if len(p.Y.Rows) > 0 {
+		word := small("middle", 0)
+		switch {
+		case rows && x < 1:
+			word.anchor = "start"
+		case x > 99:
+			word.anchor = "end"
+		}
+		if rows {
 			p.line(x, p.Top, x, foot, "rule", 1, "")
 		} else {
 			p.line(x, foot, x, foot+4, "edge", 1, "")
 		}
-		anchor := "middle"
-		if len(p.Y.Rows) > 0 && x < 1 {
-			anchor = "start"
+		half := 50 * svg.Width(t.Text, smallSize) / phone
+		if word.roomy = i > 0 && i < len(p.X.Ticks)-1 && x-half < free; !word.roomy {
+			free = x + half + 2
 		}
-		if x > 99 {
-			anchor = "end"
+		if !p.X.Bare {
+			p.text(x, foot+17, word, t.Text)
 		}
-		// On a phone 300 px remain; between ticks that are nearer than words some are left out there.
-		half := svg.Width(t.Text, smallSize) / 6
-		if p.X.Bare {
-			continue
-		}
-		word := small(anchor)
-		word.roomy = i > 0 && i < len(p.X.Ticks)-1 && x-half < last
-		if !word.roomy {
-			last = x + half + 2
-		}
-		p.text(x, foot+17, word, t.Text)
 	}
-	if len(p.Y.Rows) == 0 {
-		p.line(0, foot, 100, foot, "edge", 1.5, "")
-	}
-	p.text(50, foot+36, small("middle"), p.X.Title)
+	p.text(50, foot+36, small("middle", 0), p.X.Title)
 }
 
 // column names a column, standing on end where names don't fit beside each other.
-func (p *pen) column(i int, name string) {
-	x := 100 * p.X.at(float64(i))
+func (p *pen) column(x float64, name string) {
+	words := strings.Fields(name)
 	if onEnd(p.X.Rows) {
-		p.at(x, p.Top-8, svg.Fill(`<text transform="rotate(-90)" y="4" font-weight="600" font-size="%v" fill="%v">%v</text>`, smallSize, paint("ink"), svg.Escape(svg.Lines(name, smallSize, 116, 1)[0])))
+		p.at(x, p.Top-8, svg.Element("text", svg.Escape(svg.Lines(name, smallSize, 116, 1)[0]), "transform", "rotate(-90)", "y", 4, "font-weight", 600, "font-size", smallSize, "fill", paint("ink")))
 		return
 	}
-	words := strings.Fields(name)
 	for j, w := range words {
-		p.text(x, p.Top-8-15*float64(len(words)-1-j), text{anchor: "middle", bold: true, size: smallSize, colour: "ink"}, w)
+		t := strong("middle")
+		t.size = smallSize
+		p.text(x, p.Top-8-15*float64(len(words)-1-j), t, w)
 	}
 }
 
-// upright draws the axis up.
+// upright draws the axis up, if it has numbers.
 func (p *pen) upright() {
-	if len(p.Y.Rows) > 0 {
-		return
-	}
 	for _, t := range p.Y.Ticks {
 		y := p.y(t.At)
-		p.line(0, y, 100, y, "rule", 1, ` opacity="0.6"`)
-		if !p.Y.Bare {
-			word := small("end")
-			word.dx = -8
-			p.text(0, y+4.5, word, t.Text)
-		}
+		p.line(0, y, 100, y, "rule", 1, "")
+		p.text(0, y+4.5, small("end", -8), t.Text)
 	}
-	word := small("start")
-	word.dx = 8 - p.chart.Left
-	p.text(0, p.Top-12, word, p.Y.Title)
+	if len(p.Y.Rows) == 0 {
+		p.text(0, p.Top-12, small("start", 8-p.chart.Left), p.Y.Title)
+	}
 }
 
-// names writes those of rows, above their marks or beside cells.
+// names writes those of rows, above their marks or, beside cells and low rows, to the left.
 func (p *pen) names() {
-	if len(p.Y.Rows) == 0 {
-		return
-	}
-	height := p.Height / float64(len(p.Y.Rows))
+	row := p.Height / float64(len(p.Y.Rows))
 	for i, r := range p.Y.Rows {
-		middle := p.y(float64(i))
+		t := strong("start")
+		t.size, t.dx = nameSize, 4-p.chart.Left
 		lines := strings.Split(r.Name, "\n")
-		if p.chart.Tight || p.chart.Scale != nil {
-			p.beside(r, lines, middle)
-			continue
-		}
-		bottom := middle + height/2 - rowFoot - p.Y.Clear - 4
+		y := p.y(float64(i)) + row/2 - rowFoot - p.Y.Clear - 4
 		if r.Heading {
-			bottom += headingDrop
+			t.weight, y = 700, y+headingDrop
+		}
+		if p.chart.Tight || p.chart.Scale != nil {
+			t.size, t.dx, t.anchor = textSize, -14, "end"
+			if p.chart.Tight {
+				t.size = 12
+				lines = svg.Lines(strings.Join(lines, " "), t.size, p.chart.Left-18-svg.Width(r.Value, t.size), 1)
+			}
+			y = p.y(float64(i)) + 5 + nameStep*float64(len(lines)-1)/2
 		}
 		for j, line := range lines {
-			y := bottom - nameStep*float64(len(lines)-1-j)
-			after := ""
+			words := svg.Escape(line)
 			if j == len(lines)-1 {
-				after = p.after(r)
+				words += aside(r.Value, textSize, "ink") + aside(r.Note, smallSize, "quiet")
 			}
-			p.Put(`<text x="0%%" y="%v" dx="%v" font-size="%v" fill="%v"%v><tspan font-weight="%v">%v</tspan>%v</text>`, y, 4-p.chart.Left, float64(nameSize), paint("ink"), halo, weight(r.Heading), svg.Escape(line), after)
+			p.rich(0, y-nameStep*float64(len(lines)-1-j), t, words)
 		}
 	}
-	p.text(0, p.Top-8, text{dx: -14, anchor: "end", colour: "quiet", bold: true, size: smallSize}, p.Y.Title)
-	if p.chart.Behind != "" {
-		word := small("start")
-		word.dx = 20
-		p.text(100, p.Top-8, word, p.chart.Behind)
+	if len(p.Y.Rows) > 0 {
+		p.text(0, p.Top-8, text{dx: -14, anchor: "end", colour: "quiet", weight: 600, size: smallSize}, p.Y.Title)
+		p.text(100, p.Top-8, small("start", 20), p.chart.Behind)
 	}
 }
 
-// beside names a row to the left of it.
-func (p *pen) beside(r Row, lines []string, middle float64) {
-	t := text{dx: -14, anchor: "end", colour: "ink", bold: true, size: textSize}
-	if p.chart.Tight {
-		t.size = 12
-		lines = svg.Lines(strings.Join(lines, " "), t.size, p.chart.Left-18-svg.Width(r.Value, t.size), 1)
-		lines[0] += " " + r.Value
+// aside follows the name of a row.
+func aside(words string, size float64, colour string) string {
+	if words == "" {
+		return ""
 	}
-	for j, line := range lines {
-		p.text(0, middle+5+nameStep*(float64(j)-float64(len(lines)-1)/2), t, line)
-	}
-}
-
-func weight(heading bool) string {
-	if heading {
-		return "700"
-	}
-	return "600"
-}
-
-// after is what follows the name of a row: its number, and a note.
-func (p *pen) after(r Row) string {
-	text := ""
-	if r.Value != "" {
-		text = fmt.Sprintf(`<tspan dx="8">%s</tspan>`, svg.Escape(r.Value))
-	}
-	if r.Note != "" {
-		text += svg.Fill(`<tspan dx="8" font-size="%v" fill="%v">%v</tspan>`, smallSize, paint("quiet"), svg.Escape(r.Note))
-	}
-	return text
+	return svg.Element("tspan", svg.Escape(words), "dx", 8, "font-weight", 400, "font-size", size, "fill", paint(colour))
 }
 
 func (p *pen) layer(l Layer) {
 	if l.Shape == Line {
 		p.through(l)
-		return
 	}
-	for i, m := range l.Marks {
+	for _, m := range l.Marks {
 		switch l.Shape {
 		case Points:
-			p.point(l, m, i)
+			p.point(l, m)
 		case Bars:
-			p.rect(math.Max(0, p.x(m.Wide.Low)), math.Min(100, p.x(m.Wide.High)), p.y(0), p.y(m.Y), barColour(m), 1)
+			p.rect(p.x(m.Wide.Low), p.x(m.Wide.High), p.y(0), p.y(m.Y), barColour(m), 1)
 			p.text(p.x(m.X), p.y(m.Y)-4, text{anchor: "middle", colour: "ink", size: smallSize, halo: true, roomy: len(l.Marks) > 7}, barLabel(l, m))
 		case Cells:
 			p.cell(m)
@@ -357,7 +305,7 @@ func (p *pen) layer(l Layer) {
 		case Words:
 			t := text{anchor: "middle", colour: tone(l.Tone), size: smallSize}
 			if l.Dash {
-				t.anchor, t.bold, t.dx = "start", true, 8-p.chart.Left
+				t.anchor, t.weight, t.dx = "start", 600, 8-p.chart.Left
 			}
 			p.text(p.x(m.X), p.y(m.Y)+4, t, m.Label)
 		}
@@ -382,37 +330,52 @@ func barLabel(l Layer, m Mark) string {
 // through draws one line through the marks of a layer, in its band. It is drawn on
 // a ground of 1000 that stretches with the field, while lines keep their width.
 func (p *pen) through(l Layer) {
-	path := func(marks []Mark, begin string, at func(Mark) float64, step bool) string {
-		var b strings.Builder
+	path := func(marks []Mark, step bool) string {
+		var w svg.Writer
 		y := 0.0
-		for _, m := range marks {
+		for i, m := range marks {
 			x := 1000 * p.X.at(m.X)
-			if step && b.Len() > 0 {
-				fmt.Fprintf(&b, "L%s %s", svg.Num(x), svg.Num(y))
+			if step && i > 0 {
+				w.Put("L%v %v", x, y)
 			}
-			y = p.within(at(m)) - p.Top
-			fmt.Fprintf(&b, "%s%s %s", begin, svg.Num(x), svg.Num(y))
-			begin = "L"
+			y = p.y(m.Y) - p.Top
+			w.Put("%v%v %v", string("ML"[min(i, 1)]), x, y)
 		}
-		return b.String()
+		return w.String()
 	}
-	p.Put(`<svg y="%v" width="100%%" height="%v" viewBox="0 0 1000 %v" preserveAspectRatio="none">`, p.Top, p.Height, p.Height)
-	if high, low := l.band(); len(high) > 0 {
-		up := func(m Mark) float64 { return m.Y }
-		p.Put(`<path d="%v%vZ" fill="%v" opacity="%v"/>`, path(high, "M", up, false), path(low, "L", up, false), paint(tone(l.Tone)), bandOpacity(l))
+	stroke := l.stroke()
+	dash := ""
+	if l.Dash {
+		dash = "6 4"
 	}
-	colour, dash, width := tone(l.Tone), "", 2.5
-	switch {
-	case l.Dash:
-		dash, width = ` stroke-dasharray="6 4"`, 2
-	case l.Small:
-		colour, width = "edge", 1
+	drawn := svg.Element("path", "", "d", path(l.Marks, l.Step), "fill", "none", "stroke", paint(stroke.colour), "stroke-width", stroke.width, "stroke-dasharray", dash, "vector-effect", "non-scaling-stroke")
+	if band := l.band(); len(band) > 0 {
+		drawn = svg.Element("path", "", "d", path(band, false)+"Z", "fill", paint(stroke.colour), "opacity", stroke.faint) + drawn
 	}
-	p.Put(`<path d="%v" fill="none" stroke="%v" stroke-width="%v"%v vector-effect="non-scaling-stroke"/></svg>`, path(l.Marks, "M", func(m Mark) float64 { return m.Y }, l.Step), paint(colour), width, dash)
+	p.Element("svg", drawn, "y", p.Top, "width", "100%", "height", p.Height, "viewBox", "0 0 1000 "+svg.Num(p.Height), "preserveAspectRatio", "none")
 }
 
-// band is the way along the upper ends of a line's intervals, and back along the lower.
-func (l Layer) band() (there, back []Mark) {
+// stroke is how the line of a layer is drawn.
+type stroke struct {
+	colour       string
+	width, faint float64 // faint is the opacity of its band
+}
+
+func (l Layer) stroke() stroke {
+	switch {
+	case l.Small:
+		return stroke{"edge", 1, 0}
+	case l.Dash:
+		return stroke{tone(l.Tone), 2, 0.22}
+	case l.Step:
+		return stroke{tone(l.Tone), 2.5, 0.13}
+	}
+	return stroke{tone(l.Tone), 2.5, 0.22}
+}
+
+// band goes along the upper ends of a line's intervals and back along the lower.
+func (l Layer) band() []Mark {
+	var there, back []Mark
 	for _, m := range l.Marks {
 		if m.Upright == nil {
 			continue
@@ -422,102 +385,80 @@ func (l Layer) band() (there, back []Mark) {
 		}
 		there, back = append(there, Mark{X: m.X, Y: m.Upright.High}), append(back, Mark{X: m.X, Y: m.Upright.Low})
 	}
-	for i, j := 0, len(back)-1; i < j; i, j = i+1, j-1 {
-		back[i], back[j] = back[j], back[i]
-	}
-	return there, back
+	slices.Reverse(back)
+	return append(there, back...)
 }
 
-func bandOpacity(l Layer) float64 {
-	if l.Step {
-		return 0.13
-	}
-	return 0.22
-}
-
-// arrows are heads at the place where an interval goes on beyond the edge.
-const arrows = `<path d="%s" fill="%s"/>`
-
-func (p *pen) point(l Layer, m Mark, i int) {
+func (p *pen) point(l Layer, m Mark) {
 	k := l.lookOf(m)
 	x, y := p.x(m.X), p.y(m.Y)+p.down(m)
+	arrow := func(x, y float64, path string) { p.at(x, y, svg.Element("path", "", "d", path, "fill", paint(k.line))) }
 	if s := m.Across; s != nil {
-		x1, x2 := math.Max(0, p.x(s.Low)), math.Min(100, p.x(s.High))
-		p.line(x1, y, math.Max(x1, x2), y, k.line, 3, "")
+		p.line(p.x(s.Low), y, p.x(s.High), y, k.line, 3, "")
 		if p.X.at(s.High) > 1 {
-			p.at(100, y, svg.Fill(arrows, "M0 -6L9 0L0 6Z", paint(k.line)))
+			arrow(100, y, "M0 -6L9 0L0 6Z")
 		}
 		if p.X.at(s.Low) < 0 {
-			p.at(0, y, svg.Fill(arrows, "M0 -6L-9 0L0 6Z", paint(k.line)))
+			arrow(0, y, "M0 -6L-9 0L0 6Z")
 		}
 	}
 	top := y - m.Radius
 	if s := m.Upright; s != nil {
-		y1, y2 := p.within(s.Low), p.within(s.High)
+		top = math.Min(top, p.y(s.High))
 		if m.Wide != nil {
-			x1, x2 := math.Max(0, p.x(m.Wide.Low)), math.Min(100, p.x(m.Wide.High))
-			p.rect(x1, x2, y1, y2, k.line, 0.28)
-			p.line(x1, y, x2, y, k.line, 3, "")
+			p.rect(p.x(m.Wide.Low), p.x(m.Wide.High), p.y(s.Low), p.y(s.High), k.line, 0.28)
+			p.line(p.x(m.Wide.Low), y, p.x(m.Wide.High), y, k.line, 3, "")
 		} else {
-			p.line(x, y1, x, y2, k.line, 3, "")
+			p.line(x, p.y(s.Low), x, p.y(s.High), k.line, 3, "")
 		}
 		if p.Y.at(s.High) > 1 {
-			p.at(x, p.Top, svg.Fill(arrows, "M-6 0L0 -9L6 0Z", paint(k.line)))
-			y2 -= 9
+			arrow(x, p.Top, "M-6 0L0 -9L6 0Z")
+			top -= 9
 		}
-		top = math.Min(top, y2)
 	}
 	if m.Ring != 0 {
-		p.at(math.Min(100, math.Max(0, p.x(m.Ring))), y, ring)
+		p.at(p.x(m.Ring), y, ring)
 	}
 	if p.chart.Behind != "" && m.Note != "" {
 		p.exposure(m, y)
 	}
-	r := m.Radius
-	if k.form == LookSlipped || k.form == LookBeyond {
-		r = 4.5
-	}
-	p.at(x, y, k.symbol(r))
-	p.label(l, m, x, y, top, i)
-}
-
-// exposure writes what is behind a mark beside its row, over a bar.
-func (p *pen) exposure(m Mark, y float64) {
-	word := small("start")
-	word.dx = 20
-	room := besideRows - 24.0
-	up := 9.0
-	if p.chart.Tight { // the word stands beside the bar
-		word.dx, room, up = 44, 20, -4
-	}
-	p.text(100, y-up, word, m.Note)
-	p.at(100, y, svg.Fill(`<rect x="20" y="-4" width="%v" height="7" fill="%v"/>`, svg.Num(math.Max(1.5, m.Share*room)), paint("edge")))
-}
-
-// label stands above a mark, or beside one of several that are crossed.
-func (p *pen) label(l Layer, m Mark, x, y, top float64, i int) {
+	p.at(x, y, k.symbol(m.Radius))
 	if m.Label == "" || len(p.Y.Rows) > 0 {
 		return
 	}
-	t := text{anchor: "middle", bold: true, colour: "ink", halo: true, roomy: len(l.Marks) > 7}
-	if m.Across == nil {
-		y = math.Max(top, p.Top-9) - 6
-		if x-p.said[0] < 9 && math.Abs(y-p.said[1]) < 13 && i > 0 { // one near the last stands a line higher
-			y = p.said[1] - 13
-		}
-		p.said = [2]float64{x, y}
-		switch {
-		case x < 4:
-			t.anchor = "start"
-		case x > 94:
-			t.anchor = "end"
-		}
-		p.text(x, y, t, m.Label)
+	t := strong("middle")
+	if s, ok := sides(p.Field, l)[m.Name]; ok {
+		t.anchor, t.dx = anchors[s.align], s.across
+		p.text(x, y+s.up+5, t, m.Label)
 		return
 	}
-	side := sides(p.Field, l.Marks)[i]
-	t.anchor, t.dx, t.roomy = anchors[side.align], side.across, false
-	p.text(x, y+side.up+5, t, m.Label)
+	p.above(x, top-6, t, m.Label, len(l.Marks) > 7)
+}
+
+// above writes a label above its mark, a line higher near the last one.
+func (p *pen) above(x, y float64, t text, label string, roomy bool) {
+	if before := p.said; math.Abs(x-before[0]) < 9 && math.Abs(y-before[1]) < 13 {
+		y = before[1] - 13
+	}
+	p.said = [2]float64{x, y}
+	switch {
+	case x < 4:
+		t.anchor = "start"
+	case x > 94:
+		t.anchor = "end"
+	}
+	t.roomy = roomy
+	p.text(x, y, t, label)
+}
+
+// exposure writes what is behind a mark beside its row, over a bar, or beside it in low rows.
+func (p *pen) exposure(m Mark, y float64) {
+	dx, up, room := 20.0, 9.0, besideRows-24.0
+	if p.chart.Tight {
+		dx, up, room = 44, -4, 20
+	}
+	p.text(100, y-up, small("start", dx), m.Note)
+	p.at(100, y, svg.Element("rect", "", "x", 20, "y", -4, "width", math.Max(1.5, m.Share*room), "height", 7, "fill", paint("edge")))
 }
 
 // side is where a label begins, or ends if it is aligned to the right, in px from its mark.
@@ -526,25 +467,31 @@ type side struct {
 	across, up float64
 }
 
-// sides gives each label of marks that are crossed a place where no other mark and no
-// label before it is, and within the field, as far as a phone has room.
-func sides(f Field, marks []Mark) []side {
-	const wide, most = 300.0, 308.0
+// crossed tells whether the intervals of points lie both ways.
+func (f Field) crossed(l Layer) bool {
+	return len(f.Y.Rows) == 0 && slices.ContainsFunc(l.Marks, func(m Mark) bool { return m.Across != nil })
+}
+
+// sides gives each name of marks that are crossed a place where no other mark and no
+// name before it is, and within the field, as far as a phone has room.
+func sides(f Field, l Layer) map[string]side {
+	list := map[string]side{}
+	if !f.crossed(l) {
+		return list
+	}
 	type box struct{ left, right, top, foot float64 }
 	var taken []box
-	at := func(m Mark) (x, y float64) { return wide * f.X.at(m.X), f.Height * (1 - f.Y.at(m.Y)) }
-	for _, m := range marks {
+	at := func(m Mark) (x, y float64) { return phone * f.X.at(m.X), f.Height * (1 - f.Y.at(m.Y)) }
+	for _, m := range l.Marks {
 		x, y := at(m)
 		taken = append(taken, box{x - 8, x + 8, y - 8, y + 8})
 	}
-	var list []side
-	for _, m := range marks {
+	for _, m := range l.Marks {
 		x, y := at(m)
 		room := svg.Width(m.Label, textSize)
-		right, left := math.Min(9, most-room-x), math.Max(-9, room-x-30)
-		var best side
-		var kept box
+		right, left := math.Min(9, phone+8-room-x), math.Max(-9, room-x-30)
 		least := math.Inf(1)
+		var kept box
 		for _, s := range []side{{"left", right, -12}, {"right", left, -12}, {"left", right, 13}, {"right", left, 13}} {
 			b := box{x + s.across, x + s.across + room, y + s.up - 8, y + s.up + 8}
 			if s.align == "right" {
@@ -557,18 +504,17 @@ func sides(f Field, marks []Mark) []side {
 				}
 			}
 			if cost < least {
-				best, least, kept = s, cost, b
+				list[m.Name], least, kept = s, cost, b
 			}
 		}
-		list, taken = append(list, best), append(taken, kept)
+		taken = append(taken, kept)
 	}
 	return list
 }
 
 // besideLevel tells where the name of an upright line at a part of the width has room.
 func besideLevel(at float64, name string) string {
-	const narrow = 300
-	wide := svg.Width(name, smallSize) / narrow
+	wide := svg.Width(name, smallSize) / phone
 	switch {
 	case at < 0.5 && at+wide < 1.05:
 		return "left"
@@ -582,22 +528,21 @@ func besideLevel(at float64, name string) string {
 var anchors = map[string]string{"left": "start", "right": "end", "center": "middle"}
 
 func (p *pen) level(m Mark) {
-	name := m.Label
-	if math.IsNaN(m.Y) {
+	if m.upright() {
 		x := p.x(m.X)
-		p.line(x, p.Top-4, x, p.Top+p.Height, "ink", 1, ` stroke-dasharray="4"`)
-		if name == "" {
-			name = m.Name
-		}
-		p.text(x, p.Top-9, small(anchors[besideLevel(x/100, name)]), name)
+		p.line(x, p.Top-4, x, p.Top+p.Height, "ink", 1, "4")
+		p.text(x, p.Top-9, small(anchors[besideLevel(x/100, m.Label)], 0), m.Label)
 		return
 	}
-	y := p.y(m.Y)
-	p.line(0, y, 100, y, "ink", 1, ` stroke-dasharray="4"`)
-	word, x := small("end"), 100.0
+	y, x := p.y(m.Y), 100.0
+	word := small("end", 0)
 	if !math.IsNaN(m.X) {
-		word, x = small("start"), 0.5
+		word.anchor, x = "start", 0.5
 	}
 	word.halo = true
-	p.text(x, y-4, word, name)
+	p.line(0, y, 100, y, "ink", 1, "4")
+	p.text(x, y-4, word, m.Label)
 }
+
+// upright tells whether a level goes up.
+func (m Mark) upright() bool { return math.IsNaN(m.Y) }

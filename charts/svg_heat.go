@@ -29,7 +29,7 @@ func shadeOf(heat float64, fade int) shade {
 func (s shade) mixed() string {
 	heat := func(i int) string { return paint(fmt.Sprintf("heat-%d", i)) }
 	mix := func(a, b string, part float64) string {
-		return svg.Fill("color-mix(in srgb, %v, %v %v%%)", a, b, 100*part)
+		return "color-mix(in srgb, " + a + ", " + b + " " + svg.Num(100*part) + "%)"
 	}
 	return mix(mix(heat(s.from), heat(s.from+1), s.part), paint("heat-none"), s.fade)
 }
@@ -37,7 +37,7 @@ func (s shade) mixed() string {
 // onHeat is the colour of words on a cell: ink on what is pale in both schemes, paper
 // on what is deep, and between them the one that a scheme says.
 func onHeat(heat float64, fade int) string {
-	ends := [][2]float64{{0.33, 0.57}, {0.54, 0.94}, {2, 2}, {2, 2}}[fade]
+	ends := [][2]float64{{0.365, 0.57}, {0.61, 0.94}, {2, 2}, {2, 2}}[fade]
 	switch {
 	case math.IsNaN(heat) || heat < ends[0]:
 		return "ink"
@@ -85,12 +85,16 @@ func (p *pen) cell(m Mark) {
 		p.rect(left, left+width, top, top+height, fmt.Sprintf("heat-%d", s.from+1), s.part)
 		p.rect(left, left+width, top, top+height, "heat-none", s.fade)
 	}
-	p.Put(`<rect x="%v%%" y="%v" width="%v%%" height="%v" fill="none" stroke="%v" stroke-width="2"/>`, left, top, width, height, paint("paper"))
+	p.Element("rect", "", "x", svg.Percent(left), "y", top, "width", svg.Percent(width), "height", height, "fill", "none", "stroke", paint("paper"), "stroke-width", 2)
 	ink := onHeat(m.Heat, m.Fade)
 	bar := left + width*0.08
 	p.rect(bar, bar+math.Max(0.3, width*0.84*m.Share), top+height-8, top+height-5, ink, 0.65)
 	narrow := 238/float64(columns) < 30
-	p.text(x, y+1, text{anchor: "middle", colour: ink, bold: m.Fade < 2, size: cellSize(columns), roomy: narrow}, m.Label+verdictSign(m.Look))
+	t := text{anchor: "middle", colour: ink, size: cellSize(columns), roomy: narrow}
+	if m.Fade < 2 {
+		t.weight = 600
+	}
+	p.text(x, y+1, t, m.Label+verdictSign(m.Look))
 	if height > 42 {
 		p.text(x, y+14, text{anchor: "middle", colour: ink, size: 11.5, roomy: columns > 4}, m.Note)
 	}
@@ -107,39 +111,40 @@ func (c Chart) Legend() template.HTML {
 		return ""
 	}
 	const left, top, width, step = 2.0, 26.0, 190.0, 14.0
-	var b strings.Builder
-	write := func(x, y float64, anchor, colour, weight, words string) {
-		fmt.Fprintf(&b, `<text x="%s" y="%s" text-anchor="%s" fill="%s" font-weight="%s">%s</text>`, svg.Num(x), svg.Num(y), anchor, paint(colour), weight, svg.Escape(words))
+	var w svg.Writer
+	write := func(x, y float64, t text, words string) {
+		w.Element("text", svg.Escape(words), "x", x, "y", y, "text-anchor", t.anchor, "fill", paint(t.colour), "font-weight", t.weight)
 	}
-	height := top + step*float64(len(c.Scale.Fades)) + 22
-	fmt.Fprintf(&b, `<svg class="drawn drawn-scale" width="100%%" height="%s" font-size="%s" font-family="%s" aria-hidden="true"><linearGradient id="heat">`, svg.Num(height), svg.Num(smallSize), svg.Escape(drawnFont))
+	stops := ""
 	for i := range 5 {
-		fmt.Fprintf(&b, `<stop offset="%d%%" stop-color="%s"/>`, 25*i, paint(fmt.Sprintf("heat-%d", i+1)))
+		stops += svg.Element("stop", "", "offset", svg.Percent(25*i), "stop-color", paint(fmt.Sprintf("heat-%d", i+1)))
 	}
-	b.WriteString(`</linearGradient>`)
-	write(left, top-8, "start", "ink", "600", c.Scale.Title)
+	w.Element("linearGradient", stops, "id", "heat")
+	write(left, top-8, strong("start"), c.Scale.Title)
 	for i, words := range c.Scale.Fades {
 		y := top + step*float64(i)
-		place := svg.Fill(`x="%v" y="%v" width="%v" height="%v"`, left, y, width, step-1)
-		fmt.Fprintf(&b, `<rect %s fill="url(#heat)"/><rect %s fill="%s" fill-opacity="%s"/>`, place, place, paint("heat-none"), svg.Num(fading[i]))
-		write(left+width+8, y+11, "start", "quiet", "400", words)
+		row := []any{"x", left, "y", y, "width", width, "height", step - 1}
+		w.Element("rect", "", append(row, "fill", "url(#heat)")...)
+		if fading[i] > 0 {
+			w.Element("rect", "", append(row, "fill", paint("heat-none"), "fill-opacity", fading[i])...)
+		}
+		write(left+width+8, y+11, small("start", 0), words)
 	}
-	free := left // what lies between the ends is written where there is room
-	last := len(c.Scale.Ticks) - 1
+	foot := top + step*float64(len(c.Scale.Fades)) + 16
+	free, last := left, len(c.Scale.Ticks)-1 // what lies between the ends is written where there is room
 	for i, t := range c.Scale.Ticks {
 		x, half := left+width*t.At, svg.Width(t.Text, smallSize)/2
 		anchor := "middle"
 		switch {
 		case i == 0:
-			anchor, x, half = "start", left, 2*half
+			anchor, half = "start", 2*half
 		case i == last:
 			anchor = "end"
 		case x-half < free || x+half > left+width-svg.Width(c.Scale.Ticks[last].Text, smallSize)-8:
 			continue
 		}
 		free = x + half + 8
-		write(x, height-6, anchor, "quiet", "400", t.Text)
+		write(x, foot, small(anchor, 0), t.Text)
 	}
-	b.WriteString(`</svg>`)
-	return template.HTML(b.String())
+	return template.HTML(svg.Element("svg", w.String(), "class", "drawn drawn-scale", "data-beside", "0 0", "width", "100%", "height", foot+6, "font-size", smallSize, "font-family", drawnFont, "aria-hidden", "true"))
 }

@@ -76,7 +76,7 @@ func (t trialPicture) stakes(across Axis) Field {
 		m.Name, m.Detail = fmt.Sprintf("Session %d, %s", i+1, l.Day), t.detail(l)
 		stops = append(stops, m)
 	}
-	f.Layers = []Layer{level(0, 20, "", "20 settles it"), {Shape: Line, Name: "By the model", Tone: 2, Dash: true, Marks: model},
+	f.Layers = []Layer{level(0, 20, "20 settles it"), {Shape: Line, Name: "By the model", Tone: 2, Dash: true, Marks: model},
 		{Shape: Line, Name: "Resting on the drawing", Tone: 1, Marks: robust}, {Shape: Points, Tone: 1, Small: true, Marks: dots}, {Shape: Stops, Marks: stops}}
 	return f
 }
@@ -124,9 +124,9 @@ func (t trialPicture) ratios(across Axis) Field {
 			band = append(band, m)
 		}
 	}
-	f.Layers = []Layer{{Shape: Line, Name: "A to B", Tone: 1, Marks: band}, level(0, 1, "", "no difference")}
+	f.Layers = []Layer{{Shape: Line, Name: "A to B", Tone: 1, Marks: band}, level(0, 1, "no difference")}
 	if worth := t.Trial.Worth; worth <= f.Y.To {
-		f.Layers = append(f.Layers, level(0, worth, "", "worth knowing"), level(0, 1/worth, "", ""))
+		f.Layers = append(f.Layers, level(0, worth, "worth knowing"), level(0, 1/worth, ""))
 	}
 	if t.Ratio != nil && *t.Ratio > 0 {
 		l := t.Looks[len(t.Looks)-1]

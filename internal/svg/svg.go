@@ -13,17 +13,47 @@ import (
 // Writer gathers a drawing.
 type Writer struct{ strings.Builder }
 
-// Put writes what a format says, numbers as coordinates.
-func (w *Writer) Put(format string, args ...any) { w.WriteString(Fill(format, args...)) }
-
-// Fill is what a format says, with numbers as coordinates; %v takes any value.
-func Fill(format string, args ...any) string {
+// Put writes what a format says, numbers as coordinates; %v takes any value.
+func (w *Writer) Put(format string, args ...any) {
 	for i, a := range args {
 		if v, ok := a.(float64); ok {
 			args[i] = Num(v)
 		}
 	}
-	return fmt.Sprintf(format, args...)
+	fmt.Fprintf(w, format, args...)
+}
+
+// Percent is a place or a length across, in percent of the width.
+type Percent float64
+
+// Element writes an element. Its attributes are pairs of a name and a value; those that
+// are empty or 0 are left out.
+func (w *Writer) Element(name, inner string, attributes ...any) {
+	w.WriteString(Element(name, inner, attributes...))
+}
+
+// Element is an element as text: see Writer.
+func Element(name, inner string, attributes ...any) string {
+	var b strings.Builder
+	b.WriteString("<" + name)
+	for i := 0; i < len(attributes); i += 2 {
+		value := fmt.Sprint(attributes[i+1])
+		switch v := attributes[i+1].(type) {
+		case float64:
+			value = Num(v)
+		case Percent:
+			value = Num(float64(v)) + "%"
+		}
+		if value != "" && value != "0" && value != "0%" {
+			b.WriteString(" " + attributes[i].(string) + `="` + Escape(value) + `"`)
+		}
+	}
+	if inner == "" {
+		b.WriteString("/>")
+	} else {
+		b.WriteString(">" + inner + "</" + name + ">")
+	}
+	return b.String()
 }
 
 // Num prints a coordinate to a thousandth.
