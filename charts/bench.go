@@ -70,7 +70,7 @@ func Dots(a bench.Answer, sys units.System, link PullLink) Chart {
 	b := onBench{a, sys}
 	var rows []Row
 	var pulls, means []Mark
-	head, cells := prose.BenchTable(a, sys)
+	numbers := prose.BenchTable(a, sys)
 	spread := math.Max(b.spread(), 1e-9)
 	for i, g := range a.Groups {
 		stack := map[int]int{}
@@ -84,7 +84,7 @@ func Dots(a bench.Answer, sys units.System, link PullLink) Chart {
 		row := Row{Name: prose.BenchLevel(a, g, sys), Note: counted(g.N, "pull")}
 		if g.N > 0 {
 			row.Value = prose.Strength(g.Mean, a.Relative, sys)
-			m := Mark{Name: row.Name, X: b.scale(g.Mean), Y: float64(i), Across: b.span(g.MeanLow, g.MeanHigh), Radius: 6, Look: b.look(i), Detail: known(detailOf(head, cells[i], max(1, len(a.By))))}
+			m := Mark{Name: row.Name, X: b.scale(g.Mean), Y: float64(i), Across: b.span(g.MeanLow, g.MeanHigh), Radius: 6, Look: b.look(i), Detail: pairs(numbers, i)}
 			if link != nil {
 				m.Href = link(g)
 			}
@@ -103,11 +103,6 @@ func counted(n int, what string) string {
 		return "1 " + what
 	}
 	return strconv.Itoa(n) + " " + what + "s"
-}
-
-// known leaves out what a table doesn't know.
-func known(pairs [][]string) [][]string {
-	return slices.DeleteFunc(pairs, func(pair []string) bool { return pair[1] == "?" })
 }
 
 // spread is how far the strengths of an answer reach, in the chart's numbers.
@@ -241,11 +236,11 @@ func Fitted(a bench.Answer) int { return len(onBench{Answer: a}.fitted()) }
 // to the right what it holds on the bench, upward how often it broke on the water.
 func Beside(side bench.BesideWater, sys units.System) Chart {
 	b := onBench{bench.Answer{Relative: side.Of == bench.OfUnknotted}, sys}
-	head, cells := prose.BesideTable(side, sys)
+	numbers := prose.BesideTable(side, sys)
 	var marks []Mark
 	top := 0.0
 	for i, p := range side.Points {
-		m := Mark{Name: p.Level, Label: p.Level, X: b.scale(p.Strength), Y: 100 * p.Share, Radius: 6, Across: b.span(p.Low, p.High), Detail: known(detailOf(head, cells[i], 1))}
+		m := Mark{Name: p.Level, Label: p.Level, X: b.scale(p.Strength), Y: 100 * p.Share, Radius: 6, Across: b.span(p.Low, p.High), Detail: pairs(numbers, i)}
 		top = math.Max(top, m.Y)
 		if p.ShareLow != nil && p.ShareTop != nil {
 			m.Upright = &Span{100 * *p.ShareLow, 100 * *p.ShareTop}

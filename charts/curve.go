@@ -96,10 +96,10 @@ func (c curve) line(points []analytics.CurvePoint) Layer {
 
 // stops are the places on the curve that tell their numbers.
 func (c curve) stops() Layer {
-	head, rows := prose.CurveTable(c.CurveAnswer, c.sys, len(c.Points))
+	numbers := prose.CurveTable(c.CurveAnswer, c.sys, len(c.Points))
 	l := Layer{Shape: Stops}
 	for i, p := range c.Points {
-		l.Marks = append(l.Marks, Mark{Name: rows[i][0], X: c.number(p.At), Y: scaled(c.Outcome, p.Rate), Detail: detailOf(head, rows[i], 1)})
+		l.Marks = append(l.Marks, Mark{Name: numbers.Rows[i].Cells[0].Text, X: c.number(p.At), Y: scaled(c.Outcome, p.Rate), Detail: pairs(numbers, i)})
 	}
 	return l
 }

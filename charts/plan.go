@@ -98,10 +98,10 @@ func (c planChart) curves() []Layer {
 
 // stops are the places on the curve that tell their numbers.
 func (c planChart) stops() []Mark {
-	head, rows, _ := prose.PlanTable(c.Answer, c.sys, len(c.Points))
+	numbers := prose.PlanTable(c.Answer, c.sys, len(c.Points))
 	marks := make([]Mark, len(c.Points))
 	for i, p := range c.Points {
-		marks[i] = Mark{Name: rows[i][0], X: c.number(p.LengthMM), Y: math.Min(p.Loss, c.loss.end), Detail: detailOf(head, rows[i], 1)}
+		marks[i] = Mark{Name: numbers.Rows[i].Cells[0].Text, X: c.number(p.LengthMM), Y: math.Min(p.Loss, c.loss.end), Detail: pairs(numbers, i)}
 	}
 	return marks
 }
@@ -163,21 +163,21 @@ func PlanMoves(a plan.Answer, sys units.System) Chart {
 	}
 	var rows []Row
 	var marks []Mark
-	head := prose.PlanMoveHead()
+	moves := prose.PlanMoves(a, sys)
 	for i, v := range a.Moves {
-		cells := prose.PlanMove(a, v, sys)
+		cells := moves.Rows[i].Cells
 		low, high := math.Min(v.At[0].LengthMM, v.At[1].LengthMM), math.Max(v.At[0].LengthMM, v.At[1].LengthMM)
 		row := Row{Name: prose.PlanShort(v.Key)}
 		if v.Shift(best) > 0 {
 			row.Value = prose.PlanRange(low, high, sys)
 		}
-		m := Mark{Name: cells[0], X: c.number(best), Y: float64(i), Across: &Span{c.number(math.Min(low, best)), c.number(math.Max(high, best))},
-			Look: LookAlone, Radius: leastRadius, Note: cells[5]}
+		m := Mark{Name: cells[0].Text, X: c.number(best), Y: float64(i), Across: &Span{c.number(math.Min(low, best)), c.number(math.Max(high, best))},
+			Look: LookAlone, Radius: leastRadius, Note: cells[5].Text}
 		if most > 0 {
 			m.Share = v.Costs / most
 		}
-		for j := 1; j < len(head); j++ {
-			m.Detail = append(m.Detail, []string{head[j], cells[j]})
+		for _, c := range moves.Columns[1:] {
+			m.Detail = append(m.Detail, []string{c.Title, moves.Cell(i, c.Key).Text})
 		}
 		marks, rows = append(marks, m), append(rows, row)
 	}

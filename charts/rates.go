@@ -8,6 +8,7 @@ import (
 
 	"rigtally/analytics"
 	"rigtally/analytics/stat"
+	"rigtally/internal/table"
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/prose"
@@ -23,14 +24,13 @@ type picture struct {
 	analytics.RateAnswer
 	sys  units.System
 	link Link
-	rows [][]string // the answer's table
-	head []string
-	most float64 // exposure
+	rows table.Table // the answer's
+	most float64     // exposure
 }
 
 func newPicture(a analytics.RateAnswer, sys units.System, link Link) picture {
 	p := picture{RateAnswer: a, sys: sys, link: link}
-	p.head, p.rows = prose.Table(a, sys)
+	p.rows = prose.RatesTable(a, sys)
 	for _, g := range p.Groups {
 		p.most = math.Max(p.most, g.Exposure)
 	}
@@ -187,7 +187,7 @@ func (p picture) key(marks []Mark) []Key {
 func (p picture) mark(i int) Mark {
 	g := p.Groups[i]
 	number, _, _ := strings.Cut(prose.Rate(p.Outcome, g.Rate), " ") // its unit stands beside the chart
-	m := Mark{Name: prose.Levels(p.By, g.Level, p.sys), Label: number, Detail: detailOf(p.head, p.rows[i], len(p.By)), Note: p.exposure(i), Radius: leastRadius}
+	m := Mark{Name: prose.Levels(p.By, g.Level, p.sys), Label: number, Detail: pairs(p.rows, i), Note: p.exposure(i), Radius: leastRadius}
 	var verdict *stat.Verdict
 	if g.Versus != nil {
 		verdict = &g.Versus.Verdict
@@ -203,21 +203,20 @@ func (p picture) mark(i int) Mark {
 	return m
 }
 
-// detailOf pairs the headings of a table with a row's cells after its words, so that
-// pointing at a mark shows what the table says.
-func detailOf(head, cells []string, words int) [][]string {
-	var pairs [][]string
-	for j, cell := range cells {
-		if j >= words && cell != "" {
-			pairs = append(pairs, []string{head[j], cell})
+// pairs are what pointing at a mark shows: headings of a table with the cells of a row.
+func pairs(t table.Table, row int) [][]string {
+	var list [][]string
+	for _, p := range t.Detail(row) {
+		if p.Text != table.Unknown {
+			list = append(list, []string{p.Title, p.Text})
 		}
 	}
-	return pairs
+	return list
 }
 
 // exposure says what is behind a group, briefly.
 func (p picture) exposure(i int) string {
-	cell := p.rows[i][len(p.By)+2] // after the levels: stints, sessions, exposure
+	cell := p.rows.Cell(i, "exposure").Text
 	if p.Outcome.Exposure == "hours" {
 		return cell + " h"
 	}

@@ -3,7 +3,6 @@ package bench_test
 import (
 	"context"
 	"encoding/json"
-	"errors"
 	"flag"
 	"math"
 	"math/rand/v2"
@@ -225,7 +224,7 @@ func TestBenchOfOddPulls(t *testing.T) {
 				t.Fatalf("%+v: %v", b.pulls, err)
 			}
 			var text strings.Builder
-			if err := errors.Join(a.WriteCSV(&text), prose.BenchText(&text, a, units.US)); err != nil || strings.Contains(text.String(), "NaN") || strings.Contains(text.String(), "Inf") {
+			if err := prose.BenchTable(a, units.US).WriteCSV(&text); err != nil || strings.Contains(text.String(), "NaN") || strings.Contains(text.String(), "Inf") {
 				t.Fatalf("%+v: %v\n%s", b.pulls, err, text.String())
 			}
 			for _, g := range a.Groups {

@@ -3,7 +3,6 @@ package main
 import (
 	"context"
 	"fmt"
-	"io"
 	"math"
 	"strconv"
 	"strings"
@@ -67,9 +66,7 @@ func rates(r analytics.Request) func(context.Context, *pg.Store) (answered, erro
 		if err != nil {
 			return out, err
 		}
-		if err := prose.Text(io.Discard, a, r.Units); err != nil {
-			return out, err
-		}
+		_ = prose.SayRates(a, r.Units).Text(0) // to the printed answer
 		for _, g := range a.Groups {
 			switch {
 			case g.Versus == nil:
@@ -88,9 +85,7 @@ func curve(ctx context.Context, store *pg.Store) (out answered, err error) {
 	if err != nil {
 		return out, err
 	}
-	if err := prose.CurveText(io.Discard, a, overLength.Units); err != nil {
-		return out, err
-	}
+	_ = prose.SayCurve(a, overLength.Units).Text(0)
 	var at []float64
 	for _, p := range a.Points {
 		at = append(at, p.At)

@@ -11,6 +11,7 @@ import (
 	"rigtally/journal/demo"
 	"rigtally/journal/exchange"
 	"rigtally/journal/pg"
+	"rigtally/journal/sheet"
 )
 
 // tables in an order in which every reference exists before it is needed.
@@ -70,8 +71,8 @@ func (b *bench) spreadsheet(ctx context.Context) (sheet []byte, rows int, err er
 	return out.Bytes(), len(lines) - 2, nil
 }
 
-func importSheet(ctx context.Context, store *pg.Store, sheet []byte) error {
-	read, err := exchange.ReadCSV(bytes.NewReader(sheet), "season.csv", exchange.Options{})
+func importSheet(ctx context.Context, store *pg.Store, csv []byte) error {
+	read, err := sheet.ReadCSV(bytes.NewReader(csv), "season.csv", sheet.Options{})
 	if err != nil {
 		return err
 	}

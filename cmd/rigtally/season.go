@@ -101,7 +101,7 @@ func writeSeason(ctx context.Context, p *command.Program, j command.Journal, ask
 		case command.HTML:
 			return web.WriteSeason(w, a, j.Units)
 		}
-		return prose.SeasonText(w, a, j.Units)
+		return prose.SeasonText(w, a, j.Units, p.Width())
 	}
 	if ask.to == "" {
 		return write(p.Out)
