@@ -380,8 +380,11 @@ func (t *translator) cells(l Layer) {
 			if !math.IsNaN(m.Heat) {
 				d.ItemStyle.Color = shadeOf(m.Heat, m.Fade).mixed()
 			}
-			d.Label = written(m.Label+verdictSign(m.Look), onHeat(m.Heat, m.Fade), cellSize(len(t.X.Rows)))
+			d.Label = written(m.Label, onHeat(m.Heat, m.Fade), cellSize(len(t.X.Rows)))
 			d.Label.Border, d.Label.BorderWidth, d.Note = "", 0, plain(m.Note)
+			if sign := verdictSign(m.Look); sign != "" {
+				d.Label.Text += "{sign|" + sign + "}"
+			}
 			if m.Fade < 2 {
 				d.Label.Weight = 600
 			}

@@ -13,14 +13,17 @@ import (
 // Writer gathers a drawing.
 type Writer struct{ strings.Builder }
 
-// Put writes what a format says, numbers as coordinates; %v takes any value.
-func (w *Writer) Put(format string, args ...any) {
+// Put writes what a format says: see Format.
+func (w *Writer) Put(format string, args ...any) { w.WriteString(Format(format, args...)) }
+
+// Format is what a format says, with numbers as coordinates; %v takes any value.
+func Format(format string, args ...any) string {
 	for i, a := range args {
 		if v, ok := a.(float64); ok {
 			args[i] = Num(v)
 		}
 	}
-	fmt.Fprintf(w, format, args...)
+	return fmt.Sprintf(format, args...)
 }
 
 // Percent is a place or a length across, in percent of the width.

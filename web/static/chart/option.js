@@ -54,9 +54,10 @@ function columnAxis(axis, each, font, fits) {
 // A cell says its number where there is room, and its exposure below.
 function cellLabel(mark, each, high, fits) {
   const { label } = mark;
+  const words = label.formatter.replace(/\{sign\|(.*)\}/, "$1");
   const two = high > 42 && fits(mark.note, 11.5) <= each - 4;
-  const room = [label.fontSize, 12, 11].find((fontSize) => fits(label.formatter, fontSize) <= each - 4);
-  return { ...label, show: Boolean(room), fontSize: room, formatter: two ? `${label.formatter}\n{note|${mark.note}}` : label.formatter, lineHeight: 17, offset: [0, -3], rich: { note: { color: label.color, fontSize: 11.5, fontWeight: 400, lineHeight: 15 } } };
+  const room = [label.fontSize, 12, 11].find((fontSize) => fits(words, fontSize) <= each - 4);
+  return { ...label, show: Boolean(room), fontSize: room, formatter: two ? `${label.formatter}\n{note|${mark.note}}` : label.formatter, lineHeight: 17, offset: [0, -3], rich: { sign: { fontWeight: 400, color: label.color, fontSize: room }, note: { color: label.color, fontSize: 11.5, fontWeight: 400, lineHeight: 15 } } };
 }
 
 // dress takes the width of the whole in px, the page's font, and fits, which says how
