@@ -78,6 +78,9 @@ func printed(ctx context.Context, t *testing.T, p paper) (figure, right float64,
 	if err != nil {
 		t.Fatal(err)
 	}
+	if _, err := chromedp.Call(ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Media: "screen"}); err != nil { // the next page is seen before it is printed
+		t.Fatal(err)
+	}
 	return got[0].(float64), got[1].(float64), got[2].(string)
 }
 

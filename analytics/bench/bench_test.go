@@ -145,6 +145,9 @@ func TestBenchSlips(t *testing.T) {
 // which makes no difference, is rarely found to make one.
 func TestBenchHoldsTheTruth(t *testing.T) {
 	t.Parallel()
+	if testing.Short() {
+		t.Skip("simulates for seconds")
+	}
 	season := demo.Generate(demo.Seed, 1)
 	truth := map[string]float64{}
 	for _, s := range demo.BenchStrengths() {

@@ -7,6 +7,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"time"
 
 	"rigtally/journal/demo"
 	"rigtally/journal/exchange"
@@ -102,7 +103,7 @@ func (b *bench) csv(table string) string { return filepath.Join(b.dir, table+".c
 
 // copyIn times \copy of the dumped rows into fresh tables, in one transaction
 // as the import is.
-func (b *bench) copyIn(ctx context.Context, database string) (d timedOne, err error) {
+func (b *bench) copyIn(ctx context.Context, database string) (d time.Duration, err error) {
 	if err := b.server.EnsureDatabase(ctx, database); err != nil {
 		return 0, err
 	}
@@ -119,10 +120,10 @@ func (b *bench) copyIn(ctx context.Context, database string) (d timedOne, err er
 }
 
 // script runs psql on a file of commands.
-func (b *bench) script(database, text string) (timedOne, error) {
+func (b *bench) script(database, text string) (time.Duration, error) {
 	file := filepath.Join(b.dir, "script.sql")
 	if err := os.WriteFile(file, []byte(text), 0o600); err != nil {
 		return 0, err
 	}
-	return b.runPsql(database, "-f", file)
+	return clock(func() error { return b.psql(b.server.URL(database), "-f", file) })
 }

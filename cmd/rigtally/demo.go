@@ -49,18 +49,21 @@ Ctrl-C leaves nothing behind.`,
 }
 
 func serveDemo(ctx context.Context, p *command.Program, l net.Listener, season demo.Season) error {
+	p.Note("Making a throw-away PostgreSQL.")
 	server, err := pgserver.Temporary(ctx, pgserver.Config{BinDir: p.Settings.BinDir})
 	if err != nil {
 		return err
 	}
 	return p.UseServer(ctx, server, func(ctx context.Context, j command.Journal) error {
-		if err := demo.Load(ctx, j.Store, season); err != nil {
-			return err
-		}
-		trial, err := demo.PlayTrial(ctx, j.Store, season, demo.TrialSeed, demo.TrialSessions)
+		p.Note("Inventing %d sessions.", len(season.Sessions)+demo.TrialSessions)
+		trial, err := demo.Fill(ctx, j.Store, season)
 		if err != nil {
 			return err
 		}
+		if j.Units, err = p.UnitsOf(ctx, j.Store); err != nil { // those of the invented outfit
+			return err
+		}
+		p.Note("Answering from them.\n")
 		p.Printf("An invented journal: %s, %d sessions, %d of them in a trial.\n\n", season.Outfit.Name, len(season.Sessions)+demo.TrialSessions, demo.TrialSessions)
 		if err := demoAnswers(ctx, p, j, trial); err != nil {
 			return err

@@ -25,9 +25,6 @@ const importExample = `  rigtally import season.csv --check
   rigtally import notebook.csv --blank "Tangles=unknown" --blank "Snags=zero"
   rigtally import backup.jsonl`
 
-// standardInput is how a file is named that is read from there.
-const standardInput = "-"
-
 // importing is what "rigtally import" was asked for.
 type importing struct {
 	*command.Program
@@ -127,7 +124,7 @@ func (job *importing) prepare(files []string) (err error) {
 
 // open opens a file to import.
 func (job *importing) open(name string) (io.ReadCloser, error) {
-	if name == standardInput {
+	if name == terminal.Standard {
 		return io.NopCloser(job.In), nil
 	}
 	f, err := os.Open(name)
@@ -151,7 +148,7 @@ func (job *importing) sniff(name string) (exchange.Kind, io.Reader, io.Closer, e
 }
 
 func shownName(name string) string {
-	if name == standardInput {
+	if name == terminal.Standard {
 		return "standard input"
 	}
 	return name
@@ -242,11 +239,11 @@ func (job *importing) importRows(ctx context.Context, store *pg.Store, sheet *sh
 		return job.importGood(ctx, store, sheet)
 	}
 	// Written before the import, so that no row can get lost between the two.
-	rejects, err := writeNew(job.rejects, false, sheet.WriteRejects)
+	rejects, err := terminal.WriteNew(job.rejects, false, sheet.WriteRejects)
 	if err != nil {
 		return exchange.Result{}, err
 	}
-	defer rejects.discard()
+	defer rejects.Discard()
 	if err := sheet.Report(job.Out); err != nil {
 		return exchange.Result{}, err
 	}
@@ -254,7 +251,7 @@ func (job *importing) importRows(ctx context.Context, store *pg.Store, sheet *sh
 	if err != nil {
 		return result, err
 	}
-	if err := rejects.keep(); err != nil {
+	if err := rejects.Keep(); err != nil {
 		return result, fmt.Errorf("the good rows are in the journal, but the bad ones could not be kept: %w; import the file again to get them", err)
 	}
 	job.Printf("\nThe bad rows are in %s. Correct them there and import that file.\n", job.rejects)

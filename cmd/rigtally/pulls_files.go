@@ -89,7 +89,7 @@ func pullExportCommand(p *command.Program) *cobra.Command {
 				return terminal.Misusef("--to is missing; name a file that ends in .csv, or - for standard output")
 			}
 			return p.Open(ctx, func(ctx context.Context, j command.Journal) error {
-				return writeFiles(p, force, exported{to, func(w io.Writer) error { return exchange.WriteBenchCSV(ctx, j.Store, w) }})
+				return p.WriteFiles(force, terminal.File{To: to, Write: func(w io.Writer) error { return exchange.WriteBenchCSV(ctx, j.Store, w) }})
 			})
 		}),
 	}

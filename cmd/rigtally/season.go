@@ -106,7 +106,7 @@ func writeSeason(ctx context.Context, p *command.Program, j command.Journal, ask
 	if ask.to == "" {
 		return write(p.Out)
 	}
-	return writeFiles(p, ask.force, exported{ask.to, write})
+	return p.WriteFiles(ask.force, terminal.File{To: ask.to, Write: write})
 }
 
 // noSuchAngler names someone close to who was asked for, or all there are.

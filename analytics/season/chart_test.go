@@ -1,12 +1,9 @@
-package analytics_test
+package season
 
 import (
-	"context"
 	"encoding/json"
-	"errors"
 	"math"
 	"math/rand/v2"
-	"os"
 	"slices"
 	"strings"
 	"testing"
@@ -14,14 +11,14 @@ import (
 
 	"gonum.org/v1/gonum/stat/distuv"
 
-	"rigtally/analytics"
 	"rigtally/analytics/fixture"
 	"rigtally/journal"
 )
 
-func chart(t *testing.T, j analytics.Charted, r analytics.ChartRequest) analytics.ChartAnswer {
+// charted draws sessions by tangles.
+func charted(t *testing.T, sums []journal.SessionSum) Chart {
 	t.Helper()
-	a, err := analytics.Chart(context.Background(), j, r)
+	a, err := chartOf(journal.Outcomes()[0], sums)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -36,10 +33,6 @@ func dayIn2026(n int) journal.Date {
 // order: centre, limits and points beyond as in testdata/reference.
 func TestAPublishedChart(t *testing.T) {
 	t.Parallel()
-	raw, err := os.ReadFile("../testdata/reference/control-chart.json")
-	if err != nil {
-		t.Fatal(err)
-	}
 	var file struct {
 		Cases []struct {
 			ID       string
@@ -52,28 +45,28 @@ func TestAPublishedChart(t *testing.T) {
 			}
 		}
 	}
-	if err := json.Unmarshal(raw, &file); err != nil {
+	if err := json.Unmarshal(fixture.Reference(t, "control-chart.json"), &file); err != nil {
 		t.Fatal(err)
 	}
 	c := file.Cases[0]
 	if c.ID != "uchart-dyed-cloth" {
 		t.Fatal(c.ID)
 	}
-	var all []fixture.Session
+	var all []outing
 	for i, k := range c.Data.Events {
-		o := fixture.Session{Angler: "Ilse", Day: dayIn2026(i), Minutes: int(math.Round(60 * c.Data.Exposure[i]))}
+		o := outing{Angler: "Ilse", Day: dayIn2026(i), Minutes: int(math.Round(60 * c.Data.Exposure[i]))}
 		if k > 0 {
 			o.Events = []journal.Event{{Kind: journal.EventTangle, Count: int(k)}}
 		}
 		all = append(all, o)
 	}
 	slices.Reverse(all)
-	all = append(all, fixture.Session{Angler: "Ilse", Day: journal.Date{Year: 2025, Month: 7, Day: 1}, Minutes: 60, Events: []journal.Event{{Kind: journal.EventTangle, Count: 99}}},
-		fixture.Session{Angler: "Maud", Day: dayIn2026(3), Minutes: 60})
+	all = append(all, outing{Angler: "Ilse", Day: journal.Date{Year: 2025, Month: 7, Day: 1}, Minutes: 60, Events: []journal.Event{{Kind: journal.EventTangle, Count: 99}}},
+		outing{Angler: "Maud", Day: dayIn2026(3), Minutes: 60})
 	s := fixture.Open(t)
-	fixture.Keep(t, s, all)
-	a := chart(t, s, analytics.ChartRequest{Outcome: "tangles", Angler: "ilse", Season: 2026})
-	if len(a.Points) != len(c.Data.Events) || a.Angler != "Ilse" || !fixture.Near(a.Centre, c.Expected.Centre) || !fixture.Near(a.Sigma, math.Max(1, c.Expected.Sigma)) {
+	keep(t, s, all)
+	a := reviewOf(t, s, "ilse", 2026).Charts[0]
+	if a.Outcome.Key != "tangles" || len(a.Points) != len(c.Data.Events) || !fixture.Near(a.Centre, c.Expected.Centre) || !fixture.Near(a.Sigma, math.Max(1, c.Expected.Sigma)) {
 		t.Fatalf("%d points, centre %g, sigma %g", len(a.Points), a.Centre, a.Sigma)
 	}
 	for i, p := range a.Points {
@@ -81,8 +74,8 @@ func TestAPublishedChart(t *testing.T) {
 			t.Errorf("point %d: %+v", i, p)
 		}
 	}
-	everyone := chart(t, s, analytics.ChartRequest{Outcome: "tangles"})
-	if len(everyone.Points) != len(c.Data.Events)+2 || everyone.Points[0].Out != analytics.AboveLimit || everyone.Points[0].Angler != "Ilse" {
+	everyone := reviewOf(t, s, "", 2026).Charts[0]
+	if len(everyone.Points) != len(c.Data.Events)+1 || everyone.Points[0].Angler != "Ilse" {
 		t.Errorf("everyone: %+v", everyone.Points[0])
 	}
 }
@@ -94,19 +87,19 @@ func TestAPublishedChart(t *testing.T) {
 func TestTheTrendAgreesWithR(t *testing.T) {
 	t.Parallel()
 	k := []int{3, 4, 2, 5, 1, 4, 3, 3, 2, 2, 1, 4, 1, 3, 0, 3, 2, 1, 1, 2, 0, 2, 1, 1}
-	var all []fixture.Session
+	var all []outing
 	for i, n := range k {
-		o := fixture.Session{Angler: "Ilse", Day: dayIn2026(10 * i), Minutes: 60 * (2 + i%4)}
+		o := outing{Angler: "Ilse", Day: dayIn2026(10 * i), Minutes: 60 * (2 + i%4)}
 		if n > 0 {
 			o.Events = []journal.Event{{Kind: journal.EventTangle, Count: n}}
 		}
 		all = append(all, o)
 	}
 	// One without an event, and so without a say in the trend.
-	all = append(all, fixture.Session{Angler: "Maud", Day: dayIn2026(50), Minutes: 200})
+	all = append(all, outing{Angler: "Maud", Day: dayIn2026(50), Minutes: 200})
 	s := fixture.Open(t)
-	fixture.Keep(t, s, all)
-	tr := chart(t, s, analytics.ChartRequest{Outcome: "tangles"}).Trend
+	keep(t, s, all)
+	tr := reviewOf(t, s, "", 2026).Charts[0].Trend
 	if tr == nil || tr.Method != "Poisson, CR2 by session" || tr.Given != nil {
 		t.Fatalf("%+v", tr)
 	}
@@ -127,7 +120,7 @@ func TestWhoFishesIsNoTrend(t *testing.T) {
 	rng := rand.New(rand.NewPCG(12, 1))
 	seasons, alarms := 200, 0
 	for range seasons {
-		a := chart(t, invented(rng, 40, 1), analytics.ChartRequest{Outcome: "tangles"})
+		a := charted(t, invented(rng, 40, 1))
 		if a.Trend == nil || !slices.Equal(a.Trend.Given, []string{"angler"}) {
 			t.Fatalf("%+v", a.Trend)
 		}
@@ -140,7 +133,7 @@ func TestWhoFishesIsNoTrend(t *testing.T) {
 	}
 	found := 0
 	for range seasons {
-		if tr := chart(t, invented(rng, 40, 0.75), analytics.ChartRequest{Outcome: "tangles"}).Trend; tr.Low <= 0.75 && 0.75 <= tr.High {
+		if tr := charted(t, invented(rng, 40, 0.75)).Trend; tr.Low <= 0.75 && 0.75 <= tr.High {
 			found++
 		}
 	}
@@ -149,21 +142,10 @@ func TestWhoFishesIsNoTrend(t *testing.T) {
 	}
 }
 
-// series is a journal of which only the sessions are known.
-type series []journal.SessionSum
-
-func (s series) BySession(context.Context, journal.Outcome, journal.SessionFilter) ([]journal.SessionSum, map[string]int, error) {
-	return s, map[string]int{}, nil
-}
-
-func (s series) AnglerByName(context.Context, string) (journal.Angler, error) {
-	return journal.Angler{}, journal.ErrNotFound
-}
-
 // invented has sessions five days apart, mostly of one angler early in the season
 // and of one with twice the tangles later; ratio is the true trend each month.
-func invented(rng *rand.Rand, sessions int, ratio float64) series {
-	var s series
+func invented(rng *rand.Rand, sessions int, ratio float64) []journal.SessionSum {
+	var s []journal.SessionSum
 	for i := range sessions {
 		name, rate := "Ilse", 0.7
 		if rng.Float64() < float64(i)/float64(sessions) {
@@ -180,43 +162,27 @@ func invented(rng *rand.Rand, sessions int, ratio float64) series {
 
 func TestChartAtTheEdges(t *testing.T) {
 	t.Parallel()
-	ctx := context.Background()
-	s := fixture.Open(t)
-	fixture.Keep(t, s, []fixture.Session{{Angler: "Ilse", Minutes: 60}})
-	for want, r := range map[string]analytics.ChartRequest{
-		"needs at least 2 sessions with hours; there are 1":        {Outcome: "tangles"},
-		"needs at least 2 sessions with fair hookups; there are 0": {Outcome: "loss"},
-		"which is no count": {Outcome: "downtime"},
-		"is not known":      {Outcome: "luck"},
-	} {
-		if _, err := analytics.Chart(ctx, s, r); !journal.IsInvalid(err) || !strings.Contains(err.Error(), want) {
-			t.Errorf("%+v: %v", r, err)
-		}
+	type series = []journal.SessionSum
+	if _, err := chartOf(journal.Outcomes()[0], series{{Exposure: 1}}); !journal.IsInvalid(err) || !strings.Contains(err.Error(), "needs at least 2 sessions with hours; there are 1") {
+		t.Errorf("one session: %v", err)
 	}
-	if _, err := analytics.Chart(ctx, s, analytics.ChartRequest{Outcome: "tangles", Angler: "Nobody"}); !errors.Is(err, journal.ErrNotFound) {
-		t.Errorf("nobody: %v", err)
-	}
-	quiet := chart(t, series{{Exposure: 2}, {Exposure: 3}, {Exposure: 1}}, analytics.ChartRequest{Outcome: "tangles"})
-	if quiet.Trend != nil || quiet.Centre != 0 || quiet.Points[2].Out != analytics.WithinLimits {
+	quiet := charted(t, series{{Exposure: 2}, {Exposure: 3}, {Exposure: 1}})
+	if quiet.Trend != nil || quiet.Centre != 0 || quiet.Points[2].Out != WithinLimits {
 		t.Errorf("no events: %+v", quiet)
 	}
-	sameDay := chart(t, series{{Exposure: 2, Events: 1}, {Exposure: 3, Events: 2}, {Exposure: 1, Events: 1}, {Exposure: 1}}, analytics.ChartRequest{Outcome: "tangles"})
+	wild := series{{Exposure: 1, Events: 99}}
+	for range 20 {
+		wild = append(wild, journal.SessionSum{Exposure: 1, Events: 1})
+	}
+	if a := charted(t, wild); a.Points[0].Out != AboveLimit || a.Points[1].Out != WithinLimits {
+		t.Errorf("a wild session: %+v", a)
+	}
+	sameDay := charted(t, series{{Exposure: 2, Events: 1}, {Exposure: 3, Events: 2}, {Exposure: 1, Events: 1}, {Exposure: 1}})
 	if sameDay.Trend != nil {
 		t.Errorf("one day: %+v", sameDay.Trend)
 	}
-	few := chart(t, invented(rand.New(rand.NewPCG(12, 2)), 9, 1), analytics.ChartRequest{Outcome: "tangles", Season: 2026})
+	few := charted(t, invented(rand.New(rand.NewPCG(12, 2)), 9, 1))
 	if few.Trend == nil || few.Trend.Method != "Poisson, CR2 by session" {
 		t.Errorf("few sessions: %+v", few.Trend)
-	}
-	for _, a := range []analytics.ChartAnswer{quiet, few} {
-		raw, err := json.Marshal(a)
-		if err != nil {
-			t.Fatal(err)
-		}
-		for _, key := range []string{`"angler":null`, `"centre":`, `"sigma":`, `"points":[{"session":`, `"out":""`, `"trend":`, `"left_out":{}`} {
-			if !strings.Contains(string(raw), key) {
-				t.Errorf("no %s in %s", key, raw)
-			}
-		}
 	}
 }

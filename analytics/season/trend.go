@@ -1,4 +1,4 @@
-package analytics
+package season
 
 import (
 	"errors"
@@ -6,6 +6,7 @@ import (
 	"slices"
 	"time"
 
+	"rigtally/analytics"
 	"rigtally/analytics/stat"
 	"rigtally/journal"
 )
@@ -45,7 +46,7 @@ func trendOf(sums []journal.SessionSum) (*Trend, error) {
 		}
 		d.X, d.Y, d.Exposure = append(d.X, row...), append(d.Y, s.Events), append(d.Exposure, s.Exposure)
 	}
-	if d.Rows() < max(fewestToCorrect, d.P+1) {
+	if d.Rows() < max(analytics.FewestToCorrect, d.P+1) {
 		return nil, nil
 	}
 	c, err := fitTrend(d)
@@ -55,8 +56,8 @@ func trendOf(sums []journal.SessionSum) (*Trend, error) {
 	if err != nil {
 		return nil, err
 	}
-	t := &Trend{Ratio: math.Exp(c.Estimate), P: c.P(0), SELog: c.SE, DF: c.DF, Method: "Poisson, " + methodCR2}
-	low, high := c.Interval(Confidence)
+	t := &Trend{Ratio: math.Exp(c.Estimate), P: c.P(0), SELog: c.SE, DF: c.DF, Method: "Poisson, CR2 by session"}
+	low, high := c.Interval(analytics.Confidence)
 	t.Low, t.High = math.Exp(low), math.Exp(high)
 	if len(anglers) > 1 {
 		t.Given = []string{"angler"}
