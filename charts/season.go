@@ -201,7 +201,7 @@ func seasonRigs(a season.Answer) Chart {
 
 // seasonSessions is the control chart: each session in the order fished, the band of
 // its limits, and the rate of all of them together.
-func seasonSessions(a season.Answer, c analytics.ChartAnswer) Chart {
+func seasonSessions(a season.Answer, c season.Chart) Chart {
 	unit := c.Outcome.Unit()
 	if c.Outcome.Exposure == "hours" {
 		unit = "An hour"
@@ -219,7 +219,7 @@ func seasonSessions(a season.Answer, c analytics.ChartAnswer) Chart {
 		limits = append(limits, Mark{Wide: &Span{at - 0.5, at + 0.5}, Upright: &Span{p.Low, p.High}})
 		m := Mark{X: at, Y: p.Rate, Radius: radius, Look: LookOpen}
 		way = append(way, m)
-		if p.Out == analytics.WithinLimits {
+		if p.Out == season.WithinLimits {
 			within = append(within, m)
 			continue
 		}
@@ -243,7 +243,7 @@ func seasonSessions(a season.Answer, c analytics.ChartAnswer) Chart {
 }
 
 // months names a month under its first session, where there is room.
-func months(c analytics.ChartAnswer) []Tick {
+func months(c season.Chart) []Tick {
 	const room = 0.1 // of the width
 	var list []Tick
 	var last journal.Date
