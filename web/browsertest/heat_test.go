@@ -19,10 +19,12 @@ func ground(ctx context.Context, t *testing.T, text string) (cell, ink string) {
 	x, y := word(ctx, t, text)
 	got, err := chromedp.Run(ctx, chromedp.Evaluate[[]string](fmt.Sprintf(`(() => {
 		const all = document.elementsFromPoint(%g, %g);
-		const solid = (e) => /^#[0-9a-f]{6}$/.test(e.getAttribute("fill") || "") || /^rgb\(/.test(e.getAttribute("fill") || "");
+		const solid = (e) => !["none", ""].includes(e.getAttribute("fill") || "");
 		const cell = all.find((e) => e.tagName === "path" && solid(e));
+		const canvas = Object.assign(document.createElement("canvas"), { width: 1, height: 1 }).getContext("2d");
+		const shown = (e) => { canvas.fillStyle = getComputedStyle(e).fill; canvas.fillRect(0, 0, 1, 1); return "rgb(" + [...canvas.getImageData(0, 0, 1, 1).data].slice(0, 3).join(",") + ")"; };
 		const number = [...document.querySelectorAll(".chart-box svg text")].find((e) => e.textContent === %q);
-		return [cell.getAttribute("fill"), number.getAttribute("fill")];
+		return [shown(cell), shown(number)];
 	})()`, x, y+3, text)))
 	if err != nil {
 		t.Fatal(err)

@@ -69,13 +69,17 @@ func printed(ctx context.Context, t *testing.T, p paper) (figure, right float64,
 		requestAnimationFrame(() => requestAnimationFrame(() => {
 			const figure = document.querySelector("figure.chart");
 			const key = figure.querySelector(".chart-key");
-			const frame = figure.querySelector(".chart-box svg").getBoundingClientRect();
+			const drawn = [...figure.querySelectorAll(".drawn")].find((e) => e.getClientRects().length);
+			const frame = drawn.getBoundingClientRect();
 			const bottom = Math.max(frame.bottom, key ? key.getBoundingClientRect().bottom : 0);
 			const right = Math.max(frame.right, document.documentElement.scrollWidth, ...[...document.querySelectorAll("table")].map((t) => t.getBoundingClientRect().right));
-			done([bottom - figure.getBoundingClientRect().top, right, figure.querySelector(".chart-box svg text").getAttribute("fill")]);
+			done([bottom - figure.getBoundingClientRect().top, right, getComputedStyle(drawn.querySelector("text")).fill]);
 		}));
 	})`, chromedp.EvalAwaitPromise))
 	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := chromedp.Call(ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Media: "screen"}); err != nil { // the next page is seen before it is printed
 		t.Fatal(err)
 	}
 	return got[0].(float64), got[1].(float64), got[2].(string)
@@ -168,7 +172,7 @@ func TestAnswersPrintToPDF(t *testing.T) {
 	waitFor(ctx, t, "the chart as it was", fmt.Sprintf(`Math.abs(%s[0] - %g) < 2 && !document.querySelector("details.method").open`, size, before[0]))
 }
 
-// Without script a person has the table, the numbers and no empty frame.
+// Without script a person has the drawing, the table and the numbers, and nothing that needs script.
 func TestChartsWithoutScript(t *testing.T) {
 	t.Parallel()
 	s := chartSite(t)
@@ -177,10 +181,10 @@ func TestChartsWithoutScript(t *testing.T) {
 		t.Fatal(err)
 	}
 	on(ctx, t, chromedp.Navigate(s.URL+crossedAddress))
-	waitFor(ctx, t, "the table alone", `(() => {
+	waitFor(ctx, t, "the drawing and the table", `(() => {
 		const seen = (e) => Boolean(e && e.getClientRects().length);
-		const [table, frame, saves, numbers] = ["table.numbers", ".chart-frame", ".chart-saves", ".chart-keep a[href*='.csv']"].map((s) => document.querySelector(s));
-		return seen(table) && !seen(frame) && !seen(saves) && seen(numbers) && !seen(document.querySelector(".hand-on"));
+		const [table, frame, saves, numbers] = ["table.numbers", ".chart-frame .drawn rect", ".chart-saves", ".chart-keep a[href*='.csv']"].map((s) => document.querySelector(s));
+		return seen(table) && seen(frame) && !seen(saves) && seen(numbers) && !seen(document.querySelector(".hand-on"));
 	})()`)
 }
 

@@ -66,7 +66,7 @@ func TestBrowserReviewsASeason(t *testing.T) {
 // figuresInside tells how far each figure's marks and words reach beyond it.
 const figuresInside = `[...document.querySelectorAll(".drawn")].map((svg) => {
 	const place = svg.getBoundingClientRect();
-	return Math.max(0, ...[...svg.querySelectorAll("text, line, circle, rect")].map((e) => {
+	return Math.max(0, ...[...svg.querySelectorAll("text, line, circle, rect")].filter((e) => e.getClientRects().length).map((e) => {
 		const r = e.getBoundingClientRect();
 		return Math.max(r.right - place.right - 8, place.left - r.left - 8, r.bottom - place.bottom - 2, place.top - r.top - 2);
 	}));

@@ -1,7 +1,6 @@
 package logging
 
 import (
-	"reflect"
 	"slices"
 	"testing"
 	"time"
@@ -108,33 +107,6 @@ say(given.map((off) => {
 	}
 }
 
-// A stint under way is counted as a whole or not: what is taken off in its midst
-// is off for all of it, what is put back counts from the next one on.
-func TestPhoneDecidesForTheWholeStint(t *testing.T) {
-	t.Parallel()
-	var said [][]string
-	onPhone(t, `import { changeRig, newDraft, remember, tap, undo } from "./draft.js";
-import { setOff } from "./recorded.js";
-import { toSent } from "./sent.js";
-const minute = 60000, rig = { id: "r", positions: [] };
-const d = newDraft("live", { angler: {}, water: {}, rig: "r" }, 0, ["snags"]);
-const off = [];
-const note = () => off.push(d.stints[d.at].off);
-setOff(d, [], minute); note(); // nothing has happened yet
-setOff(d, ["snags"], 2 * minute); note();
-tap(d, "landed", 10 * minute, rig, 0);
-remember(d, ""); setOff(d, ["snags", "tangles"], 11 * minute); note();
-setOff(d, ["tangles"], 12 * minute); note(); // snags are put back
-changeRig(d, rig, 20 * minute); note();
-undo(d); undo(d); note(); off.push(d.off);
-off.push(toSent({ ...d, started: 0, ended: null, off: undefined, stints: d.stints.map((st) => ({ ...st, off: undefined })) }, 0).session.stints[0].recorded ?? ["assumed"]);
-say(off);`, nil, &said)
-	want := [][]string{{}, {"snags"}, {"snags", "tangles"}, {"snags", "tangles"}, {"tangles"}, {"snags"}, {"snags"}, {"assumed"}}
-	if !reflect.DeepEqual(said, want) {
-		t.Errorf("off is\n %q, want\n %q", said, want)
-	}
-}
-
 // The phone reads the clock by the journal's rule, over midnight and over the
 // changes of the clocks too.
 func TestPhoneReadsTheClockAsTheJournal(t *testing.T) {
@@ -175,25 +147,5 @@ say(given.map((r) => readClock(r.Day, r.From, r.To, r.Zone)));`, given, &said)
 		if err == nil && (*got.Started != span.Start.UnixMilli() || *got.Ended != span.End.UnixMilli()) {
 			t.Errorf("%v: %d to %d; the journal: %s to %s", r, *got.Started, *got.Ended, span.Start, span.End)
 		}
-	}
-}
-
-// Minutes come from start and end where one stint has none, and a live session is
-// timed to the second.
-func TestPhoneTakesMinutesFromTheClock(t *testing.T) {
-	t.Parallel()
-	var said [][]float64
-	onPhone(t, `import { changeRig, finish, newDraft } from "./draft.js";
-import { minutesOf } from "./sent.js";
-import { duration } from "./times.js";
-const draft = (more, ...minutes) => ({ when: "exact", started: 0, ended: 210 * 60000, stints: minutes.map((m) => ({ minutes: m })), ...more });
-const live = newDraft("live", { angler: {}, water: {}, rig: "r" }, 0, []);
-changeRig(live, { id: "r", positions: [] }, 90500);
-finish(live, 600000);
-say([minutesOf(draft({}, null)), minutesOf(draft({ breaks: 45 }, null)), minutesOf(draft({ breaks: 45 }, 60)), minutesOf(draft({}, 60, null)), minutesOf(draft({}, null, null)),
-	minutesOf(draft({ when: "now" }, null)), minutesOf(draft({ breaks: 210 }, null)), live.stints.map((st) => Number((st.minutes * 60).toFixed(6)))].map((l) => l.map((m) => m ?? -1)));`, nil, &said)
-	want := [][]float64{{210}, {165}, {60}, {60, 150}, {-1, -1}, {-1}, {-1}, {91, 509}}
-	if !reflect.DeepEqual(said, want) {
-		t.Errorf("%v, want %v", said, want)
 	}
 }

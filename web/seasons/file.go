@@ -32,35 +32,24 @@ type reviewPart struct {
 type drawnFigure struct {
 	Name, Title      string
 	SVG              template.HTML
-	Key              []drawnKey
+	Key              []charts.Key
 	SVGFile, CSVFile string // where to keep it from; empty in a file
-}
-
-type drawnKey struct {
-	Look template.HTML
-	Text string
 }
 
 // newReviewView draws a season's figures into its words. Everything in a drawing is
 // escaped where it is written.
 func newReviewView(a season.Answer, sys units.System) reviewView {
 	v := reviewView{Review: prose.SeasonReview(a, sys)}
-	drawings := map[string]*charts.Drawing{}
+	drawings := map[string]charts.Drawing{}
 	for _, d := range charts.Season(a, sys) {
 		drawings[d.Name] = d
 	}
 	for _, s := range v.Sections {
 		part := reviewPart{ReviewSection: s}
 		for _, f := range s.Figures {
-			d := drawings[f.Name]
-			if d == nil {
-				continue
+			if d, ok := drawings[f.Name]; ok {
+				part.Drawn = append(part.Drawn, drawnFigure{Name: d.Name, Title: d.Title, SVG: d.SVG(d.Spoken), Key: d.Key})
 			}
-			figure := drawnFigure{Name: d.Name, Title: d.Title, SVG: template.HTML(d.SVG())}
-			for _, k := range d.Key {
-				figure.Key = append(figure.Key, drawnKey{template.HTML(charts.KeySVG(k.Look)), k.Text})
-			}
-			part.Drawn = append(part.Drawn, figure)
 		}
 		v.Parts = append(v.Parts, part)
 	}
@@ -101,7 +90,7 @@ func WriteFile(w io.Writer, files fs.FS, a season.Answer, sys units.System) erro
 // On paper it is always the light one.
 func reviewStyle(files fs.FS) (string, error) {
 	var all strings.Builder
-	for _, name := range []string{"static/tokens.css", "static/season.css"} {
+	for _, name := range []string{"static/tokens.css", "static/drawn.css", "static/season.css"} {
 		text, err := fs.ReadFile(files, name)
 		if err != nil {
 			return "", fmt.Errorf("read the review's style: %w", err)

@@ -166,7 +166,7 @@ func (s *pages) seasonFigure(w http.ResponseWriter, r *http.Request) error {
 		switch {
 		case isSVG && d.Name == picture:
 			return page.SendFile(w, seasonFileName(a)+"-"+file, "image/svg+xml", func(out io.Writer) error {
-				_, err := io.WriteString(out, d.File())
+				_, err := io.WriteString(out, d.File(d.Title, d.Spoken))
 				return err
 			})
 		case isCSV && d.Name == name:
