@@ -18,24 +18,24 @@ import (
 // with sandwich's vcovCL, or with CR2, has it.
 func TestCorrectedAnswersAgreeWithR(t *testing.T) {
 	t.Parallel()
-	cases, tol := fixture.Cases(t, "corrected.json")
+	cases, tol := publishedCases(t, "corrected.json")
 	for _, c := range cases {
 		t.Run(c.ID, func(t *testing.T) {
 			t.Parallel()
 			s := fixture.Open(t)
-			c.Data.Store(t, s, c.Data.InOrder())
+			c.Data.store(t, s, c.Data.inOrder())
 			a := rates(t, s, analytics.Request{Outcome: c.Outcome, By: []string{c.By}, Versus: c.Versus, Given: c.Given})
 			for i, name := range c.Levels[c.By][1:] {
 				g := groupOf(t, a, name)
-				fixture.Agree(t, name+" ratio", g.Corrected.Ratio, c.Expected.Ratio[i], tol)
-				fixture.Agree(t, name+" se_log", g.Corrected.SELog, c.Expected.SELog[i], tol)
+				agree(t, name+" ratio", g.Corrected.Ratio, c.Expected.Ratio[i], tol)
+				agree(t, name+" se_log", g.Corrected.SELog, c.Expected.SELog[i], tol)
 				if few := min(g.Sessions, groupOf(t, a, c.Versus).Sessions); few < 50 && a.Total.Sessions >= 20 {
 					continue // its interval has fewer degrees of freedom than R was asked for
 				}
-				fixture.Agree(t, name+" df", g.Corrected.DF, c.Expected.DF[i], tol)
-				fixture.Agree(t, name+" low", g.Corrected.Low, c.Expected.Low[i], tol)
-				fixture.Agree(t, name+" high", g.Corrected.High, c.Expected.High[i], tol)
-				fixture.Agree(t, name+" p", g.Corrected.P, c.Expected.P[i], 10*tol)
+				agree(t, name+" df", g.Corrected.DF, c.Expected.DF[i], tol)
+				agree(t, name+" low", g.Corrected.Low, c.Expected.Low[i], tol)
+				agree(t, name+" high", g.Corrected.High, c.Expected.High[i], tol)
+				agree(t, name+" p", g.Corrected.P, c.Expected.P[i], 10*tol)
 			}
 		})
 	}
@@ -57,14 +57,14 @@ func groupOf(t *testing.T, a analytics.RateAnswer, word string) analytics.Group 
 // (n−1)/(n−p) do, so stints are split below 20 sessions, where it is not used.
 func TestCorrectedAnswersDoNotDependOnOrderOrUnits(t *testing.T) {
 	t.Parallel()
-	cases, _ := fixture.Cases(t, "corrected.json")
+	cases, _ := publishedCases(t, "corrected.json")
 	for _, c := range cases {
 		if c.ID != "rate-hc1" && c.ID != "rate-cr2" {
 			continue
 		}
 		ask := analytics.Request{Outcome: c.Outcome, By: []string{c.By}, Versus: c.Versus, Given: append(c.Given, "flow")}
 		plain := fixture.Open(t)
-		c.Data.Store(t, plain, c.Data.InOrder())
+		c.Data.store(t, plain, c.Data.inOrder())
 		want := rates(t, plain, ask)
 		ask.Units = units.US
 		if got := rates(t, plain, ask); !sameCorrected(got, want) {
@@ -72,7 +72,7 @@ func TestCorrectedAnswersDoNotDependOnOrderOrUnits(t *testing.T) {
 		}
 		ask.Units = units.Metric
 		shuffled := fixture.Open(t)
-		c.Data.Store(t, shuffled, rand.New(rand.NewPCG(1, 1)).Perm(len(c.Data.Session)))
+		c.Data.store(t, shuffled, rand.New(rand.NewPCG(1, 1)).Perm(len(c.Data.Session)))
 		if got := rates(t, shuffled, ask); !sameCorrected(got, want) {
 			t.Errorf("%s: the order changes the answer", c.ID)
 		}
@@ -80,7 +80,7 @@ func TestCorrectedAnswersDoNotDependOnOrderOrUnits(t *testing.T) {
 			continue
 		}
 		split := fixture.Open(t)
-		c.Data.Split().Store(t, split, c.Data.Split().InOrder())
+		c.Data.split().store(t, split, c.Data.split().inOrder())
 		if got := rates(t, split, ask); !sameCorrected(got, want) {
 			t.Errorf("%s: splitting stints changes the answer", c.ID)
 		}

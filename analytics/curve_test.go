@@ -29,12 +29,12 @@ func curve(t *testing.T, s *pg.Store, r analytics.CurveRequest) analytics.CurveA
 // glm with splines::ns and sandwich's vcovCL has it.
 func TestCurvesAgreeWithR(t *testing.T) {
 	t.Parallel()
-	cases, tol := fixture.Cases(t, "curves.json")
+	cases, tol := publishedCases(t, "curves.json")
 	for _, c := range cases {
 		t.Run(c.ID, func(t *testing.T) {
 			t.Parallel()
 			s := fixture.Open(t)
-			c.Data.Store(t, s, c.Data.InOrder())
+			c.Data.store(t, s, c.Data.inOrder())
 			texts := func(values []float64) (list []string) {
 				for _, v := range values {
 					list = append(list, fmt.Sprint(v))
@@ -47,11 +47,11 @@ func TestCurvesAgreeWithR(t *testing.T) {
 				t.Fatalf("%d points from %g, want %d from 90", len(a.Points), a.Points[0].At, len(c.Expected.Rate))
 			}
 			for i, p := range a.Points {
-				fixture.Agree(t, fmt.Sprintf("rate at %g", p.At), &p.Rate, c.Expected.Rate[i], tol)
-				fixture.Agree(t, fmt.Sprintf("se_log at %g", p.At), &p.SELog, c.Expected.SELog[i], tol)
+				agree(t, fmt.Sprintf("rate at %g", p.At), &p.Rate, c.Expected.Rate[i], tol)
+				agree(t, fmt.Sprintf("se_log at %g", p.At), &p.SELog, c.Expected.SELog[i], tol)
 			}
-			fixture.Agree(t, "matters", a.Matters, c.Expected.MattersP, tol)
-			fixture.Agree(t, "bends", a.Bends, c.Expected.BendsP, 100*tol)
+			agree(t, "matters", a.Matters, c.Expected.MattersP, tol)
+			agree(t, "bends", a.Bends, c.Expected.BendsP, 100*tol)
 		})
 	}
 }

@@ -13,8 +13,8 @@ const (
 	// manySessions is the number of sessions from which the sandwich variance
 	// is used as it is; below, the bias-reduced one.
 	manySessions = 20
-	// fewestToCorrect is the number of sessions below which nothing can be said.
-	fewestToCorrect = 3
+	// FewestToCorrect is the number of sessions below which nothing can be said.
+	FewestToCorrect = 3
 )
 
 // ErrTooFew says that there are too few sessions, or rows, for a regression.
@@ -49,7 +49,7 @@ func (d *design) fitOnly() (*stat.PoissonFit, error) {
 
 // fit returns ErrTooFew, stat.ErrAllZero, or what went wrong.
 func (d *design) fitted() (*Regression, error) {
-	if d.rows.Sessions < fewestToCorrect {
+	if d.rows.Sessions < FewestToCorrect {
 		return nil, ErrTooFew
 	}
 	fit, err := d.fitOnly()
@@ -71,12 +71,12 @@ func (d *design) fitted() (*Regression, error) {
 
 // sandwichSessions is HC1 by session, on one degree of freedom less than there are sessions.
 func (f *Regression) sandwichSessions() error {
-	scores, err := stat.NewCellScores(f.fit, &f.cells, f.rows.Sessions)
+	scores, err := stat.NewScores(f.fit, &f.cells, f.rows.Sessions)
 	if err != nil {
 		return err
 	}
 	for row, cell := range f.rows.Cell {
-		scores.AddCell(int(f.rows.Session[row]), f.of[cell], f.rows.Events[row], f.rows.Exposure[row])
+		scores.Add(int(f.rows.Session[row]), f.of[cell], f.rows.Events[row], f.rows.Exposure[row])
 	}
 	cov, err := scores.Cov()
 	if err != nil {

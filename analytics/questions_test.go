@@ -15,12 +15,12 @@ import (
 	"rigtally/journal/pg"
 )
 
-func journalOf(t *testing.T, build func(d *fixture.Rows)) *pg.Store {
+func journalOf(t *testing.T, build func(d *stintRows)) *pg.Store {
 	t.Helper()
-	var d fixture.Rows
+	var d stintRows
 	build(&d)
 	s := fixture.Open(t)
-	d.Store(t, s, d.InOrder())
+	d.store(t, s, d.inOrder())
 	return s
 }
 
@@ -33,10 +33,10 @@ var byJunction = []string{"junction"}
 // Ilse ties blood only and Runa figure-eight only.
 func TestAFactorExplainedAwayIsSaid(t *testing.T) {
 	t.Parallel()
-	s := journalOf(t, func(d *fixture.Rows) {
+	s := journalOf(t, func(d *stintRows) {
 		for i := range 12 {
-			d.Add("Ilse", i%3, "blood")
-			d.Add("Runa", i%2, "figure-eight")
+			d.add("Ilse", i%3, "blood")
+			d.add("Runa", i%2, "figure-eight")
 		}
 	})
 	for _, given := range [][]string{{"angler"}, {"bulk", "angler", "tag-length:linear"}} {
@@ -56,10 +56,10 @@ func TestAFactorExplainedAwayIsSaid(t *testing.T) {
 // compared with each other but not with figure-eight, though each has a column of its own.
 func TestGroupsThatCannotBeReachedHaveNoRatio(t *testing.T) {
 	t.Parallel()
-	s := journalOf(t, func(d *fixture.Rows) {
+	s := journalOf(t, func(d *stintRows) {
 		for i := range 15 {
-			d.Add("Ilse", i%3, "blood", "uni")
-			d.Add("Runa", i%2, "figure-eight", "tippet ring", "figure-eight")
+			d.add("Ilse", i%3, "blood", "uni")
+			d.add("Runa", i%2, "figure-eight", "tippet ring", "figure-eight")
 		}
 	})
 	a := rates(t, s, analytics.Request{Outcome: "tangles", By: byJunction, Given: []string{"angler"}})
@@ -79,9 +79,9 @@ func TestGroupsThatCannotBeReachedHaveNoRatio(t *testing.T) {
 
 func TestTooFewSessionsAreSaid(t *testing.T) {
 	t.Parallel()
-	s := journalOf(t, func(d *fixture.Rows) {
-		d.Add("Ilse", 1, "blood", "uni")
-		d.Add("Runa", 2, "blood", "uni")
+	s := journalOf(t, func(d *stintRows) {
+		d.add("Ilse", 1, "blood", "uni")
+		d.add("Runa", 2, "blood", "uni")
 	})
 	a := rates(t, s, analytics.Request{Outcome: "tangles", By: byJunction, Given: []string{"angler"}})
 	if !hasNote(a, analytics.NoteTooFewToCorrect) || a.Groups[1].Corrected != nil || a.Groups[0].Corrected != nil {
@@ -92,11 +92,11 @@ func TestTooFewSessionsAreSaid(t *testing.T) {
 		t.Errorf("%+v", c)
 	}
 	// A third session, the only one with a ring: a ratio, but no interval.
-	s = journalOf(t, func(d *fixture.Rows) {
+	s = journalOf(t, func(d *stintRows) {
 		for i := range 30 {
-			d.Add("Ilse", i%3, "blood", "uni")
+			d.add("Ilse", i%3, "blood", "uni")
 		}
-		d.Add("Runa", 2, "tippet ring", "uni", "blood")
+		d.add("Runa", 2, "tippet ring", "uni", "blood")
 	})
 	a = rates(t, s, analytics.Request{Outcome: "tangles", By: byJunction, Given: []string{"angler"}})
 	if g := groupOf(t, a, "tippet ring"); g.Corrected == nil || g.Corrected.Ratio == nil || g.Corrected.Low != nil || g.Corrected.P != nil || !hasNote(a, analytics.NoteOneSession) {
@@ -108,10 +108,10 @@ func TestTooFewSessionsAreSaid(t *testing.T) {
 // finite, and its interval wide.
 func TestALevelWithoutEvents(t *testing.T) {
 	t.Parallel()
-	s := journalOf(t, func(d *fixture.Rows) {
+	s := journalOf(t, func(d *stintRows) {
 		for i := range 24 {
-			d.Add([]string{"Ilse", "Runa", "Tove"}[i%3], 1+i%3, "blood")
-			d.Add([]string{"Ilse", "Runa"}[i%2], 0, "uni")
+			d.add([]string{"Ilse", "Runa", "Tove"}[i%3], 1+i%3, "blood")
+			d.add([]string{"Ilse", "Runa"}[i%2], 0, "uni")
 		}
 	})
 	a := rates(t, s, analytics.Request{Outcome: "tangles", By: byJunction, Given: []string{"angler"}})
@@ -133,9 +133,9 @@ func TestALevelWithoutEvents(t *testing.T) {
 
 func TestBadQuestionsAboutCorrections(t *testing.T) {
 	t.Parallel()
-	s := journalOf(t, func(d *fixture.Rows) {
+	s := journalOf(t, func(d *stintRows) {
 		for range 25 {
-			d.Add("Ilse", 1, "blood")
+			d.add("Ilse", 1, "blood")
 		}
 	})
 	for _, tt := range []struct {
@@ -168,9 +168,9 @@ func TestBadQuestionsAboutCorrections(t *testing.T) {
 
 func TestBadQuestionsAboutCurves(t *testing.T) {
 	t.Parallel()
-	s := journalOf(t, func(d *fixture.Rows) {
+	s := journalOf(t, func(d *stintRows) {
 		for i := range 32 {
-			d.Add([]string{"Ilse", "Runa", "Tove"}[i%3], i%2, "blood")
+			d.add([]string{"Ilse", "Runa", "Tove"}[i%3], i%2, "blood")
 		}
 	})
 	for _, tt := range []struct {
@@ -202,9 +202,9 @@ func TestBadQuestionsAboutCurves(t *testing.T) {
 		t.Errorf("without exposure: %+v", a)
 	}
 	// Everyone keeps to one length, so that the angler explains the curve.
-	alone := journalOf(t, func(d *fixture.Rows) {
+	alone := journalOf(t, func(d *stintRows) {
 		for i := range 48 {
-			d.Add([]string{"A", "B", "C", "D", "E", "F", "G", "H"}[i%8], i%3, "blood")
+			d.add([]string{"A", "B", "C", "D", "E", "F", "G", "H"}[i%8], i%3, "blood")
 		}
 	})
 	_, err := analytics.Curve(context.Background(), alone, analytics.CurveRequest{Outcome: "tangles", Given: []string{"angler"}})

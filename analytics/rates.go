@@ -124,6 +124,27 @@ func Estimate(o journal.Outcome, by []journal.By, rows *journal.Rows) (groups []
 	return a.Groups, all, err
 }
 
+// together estimates the rate of all groups as one.
+func together(o journal.Outcome, found journal.Answer) (Group, error) {
+	var sum journal.Sums
+	for _, g := range found.Groups {
+		sum.Stints += g.Stints
+		sum.Sessions += g.Sessions
+		sum.Hours += g.Hours
+		sum.K += g.K
+		sum.T += g.T
+		sum.KK += g.KK
+		sum.KT += g.KT
+		sum.TT += g.TT
+		sum.TTT += g.TTT
+	}
+	all := RateAnswer{Outcome: o}
+	if _, err := all.estimate(journal.Answer{Groups: []journal.Sums{sum}, Sessions: found.Sessions}); err != nil {
+		return Group{}, err
+	}
+	return all.Groups[0], nil
+}
+
 // estimate fills the groups with rates and intervals.
 func (a *RateAnswer) estimate(found journal.Answer) (stat.Dispersion, error) {
 	groups := found.Groups

@@ -294,7 +294,7 @@ func (w reviewer) charts() ReviewSection {
 		s.Figures = append(s.Figures, ReviewFigure{"sessions-" + c.Outcome.Key, fmt.Sprintf("%s in each session, in the order fished, with limits", Measure(c.Outcome)),
 			fmt.Sprintf("Control chart of %s by session. %s", lower(Measure(c.Outcome)), w.chart(c))})
 		for _, p := range c.Points {
-			if p.Out != analytics.WithinLimits {
+			if p.Out != season.WithinLimits {
 				row := []string{w.day(p.Day), lower(Measure(c.Outcome)), Count(p.Events), exposure(tenth(p.Exposure)) + " " + c.Outcome.Exposure, plain(p.Rate), plainSpan(p.Low, p.High)}
 				if !w.oneAngler() {
 					row = append([]string{row[0], p.Angler}, row[1:]...)
@@ -318,11 +318,11 @@ func (w reviewer) charts() ReviewSection {
 
 func (w reviewer) oneAngler() bool { return !w.outfit() || len(w.a.People) < 2 }
 
-func (w reviewer) chart(c analytics.ChartAnswer) string {
+func (w reviewer) chart(c season.Chart) string {
 	what := Measure(c.Outcome)
 	var out []string
 	for _, p := range c.Points {
-		if p.Out != analytics.WithinLimits {
+		if p.Out != season.WithinLimits {
 			name := w.day(p.Day)
 			if w.a.Shared.BlurWaters {
 				name = "a session in " + name
@@ -342,7 +342,7 @@ func (w reviewer) chart(c analytics.ChartAnswer) string {
 	return text + trendText(c.Trend)
 }
 
-func trendText(t *analytics.Trend) string {
+func trendText(t *season.Trend) string {
 	const settled = 0.05
 	switch {
 	case t == nil:

@@ -233,8 +233,7 @@ func (q Quality) missingJSON() map[string]int {
 	return out
 }
 
-// chartsJSON are the charts as ChartAnswer writes them; a day is as far as told, and
-// there is no id where anything is left out.
+// chartsJSON are the charts; a day is as far as told, and there is no id where anything is left out.
 func (a Answer) chartsJSON() []any {
 	list := []any{}
 	for _, c := range a.Charts {

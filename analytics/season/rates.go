@@ -132,14 +132,14 @@ func (s *maker) charts() error {
 		if err != nil {
 			return err
 		}
-		a, err := analytics.ChartOf(o, s.bySession(o))
+		a, err := chartOf(o, s.bySession(o))
 		if journal.IsInvalid(err) {
 			continue // too few sessions
 		}
 		if err != nil {
 			return err
 		}
-		a.Angler, a.Season = s.Angler, s.Year
+
 		s.Charts = append(s.Charts, a)
 	}
 	return nil

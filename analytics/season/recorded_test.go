@@ -1,4 +1,4 @@
-package season_test
+package season
 
 import (
 	"bytes"

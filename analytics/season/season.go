@@ -43,7 +43,7 @@ type Answer struct {
 	Outcomes []Outcome // in the order of journal.Outcomes
 	Compared int       // outcomes tested at once, over which their q is adjusted
 	Rigs     Rigs
-	Charts   []analytics.ChartAnswer // of tangles and of fish landed; one with too few sessions is not there
+	Charts   []Chart // of tangles and of fish landed; one with too few sessions is not there
 	Evidence []Evidence
 	Cautions []Caution
 	Quality  Quality

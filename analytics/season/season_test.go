@@ -1,24 +1,22 @@
-package season_test
+package season
 
 import (
 	"encoding/json"
 	"math"
-	"reflect"
 	"testing"
 
 	"rigtally/analytics"
 	"rigtally/analytics/claim"
 	"rigtally/analytics/fixture"
-	"rigtally/analytics/season"
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/journal/demo"
 	"rigtally/journal/pg"
 )
 
-func reviewOf(t *testing.T, s *pg.Store, angler string, year int) season.Answer {
+func reviewOf(t *testing.T, s *pg.Store, angler string, year int) Answer {
 	t.Helper()
-	a, err := season.Review(t.Context(), s, season.Request{Angler: angler, Year: year, Units: units.Metric})
+	a, err := Review(t.Context(), s, Request{Angler: angler, Year: year, Units: units.Metric})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -48,29 +46,33 @@ func TestSeasonAgreesWithQuestions(t *testing.T) {
 		}
 		same(t, c.outcome+" by "+c.by, c.got, want)
 	}
-	for _, got := range a.Charts {
-		want, err := analytics.Chart(t.Context(), s, analytics.ChartRequest{Outcome: got.Outcome.Key, Angler: name, Season: 2026})
+	for _, c := range a.Charts {
+		want, err := analytics.Rates(t.Context(), s, analytics.Request{Outcome: c.Outcome.Key, Where: where, Units: units.Metric})
 		if err != nil {
 			t.Fatal(err)
 		}
-		if !reflect.DeepEqual(got.Points, want.Points) || !reflect.DeepEqual(got.Trend, want.Trend) || got.Centre != want.Centre || got.Sigma != want.Sigma {
-			t.Errorf("the chart of %s is another than by itself", got.Outcome.Key)
+		var events, exposure float64
+		for _, p := range c.Points {
+			events, exposure = events+p.Events, exposure+p.Exposure
+		}
+		if g := want.Groups[0]; len(c.Points) != g.Sessions || !fixture.Near(events, g.Events) || !fixture.Near(exposure, g.Exposure) || !fixture.Near(c.Centre, g.Rate) {
+			t.Errorf("the chart of %s has %d points, %g in %g; by itself %+v", c.Outcome.Key, len(c.Points), events, exposure, g)
 		}
 	}
 	for _, o := range a.Outcomes {
-		if o.Outcome.Measure == journal.AmountPer {
-			continue
-		}
-		want, err := analytics.Shrunk(t.Context(), s, analytics.Request{Outcome: o.Outcome.Key, Where: []string{"season=2026"}})
+		want, err := analytics.Rates(t.Context(), s, analytics.Request{Outcome: o.Outcome.Key, By: []string{"angler"}, Where: []string{"season=2026"}, Units: units.Metric})
 		if err != nil {
 			t.Fatal(err)
 		}
-		for _, g := range want.Anglers {
-			if g.Angler != name {
-				continue
-			}
-			if g.Rate != o.Own.Rate || math.Abs(g.Shrunk-*o.Shrunk) > 1e-12 || math.Abs(g.Low-*o.Low) > 1e-12 || math.Abs(g.High-*o.High) > 1e-12 || math.Abs(want.Outfit.Rate-o.Baseline.Rate) > 1e-12 {
-				t.Errorf("%s: %g (%g to %g) beside %g, by itself %+v beside %g", o.Outcome.Key, *o.Shrunk, *o.Low, *o.High, o.Baseline.Rate, g, want.Outfit.Rate)
+		if o.Own.Exposure == 0 {
+			continue // nobody of that name
+		}
+		if want.Total.Events != o.Baseline.Events || want.Total.Sessions < o.Own.Sessions {
+			t.Errorf("%s: the outfit has %+v, by itself %+v", o.Outcome.Key, o.Baseline, want.Total)
+		}
+		for _, g := range want.Groups {
+			if g.Level[0].Word == name && (g.Rate != o.Own.Rate || g.Dispersion != o.Own.Dispersion || g.Low != o.Own.Low || g.High != o.Own.High) {
+				t.Errorf("%s: %+v, by itself %+v", o.Outcome.Key, o.Own, g)
 			}
 		}
 	}
@@ -89,39 +91,6 @@ func same(t *testing.T, what string, got, want analytics.RateAnswer) {
 	}
 	if string(a) != string(b) {
 		t.Errorf("%s is\n%s\nby itself\n%s", what, a, b)
-	}
-}
-
-// The pumps of Gaver & O'Muircheartaigh (1987) as anglers of one season, as in
-// TestShrunkRatesAreThePublishedOnes: in the review of each the rate must be drawn
-// to where it was published to be.
-func TestSeasonShrinksAsPublished(t *testing.T) {
-	t.Parallel()
-	pumps := fixture.ShrunkCases(t)["eb-gamma-poisson-pumps"]
-	var all []fixture.Session
-	for i, exposure := range pumps.Data.Exposure {
-		minutes := int(math.Round(exposure * 10 * 60))
-		sessions := (minutes + 24*60 - 1) / (24 * 60)
-		failures := int(pumps.Data.Events[i])
-		for n := range sessions {
-			o := fixture.Session{Angler: fixture.Angler(i), Minutes: minutes*(n+1)/sessions - minutes*n/sessions}
-			if k := failures*(n+1)/sessions - failures*n/sessions; k > 0 {
-				o.Events = []journal.Event{{Kind: journal.EventTangle, Count: k}}
-			}
-			all = append(all, o)
-		}
-	}
-	s := fixture.Open(t)
-	fixture.Keep(t, s, all)
-	for i, want := range pumps.Expected.Mean[:3] {
-		a := reviewOf(t, s, fixture.Angler(i), 0)
-		o := a.Outcomes[0]
-		if o.Outcome.Key != "tangles" || o.Units != len(pumps.Expected.Mean) || o.Own.Events != pumps.Data.Events[i] {
-			t.Fatalf("%+v", o)
-		}
-		if want /= 10; math.Abs(*o.Shrunk-want) > 1e-7*want {
-			t.Errorf("%s: shrunk to %g, published %g", fixture.Angler(i), *o.Shrunk, want)
-		}
 	}
 }
 
@@ -189,7 +158,7 @@ func TestSeasonOfLittle(t *testing.T) {
 		t.Errorf("an empty journal has %+v", a)
 	}
 	marshals(t, a)
-	if _, err := season.Review(t.Context(), s, season.Request{Angler: "Nobody"}); err == nil {
+	if _, err := Review(t.Context(), s, Request{Angler: "Nobody"}); err == nil {
 		t.Error("a season of nobody")
 	}
 	fixture.Fish(t, s, fixture.Outings{Junction: "blood", Minutes: []int{90}, Events: fixture.One(1, journal.Event{Kind: journal.EventTangle})})
@@ -199,7 +168,7 @@ func TestSeasonOfLittle(t *testing.T) {
 			t.Errorf("one session: %+v", a.Totals)
 		}
 		for _, o := range a.Outcomes {
-			if o.Standing != season.Alone && o.Standing != season.NoneTried {
+			if o.Standing != Alone && o.Standing != NoneTried {
 				t.Errorf("one session: %s is %s", o.Outcome.Key, o.Standing)
 			}
 		}
@@ -211,12 +180,12 @@ func TestSeasonOfLittle(t *testing.T) {
 	marshals(t, a)
 }
 
-func marshals(t *testing.T, a season.Answer) {
+func marshals(t *testing.T, a Answer) {
 	t.Helper()
 	if _, err := json.Marshal(a); err != nil {
 		t.Error(err)
 	}
-	if _, err := json.Marshal(a.Share(season.Sharing{WithoutNames: true, BlurWaters: true})); err != nil {
+	if _, err := json.Marshal(a.Share(Sharing{WithoutNames: true, BlurWaters: true})); err != nil {
 		t.Error(err)
 	}
 }

@@ -177,10 +177,9 @@ func (m *sharer) sessions(list []journal.SessionRef) []journal.SessionRef {
 	return out
 }
 
-func (m *sharer) charts(list []analytics.ChartAnswer) []analytics.ChartAnswer {
+func (m *sharer) charts(list []Chart) []Chart {
 	out := slices.Clone(list)
 	for i := range out {
-		out[i].Angler = m.person(out[i].Angler)
 		out[i].Points = slices.Clone(out[i].Points)
 		for j := range out[i].Points {
 			out[i].Points[j].SessionRef = m.session(out[i].Points[j].SessionRef)

@@ -21,14 +21,10 @@ type UPoint struct {
 	Out             bool // beyond a limit; on it is within
 }
 
-// NewUChart computes three-sigma limits centre ± 3·√(centre/exposure), the lower
+// NewLaneyChart computes three-sigma limits centre ± 3·√(centre/exposure), the lower
 // floored at 0 (Montgomery, Introduction to Statistical Quality Control, u chart
-// with variable sample size), from events of at least 0 and exposures above 0.
-func NewUChart(events, exposure []float64) (*UChart, error) {
-	return newUChart(events, exposure, scatterOf(Rate), false)
-}
-
-// NewLaneyChart is NewUChart with the limits widened by Sigma = (mean moving
+// with variable sample size), from events of at least 0 and exposures above 0. They
+// are widened by Sigma = (mean moving
 // range of the z values)/(2/√π), after Laney (2002, Quality Engineering 14:531),
 // who rounds the divisor to 1.128. A Sigma below 1 is taken as 1: limits are
 // widened for overdispersion, never narrowed. The order of periods matters; at

@@ -74,7 +74,7 @@ func TestUChartEdges(t *testing.T) {
 		t.Error("widened limits from one period passed")
 	}
 	for _, bad := range [][2][]float64{{{}, {}}, {{1, 2}, {1}}, {{1}, {0}}, {{-1}, {1}}, {{math.NaN()}, {1}}} {
-		if _, err := NewUChart(bad[0], bad[1]); err == nil {
+		if _, err := NewLaneyChart(Rate, bad[0], bad[1]); err == nil {
 			t.Errorf("%v passed", bad)
 		}
 	}

@@ -24,58 +24,25 @@ type Scores struct {
 	err      error
 }
 
-// NewScores starts an accumulator for clusters numbered 0 to clusters−1.
-// Numbers without rows do not count as clusters.
-func NewScores(fit *PoissonFit, clusters int) *Scores {
-	stride := len(fit.Coef) + 1
-	return &Scores{fit: fit, stride: stride, sums: make([]float64, max(0, clusters)*stride)}
-}
-
-// NewCellScores is NewScores for rows whose covariates are the rows of cells,
-// so that AddCell need not compute a rate or visit zeros.
-func NewCellScores(fit *PoissonFit, cells *Design, clusters int) (*Scores, error) {
+// NewScores starts an accumulator for clusters numbered 0 to clusters−1, of rows
+// whose covariates are the rows of cells. Numbers without rows do not count as clusters.
+func NewScores(fit *PoissonFit, cells *Design, clusters int) (*Scores, error) {
 	if err := cells.check(); err != nil {
 		return nil, fmt.Errorf("prepare cluster scores: %w", err)
 	}
 	if cells.P != len(fit.Coef) {
 		return nil, fmt.Errorf("prepare cluster scores: cells have %d columns, the fit %d", cells.P, len(fit.Coef))
 	}
-	s := NewScores(fit, clusters)
-	s.cells = newSparseRows(cells)
-	s.cellRate = make([]float64, cells.Rows())
+	stride := cells.P + 1
+	s := &Scores{fit: fit, stride: stride, sums: make([]float64, max(0, clusters)*stride), cells: newSparseRows(cells), cellRate: make([]float64, cells.Rows())}
 	for i := range s.cellRate {
 		s.cellRate[i] = math.Exp(s.cells.dot(i, fit.Coef))
 	}
 	return s, nil
 }
 
-// Add adds a row with covariates x, which it does not keep.
-func (s *Scores) Add(cluster int, x []float64, y, exposure float64) {
-	if len(x) != s.stride-1 {
-		s.fail(fmt.Errorf("row %d has %d covariates, the fit %d", s.rows, len(x), s.stride-1))
-		return
-	}
-	sums := s.of(cluster)
-	if sums == nil {
-		return
-	}
-	eta := 0.0
-	for j, b := range s.fit.Coef {
-		eta += b * x[j]
-	}
-	r := y - exposure*math.Exp(eta)
-	if math.IsNaN(r) || math.IsInf(r, 0) {
-		s.fail(fmt.Errorf("row %d has count %g and exposure %g", s.rows, y, exposure))
-	}
-	for j, v := range x {
-		sums[j] += r * v
-	}
-	sums[len(x)]++
-	s.rows++
-}
-
-// AddCell adds a row with the covariates of one cell of NewCellScores.
-func (s *Scores) AddCell(cluster, cell int, y, exposure float64) {
+// Add adds a row with the covariates of one cell.
+func (s *Scores) Add(cluster, cell int, y, exposure float64) {
 	if cell < 0 || cell >= len(s.cellRate) {
 		s.fail(fmt.Errorf("row %d has cell %d of %d", s.rows, cell, len(s.cellRate)))
 		return
@@ -112,29 +79,11 @@ func (s *Scores) fail(err error) {
 	}
 }
 
-// SetRows says how many observations stand behind the rows added, for callers
-// who sum rows with equal covariates within a cluster. By default it is the
-// number of rows added.
-func (s *Scores) SetRows(n int) { s.rows = n }
-
 // Clusters is the number of clusters with rows.
 func (s *Scores) Clusters() int {
 	n := 0
 	for at := s.stride - 1; at < len(s.sums); at += s.stride {
 		if s.sums[at] > 0 {
-			n++
-		}
-	}
-	return n
-}
-
-// ClustersWith is the number of clusters with a score in column j. A level seen
-// in a single cluster has a sandwich variance of zero, which says nothing of its
-// precision: callers should refuse it.
-func (s *Scores) ClustersWith(j int) int {
-	n := 0
-	for at := j; at < len(s.sums); at += s.stride {
-		if s.sums[at] != 0 {
 			n++
 		}
 	}

@@ -4,13 +4,18 @@ import (
 	"errors"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 )
 
-func scoresOf(fit *PoissonFit, d *Design, cluster []int, clusters int) *Scores {
-	s := NewScores(fit, clusters)
+func scoresOf(t *testing.T, fit *PoissonFit, d *Design, cluster []int, clusters int) *Scores {
+	t.Helper()
+	s, err := NewScores(fit, d, clusters)
+	if err != nil {
+		t.Fatal(err)
+	}
 	for i, y := range d.Y {
-		s.Add(cluster[i], d.Row(i), y, d.Exposure[i])
+		s.Add(cluster[i], i, y, d.Exposure[i])
 	}
 	return s
 }
@@ -34,7 +39,7 @@ func TestClusterRobustReference(t *testing.T) {
 			fit := mustFit(t, d)
 			agreeTo(t, "coefficient", fit.Coef, want.Coef, tol)
 			// Cluster numbers start at 1, so that number 0 stays empty.
-			s := scoresOf(fit, d, c.Cluster, 100)
+			s := scoresOf(t, fit, d, c.Cluster, 100)
 			cov, err := s.Cov()
 			if err != nil {
 				t.Fatal(err)
@@ -72,44 +77,52 @@ func TestScoresIgnoreOrderAndSumming(t *testing.T) {
 	t.Parallel()
 	d, cluster := clusteredDesign(1, 800, 12)
 	fit := mustFit(t, d)
-	want := mustCov(t, scoresOf(fit, d, cluster, 12))
+	want := mustCov(t, scoresOf(t, fit, d, cluster, 12))
 
 	mixed, order := shuffledDesign(d, 3)
 	mixedCluster := make([]int, len(order))
 	for k, i := range order {
 		mixedCluster[k] = cluster[i]
 	}
-	agreeTo(t, "shuffled", mustCov(t, scoresOf(fit, mixed, mixedCluster, 12)), want, 1e-11)
+	agreeTo(t, "shuffled", mustCov(t, scoresOf(t, fit, mixed, mixedCluster, 12)), want, 1e-11)
 
 	few, fewCluster := summedDesign(d, cluster)
 	if few.Rows() >= d.Rows() {
 		t.Fatal("nothing was summed")
 	}
-	s := scoresOf(fit, few, fewCluster, 12)
-	s.SetRows(d.Rows())
+	s := scoresOf(t, fit, few, fewCluster, 12)
+	s.rows = d.Rows()
 	agreeTo(t, "summed", mustCov(t, s), want, 1e-11)
 }
 
-func TestCellScoresAreScores(t *testing.T) {
+func TestScoresOfSharedCells(t *testing.T) {
 	t.Parallel()
 	d, cluster := clusteredDesign(2, 300, 9)
 	fit := mustFit(t, d)
-	s, err := NewCellScores(fit, d, 9)
+	cells, _ := summedDesign(d, make([]int, d.Rows()))
+	if cells.Rows() >= d.Rows() {
+		t.Fatal("no cell is shared")
+	}
+	s, err := NewScores(fit, cells, 9)
 	if err != nil {
 		t.Fatal(err)
 	}
 	for i, y := range d.Y {
-		s.AddCell(cluster[i], i, y, d.Exposure[i])
+		for cell := range cells.Rows() {
+			if slices.Equal(cells.Row(cell), d.Row(i)) {
+				s.Add(cluster[i], cell, y, d.Exposure[i])
+			}
+		}
 	}
-	agreeTo(t, "HC1", mustCov(t, s), mustCov(t, scoresOf(fit, d, cluster, 9)), 1e-12)
+	agreeTo(t, "HC1", mustCov(t, s), mustCov(t, scoresOf(t, fit, d, cluster, 9)), 1e-12)
 }
 
 func TestScoresCountClusters(t *testing.T) {
 	t.Parallel()
 	d := &Design{P: 2, X: []float64{1, 0, 1, 0, 1, 1, 1, 1}, Y: []float64{1, 3, 2, 5}, Exposure: []float64{1, 1, 1, 2}}
-	s := scoresOf(mustFit(t, d), d, []int{0, 4, 4, 4}, 6)
-	if s.Clusters() != 2 || s.ClustersWith(0) != 2 || s.ClustersWith(1) != 1 {
-		t.Errorf("%d clusters, %d and %d by column", s.Clusters(), s.ClustersWith(0), s.ClustersWith(1))
+	s := scoresOf(t, mustFit(t, d), d, []int{0, 4, 4, 4}, 6)
+	if s.Clusters() != 2 {
+		t.Errorf("%d clusters", s.Clusters())
 	}
 }
 
@@ -120,11 +133,11 @@ func TestScoresKeepAliasedAtZero(t *testing.T) {
 	for i := range d.Y {
 		wide.X = append(append(wide.X, d.Row(i)...), d.Row(i)[2])
 	}
-	plain, err := scoresOf(mustFit(t, d), d, cluster, 10).Cov()
+	plain, err := scoresOf(t, mustFit(t, d), d, cluster, 10).Cov()
 	if err != nil {
 		t.Fatal(err)
 	}
-	cov, err := scoresOf(mustFit(t, wide), wide, cluster, 10).Cov()
+	cov, err := scoresOf(t, mustFit(t, wide), wide, cluster, 10).Cov()
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -135,29 +148,39 @@ func TestScoresRefuseTheImpossible(t *testing.T) {
 	t.Parallel()
 	d, cluster := clusteredDesign(3, 60, 5)
 	fit := mustFit(t, d)
-	if _, err := scoresOf(fit, d, make([]int, 60), 5).Cov(); !errors.Is(err, ErrFewClusters) {
+	if _, err := scoresOf(t, fit, d, make([]int, 60), 5).Cov(); !errors.Is(err, ErrFewClusters) {
 		t.Errorf("one cluster: %v", err)
 	}
-	if _, err := scoresOf(fit, d, cluster, 2).Cov(); err == nil {
+	if _, err := scoresOf(t, fit, d, cluster, 2).Cov(); err == nil {
 		t.Error("cluster number beyond the last passed")
 	}
-	s := scoresOf(fit, d, cluster, 5)
-	s.SetRows(6)
+	s := scoresOf(t, fit, d, cluster, 5)
+	s.rows = 6
 	if _, err := s.Cov(); err == nil {
 		t.Error("as many coefficients as observations passed")
 	}
 	for name, add := range map[string]func(*Scores){
-		"short row":     func(s *Scores) { s.Add(0, []float64{1}, 1, 1) },
-		"negative":      func(s *Scores) { s.Add(-1, d.Row(0), 1, 1) },
-		"NaN":           func(s *Scores) { s.Add(0, d.Row(0), math.NaN(), 1) },
-		"NaN exposure":  func(s *Scores) { s.Add(0, d.Row(0), 1, math.NaN()) },
-		"cell of none":  func(s *Scores) { s.AddCell(0, 0, 1, 1) },
-		"negative cell": func(s *Scores) { s.AddCell(0, -1, 1, 1) },
+		"negative":      func(s *Scores) { s.Add(-1, 0, 1, 1) },
+		"NaN":           func(s *Scores) { s.Add(0, 0, math.NaN(), 1) },
+		"NaN exposure":  func(s *Scores) { s.Add(0, 0, 1, math.NaN()) },
+		"cell of none":  func(s *Scores) { s.Add(0, 60, 1, 1) },
+		"negative cell": func(s *Scores) { s.Add(0, -1, 1, 1) },
 	} {
-		s := scoresOf(fit, d, cluster, 5)
+		s := scoresOf(t, fit, d, cluster, 5)
 		add(s)
 		if _, err := s.Cov(); err == nil {
 			t.Errorf("%s passed", name)
+		}
+	}
+}
+
+func TestScoresRefuseOtherColumns(t *testing.T) {
+	t.Parallel()
+	d, _ := clusteredDesign(3, 60, 5)
+	fit := mustFit(t, d)
+	for name, cells := range map[string]*Design{"of another number": {P: 1, X: []float64{1}, Y: []float64{1}, Exposure: []float64{1}}, "of none": {P: d.P}} {
+		if _, err := NewScores(fit, cells, 5); err == nil {
+			t.Errorf("cells %s passed", name)
 		}
 	}
 }
@@ -179,29 +202,16 @@ func BenchmarkScoresMillionRows(b *testing.B) {
 		b.Fatal(err)
 	}
 	cell, cluster := millionRowsOf(cells.Rows())
-	run := func(b *testing.B, start func() *Scores, add func(s *Scores, i int)) {
-		for b.Loop() {
-			s := start()
-			for i := range cell {
-				add(s, i)
-			}
-			if _, err := s.Cov(); err != nil {
-				b.Fatal(err)
-			}
+	for b.Loop() {
+		s, err := NewScores(fit, cells, 222000)
+		if err != nil {
+			b.Fatal(err)
+		}
+		for i := range cell {
+			s.Add(int(cluster[i]), int(cell[i]), 1, 0.5)
+		}
+		if _, err := s.Cov(); err != nil {
+			b.Fatal(err)
 		}
 	}
-	b.Run("covariates", func(b *testing.B) {
-		run(b, func() *Scores { return NewScores(fit, 222000) }, func(s *Scores, i int) {
-			s.Add(int(cluster[i]), cells.Row(int(cell[i])), 1, 0.5)
-		})
-	})
-	b.Run("cells", func(b *testing.B) {
-		run(b, func() *Scores {
-			s, err := NewCellScores(fit, cells, 222000)
-			if err != nil {
-				b.Fatal(err)
-			}
-			return s
-		}, func(s *Scores, i int) { s.AddCell(int(cluster[i]), int(cell[i]), 1, 0.5) })
-	})
 }

@@ -47,7 +47,7 @@ func LogRank(groups [][]Life) (LogRankTest, error) {
 		return LogRankTest{}, err
 	}
 	r.run()
-	t := LogRankTest{Observed: r.observed, Expected: r.expected, Clusters: len(r.byCluster)}
+	t := LogRankTest{Observed: r.observed, Expected: r.expected, Clusters: len(r.clusters)}
 	var kept []int
 	for g, e := range r.expected {
 		if e > 0 {
@@ -66,7 +66,7 @@ func LogRank(groups [][]Life) (LogRankTest, error) {
 		for j := range i + 1 {
 			plain.SetSym(i, j, r.variance[g][kept[j]])
 			sum := 0.0
-			for _, w := range r.byCluster {
+			for _, w := range r.clusters {
 				sum += w[g] * w[kept[j]]
 			}
 			clustered.SetSym(i, j, sum)
@@ -104,17 +104,18 @@ type ranks struct {
 	lives              []grouped
 	observed, expected []float64
 	variance           [][]float64
-	byCluster          map[int][]float64
+	clusters           [][]float64 // what the lives of each add to the differences, in order of their first life
 }
 
 type grouped struct {
 	Life
-	group int
+	group, place int // place is that of its cluster
 }
 
 func newRanks(groups [][]Life) (*ranks, error) {
 	k := len(groups)
-	r := &ranks{observed: make([]float64, k), expected: make([]float64, k), variance: make([][]float64, k), byCluster: map[int][]float64{}}
+	r := &ranks{observed: make([]float64, k), expected: make([]float64, k), variance: make([][]float64, k)}
+	places := map[int]int{}
 	for g, lives := range groups {
 		r.variance[g] = make([]float64, k)
 		if len(lives) == 0 {
@@ -124,10 +125,13 @@ func newRanks(groups [][]Life) (*ranks, error) {
 			return nil, fmt.Errorf("group %d: %w", g+1, err)
 		}
 		for _, l := range lives {
-			r.lives = append(r.lives, grouped{l, g})
-			if r.byCluster[l.Cluster] == nil {
-				r.byCluster[l.Cluster] = make([]float64, k)
+			place, known := places[l.Cluster]
+			if !known {
+				place = len(r.clusters)
+				places[l.Cluster] = place
+				r.clusters = append(r.clusters, make([]float64, k))
 			}
+			r.lives = append(r.lives, grouped{l, g, place})
 		}
 	}
 	if len(r.lives) == 0 {
@@ -164,7 +168,7 @@ func (r *ranks) run() {
 			}
 		}
 		for _, l := range r.lives[i:next] {
-			w := r.byCluster[l.Cluster]
+			w := r.clusters[l.place]
 			for g := range w {
 				in := 0.0
 				if l.group == g {

@@ -7,6 +7,23 @@ import (
 	"gonum.org/v1/gonum/stat/distuv"
 )
 
+// rateIntervals are the middle 95% of what the counts let one believe.
+func rateIntervals(events, exposure []float64) ([]Interval, error) {
+	return intervalsOf(RatePosteriors(events, exposure))
+}
+
+func shareIntervals(events, trials []float64) ([]Interval, error) {
+	return intervalsOf(SharePosteriors(events, trials))
+}
+
+func intervalsOf(list []Posterior, err error) ([]Interval, error) {
+	var out []Interval
+	for _, p := range list {
+		out = append(out, p.Interval())
+	}
+	return out, err
+}
+
 type averageCase struct {
 	ID       string
 	Units    []int
@@ -18,9 +35,9 @@ func TestShrunkIntervalsReference(t *testing.T) {
 	t.Parallel()
 	cases, tol := casesIn[averageCase](t, "prior-average.json")
 	for _, c := range cases {
-		got, err := ShrunkRateIntervals(c.Data.Events, c.Data.Exposure)
+		got, err := rateIntervals(c.Data.Events, c.Data.Exposure)
 		if c.Data.Trials != nil {
-			got, err = ShrunkShareIntervals(c.Data.Events, c.Data.Trials)
+			got, err = shareIntervals(c.Data.Events, c.Data.Trials)
 		}
 		if err != nil {
 			t.Fatal(err)
@@ -54,7 +71,7 @@ func TestShrunkIntervalsKeepTheirPromise(t *testing.T) {
 				truth, exposure = append(truth, rate), append(exposure, hours)
 				k = append(k, distuv.Poisson{Lambda: rate * hours, Src: rng}.Rand())
 			}
-			wide, err := ShrunkRateIntervals(k, exposure)
+			wide, err := rateIntervals(k, exposure)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -82,12 +99,12 @@ func TestShrunkIntervalsKeepTheirPromise(t *testing.T) {
 func TestShrunkIntervalsAtTheEdges(t *testing.T) {
 	t.Parallel()
 	none, all := []float64{0, 0}, []float64{5, 20}
-	got, err := ShrunkRateIntervals(none, all)
+	got, err := rateIntervals(none, all)
 	if err != nil || got[0].Low != 0 || got[0].High <= got[1].High {
 		t.Errorf("no events: %v, %v", got, err)
 	}
 	for _, k := range [][]float64{none, all} {
-		if got, err := ShrunkShareIntervals(k, all); err != nil || !(got[0].Low >= 0 && got[0].High <= 1) {
+		if got, err := shareIntervals(k, all); err != nil || !(got[0].Low >= 0 && got[0].High <= 1) {
 			t.Errorf("%v of %v: %v, %v", k, all, got, err)
 		}
 	}
@@ -96,7 +113,7 @@ func TestShrunkIntervalsAtTheEdges(t *testing.T) {
 		for i := range n {
 			n[i] = max(1, k[i]) * float64(1+i)
 		}
-		for name, f := range map[string]func(a, b []float64) ([]Interval, error){"rates": ShrunkRateIntervals, "shares": ShrunkShareIntervals} {
+		for name, f := range map[string]func(a, b []float64) ([]Interval, error){"rates": rateIntervals, "shares": shareIntervals} {
 			got, err := f(k, n)
 			if err != nil {
 				t.Fatal(err)
@@ -109,11 +126,11 @@ func TestShrunkIntervalsAtTheEdges(t *testing.T) {
 		}
 	}
 	for _, bad := range [][2][]float64{{{1}, {0}}, {{}, {}}} {
-		if _, err := ShrunkRateIntervals(bad[0], bad[1]); err == nil {
+		if _, err := rateIntervals(bad[0], bad[1]); err == nil {
 			t.Errorf("%v passed", bad)
 		}
 	}
-	if _, err := ShrunkShareIntervals([]float64{3, 0}, []float64{2, 9}); err == nil {
+	if _, err := shareIntervals([]float64{3, 0}, []float64{2, 9}); err == nil {
 		t.Error("3 of 2 passed")
 	}
 }

@@ -3,6 +3,7 @@ package trial_test
 import (
 	"encoding/json"
 	"math"
+	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -57,8 +58,16 @@ func TestInventedTrialIsSettled(t *testing.T) {
 	if a.State != trial.MoreA || a.Settled != 11 || len(a.Looks) != demo.TrialSessions {
 		t.Fatalf("it is %q after look %d of %d", a.State, a.Settled, len(a.Looks))
 	}
+	var tags [2]float64
+	for i, arm := range a.Trial.Arms {
+		var err error
+		if tags[i], err = strconv.ParseFloat(arm.Level, 64); err != nil {
+			t.Fatal(err)
+		}
+	}
+	truth := demo.TagLengthRatio(tags[0], tags[1])
 	for i, l := range a.Looks {
-		if truth := demo.TrialRatio(); !(l.Robust.Low < truth && truth < l.Robust.High) {
+		if !(l.Robust.Low < truth && truth < l.Robust.High) {
 			t.Errorf("look %d has %+v, the truth is %g", i+1, l.Robust, truth)
 		}
 		if settled := l.Robust.LogE >= math.Log(20); settled != (i+1 >= a.Settled) {

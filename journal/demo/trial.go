@@ -29,10 +29,6 @@ const (
 	trialStints   = 4                    // a day
 )
 
-// TrialRatio is the true ratio of the trial: tangles per hour with the long tag
-// to those with the short one.
-func TrialRatio() float64 { return TagLengthRatio(longTag.mm(), shortTag.mm()) }
-
 // trialPlay is a trial on its way through the journal.
 type trialPlay struct {
 	dice
