@@ -2,6 +2,7 @@ package pgserver
 
 import (
 	"context"
+	"crypto/sha256"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -22,7 +23,7 @@ const initLimit = 5 * time.Minute
 // Authentication is trust on the socket: its folder can be entered by the cluster's owner and root only, who could
 // read the files of the cluster anyway. Connections over TCP are rejected, should anyone ever turn them on.
 // The locale C sorts alike on every machine and never needs an index rebuilt after an upgrade of the system.
-func initCluster(ctx context.Context, f folder, b binaries, a account, extra []string) error {
+func initCluster(ctx context.Context, cfg Config, f folder, b binaries, a account) error {
 	removeHalfMade(f)
 	dir, err := os.MkdirTemp(f.dir, "cluster.new-")
 	if err != nil {
@@ -34,8 +35,47 @@ func initCluster(ctx context.Context, f folder, b binaries, a account, extra []s
 			return fmt.Errorf("handing the cluster to the user %s: %w", a.name, err)
 		}
 	}
+	if err := fill(ctx, cfg, f, b, a, dir); err != nil {
+		return err
+	}
+	if err := os.Rename(dir, f.cluster()); err != nil {
+		return explain(err, f.dir)
+	}
+	return syncFolder(f)
+}
+
+// fill makes a cluster in an empty folder, or copies one that was made before in the same way.
+func fill(ctx context.Context, cfg Config, f folder, b binaries, a account, dir string) error {
+	var pattern string
+	if cfg.Pattern != "" {
+		sum := sha256.Sum256(fmt.Appendf(nil, "%s %q %d", b.version, cfg.initdb, a.uid))
+		pattern = filepath.Join(cfg.Pattern, fmt.Sprintf("cluster-%x", sum[:8]))
+		if _, err := os.Stat(pattern); err == nil {
+			return copyTree(ctx, pattern, dir)
+		}
+	}
+	if err := initdb(ctx, cfg, f, b, a, dir); err != nil || pattern == "" {
+		return err
+	}
+	fresh := fmt.Sprintf("%s.new-%d", pattern, os.Getpid())
+	defer os.RemoveAll(fresh)
+	if errors.Join(os.MkdirAll(cfg.Pattern, 0o755), os.Mkdir(fresh, 0o700), copyTree(ctx, dir, fresh)) == nil {
+		_ = os.Rename(fresh, pattern) // fails if another process was faster
+	}
+	return nil // without a pattern the next one takes longer, which is all
+}
+
+// copyTree copies what is in a folder, with its owners and modes.
+func copyTree(ctx context.Context, from, to string) error {
+	if out, err := exec.CommandContext(ctx, "cp", "-a", from+"/.", to).CombinedOutput(); err != nil {
+		return fmt.Errorf("copying a cluster: %w: %s", err, out)
+	}
+	return nil
+}
+
+func initdb(ctx context.Context, cfg Config, f folder, b binaries, a account, dir string) error {
 	args := append([]string{"--pgdata=" + dir, "--username=" + Superuser, "--encoding=UTF8", "--locale=C",
-		"--auth-local=trust", "--auth-host=reject", "--data-checksums", "--no-instructions"}, extra...)
+		"--auth-local=trust", "--auth-host=reject", "--data-checksums", "--no-instructions"}, cfg.initdb...)
 	ctx, cancel := context.WithTimeoutCause(ctx, initLimit, fmt.Errorf("it took more than %s", spoken(initLimit)))
 	defer cancel()
 	cmd := exec.Command(filepath.Join(b.dir, "initdb"), args...)
@@ -43,10 +83,7 @@ func initCluster(ctx context.Context, f folder, b binaries, a account, extra []s
 		return fmt.Errorf("making the journal's database in %s failed: %w; nothing half-made was kept%s. PostgreSQL said:\n%s",
 			f.dir, err, initRemedy(out), lastLines(out, 8))
 	}
-	if err := os.Rename(dir, f.cluster()); err != nil {
-		return explain(err, f.dir)
-	}
-	return syncFolder(f)
+	return nil
 }
 
 func removeHalfMade(f folder) {

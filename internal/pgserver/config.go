@@ -37,6 +37,9 @@ type Config struct {
 	Local []string
 	// Log receives notes for people about work that takes a while, and about Restart. Nil means none.
 	Log io.Writer
+	// Pattern is a folder that keeps a cluster as it was made, from which further ones are copied: for tests, which make
+	// many. Empty means none.
+	Pattern string
 	// Restart has the server started again, at the same address, when it ends while this process uses it.
 	Restart bool
 

@@ -81,7 +81,7 @@ func startServer(ctx context.Context, cfg Config, f folder, lock *os.File) (*pro
 	}
 	if major == 0 {
 		cfg.note("Making the journal's database in %s (PostgreSQL %d).", f.dir, programs.major)
-		if err := initCluster(ctx, f, programs, acct, cfg.initdb); err != nil {
+		if err := initCluster(ctx, cfg, f, programs, acct); err != nil {
 			return nil, 0, err
 		}
 	}

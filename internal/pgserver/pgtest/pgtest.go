@@ -101,7 +101,7 @@ func (c *cluster) start() {
 	// Without autovacuum nothing holds the template while it is copied, and plans do not change during a test. Little
 	// memory of the server's own and a bare log of writes halve what making and dropping a database takes.
 	settings := []string{"autovacuum=off", "max_connections=200", "shared_buffers=32MB", "wal_level=minimal", "max_wal_senders=0"}
-	c.server, c.err = pgserver.Temporary(ctx, pgserver.Config{Local: projectPostgres()}, settings...)
+	c.server, c.err = pgserver.Temporary(ctx, projectServer(), settings...)
 	if c.err != nil {
 		return
 	}
@@ -116,18 +116,19 @@ func (c *cluster) start() {
 	}
 }
 
-// projectPostgres gives the folder that "make postgres" fills in the project of the package under test.
-func projectPostgres() []string {
+// projectServer names the folders of the project of the package under test: the one that "make postgres" fills, and
+// the one of what make builds, which keeps a cluster for all packages to copy.
+func projectServer() pgserver.Config {
 	dir, err := os.Getwd()
 	if err != nil {
-		return nil
+		return pgserver.Config{}
 	}
 	for ; dir != filepath.Dir(dir); dir = filepath.Dir(dir) {
 		if _, err := os.Stat(filepath.Join(dir, "go.mod")); err == nil {
-			return []string{filepath.Join(dir, ".postgres")}
+			return pgserver.Config{Local: []string{filepath.Join(dir, ".postgres")}, Pattern: filepath.Join(dir, "bin")}
 		}
 	}
-	return nil
+	return pgserver.Config{}
 }
 
 // copyStrategy chooses to copy files, where there is a choice: what is in memory takes twice as long to log.
