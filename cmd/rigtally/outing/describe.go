@@ -2,12 +2,14 @@ package outing
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
 	"rigtally/analytics/caution"
 	"rigtally/internal/units"
 	"rigtally/journal"
+	"rigtally/journal/field"
 	"rigtally/prose"
 )
 
@@ -43,35 +45,22 @@ func Session(s journal.Session, n Known, sys units.System) (string, error) {
 }
 
 func conditions(s journal.Session, sys units.System) []string {
+	list := said(journal.SessionFields(), &s, sys, [][2]string{
+		{"flow", "flow %s"}, {"stage", "stage %s"}, {"water_temp", "water %s"}, {"depth", "depth %s"}, {"velocity", "water running %s"},
+		{"storm", "storm"}, {"clarity", "%s water"}, {"wind", "%s wind"}, {"light", "%s light"},
+	})
+	if clock := prose.Clock(s); clock != "" {
+		list = slices.Insert(list, 0, clock)
+	}
+	return list
+}
+
+// said puts what was noted in the fields of some keys into phrases, in their order.
+func said[T any](fields []field.Field[T], v *T, sys units.System, phrases [][2]string) []string {
 	var list []string
-	if loc, err := time.LoadLocation(s.TimeZone); err == nil && s.Start != nil {
-		clock := s.Start.In(loc).Format("15:04")
-		if s.End != nil {
-			clock += "–" + s.End.In(loc).Format("15:04")
-		}
-		list = append(list, clock)
-	}
-	if s.FlowM3S != nil {
-		list = append(list, "flow "+units.FormatFlow(*s.FlowM3S, sys))
-	}
-	if s.StageM != nil {
-		list = append(list, "stage "+units.FormatDepth(*s.StageM, sys))
-	}
-	if s.WaterTempC != nil {
-		list = append(list, "water "+units.FormatTemperature(*s.WaterTempC, sys))
-	}
-	if s.DepthM != nil {
-		list = append(list, "depth "+units.FormatDepth(*s.DepthM, sys))
-	}
-	if s.VelocityMS != nil {
-		list = append(list, "water running "+units.FormatSpeed(*s.VelocityMS, sys))
-	}
-	if s.Storm {
-		list = append(list, "storm")
-	}
-	for _, c := range []struct{ what, value string }{{"water", string(s.Clarity)}, {"wind", string(s.Wind)}, {"light", string(s.Light)}} {
-		if c.value != "" {
-			list = append(list, c.value+" "+c.what)
+	for _, p := range phrases {
+		if text := field.By(fields, p[0]).Show(v, sys); text != "" {
+			list = append(list, strings.Replace(p[1], "%s", text, 1))
 		}
 	}
 	return list
@@ -144,64 +133,35 @@ func tallyText(c journal.Counts, r journal.Recorded) []string {
 
 // Rig describes how a rig is tied, a line for each fly.
 func Rig(r journal.Rig, sys units.System) string {
+	if r.Swivel == "none" {
+		r.Swivel = ""
+	}
+	parts := said(journal.RigFields(), &r, sys, [][2]string{
+		{"method", "%s"}, {"swivel", "with a %s"}, {"rod_length", "rod %s"}, {"leader_length", "leader %s"}, {"sighter_length", "sighter %s"}, {"tippet_length", "tippet %s"},
+	})
 	var b strings.Builder
-	parts := []string{}
-	if r.Method != "" {
-		parts = append(parts, string(r.Method))
-	}
-	if r.Swivel != "" && r.Swivel != "none" {
-		parts = append(parts, "with a "+string(r.Swivel))
-	}
-	for _, l := range []struct {
-		what string
-		mm   *float64
-	}{{"rod", r.RodLengthMM}, {"leader", r.LeaderLengthMM}, {"sighter", r.SighterLengthMM}, {"tippet", r.TippetLengthMM}} {
-		if l.mm != nil {
-			parts = append(parts, l.what+" "+units.FormatLength(*l.mm, sys))
-		}
-	}
 	fmt.Fprintf(&b, "%s  %s\n", r.Title(), strings.Join(parts, ", "))
-	for i := len(r.Positions) - 1; i >= 0; i-- {
-		fmt.Fprintf(&b, "  %-13s  %s\n", journal.PositionTitle(r.Positions[i].Position), flyText(r.Positions[i], sys))
+	for _, p := range slices.Backward(r.Positions) {
+		fmt.Fprintf(&b, "  %-13s  %s\n", journal.PositionTitle(p.Position), flyText(p, sys))
 	}
 	return strings.ReplaceAll(b.String(), "  \n", "\n")
 }
 
 func flyText(p journal.RigPosition, sys units.System) string {
-	var parts []string
-	add := func(text, before string) {
-		if text != "" {
-			parts = append(parts, before+text)
-		}
+	if p.Hang == journal.HangTag {
+		p.Hang = ""
 	}
-	measure := func(mm *float64, format func(float64) string, before string) {
-		if mm != nil {
-			parts = append(parts, before+format(*mm))
-		}
+	if p.Prop == "none" {
+		p.Prop = ""
 	}
-	length := func(mm float64) string { return units.FormatLength(mm, sys) }
+	junction := string(p.Junction)
 	if p.Junction == journal.JunctionOther {
-		add(p.JunctionName, "")
-	} else {
-		add(string(p.Junction), "")
+		junction = p.JunctionName
 	}
-	if p.Hang != journal.HangTag {
-		add(string(p.Hang), "in line at the ")
-	}
-	measure(p.TagLengthMM, length, "tag ")
-	add(string(p.Facing), "facing ")
-	if p.Prop != "none" {
-		add(string(p.Prop), "propped by a ")
-	}
-	measure(p.TippetMM, units.FormatTippet, "")
-	add(string(p.Material), "")
-	add(p.Fly, "")
-	if p.HookSize != nil {
-		parts = append(parts, fmt.Sprintf("hook %d", *p.HookSize))
-	}
-	measure(p.BeadMM, length, "bead ")
-	add(string(p.Bulk), "")
-	measure(p.DistanceMM, length, "above the next by ")
+	parts := said(journal.FlyFields(), &p, sys, [][2]string{
+		{"junction", junction}, {"hang", "in line at the %s"}, {"tag_length", "tag %s"}, {"facing", "facing %s"}, {"prop", "propped by a %s"},
+		{"tippet", "%s"}, {"material", "%s"}, {"fly", "%s"}, {"hook_size", "hook %s"}, {"bead", "bead %s"}, {"bulk", "%s"}, {"distance", "above the next by %s"},
+	})
 	if len(parts) == 0 {
 		return "nothing noted"
 	}
