@@ -2,9 +2,10 @@
 package claims
 
 import (
-	"context"
 	"fmt"
 	"net/http"
+	"rigtally/inquiry"
+	"slices"
 
 	"rigtally/analytics/claim"
 
@@ -18,10 +19,6 @@ import (
 
 // pages are the pages of claims.
 type pages struct{ *page.Desk }
-
-func (s *pages) board(ctx context.Context, sys units.System) (claim.Board, error) {
-	return page.Ask(ctx, s.Desk, sys, func(ctx context.Context) (claim.Board, error) { return claim.Judge(ctx, s.Store, sys) })
-}
 
 // claimsPage is the board: how each rule of thumb does in this journal.
 type claimsPage struct {
@@ -64,7 +61,7 @@ func (s *pages) claims(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	board, err := s.board(r.Context(), f.Units)
+	board, err := inquiry.Claims().Ask(r.Context(), s.Asking(f.Units), inquiry.Query{})
 	if err != nil {
 		return err
 	}
@@ -86,12 +83,6 @@ func (s *pages) claims(w http.ResponseWriter, r *http.Request) error {
 	}
 	return s.Render(w, http.StatusOK, "claims", p)
 }
-
-func (s *pages) askClaims(r *http.Request, sys units.System) (claim.Board, error) {
-	return s.board(r.Context(), sys)
-}
-
-func claimsFile(claim.Board) string { return "claims" }
 
 // looks are the marks of the standings; each differs in form, not in colour alone.
 var claimLooks = map[claim.Standing]string{
@@ -122,25 +113,25 @@ func newClaimView(a claim.Answer, sys units.System, scale claimScale) claimView 
 // claimQuestion is the address of the question that is behind a claim: for a
 // number its curve, for words what each has.
 func claimQuestion(c journal.Claim, sys units.System) string {
-	q := questions.Question{Outcome: c.Outcome, Given: c.Given}
+	said := map[string][]string{"outcome": {c.Outcome}, "given": c.Given}
 	if len(c.Versus) == 0 {
-		q.Over = c.Factor
-		return q.URL("/curve")
+		said["over"] = []string{c.Factor}
+		return questions.CurveURL(said)
 	}
-	q.By, q.Versus = []string{questions.AskedBy(c.Factor, sys)}, c.Versus[0]
-	return q.URL("/findings")
+	said["by"], said["versus"] = []string{questions.AskedBy(c.Factor, sys)}, c.Versus[:1]
+	return questions.RatesURL(said)
 }
 
 // Routes are the addresses of these pages.
 func Routes(d *page.Desk) []page.Route {
 	s := &pages{d}
-	return []page.Route{
+	asked := func(q inquiry.Query) inquiry.Query { return q }
+	return slices.Concat([]page.Route{
 		{Pattern: "GET /claims", Act: s.claims, Kept: true},
-		{Pattern: "GET /claims.csv", Act: page.AsCSV(s.Desk, s.askClaims, claimsFile, prose.BoardTable), Kept: true},
 		{Pattern: "GET /claims/new", Act: s.claimNew},
 		{Pattern: "GET /claims/{id}", Act: s.claim},
 		{Pattern: "POST /claims/{id}", Act: s.claimSave},
 		{Pattern: "POST /claims/{id}/retire", Act: page.Doing(s.Store.RetireClaim, "/claims?done=claim-retired")},
 		{Pattern: "POST /claims/{id}/restore", Act: page.Doing(s.Store.RestoreClaim, "/claims?done=claim-restored")},
-	}
+	}, d.Numbers(inquiry.Claims(), "/claims", asked))
 }
