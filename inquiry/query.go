@@ -41,8 +41,7 @@ type Query struct {
 }
 
 // Read takes what a question's parameters say out of an address or a command. tidy is false when
-// that holds what says nothing: empty parts, as a form sends them, the same text twice, or a
-// default.
+// that holds what says nothing: empty parts, as a form sends them, or the same text twice.
 func Read(params []Param, v url.Values) (q Query, tidy bool) {
 	q = Query{params, url.Values{}}
 	tidy = true
@@ -60,13 +59,13 @@ func Read(params []Param, v url.Values) (q Query, tidy bool) {
 		if v.Has(p.Key) && len(texts) == 0 && len(p.Default) > 0 && p.many() {
 			texts = []string{""}
 		}
-		if p.Kind == Yes && len(texts) > 0 && texts[0] != p.Words()[0] || slices.Equal(texts, p.Default) {
+		if p.Kind == Yes && len(texts) > 0 && texts[0] != p.Words()[0] {
 			texts = nil
 		}
-		if len(texts) > 0 {
+		tidy = tidy && len(texts) == len(v[p.Key])
+		if len(texts) > 0 && !slices.Equal(texts, p.Default) {
 			q.said[p.Key] = texts
 		}
-		tidy = tidy && slices.Equal(texts, v[p.Key])
 	}
 	return q, tidy
 }

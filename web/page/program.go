@@ -82,11 +82,18 @@ func (d *Desk) ForPrograms(act Action) Action {
 
 func (d *Desk) problemOf(w http.ResponseWriter, r *http.Request, err error) *Problem {
 	var said *ProblemError
+	var refused *refusal
 	var invalid *journal.Invalid
 	var tooBig *http.MaxBytesError
 	switch {
 	case errors.As(err, &said):
 		return said.Problem
+	case errors.As(err, &refused):
+		word := "invalid"
+		if refused.status == http.StatusNotFound {
+			word = "missing"
+		}
+		return NewProblem(refused.status, word, Wrongs(refused.sentence))
 	case errors.As(err, &invalid):
 		return NewProblem(http.StatusUnprocessableEntity, "invalid", Wrongs(form.Sentences(invalid)...))
 	case errors.As(err, &tooBig):

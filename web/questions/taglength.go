@@ -5,6 +5,7 @@ import (
 	"net/url"
 	"rigtally/inquiry"
 	"rigtally/internal/units"
+	"strings"
 
 	"rigtally/analytics"
 	"rigtally/charts"
@@ -87,5 +88,10 @@ func lengthBands(v url.Values, sys units.System) string {
 
 // tagLengthURL is the address of a question on the page of tag length.
 func tagLengthURL(q inquiry.Query, bands string) string {
-	return q.With("by").With("versus").URL("/tag-length") + "&bands=" + url.QueryEscape(bands)
+	address := q.With("by").With("versus").URL("/tag-length")
+	sign := "?"
+	if strings.Contains(address, "?") {
+		sign = "&"
+	}
+	return address + sign + "bands=" + url.QueryEscape(bands)
 }
