@@ -91,7 +91,7 @@ type pen struct {
 	svg.Writer
 	Field
 	chart Chart
-	said  [2]float64 // where the last label above a mark stands
+	said  [][2]float64 // where labels above marks stand
 }
 
 // x is the place of a number across, in percent, kept in the field.
@@ -261,14 +261,14 @@ func (p *pen) names() {
 			t.size, t.dx, t.anchor = textSize, -14, "end"
 			if p.chart.Tight {
 				t.size = 12
-				lines = svg.Lines(strings.Join(lines, " "), t.size, p.chart.Left-18-svg.Width(r.Value, t.size), 1)
+				lines = svg.Lines(strings.Join(lines, " "), t.size, p.chart.Left-40-svg.Width(r.Value, t.size), 1)
 			}
 			y = p.y(float64(i)) + 5 + nameStep*float64(len(lines)-1)/2
 		}
 		for j, line := range lines {
 			words := svg.Escape(line)
 			if j == len(lines)-1 {
-				words += aside(r.Value, textSize, "ink") + aside(r.Note, smallSize, "quiet")
+				words += aside(r.Value, t.size, "ink") + aside(r.Note, smallSize, "quiet")
 			}
 			p.rich(0, y-nameStep*float64(len(lines)-1-j), t, words)
 		}
@@ -297,7 +297,9 @@ func (p *pen) layer(l Layer) {
 			p.point(l, m)
 		case Bars:
 			p.rect(p.x(m.Wide.Low), p.x(m.Wide.High), p.y(0), p.y(m.Y), barColour(m), 1)
-			p.text(p.x(m.X), p.y(m.Y)-4, text{anchor: "middle", colour: "ink", size: smallSize, halo: true, roomy: len(l.Marks) > 7}, barLabel(l, m))
+			t := text{anchor: "middle", colour: "ink", size: smallSize, halo: true}
+			t.roomy = svg.Width(m.Label, smallSize) > 4+phone*(p.X.at(m.Wide.High)-p.X.at(m.Wide.Low))
+			p.text(p.x(m.X), p.y(m.Y)-4, t, barLabel(l, m))
 		case Cells:
 			p.cell(m)
 		case Levels:
@@ -435,12 +437,13 @@ func (p *pen) point(l Layer, m Mark) {
 	p.above(x, top-6, t, m.Label, len(l.Marks) > 7)
 }
 
-// above writes a label above its mark, a line higher near the last one.
+// above writes a label above its mark, higher where another one is.
 func (p *pen) above(x, y float64, t text, label string, roomy bool) {
-	if before := p.said; math.Abs(x-before[0]) < 9 && math.Abs(y-before[1]) < 13 {
-		y = before[1] - 13
+	near := 100 * svg.Width(label, textSize) / phone
+	for slices.ContainsFunc(p.said, func(s [2]float64) bool { return math.Abs(x-s[0]) < near && math.Abs(y-s[1]) < 13 }) {
+		y -= 4
 	}
-	p.said = [2]float64{x, y}
+	p.said = append(p.said, [2]float64{x, y})
 	switch {
 	case x < 4:
 		t.anchor = "start"
