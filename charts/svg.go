@@ -10,10 +10,11 @@ import (
 )
 
 const (
-	drawnFont = `system-ui, -apple-system, "Segoe UI", Roboto, "Noto Sans", "Helvetica Neue", sans-serif`
-	sheet     = 840 // px, what a sheet of paper holds
-	leastRow  = 18  // px, of a row that can still be read on paper
-	phone     = 300 // px, the narrowest field
+	drawnFont    = `system-ui, -apple-system, "Segoe UI", Roboto, "Noto Sans", "Helvetica Neue", sans-serif`
+	sheet        = 840 // px, what a sheet of paper holds
+	legendHeight = 104
+	leastRow     = 18  // px, of a row that can still be read on paper
+	phone        = 300 // px, the narrowest field
 )
 
 // SVG is the figure as a part of a page, described by what is to be spoken. One that is
@@ -46,11 +47,15 @@ func (c Chart) inRows() bool { return len(c.Fields) == 1 && len(c.Fields[0].Y.Ro
 
 // tighter is a chart of many rows drawn so that a sheet holds it, with names beside the marks.
 func (c Chart) tighter() (Chart, bool) {
-	if !c.inRows() || c.Height <= sheet {
+	room := float64(sheet)
+	if c.Scale != nil {
+		room -= legendHeight
+	}
+	if !c.inRows() || c.Height <= room {
 		return c, false
 	}
 	f := c.Fields[0]
-	less := math.Min(c.Height-sheet, f.Height-leastRow*float64(len(f.Y.Rows)))
+	less := math.Min(c.Height-room, f.Height-leastRow*float64(len(f.Y.Rows)))
 	f.Height -= less
 	c.Fields, c.Height, c.Tight = []Field{f}, c.Height-less, true
 	if c.Scale == nil {
