@@ -429,7 +429,9 @@ func (p *pen) point(l Layer, m Mark) {
 	if p.chart.Behind != "" && m.Note != "" {
 		p.exposure(m, y)
 	}
-	p.at(x, y, k.symbol(m.Radius))
+	if at := p.X.at(m.X); at >= 0 && at <= 1 {
+		p.at(x, y, k.symbol(m.Radius))
+	}
 	if m.Label == "" || len(p.Y.Rows) > 0 {
 		return
 	}
