@@ -3,6 +3,7 @@ package claims
 
 import (
 	"fmt"
+	"html/template"
 	"net/http"
 	"rigtally/inquiry"
 	"slices"
@@ -26,7 +27,6 @@ type claimsPage struct {
 	Sentence string
 	Claims   []claimView
 	Retired  []retiredView
-	Ticks    []claimTick
 	Tested   int
 	Figure   *page.Figure // the whole board as one picture, to be saved
 }
@@ -36,10 +36,10 @@ type claimView struct {
 	ID           string
 	Words        string
 	Standing     string
-	Look         string // of its mark
+	Mark         template.HTML // of its standing
 	Test         string
 	Ratio        string
-	Chart        *claimChart // nil when there is no ratio
+	Drawn        template.HTML // the ratio in its interval, if there is one
 	Hours, Need  string
 	Enough       bool // whether what was fished is as much as is needed
 	Source       string
@@ -67,10 +67,13 @@ func (s *pages) claims(w http.ResponseWriter, r *http.Request) error {
 	}
 	f.Wide = true
 	p := claimsPage{Frame: f, Sentence: prose.Board(board), Tested: board.Tested}
-	scale := claimScaleFor(board.Claims)
-	p.Ticks = scale.ticks()
-	for _, a := range board.Claims {
-		p.Claims = append(p.Claims, newClaimView(a, f.Units, scale))
+	drawn := charts.Claims(board)
+	for i, a := range board.Claims {
+		v := newClaimView(a, f.Units)
+		if c := drawn[i]; c != nil {
+			v.Drawn = c.SVG("Chart: " + v.Ratio + "; " + string(a.Standing) + ".")
+		}
+		p.Claims = append(p.Claims, v)
 	}
 	if len(board.Claims) > 0 {
 		c := charts.Board(board)
@@ -84,13 +87,8 @@ func (s *pages) claims(w http.ResponseWriter, r *http.Request) error {
 	return s.Render(w, http.StatusOK, "claims", p)
 }
 
-// looks are the marks of the standings; each differs in form, not in colour alone.
-var claimLooks = map[claim.Standing]string{
-	claim.Holds: "holds", claim.LeansFor: "leans", claim.OpenStill: "open", claim.LeansOther: "leans-other", claim.HoldsNot: "holds-not",
-}
-
-func newClaimView(a claim.Answer, sys units.System, scale claimScale) claimView {
-	v := claimView{ID: a.Claim.ID.String(), Words: a.Claim.Words, Standing: prose.Capital(string(a.Standing)), Look: claimLooks[a.Standing],
+func newClaimView(a claim.Answer, sys units.System) claimView {
+	v := claimView{ID: a.Claim.ID.String(), Words: a.Claim.Words, Standing: prose.Capital(string(a.Standing)), Mark: charts.StandingKey(a.Standing).Sign(),
 		Test: prose.Capital(prose.ClaimTest(a.Claim, a.Outcome, a.Factor, sys)), Hours: prose.ClaimHours(a), Need: prose.ClaimNeed(a),
 		Source: prose.Capital(string(a.Claim.Source)), Sides: prose.ClaimSides(a), Notes: prose.ClaimNotes(a),
 		Finding: claimQuestion(a.Claim, sys), Curve: a.Step != 0, Edit: "/claims/" + a.Claim.ID.String()}
@@ -106,7 +104,6 @@ func newClaimView(a claim.Answer, sys units.System, scale claimScale) claimView 
 		return v
 	}
 	v.Ratio = prose.ClaimRatio(a, sys)
-	v.Chart = scale.draw(a, sys)
 	return v
 }
 
