@@ -9,7 +9,7 @@ import (
 	"github.com/go-echarts/go-echarts/v2/opts"
 	"github.com/go-echarts/go-echarts/v2/types"
 
-	"rigtally/analytics/stat"
+	"rigtally/analytics/stat/sequential"
 	"rigtally/analytics/trial"
 	"rigtally/prose"
 )
@@ -75,7 +75,7 @@ func stakeNames(from, to float64) []string {
 func (t trialPicture) stakes() (from, to float64) {
 	least, most := 0.0, 2.0
 	for _, l := range t.Looks {
-		for _, s := range []stat.Sequence{l.Robust, l.Model} {
+		for _, s := range []sequential.Sequence{l.Robust, l.Model} {
 			least, most = math.Min(least, s.LogE/math.Ln10), math.Max(most, s.LogE/math.Ln10)
 		}
 	}

@@ -9,6 +9,7 @@ import (
 
 	"rigtally/analytics/answer"
 	"rigtally/analytics/stat"
+	"rigtally/analytics/stat/strength"
 	"rigtally/journal"
 )
 
@@ -40,11 +41,11 @@ type pointJSON struct {
 // ratioJSON is a ratio with Fieller's set: from low to high when bounded, up to
 // low and from high on when outside, everything when unbounded.
 type ratioJSON struct {
-	Ratio  float64          `json:"ratio"`
-	Low    *float64         `json:"low"`
-	High   *float64         `json:"high"`
-	Bounds stat.RatioBounds `json:"bounds"`
-	DF     float64          `json:"df"`
+	Ratio  float64              `json:"ratio"`
+	Low    *float64             `json:"low"`
+	High   *float64             `json:"high"`
+	Bounds strength.RatioBounds `json:"bounds"`
+	DF     float64              `json:"df"`
 }
 
 type weibullJSON struct {
@@ -128,7 +129,7 @@ func (a Answer) levelJSON(g Group) map[string]any {
 	return level
 }
 
-func asRatio(r stat.RatioSet) ratioJSON {
+func asRatio(r strength.RatioSet) ratioJSON {
 	return ratioJSON{r.Ratio, answer.Known(r.Low), answer.Known(r.High), r.Bounds, r.DF}
 }
 

@@ -22,7 +22,7 @@ type Keeper interface {
 // A tag starts at a length, each fly change takes a bit off it, changes come so many an
 // hour, and when another would leave too little it is tied anew. Tangles and breaks
 // come at rates that hang on its length. All of it is for one tag, per hour fished
-// with it; see stat.Wear for the mathematics. What changing a fly takes is not
+// with it; see wear.Part for the mathematics. What changing a fly takes is not
 // counted: it takes as long whatever the length.
 type Answer struct {
 	Where      []journal.Condition

@@ -8,14 +8,15 @@ import (
 	"runtime"
 	"slices"
 
+	"golang.org/x/sync/errgroup"
+
 	"rigtally/analytics"
 	"rigtally/analytics/answer"
 	"rigtally/analytics/claim"
 	"rigtally/analytics/stat"
+	"rigtally/analytics/stat/regress"
 	"rigtally/internal/units"
 	"rigtally/journal"
-
-	"golang.org/x/sync/errgroup"
 )
 
 // Evidence is what a part of the journal has to say on what to tie and how
@@ -226,7 +227,7 @@ func narrow(c analytics.Corrected) stat.Interval {
 	if c.SELog == nil || c.DF == nil {
 		return stat.Interval{High: math.Inf(1)}
 	}
-	low, high := stat.Contrast{Estimate: math.Log(*c.Ratio), SE: *c.SELog, DF: *c.DF}.Interval(analytics.Equivalence)
+	low, high := regress.Contrast{Estimate: math.Log(*c.Ratio), SE: *c.SELog, DF: *c.DF}.Interval(analytics.Equivalence)
 	return stat.Interval{Low: math.Exp(low), High: math.Exp(high)}
 }
 

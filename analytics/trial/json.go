@@ -9,7 +9,7 @@ import (
 	"strconv"
 
 	"rigtally/analytics/answer"
-	"rigtally/analytics/stat"
+	"rigtally/analytics/stat/sequential"
 	"rigtally/journal"
 )
 
@@ -107,7 +107,7 @@ type drawnJSON struct {
 	E     float64 `json:"e"`
 }
 
-func newSequenceJSON(s stat.Sequence) sequenceJSON {
+func newSequenceJSON(s sequential.Sequence) sequenceJSON {
 	return sequenceJSON{E: EValue(s.LogE), LogE: s.LogE, Low: s.Low, High: answer.Known(s.High)}
 }
 
