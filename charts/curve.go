@@ -142,7 +142,7 @@ func (c curve) line() Mark {
 
 // stops are the places on the curve that tell their numbers.
 func (c curve) stops() []Mark {
-	head, rows := prose.CurveTable(c.CurveAnswer, c.sys, len(c.Points))
+	numbers := prose.CurveTable(c.CurveAnswer, c.sys, len(c.Points))
 	marks := make([]Mark, len(c.Points))
 	for i, p := range c.Points {
 		from, to := c.from, c.to
@@ -152,10 +152,7 @@ func (c curve) stops() []Mark {
 		if i < len(c.Points)-1 {
 			to = (c.number(c.Points[i+1].At) + c.number(p.At)) / 2
 		}
-		marks[i] = Mark{Name: rows[i][0], Value: []*float64{finite(c.number(p.At)), finite(c.scale(p.Rate)), finite(from), finite(to)}}
-		for j := 1; j < len(head); j++ {
-			marks[i].Detail = append(marks[i].Detail, []string{head[j], rows[i][j]})
-		}
+		marks[i] = Mark{Name: numbers.Rows[i].Cells[0].Text, Detail: pairs(numbers, i), Value: []*float64{finite(c.number(p.At)), finite(c.scale(p.Rate)), finite(from), finite(to)}}
 	}
 	return marks
 }

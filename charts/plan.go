@@ -141,16 +141,11 @@ func (c planChart) curves() []echarts.SingleSeries {
 
 // stops are the places on the curve that tell their numbers.
 func (c planChart) stops() []Mark {
-	head, rows, _ := prose.PlanTable(c.Answer, c.sys, len(c.Points))
+	numbers := prose.PlanTable(c.Answer, c.sys, len(c.Points))
 	marks := make([]Mark, len(c.Points))
 	for i, p := range c.Points {
 		from, to := c.halfway(i)
-		marks[i] = Mark{Name: rows[i][0], Value: []*float64{finite(c.number(p.LengthMM)), finite(p.Loss), finite(from), finite(to)}}
-		for j := 1; j < len(head); j++ {
-			if rows[i][j] != "" {
-				marks[i].Detail = append(marks[i].Detail, []string{head[j], rows[i][j]})
-			}
-		}
+		marks[i] = Mark{Name: numbers.Rows[i].Cells[0].Text, Detail: pairs(numbers, i), Value: []*float64{finite(c.number(p.LengthMM)), finite(p.Loss), finite(from), finite(to)}}
 	}
 	return marks
 }
@@ -223,11 +218,10 @@ func PlanMoves(a plan.Answer, sys units.System) Chart {
 	var rows []Row
 	var marks []Mark
 	var names []string
-	head := prose.PlanMoveHead()
+	moves := prose.PlanMoves(a, sys)
 	for i, v := range a.Moves {
-		cells := prose.PlanMove(a, v, sys)
 		low, high := math.Min(v.At[0].LengthMM, v.At[1].LengthMM), math.Max(v.At[0].LengthMM, v.At[1].LengthMM)
-		m := Mark{Name: cells[0], Look: LookAlone, Note: cells[5], Value: []*float64{finite(number(best)), finite(float64(i)),
+		m := Mark{Name: moves.Rows[i].Cells[0].Text, Look: LookAlone, Note: moves.Rows[i].Cells[5].Text, Value: []*float64{finite(number(best)), finite(float64(i)),
 			finite(number(math.Min(low, best))), finite(number(math.Max(high, best))), finite(leastRadius)}}
 		if v.Shift(best) > 0 {
 			m.Label = prose.PlanRange(low, high, sys)
@@ -235,8 +229,8 @@ func PlanMoves(a plan.Answer, sys units.System) Chart {
 		if most > 0 {
 			m.Share = finite(v.Costs / most)
 		}
-		for j := 1; j < len(head); j++ {
-			m.Detail = append(m.Detail, []string{head[j], cells[j]})
+		for _, c := range moves.Columns[1:] {
+			m.Detail = append(m.Detail, []string{c.Title, moves.Cell(i, c.Key).Text})
 		}
 		marks = append(marks, m)
 		rows = append(rows, Row{Name: prose.PlanShort(v.Key)})

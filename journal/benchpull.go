@@ -1,6 +1,7 @@
 package journal
 
 import (
+	"rigtally/journal/field"
 	"strings"
 	"time"
 )
@@ -106,29 +107,18 @@ func (p *BenchPull) Normalize() {
 
 // Validate checks a pull by itself.
 func (p BenchPull) Validate() error {
-	var r rules
+	r := rules{whole: true}
 	r.require(!p.ID.IsZero(), "the pull has no id")
 	r.require(!p.Day.IsZero(), "the pull has no day; write it as 2026-04-30")
 	r.require(p.Day.IsZero() || p.Day.Year >= 1900 && p.Day.Year <= 2200, "the day %s can't be; write one between 1900 and 2200, as 2026-04-30", p.Day)
-	r.check(oneOf("junction", p.Junction, Junctions()))
-	r.check(oneOf("facing", p.Facing, Facings()))
-	r.check(oneOf("prop", p.Prop, Props()))
-	r.check(oneOf("material", p.Material, Materials()))
-	r.check(oneOf("part pulled on", p.PulledOn, PulledOns()))
-	r.check(oneOf("wet or dry", p.Wetness, Wetnesses()))
 	r.require(p.Ending != "", "the pull has no end; choose broke, slipped or did not break")
-	r.check(oneOf("end of the pull", p.Ending, PullEndings()))
-	r.check(oneOf("place of the break", p.BrokeAt, PullBreaks()))
+	checkFields(&r, pullFields, &p, "", field.Chosen)
 	r.require((p.Junction == JunctionOther) == (strings.TrimSpace(p.JunctionName) != ""), "a junction named by yourself goes with junction \"other\", and only with it")
 	r.require(!strings.EqualFold(strings.TrimSpace(p.JunctionName), "unknotted"), "a junction can't be named unknotted, which means a line without one; leave the junction out")
-	r.text("the junction's name", p.JunctionName, maxNameLen)
-	r.text("the label", p.Label, maxNameLen)
-	r.text("the note", p.Note, maxTextLen)
+	checkFields(&r, pullFields, &p, "", field.Text)
 	r.require(p.TippetMM != 0, "the pull has no tippet size; strengths can only be compared on a known diameter")
-	if p.TippetMM != 0 {
-		r.length("the tippet", &p.TippetMM, maxTippetMM)
-	}
-	r.require(p.ForceN > 0 && p.ForceN <= maxForceN, "a force of %g N can't be; it must be above 0 and at most %d N", p.ForceN, maxForceN)
+	r.require(p.ForceN != 0, "a force of 0 N can't be; it must be above 0 and at most %d N", maxForceN)
+	checkFields(&r, pullFields, &p, "", field.Number)
 	r.require(p.Ending == PulledBroke || p.BrokeAt == "", "the pull %s, so it has no place where it broke; leave the place out", p.Ending)
 	p.validateUnknotted(&r)
 	return r.err()

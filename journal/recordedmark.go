@@ -1,8 +1,9 @@
 package journal
 
-import "fmt"
-
-import "slices"
+import (
+	"fmt"
+	"slices"
+)
 
 // RecordedMark says of the stints of some days of an angler of what count was kept.
 type RecordedMark struct {

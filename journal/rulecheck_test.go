@@ -4,19 +4,20 @@ import (
 	"testing"
 
 	"rigtally/journal"
+	"rigtally/journal/journaltest"
 )
 
 // The limits are those of docs of the trade (see StartingRules); every case is
 // worked by hand from them.
 func strictRules(t testing.TB) journal.RuleSet {
-	return journal.RuleSet{ID: newID(t), Name: "Strict", MostFlies: ptr(2), LeastApartMM: ptr(500.0), MostLeaderMM: ptr(7000.0), MostLeaderRods: ptr(2.0), MostRodMM: ptr(3660.0),
-		NoRings: true, NoSwivels: true, LeastTagMM: ptr(100.0), MostTagMM: ptr(200.0), MostBeadMM: ptr(4.0)}
+	return journal.RuleSet{ID: journaltest.NewID(t), Name: "Strict", MostFlies: new(2), LeastApartMM: new(500.0), MostLeaderMM: new(7000.0), MostLeaderRods: new(2.0), MostRodMM: new(3660.0),
+		NoRings: true, NoSwivels: true, LeastTagMM: new(100.0), MostTagMM: new(200.0), MostBeadMM: new(4.0)}
 }
 
 func legalRig() journal.Rig {
-	return journal.Rig{Name: "Legal", RodLengthMM: ptr(3048.0), LeaderLengthMM: ptr(6096.0), Swivel: "none", Positions: []journal.RigPosition{
-		{Position: 0, BeadMM: ptr(4.0)},
-		{Position: 1, Hang: journal.HangTag, Junction: "blood", TagLengthMM: ptr(165.1), DistanceMM: ptr(508.0), BeadMM: ptr(0.0)}}}
+	return journal.Rig{Name: "Legal", RodLengthMM: new(3048.0), LeaderLengthMM: new(6096.0), Swivel: "none", Positions: []journal.RigPosition{
+		{Position: 0, BeadMM: new(4.0)},
+		{Position: 1, Hang: journal.HangTag, Junction: "blood", TagLengthMM: new(165.1), DistanceMM: new(508.0), BeadMM: new(0.0)}}}
 }
 
 func verdicts(set journal.RuleSet, rig journal.Rig) map[journal.RuleKey]journal.RuleVerdict {
@@ -38,7 +39,7 @@ func TestARigIsHeldAgainstEachRule(t *testing.T) {
 	if n := len(set.Check(legalRig())); n != 10 {
 		t.Errorf("%d rules were checked, want 10", n)
 	}
-	third := journal.RigPosition{Position: 2, Hang: journal.HangEye, DistanceMM: ptr(600.0), BeadMM: ptr(0.0)}
+	third := journal.RigPosition{Position: 2, Hang: journal.HangEye, DistanceMM: new(600.0), BeadMM: new(0.0)}
 	for name, tt := range map[string]struct {
 		change func(*journal.Rig)
 		rule   journal.RuleKey
@@ -47,27 +48,27 @@ func TestARigIsHeldAgainstEachRule(t *testing.T) {
 		"no point fly noted":          {func(r *journal.Rig) { r.Positions = r.Positions[1:] }, journal.RuleFlies, journal.RuleUnknown},
 		"a bead of no point":          {func(r *journal.Rig) { r.Positions = r.Positions[1:] }, journal.RuleBead, journal.RuleUnknown},
 		"a third fly":                 {func(r *journal.Rig) { r.Positions = append(r.Positions, third) }, journal.RuleFlies, journal.RuleBreaks},
-		"499.9 mm apart":              {func(r *journal.Rig) { r.Positions[1].DistanceMM = ptr(499.9) }, journal.RuleApart, journal.RuleBreaks},
-		"500 mm apart":                {func(r *journal.Rig) { r.Positions[1].DistanceMM = ptr(500.0) }, journal.RuleApart, journal.RulePass},
+		"499.9 mm apart":              {func(r *journal.Rig) { r.Positions[1].DistanceMM = new(499.9) }, journal.RuleApart, journal.RuleBreaks},
+		"500 mm apart":                {func(r *journal.Rig) { r.Positions[1].DistanceMM = new(500.0) }, journal.RuleApart, journal.RulePass},
 		"no distance":                 {func(r *journal.Rig) { r.Positions[1].DistanceMM = nil }, journal.RuleApart, journal.RuleUnknown},
 		"one fly has no distance":     {func(r *journal.Rig) { r.Positions = r.Positions[:1] }, journal.RuleApart, journal.RulePass},
-		"7001 mm of leader":           {func(r *journal.Rig) { r.LeaderLengthMM = ptr(7001.0) }, journal.RuleLeader, journal.RuleBreaks},
-		"20 ft 1 in to a 10 ft rod":   {func(r *journal.Rig) { r.LeaderLengthMM = ptr(6121.4) }, journal.RuleLeaderRods, journal.RuleBreaks},
+		"7001 mm of leader":           {func(r *journal.Rig) { r.LeaderLengthMM = new(7001.0) }, journal.RuleLeader, journal.RuleBreaks},
+		"20 ft 1 in to a 10 ft rod":   {func(r *journal.Rig) { r.LeaderLengthMM = new(6121.4) }, journal.RuleLeaderRods, journal.RuleBreaks},
 		"no rod length":               {func(r *journal.Rig) { r.RodLengthMM = nil }, journal.RuleLeaderRods, journal.RuleUnknown},
-		"a rod of 366.1 cm":           {func(r *journal.Rig) { r.RodLengthMM = ptr(3661.0) }, journal.RuleRod, journal.RuleBreaks},
+		"a rod of 366.1 cm":           {func(r *journal.Rig) { r.RodLengthMM = new(3661.0) }, journal.RuleRod, journal.RuleBreaks},
 		"a ring at the sighter":       {func(r *journal.Rig) { r.Swivel = "tippet ring" }, journal.RuleRings, journal.RuleBreaks},
 		"a ring as junction":          {func(r *journal.Rig) { r.Positions[1].Junction = "tippet ring" }, journal.RuleRings, journal.RuleBreaks},
 		"a junction not noted":        {func(r *journal.Rig) { r.Positions[1].Junction = "" }, journal.RuleRings, journal.RuleUnknown},
 		"a swivel is no ring":         {func(r *journal.Rig) { r.Swivel = "micro swivel" }, journal.RuleRings, journal.RulePass},
 		"a swivel":                    {func(r *journal.Rig) { r.Swivel = "micro swivel" }, journal.RuleSwivels, journal.RuleBreaks},
 		"a swivel not noted":          {func(r *journal.Rig) { r.Swivel = "" }, journal.RuleSwivels, journal.RuleUnknown},
-		"a tag of 99 mm":              {func(r *journal.Rig) { r.Positions[1].TagLengthMM = ptr(99.0) }, journal.RuleLeastTag, journal.RuleBreaks},
-		"a tag of 201 mm":             {func(r *journal.Rig) { r.Positions[1].TagLengthMM = ptr(201.0) }, journal.RuleMostTag, journal.RuleBreaks},
+		"a tag of 99 mm":              {func(r *journal.Rig) { r.Positions[1].TagLengthMM = new(99.0) }, journal.RuleLeastTag, journal.RuleBreaks},
+		"a tag of 201 mm":             {func(r *journal.Rig) { r.Positions[1].TagLengthMM = new(201.0) }, journal.RuleMostTag, journal.RuleBreaks},
 		"a tag not noted":             {func(r *journal.Rig) { r.Positions[1].TagLengthMM = nil }, journal.RuleMostTag, journal.RuleUnknown},
 		"in line there is no tag":     {func(r *journal.Rig) { r.Positions[1] = third }, journal.RuleLeastTag, journal.RulePass},
-		"a bead of 4.1 mm":            {func(r *journal.Rig) { r.Positions[0].BeadMM = ptr(4.1) }, journal.RuleBead, journal.RuleBreaks},
+		"a bead of 4.1 mm":            {func(r *journal.Rig) { r.Positions[0].BeadMM = new(4.1) }, journal.RuleBead, journal.RuleBreaks},
 		"a bead not noted":            {func(r *journal.Rig) { r.Positions[1].BeadMM = nil }, journal.RuleBead, journal.RuleUnknown},
-		"a bead too large, one blank": {func(r *journal.Rig) { r.Positions[0].BeadMM, r.Positions[1].BeadMM = ptr(4.5), nil }, journal.RuleBead, journal.RuleBreaks},
+		"a bead too large, one blank": {func(r *journal.Rig) { r.Positions[0].BeadMM, r.Positions[1].BeadMM = new(4.5), nil }, journal.RuleBead, journal.RuleBreaks},
 	} {
 		rig := legalRig()
 		tt.change(&rig)
@@ -84,7 +85,7 @@ func TestACheckKeepsTheWorst(t *testing.T) {
 		t.Errorf("an empty set checked %d rules", n)
 	}
 	rig := legalRig()
-	rig.Positions = append(rig.Positions, journal.RigPosition{Position: 2, Hang: journal.HangTag, Junction: "uni", TagLengthMM: ptr(140.0), DistanceMM: ptr(450.0)})
+	rig.Positions = append(rig.Positions, journal.RigPosition{Position: 2, Hang: journal.HangTag, Junction: "uni", TagLengthMM: new(140.0), DistanceMM: new(450.0)})
 	for _, c := range strictRules(t).Check(rig) {
 		want := map[journal.RuleKey]float64{journal.RuleApart: 450, journal.RuleLeastTag: 140, journal.RuleMostTag: 165.1, journal.RuleBead: 4, journal.RuleFlies: 3}[c.Rule]
 		if want != 0 && (c.Found == nil || *c.Found != want) {

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"rigtally/journal/field"
 	"slices"
 	"strings"
 	"sync"
@@ -46,6 +47,20 @@ type rules struct {
 	problems, fields       []string
 	stint, event, position int    // where it is looking, counted from 1
 	field                  string // of that
+	whole                  bool   // what it looks at has no fields told apart
+}
+
+// checkFields checks what was noted of something, as far as it is of one of some kinds.
+func checkFields[T any](r *rules, list []field.Field[T], v *T, of string, kinds ...field.Kind) {
+	for i := range list {
+		f := &list[i]
+		if !slices.Contains(kinds, f.Kind) {
+			continue
+		}
+		if problem := f.Problem(v, of); problem != "" {
+			r.on(f.Name()).add(problem)
+		}
+	}
 }
 
 func (r *rules) check(err error) {
@@ -71,6 +86,9 @@ func (r *rules) on(field string) *rules {
 }
 
 func (r *rules) path() string {
+	if r.whole {
+		return ""
+	}
 	var parts []string
 	for _, at := range []struct {
 		name  string
@@ -183,15 +201,11 @@ func CheckZone(name string) error {
 
 // Validate checks a rig with its positions.
 func (rig Rig) Validate() error {
-	var r rules
+	r := rules{whole: true}
 	r.name("the rig", rig.Name)
-	r.text("the rig's notes", rig.Notes, maxTextLen)
-	r.check(oneOf("method", rig.Method, Methods()))
-	r.check(oneOf("swivel", rig.Swivel, Swivels()))
-	r.length("the rod's length", rig.RodLengthMM, maxLeaderMM)
-	r.length("the leader's length", rig.LeaderLengthMM, maxLeaderMM)
-	r.length("the sighter's length", rig.SighterLengthMM, maxLeaderMM)
-	r.length("the tippet's length", rig.TippetLengthMM, maxLeaderMM)
+	for _, kind := range []field.Kind{field.Text, field.Chosen, field.Number} {
+		checkFields(&r, rigFields, &rig, "", kind)
+	}
 	r.require(len(rig.Positions) > 0, "the rig has no fly; add at least the point fly or a dropper")
 	r.require(len(rig.Positions) <= maxPositions, "the rig has %d flies; at most %d can be kept", len(rig.Positions), maxPositions)
 	seen := map[int]bool{}
@@ -206,12 +220,7 @@ func (rig Rig) Validate() error {
 func (p RigPosition) validate(r *rules) {
 	at := PositionTitle(p.Position)
 	r.require(p.Position >= 0 && p.Position < maxPositions, "position %d can't be; write 0 for the point, 1 for the dropper above it, and so on", p.Position)
-	r.check(oneOf("hang of "+at, p.Hang, Hangs()))
-	r.check(oneOf("junction of "+at, p.Junction, Junctions()))
-	r.check(oneOf("facing of "+at, p.Facing, Facings()))
-	r.check(oneOf("prop of "+at, p.Prop, Props()))
-	r.check(oneOf("material of "+at, p.Material, Materials()))
-	r.check(oneOf("bulk of "+at, p.Bulk, Bulks()))
+	checkFields(r, flyFields, &p, at, field.Chosen)
 	if p.Position == 0 {
 		r.require(p.Hang == "", "the point fly ends the leader and has no hang; leave it out")
 	} else {
@@ -223,15 +232,8 @@ func (p RigPosition) validate(r *rules) {
 	}
 	r.require((p.Junction == JunctionOther) == (strings.TrimSpace(p.JunctionName) != ""),
 		"%s: a junction named by yourself goes with junction \"other\", and only with it", at)
-	r.text("the junction's name", p.JunctionName, maxNameLen)
-	r.text("the fly's name", p.Fly, maxNameLen)
-	r.length("the tag length of "+at, p.TagLengthMM, maxTagMM)
-	r.length("the distance below "+at, p.DistanceMM, maxLeaderMM)
-	r.length("the tippet of "+at, p.TippetMM, maxTippetMM)
-	r.within("the bead of "+at, p.BeadMM, 0, 20, "mm")
-	if p.HookSize != nil {
-		r.require(*p.HookSize >= 1 && *p.HookSize <= 36, "hook size %d of %s can't be; write a number from 1 to 36", *p.HookSize, at)
-	}
+	checkFields(r, flyFields, &p, at, field.Text)
+	checkFields(r, flyFields, &p, at, field.Number, field.Whole)
 }
 
 // Validate checks a session with its stints. rigs holds every rig they name.
@@ -242,7 +244,10 @@ func (s Session) Validate(rigs map[ID]Rig) error {
 	r.on("water_id").require(!s.WaterID.IsZero(), "the session has no water; say where")
 	r.on("day").require(!s.Day.IsZero(), "the session has no day; write it as 2026-04-30")
 	r.require(s.Day.IsZero() || s.Day.Year >= 1900 && s.Day.Year <= 2200, "the day %s can't be; write one between 1900 and 2200, as 2026-04-30", s.Day)
-	s.validateConditions(&r)
+	checkFields(&r, sessionFields, &s, "", field.Number, field.Chosen, field.Text)
+	for _, c := range s.FromGauge {
+		r.on("from_gauge").check(oneOf("gauge condition", c, GaugeConditions()))
+	}
 	s.validateTimes(&r)
 	r.on("stints").require(len(s.Stints) > 0, "the session has no stint; add one, even with no minutes noted")
 	for i, st := range s.Stints {
@@ -250,21 +255,6 @@ func (s Session) Validate(rigs map[ID]Rig) error {
 		st.validate(&r, i+1, rigs)
 	}
 	return r.err()
-}
-
-func (s Session) validateConditions(r *rules) {
-	r.on("water_temp_c").within("a water temperature", s.WaterTempC, -1, 45, "°C")
-	r.on("flow_m3s").within("a flow", s.FlowM3S, 0, maxFlowM3S, "m³/s")
-	r.on("stage_m").within("a stage", s.StageM, -50, 100, "m")
-	r.on("depth_m").within("a depth", s.DepthM, 0, 500, "m")
-	r.on("velocity_ms").within("a velocity", s.VelocityMS, 0, 15, "m/s")
-	r.on("clarity").check(oneOf("clarity", s.Clarity, Clarities()))
-	r.on("wind").check(oneOf("wind", s.Wind, Winds()))
-	r.on("light").check(oneOf("light", s.Light, Lights()))
-	r.on("notes").text("the session's notes", s.Notes, maxTextLen)
-	for _, c := range s.FromGauge {
-		r.on("from_gauge").check(oneOf("gauge condition", c, GaugeConditions()))
-	}
 }
 
 func (s Session) validateTimes(r *rules) {
@@ -298,14 +288,7 @@ func (st Stint) validate(r *rules, number int, rigs map[ID]Rig) {
 		return
 	}
 	r.on("id").require(!st.ID.IsZero(), "%s has no id", at)
-	if st.Minutes != nil {
-		r.on("minutes").require(*st.Minutes > 0 && *st.Minutes <= maxMinutes, "%s lasts %.4g minutes; write more than 0 and at most %d, or leave it out if not noted", at, *st.Minutes, maxMinutes)
-	}
-	if st.Casts != nil {
-		r.on("casts").require(*st.Casts >= 0 && *st.Casts <= 100000, "%s has %d casts; write between 0 and 100000", at, *st.Casts)
-	}
-	r.on("stroke").check(oneOf("stroke of "+at, st.Stroke, Strokes()))
-	r.on("notes").text("the notes of "+at, st.Notes, maxTextLen)
+	checkFields(r, stintFields, &st, at, field.Number, field.Whole, field.Chosen, field.Text)
 	seen := map[int]bool{}
 	for i, p := range st.Positions {
 		r.position = i + 1
@@ -313,9 +296,7 @@ func (st Stint) validate(r *rules, number int, rigs map[ID]Rig) {
 		seen[p.Position] = true
 		_, on := rig.At(p.Position)
 		r.on("position").require(on, "%s tells of %s, which the rig %s does not have", at, PositionTitle(p.Position), rig.Title())
-		r.on("tag_start_mm").length("the tag length at the start of "+at, p.TagStartMM, maxTagMM)
-		r.on("tag_end_mm").length("the tag length at the end of "+at, p.TagEndMM, maxTagMM)
-		r.on("fly").text("the fly's name", p.Fly, maxNameLen)
+		checkFields(r, tagFields, &p, at, field.Number, field.Text)
 		rp, _ := rig.At(p.Position)
 		r.on("tag_start_mm").require(rp.Hang == HangTag || p.TagStartMM == nil && p.TagEndMM == nil,
 			"%s gives a tag length for %s, which does not hang on a tag", at, PositionTitle(p.Position))

@@ -3,7 +3,6 @@ package prose
 import (
 	"fmt"
 
-	"rigtally/analytics"
 	"rigtally/analytics/bench"
 	"rigtally/internal/units"
 )
@@ -78,5 +77,5 @@ func benchNote(a bench.Answer, n bench.Note, sys units.System) string {
 
 // BenchLeftOut says what an answer could not use.
 func BenchLeftOut(a bench.Answer) []string {
-	return LeftOut(analytics.RateAnswer{LeftOut: a.LeftOut})
+	return LeftOut(a.LeftOut)
 }

@@ -2,98 +2,272 @@ package prose
 
 import (
 	"fmt"
-	"io"
 	"math"
+	"rigtally/analytics/answer"
 	"strconv"
 	"strings"
 
 	"rigtally/analytics/bench"
 	"rigtally/analytics/stat"
+	"rigtally/internal/table"
 	"rigtally/internal/units"
 )
 
-// BenchTable lays the numbers of an answer out for people: one row for each group.
-func BenchTable(a bench.Answer, sys units.System) (header []string, rows [][]string) {
-	for _, f := range a.By {
-		header = append(header, f.Title)
+// SayBench puts an answer of the bench into words and tables. It has more columns than a terminal
+// is wide, so they stand in three tables.
+func SayBench(a bench.Answer, sys units.System) Said {
+	s := Said{Title: BenchQuestion(a.By), Sentence: BenchSentence(a, sys), LeftOut: BenchLeftOut(a), Notes: append(BenchNotes(a, sys), NoKnotTable)}
+	if len(a.Groups) == 0 {
+		return s
+	}
+	whole := BenchTable(a, sys)
+	whole.Title = ""
+	var names []string
+	for _, c := range whole.Columns[:max(1, len(a.By))] {
+		names = append(names, c.Key)
+	}
+	for _, keys := range [][]string{
+		{"pulls", "slipped", "mean", "mean_interval", "sd", "cv", "efficiency", "efficiency_interval"},
+		{"strength_10", "strength_10_interval", "shape", "times", "times_interval", "difference", "q", "verdict"},
+		{"shift", "shift_interval", "rank_p", "pulls_needed"},
+	} {
+		if t := whole.Pick(append(names[:len(names):len(names)], keys...)...); len(t.Columns) > len(names) {
+			s.Tables = append(s.Tables, t)
+		}
+	}
+	s.InAll = fmt.Sprintf("%s in all. Compared are pulls with the same %s.", Plural(a.Pulls, "pull", "pulls"), BenchAlike(a))
+	return s
+}
+
+// BenchTable lays the numbers of an answer out: one row for each group. Programs get forces in N,
+// or shares of unknotted line.
+func BenchTable(a bench.Answer, sys units.System) table.Table {
+	type group = bench.Group
+	var c table.Columns[group]
+	strength := func(v float64) string { return Strength(v, a.Relative, sys) }
+	for i, f := range a.By {
+		c.Add(f.Key, f.Title, func(g group) table.Cell { return levelCell(f, g.Level[i], sys) }).Words = true
 	}
 	if len(a.By) == 0 {
-		header = []string{"Knots"}
+		c.Said("knots", "Knots", func(g group) string { return BenchLevel(a, g, sys) }).Words = true
 	}
+	c.Plain("unit", func(group) string { return a.Unit() })
+	c.Count("pulls", "Pulls", func(g group) int { return g.N })
+	slipped := c.Count("slipped", "Slipped", func(g group) int { return g.Slipped })
+	slipped.Below, slipped.Mark = "pulls", "slipped "
+	c.Add("at_least", "", func(g group) table.Cell { return table.Cell{Value: g.AtLeast} }).For = table.Programs
 	scale := "Mean"
 	if a.Relative {
 		scale = "Mean, of unknotted"
 	}
-	header = append(header, "Pulls", "Slipped", scale, "95% interval", "SD", "CV", "Of unknotted", "95% interval", "10% strength", "95% interval", "Weibull shape")
-	compared := a.Reference >= 0 && len(a.Groups) > 1
-	if compared {
-		header = append(header, "Times "+BenchLevel(a, a.Groups[a.Reference], sys), "95% interval", "Difference", "q", "Verdict", "Shift", "95% interval", "Rank test p", "Pulls needed of each")
-	}
-	for i, g := range a.Groups {
-		row := append(benchLevels(a, g, sys), benchCells(a, g, sys)...)
-		if compared {
-			row = append(row, benchVersus(g.Versus, i == a.Reference, sys)...)
+	c.Number("mean", scale, strength, func(g group) *float64 {
+		if g.N == 0 {
+			return nil
 		}
-		rows = append(rows, row)
+		return answer.Known(g.Mean)
+	})
+	c.Said("mean_interval", "95% interval", func(g group) string {
+		if g.N < 2 {
+			return table.Unknown
+		}
+		return strengthInterval(stat.Interval{Low: *g.MeanLow, High: *g.MeanHigh}, a.Relative, sys)
+	}).Below = "mean"
+	c.Value("mean_low", func(g group) *float64 { return g.MeanLow })
+	c.Value("mean_high", func(g group) *float64 { return g.MeanHigh })
+	c.Add("sd", "SD", func(g group) table.Cell {
+		text := table.Unknown
+		if g.N > 1 {
+			text = strength(g.SD)
+		}
+		return table.Number(text, answer.Known(g.SD))
+	})
+	cv := c.Said("cv", "CV", func(g group) string {
+		if g.N < 2 {
+			return table.Unknown
+		}
+		return percent(g.CV())
+	})
+	cv.Below, cv.Mark = "sd", "CV "
+	benchEfficiency(&c)
+	benchWeibull(&c, a, sys)
+	benchVersus(&c, a, sys)
+	t := c.Make(a.Groups)
+	t.Title = "Strength of pulls"
+	for _, column := range t.Columns[:max(1, len(a.By))] {
+		t.OnPage = append(t.OnPage, column.Key)
 	}
-	return header, rows
+	t.OnPage = append(t.OnPage, "pulls", "efficiency", "times", "verdict", "pulls_needed", "strength_10", "mean", "sd", "difference", "shift", "rank_p", "shape")
+	return t
 }
 
-func benchLevels(a bench.Answer, g bench.Group, sys units.System) []string {
-	if len(a.By) == 0 {
-		return []string{BenchLevel(a, g, sys)}
-	}
-	var cells []string
-	for i, l := range g.Level {
-		cells = append(cells, Level(a.By[i], l, sys))
-	}
-	return cells
-}
-
-func benchCells(a bench.Answer, g bench.Group, sys units.System) []string {
-	mean, interval, sd, cv := "?", "?", "?", "?"
-	if g.N > 0 {
-		mean = Strength(g.Mean, a.Relative, sys)
-	}
-	if g.N > 1 {
-		interval = strengthInterval(stat.Interval{Low: *g.MeanLow, High: *g.MeanHigh}, a.Relative, sys)
-		sd, cv = Strength(g.SD, a.Relative, sys), percent(g.CV())
-	}
-	cells := []string{strconv.Itoa(g.N), strconv.Itoa(g.Slipped), mean, interval, sd, cv}
-	switch {
-	case g.Unknotted:
-		cells = append(cells, "100%", "")
-	case g.Efficiency == nil:
-		cells = append(cells, "?", "?")
-	default:
-		cells = append(cells, percent(g.Efficiency.Ratio), ratioSet(g.Efficiency.RatioSet, percent))
-	}
-	if w := g.Weibull; w != nil {
-		return append(cells, Strength(w.B10, a.Relative, sys), strengthInterval(w.B10Interval, a.Relative, sys), Figure(w.Shape)+" ("+Figure(w.ShapeInterval.Low)+"–"+Figure(w.ShapeInterval.High)+")")
-	}
-	return append(cells, "?", "?", "?")
-}
-
-func benchVersus(c *bench.Comparison, reference bool, sys units.System) []string {
-	switch {
-	case reference:
-		return []string{"reference", "", "", "", "", "", "", "", ""}
-	case c == nil:
-		return []string{"?", "?", "?", "?", "?", "?", "?", "?", "?"}
-	}
-	shift := "no bounds"
-	if !math.IsInf(c.Shift.Low, 0) {
-		shift = signedForce(c.Shift.Low, sys) + " to " + signedForce(c.Shift.High, sys)
-	}
-	need := "?"
-	if c.PullsNeeded != nil {
-		need = strconv.Itoa(*c.PullsNeeded) + " (enough)"
-		if *c.MorePulls > 0 {
-			need = fmt.Sprintf("%d (%d more)", *c.PullsNeeded, *c.MorePulls)
+// benchEfficiency adds what share of unknotted line a knot leaves.
+func benchEfficiency(c *table.Columns[bench.Group]) {
+	type group = bench.Group
+	of := func(v func(*bench.Efficiency) float64) func(group) *float64 {
+		return func(g group) *float64 {
+			if g.Efficiency == nil {
+				return nil
+			}
+			return answer.Known(v(g.Efficiency))
 		}
 	}
-	return []string{Ratio(c.Ratio.Ratio), ratioSet(c.Ratio, Ratio), signedForce(c.Difference, sys), PValue(c.Q), string(c.Verdict),
-		signedForce(c.Shift.Shift, sys), shift, PValue(c.Shift.P), need}
+	c.Add("efficiency", "Of unknotted", func(g group) table.Cell {
+		switch {
+		case g.Efficiency != nil && g.Unknotted:
+			return table.Number("100%", &g.Efficiency.Ratio)
+		case g.Unknotted:
+			return table.Cell{Text: "100%"}
+		case g.Efficiency == nil:
+			return table.Cell{Text: table.Unknown}
+		}
+		return table.Number(percent(g.Efficiency.Ratio), &g.Efficiency.Ratio)
+	})
+	c.Said("efficiency_interval", "95% interval", func(g group) string {
+		switch {
+		case g.Unknotted:
+			return ""
+		case g.Efficiency == nil:
+			return table.Unknown
+		}
+		return ratioSet(g.Efficiency.RatioSet, percent)
+	}).Below = "efficiency"
+	c.Value("efficiency_low", of(func(e *bench.Efficiency) float64 { return e.Low }))
+	c.Value("efficiency_high", of(func(e *bench.Efficiency) float64 { return e.High }))
+	c.Plain("efficiency_bounds", func(g group) string {
+		if g.Efficiency == nil {
+			return ""
+		}
+		return string(g.Efficiency.Bounds)
+	})
+}
+
+// benchWeibull adds the Weibull line and the strength that one pull in ten does not reach.
+func benchWeibull(c *table.Columns[bench.Group], a bench.Answer, sys units.System) {
+	type group = bench.Group
+	of := func(v func(*bench.Weibull) float64) func(group) *float64 {
+		return func(g group) *float64 {
+			if g.Weibull == nil {
+				return nil
+			}
+			return answer.Known(v(g.Weibull))
+		}
+	}
+	said := func(text func(*bench.Weibull) string) func(group) string {
+		return func(g group) string {
+			if g.Weibull == nil {
+				return table.Unknown
+			}
+			return text(g.Weibull)
+		}
+	}
+	c.Said("shape", "Weibull shape", said(func(w *bench.Weibull) string {
+		return Figure(w.Shape) + " (" + Figure(w.ShapeInterval.Low) + "–" + Figure(w.ShapeInterval.High) + ")"
+	}))
+	c.Value("shape", of(func(w *bench.Weibull) float64 { return w.Shape }))
+	c.Value("shape_low", of(func(w *bench.Weibull) float64 { return w.ShapeInterval.Low }))
+	c.Value("shape_high", of(func(w *bench.Weibull) float64 { return w.ShapeInterval.High }))
+	c.Value("scale", of(func(w *bench.Weibull) float64 { return w.Scale }))
+	c.Value("scale_low", of(func(w *bench.Weibull) float64 { return w.ScaleInterval.Low }))
+	c.Value("scale_high", of(func(w *bench.Weibull) float64 { return w.ScaleInterval.High }))
+	c.Number("strength_10", "10% strength", func(v float64) string { return Strength(v, a.Relative, sys) }, of(func(w *bench.Weibull) float64 { return w.B10 }))
+	c.Said("strength_10_interval", "95% interval", said(func(w *bench.Weibull) string { return strengthInterval(w.B10Interval, a.Relative, sys) })).Below = "strength_10"
+	c.Value("strength_10_low", of(func(w *bench.Weibull) float64 { return w.B10Interval.Low }))
+	c.Value("strength_10_high", of(func(w *bench.Weibull) float64 { return w.B10Interval.High }))
+}
+
+// benchVersus adds the comparisons with the reference.
+func benchVersus(c *table.Columns[bench.Group], a bench.Answer, sys units.System) {
+	type group = bench.Group
+	type versus = *bench.Comparison
+	reference, unknotted := "", false
+	if a.Reference >= 0 && len(a.Groups) > 0 {
+		reference, unknotted = plainLevels(a.Groups[a.Reference].Level), a.Groups[a.Reference].Unknotted
+	}
+	is := func(g group) bool {
+		return a.Reference >= 0 && g.Unknotted == unknotted && plainLevels(g.Level) == reference
+	}
+	// People read nothing of it where nothing is compared, and of the reference its name alone.
+	said := func(key, title string, text func(versus) string) *table.Column {
+		column := c.Said(key, title, func(g group) string {
+			switch {
+			case is(g) && key == "times":
+				return "reference"
+			case is(g):
+				return ""
+			case g.Versus == nil:
+				return table.Unknown
+			}
+			return text(g.Versus)
+		})
+		if a.Reference < 0 || len(a.Groups) < 2 {
+			column.For = table.Nobody
+		}
+		return column
+	}
+	value := func(key string, v func(versus) float64) {
+		c.Value(key, func(g group) *float64 {
+			if g.Versus == nil {
+				return nil
+			}
+			return answer.Known(v(g.Versus))
+		})
+	}
+	plain := func(key string, text func(versus) string) {
+		c.Plain(key, func(g group) string {
+			if g.Versus == nil {
+				return ""
+			}
+			return text(g.Versus)
+		})
+	}
+	title := "Times"
+	if a.Reference >= 0 && len(a.Groups) > 0 {
+		title = "Times " + BenchLevel(a, a.Groups[a.Reference], sys)
+	}
+	said("times", title, func(v versus) string { return Ratio(v.Ratio.Ratio) })
+	said("times_interval", "95% interval", func(v versus) string { return ratioSet(v.Ratio, Ratio) }).Below = "times"
+	said("difference", "Difference", func(v versus) string { return signedForce(v.Difference, sys) })
+	q := said("q", "q", func(v versus) string { return PValue(v.Q) })
+	q.Below, q.Mark = "verdict", "q "
+	said("verdict", "Verdict", func(v versus) string { return string(v.Verdict) })
+	said("shift", "Shift", func(v versus) string { return signedForce(v.Shift.Shift, sys) })
+	said("shift_interval", "95% interval", func(v versus) string {
+		if math.IsInf(v.Shift.Low, 0) {
+			return "no bounds"
+		}
+		return signedForce(v.Shift.Low, sys) + " to " + signedForce(v.Shift.High, sys)
+	}).Below = "shift"
+	said("rank_p", "Rank test p", func(v versus) string { return PValue(v.Shift.P) })
+	said("pulls_needed", "Pulls needed of each", func(v versus) string {
+		switch {
+		case v.PullsNeeded == nil:
+			return table.Unknown
+		case *v.MorePulls > 0:
+			return fmt.Sprintf("%d (%d more)", *v.PullsNeeded, *v.MorePulls)
+		}
+		return strconv.Itoa(*v.PullsNeeded) + " (enough)"
+	})
+
+	plain("versus", func(versus) string { return reference })
+	value("difference_n", func(v versus) float64 { return v.Difference })
+	value("difference_low", func(v versus) float64 { return v.Low })
+	value("difference_high", func(v versus) float64 { return v.High })
+	value("p", func(v versus) float64 { return v.P })
+	value("q", func(v versus) float64 { return v.Q })
+	value("ratio", func(v versus) float64 { return v.Ratio.Ratio })
+	value("ratio_low", func(v versus) float64 { return v.Ratio.Low })
+	value("ratio_high", func(v versus) float64 { return v.Ratio.High })
+	value("shift_n", func(v versus) float64 { return v.Shift.Shift })
+	value("shift_low", func(v versus) float64 { return v.Shift.Low })
+	value("shift_high", func(v versus) float64 { return v.Shift.High })
+	value("rank_p", func(v versus) float64 { return v.Shift.P })
+	plain("verdict", func(v versus) string { return string(v.Verdict) })
+	plain("pulls_needed", func(v versus) string {
+		if v.PullsNeeded == nil {
+			return ""
+		}
+		return strconv.Itoa(*v.PullsNeeded)
+	})
 }
 
 // signedForce prints a difference of forces with its sign.
@@ -107,53 +281,4 @@ func signedForce(n float64, sys units.System) string {
 		return "−" + text
 	}
 	return text
-}
-
-// BenchText writes an answer of the bench for a terminal. The table stands on
-// its side, since it has more columns than a terminal is wide.
-func BenchText(w io.Writer, a bench.Answer, sys units.System) error {
-	var b strings.Builder
-	b.WriteString(BenchSentence(a, sys) + "\n")
-	if len(a.Groups) > 0 {
-		header, rows := BenchTable(a, sys)
-		words := max(1, len(a.By))
-		b.WriteString("\n")
-		writeTable(&b, header[:words+8], cut(rows, 0, words+8), words)
-		b.WriteString("\n")
-		names := append(append([]string{}, header[:words]...), header[words+8:words+11]...)
-		if len(header) > words+11 {
-			names = append(names, header[words+11:words+16]...)
-		}
-		writeTable(&b, names, join(cut(rows, 0, words), cut(rows, words+8, min(len(header), words+16))), words)
-		if len(header) > words+16 {
-			b.WriteString("\n")
-			writeTable(&b, append(append([]string{}, header[:words]...), header[words+16:]...), join(cut(rows, 0, words), cut(rows, words+16, len(header))), words)
-		}
-		fmt.Fprintf(&b, "\n%s in all. Compared are pulls with the same %s.\n", countOf(a.Pulls, "pull"), BenchAlike(a))
-	}
-	if left := BenchLeftOut(a); len(left) > 0 {
-		b.WriteString("Left out: " + strings.Join(left, "; ") + ".\n")
-	}
-	for _, n := range BenchNotes(a, sys) {
-		b.WriteString(n + "\n")
-	}
-	b.WriteString(NoKnotTable + "\n")
-	_, err := io.WriteString(w, b.String())
-	return err
-}
-
-func cut(rows [][]string, from, to int) [][]string {
-	var list [][]string
-	for _, r := range rows {
-		list = append(list, r[from:to])
-	}
-	return list
-}
-
-func join(left, right [][]string) [][]string {
-	var list [][]string
-	for i := range left {
-		list = append(list, append(append([]string{}, left[i]...), right[i]...))
-	}
-	return list
 }

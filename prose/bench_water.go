@@ -2,10 +2,10 @@ package prose
 
 import (
 	"fmt"
-	"io"
 	"strings"
 
 	"rigtally/analytics/bench"
+	"rigtally/internal/table"
 	"rigtally/internal/units"
 )
 
@@ -36,45 +36,53 @@ func BesideSentence(b bench.BesideWater) string {
 	return text + fmt.Sprintf(" Chance alone would do as much (p %s), so the bench foretells nothing here yet.", PValue(b.Ranks.P))
 }
 
+// SayBeside puts bench and water into words and a table.
+func SayBeside(b bench.BesideWater, sys units.System) Said {
+	s := Said{Title: "Bench beside water", Sentence: BesideSentence(b), Notes: []string{BesideHonest}}
+	if len(b.Points) > 0 {
+		s.Tables = []table.Table{BesideTable(b, sys)}
+	}
+	if len(b.Missing) > 0 {
+		s.After = []string{"On one side only: " + strings.Join(b.Missing, "; ") + "."}
+	}
+	return s
+}
+
 // BesideTable lays bench and water out: one row for each level known on both sides.
-func BesideTable(b bench.BesideWater, sys units.System) (header []string, rows [][]string) {
+func BesideTable(b bench.BesideWater, sys units.System) table.Table {
+	type point = bench.BesidePoint
 	relative := b.Of == bench.OfUnknotted
+	strength := func(v float64) string { return Strength(v, relative, sys) }
 	scale := "Mean"
 	if relative {
 		scale = "Of unknotted"
 	}
-	header = []string{b.Factor.Title, "Pulls", scale, "95% interval", "Loads", "Junction breaks", "Of loads", "95% interval"}
-	for _, p := range b.Points {
-		row := []string{p.Level, fmt.Sprint(p.Pulls), Strength(p.Strength, relative, sys), "?", Count(p.Loads), Count(p.Breaks), percent(p.Share), "?"}
-		if p.Low != nil && p.High != nil {
-			low, high := Strength(*p.Low, relative, sys), Strength(*p.High, relative, sys)
-			row[3] = span(low, high)
-			if relative {
-				row[3] = strings.TrimSuffix(low, "%") + "–" + high
-			}
+	var c table.Columns[point]
+	c.Words(b.Factor.Key, b.Factor.Title, func(p point) string { return p.Level })
+	c.Plain("unit", func(point) string { return string(b.Of) })
+	c.Count("pulls", "Pulls", func(p point) int { return p.Pulls })
+	c.Number("strength", scale, strength, func(p point) *float64 { return &p.Strength })
+	c.Said("strength_interval", "95% interval", func(p point) string {
+		switch {
+		case p.Low == nil || p.High == nil:
+			return table.Unknown
+		case relative:
+			return strings.TrimSuffix(strength(*p.Low), "%") + "–" + strength(*p.High)
 		}
-		if p.ShareLow != nil && p.ShareTop != nil {
-			row[7] = strings.TrimSuffix(percent(*p.ShareLow), "%") + "–" + percent(*p.ShareTop)
+		return span(strength(*p.Low), strength(*p.High))
+	})
+	c.Value("strength_low", func(p point) *float64 { return p.Low })
+	c.Value("strength_high", func(p point) *float64 { return p.High })
+	c.Number("loads", "Loads", Count, func(p point) *float64 { return &p.Loads })
+	c.Number("breaks", "Junction breaks", Count, func(p point) *float64 { return &p.Breaks })
+	c.Number("share", "Of loads", percent, func(p point) *float64 { return &p.Share })
+	c.Said("share_interval", "95% interval", func(p point) string {
+		if p.ShareLow == nil || p.ShareTop == nil {
+			return table.Unknown
 		}
-		rows = append(rows, row)
-	}
-	return header, rows
-}
-
-// BesideText writes bench and water for a terminal.
-func BesideText(w io.Writer, b bench.BesideWater, sys units.System) error {
-	var text strings.Builder
-	text.WriteString(BesideSentence(b) + "\n")
-	if len(b.Points) > 0 {
-		header, rows := BesideTable(b, sys)
-		text.WriteString("\n")
-		writeTable(&text, header, rows, 1)
-		text.WriteString("\n")
-	}
-	if len(b.Missing) > 0 {
-		text.WriteString("On one side only: " + strings.Join(b.Missing, "; ") + ".\n")
-	}
-	text.WriteString(BesideHonest + "\n")
-	_, err := io.WriteString(w, text.String())
-	return err
+		return strings.TrimSuffix(percent(*p.ShareLow), "%") + "–" + percent(*p.ShareTop)
+	})
+	c.Value("share_low", func(p point) *float64 { return p.ShareLow })
+	c.Value("share_high", func(p point) *float64 { return p.ShareTop })
+	return c.Make(b.Points)
 }

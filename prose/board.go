@@ -2,12 +2,12 @@ package prose
 
 import (
 	"fmt"
-	"io"
 	"math"
 	"strconv"
 	"strings"
 
 	"rigtally/analytics/claim"
+	"rigtally/internal/table"
 	"rigtally/internal/units"
 )
 
@@ -49,58 +49,94 @@ func counted(n int, what string) string {
 	return fmt.Sprintf("%d %ss", n, what)
 }
 
-// BoardText writes a board for a terminal: sentence, table, and what must be
-// known of each claim. Claims are numbered with those retired, so that a number
-// stays the same.
-func BoardText(w io.Writer, b claim.Board, sys units.System) error {
-	var out strings.Builder
-	out.WriteString(Board(b) + "\n")
+// SayBoard puts a board into words and a table: what must be known of each claim stands below it.
+// Claims are numbered with those retired, so that a number stays the same.
+func SayBoard(b claim.Board, sys units.System) Said {
+	s := Said{Title: "Rules of thumb", Sentence: Board(b)}
 	if len(b.Claims) > 0 {
-		header := []string{"No.", "Claim", "Verdict", "Times", "95% interval", "For each", "q", "Hours behind it", "Needed in all"}
-		var rows [][]string
+		s.Tables = []table.Table{BoardTable(b, sys)}
 		for _, c := range b.Claims {
-			rows = append(rows, boardRow(c, sys))
-		}
-		out.WriteString("\n")
-		writeTable(&out, header, rows, 3)
-		out.WriteString("\n")
-		for _, c := range b.Claims {
-			fmt.Fprintf(&out, "%d. %s\n", c.Number, capital(ClaimTest(c.Claim, c.Outcome, c.Factor, sys))+".")
+			s.After = append(s.After, fmt.Sprintf("%d. %s.", c.Number, capital(ClaimTest(c.Claim, c.Outcome, c.Factor, sys))))
 			for _, n := range ClaimNotes(c) {
-				out.WriteString("   " + n + "\n")
+				s.After = append(s.After, "   "+n)
 			}
 		}
 		if b.Tested > 0 {
-			fmt.Fprintf(&out, "\nq is the one-sided p for the claim, adjusted for %s tested at once (in brackets: that for the opposite).\n", counted(b.Tested, "claim"))
+			s.Notes = []string{fmt.Sprintf("q is the one-sided p for the claim, adjusted for %s tested at once (in brackets: that for the opposite).", counted(b.Tested, "claim"))}
 		}
 	}
 	for i, c := range b.Rest {
 		if i == 0 {
-			out.WriteString("\nRetired:\n")
+			s.Notes = append(s.Notes, "Retired:")
 		}
-		fmt.Fprintf(&out, "%d. %s\n", c.Number, c.Words)
+		s.Notes = append(s.Notes, fmt.Sprintf("%d. %s", c.Number, c.Words))
 	}
-	_, err := io.WriteString(w, out.String())
-	return err
+	return s
 }
 
-func boardRow(c claim.Answer, sys units.System) []string {
-	ratio, interval, step, q, need := "?", "?", "", "?", ClaimNeed(c)
-	if c.Ratio != nil {
-		ratio = Ratio(*c.Ratio)
+// BoardTable lays the claims on the board out, one in a row.
+func BoardTable(b claim.Board, sys units.System) table.Table {
+	type row = claim.Answer
+	var c table.Columns[row]
+	list := func(key string, words func(row) []string) {
+		c.Plain(key, func(a row) string { return strings.Join(words(a), ",") })
 	}
-	if c.Low != nil && c.High != nil {
-		interval = Ratio(*c.Low) + "–" + Ratio(*c.High)
-	}
-	if c.Step != 0 {
-		step = Step(c.Factor, sys)
-	}
-	if c.QFor != nil {
-		q = PValue(*c.QFor) + " (" + PValue(*c.QAgainst) + ")"
-	}
-	if need == "" {
-		need = "?"
-	}
-	hours := strconv.FormatFloat(math.Round(c.Total.Hours), 'f', 0, 64)
-	return []string{strconv.Itoa(c.Number), c.Claim.Words, string(c.Standing), ratio, interval, step, q, hours, need}
+	c.Count("number", "No.", func(a row) int { return a.Number }).Words = true
+	c.Plain("id", func(a row) string { return a.Claim.ID.String() })
+	c.Words("words", "Claim", func(a row) string { return a.Claim.Words })
+	c.Plain("outcome", func(a row) string { return a.Claim.Outcome })
+	c.Plain("factor", func(a row) string { return a.Claim.Factor })
+	c.Plain("direction", func(a row) string { return string(a.Claim.Direction) })
+	list("level", func(a row) []string { return a.Claim.Level })
+	list("versus", func(a row) []string { return a.Claim.Versus })
+	list("given", func(a row) []string { return a.Claim.Given })
+	c.Plain("source", func(a row) string { return string(a.Claim.Source) })
+	c.Words("standing", "Verdict", func(a row) string { return string(a.Standing) })
+	c.Value("step", func(a row) *float64 {
+		if a.Step == 0 {
+			return nil
+		}
+		return &a.Step
+	})
+	c.Number("ratio", "Times", Ratio, func(a row) *float64 { return a.Ratio })
+	c.Said("interval", "95% interval", func(a row) string {
+		if a.High == nil {
+			return table.Unknown
+		}
+		return ratioSpan(a.Low, a.High)
+	})
+	c.Said("each", "For each", func(a row) string {
+		if a.Step == 0 {
+			return ""
+		}
+		return Step(a.Factor, sys)
+	}).Spare = 2
+	c.Said("q", "q", func(a row) string {
+		if a.QFor == nil {
+			return table.Unknown
+		}
+		return PValue(*a.QFor) + " (" + PValue(*a.QAgainst) + ")"
+	}).Spare = 3
+	c.Value("ratio_low", func(a row) *float64 { return a.Low })
+	c.Value("ratio_high", func(a row) *float64 { return a.High })
+	c.Value("p", func(a row) *float64 { return a.PFor })
+	c.Value("q", func(a row) *float64 { return a.QFor })
+	c.Value("p_against", func(a row) *float64 { return a.PAgainst })
+	c.Value("q_against", func(a row) *float64 { return a.QAgainst })
+	c.Value("se_log", func(a row) *float64 { return a.SELog })
+	c.Value("df", func(a row) *float64 { return a.DF })
+	c.Plain("method", func(a row) string { return a.Method })
+	c.Add("stints", "", func(a row) table.Cell { return table.Count(a.Total.Stints) }).For = table.Programs
+	c.Add("sessions", "", func(a row) table.Cell { return table.Count(a.Total.Sessions) }).For = table.Programs
+	c.Number("hours", "Hours behind it", func(v float64) string { return strconv.FormatFloat(math.Round(v), 'f', 0, 64) }, func(a row) *float64 { return &a.Total.Hours }).Spare = 1
+	c.Value("exposure", func(a row) *float64 { return &a.Total.Exposure })
+	c.Value("events", func(a row) *float64 { return &a.Total.Events })
+	c.Add("hours_needed", "Needed in all", func(a row) table.Cell {
+		text := ClaimNeed(a)
+		if text == "" {
+			text = table.Unknown
+		}
+		return table.Number(text, a.HoursNeeded)
+	}).Spare = 4
+	return c.Make(b.Claims)
 }

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"rigtally/analytics/quality"
+	"rigtally/internal/table"
 	"rigtally/journal"
 )
 
@@ -19,7 +20,7 @@ func CheckText(w io.Writer, r quality.Report) error {
 	b.WriteString(Recounted(r) + "\n")
 	if len(r.Recount.First) > 0 {
 		b.WriteString("\n")
-		writeTable(&b, []string{"Day", "Stint", "Where", "Count", "Kept", "By its events", "Session"}, differenceRows(r.Recount.First), 4)
+		_, _ = table.Words("", 4, []string{"Day", "Stint", "Where", "Count", "Kept", "By its events", "Session"}, differenceRows(r.Recount.First)).WriteText(&b, 0) // a strings.Builder never fails
 		writeMore(&b, r.Recount.Differences, len(r.Recount.First))
 	}
 	if r.Impossible.Count > 0 {

@@ -164,7 +164,7 @@ func ClaimNotes(a claim.Answer) []string {
 			list = append(list, text)
 		}
 	}
-	if left := LeftOut(analytics.RateAnswer{LeftOut: a.LeftOut}); len(left) > 0 {
+	if left := LeftOut(a.LeftOut); len(left) > 0 {
 		list = append(list, "Left out: "+strings.Join(left, "; ")+".")
 	}
 	return list

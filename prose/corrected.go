@@ -37,18 +37,6 @@ func correctedTimes(g analytics.Group) string {
 	return fmt.Sprintf("%s times (%s)", Ratio(*c.Ratio), strings.Join(beside, "; "))
 }
 
-// correctedCells are the cells of a corrected comparison in a table.
-func correctedCells(c *analytics.Corrected) []string {
-	ratio, interval := "?", "?"
-	if c != nil && c.Ratio != nil {
-		ratio = Ratio(*c.Ratio)
-	}
-	if c != nil && c.Low != nil && c.High != nil {
-		interval = Ratio(*c.Low) + "–" + Ratio(*c.High)
-	}
-	return []string{ratio, interval}
-}
-
 // aboutCorrection words the notes of corrected comparisons and curves; group names the
 // group a note is about and the one it is compared with.
 func aboutCorrection(n analytics.Note, o journal.Outcome, group, reference string) string {

@@ -32,7 +32,7 @@ func TestCorrectedAnswersInWords(t *testing.T) {
 	if got := prose.Sentence(a, units.Metric); got != want {
 		t.Errorf("got  %q\nwant %q", got, want)
 	}
-	header, rows := prose.Table(a, units.Metric)
+	header, rows := prose.RatesTable(a, units.Metric).Texts()
 	for i, row := range rows {
 		if len(row) != len(header) {
 			t.Errorf("row %d has %d cells under a header of %d", i, len(row), len(header))
@@ -112,7 +112,7 @@ func TestTheTableOfACurveKeepsItsChances(t *testing.T) {
 	t.Parallel()
 	a := aCurve(t, 0.01)
 	for most := 1; most <= 6; most++ {
-		header, rows := prose.CurveTable(a, units.Metric, most)
+		header, rows := prose.CurveTable(a, units.Metric, most).Texts()
 		total := 0.0
 		for _, r := range rows {
 			if len(r) != len(header) {
@@ -129,7 +129,7 @@ func TestTheTableOfACurveKeepsItsChances(t *testing.T) {
 		}
 	}
 	var b strings.Builder
-	if err := prose.CurveText(&b, a, units.US); err != nil || !strings.Contains(b.String(), "25 stints, 25 hours, 12 tangles in all.") {
-		t.Errorf("%v: %s", err, b.String())
+	if b.WriteString(prose.SayCurve(a, units.US).Text(0)); !strings.Contains(b.String(), "25 stints, 25 hours, 12 tangles in all.") {
+		t.Error(b.String())
 	}
 }

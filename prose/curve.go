@@ -2,10 +2,11 @@ package prose
 
 import (
 	"fmt"
-	"io"
+	"rigtally/analytics/answer"
 	"strings"
 
 	"rigtally/analytics"
+	"rigtally/internal/table"
 	"rigtally/internal/units"
 )
 
@@ -117,58 +118,68 @@ func CurveNotes(a analytics.CurveAnswer) []string {
 	return list
 }
 
-// CurveTable lays a curve out for people in at most so many rows. The chance of a row to
-// be best is that of the values nearest to it.
-func CurveTable(a analytics.CurveAnswer, sys units.System, most int) (header []string, rows [][]string) {
+// mostRows are enough to see a curve's shape by, without wearing a thumb out.
+const mostRows = 24
+
+// SayCurve puts a curve into words and a table of its shape.
+func SayCurve(a analytics.CurveAnswer, sys units.System) Said {
+	s := Said{Title: a.Outcome.Title + " over " + strings.ToLower(a.Over.Title), Sentence: CurveSentence(a, sys), LeftOut: LeftOut(a.LeftOut), Notes: CurveNotes(a)}
+	if len(a.Points) > 0 {
+		s.Tables = []table.Table{CurveTable(a, sys, mostRows)}
+	}
+	if len(a.Rug) > 0 {
+		s.InAll = InAll(a.Outcome, a.Total)
+	}
+	return s
+}
+
+// CurveTable lays a curve out in at most so many rows. The chance of a row to be best is that of
+// the values nearest to it.
+func CurveTable(a analytics.CurveAnswer, sys units.System, most int) table.Table {
+	every := max(1, (len(a.Points)+most-1)/most)
+	first := (len(a.Points) - 1) % every / 2 // as far from the one end as from the other
+	var at []int
+	for i := first; i < len(a.Points); i += every {
+		at = append(at, i)
+	}
+	var c table.Columns[int]
+	c.Add(a.Over.Key, a.Over.Title, func(i int) table.Cell { return table.Number(value(a.Over, a.Points[i].At, sys), &a.Points[i].At) }).Words = true
+	c.Number("rate", rateTitle(a.Outcome), func(v float64) string { return rateCell(a.Outcome, v) }, func(i int) *float64 { return &a.Points[i].Rate })
+	c.Said("interval", "95% interval", func(i int) string {
+		if p := a.Points[i]; p.HasInterval {
+			return Interval(a.Outcome, p.Low, p.High)
+		}
+		return table.Unknown
+	})
+	end := func(v func(analytics.CurvePoint) float64) func(int) *float64 {
+		return func(i int) *float64 {
+			if p := a.Points[i]; p.HasInterval {
+				return answer.Known(v(p))
+			}
+			return nil
+		}
+	}
+	c.Value("low", end(func(p analytics.CurvePoint) float64 { return p.Low }))
+	c.Value("high", end(func(p analytics.CurvePoint) float64 { return p.High }))
+	c.Value("se_log", end(func(p analytics.CurvePoint) float64 { return p.SELog }))
 	best := "Chance of the lowest"
 	if a.Highest {
 		best = "Chance of the highest"
 	}
-	header = []string{a.Over.Title, rateTitle(a.Outcome), "95% interval", best}
-	every := max(1, (len(a.Points)+most-1)/most)
-	first := (len(a.Points) - 1) % every / 2 // as far from the one end as from the other
-	for i := first; i < len(a.Points); i += every {
-		p, chance := a.Points[i], 0.0
-		from, to := i-every/2, i+(every+1)/2
+	c.Add("best", best, func(i int) table.Cell {
+		chance, from, to := 0.0, i-every/2, i+(every+1)/2
 		if i == first {
 			from = 0
 		}
 		if i+every >= len(a.Points) {
 			to = len(a.Points)
 		}
-		for _, c := range a.Best[max(0, from):min(to, len(a.Best))] {
-			chance += c.Probability
+		for _, of := range a.Best[max(0, from):min(to, len(a.Best))] {
+			chance += of.Probability
 		}
-		interval := "?"
-		if p.HasInterval {
-			interval = Interval(a.Outcome, p.Low, p.High)
-		}
-		rows = append(rows, []string{value(a.Over, p.At, sys), rateCell(a.Outcome, p.Rate), interval, percent(chance)})
-	}
-	return header, rows
-}
-
-// terminalRows are enough to see a curve's shape by.
-const terminalRows = 16
-
-// CurveText writes a curve for a terminal: sentence, table, notes.
-func CurveText(w io.Writer, a analytics.CurveAnswer, sys units.System) error {
-	var b strings.Builder
-	b.WriteString(CurveSentence(a, sys) + "\n")
-	if len(a.Points) > 0 {
-		header, rows := CurveTable(a, sys, terminalRows)
-		b.WriteString("\n")
-		writeTable(&b, header, rows, 1)
-	}
-	if len(a.Rug) > 0 {
-		b.WriteString("\n" + InAll(analytics.RateAnswer{Outcome: a.Outcome, Total: a.Total}) + "\n")
-	}
-	if left := LeftOut(analytics.RateAnswer{LeftOut: a.LeftOut}); len(left) > 0 {
-		b.WriteString("Left out: " + strings.Join(left, "; ") + ".\n")
-	}
-	for _, n := range CurveNotes(a) {
-		b.WriteString(n + "\n")
-	}
-	_, err := io.WriteString(w, b.String())
-	return err
+		return table.Number(percent(chance), &chance)
+	})
+	t := c.Make(at)
+	t.Title = Measure(a.Outcome)
+	return t
 }

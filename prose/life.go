@@ -2,13 +2,16 @@ package prose
 
 import (
 	"fmt"
-	"io"
+	"math"
+	"rigtally/analytics/answer"
 	"strings"
 
 	"rigtally/analytics"
 	"rigtally/analytics/life"
 	"rigtally/analytics/stat"
+	"rigtally/internal/table"
 	"rigtally/internal/units"
+	"rigtally/journal"
 )
 
 // LifeSentence answers how long tags last, in a few sentences.
@@ -128,48 +131,95 @@ func lifeMedian(a life.Answer, g life.Group) string {
 	return LifeTime(a.In, *g.Median)
 }
 
-// LifeTable lays the lives out for people: a row for each group.
-func LifeTable(a life.Answer, sys units.System) (head []string, rows [][]string) {
+// SayLife puts lives into words and two tables.
+func SayLife(a life.Answer, sys units.System) Said {
+	s := Said{Title: "How long tags last, by " + strings.ToLower(a.By.Factor.Title), Sentence: LifeSentence(a, sys), LeftOut: LeftOut(a.LeftOut), Notes: LifeNotes(a)}
+	if len(a.Groups) > 0 {
+		s.Tables = []table.Table{lifeTable(a, sys), lifeRisk(a, sys)}
+	}
+	if text := LifeTest(a); text != "" {
+		s.After = []string{text}
+	}
+	return s
+}
+
+// lifeTable lays the lives out for people: a row for each group.
+func lifeTable(a life.Answer, sys units.System) table.Table {
+	type group = life.Group
+	var c table.Columns[group]
+	compared := a.Test != nil
+	levelColumns(&c, []journal.By{a.By}, func(g group) []journal.Level { return []journal.Level{g.Level} }, sys)
+	c.Count("ties", "Tags tied", func(g group) int { return g.Ties })
+	c.Count("breaks", "Broke", func(g group) int { return g.Breaks })
+	if compared {
+		c.Said("expected", "If all were alike", func(g group) string { return fmt.Sprintf("%.1f", g.Expected) }).Spare = 3
+	}
+	for _, t := range lifeLate(a) {
+		c.Said("whole", "Still whole after "+LifeTime(a.In, t), func(g group) string { return lifeMark(g.Mark(t)) })
+	}
+	c.Said("median", "Half broken after", func(g group) string { return lifeMedian(a, g) })
+	if compared {
+		reference := a.Groups[a.Reference].Level
+		c.Said("q", "q", func(g group) string {
+			switch {
+			case g.Level == reference:
+				return ""
+			case g.Q == nil:
+				return table.Unknown
+			}
+			return PValue(*g.Q)
+		}).Spare = 2
+		c.Said("verdict", "Against "+Level(a.By.Factor, reference, sys), func(g group) string {
+			if g.Level == reference {
+				return "reference"
+			}
+			return string(g.Verdict)
+		})
+	}
 	unit := "Hours"
 	if a.In == life.Loads {
 		unit = "Loads"
 	}
-	late := lifeLate(a)
-	compared := a.Test != nil
-	head = []string{a.By.Factor.Title, "Tags tied", "Broke"}
-	if compared {
-		head = append(head, "If all were alike")
+	c.Count("retied", "Re-tied whole", func(g group) int { return g.Retied }).Spare = 5
+	c.Count("off", "Taken off whole", func(g group) int { return g.Off }).Spare = 6
+	c.Count("sessions", "Sessions", func(g group) int { return g.Sessions }).Spare = 7
+	c.Said("total", unit, func(g group) string { return exposure(tenth(g.Total)) }).Spare = 4
+	return c.Make(a.Groups)
+}
+
+// LifeSteps lays out, for programs, each time at which something broke.
+func LifeSteps(a life.Answer) table.Table {
+	type step struct {
+		group life.Group
+		at    stat.SurvivalStep
 	}
-	for _, t := range late {
-		head = append(head, "Still whole after "+LifeTime(a.In, t))
-	}
-	head = append(head, "Half broken after")
-	if compared {
-		head = append(head, "q", "Against "+Level(a.By.Factor, a.Groups[a.Reference].Level, sys))
-	}
-	head = append(head, "Re-tied whole", "Taken off whole", "Sessions", unit)
-	for i, g := range a.Groups {
-		row := []string{Level(a.By.Factor, g.Level, sys), fmt.Sprint(g.Ties), fmt.Sprint(g.Breaks)}
-		if compared {
-			row = append(row, fmt.Sprintf("%.1f", g.Expected))
+	var steps []step
+	for _, g := range a.Groups {
+		for _, at := range g.Survival.Steps {
+			steps = append(steps, step{g, at})
 		}
-		for _, t := range late {
-			row = append(row, lifeMark(g.Mark(t)))
-		}
-		row = append(row, lifeMedian(a, g))
-		if compared {
-			q, verdict := "", "reference"
-			if i != a.Reference {
-				q, verdict = "?", string(g.Verdict)
-				if g.Q != nil {
-					q = PValue(*g.Q)
-				}
+	}
+	unless := func(missing func(step) bool, v func(step) float64) func(step) *float64 {
+		return func(s step) *float64 {
+			if missing(s) {
+				return nil
 			}
-			row = append(row, q, verdict)
+			return answer.Known(v(s))
 		}
-		rows = append(rows, append(row, fmt.Sprint(g.Retied), fmt.Sprint(g.Off), fmt.Sprint(g.Sessions), exposure(tenth(g.Total))))
 	}
-	return head, rows
+	noError := func(s step) bool { return math.IsNaN(s.at.SE) }
+	noInterval := func(s step) bool { return !s.at.HasIntervals }
+	var c table.Columns[step]
+	c.Plain(a.By.Factor.Key, func(s step) string { return plainLevel(s.group.Level) })
+	c.Value(a.In, func(s step) *float64 { return &s.at.Time })
+	c.Count("at_risk", "", func(s step) int { return s.at.AtRisk })
+	c.Count("breaks", "", func(s step) int { return s.at.Ended })
+	c.Value("share", func(s step) *float64 { return &s.at.Share })
+	c.Value("se_greenwood", unless(noError, func(s step) float64 { return s.at.SE }))
+	c.Value("se_by_session", unless(noError, func(s step) float64 { return s.at.ClusterSE }))
+	c.Value("low", unless(noInterval, func(s step) float64 { return s.at.Low }))
+	c.Value("high", unless(noInterval, func(s step) float64 { return s.at.High }))
+	return c.Make(steps)
 }
 
 // lifeLate are two marks at which to tell what is left: about a third of the way, and two thirds.
@@ -204,20 +254,14 @@ func LifeDetail(a life.Answer, g life.Group, t float64) string {
 	return lifeMark(m) + ", " + plural(m.AtRisk, "tag", "tags") + " followed"
 }
 
-// LifeRisk lays out how many ties were still followed at each mark.
-func LifeRisk(a life.Answer, sys units.System) (head []string, rows [][]string) {
-	head = []string{"Still followed after"}
+// lifeRisk lays out how many ties were still followed at each mark.
+func lifeRisk(a life.Answer, sys units.System) table.Table {
+	var c table.Columns[life.Group]
+	c.Words(a.By.Factor.Key, "Still followed after", func(g life.Group) string { return Level(a.By.Factor, g.Level, sys) })
 	for _, t := range a.Marks {
-		head = append(head, LifeTime(a.In, t))
+		c.Count("at_risk", LifeTime(a.In, t), func(g life.Group) int { return g.Mark(t).AtRisk })
 	}
-	for _, g := range a.Groups {
-		row := []string{Level(a.By.Factor, g.Level, sys)}
-		for _, t := range a.Marks {
-			row = append(row, fmt.Sprint(g.Mark(t).AtRisk))
-		}
-		rows = append(rows, row)
-	}
-	return head, rows
+	return c.Make(a.Groups)
 }
 
 // LifeTest says both log-rank tests in full.
@@ -249,30 +293,4 @@ func LifeNotes(a life.Answer) []string {
 		}
 	}
 	return list
-}
-
-// LifeText writes lives for a terminal.
-func LifeText(w io.Writer, a life.Answer, sys units.System) error {
-	var b strings.Builder
-	b.WriteString(LifeSentence(a, sys) + "\n")
-	if len(a.Groups) > 0 {
-		b.WriteString("\n")
-		head, rows := LifeTable(a, sys)
-		writeTable(&b, head, rows, 1)
-		b.WriteString("\n")
-		head, rows = LifeRisk(a, sys)
-		writeTable(&b, head, rows, 1)
-		b.WriteString("\n")
-	}
-	if text := LifeTest(a); text != "" {
-		b.WriteString(text + "\n")
-	}
-	if left := LeftOut(analytics.RateAnswer{LeftOut: a.LeftOut}); len(left) > 0 {
-		b.WriteString("Left out: " + strings.Join(left, "; ") + ".\n")
-	}
-	for _, n := range LifeNotes(a) {
-		b.WriteString(n + "\n")
-	}
-	_, err := io.WriteString(w, b.String())
-	return err
 }

@@ -42,9 +42,9 @@ func Question(o journal.Outcome, by []journal.By) string {
 	return o.Title + " by " + strings.Join(titles, " and ")
 }
 
-// InAll adds an answer's groups up: "119 stints, 184 hours, 159 tangles in all."
-func InAll(a analytics.RateAnswer) string {
-	return fmt.Sprintf("%d stints, %s %s, %s %s in all.", a.Total.Stints, exposure(a.Total.Exposure), a.Outcome.Exposure, Count(a.Total.Events), a.Outcome.Events)
+// InAll says what is behind an answer: "119 stints, 184 hours, 159 tangles in all."
+func InAll(o journal.Outcome, total analytics.Group) string {
+	return fmt.Sprintf("%s, %s %s, %s %s in all.", Plural(total.Stints, "stint", "stints"), exposure(total.Exposure), o.Exposure, Count(total.Events), o.Events)
 }
 
 // Described says what a chart of an answer shows, for those who can't see it.

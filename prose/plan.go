@@ -2,12 +2,13 @@ package prose
 
 import (
 	"fmt"
-	"io"
 	"math"
+	"strconv"
 	"strings"
 
 	"rigtally/analytics"
 	"rigtally/analytics/plan"
+	"rigtally/internal/table"
 	"rigtally/internal/units"
 )
 
@@ -277,8 +278,16 @@ func PlanRateSource(r plan.Rate, what string, sys units.System) string {
 	return string(r.From)
 }
 
-// PlanMove says what becomes of the plan when one number is another, for a row of a table.
-func PlanMove(a plan.Answer, v plan.Move, sys units.System) []string {
+// PlanMoves lays out what becomes of the plan when one number is another.
+func PlanMoves(a plan.Answer, sys units.System) table.Table {
+	var rows [][]string
+	for _, v := range a.Moves {
+		rows = append(rows, planMove(a, v, sys))
+	}
+	return table.Words("", 3, []string{"If this were different", "Tried", "That is", "Best then", "Min lost an hour then", "Cost of keeping to the plan"}, rows)
+}
+
+func planMove(a plan.Answer, v plan.Move, sys units.System) []string {
 	tried := strings.Replace(planSpan(v.Key, v.Low, v.High, sys), "–", " or ", 1)
 	why := "a quarter less or more"
 	switch {
@@ -304,11 +313,6 @@ func PlanMove(a plan.Answer, v plan.Move, sys units.System) []string {
 	return []string{PlanInputTitle(v.Key), tried, why, lengths, losses, minutes(v.Costs)}
 }
 
-// PlanMoveHead heads a table of PlanMove.
-func PlanMoveHead() []string {
-	return []string{"If this were different", "Tried", "That is", "Best then", "Min lost an hour then", "Cost of keeping to the plan"}
-}
-
 // PlanMost says what would change the answer most.
 func PlanMost(a plan.Answer, sys units.System) string {
 	if len(a.Moves) == 0 {
@@ -326,44 +330,78 @@ func PlanMost(a plan.Answer, sys units.System) string {
 	return fmt.Sprintf("What would change the answer most is %s: keeping to this plan could cost %s min an hour.", name, minutes(most.Costs))
 }
 
-// PlanTable lays the loss of each length out; tables for people show at most so
-// many rows, the best among them.
-func PlanTable(a plan.Answer, sys units.System, most int) (head []string, rows [][]string, best int) {
-	head = []string{"Tag length", "Changes", "Tangles", "Breaks", "Re-ties", "In all", "95% band", "Chance of the best", "Within a minute of it"}
+// PlanTable lays the loss of each length out in at most so many rows, the best among them.
+func PlanTable(a plan.Answer, sys units.System, most int) table.Table {
 	every := max(1, (len(a.Points)+most-1)/most)
 	first := 0
 	if a.Best >= 0 {
 		first = a.Best % every
 	}
-	best = -1
+	var at []int
 	for i := first; i < len(a.Points); i += every {
-		p := a.Points[i]
-		band, chance, near := "", "", ""
-		if p.Low != nil && p.High != nil {
-			band = minutes(*p.Low) + "–" + minutes(*p.High)
-		}
-		if p.Best != nil && p.Near != nil {
-			sum := 0.0
-			for j := max(0, i-every/2); j < min(len(a.Points), i+(every+1)/2); j++ {
-				if a.Points[j].Best != nil {
-					sum += *a.Points[j].Best
-				}
-			}
-			chance, near = percent(sum), percent(*p.Near)
-		}
-		if p.Beyond {
-			chance, near = "not fished", ""
-		}
-		if i == a.Best {
-			best = len(rows)
-		}
-		rows = append(rows, []string{units.FormatLength(p.LengthMM, sys), fmt.Sprint(p.Changes), minutes(p.Tangles), minutes(p.Breaks), minutes(p.Renewal), minutes(p.Loss), band, chance, near})
+		at = append(at, i)
 	}
-	return head, rows, best
+	var c table.Columns[int]
+	c.Add("length_mm", "Tag length", func(i int) table.Cell {
+		cell := table.Number(units.FormatLength(a.Points[i].LengthMM, sys), &a.Points[i].LengthMM)
+		if i == a.Best {
+			cell.Text += ", the best"
+		}
+		return cell
+	}).Words = true
+	c.Count("changes", "Changes", func(i int) int { return a.Points[i].Changes }).Spare = 1
+	c.Number("tangles_min_per_hour", "Tangles", minutes, func(i int) *float64 { return &a.Points[i].Tangles })
+	c.Number("breaks_min_per_hour", "Breaks", minutes, func(i int) *float64 { return &a.Points[i].Breaks })
+	c.Number("reties_min_per_hour", "Re-ties", minutes, func(i int) *float64 { return &a.Points[i].Renewal })
+	c.Number("loss_min_per_hour", "In all", minutes, func(i int) *float64 { return &a.Points[i].Loss })
+	// What only draws can tell, people are told of plans that are sure.
+	sure := []*table.Column{
+		c.Said("band", "95% band", func(i int) string {
+			if p := a.Points[i]; p.Low != nil && p.High != nil {
+				return minutes(*p.Low) + "–" + minutes(*p.High)
+			}
+			return ""
+		}),
+		c.Said("chance", "Chance of the best", func(i int) string { return planChance(a, i, every) }),
+		c.Said("within", "Within a minute of it", func(i int) string {
+			if p := a.Points[i]; p.Best != nil && p.Near != nil && !p.Beyond {
+				return percent(*p.Near)
+			}
+			return ""
+		}),
+	}
+	sure[2].Spare = 2
+	for _, column := range sure {
+		if !a.Sure {
+			column.For = table.Nobody
+		}
+	}
+	c.Value("low", func(i int) *float64 { return a.Points[i].Low })
+	c.Value("high", func(i int) *float64 { return a.Points[i].High })
+	c.Value("best", func(i int) *float64 { return a.Points[i].Best })
+	c.Value("near", func(i int) *float64 { return a.Points[i].Near })
+	c.Plain("beyond", func(i int) string { return strconv.FormatBool(a.Points[i].Beyond) })
+	t := c.Make(at)
+	t.Title = "Minutes lost per hour fished with one tag"
+	return t
 }
 
-// PlanBare leaves out of a row what only draws can tell.
-func PlanBare(row []string) []string { return row[:6] }
+// planChance is the chance that the lengths nearest to one are the best.
+func planChance(a plan.Answer, i, every int) string {
+	p, sum := a.Points[i], 0.0
+	switch {
+	case p.Beyond:
+		return "not fished"
+	case p.Best == nil || p.Near == nil:
+		return ""
+	}
+	for j := max(0, i-every/2); j < min(len(a.Points), i+(every+1)/2); j++ {
+		if a.Points[j].Best != nil {
+			sum += *a.Points[j].Best
+		}
+	}
+	return percent(sum)
+}
 
 // Fact is a number with its name, for people.
 type Fact struct{ Name, Value string }
@@ -420,63 +458,36 @@ func planNote(a plan.Answer, n plan.Note, sys units.System) string {
 	return ""
 }
 
-// PlanText writes a plan for a terminal.
-func PlanText(w io.Writer, a plan.Answer, sys units.System) error {
-	var b strings.Builder
-	line := func(text string) {
-		if text != "" {
-			b.WriteString(text + "\n")
-		}
-	}
-	line(PlanSentence(a, sys))
-	line(PlanSure(a, sys))
+// planRows of a plan's table show its shape; the chart and the CSV have every length.
+const planRows = 14
+
+// SayPlan puts a plan into words and tables: the lengths, what would change it, what it rests on.
+func SayPlan(a plan.Answer, sys units.System) Said {
+	s := Said{Title: "How long to leave the tag", Sentence: PlanSentence(a, sys), More: []string{PlanSure(a, sys)}, Notes: PlanNotes(a, sys)}
 	if len(a.Points) > 0 {
-		b.WriteString("\nMinutes lost per hour fished with one tag:\n\n")
-		head, rows, best := PlanTable(a, sys, terminalRows)
-		if !a.Sure {
-			head = PlanBare(head)
-			for i := range rows {
-				rows[i] = PlanBare(rows[i])
-			}
-		}
-		for i := range rows {
-			mark := "  "
-			if i == best {
-				mark = "→ "
-			}
-			rows[i][0] = mark + rows[i][0]
-		}
-		head[0] = "  " + head[0]
-		writeTable(&b, head, rows, 1)
+		s.Tables = append(s.Tables, PlanTable(a, sys, planRows))
 	}
 	if a.Best >= 0 {
-		b.WriteString("\n")
-		line(PlanTippet(a, sys))
-		line(PlanRule(a, sys))
-		line(PlanMost(a, sys))
-		b.WriteString("\n")
-		var rows [][]string
-		for _, v := range a.Moves {
-			rows = append(rows, PlanMove(a, v, sys))
-		}
-		writeTable(&b, PlanMoveHead(), rows, 3)
+		moves := PlanMoves(a, sys)
+		moves.Title = "What would change it"
+		s.Tables = append(s.Tables, moves)
+		s.After = []string{PlanTippet(a, sys), PlanRule(a, sys), PlanMost(a, sys)}
 	}
-	b.WriteString("\nWhat it rests on:\n\n")
+	s.Tables = append(s.Tables, PlanRests(a, sys))
+	s.After = append(s.After, "Tangles: "+PlanRateSource(a.Tangles, "tangles", sys)+planGiven(a)+".")
+	if a.Breaks.From != "" {
+		s.After = append(s.After, "Breaks: "+PlanRateSource(a.Breaks, "junction breaks", sys)+planGiven(a)+".")
+	}
+	return s
+}
+
+// PlanRests lays out the numbers that a plan rests on.
+func PlanRests(a plan.Answer, sys units.System) table.Table {
 	var rows [][]string
 	for _, in := range a.Inputs {
 		rows = append(rows, []string{PlanInputTitle(in.Key), PlanValue(in.Key, in.Value, sys), PlanSource(in, sys)})
 	}
-	writeTable(&b, []string{"Number", "Value", "From"}, rows, 3)
-	b.WriteString("\n")
-	line("Tangles: " + PlanRateSource(a.Tangles, "tangles", sys) + planGiven(a) + ".")
-	if a.Breaks.From != "" {
-		line("Breaks: " + PlanRateSource(a.Breaks, "junction breaks", sys) + planGiven(a) + ".")
-	}
-	for _, n := range PlanNotes(a, sys) {
-		line(n)
-	}
-	_, err := io.WriteString(w, b.String())
-	return err
+	return table.Words("What it rests on", 3, []string{"Number", "Value", "From"}, rows)
 }
 
 func planGiven(a plan.Answer) string {

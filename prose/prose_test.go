@@ -120,7 +120,7 @@ func TestSentences(t *testing.T) {
 		if got := prose.Sentence(tt.a, units.Metric); !strings.HasPrefix(got, tt.want) {
 			t.Errorf("%s:\ngot  %q\nwant %q", tt.name, got, tt.want)
 		}
-		header, rows := prose.Table(tt.a, units.Metric)
+		header, rows := prose.RatesTable(tt.a, units.Metric).Texts()
 		for _, r := range rows {
 			if len(r) != len(header) {
 				t.Errorf("%s: a row of %d cells under a header of %d", tt.name, len(r), len(header))

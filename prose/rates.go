@@ -271,19 +271,19 @@ func Plural(n int, one, many string) string {
 }
 
 // LeftOut says what an answer could not use, the most first.
-func LeftOut(a analytics.RateAnswer) []string {
+func LeftOut(left map[string]int) []string {
 	var reasons []string
-	for r := range a.LeftOut {
+	for r := range left {
 		reasons = append(reasons, r)
 	}
 	slices.SortFunc(reasons, func(x, y string) int {
-		if d := a.LeftOut[y] - a.LeftOut[x]; d != 0 {
+		if d := left[y] - left[x]; d != 0 {
 			return d
 		}
 		return strings.Compare(x, y)
 	})
 	for i, r := range reasons {
-		reasons[i] = fmt.Sprintf("%d %s", a.LeftOut[r], r)
+		reasons[i] = fmt.Sprintf("%d %s", left[r], r)
 		if rest, ok := strings.CutPrefix(reasons[i], "1 stints "); ok {
 			reasons[i] = "1 stint " + rest
 		}

@@ -83,7 +83,7 @@ func TestSeasonReviewOfLittle(t *testing.T) {
 				"May 1 1.5 at least 2 ? ? not recorded", "Tangles per hour not recorded not recorded", "No count was kept of snags in 1 of 2 stints, of tangles in 2; no rate uses these. Nobody said what was counted in 1 stint"}},
 	} {
 		var text bytes.Buffer
-		if err := prose.SeasonText(&text, c.answer, units.US); err != nil {
+		if err := prose.SeasonText(&text, c.answer, units.US, 0); err != nil {
 			t.Fatal(err)
 		}
 		got := strings.Join(strings.Fields(text.String()), " ")

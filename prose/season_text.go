@@ -7,6 +7,7 @@ import (
 	"unicode/utf8"
 
 	"rigtally/analytics/season"
+	"rigtally/internal/table"
 	"rigtally/internal/units"
 )
 
@@ -14,7 +15,7 @@ import (
 const textWidth = 88
 
 // SeasonText writes a review for a terminal: what the page says, without figures.
-func SeasonText(w io.Writer, a season.Answer, sys units.System) error {
+func SeasonText(w io.Writer, a season.Answer, sys units.System, width int) error {
 	r := SeasonReview(a, sys)
 	var b strings.Builder
 	b.WriteString(r.Title + "\n\n")
@@ -48,7 +49,7 @@ func SeasonText(w io.Writer, a season.Answer, sys units.System) error {
 		}
 		for _, t := range s.Tables {
 			fmt.Fprintf(&b, "\n%s\n", t.Caption)
-			writeTable(&b, t.Head, t.Rows, t.Words)
+			_, _ = table.Words("", t.Words, t.Head, t.Rows).WriteText(&b, width) // a strings.Builder never fails
 		}
 		for _, text := range s.After {
 			paragraph(&b, text, "")

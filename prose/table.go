@@ -2,34 +2,226 @@ package prose
 
 import (
 	"fmt"
-	"io"
 	"math"
+	"rigtally/analytics/answer"
+	"strconv"
 	"strings"
-	"unicode/utf8"
 
 	"rigtally/analytics"
+	"rigtally/internal/table"
 	"rigtally/internal/units"
 	"rigtally/journal"
 )
 
-// Table lays the numbers of an answer out for people: one row for each group.
-func Table(a analytics.RateAnswer, sys units.System) (header []string, rows [][]string) {
-	for _, by := range a.By {
-		header = append(header, by.Factor.Title)
+// SayRates puts an answer into words and a table.
+func SayRates(a analytics.RateAnswer, sys units.System) Said {
+	s := Said{Title: Question(a.Outcome, a.By), Sentence: Sentence(a, sys), LeftOut: LeftOut(a.LeftOut), Notes: Notes(a, sys)}
+	if len(a.Groups) > 0 {
+		s.Tables, s.InAll = []table.Table{RatesTable(a, sys)}, InAll(a.Outcome, a.Total)
 	}
-	header = append(header, "Stints", "Sessions", capital(a.Outcome.Exposure), capital(a.Outcome.Events), rateTitle(a.Outcome), "95% interval")
-	compared := a.Reference >= 0 && len(a.Groups) > 1
-	if compared {
-		header = append(header, "Times "+Levels(a.By, a.Groups[a.Reference].Level, sys), "95% interval")
-		if len(a.Given) > 0 {
-			header = append(header, "Corrected times", "95% interval")
+	return s
+}
+
+// RatesTable lays the numbers of an answer out: one row for each group. Programs get levels in
+// storage units, a band as FROM..<TO.
+func RatesTable(a analytics.RateAnswer, sys units.System) table.Table {
+	type group = analytics.Group
+	var c table.Columns[group]
+	page := levelColumns(&c, a.By, func(g group) []journal.Level { return g.Level }, sys)
+	versus := func(v func(*analytics.Comparison) *float64) func(group) *float64 {
+		return func(g group) *float64 {
+			if g.Versus == nil {
+				return nil
+			}
+			return v(g.Versus)
 		}
-		header = append(header, "q", "Verdict", "Hours needed with each")
 	}
-	for _, g := range a.Groups {
-		rows = append(rows, row(a, g, sys, compared))
+	corrected := func(v func(*analytics.Corrected) *float64) func(group) *float64 {
+		return func(g group) *float64 {
+			if g.Corrected == nil {
+				return nil
+			}
+			return v(g.Corrected)
+		}
 	}
-	return header, rows
+	end := func(v func(group) float64) func(group) *float64 {
+		return func(g group) *float64 {
+			if !g.HasInterval {
+				return nil
+			}
+			return answer.Known(v(g))
+		}
+	}
+
+	c.Count("stints", "Stints", func(g group) int { return g.Stints }).Spare = 5
+	c.Count("sessions", "Sessions", func(g group) int { return g.Sessions }).Spare = 6
+	c.Value("hours", func(g group) *float64 { return &g.Hours })
+	c.Number("exposure", capital(a.Outcome.Exposure), exposure, func(g group) *float64 { return &g.Exposure }).Spare = 3
+	c.Number("events", capital(a.Outcome.Events), Count, func(g group) *float64 { return &g.Events }).Spare = 2
+	c.Value("dispersion", func(g group) *float64 { return &g.Dispersion })
+	c.Number("rate", rateTitle(a.Outcome), func(v float64) string { return rateCell(a.Outcome, v) }, func(g group) *float64 { return &g.Rate })
+	c.Said("interval", "95% interval", func(g group) string {
+		if !g.HasInterval {
+			return table.Unknown
+		}
+		return Interval(a.Outcome, g.Low, g.High)
+	}).Below = "rate"
+	c.Value("low", end(func(g group) float64 { return g.Low }))
+	c.Value("high", end(func(g group) float64 { return g.High }))
+
+	reference := ""
+	if a.Reference >= 0 && len(a.Groups) > 0 {
+		reference = plainLevels(a.Groups[a.Reference].Level)
+	}
+	c.Plain("versus", func(g group) string {
+		if g.Versus == nil {
+			return ""
+		}
+		return reference
+	})
+	if compared := a.Reference >= 0 && len(a.Groups) > 1; compared {
+		c.Said("times", "Times "+Levels(a.By, a.Groups[a.Reference].Level, sys), func(g group) string {
+			switch {
+			case g.Versus == nil:
+				return "reference"
+			case g.Versus.Ratio == nil:
+				return table.Unknown
+			}
+			return Ratio(*g.Versus.Ratio)
+		})
+		c.Said("times_interval", "95% interval", func(g group) string {
+			if g.Versus == nil {
+				return ""
+			}
+			return ratioSpan(g.Versus.Low, g.Versus.High)
+		}).Below = "times"
+		if len(a.Given) > 0 {
+			c.Said("corrected", "Corrected times", func(g group) string {
+				switch {
+				case g.Versus == nil:
+					return ""
+				case g.Corrected == nil || g.Corrected.Ratio == nil:
+					return table.Unknown
+				}
+				return Ratio(*g.Corrected.Ratio)
+			})
+			c.Said("corrected_interval", "95% interval", func(g group) string {
+				switch {
+				case g.Versus == nil:
+					return ""
+				case g.Corrected == nil || g.Corrected.High == nil:
+					return table.Unknown
+				}
+				return ratioSpan(g.Corrected.Low, g.Corrected.High)
+			}).Below = "corrected"
+		}
+	}
+	c.Value("ratio", versus(func(v *analytics.Comparison) *float64 { return v.Ratio }))
+	c.Value("ratio_low", versus(func(v *analytics.Comparison) *float64 { return v.Low }))
+	c.Value("ratio_high", versus(func(v *analytics.Comparison) *float64 { return v.High }))
+	c.Value("p", versus(func(v *analytics.Comparison) *float64 { return v.P }))
+	decided := []*table.Column{
+		c.Add("q", "q", func(g group) table.Cell {
+			if g.Versus == nil {
+				return table.Cell{}
+			}
+			return orUnknown(PValue, g.Versus.Q)
+		}),
+		c.Words("verdict", "Verdict", func(g group) string {
+			if g.Versus == nil {
+				return ""
+			}
+			return string(g.Versus.Verdict)
+		}),
+		c.Add("hours_needed", "Hours needed with each", func(g group) table.Cell {
+			if g.Versus == nil {
+				return table.Cell{}
+			}
+			return orUnknown(Hours, g.Versus.HoursNeeded)
+		}),
+	}
+	decided[0].Below, decided[0].Spare, decided[1].Words, decided[2].Spare = "verdict", 4, false, 1
+	if a.Reference < 0 || len(a.Groups) < 2 {
+		for _, column := range decided {
+			column.For = table.Programs
+		}
+	}
+	if len(a.Given) > 0 {
+		c.Value("corrected_ratio", corrected(func(v *analytics.Corrected) *float64 { return v.Ratio }))
+		c.Value("corrected_low", corrected(func(v *analytics.Corrected) *float64 { return v.Low }))
+		c.Value("corrected_high", corrected(func(v *analytics.Corrected) *float64 { return v.High }))
+		c.Value("corrected_p", corrected(func(v *analytics.Corrected) *float64 { return v.P }))
+		c.Value("corrected_se_log", corrected(func(v *analytics.Corrected) *float64 { return v.SELog }))
+		c.Value("corrected_df", corrected(func(v *analytics.Corrected) *float64 { return v.DF }))
+		c.Plain("corrected_method", func(g group) string {
+			if g.Corrected == nil {
+				return ""
+			}
+			return g.Corrected.Method
+		})
+	}
+	t := c.Make(a.Groups)
+	t.Title = Measure(a.Outcome)
+	t.OnPage = append(page, "rate", "times", "corrected", "verdict", "hours_needed", "stints", "sessions", "exposure", "events")
+	return t
+}
+
+// levelColumns begins a table with the levels of its rows, and returns their keys.
+func levelColumns[T any](c *table.Columns[T], by []journal.By, levels func(T) []journal.Level, sys units.System) (keys []string) {
+	for i, b := range by {
+		c.Add(b.Factor.Key, b.Factor.Title, func(t T) table.Cell { return levelCell(b.Factor, levels(t)[i], sys) }).Words = true
+		keys = append(keys, b.Factor.Key)
+	}
+	return keys
+}
+
+// levelCell is a level for people in their units, for programs in storage units.
+func levelCell(f journal.Factor, l journal.Level, sys units.System) table.Cell {
+	return table.Cell{Text: Level(f, l, sys), Value: plainLevel(l)}
+}
+
+// plainLevels are a group's levels as a program reads them.
+func plainLevels(levels []journal.Level) string {
+	texts := make([]string, len(levels))
+	for i, l := range levels {
+		texts[i] = plainLevel(l)
+	}
+	return strings.Join(texts, ",")
+}
+
+// plainLevel is a level as a filter has it: a word, a number in its storage unit, or a band as FROM..<TO.
+func plainLevel(l journal.Level) string {
+	number := func(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
+	switch l.Kind {
+	case journal.NumberLevel:
+		return number(l.Number)
+	case journal.BandLevel:
+		return number(l.Number) + "..<" + number(l.Upper)
+	case journal.BelowLevel:
+		return "..<" + number(l.Upper)
+	case journal.AboveLevel:
+		return number(l.Number) + ".."
+	}
+	return l.Word
+}
+
+// orUnknown is a number that may not exist, worded by text.
+func orUnknown(text func(float64) string, v *float64) table.Cell {
+	if v == nil {
+		return table.Cell{Text: table.Unknown}
+	}
+	return table.Cell{Text: text(*v), Value: *v}
+}
+
+// ratioSpan is the interval of a ratio; one without an upper end is open.
+func ratioSpan(low, high *float64) string {
+	switch {
+	case low != nil && high != nil:
+		return Ratio(*low) + "–" + Ratio(*high)
+	case low != nil:
+		return "at least " + Ratio(*low)
+	}
+	return table.Unknown
 }
 
 // rateTitle heads a column of rates.
@@ -48,106 +240,10 @@ func rateCell(o journal.Outcome, v float64) string {
 	return Figure(v)
 }
 
-func row(a analytics.RateAnswer, g analytics.Group, sys units.System, compared bool) []string {
-	var cells []string
-	for i, by := range a.By {
-		cells = append(cells, Level(by.Factor, g.Level[i], sys))
-	}
-	interval := "?"
-	if g.HasInterval {
-		interval = Interval(a.Outcome, g.Low, g.High)
-	}
-	cells = append(cells, fmt.Sprint(g.Stints), fmt.Sprint(g.Sessions), exposure(g.Exposure), Count(g.Events), rateCell(a.Outcome, g.Rate), interval)
-	switch {
-	case !compared:
-		return cells
-	case g.Versus == nil:
-		comparison := make([]string, 5)
-		if len(a.Given) > 0 {
-			comparison = make([]string, 7)
-		}
-		comparison[0] = "reference"
-		return append(cells, comparison...)
-	}
-	plain := versus(g.Versus)
-	cells = append(cells, plain[:2]...)
-	if len(a.Given) > 0 {
-		cells = append(cells, correctedCells(g.Corrected)...)
-	}
-	return append(cells, plain[2:]...)
-}
-
-// versus prints a comparison; what can't be computed is a question mark.
-func versus(c *analytics.Comparison) []string {
-	ratio, interval, q, hours := "?", "?", "?", "?"
-	if c.Ratio != nil {
-		ratio = Ratio(*c.Ratio)
-	}
-	switch {
-	case c.Low != nil && c.High != nil:
-		interval = Ratio(*c.Low) + "–" + Ratio(*c.High)
-	case c.Low != nil:
-		interval = "at least " + Ratio(*c.Low)
-	}
-	if c.Q != nil {
-		q = PValue(*c.Q)
-	}
-	if c.HoursNeeded != nil {
-		hours = Hours(*c.HoursNeeded)
-	}
-	return []string{ratio, interval, q, string(c.Verdict), hours}
-}
-
 // exposure prints hours and trials to a tenth at most.
 func exposure(t float64) string {
 	if t == math.Trunc(t) {
 		return fmt.Sprintf("%.0f", t)
 	}
 	return fmt.Sprintf("%.1f", t)
-}
-
-// Text writes an answer for a terminal: sentence, table, notes.
-func Text(w io.Writer, a analytics.RateAnswer, sys units.System) error {
-	var b strings.Builder
-	b.WriteString(Sentence(a, sys) + "\n")
-	if len(a.Groups) > 0 {
-		header, rows := Table(a, sys)
-		b.WriteString("\n")
-		writeTable(&b, header, rows, len(a.By))
-		fmt.Fprintf(&b, "\n%d stints, %s, %s %s in all.\n", a.Total.Stints, exposure(a.Total.Exposure)+" "+a.Outcome.Exposure, Count(a.Total.Events), a.Outcome.Events)
-	}
-	if left := LeftOut(a); len(left) > 0 {
-		b.WriteString("Left out: " + strings.Join(left, "; ") + ".\n")
-	}
-	for _, n := range Notes(a, sys) {
-		b.WriteString(n + "\n")
-	}
-	_, err := io.WriteString(w, b.String())
-	return err
-}
-
-// writeTable lines columns up: the first, which are words, to the left and the
-// numbers to the right.
-func writeTable(b *strings.Builder, header []string, rows [][]string, words int) {
-	widths := make([]int, len(header))
-	for _, r := range append([][]string{header}, rows...) {
-		for i, cell := range r {
-			widths[i] = max(widths[i], utf8.RuneCountInString(cell))
-		}
-	}
-	for _, r := range append([][]string{header}, rows...) {
-		var line strings.Builder
-		for i, cell := range r {
-			pad := strings.Repeat(" ", widths[i]-utf8.RuneCountInString(cell))
-			if i < words {
-				line.WriteString(cell + pad)
-			} else {
-				line.WriteString("  " + pad + cell)
-			}
-			if i < words-1 {
-				line.WriteString("  ")
-			}
-		}
-		b.WriteString(strings.TrimRight(line.String(), " ") + "\n")
-	}
 }

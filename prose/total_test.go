@@ -72,7 +72,7 @@ func TestAnAnswerWithoutCounts(t *testing.T) {
 	if got := prose.Sentence(a, units.US); got != "Not recorded: no count was kept of it, so there is nothing to tell." {
 		t.Error(got)
 	}
-	if got := prose.LeftOut(a); len(got) != 1 || got[0] != "1 stint with no count kept of tangles" {
+	if got := prose.LeftOut(a.LeftOut); len(got) != 1 || got[0] != "1 stint with no count kept of tangles" {
 		t.Errorf("%q", got)
 	}
 	a.LeftOut["stints with no minutes noted"] = 2

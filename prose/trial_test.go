@@ -92,7 +92,7 @@ func TestTrialArmWithoutACount(t *testing.T) {
 	u := trial.Unit{Standing: trial.UnitUnusable}
 	u.Found, u.NoCount, u.Unit.Arm = true, true, journal.ArmB
 	a.Units = []trial.Unit{u}
-	rows := prose.TrialRows(a, units.US)
+	_, rows := prose.TrialArms(a, units.US).Texts()
 	if rows[0][3] != "20" || rows[1][3] != "not recorded" || rows[1][4] != "–" || prose.TrialCounted(a, u) != "not recorded" {
 		t.Errorf("%q, %q", rows, prose.TrialCounted(a, u))
 	}

@@ -9,6 +9,7 @@ import (
 
 	"rigtally/analytics/bench"
 	"rigtally/charts"
+	"rigtally/internal/table"
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/prose"
@@ -32,9 +33,7 @@ type benchPart struct {
 	Sentence   string
 	Dots       *chartFigure
 	Lines      *chartFigure // nil when no group has a line
-	Words      int          // leading columns of the table that are words
-	Head       []tableCell
-	Rows       [][]tableCell
+	Table      table.Page
 	InAll      string
 	Alike      string
 	LeftOut    []string
@@ -86,14 +85,14 @@ func (s *Server) bench(w http.ResponseWriter, r *http.Request) error {
 
 func (s *Server) benchAnswer(f frame, q benchQuestion, a bench.Answer) *benchPart {
 	p := &benchPart{
-		Sentence: prose.BenchSentence(a, f.Units), Words: max(1, len(a.By)), Alike: prose.BenchAlike(a), Relative: a.Relative, SlipsFail: a.SlipsFail,
+		Sentence: prose.BenchSentence(a, f.Units), Alike: prose.BenchAlike(a), Relative: a.Relative, SlipsFail: a.SlipsFail,
 		InAll: count(a.Pulls, "pull", "pulls") + " in all.", LeftOut: prose.BenchLeftOut(a), Notes: prose.BenchNotes(a, f.Units),
 		JSON: q.url("/bench.json"), CSV: q.url("/bench.csv"),
 	}
 	if len(a.Groups) == 0 {
 		return p
 	}
-	p.Head, p.Rows = benchTable(a, f.Units)
+	p.Table = prose.BenchTable(a, f.Units).Stack()
 	other := q
 	other.Slips = bench.SlipsFail
 	if a.SlipsFail {
@@ -128,53 +127,6 @@ func (s *Server) benchAnswer(f frame, q benchQuestion, a bench.Answer) *benchPar
 		}
 	}
 	return p
-}
-
-// benchTable puts the numbers of an answer into fewer columns than a terminal
-// has: each with its interval below it, and what decides first.
-func benchTable(a bench.Answer, sys units.System) (head []tableCell, rows [][]tableCell) {
-	flat, cells := prose.BenchTable(a, sys)
-	words := max(1, len(a.By))
-	// Where a column of the flat table goes, and which stands below it; -1: none.
-	order := [][2]int{{0, 1}, {6, 7}, {2, 3}, {8, 9}, {4, 5}, {10, -1}}
-	if len(flat) > words+11 {
-		order = [][2]int{{0, 1}, {6, 7}, {11, 12}, {15, 14}, {19, -1}, {8, 9}, {2, 3}, {4, 5}, {13, -1}, {16, 17}, {18, -1}, {10, -1}}
-	}
-	line := func(texts []string, heading bool) []tableCell {
-		var row []tableCell
-		for _, text := range texts[:words] {
-			row = append(row, tableCell{Text: text})
-		}
-		for _, o := range order {
-			cell := tableCell{Text: texts[words+o[0]]}
-			if o[1] >= 0 {
-				cell.Under = texts[words+o[1]]
-			}
-			switch {
-			case heading && cell.Under == "Slipped":
-				cell.Under = strings.ToLower(cell.Under[:1]) + cell.Under[1:]
-			case heading:
-			case o == [2]int{0, 1} && cell.Under == "0":
-				cell.Under = ""
-			case o == [2]int{0, 1}:
-				cell.Under += " slipped"
-			case o == [2]int{4, 5} && cell.Under != "?":
-				cell.Under = "CV " + cell.Under
-			case o == [2]int{15, 14} && cell.Under != "" && cell.Under != "?":
-				cell.Under = "q " + cell.Under
-			}
-			if cell.Under == "?" {
-				cell.Under = ""
-			}
-			row = append(row, cell)
-		}
-		return row
-	}
-	head = line(flat, true)
-	for _, texts := range cells {
-		rows = append(rows, line(texts, false))
-	}
-	return head, rows
 }
 
 // askBench answers the question of an address. refused says what is wrong with it.
@@ -213,7 +165,7 @@ func (s *Server) benchCSV(w http.ResponseWriter, r *http.Request) error {
 	if refused != nil {
 		return refused
 	}
-	return sendCSV(w, fileName(prose.BenchQuestion(a.By)), a.WriteCSV)
+	return sendCSV(w, fileName(prose.BenchQuestion(a.By)), prose.BenchTable(a, units.Metric).WriteCSV)
 }
 
 // sendAnswer writes an answer as JSON, or what is wrong with its question.

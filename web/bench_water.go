@@ -59,7 +59,7 @@ func (s *Server) benchWater(w http.ResponseWriter, r *http.Request) error {
 	default:
 		p.Sentence, p.Missing = prose.BesideSentence(b), b.Missing
 		if len(b.Points) > 0 {
-			p.Head, p.Rows = prose.BesideTable(b, f.Units)
+			p.Head, p.Rows = prose.BesideTable(b, f.Units).Texts()
 			chart := charts.Beside(b, f.Units)
 			p.Figure = s.newChartFigure(f, "Strength on the bench, and junction breaks per load on the water", &chart, "bench beside water", q.By[0])
 			p.Figure.Says, p.Figure.CSV = p.Sentence+" "+p.Honest, p.CSV
@@ -110,5 +110,5 @@ func (s *Server) benchWaterCSV(w http.ResponseWriter, r *http.Request) error {
 	if refused != nil {
 		return refused
 	}
-	return sendCSV(w, fileName("bench beside water", b.Factor.Key), b.WriteCSV)
+	return sendCSV(w, fileName("bench beside water", b.Factor.Key), prose.BesideTable(b, units.Metric).WriteCSV)
 }

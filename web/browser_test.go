@@ -25,6 +25,9 @@ type screen struct {
 // findChromium returns a Chromium on PATH, or skips the test and says so.
 func findChromium(t testing.TB) string {
 	t.Helper()
+	if testing.Short() {
+		t.Skip("browsers take minutes")
+	}
 	for _, name := range []string{"chromium", "chromium-browser", "google-chrome", "google-chrome-stable"} {
 		if path, err := exec.LookPath(name); err == nil {
 			return path

@@ -86,7 +86,7 @@ func (s *Server) claimsCSV(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return sendCSV(w, "claims", board.WriteCSV)
+	return sendCSV(w, "claims", prose.BoardTable(board, units.Metric).WriteCSV)
 }
 
 // looks are the marks of the standings; each differs in form, not in colour alone.

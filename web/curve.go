@@ -117,7 +117,7 @@ func (s *Server) curveCSV(w http.ResponseWriter, r *http.Request) error {
 	if refused != nil {
 		return refused
 	}
-	return sendCSV(w, fileName(a.Outcome.Title, "over", a.Over.Title), a.WriteCSV)
+	return sendCSV(w, fileName(a.Outcome.Title, "over", a.Over.Title), prose.CurveTable(a, units.Metric, max(1, len(a.Points))).WriteCSV)
 }
 
 // askCurve answers the question of an address. refused says what is wrong with the question.
@@ -138,14 +138,14 @@ func newCurvePart(a analytics.CurveAnswer, sys units.System) *curvePart {
 	p := &curvePart{
 		Measure:  prose.Measure(a.Outcome),
 		Sentence: prose.CurveSentence(a, sys),
-		LeftOut:  prose.LeftOut(analytics.RateAnswer{LeftOut: a.LeftOut}),
+		LeftOut:  prose.LeftOut(a.LeftOut),
 		Notes:    prose.CurveNotes(a),
 		Method:   a.Method,
 		Given:    prose.CorrectedFor(a.Given),
-		InAll:    prose.InAll(analytics.RateAnswer{Outcome: a.Outcome, Total: a.Total}),
+		InAll:    prose.InAll(a.Outcome, a.Total),
 	}
 	if len(a.Points) > 1 {
-		p.Head, p.Rows = prose.CurveTable(a, sys, pageRows)
+		p.Head, p.Rows = prose.CurveTable(a, sys, pageRows).Texts()
 	}
 	return p
 }

@@ -10,6 +10,7 @@ import (
 
 	"rigtally/analytics"
 	"rigtally/charts"
+	"rigtally/internal/table"
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/prose"
@@ -46,24 +47,12 @@ type answerPart struct {
 	Best     string // which group did best so far; may be empty
 	Measure  string // what the rates are
 	Figure   *chartFigure
-	Words    int // leading columns of the table that are words
-	Head     []tableCell
-	Rows     []tableRow
+	Table    table.Page
 	InAll    string
 	LeftOut  []string
 	Notes    []string
 	JSON     string // addresses of the same numbers
 	CSV      string
-}
-
-// tableCell is a place in the table, with a second line in some.
-type tableCell struct{ Text, Under string }
-
-// tableRow is a group: its levels, then its numbers.
-type tableRow struct {
-	Href   string // where the row leads
-	Levels []tableCell
-	Cells  []tableCell
 }
 
 func (s *Server) findings(w http.ResponseWriter, r *http.Request) error {
@@ -224,7 +213,7 @@ func (s *Server) findingsCSV(w http.ResponseWriter, r *http.Request) error {
 	if refused != nil {
 		return refused
 	}
-	return sendCSV(w, fileName(prose.Question(a.Outcome, a.By)), a.WriteCSV)
+	return sendCSV(w, fileName(prose.Question(a.Outcome, a.By)), prose.RatesTable(a, units.Metric).WriteCSV)
 }
 
 // askFor answers the question of an address. refused says what is wrong with the question.

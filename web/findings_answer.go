@@ -1,8 +1,6 @@
 package web
 
 import (
-	"slices"
-
 	"rigtally/analytics"
 	"rigtally/charts"
 	"rigtally/internal/units"
@@ -19,25 +17,21 @@ func newAnswer(a analytics.RateAnswer, sys units.System, narrow charts.Link) *an
 		Amount:   a.Outcome.Measure == journal.AmountPer,
 		Sentence: prose.Sentence(a, sys),
 		Measure:  prose.Measure(a.Outcome),
-		Words:    len(a.By),
 		Given:    prose.CorrectedFor(a.Given),
-		LeftOut:  prose.LeftOut(a),
+		LeftOut:  prose.LeftOut(a.LeftOut),
 		Notes:    prose.Notes(a, sys),
 	}
 	if len(a.Groups) == 0 {
 		return p
 	}
-	head, rows := prose.Table(a, sys)
-	p.Head = arranged(head, head, p.Words)
-	for i, texts := range rows {
-		cells := arranged(head, texts, p.Words)
-		row := tableRow{Levels: cells[:p.Words], Cells: cells[p.Words:]}
-		if p.Words > 0 {
-			row.Href = narrow(a.Groups[i])
+	t := prose.RatesTable(a, sys)
+	for i, g := range a.Groups {
+		if len(a.By) > 0 {
+			t.Rows[i].Href = narrow(g)
 		}
-		p.Rows = append(p.Rows, row)
 	}
-	p.InAll = prose.InAll(a)
+	p.Table = t.Stack()
+	p.InAll = prose.InAll(a.Outcome, a.Total)
 	return p
 }
 
@@ -57,24 +51,4 @@ func (s *Server) answerFigure(f frame, c charts.Chart, p *answerPart, a analytic
 		}
 	}
 	return fig
-}
-
-// arranged makes a row of the table fit a phone: an interval stands under the
-// number that it belongs to and q under its verdict, and after the levels come
-// the rate and what it is compared with, then the four counts behind them.
-func arranged(head, texts []string, words int) []tableCell {
-	var cells []tableCell
-	for i, text := range texts {
-		last := len(cells) - 1
-		switch {
-		case head[i] == "95% interval":
-			cells[last].Under = text
-		case head[i] == "Verdict" && head[i-1] == "q":
-			cells[last] = tableCell{Text: text, Under: cells[last].Text}
-		default:
-			cells = append(cells, tableCell{Text: text})
-		}
-	}
-	counts := min(words+4, len(cells))
-	return slices.Concat(cells[:words], cells[counts:], cells[words:counts])
 }

@@ -6,7 +6,6 @@ import (
 	"net/url"
 	"strings"
 
-	"rigtally/analytics"
 	"rigtally/analytics/life"
 	"rigtally/charts"
 	"rigtally/internal/units"
@@ -108,13 +107,14 @@ func (s *Server) life(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *Server) newLifePart(f frame, a life.Answer, q lifeQuery) *lifePart {
-	p := &lifePart{Sentence: prose.LifeSentence(a, f.Units), Test: prose.LifeTest(a), Notes: prose.LifeNotes(a), LeftOut: prose.LeftOut(analytics.RateAnswer{LeftOut: a.LeftOut}),
+	p := &lifePart{Sentence: prose.LifeSentence(a, f.Units), Test: prose.LifeTest(a), Notes: prose.LifeNotes(a), LeftOut: prose.LeftOut(a.LeftOut),
 		JSON: q.url("/life.json"), CSV: q.url("/life.csv")}
 	if len(a.Groups) == 0 {
 		return p
 	}
-	p.Head, p.Rows = prose.LifeTable(a, f.Units)
-	p.RiskHead, p.Risk = prose.LifeRisk(a, f.Units)
+	said := prose.SayLife(a, f.Units)
+	p.Head, p.Rows = said.Tables[0].Texts()
+	p.RiskHead, p.Risk = said.Tables[1].Texts()
 	c := charts.Life(a, f.Units)
 	p.Figure = s.newChartFigure(f, "Share of tags that have not broken, with 95% bands", &c, "knot life by", a.By.Factor.Title)
 	p.Figure.Says, p.Figure.CSV = p.Sentence, p.CSV
@@ -158,7 +158,7 @@ func (s *Server) lifeCSV(w http.ResponseWriter, r *http.Request) error {
 	if refused != nil {
 		return refused
 	}
-	return sendCSV(w, fileName("knot life by", a.By.Factor.Title), a.WriteCSV)
+	return sendCSV(w, fileName("knot life by", a.By.Factor.Title), prose.LifeSteps(a).WriteCSV)
 }
 
 func (s *Server) askLife(r *http.Request) (a life.Answer, refused *journal.Invalid, err error) {

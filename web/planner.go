@@ -179,13 +179,8 @@ func (s *Server) newPlanPart(f frame, a plan.Answer, q planQuery) *planPart {
 		return p
 	}
 	p.Tangles, p.Breaks = prose.PlanRateSource(a.Tangles, "tangles", sys), prose.PlanRateSource(a.Breaks, "junction breaks", sys)
-	p.Head, p.Rows, p.BestRow = prose.PlanTable(a, sys, planRows)
-	if !a.Sure {
-		p.Head = prose.PlanBare(p.Head)
-		for i := range p.Rows {
-			p.Rows[i] = prose.PlanBare(p.Rows[i])
-		}
-	}
+	p.Head, p.Rows = prose.PlanTable(a, sys, planRows).Texts()
+	p.BestRow = slices.IndexFunc(p.Rows, func(row []string) bool { return strings.HasSuffix(row[0], ", the best") })
 	if len(a.Points) > 1 {
 		c := charts.PlanLoss(a, sys)
 		p.Figure = s.newChartFigure(f, "Minutes lost per hour fished, by the length at which the tag is tied", &c, "tag planner")
@@ -197,10 +192,7 @@ func (s *Server) newPlanPart(f frame, a plan.Answer, q planQuery) *planPart {
 		return p
 	}
 	p.Best = prose.PlanBest(a, sys)
-	p.MoveHead = prose.PlanMoveHead()
-	for _, v := range a.Moves {
-		p.MoveRows = append(p.MoveRows, prose.PlanMove(a, v, sys))
-	}
+	p.MoveHead, p.MoveRows = prose.PlanMoves(a, sys).Texts()
 	c := charts.PlanMoves(a, sys)
 	p.Moves = s.newChartFigure(f, "How far the best length moves when one number is another", &c, "tag planner what would change it")
 	p.Moves.Says = p.Most
@@ -265,7 +257,7 @@ func (s *Server) plannerCSV(w http.ResponseWriter, r *http.Request) error {
 	if refused != nil {
 		return refused
 	}
-	return sendCSV(w, "tag-planner", a.WriteCSV)
+	return sendCSV(w, "tag-planner", prose.PlanTable(a, units.Metric, max(1, len(a.Points))).WriteCSV)
 }
 
 func (s *Server) askPlan(r *http.Request) (a plan.Answer, refused *journal.Invalid, err error) {

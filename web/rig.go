@@ -5,6 +5,7 @@ import (
 	"strconv"
 	"strings"
 
+	"rigtally/internal/table"
 	"rigtally/journal"
 )
 
@@ -38,7 +39,7 @@ type revisionRow struct {
 	Href, Title, Fished string
 	Current             bool
 	Changes             []string
-	Did                 []tableCell // as the outcomes of didPart, nil when it was not fished
+	Did                 []table.Stacked // as the outcomes of didPart, nil when it was not fished
 }
 
 // rig shows how a rig is tied, what became of it and how long it was fished.

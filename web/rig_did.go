@@ -5,6 +5,7 @@ import (
 	"net/url"
 
 	"rigtally/analytics"
+	"rigtally/internal/table"
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/prose"
@@ -13,7 +14,7 @@ import (
 // didPart is what the revisions of a rig did on the water.
 type didPart struct {
 	Outcomes []didOutcome
-	cells    map[string][]tableCell // by the revision's title
+	cells    map[string][]table.Stacked // by the revision's title
 }
 
 // didOutcome heads a column, with what its numbers say of the revisions.
@@ -26,7 +27,7 @@ var didOutcomes = [...]string{"hookups", "tangles", "junction-break"}
 
 // did asks what each fished revision of a name did.
 func (s *Server) did(ctx context.Context, name []journal.RigUse, sys units.System) (*didPart, error) {
-	p := &didPart{cells: map[string][]tableCell{}}
+	p := &didPart{cells: map[string][]table.Stacked{}}
 	var where []string
 	for _, r := range name {
 		if r.Stints > 0 {
@@ -50,7 +51,7 @@ func (s *Server) did(ctx context.Context, name []journal.RigUse, sys units.Syste
 		for _, g := range a.Groups {
 			title := g.Level[0].Word
 			if p.cells[title] == nil {
-				p.cells[title] = make([]tableCell, len(didOutcomes))
+				p.cells[title] = make([]table.Stacked, len(didOutcomes))
 			}
 			p.cells[title][i] = didCell(a.Outcome, g)
 		}
@@ -65,7 +66,7 @@ func (s *Server) unrecorded(ctx context.Context, p *didPart, name []journal.RigU
 			continue
 		}
 		if p.cells[r.Title()] == nil {
-			p.cells[r.Title()] = make([]tableCell, len(didOutcomes))
+			p.cells[r.Title()] = make([]table.Stacked, len(didOutcomes))
 		}
 		for i, cell := range p.cells[r.Title()] {
 			if cell.Text != "" {
@@ -84,8 +85,8 @@ func (s *Server) unrecorded(ctx context.Context, p *didPart, name []journal.RigU
 }
 
 // didCell is a rate with its interval under it.
-func didCell(o journal.Outcome, g analytics.Group) tableCell {
-	cell := tableCell{Text: prose.Rate(o, g.Rate)}
+func didCell(o journal.Outcome, g analytics.Group) table.Stacked {
+	cell := table.Stacked{Text: prose.Rate(o, g.Rate)}
 	if g.HasInterval {
 		cell.Under = prose.Interval(o, g.Low, g.High) + " in " + prose.Amount(o, g.Exposure)
 	}
@@ -93,7 +94,7 @@ func didCell(o journal.Outcome, g analytics.Group) tableCell {
 }
 
 // of returns the cells of a revision, one for each outcome.
-func (p *didPart) of(title string) []tableCell {
+func (p *didPart) of(title string) []table.Stacked {
 	cells := p.cells[title]
 	if cells == nil {
 		return nil

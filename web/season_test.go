@@ -256,7 +256,7 @@ func sharedForms(t *testing.T, s *site, angler string) map[string]string {
 		t.Fatal(err)
 	}
 	var text bytes.Buffer
-	if err := prose.SeasonText(&text, a.Share(q.Sharing), units.US); err != nil {
+	if err := prose.SeasonText(&text, a.Share(q.Sharing), units.US, 0); err != nil {
 		t.Fatal(err)
 	}
 	forms["the text"] = text.String()

@@ -7,6 +7,7 @@ import (
 
 	"rigtally/analytics/trial"
 	"rigtally/charts"
+	"rigtally/internal/table"
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/prose"
@@ -57,6 +58,11 @@ type trialTable struct {
 	Rows  [][]string
 }
 
+func newTrialTable(label string, t table.Table) trialTable {
+	head, rows := t.Texts()
+	return trialTable{label, head, rows}
+}
+
 // trialUnitRow is a unit that was started.
 type trialUnitRow struct {
 	Number  int
@@ -104,13 +110,13 @@ func newTrialPage(f frame, a trial.Answer) trialPage {
 	at := "/trials/" + t.ID.String()
 	p := trialPage{frame: f, At: at, Version: a.Trial.Version, Plan: prose.TrialPlan(a, f.Units), Look: trialLooks[a.State], Standing: prose.TrialState(a, f.Units), Sentence: prose.Trial(a, f.Units),
 		Unit: string(t.Unit), Notes: prose.TrialNotes(a, f.Units), Own: t.Notes, Commitment: t.Commitment, Ending: t.Ending, Deletable: len(t.Units) == 0 && t.Undone == 0,
-		Share: a.Outcome.Measure == journal.ShareOf, JSON: at + "/answer.json", CSV: at + "/answer.csv", UnitsHead: prose.TrialUnitsHead(a)}
+		Share: a.Outcome.Measure == journal.ShareOf, JSON: at + "/answer.json", CSV: at + "/answer.csv"}
 	p.Settled = a.Settled > 0
 	if l, ok := a.Last(); ok && l.Blocks > 0 {
 		p.Bet = prose.TrialBet(l.Robust)
-		p.Looks = trialTable{"After each session", prose.TrialLooksHead(a), prose.TrialLooks(a)}
+		p.Looks = newTrialTable("After each session", prose.TrialLooks(a))
 	}
-	p.Arms = trialTable{"The two arms", prose.TrialHead(a), prose.TrialRows(a, f.Units)}
+	p.Arms = newTrialTable("The two arms", prose.TrialArms(a, f.Units))
 	if t.Ended() {
 		p.EndedOn = t.EndedAt.Format("2 January 2006")
 	} else {
@@ -123,7 +129,8 @@ func newTrialPage(f frame, a trial.Answer) trialPage {
 // units lists what was started. The last start that waits for its session is what
 // is being fished now.
 func (p *trialPage) units(a trial.Answer, at string, sys units.System) {
-	rows := prose.TrialUnitRows(a, sys)
+	var rows [][]string
+	p.UnitsHead, rows = prose.TrialUnitTable(a, sys).Texts()
 	for i, u := range a.Units {
 		row := trialUnitRow{Number: u.Unit.Ordinal, Arm: rows[i][1], Counted: rows[i][2], Words: rows[i][3], Day: rows[i][4], Rig: rows[i][5],
 			Apart: u.Standing != trial.UnitCounts, Edit: at + "/units/" + strconv.Itoa(u.Unit.Ordinal)}
@@ -175,5 +182,5 @@ func (s *Server) trialCSV(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return sendCSV(w, fileName(a.Trial.Name, "evidence"), a.WriteCSV)
+	return sendCSV(w, fileName(a.Trial.Name, "evidence"), prose.TrialLooks(a).WriteCSV)
 }

@@ -40,27 +40,3 @@ func Decimal(v *float64) string {
 	}
 	return strconv.FormatFloat(*v, 'f', -1, 64)
 }
-
-// LevelTexts are levels as the cells of a row.
-func LevelTexts(levels []journal.Level) []string {
-	var texts []string
-	for _, l := range levels {
-		texts = append(texts, LevelText(l))
-	}
-	return texts
-}
-
-// LevelText is a level in storage units; a band is written FROM..<TO.
-func LevelText(l journal.Level) string {
-	switch l.Kind {
-	case journal.NumberLevel:
-		return Decimal(&l.Number)
-	case journal.BandLevel:
-		return Decimal(&l.Number) + "..<" + Decimal(&l.Upper)
-	case journal.BelowLevel:
-		return "..<" + Decimal(&l.Upper)
-	case journal.AboveLevel:
-		return Decimal(&l.Number) + ".."
-	}
-	return l.Word
-}

@@ -3,7 +3,6 @@ package bench_test
 import (
 	"context"
 	"encoding/json"
-	"errors"
 	"flag"
 	"math"
 	"math/rand/v2"
@@ -147,6 +146,9 @@ func TestBenchSlips(t *testing.T) {
 // which makes no difference, is rarely found to make one.
 func TestBenchHoldsTheTruth(t *testing.T) {
 	t.Parallel()
+	if testing.Short() {
+		t.Skip("simulates for seconds")
+	}
 	season := demo.Generate(demo.Seed, 1)
 	truth := map[string]float64{}
 	for _, s := range demo.BenchStrengths() {
@@ -226,7 +228,7 @@ func TestBenchOfOddPulls(t *testing.T) {
 				t.Fatalf("%+v: %v", b.pulls, err)
 			}
 			var text strings.Builder
-			if err := errors.Join(a.WriteCSV(&text), prose.BenchText(&text, a, units.US)); err != nil || strings.Contains(text.String(), "NaN") || strings.Contains(text.String(), "Inf") {
+			if err := prose.BenchTable(a, units.US).WriteCSV(&text); err != nil || strings.Contains(text.String(), "NaN") || strings.Contains(text.String(), "Inf") {
 				t.Fatalf("%+v: %v\n%s", b.pulls, err, text.String())
 			}
 			for _, g := range a.Groups {

@@ -1,11 +1,7 @@
 package bench
 
 import (
-	"encoding/csv"
 	"encoding/json"
-	"fmt"
-	"io"
-	"strconv"
 
 	"rigtally/analytics/answer"
 	"rigtally/analytics/stat"
@@ -152,56 +148,4 @@ func (a Answer) groupJSON(g Group) groupJSON {
 			RankP: c.Shift.P, RankExact: c.Shift.Exact, Verdict: c.Verdict, PullsNeeded: c.PullsNeeded, MorePulls: c.MorePulls}
 	}
 	return out
-}
-
-// WriteCSV writes a header and a row for each group, in full precision. A cell
-// is empty where a value does not exist.
-func (a Answer) WriteCSV(w io.Writer) error {
-	header := append(keysOf(a.By), "unit", "pulls", "slipped", "at_least", "mean", "mean_low", "mean_high", "sd", "efficiency", "efficiency_low", "efficiency_high", "efficiency_bounds",
-		"shape", "shape_low", "shape_high", "scale", "scale_low", "scale_high", "strength_10", "strength_10_low", "strength_10_high",
-		"versus", "difference_n", "difference_low", "difference_high", "p", "q", "ratio", "ratio_low", "ratio_high", "shift_n", "shift_low", "shift_high", "rank_p", "verdict", "pulls_needed")
-	rows := [][]string{header}
-	for _, g := range a.Groups {
-		row := answer.LevelTexts(g.Level)
-		row = append(row, a.Unit(), strconv.Itoa(g.N), strconv.Itoa(g.Slipped), strconv.Itoa(g.AtLeast), answer.Decimal(answer.Known(g.Mean)), answer.Decimal(g.MeanLow), answer.Decimal(g.MeanHigh), answer.Decimal(answer.Known(g.SD)))
-		row = append(row, efficiencyTexts(g.Efficiency)...)
-		row = append(row, weibullTexts(g.Weibull)...)
-		rows = append(rows, append(row, a.versusTexts(g.Versus)...))
-	}
-	out := csv.NewWriter(w)
-	if err := out.WriteAll(rows); err != nil {
-		return fmt.Errorf("write the answer as CSV: %w", err)
-	}
-	return nil
-}
-
-func efficiencyTexts(e *Efficiency) []string {
-	if e == nil {
-		return make([]string, 4)
-	}
-	return []string{answer.Decimal(&e.Ratio), answer.Decimal(answer.Known(e.Low)), answer.Decimal(answer.Known(e.High)), string(e.Bounds)}
-}
-
-func weibullTexts(w *Weibull) []string {
-	if w == nil {
-		return make([]string, 9)
-	}
-	var list []string
-	for _, v := range []float64{w.Shape, w.ShapeInterval.Low, w.ShapeInterval.High, w.Scale, w.ScaleInterval.Low, w.ScaleInterval.High, w.B10, w.B10Interval.Low, w.B10Interval.High} {
-		list = append(list, answer.Decimal(answer.Known(v)))
-	}
-	return list
-}
-
-func (a Answer) versusTexts(c *Comparison) []string {
-	if c == nil {
-		return make([]string, 15)
-	}
-	need := ""
-	if c.PullsNeeded != nil {
-		need = strconv.Itoa(*c.PullsNeeded)
-	}
-	return []string{levelText(a.Groups[a.Reference].Level), answer.Decimal(&c.Difference), answer.Decimal(&c.Low), answer.Decimal(&c.High), answer.Decimal(&c.P), answer.Decimal(&c.Q),
-		answer.Decimal(&c.Ratio.Ratio), answer.Decimal(answer.Known(c.Ratio.Low)), answer.Decimal(answer.Known(c.Ratio.High)), answer.Decimal(&c.Shift.Shift), answer.Decimal(answer.Known(c.Shift.Low)), answer.Decimal(answer.Known(c.Shift.High)),
-		answer.Decimal(&c.Shift.P), string(c.Verdict), need}
 }

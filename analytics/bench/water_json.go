@@ -1,13 +1,7 @@
 package bench
 
 import (
-	"encoding/csv"
 	"encoding/json"
-	"fmt"
-	"io"
-	"strconv"
-
-	"rigtally/analytics/answer"
 )
 
 type besideJSON struct {
@@ -41,16 +35,4 @@ func (b BesideWater) MarshalJSON() ([]byte, error) {
 		out.Points = append(out.Points, besideJSON{p.Level, p.Pulls, p.Strength, p.Low, p.High, p.Loads, p.Breaks, p.Share, p.ShareLow, p.ShareTop})
 	}
 	return json.Marshal(out)
-}
-
-// WriteCSV writes a header and a row for each level, in full precision.
-func (b BesideWater) WriteCSV(w io.Writer) error {
-	rows := [][]string{{b.Factor.Key, "unit", "pulls", "strength", "strength_low", "strength_high", "loads", "breaks", "share", "share_low", "share_high"}}
-	for _, p := range b.Points {
-		rows = append(rows, []string{p.Level, string(b.Of), strconv.Itoa(p.Pulls), answer.Decimal(&p.Strength), answer.Decimal(p.Low), answer.Decimal(p.High), answer.Decimal(&p.Loads), answer.Decimal(&p.Breaks), answer.Decimal(&p.Share), answer.Decimal(p.ShareLow), answer.Decimal(p.ShareTop)})
-	}
-	if err := csv.NewWriter(w).WriteAll(rows); err != nil {
-		return fmt.Errorf("write bench and water as CSV: %w", err)
-	}
-	return nil
 }

@@ -14,6 +14,7 @@ import (
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/journal/pg"
+	"rigtally/prose"
 )
 
 // boardOf puts the claims alone on a journal's board and tests them.
@@ -43,7 +44,7 @@ func boardOf(t *testing.T, s *pg.Store, list ...journal.Claim) claim.Board {
 		t.Fatalf("the board as JSON: %v", err)
 	}
 	var sheet bytes.Buffer
-	if err := b.WriteCSV(&sheet); err != nil || strings.Contains(sheet.String(), "NaN") || strings.Contains(sheet.String(), "Inf") {
+	if err := prose.BoardTable(b, units.Metric).WriteCSV(&sheet); err != nil || strings.Contains(sheet.String(), "NaN") || strings.Contains(sheet.String(), "Inf") {
 		t.Fatalf("the board as CSV: %v\n%s", err, sheet.String())
 	}
 	return b

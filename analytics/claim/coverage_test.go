@@ -66,6 +66,9 @@ func boardGrid() []boardSeason {
 // seed is fixed, so the run repeats exactly.
 func TestBoardCoverage(t *testing.T) {
 	t.Parallel()
+	if testing.Short() {
+		t.Skip("simulates for seconds")
+	}
 	for i, c := range []boardSeason{{8, 1, 0.3, 0.8, 20}, {20, 0.25, 0.1, 0.8, 5}, {40, 1, 0.3, 0.4, 20}, {80, 0.25, 0.1, 0.8, 20}} {
 		c.check(t, uint64(1+i), 160, 1)
 	}

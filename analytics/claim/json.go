@@ -1,14 +1,8 @@
 package claim
 
 import (
-	"encoding/csv"
 	"encoding/json"
-	"fmt"
-	"io"
-	"strconv"
-	"strings"
 
-	"rigtally/analytics/answer"
 	"rigtally/journal"
 )
 
@@ -72,24 +66,4 @@ func (a Answer) json() answerJSON {
 		out.Problem = a.Problem.Problems
 	}
 	return out
-}
-
-// WriteCSV writes a header and a row for each claim on the board, in full
-// precision; a cell is empty where a value does not exist.
-func (b Board) WriteCSV(w io.Writer) error {
-	rows := [][]string{{"number", "id", "words", "outcome", "factor", "direction", "level", "versus", "given", "source", "standing", "step",
-		"ratio", "ratio_low", "ratio_high", "p", "q", "p_against", "q_against", "se_log", "df", "method",
-		"stints", "sessions", "hours", "exposure", "events", "hours_needed"}}
-	for _, a := range b.Claims {
-		c, j := a.Claim, a.json()
-		list := func(words []string) string { return strings.Join(words, ",") }
-		rows = append(rows, []string{strconv.Itoa(a.Number), c.ID.String(), c.Words, c.Outcome, c.Factor, string(c.Direction), list(c.Level), list(c.Versus), list(c.Given), string(c.Source),
-			string(a.Standing), answer.Decimal(j.Step), answer.Decimal(a.Ratio), answer.Decimal(a.Low), answer.Decimal(a.High), answer.Decimal(a.PFor), answer.Decimal(a.QFor), answer.Decimal(a.PAgainst), answer.Decimal(a.QAgainst),
-			answer.Decimal(a.SELog), answer.Decimal(a.DF), a.Method, strconv.Itoa(a.Total.Stints), strconv.Itoa(a.Total.Sessions), answer.Decimal(&a.Total.Hours), answer.Decimal(&a.Total.Exposure),
-			answer.Decimal(&a.Total.Events), answer.Decimal(a.HoursNeeded)})
-	}
-	if err := csv.NewWriter(w).WriteAll(rows); err != nil {
-		return fmt.Errorf("write the claims as CSV: %w", err)
-	}
-	return nil
 }

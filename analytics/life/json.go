@@ -1,12 +1,8 @@
 package life
 
 import (
-	"encoding/csv"
 	"encoding/json"
-	"fmt"
-	"io"
 	"math"
-	"strconv"
 
 	"rigtally/analytics/answer"
 	"rigtally/analytics/stat"
@@ -93,18 +89,4 @@ func (a Answer) MarshalJSON() ([]byte, error) {
 		out.Test = &testJSON{t.DF, t.ChiSquared, t.P, t.ClusterChiSquared, t.ClusterP, t.Clusters}
 	}
 	return json.Marshal(out)
-}
-
-// WriteCSV writes a header and a row for each time at which something broke, by group.
-func (a Answer) WriteCSV(w io.Writer) error {
-	rows := [][]string{{a.By.Factor.Key, a.In, "at_risk", "breaks", "share", "se_greenwood", "se_by_session", "low", "high"}}
-	for _, g := range a.Groups {
-		for _, p := range steps(g) {
-			rows = append(rows, []string{answer.LevelText(g.Level), answer.Decimal(&p.At), strconv.Itoa(p.AtRisk), strconv.Itoa(p.Breaks), answer.Decimal(&p.Share), answer.Decimal(p.Greenwood), answer.Decimal(p.BySession), answer.Decimal(p.Low), answer.Decimal(p.High)})
-		}
-	}
-	if err := csv.NewWriter(w).WriteAll(rows); err != nil {
-		return fmt.Errorf("write the lives as CSV: %w", err)
-	}
-	return nil
 }

@@ -1,14 +1,9 @@
 package plan
 
 import (
-	"encoding/csv"
 	"encoding/json"
-	"fmt"
-	"io"
-	"strconv"
 
 	"rigtally/analytics"
-	"rigtally/analytics/answer"
 )
 
 type inputJSON struct {
@@ -137,17 +132,4 @@ func (a Answer) MarshalJSON() ([]byte, error) {
 		out.Notes = append(out.Notes, noteJSON(n))
 	}
 	return json.Marshal(out)
-}
-
-// WriteCSV writes a header and a row for each length, in full precision, in storage units.
-func (a Answer) WriteCSV(w io.Writer) error {
-	rows := [][]string{{"length_mm", "changes", "tangles_min_per_hour", "breaks_min_per_hour", "reties_min_per_hour", "loss_min_per_hour", "low", "high", "best", "near", "beyond"}}
-	for _, p := range a.Points {
-		rows = append(rows, []string{answer.Decimal(&p.LengthMM), strconv.Itoa(p.Changes), answer.Decimal(&p.Tangles), answer.Decimal(&p.Breaks), answer.Decimal(&p.Renewal), answer.Decimal(&p.Loss),
-			answer.Decimal(p.Low), answer.Decimal(p.High), answer.Decimal(p.Best), answer.Decimal(p.Near), strconv.FormatBool(p.Beyond)})
-	}
-	if err := csv.NewWriter(w).WriteAll(rows); err != nil {
-		return fmt.Errorf("write the plan as CSV: %w", err)
-	}
-	return nil
 }

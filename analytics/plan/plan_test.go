@@ -14,6 +14,7 @@ import (
 	"rigtally/journal"
 	"rigtally/journal/demo"
 	"rigtally/journal/pg"
+	"rigtally/prose"
 )
 
 func planned(t *testing.T, s *pg.Store, r plan.Request) plan.Answer {
@@ -206,7 +207,7 @@ func checkPlanJSON(t *testing.T, a plan.Answer) {
 		}
 	}
 	var table strings.Builder
-	if err := a.WriteCSV(&table); err != nil || strings.Count(table.String(), "\n") != len(a.Points)+1 {
+	if err := prose.PlanTable(a, units.Metric, len(a.Points)).WriteCSV(&table); err != nil || strings.Count(table.String(), "\n") != len(a.Points)+1 {
 		t.Errorf("%d rows of CSV (%v)", strings.Count(table.String(), "\n"), err)
 	}
 }

@@ -139,6 +139,9 @@ func seasonOf(rng *rand.Rand, omitted float64) journal.Quality {
 
 func TestMissingBadDaysAreSuspected(t *testing.T) {
 	t.Parallel()
+	if testing.Short() {
+		t.Skip("simulates for seconds")
+	}
 	rng := rand.New(rand.NewPCG(2, 3))
 	const seasons = 500
 	alarms, found := 0, 0

@@ -14,6 +14,9 @@ import (
 // worse (the promise of the project's other verdicts); seeded and invented.
 func TestSeasonOutcomesAreRarelyCalledApartByChance(t *testing.T) {
 	t.Parallel()
+	if testing.Short() {
+		t.Skip("simulates for seconds")
+	}
 	const reviews, anglers = 120, 5
 	rng := rand.New(rand.NewPCG(4, 9))
 	wrong := 0

@@ -43,6 +43,9 @@ func (c season) check(t *testing.T, seed uint64, repetitions int, noise float64)
 // find one. The seed is fixed, so the run repeats exactly.
 func TestCoverage(t *testing.T) {
 	t.Parallel()
+	if testing.Short() {
+		t.Skip("simulates for seconds")
+	}
 	cells := []season{
 		{kind: Rate, groups: 2, clusters: 6, times: 1, rate: 0.5, fold: 4, cv: 0.8},
 		{kind: Rate, groups: 4, clusters: 6, times: 1, rate: 2, fold: 1, cv: 0.8, shared: true},
@@ -130,6 +133,9 @@ func layouts(kind Kind) (cells []season) {
 // outing, a sum of skewed amounts over its scattered events.
 func TestAmountCoverage(t *testing.T) {
 	t.Parallel()
+	if testing.Short() {
+		t.Skip("simulates for seconds")
+	}
 	const reps, rate, mean, spread = 1500, 2.0, 5.0, 0.8
 	rng := rand.New(rand.NewPCG(10, 1))
 	group := func(n int) (s Sums) {

@@ -1,12 +1,8 @@
 package trial
 
 import (
-	"encoding/csv"
 	"encoding/json"
-	"fmt"
-	"io"
 	"math"
-	"strconv"
 
 	"rigtally/analytics/answer"
 	"rigtally/analytics/stat/sequential"
@@ -166,23 +162,4 @@ func (a Answer) MarshalJSON() ([]byte, error) {
 		out.Drawn = &drawnJSON{d.Units, EValue(d.LogE)}
 	}
 	return json.Marshal(out)
-}
-
-// WriteCSV writes a row for each look: the evidence over time.
-func (a Answer) WriteCSV(w io.Writer) error {
-	rows := [][]string{{"look", "day", "hours", "exposure", "events", "blocks", "e_robust", "ratio_low", "ratio_high", "e_model", "model_ratio_low", "model_ratio_high"}}
-	text := func(v float64) string {
-		if math.IsInf(v, 0) {
-			return ""
-		}
-		return strconv.FormatFloat(v, 'g', -1, 64)
-	}
-	for i, l := range a.Looks {
-		rows = append(rows, []string{strconv.Itoa(i + 1), l.Day.String(), text(l.Hours), text(l.Exposure), text(l.Events), strconv.Itoa(l.Blocks),
-			text(EValue(l.Robust.LogE)), text(l.Robust.Low), text(l.Robust.High), text(EValue(l.Model.LogE)), text(l.Model.Low), text(l.Model.High)})
-	}
-	if err := csv.NewWriter(w).WriteAll(rows); err != nil {
-		return fmt.Errorf("write the evidence as CSV: %w", err)
-	}
-	return nil
 }

@@ -13,6 +13,7 @@ import (
 	"rigtally/journal"
 	"rigtally/journal/demo"
 	"rigtally/journal/pg"
+	"rigtally/prose"
 )
 
 func play(t testing.TB) (*pg.Store, journal.Trial) {
@@ -237,7 +238,7 @@ func TestTrialStates(t *testing.T) {
 		t.Errorf("the plan's outlook is %+v, %v", o, err)
 	}
 	var b strings.Builder
-	if err := a.WriteCSV(&b); err != nil || strings.Count(b.String(), "\n") != 1+len(a.Looks) {
+	if err := prose.TrialLooks(a).WriteCSV(&b); err != nil || strings.Count(b.String(), "\n") != 1+len(a.Looks) {
 		t.Errorf("as CSV:\n%s%v", b.String(), err)
 	}
 }

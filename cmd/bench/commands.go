@@ -21,9 +21,6 @@ const (
 	commandMost     = 90 * time.Millisecond
 )
 
-// timedOne is one timing.
-type timedOne = time.Duration
-
 // bare is the least SQL that says tangles and hours by junction.
 const bare = `SELECT p.junction, count(*), sum(c.tangles), sum(c.seconds) / 3600.0
 	FROM stint_position c JOIN rig_position p USING (outfit_id, rig_id, position)
@@ -46,15 +43,10 @@ func (b *bench) answers(ctx context.Context) error {
 		return err
 	}
 	defer conn.Close(ctx)
-	var ours, theirs timed
 	ask := rates(byJunction)
-	for range answerRounds {
-		d, err := clock(func() error { _, err := ask(ctx, store); return err })
-		if err != nil {
-			return err
-		}
-		ours = append(ours, d)
-		d, err = clock(func() error {
+	times, err := inTurn(0, answerRounds,
+		func() error { _, err := ask(ctx, store); return err },
+		func() error {
 			rows, err := conn.Query(ctx, bare)
 			if err != nil {
 				return err
@@ -62,82 +54,71 @@ func (b *bench) answers(ctx context.Context) error {
 			_, err = pgx.CollectRows(rows, pgx.RowToMap)
 			return err
 		})
-		if err != nil {
-			return err
-		}
-		theirs = append(theirs, d)
+	if err != nil {
+		return err
 	}
-	compare(fmt.Sprintf("tangles by junction over %d stints, with intervals, comparisons and what was left out", stints), ours, "the bare SQL sum, without any of that", theirs)
+	compare(fmt.Sprintf("tangles by junction over %d stints, with intervals, comparisons and what was left out", stints), times[0], "the bare SQL sum, without any of that", times[1])
 	return nil
 }
 
 // commands times a whole rigtally process that starts and stops its server,
 // on an existing journal of a demo season, against psql on a server that runs.
 func (b *bench) commands(ctx context.Context) error {
-	dataDir := filepath.Join(b.dir, "journal")
-	url, started, err := b.season(ctx, dataDir)
+	cfg := b.privateServer(filepath.Join(b.dir, "journal"))
+	started, err := b.season(ctx, cfg)
 	if err != nil {
 		return err
 	}
-	var ours, theirs timed
-	for range commandRounds {
-		d, err := clock(func() error {
-			out, err := exec.Command(b.program, "rates", "tangles", "--by", "junction", "--data-dir", dataDir).CombinedOutput()
-			if err != nil {
-				return fmt.Errorf("%w: %s", err, out)
-			}
-			return nil
-		})
+	ours, err := inTurn(0, commandRounds, func() error {
+		out, err := exec.Command(b.program, "rates", "tangles", "--by", "junction", "--data-dir", cfg.DataDir).CombinedOutput()
 		if err != nil {
-			return err
+			return fmt.Errorf("%w: %s", err, out)
 		}
-		ours = append(ours, d)
+		return nil
+	})
+	if err != nil {
+		return err
 	}
-	server, err := pgserver.Acquire(ctx, pgserver.Config{DataDir: dataDir, Local: []string{".postgres"}})
+	server, err := pgserver.Acquire(ctx, cfg)
 	if err != nil {
 		return err
 	}
 	defer server.Release(ctx)
-	for range commandRounds {
-		d, err := clock(func() error { return b.command(url(server), "-c", bare) })
-		if err != nil {
-			return err
-		}
-		theirs = append(theirs, d)
+	theirs, err := inTurn(0, commandRounds, func() error { return b.psql(server.URL(programDatabase), "-c", bare) })
+	if err != nil {
+		return err
 	}
-	compare(fmt.Sprintf("rigtally rates tangles --by junction among some %d stints, the whole process, its server started and stopped", smallStints), ours, "psql -c with the bare SQL sum, on a server that runs", theirs)
-	fmt.Printf("  of which the server's start took %s\n  aim       %s in all; %s\n", round(started), commandMost, metOrMissed(ours.median() <= commandMost))
+	compare(fmt.Sprintf("rigtally rates tangles --by junction among some %d stints, the whole process, its server started and stopped", smallStints), ours[0], "psql -c with the bare SQL sum, on a server that runs", theirs[0])
+	fmt.Printf("  of which the server's start took %s\n  aim       %s in all; %s\n", round(started), commandMost, metOrMissed(ours[0].median() <= commandMost))
 	return nil
 }
 
+// programDatabase is the database that the program keeps a journal in.
+const programDatabase = "rigtally"
+
 // season puts a demo season into a data folder as the program keeps it, and
 // returns how long its server takes to start.
-func (b *bench) season(ctx context.Context, dataDir string) (url func(*pgserver.Server) string, started time.Duration, err error) {
-	const database = "rigtally" // as the program names it
-	url = func(s *pgserver.Server) string { return s.URL(database) }
-	for i := range 2 { // the second start finds a journal, as the command does
-		server, err := pgserver.Acquire(ctx, pgserver.Config{DataDir: dataDir, Local: []string{".postgres"}})
+func (b *bench) season(ctx context.Context, cfg pgserver.Config) (started time.Duration, err error) {
+	for _, use := range []func(*pgserver.Server) error{
+		func(server *pgserver.Server) error { return fill(ctx, server) },
+		func(server *pgserver.Server) error { started = server.StartedIn(); return nil }, // which finds a journal, as the command does
+	} {
+		server, err := pgserver.Acquire(ctx, cfg)
 		if err != nil {
-			return nil, 0, err
+			return 0, err
 		}
-		started = server.StartedIn()
-		if i == 0 {
-			if err := fill(ctx, server, database); err != nil {
-				return nil, 0, errors.Join(err, server.Release(ctx))
-			}
-		}
-		if err := server.Release(ctx); err != nil {
-			return nil, 0, err
+		if err := errors.Join(use(server), server.Release(ctx)); err != nil {
+			return 0, err
 		}
 	}
-	return url, started, nil
+	return started, nil
 }
 
-func fill(ctx context.Context, server *pgserver.Server, database string) error {
-	if err := server.EnsureDatabase(ctx, database); err != nil {
+func fill(ctx context.Context, server *pgserver.Server) error {
+	if err := server.EnsureDatabase(ctx, programDatabase); err != nil {
 		return err
 	}
-	store, err := pg.MigrateAndOpen(ctx, server.URL(database))
+	store, err := pg.MigrateAndOpen(ctx, server.URL(programDatabase))
 	if err != nil {
 		return err
 	}
@@ -145,13 +126,9 @@ func fill(ctx context.Context, server *pgserver.Server, database string) error {
 	return demo.Load(ctx, store, demo.Generate(1, commandSessions))
 }
 
-func (b *bench) runPsql(database string, args ...string) (timedOne, error) {
-	return clock(func() error { return b.command(b.server.URL(database), args...) })
-}
-
-// command runs psql, which must take every statement.
-func (b *bench) command(url string, args ...string) error {
-	cmd := exec.Command(b.psql, append([]string{"-X", "-q", "-v", "ON_ERROR_STOP=1", url}, args...)...)
+// psql runs psql, which must take every statement.
+func (b *bench) psql(url string, args ...string) error {
+	cmd := exec.Command(b.client, append([]string{"-X", "-q", "-v", "ON_ERROR_STOP=1", url}, args...)...)
 	out, err := cmd.CombinedOutput()
 	if err != nil {
 		return fmt.Errorf("psql: %w: %s", err, out)

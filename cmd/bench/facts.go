@@ -38,27 +38,12 @@ func (b *bench) afterSaves(ctx context.Context, store *pg.Store) error {
 		return err
 	}
 	ask := rates(byJunction)
-	var before, after timed
-	for i := range answerRounds + 1 {
-		d, err := clock(func() error { _, err := ask(ctx, store); return err })
-		if err != nil {
-			return err
-		}
-		fresh, err := again(last)
-		if err != nil {
-			return err
-		}
-		if _, err := store.LogSession(ctx, journal.Draft{Session: fresh, Confirmed: true}); err != nil {
-			return err
-		}
-		then, err := clock(func() error { _, err := ask(ctx, store); return err })
-		if err != nil {
-			return err
-		}
-		if i > 0 {
-			before, after = append(before, d), append(after, then)
-		}
+	asked := func() error { _, err := ask(ctx, store); return err }
+	times, err := inTurn(1, answerRounds, asked, func() error { return saveAgain(ctx, store, last) }, asked)
+	if err != nil {
+		return err
 	}
+	before, after := times[0], times[2]
 	more := after.median() - before.median()
 	fmt.Printf("\n(a) before and after a session was saved\n  before    %s\n  after     %s: %.2f times as long\n  aim       at most %s more; result %s, %s\n",
 		before, after, after.median().Seconds()/before.median().Seconds(), mostAfterSave, round(more), metOrMissed(more <= mostAfterSave))

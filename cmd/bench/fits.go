@@ -3,7 +3,6 @@ package main
 import (
 	"context"
 	"fmt"
-	"io"
 	"math"
 	"strconv"
 	"strings"
@@ -67,9 +66,7 @@ func rates(r analytics.Request) func(context.Context, *pg.Store) (answered, erro
 		if err != nil {
 			return out, err
 		}
-		if err := prose.Text(io.Discard, a, r.Units); err != nil {
-			return out, err
-		}
+		_ = prose.SayRates(a, r.Units).Text(0) // to the printed answer
 		for _, g := range a.Groups {
 			switch {
 			case g.Versus == nil:
@@ -88,9 +85,7 @@ func curve(ctx context.Context, store *pg.Store) (out answered, err error) {
 	if err != nil {
 		return out, err
 	}
-	if err := prose.CurveText(io.Discard, a, overLength.Units); err != nil {
-		return out, err
-	}
+	_ = prose.SayCurve(a, overLength.Units).Text(0)
 	var at []float64
 	for _, p := range a.Points {
 		at = append(at, p.At)
@@ -172,16 +167,11 @@ func (b *bench) fitsOf(ctx context.Context, database string, stints int, n round
 // time asks a number of times, and returns the last answer. The first time, which
 // fills the caches, does not count: R has its rows in memory as well.
 func (f fit) time(ctx context.Context, store *pg.Store, n int) (ours timed, answer answered, err error) {
-	for i := range n + 1 {
-		d, err := clock(func() (err error) { answer, err = f.ask(ctx, store); return err })
-		if err != nil {
-			return nil, answer, err
-		}
-		if i > 0 {
-			ours = append(ours, d)
-		}
+	times, err := inTurn(1, n, func() (err error) { answer, err = f.ask(ctx, store); return err })
+	if err != nil {
+		return nil, answer, err
 	}
-	return ours, answer, nil
+	return times[0], answer, nil
 }
 
 // print says what was aimed at and what came of it.
@@ -194,11 +184,4 @@ func (a aim) print(ours timed, r *byR) {
 		fmt.Printf("  aim       %g times the speed of R %s; result %.2f with its rows in memory, %s; %.2f with its reading them, %s\n",
 			a.times, alternatives[a.than], times, metOrMissed(times >= a.times), reading, metOrMissed(reading >= a.times))
 	}
-}
-
-func metOrMissed(met bool) string {
-	if met {
-		return "met"
-	}
-	return "missed"
 }

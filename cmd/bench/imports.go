@@ -7,10 +7,12 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"time"
 
 	"rigtally/journal/demo"
 	"rigtally/journal/exchange"
 	"rigtally/journal/pg"
+	"rigtally/journal/sheet"
 )
 
 // tables in an order in which every reference exists before it is needed.
@@ -70,8 +72,8 @@ func (b *bench) spreadsheet(ctx context.Context) (sheet []byte, rows int, err er
 	return out.Bytes(), len(lines) - 2, nil
 }
 
-func importSheet(ctx context.Context, store *pg.Store, sheet []byte) error {
-	read, err := exchange.ReadCSV(bytes.NewReader(sheet), "season.csv", exchange.Options{})
+func importSheet(ctx context.Context, store *pg.Store, csv []byte) error {
+	read, err := sheet.ReadCSV(bytes.NewReader(csv), "season.csv", sheet.Options{})
 	if err != nil {
 		return err
 	}
@@ -101,7 +103,7 @@ func (b *bench) csv(table string) string { return filepath.Join(b.dir, table+".c
 
 // copyIn times \copy of the dumped rows into fresh tables, in one transaction
 // as the import is.
-func (b *bench) copyIn(ctx context.Context, database string) (d timedOne, err error) {
+func (b *bench) copyIn(ctx context.Context, database string) (d time.Duration, err error) {
 	if err := b.server.EnsureDatabase(ctx, database); err != nil {
 		return 0, err
 	}
@@ -118,10 +120,10 @@ func (b *bench) copyIn(ctx context.Context, database string) (d timedOne, err er
 }
 
 // script runs psql on a file of commands.
-func (b *bench) script(database, text string) (timedOne, error) {
+func (b *bench) script(database, text string) (time.Duration, error) {
 	file := filepath.Join(b.dir, "script.sql")
 	if err := os.WriteFile(file, []byte(text), 0o600); err != nil {
 		return 0, err
 	}
-	return b.runPsql(database, "-f", file)
+	return clock(func() error { return b.psql(b.server.URL(database), "-f", file) })
 }

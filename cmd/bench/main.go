@@ -1,7 +1,7 @@
 // Command bench times rigtally against named alternatives in the same run and
 // prints ratios; only the ratios carry over to another machine. The names of
 // steps as arguments run those only: imports, saves, answers, fits,
-// commands, pages, seasons, saves.
+// commands, pages, seasons.
 package main
 
 import (
@@ -37,7 +37,7 @@ func run(ctx context.Context) error {
 	if _, err := os.Stat(program); err != nil {
 		return fmt.Errorf("bin/rigtally is missing; run make build first")
 	}
-	psql, err := findPsql()
+	client, err := findPsql()
 	if err != nil {
 		return err
 	}
@@ -49,12 +49,11 @@ func run(ctx context.Context) error {
 	if err := os.Chmod(dir, 0o755); err != nil { // as root the server is another user
 		return err
 	}
-	server, err := pgserver.Acquire(ctx, pgserver.Config{DataDir: filepath.Join(dir, "server"), Local: []string{".postgres"}})
-	if err != nil {
+	b := &bench{client: client, program: program, dir: dir, stints: map[string]int{}}
+	if b.server, err = pgserver.Acquire(ctx, b.privateServer(filepath.Join(dir, "server"))); err != nil {
 		return err
 	}
-	defer server.Release(ctx)
-	b := &bench{server: server, psql: psql, program: program, dir: dir, stints: map[string]int{}}
+	defer b.server.Release(ctx)
 	for _, step := range []struct {
 		name string
 		run  func(context.Context) error
@@ -71,10 +70,15 @@ func run(ctx context.Context) error {
 
 // bench holds what the steps share.
 type bench struct {
-	server        *pgserver.Server
-	psql, program string
-	dir           string
-	stints        map[string]int // in the journals that were invented, by database
+	server          *pgserver.Server
+	client, program string // psql, rigtally
+	dir             string
+	stints          map[string]int // in the journals that were invented, by database
+}
+
+// privateServer is a server of its own in a folder.
+func (b *bench) privateServer(dir string) pgserver.Config {
+	return pgserver.Config{DataDir: dir, Local: []string{".postgres"}}
 }
 
 // timed returns the median and the range of some rounds.
@@ -116,4 +120,28 @@ func clock(f func() error) (time.Duration, error) {
 	start := time.Now()
 	err := f()
 	return time.Since(start), err
+}
+
+// inTurn times steps, one after the other in each of so many rounds. The first ones that only warm up don't count.
+func inTurn(warm, rounds int, steps ...func() error) ([]timed, error) {
+	times := make([]timed, len(steps))
+	for i := range warm + rounds {
+		for n, step := range steps {
+			d, err := clock(step)
+			if err != nil {
+				return nil, err
+			}
+			if i >= warm {
+				times[n] = append(times[n], d)
+			}
+		}
+	}
+	return times, nil
+}
+
+func metOrMissed(met bool) string {
+	if met {
+		return "met"
+	}
+	return "missed"
 }

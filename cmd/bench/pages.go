@@ -49,11 +49,7 @@ func (b *bench) pages(ctx context.Context) error {
 		return err
 	}
 	defer store.Close()
-	season := demo.Generate(demo.Seed, demo.Sessions)
-	if err := demo.Load(ctx, store, season); err != nil {
-		return err
-	}
-	if _, err := demo.PlayTrial(ctx, store, season, demo.TrialSeed, demo.TrialSessions); err != nil {
+	if _, err := demo.Fill(ctx, store, demo.Generate(demo.Seed, demo.Sessions)); err != nil {
 		return err
 	}
 	server, err := web.New(store, web.Options{})
@@ -114,26 +110,25 @@ type pageTime struct {
 // timePage asks for a page and for the bare one in turn.
 func timePage(handler, bare http.Handler, address string) (pageTime, error) {
 	p := pageTime{address: address}
-	for i := range pageRounds + 2 {
-		before := processorTime()
-		d, err := clock(func() error { return ask(handler, address, nil) })
-		if err != nil {
-			return p, err
-		}
-		if i == 0 { // nothing is kept yet from before
-			p.first = d
-		}
-		if i >= 2 {
-			p.cpu += (processorTime() - before) / pageRounds
-		}
-		alone, err := clock(func() error { return ask(bare, "/", nil) })
-		if err != nil {
-			return p, err
-		}
-		if i >= 2 { // after two that only warm up
-			p.ours, p.bare = append(p.ours, d), append(p.bare, alone)
-		}
+	const warm = 2
+	round := 0
+	times, err := inTurn(warm, pageRounds,
+		func() error {
+			begin, before := time.Now(), processorTime()
+			err := ask(handler, address, nil)
+			switch round++; {
+			case round == 1: // nothing is kept yet from before
+				p.first = time.Since(begin)
+			case round > warm:
+				p.cpu += (processorTime() - before) / pageRounds
+			}
+			return err
+		},
+		func() error { return ask(bare, "/", nil) })
+	if err != nil {
+		return p, err
 	}
+	p.ours, p.bare = times[0], times[1]
 	return p, nil
 }
 

@@ -49,50 +49,46 @@ func (b *bench) saveTimes(ctx context.Context, database string) (map[string]time
 		return nil, err
 	}
 	// A journal that was just filled is not what a save meets: the server is still writing and has not cleaned up.
-	if err := b.command(b.server.URL(database), "-c", "VACUUM ANALYZE", "-c", "CHECKPOINT"); err != nil {
+	if err := b.psql(b.server.URL(database), "-c", "VACUUM ANALYZE", "-c", "CHECKPOINT"); err != nil {
+		return nil, err
+	}
+	round := 0
+	var fresh journal.Session
+	save := func() error { return save(ctx, store, fresh) }
+	times, err := inTurn(0, saveRounds,
+		func() (err error) {
+			fresh, err = again(last)
+			round++
+			fresh.Notes = fmt.Sprintf("round %d", round)
+			return err
+		},
+		save, save,
+		func() error { fresh.Version, fresh.Notes = 1, "changed"; return save() },
+		func() error { _, err := store.LastSession(ctx); return err },
+		func() error { _, err := store.SessionByID(ctx, fresh.ID); return err },
+		func() error { return store.DeleteSession(ctx, fresh.ID, 2) })
+	if err != nil {
 		return nil, err
 	}
 	took := map[string]timed{}
-	for i := range saveRounds {
-		if err := b.saveOnce(ctx, store, last, i, took); err != nil {
-			return nil, err
-		}
+	for i, step := range saveSteps {
+		took[step] = times[1+i]
 	}
 	return took, nil
 }
 
-func (b *bench) saveOnce(ctx context.Context, store *pg.Store, like journal.Session, round int, took map[string]timed) error {
-	fresh, err := again(like)
+func save(ctx context.Context, store *pg.Store, s journal.Session) error {
+	_, err := store.LogSession(ctx, journal.Draft{Session: s, Confirmed: true})
+	return err
+}
+
+// saveAgain stores a session like another.
+func saveAgain(ctx context.Context, store *pg.Store, s journal.Session) error {
+	fresh, err := again(s)
 	if err != nil {
 		return err
 	}
-	fresh.Notes = fmt.Sprintf("round %d", round)
-	changed := fresh
-	for step, do := range []func() error{
-		func() error {
-			_, err := store.LogSession(ctx, journal.Draft{Session: fresh, Confirmed: true})
-			return err
-		},
-		func() error {
-			_, err := store.LogSession(ctx, journal.Draft{Session: fresh, Confirmed: true})
-			return err
-		},
-		func() error {
-			changed.Version, changed.Notes = 1, "changed"
-			_, err := store.LogSession(ctx, journal.Draft{Session: changed, Confirmed: true})
-			return err
-		},
-		func() error { _, err := store.LastSession(ctx); return err },
-		func() error { _, err := store.SessionByID(ctx, fresh.ID); return err },
-		func() error { return store.DeleteSession(ctx, fresh.ID, 2) },
-	} {
-		d, err := clock(do)
-		if err != nil {
-			return err
-		}
-		took[saveSteps[step]] = append(took[saveSteps[step]], d)
-	}
-	return nil
+	return save(ctx, store, fresh)
 }
 
 // again is a session like another, under ids of its own.

@@ -14,7 +14,6 @@ import (
 	"sync"
 	"time"
 
-	"rigtally/journal"
 	"rigtally/web"
 )
 
@@ -59,29 +58,22 @@ func (b *bench) firstViews(ctx context.Context, database string, stints int, mos
 	if err != nil {
 		return err
 	}
-	var first, kept, processor timed
-	for i := range seasonRounds + 1 {
-		fresh, err := again(last)
-		if err != nil {
+	var processor timed
+	view := func() error { return ask(handler, seasonPage, nil) }
+	times, err := inTurn(1, seasonRounds,
+		func() error { return saveAgain(ctx, store, last) },
+		func() error {
+			before := processorTime()
+			err := view()
+			processor = append(processor, processorTime()-before)
 			return err
-		}
-		if _, err := store.LogSession(ctx, journal.Draft{Session: fresh, Confirmed: true}); err != nil {
-			return err
-		}
-		before := processorTime()
-		d, err := clock(func() error { return ask(handler, seasonPage, nil) })
-		if err != nil {
-			return err
-		}
-		used := processorTime() - before
-		then, err := clock(func() error { return ask(handler, seasonPage, nil) })
-		if err != nil {
-			return err
-		}
-		if i > 0 {
-			first, kept, processor = append(first, d), append(kept, then), append(processor, used)
-		}
+		},
+		view)
+	if err != nil {
+		return err
 	}
+	first, kept := times[1], times[2]
+	processor = processor[1:] // as the first round does not count
 	fmt.Printf("\nThe first view of a season after a session was saved, among %d stints\n  first     %s, of processors %s\n  again     %s: %.0f times as fast\n  aim       %s; %s\n",
 		stints, first, processor, kept, first.median().Seconds()/kept.median().Seconds(), most, metOrMissed(first.median() <= most))
 	return nil

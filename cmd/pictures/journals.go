@@ -36,11 +36,7 @@ var fills = map[string]func(context.Context, *pg.Store) error{
 
 // invented loads the demo's seasons, of so many sessions, with its trial.
 func invented(ctx context.Context, store *pg.Store, sessions int) error {
-	season := demo.Generate(demo.Seed, sessions)
-	if err := demo.Load(ctx, store, season); err != nil {
-		return err
-	}
-	_, err := demo.PlayTrial(ctx, store, season, demo.TrialSeed, demo.TrialSessions)
+	_, err := demo.Fill(ctx, store, demo.Generate(demo.Seed, sessions))
 	return err
 }
 
@@ -74,36 +70,37 @@ func openJournals(ctx context.Context, names []string) (list []shown, end func()
 	return list, end, nil
 }
 
-func serve(ctx context.Context, server *pgserver.Server, name string) (shown, <-chan struct{}, error) {
+func serve(ctx context.Context, server *pgserver.Server, name string) (s shown, ended <-chan struct{}, err error) {
 	fill, ok := fills[name]
 	if !ok {
-		return shown{}, nil, fmt.Errorf("there is none of that name; choose of empty, one, demo, many")
+		return s, nil, fmt.Errorf("there is none of that name; choose of empty, one, demo, many")
 	}
 	if err := server.EnsureDatabase(ctx, name); err != nil {
-		return shown{}, nil, err
+		return s, nil, err
 	}
 	store, err := pg.MigrateAndOpen(ctx, server.URL(name))
 	if err != nil {
-		return shown{}, nil, err
+		return s, nil, err
 	}
+	defer func() {
+		if err != nil {
+			store.Close()
+		}
+	}()
 	if err := fill(ctx, store); err != nil {
-		store.Close()
-		return shown{}, nil, err
+		return s, nil, err
 	}
 	warned, err := mostCautions(ctx, store)
 	if err != nil {
-		store.Close()
-		return shown{}, nil, err
+		return s, nil, err
 	}
 	pages, err := web.New(store, web.Options{Logger: slog.New(slog.NewTextHandler(os.Stderr, nil)), Now: dayOf(ctx, store)})
 	if err != nil {
-		store.Close()
-		return shown{}, nil, err
+		return s, nil, err
 	}
 	l, err := net.Listen("tcp", "127.0.0.1:0")
 	if err != nil {
-		store.Close()
-		return shown{}, nil, err
+		return s, nil, err
 	}
 	done := make(chan struct{})
 	go func() {

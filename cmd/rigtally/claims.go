@@ -3,48 +3,19 @@ package main
 import (
 	"context"
 	"fmt"
-	"io"
 	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
 
-	"rigtally/analytics/claim"
 	"rigtally/cmd/rigtally/command"
 	"rigtally/cmd/rigtally/terminal"
+	"rigtally/inquiry"
 	"rigtally/journal"
-	"rigtally/prose"
 )
 
-const claimsExample = `  rigtally claims
-  rigtally claims add "Loops tangle less than blood knots" --outcome tangles --factor junction \
-    --level "perfection loop" --versus blood --direction less --given angler,water
-  rigtally claims add "Longer tags foul-hook more" --outcome foul-hook --factor tag-length --direction more
-  rigtally claims change 3 --level legged,hackled
-  rigtally claims retire "A prop weakens the junction"`
-
 func claimsCommand(p *command.Program) *cobra.Command {
-	cmd := &cobra.Command{
-		Use:   "claims",
-		Short: "Hold rules of thumb against this journal",
-		Long: `Hold rules of thumb against this journal: for each claim on the board the ratio with
-its 95% interval, what is held alike given, how sure it is, and the hours behind it and
-needed. The board starts with rules common in the trade; add your own, change and retire.
-
-holds here           the claim's direction, one-sided q below 0.05
-leans that way       q below 0.20
-leans the other way  the opposite direction, q below 0.20
-does not hold here   the opposite direction, q below 0.05
-can't tell yet       neither, which is not the same as no difference
-
-q is adjusted for all claims on the board, each direction by itself.
-text is for people. json and csv are for programs: nothing is rounded.`,
-		Example: claimsExample,
-	}
-	p.Ask(cmd, func(ctx context.Context, j command.Journal, _ []string) (command.Answer, error) {
-		board, err := claim.Judge(ctx, j, j.Units)
-		return command.Answer{Data: board, CSV: board.WriteCSV, Text: func(w io.Writer) error { return prose.BoardText(w, board, j.Units) }}, err
-	}, command.Text, command.JSON, command.CSV)
+	cmd := questionCommand(p, inquiry.Claims())
 	return command.Group(cmd, claimAddCommand(p), claimChangeCommand(p),
 		claimCommand(p, "retire", "Take a claim off the board; it is kept", func(ctx context.Context, j command.Journal, c journal.Claim) error {
 			return told(p, "Retired", c, j.RetireClaim(ctx, c.ID, c.Version))
@@ -62,15 +33,15 @@ type claimFlags struct {
 
 func (f *claimFlags) add(cmd *cobra.Command) {
 	flags := cmd.Flags()
-	flags.StringVar(&f.claim.Outcome, "outcome", "", "`what` happens: "+strings.Join(outcomeKeys(), ", "))
+	flags.StringVar(&f.claim.Outcome, "outcome", "", "`what` happens: "+strings.Join(inquiry.OutcomeKeys(), ", "))
 	flags.StringVar(&f.claim.Factor, "factor", "", "`what` makes the difference, such as junction or tag-length")
 	flags.StringVar(&f.direction, "direction", "", "`more` or less often; of a number: the more of it")
 	flags.StringSliceVar(&f.claim.Level, "level", nil, "`words` of the factor that the claim is about, any of them; none when it is a number")
 	flags.StringSliceVar(&f.claim.Versus, "versus", nil, "`words` to compare with")
 	flags.StringSliceVar(&f.claim.Given, "given", nil, "`factors` held alike; tag-length:linear enters as a straight line")
-	command.Complete(cmd, "outcome", outcomeKeys())
-	command.Complete(cmd, "factor", factorKeys())
-	command.Complete(cmd, "given", factorKeys())
+	command.Complete(cmd, "outcome", inquiry.OutcomeKeys())
+	command.Complete(cmd, "factor", inquiry.FactorKeys())
+	command.Complete(cmd, "given", inquiry.FactorKeys())
 	command.Complete(cmd, "direction", []string{string(journal.More), string(journal.Less)})
 }
 

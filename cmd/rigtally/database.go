@@ -43,16 +43,8 @@ func databaseStart(ctx context.Context, p *command.Program) error {
 		return errNotOurs
 	}
 	// Making the database here lets psql connect at once, before the first session is logged.
-	server, err := pgserver.Acquire(ctx, p.Server())
+	status, err := pgserver.Start(ctx, p.Server(), command.DatabaseName)
 	if err != nil {
-		return err
-	}
-	err = server.EnsureDatabase(ctx, command.DatabaseName)
-	var status pgserver.Status
-	if err == nil {
-		status, err = pgserver.Start(ctx, p.Server())
-	}
-	if err := errors.Join(err, server.Release(context.WithoutCancel(ctx))); err != nil {
 		return err
 	}
 	p.Printf("PostgreSQL %d runs (process %d) until \"rigtally database stop\".\n%s\n", status.Major, status.PID, status.URL(command.DatabaseName))

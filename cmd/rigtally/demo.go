@@ -3,12 +3,11 @@ package main
 import (
 	"context"
 	"net"
+	"net/url"
+	"rigtally/inquiry"
 
 	"github.com/spf13/cobra"
 
-	"rigtally/analytics"
-	"rigtally/analytics/bench"
-	"rigtally/analytics/plan"
 	"rigtally/analytics/trial"
 	"rigtally/cmd/rigtally/command"
 	"rigtally/cmd/rigtally/terminal"
@@ -50,18 +49,21 @@ Ctrl-C leaves nothing behind.`,
 }
 
 func serveDemo(ctx context.Context, p *command.Program, l net.Listener, season demo.Season) error {
+	p.Note("Making a throw-away PostgreSQL.")
 	server, err := pgserver.Temporary(ctx, pgserver.Config{BinDir: p.Settings.BinDir})
 	if err != nil {
 		return err
 	}
 	return p.UseServer(ctx, server, func(ctx context.Context, j command.Journal) error {
-		if err := demo.Load(ctx, j.Store, season); err != nil {
-			return err
-		}
-		trial, err := demo.PlayTrial(ctx, j.Store, season, demo.TrialSeed, demo.TrialSessions)
+		p.Note("Inventing %d sessions.", len(season.Sessions)+demo.TrialSessions)
+		trial, err := demo.Fill(ctx, j.Store, season)
 		if err != nil {
 			return err
 		}
+		if j.Units, err = p.UnitsOf(ctx, j.Store); err != nil { // those of the invented outfit
+			return err
+		}
+		p.Note("Answering from them.\n")
 		p.Printf("An invented journal: %s, %d sessions, %d of them in a trial.\n\n", season.Outfit.Name, len(season.Sessions)+demo.TrialSessions, demo.TrialSessions)
 		if err := demoAnswers(ctx, p, j, trial); err != nil {
 			return err
@@ -72,34 +74,33 @@ func serveDemo(ctx context.Context, p *command.Program, l net.Listener, season d
 
 // demoAnswers shows what the journal is for: the answers that its pages give too.
 func demoAnswers(ctx context.Context, p *command.Program, j command.Journal, played journal.Trial) error {
-	sys := j.Units
-	rates, err := analytics.Rates(ctx, j, analytics.Request{Outcome: "tangles", By: []string{"junction"}, Units: sys})
-	if err != nil {
-		return err
+	in := inquiry.Asking{Source: j, Units: j.Units}
+	for i, asked := range []struct {
+		command string
+		of      inquiry.Question
+		said    url.Values
+	}{
+		{"rates tangles --by junction", inquiry.Rates(), url.Values{"by": {"junction"}}},
+		{"rates tangles --by junction --given angler,water", inquiry.Rates(), url.Values{"by": {"junction"}, "given": {"angler", "water"}}},
+		{"bench compare --by facing --where junction=figure-eight", inquiry.Bench(), url.Values{"by": {"facing"}, "where": {"junction=figure-eight"}}},
+		{"plan", inquiry.Plan(), nil},
+	} {
+		q, _ := inquiry.Read(asked.of.Describe().Params, asked.said)
+		a, err := asked.of.Put(ctx, in, q)
+		if err != nil {
+			return err
+		}
+		said := a.Said()
+		text := said.Sentence + "\n"
+		if i == 0 {
+			text = said.Text(p.Width())
+		}
+		p.Printf("$ rigtally %s\n%s\n", asked.command, text)
 	}
-	p.Printf("$ rigtally rates tangles --by junction\n")
-	if err := prose.Text(p.Out, rates, sys); err != nil {
-		return err
-	}
-	alike, err := analytics.Rates(ctx, j, analytics.Request{Outcome: "tangles", By: []string{"junction"}, Given: []string{"angler", "water"}, Units: sys})
-	if err != nil {
-		return err
-	}
-	p.Printf("\n$ rigtally rates tangles --by junction --given angler,water\n%s\n", prose.Sentence(alike, sys))
-	bench, err := bench.Compare(ctx, j, bench.Request{By: []string{"facing"}, Where: []string{"junction=figure-eight"}, Units: sys})
-	if err != nil {
-		return err
-	}
-	p.Printf("\n$ rigtally bench compare --by facing --where junction=figure-eight\n%s\n", prose.BenchSentence(bench, sys))
-	plan, err := plan.Weigh(ctx, j, plan.Request{Given: []string{"angler", "water"}, Units: sys})
-	if err != nil {
-		return err
-	}
-	p.Printf("\n$ rigtally plan\n%s\n", prose.PlanSentence(plan, sys))
 	shown, err := trial.Follow(ctx, j, played.ID)
 	if err != nil {
 		return err
 	}
-	p.Printf("\n$ rigtally trials show %q\n%s\n\n", played.Name, prose.Trial(shown, sys))
+	p.Printf("$ rigtally trials show %q\n%s\n\n", played.Name, prose.Trial(shown, j.Units))
 	return nil
 }

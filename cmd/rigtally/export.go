@@ -2,8 +2,6 @@ package main
 
 import (
 	"context"
-	"errors"
-	"fmt"
 	"io"
 	"path/filepath"
 	"strings"
@@ -40,11 +38,11 @@ count that is empty was not kept, which is not zero.`,
 				return err
 			}
 			return p.Open(ctx, func(ctx context.Context, j command.Journal) error {
-				files := []exported{{to, func(w io.Writer) error { return write(ctx, j.Store, w) }}}
-				if format == command.CSV && to != standardOutput {
-					files = append(files, exported{schemaName(to), exchange.WriteSchema})
+				files := []terminal.File{{To: to, Write: func(w io.Writer) error { return write(ctx, j.Store, w) }}}
+				if format == command.CSV && to != terminal.Standard {
+					files = append(files, terminal.File{To: schemaName(to), Write: exchange.WriteSchema})
 				}
-				return writeFiles(p, force, files...)
+				return p.WriteFiles(force, files...)
 			})
 		}),
 	}
@@ -80,42 +78,7 @@ func exporter(to, format string) (write exportFunc, form string, err error) {
 	return nil, "", terminal.Misusef("--format %q is not known; write csv or jsonl", format)
 }
 
-// standardOutput is how a file is named that is written there.
-const standardOutput = "-"
-
 // schemaName names the description of a CSV, beside it.
 func schemaName(to string) string {
 	return strings.TrimSuffix(to, filepath.Ext(to)) + ".schema.json"
-}
-
-// exported is a file to be written.
-type exported struct {
-	to    string
-	write func(io.Writer) error
-}
-
-// writeFiles writes files, which get their names once all of them are whole.
-func writeFiles(p *command.Program, force bool, files ...exported) error {
-	if files[0].to == standardOutput {
-		return files[0].write(p.Out)
-	}
-	var whole []*newFile
-	for _, f := range files {
-		file, err := writeNew(f.to, force, f.write)
-		if errors.Is(err, errExists) {
-			return fmt.Errorf("%w, or replace it with --force", err)
-		}
-		if err != nil {
-			return err
-		}
-		defer file.discard()
-		whole = append(whole, file)
-	}
-	for _, file := range whole {
-		if err := file.keep(); err != nil {
-			return err
-		}
-		p.Printf("Wrote %s.\n", file.name)
-	}
-	return nil
 }

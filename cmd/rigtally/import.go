@@ -16,6 +16,7 @@ import (
 	"rigtally/journal"
 	"rigtally/journal/exchange"
 	"rigtally/journal/pg"
+	"rigtally/journal/sheet"
 )
 
 const importExample = `  rigtally import season.csv --check
@@ -24,13 +25,10 @@ const importExample = `  rigtally import season.csv --check
   rigtally import notebook.csv --blank "Tangles=unknown" --blank "Snags=zero"
   rigtally import backup.jsonl`
 
-// standardInput is how a file is named that is read from there.
-const standardInput = "-"
-
 // importing is what "rigtally import" was asked for.
 type importing struct {
 	*command.Program
-	options                 exchange.Options
+	options                 sheet.Options
 	check                   bool
 	rejects, dates, decimal string
 	blanks                  []string
@@ -84,13 +82,13 @@ func (job *importing) addReading(cmd *cobra.Command) {
 	flags.BoolVar(&job.check, "check", false, "only show how the file is understood, and write nothing")
 	flags.StringVar(&job.dates, "dates", "", "`order` of dates such as 03/04/2026: day-first, month-first or year-first")
 	flags.StringVar(&job.decimal, "decimal", "", "`sign` of numbers such as 1,020: point or comma, when the file itself leaves it open")
-	command.Complete(cmd, "dates", []string{string(exchange.DayFirst), string(exchange.MonthFirst), string(exchange.YearFirst)})
+	command.Complete(cmd, "dates", []string{string(sheet.DayFirst), string(sheet.MonthFirst), string(sheet.YearFirst)})
 	command.Complete(cmd, "decimal", []string{"point", "comma"})
 }
 
 // prepare checks the flags before any file is read.
 func (job *importing) prepare(files []string) (err error) {
-	if job.options.Dates, err = exchange.ParseDateOrder(job.dates); err != nil {
+	if job.options.Dates, err = sheet.ParseDateOrder(job.dates); err != nil {
 		return terminal.Misusef("--dates: %w", err)
 	}
 	switch job.decimal {
@@ -103,7 +101,7 @@ func (job *importing) prepare(files []string) (err error) {
 		return terminal.Misusef("--decimal %q is not known; write point or comma", job.decimal)
 	}
 	for _, text := range job.blanks {
-		rule, err := exchange.ParseBlankRule(text)
+		rule, err := sheet.ParseBlankRule(text)
 		if err != nil {
 			return terminal.Misusef("--blank: %w", err)
 		}
@@ -126,7 +124,7 @@ func (job *importing) prepare(files []string) (err error) {
 
 // open opens a file to import.
 func (job *importing) open(name string) (io.ReadCloser, error) {
-	if name == standardInput {
+	if name == terminal.Standard {
 		return io.NopCloser(job.In), nil
 	}
 	f, err := os.Open(name)
@@ -150,7 +148,7 @@ func (job *importing) sniff(name string) (exchange.Kind, io.Reader, io.Closer, e
 }
 
 func shownName(name string) string {
-	if name == standardInput {
+	if name == terminal.Standard {
 		return "standard input"
 	}
 	return name
@@ -183,7 +181,7 @@ func (job *importing) checkFile(name string) (bad int, err error) {
 		job.Printf("%s is a rigtally backup. It is taken whole or not at all, and has no columns to check.\n", shownName(name))
 		return 0, nil
 	}
-	sheet, err := exchange.ReadCSV(source, shownName(name), job.options)
+	sheet, err := sheet.ReadCSV(source, shownName(name), job.options)
 	if err != nil {
 		return 0, err
 	}
@@ -220,7 +218,7 @@ func (job *importing) importSheet(ctx context.Context, store *pg.Store, name str
 	defer done()
 	options := job.options
 	options.Progress = progress
-	sheet, err := exchange.ReadCSV(source, shownName(name), options)
+	sheet, err := sheet.ReadCSV(source, shownName(name), options)
 	if err != nil {
 		return exchange.Result{}, err
 	}
@@ -236,16 +234,16 @@ func (job *importing) importSheet(ctx context.Context, store *pg.Store, name str
 }
 
 // importRows imports a sheet: whole, or without its bad rows where they can be kept.
-func (job *importing) importRows(ctx context.Context, store *pg.Store, sheet *exchange.Sheet) (exchange.Result, error) {
+func (job *importing) importRows(ctx context.Context, store *pg.Store, sheet *sheet.Sheet) (exchange.Result, error) {
 	if job.rejects == "" || sheet.BadRows() == 0 {
 		return job.importGood(ctx, store, sheet)
 	}
 	// Written before the import, so that no row can get lost between the two.
-	rejects, err := writeNew(job.rejects, false, sheet.WriteRejects)
+	rejects, err := terminal.WriteNew(job.rejects, false, sheet.WriteRejects)
 	if err != nil {
 		return exchange.Result{}, err
 	}
-	defer rejects.discard()
+	defer rejects.Discard()
 	if err := sheet.Report(job.Out); err != nil {
 		return exchange.Result{}, err
 	}
@@ -253,7 +251,7 @@ func (job *importing) importRows(ctx context.Context, store *pg.Store, sheet *ex
 	if err != nil {
 		return result, err
 	}
-	if err := rejects.keep(); err != nil {
+	if err := rejects.Keep(); err != nil {
 		return result, fmt.Errorf("the good rows are in the journal, but the bad ones could not be kept: %w; import the file again to get them", err)
 	}
 	job.Printf("\nThe bad rows are in %s. Correct them there and import that file.\n", job.rejects)
@@ -262,7 +260,7 @@ func (job *importing) importRows(ctx context.Context, store *pg.Store, sheet *ex
 
 // importGood imports a sheet whole. One with a bad row is refused with all that
 // is bad, which matters more then than how the columns were understood.
-func (job *importing) importGood(ctx context.Context, store *pg.Store, sheet *exchange.Sheet) (exchange.Result, error) {
+func (job *importing) importGood(ctx context.Context, store *pg.Store, sheet *sheet.Sheet) (exchange.Result, error) {
 	if sheet.BadRows() == 0 {
 		if err := sheet.Report(job.Out); err != nil {
 			return exchange.Result{}, err
@@ -275,7 +273,7 @@ func (job *importing) importGood(ctx context.Context, store *pg.Store, sheet *ex
 // adoptUnits makes an empty journal show the units of the first spreadsheet that
 // goes into it: those asked for with --units, else those of most of its headers.
 // empty was asked before the import.
-func (job *importing) adoptUnits(ctx context.Context, store *pg.Store, sheet *exchange.Sheet, empty bool) error {
+func (job *importing) adoptUnits(ctx context.Context, store *pg.Store, sheet *sheet.Sheet, empty bool) error {
 	sys := job.Settings.Units
 	if sys == "" {
 		sys = sheet.Units()

@@ -16,6 +16,7 @@ import (
 	"rigtally/cmd/rigtally/command"
 	"rigtally/cmd/rigtally/outing"
 	"rigtally/cmd/rigtally/trials"
+	"rigtally/inquiry"
 )
 
 func main() {
@@ -63,10 +64,10 @@ RIGTALLY_DATABASE_URL, RIGTALLY_UNITS, …), else from rigtally.toml.`,
 		outing.Command(p),
 		importCommand(p),
 		exportCommand(p),
-		ratesCommand(p),
-		curveCommand(p),
-		planCommand(p),
-		lifeCommand(p),
+		questionCommand(p, inquiry.Rates()),
+		questionCommand(p, inquiry.Curve()),
+		questionCommand(p, inquiry.Plan()),
+		questionCommand(p, inquiry.Life()),
 		claimsCommand(p),
 		trials.Command(p),
 		seasonCommand(p),

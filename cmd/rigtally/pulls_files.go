@@ -7,6 +7,7 @@ import (
 	"rigtally/cmd/rigtally/command"
 	"rigtally/cmd/rigtally/terminal"
 	"rigtally/journal/exchange"
+	"rigtally/journal/sheet"
 
 	"github.com/spf13/cobra"
 )
@@ -49,16 +50,16 @@ label, note. The file goes in whole or not at all, and importing it twice adds n
 	return cmd
 }
 
-func (job *importing) readPulls(name string) (*exchange.BenchSheet, error) {
+func (job *importing) readPulls(name string) (*sheet.BenchSheet, error) {
 	source, err := job.open(name)
 	if err != nil {
 		return nil, err
 	}
 	defer source.Close()
-	return exchange.ReadBenchCSV(source, shownName(name), job.options)
+	return sheet.ReadBenchCSV(source, shownName(name), job.options)
 }
 
-func importPulls(ctx context.Context, p *command.Program, j command.Journal, sheet *exchange.BenchSheet) error {
+func importPulls(ctx context.Context, p *command.Program, j command.Journal, sheet *sheet.BenchSheet) error {
 	if sheet.BadRows() == 0 {
 		if err := sheet.Report(p.Out); err != nil {
 			return err
@@ -88,7 +89,7 @@ func pullExportCommand(p *command.Program) *cobra.Command {
 				return terminal.Misusef("--to is missing; name a file that ends in .csv, or - for standard output")
 			}
 			return p.Open(ctx, func(ctx context.Context, j command.Journal) error {
-				return writeFiles(p, force, exported{to, func(w io.Writer) error { return exchange.WriteBenchCSV(ctx, j.Store, w) }})
+				return p.WriteFiles(force, terminal.File{To: to, Write: func(w io.Writer) error { return exchange.WriteBenchCSV(ctx, j.Store, w) }})
 			})
 		}),
 	}

@@ -101,12 +101,12 @@ func writeSeason(ctx context.Context, p *command.Program, j command.Journal, ask
 		case command.HTML:
 			return web.WriteSeason(w, a, j.Units)
 		}
-		return prose.SeasonText(w, a, j.Units)
+		return prose.SeasonText(w, a, j.Units, p.Width())
 	}
 	if ask.to == "" {
 		return write(p.Out)
 	}
-	return writeFiles(p, ask.force, exported{ask.to, write})
+	return p.WriteFiles(ask.force, terminal.File{To: ask.to, Write: write})
 }
 
 // noSuchAngler names someone close to who was asked for, or all there are.

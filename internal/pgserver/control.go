@@ -59,17 +59,22 @@ func ours(f folder) (bool, error) {
 	return inspect(f.dir)
 }
 
-// Start makes the cluster if need be, starts the server, and leaves it running after this process ends and after
-// its last user leaves, until Stop or the end of the machine's uptime.
-func Start(ctx context.Context, cfg Config) (Status, error) {
+// Start makes the cluster and the databases if need be, starts the server, and leaves it running after this process
+// ends and after its last user leaves, until Stop or the end of the machine's uptime.
+func Start(ctx context.Context, cfg Config, databases ...string) (Status, error) {
 	s, err := Acquire(ctx, cfg)
 	if err != nil {
 		return Status{}, err
 	}
-	if err := keepRunning(s.folder, s.at); err != nil {
-		return Status{}, errors.Join(err, s.Release(ctx))
+	for _, name := range databases {
+		if err == nil {
+			err = s.EnsureDatabase(ctx, name)
+		}
 	}
-	if err := s.Release(ctx); err != nil {
+	if err == nil {
+		err = keepRunning(s.folder, s.at)
+	}
+	if err := errors.Join(err, s.Release(context.WithoutCancel(ctx))); err != nil {
 		return Status{}, err
 	}
 	return Inspect(cfg)

@@ -18,7 +18,7 @@ import (
 // writes.
 func TestKilledServerLosesNothing(t *testing.T) {
 	t.Parallel()
-	cfg := testConfig(t)
+	cfg := readyConfig(t)
 	s := acquire(t, cfg)
 	exec1(t, s, "CREATE TABLE stint (id int PRIMARY KEY)")
 	var acknowledged int
@@ -58,7 +58,7 @@ func TestOrphanedChildIsCleared(t *testing.T) {
 	if runtime.GOOS != "linux" {
 		t.Skip("only Linux shows which folder a process works in")
 	}
-	cfg := testConfig(t)
+	cfg := readyConfig(t)
 	s := acquire(t, cfg)
 	conn := connect(t, s.URL("postgres"))
 	go func() {
@@ -81,7 +81,7 @@ func TestOrphanedChildIsCleared(t *testing.T) {
 // keeps nothing from starting, and that the other process is left alone.
 func TestReusedProcessNumber(t *testing.T) {
 	t.Parallel()
-	cfg := testConfig(t)
+	cfg := readyConfig(t)
 	s := acquire(t, cfg)
 	pidFile := filepath.Join(s.folder.cluster(), "postmaster.pid")
 	raw, err := os.ReadFile(pidFile)
@@ -119,7 +119,7 @@ func TestReusedProcessNumber(t *testing.T) {
 // Ensure that a rigtally that is killed leaves a server that the next one uses and stops.
 func TestKilledHolder(t *testing.T) {
 	t.Parallel()
-	cfg := testConfig(t)
+	cfg := readyConfig(t)
 	h := startHolder(t, holdVar+"="+cfg.DataDir, nil)
 	h.awaitReady(t)
 	if err := h.cmd.Process.Kill(); err != nil {
@@ -140,7 +140,7 @@ func TestKilledHolder(t *testing.T) {
 // Ensure that Ctrl-C at the terminal, which reaches the whole foreground group, does not reach the server.
 func TestServerHasOwnSession(t *testing.T) {
 	t.Parallel()
-	s := acquire(t, testConfig(t))
+	s := acquire(t, readyConfig(t))
 	group, err := syscall.Getpgid(s.at.pid)
 	if err != nil || group != s.at.pid {
 		t.Errorf("process group %d (%v), want the server's own, %d", group, err, s.at.pid)
@@ -151,7 +151,7 @@ func TestServerHasOwnSession(t *testing.T) {
 // same address.
 func TestRestartedUnderUser(t *testing.T) {
 	t.Parallel()
-	cfg := testConfig(t)
+	cfg := readyConfig(t)
 	s := acquire(t, cfg)
 	if err := syscall.Kill(s.at.pid, syscall.SIGKILL); err != nil {
 		t.Fatal(err)

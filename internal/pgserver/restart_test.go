@@ -34,7 +34,7 @@ func (n *notes) count(part string) int {
 // acquireKept acquires a server that is brought back when it ends.
 func acquireKept(t *testing.T) (Config, *Server, *notes) {
 	t.Helper()
-	cfg, told := testConfig(t), &notes{}
+	cfg, told := readyConfig(t), &notes{}
 	cfg.Restart, cfg.Log = true, told
 	return cfg, acquire(t, cfg), told
 }
@@ -137,7 +137,7 @@ func TestBroughtBackForTwo(t *testing.T) {
 // Ensure that a server that was to be left running still is, after it was brought back.
 func TestBroughtBackIsKept(t *testing.T) {
 	t.Parallel()
-	cfg := testConfig(t)
+	cfg := readyConfig(t)
 	if _, err := Start(t.Context(), cfg); err != nil {
 		t.Fatal(err)
 	}

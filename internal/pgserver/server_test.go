@@ -48,7 +48,7 @@ func TestAcquireAndRelease(t *testing.T) {
 // Ensure that connections over TCP are refused even if someone turns them on.
 func TestHostConnectionsRejected(t *testing.T) {
 	t.Parallel()
-	cfg := testConfig(t)
+	cfg := readyConfig(t)
 	s := acquire(t, cfg)
 	if n := value[int](t, s, "SELECT count(*) FROM pg_hba_file_rules WHERE type LIKE 'host%' AND auth_method <> 'reject'"); n != 0 {
 		t.Errorf("%d rules let TCP connections in", n)
@@ -57,7 +57,7 @@ func TestHostConnectionsRejected(t *testing.T) {
 
 func TestDataSurvivesRestart(t *testing.T) {
 	t.Parallel()
-	cfg := testConfig(t)
+	cfg := readyConfig(t)
 	s := acquire(t, cfg)
 	if err := s.EnsureDatabase(t.Context(), "jour nal"); err != nil {
 		t.Fatal(err)
@@ -79,7 +79,7 @@ func TestDataSurvivesRestart(t *testing.T) {
 
 func TestEnsureDatabaseAtOnce(t *testing.T) {
 	t.Parallel()
-	s := acquire(t, testConfig(t))
+	s := acquire(t, readyConfig(t))
 	errs := make(chan error)
 	for range 4 {
 		go func() { errs <- s.EnsureDatabase(t.Context(), "journal") }()
@@ -109,7 +109,7 @@ func TestAcquireGivenUp(t *testing.T) {
 // Ensure that the server's own words reach the user when it cannot start.
 func TestStartFailureShowsLog(t *testing.T) {
 	t.Parallel()
-	cfg := testConfig(t)
+	cfg := readyConfig(t)
 	s := acquire(t, cfg)
 	release(t, s)
 	conf := filepath.Join(s.folder.cluster(), "postgresql.conf")

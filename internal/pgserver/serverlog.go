@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"io"
 	"os"
-	"strings"
 )
 
 // The log may grow to maxLog bytes; then all but its last keptLog bytes go.
@@ -54,6 +53,5 @@ func tailOf(log *os.File, offset int64, lines int) string {
 	if err != nil {
 		return ""
 	}
-	all := strings.Split(strings.TrimSpace(string(raw)), "\n")
-	return strings.Join(all[max(0, len(all)-lines):], "\n")
+	return lastLines(string(raw), lines)
 }

@@ -46,7 +46,7 @@ func TestComeAndGo(t *testing.T) {
 }
 
 func comeAndGo(cfg Config, times int) error {
-	ctx, cancel := context.WithTimeout(context.Background(), 30*time.Second)
+	ctx, cancel := context.WithTimeout(context.Background(), time.Minute)
 	defer cancel()
 	for range times {
 		s, err := Acquire(ctx, cfg)
@@ -93,7 +93,7 @@ func TestStartAndStop(t *testing.T) {
 // Ensure that a server in use is not stopped under its users, and stops with the last of them.
 func TestStopInUse(t *testing.T) {
 	t.Parallel()
-	cfg := testConfig(t)
+	cfg := readyConfig(t)
 	if _, err := Start(t.Context(), cfg); err != nil {
 		t.Fatal(err)
 	}

@@ -48,7 +48,7 @@ func TestUnusableSocketPaths(t *testing.T) {
 // Ensure that PostgreSQL takes a quoted socket folder for one folder.
 func TestQuotedSocketSetting(t *testing.T) {
 	t.Parallel()
-	cfg := testConfig(t)
+	cfg := readyConfig(t)
 	s := acquire(t, cfg)
 	want := `"` + s.at.socketDir + `"`
 	if got := value[string](t, s, "SHOW unix_socket_directories"); got != want {
@@ -140,7 +140,7 @@ func TestURLWithPsql(t *testing.T) {
 	if err := exec.Command("psql", "--version").Run(); err != nil {
 		t.Skip("no psql on this machine: ", err)
 	}
-	cfg := testConfig(t)
+	cfg := readyConfig(t)
 	cfg.DataDir = filepath.Join(filepath.Dir(cfg.DataDir), "Application Support +1")
 	s := acquire(t, cfg)
 	if err := s.EnsureDatabase(t.Context(), "my journal"); err != nil {

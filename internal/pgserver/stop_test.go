@@ -18,7 +18,7 @@ import (
 // nothing is lost. PostgreSQL itself stays in between for good when it is told to stop in the middle.
 func TestReleasedDuringRecovery(t *testing.T) {
 	t.Parallel()
-	cfg := testConfig(t)
+	cfg := readyConfig(t)
 	rows := 0
 	for _, helper := range []string{"checkpointer", "background writer"} {
 		for _, stage := range []string{"reinitializing", "automatic recovery", "redo"} {
@@ -68,7 +68,7 @@ func eventually(t *testing.T, what string, holds func() bool) {
 // Ensure that a server that an earlier rigtally left in the middle of stopping does not hold up the next command.
 func TestLeftStopping(t *testing.T) {
 	t.Parallel()
-	cfg := testConfig(t)
+	cfg := readyConfig(t)
 	for range 3 {
 		s := acquire(t, cfg)
 		killHelper(t, s, "checkpointer", "automatic recovery")
@@ -89,7 +89,7 @@ func TestLeftStopping(t *testing.T) {
 // next start clears up after it.
 func TestStopByForce(t *testing.T) {
 	t.Parallel()
-	cfg := testConfig(t)
+	cfg := readyConfig(t)
 	s := acquire(t, cfg)
 	exec1(t, s, "CREATE TABLE stint AS SELECT 1 AS id")
 	if err := syscall.Kill(s.at.pid, syscall.SIGSTOP); err != nil {
@@ -113,7 +113,7 @@ func TestStopByForce(t *testing.T) {
 // Ensure that a wait for another rigtally ends with a sentence that names it.
 func TestWaitForLockEnds(t *testing.T) {
 	t.Parallel()
-	cfg := testConfig(t)
+	cfg := readyConfig(t)
 	s := acquire(t, cfg)
 	held, err := lockFile(t.Context(), cfg, s.folder.startLock(), exclusive)
 	if err != nil {
@@ -134,7 +134,7 @@ func TestWaitForLockEnds(t *testing.T) {
 // Ensure that a wait for a server that somebody else starts ends with a sentence that says what to do.
 func TestWaitForServerEnds(t *testing.T) {
 	t.Parallel()
-	cfg := testConfig(t)
+	cfg := readyConfig(t)
 	s := acquire(t, cfg)
 	pidFile := filepath.Join(s.folder.cluster(), "postmaster.pid")
 	raw, err := os.ReadFile(pidFile)
@@ -162,7 +162,7 @@ func TestWaitForServerEnds(t *testing.T) {
 // Ensure that a server that never gets ready is waited for so long only.
 func TestStartEnds(t *testing.T) {
 	t.Parallel()
-	cfg := testConfig(t)
+	cfg := readyConfig(t)
 	release(t, acquire(t, cfg))
 	programs, err := findBinaries(cfg, 0)
 	if err != nil {
@@ -177,14 +177,10 @@ func TestStartEnds(t *testing.T) {
 	}
 }
 
-// Ensure that a program that hangs when it is asked for its version is passed over. The limit is the usual one, so
-// this takes its time.
+// Ensure that a program that hangs when it is asked for its version is passed over.
 func TestProbeEnds(t *testing.T) {
 	t.Parallel()
-	if testing.Short() {
-		t.Skip("waits for a limit")
-	}
-	if _, ok := probe(fakePrograms(t, `'; exec sleep 300; : '`)); ok {
+	if _, ok := probe(fakePrograms(t, `'; exec sleep 300; : '`), 100*time.Millisecond); ok {
 		t.Error("a program without a version was taken")
 	}
 }
@@ -192,7 +188,7 @@ func TestProbeEnds(t *testing.T) {
 // Ensure that the state of a cluster is read as PostgreSQL's own program reads it.
 func TestWritingOut(t *testing.T) {
 	t.Parallel()
-	cfg := testConfig(t)
+	cfg := readyConfig(t)
 	s := acquire(t, cfg)
 	programs, err := findBinaries(cfg, 0)
 	if err != nil {

@@ -27,6 +27,7 @@ const (
 	Everyone Reader = iota
 	People
 	Programs
+	Nobody
 )
 
 // Cell is a place in the table.
@@ -140,8 +141,10 @@ func (c *Columns[T]) Make(things []T) Table {
 	return t
 }
 
-// Pick keeps the columns of the keys, in their order; a key that the table lacks is passed over.
+// Pick keeps the columns of the keys that people see, in that order; a key that the table lacks is
+// passed over.
 func (t Table) Pick(keys ...string) Table {
+	t = t.shown(People)
 	var at []int
 	for _, key := range keys {
 		if i := t.index(key); i >= 0 {
@@ -180,7 +183,7 @@ func (t Table) index(key string) int {
 	return slices.IndexFunc(t.Columns, func(c Column) bool { return c.Key == key })
 }
 
-// Cell returns the cell of a row under a key; the zero Cell when there is none.
+// Cell returns the first cell of a row under a key; the zero Cell when there is none.
 func (t Table) Cell(row int, key string) Cell {
 	if i := t.index(key); i >= 0 {
 		return t.Rows[row].Cells[i]
@@ -219,4 +222,15 @@ func (t Table) Texts() (head []string, rows [][]string) {
 		rows = append(rows, texts)
 	}
 	return head, rows
+}
+
+// Words makes a table of texts alone, whose first columns, so many, are words.
+func Words(title string, words int, head []string, rows [][]string) Table {
+	var c Columns[[]string]
+	for i, h := range head {
+		c.Said(h, h, func(row []string) string { return row[i] }).Words = i < words
+	}
+	t := c.Make(rows)
+	t.Title = title
+	return t
 }

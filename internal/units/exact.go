@@ -58,3 +58,14 @@ func ExactForce(n float64, sys System) string {
 	}
 	return siText(Force, n)
 }
+
+// Exact is ExactLength and its like for any quantity.
+func Exact(q Quantity, si float64, sys System) string {
+	switch q {
+	case Force:
+		return ExactForce(si, sys)
+	case Tippet:
+		return ExactTippet(si)
+	}
+	return exact(q, si, Format(q, si, sys))
+}

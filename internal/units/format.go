@@ -12,6 +12,27 @@ const (
 	metresFrom = 1000 // mm
 )
 
+// Format prints a quantity given in the unit that it is kept in.
+func Format(q Quantity, si float64, sys System) string {
+	switch q {
+	case Length:
+		return FormatLength(si, sys)
+	case Depth:
+		return FormatDepth(si, sys)
+	case Flow:
+		return FormatFlow(si, sys)
+	case Speed:
+		return FormatSpeed(si, sys)
+	case Temperature:
+		return FormatTemperature(si, sys)
+	case Force:
+		return FormatForce(si, sys)
+	case Tippet:
+		return FormatTippet(si)
+	}
+	return FormatDuration(si)
+}
+
 // FormatLength prints a length given in mm: "6 1/2 in", "4.49 in", "9 ft 6 in";
 // "165 mm", "2.74 m". US lengths are in sixteenths if they are exactly so, else
 // to 0.01 in; metric ones to 0.1 mm, and to 1 mm from 1 m.

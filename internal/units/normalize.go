@@ -48,6 +48,12 @@ func normalize(s string) string {
 // IsBlank reports whether s is a way of writing that there is no value: nothing,
 // spaces, dashes, n/a.
 func IsBlank(s string) bool {
+	if s == "" {
+		return true
+	}
+	if first := s[0] | 0x20; first >= 'a' && first <= 'z' && first != 'n' || strings.ContainsAny(s, "0123456789") {
+		return false // a word, of which only n/a and its like say nothing, or a number
+	}
 	switch text := normalize(s); text {
 	case "n/a", "na", "n.a.", "#n/a":
 		return true

@@ -84,6 +84,25 @@ const (
 	Force       Quantity = "force"       // N
 )
 
+// Kept is the unit that a quantity is kept in, "" for what is none.
+func Kept(q Quantity) Unit {
+	if s := specs[q]; s != nil {
+		return s.si
+	}
+	return ""
+}
+
+// Bare is the unit that people who see a system mean by a number without one; tippet goes by X sizes.
+func Bare(q Quantity, sys System) Unit {
+	switch {
+	case q == Tippet:
+		return X
+	case sys == US:
+		return specs[q].us
+	}
+	return specs[q].metric
+}
+
 // ParseUnit finds the unit of q that text names in full, as in the header of a
 // column: ParseUnit(Length, "inches") is Inch. It reports false if there is none.
 func ParseUnit(q Quantity, text string) (Unit, bool) {

@@ -17,3 +17,11 @@ func Load(ctx context.Context, store *pg.Store, s Season) error {
 	}
 	return nil
 }
+
+// Fill loads a season and plays the invented trial after it.
+func Fill(ctx context.Context, store *pg.Store, s Season) (journal.Trial, error) {
+	if err := Load(ctx, store, s); err != nil {
+		return journal.Trial{}, err
+	}
+	return PlayTrial(ctx, store, s, TrialSeed, TrialSessions)
+}

@@ -8,14 +8,16 @@ import (
 	"testing"
 
 	"rigtally/journal/exchange"
+	"rigtally/journal/journaltest"
+	"rigtally/journal/sheet"
 )
 
 // backupLines are those of a small invented journal.
 func backupLines(t *testing.T) []string {
 	t.Helper()
-	store := newStore(t)
-	importText(t, store, "date,angler,water,beat,junction,tag_mm,hookups,foul\n2025-04-01,Maud,Tessel,Glide,blood,150,2,0\n2025-04-02,Orrin,Tessel,,ring,165,1,0\n", exchange.Options{})
-	return strings.SplitAfter(strings.TrimSuffix(writeBackup(t, store), "\n"), "\n")
+	store := journaltest.Store(t)
+	journaltest.Import(t, store, "date,angler,water,beat,junction,tag_mm,hookups,foul\n2025-04-01,Maud,Tessel,Glide,blood,150,2,0\n2025-04-02,Orrin,Tessel,,ring,165,1,0\n", sheet.Options{})
+	return strings.SplitAfter(strings.TrimSuffix(journaltest.Backup(t, store), "\n"), "\n")
 }
 
 // Ensure that a damaged or strange backup is refused by line, and nothing written.
@@ -57,12 +59,12 @@ func TestMalformedBackups(t *testing.T) {
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			t.Parallel()
-			store := newStore(t)
+			store := journaltest.Store(t)
 			_, err := exchange.ReadBackup(t.Context(), store, strings.NewReader(tt.text), nil)
 			if err == nil || !strings.Contains(err.Error(), tt.want) {
 				t.Errorf("got %v, want something with %q", err, tt.want)
 			}
-			if c := contents(t, store); len(c.Anglers)+len(c.Waters)+len(c.Rigs)+len(c.Sessions) > 0 {
+			if c := journaltest.Contents(t, store); len(c.Anglers)+len(c.Waters)+len(c.Rigs)+len(c.Sessions) > 0 {
 				t.Error("something was written")
 			}
 		})
@@ -74,8 +76,8 @@ func TestMalformedBackups(t *testing.T) {
 func TestBackupIntoAnother(t *testing.T) {
 	t.Parallel()
 	all := strings.Join(backupLines(t), "")
-	store := newStore(t)
-	importText(t, store, "date,angler,water\n2025-05-01,Sable,Hob's Mere\n", exchange.Options{})
+	store := journaltest.Store(t)
+	journaltest.Import(t, store, "date,angler,water\n2025-05-01,Sable,Hob's Mere\n", sheet.Options{})
 	r, err := exchange.ReadBackup(t.Context(), store, strings.NewReader(all), nil)
 	if err != nil || r.Added != 2 || r.Stints != 2 || len(r.NewAnglers) != 2 {
 		t.Fatalf("did %+v, %v", r, err)
@@ -85,17 +87,17 @@ func TestBackupIntoAnother(t *testing.T) {
 		"an angler renamed": {strings.Replace(all, `"name":"Maud"`, `"name":"Maude"`, 1), "the angler Maude differs from the journal's Maud"},
 		"a rig retied":      {strings.Replace(all, `"tag_length_mm":150`, `"tag_length_mm":151`, 1), "differs from the journal's"},
 	} {
-		before := writeBackup(t, store)
+		before := journaltest.Backup(t, store)
 		if _, err := exchange.ReadBackup(t.Context(), store, strings.NewReader(tt.text), nil); err == nil || !strings.Contains(err.Error(), tt.want) {
 			t.Errorf("%s: got %v, want something with %q", name, err, tt.want)
 		}
-		if writeBackup(t, store) != before {
+		if journaltest.Backup(t, store) != before {
 			t.Errorf("%s: the journal was changed", name)
 		}
 	}
 
-	other := newStore(t)
-	importText(t, other, "date,angler,water\n2025-05-01,MAUD,Hob's Mere\n", exchange.Options{})
+	other := journaltest.Store(t)
+	journaltest.Import(t, other, "date,angler,water\n2025-05-01,MAUD,Hob's Mere\n", sheet.Options{})
 	if _, err := exchange.ReadBackup(t.Context(), other, strings.NewReader(all), nil); err == nil || !strings.Contains(err.Error(), "another angler in the journal is called Maud") {
 		t.Errorf("a name that is taken gave %v", err)
 	}
@@ -129,7 +131,7 @@ func TestBackupOfVersion1(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	store := newStore(t)
+	store := journaltest.Store(t)
 	r, err := exchange.ReadBackup(t.Context(), store, strings.NewReader(string(old)), nil)
 	if err != nil {
 		t.Fatal(err)
@@ -137,7 +139,7 @@ func TestBackupOfVersion1(t *testing.T) {
 	if sessions := strings.Count(string(old), "\n{\"session\":"); r.Added != sessions || sessions == 0 {
 		t.Errorf("added %d sessions of %d", r.Added, sessions)
 	}
-	for _, s := range contents(t, store).Sessions {
+	for _, s := range journaltest.Contents(t, store).Sessions {
 		for _, st := range s.Stints {
 			if !st.Recorded.Assumed() {
 				t.Errorf("a stint of %s says that count was kept of %v", s.Day, st.Recorded.Kinds())
@@ -145,7 +147,7 @@ func TestBackupOfVersion1(t *testing.T) {
 		}
 	}
 	// Nothing of it changed but its version, and that what is not a session has one too by now.
-	got := strings.Replace(writeBackup(t, store), `"version":2`, `"version":1`, 1)
+	got := strings.Replace(journaltest.Backup(t, store), `"version":2`, `"version":1`, 1)
 	lines := strings.Split(got, "\n")
 	for i, line := range lines[1:] {
 		if !strings.HasPrefix(line, `{"session"`) && !strings.HasPrefix(line, `{"deleted_session"`) {
@@ -153,7 +155,7 @@ func TestBackupOfVersion1(t *testing.T) {
 		}
 	}
 	if got = strings.Join(lines, "\n"); got != string(old) {
-		t.Error(firstDifference(got, string(old)))
+		t.Error(journaltest.FirstDifference(got, string(old)))
 	}
 	again, err := exchange.ReadBackup(t.Context(), store, strings.NewReader(string(old)), nil)
 	if err != nil || again.Added != 0 || again.AlreadyThere != r.Added {

@@ -3,6 +3,7 @@ package exchange
 import (
 	"bufio"
 	"bytes"
+	"cmp"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -99,11 +100,11 @@ func explainJSON(err error, text []byte) error {
 	case errors.Is(err, io.ErrUnexpectedEOF):
 		return errors.New("ends in the middle of a record, so the backup was cut off; copy it again or use another")
 	case errors.As(err, &kind):
-		return fmt.Errorf("%s can't be a %s; the backup was altered", first(kind.Field, "the record"), kind.Value)
+		return fmt.Errorf("%s can't be a %s; the backup was altered", cmp.Or(kind.Field, "the record"), kind.Value)
 	case strings.HasPrefix(err.Error(), "json: unknown field"):
 		return fmt.Errorf("holds %s, which this rigtally does not know; use the program that made the backup", strings.TrimPrefix(err.Error(), "json: unknown field "))
 	}
-	return fmt.Errorf("is no record of a backup (%s…): %w", shown(string(text[:min(len(text), 30)])), err)
+	return fmt.Errorf("is no record of a backup (%s…): %w", strings.Join(strings.Fields(string(text[:min(len(text), 30)])), " "), err)
 }
 
 // keep files a record away.

@@ -1,99 +1,25 @@
 package exchange
 
 import (
-	"errors"
 	"fmt"
-	"math"
 	"regexp"
+	"strconv"
 	"strings"
 	"time"
 
 	"rigtally/internal/units"
+	"rigtally/journal"
+	catalogue "rigtally/journal/field"
 )
-
-// The journal's limits that are checked cell by cell, so that messages name the
-// cell. The journal checks everything once more.
-const (
-	maxName  = 120
-	maxText  = 4000
-	maxCount = 5000
-	maxFlies = 10
-)
-
-// problem says what is wrong with a cell.
-type problem struct {
-	field  string // key of the field that it is about, if not that of the cell
-	what   string // continues the value: "is less than nothing"
-	remedy string
-}
-
-func (p *problem) Error() string { return p.what + "; " + p.remedy }
-
-func tooLong(limit int) error {
-	return &problem{what: fmt.Sprintf("is longer than %d letters", limit), remedy: "shorten it"}
-}
-
-// fromUnits turns an error about a quantity into one about a cell.
-func fromUnits(err error) error {
-	var e *units.Error
-	if errors.As(err, &e) {
-		return &problem{what: e.Problem, remedy: e.Remedy}
-	}
-	return &problem{what: "was not understood (" + err.Error() + ")", remedy: "write it in another way"}
-}
-
-// cached reads a cell once for all cells of a column with the same text.
-func cached[T any](c *column, cell string, read func() (T, error)) (T, error) {
-	if hit, ok := c.cache[cell]; ok {
-		v, _ := hit.value.(T)
-		return v, hit.err
-	}
-	v, err := read()
-	if len(c.cache) < 20000 {
-		c.cache[cell] = cachedCell{v, err}
-	}
-	return v, err
-}
-
-type cachedCell struct {
-	value any
-	err   error
-}
-
-// blank reports whether a cell says nothing: empty, a dash, n/a.
-func blank(cell string) bool {
-	if cell == "" {
-		return true
-	}
-	if len(cell) > 12 || strings.ContainsAny(cell, "0123456789") {
-		return false
-	}
-	if first := cell[0] | 0x20; first >= 'a' && first <= 'z' && first != 'n' {
-		return false // a word; of those only n/a and its like say nothing
-	}
-	return units.IsBlank(cell)
-}
 
 // risky are texts that a spreadsheet program would take for a formula (OWASP,
 // "CSV Injection"), and those that would look like an escaped one.
-var (
-	risky   = regexp.MustCompile("^'*[=+\\-@\t\r]")
-	escaped = regexp.MustCompile("^'+[=+\\-@\t\r]")
-)
-
-// cleanText takes the blanks round a text and the mark of escapeText off.
-func cleanText(cell string) string {
-	cell = strings.TrimSpace(cell)
-	if strings.HasPrefix(cell, "'") && escaped.MatchString(cell) {
-		cell = cell[1:]
-	}
-	return cell
-}
+var risky = regexp.MustCompile("^'*[=+\\-@\t\r]")
 
 // escapeText marks a text that a spreadsheet program would take for a formula.
 func escapeText(s string) string {
 	s = strings.TrimSpace(s)
-	if blank(s) {
+	if units.IsBlank(s) {
 		return ""
 	}
 	if risky.MatchString(s) {
@@ -102,265 +28,88 @@ func escapeText(s string) string {
 	return s
 }
 
-func setTextOf(limit int, at func(r *row) *string, clean func(string) string) func(*column, *row, string) error {
-	return func(c *column, r *row, cell string) error {
-		text := clean(cell)
-		if len(text) > limit {
-			return tooLong(limit)
+// OwnJunction stands before the name of a junction that could be taken for another word.
+const OwnJunction = "other:"
+
+// CompactKnot is the letters of a knot's name, without the word knot.
+func CompactKnot(s string) string {
+	s = catalogue.Compact(s)
+	for _, end := range []string{"knots", "knot"} {
+		if short := strings.TrimSuffix(s, end); short != "" {
+			s = short
 		}
-		*at(r) = text
-		return nil
+	}
+	return s
+}
+
+// JunctionWords finds junctions by their many spellings.
+func JunctionWords() map[string]journal.Junction {
+	d := map[string]journal.Junction{}
+	for spelling, word := range catalogue.Dictionary(catalogue.By(journal.FlyFields(), "junction").Words) {
+		d[spelling] = journal.Junction(word)
+	}
+	delete(d, string(journal.JunctionOther))
+	return d
+}
+
+func intCell(v *int) string {
+	if v == nil {
+		return ""
+	}
+	return strconv.Itoa(*v)
+}
+
+func clockCell(seconds *int) string {
+	if seconds == nil {
+		return ""
+	}
+	return time.Unix(int64(*seconds), 0).UTC().Format(time.TimeOnly)
+}
+
+func placeCell(p Place) string {
+	switch position := p.Position(); {
+	case position == nil:
+		return "rig"
+	case *position == 0:
+		return "point"
+	default:
+		return strconv.Itoa(*position)
 	}
 }
 
-func setText(at func(r *row) *string) func(*column, *row, string) error {
-	return setTextOf(maxName, at, cleanText)
+// junctionCell writes a junction by its own name, in a way that is read back as it was.
+func junctionCell(p journal.RigPosition, known map[string]journal.Junction) string {
+	if p.Junction != journal.JunctionOther {
+		return string(p.Junction)
+	}
+	name := strings.TrimSpace(p.JunctionName)
+	_, taken := known[CompactKnot(name)]
+	if taken || units.IsBlank(name) || catalogue.Compact(name) == string(journal.JunctionOther) || strings.HasPrefix(catalogue.Plain(name), OwnJunction) {
+		return OwnJunction + " " + name
+	}
+	return escapeText(name)
 }
 
-// setName reads a name, in which blanks are single.
-func setName(at func(r *row) *string) func(*column, *row, string) error {
-	return setTextOf(maxName, at, cleanName)
-}
-
-func cleanName(s string) string { return strings.Join(strings.Fields(cleanText(s)), " ") }
-
-func setNotes(at func(r *row) *string) func(*column, *row, string) error {
-	return setTextOf(maxText, at, cleanText)
-}
-
-func setZone(c *column, r *row, cell string) (err error) {
-	r.zone, err = cached(c, cell, func() (string, error) {
-		name := strings.TrimSpace(cell)
-		if _, err := time.LoadLocation(name); err != nil || name == "Local" {
-			return "", &problem{what: "is not a time zone", remedy: "write an IANA name such as America/Denver, or leave it empty"}
+// uncountedCell writes what happened of kinds of which no count was kept.
+func uncountedCell(r *Row) string {
+	if len(r.Uncounted) == 0 {
+		return ""
+	}
+	var list []string
+	for _, f := range countColumns() {
+		if f.Of == nil {
+			continue
 		}
-		return name, nil
-	})
-	return err
-}
-
-// setMeasure reads a quantity, in the column's unit when the cell names none.
-func setMeasure(at func(r *row) **float64) func(*column, *row, string) error {
-	return func(c *column, r *row, cell string) error {
-		v, err := cached(c, cell, func() (*float64, error) { return c.measure(cell, c.bare()) })
-		*at(r) = v
-		return err
-	}
-}
-
-func (c *column) measure(cell string, bare units.Unit) (*float64, error) {
-	v, err := c.parser.Parse(c.field.quantity, cell, bare)
-	if err != nil {
-		return nil, fromUnits(err)
-	}
-	low, high, unit := c.field.limits()
-	switch {
-	case v == 0 && c.field.quantity == units.Length && c.field.key != "bead":
-		return nil, &problem{what: "is no length at all", remedy: "leave the cell empty if it was not noted"}
-	case v < low || v > high:
-		return nil, &problem{what: fmt.Sprintf("comes to %.6g %s, which can't be (%g to %g %s can)", v, unit, low, high, unit), remedy: "check the number and its unit"}
-	}
-	return &v, nil
-}
-
-// limits returns what a measurement may be, in the unit it is stored in.
-func (f *field) limits() (low, high float64, unit string) {
-	switch f.key {
-	case "tag_length", "tag_start", "tag_end":
-		return 0, 2000, "mm"
-	case "bead":
-		return 0, 20, "mm"
-	case "tippet":
-		return 0, 2, "mm"
-	case "water_temp":
-		return -1, 45, "°C"
-	case "flow":
-		return 0, 400000, "m³/s"
-	case "depth":
-		return 0, 500, "m"
-	case "velocity":
-		return 0, 15, "m/s"
-	case "stage":
-		return -50, 100, "m"
-	}
-	return 0, 30000, "mm"
-}
-
-// setTippet takes a bare whole number for an X size and a part of one for millimetres.
-func setTippet(c *column, r *row, cell string) error {
-	v, err := cached(c, cell, func() (*float64, error) {
-		bare := c.unit
-		if n, err := c.parser.Number(cell); bare == "" && err == nil {
-			bare = units.X
-			if n > 0 && n < 1 {
-				bare = units.Millimetre
-			}
+		if n, ok := r.Uncounted[*f.Of]; ok {
+			list = append(list, fmt.Sprintf("%s %d", f.Key, n))
 		}
-		return c.measure(cell, bare)
-	})
-	r.fly.TippetMM = v
-	return err
-}
-
-// setBead takes a bare number for millimetres and a bare fraction for inches, as beads are sold.
-func setBead(c *column, r *row, cell string) error {
-	v, err := cached(c, cell, func() (*float64, error) {
-		bare := c.unit
-		if bare == "" {
-			bare = units.Millimetre
-			if strings.ContainsAny(cell, "/⁄") {
-				bare = units.Inch
-			}
-		}
-		return c.measure(cell, bare)
-	})
-	r.fly.BeadMM = v
-	return err
-}
-
-// setFished reads the time fished, to the second.
-func setFished(c *column, r *row, cell string) error {
-	v, err := cached(c, cell, func() (*float64, error) {
-		m, err := c.parser.Minutes(cell, c.bare())
-		switch {
-		case err != nil:
-			return nil, fromUnits(err)
-		case m <= 0:
-			return nil, &problem{what: "is no time at all", remedy: "leave the cell empty if the time fished was not noted"}
-		case m > 24*60:
-			return nil, errLongDay("the time fished")
-		}
-		return &m, nil
-	})
-	r.minutes = v
-	return err
-}
-
-// setMinutes reads a time in whole minutes.
-func setMinutes(what string, at func(r *row) **int) func(*column, *row, string) error {
-	return func(c *column, r *row, cell string) error {
-		v, err := cached(c, cell, func() (*int, error) {
-			m, err := c.parser.Duration(cell, c.bare())
-			if err != nil {
-				return nil, fromUnits(err)
-			}
-			if m > 24*60 {
-				return nil, errLongDay(what)
-			}
-			return &m, nil
-		})
-		*at(r) = v
-		return err
 	}
+	return strings.Join(list, "; ")
 }
 
-func errLongDay(what string) error {
-	return &problem{what: "is more than a day", remedy: "write " + what + " of this row alone, at most 24 h"}
-}
-
-// setBreaks reads the time from start to end in which nobody fished.
-func setBreaks(c *column, r *row, cell string) error {
-	v, err := cached(c, cell, func() (*float64, error) {
-		m, err := c.parser.Minutes(cell, c.bare())
-		if err != nil {
-			return nil, fromUnits(err)
-		}
-		return &m, nil
-	})
-	r.breaks = v
-	return err
-}
-
-// setYes reads whether something was so; an empty cell is no.
-func setYes(at func(r *row) *bool) func(*column, *row, string) error {
-	return func(_ *column, r *row, cell string) error {
-		switch compact(cell) {
-		case "yes", "y", "true", "x", "1", "ja", "oui", "si", "storm", "thunder", "thunderstorm", "lightning":
-			*at(r) = true
-		case "no", "n", "false", "0", "nein", "non", "none":
-			*at(r) = false
-		default:
-			return &problem{what: "is neither yes nor no", remedy: "write yes or no, or leave it empty"}
-		}
-		return nil
+func keptCell(r *Row) string {
+	if r.Fished.Recorded.Assumed() {
+		return KeptAssumed
 	}
-}
-
-// setInt reads a whole number.
-func setInt(low, high int, at func(r *row) **int) func(*column, *row, string) error {
-	return func(c *column, r *row, cell string) error {
-		v, err := cached(c, cell, func() (*int, error) { return c.whole(cell, low, high) })
-		*at(r) = v
-		return err
-	}
-}
-
-func (c *column) whole(cell string, low, high int) (*int, error) {
-	return c.wholeOr(cell, low, high, "leave it empty")
-}
-
-// wholeOr reads a whole number; otherwise is what to do where there is none.
-func (c *column) wholeOr(cell string, low, high int, otherwise string) (*int, error) {
-	remedy := fmt.Sprintf("write a whole number from %d to %d, or %s", low, high, otherwise)
-	n, err := c.parser.Number(cell)
-	switch {
-	case err != nil:
-		return nil, &problem{what: "is not a number", remedy: remedy}
-	case n != math.Trunc(n):
-		return nil, &problem{what: "is not a whole number", remedy: remedy}
-	case n < 0 && low >= 0:
-		return nil, &problem{what: "is less than nothing", remedy: remedy}
-	case n < float64(low) || n > float64(high):
-		return nil, &problem{what: "can't be", remedy: remedy}
-	}
-	v := int(n)
-	return &v, nil
-}
-
-// setCount reads a count. Cells without one are read by Sheet.takeCount.
-func setCount(of count) func(*column, *row, string) error {
-	return func(c *column, r *row, cell string) error {
-		v, err := cached(c, cell, func() (*int, error) { return c.wholeOr(cell, 0, maxCount, "? where no count was kept") })
-		r.tally[of] = v
-		return err
-	}
-}
-
-var hookRE = regexp.MustCompile(`^(?:#|no\.? ?|sz\.? ?|size ?)(\d{1,2})$`)
-
-// setHook reads a hook size: 16, #16, size 16.
-func setHook(c *column, r *row, cell string) error {
-	v, err := cached(c, cell, func() (*int, error) {
-		text := cell
-		if m := hookRE.FindStringSubmatch(strings.ToLower(strings.TrimSpace(cell))); m != nil {
-			text = m[1]
-		}
-		return c.whole(text, 1, 36)
-	})
-	r.fly.HookSize = v
-	return err
-}
-
-var positionRE = regexp.MustCompile(`^(?:dropper|d|fly)?([0-9])$`)
-
-// setPosition reads which fly of the rig a row is about.
-func setPosition(c *column, r *row, cell string) error {
-	p, err := cached(c, cell, func() (place, error) {
-		switch text := compact(cell); text {
-		case "point", "pointfly", "pt", "tail", "anchor":
-			return placePoint, nil
-		case "rig", "wholerig", "whole", "all":
-			return placeRig, nil
-		case "dropper":
-			return placeDropper, nil
-		default:
-			if m := positionRE.FindStringSubmatch(text); m != nil {
-				return placeOf(int(m[1][0] - '0')), nil
-			}
-		}
-		return placeMissing, &problem{what: "is not a position on the rig",
-			remedy: fmt.Sprintf("write point, 1 for the dropper above it, 2 … %d for those above, or rig for the whole rig", maxFlies-1)}
-	})
-	r.place = p
-	return err
+	return KeptNoted
 }

@@ -6,6 +6,7 @@ import (
 
 	"rigtally/journal"
 	"rigtally/journal/exchange"
+	"rigtally/journal/journaltest"
 	"rigtally/journal/pg"
 )
 
@@ -31,7 +32,7 @@ func board(t *testing.T, store *pg.Store) []journal.Claim {
 // user's own.
 func withClaims(t *testing.T) *pg.Store {
 	t.Helper()
-	store := newStore(t)
+	store := journaltest.Store(t)
 	start := board(t, store)
 	if err := store.RetireClaim(t.Context(), start[1].ID, 0); err != nil {
 		t.Fatal(err)
@@ -65,7 +66,7 @@ func TestBackupKeepsClaims(t *testing.T) {
 	if strings.Count(text, `{"claim":`) != n {
 		t.Fatalf("the backup holds\n%s", text)
 	}
-	store := newStore(t)
+	store := journaltest.Store(t)
 	if r := readBack(t, store, text); len(r.NewClaims) != n {
 		t.Errorf("%d claims are new, want %d", len(r.NewClaims), n)
 	}
@@ -84,11 +85,11 @@ func TestBackupKeepsClaims(t *testing.T) {
 // board to start at its first use.
 func TestBackupWithoutClaims(t *testing.T) {
 	t.Parallel()
-	text := exported(t, newStore(t))
+	text := exported(t, journaltest.Store(t))
 	if strings.Contains(text, "claim") {
 		t.Fatalf("a journal that never used its claims has them in its backup:\n%s", text)
 	}
-	store := newStore(t)
+	store := journaltest.Store(t)
 	readBack(t, store, text)
 	if list := board(t, store); len(list) != len(journal.StartingClaims()) {
 		t.Errorf("the board starts with %d claims", len(list))
@@ -101,7 +102,7 @@ func TestBackupClaimsMeetOthers(t *testing.T) {
 	t.Parallel()
 	changed := withClaims(t)
 	text := exported(t, changed)
-	untouched := newStore(t)
+	untouched := journaltest.Store(t)
 	board(t, untouched)
 	plain := exported(t, untouched)
 

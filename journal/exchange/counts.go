@@ -1,49 +1,16 @@
 package exchange
 
 import (
-	"errors"
-
+	"fmt"
 	"rigtally/journal"
+	"slices"
 )
 
-// events turns a row's counts into the events of its position; nil is the whole
-// rig. journal.Counted settles what totals do not say.
-func (t *tally) events(position *int, as eventRules) ([]journal.Event, error) {
-	c := journal.Counted{Hookups: t[cHookups], Foul: t[cFoul], Landed: t[cLanded], Lost: t[cLost], BrokeOff: t[cBrokeOff], Untold: t[cUntold], FairLost: t[cFairLost],
-		FoulAtLeast: !as.foulTold, JunctionBreaks: t[cJunctionBreaks], Snags: t[cSnags], Tangles: t[cTangles], Twists: t[cTwists], WindKnots: t[cWindKnots], Nests: t[cNests],
-		Untimed: t[cUntimed], MinutesLost: t[cMinutesLost], Checks: t[cChecks], Turns: t[cTurns], FlyChanges: t[cFlyChanges], Reties: t[cReties]}
-	if as.foulTold && c.Foul == nil {
-		c.Foul = new(int)
-	}
-	switch {
-	case as.noTurns:
-		c.Checks, c.Turns = nil, nil
-	case c.Turns != nil && !as.checkColumn:
-		c.Checks = new(1) // turns without a column of checks are those of one check
-	}
-	events, err := c.Events(position)
-	var wrong *journal.Miscounted
-	if errors.As(err, &wrong) {
-		if wrong.Field == "checks" {
-			wrong.Remedy += ", or ? if they were not counted"
-		}
-		return nil, &problem{field: wrong.Field, what: "doesn't add up: " + wrong.What, remedy: wrong.Remedy}
-	}
-	return events, err
-}
-
-// eventRules says what a row tells besides its counts.
-type eventRules struct {
-	foulTold    bool // fish hooked foul were told apart from the others
-	checkColumn bool // a column counts the checks
-	noTurns     bool // no count was kept of checks or turns
-}
-
-// tallyOf adds up the events of one position of a rig; nil is the whole rig, which
+// TallyOf adds up the events of one position of a rig; nil is the whole rig, which
 // has those of no fly in particular that belong to none. Every count is given but,
 // when no tangle was timed, the minutes lost, and without a check the turns.
-func tallyOf(events []journal.Event, rig journal.Rig, position *int) (t tally, any bool) {
-	var sum [numCounts]int
+func TallyOf(events []journal.Event, rig journal.Rig, position *int) (t Tally, any bool) {
+	var sum [NumCounts]int
 	timed := false
 	for _, e := range events {
 		at := placed(e, rig)
@@ -57,11 +24,11 @@ func tallyOf(events []journal.Event, rig journal.Rig, position *int) (t tally, a
 	for c := range t {
 		t[c] = &sum[c]
 	}
-	if !timed && sum[cTangles] > 0 {
-		t[cMinutesLost] = nil
+	if !timed && sum[CountTangles] > 0 {
+		t[CountMinutesLost] = nil
 	}
-	if sum[cChecks] == 0 {
-		t[cTurns] = nil
+	if sum[CountChecks] == 0 {
+		t[CountTurns] = nil
 	}
 	return t, any
 }
@@ -76,56 +43,115 @@ func placed(e journal.Event, rig journal.Rig) *int {
 	return e.Position
 }
 
-func addEvent(sum *[numCounts]int, e journal.Event) {
+func addEvent(sum *[NumCounts]int, e journal.Event) {
 	switch e.Kind {
 	case journal.EventHookup:
-		sum[cHookups] += e.Count
+		sum[CountHookups] += e.Count
 		switch e.Hooking {
 		case journal.Foul:
-			sum[cFoul] += e.Count
+			sum[CountFoul] += e.Count
 		case "":
-			sum[cUntold] += e.Count
+			sum[CountUntold] += e.Count
 		}
 		if e.Ending == journal.Lost && e.Hooking != journal.Foul {
-			sum[cFairLost] += e.Count
+			sum[CountFairLost] += e.Count
 		}
 		switch e.Ending {
 		case journal.Landed:
-			sum[cLanded] += e.Count
+			sum[CountLanded] += e.Count
 		case journal.Lost:
-			sum[cLost] += e.Count
+			sum[CountLost] += e.Count
 		case journal.BrokeOff:
-			sum[cBrokeOff] += e.Count
+			sum[CountBrokeOff] += e.Count
 		}
 	case journal.EventSnag:
-		sum[cSnags] += e.Count
+		sum[CountSnags] += e.Count
 	case journal.EventTangle:
-		sum[cTangles] += e.Count
+		sum[CountTangles] += e.Count
 		switch e.TangleKind {
 		case journal.Twist:
-			sum[cTwists] += e.Count
+			sum[CountTwists] += e.Count
 		case journal.WindKnot:
-			sum[cWindKnots] += e.Count
+			sum[CountWindKnots] += e.Count
 		case journal.Nest:
-			sum[cNests] += e.Count
+			sum[CountNests] += e.Count
 		}
 		if e.MinutesLost == nil {
-			sum[cUntimed] += e.Count
+			sum[CountUntimed] += e.Count
 		}
 	case journal.EventCheck:
-		sum[cChecks] += e.Count
+		sum[CountChecks] += e.Count
 		if e.Turns != nil {
-			sum[cTurns] += *e.Turns
+			sum[CountTurns] += *e.Turns
 		}
 	case journal.EventFlyChange:
-		sum[cFlyChanges] += e.Count
+		sum[CountFlyChanges] += e.Count
 	case journal.EventRetie:
-		sum[cReties] += e.Count
+		sum[CountReties] += e.Count
 	}
 	if e.BreakPlace == journal.BrokeJunction || e.BreakPlace == journal.BrokeTag {
-		sum[cJunctionBreaks] += e.Count
+		sum[CountJunctionBreaks] += e.Count
 	}
 	if e.MinutesLost != nil {
-		sum[cMinutesLost] += *e.MinutesLost
+		sum[CountMinutesLost] += *e.MinutesLost
 	}
+}
+
+// The column of a flat CSV that says whether it was said of what count was kept,
+// and its words.
+const (
+	CountsKept  = "counts_kept"
+	KeptNoted   = "noted"
+	KeptAssumed = "assumed"
+)
+
+// ColumnsOf are the columns that tell of a kind: those without which it is not
+// recorded, and those that must be told too where the file has them.
+func ColumnsOf(k journal.Kind) (needed, further []Count) {
+	switch k {
+	case journal.KindHookups:
+		return []Count{CountHookups}, nil
+	case journal.KindLanded:
+		return []Count{CountLanded}, nil
+	case journal.KindLost:
+		return []Count{CountLost}, nil
+	case journal.KindBrokeOff:
+		return []Count{CountBrokeOff}, nil
+	case journal.KindHooking:
+		return []Count{CountFoul}, nil
+	case journal.KindBreakPlace:
+		return []Count{CountJunctionBreaks}, nil
+	case journal.KindSnags:
+		return []Count{CountSnags}, nil
+	case journal.KindTangles:
+		return []Count{CountTangles}, nil
+	case journal.KindTangleKind:
+		return []Count{CountTwists}, []Count{CountWindKnots, CountNests}
+	case journal.KindTurns:
+		return []Count{CountTurns}, []Count{CountChecks}
+	case journal.KindChanges:
+		return []Count{CountFlyChanges, CountReties}, nil
+	case journal.KindMinutesLost:
+		return []Count{CountMinutesLost}, nil
+	}
+	return nil, nil
+}
+
+// Kind is the kind of event that the count is of.
+func (c Count) Kind() journal.Kind {
+	switch c {
+	case CountUntold:
+		return journal.KindHooking
+	case CountFairLost:
+		return journal.KindLost
+	case CountUntimed:
+		return journal.KindMinutesLost
+	}
+	for _, k := range journal.Kinds() {
+		needed, further := ColumnsOf(k)
+		if slices.Contains(needed, c) || slices.Contains(further, c) {
+			return k
+		}
+	}
+	panic(fmt.Sprintf("count %d has no kind", c))
 }

@@ -6,8 +6,6 @@ import (
 	"fmt"
 	"io"
 	"strconv"
-	"strings"
-	"time"
 
 	"rigtally/journal"
 	"rigtally/journal/pg"
@@ -27,19 +25,19 @@ func WriteCSV(ctx context.Context, store *pg.Store, w io.Writer) error {
 		return err
 	}
 	out := csv.NewWriter(w)
-	columns := exportColumns()
+	columns := FlatColumns()
 	cells := make([]string, len(columns))
 	for i, col := range columns {
-		cells[i] = col.header
+		cells[i] = col.Header()
 	}
 	if err := out.Write(cells); err != nil {
 		return fmt.Errorf("write the CSV: %w", err)
 	}
-	n := newNames(c)
+	n := NewNames(c)
 	for _, s := range c.Sessions {
-		for _, r := range n.flatten(s) {
+		for _, r := range n.Flatten(s) {
 			for i, col := range columns {
-				cells[i] = col.cell(r)
+				cells[i] = col.Cell(r)
 			}
 			if err := out.Write(cells); err != nil {
 				return fmt.Errorf("write the CSV: %w", err)
@@ -53,71 +51,38 @@ func WriteCSV(ctx context.Context, store *pg.Store, w io.Writer) error {
 	return nil
 }
 
-func intCell(v *int) string {
-	if v == nil {
-		return ""
+// WriteBenchCSV writes the journal's pulls as CSV, forces in N and diameters in
+// mm as stored. Read back, it adds nothing.
+func WriteBenchCSV(ctx context.Context, store *pg.Store, w io.Writer) error {
+	pulls, err := store.BenchPulls(ctx)
+	if err != nil {
+		return err
 	}
-	return strconv.Itoa(*v)
-}
-
-func yesCell(yes bool) string {
-	if yes {
-		return "yes"
+	anglers, err := store.Anglers(ctx)
+	if err != nil {
+		return err
 	}
-	return ""
-}
-
-func clockCell(seconds *int) string {
-	if seconds == nil {
-		return ""
+	names := map[journal.ID]string{}
+	for _, a := range anglers {
+		names[a.ID] = a.Name
 	}
-	return time.Unix(int64(*seconds), 0).UTC().Format(time.TimeOnly)
-}
-
-func placeCell(p place) string {
-	switch position := p.position(); {
-	case position == nil:
-		return "rig"
-	case *position == 0:
-		return "point"
-	default:
-		return strconv.Itoa(*position)
-	}
-}
-
-// junctionCell writes a junction by its own name, in a way that is read back as it was.
-func junctionCell(p journal.RigPosition, known map[string]journal.Junction) string {
-	if p.Junction != journal.JunctionOther {
-		return string(p.Junction)
-	}
-	name := strings.TrimSpace(p.JunctionName)
-	_, taken := known[compactKnot(name)]
-	if taken || blank(name) || compact(name) == string(journal.JunctionOther) || strings.HasPrefix(plain(name), otherPrefix) {
-		return otherPrefix + " " + name
-	}
-	return escapeText(name)
-}
-
-// uncountedCell writes what happened of kinds of which no count was kept.
-func uncountedCell(r *row) string {
-	if len(r.uncounted) == 0 {
-		return ""
-	}
-	var list []string
-	for _, f := range countFields() {
-		if f.of == nil {
-			continue
+	junctions := JunctionWords()
+	rows := [][]string{{"id", "date", "junction", "facing", "prop", "tippet_mm", "material", "pulled_on", "wet", "force_n", "ending", "broke_at", "angler", "label", "note"}}
+	for _, p := range pulls {
+		knot, tier := "unknotted", ""
+		if p.Knotted() {
+			knot = junctionCell(journal.RigPosition{Junction: p.Junction, JunctionName: p.JunctionName}, junctions)
 		}
-		if n, ok := r.uncounted[*f.of]; ok {
-			list = append(list, fmt.Sprintf("%s %d", f.key, n))
+		if p.AnglerID != nil {
+			tier = names[*p.AnglerID]
 		}
+		number := func(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
+		rows = append(rows, []string{p.ID.String(), p.Day.String(), knot, string(p.Facing), string(p.Prop), number(p.TippetMM), string(p.Material), string(p.PulledOn), string(p.Wetness),
+			number(p.ForceN), string(p.Ending), string(p.BrokeAt), escapeText(tier), escapeText(p.Label), escapeText(p.Note)})
 	}
-	return strings.Join(list, "; ")
-}
-
-func keptCell(r *row) string {
-	if r.recorded.Assumed() {
-		return keptAssumed
+	out := csv.NewWriter(w)
+	if err := out.WriteAll(rows); err != nil {
+		return fmt.Errorf("write the CSV of the bench: %w", err)
 	}
-	return keptNoted
+	return nil
 }

@@ -1,58 +1,15 @@
-// Package exchange reads and writes journals as spreadsheets and backups.
+// Package exchange writes journals as flat CSV and as backups, and reads backups back.
 package exchange
 
 import (
+	"bytes"
+	"errors"
 	"fmt"
-	"slices"
-	"time"
-
-	"rigtally/internal/units"
+	"io"
 	"rigtally/journal"
+	"slices"
+	"strings"
 )
-
-// DateOrder says how dates such as 04/06/2025 are meant.
-type DateOrder string
-
-// The orders of dates. DatesAuto takes the order that the header or the dates
-// themselves give away; it never guesses.
-const (
-	DatesAuto  DateOrder = ""
-	DayFirst   DateOrder = "day-first"
-	MonthFirst DateOrder = "month-first"
-	YearFirst  DateOrder = "year-first"
-)
-
-// ParseDateOrder reads auto, day-first, month-first or year-first.
-func ParseDateOrder(s string) (DateOrder, error) {
-	switch o := DateOrder(s); o {
-	case DatesAuto, DayFirst, MonthFirst, YearFirst:
-		return o, nil
-	case "auto":
-		return DatesAuto, nil
-	}
-	return "", fmt.Errorf("the order of dates %q is not known; write auto, day-first, month-first or year-first", s)
-}
-
-// Options says what a spreadsheet leaves open.
-type Options struct {
-	Dates    DateOrder
-	Decimal  units.Decimal // of numbers such as 1,020; DecimalAuto: as the file's other numbers show
-	Units    units.System  // for bare numbers whose header names no unit; "": such numbers are bad
-	TimeZone string        // IANA name, for waters new to the journal; "": the outfit's
-	Angler   string        // who fished, for a file without such a column
-	Water    string        // where, for a file without such a column
-	Blanks   []BlankRule   // what blanks of some columns of counts mean, for a file that means otherwise
-	Accept   bool          // take what is likelier a slip as it stands
-	Progress func(done, total int64)
-	Now      func() time.Time // nil: time.Now
-}
-
-func (o Options) now() time.Time {
-	if o.Now == nil {
-		return time.Now()
-	}
-	return o.Now()
-}
 
 // Difference is a session that the journal holds with another content.
 type Difference struct {
@@ -91,9 +48,83 @@ type Result struct {
 	NewRules     []string // names of a backup's rule sets
 }
 
-// sort puts the names in order.
-func (r *Result) sort() {
+// Sort puts the names in order.
+func (r *Result) Sort() {
 	for _, names := range [][]string{r.NewAnglers, r.NewWaters, r.NewBeats, r.NewRigs, r.NewClaims, r.NewTrials, r.NewRules} {
 		slices.Sort(names)
 	}
+}
+
+// Sentences tells what an import did.
+func (r Result) Sentences() []string {
+	list := []string{fmt.Sprintf("Added %s with %s.", Counted(r.Added, "session"), Counted(r.Stints, "stint"))}
+	say := func(n int, format string, args ...any) {
+		if n > 0 {
+			list = append(list, fmt.Sprintf(format, args...))
+		}
+	}
+	say(r.Returned, "Of these, %s had been deleted and came back.", Counted(r.Returned, "session"))
+	say(r.Extended, "Corrected rows were added to %s.", Counted(r.Extended, "session"))
+	say(r.AlreadyThere, "%s already there.", Verb(r.AlreadyThere, "session", "was", "were"))
+	say(r.Accepted, "%s taken as asked for.", Verb(r.Accepted, "doubtful cell", "was", "were"))
+	say(r.Rejected, "%s kept out.", Verb(r.Rejected, "bad row", "was", "were"))
+	for _, n := range []struct {
+		what  string
+		names []string
+	}{{"angler", r.NewAnglers}, {"water", r.NewWaters}, {"beat", r.NewBeats}, {"rig", r.NewRigs}, {"claim", r.NewClaims}, {"trial", r.NewTrials}, {"rule set", r.NewRules}} {
+		const most = 8
+		text := strings.Join(n.names[:min(most, len(n.names))], "; ")
+		if len(n.names) > most {
+			text += "; …"
+		}
+		say(len(n.names), "%s new to the journal: %s.", Verb(len(n.names), n.what, "is", "are"), text)
+	}
+	say(r.NewPulls, "%s new to the journal.", Verb(r.NewPulls, "bench pull", "is", "are"))
+	say(len(r.Differ), "%s in the journal with other content and left as it is; edit it there, or delete it and import again:", Verb(len(r.Differ), "session", "is", "are"))
+	for _, d := range r.Differ {
+		list = append(list, "  "+d.String())
+	}
+	return list
+}
+
+// Verb is Counted with what they do: "1 row was", "3 rows were".
+func Verb(n int, what, one, many string) string {
+	if n == 1 {
+		return Counted(n, what) + " " + one
+	}
+	return Counted(n, what) + " " + many
+}
+
+// Counted is a number of things: "1 row", "3 rows".
+func Counted(n int, what string) string {
+	if n == 1 {
+		return "1 " + what
+	}
+	return fmt.Sprintf("%d %ss", n, what)
+}
+
+// Kind is a kind of file that can be imported.
+type Kind string
+
+// The kinds of file.
+const (
+	CSVFile    Kind = "csv"
+	BackupFile Kind = "backup"
+)
+
+// Sniff tells a backup from a spreadsheet by its first bytes. What it returns
+// reads the whole file.
+func Sniff(r io.Reader) (Kind, io.Reader, error) {
+	head := make([]byte, 512)
+	n, err := io.ReadFull(r, head)
+	if err != nil && !errors.Is(err, io.EOF) && !errors.Is(err, io.ErrUnexpectedEOF) {
+		return "", nil, fmt.Errorf("read the file: %w", err)
+	}
+	head = head[:n]
+	whole := io.MultiReader(bytes.NewReader(head), r)
+	start := bytes.TrimLeft(bytes.TrimPrefix(head, []byte("\xef\xbb\xbf")), " \t\r\n")
+	if bytes.HasPrefix(start, []byte("{")) {
+		return BackupFile, whole, nil
+	}
+	return CSVFile, whole, nil
 }

@@ -3,14 +3,13 @@ package exchange
 import (
 	"cmp"
 	"slices"
-	"strings"
 	"time"
 
 	"rigtally/journal"
 )
 
-// names finds what sessions refer to.
-type names struct {
+// Names finds what sessions refer to.
+type Names struct {
 	anglers map[journal.ID]string
 	waters  map[journal.ID]string
 	beats   map[journal.ID]string
@@ -18,14 +17,18 @@ type names struct {
 	zones   map[string]*time.Location
 }
 
-func newNames(c journal.Contents) *names {
-	n := &names{anglers: map[journal.ID]string{}, waters: map[journal.ID]string{}, beats: map[journal.ID]string{}, rigs: map[journal.ID]journal.Rig{},
+// NewNames takes them from a journal.
+func NewNames(c journal.Contents) *Names {
+	n := &Names{anglers: map[journal.ID]string{}, waters: map[journal.ID]string{}, beats: map[journal.ID]string{}, rigs: map[journal.ID]journal.Rig{},
 		zones: map[string]*time.Location{}}
 	for _, a := range c.Anglers {
 		n.anglers[a.ID] = a.Name
 	}
 	for _, w := range c.Waters {
-		n.addWater(w)
+		n.waters[w.ID] = w.Name
+		for _, b := range w.Beats {
+			n.beats[b.ID] = b.Name
+		}
 	}
 	for _, rig := range c.Rigs {
 		n.rigs[rig.ID] = rig
@@ -33,48 +36,20 @@ func newNames(c journal.Contents) *names {
 	return n
 }
 
-func (n *names) addWater(w journal.Water) {
-	n.waters[w.ID] = w.Name
-	for _, b := range w.Beats {
-		n.beats[b.ID] = b.Name
-	}
-}
-
-// names finds everything that the plan refers to, in the journal or new.
-func (p *plan) names() *names {
-	n := newNames(journal.Contents{})
-	for _, a := range p.people.anglers {
-		n.anglers[a.ID] = a.Name
-	}
-	for _, book := range p.people.waters {
-		n.addWater(book.water)
-		for _, b := range book.newBeat {
-			n.beats[b.ID] = b.Name
-		}
-	}
-	for _, same := range p.rigs.byTying {
-		for _, rig := range same {
-			n.rigs[rig.ID] = *rig
-		}
-	}
-	return n
-}
-
-// flatten makes the rows of a session, one for each stint and position of its
+// Flatten makes the rows of a session, one for each stint and position of its
 // rig, droppers first, and one for the whole rig where something happened on no
 // fly in particular. What a row can't hold (species, minutes of events, …) is
 // left to the backup.
-func (n *names) flatten(s journal.Session) []*row {
-	base := row{session: s.ID.String(), day: s.Day, zone: s.TimeZone, angler: n.anglers[s.AnglerID], water: n.waters[s.WaterID],
-		temp: s.WaterTempC, flow: s.FlowM3S, stage: s.StageM, depth: s.DepthM, velocity: s.VelocityMS, storm: s.Storm, clarity: s.Clarity, wind: s.Wind, light: s.Light, sessionNotes: s.Notes}
+func (n *Names) Flatten(s journal.Session) []*Row {
+	base := Row{Session: s.ID.String(), Day: s.Day, Zone: s.TimeZone, Angler: n.anglers[s.AnglerID], Water: n.waters[s.WaterID], Outing: s}
 	if s.GuideID != nil {
-		base.guide = n.anglers[*s.GuideID]
+		base.Guide = n.anglers[*s.GuideID]
 	}
 	if s.BeatID != nil {
-		base.beat = n.beats[*s.BeatID]
+		base.Beat = n.beats[*s.BeatID]
 	}
-	base.start, base.end = n.clock(s.Start, s.TimeZone), n.clock(s.End, s.TimeZone)
-	var rows []*row
+	base.Start, base.End = n.clock(s.Start, s.TimeZone), n.clock(s.End, s.TimeZone)
+	var rows []*Row
 	for i, st := range s.Stints {
 		rows = append(rows, flattenStint(base, i+1, st, n.rigs[st.RigID])...)
 	}
@@ -82,7 +57,7 @@ func (n *names) flatten(s journal.Session) []*row {
 }
 
 // clock returns a time as seconds after midnight in a zone.
-func (n *names) clock(t *time.Time, zone string) *int {
+func (n *Names) clock(t *time.Time, zone string) *int {
 	if t == nil {
 		return nil
 	}
@@ -99,10 +74,9 @@ func (n *names) clock(t *time.Time, zone string) *int {
 	return &seconds
 }
 
-func flattenStint(base row, number int, st journal.Stint, rig journal.Rig) []*row {
-	base.stint, base.stroke, base.recorded = &number, st.Stroke, st.Recorded
-	base.rig, base.method, base.swivel = rig.Title(), rig.Method, rig.Swivel
-	base.rod, base.leader, base.sighter, base.level = rig.RodLengthMM, rig.LeaderLengthMM, rig.SighterLengthMM, rig.TippetLengthMM
+func flattenStint(base Row, number int, st journal.Stint, rig journal.Rig) []*Row {
+	base.Stint, base.Rig, base.Leader, base.Fished = &number, rig.Title(), rig, st
+	base.Fished.Minutes, base.Fished.Casts, base.Fished.Notes = nil, nil, ""
 	ends := tagEnds(st, rig)
 	positions := slices.Clone(rig.Positions)
 	slices.SortFunc(positions, func(a, b journal.RigPosition) int {
@@ -111,63 +85,63 @@ func flattenStint(base row, number int, st journal.Stint, rig journal.Rig) []*ro
 	})
 	tally, err := journal.TallyStint(rig, st)
 	counted := err == nil // the journal holds no stint that can't be
-	var rows []*row
+	var rows []*Row
 	for _, p := range positions {
 		r := base
 		// Minutes and casts belong to every position that was fished; a row of
 		// the whole rig leaves them out, so that nobody adds them up twice.
-		r.minutes, r.casts = st.Minutes, st.Casts
-		r.place, r.fly, r.tagEnd = placeOf(p.Position), p, ends[p.Position]
+		r.Fished.Minutes, r.Fished.Casts = st.Minutes, st.Casts
+		r.Place, r.Fly, r.Tag.TagEndMM = PlaceOf(p.Position), p, ends[p.Position]
 		for _, sp := range st.Positions {
 			if sp.Position == p.Position {
-				r.tagStart, r.fly.Fly = sp.TagStartMM, first(sp.Fly, p.Fly)
+				r.Tag.TagStartMM, r.Fly.Fly = sp.TagStartMM, cmp.Or(sp.Fly, p.Fly)
 			}
 		}
-		r.tally, _ = tallyOf(st.Events, rig, &p.Position)
+		r.Tally, _ = TallyOf(st.Events, rig, &p.Position)
 		if counts := tally.Positions[p.Position]; counted && p.Position > 0 {
 			r.loads, r.failures = new(counts.Int(journal.CountLoads)), new(counts.Int(journal.CountBrokeJunction)+counts.Int(journal.CountBrokeTag))
 		}
 		r.hideUncounted()
 		rows = append(rows, &r)
 	}
-	if t, any := tallyOf(st.Events, rig, nil); any {
+	if t, any := TallyOf(st.Events, rig, nil); any {
 		r := base
-		r.place, r.tally = placeRig, t
+		r.Place, r.Tally = PlaceRig, t
 		r.hideUncounted()
 		rows = append(rows, &r)
 	}
 	if len(rows) > 0 {
-		rows[0].notes = st.Notes
+		rows[0].Fished.Notes = st.Notes
 	}
 	return rows
 }
 
 // hideUncounted leaves blank what no count was kept of, and keeps apart what
 // happened of it all the same.
-func (r *row) hideUncounted() {
-	if r.recorded.Has(journal.KindHookups) {
-		r.fairHookups = new(r.tally.n(cHookups) - r.tally.n(cFoul))
+func (r *Row) hideUncounted() {
+	if r.Fished.Recorded.Has(journal.KindHookups) {
+		r.fairHookups = new(r.Tally.N(CountHookups) - r.Tally.N(CountFoul))
 	}
-	if !r.recorded.Has(journal.KindHookups, journal.KindSnags) {
+	if !r.Fished.Recorded.Has(journal.KindHookups, journal.KindSnags) {
 		r.loads = nil
 	}
-	if !r.recorded.Has(journal.KindBreakPlace) {
+	if !r.Fished.Recorded.Has(journal.KindBreakPlace) {
 		r.failures = nil
 	}
-	if len(r.recorded.Missing()) == 0 {
+	if len(r.Fished.Recorded.Missing()) == 0 {
 		return
 	}
-	all := r.tally
-	r.uncounted = map[count]int{}
-	for c := range numCounts {
-		if r.recorded.Has(countKind(c)) {
+	all := r.Tally
+	r.Uncounted = map[Count]int{}
+	for c := range NumCounts {
+		if r.Fished.Recorded.Has(c.Kind()) {
 			continue
 		}
-		noted := all.n(c) > 0 || c == cTurns && all.n(cChecks) > 0 || c == cMinutesLost && all.n(cTangles) > all.n(cUntimed)
+		noted := all.N(c) > 0 || c == CountTurns && all.N(CountChecks) > 0 || c == CountMinutesLost && all.N(CountTangles) > all.N(CountUntimed)
 		if noted {
-			r.uncounted[c] = all.n(c)
+			r.Uncounted[c] = all.N(c)
 		}
-		r.tally[c] = nil
+		r.Tally[c] = nil
 	}
 }
 
@@ -204,70 +178,4 @@ func tagEnds(st journal.Stint, rig journal.Rig) map[int]*float64 {
 		}
 	}
 	return ends
-}
-
-// view is what a spreadsheet tells of a session, for comparing.
-type view struct {
-	head   string
-	stints []string
-}
-
-// viewer shows sessions as far as the columns of a sheet tell of them.
-type viewer struct {
-	names          *names
-	outing, stints []exportColumn
-}
-
-func (s *Sheet) viewer(n *names) *viewer {
-	v := &viewer{names: n}
-	for _, c := range exportColumns() {
-		switch {
-		// Labels and numbers of the file need not be the journal's.
-		case c.key == "session" || c.key == "stint" || c.key == "rig":
-		case c.key != "position" && !s.has(c.key):
-		case c.outing:
-			v.outing = append(v.outing, c)
-		default:
-			v.stints = append(v.stints, c)
-		}
-	}
-	return v
-}
-
-func (v *viewer) view(session journal.Session) view {
-	rows := v.names.flatten(session)
-	out := view{stints: make([]string, len(session.Stints))}
-	for i, r := range rows {
-		if i == 0 {
-			out.head = joined(v.outing, r)
-		}
-		out.stints[*r.stint-1] += joined(v.stints, r) + "\n"
-	}
-	return out
-}
-
-func joined(columns []exportColumn, r *row) string {
-	var b strings.Builder
-	for _, c := range columns {
-		b.WriteString(c.cell(r))
-		b.WriteByte(0)
-	}
-	return b.String()
-}
-
-// without returns the places of the stints that other does not have.
-func (v view) without(other view) []int {
-	count := map[string]int{}
-	for _, st := range other.stints {
-		count[st]++
-	}
-	var missing []int
-	for i, st := range v.stints {
-		if count[st] == 0 {
-			missing = append(missing, i)
-			continue
-		}
-		count[st]--
-	}
-	return missing
 }

@@ -2,66 +2,8 @@ package exchange
 
 import (
 	"bytes"
-	"encoding/csv"
-	"io"
-	"os"
-	"path/filepath"
-	"reflect"
-	"strings"
 	"testing"
-
-	"rigtally/internal/units"
 )
-
-// FuzzReadCSV tries any bytes as a spreadsheet: no panic, every bad cell with a
-// remedy, and every row either good, bad or skipped.
-func FuzzReadCSV(f *testing.F) {
-	for _, name := range []string{"guide-book-2025.csv", "metric-notebook.csv"} {
-		b, err := os.ReadFile(filepath.Join("..", "..", "testdata", "samples", name))
-		if err != nil {
-			f.Fatal(err)
-		}
-		f.Add(b[:min(len(b), 1500)], "us")
-	}
-	f.Add([]byte("date,angler,water,stint,position,hang,junction,tag_mm,tag_end_mm,fly_changes,reties,hookups,landed,tangles,minutes_lost,untimed_tangles,checks,turns,start,end,session,rig,fly\n"+
-		"2025-04-01,a,b,1,1,tag,blood,150,140,2,0,3,2,4,5,1,2,3,18:00,19:00,x,Rig (revision 2),f\n2025-04-01,a,b,1,point,,,,,,,,,,,,,,,,x,,\n"), "metric")
-	f.Add([]byte("date,angler,water,time_zone,session,stint,position,start,end,hookups,foul_hookups,lost,fair_lost,untold_hookups,tangles,checks,turns,minutes_lost,untimed_tangles,uncounted,counts_kept\n"+
-		"2025-04-01,a,b,UTC,x,1,1,22:00:00,02:00:00,3,1,2,1,1,,0,,,,tangles 1; untimed_tangles 1,noted\n2025-04-01,a,b,UTC,x,1,rig,,,?,-,none,,,,,,,,,assumed\n"), "metric")
-	f.Add([]byte("sep=;\r\ntitle\r\nDate;Who;Where;Flies;Tag\r\n\"7 Apr 25\";a;b;slim;6½\r\n"), "")
-	f.Add([]byte("\xff\xfed\x00a\x00t\x00e\x00"), "")
-	f.Fuzz(func(t *testing.T, b []byte, system string) {
-		s, err := ReadCSV(bytes.NewReader(b), "fuzz", Options{Units: units.System(system), Angler: "a", Water: "b"})
-		if err != nil {
-			if len(err.Error()) < 10 {
-				t.Errorf("the error says nothing: %v", err)
-			}
-			return
-		}
-		for _, bad := range s.Bad {
-			if bad.Problem == "" || bad.Remedy == "" || bad.Row < 1 {
-				t.Errorf("a bad cell is not explained: %+v", bad)
-			}
-		}
-		taken := 0
-		for _, o := range s.outings {
-			for _, st := range o.stints {
-				taken += len(st.rows)
-			}
-		}
-		if taken+s.BadRows() != s.Rows {
-			t.Errorf("%d rows taken and %d bad, of %d", taken, s.BadRows(), s.Rows)
-		}
-		if s.BadRows() > 0 != (len(s.Bad) > 0) {
-			t.Errorf("%d bad rows, but bad cells are %v", s.BadRows(), s.Bad)
-		}
-		if err := s.Report(io.Discard); err != nil {
-			t.Error(err)
-		}
-		if err := s.WriteRejects(io.Discard); err != nil {
-			t.Error(err)
-		}
-	})
-}
 
 // FuzzReadBackup tries any bytes as a backup: no panic, and an error says something.
 func FuzzReadBackup(f *testing.F) {
@@ -74,33 +16,6 @@ func FuzzReadBackup(f *testing.F) {
 		}
 		if err != nil && len(err.Error()) < 10 {
 			t.Errorf("the error says nothing: %v", err)
-		}
-	})
-}
-
-// FuzzRecords holds the splitter against encoding/csv: what that writes, ours
-// reads as it was.
-func FuzzRecords(f *testing.F) {
-	f.Add("a", "6 1/2\"", "x\ny", ",")
-	f.Add("", "\r\n", "\"", "  ")
-	f.Fuzz(func(t *testing.T, a, b, c, d string) {
-		rows := [][]string{{a, b}, {c, d}, {"end", ""}}
-		for i := range rows {
-			for j := range rows[i] { // it writes a lone return as it stands, and reads it as a line end
-				rows[i][j] = strings.ReplaceAll(rows[i][j], "\r", "")
-			}
-		}
-		for _, separator := range separators {
-			var text strings.Builder
-			w := csv.NewWriter(&text)
-			w.Comma = separator
-			if err := w.WriteAll(rows); err != nil {
-				t.Skip(err)
-			}
-			got, err := records(text.String(), byte(separator))
-			if err != nil || !reflect.DeepEqual(got, rows) {
-				t.Fatalf("%q became %q, %v", rows, got, err)
-			}
 		}
 	})
 }

@@ -7,12 +7,13 @@ import (
 
 	"rigtally/journal"
 	"rigtally/journal/exchange"
+	"rigtally/journal/journaltest"
 	"rigtally/journal/pg"
 )
 
 func withPulls(t *testing.T) *pg.Store {
 	t.Helper()
-	store := newStore(t)
+	store := journaltest.Store(t)
 	tier, err := store.AnglerNamed(t.Context(), "Maud")
 	if err != nil {
 		t.Fatal(err)
@@ -44,7 +45,7 @@ func TestBackupKeepsBenchPulls(t *testing.T) {
 	if strings.Count(text, `{"bench_pull":`) != 3 {
 		t.Fatalf("the backup holds\n%s", text)
 	}
-	store := newStore(t)
+	store := journaltest.Store(t)
 	if r := readBack(t, store, text); r.NewPulls != 2 {
 		t.Errorf("%d pulls are new, want 2", r.NewPulls)
 	}

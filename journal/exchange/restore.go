@@ -6,10 +6,10 @@ import (
 	"fmt"
 	"io"
 	"reflect"
-	"strings"
-
 	"rigtally/journal"
 	"rigtally/journal/pg"
+	"slices"
+	"strings"
 )
 
 // ReadBackup brings a backup into the journal, all of it or nothing. What the
@@ -32,7 +32,7 @@ func ReadBackup(ctx context.Context, store *pg.Store, r io.Reader, progress func
 	if err := store.Add(ctx, m.addition, progress); err != nil {
 		return Result{}, fmt.Errorf("nothing was written: %w", err)
 	}
-	m.result.sort()
+	m.result.Sort()
 	return m.result, nil
 }
 
@@ -308,4 +308,105 @@ func (m *merge) sessions(ctx context.Context, store *pg.Store) error {
 		}
 	}
 	return nil
+}
+
+// claims takes a backup's claims. Every journal starts with the same board, so
+// where one side has left a claim as it was, the other side's change holds.
+func (m *merge) claims(held []journal.Claim) {
+	byID, byWords := map[journal.ID]journal.Claim{}, map[string]journal.ID{}
+	for _, c := range held {
+		byID[c.ID], byWords[strings.ToLower(c.Words)] = c, c.ID
+	}
+	start := journal.StartingClaims()
+	untouched := func(c journal.Claim) bool { return slices.ContainsFunc(start, c.Equal) }
+	for _, c := range m.backup.contents.Claims {
+		other, known := byID[c.ID]
+		namesake, taken := byWords[strings.ToLower(c.Words)]
+		switch {
+		case known && (other.Equal(c) || untouched(c)):
+		case taken && namesake != c.ID:
+			m.conflict(c.ID, "another claim in the journal says: %s", c.Words)
+		case !known:
+			m.addition.Claims = append(m.addition.Claims, c)
+			m.result.NewClaims = append(m.result.NewClaims, c.Words)
+		case untouched(other):
+			m.addition.Claims = append(m.addition.Claims, c)
+		default:
+			m.conflict(c.ID, "the claim that says %q differs from the journal's, which says %q", c.Words, other.Words)
+		}
+	}
+}
+
+// ruleSets takes a backup's rule sets. As with claims, every journal starts with
+// the same ones, so where one side has left a set as it was, the other side's
+// change holds.
+func (m *merge) ruleSets(held []journal.RuleSet) {
+	byID, byName := map[journal.ID]journal.RuleSet{}, map[string]journal.ID{}
+	for _, r := range held {
+		byID[r.ID] = r
+		if !r.Deleted() {
+			byName[strings.ToLower(r.Name)] = r.ID
+		}
+	}
+	start := journal.StartingRules()
+	untouched := func(r journal.RuleSet) bool { return slices.ContainsFunc(start, r.Equal) }
+	for _, r := range m.backup.contents.RuleSets {
+		other, known := byID[r.ID]
+		namesake, taken := byName[strings.ToLower(r.Name)]
+		switch {
+		case known && (other.Equal(r) || untouched(r)):
+		case taken && namesake != r.ID && !r.Deleted():
+			m.conflict(r.ID, "another rule set in the journal is called %s", r.Name)
+		case known && !untouched(other):
+			m.conflict(r.ID, "the rule set %s differs from the journal's", r.Name)
+		default:
+			if !known {
+				m.result.NewRules = append(m.result.NewRules, r.Name)
+			}
+			m.addition.RuleSets = append(m.addition.RuleSets, r)
+		}
+	}
+}
+
+// pulls takes a backup's bench pulls. One that was deleted on either side comes
+// in deleted only where the journal does not hold it.
+func (m *merge) pulls(held []journal.BenchPull) {
+	byID := map[journal.ID]journal.BenchPull{}
+	for _, p := range held {
+		byID[p.ID] = p
+	}
+	for _, p := range m.backup.contents.Pulls {
+		other, known := byID[p.ID]
+		switch {
+		case known && !other.Equal(p):
+			m.conflict(p.ID, "the bench pull of %s differs from the journal's of %s", p.Day, other.Day)
+		case known && (other.DeletedAt == nil || p.DeletedAt != nil):
+		default: // new, or deleted here and not there
+			m.addition.Pulls = append(m.addition.Pulls, p)
+			if p.DeletedAt == nil {
+				m.result.NewPulls++
+			}
+		}
+	}
+}
+
+// trials takes a backup's trials. One that the journal holds must be the same to
+// the last unit: two courses of one trial can't be joined.
+func (m *merge) trials(held []journal.Trial) {
+	byID, byName := map[journal.ID]journal.Trial{}, map[string]bool{}
+	for _, t := range held {
+		byID[t.ID], byName[strings.ToLower(t.Name)] = t, true
+	}
+	for _, t := range m.backup.contents.Trials {
+		switch other, known := byID[t.ID]; {
+		case known && other.Equal(t):
+		case known:
+			m.conflict(t.ID, "the trial %s differs from the journal's %s", t.Name, other.Name)
+		case byName[strings.ToLower(t.Name)]:
+			m.conflict(t.ID, "another trial in the journal is called %s", t.Name)
+		default:
+			m.addition.Trials = append(m.addition.Trials, t)
+			m.result.NewTrials = append(m.result.NewTrials, t.Name)
+		}
+	}
 }

@@ -4,109 +4,85 @@ import (
 	"rigtally/journal"
 )
 
-// row is one data row as understood. Pointers may be shared between rows.
-type row struct {
-	number int      // as a spreadsheet shows it
-	cells  []string // as written
-	bad    bool
-	with   int // the bad row of the same stint that keeps this good one out; 0: none
+// Row is a row of the flat CSV, or as much of one as a spreadsheet tells: of a fly through a
+// stint, or of the whole rig. Pointers may be shared between rows.
+type Row struct {
+	Session, Angler, Guide, Water, Beat, Zone, Rig string
+	Day                                            journal.Date
+	Start, End                                     *int // seconds after midnight
+	Stint                                          *int
 
-	session, angler, guide, water, beat, zone string
-	day                                       journal.Date
-	start, end                                *int // seconds after midnight
-	temp, flow, stage, depth, velocity        *float64
-	storm                                     bool
-	clarity                                   journal.Clarity
-	wind                                      journal.Wind
-	light                                     journal.Light
-	sessionNotes                              string
-	breaks                                    *float64 // minutes of the time from start to end in which nobody fished
+	// What the catalogue has.
+	Outing journal.Session // conditions and notes
+	Leader journal.Rig
+	Fished journal.Stint
+	Fly    journal.RigPosition // position aside
+	Tag    journal.StintPosition
 
-	stint                       *int
-	rig, notes                  string
-	minutes                     *float64
-	casts                       *int
-	method                      journal.Method
-	stroke                      journal.Stroke
-	swivel                      journal.Swivel
-	rod, leader, sighter, level *float64 // level: the tippet section's length
+	Place     Place
+	Tally     Tally
+	Uncounted map[Count]int // what happened of kinds of which no count was kept
 
-	place            place
-	fly              journal.RigPosition // position aside
-	tagStart, tagEnd *float64
-	tally            tally
-	told             [numCounts]telling // what the row says of each count
-	uncounted        map[count]int      // what happened of kinds of which no count was kept
-	assumed          bool               // it was never said of what count was kept
-	events           []journal.Event    // that the tally makes
+	Pull journal.BenchPull // of a sheet of pulls, in the place of all this
 
-	// Of a row to be written.
-	recorded                     journal.Recorded
-	fairHookups, loads, failures *int
-
-	pull pullCells // in a sheet of bench pulls
+	fairHookups, loads, failures *int // of a row to be written
 }
 
-// place is the position on the rig that a row describes.
-type place int
+// Place is the position on the rig that a row describes.
+type Place int
 
 // Besides the positions themselves, a row may be about the whole rig.
 const (
-	placeMissing place = iota // the cell is empty or there is no such column
-	placeRig
-	placePoint
-	placeDropper // dropper 1; dropper n is placeDropper + n − 1
+	PlaceMissing Place = iota // the cell is empty or there is no such column
+	PlaceRig
+	PlacePoint
+	PlaceDropper // dropper 1; dropper n is placeDropper + n − 1
 )
 
-// placeOf returns the place of a position.
-func placeOf(position int) place { return placePoint + place(position) }
+// PlaceOf returns the place of a position.
+func PlaceOf(position int) Place { return PlacePoint + Place(position) }
 
-// position returns the position on the rig, nil for the whole rig.
-func (p place) position() *int {
-	if p < placePoint {
+// Position returns the Position on the rig, nil for the whole rig.
+func (p Place) Position() *int {
+	if p < PlacePoint {
 		return nil
 	}
-	n := int(p - placePoint)
+	n := int(p - PlacePoint)
 	return &n
 }
 
-// construction tells whether the row says anything about how its fly hangs.
-func (r *row) construction() bool {
-	return r.fly != journal.RigPosition{} || r.tagStart != nil || r.tagEnd != nil
-}
-
-// count names a column of counts.
-type count int
+// Count names a column of counts.
+type Count int
 
 // The columns of counts.
 const (
-	cHookups count = iota
-	cFoul
-	cUntold
-	cLanded
-	cLost
-	cFairLost
-	cBrokeOff
-	cJunctionBreaks
-	cSnags
-	cTangles
-	cTwists
-	cWindKnots
-	cNests
-	cUntimed
-	cChecks
-	cTurns
-	cFlyChanges
-	cReties
-	cMinutesLost
-	numCounts
+	CountHookups Count = iota
+	CountFoul
+	CountUntold
+	CountLanded
+	CountLost
+	CountFairLost
+	CountBrokeOff
+	CountJunctionBreaks
+	CountSnags
+	CountTangles
+	CountTwists
+	CountWindKnots
+	CountNests
+	CountUntimed
+	CountChecks
+	CountTurns
+	CountFlyChanges
+	CountReties
+	CountMinutesLost
+	NumCounts
 )
 
-// tally holds a row's counts; nil: not given.
-type tally [numCounts]*int
+// Tally holds a row's counts; nil: not given.
+type Tally [NumCounts]*int
 
-// n returns a count, 0 when it is not given.
-func (t *tally) n(c count) int {
+// N returns a count, 0 when it is not given.
+func (t *Tally) N(c Count) int {
 	if t[c] == nil {
 		return 0
 	}

@@ -6,13 +6,14 @@ import (
 
 	"rigtally/journal"
 	"rigtally/journal/exchange"
+	"rigtally/journal/journaltest"
 	"rigtally/journal/pg"
 )
 
 // withRules is a journal with a rule set of its own and its example deleted.
 func withRules(t *testing.T) *pg.Store {
 	t.Helper()
-	store := newStore(t)
+	store := journaltest.Store(t)
 	id, err := journal.NewID()
 	if err != nil {
 		t.Fatal(err)
@@ -36,7 +37,7 @@ func TestBackupKeepsRuleSets(t *testing.T) {
 	if strings.Count(text, `{"rule_set":`) != 2 {
 		t.Fatalf("the backup holds\n%s", text)
 	}
-	store := newStore(t)
+	store := journaltest.Store(t)
 	readBack(t, store, text)
 	readBack(t, store, text)
 	if again := exported(t, store); again != text {
@@ -48,11 +49,11 @@ func TestBackupKeepsRuleSets(t *testing.T) {
 // that they start by themselves later.
 func TestBackupWithoutRuleSets(t *testing.T) {
 	t.Parallel()
-	text := exported(t, newStore(t))
+	text := exported(t, journaltest.Store(t))
 	if strings.Contains(text, "rule_set") {
 		t.Fatalf("the backup holds\n%s", text)
 	}
-	store := newStore(t)
+	store := journaltest.Store(t)
 	readBack(t, store, text)
 	if list, err := store.RuleSets(t.Context()); err != nil || len(list) != len(journal.StartingRules()) {
 		t.Errorf("%d rule sets, %v", len(list), err)
@@ -63,7 +64,7 @@ func TestBackupWithoutRuleSets(t *testing.T) {
 // ways, and that two changes are a conflict.
 func TestBackupRuleSetsMeetOthers(t *testing.T) {
 	t.Parallel()
-	changed, untouched := withRules(t), newStore(t)
+	changed, untouched := withRules(t), journaltest.Store(t)
 	text := exported(t, changed)
 	if _, err := untouched.RuleSets(t.Context()); err != nil {
 		t.Fatal(err)

@@ -1,6 +1,7 @@
 package exchange
 
 import (
+	"cmp"
 	"encoding/json"
 	"fmt"
 	"io"
@@ -27,9 +28,9 @@ func required() map[string]any { return map[string]any{"required": true} }
 // Frictionless Table Schema (https://specs.frictionlessdata.io/table-schema/).
 func WriteSchema(w io.Writer) error {
 	var fields []schemaField
-	for _, c := range exportColumns() {
+	for _, c := range FlatColumns() {
 		f := c.schemaField
-		f.Name = c.header
+		f.Name, f.Title = c.Header(), cmp.Or(f.Title, titleOf(c.Key))
 		fields = append(fields, f)
 	}
 	e := json.NewEncoder(w)

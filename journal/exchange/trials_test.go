@@ -7,6 +7,7 @@ import (
 
 	"rigtally/journal"
 	"rigtally/journal/exchange"
+	"rigtally/journal/journaltest"
 )
 
 // Ensure that a backup keeps trials with their seed, units and what is attached,
@@ -14,7 +15,7 @@ import (
 func TestBackupKeepsTrials(t *testing.T) {
 	t.Parallel()
 	ctx := t.Context()
-	from := newStore(t)
+	from := journaltest.Store(t)
 	var arms [2]journal.TrialArm
 	for i, name := range []string{"Long", "Short"} {
 		rig, err := from.SaveRig(ctx, journal.Rig{Name: name, Positions: []journal.RigPosition{{Position: 0}}})
@@ -40,7 +41,7 @@ func TestBackupKeepsTrials(t *testing.T) {
 		t.Fatal(err)
 	}
 	text := exported(t, from)
-	store := newStore(t)
+	store := journaltest.Store(t)
 	if r := readBack(t, store, text); len(r.NewTrials) != 1 {
 		t.Errorf("new are %q", r.NewTrials)
 	}

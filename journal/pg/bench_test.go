@@ -7,11 +7,12 @@ import (
 	"testing"
 
 	"rigtally/journal"
+	"rigtally/journal/journaltest"
 )
 
 func pull(t testing.TB, junction journal.Junction, newtons float64) journal.BenchPull {
 	t.Helper()
-	p := journal.BenchPull{ID: newID(t), Day: may1, Junction: junction, TippetMM: 0.127, Material: "nylon", Wetness: "wet", ForceN: newtons, Ending: journal.PulledBroke}
+	p := journal.BenchPull{ID: journaltest.NewID(t), Day: journaltest.May1, Junction: junction, TippetMM: 0.127, Material: "nylon", Wetness: "wet", ForceN: newtons, Ending: journal.PulledBroke}
 	if junction != "" {
 		p.Facing, p.PulledOn, p.BrokeAt = "down", "tag", journal.PullBrokeJunction
 	}
@@ -60,13 +61,13 @@ func TestBenchPullStore(t *testing.T) {
 	if back, err := b.store.BenchPullByID(ctx, p.ID); err != nil || back.DeletedAt != nil || back.ForceN != 11 {
 		t.Errorf("restored %+v, %v", back, err)
 	}
-	for name, err := range map[string]error{"delete": b.store.DeleteBenchPull(ctx, newID(t), 0), "restore": b.store.RestoreBenchPull(ctx, newID(t), 0)} {
+	for name, err := range map[string]error{"delete": b.store.DeleteBenchPull(ctx, journaltest.NewID(t), 0), "restore": b.store.RestoreBenchPull(ctx, journaltest.NewID(t), 0)} {
 		if !errors.Is(err, journal.ErrNotFound) {
 			t.Errorf("%s of none: %v", name, err)
 		}
 	}
 	unknown := pull(t, "blood", 9)
-	unknown.AnglerID = ptr(newID(t))
+	unknown.AnglerID = new(journaltest.NewID(t))
 	if _, err := b.store.SaveBenchPull(ctx, unknown); !journal.IsInvalid(err) || !strings.Contains(err.Error(), "the angler who tied it") {
 		t.Errorf("an angler that is not there: %v", err)
 	}
@@ -113,7 +114,7 @@ func TestBenchPullTables(t *testing.T) {
 		t.Errorf("a refused list left %d pulls (%v)", len(list), err)
 	}
 	pulls := []journal.BenchPull{pull(t, "blood", 9), pull(t, "blood", 8), pull(t, "", 12)}
-	if err := b.store.AddBenchPulls(ctx, pulls, []journal.Angler{{ID: newID(t), Name: "Odile", Kind: journal.Client, Active: true}}); err != nil {
+	if err := b.store.AddBenchPulls(ctx, pulls, []journal.Angler{{ID: journaltest.NewID(t), Name: "Odile", Kind: journal.Client, Active: true}}); err != nil {
 		t.Fatal(err)
 	}
 	list, err := b.store.BenchPulls(ctx)

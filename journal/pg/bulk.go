@@ -34,16 +34,16 @@ func (s *Store) Add(ctx context.Context, a journal.Addition, progress func(done,
 		if err := s.copyRigs(ctx, tx, a.Rigs); err != nil {
 			return err
 		}
-		if err := s.addClaims(ctx, tx, a.Claims); err != nil {
+		if err := claims.put(ctx, s, tx, a.Claims); err != nil {
 			return err
 		}
-		if err := s.addBenchPulls(ctx, tx, a.Pulls); err != nil {
+		if err := pulls.put(ctx, s, tx, a.Pulls); err != nil {
 			return err
 		}
 		if err := s.addTrials(ctx, tx, a.Trials); err != nil {
 			return err
 		}
-		if err := s.addRuleSets(ctx, tx, a.RuleSets); err != nil {
+		if err := ruleSets.put(ctx, s, tx, a.RuleSets); err != nil {
 			return err
 		}
 		if err := s.makeRoom(ctx, tx, a); err != nil {
@@ -93,12 +93,10 @@ func (s *Store) addPeople(ctx context.Context, tx pgx.Tx, a journal.Addition) (h
 		})
 	}
 	for _, g := range a.Anglers {
-		take(g.ID, `INSERT INTO angler (outfit_id, id, name, kind, active) VALUES ($1, $2, $3, $4, $5) ON CONFLICT (outfit_id, lower(name))`,
-			`SELECT id FROM angler WHERE outfit_id = $1 AND lower(name) = lower($3)`, s.outfit, g.ID, g.Name, g.Kind, g.Active)
+		take(g.ID, anglerTable.insert()+` ON CONFLICT (outfit_id, lower(name))`, `SELECT id FROM angler WHERE outfit_id = $1 AND lower(name) = lower($3)`, anglerTable.row(&g, s.outfit)...)
 	}
 	for _, w := range a.Waters {
-		take(w.ID, `INSERT INTO water (outfit_id, id, name, kind, time_zone, gauge_provider, gauge_site) VALUES ($1, $2, $3, $4, $5, $6, $7) ON CONFLICT (outfit_id, lower(name))`,
-			`SELECT id FROM water WHERE outfit_id = $1 AND lower(name) = lower($3)`, s.outfit, w.ID, w.Name, w.Kind, w.TimeZone, w.GaugeProvider, w.GaugeSite)
+		take(w.ID, waterTable.insert()+` ON CONFLICT (outfit_id, lower(name))`, `SELECT id FROM water WHERE outfit_id = $1 AND lower(name) = lower($3)`, waterTable.row(&w, s.outfit)...)
 	}
 	if err := tx.SendBatch(ctx, batch).Close(); err != nil {
 		return nil, err
@@ -109,8 +107,8 @@ func (s *Store) addPeople(ctx context.Context, tx pgx.Tx, a journal.Addition) (h
 			water = other
 		}
 		for _, b := range beats {
-			take(b.ID, `INSERT INTO beat (outfit_id, id, water_id, name) VALUES ($1, $2, $4, $3) ON CONFLICT (outfit_id, water_id, lower(name))`,
-				`SELECT id FROM beat WHERE outfit_id = $1 AND water_id = $4 AND lower(name) = lower($3)`, s.outfit, b.ID, b.Name, water)
+			take(b.ID, beatTable.insert()+` ON CONFLICT (outfit_id, water_id, lower(name))`, `SELECT id FROM beat WHERE outfit_id = $1 AND water_id = $2 AND lower(name) = lower($4)`,
+				beatTable.row(&b, s.outfit, water)...)
 		}
 	}
 	return held, tx.SendBatch(ctx, batch).Close()
@@ -119,15 +117,15 @@ func (s *Store) addPeople(ctx context.Context, tx pgx.Tx, a journal.Addition) (h
 func (s *Store) copyRigs(ctx context.Context, tx pgx.Tx, rigs []journal.Rig) error {
 	var heads, positions [][]any
 	for _, rig := range rigs {
-		heads = append(heads, append(rigRow(rig, s.outfit), max(1, rig.Version)))
-		for _, p := range rig.Positions {
-			positions = append(positions, rigPositionRow(p, s.outfit, rig.ID))
+		heads = append(heads, rigTable.row(&rig, s.outfit))
+		for i := range rig.Positions {
+			positions = append(positions, rigPositionTable.row(&rig.Positions[i], s.outfit, rig.ID))
 		}
 	}
-	if err := copyRows(ctx, tx, "rig", slices.Concat(rigTable, rowVersion), heads); err != nil {
+	if err := copyRows(ctx, tx, "rig", rigTable.names(), heads); err != nil {
 		return err
 	}
-	return copyRows(ctx, tx, "rig_position", rigPositionTable, positions)
+	return copyRows(ctx, tx, "rig_position", rigPositionTable.names(), positions)
 }
 
 // makeRoom takes out what the new sessions replace. One in the place of a deleted

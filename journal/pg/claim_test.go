@@ -9,11 +9,12 @@ import (
 	"testing"
 
 	"rigtally/journal"
+	"rigtally/journal/journaltest"
 	"rigtally/journal/pg"
 )
 
 func ownClaim(t testing.TB) journal.Claim {
-	return journal.Claim{ID: newID(t), Words: "Loops tangle more than blood knots", Outcome: "tangles", Factor: "junction", Direction: journal.More,
+	return journal.Claim{ID: journaltest.NewID(t), Words: "Loops tangle more than blood knots", Outcome: "tangles", Factor: "junction", Direction: journal.More,
 		Level: []string{"perfection loop"}, Versus: []string{"blood"}, Given: []string{"tag-length:linear", "angler"}}
 }
 
@@ -59,7 +60,7 @@ func TestTheStartingBoardIsValid(t *testing.T) {
 
 func TestTheBoardStartsOnce(t *testing.T) {
 	t.Parallel()
-	s := open(t)
+	s := journaltest.Store(t)
 	ctx := context.Background()
 	if c, err := s.Contents(ctx); err != nil || len(c.Claims) != 0 {
 		t.Fatalf("an unused journal holds %d claims, %v", len(c.Claims), err)
@@ -90,7 +91,7 @@ func TestTheBoardStartsOnce(t *testing.T) {
 
 func TestClaimsAreAddedChangedRetiredAndRestored(t *testing.T) {
 	t.Parallel()
-	s := open(t)
+	s := journaltest.Store(t)
 	ctx := context.Background()
 	c := ownClaim(t)
 	c.Words, c.Level = "  Loops tangle  more than blood knots ", []string{" Perfection Loop", "perfection loop", ""}
@@ -137,7 +138,7 @@ func TestClaimsAreAddedChangedRetiredAndRestored(t *testing.T) {
 // A claim of the starting board stays common practice as long as it states the same.
 func TestAChangedClaimIsOnesOwn(t *testing.T) {
 	t.Parallel()
-	s := open(t)
+	s := journaltest.Store(t)
 	c := claims(t, s)[2]
 	c.Given = []string{"angler"}
 	if saved := saveClaim(t, s, c); saved.Source != journal.CommonPractice {
@@ -157,14 +158,14 @@ func TestAChangedClaimIsOnesOwn(t *testing.T) {
 
 func TestClaimsThatAreNotThere(t *testing.T) {
 	t.Parallel()
-	s := open(t)
+	s := journaltest.Store(t)
 	ctx := context.Background()
-	for name, err := range map[string]error{"retire": s.RetireClaim(ctx, newID(t), 0), "restore": s.RestoreClaim(ctx, newID(t), 0)} {
+	for name, err := range map[string]error{"retire": s.RetireClaim(ctx, journaltest.NewID(t), 0), "restore": s.RestoreClaim(ctx, journaltest.NewID(t), 0)} {
 		if !errors.Is(err, journal.ErrNotFound) {
 			t.Errorf("%s: %v", name, err)
 		}
 	}
-	if _, err := s.ClaimByID(ctx, newID(t)); !errors.Is(err, journal.ErrNotFound) {
+	if _, err := s.ClaimByID(ctx, journaltest.NewID(t)); !errors.Is(err, journal.ErrNotFound) {
 		t.Errorf("read: %v", err)
 	}
 	c := ownClaim(t)
@@ -176,7 +177,7 @@ func TestClaimsThatAreNotThere(t *testing.T) {
 
 func TestClaimsThatCanNotBe(t *testing.T) {
 	t.Parallel()
-	s := open(t)
+	s := journaltest.Store(t)
 	for _, tt := range []struct {
 		name   string
 		change func(*journal.Claim)
@@ -224,5 +225,5 @@ func TestAClaimOfAnOwnJunction(t *testing.T) {
 	t.Parallel()
 	c := ownClaim(t)
 	c.Level = []string{"slip loop"}
-	saveClaim(t, open(t), c)
+	saveClaim(t, journaltest.Store(t), c)
 }

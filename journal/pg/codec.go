@@ -97,3 +97,37 @@ func scanOwn(target any) (pgtype.WrappedScanPlanNextSetter, any, bool) {
 	}
 	return nil, nil, false
 }
+
+// seconds keeps a stint's time, which people know in minutes.
+type seconds struct{ of *journal.Stint }
+
+// Int64Value hands the time to the driver.
+func (t seconds) Int64Value() (pgtype.Int8, error) {
+	s := t.of.Seconds()
+	if s == nil {
+		return pgtype.Int8{}, nil
+	}
+	return pgtype.Int8{Int64: int64(*s), Valid: true}, nil
+}
+
+// ScanInt64 takes the time from the driver.
+func (t *seconds) ScanInt64(v pgtype.Int8) error {
+	if t.of.Minutes = nil; v.Valid {
+		t.of.Minutes = journal.MinutesOf(new(int(v.Int64)))
+	}
+	return nil
+}
+
+// recordedBits keeps a set of kinds in the bits of a small integer.
+type recordedBits journal.Recorded
+
+// Int64Value hands the bits to the driver.
+func (r recordedBits) Int64Value() (pgtype.Int8, error) {
+	return pgtype.Int8{Int64: int64(int16(r)), Valid: true}, nil
+}
+
+// ScanInt64 takes the bits from the driver.
+func (r *recordedBits) ScanInt64(v pgtype.Int8) error {
+	*r = recordedBits(v.Int64)
+	return nil
+}

@@ -45,26 +45,22 @@ func (s *Store) readDirectory(ctx context.Context, tx pgx.Tx) (journal.Contents,
 	if err != nil {
 		return c, err
 	}
-	rows, err := tx.Query(ctx, `SELECT id, name, kind, active FROM angler WHERE outfit_id = $1 ORDER BY id`, s.outfit)
-	if err != nil {
+	if c.Anglers, err = anglerTable.of(ctx, tx, s.outfit, "true ORDER BY id"); err != nil {
 		return c, err
 	}
-	if c.Anglers, err = pgx.CollectRows(rows, pgx.RowToStructByPos[journal.Angler]); err != nil {
+	if c.Waters, err = s.readWaters(ctx, tx, "id"); err != nil {
 		return c, err
 	}
-	if c.Waters, err = s.readWaters(ctx, tx); err != nil {
-		return c, err
-	}
-	if c.Claims, err = s.readClaims(ctx, tx, "id"); err != nil {
+	if c.Claims, err = claims.read(ctx, s, tx, "true ORDER BY id"); err != nil {
 		return c, err
 	}
 	if c.Trials, err = s.readTrials(ctx, tx, `true ORDER BY id`); err != nil {
 		return c, err
 	}
-	if c.Pulls, err = s.readBenchPulls(ctx, tx, `true ORDER BY id`); err != nil {
+	if c.Pulls, err = pulls.read(ctx, s, tx, "true ORDER BY id"); err != nil {
 		return c, err
 	}
-	if c.RuleSets, err = s.readRuleSets(ctx, tx, "id"); err != nil {
+	if c.RuleSets, err = ruleSets.read(ctx, s, tx, "true ORDER BY id"); err != nil {
 		return c, err
 	}
 	rigs, err := s.readRigs(ctx, tx, nil)
@@ -75,29 +71,20 @@ func (s *Store) readDirectory(ctx context.Context, tx pgx.Tx) (journal.Contents,
 	return c, err
 }
 
-func (s *Store) readWaters(ctx context.Context, tx pgx.Tx) ([]journal.Water, error) {
-	rows, err := tx.Query(ctx, `SELECT water_id, id, name FROM beat WHERE outfit_id = $1 ORDER BY id`, s.outfit)
-	if err != nil {
-		return nil, err
-	}
+// readWaters lists waters and the beats of each in an order.
+func (s *Store) readWaters(ctx context.Context, from querier, order string) ([]journal.Water, error) {
 	beats := map[journal.ID][]journal.Beat{}
 	var water journal.ID
-	var b journal.Beat
-	if _, err := pgx.ForEachRow(rows, []any{&water, &b.ID, &b.Name}, func() error {
-		beats[water] = append(beats[water], b)
-		return nil
-	}); err != nil {
-		return nil, err
-	}
-	rows, err = tx.Query(ctx, `SELECT id, name, kind, time_zone, gauge_provider, gauge_site FROM water WHERE outfit_id = $1 ORDER BY id`, s.outfit)
+	err := beatTable.each(ctx, from, []any{&water}, func(b journal.Beat) { beats[water] = append(beats[water], b) },
+		`SELECT b.water_id, `+beatTable.list("b")+` FROM beat b WHERE b.outfit_id = $1 ORDER BY `+order, s.outfit)
 	if err != nil {
 		return nil, err
 	}
-	return pgx.CollectRows(rows, func(row pgx.CollectableRow) (w journal.Water, err error) {
-		err = row.Scan(&w.ID, &w.Name, &w.Kind, &w.TimeZone, &w.GaugeProvider, &w.GaugeSite)
-		w.Beats = beats[w.ID]
-		return w, err
-	})
+	waters, err := waterTable.of(ctx, from, s.outfit, "true ORDER BY "+order)
+	for i := range waters {
+		waters[i].Beats = beats[waters[i].ID]
+	}
+	return waters, err
 }
 
 func (s *Store) readDeleted(ctx context.Context, from querier, order string) ([]journal.DeletedSession, error) {

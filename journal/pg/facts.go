@@ -166,15 +166,11 @@ func (r *factsReader) begin(ctx context.Context, old *journal.Facts) error {
 }
 
 func (r *factsReader) people(ctx context.Context) error {
-	rows, err := r.tx.Query(ctx, `SELECT id, name, kind, active FROM angler WHERE outfit_id = $1`, r.store.outfit)
+	anglers, err := anglerTable.of(ctx, r.tx, r.store.outfit, "true")
 	if err != nil {
 		return err
 	}
-	anglers, err := pgx.CollectRows(rows, pgx.RowToStructByPos[journal.Angler])
-	if err != nil {
-		return err
-	}
-	waters, err := r.store.readWaters(ctx, r.tx)
+	waters, err := r.store.readWaters(ctx, r.tx, "id")
 	r.build.People(anglers, waters)
 	return err
 }

@@ -11,6 +11,7 @@ import (
 	"rigtally/internal/pgserver/pgtest"
 	"rigtally/journal"
 	"rigtally/journal/demo"
+	"rigtally/journal/journaltest"
 	"rigtally/journal/pg"
 )
 
@@ -55,7 +56,7 @@ func TestFactsFollowTheJournal(t *testing.T) {
 			s.Stints[0].Events = append(s.Stints[0].Events, journal.Event{Kind: journal.EventTangle, Count: 1 + rand.IntN(400)})
 			s.Stints[0].Recorded = s.Stints[0].Recorded.Without(journal.Kind(rand.IntN(4)))
 			if rand.IntN(2) == 0 { // a session of its own
-				s.ID, s.Stints[0].ID, s.Version, s.Stints = newID(t), newID(t), 0, s.Stints[:1]
+				s.ID, s.Stints[0].ID, s.Version, s.Stints = journaltest.NewID(t), journaltest.NewID(t), 0, s.Stints[:1]
 			}
 			if _, err := kept.SaveSession(ctx, s); err != nil {
 				t.Fatal(err)
@@ -128,7 +129,7 @@ func differs(t *testing.T, a, b *journal.Facts, q journal.Question) string {
 func TestFactsBeyondTheLimitAreNotKept(t *testing.T) {
 	t.Parallel()
 	b := newBench(t)
-	b.store1(t, b.session(t, may1, ptr(60.0), tangles(3)))
+	b.store1(t, b.session(t, journaltest.May1, new(60.0), journaltest.Tangles(3)))
 	q := journal.Question{Outcome: outcome(t, "tangles")}
 	kept, err := b.store.Facts(t.Context())
 	if err != nil {
@@ -161,7 +162,7 @@ func TestOlderFactsStayAsTheyWere(t *testing.T) {
 	t.Parallel()
 	b := newBench(t)
 	for range 3 {
-		b.store1(t, b.session(t, may1, ptr(60.0), tangles(3), hookups(40, journal.Fair, journal.Lost)))
+		b.store1(t, b.session(t, journaltest.May1, new(60.0), journaltest.Tangles(3), journaltest.Hookups(40, journal.Fair, journal.Lost)))
 	}
 	older, err := b.store.Facts(t.Context())
 	if err != nil {
@@ -183,7 +184,7 @@ func TestOlderFactsStayAsTheyWere(t *testing.T) {
 		}
 	}()
 	for i := range 8 {
-		b.store1(t, b.session(t, may1, ptr(60.0), tangles(i+1)))
+		b.store1(t, b.session(t, journaltest.May1, new(60.0), journaltest.Tangles(i+1)))
 		if newer, err := b.store.Facts(t.Context()); err != nil || newer.Stints() != 4+i {
 			t.Errorf("%d stints, want %d (%v)", newer.Stints(), 4+i, err)
 		}

@@ -30,19 +30,11 @@ func (s *Store) TieLives(ctx context.Context, by journal.By, where []journal.Con
 
 // tieEvents reads what happened in stints in which a tie ended.
 func (s *Store) tieEvents(ctx context.Context, tx pgx.Tx) (map[journal.StintPlace][]journal.Event, error) {
-	rows, err := tx.Query(ctx, `SELECT st.session_id, st.ordinal, `+eventColumns+` FROM event e JOIN stint st ON st.outfit_id = e.outfit_id AND st.id = e.stint_id
-		WHERE e.outfit_id = $1 AND e.kind IN ('hookup', 'snag', 're-tie') AND st.reties + st.broke_junction + st.broke_tag > 0 ORDER BY e.stint_id, e.ordinal`, s.outfit)
-	if err != nil {
-		return nil, err
-	}
 	events := map[journal.StintPlace][]journal.Event{}
 	var at journal.StintPlace
-	var stint journal.ID
-	var e journal.Event
-	_, err = pgx.ForEachRow(rows, append([]any{&at.Session, &at.Ordinal, &stint}, eventTargets(&e)...), func() error {
-		events[at] = append(events[at], e)
-		return nil
-	})
+	err := eventTable.each(ctx, tx, []any{&at.Session, &at.Ordinal}, func(e journal.Event) { events[at] = append(events[at], e) }, `SELECT st.session_id, st.ordinal, `+eventTable.list("e")+`
+		FROM event e JOIN stint st ON st.outfit_id = e.outfit_id AND st.id = e.stint_id
+		WHERE e.outfit_id = $1 AND e.kind IN ('hookup', 'snag', 're-tie') AND st.reties + st.broke_junction + st.broke_tag > 0 ORDER BY e.stint_id, e.ordinal`, s.outfit)
 	return events, err
 }
 

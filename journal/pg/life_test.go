@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"rigtally/journal"
+	"rigtally/journal/journaltest"
 )
 
 // What the lives of ties must be is worked out by hand beside each stint.
@@ -14,7 +15,7 @@ func TestTieLives(t *testing.T) {
 	b := newBench(t)
 	ctx := context.Background()
 	two := b.save(t, journal.Rig{Name: "Two tags", Positions: []journal.RigPosition{{Position: 0},
-		{Position: 1, Hang: journal.HangTag, Junction: "uni", TagLengthMM: ptr(150.0)}, {Position: 2, Hang: journal.HangTag, Junction: "uni", TagLengthMM: ptr(150.0)}}})
+		{Position: 1, Hang: journal.HangTag, Junction: "uni", TagLengthMM: new(150.0)}, {Position: 2, Hang: journal.HangTag, Junction: "uni", TagLengthMM: new(150.0)}}})
 	snag := func(minute *int, place journal.BreakPlace, position *int) journal.Event {
 		e := journal.Event{Kind: journal.EventSnag, Count: 1, Ending: journal.Freed, Minute: minute, Position: position}
 		if place != "" {
@@ -26,7 +27,7 @@ func TestTieLives(t *testing.T) {
 		return journal.Event{Kind: journal.EventRetie, Count: 1, Minute: minute, Position: position}
 	}
 	stint := func(rig journal.Rig, minutes *float64, events ...journal.Event) journal.Stint {
-		return journal.Stint{ID: newID(t), RigID: rig.ID, Minutes: minutes, Events: events}
+		return journal.Stint{ID: journaltest.NewID(t), RigID: rig.ID, Minutes: minutes, Events: events}
 	}
 	uncounted := func(st journal.Stint, k journal.Kind) journal.Stint {
 		st.Recorded = journal.AllRecorded().Without(k)
@@ -41,24 +42,24 @@ func TestTieLives(t *testing.T) {
 		want   []life
 		left   int
 	}{
-		"a break at 30 min, mended at 36, and the day's end": {[]journal.Stint{stint(b.rig, ptr(90.0), snag(ptr(10), "", nil), snag(ptr(30), journal.BrokeJunction, nil), retie(ptr(36), nil), snag(ptr(40), "", nil))},
+		"a break at 30 min, mended at 36, and the day's end": {[]journal.Stint{stint(b.rig, new(90.0), snag(new(10), "", nil), snag(new(30), journal.BrokeJunction, nil), retie(new(36), nil), snag(new(40), "", nil))},
 			[]life{{0.5, 2, true, true}, {0.9, 1, false, false}}, 0},
-		"the same rig goes on, another ends it": {[]journal.Stint{stint(b.rig, ptr(60.0), snag(nil, "", nil)), stint(b.rig, ptr(30.0), snag(nil, journal.BrokeTag, nil)), stint(two, ptr(60.0)), stint(b.rig, ptr(45.0))},
+		"the same rig goes on, another ends it": {[]journal.Stint{stint(b.rig, new(60.0), snag(nil, "", nil)), stint(b.rig, new(30.0), snag(nil, journal.BrokeTag, nil)), stint(two, new(60.0)), stint(b.rig, new(45.0))},
 			[]life{{1.25, 2, true, true}, {0.25, 0, false, false}, {1, 0, false, false}, {1, 0, false, false}, {0.75, 0, false, false}}, 0},
-		"moments not noted: a re-tie and a break spread over 90 min": {[]journal.Stint{stint(b.rig, ptr(90.0), retie(nil, nil), snag(nil, "", nil), snag(nil, journal.BrokeJunction, nil))},
+		"moments not noted: a re-tie and a break spread over 90 min": {[]journal.Stint{stint(b.rig, new(90.0), retie(nil, nil), snag(nil, "", nil), snag(nil, journal.BrokeJunction, nil))},
 			[]life{{0.5, 1.0 / 3, false, false}, {0.5, 1 + 1.0/3, true, true}, {0.5, 1.0 / 3, false, false}}, 0},
-		"no minutes: only loads are known": {[]journal.Stint{stint(b.rig, ptr(60.0)), stint(b.rig, nil, snag(nil, journal.BrokeJunction, nil))},
+		"no minutes: only loads are known": {[]journal.Stint{stint(b.rig, new(60.0)), stint(b.rig, nil, snag(nil, journal.BrokeJunction, nil))},
 			[]life{{1, 1, true, false}}, 1},
-		"two tags, and which was re-tied is not known": {[]journal.Stint{stint(two, ptr(60.0)), stint(two, ptr(60.0), retie(nil, nil)), stint(two, ptr(60.0))},
+		"two tags, and which was re-tied is not known": {[]journal.Stint{stint(two, new(60.0)), stint(two, new(60.0), retie(nil, nil)), stint(two, new(60.0))},
 			[]life{{1, 0, false, false}, {1, 0, false, false}}, 2},
-		"no count of snags in the second stint: the life is known up to it": {[]journal.Stint{stint(b.rig, ptr(60.0)), uncounted(stint(b.rig, ptr(60.0)), journal.KindSnags), stint(b.rig, ptr(60.0))},
+		"no count of snags in the second stint: the life is known up to it": {[]journal.Stint{stint(b.rig, new(60.0)), uncounted(stint(b.rig, new(60.0)), journal.KindSnags), stint(b.rig, new(60.0))},
 			[]life{{1, 0, false, false}}, 1},
-		"no count of tangles, which end no life": {[]journal.Stint{stint(b.rig, ptr(60.0)), uncounted(stint(b.rig, ptr(60.0)), journal.KindTangles)},
+		"no count of tangles, which end no life": {[]journal.Stint{stint(b.rig, new(60.0)), uncounted(stint(b.rig, new(60.0)), journal.KindTangles)},
 			[]life{{2, 0, false, false}}, 0},
-		"two tags: what pulls on the lower one pulls on the upper too": {[]journal.Stint{stint(two, ptr(60.0), snag(ptr(20), journal.BrokeJunction, ptr(1)), snag(ptr(50), "", ptr(2)))},
+		"two tags: what pulls on the lower one pulls on the upper too": {[]journal.Stint{stint(two, new(60.0), snag(new(20), journal.BrokeJunction, new(1)), snag(new(50), "", new(2)))},
 			[]life{{1.0 / 3, 1, true, true}, {2.0 / 3, 0, false, false}, {1, 2, false, false}}, 0},
 	} {
-		s := b.session(t, may1, nil)
+		s := b.session(t, journaltest.May1, nil)
 		s.Stints = c.stints
 		s = b.store1(t, s)
 		junction, _ := journal.FactorByKey("junction")

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"rigtally/journal"
+	"rigtally/journal/journaltest"
 )
 
 func day(year int, month time.Month, d int) journal.Date {
@@ -18,9 +19,9 @@ func TestSessionLines(t *testing.T) {
 	t.Parallel()
 	b := newBench(t)
 	ctx := context.Background()
-	old := b.store1(t, b.session(t, day(2025, 7, 2), ptr(60.0), tangles(3)))
-	untimed := b.session(t, day(2026, 4, 1), ptr(45.0), hookups(2, journal.Fair, journal.Landed), hookups(1, journal.Foul, journal.Lost))
-	untimed.Stints = append(untimed.Stints, journal.Stint{ID: newID(t), RigID: b.rig.ID, Recorded: journal.RecordedOf(journal.KindHookups, journal.KindSnags)})
+	old := b.store1(t, b.session(t, day(2025, 7, 2), new(60.0), journaltest.Tangles(3)))
+	untimed := b.session(t, day(2026, 4, 1), new(45.0), journaltest.Hookups(2, journal.Fair, journal.Landed), journaltest.Hookups(1, journal.Foul, journal.Lost))
+	untimed.Stints = append(untimed.Stints, journal.Stint{ID: journaltest.NewID(t), RigID: b.rig.ID, Recorded: journal.RecordedOf(journal.KindHookups, journal.KindSnags)})
 	untimed.BeatID = nil
 	untimed = b.store1(t, untimed)
 
@@ -46,7 +47,7 @@ func TestSessionFilter(t *testing.T) {
 	b.store1(t, b.session(t, day(2025, 12, 31), nil))
 	b.store1(t, b.session(t, day(2026, 1, 1), nil))
 	b.store1(t, b.session(t, day(2026, 6, 1), nil))
-	nobody := newID(t)
+	nobody := journaltest.NewID(t)
 	for name, c := range map[string]struct {
 		filter journal.SessionFilter
 		lines  int
@@ -76,12 +77,12 @@ func TestTotalsBetween(t *testing.T) {
 	t.Parallel()
 	b := newBench(t)
 	ctx := context.Background()
-	b.store1(t, b.session(t, day(2026, 5, 3), ptr(30.0), tangles(9)))
-	two := b.session(t, day(2026, 5, 4), ptr(40.0), journal.Event{Kind: journal.EventTangle, Count: 1, MinutesLost: ptr(7)})
-	two.Stints = append(two.Stints, journal.Stint{ID: newID(t), RigID: b.rig.ID, Minutes: ptr(20.0), Recorded: journal.AllRecorded().Without(journal.KindTangles), Events: []journal.Event{hookups(2, journal.Fair, journal.Landed)}})
+	b.store1(t, b.session(t, day(2026, 5, 3), new(30.0), journaltest.Tangles(9)))
+	two := b.session(t, day(2026, 5, 4), new(40.0), journal.Event{Kind: journal.EventTangle, Count: 1, MinutesLost: new(7)})
+	two.Stints = append(two.Stints, journal.Stint{ID: journaltest.NewID(t), RigID: b.rig.ID, Minutes: new(20.0), Recorded: journal.AllRecorded().Without(journal.KindTangles), Events: []journal.Event{journaltest.Hookups(2, journal.Fair, journal.Landed)}})
 	b.store1(t, two)
 	b.store1(t, b.session(t, day(2026, 5, 10), nil))
-	b.store1(t, b.session(t, day(2026, 5, 11), ptr(30.0), tangles(9)))
+	b.store1(t, b.session(t, day(2026, 5, 11), new(30.0), journaltest.Tangles(9)))
 	got, err := b.store.TotalsBetween(ctx, day(2026, 5, 4), day(2026, 5, 10))
 	if want := (journal.Totals{Sessions: 2, Minutes: 60, Hookups: journal.Total{N: 2, Kept: 3, Stints: 3}, Landed: journal.Total{N: 2, Kept: 3, Stints: 3},
 		Tangles: journal.Total{N: 1, Kept: 2, Stints: 3}, MinutesLost: journal.Total{N: 7, Kept: 3, Stints: 3}}); err != nil || got != want {

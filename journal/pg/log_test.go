@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"rigtally/journal"
+	"rigtally/journal/journaltest"
 )
 
 // A refused session leaves nothing behind, whatever it named, and counts no revision.
@@ -22,7 +23,7 @@ func TestARefusedDraftLeavesNothingBehind(t *testing.T) {
 	}
 	revision, _ := b.store.Revision(ctx)
 	fresh := func(change func(*journal.Draft)) journal.Draft {
-		d := journal.Draft{Session: b.session(t, may1, ptr(60.0)), Angler: "Odo", Water: "Far Beck", Beat: "Top", Rigs: map[int]journal.Rig{0: oneDropper("Short")}}
+		d := journal.Draft{Session: b.session(t, journaltest.May1, new(60.0)), Angler: "Odo", Water: "Far Beck", Beat: "Top", Rigs: map[int]journal.Rig{0: journaltest.OneDropper("Short")}}
 		d.Session.Stints[0].RigID = journal.ID{}
 		change(&d)
 		return d
@@ -31,7 +32,7 @@ func TestARefusedDraftLeavesNothingBehind(t *testing.T) {
 		draft journal.Draft
 		field string // of the problem; "" for a doubt
 	}{
-		"hot water":        {fresh(func(d *journal.Draft) { d.Session.WaterTempC = ptr(68.0) }), "water_temp_c"},
+		"hot water":        {fresh(func(d *journal.Draft) { d.Session.WaterTempC = new(68.0) }), "water_temp_c"},
 		"a long name":      {fresh(func(d *journal.Draft) { d.Angler = strings.Repeat("o", 200) }), "angler"},
 		"a zero byte":      {fresh(func(d *journal.Draft) { d.Beat = "T\x00p" }), "beat"},
 		"a rig of no name": {fresh(func(d *journal.Draft) { d.Rigs[0] = journal.Rig{} }), "rigs[0]"},
@@ -42,7 +43,7 @@ func TestARefusedDraftLeavesNothingBehind(t *testing.T) {
 		"a wrong rig": {fresh(func(d *journal.Draft) {
 			d.Rigs[0] = journal.Rig{Name: "Wrong", Positions: []journal.RigPosition{{Hang: "tag"}}}
 		}), "rigs[0]"},
-		"a short stint": {fresh(func(d *journal.Draft) { d.Session.Stints[0].Minutes = ptr(2.0) }), ""},
+		"a short stint": {fresh(func(d *journal.Draft) { d.Session.Stints[0].Minutes = new(2.0) }), ""},
 	} {
 		_, err := b.store.LogSession(ctx, c.draft)
 		var invalid *journal.Invalid
@@ -64,7 +65,7 @@ func TestADoubtIsAskedAboutOnce(t *testing.T) {
 	t.Parallel()
 	b := newBench(t)
 	ctx := context.Background()
-	s := b.session(t, may1, ptr(2.0))
+	s := b.session(t, journaltest.May1, new(2.0))
 	if _, err := b.store.LogSession(ctx, journal.Draft{Session: s}); !journal.IsDoubtful(err) {
 		t.Fatalf("told %v", err)
 	}
@@ -80,7 +81,7 @@ func TestADoubtIsAskedAboutOnce(t *testing.T) {
 		t.Fatalf("with other notes: %v", err)
 	}
 	s.Stints = slices.Clone(s.Stints)
-	s.Stints[0].Minutes = ptr(1.0)
+	s.Stints[0].Minutes = new(1.0)
 	s.Day = journal.Date{Year: 1989, Month: time.May, Day: 1}
 	var doubtful *journal.Doubtful
 	if _, err = b.store.LogSession(ctx, journal.Draft{Session: s}); !errors.As(err, &doubtful) || len(doubtful.Doubts) != 1 || doubtful.Doubts[0].Field != "day" {
@@ -94,7 +95,7 @@ func TestAnOldFingerprintIsKnownAgain(t *testing.T) {
 	t.Parallel()
 	b := newBench(t)
 	ctx := context.Background()
-	s := b.session(t, may1, ptr(90.0), tangles(2))
+	s := b.session(t, journaltest.May1, new(90.0), journaltest.Tangles(2))
 	s.Stints[0].Recorded = journal.RecordedOf(journal.KindTangles)
 	stored := b.store1(t, s)
 	if _, err := connect(t, b.url).Exec(ctx, `UPDATE session SET fingerprint = 42`); err != nil {
@@ -115,7 +116,7 @@ func TestAnOldFingerprintIsKnownAgain(t *testing.T) {
 	}
 	for what, change := range map[string]func(*journal.Session){
 		"what was recorded": func(s *journal.Session) { s.Stints[0].Recorded = journal.AllRecorded() },
-		"a second":          func(s *journal.Session) { s.Stints[0].Minutes = ptr(90 + 1.0/60) },
+		"a second":          func(s *journal.Session) { s.Stints[0].Minutes = new(90 + 1.0/60) },
 		"an event":          func(s *journal.Session) { s.Stints[0].Events = nil },
 		"storm":             func(s *journal.Session) { s.Storm = !s.Storm },
 	} {
@@ -136,7 +137,7 @@ func TestListingTheDeletedCountsNoRevision(t *testing.T) {
 	t.Parallel()
 	b := newBench(t)
 	ctx := context.Background()
-	s := b.store1(t, b.session(t, may1, ptr(60.0)))
+	s := b.store1(t, b.session(t, journaltest.May1, new(60.0)))
 	if err := b.store.DeleteSession(ctx, s.ID, s.Version); err != nil {
 		t.Fatal(err)
 	}
@@ -157,7 +158,7 @@ func TestTheTablesRefuseLiveAndDeleted(t *testing.T) {
 	t.Parallel()
 	b := newBench(t)
 	ctx := context.Background()
-	kept, gone := b.store1(t, b.session(t, may1, ptr(60.0))), b.store1(t, b.session(t, may1, ptr(60.0)))
+	kept, gone := b.store1(t, b.session(t, journaltest.May1, new(60.0))), b.store1(t, b.session(t, journaltest.May1, new(60.0)))
 	if err := b.store.DeleteSession(ctx, gone.ID, 1); err != nil {
 		t.Fatal(err)
 	}
@@ -181,8 +182,8 @@ func TestAnImportJoinsARunningTrial(t *testing.T) {
 	t.Parallel()
 	b := newBench(t)
 	ctx := context.Background()
-	other := b.save(t, oneDropper("Other"))
-	trial, err := b.store.PlanTrial(ctx, journal.Trial{ID: newID(t), Name: "Either", Outcome: "tangles", Factor: "rig",
+	other := b.save(t, journaltest.OneDropper("Other"))
+	trial, err := b.store.PlanTrial(ctx, journal.Trial{ID: journaltest.NewID(t), Name: "Either", Outcome: "tangles", Factor: "rig",
 		Arms: [2]journal.TrialArm{{RigID: &b.rig.ID}, {RigID: &other.ID}}, Unit: journal.BySession, Block: 2, Worth: 1.5, MostHours: 20})
 	if err != nil {
 		t.Fatal(err)
@@ -191,10 +192,10 @@ func TestAnImportJoinsARunningTrial(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	s := b.session(t, may1, ptr(60.0))
+	s := b.session(t, journaltest.May1, new(60.0))
 	s.Version, s.LoggedAt = 1, time.Date(2026, 5, 1, 18, 0, 0, 0, time.UTC)
 	s.Stints[0].RigID = *trial.Arms[u.Arm.Index()].RigID
-	fresh := journal.Angler{ID: newID(t), Name: "ILSE", Kind: journal.Client, Active: true} // whom the journal knows
+	fresh := journal.Angler{ID: journaltest.NewID(t), Name: "ILSE", Kind: journal.Client, Active: true} // whom the journal knows
 	s.AnglerID = fresh.ID
 	if err := b.store.Add(ctx, journal.Addition{Anglers: []journal.Angler{fresh}, Sessions: []journal.Session{s}}, nil); err != nil {
 		t.Fatal(err)
@@ -213,7 +214,7 @@ func TestAnImportJoinsARunningTrial(t *testing.T) {
 func TestWhatComesInLiveAndDeletedIsLive(t *testing.T) {
 	t.Parallel()
 	b := newBench(t)
-	s := b.session(t, may1, ptr(60.0))
+	s := b.session(t, journaltest.May1, new(60.0))
 	s.Version, s.LoggedAt = 2, time.Date(2026, 5, 1, 18, 0, 0, 0, time.UTC)
 	add := journal.Addition{Sessions: []journal.Session{s}, Deleted: []journal.DeletedSession{{Session: s, DeletedAt: time.Now()}}}
 	if err := b.store.Add(t.Context(), add, nil); err != nil {

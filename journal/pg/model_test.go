@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"rigtally/journal"
+	"rigtally/journal/journaltest"
 )
 
 // The model says what the store must answer to one call after the other, with the
@@ -142,9 +143,9 @@ type modelled struct {
 const things = 3 // of each kind
 
 func newModelled(t testing.TB, b bench) modelled {
-	m := modelled{bench: b, names: newID(t).String()}
+	m := modelled{bench: b, names: journaltest.NewID(t).String()}
 	for range things {
-		m.sessions, m.rigs = append(m.sessions, b.session(t, may1, ptr(60.0))), append(m.rigs, journal.Session{ID: newID(t)})
+		m.sessions, m.rigs = append(m.sessions, b.session(t, journaltest.May1, new(60.0))), append(m.rigs, journal.Session{ID: journaltest.NewID(t)})
 	}
 	return m
 }

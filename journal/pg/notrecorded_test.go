@@ -4,6 +4,7 @@ import (
 	"testing"
 
 	"rigtally/journal"
+	"rigtally/journal/journaltest"
 )
 
 // What was not counted is no zero: 15 hours without count of tangles leave a rate as it was, and are
@@ -11,9 +12,9 @@ import (
 func TestNoCountIsNoZero(t *testing.T) {
 	t.Parallel()
 	b := newBench(t)
-	b.store1(t, b.session(t, may1, ptr(180.0), tangles(5), hookups(2, journal.Fair, journal.Landed)))
+	b.store1(t, b.session(t, journaltest.May1, new(180.0), journaltest.Tangles(5), journaltest.Hookups(2, journal.Fair, journal.Landed)))
 	before := ask(t, b, "tangles", by(t, "junction"))
-	s := b.session(t, may1, ptr(900.0), hookups(6, journal.Fair, journal.Landed))
+	s := b.session(t, journaltest.May1, new(900.0), journaltest.Hookups(6, journal.Fair, journal.Landed))
 	s.Stints[0].Recorded = journal.AllRecorded().Without(journal.KindTangles)
 	b.store1(t, s)
 	after := ask(t, b, "tangles", by(t, "junction"))
@@ -40,10 +41,10 @@ func TestEveryOutcomeNeedsItsCounts(t *testing.T) {
 	}
 	for _, o := range journal.Outcomes() {
 		b := newBench(t)
-		happened := []journal.Event{hookups(2, journal.Fair, journal.Lost), {Kind: journal.EventTangle, Count: 1, MinutesLost: ptr(3)}, {Kind: journal.EventCheck, Count: 1, Turns: ptr(1)}}
-		b.store1(t, b.session(t, may1, ptr(60.0), happened...))
+		happened := []journal.Event{journaltest.Hookups(2, journal.Fair, journal.Lost), {Kind: journal.EventTangle, Count: 1, MinutesLost: new(3)}, {Kind: journal.EventCheck, Count: 1, Turns: new(1)}}
+		b.store1(t, b.session(t, journaltest.May1, new(60.0), happened...))
 		for _, k := range journal.Kinds() {
-			s := b.session(t, may1, ptr(60.0), happened...)
+			s := b.session(t, journaltest.May1, new(60.0), happened...)
 			s.Stints[0].Recorded = journal.AllRecorded().Without(k)
 			b.store1(t, s)
 		}
@@ -65,10 +66,10 @@ func TestEveryOutcomeNeedsItsCounts(t *testing.T) {
 func TestDetailsNotToldAreCounted(t *testing.T) {
 	t.Parallel()
 	b := newBench(t)
-	untold := hookups(3, "", journal.Lost)
-	b.store1(t, b.session(t, may1, ptr(60.0), untold, hookups(1, journal.Foul, journal.Landed), hookups(2, journal.Fair, journal.Landed), journal.Event{Kind: journal.EventTangle, Count: 2},
+	untold := journaltest.Hookups(3, "", journal.Lost)
+	b.store1(t, b.session(t, journaltest.May1, new(60.0), untold, journaltest.Hookups(1, journal.Foul, journal.Landed), journaltest.Hookups(2, journal.Fair, journal.Landed), journal.Event{Kind: journal.EventTangle, Count: 2},
 		journal.Event{Kind: journal.EventSnag, Count: 2, Ending: journal.BrokeOff}))
-	s := b.session(t, may1, ptr(60.0), untold)
+	s := b.session(t, journaltest.May1, new(60.0), untold)
 	s.Stints[0].Recorded = journal.AllRecorded().Without(journal.KindHooking)
 	b.store1(t, s)
 	for _, tt := range []struct {

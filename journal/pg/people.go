@@ -11,11 +11,7 @@ import (
 
 // Anglers lists the outfit's anglers by name.
 func (s *Store) Anglers(ctx context.Context) ([]journal.Angler, error) {
-	rows, err := s.pool.Query(ctx, `SELECT id, name, kind, active FROM angler WHERE outfit_id = $1 ORDER BY lower(name)`, s.outfit)
-	if err != nil {
-		return nil, explain("list the anglers", err)
-	}
-	list, err := pgx.CollectRows(rows, pgx.RowToStructByPos[journal.Angler])
+	list, err := anglerTable.of(ctx, s.pool, s.outfit, "true ORDER BY lower(name)")
 	return list, explain("list the anglers", err)
 }
 
@@ -25,36 +21,14 @@ func (s *Store) SaveAngler(ctx context.Context, a journal.Angler) error {
 		return err
 	}
 	return s.write(ctx, "save the angler "+a.Name, func(tx pgx.Tx) error {
-		_, err := tx.Exec(ctx, `INSERT INTO angler (outfit_id, id, name, kind, active) VALUES ($1, $2, $3, $4, $5)
-			ON CONFLICT (outfit_id, id) DO UPDATE SET name = excluded.name, kind = excluded.kind, active = excluded.active`,
-			s.outfit, a.ID, a.Name, a.Kind, a.Active)
+		_, err := tx.Exec(ctx, anglerTable.upsert("outfit_id, id"), anglerTable.row(&a, s.outfit)...)
 		return err
 	})
 }
 
 // Waters lists the outfit's waters by name, each with its beats.
 func (s *Store) Waters(ctx context.Context) ([]journal.Water, error) {
-	rows, err := s.pool.Query(ctx, `SELECT w.id, w.name, w.kind, w.time_zone, w.gauge_provider, w.gauge_site,
-			b.id, coalesce(b.name, '')
-		FROM water w LEFT JOIN beat b ON b.outfit_id = w.outfit_id AND b.water_id = w.id
-		WHERE w.outfit_id = $1 ORDER BY lower(w.name), w.id, lower(b.name)`, s.outfit)
-	if err != nil {
-		return nil, explain("list the waters", err)
-	}
-	var waters []journal.Water
-	var w journal.Water
-	var beat *journal.ID
-	var beatName string
-	_, err = pgx.ForEachRow(rows, []any{&w.ID, &w.Name, &w.Kind, &w.TimeZone, &w.GaugeProvider, &w.GaugeSite, &beat, &beatName}, func() error {
-		if n := len(waters); n == 0 || waters[n-1].ID != w.ID {
-			waters = append(waters, w)
-		}
-		if beat != nil {
-			last := &waters[len(waters)-1]
-			last.Beats = append(last.Beats, journal.Beat{ID: *beat, Name: beatName})
-		}
-		return nil
-	})
+	waters, err := s.readWaters(ctx, s.pool, "lower(name), id")
 	return waters, explain("list the waters", err)
 }
 
@@ -65,32 +39,25 @@ func (s *Store) SaveWater(ctx context.Context, w journal.Water) error {
 		return err
 	}
 	return s.write(ctx, "save the water "+w.Name, func(tx pgx.Tx) error {
-		_, err := tx.Exec(ctx, `INSERT INTO water (outfit_id, id, name, kind, time_zone, gauge_provider, gauge_site) VALUES ($1, $2, $3, $4, $5, $6, $7)
-			ON CONFLICT (outfit_id, id) DO UPDATE SET name = excluded.name, kind = excluded.kind, time_zone = excluded.time_zone,
-				gauge_provider = excluded.gauge_provider, gauge_site = excluded.gauge_site`,
-			s.outfit, w.ID, w.Name, w.Kind, w.TimeZone, w.GaugeProvider, w.GaugeSite)
-		if err != nil {
-			return err
+		batch := &pgx.Batch{}
+		batch.Queue(waterTable.upsert("outfit_id, id"), waterTable.row(&w, s.outfit)...)
+		for i := range w.Beats {
+			batch.Queue(beatTable.insert()+` ON CONFLICT (outfit_id, id) DO UPDATE SET name = excluded.name`, beatTable.row(&w.Beats[i], s.outfit, w.ID)...)
 		}
-		for _, b := range w.Beats {
-			_, err := tx.Exec(ctx, `INSERT INTO beat (outfit_id, id, water_id, name) VALUES ($1, $2, $3, $4)
-				ON CONFLICT (outfit_id, id) DO UPDATE SET name = excluded.name`, s.outfit, b.ID, w.ID, b.Name)
-			if err != nil {
-				return err
-			}
-		}
-		return nil
+		return tx.SendBatch(ctx, batch).Close()
 	})
 }
 
 // AnglerByName finds an angler without regard to case, or ErrNotFound.
 func (s *Store) AnglerByName(ctx context.Context, name string) (journal.Angler, error) {
-	rows, err := s.pool.Query(ctx, `SELECT id, name, kind, active FROM angler WHERE outfit_id = $1 AND lower(name) = lower($2)`, s.outfit, strings.TrimSpace(name))
+	list, err := anglerTable.of(ctx, s.pool, s.outfit, "lower(name) = lower($2)", strings.TrimSpace(name))
+	if err == nil && len(list) == 0 {
+		err = pgx.ErrNoRows
+	}
 	if err != nil {
 		return journal.Angler{}, explain("find the angler "+name, err)
 	}
-	a, err := pgx.CollectExactlyOneRow(rows, pgx.RowToStructByPos[journal.Angler])
-	return a, explain("find the angler "+name, err)
+	return list[0], nil
 }
 
 // WaterByName finds a water without regard to case, or ErrNotFound.

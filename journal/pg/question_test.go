@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"rigtally/journal"
+	"rigtally/journal/journaltest"
 )
 
 func ask(t *testing.T, b bench, outcome string, by ...journal.By) journal.Answer {
@@ -55,10 +56,10 @@ func group(t *testing.T, a journal.Answer, word string, number float64) journal.
 func TestSumsAreOverSessions(t *testing.T) {
 	t.Parallel()
 	b := newBench(t)
-	s := b.session(t, may1, ptr(60.0), tangles(3))
-	s.Stints = append(s.Stints, journal.Stint{ID: newID(t), RigID: b.rig.ID, Minutes: ptr(30.0), Events: []journal.Event{tangles(1)}})
+	s := b.session(t, journaltest.May1, new(60.0), journaltest.Tangles(3))
+	s.Stints = append(s.Stints, journal.Stint{ID: journaltest.NewID(t), RigID: b.rig.ID, Minutes: new(30.0), Events: []journal.Event{journaltest.Tangles(1)}})
 	b.store1(t, s)
-	b.store1(t, b.session(t, may1, ptr(120.0), tangles(1)))
+	b.store1(t, b.session(t, journaltest.May1, new(120.0), journaltest.Tangles(1)))
 	g := group(t, ask(t, b, "tangles", by(t, "junction")), "blood", 0)
 	// k = 4 and 1 in t = 1.5 and 2 hours.
 	want := journal.Sums{Stints: 3, Sessions: 2, K: 5, T: 3.5, KK: 17, KT: 8, TT: 6.25, Hours: 3.5}
@@ -71,15 +72,15 @@ func TestSumsAreOverSessions(t *testing.T) {
 func TestEveryOutcomeCountsAgainstItsOwn(t *testing.T) {
 	t.Parallel()
 	b := newBench(t)
-	b.store1(t, b.session(t, may1, ptr(90.0),
-		on(1, hookups(4, journal.Fair, journal.Landed)), on(1, hookups(2, journal.Fair, journal.Lost)), on(1, hookups(1, journal.Foul, journal.Lost)),
+	b.store1(t, b.session(t, journaltest.May1, new(90.0),
+		on(1, journaltest.Hookups(4, journal.Fair, journal.Landed)), on(1, journaltest.Hookups(2, journal.Fair, journal.Lost)), on(1, journaltest.Hookups(1, journal.Foul, journal.Lost)),
 		on(1, journal.Event{Kind: journal.EventHookup, Count: 1, Hooking: journal.Fair, Ending: journal.BrokeOff, BreakPlace: journal.BrokeTag}),
 		journal.Event{Kind: journal.EventSnag, Count: 5, Ending: journal.Freed},
 		journal.Event{Kind: journal.EventSnag, Count: 1, Ending: journal.BrokeOff, BreakPlace: journal.BrokeJunction},
-		journal.Event{Kind: journal.EventTangle, Count: 2, TangleKind: journal.Twist, MinutesLost: ptr(7)},
-		journal.Event{Kind: journal.EventTangle, Count: 1, TangleKind: journal.Nest, MinutesLost: ptr(11)},
-		journal.Event{Kind: journal.EventRetie, Count: 1, MinutesLost: ptr(3)},
-		journal.Event{Kind: journal.EventCheck, Count: 4, Turns: ptr(6)}))
+		journal.Event{Kind: journal.EventTangle, Count: 2, TangleKind: journal.Twist, MinutesLost: new(7)},
+		journal.Event{Kind: journal.EventTangle, Count: 1, TangleKind: journal.Nest, MinutesLost: new(11)},
+		journal.Event{Kind: journal.EventRetie, Count: 1, MinutesLost: new(3)},
+		journal.Event{Kind: journal.EventCheck, Count: 4, Turns: new(6)}))
 	for outcome, want := range map[string][2]float64{
 		"tangles": {3, 1.5}, "twists": {2, 1.5}, "turns": {6, 4}, "foul-hook": {1, 8}, "loss": {2, 7}, "break-off": {1, 8},
 		"junction-break": {2, 14}, "hookups": {8, 1.5}, "landed": {4, 1.5}, "downtime": {21, 1.5},
@@ -96,7 +97,7 @@ func TestEveryOutcomeCountsAgainstItsOwn(t *testing.T) {
 func TestEveryFactorHasItsLevel(t *testing.T) {
 	t.Parallel()
 	b := newBench(t)
-	b.store1(t, b.session(t, may1, ptr(60.0), tangles(1)))
+	b.store1(t, b.session(t, journaltest.May1, new(60.0), journaltest.Tangles(1)))
 	for key, want := range map[string]any{
 		"hang": "tag", "junction": "blood", "tag-length": 165.1, "facing": "down", "prop": "none", "tippet": 0.127, "bulk": "hackled", "hook-size": 18.0,
 		"stroke": "oval", "method": "tight-line nymph", "angler": "Ilse", "water": "Alder Brook", "beat": "Alder Brook, Mill Run", "flow": 4.25,
@@ -126,9 +127,9 @@ func TestEveryFactorHasItsLevel(t *testing.T) {
 func TestTangledTagsGiveToEachLength(t *testing.T) {
 	t.Parallel()
 	b := newBench(t)
-	timed := tangles(1)
-	timed.Minute = ptr(70)
-	b.store1(t, b.session(t, may1, ptr(80.0), cut(20, ptr(60)), timed))
+	timed := journaltest.Tangles(1)
+	timed.Minute = new(70)
+	b.store1(t, b.session(t, journaltest.May1, new(80.0), cut(20, new(60)), timed))
 	a := ask(t, b, "tangles", by(t, "tag-length"))
 	if a.Stints != 1 {
 		t.Errorf("%d stints in all, want the one that had two lengths", a.Stints)
@@ -150,10 +151,10 @@ func TestWhatIsLeftOutIsSaid(t *testing.T) {
 	t.Parallel()
 	b := newBench(t)
 	two := b.save(t, twoDroppers())
-	s := b.session(t, may1, ptr(60.0), tangles(2), hookups(3, journal.Fair, journal.Landed), on(2, tangles(1)))
+	s := b.session(t, journaltest.May1, new(60.0), journaltest.Tangles(2), journaltest.Hookups(3, journal.Fair, journal.Landed), on(2, journaltest.Tangles(1)))
 	s.Stints[0].RigID = two.ID
 	b.store1(t, s)
-	b.store1(t, b.session(t, may1, nil, tangles(4)))
+	b.store1(t, b.session(t, journaltest.May1, nil, journaltest.Tangles(4)))
 	a := ask(t, b, "tangles", by(t, "junction"))
 	if g := group(t, a, "figure-eight", 0); g.K != 1 || g.T != 1 {
 		t.Errorf("figure-eight %+v", g)
@@ -172,11 +173,11 @@ func TestWhatIsLeftOutIsSaid(t *testing.T) {
 func TestFilters(t *testing.T) {
 	t.Parallel()
 	b := newBench(t)
-	uni := oneDropper("Uni 200")
-	uni.Positions[1].Junction, uni.Positions[1].TagLengthMM = "uni", ptr(200.0)
+	uni := journaltest.OneDropper("Uni 200")
+	uni.Positions[1].Junction, uni.Positions[1].TagLengthMM = "uni", new(200.0)
 	saved := b.save(t, uni)
-	b.store1(t, b.session(t, may1, ptr(60.0), tangles(1)))
-	s := b.session(t, may1, ptr(60.0), tangles(10))
+	b.store1(t, b.session(t, journaltest.May1, new(60.0), journaltest.Tangles(1)))
+	s := b.session(t, journaltest.May1, new(60.0), journaltest.Tangles(10))
 	s.Stints[0].RigID = saved.ID
 	b.store1(t, s)
 	word := func(key, w string) journal.Condition { return journal.Condition{Factor: factor(t, key), Word: w} }

@@ -9,6 +9,7 @@ import (
 	"testing"
 
 	"rigtally/journal"
+	"rigtally/journal/journaltest"
 )
 
 // rounds is how often two writers are let loose on the same thing at once.
@@ -40,7 +41,7 @@ func TestDeleteAgainstEdit(t *testing.T) {
 	ctx := context.Background()
 	edited, deleted := 0, 0
 	for i := range rounds {
-		s := b.store1(t, b.session(t, may1, ptr(60.0), tangles(1)))
+		s := b.store1(t, b.session(t, journaltest.May1, new(60.0), journaltest.Tangles(1)))
 		edit := s
 		edit.Notes = fmt.Sprintf("edit %d", i)
 		edits, deletes := both(
@@ -87,7 +88,7 @@ func TestTwoEditsOfARigNobodyFished(t *testing.T) {
 	b := newBench(t)
 	ctx := context.Background()
 	for i := range rounds {
-		rig := b.save(t, oneDropper(fmt.Sprintf("Spare %d", i)))
+		rig := b.save(t, journaltest.OneDropper(fmt.Sprintf("Spare %d", i)))
 		edit := func(mm float64) func() error {
 			mine := rig
 			mine.Positions = append([]journal.RigPosition{}, rig.Positions...)
@@ -126,8 +127,8 @@ func TestTwoPhonesWithTheSameNewAngler(t *testing.T) {
 		var stored [2]journal.Session
 		log := func(n int, spell func(string) string) func() error {
 			name := func(of string) string { return spell(fmt.Sprintf("%s %d", of, i)) }
-			d := journal.Draft{Session: b.session(t, may1, ptr(60.0)), Angler: name("Odo"), Guide: name("Wido"), Water: name("Far Beck"), Beat: name("Top"),
-				Rigs: map[int]journal.Rig{0: oneDropper(name("Short"))}}
+			d := journal.Draft{Session: b.session(t, journaltest.May1, new(60.0)), Angler: name("Odo"), Guide: name("Wido"), Water: name("Far Beck"), Beat: name("Top"),
+				Rigs: map[int]journal.Rig{0: journaltest.OneDropper(name("Short"))}}
 			d.Session.Stints[0].RigID = journal.ID{}
 			return func() (err error) {
 				stored[n], err = b.store.LogSession(ctx, d)

@@ -6,23 +6,24 @@ import (
 	"testing"
 
 	"rigtally/journal"
+	"rigtally/journal/journaltest"
 )
 
 func TestMarkRecorded(t *testing.T) {
 	t.Parallel()
 	b := newBench(t)
 	ctx := t.Context()
-	before := b.store1(t, b.session(t, day(2025, 4, 1), ptr(60.0), tangles(2)))
-	two := b.session(t, day(2025, 4, 2), ptr(90.0), hookups(3, journal.Fair, journal.Landed))
-	two.Stints = append(two.Stints, journal.Stint{ID: newID(t), RigID: b.rig.ID, Minutes: ptr(30.0), Recorded: journal.AllRecorded(), Events: []journal.Event{tangles(1)}})
+	before := b.store1(t, b.session(t, day(2025, 4, 1), new(60.0), journaltest.Tangles(2)))
+	two := b.session(t, day(2025, 4, 2), new(90.0), journaltest.Hookups(3, journal.Fair, journal.Landed))
+	two.Stints = append(two.Stints, journal.Stint{ID: journaltest.NewID(t), RigID: b.rig.ID, Minutes: new(30.0), Recorded: journal.AllRecorded(), Events: []journal.Event{journaltest.Tangles(1)}})
 	two = b.store1(t, two)
-	last := b.store1(t, b.session(t, day(2025, 4, 30), ptr(60.0)))
-	after := b.store1(t, b.session(t, day(2025, 5, 1), ptr(60.0), tangles(1)))
+	last := b.store1(t, b.session(t, day(2025, 4, 30), new(60.0)))
+	after := b.store1(t, b.session(t, day(2025, 5, 1), new(60.0), journaltest.Tangles(1)))
 	maud, err := b.store.AnglerNamed(ctx, "Maud")
 	if err != nil {
 		t.Fatal(err)
 	}
-	other := b.session(t, day(2025, 4, 2), ptr(60.0))
+	other := b.session(t, day(2025, 4, 2), new(60.0))
 	other.AnglerID = maud.ID
 	other = b.store1(t, other)
 	if _, err := b.store.Facts(ctx); err != nil { // so that the facts kept must see the change
@@ -108,16 +109,16 @@ func TestMarkRecorded(t *testing.T) {
 func TestMarkRecordedRefuses(t *testing.T) {
 	t.Parallel()
 	b := newBench(t)
-	b.store1(t, b.session(t, may1, ptr(60.0)))
+	b.store1(t, b.session(t, journaltest.May1, new(60.0)))
 	not := []journal.Kind{journal.KindTangles}
 	for name, m := range map[string]journal.RecordedMark{
 		"no day":          {Angler: b.angler.ID, Not: not},
-		"days turned":     {Angler: b.angler.ID, From: may1, To: day(2025, 1, 1), Not: not},
-		"nothing said":    {Angler: b.angler.ID, From: may1, To: may1},
-		"both":            {Angler: b.angler.ID, From: may1, To: may1, Not: not, Kept: not},
-		"forget and not":  {Angler: b.angler.ID, From: may1, To: may1, Not: not, Forget: true},
+		"days turned":     {Angler: b.angler.ID, From: journaltest.May1, To: day(2025, 1, 1), Not: not},
+		"nothing said":    {Angler: b.angler.ID, From: journaltest.May1, To: journaltest.May1},
+		"both":            {Angler: b.angler.ID, From: journaltest.May1, To: journaltest.May1, Not: not, Kept: not},
+		"forget and not":  {Angler: b.angler.ID, From: journaltest.May1, To: journaltest.May1, Not: not, Forget: true},
 		"no session then": {Angler: b.angler.ID, From: day(2025, 1, 1), To: day(2025, 2, 1), Not: not},
-		"nobody":          {Angler: newID(t), From: may1, To: may1, Not: not},
+		"nobody":          {Angler: journaltest.NewID(t), From: journaltest.May1, To: journaltest.May1, Not: not},
 	} {
 		if _, err := b.store.MarkRecorded(t.Context(), m); !journal.IsInvalid(err) {
 			t.Errorf("%s: %v", name, err)
@@ -129,10 +130,10 @@ func TestMarkRecordedRefuses(t *testing.T) {
 func TestOutingsNeedTheirCounts(t *testing.T) {
 	t.Parallel()
 	b := newBench(t)
-	b.store1(t, b.session(t, may1, ptr(60.0), tangles(2)))
+	b.store1(t, b.session(t, journaltest.May1, new(60.0), journaltest.Tangles(2)))
 	for _, k := range []journal.Kind{journal.KindTangles, journal.KindHooking, journal.KindLost, journal.KindBrokeOff, journal.KindHookups, journal.KindSnags} {
-		s := b.session(t, may1, ptr(120.0))
-		s.Stints = append(s.Stints, journal.Stint{ID: newID(t), RigID: b.rig.ID, Minutes: ptr(60.0)})
+		s := b.session(t, journaltest.May1, new(120.0))
+		s.Stints = append(s.Stints, journal.Stint{ID: journaltest.NewID(t), RigID: b.rig.ID, Minutes: new(60.0)})
 		s.Stints[0].Recorded = journal.AllRecorded().Without(k)
 		b.store1(t, s)
 	}

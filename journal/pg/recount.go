@@ -128,12 +128,7 @@ func (r *recounter) read(ctx context.Context, tx pgx.Tx, after journal.ID) ([]*k
 	if err := r.readSpells(ctx, tx, after, last, byID); err != nil {
 		return nil, err
 	}
-	rows, err = tx.Query(ctx, `SELECT `+eventColumns+` FROM event e WHERE e.outfit_id = $1 AND e.stint_id > $2 AND e.stint_id <= $3
-		ORDER BY e.stint_id, e.ordinal`, r.store.outfit, after, last)
-	if err != nil {
-		return nil, err
-	}
-	events, err := collectEvents(rows)
+	events, err := collectEvents(ctx, tx, `FROM event e WHERE e.outfit_id = $1 AND e.stint_id > $2 AND e.stint_id <= $3`, r.store.outfit, after, last)
 	for _, st := range list {
 		st.Events = events[st.ID]
 	}
@@ -211,15 +206,11 @@ func (r *recounter) correct(batch *pgx.Batch, st *keptStint) error {
 	}
 	batch.Queue(`DELETE FROM stint_position p WHERE outfit_id = $1 AND stint_id = $2 AND position <> ALL($3)
 		AND NOT EXISTS (SELECT FROM event e WHERE (e.outfit_id, e.stint_id, e.position) = (p.outfit_id, p.stint_id, p.position))`, t.outfit, st.ID, on)
-	again := make([]string, len(stintPositionTable))
-	for i, c := range stintPositionTable {
-		again[i] = c + " = excluded." + c
-	}
 	for _, row := range t.stintPositions {
-		batch.Queue(insertInto("stint_position", stintPositionTable)+` ON CONFLICT (outfit_id, stint_id, position) DO UPDATE SET `+strings.Join(again, ", "), row...)
+		batch.Queue(stintPositionTable.upsert("outfit_id, stint_id, position"), row...)
 	}
 	for _, row := range t.tagSpells {
-		batch.Queue(insertInto("tag_spell", tagSpellTable), row...)
+		batch.Queue(tagSpellTable.insert(), row...)
 	}
 	return nil
 }

@@ -11,6 +11,7 @@ import (
 	"rigtally/internal/pgserver/pgtest"
 	"rigtally/journal"
 	"rigtally/journal/demo"
+	"rigtally/journal/journaltest"
 	"rigtally/journal/pg"
 )
 
@@ -61,7 +62,7 @@ func TestRecountAgreesWithTheStore(t *testing.T) {
 		t.Errorf("progress ended at %d of %d, counted %d", done, total, r.Stints)
 	}
 	b := newBench(t)
-	b.store1(t, b.session(t, may1, ptr(90.0), hookups(3, journal.Fair, journal.Lost), tangles(2), cut(20, ptr(60))))
+	b.store1(t, b.session(t, journaltest.May1, new(90.0), journaltest.Hookups(3, journal.Fair, journal.Lost), journaltest.Tangles(2), cut(20, new(60))))
 	if r := recount(t, b.store, false); r.Stints != 1 || r.Wrong != 0 {
 		t.Errorf("%+v", r)
 	}
@@ -137,8 +138,8 @@ func TestWhatCannotBeIsToldAndLeftAlone(t *testing.T) {
 	t.Parallel()
 	ctx := context.Background()
 	b := newBench(t)
-	saved := b.store1(t, b.session(t, may1, ptr(90.0), on(1, cut(20, ptr(60)))))
-	b.store1(t, b.session(t, may1, ptr(30.0), journal.Event{Kind: journal.EventTangle, Count: 2, MinutesLost: ptr(45)}))
+	saved := b.store1(t, b.session(t, journaltest.May1, new(90.0), on(1, cut(20, new(60)))))
+	b.store1(t, b.session(t, journaltest.May1, new(30.0), journal.Event{Kind: journal.EventTangle, Count: 2, MinutesLost: new(45)}))
 	conn, err := pgx.Connect(ctx, b.url)
 	if err != nil {
 		t.Fatal(err)
@@ -170,7 +171,7 @@ func TestQuality(t *testing.T) {
 	t.Parallel()
 	ctx := context.Background()
 	b := newBench(t)
-	noTag := oneDropper("No length")
+	noTag := journaltest.OneDropper("No length")
 	noTag.Positions[1].TagLengthMM = nil
 	noTag = b.save(t, noTag)
 	may := func(day int) journal.Date { return journal.Date{Year: 2026, Month: time.May, Day: day} }
@@ -181,11 +182,11 @@ func TestQuality(t *testing.T) {
 		return b.store1(t, s)
 	}
 	noon := func(day int) time.Time { return time.Date(2026, 5, day, 12, 0, 0, 0, time.UTC) }
-	store(1, noon(8), ptr(90.0), b.rig.ID, tangles(2), hookups(2, journal.Foul, journal.Landed))   // a week: not late
-	late := store(1, noon(9), ptr(90.0), b.rig.ID)                                                 // a day more
-	store(2, noon(20), nil, noTag.ID, tangles(1))                                                  // later still, as an import
-	store(3, noon(20), ptr(60.0), noTag.ID)                                                        // would: together
-	store(4, noon(1), ptr(60.0), b.rig.ID, hookups(3, journal.Fair, journal.BrokeOff), tangles(1)) // logged before it was fished
+	store(1, noon(8), new(90.0), b.rig.ID, journaltest.Tangles(2), journaltest.Hookups(2, journal.Foul, journal.Landed))   // a week: not late
+	late := store(1, noon(9), new(90.0), b.rig.ID)                                                                         // a day more
+	store(2, noon(20), nil, noTag.ID, journaltest.Tangles(1))                                                              // later still, as an import
+	store(3, noon(20), new(60.0), noTag.ID)                                                                                // would: together
+	store(4, noon(1), new(60.0), b.rig.ID, journaltest.Hookups(3, journal.Fair, journal.BrokeOff), journaltest.Tangles(1)) // logged before it was fished
 	q, err := b.store.Quality(ctx)
 	if err != nil {
 		t.Fatal(err)

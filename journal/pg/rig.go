@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"slices"
 	"strings"
 	"time"
 
@@ -13,20 +12,15 @@ import (
 	"rigtally/journal"
 )
 
-const rigColumns = `r.id, r.name, r.revision, r.method, r.rod_length_mm, r.leader_length_mm, r.sighter_length_mm, r.swivel, r.tippet_length_mm, r.notes, r.created_at, r.version`
-
-// rowVersion is the last column of tables whose rows carry a version.
-var rowVersion = []string{"version"}
-
-func rigTargets(r *journal.Rig) []any {
-	return []any{&r.ID, &r.Name, &r.Revision, &r.Method, &r.RodLengthMM, &r.LeaderLengthMM, &r.SighterLengthMM, &r.Swivel, &r.TippetLengthMM, &r.Notes, &r.CreatedAt, &r.Version}
-}
-
 // Rigs lists every rig with its use, the last fished first.
 func (s *Store) Rigs(ctx context.Context) ([]journal.RigUse, error) {
 	var list []journal.RigUse
 	err := s.read(ctx, "list the rigs", func(tx pgx.Tx) error {
-		rows, err := tx.Query(ctx, `SELECT `+rigColumns+`, coalesce(u.stints, 0), coalesce(u.seconds, 0) / 60.0::float8, u.last
+		var u journal.RigUse
+		err := rigTable.each(ctx, tx, []any{&u.Stints, &u.Minutes, &u.LastDay}, func(r journal.Rig) {
+			u.Rig = r
+			list = append(list, u)
+		}, `SELECT coalesce(u.stints, 0), coalesce(u.seconds, 0) / 60.0::float8, u.last, `+rigTable.list("r")+`
 			FROM rig r LEFT JOIN (
 				SELECT st.rig_id, count(*) AS stints, sum(st.seconds) AS seconds, max(se.day) AS last
 				FROM stint st JOIN session se ON se.outfit_id = st.outfit_id AND se.id = st.session_id
@@ -35,20 +29,7 @@ func (s *Store) Rigs(ctx context.Context) ([]journal.RigUse, error) {
 		if err != nil {
 			return err
 		}
-		var u journal.RigUse
-		_, err = pgx.ForEachRow(rows, append(rigTargets(&u.Rig), &u.Stints, &u.Minutes, &u.LastDay), func() error {
-			u.Rig.CreatedAt = u.Rig.CreatedAt.UTC()
-			list = append(list, u)
-			return nil
-		})
-		if err != nil {
-			return err
-		}
-		positions, err := s.rigPositions(ctx, tx, nil)
-		for i := range list {
-			list[i].Positions = positions[list[i].ID]
-		}
-		return err
+		return s.hangFlies(ctx, tx, nil, len(list), func(i int) *journal.Rig { return &list[i].Rig })
 	})
 	return list, err
 }
@@ -59,7 +40,7 @@ func (s *Store) RigsToLog(ctx context.Context) ([]journal.Rig, error) {
 	const latest = 400 // sessions
 	var list []journal.Rig
 	err := s.read(ctx, "list the rigs", func(tx pgx.Tx) error {
-		rows, err := tx.Query(ctx, `SELECT `+rigColumns+` FROM rig r LEFT JOIN (
+		err := rigTable.each(ctx, tx, nil, func(r journal.Rig) { list = append(list, r) }, `SELECT `+rigTable.list("r")+` FROM rig r LEFT JOIN (
 				SELECT st.rig_id, max(se.day) AS last
 				FROM (SELECT id, day FROM session WHERE outfit_id = $1 ORDER BY day DESC, id LIMIT $2) se
 				JOIN stint st ON st.outfit_id = $1 AND st.session_id = se.id GROUP BY st.rig_id) u ON u.rig_id = r.id
@@ -67,19 +48,7 @@ func (s *Store) RigsToLog(ctx context.Context) ([]journal.Rig, error) {
 		if err != nil {
 			return err
 		}
-		var rig journal.Rig
-		if _, err = pgx.ForEachRow(rows, rigTargets(&rig), func() error {
-			rig.CreatedAt = rig.CreatedAt.UTC()
-			list = append(list, rig)
-			return nil
-		}); err != nil {
-			return err
-		}
-		positions, err := s.rigPositions(ctx, tx, nil)
-		for i := range list {
-			list[i].Positions = positions[list[i].ID]
-		}
-		return err
+		return s.hangFlies(ctx, tx, nil, len(list), func(i int) *journal.Rig { return &list[i] })
 	})
 	return list, err
 }
@@ -108,43 +77,29 @@ func (s *Store) rigsByID(ctx context.Context, ids []journal.ID) (map[journal.ID]
 }
 
 func (s *Store) readRigs(ctx context.Context, tx pgx.Tx, ids []journal.ID) (map[journal.ID]journal.Rig, error) {
-	rigs := map[journal.ID]journal.Rig{}
-	rows, err := tx.Query(ctx, `SELECT `+rigColumns+` FROM rig r WHERE r.outfit_id = $1 AND ($2::uuid[] IS NULL OR r.id = ANY($2))`, s.outfit, ids)
+	list, err := rigTable.of(ctx, tx, s.outfit, "($2::uuid[] IS NULL OR id = ANY($2))", ids)
 	if err != nil {
 		return nil, err
 	}
-	var rig journal.Rig
-	_, err = pgx.ForEachRow(rows, rigTargets(&rig), func() error {
-		rig.CreatedAt = rig.CreatedAt.UTC()
+	err = s.hangFlies(ctx, tx, ids, len(list), func(i int) *journal.Rig { return &list[i] })
+	rigs := make(map[journal.ID]journal.Rig, len(list))
+	for _, rig := range list {
 		rigs[rig.ID] = rig
-		return nil
-	})
-	if err != nil {
-		return nil, err
-	}
-	positions, err := s.rigPositions(ctx, tx, ids)
-	for id, rig := range rigs {
-		rig.Positions = positions[id]
-		rigs[id] = rig
 	}
 	return rigs, err
 }
 
-func (s *Store) rigPositions(ctx context.Context, tx pgx.Tx, ids []journal.ID) (map[journal.ID][]journal.RigPosition, error) {
-	rows, err := tx.Query(ctx, `SELECT rig_id, position, hang, junction, junction_name, facing, prop, tag_length_mm, distance_mm, tippet_mm, material, fly, hook_size, bead_mm, bulk
-		FROM rig_position WHERE outfit_id = $1 AND ($2::uuid[] IS NULL OR rig_id = ANY($2)) ORDER BY rig_id, position`, s.outfit, ids)
-	if err != nil {
-		return nil, err
-	}
-	positions := map[journal.ID][]journal.RigPosition{}
+// hangFlies completes n rigs by their positions; nil ids are those of all.
+func (s *Store) hangFlies(ctx context.Context, tx pgx.Tx, ids []journal.ID, n int, at func(int) *journal.Rig) error {
+	flies := map[journal.ID][]journal.RigPosition{}
 	var id journal.ID
-	var p journal.RigPosition
-	_, err = pgx.ForEachRow(rows, []any{&id, &p.Position, &p.Hang, &p.Junction, &p.JunctionName, &p.Facing, &p.Prop, &p.TagLengthMM, &p.DistanceMM,
-		&p.TippetMM, &p.Material, &p.Fly, &p.HookSize, &p.BeadMM, &p.Bulk}, func() error {
-		positions[id] = append(positions[id], p)
-		return nil
-	})
-	return positions, err
+	err := rigPositionTable.each(ctx, tx, []any{&id}, func(p journal.RigPosition) { flies[id] = append(flies[id], p) },
+		`SELECT p.rig_id, `+rigPositionTable.list("p")+` FROM rig_position p WHERE p.outfit_id = $1 AND ($2::uuid[] IS NULL OR p.rig_id = ANY($2)) ORDER BY p.rig_id, p.position`, s.outfit, ids)
+	for i := range n {
+		rig := at(i)
+		rig.CreatedAt, rig.Positions = rig.CreatedAt.UTC(), flies[rig.ID]
+	}
+	return err
 }
 
 // SaveRig stores a rig and returns it as stored. A rig without an id is new and
@@ -220,9 +175,9 @@ func (s *Store) insertRig(ctx context.Context, tx pgx.Tx, rig *journal.Rig) erro
 	}
 	rig.Version = max(1, rig.Version)
 	batch := &pgx.Batch{}
-	batch.Queue(insertInto("rig", slices.Concat(rigTable, rowVersion)), append(rigRow(*rig, s.outfit), rig.Version)...)
-	for _, p := range rig.Positions {
-		batch.Queue(insertInto("rig_position", rigPositionTable), rigPositionRow(p, s.outfit, rig.ID)...)
+	batch.Queue(rigTable.insert(), rigTable.row(rig, s.outfit)...)
+	for i := range rig.Positions {
+		batch.Queue(rigPositionTable.insert(), rigPositionTable.row(&rig.Positions[i], s.outfit, rig.ID)...)
 	}
 	return tx.SendBatch(ctx, batch).Close()
 }

@@ -1,8 +1,9 @@
 package pg
 
-import "context"
-
-import "rigtally/journal"
+import (
+	"context"
+	"rigtally/journal"
+)
 
 // Ask returns the sufficient statistics of a question's groups.
 func (s *Store) Ask(ctx context.Context, q journal.Question) (journal.Answer, error) {

@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"rigtally/journal"
+	"rigtally/journal/journaltest"
 )
 
 func rowsOf(t *testing.T, b bench, outcome string, given []string, keys ...string) *journal.Rows {
@@ -32,8 +33,8 @@ func rowsOf(t *testing.T, b bench, outcome string, given []string, keys ...strin
 func TestRowsBySpell(t *testing.T) {
 	t.Parallel()
 	b := newBench(t)
-	b.store1(t, b.session(t, may1, ptr(90.0), tangles(3), cut(20, ptr(60))))
-	b.store1(t, b.session(t, may1, nil, tangles(1)))
+	b.store1(t, b.session(t, journaltest.May1, new(90.0), journaltest.Tangles(3), cut(20, new(60))))
+	b.store1(t, b.session(t, journaltest.May1, nil, journaltest.Tangles(1)))
 	r := rowsOf(t, b, "tangles", []string{"tag-length", "angler", "flow"}, "junction")
 	if len(r.Cell) != 2 || len(r.Groups) != 1 || r.Groups[0].Stints != 1 || r.Sessions != 1 || r.LeftOut["stints with no minutes noted"] != 1 {
 		t.Fatalf("%+v", r)
@@ -58,7 +59,7 @@ func TestRowsBySpell(t *testing.T) {
 func TestRowsNeedEveryGiven(t *testing.T) {
 	t.Parallel()
 	b := newBench(t)
-	b.store1(t, b.session(t, may1, ptr(60.0), tangles(1)))
+	b.store1(t, b.session(t, journaltest.May1, new(60.0), journaltest.Tangles(1)))
 	r := rowsOf(t, b, "tangles", []string{"bulk", "swivel"}, "junction")
 	if len(r.Groups) != 0 || len(r.Cell) != 0 || r.Sessions != 0 || r.LeftOut["stints with no swivel noted"] != 1 {
 		t.Errorf("%+v", r)

@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"rigtally/journal"
+	"rigtally/journal/journaltest"
 	"rigtally/journal/pg"
 )
 
@@ -20,7 +21,7 @@ func ruleSets(t testing.TB, s *pg.Store) []journal.RuleSet {
 
 func TestRuleSetsStartAsExamples(t *testing.T) {
 	t.Parallel()
-	s := open(t)
+	s := journaltest.Store(t)
 	list := ruleSets(t, s)
 	if len(list) != 1 || !list[0].Example || !list[0].Equal(journal.StartingRules()[0]) {
 		t.Fatalf("a journal starts with %+v", list)
@@ -32,7 +33,7 @@ func TestRuleSetsStartAsExamples(t *testing.T) {
 		t.Errorf("the source does not say that they are examples: %s", list[0].Source)
 	}
 	changed := list[0]
-	changed.MostFlies = ptr(2)
+	changed.MostFlies = new(2)
 	saved, err := s.SaveRuleSet(t.Context(), changed)
 	if err != nil || saved.Example {
 		t.Errorf("a changed example is still one: %+v, %v", saved, err)
@@ -41,7 +42,7 @@ func TestRuleSetsStartAsExamples(t *testing.T) {
 
 func TestRuleSetsAreKept(t *testing.T) {
 	t.Parallel()
-	s := open(t)
+	s := journaltest.Store(t)
 	day := journal.Date{Year: 2026, Month: 3, Day: 1}
 	set := strictRules(t)
 	set.Name, set.Source, set.AsOf = "  Club day ", "the club's sheet, article 4", &day
@@ -73,24 +74,24 @@ func TestRuleSetsAreKept(t *testing.T) {
 	if err := s.RestoreRuleSet(t.Context(), set.ID); err != nil {
 		t.Error(err)
 	}
-	if err := s.DeleteRuleSet(t.Context(), newID(t)); !errors.Is(err, journal.ErrNotFound) {
+	if err := s.DeleteRuleSet(t.Context(), journaltest.NewID(t)); !errors.Is(err, journal.ErrNotFound) {
 		t.Errorf("deleting a set that is not there: %v", err)
 	}
 }
 
 func TestRuleSetsAreRefused(t *testing.T) {
 	t.Parallel()
-	s := open(t)
+	s := journaltest.Store(t)
 	for want, change := range map[string]func(*journal.RuleSet){
 		"no name":         func(r *journal.RuleSet) { r.Name = " " },
-		"flies at most":   func(r *journal.RuleSet) { r.MostFlies = ptr(0) },
-		"swap them":       func(r *journal.RuleSet) { r.LeastTagMM = ptr(300.0) },
-		"rod lengths":     func(r *journal.RuleSet) { r.MostLeaderRods = ptr(-1.0) },
-		"least distance":  func(r *journal.RuleSet) { r.LeastApartMM = ptr(0.0) },
-		"greatest bead":   func(r *journal.RuleSet) { r.MostBeadMM = ptr(25.0) },
+		"flies at most":   func(r *journal.RuleSet) { r.MostFlies = new(0) },
+		"swap them":       func(r *journal.RuleSet) { r.LeastTagMM = new(300.0) },
+		"rod lengths":     func(r *journal.RuleSet) { r.MostLeaderRods = new(-1.0) },
+		"least distance":  func(r *journal.RuleSet) { r.LeastApartMM = new(0.0) },
+		"greatest bead":   func(r *journal.RuleSet) { r.MostBeadMM = new(25.0) },
 		"2026-04-30":      func(r *journal.RuleSet) { r.AsOf = &journal.Date{Year: 1, Month: 1, Day: 1} },
 		"already":         func(r *journal.RuleSet) { r.Name = strings.ToUpper(journal.StartingRules()[0].Name) },
-		"greatest rod le": func(r *journal.RuleSet) { r.MostRodMM = ptr(1e9) },
+		"greatest rod le": func(r *journal.RuleSet) { r.MostRodMM = new(1e9) },
 	} {
 		set := strictRules(t)
 		change(&set)

@@ -11,6 +11,7 @@ import (
 	"rigtally/internal/pgserver/pgtest"
 	"rigtally/journal"
 	"rigtally/journal/demo"
+	"rigtally/journal/journaltest"
 	"rigtally/journal/pg"
 )
 
@@ -77,7 +78,7 @@ func TestSeasonRowsAddUp(t *testing.T) {
 // Every outcome, by angler, must be what Store.Rows finds.
 func TestSeasonRowsAreThoseOfQuestions(t *testing.T) {
 	t.Parallel()
-	s := open(t)
+	s := journaltest.Store(t)
 	if err := demo.Load(t.Context(), s, demo.Generate(6, 120)); err != nil {
 		t.Fatal(err)
 	}

@@ -13,21 +13,22 @@ import (
 
 	"rigtally/internal/pgserver/pgtest"
 	"rigtally/journal"
+	"rigtally/journal/journaltest"
 	"rigtally/journal/pg"
 )
 
 func TestASessionComesBackAsItWasStored(t *testing.T) {
 	t.Parallel()
 	b := newBench(t)
-	s := b.session(t, may1, ptr(90.0),
-		on(1, journal.Event{Kind: journal.EventHookup, Count: 1, Hooking: journal.Fair, Ending: journal.Landed, Species: "trout", FishLengthMM: ptr(310.0), Minute: ptr(12)}),
-		journal.Event{Kind: journal.EventTangle, Count: 2, TangleKind: journal.Nest, MinutesLost: ptr(9), Note: "gust"},
-		journal.Event{Kind: journal.EventCheck, Count: 1, Turns: ptr(0)},
-		cut(20, ptr(60)))
-	s.Start = ptr(time.Date(2026, 5, 1, 8, 30, 0, 0, time.UTC))
-	s.End = ptr(time.Date(2026, 5, 1, 11, 0, 0, 0, time.UTC))
+	s := b.session(t, journaltest.May1, new(90.0),
+		on(1, journal.Event{Kind: journal.EventHookup, Count: 1, Hooking: journal.Fair, Ending: journal.Landed, Species: "trout", FishLengthMM: new(310.0), Minute: new(12)}),
+		journal.Event{Kind: journal.EventTangle, Count: 2, TangleKind: journal.Nest, MinutesLost: new(9), Note: "gust"},
+		journal.Event{Kind: journal.EventCheck, Count: 1, Turns: new(0)},
+		cut(20, new(60)))
+	s.Start = new(time.Date(2026, 5, 1, 8, 30, 0, 0, time.UTC))
+	s.End = new(time.Date(2026, 5, 1, 11, 0, 0, 0, time.UTC))
 	s.Clarity, s.Wind, s.Light, s.FromGauge, s.Notes = "tinged", "light", "mixed", []string{"flow_m3s"}, "first day"
-	s.Stints[0].Positions = []journal.StintPosition{{Position: 0, Fly: "jig"}, {Position: 1, TagStartMM: ptr(160.0)}}
+	s.Stints[0].Positions = []journal.StintPosition{{Position: 0, Fly: "jig"}, {Position: 1, TagStartMM: new(160.0)}}
 	stored := b.store1(t, s)
 	if stored.Version != 1 || stored.LoggedAt.IsZero() {
 		t.Fatalf("version %d, logged at %v", stored.Version, stored.LoggedAt)
@@ -44,7 +45,7 @@ func TestASessionComesBackAsItWasStored(t *testing.T) {
 func TestASessionSentTwiceIsStoredOnce(t *testing.T) {
 	t.Parallel()
 	b := newBench(t)
-	s := b.session(t, may1, ptr(90.0), tangles(2))
+	s := b.session(t, journaltest.May1, new(90.0), journaltest.Tangles(2))
 	first := b.store1(t, s)
 	var wg sync.WaitGroup
 	for range 4 {
@@ -85,10 +86,10 @@ func TestEditingASession(t *testing.T) {
 	t.Parallel()
 	b := newBench(t)
 	ctx := context.Background()
-	first := b.store1(t, b.session(t, may1, ptr(90.0), tangles(2)))
+	first := b.store1(t, b.session(t, journaltest.May1, new(90.0), journaltest.Tangles(2)))
 	edit := first
 	edit.Stints = append([]journal.Stint{}, first.Stints...)
-	edit.Stints[0].Events = []journal.Event{tangles(5)}
+	edit.Stints[0].Events = []journal.Event{journaltest.Tangles(5)}
 	second := b.store1(t, edit)
 	if second.Version != 2 || !second.LoggedAt.Equal(first.LoggedAt) {
 		t.Errorf("version %d logged %v, want 2 and %v", second.Version, second.LoggedAt, first.LoggedAt)
@@ -101,7 +102,7 @@ func TestEditingASession(t *testing.T) {
 	if _, err := b.store.SaveSession(ctx, stale); !errors.Is(err, journal.ErrConflict) {
 		t.Errorf("edit of an old version: %v, want a conflict", err)
 	}
-	unknown := b.session(t, may1, nil)
+	unknown := b.session(t, journaltest.May1, nil)
 	unknown.Version = 3
 	if _, err := b.store.SaveSession(ctx, unknown); !errors.Is(err, journal.ErrNotFound) {
 		t.Errorf("edit of a session never stored: %v, want not found", err)
@@ -112,7 +113,7 @@ func TestDeletingASessionCanBeUndone(t *testing.T) {
 	t.Parallel()
 	b := newBench(t)
 	ctx := context.Background()
-	s := b.store1(t, b.session(t, may1, ptr(90.0), tangles(2)))
+	s := b.store1(t, b.session(t, journaltest.May1, new(90.0), journaltest.Tangles(2)))
 	if err := b.store.DeleteSession(ctx, s.ID, 0); err != nil {
 		t.Fatal(err)
 	}
@@ -137,7 +138,7 @@ func TestDeletingASessionCanBeUndone(t *testing.T) {
 	if err := b.store.RestoreSession(ctx, s.ID, 0); !errors.Is(err, journal.ErrNotFound) {
 		t.Errorf("restoring twice: %v", err)
 	}
-	if err := b.store.DeleteSession(ctx, newID(t), 0); !errors.Is(err, journal.ErrNotFound) {
+	if err := b.store.DeleteSession(ctx, journaltest.NewID(t), 0); !errors.Is(err, journal.ErrNotFound) {
 		t.Errorf("deleting nothing: %v", err)
 	}
 }
@@ -154,10 +155,10 @@ func TestADeletedSessionIsKeptForThirtyDays(t *testing.T) {
 	defer b.store.Close()
 	b.angler, _ = b.store.AnglerNamed(ctx, "Ilse")
 	b.water, _, _ = b.store.WaterNamed(ctx, "Alder Brook", "")
-	b.rig = b.save(t, oneDropper("Blood 165"))
+	b.rig = b.save(t, journaltest.OneDropper("Blood 165"))
 	var ids []journal.ID
 	for range 2 {
-		s := b.session(t, may1, ptr(60.0))
+		s := b.session(t, journaltest.May1, new(60.0))
 		s.BeatID = nil
 		ids = append(ids, b.store1(t, s).ID)
 		if err := b.store.DeleteSession(ctx, s.ID, 0); err != nil {
@@ -192,13 +193,13 @@ func TestARigThatWasFishedNeverChanges(t *testing.T) {
 	ctx := context.Background()
 	fresh := b.rig
 	fresh.Positions = append([]journal.RigPosition{}, b.rig.Positions...)
-	fresh.Positions[1].TagLengthMM = ptr(150.0)
+	fresh.Positions[1].TagLengthMM = new(150.0)
 	unfished := b.save(t, fresh)
 	if unfished.ID != b.rig.ID || unfished.Revision != 1 {
 		t.Errorf("a rig nobody fished became revision %d", unfished.Revision)
 	}
-	b.store1(t, b.session(t, may1, ptr(60.0)))
-	fresh.Positions[1].TagLengthMM = ptr(180.0)
+	b.store1(t, b.session(t, journaltest.May1, new(60.0)))
+	fresh.Positions[1].TagLengthMM = new(180.0)
 	fresh.Version = unfished.Version
 	revised := b.save(t, fresh)
 	if revised.ID == b.rig.ID || revised.Revision != 2 {
@@ -217,7 +218,7 @@ func TestARigThatWasFishedNeverChanges(t *testing.T) {
 	if err := b.store.DeleteRig(ctx, revised.ID, 0); err != nil {
 		t.Errorf("deleting a rig nobody fished: %v", err)
 	}
-	if _, err := b.store.SaveRig(ctx, oneDropper("blood 165")); !journal.IsInvalid(err) {
+	if _, err := b.store.SaveRig(ctx, journaltest.OneDropper("blood 165")); !journal.IsInvalid(err) {
 		t.Errorf("a second rig of a name: %v", err)
 	}
 }
@@ -239,8 +240,8 @@ func TestTheTablesRefuseWhatCannotBe(t *testing.T) {
 	if _, _, err := b.store.WaterNamed(ctx, "Hill Tarn", "North Bay"); err != nil {
 		t.Fatal(err)
 	}
-	b.rig = b.save(t, oneDropper("Blood 165"))
-	b.store1(t, b.session(t, may1, ptr(60.0), tangles(1), on(1, hookups(2, journal.Fair, journal.Landed))))
+	b.rig = b.save(t, journaltest.OneDropper("Blood 165"))
+	b.store1(t, b.session(t, journaltest.May1, new(60.0), journaltest.Tangles(1), on(1, journaltest.Hookups(2, journal.Fair, journal.Landed))))
 	conn := connect(t, url)
 	for _, sql := range []string{
 		`UPDATE rig SET name = 'other'`,
@@ -296,9 +297,9 @@ func TestNothingIsHalfWritten(t *testing.T) {
 	t.Parallel()
 	b := newBench(t)
 	ctx := context.Background()
-	good := b.session(t, may1, ptr(90.0), tangles(2))
+	good := b.session(t, journaltest.May1, new(90.0), journaltest.Tangles(2))
 	b.store1(t, good)
-	clash := b.session(t, may1, ptr(30.0))
+	clash := b.session(t, journaltest.May1, new(30.0))
 	clash.Stints = append(clash.Stints, good.Stints[0]) // its id is taken: only the tables can see
 	if _, err := b.store.SaveSession(ctx, clash); !journal.IsInvalid(err) {
 		t.Fatalf("a stint id used twice: %v", err)

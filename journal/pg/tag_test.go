@@ -4,11 +4,12 @@ import (
 	"testing"
 
 	"rigtally/journal"
+	"rigtally/journal/journaltest"
 )
 
 // cutAt is a fly change that cost some tag.
 func cutAt(mm float64, minute int) journal.Event {
-	return journal.Event{Kind: journal.EventFlyChange, Count: 1, Position: ptr(1), CutMM: &mm, Minute: &minute}
+	return journal.Event{Kind: journal.EventFlyChange, Count: 1, Position: new(1), CutMM: &mm, Minute: &minute}
 }
 
 func TestTheLastKnownTagLength(t *testing.T) {
@@ -20,19 +21,19 @@ func TestTheLastKnownTagLength(t *testing.T) {
 		want   float64 // 0: not known
 	}{
 		"nothing done":           {want: 165.1},
-		"begun shorter":          {start: ptr(140.0), want: 140},
+		"begun shorter":          {start: new(140.0), want: 140},
 		"cut twice":              {events: []journal.Event{cutAt(10, 20), cutAt(15.1, 40)}, want: 140},
-		"noted at the end":       {events: []journal.Event{{Kind: journal.EventFlyChange, Count: 1, Position: ptr(1)}}, end: ptr(150.0), want: 150},
-		"cut, how much unknown":  {events: []journal.Event{{Kind: journal.EventFlyChange, Count: 1, Position: ptr(1)}}},
-		"cut and tied again":     {events: []journal.Event{cutAt(30, 10), {Kind: journal.EventRetie, Count: 1, Position: ptr(1), Minute: ptr(20)}}, want: 165.1},
+		"noted at the end":       {events: []journal.Event{{Kind: journal.EventFlyChange, Count: 1, Position: new(1)}}, end: new(150.0), want: 150},
+		"cut, how much unknown":  {events: []journal.Event{{Kind: journal.EventFlyChange, Count: 1, Position: new(1)}}},
+		"cut and tied again":     {events: []journal.Event{cutAt(30, 10), {Kind: journal.EventRetie, Count: 1, Position: new(1), Minute: new(20)}}, want: 165.1},
 		"changed, no tag lost":   {events: []journal.Event{cutAt(10, 20), cutAt(0, 40)}, want: 155.1},
-		"cut on the point alone": {events: []journal.Event{{Kind: journal.EventFlyChange, Count: 1, Position: ptr(0)}}, want: 165.1},
+		"cut on the point alone": {events: []journal.Event{{Kind: journal.EventFlyChange, Count: 1, Position: new(0)}}, want: 165.1},
 	} {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
 			b := newBench(t)
-			b.store1(t, b.session(t, may1, ptr(60.0), cutAt(60, 30))) // an older stint
-			s := b.session(t, journal.Date{Year: 2026, Month: 5, Day: 9}, ptr(60.0), tt.events...)
+			b.store1(t, b.session(t, journaltest.May1, new(60.0), cutAt(60, 30))) // an older stint
+			s := b.session(t, journal.Date{Year: 2026, Month: 5, Day: 9}, new(60.0), tt.events...)
 			if tt.start != nil || tt.end != nil {
 				s.Stints[0].Positions = []journal.StintPosition{{Position: 1, TagStartMM: tt.start, TagEndMM: tt.end}}
 			}
@@ -56,16 +57,16 @@ func TestCutsAreCounted(t *testing.T) {
 	b := newBench(t)
 	twice := cutAt(12.7, 20)
 	twice.Count = 2
-	b.store1(t, b.session(t, may1, ptr(60.0), cutAt(20, 10), twice, cutAt(0, 50)))
+	b.store1(t, b.session(t, journaltest.May1, new(60.0), cutAt(20, 10), twice, cutAt(0, 50)))
 	list, err := b.store.TagCuts(t.Context())
 	if err != nil || len(list) != 2 || list[0] != (journal.Written{Value: 12.7, Times: 2}) || list[1] != (journal.Written{Value: 20, Times: 1}) {
 		t.Errorf("got %+v, %v", list, err)
 	}
-	none, err := open(t).TagCuts(t.Context())
+	none, err := journaltest.Store(t).TagCuts(t.Context())
 	if err != nil || len(none) != 0 {
 		t.Errorf("an empty journal: %+v, %v", none, err)
 	}
-	fresh := b.save(t, oneDropper("Never fished"))
+	fresh := b.save(t, journaltest.OneDropper("Never fished"))
 	if tags, err := b.store.LastTags(t.Context(), fresh); err != nil || len(tags) != 0 {
 		t.Errorf("a rig never fished: %+v, %v", tags, err)
 	}

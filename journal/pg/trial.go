@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"reflect"
+	"slices"
 	"strings"
 	"time"
 
@@ -13,35 +14,22 @@ import (
 	"rigtally/journal"
 )
 
-const trialColumns = `id, name, outcome, factor, a_rig_id, a_level, a_note, b_rig_id, b_level, b_note, unit, block, worth, most_hours, seed, commitment, notes, planned_at, ended_at, ending, undone, version`
-
 var (
-	trialTable     = strings.Split("outfit_id, "+trialColumns, ", ")
-	trialUnitTable = []string{"outfit_id", "trial_id", "ordinal", "arm", "started_at", "session_id", "stint_id", "status", "reason", "version"}
+	trialTable     = tableOf("trial", "outfit_id", slices.Concat(armColumns("a", 0), armColumns("b", 1))...)
+	trialUnitTable = tableOf[journal.TrialUnit]("trial_unit", "outfit_id, trial_id")
 )
 
-func trialRow(t journal.Trial, outfit journal.ID) []any {
-	a, b := t.Arms[0], t.Arms[1]
-	return []any{outfit, t.ID, t.Name, t.Outcome, t.Factor, a.RigID, a.Level, a.Note, b.RigID, b.Level, b.Note, t.Unit, t.Block, t.Worth, t.MostHours,
-		t.Seed, t.Commitment, t.Notes, t.PlannedAt, t.EndedAt, t.Ending, t.Undone, max(1, t.Version)}
-}
-
-func trialUnitRow(u journal.TrialUnit, outfit, trial journal.ID) []any {
-	return []any{outfit, trial, u.Ordinal, u.Arm, u.StartedAt, u.SessionID, u.StintID, u.Status, u.Reason, max(1, u.Version)}
+func armColumns(name string, i int) []column[journal.Trial] {
+	return []column[journal.Trial]{
+		{field: "arms", name: name + "_rig_id", at: func(t *journal.Trial) any { return &t.Arms[i].RigID }},
+		{field: "arms", name: name + "_level", at: func(t *journal.Trial) any { return &t.Arms[i].Level }},
+		{field: "arms", name: name + "_note", at: func(t *journal.Trial) any { return &t.Arms[i].Note }},
+	}
 }
 
 // readTrials returns trials with their units. which may use $2 and so on.
 func (s *Store) readTrials(ctx context.Context, from querier, which string, args ...any) ([]journal.Trial, error) {
-	rows, err := from.Query(ctx, `SELECT `+trialColumns+` FROM trial WHERE outfit_id = $1 AND `+which, append([]any{s.outfit}, args...)...)
-	if err != nil {
-		return nil, err
-	}
-	list, err := pgx.CollectRows(rows, func(row pgx.CollectableRow) (t journal.Trial, err error) {
-		a, b := &t.Arms[0], &t.Arms[1]
-		err = row.Scan(&t.ID, &t.Name, &t.Outcome, &t.Factor, &a.RigID, &a.Level, &a.Note, &b.RigID, &b.Level, &b.Note, &t.Unit, &t.Block, &t.Worth, &t.MostHours,
-			&t.Seed, &t.Commitment, &t.Notes, &t.PlannedAt, &t.EndedAt, &t.Ending, &t.Undone, &t.Version)
-		return t, err
-	})
+	list, err := trialTable.of(ctx, from, s.outfit, which, args...)
 	if err != nil || len(list) == 0 {
 		return nil, err
 	}
@@ -49,18 +37,10 @@ func (s *Store) readTrials(ctx context.Context, from querier, which string, args
 	for i, t := range list {
 		ids[i] = t.ID
 	}
-	rows, err = from.Query(ctx, `SELECT trial_id, ordinal, arm, started_at, session_id, stint_id, status, reason, version FROM trial_unit
-		WHERE outfit_id = $1 AND trial_id = ANY($2) ORDER BY trial_id, ordinal`, s.outfit, ids)
-	if err != nil {
-		return nil, err
-	}
 	units := map[journal.ID][]journal.TrialUnit{}
 	var trial journal.ID
-	var u journal.TrialUnit
-	_, err = pgx.ForEachRow(rows, []any{&trial, &u.Ordinal, &u.Arm, &u.StartedAt, &u.SessionID, &u.StintID, &u.Status, &u.Reason, &u.Version}, func() error {
-		units[trial] = append(units[trial], u)
-		return nil
-	})
+	err = trialUnitTable.each(ctx, from, []any{&trial}, func(u journal.TrialUnit) { units[trial] = append(units[trial], u) },
+		`SELECT u.trial_id, `+trialUnitTable.list("u")+` FROM trial_unit u WHERE u.outfit_id = $1 AND u.trial_id = ANY($2) ORDER BY u.trial_id, u.ordinal`, s.outfit, ids)
 	for i := range list {
 		list[i].Units = units[list[i].ID]
 		list[i].Normalize()
@@ -126,10 +106,11 @@ func (s *Store) PlanTrial(ctx context.Context, t journal.Trial) (journal.Trial, 
 // addTrials writes new trials with their units.
 func (s *Store) addTrials(ctx context.Context, tx pgx.Tx, list []journal.Trial) error {
 	batch := &pgx.Batch{}
-	for _, t := range list {
-		batch.Queue(insertInto("trial", trialTable), trialRow(t, s.outfit)...)
-		for _, u := range t.Units {
-			batch.Queue(insertInto("trial_unit", trialUnitTable), trialUnitRow(u, s.outfit, t.ID)...)
+	for i := range list {
+		t := &list[i]
+		batch.Queue(trialTable.insert(), trialTable.row(t, s.outfit)...)
+		for j := range t.Units {
+			batch.Queue(trialUnitTable.insert(), trialUnitTable.row(&t.Units[j], s.outfit, t.ID)...)
 		}
 	}
 	return tx.SendBatch(ctx, batch).Close()
@@ -223,7 +204,7 @@ func (s *Store) StartTrialUnit(ctx context.Context, id journal.ID, ordinal int, 
 			return &journal.Invalid{Problems: []string{fmt.Sprintf("all %d of the trial's order have been started; end it and plan another one", journal.MostTrialUnits)}}
 		}
 		u = journal.TrialUnit{Ordinal: ordinal, Arm: t.Arm(ordinal), StartedAt: at.UTC().Truncate(time.Microsecond), Status: journal.UnitOpen, Version: 1}
-		_, err := tx.Exec(ctx, insertInto("trial_unit", trialUnitTable), trialUnitRow(u, s.outfit, id)...)
+		_, err := tx.Exec(ctx, trialUnitTable.insert(), trialUnitTable.row(&u, s.outfit, id)...)
 		return err
 	})
 	return u, err
@@ -371,7 +352,7 @@ func (s *Store) MatchTrials(ctx context.Context) (int, error) {
 }
 
 func (s *Store) matchTrials(ctx context.Context, tx pgx.Tx) (int, error) {
-	list, err := s.readTrials(ctx, tx, `EXISTS (SELECT FROM trial_unit u WHERE u.outfit_id = trial.outfit_id AND u.trial_id = trial.id AND u.status = 'open')`)
+	list, err := s.readTrials(ctx, tx, `EXISTS (SELECT FROM trial_unit u WHERE u.outfit_id = t.outfit_id AND u.trial_id = t.id AND u.status = 'open')`)
 	if err != nil {
 		return 0, err
 	}

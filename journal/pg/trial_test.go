@@ -11,12 +11,13 @@ import (
 	"time"
 
 	"rigtally/journal"
+	"rigtally/journal/journaltest"
 )
 
 // facingTrial is a trial of tags facing up against down, by stint.
 func facingTrial(t testing.TB) journal.Trial {
 	t.Helper()
-	return journal.Trial{ID: newID(t), Name: "Up or down", Outcome: "tangles", Factor: "facing", Arms: [2]journal.TrialArm{{Level: "up"}, {Level: "down", Note: "as always"}},
+	return journal.Trial{ID: journaltest.NewID(t), Name: "Up or down", Outcome: "tangles", Factor: "facing", Arms: [2]journal.TrialArm{{Level: "up"}, {Level: "down", Note: "as always"}},
 		Unit: journal.ByStint, Block: 2, Worth: 1.5, MostHours: 60}
 }
 
@@ -168,7 +169,7 @@ func TestTrialStarts(t *testing.T) {
 	if _, err := b.store.PlanTrial(ctx, plan); !errors.Is(err, journal.ErrConflict) {
 		t.Errorf("another plan under its id: %v", err)
 	}
-	plan.ID = newID(t)
+	plan.ID = journaltest.NewID(t)
 	if _, err := b.store.PlanTrial(ctx, plan); !journal.IsInvalid(err) {
 		t.Errorf("its name again: %v", err)
 	}

@@ -6,12 +6,13 @@ import (
 	"time"
 
 	"rigtally/journal"
+	"rigtally/journal/journaltest"
 )
 
 // facing saves a rig whose dropper faces so.
 func (b bench) facing(t testing.TB, name string, facing journal.Facing) journal.Rig {
 	t.Helper()
-	rig := oneDropper(name)
+	rig := journaltest.OneDropper(name)
 	rig.Positions[1].Facing = facing
 	return b.save(t, rig)
 }
@@ -22,7 +23,7 @@ func (b bench) fished(t testing.TB, day journal.Date, rigs ...journal.Rig) journ
 	s := b.session(t, day, nil)
 	s.Stints = nil
 	for i, rig := range rigs {
-		s.Stints = append(s.Stints, journal.Stint{ID: newID(t), RigID: rig.ID, Minutes: ptr(60.0), Events: []journal.Event{tangles(i + 1)}})
+		s.Stints = append(s.Stints, journal.Stint{ID: journaltest.NewID(t), RigID: rig.ID, Minutes: new(60.0), Events: []journal.Event{journaltest.Tangles(i + 1)}})
 	}
 	return s
 }
@@ -42,23 +43,23 @@ func TestTrialFindsWhatWasFished(t *testing.T) {
 	ctx := t.Context()
 	up, down := b.facing(t, "Up", "up"), b.facing(t, "Down", "down")
 	trial := b.plan(t, facingTrial(t))
-	at := may1.In(time.UTC).Add(9 * time.Hour)
+	at := journaltest.May1.In(time.UTC).Add(9 * time.Hour)
 	first, second := b.start(t, trial, at), b.start(t, trial, at.Add(time.Hour))
-	s := b.store1(t, b.fished(t, may1, byArm(first, up, down), byArm(second, up, down)))
+	s := b.store1(t, b.fished(t, journaltest.May1, byArm(first, up, down), byArm(second, up, down)))
 	got := b.trial(t, trial.ID)
 	for i, u := range got.Units {
 		if u.Status != journal.UnitKept || *u.StintID != s.Stints[i].ID || *u.SessionID != s.ID {
 			t.Errorf("number %d is %+v", i+1, u)
 		}
 	}
-	s.Stints[1].Events = []journal.Event{tangles(7)}
+	s.Stints[1].Events = []journal.Event{journaltest.Tangles(7)}
 	s = b.store1(t, s)
 	counts, err := b.store.TrialCounts(ctx, got)
 	if err != nil {
 		t.Fatal(err)
 	}
 	for i, want := range []float64{1, 7} {
-		if c := counts[i]; c.K != want || c.T != 1 || c.Hours != 1 || c.Fished != c.Unit.Arm || c.Day != may1 || c.Unusable != "" || len(c.Rigs) != 1 {
+		if c := counts[i]; c.K != want || c.T != 1 || c.Hours != 1 || c.Fished != c.Unit.Arm || c.Day != journaltest.May1 || c.Unusable != "" || len(c.Rigs) != 1 {
 			t.Errorf("number %d counts %+v", i+1, c)
 		}
 	}
@@ -74,7 +75,7 @@ func TestTrialFindsWhatWasFished(t *testing.T) {
 	if counts, err = b.store.TrialCounts(ctx, got); err != nil || !counts[1].Found || counts[1].K != 7 {
 		t.Errorf("of a restored session: %+v, %v", counts, err)
 	}
-	if _, err := b.store.MarkRecorded(ctx, journal.RecordedMark{Angler: b.angler.ID, From: may1, To: may1, Not: []journal.Kind{journal.KindTangles}}); err != nil {
+	if _, err := b.store.MarkRecorded(ctx, journal.RecordedMark{Angler: b.angler.ID, From: journaltest.May1, To: journaltest.May1, Not: []journal.Kind{journal.KindTangles}}); err != nil {
 		t.Fatal(err)
 	}
 	got = b.trial(t, trial.ID)
@@ -92,12 +93,12 @@ func TestTrialIsHeldToItsPlan(t *testing.T) {
 	ctx := t.Context()
 	up, down, side := b.facing(t, "Up", "up"), b.facing(t, "Down", "down"), b.facing(t, "Side", "side")
 	trial := b.plan(t, facingTrial(t))
-	u := b.start(t, trial, may1.In(time.UTC).Add(9*time.Hour))
+	u := b.start(t, trial, journaltest.May1.In(time.UTC).Add(9*time.Hour))
 	told, other := byArm(u, up, down), byArm(u, down, up)
-	later := may1
+	later := journaltest.May1
 	later.Day = 2
 	b.store1(t, b.fished(t, later, told))
-	s := b.store1(t, b.fished(t, may1, told, told, other, side))
+	s := b.store1(t, b.fished(t, journaltest.May1, told, told, other, side))
 	if got := b.trial(t, trial.ID).Units[0]; got.Status != journal.UnitOpen {
 		t.Fatalf("guessed %+v", got)
 	}
@@ -112,7 +113,7 @@ func TestTrialIsHeldToItsPlan(t *testing.T) {
 	if err := b.store.AttachTrialUnit(ctx, trial.ID, 0, journal.Attachment{Ordinal: 1, SessionID: s.ID}, ""); !journal.IsInvalid(err) {
 		t.Errorf("a whole session: %v", err)
 	}
-	if err := b.store.AttachTrialUnit(ctx, trial.ID, 0, journal.Attachment{Ordinal: 1, SessionID: newID(t), StintID: &s.Stints[0].ID}, ""); !errors.Is(err, journal.ErrNotFound) {
+	if err := b.store.AttachTrialUnit(ctx, trial.ID, 0, journal.Attachment{Ordinal: 1, SessionID: journaltest.NewID(t), StintID: &s.Stints[0].ID}, ""); !errors.Is(err, journal.ErrNotFound) {
 		t.Errorf("a session from nowhere: %v", err)
 	}
 	if err := attach(2, "ran out of the other"); err != nil {
@@ -124,7 +125,7 @@ func TestTrialIsHeldToItsPlan(t *testing.T) {
 	if err := attach(1, ""); err != nil {
 		t.Fatal(err)
 	}
-	second := b.start(t, trial, may1.In(time.UTC).Add(9*time.Hour))
+	second := b.start(t, trial, journaltest.May1.In(time.UTC).Add(9*time.Hour))
 	err := b.store.AttachTrialUnit(ctx, trial.ID, 0, journal.Attachment{Ordinal: second.Ordinal, SessionID: s.ID, StintID: &s.Stints[1].ID}, "again")
 	if !journal.IsInvalid(err) {
 		t.Errorf("a stint twice: %v", err)
@@ -148,15 +149,15 @@ func TestTrialIsHeldToItsPlan(t *testing.T) {
 func TestTrialKnowsItsArms(t *testing.T) {
 	t.Parallel()
 	b := newBench(t)
-	two := oneDropper("Two")
+	two := journaltest.OneDropper("Two")
 	two.Positions = append(two.Positions, two.Positions[1])
 	two.Positions[2].Position, two.Positions[2].Facing = 2, "up"
 	mixed := b.save(t, two)
 	revised := b.rig
-	b.store1(t, b.session(t, may1, ptr(60.0)))
+	b.store1(t, b.session(t, journaltest.May1, new(60.0)))
 	revised.Notes = "stiffer"
 	revised = b.save(t, revised)
-	other := b.save(t, oneDropper("Other"))
+	other := b.save(t, journaltest.OneDropper("Other"))
 	for i, tt := range []struct {
 		factor string
 		arms   [2]journal.TrialArm
@@ -170,7 +171,7 @@ func TestTrialKnowsItsArms(t *testing.T) {
 		{"rig", [2]journal.TrialArm{{RigID: &b.rig.ID}, {RigID: &revised.ID}}, revised, nil, "B"},
 		{"tag-length", [2]journal.TrialArm{{Level: "100"}, {Level: "160"}}, other, nil, "B"},
 		{"tag-length", [2]journal.TrialArm{{Level: "100"}, {Level: "160"}}, other, func(st *journal.Stint) {
-			st.Positions = []journal.StintPosition{{Position: 1, TagStartMM: ptr(112.0)}}
+			st.Positions = []journal.StintPosition{{Position: 1, TagStartMM: new(112.0)}}
 		}, "A"},
 		{"tag-length", [2]journal.TrialArm{{Level: "100"}, {Level: "140"}}, other, nil, ""},
 		{"stroke", [2]journal.TrialArm{{Level: "roll"}, {Level: "oval"}}, other, func(st *journal.Stint) { st.Stroke = "roll" }, "A"},
@@ -186,7 +187,7 @@ func TestTrialKnowsItsArms(t *testing.T) {
 		plan := facingTrial(t)
 		plan.Name, plan.Factor, plan.Arms = tt.factor+string(rune('a'+i)), tt.factor, tt.arms
 		trial := b.plan(t, plan)
-		day := may1
+		day := journaltest.May1
 		day.Day += i + 2
 		b.start(t, trial, day.In(time.UTC).Add(9*time.Hour))
 		s := b.fished(t, day, tt.rig)
@@ -213,9 +214,9 @@ func TestTrialBySession(t *testing.T) {
 	plan := facingTrial(t)
 	plan.Unit = journal.BySession
 	trial := b.plan(t, plan)
-	u := b.start(t, trial, may1.In(time.UTC).Add(9*time.Hour))
+	u := b.start(t, trial, journaltest.May1.In(time.UTC).Add(9*time.Hour))
 	told := byArm(u, up, down)
-	s := b.fished(t, may1, told, side, told)
+	s := b.fished(t, journaltest.May1, told, side, told)
 	s.Stints[0].Minutes = nil
 	s = b.store1(t, s)
 	got := b.trial(t, trial.ID)
@@ -226,7 +227,7 @@ func TestTrialBySession(t *testing.T) {
 	if err != nil || counts[0].Unusable == "" || counts[0].T != 0 {
 		t.Errorf("without minutes: %+v, %v", counts, err)
 	}
-	s.Stints[0].Minutes = ptr(30.0)
+	s.Stints[0].Minutes = new(30.0)
 	b.store1(t, s)
 	if counts, err = b.store.TrialCounts(t.Context(), got); err != nil || counts[0].K != 4 || counts[0].T != 1.5 || counts[0].Hours != 1.5 {
 		t.Errorf("counts %+v, %v", counts, err)

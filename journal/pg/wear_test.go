@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"rigtally/journal"
+	"rigtally/journal/journaltest"
 )
 
 // Ensure that what tags cost is added up by session, over droppers on a tag alone, and
@@ -14,22 +15,22 @@ func TestTagSessions(t *testing.T) {
 	b := newBench(t)
 	ctx := context.Background()
 	two := b.save(t, journal.Rig{Name: "Two tags", Positions: []journal.RigPosition{{Position: 0},
-		{Position: 1, Hang: journal.HangTag, Junction: "blood", TagLengthMM: ptr(150.0)}, {Position: 2, Hang: journal.HangTag, Junction: "uni", TagLengthMM: ptr(150.0)}}})
+		{Position: 1, Hang: journal.HangTag, Junction: "blood", TagLengthMM: new(150.0)}, {Position: 2, Hang: journal.HangTag, Junction: "uni", TagLengthMM: new(150.0)}}})
 	inLine := b.save(t, journal.Rig{Name: "In line", Positions: []journal.RigPosition{{Position: 0}, {Position: 1, Hang: journal.HangEye}}})
-	first := b.session(t, may1, ptr(90.0),
-		journal.Event{Kind: journal.EventFlyChange, Count: 2, CutMM: ptr(12.0)},
-		journal.Event{Kind: journal.EventFlyChange, Count: 1, Position: ptr(0)},
-		journal.Event{Kind: journal.EventTangle, Count: 2, MinutesLost: ptr(7)},
+	first := b.session(t, journaltest.May1, new(90.0),
+		journal.Event{Kind: journal.EventFlyChange, Count: 2, CutMM: new(12.0)},
+		journal.Event{Kind: journal.EventFlyChange, Count: 1, Position: new(0)},
+		journal.Event{Kind: journal.EventTangle, Count: 2, MinutesLost: new(7)},
 		journal.Event{Kind: journal.EventTangle, Count: 3},
-		journal.Event{Kind: journal.EventRetie, Count: 1, MinutesLost: ptr(6)},
-		journal.Event{Kind: journal.EventHookup, Count: 1, Hooking: journal.Fair, Ending: journal.BrokeOff, BreakPlace: journal.BrokeJunction, Position: ptr(1)})
+		journal.Event{Kind: journal.EventRetie, Count: 1, MinutesLost: new(6)},
+		journal.Event{Kind: journal.EventHookup, Count: 1, Hooking: journal.Fair, Ending: journal.BrokeOff, BreakPlace: journal.BrokeJunction, Position: new(1)})
 	first.Stints = append(first.Stints,
-		journal.Stint{ID: newID(t), RigID: two.ID, Minutes: ptr(60.0), Events: []journal.Event{
-			{Kind: journal.EventTangle, Count: 1, MinutesLost: ptr(100)}, {Kind: journal.EventTangle, Count: 1, MinutesLost: ptr(4), Position: ptr(2)}}},
-		journal.Stint{ID: newID(t), RigID: inLine.ID, Minutes: ptr(60.0), Events: []journal.Event{{Kind: journal.EventTangle, Count: 1, MinutesLost: ptr(50)}}},
-		journal.Stint{ID: newID(t), RigID: b.rig.ID, Events: []journal.Event{{Kind: journal.EventFlyChange, Count: 1, CutMM: ptr(9.0)}}})
+		journal.Stint{ID: journaltest.NewID(t), RigID: two.ID, Minutes: new(60.0), Events: []journal.Event{
+			{Kind: journal.EventTangle, Count: 1, MinutesLost: new(100)}, {Kind: journal.EventTangle, Count: 1, MinutesLost: new(4), Position: new(2)}}},
+		journal.Stint{ID: journaltest.NewID(t), RigID: inLine.ID, Minutes: new(60.0), Events: []journal.Event{{Kind: journal.EventTangle, Count: 1, MinutesLost: new(50)}}},
+		journal.Stint{ID: journaltest.NewID(t), RigID: b.rig.ID, Events: []journal.Event{{Kind: journal.EventFlyChange, Count: 1, CutMM: new(9.0)}}})
 	b.store1(t, first)
-	b.store1(t, b.session(t, may1, ptr(30.0), tangles(1)))
+	b.store1(t, b.session(t, journaltest.May1, new(30.0), journaltest.Tangles(1)))
 	list, err := b.store.TagSessions(ctx, nil)
 	if err != nil || len(list) != 2 {
 		t.Fatalf("%+v (%v)", list, err)

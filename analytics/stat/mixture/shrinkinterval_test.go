@@ -59,6 +59,9 @@ func TestShrunkIntervalsReference(t *testing.T) {
 // of 300 simulated outfits.
 func TestShrunkIntervalsKeepTheirPromise(t *testing.T) {
 	t.Parallel()
+	if testing.Short() {
+		t.Skip("simulates for seconds")
+	}
 	rng := rand.New(rand.NewPCG(7, 1))
 	for _, cv := range []float64{0.3, 0.6} {
 		const outfits, units = 300, 5

@@ -42,6 +42,9 @@ func TestExcessZerosReference(t *testing.T) {
 // tests at 5%, and units of which a quarter was never counted mostly found out.
 func TestExcessZerosKeepsItsLevel(t *testing.T) {
 	t.Parallel()
+	if testing.Short() {
+		t.Skip("simulates for seconds")
+	}
 	rng := rand.New(rand.NewPCG(5, 1))
 	for _, c := range []struct{ rate, cv float64 }{{0.1, 0.6}, {0.4, 0}, {0.4, 0.6}, {1, 0.3}} {
 		const seasons = 600

@@ -38,6 +38,9 @@ func (r trialRun) alarms(t *testing.T, seed uint64, trials int) (robust, model f
 // block have levels of their own: hence the robust one decides.
 func TestTrialFalseAlarms(t *testing.T) {
 	t.Parallel()
+	if testing.Short() {
+		t.Skip("simulates for seconds")
+	}
 	for i, r := range []trialRun{
 		{rate: 1, cv: 0, stints: 2, size: 2},
 		{rate: 1, cv: 0.4, stints: 3, size: 4},
@@ -64,6 +67,9 @@ func TestTrialFalseAlarms(t *testing.T) {
 // 95% of trials; the model's is not asked where its assumption fails.
 func TestTrialIntervalsHold(t *testing.T) {
 	t.Parallel()
+	if testing.Short() {
+		t.Skip("simulates for seconds")
+	}
 	const trials = 60
 	for i, r := range []trialRun{
 		{rate: 1, ratio: 2, cv: 0.8, stints: 2, size: 2},

@@ -13,6 +13,9 @@ import (
 // are played with dice of their own.
 func TestOutlookIsWhatTrialsComeTo(t *testing.T) {
 	t.Parallel()
+	if testing.Short() {
+		t.Skip("simulates for seconds")
+	}
 	r := trialRun{rate: 1, ratio: 2, worth: 1.5, cv: 0.4, stints: 2, size: 2, hours: 80}
 	rng := rand.New(rand.NewPCG(8, 8))
 	var hours []float64

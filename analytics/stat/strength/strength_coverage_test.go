@@ -36,6 +36,9 @@ func simulations(short int) int {
 // knots against plain tippet: 95% is promised.
 func TestFiellerCoverage(t *testing.T) {
 	t.Parallel()
+	if testing.Short() {
+		t.Skip("simulates for seconds")
+	}
 	random := rand.New(rand.NewPCG(11, 1))
 	mean := func(shape, scale float64) float64 { return scale * math.Gamma(1+1/shape) }
 	for _, c := range []struct {
@@ -64,6 +67,9 @@ func TestFiellerCoverage(t *testing.T) {
 // Profile and Wald intervals of the 10% strength with slips as censored values.
 func TestWeibullCoverage(t *testing.T) {
 	t.Parallel()
+	if testing.Short() {
+		t.Skip("simulates for seconds")
+	}
 	random := rand.New(rand.NewPCG(12, 1))
 	const shape, scale = 8, 11.0
 	truth := Weibull{Shape: shape, Scale: scale}.Quantile(0.1)
@@ -106,6 +112,9 @@ func TestWeibullCoverage(t *testing.T) {
 // Where nothing differs, at most one test in twenty finds a difference.
 func TestStrengthFalseAlarms(t *testing.T) {
 	t.Parallel()
+	if testing.Short() {
+		t.Skip("simulates for seconds")
+	}
 	random := rand.New(rand.NewPCG(13, 1))
 	for _, c := range []struct{ m, n, strata int }{{4, 4, 1}, {12, 12, 1}, {5, 15, 1}, {4, 4, 3}} {
 		runs := simulations(500)

@@ -69,7 +69,7 @@ func (p *Program) useStore(ctx context.Context, url string, use use) error {
 	if p.Settings.FactsBytes > 0 {
 		store.KeepFacts(p.Settings.FactsBytes)
 	}
-	sys, err := p.unitsFor(ctx, store)
+	sys, err := p.UnitsOf(ctx, store)
 	if err != nil {
 		return err
 	}
@@ -92,8 +92,8 @@ func unreachable(err error) error {
 		at.Host, at.Port, at.User, at.Database, why)
 }
 
-// unitsFor says in what units to speak of a journal.
-func (p *Program) unitsFor(ctx context.Context, store *pg.Store) (units.System, error) {
+// UnitsOf says in what units to speak of a journal.
+func (p *Program) UnitsOf(ctx context.Context, store *pg.Store) (units.System, error) {
 	if p.Settings.Units != "" {
 		return p.Settings.Units, nil
 	}

@@ -7,8 +7,7 @@ import (
 	"fmt"
 	"io"
 	"os"
-	"strings"
-	"text/tabwriter"
+	"rigtally/internal/table"
 	"time"
 
 	"github.com/schollz/progressbar/v3"
@@ -95,13 +94,26 @@ func WriteJSON(w io.Writer, answer any) error {
 	return nil
 }
 
-// Table writes rows below their headings, in columns.
+// Table writes rows below their headings, in columns. At a terminal texts fold where it is too narrow for them; for
+// a program each row keeps to its line.
 func (t *Terminal) Table(headings []string, rows [][]string) error {
-	w := tabwriter.NewWriter(t.Out, 0, 0, 2, ' ', 0)
-	for _, row := range append([][]string{headings}, rows...) {
-		_, _ = fmt.Fprintln(w, strings.Join(row, "\t")) // fails in Flush, if it does
+	var list table.Table
+	for _, title := range headings {
+		list.Columns = append(list.Columns, table.Column{Key: title, Title: title, Words: true})
 	}
-	return w.Flush()
+	for _, row := range rows {
+		var cells []table.Cell
+		for _, text := range row {
+			cells = append(cells, table.Cell{Text: text})
+		}
+		list.Rows = append(list.Rows, table.Row{Cells: cells})
+	}
+	width := 0
+	if t.Reads {
+		width = t.Width()
+	}
+	_, err := list.WriteText(t.Out, width)
+	return err
 }
 
 // Bar shows progress to someone who watches. done takes it off the screen.

@@ -132,6 +132,9 @@ func (t trials) show() *cobra.Command {
 	cmd.Long = "Show how a trial stands: the verdict, both arms, the evidence after each session, and\nwhat was started. csv holds the evidence over time."
 	return t.ask(cmd, func(ctx context.Context, j command.Journal, tr journal.Trial) (command.Answer, error) {
 		a, err := trial.Follow(ctx, j, tr.ID)
-		return command.Answer{Data: a, CSV: a.WriteCSV, Text: func(w io.Writer) error { return prose.TrialText(w, a, j.Units) }}, err
+		return command.Answer{Data: a, CSV: prose.TrialLooks(a).WriteCSV, Text: func(w io.Writer) error {
+			_, err := io.WriteString(w, prose.SayTrial(a, j.Units).Text(t.Width()))
+			return err
+		}}, err
 	}, command.Text, command.JSON, command.CSV)
 }

@@ -1,0 +1,111 @@
+package main
+
+import (
+	"context"
+	"io"
+	"net/url"
+	"strings"
+
+	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
+
+	"rigtally/cmd/rigtally/command"
+	"rigtally/cmd/rigtally/terminal"
+	"rigtally/inquiry"
+)
+
+// questionCommand makes a command of a question: a flag for each of its parameters.
+func questionCommand(p *command.Program, of inquiry.Question) *cobra.Command {
+	d := of.Describe()
+	cmd := &cobra.Command{Use: d.Use, Short: d.Title, Long: d.Help, Example: d.Example, Args: command.None}
+	var said []func(url.Values)
+	for _, param := range d.Params {
+		if param.Kind == inquiry.Argument {
+			cmd.Args, cmd.ValidArgs = command.Between(1, 1, "the "+param.Key), param.Words()
+			continue
+		}
+		said = append(said, addParam(cmd, param))
+	}
+	if d.Missing != "" {
+		cmd.PreRunE = func(cmd *cobra.Command, _ []string) error {
+			for _, param := range d.Params {
+				if param.Needed && !cmd.Flags().Changed(param.Key) {
+					return terminal.Misusef("%s", d.Missing)
+				}
+			}
+			return nil
+		}
+	}
+	return p.Ask(cmd, func(ctx context.Context, j command.Journal, args []string) (command.Answer, error) {
+		v := url.Values{}
+		for i, param := range d.Params {
+			if param.Kind == inquiry.Argument && i < len(args) {
+				v.Set(param.Key, args[i])
+			}
+		}
+		for _, say := range said {
+			say(v)
+		}
+		q, _ := inquiry.Read(d.Params, v)
+		return answer(ctx, p, of, j, q)
+	}, command.Text, command.JSON, command.CSV)
+}
+
+// answer puts a question and hands out every form of what it came to.
+func answer(ctx context.Context, p *command.Program, of inquiry.Question, j command.Journal, q inquiry.Query) (command.Answer, error) {
+	a, err := of.Put(ctx, inquiry.Asking{Source: j, Units: j.Units}, q)
+	if err != nil {
+		return command.Answer{}, err
+	}
+	return command.Answer{Data: a.Data,
+		CSV: func(w io.Writer) error { return a.Numbers().WriteCSV(w) },
+		Text: func(w io.Writer) error {
+			_, err := io.WriteString(w, a.Said().Text(p.Width()))
+			return err
+		}}, nil
+}
+
+// addParam gives a command the flag of a parameter. What it returns writes down what was said.
+func addParam(cmd *cobra.Command, param inquiry.Param) func(url.Values) {
+	flags, name := cmd.Flags(), param.Key
+	if param.Flag != "" {
+		name = param.Flag
+	}
+	if param.Words != nil && param.Kind != inquiry.Yes {
+		command.Complete(cmd, addFlag(flags, name, param), param.Words())
+	} else {
+		addFlag(flags, name, param)
+	}
+	return func(v url.Values) {
+		f := flags.Lookup(name)
+		switch {
+		case !f.Changed:
+		case param.Kind == inquiry.Yes:
+			if f.Value.String() == "true" {
+				v.Set(param.Key, param.Words()[0])
+			}
+		case param.Kind == inquiry.One:
+			v.Set(param.Key, f.Value.String())
+		default:
+			texts := f.Value.(pflag.SliceValue).GetSlice()
+			if len(texts) == 0 || len(texts) == 1 && strings.TrimSpace(texts[0]) == "" {
+				texts = []string{""} // none, rather than not said
+			}
+			v[param.Key] = texts
+		}
+	}
+}
+
+func addFlag(flags *pflag.FlagSet, name string, param inquiry.Param) string {
+	switch param.Kind {
+	case inquiry.Yes:
+		flags.Bool(name, false, param.Says)
+	case inquiry.Many:
+		flags.StringArray(name, param.Default, param.Says)
+	case inquiry.List:
+		flags.StringSlice(name, param.Default, param.Says)
+	default:
+		flags.String(name, strings.Join(param.Default, ","), param.Says)
+	}
+	return name
+}

@@ -1,0 +1,131 @@
+package inquiry
+
+import (
+	"context"
+	"strings"
+
+	"rigtally/analytics/bench"
+	"rigtally/analytics/claim"
+	"rigtally/internal/units"
+	"rigtally/journal"
+	"rigtally/prose"
+)
+
+// BenchFactorKeys name what pulls may be divided by.
+func BenchFactorKeys() []string {
+	return keys(bench.Factors(), func(f journal.Factor) string { return f.Key })
+}
+
+// Bench asks which knot is stronger.
+func Bench() Inquiry[bench.Request, bench.Answer] {
+	return Inquiry[bench.Request, bench.Answer]{
+		Description: Description{
+			Key:   "bench",
+			Title: "Say which knot is stronger, and how sure that is",
+			Use:   "compare --by FACTOR[,FACTOR]",
+			Help: `Compare the strength of pulls: means with Welch's t and Fieller's interval of their ratio,
+the shift of Hodges and Lehmann with the exact Mann–Whitney p, what share of unknotted
+line a knot leaves, the Weibull line and the strength that one pull in ten does not reach.
+Only pulls alike in tippet, material, wet or dry and the part pulled on are compared, and
+alike in the rest of the knot when the question is about a part of it.
+
+Factors: ` + strings.Join(BenchFactorKeys(), ", ") + `.
+
+A slip is a failure to means and tests. To the Weibull line it is a lower bound of what
+the line bears, unless --slips failure says otherwise.
+
+text is for people. json and csv are for programs: nothing is rounded, forces are in N.`,
+			Example: `  rigtally bench compare --by facing --where junction=figure-eight
+  rigtally bench compare --by junction --where tippet=6X --where wet=wet
+  rigtally bench compare --by junction,facing --versus blood,down --format json`,
+			Missing: "--by is missing; name what to compare, such as --by junction or --by facing",
+			Params: []Param{
+				{Key: "by", Says: "`factors` to divide by, one or two", Kind: List, Words: BenchFactorKeys, Needed: true},
+				where("`factor=value` that must hold; may be repeated"),
+				{Key: "versus", Says: "`level` that the others are compared with (default: the knot with most pulls)"},
+				{Key: "slips", Says: "`what` a slip is to the Weibull line: censored or failure", Default: []string{bench.SlipsCensored}, Words: func() []string { return []string{bench.SlipsCensored, bench.SlipsFail} }},
+			},
+		},
+		Request: func(_ context.Context, in Asking, q Query) (bench.Request, error) {
+			return bench.Request{By: q.All("by"), Where: q.All("where"), Versus: q.Get("versus"), Slips: q.Get("slips"), Units: in.Units}, nil
+		},
+		Answer: func(ctx context.Context, from Source, r bench.Request) (bench.Answer, error) {
+			return bench.Compare(ctx, from, r)
+		},
+		File:    func(a bench.Answer) string { return prose.BenchQuestion(a.By) },
+		Say:     prose.SayBench,
+		Numbers: prose.BenchTable,
+	}
+}
+
+// BesideRequest asks whether the bench foretells the water.
+type BesideRequest struct {
+	By    string
+	Where []string
+	Units units.System
+}
+
+// Beside sets the bench beside the water.
+func Beside() Inquiry[BesideRequest, bench.BesideWater] {
+	return Inquiry[BesideRequest, bench.BesideWater]{
+		Description: Description{
+			Key:   "bench-water",
+			Title: "Set the bench beside the water: strength against junction breaks per load",
+			Use:   "water [--by FACTOR]",
+			Help: `Set the strength of each knot on the bench beside how often it broke on the water, as
+junction breaks per load (hookups and snags).
+
+` + prose.BesideHonest,
+			Example: "  rigtally bench water\n  rigtally bench water --by facing --where junction=figure-eight",
+			Params: []Param{
+				{Key: "by", Says: "`factor`: " + strings.Join(bench.BesideFactors(), ", "), Default: []string{"junction"}, Words: bench.BesideFactors},
+				where("`factor=value` that must hold; may be repeated"),
+			},
+		},
+		Request: func(_ context.Context, in Asking, q Query) (BesideRequest, error) {
+			return BesideRequest{q.Get("by"), q.All("where"), in.Units}, nil
+		},
+		Answer: func(ctx context.Context, from Source, r BesideRequest) (bench.BesideWater, error) {
+			return bench.Beside(ctx, from, r.By, r.Where, r.Units)
+		},
+		File:    func(b bench.BesideWater) string { return "bench beside water " + b.Factor.Key },
+		Say:     prose.SayBeside,
+		Numbers: prose.BesideTable,
+	}
+}
+
+// Claims holds rules of thumb against the journal.
+func Claims() Inquiry[units.System, claim.Board] {
+	return Inquiry[units.System, claim.Board]{
+		Description: Description{
+			Key:   "claims",
+			Title: "Hold rules of thumb against this journal",
+			Use:   "claims",
+			Help: `Hold rules of thumb against this journal: for each claim on the board the ratio with
+its 95% interval, what is held alike given, how sure it is, and the hours behind it and
+needed. The board starts with rules common in the trade; add your own, change and retire.
+
+holds here           the claim's direction, one-sided q below 0.05
+leans that way       q below 0.20
+leans the other way  the opposite direction, q below 0.20
+does not hold here   the opposite direction, q below 0.05
+can't tell yet       neither, which is not the same as no difference
+
+q is adjusted for all claims on the board, each direction by itself.
+text is for people. json and csv are for programs: nothing is rounded.`,
+			Example: `  rigtally claims
+  rigtally claims add "Loops tangle less than blood knots" --outcome tangles --factor junction \
+    --level "perfection loop" --versus blood --direction less --given angler,water
+  rigtally claims add "Longer tags foul-hook more" --outcome foul-hook --factor tag-length --direction more
+  rigtally claims change 3 --level legged,hackled
+  rigtally claims retire "A prop weakens the junction"`,
+		},
+		Request: func(_ context.Context, in Asking, _ Query) (units.System, error) { return in.Units, nil },
+		Answer: func(ctx context.Context, from Source, sys units.System) (claim.Board, error) {
+			return claim.Judge(ctx, from, sys)
+		},
+		File:    func(claim.Board) string { return "claims" },
+		Say:     prose.SayBoard,
+		Numbers: prose.BoardTable,
+	}
+}

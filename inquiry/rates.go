@@ -1,0 +1,139 @@
+package inquiry
+
+import (
+	"context"
+	"slices"
+	"strings"
+
+	"rigtally/analytics"
+	"rigtally/internal/table"
+	"rigtally/internal/units"
+	"rigtally/journal"
+	"rigtally/prose"
+)
+
+// Rates asks how often something happens, at each level of a factor.
+func Rates() Inquiry[analytics.Request, analytics.RateAnswer] {
+	return Inquiry[analytics.Request, analytics.RateAnswer]{
+		Description: Description{
+			Key:   "rates",
+			Title: "Say how often something happens, at each level of a factor",
+			Use:   "rates OUTCOME --by FACTOR[,FACTOR]",
+			Help: `Say how often something happens at each level of one or two factors, with 95%
+intervals, compared with the level that was fished most (or --versus LEVEL).
+
+Outcomes: ` + strings.Join(OutcomeKeys(), ", ") + `.
+Factors: ` + strings.Join(FactorKeys(), ", ") + `.
+A factor with a unit may be divided into bands: --by tag-length:25mm.
+
+With --given the comparison is corrected: the differences that the given factors make are
+taken out, and the corrected ratio stands beside the plain one. Words are categories; a
+number is a curve (tag-length) or a straight line (tag-length:linear).
+
+text is for people, in their units. json and csv are for programs: nothing is rounded,
+and levels are as stored (mm, m³/s, °C).`,
+			Example: `  rigtally rates tangles --by junction
+  rigtally rates tangles --by tag-length:25mm --where junction=blood
+  rigtally rates foul-hook --by facing,bulk --where "angler=J. Felt" --where season=2026
+  rigtally rates tangles --by junction --given tag-length,bulk,angler
+  rigtally rates loss --by hook-size --versus 16 --format json`,
+			Params: []Param{
+				outcome,
+				{Key: "by", Says: "`factors` to divide by, one or two", Kind: List, Words: FactorKeys},
+				where("`factor=value` that must hold; a range is 150mm..180mm; may be repeated"),
+				given("`factors` whose differences are taken out of the comparison"),
+				{Key: "versus", Says: "`level` that the others are compared with (default: the one fished most)"},
+			},
+		},
+		Request: func(_ context.Context, in Asking, q Query) (analytics.Request, error) {
+			return analytics.Request{Outcome: q.Get("outcome"), By: q.All("by"), Where: q.All("where"), Given: q.All("given"), Versus: q.Get("versus"), Units: in.Units}, nil
+		},
+		Answer: func(ctx context.Context, from Source, r analytics.Request) (analytics.RateAnswer, error) {
+			return analytics.Rates(ctx, from, r)
+		},
+		File:    func(a analytics.RateAnswer) string { return prose.Question(a.Outcome, a.By) },
+		Say:     prose.SayRates,
+		Numbers: prose.RatesTable,
+	}
+}
+
+// Curve asks how something goes over a number.
+func Curve() Inquiry[analytics.CurveRequest, analytics.CurveAnswer] {
+	return Inquiry[analytics.CurveRequest, analytics.CurveAnswer]{
+		Description: Description{
+			Key:   "curve",
+			Title: "Say how something goes over tag length, tippet, flow or temperature",
+			Use:   "curve OUTCOME",
+			Help: `Say how often something happens over a number, as a smooth curve with its 95% band:
+whether the number matters at all, whether a straight line would do, and how likely each
+value is the best: the lowest, but for hookups and landed the highest.
+
+Outcomes: ` + strings.Join(OutcomeKeys(), ", ") + `.
+Over: ` + strings.Join(NumberKeys(), ", ") + `.
+
+With --given the differences that other factors make are taken out; the level of the
+curve is that of their average. The curve bends at two knots placed where a third and two
+thirds or so of the fishing lie, and is straight beyond its boundary, unless --knots and
+--boundary say otherwise (a bare number is in the unit stored: mm, m³/s, °C).
+
+text is for people, in their units. json and csv are for programs: nothing is rounded,
+and values are as stored.`,
+			Example: `  rigtally curve tangles
+  rigtally curve tangles --given junction,bulk,angler --where season=2026
+  rigtally curve hookups --over temperature --given water
+  rigtally curve tangles --knots 120mm,160mm --boundary 80mm,240mm --format json`,
+			Params: []Param{
+				outcome,
+				{Key: "over", Says: "`number` to go over", Default: []string{"tag-length"}, Words: NumberKeys},
+				where("`factor=value` that must hold; a range is 150mm..180mm; may be repeated"),
+				given("`factors` whose differences are taken out"),
+				{Key: "knots", Says: "`values` at which the curve bends (default: where 35% and 65% of the fishing lie)", Kind: List},
+				{Key: "boundary", Says: "two `values` beyond which it is straight (default: where 5% and 95% of the fishing lie)", Kind: List},
+			},
+		},
+		Request: func(_ context.Context, in Asking, q Query) (analytics.CurveRequest, error) {
+			return analytics.CurveRequest{Outcome: q.Get("outcome"), Over: q.Get("over"), Where: q.All("where"), Given: q.All("given"), Knots: q.All("knots"), Boundary: q.All("boundary"), Units: in.Units}, nil
+		},
+		Answer: func(ctx context.Context, from Source, r analytics.CurveRequest) (analytics.CurveAnswer, error) {
+			return analytics.Curve(ctx, from, r)
+		},
+		File: func(a analytics.CurveAnswer) string { return a.Outcome.Title + " over " + a.Over.Title },
+		Say:  prose.SayCurve,
+		Numbers: func(a analytics.CurveAnswer, sys units.System) table.Table {
+			return prose.CurveTable(a, sys, max(1, len(a.Points)))
+		},
+	}
+}
+
+// Parts that several questions have.
+var outcome = Param{Key: "outcome", Says: "what happens", Kind: Argument, Words: OutcomeKeys, Default: []string{"tangles"}}
+
+func where(says string) Param { return Param{Key: "where", Says: says, Kind: Many} }
+
+func given(says string, usual ...string) Param {
+	return Param{Key: "given", Says: says, Kind: List, Words: FactorKeys, Default: usual}
+}
+
+// OutcomeKeys name what may happen.
+func OutcomeKeys() []string {
+	return keys(journal.Outcomes(), func(o journal.Outcome) string { return o.Key })
+}
+
+// FactorKeys name what it may be divided by.
+func FactorKeys() []string {
+	return keys(journal.Factors(), func(f journal.Factor) string { return f.Key })
+}
+
+// NumberKeys name the factors that a curve can go over.
+func NumberKeys() []string {
+	numbers := slices.DeleteFunc(journal.Factors(), func(f journal.Factor) bool { return f.Quantity == journal.Words })
+	return keys(numbers, func(f journal.Factor) string { return f.Key })
+}
+
+func keys[T any](things []T, key func(T) string) []string {
+	list := make([]string, len(things))
+	for i, t := range things {
+		list[i] = key(t)
+	}
+	return list
+}

@@ -1,0 +1,168 @@
+package pg
+
+import (
+	"context"
+	"fmt"
+	"reflect"
+	"slices"
+	"strings"
+
+	"github.com/jackc/pgx/v5"
+
+	"rigtally/journal"
+)
+
+// table keeps values of T, a row each: in columns of its own for whose they are, and in one
+// for each field of T, called as in its JSON. So a field of T needs but a column.
+type table[T any] struct {
+	name      string
+	keys      []string // written before those of T
+	columns   []column[T]
+	after     []string // written after those of T
+	nullWords bool     // words that are empty are kept as null
+}
+
+// column is a column of a table and the field kept in it.
+type column[T any] struct {
+	field, name string
+	at          func(*T) any // a pointer to the field, or to what stands for it
+	word        bool
+}
+
+// tableOf makes a table of a struct. Columns that name a field take the place of its own;
+// lists of structs are kept in tables of their own.
+func tableOf[T any](name, keys string, instead ...column[T]) table[T] {
+	t := table[T]{name: name, keys: strings.Split(keys, ", ")}
+	of := reflect.TypeFor[T]()
+	for i := range of.NumField() {
+		key, _, _ := strings.Cut(of.Field(i).Tag.Get("json"), ",")
+		own := len(t.columns)
+		for _, c := range instead {
+			if c.field == key {
+				t.columns = append(t.columns, c)
+			}
+		}
+		kind := of.Field(i).Type.Kind()
+		list := (kind == reflect.Slice || kind == reflect.Array) && of.Field(i).Type.Elem().Kind() == reflect.Struct
+		if len(t.columns) == own && !list {
+			t.columns = append(t.columns, column[T]{key, key, func(v *T) any { return reflect.ValueOf(v).Elem().Field(i).Addr().Interface() }, kind == reflect.String})
+		}
+	}
+	return t
+}
+
+// with adds columns that are no fields.
+func (t table[T]) with(names []string) table[T] {
+	t.after = names
+	return t
+}
+
+// emptyAsNull keeps words that say nothing as null.
+func (t table[T]) emptyAsNull() table[T] {
+	t.nullWords = true
+	return t
+}
+
+// names lists all columns.
+func (t table[T]) names() []string {
+	names := slices.Clone(t.keys)
+	for _, c := range t.columns {
+		names = append(names, c.name)
+	}
+	return append(names, t.after...)
+}
+
+// row is what is written of a value, after whose it is, in the order of names. A version that
+// was not counted yet is the first.
+func (t table[T]) row(v *T, keys ...any) []any {
+	row := append(make([]any, 0, len(t.keys)+len(t.columns)+len(t.after)), keys...)
+	for _, c := range t.columns {
+		switch field := reflect.ValueOf(c.at(v)).Elem(); {
+		case t.nullWords && c.word && field.Len() == 0:
+			row = append(row, nil)
+		case field.Kind() == reflect.Slice && field.IsNil():
+			row = append(row, reflect.MakeSlice(field.Type(), 0, 0).Interface()) // nil would be null
+		case c.name == "version":
+			row = append(row, max(1, int(field.Int())))
+		default:
+			row = append(row, field.Interface())
+		}
+	}
+	return row
+}
+
+// list is the columns of T in a query of the table under an alias.
+func (t table[T]) list(alias string) string {
+	names := make([]string, len(t.columns))
+	for i, c := range t.columns {
+		names[i] = alias + "." + c.name
+		if t.nullWords && c.word {
+			names[i] = "coalesce(" + names[i] + ", '')"
+		}
+	}
+	return strings.Join(names, ", ")
+}
+
+// insert is the statement that writes a row.
+func (t table[T]) insert() string {
+	return insertInto(t.name, t.names())
+}
+
+func insertInto(table string, columns []string) string {
+	return "INSERT INTO " + table + " (" + strings.Join(columns, ", ") + ") VALUES (" + places(1, len(columns)) + ")"
+}
+
+// upsert is insert, in the place of the row with the same id. What takes the place of another
+// is a later version of it.
+func (t table[T]) upsert(id string) string {
+	var set []string
+	for _, name := range t.names() {
+		switch {
+		case name == "version":
+			set = append(set, fmt.Sprintf("version = greatest(excluded.version, %s.version + 1)", t.name))
+		case !slices.Contains(strings.Split(id, ", "), name):
+			set = append(set, name+" = excluded."+name)
+		}
+	}
+	return t.insert() + " ON CONFLICT (" + id + ") DO UPDATE SET " + strings.Join(set, ", ")
+}
+
+// querier is a pool or a transaction.
+type querier interface {
+	Query(ctx context.Context, sql string, args ...any) (pgx.Rows, error)
+}
+
+// each reads rows of the columns of list, behind those of more.
+func (t table[T]) each(ctx context.Context, from querier, more []any, f func(T), sql string, args ...any) error {
+	rows, err := from.Query(ctx, sql, args...)
+	if err != nil {
+		return err
+	}
+	var v T
+	into := slices.Clone(more)
+	for _, c := range t.columns {
+		into = append(into, c.at(&v))
+	}
+	_, err = pgx.ForEachRow(rows, into, func() error {
+		f(v)
+		return nil
+	})
+	return err
+}
+
+// of reads the values of an outfit that a condition chooses, in the order that it ends with; its
+// arguments are $2 and so on.
+func (t table[T]) of(ctx context.Context, from querier, outfit journal.ID, which string, args ...any) (list []T, err error) {
+	err = t.each(ctx, from, nil, func(v T) { list = append(list, v) },
+		"SELECT "+t.list("t")+" FROM "+t.name+" t WHERE t.outfit_id = $1 AND "+which, append([]any{outfit}, args...)...)
+	return list, err
+}
+
+// places are so many parameters of a statement, from the given number on.
+func places(from, n int) string {
+	list := make([]string, n)
+	for i := range list {
+		list[i] = fmt.Sprintf("$%d", from+i)
+	}
+	return strings.Join(list, ", ")
+}

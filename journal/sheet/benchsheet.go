@@ -1,0 +1,326 @@
+package sheet
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"rigtally/internal/units"
+	"rigtally/journal"
+	"rigtally/journal/exchange"
+	catalogue "rigtally/journal/field"
+	"rigtally/journal/pg"
+	"strconv"
+	"strings"
+)
+
+// BenchSheet is a spreadsheet of bench pulls as it was understood, before
+// anything is written.
+type BenchSheet struct{ sheet *Sheet }
+
+// ReadBenchCSV reads a spreadsheet of pulls without touching the journal. Its
+// error is about the file as a whole; cells that can't be taken are listed by
+// Report and refuse the import. Of the options, those of dates and numbers count.
+func ReadBenchCSV(r io.Reader, name string, opt Options) (*BenchSheet, error) {
+	text, encoding, err := readText(r)
+	if err == nil {
+		var s *Sheet
+		if s, err = readBench(text, encoding, opt); err == nil {
+			s.Name = name
+			return &BenchSheet{s}, nil
+		}
+	}
+	return nil, fmt.Errorf("%s: %w", name, err)
+}
+
+func readBench(text, encoding string, opt Options) (*Sheet, error) {
+	if strings.TrimSpace(text) == "" {
+		return nil, errors.New("the file is empty")
+	}
+	separator, text := declared(text)
+	g := glossaryOf(benchFields())
+	separator, at, err := findHeaderWith(text, separator, g, "force")
+	if err != nil {
+		return nil, errors.New("no header row with a force was found; the first row must name the columns, for example: date, junction, facing, tippet_x, force_lbf, ending, broke_at")
+	}
+	all, err := records(text, separator)
+	if err != nil {
+		return nil, err
+	}
+	if at >= len(all) {
+		return nil, errors.New("no header row with a force was found")
+	}
+	s := &Sheet{options: opt, separator: separator}
+	if s.columns, err = understandColumns(all[at], g); err != nil {
+		return nil, err
+	}
+	s.takeRows(all, at)
+	if err := s.settleBench(encoding); err != nil {
+		return nil, err
+	}
+	for _, r := range s.rows {
+		s.understandCells(r)
+		s.checkPull(r)
+	}
+	s.warnOfNames()
+	s.finish()
+	return s, nil
+}
+
+// settleBench decides what holds for the whole file.
+func (s *Sheet) settleBench(encoding string) error {
+	switch {
+	case !s.has("tippet"):
+		return errors.New("no column tells the tippet; name it tippet_x or tippet_mm, since strengths can only be compared on a known diameter")
+	case !s.has("ending") && !s.has("broke_at"):
+		return errors.New("no column says how a pull ended; name it ending, with broke, slipped or did not break")
+	case len(s.rows) == 0:
+		return errors.New("the file has a header but no rows")
+	}
+	s.choose("Read as %s, separated by %s.", encoding, separatorWord(s.separator))
+	decimal := s.decimal()
+	junctions := exchange.JunctionWords()
+	for _, c := range s.columns {
+		c.parser, c.system, c.junctions, c.unknownWords = units.Parser{Decimal: decimal}, s.options.Units, junctions, map[string]int{}
+	}
+	if !s.has("junction") {
+		s.choose("No column tells the junction: every row is a line without one.")
+	} else {
+		s.choose("A row whose junction is empty, none or unknotted is a line without one.")
+	}
+	if !s.has("date") {
+		s.choose("No column tells the day: today is taken.")
+		return nil
+	}
+	return s.settleDates()
+}
+
+// checkPull checks what the cells of a row say together.
+func (s *Sheet) checkPull(r *row) {
+	if r.bad {
+		return // further messages could follow from the first
+	}
+	for _, needed := range []struct {
+		key     string
+		missing bool
+		remedy  string
+	}{
+		{"force", r.Pull.ForceN == 0, "write what the scale showed at the most"},
+		{"tippet", r.Pull.TippetMM == 0, "write its size, as 6X or 0.127 mm"},
+		{"ending", r.Pull.Ending == "" && s.has("ending"), "write broke, slipped or did not break"},
+		{"broke_at", r.Pull.Ending == "" && !s.has("ending"), "write where it broke, or slipped"},
+	} {
+		if needed.missing {
+			s.bad(r, "", "", &problem{field: needed.key, what: "is missing", remedy: needed.remedy})
+		}
+	}
+	if r.bad {
+		return
+	}
+	if err := s.pullOf(r).Validate(); err != nil {
+		s.bad(r, "", "", err)
+	}
+}
+
+// pullOf makes a pull of a row, without its angler; its id is there to be valid.
+func (s *Sheet) pullOf(r *row) journal.BenchPull {
+	p := r.Pull
+	p.Day = r.Day
+	if !p.Knotted() && p.Prop == "none" {
+		p.Prop = "" // a line without a knot has none, as said
+	}
+	if !p.Knotted() && p.PulledOn == "main line" {
+		p.PulledOn = ""
+	}
+	if p.Day.IsZero() {
+		p.Day = journal.DateOf(s.options.now())
+	}
+	parts := []string{r.Angler, p.Knot(), string(p.Facing), string(p.Prop), fmt.Sprint(p.TippetMM), string(p.Material), string(p.PulledOn), string(p.Wetness),
+		fmt.Sprint(p.ForceN), string(p.Ending), string(p.BrokeAt), p.Label, p.Note}
+	p.ID = deriveID(r.Day, append([]string{"bench pull"}, parts...)...)
+	if id, err := journal.ParseID(r.pullID); err == nil {
+		p.ID = id
+	}
+	return p
+}
+
+// BadRows counts the rows that can't be taken.
+func (b *BenchSheet) BadRows() int { return b.sheet.BadRows() }
+
+// Report writes how the file was understood.
+func (b *BenchSheet) Report(w io.Writer) error {
+	s := b.sheet
+	summary := fmt.Sprintf("%s of pulls.", exchange.Counted(s.Rows-s.BadRows(), "row"))
+	if bad := s.BadRows(); bad > 0 {
+		summary += fmt.Sprintf(" %s can't be taken.", exchange.Counted(bad, "row"))
+	}
+	return s.report(w, summary)
+}
+
+// BenchResult tells what an import of pulls did.
+type BenchResult struct {
+	Rows, Added, AlreadyThere int
+	Returned                  int // of those added: pulls that had been deleted
+	Differ                    int // rows whose pull was changed in the journal, and is left as it is there
+	NewAnglers                []string
+}
+
+// Sentences tells what an import did.
+func (r BenchResult) Sentences() []string {
+	list := []string{fmt.Sprintf("Added %s.", exchange.Counted(r.Added, "pull"))}
+	say := func(n int, format string, args ...any) {
+		if n > 0 {
+			list = append(list, fmt.Sprintf(format, args...))
+		}
+	}
+	say(r.Returned, "Of these, %s had been deleted and came back.", exchange.Counted(r.Returned, "pull"))
+	say(r.AlreadyThere, "%s already there.", exchange.Verb(r.AlreadyThere, "pull", "was", "were"))
+	say(r.Differ, "%s changed in the journal since and left as it stands there.", exchange.Verb(r.Differ, "pull", "was", "were"))
+	say(len(r.NewAnglers), "%s new to the journal: %s.", exchange.Verb(len(r.NewAnglers), "angler", "is", "are"), strings.Join(r.NewAnglers, "; "))
+	return list
+}
+
+// Import writes the pulls into the journal, all of them or, with a bad row, none
+// and a *Refused. What was imported before is not added again: a row is known by
+// its id, or by all that it says and which of its equals it is.
+func (b *BenchSheet) Import(ctx context.Context, store *pg.Store) (BenchResult, error) {
+	s := b.sheet
+	if n := s.BadRows(); n > 0 {
+		return BenchResult{}, &Refused{Name: s.Name, Rows: s.Rows, BadRows: n, Bad: s.Bad, Remedy: "Correct them and import again."}
+	}
+	known, err := store.Directory(ctx)
+	if err != nil {
+		return BenchResult{}, err
+	}
+	held := map[journal.ID]journal.BenchPull{}
+	for _, p := range known.Pulls {
+		held[p.ID] = p
+	}
+	who := newPeople(known, "")
+	result := BenchResult{Rows: s.Rows}
+	equals := map[journal.ID]int{}
+	var add []journal.BenchPull
+	for _, r := range s.rows {
+		p := s.pullOf(r)
+		if n := equals[p.ID]; n > 0 {
+			equals[p.ID]++
+			p.ID = deriveID(r.Day, "bench pull", p.ID.String(), strconv.Itoa(n))
+		} else {
+			equals[p.ID] = 1
+		}
+		if r.Angler != "" {
+			id, err := who.angler(r.Angler, journal.Client)
+			if err != nil {
+				return result, err
+			}
+			p.AnglerID = &id
+		}
+		other, there := held[p.ID]
+		switch {
+		case !there:
+		case other.DeletedAt != nil:
+			result.Returned++
+		case same(other, p, r.Day.IsZero()):
+			result.AlreadyThere++
+			continue
+		default:
+			result.Differ++
+			continue
+		}
+		add = append(add, p)
+	}
+	result.Added = len(add)
+	var anglers []journal.Angler
+	for _, a := range who.fresh.anglers {
+		anglers = append(anglers, *a)
+		result.NewAnglers = append(result.NewAnglers, a.Name)
+	}
+	if err := store.AddBenchPulls(ctx, add, anglers); err != nil {
+		return result, fmt.Errorf("%s: nothing was written: %w", s.Name, err)
+	}
+	return result, nil
+}
+
+// same compares a held pull with one of a row, whose day may not be told.
+func same(held, p journal.BenchPull, anyDay bool) bool {
+	if anyDay {
+		p.Day = held.Day
+	}
+	return held.Equal(p)
+}
+
+var plainWords = map[string]bool{"unknotted": true, "none": true, "noknot": true, "plain": true, "plainline": true, "noknots": true, "straight": true, "line": true, "nojunction": true, "control": true}
+
+// benchFields lists what a column of pulls can tell.
+func benchFields() []*field {
+	all := readable(exchange.PullColumns(), map[string]func(*column, *row, string) error{
+		"date": setDate, "angler": setText(maxName, cleanName, func(r *row) *string { return &r.Angler }),
+		"junction": setPullJunction, "force": setForce, "ending": setEnding, "broke_at": setPlaceOfBreak,
+	})
+	id := &exchange.Column{Key: "id", Title: "the pull's id", Headings: []string{"pull id"}}
+	return append(all, problemField(), &field{id, setText(maxName, cleanText, func(r *row) *string { return &r.pullID })})
+}
+
+// setPullJunction reads a knot, or that there is none.
+func setPullJunction(c *column, r *row, cell string) error {
+	if plainWords[catalogue.Compact(cell)] {
+		return nil
+	}
+	err := setJunction(c, r, cell)
+	r.Pull.Junction, r.Pull.JunctionName = r.Fly.Junction, r.Fly.JunctionName
+	return err
+}
+
+func setForce(c *column, r *row, cell string) error {
+	v, err := cached(c, cell, func() (float64, error) {
+		v, err := c.parser.Parse(units.Force, cell, c.bare())
+		switch {
+		case err != nil:
+			return 0, fromUnits(err)
+		case v == 0:
+			return 0, &problem{what: "is no force at all", remedy: "write what the scale showed at the most"}
+		case !c.field.Noted.Possible(v):
+			return 0, &problem{what: "is more than 2000 N, which can't be", remedy: "check the number and its unit"}
+		}
+		return v, nil
+	})
+	r.Pull.ForceN = v
+	return err
+}
+
+var (
+	endingsByWord = catalogue.Dictionary(catalogue.By(journal.PullFields(), "ending").Words)
+	placesByWord  = catalogue.Dictionary(catalogue.By(journal.PullFields(), "broke_at").Words)
+)
+
+// setEnding reads how a pull ended; a place tells that it broke there.
+func setEnding(_ *column, r *row, cell string) error {
+	word := strings.TrimPrefix(catalogue.Compact(cell), "brokeatthe")
+	word = strings.TrimPrefix(strings.TrimPrefix(word, "brokeat"), "brokeinthe")
+	if e, ok := endingsByWord[word]; ok {
+		r.Pull.Ending = journal.PullEnding(e)
+		return nil
+	}
+	if at, ok := placesByWord[word]; ok {
+		r.Pull.Ending, r.Pull.BrokeAt = journal.PulledBroke, journal.PullBreak(at)
+		return nil
+	}
+	return &problem{what: "is not an end of a pull", remedy: "write broke, slipped or did not break, or where it broke: junction, tag, main line or grip"}
+}
+
+// setPlaceOfBreak reads where a line broke; slipped tells that it did not.
+func setPlaceOfBreak(_ *column, r *row, cell string) error {
+	word := catalogue.Compact(cell)
+	if at, ok := placesByWord[word]; ok {
+		r.Pull.BrokeAt = journal.PullBreak(at)
+		if r.Pull.Ending == "" {
+			r.Pull.Ending = journal.PulledBroke
+		}
+		return nil
+	}
+	if e, ok := endingsByWord[word]; ok && (r.Pull.Ending == "" || r.Pull.Ending == journal.PullEnding(e)) {
+		r.Pull.Ending = journal.PullEnding(e)
+		return nil
+	}
+	return &problem{what: "is not a place where a pull breaks", remedy: "write junction, tag, main line or grip"}
+}

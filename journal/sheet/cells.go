@@ -1,0 +1,331 @@
+package sheet
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"regexp"
+	"rigtally/internal/units"
+	"rigtally/journal"
+	"rigtally/journal/exchange"
+	catalogue "rigtally/journal/field"
+	"strings"
+	"time"
+)
+
+// The journal's limits that are checked cell by cell, so that messages name the
+// cell. The journal checks everything once more.
+const (
+	maxName  = 120
+	maxCount = 5000
+	maxFlies = 10
+)
+
+// problem says what is wrong with a cell.
+type problem struct {
+	field  string // key of the field that it is about, if not that of the cell
+	what   string // continues the value: "is less than nothing"
+	remedy string
+}
+
+func (p *problem) Error() string { return p.what + "; " + p.remedy }
+
+func tooLong(limit int) error {
+	return &problem{what: fmt.Sprintf("is longer than %d letters", limit), remedy: "shorten it"}
+}
+
+// fromUnits turns an error about a quantity into one about a cell.
+func fromUnits(err error) error {
+	var e *units.Error
+	if errors.As(err, &e) {
+		return &problem{what: e.Problem, remedy: e.Remedy}
+	}
+	return &problem{what: "was not understood (" + err.Error() + ")", remedy: "write it in another way"}
+}
+
+// cached reads a cell once for all cells of a column with the same text.
+func cached[T any](c *column, cell string, read func() (T, error)) (T, error) {
+	if hit, ok := c.cache[cell]; ok {
+		v, _ := hit.value.(T)
+		return v, hit.err
+	}
+	v, err := read()
+	if len(c.cache) < 20000 {
+		c.cache[cell] = cachedCell{v, err}
+	}
+	return v, err
+}
+
+type cachedCell struct {
+	value any
+	err   error
+}
+
+// escaped are texts that exchange marked, since a spreadsheet program would take them for a formula.
+var escaped = regexp.MustCompile("^'+[=+\\-@\t\r]")
+
+// cleanText takes the blanks round a text and the mark of escapeText off.
+func cleanText(cell string) string {
+	cell = strings.TrimSpace(cell)
+	if strings.HasPrefix(cell, "'") && escaped.MatchString(cell) {
+		cell = cell[1:]
+	}
+	return cell
+}
+
+func setText(limit int, clean func(string) string, at func(r *row) *string) func(*column, *row, string) error {
+	return func(c *column, r *row, cell string) error {
+		text := clean(cell)
+		if len(text) > limit {
+			return tooLong(limit)
+		}
+		*at(r) = text
+		return nil
+	}
+}
+
+// cleanName is cleanText with single blanks.
+func cleanName(s string) string { return strings.Join(strings.Fields(cleanText(s)), " ") }
+
+func setZone(c *column, r *row, cell string) (err error) {
+	r.Zone, err = cached(c, cell, func() (string, error) {
+		name := strings.TrimSpace(cell)
+		if _, err := time.LoadLocation(name); err != nil || name == "Local" {
+			return "", &problem{what: "is not a time zone", remedy: "write an IANA name such as America/Denver, or leave it empty"}
+		}
+		return name, nil
+	})
+	return err
+}
+
+// setNoted reads a field of the catalogue.
+func setNoted(f catalogue.Field[exchange.Row]) func(*column, *row, string) error {
+	words := catalogue.Dictionary(f.Words)
+	return func(c *column, r *row, cell string) error {
+		v, err := cached(c, cell, func() (any, error) {
+			switch f.Kind {
+			case catalogue.Number:
+				return orNone(c.number(cell))
+			case catalogue.Whole:
+				return orNone(c.whole(bareSize(cell), int(f.Low), int(f.High)))
+			case catalogue.Truth:
+				return yesOrNo(cell)
+			case catalogue.Text:
+				text := cleanText(cell)
+				if len(text) > int(f.High) {
+					return nil, tooLong(int(f.High))
+				}
+				return text, nil
+			}
+			if w, ok := words[catalogue.Compact(cell)]; ok {
+				return w, nil
+			}
+			return nil, &problem{what: "is not a word for " + f.Noun, remedy: "write one of: " + strings.Join(f.List(), ", ")}
+		})
+		f.Set(&r.Row, v)
+		return err
+	}
+}
+
+// orNone keeps a pointer to nothing from being something.
+func orNone[T any](v *T, err error) (any, error) {
+	if v == nil {
+		return nil, err
+	}
+	return v, err
+}
+
+// number reads a measurement, in the column's unit when the cell names none.
+func (c *column) number(cell string) (*float64, error) {
+	bare := c.unit
+	switch {
+	case c.field.Quantity == units.Duration:
+		return c.fishedTime(cell)
+	case bare == "" && c.field.Quantity == units.Tippet:
+		// A bare whole number is an X size, and a part of one is millimetres.
+		if n, err := c.parser.Number(cell); err == nil {
+			bare = units.X
+			if n > 0 && n < 1 {
+				bare = units.Millimetre
+			}
+		}
+	case bare == "" && c.field.Noted.Fixed != "":
+		// A bare fraction is inches, as beads are sold.
+		if bare = c.field.Noted.Fixed; strings.ContainsAny(cell, "/⁄") {
+			bare = units.Inch
+		}
+	case bare == "":
+		bare = c.bare()
+	}
+	return c.measure(cell, bare)
+}
+
+func (c *column) measure(cell string, bare units.Unit) (*float64, error) {
+	v, err := c.parser.Parse(c.field.Quantity, cell, bare)
+	if err != nil {
+		return nil, fromUnits(err)
+	}
+	n := c.field.Noted
+	switch unit := units.Kept(c.field.Quantity).Symbol(); {
+	case v == 0 && c.field.Quantity == units.Length && !n.Zero:
+		return nil, &problem{what: "is no length at all", remedy: "leave the cell empty if it was not noted"}
+	case !n.Possible(v):
+		return nil, &problem{what: fmt.Sprintf("comes to %.6g %s, which can't be (%g to %g %s can)", v, unit, n.Low, n.High, unit), remedy: "check the number and its unit"}
+	}
+	return &v, nil
+}
+
+// fishedTime reads the time fished, to the second.
+func (c *column) fishedTime(cell string) (*float64, error) {
+	m, err := c.parser.Minutes(cell, c.bare())
+	switch {
+	case err != nil:
+		return nil, fromUnits(err)
+	case m <= 0:
+		return nil, &problem{what: "is no time at all", remedy: "leave the cell empty if the time fished was not noted"}
+	case m > c.field.Noted.High:
+		return nil, errLongDay("the time fished")
+	}
+	return &m, nil
+}
+
+// setMinutesLost reads a time in whole minutes.
+func setMinutesLost(c *column, r *row, cell string) error {
+	v, err := cached(c, cell, func() (*int, error) {
+		m, err := c.parser.Duration(cell, c.bare())
+		if err != nil {
+			return nil, fromUnits(err)
+		}
+		if m > 24*60 {
+			return nil, errLongDay("the minutes lost")
+		}
+		return &m, nil
+	})
+	r.Tally[exchange.CountMinutesLost] = v
+	return err
+}
+
+func errLongDay(what string) error {
+	return &problem{what: "is more than a day", remedy: "write " + what + " of this row alone, at most 24 h"}
+}
+
+// setBreaks reads the time from start to end in which nobody fished.
+func setBreaks(c *column, r *row, cell string) error {
+	v, err := cached(c, cell, func() (*float64, error) {
+		m, err := c.parser.Minutes(cell, c.bare())
+		if err != nil {
+			return nil, fromUnits(err)
+		}
+		return &m, nil
+	})
+	r.breaks = v
+	return err
+}
+
+// yesOrNo reads whether something was so.
+func yesOrNo(cell string) (any, error) {
+	switch catalogue.Compact(cell) {
+	case "yes", "y", "true", "x", "1", "ja", "oui", "si", "storm", "thunder", "thunderstorm", "lightning":
+		return true, nil
+	case "no", "n", "false", "0", "nein", "non", "none":
+		return false, nil
+	}
+	return nil, &problem{what: "is neither yes nor no", remedy: "write yes or no, or leave it empty"}
+}
+
+// setStint reads the number of a stint.
+func setStint(c *column, r *row, cell string) error {
+	v, err := cached(c, cell, func() (*int, error) { return c.whole(cell, 1, 30000) })
+	r.Stint = v
+	return err
+}
+
+func (c *column) whole(cell string, low, high int) (*int, error) {
+	return c.wholeOr(cell, low, high, "leave it empty")
+}
+
+// wholeOr reads a whole number; otherwise is what to do where there is none.
+func (c *column) wholeOr(cell string, low, high int, otherwise string) (*int, error) {
+	remedy := fmt.Sprintf("write a whole number from %d to %d, or %s", low, high, otherwise)
+	n, err := c.parser.Number(cell)
+	switch {
+	case err != nil:
+		return nil, &problem{what: "is not a number", remedy: remedy}
+	case n != math.Trunc(n):
+		return nil, &problem{what: "is not a whole number", remedy: remedy}
+	case n < 0 && low >= 0:
+		return nil, &problem{what: "is less than nothing", remedy: remedy}
+	case n < float64(low) || n > float64(high):
+		return nil, &problem{what: "can't be", remedy: remedy}
+	}
+	v := int(n)
+	return &v, nil
+}
+
+// setCount reads a count. Cells without one are read by Sheet.takeCount.
+func setCount(of exchange.Count) func(*column, *row, string) error {
+	return func(c *column, r *row, cell string) error {
+		v, err := cached(c, cell, func() (*int, error) { return c.wholeOr(cell, 0, maxCount, "? where no count was kept") })
+		r.Tally[of] = v
+		return err
+	}
+}
+
+var hookRE = regexp.MustCompile(`^(?:#|no\.? ?|sz\.? ?|size ?)(\d{1,2})$`)
+
+// bareSize is a hook size without its mark: 16, #16, size 16.
+func bareSize(cell string) string {
+	if m := hookRE.FindStringSubmatch(strings.ToLower(strings.TrimSpace(cell))); m != nil {
+		return m[1]
+	}
+	return cell
+}
+
+var positionRE = regexp.MustCompile(`^(?:dropper|d|fly)?([0-9])$`)
+
+// setPosition reads which fly of the rig a row is about.
+func setPosition(c *column, r *row, cell string) error {
+	p, err := cached(c, cell, func() (exchange.Place, error) {
+		switch text := catalogue.Compact(cell); text {
+		case "point", "pointfly", "pt", "tail", "anchor":
+			return exchange.PlacePoint, nil
+		case "rig", "wholerig", "whole", "all":
+			return exchange.PlaceRig, nil
+		case "dropper":
+			return exchange.PlaceDropper, nil
+		default:
+			if m := positionRE.FindStringSubmatch(text); m != nil {
+				return exchange.PlaceOf(int(m[1][0] - '0')), nil
+			}
+		}
+		return exchange.PlaceMissing, &problem{what: "is not a position on the rig",
+			remedy: fmt.Sprintf("write point, 1 for the dropper above it, 2 … %d for those above, or rig for the whole rig", maxFlies-1)}
+	})
+	r.Place = p
+	return err
+}
+
+// setJunction reads a knot; one that is not known is kept under its own name.
+func setJunction(c *column, r *row, cell string) error {
+	type knot struct {
+		junction journal.Junction
+		name     string
+	}
+	k, err := cached(c, cell, func() (knot, error) {
+		name := cleanText(cell)
+		if own, ok := strings.CutPrefix(catalogue.Plain(name), exchange.OwnJunction); ok && strings.TrimSpace(own) != "" {
+			name = strings.TrimSpace(name[len(exchange.OwnJunction):])
+		} else if j, ok := c.junctions[exchange.CompactKnot(name)]; ok {
+			return knot{junction: j}, nil
+		} else if catalogue.Compact(name) == string(journal.JunctionOther) {
+			return knot{}, &problem{what: "does not say which", remedy: "write the junction's name itself"}
+		}
+		if len(name) > maxName {
+			return knot{}, tooLong(maxName)
+		}
+		c.unknownWords[name]++
+		return knot{journal.JunctionOther, name}, nil
+	})
+	r.Fly.Junction, r.Fly.JunctionName = k.junction, k.name
+	return err
+}

@@ -1,0 +1,189 @@
+package sheet
+
+import (
+	"slices"
+	"strconv"
+	"strings"
+
+	"rigtally/journal"
+	"rigtally/journal/exchange"
+	catalogue "rigtally/journal/field"
+)
+
+// origin says who wrote a spreadsheet.
+type origin int
+
+const (
+	foreign origin = iota
+	ours           // a flat CSV of rigtally
+	oldOurs        // one from before it said of what count was kept: all of it, as assumed
+)
+
+// recognize tells a flat CSV that rigtally wrote by headers that nobody else has.
+func (s *Sheet) recognize() {
+	for _, key := range []string{"session", "time_zone", "untimed_tangles"} {
+		if _, c := s.find(key); c == nil || c.Header != key {
+			return
+		}
+	}
+	s.origin = oldOurs
+	if s.has(exchange.CountsKept) {
+		s.origin = ours
+	}
+}
+
+// telling is what a row says of one count.
+type telling uint8
+
+const (
+	untold telling = iota // nothing
+	told                  // a count, perhaps none
+	denied                // that no count was kept
+)
+
+// recorded returns of what count was kept in a stint: of a kind that every row
+// tells which it concerns, and no row denies.
+func (s *Sheet) recorded(st *stintRows) journal.Recorded {
+	if s.origin == oldOurs {
+		return 0
+	}
+	r := journal.RecordedOf()
+	for _, k := range journal.Kinds() {
+		if s.isRecorded(st, k) {
+			r = r.With(k)
+		}
+	}
+	if len(r.Missing()) == 0 && s.origin == ours && slices.ContainsFunc(st.rows, func(r *row) bool { return r.assumed }) {
+		return 0
+	}
+	return r
+}
+
+func (s *Sheet) isRecorded(st *stintRows, k journal.Kind) bool {
+	needed, further := exchange.ColumnsOf(k)
+	if s.origin == ours { // where these are blank too when nothing was noted
+		switch k {
+		case journal.KindTurns:
+			needed, further = further, nil
+		case journal.KindMinutesLost:
+			needed = []exchange.Count{exchange.CountUntimed}
+		}
+	}
+	for _, c := range further {
+		if s.counts[c] {
+			needed = append(needed, c)
+		}
+	}
+	if slices.ContainsFunc(needed, func(c exchange.Count) bool { return !s.counts[c] }) {
+		return false
+	}
+	concerned := st.concerned(k)
+	for _, r := range st.rows {
+		for _, c := range needed {
+			noChecks := c == exchange.CountTurns && r.told[exchange.CountChecks] == told && r.Tally.N(exchange.CountChecks) == 0
+			if r.told[c] == denied || slices.Contains(concerned, r) && r.told[c] != told && !noChecks {
+				return false
+			}
+		}
+	}
+	return true
+}
+
+// concerned are the rows of a stint without which a kind is not recorded: those of
+// flies, or that of the whole rig alone. What belongs to a tag does not concern the point.
+func (st *stintRows) concerned(k journal.Kind) []*row {
+	var droppers, flies []*row
+	for _, r := range st.rows {
+		if r.Place >= exchange.PlacePoint {
+			flies = append(flies, r)
+		}
+		if r.Place >= exchange.PlaceDropper {
+			droppers = append(droppers, r)
+		}
+	}
+	ofTag := slices.Contains([]journal.Kind{journal.KindTangles, journal.KindTangleKind, journal.KindTurns, journal.KindBreakPlace, journal.KindMinutesLost}, k)
+	switch {
+	case ofTag && len(droppers) > 0:
+		return droppers
+	case len(flies) > 0:
+		return flies
+	}
+	return st.rows
+}
+
+// takeCount reads a cell of a column of counts.
+func (s *Sheet) takeCount(c *column, r *row, cell string) {
+	of := *c.field.Of
+	switch kindOf(cell) {
+	case blankCell:
+		if c.Reading.BlankIs == BlankZero {
+			r.told[of] = told
+		}
+		// A number may follow from other cells all the same, unless it is one that
+		// ours gives wherever it is not none.
+		given := s.origin == ours && (of == exchange.CountBrokeOff || of == exchange.CountUntold || of == exchange.CountFairLost)
+		if given || c.Reading.BlankIs == BlankZero && neverZero(of) {
+			r.Tally[of] = new(0)
+		}
+	case zeroCell:
+		r.Tally[of], r.told[of] = new(0), told
+	case unknownCell:
+		r.told[of] = denied
+	default:
+		if err := c.field.set(c, r, cell); err != nil {
+			s.bad(r, c.Header, cell, err)
+			return
+		}
+		r.told[of] = told
+	}
+}
+
+// sayRecorded tells which kinds no column of the file tells of.
+func (s *Sheet) sayRecorded() {
+	if s.origin == oldOurs {
+		s.choose("This is a flat CSV of rigtally from before it said of what count was kept: every count is assumed to have been.")
+		return
+	}
+	var without []string
+	for _, k := range journal.Kinds() {
+		needed, _ := exchange.ColumnsOf(k)
+		if slices.ContainsFunc(needed, func(c exchange.Count) bool { return !s.counts[c] }) {
+			without = append(without, k.Title())
+		}
+	}
+	if len(without) > 0 {
+		s.choose("Not recorded, since no column tells of it: %s.", strings.Join(without, ", "))
+	}
+}
+
+func setCountsKept(_ *column, r *row, cell string) error {
+	switch catalogue.Plain(strings.TrimSpace(cell)) {
+	case exchange.KeptAssumed:
+		r.assumed = true
+	case exchange.KeptNoted:
+	default:
+		return &problem{what: "does not say whether it was said of what count was kept", remedy: "write noted or assumed"}
+	}
+	return nil
+}
+
+// setUncounted reads what happened of kinds of which no count was kept, as
+// uncountedCell writes it.
+func setUncounted(_ *column, r *row, cell string) error {
+	r.Uncounted = map[exchange.Count]int{}
+	for part := range strings.SplitSeq(cell, ";") {
+		words := strings.Fields(part)
+		bad := &problem{what: "is not a list of counts", remedy: "write it as tangles 1; twists 1"}
+		if len(words) != 2 {
+			return bad
+		}
+		columns := exchange.Columns()
+		at := slices.IndexFunc(columns, func(c *exchange.Column) bool { return c.Of != nil && c.Key == words[0] })
+		n, err := strconv.Atoi(words[1])
+		if at < 0 || err != nil || n < 0 || n > maxCount {
+			return bad
+		}
+		r.Uncounted[*columns[at].Of] = n
+	}
+	return nil
+}

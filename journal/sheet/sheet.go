@@ -1,0 +1,346 @@
+// Package sheet reads spreadsheets as anglers keep them, says how it understood them, and brings them into the journal.
+package sheet
+
+import (
+	"cmp"
+	"errors"
+	"fmt"
+	"io"
+	"iter"
+	"rigtally/internal/units"
+	"rigtally/journal/exchange"
+	"slices"
+	"strings"
+	"time"
+)
+
+// Sheet is a spreadsheet as it was understood, before anything is written.
+type Sheet struct {
+	Name     string
+	Columns  []Column
+	Rows     int // data rows, bad ones included
+	Sessions int // that the good rows make
+	Stints   int
+	Skipped  []SkippedRow
+	Bad      []BadCell // by row and column
+	Choices  []string  // what was settled for the whole file, and why, in sentences
+	Warnings []string  // what may not be meant as it was read, in sentences
+	Accepted []BadCell // doubtful cells that were taken as they stand, as asked for
+
+	options   Options
+	origin    origin
+	counts    [exchange.NumCounts]bool // that some column tells
+	separator byte
+	columns   []*column
+	rows      []*row // good and bad
+	totals    []*row
+	outings   []*outing
+
+	nights      []string // rows whose end was taken as the next day's
+	sharedTimes int      // stints whose time start and end don't tell apart
+
+	outingFields, stintFields []*field
+	conflicts                 map[string]conflict // by field: rows that differ from the first of their session
+	soundRigs                 map[string]bool     // by tying: rigs that pass the journal's rules
+}
+
+// SkippedRow is a row that holds no data.
+type SkippedRow struct {
+	Row int // as a spreadsheet shows it: the first row is 1
+	Why string
+}
+
+// BadCell is a cell that can't be taken as it stands.
+type BadCell struct {
+	Row     int    // as a spreadsheet shows it
+	Column  string // the header as written; "" when it is about the whole row
+	Value   string // as written
+	Problem string // continues the value: "is less than nothing"
+	Remedy  string
+}
+
+func (b BadCell) String() string {
+	at := fmt.Sprintf("row %d", b.Row)
+	if b.Column != "" {
+		at += ", " + b.Column
+	}
+	if b.Value == "" {
+		return fmt.Sprintf("%s: %s; %s", at, b.Problem, b.Remedy)
+	}
+	return fmt.Sprintf("%s: “%s” %s; %s", at, shown(b.Value), b.Problem, b.Remedy)
+}
+
+// shown makes a value short enough for a message.
+func shown(s string) string {
+	s = strings.Join(strings.Fields(s), " ")
+	if runes := []rune(s); len(runes) > 60 {
+		return string(runes[:60]) + "…"
+	}
+	return s
+}
+
+// ReadCSV reads a spreadsheet without touching the journal. Its error is about
+// the file as a whole; cells that can't be taken are in Sheet.Bad.
+func ReadCSV(r io.Reader, name string, opt Options) (*Sheet, error) {
+	text, encoding, err := readText(r)
+	if err == nil {
+		var s *Sheet
+		if s, err = read(text, encoding, opt); err == nil {
+			s.Name = name
+			return s, nil
+		}
+	}
+	return nil, fmt.Errorf("%s: %w", name, err)
+}
+
+func read(text, encoding string, opt Options) (*Sheet, error) {
+	if strings.TrimSpace(text) == "" {
+		return nil, errors.New("the file is empty")
+	}
+	separator, text := declared(text)
+	g := newGlossary()
+	separator, at, err := findHeader(text, separator, g)
+	if err != nil {
+		return nil, err
+	}
+	all, err := records(text, separator)
+	if err != nil {
+		return nil, err
+	}
+	if at >= len(all) {
+		return nil, errors.New("no header row with a date was found")
+	}
+	s := &Sheet{options: opt, separator: separator}
+	if s.columns, err = understandColumns(all[at], g); err != nil {
+		return nil, err
+	}
+	s.takeRows(all, at)
+	if err := s.settle(encoding); err != nil {
+		return nil, err
+	}
+	s.understandRows()
+	s.afterRows()
+	s.checkTotals()
+	s.group()
+	s.finish()
+	return s, nil
+}
+
+// takeRows keeps the rows that hold data and notes why it skips the others.
+func (s *Sheet) takeRows(all [][]string, header int) {
+	for i, cells := range all {
+		number := i + 1
+		switch {
+		case i == header:
+		case i < header:
+			s.skip(number, "above the header")
+		case allBlank(cells):
+			s.skip(number, "blank")
+		case slices.Equal(cells, all[header]):
+			s.skip(number, "the header again")
+		default:
+			if word := s.totalWord(cells); word != "" {
+				s.skip(number, fmt.Sprintf("a total (%q)", word))
+				if sums(word) {
+					s.totals = append(s.totals, &row{number: number, cells: cells})
+				}
+				continue
+			}
+			s.rows = append(s.rows, &row{number: number, cells: cells})
+		}
+	}
+	s.Rows = len(s.rows)
+}
+
+func (s *Sheet) skip(number int, why string) {
+	s.Skipped = append(s.Skipped, SkippedRow{number, why})
+}
+
+func allBlank(cells []string) bool {
+	for _, c := range cells {
+		if !units.IsBlank(c) {
+			return false
+		}
+	}
+	return true
+}
+
+// find returns a field's column and its place.
+func (s *Sheet) find(key string) (int, *column) {
+	for i, c := range s.columns {
+		if c.field != nil && c.field.Key == key {
+			return i, c
+		}
+	}
+	return len(s.columns), nil
+}
+
+func (s *Sheet) has(key string) bool {
+	_, c := s.find(key)
+	return c != nil
+}
+
+// cells yields every cell of a column that says something.
+func (s *Sheet) cells(at int) iter.Seq[string] {
+	return func(yield func(string) bool) {
+		for _, r := range s.rows {
+			if at < len(r.cells) && !units.IsBlank(r.cells[at]) && !yield(r.cells[at]) {
+				return
+			}
+		}
+	}
+}
+
+// understandRows reads every cell.
+func (s *Sheet) understandRows() {
+	for _, r := range s.rows {
+		s.understandCells(r)
+		s.checkRow(r)
+	}
+}
+
+func (s *Sheet) understandCells(r *row) {
+	for i := range max(len(r.cells), len(s.columns)) {
+		cell := r.cell(i)
+		switch {
+		case i >= len(s.columns):
+			if !units.IsBlank(cell) {
+				s.bad(r, "", cell, &problem{what: fmt.Sprintf("stands in cell %d of a row whose header has %d", i+1, len(s.columns)),
+					remedy: "put quotation marks round a value that holds the separator, or give the column a header"})
+			}
+		case s.columns[i].Reading != nil:
+			s.takeCount(s.columns[i], r, cell)
+		case s.columns[i].field == nil || units.IsBlank(cell):
+		default:
+			if err := s.columns[i].field.set(s.columns[i], r, cell); err != nil {
+				s.bad(r, s.columns[i].Header, cell, err)
+			}
+		}
+	}
+}
+
+// bad notes that a row can't be taken.
+func (s *Sheet) bad(r *row, header, value string, err error) {
+	r.bad = true
+	b := BadCell{Row: r.number, Column: header, Value: value, Problem: err.Error(), Remedy: "correct it"}
+	var p *problem
+	if errors.As(err, &p) {
+		b.Problem, b.Remedy = p.what, p.remedy
+		if p.field != "" {
+			b.Column, b.Value = s.cellOf(r, p.field)
+		}
+	}
+	s.Bad = append(s.Bad, b)
+}
+
+// cellOf returns the header and the text of a row's cell for a field.
+func (s *Sheet) cellOf(r *row, key string) (header, value string) {
+	at, c := s.find(key)
+	if c == nil {
+		return "", ""
+	}
+	if at < len(r.cells) {
+		value = r.cells[at]
+	}
+	return c.Header, value
+}
+
+// BadRows counts the rows that are kept out: those with a bad cell, and those
+// that make a stint together with one.
+func (s *Sheet) BadRows() int {
+	n := 0
+	for _, r := range s.rows {
+		if r.bad {
+			n++
+		}
+	}
+	return n
+}
+
+// finish puts the findings into the form in which they are reported.
+func (s *Sheet) finish() {
+	slices.SortStableFunc(s.Bad, func(a, b BadCell) int { return cmp.Compare(a.Row, b.Row) })
+	for i, c := range s.columns {
+		const samples = 3
+		for cell := range s.cells(i) {
+			if !slices.Contains(c.Samples, shown(cell)) {
+				c.Samples = append(c.Samples, shown(cell))
+			}
+			if len(c.Samples) == samples {
+				break
+			}
+		}
+		if c.field != nil && c.field.Quantity != "" {
+			c.describeUnit()
+		}
+		s.Columns = append(s.Columns, c.Column)
+	}
+	for _, o := range s.outings {
+		s.Stints += len(o.stints)
+	}
+	s.Sessions = len(s.outings)
+}
+
+func (c *column) describeUnit() {
+	c.UnitFrom = "header"
+	u := c.unit
+	if u == "" {
+		c.UnitFrom, u = "default", c.bare()
+	}
+	switch {
+	case u != "":
+		c.Unit = u.Symbol()
+		return
+	case c.field.Noted != nil && c.field.Noted.Fixed != "":
+		c.Unit = c.field.Noted.Fixed.Symbol()
+		return
+	case c.field.Quantity == units.Tippet:
+		c.Unit = "X or mm"
+		return
+	}
+	c.UnitFrom = ""
+}
+
+// DateOrder says how dates such as 04/06/2025 are meant.
+type DateOrder string
+
+// The orders of dates. DatesAuto takes the order that the header or the dates
+// themselves give away; it never guesses.
+const (
+	DatesAuto  DateOrder = ""
+	DayFirst   DateOrder = "day-first"
+	MonthFirst DateOrder = "month-first"
+	YearFirst  DateOrder = "year-first"
+)
+
+// ParseDateOrder reads auto, day-first, month-first or year-first.
+func ParseDateOrder(s string) (DateOrder, error) {
+	switch o := DateOrder(s); o {
+	case DatesAuto, DayFirst, MonthFirst, YearFirst:
+		return o, nil
+	case "auto":
+		return DatesAuto, nil
+	}
+	return "", fmt.Errorf("the order of dates %q is not known; write auto, day-first, month-first or year-first", s)
+}
+
+// Options says what a spreadsheet leaves open.
+type Options struct {
+	Dates    DateOrder
+	Decimal  units.Decimal // of numbers such as 1,020; DecimalAuto: as the file's other numbers show
+	Units    units.System  // for bare numbers whose header names no unit; "": such numbers are bad
+	TimeZone string        // IANA name, for waters new to the journal; "": the outfit's
+	Angler   string        // who fished, for a file without such a column
+	Water    string        // where, for a file without such a column
+	Blanks   []BlankRule   // what blanks of some columns of counts mean, for a file that means otherwise
+	Accept   bool          // take what is likelier a slip as it stands
+	Progress func(done, total int64)
+	Now      func() time.Time // nil: time.Now
+}
+
+func (o Options) now() time.Time {
+	if o.Now == nil {
+		return time.Now()
+	}
+	return o.Now()
+}

@@ -1,0 +1,326 @@
+package sheet
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"rigtally/internal/units"
+	"rigtally/journal"
+	"rigtally/journal/exchange"
+)
+
+// The headers are invented; each means what an angler would mean by it.
+func TestHeaders(t *testing.T) {
+	t.Parallel()
+	g := newGlossary()
+	for header, want := range map[string]string{
+		"Date": "date", "Datum (TT.MM.JJJJ)": "date", "Date (MM/DD/YYYY)": "date", "Date DD/MM/YYYY": "date", "Fecha": "date",
+		"Who": "angler", "Pêcheur": "angler", "Angler*in": "angler", "Client": "angler",
+		"River": "water", "Gewässer": "water", "Cours d'eau": "water", "Water": "water", "Vatten": "water",
+		"Tag": "tag_length", "Tag (in)": "tag_length in", "tag cm": "tag_length cm", "TAG_LENGTH_MM": "tag_length mm", "Tag/cm": "tag_length cm", "Tag length [inches]": "tag_length in",
+		"tag_end_mm": "tag_end mm", "Tag at end (cm)": "tag_end cm", "tag start mm": "tag_start mm",
+		"Water °F": "water_temp f", "water_temp_c": "water_temp c", "Water temp C": "water_temp c", "Temp": "water_temp", "°C": "water_temp c", "Water temperature (deg F)": "water_temp f",
+		"velocity_ms": "velocity m/s", "Current (ft/s)": "velocity ft/s", "storm": "storm", "Flow cfs": "flow cfs", "flow m3/s": "flow m3/s", "flow_m3s": "flow m3/s", "CFS": "flow cfs", "Discharge (m³/s)": "flow m3/s",
+		"Rod time": "minutes", "minutes": "minutes min", "Hours": "minutes h", "hours fished": "minutes h", "Time fished (min)": "minutes min", "minutes_lost": "minutes_lost min", "Time lost": "minutes_lost",
+		"Knot": "junction", "Broke at knot": "junction_breaks", "junction breaks": "junction_breaks", "To hand": "landed", "Hooked": "hookups", "Remarks": "notes",
+		"tippet_x": "tippet x", "tippet mm": "tippet mm", "Tippet": "tippet", "tippet_length_mm": "tippet_length mm", "depth_ft": "depth ft", "Depth (m)": "depth m",
+		"bead_mm": "bead mm", "Hook size": "hook_size", "foul_hookups": "foul_hookups", "Re-ties": "reties", "Untimed tangles": "untimed_tangles",
+		"Time": "", "Boat": "", "": "", "Air temp": "", "Fish length (cm)": "", "12": "", "(in)": "",
+	} {
+		got := ""
+		if f, u := g.understand(header); f != nil {
+			got = strings.TrimSpace(f.Key + " " + string(u))
+		}
+		if got != want {
+			t.Errorf("%q was taken for %q, want %q", header, got, want)
+		}
+	}
+}
+
+// Ensure that no header means two things, and that every export header means its own field.
+func TestHeadersAreClear(t *testing.T) {
+	t.Parallel()
+	owner := map[string]string{}
+	for _, f := range fields() {
+		for _, name := range append(f.Headings, headerKey(f.Key)) {
+			key := headerKey(name)
+			if other := owner[key]; other != "" && other != f.Key {
+				t.Errorf("%q means both %s and %s", key, other, f.Key)
+			}
+			if key != name && name != strings.ToLower(name) {
+				t.Errorf("%q is not as headerKey writes it", name)
+			}
+			owner[key] = f.Key
+		}
+	}
+	g := newGlossary()
+	for _, c := range exchange.FlatColumns() {
+		if f, _ := g.understand(c.Header()); f == nil || f.Key != c.Key {
+			t.Errorf("the export's %s is read as %v", c.Header(), f)
+		}
+	}
+}
+
+func TestDates(t *testing.T) {
+	t.Parallel()
+	now := time.Date(2026, 6, 1, 0, 0, 0, 0, time.UTC)
+	for _, tt := range []struct {
+		order      DateOrder
+		text, want string
+	}{
+		{DayFirst, "2025-04-07", "2025-04-07"}, {DayFirst, "2025/4/7", "2025-04-07"}, {MonthFirst, "2025.04.07", "2025-04-07"}, {DayFirst, "20250407", "2025-04-07"},
+		{DayFirst, "2025-04-07T00:00:00", "2025-04-07"}, {MonthFirst, "4/7/2025 0:00", "2025-04-07"},
+		{DayFirst, "07/04/2025", "2025-04-07"}, {MonthFirst, "04/07/2025", "2025-04-07"}, {DayFirst, "7-4-25", "2025-04-07"}, {YearFirst, "25-04-07", "2025-04-07"},
+		{DayFirst, "7.4.2025", "2025-04-07"}, {YearFirst, "07.04.2025", "2025-04-07"}, {DayFirst, "7. 4. 2025", "2025-04-07"},
+		{DayFirst, "7/4/98", "1998-04-07"}, {DayFirst, "7/4/27", "2027-04-07"}, {DayFirst, "7/4/28", "1928-04-07"},
+		{DayFirst, "07-Apr-2025", "2025-04-07"}, {DayFirst, "Apr 7, 2025", "2025-04-07"}, {MonthFirst, "7 April 2025", "2025-04-07"}, {DayFirst, "Monday, April 7th, 2025", "2025-04-07"},
+		{DayFirst, "Mon 7 Apr 25", "2025-04-07"}, {MonthFirst, "Sun 04/06/2025", "2025-04-06"}, {DayFirst, "7. März 2025", "2025-03-07"}, {DayFirst, "7 août 2025", "2025-08-07"},
+		{DayFirst, "7 juin 2025", "2025-06-07"}, {DayFirst, "7 juillet 2025", "2025-07-07"}, {DayFirst, "7. mai 2025", "2025-05-07"}, {DayFirst, "martes 7 enero 2025", "2025-01-07"},
+		{DayFirst, "2025 Apr 7", "2025-04-07"},
+		// Day 45754 is 7 April 2025: 2025-01-01 is 45658 by ECMA-376's count, and 96 days follow.
+		{DayFirst, "45754", "2025-04-07"}, {DayFirst, "45754.0", "2025-04-07"},
+		{DayFirst, "29/02/2024", "2024-02-29"},
+		{DayFirst, "29/02/2025", "February 2025 has 28 days"}, {MonthFirst, "14/05/2025", "has no month 14 (dates are read month first)"},
+		{DayFirst, "7/4", "is not a day"}, {DayFirst, "7-4.2025", "is not a day"}, {DayFirst, "0/0/0", "has no month 0"}, {DayFirst, "7/4/1492", "lies in the year 1492"},
+		{DayFirst, "Apr 2025", "has no year"}, {DayFirst, "7 Foo 2025", "is not a day"}, {DayFirst, "123456789", "is not a day"}, {DayFirst, "", "is not a day"},
+	} {
+		d := &dateReader{order: tt.order, now: now, odd: map[string]int{}}
+		day, _ := splitClock(tt.text)
+		got, err := d.read(day)
+		if err != nil {
+			if !strings.Contains(err.Error(), tt.want) {
+				t.Errorf("%q %s: %v, want %s", tt.text, tt.order, err, tt.want)
+			}
+		} else if got.String() != tt.want {
+			t.Errorf("%q %s: %s, want %s", tt.text, tt.order, got, tt.want)
+		}
+	}
+}
+
+func TestDecideDates(t *testing.T) {
+	t.Parallel()
+	for _, tt := range []struct {
+		header string
+		cells  []string
+		asked  DateOrder
+		want   DateOrder
+		fails  string
+	}{
+		{"date", []string{"04/06/2025", "04/15/2025"}, "", MonthFirst, ""},
+		{"date", []string{"04/06/2025", "15/04/2025"}, "", DayFirst, ""},
+		{"date", []string{"04-06-2025", "15-04-2025"}, "", DayFirst, ""},
+		{"Datum (TT/MM/JJJJ)", []string{"04/06/2025"}, "", DayFirst, ""},
+		{"Date (mm/dd/yy)", []string{"04/06/25"}, "", MonthFirst, ""},
+		{"Date DD/MM/YYYY", []string{"04/06/2025"}, "", DayFirst, ""},
+		{"Date (JJ/MM/AAAA)", []string{"04/06/2025"}, "", DayFirst, ""},
+		{"Date (comments)", []string{"04/06/2025"}, "", "", "4 June or 6 April"},
+		{"date", []string{"04.06.2025"}, "", DayFirst, ""},
+		{"date", []string{"04/04/2025", "2025-04-06"}, "", DayFirst, ""},
+		{"date", []string{"04/06/2025"}, MonthFirst, MonthFirst, ""},
+		{"date", []string{"04/06/2025"}, "", "", "4 June or 6 April"},
+		{"date", []string{"04/13/2025", "13/04/2025"}, "", "", "contradict"},
+	} {
+		got, _, err := decideDates(tt.header, slices.Values(tt.cells), tt.asked)
+		if got != tt.want || (err == nil) != (tt.fails == "") || err != nil && !strings.Contains(err.Error(), tt.fails) {
+			t.Errorf("%s %v: %q, %v", tt.header, tt.cells, got, err)
+		}
+	}
+}
+
+func TestClocks(t *testing.T) {
+	t.Parallel()
+	for text, want := range map[string]string{
+		"06:30": "06:30", "6:30": "06:30", "6:30 am": "06:30", "6:30 PM": "18:30", "12:05 a.m.": "00:05", "12 pm": "12:00", "0630": "06:30", "18h30": "18:30", "7 pm": "19:00",
+		"06:30:15": "06:30:15", "0.5": "", "0.270833333": "06:30", "0,75000": "18:00", "24:00": "", "6:60": "", "13 pm": "", "630": "", "noon": "", "": "",
+	} {
+		got := ""
+		if s, ok := parseClock(text); ok {
+			got = clockText(s)
+		}
+		if got != want {
+			t.Errorf("%q is %q, want %q", text, got, want)
+		}
+	}
+}
+
+func TestJunctionWords(t *testing.T) {
+	t.Parallel()
+	d := exchange.JunctionWords()
+	for text, want := range map[string]journal.Junction{
+		"Fig 8": "figure-eight", "figure eight": "figure-eight", "Figure-8": "figure-eight", "FIGURE OF EIGHT KNOT": "figure-eight",
+		"Surgeons": "double surgeon's", "dbl surgeon": "double surgeon's", "double surgeon’s knot": "double surgeon's", "Triple Surgeon's": "triple surgeon's",
+		"Blood": "blood", "blood knot": "blood", "ring": "tippet ring", "Tippet Ring": "tippet ring", "uni": "uni", "Perfection loop": "perfection loop", "other": "", "knot": "", "Orvis": "",
+	} {
+		if got := d[exchange.CompactKnot(text)]; got != want {
+			t.Errorf("%q is %q, want %q", text, got, want)
+		}
+	}
+}
+
+// Ensure that a text is read the same whatever program saved it: the encodings
+// are those of The Unicode Standard, and of Microsoft's code page 1252.
+func TestEncodings(t *testing.T) {
+	t.Parallel()
+	want := "date;Gewässer\n2025-04-01;Åsen\n"
+	u16 := func(low, high int, mark string) string {
+		b := []byte(mark)
+		for _, r := range want {
+			var pair [2]byte
+			pair[low], pair[high] = byte(r), byte(r>>8)
+			b = append(b, pair[:]...)
+		}
+		return string(b)
+	}
+	for name, text := range map[string]string{
+		"UTF-8": want, "UTF-8 with a mark": "\xef\xbb\xbf" + want, "UTF-16LE": u16(0, 1, "\xff\xfe"), "UTF-16BE": u16(1, 0, "\xfe\xff"), "UTF-16LE without a mark": u16(0, 1, ""),
+		"Windows-1252": strings.NewReplacer("ä", "\xe4", "Å", "\xc5").Replace(want),
+	} {
+		if got, _, err := readText(strings.NewReader(text)); got != want || err != nil {
+			t.Errorf("%s: %q, %v", name, got, err)
+		}
+	}
+}
+
+func TestDerivedIDs(t *testing.T) {
+	t.Parallel()
+	day := journal.Date{Year: 2025, Month: 4, Day: 7}
+	a, b := deriveID(day, "session", "maud", "tessel", ""), deriveID(day, "session", "maudt", "essel", "")
+	if a == b || a != deriveID(day, "session", "maud", "tessel", "") {
+		t.Error("ids are not as different as what they are of")
+	}
+	// RFC 9562, 5.7: 48 bits of milliseconds since 1970, version 7, variant 10.
+	if text, want := a.String(), fmt.Sprintf("%012x", day.In(time.UTC).UnixMilli()); strings.ReplaceAll(text[:13], "-", "") != want || text[14] != '7' || !strings.ContainsRune("89ab", rune(text[19])) {
+		t.Errorf("%s is no UUIDv7 of that day", text)
+	}
+}
+
+// Ensure that counts come back from the events made of them.
+func TestTallyRoundTrip(t *testing.T) {
+	t.Parallel()
+	var tl exchange.Tally
+	for c := range tl {
+		tl[c] = new(int)
+	}
+	set := func(c exchange.Count, n int) { tl[c] = &n }
+	n := 0
+	for hooked := range 4 {
+		for ended := range 27 {
+			landed, lost, broke := ended%3, ended/3%3, ended/9
+			for foul := range hooked + 1 {
+				for breaks := range 6 {
+					breaks, foulLost := breaks%3, min(lost, breaks/3)
+					set(exchange.CountHookups, hooked)
+					set(exchange.CountLanded, landed)
+					set(exchange.CountLost, lost)
+					set(exchange.CountBrokeOff, broke)
+					set(exchange.CountFoul, foul)
+					set(exchange.CountFairLost, lost-foulLost)
+					set(exchange.CountUntold, (hooked-foul)/2)
+					set(exchange.CountJunctionBreaks, breaks)
+					set(exchange.CountSnags, 1)
+					events, err := eventsOf(&tl, nil, eventRules{foulTold: true, checkColumn: true})
+					possible := landed+lost+broke <= hooked && breaks <= broke+1 && foulLost <= min(lost, foul) && foul-foulLost <= hooked-lost
+					if (err == nil) != possible {
+						t.Fatalf("%v gave %v", []int{hooked, landed, lost, broke, foul, foulLost, breaks}, err)
+					}
+					if err != nil {
+						continue
+					}
+					n++
+					back, _ := exchange.TallyOf(events, journal.Rig{}, nil)
+					for c := range exchange.CountTangles {
+						if back.N(c) != tl.N(c) {
+							t.Fatalf("%v came back as %d of count %d", []int{hooked, landed, lost, broke, foul, foulLost, breaks}, back.N(c), c)
+						}
+					}
+				}
+			}
+		}
+	}
+	if n < 50 {
+		t.Errorf("only %d cases were possible", n)
+	}
+}
+
+// Ensure that what totals leave open is settled as the comment of tally.events
+// says; the conventions are the project's own.
+func TestConventions(t *testing.T) {
+	t.Parallel()
+	with := func(counts map[exchange.Count]int) *exchange.Tally {
+		var tl exchange.Tally
+		for c, n := range counts {
+			tl[c] = &n
+		}
+		return &tl
+	}
+	for _, tt := range []struct {
+		name   string
+		counts map[exchange.Count]int
+		want   string
+	}{
+		{"ended fish are hooked fish", map[exchange.Count]int{exchange.CountLanded: 2, exchange.CountLost: 1}, "2 fair landed, 1 fair lost"},
+		{"foul fish were landed first", map[exchange.Count]int{exchange.CountHookups: 5, exchange.CountLanded: 2, exchange.CountLost: 2, exchange.CountFoul: 3}, "2 foul landed, 1 foul , 2 fair lost"},
+		{"and lost last", map[exchange.Count]int{exchange.CountHookups: 3, exchange.CountLanded: 1, exchange.CountLost: 2, exchange.CountFoul: 2}, "1 foul landed, 1 fair lost, 1 foul lost"},
+		{"breaks are of fish of unknown ending, then of snags", map[exchange.Count]int{exchange.CountHookups: 3, exchange.CountLanded: 2, exchange.CountSnags: 2, exchange.CountJunctionBreaks: 2}, "2 fair landed, 1 fair broke off junction, 1 snag, 1 snag broke off junction"},
+		{"and of those broken off where these are told", map[exchange.Count]int{exchange.CountHookups: 3, exchange.CountBrokeOff: 2, exchange.CountSnags: 0, exchange.CountJunctionBreaks: 1}, "1 fair , 1 fair broke off, 1 fair broke off junction"},
+		{"minutes lost are of all the tangles", map[exchange.Count]int{exchange.CountTangles: 3, exchange.CountTwists: 1, exchange.CountMinutesLost: 9}, "1 twist 9 min, 2 tangle 0 min"},
+		{"but not of those untimed", map[exchange.Count]int{exchange.CountTangles: 3, exchange.CountTwists: 1, exchange.CountMinutesLost: 9, exchange.CountUntimed: 1}, "1 twist 9 min, 1 tangle 0 min, 1 tangle"},
+		{"without a tangle they are of a re-tie", map[exchange.Count]int{exchange.CountTangles: 0, exchange.CountMinutesLost: 4}, "1 re-tie 4 min"},
+	} {
+		events, err := eventsOf(with(tt.counts), nil, eventRules{foulTold: true, checkColumn: true})
+		if err != nil {
+			t.Errorf("%s: %v", tt.name, err)
+		}
+		var got []string
+		for _, e := range events {
+			text := fmt.Sprint(e.Count, " ", e.Kind)
+			switch e.Kind {
+			case journal.EventHookup:
+				text = fmt.Sprint(e.Count, " ", e.Hooking, " ", e.Ending)
+			case journal.EventTangle:
+				if e.TangleKind != "" {
+					text = fmt.Sprint(e.Count, " ", e.TangleKind)
+				}
+			case journal.EventSnag:
+				text = strings.TrimSpace(text + " " + string(e.Ending))
+			}
+			if e.BreakPlace != "" {
+				text += " " + string(e.BreakPlace)
+			}
+			if e.MinutesLost != nil {
+				text += fmt.Sprintf(" %d min", *e.MinutesLost)
+			}
+			got = append(got, text)
+		}
+		if list := strings.Join(got, ", "); list != tt.want {
+			t.Errorf("%s: %s, want %s", tt.name, list, tt.want)
+		}
+	}
+}
+
+// Ensure that a decimal comma is found by the numbers themselves.
+func TestDecimalMark(t *testing.T) {
+	t.Parallel()
+	for _, tt := range []struct {
+		text string
+		want float64
+	}{
+		{"date,angler,water,flow cfs\n2025-04-01,a,b,\"1,020\"\n", 1020},
+		{"date;angler;water;flow cfs\n2025-04-01;a;b;1,020\n", 1.02},
+		{"date;angler;water;flow cfs\n2025-04-01;a;b;1.020\n", 1020},
+		{"date;angler;water;flow cfs\n2025-04-01;a;b;1,020\n2025-04-02;a;b;0.5\n", 1020},
+		{"date,angler,water,flow cfs\n2025-04-01,a,b,\"1,020\"\n2025-04-02,a,b,\"16,5\"\n", 1.02},
+		{"date\tangler\twater\tflow cfs\n2025-04-01\ta\tb\t1 020\n", 1020},
+	} {
+		s, err := ReadCSV(strings.NewReader(tt.text), "x", Options{Units: units.US})
+		if err != nil || len(s.Bad) > 0 {
+			t.Fatal(err, s)
+		}
+		if got := *s.rows[0].Outing.FlowM3S / 0.028316846592; got < tt.want*0.999999 || got > tt.want*1.000001 {
+			t.Errorf("%q is %v cfs, want %v", tt.text, got, tt.want)
+		}
+	}
+}

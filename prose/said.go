@@ -1,0 +1,55 @@
+package prose
+
+import (
+	"strings"
+
+	"rigtally/internal/table"
+)
+
+// Said is an answer in words and numbers, as pages and terminals show it.
+type Said struct {
+	Title    string
+	Sentence string   // the answer
+	More     []string // what belongs to it, a sentence each
+	Tables   []table.Table
+	After    []string // what stands below the tables
+	InAll    string   // how much is behind it all
+	LeftOut  []string // what could not be used, and why
+	Notes    []string // what the reader must know, a sentence each
+}
+
+// Text writes the answer for a terminal of so many characters; 0 is without end.
+func (s Said) Text(width int) string {
+	var b strings.Builder
+	paragraph := func(lines ...string) {
+		for _, line := range lines {
+			if line != "" {
+				b.WriteString(line + "\n")
+			}
+		}
+	}
+	paragraph(s.Sentence)
+	paragraph(s.More...)
+	var away []string
+	for _, t := range s.Tables {
+		b.WriteString("\n")
+		if t.Title != "" {
+			b.WriteString(t.Title + ":\n")
+		}
+		gone, _ := t.WriteText(&b, width) // a strings.Builder never fails
+		away = append(away, gone...)
+	}
+	if len(s.Tables) > 0 {
+		b.WriteString("\n")
+	}
+	if len(away) > 0 {
+		paragraph("Not shown, for want of width: " + listed(away) + ".")
+	}
+	paragraph(s.After...)
+	paragraph(s.InAll)
+	if len(s.LeftOut) > 0 {
+		paragraph("Left out: " + strings.Join(s.LeftOut, "; ") + ".")
+	}
+	paragraph(s.Notes...)
+	return b.String()
+}
