@@ -16,12 +16,13 @@ import (
 // Corrected is a comparison with the reference group in which the givens'
 // differences are taken out.
 type Corrected struct {
-	Ratio     *float64
-	Low, High *float64 // of the 95% interval
-	P         *float64 // two-sided
-	SELog     *float64 // standard error of the log of the ratio
-	DF        *float64 // degrees of freedom of Student's t
-	Method    string
+	Ratio  *float64 `json:"ratio"`
+	Low    *float64 `json:"ratio_low"` // of the 95% interval
+	High   *float64 `json:"ratio_high"`
+	P      *float64 `json:"p"`      // two-sided
+	SELog  *float64 `json:"se_log"` // standard error of the log of the ratio
+	DF     *float64 `json:"df"`     // degrees of freedom of Student's t
+	Method string   `json:"method"`
 }
 
 // Correction is a log ratio with the givens' differences taken out.

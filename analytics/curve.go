@@ -47,10 +47,16 @@ type CurvePoint struct {
 }
 
 // Chance is a probability, over what is not known of the curve.
-type Chance struct{ At, Probability float64 }
+type Chance struct {
+	At          float64 `json:"at"`
+	Probability float64 `json:"probability"`
+}
 
 // Rug is the exposure at a value, or in a short stretch around it.
-type Rug struct{ At, Exposure float64 }
+type Rug struct {
+	At       float64 `json:"at"`
+	Exposure float64 `json:"exposure"`
+}
 
 // Curve asks how an outcome's rate goes over a number: a natural cubic spline of the log
 // rate, fitted as the corrected comparisons are. Where it was fished at fewer than

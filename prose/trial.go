@@ -69,7 +69,7 @@ func TrialUnits(t journal.Trial, n int) string {
 
 // EValue prints an e-value: what a stake of 1 has come to.
 func EValue(logE float64) string {
-	e := trial.EValue(logE)
+	e := sequential.EValue(logE)
 	switch {
 	case e >= 1e6:
 		return "more than a million"

@@ -80,7 +80,7 @@ func TrialLooks(a trial.Answer) table.Table {
 	evidence := func(of func(look) sequential.Sequence, stake, e, ends string, spare int) {
 		c.Add(e, stake, func(l look) table.Cell {
 			s := of(l)
-			return table.Number(EValue(s.LogE), bounded(trial.EValue(s.LogE)))
+			return table.Number(EValue(s.LogE), bounded(sequential.EValue(s.LogE)))
 		}).Spare = spare
 		c.Said(ends, "A to B, 95%", func(l look) string { return TrialSpan(of(l).Low, of(l).High) }).Spare = spare
 		c.Value(ends+"_low", func(l look) *float64 { return bounded(of(l).Low) })

@@ -41,13 +41,16 @@ const (
 
 // BesidePoint is one level on both sides, with 95% intervals.
 type BesidePoint struct {
-	Level              string
-	Strength           float64
-	Low, High          *float64
-	Pulls              int
-	Share              float64 // junction breaks per load
-	ShareLow, ShareTop *float64
-	Breaks, Loads      float64
+	Level    string   `json:"level"`
+	Pulls    int      `json:"pulls"`
+	Strength float64  `json:"strength"`
+	Low      *float64 `json:"strength_low"`
+	High     *float64 `json:"strength_high"`
+	Loads    float64  `json:"loads"`
+	Breaks   float64  `json:"breaks"`
+	Share    float64  `json:"share"` // junction breaks per load
+	ShareLow *float64 `json:"share_low"`
+	ShareTop *float64 `json:"share_high"`
 }
 
 // BesideFactors lists by what bench and water can be set side by side.

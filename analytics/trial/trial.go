@@ -38,11 +38,11 @@ type Answer struct {
 
 // Arm adds up what counts of one arm.
 type Arm struct {
-	Units    int
-	Broke    int // units that broke the plan, which are not among Units
-	Hours    float64
-	Exposure float64
-	Events   float64
+	Units    int     `json:"units"`
+	Broke    int     `json:"broke_plan"` // units that broke the plan, which are not among Units
+	Hours    float64 `json:"hours"`
+	Exposure float64 `json:"exposure"`
+	Events   float64 `json:"events"`
 }
 
 // Rate is events per exposure, 0 without any.
@@ -76,15 +76,15 @@ type Unit struct {
 
 // Look is the evidence after a session.
 type Look struct {
-	Session  journal.ID
-	Day      journal.Date
-	Hours    float64 // of the trial up to its end, both arms
-	Exposure float64
-	Events   float64
-	Ratio    *float64 // rate of arm A over that of B so far; nil when B has no events yet
-	Blocks   int      // compared so far
-	Robust   sequential.Sequence
-	Model    sequential.Sequence
+	Session  journal.ID          `json:"session"`
+	Day      journal.Date        `json:"day"`
+	Hours    float64             `json:"hours"` // of the trial up to its end, both arms
+	Exposure float64             `json:"exposure"`
+	Events   float64             `json:"events"`
+	Ratio    *float64            `json:"ratio"`  // rate of arm A over that of B so far; nil when B has no events yet
+	Blocks   int                 `json:"blocks"` // compared so far
+	Robust   sequential.Sequence `json:"robust"`
+	Model    sequential.Sequence `json:"model"`
 }
 
 // State says where a trial stands.

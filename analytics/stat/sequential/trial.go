@@ -2,6 +2,7 @@
 package sequential
 
 import (
+	"encoding/json"
 	"errors"
 	"fmt"
 	"math"
@@ -34,6 +35,23 @@ type Sequence struct {
 	// second: every ratio whose own e-value never reached 1/α, α = 1 − conf. Low
 	// is 0 and High +Inf where nothing is excluded yet.
 	stat.Interval
+}
+
+// EValue is an e-value by its logarithm, at most the greatest number there is.
+func EValue(logE float64) float64 { return math.Min(math.Exp(logE), math.MaxFloat64) }
+
+// MarshalJSON writes the e-value, too, and null for an upper end that is not limited yet.
+func (s Sequence) MarshalJSON() ([]byte, error) {
+	high := &s.High
+	if math.IsInf(s.High, 1) {
+		high = nil
+	}
+	return json.Marshal(struct {
+		E    float64  `json:"e"`
+		LogE float64  `json:"log_e"`
+		Low  float64  `json:"ratio_low"`
+		High *float64 `json:"ratio_high"`
+	}{EValue(s.LogE), s.LogE, s.Low, high})
 }
 
 // Evidence is what a trial says after some blocks.
