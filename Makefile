@@ -32,6 +32,7 @@ demo: build postgres-if-none
 
 test: build postgres-if-none $(AXE)
 	@$(if $(CHROMIUM),echo "The browser tests run in $(CHROMIUM).",echo "No Chromium is on PATH: the browser tests are left out. Install chromium to run them.")
+	node --test --test-reporter=dot web/jstest/*.test.mjs
 	$(GO) test -timeout 20m ./...
 
 # What is quick to say about a change: tests that start neither PostgreSQL nor a browser.
@@ -39,6 +40,7 @@ check: assets
 	@unformatted=$$(git ls-files '*.go' | xargs gofmt -l); test -z "$$unformatted" || { printf 'not as gofmt writes it:\n%s\n' "$$unformatted" >&2; exit 1; }
 	$(GO) vet ./...
 	$(GO) tool staticcheck ./...
+	node --test --test-reporter=dot web/jstest/*.test.mjs
 	$(GO) test -short -timeout 5m $$(for dir in $$($(GO) list -f '{{.Dir}}' ./...); do grep -qs pgserver "$$dir"/*_test.go || echo "$$dir"; done)
 
 bench: build postgres-if-none

@@ -1,13 +1,11 @@
-package charts_test
+package charts
 
 import (
 	"context"
-	"encoding/json"
 	"strings"
 	"testing"
 
 	"rigtally/analytics/bench"
-	"rigtally/charts"
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/journal/demo"
@@ -27,22 +25,17 @@ func TestBenchCharts(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		dots, lines := charts.Dots(a, units.US, nil), charts.WeibullLines(a, units.US)
+		dots, lines := Dots(a, units.US, nil), WeibullLines(a, units.US)
 		pulls := 0
 		for _, g := range a.Groups {
 			pulls += len(g.Points)
 		}
-		for _, c := range []charts.Chart{dots, lines} {
-			text, err := json.Marshal(c)
-			if err != nil || strings.Contains(string(text), `"data":null`) {
-				t.Errorf("by %v: %v, %.200s", by, err, text)
-			}
+		for _, c := range []Chart{dots, lines} {
+			valid(t, strings.Join(by, " by "), c)
 		}
-		for _, s := range dots.Option.Series {
-			marks := s.Data.([]charts.Mark)
-			if s.Id == charts.ShapePull && len(marks) != pulls || s.Id == charts.ShapeMean && len(marks) != len(a.Groups) {
-				t.Errorf("by %v: %d marks of %s for %d pulls in %d groups", by, len(marks), s.Id, pulls, len(a.Groups))
-			}
+		layers := dots.Fields[0].Layers
+		if n := len(layers); len(layers[n-1].Marks) != pulls || len(layers[n-2].Marks) != len(a.Groups) {
+			t.Errorf("by %v: %d dots for %d pulls, %d means in %d groups", by, len(layers[n-1].Marks), pulls, len(layers[n-2].Marks), len(a.Groups))
 		}
 		if lines.Drawn != len(a.Groups) || lines.Tenths != (len(a.Groups) <= 3) {
 			t.Errorf("by %v: %d lines for %d groups", by, lines.Drawn, len(a.Groups))

@@ -24,9 +24,11 @@ func TestUncorrectedCurveStandsBeside(t *testing.T) {
 		return a
 	}
 	c := CurveBeside(made(0.4, 0.5, 0.6), made(0.3, 0.5, 0.7), units.Metric)
-	line := series(t, c, ShapeLine)[0]
-	if !line.Dash || len(line.Points) != 3 || *line.Points[0][1] != 0.3 || *line.Points[2][1] != 0.7 || *line.Points[0][0] != 100 {
-		t.Errorf("the line beside is %v, broken %v", line.Points, line.Dash)
+	valid(t, "beside", c)
+	layers := c.Fields[0].Layers
+	line := layers[len(layers)-1]
+	if m := line.Marks; !line.Dash || len(m) != 3 || m[0].Y != 0.3 || m[2].Y != 0.7 || m[0].X != 100 {
+		t.Errorf("the line beside is %v, broken %v", m, line.Dash)
 	}
 	if len(c.Key) != 2 {
 		t.Errorf("the key is %v", c.Key)

@@ -3,20 +3,9 @@ package charts
 import (
 	"math"
 	"slices"
-	"strconv"
-
-	echarts "github.com/go-echarts/go-echarts/v2/charts"
-	"github.com/go-echarts/go-echarts/v2/opts"
-	"github.com/go-echarts/go-echarts/v2/types"
 
 	"rigtally/analytics/claim"
 	"rigtally/prose"
-)
-
-// Looks of a claim on the board; those that speak against it are square.
-const (
-	LookAgainst      = "against"
-	LookLeansAgainst = "leans-against"
 )
 
 // standings in the order of the key, with their looks.
@@ -34,72 +23,31 @@ func Board(b claim.Board) Chart {
 	}
 	var rows []Row
 	var marks []Mark
-	reach := 1.0
+	far := 1.0
 	for _, a := range b.Claims {
-		rows = append(rows, Row{Name: a.Claim.Words, Note: string(a.Standing)})
-		if a.Ratio == nil || *a.Ratio <= 0 {
-			continue
+		row := Row{Name: a.Claim.Words, Note: string(a.Standing)}
+		if a.Ratio != nil && *a.Ratio > 0 {
+			m := Mark{Name: a.Claim.Words, X: *a.Ratio, Y: float64(len(rows)), Across: span(a.Low, a.High), Radius: leastRadius + 2, Look: LookOpen, Note: prose.Hours(a.Total.Hours)}
+			for _, s := range standings {
+				if s.standing == a.Standing {
+					m.Look = s.look
+				}
+			}
+			if most > 0 {
+				m.Share = a.Total.Hours / most
+			}
+			row.Value = prose.Ratio(*a.Ratio)
+			far = math.Max(far, math.Ceil(math.Abs(math.Log2(*a.Ratio))))
+			marks = append(marks, m)
 		}
-		radius := float64(leastRadius + 2)
-		m := Mark{Name: a.Claim.Words, Value: []*float64{a.Ratio, finite(float64(len(rows) - 1)), positive(a.Low), a.High, &radius, nil},
-			Label: prose.Ratio(*a.Ratio), Look: lookOf(a.Standing), Note: prose.Hours(a.Total.Hours)}
-		if most > 0 {
-			m.Share = finite(a.Total.Hours / most)
-		}
-		reach = math.Max(reach, math.Ceil(math.Abs(math.Log2(*a.Ratio))))
-		marks = append(marks, m)
+		rows = append(rows, row)
 	}
-	reach = math.Min(reach+1, widest)
-	one := Mark{Name: "no difference", Value: []*float64{finite(1), finite(0)}}
-	return Chart{
-		Key:    boardKey(marks),
-		Drawn:  len(marks),
-		Ratios: true,
-		Rows:   rows,
-		Behind: "Hours",
-		Height: aboveRows + boardRow*len(rows) + belowRows,
-		Option: Option{
-			Grid:  []opts.Grid{{Top: strconv.Itoa(aboveRows), Bottom: strconv.Itoa(belowRows)}},
-			XAxis: []opts.XAxis{{Type: "log", Min: math.Exp2(-reach), Max: math.Exp2(reach)}},
-			YAxis: []opts.YAxis{{Type: "category", Inverse: opts.Bool(true), Data: numbered(len(rows))}},
-			Series: []echarts.SingleSeries{
-				{Type: types.ChartCustom, Id: ShapeLevel, Data: []Mark{one}},
-				{Type: types.ChartCustom, Id: ShapeInterval, Data: marks},
-			},
-		},
-	}
-}
-
-// boardRow has room for a claim in three lines, in px.
-const boardRow = 76
-
-func lookOf(s claim.Standing) string {
-	i := slices.IndexFunc(standings, func(x struct {
-		look     string
-		standing claim.Standing
-	}) bool {
-		return x.standing == s
-	})
-	if i < 0 {
-		return LookOpen
-	}
-	return standings[i].look
-}
-
-func boardKey(marks []Mark) []Key {
-	var list []Key
+	c := lying(rows, ratios("", math.Min(far+1, widest)), "Hours", level(1, nowhere, "no difference"), Layer{Shape: Points, Marks: marks})
+	c.Drawn, c.Ratios = len(marks), true
 	for _, s := range standings {
 		if slices.ContainsFunc(marks, func(m Mark) bool { return m.Look == s.look }) {
-			list = append(list, Key{s.look, string(s.standing)})
+			c.Key = append(c.Key, Key{s.look, string(s.standing)})
 		}
 	}
-	return list
-}
-
-// positive is a ratio that an axis of ratios can show.
-func positive(v *float64) *float64 {
-	if v != nil && *v <= 0 {
-		return finite(math.Exp2(-2 * widest))
-	}
-	return v
+	return c
 }

@@ -1,254 +1,194 @@
-// Package charts turns answers into option objects of ECharts, which
-// static/chart.js draws in a browser.
+// Package charts describes figures of answers, draws them as SVG that needs no script,
+// and turns the same descriptions into options of ECharts.
 package charts
 
 import (
 	"math"
-	"slices"
-	"strings"
 
-	echarts "github.com/go-echarts/go-echarts/v2/charts"
-	"github.com/go-echarts/go-echarts/v2/opts"
-	"github.com/go-echarts/go-echarts/v2/types"
-
-	"rigtally/analytics"
-	"rigtally/analytics/stat"
-	"rigtally/internal/table"
-	"rigtally/internal/units"
-	"rigtally/journal"
-	"rigtally/prose"
+	"rigtally/internal/svg"
 )
 
-// Chart is what a page hands to the script that draws.
+// Chart is a figure: fields one below the other, and what is drawn in them. The
+// template of a page asks it for its SVG; as JSON it is an option of ECharts.
 type Chart struct {
-	Option  Option   `json:"option"`
-	Rows    []Row    `json:"rows,omitempty"`    // labels of the category axis, from the top
-	Names   []string `json:"names,omitempty"`   // what FormatNames writes at 0, 1, 2 and so on
-	Columns []string `json:"columns,omitempty"` // labels of a category axis above, from the left
-	Scale   *Scale   `json:"scale,omitempty"`   // of a heat map
-	Behind  string   `json:"behind,omitempty"`  // heads the column of exposures beside rows
-	Height  int      `json:"height"`            // of the whole, in CSS px
-	Tenths  bool     `json:"-"`                 // intervals of 10% strengths are drawn
-	Key     []Key    `json:"-"`                 // what the looks of the marks mean
-	Drawn   int      `json:"-"`                 // how many groups of the answer it shows
-	Ratios  bool     `json:"-"`                 // it shows ratios to the reference, not rates
-	Crossed bool     `json:"-"`                 // it crosses two factors
+	Fields  []Field
+	Height  float64 // of the whole, in CSS px, as all lengths here that are not of an axis
+	Left    float64 // kept free beside the fields
+	Right   float64
+	Behind  string // heads the column of exposures beside rows; "" for none
+	Scale   *Scale // the legend of a heat map
+	Key     []Key  // what the looks of the marks mean
+	Drawn   int    // how many groups of the answer it shows
+	Tenths  bool   // intervals of 10% strengths are drawn
+	Ratios  bool   // it shows ratios to the reference, not rates
+	Crossed bool   // it crosses two factors
+	Tight   bool   // rows are so low that their names stand beside the marks
 }
 
-// Option is an ECharts option object. Functions can't travel as JSON, so the
-// shape of a custom series is found in the script under the series' id; the
-// colours come from the page's style there too.
-type Option struct {
-	Grid   []opts.Grid            `json:"grid"`
-	XAxis  []opts.XAxis           `json:"xAxis"`
-	YAxis  []opts.YAxis           `json:"yAxis"`
-	Series []echarts.SingleSeries `json:"series"`
+// Field is a rectangle with an axis across and one upright.
+type Field struct {
+	Top, Height float64
+	X, Y        Axis
+	Layers      []Layer // from the lowest
 }
 
-// Row labels a row of a chart.
+// Axis holds numbers or, if it has any, rows: from the top, or as columns from the left.
+type Axis struct {
+	Title    string
+	From, To float64
+	Log      bool // twice as much lies as far everywhere
+	Ticks    []Tick
+	Bare     bool // ticks without their words
+	Rows     []Row
+	Clear    float64 // of rows: room between the marks and the names above them
+}
+
+// Tick is a place on an axis.
+type Tick struct {
+	At   float64 `json:"at"`
+	Text string  `json:"text"`
+}
+
+// Row is a row of a field, or a column.
 type Row struct {
-	Name    string `json:"name"`
-	Note    string `json:"note,omitempty"`    // a second line, smaller
-	Heading bool   `json:"heading,omitempty"` // names the rows below it and has no mark of its own
+	Name    string
+	Value   string // the number of its mark, written after the name
+	Note    string // in a quieter voice
+	Heading bool   // names the rows below it and has no mark of its own
 }
 
-// Shapes are the ids of the series that the script knows how to draw. Each says
-// what the numbers of its marks' values are; a missing end is nil. A chart with
-// several series of one shape tells their ids apart after a colon: "line:2".
+// Shape says how the marks of a layer are drawn.
+type Shape string
+
+// The shapes of layers.
 const (
-	ShapeInterval = "interval" // lying: rate, row, low, high, radius in px and, if any, the uncorrected rate
-	ShapePoint    = "point"    // standing: x, rate, low, high, radius in px
-	ShapeBand     = "band"     // standing: middle, rate, low, high, radius in px, x from, x to
-	ShapeBars     = "bars"     // standing: middle, height, x from, x to
-	ShapeLevel    = "level"    // a line across at one rate, with the mark's label: the rate
-	ShapeCurve    = "curve"    // a line in its band, through the mark's points: x, rate, low, high
-	ShapeStop     = "stop"     // a place on a curve that tells its numbers: x, rate, x from, x to
-	ShapeCell     = "cell"     // of a heat map: column, row
-	ShapeScale    = "scale"    // the legend of a heat map
-	ShapeLine     = "line"     // standing: a line through the mark's points (x, y), in its tone; by Dash broken, by Step in steps: x, y of its label
-	ShapeMean     = "mean"     // lying, low in its row: value, row, low, high, radius in px
-	ShapePull     = "pull"     // lying, high in its row, by its look or in its tone: value, row, how many lie below it
-	ShapeCross    = "cross"    // standing: x, y, x low, x high, y low, y high
-	ShapeSteps    = "steps"    // standing: a line in steps within its band, in its tone, through the mark's points: x, y, low, high
-	ShapeWord     = "word"     // standing: the mark's label at x, y; with LookStart from the chart's left edge on
-	ShapeDots     = "dots"     // standing: a dot by its look, or in its tone: x, y, radius in px, which may be missing
+	Points Shape = "points" // each by its look or the layer's tone, with its intervals
+	Line   Shape = "line"   // one line through all marks, in its band where they have intervals upright
+	Stops  Shape = "stops"  // places across that tell their numbers; unseen until pointed at
+	Bars   Shape = "bars"   // from 0 up to Y, each as wide as the mark
+	Cells  Shape = "cells"  // of a heat map
+	Levels Shape = "levels" // a broken line across the field at the mark's Y, its label to the left if it has an X too; without a Y upright at its X
+	Words  Shape = "words"  // the label of each mark, in the layer's tone
+	Washes Shape = "washes" // pale ground: each as wide and high as the mark
 )
 
-// Formats of an axis's numbers, for opts.AxisLabel's Formatter. The script
-// writes them, since functions can't travel as JSON.
-const (
-	FormatNames = "@names" // the chart's Names at whole numbers, nothing between
-	FormatClock = "@clock" // minutes as 1:30
-	FormatMonth = "@month" // 1 to 12 as Jan to Dec
-	FormatDate  = "@date"  // days since 1 January 1970 as 3 May
-	FormatYear  = "@year"  // a year without a separator
-)
+// Layer is a set of marks of one shape.
+type Layer struct {
+	Shape Shape
+	Name  string
+	Tone  int  // of data: 1 to 4; 0 is ink
+	Dash  bool // of a line: broken; of points: hollow
+	Step  bool // of a line: in steps
+	Small bool // of points: many beside each other; of a line: thin
+	Marks []Mark
+}
 
-// Looks of a mark; each differs in form, not in colour alone.
-const (
-	LookAlone     = "alone"     // nothing to compare with
-	LookReference = "reference" // the others are compared with it
-	LookDiffers   = "differs"
-	LookLeans     = "leans"
-	LookSame      = "same"
-	LookOpen      = "open"  // can't tell yet
-	LookStart     = "start" // of a word: from the left edge on
-	LookPlain     = "plain" // the uncorrected comparison beside a corrected one
-)
+// Span is a stretch of an axis. An end may be infinite.
+type Span struct{ Low, High float64 }
 
-// Mark is a datum of a series.
+// Mark is one of what a layer draws. What it lacks is NaN or nil.
 type Mark struct {
-	Name   string       `json:"name"`
-	Value  []*float64   `json:"value"`
-	Label  string       `json:"label,omitempty"`  // written at the mark
-	Look   string       `json:"look,omitempty"`   //
-	Detail [][]string   `json:"detail,omitempty"` // what pointing at it shows: pairs of a heading and a value
-	Href   string       `json:"href,omitempty"`   // where a click leads
-	Points [][]*float64 `json:"points,omitempty"` // of a curve or a line
-	Note   string       `json:"note,omitempty"`   // written small: the exposure behind the mark
-	Share  *float64     `json:"share,omitempty"`  // the exposure as a part of the most that any mark has
-	Heat   *float64     `json:"heat,omitempty"`   // of a cell: its place on the scale from 0 to 1
-	Fade   int          `json:"fade,omitempty"`   // of a cell: how far its colour fades, 0 to 3
-	Tone   int          `json:"tone,omitempty"`   // of a line, a dot or a bar: 1 to 4, colours that can be told apart
-	Dash   bool         `json:"dash,omitempty"`
-	Step   bool         `json:"step,omitempty"`
+	Name            string
+	X, Y            float64
+	Across, Upright *Span   // its intervals
+	Wide            *Span   // the stretch across that it stands for
+	Ring            float64 // another X, uncorrected, as a light ring; 0 for none
+	Radius          float64
+	Up              float64 // px above the middle of its row
+	Look            string
+	Label           string
+	Detail          [][]string // what pointing at it shows: pairs of a heading and a value
+	Href            string     // where a click leads
+	Note            string     // written beside its row: the exposure behind it
+	Share           float64    // the exposure as a part of the most that any mark has
+	Heat            float64    // of a cell: its place on the scale from 0 to 1, or NaN
+	Fade            int        // of a cell: how far its colour fades, 0 to 3
 }
 
-// Key explains a look in words. Besides the looks of marks there are those of
-// lines, "line-1" to "line-4" by tone and "dash-1" to "dash-4", of dots, "dot-1"
-// to "dot-4", and "band" for the band of a curve.
-type Key struct{ Look, Text string }
+// Scale is the legend of a heat map: what its colours and their fading mean.
+type Scale struct {
+	Title string
+	Ticks []Tick   // from 0 to 1
+	Fades []string // from full colour to none
+	Down  string   // what the rows are
+	Right string   // what the columns are
+}
 
-// verdicts in the order of the key, with their looks.
-var verdicts = []struct {
-	look    string
-	verdict stat.Verdict
-}{{LookDiffers, stat.Differs}, {LookLeans, stat.Leans}, {LookSame, stat.SameForPractice}, {LookOpen, stat.CannotTell}}
+// Measures of charts, in px.
+const (
+	nameSize, textSize, smallSize = 15, 14, 12.5
+	nameStep                      = 18 // from line to line of names
 
-// key explains the looks that a chart's marks have.
-func (p picture) key(marks []Mark) []Key {
-	if p.Reference < 0 || len(p.Groups) < 2 {
-		return nil
+	rowFoot     = 17 // from the marks of a row to its lower edge
+	rowClear    = 13 // from the marks of a row to its name
+	headingDrop = 20 // of a name that has no marks below it
+	aboveRows   = 28 // for the name of the reference line
+	belowRows   = 30 // for the ticks
+	nameRoom    = 262
+
+	besideRows  = 92  // for the exposure behind rows
+	besideAxis  = 46  // for the numbers of an upright axis
+	besideCell  = 112 // for the names of rows of a heat map
+	besideTight = 230 // for the names of low rows
+
+	ratesTop, ratesHeight = 28, 260
+	barsTop, barsHeight   = 344, 90
+	lengthHeight          = 484
+)
+
+// wideNames breaks the names of rows into lines that fit a phone, and returns of how
+// many lines the longest is.
+func wideNames(rows []Row, room float64) (broken []Row, lines int) {
+	lines = 1
+	for _, r := range rows {
+		r.Name = joined(svg.Lines(r.Name, nameSize, room-svg.Width(r.Value, nameSize), 4))
+		broken = append(broken, r)
+		lines = max(lines, lineCount(r.Name))
 	}
-	reference := prose.Levels(p.By, p.Groups[p.Reference].Level, p.sys)
-	list := []Key{{LookReference, prose.Reference(reference)}}
-	for _, v := range verdicts {
-		if slices.ContainsFunc(marks, func(m Mark) bool { return m.Look == v.look }) {
-			list = append(list, Key{v.look, prose.Verdict(v.verdict, reference)})
-		}
+	return broken, lines
+}
+
+// lying is a chart of rows with a number across. behind heads the exposures.
+func lying(rows []Row, x Axis, behind string, layers ...Layer) Chart {
+	return lyingApart(rows, x, behind, rowClear, layers...)
+}
+
+// lyingApart has so much room between marks and names.
+func lyingApart(rows []Row, x Axis, behind string, apart float64, layers ...Layer) Chart {
+	rows, lines := wideNames(rows, nameRoom)
+	height := (rowFoot + apart + 4 + nameStep*float64(lines)) * float64(len(rows))
+	c := Chart{Behind: behind, Left: 8, Right: 16, Height: aboveRows + height + belowRows}
+	if behind != "" {
+		c.Right = besideRows
 	}
-	return list
+	c.Fields = []Field{{Top: aboveRows, Height: height, X: x, Y: Axis{Rows: rows, Clear: apart}, Layers: layers}}
+	return c
 }
 
-// Link gives the address to which a click on a group leads; "" leads nowhere.
-type Link func(analytics.Group) string
-
-// picture is an answer on its way to a chart.
-type picture struct {
-	analytics.RateAnswer
-	sys  units.System
-	link Link
-	rows table.Table
+// upright is a chart with numbers on both axes.
+func upright(height float64, fields ...Field) Chart {
+	return Chart{Left: besideAxis, Right: 12, Height: height, Fields: fields}
 }
 
-func newPicture(a analytics.RateAnswer, sys units.System, link Link) picture {
-	p := picture{RateAnswer: a, sys: sys, link: link}
-	p.rows = prose.RatesTable(a, sys)
-	return p
+// overBars is a chart over one axis in two fields: rates above, bars below.
+func overBars(x, y, below Axis, bars Layer, layers ...Layer) Chart {
+	bare := x
+	bare.Bare, bare.Title = true, ""
+	return upright(lengthHeight, Field{Top: ratesTop, Height: ratesHeight, X: bare, Y: y, Layers: layers},
+		Field{Top: barsTop, Height: barsHeight, X: x, Y: below, Layers: []Layer{bars}})
 }
 
-// mark makes what all marks of a group have in common.
-func (p picture) mark(i int, value ...*float64) Mark {
-	g := p.Groups[i]
-	m := Mark{Name: prose.Levels(p.By, g.Level, p.sys), Value: value, Label: p.short(g.Rate), Look: p.look(i), Detail: pairs(p.rows, i)}
-	if p.link != nil {
-		m.Href = p.link(g)
+// level is a broken line with its name: see Levels.
+func level(x, y float64, name string) Layer {
+	return Layer{Shape: Levels, Marks: []Mark{{Label: name, X: x, Y: y}}}
+}
+
+var nowhere = math.NaN()
+
+// offset is how far below the middle of its row a mark lies.
+func (f Field) offset(m Mark) float64 {
+	if len(f.Y.Rows) == 0 {
+		return 0
 	}
-	return m
-}
-
-// pairs are what pointing at a mark shows: headings of a table with the cells of a row.
-func pairs(t table.Table, row int) [][]string {
-	var list [][]string
-	for _, p := range t.Detail(row) {
-		if p.Text == table.Unknown {
-			continue
-		}
-		list = append(list, []string{p.Title, p.Text})
-	}
-	return list
-}
-
-// exposure says what is behind a group, briefly.
-func (p picture) exposure(i int) string {
-	cell := p.rows.Cell(i, "exposure").Text
-	if p.Outcome.Exposure == "hours" {
-		return cell + " h"
-	}
-	return cell + " " + p.Outcome.Exposure
-}
-
-// short is a rate without its unit, which stands beside the chart.
-func (p picture) short(rate float64) string {
-	number, _, _ := strings.Cut(prose.Rate(p.Outcome, rate), " ")
-	return number
-}
-
-func (p picture) look(i int) string {
-	versus := p.Groups[i].Versus
-	switch {
-	case i == p.Reference && len(p.Groups) > 1:
-		return LookReference
-	case versus == nil:
-		return LookAlone
-	}
-	for _, v := range verdicts {
-		if v.verdict == versus.Verdict {
-			return v.look
-		}
-	}
-	return LookOpen
-}
-
-// scale turns a rate into the chart's number: shares are shown in percent.
-func (p picture) scale(rate float64) float64 {
-	if p.Outcome.Measure == journal.ShareOf {
-		return 100 * rate
-	}
-	return rate
-}
-
-// interval returns the ends of a group's interval, nil where there is none.
-func (p picture) interval(g analytics.Group) (low, high *float64) {
-	if !g.HasInterval {
-		return nil, nil
-	}
-	return finite(p.scale(g.Low)), finite(p.scale(g.High))
-}
-
-// rateLabels formats the ticks of a rate axis.
-func (p picture) rateLabels() *opts.AxisLabel {
-	label := &opts.AxisLabel{}
-	if p.Outcome.Measure == journal.ShareOf {
-		label.Formatter = types.FuncStr("{value}%")
-	}
-	return label
-}
-
-// reference is the line at the rate of the group that others are compared with.
-func (p picture) reference() []echarts.SingleSeries {
-	if p.Reference < 0 || len(p.Groups) < 2 {
-		return nil
-	}
-	g := p.Groups[p.Reference]
-	line := Mark{Name: prose.Levels(p.By, g.Level, p.sys), Value: []*float64{finite(p.scale(g.Rate)), finite(0)}}
-	return []echarts.SingleSeries{{Type: types.ChartCustom, Id: ShapeLevel, Data: []Mark{line}}}
-}
-
-// finite returns nil for what JSON can't hold.
-func finite(v float64) *float64 {
-	if math.IsNaN(v) || math.IsInf(v, 0) {
-		return nil
-	}
-	return &v
+	return f.Height/float64(len(f.Y.Rows))/2 - rowFoot - m.Up
 }

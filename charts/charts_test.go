@@ -2,7 +2,10 @@ package charts
 
 import (
 	"encoding/json"
+	"encoding/xml"
+	"io"
 	"math"
+	"strings"
 	"testing"
 
 	"rigtally/analytics"
@@ -60,33 +63,39 @@ func tangles(t *testing.T) analytics.RateAnswer {
 	}
 }
 
-// series returns the marks of the series with an id.
-func series(t *testing.T, c Chart, id string) []Mark {
+// layer returns the first layer of a shape.
+func layer(t *testing.T, c Chart, shape Shape) Layer {
 	t.Helper()
-	for _, s := range c.Option.Series {
-		if s.Id == id {
-			return s.Data.([]Mark)
+	for _, f := range c.Fields {
+		for _, l := range f.Layers {
+			if l.Shape == shape {
+				return l
+			}
 		}
 	}
-	t.Fatalf("the chart has no series %q", id)
-	return nil
+	t.Fatalf("the chart has no %s", shape)
+	return Layer{}
 }
+
+func marks(t *testing.T, c Chart, shape Shape) []Mark { t.Helper(); return layer(t, c, shape).Marks }
+
+func rows(c Chart) []Row { return c.Fields[0].Y.Rows }
 
 func TestRatesDrawsEachGroup(t *testing.T) {
 	t.Parallel()
 	a := tangles(t)
 	c := Rates(a, units.US, func(g analytics.Group) string { return "/" + g.Level[0].Word })
-	marks := series(t, c, ShapeInterval)
-	if len(marks) != 3 || len(c.Rows) != 3 {
-		t.Fatalf("%d marks on %d rows, want 3 on 3", len(marks), len(c.Rows))
+	marks := marks(t, c, Points)
+	if len(marks) != 3 || len(rows(c)) != 3 {
+		t.Fatalf("%d marks on %d rows, want 3 on 3", len(marks), len(rows(c)))
 	}
 	for i, g := range a.Groups {
 		m := marks[i]
-		if *m.Value[0] != g.Rate || *m.Value[1] != float64(i) || *m.Value[2] != g.Low || *m.Value[3] != g.High {
-			t.Errorf("%s: value %v does not hold the group's numbers", m.Name, m.Value)
+		if m.X != g.Rate || m.Y != float64(i) || *m.Across != (Span{g.Low, g.High}) {
+			t.Errorf("%s: %v in %v does not hold the group's numbers", m.Name, m.X, m.Across)
 		}
-		if m.Name != g.Level[0].Word || m.Href != "/"+m.Name || c.Rows[i].Name != m.Name {
-			t.Errorf("row %d is %q leading to %q, labelled %q", i, m.Name, m.Href, c.Rows[i].Name)
+		if row := rows(c)[i]; m.Name != g.Level[0].Word || m.Href != "/"+m.Name || row.Name != m.Name || row.Value != m.Label {
+			t.Errorf("row %d is %q leading to %q, labelled %v", i, m.Name, m.Href, row)
 		}
 	}
 	for i, want := range []string{LookReference, LookDiffers, LookOpen} {
@@ -94,15 +103,15 @@ func TestRatesDrawsEachGroup(t *testing.T) {
 			t.Errorf("%s looks %q, want %q", marks[i].Name, marks[i].Look, want)
 		}
 	}
-	if marks[0].Note != "100 h" || *marks[0].Share != 1 || *marks[1].Share != 0.5 || c.Behind != "Hours" {
-		t.Errorf("exposure of the first rows is %q and %g, %g under %q", marks[0].Note, *marks[0].Share, *marks[1].Share, c.Behind)
+	if marks[0].Note != "100 h" || marks[0].Share != 1 || marks[1].Share != 0.5 || c.Behind != "Hours" {
+		t.Errorf("exposure of the first rows is %q and %g, %g under %q", marks[0].Note, marks[0].Share, marks[1].Share, c.Behind)
 	}
 }
 
 // Pointing at a mark must show counts, hours and interval, as the table does.
 func TestDetailHasWhatTheTableHas(t *testing.T) {
 	t.Parallel()
-	m := series(t, Rates(tangles(t), units.US, nil), ShapeInterval)[1]
+	m := marks(t, Rates(tangles(t), units.US, nil), Points)[1]
 	got := map[string]string{}
 	for _, pair := range m.Detail {
 		if _, twice := got[pair[0]]; !twice {
@@ -120,14 +129,14 @@ func TestDetailHasWhatTheTableHas(t *testing.T) {
 func TestAxisFollowsWellKnownGroups(t *testing.T) {
 	t.Parallel()
 	c := Rates(tangles(t), units.US, nil)
-	if end := c.Option.XAxis[0].Max.(float64); end < 0.66 || end > 1 {
+	if end := c.Fields[0].X.To; end < 0.66 || end > 1 {
 		t.Errorf("the axis ends at %g; the well-known intervals end at 0.66 and the hardly fished one at 3.69", end)
 	}
 }
 
 func TestAxisReachesAndDivides(t *testing.T) {
 	t.Parallel()
-	for _, axes := range [][]axis{rateAxes, exposureAxes} {
+	for _, axes := range [][]reach{rateAxes, exposureAxes} {
 		for _, v := range []float64{0, 0.0004, 0.011, 0.52, 0.999, 1, 1.01, 7.3, 9.99, 10, 236.2, 100_001} {
 			a := reaching(v, axes)
 			if steps := a.end / a.step; a.end < v || math.Abs(steps-math.Round(steps)) > 1e-9 {
@@ -147,15 +156,15 @@ func TestTwoFactorsStandUnderHeadings(t *testing.T) {
 	a.Groups[0].Level, a.Groups[1].Level, a.Groups[2].Level = words("blood", "slim"), words("blood", "legged"), words("uni", "slim")
 	c := Rates(a, units.US, nil)
 	want := []Row{{Name: "blood", Heading: true}, {Name: "slim"}, {Name: "legged"}, {Name: "uni", Heading: true}, {Name: "slim"}}
-	if len(c.Rows) != len(want) {
-		t.Fatalf("rows %v", c.Rows)
+	if len(rows(c)) != len(want) {
+		t.Fatalf("rows %v", rows(c))
 	}
 	for i := range want {
-		if c.Rows[i] != want[i] {
-			t.Errorf("row %d is %v, want %v", i, c.Rows[i], want[i])
+		if got := rows(c)[i]; got.Name != want[i].Name || got.Heading != want[i].Heading {
+			t.Errorf("row %d is %v, want %v", i, got, want[i])
 		}
 	}
-	if row := *series(t, c, ShapeInterval)[2].Value[1]; row != 4 {
+	if row := marks(t, c, Points)[2].Y; row != 4 {
 		t.Errorf("the last group is on row %g, want 4", row)
 	}
 }
@@ -165,9 +174,9 @@ func TestSharesAreInPercent(t *testing.T) {
 	a := tangles(t)
 	a.Outcome = outcome(t, "foul-hook")
 	c := Rates(a, units.US, nil)
-	m := series(t, c, ShapeInterval)[1]
-	if *m.Value[0] != 20 || m.Label != "20%" || c.Option.XAxis[0].AxisLabel.Formatter != "{value}%" {
-		t.Errorf("20%% is drawn at %g with label %q and ticks %q", *m.Value[0], m.Label, c.Option.XAxis[0].AxisLabel.Formatter)
+	m, ticks := marks(t, c, Points)[1], c.Fields[0].X.Ticks
+	if m.X != 20 || m.Label != "20%" || ticks[0].Text != "0%" {
+		t.Errorf("20%% is drawn at %g with label %q and ticks %v", m.X, m.Label, ticks)
 	}
 }
 
@@ -193,16 +202,16 @@ func TestOverLengthInThePersonsUnit(t *testing.T) {
 		{units.Metric, []float64{152.4, 165.1, 177.8}, "Tag length (mm)"},
 	} {
 		c := OverLength(overLength(t), tt.sys, nil)
-		marks, bars := series(t, c, ShapePoint), series(t, c, ShapeBars)
+		marks, bars := marks(t, c, Points), marks(t, c, Bars)
 		for i, want := range tt.at {
-			if got := *marks[i].Value[0]; math.Abs(got-want) > 1e-9 {
+			if got := marks[i].X; math.Abs(got-want) > 1e-9 {
 				t.Errorf("%s: length %d is drawn at %g, want %g", tt.sys, i, got, want)
 			}
 		}
-		if *bars[0].Value[1] != 100 || bars[0].Label != "100 h" {
-			t.Errorf("%s: the bar of 100 hours is %g high and says %q", tt.sys, *bars[0].Value[1], bars[0].Label)
+		if bars[0].Y != 100 || bars[0].Label != "100 h" {
+			t.Errorf("%s: the bar of 100 hours is %g high and says %q", tt.sys, bars[0].Y, bars[0].Label)
 		}
-		if got := c.Option.XAxis[1].Name; got != tt.title {
+		if got := c.Fields[1].X.Title; got != tt.title {
 			t.Errorf("the axis is called %q, want %q", got, tt.title)
 		}
 	}
@@ -214,15 +223,38 @@ func TestOpenBandsGetTheWidthOfABand(t *testing.T) {
 	a.Groups[0].Level[0] = journal.Level{Kind: journal.BelowLevel, Upper: 100}
 	a.Groups[1].Level[0] = journal.Level{Kind: journal.BandLevel, Number: 100, Upper: 125}
 	a.Groups[2].Level[0] = journal.Level{Kind: journal.AboveLevel, Number: 125}
-	marks := series(t, OverLength(a, units.Metric, nil), ShapeBand)
-	for i, want := range [][2]float64{{75, 100}, {100, 125}, {125, 150}} {
-		if from, to := *marks[i].Value[5], *marks[i].Value[6]; from != want[0] || to != want[1] {
-			t.Errorf("band %d reaches from %g to %g, want %v", i, from, to, want)
+	marks := marks(t, OverLength(a, units.Metric, nil), Points)
+	for i, want := range []Span{{75, 100}, {100, 125}, {125, 150}} {
+		if *marks[i].Wide != want {
+			t.Errorf("band %d reaches over %v, want %v", i, *marks[i].Wide, want)
 		}
 	}
 }
 
-// Whatever an answer lacks, its chart must be JSON.
+// valid checks that a chart is JSON without gaps and its drawing XML without what is no number.
+func valid(t *testing.T, name string, c Chart) string {
+	t.Helper()
+	text, err := json.Marshal(c)
+	if err != nil || strings.Contains(string(text), `"data":null`) {
+		t.Errorf("%s: %v, %.200s", name, err, text)
+	}
+	for _, drawn := range []string{string(c.SVG("Spoken <of>")), c.File("Title", "Spoken")} {
+		if strings.Contains(drawn, "NaN") || strings.Contains(drawn, "Inf") || strings.Contains(drawn, "%!") {
+			t.Errorf("%s: not every number is one: %s", name, drawn)
+		}
+		d := xml.NewDecoder(strings.NewReader("<figure>" + drawn + "</figure>"))
+		for {
+			if _, err := d.Token(); err == io.EOF {
+				break
+			} else if err != nil {
+				t.Fatalf("%s: %v in %s", name, err, drawn)
+			}
+		}
+	}
+	return string(text)
+}
+
+// Whatever an answer lacks, its chart must be JSON, and a drawing.
 func TestChartsOfPoorAnswersAreJSON(t *testing.T) {
 	t.Parallel()
 	empty := tangles(t)
@@ -237,9 +269,7 @@ func TestChartsOfPoorAnswersAreJSON(t *testing.T) {
 		"empty": Rates(empty, units.US, nil), "alone": Rates(alone, units.US, nil), "endless": Rates(endless, units.US, nil),
 		"bare": OverLength(bare, units.US, nil),
 	} {
-		if _, err := json.Marshal(c); err != nil {
-			t.Errorf("%s: %v", name, err)
-		}
+		valid(t, name, c)
 	}
 	if key := Rates(alone, units.US, nil).Key; key != nil {
 		t.Errorf("a single group needs no key, got %v", key)
@@ -257,7 +287,7 @@ func TestManyGroups(t *testing.T) {
 		a.Groups = append(a.Groups, analytics.Group{Level: words(string(rune('A' + i))), Stints: 1, Sessions: 1, Exposure: float64(1 + (i*7)%60), Rate: 1})
 	}
 	c := Rates(a, units.US, nil)
-	marks := series(t, c, ShapeInterval)
+	marks := marks(t, c, Points)
 	if c.Drawn != 40 || len(marks) != 40 {
 		t.Fatalf("%d marks, said to be %d, want 40", len(marks), c.Drawn)
 	}

@@ -1,9 +1,7 @@
 package charts
 
 import (
-	"encoding/json"
 	"math"
-	"strings"
 	"testing"
 
 	"rigtally/analytics"
@@ -21,21 +19,18 @@ func TestCorrectedRatiosLieOnAnAxisOfDoublings(t *testing.T) {
 	a.Given = []analytics.Given{{Factor: angler}}
 	a.Groups[1].Corrected = &analytics.Corrected{Ratio: ptr(1.5), Low: ptr(0.9), High: ptr(2.5)}
 	c := Ratios(a, units.Metric, nil)
-	axis := c.Option.XAxis[0]
-	if axis.Type != "log" || axis.Min != 0.25 || axis.Max != 4.0 {
-		t.Errorf("axis %s from %v to %v, want the powers of 2 round 0.4 and 2.5", axis.Type, axis.Min, axis.Max)
+	axis := c.Fields[0].X
+	if !axis.Log || axis.From != 0.25 || axis.To != 4.0 {
+		t.Errorf("axis %v from %v to %v, want the powers of 2 round 0.4 and 2.5", axis.Log, axis.From, axis.To)
 	}
-	marks := c.Option.Series[1].Data.([]Mark)
-	if len(marks) != 2 || len(c.Rows) != 3 {
-		t.Fatalf("%d marks in %d rows; the group without a corrected ratio has a row and no mark", len(marks), len(c.Rows))
+	marks := marks(t, c, Points)
+	if len(marks) != 2 || len(rows(c)) != 3 {
+		t.Fatalf("%d marks in %d rows; the group without a corrected ratio has a row and no mark", len(marks), len(rows(c)))
 	}
-	blood := marks[1].Value
-	if *blood[0] != 1.5 || *blood[2] != 0.9 || *blood[3] != 2.5 || *blood[5] != 0.4 {
+	if blood := marks[1]; blood.X != 1.5 || *blood.Across != (Span{0.9, 2.5}) || blood.Ring != 0.4 {
 		t.Errorf("corrected ratio, interval and plain ratio: %v", blood)
 	}
-	if _, err := json.Marshal(c); err != nil {
-		t.Error(err)
-	}
+	valid(t, "corrected", c)
 }
 
 func TestCurveIsInThePersonsUnits(t *testing.T) {
@@ -50,25 +45,22 @@ func TestCurveIsInThePersonsUnits(t *testing.T) {
 		a.Best = append(a.Best, analytics.Chance{At: 25.4 * inches, Probability: 1. / 3})
 	}
 	c := Curve(a, units.US)
-	points := c.Option.Series[0].Data.([]Mark)[0].Points
+	points := marks(t, c, Line)
 	const tol = 1e-12
 	for i, inches := range []float64{4, 6, 8} { // 25.4 mm each: NIST SP 811
-		if math.Abs(*points[i][0]-inches) > tol {
-			t.Errorf("point %d at %g in, want %g", i, *points[i][0], inches)
+		if math.Abs(points[i].X-inches) > tol {
+			t.Errorf("point %d at %g in, want %g", i, points[i].X, inches)
 		}
 	}
-	if points[1][2] != nil || points[2][3] == nil {
+	if points[1].Upright != nil || points[2].Upright == nil {
 		t.Errorf("the band must have a gap where there is no interval: %v", points)
 	}
 	hours := 0.0
-	for _, bar := range c.Option.Series[2].Data.([]Mark) {
-		hours += *bar.Value[1]
+	for _, bar := range marks(t, c, Bars) {
+		hours += bar.Y
 	}
 	if hours != 40 {
 		t.Errorf("the bars hold %g hours, want 40", hours)
 	}
-	text, err := json.Marshal(c)
-	if err != nil || strings.Contains(string(text), "NaN") {
-		t.Errorf("%s, %v", text, err)
-	}
+	valid(t, "curve", c)
 }

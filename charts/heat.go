@@ -4,39 +4,19 @@ import (
 	"cmp"
 	"math"
 	"slices"
-	"strconv"
 	"strings"
 
-	echarts "github.com/go-echarts/go-echarts/v2/charts"
-	"github.com/go-echarts/go-echarts/v2/opts"
-	"github.com/go-echarts/go-echarts/v2/types"
-
 	"rigtally/analytics"
+	"rigtally/internal/svg"
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/prose"
 )
 
 const (
-	cellHeight                = 50  // px
-	scaleHeight               = 132 // px, of the legend below the cells
+	cellHeight                = 50 // px
 	mostCellRows, mostColumns = 30, 12
 )
-
-// Scale is the legend of a heat map: what its colours and their fading mean.
-type Scale struct {
-	Title string   `json:"title"`
-	Ticks []Tick   `json:"ticks"`
-	Fades []string `json:"fades"` // from full colour to none
-	Down  string   `json:"down"`  // what the rows are
-	Right string   `json:"right"` // what the columns are
-}
-
-// Tick is a place on a scale from 0 to 1.
-type Tick struct {
-	At   float64 `json:"at"`
-	Text string  `json:"text"`
-}
 
 // Heat crosses the two factors of an answer: a cell for each pair of levels,
 // coloured by its rate, or by its corrected ratio when there is one, and fading
@@ -52,60 +32,36 @@ func Heat(a analytics.RateAnswer, sys units.System, link Link) Chart {
 			marks = append(marks, h.cell(i, row, column))
 		}
 	}
-	rows := make([]Row, len(h.rows))
+	rows, columns := make([]Row, len(h.rows)), make([]Row, len(h.columns))
 	for i, l := range h.rows {
-		rows[i].Name = prose.Level(a.By[h.down].Factor, l, sys)
+		rows[i].Name = joined(svg.Lines(prose.Level(a.By[h.down].Factor, l, sys), textSize, besideCell-18, 2))
 	}
-	columns := make([]string, len(h.columns))
 	for i, l := range h.columns {
-		columns[i] = prose.Level(a.By[h.right].Factor, l, sys)
+		columns[i].Name = prose.Level(a.By[h.right].Factor, l, sys)
 	}
 	top := 24 + above(columns)
-	legend := echarts.SingleSeries{Type: types.ChartCustom, Id: ShapeScale, Data: []Mark{{Value: []*float64{finite(0), finite(0)}}}}
-	return Chart{
-		Key:     h.key(marks),
-		Drawn:   len(marks),
-		Ratios:  h.ratios,
-		Crossed: true,
-		Rows:    rows,
-		Columns: columns,
-		Scale:   h.scaleOf(),
-		Height:  top + cellHeight*len(rows) + scaleHeight,
-		Option: Option{
-			Grid:   []opts.Grid{{Top: strconv.Itoa(top), Bottom: strconv.Itoa(scaleHeight)}},
-			XAxis:  []opts.XAxis{{Type: "category", Position: "top", Data: numbered(len(columns))}},
-			YAxis:  []opts.YAxis{{Type: "category", Inverse: opts.Bool(true), Data: numbered(len(rows))}},
-			Series: []echarts.SingleSeries{{Type: types.ChartCustom, Id: ShapeCell, Data: marks}, legend},
-		},
-	}
+	height := cellHeight * float64(len(rows))
+	return Chart{Key: h.key(marks), Drawn: len(marks), Ratios: h.ratios, Crossed: true, Scale: h.scaleOf(), Height: top + height + 8, Left: besideCell, Right: 8,
+		Fields: []Field{{Top: top, Height: height, X: Axis{Title: h.By[h.right].Factor.Title, Rows: columns}, Y: Axis{Title: h.By[h.down].Factor.Title, Rows: rows}, Layers: []Layer{{Shape: Cells, Marks: marks}}}}}
 }
 
-// above is the room in px that the names of columns need above them. Where even
-// the widest word has no room beside its neighbours on a phone, they stand on end.
-func above(columns []string) int {
-	longest, word, lines := 0, 0, 1
+// above is the room that the names of columns need above them.
+func above(columns []Row) float64 {
+	longest, lines := 0, 1
 	for _, c := range columns {
-		longest = max(longest, len([]rune(c)))
-		words := strings.Fields(c)
-		lines = max(lines, len(words))
-		for _, w := range words {
-			word = max(word, len([]rune(w)))
-		}
+		longest = max(longest, len([]rune(c.Name)))
+		lines = max(lines, len(strings.Fields(c.Name)))
 	}
-	if word*8+6 <= 230/max(len(columns), 1) {
-		return 14 + 15*min(lines, 3)
+	if onEnd(columns) {
+		return float64(min(124, 14+8*longest))
 	}
-	return min(124, 14+8*longest)
+	return float64(14 + 15*min(lines, 3))
 }
 
-// numbered stands in for labels, which the script writes.
-func numbered(n int) []string {
-	names := make([]string, n)
-	for i := range names {
-		names[i] = strconv.Itoa(i)
-	}
-	return names
-}
+// joined puts lines below each other.
+func joined(lines []string) string { return strings.Join(lines, "\n") }
+
+func lineCount(text string) int { return strings.Count(text, "\n") + 1 }
 
 // heat is a crossed answer on its way to a heat map.
 type heat struct {
@@ -113,9 +69,8 @@ type heat struct {
 	down, right   int // which factor the rows and the columns are
 	rows, columns []journal.Level
 	ratios        bool
-	end           axis    // of the rates
-	reach         float64 // of the ratios, in doublings from 1
-	most          float64 // exposure
+	end           reach   // of the rates
+	far           float64 // of the ratios, in doublings from 1
 }
 
 func newHeat(a analytics.RateAnswer, sys units.System, link Link) heat {
@@ -126,18 +81,18 @@ func newHeat(a analytics.RateAnswer, sys units.System, link Link) heat {
 		h.down, h.right, h.rows, h.columns = 1, 0, h.columns, h.rows
 	}
 	h.rows, h.columns = h.mostFishedLevels(h.down, h.rows, mostCellRows), h.mostFishedLevels(h.right, h.columns, mostColumns)
-	h.end, h.most = h.colourAxis(), h.mostExposure()
+	h.end = h.colourAxis()
 	if h.ratios {
-		h.reach = h.doublings()
+		h.far = h.doublings()
 	}
 	return h
 }
 
 // colourAxis ends at the highest rate among the cells that are fished well enough.
-func (h heat) colourAxis() axis {
-	most, end := h.mostExposure(), 0.0
+func (h heat) colourAxis() reach {
+	end := 0.0
 	for _, g := range h.Groups {
-		if g.Exposure >= wellKnown/2*most {
+		if g.Exposure >= wellKnown/2*h.most {
 			end = math.Max(end, g.Rate)
 		}
 	}
@@ -160,21 +115,21 @@ func (h heat) mostFishedLevels(factor int, levels []journal.Level, most int) []j
 
 func (h heat) cell(i, row, column int) Mark {
 	g := h.Groups[i]
-	m := h.mark(i, finite(float64(column)), finite(float64(row)))
-	m.Note, m.Share = h.exposure(i), finite(g.Exposure/h.most)
+	m := h.mark(i)
+	m.X, m.Y, m.Heat = float64(column), float64(row), math.NaN()
 	value, low, high := g.Rate/h.top(), g.Low/h.top(), g.High/h.top()
 	known := g.HasInterval
 	if h.ratios {
 		value, low, high, known = h.corrected(i)
 		m.Label = "?"
 		if !math.IsNaN(value) {
-			m.Label = prose.Ratio(math.Exp2((2*value - 1) * h.reach))
+			m.Label = prose.Ratio(math.Exp2((2*value - 1) * h.far))
 		}
 	}
 	if math.IsNaN(value) {
 		return m // without a colour
 	}
-	m.Heat = finite(math.Min(math.Max(value, 0), 1))
+	m.Heat = math.Min(math.Max(value, 0), 1)
 	m.Fade = faded(high-low, known)
 	return m
 }
@@ -196,7 +151,7 @@ func (h heat) corrected(i int) (value, low, high float64, known bool) {
 	if c == nil || c.Ratio == nil || *c.Ratio <= 0 {
 		return math.NaN(), 0, 0, false
 	}
-	at := func(v float64) float64 { return (math.Log2(v)/h.reach + 1) / 2 }
+	at := func(v float64) float64 { return (math.Log2(v)/h.far + 1) / 2 }
 	if c.Low == nil || c.High == nil || *c.Low <= 0 {
 		return at(*c.Ratio), 0, 0, false
 	}
@@ -223,30 +178,18 @@ func (h heat) scaleOf() *Scale {
 	s := &Scale{
 		Title: prose.Measure(h.Outcome),
 		Fades: prose.HeatFades(),
-		Down:  h.By[h.down].Factor.Title,
-		Right: h.By[h.right].Factor.Title,
 	}
 	if h.ratios {
 		s.Title = prose.CorrectedTimes
-		for d := -h.reach; d <= h.reach; d++ {
-			s.Ticks = append(s.Ticks, Tick{(d/h.reach + 1) / 2, prose.Ratio(math.Exp2(d))})
+		for d := -h.far; d <= h.far; d++ {
+			s.Ticks = append(s.Ticks, Tick{(d/h.far + 1) / 2, prose.Ratio(math.Exp2(d))})
 		}
 		return s
 	}
-	for i := range int(math.Round(h.end.end/h.end.step)) + 1 {
-		v := decimalTimes(i, h.end.step)
-		text := strconv.FormatFloat(v, 'g', -1, 64)
-		if h.Outcome.Measure == journal.ShareOf {
-			text += "%"
-		}
-		s.Ticks = append(s.Ticks, Tick{v / h.end.end, text})
+	for _, t := range h.end.axis("", h.unit()).Ticks {
+		s.Ticks = append(s.Ticks, Tick{t.At / h.end.end, t.Text})
 	}
 	return s
-}
-
-// decimalTimes is n steps, without the binary digits that a product may add.
-func decimalTimes(n int, step float64) float64 {
-	return math.Round(float64(n)*step*1e9) / 1e9
 }
 
 // key explains the marks in the corners of cells; one that is open has none.

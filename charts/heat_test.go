@@ -33,24 +33,25 @@ func TestHeatHasACellForEachPairFished(t *testing.T) {
 	t.Parallel()
 	a := crossed(t)
 	c := Heat(a, units.US, func(g analytics.Group) string { return "/" + g.Level[0].Word + "/" + g.Level[1].Word })
-	cells := series(t, c, ShapeCell)
-	if len(cells) != 5 || len(c.Rows) != 3 || len(c.Columns) != 2 || !c.Crossed {
-		t.Fatalf("%d cells in %d rows and %d columns, want 5 in 3 and 2", len(cells), len(c.Rows), len(c.Columns))
+	valid(t, "crossed", c)
+	cells, columns := marks(t, c, Cells), c.Fields[0].X.Rows
+	if len(cells) != 5 || len(rows(c)) != 3 || len(columns) != 2 || !c.Crossed {
+		t.Fatalf("%d cells in %d rows and %d columns, want 5 in 3 and 2", len(cells), len(rows(c)), len(columns))
 	}
 	for i, g := range a.Groups {
 		m := cells[i]
-		column, row := int(*m.Value[0]), int(*m.Value[1])
-		if c.Rows[row].Name != g.Level[0].Word || c.Columns[column] != g.Level[1].Word {
-			t.Errorf("%s is at %s, %s", m.Name, c.Rows[row].Name, c.Columns[column])
+		column, row := columns[int(m.X)].Name, rows(c)[int(m.Y)].Name
+		if row != g.Level[0].Word || column != g.Level[1].Word {
+			t.Errorf("%s is at %s, %s", m.Name, row, column)
 		}
 		if m.Href != "/"+g.Level[0].Word+"/"+g.Level[1].Word || len(m.Detail) == 0 {
 			t.Errorf("%s leads to %q and tells %v", m.Name, m.Href, m.Detail)
 		}
-		if want := g.Rate / 1; *m.Heat != want { // the scale of these rates ends at 1
-			t.Errorf("%s is at %g of the scale, want %g", m.Name, *m.Heat, want)
+		if want := g.Rate / 1; m.Heat != want { // the scale of these rates ends at 1
+			t.Errorf("%s is at %g of the scale, want %g", m.Name, m.Heat, want)
 		}
-		if *m.Share != g.Exposure/200 {
-			t.Errorf("%s has %g of the most exposure", m.Name, *m.Share)
+		if m.Share != g.Exposure/200 {
+			t.Errorf("%s has %g of the most exposure", m.Name, m.Share)
 		}
 	}
 }
@@ -58,7 +59,7 @@ func TestHeatHasACellForEachPairFished(t *testing.T) {
 // The less was fished, the wider the interval, and the fainter the colour.
 func TestHeatFadesWhereLittleWasFished(t *testing.T) {
 	t.Parallel()
-	cells := series(t, Heat(crossed(t), units.US, nil), ShapeCell)
+	cells := marks(t, Heat(crossed(t), units.US, nil), Cells)
 	for i, want := range []int{0, 1, 1, 3, 0} {
 		if cells[i].Fade != want {
 			t.Errorf("%s fades by %d, want %d", cells[i].Name, cells[i].Fade, want)
@@ -74,8 +75,9 @@ func TestHeatStandsTall(t *testing.T) {
 		a.Groups[i].Level = words(g.Level[1].Word, g.Level[0].Word)
 	}
 	c := Heat(a, units.US, nil)
-	if len(c.Rows) != 3 || len(c.Columns) != 2 || c.Scale.Down != "Junction" || c.Scale.Right != "Bulk" {
-		t.Errorf("%d rows of %s, %d columns of %s: the longer list belongs to the side", len(c.Rows), c.Scale.Down, len(c.Columns), c.Scale.Right)
+	down, right := c.Fields[0].Y, c.Fields[0].X
+	if len(down.Rows) != 3 || len(right.Rows) != 2 || down.Title != "Junction" || right.Title != "Bulk" {
+		t.Errorf("%d rows of %s, %d columns of %s: the longer list belongs to the side", len(down.Rows), down.Title, len(right.Rows), right.Title)
 	}
 }
 
@@ -92,8 +94,8 @@ func TestHeatOfCorrectedRatios(t *testing.T) {
 		}
 	}
 	c := Heat(a, units.US, nil)
-	cells := series(t, c, ShapeCell)
-	at := func(i int) float64 { return *cells[i].Heat }
+	cells := marks(t, c, Cells)
+	at := func(i int) float64 { return cells[i].Heat }
 	if at(0) != 0.5 || at(4) != 0.5 || at(1)-0.5 != 0.5-at(2) || at(1) <= 0.5 || at(3) <= at(1) {
 		t.Errorf("ratios 1, 2, 1/2, 4, 1 are at %g %g %g %g %g", at(0), at(1), at(2), at(3), at(4))
 	}

@@ -2,23 +2,11 @@ package charts
 
 import (
 	"math"
-	"strconv"
-
-	echarts "github.com/go-echarts/go-echarts/v2/charts"
-	"github.com/go-echarts/go-echarts/v2/opts"
-	"github.com/go-echarts/go-echarts/v2/types"
 
 	"rigtally/analytics"
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/prose"
-)
-
-// Heights in px of the two parts of a chart over tag length.
-const (
-	ratesTop, ratesHeight = 28, 260
-	barsTop, barsHeight   = 344, 90
-	lengthHeight          = 484
 )
 
 // OverLength draws an answer by tag length alone: above, the rate with its 95%
@@ -27,71 +15,49 @@ const (
 func OverLength(a analytics.RateAnswer, sys units.System, link Link) Chart {
 	p := newPicture(a, sys, link)
 	spans := p.spans()
-	shape := ShapePoint
 	var marks, bars []Mark
 	for i, g := range a.Groups {
-		s := spans[i]
-		low, high := p.interval(g)
-		value := []*float64{finite(s.middle()), finite(p.scale(g.Rate)), low, high, p.radius(g)}
+		m := p.mark(i)
+		m.X, m.Y, m.Upright = (spans[i].Low+spans[i].High)/2, p.scale(g.Rate), p.interval(g)
+		bar := m
+		bar.Y, bar.Upright, bar.Wide, bar.Label, bar.Look = g.Exposure, nil, &spans[i], m.Note, ""
 		if g.Level[0].Kind != journal.NumberLevel {
-			shape = ShapeBand
-			value = append(value, finite(s.from), finite(s.to))
+			m.Wide = &spans[i]
 		}
-		mark := p.mark(i, value...)
-		bar := mark
-		bar.Value = []*float64{finite(s.middle()), finite(g.Exposure), finite(s.from), finite(s.to)}
-		bar.Label = p.exposure(i)
-		marks, bars = append(marks, mark), append(bars, bar)
+		marks, bars = append(marks, m), append(bars, bar)
 	}
-	axis := p.lengthAxis(spans)
-	bare, below := axis, axis
-	bare.AxisLabel = &opts.AxisLabel{Show: opts.Bool(false)}
-	below.GridIndex = 1
-	_, unit := units.LengthIn(0, sys)
-	below.Name, below.NameLocation = "Tag length ("+unit+")", "middle"
-	rates, behind := p.rateAxis(), reaching(p.mostExposure(), exposureAxes)
-	lower := echarts.SingleSeries{Type: types.ChartCustom, Id: ShapeBars, Data: bars, XAxisIndex: 1, YAxisIndex: 1}
-	return Chart{
-		Key:    p.key(marks),
-		Drawn:  len(marks),
-		Height: lengthHeight,
-		Option: Option{
-			Grid: []opts.Grid{
-				{Top: strconv.Itoa(ratesTop), Height: strconv.Itoa(ratesHeight)},
-				{Top: strconv.Itoa(barsTop), Height: strconv.Itoa(barsHeight)},
-			},
-			XAxis: []opts.XAxis{bare, below},
-			YAxis: []opts.YAxis{
-				{Type: "value", Min: 0, Max: rates.end, MinInterval: rates.step, MaxInterval: rates.step, AxisLabel: p.rateLabels()},
-				{Type: "value", Name: prose.Exposure(a.Outcome), NameLocation: "end", Min: 0, Max: behind.end, MinInterval: behind.step, MaxInterval: behind.step, GridIndex: 1},
-			},
-			Series: append(p.reference(), echarts.SingleSeries{Type: types.ChartCustom, Id: shape, Data: marks}, lower),
-		},
-	}
+	c := overBars(p.lengthAxis(spans), p.rateAxis().axis("", p.unit()), reaching(p.most, exposureAxes).axis(prose.Exposure(a.Outcome), ""),
+		Layer{Shape: Bars, Marks: bars}, append(p.acrossReference(), Layer{Shape: Points, Marks: marks})...)
+	c.Key, c.Drawn = p.key(marks), len(marks)
+	return c
 }
 
-// span is where a group lies on the axis of lengths, in the person's unit.
-type span struct{ from, to float64 }
+// acrossReference is the line at the reference's rate, which the key names.
+func (p picture) acrossReference() []Layer {
+	lines := p.reference()
+	for _, l := range lines {
+		l.Marks[0] = Mark{X: nowhere, Y: l.Marks[0].X}
+	}
+	return lines
+}
 
-func (s span) middle() float64 { return (s.from + s.to) / 2 }
-
-// spans returns where each group lies. A single length gets the width of half
-// the least distance between two, and an open band that of its neighbour.
-func (p picture) spans() []span {
+// spans returns where each group lies, in the person's unit. A single length gets the
+// width of half the least distance between two, and an open band that of its neighbor.
+func (p picture) spans() []Span {
 	in := func(mm float64) float64 { v, _ := units.LengthIn(mm, p.sys); return v }
 	gap := p.leastGap(in)
-	out := make([]span, len(p.Groups))
+	out := make([]Span, len(p.Groups))
 	for i, g := range p.Groups {
 		l := g.Level[0]
 		switch l.Kind {
 		case journal.BandLevel:
-			out[i] = span{in(l.Number), in(l.Upper)}
+			out[i] = Span{in(l.Number), in(l.Upper)}
 		case journal.BelowLevel:
-			out[i] = span{math.Max(0, in(l.Upper)-gap), in(l.Upper)}
+			out[i] = Span{math.Max(0, in(l.Upper)-gap), in(l.Upper)}
 		case journal.AboveLevel:
-			out[i] = span{in(l.Number), in(l.Number) + gap}
+			out[i] = Span{in(l.Number), in(l.Number) + gap}
 		default:
-			out[i] = span{in(l.Number) - gap/4, in(l.Number) + gap/4}
+			out[i] = Span{in(l.Number) - gap/4, in(l.Number) + gap/4}
 		}
 	}
 	return out
@@ -116,17 +82,15 @@ func (p picture) leastGap(in func(float64) float64) float64 {
 }
 
 // lengthAxis reaches a little beyond the shortest and longest tag, to whole
-// inches or centimetres.
-func (p picture) lengthAxis(spans []span) opts.XAxis {
-	axis := opts.XAxis{Type: "value", SplitNumber: 6}
-	if len(spans) == 0 {
-		return axis
-	}
-	step := 10.0
+// inches or centimeters.
+func (p picture) lengthAxis(spans []Span) Axis {
+	_, unit := units.LengthIn(0, p.sys)
+	from, to, step := 0.0, 1.0, 10.0
 	if p.sys == units.US {
 		step = 1
 	}
-	axis.Min = math.Max(0, step*math.Floor(spans[0].from/step))
-	axis.Max = step * math.Ceil(spans[len(spans)-1].to/step)
-	return axis
+	if n := len(spans); n > 0 {
+		from, to = math.Max(0, step*math.Floor(spans[0].Low/step)), step*math.Ceil(spans[n-1].High/step)
+	}
+	return numbers("Tag length ("+unit+")", from, to, math.Max(step, stepFor(to-from)), "")
 }

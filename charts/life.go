@@ -2,12 +2,10 @@ package charts
 
 import (
 	"cmp"
+	"fmt"
 	"math"
 	"slices"
 	"strconv"
-
-	echarts "github.com/go-echarts/go-echarts/v2/charts"
-	"github.com/go-echarts/go-echarts/v2/opts"
 
 	"rigtally/analytics/life"
 	"rigtally/internal/units"
@@ -17,7 +15,7 @@ import (
 const (
 	mostLives  = 4  // groups in a chart of lives: as many as there are tones
 	riskRow    = 40 // px: a name, and its numbers below it
-	riskTop    = ratesTop + ratesHeight + 70
+	riskTop    = ratesTop + ratesHeight + 60
 	leastShown = 5 // ties still followed, up to where a line is drawn
 )
 
@@ -26,27 +24,28 @@ const (
 // that were fished most.
 func Life(a life.Answer, sys units.System) Chart {
 	l := newLifeChart(a, sys)
-	axis := opts.XAxis{Type: "value", Min: 0, Max: l.end, MinInterval: l.step, MaxInterval: l.step}
-	named, bare := axis, axis
-	named.Name, named.NameLocation = "Hours fished since it was tied", "middle"
+	title := "Hours fished since it was tied"
 	if a.In == life.Loads {
-		named.Name = "Loads since it was tied"
+		title = "Loads since it was tied"
 	}
-	bare.GridIndex, bare.AxisLabel = 1, &opts.AxisLabel{Show: opts.Bool(false)}
-	rows := riskRow * len(l.drawn)
-	chart := Chart{Drawn: len(l.drawn), Height: riskTop + rows + 12, Option: Option{
-		Grid:  []opts.Grid{{Top: strconv.Itoa(ratesTop), Height: strconv.Itoa(ratesHeight)}, {Top: strconv.Itoa(riskTop), Height: strconv.Itoa(rows)}},
-		XAxis: []opts.XAxis{named, bare},
-		YAxis: []opts.YAxis{{Type: "value", Min: l.floor, Max: 100, AxisLabel: l.percent(), MinInterval: 20, MaxInterval: 20},
-			{Type: "value", Min: 0, Max: len(l.drawn), GridIndex: 1, AxisLabel: &opts.AxisLabel{Show: opts.Bool(false)}, MinInterval: float64(len(l.drawn))}},
-	}}
-	for tone, g := range l.drawn {
-		chart.Key = append(chart.Key, Key{"line-" + strconv.Itoa(tone+1), l.name(g)})
-		chart.Option.Series = append(chart.Option.Series, custom(ShapeSteps+":"+strconv.Itoa(tone), l.line(g, tone)))
+	across := numbers(title, 0, l.end, l.step, "")
+	bare := across
+	bare.Bare, bare.Title, bare.Ticks = true, "", nil
+	rows := float64(riskRow * len(l.drawn))
+	lives := Field{Top: ratesTop, Height: ratesHeight, X: across, Y: numbers("", l.floor, 100, 20, "%")}
+	risk := Field{Top: riskTop, Height: rows, X: bare, Y: Axis{To: float64(len(l.drawn)), Bare: true}}
+	var key []Key
+	for i, g := range l.drawn {
+		key = append(key, Key{fmt.Sprintf("line-%d", i+1), l.name(g)})
+		lives.Layers = append(lives.Layers, Layer{Shape: Line, Name: l.name(g), Tone: i + 1, Step: true, Marks: l.line(g)})
+		top := float64(len(l.drawn) - i)
+		risk.Layers = append(risk.Layers, Layer{Shape: Words, Tone: i + 1, Dash: true, Marks: []Mark{{Label: l.name(g) + ", still followed", Y: top - 0.25}}},
+			Layer{Shape: Words, Marks: l.followed(g, top-0.7)})
 	}
-	chart.Option.Series = append(chart.Option.Series, custom(ShapeStop, l.stops()...),
-		echarts.SingleSeries{Type: "custom", Id: ShapeWord, Data: l.risk(), XAxisIndex: 1, YAxisIndex: 1})
-	return chart
+	lives.Layers = append(lives.Layers, Layer{Shape: Stops, Marks: l.stops()})
+	c := upright(riskTop+rows+12, lives, risk)
+	c.Key, c.Drawn = key, len(l.drawn)
+	return c
 }
 
 // lifeChart is how long tags last on the way to a chart.
@@ -98,34 +97,30 @@ func (l lifeChart) name(g int) string {
 	return prose.Level(l.By.Factor, l.Groups[g].Level, l.sys)
 }
 
-func (l lifeChart) percent() *opts.AxisLabel { return &opts.AxisLabel{Formatter: "{value}%"} }
-
-func (l lifeChart) line(g, tone int) Mark {
-	m := Mark{Name: l.name(g), Tone: tone + 1, Value: []*float64{finite(0), finite(100)}, Points: [][]*float64{{finite(0), finite(100), finite(100), finite(100)}}}
-	reach := l.reach(g)
-	var last []*float64
+// line goes through the steps of a group's survival, on to where it is still followed.
+func (l lifeChart) line(g int) []Mark {
+	marks := []Mark{{Y: 100, Upright: &Span{100, 100}}}
+	end := l.reach(g)
 	for _, p := range l.Groups[g].Survival.Steps {
-		if p.Time > reach {
+		if p.Time > end {
 			break
 		}
-		last = []*float64{finite(p.Time), finite(100 * p.Share), nil, nil}
+		m := Mark{X: p.Time, Y: 100 * p.Share}
 		if p.HasIntervals {
-			last[2], last[3] = finite(100*p.Low), finite(100*p.High)
+			m.Upright = &Span{100 * p.Low, 100 * p.High}
 		}
-		m.Points = append(m.Points, last)
+		marks = append(marks, m)
 	}
-	if last == nil {
-		last = m.Points[0]
-	}
-	return Mark{Name: m.Name, Tone: m.Tone, Value: m.Value, Points: append(m.Points, []*float64{finite(reach), last[1], last[2], last[3]})}
+	last := marks[len(marks)-1]
+	last.X = end
+	return append(marks, last)
 }
 
 // stops tell every group at each of the marks and halfway between.
 func (l lifeChart) stops() []Mark {
 	var marks []Mark
-	half := l.step / 2
-	for t := 0.0; t <= l.end+1e-9; t += half {
-		m := Mark{Name: "After " + prose.LifeTime(l.In, t), Value: []*float64{finite(t), finite(100 * l.Groups[l.drawn[0]].Mark(t).Share), finite(math.Max(0, t-half/2)), finite(math.Min(l.end, t+half/2))}}
+	for t := 0.0; t <= l.end+1e-9; t += l.step / 2 {
+		m := Mark{Name: "After " + prose.LifeTime(l.In, t), X: t, Y: 100 * l.Groups[l.drawn[0]].Mark(t).Share}
 		for _, g := range l.drawn {
 			m.Detail = append(m.Detail, []string{l.name(g), prose.LifeDetail(l.Answer, l.Groups[g], t)})
 		}
@@ -134,16 +129,11 @@ func (l lifeChart) stops() []Mark {
 	return marks
 }
 
-// risk writes the numbers still followed below the marks, each group's in two lines.
-func (l lifeChart) risk() []Mark {
+// followed are the numbers of a group still followed, below the marks.
+func (l lifeChart) followed(g int, y float64) []Mark {
 	var marks []Mark
-	for i, g := range l.drawn {
-		top := float64(len(l.drawn) - i)
-		marks = append(marks, Mark{Name: l.name(g), Label: l.name(g) + ", still followed", Look: LookStart, Tone: i + 1, Value: []*float64{finite(0), finite(top - 0.2)}})
-		for _, t := range l.Marks {
-			n := l.Groups[g].Mark(t).AtRisk
-			marks = append(marks, Mark{Name: l.name(g), Label: strconv.Itoa(n), Value: []*float64{finite(t), finite(top - 0.62)}})
-		}
+	for _, t := range l.Marks {
+		marks = append(marks, Mark{X: t, Y: y, Label: strconv.Itoa(l.Groups[g].Mark(t).AtRisk)})
 	}
 	return marks
 }

@@ -2,26 +2,40 @@ package charts
 
 import (
 	"cmp"
+	"math"
 	"slices"
-	"strconv"
 	"strings"
 
-	echarts "github.com/go-echarts/go-echarts/v2/charts"
-	"github.com/go-echarts/go-echarts/v2/opts"
-	"github.com/go-echarts/go-echarts/v2/types"
-
 	"rigtally/analytics"
+	"rigtally/analytics/stat"
+	"rigtally/internal/table"
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/prose"
 )
 
-const (
-	rowHeight = 52 // px, so that a row is a target for a thumb
-	aboveRows = 28 // px, for the name of the reference line
-	mostRows  = 40
-	belowRows = 30 // px, for the ticks
-)
+const mostRows = 40
+
+// Link gives the address to which a click on a group leads; "" leads nowhere.
+type Link func(analytics.Group) string
+
+// picture is an answer on its way to a chart.
+type picture struct {
+	analytics.RateAnswer
+	sys  units.System
+	link Link
+	rows table.Table // the answer's
+	most float64     // exposure
+}
+
+func newPicture(a analytics.RateAnswer, sys units.System, link Link) picture {
+	p := picture{RateAnswer: a, sys: sys, link: link}
+	p.rows = prose.RatesTable(a, sys)
+	for _, g := range p.Groups {
+		p.most = math.Max(p.most, g.Exposure)
+	}
+	return p
+}
 
 // Rates draws each group as a point with its 95% interval on a row of its own,
 // the point's area following the exposure, and a line at the reference's rate.
@@ -29,48 +43,75 @@ const (
 // With two factors the rows of one level of the first stand under its heading.
 func Rates(a analytics.RateAnswer, sys units.System, link Link) Chart {
 	p := newPicture(a, sys, link)
+	return p.inRows(p.rateAxis().axis("", p.unit()), p.reference(), func(i int) (Mark, bool) {
+		g := a.Groups[i]
+		m := p.mark(i)
+		m.X, m.Across = p.scale(g.Rate), p.interval(g)
+		return m, true
+	})
+}
+
+// Ratios draws each group's corrected ratio to the reference with its 95%
+// interval, the uncorrected one as a light ring beside it, on an axis on which
+// twice and half lie equally far from 1.
+func Ratios(a analytics.RateAnswer, sys units.System, link Link) Chart {
+	p := newPicture(a, sys, link)
+	one := level(1, nowhere, prose.Levels(p.By, p.Groups[p.Reference].Level, p.sys))
+	c := p.inRows(ratios("", p.doublings()), []Layer{one}, func(i int) (Mark, bool) {
+		m, g := p.mark(i), a.Groups[i]
+		if i == p.Reference {
+			m.X, m.Label = 1, "1"
+			return m, true
+		}
+		if !positive(g.Corrected) {
+			return m, false
+		}
+		m.X, m.Across, m.Label = *g.Corrected.Ratio, span(g.Corrected.Low, g.Corrected.High), prose.Ratio(*g.Corrected.Ratio)
+		if v := g.Versus; v != nil && v.Ratio != nil && *v.Ratio > 0 {
+			m.Ring = *v.Ratio
+		}
+		return m, true
+	})
+	c.Key, c.Ratios = append(c.Key, Key{LookPlain, "uncorrected"}), true
+	return c
+}
+
+func positive(c *analytics.Corrected) bool { return c != nil && c.Ratio != nil && *c.Ratio > 0 }
+
+// span is an interval whose ends may be missing: nil without a lower one.
+func span(low, high *float64) *Span {
+	if low == nil {
+		return nil
+	}
+	s := &Span{*low, math.Inf(1)}
+	if high != nil {
+		s.High = *high
+	}
+	return s
+}
+
+// inRows draws the groups most fished, each with the mark that there is of it.
+func (p picture) inRows(x Axis, below []Layer, of func(i int) (Mark, bool)) Chart {
 	var rows []Row
 	var marks []Mark
 	var heading journal.Level
 	drawn := p.mostFished(mostRows)
 	for _, i := range drawn {
-		g := a.Groups[i]
+		g := p.Groups[i]
 		if len(g.Level) == 2 && (len(rows) == 0 || g.Level[0] != heading) {
 			heading = g.Level[0]
-			rows = append(rows, Row{Name: prose.Level(a.By[0].Factor, heading, sys), Heading: true})
+			rows = append(rows, Row{Name: prose.Level(p.By[0].Factor, heading, p.sys), Heading: true})
 		}
-		low, high := p.interval(g)
-		marks = append(marks, p.behind(i, p.mark(i, finite(p.scale(g.Rate)), finite(float64(len(rows))), low, high, p.radius(g))))
-		rows = append(rows, Row{Name: p.rowName(g)})
+		row := Row{Name: p.rowName(g)}
+		if m, ok := of(i); ok {
+			m.Y, row.Value = float64(len(rows)), m.Label
+			marks = append(marks, m)
+		}
+		rows = append(rows, row)
 	}
-	names := make([]string, len(rows))
-	for i := range rows {
-		names[i] = strconv.Itoa(i) // the script writes the labels
-	}
-	end := p.rateAxis()
-	return Chart{
-		Key:    p.key(marks),
-		Drawn:  len(drawn),
-		Rows:   rows,
-		Behind: capital(a.Outcome.Exposure),
-		Height: aboveRows + rowHeight*len(rows) + belowRows,
-		Option: Option{
-			Grid:   []opts.Grid{{Top: strconv.Itoa(aboveRows), Bottom: strconv.Itoa(belowRows)}},
-			XAxis:  []opts.XAxis{{Type: "value", Min: 0, Max: end.end, MinInterval: end.step, MaxInterval: end.step, AxisLabel: p.rateLabels()}},
-			YAxis:  []opts.YAxis{{Type: "category", Inverse: opts.Bool(true), Data: names}},
-			Series: append(p.reference(), echarts.SingleSeries{Type: types.ChartCustom, Id: ShapeInterval, Data: marks}),
-		},
-	}
-}
-
-// behind adds to a mark what is behind it: the exposure, and how much that is of
-// the most that any group has.
-func (p picture) behind(i int, m Mark) Mark {
-	m.Note = p.exposure(i)
-	if most := p.mostExposure(); most > 0 {
-		m.Share = finite(p.Groups[i].Exposure / most)
-	}
-	return m
+	c := lying(rows, x, capital(p.Outcome.Exposure), append(below, Layer{Shape: Points, Marks: marks})...)
+	c.Key, c.Drawn = p.key(marks), len(drawn)
+	return c
 }
 
 func capital(s string) string {
@@ -99,4 +140,164 @@ func (p picture) mostFished(n int) []int {
 	order = order[:min(n, len(order))]
 	slices.Sort(order)
 	return order
+}
+
+// verdicts in the order of the key, with their looks.
+var verdicts = []struct {
+	look    string
+	verdict stat.Verdict
+}{{LookDiffers, stat.Differs}, {LookLeans, stat.Leans}, {LookSame, stat.SameForPractice}, {LookOpen, stat.CannotTell}}
+
+// lookOf is the look of one of several groups, one of which the others are compared with.
+func lookOf(reference, several bool, verdict *stat.Verdict) string {
+	switch {
+	case reference && several:
+		return LookReference
+	case verdict == nil:
+		return LookAlone
+	}
+	for _, v := range verdicts {
+		if v.verdict == *verdict {
+			return v.look
+		}
+	}
+	return LookOpen
+}
+
+// verdictKey explains the looks that marks have; what they are compared with is first.
+func verdictKey(marks []Mark, before, reference string) []Key {
+	list := []Key{{LookReference, before + prose.Reference(reference)}}
+	for _, v := range verdicts {
+		if slices.ContainsFunc(marks, func(m Mark) bool { return m.Look == v.look }) {
+			list = append(list, Key{v.look, strings.TrimSuffix(before, "of ") + prose.Verdict(v.verdict, reference)})
+		}
+	}
+	return list
+}
+
+// key explains the looks that a chart's marks have.
+func (p picture) key(marks []Mark) []Key {
+	if p.Reference < 0 || len(p.Groups) < 2 {
+		return nil
+	}
+	return verdictKey(marks, "", prose.Levels(p.By, p.Groups[p.Reference].Level, p.sys))
+}
+
+// mark makes what all marks of a group have in common. Its area follows the exposure.
+func (p picture) mark(i int) Mark {
+	g := p.Groups[i]
+	number, _, _ := strings.Cut(prose.Rate(p.Outcome, g.Rate), " ") // its unit stands beside the chart
+	m := Mark{Name: prose.Levels(p.By, g.Level, p.sys), Label: number, Detail: pairs(p.rows, i), Note: p.exposure(i), Radius: leastRadius}
+	var verdict *stat.Verdict
+	if g.Versus != nil {
+		verdict = &g.Versus.Verdict
+	}
+	m.Look = lookOf(i == p.Reference, len(p.Groups) > 1, verdict)
+	if p.most > 0 {
+		m.Share = g.Exposure / p.most
+		m.Radius = math.Max(leastRadius, mostRadius*math.Sqrt(m.Share))
+	}
+	if p.link != nil {
+		m.Href = p.link(g)
+	}
+	return m
+}
+
+// pairs are what pointing at a mark shows: headings of a table with the cells of a row.
+func pairs(t table.Table, row int) [][]string {
+	var list [][]string
+	for _, p := range t.Detail(row) {
+		if p.Text != table.Unknown {
+			list = append(list, []string{p.Title, p.Text})
+		}
+	}
+	return list
+}
+
+// exposure says what is behind a group, briefly.
+func (p picture) exposure(i int) string {
+	cell := p.rows.Cell(i, "exposure").Text
+	if p.Outcome.Exposure == "hours" {
+		return cell + " h"
+	}
+	return cell + " " + p.Outcome.Exposure
+}
+
+// scale turns a rate into the chart's number: shares are shown in percent.
+func (p picture) scale(rate float64) float64 { return scaled(p.Outcome, rate) }
+
+func scaled(o journal.Outcome, rate float64) float64 {
+	if o.Measure == journal.ShareOf {
+		return 100 * rate
+	}
+	return rate
+}
+
+// unit follows the numbers of a rate axis.
+func (p picture) unit() string { return unitOf(p.Outcome) }
+
+func unitOf(o journal.Outcome) string {
+	if o.Measure == journal.ShareOf {
+		return "%"
+	}
+	return ""
+}
+
+// interval is that of a group, nil where there is none.
+func (p picture) interval(g analytics.Group) *Span {
+	if !g.HasInterval || math.IsNaN(g.Low) {
+		return nil
+	}
+	return &Span{p.scale(g.Low), p.scale(g.High)}
+}
+
+// reference is the line at the rate of the group that others are compared with.
+func (p picture) reference() []Layer {
+	if p.Reference < 0 || len(p.Groups) < 2 {
+		return nil
+	}
+	g := p.Groups[p.Reference]
+	return []Layer{level(p.scale(g.Rate), nowhere, prose.Levels(p.By, g.Level, p.sys))}
+}
+
+// rateAxis reaches every rate, and the intervals of all groups that are well known.
+func (p picture) rateAxis() reach {
+	end := 0.0
+	for _, g := range p.Groups {
+		end = math.Max(end, 1.1*g.Rate)
+		if g.HasInterval && g.Exposure >= wellKnown*p.most && !math.IsInf(g.High, 0) {
+			end = math.Max(end, g.High)
+		}
+	}
+	return rateReach(p.Outcome, end)
+}
+
+func rateReach(o journal.Outcome, end float64) reach {
+	if o.Measure == journal.ShareOf && end > 0.8 {
+		return reach{100, 25}
+	}
+	return reaching(scaled(o, end), rateAxes)
+}
+
+// doublings is how far an axis of ratios reaches: to every ratio, and to the intervals
+// of the groups that are well known.
+func (p picture) doublings() float64 {
+	far := 1.0
+	reach := func(v *float64) {
+		if v != nil && *v > 0 {
+			far = math.Max(far, math.Ceil(math.Abs(math.Log2(*v))))
+		}
+	}
+	for _, g := range p.Groups {
+		if g.Corrected == nil {
+			continue
+		}
+		reach(g.Corrected.Ratio)
+		reach(g.Versus.Ratio)
+		if g.Exposure >= wellKnown*p.most {
+			reach(g.Corrected.Low)
+			reach(g.Corrected.High)
+		}
+	}
+	return math.Min(far, widest)
 }

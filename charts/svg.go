@@ -1,189 +1,548 @@
 package charts
 
 import (
-	"fmt"
-	"html"
-	"strconv"
+	"html/template"
+	"math"
+	"slices"
 	"strings"
+
+	"rigtally/internal/svg"
 )
-
-// Drawing is a static picture: SVG that needs no script. It stretches to the width
-// of its page, which is 100% of it, while heights and letters keep their size.
-type Drawing struct {
-	Name   string // in addresses and file names
-	Title  string
-	Spoken string // what it shows, for those who can't see it
-	Key    []Key
-	height float64
-	body   strings.Builder
-}
-
-// A shade is a colour by its part in a drawing. Each is written as an attribute, for
-// a file of its own, and as a class, for pages to give it their own colours.
-type shade string
 
 const (
-	ink       shade = "ink"
-	quiet     shade = "quiet"
-	rule      shade = "rule"
-	edge      shade = "edge"
-	paper     shade = "paper"
-	sheet     shade = "sheet"
-	firstTone shade = "one"
-	otherTone shade = "two"
-	band      shade = "band"
-	none      shade = "none"
+	drawnFont = `system-ui, -apple-system, "Segoe UI", Roboto, "Noto Sans", "Helvetica Neue", sans-serif`
+	sheet     = 840 // px, what a sheet of paper holds
+	leastRow  = 18  // px, of a row that can still be read on paper
+	phone     = 300 // px, the narrowest field
 )
 
-// colours are those of static/tokens.css on light paper.
-var colours = map[shade]string{ink: "#17201f", quiet: "#3f4a47", rule: "#c9c1ab", edge: "#6b6a5c", paper: "#fffdf7", sheet: "#f4efe2",
-	firstTone: "#8f2a00", otherTone: "#2b79ad", band: "#e8d2bf", none: "none"}
-
-const drawnFont = `system-ui, -apple-system, "Segoe UI", Roboto, "Noto Sans", "Helvetica Neue", sans-serif`
-
-// spot is a place across: percent of the width, and pixels from there.
-type spot struct{ percent, px float64 }
-
-func at(percent float64) spot { return spot{percent, 0} }
-
-func px(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
-
-func percentOf(v float64) string { return strconv.FormatFloat(v, 'f', 3, 64) + "%" }
-
-func fill(s shade) string {
-	if s == none {
-		return ` fill="none"`
+// SVG is the figure as a part of a page, described by what is to be spoken. One that is
+// taller than a sheet comes with a tighter one for paper.
+//
+// Places across are parts of a field's width, which is 100% of the element's, so that
+// a drawing stretches with its page while heights and letters keep their size. The room
+// beside the fields is the element's padding: see static/drawn.css.
+func (c Chart) SVG(spoken string) template.HTML {
+	kind := "numbers"
+	switch {
+	case c.Scale != nil:
+		kind = "cells"
+	case c.Behind != "":
+		kind = "behind"
+	case c.inRows():
+		kind = "rows"
 	}
-	return fmt.Sprintf(` class="f-%s" fill="%s"`, s, colours[s])
+	element := func(c Chart, class string, more ...any) template.HTML {
+		return template.HTML(svg.Element("svg", c.draw(), append([]any{"class", "drawn " + class + "drawn-" + kind, "data-beside", svg.Num(c.Left) + " " + svg.Num(c.Right),
+			"width", "100%", "height", c.Height, "font-size", 13, "font-family", drawnFont}, more...)...))
+	}
+	if tight, ok := c.tighter(); ok {
+		return element(c, "drawn-tall ", "role", "img", "aria-label", spoken) + element(tight, "drawn-tight ", "aria-hidden", "true")
+	}
+	return element(c, "", "role", "img", "aria-label", spoken)
 }
 
-func stroke(s shade, width float64) string {
-	return fmt.Sprintf(` class="s-%s" stroke="%s" stroke-width="%s"`, s, colours[s], px(width))
+func (c Chart) inRows() bool { return len(c.Fields) == 1 && len(c.Fields[0].Y.Rows) > 0 }
+
+// tighter is a chart of many rows drawn so that a sheet holds it, with names beside the marks.
+func (c Chart) tighter() (Chart, bool) {
+	if !c.inRows() || c.Height <= sheet {
+		return c, false
+	}
+	f := c.Fields[0]
+	less := math.Min(c.Height-sheet, f.Height-leastRow*float64(len(f.Y.Rows)))
+	f.Height -= less
+	c.Fields, c.Height, c.Tight = []Field{f}, c.Height-less, true
+	if c.Scale == nil {
+		c.Left = besideTight
+	}
+	return c, true
 }
 
-func both(inside, outline shade, width float64) string {
-	return fmt.Sprintf(` class="f-%s s-%s" fill="%s" stroke="%s" stroke-width="%s"`, inside, outline, colours[inside], colours[outline], px(width))
+// File is the figure as a file of its own, with its title and key, on light paper.
+func (c Chart) File(title, spoken string) string {
+	const width, margin, head, row = 760.0, 20.0, 44.0, 22.0
+	var w svg.Writer
+	w.Element("title", svg.Escape(title))
+	w.Element("desc", svg.Escape(spoken))
+	w.Element("rect", "", "width", "100%", "height", "100%", "fill", paint("paper"))
+	w.Element("text", svg.Escape(title), "x", margin, "y", 28, "font-size", 16, "font-weight", 700, "fill", paint("ink"))
+	for i, k := range c.Key {
+		x, y := margin+float64(i%2)*(width/2)+6, head+row*float64(i/2)+6
+		w.Element("svg", k.sign()+svg.Element("text", svg.Escape(k.Text), "x", 16, "y", 5, "fill", paint("ink")), "x", x, "y", y, "overflow", "visible")
+	}
+	top := head + row*float64((len(c.Key)+1)/2)
+	w.Element("svg", c.draw(), "x", margin+c.Left, "y", top, "width", width-2*margin-c.Left-c.Right, "height", c.Height, "overflow", "visible")
+	return onLightPaper(svg.Element("svg", w.String(), "xmlns", "http://www.w3.org/2000/svg", "width", width, "height", top+c.Height+margin,
+		"font-size", 13, "font-family", drawnFont, "role", "img", "aria-label", title))
 }
 
-// write adds an element that stands px beside its place, in a frame of its own.
-func (d *Drawing) write(x spot, element string) {
-	if x.px == 0 {
-		d.body.WriteString(element)
+func (c Chart) draw() string {
+	p := &pen{chart: c}
+	for _, f := range c.Fields {
+		p.Field = f
+		p.field()
+	}
+	return p.String()
+}
+
+// pen draws a field of a chart.
+type pen struct {
+	svg.Writer
+	Field
+	chart Chart
+	said  [2]float64 // where the last label above a mark stands
+}
+
+// x is the place of a number across, in percent, kept in the field.
+func (p *pen) x(v float64) float64 { return 100 * math.Min(math.Max(p.X.at(v), 0), 1) }
+
+// y is the place of a number upright, or of a row, kept in the field.
+func (p *pen) y(v float64) float64 {
+	part := math.Min(math.Max(p.Y.at(v), 0), 1)
+	if len(p.Y.Rows) == 0 {
+		part = 1 - part
+	}
+	return p.Top + p.Height*part
+}
+
+// at draws something around a place.
+func (p *pen) at(x, y float64, drawn string) {
+	p.Element("svg", drawn, "x", svg.Percent(x), "y", y, "overflow", "visible")
+}
+
+func (p *pen) rect(x1, x2, y1, y2 float64, colour string, opacity float64) {
+	if opacity > 0 {
+		p.Element("rect", "", "x", svg.Percent(x1), "y", math.Min(y1, y2), "width", svg.Percent(x2-x1), "height", math.Abs(y2-y1), "fill", paint(colour), "fill-opacity", opacity)
+	}
+}
+
+func (p *pen) line(x1, y1, x2, y2 float64, colour string, width float64, dash string) {
+	p.Element("line", "", "x1", svg.Percent(x1), "y1", y1, "x2", svg.Percent(x2), "y2", y2, "stroke", paint(colour), "stroke-width", width, "stroke-dasharray", dash)
+}
+
+// text is how words are written.
+type text struct {
+	dx, size float64
+	anchor   string // start, middle or end
+	colour   string
+	weight   int
+	halo     bool // kept clear of what is behind it
+	roomy    bool // left out on narrow screens
+}
+
+// small is how the words of axes are written, and strong how those of marks.
+func small(anchor string, dx float64) text {
+	return text{anchor: anchor, dx: dx, colour: "quiet", size: smallSize}
+}
+
+func strong(anchor string) text { return text{anchor: anchor, weight: 600, colour: "ink", halo: true} }
+
+func (p *pen) text(x, y float64, t text, words string) { p.rich(x, y, t, svg.Escape(words)) }
+
+// rich writes words that may hold elements.
+func (p *pen) rich(x, y float64, t text, words string) {
+	if words == "" {
 		return
 	}
-	fmt.Fprintf(&d.body, `<g transform="translate(%s)">%s</g>`, px(x.px), element)
-}
-
-// text writes words; anchor is start, middle or end. Size 0 is the usual one.
-func (d *Drawing) text(x spot, y float64, anchor string, s shade, size float64, words string) {
-	attributes := fill(s)
-	if anchor != "start" {
-		attributes += ` text-anchor="` + anchor + `"`
+	attributes := []any{"x", svg.Percent(x), "y", y, "dx", t.dx, "text-anchor", t.anchor, "fill", paint(t.colour), "font-size", t.size, "font-weight", t.weight}
+	if t.halo {
+		attributes = append(attributes, "paint-order", "stroke", "stroke", paint("paper"), "stroke-width", 3)
 	}
-	if size > 0 {
-		attributes += ` font-size="` + px(size) + `"`
+	if t.roomy {
+		attributes = append(attributes, "class", "roomy")
 	}
-	d.write(x, fmt.Sprintf(`<text x="%s" y="%s"%s>%s</text>`, percentOf(x.percent), px(y), attributes, html.EscapeString(words)))
+	p.Element("text", words, attributes...)
 }
 
-// strong is text in bold.
-func (d *Drawing) strong(x spot, y float64, anchor string, words string) {
-	d.write(x, fmt.Sprintf(`<text x="%s" y="%s" font-weight="700" text-anchor="%s"%s>%s</text>`, percentOf(x.percent), px(y), anchor, fill(ink), html.EscapeString(words)))
-}
-
-// line draws from (x1, y1) to (x2, y2); a dashed one where dash is above 0.
-func (d *Drawing) line(x1 spot, y1 float64, x2 spot, y2 float64, s shade, width, dash float64) {
-	dashed := ""
-	if dash > 0 {
-		dashed = fmt.Sprintf(` stroke-dasharray="%s"`, px(dash))
+func (p *pen) field() {
+	for _, l := range p.Layers {
+		if l.Shape == Washes {
+			for _, m := range l.Marks {
+				p.rect(p.x(m.Wide.Low), p.x(m.Wide.High), p.y(m.Upright.Low), p.y(m.Upright.High), "data-band", 0.5)
+			}
+		}
 	}
-	d.write(spot{px: x1.px}, fmt.Sprintf(`<line x1="%s" y1="%s" x2="%s" y2="%s"%s%s/>`, percentOf(x1.percent), px(y1), percentOf(x2.percent), px(y2), stroke(s, width), dashed))
-}
-
-// box fills a rectangle.
-func (d *Drawing) box(x1, x2 float64, y, height float64, s shade) {
-	fmt.Fprintf(&d.body, `<rect x="%s" y="%s" width="%s" height="%s"%s/>`, percentOf(x1), px(y), percentOf(max(0, x2-x1)), px(max(0, height)), fill(s))
-}
-
-// wash is a box so pale that lines and words stay clear on it.
-func (d *Drawing) wash(x1, x2, y, height float64) {
-	fmt.Fprintf(&d.body, `<rect x="%s" y="%s" width="%s" height="%s" fill-opacity="0.5"%s/>`, percentOf(x1), px(y), percentOf(max(0, x2-x1)), px(max(0, height)), fill(band))
-}
-
-// dot draws a round mark.
-func (d *Drawing) dot(x spot, y, radius float64, inside, outline shade) {
-	d.write(x, fmt.Sprintf(`<circle cx="%s" cy="%s" r="%s"%s/>`, percentOf(x.percent), px(y), px(radius), both(inside, outline, 2.5)))
-}
-
-// square draws a square mark about a place.
-func (d *Drawing) square(x spot, y, radius float64, inside, outline shade) {
-	x.px -= radius
-	d.write(x, fmt.Sprintf(`<rect x="%s" y="%s" width="%s" height="%s"%s/>`, percentOf(x.percent), px(y-radius), px(2*radius), px(2*radius), both(inside, outline, 2.5)))
-}
-
-// arrow draws a head that points left, right or up, its tip at a place: what goes on
-// beyond the edge.
-func (d *Drawing) arrow(x spot, y float64, way string, s shade) {
-	path := map[string]string{"left": "M5 -4 L0 0 L5 4", "right": "M-5 -4 L0 0 L-5 4", "up": "M-4 5 L0 0 L4 5"}[way]
-	fmt.Fprintf(&d.body, `<svg x="%s" y="%s" overflow="visible"><path transform="translate(%s)" d="%s" fill="none"%s/></svg>`, percentOf(x.percent), px(y), px(x.px), path, stroke(s, 2))
-}
-
-// SVG is the drawing as a part of a page.
-func (d *Drawing) SVG() string {
-	return fmt.Sprintf(`<svg class="drawn" role="img" aria-label="%s" width="100%%" height="%s" font-size="13" font-family="%s">%s</svg>`,
-		html.EscapeString(d.Spoken), px(d.height), html.EscapeString(drawnFont), d.body.String())
-}
-
-// File is the drawing as a file of its own, with its title and key, on light paper.
-func (d *Drawing) File() string {
-	const width, margin, head, row = 760.0, 20.0, 44.0, 22.0
-	var b strings.Builder
-	top := head + row*float64((len(d.Key)+1)/2)
-	height := top + d.height + margin
-	fmt.Fprintf(&b, `<svg xmlns="http://www.w3.org/2000/svg" width="%s" height="%s" font-size="13" font-family="%s" role="img" aria-label="%s">`, px(width), px(height), html.EscapeString(drawnFont), html.EscapeString(d.Title))
-	fmt.Fprintf(&b, `<title>%s</title><desc>%s</desc><rect width="100%%" height="100%%"%s/>`, html.EscapeString(d.Title), html.EscapeString(d.Spoken), fill(paper))
-	fmt.Fprintf(&b, `<text x="%s" y="28" font-size="16" font-weight="700"%s>%s</text>`, px(margin), fill(ink), html.EscapeString(d.Title))
-	for i, k := range d.Key {
-		mark := &Drawing{}
-		x, y := margin+float64(i%2)*(width/2), head+row*float64(i/2)+6
-		drawLook(mark, k.Look, spot{px: x + 6}, y)
-		b.WriteString(mark.body.String())
-		fmt.Fprintf(&b, `<text x="%s" y="%s"%s>%s</text>`, px(x+22), px(y+5), fill(ink), html.EscapeString(k.Text))
+	p.across()
+	p.upright()
+	for _, l := range p.Layers {
+		p.layer(l)
 	}
-	fmt.Fprintf(&b, `<svg x="%s" y="%s" width="%s" height="%s">%s</svg></svg>`, px(margin), px(top), px(width-2*margin), px(d.height), d.body.String())
-	return b.String()
+	p.names()
 }
 
-// Looks of the marks of drawings, for their keys.
-const (
-	LookRound     = "round"      // filled, in the first tone
-	LookRoundOpen = "round-open" // hollow
-	LookSquare    = "square"     // filled, in the other tone
-	LookSquareOff = "square-off" // hollow, in the other tone
-	LookWash      = "wash"       // a pale ground
-	LookDashes    = "dashes"     // a broken line
-)
+// down is how far below the middle of its row a mark lies; in low rows all lie nearer.
+func (p *pen) down(m Mark) float64 {
+	if !p.chart.Tight {
+		return p.offset(m)
+	}
+	row := p.Height / float64(len(p.Y.Rows))
+	return math.Max(0, row/2-rowFoot) - m.Up*math.Min(1, row/(rowFoot+p.Y.Clear+nameStep))
+}
 
-func drawLook(d *Drawing, look string, x spot, y float64) {
-	switch look {
-	case LookRound:
-		d.dot(x, y, 5, firstTone, firstTone)
-	case LookRoundOpen:
-		d.dot(x, y, 5, paper, edge)
-	case LookSquare:
-		d.square(x, y, 4.5, otherTone, otherTone)
-	case LookSquareOff:
-		d.square(x, y, 4.5, paper, otherTone)
-	case LookDashes:
-		d.write(spot{px: x.px - 7}, fmt.Sprintf(`<line x2="16" y1="%s" y2="%s" stroke-dasharray="4"%s/>`, px(y), px(y), stroke(ink, 2)))
-	case LookWash:
-		d.write(spot{px: x.px - 6}, fmt.Sprintf(`<rect y="%s" width="14" height="12" fill-opacity="0.5"%s/>`, px(y-6), fill(band)))
+// across draws the axis across. Where ticks are nearer to each other than their words
+// on a phone, some of the words are left out there.
+func (p *pen) across() {
+	rows, foot := len(p.Y.Rows) > 0, p.Top+p.Height
+	for i, r := range p.X.Rows {
+		p.column(100*p.X.at(float64(i)), r.Name)
+	}
+	if len(p.X.Rows) > 0 {
+		p.text(50, 14, text{anchor: "middle", colour: "quiet", weight: 600, size: smallSize}, p.X.Title)
+		return
+	}
+	if !rows {
+		p.line(0, foot, 100, foot, "edge", 1.5, "")
+	}
+	free := -100.0
+	for i, t := range p.X.Ticks {
+		x := p.x(t.At)
+		word := small("middle", 0)
+		switch {
+		case rows && x < 1:
+			word.anchor = "start"
+		case x > 99:
+			word.anchor = "end"
+		}
+		if rows {
+			p.line(x, p.Top, x, foot, "rule", 1, "")
+		} else {
+			p.line(x, foot, x, foot+4, "edge", 1, "")
+		}
+		half := 50 * svg.Width(t.Text, smallSize) / phone
+		if word.roomy = i > 0 && i < len(p.X.Ticks)-1 && x-half < free; !word.roomy {
+			free = x + half + 2
+		}
+		if !p.X.Bare {
+			p.text(x, foot+17, word, t.Text)
+		}
+	}
+	p.text(50, foot+36, small("middle", 0), p.X.Title)
+}
+
+// column names a column, standing on end where names don't fit beside each other.
+func (p *pen) column(x float64, name string) {
+	words := strings.Fields(name)
+	if onEnd(p.X.Rows) {
+		p.at(x, p.Top-8, svg.Element("text", svg.Escape(svg.Lines(name, smallSize, 116, 1)[0]), "transform", "rotate(-90)", "y", 4, "font-weight", 600, "font-size", smallSize, "fill", paint("ink")))
+		return
+	}
+	for j, w := range words {
+		t := strong("middle")
+		t.size = smallSize
+		p.text(x, p.Top-8-15*float64(len(words)-1-j), t, w)
 	}
 }
 
-// KeySVG is a mark of the key by itself.
-func KeySVG(look string) string {
-	d := &Drawing{}
-	drawLook(d, look, spot{px: 8}, 8)
-	return `<svg class="drawn-look" width="16" height="16" aria-hidden="true">` + d.body.String() + `</svg>`
+// upright draws the axis up, if it has numbers.
+func (p *pen) upright() {
+	for _, t := range p.Y.Ticks {
+		y := p.y(t.At)
+		p.line(0, y, 100, y, "rule", 1, "")
+		p.text(0, y+4.5, small("end", -8), t.Text)
+	}
+	if len(p.Y.Rows) == 0 {
+		p.text(0, p.Top-12, small("start", 8-p.chart.Left), p.Y.Title)
+	}
 }
+
+// names writes those of rows, above their marks or, beside cells and low rows, to the left.
+func (p *pen) names() {
+	row := p.Height / float64(len(p.Y.Rows))
+	for i, r := range p.Y.Rows {
+		t := strong("start")
+		t.size, t.dx = nameSize, 4-p.chart.Left
+		lines := strings.Split(r.Name, "\n")
+		y := p.y(float64(i)) + row/2 - rowFoot - p.Y.Clear - 4
+		if r.Heading {
+			t.weight, y = 700, y+headingDrop
+		}
+		if p.chart.Tight || p.chart.Scale != nil {
+			t.size, t.dx, t.anchor = textSize, -14, "end"
+			if p.chart.Tight {
+				t.size = 12
+				lines = svg.Lines(strings.Join(lines, " "), t.size, p.chart.Left-18-svg.Width(r.Value, t.size), 1)
+			}
+			y = p.y(float64(i)) + 5 + nameStep*float64(len(lines)-1)/2
+		}
+		for j, line := range lines {
+			words := svg.Escape(line)
+			if j == len(lines)-1 {
+				words += aside(r.Value, textSize, "ink") + aside(r.Note, smallSize, "quiet")
+			}
+			p.rich(0, y-nameStep*float64(len(lines)-1-j), t, words)
+		}
+	}
+	if len(p.Y.Rows) > 0 {
+		p.text(0, p.Top-8, text{dx: -14, anchor: "end", colour: "quiet", weight: 600, size: smallSize}, p.Y.Title)
+		p.text(100, p.Top-8, small("start", 20), p.chart.Behind)
+	}
+}
+
+// aside follows the name of a row.
+func aside(words string, size float64, colour string) string {
+	if words == "" {
+		return ""
+	}
+	return svg.Element("tspan", svg.Escape(words), "dx", 8, "font-weight", 400, "font-size", size, "fill", paint(colour))
+}
+
+func (p *pen) layer(l Layer) {
+	if l.Shape == Line {
+		p.through(l)
+	}
+	for _, m := range l.Marks {
+		switch l.Shape {
+		case Points:
+			p.point(l, m)
+		case Bars:
+			p.rect(p.x(m.Wide.Low), p.x(m.Wide.High), p.y(0), p.y(m.Y), barColour(m), 1)
+			p.text(p.x(m.X), p.y(m.Y)-4, text{anchor: "middle", colour: "ink", size: smallSize, halo: true, roomy: len(l.Marks) > 7}, barLabel(l, m))
+		case Cells:
+			p.cell(m)
+		case Levels:
+			p.level(m)
+		case Words:
+			t := text{anchor: "middle", colour: tone(l.Tone), size: smallSize}
+			if l.Dash {
+				t.anchor, t.weight, t.dx = "start", 600, 8-p.chart.Left
+			}
+			p.text(p.x(m.X), p.y(m.Y)+4, t, m.Label)
+		}
+	}
+}
+
+func barColour(m Mark) string {
+	if m.Look == LookDiffers {
+		return "data-1"
+	}
+	return "edge"
+}
+
+// barLabel is written where bars have room for words.
+func barLabel(l Layer, m Mark) string {
+	if len(l.Marks) > 24 {
+		return ""
+	}
+	return m.Label
+}
+
+// through draws one line through the marks of a layer, in its band. It is drawn on
+// a ground of 1000 that stretches with the field, while lines keep their width.
+func (p *pen) through(l Layer) {
+	path := func(marks []Mark, step bool) string {
+		var w svg.Writer
+		y := 0.0
+		for i, m := range marks {
+			x := 1000 * p.X.at(m.X)
+			if step && i > 0 {
+				w.Put("L%v %v", x, y)
+			}
+			y = p.y(m.Y) - p.Top
+			w.Put("%v%v %v", string("ML"[min(i, 1)]), x, y)
+		}
+		return w.String()
+	}
+	stroke := l.stroke()
+	dash := ""
+	if l.Dash {
+		dash = "6 4"
+	}
+	drawn := svg.Element("path", "", "d", path(l.Marks, l.Step), "fill", "none", "stroke", paint(stroke.colour), "stroke-width", stroke.width, "stroke-dasharray", dash, "vector-effect", "non-scaling-stroke")
+	if band := l.band(); len(band) > 0 {
+		drawn = svg.Element("path", "", "d", path(band, false)+"Z", "fill", paint(stroke.colour), "opacity", stroke.faint) + drawn
+	}
+	p.Element("svg", drawn, "y", p.Top, "width", "100%", "height", p.Height, "viewBox", "0 0 1000 "+svg.Num(p.Height), "preserveAspectRatio", "none")
+}
+
+// stroke is how the line of a layer is drawn.
+type stroke struct {
+	colour       string
+	width, faint float64 // faint is the opacity of its band
+}
+
+func (l Layer) stroke() stroke {
+	switch {
+	case l.Small:
+		return stroke{"edge", 1, 0}
+	case l.Dash:
+		return stroke{tone(l.Tone), 2, 0.22}
+	case l.Step:
+		return stroke{tone(l.Tone), 2.5, 0.13}
+	}
+	return stroke{tone(l.Tone), 2.5, 0.22}
+}
+
+// band goes along the upper ends of a line's intervals and back along the lower.
+func (l Layer) band() []Mark {
+	var there, back []Mark
+	for _, m := range l.Marks {
+		if m.Upright == nil {
+			continue
+		}
+		if n := len(there); l.Step && n > 0 {
+			there, back = append(there, Mark{X: m.X, Y: there[n-1].Y}), append(back, Mark{X: m.X, Y: back[n-1].Y})
+		}
+		there, back = append(there, Mark{X: m.X, Y: m.Upright.High}), append(back, Mark{X: m.X, Y: m.Upright.Low})
+	}
+	slices.Reverse(back)
+	return append(there, back...)
+}
+
+func (p *pen) point(l Layer, m Mark) {
+	k := l.lookOf(m)
+	x, y := p.x(m.X), p.y(m.Y)+p.down(m)
+	arrow := func(x, y float64, path string) { p.at(x, y, svg.Element("path", "", "d", path, "fill", paint(k.line))) }
+	if s := m.Across; s != nil {
+		p.line(p.x(s.Low), y, p.x(s.High), y, k.line, 3, "")
+		if p.X.at(s.High) > 1 {
+			arrow(100, y, "M0 -6L9 0L0 6Z")
+		}
+		if p.X.at(s.Low) < 0 {
+			arrow(0, y, "M0 -6L-9 0L0 6Z")
+		}
+	}
+	top := y - m.Radius
+	if s := m.Upright; s != nil {
+		top = math.Min(top, p.y(s.High))
+		if m.Wide != nil {
+			p.rect(p.x(m.Wide.Low), p.x(m.Wide.High), p.y(s.Low), p.y(s.High), k.line, 0.28)
+			p.line(p.x(m.Wide.Low), y, p.x(m.Wide.High), y, k.line, 3, "")
+		} else {
+			p.line(x, p.y(s.Low), x, p.y(s.High), k.line, 3, "")
+		}
+		if p.Y.at(s.High) > 1 {
+			arrow(x, p.Top, "M-6 0L0 -9L6 0Z")
+			top -= 9
+		}
+	}
+	if m.Ring != 0 {
+		p.at(p.x(m.Ring), y, ring)
+	}
+	if p.chart.Behind != "" && m.Note != "" {
+		p.exposure(m, y)
+	}
+	p.at(x, y, k.symbol(m.Radius))
+	if m.Label == "" || len(p.Y.Rows) > 0 {
+		return
+	}
+	t := strong("middle")
+	if s, ok := sides(p.Field, l)[m.Name]; ok {
+		t.anchor, t.dx = anchors[s.align], s.across
+		p.text(x, y+s.up+5, t, m.Label)
+		return
+	}
+	p.above(x, top-6, t, m.Label, len(l.Marks) > 7)
+}
+
+// above writes a label above its mark, a line higher near the last one.
+func (p *pen) above(x, y float64, t text, label string, roomy bool) {
+	if before := p.said; math.Abs(x-before[0]) < 9 && math.Abs(y-before[1]) < 13 {
+		y = before[1] - 13
+	}
+	p.said = [2]float64{x, y}
+	switch {
+	case x < 4:
+		t.anchor = "start"
+	case x > 94:
+		t.anchor = "end"
+	}
+	t.roomy = roomy
+	p.text(x, y, t, label)
+}
+
+// exposure writes what is behind a mark beside its row, over a bar, or beside it in low rows.
+func (p *pen) exposure(m Mark, y float64) {
+	dx, up, room := 20.0, 9.0, besideRows-24.0
+	if p.chart.Tight {
+		dx, up, room = 44, -4, 20
+	}
+	p.text(100, y-up, small("start", dx), m.Note)
+	p.at(100, y, svg.Element("rect", "", "x", 20, "y", -4, "width", math.Max(1.5, m.Share*room), "height", 7, "fill", paint("edge")))
+}
+
+// side is where a label begins, or ends if it is aligned to the right, in px from its mark.
+type side struct {
+	align      string
+	across, up float64
+}
+
+// crossed tells whether the intervals of points lie both ways.
+func (f Field) crossed(l Layer) bool {
+	return len(f.Y.Rows) == 0 && slices.ContainsFunc(l.Marks, func(m Mark) bool { return m.Across != nil })
+}
+
+// sides gives each name of marks that are crossed a place where no other mark and no
+// name before it is, and within the field, as far as a phone has room.
+func sides(f Field, l Layer) map[string]side {
+	list := map[string]side{}
+	if !f.crossed(l) {
+		return list
+	}
+	type box struct{ left, right, top, foot float64 }
+	var taken []box
+	at := func(m Mark) (x, y float64) { return phone * f.X.at(m.X), f.Height * (1 - f.Y.at(m.Y)) }
+	for _, m := range l.Marks {
+		x, y := at(m)
+		taken = append(taken, box{x - 8, x + 8, y - 8, y + 8})
+	}
+	for _, m := range l.Marks {
+		x, y := at(m)
+		room := svg.Width(m.Label, textSize)
+		right, left := math.Min(9, phone+8-room-x), math.Max(-9, room-x-30)
+		least := math.Inf(1)
+		var kept box
+		for _, s := range []side{{"left", right, -12}, {"right", left, -12}, {"left", right, 13}, {"right", left, 13}} {
+			b := box{x + s.across, x + s.across + room, y + s.up - 8, y + s.up + 8}
+			if s.align == "right" {
+				b.left, b.right = b.left-room, b.right-room
+			}
+			cost := math.Abs(math.Abs(s.across) - 9)
+			for _, o := range taken {
+				if b.left < o.right && o.left < b.right && b.top < o.foot && o.top < b.foot {
+					cost += 1000
+				}
+			}
+			if cost < least {
+				list[m.Name], least, kept = s, cost, b
+			}
+		}
+		taken = append(taken, kept)
+	}
+	return list
+}
+
+// besideLevel tells where the name of an upright line at a part of the width has room.
+func besideLevel(at float64, name string) string {
+	wide := svg.Width(name, smallSize) / phone
+	switch {
+	case at < 0.5 && at+wide < 1.05:
+		return "left"
+	case at >= 0.5 && at-wide > -0.05:
+		return "right"
+	}
+	return "center"
+}
+
+// anchors are the words of SVG for how text is aligned.
+var anchors = map[string]string{"left": "start", "right": "end", "center": "middle"}
+
+func (p *pen) level(m Mark) {
+	if m.upright() {
+		x := p.x(m.X)
+		p.line(x, p.Top-4, x, p.Top+p.Height, "ink", 1, "4")
+		p.text(x, p.Top-9, small(anchors[besideLevel(x/100, m.Label)], 0), m.Label)
+		return
+	}
+	y, x := p.y(m.Y), 100.0
+	word := small("end", 0)
+	if !math.IsNaN(m.X) {
+		word.anchor, x = "start", 0.5
+	}
+	word.halo = true
+	p.line(0, y, 100, y, "ink", 1, "4")
+	p.text(x, y-4, word, m.Label)
+}
+
+// upright tells whether a level goes up.
+func (m Mark) upright() bool { return math.IsNaN(m.Y) }

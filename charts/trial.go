@@ -3,11 +3,6 @@ package charts
 import (
 	"fmt"
 	"math"
-	"strconv"
-
-	echarts "github.com/go-echarts/go-echarts/v2/charts"
-	"github.com/go-echarts/go-echarts/v2/opts"
-	"github.com/go-echarts/go-echarts/v2/types"
 
 	"rigtally/analytics/stat/sequential"
 	"rigtally/analytics/trial"
@@ -33,96 +28,57 @@ const (
 // needs at least one look with a block.
 func Trial(a trial.Answer) Chart {
 	t := trialPicture{a}
-	from, to := t.stakes()
-	axis := opts.XAxis{Type: "value", Min: 0, Max: t.hours(), SplitNumber: 5}
-	bare, below := axis, axis
-	bare.AxisLabel = &opts.AxisLabel{Show: opts.Bool(false)}
-	below.GridIndex, below.Name, below.NameLocation = 1, "Hours fished in the trial", "middle"
-	most := t.mostRatio()
-	stakeAxis := opts.YAxis{Type: "value", Name: "A stake of 1 on a difference", NameLocation: "end", Min: 0, Max: to - from, MinInterval: 1, MaxInterval: 1,
-		AxisLabel: &opts.AxisLabel{Formatter: types.FuncStr(FormatNames)}}
-	ratioAxis := opts.YAxis{Type: "log", Name: "A to B, times", NameLocation: "end", Min: 1 / most, Max: most, GridIndex: 1}
-	return Chart{
-		Height: trialHeight,
-		Names:  stakeNames(from, to),
-		Option: Option{
-			Grid: []opts.Grid{
-				{Top: strconv.Itoa(stakeTop), Height: strconv.Itoa(stakeHeight)},
-				{Top: strconv.Itoa(ratioTop), Height: strconv.Itoa(ratioHeight)},
-			},
-			XAxis:  []opts.XAxis{bare, below},
-			YAxis:  []opts.YAxis{stakeAxis, ratioAxis},
-			Series: append(t.stakeSeries(from, to), t.ratioSeries(most)...),
-		},
-		Key: []Key{{"line-1", "resting on the drawing of the order, which decides"}, {"dash-2", "by the model, beside it"}, {"band", "ratios not excluded yet"}},
-	}
+	end := reaching(math.Max(a.Looks[len(a.Looks)-1].Hours, 1), exposureAxes).end
+	across := numbers("Hours fished in the trial", 0, end, stepFor(end), "")
+	bare := across
+	bare.Bare, bare.Title = true, ""
+	c := upright(trialHeight, t.stakes(bare), t.ratios(across))
+	c.Key = []Key{{"line-1", "resting on the drawing of the order, which decides"}, {"dash-2", "by the model, beside it"}, {LookBand, "ratios not excluded yet"}}
+	return c
 }
 
 type trialPicture struct{ trial.Answer }
 
-// stakeNames are the stakes at the ticks of the axis, which counts powers of ten
-// from its foot.
-func stakeNames(from, to float64) []string {
-	var names []string
-	for power := from; power <= to; power++ {
-		names = append(names, strconv.FormatFloat(math.Pow(10, power), 'f', -1, 64))
-	}
-	return names
-}
-
-// stakes is the range of powers of ten that the axis shows: from 0.1, or 0.01 where
-// it is needed, to 100 at least.
-func (t trialPicture) stakes() (from, to float64) {
+// stakeAxis shows powers of ten from 0.1, or 0.01 where it is needed, to 100 at least.
+func (t trialPicture) stakeAxis() Axis {
 	least, most := 0.0, 2.0
 	for _, l := range t.Looks {
 		for _, s := range []sequential.Sequence{l.Robust, l.Model} {
 			least, most = math.Min(least, s.LogE/math.Ln10), math.Max(most, s.LogE/math.Ln10)
 		}
 	}
-	to = math.Min(math.Ceil(most), mostStake)
-	if from = -1; least < -1 || to > 3 {
+	to := math.Min(math.Ceil(most), mostStake)
+	from := -1.0
+	if least < -1 || to > 3 {
 		from = leastStake
 	}
-	return from, to
-}
-
-// hours is the end of the axis of hours.
-func (t trialPicture) hours() float64 {
-	l := t.Looks[len(t.Looks)-1]
-	return reaching(math.Max(l.Hours, 1), exposureAxes).end
-}
-
-// mostRatio is the end of the axis of ratios: a power of 2.
-func (t trialPicture) mostRatio() float64 {
-	reach := 2.0
-	for _, l := range t.Looks[3*len(t.Looks)/4:] {
-		for _, v := range []float64{l.Robust.Low, l.Robust.High} {
-			if v > 0 && !math.IsInf(v, 1) {
-				reach = math.Max(reach, math.Max(v, 1/v))
-			}
-		}
+	a := Axis{Title: "A stake of 1 on a difference", From: decimal(1, int(from)), To: decimal(1, int(to)), Log: true}
+	for power := int(from); power <= int(to); power++ {
+		v := decimal(1, power)
+		a.Ticks = append(a.Ticks, Tick{v, grouped(v)})
 	}
-	return math.Min(math.Exp2(math.Ceil(math.Log2(reach))), mostRatio)
+	return a
 }
 
-func (t trialPicture) stakeSeries(from, to float64) []echarts.SingleSeries {
-	at := func(logE float64) *float64 {
-		return finite(math.Min(math.Max(logE/math.Ln10, from), to) - from)
+// stakes is the upper field. Every look tells its numbers.
+func (t trialPicture) stakes(across Axis) Field {
+	f := Field{Top: stakeTop, Height: stakeHeight, X: across, Y: t.stakeAxis()}
+	at := func(hours, logE float64) Mark {
+		return Mark{X: hours, Y: math.Min(math.Max(math.Exp(logE), f.Y.From), f.Y.To)}
 	}
-	robust := Mark{Name: "Resting on the drawing", Value: []*float64{finite(0), at(0)}, Tone: 1, Points: [][]*float64{{finite(0), at(0)}}}
-	model := Mark{Name: "By the model", Value: robust.Value, Tone: 2, Dash: true, Points: [][]*float64{{finite(0), at(0)}}}
-	var dots []Mark
+	robust, model := []Mark{at(0, 0)}, []Mark{at(0, 0)}
+	var dots, stops []Mark
 	for i, l := range t.Looks {
-		robust.Points = append(robust.Points, []*float64{finite(l.Hours), at(l.Robust.LogE)})
-		model.Points = append(model.Points, []*float64{finite(l.Hours), at(l.Model.LogE)})
-		dots = append(dots, Mark{Name: fmt.Sprintf("Session %d, %s", i+1, l.Day), Value: []*float64{finite(l.Hours), at(l.Robust.LogE), nil}, Tone: 1, Detail: t.detail(l)})
+		m := at(l.Hours, l.Robust.LogE)
+		robust, model = append(robust, m), append(model, at(l.Hours, l.Model.LogE))
+		m.Radius = 5
+		dots = append(dots, m)
+		m.Name, m.Detail = fmt.Sprintf("Session %d, %s", i+1, l.Day), t.detail(l)
+		stops = append(stops, m)
 	}
-	return []echarts.SingleSeries{
-		{Type: types.ChartCustom, Id: ShapeLine + ":3", Data: []Mark{t.level(at(math.Log(20)), "20 settles it")}},
-		{Type: types.ChartCustom, Id: ShapeLine, Data: []Mark{model}},
-		{Type: types.ChartCustom, Id: ShapeLine + ":2", Data: []Mark{robust}},
-		{Type: types.ChartCustom, Id: ShapeDots, Data: dots},
-	}
+	f.Layers = []Layer{level(0, 20, "20 settles it"), {Shape: Line, Name: "By the model", Tone: 2, Dash: true, Marks: model},
+		{Shape: Line, Name: "Resting on the drawing", Tone: 1, Marks: robust}, {Shape: Points, Tone: 1, Small: true, Marks: dots}, {Shape: Stops, Marks: stops}}
+	return f
 }
 
 func (t trialPicture) detail(l trial.Look) [][]string {
@@ -135,43 +91,46 @@ func (t trialPicture) detail(l trial.Look) [][]string {
 	}
 }
 
-// level is a broken line across a part, with its label at the left,
-// where the evidence has not got to yet.
-func (t trialPicture) level(at *float64, label string) Mark {
-	return Mark{Name: label, Label: label, Dash: true, Value: []*float64{finite(0), at}, Points: [][]*float64{{finite(0), at}, {finite(t.hours()), at}}}
+// ratioReach is the end of the axis of ratios, in doublings.
+func (t trialPicture) ratioReach() float64 {
+	most := 2.0
+	for _, l := range t.Looks[3*len(t.Looks)/4:] {
+		for _, v := range []float64{l.Robust.Low, l.Robust.High} {
+			if v > 0 && !math.IsInf(v, 1) {
+				most = math.Max(most, math.Max(v, 1/v))
+			}
+		}
+	}
+	return math.Min(math.Ceil(math.Log2(most)), math.Log2(mostRatio))
 }
 
-// ratioSeries are the ratio as it went, in its interval that narrows in steps from
-// look to look.
-func (t trialPicture) ratioSeries(most float64) []echarts.SingleSeries {
-	clip := func(v float64) *float64 { return finite(math.Min(math.Max(v, 1/most), most)) }
-	band := Mark{Name: "A to B", Value: []*float64{finite(0), finite(1)}}
+// ratios is the lower field: the ratio as it went, in its interval that narrows in
+// steps from look to look.
+func (t trialPicture) ratios(across Axis) Field {
+	f := Field{Top: ratioTop, Height: ratioHeight, X: across, Y: ratios("A to B, times", t.ratioReach())}
+	clip := func(v float64) float64 { return math.Min(math.Max(v, f.Y.From), f.Y.To) }
+	var band []Mark
 	for i, l := range t.Looks {
 		if l.Blocks == 0 || l.Ratio == nil {
 			continue
 		}
-		ratio := clip(*l.Ratio)
-		band.Points = append(band.Points, []*float64{finite(l.Hours), ratio, clip(l.Robust.Low), clip(l.Robust.High)})
+		m := Mark{X: l.Hours, Y: clip(*l.Ratio), Upright: &Span{clip(l.Robust.Low), clip(l.Robust.High)}}
+		band = append(band, m)
 		if i+1 < len(t.Looks) { // the interval holds till the next look, the ratio goes on from here
 			next := t.Looks[i+1]
-			if next.Ratio != nil {
-				ratio = clip(*next.Ratio)
+			if m.X = next.Hours; next.Ratio != nil {
+				m.Y = clip(*next.Ratio)
 			}
-			band.Points = append(band.Points, []*float64{finite(next.Hours), ratio, clip(l.Robust.Low), clip(l.Robust.High)})
+			band = append(band, m)
 		}
 	}
-	lines := []Mark{t.level(finite(1), "no difference")}
-	if worth := t.Trial.Worth; worth <= most {
-		lines = append(lines, t.level(finite(worth), "worth knowing"), t.level(finite(1/worth), ""))
-	}
-	series := []echarts.SingleSeries{
-		{Type: types.ChartCustom, Id: ShapeCurve, Data: []Mark{band}, XAxisIndex: 1, YAxisIndex: 1},
-		{Type: types.ChartCustom, Id: ShapeLine + ":4", Data: lines, XAxisIndex: 1, YAxisIndex: 1},
+	f.Layers = []Layer{{Shape: Line, Name: "A to B", Tone: 1, Marks: band}, level(0, 1, "no difference")}
+	if worth := t.Trial.Worth; worth <= f.Y.To {
+		f.Layers = append(f.Layers, level(0, worth, "worth knowing"), level(0, 1/worth, ""))
 	}
 	if t.Ratio != nil && *t.Ratio > 0 {
 		l := t.Looks[len(t.Looks)-1]
-		series = append(series, echarts.SingleSeries{Type: types.ChartCustom, Id: ShapeDots + ":2", XAxisIndex: 1, YAxisIndex: 1, Data: []Mark{{
-			Name: "So far", Value: []*float64{finite(l.Hours), clip(*t.Ratio), nil}, Tone: 1, Label: prose.Ratio(*t.Ratio), Detail: t.detail(l)}}})
+		f.Layers = append(f.Layers, Layer{Shape: Points, Tone: 1, Marks: []Mark{{Name: "So far", X: l.Hours, Y: clip(*t.Ratio), Radius: 5, Label: prose.Ratio(*t.Ratio), Detail: t.detail(l)}}})
 	}
-	return series
+	return f
 }

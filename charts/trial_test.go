@@ -1,7 +1,6 @@
-package charts_test
+package charts
 
 import (
-	"encoding/json"
 	"math"
 	"strings"
 	"testing"
@@ -9,7 +8,6 @@ import (
 	"rigtally/analytics/stat"
 	"rigtally/analytics/stat/sequential"
 	"rigtally/analytics/trial"
-	"rigtally/charts"
 	"rigtally/journal"
 )
 
@@ -41,43 +39,17 @@ func trialAnswer(t testing.TB, es ...float64) trial.Answer {
 func TestTrialChart(t *testing.T) {
 	t.Parallel()
 	for name, es := range map[string][]float64{"one look": {1}, "settled": {0.5, 3, 25}, "far": {1e-9, 1e12}} {
-		c := charts.Trial(trialAnswer(t, es...))
-		text, err := json.Marshal(c)
-		if err != nil {
-			t.Fatalf("%s: %v", name, err)
-		}
-		var read struct {
-			Names  []string
-			Option struct {
-				YAxis  []struct{ Min, Max float64 }
-				Series []struct {
-					ID         string
-					YAxisIndex int
-					Data       []struct {
-						Value  []*float64
-						Points [][]*float64
-					}
-				}
-			}
-		}
-		if err := json.Unmarshal(text, &read); err != nil {
-			t.Fatal(err)
-		}
-		if n := len(read.Names); n != int(read.Option.YAxis[0].Max)+1 {
-			t.Errorf("%s: %d names on an axis to %g", name, n, read.Option.YAxis[0].Max)
-		}
+		c := Trial(trialAnswer(t, es...))
+		text := valid(t, name, c)
 		dots := 0
-		for _, s := range read.Option.Series {
-			axis := read.Option.YAxis[s.YAxisIndex]
-			for _, m := range s.Data {
-				if s.ID == "dots" {
-					dots++
+		for _, f := range c.Fields {
+			for _, l := range f.Layers {
+				if l.Shape == Points && l.Small {
+					dots += len(l.Marks)
 				}
-				for _, p := range m.Points {
-					for _, y := range p[1:] {
-						if y == nil || *y < axis.Min-1e-9 || *y > axis.Max+1e-9 {
-							t.Errorf("%s: %s has a point off its axis: %s", name, s.ID, text)
-						}
+				for _, m := range l.Marks {
+					if v := m.Y; !(v >= f.Y.From-1e-9 && v <= f.Y.To+1e-9) {
+						t.Errorf("%s: %s has a point off its axis: %v", name, l.Shape, m)
 					}
 				}
 			}
@@ -85,7 +57,7 @@ func TestTrialChart(t *testing.T) {
 		if dots != len(es) {
 			t.Errorf("%s: %d dots for %d looks", name, dots, len(es))
 		}
-		if !strings.Contains(string(text), "20 settles it") {
+		if !strings.Contains(text, "20 settles it") {
 			t.Errorf("%s: the line that settles it has no name", name)
 		}
 	}

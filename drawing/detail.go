@@ -5,13 +5,14 @@ import (
 	"strconv"
 	"strings"
 
+	"rigtally/internal/svg"
 	"rigtally/internal/units"
 	"rigtally/journal"
 )
 
 // line draws the line in the frame, from above the uppermost junction down.
 func (s *sheet) line() {
-	s.raw("<g class=\"rig-near\" data-px-per-mm=\"%s\">\n", strconv.FormatFloat(s.near, 'g', -1, 64))
+	s.Put("<g class=\"rig-near\" data-px-per-mm=\"%v\">\n", strconv.FormatFloat(s.near, 'g', -1, 64))
 	start := frameY + 32
 	at := func(y float64) point { return point{lineX, y} }
 	join := s.down(s.join)
@@ -22,17 +23,13 @@ func (s *sheet) line() {
 		s.joint(s.rig.Swivel, at(join), 0, 1)
 	default:
 		s.path(lineLook, at(start+9), at(s.down(s.top)))
-		s.curve(lineLook, path("M%s %sl5 2.5l-10 4l5 2.500", lineX, start)) // there is more above
+		s.curve(lineLook, svg.Format("M%v %vl5 2.5l-10 4l5 2.500", lineX, start)) // there is more above
 	}
 	for _, h := range s.hung {
 		if h.gap == 0 {
 			continue
 		}
-		if h.gapKnown {
-			s.measured(lineLook, h.gap, at(s.down(h.at)), at(s.down(h.at-h.gap)))
-		} else {
-			s.path(unknownLook, at(s.down(h.at)), at(s.down(h.at-h.gap)))
-		}
+		s.length(lineLook, h.gap, h.gapKnown, at(s.down(h.at)), at(s.down(h.at-h.gap)))
 	}
 }
 
@@ -42,16 +39,8 @@ func (s *sheet) dropper(h hung) {
 	mark := label{at: at, y: at.y, name: flyTitle(h.Position), lines: s.words(h)}
 	switch {
 	case h.onTag():
-		dir := point{math.Sin(h.angle), math.Cos(h.angle)}
-		end := point{at.x + h.tag*s.near*dir.x, at.y + h.tag*s.near*dir.y}
-		if h.tagKnown {
-			s.measured(tagLook, h.tag, at, end)
-		} else {
-			s.path(unknownLook.with("rig-tag"), at, end)
-		}
-		s.junction(h.RigPosition, at, 0)
-		s.prop(h.RigPosition, at, h.angle)
-		s.tagDimension(h, at, end, dir)
+		end := s.tag(h, at, h.angle, 0, s.near)
+		s.tagDimension(h, at, end, point{math.Sin(h.angle), math.Cos(h.angle)})
 		s.fly(h.RigPosition, end, h.angle, 1)
 		mark.at = end
 		mark.y = end.y
@@ -79,14 +68,11 @@ func (s *sheet) tagDimension(h hung, at, end, dir point) {
 	const off = 9
 	shift := func(p point) point { return point{p.x + side.x*off, p.y + side.y*off} }
 	s.dimension(shift(at), shift(end), h.tag, h.tagKnown)
-	text := "not noted"
-	if h.tagKnown {
-		text = units.FormatLength(h.tag, s.o.Units)
-	}
+	text := s.o.length(h.tag, h.tagKnown)
 	middle := point{(at.x+end.x)/2 + side.x*(off+6), (at.y+end.y)/2 + side.y*(off+6)}
 	if h.Facing == "side" {
 		anchor, middle.y = "middle", middle.y+9
-		middle.x = math.Max(middle.x, lineX+6+textWidth(text, noteSize)/2)
+		middle.x = math.Max(middle.x, lineX+6+svg.Width(text, noteSize)/2)
 	} else {
 		middle.y += 4
 	}
@@ -102,11 +88,7 @@ func (s *sheet) gaps() {
 		}
 		from, to := point{x, s.down(h.at)}, point{x, s.down(h.at - h.gap)}
 		s.dimension(from, to, h.gap, h.gapKnown)
-		text := "not noted"
-		if h.gapKnown {
-			text = units.FormatLength(h.gap, s.o.Units)
-		}
-		s.text("rig-note", "end", noteSize, point{x - 7, (from.y+to.y)/2 + 4}, text)
+		s.text("rig-note", "end", noteSize, point{x - 7, (from.y+to.y)/2 + 4}, s.o.length(h.gap, h.gapKnown))
 	}
 }
 
@@ -116,7 +98,7 @@ func (s *sheet) words(h hung) []string {
 	var list []string
 	add := func(text string, most int) {
 		if text != "" {
-			list = append(list, lines(text, noteSize, w, most)...)
+			list = append(list, svg.Lines(text, noteSize, w, most)...)
 		}
 	}
 	fly := strings.TrimSpace(h.Fly)

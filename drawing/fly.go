@@ -4,6 +4,7 @@ import (
 	"math"
 	"strings"
 
+	"rigtally/internal/svg"
 	"rigtally/journal"
 )
 
@@ -12,9 +13,9 @@ import (
 // bead is in proportion to other beads.
 func (c *canvas) fly(p journal.RigPosition, at point, angle, size float64) {
 	s := flyLength(p.HookSize) * size
-	c.raw("<g class=\"rig-fly\" data-bulk=\"%s\" transform=\"translate(%s %s) rotate(%s)\">\n", escaped(string(p.Bulk)), num(at.x), num(at.y), num(-angle*180/math.Pi))
+	c.group("rig-fly", "bulk", string(p.Bulk), at, angle)
 	c.circle(hookLook, point{0, 1.6 * size}, 1.6*size)
-	c.curve(hookLook, path("M0 %sV%sC0 %s %s %s %s %sV%s", 3.2*size, 0.74*s, 1.04*s, 0.42*s, 1.04*s, 0.42*s, 0.74*s, 0.54*s))
+	c.curve(hookLook, svg.Format("M0 %vV%vC0 %v %v %v %v %vV%v", 3.2*size, 0.74*s, 1.04*s, 0.42*s, 1.04*s, 0.42*s, 0.74*s, 0.54*s))
 	switch p.Bulk {
 	case "slim":
 		c.body(s, 0.085)
@@ -31,7 +32,7 @@ func (c *canvas) fly(p journal.RigPosition, at point, angle, size float64) {
 		r := math.Min(1.3**b, 14) * size
 		c.circle(beadLook, point{0, 3*size + r}, r)
 	}
-	c.raw("</g>\n")
+	c.Put("</g>\n")
 }
 
 // flyLength is how long a fly is drawn. Hooks have no standard, so it only says
@@ -43,16 +44,8 @@ func flyLength(hook *int) float64 {
 	return math.Max(21, 55-1.55*float64(*hook))
 }
 
-// path fills the coordinates of a path in.
-func path(d string, v ...float64) string {
-	for _, x := range v {
-		d = strings.Replace(d, "%s", num(x), 1)
-	}
-	return d
-}
-
 func bodyPath(s, w float64) string {
-	return path("M0 %sC%s %s %s %s 0 %sC%s %s %s %s 0 %sZ", 0.16*s, w*s, 0.24*s, w*s, 0.6*s, 0.78*s, -w*s, 0.6*s, -w*s, 0.24*s, 0.16*s)
+	return svg.Format("M0 %vC%v %v %v %v 0 %vC%v %v %v %v 0 %vZ", 0.16*s, w*s, 0.24*s, w*s, 0.6*s, 0.78*s, -w*s, 0.6*s, -w*s, 0.24*s, 0.16*s)
 }
 
 func (c *canvas) body(s, w float64) { c.curve(bodyLook, bodyPath(s, w)) }
@@ -64,7 +57,7 @@ func (c *canvas) hackle(s float64) {
 		a := degrees * math.Pi / 180
 		x, y := 0.5*s*math.Sin(a), 0.22*s+0.5*s*math.Cos(a)
 		for _, side := range []float64{-1, 1} {
-			d.WriteString(path("M0 %sQ%s %s %s %s", 0.2*s, side*0.6*x, 0.22*s, side*x, y))
+			d.WriteString(svg.Format("M0 %vQ%v %v %v %v", 0.2*s, side*0.6*x, 0.22*s, side*x, y))
 		}
 	}
 	c.curve(hookLook.with("rig-hackle"), d.String())
@@ -76,7 +69,7 @@ func (c *canvas) legs(s float64) {
 	for i, from := range []float64{0.24, 0.38, 0.54} {
 		reach, drop := 0.62-0.06*float64(i), 0.1+0.22*float64(i)
 		for _, side := range []float64{-1, 1} {
-			d.WriteString(path("M0 %sL%s %sL%s %s", from*s, side*0.34*s, (from-0.1+drop/2)*s, side*reach*s, (from+drop)*s))
+			d.WriteString(svg.Format("M0 %vL%v %vL%v %v", from*s, side*0.34*s, (from-0.1+drop/2)*s, side*reach*s, (from+drop)*s))
 		}
 	}
 	c.curve(hookLook.with("rig-legs"), d.String())

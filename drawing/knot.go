@@ -4,6 +4,7 @@ import (
 	"math"
 	"strings"
 
+	"rigtally/internal/svg"
 	"rigtally/journal"
 )
 
@@ -11,7 +12,7 @@ import (
 // is. along is the direction of the line down to the point, as an angle from
 // straight down.
 func (c *canvas) junction(p journal.RigPosition, at point, along float64) {
-	c.raw("<g class=\"rig-junction\" data-junction=\"%s\" transform=\"translate(%s %s) rotate(%s)\">\n", escaped(string(p.Junction)), num(at.x), num(at.y), num(-along*180/math.Pi))
+	c.group("rig-junction", "junction", string(p.Junction), at, along)
 	switch p.Junction {
 	case "figure-eight":
 		c.circle(knotLook, point{0, -3.4}, 3.2)
@@ -33,7 +34,7 @@ func (c *canvas) junction(p journal.RigPosition, at point, along float64) {
 	default:
 		c.circle(bodyLook.with("rig-dot"), point{0, 0}, 3.6)
 	}
-	c.raw("</g>\n")
+	c.Put("</g>\n")
 }
 
 // wraps draws the turns of a surgeon's knot.
@@ -41,7 +42,7 @@ func (c *canvas) wraps(n int) {
 	var d strings.Builder
 	for i := range n {
 		y := (float64(i) - float64(n-1)/2) * 5
-		d.WriteString(path("M-4 %sC-4 %s 4 %s 4 %s", y+1.5, y-3.5, y+3.5, y-1.5))
+		d.WriteString(svg.Format("M-4 %vC-4 %v 4 %v 4 %v", y+1.5, y-3.5, y+3.5, y-1.5))
 	}
 	c.curve(knotLook, d.String())
 }
@@ -51,7 +52,7 @@ func (c *canvas) barrel(turns int, half float64) {
 	var d strings.Builder
 	for i := range turns {
 		y := -half + 2*half*float64(i)/float64(turns-1)
-		d.WriteString(path("M-3.6 %sL3.6 %s", y+1.2, y-1.2))
+		d.WriteString(svg.Format("M-3.6 %vL3.6 %v", y+1.2, y-1.2))
 	}
 	c.curve(knotLook, d.String())
 }
@@ -62,19 +63,18 @@ func (c *canvas) prop(p journal.RigPosition, at point, angle float64) {
 		return
 	}
 	const up = 13
-	x, y := at.x+up*math.Sin(angle), at.y+up*math.Cos(angle)
-	c.raw("<g class=\"rig-prop\" data-prop=\"%s\" transform=\"translate(%s %s) rotate(%s)\">\n", escaped(string(p.Prop)), num(x), num(y), num(-angle*180/math.Pi))
+	c.group("rig-prop", "prop", string(p.Prop), point{at.x + up*math.Sin(angle), at.y + up*math.Cos(angle)}, angle)
 	if p.Prop == "overhand" {
 		c.circle(knotLook, point{0, 0}, 2.8)
 	} else {
 		c.curve(knotLook, "M-3.5 1.8L3.5 -1.8")
 	}
-	c.raw("</g>\n")
+	c.Put("</g>\n")
 }
 
 // joint draws what is between sighter and tippet. along is as for a junction.
 func (c *canvas) joint(s journal.Swivel, at point, along, size float64) {
-	c.raw("<g class=\"rig-joint\" transform=\"translate(%s %s) rotate(%s) scale(%s)\">\n", num(at.x), num(at.y), num(-along*180/math.Pi), num(size))
+	c.Put("<g class=\"rig-joint\" transform=\"translate(%v %v) rotate(%v) scale(%v)\">\n", at.x, at.y, -along*180/math.Pi, size)
 	switch s {
 	case "tippet ring":
 		c.circle(knotLook.with("rig-hollow"), point{0, 0}, 4.2)
@@ -87,5 +87,5 @@ func (c *canvas) joint(s journal.Swivel, at point, along, size float64) {
 	default:
 		c.curve(unknownLook, "M-5 0H5")
 	}
-	c.raw("</g>\n")
+	c.Put("</g>\n")
 }

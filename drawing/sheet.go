@@ -4,6 +4,7 @@ import (
 	"math"
 	"strconv"
 
+	"rigtally/internal/svg"
 	"rigtally/internal/units"
 	"rigtally/journal"
 )
@@ -12,6 +13,14 @@ import (
 type Options struct {
 	Units units.System
 	ID    string // starts the ids within the picture; must be unlike those of other pictures of a page
+}
+
+// length writes a length that may not be noted.
+func (o Options) length(mm float64, known bool) string {
+	if !known {
+		return "not noted"
+	}
+	return units.FormatLength(mm, o.Units)
 }
 
 // Where things stand on a sheet, in units of its view box.
@@ -59,15 +68,15 @@ func Sheet(rig journal.Rig, o Options) string {
 
 // take returns what was drawn and starts anew.
 func (c *canvas) take() string {
-	drawn := c.out.String()
-	c.out.Reset()
+	drawn := c.String()
+	c.Reset()
 	return drawn
 }
 
 // open starts the svg element.
 func (c *canvas) open(class string, w, h float64, title, words, id string) {
-	c.raw("<svg class=\"%s\" xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 %s %s\" role=\"img\" aria-labelledby=\"%s-title %s-words\">\n", class, num(w), num(h), escaped(id), escaped(id))
-	c.raw("<title id=\"%s-title\">%s</title>\n<desc id=\"%s-words\">%s</desc>\n", escaped(id), escaped(title), escaped(id), escaped(words))
+	c.Put("<svg class=\"%v\" xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 %v %v\" role=\"img\" aria-labelledby=\"%v-title %v-words\">\n", class, w, h, svg.Escape(id), svg.Escape(id))
+	c.Put("<title id=\"%v-title\">%v</title>\n<desc id=\"%v-words\">%v</desc>\n", svg.Escape(id), svg.Escape(title), svg.Escape(id), svg.Escape(words))
 }
 
 type sheet struct {
@@ -122,10 +131,10 @@ func (s *sheet) along(mm float64) float64 { return edge + (s.total-mm)*s.far }
 
 // leader lays the whole leader down, with the rod beside it on the same scale.
 func (s *sheet) leader() {
-	s.raw("<g class=\"rig-whole\" data-px-per-mm=\"%s\">\n", strconv.FormatFloat(s.far, 'g', -1, 64))
+	s.Put("<g class=\"rig-whole\" data-px-per-mm=\"%v\">\n", strconv.FormatFloat(s.far, 'g', -1, 64))
 	s.text("rig-name", "start", textSize, point{edge, 15}, "The whole leader")
 	mm := scaleBar(s.far, 70, s.o.Units)
-	s.bar(point{width - edge - mm*s.far - 6 - textWidth(units.FormatLength(mm, s.o.Units), noteSize), 11}, s.far, 70, s.o.Units)
+	s.bar(point{width - edge - mm*s.far - 6 - svg.Width(units.FormatLength(mm, s.o.Units), noteSize), 11}, s.far, 70, s.o.Units)
 	s.rod()
 	length := "leader not noted"
 	if l := positive(s.rig.LeaderLengthMM); l != nil {
@@ -139,7 +148,7 @@ func (s *sheet) leader() {
 		s.faint(h)
 	}
 	s.joint(s.rig.Swivel, point{s.along(s.join), leaderY}, math.Pi/2, 0.8)
-	s.raw("</g>\n")
+	s.Put("</g>\n")
 }
 
 func (s *sheet) rod() {
@@ -149,15 +158,15 @@ func (s *sheet) rod() {
 		return
 	}
 	x, y, end := edge, 32.0, edge+*rod*s.far
-	s.raw("<path %s data-mm=\"%s\" d=\"M%s %sL%s %sV%sL%s %sZ\"/>\n", rodLook, strconv.FormatFloat(*rod, 'f', -1, 64), num(x), num(y-0.5), num(end), num(y-2), num(y+2), num(x), num(y+0.5))
-	s.raw("<path %s d=\"M%s %sH%sV%sH%sZ\"/>\n", rodLook.with("rig-grip"), num(math.Max(x, end-22)), num(y-3.5), num(end), num(y+3.5), num(math.Max(x, end-22)))
+	s.Put("<path %v data-mm=\"%v\" d=\"M%v %vL%v %vV%vL%v %vZ\"/>\n", rodLook, strconv.FormatFloat(*rod, 'f', -1, 64), x, y-0.5, end, y-2, y+2, x, y+0.5)
+	s.Put("<path %v d=\"M%v %vH%vV%vH%vZ\"/>\n", rodLook.with("rig-grip"), math.Max(x, end-22), y-3.5, end, y+3.5, math.Max(x, end-22))
 	text := "rod " + units.FormatLength(*rod, s.o.Units)
 	s.text("rig-note", "middle", noteSize, point{s.clear(text, (x+end)/2), 48}, text)
 }
 
 // clear keeps a text that is centred on x within the sheet.
 func (s *sheet) clear(text string, x float64) float64 {
-	half := textWidth(text, noteSize) / 2
+	half := svg.Width(text, noteSize) / 2
 	return math.Min(math.Max(x, edge+half), width-edge-half)
 }
 
@@ -175,7 +184,7 @@ func (s *sheet) chain() {
 		}
 		texts, names, at = append(texts, text), append(names, string(p.kind)), append(at, (from.x+to.x)/2)
 	}
-	wide := func(i int) float64 { return math.Max(textWidth(texts[i], noteSize), textWidth(names[i], noteSize)) }
+	wide := func(i int) float64 { return math.Max(svg.Width(texts[i], noteSize), svg.Width(names[i], noteSize)) }
 	for i := range at { // from the left, none over the one before
 		at[i] = math.Max(at[i], edge+wide(i)/2)
 		if i > 0 {
@@ -226,9 +235,9 @@ func (s *sheet) faint(h hung) {
 func (s *sheet) loupe() {
 	from, to := math.Max(s.along(s.top+26/s.near)-2, 3), math.Min(s.along(0)+5, width-3)
 	top, foot := leaderY-9, leaderY+math.Max(10, s.longestTag()*s.far+6)
-	s.curve(pointerLook.with("rig-loupe"), path("M%s %sH%sV%sH%sZ", from, top, to, foot, from)+
-		path("M%s %sL2 %sM%s %sL%s %s", from, foot, frameY, to, foot, width-2, frameY))
-	s.curve(measureLook.with("rig-frame"), path("M2 %sH%sV%sH2Z", frameY, width-2, s.height-2))
+	s.curve(pointerLook.with("rig-loupe"), svg.Format("M%v %vH%vV%vH%vZ", from, top, to, foot, from)+
+		svg.Format("M%v %vL2 %vM%v %vL%v %v", from, foot, frameY, to, foot, width-2, frameY))
+	s.curve(measureLook.with("rig-frame"), svg.Format("M2 %vH%vV%vH2Z", frameY, width-2, s.height-2))
 	times := s.near / s.far
 	s.text("rig-name", "start", textSize, point{edge, frameY + 20}, s.heading()+", "+strconv.FormatFloat(math.Round(times*10)/10, 'f', -1, 64)+" times as large")
 }

@@ -4,6 +4,7 @@ import (
 	"math"
 	"strconv"
 
+	"rigtally/internal/svg"
 	"rigtally/internal/units"
 	"rigtally/journal"
 )
@@ -57,7 +58,7 @@ func (s *strip) height() float64 {
 func (s *strip) x(mm float64) float64 { return stripEnd - mm*s.scale }
 
 func (s *strip) draw() {
-	s.raw("<g class=\"rig-near\" data-px-per-mm=\"%s\">\n", strconv.FormatFloat(s.scale, 'g', -1, 64))
+	s.Put("<g class=\"rig-near\" data-px-per-mm=\"%v\">\n", strconv.FormatFloat(s.scale, 'g', -1, 64))
 	at := func(x float64) point { return point{x, stripY} }
 	first := s.x(s.top)
 	if join := s.x(s.join); join > 16 && positive(s.rig.TippetLengthMM) != nil {
@@ -66,7 +67,7 @@ func (s *strip) draw() {
 		s.joint(s.rig.Swivel, at(join), math.Pi/2, 1)
 	} else {
 		s.path(lineLook, at(15), at(first))
-		s.curve(lineLook, path("M15 %sl-2.500 5l-4 -10l-2.500 5", stripY))
+		s.curve(lineLook, svg.Format("M15 %vl-2.500 5l-4 -10l-2.500 5", stripY))
 	}
 	for i := len(s.hung) - 1; i >= 0; i-- {
 		s.dropper(s.hung[i])
@@ -74,18 +75,14 @@ func (s *strip) draw() {
 	if s.pointless() {
 		s.circle(unknownLook, at(stripEnd+4), 4)
 	}
-	s.raw("</g>\n")
+	s.Put("</g>\n")
 }
 
 func (s *strip) dropper(h hung) {
 	at := point{s.x(h.at), stripY}
 	if h.gap > 0 {
 		to := point{s.x(h.at - h.gap), stripY}
-		if h.gapKnown {
-			s.measured(lineLook, h.gap, at, to)
-		} else {
-			s.path(unknownLook, at, to)
-		}
+		s.length(lineLook, h.gap, h.gapKnown, at, to)
 		s.write("middle", point{(at.x + to.x) / 2, stripY - 9}, h.gap, h.gapKnown)
 	}
 	if !h.onTag() {
@@ -93,14 +90,7 @@ func (s *strip) dropper(h hung) {
 		return
 	}
 	b := math.Pi/2 - h.angle // from straight down, since the line lies
-	end := point{at.x + h.tag*s.scale*math.Sin(b), at.y + h.tag*s.scale*math.Cos(b)}
-	if h.tagKnown {
-		s.measured(tagLook, h.tag, at, end)
-	} else {
-		s.path(unknownLook.with("rig-tag"), at, end)
-	}
-	s.junction(h.RigPosition, at, math.Pi/2)
-	s.prop(h.RigPosition, at, b)
+	end := s.tag(h, at, b, math.Pi/2, s.scale)
 	s.fly(h.RigPosition, end, b, 0.8)
 	middle, anchor := point{(at.x+end.x)/2 - 9, (at.y+end.y)/2 + 12}, "end"
 	switch {

@@ -1,31 +1,16 @@
 package drawing
 
 import (
-	"encoding/xml"
-	"fmt"
 	"math"
 	"strconv"
 	"strings"
+
+	"rigtally/internal/svg"
 )
 
 // canvas writes SVG. Looks are classes for the page's style sheet; attributes
 // stand in for them, so that a picture on its own is still one.
-type canvas struct{ out strings.Builder }
-
-// num prints a coordinate to a thousandth.
-func num(v float64) string {
-	v = math.Round(v*1000) / 1000
-	if v == 0 {
-		return "0" // and not -0
-	}
-	return strconv.FormatFloat(v, 'f', -1, 64)
-}
-
-func escaped(s string) string {
-	var b strings.Builder
-	_ = xml.EscapeText(&b, []byte(s)) // a Builder takes everything
-	return b.String()
-}
+type canvas struct{ svg.Writer }
 
 // look is how a shape is drawn where no style sheet says otherwise.
 type look struct{ class, attributes string }
@@ -51,8 +36,6 @@ func (l look) String() string { return `class="` + l.class + `" ` + l.attributes
 // with adds a class.
 func (l look) with(class string) look { l.class += " " + class; return l }
 
-func (c *canvas) raw(format string, args ...any) { fmt.Fprintf(&c.out, format, args...) }
-
 type point struct{ x, y float64 }
 
 // path draws straight lines through points.
@@ -66,18 +49,46 @@ func (c *canvas) measured(l look, mm float64, from, to point) {
 	c.shape(l, ` data-mm="`+strconv.FormatFloat(mm, 'f', -1, 64)+`"`, from, to)
 }
 
+// length draws a line that stands for a length, broken where that was not noted.
+func (c *canvas) length(l look, mm float64, known bool, from, to point) {
+	if known {
+		c.measured(l, mm, from, to)
+	} else {
+		c.path(unknownLook, from, to)
+	}
+}
+
+// tag draws the tag of a fly from its junction on, at an angle from straight down the
+// picture, and what holds it; along is the way of the line. It returns the tag's end.
+func (c *canvas) tag(h hung, at point, angle, along, scale float64) point {
+	end := point{at.x + h.tag*scale*math.Sin(angle), at.y + h.tag*scale*math.Cos(angle)}
+	if h.tagKnown {
+		c.measured(tagLook, h.tag, at, end)
+	} else {
+		c.path(unknownLook.with("rig-tag"), at, end)
+	}
+	c.junction(h.RigPosition, at, along)
+	c.prop(h.RigPosition, at, angle)
+	return end
+}
+
+// group begins a group that is turned by an angle from straight down.
+func (c *canvas) group(class, kind, value string, at point, angle float64) {
+	c.Put("<g class=\"%v\" data-%v=\"%v\" transform=\"translate(%v %v) rotate(%v)\">\n", class, kind, svg.Escape(value), at.x, at.y, -angle*180/math.Pi)
+}
+
 func (c *canvas) shape(l look, more string, points ...point) {
 	var d strings.Builder
 	for i, p := range points {
-		d.WriteString(string("ML"[min(i, 1)]) + num(p.x) + " " + num(p.y))
+		d.WriteString(string("ML"[min(i, 1)]) + svg.Num(p.x) + " " + svg.Num(p.y))
 	}
-	c.raw("<path %s%s d=\"%s\"/>\n", l, more, d.String())
+	c.Put("<path %v%v d=\"%v\"/>\n", l, more, d.String())
 }
 
-func (c *canvas) curve(l look, d string) { c.raw("<path %s d=\"%s\"/>\n", l, d) }
+func (c *canvas) curve(l look, d string) { c.Put("<path %v d=\"%v\"/>\n", l, d) }
 
 func (c *canvas) circle(l look, at point, r float64) {
-	c.raw("<circle %s cx=\"%s\" cy=\"%s\" r=\"%s\"/>\n", l, num(at.x), num(at.y), num(r))
+	c.Put("<circle %v cx=\"%v\" cy=\"%v\" r=\"%v\"/>\n", l, at.x, at.y, r)
 }
 
 // text writes a line of text; anchor is start, middle or end.
@@ -86,56 +97,8 @@ func (c *canvas) text(class, anchor string, size float64, at point, s string) {
 	if class == "rig-name" {
 		weight = ` font-weight="700"`
 	}
-	c.raw("<text class=\"%s\" fill=\"currentColor\" font-size=\"%s\"%s text-anchor=\"%s\" x=\"%s\" y=\"%s\">%s</text>\n",
-		class, num(size), weight, anchor, num(at.x), num(at.y), escaped(s))
-}
-
-// textWidth is about how wide a text is drawn, in a wide typeface.
-func textWidth(s string, size float64) float64 {
-	width := 0.0
-	for _, r := range s {
-		switch {
-		case strings.ContainsRune("ijlt.,'/ :;|!", r):
-			width += 0.34
-		case strings.ContainsRune("mwMW×", r):
-			width += 0.94
-		case r >= 'A' && r <= 'Z':
-			width += 0.72
-		default:
-			width += 0.62
-		}
-	}
-	return width * size
-}
-
-// lines breaks a text into lines of at most a width, and ends the last of most
-// lines with … when there is more.
-func lines(s string, size, width float64, most int) []string {
-	var list []string
-	line := ""
-	for _, word := range strings.Fields(s) {
-		longer := strings.TrimSpace(line + " " + word)
-		if line != "" && textWidth(longer, size) > width {
-			list = append(list, line)
-			longer = word
-		}
-		line = longer
-	}
-	if line != "" {
-		list = append(list, line)
-	}
-	if len(list) > most {
-		list = list[:most]
-		list[most-1] += " …"
-	}
-	for i, line := range list {
-		for textWidth(line, size) > width && len([]rune(line)) > 2 {
-			r := []rune(strings.TrimSuffix(line, "…"))
-			line = strings.TrimSpace(string(r[:len(r)-1])) + "…"
-		}
-		list[i] = line
-	}
-	return list
+	c.Put("<text class=\"%v\" fill=\"currentColor\" font-size=\"%v\"%v text-anchor=\"%v\" x=\"%v\" y=\"%v\">%v</text>\n",
+		class, svg.Num(size), weight, anchor, svg.Num(at.x), svg.Num(at.y), svg.Escape(s))
 }
 
 // tick is the short slanting stroke at an end of a dimension line.
@@ -145,12 +108,7 @@ func (c *canvas) tick(at point) {
 
 // dimension draws the line of a length, with its ends, along what it measures.
 func (c *canvas) dimension(from, to point, mm float64, known bool) {
-	l := measureLook.with("rig-dimension")
-	if known {
-		c.measured(l, mm, from, to)
-	} else {
-		c.path(unknownLook, from, to)
-	}
+	c.length(measureLook.with("rig-dimension"), mm, known, from, to)
 	c.tick(from)
 	c.tick(to)
 }

@@ -24,7 +24,7 @@ func Tags(lengths []float64, least float64, title string, o Options) string {
 	scale := longest / top
 	height := row*float64(len(shown)) + 30
 	c.open("rig-tags", width, height, title, title, o.ID)
-	c.raw("<g class=\"rig-near\" data-px-per-mm=\"%s\">\n", strconv.FormatFloat(scale, 'g', -1, 64))
+	c.Put("<g class=\"rig-near\" data-px-per-mm=\"%v\">\n", strconv.FormatFloat(scale, 'g', -1, 64))
 	for i, mm := range shown {
 		y := 12 + row*float64(i)
 		end := left + mm*scale
@@ -42,6 +42,6 @@ func Tags(lengths []float64, least float64, title string, o Options) string {
 	x := left + least*scale
 	c.path(unknownLook, point{x, 0}, point{x, height - 20})
 	c.text("rig-note", "middle", noteSize, point{math.Max(x, 40), height - 6}, "least useful "+units.FormatLength(least, o.Units))
-	c.raw("</g>\n</svg>")
-	return c.out.String()
+	c.Put("</g>\n</svg>")
+	return c.String()
 }

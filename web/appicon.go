@@ -8,6 +8,8 @@ import (
 	"math"
 	"net/http"
 	"sync"
+
+	"rigtally/web/page"
 )
 
 // stroke is a line of the app's icon, in the 24 units of static/icon.svg.
@@ -67,7 +69,7 @@ func over(under, colour color.RGBA, share float64) color.RGBA {
 }
 
 // iconPNG answers with the icon, drawn once.
-func iconPNG(pixels int) action {
+func iconPNG(pixels int) page.Action {
 	draw := sync.OnceValues(func() ([]byte, error) { return appIcon(pixels) })
 	return func(w http.ResponseWriter, _ *http.Request) error {
 		picture, err := draw()

@@ -6,6 +6,7 @@ import (
 	"encoding/hex"
 	"fmt"
 	"hash"
+	"io"
 	"io/fs"
 	"maps"
 	"mime"
@@ -16,6 +17,11 @@ import (
 	"strconv"
 	"strings"
 	"sync"
+
+	"rigtally/analytics/season"
+
+	"rigtally/internal/units"
+	"rigtally/web/seasons"
 )
 
 // files holds templates and static files. Bundles that npm builds are taken in
@@ -23,6 +29,11 @@ import (
 //
 //go:embed templates static
 var files embed.FS
+
+// WriteSeason writes the review of a season as one HTML file, as its page offers it.
+func WriteSeason(w io.Writer, a season.Answer, sys units.System) error {
+	return seasons.WriteFile(w, files, a, sys)
+}
 
 // asset is a static file as it is served.
 type asset struct {

@@ -1,4 +1,4 @@
-package web
+package web_test
 
 import (
 	"compress/gzip"
@@ -7,26 +7,29 @@ import (
 	"net/http/httptest"
 	"strings"
 	"testing"
+
+	"rigtally/web"
+	"rigtally/web/webtest"
 )
 
 // raw answers a request as it goes over the wire.
-func (s *site) raw(path string, header http.Header) *httptest.ResponseRecorder {
+func raw(s *webtest.Site, path string, header http.Header) *httptest.ResponseRecorder {
 	r := httptest.NewRequest(http.MethodGet, "http://localhost"+path, nil)
 	for name, values := range header {
 		r.Header[name] = values
 	}
 	w := httptest.NewRecorder()
-	s.server.Handler().ServeHTTP(w, r)
+	s.Server.Handler().ServeHTTP(w, r)
 	return w
 }
 
 func TestPagesAndFilesAreCompressed(t *testing.T) {
 	t.Parallel()
-	s := newSite(t)
-	s.fish()
-	for _, path := range []string{"/", "/findings", "/findings.json", "/findings.csv", s.server.assets.url("base.css"), s.server.assets.url("chart.js")} {
-		plain := s.raw(path, nil)
-		packed := s.raw(path, http.Header{"Accept-Encoding": {"gzip, deflate, br"}})
+	s := webtest.New(t)
+	s.Fish()
+	for _, path := range []string{"/", "/findings", "/findings.json", "/findings.csv", s.Server.Asset("base.css"), s.Server.Asset("chart/page.js")} {
+		plain := raw(s, path, nil)
+		packed := raw(s, path, http.Header{"Accept-Encoding": {"gzip, deflate, br"}})
 		if plain.Header().Get("Content-Encoding") != "" || packed.Header().Get("Content-Encoding") != "gzip" {
 			t.Errorf("%s: encoded %q unasked and %q asked", path, plain.Header().Get("Content-Encoding"), packed.Header().Get("Content-Encoding"))
 			continue
@@ -47,14 +50,14 @@ func TestPagesAndFilesAreCompressed(t *testing.T) {
 
 func TestFilesAreKept(t *testing.T) {
 	t.Parallel()
-	s := newSite(t)
-	at := s.server.assets.url("base.css")
-	first := s.raw(at, nil)
+	s := webtest.New(t)
+	at := s.Server.Asset("base.css")
+	first := raw(s, at, nil)
 	tag := first.Header().Get("ETag")
 	if tag == "" || !strings.Contains(first.Header().Get("Cache-Control"), "immutable") {
 		t.Fatalf("headers %v", first.Header())
 	}
-	again := s.raw(at, http.Header{"If-None-Match": {tag}})
+	again := raw(s, at, http.Header{"If-None-Match": {tag}})
 	if again.Code != http.StatusNotModified || again.Body.Len() > 0 {
 		t.Errorf("asked again: status %d with %d bytes", again.Code, again.Body.Len())
 	}
@@ -66,7 +69,7 @@ func TestTakesGzip(t *testing.T) {
 	for header, want := range map[string]bool{"": false, "gzip": true, "br, gzip": true, "*": true, "identity": false, "gzip;q=0": false, "gzip; q=0.5": true, "gzip;q=0, *": false, "GZIP": true} {
 		r := httptest.NewRequest(http.MethodGet, "/", nil)
 		r.Header.Set("Accept-Encoding", header)
-		if got := takesGzip(r); got != want {
+		if got := web.TakesGzip(r); got != want {
 			t.Errorf("%q: %v", header, got)
 		}
 	}

@@ -9,19 +9,21 @@ import (
 	"runtime/debug"
 	"strings"
 	"time"
+
+	"rigtally/web/page"
 )
 
 // answers makes an action one whose answer follows from its address, the journal
 // and the day alone. It is tagged with the journal's revision, so that a browser
 // that has it already is told that nothing has changed, and nothing is computed.
-func (s *Server) answers(act action) action {
+func (s *Server) answers(act page.Action) page.Action {
 	return func(w http.ResponseWriter, r *http.Request) error {
-		revision, err := s.store.Revision(r.Context())
+		revision, err := s.Store.Revision(r.Context())
 		if err != nil {
 			return err
 		}
 		// Figures say when they were made. Compressed or not, it is the same: hence a weak tag.
-		tag := fmt.Sprintf(`W/"%d-%s-%s"`, revision, s.now().Format("060102"), s.build)
+		tag := fmt.Sprintf(`W/"%d-%s-%s"`, revision, s.Now().Format("060102"), s.build)
 		t := &taggedResponse{ResponseWriter: w, tag: tag}
 		if holds(r.Header.Values("If-None-Match"), tag) {
 			t.WriteHeader(http.StatusNotModified)

@@ -1,4 +1,4 @@
-package web
+package web_test
 
 import (
 	"net/http"
@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"rigtally/journal"
+	"rigtally/web/webtest"
 )
 
 // answersOf are pages and files that follow from the journal.
@@ -15,48 +16,48 @@ var answersOf = []string{"/findings?outcome=tangles&by=junction", "/findings.jso
 // Who has an answer already is told so, until something is written.
 func TestAnAnswerIsSentOnceTillSomethingIsWritten(t *testing.T) {
 	t.Parallel()
-	b := newBook(t)
-	b.get("/claims") // sets the starting board up, which is a write
+	b := webtest.NewBook(t)
+	b.Get("/claims") // sets the starting board up, which is a write
 	tags := map[string]string{}
-	again := func(path string) answer {
-		r := b.request(http.MethodGet, path, nil)
+	again := func(path string) webtest.Answer {
+		r := b.Request(http.MethodGet, path, nil)
 		r.Header.Set("If-None-Match", `"something-else", `+tags[path])
-		return b.do(r)
+		return b.Do(r)
 	}
 	for _, path := range answersOf {
-		got := b.get(path)
-		tags[path] = got.header.Get("ETag")
-		if got.status != http.StatusOK || tags[path] == "" || got.header.Get("Cache-Control") != "private, no-cache" {
-			t.Errorf("%s: status %d, tag %q, %q", path, got.status, tags[path], got.header.Get("Cache-Control"))
+		got := b.Get(path)
+		tags[path] = got.Header.Get("ETag")
+		if got.Status != http.StatusOK || tags[path] == "" || got.Header.Get("Cache-Control") != "private, no-cache" {
+			t.Errorf("%s: status %d, tag %q, %q", path, got.Status, tags[path], got.Header.Get("Cache-Control"))
 		}
-		if same := again(path); same.status != http.StatusNotModified || same.body != "" || same.header.Get("ETag") != tags[path] {
-			t.Errorf("%s again: status %d with %d bytes", path, same.status, len(same.body))
+		if same := again(path); same.Status != http.StatusNotModified || same.Body != "" || same.Header.Get("ETag") != tags[path] {
+			t.Errorf("%s again: status %d with %d bytes", path, same.Status, len(same.Body))
 		}
 	}
-	b.get("/sessions/deleted") // reading is no writing
-	if same := again("/claims"); same.status != http.StatusNotModified {
-		t.Errorf("after reading: status %d", same.status)
+	b.Get("/sessions/deleted") // reading is no writing
+	if same := again("/claims"); same.Status != http.StatusNotModified {
+		t.Errorf("after reading: status %d", same.Status)
 	}
-	other := b.session
+	other := b.Session
 	other.Notes = "changed"
-	if _, err := b.store.SaveSession(t.Context(), other); err != nil {
+	if _, err := b.Store.SaveSession(t.Context(), other); err != nil {
 		t.Fatal(err)
 	}
 	for _, path := range answersOf {
-		if got := again(path); got.status != http.StatusOK || got.header.Get("ETag") == tags[path] {
-			t.Errorf("%s after a write: status %d, tag %q as before", path, got.status, got.header.Get("ETag"))
+		if got := again(path); got.Status != http.StatusOK || got.Header.Get("ETag") == tags[path] {
+			t.Errorf("%s after a write: status %d, tag %q as before", path, got.Status, got.Header.Get("ETag"))
 		}
 	}
-	o, err := b.store.Outfit(t.Context())
+	o, err := b.Store.Outfit(t.Context())
 	if err != nil {
 		t.Fatal(err)
 	}
-	tag := b.get("/claims").header.Get("ETag")
+	tag := b.Get("/claims").Header.Get("ETag")
 	o.Units = map[string]string{"us": "metric", "metric": "us"}[o.Units]
-	if err := b.store.SetOutfit(t.Context(), o); err != nil {
+	if err := b.Store.SetOutfit(t.Context(), o); err != nil {
 		t.Fatal(err)
 	}
-	if b.get("/claims").header.Get("ETag") == tag {
+	if b.Get("/claims").Header.Get("ETag") == tag {
 		t.Error("with other units the tag is the same")
 	}
 }
@@ -64,11 +65,11 @@ func TestAnAnswerIsSentOnceTillSomethingIsWritten(t *testing.T) {
 // A refusal and what is written anew each time have no tag.
 func TestOnlyAnswersAreTagged(t *testing.T) {
 	t.Parallel()
-	b := newBook(t)
+	b := webtest.NewBook(t)
 	id, _ := journal.NewID()
 	for _, path := range []string{"/", "/log", "/sessions", "/findings?outcome=nonsense", "/trials/" + id.String()} {
-		if got := b.get(path); got.header.Get("ETag") != "" || !strings.Contains(got.header.Get("Cache-Control"), "no-store") {
-			t.Errorf("%s: status %d, tag %q, %q", path, got.status, got.header.Get("ETag"), got.header.Get("Cache-Control"))
+		if got := b.Get(path); got.Header.Get("ETag") != "" || !strings.Contains(got.Header.Get("Cache-Control"), "no-store") {
+			t.Errorf("%s: status %d, tag %q, %q", path, got.Status, got.Header.Get("ETag"), got.Header.Get("Cache-Control"))
 		}
 	}
 }

@@ -4,6 +4,8 @@ import (
 	"net"
 	"net/http"
 	"slices"
+
+	"rigtally/web/page"
 )
 
 // maxBody is more than any form of the journal needs, in bytes.
@@ -16,8 +18,8 @@ const contentPolicy = "default-src 'none'; script-src 'self'; style-src 'self'; 
 // check, the check that a write comes from our own pages, and a limit of size.
 func (s *Server) guard(next http.Handler) http.Handler {
 	origin := http.NewCrossOriginProtection()
-	origin.SetDenyHandler(s.action(func(http.ResponseWriter, *http.Request) error {
-		return &refusal{http.StatusForbidden, "Sent from another site", "The form came from a page that is not part of this journal, so nothing was saved. Open the journal itself and enter it there."}
+	origin.SetDenyHandler(s.Handle(func(http.ResponseWriter, *http.Request) error {
+		return page.Refuse(http.StatusForbidden, "Sent from another site", "The form came from a page that is not part of this journal, so nothing was saved. Open the journal itself and enter it there.")
 	}))
 	next = http.MaxBytesHandler(next, maxBody)
 	next = origin.Handler(next)
@@ -41,8 +43,8 @@ func secureHeaders(next http.Handler) http.Handler {
 // onlyOurHost refuses names that another site could have pointed at this
 // machine to read the journal from a browser (DNS rebinding).
 func (s *Server) onlyOurHost(next http.Handler) http.Handler {
-	refuse := s.action(func(http.ResponseWriter, *http.Request) error {
-		return &refusal{http.StatusMisdirectedRequest, "Not this address", "The journal answers on this machine only, at localhost or 127.0.0.1 with its own port. Open the address that was shown when it started."}
+	refuse := s.Handle(func(http.ResponseWriter, *http.Request) error {
+		return page.Refuse(http.StatusMisdirectedRequest, "Not this address", "The journal answers on this machine only, at localhost or 127.0.0.1 with its own port. Open the address that was shown when it started.")
 	})
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		if !ourHost(r) {

@@ -1,15 +1,18 @@
-package web
+package web_test
 
 import (
 	"net/http"
 	"strings"
 	"testing"
+
+	"rigtally/web"
+	"rigtally/web/webtest"
 )
 
 func TestOnlyOurHost(t *testing.T) {
 	t.Parallel()
-	s := newSite(t)
-	port := s.url[strings.LastIndex(s.url, ":")+1:]
+	s := webtest.New(t)
+	port := s.URL[strings.LastIndex(s.URL, ":")+1:]
 	for host, want := range map[string]int{
 		"127.0.0.1:" + port:       http.StatusOK,
 		"localhost:" + port:       http.StatusOK,
@@ -20,38 +23,38 @@ func TestOnlyOurHost(t *testing.T) {
 		"journal.example:" + port: http.StatusMisdirectedRequest,
 		"localhost.evil.example":  http.StatusMisdirectedRequest,
 	} {
-		r := s.request(http.MethodGet, "/", nil)
+		r := s.Request(http.MethodGet, "/", nil)
 		r.Host = host
-		if got := s.do(r); got.status != want {
-			t.Errorf("Host %s: status %d, want %d", host, got.status, want)
+		if got := s.Do(r); got.Status != want {
+			t.Errorf("Host %s: status %d, want %d", host, got.Status, want)
 		}
 	}
 }
 
 func TestWritesComeFromOurPages(t *testing.T) {
 	t.Parallel()
-	s := newSite(t)
+	s := webtest.New(t)
 	for _, h := range []struct{ name, value string }{
 		{"Sec-Fetch-Site", "cross-site"},
 		{"Sec-Fetch-Site", "same-site"},
 		{"Origin", "https://elsewhere.example"},
 		{"Origin", "null"},
 	} {
-		r := s.request(http.MethodPost, "/settings", nil)
+		r := s.Request(http.MethodPost, "/settings", nil)
 		r.Header.Set(h.name, h.value)
-		if got := s.do(r); got.status != http.StatusForbidden || !strings.Contains(got.body, "nothing was saved") {
-			t.Errorf("%s %s: status %d", h.name, h.value, got.status)
+		if got := s.Do(r); got.Status != http.StatusForbidden || !strings.Contains(got.Body, "nothing was saved") {
+			t.Errorf("%s %s: status %d", h.name, h.value, got.Status)
 		}
 	}
 }
 
 func TestSecureHeaders(t *testing.T) {
 	t.Parallel()
-	s := newSite(t)
+	s := webtest.New(t)
 	for _, path := range []string{"/", "/none"} {
-		h := s.get(path).header
+		h := s.Get(path).Header
 		for name, want := range map[string]string{
-			"Content-Security-Policy": contentPolicy,
+			"Content-Security-Policy": web.ContentPolicy,
 			"X-Content-Type-Options":  "nosniff",
 			"Referrer-Policy":         "same-origin",
 			"Cache-Control":           "no-store",

@@ -10,6 +10,8 @@ import (
 	"time"
 
 	"golang.org/x/sync/singleflight"
+
+	"rigtally/web/page"
 )
 
 // keptPages keeps pages that show answers for as long as they stay true. A page that many ask for at once is
@@ -44,7 +46,7 @@ type panicked struct {
 func (p *panicked) Error() string { return fmt.Sprint(p.value) }
 
 // serve answers with the page of a request, made by act unless it is kept.
-func (k *keptPages) serve(w http.ResponseWriter, r *http.Request, tag string, act action) error {
+func (k *keptPages) serve(w http.ResponseWriter, r *http.Request, tag string, act page.Action) error {
 	address := r.URL.RequestURI()
 	page, ok := k.find(address, tag)
 	if !ok {

@@ -4,9 +4,10 @@ import (
 	"context"
 	"math"
 	"runtime"
-	"strconv"
 	"sync"
 	"time"
+
+	"rigtally/web/page"
 )
 
 // limit lets as many pages be made at once as there are processors, and a number wait for their turn.
@@ -23,11 +24,6 @@ const (
 	mostWaiting = 32
 	longestWait = 10 * time.Second
 )
-
-// busy says that too many pages are being made, and after how many seconds to ask again.
-type busy struct{ seconds int }
-
-func (e *busy) Error() string { return "too many pages at once" }
 
 // enter waits for a turn. It is a busy error when too many wait already, or for too long.
 func (l *limit) enter(ctx context.Context) (leave func(), err error) {
@@ -63,14 +59,5 @@ func (l *limit) busy() error {
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	wait := l.mean.Seconds() * float64(len(l.waiting)) / float64(cap(l.turns))
-	return &busy{int(math.Ceil(max(1, wait)))}
-}
-
-// busySays is what a person reads of it.
-func (e *busy) says() string {
-	after := strconv.Itoa(e.seconds) + " seconds"
-	if e.seconds == 1 {
-		after = "a second"
-	}
-	return "Too many people are asking at once. Nothing is lost. Try again in " + after + "."
+	return &page.Busy{Seconds: int(math.Ceil(max(1, wait)))}
 }

@@ -1,13 +1,79 @@
-package web
+package web_test
 
 import (
 	"net/http"
 	"net/url"
+	"slices"
 	"strings"
 	"testing"
 
 	"rigtally/journal"
+	"rigtally/web"
+	"rigtally/web/webtest"
 )
+
+// Every malformed claim is answered in words, with what was entered kept, and
+// changes nothing.
+func TestMalformedClaims(t *testing.T) {
+	t.Parallel()
+	b := webtest.NewBook(t)
+	before := b.Claims(t)
+	none := "018f0000-0000-7000-8000-000000000000"
+	at := "/claims/" + before[2].ID.String()
+	form := func(name, says, field string, values ...string) malformed {
+		f := webtest.ClaimForm()
+		f[field] = values
+		return malformed{name: name, path: "/claims/" + none, body: f.Encode(), status: http.StatusUnprocessableEntity, says: says}
+	}
+	for _, m := range []malformed{
+		form("no words", "Write the claim as you would say it", "words", " "),
+		form("endless words", "shorten it", "words", strings.Repeat("more ", 90)),
+		form("a zero byte", "zero byte", "words", "a\x00b"),
+		form("words of another", "there already", "words", "LONGER tags twist more"),
+		form("no outcome", "Choose what happens", "outcome"),
+		form("unknown outcome", `&#34;luck&#34; is not known`, "outcome", "luck"),
+		form("no factor", "Choose what makes the difference", "factor"),
+		form("unknown factor", "is not known", "factor", "moon"),
+		form("no direction", "choose more or less", "direction"),
+		form("unknown direction", "is not known", "direction", "<up>"),
+		form("no level", "Choose the junction that the claim is about", "level"),
+		form("nothing to compare with", "Choose the junction to compare with", "versus"),
+		form("both sides", "stands on both sides", "versus", "perfection loop"),
+		form("given itself", "about junction itself", "given", "junction"),
+		form("given the unknown", "is not known", "given", "luck"),
+		form("given words as a line", "no number", "given", "angler:linear"),
+		form("a level without end", "shorten it", "level", strings.Repeat("x", 500)),
+		{name: "a form of nothing", path: at, body: "do=save", status: 422, says: "Choose what happens"},
+		{name: "a refresh of nothing", path: at, body: "do=refresh", status: 200, says: "Change a claim"},
+		{name: "a damaged body", path: at, body: "words=%zz&do=save", status: http.StatusBadRequest, says: "damaged"},
+		{name: "a huge body", path: at, body: "words=" + strings.Repeat("x", web.MaxBody+1), status: http.StatusRequestEntityTooLarge, says: "larger than a form can be"},
+		{name: "another site", path: at + "/retire", header: map[string]string{"Sec-Fetch-Site": "cross-site"}, status: http.StatusForbidden, says: "another site"},
+		{name: "changing what is not there", path: "/claims/" + none, body: "do=save&words=x", status: 404, says: "nothing at this address"},
+		{name: "retiring what is not there", path: "/claims/" + none + "/retire", status: 404, says: "nothing at this address"},
+		{name: "restoring what is not there", path: "/claims/" + none + "/restore", status: 404, says: "nothing at this address"},
+		{name: "no id", method: http.MethodGet, path: "/claims/42", status: 404, says: "cut short"},
+		{name: "unknown id", method: http.MethodGet, path: "/claims/" + none, status: 404, says: "nothing at this address"},
+	} {
+		got := send(b, m)
+		if got.Status != m.status || !strings.Contains(strings.ReplaceAll(got.Body, "&#39;", "'"), m.says) {
+			t.Errorf("%s: status %d, want %d, saying %q; it says %s", m.name, got.Status, m.status, m.says, webtest.Complaints(got.Body))
+		}
+		for _, bad := range []string{"goroutine", ".go:", "panic", "pgx", "SQLSTATE", "%!", "<no value>", "<up>"} {
+			if strings.Contains(got.Body, bad) {
+				t.Errorf("%s: the page holds %q", m.name, bad)
+			}
+		}
+		if m.status == 422 && strings.Contains(m.body, "Loops") && !strings.Contains(got.Body, `value="Loops tangle more than blood knots"`) {
+			t.Errorf("%s: what was entered is lost", m.name)
+		}
+	}
+	if !slices.EqualFunc(before, b.Claims(t), journal.Claim.Equal) {
+		t.Error("the claims were changed")
+	}
+	if b.Log.Len() > 0 {
+		t.Errorf("the log holds: %s", b.Log)
+	}
+}
 
 // malformed is an input that can't be right: a form field by field, or an
 // address, with the status it is answered by and words that the answer holds.
@@ -23,8 +89,8 @@ type malformed struct {
 	says   string
 }
 
-func (b *book) malformed() []malformed {
-	session, rig := "/sessions/"+b.session.ID.String(), "/rigs/"+b.one.ID.String()
+func malformedInputs(b *webtest.Book) []malformed {
+	session, rig := "/sessions/"+b.Session.ID.String(), "/rigs/"+b.One.ID.String()
 	none := "018f0000-0000-7000-8000-000000000000"
 	form := func(name, says string, pairs ...string) malformed {
 		m := malformed{name: name, status: http.StatusUnprocessableEntity, says: says, fields: map[string]string{}}
@@ -81,9 +147,9 @@ func (b *book) malformed() []malformed {
 		{name: "no such units", path: "/settings", status: 422, says: "units", fields: map[string]string{"name": "x", "units": "furlongs", "zone": "UTC"}},
 		{name: "an angler without a name", path: "/anglers/" + none, status: 422, says: "no name", fields: map[string]string{"kind": "client"}},
 		{name: "an angler's name taken", path: "/anglers/" + none, status: 422, says: "already", fields: map[string]string{"name": "ILSE", "kind": "client"}},
-		{name: "half a gauge", path: "/waters/" + b.water.ID.String(), status: 422, says: "fill in both or neither", fields: map[string]string{"name": "Alder Brook", "kind": "other", "zone": "UTC", "gauge": "7"}},
+		{name: "half a gauge", path: "/waters/" + b.Water.ID.String(), status: 422, says: "fill in both or neither", fields: map[string]string{"name": "Alder Brook", "kind": "other", "zone": "UTC", "gauge": "7"}},
 
-		{name: "a huge body", body: "notes=" + strings.Repeat("x", maxBody+1), status: http.StatusRequestEntityTooLarge, says: "larger than a form can be"},
+		{name: "a huge body", body: "notes=" + strings.Repeat("x", web.MaxBody+1), status: http.StatusRequestEntityTooLarge, says: "larger than a form can be"},
 		{name: "a damaged body", body: "notes=%zz&do=save", status: http.StatusBadRequest, says: "damaged"},
 		{name: "another site", header: map[string]string{"Sec-Fetch-Site": "cross-site"}, status: http.StatusForbidden, says: "another site"},
 		{name: "another origin", header: map[string]string{"Origin": "https://elsewhere.example"}, status: http.StatusForbidden, says: "another site"},
@@ -115,35 +181,35 @@ func (b *book) malformed() []malformed {
 // program's insides, and leaves the journal as it was.
 func TestMalformedInputs(t *testing.T) {
 	t.Parallel()
-	b := newBook(t)
-	before := b.whole(t)
-	for _, m := range b.malformed() {
-		got := b.send(m)
-		if got.status != m.status || !strings.Contains(strings.ReplaceAll(got.body, "&#39;", "'"), m.says) {
-			t.Errorf("%s: status %d, want %d, saying %q; it says %s", m.name, got.status, m.status, m.says, complaints(got.body))
+	b := webtest.NewBook(t)
+	before := whole(b, t)
+	for _, m := range malformedInputs(b) {
+		got := send(b, m)
+		if got.Status != m.status || !strings.Contains(strings.ReplaceAll(got.Body, "&#39;", "'"), m.says) {
+			t.Errorf("%s: status %d, want %d, saying %q; it says %s", m.name, got.Status, m.status, m.says, webtest.Complaints(got.Body))
 		}
 		for _, bad := range []string{"goroutine", ".go:", "panic", "pgx", "SQLSTATE", "%!", "<no value>"} {
-			if strings.Contains(got.body, bad) {
+			if strings.Contains(got.Body, bad) {
 				t.Errorf("%s: the page holds %q", m.name, bad)
 			}
 		}
 	}
-	if after := b.whole(t); after != before {
+	if after := whole(b, t); after != before {
 		t.Errorf("the journal was changed:\n was %+v\n now %+v", before, after)
 	}
-	if b.log.Len() > 0 {
-		t.Errorf("the log holds: %s", b.log)
+	if b.Log.Len() > 0 {
+		t.Errorf("the log holds: %s", b.Log)
 	}
 }
 
 // send makes the request of a malformed input, out of the fields of an empty
 // log form when it is for that.
-func (b *book) send(m malformed) answer {
-	b.t.Helper()
+func send(b *webtest.Book, m malformed) webtest.Answer {
+	b.T.Helper()
 	form := url.Values{}
 	if m.path == "" {
 		m.path = "/log"
-		form = fields(b.get("/log").body)
+		form = webtest.Fields(b.Get("/log").Body)
 	}
 	form.Set("do", "save")
 	for name, value := range m.fields {
@@ -155,7 +221,7 @@ func (b *book) send(m malformed) answer {
 	if m.body == "" {
 		m.body = form.Encode()
 	}
-	r := b.request(m.method, m.path, strings.NewReader(m.body))
+	r := b.Request(m.method, m.path, strings.NewReader(m.body))
 	r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
 	for name, value := range m.header {
 		r.Header.Set(name, value)
@@ -163,7 +229,7 @@ func (b *book) send(m malformed) answer {
 	if m.host != "" {
 		r.Host = m.host
 	}
-	return b.do(r)
+	return b.Do(r)
 }
 
 // held is how much the journal holds of everything that a form can write.
@@ -173,11 +239,11 @@ type held struct {
 	outfit                                           journal.Outfit
 }
 
-func (b *book) whole(t *testing.T) held {
+func whole(b *webtest.Book, t *testing.T) held {
 	t.Helper()
 	ctx := t.Context()
 	var h held
-	lines, total, err := b.store.SessionLines(ctx, journal.SessionFilter{})
+	lines, total, err := b.Store.SessionLines(ctx, journal.SessionFilter{})
 	h.sessions = total
 	for _, l := range lines {
 		h.stints += l.Stints
@@ -188,18 +254,18 @@ func (b *book) whole(t *testing.T) held {
 		}
 	}
 	check(err)
-	anglers, err := b.store.Anglers(ctx)
+	anglers, err := b.Store.Anglers(ctx)
 	check(err)
-	waters, err := b.store.Waters(ctx)
+	waters, err := b.Store.Waters(ctx)
 	check(err)
-	rigs, err := b.store.Rigs(ctx)
+	rigs, err := b.Store.Rigs(ctx)
 	check(err)
-	deleted, err := b.store.DeletedSessions(ctx)
+	deleted, err := b.Store.DeletedSessions(ctx)
 	check(err)
 	h.anglers, h.waters, h.rigs, h.deleted = len(anglers), len(waters), len(rigs), len(deleted)
-	h.totals, err = b.store.TotalsBetween(ctx, journal.Date{Year: 1900, Month: 1, Day: 1}, journal.Date{Year: 2200, Month: 1, Day: 1})
+	h.totals, err = b.Store.TotalsBetween(ctx, journal.Date{Year: 1900, Month: 1, Day: 1}, journal.Date{Year: 2200, Month: 1, Day: 1})
 	check(err)
-	h.outfit, err = b.store.Outfit(ctx)
+	h.outfit, err = b.Store.Outfit(ctx)
 	check(err)
 	return h
 }

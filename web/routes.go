@@ -1,134 +1,33 @@
 package web
 
-import "net/http"
+import (
+	"slices"
 
-// action answers one request, or returns the error that the person is to see
-// as a page. It must not write before it knows that it will succeed.
-type action func(w http.ResponseWriter, r *http.Request) error
-
-type route struct {
-	pattern string
-	act     action
-}
+	"rigtally/web/claims"
+	"rigtally/web/outfit"
+	"rigtally/web/page"
+	"rigtally/web/pulls"
+	"rigtally/web/questions"
+	"rigtally/web/rigs"
+	"rigtally/web/seasons"
+	"rigtally/web/trials"
+)
 
 // routes is the table of every page and every write.
-func (s *Server) routes() []route {
-	return []route{
-		{"GET /{$}", s.todayPage},
-		{"GET /icon-192.png", iconPNG(192)},
-		{"GET /icon-512.png", iconPNG(512)},
+func (s *Server) routes() []page.Route {
+	return slices.Concat([]page.Route{
+		{Pattern: "GET /icon-192.png", Act: iconPNG(192)},
+		{Pattern: "GET /icon-512.png", Act: iconPNG(512)},
+	},
+		s.logging.Routes(), rigs.Routes(s.Desk), questions.Routes(s.Desk), claims.Routes(s.Desk), trials.Routes(s.Desk),
+		seasons.Routes(s.Desk, files), pulls.Routes(s.Desk), outfit.Routes(s.Desk))
+}
 
-		{"GET /log", s.logNew},
-		{"POST /log", s.logSave},
-
-		{"GET /live", s.shellPage},
-		{"GET /after", s.shellPage},
-		{"GET /waiting", s.shellPage},
-		{"GET /offline", s.shellPage},
-		{"GET /sw.js", s.serviceWorker},
-		{"GET /manifest.webmanifest", s.manifest},
-		{"GET /api/known", s.api(s.apiKnown)},
-		{"PUT /api/sessions/{id}", s.api(s.apiSession)},
-
-		{"GET /sessions", s.sessions},
-		{"GET /sessions/deleted", s.sessionsDeleted},
-		{"GET /sessions/{id}", s.session},
-		{"GET /sessions/{id}/edit", s.sessionEdit},
-		{"POST /sessions/{id}/edit", s.sessionSave},
-		{"POST /sessions/{id}/delete", s.sessionDelete},
-		{"POST /sessions/{id}/restore", s.sessionRestore},
-
-		{"GET /recorded", s.recorded},
-		{"GET /recorded/mark", s.recordedMark},
-		{"POST /recorded/mark", s.recordedMarkSave},
-
-		{"GET /rigs", s.rigs},
-		{"POST /rigs/draw", s.rigDraw},
-		{"GET /rigs/new", s.rigNew},
-		{"POST /rigs/new", s.rigCreate},
-		{"GET /rigs/{id}", s.rig},
-		{"GET /rigs/{id}/copy", s.rigCopy},
-		{"GET /rigs/{id}/edit", s.rigEdit},
-		{"POST /rigs/{id}/edit", s.rigSave},
-		{"POST /rigs/{id}/delete", s.rigDelete},
-
-		{"GET /rigs/rules", s.rules},
-		{"GET /rigs/rules/new", s.rulesNew},
-		{"GET /rigs/rules/set/{id}", s.rulesEdit},
-		{"POST /rigs/rules/set/{id}", s.rulesSave},
-		{"POST /rigs/rules/set/{id}/delete", s.rulesDelete},
-		{"POST /rigs/rules/set/{id}/restore", s.rulesRestore},
-
-		{"GET /findings", s.answers(s.findings)},
-		{"GET /findings.json", s.answers(s.findingsJSON)},
-		{"GET /findings.csv", s.answers(s.findingsCSV)},
-		{"GET /tag-length", s.answers(s.tagLength)},
-		{"GET /curve", s.answers(s.curve)},
-		{"GET /curve.json", s.answers(s.curveJSON)},
-		{"GET /curve.csv", s.answers(s.curveCSV)},
-
-		{"GET /planner", s.answers(s.planner)},
-		{"GET /planner.json", s.answers(s.plannerJSON)},
-		{"GET /planner.csv", s.answers(s.plannerCSV)},
-		{"GET /life", s.answers(s.life)},
-		{"GET /life.json", s.answers(s.lifeJSON)},
-		{"GET /life.csv", s.answers(s.lifeCSV)},
-
-		{"GET /claims", s.answers(s.claims)},
-		{"GET /claims.csv", s.answers(s.claimsCSV)},
-		{"GET /claims/new", s.claimNew},
-		{"GET /claims/{id}", s.claim},
-		{"POST /claims/{id}", s.claimSave},
-		{"POST /claims/{id}/retire", s.claimRetire},
-		{"POST /claims/{id}/restore", s.claimRestore},
-
-		{"GET /trials", s.answers(s.trials)},
-		{"GET /trials.json", s.answers(s.trialsJSON)},
-		{"GET /trials/new", s.trialNew},
-		{"POST /trials/new", s.trialPlan},
-		{"GET /trials/{id}", s.answers(s.trial)},
-		{"GET /trials/{id}/answer.json", s.answers(s.trialJSON)},
-		{"GET /trials/{id}/answer.csv", s.answers(s.trialCSV)},
-		{"POST /trials/{id}/start", s.trialStart},
-		{"POST /trials/{id}/back", s.trialBack},
-		{"POST /trials/{id}/match", s.trialMatch},
-		{"POST /trials/{id}/rename", s.trialRename},
-		{"POST /trials/{id}/end", s.trialEnd},
-		{"POST /trials/{id}/delete", s.trialDelete},
-		{"GET /trials/{id}/units/{number}", s.trialUnit},
-		{"POST /trials/{id}/units/{number}", s.trialUnitSave},
-
-		{"GET /season", s.answers(s.season)},
-		{"GET /season.html", s.answers(s.seasonFile)},
-		{"GET /season.json", s.answers(s.seasonJSON)},
-		{"GET /season/figure/{file}", s.answers(s.seasonFigure)},
-
-		{"GET /bench", s.answers(s.bench)},
-		{"GET /bench.json", s.answers(s.benchJSON)},
-		{"GET /bench.csv", s.answers(s.benchCSV)},
-		{"GET /bench/water", s.answers(s.benchWater)},
-		{"GET /bench/water.json", s.answers(s.benchWaterJSON)},
-		{"GET /bench/water.csv", s.answers(s.benchWaterCSV)},
-		{"GET /bench/pulls", s.benchPulls},
-		{"POST /bench/pulls", s.benchPullAdd},
-		{"GET /bench/pulls.csv", s.answers(s.benchPullsCSV)},
-		{"GET /bench/pulls/new", s.benchPullNew},
-		{"GET /bench/pulls/{id}", s.benchPull},
-		{"POST /bench/pulls/{id}", s.benchPullSave},
-		{"POST /bench/pulls/{id}/delete", s.benchPullDelete},
-		{"POST /bench/pulls/{id}/restore", s.benchPullRestore},
-
-		{"GET /anglers", s.anglers},
-		{"GET /anglers/new", s.anglerNew},
-		{"GET /anglers/{id}", s.angler},
-		{"POST /anglers/{id}", s.anglerSave},
-
-		{"GET /waters", s.waters},
-		{"GET /waters/new", s.waterNew},
-		{"GET /waters/{id}", s.water},
-		{"POST /waters/{id}", s.waterSave},
-
-		{"GET /settings", s.settings},
-		{"POST /settings", s.settingsSave},
+// patterns are the addresses that the routes serve, each with its method.
+func patterns(routes []page.Route) map[string]bool {
+	served := map[string]bool{}
+	for _, r := range routes {
+		served[r.Pattern] = true
 	}
+	return served
 }

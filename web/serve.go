@@ -20,7 +20,7 @@ func (s *Server) Serve(ctx context.Context, l net.Listener) error {
 		WriteTimeout:      60 * time.Second,
 		IdleTimeout:       2 * time.Minute,
 		MaxHeaderBytes:    64 << 10,
-		ErrorLog:          slog.NewLogLogger(s.log.Handler(), slog.LevelWarn),
+		ErrorLog:          slog.NewLogLogger(s.Log.Handler(), slog.LevelWarn),
 	}
 	ended := make(chan error, 1)
 	go func() { ended <- srv.Serve(l) }()

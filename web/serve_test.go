@@ -1,4 +1,4 @@
-package web
+package web_test
 
 import (
 	"context"
@@ -6,18 +6,20 @@ import (
 	"net/http"
 	"testing"
 	"time"
+
+	"rigtally/web/webtest"
 )
 
 func TestServeEndsInOrder(t *testing.T) {
 	t.Parallel()
-	s := newSite(t)
+	s := webtest.New(t)
 	l, err := net.Listen("tcp", "127.0.0.1:0")
 	if err != nil {
 		t.Fatal(err)
 	}
 	ctx, stop := context.WithCancel(t.Context())
 	ended := make(chan error, 1)
-	go func() { ended <- s.server.Serve(ctx, l) }()
+	go func() { ended <- s.Server.Serve(ctx, l) }()
 	res, err := http.Get("http://" + l.Addr().String() + "/")
 	if err != nil {
 		t.Fatal(err)

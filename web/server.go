@@ -6,11 +6,15 @@ import (
 	"errors"
 	"io"
 	"log/slog"
+	"maps"
 	"net/http"
+	"slices"
 	"strings"
 	"time"
 
 	"rigtally/journal/pg"
+	"rigtally/web/logging"
+	"rigtally/web/page"
 )
 
 // Options are what a Server may be told; the zero value is ready to use.
@@ -21,16 +25,11 @@ type Options struct {
 
 // Server answers requests for the pages of one journal.
 type Server struct {
-	store     *pg.Store
-	log       *slog.Logger
-	now       func() time.Time
-	assets    *assets
-	templates templates
-	found     keptAnswers
-	pages     keptPages
-	lists     keptLists
-	shell     *shell
-	build     string // tells builds of the program apart
+	*page.Desk
+	assets  *assets
+	pages   keptPages
+	logging *logging.Pages
+	build   string // tells builds of the program apart
 }
 
 // New makes a server for the pages of a journal. It fails only when the pages
@@ -39,21 +38,22 @@ func New(store *pg.Store, opt Options) (*Server, error) {
 	if store == nil {
 		return nil, errors.New("the web pages need a journal")
 	}
-	s := &Server{store: store, log: opt.Logger, now: opt.Now, build: buildTag()}
-	if s.log == nil {
-		s.log = slog.New(slog.NewTextHandler(io.Discard, nil))
+	s := &Server{Desk: &page.Desk{Store: store, Log: opt.Logger, Now: opt.Now}, build: buildTag()}
+	if s.Log == nil {
+		s.Log = slog.New(slog.NewTextHandler(io.Discard, nil))
 	}
-	if s.now == nil {
-		s.now = time.Now
+	if s.Now == nil {
+		s.Now = time.Now
 	}
+	s.logging = logging.New(s.Desk)
 	var err error
 	if s.assets, err = loadAssets(files); err != nil {
 		return nil, err
 	}
-	if s.templates, err = loadTemplates(files, s.assets, patterns(s.routes())); err != nil {
+	if err := s.Load(files, s.assets.url, patterns(s.routes())); err != nil {
 		return nil, err
 	}
-	if s.shell, err = newShell(files, s.templates, s.assets); err != nil {
+	if err := s.logging.KeepShell(files, s.assets.url, slices.Sorted(maps.Keys(s.assets.byName))); err != nil {
 		return nil, err
 	}
 	return s, nil
@@ -63,7 +63,7 @@ func New(store *pg.Store, opt Options) (*Server, error) {
 func (s *Server) Pages() []string {
 	var list []string
 	for _, rt := range s.routes() {
-		if pattern, ok := strings.CutPrefix(rt.pattern, "GET "); ok {
+		if pattern, ok := strings.CutPrefix(rt.Pattern, "GET "); ok {
 			list = append(list, pattern)
 		}
 	}
@@ -74,9 +74,13 @@ func (s *Server) Pages() []string {
 func (s *Server) Handler() http.Handler {
 	mux := http.NewServeMux()
 	for _, rt := range s.routes() {
-		mux.Handle(rt.pattern, s.action(rt.act))
+		act := rt.Act
+		if rt.Kept {
+			act = s.answers(act)
+		}
+		mux.Handle(rt.Pattern, s.Handle(act))
 	}
 	mux.Handle("GET /static/{hash}/{path...}", s.assets)
-	mux.Handle("/", s.action(s.missing))
+	mux.Handle("/", s.Handle(page.Missing))
 	return s.guard(compressed(mux))
 }

@@ -1,0 +1,4 @@
+package claims
+
+// ClaimQuestion is what tests of the pages need of the package.
+var ClaimQuestion = claimQuestion

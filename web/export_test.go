@@ -1,0 +1,47 @@
+package web
+
+import "context"
+
+// What tests of the pages need of the package.
+const (
+	ContentPolicy = contentPolicy
+	MaxBody       = maxBody
+)
+
+var (
+	TakesGzip                   = takesGzip
+	IconPaper, IconInk, IconRed = iconPaper, iconInk, iconRed
+)
+
+// Asset is the address of a static file.
+func (s *Server) Asset(name string) string { return s.assets.url(name) }
+
+// LeaveOut makes the server one that was built without a static file.
+func (s *Server) LeaveOut(name string) { delete(s.assets.byName, name) }
+
+// Crowd takes every turn to make a page and every place to wait, until empty is called. It tells
+// what one more is told.
+func (s *Server) Crowd(ctx context.Context) (told error, empty func()) {
+	l := &s.pages.limit
+	leave, err := l.enter(ctx)
+	leaves := []func(){leave}
+	for err == nil && len(leaves) < cap(l.turns) {
+		leave, err = l.enter(ctx)
+		leaves = append(leaves, leave)
+	}
+	if err != nil {
+		return err, func() {}
+	}
+	for range mostWaiting {
+		l.waiting <- struct{}{}
+	}
+	_, told = l.enter(ctx)
+	return told, func() {
+		for range mostWaiting {
+			<-l.waiting
+		}
+		for _, leave := range leaves {
+			leave()
+		}
+	}
+}

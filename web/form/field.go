@@ -1,0 +1,146 @@
+package form
+
+import (
+	"slices"
+
+	"rigtally/journal"
+	"rigtally/prose"
+)
+
+// Boxes are boxes to tick of which several may be.
+type Boxes struct {
+	Name, Label, Wrong string
+	List               []Box
+}
+
+type Box struct {
+	Value, Text string
+	On          bool
+}
+
+// Ticked makes boxes of which those are ticked that the field holds.
+func (f *Form) Ticked(name, label string, list []Option) Boxes {
+	b := Boxes{Name: name, Label: label, Wrong: f.Wrong(name)}
+	for _, o := range list {
+		b.List = append(b.List, Box{o.Value, o.Text, slices.Contains(f.Values[name], o.Value)})
+	}
+	return b
+}
+
+// Field is an input of a form, ready to be shown.
+type Field struct {
+	Name, Label, Hint string
+	Value, Wrong      string
+	Type, Mode        string // of the input, and of the keyboard on a phone
+	List              string // id of a list of suggestions
+	Unit              string // of a number without one, for scripts
+	Filled            string // where the value comes from when nobody typed it
+}
+
+// Input shows a field with what was written and what is wrong with it.
+func (f *Form) Input(name, label, hint string) Field {
+	return Field{Name: name, Label: label, Hint: hint, Value: f.Values.Get(name), Wrong: f.Wrong(name), Type: "text"}
+}
+
+func (x Field) Typed(kind string) Field { x.Type = kind; return x }
+
+func (x Field) Keyboard(mode string) Field { x.Mode = mode; return x }
+
+func (x Field) Suggesting(list string) Field { x.List = list; return x }
+
+func (x Field) Taken(unit string) Field { x.Hint, x.Unit = unit, unit; return x }
+
+func (f *Form) Checked(name string) bool { return f.Values.Get(name) != "" }
+
+func (f *Form) Counter(name, lbl string) Field { return f.Input(name, lbl, "").Keyboard("numeric") }
+
+// Tick is a box to tick.
+type Tick struct {
+	Name, Label string
+	On          bool
+}
+
+func (f *Form) Tick(name, label string) Tick { return Tick{name, label, f.Checked(name)} }
+
+// Choice is a list of which one is chosen.
+type Choice struct {
+	Name, Label, Hint string
+	Wrong             string
+	Options           []Option
+	Filled            string // as of a field
+}
+
+type Option struct {
+	Value, Text string
+	Selected    bool
+}
+
+// Choose shows a list with the one chosen that the field holds.
+func (f *Form) Choose(name, label, hint string, options []Option) Choice {
+	now := f.Values.Get(name)
+	for i := range options {
+		options[i].Selected = options[i].Value == now
+	}
+	return Choice{Name: name, Label: label, Hint: hint, Wrong: f.Wrong(name), Options: options}
+}
+
+// Vocabulary offers the journal's words, after one that says nothing.
+func Vocabulary[T ~string](words []T, none string) []Option {
+	var list []Option
+	if none != "" {
+		list = append(list, Option{Text: none})
+	}
+	for _, w := range words {
+		list = append(list, Option{Value: string(w), Text: prose.Capital(string(w))})
+	}
+	return list
+}
+
+// Words lists the journal's words for a condition or the stroke, for pages that are the same for everybody.
+func Words(condition string) []string {
+	var list []Option
+	switch condition {
+	case "clarity":
+		list = Vocabulary(journal.Clarities(), "")
+	case "wind":
+		list = Vocabulary(journal.Winds(), "")
+	case "stroke":
+		list = Vocabulary(journal.Strokes(), "")
+	case "light":
+		list = Vocabulary(journal.Lights(), "")
+	}
+	words := make([]string, len(list))
+	for i, o := range list {
+		words[i] = o.Value
+	}
+	return words
+}
+
+const NotNoted = "Not noted"
+
+// Problems is what is wrong with an entry, for the top of its page.
+type Problems struct {
+	Title string
+	List  []Fault
+}
+
+func (f *Form) Problems(title string) Problems { return Problems{title, f.Faults} }
+
+// OptionGroup is a titled part of a choice.
+type OptionGroup struct {
+	Title   string
+	Options []Option
+}
+
+// Select marks the chosen entry; one that is on no list stays as it was typed.
+func Select(list []Option, chosen string) []Option {
+	if chosen == "" {
+		return list
+	}
+	i := slices.IndexFunc(list, func(o Option) bool { return o.Value == chosen })
+	if i < 0 {
+		return append(list, Option{Value: chosen, Text: chosen, Selected: true})
+	}
+	list[i].Selected = true
+	return list
+}

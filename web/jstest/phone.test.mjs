@@ -1,0 +1,59 @@
+// The phone's own rules of logging; those that it shares with the journal are held
+// against the journal's, in Go.
+import assert from "node:assert/strict";
+import test from "node:test";
+
+globalThis.self ??= {}; // no page, so no other page to tell
+const { changeRig, finish, newDraft, remember, tap, undo } = await import("../static/log/draft.js");
+const { setOff } = await import("../static/log/recorded.js");
+const { minutesOf, toSent } = await import("../static/log/sent.js");
+const { counts } = await import("../static/log/summary.js");
+
+test("a stint under way is counted as a whole or not: what is taken off in its midst is off for all of it, what is put back counts from the next one on", () => {
+  const minute = 60000, rig = { id: "r", positions: [] };
+  const d = newDraft("live", { angler: {}, water: {}, rig: "r" }, 0, ["snags"]);
+  const now = () => d.stints[d.at].off;
+  setOff(d, [], minute);
+  assert.deepEqual(now(), [], "nothing has happened yet");
+  setOff(d, ["snags"], 2 * minute);
+  assert.deepEqual(now(), ["snags"]);
+  tap(d, "landed", 10 * minute, rig, 0);
+  remember(d, "");
+  setOff(d, ["snags", "tangles"], 11 * minute);
+  assert.deepEqual(now(), ["snags", "tangles"]);
+  setOff(d, ["tangles"], 12 * minute);
+  assert.deepEqual(now(), ["snags", "tangles"], "snags are put back");
+  changeRig(d, rig, 20 * minute);
+  assert.deepEqual(now(), ["tangles"]);
+  undo(d);
+  undo(d);
+  assert.deepEqual(now(), ["snags"]);
+  assert.deepEqual(d.off, ["snags"]);
+  const older = { ...d, started: 0, ended: null, off: undefined, stints: d.stints.map((st) => ({ ...st, off: undefined })) };
+  assert.equal(toSent(older, 0).session.stints[0].recorded, undefined, "assumed of an older one");
+});
+
+test("minutes come from start and end where one stint has none", () => {
+  const draft = (more, ...minutes) => ({ when: "exact", started: 0, ended: 210 * 60000, stints: minutes.map((m) => ({ minutes: m })), ...more });
+  const of = (...args) => minutesOf(draft(...args)).map((m) => m ?? -1);
+  assert.deepEqual(of({}, null), [210]);
+  assert.deepEqual(of({ breaks: 45 }, null), [165]);
+  assert.deepEqual(of({ breaks: 45 }, 60), [60]);
+  assert.deepEqual(of({}, 60, null), [60, 150]);
+  assert.deepEqual(of({}, null, null), [-1, -1]);
+  assert.deepEqual(of({ when: "now" }, null), [-1]);
+  assert.deepEqual(of({ breaks: 210 }, null), [-1]);
+});
+
+test("a live session is timed to the second", () => {
+  const live = newDraft("live", { angler: {}, water: {}, rig: "r" }, 0, []);
+  changeRig(live, { id: "r", positions: [] }, 90500);
+  finish(live, 600000);
+  assert.deepEqual(live.stints.map((st) => Number((st.minutes * 60).toFixed(6))), [91, 509]);
+});
+
+test("what happened is counted by kind", () => {
+  const d = newDraft("after", { angler: {}, water: {}, rig: "r" }, 0, []);
+  for (const key of ["landed", "twist", "landed"]) tap(d, key, 1000, { id: "r", positions: [] }, 0);
+  assert.deepEqual(counts(d.stints[0].events), { landed: 2, twist: 1 });
+});

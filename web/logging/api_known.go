@@ -1,0 +1,84 @@
+package logging
+
+import (
+	"errors"
+	"net/http"
+	"strings"
+
+	"rigtally/analytics/caution"
+	"rigtally/analytics/plan"
+	"rigtally/internal/units"
+	"rigtally/journal"
+	"rigtally/prose"
+	"rigtally/web/page"
+)
+
+// knownAnswer is what a phone keeps to start a session without signal.
+type knownAnswer struct {
+	Outfit  journal.Outfit   `json:"outfit"`
+	Anglers []journal.Angler `json:"anglers"`
+	Waters  []journal.Water  `json:"waters"`
+	Rigs    []knownRig       `json:"rigs"`           // the latest revisions, the last fished first
+	Last    *journal.Session `json:"last,omitempty"` // the session logged last: the next is often like it
+	WasteMM float64          `json:"waste_mm"`       // tag lost at a fly change where nothing was noted yet
+	Caution knownCautions    `json:"caution"`
+}
+
+// knownCautions are the cautions in words, and where they begin, in storage units.
+type knownCautions struct {
+	WarmCareC     float64       `json:"warm_care_c"`
+	WarmStopC     float64       `json:"warm_stop_c"`
+	WadingCareM2S float64       `json:"wading_care_m2s"`
+	WadingStopM2S float64       `json:"wading_stop_m2s"`
+	Each          []cautionView `json:"each"`
+}
+
+type knownRig struct {
+	journal.Rig
+	Line string `json:"line"` // what tells it apart, in words
+}
+
+// apiKnown answers with the lists that a session is logged from.
+func (s *Pages) apiKnown(w http.ResponseWriter, r *http.Request) error {
+	o, err := s.Store.Outfit(r.Context())
+	if err != nil {
+		return err
+	}
+	k, err := s.known(r.Context())
+	if err != nil {
+		return err
+	}
+	a := knownAnswer{Outfit: o, Anglers: k.anglers, Waters: k.waters, WasteMM: plan.PracticeWasteMM,
+		Caution: knownCautions{caution.WarmCareC, caution.WarmStopC, caution.WadingCareM2S, caution.WadingStopM2S, newCautionLimits(units.System(o.Units)).Each}}
+	last, err := s.Store.LastSession(r.Context())
+	switch {
+	case err == nil:
+		a.Last = &last
+	case !errors.Is(err, journal.ErrNotFound):
+		return err
+	}
+	a.Rigs = k.latestRigs(units.System(o.Units), a.Last)
+	return page.SendJSON(w, http.StatusOK, a)
+}
+
+// latestRigs are the latest revisions of every rig, and those that the last session used.
+func (k known) latestRigs(sys units.System, last *journal.Session) []knownRig {
+	latest := map[string]int{}
+	for _, r := range k.rigs {
+		key := strings.ToLower(r.Name)
+		latest[key] = max(latest[key], r.Revision)
+	}
+	list := []knownRig{}
+	for _, r := range k.rigs {
+		used := false
+		if last != nil {
+			for _, st := range last.Stints {
+				used = used || st.RigID == r.ID
+			}
+		}
+		if used || r.Revision == latest[strings.ToLower(r.Name)] {
+			list = append(list, knownRig{r, prose.Rig(r, sys)})
+		}
+	}
+	return list
+}

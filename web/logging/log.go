@@ -1,0 +1,170 @@
+// Package logging serves the pages of sessions: today, logging in three ways, what was logged,
+// and what was counted.
+package logging
+
+import (
+	"cmp"
+	"context"
+	"errors"
+	"net/http"
+	"net/url"
+	"strconv"
+	"strings"
+
+	"rigtally/journal"
+	"rigtally/web/page"
+)
+
+// Pages are the pages of sessions.
+type Pages struct {
+	*page.Desk
+	lists keptLists
+	shell *shell
+}
+
+// New makes the pages. They are whole once KeepShell has been called.
+func New(d *page.Desk) *Pages { return &Pages{Desk: d} }
+
+// logNew shows an empty form, with what is likely to be as last time filled in.
+func (s *Pages) logNew(w http.ResponseWriter, r *http.Request) error {
+	fr, k, gone, err := s.toLog(r, "Log a session")
+	if err = cmp.Or(err, gone); err != nil {
+		return err
+	}
+	f := newEntry(fr.Units)
+	if err := s.likeLast(r.Context(), f, k, fr.Outfit.TimeZone); err != nil {
+		return err
+	}
+	for name, field := range map[string]string{"rig": stintName(0, "rig"), "angler": "angler", "water": "water"} {
+		if id, err := journal.ParseID(r.URL.Query().Get(name)); err == nil {
+			f.Set(field, id.String())
+		}
+	}
+	f.Set("beat", r.URL.Query().Get("beat"))
+	return s.showLog(w, http.StatusOK, fr, f, k, journal.Session{})
+}
+
+// likeLast fills in ids, today's date, and the people and rig of the session logged last.
+func (s *Pages) likeLast(ctx context.Context, f *entry, k known, zone string) error {
+	id, err := journal.NewID()
+	if err != nil {
+		return err
+	}
+	f.Set("id", id.String())
+	f.Set("version", "0")
+	last, err := s.Store.LastSession(ctx)
+	switch {
+	case err == nil:
+		f.Set("angler", last.AnglerID.String())
+		f.Set("water", last.WaterID.String())
+		if last.GuideID != nil {
+			f.Set("guide", last.GuideID.String())
+		}
+		zone = last.TimeZone
+	case !errors.Is(err, journal.ErrNotFound):
+		return err
+	}
+	f.Set("day", s.Today(zone).String())
+	return f.addStint(k)
+}
+
+// addStint puts an empty stint at the end of the form, with the rig of the one
+// before, else the one fished last.
+func (f *entry) addStint(k known) error {
+	id, err := journal.NewID()
+	if err != nil {
+		return err
+	}
+	n := f.stints()
+	f.Set(stintName(n, "id"), id.String())
+	switch {
+	case n > 0:
+		f.Set(stintName(n, "rig"), f.Text(stintName(n-1, "rig")))
+		f.Set(stintName(n, "stroke"), f.Text(stintName(n-1, "stroke")))
+	case len(k.rigs) > 0:
+		f.Set(stintName(n, "rig"), k.rigs[0].ID.String())
+	}
+	return nil
+}
+
+// sessionEdit shows the form with a stored session.
+func (s *Pages) sessionEdit(w http.ResponseWriter, r *http.Request) error {
+	session, err := s.sessionAt(r)
+	if err != nil {
+		return err
+	}
+	fr, err := s.Frame(r, "sessions", "Edit a session")
+	if err != nil {
+		return err
+	}
+	k, err := s.known(r.Context())
+	if err != nil {
+		return err
+	}
+	f := newEntry(fr.Units)
+	f.fillSession(session, k)
+	return s.showLog(w, http.StatusOK, fr, f, k, session)
+}
+
+// sessionAt reads the session that the address names.
+func (s *Pages) sessionAt(r *http.Request) (journal.Session, error) {
+	id, err := page.ID(r)
+	if err != nil {
+		return journal.Session{}, err
+	}
+	return s.Store.SessionByID(r.Context(), id)
+}
+
+// removeStint takes a stint out of the form and moves those after it up.
+func (f *entry) removeStint(gone int) {
+	n := f.stints()
+	if gone < 0 || gone >= n || n == 1 {
+		return
+	}
+	kept := url.Values{}
+	for name, v := range f.Values {
+		i, field, ok := splitStint(name)
+		switch {
+		case !ok || i < gone:
+			kept[name] = v
+		case i > gone:
+			kept[stintName(i-1, field)] = v
+		}
+	}
+	f.Values = kept
+}
+
+// splitStint takes the name of a stint's field apart.
+func splitStint(name string) (i int, field string, ok bool) {
+	rest, ok := strings.CutPrefix(name, "stint.")
+	number, field, found := strings.Cut(rest, ".")
+	i, err := strconv.Atoi(number)
+	return i, field, ok && found && err == nil
+}
+
+// Routes are the addresses of these pages.
+func (s *Pages) Routes() []page.Route {
+	return []page.Route{
+		{Pattern: "GET /{$}", Act: s.todayPage},
+		{Pattern: "GET /log", Act: s.logNew},
+		{Pattern: "POST /log", Act: s.logSave},
+		{Pattern: "GET /live", Act: s.shown},
+		{Pattern: "GET /after", Act: s.shown},
+		{Pattern: "GET /waiting", Act: s.shown},
+		{Pattern: "GET /offline", Act: s.shown},
+		{Pattern: "GET /sw.js", Act: s.serviceWorker},
+		{Pattern: "GET /manifest.webmanifest", Act: s.manifest},
+		{Pattern: "GET /api/known", Act: s.api(s.apiKnown)},
+		{Pattern: "PUT /api/sessions/{id}", Act: s.api(s.apiSession)},
+		{Pattern: "GET /sessions", Act: s.sessions},
+		{Pattern: "GET /sessions/deleted", Act: s.sessionsDeleted},
+		{Pattern: "GET /sessions/{id}", Act: s.session},
+		{Pattern: "GET /sessions/{id}/edit", Act: s.sessionEdit},
+		{Pattern: "POST /sessions/{id}/edit", Act: s.sessionSave},
+		{Pattern: "POST /sessions/{id}/delete", Act: page.Doing(s.Store.DeleteSession, "/sessions?undo={id}")},
+		{Pattern: "POST /sessions/{id}/restore", Act: page.Doing(s.Store.RestoreSession, "/sessions/{id}?done=restored")},
+		{Pattern: "GET /recorded", Act: s.recorded},
+		{Pattern: "GET /recorded/mark", Act: s.recordedMark},
+		{Pattern: "POST /recorded/mark", Act: s.recordedMarkSave},
+	}
+}

@@ -1,0 +1,210 @@
+package logging
+
+import (
+	"bufio"
+	"bytes"
+	"encoding/json"
+	"math"
+	"math/rand/v2"
+	"os"
+	"slices"
+	"testing"
+
+	"rigtally/journal"
+)
+
+// phoneTap is a tap on the pad, with what was said of it after.
+type phoneTap struct {
+	Key    string         `json:"key"`
+	After  int            `json:"after"` // seconds
+	Fields map[string]any `json:"fields,omitempty"`
+}
+
+type phoneCase struct {
+	Mode string      `json:"mode"`
+	Rig  journal.Rig `json:"rig"`
+	Taps []phoneTap  `json:"taps"`
+}
+
+// phoneSaid is what the phone makes of it.
+type phoneSaid struct {
+	Shown   map[string]int      `json:"shown"` // on the counters
+	Each    []journal.Event     `json:"each"`  // one event a tap, without checks whose turns were not said
+	Tags    map[string]*float64 `json:"tags"`  // length by now, by position
+	Sent    []journal.Event     `json:"sent"`
+	Minutes *float64            `json:"minutes"`
+}
+
+var phoneKeys = []string{"landed", "lost", "broke-off", "foul", "snag", "check", "twist", "wind-knot", "nest", "fly-change", "re-tie"}
+
+func anyTaps(r *rand.Rand, rig journal.Rig) []phoneTap {
+	taps := []phoneTap{}
+	second := 0
+	for range r.IntN(20) {
+		second += r.IntN(170)
+		t := phoneTap{Key: phoneKeys[r.IntN(len(phoneKeys))], After: second, Fields: map[string]any{}}
+		say := func(name string, value any) {
+			if r.IntN(2) == 0 {
+				t.Fields[name] = value
+			}
+		}
+		switch t.Key {
+		case "broke-off":
+			say("break_place", journal.BreakPlaces()[r.IntN(len(journal.BreakPlaces()))])
+		case "foul":
+			say("ending", journal.HookupEndings()[r.IntN(3)])
+		case "snag":
+			say("ending", "freed")
+		case "check":
+			say("turns", r.IntN(5))
+		case "twist", "wind-knot", "nest", "re-tie":
+			say("minutes_lost", 1+r.IntN(9))
+		case "fly-change":
+			say("cut_mm", r.IntN(7))
+		}
+		if t.Key != "fly-change" {
+			say("position", rig.Positions[r.IntN(len(rig.Positions))].Position)
+		}
+		taps = append(taps, t)
+	}
+	return taps
+}
+
+// play runs the phone's modules in Node.
+func play(t *testing.T, cases []phoneCase) []phoneSaid {
+	t.Helper()
+	script, err := os.ReadFile("testdata/phone.mjs")
+	if err != nil {
+		t.Fatal(err)
+	}
+	var in bytes.Buffer
+	enc := json.NewEncoder(&in)
+	for _, c := range cases {
+		if err := enc.Encode(c); err != nil {
+			t.Fatal(err)
+		}
+	}
+	out := runOnPhone(t, string(script), in.Bytes())
+	var list []phoneSaid
+	for lines := bufio.NewScanner(bytes.NewReader(out)); lines.Scan(); {
+		var said phoneSaid
+		if err := json.Unmarshal(lines.Bytes(), &said); err != nil {
+			t.Fatalf("%v: %s", err, lines.Text())
+		}
+		list = append(list, said)
+	}
+	if len(list) != len(cases) {
+		t.Fatalf("%d answers to %d cases", len(list), len(cases))
+	}
+	return list
+}
+
+// What the phone counts, gathers and sends is what the journal's own rules make of
+// each tap: on any taps, the counters, the sums and the tags' lengths agree.
+func TestThePhoneCountsAsTheJournal(t *testing.T) {
+	t.Parallel()
+	r := rand.New(rand.NewPCG(9, 3))
+	tag := func(position int) journal.RigPosition {
+		return journal.RigPosition{Position: position, Hang: journal.HangTag, Junction: "blood", TagLengthMM: new(300.0)}
+	}
+	rigs := []journal.Rig{{ID: newID(t), Name: "One", Positions: []journal.RigPosition{{Position: 0}, tag(1)}},
+		{ID: newID(t), Name: "Two", Positions: []journal.RigPosition{{Position: 0}, tag(1), tag(2)}}, {ID: newID(t), Name: "None", Positions: []journal.RigPosition{{Position: 0}}}}
+	var cases []phoneCase
+	for range 600 {
+		c := phoneCase{Mode: []string{"live", "after"}[r.IntN(2)], Rig: rigs[r.IntN(len(rigs))]}
+		c.Taps = anyTaps(r, c.Rig)
+		cases = append(cases, c)
+	}
+	sent := 0
+	for i, said := range play(t, cases) {
+		c := cases[i]
+		each, err := journal.TallyStint(c.Rig, journal.Stint{RigID: c.Rig.ID, Minutes: said.Minutes, Events: said.Each})
+		if err != nil {
+			t.Fatalf("case %d: %v", i, err)
+		}
+		gathered, err := journal.TallyStint(c.Rig, journal.Stint{RigID: c.Rig.ID, Minutes: said.Minutes, Events: said.Sent})
+		if err != nil {
+			t.Fatalf("case %d: what is sent: %v", i, err)
+		}
+		sent += len(said.Sent)
+		if gathered.Stint != each.Stint || len(said.Sent) > len(said.Each) {
+			t.Fatalf("case %d: sent %v, tapped %v", i, gathered.Stint, each.Stint)
+		}
+		for position, counts := range each.Positions {
+			if gathered.Positions[position] != counts {
+				t.Fatalf("case %d: at %d sent %v, tapped %v", i, position, gathered.Positions[position], counts)
+			}
+		}
+		shownAs(t, i, said, each.Stint)
+		lastTags(t, i, c.Rig, said, gathered)
+	}
+	if sent < 2000 {
+		t.Errorf("only %d events were sent in all", sent)
+	}
+}
+
+// shownAs holds the counters of the pad against the journal's counts.
+func shownAs(t *testing.T, i int, said phoneSaid, n journal.Counts) {
+	t.Helper()
+	foul := map[journal.Ending]int{}
+	unsaid := said.Shown["check"] // those whose turns were not said are not sent
+	for _, e := range said.Each {
+		if e.Hooking == journal.Foul {
+			foul[e.Ending] += e.Count
+		}
+		if e.Kind == journal.EventCheck {
+			unsaid -= e.Count
+		}
+	}
+	for key, want := range map[string]int{
+		"landed": n.Int(journal.CountLanded) - foul[journal.Landed], "lost": n.Int(journal.CountLost) - foul[journal.Lost], "broke-off": n.Int(journal.CountBrokeOff) - foul[journal.BrokeOff],
+		"foul": n.Int(journal.CountFoul), "snag": n.Int(journal.CountSnags), "check": n.Int(journal.CountChecks) + unsaid, "twist": n.Int(journal.CountTwists),
+		"wind-knot": n.Int(journal.CountWindKnots), "nest": n.Int(journal.CountNests), "fly-change": n.Int(journal.CountFlyChanges), "re-tie": n.Int(journal.CountReties),
+	} {
+		if said.Shown[key] != want {
+			t.Fatalf("case %d: the pad shows %d %s, the journal counts %d", i, said.Shown[key], key, want)
+		}
+	}
+}
+
+// lastTags holds the lengths that the pad shows against the journal's last spell of
+// each tag, where the journal tells it: a re-tie of no fly in particular leaves it open
+// on a rig of several droppers.
+func lastTags(t *testing.T, i int, rig journal.Rig, said phoneSaid, n journal.Tally) {
+	t.Helper()
+	last := map[int]float64{}
+	changed := slices.ContainsFunc(said.Sent, func(e journal.Event) bool { return e.Kind == journal.EventFlyChange || e.Kind == journal.EventRetie })
+	for _, p := range rig.Droppers() {
+		if !changed {
+			last[p.Position] = *p.TagLengthMM
+		}
+	}
+	for _, sp := range n.Spells {
+		last[sp.Position] = sp.TagMM
+	}
+	for position, mm := range last {
+		got := said.Tags[string(rune('0'+position))]
+		if got == nil || math.Abs(*got-mm) > 0.002 {
+			t.Fatalf("case %d: the pad has the tag of %d at %s mm, the journal at %g: %s", i, position, inJSON(got), mm, inJSON(said))
+		}
+	}
+}
+
+// Every counter of the pad is one of the form's, so that the form can show what
+// the pad has counted.
+func TestThePadsCountersAreTheForms(t *testing.T) {
+	t.Parallel()
+	rig := journal.Rig{ID: newID(t), Name: "None", Positions: []journal.RigPosition{{Position: 0}}}
+	var cases []phoneCase
+	for _, key := range phoneKeys {
+		cases = append(cases, phoneCase{Mode: "after", Rig: rig, Taps: []phoneTap{{Key: key, Fields: map[string]any{"turns": 0}}}})
+		if key != "check" {
+			cases[len(cases)-1].Taps[0].Fields = nil
+		}
+	}
+	for i, said := range play(t, cases) {
+		if list := noted(said.Sent); len(said.Sent) != 1 || len(list) != 0 {
+			t.Errorf("%s: sent %+v, which no counter of the form holds", phoneKeys[i], said.Sent)
+		}
+	}
+}

@@ -1,0 +1,253 @@
+package logging
+
+import (
+	"errors"
+	"fmt"
+	"net/http"
+	"net/url"
+	"strings"
+
+	"rigtally/analytics/quality"
+
+	"rigtally/journal"
+	"rigtally/prose"
+	"rigtally/web/form"
+	"rigtally/web/page"
+)
+
+type recordedPage struct {
+	page.Frame
+	Undo    *undoMark
+	Lead    string
+	Runs    []runRow
+	RunsSay string
+	Anglers []recordedAngler
+}
+
+// runRow is a run of which no count seems to have been kept.
+type runRow struct{ Text, Says, Mark string }
+
+// recordedAngler is a table of what an angler kept count of.
+type recordedAngler struct {
+	Name string
+	Rows []prose.CountedRow
+}
+
+// undoMark takes back what was just marked: that it is assumed again, or that count was kept.
+type undoMark struct {
+	Angler, From, To string
+	Kept             []string
+	Forget           bool
+}
+
+// recorded shows what was counted, and where that is doubtful.
+func (s *Pages) recorded(w http.ResponseWriter, r *http.Request) error {
+	fr, err := s.Frame(r, "sessions", "What was counted")
+	if err != nil {
+		return err
+	}
+	c, err := quality.WhatWasCounted(r.Context(), s.Store)
+	if err != nil {
+		return err
+	}
+	anglers, err := s.Store.Anglers(r.Context())
+	if err != nil {
+		return err
+	}
+	p := recordedPage{Frame: fr, Lead: recordedLead(c), Undo: undoAsked(r.URL.Query(), anglers)}
+	ids := map[string]string{}
+	for _, a := range anglers {
+		ids[a.Name] = a.ID.String()
+	}
+	if len(c.Runs) > 0 {
+		p.RunsSay = prose.RunsSay(c)
+	}
+	for _, run := range c.Runs {
+		v := url.Values{"angler": {ids[run.Angler]}, "from": {run.First.String()}, "to": {run.Last.String()}, "not": {run.Kind.String()}}
+		p.Runs = append(p.Runs, runRow{run.Angler + ": " + run.Kind.Title(), prose.RunTells(run) + ".", "/recorded/mark?" + v.Encode()})
+	}
+	for _, row := range prose.CountedRows(c) {
+		if n := len(p.Anglers); n == 0 || p.Anglers[n-1].Name != row.Angler {
+			p.Anglers = append(p.Anglers, recordedAngler{Name: row.Angler})
+		}
+		last := &p.Anglers[len(p.Anglers)-1]
+		row.Months = strings.NewReplacer("-", "\u2011", " to", "\u00a0to").Replace(row.Months) // months stay whole
+		last.Rows = append(last.Rows, row)
+	}
+	return s.Render(w, http.StatusOK, "recorded", p)
+}
+
+// recordedLead sums up what was said of stints.
+func recordedLead(c quality.Counted) string {
+	stints, assumed := 0, 0
+	for _, m := range c.Months {
+		stints, assumed = stints+m.Stints, assumed+m.Assumed
+	}
+	all := prose.Plural(stints, "stint", "stints")
+	switch assumed {
+	case 0:
+		return "Every one of " + all + " says what was counted."
+	case stints:
+		return "Nobody said what was counted in the " + all + ": everything is taken to have been."
+	}
+	return fmt.Sprintf("Nobody said what was counted in %d of %s: everything is taken to have been.", assumed, all)
+}
+
+// undoAsked reads what the address offers to take back; nil where it makes no sense.
+func undoAsked(q url.Values, anglers []journal.Angler) *undoMark {
+	if q.Get("marked") == "" {
+		return nil
+	}
+	f := form.Of(q, "")
+	m := readMark(f)
+	if len(f.Faults) > 0 || m.Validate() != nil {
+		return nil
+	}
+	for _, a := range anglers {
+		if a.ID == m.Angler {
+			return &undoMark{m.Angler.String(), m.From.String(), m.To.String(), q["kept"], m.Forget}
+		}
+	}
+	return nil
+}
+
+type recordedMarkPage struct {
+	page.Frame
+	Problems form.Problems
+	Angler   form.Choice
+	From, To form.Field
+	Kinds    []kindTick
+	Preview  []string
+	Changes  bool // there is something to do
+	Hidden   []hiddenField
+}
+
+// kindTick is a kind to tick.
+type kindTick struct {
+	Word, Title string
+	On          bool
+}
+
+type hiddenField struct{ Name, Value string }
+
+// readMark reads whose days are marked, and how.
+func readMark(f *form.Form) journal.RecordedMark {
+	m := journal.RecordedMark{Forget: f.Checked("forget"), Not: readKinds(f, "not"), Kept: readKinds(f, "kept")}
+	if id := f.ID("angler"); id != nil {
+		m.Angler = *id
+	} else if f.Wrong("angler") == "" {
+		f.Fault("angler", "choose whose stints")
+	}
+	for name, day := range map[string]*journal.Date{"from": &m.From, "to": &m.To} {
+		if d := form.Optional(f, name, journal.ParseDate); d != nil {
+			*day = *d
+		} else if f.Wrong(name) == "" {
+			f.Fault(name, "name the day")
+		}
+	}
+	return m
+}
+
+func readKinds(f *form.Form, name string) []journal.Kind {
+	var kinds []journal.Kind
+	for _, word := range f.Values[name] {
+		k, err := journal.KindByWord(word)
+		if err != nil {
+			f.Fault(name, err.Error())
+			continue
+		}
+		kinds = append(kinds, k)
+	}
+	return kinds
+}
+
+// recordedMark asks whose days are to be marked, and shows what that would change.
+func (s *Pages) recordedMark(w http.ResponseWriter, r *http.Request) error {
+	f := form.Of(r.URL.Query(), "")
+	if len(f.Values) == 0 {
+		return s.showMark(w, r, http.StatusOK, f, nil)
+	}
+	mark := readMark(f)
+	if len(mark.Not) == 0 && f.Wrong("not") == "" {
+		f.Fault("not", "tick at least one")
+	}
+	if len(f.Faults) > 0 {
+		return s.showMark(w, r, http.StatusUnprocessableEntity, f, nil)
+	}
+	m, err := s.Store.PreviewRecorded(r.Context(), mark)
+	var invalid *journal.Invalid
+	if errors.As(err, &invalid) {
+		f.Refuse(invalid)
+		return s.showMark(w, r, http.StatusUnprocessableEntity, f, nil)
+	}
+	if err != nil {
+		return err
+	}
+	return s.showMark(w, r, http.StatusOK, f, &markAsked{mark, m})
+}
+
+// markAsked is a mark with what it would change.
+type markAsked struct {
+	journal.RecordedMark
+	would journal.Marked
+}
+
+func (s *Pages) showMark(w http.ResponseWriter, r *http.Request, status int, f *form.Form, asked *markAsked) error {
+	fr, err := s.Frame(r, "sessions", "Mark as not recorded")
+	if err != nil {
+		return err
+	}
+	anglers, err := s.Store.Anglers(r.Context())
+	if err != nil {
+		return err
+	}
+	options := []form.Option{{Text: "Choose"}}
+	name := ""
+	for _, a := range anglers {
+		options = append(options, form.Option{Value: a.ID.String(), Text: a.Name})
+		if asked != nil && a.ID == asked.Angler {
+			name = a.Name
+		}
+	}
+	p := recordedMarkPage{Frame: fr, Problems: f.Problems("Please look at:"), Angler: f.Choose("angler", "Whose stints", "", options),
+		From: f.Input("from", "From", "first day").Typed("date"), To: f.Input("to", "To", "last day").Typed("date")}
+	not := readKinds(f, "not")
+	for _, k := range journal.Kinds() {
+		p.Kinds = append(p.Kinds, kindTick{k.String(), prose.Capital(k.Title()), journal.RecordedOf(not...).Has(k)})
+	}
+	if asked != nil {
+		p.Preview, p.Changes = prose.MarkPreview(name, asked.RecordedMark, asked.would), asked.would.Changed > 0
+		for _, field := range []string{"angler", "from", "to", "not"} {
+			for _, v := range f.Values[field] {
+				p.Hidden = append(p.Hidden, hiddenField{field, v})
+			}
+		}
+	}
+	return s.Render(w, status, "recordedmark", p)
+}
+
+// recordedMarkSave marks, and offers to take that back; or takes it back.
+func (s *Pages) recordedMarkSave(w http.ResponseWriter, r *http.Request) error {
+	f, err := form.Read(r, "")
+	if err != nil {
+		return err
+	}
+	mark := readMark(f)
+	if len(f.Faults) > 0 {
+		return s.showMark(w, r, http.StatusUnprocessableEntity, f, nil)
+	}
+	m, err := s.Store.MarkRecorded(r.Context(), mark)
+	if err != nil {
+		return err
+	}
+	to := url.Values{"done": {"recorded-back"}}
+	if len(mark.Not) > 0 {
+		to = url.Values{"marked": {"yes"}, "angler": {mark.Angler.String()}, "from": {mark.From.String()}, "to": {mark.To.String()}}
+		if m.Assumed == m.Stints {
+			to.Set("forget", "yes")
+		} else {
+			to["kept"] = f.Values["not"]
+		}
+	}
+	return page.See(w, r, "/recorded?"+to.Encode())
+}

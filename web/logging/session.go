@@ -1,0 +1,311 @@
+package logging
+
+import (
+	"fmt"
+	"net/http"
+	"strconv"
+	"strings"
+	"time"
+
+	"rigtally/internal/units"
+	"rigtally/journal"
+	"rigtally/prose"
+	"rigtally/web/form"
+	"rigtally/web/page"
+)
+
+// eventIcon names the drawing of an event.
+func eventIcon(e journal.Event) string {
+	switch {
+	case e.Kind == journal.EventHookup && e.Hooking == journal.Foul:
+		return "foul"
+	case e.Kind == journal.EventHookup && e.Ending == journal.Lost:
+		return "lost"
+	case e.Ending == journal.BrokeOff:
+		return "broke-off"
+	case e.Kind == journal.EventHookup:
+		return "landed"
+	case e.Kind == journal.EventSnag:
+		return "snag"
+	case e.Kind == journal.EventCheck:
+		return "check"
+	case e.Kind == journal.EventFlyChange:
+		return "fly-change"
+	case e.Kind == journal.EventRetie:
+		return "re-tie"
+	}
+	switch e.TangleKind {
+	case journal.Twist:
+		return "twist"
+	case journal.WindKnot:
+		return "wind-knot"
+	case journal.Nest:
+		return "nest"
+	}
+	return "tangle"
+}
+
+type sessionPage struct {
+	page.Frame
+	ID       string
+	Version  int
+	Who      string
+	Where    string
+	Facts    []fact
+	Notes    string
+	Stints   []stintPart
+	Cautions []cautionView
+	Columns  []string
+	Counts   []countRow
+	Counted  []string // of what count was kept
+}
+
+// stintPart is a stint as the session's page shows it.
+type stintPart struct {
+	Number       int
+	Rig, RigHref string
+	Facts        []fact
+	Notes        string
+	Events       []eventLine
+}
+
+// eventLine is something that happened, with its icon.
+type eventLine struct{ Icon, Text string }
+
+// countRow is a row of the table of counts: one cell for each stint, and the sum.
+type countRow struct {
+	Name  string
+	Icon  string
+	Part  bool // of the row above
+	Cells []string
+}
+
+// session shows one session.
+func (s *Pages) session(w http.ResponseWriter, r *http.Request) error {
+	session, err := s.sessionAt(r)
+	if err != nil {
+		return err
+	}
+	k, err := s.known(r.Context())
+	if err != nil {
+		return err
+	}
+	fr, err := s.Frame(r, "sessions", prose.Day(session.Day))
+	if err != nil {
+		return err
+	}
+	p := sessionPage{Frame: fr, ID: session.ID.String(), Version: session.Version, Facts: sessionFacts(session, k, fr.Units), Notes: session.Notes, Cautions: cautionsOf(session, fr.Units)}
+	if p.Notice != "" {
+		p.Notice += readBack(session, r.URL.Query()["read"])
+	}
+	p.Who, p.Where = k.who(session.AnglerID), k.where(session)
+	var tallies []stintTally
+	for i, st := range session.Stints {
+		rig, _ := k.rig(st.RigID)
+		tally, err := journal.TallyStint(rig, st)
+		if err != nil {
+			return err
+		}
+		p.Stints, tallies = append(p.Stints, newStintPart(i+1, st, rig, fr.Units)), append(tallies, stintTally{tally.Stint, st.Recorded})
+	}
+	p.Columns, p.Counts = countTable(tallies)
+	p.Counted = countedLines(session.Stints)
+	return s.Render(w, http.StatusOK, "session", p)
+}
+
+func (k known) who(id journal.ID) string {
+	for _, a := range k.anglers {
+		if a.ID == id {
+			return a.Name
+		}
+	}
+	return ""
+}
+
+func (k known) where(s journal.Session) string {
+	w, _ := k.water(s.WaterID)
+	for _, b := range w.Beats {
+		if s.BeatID != nil && *s.BeatID == b.ID {
+			return w.Name + ", " + b.Name
+		}
+	}
+	return w.Name
+}
+
+// sessionFacts lists what was noted of a session and nothing else.
+func sessionFacts(s journal.Session, k known, sys units.System) []fact {
+	var facts []fact
+	add := func(name, value string) {
+		if value != "" {
+			facts = append(facts, fact{name, value})
+		}
+	}
+	gauge := map[string]string{}
+	for _, c := range s.FromGauge {
+		gauge[c] = " (from the gauge)"
+	}
+	measured := func(name, key, value string) {
+		if value != "" {
+			add(name, value+gauge[key])
+		}
+	}
+	add("Time", prose.Clock(s))
+	if s.GuideID != nil {
+		add("Guided by", k.who(*s.GuideID))
+	}
+	measured("Water temperature", "water_temp_c", form.Shown(s.WaterTempC, form.In(units.FormatTemperature, sys)))
+	measured("Flow", "flow_m3s", form.Shown(s.FlowM3S, form.In(units.FormatFlow, sys)))
+	measured("Stage", "stage_m", form.Shown(s.StageM, form.In(units.FormatDepth, sys)))
+	add("Depth", form.Shown(s.DepthM, form.In(units.FormatDepth, sys)))
+	add("Speed of the water", form.Shown(s.VelocityMS, form.In(units.FormatSpeed, sys)))
+	if s.Storm {
+		add("Storm", "Thunder or lightning noted")
+	}
+	add("Clarity", prose.Capital(string(s.Clarity)))
+	add("Wind", prose.Capital(string(s.Wind)))
+	add("Light", prose.Capital(string(s.Light)))
+	loc, err := time.LoadLocation(s.TimeZone)
+	if err == nil {
+		logged := s.LoggedAt.In(loc)
+		note := logged.Format("2 January 2006 15:04")
+		if late(s, loc) {
+			note += ", more than a day after the session"
+		}
+		add("Logged", note)
+	}
+	return facts
+}
+
+// late reports whether a session was written down more than a day after it, when
+// memory has begun to round.
+func late(s journal.Session, loc *time.Location) bool {
+	end := s.Day.In(loc).AddDate(0, 0, 1)
+	if s.End != nil {
+		end = *s.End
+	}
+	return s.LoggedAt.Sub(end) > 24*time.Hour
+}
+
+func newStintPart(number int, st journal.Stint, rig journal.Rig, sys units.System) stintPart {
+	v := stintPart{Number: number, Rig: rig.Title(), RigHref: "/rigs/" + rig.ID.String(), Notes: st.Notes}
+	add := func(name, value string) {
+		if value != "" {
+			v.Facts = append(v.Facts, fact{name, value})
+		}
+	}
+	minutes := "not noted"
+	if st.Minutes != nil {
+		minutes = units.FormatDuration(*st.Minutes)
+	}
+	add("Fished", minutes)
+	add("Casts", form.Shown(st.Casts, strconv.Itoa))
+	add("Stroke", prose.Capital(string(st.Stroke)))
+	for _, p := range st.Positions {
+		name := prose.Position(p.Position)
+		add(name+", tag at the start", form.Shown(p.TagStartMM, form.In(units.FormatLength, sys)))
+		add(name+", tag at the end", form.Shown(p.TagEndMM, form.In(units.FormatLength, sys)))
+		add(name+", fly", p.Fly)
+	}
+	for _, e := range st.Events {
+		v.Events = append(v.Events, eventLine{eventIcon(e), prose.Event(e, sys)})
+	}
+	return v
+}
+
+// counted are the tallies in the order in which the table shows them.
+var counted = []struct {
+	count journal.Count
+	name  string
+	part  bool // of the one above
+	icon  string
+}{
+	{journal.CountHookups, "Hookups", false, ""},
+	{journal.CountFoul, "foul", true, "foul"},
+	{journal.CountLanded, "landed", true, "landed"},
+	{journal.CountLost, "lost", true, "lost"},
+	{journal.CountBrokeOff, "broken off", true, "broke-off"},
+	{journal.CountSnags, "Snags", false, "snag"},
+	{journal.CountBrokeJunction, "Breaks at the junction", false, ""},
+	{journal.CountBrokeTag, "Breaks in the tag", false, ""},
+	{journal.CountTangles, "Tangles", false, "tangle"},
+	{journal.CountTwists, "twists", true, "twist"},
+	{journal.CountWindKnots, "wind knots", true, "wind-knot"},
+	{journal.CountNests, "nests", true, "nest"},
+	{journal.CountMinutesLost, "Minutes lost", false, ""},
+	{journal.CountChecks, "Checks of the tag", false, "check"},
+	{journal.CountTurns, "turns seen", true, ""},
+	{journal.CountFlyChanges, "Fly changes", false, "fly-change"},
+	{journal.CountReties, "Re-ties", false, "re-tie"},
+}
+
+// stintTally is what a stint counts, and of what count was kept.
+type stintTally struct {
+	journal.Counts
+	recorded journal.Recorded
+}
+
+// countTable puts the counts of the stints side by side, their sum first. Rows
+// of nothing but zeros are left out, hookups and tangles aside, and so are details of which no
+// count was kept.
+func countTable(tallies []stintTally) (columns []string, rows []countRow) {
+	columns = []string{"Session"}
+	for i := range tallies {
+		if len(tallies) > 1 {
+			columns = append(columns, "Stint "+strconv.Itoa(i+1))
+		}
+	}
+	for _, c := range counted {
+		row := countRow{Name: c.name, Icon: c.icon, Part: c.part, Cells: []string{""}}
+		var sum journal.Total
+		for _, t := range tallies {
+			var of journal.Total
+			of.Add(t.Int(c.count), t.recorded.Has(c.count.Kinds()...))
+			sum.Add(of.N, of.Whole())
+			if len(tallies) > 1 {
+				row.Cells = append(row.Cells, prose.TotalCell(of))
+			}
+		}
+		row.Cells[0] = prose.TotalCell(sum)
+		if sum.N > 0 || c.count == journal.CountHookups || c.count == journal.CountTangles || !c.part && !sum.Whole() {
+			rows = append(rows, row)
+		}
+	}
+	return columns, rows
+}
+
+// countedLines say of what count was kept in a session: one line when it is the
+// same in all its stints, else one for each.
+func countedLines(stints []journal.Stint) []string {
+	var lines []string
+	alike := true
+	for i, st := range stints {
+		alike = alike && st.Recorded == stints[0].Recorded
+		lines = append(lines, fmt.Sprintf("Stint %d. %s", i+1, countedWords(st.Recorded)))
+	}
+	if alike && len(stints) > 0 {
+		return []string{countedWords(stints[0].Recorded)}
+	}
+	return lines
+}
+
+// countedWords say of what count was kept in a stint.
+func countedWords(r journal.Recorded) string {
+	kept, missing := r.Kinds(), r.Missing()
+	switch {
+	case r.Assumed():
+		return "Nobody said what was counted, so everything is taken as counted."
+	case len(missing) == 0:
+		return "Everything was counted."
+	case len(kept) == 0:
+		return "No count was kept of anything."
+	}
+	return "Counted: " + kindList(kept) + ". Not counted: " + kindList(missing) + "."
+}
+
+func kindList(kinds []journal.Kind) string {
+	titles := make([]string, len(kinds))
+	for i, k := range kinds {
+		titles[i] = k.Title()
+	}
+	return strings.Join(titles, ", ")
+}

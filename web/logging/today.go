@@ -1,0 +1,142 @@
+package logging
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"net/http"
+	"time"
+
+	"rigtally/analytics/caution"
+	"rigtally/internal/units"
+	"rigtally/journal"
+	"rigtally/prose"
+	"rigtally/web/form"
+	"rigtally/web/page"
+)
+
+type todayPage struct {
+	page.Frame
+	Empty    bool
+	NoRigs   bool
+	Begin    beginForm
+	Trials   []page.Link
+	Sessions []page.Row
+	Week     []fact
+	Warm     string // the water temperature at which to ask the agency
+}
+
+// fact is a number in short with what it counts.
+type fact struct{ Name, Value string }
+
+const recentSessions = 5
+
+// todayPage shows the way to the form, the last sessions and this week in short.
+func (s *Pages) todayPage(w http.ResponseWriter, r *http.Request) error {
+	fr, err := s.Frame(r, "today", "Today")
+	if err != nil {
+		return err
+	}
+	lines, total, err := s.Store.SessionLines(r.Context(), journal.SessionFilter{Limit: recentSessions})
+	if err != nil {
+		return err
+	}
+	day := s.Today(fr.Outfit.TimeZone)
+	monday := journal.DateOf(day.In(time.UTC).AddDate(0, 0, -int(day.In(time.UTC).Weekday()+6)%7))
+	week, err := s.Store.TotalsBetween(r.Context(), monday, day)
+	if err != nil {
+		return err
+	}
+	k, err := s.known(r.Context())
+	if err != nil {
+		return err
+	}
+	begin, err := s.beginForm(r.Context(), k, fr.Units)
+	if err != nil {
+		return err
+	}
+	trials, err := s.trialLinks(r.Context())
+	if err != nil {
+		return err
+	}
+	return s.Render(w, http.StatusOK, "today", todayPage{Frame: fr, Trials: trials, Empty: total == 0, NoRigs: len(k.rigs) == 0, Begin: begin, Sessions: page.SessionRows(lines), Week: weekFigures(week), Warm: units.FormatTemperature(caution.WarmStopC, fr.Units)})
+}
+
+// weekFigures is empty when nothing was fished.
+func weekFigures(t journal.Totals) []fact {
+	if t.Sessions == 0 {
+		return nil
+	}
+	lost := units.FormatDuration(float64(t.MinutesLost.N))
+	switch {
+	case t.MinutesLost.Known() == nil:
+		lost = "no count of minutes"
+	case !t.MinutesLost.Whole():
+		lost = "at least " + lost
+	}
+	return []fact{
+		{"fished", units.FormatDuration(t.Minutes)},
+		{"in", prose.Plural(t.Sessions, "session", "sessions")},
+		{"on", prose.CountFact(t.Hookups, "hookup", "hookups")},
+		{"brought in", prose.CountFact(t.Landed, "fish", "fish")},
+		{"undone", prose.CountFact(t.Tangles, "tangle", "tangles")},
+		{"lost to them", lost},
+	}
+}
+
+// trialLinks lead to the running trials from where fishing begins.
+func (s *Pages) trialLinks(ctx context.Context) ([]page.Link, error) {
+	list, err := s.Store.RunningTrials(ctx)
+	if err != nil {
+		return nil, err
+	}
+	var links []page.Link
+	for _, t := range list {
+		text := fmt.Sprintf("%s, %s %d is next", t.Name, t.Unit, len(t.Units)+1)
+		if n := len(t.Units); n > 0 && t.Units[n-1].Status == journal.UnitOpen {
+			text = fmt.Sprintf("%s, %s %d is started", t.Name, t.Unit, n)
+		}
+		links = append(links, page.Link{Href: "/trials/" + t.ID.String(), Text: text})
+	}
+	return links, nil
+}
+
+// beginForm starts a session as last time. Without script it leads to the plain form.
+type beginForm struct{ Angler, Water, Rig, Beat form.Choice }
+
+func (s *Pages) beginForm(ctx context.Context, k known, sys units.System) (beginForm, error) {
+	f := form.New(sys)
+	last, err := s.Store.LastSession(ctx)
+	switch {
+	case err == nil:
+		f.Set("angler", last.AnglerID.String())
+		f.Set("water", last.WaterID.String())
+		if n := len(last.Stints); n > 0 {
+			f.Set("rig", last.Stints[n-1].RigID.String())
+		}
+	case !errors.Is(err, journal.ErrNotFound):
+		return beginForm{}, err
+	}
+	var anglers, waters []form.Option
+	for _, a := range k.anglers {
+		if a.Active || a.ID == last.AnglerID {
+			anglers = append(anglers, form.Option{Value: a.ID.String(), Text: a.Name})
+		}
+	}
+	for _, w := range k.waters {
+		waters = append(waters, form.Option{Value: w.ID.String(), Text: w.Name})
+	}
+	rig := f.ID("rig")
+	rigs := k.rigOptions(orZero(rig), f.Units)[1:] // without the one that says to choose
+	var beats []form.Option
+	if w, _ := k.water(last.WaterID); len(w.Beats) > 0 {
+		beats = []form.Option{{Text: "No beat"}}
+		for _, b := range w.Beats {
+			beats = append(beats, form.Option{Value: b.Name, Text: b.Name})
+			if last.BeatID != nil && *last.BeatID == b.ID {
+				f.Set("beat", b.Name)
+			}
+		}
+	}
+	return beginForm{f.Choose("angler", "Who fished", "", anglers), f.Choose("water", "Water", "", waters), f.Choose("rig", "Rig", "", rigs), f.Choose("beat", "Beat", "", beats)}, nil
+}

@@ -1,0 +1,42 @@
+package outfit_test
+
+import (
+	"net/http"
+	"os"
+	"strings"
+	"testing"
+
+	"rigtally/internal/pgserver/pgtest"
+	"rigtally/journal/pg"
+	"rigtally/web/webtest"
+)
+
+func TestMain(m *testing.M) { os.Exit(pgtest.Main(m, pg.Migrate)) }
+
+func TestPeopleWatersAndSettings(t *testing.T) {
+	t.Parallel()
+	b := webtest.NewBook(t)
+	save := func(page, action string, changes map[string]string) {
+		t.Helper()
+		if got := b.Press(action, webtest.Fields(b.Get(page).Body), "save", changes); got.Status != http.StatusSeeOther {
+			t.Errorf("%s: status %d, %s", page, got.Status, webtest.Complaints(got.Body))
+		}
+	}
+	anglerPage, waterPage := "/anglers/"+b.Angler.ID.String(), "/waters/"+b.Water.ID.String()
+	save(anglerPage, anglerPage, map[string]string{"kind": "guide"})
+	save("/anglers/new", "/anglers/"+webtest.NewID(t).String(), map[string]string{"name": "Odo", "active": "yes"})
+	save(waterPage, waterPage, map[string]string{"zone": "Europe/Vienna", "beat.0.name": "Mill Pool", "beat.1.name": "The Weir"})
+	save("/settings", "/settings", map[string]string{"units": "metric", "name": "Odo's book"})
+
+	anglers, err := b.Store.Anglers(t.Context())
+	if err != nil || len(anglers) != 2 || anglers[0].Kind != "guide" || !anglers[1].Active {
+		t.Errorf("anglers %+v, %v", anglers, err)
+	}
+	waters, err := b.Store.Waters(t.Context())
+	if err != nil || len(waters) != 1 || waters[0].TimeZone != "Europe/Vienna" || len(waters[0].Beats) != 2 || waters[0].Beats[0].Name != "Mill Pool" {
+		t.Errorf("waters %+v, %v", waters, err)
+	}
+	if body := b.Get("/rigs/" + b.One.ID.String()).Body; !strings.Contains(body, "165.1 mm") || !strings.Contains(body, "Odo&#39;s book") {
+		t.Error("the settings do not show on a page")
+	}
+}

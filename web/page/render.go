@@ -1,0 +1,160 @@
+package page
+
+import (
+	"bytes"
+	"fmt"
+	"html/template"
+	"io/fs"
+	"net/http"
+	"path"
+	"strings"
+
+	"rigtally/internal/units"
+	"rigtally/journal"
+	"rigtally/prose"
+	"rigtally/web/form"
+)
+
+// Frame is what the layout shows around a page; every page's struct embeds it.
+type Frame struct {
+	Title  string
+	Tab    string // the key of the current entry of the navigation, see groups; "" for none
+	Notice string // a sentence on what was just done
+	Wide   bool   // whether the page uses the whole width of a large screen
+	Outfit journal.Outfit
+	Units  units.System
+}
+
+// Frame reads what the layout needs. done in the address names the notice.
+func (d *Desk) Frame(r *http.Request, tab, title string) (Frame, error) {
+	o, err := d.Store.Outfit(r.Context())
+	if err != nil {
+		return Frame{}, err
+	}
+	return Frame{Title: title, Tab: tab, Notice: notices[r.URL.Query().Get("done")], Outfit: o, Units: units.System(o.Units)}, nil
+}
+
+// notices are the sentences that an address may ask to be shown. They are fixed,
+// so that a link from elsewhere can't put words on a page.
+var notices = map[string]string{
+	"logged":         "The session is saved.",
+	"restored":       "The session is back as it was.",
+	"rig-saved":      "The rig is saved.",
+	"rig-revised":    "Saved as a new revision. Sessions fished with the one before keep it.",
+	"rig-deleted":    "The rig is deleted.",
+	"rules-saved":    "The rules are saved.",
+	"rules-restored": "The rules are in use again.",
+	"angler-saved":   "The angler is saved.",
+	"water-saved":    "The water is saved.",
+	"settings-saved": "The settings are saved.",
+	"claim-saved":    "The claim is saved.",
+	"claim-retired":  "The claim is off the board. It is kept below, and can be put back.",
+	"pull-recorded":  "Recorded. Its set-up stays for the next pull.",
+	"pull-saved":     "The pull is saved.",
+	"pull-restored":  "The pull is back as it was.",
+	"claim-restored": "The claim is back on the board.",
+	"recorded-back":  "Taken back. It is as it was said to be before.",
+	"trial-planned":  "The trial is planned. Its order is drawn and sealed.",
+	"trial-started":  "Started. What to tie stands below.",
+	"trial-back":     "The start is taken back. The next one tells the same arm, and the trial keeps count.",
+	"trial-attached": "What was fished is attached.",
+	"trial-apart":    "It is set apart: visible, and not counted.",
+	"trial-off":      "What was noted is taken off. It waits for what was fished.",
+	"trial-matched":  "Looked again for what was fished. What was found beyond doubt is attached.",
+	"trial-renamed":  "Name and notes are saved. The plan is as it was.",
+	"trial-ended":    "The trial has ended, and its seal is open below.",
+	"trial-deleted":  "The trial is deleted. Nothing of it had been started.",
+}
+
+// templates holds one set for each page: the layout, the parts and the page.
+type templates map[string]*template.Template
+
+// Load takes in the templates of every page. They lead only to what is served.
+func (d *Desk) Load(from fs.FS, asset func(name string) string, served map[string]bool) (err error) {
+	d.templates, err = loadTemplates(from, asset, served)
+	return err
+}
+
+// loadTemplates parses every page with the layout and the parts in shared.
+func loadTemplates(from fs.FS, asset func(name string) string, served map[string]bool) (templates, error) {
+	icons, err := loadIcons(from)
+	if err != nil {
+		return nil, err
+	}
+	base, err := template.New("").Funcs(helpers(asset)).Funcs(template.FuncMap{
+		"icon": icons.get, "menu": newMenu(served), "serves": func(pattern string) bool { return served[pattern] },
+	}).ParseFS(from, "templates/shared/*.html")
+	if err != nil {
+		return nil, fmt.Errorf("read the templates: %w", err)
+	}
+	names, err := fs.Glob(from, "templates/*.html")
+	if err != nil {
+		return nil, fmt.Errorf("list the templates: %w", err)
+	}
+	set := templates{}
+	for _, name := range names {
+		t, err := base.Clone()
+		if err == nil {
+			_, err = t.ParseFS(from, name)
+		}
+		if err != nil {
+			return nil, fmt.Errorf("read the template %s: %w", name, err)
+		}
+		set[strings.TrimSuffix(path.Base(name), ".html")] = t
+	}
+	return set, nil
+}
+
+// helpers are what templates may call.
+func helpers(asset func(string) string) template.FuncMap {
+	return template.FuncMap{
+		"asset":    asset,
+		"capital":  prose.Capital,
+		"words":    form.Words,
+		"next":     func(n int) int { return n + 1 },
+		"plus":     func(by, to float64) float64 { return to + by },
+		"lineDown": func(i int) float64 { return 23 + 18*float64(i) },
+		"minus":    func(by, from float64) float64 { return from - by },
+	}
+}
+
+// Render writes a page: the template "name", in the layout, with the page's
+// struct. It writes nothing when the template fails.
+func (d *Desk) Render(w http.ResponseWriter, status int, name string, page any) error {
+	html, err := d.Fill(name, page)
+	if err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "text/html; charset=utf-8")
+	w.WriteHeader(status)
+	_, _ = w.Write(html) // a browser that went away is no failure
+	return nil
+}
+
+// Fill returns the template "name", in the layout, with the page's struct.
+func (d *Desk) Fill(name string, page any) ([]byte, error) {
+	t, ok := d.templates[name]
+	if !ok {
+		return nil, fmt.Errorf("there is no template %q", name)
+	}
+	var buf bytes.Buffer
+	if err := t.ExecuteTemplate(&buf, "layout", page); err != nil {
+		return nil, fmt.Errorf("fill the page %s: %w", name, err)
+	}
+	return buf.Bytes(), nil
+}
+
+// RenderPart writes one part of a page by itself, for a script that puts it in place.
+func (d *Desk) RenderPart(w http.ResponseWriter, page, part string, data any) error {
+	t, ok := d.templates[page]
+	if !ok {
+		return fmt.Errorf("there is no template %q", page)
+	}
+	var buf bytes.Buffer
+	if err := t.ExecuteTemplate(&buf, part, data); err != nil {
+		return fmt.Errorf("fill the part %s of %s: %w", part, page, err)
+	}
+	w.Header().Set("Content-Type", "text/html; charset=utf-8")
+	_, _ = buf.WriteTo(w) // a browser that went away is no failure
+	return nil
+}

@@ -1,0 +1,166 @@
+// Package pulls serves the pages of the bench.
+package pulls
+
+import (
+	"context"
+	"fmt"
+	"net/http"
+
+	"rigtally/analytics/bench"
+
+	"rigtally/charts"
+	"rigtally/internal/table"
+	"rigtally/internal/units"
+	"rigtally/prose"
+	"rigtally/web/page"
+	"rigtally/web/questions"
+)
+
+// pages are the pages of the bench.
+type pages struct{ *page.Desk }
+
+func (s *pages) benchOf(ctx context.Context, r bench.Request) (bench.Answer, error) {
+	return page.Ask(ctx, s.Desk, r, func(ctx context.Context) (bench.Answer, error) { return bench.Compare(ctx, s.Store, r) })
+}
+
+// benchPage compares pulls, as the command does.
+type benchPage struct {
+	page.Frame
+	Empty    bool // nothing was ever pulled
+	Problems []string
+	Filters  []questions.Taken
+	Form     benchForm
+	Answer   *benchPart
+	Pulls    string // how many there are in all
+	NoTable  string
+	Safety   string
+}
+
+// benchPart is an answer of the bench as the page shows it.
+type benchPart struct {
+	Sentence   string
+	Dots       *page.Figure
+	Lines      *page.Figure // nil when no group has a line
+	Table      table.Page
+	InAll      string
+	Alike      string
+	LeftOut    []string
+	Notes      []string
+	Relative   bool
+	JSON, CSV  string
+	SlipsFail  bool
+	OtherSlips string // the same with slips taken the other way; "" without any
+}
+
+// bench answers an address such as /bench?by=facing&where=junction=figure-eight.
+func (s *pages) bench(w http.ResponseWriter, r *http.Request) error {
+	q, tidy := readBenchQuestion(r.URL.Query())
+	if !tidy {
+		return page.See(w, r, q.url("/bench"))
+	}
+	f, err := s.Frame(r, "bench", "Knots on the bench")
+	if err != nil {
+		return err
+	}
+	pulls, err := s.Store.BenchPulls(r.Context())
+	if err != nil {
+		return err
+	}
+	p := benchPage{Frame: f, Empty: len(pulls) == 0, Pulls: prose.Plural(len(pulls), "pull", "pulls"), NoTable: prose.NoKnotTable, Safety: prose.PullSafely}
+	if p.Empty {
+		return s.Render(w, http.StatusOK, "bench", p)
+	}
+	q = q.orFirst(pulls)
+	if p.Form, err = s.benchForm(r.Context(), q, pulls, f.Units); err != nil {
+		return err
+	}
+	p.Filters = questions.TakenFilters(p.Form.Where, func(where string) string { return q.without(where).url("/bench") })
+	a, err := s.benchOf(r.Context(), q.request(f.Units))
+	if p.Problems, err = page.WhyNot(err); err != nil {
+		return err
+	}
+	if p.Problems == nil {
+		p.Title = prose.BenchQuestion(a.By)
+		p.Answer = s.benchAnswer(f, q, a)
+	}
+	return s.Render(w, page.Status(p.Problems), "bench", p)
+}
+
+func (s *pages) benchAnswer(f page.Frame, q benchQuestion, a bench.Answer) *benchPart {
+	p := &benchPart{
+		Sentence: prose.BenchSentence(a, f.Units), Alike: prose.BenchAlike(a), Relative: a.Relative, SlipsFail: a.SlipsFail,
+		InAll: prose.Plural(a.Pulls, "pull", "pulls") + " in all.", LeftOut: prose.BenchLeftOut(a), Notes: prose.BenchNotes(a, f.Units),
+		JSON: q.url("/bench.json"), CSV: q.url("/bench.csv"),
+	}
+	if len(a.Groups) == 0 {
+		return p
+	}
+	p.Table = prose.BenchTable(a, f.Units).Stack()
+	other := q
+	other.Slips = bench.SlipsFail
+	if a.SlipsFail {
+		other.Slips = ""
+	}
+	for _, g := range a.Groups {
+		if g.Slipped > 0 {
+			p.OtherSlips = other.url("/bench")
+		}
+	}
+	title := prose.BenchQuestion(a.By)
+	scale := "Force at which each pull ended, with the means and their 95% intervals"
+	if a.Relative {
+		scale = "Strength of each pull as a share of unknotted line, with the means and their 95% intervals"
+	}
+	dots := charts.Dots(a, f.Units, func(g bench.Group) string { return q.narrowed(a.By, g).url("/bench") })
+	p.Dots = s.NewFigure(f, scale, &dots, title)
+	p.Dots.Says, p.Dots.CSV = p.Sentence, p.CSV
+	p.Dots.Spoken = "Dot plot of every pull, a row for each group, with means; the table below has the same numbers. " + p.Sentence
+	p.Dots.How = "Each dot is a pull. Point at one for how it ended; choose a mean to look only at that."
+	if n := charts.Fitted(a); n > 0 {
+		lines := charts.WeibullLines(a, f.Units)
+		p.Lines = s.NewFigure(f, "Share of pulls that fail up to a strength: Weibull lines over the pulls", &lines, title, "weibull")
+		p.Lines.Says, p.Lines.CSV = p.Sentence, p.CSV
+		p.Lines.Spoken = "Weibull lines of each group over its pulls; the table below has the 10% strengths with their intervals."
+		p.Lines.How = "Where a line crosses one in ten is the strength that one pull in ten does not reach; its interval stands in the table."
+		if lines.Tenths {
+			p.Lines.How = "The bar across at one in ten is the 95% interval of the strength that one pull in ten does not reach."
+		}
+		if lines.Drawn < n {
+			p.Lines.How += fmt.Sprintf(" Drawn are the %d groups with most pulls.", lines.Drawn)
+		}
+	}
+	return p
+}
+
+// askBench answers the question of an address.
+func (s *pages) askBench(r *http.Request, sys units.System) (a bench.Answer, err error) {
+	pulls, err := s.Store.BenchPulls(r.Context())
+	if err != nil {
+		return a, err
+	}
+	q, _ := readBenchQuestion(r.URL.Query())
+	return s.benchOf(r.Context(), q.orFirst(pulls).request(sys))
+}
+
+func benchFile(a bench.Answer) string { return page.FileName(prose.BenchQuestion(a.By)) }
+
+// Routes are the addresses of these pages.
+func Routes(d *page.Desk) []page.Route {
+	s := &pages{d}
+	return []page.Route{
+		{Pattern: "GET /bench", Act: s.bench, Kept: true},
+		{Pattern: "GET /bench.json", Act: page.AsJSON(s.Desk, s.askBench), Kept: true},
+		{Pattern: "GET /bench.csv", Act: page.AsCSV(s.Desk, s.askBench, benchFile, prose.BenchTable), Kept: true},
+		{Pattern: "GET /bench/water", Act: s.benchWater, Kept: true},
+		{Pattern: "GET /bench/water.json", Act: page.AsJSON(s.Desk, s.askBeside), Kept: true},
+		{Pattern: "GET /bench/water.csv", Act: page.AsCSV(s.Desk, s.askBeside, besideFile, prose.BesideTable), Kept: true},
+		{Pattern: "GET /bench/pulls", Act: s.benchPulls},
+		{Pattern: "POST /bench/pulls", Act: s.benchPullAdd},
+		{Pattern: "GET /bench/pulls.csv", Act: s.benchPullsCSV, Kept: true},
+		{Pattern: "GET /bench/pulls/new", Act: s.benchPullNew},
+		{Pattern: "GET /bench/pulls/{id}", Act: s.benchPull},
+		{Pattern: "POST /bench/pulls/{id}", Act: s.benchPullSave},
+		{Pattern: "POST /bench/pulls/{id}/delete", Act: page.Doing(s.Store.DeleteBenchPull, "/bench/pulls?undo={id}")},
+		{Pattern: "POST /bench/pulls/{id}/restore", Act: page.Doing(s.Store.RestoreBenchPull, "/bench/pulls?done=pull-restored")},
+	}
+}

@@ -1,0 +1,55 @@
+package questions
+
+import (
+	"rigtally/analytics"
+	"rigtally/charts"
+	"rigtally/internal/units"
+	"rigtally/journal"
+	"rigtally/prose"
+	"rigtally/web/page"
+)
+
+// newAnswer puts an answer into words and a table. narrow gives the address of
+// the question within a group.
+func newAnswer(a analytics.RateAnswer, sys units.System, narrow charts.Link) *answerPart {
+	p := &answerPart{
+		Outcome:  a.Outcome,
+		Share:    a.Outcome.Measure == journal.ShareOf,
+		Amount:   a.Outcome.Measure == journal.AmountPer,
+		Sentence: prose.Sentence(a, sys),
+		Measure:  prose.Measure(a.Outcome),
+		Given:    prose.CorrectedFor(a.Given),
+		LeftOut:  prose.LeftOut(a.LeftOut),
+		Notes:    prose.Notes(a, sys),
+	}
+	if len(a.Groups) == 0 {
+		return p
+	}
+	t := prose.RatesTable(a, sys)
+	for i, g := range a.Groups {
+		if len(a.By) > 0 {
+			t.Rows[i].Href = narrow(g)
+		}
+	}
+	p.Table = t.Stack()
+	p.InAll = prose.InAll(a.Outcome, a.Total)
+	return p
+}
+
+// answerFigure puts a chart of an answer into a figure.
+func (s *pages) answerFigure(f page.Frame, c charts.Chart, p *answerPart, a analytics.RateAnswer) *page.Figure {
+	title := prose.Measure(a.Outcome) + ", with 95% intervals"
+	if c.Ratios {
+		title = prose.RatiosTitle(a, f.Units)
+	}
+	fig := s.NewFigure(f, title, &c, prose.Question(a.Outcome, a.By))
+	fig.Says, fig.Spoken, fig.CSV = p.Sentence, prose.Described(a, f.Units), p.CSV
+	fig.How = prose.ReadingChart(a, c.Drawn)
+	if c.Crossed {
+		fig.How = prose.ReadingHeat(a, c.Drawn)
+		if !c.Ratios {
+			fig.Title = prose.HeatTitle(a)
+		}
+	}
+	return fig
+}

@@ -1,0 +1,271 @@
+package questions
+
+import (
+	"cmp"
+	"context"
+	"slices"
+	"strings"
+	"time"
+
+	"rigtally/internal/units"
+	"rigtally/journal"
+	"rigtally/journal/pg"
+	"rigtally/prose"
+	"rigtally/web/form"
+)
+
+// questionForm is the form that asks one question.
+type questionForm struct {
+	Outcomes []form.Option
+	By       [2][]form.Option
+	Where    []form.Option      // filters in force, to be taken off
+	Add      []form.OptionGroup // filters that the journal could answer
+	Given    []form.Option      // what can be corrected for
+}
+
+func (s *pages) questionForm(ctx context.Context, q Question, sys units.System) (questionForm, error) {
+	f := questionForm{Outcomes: outcomeOptions(q.Outcome), Where: filterOptions(q, sys), Given: givenOptions(q)}
+	for i := range f.By {
+		chosen := ""
+		if i < len(q.By) {
+			chosen = q.By[i]
+		}
+		f.By[i] = factorOptions(chosen, sys)
+	}
+	var err error
+	f.Add, err = s.filtersToAdd(ctx, sys)
+	return f, err
+}
+
+func outcomeOptions(chosen string) []form.Option {
+	var list []form.Option
+	for _, o := range journal.Outcomes() {
+		list = append(list, form.Option{Value: o.Key, Text: prose.Measure(o)})
+	}
+	return form.Select(list, chosen)
+}
+
+// factorOptions lists the factors, those of lengths also in bands.
+func factorOptions(chosen string, sys units.System) []form.Option {
+	var list []form.Option
+	for _, f := range journal.Factors() {
+		list = append(list, form.Option{Value: f.Key, Text: f.Title})
+		if f.Quantity == journal.Length {
+			for _, b := range bandOptions(sys) {
+				list = append(list, form.Option{Value: f.Key + ":" + b.Value, Text: f.Title + ", " + b.Text})
+			}
+		}
+	}
+	return form.Select(list, chosen)
+}
+
+// bandOptions lists widths of bands of tag length.
+func bandOptions(sys units.System) []form.Option {
+	if sys == units.US {
+		return []form.Option{{Value: "1in", Text: "in bands of 1 in"}, {Value: "0.5in", Text: "in bands of 1/2 in"}}
+	}
+	return []form.Option{{Value: "25mm", Text: "in bands of 25 mm"}, {Value: "10mm", Text: "in bands of 10 mm"}}
+}
+
+// filterOptions words the filters in force; one that is not understood stays as typed.
+func filterOptions(q Question, sys units.System) []form.Option {
+	var list []form.Option
+	for _, w := range q.Where {
+		o := form.Option{Value: w, Text: w, Selected: true}
+		r := q.request(sys)
+		r.Outcome, r.By, r.Where = "tangles", nil, []string{w}
+		if asked, err := r.Question(); err == nil {
+			o.Text = prose.Condition(asked.Where[0], sys)
+		}
+		list = append(list, o)
+	}
+	return list
+}
+
+// correctable are the factors that may make two groups unlike each other and are
+// usually noted. Any other factor can be written into the address.
+var correctable = []string{"angler", "water", "temperature", "flow", "season", "stroke", "junction", "tag-length", "bulk", "tippet", "hang", "swivel"}
+
+// givenOptions lists what can be corrected for, besides what is asked by; what
+// is on no list stays as it was typed.
+func givenOptions(q Question) []form.Option {
+	asked := []string{q.Over}
+	for _, by := range q.By {
+		asked = append(asked, factorOf(by))
+	}
+	var list []form.Option
+	for _, key := range correctable {
+		if f, err := journal.FactorByKey(key); err == nil && !slices.Contains(asked, key) {
+			list = append(list, form.Option{Value: key, Text: f.Title})
+		}
+	}
+	for _, g := range q.Given {
+		i := slices.IndexFunc(list, func(o form.Option) bool { return o.Value == g })
+		if i < 0 {
+			text := g
+			if f, err := journal.FactorByKey(factorOf(g)); err == nil && strings.HasSuffix(g, ":linear") {
+				text = f.Title + ", as a straight line"
+			}
+			list, i = append(list, form.Option{Value: g, Text: text}), len(list)
+		}
+		list[i].Selected = true
+	}
+	return list
+}
+
+// filtersToAdd lists what the journal could be narrowed to, by factor.
+func (s *pages) filtersToAdd(ctx context.Context, sys units.System) ([]form.OptionGroup, error) {
+	levels, err := levels(ctx, s.Store)
+	if err != nil {
+		return nil, err
+	}
+	var groups []form.OptionGroup
+	for _, f := range journal.Factors() {
+		g := form.OptionGroup{Title: f.Title}
+		for _, l := range levels[f.Key] {
+			g.Options = append(g.Options, form.Option{Value: filter(f, l), Text: prose.Level(f, l, sys)})
+		}
+		if len(g.Options) > 0 {
+			groups = append(groups, g)
+		}
+	}
+	return groups, nil
+}
+
+// levels lists the values that the journal's anglers, waters and rigs have, by
+// factor; flows and temperatures are too many to list.
+func levels(ctx context.Context, store *pg.Store) (map[string][]journal.Level, error) {
+	l := levelList{}
+	anglers, err := store.Anglers(ctx)
+	if err != nil {
+		return nil, err
+	}
+	for _, a := range anglers {
+		l.word("angler", a.Name)
+	}
+	waters, err := store.Waters(ctx)
+	if err != nil {
+		return nil, err
+	}
+	for _, w := range waters {
+		l.word("water", w.Name)
+		for _, b := range w.Beats {
+			l.word("beat", w.Name+", "+b.Name)
+		}
+	}
+	rigs, err := store.Rigs(ctx)
+	if err != nil {
+		return nil, err
+	}
+	for _, r := range rigs {
+		if r.Stints > 0 {
+			l.rig(r.Rig)
+		}
+	}
+	seasons, err := store.Seasons(ctx)
+	if err != nil {
+		return nil, err
+	}
+	for _, year := range seasons {
+		l.number("season", float64(year))
+	}
+	if len(seasons) > 0 {
+		for m := time.January; m <= time.December; m++ {
+			l.number("month", float64(m))
+		}
+		for _, stroke := range journal.Strokes() {
+			l.word("stroke", string(stroke))
+		}
+	}
+	l.sort()
+	return l, nil
+}
+
+// WordsFor lists the words that a factor may have: its own, those noted in the journal, and
+// more that were chosen before.
+func WordsFor(ctx context.Context, store *pg.Store, factor journal.Factor, more ...string) ([]form.Option, error) {
+	list := slices.Clone(factor.Vocabulary())
+	levels, err := levels(ctx, store)
+	if err != nil {
+		return nil, err
+	}
+	var noted []string
+	for _, l := range levels[factor.Key] {
+		noted = append(noted, l.Word)
+	}
+	for _, word := range append(noted, more...) {
+		if word = PlainText(word); word != "" && !slices.ContainsFunc(list, func(w string) bool { return strings.EqualFold(w, word) }) {
+			list = append(list, word)
+		}
+	}
+	options := make([]form.Option, len(list))
+	for i, word := range list {
+		options[i] = form.Option{Value: word, Text: word}
+	}
+	return options, nil
+}
+
+// levelList gathers the values of factors, each once.
+type levelList map[string][]journal.Level
+
+func (l levelList) add(key string, level journal.Level) {
+	if !slices.Contains(l[key], level) {
+		l[key] = append(l[key], level)
+	}
+}
+
+func (l levelList) word(key, word string) {
+	if word != "" {
+		l.add(key, journal.Level{Kind: journal.WordLevel, Word: word})
+	}
+}
+
+func (l levelList) number(key string, v float64) {
+	l.add(key, journal.Level{Kind: journal.NumberLevel, Number: v})
+}
+
+func (l levelList) length(key string, v *float64) {
+	if v != nil {
+		l.number(key, *v)
+	}
+}
+
+func (l levelList) rig(r journal.Rig) {
+	l.word("rig", r.Title())
+	l.word("method", string(r.Method))
+	l.word("swivel", string(r.Swivel))
+	for _, p := range r.Positions {
+		l.word("hang", string(p.Hang))
+		if p.Junction == journal.JunctionOther {
+			l.word("junction", p.JunctionName)
+		} else {
+			l.word("junction", string(p.Junction))
+		}
+		l.word("facing", string(p.Facing))
+		l.word("prop", string(p.Prop))
+		l.word("material", string(p.Material))
+		l.word("bulk", string(p.Bulk))
+		l.length("tag-length", p.TagLengthMM)
+		l.length("tippet", p.TippetMM)
+		if p.HookSize != nil {
+			l.number("hook-size", float64(*p.HookSize))
+		}
+	}
+}
+
+// sort puts numbers upward, a factor's own words in its order, and names by the alphabet.
+func (l levelList) sort() {
+	for _, f := range journal.Factors() {
+		own := f.Vocabulary()
+		rank := func(word string) int {
+			if i := slices.Index(own, word); i >= 0 {
+				return i
+			}
+			return len(own)
+		}
+		slices.SortFunc(l[f.Key], func(a, b journal.Level) int {
+			return cmp.Or(cmp.Compare(a.Number, b.Number), cmp.Compare(rank(a.Word), rank(b.Word)),
+				strings.Compare(strings.ToLower(a.Word), strings.ToLower(b.Word)))
+		})
+	}
+}

@@ -1,0 +1,120 @@
+package rigs
+
+import (
+	"strconv"
+	"strings"
+
+	"rigtally/internal/units"
+	"rigtally/journal"
+	"rigtally/prose"
+	"rigtally/web/form"
+)
+
+// fact is what is known of a rig, with its name.
+type fact struct{ Name, Value string }
+
+// rigFacts says what is known of the whole leader, always in the same order;
+// what was not noted has an empty value.
+func rigFacts(rig journal.Rig, sys units.System) []fact {
+	length := form.In(units.FormatLength, sys)
+	return []fact{
+		{Name: "Method", Value: prose.Capital(string(rig.Method))},
+		{Name: "Rod", Value: form.Shown(rig.RodLengthMM, length)},
+		{Name: "Leader", Value: form.Shown(rig.LeaderLengthMM, length)},
+		{Name: "Sighter", Value: form.Shown(rig.SighterLengthMM, length)},
+		{Name: "Between sighter and tippet", Value: prose.Capital(string(rig.Swivel))},
+		{Name: "Tippet", Value: form.Shown(rig.TippetLengthMM, length)},
+	}
+}
+
+// flyFacts says what is known of one fly and how it hangs, in the same way.
+func flyFacts(p journal.RigPosition, sys units.System) []fact {
+	length := form.In(units.FormatLength, sys)
+	junction := ""
+	if p.Junction != "" {
+		junction = prose.Capital(prose.Junction(p))
+	}
+	hang := map[journal.Hang]string{journal.HangTag: "On a tag", journal.HangEye: "In line, eye", journal.HangBend: "In line, bend of the fly above"}[p.Hang]
+	return []fact{
+		{Name: "Fly", Value: p.Fly},
+		{Name: "Hang", Value: hang},
+		{Name: "Junction", Value: junction},
+		{Name: "Tag length", Value: form.Shown(p.TagLengthMM, length)},
+		{Name: "Facing", Value: prose.Capital(string(p.Facing))},
+		{Name: "Prop", Value: prose.Capital(string(p.Prop))},
+		{Name: "To the next fly down", Value: form.Shown(p.DistanceMM, length)},
+		{Name: "Tippet", Value: form.Shown(p.TippetMM, units.FormatTippet)},
+		{Name: "Material", Value: prose.Capital(string(p.Material))},
+		{Name: "Hook size", Value: form.Shown(p.HookSize, strconv.Itoa)},
+		{Name: "Bead", Value: form.Shown(p.BeadMM, form.In(units.FormatLength, units.Metric))},
+		{Name: "Bulk", Value: prose.Capital(string(p.Bulk))},
+	}
+}
+
+func present(list []fact) []fact {
+	var some []fact
+	for _, f := range list {
+		if f.Value != "" {
+			some = append(some, f)
+		}
+	}
+	return some
+}
+
+// tiedTable puts the flies side by side, without rows of which nothing was noted.
+func tiedTable(rig journal.Rig, sys units.System) (flies []string, rows []tiedRow) {
+	for i, p := range rig.Positions {
+		flies = append(flies, prose.Position(p.Position))
+		for j, f := range flyFacts(p, sys) {
+			if i == 0 {
+				rows = append(rows, tiedRow{Name: f.Name})
+			}
+			rows[j].Cells = append(rows[j].Cells, f.Value)
+		}
+	}
+	var some []tiedRow
+	for _, r := range rows {
+		if strings.Join(r.Cells, "") != "" {
+			some = append(some, r)
+		}
+	}
+	return flies, some
+}
+
+// rigChanges says what differs from one revision to the next.
+func rigChanges(from, to journal.Rig, sys units.System) []string {
+	changes := factChanges("", rigFacts(from, sys), rigFacts(to, sys))
+	for position := range maxFlies {
+		a, was := from.At(position)
+		b, is := to.At(position)
+		switch name := prose.Position(position); {
+		case was && !is:
+			changes = append(changes, name+" taken off")
+		case is && !was:
+			changes = append(changes, name+" added")
+		case was:
+			changes = append(changes, factChanges(name+": ", flyFacts(a, sys), flyFacts(b, sys))...)
+		}
+	}
+	if from.Notes != to.Notes {
+		changes = append(changes, "Notes reworded")
+	}
+	return changes
+}
+
+func factChanges(prefix string, from, to []fact) []string {
+	var changes []string
+	for i, f := range to {
+		if old := from[i].Value; old != f.Value {
+			changes = append(changes, prose.Capital(prefix+strings.ToLower(f.Name)+" "+orNotNoted(old)+" → "+orNotNoted(f.Value)))
+		}
+	}
+	return changes
+}
+
+func orNotNoted(s string) string {
+	if s == "" {
+		return "not noted"
+	}
+	return s
+}

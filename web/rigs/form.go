@@ -1,0 +1,242 @@
+package rigs
+
+import (
+	"context"
+	"fmt"
+	"net/http"
+	"strconv"
+
+	"rigtally/internal/units"
+	"rigtally/journal"
+	"rigtally/prose"
+	"rigtally/web/form"
+	"rigtally/web/page"
+)
+
+// rigFormPage is the form of a rig, ready to be shown.
+type rigFormPage struct {
+	page.Frame
+	Problems                     form.Problems
+	Fished                       string // says that the rig was fished, "" when it was not
+	ID, Then, Version            string
+	Name                         form.Field
+	Method, Swivel               form.Choice
+	Rod, Leader, Sighter, Tippet form.Field
+	Notes                        form.Field
+	Positions                    []positionView
+	More                         bool
+	Action, Cancel               string
+	Copied                       string       // the rig that this is a copy of
+	Usual                        []form.Field // what was filled in, and not typed
+	Rules                        form.Choice
+	Costs                        []form.Field
+	Seen                         seenPart
+}
+
+// positionView is one fly of the form.
+type positionView struct {
+	Title                                                string
+	Dropper                                              bool
+	Number                                               form.Field
+	Hang, Junction, Facing, Prop, Material, Bulk         form.Choice
+	JunctionName, Tag, Distance, Tippet, Fly, Hook, Bead form.Field
+	Remove                                               string
+	Open                                                 bool // whether the fold of less used fields is open
+}
+
+const maxFlies = 10 // as in the journal's rules
+
+// flyName is the name of a field of the i-th fly of the form, from 0.
+func flyName(i int, field string) string { return "fly." + strconv.Itoa(i) + "." + field }
+
+func flies(f *form.Form) int {
+	n := 0
+	for f.Values.Has(flyName(n, "position")) {
+		n++
+	}
+	return n
+}
+
+// fillRig writes a rig into the form, so that reading it again gives the same rig.
+func fillRig(f *form.Form, rig journal.Rig) {
+	long := form.In(units.ExactLength, f.Units)
+	f.Set("version", strconv.Itoa(rig.Version))
+	f.Set("name", rig.Name)
+	f.Set("method", string(rig.Method))
+	f.Set("swivel", string(rig.Swivel))
+	f.Set("rod", form.Shown(rig.RodLengthMM, long))
+	f.Set("leader", form.Shown(rig.LeaderLengthMM, long))
+	f.Set("sighter", form.Shown(rig.SighterLengthMM, long))
+	f.Set("tippet", form.Shown(rig.TippetLengthMM, long))
+	f.Set("notes", rig.Notes)
+	for i, p := range rig.Positions {
+		for name, value := range map[string]string{
+			"position": strconv.Itoa(p.Position), "hang": string(p.Hang), "junction": string(p.Junction), "junction-name": p.JunctionName,
+			"facing": string(p.Facing), "prop": string(p.Prop), "tag": form.Shown(p.TagLengthMM, long), "distance": form.Shown(p.DistanceMM, long),
+			"tippet": form.Shown(p.TippetMM, units.ExactTippet), "material": string(p.Material), "fly": p.Fly, "hook": form.Shown(p.HookSize, strconv.Itoa),
+			"bead": form.Shown(p.BeadMM, form.In(units.ExactLength, units.Metric)), "bulk": string(p.Bulk),
+		} {
+			f.Set(flyName(i, name), value)
+		}
+	}
+}
+
+// readRig turns the form into a rig; faults are noted in the form.
+func readRig(f *form.Form) journal.Rig {
+	rig := journal.Rig{Version: f.Version(), Name: f.Text("name"), Method: journal.Method(f.Text("method")), Swivel: journal.Swivel(f.Text("swivel")),
+		RodLengthMM: f.LongLength("rod"), LeaderLengthMM: f.LongLength("leader"), SighterLengthMM: f.ShortLength("sighter"),
+		TippetLengthMM: f.LongLength("tippet"), Notes: f.Text("notes")}
+	if rig.Name == "" {
+		f.Fault("name", "give the rig a name, such as Blood 165")
+	}
+	n := flies(f)
+	if n > maxFlies {
+		f.Fault("", fmt.Sprintf("the rig has %d flies; at most %d can be kept", n, maxFlies))
+		return rig
+	}
+	for i := range n {
+		rig.Positions = append(rig.Positions, readFly(f, i))
+	}
+	return rig
+}
+
+func readFly(f *form.Form, i int) journal.RigPosition {
+	name := func(field string) string { return flyName(i, field) }
+	p := journal.RigPosition{Hang: journal.Hang(f.Text(name("hang"))), Junction: journal.Junction(f.Text(name("junction"))),
+		JunctionName: f.Text(name("junction-name")), Facing: journal.Facing(f.Text(name("facing"))), Prop: journal.Prop(f.Text(name("prop"))),
+		TagLengthMM: f.ShortLength(name("tag")), DistanceMM: f.ShortLength(name("distance")), TippetMM: f.Tippet(name("tippet")),
+		Material: journal.Material(f.Text(name("material"))), Fly: f.Text(name("fly")), HookSize: f.Whole(name("hook"), 36),
+		BeadMM: form.Optional(f, name("bead"), func(s string) (float64, error) { return units.ParseLength(s, units.Millimetre) }), Bulk: journal.Bulk(f.Text(name("bulk")))}
+	if at := f.Whole(name("position"), maxFlies-1); at != nil {
+		p.Position = *at
+	}
+	if p.JunctionName != "" && p.Junction == "" {
+		p.Junction = journal.JunctionOther // a name of one's own says as much
+	}
+	return p
+}
+
+// addFly puts a fly at the top of the rig: the point first, then droppers.
+func addFly(f *form.Form) {
+	n, top := flies(f), -1
+	for i := range n {
+		if at, err := strconv.Atoi(f.Text(flyName(i, "position"))); err == nil {
+			top = max(top, at)
+		}
+	}
+	f.Set(flyName(n, "position"), strconv.Itoa(top+1))
+	if top >= 0 {
+		f.Set(flyName(n, "hang"), string(journal.HangTag))
+	}
+}
+
+// removeFly takes the uppermost fly off.
+func removeFly(f *form.Form) {
+	if n := flies(f); n > 1 {
+		f.Values.Del(flyName(n-1, "position"))
+	}
+}
+
+func (s *pages) showRigForm(w http.ResponseWriter, r *http.Request, status int, fr page.Frame, f *form.Form, of journal.RigUse) error {
+	short, long := f.Unit(units.Inch, units.Millimetre), f.Unit(units.Foot, units.Metre)
+	p := rigFormPage{Problems: f.Problems("Not saved yet. Please look at:"), Then: f.Text("then"), Version: f.Text("version"), Action: "/rigs/new", Cancel: "/rigs", More: flies(f) < maxFlies,
+		Name:    f.Input("name", "Name", ""),
+		Method:  f.Choose("method", "Method", "fills in what is usual for it", form.Vocabulary(journal.Methods(), form.NotNoted)),
+		Swivel:  filledChoice(f, f.Choose("swivel", "Between sighter and tippet", "", form.Vocabulary(journal.Swivels(), form.NotNoted))),
+		Rod:     filledField(f, f.Input("rod", "Rod", long)),
+		Leader:  filledField(f, f.Input("leader", "Whole leader", long)),
+		Sighter: filledField(f, f.Input("sighter", "Sighter", short)),
+		Tippet:  filledField(f, f.Input("tippet", "Tippet, to the point fly", long)),
+		Notes:   f.Input("notes", "Notes on the rig", ""),
+		Copied:  f.Text("copied"),
+		Usual:   usualFields(f, filledNames(flies(f)))}
+	p.Frame = fr
+	p.Wide = true
+	if !of.ID.IsZero() {
+		p.ID, p.Cancel = of.ID.String(), "/rigs/"+of.ID.String()
+		p.Action = p.Cancel + "/edit"
+	}
+	if of.Stints > 0 {
+		p.Fished = "This rig was fished in " + prose.Plural(of.Stints, "stint", "stints") + ", so it stays as it is. What you change becomes the next revision of its name, and new sessions use that."
+	}
+	for i := range flies(f) {
+		p.Positions = append(p.Positions, flyView(f, i))
+	}
+	if err := s.seeForm(r.Context(), &p, f, of.Rig); err != nil {
+		return err
+	}
+	return s.Render(w, status, "rigform", p)
+}
+
+// seeForm draws what the form holds. What is wrong with it is said beside the
+// drawing, on a form of its own.
+func (s *pages) seeForm(ctx context.Context, p *rigFormPage, f *form.Form, of journal.Rig) error {
+	sets, err := s.rulesInUse(ctx)
+	if err != nil {
+		return err
+	}
+	look := form.Of(f.Values, f.Units)
+	rig := readRig(look)
+	rig.ID, rig.Revision = of.ID, of.Revision
+	if p.Seen, err = s.seen(ctx, look, rig, sets); err != nil {
+		return err
+	}
+	usual, err := s.usualCosts(ctx, rig, f.Units)
+	p.Rules, p.Costs = chooseRules(f, sets), costFields(f, usual)
+	return err
+}
+
+// rigDraw draws a form as it is being filled in, for the script beside it.
+func (s *pages) rigDraw(w http.ResponseWriter, r *http.Request) error {
+	o, err := s.Store.Outfit(r.Context())
+	if err != nil {
+		return err
+	}
+	f, err := form.Read(r, units.System(o.Units))
+	if err != nil {
+		return err
+	}
+	var of journal.Rig
+	if id := f.ID("of"); id != nil {
+		if of, err = s.Store.RigByID(r.Context(), *id); err != nil {
+			return err
+		}
+	}
+	p := rigFormPage{}
+	if err := s.seeForm(r.Context(), &p, f, of); err != nil {
+		return err
+	}
+	return s.RenderPart(w, "rigform", "drawn", p)
+}
+
+func flyView(f *form.Form, i int) positionView {
+	name := func(field string) string { return flyName(i, field) }
+	short := f.Unit(units.Inch, units.Millimetre)
+	at, _ := strconv.Atoi(f.Text(name("position")))
+	v := positionView{Title: prose.Position(at), Dropper: at > 0, Number: f.Input(name("position"), "", ""),
+		Hang:         filledChoice(f, f.Choose(name("hang"), "Hangs", "", hangOptions())),
+		Junction:     filledChoice(f, f.Choose(name("junction"), "Junction", "", form.Vocabulary(journal.Junctions(), form.NotNoted))),
+		JunctionName: f.Input(name("junction-name"), "Its name, if other", ""),
+		Facing:       filledChoice(f, f.Choose(name("facing"), "Tag faces", "down is toward the point", form.Vocabulary(journal.Facings(), form.NotNoted))),
+		Prop:         filledChoice(f, f.Choose(name("prop"), "Prop", "a hitch that holds the tag off the line", form.Vocabulary(journal.Props(), form.NotNoted))),
+		Tag:          filledField(f, f.Input(name("tag"), "Tag length", short+", as tied")),
+		Distance:     filledField(f, f.Input(name("distance"), "Distance to the next fly down", short)),
+		Tippet:       filledField(f, f.Input(name("tippet"), "Tippet", "6X, or mm")),
+		Material:     filledChoice(f, f.Choose(name("material"), "Material", "", form.Vocabulary(journal.Materials(), form.NotNoted))),
+		Fly:          f.Input(name("fly"), "Fly", ""),
+		Hook:         f.Input(name("hook"), "Hook size", "").Keyboard("numeric"),
+		Bead:         f.Input(name("bead"), "Bead", "mm").Keyboard("decimal"),
+		Bulk:         f.Choose(name("bulk"), "Bulk", "", form.Vocabulary(journal.Bulks(), form.NotNoted))}
+	if at == 0 {
+		v.Hang = form.Choice{}
+	}
+	if i == flies(f)-1 && i > 0 {
+		v.Remove = "remove"
+	}
+	return v
+}
+
+func hangOptions() []form.Option {
+	return []form.Option{{Value: string(journal.HangTag), Text: "On a tag"}, {Value: string(journal.HangEye), Text: "In line at the eye"},
+		{Value: string(journal.HangBend), Text: "In line at the bend of the fly above"}}
+}

@@ -1,0 +1,120 @@
+// Package rigs serves the pages of rigs and of the rules that they are held against.
+package rigs
+
+import (
+	"html/template"
+	"net/http"
+	"strconv"
+	"strings"
+
+	"rigtally/drawing"
+	"rigtally/internal/units"
+	"rigtally/journal"
+	"rigtally/prose"
+	"rigtally/web/page"
+)
+
+// pages are the pages of rigs and rules.
+type pages struct{ *page.Desk }
+
+type rigsPage struct {
+	page.Frame
+	Rigs []rigRow
+}
+
+// rigRow is a rig of the list, with a small drawing.
+type rigRow struct {
+	page.Row
+	Strip template.HTML
+	Copy  string
+}
+
+// rigs lists the latest revision of every rig, the last fished first.
+func (s *pages) rigs(w http.ResponseWriter, r *http.Request) error {
+	fr, err := s.Frame(r, "rigs", "Rigs")
+	if err != nil {
+		return err
+	}
+	list, err := s.Store.Rigs(r.Context())
+	if err != nil {
+		return err
+	}
+	p := rigsPage{Frame: fr}
+	p.Wide = true
+	for _, name := range byName(list) {
+		latest := name[0]
+		var tied []string
+		for _, d := range latest.Droppers() {
+			tied = append(tied, prose.Hang(d, fr.Units))
+		}
+		if len(tied) == 0 {
+			tied = []string{"no dropper"}
+		}
+		at := "/rigs/" + latest.ID.String()
+		p.Rigs = append(p.Rigs, rigRow{
+			Row:   page.Row{Href: at, Title: latest.Title(), More: strings.Join(tied, "; ") + " · " + fishedWords(name)},
+			Strip: svg(drawing.Strip(latest.Rig, drawing.Options{Units: fr.Units, ID: "rig-" + strconv.Itoa(len(p.Rigs))}, true)),
+			Copy:  at + "/copy",
+		})
+	}
+	return s.Render(w, http.StatusOK, "rigs", p)
+}
+
+// byName groups rigs by name, each with its latest revision first, and keeps the
+// order of the list.
+func byName(list []journal.RigUse) [][]journal.RigUse {
+	var groups [][]journal.RigUse
+	at := map[string]int{}
+	for _, r := range list {
+		key := strings.ToLower(r.Name)
+		i, ok := at[key]
+		if !ok {
+			i = len(groups)
+			at[key], groups = i, append(groups, nil)
+		}
+		g := append(groups[i], r)
+		for j := len(g) - 1; j > 0 && g[j].Revision > g[j-1].Revision; j-- {
+			g[j], g[j-1] = g[j-1], g[j]
+		}
+		groups[i] = g
+	}
+	return groups
+}
+
+// fishedWords says how long some rigs were fished together.
+func fishedWords(rigs []journal.RigUse) string {
+	stints, minutes := 0, 0.0
+	var last *journal.Date
+	for _, r := range rigs {
+		stints, minutes = stints+r.Stints, minutes+r.Minutes
+		if r.LastDay != nil && (last == nil || last.String() < r.LastDay.String()) {
+			last = r.LastDay
+		}
+	}
+	if stints == 0 {
+		return "not fished yet"
+	}
+	return units.FormatDuration(minutes) + " in " + prose.Plural(stints, "stint", "stints") + ", last on " + prose.Day(*last)
+}
+
+// Routes are the addresses of these pages.
+func Routes(d *page.Desk) []page.Route {
+	s := &pages{d}
+	return []page.Route{
+		{Pattern: "GET /rigs", Act: s.rigs},
+		{Pattern: "POST /rigs/draw", Act: s.rigDraw},
+		{Pattern: "GET /rigs/new", Act: s.rigNew},
+		{Pattern: "POST /rigs/new", Act: s.rigCreate},
+		{Pattern: "GET /rigs/{id}", Act: s.rig},
+		{Pattern: "GET /rigs/{id}/copy", Act: s.rigCopy},
+		{Pattern: "GET /rigs/{id}/edit", Act: s.rigEdit},
+		{Pattern: "POST /rigs/{id}/edit", Act: s.rigSave},
+		{Pattern: "POST /rigs/{id}/delete", Act: page.Doing(s.Store.DeleteRig, "/rigs?done=rig-deleted")},
+		{Pattern: "GET /rigs/rules", Act: s.rules},
+		{Pattern: "GET /rigs/rules/new", Act: s.rulesNew},
+		{Pattern: "GET /rigs/rules/set/{id}", Act: s.rulesEdit},
+		{Pattern: "POST /rigs/rules/set/{id}", Act: s.rulesSave},
+		{Pattern: "POST /rigs/rules/set/{id}/delete", Act: page.Doing(s.deleteRules, "/rigs/rules?undo={id}")},
+		{Pattern: "POST /rigs/rules/set/{id}/restore", Act: page.Doing(s.restoreRules, "/rigs/rules?done=rules-restored")},
+	}
+}

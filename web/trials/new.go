@@ -1,0 +1,251 @@
+package trials
+
+import (
+	"context"
+	"errors"
+	"net/http"
+	"slices"
+	"strconv"
+	"strings"
+
+	"rigtally/analytics/trial"
+
+	"rigtally/internal/units"
+	"rigtally/journal"
+	"rigtally/prose"
+	"rigtally/web/form"
+	"rigtally/web/page"
+	"rigtally/web/questions"
+)
+
+func (s *pages) outlookOf(ctx context.Context, t journal.Trial) (*trial.Outlook, error) {
+	return page.Ask(ctx, s.Desk, t, func(ctx context.Context) (*trial.Outlook, error) {
+		return trial.PlanOutlook(ctx, s.Store, t)
+	})
+}
+
+// trialNewPage is the form that plans a trial.
+type trialNewPage struct {
+	page.Frame
+	Problems        form.Problems
+	ID              string
+	Name            form.Field
+	Outcome, Factor form.Choice
+	Of              string // the factor that the arms below are of; "" before one is chosen
+	A, B            *form.Choice
+	NumberA         *form.Field // in place of A and B where the factor is a number
+	NumberB         *form.Field
+	NoteA, NoteB    form.Field
+	Worth, Most     form.Field
+	By, Block       form.Choice
+	Notes           form.Field
+	Outlook         string
+	Fixed           string
+}
+
+// trialNew shows an empty form under an id of its own.
+func (s *pages) trialNew(w http.ResponseWriter, r *http.Request) error {
+	id, err := journal.NewID()
+	if err != nil {
+		return err
+	}
+	return s.showTrialNew(w, r, http.StatusOK, nil, id)
+}
+
+// trialPlan takes the form: shows what can be chosen and how long it would take,
+// or plans the trial.
+func (s *pages) trialPlan(w http.ResponseWriter, r *http.Request) error {
+	fr, err := s.Frame(r, "trials", "Plan a trial")
+	if err != nil {
+		return err
+	}
+	f, err := form.Read(r, fr.Units)
+	if err != nil {
+		return err
+	}
+	id, err := journal.ParseID(f.Text("id"))
+	if err != nil {
+		return page.Refuse(http.StatusBadRequest, "That could not be read", "The form arrived damaged, so nothing was planned. Open it anew.")
+	}
+	if f.Text("do") != "plan" {
+		return s.showTrialNew(w, r, http.StatusOK, f, id)
+	}
+	t := readTrial(f, id)
+	return page.Saving{
+		Form: f,
+		Store: func() (string, error) {
+			_, err := s.Store.PlanTrial(r.Context(), t)
+			return "/trials/" + id.String() + "?done=trial-planned", err
+		},
+		Again: func(status int) error { return s.showTrialNew(w, r, status, f, id) },
+	}.Do(w, r)
+}
+
+// readTrial turns the form into a plan.
+func readTrial(f *form.Form, id journal.ID) journal.Trial {
+	t := journal.Trial{ID: id, Name: f.Text("name"), Outcome: f.Text("outcome"), Factor: f.Text("factor"), Unit: journal.TrialScale(f.Text("by")), Notes: f.Text("notes")}
+	for _, blank := range []struct {
+		is          bool
+		field, text string
+	}{{t.Name == "", "name", "give the trial a name"}, {t.Outcome == "", "outcome", "choose what is counted"}, {t.Factor == "", "factor", "choose what differs"}} {
+		if blank.is {
+			f.Fault(blank.field, blank.text)
+		}
+	}
+	t.Block, _ = strconv.Atoi(f.Text("block"))
+	t.Worth, t.MostHours = above(f, "worth", "write a ratio such as 1.5"), above(f, "most", "write hours such as 80")
+	if factor, err := journal.FactorByKey(t.Factor); err == nil && f.Text("of") == t.Factor {
+		readArms(f, &t, factor)
+	} else if err == nil {
+		f.Fault("factor", "choose both arms below")
+	}
+	return t
+}
+
+func above(f *form.Form, name, otherwise string) float64 {
+	v, err := units.ParseNumber(f.Text(name))
+	if err != nil || v <= 0 {
+		f.Fault(name, otherwise)
+		return 0
+	}
+	return v
+}
+
+func readArms(f *form.Form, t *journal.Trial, factor journal.Factor) {
+	for i, name := range []string{"a", "b"} {
+		arm := &t.Arms[i]
+		arm.Note = f.Text(name + "-note")
+		text := f.Text(name)
+		switch {
+		case text == "":
+			f.Fault(name, "choose arm "+strings.ToUpper(name))
+		case factor.Key == "rig":
+			arm.RigID = f.ID(name)
+		default:
+			level, err := trial.Level(factor, text, f.Units)
+			if err != nil {
+				f.Fault(name, err.Error())
+			}
+			arm.Level = level
+		}
+	}
+}
+
+func (s *pages) showTrialNew(w http.ResponseWriter, r *http.Request, status int, f *form.Form, id journal.ID) error {
+	fr, err := s.Frame(r, "trials", "Plan a trial")
+	if err != nil {
+		return err
+	}
+	if f == nil {
+		f = form.New(fr.Units)
+		for name, value := range map[string]string{"worth": "1.5", "most": "80", "by": string(journal.ByStint), "block": "2"} {
+			f.Set(name, value)
+		}
+	}
+	p := trialNewPage{Frame: fr, ID: id.String(), Name: f.Input("name", "Name", "such as: up or down"),
+		Outcome: f.Choose("outcome", "What is counted", "", trialOutcomes()), Factor: f.Choose("factor", "What differs", "", trialFactors()),
+		NoteA: f.Input("a-note", "How to tie A", "if it needs saying"), NoteB: f.Input("b-note", "How to tie B", "if it needs saying"),
+		Worth: f.Input("worth", "Smallest ratio worth knowing", "1.5: half as much again").Keyboard("decimal"), Most: f.Input("most", "At most this many hours", "of both together").Keyboard("decimal"),
+		By:    f.Choose("by", "Alternate by", "", []form.Option{{Value: string(journal.ByStint), Text: "Stint, several a day"}, {Value: string(journal.BySession), Text: "Session, one a day"}}),
+		Block: f.Choose("block", "Order in blocks of", "", []form.Option{{Value: "2", Text: "2: each pair holds both"}, {Value: "4", Text: "4: harder to guess"}}),
+		Notes: f.Input("notes", "Notes", "")}
+	if err := s.trialArms(r.Context(), f, &p); err != nil {
+		return err
+	}
+	if status == http.StatusOK && f.Text("of") == f.Text("factor") && p.Of != "" {
+		if err := s.planOutlook(r.Context(), f, &p, id); err != nil {
+			return err
+		}
+	}
+	p.Problems = f.Problems("Not planned yet. Please look at:")
+	return s.Render(w, status, "trialnew", p)
+}
+
+// trialArms offers what the chosen factor has.
+func (s *pages) trialArms(ctx context.Context, f *form.Form, p *trialNewPage) error {
+	factor, err := journal.FactorByKey(f.Text("factor"))
+	if err != nil {
+		return nil // none chosen yet
+	}
+	p.Of = factor.Key
+	if f.Text("of") != factor.Key { // chosen for another factor
+		f.Set("a", "")
+		f.Set("b", "")
+	}
+	if factor.Quantity != journal.Words {
+		hint := "such as 165 mm"
+		switch {
+		case factor.Key == "tippet":
+			hint = "such as 6X"
+		case factor.Key == "hook-size":
+			hint = "such as 16"
+		case f.Units == units.US:
+			hint = `such as 6 1/2 in`
+		}
+		p.NumberA, p.NumberB = new(f.Input("a", "Arm A", hint)), new(f.Input("b", "Arm B", hint))
+		return nil
+	}
+	options, err := s.armOptions(ctx, factor)
+	if err != nil {
+		return err
+	}
+	p.A, p.B = new(f.Choose("a", "Arm A", "", slices.Clone(options))), new(f.Choose("b", "Arm B", "", slices.Clone(options)))
+	return nil
+}
+
+func (s *pages) armOptions(ctx context.Context, factor journal.Factor) ([]form.Option, error) {
+	options := []form.Option{{Text: "Choose"}}
+	if factor.Key != "rig" {
+		list, err := questions.WordsFor(ctx, s.Store, factor)
+		for _, o := range list {
+			options = append(options, form.Option{Value: o.Value, Text: prose.Capital(o.Text)})
+		}
+		return options, err
+	}
+	rigs, err := s.Store.Rigs(ctx)
+	for _, rig := range rigs {
+		options = append(options, form.Option{Value: rig.ID.String(), Text: rig.Title()})
+	}
+	return options, err
+}
+
+// planOutlook says how long the plan would take, as far as it is filled in.
+func (s *pages) planOutlook(ctx context.Context, f *form.Form, p *trialNewPage, id journal.ID) error {
+	probe := form.Of(f.Values, f.Units)
+	t := readTrial(probe, id)
+	if t.Name == "" {
+		t.Name = "Plan"
+	}
+	o, err := s.outlookOf(ctx, t)
+	switch {
+	case journal.IsInvalid(err) || errors.Is(err, journal.ErrNotFound):
+		return nil // not filled in yet
+	case err != nil:
+		return err
+	}
+	if p.Outlook = prose.TrialOutlook(o); p.Outlook == "" {
+		p.Outlook = "The journal has nothing of this yet to say how long it would take."
+	}
+	p.Fixed = prose.TrialFixed(o)
+	return nil
+}
+
+func trialOutcomes() []form.Option {
+	list := []form.Option{{Text: "Choose"}}
+	for _, o := range journal.TrialOutcomes() {
+		list = append(list, form.Option{Value: o.Key, Text: prose.Measure(o)})
+	}
+	return list
+}
+
+func trialFactors() []form.Option {
+	list := []form.Option{{Text: "Choose"}}
+	for _, f := range journal.TrialFactors() {
+		text := f.Title
+		if f.Key == "rig" {
+			text = "Two rigs"
+		}
+		list = append(list, form.Option{Value: f.Key, Text: text})
+	}
+	return list
+}

@@ -1,0 +1,113 @@
+// Package trials serves the pages of trials.
+package trials
+
+import (
+	"net/http"
+	"strconv"
+
+	"rigtally/analytics/trial"
+
+	"rigtally/internal/table"
+	"rigtally/internal/units"
+	"rigtally/prose"
+	"rigtally/web/page"
+)
+
+// pages are the pages of trials.
+type pages struct{ *page.Desk }
+
+// trialsPage lists the trials, the running ones first.
+type trialsPage struct {
+	page.Frame
+	Running, Ended []trialRow
+}
+
+// trialRow is a trial of the list.
+type trialRow struct {
+	Href, Name, Plan string
+	State, Look      string // where it stands, and its mark
+	More             string
+	Start            string // address that starts the next unit, "" once it has ended
+	Next             int
+	Unit             string
+}
+
+// trialLooks are the marks of the states; each differs in form, not in colour alone.
+var trialLooks = map[trial.State]string{
+	trial.MoreA: "settled", trial.MoreB: "settled", trial.NoOdds: "alike", trial.Open: "open",
+	trial.Hopeless: "stuck", trial.GivenUp: "stuck", trial.Planned: "open",
+}
+
+func (s *pages) trials(w http.ResponseWriter, r *http.Request) error {
+	f, err := s.Frame(r, "trials", "Trials")
+	if err != nil {
+		return err
+	}
+	list, err := trial.FollowAll(r.Context(), s.Store)
+	if err != nil {
+		return err
+	}
+	p := trialsPage{Frame: f}
+	for _, a := range list {
+		row := newTrialRow(a, f.Units)
+		if a.Trial.Ended() {
+			p.Ended = append(p.Ended, row)
+		} else {
+			p.Running = append(p.Running, row)
+		}
+	}
+	return s.Render(w, http.StatusOK, "trials", p)
+}
+
+func newTrialRow(a trial.Answer, sys units.System) trialRow {
+	at := "/trials/" + a.Trial.ID.String()
+	row := trialRow{Href: at, Name: a.Trial.Name, Plan: prose.TrialPlan(a, sys), State: prose.TrialState(a, sys), Look: trialLooks[a.State], Next: a.Next(), Unit: string(a.Trial.Unit)}
+	row.More = "Nothing started"
+	if n := len(a.Units); n > 0 {
+		row.More = prose.Plural(n, string(a.Trial.Unit), string(a.Trial.Unit)+"s") + " started"
+	}
+	if l, ok := a.Last(); ok {
+		row.More += ", " + prose.Hours1(l.Hours) + " counted, a stake of 1 has come to " + prose.EValue(l.Robust.LogE)
+	}
+	if !a.Trial.Ended() {
+		row.Start = at + "/start"
+	}
+	return row
+}
+
+// askTrials lists the trials for programs; what is sealed is not in it.
+func (s *pages) askTrials(r *http.Request, _ units.System) (map[string][]trial.Answer, error) {
+	list, err := trial.FollowAll(r.Context(), s.Store)
+	return map[string][]trial.Answer{"trials": append([]trial.Answer{}, list...)}, err
+}
+
+// numberAt reads the number of a unit in the address.
+func numberAt(r *http.Request) (int, error) {
+	n, err := strconv.Atoi(r.PathValue("number"))
+	if err != nil || n < 1 {
+		return 0, page.Refuse(http.StatusNotFound, "Not in this trial", "The address does not name anything that was started in this trial. Open it from the trial’s page.")
+	}
+	return n, nil
+}
+
+// Routes are the addresses of these pages.
+func Routes(d *page.Desk) []page.Route {
+	s := &pages{d}
+	return []page.Route{
+		{Pattern: "GET /trials", Act: s.trials, Kept: true},
+		{Pattern: "GET /trials.json", Act: page.AsJSON(s.Desk, s.askTrials), Kept: true},
+		{Pattern: "GET /trials/new", Act: s.trialNew},
+		{Pattern: "POST /trials/new", Act: s.trialPlan},
+		{Pattern: "GET /trials/{id}", Act: s.trial, Kept: true},
+		{Pattern: "GET /trials/{id}/answer.json", Act: page.AsJSON(s.Desk, s.askTrial), Kept: true},
+		{Pattern: "GET /trials/{id}/answer.csv", Act: page.AsCSV(s.Desk, s.askTrial, trialFile, func(a trial.Answer, _ units.System) table.Table { return prose.TrialLooks(a) }), Kept: true},
+		{Pattern: "POST /trials/{id}/start", Act: s.trialStart},
+		{Pattern: "POST /trials/{id}/back", Act: s.trialBack},
+		{Pattern: "POST /trials/{id}/match", Act: s.trialMatch},
+		{Pattern: "POST /trials/{id}/rename", Act: s.trialRename},
+		{Pattern: "POST /trials/{id}/end", Act: s.trialEnd},
+		{Pattern: "POST /trials/{id}/delete", Act: page.Doing(s.Store.DeleteTrial, "/trials?done=trial-deleted")},
+		{Pattern: "GET /trials/{id}/units/{number}", Act: s.trialUnit},
+		{Pattern: "POST /trials/{id}/units/{number}", Act: s.trialUnitSave},
+	}
+}

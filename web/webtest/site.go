@@ -1,0 +1,173 @@
+// Package webtest serves the pages of invented journals to tests.
+package webtest
+
+import (
+	"io"
+	"log/slog"
+	"net/http"
+	"net/http/httptest"
+	"net/url"
+	"strings"
+	"testing"
+	"time"
+
+	"rigtally/analytics/quality"
+
+	"rigtally/internal/pgserver/pgtest"
+	"rigtally/journal"
+	"rigtally/journal/pg"
+	"rigtally/web"
+)
+
+func (b *Book) Sessions(t *testing.T) int {
+	t.Helper()
+	_, n, err := b.Store.SessionLines(t.Context(), journal.SessionFilter{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return n
+}
+
+// APull is the form of a pull as a person fills it in.
+func APull(t testing.TB, force, ended string) url.Values {
+	t.Helper()
+	return url.Values{"id": {NewID(t).String()}, "junction": {"figure-eight"}, "facing": {"down"}, "prop": {"none"}, "tippet": {"6X"}, "material": {"nylon"}, "pulled-on": {"tag"}, "wet": {"wet"},
+		"scale": {"lbf"}, "day": {"2026-03-14"}, "label": {"spool A"}, "force": {force}, "ended": {ended}}
+}
+
+func (s *Site) Pulls() []journal.BenchPull {
+	s.T.Helper()
+	list, err := s.Store.BenchPulls(s.T.Context())
+	if err != nil {
+		s.T.Fatal(err)
+	}
+	return list
+}
+
+func (s *Site) Claims(t *testing.T) []journal.Claim {
+	t.Helper()
+	list, err := s.Store.Claims(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	return list
+}
+
+// ClaimForm is a whole form of a claim on words.
+func ClaimForm() url.Values {
+	return url.Values{"new": {"yes"}, "do": {"save"}, "words": {"Loops tangle more than blood knots"}, "outcome": {"tangles"}, "factor": {"junction"}, "of": {"junction"},
+		"direction": {"more"}, "level": {"perfection loop", "slip loop"}, "versus": {"blood"}, "given": {"angler", "tag-length:linear"}}
+}
+
+func NewID(t testing.TB) journal.ID {
+	t.Helper()
+	id, err := journal.NewID()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return id
+}
+
+// CheckPage looks for what no page may hold.
+func CheckPage(t *testing.T, page, body string) {
+	t.Helper()
+	for _, bad := range []string{"<style", " style=", "onclick", "<no value>", "ZgotmplZ", "%!", "NaN", "goroutine"} {
+		if strings.Contains(body, bad) {
+			t.Errorf("%s holds %q", page, bad)
+		}
+	}
+	if !strings.Contains(body, "</html>") {
+		t.Errorf("%s is cut short", page)
+	}
+}
+
+// RunsLeft are the runs of which no count seems to have been kept.
+func (s *Site) RunsLeft(t *testing.T) []quality.UncountedRun {
+	t.Helper()
+	c, err := quality.WhatWasCounted(t.Context(), s.Store)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return c.Runs
+}
+
+// Site is the web pages over a journal of one test.
+type Site struct {
+	T      testing.TB
+	Store  *pg.Store
+	Server *web.Server
+	URL    string
+	Log    *strings.Builder
+	Client *http.Client
+}
+
+// New serves the pages of an empty journal in a PostgreSQL of its own.
+func New(t testing.TB) *Site {
+	t.Helper()
+	store, err := pg.Open(t.Context(), pgtest.NewDatabase(t))
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(store.Close)
+	log := &strings.Builder{}
+	server, err := web.New(store, web.Options{Logger: slog.New(slog.NewTextHandler(log, nil))})
+	if err != nil {
+		t.Fatal(err)
+	}
+	ts := httptest.NewServer(server.Handler())
+	t.Cleanup(ts.Close)
+	client := ts.Client()
+	client.CheckRedirect = func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }
+	return &Site{T: t, Store: store, Server: server, URL: ts.URL, Log: log, Client: client}
+}
+
+// Answer is what a page answered.
+type Answer struct {
+	Status int
+	Body   string
+	Header http.Header
+}
+
+func (s *Site) Do(r *http.Request) Answer {
+	s.T.Helper()
+	res, err := s.Client.Do(r)
+	if err != nil {
+		s.T.Fatal(err)
+	}
+	defer res.Body.Close()
+	body, err := io.ReadAll(res.Body)
+	if err != nil {
+		s.T.Fatal(err)
+	}
+	return Answer{res.StatusCode, string(body), res.Header}
+}
+
+func (s *Site) Request(method, path string, body io.Reader) *http.Request {
+	s.T.Helper()
+	r, err := http.NewRequestWithContext(s.T.Context(), method, s.URL+path, body)
+	if err != nil {
+		s.T.Fatal(err)
+	}
+	return r
+}
+
+func (s *Site) Get(path string) Answer {
+	s.T.Helper()
+	return s.Do(s.Request(http.MethodGet, path, nil))
+}
+
+func (s *Site) Post(path string, form url.Values) Answer {
+	s.T.Helper()
+	r := s.Request(http.MethodPost, path, strings.NewReader(form.Encode()))
+	r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+	return s.Do(r)
+}
+
+func MustZone(t testing.TB, name string) *time.Location {
+	t.Helper()
+	loc, err := time.LoadLocation(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return loc
+}
