@@ -21,27 +21,29 @@ type RateAnswer struct {
 
 // Group is what happened at one level.
 type Group struct {
-	Level            []journal.Level // as in RateAnswer.By
-	Stints, Sessions int
-	Hours            float64
-	Exposure         float64 // in the outcome's unit of exposure
-	Events           float64 // whole, unless a tag's length changed at a moment not noted
-	Dispersion       float64 // variance over that of a Poisson or binomial count, 1 or more
-	Rate             float64
-	Low, High        float64     // of the 95% interval
-	HasInterval      bool        // false when there is too little for one
-	Versus           *Comparison // with the reference; nil for the reference itself
-	Corrected        *Corrected  // the same, the givens' differences taken out; nil without givens, for the reference, or when it can't be told
+	Level       []journal.Level `json:"-"` // as in RateAnswer.By
+	Stints      int             `json:"stints"`
+	Sessions    int             `json:"sessions"`
+	Hours       float64         `json:"-"`
+	Exposure    float64         `json:"exposure"`   // in the outcome's unit of exposure
+	Events      float64         `json:"events"`     // whole, unless a tag's length changed at a moment not noted
+	Dispersion  float64         `json:"dispersion"` // variance over that of a Poisson or binomial count, 1 or more
+	Rate        float64         `json:"rate"`
+	Low, High   float64         `json:"-"` // of the 95% interval
+	HasInterval bool            `json:"-"` // false when there is too little for one
+	Versus      *Comparison     `json:"-"` // with the reference; nil for the reference itself
+	Corrected   *Corrected      `json:"-"` // the same, the givens' differences taken out; nil without givens, for the reference, or when it can't be told
 }
 
 // Comparison is a group held against the reference group.
 type Comparison struct {
-	Ratio       *float64     // nil when neither group, or not the reference, has an event
-	Low, High   *float64     // of the 95% interval; High is nil when it has no upper end
-	P           *float64     // two-sided
-	Q           *float64     // P adjusted for all comparisons of the question (Benjamini & Hochberg)
-	Verdict     stat.Verdict // with givens, q and verdict are of the corrected comparison
-	HoursNeeded *float64     // hours in each of the two groups to settle it, with power 80% at 5%
+	Ratio       *float64     `json:"ratio"`        // nil when neither group, or not the reference, has an event
+	Low         *float64     `json:"ratio_low"`    // of the 95% interval
+	High        *float64     `json:"ratio_high"`   // nil when it has no upper end
+	P           *float64     `json:"p"`            // two-sided
+	Q           *float64     `json:"q"`            // P adjusted for all comparisons of the question (Benjamini & Hochberg)
+	Verdict     stat.Verdict `json:"verdict"`      // with givens, q and verdict are of the corrected comparison
+	HoursNeeded *float64     `json:"hours_needed"` // hours in each of the two groups to settle it, with power 80% at 5%
 }
 
 // NoteKind names something that the reader of an answer must know.

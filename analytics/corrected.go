@@ -9,23 +9,25 @@ import (
 
 	"rigtally/analytics/answer"
 	"rigtally/analytics/stat"
+	"rigtally/analytics/stat/regress"
 	"rigtally/journal"
 )
 
 // Corrected is a comparison with the reference group in which the givens'
 // differences are taken out.
 type Corrected struct {
-	Ratio     *float64
-	Low, High *float64 // of the 95% interval
-	P         *float64 // two-sided
-	SELog     *float64 // standard error of the log of the ratio
-	DF        *float64 // degrees of freedom of Student's t
-	Method    string
+	Ratio  *float64 `json:"ratio"`
+	Low    *float64 `json:"ratio_low"` // of the 95% interval
+	High   *float64 `json:"ratio_high"`
+	P      *float64 `json:"p"`      // two-sided
+	SELog  *float64 `json:"se_log"` // standard error of the log of the ratio
+	DF     *float64 `json:"df"`     // degrees of freedom of Student's t
+	Method string   `json:"method"`
 }
 
 // Correction is a log ratio with the givens' differences taken out.
 type Correction struct {
-	stat.Contrast
+	regress.Contrast
 	Method  string
 	Told    bool     // the ratio can be told
 	Bounded bool     // and its interval
@@ -34,7 +36,7 @@ type Correction struct {
 
 // FitGroups compares every group with the reference by the regression of §4
 // of the project's statistics: log link, the groups as factor of interest, the givens
-// beside them, variance clustered by session. Its error may be ErrTooFew or stat.ErrAllZero.
+// beside them, variance clustered by session. Its error may be ErrTooFew or regress.ErrAllZero.
 // Dispersion, a factor for each group, widens what the model alone vouches for.
 func FitGroups(rows *journal.Rows, givens []Given, reference int, amounts bool, dispersion []float64) (*Regression, []Correction, error) {
 	columns, err := covariates(givens, rows)
@@ -77,7 +79,7 @@ func (f *Regression) Correct(group, reference int, amounts bool, dispersion floa
 		return Correction{Why: NoteExplained}, nil
 	}
 	sessions := min(f.rows.Groups[group].Sessions, f.rows.Groups[reference].Sessions)
-	told := Correction{Told: true, Contrast: stat.Contrast{Estimate: f.estimate(c)}, Method: f.method(f.sandwich)}
+	told := Correction{Told: true, Contrast: regress.Contrast{Estimate: f.estimate(c)}, Method: f.method(f.sandwich)}
 	switch {
 	case f.rows.Groups[group].K == 0 || f.rows.Groups[reference].K == 0:
 		if amounts { // the penalty is worth half an event, but how much is half an event?
@@ -90,7 +92,7 @@ func (f *Regression) Correct(group, reference int, amounts bool, dispersion floa
 		return told, nil
 	}
 	contrast, err := f.tester.Contrast(c)
-	if errors.Is(err, stat.ErrOneCluster) || errors.Is(err, stat.ErrNoSpread) {
+	if errors.Is(err, regress.ErrOneCluster) || errors.Is(err, regress.ErrNoSpread) {
 		told.Why = NoteOneSession
 		return told, nil
 	}
@@ -134,7 +136,7 @@ func (a *RateAnswer) correct(rows *journal.Rows) error {
 		a.Notes = append(a.Notes, Note{Kind: NoteTooFewToCorrect, Count: rows.Sessions, Group: -1})
 		return nil
 	}
-	if errors.Is(err, stat.ErrNotConverged) {
+	if errors.Is(err, regress.ErrNotConverged) {
 		a.forgetVerdicts()
 		a.Notes = append(a.Notes, Note{Kind: NoteUnsettled, Group: -1})
 		return nil
@@ -257,7 +259,7 @@ func (a *RateAnswer) explaining(f *Regression) (string, error) {
 			return "", err
 		}
 		only := Regression{design: alone, fit: fit}
-		if only.never, err = stat.Dependencies(&alone.cells, fit.Aliased); err != nil {
+		if only.never, err = regress.Dependencies(&alone.cells, fit.Aliased); err != nil {
 			return "", err
 		}
 		if !slices.ContainsFunc(alone.asked.rows, func(row []float64) bool {

@@ -10,6 +10,7 @@ import (
 	"rigtally/analytics"
 	"rigtally/analytics/fixture"
 	"rigtally/analytics/stat"
+	"rigtally/analytics/stat/published"
 	"rigtally/internal/units"
 	"rigtally/journal/demo"
 )
@@ -18,7 +19,7 @@ import (
 // with sandwich's vcovCL, or with CR2, has it.
 func TestCorrectedAnswersAgreeWithR(t *testing.T) {
 	t.Parallel()
-	cases, tol := publishedCases(t, "corrected.json")
+	cases, tol := published.Cases[publishedCase](t, "corrected.json")
 	for _, c := range cases {
 		t.Run(c.ID, func(t *testing.T) {
 			t.Parallel()
@@ -57,7 +58,7 @@ func groupOf(t *testing.T, a analytics.RateAnswer, word string) analytics.Group 
 // (n−1)/(n−p) do, so stints are split below 20 sessions, where it is not used.
 func TestCorrectedAnswersDoNotDependOnOrderOrUnits(t *testing.T) {
 	t.Parallel()
-	cases, _ := publishedCases(t, "corrected.json")
+	cases, _ := published.Cases[publishedCase](t, "corrected.json")
 	for _, c := range cases {
 		if c.ID != "rate-hc1" && c.ID != "rate-cr2" {
 			continue

@@ -4,7 +4,7 @@ import (
 	"errors"
 	"slices"
 
-	"rigtally/analytics/stat"
+	"rigtally/analytics/stat/regress"
 	"rigtally/journal"
 )
 
@@ -14,9 +14,9 @@ type covariate struct {
 	of      []int32     // of each cell: a place in rows
 	rows    [][]float64 // of each level: its columns
 	columns int
-	spline  *stat.NaturalSpline // of a curve
-	scale   float64             // of a straight line: what a step of 1 in its column is in the factor's unit
-	centre  float64             // of a straight line: the value at which its column is 0
+	spline  *regress.NaturalSpline // of a curve
+	scale   float64                // of a straight line: what a step of 1 in its column is in the factor's unit
+	centre  float64                // of a straight line: the value at which its column is 0
 }
 
 // exposureByLevel adds up the exposure of the cells at each level of a column.
@@ -29,7 +29,7 @@ func exposureByLevel(c journal.Column, cellExposure []float64) []float64 {
 }
 
 // newCovariate codes a given. Categories are contrasts with the first level that
-// has exposure; a curve is the natural spline of stat.NewWeightedSpline, or a
+// has exposure; a curve is the natural spline of regress.NewWeightedSpline, or a
 // straight line where there are too few values for one.
 func newCovariate(g Given, column journal.Column, cellExposure []float64) (covariate, error) {
 	weight := exposureByLevel(column, cellExposure)
@@ -38,11 +38,11 @@ func newCovariate(g Given, column journal.Column, cellExposure []float64) (covar
 	}
 	values := numbers(column)
 	if g.curved() {
-		spline, err := stat.NewWeightedSpline(values, weight)
+		spline, err := regress.NewWeightedSpline(values, weight)
 		if err == nil {
 			return curveOf(column, values, spline), nil
 		}
-		if !errors.Is(err, stat.ErrFewValues) {
+		if !errors.Is(err, regress.ErrFewValues) {
 			return covariate{}, err
 		}
 	}
@@ -82,7 +82,7 @@ func indicators(f journal.Factor, of []int32, levels int, listed []int) covariat
 	return c
 }
 
-func curveOf(column journal.Column, values []float64, spline *stat.NaturalSpline) covariate {
+func curveOf(column journal.Column, values []float64, spline *regress.NaturalSpline) covariate {
 	c := covariate{factor: column.Factor, of: column.Of, columns: spline.Columns(), spline: spline, rows: make([][]float64, len(values))}
 	for i, v := range values {
 		c.rows[i] = spline.Basis(v)

@@ -11,7 +11,7 @@ import (
 
 	"gonum.org/v1/gonum/stat/distuv"
 
-	"rigtally/analytics/stat"
+	"rigtally/analytics/stat/regress"
 	"rigtally/journal"
 )
 
@@ -116,7 +116,7 @@ func (c seasons) coverage(t *testing.T, n int) (covered, tested int) {
 	for range n {
 		rows := c.draw(rng)
 		list, err := correctedOf(rows)
-		if errors.Is(err, ErrTooFew) || errors.Is(err, stat.ErrAllZero) {
+		if errors.Is(err, ErrTooFew) || errors.Is(err, regress.ErrAllZero) {
 			continue
 		}
 		if err != nil {

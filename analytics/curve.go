@@ -9,7 +9,7 @@ import (
 	"strings"
 
 	"rigtally/analytics/answer"
-	"rigtally/analytics/stat"
+	"rigtally/analytics/stat/regress"
 	"rigtally/journal"
 )
 
@@ -47,10 +47,16 @@ type CurvePoint struct {
 }
 
 // Chance is a probability, over what is not known of the curve.
-type Chance struct{ At, Probability float64 }
+type Chance struct {
+	At          float64 `json:"at"`
+	Probability float64 `json:"probability"`
+}
 
 // Rug is the exposure at a value, or in a short stretch around it.
-type Rug struct{ At, Exposure float64 }
+type Rug struct {
+	At       float64 `json:"at"`
+	Exposure float64 `json:"exposure"`
+}
 
 // Curve asks how an outcome's rate goes over a number: a natural cubic spline of the log
 // rate, fitted as the corrected comparisons are. Where it was fished at fewer than
@@ -118,7 +124,7 @@ func (a *CurveAnswer) draw(rows *journal.Rows, q curveQuestion, r CurveRequest) 
 		a.note(NoteTooFewToCorrect, rows.Sessions)
 		return nil, nil
 	}
-	if errors.Is(err, stat.ErrNotConverged) {
+	if errors.Is(err, regress.ErrNotConverged) {
 		a.note(NoteUnsettled, 0)
 		return nil, nil
 	}
@@ -149,7 +155,7 @@ func (a *CurveAnswer) curve(rows *journal.Rows, q curveQuestion) (covariate, err
 	weight := exposureByLevel(column, cellExposure(rows))
 	values := numbers(column)
 	spline, err := q.spline(values, weight)
-	if errors.Is(err, stat.ErrFewValues) {
+	if errors.Is(err, regress.ErrFewValues) {
 		return lineOf(column, values, weight), nil
 	}
 	if err != nil {
@@ -162,9 +168,9 @@ func (a *CurveAnswer) curve(rows *journal.Rows, q curveQuestion) (covariate, err
 }
 
 // spline places the knots as asked for, and what was not asked for by the exposure.
-func (q curveQuestion) spline(values, weight []float64) (*stat.NaturalSpline, error) {
+func (q curveQuestion) spline(values, weight []float64) (*regress.NaturalSpline, error) {
 	if len(q.knots) == 0 {
-		return stat.NewWeightedSpline(values, weight)
+		return regress.NewWeightedSpline(values, weight)
 	}
 	if low, high := slices.Min(values), slices.Max(values); q.knots[0] <= low || q.knots[len(q.knots)-1] >= high {
 		return nil, journal.Invalidf("knots must lie where it was fished, between %g and %g in the unit stored; a number without a unit is in that unit", low, high)
@@ -172,11 +178,11 @@ func (q curveQuestion) spline(values, weight []float64) (*stat.NaturalSpline, er
 	ends := q.boundary
 	if len(ends) == 0 {
 		var err error
-		if ends, err = stat.WeightedQuantiles(values, weight, 0.05, 0.95); err != nil {
+		if ends, err = regress.WeightedQuantiles(values, weight, 0.05, 0.95); err != nil {
 			return nil, err
 		}
 	}
-	spline, err := stat.NewNaturalSpline(q.knots, ends[0], ends[1])
+	spline, err := regress.NewNaturalSpline(q.knots, ends[0], ends[1])
 	if err != nil {
 		return nil, journal.Invalidf("the knots must lie within the boundary of the curve, here where 5%% and 95%% of the fishing was done; name a wider boundary too")
 	}
@@ -222,7 +228,7 @@ func (a *CurveAnswer) points(f *Regression, at []float64) error {
 		case err == nil:
 			low, high := contrast.Interval(Confidence)
 			point.Low, point.High, point.SELog, point.HasInterval = math.Exp(low), math.Exp(high), contrast.SE, true
-		case errors.Is(err, stat.ErrOneCluster) || errors.Is(err, stat.ErrNoSpread):
+		case errors.Is(err, regress.ErrOneCluster) || errors.Is(err, regress.ErrNoSpread):
 			alone++
 		default:
 			return err
@@ -239,7 +245,7 @@ func (a *CurveAnswer) points(f *Regression, at []float64) error {
 			}
 		}
 	}
-	chances, err := stat.ChanceLowest(f.fit, f.cov, candidates, curveDraws, curveSeed)
+	chances, err := regress.ChanceLowest(f.fit, f.cov, candidates, curveDraws, curveSeed)
 	if err != nil {
 		return err
 	}
@@ -298,7 +304,7 @@ func (a *CurveAnswer) tests(f *Regression) error {
 // wald is the p-value of all contrasts being zero, nil when there are too few sessions for it.
 func (f *Regression) wald(contrasts [][]float64) (*float64, error) {
 	test, err := f.tester.Wald(contrasts)
-	if errors.Is(err, stat.ErrFewClusters) || errors.Is(err, stat.ErrOneCluster) || errors.Is(err, stat.ErrNoSpread) {
+	if errors.Is(err, regress.ErrFewClusters) || errors.Is(err, regress.ErrOneCluster) || errors.Is(err, regress.ErrNoSpread) {
 		return nil, nil
 	}
 	if err != nil {

@@ -9,6 +9,7 @@ import (
 
 	"rigtally/analytics"
 	"rigtally/analytics/fixture"
+	"rigtally/analytics/stat/published"
 	"rigtally/internal/units"
 	"rigtally/journal/pg"
 )
@@ -29,7 +30,7 @@ func curve(t *testing.T, s *pg.Store, r analytics.CurveRequest) analytics.CurveA
 // glm with splines::ns and sandwich's vcovCL has it.
 func TestCurvesAgreeWithR(t *testing.T) {
 	t.Parallel()
-	cases, tol := publishedCases(t, "curves.json")
+	cases, tol := published.Cases[publishedCase](t, "curves.json")
 	for _, c := range cases {
 		t.Run(c.ID, func(t *testing.T) {
 			t.Parallel()

@@ -4,20 +4,20 @@ import (
 	"encoding/binary"
 	"slices"
 
-	"rigtally/analytics/stat"
+	"rigtally/analytics/stat/regress"
 	"rigtally/journal"
 )
 
 // design is a regression on some rows: an intercept, the givens, and last what
 // is asked about, so that where those say the same it is the latter that can't be
-// told (stat.FitPoisson drops later columns).
+// told (regress.Poisson drops later columns).
 type design struct {
 	rows   *journal.Rows
 	givens []covariate
 	asked  covariate
 	first  int   // first column of what is asked about
 	of     []int // of each cell of the rows: its row in cells, or −1 for one without exposure
-	cells  stat.Design
+	cells  regress.Design
 }
 
 // newDesign sums the rows over their cells.

@@ -6,7 +6,7 @@ import (
 
 	"gonum.org/v1/gonum/mat"
 
-	"rigtally/analytics/stat"
+	"rigtally/analytics/stat/regress"
 )
 
 const (
@@ -30,24 +30,24 @@ const (
 // Regression is a design's regression with its variance.
 type Regression struct {
 	*design
-	fit      *stat.PoissonFit
-	tester   stat.Tester
+	fit      *regress.Fit
+	tester   regress.Tester
 	cov      mat.Symmetric
 	sandwich string      // methodHC1 or methodCR2
-	never    [][]float64 // stat.Dependencies
+	never    [][]float64 // regress.Dependencies
 }
 
 // fitOnly is the regression without a variance: by maximum likelihood, or with
 // the Jeffreys penalty when some coefficient would run off for want of events.
-func (d *design) fitOnly() (*stat.PoissonFit, error) {
-	fit, err := stat.FitPoisson(&d.cells)
-	if errors.Is(err, stat.ErrSeparated) {
-		return stat.FitFirth(&d.cells)
+func (d *design) fitOnly() (*regress.Fit, error) {
+	fit, err := regress.Poisson(&d.cells)
+	if errors.Is(err, regress.ErrSeparated) {
+		return regress.Firth(&d.cells)
 	}
 	return fit, err
 }
 
-// fit returns ErrTooFew, stat.ErrAllZero, or what went wrong.
+// fit returns ErrTooFew, regress.ErrAllZero, or what went wrong.
 func (d *design) fitted() (*Regression, error) {
 	if d.rows.Sessions < FewestToCorrect {
 		return nil, ErrTooFew
@@ -60,7 +60,7 @@ func (d *design) fitted() (*Regression, error) {
 		return nil, ErrTooFew
 	}
 	f := &Regression{design: d, fit: fit}
-	if f.never, err = stat.Dependencies(&d.cells, fit.Aliased); err != nil {
+	if f.never, err = regress.Dependencies(&d.cells, fit.Aliased); err != nil {
 		return nil, err
 	}
 	if d.rows.Sessions < manySessions {
@@ -71,7 +71,7 @@ func (d *design) fitted() (*Regression, error) {
 
 // sandwichSessions is HC1 by session, on one degree of freedom less than there are sessions.
 func (f *Regression) sandwichSessions() error {
-	scores, err := stat.NewScores(f.fit, &f.cells, f.rows.Sessions)
+	scores, err := regress.NewScores(f.fit, &f.cells, f.rows.Sessions)
 	if err != nil {
 		return err
 	}
@@ -83,7 +83,7 @@ func (f *Regression) sandwichSessions() error {
 		return err
 	}
 	f.cov, f.sandwich = cov, methodHC1
-	f.tester, err = stat.NewFixedDF(f.fit, cov, float64(scores.Clusters()-1))
+	f.tester, err = regress.NewFixedDF(f.fit, cov, float64(scores.Clusters()-1))
 	return err
 }
 
@@ -92,7 +92,7 @@ func (f *Regression) ReduceBias() error {
 	if f.sandwich == methodCR2 {
 		return nil
 	}
-	scores := stat.NewCR2Scores(f.fit, f.rows.Sessions)
+	scores := regress.NewCR2Scores(f.fit, f.rows.Sessions)
 	for row, cell := range f.rows.Cell {
 		scores.Add(int(f.rows.Session[row]), f.cells.Row(f.of[cell]), f.rows.Events[row], f.rows.Exposure[row])
 	}
@@ -138,12 +138,12 @@ func (f *Regression) method(variance string) string {
 
 // byModel judges a contrast by the variance of the model, widened by a factor, where the
 // scatter of sessions says nothing because none of them had an event.
-func (f *Regression) byModel(c []float64, dispersion float64) stat.Contrast {
+func (f *Regression) byModel(c []float64, dispersion float64) regress.Contrast {
 	variance := 0.0
 	for i, a := range c {
 		for j, b := range c {
 			variance += a * b * f.fit.Cov.At(i, j)
 		}
 	}
-	return stat.Contrast{Estimate: f.estimate(c), SE: math.Sqrt(variance * dispersion), DF: float64(f.rows.Sessions - 1)}
+	return regress.Contrast{Estimate: f.estimate(c), SE: math.Sqrt(variance * dispersion), DF: float64(f.rows.Sessions - 1)}
 }

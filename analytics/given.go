@@ -21,6 +21,9 @@ func (g Given) String() string {
 	return g.Factor.Key
 }
 
+// MarshalText writes the given as it is asked for.
+func (g Given) MarshalText() ([]byte, error) { return []byte(g.String()), nil }
+
 // Givens reads what a person asks to correct for. A factor is a category when
 // its levels are words, months, seasons or sizes, else a curve; ":linear" makes a
 // straight line of any number.

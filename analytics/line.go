@@ -4,7 +4,7 @@ import (
 	"errors"
 	"math"
 
-	"rigtally/analytics/stat"
+	"rigtally/analytics/stat/regress"
 	"rigtally/journal"
 )
 
@@ -12,7 +12,7 @@ import (
 var ErrOneValue = errors.New("the number has one value only")
 
 // FitLine follows the number that a question is divided by as a straight line of the log rate,
-// the givens beside it. Its error may be ErrOneValue, ErrTooFew or stat.ErrAllZero.
+// the givens beside it. Its error may be ErrOneValue, ErrTooFew or regress.ErrAllZero.
 func FitLine(rows *journal.Rows, givens []Given) (*Regression, error) {
 	columns, err := covariates(givens, rows)
 	if err != nil {
@@ -32,10 +32,10 @@ func (f *Regression) Slope(step float64) (Correction, error) {
 	if !f.tells(along) {
 		return Correction{Why: NoteExplained}, nil
 	}
-	told := Correction{Told: true, Contrast: stat.Contrast{Estimate: f.estimate(along)}, Method: f.method(f.sandwich)}
+	told := Correction{Told: true, Contrast: regress.Contrast{Estimate: f.estimate(along)}, Method: f.method(f.sandwich)}
 	c, err := f.tester.Contrast(along)
 	switch {
-	case errors.Is(err, stat.ErrOneCluster), errors.Is(err, stat.ErrNoSpread):
+	case errors.Is(err, regress.ErrOneCluster), errors.Is(err, regress.ErrNoSpread):
 		told.Why = NoteOneSession
 		return told, nil
 	case err != nil:
@@ -52,7 +52,7 @@ func (f *Regression) Slope(step float64) (Correction, error) {
 // or those of all of it where these have one value.
 func (f *Regression) Span() (float64, error) {
 	number := f.rows.By[0]
-	ends, err := stat.WeightedQuantiles(numbers(number), exposureByLevel(number, cellExposure(f.rows)), 0.1, 0.9)
+	ends, err := regress.WeightedQuantiles(numbers(number), exposureByLevel(number, cellExposure(f.rows)), 0.1, 0.9)
 	if err != nil {
 		return 0, err
 	}

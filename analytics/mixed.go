@@ -5,7 +5,8 @@ import (
 	"encoding/binary"
 	"fmt"
 	"math"
-	"rigtally/analytics/stat"
+
+	"rigtally/analytics/stat/regress"
 )
 
 // Mixed is a fitted curve as a rate, times some number. Its level is the average of the
@@ -42,7 +43,7 @@ func (m *Mixed) At(v float64) float64 {
 // Draws are the rates at some values, each in n draws of the coefficients.
 func (m *Mixed) Draws(at []float64, n int, seed uint64) ([][]float64, error) {
 	f := m.fit
-	coef, err := stat.NormalDraws(f.fit.Coef, f.cov, n, seed)
+	coef, err := regress.NormalDraws(f.fit.Coef, f.cov, n, seed)
 	if err != nil {
 		return nil, fmt.Errorf("draw curves: %w", err)
 	}

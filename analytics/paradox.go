@@ -5,7 +5,7 @@ import (
 	"fmt"
 	"math"
 
-	"rigtally/analytics/stat"
+	"rigtally/analytics/stat/regress"
 )
 
 const (
@@ -38,7 +38,7 @@ func (a *RateAnswer) noteParadoxes(f *Regression) error {
 		}
 		d := f.without(given)
 		fit, err := d.fitOnly()
-		if errors.Is(err, stat.ErrNotConverged) {
+		if errors.Is(err, regress.ErrNotConverged) {
 			continue
 		}
 		if err != nil {

@@ -14,6 +14,24 @@ var standings = []struct {
 	standing claim.Standing
 }{{LookDiffers, claim.Holds}, {LookLeans, claim.LeansFor}, {LookOpen, claim.OpenStill}, {LookLeansAgainst, claim.LeansOther}, {LookAgainst, claim.HoldsNot}}
 
+// StandingKey explains the mark of a standing.
+func StandingKey(standing claim.Standing) Key {
+	for _, s := range standings {
+		if s.standing == standing {
+			return Key{s.look, string(standing)}
+		}
+	}
+	return Key{LookOpen, string(standing)}
+}
+
+// claimMark is the ratio of a claim in its interval; false when there is none.
+func claimMark(a claim.Answer, row int) (Mark, bool) {
+	if a.Ratio == nil || *a.Ratio <= 0 {
+		return Mark{}, false
+	}
+	return Mark{Name: a.Claim.Words, X: *a.Ratio, Y: float64(row), Across: span(a.Low, a.High), Radius: leastRadius + 2, Look: StandingKey(a.Standing).Look}, true
+}
+
 // Board draws every claim on the board that has a ratio with its 95% interval, on
 // an axis on which twice and half lie equally far from 1.
 func Board(b claim.Board) Chart {
@@ -24,15 +42,10 @@ func Board(b claim.Board) Chart {
 	var rows []Row
 	var marks []Mark
 	far := 1.0
-	for _, a := range b.Claims {
+	for i, a := range b.Claims {
 		row := Row{Name: a.Claim.Words, Note: string(a.Standing)}
-		if a.Ratio != nil && *a.Ratio > 0 {
-			m := Mark{Name: a.Claim.Words, X: *a.Ratio, Y: float64(len(rows)), Across: span(a.Low, a.High), Radius: leastRadius + 2, Look: LookOpen, Note: prose.Hours(a.Total.Hours)}
-			for _, s := range standings {
-				if s.standing == a.Standing {
-					m.Look = s.look
-				}
-			}
+		if m, ok := claimMark(a, i); ok {
+			m.Note = prose.Hours(a.Total.Hours)
 			if most > 0 {
 				m.Share = a.Total.Hours / most
 			}
@@ -50,4 +63,40 @@ func Board(b claim.Board) Chart {
 		}
 	}
 	return c
+}
+
+// Claims draws each claim of a board that has a ratio by itself, on one scale for all,
+// over the side on which the claim says that it lies. Others are nil.
+func Claims(b claim.Board) []*Chart {
+	const height = 2 * rowFoot
+	x := ratios("", claimReach(b.Claims))
+	list := make([]*Chart, len(b.Claims))
+	for i, a := range b.Claims {
+		m, ok := claimMark(a, 0)
+		if !ok {
+			continue
+		}
+		side := Mark{Wide: &Span{x.From, 1}, Upright: &Span{-0.5, 0.5}}
+		if a.SaysMore() {
+			side.Wide = &Span{1, x.To}
+		}
+		list[i] = &Chart{Left: 8, Right: 16, Height: height + 24, Fields: []Field{{Height: height, X: x, Y: Axis{Rows: make([]Row, 1)},
+			Layers: []Layer{{Shape: Washes, Marks: []Mark{side}}, {Shape: Points, Marks: []Mark{m}}}}}}
+	}
+	return list
+}
+
+// claimReach is how far, in doublings, a scale reaches that shows four in five intervals whole.
+func claimReach(list []claim.Answer) float64 {
+	var ends []float64
+	for _, a := range list {
+		if a.Low != nil && a.High != nil {
+			ends = append(ends, math.Max(math.Abs(math.Log2(*a.Low)), math.Abs(math.Log2(*a.High))))
+		}
+	}
+	slices.Sort(ends)
+	if len(ends) == 0 {
+		return 1
+	}
+	return math.Min(math.Max(1, math.Ceil(ends[(4*len(ends)+4)/5-1])), 3)
 }

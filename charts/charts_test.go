@@ -9,6 +9,7 @@ import (
 	"testing"
 
 	"rigtally/analytics"
+	"rigtally/analytics/claim"
 	"rigtally/analytics/stat"
 	"rigtally/internal/units"
 	"rigtally/journal"
@@ -298,5 +299,29 @@ func TestManyGroups(t *testing.T) {
 	}
 	if first := marks[0].Name; first != "D" { // A, B and C have 1, 8 and 15 hours, D has 22; the 40 most are those from 21
 		t.Errorf("the first is %s", first)
+	}
+}
+
+// A claim by itself lies on the scale of the whole board, over its own side.
+func TestClaimsShareAScale(t *testing.T) {
+	t.Parallel()
+	answer := func(ratio, low, high float64) claim.Answer {
+		return claim.Answer{Ratio: &ratio, Low: &low, High: &high, Standing: claim.Holds}
+	}
+	list := Claims(claim.Board{Claims: []claim.Answer{answer(0.5, 0.3, 0.9), {}, answer(9, 2, 40), answer(1.1, 0.9, 1.3), answer(1, 0.8, 1.2), answer(1, 0.7, 1.5)}})
+	if list[1] != nil {
+		t.Error("a claim without a ratio is drawn")
+	}
+	for i, c := range list {
+		if i == 1 {
+			continue
+		}
+		valid(t, "claim", *c)
+		if x := c.Fields[0].X; x.From != 0.25 || x.To != 4 {
+			t.Errorf("claim %d lies between %g and %g", i, x.From, x.To)
+		}
+	}
+	if drawn := string(list[2].SVG("")); strings.Contains(drawn, "<circle") || !strings.Contains(drawn, "M0 -6L9 0L0 6Z") {
+		t.Errorf("a ratio beyond the scale: %s", drawn)
 	}
 }

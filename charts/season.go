@@ -171,7 +171,7 @@ func seasonRigs(a season.Answer) Chart {
 				}))
 			}
 		}
-		rows = append(rows, Row{Name: name, Note: prose.FishedHours(hours), Heading: len(rows) == 0})
+		rows = append(rows, Row{Name: name, Note: prose.FishedHours(hours)})
 	}
 	own := func(key string) *analytics.Group {
 		for _, o := range a.Outcomes {

@@ -10,10 +10,11 @@ import (
 )
 
 const (
-	drawnFont = `system-ui, -apple-system, "Segoe UI", Roboto, "Noto Sans", "Helvetica Neue", sans-serif`
-	sheet     = 840 // px, what a sheet of paper holds
-	leastRow  = 18  // px, of a row that can still be read on paper
-	phone     = 300 // px, the narrowest field
+	drawnFont    = `system-ui, -apple-system, "Segoe UI", Roboto, "Noto Sans", "Helvetica Neue", sans-serif`
+	sheet        = 840 // px, what a sheet of paper holds
+	legendHeight = 104
+	leastRow     = 18  // px, of a row that can still be read on paper
+	phone        = 300 // px, the narrowest field
 )
 
 // SVG is the figure as a part of a page, described by what is to be spoken. One that is
@@ -46,11 +47,15 @@ func (c Chart) inRows() bool { return len(c.Fields) == 1 && len(c.Fields[0].Y.Ro
 
 // tighter is a chart of many rows drawn so that a sheet holds it, with names beside the marks.
 func (c Chart) tighter() (Chart, bool) {
-	if !c.inRows() || c.Height <= sheet {
+	room := float64(sheet)
+	if c.Scale != nil {
+		room -= legendHeight
+	}
+	if !c.inRows() || c.Height <= room {
 		return c, false
 	}
 	f := c.Fields[0]
-	less := math.Min(c.Height-sheet, f.Height-leastRow*float64(len(f.Y.Rows)))
+	less := math.Min(c.Height-room, f.Height-leastRow*float64(len(f.Y.Rows)))
 	f.Height -= less
 	c.Fields, c.Height, c.Tight = []Field{f}, c.Height-less, true
 	if c.Scale == nil {
@@ -91,7 +96,7 @@ type pen struct {
 	svg.Writer
 	Field
 	chart Chart
-	said  [2]float64 // where the last label above a mark stands
+	said  [][2]float64 // where labels above marks stand
 }
 
 // x is the place of a number across, in percent, kept in the field.
@@ -261,14 +266,14 @@ func (p *pen) names() {
 			t.size, t.dx, t.anchor = textSize, -14, "end"
 			if p.chart.Tight {
 				t.size = 12
-				lines = svg.Lines(strings.Join(lines, " "), t.size, p.chart.Left-18-svg.Width(r.Value, t.size), 1)
+				lines = svg.Lines(strings.Join(lines, " "), t.size, p.chart.Left-40-svg.Width(r.Value, t.size), 1)
 			}
 			y = p.y(float64(i)) + 5 + nameStep*float64(len(lines)-1)/2
 		}
 		for j, line := range lines {
 			words := svg.Escape(line)
 			if j == len(lines)-1 {
-				words += aside(r.Value, textSize, "ink") + aside(r.Note, smallSize, "quiet")
+				words += aside(r.Value, t.size, "ink") + aside(r.Note, smallSize, "quiet")
 			}
 			p.rich(0, y-nameStep*float64(len(lines)-1-j), t, words)
 		}
@@ -297,7 +302,9 @@ func (p *pen) layer(l Layer) {
 			p.point(l, m)
 		case Bars:
 			p.rect(p.x(m.Wide.Low), p.x(m.Wide.High), p.y(0), p.y(m.Y), barColour(m), 1)
-			p.text(p.x(m.X), p.y(m.Y)-4, text{anchor: "middle", colour: "ink", size: smallSize, halo: true, roomy: len(l.Marks) > 7}, barLabel(l, m))
+			t := text{anchor: "middle", colour: "ink", size: smallSize, halo: true}
+			t.roomy = svg.Width(m.Label, smallSize) > 4+phone*(p.X.at(m.Wide.High)-p.X.at(m.Wide.Low))
+			p.text(p.x(m.X), p.y(m.Y)-4, t, barLabel(l, m))
 		case Cells:
 			p.cell(m)
 		case Levels:
@@ -422,7 +429,9 @@ func (p *pen) point(l Layer, m Mark) {
 	if p.chart.Behind != "" && m.Note != "" {
 		p.exposure(m, y)
 	}
-	p.at(x, y, k.symbol(m.Radius))
+	if at := p.X.at(m.X); at >= 0 && at <= 1 {
+		p.at(x, y, k.symbol(m.Radius))
+	}
 	if m.Label == "" || len(p.Y.Rows) > 0 {
 		return
 	}
@@ -435,12 +444,13 @@ func (p *pen) point(l Layer, m Mark) {
 	p.above(x, top-6, t, m.Label, len(l.Marks) > 7)
 }
 
-// above writes a label above its mark, a line higher near the last one.
+// above writes a label above its mark, higher where another one is.
 func (p *pen) above(x, y float64, t text, label string, roomy bool) {
-	if before := p.said; math.Abs(x-before[0]) < 9 && math.Abs(y-before[1]) < 13 {
-		y = before[1] - 13
+	near := 100 * svg.Width(label, textSize) / phone
+	for slices.ContainsFunc(p.said, func(s [2]float64) bool { return math.Abs(x-s[0]) < near && math.Abs(y-s[1]) < 13 }) {
+		y -= 4
 	}
-	p.said = [2]float64{x, y}
+	p.said = append(p.said, [2]float64{x, y})
 	switch {
 	case x < 4:
 		t.anchor = "start"
@@ -460,72 +470,6 @@ func (p *pen) exposure(m Mark, y float64) {
 	p.text(100, y-up, small("start", dx), m.Note)
 	p.at(100, y, svg.Element("rect", "", "x", 20, "y", -4, "width", math.Max(1.5, m.Share*room), "height", 7, "fill", paint("edge")))
 }
-
-// side is where a label begins, or ends if it is aligned to the right, in px from its mark.
-type side struct {
-	align      string
-	across, up float64
-}
-
-// crossed tells whether the intervals of points lie both ways.
-func (f Field) crossed(l Layer) bool {
-	return len(f.Y.Rows) == 0 && slices.ContainsFunc(l.Marks, func(m Mark) bool { return m.Across != nil })
-}
-
-// sides gives each name of marks that are crossed a place where no other mark and no
-// name before it is, and within the field, as far as a phone has room.
-func sides(f Field, l Layer) map[string]side {
-	list := map[string]side{}
-	if !f.crossed(l) {
-		return list
-	}
-	type box struct{ left, right, top, foot float64 }
-	var taken []box
-	at := func(m Mark) (x, y float64) { return phone * f.X.at(m.X), f.Height * (1 - f.Y.at(m.Y)) }
-	for _, m := range l.Marks {
-		x, y := at(m)
-		taken = append(taken, box{x - 8, x + 8, y - 8, y + 8})
-	}
-	for _, m := range l.Marks {
-		x, y := at(m)
-		room := svg.Width(m.Label, textSize)
-		right, left := math.Min(9, phone+8-room-x), math.Max(-9, room-x-30)
-		least := math.Inf(1)
-		var kept box
-		for _, s := range []side{{"left", right, -12}, {"right", left, -12}, {"left", right, 13}, {"right", left, 13}} {
-			b := box{x + s.across, x + s.across + room, y + s.up - 8, y + s.up + 8}
-			if s.align == "right" {
-				b.left, b.right = b.left-room, b.right-room
-			}
-			cost := math.Abs(math.Abs(s.across) - 9)
-			for _, o := range taken {
-				if b.left < o.right && o.left < b.right && b.top < o.foot && o.top < b.foot {
-					cost += 1000
-				}
-			}
-			if cost < least {
-				list[m.Name], least, kept = s, cost, b
-			}
-		}
-		taken = append(taken, kept)
-	}
-	return list
-}
-
-// besideLevel tells where the name of an upright line at a part of the width has room.
-func besideLevel(at float64, name string) string {
-	wide := svg.Width(name, smallSize) / phone
-	switch {
-	case at < 0.5 && at+wide < 1.05:
-		return "left"
-	case at >= 0.5 && at-wide > -0.05:
-		return "right"
-	}
-	return "center"
-}
-
-// anchors are the words of SVG for how text is aligned.
-var anchors = map[string]string{"left": "start", "right": "end", "center": "middle"}
 
 func (p *pen) level(m Mark) {
 	if m.upright() {

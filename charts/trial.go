@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"math"
 
-	"rigtally/analytics/stat"
+	"rigtally/analytics/stat/sequential"
 	"rigtally/analytics/trial"
 	"rigtally/prose"
 )
@@ -43,7 +43,7 @@ type trialPicture struct{ trial.Answer }
 func (t trialPicture) stakeAxis() Axis {
 	least, most := 0.0, 2.0
 	for _, l := range t.Looks {
-		for _, s := range []stat.Sequence{l.Robust, l.Model} {
+		for _, s := range []sequential.Sequence{l.Robust, l.Model} {
 			least, most = math.Min(least, s.LogE/math.Ln10), math.Max(most, s.LogE/math.Ln10)
 		}
 	}

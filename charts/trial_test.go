@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"rigtally/analytics/stat"
+	"rigtally/analytics/stat/sequential"
 	"rigtally/analytics/trial"
 	"rigtally/journal"
 )
@@ -24,7 +25,7 @@ func trialAnswer(t testing.TB, es ...float64) trial.Answer {
 	ratio := 2.0
 	a := trial.Answer{Outcome: o, Factor: f, Ratio: &ratio, Trial: journal.Trial{Name: "Up or down", Factor: "facing", Worth: 1.5, Unit: journal.ByStint, Arms: [2]journal.TrialArm{{Level: "up"}, {Level: "down"}}}}
 	for i, e := range es {
-		s := stat.Sequence{LogE: math.Log(e), Interval: stat.Interval{Low: 0, High: math.Inf(1)}}
+		s := sequential.Sequence{LogE: math.Log(e), Interval: stat.Interval{Low: 0, High: math.Inf(1)}}
 		if i > 0 {
 			s.Interval = stat.Interval{Low: 1 - 1/float64(i+1), High: 3 + 1/float64(i)}
 		}

@@ -46,8 +46,16 @@ text is for people. json and csv are for programs: nothing is rounded, forces ar
 				{Key: "slips", Says: "`what` a slip is to the Weibull line: censored or failure", Default: []string{bench.SlipsCensored}, Words: func() []string { return []string{bench.SlipsCensored, bench.SlipsFail} }},
 			},
 		},
-		Request: func(_ context.Context, in Asking, q Query) (bench.Request, error) {
-			return bench.Request{By: q.All("by"), Where: q.All("where"), Versus: q.Get("versus"), Slips: q.Get("slips"), Units: in.Units}, nil
+		Request: func(ctx context.Context, in Asking, q Query) (bench.Request, error) {
+			by := q.All("by")
+			if len(by) == 0 {
+				pulls, err := in.Source.BenchPulls(ctx)
+				if err != nil {
+					return bench.Request{}, err
+				}
+				by = FirstOfBench(pulls)
+			}
+			return bench.Request{By: by, Where: q.All("where"), Versus: q.Get("versus"), Slips: q.Get("slips"), Units: in.Units}, nil
 		},
 		Answer: func(ctx context.Context, from Source, r bench.Request) (bench.Answer, error) {
 			return bench.Compare(ctx, from, r)
@@ -56,6 +64,22 @@ text is for people. json and csv are for programs: nothing is rounded, forces ar
 		Say:     prose.SayBench,
 		Numbers: prose.BenchTable,
 	}
+}
+
+// FirstOfBench is what pulls are best divided by to begin with: by junction, and by facing too
+// where one knot was pulled both ways.
+func FirstOfBench(pulls []journal.BenchPull) []string {
+	facings := map[string]journal.Facing{}
+	for _, p := range pulls {
+		if p.Facing == "" {
+			continue
+		}
+		if other, known := facings[p.Knot()]; known && other != p.Facing {
+			return []string{"junction", "facing"}
+		}
+		facings[p.Knot()] = p.Facing
+	}
+	return []string{"junction"}
 }
 
 // BesideRequest asks whether the bench foretells the water.

@@ -41,15 +41,14 @@ type Query struct {
 }
 
 // Read takes what a question's parameters say out of an address or a command. tidy is false when
-// that holds what says nothing: empty parts, as a form sends them, the same text twice, or a
-// default.
+// that holds what says nothing: empty parts, as a form sends them, or the same text twice.
 func Read(params []Param, v url.Values) (q Query, tidy bool) {
 	q = Query{params, url.Values{}}
 	tidy = true
 	for _, p := range params {
 		var texts []string
 		for _, text := range v[p.Key] {
-			if text = plainText(text); text != "" && !slices.Contains(texts, text) {
+			if text = PlainText(text); text != "" && !slices.Contains(texts, text) {
 				texts = append(texts, text)
 			}
 		}
@@ -60,19 +59,19 @@ func Read(params []Param, v url.Values) (q Query, tidy bool) {
 		if v.Has(p.Key) && len(texts) == 0 && len(p.Default) > 0 && p.many() {
 			texts = []string{""}
 		}
-		if p.Kind == Yes && len(texts) > 0 && texts[0] != p.Words()[0] || slices.Equal(texts, p.Default) {
+		if p.Kind == Yes && len(texts) > 0 && texts[0] != p.Words()[0] {
 			texts = nil
 		}
-		if len(texts) > 0 {
+		tidy = tidy && len(texts) == len(v[p.Key])
+		if len(texts) > 0 && !slices.Equal(texts, p.Default) {
 			q.said[p.Key] = texts
 		}
-		tidy = tidy && slices.Equal(texts, v[p.Key])
 	}
 	return q, tidy
 }
 
-// plainText makes a typed text fit to be asked for and shown, whatever an address holds.
-func plainText(s string) string {
+// PlainText makes a typed text fit to be asked for and shown, whatever an address holds.
+func PlainText(s string) string {
 	return strings.TrimSpace(strings.Map(func(r rune) rune {
 		if unicode.IsControl(r) {
 			return unicode.ReplacementChar
@@ -146,4 +145,21 @@ func (q Query) param(key string) Param {
 		}
 	}
 	return Param{}
+}
+
+// Factor is the factor that a part of a question names, without its bands or form.
+func Factor(text string) string {
+	key, _, _ := strings.Cut(text, ":")
+	return key
+}
+
+// NotGiven leaves factors out of what is corrected for: one that is asked by, or that a filter
+// holds, has nothing left to correct.
+func (q Query) NotGiven(keys ...string) Query {
+	return q.With("given", slices.DeleteFunc(slices.Clone(q.All("given")), func(g string) bool { return slices.Contains(keys, Factor(g)) })...)
+}
+
+// Holds reports whether a filter holds a factor fixed.
+func (q Query) Holds(factor string) bool {
+	return slices.ContainsFunc(q.All("where"), func(w string) bool { return strings.HasPrefix(w, factor+"=") })
 }

@@ -106,7 +106,7 @@ and values are as stored.`,
 }
 
 // Parts that several questions have.
-var outcome = Param{Key: "outcome", Says: "what happens", Kind: Argument, Words: OutcomeKeys, Default: []string{"tangles"}}
+var outcome = Param{Key: "outcome", Says: "what happens", Kind: Argument, Words: OutcomeKeys}
 
 func where(says string) Param { return Param{Key: "where", Says: says, Kind: Many} }
 

@@ -9,6 +9,7 @@ import (
 
 	"rigtally/analytics/bench"
 	"rigtally/analytics/stat"
+	"rigtally/analytics/stat/strength"
 	"rigtally/internal/units"
 	"rigtally/journal"
 )
@@ -69,11 +70,11 @@ func strengthInterval(i stat.Interval, relative bool, sys units.System) string {
 }
 
 // ratioSet prints the interval of a ratio as far as it has ends.
-func ratioSet(r stat.RatioSet, number func(float64) string) string {
+func ratioSet(r strength.RatioSet, number func(float64) string) string {
 	switch r.Bounds {
-	case stat.Unbounded:
+	case strength.Unbounded:
 		return "no bounds"
-	case stat.Outside:
+	case strength.Outside:
 		return "up to " + number(r.Low) + ", or from " + number(r.High)
 	}
 	return strings.TrimSuffix(number(r.Low), "%") + "–" + number(r.High)
@@ -194,7 +195,7 @@ func (s benchSayer) told(g, ref bench.Group, first, alike bool) string {
 	c := g.Versus
 	one, other, ratio, word := s.name(g), s.name(ref), c.Ratio, "stronger"
 	switch {
-	case c.Difference < 0 && len(s.a.Groups) == 2 && ratio.Bounds == stat.Bounded && ratio.Low > 0:
+	case c.Difference < 0 && len(s.a.Groups) == 2 && ratio.Bounds == strength.Bounded && ratio.Low > 0:
 		one, other = other, one
 		ratio.Ratio, ratio.Low, ratio.High = 1/ratio.Ratio, 1/ratio.High, 1/ratio.Low
 	case c.Difference < 0:

@@ -3,12 +3,13 @@ package prose
 import (
 	"fmt"
 	"math"
-	"rigtally/analytics/answer"
 	"strings"
 
 	"rigtally/analytics"
+	"rigtally/analytics/answer"
 	"rigtally/analytics/life"
 	"rigtally/analytics/stat"
+	"rigtally/analytics/stat/survive"
 	"rigtally/internal/table"
 	"rigtally/internal/units"
 	"rigtally/journal"
@@ -191,7 +192,7 @@ func lifeTable(a life.Answer, sys units.System) table.Table {
 func LifeSteps(a life.Answer) table.Table {
 	type step struct {
 		group life.Group
-		at    stat.SurvivalStep
+		at    survive.Step
 	}
 	var steps []step
 	for _, g := range a.Groups {

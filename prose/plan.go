@@ -458,14 +458,14 @@ func planNote(a plan.Answer, n plan.Note, sys units.System) string {
 	return ""
 }
 
-// planRows of a plan's table show its shape; the chart and the CSV have every length.
-const planRows = 14
+// PlanRows of a plan's table show its shape; the chart and the CSV have every length.
+const PlanRows = 14
 
 // SayPlan puts a plan into words and tables: the lengths, what would change it, what it rests on.
 func SayPlan(a plan.Answer, sys units.System) Said {
 	s := Said{Title: "How long to leave the tag", Sentence: PlanSentence(a, sys), More: []string{PlanSure(a, sys)}, Notes: PlanNotes(a, sys)}
 	if len(a.Points) > 0 {
-		s.Tables = append(s.Tables, PlanTable(a, sys, planRows))
+		s.Tables = append(s.Tables, PlanTable(a, sys, PlanRows))
 	}
 	if a.Best >= 0 {
 		moves := PlanMoves(a, sys)

@@ -76,7 +76,7 @@ func TestSeasonReviewOfLittle(t *testing.T) {
 			[]string{"Ilse landed 1 fish in 1.5 h on 1 day in 2026; too little to tell one way of rigging from another.", "From 1 session logged on 1 May 2026.", "One session is little.", "Hooks and eyes"}},
 		{season.Answer{Year: 2026, Angler: "Ilse", Totals: season.Totals{Sessions: 1, Days: 1, Stints: 2, Timed: 1, Hours: 1.5, First: day, Last: day,
 			Fish: season.Fish{Landed: journal.Total{Stints: 2}, Hookups: journal.Total{N: 2, Kept: 1, Stints: 2}, Tangles: journal.Total{Kept: 1, Stints: 2}}},
-			Months:   season.Months{List: []season.Month{{Month: 5, Days: 1, Hours: 1.5, Fish: season.Fish{Landed: journal.Total{Stints: 2}, Hookups: journal.Total{N: 2, Kept: 1, Stints: 2}}}}},
+			Months:   season.Months{List: []season.Month{{Month: 5, Fished: season.Fished{Days: 1, Hours: 1.5}, Fish: season.Fish{Landed: journal.Total{Stints: 2}, Hookups: journal.Total{N: 2, Kept: 1, Stints: 2}}}}},
 			Quality:  season.Quality{Assumed: 1, Missing: map[journal.Kind]int{journal.KindTangles: 2, journal.KindSnags: 1}},
 			Outcomes: []season.Outcome{{Outcome: journal.Outcomes()[0], Standing: season.NoneTried}}},
 			[]string{"Ilse fished 1.5 h on 1 day in 2026, without a count of fish landed;", "at least 2 fish hooked, no count of fish landed, no tangle where recorded undone",

@@ -6,7 +6,7 @@ import (
 	"strconv"
 	"strings"
 
-	"rigtally/analytics/stat"
+	"rigtally/analytics/stat/sequential"
 	"rigtally/analytics/trial"
 	"rigtally/internal/units"
 	"rigtally/journal"
@@ -69,7 +69,7 @@ func TrialUnits(t journal.Trial, n int) string {
 
 // EValue prints an e-value: what a stake of 1 has come to.
 func EValue(logE float64) string {
-	e := trial.EValue(logE)
+	e := sequential.EValue(logE)
 	switch {
 	case e >= 1e6:
 		return "more than a million"
@@ -120,7 +120,7 @@ func per(o journal.Outcome) string {
 
 // TrialRatio says how an arm does beside the other, with the confidence sequence:
 // "2.31 times (1.20–4.50)". Turned puts B before A.
-func TrialRatio(a trial.Answer, s stat.Sequence, turned bool) string {
+func TrialRatio(a trial.Answer, s sequential.Sequence, turned bool) string {
 	low, high := s.Low, s.High
 	ratio := a.Arms[0].Rate() / a.Arms[1].Rate()
 	if turned {
@@ -247,7 +247,7 @@ func trialChance(chance float64) string {
 }
 
 // TrialBet says what the e-value means.
-func TrialBet(s stat.Sequence) string {
+func TrialBet(s sequential.Sequence) string {
 	return fmt.Sprintf("A stake of 1 on a difference has come to %s; 20 settles it.", EValue(s.LogE))
 }
 

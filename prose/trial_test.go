@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"rigtally/analytics/stat"
+	"rigtally/analytics/stat/sequential"
 	"rigtally/analytics/trial"
 	"rigtally/internal/units"
 	"rigtally/journal"
@@ -30,7 +31,7 @@ func trialAnswer(t testing.TB, outcome, factor, a, b string) trial.Answer {
 func looked(a trial.Answer, n int, low, high, e float64) trial.Answer {
 	for i := range n {
 		a.Looks = append(a.Looks, trial.Look{Hours: 20 * float64(i+1) / float64(n), Blocks: i + 1,
-			Robust: stat.Sequence{LogE: math.Log(e), Interval: stat.Interval{Low: low, High: high}}})
+			Robust: sequential.Sequence{LogE: math.Log(e), Interval: stat.Interval{Low: low, High: high}}})
 	}
 	return a
 }

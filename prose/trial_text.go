@@ -5,7 +5,7 @@ import (
 	"slices"
 	"strings"
 
-	"rigtally/analytics/stat"
+	"rigtally/analytics/stat/sequential"
 	"rigtally/analytics/trial"
 	"rigtally/internal/table"
 	"rigtally/internal/units"
@@ -77,17 +77,17 @@ func TrialLooks(a trial.Answer) table.Table {
 	c.Value("exposure", func(l look) *float64 { return &l.Exposure })
 	c.Number("events", capital(a.Outcome.Events), Count, func(l look) *float64 { return &l.Events })
 	c.Count("blocks", "Blocks", func(l look) int { return l.Blocks })
-	evidence := func(of func(look) stat.Sequence, stake, e, ends string, spare int) {
+	evidence := func(of func(look) sequential.Sequence, stake, e, ends string, spare int) {
 		c.Add(e, stake, func(l look) table.Cell {
 			s := of(l)
-			return table.Number(EValue(s.LogE), bounded(trial.EValue(s.LogE)))
+			return table.Number(EValue(s.LogE), bounded(sequential.EValue(s.LogE)))
 		}).Spare = spare
 		c.Said(ends, "A to B, 95%", func(l look) string { return TrialSpan(of(l).Low, of(l).High) }).Spare = spare
 		c.Value(ends+"_low", func(l look) *float64 { return bounded(of(l).Low) })
 		c.Value(ends+"_high", func(l look) *float64 { return bounded(of(l).High) })
 	}
-	evidence(func(l look) stat.Sequence { return l.Robust }, "Stake of 1", "e_robust", "ratio", 0)
-	evidence(func(l look) stat.Sequence { return l.Model }, "By the model", "e_model", "model_ratio", 1)
+	evidence(func(l look) sequential.Sequence { return l.Robust }, "Stake of 1", "e_robust", "ratio", 0)
+	evidence(func(l look) sequential.Sequence { return l.Model }, "By the model", "e_model", "model_ratio", 1)
 	t := c.Make(looks)
 	t.Title = "After each session"
 	return t

@@ -113,5 +113,8 @@ func TestPagesWithoutTheChartLibrary(t *testing.T) {
 		if strings.Contains(text, "chart/page.js") || strings.Contains(text, "chart-data") {
 			t.Errorf("%s: the page still asks for a chart", path)
 		}
+		if !strings.Contains(text, `<svg class="drawn`) {
+			t.Errorf("%s: the chart is not drawn", path)
+		}
 	}
 }

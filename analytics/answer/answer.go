@@ -17,6 +17,40 @@ func Known(v float64) *float64 {
 	return &v
 }
 
+// If is a value where it exists, as Known has it.
+func If(exists bool, v float64) *float64 {
+	if !exists {
+		return nil
+	}
+	return Known(v)
+}
+
+// List is a list that JSON writes as one, though it be empty.
+func List[T any](list []T) []T {
+	if list == nil {
+		return []T{}
+	}
+	return list
+}
+
+// Keys are those of factors.
+func Keys(factors []journal.Factor) []string {
+	keys := []string{}
+	for _, f := range factors {
+		keys = append(keys, f.Key)
+	}
+	return keys
+}
+
+// Levels are levels as values for JSON, by the keys of their factors.
+func Levels(factors []journal.Factor, levels []journal.Level) map[string]any {
+	out := map[string]any{}
+	for i, f := range factors {
+		out[f.Key] = LevelValue(levels[i])
+	}
+	return out
+}
+
 // LevelValue returns a level as a value for JSON: a word, a number in the
 // storage unit, or an object with the ends of a band.
 func LevelValue(l journal.Level) any {

@@ -8,7 +8,7 @@ import (
 	"slices"
 	"strings"
 
-	"rigtally/analytics/stat"
+	"rigtally/analytics/stat/strength"
 	"rigtally/journal"
 )
 
@@ -39,7 +39,7 @@ type Group struct {
 	Points    []Point // ascending
 	Slipped   int
 	AtLeast   int // did not break, or at the grip
-	stat.Sample
+	strength.Sample
 	MeanLow, MeanHigh *float64 // 95% interval of the mean (Student); nil for fewer than two pulls
 	Efficiency        *Efficiency
 	Weibull           *Weibull

@@ -12,6 +12,7 @@ import (
 	"rigtally/analytics/bench"
 	"rigtally/analytics/fixture"
 	"rigtally/analytics/stat"
+	"rigtally/analytics/stat/strength"
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/journal/demo"
@@ -102,7 +103,7 @@ func TestBenchAgainstUnknotted(t *testing.T) {
 		t.Fatalf("answered %+v", a)
 	}
 	// As much of each tippet as the group has: (3·6 + 2·11)/(3·10 + 2·20).
-	if math.Abs(blood.Efficiency.Ratio-40.0/70) > 1e-12 || blood.Efficiency.Bounds != stat.Bounded {
+	if math.Abs(blood.Efficiency.Ratio-40.0/70) > 1e-12 || blood.Efficiency.Bounds != strength.Bounded {
 		t.Errorf("efficiency %+v", blood.Efficiency)
 	}
 	if blood.Weibull == nil || math.Abs(blood.Points[0].Strength-0.5) > 1e-12 {

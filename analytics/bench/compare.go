@@ -9,6 +9,7 @@ import (
 
 	"rigtally/analytics"
 	"rigtally/analytics/stat"
+	"rigtally/analytics/stat/strength"
 	"rigtally/internal/units"
 	"rigtally/journal"
 )
@@ -16,17 +17,17 @@ import (
 // Comparison holds a group against the reference, within sets of pulls that
 // are alike in everything that Answer.Alike names.
 type Comparison struct {
-	Sets          int           // of like pulls, with at least two of each group
-	Pulls, Versus int           // in these sets, of the group and of the reference
-	Difference    float64       // of the means in N, the sets weighed together
-	Low, High     float64       // of its 95% interval
-	T, DF, P      float64       // Welch's
-	Q             float64       // P adjusted for all comparisons of the question (Benjamini & Hochberg)
-	Ratio         stat.RatioSet // of the means, with Fieller's 95% interval
+	Sets          int               // of like pulls, with at least two of each group
+	Pulls, Versus int               // in these sets, of the group and of the reference
+	Difference    float64           // of the means in N, the sets weighed together
+	Low, High     float64           // of its 95% interval
+	T, DF, P      float64           // Welch's
+	Q             float64           // P adjusted for all comparisons of the question (Benjamini & Hochberg)
+	Ratio         strength.RatioSet // of the means, with Fieller's 95% interval
 	Verdict       stat.Verdict
-	Shift         stat.RankTest // Hodges & Lehmann's shift in N, with Mann & Whitney's P
-	PullsNeeded   *int          // in each group in all, to see a difference as large as this, or of a tenth, four times in five
-	MorePulls     *int          // how many of these the smaller of the two groups still lacks
+	Shift         strength.RankTest // Hodges & Lehmann's shift in N, with Mann & Whitney's P
+	PullsNeeded   *int              // in each group in all, to see a difference as large as this, or of a tenth, four times in five
+	MorePulls     *int              // how many of these the smaller of the two groups still lacks
 }
 
 // planStrength is the smallest ratio of strengths worth planning for.
@@ -153,11 +154,11 @@ type likeSet struct{ x, y []journal.BenchPull }
 func (b *work) versus(x, y []journal.BenchPull) (*Comparison, stat.Interval, error) {
 	sets := b.likeSets(x, y)
 	used := map[journal.ID]bool{}
-	var strata []stat.Stratum
-	var ranked []stat.Ranked
+	var strata []strength.Stratum
+	var ranked []strength.Ranked
 	c := Comparison{Sets: len(sets), Verdict: stat.CannotTell}
 	for _, s := range sets {
-		r := stat.Ranked{}
+		r := strength.Ranked{}
 		for _, p := range s.x {
 			r.X, r.XCensored = append(r.X, p.ForceN), append(r.XCensored, p.AtLeast())
 			used[p.ID] = true
@@ -166,7 +167,7 @@ func (b *work) versus(x, y []journal.BenchPull) (*Comparison, stat.Interval, err
 			r.Y, r.YCensored = append(r.Y, p.ForceN), append(r.YCensored, p.AtLeast())
 		}
 		ranked = append(ranked, r)
-		strata = append(strata, stat.Stratum{X: r.X, Y: r.Y})
+		strata = append(strata, strength.Stratum{X: r.X, Y: r.Y})
 		c.Pulls, c.Versus = c.Pulls+len(r.X), c.Versus+len(r.Y)
 	}
 	for _, p := range x {
@@ -174,25 +175,25 @@ func (b *work) versus(x, y []journal.BenchPull) (*Comparison, stat.Interval, err
 			b.unlike[p.ID] = true
 		}
 	}
-	welch, err := stat.Welch(analytics.Confidence, strata...)
-	if errors.Is(err, stat.ErrTooFew) || errors.Is(err, stat.ErrNoScatter) {
+	welch, err := strength.Welch(analytics.Confidence, strata...)
+	if errors.Is(err, strength.ErrTooFew) || errors.Is(err, strength.ErrNoScatter) {
 		return nil, stat.Interval{}, nil
 	}
 	if err != nil {
 		return nil, stat.Interval{}, err
 	}
 	c.Difference, c.Low, c.High, c.T, c.DF, c.P = welch.Difference, welch.Low, welch.High, welch.T, welch.DF, welch.P
-	if c.Ratio, err = stat.RatioOfMeans(analytics.Confidence, strata...); err != nil {
+	if c.Ratio, err = strength.RatioOfMeans(analytics.Confidence, strata...); err != nil {
 		return nil, stat.Interval{}, err
 	}
-	narrow, err := stat.RatioOfMeans(analytics.Equivalence, strata...)
+	narrow, err := strength.RatioOfMeans(analytics.Equivalence, strata...)
 	if err != nil {
 		return nil, stat.Interval{}, err
 	}
-	if narrow.Bounds != stat.Bounded {
+	if narrow.Bounds != strength.Bounded {
 		narrow.Interval = stat.Interval{Low: math.Inf(-1), High: math.Inf(1)}
 	}
-	if c.Shift, err = stat.MannWhitney(analytics.Confidence, ranked...); err != nil {
+	if c.Shift, err = strength.MannWhitney(analytics.Confidence, ranked...); err != nil {
 		return nil, stat.Interval{}, err
 	}
 	c.plan(strata)
@@ -200,7 +201,7 @@ func (b *work) versus(x, y []journal.BenchPull) (*Comparison, stat.Interval, err
 }
 
 // plan works out how many pulls would settle it.
-func (c *Comparison) plan(strata []stat.Stratum) {
+func (c *Comparison) plan(strata []strength.Stratum) {
 	ratio := c.Ratio.Ratio
 	if !(ratio > 0) {
 		return
@@ -209,7 +210,7 @@ func (c *Comparison) plan(strata []stat.Stratum) {
 		ratio = math.Copysign(math.Log(planStrength), math.Log(ratio))
 		ratio = math.Exp(ratio)
 	}
-	n, err := stat.PullsNeeded(spreadWithin(strata, func(s stat.Stratum) []float64 { return s.X }), spreadWithin(strata, func(s stat.Stratum) []float64 { return s.Y }), ratio, analytics.PlanAlpha, analytics.PlanPower)
+	n, err := stat.PullsNeeded(spreadWithin(strata, func(s strength.Stratum) []float64 { return s.X }), spreadWithin(strata, func(s strength.Stratum) []float64 { return s.Y }), ratio, analytics.PlanAlpha, analytics.PlanPower)
 	if err == nil {
 		more := max(0, n-min(c.Pulls, c.Versus))
 		c.PullsNeeded, c.MorePulls = &n, &more
@@ -217,10 +218,10 @@ func (c *Comparison) plan(strata []stat.Stratum) {
 }
 
 // spreadWithin is the coefficient of variation within strata, pooled.
-func spreadWithin(strata []stat.Stratum, side func(stat.Stratum) []float64) float64 {
+func spreadWithin(strata []strength.Stratum, side func(strength.Stratum) []float64) float64 {
 	sum, df := 0.0, 0.0
 	for _, s := range strata {
-		d, err := stat.Describe(side(s))
+		d, err := strength.Describe(side(s))
 		if err != nil || d.N < 2 || d.Mean == 0 {
 			continue
 		}

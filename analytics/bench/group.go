@@ -9,19 +9,20 @@ import (
 	"rigtally/analytics"
 	"rigtally/analytics/answer"
 	"rigtally/analytics/stat"
+	"rigtally/analytics/stat/strength"
 	"rigtally/journal"
 )
 
 // Efficiency is how much of the unknotted line's strength a knot leaves: the
 // ratio of means over the same mix of set-ups, with Fieller's 95% interval.
 type Efficiency struct {
-	stat.RatioSet
+	strength.RatioSet
 	Pulls     int // of the group, with unknotted ones of their set-up
 	Unknotted int // pulls
 }
 
 // Weibull is a group's Weibull line, with profile-likelihood 95% intervals
-// that allow for few failures (stat.Weibull.Allowing), in the answer's scale.
+// that allow for few failures (strength.Weibull.Allowing), in the answer's scale.
 type Weibull struct {
 	Shape, Scale, B10                         float64
 	ShapeInterval, ScaleInterval, B10Interval stat.Interval
@@ -78,10 +79,10 @@ func (b *work) sumUp(g *Group) error {
 		g.Points = append(g.Points, Point{Strength: v, Share: math.NaN(), ForceN: p.ForceN, TippetMM: p.TippetMM, Ending: p.Ending, BrokeAt: p.BrokeAt, Censored: censored})
 	}
 	slices.SortStableFunc(g.Points, func(x, y Point) int { return cmp.Compare(x.Strength, y.Strength) })
-	for i, share := range stat.PlotPositions(observedOf(g.Points)) {
+	for i, share := range strength.PlotPositions(observedOf(g.Points)) {
 		g.Points[i].Share = share
 	}
-	s, err := stat.Describe(values)
+	s, err := strength.Describe(values)
 	if err != nil {
 		return err
 	}
@@ -92,10 +93,10 @@ func (b *work) sumUp(g *Group) error {
 	return nil
 }
 
-func observedOf(points []Point) []stat.Observed {
-	list := make([]stat.Observed, len(points))
+func observedOf(points []Point) []strength.Observed {
+	list := make([]strength.Observed, len(points))
 	for i, p := range points {
-		list[i] = stat.Observed{Value: p.Strength, Censored: p.Censored}
+		list[i] = strength.Observed{Value: p.Strength, Censored: p.Censored}
 	}
 	return list
 }
@@ -107,27 +108,27 @@ func (b *work) measureEfficiency(g *Group, at int) error {
 	for _, p := range g.pulls {
 		bySetup[setupOf(p)] = append(bySetup[setupOf(p)], p.ForceN)
 	}
-	var strata []stat.Stratum
+	var strata []strength.Stratum
 	e := Efficiency{}
 	for s, forces := range bySetup {
 		if plain := b.plain[s]; len(plain) >= 2 && len(forces) >= 2 {
-			strata = append(strata, stat.Stratum{X: forces, Y: plain, Weight: float64(len(forces))})
+			strata = append(strata, strength.Stratum{X: forces, Y: plain, Weight: float64(len(forces))})
 			e.Pulls += len(forces)
 			e.Unknotted += len(plain)
 		}
 	}
 	// The order of a map is not that of a sum.
-	slices.SortFunc(strata, func(x, y stat.Stratum) int { return slices.Compare(x.Y, y.Y) })
-	set, err := stat.RatioOfMeans(analytics.Confidence, strata...)
+	slices.SortFunc(strata, func(x, y strength.Stratum) int { return slices.Compare(x.Y, y.Y) })
+	set, err := strength.RatioOfMeans(analytics.Confidence, strata...)
 	switch {
-	case errors.Is(err, stat.ErrTooFew), errors.Is(err, stat.ErrNoScatter):
+	case errors.Is(err, strength.ErrTooFew), errors.Is(err, strength.ErrNoScatter):
 		return nil
 	case err != nil:
 		return err
 	}
 	e.RatioSet = set
 	g.Efficiency = &e
-	if set.Bounds != stat.Bounded {
+	if set.Bounds != strength.Bounded {
 		b.answer.Notes = append(b.answer.Notes, Note{NoteUnbounded, 0, at})
 	}
 	return nil
@@ -139,9 +140,9 @@ func (b *work) fitLine(g *Group) error {
 	if !b.answer.Relative && mixed(g.pulls) {
 		return nil
 	}
-	w, err := stat.FitWeibull(observedOf(g.Points))
+	w, err := strength.FitWeibull(observedOf(g.Points))
 	switch {
-	case errors.Is(err, stat.ErrTooFew), errors.Is(err, stat.ErrNoScatter):
+	case errors.Is(err, strength.ErrTooFew), errors.Is(err, strength.ErrNoScatter):
 		return nil
 	case err != nil:
 		return err

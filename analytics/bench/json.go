@@ -5,7 +5,7 @@ import (
 
 	"rigtally/analytics/answer"
 	"rigtally/analytics/stat"
-	"rigtally/journal"
+	"rigtally/analytics/stat/strength"
 )
 
 // groupJSON is a group of pulls as other programs may rely on it. Nothing
@@ -36,11 +36,11 @@ type pointJSON struct {
 // ratioJSON is a ratio with Fieller's set: from low to high when bounded, up to
 // low and from high on when outside, everything when unbounded.
 type ratioJSON struct {
-	Ratio  float64          `json:"ratio"`
-	Low    *float64         `json:"low"`
-	High   *float64         `json:"high"`
-	Bounds stat.RatioBounds `json:"bounds"`
-	DF     float64          `json:"df"`
+	Ratio  float64              `json:"ratio"`
+	Low    *float64             `json:"low"`
+	High   *float64             `json:"high"`
+	Bounds strength.RatioBounds `json:"bounds"`
+	DF     float64              `json:"df"`
 }
 
 type weibullJSON struct {
@@ -90,7 +90,7 @@ func (a Answer) MarshalJSON() ([]byte, error) {
 		Slips   string         `json:"slips"`
 		Groups  []groupJSON    `json:"groups"`
 		LeftOut map[string]int `json:"left_out"`
-	}{keysOf(a.By), keysOf(a.Alike), a.Unit(), SlipsCensored, []groupJSON{}, a.LeftOut}
+	}{answer.Keys(a.By), answer.Keys(a.Alike), a.Unit(), SlipsCensored, []groupJSON{}, a.LeftOut}
 	if a.SlipsFail {
 		out.Slips = SlipsFail
 	}
@@ -108,28 +108,12 @@ func (a Answer) Unit() string {
 	return "N"
 }
 
-func keysOf(list []journal.Factor) []string {
-	keys := []string{}
-	for _, f := range list {
-		keys = append(keys, f.Key)
-	}
-	return keys
-}
-
-func (a Answer) levelJSON(g Group) map[string]any {
-	level := map[string]any{}
-	for i, f := range a.By {
-		level[f.Key] = answer.LevelValue(g.Level[i])
-	}
-	return level
-}
-
-func asRatio(r stat.RatioSet) ratioJSON {
+func asRatio(r strength.RatioSet) ratioJSON {
 	return ratioJSON{r.Ratio, answer.Known(r.Low), answer.Known(r.High), r.Bounds, r.DF}
 }
 
 func (a Answer) groupJSON(g Group) groupJSON {
-	out := groupJSON{Level: a.levelJSON(g), Pulls: g.N, Slipped: g.Slipped, AtLeast: g.AtLeast, Mean: answer.Known(g.Mean), MeanLow: g.MeanLow, MeanHigh: g.MeanHigh, SD: answer.Known(g.SD), Points: []pointJSON{}}
+	out := groupJSON{Level: answer.Levels(a.By, g.Level), Pulls: g.N, Slipped: g.Slipped, AtLeast: g.AtLeast, Mean: answer.Known(g.Mean), MeanLow: g.MeanLow, MeanHigh: g.MeanHigh, SD: answer.Known(g.SD), Points: []pointJSON{}}
 	for _, p := range g.Points {
 		out.Points = append(out.Points, pointJSON{p.ForceN, p.Strength, p.TippetMM, answer.Known(p.Share), p.Censored})
 	}
@@ -142,7 +126,7 @@ func (a Answer) groupJSON(g Group) groupJSON {
 			w.B10, answer.Known(w.B10Interval.Low), answer.Known(w.B10Interval.High), w.Failures, w.Censored}
 	}
 	if c := g.Versus; c != nil {
-		out.Versus = &versusJSON{Level: a.levelJSON(a.Groups[a.Reference]), Sets: c.Sets, Pulls: [2]int{c.Pulls, c.Versus}, Difference: c.Difference, Low: c.Low, High: c.High,
+		out.Versus = &versusJSON{Level: answer.Levels(a.By, a.Groups[a.Reference].Level), Sets: c.Sets, Pulls: [2]int{c.Pulls, c.Versus}, Difference: c.Difference, Low: c.Low, High: c.High,
 			T: c.T, DF: c.DF, P: c.P, Q: c.Q, Ratio: asRatio(c.Ratio), Shift: c.Shift.Shift, ShiftLow: answer.Known(c.Shift.Low), ShiftHigh: answer.Known(c.Shift.High), ShiftLevel: c.Shift.Actual,
 			RankP: c.Shift.P, RankExact: c.Shift.Exact, Verdict: c.Verdict, PullsNeeded: c.PullsNeeded, MorePulls: c.MorePulls}
 	}

@@ -7,7 +7,7 @@ import (
 
 	"rigtally/analytics"
 	"rigtally/analytics/answer"
-	"rigtally/analytics/stat"
+	"rigtally/analytics/stat/strength"
 	"rigtally/internal/units"
 	"rigtally/journal"
 )
@@ -25,7 +25,7 @@ type BesideWater struct {
 	Of      StrengthOf
 	Points  []BesidePoint // levels known on both sides
 	Missing []string      // levels known on one side only, and on which
-	Ranks   stat.Concordance
+	Ranks   strength.Concordance
 	HasRank bool // at least two points
 }
 
@@ -41,13 +41,16 @@ const (
 
 // BesidePoint is one level on both sides, with 95% intervals.
 type BesidePoint struct {
-	Level              string
-	Strength           float64
-	Low, High          *float64
-	Pulls              int
-	Share              float64 // junction breaks per load
-	ShareLow, ShareTop *float64
-	Breaks, Loads      float64
+	Level    string   `json:"level"`
+	Pulls    int      `json:"pulls"`
+	Strength float64  `json:"strength"`
+	Low      *float64 `json:"strength_low"`
+	High     *float64 `json:"strength_high"`
+	Loads    float64  `json:"loads"`
+	Breaks   float64  `json:"breaks"`
+	Share    float64  `json:"share"` // junction breaks per load
+	ShareLow *float64 `json:"share_low"`
+	ShareTop *float64 `json:"share_high"`
 }
 
 // BesideFactors lists by what bench and water can be set side by side.
@@ -116,7 +119,7 @@ func beside(name string, g Group, f analytics.Group, of StrengthOf, relative boo
 	switch {
 	case of == OfUnknotted:
 		p.Strength = g.Efficiency.Ratio
-		if g.Efficiency.Bounds == stat.Bounded {
+		if g.Efficiency.Bounds == strength.Bounded {
 			p.Low, p.High = answer.Known(g.Efficiency.Low), answer.Known(g.Efficiency.High)
 		}
 	case relative || mixed(g.pulls) || g.N == 0:
@@ -132,12 +135,12 @@ func (b *BesideWater) rank() error {
 	if len(b.Points) < 2 {
 		return nil
 	}
-	var strength, holds []float64
+	var holding, whole []float64
 	for _, p := range b.Points {
-		strength, holds = append(strength, p.Strength), append(holds, -p.Share)
+		holding, whole = append(holding, p.Strength), append(whole, -p.Share)
 	}
 	var err error
-	b.Ranks, err = stat.Kendall(strength, holds)
+	b.Ranks, err = strength.Kendall(holding, whole)
 	b.HasRank = err == nil
 	return err
 }

@@ -102,10 +102,11 @@ func reached(v, care, stop float64) (Level, bool) {
 // needs was noted. A storm not noted can't be told from no storm, so there Known
 // counts all sessions.
 type Tally struct {
-	Kind       Kind
-	Care, Stop int // sessions
-	Known      int // sessions in which the condition was noted
-	Of         int // sessions in all
+	Kind  Kind `json:"kind"`
+	Care  int  `json:"care"` // sessions
+	Stop  int  `json:"stop"`
+	Known int  `json:"noted_in"` // sessions in which the condition was noted
+	Of    int  `json:"sessions"` // in all
 }
 
 // OfSeason counts the cautions of many sessions, one tally for each kind.

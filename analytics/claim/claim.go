@@ -15,6 +15,7 @@ import (
 	"rigtally/analytics"
 	"rigtally/analytics/answer"
 	"rigtally/analytics/stat"
+	"rigtally/analytics/stat/regress"
 	"rigtally/internal/units"
 	"rigtally/journal"
 )
@@ -173,7 +174,7 @@ func (a *Answer) testTrend(rows *journal.Rows) error {
 
 // conclude takes the log of the claim's ratio with its precision, and the
 // smallest log ratio worth planning for.
-func (a *Answer) conclude(c stat.Contrast, method string, plan float64) {
+func (a *Answer) conclude(c regress.Contrast, method string, plan float64) {
 	low, high := c.Interval(analytics.Confidence)
 	a.Ratio, a.Low, a.High = answer.Known(math.Exp(c.Estimate)), answer.Known(math.Exp(low)), answer.Known(math.Exp(high))
 	a.SELog, a.DF, a.Method = answer.Known(c.SE), answer.Known(c.DF), method

@@ -8,6 +8,7 @@ import (
 	"rigtally/analytics"
 	"rigtally/analytics/answer"
 	"rigtally/analytics/stat"
+	"rigtally/analytics/stat/regress"
 	"rigtally/journal"
 )
 
@@ -120,9 +121,9 @@ func (a *Answer) careful(f *analytics.Regression, rows *journal.Rows) error {
 // unfitted notes why there is no regression; what it does not know is passed on.
 func (a *Answer) unfitted(err error, rows *journal.Rows) error {
 	switch {
-	case errors.Is(err, analytics.ErrTooFew), errors.Is(err, stat.ErrFewClusters):
+	case errors.Is(err, analytics.ErrTooFew), errors.Is(err, regress.ErrFewClusters):
 		a.note(analytics.NoteTooFewToCorrect, rows.Sessions)
-	case errors.Is(err, stat.ErrNotConverged):
+	case errors.Is(err, regress.ErrNotConverged):
 		a.note(analytics.NoteUnsettled, 0)
 	default:
 		return err

@@ -20,21 +20,21 @@ type stepJSON struct {
 }
 
 type groupJSON struct {
-	Level      any           `json:"level"`
-	Ties       int           `json:"ties"`
-	Breaks     int           `json:"breaks"`
-	Retied     int           `json:"last_seen_at_retie"`
-	Off        int           `json:"last_seen_at_end"`
-	Sessions   int           `json:"sessions"`
-	Total      float64       `json:"total"`
-	Expected   *float64      `json:"breaks_expected"`
-	Median     *float64      `json:"median"`
-	MedianLow  *float64      `json:"median_low"`
-	MedianHigh *float64      `json:"median_high"`
-	P          *float64      `json:"p"`
-	Q          *float64      `json:"q"`
-	Verdict    *stat.Verdict `json:"verdict"`
-	Steps      []stepJSON    `json:"steps"`
+	Level      any          `json:"level"`
+	Ties       int          `json:"ties"`
+	Breaks     int          `json:"breaks"`
+	Retied     int          `json:"last_seen_at_retie"`
+	Off        int          `json:"last_seen_at_end"`
+	Sessions   int          `json:"sessions"`
+	Total      float64      `json:"total"`
+	Expected   *float64     `json:"breaks_expected"`
+	Median     *float64     `json:"median"`
+	MedianLow  *float64     `json:"median_low"`
+	MedianHigh *float64     `json:"median_high"`
+	P          *float64     `json:"p"`
+	Q          *float64     `json:"q"`
+	Verdict    stat.Verdict `json:"verdict"`
+	Steps      []stepJSON   `json:"steps"`
 }
 
 type testJSON struct {
@@ -49,14 +49,8 @@ type testJSON struct {
 func steps(g Group) []stepJSON {
 	list := []stepJSON{}
 	for _, p := range g.Survival.Steps {
-		step := stepJSON{At: p.Time, AtRisk: p.AtRisk, Breaks: p.Ended, Share: p.Share}
-		if !math.IsNaN(p.SE) {
-			step.Greenwood, step.BySession = answer.Known(p.SE), answer.Known(p.ClusterSE)
-		}
-		if p.HasIntervals {
-			step.Low, step.High = answer.Known(p.Low), answer.Known(p.High)
-		}
-		list = append(list, step)
+		known := !math.IsNaN(p.SE)
+		list = append(list, stepJSON{p.Time, p.AtRisk, p.Ended, p.Share, answer.If(known, p.SE), answer.If(known, p.ClusterSE), answer.If(p.HasIntervals, p.Low), answer.If(p.HasIntervals, p.High)})
 	}
 	return list
 }
@@ -72,14 +66,8 @@ func (a Answer) MarshalJSON() ([]byte, error) {
 		LeftOut   map[string]int `json:"left_out"`
 	}{a.By.Factor.Key, a.In, nil, []groupJSON{}, nil, a.LeftOut}
 	for i, g := range a.Groups {
-		group := groupJSON{Level: answer.LevelValue(g.Level), Ties: g.Ties, Breaks: g.Breaks, Retied: g.Retied, Off: g.Off, Sessions: g.Sessions, Total: g.Total,
-			Median: g.Median, MedianLow: g.Low, MedianHigh: g.High, P: g.P, Q: g.Q, Steps: steps(g)}
-		if a.Test != nil {
-			group.Expected = answer.Known(g.Expected)
-		}
-		if g.Verdict != "" {
-			group.Verdict = &g.Verdict
-		}
+		group := groupJSON{Level: answer.LevelValue(g.Level), Ties: g.Ties, Breaks: g.Breaks, Retied: g.Retied, Off: g.Off, Sessions: g.Sessions, Total: g.Total, Expected: answer.If(a.Test != nil, g.Expected),
+			Median: g.Median, MedianLow: g.Low, MedianHigh: g.High, P: g.P, Q: g.Q, Verdict: g.Verdict, Steps: steps(g)}
 		if i == a.Reference {
 			out.Reference = answer.LevelValue(g.Level)
 		}

@@ -12,6 +12,7 @@ import (
 	"rigtally/analytics"
 	"rigtally/analytics/answer"
 	"rigtally/analytics/stat"
+	"rigtally/analytics/stat/survive"
 	"rigtally/internal/units"
 	"rigtally/journal"
 )
@@ -44,7 +45,7 @@ type Answer struct {
 	Where     []journal.Condition
 	Groups    []Group // in the natural order of their levels
 	Reference int     // the one fished or loaded most, that the others are held against; −1 without any
-	Test      *stat.LogRankTest
+	Test      *survive.LogRankTest
 	Marks     []float64 // round times, from 0
 	Sessions  int       // different ones
 	LeftOut   map[string]int
@@ -58,11 +59,11 @@ type Group struct {
 	Retied, Off       int // last seen whole at a re-tie; at a change of rig or the day's end
 	Sessions          int
 	Total             float64 // hours or loads, of all ties
-	Survival          stat.Survival
+	Survival          survive.Curve
 	Median, Low, High *float64     // the time by which half broke, with its 95% interval; nil when not reached
 	Observed          float64      // breaks
 	Expected          float64      // those it would have if all groups lasted alike
-	P, Q              *float64     // against the reference, stat.LogRankTest's cautious one; q adjusted for all groups
+	P, Q              *float64     // against the reference, survive.LogRankTest's cautious one; q adjusted for all groups
 	Verdict           stat.Verdict // by q; empty for the reference
 }
 
@@ -177,7 +178,7 @@ func (a Answer) breaks() int {
 }
 
 // group divides the lives by level, and estimates each group's.
-func (a *Answer) group(lives journal.TieLives) (byLevel [][]stat.Life, err error) {
+func (a *Answer) group(lives journal.TieLives) (byLevel [][]survive.Life, err error) {
 	sessions := map[journal.ID]int{}
 	of := map[journal.Level]int{}
 	var met []map[journal.ID]bool
@@ -200,7 +201,7 @@ func (a *Answer) group(lives journal.TieLives) (byLevel [][]stat.Life, err error
 			of[l.Level] = g
 			a.Groups, byLevel, met = append(a.Groups, Group{Level: l.Level}), append(byLevel, nil), append(met, map[journal.ID]bool{})
 		}
-		byLevel[g] = append(byLevel[g], stat.Life{Time: time, Ended: broke, Cluster: k})
+		byLevel[g] = append(byLevel[g], survive.Life{Time: time, Ended: broke, Cluster: k})
 		met[g][l.Session] = true
 		group := &a.Groups[g]
 		group.Total += time
@@ -217,7 +218,7 @@ func (a *Answer) group(lives journal.TieLives) (byLevel [][]stat.Life, err error
 	for g := range a.Groups {
 		group := &a.Groups[g]
 		group.Ties, group.Sessions = len(byLevel[g]), len(met[g])
-		if group.Survival, err = stat.KaplanMeier(byLevel[g], analytics.Confidence, true); err != nil {
+		if group.Survival, err = survive.KaplanMeier(byLevel[g], analytics.Confidence, true); err != nil {
 			return nil, err
 		}
 		group.Median, group.Low, group.High = group.Survival.TimeTo(0.5)
@@ -226,7 +227,7 @@ func (a *Answer) group(lives journal.TieLives) (byLevel [][]stat.Life, err error
 }
 
 // order puts groups and their lives in the natural order of their levels.
-func (a *Answer) order(byLevel [][]stat.Life) [][]stat.Life {
+func (a *Answer) order(byLevel [][]survive.Life) [][]survive.Life {
 	places := make([]int, len(a.Groups))
 	for i := range places {
 		places[i] = i
@@ -234,7 +235,7 @@ func (a *Answer) order(byLevel [][]stat.Life) [][]stat.Life {
 	slices.SortStableFunc(places, func(x, y int) int {
 		return analytics.CompareLevels(a.By.Factor, a.Groups[x].Level, a.Groups[y].Level)
 	})
-	groups, lives := make([]Group, len(places)), make([][]stat.Life, len(places))
+	groups, lives := make([]Group, len(places)), make([][]survive.Life, len(places))
 	for to, from := range places {
 		groups[to], lives[to] = a.Groups[from], byLevel[from]
 	}
@@ -265,7 +266,7 @@ func (a *Answer) mark() {
 
 // compare tests all groups at once, and each against the one that was fished most: not the one
 // with most ties, which may have so many because they break.
-func (a *Answer) compare(byLevel [][]stat.Life) error {
+func (a *Answer) compare(byLevel [][]survive.Life) error {
 	few := 0
 	for i, g := range a.Groups {
 		if a.Reference < 0 || g.Total > a.Groups[a.Reference].Total {
@@ -279,8 +280,8 @@ func (a *Answer) compare(byLevel [][]stat.Life) error {
 		a.note(NoteOneGroup, 0)
 		return nil
 	}
-	test, err := stat.LogRank(byLevel)
-	if errors.Is(err, stat.ErrOneGroup) {
+	test, err := survive.LogRank(byLevel)
+	if errors.Is(err, survive.ErrOneGroup) {
 		return nil
 	}
 	if err != nil {
@@ -302,7 +303,7 @@ func (a *Answer) compare(byLevel [][]stat.Life) error {
 	return a.pairs(byLevel)
 }
 
-func (a *Answer) pairs(byLevel [][]stat.Life) error {
+func (a *Answer) pairs(byLevel [][]survive.Life) error {
 	var p []float64
 	var tested []int
 	for g := range a.Groups {
@@ -310,8 +311,8 @@ func (a *Answer) pairs(byLevel [][]stat.Life) error {
 			continue
 		}
 		a.Groups[g].Verdict = stat.CannotTell
-		test, err := stat.LogRank([][]stat.Life{byLevel[a.Reference], byLevel[g]})
-		if errors.Is(err, stat.ErrOneGroup) {
+		test, err := survive.LogRank([][]survive.Life{byLevel[a.Reference], byLevel[g]})
+		if errors.Is(err, survive.ErrOneGroup) {
 			continue
 		}
 		if err != nil {

@@ -7,13 +7,13 @@ import (
 
 	"rigtally/analytics"
 	"rigtally/analytics/answer"
-	"rigtally/analytics/stat"
+	"rigtally/analytics/stat/wear"
 )
 
 // model is everything that a plan's losses follow from.
 type model struct {
 	waste, changes, least  float64
-	cost                   stat.WearCost // minutes
+	cost                   wear.Cost // minutes
 	anew                   bool
 	tangles, breaks        *hourly
 	level, rise, breakWide float64 // what a move multiplies tangles by; per mm, in logs; breaks
@@ -22,19 +22,19 @@ type model struct {
 func (a *Answer) model(tangles, breaks *hourly) model {
 	return model{
 		waste: a.Input(Waste).Value, changes: a.Input(Changes).Value, least: a.Input(Least).Value, anew: a.Anew,
-		cost:    stat.WearCost{Trouble: a.Input(TangleMinutes).Value, Failure: a.Input(BreakMinutes).Value, Renewal: a.Input(RetieMinutes).Value},
+		cost:    wear.Cost{Trouble: a.Input(TangleMinutes).Value, Failure: a.Input(BreakMinutes).Value, Renewal: a.Input(RetieMinutes).Value},
 		tangles: tangles, breaks: breaks, level: 1, breakWide: 1,
 	}
 }
 
-func (m model) wear() stat.Wear {
-	return stat.Wear{Least: m.least, Step: m.waste, Rate: m.changes, Anew: m.anew}
+func (m model) wear() wear.Part {
+	return wear.Part{Least: m.least, Step: m.waste, Rate: m.changes, Anew: m.anew}
 }
 
 // loss is that of a tag of a length; ok is false when it is too short to be fished.
-func (m model) loss(mm float64) (l stat.WearLoss, ok bool, err error) {
+func (m model) loss(mm float64) (l wear.Loss, ok bool, err error) {
 	sizes, err := m.wear().Sizes(mm)
-	if errors.Is(err, stat.ErrTooSmall) {
+	if errors.Is(err, wear.ErrTooSmall) {
 		return l, false, nil
 	}
 	if err != nil {

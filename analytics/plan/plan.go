@@ -22,7 +22,7 @@ type Keeper interface {
 // A tag starts at a length, each fly change takes a bit off it, changes come so many an
 // hour, and when another would leave too little it is tied anew. Tangles and breaks
 // come at rates that hang on its length. All of it is for one tag, per hour fished
-// with it; see stat.Wear for the mathematics. What changing a fly takes is not
+// with it; see wear.Part for the mathematics. What changing a fly takes is not
 // counted: it takes as long whatever the length.
 type Answer struct {
 	Where      []journal.Condition
@@ -46,13 +46,17 @@ const Close = 1.0
 
 // Point is what a tag of a length loses, in minutes per hour fished.
 type Point struct {
-	LengthMM                 float64
-	Changes                  int // it allows before it is tied anew
-	Tangles, Breaks, Renewal float64
-	Loss                     float64  // of all three
-	Low, High                *float64 // 95% band over what is not known of the rates
-	Best, Near               *float64 // probability to lose least; to lose at most Close more than that
-	Beyond                   bool     // some of its lengths have not been fished: it is never the best
+	LengthMM float64  `json:"length_mm"`
+	Changes  int      `json:"changes"` // it allows before it is tied anew
+	Tangles  float64  `json:"tangles"`
+	Breaks   float64  `json:"breaks"`
+	Renewal  float64  `json:"reties"`
+	Loss     float64  `json:"loss"` // of all three
+	Low      *float64 `json:"low"`  // of the 95% band over what is not known of the rates
+	High     *float64 `json:"high"`
+	Best     *float64 `json:"best"`   // probability to lose least
+	Near     *float64 `json:"near"`   // to lose at most Close more than that
+	Beyond   bool     `json:"beyond"` // some of its lengths have not been fished: it is never the best
 }
 
 // The keys of a plan's inputs.
@@ -80,9 +84,10 @@ func Keys() []string {
 
 // Input is a number that a plan rests on.
 type Input struct {
-	Key string
+	Key string `json:"key"`
 	Assumed
-	Low, High *float64 // 95% interval, where the journal gives one
+	Low  *float64 `json:"low"` // of the 95% interval, where the journal gives one
+	High *float64 `json:"high"`
 }
 
 // Input returns an input by its key.
@@ -97,31 +102,36 @@ func (a Answer) Input(key string) Input {
 
 // Rate is a rate per hour over the length of a tag, and where it comes from.
 type Rate struct {
-	From      Origin
-	Curve     *analytics.CurveAnswer // the journal's, from which it is
-	Events    float64                // behind a constant of the journal
-	Hours     float64
-	Constant  *float64   // it is the same at every length
-	Table     []RateAt   // as typed in, ascending
-	Low, High float64    // the lengths for which it is known; 0 and +Inf for a constant
-	LoadsHour float64    // loads per hour, by which the curve of breaks per load is multiplied
-	Shown     []RateBand // the rate at the points' lengths
+	From      Origin                 `json:"from"`
+	Constant  *float64               `json:"constant"` // it is the same at every length
+	Table     []RateAt               `json:"table"`    // as typed in, ascending
+	Curve     *analytics.CurveAnswer `json:"curve"`    // the journal's, from which it is
+	Events    float64                `json:"events"`   // behind a constant of the journal
+	Hours     float64                `json:"hours"`
+	LoadsHour float64                `json:"loads_per_hour"` // by which the curve of breaks per load is multiplied
+	Shown     []RateBand             `json:"rates"`          // the rate at the points' lengths
+	Low, High float64                `json:"-"`              // the lengths for which it is known; 0 and +Inf for a constant
 }
 
 // RateAt is a rate per hour at a length.
-type RateAt struct{ LengthMM, Rate float64 }
+type RateAt struct {
+	LengthMM float64 `json:"length_mm"`
+	Rate     float64 `json:"rate"`
+}
 
 // RateBand is a rate at a length, with its 95% band where there is one.
 type RateBand struct {
 	RateAt
-	Low, High *float64
+	Low  *float64 `json:"low"`
+	High *float64 `json:"high"`
 }
 
 // Tippet says how far a tippet goes with the best length.
 type Tippet struct {
-	Reties, Changes int     // re-ties that leave enough of it; fly changes until then
-	Hours           float64 // expected until then, used-up tags alone
-	LeftMM          float64
+	Reties  int     `json:"reties_per_tippet"`  // that leave enough of it
+	Changes int     `json:"changes_per_tippet"` // of the fly until then
+	Hours   float64 `json:"tippet_hours"`       // expected until then, used-up tags alone
+	LeftMM  float64 `json:"tippet_left_mm"`
 }
 
 // NoteKind names something that the reader of a plan must know.
@@ -144,9 +154,10 @@ const (
 
 // Note is something that the reader of a plan must know.
 type Note struct {
-	Kind         NoteKind
-	Count        int
-	Value, Other float64
+	Kind  NoteKind `json:"kind"`
+	Count int      `json:"count"`
+	Value float64  `json:"value"`
+	Other float64  `json:"other"`
 }
 
 func (a *Answer) note(kind NoteKind, count int, value, other float64) {

@@ -9,7 +9,7 @@ import (
 
 	"rigtally/analytics/fixture"
 	"rigtally/analytics/plan"
-	"rigtally/analytics/stat"
+	"rigtally/analytics/stat/wear"
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/journal/demo"
@@ -150,11 +150,11 @@ func TestTheDemoSeasonsPlanIsNearItsTruth(t *testing.T) {
 			at120 = b.Rate
 		}
 	}
-	wear := stat.Wear{Least: 100, Step: a.Input("waste").Value, Rate: a.Input("changes").Value}
-	cost := stat.WearCost{Trouble: a.Input("tangle-minutes").Value, Failure: a.Input("break-minutes").Value, Renewal: a.Input("retie-minutes").Value}
+	part := wear.Part{Least: 100, Step: a.Input("waste").Value, Rate: a.Input("changes").Value}
+	cost := wear.Cost{Trouble: a.Input("tangle-minutes").Value, Failure: a.Input("break-minutes").Value, Renewal: a.Input("retie-minutes").Value}
 	least, at, planned := math.Inf(1), 0.0, 0.0
 	for i, p := range a.Points {
-		sizes, err := wear.Sizes(p.LengthMM)
+		sizes, err := part.Sizes(p.LengthMM)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -162,7 +162,7 @@ func TestTheDemoSeasonsPlanIsNearItsTruth(t *testing.T) {
 		for j, mm := range sizes {
 			tangles[j], breaks[j] = at120*demo.TagLengthRatio(mm, 120), *a.Breaks.Constant
 		}
-		l, err := wear.Loss(tangles, breaks, cost)
+		l, err := part.Loss(tangles, breaks, cost)
 		if err != nil {
 			t.Fatal(err)
 		}

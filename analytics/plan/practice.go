@@ -34,9 +34,9 @@ const (
 
 // Assumed is a number that a plan rests on and where it comes from.
 type Assumed struct {
-	Value float64
-	From  Origin
-	N     int // how many notes of the journal are behind it
+	Value float64 `json:"value"`
+	From  Origin  `json:"from"`
+	N     int     `json:"notes"` // how many notes of the journal are behind it
 }
 
 // Practice is a number of common practice.

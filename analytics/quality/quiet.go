@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"rigtally/analytics/stat"
+	"rigtally/analytics/stat/mixture"
 	"rigtally/journal"
 )
 
@@ -41,7 +42,7 @@ const (
 func quiet(q journal.Quality) (Quiet, error) {
 	r := Quiet{LeftOut: q.Sessions - len(q.Outings), Anglers: []QuietCount{}}
 	r.Sessions = len(q.Outings)
-	var tests []*stat.ZeroTest
+	var tests []*mixture.ZeroTest
 	var p []float64
 	for _, o := range q.Outings {
 		if o.Bad == 0 {
@@ -53,7 +54,7 @@ func quiet(q journal.Quality) (Quiet, error) {
 		for _, o := range part.outings {
 			bad, hours = append(bad, o.Bad), append(hours, o.Hours)
 		}
-		z, err := stat.ExcessZeros(bad, hours)
+		z, err := mixture.ExcessZeros(bad, hours)
 		if err != nil {
 			return Quiet{}, err
 		}
@@ -70,7 +71,7 @@ func quiet(q journal.Quality) (Quiet, error) {
 	for i := range r.Anglers {
 		r.Anglers[i].Q = &adjusted[i]
 	}
-	all := stat.SumZeros(tests)
+	all := mixture.SumZeros(tests)
 	r.Enough, r.Suspect = true, all.P < suspectBelow
 	r.QuietCount = QuietCount{Sessions: all.Units, Without: all.Observed, Expected: &all.Expected, P: &all.P}
 	return r, nil

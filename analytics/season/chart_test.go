@@ -12,6 +12,7 @@ import (
 	"gonum.org/v1/gonum/stat/distuv"
 
 	"rigtally/analytics/fixture"
+	"rigtally/analytics/stat/published"
 	"rigtally/journal"
 )
 
@@ -45,7 +46,7 @@ func TestAPublishedChart(t *testing.T) {
 			}
 		}
 	}
-	if err := json.Unmarshal(fixture.Reference(t, "control-chart.json"), &file); err != nil {
+	if err := json.Unmarshal(published.File(t, "control-chart.json"), &file); err != nil {
 		t.Fatal(err)
 	}
 	c := file.Cases[0]

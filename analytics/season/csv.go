@@ -4,11 +4,12 @@ import (
 	"encoding/csv"
 	"fmt"
 	"io"
+	"strconv"
+	"strings"
+
 	"rigtally/analytics"
 	"rigtally/analytics/answer"
 	"rigtally/journal"
-	"strconv"
-	"strings"
 )
 
 // WriteFigureCSV writes the numbers of one figure of a review, in full precision and

@@ -8,14 +8,15 @@ import (
 	"runtime"
 	"slices"
 
+	"golang.org/x/sync/errgroup"
+
 	"rigtally/analytics"
 	"rigtally/analytics/answer"
 	"rigtally/analytics/claim"
 	"rigtally/analytics/stat"
+	"rigtally/analytics/stat/regress"
 	"rigtally/internal/units"
 	"rigtally/journal"
-
-	"golang.org/x/sync/errgroup"
 )
 
 // Evidence is what a part of the journal has to say on what to tie and how
@@ -35,26 +36,26 @@ type Evidence struct {
 
 // Finding is one claim or comparison of the evidence.
 type Finding struct {
-	Claim   int // place in Claims.Claims, −1 for a comparison
-	Choice  int // place in Choices
-	Group   int // of the choice
-	Outcome journal.Outcome
-	Factor  journal.Factor
-	Step    float64  // of a factor that is a number; as in claim.Answer
-	Level   []string // of a factor of words: what is held against
-	Versus  []string // these
-	Ratio   float64
-	Low     *float64 // of the 95% interval
-	High    *float64
-	Q       float64 // two-sided for comparisons, one-sided for claims
-	Leans   bool    // not settled, but q is below 0.20
-	Same    bool    // it makes no odds for practice: the 90% interval lies within 0.80 to 1.25
-	Hours   float64 // behind it
+	Claim   int             `json:"-"` // place in Claims.Claims, −1 for a comparison
+	Choice  int             `json:"-"` // place in Choices
+	Group   int             `json:"-"` // of the choice
+	Outcome journal.Outcome `json:"-"`
+	Factor  journal.Factor  `json:"-"`
+	Step    float64         `json:"-"`      // of a factor that is a number; as in claim.Answer
+	Level   []string        `json:"level"`  // of a factor of words: what is held against
+	Versus  []string        `json:"versus"` // these
+	Ratio   float64         `json:"ratio"`
+	Low     *float64        `json:"ratio_low"` // of the 95% interval
+	High    *float64        `json:"ratio_high"`
+	Q       float64         `json:"q"`                 // two-sided for comparisons, one-sided for claims
+	Leans   bool            `json:"leans"`             // not settled, but q is below 0.20
+	Same    bool            `json:"same_for_practice"` // it makes no odds for practice: the 90% interval lies within 0.80 to 1.25
+	Hours   float64         `json:"hours"`             // behind it
 	// MoreHours are to be fished still, at equal parts, to show a difference as large
 	// as the one seen so far, or the smallest worth planning for; 0 when they have been
 	// fished already, nil when nothing tells. Outings are sessions of that many hours.
-	MoreHours *float64
-	Outings   *int
+	MoreHours *float64 `json:"more_hours"`
+	Outings   *int     `json:"outings"`
 }
 
 // LessIs reports whether the finding's own side, or more of its number, is the
@@ -226,7 +227,7 @@ func narrow(c analytics.Corrected) stat.Interval {
 	if c.SELog == nil || c.DF == nil {
 		return stat.Interval{High: math.Inf(1)}
 	}
-	low, high := stat.Contrast{Estimate: math.Log(*c.Ratio), SE: *c.SELog, DF: *c.DF}.Interval(analytics.Equivalence)
+	low, high := regress.Contrast{Estimate: math.Log(*c.Ratio), SE: *c.SELog, DF: *c.DF}.Interval(analytics.Equivalence)
 	return stat.Interval{Low: math.Exp(low), High: math.Exp(high)}
 }
 

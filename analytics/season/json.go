@@ -5,6 +5,7 @@ import (
 	"fmt"
 
 	"rigtally/analytics/answer"
+	"rigtally/analytics/caution"
 	"rigtally/journal"
 )
 
@@ -27,21 +28,6 @@ type keptJSON struct {
 	Hookups int `json:"hookups"`
 	Landed  int `json:"landed"`
 	Tangles int `json:"tangles"`
-}
-
-type partJSON struct {
-	Name     string  `json:"name"`
-	Kind     string  `json:"kind"`
-	Sessions int     `json:"sessions"`
-	Days     int     `json:"days"`
-	Hours    float64 `json:"hours"`
-}
-
-type monthJSON struct {
-	Month    int     `json:"month"`
-	Sessions int     `json:"sessions"`
-	Days     int     `json:"days"`
-	Hours    float64 `json:"hours"`
 }
 
 type outcomeJSON struct {
@@ -67,29 +53,12 @@ type outcomeJSON struct {
 	LeftOut    map[string]int `json:"left_out"`
 }
 
-type rigJSON struct {
-	Rig      string  `json:"rig"`
-	Stints   int     `json:"stints"`
-	Sessions int     `json:"sessions"`
-	Hours    float64 `json:"hours"`
-}
-
 type findingJSON struct {
 	Claim   *string  `json:"claim"`
 	Outcome string   `json:"outcome"`
 	Factor  string   `json:"factor"`
 	Step    *float64 `json:"step"`
-	Level   []string `json:"level"`
-	Versus  []string `json:"versus"`
-	Ratio   float64  `json:"ratio"`
-	Low     *float64 `json:"ratio_low"`
-	High    *float64 `json:"ratio_high"`
-	Q       float64  `json:"q"`
-	Leans   bool     `json:"leans"`
-	Same    bool     `json:"same_for_practice"`
-	Hours   float64  `json:"hours"`
-	More    *float64 `json:"more_hours"`
-	Outings *int     `json:"outings"`
+	Finding
 }
 
 type evidenceJSON struct {
@@ -106,11 +75,7 @@ type evidenceJSON struct {
 }
 
 type cautionJSON struct {
-	Kind    string   `json:"kind"`
-	Care    int      `json:"care"`
-	Stop    int      `json:"stop"`
-	Known   int      `json:"noted_in"`
-	Of      int      `json:"sessions"`
+	caution.Tally
 	Days    []string `json:"stop_days"`
 	Highest *float64 `json:"highest"`
 }
@@ -123,11 +88,11 @@ func (a Answer) MarshalJSON() ([]byte, error) {
 		"outfit":   a.Outfit,
 		"season":   a.Year,
 		"totals":   a.totalsJSON(),
-		"waters":   a.watersJSON(),
-		"months":   map[string]any{"fished": a.monthsJSON(), "hookups": a.Months.Hookups, "landed": a.Months.Landed},
+		"waters":   answer.List(a.Waters),
+		"months":   map[string]any{"fished": answer.List(a.Months.List), "hookups": a.Months.Hookups, "landed": a.Months.Landed},
 		"outcomes": a.outcomesJSON(),
 		"compared": a.Compared,
-		"rigs":     map[string]any{"fished": a.rigsJSON(), "tangles": a.Rigs.Tangles, "hookups": a.Rigs.Hookups, "landed": a.Rigs.Landed},
+		"rigs":     map[string]any{"fished": answer.List(a.Rigs.List), "tangles": a.Rigs.Tangles, "hookups": a.Rigs.Hookups, "landed": a.Rigs.Landed},
 		"charts":   a.chartsJSON(),
 		"evidence": a.evidenceJSON(),
 		"cautions": a.cautionsJSON(),
@@ -137,7 +102,7 @@ func (a Answer) MarshalJSON() ([]byte, error) {
 		"waters_blurred": a.Shared.BlurWaters,
 	}
 	if a.Angler == "" {
-		out["anglers"] = a.peopleJSON()
+		out["anglers"] = answer.List(a.People)
 	}
 	if a.Totals.Sessions == 0 { // there are no answers to write
 		out["months"], out["rigs"] = nil, nil
@@ -173,53 +138,14 @@ func (a Answer) totalsJSON() totalsJSON {
 		keptJSON{t.Hookups.Kept, t.Landed.Kept, t.Tangles.Kept}, a.day(t.First), a.day(t.Last)}
 }
 
-func (a Answer) watersJSON() []partJSON {
-	list := []partJSON{}
-	for _, w := range a.Waters {
-		list = append(list, partJSON{w.Name, string(w.Kind), w.Sessions, w.Days, w.Hours})
-	}
-	return list
-}
-
-func (a Answer) peopleJSON() []partJSON {
-	list := []partJSON{}
-	for _, p := range a.People {
-		list = append(list, partJSON{p.Angler, string(p.Kind), p.Sessions, p.Days, p.Hours})
-	}
-	return list
-}
-
-func (a Answer) monthsJSON() []monthJSON {
-	list := []monthJSON{}
-	for _, m := range a.Months.List {
-		list = append(list, monthJSON{int(m.Month), m.Sessions, m.Days, m.Hours})
-	}
-	return list
-}
-
-func (a Answer) rigsJSON() []rigJSON {
-	list := []rigJSON{}
-	for _, r := range a.Rigs.List {
-		list = append(list, rigJSON{r.Name, r.Stints, r.Sessions, r.Hours})
-	}
-	return list
-}
-
 func (a Answer) outcomesJSON() []outcomeJSON {
 	list := []outcomeJSON{}
 	for _, o := range a.Outcomes {
-		out := outcomeJSON{Outcome: o.Outcome.Key, Unit: o.Outcome.Unit(), Sessions: o.Own.Sessions, Kept: o.Kept,
-			Shrunk: o.Shrunk, Low: o.Low, High: o.High, Units: o.Units, Varies: o.Varies, P: o.P, Q: o.Q, Standing: o.Standing, LeftOut: o.LeftOut}
-		if o.Kept > 0 {
-			out.Events, out.Exposure = &o.Own.Events, &o.Own.Exposure
-		}
-		if o.Own.Exposure > 0 {
-			out.Rate, out.Baseline, out.Dispersion = answer.Known(o.Own.Rate), answer.Known(o.Baseline.Rate), answer.Known(o.Own.Dispersion)
-		}
-		if o.Baseline.HasInterval {
-			out.BaseLow, out.BaseHigh = answer.Known(o.Baseline.Low), answer.Known(o.Baseline.High)
-		}
-		list = append(list, out)
+		known, counted, base := o.Kept > 0, o.Own.Exposure > 0, o.Baseline
+		list = append(list, outcomeJSON{o.Outcome.Key, o.Outcome.Unit(), o.Own.Sessions, o.Kept, answer.If(known, o.Own.Events), answer.If(known, o.Own.Exposure),
+			answer.If(counted, o.Own.Dispersion), answer.If(counted, o.Own.Rate), o.Shrunk, o.Low, o.High,
+			answer.If(counted, base.Rate), answer.If(base.HasInterval, base.Low), answer.If(base.HasInterval, base.High),
+			o.Units, o.Varies, o.P, o.Q, o.Standing, o.LeftOut})
 	}
 	return list
 }
@@ -266,11 +192,8 @@ func (a Answer) evidenceJSON() []evidenceJSON {
 func (e Evidence) findingsJSON(findings []Finding) []findingJSON {
 	list := []findingJSON{}
 	for _, f := range findings {
-		out := findingJSON{Outcome: f.Outcome.Key, Factor: f.Factor.Key, Level: append([]string{}, f.Level...), Versus: append([]string{}, f.Versus...),
-			Ratio: f.Ratio, Low: f.Low, High: f.High, Q: f.Q, Leans: f.Leans, Same: f.Same, Hours: f.Hours, More: f.MoreHours, Outings: f.Outings}
-		if f.Step != 0 {
-			out.Step = &f.Step
-		}
+		f.Level, f.Versus = answer.List(f.Level), answer.List(f.Versus)
+		out := findingJSON{Outcome: f.Outcome.Key, Factor: f.Factor.Key, Step: answer.If(f.Step != 0, f.Step), Finding: f}
 		if f.Claim >= 0 {
 			out.Claim = nullable(e.Claims.Claims[f.Claim].Claim.Words)
 		}
@@ -282,7 +205,7 @@ func (e Evidence) findingsJSON(findings []Finding) []findingJSON {
 func (a Answer) cautionsJSON() []cautionJSON {
 	list := []cautionJSON{}
 	for _, c := range a.Cautions {
-		out := cautionJSON{Kind: string(c.Kind), Care: c.Care, Stop: c.Stop, Known: c.Known, Of: c.Of, Days: []string{}, Highest: c.Highest}
+		out := cautionJSON{c.Tally, []string{}, c.Highest}
 		for _, s := range c.Stopped {
 			out.Days = append(out.Days, a.Day(s.Day))
 		}

@@ -6,13 +6,14 @@ import (
 	"runtime"
 	"slices"
 
+	"golang.org/x/sync/errgroup"
+
 	"rigtally/analytics"
 	"rigtally/analytics/answer"
 	"rigtally/analytics/claim"
 	"rigtally/analytics/stat"
+	"rigtally/analytics/stat/mixture"
 	"rigtally/journal"
-
-	"golang.org/x/sync/errgroup"
 )
 
 // Standard is how an outcome of a season stands to what it is held against.
@@ -120,9 +121,9 @@ func (out *Outcome) shrink(groups []analytics.Group, me int) error {
 	for i, g := range groups {
 		events[i], exposure[i] = g.Events/g.Dispersion, g.Exposure/g.Dispersion
 	}
-	shrink, posteriors := stat.ShrinkRates, stat.RatePosteriors
+	shrink, posteriors := mixture.ShrinkRates, mixture.RatePosteriors
 	if out.Outcome.Measure == journal.ShareOf {
-		shrink, posteriors = stat.ShrinkShares, stat.SharePosteriors
+		shrink, posteriors = mixture.ShrinkShares, mixture.SharePosteriors
 	}
 	shrunk, err := shrink(events, exposure)
 	if err != nil {

@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"slices"
 	"strings"
-	"time"
 
 	"rigtally/analytics"
 	"rigtally/journal"
@@ -32,36 +31,6 @@ func (s *maker) rates(outcome, factor string, level func(journal.SeasonSession, 
 	return analytics.RatesOf(rows, q, analytics.Request{})
 }
 
-func (s *maker) months() {
-	parts := map[int]*part{}
-	for _, se := range s.rows.Sessions {
-		if !s.ours(se) {
-			continue
-		}
-		m := int(se.Day.Month)
-		if parts[m] == nil {
-			parts[m] = &part{days: map[journal.Date]bool{}}
-		}
-		parts[m].sessions++
-		parts[m].days[se.Day] = true
-	}
-	for _, st := range s.rows.Stints {
-		se := s.rows.Sessions[st.Session]
-		if !s.ours(se) {
-			continue
-		}
-		p := parts[int(se.Day.Month)]
-		p.fish.add(s.rows, st)
-		if st.Minutes != nil {
-			p.hours += *st.Minutes / 60
-		}
-	}
-	for m, p := range parts {
-		s.Months.List = append(s.Months.List, Month{Month: time.Month(m), Sessions: p.sessions, Days: len(p.days), Hours: p.hours, Fish: p.fish})
-	}
-	slices.SortFunc(s.Months.List, func(a, b Month) int { return cmp.Compare(a.Month, b.Month) })
-}
-
 func (s *maker) ratesByMonth() (err error) {
 	byMonth := func(se journal.SeasonSession, _ journal.SeasonStint) journal.Level {
 		return journal.Level{Number: float64(se.Day.Month), Kind: journal.NumberLevel}
@@ -81,11 +50,12 @@ type Rigs struct {
 
 // Rig is a rig with how much it was fished.
 type Rig struct {
-	Name             string // its title, or a neutral one
-	Rig              journal.Rig
-	Stints, Sessions int
-	Hours            float64
-	Fish
+	Name     string      `json:"rig"` // its title, or a neutral one
+	Rig      journal.Rig `json:"-"`
+	Stints   int         `json:"stints"`
+	Sessions int         `json:"sessions"`
+	Hours    float64     `json:"hours"`
+	Fish     `json:"-"`
 }
 
 func (s *maker) rigs() (err error) {

@@ -4,6 +4,7 @@ package season
 import (
 	"context"
 	"fmt"
+	"maps"
 	"slices"
 	"time"
 
@@ -90,20 +91,25 @@ func (t Totals) PerOuting() float64 {
 	return t.Hours / float64(t.Timed)
 }
 
+// Fished is how much was fished.
+type Fished struct {
+	Sessions int     `json:"sessions"`
+	Days     int     `json:"days"`
+	Hours    float64 `json:"hours"`
+}
+
 // Water is a water with how much of the season was fished on it.
 type Water struct {
-	Name           string
-	Kind           journal.WaterKind
-	Sessions, Days int
-	Hours          float64
+	Name string            `json:"name"`
+	Kind journal.WaterKind `json:"kind"`
+	Fished
 }
 
 // Part is an angler's part of the outfit's season.
 type Part struct {
-	Angler         string
-	Kind           journal.AnglerKind
-	Sessions, Days int
-	Hours          float64
+	Angler string             `json:"name"`
+	Kind   journal.AnglerKind `json:"kind"`
+	Fished
 }
 
 // Months divide the season by month.
@@ -114,10 +120,9 @@ type Months struct {
 
 // Month is what was fished in a month.
 type Month struct {
-	Month          time.Month
-	Sessions, Days int
-	Hours          float64
-	Fish
+	Month time.Month `json:"month"`
+	Fished
+	Fish `json:"-"`
 }
 
 // Caution is a kind of caution with the sessions that called for it.
@@ -203,7 +208,6 @@ func (s *maker) ours(se journal.SeasonSession) bool {
 
 func (s *maker) review() error {
 	s.total()
-	s.months()
 	for _, step := range []func() error{s.ratesByMonth, s.outcomes, s.rigs, s.charts} {
 		if err := step(); err != nil {
 			return err
@@ -218,25 +222,43 @@ func (s *maker) review() error {
 	return nil
 }
 
-// part gathers the sessions, days and hours of anything.
+// part gathers the sessions, days, hours and fish of anything.
 type part struct {
-	sessions int
-	days     map[journal.Date]bool
-	hours    float64
-	fish     Fish
+	Fished
+	days map[journal.Date]bool
+	fish Fish
+}
+
+func (p *part) add(day journal.Date, hours float64) {
+	if !p.days[day] {
+		p.days[day] = true
+		p.Days++
+	}
+	p.Sessions++
+	p.Hours += hours
+}
+
+func newPart() *part { return &part{days: map[journal.Date]bool{}} }
+
+func partOf[K comparable](parts map[K]*part, key K) *part {
+	if parts[key] == nil {
+		parts[key] = newPart()
+	}
+	return parts[key]
 }
 
 func (s *maker) total() {
 	t, q := &s.Totals, &s.Quality
-	all := part{days: map[journal.Date]bool{}}
-	waters, people := map[string]*part{}, map[string]*part{}
+	all, months, waters, people := newPart(), map[time.Month]*part{}, map[string]*part{}, map[string]*part{}
 	minutes := make([]float64, len(s.rows.Sessions))
 	for _, st := range s.rows.Stints {
-		if !s.ours(s.rows.Sessions[st.Session]) {
+		se := s.rows.Sessions[st.Session]
+		if !s.ours(se) {
 			continue
 		}
 		t.Stints++
 		t.Fish.add(s.rows, st)
+		partOf(months, se.Day.Month).fish.add(s.rows, st)
 		q.add(st.Recorded)
 		if st.Minutes == nil {
 			t.Untimed++
@@ -248,12 +270,11 @@ func (s *maker) total() {
 		if !s.ours(se) {
 			continue
 		}
-		hours := minutes[i] / 60
 		if t.First.IsZero() {
 			t.First = se.Day
 		}
 		t.Last = se.Day
-		if hours > 0 {
+		if minutes[i] > 0 {
 			t.Timed++
 		}
 		if se.LoggedAfter > journal.LateDays {
@@ -262,46 +283,27 @@ func (s *maker) total() {
 				q.Together++
 			}
 		}
-		w, fresh := partOf(waters, se.Water)
-		if fresh {
+		if waters[se.Water] == nil {
 			s.Waters = append(s.Waters, Water{Name: se.Water, Kind: se.WaterKind})
 		}
-		p, fresh := partOf(people, se.Angler)
-		if fresh {
+		if people[se.Angler] == nil {
 			s.People = append(s.People, Part{Angler: se.Angler, Kind: se.AnglerKind})
 		}
-		for _, part := range []*part{&all, w, p} {
-			part.sessions++
-			part.days[se.Day] = true
-			part.hours += hours
+		for _, p := range []*part{all, partOf(months, se.Day.Month), partOf(waters, se.Water), partOf(people, se.Angler)} {
+			p.add(se.Day, minutes[i]/60)
 		}
 	}
-	t.Sessions, t.Days, t.Hours, q.Untimed = all.sessions, len(all.days), all.hours, t.Untimed
-	s.settle(waters, people)
-}
-
-func partOf(parts map[string]*part, name string) (p *part, fresh bool) {
-	p, known := parts[name]
-	if !known {
-		p = &part{days: map[journal.Date]bool{}}
-		parts[name] = p
+	t.Sessions, t.Days, t.Hours, q.Untimed = all.Sessions, all.Days, all.Hours, t.Untimed
+	for _, m := range slices.Sorted(maps.Keys(months)) {
+		s.Months.List = append(s.Months.List, Month{m, months[m].Fished, months[m].fish})
 	}
-	return p, !known
-}
-
-// settle fills in the waters and people and puts them in order.
-func (s *maker) settle(waters, people map[string]*part) {
 	for i := range s.Waters {
-		w := &s.Waters[i]
-		p := waters[w.Name]
-		w.Sessions, w.Days, w.Hours = p.sessions, len(p.days), p.hours
+		s.Waters[i].Fished = waters[s.Waters[i].Name].Fished
+	}
+	for i := range s.People {
+		s.People[i].Fished = people[s.People[i].Angler].Fished
 	}
 	slices.SortStableFunc(s.Waters, func(a, b Water) int { return compareDown(a.Hours, b.Hours, a.Name, b.Name) })
-	for i := range s.People {
-		w := &s.People[i]
-		p := people[w.Angler]
-		w.Sessions, w.Days, w.Hours = p.sessions, len(p.days), p.hours
-	}
 	slices.SortFunc(s.People, func(a, b Part) int { return compareDown(0, 0, a.Angler, b.Angler) })
 	if s.Angler != "" {
 		s.People = nil

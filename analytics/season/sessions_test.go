@@ -3,11 +3,13 @@ package season
 import (
 	"context"
 	"encoding/json"
-	"rigtally/analytics/fixture"
-	"rigtally/journal"
-	"rigtally/journal/pg"
 	"testing"
 	"time"
+
+	"rigtally/analytics/fixture"
+	"rigtally/analytics/stat/published"
+	"rigtally/journal"
+	"rigtally/journal/pg"
 )
 
 // outing is a session of an angler: minutes fished and what happened.
@@ -56,7 +58,7 @@ type shrunkCase struct {
 // shrunkCases reads the published cases by their ids.
 func shrunkCases(t *testing.T) map[string]shrunkCase {
 	t.Helper()
-	raw := fixture.Reference(t, "empirical-bayes.json")
+	raw := published.File(t, "empirical-bayes.json")
 	var file struct{ Cases []shrunkCase }
 	if err := json.Unmarshal(raw, &file); err != nil {
 		t.Fatal(err)

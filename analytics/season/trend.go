@@ -7,7 +7,7 @@ import (
 	"time"
 
 	"rigtally/analytics"
-	"rigtally/analytics/stat"
+	"rigtally/analytics/stat/regress"
 	"rigtally/journal"
 )
 
@@ -32,7 +32,7 @@ const month = 365.25 / 12 * 24 * float64(time.Hour)
 // of those with 20 to 30. It returns nil when the sessions can't tell.
 func trendOf(sums []journal.SessionSum) (*Trend, error) {
 	anglers := anglersWithEvents(sums)
-	d := &stat.Design{P: 1 + max(1, len(anglers))}
+	d := &regress.Design{P: 1 + max(1, len(anglers))}
 	for _, s := range sums {
 		at := slices.Index(anglers, s.Angler)
 		if at < 0 {
@@ -76,20 +76,20 @@ func anglersWithEvents(sums []journal.SessionSum) []string {
 }
 
 // fitTrend returns the coefficient of the second column.
-func fitTrend(d *stat.Design) (stat.Contrast, error) {
-	fit, err := stat.FitPoisson(d)
+func fitTrend(d *regress.Design) (regress.Contrast, error) {
+	fit, err := regress.Poisson(d)
 	if err != nil {
-		return stat.Contrast{}, err
+		return regress.Contrast{}, err
 	}
 	slope := make([]float64, d.P)
 	slope[1] = 1
-	scores := stat.NewCR2Scores(fit, d.Rows())
+	scores := regress.NewCR2Scores(fit, d.Rows())
 	for i, y := range d.Y {
 		scores.Add(i, d.Row(i), y, d.Exposure[i])
 	}
 	cr2, err := scores.Solve()
 	if err != nil {
-		return stat.Contrast{}, err
+		return regress.Contrast{}, err
 	}
 	return cr2.Contrast(slope)
 }
@@ -97,6 +97,6 @@ func fitTrend(d *stat.Design) (stat.Contrast, error) {
 // untellable reports whether an error means that these sessions can't tell, not
 // that something went wrong.
 func untellable(err error) bool {
-	return slices.ContainsFunc([]error{stat.ErrAllZero, stat.ErrSeparated, stat.ErrNotConverged, stat.ErrNotEstimable, stat.ErrNoSpread, stat.ErrFewClusters, stat.ErrOneCluster},
+	return slices.ContainsFunc([]error{regress.ErrAllZero, regress.ErrSeparated, regress.ErrNotConverged, regress.ErrNotEstimable, regress.ErrNoSpread, regress.ErrFewClusters, regress.ErrOneCluster},
 		func(known error) bool { return errors.Is(err, known) })
 }

@@ -21,7 +21,7 @@ import (
 // With one cluster, or without any scatter, the data do not say how clusters
 // differ; the interval is then (0, +Inf). No exposure is ErrNoExposure.
 func AmountInterval(s Sums, conf float64) (Interval, error) {
-	if err := checkProbability("confidence level", conf); err != nil {
+	if err := CheckProbability("confidence level", conf); err != nil {
 		return Interval{}, err
 	}
 	if err := s.checkAmounts(); err != nil {
@@ -38,7 +38,7 @@ func AmountInterval(s Sums, conf float64) (Interval, error) {
 // one group the interval is (0, +Inf) and p is 1. ErrNoEvents when there is no
 // amount in either group, ErrNoExposure when a group has no exposure.
 func RatioOfAmounts(a, b Sums, conf float64) (Comparison, error) {
-	if err := checkProbability("confidence level", conf); err != nil {
+	if err := CheckProbability("confidence level", conf); err != nil {
 		return Comparison{}, fmt.Errorf("comparing two amounts: %w", err)
 	}
 	for i, s := range []Sums{a, b} {
@@ -53,8 +53,8 @@ func RatioOfAmounts(a, b Sums, conf float64) (Comparison, error) {
 	variance := a.relativeVariance() + b.relativeVariance()
 	df := float64(min(a.N, b.N) - 1)
 	c := Comparison{Ratio: ratio, Interval: around(ratio, variance, df, conf), P: 1}
-	if variance > 0 && df > 0 && finite(variance) {
-		c.P = studentTwoSided(math.Log(ratio)/math.Sqrt(variance), df)
+	if variance > 0 && df > 0 && Finite(variance) {
+		c.P = StudentTwoSided(math.Log(ratio)/math.Sqrt(variance), df)
 	}
 	return c, nil
 }
@@ -80,9 +80,9 @@ func (s Sums) relativeVariance() float64 {
 // around is the interval about a positive value with the given variance of its
 // logarithm.
 func around(value, variance, df, conf float64) Interval {
-	if !finite(variance) || df < 1 {
+	if !Finite(variance) || df < 1 {
 		return Interval{High: math.Inf(1)}
 	}
-	half := studentUpper((1-conf)/2, df) * math.Sqrt(variance)
+	half := StudentUpper((1-conf)/2, df) * math.Sqrt(variance)
 	return Interval{Low: value * math.Exp(-half), High: value * math.Exp(half)}
 }

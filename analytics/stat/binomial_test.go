@@ -1,6 +1,10 @@
 package stat
 
-import "testing"
+import (
+	"testing"
+
+	"rigtally/analytics/stat/published"
+)
 
 // The values are pbinom(k - 1, n, p, lower.tail = FALSE) of R 4.2.2. The last is
 // the example of R's ?binom.test (Conover 1971): 682 of 925 plants, expected 3/4.
@@ -21,7 +25,7 @@ func TestBinomialAtLeast(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		agreeTo(t, "P", []float64{got}, []float64{tt.want}, 1e-6)
+		published.Agree(t, "P", []float64{got}, []float64{tt.want}, 1e-6)
 	}
 	for _, bad := range []struct {
 		k, n int

@@ -58,7 +58,7 @@ func scatterOf(kind Kind) scatter {
 }
 
 func newUChart(events, exposure []float64, chance scatter, widen bool) (*UChart, error) {
-	centre, err := pooledRateOf(events, exposure)
+	centre, err := PooledRate(events, exposure)
 	if err != nil {
 		return nil, fmt.Errorf("u chart: %w", err)
 	}
@@ -79,7 +79,7 @@ func newUChart(events, exposure []float64, chance scatter, widen bool) (*UChart,
 	return c, nil
 }
 
-func pooledRateOf(events, exposure []float64) (float64, error) {
+func PooledRate(events, exposure []float64) (float64, error) {
 	if len(events) == 0 || len(events) != len(exposure) {
 		return 0, fmt.Errorf("%d counts and %d exposures", len(events), len(exposure))
 	}

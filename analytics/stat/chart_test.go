@@ -1,6 +1,8 @@
 package stat
 
 import (
+	"rigtally/analytics/stat/published"
+
 	"math"
 	"slices"
 	"testing"
@@ -32,7 +34,7 @@ func chartLimits(c *UChart) (low, high []float64, out []int) {
 
 func TestUChartReference(t *testing.T) {
 	t.Parallel()
-	cases, tol := casesIn[chartCase](t, "control-chart.json")
+	cases, tol := published.Cases[chartCase](t, "control-chart.json")
 	for _, c := range cases {
 		t.Run(c.ID, func(t *testing.T) {
 			t.Parallel()
@@ -46,9 +48,9 @@ func TestUChartReference(t *testing.T) {
 				t.Fatal(err)
 			}
 			low, high, out := chartLimits(plain)
-			agreeTo(t, "centre", []float64{plain.Centre}, []float64{want.Centre}, tol)
-			agreeTo(t, "low", low, want.Low, tol)
-			agreeTo(t, "high", high, want.High, tol)
+			published.Agree(t, "centre", []float64{plain.Centre}, []float64{want.Centre}, tol)
+			published.Agree(t, "low", low, want.Low, tol)
+			published.Agree(t, "high", high, want.High, tol)
 			if !slices.Equal(out, want.Out) {
 				t.Errorf("out %v, want %v", out, want.Out)
 			}
@@ -57,9 +59,9 @@ func TestUChartReference(t *testing.T) {
 				t.Fatal(err)
 			}
 			low, high, _ = chartLimits(wide)
-			agreeTo(t, "sigma", []float64{wide.Sigma}, []float64{max(1, want.LaneySigma)}, tol)
-			agreeTo(t, "widened low", low, want.LaneyLow, tol)
-			agreeTo(t, "widened high", high, want.LaneyHigh, tol)
+			published.Agree(t, "sigma", []float64{wide.Sigma}, []float64{max(1, want.LaneySigma)}, tol)
+			published.Agree(t, "widened low", low, want.LaneyLow, tol)
+			published.Agree(t, "widened high", high, want.LaneyHigh, tol)
 		})
 	}
 }

@@ -95,8 +95,8 @@ func Disperse(kind Kind, groups []Sums, clusters int) (Dispersion, error) {
 		Phi:    make([]float64, len(groups)),
 		TooFew: free < 2,
 	}
-	z := normalUpper(0.025)
-	d.Inflation = math.Pow(studentUpper(0.025, d.DF)/z, 2)
+	z := NormalUpper(0.025)
+	d.Inflation = math.Pow(StudentUpper(0.025, d.DF)/z, 2)
 	if !d.TooFew {
 		d.Common = common(kind, groups, float64(total))
 	}

@@ -1,6 +1,8 @@
 package stat
 
 import (
+	"rigtally/analytics/stat/published"
+
 	"math"
 	"math/rand/v2"
 	"testing"
@@ -54,10 +56,10 @@ func TestRateDispersionIsMoments(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if !near(got.Common, want, 2e-4) {
+	if !published.Near(got.Common, want, 2e-4) {
 		t.Errorf("c² = %.6g, want %.6g", got.Common, want)
 	}
-	if phi := 1 + got.Common*got.Inflation*s.Rate(); !near(got.Phi[0], phi, 1e-12) {
+	if phi := 1 + got.Common*got.Inflation*s.Rate(); !published.Near(got.Phi[0], phi, 1e-12) {
 		t.Errorf("φ = %g, want %g", got.Phi[0], phi)
 	}
 }
@@ -119,14 +121,14 @@ func TestDisperseEdges(t *testing.T) {
 			t.Errorf("%s: %v", c.name, err)
 			continue
 		}
-		if !near(d.Common, c.common, 1e-12) || d.DF != c.df || d.TooFew != c.few {
+		if !published.Near(d.Common, c.common, 1e-12) || d.DF != c.df || d.TooFew != c.few {
 			t.Errorf("%s: %+v", c.name, d)
 		}
 		for g, s := range c.groups {
 			if d.Phi[g] < 1 || (c.common == 0 && d.Phi[g] != 1) {
 				t.Errorf("%s: φ = %g", c.name, d.Phi[g])
 			}
-			if k, n := d.Effective(g, s); s.T > 0 && (!near(k/n, s.Rate(), 1e-12) || c.kind == Share && k > n) {
+			if k, n := d.Effective(g, s); s.T > 0 && (!published.Near(k/n, s.Rate(), 1e-12) || c.kind == Share && k > n) {
 				t.Errorf("%s: effective %g in %g", c.name, k, n)
 			}
 		}

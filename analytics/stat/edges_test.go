@@ -1,6 +1,8 @@
 package stat
 
 import (
+	"rigtally/analytics/stat/published"
+
 	"errors"
 	"math"
 	"testing"
@@ -107,7 +109,7 @@ func TestRatioEdges(t *testing.T) {
 	}
 	c, err = RatioOfShares(12, 12, 7, 7, 0.95)
 	z2 := 1.959963984540054 * 1.959963984540054 * 19 / 18
-	if err != nil || c.P != 1 || !near(c.Low, 12/(12+z2), 1e-9) || !near(c.High, 1+z2/7, 1e-9) {
+	if err != nil || c.P != 1 || !published.Near(c.Low, 12/(12+z2), 1e-9) || !published.Near(c.High, 1+z2/7, 1e-9) {
 		t.Errorf("all trials are events: %+v, %v", c, err)
 	}
 	c, err = RatioOfShares(0.2, 0.4, 0.1, 0.5, 0.95)
@@ -115,7 +117,7 @@ func TestRatioEdges(t *testing.T) {
 		t.Errorf("less than one effective trial: %+v, %v", c, err)
 	}
 	c, err = RatioOfRates(5, 10, 5, 10, 0.95)
-	if err != nil || c.P != 1 || !near(c.Low*c.High, 1, 1e-9) {
+	if err != nil || c.P != 1 || !published.Near(c.Low*c.High, 1, 1e-9) {
 		t.Errorf("equal rates: %+v, %v", c, err)
 	}
 }
@@ -142,7 +144,7 @@ func TestAmountsWithoutScatter(t *testing.T) {
 		}
 	}
 	i, err := AmountInterval(scattered, 0.95)
-	if err != nil || !(i.Low > 0 && i.Low < scattered.Rate() && finite(i.High)) {
+	if err != nil || !(i.Low > 0 && i.Low < scattered.Rate() && Finite(i.High)) {
 		t.Errorf("scattered: %+v, %v", i, err)
 	}
 }
@@ -187,7 +189,7 @@ func TestPlanValues(t *testing.T) {
 		{PlanShare, 0.85, 0.75, 0.5},
 		{PlanShare, 0.05, 0.4, 0.05},
 	} {
-		if got := c.plan(c.observed, c.reference); !near(got, c.want, 1e-12) {
+		if got := c.plan(c.observed, c.reference); !published.Near(got, c.want, 1e-12) {
 			t.Errorf("observed %g beside %g: plan %g, want %g", c.observed, c.reference, got, c.want)
 		}
 	}
@@ -207,7 +209,7 @@ func TestPlannedAmountsSuffice(t *testing.T) {
 		t.Fatal(err)
 	}
 	variance := a.relativeVariance()*a.T/hours + b.relativeVariance()*b.T/hours
-	if z := math.Log(1.5) / math.Sqrt(variance); !near(z, 1.959963984540054+0.8416212335729143, 1e-9) {
+	if z := math.Log(1.5) / math.Sqrt(variance); !published.Near(z, 1.959963984540054+0.8416212335729143, 1e-9) {
 		t.Errorf("z = %g after %g hours", z, hours)
 	}
 }

@@ -17,11 +17,11 @@ var (
 	ErrNoDifference = errors.New("the two values are equal, so no exposure can tell them apart")
 )
 
-func finite(x float64) bool { return !math.IsNaN(x) && !math.IsInf(x, 0) }
+func Finite(x float64) bool { return !math.IsNaN(x) && !math.IsInf(x, 0) }
 
-// checkProbability refuses confidence levels, error rates and powers outside
+// CheckProbability refuses confidence levels, error rates and powers outside
 // the open interval from 0 to 1.
-func checkProbability(name string, x float64) error {
+func CheckProbability(name string, x float64) error {
 	if !(x > 0 && x < 1) {
 		return fmt.Errorf("%s is %g: it must lie between 0 and 1, both excluded", name, x)
 	}
@@ -51,17 +51,17 @@ func checkCount(k, t float64) error {
 	return nil
 }
 
-// checkEvents is checkCount for the exact methods.
-func checkEvents(k, t float64) error {
+// CheckEvents is checkCount for the exact methods.
+func CheckEvents(k, t float64) error {
 	if k > mostExact {
 		return fmt.Errorf("event count is %g: the exact methods take at most %g", k, mostExact)
 	}
 	return checkCount(k, t)
 }
 
-// checkTrials is checkEvents for events that happen at most once a trial.
-func checkTrials(k, n float64) error {
-	if err := checkEvents(k, n); err != nil {
+// CheckTrials is checkEvents for events that happen at most once a trial.
+func CheckTrials(k, n float64) error {
+	if err := CheckEvents(k, n); err != nil {
 		return err
 	}
 	if n > mostExact {

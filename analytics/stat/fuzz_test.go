@@ -17,7 +17,7 @@ func FuzzComparisons(f *testing.F) {
 	f.Fuzz(func(t *testing.T, k1, t1, k2, t2, conf float64) {
 		for name, interval := range map[string]func(k, t, conf float64) (Interval, error){"rate": RateInterval, "share": ShareInterval} {
 			i, err := interval(k1, t1, conf)
-			if err == nil && (!finite(i.Low) || !finite(i.High) || !holds(i, k1/t1)) {
+			if err == nil && (!Finite(i.Low) || !Finite(i.High) || !holds(i, k1/t1)) {
 				t.Errorf("%s %g in %g at %g: %+v", name, k1, t1, conf, i)
 			}
 		}
@@ -37,8 +37,8 @@ func holds(i Interval, estimate float64) bool {
 }
 
 func sound(c Comparison) bool {
-	return c.P >= 0 && c.P <= 1 && finite(c.Low) && !math.IsNaN(c.High) && holds(c.Interval, c.Ratio) ||
-		math.IsInf(c.Ratio, 1) && math.IsInf(c.High, 1) && finite(c.Low)
+	return c.P >= 0 && c.P <= 1 && Finite(c.Low) && !math.IsNaN(c.High) && holds(c.Interval, c.Ratio) ||
+		math.IsInf(c.Ratio, 1) && math.IsInf(c.High, 1) && Finite(c.Low)
 }
 
 // FuzzDisperse: sums of any clusters give dispersions of at least 1 and sound
@@ -59,7 +59,7 @@ func FuzzDisperse(f *testing.F) {
 				continue
 			}
 			for g, phi := range d.Phi {
-				if !(phi >= 1) || !finite(phi) || !finite(d.Common) {
+				if !(phi >= 1) || !Finite(phi) || !Finite(d.Common) {
 					t.Errorf("kind %d, group %d of %+v and %+v: %+v", kind, g, a, b, d)
 				}
 			}

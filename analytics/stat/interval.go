@@ -19,10 +19,10 @@ func (i Interval) Within(low, high float64) bool { return i.Low >= low && i.High
 // (Dispersion.Effective). Conf is the confidence level, such as 0.95. An
 // exposure of 0 is ErrNoExposure.
 func RateInterval(k, t, conf float64) (Interval, error) {
-	if err := checkProbability("confidence level", conf); err != nil {
+	if err := CheckProbability("confidence level", conf); err != nil {
 		return Interval{}, err
 	}
-	if err := checkEvents(k, t); err != nil {
+	if err := CheckEvents(k, t); err != nil {
 		return Interval{}, err
 	}
 	tail := (1 - conf) / 2
@@ -43,10 +43,10 @@ func RateInterval(k, t, conf float64) (Interval, error) {
 // On effective counts it is the interval of Korn & Graubard (1998, Survey
 // Methodology 24:193). No trials are ErrNoExposure.
 func ShareInterval(k, n, conf float64) (Interval, error) {
-	if err := checkProbability("confidence level", conf); err != nil {
+	if err := CheckProbability("confidence level", conf); err != nil {
 		return Interval{}, err
 	}
-	if err := checkTrials(k, n); err != nil {
+	if err := CheckTrials(k, n); err != nil {
 		return Interval{}, err
 	}
 	tail := (1 - conf) / 2

@@ -1,6 +1,8 @@
 package stat
 
 import (
+	"rigtally/analytics/stat/published"
+
 	"errors"
 	"math"
 	"math/rand/v2"
@@ -30,10 +32,10 @@ func TestRateIntervalTails(t *testing.T) {
 			t.Fatal(err)
 		}
 		tail := (1 - conf) / 2
-		if p := mathext.GammaIncReg(k, got.Low*exposure); got.Low > 0 && !near(p, tail, 1e-8) {
+		if p := mathext.GammaIncReg(k, got.Low*exposure); got.Low > 0 && !published.Near(p, tail, 1e-8) {
 			t.Fatalf("k=%g t=%g: probability below low is %g, want %g", k, exposure, p, tail)
 		}
-		if p := mathext.GammaIncRegComp(k+1, got.High*exposure); !near(p, tail, 1e-8) {
+		if p := mathext.GammaIncRegComp(k+1, got.High*exposure); !published.Near(p, tail, 1e-8) {
 			t.Fatalf("k=%g t=%g: probability above high is %g, want %g", k, exposure, p, tail)
 		}
 		checkOrder(t, got, k/exposure)
@@ -51,11 +53,11 @@ func TestShareIntervalTails(t *testing.T) {
 			t.Fatal(err)
 		}
 		tail := (1 - conf) / 2
-		if p := mathext.RegIncBeta(k, n-k+1, got.Low); got.Low > 0 && !near(p, tail, 1e-8) {
+		if p := mathext.RegIncBeta(k, n-k+1, got.Low); got.Low > 0 && !published.Near(p, tail, 1e-8) {
 			t.Fatalf("%g of %g: probability below low is %g, want %g", k, n, p, tail)
 		}
 		// Close to 1 float64 cannot hold the limit well enough for this test.
-		if p := 1 - mathext.RegIncBeta(k+1, n-k, got.High); got.High < 1-1e-6 && !near(p, tail, 1e-6) {
+		if p := 1 - mathext.RegIncBeta(k+1, n-k, got.High); got.High < 1-1e-6 && !published.Near(p, tail, 1e-6) {
 			t.Fatalf("%g of %g: probability above high is %g, want %g", k, n, p, tail)
 		}
 		checkOrder(t, got, k/n)
@@ -87,7 +89,7 @@ func TestScoreLimits(t *testing.T) {
 			}, math.Min(1, 1/theta))
 			p1 := theta * p2
 			v := (p1*(1-p1)/n1 + theta*theta*p2*(1-p2)/n2) * (n1 + n2) / (n1 + n2 - 1)
-			if z := math.Abs(k1/n1-theta*k2/n2) / math.Sqrt(v); !near(z, 1.959963984540054, 1e-4) {
+			if z := math.Abs(k1/n1-theta*k2/n2) / math.Sqrt(v); !published.Near(z, 1.959963984540054, 1e-4) {
 				t.Errorf("%g/%g to %g/%g: z = %g at the limit %g", k1, n1, k2, n2, z, theta)
 			}
 		}
@@ -149,7 +151,7 @@ func TestSwappingGroupsInvertsTheRatio(t *testing.T) {
 			if err := errors.Join(errA, errB); err != nil {
 				t.Fatal(err)
 			}
-			if !near(1/a.Ratio, b.Ratio, 1e-9) || !near(1/a.Low, b.High, 1e-8) || !near(1/a.High, b.Low, 1e-8) || !near(a.P, b.P, 1e-9) {
+			if !published.Near(1/a.Ratio, b.Ratio, 1e-9) || !published.Near(1/a.Low, b.High, 1e-8) || !published.Near(1/a.High, b.Low, 1e-8) || !published.Near(a.P, b.P, 1e-9) {
 				t.Errorf("%s %g/%g, %g/%g: %+v and swapped %+v", name, k1, t1, k2, t2, a, b)
 			}
 		}
@@ -230,7 +232,7 @@ func TestUnitsDoNotMatter(t *testing.T) {
 	if err := errors.Join(errA, errB); err != nil {
 		t.Fatal(err)
 	}
-	if !near(a.Common, b.Common, 1e-9) || !near(a.Phi[1], b.Phi[1], 1e-9) || a.Common == 0 {
+	if !published.Near(a.Common, b.Common, 1e-9) || !published.Near(a.Phi[1], b.Phi[1], 1e-9) || a.Common == 0 {
 		t.Errorf("dispersion %+v in hours, %+v in minutes", a, b)
 	}
 	c, errC := RatioOfAmounts(hours[0], hours[1], 0.9)
@@ -238,7 +240,7 @@ func TestUnitsDoNotMatter(t *testing.T) {
 	if err := errors.Join(errC, errD); err != nil {
 		t.Fatal(err)
 	}
-	if !near(c.Low, d.Low, 1e-9) || !near(c.High, d.High, 1e-9) || !near(c.P, d.P, 1e-9) {
+	if !published.Near(c.Low, d.Low, 1e-9) || !published.Near(c.High, d.High, 1e-9) || !published.Near(c.P, d.P, 1e-9) {
 		t.Errorf("amounts %+v in hours, %+v in minutes", c, d)
 	}
 }

@@ -7,27 +7,36 @@ import (
 	"gonum.org/v1/gonum/stat/distuv"
 )
 
-// normalUpper is the value that a standard normal variable exceeds with
+// NormalUpper is the value that a standard normal variable exceeds with
 // probability q.
-func normalUpper(q float64) float64 { return -distuv.UnitNormal.Quantile(q) }
+func NormalUpper(q float64) float64 { return -distuv.UnitNormal.Quantile(q) }
 
-// normalTwoSided is the probability that a standard normal variable lies
+// NormalTwoSided is the probability that a standard normal variable lies
 // further from 0 than z.
-func normalTwoSided(z float64) float64 { return math.Erfc(math.Abs(z) / math.Sqrt2) }
+func NormalTwoSided(z float64) float64 { return math.Erfc(math.Abs(z) / math.Sqrt2) }
 
-// studentUpper is the value that Student's t with df degrees of freedom exceeds
+// StudentUpper is the value that Student's t with df degrees of freedom exceeds
 // with probability q < ½.
-func studentUpper(q, df float64) float64 {
+func StudentUpper(q, df float64) float64 {
 	return -distuv.StudentsT{Sigma: 1, Nu: df}.Quantile(q)
 }
 
-// studentTwoSided is the probability that Student's t with df degrees of
+// StudentTwoSided is the probability that Student's t with df degrees of
 // freedom lies further from 0 than t.
-func studentTwoSided(t, df float64) float64 {
+func StudentTwoSided(t, df float64) float64 {
 	if math.IsInf(t, 0) {
 		return 0
 	}
 	return mathext.RegIncBeta(df/2, 0.5, df/(df+t*t))
+}
+
+// StudentSurvival is the chance of a value above x. It is taken from the lower tail
+// at -x, where small probabilities keep their digits.
+func StudentSurvival(x, df float64) float64 {
+	if math.IsInf(df, 1) {
+		return math.Erfc(x/math.Sqrt2) / 2
+	}
+	return distuv.StudentsT{Sigma: 1, Nu: df}.CDF(-x)
 }
 
 // gammaLower is the x that a gamma variable of shape a > 0 and scale 1 stays
@@ -98,12 +107,12 @@ func invert(f func(float64) float64, want, guess, top float64) float64 {
 	if f(low) >= want {
 		return 0
 	}
-	return bisect(func(x float64) bool { return f(x) < want }, low, high)
+	return Bisect(func(x float64) bool { return f(x) < want }, low, high)
 }
 
-// bisect returns the point between low and high (both positive) at which below
+// Bisect returns the point between low and high (both positive) at which below
 // turns from true to false, to the precision of float64.
-func bisect(below func(x float64) bool, low, high float64) float64 {
+func Bisect(below func(x float64) bool, low, high float64) float64 {
 	for range 200 {
 		mid := math.Sqrt(low) * math.Sqrt(high)
 		if !(mid > low && mid < high) {

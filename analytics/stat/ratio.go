@@ -19,7 +19,7 @@ type Comparison struct {
 
 // checkPair validates the two groups of a comparison with check.
 func checkPair(check func(k, t float64) error, k1, t1, k2, t2, conf float64) error {
-	if err := checkProbability("confidence level", conf); err != nil {
+	if err := CheckProbability("confidence level", conf); err != nil {
 		return err
 	}
 	if err := check(k1, t1); err != nil {
@@ -42,7 +42,7 @@ func checkPair(check func(k, t float64) error, k1, t1, k2, t2, conf float64) err
 // 2010, R Journal 2:53). Counts and exposures may be effective ones.
 // ErrNoEvents when both counts are 0, ErrNoExposure when an exposure is.
 func RatioOfRates(k1, t1, k2, t2, conf float64) (Comparison, error) {
-	if err := checkPair(checkEvents, k1, t1, k2, t2, conf); err != nil {
+	if err := checkPair(CheckEvents, k1, t1, k2, t2, conf); err != nil {
 		return Comparison{}, fmt.Errorf("comparing two rates: %w", err)
 	}
 	tail := (1 - conf) / 2

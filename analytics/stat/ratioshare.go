@@ -19,16 +19,16 @@ import (
 // interval is (0, +Inf) and p is 1. ErrNoEvents when both counts are 0,
 // ErrNoExposure when a group has no trials.
 func RatioOfShares(k1, n1, k2, n2, conf float64) (Comparison, error) {
-	if err := checkPair(checkTrials, k1, n1, k2, n2, conf); err != nil {
+	if err := checkPair(CheckTrials, k1, n1, k2, n2, conf); err != nil {
 		return Comparison{}, fmt.Errorf("comparing two shares: %w", err)
 	}
 	s := shareScore{k1: math.Min(k1, n1), n1: n1, k2: math.Min(k2, n2), n2: n2, shrink: shrinkage(n1 + n2)}
-	z := normalUpper((1 - conf) / 2)
+	z := NormalUpper((1 - conf) / 2)
 	ratio := quotient(s.k1/n1, s.k2/n2)
 	return Comparison{
 		Ratio:    ratio,
 		Interval: s.interval(ratio, z),
-		P:        normalTwoSided(s.at(1)),
+		P:        NormalTwoSided(s.at(1)),
 	}, nil
 }
 
@@ -71,10 +71,10 @@ func (s shareScore) interval(ratio, z float64) Interval {
 	}
 	i := Interval{High: math.Inf(1)}
 	if s.k1 > 0 && s.at(start/far) > z {
-		i.Low = bisect(func(theta float64) bool { return s.at(theta) > z }, start/far, min(ratio, start*far))
+		i.Low = Bisect(func(theta float64) bool { return s.at(theta) > z }, start/far, min(ratio, start*far))
 	}
 	if s.k2 > 0 && s.at(start*far) < -z {
-		i.High = bisect(func(theta float64) bool { return s.at(theta) >= -z }, max(ratio, start/far), start*far)
+		i.High = Bisect(func(theta float64) bool { return s.at(theta) >= -z }, max(ratio, start/far), start*far)
 	}
 	return i
 }

@@ -83,7 +83,7 @@ func (s Sums) check() error {
 		{"events times exposures", s.KT, 0, math.Sqrt(s.KK) * math.Sqrt(s.TT)},
 		{"cubed exposures", s.TTT, s.TT * s.TT / s.T, s.T * s.TT},
 	} {
-		if !(sum.value >= sum.low*(1-slack) && sum.value <= sum.high*(1+slack)) || !finite(sum.high) {
+		if !(sum.value >= sum.low*(1-slack) && sum.value <= sum.high*(1+slack)) || !Finite(sum.high) {
 			return fmt.Errorf("sum of %s is %g: with %d clusters, %g events and exposure %g it must lie between %g and %g",
 				sum.name, sum.value, s.N, s.K, s.T, sum.low, sum.high)
 		}

@@ -1,5 +1,7 @@
 package stat
 
+import "encoding/json"
+
 // Verdict says in words what a comparison shows.
 type Verdict string
 
@@ -10,6 +12,14 @@ const (
 	SameForPractice Verdict = "same for practice"
 	CannotTell      Verdict = "can't tell yet"
 )
+
+// MarshalJSON writes null where nothing was compared.
+func (v Verdict) MarshalJSON() ([]byte, error) {
+	if v == "" {
+		return []byte("null"), nil
+	}
+	return json.Marshal(string(v))
+}
 
 // The limits of the verdicts. A ratio between 0.80 and 1.25 makes no
 // difference worth having, the usual margin of equivalence.

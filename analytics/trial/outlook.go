@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"rigtally/analytics/stat"
+	"rigtally/analytics/stat/sequential"
 	"rigtally/journal"
 )
 
@@ -65,7 +66,7 @@ func (a *Answer) lookAhead(ctx context.Context, store Keeper) error {
 	if a.Outlook = o; len(c.Units) == 0 {
 		return nil
 	}
-	m, err := stat.NewMonitor(stat.MonitorOptions{Kind: a.kind(), Worth: a.Trial.Worth, Conf: Conf, NoIntervals: true})
+	m, err := sequential.NewMonitor(sequential.Options{Kind: a.kind(), Worth: a.Trial.Worth, Conf: Conf, NoIntervals: true})
 	if err != nil {
 		return err
 	}
@@ -88,17 +89,17 @@ func (a *Answer) lookAhead(ctx context.Context, store Keeper) error {
 }
 
 // course says how the trial is supposed to go on.
-func (a *Answer) course(ctx context.Context, store Keeper) (stat.TrialCourse, *Outlook, error) {
+func (a *Answer) course(ctx context.Context, store Keeper) (sequential.Course, *Outlook, error) {
 	hours, events, exposure := 0.0, 0.0, 0.0
 	for _, arm := range a.Arms {
 		hours, events, exposure = hours+arm.Hours, events+arm.Events, exposure+arm.Exposure
 	}
 	o := &Outlook{Left: math.Max(0, a.Trial.MostHours-hours), Hours: math.Inf(1), Fixed: math.Inf(1)}
 	o.Ratio, o.Seen = a.ratioAhead()
-	c := stat.TrialCourse{Shared: a.Trial.Unit == journal.ByStint, Size: a.Trial.Block, Limit: o.Left, Horizon: 10 * a.Trial.MostHours, Common: a.spread()}
+	c := sequential.Course{Shared: a.Trial.Unit == journal.ByStint, Size: a.Trial.Block, Limit: o.Left, Horizon: 10 * a.Trial.MostHours, Common: a.spread()}
 	for _, u := range a.Units {
 		if u.Standing == UnitCounts && u.Hours > 0 {
-			c.Units = append(c.Units, stat.Span{Exposure: u.T, Hours: u.Hours})
+			c.Units = append(c.Units, sequential.Span{Exposure: u.T, Hours: u.Hours})
 		}
 	}
 	if o.Guess = events < fewEvents; o.Guess {
@@ -128,7 +129,7 @@ func (a *Answer) course(ctx context.Context, store Keeper) (stat.TrialCourse, *O
 }
 
 // usual are units of the usual length, for an outlook before there are any.
-func (a *Answer) usual(perHour float64) []stat.Span {
+func (a *Answer) usual(perHour float64) []sequential.Span {
 	if len(a.Units) > 0 && a.Arms[0].Units+a.Arms[1].Units > 0 {
 		return nil
 	}
@@ -140,7 +141,7 @@ func (a *Answer) usual(perHour float64) []stat.Span {
 	if a.Outcome.Exposure != "hours" {
 		exposure = math.Max(1, math.Round(exposure))
 	}
-	return []stat.Span{{Exposure: exposure, Hours: length}}
+	return []sequential.Span{{Exposure: exposure, Hours: length}}
 }
 
 // ratioAhead is the ratio to plan with: the one seen, between the smallest worth
@@ -196,7 +197,7 @@ func (a *Answer) spread() float64 {
 
 // fixed is how many hours a test of fixed size would take in all, with 80% power
 // at 5%, both arms of a session sharing its level where stints alternate.
-func (a *Answer) fixed(c stat.TrialCourse) float64 {
+func (a *Answer) fixed(c sequential.Course) float64 {
 	exposure, hours := 0.0, 0.0
 	for _, u := range c.Units {
 		exposure, hours = exposure+u.Exposure, hours+u.Hours

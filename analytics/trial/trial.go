@@ -10,6 +10,7 @@ import (
 
 	"rigtally/analytics"
 	"rigtally/analytics/stat"
+	"rigtally/analytics/stat/sequential"
 	"rigtally/internal/units"
 	"rigtally/journal"
 )
@@ -37,11 +38,11 @@ type Answer struct {
 
 // Arm adds up what counts of one arm.
 type Arm struct {
-	Units    int
-	Broke    int // units that broke the plan, which are not among Units
-	Hours    float64
-	Exposure float64
-	Events   float64
+	Units    int     `json:"units"`
+	Broke    int     `json:"broke_plan"` // units that broke the plan, which are not among Units
+	Hours    float64 `json:"hours"`
+	Exposure float64 `json:"exposure"`
+	Events   float64 `json:"events"`
 }
 
 // Rate is events per exposure, 0 without any.
@@ -75,15 +76,15 @@ type Unit struct {
 
 // Look is the evidence after a session.
 type Look struct {
-	Session  journal.ID
-	Day      journal.Date
-	Hours    float64 // of the trial up to its end, both arms
-	Exposure float64
-	Events   float64
-	Ratio    *float64 // rate of arm A over that of B so far; nil when B has no events yet
-	Blocks   int      // compared so far
-	Robust   stat.Sequence
-	Model    stat.Sequence
+	Session  journal.ID          `json:"session"`
+	Day      journal.Date        `json:"day"`
+	Hours    float64             `json:"hours"` // of the trial up to its end, both arms
+	Exposure float64             `json:"exposure"`
+	Events   float64             `json:"events"`
+	Ratio    *float64            `json:"ratio"`  // rate of arm A over that of B so far; nil when B has no events yet
+	Blocks   int                 `json:"blocks"` // compared so far
+	Robust   sequential.Sequence `json:"robust"`
+	Model    sequential.Sequence `json:"model"`
 }
 
 // State says where a trial stands.
@@ -231,8 +232,8 @@ func (a *Answer) follow(counts []journal.TrialCount) error {
 	return nil
 }
 
-func (a *Answer) monitor() (*stat.Monitor, error) {
-	return stat.NewMonitor(stat.MonitorOptions{Kind: a.kind(), Worth: a.Trial.Worth, Conf: Conf})
+func (a *Answer) monitor() (*sequential.Monitor, error) {
+	return sequential.NewMonitor(sequential.Options{Kind: a.kind(), Worth: a.Trial.Worth, Conf: Conf})
 }
 
 // unit says what a unit is in the trial. One whose rig is no longer the arm's,
@@ -283,8 +284,8 @@ func ratioOf(arms [2]Arm) *float64 {
 type block struct {
 	complete bool       // every unit is accounted for
 	last     journal.ID // the session in which it was completed
-	counted  stat.TrialBlock
-	all      stat.TrialBlock // with the units that broke the plan
+	counted  sequential.Block
+	all      sequential.Block // with the units that broke the plan
 }
 
 // blocks puts the units together. A block of which a unit is still to be fished
@@ -299,7 +300,7 @@ func (a *Answer) blocks() []block {
 		b := block{complete: len(part) == a.Trial.Block}
 		last := -1
 		for _, u := range part {
-			one := stat.TrialUnit{First: u.Unit.Arm == journal.ArmA, K: u.K, T: u.T}
+			one := sequential.Unit{First: u.Unit.Arm == journal.ArmA, K: u.K, T: u.T}
 			switch u.Standing {
 			case UnitWaits, UnitGone:
 				b.complete = false
@@ -375,7 +376,7 @@ func (a *Answer) drawn(blocks []block) {
 	if d.Units == 0 {
 		return
 	}
-	m, err := stat.NewMonitor(stat.MonitorOptions{Kind: a.kind(), Worth: a.Trial.Worth, Conf: Conf, NoIntervals: true})
+	m, err := sequential.NewMonitor(sequential.Options{Kind: a.kind(), Worth: a.Trial.Worth, Conf: Conf, NoIntervals: true})
 	if err != nil {
 		return
 	}

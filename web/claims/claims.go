@@ -2,9 +2,11 @@
 package claims
 
 import (
-	"context"
 	"fmt"
+	"html/template"
 	"net/http"
+	"rigtally/inquiry"
+	"slices"
 
 	"rigtally/analytics/claim"
 
@@ -19,17 +21,12 @@ import (
 // pages are the pages of claims.
 type pages struct{ *page.Desk }
 
-func (s *pages) board(ctx context.Context, sys units.System) (claim.Board, error) {
-	return page.Ask(ctx, s.Desk, sys, func(ctx context.Context) (claim.Board, error) { return claim.Judge(ctx, s.Store, sys) })
-}
-
 // claimsPage is the board: how each rule of thumb does in this journal.
 type claimsPage struct {
 	page.Frame
 	Sentence string
 	Claims   []claimView
 	Retired  []retiredView
-	Ticks    []claimTick
 	Tested   int
 	Figure   *page.Figure // the whole board as one picture, to be saved
 }
@@ -39,10 +36,10 @@ type claimView struct {
 	ID           string
 	Words        string
 	Standing     string
-	Look         string // of its mark
+	Mark         template.HTML // of its standing
 	Test         string
 	Ratio        string
-	Chart        *claimChart // nil when there is no ratio
+	Drawn        template.HTML // the ratio in its interval, if there is one
 	Hours, Need  string
 	Enough       bool // whether what was fished is as much as is needed
 	Source       string
@@ -64,16 +61,19 @@ func (s *pages) claims(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	board, err := s.board(r.Context(), f.Units)
+	board, err := inquiry.Claims().Ask(r.Context(), s.Asking(f.Units), inquiry.Query{})
 	if err != nil {
 		return err
 	}
 	f.Wide = true
 	p := claimsPage{Frame: f, Sentence: prose.Board(board), Tested: board.Tested}
-	scale := claimScaleFor(board.Claims)
-	p.Ticks = scale.ticks()
-	for _, a := range board.Claims {
-		p.Claims = append(p.Claims, newClaimView(a, f.Units, scale))
+	drawn := charts.Claims(board)
+	for i, a := range board.Claims {
+		v := newClaimView(a, f.Units)
+		if c := drawn[i]; c != nil {
+			v.Drawn = c.SVG("Chart: " + v.Ratio + "; " + string(a.Standing) + ".")
+		}
+		p.Claims = append(p.Claims, v)
 	}
 	if len(board.Claims) > 0 {
 		c := charts.Board(board)
@@ -87,19 +87,8 @@ func (s *pages) claims(w http.ResponseWriter, r *http.Request) error {
 	return s.Render(w, http.StatusOK, "claims", p)
 }
 
-func (s *pages) askClaims(r *http.Request, sys units.System) (claim.Board, error) {
-	return s.board(r.Context(), sys)
-}
-
-func claimsFile(claim.Board) string { return "claims" }
-
-// looks are the marks of the standings; each differs in form, not in colour alone.
-var claimLooks = map[claim.Standing]string{
-	claim.Holds: "holds", claim.LeansFor: "leans", claim.OpenStill: "open", claim.LeansOther: "leans-other", claim.HoldsNot: "holds-not",
-}
-
-func newClaimView(a claim.Answer, sys units.System, scale claimScale) claimView {
-	v := claimView{ID: a.Claim.ID.String(), Words: a.Claim.Words, Standing: prose.Capital(string(a.Standing)), Look: claimLooks[a.Standing],
+func newClaimView(a claim.Answer, sys units.System) claimView {
+	v := claimView{ID: a.Claim.ID.String(), Words: a.Claim.Words, Standing: prose.Capital(string(a.Standing)), Mark: charts.StandingKey(a.Standing).Sign(),
 		Test: prose.Capital(prose.ClaimTest(a.Claim, a.Outcome, a.Factor, sys)), Hours: prose.ClaimHours(a), Need: prose.ClaimNeed(a),
 		Source: prose.Capital(string(a.Claim.Source)), Sides: prose.ClaimSides(a), Notes: prose.ClaimNotes(a),
 		Finding: claimQuestion(a.Claim, sys), Curve: a.Step != 0, Edit: "/claims/" + a.Claim.ID.String()}
@@ -115,32 +104,31 @@ func newClaimView(a claim.Answer, sys units.System, scale claimScale) claimView 
 		return v
 	}
 	v.Ratio = prose.ClaimRatio(a, sys)
-	v.Chart = scale.draw(a, sys)
 	return v
 }
 
 // claimQuestion is the address of the question that is behind a claim: for a
 // number its curve, for words what each has.
 func claimQuestion(c journal.Claim, sys units.System) string {
-	q := questions.Question{Outcome: c.Outcome, Given: c.Given}
+	said := map[string][]string{"outcome": {c.Outcome}, "given": c.Given}
 	if len(c.Versus) == 0 {
-		q.Over = c.Factor
-		return q.URL("/curve")
+		said["over"] = []string{c.Factor}
+		return questions.CurveURL(said)
 	}
-	q.By, q.Versus = []string{questions.AskedBy(c.Factor, sys)}, c.Versus[0]
-	return q.URL("/findings")
+	said["by"], said["versus"] = []string{questions.AskedBy(c.Factor, sys)}, c.Versus[:1]
+	return questions.RatesURL(said)
 }
 
 // Routes are the addresses of these pages.
 func Routes(d *page.Desk) []page.Route {
 	s := &pages{d}
-	return []page.Route{
+	asked := func(q inquiry.Query) inquiry.Query { return q }
+	return slices.Concat([]page.Route{
 		{Pattern: "GET /claims", Act: s.claims, Kept: true},
-		{Pattern: "GET /claims.csv", Act: page.AsCSV(s.Desk, s.askClaims, claimsFile, prose.BoardTable), Kept: true},
 		{Pattern: "GET /claims/new", Act: s.claimNew},
 		{Pattern: "GET /claims/{id}", Act: s.claim},
 		{Pattern: "POST /claims/{id}", Act: s.claimSave},
 		{Pattern: "POST /claims/{id}/retire", Act: page.Doing(s.Store.RetireClaim, "/claims?done=claim-retired")},
 		{Pattern: "POST /claims/{id}/restore", Act: page.Doing(s.Store.RestoreClaim, "/claims?done=claim-restored")},
-	}
+	}, d.Numbers(inquiry.Claims(), "/claims", asked))
 }

@@ -17,8 +17,8 @@ import (
 
 // problemsOf says of what was sent what the journal refused: in which field, with
 // what value, and what to do. sent is nil where fields are not told apart.
-func problemsOf(says, fields []string, sent *journal.Draft) []problem {
-	list := make([]problem, 0, len(says))
+func problemsOf(says, fields []string, sent *journal.Draft) []page.Wrong {
+	list := make([]page.Wrong, 0, len(says))
 	var whole any
 	if sent != nil {
 		if text, err := json.Marshal(sent); err == nil {
@@ -26,7 +26,7 @@ func problemsOf(says, fields []string, sent *journal.Draft) []problem {
 		}
 	}
 	for i, text := range says {
-		p := problem{Says: text}
+		p := page.Wrong{Says: text}
 		if sent != nil && i < len(fields) && fields[i] != "" {
 			p.Field = fields[i]
 			if !slices.Contains([]string{"angler", "guide", "water", "beat"}, p.Field) && !strings.HasPrefix(p.Field, "rigs[") {
@@ -93,10 +93,10 @@ func (s *Pages) apiSession(w http.ResponseWriter, r *http.Request) error {
 	case errors.Is(err, journal.ErrConflict):
 		return conflictOf(err)
 	case errors.As(err, &invalid):
-		return &refusedError{http.StatusUnprocessableEntity, refused{Error: "invalid", Problems: problemsOf(form.Sentences(invalid), invalid.Fields, &sent)}}
+		return &page.ProblemError{Problem: page.NewProblem(http.StatusUnprocessableEntity, "invalid", problemsOf(form.Sentences(invalid), invalid.Fields, &sent))}
 	case errors.As(err, &doubtful):
 		says, fields := questions(doubtful)
-		return &refusedError{http.StatusUnprocessableEntity, refused{Error: "doubtful", Problems: problemsOf(says, fields, &sent)}}
+		return &page.ProblemError{Problem: page.NewProblem(http.StatusUnprocessableEntity, "doubtful", problemsOf(says, fields, &sent))}
 	case err != nil:
 		return err
 	}
@@ -124,7 +124,7 @@ func readSent(r *http.Request) (sent journal.Draft, err error) {
 }
 
 func unreadable(field string, value any, says string) error {
-	return &refusedError{http.StatusBadRequest, refused{Error: "unreadable", Problems: []problem{{field, value, form.Sentence(says)}}}}
+	return &page.ProblemError{Problem: page.NewProblem(http.StatusBadRequest, "unreadable", []page.Wrong{{Field: field, Value: value, Says: form.Sentence(says)}})}
 }
 
 // settle takes no time of logging from a phone whose clock is ahead.
@@ -137,15 +137,18 @@ func (s *Pages) settle(sent *journal.Draft) {
 
 // conflictOf tells what the journal holds instead.
 func conflictOf(err error) error {
-	answer := refused{Error: "conflict", Problems: []problem{{Says: "The journal holds another version of this session. Nothing was changed; choose which one to keep."}}}
+	says := "The journal holds another version of this session. Nothing was changed; choose which one to keep."
 	var c *journal.Conflict
-	if errors.As(err, &c) {
+	conflicts := errors.As(err, &c)
+	if conflicts && c.Deleted {
+		says = "This session was deleted from the journal. Nothing was changed; choose whether it stays deleted."
+	}
+	answer := page.NewProblem(http.StatusConflict, "conflict", page.Wrongs(says))
+	if conflicts {
+		answer.Deleted = c.Deleted
 		if held, ok := c.Stored.(journal.Session); ok {
 			answer.Stored = &held
 		}
-		if answer.Deleted = c.Deleted; c.Deleted {
-			answer.Problems[0].Says = "This session was deleted from the journal. Nothing was changed; choose whether it stays deleted."
-		}
 	}
-	return &refusedError{http.StatusConflict, answer}
+	return &page.ProblemError{Problem: answer}
 }

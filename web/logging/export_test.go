@@ -11,10 +11,15 @@ import (
 
 // What tests of the pages need of the package.
 type (
-	Refused     = refused
-	Problem     = problem
+	Problem     = page.Wrong
 	KnownAnswer = knownAnswer
 )
+
+// Refused is a problem whose stored session is read as one.
+type Refused struct {
+	page.Problem
+	Stored *journal.Session `json:"stored"`
+}
 
 const SessionsPerPage = sessionsPerPage
 

@@ -154,8 +154,11 @@ func (s *Pages) Routes() []page.Route {
 		{Pattern: "GET /offline", Act: s.shown},
 		{Pattern: "GET /sw.js", Act: s.serviceWorker},
 		{Pattern: "GET /manifest.webmanifest", Act: s.manifest},
-		{Pattern: "GET /api/known", Act: s.api(s.apiKnown)},
-		{Pattern: "PUT /api/sessions/{id}", Act: s.api(s.apiSession)},
+		// Phones with sessions in their queue ask at the addresses without a version.
+		{Pattern: "GET /api/known", Act: s.ForPrograms(s.apiKnown)},
+		{Pattern: "GET " + page.Program + "/known", Act: s.ForPrograms(s.apiKnown)},
+		{Pattern: "PUT /api/sessions/{id}", Act: s.ForPrograms(s.apiSession)},
+		{Pattern: "PUT " + page.Program + "/sessions/{id}", Act: s.ForPrograms(s.apiSession)},
 		{Pattern: "GET /sessions", Act: s.sessions},
 		{Pattern: "GET /sessions/deleted", Act: s.sessionsDeleted},
 		{Pattern: "GET /sessions/{id}", Act: s.session},

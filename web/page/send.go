@@ -3,36 +3,27 @@ package page
 import (
 	"bytes"
 	"encoding/json"
-	"errors"
 	"fmt"
 	"io"
 	"mime"
 	"net/http"
-	"strings"
 
 	"rigtally/internal/table"
 	"rigtally/internal/units"
-	"rigtally/journal"
-	"rigtally/web/form"
 )
 
 // Asks answers what an address asks, in the units that people see.
 type Asks[A any] func(r *http.Request, sys units.System) (A, error)
 
-// AsJSON makes an action that answers for programs, as the command line does. What is
-// wrong with a question it says in JSON too.
+// AsJSON makes an action that answers for programs, as the command line does.
 func AsJSON[A any](d *Desk, ask Asks[A]) Action {
-	return func(w http.ResponseWriter, r *http.Request) error {
+	return d.ForPrograms(func(w http.ResponseWriter, r *http.Request) error {
 		a, _, err := ask.Answer(d, r)
-		var refused *journal.Invalid
-		switch {
-		case errors.As(err, &refused):
-			return SendJSON(w, http.StatusUnprocessableEntity, map[string]string{"error": strings.Join(form.Sentences(refused), " ")})
-		case err != nil:
+		if err != nil {
 			return err
 		}
 		return SendJSON(w, http.StatusOK, a)
-	}
+	})
 }
 
 // AsCSV makes an action that answers for a spreadsheet, with a file of a name.

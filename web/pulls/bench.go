@@ -2,15 +2,15 @@
 package pulls
 
 import (
-	"context"
 	"fmt"
 	"net/http"
+	"rigtally/inquiry"
+	"slices"
 
 	"rigtally/analytics/bench"
 
 	"rigtally/charts"
 	"rigtally/internal/table"
-	"rigtally/internal/units"
 	"rigtally/prose"
 	"rigtally/web/page"
 	"rigtally/web/questions"
@@ -18,10 +18,6 @@ import (
 
 // pages are the pages of the bench.
 type pages struct{ *page.Desk }
-
-func (s *pages) benchOf(ctx context.Context, r bench.Request) (bench.Answer, error) {
-	return page.Ask(ctx, s.Desk, r, func(ctx context.Context) (bench.Answer, error) { return bench.Compare(ctx, s.Store, r) })
-}
 
 // benchPage compares pulls, as the command does.
 type benchPage struct {
@@ -54,9 +50,9 @@ type benchPart struct {
 
 // bench answers an address such as /bench?by=facing&where=junction=figure-eight.
 func (s *pages) bench(w http.ResponseWriter, r *http.Request) error {
-	q, tidy := readBenchQuestion(r.URL.Query())
+	q, tidy := inquiry.Read(inquiry.Bench().Params, r.URL.Query())
 	if !tidy {
-		return page.See(w, r, q.url("/bench"))
+		return page.See(w, r, q.URL("/bench"))
 	}
 	f, err := s.Frame(r, "bench", "Knots on the bench")
 	if err != nil {
@@ -70,12 +66,12 @@ func (s *pages) bench(w http.ResponseWriter, r *http.Request) error {
 	if p.Empty {
 		return s.Render(w, http.StatusOK, "bench", p)
 	}
-	q = q.orFirst(pulls)
+	q = first(q, pulls)
 	if p.Form, err = s.benchForm(r.Context(), q, pulls, f.Units); err != nil {
 		return err
 	}
-	p.Filters = questions.TakenFilters(p.Form.Where, func(where string) string { return q.without(where).url("/bench") })
-	a, err := s.benchOf(r.Context(), q.request(f.Units))
+	p.Filters = questions.TakenFilters(p.Form.Where, q, "/bench")
+	a, err := inquiry.Bench().Ask(r.Context(), s.Asking(f.Units), q)
 	if p.Problems, err = page.WhyNot(err); err != nil {
 		return err
 	}
@@ -86,24 +82,23 @@ func (s *pages) bench(w http.ResponseWriter, r *http.Request) error {
 	return s.Render(w, page.Status(p.Problems), "bench", p)
 }
 
-func (s *pages) benchAnswer(f page.Frame, q benchQuestion, a bench.Answer) *benchPart {
+func (s *pages) benchAnswer(f page.Frame, q inquiry.Query, a bench.Answer) *benchPart {
 	p := &benchPart{
 		Sentence: prose.BenchSentence(a, f.Units), Alike: prose.BenchAlike(a), Relative: a.Relative, SlipsFail: a.SlipsFail,
 		InAll: prose.Plural(a.Pulls, "pull", "pulls") + " in all.", LeftOut: prose.BenchLeftOut(a), Notes: prose.BenchNotes(a, f.Units),
-		JSON: q.url("/bench.json"), CSV: q.url("/bench.csv"),
+		JSON: q.URL("/bench.json"), CSV: q.URL("/bench.csv"),
 	}
 	if len(a.Groups) == 0 {
 		return p
 	}
 	p.Table = prose.BenchTable(a, f.Units).Stack()
-	other := q
-	other.Slips = bench.SlipsFail
+	other := q.With("slips", bench.SlipsFail)
 	if a.SlipsFail {
-		other.Slips = ""
+		other = q.With("slips")
 	}
 	for _, g := range a.Groups {
 		if g.Slipped > 0 {
-			p.OtherSlips = other.url("/bench")
+			p.OtherSlips = other.URL("/bench")
 		}
 	}
 	title := prose.BenchQuestion(a.By)
@@ -111,7 +106,7 @@ func (s *pages) benchAnswer(f page.Frame, q benchQuestion, a bench.Answer) *benc
 	if a.Relative {
 		scale = "Strength of each pull as a share of unknotted line, with the means and their 95% intervals"
 	}
-	dots := charts.Dots(a, f.Units, func(g bench.Group) string { return q.narrowed(a.By, g).url("/bench") })
+	dots := charts.Dots(a, f.Units, func(g bench.Group) string { return narrowed(q, a.By, g).URL("/bench") })
 	p.Dots = s.NewFigure(f, scale, &dots, title)
 	p.Dots.Says, p.Dots.CSV = p.Sentence, p.CSV
 	p.Dots.Spoken = "Dot plot of every pull, a row for each group, with means; the table below has the same numbers. " + p.Sentence
@@ -132,28 +127,13 @@ func (s *pages) benchAnswer(f page.Frame, q benchQuestion, a bench.Answer) *benc
 	return p
 }
 
-// askBench answers the question of an address.
-func (s *pages) askBench(r *http.Request, sys units.System) (a bench.Answer, err error) {
-	pulls, err := s.Store.BenchPulls(r.Context())
-	if err != nil {
-		return a, err
-	}
-	q, _ := readBenchQuestion(r.URL.Query())
-	return s.benchOf(r.Context(), q.orFirst(pulls).request(sys))
-}
-
-func benchFile(a bench.Answer) string { return page.FileName(prose.BenchQuestion(a.By)) }
-
 // Routes are the addresses of these pages.
 func Routes(d *page.Desk) []page.Route {
 	s := &pages{d}
-	return []page.Route{
+	asked := func(q inquiry.Query) inquiry.Query { return q }
+	return slices.Concat([]page.Route{
 		{Pattern: "GET /bench", Act: s.bench, Kept: true},
-		{Pattern: "GET /bench.json", Act: page.AsJSON(s.Desk, s.askBench), Kept: true},
-		{Pattern: "GET /bench.csv", Act: page.AsCSV(s.Desk, s.askBench, benchFile, prose.BenchTable), Kept: true},
 		{Pattern: "GET /bench/water", Act: s.benchWater, Kept: true},
-		{Pattern: "GET /bench/water.json", Act: page.AsJSON(s.Desk, s.askBeside), Kept: true},
-		{Pattern: "GET /bench/water.csv", Act: page.AsCSV(s.Desk, s.askBeside, besideFile, prose.BesideTable), Kept: true},
 		{Pattern: "GET /bench/pulls", Act: s.benchPulls},
 		{Pattern: "POST /bench/pulls", Act: s.benchPullAdd},
 		{Pattern: "GET /bench/pulls.csv", Act: s.benchPullsCSV, Kept: true},
@@ -162,5 +142,5 @@ func Routes(d *page.Desk) []page.Route {
 		{Pattern: "POST /bench/pulls/{id}", Act: s.benchPullSave},
 		{Pattern: "POST /bench/pulls/{id}/delete", Act: page.Doing(s.Store.DeleteBenchPull, "/bench/pulls?undo={id}")},
 		{Pattern: "POST /bench/pulls/{id}/restore", Act: page.Doing(s.Store.RestoreBenchPull, "/bench/pulls?done=pull-restored")},
-	}
+	}, d.Numbers(inquiry.Bench(), "/bench", asked), d.Numbers(inquiry.Beside(), "/bench/water", asked))
 }

@@ -2,6 +2,7 @@ package pulls
 
 import (
 	"net/http"
+	"net/url"
 	"slices"
 	"strconv"
 	"strings"
@@ -11,7 +12,6 @@ import (
 	"rigtally/prose"
 	"rigtally/web/form"
 	"rigtally/web/page"
-	"rigtally/web/questions"
 )
 
 // pullPage is the form of a pull. For a new one the set-up of the last stays, so
@@ -153,7 +153,7 @@ func (s *pages) savePull(w http.ResponseWriter, r *http.Request, title string, i
 	p := readPull(f)
 	then := "/bench/pulls?done=pull-saved"
 	if isNew {
-		then = "/bench/pulls/new?done=pull-recorded&after=" + p.ID.String() + "&scale=" + questions.Escape(f.Text("scale"))
+		then = "/bench/pulls/new?done=pull-recorded&after=" + p.ID.String() + "&scale=" + url.QueryEscape(f.Text("scale"))
 	}
 	return page.Saving{
 		Form: f,

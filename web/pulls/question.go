@@ -2,7 +2,7 @@ package pulls
 
 import (
 	"context"
-	"net/url"
+	"rigtally/inquiry"
 	"slices"
 	"strings"
 
@@ -13,83 +13,38 @@ import (
 	"rigtally/prose"
 	"rigtally/web/form"
 	"rigtally/web/page"
-	"rigtally/web/questions"
 )
 
-// benchQuestion is a question of the bench as an address holds it: by=facing (at
-// most twice), where=junction=blood (any number of times), versus=down,
-// slips=failure. Its texts are as typed and may be wrong.
-type benchQuestion struct {
-	By, Where []string
-	Versus    string
-	Slips     string
-}
-
-func readBenchQuestion(v url.Values) (q benchQuestion, tidy bool) {
-	plain, tidy := questions.Read(v)
-	q = benchQuestion{By: plain.By, Where: plain.Where, Versus: plain.Versus, Slips: questions.PlainText(v.Get("slips"))}
-	return q, tidy && (q.Slips != "" || !v.Has("slips"))
-}
-
-func (q benchQuestion) url(path string) string {
-	address := questions.Question{By: q.By, Where: q.Where, Versus: q.Versus}.URL(path)
-	switch {
-	case q.Slips == "" || q.Slips == bench.SlipsCensored:
-		return address
-	case strings.Contains(address, "?"):
-		return address + "&slips=" + questions.Escape(q.Slips)
-	}
-	return address + "?slips=" + questions.Escape(q.Slips)
-}
-
-func (q benchQuestion) request(sys units.System) bench.Request {
-	return bench.Request{By: q.By, Where: q.Where, Versus: q.Versus, Slips: q.Slips, Units: sys}
-}
-
-func (q benchQuestion) without(where string) benchQuestion {
-	q.Where = slices.DeleteFunc(slices.Clone(q.Where), func(w string) bool { return w == where })
-	return q
-}
-
-// orFirst makes an address without a question ask the first one: by junction,
-// and by facing too where one knot was pulled both ways.
-func (q benchQuestion) orFirst(pulls []journal.BenchPull) benchQuestion {
-	if len(q.By) > 0 {
+// first makes an address without a question ask the first one that the pulls can answer.
+func first(q inquiry.Query, pulls []journal.BenchPull) inquiry.Query {
+	if len(q.All("by")) > 0 {
 		return q
 	}
-	q.By = []string{"junction"}
-	facings := map[string]journal.Facing{}
-	for _, p := range pulls {
-		if p.Facing == "" {
-			continue
-		}
-		if other, known := facings[p.Knot()]; known && other != p.Facing {
-			q.By = []string{"junction", "facing"}
-			return q
-		}
-		facings[p.Knot()] = p.Facing
-	}
+	return q.With("by", inquiry.FirstOfBench(pulls)...)
+}
+
+// bench is a question of the bench: keys with their texts.
+func asked(said map[string][]string) inquiry.Query {
+	q, _ := inquiry.Read(inquiry.Bench().Params, said)
 	return q
 }
 
 // narrowed keeps to one group of an answer, and asks by what it may differ in.
-func (q benchQuestion) narrowed(by []journal.Factor, g bench.Group) benchQuestion {
-	q.Where = slices.Clone(q.Where)
+func narrowed(q inquiry.Query, by []journal.Factor, g bench.Group) inquiry.Query {
+	where := slices.Clone(q.All("where"))
 	for i, l := range g.Level {
 		text := by[i].Key + "=" + l.Word
 		if l.Kind == journal.NumberLevel {
 			text = by[i].Key + "=" + units.ExactTippet(l.Number)
 		}
-		if !slices.Contains(q.Where, text) {
-			q.Where = append(q.Where, text)
+		if !slices.Contains(where, text) {
+			where = append(where, text)
 		}
 	}
-	q.Versus = ""
+	q = q.With("where", where...).With("versus")
 	for _, next := range []string{"facing", "tippet", "angler", "junction"} {
-		held := slices.ContainsFunc(q.Where, func(w string) bool { return strings.HasPrefix(w, next+"=") })
-		if !held {
-			q.By = []string{next}
-			break
+		if !q.Holds(next) {
+			return q.With("by", next)
 		}
 	}
 	return q
@@ -104,18 +59,15 @@ type benchForm struct {
 	Next    []page.Link
 }
 
-func (s *pages) benchForm(ctx context.Context, q benchQuestion, pulls []journal.BenchPull, sys units.System) (benchForm, error) {
-	f := benchForm{Slips: form.Select([]form.Option{{Value: "", Text: "not yet broken"}, {Value: bench.SlipsFail, Text: "failed"}}, q.Slips)}
-	second := ""
-	if len(q.By) > 1 {
-		second = q.By[1]
-	}
+func (s *pages) benchForm(ctx context.Context, q inquiry.Query, pulls []journal.BenchPull, sys units.System) (benchForm, error) {
+	f := benchForm{Slips: form.Select([]form.Option{{Value: "", Text: "not yet broken"}, {Value: bench.SlipsFail, Text: "failed"}}, q.Get("slips"))}
+	by := append(q.All("by"), "")
 	for _, factor := range bench.Factors() {
 		o := form.Option{Value: factor.Key, Text: factor.Title}
 		f.By, f.And = append(f.By, o), append(f.And, o)
 	}
-	f.By, f.And = form.Select(f.By, q.By[0]), form.Select(f.And, second)
-	for _, w := range q.Where {
+	f.By, f.And = form.Select(f.By, by[0]), form.Select(f.And, by[1])
+	for _, w := range q.All("where") {
 		f.Where = append(f.Where, form.Option{Value: w, Text: whereWords(w)})
 	}
 	levels, err := bench.Levels(ctx, s.Store)
@@ -129,7 +81,7 @@ func (s *pages) benchForm(ctx context.Context, q benchQuestion, pulls []journal.
 			if l.Kind == journal.NumberLevel {
 				o = form.Option{Value: factor.Key + "=" + units.ExactTippet(l.Number), Text: units.FormatTippet(l.Number)}
 			}
-			if !slices.Contains(q.Where, o.Value) {
+			if !slices.Contains(q.All("where"), o.Value) {
 				group.Options = append(group.Options, o)
 			}
 		}
@@ -151,7 +103,7 @@ func whereWords(where string) string {
 }
 
 // benchNext are questions that suggest themselves.
-func benchNext(q benchQuestion, pulls []journal.BenchPull) []page.Link {
+func benchNext(q inquiry.Query, pulls []journal.BenchPull) []page.Link {
 	both := map[string]map[journal.Facing]int{}
 	for _, p := range pulls {
 		if p.Facing != "" {
@@ -164,12 +116,12 @@ func benchNext(q benchQuestion, pulls []journal.BenchPull) []page.Link {
 	var list []page.Link
 	for _, j := range journal.Junctions() {
 		if len(both[string(j)]) > 1 {
-			list = append(list, page.Link{Href: benchQuestion{By: []string{"facing"}, Where: []string{"junction=" + string(j)}}.url("/bench"), Text: prose.Capital(string(j)) + ", by facing"})
+			list = append(list, page.Link{Href: asked(map[string][]string{"by": {"facing"}, "where": {"junction=" + string(j)}}).URL("/bench"), Text: prose.Capital(string(j)) + ", by facing"})
 		}
 	}
 	for _, by := range []struct{ key, text string }{{"junction", "Junctions"}, {"tippet", "Tippets"}, {"angler", "Who tied"}, {"label", "Labels"}} {
-		if len(q.By) != 1 || q.By[0] != by.key {
-			list = append(list, page.Link{Href: benchQuestion{By: []string{by.key}}.url("/bench"), Text: by.text})
+		if !slices.Equal(q.All("by"), []string{by.key}) {
+			list = append(list, page.Link{Href: asked(map[string][]string{"by": {by.key}}).URL("/bench"), Text: by.text})
 		}
 	}
 	return list

@@ -2,11 +2,11 @@ package pulls
 
 import (
 	"net/http"
+	"rigtally/inquiry"
 
 	"rigtally/analytics/bench"
 
 	"rigtally/charts"
-	"rigtally/internal/units"
 	"rigtally/prose"
 	"rigtally/web/form"
 	"rigtally/web/page"
@@ -40,17 +40,18 @@ func (s *pages) benchWater(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	q := readBeside(r)
-	p := benchWaterPage{Frame: f, Empty: len(pulls) == 0, Honest: prose.BesideHonest, JSON: q.url("/bench/water.json"), CSV: q.url("/bench/water.csv"),
-		Findings: questions.Question{Outcome: "junction-break", By: q.By, Where: q.Where}.URL("/findings")}
+	q, _ := inquiry.Read(inquiry.Beside().Params, r.URL.Query())
+	by := q.Get("by")
+	p := benchWaterPage{Frame: f, Empty: len(pulls) == 0, Honest: prose.BesideHonest, JSON: q.URL("/bench/water.json"), CSV: q.URL("/bench/water.csv"),
+		Findings: questions.RatesURL(map[string][]string{"outcome": {"junction-break"}, "by": {by}, "where": q.All("where")})}
 	for _, factor := range bench.Factors() {
 		for _, key := range bench.BesideFactors() {
 			if factor.Key == key {
-				p.By = append(p.By, form.Option{Value: key, Text: factor.Title, Selected: key == q.By[0]})
+				p.By = append(p.By, form.Option{Value: key, Text: factor.Title, Selected: key == by})
 			}
 		}
 	}
-	b, err := bench.Beside(r.Context(), s.Store, q.By[0], q.Where, f.Units)
+	b, err := inquiry.Beside().Ask(r.Context(), s.Asking(f.Units), q)
 	if p.Problems, err = page.WhyNot(err); err != nil {
 		return err
 	}
@@ -59,29 +60,11 @@ func (s *pages) benchWater(w http.ResponseWriter, r *http.Request) error {
 		if len(b.Points) > 0 {
 			p.Head, p.Rows = prose.BesideTable(b, f.Units).Texts()
 			chart := charts.Beside(b, f.Units)
-			p.Figure = s.NewFigure(f, "Strength on the bench, and junction breaks per load on the water", &chart, "bench beside water", q.By[0])
+			p.Figure = s.NewFigure(f, "Strength on the bench, and junction breaks per load on the water", &chart, "bench beside water", by)
 			p.Figure.Says, p.Figure.CSV = p.Sentence+" "+p.Honest, p.CSV
-			p.Figure.Spoken = "Each " + q.By[0] + " as a cross of two 95% intervals: to the right its strength on the bench, upward its junction breaks on the water; the table below has the same numbers. " + p.Sentence
+			p.Figure.Spoken = "Each " + by + " as a cross of two 95% intervals: to the right its strength on the bench, upward its junction breaks on the water; the table below has the same numbers. " + p.Sentence
 			p.Figure.How = "If the bench foretold the water, the crosses would fall from the upper left to the lower right."
 		}
 	}
 	return s.Render(w, page.Status(p.Problems), "benchwater", p)
-}
-
-func readBeside(r *http.Request) benchQuestion {
-	q, _ := readBenchQuestion(r.URL.Query())
-	if len(q.By) == 0 {
-		q.By = []string{"junction"}
-	}
-	q.By = q.By[:1]
-	return benchQuestion{By: q.By, Where: q.Where}
-}
-
-func (s *pages) askBeside(r *http.Request, sys units.System) (bench.BesideWater, error) {
-	q := readBeside(r)
-	return bench.Beside(r.Context(), s.Store, q.By[0], q.Where, sys)
-}
-
-func besideFile(b bench.BesideWater) string {
-	return page.FileName("bench beside water", b.Factor.Key)
 }

@@ -3,6 +3,7 @@ package questions
 import (
 	"context"
 	"net/http"
+	"rigtally/inquiry"
 	"slices"
 	"strings"
 
@@ -14,10 +15,6 @@ import (
 	"rigtally/web/form"
 	"rigtally/web/page"
 )
-
-func (s *pages) curveOf(ctx context.Context, r analytics.CurveRequest) (analytics.CurveAnswer, error) {
-	return page.Ask(ctx, s.Desk, r, func(ctx context.Context) (analytics.CurveAnswer, error) { return analytics.Curve(ctx, s.Store, r) })
-}
 
 // curvePage shows how a rate goes over a number.
 type curvePage struct {
@@ -48,26 +45,23 @@ type curvePart struct {
 	CSV      string
 }
 
-// pageRows of a curve's table show its shape without wearing a thumb out.
-const pageRows = 24
-
 // curve answers an address such as /curve?outcome=tangles&over=tag-length&given=angler.
 func (s *pages) curve(w http.ResponseWriter, r *http.Request) error {
-	q, tidy := Read(r.URL.Query())
+	q, tidy := inquiry.Read(inquiry.Curve().Params, r.URL.Query())
 	if !tidy {
 		return page.See(w, r, q.URL("/curve"))
 	}
-	q = q.orFirstCurve()
+	q = firstOutcome(q)
 	f, err := s.Frame(r, "tag-length", "Curve")
 	if err != nil {
 		return err
 	}
-	p := curvePage{Frame: f, Outcomes: outcomeOptions(q.Outcome), Over: overOptions(q.Over), Where: filterOptions(q, f.Units), Given: givenOptions(q), Correct: q.correctedCurve()}
-	p.Filters = TakenFilters(p.Where, func(where string) string { return q.without(where).URL("/curve") })
-	if q.Over == "tag-length" {
-		p.Bands = q.tagLengthURL(bandOptions(f.Units)[0].Value)
+	p := curvePage{Frame: f, Outcomes: outcomeOptions(q.Get("outcome")), Over: overOptions(q.Get("over")), Where: filterOptions(q, f.Units), Given: givenOptions(q), Correct: corrected(q, "/curve")}
+	p.Filters = TakenFilters(p.Where, q, "/curve")
+	if q.Get("over") == "tag-length" {
+		p.Bands = tagLengthURL(rates(map[string][]string{"outcome": {q.Get("outcome")}, "where": q.All("where"), "given": q.All("given")}), bandOptions(f.Units)[0].Value)
 	}
-	a, err := s.curveOf(r.Context(), q.curveRequest(f.Units))
+	a, err := inquiry.Curve().Ask(r.Context(), s.Asking(f.Units), q)
 	if p.Problems, err = page.WhyNot(err); err != nil {
 		return err
 	}
@@ -88,37 +82,11 @@ func (s *pages) curve(w http.ResponseWriter, r *http.Request) error {
 	return s.Render(w, page.Status(p.Problems), "curve", p)
 }
 
-func (s *pages) askCurve(r *http.Request, sys units.System) (analytics.CurveAnswer, error) {
-	q, _ := Read(r.URL.Query())
-	return s.curveOf(r.Context(), q.orFirstCurve().curveRequest(sys))
-}
-
-func curveFile(a analytics.CurveAnswer) string {
-	return page.FileName(a.Outcome.Title, "over", a.Over.Title)
-}
-
-func newCurvePart(a analytics.CurveAnswer, sys units.System) *curvePart {
-	p := &curvePart{
-		Measure:  prose.Measure(a.Outcome),
-		Sentence: prose.CurveSentence(a, sys),
-		LeftOut:  prose.LeftOut(a.LeftOut),
-		Notes:    prose.CurveNotes(a),
-		Method:   a.Method,
-		Given:    prose.CorrectedFor(a.Given),
-		InAll:    prose.InAll(a.Outcome, a.Total),
-	}
-	if len(a.Points) > 1 {
-		p.Head, p.Rows = prose.CurveTable(a, sys, pageRows).Texts()
-	}
-	return p
-}
-
 // curveFigure draws a curve; a corrected one with the uncorrected beside it.
-func (s *pages) curveFigure(ctx context.Context, f page.Frame, p *curvePart, a analytics.CurveAnswer, q Question) (*page.Figure, error) {
+func (s *pages) curveFigure(ctx context.Context, f page.Frame, p *curvePart, a analytics.CurveAnswer, q inquiry.Query) (*page.Figure, error) {
 	c := charts.Curve(a, f.Units)
-	if len(q.Given) > 0 {
-		q.Given = nil
-		plain, err := s.curveOf(ctx, q.curveRequest(f.Units))
+	if len(q.All("given")) > 0 {
+		plain, err := inquiry.Curve().Ask(ctx, s.Asking(f.Units), q.With("given"))
 		switch {
 		case err == nil:
 			c = charts.CurveBeside(a, plain, f.Units)
@@ -133,28 +101,14 @@ func (s *pages) curveFigure(ctx context.Context, f page.Frame, p *curvePart, a a
 	return fig, nil
 }
 
-// orFirstCurve makes an address without a question ask the first one.
-func (q Question) orFirstCurve() Question {
-	if q.Outcome == "" {
-		q.Outcome = "tangles"
+// newCurvePart puts a curve into words and a table.
+func newCurvePart(a analytics.CurveAnswer, sys units.System) *curvePart {
+	said := prose.SayCurve(a, sys)
+	p := &curvePart{Measure: prose.Measure(a.Outcome), Sentence: said.Sentence, LeftOut: said.LeftOut, Notes: said.Notes, Method: a.Method, Given: prose.CorrectedFor(a.Given), InAll: said.InAll}
+	if len(a.Points) > 1 {
+		p.Head, p.Rows = said.Tables[0].Texts()
 	}
-	if q.Over == "" {
-		q.Over = "tag-length"
-	}
-	q.By, q.Versus = nil, ""
-	return q
-}
-
-func (q Question) curveRequest(sys units.System) analytics.CurveRequest {
-	return analytics.CurveRequest{Outcome: q.Outcome, Over: q.Over, Where: q.Where, Given: q.Given, Units: sys}
-}
-
-func (q Question) correctedCurve() string {
-	if len(q.Given) > 0 {
-		return ""
-	}
-	q.Given = []string{"angler", "water"}
-	return q.URL("/curve")
+	return p
 }
 
 // overOptions lists the numbers that a curve may go over.

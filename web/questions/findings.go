@@ -3,7 +3,6 @@
 package questions
 
 import (
-	"context"
 	"net/http"
 	"rigtally/inquiry"
 	"slices"
@@ -23,10 +22,6 @@ import (
 type pages struct{ *page.Desk }
 
 // The questions that take a while, each worked out once for all who ask it.
-
-func (s *pages) ratesOf(ctx context.Context, r analytics.Request) (analytics.RateAnswer, error) {
-	return page.Ask(ctx, s.Desk, r, func(ctx context.Context) (analytics.RateAnswer, error) { return analytics.Rates(ctx, s.Store, r) })
-}
 
 // findingsPage asks one question and answers it.
 type findingsPage struct {
@@ -65,11 +60,11 @@ type answerPart struct {
 }
 
 func (s *pages) findings(w http.ResponseWriter, r *http.Request) error {
-	q, tidy := Read(r.URL.Query())
+	q, tidy := inquiry.Read(rateParams(), r.URL.Query())
 	if !tidy {
 		return page.See(w, r, q.URL("/findings"))
 	}
-	q = q.orFirst()
+	q = first(q)
 	f, err := s.Frame(r, "findings", "Findings")
 	if err != nil {
 		return err
@@ -78,8 +73,8 @@ func (s *pages) findings(w http.ResponseWriter, r *http.Request) error {
 	if p.Form, err = s.questionForm(r.Context(), q, f.Units); err != nil {
 		return err
 	}
-	p.Filters = TakenFilters(p.Form.Where, func(where string) string { return q.without(where).URL("/findings") })
-	a, err := s.ratesOf(r.Context(), q.request(f.Units))
+	p.Filters = TakenFilters(p.Form.Where, q, "/findings")
+	a, err := inquiry.Rates().Ask(r.Context(), s.Asking(f.Units), q)
 	if p.Problems, err = page.WhyNot(err); err != nil {
 		return err
 	}
@@ -89,63 +84,49 @@ func (s *pages) findings(w http.ResponseWriter, r *http.Request) error {
 		p.Empty = true
 	default:
 		p.Title = prose.Question(a.Outcome, a.By)
-		p.Next = q.otherFactors(f.Units)
-		p.Correct = q.corrected()
-		narrow := func(g analytics.Group) string { return q.narrowed(a.By, g, f.Units).URL("/findings") }
+		p.Next = otherFactors(q, f.Units)
+		p.Correct = corrected(q, "/findings")
+		narrow := func(g analytics.Group) string { return narrowed(q, a.By, g, f.Units).URL("/findings") }
 		p.Answer = newAnswer(a, f.Units, narrow)
-		numbers := q
-		numbers.As = ""
+		numbers := q.With("as")
 		p.Answer.JSON, p.Answer.CSV = numbers.URL("/findings.json"), numbers.URL("/findings.csv")
 		if len(a.Groups) > 0 && len(a.By) > 0 {
-			p.Answer.Figure = s.answerFigure(f, drawRates(a, q.As, f.Units, narrow), p.Answer, a)
-			p.Bars, p.Heat = q.otherForm(a)
+			p.Answer.Figure = s.answerFigure(f, drawRates(a, q.Get("as"), f.Units, narrow), p.Answer, a)
+			p.Bars, p.Heat = otherForm(q, a)
 		}
 	}
 	return s.Render(w, page.Status(p.Problems), "findings", p)
 }
 
-// orFirst makes an address without a question ask the first one.
-func (q Question) orFirst() Question {
-	if q.Outcome == "" {
-		q.Outcome = "tangles"
-	}
-	if len(q.By) == 0 {
-		q.By = []string{"junction"}
-	}
-	return q
-}
-
-// corrected is the same question with who fished and where taken account of, or
+// corrected is the address of the same question with who fished and where taken account of, or
 // nothing when something is already.
-func (q Question) corrected() string {
-	if len(q.Given) > 0 {
+func corrected(q inquiry.Query, path string) string {
+	if len(q.All("given")) > 0 {
 		return ""
 	}
-	q.Given = []string{"angler", "water"}
-	for _, by := range q.By {
-		q = q.notGiven(factorOf(by))
+	q = q.With("given", "angler", "water")
+	for _, by := range q.All("by") {
+		q = q.NotGiven(inquiry.Factor(by))
 	}
-	for _, w := range q.Where {
+	for _, w := range q.All("where") {
 		key, _, _ := strings.Cut(w, "=")
-		q = q.notGiven(key)
+		q = q.NotGiven(key)
 	}
-	if len(q.Given) == 0 {
+	if len(q.All("given")) == 0 {
 		return ""
 	}
-	return q.URL("/findings")
+	return q.URL(path)
 }
 
 // otherForm gives the address of two factors drawn the other way.
-func (q Question) otherForm(a analytics.RateAnswer) (bars, heat string) {
-	if len(a.By) < 2 {
+func otherForm(q inquiry.Query, a analytics.RateAnswer) (bars, heat string) {
+	switch {
+	case len(a.By) < 2:
 		return "", ""
+	case q.Get("as") == asBars:
+		return "", q.With("as").URL("/findings")
 	}
-	if q.As == asBars {
-		q.As = ""
-		return "", q.URL("/findings")
-	}
-	q.As = asBars
-	return q.URL("/findings"), ""
+	return q.With("as", asBars).URL("/findings"), ""
 }
 
 // drawRates draws two factors as a heat map, one as rates, or as ratios when the
@@ -166,56 +147,38 @@ func nothingLogged(a analytics.RateAnswer) bool {
 	return len(a.Groups) == 0 && len(a.Where) == 0 && len(a.LeftOut) == 0
 }
 
-func TakenFilters(where []form.Option, without func(string) string) []Taken {
+// TakenFilters are the filters in force, each with the page at a path without it.
+func TakenFilters(where []form.Option, q inquiry.Query, path string) []Taken {
 	var list []Taken
 	for _, o := range where {
-		list = append(list, Taken{o.Text, without(o.Value)})
+		list = append(list, Taken{o.Text, q.Without("where", o.Value).URL(path)})
 	}
 	return list
 }
 
 // otherFactors asks the same question by each factor that is not held fixed.
-func (q Question) otherFactors(sys units.System) []page.Link {
+func otherFactors(q inquiry.Query, sys units.System) []page.Link {
 	var list []page.Link
 	for _, f := range journal.Factors() {
-		by := slices.ContainsFunc(q.By, func(by string) bool { return factorOf(by) == f.Key })
-		held := slices.ContainsFunc(q.Where, func(w string) bool { return strings.HasPrefix(w, f.Key+"=") })
-		if !by && !held {
-			other := q
-			other.By, other.Versus, other.As = []string{AskedBy(f.Key, sys)}, "", ""
-			other = other.notGiven(f.Key)
+		by := slices.ContainsFunc(q.All("by"), func(by string) bool { return inquiry.Factor(by) == f.Key })
+		if !by && !q.Holds(f.Key) {
+			other := q.With("by", AskedBy(f.Key, sys)).With("versus").With("as").NotGiven(f.Key)
 			list = append(list, page.Link{Href: other.URL("/findings"), Text: f.Title})
 		}
 	}
 	return list
 }
 
-// ask answers the question of an address.
-func (s *pages) askFindings(r *http.Request, sys units.System) (analytics.RateAnswer, error) {
-	q, _ := Read(r.URL.Query())
-	return s.ratesOf(r.Context(), q.orFirst().request(sys))
-}
-
-func findingsFile(a analytics.RateAnswer) string {
-	return page.FileName(prose.Question(a.Outcome, a.By))
-}
-
 // Routes are the addresses of these pages.
 func Routes(d *page.Desk) []page.Route {
 	s := &pages{d}
-	return []page.Route{
+	asked := func(q inquiry.Query) inquiry.Query { return q }
+	return slices.Concat([]page.Route{
 		{Pattern: "GET /findings", Act: s.findings, Kept: true},
-		{Pattern: "GET /findings.json", Act: page.AsJSON(s.Desk, s.askFindings), Kept: true},
-		{Pattern: "GET /findings.csv", Act: page.AsCSV(s.Desk, s.askFindings, findingsFile, prose.RatesTable), Kept: true},
 		{Pattern: "GET /tag-length", Act: s.tagLength, Kept: true},
 		{Pattern: "GET /curve", Act: s.curve, Kept: true},
-		{Pattern: "GET /curve.json", Act: page.AsJSON(s.Desk, s.askCurve), Kept: true},
-		{Pattern: "GET /curve.csv", Act: page.AsCSV(s.Desk, s.askCurve, curveFile, inquiry.Curve().Numbers), Kept: true},
 		{Pattern: "GET /planner", Act: s.planner, Kept: true},
-		{Pattern: "GET /planner.json", Act: page.AsJSON(s.Desk, s.askPlan), Kept: true},
-		{Pattern: "GET /planner.csv", Act: page.AsCSV(s.Desk, s.askPlan, plannerFile, inquiry.Plan().Numbers), Kept: true},
 		{Pattern: "GET /life", Act: s.life, Kept: true},
-		{Pattern: "GET /life.json", Act: page.AsJSON(s.Desk, s.askLife), Kept: true},
-		{Pattern: "GET /life.csv", Act: page.AsCSV(s.Desk, s.askLife, lifeFile, inquiry.Life().Numbers), Kept: true},
-	}
+	}, d.Numbers(inquiry.Rates(), "/findings", first), d.Numbers(inquiry.Curve(), "/curve", firstOutcome),
+		d.Numbers(inquiry.Plan(), "/planner", asked), d.Numbers(inquiry.Life(), "/life", asked))
 }

@@ -3,6 +3,8 @@ package questions
 import (
 	"cmp"
 	"context"
+	"rigtally/analytics"
+	"rigtally/inquiry"
 	"slices"
 	"strings"
 	"time"
@@ -23,12 +25,12 @@ type questionForm struct {
 	Given    []form.Option      // what can be corrected for
 }
 
-func (s *pages) questionForm(ctx context.Context, q Question, sys units.System) (questionForm, error) {
-	f := questionForm{Outcomes: outcomeOptions(q.Outcome), Where: filterOptions(q, sys), Given: givenOptions(q)}
+func (s *pages) questionForm(ctx context.Context, q inquiry.Query, sys units.System) (questionForm, error) {
+	f := questionForm{Outcomes: outcomeOptions(q.Get("outcome")), Where: filterOptions(q, sys), Given: givenOptions(q)}
 	for i := range f.By {
 		chosen := ""
-		if i < len(q.By) {
-			chosen = q.By[i]
+		if by := q.All("by"); i < len(by) {
+			chosen = by[i]
 		}
 		f.By[i] = factorOptions(chosen, sys)
 	}
@@ -68,12 +70,11 @@ func bandOptions(sys units.System) []form.Option {
 }
 
 // filterOptions words the filters in force; one that is not understood stays as typed.
-func filterOptions(q Question, sys units.System) []form.Option {
+func filterOptions(q inquiry.Query, sys units.System) []form.Option {
 	var list []form.Option
-	for _, w := range q.Where {
+	for _, w := range q.All("where") {
 		o := form.Option{Value: w, Text: w, Selected: true}
-		r := q.request(sys)
-		r.Outcome, r.By, r.Where = "tangles", nil, []string{w}
+		r := analytics.Request{Outcome: "tangles", Where: []string{w}, Units: sys}
 		if asked, err := r.Question(); err == nil {
 			o.Text = prose.Condition(asked.Where[0], sys)
 		}
@@ -88,10 +89,10 @@ var correctable = []string{"angler", "water", "temperature", "flow", "season", "
 
 // givenOptions lists what can be corrected for, besides what is asked by; what
 // is on no list stays as it was typed.
-func givenOptions(q Question) []form.Option {
-	asked := []string{q.Over}
-	for _, by := range q.By {
-		asked = append(asked, factorOf(by))
+func givenOptions(q inquiry.Query, asked ...string) []form.Option {
+	asked = append(asked, q.Get("over"))
+	for _, by := range q.All("by") {
+		asked = append(asked, inquiry.Factor(by))
 	}
 	var list []form.Option
 	for _, key := range correctable {
@@ -99,11 +100,11 @@ func givenOptions(q Question) []form.Option {
 			list = append(list, form.Option{Value: key, Text: f.Title})
 		}
 	}
-	for _, g := range q.Given {
+	for _, g := range q.All("given") {
 		i := slices.IndexFunc(list, func(o form.Option) bool { return o.Value == g })
 		if i < 0 {
 			text := g
-			if f, err := journal.FactorByKey(factorOf(g)); err == nil && strings.HasSuffix(g, ":linear") {
+			if f, err := journal.FactorByKey(inquiry.Factor(g)); err == nil && strings.HasSuffix(g, ":linear") {
 				text = f.Title + ", as a straight line"
 			}
 			list, i = append(list, form.Option{Value: g, Text: text}), len(list)
@@ -194,7 +195,7 @@ func WordsFor(ctx context.Context, store *pg.Store, factor journal.Factor, more 
 		noted = append(noted, l.Word)
 	}
 	for _, word := range append(noted, more...) {
-		if word = PlainText(word); word != "" && !slices.ContainsFunc(list, func(w string) bool { return strings.EqualFold(w, word) }) {
+		if word = inquiry.PlainText(word); word != "" && !slices.ContainsFunc(list, func(w string) bool { return strings.EqualFold(w, word) }) {
 			list = append(list, word)
 		}
 	}

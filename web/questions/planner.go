@@ -1,9 +1,8 @@
 package questions
 
 import (
-	"context"
 	"net/http"
-	"net/url"
+	"rigtally/inquiry"
 	"slices"
 	"strings"
 
@@ -15,10 +14,6 @@ import (
 	"rigtally/web/form"
 	"rigtally/web/page"
 )
-
-func (s *pages) planOf(ctx context.Context, r plan.Request) (plan.Answer, error) {
-	return page.Ask(ctx, s.Desk, r, func(ctx context.Context) (plan.Answer, error) { return plan.Weigh(ctx, s.Store, r) })
-}
 
 // plannerPage plans the length of a tag.
 type plannerPage struct {
@@ -60,103 +55,23 @@ type planForm struct {
 // planField is a number that may be typed in; left empty, Shown is taken.
 type planField struct{ Name, Label, Hint, Value, Shown string }
 
-// planQuery is a plan as an address asks for it: an input's key with its value,
-// tangles=, breaks=, longest=, anew=yes, and where= and given= any number of times.
-// Without any given= the angler and the water are corrected for; given= alone corrects for nothing.
-type planQuery struct {
-	inputs                   map[string]string
-	tangles, breaks, longest string
-	anew                     bool
-	where, given             []string
-}
-
-// planRows of a plan's table show its shape; the chart and the CSV have every length.
-const planRows = 14
-
-func usualGiven() []string { return []string{"angler", "water"} }
-
-// readPlan reads an address. tidy is false when it holds what says nothing, as a form
-// sends it.
-func readPlan(v url.Values) (q planQuery, tidy bool) {
-	q = planQuery{inputs: map[string]string{}, tangles: PlainText(v.Get("tangles")), breaks: PlainText(v.Get("breaks")), longest: PlainText(v.Get("longest")), anew: v.Get("anew") == "yes"}
-	for _, key := range plan.Keys() {
-		if text := PlainText(v.Get(key)); text != "" {
-			q.inputs[key] = text
-		}
-	}
-	asked, _ := Read(url.Values{"where": v["where"], "given": v["given"]})
-	q.where, q.given = asked.Where, asked.Given
-	if !v.Has("given") {
-		q.given = usualGiven()
-	}
-	return q, sameAddress(q.values(), v)
-}
-
-// sameAddress compares without regard to order of the names.
-func sameAddress(a, b url.Values) bool {
-	delete(b, "done")
-	return a.Encode() == b.Encode()
-}
-
-func (q planQuery) values() url.Values {
-	v := url.Values{}
-	for key, text := range q.inputs {
-		v.Set(key, text)
-	}
-	for name, text := range map[string]string{"tangles": q.tangles, "breaks": q.breaks, "longest": q.longest} {
-		if text != "" {
-			v.Set(name, text)
-		}
-	}
-	if q.anew {
-		v.Set("anew", "yes")
-	}
-	for _, w := range q.where {
-		v.Add("where", w)
-	}
-	switch {
-	case len(q.given) == 0:
-		v.Set("given", "")
-	case !slices.Equal(q.given, usualGiven()):
-		v["given"] = q.given
-	}
-	return v
-}
-
-func (q planQuery) url(path string) string { return address(path, q.values()) }
-
-// address leaves the signs of a filter that may stand in a query as they are, so that
-// it can be read.
-func address(path string, v url.Values) string {
-	if len(v) == 0 {
-		return path
-	}
-	return path + "?" + strings.NewReplacer("%3D", "=", "%3A", ":", "%2C", ",").Replace(v.Encode())
-}
-
-func (q planQuery) request(sys units.System) plan.Request {
-	return plan.Request{Where: q.where, Given: q.given, Tangles: q.tangles, Breaks: q.breaks, Inputs: q.inputs, Longest: q.longest, Anew: q.anew, Units: sys}
-}
-
 // planner answers an address such as /planner?changes=2&where=angler=Orrin.
 func (s *pages) planner(w http.ResponseWriter, r *http.Request) error {
-	q, tidy := readPlan(r.URL.Query())
+	v := r.URL.Query()
+	v.Del("done")
+	q, tidy := inquiry.Read(inquiry.Plan().Params, v)
 	if !tidy {
-		return page.See(w, r, q.url("/planner"))
+		return page.See(w, r, q.URL("/planner"))
 	}
 	f, err := s.Frame(r, "planner", "Tag planner")
 	if err != nil {
 		return err
 	}
 	p := plannerPage{Frame: f}
-	asked := Question{Outcome: "tangles", Over: "tag-length", Where: q.where, Given: q.given}
-	p.Form.Where, p.Form.Given = filterOptions(asked, f.Units), givenOptions(asked)
-	p.Filters = TakenFilters(p.Form.Where, func(where string) string {
-		rest := q
-		rest.where = asked.without(where).Where
-		return rest.url("/planner")
-	})
-	a, err := s.planOf(r.Context(), q.request(f.Units))
+	p.Form.Where = filterOptions(q, f.Units)
+	p.Form.Given = givenOptions(q, "tag-length")
+	p.Filters = TakenFilters(p.Form.Where, q, "/planner")
+	a, err := inquiry.Plan().Ask(r.Context(), s.Asking(f.Units), q)
 	if p.Problems, err = page.WhyNot(err); err != nil {
 		return err
 	}
@@ -167,18 +82,16 @@ func (s *pages) planner(w http.ResponseWriter, r *http.Request) error {
 	return s.Render(w, page.Status(p.Problems), "planner", p)
 }
 
-func (s *pages) newPlanPart(f page.Frame, a plan.Answer, q planQuery) *planPart {
+func (s *pages) newPlanPart(f page.Frame, a plan.Answer, q inquiry.Query) *planPart {
 	sys := f.Units
 	p := &planPart{Sentence: prose.PlanSentence(a, sys), Sure: prose.PlanSure(a, sys), Tippet: prose.PlanTippet(a, sys), Rule: prose.PlanRule(a, sys), Most: prose.PlanMost(a, sys),
-		Given: prose.CorrectedFor(a.Given), Anew: a.Anew, Notes: prose.PlanNotes(a, sys), JSON: q.url("/planner.json"), CSV: q.url("/planner.csv"), BestRow: -1}
-	for _, in := range a.Inputs {
-		p.Rests = append(p.Rests, []string{prose.PlanInputTitle(in.Key), prose.PlanValue(in.Key, in.Value, sys), prose.PlanSource(in, sys)})
-	}
+		Given: prose.CorrectedFor(a.Given), Anew: a.Anew, Notes: prose.PlanNotes(a, sys), JSON: q.URL("/planner.json"), CSV: q.URL("/planner.csv"), BestRow: -1}
+	_, p.Rests = prose.PlanRests(a, sys).Texts()
 	if len(a.Points) == 0 {
 		return p
 	}
 	p.Tangles, p.Breaks = prose.PlanRateSource(a.Tangles, "tangles", sys), prose.PlanRateSource(a.Breaks, "junction breaks", sys)
-	p.Head, p.Rows = prose.PlanTable(a, sys, planRows).Texts()
+	p.Head, p.Rows = prose.PlanTable(a, sys, prose.PlanRows).Texts()
 	p.BestRow = slices.IndexFunc(p.Rows, func(row []string) bool { return strings.HasSuffix(row[0], ", the best") })
 	if len(a.Points) > 1 {
 		c := charts.PlanLoss(a, sys)
@@ -201,9 +114,9 @@ func (s *pages) newPlanPart(f page.Frame, a plan.Answer, q planQuery) *planPart 
 }
 
 // fill makes the fields of the form.
-func (f *planForm) fill(q planQuery, a plan.Answer, sys units.System) {
+func (f *planForm) fill(q inquiry.Query, a plan.Answer, sys units.System) {
 	for _, key := range plan.Keys() {
-		x := planField{Name: key, Label: prose.PlanInputTitle(key), Value: q.inputs[key]}
+		x := planField{Name: key, Label: prose.PlanInputTitle(key), Value: q.Get(key)}
 		if in := a.Input(key); in.From != "" {
 			x.Shown, x.Hint = prose.PlanValue(key, in.Value, sys), string(in.From)
 		}
@@ -213,15 +126,8 @@ func (f *planForm) fill(q planQuery, a plan.Answer, sys units.System) {
 	if sys == units.US {
 		example = "5 in = 0.3, 7 in = 0.8"
 	}
-	f.Tangles = planField{"tangles", "Tangles per hour", "your own, for two lengths or more, such as " + example, q.tangles, ""}
-	f.Breaks = planField{"breaks", "Breaks per hour", "your own, such as 0.05, or for lengths as above", q.breaks, ""}
-	f.Longest = planField{"longest", "Longest tag to look at", "", q.longest, ""}
-	f.Anew = q.anew
+	f.Tangles = planField{"tangles", "Tangles per hour", "your own, for two lengths or more, such as " + example, q.Get("tangles"), ""}
+	f.Breaks = planField{"breaks", "Breaks per hour", "your own, such as 0.05, or for lengths as above", q.Get("breaks"), ""}
+	f.Longest = planField{"longest", "Longest tag to look at", "", q.Get("longest"), ""}
+	f.Anew = q.Get("anew") != ""
 }
-
-func (s *pages) askPlan(r *http.Request, sys units.System) (plan.Answer, error) {
-	q, _ := readPlan(r.URL.Query())
-	return s.planOf(r.Context(), q.request(sys))
-}
-
-func plannerFile(plan.Answer) string { return "tag-planner" }

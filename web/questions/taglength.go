@@ -2,6 +2,10 @@ package questions
 
 import (
 	"net/http"
+	"net/url"
+	"rigtally/inquiry"
+	"rigtally/internal/units"
+	"strings"
 
 	"rigtally/analytics"
 	"rigtally/charts"
@@ -33,28 +37,24 @@ func (s *pages) tagLength(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	q, _ := Read(r.URL.Query())
-	bands := PlainText(r.URL.Query().Get("bands"))
-	if q.Outcome == "" {
-		q.Outcome = "tangles"
-	}
-	if bands == "" {
-		bands = bandOptions(f.Units)[0].Value
-	}
-	q.By = []string{"tag-length:" + bands}
+	q := firstOutcome(rates(r.URL.Query()))
+	bands := lengthBands(r.URL.Query(), f.Units)
+	q = q.With("by", "tag-length:"+bands)
 	if bands == eachLength {
-		q.By = []string{"tag-length"}
+		q = q.With("by", "tag-length")
 	}
 	p := tagLengthPage{
 		Frame:    f,
-		Outcomes: outcomeOptions(q.Outcome),
+		Outcomes: outcomeOptions(q.Get("outcome")),
 		Bands:    form.Select(append(bandOptions(f.Units), form.Option{Value: eachLength, Text: "each length"}), bands),
 		Where:    filterOptions(q, f.Units),
 		Findings: q.URL("/findings"),
-		Curve:    Question{Outcome: q.Outcome, Over: "tag-length", Where: q.Where}.URL("/curve"),
+		Curve:    CurveURL(map[string][]string{"outcome": {q.Get("outcome")}, "where": q.All("where")}),
 	}
-	p.Filters = TakenFilters(p.Where, func(where string) string { return q.without(where).tagLengthURL(bands) })
-	a, err := s.ratesOf(r.Context(), q.request(f.Units))
+	for _, o := range p.Where {
+		p.Filters = append(p.Filters, Taken{o.Text, tagLengthURL(q.Without("where", o.Value), bands)})
+	}
+	a, err := inquiry.Rates().Ask(r.Context(), s.Asking(f.Units), q)
 	if p.Problems, err = page.WhyNot(err); err != nil {
 		return err
 	}
@@ -69,9 +69,9 @@ func (s *pages) tagLength(w http.ResponseWriter, r *http.Request) error {
 	return s.Render(w, page.Status(p.Problems), "taglength", p)
 }
 
-func (s *pages) answerTagLength(p *tagLengthPage, a analytics.RateAnswer, q Question) {
+func (s *pages) answerTagLength(p *tagLengthPage, a analytics.RateAnswer, q inquiry.Query) {
 	sys := p.Units
-	narrow := func(g analytics.Group) string { return q.narrowed(a.By, g, sys).URL("/findings") }
+	narrow := func(g analytics.Group) string { return narrowed(q, a.By, g, sys).URL("/findings") }
 	p.Answer = newAnswer(a, sys, narrow)
 	p.Answer.Best = prose.Best(a, sys)
 	p.Answer.JSON, p.Answer.CSV = q.URL("/findings.json"), q.URL("/findings.csv")
@@ -80,8 +80,18 @@ func (s *pages) answerTagLength(p *tagLengthPage, a analytics.RateAnswer, q Ques
 	}
 }
 
+// lengthBands are the bands that an address asks for, or the first there are.
+func lengthBands(v url.Values, sys units.System) string {
+	q, _ := inquiry.Read([]inquiry.Param{{Key: "bands", Default: []string{bandOptions(sys)[0].Value}}}, v)
+	return q.Get("bands")
+}
+
 // tagLengthURL is the address of a question on the page of tag length.
-func (q Question) tagLengthURL(bands string) string {
-	q.By, q.Versus = nil, ""
-	return q.URL("/tag-length") + "&bands=" + Escape(bands)
+func tagLengthURL(q inquiry.Query, bands string) string {
+	address := q.With("by").With("versus").URL("/tag-length")
+	sign := "?"
+	if strings.Contains(address, "?") {
+		sign = "&"
+	}
+	return address + sign + "bands=" + url.QueryEscape(bands)
 }

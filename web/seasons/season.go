@@ -191,6 +191,7 @@ func Routes(d *page.Desk, files fs.FS) []page.Route {
 		{Pattern: "GET /season", Act: s.season, Kept: true},
 		{Pattern: "GET /season.html", Act: s.seasonFile, Kept: true},
 		{Pattern: "GET /season.json", Act: page.AsJSON(s.Desk, s.askSeason), Kept: true},
+		{Pattern: "GET " + page.Program + "/season", Act: page.AsJSON(s.Desk, s.askSeason), Kept: true},
 		{Pattern: "GET /season/figure/{file}", Act: s.seasonFigure, Kept: true},
 	}
 }

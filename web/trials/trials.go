@@ -96,6 +96,8 @@ func Routes(d *page.Desk) []page.Route {
 	return []page.Route{
 		{Pattern: "GET /trials", Act: s.trials, Kept: true},
 		{Pattern: "GET /trials.json", Act: page.AsJSON(s.Desk, s.askTrials), Kept: true},
+		{Pattern: "GET " + page.Program + "/trials", Act: page.AsJSON(s.Desk, s.askTrials), Kept: true},
+		{Pattern: "GET " + page.Program + "/trials/{id}", Act: page.AsJSON(s.Desk, s.askTrial), Kept: true},
 		{Pattern: "GET /trials/new", Act: s.trialNew},
 		{Pattern: "POST /trials/new", Act: s.trialPlan},
 		{Pattern: "GET /trials/{id}", Act: s.trial, Kept: true},

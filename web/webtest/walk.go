@@ -5,6 +5,7 @@ import (
 	"net/http"
 	"net/url"
 	"regexp"
+	"rigtally/web/page"
 	"strings"
 )
 
@@ -62,7 +63,7 @@ func Walk(s *Site) (pages map[string]string, missing []string) {
 		}
 	}
 	for _, p := range s.Server.Pages() {
-		if addresses["GET "+p] == "" {
+		if addresses["GET "+p] == "" && !strings.HasPrefix(p, page.Program) { // no page leads to what programs ask
 			missing = append(missing, "GET "+p)
 		}
 	}
