@@ -81,7 +81,7 @@ func Claims(b claim.Board) []*Chart {
 			side.Wide = &Span{1, x.To}
 		}
 		list[i] = &Chart{Left: 8, Right: 16, Height: height + 24, Fields: []Field{{Height: height, X: x, Y: Axis{Rows: make([]Row, 1)},
-			Layers: []Layer{{Shape: Washes, Marks: []Mark{side}}, {Shape: Points, Marks: []Mark{m}}}}}}
+			Layers: []Layer{{Shape: Washes, Marks: []Mark{side}}, level(1, nowhere, ""), {Shape: Points, Marks: []Mark{m}}}}}}
 	}
 	return list
 }

@@ -83,7 +83,8 @@ export function dress(chart, width, font, fits) {
     }
     if (series.type === "scatter") series.itemStyle = { opacity: 1, ...series.itemStyle };
     if (series.markLine) Object.assign(series.markLine, { silent: true, z: 2 });
-    if (series.type === "line") series.emphasis ??= { lineStyle: { width: "inherit" }, itemStyle: { color: colour.paper } };
+    if (kind === "line") series.emphasis = { disabled: true };
+    if (kind === "stop") series.emphasis = { lineStyle: { opacity: 0 }, itemStyle: { color: "inherit", borderColor: "inherit" } };
     if (kind === "bars" && series.data.length) {
       const axis = option.xAxis[series.xAxisIndex ?? 0];
       series.barWidth = Math.max(series.data[0].wide / (axis.max - axis.min) * room - 2, 3);
