@@ -80,8 +80,8 @@ func demoAnswers(ctx context.Context, p *command.Program, j command.Journal, pla
 		of      inquiry.Question
 		said    url.Values
 	}{
-		{"rates tangles --by junction", inquiry.Rates(), url.Values{"by": {"junction"}}},
-		{"rates tangles --by junction --given angler,water", inquiry.Rates(), url.Values{"by": {"junction"}, "given": {"angler", "water"}}},
+		{"rates tangles --by junction", inquiry.Rates(), url.Values{"outcome": {"tangles"}, "by": {"junction"}}},
+		{"rates tangles --by junction --given angler,water", inquiry.Rates(), url.Values{"outcome": {"tangles"}, "by": {"junction"}, "given": {"angler", "water"}}},
 		{"bench compare --by facing --where junction=figure-eight", inquiry.Bench(), url.Values{"by": {"facing"}, "where": {"junction=figure-eight"}}},
 		{"plan", inquiry.Plan(), nil},
 	} {
