@@ -50,7 +50,7 @@ bench: build postgres-if-none
 # simulated seasons: about half an hour.
 coverage: postgres-if-none
 	$(GO) test ./analytics/stat -run 'CoverageGrid' -long -v -timeout 30m
-	$(GO) test ./analytics/stat -run 'TrialGrid' -long -v -timeout 30m
+	$(GO) test ./analytics/stat/sequential -run 'TrialGrid' -long -v -timeout 30m
 	$(GO) test ./analytics -run 'CorrectedCoverageGrid' -corrected -v -timeout 30m
 	$(GO) test ./analytics/claim -run 'BoardCoverageGrid' -boards -v -timeout 40m
 
