@@ -21,7 +21,7 @@ func (s *Server) LeaveOut(name string) { delete(s.assets.byName, name) }
 
 // Crowd takes every turn to make a page and every place to wait, until empty is called. It tells
 // what one more is told.
-func (s *Server) Crowd(ctx context.Context) (told error, empty func()) {
+func (s *Server) Crowd(ctx context.Context) (empty func(), told error) {
 	l := &s.pages.limit
 	leave, err := l.enter(ctx)
 	leaves := []func(){leave}
@@ -30,18 +30,18 @@ func (s *Server) Crowd(ctx context.Context) (told error, empty func()) {
 		leaves = append(leaves, leave)
 	}
 	if err != nil {
-		return err, func() {}
+		return func() {}, err
 	}
 	for range mostWaiting {
 		l.waiting <- struct{}{}
 	}
 	_, told = l.enter(ctx)
-	return told, func() {
+	return func() {
 		for range mostWaiting {
 			<-l.waiting
 		}
 		for _, leave := range leaves {
 			leave()
 		}
-	}
+	}, told
 }

@@ -14,7 +14,7 @@ import (
 func TestTooManyQuestionsAreToldToComeAgain(t *testing.T) {
 	t.Parallel()
 	s := webtest.New(t)
-	told, empty := s.Server.Crowd(t.Context())
+	empty, told := s.Server.Crowd(t.Context())
 	var b *page.Busy
 	if !errors.As(told, &b) || b.Seconds < 1 {
 		t.Fatalf("got %v", told)
