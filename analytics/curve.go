@@ -245,7 +245,7 @@ func (a *CurveAnswer) points(f *Regression, at []float64) error {
 			}
 		}
 	}
-	chances, err := regress.ChanceLowest(f.fit, f.cov, candidates, curveDraws, curveSeed)
+	chances, err := regress.ChanceLowest(f.fit, f.tester.Covariance(), candidates, curveDraws, curveSeed)
 	if err != nil {
 		return err
 	}

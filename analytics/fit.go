@@ -4,8 +4,6 @@ import (
 	"errors"
 	"math"
 
-	"gonum.org/v1/gonum/mat"
-
 	"rigtally/analytics/stat/regress"
 )
 
@@ -32,7 +30,6 @@ type Regression struct {
 	*design
 	fit      *regress.Fit
 	tester   regress.Tester
-	cov      mat.Symmetric
 	sandwich string      // methodHC1 or methodCR2
 	never    [][]float64 // regress.Dependencies
 }
@@ -66,42 +63,28 @@ func (d *design) fitted() (*Regression, error) {
 	if d.rows.Sessions < manySessions {
 		return f, f.ReduceBias()
 	}
-	return f, f.sandwichSessions()
+	f.sandwich = methodHC1
+	f.tester, err = regress.HC1(fit, d.bySession())
+	return f, err
 }
 
-// sandwichSessions is HC1 by session, on one degree of freedom less than there are sessions.
-func (f *Regression) sandwichSessions() error {
-	scores, err := regress.NewScores(f.fit, &f.cells, f.rows.Sessions)
-	if err != nil {
-		return err
-	}
-	for row, cell := range f.rows.Cell {
-		scores.Add(int(f.rows.Session[row]), f.of[cell], f.rows.Events[row], f.rows.Exposure[row])
-	}
-	cov, err := scores.Cov()
-	if err != nil {
-		return err
-	}
-	f.cov, f.sandwich = cov, methodHC1
-	f.tester, err = regress.NewFixedDF(f.fit, cov, float64(scores.Clusters()-1))
-	return err
+// bySession are the rows of a fit, clustered by session.
+func (d *design) bySession() regress.Rows {
+	return regress.Rows{Cells: &d.cells, Clusters: d.rows.Sessions, All: func(add func(session, cell int, events, exposure float64)) {
+		for row, cell := range d.rows.Cell {
+			add(int(d.rows.Session[row]), d.of[cell], d.rows.Events[row], d.rows.Exposure[row])
+		}
+	}}
 }
 
 // ReduceBias makes the variance CR2 by session, with Satterthwaite's degrees of freedom.
-func (f *Regression) ReduceBias() error {
+func (f *Regression) ReduceBias() (err error) {
 	if f.sandwich == methodCR2 {
 		return nil
 	}
-	scores := regress.NewCR2Scores(f.fit, f.rows.Sessions)
-	for row, cell := range f.rows.Cell {
-		scores.Add(int(f.rows.Session[row]), f.cells.Row(f.of[cell]), f.rows.Events[row], f.rows.Exposure[row])
-	}
-	cr2, err := scores.Solve()
-	if err != nil {
-		return err
-	}
-	f.cov, f.tester, f.sandwich = cr2.Cov, cr2, methodCR2
-	return nil
+	f.sandwich = methodCR2
+	f.tester, err = regress.NewCR2(f.fit, f.bySession())
+	return err
 }
 
 // tells reports whether the rows say anything about a contrast.

@@ -43,7 +43,7 @@ func (m *Mixed) At(v float64) float64 {
 // Draws are the rates at some values, each in n draws of the coefficients.
 func (m *Mixed) Draws(at []float64, n int, seed uint64) ([][]float64, error) {
 	f := m.fit
-	coef, err := regress.NormalDraws(f.fit.Coef, f.cov, n, seed)
+	coef, err := regress.NormalDraws(f.fit.Coef, f.tester.Covariance(), n, seed)
 	if err != nil {
 		return nil, fmt.Errorf("draw curves: %w", err)
 	}

@@ -136,7 +136,7 @@ func (out *Outcome) shrink(groups []analytics.Group, me int) error {
 	out.Varies = !shrunk.Common
 	mean, interval := out.Baseline.Rate, believed[me].Interval()
 	if out.Varies {
-		mean = shrunk.Units[me].Mean
+		mean = shrunk.Means[me]
 	}
 	out.Shrunk, out.Low, out.High = answer.Known(mean), answer.Known(min(mean, interval.Low)), answer.Known(max(mean, interval.High))
 	out.Standing = Alone

@@ -83,11 +83,11 @@ func fitTrend(d *regress.Design) (regress.Contrast, error) {
 	}
 	slope := make([]float64, d.P)
 	slope[1] = 1
-	scores := regress.NewCR2Scores(fit, d.Rows())
-	for i, y := range d.Y {
-		scores.Add(i, d.Row(i), y, d.Exposure[i])
-	}
-	cr2, err := scores.Solve()
+	cr2, err := regress.NewCR2(fit, regress.Rows{Cells: d, Clusters: d.Rows(), All: func(add func(session, cell int, events, exposure float64)) {
+		for i, y := range d.Y {
+			add(i, i, y, d.Exposure[i])
+		}
+	}})
 	if err != nil {
 		return regress.Contrast{}, err
 	}

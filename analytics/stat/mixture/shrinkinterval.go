@@ -14,7 +14,7 @@ import (
 // RatePosteriors returns what the counts of all units let one believe of the rate
 // of each, averaged over all priors that the counts allow.
 //
-// The intervals of ShrinkRates take the fitted prior for the truth, which is far
+// Intervals that take the prior of ShrinkRates for the truth are far
 // too sure with few units, and most where the likelihood sees no variation. Here
 // the posterior is a mixture over the prior's dispersion and mean, weighted by
 // likelihood and a vague prior: flat in the log mean, and uniform in the
@@ -25,7 +25,7 @@ import (
 // Measured on counts divided by an estimated dispersion: 3, 5, 10 and 20 units of
 // 6 or 25 sessions, rates and shares that vary by 0 to 100%, sessions by 0 or
 // 60%, 200 repeats of each. Their middle 95% held the true value 92 to 100% of the
-// time, 95.6% on average; those of ShrinkRates and ShrinkShares 76 to 97%.
+// time, 95.6% on average; those that take the fitted prior for the truth 76 to 97%.
 //
 // Without any event nothing is known of the spread, and each unit has the exact
 // interval of its own count. Events and exposures are as for ShrinkRates.

@@ -1,13 +1,13 @@
 package mixture
 
 import (
-	"rigtally/analytics/stat/published"
-
 	"math"
 	"math/rand/v2"
 	"testing"
 
 	"gonum.org/v1/gonum/stat/distuv"
+
+	"rigtally/analytics/stat/published"
 )
 
 type zerosCase struct {

@@ -1,34 +1,36 @@
 package regress
 
 import (
-	"rigtally/analytics/stat/published"
-
 	"errors"
 	"math"
 	"math/rand/v2"
 	"slices"
 	"testing"
+
+	"rigtally/analytics/stat/published"
 )
 
-func scoresOf(t *testing.T, fit *Fit, d *Design, cluster []int, clusters int) *Scores {
-	t.Helper()
-	s, err := NewScores(fit, d, clusters)
-	if err != nil {
-		t.Fatal(err)
-	}
-	for i, y := range d.Y {
-		s.Add(cluster[i], i, y, d.Exposure[i])
-	}
-	return s
+// rowsOf gives every row of a design a cell of its own.
+func rowsOf(d *Design, cluster []int, clusters int) Rows {
+	return Rows{Cells: d, Clusters: clusters, All: func(add func(cluster, cell int, y, exposure float64)) {
+		for i, y := range d.Y {
+			add(cluster[i], i, y, d.Exposure[i])
+		}
+	}}
 }
 
-func mustCov(t *testing.T, s *Scores) []float64 {
+func mustHC1(t *testing.T, fit *Fit, rows Rows) *FixedDF {
 	t.Helper()
-	cov, err := s.Cov()
+	f, err := HC1(fit, rows)
 	if err != nil {
 		t.Fatal(err)
 	}
-	return flatMatrix(cov)
+	return f
+}
+
+func hc1Of(t *testing.T, fit *Fit, d *Design, cluster []int, clusters int) []float64 {
+	t.Helper()
+	return flatMatrix(mustHC1(t, fit, rowsOf(d, cluster, clusters)).cov)
 }
 
 func TestClusterRobustReference(t *testing.T) {
@@ -41,20 +43,13 @@ func TestClusterRobustReference(t *testing.T) {
 			fit := mustFit(t, d)
 			published.Agree(t, "coefficient", fit.Coef, want.Coef, tol)
 			// Cluster numbers start at 1, so that number 0 stays empty.
-			s := scoresOf(t, fit, d, c.Cluster, 100)
-			cov, err := s.Cov()
-			if err != nil {
-				t.Fatal(err)
-			}
-			published.Agree(t, "HC1", flatMatrix(cov), flatMatrixRows(want.CovHC1), tol)
+			f := mustHC1(t, fit, rowsOf(d, c.Cluster, 100))
+			published.Agree(t, "HC1", flatMatrix(f.cov), flatMatrixRows(want.CovHC1), tol)
 			for df, want := range map[float64][]float64{
-				float64(s.Clusters() - 1): {want.WaldF, want.WaldFP},
-				math.Inf(1):               {want.WaldF, want.WaldChi2P},
+				f.df:        {want.WaldF, want.WaldFP},
+				math.Inf(1): {want.WaldF, want.WaldChi2P},
 			} {
-				tester, err := NewFixedDF(fit, cov, df)
-				if err != nil {
-					t.Fatal(err)
-				}
+				tester := FixedDF{fit, f.cov, df}
 				w, err := tester.Wald(allButIntercept(d.P))
 				if err != nil {
 					t.Fatal(err)
@@ -79,22 +74,24 @@ func TestScoresIgnoreOrderAndSumming(t *testing.T) {
 	t.Parallel()
 	d, cluster := clusteredDesign(1, 800, 12)
 	fit := mustFit(t, d)
-	want := mustCov(t, scoresOf(t, fit, d, cluster, 12))
+	want := hc1Of(t, fit, d, cluster, 12)
 
 	mixed, order := shuffledDesign(d, 3)
 	mixedCluster := make([]int, len(order))
 	for k, i := range order {
 		mixedCluster[k] = cluster[i]
 	}
-	published.Agree(t, "shuffled", mustCov(t, scoresOf(t, fit, mixed, mixedCluster, 12)), want, 1e-11)
+	published.Agree(t, "shuffled", hc1Of(t, fit, mixed, mixedCluster, 12), want, 1e-11)
 
 	few, fewCluster := summedDesign(d, cluster)
 	if few.Rows() >= d.Rows() {
 		t.Fatal("nothing was summed")
 	}
-	s := scoresOf(t, fit, few, fewCluster, 12)
-	s.rows = d.Rows()
-	published.Agree(t, "summed", mustCov(t, s), want, 1e-11)
+	// The factor of the variance counts rows.
+	n, m, p := float64(d.Rows()), float64(few.Rows()), float64(d.P)
+	summed := mustHC1(t, fit, rowsOf(few, fewCluster, 12)).cov
+	summed.ScaleSym((n-1)/(n-p)/((m-1)/(m-p)), summed)
+	published.Agree(t, "summed", flatMatrix(summed), want, 1e-11)
 }
 
 func TestScoresOfSharedCells(t *testing.T) {
@@ -105,26 +102,23 @@ func TestScoresOfSharedCells(t *testing.T) {
 	if cells.Rows() >= d.Rows() {
 		t.Fatal("no cell is shared")
 	}
-	s, err := NewScores(fit, cells, 9)
-	if err != nil {
-		t.Fatal(err)
-	}
-	for i, y := range d.Y {
-		for cell := range cells.Rows() {
-			if slices.Equal(cells.Row(cell), d.Row(i)) {
-				s.Add(cluster[i], cell, y, d.Exposure[i])
+	shared := Rows{Cells: cells, Clusters: 9, All: func(add func(cluster, cell int, y, exposure float64)) {
+		for i, y := range d.Y {
+			for cell := range cells.Rows() {
+				if slices.Equal(cells.Row(cell), d.Row(i)) {
+					add(cluster[i], cell, y, d.Exposure[i])
+				}
 			}
 		}
-	}
-	published.Agree(t, "HC1", mustCov(t, s), mustCov(t, scoresOf(t, fit, d, cluster, 9)), 1e-12)
+	}}
+	published.Agree(t, "HC1", flatMatrix(mustHC1(t, fit, shared).cov), hc1Of(t, fit, d, cluster, 9), 1e-12)
 }
 
 func TestScoresCountClusters(t *testing.T) {
 	t.Parallel()
 	d := &Design{P: 2, X: []float64{1, 0, 1, 0, 1, 1, 1, 1}, Y: []float64{1, 3, 2, 5}, Exposure: []float64{1, 1, 1, 2}}
-	s := scoresOf(t, mustFit(t, d), d, []int{0, 4, 4, 4}, 6)
-	if s.Clusters() != 2 {
-		t.Errorf("%d clusters", s.Clusters())
+	if df := mustHC1(t, mustFit(t, d), rowsOf(d, []int{0, 4, 4, 4}, 6)).df; df != 1 {
+		t.Errorf("%g degrees of freedom for 2 clusters", df)
 	}
 }
 
@@ -135,55 +129,48 @@ func TestScoresKeepAliasedAtZero(t *testing.T) {
 	for i := range d.Y {
 		wide.X = append(append(wide.X, d.Row(i)...), d.Row(i)[2])
 	}
-	plain, err := scoresOf(t, mustFit(t, d), d, cluster, 10).Cov()
-	if err != nil {
-		t.Fatal(err)
-	}
-	cov, err := scoresOf(t, mustFit(t, wide), wide, cluster, 10).Cov()
-	if err != nil {
-		t.Fatal(err)
-	}
+	plain, cov := mustHC1(t, mustFit(t, d), rowsOf(d, cluster, 10)).cov, mustHC1(t, mustFit(t, wide), rowsOf(wide, cluster, 10)).cov
 	published.Agree(t, "variance", []float64{cov.At(2, 2), cov.At(6, 6)}, []float64{plain.At(2, 2), 0}, 1e-10)
 }
 
-func TestScoresRefuseTheImpossible(t *testing.T) {
+func TestClusteredVariancesRefuseTheImpossible(t *testing.T) {
 	t.Parallel()
 	d, cluster := clusteredDesign(3, 60, 5)
 	fit := mustFit(t, d)
-	if _, err := scoresOf(t, fit, d, make([]int, 60), 5).Cov(); !errors.Is(err, ErrFewClusters) {
-		t.Errorf("one cluster: %v", err)
+	few := &Design{P: d.P, X: d.X[:6*d.P], Y: d.Y[:6], Exposure: d.Exposure[:6]}
+	one := func(cluster, cell int, y, exposure float64) Rows {
+		return Rows{Cells: d, Clusters: 5, All: func(add func(cluster, cell int, y, exposure float64)) {
+			for i, y := range d.Y {
+				add(i%5, i, y, d.Exposure[i])
+			}
+			add(cluster, cell, y, exposure)
+		}}
 	}
-	if _, err := scoresOf(t, fit, d, cluster, 2).Cov(); err == nil {
-		t.Error("cluster number beyond the last passed")
-	}
-	s := scoresOf(t, fit, d, cluster, 5)
-	s.rows = 6
-	if _, err := s.Cov(); err == nil {
-		t.Error("as many coefficients as observations passed")
-	}
-	for name, add := range map[string]func(*Scores){
-		"negative":      func(s *Scores) { s.Add(-1, 0, 1, 1) },
-		"NaN":           func(s *Scores) { s.Add(0, 0, math.NaN(), 1) },
-		"NaN exposure":  func(s *Scores) { s.Add(0, 0, 1, math.NaN()) },
-		"cell of none":  func(s *Scores) { s.Add(0, 60, 1, 1) },
-		"negative cell": func(s *Scores) { s.Add(0, -1, 1, 1) },
+	for name, c := range map[string]struct {
+		rows Rows
+		is   error
+	}{
+		"one cluster":               {rowsOf(d, make([]int, 60), 5), ErrFewClusters},
+		"a cluster beyond the last": {rowsOf(d, cluster, 2), nil},
+		"a negative cluster":        {one(-1, 0, 1, 1), nil},
+		"no number":                 {one(0, 0, math.NaN(), 1), nil},
+		"no number for an exposure": {one(0, 0, 1, math.NaN()), nil},
+		"an exposure below 0":       {one(0, 0, 1, -1), nil},
+		"a cell of none":            {one(0, 60, 1, 1), nil},
+		"a negative cell":           {one(0, -1, 1, 1), nil},
+		"cells of another number":   {rowsOf(&Design{P: 1, X: []float64{1}, Y: []float64{1}, Exposure: []float64{1}}, []int{0}, 5), nil},
+		"cells of none":             {rowsOf(&Design{P: d.P}, nil, 5), nil},
 	} {
-		s := scoresOf(t, fit, d, cluster, 5)
-		add(s)
-		if _, err := s.Cov(); err == nil {
-			t.Errorf("%s passed", name)
+		_, plain := HC1(fit, c.rows)
+		_, reduced := NewCR2(fit, c.rows)
+		for _, err := range []error{plain, reduced} {
+			if err == nil || c.is != nil && !errors.Is(err, c.is) {
+				t.Errorf("%s: %v", name, err)
+			}
 		}
 	}
-}
-
-func TestScoresRefuseOtherColumns(t *testing.T) {
-	t.Parallel()
-	d, _ := clusteredDesign(3, 60, 5)
-	fit := mustFit(t, d)
-	for name, cells := range map[string]*Design{"of another number": {P: 1, X: []float64{1}, Y: []float64{1}, Exposure: []float64{1}}, "of none": {P: d.P}} {
-		if _, err := NewScores(fit, cells, 5); err == nil {
-			t.Errorf("cells %s passed", name)
-		}
+	if _, err := HC1(fit, rowsOf(few, []int{0, 1, 2, 3, 4, 0}, 5)); err == nil {
+		t.Error("as many coefficients as rows passed")
 	}
 }
 
@@ -197,22 +184,20 @@ func millionRowsOf(cells int) (cell, cluster []int32) {
 	return cell, cluster
 }
 
-func BenchmarkScoresMillionRows(b *testing.B) {
+func BenchmarkHC1MillionRows(b *testing.B) {
 	cells := tangleCells()
 	fit, err := Poisson(cells)
 	if err != nil {
 		b.Fatal(err)
 	}
 	cell, cluster := millionRowsOf(cells.Rows())
-	for b.Loop() {
-		s, err := NewScores(fit, cells, 222000)
-		if err != nil {
-			b.Fatal(err)
-		}
+	rows := Rows{Cells: cells, Clusters: 222000, All: func(add func(cluster, cell int, y, exposure float64)) {
 		for i := range cell {
-			s.Add(int(cluster[i]), int(cell[i]), 1, 0.5)
+			add(int(cluster[i]), int(cell[i]), 1, 0.5)
 		}
-		if _, err := s.Cov(); err != nil {
+	}}
+	for b.Loop() {
+		if _, err := HC1(fit, rows); err != nil {
 			b.Fatal(err)
 		}
 	}

@@ -24,6 +24,8 @@ type Tester interface {
 	Contrast(c []float64) (Contrast, error)
 	// Wald tests that all of the given contrasts are zero together.
 	Wald(contrasts [][]float64) (WaldTest, error)
+	// Covariance is that of the coefficients.
+	Covariance() mat.Symmetric
 }
 
 // Contrast is an estimated linear combination of coefficients, on the log scale
@@ -68,21 +70,12 @@ func studentQuantile(p, df float64) float64 {
 // freedom for all, such as HC1 with clusters − 1.
 type FixedDF struct {
 	fit *Fit
-	cov *mat.SymDense
-	df  float64
+	cov *mat.SymDense // P×P
+	df  float64       // above 0; +Inf for the normal distribution
 }
 
-// NewFixedDF takes a covariance of the fit's coefficients, P×P, and degrees of
-// freedom above 0, +Inf for the normal distribution.
-func NewFixedDF(fit *Fit, cov *mat.SymDense, df float64) (*FixedDF, error) {
-	if p := cov.SymmetricDim(); p != len(fit.Coef) {
-		return nil, fmt.Errorf("covariance has %d columns, the fit %d", p, len(fit.Coef))
-	}
-	if !(df > 0) {
-		return nil, fmt.Errorf("degrees of freedom %g must be above 0", df)
-	}
-	return &FixedDF{fit: fit, cov: cov, df: df}, nil
-}
+// Covariance implements Tester.
+func (f *FixedDF) Covariance() mat.Symmetric { return f.cov }
 
 // Contrast implements Tester.
 func (f *FixedDF) Contrast(c []float64) (Contrast, error) {

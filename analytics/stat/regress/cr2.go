@@ -16,55 +16,13 @@ var ErrOneCluster = errors.New("the contrast rests on a single cluster")
 // be for that direction to be known from the cluster alone.
 const wholeLeverage = 1e-8
 
-// CR2Scores gathers what the bias-reduced variance needs of each cluster: its
-// scores and its part of the information. Rows may come in any order; summing
-// rows with equal covariates within a cluster changes nothing.
-type CR2Scores struct {
-	fit    *Fit
-	kept   []int
-	blocks []cr2Block
-	row    []float64
-	err    error
-}
-
+// cr2Block is what the bias-reduced variance needs of a cluster: its scores and its
+// part of the information. Summing rows with equal covariates changes nothing.
 type cr2Block struct {
 	rows  int
 	score []float64 // X'(y−μ), kept columns
 	thin  []float64 // √W·X row by row, while there are no more rows than columns
 	info  []float64 // X'WX, upper triangle, from then on
-}
-
-// NewCR2Scores starts an accumulator for clusters numbered 0 to clusters−1.
-// Numbers without rows do not count as clusters.
-func NewCR2Scores(fit *Fit, clusters int) *CR2Scores {
-	kept := keptColumns(len(fit.Coef), fit.Aliased)
-	return &CR2Scores{
-		fit: fit, kept: kept,
-		blocks: make([]cr2Block, max(0, clusters)),
-		row:    make([]float64, len(kept)),
-	}
-}
-
-// Add adds a row with covariates x, which it does not keep. The first bad row
-// makes Solve fail.
-func (s *CR2Scores) Add(cluster int, x []float64, y, exposure float64) {
-	if s.err != nil {
-		return
-	}
-	if cluster < 0 || cluster >= len(s.blocks) || len(x) != len(s.fit.Coef) {
-		s.err = fmt.Errorf("row with cluster %d of %d and %d covariates of %d",
-			cluster, len(s.blocks), len(x), len(s.fit.Coef))
-		return
-	}
-	mu := exposure * s.fit.Rate(x)
-	if !(mu >= 0) || math.IsInf(mu, 0) || math.IsNaN(y) || math.IsInf(y, 0) {
-		s.err = fmt.Errorf("row with count %g and exposure %g", y, exposure)
-		return
-	}
-	for k, j := range s.kept {
-		s.row[k] = x[j]
-	}
-	s.blocks[cluster].add(s.row, y, mu)
 }
 
 func (b *cr2Block) add(x []float64, y, mu float64) {
@@ -79,12 +37,12 @@ func (b *cr2Block) add(x []float64, y, mu float64) {
 	if b.rows > p && b.info == nil { // from here on the columns are fewer
 		b.info = make([]float64, p*p)
 		for row := range b.rows - 1 {
-			b.inform(b.thin[row*p:(row+1)*p], 1)
+			addUpper(b.info, b.thin[row*p:(row+1)*p], 1)
 		}
 		b.thin = nil
 	}
 	if b.info != nil {
-		b.inform(x, mu)
+		addUpper(b.info, x, mu)
 		return
 	}
 	root := math.Sqrt(mu)
@@ -93,25 +51,10 @@ func (b *cr2Block) add(x []float64, y, mu float64) {
 	}
 }
 
-// inform adds a row's part to the information.
-func (b *cr2Block) inform(x []float64, weight float64) {
-	p := len(x)
-	for i, v := range x {
-		if v == 0 {
-			continue
-		}
-		line := b.info[i*p : (i+1)*p]
-		for j := i; j < p; j++ {
-			line[j] += weight * v * x[j]
-		}
-	}
-}
-
 // CR2 is the bias-reduced cluster-robust variance with the means to find the
 // degrees of freedom of each contrast. It implements Tester.
 type CR2 struct {
-	Cov      *mat.SymDense // P×P, rows and columns of aliased coefficients are 0
-	Clusters int
+	cov      *mat.SymDense // P×P, rows and columns of aliased coefficients are 0
 	fit      *Fit
 	kept     []int
 	root     *mat.Dense // L with L·L' = model covariance, kept columns
@@ -126,7 +69,7 @@ type leverage struct {
 	inverse []float64  // (1−value)^(−1/2), 0 where the cluster alone decides
 }
 
-// Solve computes the variance: with rows scaled by √μ the model is, at
+// NewCR2 computes the variance: with rows scaled by √μ the model is, at
 // convergence, a least-squares fit with unit working variance, and the residuals
 // of each cluster are multiplied by (I−H)^(−1/2), H its block of the hat matrix,
 // so that the sandwich is unbiased when the working variance holds (Bell &
@@ -139,19 +82,28 @@ type leverage struct {
 // exactly when given the scaled rows as a linear model.
 //
 // It returns ErrFewClusters below two clusters.
-func (s *CR2Scores) Solve() (*CR2, error) {
-	if s.err != nil {
-		return nil, fmt.Errorf("bias-reduced variance: %w", s.err)
-	}
-	root, err := lowerRoot(pick(s.fit.Cov, s.kept))
+func NewCR2(fit *Fit, rows Rows) (*CR2, error) {
+	kept := keptColumns(len(fit.Coef), fit.Aliased)
+	p := len(kept)
+	blocks, row := make([]cr2Block, max(0, rows.Clusters)), make([]float64, p)
+	err := rows.visit(fit, func(cluster, cell int, y, mu float64) {
+		x := rows.Cells.Row(cell)
+		for k, j := range kept {
+			row[k] = x[j]
+		}
+		blocks[cluster].add(row, y, mu)
+	})
 	if err != nil {
 		return nil, fmt.Errorf("bias-reduced variance: %w", err)
 	}
-	v := &CR2{fit: s.fit, kept: s.kept, root: root}
-	p := len(s.kept)
+	root, err := lowerRoot(pick(fit.Cov, kept))
+	if err != nil {
+		return nil, fmt.Errorf("bias-reduced variance: %w", err)
+	}
+	v := &CR2{fit: fit, kept: kept, root: root}
 	sum := mat.NewSymDense(p, nil)
-	for i := range s.blocks {
-		b := &s.blocks[i]
+	for i := range blocks {
+		b := &blocks[i]
 		if b.rows == 0 {
 			continue
 		}
@@ -164,13 +116,15 @@ func (s *CR2Scores) Solve() (*CR2, error) {
 		sum.SymRankOne(sum, 1, h.adjust(&scaled))
 		v.leverage = append(v.leverage, h)
 	}
-	v.Clusters = len(v.leverage)
-	if v.Clusters < 2 {
-		return nil, fmt.Errorf("bias-reduced variance from %d: %w", v.Clusters, ErrFewClusters)
+	if len(v.leverage) < 2 {
+		return nil, fmt.Errorf("bias-reduced variance from %d: %w", len(v.leverage), ErrFewClusters)
 	}
-	v.Cov = spread(congruent(root.T(), sum), s.kept, len(s.fit.Coef))
+	v.cov = spread(congruent(root.T(), sum), kept, len(fit.Coef))
 	return v, nil
 }
+
+// Covariance implements Tester.
+func (v *CR2) Covariance() mat.Symmetric { return v.cov }
 
 // lowerRoot is the Cholesky factor L of a = L·L'.
 func lowerRoot(a *mat.SymDense) (*mat.Dense, error) {
@@ -181,21 +135,6 @@ func lowerRoot(a *mat.SymDense) (*mat.Dense, error) {
 	var l mat.TriDense
 	chol.LTo(&l)
 	return mat.DenseCopyOf(&l), nil
-}
-
-// congruent is a'·s·a.
-func congruent(a mat.Matrix, s mat.Symmetric) *mat.SymDense {
-	var left, full mat.Dense
-	left.Mul(a.T(), s)
-	full.Mul(&left, a)
-	_, p := a.Dims()
-	out := mat.NewSymDense(p, nil)
-	for i := range p {
-		for j := i; j < p; j++ {
-			out.SetSym(i, j, (full.At(i, j)+full.At(j, i))/2)
-		}
-	}
-	return out
 }
 
 // leverage decomposes T = (√W·X·L)'·(√W·X·L) by way of the smaller of it and of

@@ -18,7 +18,7 @@ func (v *CR2) Contrast(c []float64) (Contrast, error) {
 	if err != nil {
 		return Contrast{}, err
 	}
-	return newContrast(dotProduct(c, v.fit.Coef), quadratic(v.Cov, c), parts.df())
+	return newContrast(dotProduct(c, v.fit.Coef), quadratic(v.cov, c), parts.df())
 }
 
 // Wald implements Tester with the approximate Hotelling T² test "HTZ" of
@@ -29,7 +29,7 @@ func (v *CR2) Wald(contrasts [][]float64) (WaldTest, error) {
 	if err != nil {
 		return WaldTest{}, fmt.Errorf("Wald test: %w", err)
 	}
-	q2, err := set.statistic(v.Cov)
+	q2, err := set.statistic(v.cov)
 	if err != nil {
 		return WaldTest{}, fmt.Errorf("Wald test: %w", err)
 	}

@@ -1,10 +1,10 @@
 package regress
 
 import (
-	"rigtally/analytics/stat/published"
-
 	"math"
 	"testing"
+
+	"rigtally/analytics/stat/published"
 )
 
 func mustFirth(t *testing.T, d *Design) *Fit {

@@ -1,13 +1,13 @@
 package regress
 
 import (
-	"rigtally/analytics/stat/published"
-
 	"errors"
 	"math"
 	"math/rand/v2"
 	"slices"
 	"testing"
+
+	"rigtally/analytics/stat/published"
 )
 
 func mustFit(t *testing.T, d *Design) *Fit {

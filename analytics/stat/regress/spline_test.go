@@ -1,13 +1,13 @@
 package regress
 
 import (
-	"rigtally/analytics/stat/published"
-
 	"errors"
 	"math"
 	"testing"
 
 	"gonum.org/v1/gonum/mat"
+
+	"rigtally/analytics/stat/published"
 )
 
 type splineCase struct {

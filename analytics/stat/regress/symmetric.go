@@ -78,12 +78,12 @@ func pick(a mat.Symmetric, kept []int) *mat.SymDense {
 	return out
 }
 
-// sandwich is bread·meat·bread.
-func sandwich(bread, meat mat.Symmetric) *mat.SymDense {
+// congruent is a'·s·a.
+func congruent(a mat.Matrix, s mat.Symmetric) *mat.SymDense {
 	var left, full mat.Dense
-	left.Mul(bread, meat)
-	full.Mul(&left, bread)
-	p := bread.SymmetricDim()
+	left.Mul(a.T(), s)
+	full.Mul(&left, a)
+	_, p := a.Dims()
 	out := mat.NewSymDense(p, nil)
 	for i := range p {
 		for j := i; j < p; j++ {

@@ -78,8 +78,12 @@ func newContrastSet(fit *Fit, contrasts [][]float64) (*contrastSet, error) {
 
 // statistic is e'·(L·cov·L')⁻¹·e for the estimates e.
 func (s *contrastSet) statistic(cov mat.Symmetric) (float64, error) {
-	variance := s.covariance(cov)
 	q := len(s.rows)
+	l := mat.NewDense(q, cov.SymmetricDim(), nil)
+	for i, c := range s.rows {
+		l.SetRow(i, c)
+	}
+	variance := congruent(l.T(), cov)
 	upper := make([]float64, q*q)
 	for i := range q {
 		for j := i; j < q; j++ {
@@ -99,23 +103,4 @@ func (s *contrastSet) statistic(cov mat.Symmetric) (float64, error) {
 		return 0, err
 	}
 	return mat.Dot(e, &solved), nil
-}
-
-// covariance is L·cov·L'.
-func (s *contrastSet) covariance(cov mat.Symmetric) *mat.SymDense {
-	q, p := len(s.rows), cov.SymmetricDim()
-	l := mat.NewDense(q, p, nil)
-	for i, c := range s.rows {
-		l.SetRow(i, c)
-	}
-	var left, full mat.Dense
-	left.Mul(l, cov)
-	full.Mul(&left, l.T())
-	out := mat.NewSymDense(q, nil)
-	for i := range q {
-		for j := i; j < q; j++ {
-			out.SetSym(i, j, full.At(i, j))
-		}
-	}
-	return out
 }
