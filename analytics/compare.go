@@ -14,8 +14,7 @@ func (a *RateAnswer) compare(groups []journal.Sums) error {
 		return nil
 	}
 	ref := &a.Groups[a.Reference]
-	var p []float64
-	var tested []int
+	p := make([]*float64, len(a.Groups))
 	equal := make([]stat.Interval, len(a.Groups))
 	for i := range a.Groups {
 		if i == a.Reference {
@@ -37,16 +36,21 @@ func (a *RateAnswer) compare(groups []journal.Sums) error {
 		equal[i] = narrow.Interval
 		g.Versus.Ratio, g.Versus.Low, g.Versus.High, g.Versus.P = answer.Known(wide.Ratio), answer.Known(wide.Low), answer.Known(wide.High), answer.Known(wide.P)
 		g.Versus.HoursNeeded = a.hoursNeeded(*g, *ref, groups[i], groups[a.Reference])
-		p = append(p, wide.P)
-		tested = append(tested, i)
+		p[i] = g.Versus.P
 	}
-	q, err := stat.AdjustBH(p)
+	return a.judge(p, equal)
+}
+
+// judge adjusts p over the groups, and gives those tested a verdict by it and by their 90% interval.
+func (a *RateAnswer) judge(p []*float64, equal []stat.Interval) error {
+	q, err := stat.AdjustKnown(p)
 	if err != nil {
 		return err
 	}
-	for j, i := range tested {
-		a.Groups[i].Versus.Q = answer.Known(q[j])
-		a.Groups[i].Versus.Verdict = stat.Judge(q[j], equal[i])
+	for i := range q {
+		if q[i] != nil {
+			a.Groups[i].Versus.Q, a.Groups[i].Versus.Verdict = q[i], stat.Judge(*q[i], equal[i])
+		}
 	}
 	return nil
 }

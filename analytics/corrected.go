@@ -170,8 +170,7 @@ func covariates(givens []Given, rows *journal.Rows) ([]covariate, error) {
 // judgeCorrected fills the groups, and bases q, the verdict and the hours needed on
 // the corrected comparison.
 func (a *RateAnswer) judgeCorrected(list []Correction, groups []journal.Sums) error {
-	var p []float64
-	var tested []int
+	p, equal := make([]*float64, len(list)), make([]stat.Interval, len(list))
 	a.forgetVerdicts()
 	for i, c := range list {
 		if i == a.Reference {
@@ -189,22 +188,12 @@ func (a *RateAnswer) judgeCorrected(list []Correction, groups []journal.Sums) er
 		if !c.Bounded {
 			continue
 		}
-		low, high := c.Interval(Confidence)
-		out.Low, out.High, out.SELog, out.DF = answer.Known(math.Exp(low)), answer.Known(math.Exp(high)), answer.Known(c.SE), answer.Known(c.DF)
-		if out.P = answer.Known(c.P(0)); out.P != nil {
-			p, tested = append(p, *out.P), append(tested, i)
-		}
+		wide := c.Ratio(Confidence)
+		out.Low, out.High, out.SELog, out.DF = answer.Known(wide.Low), answer.Known(wide.High), answer.Known(c.SE), answer.Known(c.DF)
+		out.P = answer.Known(c.P(0))
+		p[i], equal[i] = out.P, c.Ratio(Equivalence)
 	}
-	q, err := stat.AdjustBH(p)
-	if err != nil {
-		return err
-	}
-	for j, i := range tested {
-		low, high := list[i].Interval(Equivalence)
-		a.Groups[i].Versus.Q = answer.Known(q[j])
-		a.Groups[i].Versus.Verdict = stat.Judge(q[j], stat.Interval{Low: math.Exp(low), High: math.Exp(high)})
-	}
-	return nil
+	return a.judge(p, equal)
 }
 
 // hoursToSettle plans for the corrected ratio.

@@ -226,8 +226,8 @@ func (a *CurveAnswer) points(f *Regression, at []float64) error {
 		contrast, err := f.tester.Contrast(c)
 		switch {
 		case err == nil:
-			low, high := contrast.Interval(Confidence)
-			point.Low, point.High, point.SELog, point.HasInterval = math.Exp(low), math.Exp(high), contrast.SE, true
+			wide := contrast.Ratio(Confidence)
+			point.Low, point.High, point.SELog, point.HasInterval = wide.Low, wide.High, contrast.SE, true
 		case errors.Is(err, regress.ErrOneCluster) || errors.Is(err, regress.ErrNoSpread):
 			alone++
 		default:

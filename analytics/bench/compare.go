@@ -82,8 +82,8 @@ func (b *work) compare() error {
 		return nil
 	}
 	ref := b.answer.Groups[b.answer.Reference]
-	var p []float64
-	var tested []int
+	tested := 0
+	p := make([]*float64, len(b.answer.Groups))
 	equal := make([]stat.Interval, len(b.answer.Groups))
 	for i := range b.answer.Groups {
 		g := &b.answer.Groups[i]
@@ -97,23 +97,25 @@ func (b *work) compare() error {
 		if c == nil {
 			continue
 		}
-		g.Versus, equal[i] = c, narrow
-		p, tested = append(p, c.P), append(tested, i)
+		g.Versus, equal[i], p[i] = c, narrow, &c.P
+		tested++
 	}
-	q, err := stat.AdjustBH(p)
+	q, err := stat.AdjustKnown(p)
 	if err != nil {
 		return err
 	}
-	for j, i := range tested {
+	for i := range q {
+		if q[i] == nil {
+			continue
+		}
 		c := b.answer.Groups[i].Versus
-		c.Q = q[j]
-		c.Verdict = stat.JudgeWithin(q[j], equal[i], strengthLow, strengthHigh)
+		c.Q, c.Verdict = *q[i], stat.JudgeWithin(*q[i], equal[i], strengthLow, strengthHigh)
 		if c.Verdict == stat.Differs && c.Shift.P >= 0.20 || c.P >= 0.20 && c.Shift.P < analytics.PlanAlpha {
 			b.answer.Notes = append(b.answer.Notes, Note{NoteDisagree, 0, i})
 		}
 	}
-	if len(tested) > 1 {
-		b.answer.Notes = append(b.answer.Notes, Note{NoteMany, len(tested), -1})
+	if tested > 1 {
+		b.answer.Notes = append(b.answer.Notes, Note{NoteMany, tested, -1})
 	}
 	return nil
 }

@@ -3,7 +3,6 @@ package claim
 
 import (
 	"rigtally/analytics"
-	"rigtally/analytics/answer"
 	"rigtally/analytics/stat"
 	"rigtally/internal/units"
 	"rigtally/journal"
@@ -135,27 +134,25 @@ func (a Answer) SaysMore() bool { return (a.Claim.Direction == journal.More) == 
 
 // judge adjusts the claims' p-values over the board and puts them into words.
 func (b *Board) judge() error {
-	var pFor, pAgainst []float64
-	var tested []*Answer
+	var pFor, pAgainst []*float64
+	for _, c := range b.Claims {
+		pFor, pAgainst = append(pFor, c.PFor), append(pAgainst, c.PAgainst)
+	}
+	qFor, err := stat.AdjustKnown(pFor)
+	if err != nil {
+		return err
+	}
+	qAgainst, err := stat.AdjustKnown(pAgainst)
+	if err != nil {
+		return err
+	}
 	for i := range b.Claims {
 		c := &b.Claims[i]
-		c.Standing = OpenStill
-		if c.PFor != nil && c.PAgainst != nil {
-			pFor, pAgainst, tested = append(pFor, *c.PFor), append(pAgainst, *c.PAgainst), append(tested, c)
+		c.QFor, c.QAgainst, c.Standing = qFor[i], qAgainst[i], OpenStill
+		if c.QFor != nil {
+			b.Tested++
+			c.Standing = stand(*c.QFor, *c.QAgainst)
 		}
 	}
-	qFor, err := stat.AdjustBH(pFor)
-	if err != nil {
-		return err
-	}
-	qAgainst, err := stat.AdjustBH(pAgainst)
-	if err != nil {
-		return err
-	}
-	for i, c := range tested {
-		c.QFor, c.QAgainst = answer.Known(qFor[i]), answer.Known(qAgainst[i])
-		c.Standing = stand(qFor[i], qAgainst[i])
-	}
-	b.Tested = len(tested)
 	return nil
 }

@@ -175,16 +175,15 @@ func (a *Answer) testTrend(rows *journal.Rows) error {
 // conclude takes the log of the claim's ratio with its precision, and the
 // smallest log ratio worth planning for.
 func (a *Answer) conclude(c regress.Contrast, method string, plan float64) {
-	low, high := c.Interval(analytics.Confidence)
-	a.Ratio, a.Low, a.High = answer.Known(math.Exp(c.Estimate)), answer.Known(math.Exp(low)), answer.Known(math.Exp(high))
+	wide := c.Ratio(analytics.Confidence)
+	a.Ratio, a.Low, a.High = answer.Known(math.Exp(c.Estimate)), answer.Known(wide.Low), answer.Known(wide.High)
 	a.SELog, a.DF, a.Method = answer.Known(c.SE), answer.Known(c.DF), method
 	a.PFor, a.PAgainst = answer.Known(c.PAbove(0)), answer.Known(c.PBelow(0))
 	if !a.SaysMore() {
 		a.PFor, a.PAgainst = a.PAgainst, a.PFor
 	}
 	a.HoursNeeded = answer.Known(hoursFor(a.Total.Hours, c.SE, max(math.Abs(c.Estimate), plan)))
-	low, high = c.Interval(analytics.Equivalence)
-	if a.Step == 0 && stat.Judge(1, stat.Interval{Low: math.Exp(low), High: math.Exp(high)}) == stat.SameForPractice {
+	if a.Step == 0 && stat.Judge(1, c.Ratio(analytics.Equivalence)) == stat.SameForPractice {
 		a.note(NoteSmallOdds, 0)
 	}
 }

@@ -304,8 +304,7 @@ func (a *Answer) compare(byLevel [][]survive.Life) error {
 }
 
 func (a *Answer) pairs(byLevel [][]survive.Life) error {
-	var p []float64
-	var tested []int
+	p := make([]*float64, len(a.Groups))
 	for g := range a.Groups {
 		if g == a.Reference {
 			continue
@@ -319,21 +318,17 @@ func (a *Answer) pairs(byLevel [][]survive.Life) error {
 			return err
 		}
 		if test.ClusterP != nil {
-			a.Groups[g].P = answer.Known(test.Cautious())
-			p, tested = append(p, test.Cautious()), append(tested, g)
+			p[g] = answer.Known(test.Cautious())
 		}
 	}
-	q, err := stat.AdjustBH(p)
+	q, err := stat.AdjustKnown(p)
 	if err != nil {
 		return err
 	}
-	for i, g := range tested {
-		a.Groups[g].Q = answer.Known(q[i])
-		switch {
-		case q[i] < 0.05:
-			a.Groups[g].Verdict = stat.Differs
-		case q[i] < 0.20:
-			a.Groups[g].Verdict = stat.Leans
+	everything := stat.Interval{High: math.Inf(1)} // lives have no ratio
+	for i := range a.Groups {
+		if g := &a.Groups[i]; q[i] != nil {
+			g.P, g.Q, g.Verdict = p[i], q[i], stat.Judge(*q[i], everything)
 		}
 	}
 	return nil

@@ -24,15 +24,14 @@ const leastCostMM = 1
 // each, down to the least useful length: the whole part of (length − least)/waste.
 func NewTagBudget(length, waste, least float64) (TagBudget, error) {
 	b := TagBudget{LengthMM: length, WasteMM: waste, LeastMM: least}
-	switch {
-	case !(length > 0) || math.IsInf(length, 0):
-		return b, journal.Invalidf("a tag has a length above 0; note it")
-	case !(waste >= leastCostMM) || math.IsInf(waste, 0):
-		return b, journal.Invalidf("a fly change costs some tag; write a length of 1 mm or more")
-	case !(least > 0) || math.IsInf(least, 0):
-		return b, journal.Invalidf("the least useful length is above 0; write one, such as 100 mm")
+	var err error
+	b.Changes, err = fits(length, waste, least,
+		"a tag has a length above 0; note it",
+		"a fly change costs some tag; write a length of 1 mm or more",
+		"the least useful length is above 0; write one, such as 100 mm")
+	if err != nil {
+		return b, err
 	}
-	b.Changes = fits(length-least, waste)
 	for i := range b.Changes {
 		b.AfterMM = append(b.AfterMM, tidyMM(length-float64(i+1)*waste))
 	}
@@ -52,23 +51,27 @@ type TippetBudget struct {
 // down to the least that is still to be fished.
 func NewTippetBudget(length, cost, least float64) (TippetBudget, error) {
 	b := TippetBudget{LengthMM: length, CostMM: cost, LeastMM: least}
-	switch {
-	case !(length > 0) || math.IsInf(length, 0):
-		return b, journal.Invalidf("a tippet has a length above 0; note it")
-	case !(cost >= leastCostMM) || math.IsInf(cost, 0):
-		return b, journal.Invalidf("a re-tie costs some tippet; write a length of 1 mm or more")
-	case !(least > 0) || math.IsInf(least, 0):
-		return b, journal.Invalidf("the least tippet is above 0; write one, such as 1 m")
+	var err error
+	b.Reties, err = fits(length, cost, least,
+		"a tippet has a length above 0; note it",
+		"a re-tie costs some tippet; write a length of 1 mm or more",
+		"the least tippet is above 0; write one, such as 1 m")
+	if err != nil {
+		return b, err
 	}
-	b.Reties = fits(length-least, cost)
 	b.LeftMM = tidyMM(length - float64(b.Reties)*cost)
 	return b, nil
 }
 
-// fits is how often a cost goes into what there is to spend. A millionth of a
+// fits is how often a cost goes into what a length has over the least. A millionth of a
 // millimetre too little is no more than how computers keep decimals.
-func fits(spend, cost float64) int {
-	return max(0, int(math.Floor(spend/cost+1e-6)))
+func fits(length, cost, least float64, refusals ...string) (int, error) {
+	for i, v := range []float64{length, cost, least} {
+		if !(v > 0) || math.IsInf(v, 0) || i == 1 && v < leastCostMM {
+			return 0, journal.Invalidf("%s", refusals[i])
+		}
+	}
+	return max(0, int(math.Floor((length-least)/cost+1e-6))), nil
 }
 
 func tidyMM(mm float64) float64 { return math.Round(mm*1e6) / 1e6 }

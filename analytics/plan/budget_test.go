@@ -40,7 +40,7 @@ func TestTagBudgetByHand(t *testing.T) {
 // and the upper end do; the lower end gives 50/15 = 3.3, one fewer.
 func TestTagBudgetByTheRuleOfThumb(t *testing.T) {
 	t.Parallel()
-	for length, want := range map[float64]int{plan.PracticeTagMM: 4, 180: 5, 150: 3} {
+	for length, want := range map[float64]int{165: 4, 180: 5, 150: 3} {
 		b, err := plan.NewTagBudget(length, plan.PracticeWasteMM, plan.PracticeLeastTagMM)
 		if err != nil || b.Changes != want {
 			t.Errorf("%g mm gives %d changes, %v; want %d", length, b.Changes, err, want)

@@ -11,48 +11,60 @@ import (
 	"rigtally/journal"
 )
 
-// leastNoted is how many notes of a kind a journal needs before its own numbers stand
-// in for common practice.
-const leastNoted = MinCuts
-
-// tippetMM is the tippet to begin with: the middle of 1.8–2.4 m (common practice, no source).
-const tippetMM = 2100.0
-
 // inputs takes each number from the person, else the journal, else common practice.
 func (a *Answer) inputs(q question, sessions []journal.TagSession) error {
 	own, err := ownInputs(sessions)
 	if err != nil {
 		return fmt.Errorf("take a plan's numbers from the journal: %w", err)
 	}
-	for _, key := range Keys() {
-		in := Input{Key: key, Assumed: practiceOf(key, q.units)}
-		if mine, ok := own[key]; ok {
+	for _, k := range kinds() {
+		in := Input{Key: k.key, Assumed: k.usual(q.units)}
+		if mine, ok := own[k.key]; ok {
 			in = mine
 		}
-		if v, ok := q.inputs[key]; ok {
-			in = Input{Key: key, Assumed: Assumed{Value: v, From: FromYou}}
+		if v, ok := q.inputs[k.key]; ok {
+			in = Input{Key: k.key, Assumed: Assumed{Value: v, From: FromYou}}
 		}
 		a.Inputs = append(a.Inputs, in)
 	}
 	return nil
 }
 
-func practiceOf(key string, sys units.System) Assumed {
-	switch key {
-	case Waste:
-		return PracticeLength(PracticeWasteMM, sys)
-	case Changes:
-		return Practice(PracticeChangesPerHour)
-	case Least:
-		return PracticeLength(PracticeLeastTagMM, sys)
-	case TangleMinutes:
-		return Practice(PracticeTangleMinutes)
-	case TippetLength:
-		return PracticeLength(tippetMM, sys)
-	case RetieCost:
-		return PracticeLength(PracticeRetieMM, sys)
+// kind is an input: what it may be, in its storage unit, how it is told of, and what common practice has.
+type kind struct {
+	key, title string
+	quantity   units.Quantity // empty for a plain number
+	low, high  float64
+	practice   float64
+}
+
+func kinds() []kind {
+	return []kind{
+		{Waste, "the tag lost at a change", units.Length, 1, 300, PracticeWasteMM},
+		{Changes, "the changes per hour", "", 0.01, 60, PracticeChangesPerHour},
+		{Least, "the shortest tag that fishes", units.Length, 10, 1000, PracticeLeastTagMM},
+		{TangleMinutes, "the minutes that a tangle costs", units.Duration, 0, 120, PracticeTangleMinutes},
+		{RetieMinutes, "the minutes that a re-tie costs", units.Duration, 0, 120, PracticeRetieMinutes},
+		{BreakMinutes, "the minutes that a break costs", units.Duration, 0, 120, PracticeRetieMinutes}, // a broken junction is tied again too
+		{TippetLength, "the length of the tippet", units.Length, 100, 20000, practiceTippetMM},
+		{RetieCost, "the tippet lost at a re-tie", units.Length, 1, 2000, PracticeRetieMM},
 	}
-	return Practice(PracticeRetieMinutes) // a broken junction is tied again too
+}
+
+// Keys lists the inputs.
+func Keys() []string {
+	var keys []string
+	for _, k := range kinds() {
+		keys = append(keys, k.key)
+	}
+	return keys
+}
+
+func (k kind) usual(sys units.System) Assumed {
+	if k.quantity == units.Length {
+		return PracticeLength(k.practice, sys)
+	}
+	return Practice(k.practice)
 }
 
 // ownInputs are those that the journal knows, each the ratio of two totals with the
@@ -81,7 +93,7 @@ func ownInputs(sessions []journal.TagSession) (map[string]Input, error) {
 	n[Waste], n[TangleMinutes], n[RetieMinutes], n[BreakMinutes] = waste.T, tangle.T, retie.T, retie.T
 	out := map[string]Input{}
 	for key, sums := range map[string]stat.Sums{Waste: waste, Changes: changes, TangleMinutes: tangle, RetieMinutes: retie, BreakMinutes: retie} {
-		if n[key] < leastNoted || sums.Rate() == 0 {
+		if n[key] < MinCuts || sums.Rate() == 0 {
 			continue
 		}
 		in := Input{Key: key, Assumed: Assumed{Value: sums.Rate(), From: FromJournal, N: int(math.Round(n[key]))}}

@@ -20,11 +20,22 @@ type model struct {
 }
 
 func (a *Answer) model(tangles, breaks *hourly) model {
-	return model{
-		waste: a.Input(Waste).Value, changes: a.Input(Changes).Value, least: a.Input(Least).Value, anew: a.Anew,
-		cost:    wear.Cost{Trouble: a.Input(TangleMinutes).Value, Failure: a.Input(BreakMinutes).Value, Renewal: a.Input(RetieMinutes).Value},
-		tangles: tangles, breaks: breaks, level: 1, breakWide: 1,
+	m := model{anew: a.Anew, tangles: tangles, breaks: breaks, level: 1, breakWide: 1}
+	for _, key := range moved() {
+		*m.of(key) = a.Input(key).Value
 	}
+	return m
+}
+
+// moved lists the inputs on which a length rests.
+func moved() []string {
+	return []string{Waste, Changes, Least, TangleMinutes, RetieMinutes, BreakMinutes}
+}
+
+// of is the place of one of these.
+func (m *model) of(key string) *float64 {
+	return map[string]*float64{Waste: &m.waste, Changes: &m.changes, Least: &m.least,
+		TangleMinutes: &m.cost.Trouble, RetieMinutes: &m.cost.Renewal, BreakMinutes: &m.cost.Failure}[key]
 }
 
 func (m model) wear() wear.Part {

@@ -29,7 +29,7 @@ const unsure = 0.25
 
 // move fills the moves, one number at a time.
 func (a *Answer) move(m model) error {
-	for _, key := range []string{Waste, Changes, Least, TangleMinutes, RetieMinutes, BreakMinutes} {
+	for _, key := range moved() {
 		in := a.Input(key)
 		low, high, own := in.Value*(1-unsure), in.Value*(1+unsure), false
 		if in.Low != nil && in.High != nil {
@@ -39,7 +39,7 @@ func (a *Answer) move(m model) error {
 		if shortest := math.Max(m.tangles.low, m.breaks.low); key == Least && v.Low < shortest {
 			v.Low, v.Short = shortest, true
 		}
-		if err := a.moved(m, v, func(m *model, v float64) { set(m, key, v) }); err != nil {
+		if err := a.try(m, v, func(m *model, v float64) { *m.of(key) = v }); err != nil {
 			return err
 		}
 	}
@@ -47,20 +47,20 @@ func (a *Answer) move(m model) error {
 	if err != nil {
 		return err
 	}
-	if err := a.moved(m, level.as(TangleLevel), func(m *model, v float64) { m.level = v }); err != nil {
+	if err := a.try(m, level.as(TangleLevel), func(m *model, v float64) { m.level = v }); err != nil {
 		return err
 	}
-	if err := a.moved(m, rise.as(TangleRise), func(m *model, v float64) { m.rise = math.Log(v) / 100 }); err != nil {
+	if err := a.try(m, rise.as(TangleRise), func(m *model, v float64) { m.rise = math.Log(v) / 100 }); err != nil {
 		return err
 	}
 	level, _, err = m.breaks.doubt()
 	if err != nil {
 		return err
 	}
-	if err := a.moved(m, level.as(BreakLevel), func(m *model, v float64) { m.breakWide = v }); err != nil {
+	if err := a.try(m, level.as(BreakLevel), func(m *model, v float64) { m.breakWide = v }); err != nil {
 		return err
 	}
-	if err := a.moved(m, Move{Key: BreakAnew, Own: true}, func(m *model, _ float64) { m.anew = !m.anew }); err != nil {
+	if err := a.try(m, Move{Key: BreakAnew, Own: true}, func(m *model, _ float64) { m.anew = !m.anew }); err != nil {
 		return err
 	}
 	slices.SortStableFunc(a.Moves, func(x, y Move) int {
@@ -70,25 +70,8 @@ func (a *Answer) move(m model) error {
 	return nil
 }
 
-func set(m *model, key string, v float64) {
-	switch key {
-	case Waste:
-		m.waste = v
-	case Changes:
-		m.changes = v
-	case Least:
-		m.least = v
-	case TangleMinutes:
-		m.cost.Trouble = v
-	case RetieMinutes:
-		m.cost.Renewal = v
-	case BreakMinutes:
-		m.cost.Failure = v
-	}
-}
-
-// moved tries both values of a move among the lengths that competed.
-func (a *Answer) moved(m model, v Move, change func(*model, float64)) error {
+// try tries both values of a move among the lengths that competed.
+func (a *Answer) try(m model, v Move, change func(*model, float64)) error {
 	for end, value := range []float64{v.Low, v.High} {
 		other := m
 		change(&other, value)

@@ -77,11 +77,6 @@ const (
 	BreakAnew   = "break-anew"   // what a break does
 )
 
-// Keys lists the inputs.
-func Keys() []string {
-	return []string{Waste, Changes, Least, TangleMinutes, RetieMinutes, BreakMinutes, TippetLength, RetieCost}
-}
-
 // Input is a number that a plan rests on.
 type Input struct {
 	Key string `json:"key"`
@@ -149,7 +144,6 @@ const (
 	NoteAtEnd          NoteKind = "at the end"       // the best is the longest that has been fished
 	NoteAtStart        NoteKind = "at the start"     // the best is the shortest possible
 	NoteUnsettled      NoteKind = "length unsettled" // it can't be told yet whether length matters to tangles (p is Value)
-	NoteNoChanges      NoteKind = "few changes"      // Count changes are too few for the journal's own numbers
 )
 
 // Note is something that the reader of a plan must know.

@@ -9,17 +9,16 @@ import (
 // What the trade goes by where a journal does not say. All of it is common
 // practice, no source: starting values for a person to change, never findings.
 const (
-	PracticeTagMM          = 165.0 // a tag as tied for rivers, the middle of 150–180 mm
-	PracticeTagLowMM       = 150.0 // and the ends of that
-	PracticeTagHighMM      = 180.0
+	PracticeTagLowMM       = 150.0 // a tag as tied for rivers, at least
+	PracticeTagHighMM      = 180.0 // and at most
 	PracticeLeastTagMM     = 100.0 // the shortest tag that still fishes well
 	PracticeWasteMM        = 15.0  // tag lost at each fly change
 	PracticeRetieMM        = 400.0 // tippet lost when the junction is tied again: the old tag, its knot and what the new one takes
 	PracticeLeastTippetMM  = 1000.0
-	PracticeChangesPerHour = 1.5 // fly changes on one dropper
-	PracticeChangeMinutes  = 2.0 // to change a fly
-	PracticeTangleMinutes  = 4.0 // to undo a tangle or cut it out
-	PracticeRetieMinutes   = 6.0 // to tie the junction and its tag again
+	practiceTippetMM       = 2100.0 // the tippet to begin with: the middle of 1.8–2.4 m
+	PracticeChangesPerHour = 1.5    // fly changes on one dropper
+	PracticeTangleMinutes  = 4.0    // to undo a tangle or cut it out
+	PracticeRetieMinutes   = 6.0    // to tie the junction and its tag again
 )
 
 // Origin says where a number that a plan rests on comes from.

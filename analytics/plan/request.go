@@ -124,43 +124,17 @@ func (r Request) rates(what, text string) ([]RateAt, error) {
 	return list, nil
 }
 
-// limits is what an input may be, in its storage unit, and how it is told of.
-type limits struct {
-	title     string
-	quantity  units.Quantity // empty for a plain number
-	low, high float64
-}
-
-func limitsOf(key string) limits {
-	switch key {
-	case Waste:
-		return limits{"the tag lost at a change", units.Length, 1, 300}
-	case Changes:
-		return limits{"the changes per hour", "", 0.01, 60}
-	case Least:
-		return limits{"the shortest tag that fishes", units.Length, 10, 1000}
-	case TangleMinutes:
-		return limits{"the minutes that a tangle costs", units.Duration, 0, 120}
-	case RetieMinutes:
-		return limits{"the minutes that a re-tie costs", units.Duration, 0, 120}
-	case BreakMinutes:
-		return limits{"the minutes that a break costs", units.Duration, 0, 120}
-	case TippetLength:
-		return limits{"the length of the tippet", units.Length, 100, 20000}
-	}
-	return limits{"the tippet lost at a re-tie", units.Length, 1, 2000}
-}
-
 func (r Request) inputs() (map[string]float64, error) {
 	out := map[string]float64{}
 	for key, text := range r.Inputs {
 		if text = strings.TrimSpace(text); text == "" {
 			continue
 		}
-		if !slices.Contains(Keys(), key) {
+		at := slices.Index(Keys(), key)
+		if at < 0 {
 			return nil, journal.Invalidf("a plan has no input %q; change one of: %s", key, strings.Join(Keys(), ", "))
 		}
-		v, err := r.input(limitsOf(key), text)
+		v, err := r.input(kinds()[at], text)
 		if err != nil {
 			return nil, err
 		}
@@ -169,7 +143,7 @@ func (r Request) inputs() (map[string]float64, error) {
 	return out, nil
 }
 
-func (r Request) input(want limits, text string) (v float64, err error) {
+func (r Request) input(want kind, text string) (v float64, err error) {
 	switch want.quantity {
 	case units.Length:
 		v, err = r.length(want.title, text)
@@ -191,7 +165,7 @@ func (r Request) input(want limits, text string) (v float64, err error) {
 	return v, nil
 }
 
-func (r Request) say(want limits, v float64) string {
+func (r Request) say(want kind, v float64) string {
 	if want.quantity == units.Length {
 		return units.FormatLength(v, r.Units)
 	}

@@ -21,9 +21,9 @@ type usual struct {
 // differs by taste, such as flies and facing, is left out.
 func UsualRig(m journal.Method, droppers int, sys units.System) journal.Rig {
 	rig := journal.Rig{Method: m}
-	u := usualMetric(m)
+	u, us := usualOf(m)
 	if sys == units.US {
-		u = usualUS(m)
+		u = us
 	}
 	known := u.rod > 0
 	if known {
@@ -54,35 +54,24 @@ func above0(v float64) *float64 {
 	return &v
 }
 
-func usualUS(m journal.Method) usual {
+func usualOf(m journal.Method) (metric, us usual) {
 	const in, ft = 25.4, 304.8
 	switch m {
 	case "tight-line nymph":
-		return usual{10 * ft, 20 * ft, 20 * in, 7 * ft, 6.5 * in, 20 * in, "6X", "tippet ring", "figure-eight"}
+		return usual{3050, 6000, 500, 2100, 165, 500, "6X", "tippet ring", "figure-eight"},
+			usual{10 * ft, 20 * ft, 20 * in, 7 * ft, 6.5 * in, 20 * in, "6X", "tippet ring", "figure-eight"}
 	case "dry-dropper":
-		return usual{9 * ft, 11 * ft, 0, 4 * ft, 4 * in, 24 * in, "5X", "none", "double surgeon's"}
+		return usual{2740, 3400, 0, 1200, 100, 600, "5X", "none", "double surgeon's"},
+			usual{9 * ft, 11 * ft, 0, 4 * ft, 4 * in, 24 * in, "5X", "none", "double surgeon's"}
 	case "wet":
-		return usual{10 * ft, 12 * ft, 0, 6 * ft, 5.5 * in, 24 * in, "5X", "tippet ring", "double surgeon's"}
+		return usual{3050, 3700, 0, 1800, 140, 600, "5X", "tippet ring", "double surgeon's"},
+			usual{10 * ft, 12 * ft, 0, 6 * ft, 5.5 * in, 24 * in, "5X", "tippet ring", "double surgeon's"}
 	case "streamer":
-		return usual{9 * ft, 9 * ft, 0, 4 * ft, 5 * in, 20 * in, "3X", "none", "double surgeon's"}
+		return usual{2740, 2800, 0, 1200, 130, 500, "3X", "none", "double surgeon's"},
+			usual{9 * ft, 9 * ft, 0, 4 * ft, 5 * in, 20 * in, "3X", "none", "double surgeon's"}
 	case "stillwater":
-		return usual{10 * ft, 18 * ft, 0, 12 * ft, 8 * in, 5 * ft, "5X", "none", "figure-eight"}
+		return usual{3050, 5500, 0, 3600, 200, 1500, "5X", "none", "figure-eight"},
+			usual{10 * ft, 18 * ft, 0, 12 * ft, 8 * in, 5 * ft, "5X", "none", "figure-eight"}
 	}
-	return usual{}
-}
-
-func usualMetric(m journal.Method) usual {
-	switch m {
-	case "tight-line nymph":
-		return usual{3050, 6000, 500, 2100, 165, 500, "6X", "tippet ring", "figure-eight"}
-	case "dry-dropper":
-		return usual{2740, 3400, 0, 1200, 100, 600, "5X", "none", "double surgeon's"}
-	case "wet":
-		return usual{3050, 3700, 0, 1800, 140, 600, "5X", "tippet ring", "double surgeon's"}
-	case "streamer":
-		return usual{2740, 2800, 0, 1200, 130, 500, "3X", "none", "double surgeon's"}
-	case "stillwater":
-		return usual{3050, 5500, 0, 3600, 200, 1500, "5X", "none", "figure-eight"}
-	}
-	return usual{}
+	return usual{}, usual{}
 }

@@ -43,7 +43,7 @@ func quiet(q journal.Quality) (Quiet, error) {
 	r := Quiet{LeftOut: q.Sessions - len(q.Outings), Anglers: []QuietCount{}}
 	r.Sessions = len(q.Outings)
 	var tests []*mixture.ZeroTest
-	var p []float64
+	var p []*float64
 	for _, o := range q.Outings {
 		if o.Bad == 0 {
 			r.Without++
@@ -58,18 +58,18 @@ func quiet(q journal.Quality) (Quiet, error) {
 		if err != nil {
 			return Quiet{}, err
 		}
-		tests, p = append(tests, z), append(p, z.P)
+		tests, p = append(tests, z), append(p, &z.P)
 		r.Anglers = append(r.Anglers, QuietCount{Angler: part.angler, Sessions: z.Units, Without: z.Observed, Expected: &z.Expected, P: &z.P})
 	}
 	if len(tests) == 0 {
 		return r, nil
 	}
-	adjusted, err := stat.AdjustBH(p)
+	adjusted, err := stat.AdjustKnown(p)
 	if err != nil {
 		return Quiet{}, err
 	}
 	for i := range r.Anglers {
-		r.Anglers[i].Q = &adjusted[i]
+		r.Anglers[i].Q = adjusted[i]
 	}
 	all := mixture.SumZeros(tests)
 	r.Enough, r.Suspect = true, all.P < suspectBelow

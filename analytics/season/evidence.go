@@ -3,7 +3,6 @@ package season
 import (
 	"cmp"
 	"context"
-	"fmt"
 	"math"
 	"runtime"
 	"slices"
@@ -38,7 +37,6 @@ type Evidence struct {
 type Finding struct {
 	Claim   int             `json:"-"` // place in Claims.Claims, −1 for a comparison
 	Choice  int             `json:"-"` // place in Choices
-	Group   int             `json:"-"` // of the choice
 	Outcome journal.Outcome `json:"-"`
 	Factor  journal.Factor  `json:"-"`
 	Step    float64         `json:"-"`      // of a factor that is a number; as in claim.Answer
@@ -185,27 +183,29 @@ func (e *Evidence) size(ctx context.Context, j analytics.Asker, where []journal.
 // conclude adjusts the comparisons over all choices and sorts what is settled
 // from what is open.
 func (e *Evidence) conclude() error {
-	type place struct{ choice, group int }
-	var at []place
-	var p []float64
-	for c, a := range e.Choices {
-		for g, group := range a.Groups {
-			if v := group.Corrected; v != nil && v.P != nil {
-				at, p = append(at, place{c, g}), append(p, *v.P)
+	var p []*float64
+	for _, a := range e.Choices {
+		for _, g := range a.Groups {
+			p = append(p, nil)
+			if g.Corrected != nil {
+				p[len(p)-1] = g.Corrected.P
 			}
 		}
 	}
-	q, err := stat.AdjustBH(p)
+	q, err := stat.AdjustKnown(p)
 	if err != nil {
 		return err
 	}
-	e.Compared = len(p)
-	for i, l := range at {
-		a := e.Choices[l.choice]
-		g := &a.Groups[l.group]
-		g.Versus.Q = answer.Known(q[i])
-		g.Versus.Verdict = stat.Judge(q[i], narrow(*g.Corrected))
-		e.addChoice(l.choice, l.group)
+	for c, a := range e.Choices {
+		for i := range a.Groups {
+			g := &a.Groups[i]
+			if q[i] != nil {
+				e.Compared++
+				g.Versus.Q, g.Versus.Verdict = q[i], stat.Judge(*q[i], narrow(*g.Corrected))
+				e.addChoice(c, *g)
+			}
+		}
+		q = q[len(a.Groups):]
 	}
 	for i := range e.Claims.Claims {
 		e.addClaim(i)
@@ -227,14 +227,13 @@ func narrow(c analytics.Corrected) stat.Interval {
 	if c.SELog == nil || c.DF == nil {
 		return stat.Interval{High: math.Inf(1)}
 	}
-	low, high := regress.Contrast{Estimate: math.Log(*c.Ratio), SE: *c.SELog, DF: *c.DF}.Interval(analytics.Equivalence)
-	return stat.Interval{Low: math.Exp(low), High: math.Exp(high)}
+	return regress.Contrast{Estimate: math.Log(*c.Ratio), SE: *c.SELog, DF: *c.DF}.Ratio(analytics.Equivalence)
 }
 
-func (e *Evidence) addChoice(choice, group int) {
+func (e *Evidence) addChoice(choice int, g analytics.Group) {
 	a := e.Choices[choice]
-	g, ref := a.Groups[group], a.Groups[a.Reference]
-	f := Finding{Claim: -1, Choice: choice, Group: group, Outcome: a.Outcome, Factor: a.By[0].Factor,
+	ref := a.Groups[a.Reference]
+	f := Finding{Claim: -1, Choice: choice, Outcome: a.Outcome, Factor: a.By[0].Factor,
 		Level: []string{g.Level[0].Word}, Versus: []string{ref.Level[0].Word}, Ratio: *g.Corrected.Ratio, Low: g.Corrected.Low, High: g.Corrected.High,
 		Q: *g.Versus.Q, Hours: g.Hours + ref.Hours, Leans: g.Versus.Verdict == stat.Leans, Same: g.Versus.Verdict == stat.SameForPractice}
 	if need := g.Versus.HoursNeeded; need != nil {
@@ -273,12 +272,4 @@ func (e *Evidence) add(f Finding, settled bool) {
 	} else {
 		e.Open = append(e.Open, f)
 	}
-}
-
-// String names the part for an error.
-func (e Evidence) String() string {
-	if e.Angler == "" {
-		return fmt.Sprintf("the outfit's %d sessions", e.Sessions)
-	}
-	return fmt.Sprintf("%s's %d sessions", e.Angler, e.Sessions)
 }

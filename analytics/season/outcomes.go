@@ -180,26 +180,26 @@ func (out *Outcome) amounts(groups []journal.Sums, me int) error {
 
 // judgeOutcomes adjusts the outcomes' p over all of them and puts them into words.
 func (s *maker) judgeOutcomes() error {
-	var p []float64
-	var tested []*Outcome
-	for i := range s.Outcomes {
-		if o := &s.Outcomes[i]; o.P != nil {
-			p, tested = append(p, *o.P), append(tested, o)
-		}
+	var p []*float64
+	for _, o := range s.Outcomes {
+		p = append(p, o.P)
 	}
-	q, err := stat.AdjustBH(p)
+	q, err := stat.AdjustKnown(p)
 	if err != nil {
 		return err
 	}
-	s.Compared = len(tested)
-	for i, o := range tested {
-		o.Q = answer.Known(q[i])
+	for i := range s.Outcomes {
+		o := &s.Outcomes[i]
+		if o.Q = q[i]; o.Q == nil {
+			continue
+		}
+		s.Compared++
 		at := o.Own.Rate
 		if o.Shrunk != nil {
 			at = *o.Shrunk
 		}
 		switch {
-		case q[i] >= claim.HoldsBelow:
+		case *o.Q >= claim.HoldsBelow:
 		case (at > o.Baseline.Rate) == MoreIsBetter(o.Outcome):
 			o.Standing = Better
 		default:

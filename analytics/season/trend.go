@@ -57,8 +57,8 @@ func trendOf(sums []journal.SessionSum) (*Trend, error) {
 		return nil, err
 	}
 	t := &Trend{Ratio: math.Exp(c.Estimate), P: c.P(0), SELog: c.SE, DF: c.DF, Method: "Poisson, CR2 by session"}
-	low, high := c.Interval(analytics.Confidence)
-	t.Low, t.High = math.Exp(low), math.Exp(high)
+	wide := c.Ratio(analytics.Confidence)
+	t.Low, t.High = wide.Low, wide.High
 	if len(anglers) > 1 {
 		t.Given = []string{"angler"}
 	}

@@ -28,3 +28,24 @@ func AdjustBH(p []float64) ([]float64, error) {
 	}
 	return q, nil
 }
+
+// AdjustKnown is AdjustBH over those that are known; the others stay unknown.
+func AdjustKnown(p []*float64) ([]*float64, error) {
+	var known []float64
+	for _, v := range p {
+		if v != nil {
+			known = append(known, *v)
+		}
+	}
+	adjusted, err := AdjustBH(known)
+	if err != nil {
+		return nil, err
+	}
+	q := make([]*float64, len(p))
+	for i, v := range p {
+		if v != nil {
+			q[i], adjusted = &adjusted[0], adjusted[1:]
+		}
+	}
+	return q, nil
+}

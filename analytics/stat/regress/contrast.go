@@ -42,6 +42,12 @@ func (c Contrast) Interval(level float64) (low, high float64) {
 	return c.Estimate - half, c.Estimate + half
 }
 
+// Ratio is the interval of its exponential.
+func (c Contrast) Ratio(level float64) stat.Interval {
+	low, high := c.Interval(level)
+	return stat.Interval{Low: math.Exp(low), High: math.Exp(high)}
+}
+
 // P is the two-sided p value of the combination being null.
 func (c Contrast) P(null float64) float64 {
 	return min(1, 2*stat.StudentSurvival(math.Abs(c.Estimate-null)/c.SE, c.DF))
