@@ -19,7 +19,7 @@ import (
 	"rigtally/prose"
 )
 
-var benches = flag.Int("benches", 60, "how many invented benches are held against their truth")
+var benches = flag.Int("benches", 30, "how many invented benches are held against their truth")
 
 // onBench is a bench in memory.
 type onBench struct {

@@ -119,7 +119,7 @@ func TestTheTrendAgreesWithR(t *testing.T) {
 func TestWhoFishesIsNoTrend(t *testing.T) {
 	t.Parallel()
 	rng := rand.New(rand.NewPCG(12, 1))
-	seasons, alarms := 200, 0
+	seasons, alarms := simulations(200), 0
 	for range seasons {
 		a := charted(t, invented(rng, 40, 1))
 		if a.Trend == nil || !slices.Equal(a.Trend.Given, []string{"angler"}) {

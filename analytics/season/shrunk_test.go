@@ -148,7 +148,7 @@ func TestWildSessionsAreNoDifferenceBetweenAnglers(t *testing.T) {
 
 // Intervals must hold the anglers' true rates about 95% of the time, though both
 // the prior and the scatter of sessions are estimated. The bounds leave room for
-// the chance of 300 outfits.
+// the chance of so few outfits; -long simulates ten times as many.
 func TestShrunkIntervalsHoldTheTruth(t *testing.T) {
 	t.Parallel()
 	rng := rand.New(rand.NewPCG(11, 1))
@@ -157,7 +157,7 @@ func TestShrunkIntervalsHoldTheTruth(t *testing.T) {
 	}
 	tangles, angler := journal.Outcomes()[0], []journal.By{{Factor: journal.Factor{Key: "angler"}}}
 	held, total := 0, 0
-	for range 300 {
+	for range simulations(100) {
 		var found journal.Answer
 		truth := map[string]float64{}
 		for i := range 5 {

@@ -1,6 +1,7 @@
 package mixture
 
 import (
+	"flag"
 	"math/rand/v2"
 	"testing"
 
@@ -9,6 +10,8 @@ import (
 	"rigtally/analytics/stat"
 	"rigtally/analytics/stat/published"
 )
+
+var long = flag.Bool("long", false, "simulate ten times as often")
 
 // rateIntervals are the middle 95% of what the counts let one believe.
 func rateIntervals(events, exposure []float64) ([]stat.Interval, error) {
@@ -56,7 +59,7 @@ func TestShrunkIntervalsReference(t *testing.T) {
 
 // The intervals must hold the true rates about 95% of the time also for the few
 // units whose prior cannot be known well. The bounds leave room for the chance
-// of 300 simulated outfits.
+// of so few simulated outfits; -long simulates ten times as many.
 func TestShrunkIntervalsKeepTheirPromise(t *testing.T) {
 	t.Parallel()
 	if testing.Short() {
@@ -64,8 +67,11 @@ func TestShrunkIntervalsKeepTheirPromise(t *testing.T) {
 	}
 	rng := rand.New(rand.NewPCG(7, 1))
 	for _, cv := range []float64{0.3, 0.6} {
-		const outfits, units = 300, 5
-		held := 0
+		const units = 5
+		outfits, held := 100, 0
+		if *long {
+			outfits = 1000
+		}
 		for range outfits {
 			var truth, k, exposure []float64
 			for range units {
@@ -84,7 +90,7 @@ func TestShrunkIntervalsKeepTheirPromise(t *testing.T) {
 				}
 			}
 		}
-		share := float64(held) / (outfits * units)
+		share := float64(held) / float64(outfits*units)
 		t.Logf("cv %g: held %.3f", cv, share)
 		if share < 0.92 || share > 0.985 {
 			t.Errorf("cv %g: %.3f of the true rates held", cv, share)

@@ -49,7 +49,7 @@ func TestTrialFalseAlarms(t *testing.T) {
 		{kind: stat.Share, rate: 0.1, cv: 0.8, stints: 2, size: 2},
 	} {
 		r.ratio, r.worth, r.hours = 1, 1.5, 200
-		robust, model := r.alarms(t, uint64(i), 600)
+		robust, model := r.alarms(t, uint64(i), 300)
 		t.Logf("%s: robust %.3f, model %.3f", r, robust, model)
 		if robust > 0.05 {
 			t.Errorf("%s: %.3f of trials have a false alarm", r, robust)

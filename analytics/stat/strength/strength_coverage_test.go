@@ -78,7 +78,7 @@ func TestWeibullCoverage(t *testing.T) {
 		slip float64 // chance that a pull slips somewhere below its strength
 	}{{5, 0}, {8, 0}, {12, 0.1}, {20, 0.1}, {20, 0.3}} {
 		wald, allowing := 0, 0
-		runs := simulations(200)
+		runs := simulations(100)
 		got := coverageOf(runs, func() bool {
 			data := make([]Observed, c.n)
 			for i := range data {
