@@ -193,37 +193,3 @@ type SessionSum struct {
 	SessionRef
 	Events, Exposure float64
 }
-
-// BySession adds an outcome up by session, in the order in which they were
-// fished, and says how many stints it could not use. Sessions without exposure
-// are left out. The filter's limit and offset are not looked at.
-func (f *Facts) BySession(o Outcome, filter SessionFilter) ([]SessionSum, map[string]int) {
-	var list []SessionSum
-	leftOut := map[string]int{}
-	is := func(id *ID, number ID) bool { return id == nil || *id == number }
-	for _, s := range f.inOrder(func(se *factSession) bool {
-		return is(filter.Angler, f.anglers[se.angler].ID) && is(filter.Water, f.waters[se.water].ID) && (filter.Season == 0 || se.day.date().Year == filter.Season)
-	}) {
-		sum := SessionSum{SessionRef: f.ref(s)}
-		from, to := f.stintsOf(s)
-		withRig := filter.Rig == nil
-		for row := from; row < to; row++ {
-			withRig = withRig || f.rigs[f.stints[row].rig].ID == *filter.Rig
-		}
-		if !withRig {
-			continue
-		}
-		for row := from; row < to; row++ {
-			events, exposure, refused := f.count(o, row)
-			if refused != "" {
-				leftOut[refused]++
-				continue
-			}
-			sum.Events, sum.Exposure = sum.Events+events, sum.Exposure+exposure
-		}
-		if sum.Exposure > 0 {
-			list = append(list, sum)
-		}
-	}
-	return list, leftOut
-}

@@ -115,8 +115,7 @@ func (s *maker) charts() error {
 	return nil
 }
 
-// bySession adds an outcome up by session, in the order fished, as
-// Facts.BySession does.
+// bySession adds an outcome up by session, in the order fished.
 func (s *maker) bySession(o journal.Outcome) []journal.SessionSum {
 	sums := make([]journal.SessionSum, len(s.rows.Sessions))
 	s.rows.Each(o.Key, func(session int, _, events, exposure float64) {

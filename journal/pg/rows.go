@@ -31,13 +31,3 @@ func (s *Store) SeasonRows(ctx context.Context, year int) (journal.SeasonRows, e
 	}
 	return f.Season(year), nil
 }
-
-// BySession adds an outcome up by session, as Facts.BySession does.
-func (s *Store) BySession(ctx context.Context, o journal.Outcome, filter journal.SessionFilter) ([]journal.SessionSum, map[string]int, error) {
-	f, err := s.Facts(ctx)
-	if err != nil {
-		return nil, nil, err
-	}
-	sums, leftOut := f.BySession(o, filter)
-	return sums, leftOut, nil
-}
