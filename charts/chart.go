@@ -124,7 +124,6 @@ const (
 	headingDrop = 20 // of a name that has no marks below it
 	aboveRows   = 28 // for the name of the reference line
 	belowRows   = 30 // for the ticks
-	nameRoom    = 262
 
 	besideRows  = 92  // for the exposure behind rows
 	besideAxis  = 46  // for the numbers of an upright axis
@@ -141,7 +140,7 @@ const (
 func wideNames(rows []Row, room float64) (broken []Row, lines int) {
 	lines = 1
 	for _, r := range rows {
-		r.Name = joined(svg.Lines(r.Name, nameSize, room-svg.Width(r.Value, nameSize), 4))
+		r.Name = joined(svg.Lines(r.Name, nameSize, room-svg.Width(r.Value, nameSize)-svg.Width(r.Note, smallSize), 4))
 		broken = append(broken, r)
 		lines = max(lines, lineCount(r.Name))
 	}
@@ -155,12 +154,13 @@ func lying(rows []Row, x Axis, behind string, layers ...Layer) Chart {
 
 // lyingApart has so much room between marks and names.
 func lyingApart(rows []Row, x Axis, behind string, apart float64, layers ...Layer) Chart {
-	rows, lines := wideNames(rows, nameRoom)
-	height := (rowFoot + apart + 4 + nameStep*float64(lines)) * float64(len(rows))
-	c := Chart{Behind: behind, Left: 8, Right: 16, Height: aboveRows + height + belowRows}
+	c := Chart{Behind: behind, Left: 8, Right: 16}
 	if behind != "" {
 		c.Right = besideRows
 	}
+	rows, lines := wideNames(rows, phone+c.Left+besideAxis-c.Right)
+	height := (rowFoot + apart + 4 + nameStep*float64(lines)) * float64(len(rows))
+	c.Height = aboveRows + height + belowRows
 	c.Fields = []Field{{Top: aboveRows, Height: height, X: x, Y: Axis{Rows: rows, Clear: apart}, Layers: layers}}
 	return c
 }
