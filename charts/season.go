@@ -46,15 +46,12 @@ func Season(a season.Answer, sys units.System) []Drawing {
 	return list
 }
 
-// group is a mark of a group's rate; set gives it its place.
-func groupMark(g analytics.Group, look string, set func(*Mark, float64, *Span)) Mark {
-	m := Mark{Look: look, Radius: 4.5}
-	var s *Span
-	if g.HasInterval {
-		s = &Span{g.Low, g.High}
+// spanOf is the interval of a group's rate, nil without one.
+func spanOf(g analytics.Group) *Span {
+	if !g.HasInterval {
+		return nil
 	}
-	set(&m, g.Rate, s)
-	return m
+	return &Span{g.Low, g.High}
 }
 
 // usualReach is what a scale should reach: all rates, and the intervals of most.
@@ -92,7 +89,7 @@ func seasonMonths(a season.Answer) Chart {
 		}{{a.Months.Hookups.Groups, LookHollow, -beside}, {a.Months.Landed.Groups, LookDiffers, beside}} {
 			for _, g := range kind.groups {
 				if int(g.Level[0].Number) == int(m.Month) {
-					fish = append(fish, groupMark(g, kind.look, func(m *Mark, rate float64, s *Span) { m.X, m.Y, m.Upright = at+kind.beside, rate, s }))
+					fish = append(fish, Mark{X: at + kind.beside, Y: g.Rate, Upright: spanOf(g), Look: kind.look, Radius: 4.5})
 				}
 			}
 		}
@@ -166,9 +163,7 @@ func seasonRigs(a season.Answer) Chart {
 		for i, g := range []*analytics.Group{landed, tangles} {
 			if g != nil {
 				all = append(all, *g)
-				marks = append(marks, groupMark(*g, []string{LookDiffers, LookAgainst}[i], func(m *Mark, rate float64, s *Span) {
-					m.X, m.Y, m.Across, m.Up = rate, float64(len(rows)), s, apart*float64(1-i)
-				}))
+				marks = append(marks, Mark{X: g.Rate, Y: float64(len(rows)), Across: spanOf(*g), Up: apart * float64(1-i), Look: []string{LookDiffers, LookAgainst}[i], Radius: 4.5})
 			}
 		}
 		rows = append(rows, Row{Name: name, Note: prose.FishedHours(hours)})
