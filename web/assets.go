@@ -21,6 +21,7 @@ import (
 	"rigtally/analytics/season"
 
 	"rigtally/internal/units"
+	"rigtally/web/page"
 	"rigtally/web/seasons"
 )
 
@@ -160,4 +161,14 @@ func (a *assets) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	}
 	h.Set("Content-Length", strconv.Itoa(len(content)))
 	_, _ = w.Write(content) // a browser that went away is no failure
+}
+
+// icon answers with the app's icon of a size, whose address phones keep without a hash.
+func (s *Server) icon(name string) page.Action {
+	return func(w http.ResponseWriter, _ *http.Request) error {
+		w.Header().Set("Content-Type", "image/png")
+		w.Header().Set("Cache-Control", "public, max-age=86400")
+		_, _ = w.Write(s.assets.byName[name].content) // a browser that went away is no failure
+		return nil
+	}
 }

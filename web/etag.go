@@ -29,7 +29,7 @@ func (s *Server) answers(act page.Action) page.Action {
 			t.WriteHeader(http.StatusNotModified)
 			return nil
 		}
-		return s.pages.serve(t, r, tag, act)
+		return s.serveKept(t, r, tag, act)
 	}
 }
 

@@ -8,10 +8,7 @@ const (
 	MaxBody       = maxBody
 )
 
-var (
-	TakesGzip                   = takesGzip
-	IconPaper, IconInk, IconRed = iconPaper, iconInk, iconRed
-)
+var TakesGzip = takesGzip
 
 // Asset is the address of a static file.
 func (s *Server) Asset(name string) string { return s.assets.url(name) }
@@ -22,7 +19,7 @@ func (s *Server) LeaveOut(name string) { delete(s.assets.byName, name) }
 // Crowd takes every turn to make a page and every place to wait, until empty is called. It tells
 // what one more is told.
 func (s *Server) Crowd(ctx context.Context) (empty func(), told error) {
-	l := &s.pages.limit
+	l := &s.limit
 	leave, err := l.enter(ctx)
 	leaves := []func(){leave}
 	for err == nil && len(leaves) < cap(l.turns) {

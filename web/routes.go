@@ -16,8 +16,8 @@ import (
 // routes is the table of every page and every write.
 func (s *Server) routes() []page.Route {
 	return slices.Concat([]page.Route{
-		{Pattern: "GET /icon-192.png", Act: iconPNG(192)},
-		{Pattern: "GET /icon-512.png", Act: iconPNG(512)},
+		{Pattern: "GET /icon-192.png", Act: s.icon("icon-192.png")},
+		{Pattern: "GET /icon-512.png", Act: s.icon("icon-512.png")},
 	},
 		s.logging.Routes(), rigs.Routes(s.Desk), questions.Routes(s.Desk), claims.Routes(s.Desk), trials.Routes(s.Desk),
 		seasons.Routes(s.Desk, files), pulls.Routes(s.Desk), outfit.Routes(s.Desk))

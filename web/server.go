@@ -3,8 +3,8 @@
 package web
 
 import (
+	"cmp"
 	"errors"
-	"io"
 	"log/slog"
 	"maps"
 	"net/http"
@@ -27,7 +27,8 @@ type Options struct {
 type Server struct {
 	*page.Desk
 	assets  *assets
-	pages   keptPages
+	pages   page.Kept[*madePage]
+	limit   limit
 	logging *logging.Pages
 	build   string // tells builds of the program apart
 }
@@ -38,10 +39,8 @@ func New(store *pg.Store, opt Options) (*Server, error) {
 	if store == nil {
 		return nil, errors.New("the web pages need a journal")
 	}
-	s := &Server{Desk: &page.Desk{Store: store, Log: opt.Logger, Now: opt.Now}, build: buildTag()}
-	if s.Log == nil {
-		s.Log = slog.New(slog.NewTextHandler(io.Discard, nil))
-	}
+	s := &Server{Desk: page.NewDesk(store), build: buildTag(), pages: page.Kept[*madePage]{Most: mostPageBytes, Size: (*madePage).size}}
+	s.Log, s.Now = cmp.Or(opt.Logger, s.Log), opt.Now
 	if s.Now == nil {
 		s.Now = time.Now
 	}

@@ -5,6 +5,8 @@ import (
 	"context"
 	"os"
 	"os/exec"
+	"slices"
+	"sync"
 	"testing"
 	"time"
 
@@ -44,10 +46,46 @@ func findChromium(t testing.TB) string {
 	return ""
 }
 
+// room bounds how many browsers run at once, whatever tests run side by side: a browser
+// takes some 300 MB. A test has one at a time; its next one closes the one before.
+type room struct {
+	free chan struct{}
+
+	mu      sync.Mutex
+	closing map[testing.TB][]func() // what closes the browser of a test, the last first
+}
+
+var browsers = &room{free: make(chan struct{}, 3), closing: map[testing.TB][]func(){}}
+
+// enter waits for room for the browser of a test, which closes at the latest with the test.
+func (r *room) enter(t testing.TB) {
+	r.close(t)
+	r.free <- struct{}{}
+	r.atClose(t, func() { <-r.free })
+	t.Cleanup(func() { r.close(t) })
+}
+
+// atClose is done before the browser of a test closes.
+func (r *room) atClose(t testing.TB, do func()) {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	r.closing[t] = append(r.closing[t], do)
+}
+
+func (r *room) close(t testing.TB) {
+	r.mu.Lock()
+	list := r.closing[t]
+	delete(r.closing, t)
+	r.mu.Unlock()
+	for _, do := range slices.Backward(list) {
+		do()
+	}
+}
+
 // openBrowser starts a Chromium of its own with one page of a size. The test
 // fails when a page has an error: see failOnPageErrors. The context ends with
-// the test, or after three minutes, which only a machine that is busy with
-// other tests needs.
+// the test's next browser or the test, or after three minutes, which only a machine
+// that is busy with other tests needs.
 func openBrowser(t testing.TB, on screen, dark bool) context.Context {
 	t.Helper()
 	return openBrowserFor(t, on, dark, 3*time.Minute)
@@ -72,13 +110,14 @@ func startBrowser(t testing.TB, on screen, dark bool, limit time.Duration) conte
 	if os.Geteuid() == 0 {
 		options = append(options, chromedp.NoSandbox) // root has no sandbox to use
 	}
+	browsers.enter(t)
 	// Not the test's own context, which ends before the browser could be closed in order.
 	ctx, cancel := context.WithTimeout(context.Background(), limit)
-	t.Cleanup(cancel)
+	browsers.atClose(t, cancel)
 	ctx, cancel = chromedp.NewExecAllocator(ctx, options...)
-	t.Cleanup(cancel)
+	browsers.atClose(t, cancel)
 	ctx, cancel = chromedp.NewContext(ctx)
-	t.Cleanup(cancel)
+	browsers.atClose(t, cancel)
 	scheme := "light"
 	if dark {
 		scheme = "dark"

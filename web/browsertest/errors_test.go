@@ -84,7 +84,7 @@ func failOnPageErrors(t testing.TB, ctx context.Context, requestsFail bool) {
 	if err != nil {
 		t.Fatalf("listen to the browser: %v", err)
 	}
-	t.Cleanup(func() {
+	browsers.atClose(t, func() {
 		for _, text := range p.list() {
 			t.Errorf("the page has an error: %s", text)
 		}

@@ -59,7 +59,7 @@ func (h *thumb) nextPage() {
 		h.closePage()
 	}
 	ctx, cancel := chromedp.NewContext(h.browser)
-	h.t.Cleanup(cancel)
+	browsers.atClose(h.t, cancel)
 	if err := chromedp.Do(ctx, chromedp.EmulateViewport(h.on.width, h.on.height)); err != nil {
 		h.t.Fatal(err)
 	}

@@ -44,11 +44,7 @@ func (s *pages) claimNew(w http.ResponseWriter, r *http.Request) error {
 
 // claim shows the form with a claim of the journal.
 func (s *pages) claim(w http.ResponseWriter, r *http.Request) error {
-	id, err := page.ID(r)
-	if err != nil {
-		return err
-	}
-	c, err := s.Store.ClaimByID(r.Context(), id)
+	c, err := page.At(r, s.Store.ClaimByID)
 	if err != nil {
 		return err
 	}

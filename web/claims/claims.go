@@ -5,8 +5,9 @@ import (
 	"fmt"
 	"html/template"
 	"net/http"
-	"rigtally/inquiry"
 	"slices"
+
+	"rigtally/inquiry"
 
 	"rigtally/analytics/claim"
 
@@ -56,11 +57,7 @@ type retiredView struct {
 	Version              int
 }
 
-func (s *pages) claims(w http.ResponseWriter, r *http.Request) error {
-	f, err := s.Frame(r, "claims", "Claims")
-	if err != nil {
-		return err
-	}
+func (s *pages) claims(w http.ResponseWriter, r *http.Request, f page.Frame) error {
 	board, err := inquiry.Claims().Ask(r.Context(), s.Asking(f.Units), inquiry.Query{})
 	if err != nil {
 		return err
@@ -124,7 +121,7 @@ func Routes(d *page.Desk) []page.Route {
 	s := &pages{d}
 	asked := func(q inquiry.Query) inquiry.Query { return q }
 	return slices.Concat([]page.Route{
-		{Pattern: "GET /claims", Act: s.claims, Kept: true},
+		{Pattern: "GET /claims", Act: s.Framed("claims", "Claims", s.claims), Kept: true},
 		{Pattern: "GET /claims/new", Act: s.claimNew},
 		{Pattern: "GET /claims/{id}", Act: s.claim},
 		{Pattern: "POST /claims/{id}", Act: s.claimSave},

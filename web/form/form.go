@@ -134,28 +134,6 @@ func (f *Form) LongLength(name string) *float64 {
 	})
 }
 
-func (f *Form) Depth(name string) *float64 {
-	return Optional(f, name, func(s string) (float64, error) { return units.ParseDepth(s, f.bare(units.Foot, units.Metre)) })
-}
-
-func (f *Form) Speed(name string) *float64 {
-	return Optional(f, name, func(s string) (float64, error) {
-		return units.ParseSpeed(s, f.bare(units.FootPerSecond, units.MetrePerSecond))
-	})
-}
-
-func (f *Form) Flow(name string) *float64 {
-	return Optional(f, name, func(s string) (float64, error) {
-		return units.ParseFlow(s, f.bare(units.CubicFootPerSecond, units.CubicMetrePerSecond))
-	})
-}
-
-func (f *Form) Temperature(name string) *float64 {
-	return Optional(f, name, func(s string) (float64, error) {
-		return units.ParseTemperature(s, f.bare(units.Fahrenheit, units.Celsius))
-	})
-}
-
 func (f *Form) Tippet(name string) *float64 {
 	return Optional(f, name, func(s string) (float64, error) { return units.ParseTippet(s, "") })
 }

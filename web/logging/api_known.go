@@ -3,7 +3,7 @@ package logging
 import (
 	"errors"
 	"net/http"
-	"strings"
+	"slices"
 
 	"rigtally/analytics/caution"
 	"rigtally/analytics/plan"
@@ -63,22 +63,12 @@ func (s *Pages) apiKnown(w http.ResponseWriter, r *http.Request) error {
 
 // latestRigs are the latest revisions of every rig, and those that the last session used.
 func (k known) latestRigs(sys units.System, last *journal.Session) []knownRig {
-	latest := map[string]int{}
-	for _, r := range k.rigs {
-		key := strings.ToLower(r.Name)
-		latest[key] = max(latest[key], r.Revision)
+	used := func(id journal.ID) bool {
+		return last != nil && slices.ContainsFunc(last.Stints, func(st journal.Stint) bool { return st.RigID == id })
 	}
 	list := []knownRig{}
-	for _, r := range k.rigs {
-		used := false
-		if last != nil {
-			for _, st := range last.Stints {
-				used = used || st.RigID == r.ID
-			}
-		}
-		if used || r.Revision == latest[strings.ToLower(r.Name)] {
-			list = append(list, knownRig{r, prose.Rig(r, sys)})
-		}
+	for _, r := range k.latest(used) {
+		list = append(list, knownRig{r, prose.Rig(r, sys)})
 	}
 	return list
 }

@@ -88,6 +88,12 @@ var cells = sync.OnceValue(func() []cell {
 	return all
 })
 
+// cellOf is the counter of a key.
+func cellOf(key string) cell {
+	all := cells()
+	return all[slices.IndexFunc(all, func(c cell) bool { return c.key == key })]
+}
+
 // amounts are what the form says of one place on the rig.
 type amounts struct {
 	n            map[string]int // by the cell's key

@@ -1,6 +1,7 @@
 package logging
 
 import (
+	"maps"
 	"math"
 	"slices"
 
@@ -25,12 +26,7 @@ func merge(was []journal.Event, drop map[int]bool, said map[int]amounts, tags ma
 			events = append(events, e)
 		}
 	}
-	order := make([]int, 0, len(said))
-	for place := range said {
-		order = append(order, place)
-	}
-	slices.Sort(order)
-	for _, place := range order {
+	for _, place := range slices.Sorted(maps.Keys(said)) {
 		events = mergeAt(events, place, said[place], tags[place], fair)
 	}
 	if len(events) == 0 {
@@ -101,32 +97,19 @@ func replace(events []journal.Event, place int, keys []string, by []journal.Even
 // changed and some tangle has no minutes noted, the others keep theirs.
 func mergeTangles(events []journal.Event, place int, was, said amounts) []journal.Event {
 	keys := tangleKeys()
-	var changed []string
-	for _, k := range keys {
-		if said.n[k] != was.n[k] {
-			changed = append(changed, k)
-		}
-	}
-	all := cells()
-	if same(said.minutesLost, was.minutesLost) && !allTimed(events, place) {
+	changed := slices.DeleteFunc(slices.Clone(keys), func(k string) bool { return said.n[k] == was.n[k] })
+	if same(said.minutesLost, was.minutesLost) && (len(changed) == 0 || !allTimed(events, place)) {
 		for _, k := range changed {
-			events = replace(events, place, []string{k}, all[index(all, k)].times(place, said.n[k]))
+			events = replace(events, place, []string{k}, cellOf(k).times(place, said.n[k]))
 		}
-		return events
-	}
-	if len(changed) == 0 && same(said.minutesLost, was.minutesLost) {
 		return events
 	}
 	var list []journal.Event
 	for _, k := range keys {
-		list = append(list, all[index(all, k)].times(place, said.n[k])...)
+		list = append(list, cellOf(k).times(place, said.n[k])...)
 	}
-	share(list, said.minutesLost)
+	share(list, journal.EventTangle, said.minutesLost)
 	return replace(events, place, keys, list)
-}
-
-func index(all []cell, key string) int {
-	return slices.IndexFunc(all, func(c cell) bool { return c.key == key })
 }
 
 // allTimed reports whether there are tangles and each has its minutes noted.
@@ -143,18 +126,23 @@ func allTimed(events []journal.Event, place int) bool {
 	return any
 }
 
-// share deals minutes out to events by their counts, in whole minutes that add
-// up to the total.
-func share(events []journal.Event, minutes *int) {
+// share deals minutes out to the events of a kind by their counts, in whole minutes
+// that add up to the total.
+func share(events []journal.Event, of journal.EventKind, minutes *int) {
 	if minutes == nil {
 		return
 	}
 	total := 0
 	for _, e := range events {
-		total += e.Count
+		if e.Kind == of {
+			total += e.Count
+		}
 	}
 	seen, given := 0, 0
 	for i := range events {
+		if events[i].Kind != of {
+			continue
+		}
 		seen += events[i].Count
 		upTo := int(math.Round(float64(*minutes) * float64(seen) / float64(total)))
 		mine := upTo - given
@@ -166,11 +154,10 @@ func share(events []journal.Event, minutes *int) {
 // the end allows: a re-tie resets the tag, so only the changes after the last
 // one have shortened it. With no length at the end the re-ties are spread evenly.
 func changes(place int, said amounts, tag tagNoted) []journal.Event {
-	all := cells()
 	n, reties := said.n[keyFlyChange], said.n[keyRetie]
 	var list []journal.Event
 	add := func(key string, count int) {
-		for _, e := range all[index(all, key)].times(place, count) {
+		for _, e := range cellOf(key).times(place, count) {
 			if key == keyFlyChange {
 				e.CutMM = said.cutMM
 			}
@@ -188,18 +175,6 @@ func changes(place int, said amounts, tag tagNoted) []journal.Event {
 		add(keyRetie, 1)
 	}
 	add(keyFlyChange, n-before)
-	var ties []journal.Event
-	for _, e := range list {
-		if e.Kind == journal.EventRetie {
-			ties = append(ties, e)
-		}
-	}
-	share(ties, said.retieMinutes)
-	for i, j := 0, 0; i < len(list); i++ {
-		if list[i].Kind == journal.EventRetie {
-			list[i] = ties[j]
-			j++
-		}
-	}
+	share(list, journal.EventRetie, said.retieMinutes)
 	return list
 }

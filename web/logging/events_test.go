@@ -2,9 +2,13 @@ package logging
 
 import (
 	"math/rand/v2"
+	"os"
 	"reflect"
+	"regexp"
+	"slices"
 	"testing"
 
+	"rigtally/internal/units"
 	"rigtally/journal"
 )
 
@@ -181,6 +185,65 @@ func TestCellsAreDistinct(t *testing.T) {
 	for i, c := range all {
 		if got := keyOf(all, c.event); got != c.key {
 			t.Errorf("counter %d, %s: its event reads as %s", i, c.key, got)
+		}
+	}
+}
+
+// Whatever a session holds, a form that nobody touched gives it back, and a
+// minute and note that were changed change in that event alone.
+func TestDetailsOfEventsAreKeptOrChangedAlone(t *testing.T) {
+	t.Parallel()
+	r := rand.New(rand.NewPCG(8, 8))
+	for range 300 {
+		events := anyEvents(r)
+		f := newEntry(units.Metric)
+		f.fillNoted(0, events)
+		back := f.readNoted(0, events, merge(markNoted(events), nil, saidOf(events), nil, journal.Fair))
+		if len(events) > 0 && !reflect.DeepEqual(back, events) {
+			t.Fatalf("untouched: %+v, want %+v", back, events)
+		}
+		list := noted(events)
+		if len(list) == 0 {
+			continue
+		}
+		j := list[r.IntN(len(list))]
+		f.Set(notedName(0, j)+"minute", "7")
+		f.Set(notedName(0, j)+"note", "seen late")
+		want := slices.Clone(events)
+		want[j].Minute, want[j].Note = new(7), "seen late"
+		back = f.readNoted(0, events, merge(markNoted(events), nil, saidOf(events), nil, journal.Fair))
+		if !reflect.DeepEqual(back, want) {
+			t.Fatalf("changed %d: %+v, want %+v", j, back, want)
+		}
+	}
+}
+
+// Every event that a session can hold has a drawing of its own.
+func TestEveryEventHasAnIcon(t *testing.T) {
+	t.Parallel()
+	sprite, err := os.ReadFile("../static/icons.svg")
+	if err != nil {
+		t.Fatal(err)
+	}
+	drawings := map[string]string{}
+	for _, m := range regexp.MustCompile(`(?s)<symbol id="([a-z-]+)"[^>]*>(.*?)</symbol>`).FindAllSubmatch(sprite, -1) {
+		drawings[string(m[1])] = string(m[2])
+	}
+	seen := map[string]string{}
+	for _, c := range cells() {
+		name := eventIcon(c.event)
+		drawing := drawings[name]
+		if drawing == "" {
+			t.Errorf("%s: there is no icon %q", c.label, name)
+		}
+		if other, ok := seen[drawing]; ok && other != name {
+			t.Errorf("%s and %s look alike", name, other)
+		}
+		seen[drawing] = name
+	}
+	for event, want := range map[journal.EventKind]string{journal.EventSnag: "snag", journal.EventCheck: "check", journal.EventFlyChange: "fly-change", journal.EventRetie: "re-tie", journal.EventTangle: "tangle"} {
+		if got := eventIcon(journal.Event{Kind: event}); got != want {
+			t.Errorf("%s is drawn as %s", event, got)
 		}
 	}
 }

@@ -3,6 +3,7 @@ package logging
 import (
 	"slices"
 	"strconv"
+	"strings"
 	"time"
 
 	"rigtally/internal/units"
@@ -20,28 +21,11 @@ func (f *entry) fillSession(s journal.Session, k known) {
 	if s.GuideID != nil {
 		f.Set("guide", s.GuideID.String())
 	}
-	if s.BeatID != nil {
-		w, _ := k.water(s.WaterID)
-		for _, b := range w.Beats {
-			if b.ID == *s.BeatID {
-				f.Set("beat", b.Name)
-			}
-		}
-	}
+	w, _ := k.water(s.WaterID)
+	f.Set("beat", beatOf(w, s))
 	f.Set("day", s.Day.String())
 	f.fillTimes(s)
-	f.Set("temp", form.Shown(s.WaterTempC, form.In(units.ExactTemperature, f.Units)))
-	f.Set("flow", form.Shown(s.FlowM3S, form.In(units.ExactFlow, f.Units)))
-	f.Set("stage", form.Shown(s.StageM, form.In(units.ExactDepth, f.Units)))
-	f.Set("depth", form.Shown(s.DepthM, form.In(units.ExactDepth, f.Units)))
-	f.Set("velocity", form.Shown(s.VelocityMS, form.In(units.ExactSpeed, f.Units)))
-	if s.Storm {
-		f.Set("storm", "yes")
-	}
-	f.Set("clarity", string(s.Clarity))
-	f.Set("wind", string(s.Wind))
-	f.Set("light", string(s.Light))
-	f.Set("notes", s.Notes)
+	form.Fill(f.Form, form.Plain, journal.SessionFields(), &s)
 	for i, st := range s.Stints {
 		f.fillStint(i, st, k)
 	}
@@ -64,15 +48,10 @@ func (f *entry) fillStint(i int, st journal.Stint, k known) {
 	name := func(field string) string { return stintName(i, field) }
 	f.Set(name("id"), st.ID.String())
 	f.Set(name("rig"), st.RigID.String())
-	f.Set(name("minutes"), form.Shown(st.Minutes, units.FormatDuration))
-	f.Set(name("casts"), form.Shown(st.Casts, strconv.Itoa))
-	f.Set(name("stroke"), string(st.Stroke))
-	f.Set(name("notes"), st.Notes)
+	form.Fill(f.Form, name, journal.StintFields(), &st)
 	for _, p := range st.Positions {
 		at := placeName(p.Position)
-		f.Set(name(at+"start"), form.Shown(p.TagStartMM, form.In(units.ExactLength, f.Units)))
-		f.Set(name(at+"end"), form.Shown(p.TagEndMM, form.In(units.ExactLength, f.Units)))
-		f.Set(name(at+"fly"), p.Fly)
+		form.Fill(f.Form, func(field string) string { return name(at + field) }, journal.TagFields(), &p)
 	}
 	f.fillNoted(i, st.Events)
 	rig, _ := k.rig(st.RigID)
@@ -117,4 +96,45 @@ func positive(n int) string {
 		return ""
 	}
 	return strconv.Itoa(n)
+}
+
+// notedName is what the fields of an event's details begin with.
+func notedName(i, j int) string { return stintName(i, "noted."+strconv.Itoa(j)+".") }
+
+// fillNoted writes the details of the events that no counter holds.
+func (f *entry) fillNoted(i int, events []journal.Event) {
+	for _, j := range noted(events) {
+		f.Set(notedName(i, j)+"minute", form.Shown(events[j].Minute, strconv.Itoa))
+		f.Set(notedName(i, j)+"note", events[j].Note)
+	}
+}
+
+// notedMark stands before an event's index where its note was; no note can begin so.
+const notedMark = "\x00"
+
+// markNoted puts a mark on each event that no counter holds, so that it is known
+// again when the counters have been brought up to date around it.
+func markNoted(events []journal.Event) []journal.Event {
+	marked := slices.Clone(events)
+	for _, j := range noted(events) {
+		marked[j].Note = notedMark + strconv.Itoa(j)
+	}
+	return marked
+}
+
+// readNoted takes the marks off and brings minutes and notes up to what the form says.
+func (f *entry) readNoted(i int, was, merged []journal.Event) []journal.Event {
+	for n := range merged {
+		mark, ok := strings.CutPrefix(merged[n].Note, notedMark)
+		j, err := strconv.Atoi(mark)
+		if !ok || err != nil || j < 0 || j >= len(was) {
+			continue
+		}
+		merged[n] = was[j]
+		if at := notedName(i, j); f.Values.Has(at + "note") {
+			const longest = 24 * 60 // as in the journal's rules
+			merged[n].Minute, merged[n].Note = f.Whole(at+"minute", longest), f.Text(at+"note")
+		}
+	}
+	return merged
 }

@@ -3,10 +3,14 @@ package logging
 import (
 	"context"
 	"net/http"
+	"slices"
 	"strings"
 	"sync"
 
+	"rigtally/internal/units"
 	"rigtally/journal"
+	"rigtally/prose"
+	"rigtally/web/form"
 	"rigtally/web/page"
 )
 
@@ -47,40 +51,70 @@ type known struct {
 	rigs    []journal.Rig // the last fished first
 }
 
-func (k known) rig(id journal.ID) (journal.Rig, bool) {
-	for _, r := range k.rigs {
-		if r.ID == id {
-			return r, true
-		}
+// first is the first of a list that is what is looked for.
+func first[T any](list []T, is func(T) bool) (found T, ok bool) {
+	if i := slices.IndexFunc(list, is); i >= 0 {
+		return list[i], true
 	}
-	return journal.Rig{}, false
+	return found, false
+}
+
+func (k known) rig(id journal.ID) (journal.Rig, bool) {
+	return first(k.rigs, func(r journal.Rig) bool { return r.ID == id })
 }
 
 func (k known) water(id journal.ID) (journal.Water, bool) {
-	for _, w := range k.waters {
-		if w.ID == id {
-			return w, true
-		}
-	}
-	return journal.Water{}, false
+	return first(k.waters, func(w journal.Water) bool { return w.ID == id })
 }
 
 func (k known) waterNamed(name string) (journal.Water, bool) {
-	for _, w := range k.waters {
-		if strings.EqualFold(w.Name, name) {
-			return w, true
-		}
-	}
-	return journal.Water{}, false
+	return first(k.waters, func(w journal.Water) bool { return strings.EqualFold(w.Name, name) })
 }
 
 func (k known) anglerNamed(name string) (journal.Angler, bool) {
-	for _, a := range k.anglers {
-		if strings.EqualFold(a.Name, name) {
-			return a, true
-		}
+	return first(k.anglers, func(a journal.Angler) bool { return strings.EqualFold(a.Name, name) })
+}
+
+// who names an angler.
+func (k known) who(id journal.ID) string {
+	a, _ := first(k.anglers, func(a journal.Angler) bool { return a.ID == id })
+	return a.Name
+}
+
+// where names a session's water and beat.
+func (k known) where(s journal.Session) string {
+	w, _ := k.water(s.WaterID)
+	if b := beatOf(w, s); b != "" {
+		return w.Name + ", " + b
 	}
-	return journal.Angler{}, false
+	return w.Name
+}
+
+// beatOf names the beat of a session on its water, "" for none.
+func beatOf(w journal.Water, s journal.Session) string {
+	b, _ := first(w.Beats, func(b journal.Beat) bool { return s.BeatID != nil && *s.BeatID == b.ID })
+	return b.Name
+}
+
+// latest are the rigs that are the latest revision of their name, and some others.
+func (k known) latest(also func(journal.ID) bool) []journal.Rig {
+	latest := map[string]int{}
+	for _, r := range k.rigs {
+		key := strings.ToLower(r.Name)
+		latest[key] = max(latest[key], r.Revision)
+	}
+	return slices.DeleteFunc(slices.Clone(k.rigs), func(r journal.Rig) bool {
+		return r.Revision != latest[strings.ToLower(r.Name)] && !also(r.ID)
+	})
+}
+
+// rigOptions offers the latest revision of every rig, and the chosen one.
+func (k known) rigOptions(chosen journal.ID, sys units.System) []form.Option {
+	var list []form.Option
+	for _, r := range k.latest(func(id journal.ID) bool { return id == chosen }) {
+		list = append(list, form.Option{Value: r.ID.String(), Text: prose.Rig(r, sys)})
+	}
+	return list
 }
 
 // known reads what the log form chooses from.

@@ -89,7 +89,7 @@ func (f *entry) addStint(k known) error {
 
 // sessionEdit shows the form with a stored session.
 func (s *Pages) sessionEdit(w http.ResponseWriter, r *http.Request) error {
-	session, err := s.sessionAt(r)
+	session, err := page.At(r, s.Store.SessionByID)
 	if err != nil {
 		return err
 	}
@@ -104,15 +104,6 @@ func (s *Pages) sessionEdit(w http.ResponseWriter, r *http.Request) error {
 	f := newEntry(fr.Units)
 	f.fillSession(session, k)
 	return s.showLog(w, http.StatusOK, fr, f, k, session)
-}
-
-// sessionAt reads the session that the address names.
-func (s *Pages) sessionAt(r *http.Request) (journal.Session, error) {
-	id, err := page.ID(r)
-	if err != nil {
-		return journal.Session{}, err
-	}
-	return s.Store.SessionByID(r.Context(), id)
 }
 
 // removeStint takes a stint out of the form and moves those after it up.
@@ -145,7 +136,7 @@ func splitStint(name string) (i int, field string, ok bool) {
 // Routes are the addresses of these pages.
 func (s *Pages) Routes() []page.Route {
 	return []page.Route{
-		{Pattern: "GET /{$}", Act: s.todayPage},
+		{Pattern: "GET /{$}", Act: s.Framed("today", "Today", s.todayPage)},
 		{Pattern: "GET /log", Act: s.logNew},
 		{Pattern: "POST /log", Act: s.logSave},
 		{Pattern: "GET /live", Act: s.shown},
@@ -159,14 +150,14 @@ func (s *Pages) Routes() []page.Route {
 		{Pattern: "GET " + page.Program + "/known", Act: s.ForPrograms(s.apiKnown)},
 		{Pattern: "PUT /api/sessions/{id}", Act: s.ForPrograms(s.apiSession)},
 		{Pattern: "PUT " + page.Program + "/sessions/{id}", Act: s.ForPrograms(s.apiSession)},
-		{Pattern: "GET /sessions", Act: s.sessions},
-		{Pattern: "GET /sessions/deleted", Act: s.sessionsDeleted},
+		{Pattern: "GET /sessions", Act: s.Framed("sessions", "Sessions", s.sessions)},
+		{Pattern: "GET /sessions/deleted", Act: s.Framed("sessions", "Deleted sessions", s.sessionsDeleted)},
 		{Pattern: "GET /sessions/{id}", Act: s.session},
 		{Pattern: "GET /sessions/{id}/edit", Act: s.sessionEdit},
 		{Pattern: "POST /sessions/{id}/edit", Act: s.sessionSave},
 		{Pattern: "POST /sessions/{id}/delete", Act: page.Doing(s.Store.DeleteSession, "/sessions?undo={id}")},
 		{Pattern: "POST /sessions/{id}/restore", Act: page.Doing(s.Store.RestoreSession, "/sessions/{id}?done=restored")},
-		{Pattern: "GET /recorded", Act: s.recorded},
+		{Pattern: "GET /recorded", Act: s.Framed("sessions", "What was counted", s.recorded)},
 		{Pattern: "GET /recorded/mark", Act: s.recordedMark},
 		{Pattern: "POST /recorded/mark", Act: s.recordedMarkSave},
 	}

@@ -186,7 +186,7 @@ func (f *entry) stintView(i int, k known, was journal.Session) stintView {
 		}
 	}
 	v := stintView{Number: i + 1, ID: f.Input(name("id"), "", ""),
-		Rig:     f.Choose(name("rig"), "Rig", "", k.rigOptions(id, f.Units)),
+		Rig:     f.Choose(name("rig"), "Rig", "", append([]form.Option{{Text: "Choose"}}, k.rigOptions(id, f.Units)...)),
 		Minutes: f.Input(name("minutes"), "Time fished", "minutes, or 1h30; blank: start to end").Keyboard("numeric"),
 		Casts:   f.Input(name("casts"), "Casts", "if counted").Keyboard("numeric"),
 		Stroke:  f.Choose(name("stroke"), "Stroke", "", form.Vocabulary(journal.Strokes(), form.NotNoted)),
@@ -249,22 +249,6 @@ func (f *entry) anyAt(i, place int, only string) bool {
 		}
 	}
 	return false
-}
-
-// rigOptions offers the latest revision of every rig, and the chosen one.
-func (k known) rigOptions(chosen journal.ID, sys units.System) []form.Option {
-	latest := map[string]int{}
-	for _, r := range k.rigs {
-		key := strings.ToLower(r.Name)
-		latest[key] = max(latest[key], r.Revision)
-	}
-	list := []form.Option{{Text: "Choose"}}
-	for _, r := range k.rigs {
-		if r.Revision == latest[strings.ToLower(r.Name)] || r.ID == chosen {
-			list = append(list, form.Option{Value: r.ID.String(), Text: prose.Rig(r, sys)})
-		}
-	}
-	return list
 }
 
 func (f *entry) tagView(i, place int, p journal.RigPosition, astray bool) tagView {

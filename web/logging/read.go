@@ -3,10 +3,12 @@ package logging
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
 
+	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/web/form"
 )
@@ -38,7 +40,7 @@ func (f *entry) stints() int {
 // it is being edited, and the zero session otherwise. What makes no sense is
 // noted in the form; the session is then not to be used.
 func (f *entry) readSession(k known, was journal.Session, zone string) journal.Draft {
-	d := journal.Draft{Session: journal.Session{Notes: f.Text("notes"), LoggedAt: was.LoggedAt}, Confirmed: f.Checked("confirmed")}
+	d := journal.Draft{Session: journal.Session{LoggedAt: was.LoggedAt}, Confirmed: f.Checked("confirmed")}
 	s := &d.Session
 	if id := f.ID("id"); id != nil {
 		s.ID = *id
@@ -105,10 +107,7 @@ func orZero(id *journal.ID) journal.ID {
 }
 
 func (f *entry) readConditions(was journal.Session, s *journal.Session) {
-	s.WaterTempC, s.FlowM3S = f.Temperature("temp"), f.Flow("flow")
-	s.StageM, s.DepthM = f.Depth("stage"), f.Depth("depth")
-	s.VelocityMS, s.Storm = f.Speed("velocity"), f.Checked("storm")
-	s.Clarity, s.Wind, s.Light = journal.Clarity(f.Text("clarity")), journal.Wind(f.Text("wind")), journal.Light(f.Text("light"))
+	form.Take(f.Form, form.Plain, journal.SessionFields(), s)
 	kept := map[string]bool{
 		"water_temp_c": same(s.WaterTempC, was.WaterTempC),
 		"flow_m3s":     same(s.FlowM3S, was.FlowM3S),
@@ -169,6 +168,236 @@ func (f *entry) clock(name string, day journal.Date, loc *time.Location, was *ti
 func clip(text string) string {
 	if r := []rune(text); len(r) > 40 {
 		return string(r[:40]) + "…"
+	}
+	return text
+}
+
+// readStint reads one stint, with the events that it had before the edit.
+func (f *entry) readStint(i int, k known, was journal.Session) journal.Stint {
+	name := func(field string) string { return stintName(i, field) }
+	var st journal.Stint
+	form.Take(f.Form, name, journal.StintFields(), &st)
+	if id := f.ID(name("id")); id != nil {
+		st.ID = *id
+	}
+	var old journal.Stint
+	if j := slices.IndexFunc(was.Stints, func(s journal.Stint) bool { return s.ID == st.ID }); j >= 0 {
+		old = was.Stints[j]
+	}
+	rigID := f.ID(name("rig"))
+	rig, ok := k.rig(orZero(rigID))
+	switch {
+	case rigID == nil && f.Wrong(name("rig")) == "":
+		f.Fault(name("rig"), fmt.Sprintf("choose the rig of stint %d", i+1))
+	case rigID != nil && !ok:
+		f.Fault(name("rig"), fmt.Sprintf("the rig of stint %d is not in this journal; choose one from the list", i+1))
+	}
+	st.RigID = rig.ID
+	said, tags := map[int]amounts{}, map[int]tagNoted{}
+	for _, place := range f.placesAt(i) {
+		if place != wholeRig {
+			p, noted := f.readPosition(i, place, rig, old)
+			tags[place] = noted
+			if p != (journal.StintPosition{Position: place}) {
+				st.Positions = append(st.Positions, p)
+			}
+		}
+		if f.Values.Has(name(placeName(place) + "landed")) {
+			said[place] = f.readAmounts(i, place)
+		}
+	}
+	if d := rig.Droppers(); len(d) == 1 {
+		tags[wholeRig] = tags[d[0].Position] // what happens to its tag may stand with the whole rig
+	}
+	events := func(fair journal.Hooking) []journal.Event {
+		return f.readNoted(i, old.Events, merge(markNoted(old.Events), f.dropped(i, len(old.Events)), said, tags, fair))
+	}
+	st.Events = events(journal.Fair)
+	st.Recorded = f.recorded(i, st.Events, old, k)
+	switch {
+	case !st.Recorded.Has(journal.KindHooking):
+		st.Events = events("")
+	case !old.Recorded.Has(journal.KindHooking):
+		tellHooking(st.Events)
+	}
+	return st
+}
+
+// placesAt lists the places of a stint that the form has fields for.
+func (f *entry) placesAt(i int) []int {
+	list := []int{wholeRig}
+	for place := range 10 {
+		for _, field := range []string{"landed", "start", "end", "fly"} {
+			if f.Values.Has(stintName(i, placeName(place)+field)) {
+				list = append(list, place)
+				break
+			}
+		}
+	}
+	return list
+}
+
+func (f *entry) readPosition(i, place int, rig journal.Rig, old journal.Stint) (journal.StintPosition, tagNoted) {
+	name := func(field string) string { return stintName(i, placeName(place)+field) }
+	p := journal.StintPosition{Position: place}
+	form.Take(f.Form, name, journal.TagFields(), &p)
+	var before journal.StintPosition
+	for _, q := range old.Positions {
+		if q.Position == place {
+			before = q
+		}
+	}
+	on, _ := rig.At(place)
+	noted := tagNoted{tied: on.TagLengthMM, start: p.TagStartMM, end: p.TagEndMM}
+	noted.changed = !same(p.TagStartMM, before.TagStartMM) || !same(p.TagEndMM, before.TagEndMM)
+	return p, noted
+}
+
+// readAmounts reads the counters of one place, and what goes with them.
+func (f *entry) readAmounts(i, place int) amounts {
+	name := func(field string) string { return stintName(i, placeName(place)+field) }
+	a := amounts{n: map[string]int{}, cutMM: f.ShortLength(name("cut")), minutesLost: f.Duration(name("minutes-lost")), retieMinutes: f.Duration(name("re-tie-minutes"))}
+	for _, c := range cells() {
+		if n := f.Count(name(c.key)); n > 0 {
+			a.n[c.key] = n
+		}
+	}
+	a.turns = f.Count(name("turns"))
+	if a.n[keyCheck] > 0 && f.Text(name("turns")) == "" {
+		f.Fault(name("turns"), "checks were counted but not the turns seen at them; write how many in all, 0 if there were none")
+	}
+	if a.turns > 0 && a.n[keyCheck] == 0 {
+		f.Fault(name("turns"), "turns were counted but no check; count the checks too")
+	}
+	if a.cutMM != nil && a.n[keyFlyChange] == 0 {
+		f.Fault(name("cut"), "a cut is noted but no fly change; count the fly changes too")
+	}
+	if a.minutesLost != nil && *a.minutesLost > 0 && a.total(tangleKeys()...) == 0 {
+		f.Fault(name("minutes-lost"), "minutes were lost but no tangle is counted; count the tangles too")
+	}
+	if a.retieMinutes != nil && *a.retieMinutes > 0 && a.n[keyRetie] == 0 {
+		f.Fault(name("re-tie-minutes"), "minutes went on re-ties but none is counted; count the re-ties too")
+	}
+	return a
+}
+
+// dropped tells which of the noted events are to be taken out.
+func (f *entry) dropped(i, n int) map[int]bool {
+	drop := map[int]bool{}
+	for j := range n {
+		if f.Checked(stintName(i, "drop."+strconv.Itoa(j))) {
+			drop[j] = true
+		}
+	}
+	return drop
+}
+
+// What was read off the clock and is said back on the session's page: the words
+// that its address carries.
+const (
+	readNight = "night" // the end, as the next day's
+	readClock = "clock" // the minutes, from start and end
+)
+
+// pastMidnight takes an end that is not after its start as the next day's, if that
+// can be, and notes why not otherwise.
+func (f *entry) pastMidnight(s *journal.Session, loc *time.Location) {
+	if s.Start == nil || s.End == nil || s.End.After(*s.Start) {
+		return
+	}
+	clock := func(t time.Time) time.Duration {
+		h, m, sec := t.In(loc).Clock()
+		return time.Duration(h)*time.Hour + time.Duration(m)*time.Minute + time.Duration(sec)*time.Second
+	}
+	span, err := journal.ReadClock(s.Day, s.TimeZone, clock(*s.Start), clock(*s.End), 0)
+	var invalid *journal.Invalid
+	switch {
+	case errors.As(err, &invalid):
+		f.Fault("end", invalid.Error())
+	case err != nil:
+		f.Fault("end", err.Error())
+	default:
+		s.End = &span.End
+		f.read = append(f.read, readNight)
+	}
+}
+
+// readMinutes gives the one stint without minutes what start and end leave to it,
+// breaks taken off. An edit that leaves times and minutes alone fills in none.
+func (f *entry) readMinutes(was journal.Session, s *journal.Session) {
+	breaks := f.Fished("breaks")
+	blank, others := -1, 0.0
+	for i, st := range s.Stints {
+		switch {
+		case st.Minutes != nil:
+			others += *st.Minutes
+		case f.Wrong(stintName(i, "minutes")) != "":
+			return
+		case blank >= 0:
+			if breaks != nil {
+				f.Fault("breaks", "breaks can be taken off for one stint without minutes; write the minutes of the others")
+			}
+			return
+		default:
+			blank = i
+		}
+	}
+	if blank < 0 || f.Wrong("start") != "" || f.Wrong("end") != "" || f.Wrong("day") != "" {
+		return
+	}
+	if s.Start == nil || s.End == nil {
+		if breaks != nil {
+			f.Fault("breaks", "breaks are taken off the time from start to end; write these two, or the minutes fished")
+		}
+		return
+	}
+	if breaks == nil && untouched(was, *s, s.Stints[blank].ID) {
+		return
+	}
+	length := s.End.Sub(*s.Start).Minutes()
+	left := length - others
+	if breaks != nil {
+		left -= *breaks
+	}
+	if left <= 0 {
+		f.Fault(stintName(blank, "minutes"), fmt.Sprintf("start and end make %s, which leaves this stint no time; write its minutes, or correct the others", units.FormatDuration(length)))
+		return
+	}
+	s.Stints[blank].Minutes = &left
+	f.read = append(f.read, readClock)
+}
+
+// untouched reports whether the journal holds the stint without minutes, in a
+// session with the same times.
+func untouched(was, s journal.Session, id journal.ID) bool {
+	equal := func(a, b *time.Time) bool { return a != nil && b != nil && a.Equal(*b) }
+	for _, st := range was.Stints {
+		if st.ID == id {
+			return st.Minutes == nil && equal(was.Start, s.Start) && equal(was.End, s.End)
+		}
+	}
+	return false
+}
+
+// readBack says how a session's times were read off the clock.
+func readBack(s journal.Session, read []string) string {
+	if s.Start == nil || s.End == nil {
+		return ""
+	}
+	text := ""
+	for _, what := range read {
+		switch what {
+		case readNight:
+			text += " It is taken as ending the next day: " + units.FormatDuration(s.End.Sub(*s.Start).Minutes()) + " from start to end."
+		case readClock:
+			fished := 0.0
+			for _, st := range s.Stints {
+				if st.Minutes != nil {
+					fished += *st.Minutes
+				}
+			}
+			text += " Start and end give the time fished, without any breaks: " + units.FormatDuration(fished) + "."
+		}
 	}
 	return text
 }

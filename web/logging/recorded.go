@@ -41,11 +41,7 @@ type undoMark struct {
 }
 
 // recorded shows what was counted, and where that is doubtful.
-func (s *Pages) recorded(w http.ResponseWriter, r *http.Request) error {
-	fr, err := s.Frame(r, "sessions", "What was counted")
-	if err != nil {
-		return err
-	}
+func (s *Pages) recorded(w http.ResponseWriter, r *http.Request, fr page.Frame) error {
 	c, err := quality.WhatWasCounted(r.Context(), s.Store)
 	if err != nil {
 		return err

@@ -82,7 +82,7 @@ type countRow struct {
 
 // session shows one session.
 func (s *Pages) session(w http.ResponseWriter, r *http.Request) error {
-	session, err := s.sessionAt(r)
+	session, err := page.At(r, s.Store.SessionByID)
 	if err != nil {
 		return err
 	}
@@ -111,25 +111,6 @@ func (s *Pages) session(w http.ResponseWriter, r *http.Request) error {
 	p.Columns, p.Counts = countTable(tallies)
 	p.Counted = countedLines(session.Stints)
 	return s.Render(w, http.StatusOK, "session", p)
-}
-
-func (k known) who(id journal.ID) string {
-	for _, a := range k.anglers {
-		if a.ID == id {
-			return a.Name
-		}
-	}
-	return ""
-}
-
-func (k known) where(s journal.Session) string {
-	w, _ := k.water(s.WaterID)
-	for _, b := range w.Beats {
-		if s.BeatID != nil && *s.BeatID == b.ID {
-			return w.Name + ", " + b.Name
-		}
-	}
-	return w.Name
 }
 
 // sessionFacts lists what was noted of a session and nothing else.

@@ -23,11 +23,7 @@ type deletedRow struct {
 }
 
 // sessionsDeleted lists what can still be brought back.
-func (s *Pages) sessionsDeleted(w http.ResponseWriter, r *http.Request) error {
-	fr, err := s.Frame(r, "sessions", "Deleted sessions")
-	if err != nil {
-		return err
-	}
+func (s *Pages) sessionsDeleted(w http.ResponseWriter, r *http.Request, fr page.Frame) error {
 	list, err := s.Store.DeletedSessions(r.Context())
 	if err != nil {
 		return err
@@ -65,11 +61,7 @@ type sessionsPage struct {
 }
 
 // sessions lists sessions, the latest first, by page and filter.
-func (s *Pages) sessions(w http.ResponseWriter, r *http.Request) error {
-	fr, err := s.Frame(r, "sessions", "Sessions")
-	if err != nil {
-		return err
-	}
+func (s *Pages) sessions(w http.ResponseWriter, r *http.Request, fr page.Frame) error {
 	f := form.Of(r.URL.Query(), fr.Units)
 	at, filter, err := sessionFilter(f)
 	if err != nil {

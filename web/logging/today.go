@@ -32,11 +32,7 @@ type fact struct{ Name, Value string }
 const recentSessions = 5
 
 // todayPage shows the way to the form, the last sessions and this week in short.
-func (s *Pages) todayPage(w http.ResponseWriter, r *http.Request) error {
-	fr, err := s.Frame(r, "today", "Today")
-	if err != nil {
-		return err
-	}
+func (s *Pages) todayPage(w http.ResponseWriter, r *http.Request, fr page.Frame) error {
 	lines, total, err := s.Store.SessionLines(r.Context(), journal.SessionFilter{Limit: recentSessions})
 	if err != nil {
 		return err
@@ -127,16 +123,14 @@ func (s *Pages) beginForm(ctx context.Context, k known, sys units.System) (begin
 		waters = append(waters, form.Option{Value: w.ID.String(), Text: w.Name})
 	}
 	rig := f.ID("rig")
-	rigs := k.rigOptions(orZero(rig), f.Units)[1:] // without the one that says to choose
+	rigs := k.rigOptions(orZero(rig), f.Units)
 	var beats []form.Option
 	if w, _ := k.water(last.WaterID); len(w.Beats) > 0 {
 		beats = []form.Option{{Text: "No beat"}}
 		for _, b := range w.Beats {
 			beats = append(beats, form.Option{Value: b.Name, Text: b.Name})
-			if last.BeatID != nil && *last.BeatID == b.ID {
-				f.Set("beat", b.Name)
-			}
 		}
+		f.Set("beat", beatOf(w, last))
 	}
 	return beginForm{f.Choose("angler", "Who fished", "", anglers), f.Choose("water", "Water", "", waters), f.Choose("rig", "Rig", "", rigs), f.Choose("beat", "Beat", "", beats)}, nil
 }

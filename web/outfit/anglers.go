@@ -32,28 +32,11 @@ func (s *pages) anglerNew(w http.ResponseWriter, r *http.Request) error {
 
 // angler shows the form with an angler of the journal.
 func (s *pages) angler(w http.ResponseWriter, r *http.Request) error {
-	a, err := s.anglerAt(r)
+	a, err := page.Of(r, s.Store.Anglers, func(a journal.Angler) journal.ID { return a.ID })
 	if err != nil {
 		return err
 	}
 	return s.showAngler(w, r, http.StatusOK, nil, a, false)
-}
-
-func (s *pages) anglerAt(r *http.Request) (journal.Angler, error) {
-	id, err := page.ID(r)
-	if err != nil {
-		return journal.Angler{}, err
-	}
-	list, err := s.Store.Anglers(r.Context())
-	if err != nil {
-		return journal.Angler{}, err
-	}
-	for _, a := range list {
-		if a.ID == id {
-			return a, nil
-		}
-	}
-	return journal.Angler{}, journal.ErrNotFound
 }
 
 // anglerSave takes the form of a new angler or of one in the journal.
@@ -108,11 +91,7 @@ type anglersPage struct {
 }
 
 // anglers lists everyone, those who no longer come last.
-func (s *pages) anglers(w http.ResponseWriter, r *http.Request) error {
-	fr, err := s.Frame(r, "", "Anglers")
-	if err != nil {
-		return err
-	}
+func (s *pages) anglers(w http.ResponseWriter, r *http.Request, fr page.Frame) error {
 	list, err := s.Store.Anglers(r.Context())
 	if err != nil {
 		return err

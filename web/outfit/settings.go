@@ -21,11 +21,7 @@ type settingsPage struct {
 }
 
 // settings shows the outfit's name, units and time zone.
-func (s *pages) settings(w http.ResponseWriter, r *http.Request) error {
-	fr, err := s.Frame(r, "", "Settings")
-	if err != nil {
-		return err
-	}
+func (s *pages) settings(w http.ResponseWriter, r *http.Request, fr page.Frame) error {
 	f := form.New(fr.Units)
 	f.Set("name", fr.Outfit.Name)
 	f.Set("units", fr.Outfit.Units)
@@ -34,11 +30,7 @@ func (s *pages) settings(w http.ResponseWriter, r *http.Request) error {
 }
 
 // settingsSave takes the form of the settings.
-func (s *pages) settingsSave(w http.ResponseWriter, r *http.Request) error {
-	fr, err := s.Frame(r, "", "Settings")
-	if err != nil {
-		return err
-	}
+func (s *pages) settingsSave(w http.ResponseWriter, r *http.Request, fr page.Frame) error {
 	f, err := form.Read(r, fr.Units)
 	if err != nil {
 		return err
@@ -63,15 +55,15 @@ func (s *pages) showSettings(w http.ResponseWriter, status int, fr page.Frame, f
 func Routes(d *page.Desk) []page.Route {
 	s := &pages{d}
 	return []page.Route{
-		{Pattern: "GET /anglers", Act: s.anglers},
+		{Pattern: "GET /anglers", Act: s.Framed("", "Anglers", s.anglers)},
 		{Pattern: "GET /anglers/new", Act: s.anglerNew},
 		{Pattern: "GET /anglers/{id}", Act: s.angler},
 		{Pattern: "POST /anglers/{id}", Act: s.anglerSave},
-		{Pattern: "GET /waters", Act: s.waters},
+		{Pattern: "GET /waters", Act: s.Framed("", "Waters", s.waters)},
 		{Pattern: "GET /waters/new", Act: s.waterNew},
 		{Pattern: "GET /waters/{id}", Act: s.water},
 		{Pattern: "POST /waters/{id}", Act: s.waterSave},
-		{Pattern: "GET /settings", Act: s.settings},
-		{Pattern: "POST /settings", Act: s.settingsSave},
+		{Pattern: "GET /settings", Act: s.Framed("", "Settings", s.settings)},
+		{Pattern: "POST /settings", Act: s.Framed("", "Settings", s.settingsSave)},
 	}
 }

@@ -38,20 +38,11 @@ func (s *pages) waterNew(w http.ResponseWriter, r *http.Request) error {
 
 // water shows the form with a water of the journal.
 func (s *pages) water(w http.ResponseWriter, r *http.Request) error {
-	id, err := page.ID(r)
+	water, err := page.Of(r, s.Store.Waters, func(w journal.Water) journal.ID { return w.ID })
 	if err != nil {
 		return err
 	}
-	list, err := s.Store.Waters(r.Context())
-	if err != nil {
-		return err
-	}
-	for _, water := range list {
-		if water.ID == id {
-			return s.showWater(w, r, http.StatusOK, nil, water, false)
-		}
-	}
-	return journal.ErrNotFound
+	return s.showWater(w, r, http.StatusOK, nil, water, false)
 }
 
 // waterSave takes the form of a new water or of one in the journal.
@@ -152,11 +143,7 @@ type watersPage struct {
 }
 
 // waters lists every water with its beats.
-func (s *pages) waters(w http.ResponseWriter, r *http.Request) error {
-	fr, err := s.Frame(r, "", "Waters")
-	if err != nil {
-		return err
-	}
+func (s *pages) waters(w http.ResponseWriter, r *http.Request, fr page.Frame) error {
 	list, err := s.Store.Waters(r.Context())
 	if err != nil {
 		return err

@@ -3,6 +3,9 @@
 package page
 
 import (
+	"context"
+	"encoding/json"
+	"fmt"
 	"log/slog"
 	"net/http"
 	"strconv"
@@ -18,7 +21,14 @@ type Desk struct {
 	Log       *slog.Logger
 	Now       func() time.Time
 	templates templates
-	found     keptAnswers
+	found     Kept[any]
+}
+
+// NewDesk makes a desk over a journal, with a clock and without a log. It has no templates
+// until they are loaded.
+func NewDesk(store *pg.Store) *Desk {
+	const answers = 24 // kept at once: a page, its file, its figures and their numbers are one
+	return &Desk{Store: store, Log: slog.New(slog.DiscardHandler), Now: time.Now, found: Kept[any]{Most: answers, Size: func(any) int { return 1 }}}
 }
 
 // Today returns the day it is in a time zone; an unknown zone counts as UTC.
@@ -28,15 +38,6 @@ func (d *Desk) Today(zone string) journal.Date {
 		loc = time.UTC
 	}
 	return journal.DateOf(d.Now().In(loc))
-}
-
-// ID reads the id in the address.
-func ID(r *http.Request) (journal.ID, error) {
-	id, err := journal.ParseID(r.PathValue("id"))
-	if err != nil {
-		return id, Refuse(http.StatusNotFound, "Not in this journal", "The address does not name anything in this journal; it may be cut short. Open it from a list.")
-	}
-	return id, nil
 }
 
 // Action answers one request, or returns the error that the person is to see
@@ -50,12 +51,18 @@ type Route struct {
 	Kept    bool // the answer follows from the address, the journal and the day alone, so that it is kept
 }
 
-// Seen is the version that a page was shown with and sends back with what is to
-// be done to it; 0, any, when it says none.
-func Seen(r *http.Request) int {
-	n, err := strconv.Atoi(r.PostFormValue("version"))
+// Ask asks a question of the journal, or hands out what it came to; that is never changed by
+// anyone. The request tells questions apart: its type those of different kinds, its content those of one.
+func Ask[R, A any](ctx context.Context, d *Desk, r R, ask func(context.Context) (A, error)) (a A, err error) {
+	text, err := json.Marshal(r)
 	if err != nil {
-		return 0
+		return a, fmt.Errorf("tell the question %T: %w", r, err)
 	}
-	return n
+	revision, err := d.Store.Revision(ctx)
+	if err != nil {
+		return a, err
+	}
+	found, err := d.found.Get(ctx, fmt.Sprintf("%T %s", r, text), strconv.FormatInt(revision, 10), func(ctx context.Context) (any, error) { return ask(ctx) })
+	a, _ = found.(A)
+	return a, err
 }

@@ -34,6 +34,17 @@ func (d *Desk) Frame(r *http.Request, tab, title string) (Frame, error) {
 	return Frame{Title: title, Tab: tab, Notice: notices[r.URL.Query().Get("done")], Outfit: o, Units: units.System(o.Units)}, nil
 }
 
+// Framed makes an action of one that shows something in a frame.
+func (d *Desk) Framed(tab, title string, show func(http.ResponseWriter, *http.Request, Frame) error) Action {
+	return func(w http.ResponseWriter, r *http.Request) error {
+		f, err := d.Frame(r, tab, title)
+		if err != nil {
+			return err
+		}
+		return show(w, r, f)
+	}
+}
+
 // notices are the sentences that an address may ask to be shown. They are fixed,
 // so that a link from elsewhere can't put words on a page.
 var notices = map[string]string{

@@ -4,8 +4,9 @@ package pulls
 import (
 	"fmt"
 	"net/http"
-	"rigtally/inquiry"
 	"slices"
+
+	"rigtally/inquiry"
 
 	"rigtally/analytics/bench"
 
@@ -133,8 +134,8 @@ func Routes(d *page.Desk) []page.Route {
 	asked := func(q inquiry.Query) inquiry.Query { return q }
 	return slices.Concat([]page.Route{
 		{Pattern: "GET /bench", Act: s.bench, Kept: true},
-		{Pattern: "GET /bench/water", Act: s.benchWater, Kept: true},
-		{Pattern: "GET /bench/pulls", Act: s.benchPulls},
+		{Pattern: "GET /bench/water", Act: s.Framed("bench", "Bench beside water", s.benchWater), Kept: true},
+		{Pattern: "GET /bench/pulls", Act: s.Framed("bench", "Pulls", s.benchPulls)},
 		{Pattern: "POST /bench/pulls", Act: s.benchPullAdd},
 		{Pattern: "GET /bench/pulls.csv", Act: s.benchPullsCSV, Kept: true},
 		{Pattern: "GET /bench/pulls/new", Act: s.benchPullNew},

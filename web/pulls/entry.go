@@ -114,11 +114,7 @@ func (s *pages) benchPull(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *pages) pullAt(r *http.Request) (journal.BenchPull, error) {
-	id, err := page.ID(r)
-	if err != nil {
-		return journal.BenchPull{}, err
-	}
-	p, err := s.Store.BenchPullByID(r.Context(), id)
+	p, err := page.At(r, s.Store.BenchPullByID)
 	if err == nil && p.DeletedAt != nil {
 		err = journal.ErrNotFound
 	}

@@ -34,11 +34,7 @@ type pullRow struct {
 const pullsPerPage = 30
 
 // benchPulls lists the pulls of the bench.
-func (s *pages) benchPulls(w http.ResponseWriter, r *http.Request) error {
-	fr, err := s.Frame(r, "bench", "Pulls")
-	if err != nil {
-		return err
-	}
+func (s *pages) benchPulls(w http.ResponseWriter, r *http.Request, fr page.Frame) error {
 	pulls, err := s.Store.BenchPulls(r.Context())
 	if err != nil {
 		return err

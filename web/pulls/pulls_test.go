@@ -37,7 +37,7 @@ func TestBenchPages(t *testing.T) {
 		"/bench/water":           "is not a fish",
 		"/bench/water?by=facing": "One pair proves nothing",
 		"/bench/pulls":           "98 pulls",
-		"/bench/pulls?page=2":    "98 pulls",
+		"/bench/pulls?page=2":    `href="/bench/pulls?page=3"`,
 		"/bench/pulls/new":       "It ended: press one",
 	} {
 		got := s.Get(page)

@@ -2,9 +2,10 @@ package pulls
 
 import (
 	"context"
-	"rigtally/inquiry"
 	"slices"
 	"strings"
+
+	"rigtally/inquiry"
 
 	"rigtally/analytics/bench"
 

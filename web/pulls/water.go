@@ -2,6 +2,7 @@ package pulls
 
 import (
 	"net/http"
+
 	"rigtally/inquiry"
 
 	"rigtally/analytics/bench"
@@ -31,11 +32,7 @@ type benchWaterPage struct {
 }
 
 // benchWater answers an address such as /bench/water?by=facing.
-func (s *pages) benchWater(w http.ResponseWriter, r *http.Request) error {
-	f, err := s.Frame(r, "bench", "Bench beside water")
-	if err != nil {
-		return err
-	}
+func (s *pages) benchWater(w http.ResponseWriter, r *http.Request, f page.Frame) error {
 	pulls, err := s.Store.BenchPulls(r.Context())
 	if err != nil {
 		return err

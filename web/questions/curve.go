@@ -3,9 +3,10 @@ package questions
 import (
 	"context"
 	"net/http"
-	"rigtally/inquiry"
 	"slices"
 	"strings"
+
+	"rigtally/inquiry"
 
 	"rigtally/analytics"
 	"rigtally/charts"

@@ -4,9 +4,10 @@ package questions
 
 import (
 	"net/http"
-	"rigtally/inquiry"
 	"slices"
 	"strings"
+
+	"rigtally/inquiry"
 
 	"rigtally/analytics"
 	"rigtally/charts"

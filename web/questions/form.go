@@ -3,11 +3,12 @@ package questions
 import (
 	"cmp"
 	"context"
-	"rigtally/analytics"
-	"rigtally/inquiry"
 	"slices"
 	"strings"
 	"time"
+
+	"rigtally/analytics"
+	"rigtally/inquiry"
 
 	"rigtally/internal/units"
 	"rigtally/journal"

@@ -2,9 +2,10 @@ package questions
 
 import (
 	"net/http"
-	"rigtally/inquiry"
 	"slices"
 	"strings"
+
+	"rigtally/inquiry"
 
 	"rigtally/analytics/life"
 

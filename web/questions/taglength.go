@@ -3,9 +3,10 @@ package questions
 import (
 	"net/http"
 	"net/url"
+	"strings"
+
 	"rigtally/inquiry"
 	"rigtally/internal/units"
-	"strings"
 
 	"rigtally/analytics"
 	"rigtally/charts"

@@ -1,13 +1,12 @@
 package rigs
 
 import (
-	"strconv"
 	"strings"
 
 	"rigtally/internal/units"
 	"rigtally/journal"
+	"rigtally/journal/field"
 	"rigtally/prose"
-	"rigtally/web/form"
 )
 
 // fact is what is known of a rig, with its name.
@@ -16,39 +15,30 @@ type fact struct{ Name, Value string }
 // rigFacts says what is known of the whole leader, always in the same order;
 // what was not noted has an empty value.
 func rigFacts(rig journal.Rig, sys units.System) []fact {
-	length := form.In(units.FormatLength, sys)
-	return []fact{
-		{Name: "Method", Value: prose.Capital(string(rig.Method))},
-		{Name: "Rod", Value: form.Shown(rig.RodLengthMM, length)},
-		{Name: "Leader", Value: form.Shown(rig.LeaderLengthMM, length)},
-		{Name: "Sighter", Value: form.Shown(rig.SighterLengthMM, length)},
-		{Name: "Between sighter and tippet", Value: prose.Capital(string(rig.Swivel))},
-		{Name: "Tippet", Value: form.Shown(rig.TippetLengthMM, length)},
-	}
+	return facts(journal.RigFields(), &rig, sys, "method", "rod_length", "leader_length", "sighter_length", "swivel", "tippet_length")
 }
 
 // flyFacts says what is known of one fly and how it hangs, in the same way.
 func flyFacts(p journal.RigPosition, sys units.System) []fact {
-	length := form.In(units.FormatLength, sys)
-	junction := ""
+	list := facts(journal.FlyFields(), &p, sys, "fly", "hang", "junction", "tag_length", "facing", "prop", "distance", "tippet", "material", "hook_size", "bead", "bulk")
+	list[1].Value = map[journal.Hang]string{journal.HangTag: "On a tag", journal.HangEye: "In line, eye", journal.HangBend: "In line, bend of the fly above"}[p.Hang]
 	if p.Junction != "" {
-		junction = prose.Capital(prose.Junction(p))
+		list[2].Value = prose.Capital(prose.Junction(p))
 	}
-	hang := map[journal.Hang]string{journal.HangTag: "On a tag", journal.HangEye: "In line, eye", journal.HangBend: "In line, bend of the fly above"}[p.Hang]
-	return []fact{
-		{Name: "Fly", Value: p.Fly},
-		{Name: "Hang", Value: hang},
-		{Name: "Junction", Value: junction},
-		{Name: "Tag length", Value: form.Shown(p.TagLengthMM, length)},
-		{Name: "Facing", Value: prose.Capital(string(p.Facing))},
-		{Name: "Prop", Value: prose.Capital(string(p.Prop))},
-		{Name: "To the next fly down", Value: form.Shown(p.DistanceMM, length)},
-		{Name: "Tippet", Value: form.Shown(p.TippetMM, units.FormatTippet)},
-		{Name: "Material", Value: prose.Capital(string(p.Material))},
-		{Name: "Hook size", Value: form.Shown(p.HookSize, strconv.Itoa)},
-		{Name: "Bead", Value: form.Shown(p.BeadMM, form.In(units.FormatLength, units.Metric))},
-		{Name: "Bulk", Value: prose.Capital(string(p.Bulk))},
+	return list
+}
+
+// facts are fields of the catalogue with what was noted.
+func facts[T any](fields []field.Field[T], of *T, sys units.System, keys ...string) []fact {
+	list := make([]fact, len(keys))
+	for i, key := range keys {
+		d := field.By(fields, key)
+		list[i] = fact{d.Label, d.Show(of, sys)}
+		if d.Kind == field.Chosen {
+			list[i].Value = prose.Capital(list[i].Value)
+		}
 	}
+	return list
 }
 
 func present(list []fact) []fact {

@@ -59,33 +59,20 @@ func flies(f *form.Form) int {
 
 // fillRig writes a rig into the form, so that reading it again gives the same rig.
 func fillRig(f *form.Form, rig journal.Rig) {
-	long := form.In(units.ExactLength, f.Units)
 	f.Set("version", strconv.Itoa(rig.Version))
 	f.Set("name", rig.Name)
-	f.Set("method", string(rig.Method))
-	f.Set("swivel", string(rig.Swivel))
-	f.Set("rod", form.Shown(rig.RodLengthMM, long))
-	f.Set("leader", form.Shown(rig.LeaderLengthMM, long))
-	f.Set("sighter", form.Shown(rig.SighterLengthMM, long))
-	f.Set("tippet", form.Shown(rig.TippetLengthMM, long))
-	f.Set("notes", rig.Notes)
+	form.Fill(f, form.Plain, journal.RigFields(), &rig)
 	for i, p := range rig.Positions {
-		for name, value := range map[string]string{
-			"position": strconv.Itoa(p.Position), "hang": string(p.Hang), "junction": string(p.Junction), "junction-name": p.JunctionName,
-			"facing": string(p.Facing), "prop": string(p.Prop), "tag": form.Shown(p.TagLengthMM, long), "distance": form.Shown(p.DistanceMM, long),
-			"tippet": form.Shown(p.TippetMM, units.ExactTippet), "material": string(p.Material), "fly": p.Fly, "hook": form.Shown(p.HookSize, strconv.Itoa),
-			"bead": form.Shown(p.BeadMM, form.In(units.ExactLength, units.Metric)), "bulk": string(p.Bulk),
-		} {
-			f.Set(flyName(i, name), value)
-		}
+		name := func(field string) string { return flyName(i, field) }
+		f.Set(name("position"), strconv.Itoa(p.Position))
+		form.Fill(f, name, journal.FlyFields(), &p)
 	}
 }
 
 // readRig turns the form into a rig; faults are noted in the form.
 func readRig(f *form.Form) journal.Rig {
-	rig := journal.Rig{Version: f.Version(), Name: f.Text("name"), Method: journal.Method(f.Text("method")), Swivel: journal.Swivel(f.Text("swivel")),
-		RodLengthMM: f.LongLength("rod"), LeaderLengthMM: f.LongLength("leader"), SighterLengthMM: f.ShortLength("sighter"),
-		TippetLengthMM: f.LongLength("tippet"), Notes: f.Text("notes")}
+	rig := journal.Rig{Version: f.Version(), Name: f.Text("name")}
+	form.Take(f, form.Plain, journal.RigFields(), &rig)
 	if rig.Name == "" {
 		f.Fault("name", "give the rig a name, such as Blood 165")
 	}
@@ -102,11 +89,8 @@ func readRig(f *form.Form) journal.Rig {
 
 func readFly(f *form.Form, i int) journal.RigPosition {
 	name := func(field string) string { return flyName(i, field) }
-	p := journal.RigPosition{Hang: journal.Hang(f.Text(name("hang"))), Junction: journal.Junction(f.Text(name("junction"))),
-		JunctionName: f.Text(name("junction-name")), Facing: journal.Facing(f.Text(name("facing"))), Prop: journal.Prop(f.Text(name("prop"))),
-		TagLengthMM: f.ShortLength(name("tag")), DistanceMM: f.ShortLength(name("distance")), TippetMM: f.Tippet(name("tippet")),
-		Material: journal.Material(f.Text(name("material"))), Fly: f.Text(name("fly")), HookSize: f.Whole(name("hook"), 36),
-		BeadMM: form.Optional(f, name("bead"), func(s string) (float64, error) { return units.ParseLength(s, units.Millimetre) }), Bulk: journal.Bulk(f.Text(name("bulk")))}
+	var p journal.RigPosition
+	form.Take(f, name, journal.FlyFields(), &p)
 	if at := f.Whole(name("position"), maxFlies-1); at != nil {
 		p.Position = *at
 	}

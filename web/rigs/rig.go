@@ -49,11 +49,7 @@ type revisionRow struct {
 
 // rig shows how a rig is tied, what became of it and how long it was fished.
 func (s *pages) rig(w http.ResponseWriter, r *http.Request) error {
-	id, err := page.ID(r)
-	if err != nil {
-		return err
-	}
-	rig, err := s.Store.RigByID(r.Context(), id)
+	rig, err := page.At(r, s.Store.RigByID)
 	if err != nil {
 		return err
 	}
@@ -65,12 +61,12 @@ func (s *pages) rig(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	lines, _, err := s.Store.SessionLines(r.Context(), journal.SessionFilter{Rig: &id, Limit: recentSessions})
+	lines, _, err := s.Store.SessionLines(r.Context(), journal.SessionFilter{Rig: &rig.ID, Limit: recentSessions})
 	if err != nil {
 		return err
 	}
 	f := form.Of(r.URL.Query(), fr.Units)
-	p := rigPage{Frame: fr, ID: id.String(), Version: rig.Version, Facts: present(rigFacts(rig, fr.Units)), Notes: rig.Notes, Sessions: page.SessionRows(lines)}
+	p := rigPage{Frame: fr, ID: rig.ID.String(), Version: rig.Version, Facts: present(rigFacts(rig, fr.Units)), Notes: rig.Notes, Sessions: page.SessionRows(lines)}
 	sets, err := s.rulesInUse(r.Context())
 	if err != nil {
 		return err
@@ -90,7 +86,7 @@ func (s *pages) rig(w http.ResponseWriter, r *http.Request) error {
 			if p.Did, err = s.did(r.Context(), name, fr.Units); err != nil {
 				return err
 			}
-			p.revisions(name, id)
+			p.revisions(name, rig.ID)
 		}
 	}
 	return s.Render(w, http.StatusOK, "rig", p)

@@ -30,11 +30,7 @@ type rigRow struct {
 }
 
 // rigs lists the latest revision of every rig, the last fished first.
-func (s *pages) rigs(w http.ResponseWriter, r *http.Request) error {
-	fr, err := s.Frame(r, "rigs", "Rigs")
-	if err != nil {
-		return err
-	}
+func (s *pages) rigs(w http.ResponseWriter, r *http.Request, fr page.Frame) error {
 	list, err := s.Store.Rigs(r.Context())
 	if err != nil {
 		return err
@@ -101,16 +97,16 @@ func fishedWords(rigs []journal.RigUse) string {
 func Routes(d *page.Desk) []page.Route {
 	s := &pages{d}
 	return []page.Route{
-		{Pattern: "GET /rigs", Act: s.rigs},
+		{Pattern: "GET /rigs", Act: s.Framed("rigs", "Rigs", s.rigs)},
 		{Pattern: "POST /rigs/draw", Act: s.rigDraw},
-		{Pattern: "GET /rigs/new", Act: s.rigNew},
+		{Pattern: "GET /rigs/new", Act: s.Framed("rigs", "Add a rig", s.rigNew)},
 		{Pattern: "POST /rigs/new", Act: s.rigCreate},
 		{Pattern: "GET /rigs/{id}", Act: s.rig},
 		{Pattern: "GET /rigs/{id}/copy", Act: s.rigCopy},
 		{Pattern: "GET /rigs/{id}/edit", Act: s.rigEdit},
 		{Pattern: "POST /rigs/{id}/edit", Act: s.rigSave},
 		{Pattern: "POST /rigs/{id}/delete", Act: page.Doing(s.Store.DeleteRig, "/rigs?done=rig-deleted")},
-		{Pattern: "GET /rigs/rules", Act: s.rules},
+		{Pattern: "GET /rigs/rules", Act: s.Framed("rigs", "Rules for rigs", s.rules)},
 		{Pattern: "GET /rigs/rules/new", Act: s.rulesNew},
 		{Pattern: "GET /rigs/rules/set/{id}", Act: s.rulesEdit},
 		{Pattern: "POST /rigs/rules/set/{id}", Act: s.rulesSave},

@@ -26,11 +26,7 @@ type ruleSetView struct {
 	Rules                       []string
 }
 
-func (s *pages) rules(w http.ResponseWriter, r *http.Request) error {
-	fr, err := s.Frame(r, "rigs", "Rules for rigs")
-	if err != nil {
-		return err
-	}
+func (s *pages) rules(w http.ResponseWriter, r *http.Request, fr page.Frame) error {
 	list, err := s.Store.RuleSets(r.Context())
 	if err != nil {
 		return err

@@ -35,11 +35,7 @@ func (s *pages) rulesNew(w http.ResponseWriter, r *http.Request) error {
 
 // rulesEdit shows a set of the journal.
 func (s *pages) rulesEdit(w http.ResponseWriter, r *http.Request) error {
-	id, err := page.ID(r)
-	if err != nil {
-		return err
-	}
-	set, err := s.Store.RuleSetByID(r.Context(), id)
+	set, err := page.At(r, s.Store.RuleSetByID)
 	if err != nil {
 		return err
 	}

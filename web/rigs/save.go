@@ -72,11 +72,7 @@ func lastLetter(s string) string {
 }
 
 // rigNew shows an empty form: a point fly and one dropper on a tag.
-func (s *pages) rigNew(w http.ResponseWriter, r *http.Request) error {
-	fr, err := s.Frame(r, "rigs", "Add a rig")
-	if err != nil {
-		return err
-	}
+func (s *pages) rigNew(w http.ResponseWriter, r *http.Request, fr page.Frame) error {
 	f := form.New(fr.Units)
 	f.Set("then", r.URL.Query().Get("then"))
 	addFly(f)
@@ -105,20 +101,7 @@ func (s *pages) rigEdit(w http.ResponseWriter, r *http.Request) error {
 
 // rigAt reads the rig that the address names, with its use.
 func (s *pages) rigAt(r *http.Request) (journal.RigUse, error) {
-	id, err := page.ID(r)
-	if err != nil {
-		return journal.RigUse{}, err
-	}
-	list, err := s.Store.Rigs(r.Context())
-	if err != nil {
-		return journal.RigUse{}, err
-	}
-	for _, rig := range list {
-		if rig.ID == id {
-			return rig, nil
-		}
-	}
-	return journal.RigUse{}, journal.ErrNotFound
+	return page.Of(r, s.Store.Rigs, func(rig journal.RigUse) journal.ID { return rig.ID })
 }
 
 // rigCreate takes the form of a new rig.

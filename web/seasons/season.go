@@ -91,11 +91,7 @@ func (s *pages) review(r *http.Request, sys units.System) (query, season.Answer,
 	return q, a.Share(q.Sharing), err
 }
 
-func (s *pages) season(w http.ResponseWriter, r *http.Request) error {
-	f, err := s.Frame(r, "season", "Season")
-	if err != nil {
-		return err
-	}
+func (s *pages) season(w http.ResponseWriter, r *http.Request, f page.Frame) error {
 	f.Wide = true
 	q, a, err := s.review(r, f.Units)
 	if err != nil {
@@ -188,7 +184,7 @@ func seasonFileName(a season.Answer) string {
 func Routes(d *page.Desk, files fs.FS) []page.Route {
 	s := &pages{d, files}
 	return []page.Route{
-		{Pattern: "GET /season", Act: s.season, Kept: true},
+		{Pattern: "GET /season", Act: s.Framed("season", "Season", s.season), Kept: true},
 		{Pattern: "GET /season.html", Act: s.seasonFile, Kept: true},
 		{Pattern: "GET /season.json", Act: page.AsJSON(s.Desk, s.askSeason), Kept: true},
 		{Pattern: "GET " + page.Program + "/season", Act: page.AsJSON(s.Desk, s.askSeason), Kept: true},

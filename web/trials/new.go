@@ -54,11 +54,7 @@ func (s *pages) trialNew(w http.ResponseWriter, r *http.Request) error {
 
 // trialPlan takes the form: shows what can be chosen and how long it would take,
 // or plans the trial.
-func (s *pages) trialPlan(w http.ResponseWriter, r *http.Request) error {
-	fr, err := s.Frame(r, "trials", "Plan a trial")
-	if err != nil {
-		return err
-	}
+func (s *pages) trialPlan(w http.ResponseWriter, r *http.Request, fr page.Frame) error {
 	f, err := form.Read(r, fr.Units)
 	if err != nil {
 		return err

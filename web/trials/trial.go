@@ -1,6 +1,7 @@
 package trials
 
 import (
+	"context"
 	"net/http"
 	"strconv"
 	"time"
@@ -160,12 +161,8 @@ func (s *pages) trialFigure(f page.Frame, a trial.Answer) *page.Figure {
 }
 
 // askTrial answers for the trial that the address names.
-func (s *pages) askTrial(r *http.Request, _ units.System) (a trial.Answer, err error) {
-	id, err := page.ID(r)
-	if err != nil {
-		return a, err
-	}
-	return trial.Follow(r.Context(), s.Store, id)
+func (s *pages) askTrial(r *http.Request, _ units.System) (trial.Answer, error) {
+	return page.At(r, func(ctx context.Context, id journal.ID) (trial.Answer, error) { return trial.Follow(ctx, s.Store, id) })
 }
 
 func trialFile(a trial.Answer) string { return page.FileName(a.Trial.Name, "evidence") }

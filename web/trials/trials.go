@@ -38,11 +38,7 @@ var trialLooks = map[trial.State]string{
 	trial.Hopeless: "stuck", trial.GivenUp: "stuck", trial.Planned: "open",
 }
 
-func (s *pages) trials(w http.ResponseWriter, r *http.Request) error {
-	f, err := s.Frame(r, "trials", "Trials")
-	if err != nil {
-		return err
-	}
+func (s *pages) trials(w http.ResponseWriter, r *http.Request, f page.Frame) error {
 	list, err := trial.FollowAll(r.Context(), s.Store)
 	if err != nil {
 		return err
@@ -94,12 +90,12 @@ func numberAt(r *http.Request) (int, error) {
 func Routes(d *page.Desk) []page.Route {
 	s := &pages{d}
 	return []page.Route{
-		{Pattern: "GET /trials", Act: s.trials, Kept: true},
+		{Pattern: "GET /trials", Act: s.Framed("trials", "Trials", s.trials), Kept: true},
 		{Pattern: "GET /trials.json", Act: page.AsJSON(s.Desk, s.askTrials), Kept: true},
 		{Pattern: "GET " + page.Program + "/trials", Act: page.AsJSON(s.Desk, s.askTrials), Kept: true},
 		{Pattern: "GET " + page.Program + "/trials/{id}", Act: page.AsJSON(s.Desk, s.askTrial), Kept: true},
 		{Pattern: "GET /trials/new", Act: s.trialNew},
-		{Pattern: "POST /trials/new", Act: s.trialPlan},
+		{Pattern: "POST /trials/new", Act: s.Framed("trials", "Plan a trial", s.trialPlan)},
 		{Pattern: "GET /trials/{id}", Act: s.trial, Kept: true},
 		{Pattern: "GET /trials/{id}/answer.json", Act: page.AsJSON(s.Desk, s.askTrial), Kept: true},
 		{Pattern: "GET /trials/{id}/answer.csv", Act: page.AsCSV(s.Desk, s.askTrial, trialFile, func(a trial.Answer, _ units.System) table.Table { return prose.TrialLooks(a) }), Kept: true},

@@ -5,8 +5,9 @@ import (
 	"net/http"
 	"net/url"
 	"regexp"
-	"rigtally/web/page"
 	"strings"
+
+	"rigtally/web/page"
 )
 
 // More are addresses that a page can have beside its plain one, where it shows

@@ -4,6 +4,8 @@ import (
 	"context"
 	"errors"
 	"net/http"
+	"slices"
+	"strconv"
 	"strings"
 
 	"rigtally/journal"
@@ -60,19 +62,45 @@ func (s Saving) Do(w http.ResponseWriter, r *http.Request) (err error) {
 	return See(w, r, then)
 }
 
-// WhyNot says why a question has no answer: it can't be asked. Any other error stays one.
-func WhyNot(err error) (problems []string, _ error) {
-	var invalid *journal.Invalid
-	if errors.As(err, &invalid) {
-		return form.Sentences(invalid), nil
+// ID reads the id in the address.
+func ID(r *http.Request) (journal.ID, error) {
+	id, err := journal.ParseID(r.PathValue("id"))
+	if err != nil {
+		return id, Refuse(http.StatusNotFound, "Not in this journal", "The address does not name anything in this journal; it may be cut short. Open it from a list.")
 	}
-	return nil, err
+	return id, nil
 }
 
-// Status is the status of a page that says what is wrong with its question.
-func Status(problems []string) int {
-	if len(problems) > 0 {
-		return http.StatusUnprocessableEntity
+// At reads what the address names.
+func At[T any](r *http.Request, read func(context.Context, journal.ID) (T, error)) (found T, err error) {
+	id, err := ID(r)
+	if err != nil {
+		return found, err
 	}
-	return http.StatusOK
+	return read(r.Context(), id)
+}
+
+// Of reads what the address names from a list that the journal has.
+func Of[T any](r *http.Request, list func(context.Context) ([]T, error), id func(T) journal.ID) (T, error) {
+	return At(r, func(ctx context.Context, wanted journal.ID) (found T, err error) {
+		all, err := list(ctx)
+		if err != nil {
+			return found, err
+		}
+		i := slices.IndexFunc(all, func(x T) bool { return id(x) == wanted })
+		if i < 0 {
+			return found, journal.ErrNotFound
+		}
+		return all[i], nil
+	})
+}
+
+// Seen is the version that a page was shown with and sends back with what is to
+// be done to it; 0, any, when it says none.
+func Seen(r *http.Request) int {
+	n, err := strconv.Atoi(r.PostFormValue("version"))
+	if err != nil {
+		return 0
+	}
+	return n
 }

@@ -3,6 +3,7 @@ package page
 import (
 	"bytes"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"io"
 	"mime"
@@ -10,6 +11,8 @@ import (
 
 	"rigtally/internal/table"
 	"rigtally/internal/units"
+	"rigtally/journal"
+	"rigtally/web/form"
 )
 
 // Asks answers what an address asks, in the units that people see.
@@ -37,6 +40,7 @@ func AsCSV[A any](d *Desk, ask Asks[A], name func(A) string, numbers func(A, uni
 	}
 }
 
+// Answer asks, in the units of the outfit.
 func (ask Asks[A]) Answer(d *Desk, r *http.Request) (a A, sys units.System, err error) {
 	o, err := d.Store.Outfit(r.Context())
 	if err != nil {
@@ -69,4 +73,21 @@ func SendFile(w http.ResponseWriter, name, contentType string, write func(io.Wri
 	w.Header().Set("Content-Disposition", mime.FormatMediaType("attachment", map[string]string{"filename": name}))
 	_, _ = buf.WriteTo(w) // a browser that went away is no failure
 	return nil
+}
+
+// WhyNot says why a question has no answer: it can't be asked. Any other error stays one.
+func WhyNot(err error) (problems []string, _ error) {
+	var invalid *journal.Invalid
+	if errors.As(err, &invalid) {
+		return form.Sentences(invalid), nil
+	}
+	return nil, err
+}
+
+// Status is the status of a page that says what is wrong with its question.
+func Status(problems []string) int {
+	if len(problems) > 0 {
+		return http.StatusUnprocessableEntity
+	}
+	return http.StatusOK
 }
