@@ -127,12 +127,12 @@ func (c Claim) Validate() error {
 	r.require(!c.ID.IsZero(), "the claim has no id")
 	r.require(strings.TrimSpace(c.Words) != "", "the claim has no words; write it as you would say it, such as: longer tags twist more")
 	r.text("the claim", c.Words, maxClaimWords)
-	r.require(c.Outcome != "", "the claim says of nothing that it happens; choose an outcome")
+	r.require(c.Outcome != "", "the claim does not say what happens; choose an outcome")
 	if c.Outcome != "" {
 		_, err := OutcomeByKey(c.Outcome)
 		r.check(err)
 	}
-	r.require(c.Direction != "", "the claim goes no way; choose more or less")
+	r.require(c.Direction != "", "the claim has no direction; choose more or less")
 	r.check(oneOf("direction", c.Direction, Directions()))
 	r.check(oneOf("source of the claim", c.Source, []ClaimSource{CommonPractice, OwnClaim}))
 	r.require(c.Factor != "", "the claim has no factor; choose what makes the difference")
@@ -151,7 +151,7 @@ func (c Claim) Validate() error {
 func (c Claim) validateSides(r *rules, f Factor) {
 	title := strings.ToLower(f.Title)
 	if f.Quantity != Words {
-		r.require(len(c.Level)+len(c.Versus) == 0, "%s is a number, and the claim is about its growing; leave out what to compare", title)
+		r.require(len(c.Level)+len(c.Versus) == 0, "%s is a number, and the claim is about more of it; leave out what to compare", title)
 		return
 	}
 	r.require(len(c.Level) > 0, "choose the %s that the claim is about", title)
@@ -165,7 +165,7 @@ func (c Claim) validateSides(r *rules, f Factor) {
 	}
 	for _, word := range c.Level {
 		both := slices.ContainsFunc(c.Versus, func(other string) bool { return strings.EqualFold(word, other) })
-		r.require(!both, "%s %q stands on both sides of the claim; leave it on one", title, word)
+		r.require(!both, "%s %q is on both sides of the claim; leave it on one", title, word)
 	}
 }
 
@@ -179,7 +179,7 @@ func (c Claim) validateGiven(r *rules) {
 			continue
 		}
 		title := strings.ToLower(f.Title)
-		r.require(!linear || f.Quantity != Words, "given: %s is no number and can't enter as a straight line; write %s alone", title, key)
+		r.require(!linear || f.Quantity != Words, "given: %s is not a number and can't enter as a straight line; write %s alone", title, key)
 		r.require(key != c.Factor, "given: the claim is about %s itself; leave it out", title)
 		r.require(!seen[key], "given: %s is named twice; name it once", title)
 		seen[key] = true

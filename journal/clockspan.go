@@ -37,9 +37,9 @@ func ReadClock(day Date, zoneName string, start, end, breaks time.Duration) (Clo
 		length := s.End.Sub(s.Start)
 		if length > longestNight {
 			return ClockSpan{}, &Invalid{Fields: []string{"end"}, Problems: []string{fmt.Sprintf(
-				"the end %s is not after the start %s, and as the next day's it would make %s; correct one of them", s.End.Format("15:04"), s.Start.Format("15:04"), lasting(length))}}
+				"the end %s is not after the start %s, and if it is the next day's, the session lasts %s; correct one of them", s.End.Format("15:04"), s.Start.Format("15:04"), lasting(length))}}
 		}
-		s.Says = "taken as ending the next day: " + lasting(length)
+		s.Says = "read as ending the next day: " + lasting(length)
 	}
 	length := s.End.Sub(s.Start)
 	if breaks < 0 || breaks >= length {

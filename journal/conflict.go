@@ -10,7 +10,7 @@ var ErrNotFound = errors.New("not in this journal")
 
 // ErrConflict says that the journal holds something else under that id, or a
 // newer version of it, than the writer has seen.
-var ErrConflict = errors.New("the journal holds a different version")
+var ErrConflict = errors.New("the journal has a different version")
 
 // Conflict is an ErrConflict that tells the versions apart: nothing of what was
 // to be written was, and the writer can look at what stands there instead.
@@ -30,11 +30,11 @@ func (c *Conflict) Error() string {
 	case c.Deleted:
 		return fmt.Sprintf("%v: that %s was deleted (version %d); restore it first", ErrConflict, c.What, c.Held)
 	case c.Held == 0:
-		return fmt.Sprintf("%v: that %s (version %d) was deleted meanwhile", ErrConflict, c.What, c.Seen)
+		return fmt.Sprintf("%v: that %s (version %d) was deleted in the meantime", ErrConflict, c.What, c.Seen)
 	case c.Seen == 0:
-		return fmt.Sprintf("%v: another %s is under that id (version %d)", ErrConflict, c.What, c.Held)
+		return fmt.Sprintf("%v: another %s has that id (version %d)", ErrConflict, c.What, c.Held)
 	}
-	return fmt.Sprintf("%v: the %s was changed meanwhile (it is version %d, yours began from %d); look at it again and make the change there", ErrConflict, c.What, c.Held, c.Seen)
+	return fmt.Sprintf("%v: the %s was changed in the meantime (it is version %d, yours started from %d); look at it again and make the change there", ErrConflict, c.What, c.Held, c.Seen)
 }
 
 // Stale is the conflict of a writer who has seen another version than the one

@@ -120,7 +120,7 @@ func (m *eventMaker) hookups(c Counted) error {
 		}
 		return &Miscounted{field, fmt.Sprintf("more landed, lost and broken off (%d, %d and %d) than hooked (%d)", landed, lost, broke, hooked), "correct the fish hooked or how they ended"}
 	case foul > hooked:
-		return &Miscounted{"foul_hookups", fmt.Sprintf("more foul (%d) than hooked (%d)", foul, hooked), "count fish hooked foul among those hooked, too"}
+		return &Miscounted{"foul_hookups", fmt.Sprintf("more foul (%d) than hooked (%d)", foul, hooked), "count foul-hooked fish among the hooked ones, too"}
 	}
 	open := hooked - landed - lost - broke
 	junction := max(0, orNone(c.JunctionBreaks)-brokeAtJunction(c.Broke)-brokeAtJunction(c.SnagBroke))
@@ -147,7 +147,7 @@ func (m *eventMaker) fish(c Counted, foul, others int, ends []Event) error {
 	if c.FairLost != nil {
 		foulLost = lost - *c.FairLost
 		if foulLost < 0 || foulLost > foul || foul-foulLost > foul+others-lost {
-			return &Miscounted{"fair_lost", fmt.Sprintf("fairly hooked and lost (%d) don't go with lost (%d) and foul (%d)", *c.FairLost, lost, foul), "correct them, or leave the column out"}
+			return &Miscounted{"fair_lost", fmt.Sprintf("fairly hooked and lost (%d) don't fit lost (%d) and foul (%d)", *c.FairLost, lost, foul), "correct them, or leave the column out"}
 		}
 	}
 	notTold := orNone(c.Untold)
@@ -155,7 +155,7 @@ func (m *eventMaker) fish(c Counted, foul, others int, ends []Event) error {
 		notTold = others
 	}
 	if notTold > others {
-		return &Miscounted{"untold_hookups", fmt.Sprintf("more fish of which it was not told (%d) than not foul (%d)", notTold, others), "correct one of them"}
+		return &Miscounted{"untold_hookups", fmt.Sprintf("more fish not noted as fair or foul (%d) than not foul (%d)", notTold, others), "correct one of them"}
 	}
 	for _, end := range ends {
 		f := min(foul, end.Count)
@@ -243,7 +243,7 @@ func (m *eventMaker) tangles(c Counted) error {
 	tie := Event{Kind: EventRetie, Count: reties}
 	if orNone(minutes) > 0 {
 		if all > 0 && reties == 0 {
-			return &Miscounted{"untimed_tangles", fmt.Sprintf("minutes lost (%d) without a tangle that they went on", *minutes), "correct one of them"}
+			return &Miscounted{"untimed_tangles", fmt.Sprintf("minutes lost (%d) without a tangle to lose them on", *minutes), "correct one of them"}
 		}
 		tie.MinutesLost, tie.Count = minutes, max(1, reties)
 	}
@@ -255,9 +255,9 @@ func (m *eventMaker) tangles(c Counted) error {
 func (m *eventMaker) checks(c Counted) error {
 	switch checks, turns := orNone(c.Checks), orNone(c.Turns); {
 	case checks > 0 && c.Turns == nil:
-		return &Miscounted{"checks", fmt.Sprintf("looks at the tag (%d) without the turns seen", checks), "add the turns seen in all of them, 0 if there were none"}
+		return &Miscounted{"checks", fmt.Sprintf("looks at the tag (%d) without the turns seen", checks), "add the turns seen in all of them, 0 for none"}
 	case checks == 0 && turns > 0:
-		return &Miscounted{"turns", fmt.Sprintf("turns (%d) without a look at the tag", turns), "add the checks that they were seen at"}
+		return &Miscounted{"turns", fmt.Sprintf("turns (%d) without a look at the tag", turns), "add the checks that showed them"}
 	case checks > 0:
 		m.add(Event{Kind: EventCheck, Count: checks, Turns: &turns})
 	}

@@ -38,7 +38,7 @@ func (e *Doubtful) Error() string {
 	if len(says) > 1 {
 		it = "them"
 	}
-	return strings.Join(says, "; ") + "; correct " + it + ", or confirm that this is so"
+	return strings.Join(says, "; ") + "; correct " + it + ", or confirm that this is right"
 }
 
 // IsDoubtful reports whether err tells of data that a person can confirm.

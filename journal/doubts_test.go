@@ -74,7 +74,7 @@ func TestDoubtfulIsAnError(t *testing.T) {
 	if !errors.As(err, &doubtful) || !journal.IsDoubtful(err) || journal.IsDoubtful(errors.New("x")) {
 		t.Error("it is not told apart")
 	}
-	if want := "the day 1089-05-01 is before 1990; another; correct them, or confirm that this is so"; doubtful.Error() != want {
+	if want := "the day 1089-05-01 is before 1990; another; correct them, or confirm that this is right"; doubtful.Error() != want {
 		t.Errorf("it says %q, want %q", doubtful.Error(), want)
 	}
 }
@@ -92,16 +92,16 @@ func TestReadClock(t *testing.T) {
 		"a morning":         {"2026-04-30", "7h", "10h30m", "0", 210, ""},
 		"with breaks":       {"2026-04-30", "7h", "10h30m", "45m", 165, ""},
 		"to the second":     {"2026-04-30", "7h", "7h7m30s", "0", 7.5, ""},
-		"past midnight":     {"2026-04-30", "22h", "2h30m", "0", 270, "taken as ending the next day: 4 h 30 min"},
-		"with a break":      {"2026-04-30", "22h", "2h30m", "30m", 240, "taken as ending the next day: 4 h 30 min, of which 4 h were fished"},
-		"just 14 h":         {"2026-04-30", "19h", "9h", "0", 840, "taken as ending the next day: 14 h"},
-		"over 14 h":         {"2026-04-30", "19h", "9h1m", "0", 0, "end: it would make 14 h 1 min"},
-		"no time":           {"2026-04-30", "7h", "7h", "0", 0, "end: it would make 24 h"},
+		"past midnight":     {"2026-04-30", "22h", "2h30m", "0", 270, "read as ending the next day: 4 h 30 min"},
+		"with a break":      {"2026-04-30", "22h", "2h30m", "30m", 240, "read as ending the next day: 4 h 30 min, of which 4 h were fished"},
+		"just 14 h":         {"2026-04-30", "19h", "9h", "0", 840, "read as ending the next day: 14 h"},
+		"over 14 h":         {"2026-04-30", "19h", "9h1m", "0", 0, "end: if it is the next day's, the session lasts 14 h 1 min"},
+		"no time":           {"2026-04-30", "7h", "7h", "0", 0, "end: if it is the next day's, the session lasts 24 h"},
 		"all breaks":        {"2026-04-30", "7h", "9h", "2h", 0, "breaks: breaks of 2 h can't be taken off 2 h"},
 		"a break before":    {"2026-04-30", "7h", "9h", "-1m", 0, "breaks: breaks of -1 min"},
 		"clocks go forward": {"2026-03-29", "1h", "4h", "0", 120, ""},
-		"clocks go back":    {"2026-10-24", "23h", "4h", "0", 360, "taken as ending the next day: 6 h"},
-		"the month's end":   {"2026-12-31", "23h", "1h", "0", 120, "taken as ending the next day: 2 h"},
+		"clocks go back":    {"2026-10-24", "23h", "4h", "0", 360, "read as ending the next day: 6 h"},
+		"the month's end":   {"2026-12-31", "23h", "1h", "0", 120, "read as ending the next day: 2 h"},
 	} {
 		duration := func(s string) time.Duration {
 			d, err := time.ParseDuration(s)

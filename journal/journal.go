@@ -231,7 +231,7 @@ type Event struct {
 	FishLengthMM *float64   `json:"fish_length_mm,omitempty"`
 	TangleKind   TangleKind `json:"tangle_kind,omitempty"`  // empty when not noted
 	MinutesLost  *int       `json:"minutes_lost,omitempty"` // for all Count of them together
-	Turns        *int       `json:"turns,omitempty"`        // check: turns round the line, for all Count together
+	Turns        *int       `json:"turns,omitempty"`        // check: turns around the line, for all Count together
 	CutMM        *float64   `json:"cut_mm,omitempty"`       // fly change: tag lost at each, 0 when it cost none; nil: not noted
 	Note         string     `json:"note,omitempty"`
 }

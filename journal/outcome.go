@@ -115,7 +115,7 @@ func Outcomes() []Outcome {
 	list := []Outcome{
 		{Key: "tangles", Title: "Tangles", events: []Count{CountTangles}, onTag: true, Needs: []Kind{KindTangles}},
 		{Key: "twists", Title: "Twists", events: []Count{CountTwists}, onTag: true, untold: []Count{CountKindUntold}, Needs: []Kind{KindTangles, KindTangleKind}},
-		{Key: "turns", Title: "Turns round the line", Events: "turns", Exposure: "checks", events: []Count{CountTurns}, over: []Count{CountChecks}, onTag: true, Needs: []Kind{KindTurns}},
+		{Key: "turns", Title: "Turns around the line", Events: "turns", Exposure: "checks", events: []Count{CountTurns}, over: []Count{CountChecks}, onTag: true, Needs: []Kind{KindTurns}},
 		{Key: "foul-hook", Title: "Foul hookups", Measure: ShareOf, Events: "foul hookups", Exposure: "hookups", events: []Count{CountFoul}, over: []Count{CountHookups},
 			untold: []Count{CountHookingUntold}, Needs: []Kind{KindHookups, KindHooking}},
 		{Key: "loss", Title: "Fair hookups lost", Measure: ShareOf, Events: "lost fish", Exposure: "fair hookups", events: []Count{CountFairLost}, over: []Count{CountHookups}, less: []Count{CountFoul},

@@ -86,6 +86,6 @@ func (q *Quality) AddLogged(s SessionRef, at time.Time, zone string, together bo
 			q.Imported++
 		}
 	case days < 0:
-		q.Impossible.Add(s.ID, s.Day, fmt.Sprintf("the session is dated %s but was logged on %s, before it; correct the day", s.Day, at.UTC().Format(time.DateOnly)))
+		q.Impossible.Add(s.ID, s.Day, fmt.Sprintf("the session is dated %s but was logged before that, on %s; correct the day", s.Day, at.UTC().Format(time.DateOnly)))
 	}
 }

@@ -31,7 +31,7 @@ const (
 var kindWords = [numKinds]string{"hookups", "landed", "lost", "broke-off", "hooking", "break-place", "snags", "tangles", "tangle-kind", "turns", "changes", "minutes-lost"}
 
 var kindTitles = [numKinds]string{"hookups", "fish landed", "fish lost", "fish broken off", "fair or foul", "where it broke", "snags", "tangles", "kinds of tangle",
-	"turns round the line", "fly changes and re-ties", "minutes lost"}
+	"turns around the line", "fly changes and re-ties", "minutes lost"}
 
 // Kinds lists every kind.
 func Kinds() []Kind {
@@ -146,7 +146,7 @@ func (r *Recorded) UnmarshalJSON(b []byte) error {
 		*r |= 1 << k
 	}
 	if len(unknown) > 0 {
-		return &Invalid{Problems: []string{fmt.Sprintf("recorded names %s, which is no kind that is counted; name any of: %s", strings.Join(unknown, ", "), strings.Join(kindWords[:], ", "))}}
+		return &Invalid{Problems: []string{fmt.Sprintf("recorded names %s, which is not a kind that is counted; name any of: %s", strings.Join(unknown, ", "), strings.Join(kindWords[:], ", "))}}
 	}
 	return nil
 }

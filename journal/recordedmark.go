@@ -27,7 +27,7 @@ func (m RecordedMark) Validate() error {
 	case both:
 		wrong = append(wrong, "a kind can't be both counted and not; name it once")
 	case said == m.Forget:
-		wrong = append(wrong, "say of which kinds count was kept or not, or that it is assumed as before, and only one of these")
+		wrong = append(wrong, "say which kinds were counted, or which were not, or that it is assumed again; only one of these")
 	}
 	if len(wrong) > 0 {
 		return &Invalid{Problems: wrong}

@@ -107,7 +107,7 @@ func (r *rules) path() string {
 func (r *rules) within(what string, v *float64, low, high float64, unit string) {
 	if v != nil {
 		r.require(!math.IsNaN(*v) && *v >= low && *v <= high,
-			"%s of %g %s can't be; it must lie between %g and %g %s", what, *v, unit, low, high, unit)
+			"%s of %g %s can't be right; it must be between %g and %g %s", what, *v, unit, low, high, unit)
 	}
 }
 
@@ -115,13 +115,13 @@ func (r *rules) within(what string, v *float64, low, high float64, unit string) 
 func (r *rules) length(what string, v *float64, high float64) {
 	if v != nil {
 		r.require(*v > 0 && *v <= high,
-			"%s of %g mm can't be; it must be above 0 and at most %g mm (leave it out if it was not noted)", what, *v, high)
+			"%s of %g mm can't be right; it must be above 0 and at most %g mm (leave it out if it was not noted)", what, *v, high)
 	}
 }
 
 func (r *rules) text(what, s string, max int) {
-	r.require(len(s) <= max, "%s is longer than %d letters; shorten it", what, max)
-	r.require(!strings.ContainsRune(s, 0), "%s holds a zero byte; type it again", what)
+	r.require(len(s) <= max, "%s is longer than %d characters; shorten it", what, max)
+	r.require(!strings.ContainsRune(s, 0), "%s has a zero byte in it; type it again", what)
 }
 
 func (r *rules) name(what, s string) {
@@ -210,7 +210,7 @@ func (rig Rig) Validate() error {
 	r.require(len(rig.Positions) <= maxPositions, "the rig has %d flies; at most %d can be kept", len(rig.Positions), maxPositions)
 	seen := map[int]bool{}
 	for _, p := range rig.Positions {
-		r.require(!seen[p.Position], "%s appears twice on the rig; give each fly a position of its own", PositionTitle(p.Position))
+		r.require(!seen[p.Position], "%s appears twice on the rig; give each fly its own position", PositionTitle(p.Position))
 		seen[p.Position] = true
 		p.validate(&r)
 	}
@@ -219,7 +219,7 @@ func (rig Rig) Validate() error {
 
 func (p RigPosition) validate(r *rules) {
 	at := PositionTitle(p.Position)
-	r.require(p.Position >= 0 && p.Position < maxPositions, "position %d can't be; write 0 for the point, 1 for the dropper above it, and so on", p.Position)
+	r.require(p.Position >= 0 && p.Position < maxPositions, "position %d can't be right; write 0 for the point, 1 for the dropper above it, and so on", p.Position)
 	checkFields(r, flyFields, &p, at, field.Chosen)
 	if p.Position == 0 {
 		r.require(p.Hang == "", "the point fly ends the leader and has no hang; leave it out")
@@ -231,7 +231,7 @@ func (p RigPosition) validate(r *rules) {
 			"%s does not hang on a tag, so it has no junction, facing, prop or tag length; leave them out or choose tag", at)
 	}
 	r.require((p.Junction == JunctionOther) == (strings.TrimSpace(p.JunctionName) != ""),
-		"%s: a junction named by yourself goes with junction \"other\", and only with it", at)
+		"%s: a junction with your own name goes with junction \"other\", and only with it", at)
 	checkFields(r, flyFields, &p, at, field.Text)
 	checkFields(r, flyFields, &p, at, field.Number, field.Whole)
 }
@@ -243,7 +243,7 @@ func (s Session) Validate(rigs map[ID]Rig) error {
 	r.on("angler_id").require(!s.AnglerID.IsZero(), "the session has no angler; say who fished")
 	r.on("water_id").require(!s.WaterID.IsZero(), "the session has no water; say where")
 	r.on("day").require(!s.Day.IsZero(), "the session has no day; write it as 2026-04-30")
-	r.require(s.Day.IsZero() || s.Day.Year >= 1900 && s.Day.Year <= 2200, "the day %s can't be; write one between 1900 and 2200, as 2026-04-30", s.Day)
+	r.require(s.Day.IsZero() || s.Day.Year >= 1900 && s.Day.Year <= 2200, "the day %s can't be right; write one between 1900 and 2200, as 2026-04-30", s.Day)
 	checkFields(&r, sessionFields, &s, "", field.Number, field.Chosen, field.Text)
 	for _, c := range s.FromGauge {
 		r.on("from_gauge").check(oneOf("gauge condition", c, GaugeConditions()))
@@ -284,7 +284,7 @@ func (st Stint) validate(r *rules, number int, rigs map[ID]Rig) {
 	at := fmt.Sprintf("stint %d", number)
 	rig, ok := rigs[st.RigID]
 	if !ok {
-		r.on("rig_id").require(false, "%s names no rig of this journal; choose one from the list", at)
+		r.on("rig_id").require(false, "the rig of %s is not in this journal; choose one from the list", at)
 		return
 	}
 	r.on("id").require(!st.ID.IsZero(), "%s has no id", at)
@@ -292,10 +292,10 @@ func (st Stint) validate(r *rules, number int, rigs map[ID]Rig) {
 	seen := map[int]bool{}
 	for i, p := range st.Positions {
 		r.position = i + 1
-		r.on("position").require(!seen[p.Position], "%s tells of %s twice", at, PositionTitle(p.Position))
+		r.on("position").require(!seen[p.Position], "%s has %s twice", at, PositionTitle(p.Position))
 		seen[p.Position] = true
 		_, on := rig.At(p.Position)
-		r.on("position").require(on, "%s tells of %s, which the rig %s does not have", at, PositionTitle(p.Position), rig.Title())
+		r.on("position").require(on, "%s has %s, which is not on the rig %s", at, PositionTitle(p.Position), rig.Title())
 		checkFields(r, tagFields, &p, at, field.Number, field.Text)
 		rp, _ := rig.At(p.Position)
 		r.on("tag_start_mm").require(rp.Hang == HangTag || p.TagStartMM == nil && p.TagEndMM == nil,
@@ -320,7 +320,7 @@ func (e Event) validate(r *rules, at string, rig Rig, minutes *float64) {
 	r.on("count").require(e.Count >= 1 && e.Count <= maxCount, "%s counts %d of one event; write between 1 and %d", at, e.Count, maxCount)
 	if e.Position != nil {
 		_, on := rig.At(*e.Position)
-		r.on("position").require(on, "%s has a %s on %s, which the rig %s does not have", at, e.Kind, PositionTitle(*e.Position), rig.Title())
+		r.on("position").require(on, "%s has a %s on %s, which is not on the rig %s", at, e.Kind, PositionTitle(*e.Position), rig.Title())
 	}
 	if e.Minute != nil {
 		high := float64(maxMinutes)
@@ -337,7 +337,7 @@ func (e Event) validate(r *rules, at string, rig Rig, minutes *float64) {
 // validateByKind refuses what does not go with the kind of the event.
 func (e Event) validateByKind(r *rules, at string) {
 	only := func(set bool, field, what string, kinds ...EventKind) {
-		r.on(field).require(!set || slices.Contains(kinds, e.Kind), "%s has a %s with %s, which does not go together", at, e.Kind, what)
+		r.on(field).require(!set || slices.Contains(kinds, e.Kind), "%s has a %s with %s; these do not go together", at, e.Kind, what)
 	}
 	only(e.Hooking != "", "hooking", "a hooking", EventHookup)
 	only(e.Ending != "", "ending", "an ending", EventHookup, EventSnag)
@@ -357,7 +357,7 @@ func (e Event) validateByKind(r *rules, at string) {
 	case EventTangle:
 		r.on("tangle_kind").check(oneOf("kind of tangle", e.TangleKind, TangleKinds()))
 	case EventCheck:
-		r.on("turns").require(e.Turns != nil && *e.Turns >= 0 && *e.Turns <= maxCount, "%s has a check without its turns; write how many, 0 if none", at)
+		r.on("turns").require(e.Turns != nil && *e.Turns >= 0 && *e.Turns <= maxCount, "%s has a check without its turns; write how many, 0 for none", at)
 	}
 	r.on("break_place").check(oneOf("break place", e.BreakPlace, BreakPlaces()))
 	r.require(e.BreakPlace == "" || e.Ending == BrokeOff, "%s has a break place for a %s that did not break off", at, e.Kind)

@@ -18,7 +18,7 @@ func TestRulesOfARig(t *testing.T) {
 		spot func(*journal.Rig)
 	}{
 		{"the rig has no name; give it one", func(r *journal.Rig) { r.Name = " " }},
-		{"longer than 120 letters", func(r *journal.Rig) { r.Name = strings.Repeat("x", 121) }},
+		{"longer than 120 characters", func(r *journal.Rig) { r.Name = strings.Repeat("x", 121) }},
 		{`method "trolling" is not known; write one of: tight-line nymph`, func(r *journal.Rig) { r.Method = "trolling" }},
 		{`swivel "barrel" is not known`, func(r *journal.Rig) { r.Swivel = "barrel" }},
 		{"the rod's length of -3 mm can't be", func(r *journal.Rig) { r.RodLengthMM = new(-3.0) }},
@@ -85,10 +85,10 @@ func TestRulesOfASession(t *testing.T) {
 		{"lasts more than a day", func(s *journal.Session) { s.Start, s.End = at(9), new(at(9).Add(25*time.Hour)) }},
 		{"the stints add up to 90 minutes, but the session lasted 60", func(s *journal.Session) { s.Start, s.End = at(8), at(9) }},
 		{"the session has no stint", func(s *journal.Session) { s.Stints = nil }},
-		{"stint 1 names no rig of this journal", func(s *journal.Session) { s.Stints[0].RigID = journaltest.NewID(t) }},
+		{"the rig of stint 1 is not in this journal", func(s *journal.Session) { s.Stints[0].RigID = journaltest.NewID(t) }},
 		{"stint 1 lasts -30 minutes", func(s *journal.Session) { s.Stints[0].Minutes = new(-30.0) }},
 		{`stroke of stint 1 "sling" is not known`, func(s *journal.Session) { s.Stints[0].Stroke = "sling" }},
-		{"stint 1 tells of dropper 2, which the rig Blood 165 does not have", func(s *journal.Session) {
+		{"stint 1 has dropper 2, which is not on the rig Blood 165", func(s *journal.Session) {
 			s.Stints[0].Positions = []journal.StintPosition{{Position: 2}}
 		}},
 		{"gives a tag length for the point fly", func(s *journal.Session) {
@@ -96,14 +96,14 @@ func TestRulesOfASession(t *testing.T) {
 		}},
 		{`event of stint 1 "party" is not known`, event(journal.Event{Kind: "party", Count: 1})},
 		{"stint 1 counts 0 of one event", event(journaltest.Tangles(0))},
-		{"has a tangle on dropper 2, which the rig", event(on(2, journaltest.Tangles(1)))},
+		{"has a tangle on dropper 2, which is not on the rig", event(on(2, journaltest.Tangles(1)))},
 		{"in minute 95, outside its 90 minutes", event(journal.Event{Kind: journal.EventTangle, Count: 1, Minute: new(95)})},
 		{`ending of a hookup "freed" is not known`, event(journaltest.Hookups(1, journal.Fair, journal.Freed))},
 		{"a hookup that did not break off", event(journal.Event{Kind: journal.EventHookup, Count: 1, Hooking: journal.Fair, Ending: journal.Landed, BreakPlace: journal.BrokeTag})},
-		{"a tangle with a hooking, which does not go together", event(journal.Event{Kind: journal.EventTangle, Count: 1, Hooking: journal.Fair})},
-		{"a snag with minutes lost, which does not go together", event(journal.Event{Kind: journal.EventSnag, Count: 1, MinutesLost: new(4)})},
+		{"a tangle with a hooking; these do not go together", event(journal.Event{Kind: journal.EventTangle, Count: 1, Hooking: journal.Fair})},
+		{"a snag with minutes lost; these do not go together", event(journal.Event{Kind: journal.EventSnag, Count: 1, MinutesLost: new(4)})},
 		{"a check without its turns", event(journal.Event{Kind: journal.EventCheck, Count: 1})},
-		{"a cut of the tag of -1 mm can't be; it must lie between 0 and 2000 mm", event(cut(-1, nil))},
+		{"a cut of the tag of -1 mm can't be right; it must be between 0 and 2000 mm", event(cut(-1, nil))},
 		{"the cuts take more off the tag of dropper 1 than its 165.1 mm", event(cut(200, nil))},
 	} {
 		s := journal.Session{ID: journaltest.NewID(t), AnglerID: journaltest.NewID(t), WaterID: journaltest.NewID(t), Day: journaltest.May1, TimeZone: "UTC",

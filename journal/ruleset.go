@@ -39,15 +39,15 @@ func (s RuleSet) Validate() error {
 	r.name("the rule set", s.Name)
 	r.text("the source of the rules", s.Source, maxTextLen)
 	if s.AsOf != nil {
-		r.require(s.AsOf.Year >= 1900 && s.AsOf.Year <= 2200, "the rules can't be of %s; write the day as 2026-04-30", s.AsOf)
+		r.require(s.AsOf.Year >= 1900 && s.AsOf.Year <= 2200, "the rules can't date from %s; write the day as 2026-04-30", s.AsOf)
 	}
 	if s.MostFlies != nil {
-		r.require(*s.MostFlies >= 1 && *s.MostFlies <= maxPositions, "%d flies at most can't be; write a number from 1 to %d", *s.MostFlies, maxPositions)
+		r.require(*s.MostFlies >= 1 && *s.MostFlies <= maxPositions, "%d flies at most can't be right; write a number from 1 to %d", *s.MostFlies, maxPositions)
 	}
 	r.length("the least distance between flies", s.LeastApartMM, maxLeaderMM)
 	r.length("the greatest leader length", s.MostLeaderMM, maxLeaderMM)
 	if s.MostLeaderRods != nil {
-		r.require(*s.MostLeaderRods > 0 && *s.MostLeaderRods <= 20, "a leader of at most %g rod lengths can't be; write a number above 0 and at most 20", *s.MostLeaderRods)
+		r.require(*s.MostLeaderRods > 0 && *s.MostLeaderRods <= 20, "a leader of at most %g rod lengths can't be right; write a number above 0 and at most 20", *s.MostLeaderRods)
 	}
 	r.length("the greatest rod length", s.MostRodMM, maxLeaderMM)
 	r.length("the least tag length", s.LeastTagMM, maxTagMM)

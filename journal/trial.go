@@ -132,7 +132,7 @@ func (t Trial) Validate() error {
 	if o, err := OutcomeByKey(t.Outcome); err != nil {
 		r.check(err)
 	} else if o.Measure == AmountPer {
-		r.require(false, "%s are an amount, which a trial can't count; choose an outcome that is counted", strings.ToLower(o.Title))
+		r.require(false, "%s are an amount, and a trial needs counts; choose an outcome that is counted", strings.ToLower(o.Title))
 	}
 	factor, err := FactorByKey(t.Factor)
 	if err == nil && !slices.Contains(trialFactors, t.Factor) {
@@ -143,9 +143,9 @@ func (t Trial) Validate() error {
 		t.validateArms(&r, factor)
 	}
 	r.require(t.Unit == ByStint || t.Unit == BySession, "the unit %q is not known; alternate by stint or by session", t.Unit)
-	r.require(t.Block == 2 || t.Block == 4, "a block of %d units can't be; choose 2 or 4", t.Block)
-	r.require(t.Worth >= 1.1 && t.Worth <= 5, "the smallest ratio worth knowing is %g; it must lie between 1.1 and 5", t.Worth)
-	r.require(t.MostHours >= 1 && t.MostHours <= 5000, "at most %g hours can't be; write a number from 1 to 5000", t.MostHours)
+	r.require(t.Block == 2 || t.Block == 4, "a block of %d units can't be right; choose 2 or 4", t.Block)
+	r.require(t.Worth >= 1.1 && t.Worth <= 5, "the smallest ratio worth knowing is %g; it must be between 1.1 and 5", t.Worth)
+	r.require(t.MostHours >= 1 && t.MostHours <= 5000, "at most %g hours can't be right; write a number from 1 to 5000", t.MostHours)
 	r.require(t.Undone >= 0, "%d starts can't have been taken back", t.Undone)
 	for i, u := range t.Units {
 		t.validateUnit(&r, i+1, u)
@@ -178,7 +178,7 @@ func (t Trial) validateArms(r *rules, factor Factor) {
 }
 
 func (t Trial) validateUnit(r *rules, ordinal int, u TrialUnit) {
-	r.require(u.Ordinal == ordinal && ordinal <= MostTrialUnits, "the units of the trial are numbered %d where %d is due", u.Ordinal, ordinal)
+	r.require(u.Ordinal == ordinal && ordinal <= MostTrialUnits, "a unit of the trial has number %d where %d should come", u.Ordinal, ordinal)
 	r.require(u.Arm == ArmA || u.Arm == ArmB, "unit %d has the arm %q; it must be A or B", ordinal, u.Arm)
 	r.require(u.Status == UnitOpen || u.Status == UnitKept || u.Status == UnitBroke, "unit %d has the standing %q, which is not known", ordinal, u.Status)
 	r.text(fmt.Sprintf("the reason at unit %d", ordinal), u.Reason, maxTextLen)

@@ -86,7 +86,7 @@ func BenchSentence(a bench.Answer, sys units.System) string {
 	s := benchSayer{a, sys}
 	switch {
 	case len(a.Groups) == 0:
-		return "There are no pulls on this question" + s.filters() + " yet. Record some, or ask with fewer filters."
+		return "No pulls fit this question" + s.filters() + " yet. Record some, or use fewer filters."
 	case a.Reference < 0 || len(a.Groups) == 1:
 		return s.alone(a.Groups[0])
 	}
@@ -116,7 +116,7 @@ func (s benchSayer) alone(g bench.Group) string {
 	if g.Efficiency != nil {
 		text += fmt.Sprintf(", %s of unknotted line (95%% interval %s)", percent(g.Efficiency.Ratio), ratioSet(g.Efficiency.RatioSet, percent))
 	}
-	return text + ". There is nothing to compare it with yet."
+	return text + ". Nothing to compare it with yet."
 }
 
 func countOf(n int, what string) string {
@@ -153,14 +153,14 @@ func (s benchSayer) compared() string {
 	}
 	switch {
 	case compared == 0:
-		return fmt.Sprintf("Nothing can be compared with %s%s: no pulls are alike in %s.", s.name(ref), s.filters(), alikeTitles(s.a.Alike))
+		return fmt.Sprintf("Nothing to compare with %s%s: no pulls have the same %s.", s.name(ref), s.filters(), alikeTitles(s.a.Alike))
 	case len(same) == compared:
-		return fmt.Sprintf("For practice it makes no odds%s: the means lie within a tenth of that of %s, and that is sure enough.", s.filters(), s.name(ref))
+		return fmt.Sprintf("No difference that matters%s: the means are within a tenth of that of %s, and that is sure enough.", s.filters(), s.name(ref))
 	}
-	text := fmt.Sprintf("It can't be told yet which holds more%s: what was seen fits chance.", s.filters())
+	text := fmt.Sprintf("Can't tell yet which holds more%s: chance could explain what was seen.", s.filters())
 	for _, g := range s.a.Groups {
 		if g.Versus != nil && g.Versus.Verdict == stat.CannotTell && g.Versus.PullsNeeded != nil {
-			text += fmt.Sprintf(" %s against %s takes about %s of each in all", capital(s.name(g)), s.name(ref), countOf(*g.Versus.PullsNeeded, "pull"))
+			text += fmt.Sprintf(" %s against %s takes about %s of each", capital(s.name(g)), s.name(ref), countOf(*g.Versus.PullsNeeded, "pull"))
 			if more := *g.Versus.MorePulls; more > 0 {
 				text += fmt.Sprintf(", %d more than there are", more)
 			}
@@ -224,7 +224,7 @@ func sureness(c *bench.Comparison) string {
 	case c.Q >= 0.001:
 		odds = "about once in " + roughly(1/c.Q) + " times"
 	}
-	text := "If there were no difference, chance would show one like it " + odds
+	text := "If there were no difference, chance would still show one this large " + odds
 	switch {
 	case c.Verdict == stat.Leans:
 		return text + ", so it is not settled."
@@ -251,9 +251,9 @@ func (s benchSayer) rest(v stat.Verdict, told int, ref bench.Group) string {
 		return ""
 	}
 	if rest == 1 {
-		return fmt.Sprintf(" The other one is not set apart from %s.", s.name(ref))
+		return fmt.Sprintf(" The other one is not shown to differ from %s.", s.name(ref))
 	}
-	return fmt.Sprintf(" The other %d are not set apart from %s.", rest, s.name(ref))
+	return fmt.Sprintf(" The other %d are not shown to differ from %s.", rest, s.name(ref))
 }
 
 func alikeTitles(list []journal.Factor) string {

@@ -35,7 +35,7 @@ func SayBench(a bench.Answer, sys units.System) Said {
 			s.Tables = append(s.Tables, t)
 		}
 	}
-	s.InAll = fmt.Sprintf("%s in all. Compared are pulls with the same %s.", Plural(a.Pulls, "pull", "pulls"), BenchAlike(a))
+	s.InAll = fmt.Sprintf("%s in all. Only pulls with the same %s are compared.", Plural(a.Pulls, "pull", "pulls"), BenchAlike(a))
 	return s
 }
 

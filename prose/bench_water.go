@@ -10,22 +10,22 @@ import (
 )
 
 // BesideHonest says what bench and water can and can't tell of each other.
-const BesideHonest = "A slow, straight pull on a fresh knot is not a fish: on the water shocks, nicks, worn knots, the hand on the rod and the tippet chosen count too, and nothing here is corrected for them. The bench says what a knot can bear, the water what it did bear."
+const BesideHonest = "A slow, straight pull on a fresh knot is not a fish. On the water, shocks, nicks, worn knots, the hand on the rod and the choice of tippet count too, and nothing here corrects for them. The bench says what a knot can hold; the water says what it did hold."
 
 // BesideSentence says whether the bench foretells the water.
 func BesideSentence(b bench.BesideWater) string {
 	if len(b.Points) < 2 {
-		return fmt.Sprintf("Bench and water have %s in common, too few to set side by side: pull the knots that you fish.", countOf(len(b.Points), "level"))
+		return fmt.Sprintf("Bench and water have %s in common, too few to compare: pull the knots you fish.", countOf(len(b.Points), "level"))
 	}
 	agree, against := b.Ranks.Agree, b.Ranks.Against
 	pairs := len(b.Points) * (len(b.Points) - 1) / 2
-	text := fmt.Sprintf("Of %d pairs, %d go as the bench says, the stronger breaking less on the water, and %d the other way.", pairs, agree, against)
+	text := fmt.Sprintf("Of %d pairs, %d agree with the bench (the stronger breaks less on the water) and %d go the other way.", pairs, agree, against)
 	if pairs == 1 {
 		text = "The one that is stronger on the bench breaks less on the water too."
 		if agree == 0 {
 			text = "The one that is stronger on the bench does not break less on the water."
 		}
-		return text + " One pair proves nothing: chance does that every other time."
+		return text + " One pair proves nothing: chance does that half the time."
 	}
 	switch {
 	case b.Ranks.P < 0.05 && agree > against:
@@ -33,7 +33,7 @@ func BesideSentence(b bench.BesideWater) string {
 	case b.Ranks.P < 0.05:
 		return text + fmt.Sprintf(" That is the opposite of what the bench says, and more than chance would do (p %s).", PValue(b.Ranks.P))
 	}
-	return text + fmt.Sprintf(" Chance alone would do as much (p %s), so the bench foretells nothing here yet.", PValue(b.Ranks.P))
+	return text + fmt.Sprintf(" Chance alone could do as much (p %s), so the bench does not predict the water here yet.", PValue(b.Ranks.P))
 }
 
 // SayBeside puts bench and water into words and a table.

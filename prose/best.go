@@ -45,7 +45,7 @@ func Best(a analytics.RateAnswer, sys units.System) string {
 func (s sayer) settled(best int) string {
 	ref := s.name(s.a.Groups[s.a.Reference])
 	if best == s.a.Reference {
-		return "It is the one that the others are compared with; which of them differ from it stands above."
+		return "The others are compared with it; see above which of them differ."
 	}
 	c := s.a.Groups[best].Versus
 	need := ""
@@ -54,11 +54,11 @@ func (s sayer) settled(best int) string {
 	}
 	switch c.Verdict {
 	case stat.Differs:
-		return fmt.Sprintf("That it differs from %s is settled.", ref)
+		return fmt.Sprintf("It is settled that it differs from %s.", ref)
 	case stat.Leans:
 		return fmt.Sprintf("Against %s it only leans that way%s.", ref, need)
 	case stat.SameForPractice:
-		return fmt.Sprintf("For practice it is the same as %s.", ref)
+		return fmt.Sprintf("No difference that matters from %s.", ref)
 	}
-	return fmt.Sprintf("It can't be told from %s yet%s.", ref, need)
+	return fmt.Sprintf("Can't tell it from %s yet%s.", ref, need)
 }

@@ -28,10 +28,10 @@ func TestBestNamesTheLowestThatWasTriedAndWhetherItIsSettled(t *testing.T) {
 		}
 	}
 	for v, want := range map[stat.Verdict]string{
-		stat.CannotTell:      "can't be told from figure-eight yet; about 123 h with each would tell",
+		stat.CannotTell:      "Can't tell it from figure-eight yet; about 123 h with each would tell",
 		stat.Leans:           "only leans that way; about 123 h",
-		stat.Differs:         "differs from figure-eight is settled",
-		stat.SameForPractice: "same as figure-eight",
+		stat.Differs:         "settled that it differs from figure-eight",
+		stat.SameForPractice: "No difference that matters from figure-eight",
 	} {
 		got := prose.Best(answer(v), units.Metric)
 		if !strings.HasPrefix(got, "Least so far with uni: 0.400 per hour") || !strings.Contains(got, want) || !strings.HasSuffix(got, "The best of 2 is partly luck.") {
@@ -40,7 +40,7 @@ func TestBestNamesTheLowestThatWasTriedAndWhetherItIsSettled(t *testing.T) {
 	}
 	a := answer(stat.CannotTell)
 	a.Outcome = outcome(t, "landed")
-	if got := prose.Best(a, units.Metric); !strings.HasPrefix(got, "Most so far with figure-eight: 0.500 per hour") || !strings.Contains(got, "the others are compared with") {
+	if got := prose.Best(a, units.Metric); !strings.HasPrefix(got, "Most so far with figure-eight: 0.500 per hour") || !strings.Contains(got, "The others are compared with it") {
 		t.Error(got)
 	}
 	a.Groups = a.Groups[:1]

@@ -29,7 +29,7 @@ func Board(b claim.Board) string {
 		{claim.LeansFor, "leans that way", "lean that way"},
 		{claim.LeansOther, "leans the other way", "lean the other way"},
 		{claim.HoldsNot, "does not hold here", "do not hold here"},
-		{claim.OpenStill, "can't be told yet", "can't be told yet"},
+		{claim.OpenStill, "can't be judged yet", "can't be judged yet"},
 	} {
 		switch n := count[s.standing]; n {
 		case 0:
@@ -62,7 +62,7 @@ func SayBoard(b claim.Board, sys units.System) Said {
 			}
 		}
 		if b.Tested > 0 {
-			s.Notes = []string{fmt.Sprintf("q is the one-sided p for the claim, adjusted for %s tested at once (in brackets: that for the opposite).", counted(b.Tested, "claim"))}
+			s.Notes = []string{fmt.Sprintf("q is the one-sided p for the claim, adjusted for %s tested at once (in parentheses, the p for the opposite).", counted(b.Tested, "claim"))}
 		}
 	}
 	for i, c := range b.Rest {

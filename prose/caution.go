@@ -43,7 +43,7 @@ func CautionText(kind caution.Kind, level caution.Level, sys units.System) strin
 	care, stop := units.FormatTemperature(caution.WarmCareC, sys), units.FormatTemperature(caution.WarmStopC, sys)
 	switch {
 	case kind == caution.Lightning:
-		return "When thunder follows a flash within 30 seconds, leave the water for shelter, and stay there until 30 minutes after the last thunder. A rod conducts. The weather service’s warnings, the rules of the water and your licensed guide go before anything here."
+		return "When thunder follows a flash within 30 seconds, leave the water for shelter, and stay there until 30 minutes after the last thunder. A rod conducts. The weather service’s warnings, the rules of the water and your licensed guide come before anything here."
 	case kind == caution.Wading && level == caution.Stop:
 		return fmt.Sprintf("The U.S. Geological Survey’s rule of thumb is not to wade where depth times speed reaches %s. Less is hazardous too, on a slick or steep bed, in cold water, alone. The rules of the water, the dam’s operator and a licensed guide who knows the place decide, not a number.", units.FormatPerWidth(caution.WadingStopM2S, sys))
 	case kind == caution.Wading:

@@ -20,11 +20,11 @@ func CheckText(w io.Writer, r quality.Report) error {
 	b.WriteString(Recounted(r) + "\n")
 	if len(r.Recount.First) > 0 {
 		b.WriteString("\n")
-		_, _ = table.Words("", 4, []string{"Day", "Stint", "Where", "Count", "Kept", "By its events", "Session"}, differenceRows(r.Recount.First)).WriteText(&b, 0) // a strings.Builder never fails
+		_, _ = table.Words("", 4, []string{"Day", "Stint", "Where", "Count", "Stored", "From its events", "Session"}, differenceRows(r.Recount.First)).WriteText(&b, 0) // a strings.Builder never fails
 		writeMore(&b, r.Recount.Differences, len(r.Recount.First))
 	}
 	if r.Impossible.Count > 0 {
-		fmt.Fprintf(&b, "\n%s cannot be. Open the session on its page, or with \"rigtally sessions show ID\", and correct it:\n", capital(plural(r.Impossible.Count, "thing", "things")))
+		fmt.Fprintf(&b, "\n%s can't be right. Open the session on its page, or with \"rigtally sessions show ID\", and correct it:\n", capital(plural(r.Impossible.Count, "thing", "things")))
 		for _, p := range r.Impossible.First[:min(len(r.Impossible.First), listedWrong)] {
 			fmt.Fprintf(&b, "  %s  %s  (session %s)\n", p.Day, p.Problem, p.Session)
 		}
@@ -51,21 +51,21 @@ func writeMore(b *strings.Builder, count, listed int) {
 func Recounted(r quality.Report) string {
 	c := r.Recount
 	if c.Stints == 0 {
-		return "The journal holds no stint yet, so there is nothing to check. Log or import some fishing first."
+		return "The journal has no stints yet, so there is nothing to check. Log or import some fishing first."
 	}
 	var parts []string
 	switch {
 	case c.Wrong > 0 && c.Repaired:
-		parts = append(parts, fmt.Sprintf("%d of %s kept counts that were not those of their events (%s). They have been written anew; what happened was not touched.",
+		parts = append(parts, fmt.Sprintf("%d of %s had stored counts that did not match their events (%s). The counts are corrected; the events were not touched.",
 			c.Wrong, plural(c.Stints, "stint", "stints"), plural(c.Differences, "difference", "differences")))
 	case c.Wrong > 0:
-		parts = append(parts, fmt.Sprintf("%d of %s keep counts that are not those of their events (%s), so answers may be wrong. Run \"rigtally check --repair\" to write them anew from the events.",
+		parts = append(parts, fmt.Sprintf("%d of %s have stored counts that do not match their events (%s), so answers may be wrong. Run \"rigtally check --repair\" to count them again from the events.",
 			c.Wrong, plural(c.Stints, "stint", "stints"), plural(c.Differences, "difference", "differences")))
 	case c.Uncounted < c.Stints:
-		parts = append(parts, fmt.Sprintf("Counted again: the counts of %s are those of their events.", plural(c.Stints-c.Uncounted, "stint", "stints")))
+		parts = append(parts, fmt.Sprintf("Counted again: the counts of %s match their events.", plural(c.Stints-c.Uncounted, "stint", "stints")))
 	}
 	if c.Uncounted > 0 {
-		parts = append(parts, fmt.Sprintf("The events of %s contradict each other or the rig and can't be counted; correct them as said below.", plural(c.Uncounted, "stint", "stints")))
+		parts = append(parts, fmt.Sprintf("The events of %s contradict each other or the rig and can't be counted; correct them as shown below.", plural(c.Uncounted, "stint", "stints")))
 	}
 	return strings.Join(parts, " ")
 }

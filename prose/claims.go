@@ -71,7 +71,7 @@ func ClaimTest(c journal.Claim, o journal.Outcome, f journal.Factor, sys units.S
 		text += "for each " + Step(f, sys)
 	}
 	if len(c.Given) > 0 {
-		text += "; " + listed(Givens(c.Given)) + " alike"
+		text += "; " + listed(Givens(c.Given)) + " held equal"
 	}
 	return text
 }
@@ -174,7 +174,7 @@ func claimNote(a claim.Answer, n analytics.Note) string {
 	sides := [][]string{a.Claim.Level, a.Claim.Versus, slices.Concat(a.Claim.Level, a.Claim.Versus)}
 	switch n.Kind {
 	case analytics.NoteNothing:
-		return "The journal holds nothing on it yet."
+		return "The journal has nothing on it yet."
 	case claim.NoteOneSide:
 		if n.Count < 1 || n.Count > len(sides) {
 			return ""
@@ -183,23 +183,23 @@ func claimNote(a claim.Answer, n analytics.Note) string {
 	case claim.NoteOneValue:
 		return fmt.Sprintf("%s was always the same, so there is nothing to compare.", a.Factor.Title)
 	case analytics.NoteNoEvents:
-		return fmt.Sprintf("No %s at all in %s %s: too good to tell.", a.Outcome.Events, exposure(tenth(a.Total.Exposure)), a.Outcome.Exposure)
+		return fmt.Sprintf("No %s at all in %s %s, so can't tell yet.", a.Outcome.Events, exposure(tenth(a.Total.Exposure)), a.Outcome.Exposure)
 	case claim.NoteSmallOdds:
 		return "If there is a difference, it is small: the 90% interval lies within 0.80 to 1.25."
 	case analytics.NoteTooFewToCorrect:
-		return fmt.Sprintf("%s is too little to tell one session from another; a few more are needed.", capital(sessions(n.Count)))
+		return fmt.Sprintf("%s can't show how sessions differ; a few more are needed.", capital(sessions(n.Count)))
 	case analytics.NoteFewToCorrect:
-		return fmt.Sprintf("Few sessions (%d), so the interval is widened for not knowing well how they differ.", n.Count)
+		return fmt.Sprintf("Few sessions (%d), so the interval is wider: how much they differ is not well known.", n.Count)
 	case analytics.NoteOneSession:
-		return "One side was fished in a single session, which tells nothing of how sessions differ, so there is no interval."
+		return "One side was fished in a single session, which says nothing about how sessions differ, so there is no interval."
 	case analytics.NoteExplained:
-		return fmt.Sprintf("%s goes together with what is held alike (%s) so closely that nothing of it is left to compare; hold less alike, or fish the other combinations too.", a.Factor.Title, listed(Givens(a.Claim.Given)))
+		return fmt.Sprintf("%s goes so closely with what is held equal (%s) that nothing is left to compare; hold fewer things equal, or fish the other combinations too.", a.Factor.Title, listed(Givens(a.Claim.Given)))
 	case analytics.NotePenalised:
-		return "Something that is held alike, or one side, has none at all; the estimate is kept from running off to infinity (Firth’s penalty)."
+		return "One side, or something held equal, has none at all; Firth’s penalty keeps the estimate from running off to infinity."
 	case analytics.NoteNoneToCorrect:
 		return fmt.Sprintf("One side has no %s at all, so there is no ratio.", a.Outcome.Events)
 	case analytics.NoteUnsettled:
-		return "The comparison did not settle on an answer; hold less alike."
+		return "The comparison found no stable answer; hold fewer things equal."
 	}
 	return note(analytics.RateAnswer{Outcome: a.Outcome}, n, units.Metric)
 }

@@ -39,11 +39,11 @@ func TestClaimsInWords(t *testing.T) {
 		}
 	}
 	a := claimed(t, bulky, units.US, claim.OpenStill)
-	if got, want := prose.ClaimTest(a.Claim, a.Outcome, a.Factor, units.US), "Twists per hour, legged against slim; tag length, angler and water alike"; got != want {
+	if got, want := prose.ClaimTest(a.Claim, a.Outcome, a.Factor, units.US), "Twists per hour, legged against slim; tag length, angler and water held equal"; got != want {
 		t.Errorf("%q, want %q", got, want)
 	}
 	a.Claim.Given = []string{"tag-length:linear"}
-	if got := prose.ClaimTest(a.Claim, a.Outcome, a.Factor, units.US); !strings.Contains(got, "tag length (as a straight line) alike") {
+	if got := prose.ClaimTest(a.Claim, a.Outcome, a.Factor, units.US); !strings.Contains(got, "tag length (as a straight line) held equal") {
 		t.Errorf("%q", got)
 	}
 }
@@ -76,7 +76,7 @@ func TestTheBoardInASentence(t *testing.T) {
 		t.Errorf("%q", got)
 	}
 	b.Claims = []claim.Answer{claimed(t, 1, units.US, claim.Holds), claimed(t, 2, units.US, claim.Holds), claimed(t, 3, units.US, claim.HoldsNot), claimed(t, 4, units.US, claim.OpenStill)}
-	if got, want := prose.Board(b), "Of 4 claims on the board, 2 hold here, 1 does not hold here and 1 can't be told yet."; got != want {
+	if got, want := prose.Board(b), "Of 4 claims on the board, 2 hold here, 1 does not hold here and 1 can't be judged yet."; got != want {
 		t.Errorf("%q, want %q", got, want)
 	}
 }

@@ -22,7 +22,7 @@ func givenTitles(givens []analytics.Given) string {
 func correctedTimes(g analytics.Group) string {
 	c := g.Corrected
 	if c == nil || c.Ratio == nil {
-		return "no telling how many times (uncorrected " + strings.Trim(times(g.Versus), "()") + ")"
+		return "an unknown number of times (uncorrected " + strings.Trim(times(g.Versus), "()") + ")"
 	}
 	var beside []string
 	if c.Low != nil && c.High != nil {
@@ -43,26 +43,26 @@ func aboutCorrection(n analytics.Note, o journal.Outcome, group, reference strin
 	title := n.Factor.Title
 	switch n.Kind {
 	case analytics.NoteTooFewToCorrect:
-		return fmt.Sprintf("%s stand behind this, too few to correct for anything or to draw a curve: that needs 3 at the very least, and gets trustworthy from about 20.", sessions(n.Count))
+		return fmt.Sprintf("This rests on %s, too few to correct for anything or to draw a curve: that takes at least 3, and can be trusted from about 20.", sessions(n.Count))
 	case analytics.NoteFewToCorrect:
-		return fmt.Sprintf("%s are few for a regression; its intervals are made wider for that.", sessions(n.Count))
+		return fmt.Sprintf("%s are few for a regression; its intervals are wider for it.", sessions(n.Count))
 	case analytics.NoteOneSession:
 		if group == "" {
-			return fmt.Sprintf("%d points of the curve rest on a single session and have no interval.", n.Count)
+			return plural(n.Count, "point of the curve has", "points of the curve have") + " no interval: a single session is behind each."
 		}
 		return fmt.Sprintf("%s or %s was fished in one session only, so its corrected ratio has no interval.", capital(group), reference)
 	case analytics.NoteExplained:
-		return fmt.Sprintf("%s has no corrected ratio: it was never fished where what is given is the same as with %s, so the two can't be told apart.", capital(group), reference)
+		return fmt.Sprintf("%s has no corrected ratio: it was never fished where the corrections are the same as for %s, so there is nothing to compare.", capital(group), reference)
 	case analytics.NoteNoneToCorrect:
 		return fmt.Sprintf("%s or %s has no %s at all, so it has no corrected ratio.", capital(group), reference, o.Events)
 	case analytics.NotePenalised:
-		return fmt.Sprintf("Some level has no %s at all; the regression is held finite as if half of one had happened (Firth), so take its ratio as rough.", o.Events)
+		return fmt.Sprintf("One level has no %s at all; the regression stays finite as if half of one had happened (Firth), so take its ratio as rough.", o.Events)
 	case analytics.NoteGivenSame:
 		return title + " was the same throughout, so correcting for it changes nothing."
 	case analytics.NoteGivenRepeats:
-		return fmt.Sprintf("Part of what %s says is said by what is given before it already, and is left out; that changes no comparison.", strings.ToLower(title))
+		return fmt.Sprintf("Part of %s is already covered by the corrections before it, and is left out; that changes no comparison.", strings.ToLower(title))
 	case analytics.NoteUnsettled:
-		return "The regression did not settle on an answer; give fewer factors, or ask with fewer filters."
+		return "The regression found no stable answer; correct for fewer factors, or use fewer filters."
 	case analytics.NoteStraight:
 		return fmt.Sprintf("It was fished at %d different values, or nearly always at one: too few for a curve, so it is a straight line (of the logarithm).", n.Count)
 	}
@@ -77,7 +77,7 @@ func paradox(a analytics.RateAnswer, n analytics.Note, group, reference string) 
 	if (plain > 1) != (corrected > 1) {
 		how = "the other way round"
 	}
-	return fmt.Sprintf("Mind %s: uncorrected it has %s times the %s of %s, corrected %s times, %s. Most of that is %s: %s and %s were not spread evenly over it (Simpson's paradox).",
+	return fmt.Sprintf("Watch %s: uncorrected it has %s times the %s of %s, corrected %s times, %s. Most of that is %s: %s and %s were not spread evenly over it (Simpson's paradox).",
 		group, Ratio(plain), a.Outcome.Events, reference, Ratio(corrected), how, strings.ToLower(n.Factor.Title), group, reference)
 }
 

@@ -28,7 +28,7 @@ func TestCorrectedAnswersInWords(t *testing.T) {
 		{Kind: analytics.NoteExplained, Group: 2},
 		{Kind: analytics.NoteGivenSame, Group: -1, Factor: factor(t, "bulk")},
 	}
-	want := "Corrected for tag length, bulk and angler: blood had 1.42 times (1.26–1.60; uncorrected 0.73) the tangles per hour of figure-eight. The other one can't be told apart from figure-eight yet."
+	want := "Corrected for tag length, bulk and angler: blood had 1.42 times (1.26–1.60; uncorrected 0.73) the tangles per hour of figure-eight. Can't tell the other one from figure-eight yet."
 	if got := prose.Sentence(a, units.Metric); got != want {
 		t.Errorf("got  %q\nwant %q", got, want)
 	}
@@ -46,8 +46,8 @@ func TestCorrectedAnswersInWords(t *testing.T) {
 	}
 	notes := prose.Notes(a, units.Metric)
 	for i, want := range []string{
-		"Mind blood: uncorrected it has 0.73 times the tangles of figure-eight, corrected 1.42 times, the other way round. Most of that is angler",
-		"Uni has no corrected ratio: it was never fished where what is given is the same as with figure-eight",
+		"Watch blood: uncorrected it has 0.73 times the tangles of figure-eight, corrected 1.42 times, the other way round. Most of that is angler",
+		"Uni has no corrected ratio: it was never fished where the corrections are the same as for figure-eight",
 		"Bulk was the same throughout, so correcting for it changes nothing.",
 	} {
 		if i >= len(notes) || !strings.HasPrefix(notes[i], want) {
@@ -95,11 +95,11 @@ func TestCurvesInWords(t *testing.T) {
 		a    analytics.CurveAnswer
 		want string
 	}{
-		"matters": {aCurve(t, 0.01), "Tag length makes a difference (p = 0.010), and not in a straight line (p = 0.010). Lowest at 120 mm: 0.300 per hour (95% interval 0.150–0.600); with 95% probability the best lies at 110–130 mm."},
-		"given":   {given, "Corrected for angler: it can't be told yet whether tag length makes a difference (p = 0.300). Lowest"},
-		"nothing": {empty, "The journal holds nothing on this question yet."},
+		"matters": {aCurve(t, 0.01), "Tag length makes a difference (p = 0.010), and not in a straight line (p = 0.010). Lowest at 120 mm: 0.300 per hour (95% interval 0.150–0.600); with 95% probability the best is at 110–130 mm."},
+		"given":   {given, "Corrected for angler: can't tell yet whether tag length makes a difference (p = 0.300). Lowest"},
+		"nothing": {empty, "The journal has nothing on this question yet."},
 		"one":     {one, "The tag length was always 100 mm, so there is no curve to draw."},
-		"none":    {none, "No tangles in 25.0 hours: too good to tell one tag length from another."},
+		"none":    {none, "No tangles in 25.0 hours, so can't tell one tag length from another yet."},
 	} {
 		if got := prose.CurveSentence(tt.a, units.Metric); !strings.HasPrefix(got, tt.want) {
 			t.Errorf("%s:\ngot  %q\nwant %q", name, got, tt.want)

@@ -91,9 +91,9 @@ func share(v float64) string {
 // RunsSay introduces the runs of which no count seems to have been kept.
 func RunsSay(c quality.Counted) string {
 	if len(c.Runs) == 1 {
-		return "One run of stints looks as if no count was kept: chance alone makes such a one less than once in a thousand times. If so, mark it, so that none is no zero:"
+		return "One run of stints looks as if something was not counted: chance alone would do that less than once in a thousand times. If so, mark it, so that none noted is not read as zero:"
 	}
-	return fmt.Sprintf("%s runs of stints look as if no count was kept: chance alone makes such a one less than once in a thousand times. Mark those of which that is true, so that none is no zero:", capital(number(len(c.Runs))))
+	return fmt.Sprintf("%s runs of stints look as if something was not counted: chance alone would make one like that less than once in a thousand times. Mark those where that is true, so that none noted is not read as zero:", capital(number(len(c.Runs))))
 }
 
 // RunSays says whose run it is, what is missing in it, and how surprising that is.
@@ -163,7 +163,7 @@ func CountedText(w io.Writer, c quality.Counted) error {
 	writeCounted(&b, c)
 	text := strings.TrimPrefix(b.String(), "\n")
 	if text == "" {
-		text = "The journal holds no stint yet, so nothing was counted.\n"
+		text = "The journal has no stints yet, so nothing was counted.\n"
 	}
 	_, err := io.WriteString(w, text)
 	return err
@@ -175,7 +175,7 @@ func writeCounted(w io.Writer, c quality.Counted) {
 	if len(rows) == 0 {
 		return
 	}
-	fmt.Fprint(w, "\nWhat was counted, as a share of stints. Of assumed ones nobody said what was\ncounted; everything is taken to have been.\n")
+	fmt.Fprint(w, "\nWhat was counted, as a share of stints. For assumed ones nobody said what\nwas counted; everything is taken to have been.\n")
 	for i, r := range rows {
 		if i == 0 || rows[i-1].Angler != r.Angler {
 			fmt.Fprintf(w, "%s\n", r.Angler)

@@ -71,11 +71,11 @@ func TestWhatAMarkSays(t *testing.T) {
 	mark := journal.RecordedMark{From: journal.Date{Year: 2025, Month: 4, Day: 1}, To: journal.Date{Year: 2025, Month: 6, Day: 30}, Not: []journal.Kind{journal.KindTangles}}
 	got := strings.Join(prose.MarkPreview("J. Felt", mark, journal.Marked{Sessions: 2, Stints: 3, Hours: 4.5, Changed: 2, Assumed: 1, Noted: map[journal.Kind]int{journal.KindTangles: 1}, Also: []journal.Kind{journal.KindSnags, journal.KindTurns}}), "\n")
 	want := "J. Felt, 2025-04-01 to 2025-06-30: 3 stints in 2 sessions (4.5 h).\n" +
-		"No count was kept of tangles: no rate that needs it uses these stints.\n" +
-		"1 stint is already so and stays as it is.\n" +
-		"Of tangles, 1 noted: that stays in the journal, as a part of what happened.\n" +
-		"Nobody had said what was counted in 1 stint. From then on it is said that everything else was.\n" +
-		"These stints also hold no snag, no check of the tag. Where no count was kept of that either, name it too."
+		"Not counted: tangles. Rates that need it leave these stints out.\n" +
+		"1 stint is marked so already.\n" +
+		"Tangles noted all the same: 1. That stays in the journal, as part of what happened.\n" +
+		"Nobody had said what was counted in 1 stint. From now on they say that everything else was.\n" +
+		"These stints also have no snag, no check of the tag. If that was not counted either, name it too."
 	if got != want {
 		t.Errorf("%s\nwant\n%s", got, want)
 	}

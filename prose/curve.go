@@ -19,13 +19,13 @@ func CurveSentence(a analytics.CurveAnswer, sys units.System) string {
 	filters := sayer{analytics.RateAnswer{Where: a.Where}, sys}.filters()
 	switch {
 	case len(a.Rug) == 0:
-		return "The journal holds nothing on this question" + filters + " yet. Log or import some fishing first, or ask with fewer filters."
+		return "The journal has nothing on this question" + filters + " yet. Log or import some fishing first, or use fewer filters."
 	case len(a.Rug) == 1:
 		return fmt.Sprintf("The %s was always %s%s, so there is no curve to draw.", over, value(a.Over, a.Rug[0].At, sys), filters)
 	case a.Total.Events == 0:
-		return fmt.Sprintf("No %s in %s %s%s: too good to tell one %s from another.", a.Outcome.Events, Figure(a.Total.Exposure), a.Outcome.Exposure, filters, over)
+		return fmt.Sprintf("No %s in %s %s%s, so can't tell one %s from another yet.", a.Outcome.Events, Figure(a.Total.Exposure), a.Outcome.Exposure, filters, over)
 	case len(a.Points) == 0:
-		return fmt.Sprintf("There is too little fishing in the journal to draw %s over %s%s.", strings.ToLower(a.Outcome.Title), over, filters)
+		return fmt.Sprintf("Too little fishing in the journal to draw %s over %s%s.", strings.ToLower(a.Outcome.Title), over, filters)
 	}
 	text := curveMatters(a, over) + " " + curveBest(a, sys) + filters + "."
 	if len(a.Given) > 0 {
@@ -42,11 +42,11 @@ func curveMatters(a analytics.CurveAnswer, over string) string {
 	case a.Matters == nil:
 		return fmt.Sprintf("Too few sessions to tell whether %s matters.", over)
 	case *a.Matters >= settled:
-		return fmt.Sprintf("It can't be told yet whether %s makes a difference (p %s).", over, equals(*a.Matters))
+		return fmt.Sprintf("Can't tell yet whether %s makes a difference (p %s).", over, equals(*a.Matters))
 	case a.Bends == nil:
 		return fmt.Sprintf("%s makes a difference (p %s).", capital(over), equals(*a.Matters))
 	case *a.Bends >= settled:
-		return fmt.Sprintf("%s makes a difference (p %s); so far a straight line would say as much (p %s).", capital(over), equals(*a.Matters), equals(*a.Bends))
+		return fmt.Sprintf("%s makes a difference (p %s); so far a straight line would do (p %s).", capital(over), equals(*a.Matters), equals(*a.Bends))
 	}
 	return fmt.Sprintf("%s makes a difference (p %s), and not in a straight line (p %s).", capital(over), equals(*a.Matters), equals(*a.Bends))
 }
@@ -80,7 +80,7 @@ func curveBest(a analytics.CurveAnswer, sys units.System) string {
 	if low == high {
 		where = value(a.Over, low, sys)
 	}
-	return text + fmt.Sprintf("; with %.0f%% probability the best lies at %s", 100*likely, where)
+	return text + fmt.Sprintf("; with %.0f%% probability the best is at %s", 100*likely, where)
 }
 
 // likelyBest is the range that leaves at most half of what is unlikely on either side.
@@ -113,7 +113,7 @@ func CurveNotes(a analytics.CurveAnswer) []string {
 		}
 	}
 	if len(a.Points) > 0 && len(a.Given) > 0 {
-		list = append(list, "The level of the curve is that of the average of what is given, by "+a.Outcome.Exposure+".")
+		list = append(list, "The curve is drawn for the average of what it is corrected for, weighted by "+a.Outcome.Exposure+".")
 	}
 	return list
 }

@@ -21,7 +21,7 @@ func Level(f journal.Factor, l journal.Level, sys units.System) string {
 	case journal.BelowLevel:
 		return "below " + value(f, l.Upper, sys)
 	case journal.AboveLevel:
-		return value(f, l.Number, sys) + " and more"
+		return value(f, l.Number, sys) + " or more"
 	case journal.BandLevel:
 		return span(value(f, l.Number, sys), value(f, l.Upper, sys))
 	}

@@ -19,7 +19,7 @@ import (
 func LifeSentence(a life.Answer, sys units.System) string {
 	filters := sayer{analytics.RateAnswer{Where: a.Where}, sys}.filters()
 	if len(a.Groups) == 0 {
-		return "The journal holds no tag that could be followed" + filters + " yet. Log some fishing with a dropper on a tag first, or ask with fewer filters."
+		return "The journal has no tag to follow" + filters + " yet. Log some fishing with a dropper on a tag first, or use fewer filters."
 	}
 	ties, breaks := 0, 0
 	for _, g := range a.Groups {
@@ -28,7 +28,7 @@ func LifeSentence(a life.Answer, sys units.System) string {
 	}
 	over := strings.ToLower(a.By.Factor.Title)
 	if breaks == 0 {
-		return fmt.Sprintf("None of %s broke at its junction or tag%s: too good to tell one %s from another.", plural(ties, "tag", "tags"), filters, over)
+		return fmt.Sprintf("None of %s broke at its junction or tag%s, so can't tell one %s from another yet.", plural(ties, "tag", "tags"), filters, over)
 	}
 	text := fmt.Sprintf("%d of %s broke at the junction or in the tag%s. ", breaks, plural(ties, "tag", "tags"), filters)
 	reference := a.Groups[a.Reference]
@@ -38,7 +38,7 @@ func LifeSentence(a life.Answer, sys units.System) string {
 	case p == nil:
 		return text
 	case *p >= settled:
-		return text + fmt.Sprintf(" It can’t be told yet whether %s makes a difference to how long they last (log-rank p %s%s).", over, equals(*p), by)
+		return text + fmt.Sprintf(" Can’t tell yet whether %s makes a difference to how long they last (log-rank p %s%s).", over, equals(*p), by)
 	}
 	text += fmt.Sprintf(" %s makes a difference to how long they last (log-rank p %s%s)", capital(over), equals(*p), by)
 	var worse, better []string
@@ -59,7 +59,7 @@ func LifeSentence(a life.Answer, sys units.System) string {
 		text += fmt.Sprintf(": %s longer than %s", lasts(better), name)
 	}
 	if len(worse)+len(better) == 0 && len(a.Groups) > 2 {
-		text += ", though none can be told from " + name + " for sure yet"
+		text += ", though it is not settled yet which differs from " + name
 	}
 	return text + "."
 }
@@ -250,7 +250,7 @@ func lifeMark(m life.Mark) string {
 func LifeDetail(a life.Answer, g life.Group, t float64) string {
 	m := g.Mark(t)
 	if !m.Known {
-		return "none followed so long"
+		return "none followed that long"
 	}
 	return lifeMark(m) + ", " + plural(m.AtRisk, "tag", "tags") + " followed"
 }
@@ -286,11 +286,11 @@ func LifeNotes(a life.Answer) []string {
 		case life.NoteSpread:
 			list = append(list, fmt.Sprintf("%s began or ended at a moment that was not noted: the re-ties and breaks of such a stint are spread evenly over it.", capital(plural(n.Count, "tag", "tags"))))
 		case life.NoteFewBreaks:
-			list = append(list, fmt.Sprintf("%s fewer than five breaks: little is known of what they last.", have(n.Count, "group")))
+			list = append(list, fmt.Sprintf("%s fewer than five breaks: little is known about how long they last.", have(n.Count, "group")))
 		case life.NoteByChance:
-			list = append(list, "The plain log-rank test finds a difference, the one by session does not: sessions differ from each other by more than chance, and that may be all there is.")
+			list = append(list, "The plain log-rank test finds a difference, the one by session does not: sessions differ from each other by more than chance, and that may be all it shows.")
 		case life.NotePlainOnly:
-			list = append(list, "There are too few sessions to test by session; the plain test takes tags of one session as independent, which they are not.")
+			list = append(list, "Too few sessions to test by session; the plain test treats tags of one session as independent, which they are not.")
 		}
 	}
 	return list

@@ -62,7 +62,7 @@ func Verdict(v stat.Verdict, reference string) string {
 	case stat.SameForPractice:
 		return "same as " + reference + " for practice"
 	}
-	return "can’t be told from " + reference + " yet"
+	return "can’t tell from " + reference + " yet"
 }
 
 // Reference says that a group is the one that others are compared with.

@@ -22,12 +22,12 @@ func PlanSentence(a plan.Answer, sys units.System) string {
 	if best.Low != nil && best.High != nil {
 		text += fmt.Sprintf(" (95%% band %s–%s)", minutes(*best.Low), minutes(*best.High))
 	}
-	text += fmt.Sprintf(", and takes %s before it is tied anew.", plural(best.Changes, "fly change", "fly changes"))
+	text += fmt.Sprintf(", and takes %s before you tie it again.", plural(best.Changes, "fly change", "fly changes"))
 	from, to := units.FormatLength(a.From, sys), units.FormatLength(a.To, sys)
 	if a.From == a.To {
-		text += " Every other length loses a minute an hour more."
+		text += " Every other length loses over a minute an hour more."
 	} else {
-		text += fmt.Sprintf(" From %s it makes no more than a minute an hour of difference.", strings.Replace(span(from, to), "–", " to ", 1))
+		text += fmt.Sprintf(" From %s the difference is at most a minute an hour.", strings.Replace(span(from, to), "–", " to ", 1))
 	}
 	return text
 }
@@ -37,12 +37,12 @@ func planWithout(a plan.Answer, sys units.System) string {
 	for _, n := range a.Notes {
 		switch n.Kind {
 		case plan.NoteNoCurve:
-			return "This journal can’t say yet how often tags of each length tangle, so nothing is planned from it. Type in what you think, for two lengths at least, and see where that leads."
+			return "This journal can’t say yet how often tags of each length tangle, so there is no plan from it. Type in your own guess, for at least two lengths, and see where it leads."
 		case plan.NoteAllBeyond:
-			return fmt.Sprintf("Tags of these lengths have not been fished: something is known from %s to %s only. Let the shortest tag that fishes, or the longest to look at, lie within that.", units.FormatLength(n.Value, sys), units.FormatLength(n.Other, sys))
+			return fmt.Sprintf("Tags of these lengths have not been fished: the journal only knows %s to %s. Set the shortest tag that fishes, or the longest to look at, within that.", units.FormatLength(n.Value, sys), units.FormatLength(n.Other, sys))
 		}
 	}
-	return "There is no length to choose among."
+	return "There are no lengths to choose from."
 }
 
 // rough prints a length as it can be measured on the water: to a quarter inch or a
@@ -84,7 +84,7 @@ func PlanSure(a plan.Answer, sys units.System) string {
 	if low == high {
 		where = units.FormatLength(low, sys)
 	}
-	return fmt.Sprintf("How sure: %s that exactly this length is best, %s that it loses at most a minute an hour more than whichever is. With 95%% probability the best lies at %s.",
+	return fmt.Sprintf("How sure: %s that exactly this length is best, %s that it loses at most a minute an hour more than the best. With 95%% probability the best is at %s.",
 		percent(*best.Best), percent(*best.Near), where)
 }
 
@@ -104,7 +104,7 @@ func PlanTippet(a plan.Answer, sys units.System) string {
 		return ""
 	}
 	tippet, cost := a.Input(plan.TippetLength).Value, a.Input(plan.RetieCost).Value
-	return fmt.Sprintf("A tippet of %s takes %s of the junction at %s each, and with them %s, about %s of fishing, until less than %s is left.",
+	return fmt.Sprintf("A tippet of %s takes %s of the junction at %s each, with %s between them: about %s of fishing before less than %s is left.",
 		rough(tippet, sys), plural(a.Tippet.Reties, "re-tie", "re-ties"), rough(cost, sys), plural(a.Tippet.Changes, "fly change", "fly changes"),
 		Figure(a.Tippet.Hours)+" h", rough(plan.PracticeLeastTippetMM, sys))
 }
@@ -321,11 +321,11 @@ func PlanMost(a plan.Answer, sys units.System) string {
 	most := a.Moves[0]
 	best := a.Points[a.Best].LengthMM
 	if most.Costs < 0.05 && most.Shift(best) == 0 {
-		return "No number by itself would change the answer."
+		return "No single number would change the answer."
 	}
 	name := lower(PlanInputTitle(most.Key))
 	if most.Costs < plan.Close/2 {
-		return fmt.Sprintf("No number by itself would change much: the first of them, %s, could cost %s min an hour by keeping to this plan.", name, minutes(most.Costs))
+		return fmt.Sprintf("No single number would change much: the first, %s, could cost %s min an hour if you keep to this plan.", name, minutes(most.Costs))
 	}
 	return fmt.Sprintf("What would change the answer most is %s: keeping to this plan could cost %s min an hour.", name, minutes(most.Costs))
 }
@@ -441,11 +441,11 @@ func planNote(a plan.Answer, n plan.Note, sys units.System) string {
 	case plan.NoteGuess:
 		return "The tangles are what you typed in. A plan can’t be surer than that, so it has no band."
 	case plan.NoteBeyond:
-		return fmt.Sprintf("Tags were fished, or rates given, from %s to %s. Lengths that need more than that are drawn on, marked, and never called the best.", length(n.Value), length(n.Other))
+		return fmt.Sprintf("Tags were fished, or rates given, from %s to %s. Lengths that need more than that are drawn and marked, but never called the best.", length(n.Value), length(n.Other))
 	case plan.NoteRaised:
 		return fmt.Sprintf("The shortest tag that fishes is common practice’s %s, but none shorter than %s was fished here; the plan stops there.", length(plan.PracticeLeastTagMM), length(n.Value))
 	case plan.NoteConstantBreaks:
-		return fmt.Sprintf("%s are too few to say how breaks go over length: they count the same at every length.", capital(plural(n.Count, "break", "breaks")))
+		return plural(n.Count, "break is", "breaks are") + " too few to say how breaks change with length: they count the same at every length."
 	case plan.NoteNoBreaks:
 		return fmt.Sprintf("No junction broke in the %s hours in the journal, so breaks cost nothing here.", exposure(n.Value))
 	case plan.NoteAtEnd:
@@ -453,7 +453,7 @@ func planNote(a plan.Answer, n plan.Note, sys units.System) string {
 	case plan.NoteAtStart:
 		return "The best is the shortest that still fishes: a shorter limit may be better still."
 	case plan.NoteUnsettled:
-		return fmt.Sprintf("It can’t be told yet whether length makes a difference to tangles (p %s), so this plan leans on what may be chance.", equals(n.Value))
+		return fmt.Sprintf("Can’t tell yet whether length makes a difference to tangles (p %s), so this plan leans on what may be chance.", equals(n.Value))
 	}
 	return ""
 }

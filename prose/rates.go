@@ -17,15 +17,15 @@ func Sentence(a analytics.RateAnswer, sys units.System) string {
 	s := sayer{a, sys}
 	switch {
 	case len(a.Groups) == 0 && journal.Uncounted(a.LeftOut):
-		return "Not recorded: no count was kept of it" + s.filters() + ", so there is nothing to tell."
+		return "Not recorded: nobody counted it" + s.filters() + ", so there is nothing to say."
 	case len(a.Groups) == 0:
-		return "The journal holds nothing on this question" + s.filters() + " yet. Log or import some fishing first, or ask with fewer filters."
+		return "The journal has nothing on this question" + s.filters() + " yet. Log or import some fishing first, or use fewer filters."
 	case len(a.By) == 0:
 		return s.whole(a.Groups[0], capital(a.Outcome.Title)+s.filters()) + "."
 	case len(a.Groups) == 1:
 		return s.whole(a.Groups[0], capital(s.name(a.Groups[0]))+s.filters()) + ". It is the only " + s.factors() + " fished, so there is nothing to compare it with."
 	case a.Total.Events == 0:
-		return fmt.Sprintf("No %s in %s%s: too good to tell one %s from another.", a.Outcome.Events, s.amount(a.Total), s.filters(), s.factors())
+		return fmt.Sprintf("No %s in %s%s, so can't tell one %s from another yet.", a.Outcome.Events, s.amount(a.Total), s.filters(), s.factors())
 	}
 	return s.comparisons()
 }
@@ -79,9 +79,9 @@ func (s sayer) comparisons() string {
 	}
 	ref := s.name(s.a.Groups[s.a.Reference])
 	if same := s.judged(stat.SameForPractice); len(same) == len(s.a.Groups)-1 {
-		return s.corrected(fmt.Sprintf("For practice it makes no odds%s: %s of every %s stay within 0.80 to 1.25 times those of %s.", s.filters(), s.a.Outcome.Events, s.factors(), ref))
+		return s.corrected(fmt.Sprintf("No difference that matters%s: %s of every %s stay within 0.80 to 1.25 times those of %s.", s.filters(), s.a.Outcome.Events, s.factors(), ref))
 	}
-	text := fmt.Sprintf("It can't be told yet which %s has more %s%s: what was seen fits chance.", s.factors(), s.a.Outcome.Events, s.filters())
+	text := fmt.Sprintf("Can't tell yet which %s has more %s%s: chance could explain what was seen.", s.factors(), s.a.Outcome.Events, s.filters())
 	if g, ok := s.nearest(); ok {
 		text += fmt.Sprintf(" %s against %s would take about %s with each.", capital(s.name(g)), ref, Hours(*g.Versus.HoursNeeded))
 	}
@@ -149,11 +149,11 @@ func (s sayer) told(list []analytics.Group, v stat.Verdict) string {
 		text += " It is not settled."
 	}
 	if rest := len(s.a.Groups) - 1 - len(list); rest > 0 && v == stat.Differs {
-		others := fmt.Sprintf("The other %d", rest)
+		others := fmt.Sprintf("the other %d", rest)
 		if rest == 1 {
-			others = "The other one"
+			others = "the other one"
 		}
-		text += fmt.Sprintf(" %s can't be told apart from %s yet.", others, s.name(ref))
+		text += fmt.Sprintf(" Can't tell %s from %s yet.", others, s.name(ref))
 	}
 	return text
 }
@@ -217,7 +217,7 @@ func note(a analytics.RateAnswer, n analytics.Note, sys units.System) string {
 		group, reference := names(a, n, sys)
 		return paradox(a, n, group, reference)
 	case analytics.NoteTooFew:
-		return "There are too few sessions to know how one differs from another, so the intervals count chance alone: take them as too narrow."
+		return "Too few sessions to know how one differs from another, so the intervals allow for chance alone: take them as too narrow."
 	case analytics.NoteFewSessions:
 		if n.Count == 1 {
 			return "Few sessions: one of the groups has fewer than 6, and its interval may be somewhat too narrow."
@@ -228,9 +228,9 @@ func note(a analytics.RateAnswer, n analytics.Note, sys units.System) string {
 	case analytics.NoteComparisons:
 		return fmt.Sprintf("%d comparisons were made at once; q is p adjusted for that.", n.Count)
 	case analytics.NoteSharedEvents:
-		return "Where a tag was cut at a moment not noted, its time and events are shared between its lengths, so counts need not be whole."
+		return "Where a tag was cut at a moment not noted, its time and events are shared between its lengths, so counts may not be whole."
 	case analytics.NoteUntimedOnly:
-		return fmt.Sprintf("%d stints are left out because the minutes lost to a tangle were not noted; the true figure is higher.", n.Count)
+		return Plural(n.Count, "stint is", "stints are") + " left out because the minutes lost to a tangle were not noted; the true figure is higher."
 	case analytics.NoteAsFair, analytics.NoteUntold:
 		return notTold(a.Outcome, n)
 	case analytics.NoteUnplacedEvent:
@@ -238,7 +238,7 @@ func note(a analytics.RateAnswer, n analytics.Note, sys units.System) string {
 		if a.Outcome.Measure == journal.ShareOf && a.Outcome.Exposure != "loads" {
 			of = a.Outcome.Exposure
 		}
-		text := fmt.Sprintf("%d %s were noted on no fly in particular and count for no group", n.Count, of)
+		text := fmt.Sprintf("%s noted for no fly in particular: %d. No group counts them", capital(of), n.Count)
 		if a.Outcome.Measure != journal.ShareOf {
 			text += ", so the true rates are higher"
 		}
@@ -251,15 +251,15 @@ func note(a analytics.RateAnswer, n analytics.Note, sys units.System) string {
 // notTold says what was not told of stints that were used.
 func notTold(o journal.Outcome, n analytics.Note) string {
 	if n.Kind == analytics.NoteAsFair {
-		return fmt.Sprintf("In %s nobody told fair from foul: all their fish count as fair.", Plural(n.Count, "stint", "stints"))
+		return fmt.Sprintf("In %s nobody noted which fish were foul hooked: all count as fair.", Plural(n.Count, "stint", "stints"))
 	}
 	switch o.Key {
 	case "twists":
-		return Plural(n.Count, "tangle was", "tangles were") + " of a kind that was not told, and counted as no twist: the true rate may be higher."
+		return Plural(n.Count, "tangle was", "tangles were") + " of a kind that nobody noted, and not counted as a twist: the true rate may be higher."
 	case "junction-break":
-		return Plural(n.Count, "break was", "breaks were") + " at a place that was not told, and counted as not at the junction: the true share may be higher."
+		return Plural(n.Count, "break was", "breaks were") + " at a place that nobody noted, and counted as not at the junction: the true share may be higher."
 	}
-	return Plural(n.Count, "fish was", "fish were") + " not told to be fair or foul, and counted as fair."
+	return Plural(n.Count, "fish was", "fish were") + " not noted as fair or foul, and counted as fair."
 }
 
 // Plural is a count with its noun: 1 stint, 2 stints.
@@ -283,10 +283,11 @@ func LeftOut(left map[string]int) []string {
 		return strings.Compare(x, y)
 	})
 	for i, r := range reasons {
-		reasons[i] = fmt.Sprintf("%d %s", left[r], r)
-		if rest, ok := strings.CutPrefix(reasons[i], "1 stints "); ok {
-			reasons[i] = "1 stint " + rest
+		if rest, ok := strings.CutPrefix(r, "stints "); ok {
+			reasons[i] = Plural(left[r], "stint", "stints") + " " + strings.Replace(rest, "with no count kept of", "that did not count", 1)
+			continue
 		}
+		reasons[i] = fmt.Sprintf("%d %s", left[r], r)
 	}
 	return reasons
 }

@@ -54,7 +54,7 @@ func late(r quality.Report) string {
 	}
 	text := fmt.Sprintf("%d of %s logged more than a week late", r.Late.Count, plural(r.Sessions, "session was", "sessions were"))
 	if r.Imported > 0 {
-		text += fmt.Sprintf(", %d of them together with others, as by an import, which says nothing of when they were first written down", r.Imported)
+		text += fmt.Sprintf(", %d of them together with others, as an import does, which says nothing about when they were first written down", r.Imported)
 	}
 	if r.Imported < r.Late.Count {
 		text += ". Counts fade from memory within days: log them the same evening"
@@ -84,7 +84,7 @@ func heaping(h quality.Heaping) string {
 		what = "times fished"
 	}
 	if h.P == nil {
-		return fmt.Sprintf("There are too few different %s (%d written down) to tell whether they were rounded.", what, h.Values)
+		return fmt.Sprintf("Too few different %s (%d written down) to tell whether they were rounded.", what, h.Values)
 	}
 	text := fmt.Sprintf("%s of %d %s lie on %s, where %s would be there if %s were as likely as any other (p %s)", percent(h.Share), h.Values, what, roundValues(h), percent(h.Expected), even, PValue(*h.P))
 	if !h.Heaped {
@@ -130,9 +130,9 @@ func roundValues(h quality.Heaping) string {
 func uneventful(q quality.Quiet) string {
 	const bad = "no tangle, foul hookup, lost fish or break-off"
 	if !q.Enough {
-		return fmt.Sprintf("There are too few sessions with all minutes noted and every bad event counted (%d) to tell whether bad events were left out.", q.Sessions)
+		return fmt.Sprintf("Too few sessions with all minutes noted and every bad event counted (%d) to tell whether bad events were left out.", q.Sessions)
 	}
-	text := fmt.Sprintf("%d of %d sessions tell of %s; %s would be expected from how sessions differ", q.Without, q.Sessions, bad, Figure(*q.Expected))
+	text := fmt.Sprintf("In %d of %d sessions there was %s; %s would be expected from how sessions differ", q.Without, q.Sessions, bad, Figure(*q.Expected))
 	if !q.Suspect {
 		return text + fmt.Sprintf(" (p %s): no sign that any were left out.", PValue(*q.P))
 	}

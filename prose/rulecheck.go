@@ -132,7 +132,7 @@ func ruleChange(c journal.RuleCheck, sys units.System) string {
 		case journal.RuleMostTag:
 			parts = append(parts, "cut "+by(at)+" off the tag of "+journal.PositionTitle(*at.Position))
 		case journal.RuleBead:
-			parts = append(parts, "take a bead of at most "+units.FormatLength(*c.Limit, units.Metric)+" on "+journal.PositionTitle(*at.Position))
+			parts = append(parts, "use a bead of at most "+units.FormatLength(*c.Limit, units.Metric)+" on "+journal.PositionTitle(*at.Position))
 		}
 	}
 	return capital(joined(parts)) + "."
@@ -189,7 +189,7 @@ func RulesSummary(set journal.RuleSet, checks []journal.RuleCheck) string {
 
 // RulesCaution says what a check is worth.
 func RulesCaution(set journal.RuleSet) string {
-	text := "Distances are measured along the leader, from junction to junction. The rules in force and those who judge by them decide, not this page."
+	text := "Distances are measured along the leader, from junction to junction. The rules in force, and whoever judges by them, decide; this page does not."
 	if set.Example {
 		text = "These are examples to check against the rules in force. " + text
 	}

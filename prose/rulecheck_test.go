@@ -29,7 +29,7 @@ func TestRulesSayWhatToChange(t *testing.T) {
 		journal.RuleSwivels:    {"No swivels", "one at the join of sighter and tippet", "Tie a knot in place of the swivel."},
 		journal.RuleLeastTag:   {"Tags of at least 5 in", "the least 4 in", "Tie the tag of dropper 2 1 in longer."},
 		journal.RuleMostTag:    {"Tags of at most 6 in", "the longest 6 1/2 in", "Cut 1/2 in off the tag of dropper 1."},
-		journal.RuleBead:       {"Beads of at most 4 mm", "the largest 4.6 mm", "Take a bead of at most 4 mm on the point fly."},
+		journal.RuleBead:       {"Beads of at most 4 mm", "the largest 4.6 mm", "Use a bead of at most 4 mm on the point fly."},
 	}
 	checks := set.Check(rig)
 	for _, c := range checks {

@@ -43,7 +43,7 @@ func (s Said) Text(width int) string {
 		b.WriteString("\n")
 	}
 	if len(away) > 0 {
-		paragraph("Not shown, for want of width: " + listed(away) + ".")
+		paragraph("Not shown, to fit the width: " + listed(away) + ".")
 	}
 	paragraph(s.After...)
 	paragraph(s.InAll)

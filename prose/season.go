@@ -119,7 +119,7 @@ func (w reviewer) headline() string {
 	case t.Sessions == 0 && w.outfit():
 		return fmt.Sprintf("Nothing was logged in %d.", w.a.Year)
 	case t.Sessions == 0:
-		return fmt.Sprintf("No session of %s is noted in %d.", w.who(), w.a.Year)
+		return capital(fmt.Sprintf("%s logged no session in %d.", w.who(), w.a.Year))
 	}
 	if t.Landed.Known() == nil {
 		return capital(fmt.Sprintf("%s fished %s on %s in %d, without a count of fish landed; %s.", w.who(), hours(t.Hours), plural(t.Days, "day", "days"), w.a.Year, w.changes()))
@@ -149,7 +149,7 @@ func (w reviewer) changes() string {
 		}
 		return fmt.Sprintf("%s %s changes, first of all %s", whose, number(len(list)), list[0].Head)
 	}
-	return "no change of rig is settled by the evidence yet"
+	return "the evidence settles no change of rig yet"
 }
 
 var numbers = []string{"no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten"}
@@ -334,10 +334,10 @@ func (w reviewer) whole() string {
 		parts = append(parts, text)
 	}
 	if len(parts) == 0 && w.a.Totals.Hookups.Kept+w.a.Totals.Landed.Kept == 0 {
-		return "No count was kept of fish, so nothing can be said of them."
+		return "Fish were not counted, so there is nothing to say about them."
 	}
 	if len(parts) == 0 {
-		return "No stint has its minutes noted, so nothing can be said per hour."
+		return "No stint has its minutes noted, so there are no rates per hour."
 	}
 	return capital(w.who()) + " " + strings.Join(parts, " and ") + "."
 }
@@ -352,5 +352,5 @@ func (w reviewer) bestMonth() []string {
 	if len(s.judged("differs"))+len(s.judged("leans")) > 0 {
 		return []string{Sentence(a, w.sys)}
 	}
-	return []string{"No month can be told from another by its fish landed per hour: the ups and downs are within what chance makes of so many sessions."}
+	return []string{"Can’t tell one month from another by fish landed per hour: with this many sessions, chance alone makes such ups and downs."}
 }

@@ -29,7 +29,7 @@ func (w reviewer) cautions() ReviewSection {
 	s.Items = append(s.Items, ReviewItem{Head: "Hooks and eyes", Lines: []string{
 		"Wear glasses: in one study 143 of 732 eye injuries in sport came from fishing (Alfaro and others 2005). A hook in or near an eye, or close to large vessels or nerves, is for a doctor to take out (Thommasen 2005).",
 	}})
-	s.Text = []string{"What the journal reminds of defers to those who decide: your local fish and wildlife agency for closures and limits, the weather service, whoever runs the dam, the rules of the water."}
+	s.Text = []string{"These are reminders. The decision is with others: your local fish and wildlife agency for closures and limits, the weather service, whoever runs the dam, the rules of the water."}
 	return s
 }
 
@@ -40,22 +40,22 @@ func (w reviewer) quality() ReviewSection {
 	if t.Sessions < fewForReview {
 		few := fmt.Sprintf("%d sessions are few. ", t.Sessions)
 		if t.Sessions == 1 {
-			few = "One session is little. "
+			few = "One session is very little. "
 		}
-		s.Text = append(s.Text, few+"The counts are what happened; rates, comparisons and charts from so little say not much yet, and their intervals may be too narrow.")
+		s.Text = append(s.Text, few+"The counts are what happened; rates, comparisons and charts from so little don’t say much yet, and their intervals may be too narrow.")
 	}
 	switch late := q.Late - q.Together; {
 	case q.Late == 0:
 		s.Text = append(s.Text, "Every session was logged within a week of its day.")
 	case late == 0:
-		s.Text = append(s.Text, fmt.Sprintf("%s logged more than a week late together with others, as by an import, which says nothing of when they were first written down.", plural(q.Late, "session was", "sessions were")))
+		s.Text = append(s.Text, fmt.Sprintf("%s logged more than a week late together with others, as an import does, which says nothing about when they were first written down.", plural(q.Late, "session was", "sessions were")))
 	case t.Sessions == 1:
 		s.Text = append(s.Text, "It was logged more than a week late. Counts fade from memory within days, so read them as rough.")
 	default:
 		s.Text = append(s.Text, fmt.Sprintf("Of %s, %s logged more than a week late. Counts fade from memory within days, so read these as rough.", plural(t.Sessions, "session", "sessions"), plural(q.Late, "was", "were")))
 	}
 	if q.Untimed > 0 {
-		s.Text = append(s.Text, fmt.Sprintf("%s of %d no minutes noted and count in no rate per hour; the hours above are those that were noted.", have(q.Untimed, "stint"), t.Stints))
+		s.Text = append(s.Text, fmt.Sprintf("%d of %s %s no minutes noted and %s in no rate per hour; the hours above are those that were noted.", q.Untimed, plural(t.Stints, "stint", "stints"), verbOf(q.Untimed, "has", "have"), verbOf(q.Untimed, "counts", "count")))
 	}
 	if q.UntimedTangles > 0 {
 		s.Text = append(s.Text, fmt.Sprintf("%s a tangle whose lost minutes were not noted; the minutes lost per hour are those of the other stints.", have(q.UntimedTangles, "stint")))
@@ -72,9 +72,9 @@ func missingCounts(q season.Quality, stints int) []string {
 		switch n := q.Missing[k]; {
 		case n == 0:
 		case len(parts) == 0:
-			parts = append(parts, fmt.Sprintf("No count was kept of %s in %d of %s", k.Title(), n, plural(stints, "stint", "stints")))
+			parts = append(parts, fmt.Sprintf("Not counted: %s in %d of %s", k.Title(), n, plural(stints, "stint", "stints")))
 		default:
-			parts = append(parts, fmt.Sprintf("of %s in %d", k.Title(), n))
+			parts = append(parts, fmt.Sprintf("%s in %d", k.Title(), n))
 		}
 	}
 	text := ""
@@ -82,7 +82,7 @@ func missingCounts(q season.Quality, stints int) []string {
 		text = strings.Join(parts, ", ") + "; no rate uses these. "
 	}
 	if q.Assumed > 0 {
-		text += fmt.Sprintf("Nobody said what was counted in %s, where everything is taken to have been.", plural(q.Assumed, "stint", "stints"))
+		text += fmt.Sprintf("Nobody said what was counted in %s; there, everything is taken to have been.", plural(q.Assumed, "stint", "stints"))
 	}
 	if text == "" {
 		return nil
@@ -98,10 +98,10 @@ func (w reviewer) methods() []ReviewMethod {
 	}
 	list := []ReviewMethod{
 		{"Rates", "All events divided by all hours, not the mean of the sessions’ own rates (Pollock, Jones & Brown 1994). The 95% interval is the exact one for counts (Garwood 1936), for shares that of Clopper and Pearson, on counts reduced for what sessions scatter beyond chance (Korn & Graubard 1998)."},
-		{"Beside the outfit", fmt.Sprintf("Each rate or share is drawn toward the others’ by a Gamma–Poisson or beta–binomial model fitted by marginal likelihood (Marshall 1991); the interval averages over the priors that the counts allow. It is held against %s. “Better” and “worse” need a chance below 5%% of lying on the other side, doubled for two sides and adjusted for the %d outcomes looked at (Benjamini & Hochberg 1995). Where the likelihood sees no difference between them, everyone gets the common rate. Minutes lost are no counts: they are not drawn, and are compared with the others’ by a ratio estimator (Cochran 1977).", baseline, w.a.Compared)},
+		{"Beside the outfit", fmt.Sprintf("Each rate or share is drawn toward the others’ by a Gamma–Poisson or beta–binomial model fitted by marginal likelihood (Marshall 1991); the interval averages over the priors that the counts allow. It is compared with %s. “Better” and “worse” need a chance below 5%% of lying on the other side, doubled for two sides and adjusted for the %d outcomes looked at (Benjamini & Hochberg 1995). Where the likelihood sees no difference between them, everyone gets the common rate. Minutes lost are not counts: they are not drawn, but compared with the others’ by a ratio estimator (Cochran 1977).", baseline, w.a.Compared)},
 		{"Rigs", "Each is compared with the one fished most by the exact test of two counts (Przyborowski & Wilenski 1940), adjusted for all rigs at once."},
 		{"Session by session", "A u-chart with three-sigma limits, widened by how much sessions scatter from one to the next (Laney 2002). The trend is a Poisson regression over time with the variance taken from the sessions (CR2; Bell & McCaffrey 2002)."},
-		{"Evidence", "Claims and comparisons come from one Poisson regression each, with what is named held alike, and the variance taken from the sessions (Zou 2004; Liang & Zeger 1986; CR2). Settled means q below 0.05: the claims’ one-sided p adjusted over the board, the comparisons’ two-sided p over all of them. Leaning means q below 0.20."},
+		{"Evidence", "Claims and comparisons come from one Poisson regression each, with what is named held equal, and the variance taken from the sessions (Zou 2004; Liang & Zeger 1986; CR2). Settled means q below 0.05: the claims’ one-sided p adjusted over the board, the comparisons’ two-sided p over all of them. Leaning means q below 0.20."},
 		{"Hours needed", "For 80% power at 5%: the square-root rule for rates (van Belle 2008), Cohen’s h for shares (Cohen 1988), the present variance for claims."},
 	}
 	return list

@@ -112,7 +112,7 @@ func (w reviewer) finding(e season.Evidence, f season.Finding) string {
 		text = fmt.Sprintf("%s: with %s %s those with %s", Measure(f.Outcome), strings.Join(f.Level, " or "), timesOf(f), strings.Join(f.Versus, " or "))
 	}
 	if given := w.given(e, f); len(given) > 0 {
-		text += ", " + listed(given) + " alike"
+		text += ", " + listed(given) + " held equal"
 	}
 	text += fmt.Sprintf("; %s, q %s", hours(f.Hours), PValue(f.Q))
 	if f.Claim >= 0 {
@@ -172,7 +172,7 @@ func (w reviewer) supported() ReviewSection {
 		group := capital(fmt.Sprintf("in %s", w.part(e)))
 		switch {
 		case e.Claims.Tested+e.Compared == 0:
-			list = []ReviewItem{{Head: "nothing to test yet", Lines: []string{"There are too few sessions, or too little that differs between them, to hold one way of rigging against another."}}}
+			list = []ReviewItem{{Head: "nothing to test yet", Lines: []string{"Too few sessions, or too little that differs between them, to compare one way of rigging with another."}}}
 		case len(list) == 0:
 			list = []ReviewItem{{Head: "nothing yet", Lines: []string{fmt.Sprintf("%s were tested at once; none is settled for a change of rig.", capital(w.tests(e)))}}}
 		}
@@ -189,7 +189,7 @@ func (w reviewer) supported() ReviewSection {
 	}
 	if w.anyTested() {
 		s.Text = []string{w.tested()}
-		s.After = []string{"Each is about one outcome alone: what tangles less may also fish less. And rigs were chosen for the day, not dealt at random; a planned trial is what settles a doubt."}
+		s.After = []string{"Each is about one outcome alone: what tangles less may also fish less. And rigs were chosen for the day, not drawn at random; a planned trial is how to settle a doubt."}
 	}
 	return s
 }
@@ -219,7 +219,7 @@ func (w reviewer) tested() string {
 		}
 		parts = append(parts, fmt.Sprintf("%s of %s sessions", w.tests(e), whose))
 	}
-	return fmt.Sprintf("Tested at once, and adjusted for it: %s. What is settled stands here, the surest first; it rests on all seasons up to %d.", listed(parts), w.a.Year)
+	return fmt.Sprintf("Tested at once, and adjusted for that: %s. What is settled is listed here, surest first; it rests on all seasons up to %d.", listed(parts), w.a.Year)
 }
 
 // mostOpen is how many open questions are worth a reader's time.
@@ -232,7 +232,7 @@ func (w reviewer) open() ReviewSection {
 		if len(e.Open) == 0 {
 			continue
 		}
-		table := ReviewTable{Caption: "In " + w.part(e), Words: 2, Head: []string{"Question", "Against", "Times so far", "95% interval", "q", "So far", "Hours still needed", "Outings"}}
+		table := ReviewTable{Caption: "In " + w.part(e), Words: 2, Head: []string{"Question", "Against", "Times so far", "95% interval", "q", "So far", "Hours still needed", "Sessions"}}
 		left, same := 0, 0
 		for _, f := range e.Open {
 			switch {
@@ -266,10 +266,10 @@ func (w reviewer) open() ReviewSection {
 func restOpen(left, same int) string {
 	var parts []string
 	if left > 0 {
-		parts = append(parts, fmt.Sprintf("%s more questions need longer still, or more than the journal can tell", number(left)))
+		parts = append(parts, number(left)+verbOf(left, " more question needs", " more questions need")+" longer still, or more than the journal can tell")
 	}
 	if same > 0 {
-		parts = append(parts, fmt.Sprintf("in %s it makes no odds for practice (the 90%% interval lies within 0.80 to 1.25 times)", number(same)))
+		parts = append(parts, fmt.Sprintf("in %s there is no difference that matters (the 90%% interval is within 0.80 to 1.25 times)", number(same)))
 	}
 	if len(parts) == 0 {
 		return ""
@@ -282,7 +282,7 @@ func (w reviewer) nearest() string {
 	text := "An open question is not a no. Hours needed would show a difference as large as the one seen so far, or of one half more where that is smaller, four times in five, fished half and half."
 	per := w.a.Totals.PerOuting()
 	if per > 0 {
-		text += fmt.Sprintf(" An outing is %s, as this season.", hours(per))
+		text += fmt.Sprintf(" A session is taken as %s, as this season.", hours(per))
 	}
 	return text
 }

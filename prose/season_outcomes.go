@@ -37,13 +37,13 @@ func (w reviewer) outcomes() ReviewSection {
 	}
 	s.Tables = []ReviewTable{table}
 	if most < 2 {
-		s.Text = []string{fmt.Sprintf("There is nothing to hold it against yet: %s is the only one of the %s noted. The table has what was counted.", w.subject(), compared)}
+		s.Text = []string{fmt.Sprintf("Nothing to compare it with yet: %s is the only one of the %s noted. The table has what was counted.", w.subject(), compared)}
 		return s
 	}
 	s.Text = []string{w.standing(of)}
 	s.Text = append(s.Text, fmt.Sprintf("Each rate is drawn toward that of %s: the fewer the counts behind it, the further, so that a lucky week is not taken for skill. Better and worse say what was counted, not why: who fished which water, and how long they have been at it, is in the number too.", w.together()))
 	if w.clearButOpen() {
-		s.Text = append(s.Text, fmt.Sprintf("An interval that stays clear of 1 is not enough by itself: %s outcomes were looked at at once, and chance alone moves one of so many now and then.", number(w.a.Compared)))
+		s.Text = append(s.Text, fmt.Sprintf("An interval that stays clear of 1 is not enough by itself: %s outcomes were tested at once, and chance alone moves one of that many now and then.", number(w.a.Compared)))
 	}
 	s.Figures = []ReviewFigure{{"outcomes", fmt.Sprintf("Times the rate of %s, with 95%% intervals", w.together()), "Chart of every outcome as a ratio to the baseline with its 95% interval; the table below has the same numbers."}}
 	return s
@@ -81,16 +81,16 @@ func (w reviewer) standing(of map[season.Standard][]string) string {
 	}
 	same := len(of[season.NotApart])
 	if len(parts) == 0 {
-		return fmt.Sprintf("None of %s outcomes can be told from those of %s.", number(same), w.together())
+		return fmt.Sprintf("Can’t tell any of the %s outcomes from those of %s.", number(same), w.together())
 	}
-	text := fmt.Sprintf("Held against %s, %s is %s.", w.together(), w.subject(), strings.Join(parts, ", and "))
+	text := fmt.Sprintf("Compared with %s, %s is %s.", w.together(), w.subject(), strings.Join(parts, ", and "))
 	switch same {
 	case 0:
 		return text
 	case 1:
-		return text + " The other one can’t be told from it."
+		return text + " Can’t tell the other one from it."
 	}
-	return text + fmt.Sprintf(" The other %s can’t be told from it.", number(same))
+	return text + fmt.Sprintf(" Can’t tell the other %s from it.", number(same))
 }
 
 func outcomeRow(o season.Outcome) []string {
@@ -250,10 +250,10 @@ func (w reviewer) rigText() []string {
 		case n > 0:
 			list = append(list, Sentence(a, w.sys))
 		default:
-			list = append(list, fmt.Sprintf("By %s no rig can be told from it yet, with %s on the others between them.", lower(Measure(a.Outcome)), hours(w.a.Totals.Hours-r.List[0].Hours)))
+			list = append(list, fmt.Sprintf("By %s, can’t tell any rig from it yet, with %s on the others together.", lower(Measure(a.Outcome)), hours(w.a.Totals.Hours-r.List[0].Hours)))
 		}
 	}
-	return append(list, "Rigs are compared as they were fished, without taking out who fished them and where; what they have in common (junction, length of the tag) tells more, and follows below.")
+	return append(list, "Rigs are compared as they were fished, without taking out who fished them and where; what they have in common (junction, length of the tag) says more, and comes below.")
 }
 
 func groupsByWord(a analytics.RateAnswer) map[string]*analytics.Group {
@@ -333,11 +333,11 @@ func (w reviewer) chart(c season.Chart) string {
 	text := fmt.Sprintf("%s: %s around %s.", what, plural(len(c.Points), "session", "sessions"), plain(c.Centre))
 	switch len(out) {
 	case 0:
-		text += " None lies beyond the limits, so no single day stands out from the others."
+		text += " None is beyond the limits, so no single day stands out from the others."
 	case 1:
-		text += " One lies beyond the limits: " + out[0] + "."
+		text += " One is beyond the limits: " + out[0] + "."
 	default:
-		text += fmt.Sprintf(" %s lie beyond the limits: %s.", capital(number(len(out))), listed(out))
+		text += fmt.Sprintf(" %s are beyond the limits: %s.", capital(number(len(out))), listed(out))
 	}
 	return text + trendText(c.Trend)
 }
@@ -346,9 +346,9 @@ func trendText(t *season.Trend) string {
 	const settled = 0.05
 	switch {
 	case t == nil:
-		return " Whether it went up or down over the season can’t be told."
+		return " Can’t tell whether it went up or down over the season."
 	case t.P >= settled:
-		return fmt.Sprintf(" No trend over the season can be told (times %s a month, %s–%s).", Ratio(t.Ratio), Ratio(t.Low), Ratio(t.High))
+		return fmt.Sprintf(" Can’t tell a trend over the season (times %s a month, %s–%s).", Ratio(t.Ratio), Ratio(t.Low), Ratio(t.High))
 	case t.Ratio > 1:
 		return fmt.Sprintf(" It went up over the season: times %s a month (%s–%s).", Ratio(t.Ratio), Ratio(t.Low), Ratio(t.High))
 	}

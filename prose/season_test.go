@@ -69,18 +69,18 @@ func TestSeasonReviewOfLittle(t *testing.T) {
 		want   []string
 	}{
 		{season.Answer{}, []string{"Nothing has been logged yet"}},
-		{season.Answer{Year: 2025, Angler: "Ilse", Seasons: []int{2026, 2024}}, []string{"No session of Ilse is noted in 2025.", "unknown, not empty", "There are sessions in 2026 and 2024."}},
+		{season.Answer{Year: 2025, Angler: "Ilse", Seasons: []int{2026, 2024}}, []string{"Ilse logged no session in 2025.", "unknown, not empty", "There are sessions in 2026 and 2024."}},
 		{season.Answer{Year: 2025, Outfit: "Ours", Seasons: []int{2026}}, []string{"Nothing was logged in 2025."}},
 		{season.Answer{Year: 2026, Angler: "Ilse", Totals: season.Totals{Sessions: 1, Days: 1, Stints: 1, Timed: 1, Hours: 1.5, First: day, Last: day,
 			Fish: season.Fish{Landed: journal.Total{N: 1, Kept: 1, Stints: 1}, Hookups: journal.Total{N: 2, Kept: 1, Stints: 1}}}},
-			[]string{"Ilse landed 1 fish in 1.5 h on 1 day in 2026; too little to tell one way of rigging from another.", "From 1 session logged on 1 May 2026.", "One session is little.", "Hooks and eyes"}},
+			[]string{"Ilse landed 1 fish in 1.5 h on 1 day in 2026; too little to tell one way of rigging from another.", "From 1 session logged on 1 May 2026.", "One session is very little.", "Hooks and eyes"}},
 		{season.Answer{Year: 2026, Angler: "Ilse", Totals: season.Totals{Sessions: 1, Days: 1, Stints: 2, Timed: 1, Hours: 1.5, First: day, Last: day,
 			Fish: season.Fish{Landed: journal.Total{Stints: 2}, Hookups: journal.Total{N: 2, Kept: 1, Stints: 2}, Tangles: journal.Total{Kept: 1, Stints: 2}}},
 			Months:   season.Months{List: []season.Month{{Month: 5, Fished: season.Fished{Days: 1, Hours: 1.5}, Fish: season.Fish{Landed: journal.Total{Stints: 2}, Hookups: journal.Total{N: 2, Kept: 1, Stints: 2}}}}},
 			Quality:  season.Quality{Assumed: 1, Missing: map[journal.Kind]int{journal.KindTangles: 2, journal.KindSnags: 1}},
 			Outcomes: []season.Outcome{{Outcome: journal.Outcomes()[0], Standing: season.NoneTried}}},
 			[]string{"Ilse fished 1.5 h on 1 day in 2026, without a count of fish landed;", "at least 2 fish hooked, no count of fish landed, no tangle where recorded undone",
-				"May 1 1.5 at least 2 ? ? not recorded", "Tangles per hour not recorded not recorded", "No count was kept of snags in 1 of 2 stints, of tangles in 2; no rate uses these. Nobody said what was counted in 1 stint"}},
+				"May 1 1.5 at least 2 ? ? not recorded", "Tangles per hour not recorded not recorded", "Not counted: snags in 1 of 2 stints, tangles in 2; no rate uses these. Nobody said what was counted in 1 stint"}},
 	} {
 		var text bytes.Buffer
 		if err := prose.SeasonText(&text, c.answer, units.US, 0); err != nil {

@@ -69,11 +69,11 @@ func NoCount(r journal.Recorded) string {
 	case len(missing) == 0:
 		return ""
 	case len(kept) == 0:
-		return "no count kept of anything"
+		return "nothing counted"
 	case len(kept) < len(missing):
-		return "count kept of " + listed(kept) + " only"
+		return "only " + listed(kept) + " counted"
 	}
-	return "no count kept of " + listed(missing)
+	return listed(missing) + " not counted"
 }
 
 func titles(kinds []journal.Kind) []string {

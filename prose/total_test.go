@@ -51,10 +51,10 @@ func TestWhatWasCaught(t *testing.T) {
 func TestNoCount(t *testing.T) {
 	t.Parallel()
 	for want, r := range map[string]journal.Recorded{
-		"":                                   journal.AllRecorded(),
-		"no count kept of snags and tangles": journal.AllRecorded().Without(journal.KindSnags, journal.KindTangles),
-		"count kept of hookups only":         journal.RecordedOf(journal.KindHookups),
-		"no count kept of anything":          journal.RecordedOf(),
+		"":                              journal.AllRecorded(),
+		"snags and tangles not counted": journal.AllRecorded().Without(journal.KindSnags, journal.KindTangles),
+		"only hookups counted":          journal.RecordedOf(journal.KindHookups),
+		"nothing counted":               journal.RecordedOf(),
 	} {
 		if got := prose.NoCount(r); got != want {
 			t.Errorf("%q, want %q", got, want)
@@ -69,14 +69,14 @@ func TestNoCount(t *testing.T) {
 func TestAnAnswerWithoutCounts(t *testing.T) {
 	t.Parallel()
 	a := analytics.RateAnswer{Outcome: journal.Outcomes()[0], LeftOut: map[string]int{"stints with no count kept of tangles": 1}, Reference: -1}
-	if got := prose.Sentence(a, units.US); got != "Not recorded: no count was kept of it, so there is nothing to tell." {
+	if got := prose.Sentence(a, units.US); got != "Not recorded: nobody counted it, so there is nothing to say." {
 		t.Error(got)
 	}
-	if got := prose.LeftOut(a.LeftOut); len(got) != 1 || got[0] != "1 stint with no count kept of tangles" {
+	if got := prose.LeftOut(a.LeftOut); len(got) != 1 || got[0] != "1 stint that did not count tangles" {
 		t.Errorf("%q", got)
 	}
 	a.LeftOut["stints with no minutes noted"] = 2
-	if got := prose.Sentence(a, units.US); !strings.Contains(got, "holds nothing on this question") {
+	if got := prose.Sentence(a, units.US); !strings.Contains(got, "has nothing on this question") {
 		t.Error(got)
 	}
 }

@@ -229,7 +229,7 @@ func TrialOutlook(o *trial.Outlook) string {
 	}
 	when := fmt.Sprintf("%s more of fishing will do in half of all cases", Hours(o.Hours))
 	if math.IsInf(o.Hours, 1) {
-		when = "a decision is out of sight"
+		when = "no decision is in sight"
 	}
 	return fmt.Sprintf("%s, %s; the chance of a decision within the %s left is %s.", what, when, Hours(o.Left), trialChance(o.Chance))
 }
@@ -256,8 +256,8 @@ func TrialNotes(a trial.Answer, sys units.System) []string {
 	var list []string
 	add := func(format string, args ...any) { list = append(list, fmt.Sprintf(format, args...)) }
 	if broke := a.Arms[0].Broke + a.Arms[1].Broke; broke > 0 {
-		add("%s broke the plan (%d of %s, %d of %s) and %s apart: not counted, and neither is the rest of a block of two.", capital(several(broke, string(a.Trial.Unit))),
-			a.Arms[0].Broke, TrialArm(a, 0, sys), a.Arms[1].Broke, TrialArm(a, 1, sys), verbOf(broke, "stands", "stand"))
+		add("%s broke the plan (%d of %s, %d of %s) and %s not counted, nor is the rest of a block of two.", capital(several(broke, string(a.Trial.Unit))),
+			a.Arms[0].Broke, TrialArm(a, 0, sys), a.Arms[1].Broke, TrialArm(a, 1, sys), verbOf(broke, "is", "are"))
 	}
 	if d := a.Drawn; d != nil {
 		text := fmt.Sprintf("Counted for the arm that was drawn, with the %d that broke the plan, the stake has come to %s.", d.Units, EValue(d.LogE))
@@ -281,16 +281,16 @@ func TrialNotes(a trial.Answer, sys units.System) []string {
 		add("%s started and not attached to a session yet.", capital(several(waits, string(a.Trial.Unit))+" "+verbOf(waits, "is", "are")))
 	}
 	if gone > 0 {
-		add("%s of a session that is no longer in the journal; restore it, or attach another.", capital(several(gone, string(a.Trial.Unit))+" "+verbOf(gone, "was", "were")))
+		add("%s from a session that is no longer in the journal; restore it, or attach another.", capital(several(gone, string(a.Trial.Unit))+" "+verbOf(gone, "was", "were")))
 	}
 	if unusable > 0 {
 		add("%s nothing that can be counted, and %s no part.", capital(several(unusable, string(a.Trial.Unit))+" "+verbOf(unusable, "has", "have")), verbOf(unusable, "takes", "take"))
 	}
 	if a.Undone > 0 {
-		add("%s taken back after the arm was told. The order did not change.", capital(several(a.Undone, "start")+" "+verbOf(a.Undone, "was", "were")))
+		add("%s taken back after the arm was shown. The order did not change.", capital(several(a.Undone, "start")+" "+verbOf(a.Undone, "was", "were")))
 	}
 	if look, ok := a.Last(); ok && look.Blocks > 0 {
-		add("By the model of counts with one level within a block, the stake has come to %s and the ratio is %s. It is shown beside, and does not decide.", EValue(look.Model.LogE), TrialRatio(a, look.Model, false))
+		add("By the model of counts with one level within a block, the stake has come to %s and the ratio is %s. It is shown for comparison and does not decide.", EValue(look.Model.LogE), TrialRatio(a, look.Model, false))
 	}
 	return list
 }
@@ -343,5 +343,5 @@ func TrialFixed(o *trial.Outlook) string {
 	if o == nil || math.IsInf(o.Fixed, 1) {
 		return ""
 	}
-	return fmt.Sprintf("A test that may be looked at only once, after a number of hours fixed beforehand, would take %s to see it four times in five.", Hours(o.Fixed))
+	return fmt.Sprintf("A test looked at only once, after a number of hours fixed beforehand, would take %s to see it four times in five.", Hours(o.Fixed))
 }

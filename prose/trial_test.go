@@ -73,7 +73,7 @@ func TestTrialSentences(t *testing.T) {
 		"more with B": {state(looked(base, 5, 0.25, 0.8, 22), trial.MoreB, 5), "Settled: facing down has 0.50 times (1.25–4.00) the tangles per hour of facing up. It took 20 h over 5 sessions."},
 		"alike":       {state(looked(base, 5, 0.7, 1.4, 0.1), trial.NoOdds, 5), "Settled: no difference worth knowing. Facing up has 2.00 times (0.70–1.40) the tangles per hour of facing down, less apart, either way, than the 1.5 times worth knowing. It took 20 h over 5 sessions."},
 		"open":        {open, "Not settled yet. After 20 h, 4 sessions, facing up has 2.00 times (nothing excluded yet) the tangles per hour of facing down. If the difference is as seen, 2.00 times, 22 h more of fishing will do in half of all cases; the chance of a decision within the 40 h left is about 60%."},
-		"stuck":       {stuck, "It can’t be settled at this pace. After 20 h, 4 sessions, facing up has 2.00 times (at least 0.40) the tangles per hour of facing down. If one has 1.5 times as much as the other, a decision is out of sight; the chance of a decision within the 40 h left is below 5%. Choose something that happens more often, or end it."},
+		"stuck":       {stuck, "It can’t be settled at this pace. After 20 h, 4 sessions, facing up has 2.00 times (at least 0.40) the tangles per hour of facing down. If one has 1.5 times as much as the other, no decision is in sight; the chance of a decision within the 40 h left is below 5%. Choose something that happens more often, or end it."},
 		"given up":    {state(looked(base, 4, 0.4, 9, 1.5), trial.GivenUp, 0), "Ended without being settled. After 20 h, 4 sessions, facing up has 2.00 times (0.40–9.00) the tangles per hour of facing down; that is not the same as no difference."},
 		"begun":       {base, "Nothing to compare yet: a block counts once every stint of it has been fished and logged."},
 		"a share":     {state(looked(trialAnswer(t, "loss", "facing", "up", "down"), 5, 1.2, 3.1, 22), trial.MoreA, 5), "Settled: facing up has 2.00 times (1.20–3.10) the share of lost fish of facing down. It took 20 h over 5 sessions."},
@@ -106,7 +106,7 @@ func TestTrialNotes(t *testing.T) {
 	a.Drawn = &trial.Drawn{Units: 2, LogE: math.Log(4)}
 	a.Units = []trial.Unit{{Standing: trial.UnitWaits}, {Standing: trial.UnitGone}, {Standing: trial.UnitUnusable}}
 	got := strings.Join(prose.TrialNotes(a, units.US), "\n")
-	for _, want := range []string{"2 stints broke the plan (2 of facing up, 0 of facing down) and stand apart", "the stake has come to 4.00. That alone would not settle it", "1 stint is started and not attached",
+	for _, want := range []string{"2 stints broke the plan (2 of facing up, 0 of facing down) and are not counted", "the stake has come to 4.00. That alone would not settle it", "1 stint is started and not attached",
 		"no longer in the journal", "1 stint has nothing that can be counted, and takes no part", "1 start was taken back", "does not decide"} {
 		if !strings.Contains(got, want) {
 			t.Errorf("%q is missing in\n%s", want, got)

@@ -50,7 +50,7 @@ func TrialArms(a trial.Answer, sys units.System) table.Table {
 		rate, _, _ := strings.Cut(Rate(a.Outcome, a.Arms[i].Rate()), " ")
 		return rate
 	})
-	c.Count("apart", "Set apart", func(i arm) int { return a.Arms[i].Broke })
+	c.Count("apart", "Broke the plan", func(i arm) int { return a.Arms[i].Broke })
 	return c.Make([]arm{0, 1})
 }
 

@@ -143,7 +143,7 @@ func (a *assets) url(name string) string {
 func (a *assets) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	f, ok := a.byName[r.PathValue("path")]
 	if !ok || f.hash != r.PathValue("hash") {
-		http.Error(w, "There is no such file. Reload the page that named it.", http.StatusNotFound)
+		http.Error(w, "No such file. Reload the page that asked for it.", http.StatusNotFound)
 		return
 	}
 	h := w.Header()

@@ -19,7 +19,7 @@ const contentPolicy = "default-src 'none'; script-src 'self'; style-src 'self'; 
 func (s *Server) guard(next http.Handler) http.Handler {
 	origin := http.NewCrossOriginProtection()
 	origin.SetDenyHandler(s.Handle(func(http.ResponseWriter, *http.Request) error {
-		return page.Refuse(http.StatusForbidden, "Sent from another site", "The form came from a page that is not part of this journal, so nothing was saved. Open the journal itself and enter it there.")
+		return page.Refuse(http.StatusForbidden, "Sent from another site", "The form came from a page outside this journal, so nothing was saved. Open the journal and enter it there.")
 	}))
 	next = http.MaxBytesHandler(next, maxBody)
 	next = origin.Handler(next)
@@ -44,7 +44,7 @@ func secureHeaders(next http.Handler) http.Handler {
 // machine to read the journal from a browser (DNS rebinding).
 func (s *Server) onlyOurHost(next http.Handler) http.Handler {
 	refuse := s.Handle(func(http.ResponseWriter, *http.Request) error {
-		return page.Refuse(http.StatusMisdirectedRequest, "Not this address", "The journal answers on this machine only, at localhost or 127.0.0.1 with its own port. Open the address that was shown when it started.")
+		return page.Refuse(http.StatusMisdirectedRequest, "Not this address", "The journal answers only on this machine, at localhost or 127.0.0.1 with its own port. Open the address shown when it started.")
 	})
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		if !ourHost(r) {

@@ -35,10 +35,10 @@ func (f *claimFlags) add(cmd *cobra.Command) {
 	flags := cmd.Flags()
 	flags.StringVar(&f.claim.Outcome, "outcome", "", "`what` happens: "+strings.Join(inquiry.OutcomeKeys(), ", "))
 	flags.StringVar(&f.claim.Factor, "factor", "", "`what` makes the difference, such as junction or tag-length")
-	flags.StringVar(&f.direction, "direction", "", "`more` or less often; of a number: the more of it")
+	flags.StringVar(&f.direction, "direction", "", "`more` or less often; for a number: as it grows")
 	flags.StringSliceVar(&f.claim.Level, "level", nil, "`words` of the factor that the claim is about, any of them; none when it is a number")
 	flags.StringSliceVar(&f.claim.Versus, "versus", nil, "`words` to compare with")
-	flags.StringSliceVar(&f.claim.Given, "given", nil, "`factors` held alike; tag-length:linear enters as a straight line")
+	flags.StringSliceVar(&f.claim.Given, "given", nil, "`factors` held equal; tag-length:linear enters as a straight line")
 	command.Complete(cmd, "outcome", inquiry.OutcomeKeys())
 	command.Complete(cmd, "factor", inquiry.FactorKeys())
 	command.Complete(cmd, "given", inquiry.FactorKeys())
@@ -72,7 +72,7 @@ func (f *claimFlags) onto(cmd *cobra.Command, c *journal.Claim) {
 func claimAddCommand(p *command.Program) *cobra.Command {
 	var f claimFlags
 	cmd := &cobra.Command{
-		Use: "add WORDS", Short: "Put a claim of your own on the board", Args: command.Between(1, 1, "the claim in words"),
+		Use: "add WORDS", Short: "Put your own claim on the board", Args: command.Between(1, 1, "the claim in words"),
 		Example: `  rigtally claims add "Legged flies foul-hook more" --outcome foul-hook --factor bulk --level legged --versus slim --direction more`,
 	}
 	f.add(cmd)
@@ -90,17 +90,17 @@ func claimChangeCommand(p *command.Program) *cobra.Command {
 	var f claimFlags
 	var words string
 	var cmd *cobra.Command
-	cmd = claimCommand(p, "change", "Change a claim; what no flag names stays", func(ctx context.Context, j command.Journal, c journal.Claim) error {
+	cmd = claimCommand(p, "change", "Change a claim; only what the flags name changes", func(ctx context.Context, j command.Journal, c journal.Claim) error {
 		if cmd.Flags().Changed("words") {
 			c.Words = words
 		}
 		return f.save(ctx, cmd, p, j, c, "Changed")
 	})
 	f.add(cmd)
-	cmd.Flags().StringVar(&words, "words", "", "the claim in other `words`")
+	cmd.Flags().StringVar(&words, "words", "", "the claim in new `words`")
 	cmd.PreRunE = func(cmd *cobra.Command, _ []string) error {
 		if !slices.ContainsFunc([]string{"words", "outcome", "factor", "direction", "level", "versus", "given"}, cmd.Flags().Changed) {
-			return terminal.Misusef("nothing is to be changed; give at least one flag, such as --words")
+			return terminal.Misusef("nothing to change; give at least one flag, such as --words")
 		}
 		return nil
 	}

@@ -18,7 +18,7 @@ func databaseCommand(p *command.Program) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "database",
 		Short: "Look after the journal's own PostgreSQL",
-		Long: `The journal lives in a PostgreSQL of its own, which starts and stops by itself.
+		Long: `The journal lives in its own PostgreSQL, which starts and stops by itself.
 These commands are for those who want to look into it with other programs.`,
 	}
 	add := func(use, short, example string, f func(context.Context, *command.Program) error) {
@@ -31,12 +31,12 @@ These commands are for those who want to look into it with other programs.`,
 	add("stop", "Stop it", "  rigtally database stop", databaseStop)
 	add("url", "Print its address, while it runs", `  psql "$(rigtally database url)"`, databaseURL)
 	add("where", "Say where the journal's files are", "  rigtally database where", databaseWhere)
-	add("programs", "Say which PostgreSQL programs would serve a new journal", "  rigtally database programs", databasePrograms)
+	add("programs", "Say which PostgreSQL programs a new journal would use", "  rigtally database programs", databasePrograms)
 	return command.Group(cmd)
 }
 
-var errNotOurs = errors.New("the journal is in the PostgreSQL that the setting database_url names, and rigtally neither starts nor stops that one; " +
-	"do so where it is kept, or leave the setting out")
+var errNotOurs = errors.New("the journal is in the PostgreSQL that the setting database_url names, and rigtally does not start or stop that one; " +
+	"do it there, or leave the setting out")
 
 func databaseStart(ctx context.Context, p *command.Program) error {
 	if p.Settings.DatabaseURL != "" {

@@ -198,15 +198,15 @@ func TestImportBlanksAndDoubts(t *testing.T) {
 	if err := os.WriteFile(file, []byte(text), 0o600); err != nil {
 		t.Fatal(err)
 	}
-	if got := runIn(t, url, "import", file); got.status != 1 || !strings.Contains(got.errors, "row 2, tag_cm: “70” is likelier a slip: the tag of dropper 1 is 70 cm (27.6 in) as tied, which is over 60 cm; correct it, or say --accept if it is so") {
+	if got := runIn(t, url, "import", file); got.status != 1 || !strings.Contains(got.errors, "row 2, tag_cm: “70” looks like a slip: the tag of dropper 1 is 70 cm (27.6 in) as tied, which is over 60 cm; correct it, or say --accept if it is right") {
 		t.Errorf("status %d, %s", got.status, got.errors)
 	}
 	nothingIn(t, url)
-	if out := mustRun(t, url, "import", "--check", "--accept", file); !strings.Contains(out, "Tangles: 1 blank is taken as zero") {
+	if out := mustRun(t, url, "import", "--check", "--accept", file); !strings.Contains(out, "Tangles: 1 blank is read as zero") {
 		t.Errorf("--check says\n%s", out)
 	}
 	out := mustRun(t, url, "import", "--accept", "--blank", "Tangles=unknown", file)
-	for _, want := range []string{"Tangles: 1 blank is taken as not recorded, as asked for", "Accepted as it stands: row 2", "1 doubtful cell was taken as asked for"} {
+	for _, want := range []string{"Tangles: 1 blank is read as not recorded, as asked for", "Accepted as it is: row 2", "1 doubtful cell was taken as asked for"} {
 		if !strings.Contains(out, want) {
 			t.Errorf("the import lacks %q:\n%s", want, out)
 		}

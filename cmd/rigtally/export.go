@@ -24,9 +24,9 @@ func exportCommand(p *command.Program) *cobra.Command {
 for a spreadsheet or R; one that ends in .jsonl gets a backup that loses nothing and can
 be imported again. - writes to standard output in the form that --format says.
 
-Beside stints.csv stands stints.schema.json, which describes each column to people and
-programs, with its unit (a Frictionless Table Schema); --schema prints it. In the CSV a
-count that is empty was not kept, which is not zero.`,
+Beside stints.csv goes stints.schema.json, which describes each column to people and
+programs, with its unit (a Frictionless Table Schema); --schema prints it. In the CSV an
+empty count was not counted, which is not zero.`,
 		Example: "  rigtally export --to stints.csv\n  rigtally export --to journal-2026-11.jsonl\n  rigtally export --to - --format csv\n  rigtally export --schema",
 		Args:    command.None,
 		RunE: p.Do(func(ctx context.Context, _ []string) error {
@@ -48,7 +48,7 @@ count that is empty was not kept, which is not zero.`,
 	}
 	flags := cmd.Flags()
 	flags.StringVar(&to, "to", "", "`file` to write: .csv or .jsonl, or - for standard output")
-	flags.StringVar(&format, "format", "", "`form`, when the name does not say it: csv or jsonl")
+	flags.StringVar(&format, "format", "", "`form`, if the name does not say: csv or jsonl")
 	flags.BoolVar(&force, "force", false, "replace the file if it exists")
 	flags.BoolVar(&schema, "schema", false, "only print the description of the CSV's columns")
 	command.Complete(cmd, "format", []string{command.CSV, command.JSONL})
@@ -73,7 +73,7 @@ func exporter(to, format string) (write exportFunc, form string, err error) {
 		return exchange.WriteBackup, format, nil
 	}
 	if format == byName {
-		return nil, "", terminal.Misusef("the name %q does not say in which form to write; end it in .csv or .jsonl, or add --format csv or --format jsonl", to)
+		return nil, "", terminal.Misusef("the name %q does not say what form to write; end it in .csv or .jsonl, or add --format csv or --format jsonl", to)
 	}
 	return nil, "", terminal.Misusef("--format %q is not known; write csv or jsonl", format)
 }

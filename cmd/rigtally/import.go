@@ -38,8 +38,8 @@ func importCommand(p *command.Program) *cobra.Command {
 	job := importing{Program: p}
 	cmd := &cobra.Command{
 		Use:   "import FILE…",
-		Short: "Take in spreadsheets (CSV) or a rigtally backup",
-		Long: `Take in spreadsheets saved as CSV, or a backup (.jsonl) that "rigtally export" wrote.
+		Short: "Import spreadsheets (CSV) or a rigtally backup",
+		Long: `Import spreadsheets saved as CSV, or a backup (.jsonl) that "rigtally export" wrote.
 Each file goes in whole or not at all, one after the other. How each column was read is
 shown first. A file that is imported twice adds nothing. - reads standard input.
 
@@ -69,7 +69,7 @@ writes zeros, and zero where it never does, unless --blank says otherwise.`,
 	job.addReading(cmd)
 	flags.StringVar(&job.rejects, "rejects", "", "leave bad rows out and keep them in this `file`, to be corrected and imported")
 	flags.StringArrayVar(&job.blanks, "blank", nil, "what blanks of a column of counts mean, zero or unknown, as in `HEADER=unknown`; may be given for several")
-	flags.BoolVar(&job.options.Accept, "accept", false, "take what is likelier a slip, such as a tag of 70 cm, as it stands")
+	flags.BoolVar(&job.options.Accept, "accept", false, "accept what looks like a slip, such as a tag of 70 cm, as it is")
 	flags.StringVar(&job.options.TimeZone, "time-zone", "", "IANA `name` of the zone of new waters, such as America/Denver (default: the journal's)")
 	flags.StringVar(&job.options.Angler, "angler", "", "`name` of who fished, for a file without such a column")
 	flags.StringVar(&job.options.Water, "water", "", "`name` of the water, for a file without such a column")
@@ -79,7 +79,7 @@ writes zeros, and zero where it never does, unless --blank says otherwise.`,
 // addReading adds the flags of how a spreadsheet is read.
 func (job *importing) addReading(cmd *cobra.Command) {
 	flags := cmd.Flags()
-	flags.BoolVar(&job.check, "check", false, "only show how the file is understood, and write nothing")
+	flags.BoolVar(&job.check, "check", false, "only show how the file is read, and write nothing")
 	flags.StringVar(&job.dates, "dates", "", "`order` of dates such as 03/04/2026: day-first, month-first or year-first")
 	flags.StringVar(&job.decimal, "decimal", "", "`sign` of numbers such as 1,020: point or comma, when the file itself leaves it open")
 	command.Complete(cmd, "dates", []string{string(sheet.DayFirst), string(sheet.MonthFirst), string(sheet.YearFirst)})

@@ -86,7 +86,7 @@ func TestCheckFindsAndRepairsWrongCounts(t *testing.T) {
 	if asJSON.status != 1 || !json.Valid([]byte(asJSON.out)) || !strings.Contains(asJSON.out, `"defects": true`) {
 		t.Errorf("status %d\n%s", asJSON.status, asJSON.out)
 	}
-	if out := mustRun(t, url, "check", "--repair"); !strings.Contains(out, "written anew") {
+	if out := mustRun(t, url, "check", "--repair"); !strings.Contains(out, "counts are corrected") {
 		t.Errorf("repaired:\n%s", out)
 	}
 	mustRun(t, url, "check")
@@ -103,7 +103,7 @@ func TestCheckFindsAndRepairsWrongCounts(t *testing.T) {
 func TestCheckOfAnEmptyJournal(t *testing.T) {
 	t.Parallel()
 	url := pgtest.NewDatabase(t)
-	if out := mustRun(t, url, "check"); !strings.Contains(out, "holds no stint yet") {
+	if out := mustRun(t, url, "check"); !strings.Contains(out, "has no stints yet") {
 		t.Error(out)
 	}
 	if out := mustRun(t, url, "check", "--format", "json"); !json.Valid([]byte(out)) || strings.Contains(out, "NaN") {
@@ -138,7 +138,7 @@ func TestARunIsMarkedAndTakenBack(t *testing.T) {
 	command := `rigtally recorded mark --angler "Fen Amberquist" --from ` + found[0].First + " --to " + found[0].Last + " --not snags"
 	shown := mustRun(t, url, "check")
 	t.Log("\n" + shown)
-	for _, want := range []string{"One run of stints looks as if no count was kept", "Fen Amberquist, " + found[0].First + " to " + found[0].Last + ": no snag in", command,
+	for _, want := range []string{"One run of stints looks as if something was not counted", "Fen Amberquist, " + found[0].First + " to " + found[0].Last + ": no snag in", command,
 		"everything but tangles, kinds", "everything but snags", "hookups 100%; all else"} {
 		if !strings.Contains(shown, want) {
 			t.Errorf("%q is missing in\n%s", want, shown)
@@ -160,7 +160,7 @@ func TestARunIsMarkedAndTakenBack(t *testing.T) {
 	if !ok || !strings.Contains(done, "stints are marked.") || len(runs()) != 0 {
 		t.Fatalf("marked:\n%s", done)
 	}
-	if again := mustRun(t, url, append(args, "--yes")...); !strings.Contains(again, "Nothing had to be changed") || strings.Contains(again, "take it back") {
+	if again := mustRun(t, url, append(args, "--yes")...); !strings.Contains(again, "Nothing to change") || strings.Contains(again, "take it back") {
 		t.Errorf("twice:\n%s", again)
 	}
 	undo = strings.ReplaceAll(strings.TrimSpace(undo), `"Fen Amberquist"`, "Fen_Amberquist")
@@ -195,7 +195,7 @@ func TestMarkingAsksForWhatItNeeds(t *testing.T) {
 			t.Errorf("%v: status %d, %s; want %d, %q", tt.args, got.status, got.errors, tt.status, tt.want)
 		}
 	}
-	if out := mustRun(t, pgtest.NewDatabase(t), "recorded", "show"); !strings.Contains(out, "holds no stint yet") {
+	if out := mustRun(t, pgtest.NewDatabase(t), "recorded", "show"); !strings.Contains(out, "has no stints yet") {
 		t.Error(out)
 	}
 }
@@ -358,7 +358,7 @@ func TestBenchFromFiles(t *testing.T) {
 		t.Errorf("efficiency %+v", e)
 	}
 	words := mustRun(t, url, "bench", "compare", "--by", "facing", "--where", "junction=figure-eight", "--units", "metric")
-	for _, want := range []string{"Facing down is stronger than facing up (junction figure-eight)", "times as much", "that is settled", "1 pull slipped", "No table of knot strengths"} {
+	for _, want := range []string{"Facing down is stronger than facing up (junction figure-eight)", "times as much", "that is settled", "1 pull slipped", "no table of knot strengths"} {
 		if !strings.Contains(words, want) {
 			t.Errorf("the text lacks %q:\n%s", want, words)
 		}
@@ -369,7 +369,7 @@ func TestBenchFromFiles(t *testing.T) {
 	if out := mustRun(t, url, "bench", "export", "--to", "-"); strings.Count(out, "\n") != 16 {
 		t.Errorf("exported\n%s", out)
 	}
-	if out := mustRun(t, url, "bench", "water"); !strings.Contains(out, "too few to set side by side") || !strings.Contains(out, "is not a fish") {
+	if out := mustRun(t, url, "bench", "water"); !strings.Contains(out, "too few to compare") || !strings.Contains(out, "is not a fish") {
 		t.Errorf("bench and water:\n%s", out)
 	}
 }

@@ -245,13 +245,13 @@ func TestAskGoesOnWithWhatWasBegun(t *testing.T) {
 	typed := append([]string{"yes"}, slices.Repeat([]string{""}, 20)...)
 	typed = append(append(typed, all[20:]...), "", "")
 	got := dialogueAt(t, dir, url, typed, "log")
-	if got.status != 0 || !strings.Contains(got.out, "You have a session begun on Monday 4 May at 18:00; go on with it") {
+	if got.status != 0 || !strings.Contains(got.out, "You have a session started on Monday 4 May at 18:00; continue it") {
 		t.Fatalf("status %d: %s\n%s", got.status, got.errors, got.out)
 	}
 	if c := contentsOf(t, url); len(c.Sessions) != 1 || c.Anglers[0].Name != "Maud" || c.Sessions[0].Notes != "Good light" {
 		t.Errorf("stored %+v", c.Sessions)
 	}
-	if got := dialogueAt(t, dir, url, []string{"quit"}, "log"); strings.Contains(got.out, "begun on") {
+	if got := dialogueAt(t, dir, url, []string{"quit"}, "log"); strings.Contains(got.out, "a session started on") {
 		t.Errorf("it is offered again though it is stored:\n%s", got.out)
 	}
 }
@@ -265,7 +265,7 @@ func TestLogAsksAboutDoubts(t *testing.T) {
 		t.Errorf("status %d: %s", got.status, got.errors)
 	}
 	nothingIn(t, url)
-	if got := dialogueIn(t, url, []string{"no"}, args...); got.status == 0 || !strings.Contains(got.out, "Is that so") {
+	if got := dialogueIn(t, url, []string{"no"}, args...); got.status == 0 || !strings.Contains(got.out, "Is that right") {
 		t.Errorf("status %d: %s\n%s", got.status, got.errors, got.out)
 	}
 	nothingIn(t, url)

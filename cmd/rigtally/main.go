@@ -51,7 +51,7 @@ func commands(p *command.Program) *cobra.Command {
 	root := &cobra.Command{
 		Use:   "rigtally",
 		Short: "A journal of how rigs fished, and honest answers from it",
-		Long: `rigtally keeps a journal of how your rigs fished and answers questions of it:
+		Long: `rigtally keeps a journal of how your rigs fished and answers questions from it:
 which junction tangles least, at which tag length, and how sure that is.
 
 Settings come from flags, else from RIGTALLY_* variables (RIGTALLY_DATA_DIR,

@@ -21,13 +21,13 @@ import (
 // pullFlags are the flags of a pull, each with what it says.
 func pullFlags() [][2]string {
 	return [][2]string{
-		{"junction", "`knot` or hardware, by a known name or one of your own; none: a line without a knot"},
+		{"junction", "`knot` or hardware, by a known name or your own; none: a line without a knot"},
 		{"facing", "which `way` the tag leaves: down, up or side"},
 		{"prop", "`hitch` that holds the tag off: none, half-hitch or overhand"},
 		{"tippet", "`size` of the line, as 6X or 0.127mm"},
 		{"material", "`what` it is made of: nylon or fluorocarbon"},
 		{"pulled-on", "`part` that the scale pulled on: tag or \"main line\""},
-		{"force", "the most that the scale showed, with its `unit`: 3.4lbf, 1.55kgf or 15.2N"},
+		{"force", "the most the scale showed, with its `unit`: 3.4lbf, 1.55kgf or 15.2N"},
 		{"ending", "`how` it ended: broke, slipped or \"did not break\""},
 		{"broke-at", "`where` it broke: junction, tag, \"main line\" or grip; says that it broke"},
 		{"tied-by", "`name` of who tied it"},
@@ -164,7 +164,7 @@ func keptPulls() kept { return kept{noun: "pull", name: "bench"} }
 
 func pullChangeCommand(p *command.Program) *cobra.Command {
 	var cmd *cobra.Command
-	cmd = keptPulls().command(p, "change", "Change a pull; what no flag names stays", func(ctx context.Context, j command.Journal, id journal.ID) error {
+	cmd = keptPulls().command(p, "change", "Change a pull; only what the flags name changes", func(ctx context.Context, j command.Journal, id journal.ID) error {
 		pull, err := j.BenchPullByID(ctx, id)
 		if err != nil {
 			return err
@@ -215,7 +215,7 @@ func pullListCommand(p *command.Program) *cobra.Command {
 			return err
 		}
 		slices.Reverse(list)
-		err = listPulls(ctx, p, j, list[:min(*limit, len(list))], "No pull to list. Record one with \"rigtally bench add\", or import a spreadsheet with \"rigtally bench import\".")
+		err = listPulls(ctx, p, j, list[:min(*limit, len(list))], "No pulls to list. Record one with \"rigtally bench add\", or import a spreadsheet with \"rigtally bench import\".")
 		if err == nil && len(list) > *limit {
 			p.Printf("%d of %d pulls; --limit shows more.\n", *limit, len(list))
 		}

@@ -16,8 +16,8 @@ func pullImportCommand(p *command.Program) *cobra.Command {
 	job := importing{Program: p}
 	cmd := &cobra.Command{
 		Use:   "import FILE",
-		Short: "Take in a spreadsheet (CSV) of pulls",
-		Long: `Take in a spreadsheet of pulls, a row for each, saved as CSV. Headers may be in your own
+		Short: "Import a spreadsheet (CSV) of pulls",
+		Long: `Import a spreadsheet of pulls, one row each, saved as CSV. Headers may be in your own
 words and name units: date, junction or knot, facing, prop, tippet_x or "Tippet (mm)",
 material, wet, pulled on, "Peak (lbs)" or force_n, result or ending, broke at, tied by,
 label, note. The file goes in whole or not at all, and importing it twice adds nothing.

@@ -190,16 +190,16 @@ func TestClaimsErrors(t *testing.T) {
 		want string
 	}{
 		{"no words", []string{"claims", "add"}, "the claim in words is missing"},
-		{"words in pieces", []string{"claims", "add", "Loops", "tangle"}, `"tangle" is too much here`},
-		{"nothing else", []string{"claims", "add", "Loops tangle less"}, "choose an outcome; the claim goes no way; choose more or less; the claim has no factor"},
+		{"words in pieces", []string{"claims", "add", "Loops", "tangle"}, `"tangle" is one too many`},
+		{"nothing else", []string{"claims", "add", "Loops tangle less"}, "choose an outcome; the claim has no direction; choose more or less; the claim has no factor"},
 		{"unknown outcome", with("--outcome", "luck"), `outcome "luck" is not known`},
 		{"unknown factor", with("--factor", "moon"), `factor "moon" is not known`},
 		{"unknown direction", with("--direction", "up"), `direction "up" is not known`},
-		{"both sides", with("--versus", "perfection loop"), "stands on both sides"},
+		{"both sides", with("--versus", "perfection loop"), "is on both sides"},
 		{"no level", slices.Delete(slices.Clone(whole), 7, 9), "choose the junction that the claim is about"},
 		{"given itself", with("--given", "junction"), "about junction itself"},
 		{"words of another", []string{"claims", "change", "1", "--words", "shorter tags tangle less"}, "there already"},
-		{"no change", []string{"claims", "change", "1"}, "nothing is to be changed"},
+		{"no change", []string{"claims", "change", "1"}, "nothing to change"},
 		{"no such number", []string{"claims", "retire", "99"}, `there is no claim "99"; "rigtally claims" shows them`},
 		{"a slip of the fingers", []string{"claims", "retire", "Longer tags twits more"}, `did you mean "Longer tags twist more"?`},
 		{"unknown form", []string{"claims", "--format", "xml"}, "write text, json or csv"},
@@ -344,7 +344,7 @@ func TestSeasonErrors(t *testing.T) {
 		want string
 	}{
 		{"nobody", []string{"season", "--angler", "Nobody At All"}, `angler "Nobody At All" is not in the journal; there are: `},
-		{"no year", []string{"season", "--year", "26"}, "--year 26 is no season; write a year such as 2026"},
+		{"no year", []string{"season", "--year", "26"}, "--year 26 is not a season; write a year such as 2026"},
 		{"no form", []string{"season", "--to", "review.pdf"}, "end it in .html, .json or .txt"},
 		{"unknown form", []string{"season", "--format", "pdf"}, "write text, json or html"},
 		{"a word too much", []string{"season", "2026"}, `"2026" is not expected here`},

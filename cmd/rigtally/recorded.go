@@ -24,7 +24,7 @@ func recordedCommand(p *command.Program) *cobra.Command {
 		c, err := quality.WhatWasCounted(ctx, j)
 		return command.Answer{Data: c, Text: func(w io.Writer) error { return prose.CountedText(w, c) }}, err
 	}, command.Text, command.JSON)
-	return command.Group(&cobra.Command{Use: "recorded", Short: "Show of what count was kept, and say where none was"}, show, recordedMarkCommand(p))
+	return command.Group(&cobra.Command{Use: "recorded", Short: "Show what was counted, and mark what was not"}, show, recordedMarkCommand(p))
 }
 
 // markFlags are the flags of a mark, as written.
@@ -38,10 +38,10 @@ func recordedMarkCommand(p *command.Program) *cobra.Command {
 	var f markFlags
 	cmd := &cobra.Command{
 		Use:   "mark --angler NAME --from DAY --to DAY --not KINDS",
-		Short: "Say of an angler's days of what no count was kept",
-		Long: `Say of all stints of an angler's days of what no count was kept, so that none is no
-zero there. It shows what would change, and changes nothing without --yes. What it
-did is taken back with --kept, or with --assumed where nothing had been said before.
+		Short: "Mark what was not counted on an angler's days",
+		Long: `Mark what was not counted in all stints of an angler's days, so that none is not
+read as zero there. It shows what would change, and changes nothing without --yes. Take
+it back with --kept, or with --assumed where nothing had been said before.
 
 Kinds: ` + strings.Join(kindNames(), ", ") + ".",
 		Example: `  rigtally recorded mark --angler "J. Felt" --from 2025-04-01 --to 2025-06-30 --not tangles
@@ -60,10 +60,10 @@ Kinds: ` + strings.Join(kindNames(), ", ") + ".",
 	flags.StringVar(&f.angler, "angler", "", "whose stints: a `name` as in the journal")
 	flags.StringVar(&f.from, "from", "", "the first `day`, as 2025-04-01")
 	flags.StringVar(&f.to, "to", "", "the last `day`")
-	flags.StringSliceVar(&f.not, "not", nil, "no count was kept of these `kinds`, with commas between")
-	flags.StringSliceVar(&f.kept, "kept", nil, "count was kept of these `kinds`")
-	flags.BoolVar(&f.assumed, "assumed", false, "say nothing any more: everything is assumed to have been counted")
-	flags.BoolVar(&f.yes, "yes", false, "do it, and not only show it")
+	flags.StringSliceVar(&f.not, "not", nil, "these `kinds` were not counted, with commas between")
+	flags.StringSliceVar(&f.kept, "kept", nil, "these `kinds` were counted")
+	flags.BoolVar(&f.assumed, "assumed", false, "take back what was said: everything is assumed counted")
+	flags.BoolVar(&f.yes, "yes", false, "do it, don't only show it")
 	command.Complete(cmd, "not", kindNames())
 	command.Complete(cmd, "kept", kindNames())
 	return cmd
@@ -96,7 +96,7 @@ func (f markFlags) read() (m journal.RecordedMark, err error) {
 		}
 	}
 	if m.Forget = f.assumed; len(m.Not)+len(m.Kept) == 0 && !m.Forget {
-		return m, terminal.Misusef("say of what no count was kept: --not tangles, or --kept tangles to take it back")
+		return m, terminal.Misusef("say what was not counted: --not tangles, or --kept tangles to take it back")
 	}
 	return m, nil
 }

@@ -16,13 +16,13 @@ import (
 )
 
 func rigsCommand(p *command.Program) *cobra.Command {
-	return command.Group(&cobra.Command{Use: "rigs", Short: "List and show rigs, and hold them against rules"},
+	return command.Group(&cobra.Command{Use: "rigs", Short: "List and show rigs, and check them against rules"},
 		&cobra.Command{
-			Use: "list", Short: "List the rigs, the last fished first", Args: command.None,
+			Use: "list", Short: "List the rigs, latest fished first", Args: command.None,
 			RunE: p.InJournal(func(ctx context.Context, j command.Journal, _ []string) error { return listRigs(ctx, p, j) }),
 		},
 		&cobra.Command{
-			Use: "show NAME", Short: "Show how a rig is tied, its last revision", Args: command.Between(1, 1, "the rig's name"),
+			Use: "show NAME", Short: "Show how a rig is tied, in its latest revision", Args: command.Between(1, 1, "the rig's name"),
 			Example: `  rigtally rigs show "Blood short"`,
 			RunE: p.InJournal(func(ctx context.Context, j command.Journal, args []string) error {
 				rig, err := latestRig(ctx, j, args[0])
@@ -41,7 +41,7 @@ func listRigs(ctx context.Context, p *command.Program, j command.Journal) error 
 		return err
 	}
 	if len(rigs) == 0 {
-		p.Printf("No rig is in the journal yet. Logging or importing a session adds those it was fished with.\n")
+		p.Printf("No rigs in the journal yet. Logging or importing a session adds its rigs.\n")
 		return nil
 	}
 	var rows [][]string

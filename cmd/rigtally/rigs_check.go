@@ -20,12 +20,12 @@ func rigsCheckCommand(p *command.Program) *cobra.Command {
 	var rules string
 	var strict bool
 	cmd := &cobra.Command{
-		Use: "check [NAME]", Short: "Hold rigs against a set of rules", Args: command.Between(0, 1, "at most the rig's name"),
-		Long: `Hold the last revision of a rig, or of every rig, against a set of rules: each rule,
+		Use: "check [NAME]", Short: "Check rigs against a set of rules", Args: command.Between(0, 1, "at most the rig's name"),
+		Long: `Check the latest revision of a rig, or of every rig, against a set of rules: each rule,
 whether the rig keeps it, breaks it, or can't be checked because something isn't noted,
 and what to change. Sets are added and edited on the pages, under Rigs, Rules for rigs.
 
-The set a journal starts with holds examples to check against the rules in force.
+The set a journal starts with has examples to check against the rules in force.
 A broken rule is an answer, not a failure: the exit status is 0, with --strict 1.`,
 		Example: `  rigtally rigs check
   rigtally rigs check "Blood short" --rules "Club day 2026" --format json`,
@@ -91,7 +91,7 @@ func checkRigs(set journal.RuleSet, rigs []journal.Rig, sys units.System) *check
 func (a *checkedRigs) write(w io.Writer) error {
 	end := prose.RulesCaution(a.Rules)
 	if len(a.Rigs) == 0 {
-		end = "No rig is in the journal yet, so there is none to check."
+		end = "No rigs in the journal yet, so there are none to check."
 	}
 	_, err := fmt.Fprintf(w, "%s%s\n", a.text.String(), end)
 	return err

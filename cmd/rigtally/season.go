@@ -41,8 +41,8 @@ the evidence supports changing, what it can't tell yet and how much fishing woul
 
 With --to the review is written as one HTML file with its charts inside, which needs no
 network and no script, prints on A4 and Letter, and can be sent. --without-names leaves
-out the names of people, the outfit and rigs, and what people worded; --blur-waters the
-names of waters, and gives days by month.
+out the names of people, the outfit and rigs, and what people wrote; --blur-waters
+leaves out the names of waters, and gives days by month.
 
 text is for people, in their units; json is for programs: nothing is rounded, and values
 are as stored.`,
@@ -66,12 +66,12 @@ are as stored.`,
 // check settles the form, which a file's name may tell.
 func (f *seasonFlags) check(year bool) error {
 	if year && (f.Year < 1900 || f.Year > 2200) {
-		return terminal.Misusef("--year %d is no season; write a year such as 2026", f.Year)
+		return terminal.Misusef("--year %d is not a season; write a year such as 2026", f.Year)
 	}
 	byName := map[string]string{".html": command.HTML, ".htm": command.HTML, ".json": command.JSON, ".txt": command.Text}[strings.ToLower(filepath.Ext(f.to))]
 	switch {
 	case f.format == "" && f.to != "" && f.to != "-" && byName == "":
-		return terminal.Misusef("the name %q does not say in which form to write; end it in .html, .json or .txt, or add --format", f.to)
+		return terminal.Misusef("the name %q does not say what form to write; end it in .html, .json or .txt, or add --format", f.to)
 	case f.format == "" && byName != "":
 		f.format = byName
 	case f.format == "":

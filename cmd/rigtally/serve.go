@@ -57,7 +57,7 @@ func listen(p *command.Program) (net.Listener, error) {
 		case errors.Is(err, syscall.EADDRINUSE):
 			return nil, fmt.Errorf("port %d is in use by another program; choose another with --port, or 0 for any free one", port)
 		case errors.Is(err, syscall.EACCES):
-			return nil, fmt.Errorf("port %d is kept for the system; choose one above 1023 with --port, or 0 for any free one", port)
+			return nil, fmt.Errorf("port %d is reserved for the system; choose one above 1023 with --port, or 0 for any free one", port)
 		case err != nil:
 			return nil, fmt.Errorf("open port %d: %w", port, err)
 		}

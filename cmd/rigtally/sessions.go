@@ -138,7 +138,7 @@ func listSessions(ctx context.Context, p *command.Program, j command.Journal, f 
 		return err
 	}
 	if total == 0 {
-		p.Printf("No session to list. Log one with \"rigtally log\", or import a spreadsheet with \"rigtally import\".\n")
+		p.Printf("No sessions to list. Log one with \"rigtally log\", or import a spreadsheet with \"rigtally import\".\n")
 		return nil
 	}
 	var rows [][]string

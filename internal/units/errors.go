@@ -9,7 +9,7 @@ import (
 // person who wrote it.
 type Error struct {
 	Value   string // as written, with the assumed unit if none was written; quoted if it is no quantity at all; "" if nothing was written
-	Problem string // continues the value: "is less than nothing"
+	Problem string // continues the value: "is below zero"
 	Remedy  string // "write how long it was fished, for example 45 min or 1h30"
 }
 

@@ -114,9 +114,9 @@ func TestParseErrors(t *testing.T) {
 		bare Unit
 		want string // the whole message up to the remedy
 	}{
-		{Duration, "-30", Minute, "-30 min is less than nothing"},
-		{Duration, "-1:30", "", "-1:30 is less than nothing"},
-		{Duration, "-1h30", "", "-1h30 is less than nothing"},
+		{Duration, "-30", Minute, "-30 min is below zero"},
+		{Duration, "-1:30", "", "-1:30 is below zero"},
+		{Duration, "-1h30", "", "-1h30 is below zero"},
 		{Duration, "1h75", "", "“1h75” is not a time"},
 		{Duration, "1.5h30", "", "“1.5h30” is not a time"},
 		{Duration, "1h½", "", "“1h½” is not a time"},
@@ -129,7 +129,7 @@ func TestParseErrors(t *testing.T) {
 		{Length, "long", Inch, "“long” is not a length"},
 		{Length, "6.5", "", "6.5 names no unit (mm, cm, in, m or ft)"},
 		{Length, "6 furlongs", "", "“6 furlongs” has “furlongs” where a unit should be (mm, cm, in, m or ft)"},
-		{Length, "-6 in", "", "-6 in is less than nothing"},
+		{Length, "-6 in", "", "-6 in is below zero"},
 		{Length, "61/0 in", "", "“61/0 in” is not a length"},
 		{Length, "6 3/2 in", "", "“6 3/2 in” is not a length"},
 		{Length, "6² in", "", "“6² in” is not a length"},
@@ -143,7 +143,7 @@ func TestParseErrors(t *testing.T) {
 		{Length, "0.0000000000001 mm", "", "0.0000000000001 mm is nearer to zero than can be measured"},
 		{Length, strings.Repeat("9", 5000), Inch, "“" + strings.Repeat("9", 40) + "…” is not a length"},
 		{Length, "6\x00\xff in", "", "“6�� in” is not a length"},
-		{Flow, "-5", CubicFootPerSecond, "-5 cfs is less than nothing"},
+		{Flow, "-5", CubicFootPerSecond, "-5 cfs is below zero"},
 		{Flow, "540", "", "540 names no unit (cfs, m³/s or l/s)"},
 		{Flow, "9,000,000,000 cfs", "", "9,000,000,000 cfs is more than any river carries"},
 		{Temperature, "54", "", "54 names no unit (°F or °C)"},
@@ -187,7 +187,7 @@ func TestParseErrors(t *testing.T) {
 
 func TestParseLessThanNothing(t *testing.T) {
 	t.Parallel()
-	const want = "-30 min is less than nothing; write how long it was fished, for example 45 min or 1h30"
+	const want = "-30 min is below zero; write how long it was fished, for example 45 min or 1h30"
 	if _, err := ParseDuration("-30", Minute); err == nil || err.Error() != want {
 		t.Errorf("got %v, want %s", err, want)
 	}

@@ -111,7 +111,7 @@ var specs = map[Quantity]*spec{
 			{unit: Metre, num: 1000, den: 1, names: metreNames},
 			{unit: Foot, num: 3048, den: 10, names: footNames, then: Inch},
 		},
-		high: 91_440, below: "is less than nothing", above: "is longer than 91 m (300 ft)",
+		high: 91_440, below: "is below zero", above: "is longer than 91 m (300 ft)",
 		remedy: "write a length such as 6 1/2 in, 6.5 in, 165 mm or 16.5 cm",
 	},
 	Depth: {
@@ -122,7 +122,7 @@ var specs = map[Quantity]*spec{
 			{unit: Foot, num: 3048, den: 10_000, names: footNames, then: Inch},
 			{unit: Inch, num: 254, den: 10_000, names: inchNames},
 		},
-		high: 914.4, below: "is less than nothing", above: "is deeper than 914 m (3000 ft)",
+		high: 914.4, below: "is below zero", above: "is deeper than 914 m (3000 ft)",
 		remedy: "write a depth such as 2.5 ft or 0.8 m",
 	},
 	Flow: {
@@ -132,7 +132,7 @@ var specs = map[Quantity]*spec{
 			{unit: CubicMetrePerSecond, num: 1, den: 1, names: cubicMetreNames},
 			{unit: LitrePerSecond, num: 1, den: 1000, names: litreNames},
 		},
-		high: 500_000, below: "is less than nothing", above: "is more than any river carries",
+		high: 500_000, below: "is below zero", above: "is more than any river carries",
 		remedy: "write a flow such as 540 cfs or 15.3 m³/s",
 	},
 	Speed: {
@@ -141,7 +141,7 @@ var specs = map[Quantity]*spec{
 			{unit: MetrePerSecond, num: 1, den: 1, names: metreSpeedNames},
 			{unit: FootPerSecond, num: 3048, den: 10_000, names: footSpeedNames},
 		},
-		high: 30.48, below: "is less than nothing", above: "is faster than any river runs",
+		high: 30.48, below: "is below zero", above: "is faster than any river runs",
 		remedy: "write a speed such as 2 ft/s or 0.6 m/s",
 	},
 	Temperature: {
@@ -159,7 +159,7 @@ var specs = map[Quantity]*spec{
 			{unit: Minute, num: 1, den: 1, names: []string{"min", "m", "'", "mins", "minute", "minutes"}},
 			{unit: Hour, num: 60, den: 1, names: []string{"h", "hr", "hrs", "hour", "hours"}, then: Minute},
 		},
-		high: 7 * 24 * 60, below: "is less than nothing", above: "is longer than a week",
+		high: 7 * 24 * 60, below: "is below zero", above: "is longer than a week",
 		remedy: "write how long it was fished, for example 45 min or 1h30",
 	},
 	Force: {
@@ -171,7 +171,7 @@ var specs = map[Quantity]*spec{
 			{unit: KilogramForce, num: 980_665, den: 100_000, names: []string{"kgf", "kg", "kilo", "kilos", "kilogram", "kilograms"}},
 			{unit: GramForce, num: 980_665, den: 100_000_000, names: []string{"gf", "g", "gram", "grams"}},
 		},
-		high: 5000, below: "is less than nothing", above: "is more than any leader holds (5000 N)",
+		high: 5000, below: "is below zero", above: "is more than any leader holds (5000 N)",
 		remedy: "write what the scale showed, such as 3.4 lbf, 1.55 kgf or 15.2 N",
 	},
 	Tippet: {

@@ -45,7 +45,7 @@ func TestMalformedBackups(t *testing.T) {
 		{"cut off in a line", cut[:len(cut)-20], "line 9: ends in the middle of a record"},
 		{"without a line", strings.Join(lines[:8], "") + lines[9], "line 9: says that 8 records come before it, but there are 7"},
 		{"with a line twice", strings.Join(lines[:4], "") + lines[3] + strings.Join(lines[4:], ""), "line 5: has the id of line 4 again"},
-		{"two joined", all + "\n" + all, "line 11: stands after the end"},
+		{"two joined", all + "\n" + all, "line 11: comes after the end"},
 		{"an unknown record", replace(`{"angler"`, `{"boat"`), `line 3: holds "boat", which this rigtally does not know`},
 		{"an unknown detail", replace(`"active":true`, `"active":true,"age":7`), `line 3: holds "age"`},
 		{"a word for a number", replace(`"version":1,"stints"`, `"version":"one","stints"`), "line 8: session.version can't be a string"},

@@ -45,7 +45,7 @@ func parseBackup(r io.Reader) (*backup, error) {
 	}
 	switch err := in.Err(); {
 	case errors.Is(err, bufio.ErrTooLong):
-		return nil, fmt.Errorf("line %d: is longer than a record can be; this is no backup of rigtally, or it was damaged", line+1)
+		return nil, fmt.Errorf("line %d: is longer than a record can be; this is not a rigtally backup, or it was damaged", line+1)
 	case err != nil:
 		return nil, fmt.Errorf("read the backup: %w", err)
 	case line == 0:
@@ -61,14 +61,14 @@ var errNoBackup = errors.New(`this is no backup of rigtally: its first line is n
 // take reads one line.
 func (b *backup) take(line int, text []byte) error {
 	if b.ended {
-		return errors.New("stands after the end of the backup; two files may have been joined")
+		return errors.New("comes after the end of the backup; two files may have been joined")
 	}
 	var r record
 	d := json.NewDecoder(bytes.NewReader(text))
 	d.DisallowUnknownFields()
 	err := d.Decode(&r)
 	if err == nil && len(bytes.TrimSpace(text[d.InputOffset():])) > 0 {
-		err = errors.New("more than one record stands in the line")
+		err = errors.New("the line has more than one record")
 	}
 	if line == 1 {
 		return checkHead(r, err, text)

@@ -264,7 +264,7 @@ func (f Description) numberProblem(v float64, of string) string {
 	case f.fromNothing():
 		return fmt.Sprintf("%s of %g %s can't be; it must be above 0 and at most %g %s (leave it out if it was not noted)", f.subject(of), v, unit, f.High, unit)
 	}
-	return fmt.Sprintf("%s of %g %s can't be; it must lie between %g and %g %s", f.subject(of), v, unit, f.Low, f.High, unit)
+	return fmt.Sprintf("%s of %g %s can't be right; it must be between %g and %g %s", f.subject(of), v, unit, f.Low, f.High, unit)
 }
 
 // Possible reports whether a number can be.

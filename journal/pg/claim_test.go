@@ -195,8 +195,8 @@ func TestClaimsThatCanNotBe(t *testing.T) {
 		{"unknown direction", func(c *journal.Claim) { c.Direction = "sideways" }, `direction "sideways" is not known`},
 		{"unknown source", func(c *journal.Claim) { c.Source = "a book" }, `"a book" is not known`},
 		{"no level", func(c *journal.Claim) { c.Level = []string{" "} }, "choose the junction that the claim is about"},
-		{"nothing to compare with", func(c *journal.Claim) { c.Versus = nil }, "choose the junction to compare with"},
-		{"both sides", func(c *journal.Claim) { c.Versus = []string{"Perfection loop"} }, "stands on both sides"},
+		{"Nothing to compare it with", func(c *journal.Claim) { c.Versus = nil }, "choose the junction to compare with"},
+		{"both sides", func(c *journal.Claim) { c.Versus = []string{"Perfection loop"} }, "is on both sides"},
 		{"a word of no factor", func(c *journal.Claim) { c.Factor, c.Level, c.Versus = "facing", []string{"left"}, []string{"down"} }, `facing "left" is not known; choose from: down, up, side`},
 		{"levels of a number", func(c *journal.Claim) { c.Factor, c.Given = "tag-length", nil }, "tag length is a number"},
 		{"too many levels", func(c *journal.Claim) {

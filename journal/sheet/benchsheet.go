@@ -71,7 +71,7 @@ func readBench(text, encoding string, opt Options) (*Sheet, error) {
 func (s *Sheet) settleBench(encoding string) error {
 	switch {
 	case !s.has("tippet"):
-		return errors.New("no column tells the tippet; name it tippet_x or tippet_mm, since strengths can only be compared on a known diameter")
+		return errors.New("no column has the tippet; name it tippet_x or tippet_mm, since strengths can only be compared on a known diameter")
 	case !s.has("ending") && !s.has("broke_at"):
 		return errors.New("no column says how a pull ended; name it ending, with broke, slipped or did not break")
 	case len(s.rows) == 0:
@@ -84,12 +84,12 @@ func (s *Sheet) settleBench(encoding string) error {
 		c.parser, c.system, c.junctions, c.unknownWords = units.Parser{Decimal: decimal}, s.options.Units, junctions, map[string]int{}
 	}
 	if !s.has("junction") {
-		s.choose("No column tells the junction: every row is a line without one.")
+		s.choose("No column has the junction: every row is a line without one.")
 	} else {
 		s.choose("A row whose junction is empty, none or unknotted is a line without one.")
 	}
 	if !s.has("date") {
-		s.choose("No column tells the day: today is taken.")
+		s.choose("No column has the day: today is used.")
 		return nil
 	}
 	return s.settleDates()
@@ -105,7 +105,7 @@ func (s *Sheet) checkPull(r *row) {
 		missing bool
 		remedy  string
 	}{
-		{"force", r.Pull.ForceN == 0, "write what the scale showed at the most"},
+		{"force", r.Pull.ForceN == 0, "write the most that the scale showed"},
 		{"tippet", r.Pull.TippetMM == 0, "write its size, as 6X or 0.127 mm"},
 		{"ending", r.Pull.Ending == "" && s.has("ending"), "write broke, slipped or did not break"},
 		{"broke_at", r.Pull.Ending == "" && !s.has("ending"), "write where it broke, or slipped"},
@@ -175,7 +175,7 @@ func (r BenchResult) Sentences() []string {
 	}
 	say(r.Returned, "Of these, %s had been deleted and came back.", exchange.Counted(r.Returned, "pull"))
 	say(r.AlreadyThere, "%s already there.", exchange.Verb(r.AlreadyThere, "pull", "was", "were"))
-	say(r.Differ, "%s changed in the journal since and left as it stands there.", exchange.Verb(r.Differ, "pull", "was", "were"))
+	say(r.Differ, "%s changed in the journal since and left as it is there.", exchange.Verb(r.Differ, "pull", "was", "were"))
 	say(len(r.NewAnglers), "%s new to the journal: %s.", exchange.Verb(len(r.NewAnglers), "angler", "is", "are"), strings.Join(r.NewAnglers, "; "))
 	return list
 }
@@ -278,9 +278,9 @@ func setForce(c *column, r *row, cell string) error {
 		case err != nil:
 			return 0, fromUnits(err)
 		case v == 0:
-			return 0, &problem{what: "is no force at all", remedy: "write what the scale showed at the most"}
+			return 0, &problem{what: "is not a force", remedy: "write the most that the scale showed"}
 		case !c.field.Noted.Possible(v):
-			return 0, &problem{what: "is more than 2000 N, which can't be", remedy: "check the number and its unit"}
+			return 0, &problem{what: "is more than 2000 N, which can't be right right", remedy: "check the number and its unit"}
 		}
 		return v, nil
 	})

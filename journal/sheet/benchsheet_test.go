@@ -134,7 +134,7 @@ func TestBenchSheetRefuses(t *testing.T) {
 	for text, want := range map[string]string{
 		"":                                "the file is empty",
 		"date,junction\n2026-03-01,blood": "no header row with a force",
-		"force_n,ending\n9,broke\n":       "no column tells the tippet",
+		"force_n,ending\n9,broke\n":       "no column has the tippet",
 		"force_n,tippet\n9,6X\n":          "no column says how a pull ended",
 	} {
 		if _, err := sheet.ReadBenchCSV(strings.NewReader(text), "x.csv", sheet.Options{}); err == nil || !strings.Contains(err.Error(), want) {

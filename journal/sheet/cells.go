@@ -24,7 +24,7 @@ const (
 // problem says what is wrong with a cell.
 type problem struct {
 	field  string // key of the field that it is about, if not that of the cell
-	what   string // continues the value: "is less than nothing"
+	what   string // continues the value: "is below zero"
 	remedy string
 }
 
@@ -168,9 +168,9 @@ func (c *column) measure(cell string, bare units.Unit) (*float64, error) {
 	n := c.field.Noted
 	switch unit := units.Kept(c.field.Quantity).Symbol(); {
 	case v == 0 && c.field.Quantity == units.Length && !n.Zero:
-		return nil, &problem{what: "is no length at all", remedy: "leave the cell empty if it was not noted"}
+		return nil, &problem{what: "is not a length", remedy: "leave the cell empty if it was not noted"}
 	case !n.Possible(v):
-		return nil, &problem{what: fmt.Sprintf("comes to %.6g %s, which can't be (%g to %g %s can)", v, unit, n.Low, n.High, unit), remedy: "check the number and its unit"}
+		return nil, &problem{what: fmt.Sprintf("comes to %.6g %s, which can't be right (it must be %g to %g %s)", v, unit, n.Low, n.High, unit), remedy: "check the number and its unit"}
 	}
 	return &v, nil
 }
@@ -182,7 +182,7 @@ func (c *column) fishedTime(cell string) (*float64, error) {
 	case err != nil:
 		return nil, fromUnits(err)
 	case m <= 0:
-		return nil, &problem{what: "is no time at all", remedy: "leave the cell empty if the time fished was not noted"}
+		return nil, &problem{what: "is not a time", remedy: "leave the cell empty if the time fished was not noted"}
 	case m > c.field.Noted.High:
 		return nil, errLongDay("the time fished")
 	}
@@ -254,7 +254,7 @@ func (c *column) wholeOr(cell string, low, high int, otherwise string) (*int, er
 	case n != math.Trunc(n):
 		return nil, &problem{what: "is not a whole number", remedy: remedy}
 	case n < 0 && low >= 0:
-		return nil, &problem{what: "is less than nothing", remedy: remedy}
+		return nil, &problem{what: "is below zero", remedy: remedy}
 	case n < float64(low) || n > float64(high):
 		return nil, &problem{what: "can't be", remedy: remedy}
 	}
@@ -265,7 +265,7 @@ func (c *column) wholeOr(cell string, low, high int, otherwise string) (*int, er
 // setCount reads a count. Cells without one are read by Sheet.takeCount.
 func setCount(of exchange.Count) func(*column, *row, string) error {
 	return func(c *column, r *row, cell string) error {
-		v, err := cached(c, cell, func() (*int, error) { return c.wholeOr(cell, 0, maxCount, "? where no count was kept") })
+		v, err := cached(c, cell, func() (*int, error) { return c.wholeOr(cell, 0, maxCount, "? where it was not counted") })
 		r.Tally[of] = v
 		return err
 	}

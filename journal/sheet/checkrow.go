@@ -69,7 +69,7 @@ func (s *Sheet) checkPlace(r *row) error {
 	case r.Place < exchange.PlacePoint:
 		r.Place = exchange.PlaceRig
 		if r.construction() {
-			return &problem{field: "position", what: "says nothing of a fly, but the row tells how one is tied", remedy: "write the fly's position: point, or 1 for dropper 1"}
+			return &problem{field: "position", what: "names no fly, but the row says how one is tied", remedy: "write the fly's position: point, or 1 for dropper 1"}
 		}
 		return nil
 	case r.Place == exchange.PlacePoint && (tagged || f.Hang != ""):
@@ -78,7 +78,7 @@ func (s *Sheet) checkPlace(r *row) error {
 	case f.Hang == "":
 		f.Hang = journal.HangTag
 	case f.Hang != journal.HangTag && tagged:
-		return &problem{field: "hang", what: "is no tag, so that it has no junction, facing, prop or tag length", remedy: "leave those cells empty, or write tag"}
+		return &problem{field: "hang", what: "is not a tag, so it has no junction, facing, prop or tag length", remedy: "leave those cells empty, or write tag"}
 	}
 	return nil
 }
@@ -162,7 +162,7 @@ func (st *stintRows) rowOf(position *int) *row {
 
 func (s *Sheet) doubtCell(r *row, key, says string) {
 	if !s.options.Accept {
-		s.bad(r, "", "", &problem{field: key, what: "is likelier a slip: " + says, remedy: "correct it, or say --accept if it is so"})
+		s.bad(r, "", "", &problem{field: key, what: "looks like a slip: " + says, remedy: "correct it, or say --accept if it is right"})
 		return
 	}
 	b := BadCell{Row: r.number, Problem: says}
@@ -174,7 +174,7 @@ func (s *Sheet) doubtCell(r *row, key, says string) {
 func (s *Sheet) sayAccepted() []string {
 	list := make([]string, len(s.Accepted))
 	for i, a := range s.Accepted {
-		list[i] = fmt.Sprintf("Accepted as it stands: row %d, %s: “%s”, though %s.", a.Row, a.Column, shown(a.Value), a.Problem)
+		list[i] = fmt.Sprintf("Accepted as it is: row %d, %s: “%s”, though %s.", a.Row, a.Column, shown(a.Value), a.Problem)
 	}
 	return list
 }

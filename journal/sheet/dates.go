@@ -62,12 +62,12 @@ func decideDates(header string, cells iter.Seq[string], asked DateOrder) (order 
 	case e.dayFirst != "" && e.monthFirst != "":
 		return "", "", fmt.Errorf("the dates contradict each other: %q has its day first, %q its month; correct one of them, or say --dates day-first or --dates month-first", e.dayFirst, e.monthFirst)
 	case e.dayFirst != "":
-		return DayFirst, fmt.Sprintf("since %q can't be read otherwise", e.dayFirst), nil
+		return DayFirst, fmt.Sprintf("since %q can't be read any other way", e.dayFirst), nil
 	case e.monthFirst != "":
-		return MonthFirst, fmt.Sprintf("since %q can't be read otherwise", e.monthFirst), nil
+		return MonthFirst, fmt.Sprintf("since %q can't be read any other way", e.monthFirst), nil
 	case e.open != "":
 		n, _, _ := numbersOf(e.open)
-		return "", "", fmt.Errorf("the dates can be read in two ways: %q is %d %s or %d %s; say --dates day-first or --dates month-first", e.open,
+		return "", "", fmt.Errorf("the dates can be read two ways: %q is %d %s or %d %s; say --dates day-first or --dates month-first", e.open,
 			n[0], time.Month(n[1]), n[1], time.Month(n[0]))
 	}
 	return DayFirst, "", nil
@@ -222,7 +222,7 @@ func (d *dateReader) day(year, month, day int) (journal.Date, error) {
 	case month < 1 || month > 12:
 		return journal.Date{}, &problem{what: fmt.Sprintf("has no month %d (dates are read %s)", month, d.order.words()), remedy: "correct it, or write it as 2025-04-30"}
 	case year < 1900 || year > 2200:
-		return journal.Date{}, &problem{what: fmt.Sprintf("lies in the year %d", year), remedy: "write the year in four figures, as in 2025-04-30"}
+		return journal.Date{}, &problem{what: fmt.Sprintf("is in the year %d", year), remedy: "write the year with four digits, as in 2025-04-30"}
 	}
 	last := time.Date(year, time.Month(month)+1, 0, 0, 0, 0, 0, time.UTC).Day()
 	if day < 1 || day > last {
@@ -230,7 +230,7 @@ func (d *dateReader) day(year, month, day int) (journal.Date, error) {
 	}
 	date := journal.Date{Year: year, Month: time.Month(month), Day: day}
 	if date.In(time.UTC).After(d.now.AddDate(0, 0, 1)) {
-		d.odd["a day that is yet to come, such as "+date.String()]++
+		d.odd["a day still to come, such as "+date.String()]++
 	}
 	return date, nil
 }

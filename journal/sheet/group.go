@@ -63,7 +63,7 @@ func (s *Sheet) group() {
 			if n.rows == 1 {
 				differ = "row differs"
 			}
-			s.warn("%d %s from the first row of its session in %s (row %d does); the first is kept. Sessions of the same day can be told apart by a column session.", n.rows, differ, f.Title, n.example)
+			s.warn("%d %s from the first row of its session in %s (row %d does); the first is kept. A column named session tells sessions of the same day apart.", n.rows, differ, f.Title, n.example)
 		}
 	}
 }
@@ -149,7 +149,7 @@ func (s *Sheet) checkStint(st *stintRows) {
 			continue
 		}
 		if other := seen[r.Place]; other > 0 {
-			s.bad(r, "", "", &problem{field: "position", what: fmt.Sprintf("comes twice in this stint (row %d has it too)", other), remedy: "give each fly a position of its own, or the stint another number"})
+			s.bad(r, "", "", &problem{field: "position", what: fmt.Sprintf("comes twice in this stint (row %d has it too)", other), remedy: "give each fly its own position, or the stint another number"})
 			continue
 		}
 		seen[r.Place] = r.number
@@ -159,7 +159,7 @@ func (s *Sheet) checkStint(st *stintRows) {
 		for _, f := range s.stintFields {
 			if !f.Alike(&st.head.Row, &r.Row) {
 				s.bad(r, "", "", &problem{field: f.Key, what: fmt.Sprintf("differs from the first row of its stint (row %d)", st.rows[0].number),
-					remedy: "make them alike, or give the stint another number"})
+					remedy: "make them the same, or give the stint another number"})
 			}
 		}
 		addNotes(&st.head.Fished.Notes, r.Fished.Notes)
@@ -225,7 +225,7 @@ func addNotes(to *string, notes string) {
 
 // refuse keeps a whole session out for what its rows say together.
 func (s *Sheet) refuse(o *outing, err error) {
-	s.Bad = append(s.Bad, BadCell{Row: o.head.number, Problem: "the session that begins here can't be: " + err.Error(), Remedy: "correct its rows"})
+	s.Bad = append(s.Bad, BadCell{Row: o.head.number, Problem: "the session that starts here can't be right: " + err.Error(), Remedy: "correct its rows"})
 	for _, st := range o.stints {
 		for _, r := range st.rows {
 			r.bad, r.with = true, o.head.number

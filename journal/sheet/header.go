@@ -230,7 +230,7 @@ func understandColumns(header []string, g glossary) ([]*column, error) {
 			continue
 		}
 		if other, twice := taken[f]; twice {
-			return nil, fmt.Errorf("columns %q and %q both tell %s; rename or remove one", other, h, f.Title)
+			return nil, fmt.Errorf("columns %q and %q both give %s; rename or remove one", other, h, f.Title)
 		}
 		taken[f] = h
 		c.Understood, c.Field = f.Title, f.Key

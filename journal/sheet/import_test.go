@@ -215,7 +215,7 @@ func TestReport(t *testing.T) {
 	if err := s.Report(&b); err != nil {
 		t.Fatal(err)
 	}
-	for _, want := range []string{"Datum (TT.MM.JJJJ)", "the tag length as tied", "in unless a cell names another", "6 1/2 in | 7", "taken for the bulk of the fly", "day first, as the header",
+	for _, want := range []string{"Datum (TT.MM.JJJJ)", "the tag length as tied", "in unless a cell names another", "6 1/2 in | 7", "read as the bulk of the fly", "day first, as the header",
 		"Columns not understood, and ignored: Weather.", "“Ångström”", "Skipped 1 row, above the header (row 1).", `Skipped 1 row, a total ("Summe") (row 4).`,
 		"row 5, Datum (TT.MM.JJJJ): “31.2.2025” is not a day of the calendar", "dropper 1"} {
 		if !strings.Contains(b.String(), want) {

@@ -189,21 +189,21 @@ func (r *Reading) sentence(header string) string {
 		return "recorded in every row"
 	}
 	if r.Blanks > 0 {
-		blanks := exchange.Verb(r.Blanks, "blank", "is taken as", "are taken as")
+		blanks := exchange.Verb(r.Blanks, "blank", "is read as", "are read as")
 		switch {
 		case r.override:
 			blanks += " " + r.BlankIs.words() + ", as asked for"
 		case r.BlankIs == BlankZero:
-			blanks += fmt.Sprintf(" zero, since no zero is ever written here; --blank %q takes blanks as not recorded", header+"=unknown")
+			blanks += fmt.Sprintf(" zero, since no zero is ever written here; --blank %q reads blanks as not recorded", header+"=unknown")
 		case r.never:
 			blanks += " not recorded"
 		default:
-			blanks += fmt.Sprintf(" not recorded, since zeros are written here; --blank %q takes blanks as zero", header+"=zero")
+			blanks += fmt.Sprintf(" not recorded, since zeros are written here; --blank %q reads blanks as zero", header+"=zero")
 		}
 		parts = append(parts, blanks)
 	}
 	if r.Unknown > 0 {
-		parts = append(parts, exchange.Verb(r.Unknown, "cell", "says", "say")+" that no count was kept")
+		parts = append(parts, exchange.Verb(r.Unknown, "cell", "says", "say")+" not counted")
 	}
 	return strings.Join(parts, "; ")
 }

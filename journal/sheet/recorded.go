@@ -141,7 +141,7 @@ func (s *Sheet) takeCount(c *column, r *row, cell string) {
 // sayRecorded tells which kinds no column of the file tells of.
 func (s *Sheet) sayRecorded() {
 	if s.origin == oldOurs {
-		s.choose("This is a flat CSV of rigtally from before it said of what count was kept: every count is assumed to have been.")
+		s.choose("This flat CSV is from before rigtally said what was counted: everything is assumed counted.")
 		return
 	}
 	var without []string
@@ -152,7 +152,7 @@ func (s *Sheet) sayRecorded() {
 		}
 	}
 	if len(without) > 0 {
-		s.choose("Not recorded, since no column tells of it: %s.", strings.Join(without, ", "))
+		s.choose("Not recorded, since it has no column: %s.", strings.Join(without, ", "))
 	}
 }
 
@@ -162,7 +162,7 @@ func setCountsKept(_ *column, r *row, cell string) error {
 		r.assumed = true
 	case exchange.KeptNoted:
 	default:
-		return &problem{what: "does not say whether it was said of what count was kept", remedy: "write noted or assumed"}
+		return &problem{what: "does not say whether what was counted was noted", remedy: "write noted or assumed"}
 	}
 	return nil
 }

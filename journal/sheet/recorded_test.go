@@ -104,21 +104,21 @@ func TestBlanks(t *testing.T) {
 		says          string
 		blanks        []sheet.BlankRule
 	}{
-		"zeros are written":     {"Tangles", "2||0|", "ynyn", "Tangles: 2 blanks are taken as not recorded, since zeros are written here", nil},
-		"a dash is a zero":      {"Tangles", "2||-|1", "ynyy", "1 blank is taken as not recorded", nil},
-		"no zero ever":          {"Tangles", "2|||1", "yyyy", `2 blanks are taken as zero, since no zero is ever written here; --blank "Tangles=unknown"`, nil},
+		"zeros are written":     {"Tangles", "2||0|", "ynyn", "Tangles: 2 blanks are read as not recorded, since zeros are written here", nil},
+		"a dash is a zero":      {"Tangles", "2||-|1", "ynyy", "1 blank is read as not recorded", nil},
+		"no zero ever":          {"Tangles", "2|||1", "yyyy", `2 blanks are read as zero, since no zero is ever written here; --blank "Tangles=unknown"`, nil},
 		"every row":             {"Tangles", "2|0|1|0", "yyyy", "Tangles: recorded in every row", nil},
 		"no value":              {"Tangles", "|||", "nnnn", "Tangles: no count in any row, so not recorded", nil},
 		"words for none":        {"Tangles", "none|–|Keine|nil", "yyyy", "recorded in every row", nil},
 		"more words for none":   {"Snags", "no|—|aucun|ingen", "yyyy", "recorded in every row", nil},
-		"words for no count":    {"Tangles", "?|n/a|not counted|3", "nnny", "3 cells say that no count was kept", nil},
-		"foreign ones":          {"Tangles", "unbekannt|k.A.|NaN|0", "nnny", "3 cells say that no count was kept", nil},
-		"a blank and a word":    {"Tangles", "?||3|", "nyyy", "2 blanks are taken as zero", nil},
+		"words for no count":    {"Tangles", "?|n/a|not counted|3", "nnny", "3 cells say not counted", nil},
+		"foreign ones":          {"Tangles", "unbekannt|k.A.|NaN|0", "nnny", "3 cells say not counted", nil},
+		"a blank and a word":    {"Tangles", "?||3|", "nyyy", "2 blanks are read as zero", nil},
 		"only words":            {"Tangles", "?|?|?|", "nnnn", "no count in any row", nil},
-		"overridden":            {"Tangles", "2|||1", "ynny", "2 blanks are taken as not recorded, as asked for", []sheet.BlankRule{{Header: "tangles", Is: sheet.BlankUnknown}}},
-		"overridden to zero":    {"Tangles", "2||0|", "yyyy", "2 blanks are taken as zero, as asked for", []sheet.BlankRule{{Header: "Tangles", Is: sheet.BlankZero}}},
-		"turns are never zero":  {"Turns", "2||1|", "ynyn", "Turns: 2 blanks are taken as not recorded.", nil},
-		"nor minutes lost":      {"Minutes lost", "2||5|", "ynyn", "Minutes lost: 2 blanks are taken as not recorded.", nil},
+		"overridden":            {"Tangles", "2|||1", "ynny", "2 blanks are read as not recorded, as asked for", []sheet.BlankRule{{Header: "tangles", Is: sheet.BlankUnknown}}},
+		"overridden to zero":    {"Tangles", "2||0|", "yyyy", "2 blanks are read as zero, as asked for", []sheet.BlankRule{{Header: "Tangles", Is: sheet.BlankZero}}},
+		"turns are never zero":  {"Turns", "2||1|", "ynyn", "Turns: 2 blanks are read as not recorded.", nil},
+		"nor minutes lost":      {"Minutes lost", "2||5|", "ynyn", "Minutes lost: 2 blanks are read as not recorded.", nil},
 		"unless it is asked so": {"Minutes lost", "2||5|", "yyyy", "as asked for", []sheet.BlankRule{{Header: "Minutes lost", Is: sheet.BlankZero}}},
 	} {
 		t.Run(name, func(t *testing.T) {
@@ -264,7 +264,7 @@ func TestTimeFished(t *testing.T) {
 			t.Errorf("%s makes %v minutes, want %g", cells, stints[0].Minutes, want)
 		}
 		night := slices.ContainsFunc(table.Warnings, func(w string) bool {
-			return strings.Contains(w, "row 2 taken as ending the next day: 4 h 30 min")
+			return strings.Contains(w, "row 2 read as ending the next day: 4 h 30 min")
 		})
 		if night != strings.Contains(cells, "22:00") {
 			t.Errorf("%s: warned %q", cells, table.Warnings)
@@ -329,7 +329,7 @@ func TestDoubtfulRows(t *testing.T) {
 		if err := table.Report(&report); err != nil || len(table.Bad) > 0 || table.Sessions != 2 {
 			t.Errorf("%s: accepted, %v, %v", name, table.Bad, err)
 		}
-		if want := "Accepted as it stands: row 3, " + test.column + ": "; !strings.Contains(report.String(), want) || !strings.Contains(report.String(), test.problem) {
+		if want := "Accepted as it is: row 3, " + test.column + ": "; !strings.Contains(report.String(), want) || !strings.Contains(report.String(), test.problem) {
 			t.Errorf("%s: the report lacks %q:\n%s", name, want, report.String())
 		}
 	}
@@ -411,7 +411,7 @@ func TestOwnCSVFromBefore(t *testing.T) {
 			t.Errorf("a stint says that count was kept of %s", words(st.Recorded.Kinds()))
 		}
 	}
-	if len(stints) == 0 || !slices.ContainsFunc(table.Choices, func(s string) bool { return strings.Contains(s, "every count is assumed") }) {
+	if len(stints) == 0 || !slices.ContainsFunc(table.Choices, func(s string) bool { return strings.Contains(s, "everything is assumed") }) {
 		t.Errorf("%d stints, told %q", len(stints), table.Choices)
 	}
 }

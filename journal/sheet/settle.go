@@ -45,7 +45,7 @@ func (s *Sheet) warn(format string, args ...any) {
 func (s *Sheet) require() error {
 	switch {
 	case !s.has("date"):
-		return errors.New("no column tells the day; name it date")
+		return errors.New("no column has the day; name it date")
 	case !s.has("angler") && s.options.Angler == "":
 		return errors.New("no column says who fished; add a column angler, or name the one angler of the file with --angler")
 	case !s.has("water") && s.options.Water == "":
@@ -87,7 +87,7 @@ func (s *Sheet) fliesOrBulk() {
 	}
 	if n > 0 {
 		c.field, c.Understood, c.Field = bulk, bulk.Title, bulk.Key
-		c.Note = "taken for the bulk of the fly, since its values all say that"
+		c.Note = "read as the bulk of the fly, since all its values are words for that"
 	}
 }
 
@@ -125,9 +125,9 @@ func (s *Sheet) decimal() units.Decimal {
 	case point > 0:
 		s.choose("Numbers have a decimal point (%d show it).", point)
 	case s.separator == ';':
-		s.choose("Numbers have a decimal comma, as is usual between semicolons.")
+		s.choose("Numbers have a decimal comma, as usual in files with semicolons.")
 	default:
-		s.choose("No number shows its decimal mark; a point is assumed, and a comma before three figures groups thousands.")
+		s.choose("No number shows its decimal mark; a point is assumed, and a comma before three digits groups thousands.")
 	}
 	if comma > 0 && point > 0 {
 		s.warn("Some numbers have a decimal comma (%d) and some a point (%d); each is read by itself where it can be.", comma, point)
@@ -158,21 +158,21 @@ func (s *Sheet) settleGrouping() {
 	case s.has("start"):
 		s.choose("Rows of the same day, angler, water and start make a session.")
 	default:
-		s.choose("Rows of the same day, angler and water make a session; a column session with a label of each would tell several apart.")
+		s.choose("Rows of the same day, angler and water make a session; a column named session would tell several apart.")
 	}
 	if s.has("stint") {
 		s.choose("Rows of one stint number make a stint of their session.")
 	} else {
-		s.choose("Every row is a stint of its own.")
+		s.choose("Every row is its own stint.")
 	}
 	if !s.has("position") {
 		s.choose("No column says which fly: every row describes dropper 1, and its counts are placed on it.")
 	}
 	if !s.has("broke_off") && s.has("junction_breaks") {
-		s.choose("Breaks at the junction are those of fish whose ending is not told, then of snags.")
+		s.choose("Breaks at the junction go to fish without a noted ending first, then to snags.")
 	}
 	if s.has("foul_hookups") && !s.has("fair_lost") {
-		s.choose("Fish hooked foul are taken to be among those landed as far as can be, since the file does not tell.")
+		s.choose("Foul-hooked fish count among those landed as far as possible, since the file does not say.")
 	}
 	if s.has("turns") && !s.has("checks") {
 		s.choose("Turns are those of one check each, since no column counts checks.")
@@ -202,7 +202,7 @@ func (s *Sheet) afterRows() {
 			}
 		}
 		if longest > 0 && longest < 60 {
-			s.warn("The tags are read in mm, and none is over %g mm; if these are centimetres, name the unit in the header: %s (cm).", longest, c.Header)
+			s.warn("The tags are read in mm, and none is over %g mm; if these are centimeters, name the unit in the header: %s (cm).", longest, c.Header)
 		}
 	}
 }
@@ -218,6 +218,6 @@ func (s *Sheet) warnOfNames() {
 		if len(names) > 10 {
 			names = append(names[:10], "…")
 		}
-		s.warn("Junctions that are not known by name are kept as “other” under their own: %s.", strings.Join(names, ", "))
+		s.warn("Junctions that rigtally does not know are kept as “other” with their own names: %s.", strings.Join(names, ", "))
 	}
 }

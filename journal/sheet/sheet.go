@@ -55,7 +55,7 @@ type BadCell struct {
 	Row     int    // as a spreadsheet shows it
 	Column  string // the header as written; "" when it is about the whole row
 	Value   string // as written
-	Problem string // continues the value: "is less than nothing"
+	Problem string // continues the value: "is below zero"
 	Remedy  string
 }
 
@@ -205,8 +205,8 @@ func (s *Sheet) understandCells(r *row) {
 		switch {
 		case i >= len(s.columns):
 			if !units.IsBlank(cell) {
-				s.bad(r, "", cell, &problem{what: fmt.Sprintf("stands in cell %d of a row whose header has %d", i+1, len(s.columns)),
-					remedy: "put quotation marks round a value that holds the separator, or give the column a header"})
+				s.bad(r, "", cell, &problem{what: fmt.Sprintf("is in cell %d, but the header has %d", i+1, len(s.columns)),
+					remedy: "put quotation marks around a value that has the separator in it, or give the column a header"})
 			}
 		case s.columns[i].Reading != nil:
 			s.takeCount(s.columns[i], r, cell)

@@ -30,7 +30,7 @@ func readText(r io.Reader) (text, encoding string, err error) {
 	text, encoding = decode(b)
 	for _, c := range text {
 		if c == 0 {
-			return "", "", errors.New("the file holds zero bytes, so it is no CSV file or was damaged; save it as CSV (UTF-8) again")
+			return "", "", errors.New("the file has zero bytes in it, so it is not a CSV file or was damaged; save it as CSV (UTF-8) again")
 		}
 	}
 	return text, encoding, nil

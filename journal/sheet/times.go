@@ -53,7 +53,7 @@ func (s *Sheet) checkClock(r *row) error {
 		if field == "breaks" {
 			field = "break_minutes"
 		}
-		return &problem{field: field, what: "can't be, since " + what, remedy: remedy}
+		return &problem{field: field, what: "can't be right, since " + what, remedy: remedy}
 	}
 	if span.Says != "" {
 		s.nights = append(s.nights, fmt.Sprintf("row %d %s", r.number, span.Says))

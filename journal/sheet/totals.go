@@ -28,7 +28,7 @@ func (s *Sheet) checkTotals() {
 			if all.blank > 0 {
 				note = fmt.Sprintf("; %s a dash or nothing there", exchange.Verb(all.blank, "row", "has", "have"))
 			}
-			s.warn("The total in row %d says %g for %s, but the rows above it add up to %g%s. The rows are what is imported.", total.number, want, c.Header, all.total, note)
+			s.warn("The total in row %d says %g for %s, but the rows above it add up to %g%s. The rows are imported.", total.number, want, c.Header, all.total, note)
 		}
 		from = total.number
 	}

@@ -84,7 +84,7 @@ func TestDates(t *testing.T) {
 		{DayFirst, "45754", "2025-04-07"}, {DayFirst, "45754.0", "2025-04-07"},
 		{DayFirst, "29/02/2024", "2024-02-29"},
 		{DayFirst, "29/02/2025", "February 2025 has 28 days"}, {MonthFirst, "14/05/2025", "has no month 14 (dates are read month first)"},
-		{DayFirst, "7/4", "is not a day"}, {DayFirst, "7-4.2025", "is not a day"}, {DayFirst, "0/0/0", "has no month 0"}, {DayFirst, "7/4/1492", "lies in the year 1492"},
+		{DayFirst, "7/4", "is not a day"}, {DayFirst, "7-4.2025", "is not a day"}, {DayFirst, "0/0/0", "has no month 0"}, {DayFirst, "7/4/1492", "is in the year 1492"},
 		{DayFirst, "Apr 2025", "has no year"}, {DayFirst, "7 Foo 2025", "is not a day"}, {DayFirst, "123456789", "is not a day"}, {DayFirst, "", "is not a day"},
 	} {
 		d := &dateReader{order: tt.order, now: now, odd: map[string]int{}}

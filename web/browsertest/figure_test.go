@@ -99,7 +99,7 @@ func TestSavePictures(t *testing.T) {
 		if width != "960" {
 			t.Errorf("the picture is %s wide", width)
 		}
-		webtest.WantAll(t, "the picture", strings.Join(strings.Fields(words), " "), "Tangles per hour, with 95% intervals", "0.250", "figure-eight", "blood", "Source: the journal of Invented Outfit", "can't be told yet")
+		webtest.WantAll(t, "the picture", strings.Join(strings.Fields(words), " "), "Tangles per hour, with 95% intervals", "0.250", "figure-eight", "blood", "Source: the journal of Invented Outfit", "Can't tell yet")
 		if size == phone {
 			continue
 		}

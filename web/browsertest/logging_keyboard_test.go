@@ -133,7 +133,7 @@ func TestBrowserLoggingTargets(t *testing.T) {
 		do(t, h.ctx, chromedp.Evaluate[chromedp.Void](`for (const d of document.querySelectorAll("details")) d.open = true; 0`))
 		check("looked over")
 		h.open(b.URL + "/waiting")
-		h.sees("Begun, not finished")
+		h.sees("Started, not finished")
 		check("waiting")
 		h.open(b.URL + "/offline")
 		check("offline")

@@ -29,12 +29,12 @@ func TestBrowserAsksWhetherItIsSo(t *testing.T) {
 	}
 	h.tap(`#save`)
 	h.wait(`location.pathname === "/waiting"`)
-	h.sees("Stint 1 has 11 tangles in 30 min, which is 22 an hour. Is that so?")
-	h.sees("The journal asks before it takes it.")
+	h.sees("Stint 1 has 11 tangles in 30 min, which is 22 an hour. Is that right?")
+	h.sees("The journal has a question first.")
 	if n := b.Sessions(t) - before; n != 0 {
 		t.Fatalf("%d sessions were stored before it was said", n)
 	}
-	h.chip("Yes, it is so")
+	h.chip("Yes, that is right")
 	h.sees("It has arrived")
 	if s := b.LastLogged(t); b.Sessions(t)-before != 1 || s.Stints[0].Events[0].Count != 11 {
 		t.Errorf("%d sessions, the last %s", b.Sessions(t)-before, webtest.InJSON(s))
@@ -128,7 +128,7 @@ func TestBrowserStartAndEndGiveTheMinutes(t *testing.T) {
 	h.tap(`#save`)
 	h.wait(`document.querySelector("#after-wrong .wrong")`)
 	enter("to", "00:15")
-	h.sees("Taken as ending the next day: 2 h 45.")
+	h.sees("Ends the next day: 2 h 45.")
 	enter("breaks", "20")
 	h.sees("Start and end give the time fished, without the breaks: 2 h 25.")
 	h.tap(`#save`)

@@ -29,7 +29,7 @@ func TestBrowserTodayOfAnEmptyJournal(t *testing.T) {
 		h.wait(`document.querySelector('[data-kind="landed"] .n').textContent === "1"`)
 		h.open(s.URL + "/")
 		h.sees("Add your first rig")
-		h.wait(`[...document.querySelectorAll("#under-way a")].some((a) => a.textContent === "Finish what you began to log")`)
+		h.wait(`[...document.querySelectorAll("#under-way a")].some((a) => a.textContent === "Finish what you started to log")`)
 	}
 }
 

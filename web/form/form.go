@@ -21,15 +21,15 @@ func (f *Form) Beaten(err error, differs func(held any) string) bool {
 	if !errors.As(err, &c) {
 		return false
 	}
-	said := "this " + c.What + " was changed while you were changing it, so yours is not saved. "
+	said := "this " + c.What + " changed while you were editing it, so yours is not saved. "
 	switch {
 	case c.Deleted:
-		said = "this " + c.What + " was deleted while you were changing it, so yours is not saved. Bring it back first"
+		said = "this " + c.What + " was deleted while you were editing it, so yours is not saved. Bring it back first"
 	case c.Held == 0:
-		said = "this " + c.What + " was deleted while you were changing it, so yours is not saved. Save it again to put it back as it stands below"
+		said = "this " + c.What + " was deleted while you were editing it, so yours is not saved. Save it again to put it back as shown below"
 		f.Set("version", "")
 	default:
-		said += differs(c.Stored) + " Save it again to put what stands below in its place"
+		said += differs(c.Stored) + " Save it again to replace it with what is below"
 		f.Set("version", strconv.Itoa(c.Held))
 	}
 	f.Faults = append(f.Faults, Fault{"", Sentence(said)})

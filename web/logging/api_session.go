@@ -60,7 +60,7 @@ func valueAt(in any, path string) any {
 // questions are the questions that doubts raise, and the fields that they are about.
 func questions(d *journal.Doubtful) (says, fields []string) {
 	for _, doubt := range d.Doubts {
-		says, fields = append(says, form.Sentence(doubt.Says)+" Is that so?"), append(fields, doubt.Field)
+		says, fields = append(says, form.Sentence(doubt.Says)+" Is that right?"), append(fields, doubt.Field)
 	}
 	return says, fields
 }
@@ -83,7 +83,7 @@ func (s *Pages) apiSession(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	if sent.Session.ID != id {
-		return unreadable("session.id", sent.Session.ID, "the id of the session is another than that of the address; send it to its own address")
+		return unreadable("session.id", sent.Session.ID, "the session's id does not match the address; send it to its own address")
 	}
 	s.settle(&sent)
 	stored, err := s.Store.LogSession(r.Context(), sent)
@@ -137,7 +137,7 @@ func (s *Pages) settle(sent *journal.Draft) {
 
 // conflictOf tells what the journal holds instead.
 func conflictOf(err error) error {
-	says := "The journal holds another version of this session. Nothing was changed; choose which one to keep."
+	says := "The journal has another version of this session. Nothing was changed; choose which one to keep."
 	var c *journal.Conflict
 	conflicts := errors.As(err, &c)
 	if conflicts && c.Deleted {

@@ -8,7 +8,7 @@ import (
 )
 
 // blanks is how the form's blanks are read. kindFields says which fields are a group.
-const blanks = "Leave blank what you did not count; write 0 for none. A number in one field, such as twists, says that all of its kind was counted: a blank beside it is then none."
+const blanks = "Leave blank what you did not count; write 0 for none. A number in one field, such as twists, means all of its kind was counted: a blank beside it then means none."
 
 // kinds are the kinds of count that a number in the cell tells of.
 func (c cell) kinds() []journal.Kind {

@@ -49,7 +49,7 @@ func TestNothingTypedIsLost(t *testing.T) {
 		return len(list)
 	}
 	before := anglers()
-	shows("doubt", b.Post("/log", typed), http.StatusUnprocessableEntity, "Stint 1 lasts less than 3 minutes. Is that so?")
+	shows("doubt", b.Post("/log", typed), http.StatusUnprocessableEntity, "Stint 1 lasts less than 3 minutes. Is that right?")
 	if anglers() != before {
 		t.Error("a session that was not stored left an angler behind")
 	}
@@ -71,11 +71,11 @@ func TestNothingTypedIsLost(t *testing.T) {
 	}
 	typed = edit
 	typed.Set("notes", "Hail from noon on.")
-	shows("conflict", b.Post(at+"/edit", typed), http.StatusConflict, "version 2, yours began from 1")
+	shows("conflict", b.Post(at+"/edit", typed), http.StatusConflict, "version 2, yours started from 1")
 	if err := b.Store.DeleteSession(t.Context(), id, 2); err != nil {
 		t.Fatal(err)
 	}
-	shows("deleted", b.Post(at+"/edit", typed), http.StatusConflict, "was deleted meanwhile")
+	shows("deleted", b.Post(at+"/edit", typed), http.StatusConflict, "was deleted in the meantime")
 	b.Store.Close()
 	shows("no database", b.Post(at+"/edit", typed), http.StatusServiceUnavailable, "save it again in a moment")
 }
@@ -333,14 +333,14 @@ func TestStartAndEndGiveTheMinutes(t *testing.T) {
 		"breaks in hours":       {"08:00", "11:30", "1h30", "", "-", []float64{120}, nil},
 		"seconds":               {"08:00:10", "08:07:40", "", "", "-", []float64{7.5}, []string{"7 min 30 s"}},
 		"minutes go first":      {"08:00", "11:30", "45", "60", "-", []float64{60}, nil},
-		"past midnight":         {"21:30", "00:15", "", "", "-", []float64{165}, []string{"taken as ending the next day: 2 h 45 min from start to end."}},
+		"past midnight":         {"21:30", "00:15", "", "", "-", []float64{165}, []string{"ends the next day: 2 h 45 min from start to end."}},
 		"past midnight at 14 h": {"19:00", "09:00", "", "", "-", []float64{840}, []string{"the next day: 14 h"}},
 		"the rest of two":       {"08:00", "11:00", "", "60", "", []float64{60, 120}, []string{"3 h"}},
 		"neither of two":        {"08:00", "11:00", "", "", "", []float64{0, 0}, nil},
 		"a slip":                {"19:00", "07:00", "", "", "-", []float64{720}, []string{"the next day: 12 h"}},
 		"over 14 h":             {"19:00", "09:01", "", "", "-", nil, []string{"the end 09:01 is not after the start 19:00"}},
 		"no time at all":        {"08:00", "08:00", "", "", "-", nil, []string{"is not after the start"}},
-		"breaks of it all":      {"08:00", "09:00", "60", "", "-", nil, []string{"leaves this stint no time"}},
+		"breaks of it all":      {"08:00", "09:00", "60", "", "-", nil, []string{"leaves no time for this stint"}},
 		"breaks of nothing":     {"08:00", "", "60", "", "-", nil, []string{"from start to end"}},
 		"breaks of which":       {"08:00", "11:00", "30", "", "", nil, []string{"one stint without minutes"}},
 	} {

@@ -107,7 +107,7 @@ func (s *Pages) showLog(w http.ResponseWriter, status int, fr page.Frame, f *ent
 			p.Anew = append(p.Anew, f.Input(anewName(i), "", ""))
 		}
 	}
-	p.Doubtful, p.Confirmed = f.doubtful || f.Checked("confirmed"), f.Tick("confirmed", "Yes, it is so as it stands here")
+	p.Doubtful, p.Confirmed = f.doubtful || f.Checked("confirmed"), f.Tick("confirmed", "Yes, it is right as shown here")
 	f.peopleView(&p, k)
 	f.conditionsView(&p)
 	for i := range f.stints() {
@@ -161,9 +161,9 @@ func (f *entry) peopleView(p *logPage, k known) {
 func (f *entry) conditionsView(p *logPage) {
 	p.Temp = f.Input("temp", "Water temperature", "").Taken(f.Unit(units.Fahrenheit, units.Celsius)).Keyboard("decimal")
 	p.Flow = f.Input("flow", "Flow", f.Unit(units.CubicFootPerSecond, units.CubicMetrePerSecond)).Keyboard("decimal")
-	p.Stage = f.Input("stage", "Stage, at the gauge", f.Unit(units.Foot, units.Metre)).Keyboard("decimal")
+	p.Stage = f.Input("stage", "Stage at the gauge", f.Unit(units.Foot, units.Metre)).Keyboard("decimal")
 	p.Depth = f.Input("depth", "Depth fished", "").Taken(f.Unit(units.Foot, units.Metre)).Keyboard("decimal")
-	p.Velocity = f.Input("velocity", "Speed of the water", "").Taken(f.Unit(units.FootPerSecond, units.MetrePerSecond)).Keyboard("decimal")
+	p.Velocity = f.Input("velocity", "Water speed", "").Taken(f.Unit(units.FootPerSecond, units.MetrePerSecond)).Keyboard("decimal")
 	p.Limits = newCautionLimits(f.Units)
 	p.Storm = f.Tick("storm", "Thunder or lightning")
 	p.Clarity = f.Choose("clarity", "Clarity", "", form.Vocabulary(journal.Clarities(), form.NotNoted))

@@ -264,7 +264,7 @@ func (f *entry) readAmounts(i, place int) amounts {
 	}
 	a.turns = f.Count(name("turns"))
 	if a.n[keyCheck] > 0 && f.Text(name("turns")) == "" {
-		f.Fault(name("turns"), "checks were counted but not the turns seen at them; write how many in all, 0 if there were none")
+		f.Fault(name("turns"), "checks were counted but not the turns they showed; write how many in all, 0 for none")
 	}
 	if a.turns > 0 && a.n[keyCheck] == 0 {
 		f.Fault(name("turns"), "turns were counted but no check; count the checks too")
@@ -276,7 +276,7 @@ func (f *entry) readAmounts(i, place int) amounts {
 		f.Fault(name("minutes-lost"), "minutes were lost but no tangle is counted; count the tangles too")
 	}
 	if a.retieMinutes != nil && *a.retieMinutes > 0 && a.n[keyRetie] == 0 {
-		f.Fault(name("re-tie-minutes"), "minutes went on re-ties but none is counted; count the re-ties too")
+		f.Fault(name("re-tie-minutes"), "minutes were spent re-tying but no re-tie is counted; count the re-ties too")
 	}
 	return a
 }
@@ -347,7 +347,7 @@ func (f *entry) readMinutes(was journal.Session, s *journal.Session) {
 	}
 	if s.Start == nil || s.End == nil {
 		if breaks != nil {
-			f.Fault("breaks", "breaks are taken off the time from start to end; write these two, or the minutes fished")
+			f.Fault("breaks", "breaks come off the time from start to end; write those two, or the minutes fished")
 		}
 		return
 	}
@@ -360,7 +360,7 @@ func (f *entry) readMinutes(was journal.Session, s *journal.Session) {
 		left -= *breaks
 	}
 	if left <= 0 {
-		f.Fault(stintName(blank, "minutes"), fmt.Sprintf("start and end make %s, which leaves this stint no time; write its minutes, or correct the others", units.FormatDuration(length)))
+		f.Fault(stintName(blank, "minutes"), fmt.Sprintf("start to end is %s, which leaves no time for this stint; write its minutes, or correct the others", units.FormatDuration(length)))
 		return
 	}
 	s.Stints[blank].Minutes = &left
@@ -388,7 +388,7 @@ func readBack(s journal.Session, read []string) string {
 	for _, what := range read {
 		switch what {
 		case readNight:
-			text += " It is taken as ending the next day: " + units.FormatDuration(s.End.Sub(*s.Start).Minutes()) + " from start to end."
+			text += " It ends the next day: " + units.FormatDuration(s.End.Sub(*s.Start).Minutes()) + " from start to end."
 		case readClock:
 			fished := 0.0
 			for _, st := range s.Stints {

@@ -82,11 +82,11 @@ func recordedLead(c quality.Counted) string {
 	all := prose.Plural(stints, "stint", "stints")
 	switch assumed {
 	case 0:
-		return "Every one of " + all + " says what was counted."
+		return "All " + all + " say what was counted."
 	case stints:
-		return "Nobody said what was counted in the " + all + ": everything is taken to have been."
+		return "Nobody said what was counted in the " + all + ": everything is assumed counted."
 	}
-	return fmt.Sprintf("Nobody said what was counted in %d of %s: everything is taken to have been.", assumed, all)
+	return fmt.Sprintf("Nobody said what was counted in %d of %s: everything is assumed counted.", assumed, all)
 }
 
 // undoAsked reads what the address offers to take back; nil where it makes no sense.
@@ -165,7 +165,7 @@ func (s *Pages) recordedMark(w http.ResponseWriter, r *http.Request) error {
 	}
 	mark := readMark(f)
 	if len(mark.Not) == 0 && f.Wrong("not") == "" {
-		f.Fault("not", "tick at least one")
+		f.Fault("not", "check at least one")
 	}
 	if len(f.Faults) > 0 {
 		return s.showMark(w, r, http.StatusUnprocessableEntity, f, nil)

@@ -33,7 +33,7 @@ func TestMarkingAsksFirst(t *testing.T) {
 		{without("angler"), "Choose whose stints."},
 		{without("from", "May"), "is not a day of the calendar"},
 		{without("from", "2026-06-30"), "swap them"},
-		{without("not"), "Tick at least one."},
+		{without("not"), "Check at least one."},
 		{without("not", "knots"), "is not known"},
 		{without("to", "2026-05-01", "x"), ""},
 		{url.Values{"angler": days["angler"], "from": {"1999-01-01"}, "to": {"1999-12-31"}, "not": {"snags"}}, "No session of that angler"},
@@ -117,15 +117,15 @@ func TestSessionSaysWhatWasCounted(t *testing.T) {
 	t.Parallel()
 	b := webtest.NewBook(t)
 	some := journal.RecordedOf(journal.KindHookups, journal.KindTangles)
-	const said = "Counted: hookups, tangles. Not counted: fish landed, fish lost, fish broken off, fair or foul, where it broke, snags, kinds of tangle, turns round the line, fly changes and re-ties, minutes lost."
+	const said = "Counted: hookups, tangles. Not counted: fish landed, fish lost, fish broken off, fair or foul, where it broke, snags, kinds of tangle, turns around the line, fly changes and re-ties, minutes lost."
 	for _, c := range []struct {
 		first, second journal.Recorded
 		want          []string
 	}{
-		{0, 0, []string{"Nobody said what was counted, so everything is taken as counted."}},
+		{0, 0, []string{"Nobody said what was counted, so everything is assumed counted."}},
 		{journal.AllRecorded(), journal.AllRecorded(), []string{"Everything was counted."}},
 		{some, some, []string{said}},
-		{some, journal.RecordedOf(), []string{"Stint 1. " + said, "Stint 2. No count was kept of anything."}},
+		{some, journal.RecordedOf(), []string{"Stint 1. " + said, "Stint 2. Nothing was counted."}},
 	} {
 		s := b.Session
 		s.ID, s.Version, s.Stints = webtest.NewID(t), 0, append([]journal.Stint(nil), s.Stints...)
@@ -166,7 +166,7 @@ func TestSessionShowsItsCautions(t *testing.T) {
 	}
 	for _, c := range logging.NewCautionLimits(units.Metric).Each {
 		text := strings.ToLower(c.Title + c.Text)
-		if !strings.Contains(text, "decide") && !strings.Contains(text, "go before") {
+		if !strings.Contains(text, "decide") && !strings.Contains(text, "come before") {
 			t.Errorf("%s, %s does not say who decides", c.Kind, c.Level)
 		}
 		if slices.ContainsFunc([]string{"safe to", "you can wade", "go ahead", "no danger"}, func(words string) bool { return strings.Contains(text, words) }) {

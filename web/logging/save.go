@@ -126,7 +126,7 @@ func (s *Pages) notSaved(w http.ResponseWriter, r *http.Request, l logForm, sess
 		status = http.StatusServiceUnavailable
 		reference := page.NewReference()
 		s.Log.Error("a session was not saved", "reference", reference, "path", r.URL.Path, "error", why)
-		f.Faults = []form.Fault{{Field: "", Text: "The journal does not answer just now, so nothing is saved. All that you typed is still below: save it again in a moment. The log tells more under " + reference + "."}}
+		f.Faults = []form.Fault{{Field: "", Text: "The journal is not answering right now, so nothing is saved. Everything you typed is still below: save it again in a moment. The log has more under " + reference + "."}}
 	}
 	return s.showLog(w, status, l.frame, l.form, l.known, l.was)
 }
@@ -159,10 +159,10 @@ func (f *entry) doubt(d *journal.Doubtful) {
 // conflict says what to do when the journal holds another version, and has ids
 // ready under which this one can be stored as well.
 func (f *entry) conflict(s journal.Session, cause error) error {
-	says := "This session was deleted meanwhile, so this one was not saved. Restore it under Sessions, Deleted, and save this one then, or save this one as a new session."
+	says := "This session was deleted in the meantime, so this one was not saved. Restore it under Sessions, Deleted, then save this one; or save this one as a new session."
 	var c *journal.Conflict
 	if errors.As(cause, &c) && !c.Deleted {
-		says = fmt.Sprintf("The journal holds a different version of this session by now (version %d, yours began from %d), so this one was not saved. Open the other one, see what differs, and make your change there.", c.Held, c.Seen)
+		says = fmt.Sprintf("The journal now has a different version of this session (version %d, yours started from %d), so this one was not saved. Open the other one, see what differs, and make your change there.", c.Held, c.Seen)
 		f.stored = s.ID
 	}
 	f.Faults = append(f.Faults, form.Fault{Field: "", Text: says})

@@ -138,7 +138,7 @@ func sessionFacts(s journal.Session, k known, sys units.System) []fact {
 	measured("Flow", "flow_m3s", form.Shown(s.FlowM3S, form.In(units.FormatFlow, sys)))
 	measured("Stage", "stage_m", form.Shown(s.StageM, form.In(units.FormatDepth, sys)))
 	add("Depth", form.Shown(s.DepthM, form.In(units.FormatDepth, sys)))
-	add("Speed of the water", form.Shown(s.VelocityMS, form.In(units.FormatSpeed, sys)))
+	add("Water speed", form.Shown(s.VelocityMS, form.In(units.FormatSpeed, sys)))
 	if s.Storm {
 		add("Storm", "Thunder or lightning noted")
 	}
@@ -274,11 +274,11 @@ func countedWords(r journal.Recorded) string {
 	kept, missing := r.Kinds(), r.Missing()
 	switch {
 	case r.Assumed():
-		return "Nobody said what was counted, so everything is taken as counted."
+		return "Nobody said what was counted, so everything is assumed counted."
 	case len(missing) == 0:
 		return "Everything was counted."
 	case len(kept) == 0:
-		return "No count was kept of anything."
+		return "Nothing was counted."
 	}
 	return "Counted: " + kindList(kept) + ". Not counted: " + kindList(missing) + "."
 }

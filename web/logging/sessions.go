@@ -73,7 +73,7 @@ func (s *Pages) sessions(w http.ResponseWriter, r *http.Request, fr page.Frame) 
 	}
 	p := sessionsPage{Frame: fr, Total: prose.Plural(total, "session", "sessions"), Sessions: page.SessionRows(lines), Page: at, Pages: max(1, (total+sessionsPerPage-1)/sessionsPerPage)}
 	if at > p.Pages {
-		return page.Refuse(http.StatusNotFound, "No such page", "The list of sessions has "+prose.Plural(p.Pages, "page", "pages")+"; page "+strconv.Itoa(at)+" is past its end.")
+		return page.Refuse(http.StatusNotFound, "No such page", "The list of sessions has "+prose.Plural(p.Pages, "page", "pages")+"; page "+strconv.Itoa(at)+" is past the end.")
 	}
 	p.Filtered = filter.Angler != nil || filter.Water != nil || filter.Season != 0
 	p.Empty = total == 0 && !p.Filtered

@@ -66,7 +66,7 @@ func weekFigures(t journal.Totals) []fact {
 	lost := units.FormatDuration(float64(t.MinutesLost.N))
 	switch {
 	case t.MinutesLost.Known() == nil:
-		lost = "no count of minutes"
+		lost = "minutes not counted"
 	case !t.MinutesLost.Whole():
 		lost = "at least " + lost
 	}

@@ -47,8 +47,8 @@ func (s *pages) showSettings(w http.ResponseWriter, status int, fr page.Frame, f
 	shown := []form.Option{{Value: string(units.US), Text: "US: inches, feet, °F, cfs"}, {Value: string(units.Metric), Text: "Metric: mm, m, °C, m³/s"}}
 	return s.Render(w, status, "settings", settingsPage{Frame: fr, Problems: f.Problems("Not saved yet. Please look at:"),
 		Name:  f.Input("name", "Name of the journal", "your own, or your business’s"),
-		Shown: f.Choose("units", "Units that you see", "you may write any", shown),
-		Zone:  f.Input("zone", "Time zone", "for waters you add; as America/Denver or Europe/Vienna")})
+		Shown: f.Choose("units", "Units you see", "you can type any", shown),
+		Zone:  f.Input("zone", "Time zone", "for waters you add; such as America/Denver")})
 }
 
 // Routes are the addresses of these pages.

@@ -71,7 +71,7 @@ func readWater(f *form.Form, id journal.ID) journal.Water {
 	w := journal.Water{ID: id, Name: f.Text("name"), Kind: journal.WaterKind(f.Text("kind")), TimeZone: f.Text("zone"),
 		GaugeProvider: f.Text("provider"), GaugeSite: f.Text("gauge")}
 	if (w.GaugeProvider == "") != (w.GaugeSite == "") {
-		f.Fault("gauge", "a gauge needs both who runs it and its number; fill in both or neither")
+		f.Fault("gauge", "a gauge needs who runs it and its number; fill in both or neither")
 	}
 	const most = 200
 	for i := 0; i < most && f.Values.Has(beatName(i, "id")); i++ {
@@ -120,7 +120,7 @@ func (s *pages) showWater(w http.ResponseWriter, r *http.Request, status int, f 
 	p := waterPage{Frame: fr, Problems: f.Problems("Not saved yet. Please look at:"), Action: "/waters/" + water.ID.String(),
 		Name:     f.Input("name", "Name", ""),
 		Kind:     f.Choose("kind", "Kind", "", form.Vocabulary(journal.WaterKinds(), "Choose")),
-		TimeZone: f.Input("zone", "Time zone", "as America/Denver or Europe/Vienna"),
+		TimeZone: f.Input("zone", "Time zone", "such as America/Denver"),
 		Provider: f.Input("provider", "Gauge run by", "optional"),
 		Gauge:    f.Input("gauge", "Gauge number", "")}
 	if !isNew {

@@ -61,18 +61,18 @@ func (d *Desk) fail(w http.ResponseWriter, r *http.Request, err error) {
 	case errors.Is(err, form.ErrDamaged):
 		d.problem(w, r, http.StatusBadRequest, "That could not be read", "The form arrived damaged, so nothing was saved. Go back and send it again.")
 	case errors.As(err, &tooBig):
-		d.problem(w, r, http.StatusRequestEntityTooLarge, "Too much at once", "What was sent is larger than a form can be, so none of it was kept.")
+		d.problem(w, r, http.StatusRequestEntityTooLarge, "Too much at once", "What was sent is larger than a form can be, so none of it was saved.")
 	case errors.Is(err, journal.ErrNotFound):
 		d.problem(w, r, http.StatusNotFound, "Not in this journal", "There is nothing at this address. It may have been deleted, or the address may be cut short.")
 	case errors.As(err, &conflict) && conflict.Held > 0:
-		d.problem(w, r, http.StatusConflict, "Changed meanwhile", fmt.Sprintf("Someone has changed this %s since you opened it: you saw version %d, the journal holds version %d by now. Nothing was done. Open it again, look at what it is now, and do it there.",
+		d.problem(w, r, http.StatusConflict, "Changed in the meantime", fmt.Sprintf("Someone changed this %s since you opened it: you saw version %d, the journal now has version %d. Nothing was done. Open it again, look at it, and do it there.",
 			conflict.What, conflict.Seen, conflict.Held))
 	case errors.Is(err, journal.ErrConflict):
-		d.problem(w, r, http.StatusConflict, "Changed meanwhile", "The journal holds a different version of this by now, so nothing was done. Open it again and do it there.")
+		d.problem(w, r, http.StatusConflict, "Changed in the meantime", "The journal now has a different version of this, so nothing was done. Open it again and do it there.")
 	case errors.Is(err, context.Canceled) && r.Context().Err() != nil:
 		// The browser went away; nobody is there to read a page.
 	case Unavailable(err):
-		d.problem(w, r, http.StatusServiceUnavailable, "Not just now", d.NoteUnavailable(w, r, err))
+		d.problem(w, r, http.StatusServiceUnavailable, "Not right now", d.NoteUnavailable(w, r, err))
 	default:
 		d.failed(w, r, "error", err)
 	}
@@ -84,7 +84,7 @@ func (d *Desk) failed(w http.ResponseWriter, r *http.Request, cause ...any) {
 	d.Log.Error("request failed", append([]any{"reference", reference, "method", r.Method, "path", r.URL.Path}, cause...)...)
 	d.show(w, r, http.StatusInternalServerError, problemPage{
 		Frame:     Frame{Title: "Something went wrong"},
-		Sentences: []string{"This is a fault of the program or its database, not of what you entered. Nothing was half saved. Try again; if it stays, the log tells more under the reference below."},
+		Sentences: []string{"This is a fault of the program or its database, not of what you entered. Nothing was half saved. Try again; if it happens again, the log has more under the reference below."},
 		Reference: reference,
 	})
 }
@@ -112,5 +112,5 @@ func NewReference() string {
 
 // Missing answers every address that is in no row of the table.
 func Missing(http.ResponseWriter, *http.Request) error {
-	return Refuse(http.StatusNotFound, "No such page", "There is nothing at this address. Use the links on this page to go on.")
+	return Refuse(http.StatusNotFound, "No such page", "There is nothing at this address. Use the links on this page.")
 }

@@ -97,15 +97,15 @@ func (d *Desk) problemOf(w http.ResponseWriter, r *http.Request, err error) *Pro
 	case errors.As(err, &invalid):
 		return NewProblem(http.StatusUnprocessableEntity, "invalid", Wrongs(form.Sentences(invalid)...))
 	case errors.As(err, &tooBig):
-		return NewProblem(http.StatusRequestEntityTooLarge, "too-large", Wrongs("What was sent is larger than a session can be, so none of it was kept."))
+		return NewProblem(http.StatusRequestEntityTooLarge, "too-large", Wrongs("What was sent is larger than a session can be, so none of it was saved."))
 	case errors.Is(err, journal.ErrNotFound):
-		return NewProblem(http.StatusNotFound, "missing", Wrongs("The journal does not hold what this belongs to. It may have been deleted."))
+		return NewProblem(http.StatusNotFound, "missing", Wrongs("What this belongs to is not in the journal. It may have been deleted."))
 	case Unavailable(err):
 		return NewProblem(http.StatusServiceUnavailable, "unavailable", Wrongs(d.NoteUnavailable(w, r, err)))
 	}
 	reference := NewReference()
 	d.Log.Error("request failed", "reference", reference, "method", r.Method, "path", r.URL.Path, "error", err)
-	return NewProblem(http.StatusInternalServerError, "failed", Wrongs("This is a fault of the program or its database, not of what you entered. Nothing was half saved. It is tried again; the log tells more under "+reference+"."))
+	return NewProblem(http.StatusInternalServerError, "failed", Wrongs("This is a fault of the program or its database, not of what you entered. Nothing was half saved. It will be tried again; the log has more under "+reference+"."))
 }
 
 // Asking is who asks on a page: of this journal, in the units that people see, and equal questions once.

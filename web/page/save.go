@@ -66,7 +66,7 @@ func (s Saving) Do(w http.ResponseWriter, r *http.Request) (err error) {
 func ID(r *http.Request) (journal.ID, error) {
 	id, err := journal.ParseID(r.PathValue("id"))
 	if err != nil {
-		return id, Refuse(http.StatusNotFound, "Not in this journal", "The address does not name anything in this journal; it may be cut short. Open it from a list.")
+		return id, Refuse(http.StatusNotFound, "Not in this journal", "Nothing in this journal has this address; it may be cut short. Open it from a list.")
 	}
 	return id, nil
 }

@@ -24,7 +24,7 @@ func (e *Busy) says() string {
 }
 
 const (
-	unavailableSays = "The journal’s database does not answer just now. Nothing was half saved. Try again in a few seconds."
+	unavailableSays = "The journal’s database is not answering right now. Nothing was half saved. Try again in a few seconds."
 	tryAgainAfter   = "3" // seconds
 )
 

@@ -19,7 +19,7 @@ func TestMain(m *testing.M) { os.Exit(pgtest.Main(m, pg.Migrate)) }
 func TestBenchPages(t *testing.T) {
 	t.Parallel()
 	empty := webtest.New(t)
-	for template, shows := range map[string][2]string{"bench": {"/bench", "Wear eye protection"}, "benchpulls": {"/bench/pulls", "No pull to show"},
+	for template, shows := range map[string][2]string{"bench": {"/bench", "Wear eye protection"}, "benchpulls": {"/bench/pulls", "No pulls to show"},
 		"benchpull": {"/bench/pulls/new", "None: a line without a knot"}, "benchwater": {"/bench/water", "Nothing has been pulled yet"}} {
 		got := empty.Get(shows[0])
 		if got.Status != http.StatusOK || !strings.Contains(got.Body, shows[1]) {
@@ -29,16 +29,16 @@ func TestBenchPages(t *testing.T) {
 	}
 	s := webtest.SmallSeason(t, 60)
 	for page, want := range map[string]string{
-		"/bench": "No table of knot strengths comes with rigtally",
+		"/bench": "comes with no table of knot strengths",
 		"/bench?by=facing&where=junction=figure-eight":                 "Facing down is stronger than facing up (junction figure-eight)",
 		"/bench?by=facing&where=junction=figure-eight&where=tippet=6X": "Force at which each pull ended",
-		"/bench?by=junction&slips=failure":                             "Take a slip as bearing at least that much instead",
+		"/bench?by=junction&slips=failure":                             "Count a slip as holding at least that much instead",
 		"/bench?by=tippet&where=junction=unknotted":                    "Strength by tippet",
 		"/bench/water":           "is not a fish",
 		"/bench/water?by=facing": "One pair proves nothing",
 		"/bench/pulls":           "98 pulls",
 		"/bench/pulls?page=2":    `href="/bench/pulls?page=3"`,
-		"/bench/pulls/new":       "It ended: press one",
+		"/bench/pulls/new":       "How did it end?",
 	} {
 		got := s.Get(page)
 		if got.Status != http.StatusOK || !strings.Contains(got.Body, want) {

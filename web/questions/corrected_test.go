@@ -40,7 +40,7 @@ func TestCurves(t *testing.T) {
 	s := webtest.DemoSite(t)
 	for path, parts := range map[string][]string{
 		"/curve":                                    {"Tangles over tag length", "makes a difference", "Chance of the lowest", "Not corrected", "In bands of length", "given=angler&given=water"},
-		"/curve?outcome=tangles&given=angler":       {"Corrected for angler", "the level of the curve is that of their average"},
+		"/curve?outcome=tangles&given=angler":       {"Corrected for angler", "the curve is drawn at their average"},
 		"/curve?outcome=hookups&over=temperature":   {"Hookups over water temperature", "Chance of the highest", "°F"},
 		"/curve?outcome=junction-break&over=tippet": {"Junction breaks over tippet", "straight line"},
 	} {
@@ -95,5 +95,5 @@ func TestCorrectionsAndCurvesThatCannotBeHad(t *testing.T) {
 	}
 	empty := webtest.New(t)
 	webtest.WantAll(t, "an empty journal", empty.Page("/curve", http.StatusOK), "Nothing has been logged yet")
-	webtest.WantAll(t, "nobody's curve", s.Page("/curve?where=angler=Nobody", http.StatusOK), "holds nothing on this question")
+	webtest.WantAll(t, "nobody's curve", s.Page("/curve?where=angler=Nobody", http.StatusOK), "has nothing on this question")
 }

@@ -34,7 +34,7 @@ func TestLifePageRefuses(t *testing.T) {
 	s := webtest.New(t)
 	text := s.Page("/life", http.StatusOK)
 	webtest.CheckPage(t, "/life", text)
-	webtest.WantAll(t, "/life", text, "no tag that could be followed", `href="/log"`)
+	webtest.WantAll(t, "/life", text, "no tag to follow", `href="/log"`)
 	for address, want := range map[string]string{"/life?by=tag-length": "shorter through its life", "/life?in=days": "in hours or in loads", "/life?where=mood%3Dgood": `Factor "mood" is not known`} {
 		text := s.Page(address, http.StatusUnprocessableEntity)
 		webtest.CheckPage(t, address, text)

@@ -72,7 +72,7 @@ func TestEditingAFishedRigMakesARevision(t *testing.T) {
 	if !strings.Contains(latest, "Dropper 1: tag length 165.1 mm → 140 mm") && !strings.Contains(latest, "Dropper 1: tag length 6 1/2 in → 5.51 in") {
 		t.Error("the page does not say what the revision changed")
 	}
-	if old := b.Get(page).Body; !strings.Contains(old, "not the latest") {
+	if old := b.Get(page).Body; !strings.Contains(old, "A later revision") {
 		t.Error("the page of the old revision does not say so")
 	}
 	if got, err := b.Store.RigByID(t.Context(), b.One.ID); err != nil || !reflect.DeepEqual(got, b.One) {
@@ -145,7 +145,7 @@ func TestRulesAreDeletedAndPutBack(t *testing.T) {
 	if !strings.Contains(page, "Undo") || !strings.Contains(page, at+"/restore") {
 		t.Error("undo is not offered")
 	}
-	if rig := b.Get("/rigs/" + b.One.ID.String()).Body; !strings.Contains(rig, "Held against no rules") {
+	if rig := b.Get("/rigs/" + b.One.ID.String()).Body; !strings.Contains(rig, "Checked against no rules") {
 		t.Error("the rig is held against deleted rules")
 	}
 	if !strings.Contains(b.Get("/rigs/rules").Body, "Put back") {

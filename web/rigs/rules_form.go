@@ -126,13 +126,13 @@ func (s *pages) showRules(w http.ResponseWriter, r *http.Request, status int, f 
 	at := "/rigs/rules/set/" + held.ID.String()
 	p := ruleSetPage{Frame: fr, Problems: f.Problems("Not saved yet. Please look at:"), Action: at, New: isNew, Example: held.Example,
 		Name:   f.Input("name", "Name", "such as Club day 2026"),
-		AsOf:   f.Input("as-of", "In force on", "so that you can tell an old edition").Typed("date"),
-		Source: f.Input("source", "Where the rules stand", "document, article, who told you"),
+		AsOf:   f.Input("as-of", "In force on", "to know an old edition").Typed("date"),
+		Source: f.Input("source", "Where to find the rules", "document, article, who told you"),
 		Rules: []form.Field{
 			f.Input("flies", "Flies, at most", "").Keyboard("numeric"),
 			f.Input("apart", "Between flies, at least", short),
 			f.Input("leader", "Leader, at most", long),
-			f.Input("leader-rods", "Leader, at most so many rod lengths", "such as 2").Keyboard("decimal"),
+			f.Input("leader-rods", "Leader, at most this many rod lengths", "such as 2").Keyboard("decimal"),
 			f.Input("rod", "Rod, at most", long),
 			f.Input("tag-least", "Tag, at least", short),
 			f.Input("tag-most", "Tag, at most", short),

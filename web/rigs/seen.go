@@ -158,7 +158,7 @@ func chooseRules(f *form.Form, sets []journal.RuleSet) form.Choice {
 	if set := chosenRules(f, sets); set != nil {
 		f.Set("rules", set.ID.String())
 	}
-	return f.Choose("rules", "Hold it against", "", options)
+	return f.Choose("rules", "Check it against", "", options)
 }
 
 func newRulesPart(set journal.RuleSet, rig journal.Rig, sys units.System) *rulesPart {
@@ -192,7 +192,7 @@ func (s *pages) budget(ctx context.Context, f *form.Form, rig journal.Rig) (*bud
 			b.Tags = append(b.Tags, *part)
 		}
 	}
-	b.Tippet = "How many re-ties the tippet has left can't be told: its length isn't noted."
+	b.Tippet = "Can't tell how many re-ties the tippet has left: its length isn't noted."
 	if rig.TippetLengthMM != nil {
 		t, err := plan.NewTippetBudget(*rig.TippetLengthMM, waste.retie, waste.keep)
 		if err != nil {
@@ -224,7 +224,7 @@ func newTagPart(f *form.Form, p journal.RigPosition, last []journal.LastTag, c c
 		}
 	}
 	if length == nil {
-		return &tagPart{Words: name + ": its tag's length isn't noted, so the fly changes left can't be told."}
+		return &tagPart{Words: name + ": its tag's length isn't noted, so can't tell how many fly changes are left."}
 	}
 	b, err := plan.NewTagBudget(*length, c.waste, c.least)
 	if err != nil {

@@ -169,7 +169,7 @@ func (s *pages) seasonFigure(w http.ResponseWriter, r *http.Request) error {
 			return page.SendFile(w, seasonFileName(a)+"-"+file, "text/csv; charset=utf-8", func(out io.Writer) error { return a.WriteFigureCSV(out, name) })
 		}
 	}
-	return page.Refuse(http.StatusNotFound, "No such figure", "This season has no figure of that name. Open the season's page and take it from there.")
+	return page.Refuse(http.StatusNotFound, "No such figure", "This season has no figure of that name. Open the season page and choose it there.")
 }
 
 // seasonFileName names a file after the season; after nobody where names are left out.

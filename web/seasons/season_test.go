@@ -48,7 +48,7 @@ func TestSeasonPages(t *testing.T) {
 	if !strings.Contains(page, "Season 2026: Orrin") || strings.Contains(article(page), "Tamsin") {
 		t.Error("an angler's review is not theirs alone")
 	}
-	if page = s.Page("/season?angler=Orrin&year=2020", http.StatusOK); !strings.Contains(page, "No session of Orrin is noted in 2020.") {
+	if page = s.Page("/season?angler=Orrin&year=2020", http.StatusOK); !strings.Contains(page, "Orrin logged no session in 2020.") {
 		t.Error("an empty year does not say so")
 	}
 	s.Page("/season?angler=Nobody", http.StatusNotFound)

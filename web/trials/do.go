@@ -36,7 +36,7 @@ func (s *pages) onTrial(w http.ResponseWriter, r *http.Request, done string, do 
 func number(f *form.Form) (int, error) {
 	n, err := strconv.Atoi(f.Text("number"))
 	if err != nil || n < 1 {
-		return 0, page.Refuse(http.StatusBadRequest, "That could not be read", "The form does not say which number of the trial it is about. Open the trial’s page and press the button there.")
+		return 0, page.Refuse(http.StatusBadRequest, "That could not be read", "The form does not say which number of the trial it is for. Open the trial’s page and press the button there.")
 	}
 	return n, nil
 }

@@ -61,7 +61,7 @@ func (s *pages) trialPlan(w http.ResponseWriter, r *http.Request, fr page.Frame)
 	}
 	id, err := journal.ParseID(f.Text("id"))
 	if err != nil {
-		return page.Refuse(http.StatusBadRequest, "That could not be read", "The form arrived damaged, so nothing was planned. Open it anew.")
+		return page.Refuse(http.StatusBadRequest, "That could not be read", "The form arrived damaged, so nothing was planned. Open it again.")
 	}
 	if f.Text("do") != "plan" {
 		return s.showTrialNew(w, r, http.StatusOK, f, id)
@@ -141,9 +141,9 @@ func (s *pages) showTrialNew(w http.ResponseWriter, r *http.Request, status int,
 	p := trialNewPage{Frame: fr, ID: id.String(), Name: f.Input("name", "Name", "such as: up or down"),
 		Outcome: f.Choose("outcome", "What is counted", "", trialOutcomes()), Factor: f.Choose("factor", "What differs", "", trialFactors()),
 		NoteA: f.Input("a-note", "How to tie A", "if it needs saying"), NoteB: f.Input("b-note", "How to tie B", "if it needs saying"),
-		Worth: f.Input("worth", "Smallest ratio worth knowing", "1.5: half as much again").Keyboard("decimal"), Most: f.Input("most", "At most this many hours", "of both together").Keyboard("decimal"),
+		Worth: f.Input("worth", "Smallest ratio worth knowing", "1.5: half as much again").Keyboard("decimal"), Most: f.Input("most", "At most this many hours", "both arms together").Keyboard("decimal"),
 		By:    f.Choose("by", "Alternate by", "", []form.Option{{Value: string(journal.ByStint), Text: "Stint, several a day"}, {Value: string(journal.BySession), Text: "Session, one a day"}}),
-		Block: f.Choose("block", "Order in blocks of", "", []form.Option{{Value: "2", Text: "2: each pair holds both"}, {Value: "4", Text: "4: harder to guess"}}),
+		Block: f.Choose("block", "Order in blocks of", "", []form.Option{{Value: "2", Text: "2: each pair has both"}, {Value: "4", Text: "4: harder to guess"}}),
 		Notes: f.Input("notes", "Notes", "")}
 	if err := s.trialArms(r.Context(), f, &p); err != nil {
 		return err
@@ -220,7 +220,7 @@ func (s *pages) planOutlook(ctx context.Context, f *form.Form, p *trialNewPage, 
 		return err
 	}
 	if p.Outlook = prose.TrialOutlook(o); p.Outlook == "" {
-		p.Outlook = "The journal has nothing of this yet to say how long it would take."
+		p.Outlook = "The journal has nothing on this yet, so can't tell how long it would take."
 	}
 	p.Fixed = prose.TrialFixed(o)
 	return nil

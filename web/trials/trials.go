@@ -81,7 +81,7 @@ func (s *pages) askTrials(r *http.Request, _ units.System) (map[string][]trial.A
 func numberAt(r *http.Request) (int, error) {
 	n, err := strconv.Atoi(r.PathValue("number"))
 	if err != nil || n < 1 {
-		return 0, page.Refuse(http.StatusNotFound, "Not in this trial", "The address does not name anything that was started in this trial. Open it from the trial’s page.")
+		return 0, page.Refuse(http.StatusNotFound, "Not in this trial", "Nothing at this address was started in this trial. Open it from the trial’s page.")
 	}
 	return n, nil
 }

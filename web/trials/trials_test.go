@@ -76,7 +76,7 @@ func TestTrialThroughItsForms(t *testing.T) {
 		t.Errorf("without arms: status %d, %s", got.Status, webtest.Complaints(got.Body))
 	}
 	shown = b.Press("/trials/new", form, "show", map[string]string{"a": "blood", "b": "uni", "b-note": "Three <turns>"})
-	if !strings.Contains(shown.Body, "A test that may be looked at only once") {
+	if !strings.Contains(shown.Body, "A test looked at only once") {
 		t.Error("the form does not say how long it would take")
 	}
 	form = webtest.Fields(shown.Body)

@@ -29,7 +29,7 @@ func flagError(cmd *cobra.Command, err error) error {
 	case errors.As(err, &invalid):
 		return terminal.Misusef("--%s %q: %w", invalid.GetFlag().Name, invalid.GetValue(), plainCause(invalid))
 	case errors.As(err, &syntax):
-		return terminal.Misusef("%q is no flag; write --name value", syntax.GetSpecifiedFlag())
+		return terminal.Misusef("%q is not a flag; write --name value", syntax.GetSpecifiedFlag())
 	}
 	return terminal.Misused(err)
 }
@@ -72,7 +72,7 @@ func Between(low, high int, what string) cobra.PositionalArgs {
 		case len(args) < low:
 			return terminal.Misusef("%s is missing", what)
 		case high >= 0 && len(args) > high:
-			return terminal.Misusef("%q is too much here; give only %s", args[high], what)
+			return terminal.Misusef("%q is one too many; give only %s", args[high], what)
 		}
 		return nil
 	}

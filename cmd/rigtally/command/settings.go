@@ -78,7 +78,7 @@ func settingsList() []setting {
 		{"memory_mb", "", "", func(s *Settings, v string) error {
 			n, err := strconv.Atoi(v)
 			if err != nil || n < 1 || n > 1<<20 {
-				return fmt.Errorf("%q is no memory limit; write megabytes, such as 1024", v)
+				return fmt.Errorf("%q is not a memory limit; write megabytes, such as 1024", v)
 			}
 			s.FactsBytes = n << 20
 			return nil
@@ -86,7 +86,7 @@ func settingsList() []setting {
 		{"port", "port", "", func(s *Settings, v string) error {
 			n, err := strconv.Atoi(v)
 			if err != nil || n > 65535 || n < 0 && n != AnyPort {
-				return fmt.Errorf("%q is no port; write a number from 1 to 65535, or 0 for any free one", v)
+				return fmt.Errorf("%q is not a port; write a number from 1 to 65535, or 0 for any free one", v)
 			}
 			s.Port = n
 			return nil
@@ -174,7 +174,7 @@ func fromEnvironment(env map[string]string) (map[string]any, error) {
 		}
 		key = strings.ToLower(key)
 		if !slices.Contains(settingKeys(), key) {
-			return nil, terminal.Misusef("the variable %s means nothing to rigtally%s", name, terminal.Guess(envPrefix, key, variables(), ""))
+			return nil, terminal.Misusef("rigtally does not know the variable %s%s", name, terminal.Guess(envPrefix, key, variables(), ""))
 		}
 		given[key] = value
 	}
@@ -211,7 +211,7 @@ func readSettingsFile(v *viper.Viper, flags *pflag.FlagSet, env map[string]strin
 	defer text.Close()
 	v.SetConfigType("toml")
 	if err := v.ReadConfig(text); err != nil {
-		return name, terminal.Misusef("the settings file %s is not in order: %w; write lines such as units = \"us\"", name, err)
+		return name, terminal.Misusef("the settings file %s can't be read: %w; write lines such as units = \"us\"", name, err)
 	}
 	return name, checkSettingsFile(v, name)
 }
@@ -231,7 +231,7 @@ func checkSettingsFile(v *viper.Viper, name string) error {
 			return terminal.Misusef("the setting %s in %s must be a single value, as in %s = \"…\"", key, name, key)
 		}
 		if strings.HasSuffix(key, "_dir") && value != "" && !filepath.IsAbs(value) && !strings.HasPrefix(value, "~/") {
-			return terminal.Misusef("the setting %s in %s is %q; write the whole path of the folder", key, name, value)
+			return terminal.Misusef("the setting %s in %s is %q; write the full path of the folder", key, name, value)
 		}
 	}
 	if len(unknown) > 0 {

@@ -110,14 +110,14 @@ func (s script) stintQuestions(n int, answers map[string]string) []terminal.Ques
 		ask(k[0], k[1], "0")
 	}
 	if some(answers[key("tangles")]) {
-		ask("twists", "Of these, twists round the line", "0")
+		ask("twists", "Of these, twists around the line", "0")
 		ask("wind-knots", "Wind knots", "0")
 		ask("nests", "Nests", "0")
 		ask("minutes-lost", "Minutes lost to all of them", "")
 	}
 	ask("checks", "Looks at the tag", "0")
 	if some(answers[key("checks")]) {
-		ask("turns", "Turns round the line in all", "0")
+		ask("turns", "Turns around the line in all", "0")
 	}
 	return all
 }
@@ -141,7 +141,7 @@ func (s script) lastStroke(n int, answers map[string]string) string {
 // rigQuestion offers the rig of the stint before, and the others by name.
 func (s script) rigQuestion(n int, answers map[string]string) terminal.Question {
 	q := terminal.Question{Key: stintKey(n, "rig"), Text: "Rig", Fallback: newRig,
-		Help: "The rig as tied: a name from the list, new to describe one, or a name of its own for a new one.\n  " + strings.Join(s.known.RigNames(), "; ")}
+		Help: "The rig as tied: a name from the list, new to describe one, or a new name for a new one.\n  " + strings.Join(s.known.RigNames(), "; ")}
 	if s.last != nil {
 		for _, st := range slices.Backward(s.last.Stints) {
 			if name := s.known.Rigs[st.RigID].Name; !slices.Contains(q.Options, name) {
@@ -202,6 +202,6 @@ func sure(key, name string) terminal.Question {
 			if terminal.IsYes(answer) {
 				return nil
 			}
-			return errors.New("then go back and write the name as the journal knows it: type back")
+			return errors.New("then go back and write the name as it is in the journal: type back")
 		}}
 }

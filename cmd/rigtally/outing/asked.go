@@ -25,7 +25,7 @@ func (l *logging) interview(ctx context.Context) error {
 	if err := kept.goOn(ctx, a); err != nil {
 		return err
 	}
-	a.Say("One session, step by step. Enter takes what stands in [brackets] or skips; ? explains; back goes back; quit stores nothing.\n\n")
+	a.Say("One session, step by step. Enter takes what is in [brackets] or skips; ? explains; back goes back; quit stores nothing.\n\n")
 	for {
 		err := l.askOnce(ctx, script{l.planner, last}, kept)
 		switch {
@@ -97,5 +97,5 @@ func (d *kept) stays(err error) error {
 	if len(d.Answers) == 0 || d.lost {
 		return err
 	}
-	return fmt.Errorf("%w; what you said is kept, and \"rigtally log\" offers to go on with it", err)
+	return fmt.Errorf("%w; what you said is kept, and \"rigtally log\" offers to continue it", err)
 }

@@ -38,10 +38,10 @@ func openDraft(p *command.Program) (*kept, error) {
 	switch {
 	case errors.Is(err, os.ErrNotExist):
 	case err != nil:
-		d.tell("What was begun before can't be read: %v", err)
+		d.tell("What you started before can't be read: %v", err)
 	default:
 		if err := json.Unmarshal(text, d); err != nil {
-			d.tell("What was begun before can't be read: %s: %v", d.path, err)
+			d.tell("What you started before can't be read: %s: %v", d.path, err)
 		}
 	}
 	if len(d.Answers) == 0 {
@@ -55,8 +55,8 @@ func (d *kept) goOn(ctx context.Context, a *terminal.Asker) error {
 	if len(d.Answers) == 0 {
 		return nil
 	}
-	answer, err := a.Ask(ctx, terminal.YesNo("go-on", fmt.Sprintf("You have a session begun on %s; go on with it", d.Began.Format("Monday 2 January at 15:04")),
-		"yes goes through it again with what you said as the answers; no throws it away and begins anew.", terminal.Yes))
+	answer, err := a.Ask(ctx, terminal.YesNo("go-on", fmt.Sprintf("You have a session started on %s; continue it", d.Began.Format("Monday 2 January at 15:04")),
+		"yes goes through it again with what you said as the answers; no throws it away and starts over.", terminal.Yes))
 	if err != nil || terminal.IsYes(answer) {
 		return err
 	}
@@ -79,7 +79,7 @@ func (d *kept) save() {
 	}
 	if err != nil {
 		d.lost = true
-		d.tell("What you type can't be kept in between: %v", err)
+		d.tell("What you type can't be kept for later: %v", err)
 	}
 }
 

@@ -156,15 +156,15 @@ func countEntries() []entry[stintDraft] {
 		named("lost", "`number` lost because the hook came out", func(c *counted) any { return &c.Lost }),
 		named("snags", "`number` of snags", func(c *counted) any { return &c.Snags }),
 		named("tangles", "`number` of tangles of all kinds", func(c *counted) any { return &c.Tangles }),
-		named("twists", "`number` of them that wrapped the tag round the line", func(c *counted) any { return &c.Twists }),
+		named("twists", "`number` of them that wrapped the tag around the line", func(c *counted) any { return &c.Twists }),
 		named("wind-knots", "`number` of them that were wind knots", func(c *counted) any { return &c.WindKnots }),
 		named("nests", "`number` of them that were nests", func(c *counted) any { return &c.Nests }),
 		named("minutes-lost", "`minutes` lost to all the tangles, or to the re-ties if there were none", func(c *counted) any { return &c.MinutesLost }),
 		named("checks", "`number` of looks at the tag", func(c *counted) any { return &c.Checks }),
-		named("turns", "`number` of turns round the line seen in all of them", func(c *counted) any { return &c.Turns }),
+		named("turns", "`number` of turns around the line seen in all of them", func(c *counted) any { return &c.Turns }),
 		named("fly-changes", "`number` of times the fly was changed", func(c *counted) any { return &c.FlyChanges }),
 		field.Of(func(c *counted) any { return &c.CutMM }, field.Description{Key: "cut", Quantity: units.Length, Usage: "`length` the tag lost at each change: 1 in, 20 mm"}),
-		named("re-ties", "`number` of times the junction was tied anew", func(c *counted) any { return &c.Reties }),
+		named("re-ties", "`number` of times the junction was re-tied", func(c *counted) any { return &c.Reties }),
 	}, func(d *stintDraft) *counted { return &d.counts })
 	broken := func(key, usage string, at func(*counted) *[]journal.BrokeAt) entry[stintDraft] {
 		return entry[stintDraft]{key, usage, func(d *stintDraft, v string, _ units.System) (err error) {
@@ -216,7 +216,7 @@ func setJunction(d *stintDraft, v string, _ units.System) (err error) {
 	}
 	d.fly.Junction, err = known("junction", v, journal.Junctions())
 	if err != nil {
-		return fmt.Errorf("%w; a knot of your own is other:NAME", err)
+		return fmt.Errorf("%w; your own knot is other:NAME", err)
 	}
 	return nil
 }

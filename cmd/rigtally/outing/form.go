@@ -36,7 +36,7 @@ func readForm(set *pflag.FlagSet, given *flags) (form, error) {
 			continue
 		}
 		if len(given.stints) > 0 {
-			return form{}, terminal.Misusef("--%s stands beside --stint, so it is not clear which stint it is of; write it inside: --stint \"…, %s=…\"", f.key, f.key)
+			return form{}, terminal.Misusef("--%s is beside --stint, so it is not clear which stint it belongs to; write it inside: --stint \"…, %s=…\"", f.key, f.key)
 		}
 		if several := given.several[f.key]; several != nil {
 			single[f.key] = strings.Join(*several, "; ")

@@ -52,12 +52,12 @@ func Command(p *command.Program) *cobra.Command {
 asked step by step. Values may have units; bare numbers are inches, feet, cfs and °F
 with --units us, and mm, m, m³/s and °C with --units metric.
 
-An angler, water or rig that the journal does not know is added, and you are told so.
-A count that no flag names was not kept; write 0 for none. What is likelier a slip, such
-as a tag over 60 cm, is asked about, and refused where nobody can be asked without --accept.
+An angler, water or rig that is not in the journal is added, and it says so. A count that
+no flag names was not counted; write 0 for none. What looks like a slip, such as a tag
+over 60 cm, is asked about; where nobody can be asked, it is refused without --accept.
 
 What is typed step by step is kept in the data folder until it is stored, so that nothing
-of it is lost whatever happens.`,
+is lost whatever happens.`,
 		Example: example,
 		Args:    command.None,
 	}
@@ -74,7 +74,7 @@ of it is lost whatever happens.`,
 		}
 	}
 	all.StringArrayVar(&given.stints, "stint", nil, "one stint as `key=value, …` with the names of the flags above; may be repeated")
-	all.BoolVar(&given.accept, "accept", false, "store also what is likelier a slip")
+	all.BoolVar(&given.accept, "accept", false, "store what looks like a slip too")
 	all.BoolVar(&given.dryRun, "dry-run", false, "show what would be stored, and store nothing")
 	cmd.RunE = p.Do(func(ctx context.Context, _ []string) error {
 		told, err := readForm(all, given)
@@ -156,7 +156,7 @@ func (l *logging) confirm(ctx context.Context, d *journal.Doubtful) error {
 	for _, doubt := range d.Doubts {
 		a.Say("%s.\n", capital(doubt.Says))
 	}
-	answer, err := a.Ask(ctx, terminal.YesNo("so", "Is that so", "yes stores it as it is; no leaves it to be corrected.", terminal.No))
+	answer, err := a.Ask(ctx, terminal.YesNo("so", "Is that right", "yes stores it as it is; no leaves it to be corrected.", terminal.No))
 	if err == nil && !terminal.IsYes(answer) {
 		err = d
 	}

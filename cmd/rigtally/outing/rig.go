@@ -24,7 +24,7 @@ func (p *plan) rig(d stintDraft, now time.Time) (rig journal.Rig, start *float64
 	}
 	if len(d.told) == 0 {
 		if d.rig != "" {
-			return rig, nil, terminal.Misusef("the journal knows no rig %q%s; name one of its own, or describe this one with --junction, --tag, --tippet, --bulk, …",
+			return rig, nil, terminal.Misusef("the journal has no rig %q%s; name one it has, or describe this one with --junction, --tag, --tippet, --bulk, …",
 				d.rig, terminal.Guess("", d.rig, p.known.RigNames(), amongKnown(p.known.RigNames())))
 		}
 		return rig, nil, terminal.Misusef("the rig is missing; name one with --rig, or describe it with --junction, --tag, --tippet, --bulk, …")

@@ -68,7 +68,7 @@ func (a *Asker) Ask(ctx context.Context, q Question) (string, error) {
 		}
 		switch strings.ToLower(answer) {
 		case "?":
-			a.Say("  %s\n  Enter takes what stands in [brackets]; - leaves it out; back asks the last one again; quit stores nothing.\n", strings.TrimSpace(q.Help))
+			a.Say("  %s\n  Enter takes what is in [brackets]; - leaves it out; back asks the last one again; quit stores nothing.\n", strings.TrimSpace(q.Help))
 			continue
 		case "back":
 			return "", ErrBack

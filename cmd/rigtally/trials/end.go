@@ -18,7 +18,7 @@ func (t trials) rename() *cobra.Command {
 	given := cmd.Flags().Changed
 	return t.on(cmd, func(ctx context.Context, j command.Journal, trial journal.Trial, _ []string) error {
 		if !given("name") && !given("notes") {
-			return terminal.Misusef("nothing is to be changed; give --name or --notes")
+			return terminal.Misusef("nothing to change; give --name or --notes")
 		}
 		if given("name") {
 			trial.Name = *name
@@ -39,7 +39,7 @@ func (t trials) did(err error, format string, args ...any) error {
 }
 
 func (t trials) end() *cobra.Command {
-	cmd := blank("end", "End a trial, which opens its seal; it can't be begun again", false)
+	cmd := blank("end", "End a trial, which opens its seal; it can't be started again", false)
 	why := cmd.Flags().String("why", "", "the `reason`")
 	return t.on(cmd, func(ctx context.Context, j command.Journal, trial journal.Trial, _ []string) error {
 		return t.did(j.EndTrial(ctx, trial.ID, trial.Version, t.Now(), *why),
@@ -77,7 +77,7 @@ blocks of 2; AABB, ABAB, ABBA, BAAB, BABA, BBAA in blocks of 4.`
 }
 
 func (t trials) delete() *cobra.Command {
-	return t.on(blank("delete", "Delete a trial of which nothing was started", false), func(ctx context.Context, j command.Journal, trial journal.Trial, _ []string) error {
+	return t.on(blank("delete", "Delete a trial with nothing started", false), func(ctx context.Context, j command.Journal, trial journal.Trial, _ []string) error {
 		return t.did(j.DeleteTrial(ctx, trial.ID, trial.Version), "Deleted: %s\n", trial.Name)
 	})
 }

@@ -20,9 +20,9 @@ func (t trials) plan() *cobra.Command {
 	cmd := &cobra.Command{
 		Use: "plan NAME", Short: "Plan a trial and draw its order", Args: command.Between(1, 1, "the trial's name"),
 		Long: `Plan a trial and draw its order. The plan is fixed from then on: outcome, arms, the
-smallest ratio worth knowing, unit and blocks can't be changed, or looking would bend it.
+smallest ratio worth knowing, unit and blocks can't be changed, or looking would bias it.
 
-In blocks of 2 each pair holds both arms, which is best where sessions differ. In
+In blocks of 2 each pair has both arms, which is best where sessions differ. In
 blocks of 4 it is harder to guess which comes next; take them for four stints a day.`,
 		Example: `  rigtally trials plan "Up or down" --outcome tangles --factor facing --a up --b down
   rigtally trials plan "Tag" --outcome tangles --factor tag-length --a "4 in" --b "6 1/2 in" --ratio 1.5
@@ -38,8 +38,8 @@ blocks of 4 it is harder to guess which comes next; take them for four stints a 
 	flags.Float64Var(&plan.Worth, "ratio", 1.5, "the smallest `ratio` worth knowing")
 	flags.StringVar(&by, "by", string(journal.ByStint), "`unit` of alternation: stint or session")
 	flags.IntVar(&plan.Block, "block", 2, "`units` in a balanced block: 2 or 4")
-	flags.Float64Var(&plan.MostHours, "most-hours", 80, "`hours` of both arms together that it may take")
-	flags.StringVar(&plan.Notes, "notes", "", "`words` of your own")
+	flags.Float64Var(&plan.MostHours, "most-hours", 80, "most `hours` it may take, both arms together")
+	flags.StringVar(&plan.Notes, "notes", "", "your own `words`")
 	command.Complete(cmd, "outcome", command.Keys(journal.TrialOutcomes(), func(o journal.Outcome) string { return o.Key }))
 	command.Complete(cmd, "factor", command.Keys(journal.TrialFactors(), func(f journal.Factor) string { return f.Key }))
 	command.Complete(cmd, "by", []string{string(journal.ByStint), string(journal.BySession)})
@@ -84,7 +84,7 @@ func readArm(ctx context.Context, j command.Journal, factor journal.Factor, text
 	if factor.Key == "rig" {
 		rig, err := j.LatestRig(ctx, text)
 		if err != nil {
-			return fmt.Errorf("%w; \"rigtally rigs\" lists those there are", err)
+			return fmt.Errorf("%w; \"rigtally rigs\" lists them", err)
 		}
 		arm.RigID = &rig.ID
 		return nil

@@ -19,7 +19,7 @@ import (
 )
 
 const example = `  rigtally trials plan "Up or down" --outcome tangles --factor facing --a up --b down --ratio 1.5 --most-hours 80
-  rigtally trials start "Up or down"          # tells what to tie now
+  rigtally trials start "Up or down"          # says what to tie now
   rigtally trials attach "Up or down" 1       # lists what may have been fished in number 1
   rigtally trials show "Up or down"
   rigtally trials end "Up or down" && rigtally trials verify "Up or down"`
@@ -34,12 +34,12 @@ func Command(p *command.Program) *cobra.Command {
 		Use:   "trials",
 		Short: "Settle an argument: alternate two ways to rig in random order",
 		Long: `Settle an argument: plan two ways to rig, alternate them by stint or session in an
-order drawn at random, and look after every session. rigtally tells what to tie at
+order drawn at random, and look after every session. rigtally says what to tie at
 each start; the rest of the order is sealed, and its seal can be checked at the end.
 
 Once planned, a trial's outcome, arms, smallest ratio worth knowing and order never
 change. What was fished is found when its session is logged; where that is in doubt,
-attach it. What broke the plan is kept, apart from what counts.
+attach it. What broke the plan stays on the list but does not count.
 
 Looking often does no harm: the chance that a trial of equal arms is ever called
 settled is at most 5%, however differently sessions go.`,
@@ -129,7 +129,7 @@ func named(ctx context.Context, j command.Journal, which string) (journal.Trial,
 
 func (t trials) show() *cobra.Command {
 	cmd := blank("show", "Show how a trial stands, after every session", false)
-	cmd.Long = "Show how a trial stands: the verdict, both arms, the evidence after each session, and\nwhat was started. csv holds the evidence over time."
+	cmd.Long = "Show how a trial stands: the verdict, both arms, the evidence after each session, and\nwhat was started. csv has the evidence over time."
 	return t.ask(cmd, func(ctx context.Context, j command.Journal, tr journal.Trial) (command.Answer, error) {
 		a, err := trial.Follow(ctx, j, tr.ID)
 		return command.Answer{Data: a, CSV: prose.TrialLooks(a).WriteCSV, Text: func(w io.Writer) error {

@@ -16,7 +16,7 @@ import (
 )
 
 func (t trials) start() *cobra.Command {
-	cmd := blank("start", "Start the next stint or session: tells what to tie", false)
+	cmd := blank("start", "Start the next stint or session, and see what to tie", false)
 	return t.ask(cmd, func(ctx context.Context, j command.Journal, tr journal.Trial) (command.Answer, error) {
 		u, err := j.StartTrialUnit(ctx, tr.ID, len(tr.Units)+1, t.Now())
 		if err != nil {
@@ -41,12 +41,12 @@ func (t trials) start() *cobra.Command {
 }
 
 func (t trials) back() *cobra.Command {
-	return t.on(blank("back", "Take the last start back; the next one tells the same arm", false), func(ctx context.Context, j command.Journal, trial journal.Trial, _ []string) error {
+	return t.on(blank("back", "Take the last start back; the next one has the same arm", false), func(ctx context.Context, j command.Journal, trial journal.Trial, _ []string) error {
 		n := len(trial.Units)
 		if n == 0 {
-			return terminal.Misusef("nothing of %s has been started", trial.Name)
+			return terminal.Misusef("nothing in %s has been started", trial.Name)
 		}
-		return t.did(j.UndoTrialStart(ctx, trial.ID, n), "Taken back: number %d of %s. The trial keeps count of that.\n", n, trial.Name)
+		return t.did(j.UndoTrialStart(ctx, trial.ID, n), "Taken back: number %d of %s. The trial notes that.\n", n, trial.Name)
 	})
 }
 
@@ -61,7 +61,7 @@ func (t trials) onStart(cmd *cobra.Command, do func(context.Context, command.Jou
 	return t.on(cmd, func(ctx context.Context, j command.Journal, trial journal.Trial, args []string) error {
 		n, err := strconv.Atoi(args[0])
 		if err != nil || n < 1 {
-			return terminal.Misusef("%q is no number of a start; \"rigtally trials show\" lists them", args[0])
+			return terminal.Misusef("%q is not the number of a start; \"rigtally trials show\" lists them", args[0])
 		}
 		u, _ := trial.StartedUnit(n)
 		return do(ctx, j, start{trial, n, u.Version})
@@ -138,7 +138,7 @@ func (t trials) broke() *cobra.Command {
 	cmd := blank("broke", "Note that a start broke the plan, and why", true)
 	why := cmd.Flags().String("why", "", "the `reason`, which must not be what happened to the rig")
 	return t.onStart(cmd, func(ctx context.Context, j command.Journal, s start) error {
-		return t.did(j.BreakTrialUnit(ctx, s.ID, s.number, s.version, *why), "Number %d of %s stands apart: %s\n", s.number, s.Name, *why)
+		return t.did(j.BreakTrialUnit(ctx, s.ID, s.number, s.version, *why), "Number %d of %s does not count: %s\n", s.number, s.Name, *why)
 	})
 }
 

@@ -165,7 +165,7 @@ const byClock = (d) => d.stints.filter((st) => !st.minutes).length === 1 && fish
 function clockSaid(d) {
   if (d.started === null || d.ended === null) return null;
   const says = [];
-  if (dayIn(d.started, d.zone) !== dayIn(d.ended, d.zone)) says.push(`Taken as ending the next day: ${duration((d.ended - d.started) / 60000)}.`);
+  if (dayIn(d.started, d.zone) !== dayIn(d.ended, d.zone)) says.push(`Ends the next day: ${duration((d.ended - d.started) / 60000)}.`);
   if (byClock(d)) says.push(`Start and end give the time fished${d.breaks ? ", without the breaks" : ""}: ${duration(fishedIn(d))}.`);
   if (d.breaks && d.breaks >= (d.ended - d.started) / 60000) return sentence("The breaks leave no time fished. Correct them or the times.");
   return says.length > 0 ? h("p", { className: "small", role: "status" }, says.join(" ")) : null;

@@ -28,7 +28,7 @@ function questions(e, rig, units, cut, off) {
     if (ask === "place") list.push(where(e));
     if (ask === "ending") list.push(["How did it end?", ["landed", "lost", "broke off"].map((v) => [v, capital(v)]), e.ending, (v) => ({ ending: v, break_place: undefined })]);
     if (ask === "freed") list.push(["How did it end?", [["freed", "Came free"], ["broke off", "Broke off"]], e.ending, (v) => ({ ending: v, break_place: undefined })]);
-    if (ask === "turns") list.push(["Turns round the line", [0, 1, 2, 3, 4, 5, 6, 8, 10].map((v) => [v, String(v)]), e.turns, (v) => ({ turns: v })]);
+    if (ask === "turns") list.push(["Turns around the line", [0, 1, 2, 3, 4, 5, 6, 8, 10].map((v) => [v, String(v)]), e.turns, (v) => ({ turns: v })]);
     if (ask === "minutes") list.push(["Minutes lost", [1, 2, 3, 5, 10, 15].map((v) => [v, String(v)]), e.minutes_lost, (v) => ({ minutes_lost: v })]);
     if (ask === "cut" && droppers(rig).length > 0 && e.position !== 0) list.push(["Tag cut off", steps(units, cut, e.cut_mm).map((v) => [v, v === 0 ? "None" : length(v, units)]), e.cut_mm, (v) => ({ cut_mm: v })]);
     if (ask === "fly" && flies(e, rig).length > 0) list.push(["Which fly?", flies(e, rig), e.position, (v) => (e.kind === "fly change" && v === 0 ? { position: v, cut_mm: undefined } : e.kind === "fly change" && e.cut_mm === undefined ? { position: v, cut_mm: cut } : { position: v })]);

@@ -34,10 +34,10 @@ export function compare(d, k) {
   const names = [...new Set([...mine.keys(), ...theirs.keys()])].filter((n) => mine.get(n) || theirs.get(n));
   const differs = (n) => (mine.get(n) ?? "") !== (theirs.get(n) ?? "");
   const table = (list, caption) => h("table", { className: "both" }, h("caption", {}, caption),
-    h("thead", {}, h("tr", {}, h("th", { scope: "col" }, "What"), h("th", { scope: "col" }, "On this phone"), h("th", { scope: "col" }, d.deleted ? "In the journal, deleted" : "In the journal"))),
+    h("thead", {}, h("tr", {}, h("th", { scope: "col" }, "What"), h("th", { scope: "col" }, "On this phone"), h("th", { scope: "col" }, d.deleted ? "In the journal (deleted)" : "In the journal"))),
     h("tbody", {}, list.map((n) => h("tr", {}, h("th", { scope: "row" }, n), h("td", {}, mine.get(n) || "not noted"), h("td", {}, theirs.get(n) || "not noted")))));
   const unlike = names.filter(differs), alike = names.filter((n) => !differs(n));
   return h("div", { className: "versions" },
-    unlike.length > 0 ? table(unlike, "What differs") : h("p", {}, "They differ only in details that are not shown here, such as the minutes of events."),
+    unlike.length > 0 ? table(unlike, "What differs") : h("p", {}, "They differ only in details not shown here, such as the minutes of events."),
     h("details", {}, h("summary", {}, "What is the same"), table(alike, "The same in both")));
 }

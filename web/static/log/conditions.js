@@ -28,7 +28,7 @@ export class Conditions {
         field.setAttribute("aria-invalid", String(v === undefined));
         const wrong = field.closest(".field").querySelector(".wrong");
         wrong.hidden = v !== undefined;
-        wrong.textContent = v === undefined ? `Write a number that can be, in ${unit}.` : "";
+        wrong.textContent = v === undefined ? `Write a number that makes sense, in ${unit}.` : "";
         if (v !== undefined) log.act((d) => { d.conditions[name] = v; }).then(() => this.showCautions());
       });
       return;

@@ -44,7 +44,7 @@ export function words(e, units) {
   if (key === "foul" && e.ending) text += `, ${e.ending}`;
   if (e.kind === "snag" && e.ending) text += e.ending === "freed" ? ", came free" : ", broke off";
   if (e.break_place) text += e.break_place.startsWith("above") ? ` ${e.break_place}` : ` at the ${e.break_place}`;
-  if (e.kind === "check") text += e.turns === undefined ? ", turns not said" : `, ${e.turns} ${e.turns === 1 ? "turn" : "turns"}`;
+  if (e.kind === "check") text += e.turns === undefined ? ", turns not noted" : `, ${e.turns} ${e.turns === 1 ? "turn" : "turns"}`;
   if (e.count > 1) text = `${e.count} × ${text}`;
   const more = [];
   if (e.position !== undefined && e.position !== null) more.push(positionWords(e.position));

@@ -52,8 +52,8 @@ async function begin() {
 
 async function run(d) {
   log = new Logging(d, k, show);
-  log.offHint = "What you take off now is not counted in the whole of this stint. What you put back is counted from the next stint on.";
-  log.nothingAsked = () => [h("p", { className: "quiet" }, "Tap what happens. Each tap is kept at once, with its minute.")];
+  log.offHint = "What you uncheck now is not counted in any of this stint. What you check again counts from the next stint on.";
+  log.nothingAsked = () => [h("p", { className: "quiet" }, "Tap what happens. Each tap is saved at once, with its minute.")];
   by("undo").addEventListener("click", () => log.undo());
   by("cut").addEventListener("click", () => log.tap("fly-change"));
   by("swap").addEventListener("click", () => change(other()));
@@ -90,7 +90,7 @@ function clock() {
   if (!log || log.d.ended !== null) return;
   const now = Date.now(), st = stintOf(log.d);
   const inStint = Math.max(0, Math.floor((now - st.started) / 60000)), inAll = Math.max(0, Math.floor((now - log.d.started) / 60000));
-  by("clock").textContent = log.d.stints.length > 1 ? `minute ${inStint}, in all ${duration(inAll)}` : `minute ${inStint}, since ${clockIn(log.d.started, log.d.zone)}`;
+  by("clock").textContent = log.d.stints.length > 1 ? `minute ${inStint}, ${duration(inAll)} in all` : `minute ${inStint}, since ${clockIn(log.d.started, log.d.zone)}`;
 }
 
 function show() {
@@ -137,7 +137,7 @@ function showEnd() {
   }
   const unsaid = log.d.stints.flatMap((s) => s.events).filter((e) => e.kind === "check" && e.turns === undefined);
   for (const e of unsaid) {
-    parts.push(h("p", { className: "ask-name" }, "How many turns had the check? Unanswered, it is left out."),
+    parts.push(h("p", { className: "ask-name" }, "How many turns did the check show? Without an answer, it is left out."),
       h("div", { className: "chips" }, [0, 1, 2, 3, 4, 5, 6].map((v) => h("button", { type: "button", className: "chip", onclick: () => log.say(e.n, { turns: v }) }, String(v))),
         h("button", { type: "button", className: "chip", onclick: () => log.act((d) => { removeEvent(d, e.n); }) }, "Leave it out")));
   }

@@ -5,9 +5,9 @@
 export const conditions = {
   water_temp_c: { label: "Water temperature", us: "°F", metric: "°C", low: -1, high: 45 },
   flow_m3s: { label: "Flow", us: "cfs", metric: "m³/s", low: 0, high: 400000 },
-  stage_m: { label: "Stage, at the gauge", us: "ft", metric: "m", low: -50, high: 100 },
+  stage_m: { label: "Stage at the gauge", us: "ft", metric: "m", low: -50, high: 100 },
   depth_m: { label: "Depth fished", us: "ft", metric: "m", low: 0, high: 500 },
-  velocity_ms: { label: "Speed of the water", us: "ft/s", metric: "m/s", low: 0, high: 15 },
+  velocity_ms: { label: "Water speed", us: "ft/s", metric: "m/s", low: 0, high: 15 },
 };
 
 // Each unit: SI = (n + offset) · num / 10^den. 1 ft = 0.3048 m and 1 in = 25.4 mm by definition.

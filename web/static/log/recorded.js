@@ -4,7 +4,7 @@
 /** The kinds by their words, each named as to people. */
 export const titles = {
   hookups: "hookups", landed: "fish landed", lost: "fish lost", "broke-off": "fish broken off", hooking: "fair or foul", "break-place": "where it broke",
-  snags: "snags", tangles: "tangles", "tangle-kind": "kinds of tangle", turns: "turns round the line", changes: "fly changes and re-ties", "minutes-lost": "minutes lost",
+  snags: "snags", tangles: "tangles", "tangle-kind": "kinds of tangle", turns: "turns around the line", changes: "fly changes and re-ties", "minutes-lost": "minutes lost",
 };
 
 /** What can't be counted without the count of something else. */

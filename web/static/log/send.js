@@ -49,7 +49,7 @@ async function send(id) {
     answer = await fetch(`/api/sessions/${id}`, { method: "PUT", headers: { "Content-Type": "application/json" }, body, signal: AbortSignal.timeout(patience) });
     said = await answer.json();
   } catch {
-    return note(d, "ready", ["No answer yet. It is sent again as soon as there is signal."], "no signal");
+    return note(d, "ready", ["No answer yet. It will be sent again as soon as there is signal."], "no signal");
   }
   if (answer.ok && said.session?.id === id) {
     let changed = false; // meanwhile: what was changed is the next version of what has arrived
@@ -67,7 +67,7 @@ async function send(id) {
   if (answer.status === 404) return note(d, "refused", sentences, "refused", { version: 0 });
   if (answer.status >= 500) return note(d, "ready", sentences, "no signal");
   if (said.error === "doubtful") return note(d, "refused", sentences, "refused", { doubtful: true });
-  return note(d, "refused", sentences.length > 0 ? sentences : [`The journal did not take it (${answer.status}).`], "refused");
+  return note(d, "refused", sentences.length > 0 ? sentences : [`The journal did not accept it (${answer.status}).`], "refused");
 }
 
 /** Notes how a send went, unless the person has chosen something else meanwhile. */

@@ -21,7 +21,7 @@ export function counts(events) {
 export function countWords(events) {
   const n = counts(events);
   const parts = Object.keys(kinds).filter((key) => n[key]).map((key) => some(n[key], kinds[key].word.toLowerCase(), many[key]));
-  return parts.length > 0 ? parts.join(", ") : "nothing happened that was noted";
+  return parts.length > 0 ? parts.join(", ") : "nothing noted";
 }
 
 /** How long with what, and what happened. */

@@ -66,8 +66,8 @@ function withRig(d) {
 function underWay(list) {
   const live = list.find((d) => d.mode === "live" && d.state === "open" && d.ended === null);
   const start = document.querySelector('button[value="live"] span');
-  if (start) start.textContent = live ? `Go on: ${rigTitle(k, live.stints[live.at].rig)}, since ${clockIn(live.started, live.zone)}` : "Start fishing now";
-  return list.filter((d) => d !== live && d.state === "open" && !isEmpty(d)).map((d) => h("p", {}, h("a", { className: "button button-wide", href: `/after?draft=${d.id}` }, `Finish what you began to log${withRig(d)}`)));
+  if (start) start.textContent = live ? `Continue: ${rigTitle(k, live.stints[live.at].rig)}, since ${clockIn(live.started, live.zone)}` : "Start fishing now";
+  return list.filter((d) => d !== live && d.state === "open" && !isEmpty(d)).map((d) => h("p", {}, h("a", { className: "button button-wide", href: `/after?draft=${d.id}` }, `Finish what you started to log${withRig(d)}`)));
 }
 
 main();

@@ -13,12 +13,12 @@ function say(...words) {
 
 /** Says that something failed. What nobody foresaw is reported as well. */
 export function trouble(error) {
-  if (error instanceof NotKept) say("This browser keeps nothing: no room, or private browsing. Change that and try again, or use ", h("a", { href: "/log" }, "the plain form"), ".");
+  if (error instanceof NotKept) say("This browser can’t save: no room, or private browsing. Change that and try again, or use ", h("a", { href: "/log" }, "the plain form"), ".");
   else reportError(error); // comes back as an error of the page
 }
 
 /** Takes back what was said, once the same has worked. */
 export function allWell() { shown?.remove(); }
 
-addEventListener("error", (e) => { if (e.error) say("Something on this page failed. Load it again; what was kept is still there."); });
+addEventListener("error", (e) => { if (e.error) say("Something on this page failed. Reload it; what was saved is still there."); });
 addEventListener("unhandledrejection", (e) => { e.preventDefault(); trouble(e.reason); });

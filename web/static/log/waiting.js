@@ -47,7 +47,7 @@ async function show() {
 }
 
 function title(d) {
-  const water = waterOf(k, d.water.id)?.name ?? (d.water.name || "water not said");
+  const water = waterOf(k, d.water.id)?.name ?? (d.water.name || "water not noted");
   return `${dayWords(times(d, d.finished ?? d.created).day)}, ${water}${d.beat ? `, ${d.beat}` : ""}`;
 }
 
@@ -55,12 +55,12 @@ function entry(d, heading) {
   const who = anglerOf(k, d.angler.id)?.name ?? d.angler.name;
   const state = {
     ready: !navigator.onLine ? "Waits for signal." : d.problems?.length ? "Not sent yet." : "On its way.",
-    refused: d.doubtful ? "The journal asks before it takes it." : "The journal did not take it as it is.", conflict: "The journal holds another version.",
+    refused: d.doubtful ? "The journal has a question first." : "The journal did not accept it as it is.", conflict: "The journal has another version.",
     open: d.mode === "live" && d.ended === null ? `Under way since ${clockIn(d.started, d.zone)}.` : "Not finished yet.", discarded: "Discarded.",
   }[d.state];
   const key = (text, act, main) => h("button", { type: "button", "data-key": `${d.id}:${text}`, className: main ? "button-main" : "", onclick: act }, text);
   const actions = [];
-  if (d.state === "refused" && d.doubtful) actions.push(key("Yes, it is so", () => confirmIt(d), true));
+  if (d.state === "refused" && d.doubtful) actions.push(key("Yes, that is right", () => confirmIt(d), true));
   else if (d.state === "ready" || d.state === "refused") actions.push(key("Send now", () => sendOne(d.id).then((r) => arrived(d, r)), true));
   if (d.state === "open") actions.push(h("a", { className: "button button-main", href: d.mode === "live" && d.ended === null ? "/live" : `/after?draft=${d.id}` }, "Go on"));
   else if (d.state !== "discarded" && d.state !== "conflict") actions.push(h("a", { className: "button", href: `/after?draft=${d.id}` }, "Change it"));
@@ -95,7 +95,7 @@ async function keepMine(d) {
   if (d.deleted) {
     const answer = await fetch(`/sessions/${d.id}/restore`, { method: "POST", redirect: "manual" }).catch(() => null);
     if (!answer || (answer.type !== "opaqueredirect" && !answer.ok)) {
-      await update(d.id, (x) => { x.problems = ["It could not be brought back just now. Try again when there is signal."]; });
+      await update(d.id, (x) => { x.problems = ["It could not be brought back right now. Try again when there is signal."]; });
       return;
     }
   }
