@@ -11,6 +11,7 @@ import (
 	"rigtally/analytics/stat"
 	"rigtally/analytics/stat/regress"
 	"rigtally/journal"
+	"rigtally/journal/facts"
 )
 
 // Corrected is a comparison with the reference group in which the givens'
@@ -38,7 +39,7 @@ type Correction struct {
 // of the project's statistics: log link, the groups as factor of interest, the givens
 // beside them, variance clustered by session. Its error may be ErrTooFew or regress.ErrAllZero.
 // Dispersion, a factor for each group, widens what the model alone vouches for.
-func FitGroups(rows *journal.Rows, givens []Given, reference int, amounts bool, dispersion []float64) (*Regression, []Correction, error) {
+func FitGroups(rows *facts.Rows, givens []Given, reference int, amounts bool, dispersion []float64) (*Regression, []Correction, error) {
 	columns, err := covariates(givens, rows)
 	if err != nil {
 		return nil, nil, err
@@ -59,7 +60,7 @@ func FitGroups(rows *journal.Rows, givens []Given, reference int, amounts bool, 
 }
 
 // groupsAgainst has a column for each group but the reference.
-func groupsAgainst(rows *journal.Rows, reference int) covariate {
+func groupsAgainst(rows *facts.Rows, reference int) covariate {
 	var others []int
 	for g := range rows.Groups {
 		if g != reference {
@@ -122,7 +123,7 @@ func degrees(df float64, sessions int) float64 {
 }
 
 // correct adds the corrected comparisons to an answer, whose groups are those of the rows.
-func (a *RateAnswer) correct(rows *journal.Rows) error {
+func (a *RateAnswer) correct(rows *facts.Rows) error {
 	if a.Reference < 0 || len(a.Groups) < 2 || a.Total.Events == 0 {
 		return nil // what is missing is noted anyway
 	}
@@ -155,7 +156,7 @@ func (a *RateAnswer) correct(rows *journal.Rows) error {
 }
 
 // covariates codes the givens; one that is the same everywhere has no columns.
-func covariates(givens []Given, rows *journal.Rows) ([]covariate, error) {
+func covariates(givens []Given, rows *facts.Rows) ([]covariate, error) {
 	exposure := cellExposure(rows)
 	list := make([]covariate, len(givens))
 	for i, g := range givens {

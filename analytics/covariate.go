@@ -6,6 +6,7 @@ import (
 
 	"rigtally/analytics/stat/regress"
 	"rigtally/journal"
+	"rigtally/journal/facts"
 )
 
 // covariate is a factor as columns of a regression.
@@ -20,7 +21,7 @@ type covariate struct {
 }
 
 // exposureByLevel adds up the exposure of the cells at each level of a column.
-func exposureByLevel(c journal.Column, cellExposure []float64) []float64 {
+func exposureByLevel(c facts.Column, cellExposure []float64) []float64 {
 	sums := make([]float64, len(c.Levels))
 	for cell, level := range c.Of {
 		sums[level] += cellExposure[cell]
@@ -31,7 +32,7 @@ func exposureByLevel(c journal.Column, cellExposure []float64) []float64 {
 // newCovariate codes a given. Categories are contrasts with the first level that
 // has exposure; a curve is the natural spline of regress.NewWeightedSpline, or a
 // straight line where there are too few values for one.
-func newCovariate(g Given, column journal.Column, cellExposure []float64) (covariate, error) {
+func newCovariate(g Given, column facts.Column, cellExposure []float64) (covariate, error) {
 	weight := exposureByLevel(column, cellExposure)
 	if g.categories() {
 		return categories(column, weight), nil
@@ -49,7 +50,7 @@ func newCovariate(g Given, column journal.Column, cellExposure []float64) (covar
 	return lineOf(column, values, weight), nil
 }
 
-func numbers(c journal.Column) []float64 {
+func numbers(c facts.Column) []float64 {
 	values := make([]float64, len(c.Levels))
 	for i, l := range c.Levels {
 		values[i] = l.Number
@@ -57,7 +58,7 @@ func numbers(c journal.Column) []float64 {
 	return values
 }
 
-func categories(column journal.Column, weight []float64) covariate {
+func categories(column facts.Column, weight []float64) covariate {
 	order := make([]int, 0, len(weight))
 	for i, w := range weight {
 		if w > 0 {
@@ -82,7 +83,7 @@ func indicators(f journal.Factor, of []int32, levels int, listed []int) covariat
 	return c
 }
 
-func curveOf(column journal.Column, values []float64, spline *regress.NaturalSpline) covariate {
+func curveOf(column facts.Column, values []float64, spline *regress.NaturalSpline) covariate {
 	c := covariate{factor: column.Factor, of: column.Of, columns: spline.Columns(), spline: spline, rows: make([][]float64, len(values))}
 	for i, v := range values {
 		c.rows[i] = spline.Basis(v)
@@ -92,7 +93,7 @@ func curveOf(column journal.Column, values []float64, spline *regress.NaturalSpl
 
 // lineOf centres and scales the values, which changes no comparison, so that
 // large ones do not cost digits. A factor that never changes has no column.
-func lineOf(column journal.Column, values, weight []float64) covariate {
+func lineOf(column facts.Column, values, weight []float64) covariate {
 	c := covariate{factor: column.Factor, of: column.Of, rows: make([][]float64, len(values))}
 	low, high, seen := 0.0, 0.0, false
 	for i, v := range values {

@@ -13,6 +13,7 @@ import (
 
 	"rigtally/analytics/stat/regress"
 	"rigtally/journal"
+	"rigtally/journal/facts"
 )
 
 var longCorrected = flag.Bool("corrected", false, "run the long coverage grid of corrected comparisons and print its table")
@@ -46,17 +47,17 @@ func (c seasons) ratio(group int) float64 {
 var anglerEffects = []float64{1, 0.5, 1.4}
 
 // draw makes the rows of one season, the angler given as a category.
-func (c seasons) draw(rng *rand.Rand) *journal.Rows {
+func (c seasons) draw(rng *rand.Rand) *facts.Rows {
 	anglers := len(anglerEffects)
-	rows := &journal.Rows{Group: make([]int32, len(c.sessions)*anglers)}
-	column := journal.Column{Factor: journal.Factor{Key: "angler"}, Of: make([]int32, len(rows.Group))}
+	rows := &facts.Rows{Group: make([]int32, len(c.sessions)*anglers)}
+	column := facts.Column{Factor: journal.Factor{Key: "angler"}, Of: make([]int32, len(rows.Group))}
 	for a := range anglers {
 		column.Levels = append(column.Levels, journal.Level{Word: fmt.Sprint(a)})
 	}
 	for cell := range rows.Group {
 		rows.Group[cell], column.Of[cell] = int32(cell/anglers), int32(cell%anglers)
 	}
-	rows.Given, rows.Groups = []journal.Column{column}, make([]journal.Sums, len(c.sessions))
+	rows.Given, rows.Groups = []facts.Column{column}, make([]journal.Sums, len(c.sessions))
 	for group, n := range c.sessions {
 		for range n {
 			angler := rng.IntN(anglers)
@@ -70,7 +71,7 @@ func (c seasons) draw(rng *rand.Rand) *journal.Rows {
 }
 
 // session adds an outing of 2 to 6 hours.
-func (c seasons) session(rng *rand.Rand, rows *journal.Rows, group, angler int) {
+func (c seasons) session(rng *rand.Rand, rows *facts.Rows, group, angler int) {
 	level := 1.0
 	if c.cv > 0 {
 		a := 1 / (c.cv * c.cv)
@@ -136,7 +137,7 @@ func (c seasons) coverage(t *testing.T, n int) (covered, tested int) {
 	return covered, tested
 }
 
-func correctedOf(rows *journal.Rows) ([]Correction, error) {
+func correctedOf(rows *facts.Rows) ([]Correction, error) {
 	one := make([]float64, len(rows.Groups))
 	for i := range one {
 		one[i] = 1

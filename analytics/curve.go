@@ -11,6 +11,7 @@ import (
 	"rigtally/analytics/answer"
 	"rigtally/analytics/stat/regress"
 	"rigtally/journal"
+	"rigtally/journal/facts"
 )
 
 // CurveAnswer says how a rate goes over a number.
@@ -110,7 +111,7 @@ func (a *CurveAnswer) note(kind NoteKind, count int) {
 }
 
 // draw fits the curve and fills the answer. The fit is nil where there is too little for one.
-func (a *CurveAnswer) draw(rows *journal.Rows, q curveQuestion, r CurveRequest) (*Regression, error) {
+func (a *CurveAnswer) draw(rows *facts.Rows, q curveQuestion, r CurveRequest) (*Regression, error) {
 	asked, err := a.curve(rows, q)
 	if err != nil {
 		return nil, err
@@ -150,7 +151,7 @@ func (a *CurveAnswer) draw(rows *journal.Rows, q curveQuestion, r CurveRequest) 
 }
 
 // curve codes the number asked about.
-func (a *CurveAnswer) curve(rows *journal.Rows, q curveQuestion) (covariate, error) {
+func (a *CurveAnswer) curve(rows *facts.Rows, q curveQuestion) (covariate, error) {
 	column := rows.By[0]
 	weight := exposureByLevel(column, cellExposure(rows))
 	values := numbers(column)

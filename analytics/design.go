@@ -5,14 +5,14 @@ import (
 	"slices"
 
 	"rigtally/analytics/stat/regress"
-	"rigtally/journal"
+	"rigtally/journal/facts"
 )
 
 // design is a regression on some rows: an intercept, the givens, and last what
 // is asked about, so that where those say the same it is the latter that can't be
 // told (regress.Poisson drops later columns).
 type design struct {
-	rows   *journal.Rows
+	rows   *facts.Rows
 	givens []covariate
 	asked  covariate
 	first  int   // first column of what is asked about
@@ -21,12 +21,12 @@ type design struct {
 }
 
 // newDesign sums the rows over their cells.
-func newDesign(rows *journal.Rows, givens []covariate, asked covariate) *design {
+func newDesign(rows *facts.Rows, givens []covariate, asked covariate) *design {
 	return designOf(rows, givens, asked, func(cell int) int { return cell })
 }
 
 // designOf sums the rows over cells that have the same key, below the number of cells.
-func designOf(rows *journal.Rows, givens []covariate, asked covariate, key func(cell int) int) *design {
+func designOf(rows *facts.Rows, givens []covariate, asked covariate, key func(cell int) int) *design {
 	d := &design{rows: rows, givens: givens, asked: asked, first: 1}
 	for _, g := range givens {
 		d.first += g.columns
@@ -57,7 +57,7 @@ func designOf(rows *journal.Rows, givens []covariate, asked covariate, key func(
 	return d
 }
 
-func cellExposure(rows *journal.Rows) []float64 {
+func cellExposure(rows *facts.Rows) []float64 {
 	exposure := make([]float64, len(rows.Group))
 	for row, cell := range rows.Cell {
 		exposure[cell] += rows.Exposure[row]

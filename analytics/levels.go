@@ -6,11 +6,12 @@ import (
 	"strings"
 
 	"rigtally/journal"
+	"rigtally/journal/facts"
 )
 
 // sortGroups puts groups into the natural order of their levels: numbers
 // upward, words as the vocabulary has them, and names by the alphabet.
-func sortGroups(by []journal.By, rows *journal.Rows) {
+func sortGroups(by []journal.By, rows *facts.Rows) {
 	order := make([]int, len(rows.Groups))
 	for i := range order {
 		order[i] = i

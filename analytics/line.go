@@ -5,7 +5,7 @@ import (
 	"math"
 
 	"rigtally/analytics/stat/regress"
-	"rigtally/journal"
+	"rigtally/journal/facts"
 )
 
 // ErrOneValue says that a number has been the same always, so that there is no line along it.
@@ -13,7 +13,7 @@ var ErrOneValue = errors.New("the number has one value only")
 
 // FitLine follows the number that a question is divided by as a straight line of the log rate,
 // the givens beside it. Its error may be ErrOneValue, ErrTooFew or regress.ErrAllZero.
-func FitLine(rows *journal.Rows, givens []Given) (*Regression, error) {
+func FitLine(rows *facts.Rows, givens []Given) (*Regression, error) {
 	columns, err := covariates(givens, rows)
 	if err != nil {
 		return nil, err
@@ -67,7 +67,7 @@ func (f *Regression) Span() (float64, error) {
 // about its mean, by exposure (the effective number of clusters in the manner of
 // Kish 1965, Survey Sampling). A number that changed in few sessions is known
 // from those alone.
-func tellingSessions(rows *journal.Rows, values []float64) int {
+func tellingSessions(rows *facts.Rows, values []float64) int {
 	of := rows.By[0].Of
 	sum, total := 0.0, 0.0
 	for row, cell := range rows.Cell {

@@ -7,6 +7,7 @@ import (
 
 	"rigtally/analytics/stat"
 	"rigtally/journal"
+	"rigtally/journal/facts"
 )
 
 // What intervals and plans go by.
@@ -36,7 +37,7 @@ func Rates(ctx context.Context, journalOf Asker, r Request) (RateAnswer, error) 
 	if err != nil {
 		return RateAnswer{}, err
 	}
-	rows := &journal.Rows{}
+	rows := &facts.Rows{}
 	if len(r.Given) > 0 {
 		rows, err = journalOf.Rows(ctx, q)
 	} else {
@@ -50,7 +51,7 @@ func Rates(ctx context.Context, journalOf Asker, r Request) (RateAnswer, error) 
 
 // RatesOf answers a question from its rows, whose groups it sorts; of the request it looks at
 // what is given and what to compare with.
-func RatesOf(rows *journal.Rows, q journal.Question, r Request) (a RateAnswer, err error) {
+func RatesOf(rows *facts.Rows, q journal.Question, r Request) (a RateAnswer, err error) {
 	sortGroups(q.By, rows)
 	found := rows.Answer
 	a = RateAnswer{Outcome: q.Outcome, By: q.By, Where: q.Where, LeftOut: found.LeftOut, Told: found.Told, Reference: -1}
@@ -111,7 +112,7 @@ func SumsOf(g journal.Sums) stat.Sums {
 
 // Estimate tells how often an outcome happens at each level, and at all of them together. It sorts
 // the rows' groups, and those that it returns are in the same order.
-func Estimate(o journal.Outcome, by []journal.By, rows *journal.Rows) (groups []Group, all Group, err error) {
+func Estimate(o journal.Outcome, by []journal.By, rows *facts.Rows) (groups []Group, all Group, err error) {
 	sortGroups(by, rows)
 	if err := refuseUntimed(o, rows.Answer); err != nil || len(rows.Groups) == 0 {
 		return nil, Group{}, err

@@ -9,13 +9,14 @@ import (
 
 	"rigtally/internal/units"
 	"rigtally/journal"
+	"rigtally/journal/facts"
 )
 
 // Asker holds what happened; *pg.Store is one.
 type Asker interface {
 	// Ask returns the sums of a question's groups, and Rows the rows behind them, too.
 	Ask(ctx context.Context, q journal.Question) (journal.Answer, error)
-	Rows(ctx context.Context, q journal.Question) (*journal.Rows, error)
+	Rows(ctx context.Context, q journal.Question) (*facts.Rows, error)
 }
 
 // Request is a question as a person puts it.

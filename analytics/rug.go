@@ -5,7 +5,7 @@ import (
 	"math"
 	"slices"
 
-	"rigtally/journal"
+	"rigtally/journal/facts"
 )
 
 // mostRugs is the number of values up to which each has a line of its own.
@@ -13,7 +13,7 @@ const mostRugs = 200
 
 // lay fills the rug: the exposure at each value or, where those are many, around each
 // step of a grid four times as fine as the curve's.
-func (a *CurveAnswer) lay(rows *journal.Rows, r CurveRequest) {
+func (a *CurveAnswer) lay(rows *facts.Rows, r CurveRequest) {
 	for _, g := range rows.Groups {
 		a.Rug = append(a.Rug, Rug{g.Level[0].Number, g.T})
 	}

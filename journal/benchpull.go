@@ -1,9 +1,10 @@
 package journal
 
 import (
-	"rigtally/journal/field"
 	"strings"
 	"time"
+
+	"rigtally/journal/field"
 )
 
 // BenchPull is a knot, or a line without one, pulled with a scale away from the

@@ -111,7 +111,7 @@ func TallyStint(rig Rig, st Stint) (Tally, error) {
 			whole[CountLoads] = float64(e.Count)
 		}
 		t.Stint.add(whole, 1)
-		for position, counts := range e.place(rig) {
+		for position, counts := range e.Deal(rig) {
 			sum := t.Positions[position]
 			sum.add(counts, 1)
 			t.Positions[position] = sum
@@ -180,7 +180,7 @@ func (e Event) counts() Counts {
 	case EventRetie:
 		c[CountReties] = n
 	}
-	if place, ok := e.BreakPlace.count(); ok {
+	if place, ok := e.BreakPlace.Count(); ok {
 		c[place] = n
 	} else if e.Ending == BrokeOff {
 		c[CountPlaceUntold] = n
@@ -191,7 +191,7 @@ func (e Event) counts() Counts {
 	return c
 }
 
-func (b BreakPlace) count() (Count, bool) {
+func (b BreakPlace) Count() (Count, bool) {
 	switch b {
 	case BrokeJunction:
 		return CountBrokeJunction, true
@@ -209,15 +209,15 @@ func (b BreakPlace) count() (Count, bool) {
 	return 0, false
 }
 
-// place deals an event's counts out to the positions they belong to.
-func (e Event) place(rig Rig) map[int]Counts {
+// Deal deals an event's counts out to the positions they belong to.
+func (e Event) Deal(rig Rig) map[int]Counts {
 	out := map[int]Counts{}
 	counts := e.counts()
 	droppers := rig.Droppers()
 
 	// A break in the junction or tag belongs to that junction, wherever the fish was.
-	if c, ok := e.BreakPlace.count(); ok && (c == CountBrokeJunction || c == CountBrokeTag) {
-		if at, ok := e.junction(droppers); ok {
+	if c, ok := e.BreakPlace.Count(); ok && (c == CountBrokeJunction || c == CountBrokeTag) {
+		if at, ok := e.BrokenAt(droppers); ok {
 			var broke Counts
 			broke[c] = counts[c]
 			out[at] = broke
@@ -249,8 +249,8 @@ func (e Event) place(rig Rig) map[int]Counts {
 	return out
 }
 
-// junction returns the dropper whose junction or tag an event broke.
-func (e Event) junction(droppers []RigPosition) (int, bool) {
+// BrokenAt returns the dropper whose junction or tag an event broke.
+func (e Event) BrokenAt(droppers []RigPosition) (int, bool) {
 	if e.Position != nil && *e.Position > 0 {
 		return *e.Position, true
 	}

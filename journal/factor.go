@@ -25,22 +25,23 @@ type Factor struct {
 	Quantity Quantity // Words for a category
 	Missing  string   // what is said of stints where it was not noted
 
-	of        noted
+	of        Scope
 	ofTag     bool // only droppers on a tag have it
 	ofDropper bool // only droppers have it
 	word      func(*Setting) string
 	number    func(*Setting) *float64
 }
 
-// noted says what a factor is noted of, the widest first.
-type noted int
+// Scope says what a factor is noted of, the widest first.
+type Scope int
 
+// The scopes.
 const (
-	ofSession noted = iota
-	ofRig
-	ofStint
-	ofFly   // a position of the rig
-	ofSpell // a position, and may change within a stint
+	OfSession Scope = iota
+	OfRig
+	OfStint
+	OfFly   // a position of the rig
+	OfSpell // a position, and may change within a stint
 )
 
 // Setting is where and how something was fished, as far as factors go by it.
@@ -72,8 +73,11 @@ func (f Factor) NumberIn(s *Setting) *float64 {
 	return f.number(s)
 }
 
-// byPosition reports whether the factor belongs to a position of the rig, not to the whole stint.
-func (f Factor) byPosition() bool { return f.of >= ofFly }
+// Scope is what the factor is noted of.
+func (f Factor) Scope() Scope { return f.of }
+
+// ByPosition reports whether the factor belongs to a position of the rig, not to the whole stint.
+func (f Factor) ByPosition() bool { return f.of >= OfFly }
 
 // tagLength is the factor whose value may change within a stint.
 const tagLength = "tag-length"
@@ -81,28 +85,28 @@ const tagLength = "tag-length"
 // Factors lists every factor a question can ask by.
 func Factors() []Factor {
 	list := []Factor{
-		{Key: "hang", Title: "Hang", of: ofFly, ofDropper: true, word: func(s *Setting) string { return string(s.Fly.Hang) }},
-		{Key: "junction", Title: "Junction", of: ofFly, ofTag: true, word: func(s *Setting) string { return s.Fly.JunctionWord() }},
-		{Key: tagLength, Title: "Tag length", Quantity: Length, of: ofSpell, ofTag: true, number: func(s *Setting) *float64 {
+		{Key: "hang", Title: "Hang", of: OfFly, ofDropper: true, word: func(s *Setting) string { return string(s.Fly.Hang) }},
+		{Key: "junction", Title: "Junction", of: OfFly, ofTag: true, word: func(s *Setting) string { return s.Fly.JunctionWord() }},
+		{Key: tagLength, Title: "Tag length", Quantity: Length, of: OfSpell, ofTag: true, number: func(s *Setting) *float64 {
 			if s.TagMM != nil {
 				return s.TagMM
 			}
 			return s.Fly.TagLengthMM
 		}},
-		{Key: "facing", Title: "Facing", of: ofFly, ofTag: true, word: func(s *Setting) string { return string(s.Fly.Facing) }},
-		{Key: "prop", Title: "Prop", of: ofFly, ofTag: true, word: func(s *Setting) string { return string(s.Fly.Prop) }},
-		{Key: "swivel", Title: "Swivel", of: ofRig, word: func(s *Setting) string { return string(s.Rig.Swivel) }},
-		{Key: "tippet", Title: "Tippet", Quantity: Diameter, of: ofFly, number: func(s *Setting) *float64 { return s.Fly.TippetMM }},
-		{Key: "material", Title: "Material", of: ofFly, word: func(s *Setting) string { return string(s.Fly.Material) }},
-		{Key: "bulk", Title: "Bulk", of: ofFly, word: func(s *Setting) string { return string(s.Fly.Bulk) }},
-		{Key: "hook-size", Title: "Hook size", Quantity: Number, of: ofFly, number: func(s *Setting) *float64 {
+		{Key: "facing", Title: "Facing", of: OfFly, ofTag: true, word: func(s *Setting) string { return string(s.Fly.Facing) }},
+		{Key: "prop", Title: "Prop", of: OfFly, ofTag: true, word: func(s *Setting) string { return string(s.Fly.Prop) }},
+		{Key: "swivel", Title: "Swivel", of: OfRig, word: func(s *Setting) string { return string(s.Rig.Swivel) }},
+		{Key: "tippet", Title: "Tippet", Quantity: Diameter, of: OfFly, number: func(s *Setting) *float64 { return s.Fly.TippetMM }},
+		{Key: "material", Title: "Material", of: OfFly, word: func(s *Setting) string { return string(s.Fly.Material) }},
+		{Key: "bulk", Title: "Bulk", of: OfFly, word: func(s *Setting) string { return string(s.Fly.Bulk) }},
+		{Key: "hook-size", Title: "Hook size", Quantity: Number, of: OfFly, number: func(s *Setting) *float64 {
 			if s.Fly.HookSize == nil {
 				return nil
 			}
 			return new(float64(*s.Fly.HookSize))
 		}},
-		{Key: "stroke", Title: "Stroke", of: ofStint, word: func(s *Setting) string { return string(s.Stroke) }},
-		{Key: "method", Title: "Method", of: ofRig, word: func(s *Setting) string { return string(s.Rig.Method) }},
+		{Key: "stroke", Title: "Stroke", of: OfStint, word: func(s *Setting) string { return string(s.Stroke) }},
+		{Key: "method", Title: "Method", of: OfRig, word: func(s *Setting) string { return string(s.Rig.Method) }},
 		{Key: "angler", Title: "Angler", word: func(s *Setting) string { return s.Angler }},
 		{Key: "water", Title: "Water", word: func(s *Setting) string { return s.Water }},
 		{Key: "beat", Title: "Beat", word: func(s *Setting) string {
@@ -115,12 +119,12 @@ func Factors() []Factor {
 		{Key: "temperature", Title: "Water temperature", Quantity: Temperature, number: func(s *Setting) *float64 { return s.WaterTempC }},
 		{Key: "month", Title: "Month", Quantity: Number, number: func(s *Setting) *float64 { return new(float64(s.Day.Month)) }},
 		{Key: "season", Title: "Season", Quantity: Number, number: func(s *Setting) *float64 { return new(float64(s.Day.Year)) }},
-		{Key: "rig", Title: "Rig", of: ofRig, word: func(s *Setting) string { return s.Rig.Title() }},
+		{Key: "rig", Title: "Rig", of: OfRig, word: func(s *Setting) string { return s.Rig.Title() }},
 	}
 	for i := range list {
 		f := &list[i]
 		whose := "stints"
-		if f.byPosition() {
+		if f.ByPosition() {
 			whose = "flies"
 		}
 		if f.ofTag || f.ofDropper {

@@ -5,7 +5,10 @@ import (
 	"crypto/sha256"
 	"encoding/binary"
 	"math"
+	"slices"
 	"time"
+
+	"rigtally/journal/field"
 )
 
 // fingerprintForm is the first byte of what is hashed. It goes up whenever
@@ -57,7 +60,22 @@ func (s Session) canonical() []byte {
 	for _, st := range s.Stints {
 		c.stint(st)
 	}
+	further(&c, sessionFields, &s)
 	return c
+}
+
+// inOrder are the fields that stand in the form's order, whatever is noted of them.
+var inOrder = []string{"water_temp", "flow", "stage", "depth", "velocity", "storm", "clarity", "wind", "light", "session_notes", "minutes", "casts", "stroke", "notes"}
+
+// further writes the fields that came later, under their keys and only where something was
+// noted, so that what was stored before them keeps its form.
+func further[T any](c *canon, list []field.Field[T], v *T) {
+	for i := range list {
+		if f := &list[i]; f.Noted(v) && !slices.Contains(inOrder, f.Key) {
+			c.text(f.Key)
+			c.text(f.String(v))
+		}
+	}
 }
 
 // canon is what canonical has written so far.
@@ -82,6 +100,7 @@ func (c *canon) stint(st Stint) {
 	for _, e := range st.Events {
 		c.event(e)
 	}
+	further(c, stintFields, &st)
 }
 
 func (c *canon) event(e Event) {

@@ -183,15 +183,16 @@ type Session struct {
 
 // Stint is a time within a session fished with one rig as tied.
 type Stint struct {
-	ID        ID              `json:"id"`
-	RigID     ID              `json:"rig_id"`
-	Minutes   *float64        `json:"minutes,omitempty"` // to the second; nil when not noted
-	Recorded  Recorded        `json:"recorded,omitzero"` // of what count was kept
-	Casts     *int            `json:"casts,omitempty"`
-	Stroke    Stroke          `json:"stroke,omitempty"`
-	Notes     string          `json:"notes,omitempty"`
-	Positions []StintPosition `json:"positions,omitempty"` // only those that differ from the rig
-	Events    []Event         `json:"events,omitempty"`
+	ID         ID              `json:"id"`
+	RigID      ID              `json:"rig_id"`
+	Minutes    *float64        `json:"minutes,omitempty"` // to the second; nil when not noted
+	Recorded   Recorded        `json:"recorded,omitzero"` // of what count was kept
+	Casts      *int            `json:"casts,omitempty"`
+	Stroke     Stroke          `json:"stroke,omitempty"`
+	FlySpeedMS *float64        `json:"fly_speed_ms,omitempty"` // of the current at the fly
+	Notes      string          `json:"notes,omitempty"`
+	Positions  []StintPosition `json:"positions,omitempty"` // only those that differ from the rig
+	Events     []Event         `json:"events,omitempty"`
 }
 
 // Seconds is the stint's time, nil when not noted.

@@ -28,18 +28,13 @@ type Outcome struct {
 	// what is counted and of what it is counted against.
 	Needs []Kind
 
-	events []Count // added up
-	over   []Count // added up as the exposure; nil for hours
-	less   []Count // taken off that
-	onTag  bool    // belongs to a dropper, never to the point fly
-	timed  bool    // counts only where every tangle's lost minutes were noted
-	untold []Count // events without the detail that the outcome goes by
+	terms Terms
 }
 
-// What is said of stints that can't be used, beside those of which no count was kept.
+// NotAllTimed and the like are said of stints that can't be used, beside those of which no count was kept.
 const (
 	noMinutes   = "stints with no minutes noted"
-	notAllTimed = "stints with a tangle whose minutes lost were not noted"
+	NotAllTimed = "stints with a tangle whose minutes lost were not noted"
 )
 
 const noCount = "stints with no count kept of "
@@ -57,8 +52,8 @@ func Uncounted(leftOut map[string]int) bool {
 	return len(leftOut) > 0
 }
 
-// hourly reports whether the outcome is counted against hours fished.
-func (o Outcome) hourly() bool { return o.over == nil }
+// Hourly reports whether the outcome is counted against hours fished.
+func (o Outcome) Hourly() bool { return o.terms.Over == nil }
 
 // refused says why stints of this record can't be used for the outcome, "" when they can.
 func (o Outcome) refused(r Recorded) string {
@@ -70,34 +65,47 @@ func (o Outcome) refused(r Recorded) string {
 	return ""
 }
 
-// usable says of which counts a stint can't be used, "" when it can. Hours is
+// Usable says of which counts a stint can't be used, "" when it can. Hours is
 // NaN where they were not noted.
-func (o Outcome) usable(r Recorded, hours, untimed float64) string {
+func (o Outcome) Usable(r Recorded, hours, untimed float64) string {
 	why := o.refused(r)
 	switch {
 	case why != "":
 		return why
-	case o.hourly() && hours != hours:
+	case o.Hourly() && hours != hours:
 		return noMinutes
-	case o.timed && untimed > 0:
-		return notAllTimed
+	case o.terms.Timed && untimed > 0:
+		return NotAllTimed
 	}
 	return ""
 }
 
 // of returns what counts come to, and what they are counted against but for hours.
 func (o Outcome) of(c Counts) (events, over float64) {
-	for _, n := range o.events {
+	for _, n := range o.terms.Events {
 		events += c[n]
 	}
-	for _, n := range o.over {
+	for _, n := range o.terms.Over {
 		over += c[n]
 	}
-	for _, n := range o.less {
+	for _, n := range o.terms.Less {
 		over -= c[n]
 	}
 	return events, over
 }
+
+// Terms are the counts that an outcome adds up.
+type Terms struct {
+	Events []Count
+	Over   []Count // as the exposure; nil for hours
+	Less   []Count // taken off that
+	Untold []Count // events without the detail that the outcome goes by
+	OnTag  bool    // belongs to a dropper, never to the point fly
+	Timed  bool    // counts only where every tangle's lost minutes were noted
+}
+
+// Terms says which counts the outcome adds up.
+func (o Outcome) Terms() Terms { return o.terms }
 
 // Unit is the unit of the rate: per hour, per check, share of hookups, …
 func (o Outcome) Unit() string {
@@ -113,19 +121,26 @@ func (o Outcome) Unit() string {
 // Outcomes lists every outcome a question can ask for.
 func Outcomes() []Outcome {
 	list := []Outcome{
-		{Key: "tangles", Title: "Tangles", events: []Count{CountTangles}, onTag: true, Needs: []Kind{KindTangles}},
-		{Key: "twists", Title: "Twists", events: []Count{CountTwists}, onTag: true, untold: []Count{CountKindUntold}, Needs: []Kind{KindTangles, KindTangleKind}},
-		{Key: "turns", Title: "Turns around the line", Events: "turns", Exposure: "checks", events: []Count{CountTurns}, over: []Count{CountChecks}, onTag: true, Needs: []Kind{KindTurns}},
-		{Key: "foul-hook", Title: "Foul hookups", Measure: ShareOf, Events: "foul hookups", Exposure: "hookups", events: []Count{CountFoul}, over: []Count{CountHookups},
-			untold: []Count{CountHookingUntold}, Needs: []Kind{KindHookups, KindHooking}},
-		{Key: "loss", Title: "Fair hookups lost", Measure: ShareOf, Events: "lost fish", Exposure: "fair hookups", events: []Count{CountFairLost}, over: []Count{CountHookups}, less: []Count{CountFoul},
-			untold: []Count{CountHookingUntold}, Needs: []Kind{KindHookups, KindLost}},
-		{Key: "break-off", Title: "Fish broken off", Measure: ShareOf, Events: "break-offs", Exposure: "hookups", events: []Count{CountBrokeOff}, over: []Count{CountHookups}, Needs: []Kind{KindHookups, KindBrokeOff}},
-		{Key: "junction-break", Title: "Junction breaks", Measure: ShareOf, Events: "junction breaks", Exposure: "loads", events: []Count{CountBrokeJunction, CountBrokeTag}, over: []Count{CountLoads}, onTag: true,
-			untold: []Count{CountPlaceUntold}, Needs: []Kind{KindHookups, KindSnags, KindBreakPlace}},
-		{Key: "hookups", Title: "Hookups", events: []Count{CountHookups}, Needs: []Kind{KindHookups}},
-		{Key: "landed", Title: "Fish landed", Events: "fish landed", events: []Count{CountLanded}, Needs: []Kind{KindLanded}},
-		{Key: "downtime", Title: "Minutes lost", Measure: AmountPer, Events: "minutes", events: []Count{CountMinutesLost}, onTag: true, timed: true, Needs: []Kind{KindMinutesLost}},
+		{Key: "tangles", Title: "Tangles",
+			terms: Terms{Events: []Count{CountTangles}, OnTag: true}, Needs: []Kind{KindTangles}},
+		{Key: "twists", Title: "Twists",
+			terms: Terms{Events: []Count{CountTwists}, Untold: []Count{CountKindUntold}, OnTag: true}, Needs: []Kind{KindTangles, KindTangleKind}},
+		{Key: "turns", Title: "Turns around the line", Events: "turns", Exposure: "checks",
+			terms: Terms{Events: []Count{CountTurns}, Over: []Count{CountChecks}, OnTag: true}, Needs: []Kind{KindTurns}},
+		{Key: "foul-hook", Title: "Foul hookups", Measure: ShareOf, Events: "foul hookups", Exposure: "hookups",
+			terms: Terms{Events: []Count{CountFoul}, Over: []Count{CountHookups}, Untold: []Count{CountHookingUntold}}, Needs: []Kind{KindHookups, KindHooking}},
+		{Key: "loss", Title: "Fair hookups lost", Measure: ShareOf, Events: "lost fish", Exposure: "fair hookups",
+			terms: Terms{Events: []Count{CountFairLost}, Over: []Count{CountHookups}, Less: []Count{CountFoul}, Untold: []Count{CountHookingUntold}}, Needs: []Kind{KindHookups, KindLost}},
+		{Key: "break-off", Title: "Fish broken off", Measure: ShareOf, Events: "break-offs", Exposure: "hookups",
+			terms: Terms{Events: []Count{CountBrokeOff}, Over: []Count{CountHookups}}, Needs: []Kind{KindHookups, KindBrokeOff}},
+		{Key: "junction-break", Title: "Junction breaks", Measure: ShareOf, Events: "junction breaks", Exposure: "loads",
+			terms: Terms{Events: []Count{CountBrokeJunction, CountBrokeTag}, Over: []Count{CountLoads}, Untold: []Count{CountPlaceUntold}, OnTag: true}, Needs: []Kind{KindHookups, KindSnags, KindBreakPlace}},
+		{Key: "hookups", Title: "Hookups",
+			terms: Terms{Events: []Count{CountHookups}}, Needs: []Kind{KindHookups}},
+		{Key: "landed", Title: "Fish landed", Events: "fish landed",
+			terms: Terms{Events: []Count{CountLanded}}, Needs: []Kind{KindLanded}},
+		{Key: "downtime", Title: "Minutes lost", Measure: AmountPer, Events: "minutes",
+			terms: Terms{Events: []Count{CountMinutesLost}, OnTag: true, Timed: true}, Needs: []Kind{KindMinutesLost}},
 	}
 	for i := range list {
 		o := &list[i]

@@ -66,9 +66,9 @@ var BadKinds = []Kind{KindHookups, KindLost, KindBrokeOff, KindHooking, KindTang
 // LateDays is after how many days a session counts as logged late.
 const LateDays = 7
 
-// loggedAfter is how many days after its own day a session was logged, on the
+// DaysLate is how many days after its own day a session was logged, on the
 // water's calendar.
-func loggedAfter(day Date, at time.Time, name string) int {
+func DaysLate(day Date, at time.Time, name string) int {
 	loc, err := zone(name)
 	if err != nil {
 		loc = time.UTC
@@ -79,7 +79,7 @@ func loggedAfter(day Date, at time.Time, name string) int {
 
 // AddLogged puts a session where it belongs by the day on which it was logged.
 func (q *Quality) AddLogged(s SessionRef, at time.Time, zone string, together bool) {
-	switch days := loggedAfter(s.Day, at, zone); {
+	switch days := DaysLate(s.Day, at, zone); {
 	case days > LateDays:
 		q.Late.Add(s)
 		if together {

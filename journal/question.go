@@ -30,7 +30,7 @@ type Condition struct {
 }
 
 // Level is a value of a factor: a word, a number in the storage unit, or the
-// band from Number up to below Upper.
+// Band from Number up to below Upper.
 type Level struct {
 	Word   string
 	Number float64
@@ -81,9 +81,9 @@ type Answer struct {
 	Unplaced int // events or trials left out because they were on no fly in particular
 }
 
-// byPosition reports whether the question is about positions of rigs, so that a
+// ByPosition reports whether the question is about positions of rigs, so that a
 // stint's time counts once for each.
-func (q Question) byPosition() bool { return slices.ContainsFunc(q.factors(), Factor.byPosition) }
+func (q Question) ByPosition() bool { return slices.ContainsFunc(q.factors(), Factor.ByPosition) }
 
 func (q Question) factors() []Factor {
 	var all []Factor
@@ -96,23 +96,23 @@ func (q Question) factors() []Factor {
 	return append(all, q.Given...)
 }
 
-// ofSpells reports whether the rows are the spells of a tag's length.
-func (q Question) ofSpells() bool {
-	return slices.ContainsFunc(q.factors(), func(f Factor) bool { return f.of == ofSpell })
+// OfSpells reports whether the rows are the spells of a tag's length.
+func (q Question) OfSpells() bool {
+	return slices.ContainsFunc(q.factors(), func(f Factor) bool { return f.of == OfSpell })
 }
 
-// ofTags reports whether only droppers on a tag are in question.
-func (q Question) ofTags() bool {
+// OfTags reports whether only droppers on a tag are in question.
+func (q Question) OfTags() bool {
 	return slices.ContainsFunc(q.factors(), func(f Factor) bool { return f.ofTag })
 }
 
-// ofDroppers reports whether the point fly is out of the question.
-func (q Question) ofDroppers() bool {
-	return q.byPosition() && (q.Outcome.onTag || slices.ContainsFunc(q.factors(), func(f Factor) bool { return f.ofTag || f.ofDropper }))
+// OfDroppers reports whether the point fly is out of the question.
+func (q Question) OfDroppers() bool {
+	return q.ByPosition() && (q.Outcome.terms.OnTag || slices.ContainsFunc(q.factors(), func(f Factor) bool { return f.ofTag || f.ofDropper }))
 }
 
-// holds reports whether a setting meets the condition.
-func (c Condition) holds(s *Setting) bool {
+// Holds reports whether a setting meets the condition.
+func (c Condition) Holds(s *Setting) bool {
 	if c.Factor.Quantity == Words {
 		word := c.Factor.Word(s)
 		return word != "" && strings.EqualFold(word, c.Word)
@@ -121,46 +121,15 @@ func (c Condition) holds(s *Setting) bool {
 	return v != nil && *v >= c.Low && (*v < c.High || !c.Below && *v == c.High)
 }
 
-// conditions are those of a question, those on one factor together: one of each
-// must hold.
-type conditions [][]Condition
-
-func newConditions(where []Condition) conditions {
-	var all conditions
-	for _, c := range where {
-		i := slices.IndexFunc(all, func(known []Condition) bool { return known[0].Factor.Key == c.Factor.Key })
-		if i < 0 {
-			all, i = append(all, nil), len(all)
-		}
-		all[i] = append(all[i], c)
-	}
-	return all
-}
-
-// on are the conditions on factors of some kind.
-func (all conditions) on(is func(Factor) bool) conditions {
-	return slices.DeleteFunc(slices.Clone(all), func(c []Condition) bool { return !is(c[0].Factor) })
-}
-
-// hold reports whether a setting meets them all.
-func (all conditions) hold(s *Setting) bool {
-	for _, alternatives := range all {
-		if !slices.ContainsFunc(alternatives, func(c Condition) bool { return c.holds(s) }) {
-			return false
-		}
-	}
-	return true
-}
-
-// level is the level of a word or number: itself, or its band.
-func (b By) level(word string, number float64) Level {
+// LevelOf is the level of a word or number: itself, or its band.
+func (b By) LevelOf(word string, number float64) Level {
 	switch {
 	case b.Factor.Quantity == Words:
 		return Level{Word: word, Kind: WordLevel}
 	case b.Edges == nil:
 		return Level{Number: number, Kind: NumberLevel}
 	}
-	switch i := b.band(number); i {
+	switch i := b.Band(number); i {
 	case 0:
 		return Level{Upper: b.Edges[0], Kind: BelowLevel}
 	case len(b.Edges):
@@ -170,8 +139,8 @@ func (b By) level(word string, number float64) Level {
 	}
 }
 
-// band is how many edges a number has reached.
-func (b By) band(number float64) int {
+// Band is how many edges a number has reached.
+func (b By) Band(number float64) int {
 	i, found := slices.BinarySearch(b.Edges, number)
 	if found {
 		i++

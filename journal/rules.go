@@ -4,11 +4,12 @@ import (
 	"errors"
 	"fmt"
 	"math"
-	"rigtally/journal/field"
 	"slices"
 	"strings"
 	"sync"
 	"time"
+
+	"rigtally/journal/field"
 )
 
 // Limits of what can be true, in storage units. They are wide: their purpose is

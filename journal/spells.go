@@ -33,7 +33,7 @@ func tagSpells(rig Rig, st Stint, p RigPosition) ([]Spell, error) {
 		spells[i] = Spell{Position: p.Position, Ordinal: i, TagMM: mm, Share: shares[i]}
 	}
 	for _, e := range st.Events {
-		counts, ok := e.place(rig)[p.Position]
+		counts, ok := e.Deal(rig)[p.Position]
 		if !ok {
 			continue
 		}

@@ -60,12 +60,12 @@ func countStints(o Outcome, sessions map[ID]Session, rigs map[ID]Rig) (map[ID]co
 			if st.Minutes != nil {
 				hours = *st.Minutes / 60
 			}
-			if why := o.usable(st.Recorded, hours, tally.Stint[CountUntimed]); why != "" {
+			if why := o.Usable(st.Recorded, hours, tally.Stint[CountUntimed]); why != "" {
 				list[st.ID] = counted{why: why}
 				continue
 			}
 			k, t := o.of(tally.Stint)
-			if o.hourly() {
+			if o.Hourly() {
 				t = hours
 			}
 			list[st.ID] = counted{k: k, t: t}

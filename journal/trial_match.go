@@ -44,7 +44,7 @@ func (t Trial) fits(i int, rigs map[ID]Rig, st Stint) bool {
 		word := f.Word(&s)
 		return word != "" && strings.EqualFold(word, arm.Level)
 	}
-	if !f.byPosition() {
+	if !f.ByPosition() {
 		return is(Setting{Rig: &rig, Stroke: st.Stroke})
 	}
 	any := false

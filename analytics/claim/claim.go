@@ -18,6 +18,7 @@ import (
 	"rigtally/analytics/stat/regress"
 	"rigtally/internal/units"
 	"rigtally/journal"
+	"rigtally/journal/facts"
 )
 
 // Keeper holds claims and what happened; *pg.Store is one.
@@ -111,9 +112,9 @@ func (a *Answer) note(kind analytics.NoteKind, count int) {
 }
 
 // testSides sets two sides of a factor of words against each other.
-func (a *Answer) testSides(rows *journal.Rows) error {
+func (a *Answer) testSides(rows *facts.Rows) error {
 	at := func(side []string) int {
-		return slices.IndexFunc(rows.Groups, func(g journal.Sums) bool { return g.Level[0].Word == journal.SideName(side) })
+		return slices.IndexFunc(rows.Groups, func(g journal.Sums) bool { return g.Level[0].Word == facts.SideName(side) })
 	}
 	level, versus := at(a.Claim.Level), at(a.Claim.Versus)
 	missing := 0
@@ -143,7 +144,7 @@ func (a *Answer) testSides(rows *journal.Rows) error {
 }
 
 // sessionsOf counts the sessions behind some groups.
-func sessionsOf(rows *journal.Rows, groups ...int) int {
+func sessionsOf(rows *facts.Rows, groups ...int) int {
 	seen := make([]bool, rows.Sessions)
 	n := 0
 	for row, cell := range rows.Cell {
@@ -156,7 +157,7 @@ func sessionsOf(rows *journal.Rows, groups ...int) int {
 }
 
 // testTrend tests how the outcome goes as a number grows.
-func (a *Answer) testTrend(rows *journal.Rows) error {
+func (a *Answer) testTrend(rows *facts.Rows) error {
 	a.Total = sideOf(rows.Groups...)
 	a.Total.Sessions = rows.Sessions
 	switch {

@@ -10,13 +10,14 @@ import (
 	"rigtally/analytics/stat"
 	"rigtally/analytics/stat/regress"
 	"rigtally/journal"
+	"rigtally/journal/facts"
 )
 
 // planLog is the smallest log ratio worth planning for.
 func planLog() float64 { return math.Log(stat.PlanRate(1, 1)) }
 
 // contrast sets one group against another by the corrected regression.
-func (a *Answer) contrast(rows *journal.Rows, level, versus int) error {
+func (a *Answer) contrast(rows *facts.Rows, level, versus int) error {
 	given, err := analytics.Givens(a.Claim.Given)
 	if err != nil {
 		return err
@@ -44,7 +45,7 @@ func (a *Answer) contrast(rows *journal.Rows, level, versus int) error {
 }
 
 // slope tests the straight line of a number, per step.
-func (a *Answer) slope(rows *journal.Rows) error {
+func (a *Answer) slope(rows *facts.Rows) error {
 	given, err := analytics.Givens(a.Claim.Given)
 	if err != nil {
 		return err
@@ -87,7 +88,7 @@ func (a *Answer) take(c analytics.Correction, plan float64) {
 }
 
 // dispersion is by how much each group's count scatters beyond chance.
-func (a *Answer) dispersion(rows *journal.Rows) ([]float64, error) {
+func (a *Answer) dispersion(rows *facts.Rows) ([]float64, error) {
 	sums := make([]stat.Sums, len(rows.Groups))
 	for i, g := range rows.Groups {
 		sums[i] = analytics.SumsOf(g)
@@ -108,7 +109,7 @@ func (a *Answer) dispersion(rows *journal.Rows) ([]float64, error) {
 const manySessionsForBoards = 1000
 
 // careful notes how a regression was found, and makes its variance that of a board.
-func (a *Answer) careful(f *analytics.Regression, rows *journal.Rows) error {
+func (a *Answer) careful(f *analytics.Regression, rows *facts.Rows) error {
 	for _, n := range f.Notes() {
 		a.note(n.Kind, n.Count)
 	}
@@ -119,7 +120,7 @@ func (a *Answer) careful(f *analytics.Regression, rows *journal.Rows) error {
 }
 
 // unfitted notes why there is no regression; what it does not know is passed on.
-func (a *Answer) unfitted(err error, rows *journal.Rows) error {
+func (a *Answer) unfitted(err error, rows *facts.Rows) error {
 	switch {
 	case errors.Is(err, analytics.ErrTooFew), errors.Is(err, regress.ErrFewClusters):
 		a.note(analytics.NoteTooFewToCorrect, rows.Sessions)

@@ -8,6 +8,7 @@ import (
 	"slices"
 
 	"rigtally/journal"
+	"rigtally/journal/facts"
 )
 
 // boardSeason says how a journal is invented whose rigs make no difference:
@@ -52,10 +53,10 @@ func (s *invented) Ask(ctx context.Context, q journal.Question) (journal.Answer,
 func (s *invented) Claims(context.Context) ([]journal.Claim, error) { return s.claims, nil }
 
 // Rows implements Keeper.
-func (s *invented) Rows(_ context.Context, q journal.Question) (*journal.Rows, error) {
+func (s *invented) Rows(_ context.Context, q journal.Question) (*facts.Rows, error) {
 	factors := []journal.Factor{q.By[0].Factor}
 	factors = append(factors, q.Given...)
-	columns := make([]journal.Column, len(factors))
+	columns := make([]facts.Column, len(factors))
 	for i, f := range factors {
 		columns[i].Factor = f
 	}
@@ -94,11 +95,11 @@ func (s *invented) Rows(_ context.Context, q journal.Question) (*journal.Rows, e
 		cell, session = append(cell, at), append(session, n)
 		events, exposure = append(events, count[0]), append(exposure, count[1])
 	}
-	return journal.NewRows(columns[:1], columns[1:], hours, cell, session, events, exposure), nil
+	return facts.NewRows(columns[:1], columns[1:], hours, cell, session, events, exposure), nil
 }
 
 // code is the place of an outing's level in a column, which grows if need be.
-func code(c *journal.Column, o outing) int32 {
+func code(c *facts.Column, o outing) int32 {
 	level := journal.Level{Kind: journal.WordLevel, Word: o.words[c.Factor.Key]}
 	if v, ok := o.numbers[c.Factor.Key]; ok {
 		level = journal.Level{Kind: journal.NumberLevel, Number: v}

@@ -15,11 +15,12 @@ import (
 	"rigtally/analytics/stat/survive"
 	"rigtally/internal/units"
 	"rigtally/journal"
+	"rigtally/journal/facts"
 )
 
 // Asker holds how long tags lasted; *pg.Store is one.
 type Asker interface {
-	TieLives(ctx context.Context, by journal.By, where []journal.Condition) (journal.TieLives, error)
+	TieLives(ctx context.Context, by journal.By, where []journal.Condition) (facts.TieLives, error)
 }
 
 // The scales on which a life is told.
@@ -178,7 +179,7 @@ func (a Answer) breaks() int {
 }
 
 // group divides the lives by level, and estimates each group's.
-func (a *Answer) group(lives journal.TieLives) (byLevel [][]survive.Life, err error) {
+func (a *Answer) group(lives facts.TieLives) (byLevel [][]survive.Life, err error) {
 	sessions := map[journal.ID]int{}
 	of := map[journal.Level]int{}
 	var met []map[journal.ID]bool

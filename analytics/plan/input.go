@@ -8,11 +8,11 @@ import (
 	"rigtally/analytics/answer"
 	"rigtally/analytics/stat"
 	"rigtally/internal/units"
-	"rigtally/journal"
+	"rigtally/journal/facts"
 )
 
 // inputs takes each number from the person, else the journal, else common practice.
-func (a *Answer) inputs(q question, sessions []journal.TagSession) error {
+func (a *Answer) inputs(q question, sessions []facts.TagSession) error {
 	own, err := ownInputs(sessions)
 	if err != nil {
 		return fmt.Errorf("take a plan's numbers from the journal: %w", err)
@@ -73,7 +73,7 @@ func (k kind) usual(sys units.System) Assumed {
 // A re-tie that no break asked for is a change too: the new fly goes on the new tag. So
 // the changes of a session are its fly changes and its re-ties beyond its breaks. What a break
 // costs is what the re-ties cost, those after breaks being among them.
-func ownInputs(sessions []journal.TagSession) (map[string]Input, error) {
+func ownInputs(sessions []facts.TagSession) (map[string]Input, error) {
 	var waste, changes, tangle, retie stat.Sums
 	n := map[string]float64{}
 	for _, s := range sessions {

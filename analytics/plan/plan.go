@@ -9,12 +9,13 @@ import (
 	"rigtally/analytics"
 	"rigtally/internal/units"
 	"rigtally/journal"
+	"rigtally/journal/facts"
 )
 
 // Keeper holds what a plan rests on; *pg.Store is one.
 type Keeper interface {
 	analytics.Asker
-	TagSessions(ctx context.Context, where []journal.Condition) ([]journal.TagSession, error)
+	TagSessions(ctx context.Context, where []journal.Condition) ([]facts.TagSession, error)
 }
 
 // Answer says how long to tie a tag so that the fewest fishing minutes are lost.

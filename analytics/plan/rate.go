@@ -12,6 +12,7 @@ import (
 	"rigtally/analytics"
 	"rigtally/analytics/stat"
 	"rigtally/journal"
+	"rigtally/journal/facts"
 )
 
 // hourly is a rate per hour over the length of a tag.
@@ -59,7 +60,7 @@ func (a *Answer) tangleRate(ctx context.Context, journalOf Keeper, r Request, q 
 
 // breakRate is the journal's curve of breaks per load times its loads per hour, where
 // there are breaks enough for one, else one rate for all lengths.
-func (a *Answer) breakRate(ctx context.Context, journalOf Keeper, r Request, q question, sessions []journal.TagSession) (*hourly, error) {
+func (a *Answer) breakRate(ctx context.Context, journalOf Keeper, r Request, q question, sessions []facts.TagSession) (*hourly, error) {
 	switch {
 	case q.constant != nil:
 		a.Breaks = Rate{From: FromYou}

@@ -6,6 +6,7 @@ import (
 	"rigtally/analytics"
 	"rigtally/analytics/stat"
 	"rigtally/journal"
+	"rigtally/journal/facts"
 )
 
 // Chart is a control chart of a rate by session, in the order fished, and
@@ -46,7 +47,7 @@ const fewestToChart = 2
 // range of the sessions (Laney 2002, Quality Engineering 14:531). A point beyond
 // them is a session worth asking about. The trend is a ratio per month. It is
 // journal.IsInvalid when there are fewer than 2 sessions.
-func chartOf(o journal.Outcome, sums []journal.SessionSum) (Chart, error) {
+func chartOf(o journal.Outcome, sums []facts.SessionSum) (Chart, error) {
 	if len(sums) < fewestToChart {
 		return Chart{}, journal.Invalidf("a chart of %s over time needs at least %d sessions with %s; there are %d", o.Key, fewestToChart, o.Exposure, len(sums))
 	}
@@ -61,7 +62,7 @@ func chartOf(o journal.Outcome, sums []journal.SessionSum) (Chart, error) {
 	return a, nil
 }
 
-func (a *Chart) draw(sums []journal.SessionSum) error {
+func (a *Chart) draw(sums []facts.SessionSum) error {
 	events, exposure := make([]float64, len(sums)), make([]float64, len(sums))
 	for i, s := range sums {
 		events[i], exposure[i] = s.Events, s.Exposure

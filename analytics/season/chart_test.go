@@ -14,10 +14,11 @@ import (
 	"rigtally/analytics/fixture"
 	"rigtally/analytics/stat/published"
 	"rigtally/journal"
+	"rigtally/journal/facts"
 )
 
 // charted draws sessions by tangles.
-func charted(t *testing.T, sums []journal.SessionSum) Chart {
+func charted(t *testing.T, sums []facts.SessionSum) Chart {
 	t.Helper()
 	a, err := chartOf(journal.Outcomes()[0], sums)
 	if err != nil {
@@ -145,8 +146,8 @@ func TestWhoFishesIsNoTrend(t *testing.T) {
 
 // invented has sessions five days apart, mostly of one angler early in the season
 // and of one with twice the tangles later; ratio is the true trend each month.
-func invented(rng *rand.Rand, sessions int, ratio float64) []journal.SessionSum {
-	var s []journal.SessionSum
+func invented(rng *rand.Rand, sessions int, ratio float64) []facts.SessionSum {
+	var s []facts.SessionSum
 	for i := range sessions {
 		name, rate := "Ilse", 0.7
 		if rng.Float64() < float64(i)/float64(sessions) {
@@ -156,14 +157,14 @@ func invented(rng *rand.Rand, sessions int, ratio float64) []journal.SessionSum 
 		luck := distuv.Gamma{Alpha: 4, Beta: 4, Src: rng}.Rand()
 		months := 5 * float64(i) / (365.25 / 12)
 		k := distuv.Poisson{Lambda: rate * math.Pow(ratio, months) * luck * hours, Src: rng}.Rand()
-		s = append(s, journal.SessionSum{SessionRef: journal.SessionRef{Day: dayIn2026(5 * i), Angler: name}, Events: k, Exposure: hours})
+		s = append(s, facts.SessionSum{SessionRef: journal.SessionRef{Day: dayIn2026(5 * i), Angler: name}, Events: k, Exposure: hours})
 	}
 	return s
 }
 
 func TestChartAtTheEdges(t *testing.T) {
 	t.Parallel()
-	type series = []journal.SessionSum
+	type series = []facts.SessionSum
 	if _, err := chartOf(journal.Outcomes()[0], series{{Exposure: 1}}); !journal.IsInvalid(err) || !strings.Contains(err.Error(), "needs at least 2 sessions with hours; there are 1") {
 		t.Errorf("one session: %v", err)
 	}
@@ -173,7 +174,7 @@ func TestChartAtTheEdges(t *testing.T) {
 	}
 	wild := series{{Exposure: 1, Events: 99}}
 	for range 20 {
-		wild = append(wild, journal.SessionSum{Exposure: 1, Events: 1})
+		wild = append(wild, facts.SessionSum{Exposure: 1, Events: 1})
 	}
 	if a := charted(t, wild); a.Points[0].Out != AboveLimit || a.Points[1].Out != WithinLimits {
 		t.Errorf("a wild session: %+v", a)

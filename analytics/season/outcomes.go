@@ -14,6 +14,7 @@ import (
 	"rigtally/analytics/stat"
 	"rigtally/analytics/stat/mixture"
 	"rigtally/journal"
+	"rigtally/journal/facts"
 )
 
 // Standard is how an outcome of a season stands to what it is held against.
@@ -76,7 +77,7 @@ func (s *maker) outcomes() error {
 }
 
 // unit is the name of what a session belongs to in the comparison.
-func (s *maker) unit(se journal.SeasonSession) (string, bool) {
+func (s *maker) unit(se facts.SeasonSession) (string, bool) {
 	if s.Angler != "" {
 		return se.Angler, se.Day.Year == s.Year
 	}
@@ -88,7 +89,7 @@ func (s *maker) outcome(out *Outcome) error {
 	if err != nil {
 		return err
 	}
-	rows := s.rows.Of(out.Outcome, f, func(se journal.SeasonSession, _ journal.SeasonStint) (journal.Level, bool) {
+	rows := s.rows.Of(out.Outcome, f, func(se facts.SeasonSession, _ facts.SeasonStint) (journal.Level, bool) {
 		name, ok := s.unit(se)
 		return journal.Level{Word: name}, ok
 	})

@@ -7,6 +7,7 @@ import (
 
 	"rigtally/analytics"
 	"rigtally/journal"
+	"rigtally/journal/facts"
 )
 
 func compareDown(a, b float64, nameA, nameB string) int {
@@ -15,7 +16,7 @@ func compareDown(a, b float64, nameA, nameB string) int {
 
 // rates answers how often an outcome happened in the season by a factor, as Rates
 // would with the season and the angler for filters.
-func (s *maker) rates(outcome, factor string, level func(journal.SeasonSession, journal.SeasonStint) journal.Level) (analytics.RateAnswer, error) {
+func (s *maker) rates(outcome, factor string, level func(facts.SeasonSession, facts.SeasonStint) journal.Level) (analytics.RateAnswer, error) {
 	o, err := journal.OutcomeByKey(outcome)
 	if err != nil {
 		return analytics.RateAnswer{}, err
@@ -25,14 +26,14 @@ func (s *maker) rates(outcome, factor string, level func(journal.SeasonSession, 
 		return analytics.RateAnswer{}, err
 	}
 	q := journal.Question{Outcome: o, By: []journal.By{{Factor: f}}}
-	rows := s.rows.Of(o, f, func(se journal.SeasonSession, st journal.SeasonStint) (journal.Level, bool) {
+	rows := s.rows.Of(o, f, func(se facts.SeasonSession, st facts.SeasonStint) (journal.Level, bool) {
 		return level(se, st), s.ours(se)
 	})
 	return analytics.RatesOf(rows, q, analytics.Request{})
 }
 
 func (s *maker) ratesByMonth() (err error) {
-	byMonth := func(se journal.SeasonSession, _ journal.SeasonStint) journal.Level {
+	byMonth := func(se facts.SeasonSession, _ facts.SeasonStint) journal.Level {
 		return journal.Level{Number: float64(se.Day.Month), Kind: journal.NumberLevel}
 	}
 	if s.Months.Hookups, err = s.rates("hookups", "month", byMonth); err != nil {
@@ -84,7 +85,7 @@ func (s *maker) rigs() (err error) {
 		}
 	}
 	slices.SortStableFunc(s.Rigs.List, func(a, b Rig) int { return compareDown(a.Hours, b.Hours, a.Name, b.Name) })
-	byRig := func(_ journal.SeasonSession, st journal.SeasonStint) journal.Level {
+	byRig := func(_ facts.SeasonSession, st facts.SeasonStint) journal.Level {
 		return journal.Level{Word: s.rows.Rigs[st.Rig].Title()}
 	}
 	for outcome, to := range map[string]*analytics.RateAnswer{"tangles": &s.Rigs.Tangles, "hookups": &s.Rigs.Hookups, "landed": &s.Rigs.Landed} {
@@ -116,13 +117,13 @@ func (s *maker) charts() error {
 }
 
 // bySession adds an outcome up by session, in the order fished.
-func (s *maker) bySession(o journal.Outcome) []journal.SessionSum {
-	sums := make([]journal.SessionSum, len(s.rows.Sessions))
+func (s *maker) bySession(o journal.Outcome) []facts.SessionSum {
+	sums := make([]facts.SessionSum, len(s.rows.Sessions))
 	s.rows.Each(o.Key, func(session int, _, events, exposure float64) {
 		sums[session].Events += events
 		sums[session].Exposure += exposure
 	})
-	var list []journal.SessionSum
+	var list []facts.SessionSum
 	for i, sum := range sums {
 		if sum.Exposure > 0 && s.ours(s.rows.Sessions[i]) {
 			sum.SessionRef = s.rows.Sessions[i].SessionRef

@@ -13,6 +13,7 @@ import (
 	"rigtally/analytics/claim"
 	"rigtally/internal/units"
 	"rigtally/journal"
+	"rigtally/journal/facts"
 )
 
 // Keeper holds seasons, claims and what happened; *pg.Store is one.
@@ -20,7 +21,7 @@ type Keeper interface {
 	claim.Keeper
 	Outfit(ctx context.Context) (journal.Outfit, error)
 	Seasons(ctx context.Context) ([]int, error)
-	SeasonRows(ctx context.Context, year int) (journal.SeasonRows, error)
+	SeasonRows(ctx context.Context, year int) (facts.SeasonRows, error)
 	AnglerByName(ctx context.Context, name string) (journal.Angler, error)
 }
 
@@ -64,7 +65,7 @@ type Totals struct {
 // Fish is what was caught and undone in some stints, and in how many of them count was kept.
 type Fish struct{ Hookups, Landed, Tangles journal.Total }
 
-func (f *Fish) add(rows journal.SeasonRows, st journal.SeasonStint) {
+func (f *Fish) add(rows facts.SeasonRows, st facts.SeasonStint) {
 	for c, to := range map[journal.Count]*journal.Total{journal.CountHookups: &f.Hookups, journal.CountLanded: &f.Landed, journal.CountTangles: &f.Tangles} {
 		to.Add(rows.Counted(st, c))
 	}
@@ -184,7 +185,7 @@ func Review(ctx context.Context, j Keeper, r Request) (Answer, error) {
 }
 
 // chooseYear takes the last season with sessions of the angler where none is named.
-func (a *Answer) chooseYear(rows journal.SeasonRows) {
+func (a *Answer) chooseYear(rows facts.SeasonRows) {
 	for i := len(rows.Sessions) - 1; i >= 0 && a.Year == 0; i-- {
 		if se := rows.Sessions[i]; a.Angler == "" || se.Angler == a.Angler {
 			a.Year = se.Day.Year
@@ -198,11 +199,11 @@ func (a *Answer) chooseYear(rows journal.SeasonRows) {
 // maker fills a review from the rows of the season.
 type maker struct {
 	*Answer
-	rows journal.SeasonRows
+	rows facts.SeasonRows
 }
 
 // ours reports whether a session is reviewed, and not only compared with.
-func (s *maker) ours(se journal.SeasonSession) bool {
+func (s *maker) ours(se facts.SeasonSession) bool {
 	return se.Day.Year == s.Year && (s.Angler == "" || se.Angler == s.Angler)
 }
 
@@ -316,7 +317,7 @@ func (s *maker) untimedTangles(o journal.Outcome) int {
 	if err != nil {
 		return 0
 	}
-	rows := s.rows.Of(o, f, func(se journal.SeasonSession, _ journal.SeasonStint) (journal.Level, bool) {
+	rows := s.rows.Of(o, f, func(se facts.SeasonSession, _ facts.SeasonStint) (journal.Level, bool) {
 		return journal.Level{Number: float64(se.Day.Year), Kind: journal.NumberLevel}, s.ours(se)
 	})
 	return rows.Untimed

@@ -10,6 +10,7 @@ import (
 	"rigtally/analytics"
 	"rigtally/analytics/fixture"
 	"rigtally/journal"
+	"rigtally/journal/facts"
 	"rigtally/journal/pg"
 )
 
@@ -172,7 +173,7 @@ func TestShrunkIntervalsHoldTheTruth(t *testing.T) {
 			found.Sessions += 12
 			truth[anglerName(i)] = rate
 		}
-		groups, all, err := analytics.Estimate(tangles, angler, &journal.Rows{Answer: found})
+		groups, all, err := analytics.Estimate(tangles, angler, &facts.Rows{Answer: found})
 		if err != nil {
 			t.Fatal(err)
 		}

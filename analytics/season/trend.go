@@ -8,7 +8,7 @@ import (
 
 	"rigtally/analytics"
 	"rigtally/analytics/stat/regress"
-	"rigtally/journal"
+	"rigtally/journal/facts"
 )
 
 // Trend is how a rate changes over time: times Ratio each month.
@@ -30,7 +30,7 @@ const month = 365.25 / 12 * 24 * float64(time.Hour)
 // variance is CR2 for any number of sessions: in simulated seasons without a trend
 // it found one 2 to 5% of the time, from 5 to 60 sessions, where HC1 found one in 8%
 // of those with 20 to 30. It returns nil when the sessions can't tell.
-func trendOf(sums []journal.SessionSum) (*Trend, error) {
+func trendOf(sums []facts.SessionSum) (*Trend, error) {
 	anglers := anglersWithEvents(sums)
 	d := &regress.Design{P: 1 + max(1, len(anglers))}
 	for _, s := range sums {
@@ -65,7 +65,7 @@ func trendOf(sums []journal.SessionSum) (*Trend, error) {
 	return t, nil
 }
 
-func anglersWithEvents(sums []journal.SessionSum) []string {
+func anglersWithEvents(sums []facts.SessionSum) []string {
 	var names []string
 	for _, s := range sums {
 		if s.Events > 0 && !slices.Contains(names, s.Angler) {

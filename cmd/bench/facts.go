@@ -5,7 +5,7 @@ import (
 	"fmt"
 	"time"
 
-	"rigtally/journal"
+	"rigtally/journal/facts"
 	"rigtally/journal/pg"
 )
 
@@ -18,7 +18,7 @@ const (
 // facts reads a journal into memory, says how much of it that takes, and what a save
 // adds to the next question.
 func (b *bench) facts(ctx context.Context, store *pg.Store, database string, stints int) error {
-	var f *journal.Facts
+	var f *facts.Facts
 	reading, err := clock(func() (err error) { f, err = store.Facts(ctx); return err })
 	if err != nil {
 		return err

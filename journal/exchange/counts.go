@@ -2,8 +2,9 @@ package exchange
 
 import (
 	"fmt"
-	"rigtally/journal"
 	"slices"
+
+	"rigtally/journal"
 )
 
 // TallyOf adds up the events of one position of a rig; nil is the whole rig, which

@@ -6,9 +6,10 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"rigtally/journal"
 	"slices"
 	"strings"
+
+	"rigtally/journal"
 )
 
 // Difference is a session that the journal holds with another content.

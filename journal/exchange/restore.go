@@ -6,10 +6,11 @@ import (
 	"fmt"
 	"io"
 	"reflect"
-	"rigtally/journal"
-	"rigtally/journal/pg"
 	"slices"
 	"strings"
+
+	"rigtally/journal"
+	"rigtally/journal/pg"
 )
 
 // ReadBackup brings a backup into the journal, all of it or nothing. What the

@@ -37,11 +37,13 @@ type Description struct {
 	Headings []string       // of columns in spreadsheets, other than Key
 	WithUnit []string       // headings that mean this only beside a unit
 	Says     string         // what the column of the flat CSV tells; "" if there is none
-	Label    string         // over it in a form, and beside its value
+	Label    string         // beside its value
+	Asks     string         // over it in a form, if that is another
 	Hint     string         // beside the label
 	Form     string         // its name in forms, if not the key
 	Flag     string         // of "rigtally log", if not the key
 	Usage    string         // of that flag, with the name of the value in backquotes; "" if there is none
+	Told     string         // in a list of what was noted, %s for the value: "flow %s"; "" if it is told otherwise
 	Fixed    units.Unit     // that a bare number is in, whatever units people see
 	Long     bool           // a length that people know in feet and meters
 }
@@ -118,6 +120,9 @@ func (f Description) Name() string { return cmp.Or(f.JSON, f.Column()) }
 
 // FormName is the field's name in forms.
 func (f Description) FormName() string { return cmp.Or(f.Form, strings.ReplaceAll(f.Key, "_", "-")) }
+
+// Over is what stands over the field in a form.
+func (f Description) Over() string { return cmp.Or(f.Asks, f.Label) }
 
 // FlagName is the field's name on the command line.
 func (f Description) FlagName() string { return cmp.Or(f.Flag, strings.ReplaceAll(f.Key, "_", "-")) }
@@ -223,6 +228,17 @@ func (f Field[T]) Take(v, from *T) { f.value(v).Set(f.value(from)) }
 // Same reports whether two say the same.
 func (f Field[T]) Same(a, b *T) bool {
 	return f.Noted(a) == f.Noted(b) && (!f.Noted(a) || reflect.Indirect(f.value(a)).Equal(reflect.Indirect(f.value(b))))
+}
+
+// Tell says for people what was noted, "" for nothing.
+func (f Field[T]) Tell(v *T, sys units.System) string {
+	switch {
+	case f.Told == "" || !f.Noted(v):
+		return ""
+	case !strings.Contains(f.Told, "%s"):
+		return f.Told
+	}
+	return fmt.Sprintf(f.Told, f.Show(v, sys))
 }
 
 // Problem says what is wrong with the value noted of something, "" if nothing is.

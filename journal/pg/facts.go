@@ -9,12 +9,13 @@ import (
 	"github.com/jackc/pgx/v5"
 
 	"rigtally/journal"
+	"rigtally/journal/facts"
 )
 
 // factsKept holds the facts last read, as long as they take no more memory than most.
 type factsKept struct {
 	mu    sync.Mutex
-	facts *journal.Facts
+	facts *facts.Facts
 	most  int // bytes
 }
 
@@ -33,7 +34,7 @@ func (s *Store) KeepFacts(bytes int) {
 
 // Facts returns the journal as it is now, in columns. They are read once and kept;
 // after a change only the sessions, rigs and names that have changed are read again.
-func (s *Store) Facts(ctx context.Context) (*journal.Facts, error) {
+func (s *Store) Facts(ctx context.Context) (*facts.Facts, error) {
 	revision, err := s.Revision(ctx)
 	if err != nil {
 		return nil, err
@@ -41,16 +42,16 @@ func (s *Store) Facts(ctx context.Context) (*journal.Facts, error) {
 	if f := s.kept.at(revision); f != nil {
 		return f, nil
 	}
-	var facts *journal.Facts
-	err = s.readWithFacts(ctx, "read the journal's facts", func(_ pgx.Tx, f *journal.Facts) error {
-		facts = f
+	var read *facts.Facts
+	err = s.readWithFacts(ctx, "read the journal's facts", func(_ pgx.Tx, f *facts.Facts) error {
+		read = f
 		return nil
 	})
-	return facts, err
+	return read, err
 }
 
 // readWithFacts runs f on one unchanging view of the journal, with its facts.
-func (s *Store) readWithFacts(ctx context.Context, doing string, f func(pgx.Tx, *journal.Facts) error) error {
+func (s *Store) readWithFacts(ctx context.Context, doing string, f func(pgx.Tx, *facts.Facts) error) error {
 	return s.read(ctx, doing, func(tx pgx.Tx) error {
 		facts, err := s.factsIn(ctx, tx)
 		if err != nil {
@@ -61,7 +62,7 @@ func (s *Store) readWithFacts(ctx context.Context, doing string, f func(pgx.Tx, 
 }
 
 // at returns the facts kept if they are those of a revision.
-func (k *factsKept) at(revision int64) *journal.Facts {
+func (k *factsKept) at(revision int64) *facts.Facts {
 	k.mu.Lock()
 	defer k.mu.Unlock()
 	if k.facts != nil && k.facts.Revision == revision {
@@ -72,7 +73,7 @@ func (k *factsKept) at(revision int64) *journal.Facts {
 
 // factsIn returns the facts as a transaction sees them. Whoever comes while they are being read
 // waits for them, and does not read them too.
-func (s *Store) factsIn(ctx context.Context, tx pgx.Tx) (*journal.Facts, error) {
+func (s *Store) factsIn(ctx context.Context, tx pgx.Tx) (*facts.Facts, error) {
 	var revision int64
 	if err := tx.QueryRow(ctx, `SELECT revision FROM outfit WHERE id = $1`, s.outfit).Scan(&revision); err != nil {
 		return nil, err
@@ -97,7 +98,7 @@ func (s *Store) factsIn(ctx context.Context, tx pgx.Tx) (*journal.Facts, error) 
 
 // readFacts reads what has changed since the older facts, or everything when there are none
 // or most of it has changed.
-func (s *Store) readFacts(ctx context.Context, tx pgx.Tx, old *journal.Facts) (*journal.Facts, error) {
+func (s *Store) readFacts(ctx context.Context, tx pgx.Tx, old *facts.Facts) (*facts.Facts, error) {
 	r := factsReader{store: s, tx: tx, since: -1}
 	if err := r.begin(ctx, old); err != nil {
 		return nil, err
@@ -114,7 +115,7 @@ func (s *Store) readFacts(ctx context.Context, tx pgx.Tx, old *journal.Facts) (*
 type factsReader struct {
 	store    *Store
 	tx       pgx.Tx
-	build    *journal.FactsBuilder
+	build    *facts.Builder
 	revision int64
 	since    int64        // the revision of the older facts, -1 without
 	changed  []journal.ID // sessions changed since, nil without older facts
@@ -122,7 +123,7 @@ type factsReader struct {
 }
 
 // begin finds what has changed.
-func (r *factsReader) begin(ctx context.Context, old *journal.Facts) error {
+func (r *factsReader) begin(ctx context.Context, old *facts.Facts) error {
 	if _, err := r.tx.Exec(ctx, `SELECT set_config('jit', 'off', true)`); err != nil {
 		return err
 	}
@@ -146,7 +147,7 @@ func (r *factsReader) begin(ctx context.Context, old *journal.Facts) error {
 			r.changed = []journal.ID{}
 		}
 	}
-	r.build = journal.NewFactsBuilder(old)
+	r.build = facts.NewBuilder(old)
 	if old == nil {
 		// What the planner knows is near enough to make room by.
 		err = r.tx.QueryRow(ctx, `SELECT greatest(sum(reltuples) FILTER (WHERE relname = 'session'), 0)::bigint, greatest(sum(reltuples) FILTER (WHERE relname = 'stint'), 0)::bigint
@@ -224,7 +225,7 @@ func (r *factsReader) sessions(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	var s journal.FactSession
+	var s facts.Session
 	var flow, temp, depth, velocity *float64
 	_, err = pgx.ForEachRow(rows, []any{&s.ID, &s.Angler, &s.Water, &s.Beat, &s.Day, &s.Start, &s.Logged, &s.TimeZone, &flow, &temp, &depth, &velocity, &s.Storm}, func() error {
 		s.FlowM3S, s.WaterTempC, s.DepthM, s.VelocityMS = orNaN(flow), orNaN(temp), orNaN(depth), orNaN(velocity)
@@ -236,10 +237,10 @@ func (r *factsReader) sessions(ctx context.Context) error {
 
 func (r *factsReader) stints(ctx context.Context) error {
 	var counts journal.Counts
-	kept := journal.StintFactCounts()
+	kept := facts.StintCounts()
 	known := map[string]journal.Stroke{}
 	return r.each(ctx, "id, session_id, rig_id, ordinal, seconds, recorded, stroke, "+countColumns(kept), "stint", "session_id", r.changed, func(in *wire) {
-		st := journal.FactStint{ID: in.id(), Session: in.id(), Rig: in.id(), Ordinal: int(in.number()), Counts: &counts}
+		st := facts.Stint{ID: in.id(), Session: in.id(), Rig: in.id(), Ordinal: int(in.number()), Counts: &counts}
 		if seconds := in.float(); seconds != nil {
 			st.Seconds = new(int(*seconds))
 		}
@@ -261,7 +262,7 @@ func (r *factsReader) stints(ctx context.Context) error {
 
 func (r *factsReader) flies(ctx context.Context) error {
 	var counts journal.Counts
-	kept := journal.FlyFactCounts()
+	kept := facts.FlyCounts()
 	return r.each(ctx, "stint_id, position, tag_start_mm, "+countColumns(kept), "stint_position", "stint_id", r.stintsOf, func(in *wire) {
 		stint, position, tag := in.id(), int(in.number()), in.float()
 		in.counts(kept, &counts)
@@ -271,7 +272,7 @@ func (r *factsReader) flies(ctx context.Context) error {
 
 func (r *factsReader) spells(ctx context.Context) error {
 	var counts journal.Counts
-	kept := journal.SpellFactCounts()
+	kept := facts.SpellCounts()
 	return r.each(ctx, "stint_id, position, ordinal, tag_mm, share, "+countColumns(kept), "tag_spell", "stint_id", r.stintsOf, func(in *wire) {
 		stint, position, ordinal, tag, share := in.id(), int(in.number()), int(in.number()), in.number(), in.number()
 		in.counts(kept, &counts)

@@ -11,6 +11,7 @@ import (
 	"rigtally/internal/pgserver/pgtest"
 	"rigtally/journal"
 	"rigtally/journal/demo"
+	"rigtally/journal/facts"
 	"rigtally/journal/journaltest"
 	"rigtally/journal/pg"
 )
@@ -91,7 +92,7 @@ func TestFactsFollowTheJournal(t *testing.T) {
 
 // differs says where two facts answer a question differently; each must also add up to the same
 // with its rows kept as without.
-func differs(t *testing.T, a, b *journal.Facts, q journal.Question) string {
+func differs(t *testing.T, a, b *facts.Facts, q journal.Question) string {
 	t.Helper()
 	x, err1 := a.Ask(q)
 	y, err2 := b.Ask(q)

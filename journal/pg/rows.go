@@ -2,7 +2,9 @@ package pg
 
 import (
 	"context"
+
 	"rigtally/journal"
+	"rigtally/journal/facts"
 )
 
 // Ask returns the sufficient statistics of a question's groups.
@@ -15,7 +17,7 @@ func (s *Store) Ask(ctx context.Context, q journal.Question) (journal.Answer, er
 }
 
 // Rows returns the rows that a question is about, from the journal as it is now.
-func (s *Store) Rows(ctx context.Context, q journal.Question) (*journal.Rows, error) {
+func (s *Store) Rows(ctx context.Context, q journal.Question) (*facts.Rows, error) {
 	f, err := s.Facts(ctx)
 	if err != nil {
 		return nil, err
@@ -24,10 +26,10 @@ func (s *Store) Rows(ctx context.Context, q journal.Question) (*journal.Rows, er
 }
 
 // SeasonRows returns the sessions of a year, 0 for all years, with what each stint counts.
-func (s *Store) SeasonRows(ctx context.Context, year int) (journal.SeasonRows, error) {
+func (s *Store) SeasonRows(ctx context.Context, year int) (facts.SeasonRows, error) {
 	f, err := s.Facts(ctx)
 	if err != nil {
-		return journal.SeasonRows{}, err
+		return facts.SeasonRows{}, err
 	}
 	return f.Season(year), nil
 }

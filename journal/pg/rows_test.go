@@ -6,10 +6,11 @@ import (
 	"testing"
 
 	"rigtally/journal"
+	"rigtally/journal/facts"
 	"rigtally/journal/journaltest"
 )
 
-func rowsOf(t *testing.T, b bench, outcome string, given []string, keys ...string) *journal.Rows {
+func rowsOf(t *testing.T, b bench, outcome string, given []string, keys ...string) *facts.Rows {
 	t.Helper()
 	o, err := journal.OutcomeByKey(outcome)
 	if err != nil {

@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"rigtally/journal"
+	"rigtally/journal/facts"
 	"rigtally/journal/journaltest"
 )
 
@@ -38,7 +39,7 @@ func TestTagSessions(t *testing.T) {
 	got := list[0]
 	got.Session = journal.ID{}
 	// 1.5 h on one tag and 1 h on each of two.
-	want := journal.TagSession{Hours: 3.5, Changes: 2, Reties: 1, Breaks: 1, Loads: 1, Tangles: 3, TangleMinutes: 11, Tied: 1, TiedMinutes: 6, Cuts: 3, CutMM: 33}
+	want := facts.TagSession{Hours: 3.5, Changes: 2, Reties: 1, Breaks: 1, Loads: 1, Tangles: 3, TangleMinutes: 11, Tied: 1, TiedMinutes: 6, Cuts: 3, CutMM: 33}
 	if got != want {
 		t.Errorf("%+v, want %+v", got, want)
 	}

@@ -5,13 +5,14 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"strconv"
+	"strings"
+
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/journal/exchange"
 	catalogue "rigtally/journal/field"
 	"rigtally/journal/pg"
-	"strconv"
-	"strings"
 )
 
 // BenchSheet is a spreadsheet of bench pulls as it was understood, before

@@ -5,12 +5,13 @@ import (
 	"fmt"
 	"math"
 	"regexp"
+	"strings"
+	"time"
+
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/journal/exchange"
 	catalogue "rigtally/journal/field"
-	"strings"
-	"time"
 )
 
 // The journal's limits that are checked cell by cell, so that messages name the

@@ -3,12 +3,13 @@ package sheet
 import (
 	"fmt"
 	"regexp"
-	"rigtally/journal"
-	"rigtally/journal/exchange"
 	"slices"
 	"strconv"
 	"strings"
 	"time"
+
+	"rigtally/journal"
+	"rigtally/journal/exchange"
 )
 
 // checkRow checks what the cells of a row say together, and makes its events.

@@ -3,11 +3,12 @@ package sheet
 import (
 	"errors"
 	"fmt"
+	"strings"
+	"unicode"
+
 	"rigtally/internal/units"
 	"rigtally/journal"
 	catalogue "rigtally/journal/field"
-	"strings"
-	"unicode"
 )
 
 // Column tells how a column of the file was understood.

@@ -4,12 +4,13 @@ import (
 	"cmp"
 	"context"
 	"fmt"
-	"rigtally/journal"
-	"rigtally/journal/exchange"
-	"rigtally/journal/pg"
 	"slices"
 	"strings"
 	"time"
+
+	"rigtally/journal"
+	"rigtally/journal/exchange"
+	"rigtally/journal/pg"
 )
 
 // Refused is the error of a sheet with bad rows that was to be imported whole.

@@ -4,10 +4,11 @@ import (
 	"encoding/csv"
 	"fmt"
 	"io"
-	"rigtally/journal/exchange"
 	"slices"
 	"strings"
 	"text/tabwriter"
+
+	"rigtally/journal/exchange"
 )
 
 // Report writes how the file was understood: each column in a table, what was

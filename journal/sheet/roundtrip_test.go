@@ -130,7 +130,8 @@ func (m *invented) session(day journal.Date, angler, guide, water journal.ID, be
 	}
 	for range 1 + m.rand.IntN(3) {
 		rig := m.rigs[m.rand.IntN(len(m.rigs))]
-		st := journal.Stint{ID: journaltest.NewID(m.t), RigID: rig.ID, Minutes: maybe(m, float64(1800+m.rand.IntN(7200))/60), Recorded: m.recorded(), Casts: maybe(m, m.rand.IntN(300)), Stroke: pick(m, "", journal.Stroke("oval")), Notes: pick(m, "", "@home", " spaced ")}
+		st := journal.Stint{ID: journaltest.NewID(m.t), RigID: rig.ID, Minutes: maybe(m, float64(1800+m.rand.IntN(7200))/60), Recorded: m.recorded(), Casts: maybe(m, m.rand.IntN(300)), Stroke: pick(m, "", journal.Stroke("oval")),
+			FlySpeedMS: maybe(m, 0.35), Notes: pick(m, "", "@home", " spaced ")}
 		last := rig.Positions[len(rig.Positions)-1]
 		p := journal.StintPosition{Position: last.Position, Fly: pick(m, "", "Other fly")}
 		if last.Hang == journal.HangTag && m.rand.IntN(3) == 0 {

@@ -2,6 +2,7 @@ package sheet
 
 import (
 	"errors"
+
 	"rigtally/journal"
 	"rigtally/journal/exchange"
 )

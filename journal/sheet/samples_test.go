@@ -7,16 +7,17 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"slices"
+	"strconv"
+	"strings"
+	"testing"
+
 	"rigtally/internal/pgserver/pgtest"
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/journal/journaltest"
 	"rigtally/journal/pg"
 	"rigtally/journal/sheet"
-	"slices"
-	"strconv"
-	"strings"
-	"testing"
 )
 
 func sample(t testing.TB, name string) []byte {

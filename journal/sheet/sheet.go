@@ -7,11 +7,12 @@ import (
 	"fmt"
 	"io"
 	"iter"
-	"rigtally/internal/units"
-	"rigtally/journal/exchange"
 	"slices"
 	"strings"
 	"time"
+
+	"rigtally/internal/units"
+	"rigtally/journal/exchange"
 )
 
 // Sheet is a spreadsheet as it was understood, before anything is written.

@@ -4,11 +4,12 @@ import (
 	"errors"
 	"fmt"
 	"regexp"
-	"rigtally/journal"
-	"rigtally/journal/exchange"
 	"strconv"
 	"strings"
 	"time"
+
+	"rigtally/journal"
+	"rigtally/journal/exchange"
 )
 
 // spell is the time between two readings of the clock, in seconds after midnight.

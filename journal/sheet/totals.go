@@ -2,9 +2,10 @@ package sheet
 
 import (
 	"fmt"
+	"strings"
+
 	"rigtally/internal/units"
 	"rigtally/journal/exchange"
-	"strings"
 )
 
 // checkTotals holds the sums that a spreadsheet carries against its rows, since

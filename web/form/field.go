@@ -3,7 +3,6 @@ package form
 import (
 	"slices"
 
-	"rigtally/journal"
 	"rigtally/prose"
 )
 
@@ -94,26 +93,6 @@ func Vocabulary[T ~string](words []T, none string) []Option {
 		list = append(list, Option{Value: string(w), Text: prose.Capital(string(w))})
 	}
 	return list
-}
-
-// Words lists the journal's words for a condition or the stroke, for pages that are the same for everybody.
-func Words(condition string) []string {
-	var list []Option
-	switch condition {
-	case "clarity":
-		list = Vocabulary(journal.Clarities(), "")
-	case "wind":
-		list = Vocabulary(journal.Winds(), "")
-	case "stroke":
-		list = Vocabulary(journal.Strokes(), "")
-	case "light":
-		list = Vocabulary(journal.Lights(), "")
-	}
-	words := make([]string, len(list))
-	for i, o := range list {
-		words[i] = o.Value
-	}
-	return words
 }
 
 const NotNoted = "Not noted"

@@ -1,53 +1,120 @@
 package form
 
 import (
+	"slices"
+
 	"rigtally/internal/units"
+	"rigtally/journal"
 	"rigtally/journal/field"
 )
 
-// Fill writes what was noted of something into the fields that the catalogue has of it, so
-// that Take reads the same. name makes the name of a field in this form.
-func Fill[T any](f *Form, name func(string) string, fields []field.Field[T], of *T) {
-	for _, d := range fields {
-		f.Set(name(d.FormName()), d.Exact(of, f.Units))
+// Part is a field of the catalogue in a form: an input, a choice or a tick.
+type Part struct {
+	Key    string
+	Field  *Field
+	Choice *Choice
+	Tick   *Tick
+}
+
+// Parts shows fields of the catalogue, each under the name that is made of its own.
+func Parts[T any](f *Form, list []field.Field[T], name func(string) string) []Part {
+	parts := make([]Part, len(list))
+	for i, x := range list {
+		parts[i].Key = x.Key
+		switch at := name(x.FormName()); x.Kind {
+		case field.Truth:
+			parts[i].Tick = new(f.Tick(at, x.Over()))
+		case field.Chosen:
+			parts[i].Choice = new(f.Choose(at, x.Over(), x.Hint, Vocabulary(x.List(), NotNoted)))
+		case field.Number:
+			parts[i].Field = new(measured(f, x.Description, at))
+		case field.Whole:
+			parts[i].Field = new(f.Input(at, x.Over(), x.Hint).Keyboard("numeric"))
+		default:
+			parts[i].Field = new(f.Input(at, x.Over(), x.Hint))
+		}
+	}
+	return parts
+}
+
+// measured is an input of a measurement. A length may be a fraction, which the keyboards for numbers lack.
+func measured(f *Form, x field.Description, name string) Field {
+	in := f.Input(name, x.Over(), x.Hint)
+	switch {
+	case x.Quantity == units.Duration:
+		return in.Keyboard("numeric")
+	case x.Fixed != "":
+		return in.Keyboard("decimal")
+	case x.Quantity == units.Tippet:
+		return in
+	}
+	unit := x.Bare(f.Units).Symbol()
+	if x.Quantity != units.Length {
+		return in.Taken(unit).Keyboard("decimal")
+	}
+	in.Hint = unit + x.Hint
+	return in
+}
+
+// Fill writes what was noted into the form, so that Take reads it as it is.
+func Fill[T any](f *Form, list []field.Field[T], v *T, name func(string) string) {
+	for _, x := range list {
+		text := x.Exact(v, f.Units)
+		if x.Quantity == units.Duration {
+			text = x.Show(v, f.Units)
+		}
+		f.Set(name(x.FormName()), text)
 	}
 }
 
-// Take reads the fields that the catalogue has of something.
-func Take[T any](f *Form, name func(string) string, fields []field.Field[T], of *T) {
-	for _, d := range fields {
-		at := name(d.FormName())
-		switch d.Kind {
-		case field.Number:
-			note(d, of, f.quantity(at, d.Description))
-		case field.Whole:
-			note(d, of, f.Whole(at, int(d.High)))
+// Take notes what stands in the form. What can't be read is a fault of the form.
+func Take[T any](f *Form, list []field.Field[T], v *T, name func(string) string) {
+	for _, x := range list {
+		switch at := name(x.FormName()); x.Kind {
 		case field.Truth:
-			d.Set(of, f.Checked(at))
+			x.Set(v, f.Checked(at))
+		case field.Number:
+			n := Optional(f, at, func(s string) (float64, error) { return parse(x.Description, s, f.Units) })
+			x.Set(v, orNothing(n))
+		case field.Whole:
+			x.Set(v, orNothing(f.Whole(at, int(x.High))))
 		default:
-			d.Set(of, f.Text(at))
+			x.Set(v, f.Text(at))
 		}
 	}
 }
 
-func note[T, V any](d field.Field[T], of *T, v *V) {
-	if v == nil {
-		d.Set(of, nil)
-	} else {
-		d.Set(of, *v)
-	}
-}
-
-// quantity reads a measurement, a time to the second.
-func (f *Form) quantity(name string, d field.Description) *float64 {
-	switch d.Quantity {
+func parse(x field.Description, s string, sys units.System) (float64, error) {
+	switch x.Quantity {
 	case units.Duration:
-		return f.Fished(name)
+		return units.ParseMinutes(s, units.Minute)
 	case units.Tippet:
-		return f.Tippet(name)
+		return units.ParseTippet(s, "") // a number may be a size or a diameter
 	}
-	return Optional(f, name, func(s string) (float64, error) { return units.Parser{}.Parse(d.Quantity, s, d.Bare(f.Units)) })
+	return units.Parser{}.Parse(x.Quantity, s, x.Bare(sys))
 }
 
-// Plain leaves the name of a field as it is.
-func Plain(name string) string { return name }
+func orNothing[T any](v *T) any {
+	if v == nil {
+		return nil
+	}
+	return v
+}
+
+// Own is the name of a field as it is.
+func Own(name string) string { return name }
+
+// Less leaves fields out.
+func Less[T any](list []field.Field[T], keys ...string) []field.Field[T] {
+	return slices.DeleteFunc(slices.Clone(list), func(x field.Field[T]) bool { return slices.Contains(keys, x.Key) })
+}
+
+// Words lists the journal's words for a condition or the stroke, for pages that are the same for everybody.
+func Words(condition string) []string {
+	for _, x := range journal.SessionFields() {
+		if x.Key == condition {
+			return x.List()
+		}
+	}
+	return field.By(journal.StintFields(), condition).List()
+}

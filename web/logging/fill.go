@@ -25,7 +25,7 @@ func (f *entry) fillSession(s journal.Session, k known) {
 	f.Set("beat", beatOf(w, s))
 	f.Set("day", s.Day.String())
 	f.fillTimes(s)
-	form.Fill(f.Form, form.Plain, journal.SessionFields(), &s)
+	form.Fill(f.Form, journal.SessionFields(), &s, form.Own)
 	for i, st := range s.Stints {
 		f.fillStint(i, st, k)
 	}
@@ -48,10 +48,10 @@ func (f *entry) fillStint(i int, st journal.Stint, k known) {
 	name := func(field string) string { return stintName(i, field) }
 	f.Set(name("id"), st.ID.String())
 	f.Set(name("rig"), st.RigID.String())
-	form.Fill(f.Form, name, journal.StintFields(), &st)
+	form.Fill(f.Form, journal.StintFields(), &st, name)
 	for _, p := range st.Positions {
 		at := placeName(p.Position)
-		form.Fill(f.Form, func(field string) string { return name(at + field) }, journal.TagFields(), &p)
+		form.Fill(f.Form, journal.TagFields(), &p, func(field string) string { return name(at + field) })
 	}
 	f.fillNoted(i, st.Events)
 	rig, _ := k.rig(st.RigID)

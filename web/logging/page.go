@@ -9,6 +9,7 @@ import (
 
 	"rigtally/internal/units"
 	"rigtally/journal"
+	"rigtally/journal/field"
 	"rigtally/prose"
 	"rigtally/web/form"
 	"rigtally/web/page"
@@ -29,11 +30,9 @@ type logPage struct {
 	Beats                             []string
 	Day, Start, End, Breaks           form.Field
 	NextDay                           form.Tick
-	Temp, Flow, Stage, Depth          form.Field
-	Velocity                          form.Field
+	Conditions                        []form.Part
 	Storm                             form.Tick
 	Limits                            cautionLimits
-	Clarity, Wind, Light              form.Choice
 	Notes                             form.Field
 	NewOpen, ConditionsOpen, HasGuide bool
 	Stints                            []stintView
@@ -44,20 +43,19 @@ type logPage struct {
 
 // stintView is one stint of the form.
 type stintView struct {
-	Number         int
-	ID             form.Field
-	Rig            form.Choice
-	Minutes, Casts form.Field
-	Stroke         form.Choice
-	Notes          form.Field
-	Tags           []tagView
-	Places         []placeView
-	Noted          []notedView
-	Remove         string // value of the button; "" when it is the only stint
-	Counted        string // of what count was kept, for a stint that is edited
-	Kept           []form.Tick
-	KeptAsked      form.Field
-	DetailsOpen    bool
+	Number       int
+	ID           form.Field
+	Rig          form.Choice
+	Fished       []form.Part // time, stroke and what else there is
+	Casts, Notes *form.Field
+	Tags         []tagView
+	Places       []placeView
+	Noted        []notedView
+	Remove       string // value of the button; "" when it is the only stint
+	Counted      string // of what count was kept, for a stint that is edited
+	Kept         []form.Tick
+	KeptAsked    form.Field
+	DetailsOpen  bool
 }
 
 // notedView is an event that says more than a counter can.
@@ -159,19 +157,13 @@ func (f *entry) peopleView(p *logPage, k known) {
 }
 
 func (f *entry) conditionsView(p *logPage) {
-	p.Temp = f.Input("temp", "Water temperature", "").Taken(f.Unit(units.Fahrenheit, units.Celsius)).Keyboard("decimal")
-	p.Flow = f.Input("flow", "Flow", f.Unit(units.CubicFootPerSecond, units.CubicMetrePerSecond)).Keyboard("decimal")
-	p.Stage = f.Input("stage", "Stage at the gauge", f.Unit(units.Foot, units.Metre)).Keyboard("decimal")
-	p.Depth = f.Input("depth", "Depth fished", "").Taken(f.Unit(units.Foot, units.Metre)).Keyboard("decimal")
-	p.Velocity = f.Input("velocity", "Water speed", "").Taken(f.Unit(units.FootPerSecond, units.MetrePerSecond)).Keyboard("decimal")
+	p.Conditions = form.Parts(f.Form, form.Less(journal.SessionFields(), "storm", "session_notes"), form.Own)
 	p.Limits = newCautionLimits(f.Units)
 	p.Storm = f.Tick("storm", "Thunder or lightning")
-	p.Clarity = f.Choose("clarity", "Clarity", "", form.Vocabulary(journal.Clarities(), form.NotNoted))
-	p.Wind = f.Choose("wind", "Wind", "", form.Vocabulary(journal.Winds(), form.NotNoted))
-	p.Light = f.Choose("light", "Light", "", form.Vocabulary(journal.Lights(), form.NotNoted))
 	p.Notes = f.Input("notes", "Notes on the session", "")
-	for _, name := range []string{"temp", "flow", "stage", "depth", "velocity", "storm", "clarity", "wind", "light", "next-day"} {
-		p.ConditionsOpen = p.ConditionsOpen || f.Wrong(name) != ""
+	p.ConditionsOpen = p.ConditionsOpen || f.Wrong("next-day") != ""
+	for _, x := range journal.SessionFields() {
+		p.ConditionsOpen = p.ConditionsOpen || x.Kind != field.Text && f.Wrong(x.FormName()) != ""
 	}
 }
 
@@ -186,11 +178,17 @@ func (f *entry) stintView(i int, k known, was journal.Session) stintView {
 		}
 	}
 	v := stintView{Number: i + 1, ID: f.Input(name("id"), "", ""),
-		Rig:     f.Choose(name("rig"), "Rig", "", append([]form.Option{{Text: "Choose"}}, k.rigOptions(id, f.Units)...)),
-		Minutes: f.Input(name("minutes"), "Time fished", "minutes, or 1h30; blank: start to end").Keyboard("numeric"),
-		Casts:   f.Input(name("casts"), "Casts", "if counted").Keyboard("numeric"),
-		Stroke:  f.Choose(name("stroke"), "Stroke", "", form.Vocabulary(journal.Strokes(), form.NotNoted)),
-		Notes:   f.Input(name("notes"), "Notes on the stint", "")}
+		Rig: f.Choose(name("rig"), "Rig", "", k.rigOptions(id, f.Units))}
+	for _, part := range form.Parts(f.Form, journal.StintFields(), name) {
+		switch part.Key {
+		case "casts":
+			v.Casts = part.Field
+		case "notes":
+			v.Notes = part.Field
+		default:
+			v.Fished = append(v.Fished, part)
+		}
+	}
 	if f.stints() > 1 {
 		v.Remove = "remove-" + strconv.Itoa(i)
 	}

@@ -107,7 +107,7 @@ func orZero(id *journal.ID) journal.ID {
 }
 
 func (f *entry) readConditions(was journal.Session, s *journal.Session) {
-	form.Take(f.Form, form.Plain, journal.SessionFields(), s)
+	form.Take(f.Form, journal.SessionFields(), s, form.Own)
 	kept := map[string]bool{
 		"water_temp_c": same(s.WaterTempC, was.WaterTempC),
 		"flow_m3s":     same(s.FlowM3S, was.FlowM3S),
@@ -176,7 +176,7 @@ func clip(text string) string {
 func (f *entry) readStint(i int, k known, was journal.Session) journal.Stint {
 	name := func(field string) string { return stintName(i, field) }
 	var st journal.Stint
-	form.Take(f.Form, name, journal.StintFields(), &st)
+	form.Take(f.Form, journal.StintFields(), &st, name)
 	if id := f.ID(name("id")); id != nil {
 		st.ID = *id
 	}
@@ -240,7 +240,7 @@ func (f *entry) placesAt(i int) []int {
 func (f *entry) readPosition(i, place int, rig journal.Rig, old journal.Stint) (journal.StintPosition, tagNoted) {
 	name := func(field string) string { return stintName(i, placeName(place)+field) }
 	p := journal.StintPosition{Position: place}
-	form.Take(f.Form, name, journal.TagFields(), &p)
+	form.Take(f.Form, journal.TagFields(), &p, name)
 	var before journal.StintPosition
 	for _, q := range old.Positions {
 		if q.Position == place {

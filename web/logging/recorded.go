@@ -8,7 +8,6 @@ import (
 	"strings"
 
 	"rigtally/analytics/quality"
-
 	"rigtally/journal"
 	"rigtally/prose"
 	"rigtally/web/form"

@@ -9,6 +9,7 @@ import (
 
 	"rigtally/internal/units"
 	"rigtally/journal"
+	"rigtally/journal/field"
 	"rigtally/prose"
 	"rigtally/web/form"
 	"rigtally/web/page"
@@ -134,17 +135,18 @@ func sessionFacts(s journal.Session, k known, sys units.System) []fact {
 	if s.GuideID != nil {
 		add("Guided by", k.who(*s.GuideID))
 	}
-	measured("Water temperature", "water_temp_c", form.Shown(s.WaterTempC, form.In(units.FormatTemperature, sys)))
-	measured("Flow", "flow_m3s", form.Shown(s.FlowM3S, form.In(units.FormatFlow, sys)))
-	measured("Stage", "stage_m", form.Shown(s.StageM, form.In(units.FormatDepth, sys)))
-	add("Depth", form.Shown(s.DepthM, form.In(units.FormatDepth, sys)))
-	add("Water speed", form.Shown(s.VelocityMS, form.In(units.FormatSpeed, sys)))
-	if s.Storm {
-		add("Storm", "Thunder or lightning noted")
+	for _, x := range form.Less(journal.SessionFields(), "session_notes") {
+		switch value := x.Show(&s, sys); x.Kind {
+		case field.Number:
+			measured(x.Label, x.Name(), value)
+		case field.Chosen:
+			add(x.Label, prose.Capital(value))
+		case field.Truth:
+			if value != "" {
+				add("Storm", "Thunder or lightning noted")
+			}
+		}
 	}
-	add("Clarity", prose.Capital(string(s.Clarity)))
-	add("Wind", prose.Capital(string(s.Wind)))
-	add("Light", prose.Capital(string(s.Light)))
 	loc, err := time.LoadLocation(s.TimeZone)
 	if err == nil {
 		logged := s.LoggedAt.In(loc)
@@ -179,8 +181,9 @@ func newStintPart(number int, st journal.Stint, rig journal.Rig, sys units.Syste
 		minutes = units.FormatDuration(*st.Minutes)
 	}
 	add("Fished", minutes)
-	add("Casts", form.Shown(st.Casts, strconv.Itoa))
-	add("Stroke", prose.Capital(string(st.Stroke)))
+	for _, x := range form.Less(journal.StintFields(), "minutes", "notes") {
+		add(x.Label, prose.Capital(x.Show(&st, sys)))
+	}
 	for _, p := range st.Positions {
 		name := prose.Position(p.Position)
 		add(name+", tag at the start", form.Shown(p.TagStartMM, form.In(units.FormatLength, sys)))

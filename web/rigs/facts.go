@@ -7,6 +7,7 @@ import (
 	"rigtally/journal"
 	"rigtally/journal/field"
 	"rigtally/prose"
+	"rigtally/web/form"
 )
 
 // fact is what is known of a rig, with its name.
@@ -15,30 +16,29 @@ type fact struct{ Name, Value string }
 // rigFacts says what is known of the whole leader, always in the same order;
 // what was not noted has an empty value.
 func rigFacts(rig journal.Rig, sys units.System) []fact {
-	return facts(journal.RigFields(), &rig, sys, "method", "rod_length", "leader_length", "sighter_length", "swivel", "tippet_length")
+	var facts []fact
+	for _, x := range form.Less(journal.RigFields(), "notes") {
+		facts = append(facts, fact{x.Label, prose.Capital(x.Show(&rig, sys))})
+	}
+	return facts
 }
 
 // flyFacts says what is known of one fly and how it hangs, in the same way.
 func flyFacts(p journal.RigPosition, sys units.System) []fact {
-	list := facts(journal.FlyFields(), &p, sys, "fly", "hang", "junction", "tag_length", "facing", "prop", "distance", "tippet", "material", "hook_size", "bead", "bulk")
-	list[1].Value = map[journal.Hang]string{journal.HangTag: "On a tag", journal.HangEye: "In line, eye", journal.HangBend: "In line, bend of the fly above"}[p.Hang]
-	if p.Junction != "" {
-		list[2].Value = prose.Capital(prose.Junction(p))
-	}
-	return list
-}
-
-// facts are fields of the catalogue with what was noted.
-func facts[T any](fields []field.Field[T], of *T, sys units.System, keys ...string) []fact {
-	list := make([]fact, len(keys))
-	for i, key := range keys {
-		d := field.By(fields, key)
-		list[i] = fact{d.Label, d.Show(of, sys)}
-		if d.Kind == field.Chosen {
-			list[i].Value = prose.Capital(list[i].Value)
+	var facts []fact
+	for _, x := range field.Ranked(form.Less(journal.FlyFields(), "junction_name"), func(x field.Field[journal.RigPosition]) string { return x.Key }, []string{"fly"}) {
+		value := x.Show(&p, sys)
+		switch {
+		case x.Key == "hang":
+			value = map[journal.Hang]string{journal.HangTag: "On a tag", journal.HangEye: "In line, eye", journal.HangBend: "In line, bend of the fly above"}[p.Hang]
+		case x.Key == "junction" && value != "":
+			value = prose.Capital(prose.Junction(p))
+		case x.Kind == field.Chosen:
+			value = prose.Capital(value)
 		}
+		facts = append(facts, fact{x.Label, value})
 	}
-	return list
+	return facts
 }
 
 func present(list []fact) []fact {

@@ -4,10 +4,12 @@ import (
 	"context"
 	"fmt"
 	"net/http"
+	"slices"
 	"strconv"
 
 	"rigtally/internal/units"
 	"rigtally/journal"
+	"rigtally/journal/field"
 	"rigtally/prose"
 	"rigtally/web/form"
 	"rigtally/web/page"
@@ -16,32 +18,31 @@ import (
 // rigFormPage is the form of a rig, ready to be shown.
 type rigFormPage struct {
 	page.Frame
-	Problems                     form.Problems
-	Fished                       string // says that the rig was fished, "" when it was not
-	ID, Then, Version            string
-	Name                         form.Field
-	Method, Swivel               form.Choice
-	Rod, Leader, Sighter, Tippet form.Field
-	Notes                        form.Field
-	Positions                    []positionView
-	More                         bool
-	Action, Cancel               string
-	Copied                       string       // the rig that this is a copy of
-	Usual                        []form.Field // what was filled in, and not typed
-	Rules                        form.Choice
-	Costs                        []form.Field
-	Seen                         seenPart
+	Problems          form.Problems
+	Fished            string // says that the rig was fished, "" when it was not
+	ID, Then, Version string
+	Name              form.Field
+	Method            *form.Choice
+	Leader            []form.Part
+	Notes             form.Field
+	Positions         []positionView
+	More              bool
+	Action, Cancel    string
+	Copied            string       // the rig that this is a copy of
+	Usual             []form.Field // what was filled in, and not typed
+	Rules             form.Choice
+	Costs             []form.Field
+	Seen              seenPart
 }
 
 // positionView is one fly of the form.
 type positionView struct {
-	Title                                                string
-	Dropper                                              bool
-	Number                                               form.Field
-	Hang, Junction, Facing, Prop, Material, Bulk         form.Choice
-	JunctionName, Tag, Distance, Tippet, Fly, Hook, Bead form.Field
-	Remove                                               string
-	Open                                                 bool // whether the fold of less used fields is open
+	Title        string
+	Dropper      bool
+	Number       form.Field
+	Hanging, Fly []form.Part // how it hangs, of a dropper, and what it is
+	Remove       string
+	Open         bool // whether the fold of less used fields is open
 }
 
 const maxFlies = 10 // as in the journal's rules
@@ -61,18 +62,17 @@ func flies(f *form.Form) int {
 func fillRig(f *form.Form, rig journal.Rig) {
 	f.Set("version", strconv.Itoa(rig.Version))
 	f.Set("name", rig.Name)
-	form.Fill(f, form.Plain, journal.RigFields(), &rig)
-	for i, p := range rig.Positions {
-		name := func(field string) string { return flyName(i, field) }
-		f.Set(name("position"), strconv.Itoa(p.Position))
-		form.Fill(f, name, journal.FlyFields(), &p)
+	form.Fill(f, journal.RigFields(), &rig, form.Own)
+	for i := range rig.Positions {
+		f.Set(flyName(i, "position"), strconv.Itoa(rig.Positions[i].Position))
+		form.Fill(f, journal.FlyFields(), &rig.Positions[i], func(field string) string { return flyName(i, field) })
 	}
 }
 
 // readRig turns the form into a rig; faults are noted in the form.
 func readRig(f *form.Form) journal.Rig {
 	rig := journal.Rig{Version: f.Version(), Name: f.Text("name")}
-	form.Take(f, form.Plain, journal.RigFields(), &rig)
+	form.Take(f, journal.RigFields(), &rig, form.Own)
 	if rig.Name == "" {
 		f.Fault("name", "give the rig a name, such as Blood 165")
 	}
@@ -90,7 +90,7 @@ func readRig(f *form.Form) journal.Rig {
 func readFly(f *form.Form, i int) journal.RigPosition {
 	name := func(field string) string { return flyName(i, field) }
 	var p journal.RigPosition
-	form.Take(f, name, journal.FlyFields(), &p)
+	form.Take(f, journal.FlyFields(), &p, name)
 	if at := f.Whole(name("position"), maxFlies-1); at != nil {
 		p.Position = *at
 	}
@@ -122,18 +122,14 @@ func removeFly(f *form.Form) {
 }
 
 func (s *pages) showRigForm(w http.ResponseWriter, r *http.Request, status int, fr page.Frame, f *form.Form, of journal.RigUse) error {
-	short, long := f.Unit(units.Inch, units.Millimetre), f.Unit(units.Foot, units.Metre)
+	whole := form.Parts(f, form.Less(journal.RigFields(), "notes"), form.Own)
 	p := rigFormPage{Problems: f.Problems("Not saved yet. Please look at:"), Then: f.Text("then"), Version: f.Text("version"), Action: "/rigs/new", Cancel: "/rigs", More: flies(f) < maxFlies,
-		Name:    f.Input("name", "Name", ""),
-		Method:  f.Choose("method", "Method", "fills in what is usual for it", form.Vocabulary(journal.Methods(), form.NotNoted)),
-		Swivel:  filledChoice(f, f.Choose("swivel", "Between sighter and tippet", "", form.Vocabulary(journal.Swivels(), form.NotNoted))),
-		Rod:     filledField(f, f.Input("rod", "Rod", long)),
-		Leader:  filledField(f, f.Input("leader", "Whole leader", long)),
-		Sighter: filledField(f, f.Input("sighter", "Sighter", short)),
-		Tippet:  filledField(f, f.Input("tippet", "Tippet, to the point fly", long)),
-		Notes:   f.Input("notes", "Notes on the rig", ""),
-		Copied:  f.Text("copied"),
-		Usual:   usualFields(f, filledNames(flies(f)))}
+		Name:   f.Input("name", "Name", ""),
+		Method: whole[0].Choice,
+		Leader: filledParts(f, whole[1:]),
+		Notes:  f.Input("notes", "Notes on the rig", ""),
+		Copied: f.Text("copied"),
+		Usual:  usualFields(f, filledNames(flies(f)))}
 	p.Frame = fr
 	p.Wide = true
 	if !of.ID.IsZero() {
@@ -195,24 +191,18 @@ func (s *pages) rigDraw(w http.ResponseWriter, r *http.Request) error {
 
 func flyView(f *form.Form, i int) positionView {
 	name := func(field string) string { return flyName(i, field) }
-	short := f.Unit(units.Inch, units.Millimetre)
 	at, _ := strconv.Atoi(f.Text(name("position")))
-	v := positionView{Title: prose.Position(at), Dropper: at > 0, Number: f.Input(name("position"), "", ""),
-		Hang:         filledChoice(f, f.Choose(name("hang"), "Hangs", "", hangOptions())),
-		Junction:     filledChoice(f, f.Choose(name("junction"), "Junction", "", form.Vocabulary(journal.Junctions(), form.NotNoted))),
-		JunctionName: f.Input(name("junction-name"), "Its name, if other", ""),
-		Facing:       filledChoice(f, f.Choose(name("facing"), "Tag faces", "down is toward the point", form.Vocabulary(journal.Facings(), form.NotNoted))),
-		Prop:         filledChoice(f, f.Choose(name("prop"), "Prop", "a hitch that holds the tag off the line", form.Vocabulary(journal.Props(), form.NotNoted))),
-		Tag:          filledField(f, f.Input(name("tag"), "Tag length", short+", as tied")),
-		Distance:     filledField(f, f.Input(name("distance"), "Distance to the next fly down", short)),
-		Tippet:       filledField(f, f.Input(name("tippet"), "Tippet", "6X, or mm")),
-		Material:     filledChoice(f, f.Choose(name("material"), "Material", "", form.Vocabulary(journal.Materials(), form.NotNoted))),
-		Fly:          f.Input(name("fly"), "Fly", ""),
-		Hook:         f.Input(name("hook"), "Hook size", "").Keyboard("numeric"),
-		Bead:         f.Input(name("bead"), "Bead", "mm").Keyboard("decimal"),
-		Bulk:         f.Choose(name("bulk"), "Bulk", "", form.Vocabulary(journal.Bulks(), form.NotNoted))}
-	if at == 0 {
-		v.Hang = form.Choice{}
+	v := positionView{Title: prose.Position(at), Dropper: at > 0, Number: f.Input(name("position"), "", "")}
+	hanging := []string{"tag_length", "distance", "junction", "facing", "prop", "hang", "junction_name"}
+	for _, part := range field.Ranked(filledParts(f, form.Parts(f, journal.FlyFields(), name)), func(p form.Part) string { return p.Key }, append(hanging, "fly", "bulk", "hook_size", "bead", "tippet", "material")) {
+		if part.Key == "hang" {
+			part.Choice.Options = form.Select(hangOptions(), f.Text(name("hang")))
+		}
+		if slices.Contains(hanging, part.Key) {
+			v.Hanging = append(v.Hanging, part)
+		} else {
+			v.Fly = append(v.Fly, part)
+		}
 	}
 	if i == flies(f)-1 && i > 0 {
 		v.Remove = "remove"

@@ -5,7 +5,6 @@ import (
 	"strings"
 
 	"rigtally/analytics/plan"
-
 	"rigtally/journal"
 	"rigtally/web/form"
 )
@@ -76,14 +75,17 @@ func usualFields(f *form.Form, names []string) []form.Field {
 }
 
 // filledField and filledChoice say of a field that it was filled in.
-func filledField(f *form.Form, x form.Field) form.Field {
-	x.Filled = filled(f, x.Name)
-	return x
-}
-
-func filledChoice(f *form.Form, x form.Choice) form.Choice {
-	x.Filled = filled(f, x.Name)
-	return x
+// filledParts marks what was filled in, and not typed.
+func filledParts(f *form.Form, parts []form.Part) []form.Part {
+	for _, p := range parts {
+		switch {
+		case p.Field != nil:
+			p.Field.Filled = filled(f, p.Field.Name)
+		case p.Choice != nil:
+			p.Choice.Filled = filled(f, p.Choice.Name)
+		}
+	}
+	return parts
 }
 
 func filled(f *form.Form, name string) string {

@@ -1,10 +1,14 @@
-package journal
+package facts
 
-import "slices"
+import (
+	"slices"
+
+	"rigtally/journal"
+)
 
 // StintPlace finds a stint, or with a position a fly of it, by where it stands in its session.
 type StintPlace struct {
-	Session           ID
+	Session           journal.ID
 	Ordinal, Position int // position is 0 for the stint itself
 }
 
@@ -12,14 +16,14 @@ type StintPlace struct {
 type tiedFly struct {
 	session, ordinal int // place of the session; of the stint in it, from 1
 	row, fly         int32
-	at               *Setting // with the tag's length at the start of the stint
+	at               *journal.Setting // with the tag's length at the start of the stint
 	spells           []factSpell
 }
 
 // eachTied walks through the droppers on a tag, stint by stint in the order of their sessions. What it
 // hands out is good until it returns.
 func (f *Facts) eachTied(tell func(tiedFly)) {
-	var at Setting
+	var at journal.Setting
 	for s := range f.sessions {
 		if f.isGone(s) {
 			continue
@@ -37,7 +41,7 @@ func (f *Facts) eachTied(tell func(tiedFly)) {
 				for spell < len(f.spells) && f.spells[spell].fly == t.fly {
 					spell++
 				}
-				if p := &rig.Positions[k]; p.Position > 0 && p.Hang == HangTag {
+				if p := &rig.Positions[k]; p.Position > 0 && p.Hang == journal.HangTag {
 					at.Fly, at.TagMM = p, f.lengthOf(f.flies[t.fly])
 					t.spells = f.spells[first:spell]
 					tell(t)
@@ -57,7 +61,7 @@ func (f *Facts) lengthOf(code int32) *float64 {
 
 // TieLives follows every tag, with the events of the stints in which ties ended and the lengths noted
 // for the ends of stints.
-func (f *Facts) TieLives(by By, where []Condition, events map[StintPlace][]Event, ends map[StintPlace]float64) TieLives {
+func (f *Facts) TieLives(by journal.By, where []journal.Condition, events map[StintPlace][]journal.Event, ends map[StintPlace]float64) TieLives {
 	walk := newTieWalk()
 	for _, rig := range f.rigs {
 		walk.rigs[rig.ID] = rig.Rig
@@ -80,12 +84,12 @@ func (f *Facts) TieLives(by By, where []Condition, events map[StintPlace][]Event
 	return walk.out
 }
 
-func (f *Facts) tiedStint(t tiedFly, by By, events map[StintPlace][]Event, ends map[StintPlace]float64) tiedStint {
+func (f *Facts) tiedStint(t tiedFly, by journal.By, events map[StintPlace][]journal.Event, ends map[StintPlace]float64) tiedStint {
 	st := &f.stints[t.row]
 	place := StintPlace{Session: f.sessions[t.session].id, Ordinal: t.ordinal}
 	out := tiedStint{session: place.Session, rig: t.at.Rig.ID, ordinal: t.ordinal, position: t.at.Fly.Position, minutes: st.minutes(), recorded: st.recorded,
-		start: t.at.TagMM, loads: f.ofFly.at(CountLoads, t.fly), events: events[place],
-		changed: f.ofStint.sum([]Count{CountReties, CountBrokeJunction, CountBrokeTag}, t.row) > 0}
+		start: t.at.TagMM, loads: f.ofFly.at(journal.CountLoads, t.fly), events: events[place],
+		changed: f.ofStint.sum([]journal.Count{journal.CountReties, journal.CountBrokeJunction, journal.CountBrokeTag}, t.row) > 0}
 	if out.start == nil {
 		out.start = t.at.Fly.TagLengthMM
 	}
@@ -95,15 +99,15 @@ func (f *Facts) tiedStint(t tiedFly, by By, events map[StintPlace][]Event, ends 
 		out.end = &end
 	case len(t.spells) > 0:
 		out.end = f.lengthOf(t.spells[len(t.spells)-1].length)
-	case f.ofFly.sum([]Count{CountFlyChanges, CountReties}, t.fly) == 0:
+	case f.ofFly.sum([]journal.Count{journal.CountFlyChanges, journal.CountReties}, t.fly) == 0:
 		out.end = out.start
 	}
 	word, number := by.Factor.Word(t.at), by.Factor.NumberIn(t.at)
 	switch {
 	case word != "":
-		out.level = by.level(word, 0)
+		out.level = by.LevelOf(word, 0)
 	case number != nil:
-		out.level = by.level("", *number)
+		out.level = by.LevelOf("", *number)
 	default:
 		out.missing = by.Factor.Missing
 	}
@@ -114,7 +118,7 @@ func (f *Facts) tiedStint(t tiedFly, by By, events map[StintPlace][]Event, ends 
 // droppers on a tag. A stint's time counts once for each of those. An event on no fly in
 // particular counts where the rig has one dropper only, and is left out elsewhere.
 type TagSession struct {
-	Session ID
+	Session journal.ID
 
 	// Over the stints whose minutes were noted, and of which count was kept of what wears a tag down.
 	Hours   float64
@@ -132,7 +136,7 @@ type TagSession struct {
 // TagCost is what an event on a tag cost.
 type TagCost struct {
 	Position    *int
-	Kind        EventKind
+	Kind        journal.EventKind
 	Count       int
 	MinutesLost *int
 	CutMM       *float64
@@ -141,8 +145,8 @@ type TagCost struct {
 // TagSessions adds up what the sessions tell of tags, in order of their ids. Conditions on
 // the length of the tag are passed over: what a change or a tangle costs does not
 // hang on it.
-func (f *Facts) TagSessions(where []Condition, costs map[StintPlace][]TagCost) []TagSession {
-	conditions := newConditions(where).on(func(f Factor) bool { return f.of != ofSpell })
+func (f *Facts) TagSessions(where []journal.Condition, costs map[StintPlace][]TagCost) []TagSession {
+	conditions := newConditions(where).on(func(f journal.Factor) bool { return f.Scope() != journal.OfSpell })
 	sums := map[int]*TagSession{}
 	f.eachTied(func(t tiedFly) {
 		if !conditions.hold(t.at) {
@@ -154,13 +158,13 @@ func (f *Facts) TagSessions(where []Condition, costs map[StintPlace][]TagCost) [
 		}
 		told := false
 		st := &f.stints[t.row]
-		if st.seconds != unknown && st.recorded.Has(KindChanges, KindBreakPlace, KindHookups, KindSnags) {
+		if st.seconds != unknown && st.recorded.Has(journal.KindChanges, journal.KindBreakPlace, journal.KindHookups, journal.KindSnags) {
 			told = true
 			sum.Hours += st.hours()
-			sum.Changes += f.ofFly.at(CountFlyChanges, t.fly)
-			sum.Reties += f.ofFly.at(CountReties, t.fly)
-			sum.Breaks += f.ofFly.sum([]Count{CountBrokeJunction, CountBrokeTag}, t.fly)
-			sum.Loads += f.ofFly.at(CountLoads, t.fly)
+			sum.Changes += f.ofFly.at(journal.CountFlyChanges, t.fly)
+			sum.Reties += f.ofFly.at(journal.CountReties, t.fly)
+			sum.Breaks += f.ofFly.sum([]journal.Count{journal.CountBrokeJunction, journal.CountBrokeTag}, t.fly)
+			sum.Loads += f.ofFly.at(journal.CountLoads, t.fly)
 		}
 		alone := len(t.at.Rig.Droppers()) == 1
 		for _, c := range costs[StintPlace{Session: sum.Session, Ordinal: t.ordinal}] {
@@ -187,11 +191,11 @@ func (s *TagSession) cost(c TagCost) {
 		minutes = float64(*c.MinutesLost)
 	}
 	switch c.Kind {
-	case EventTangle:
+	case journal.EventTangle:
 		s.Tangles, s.TangleMinutes = s.Tangles+n, s.TangleMinutes+minutes
-	case EventRetie:
+	case journal.EventRetie:
 		s.Tied, s.TiedMinutes = s.Tied+n, s.TiedMinutes+minutes
-	case EventFlyChange:
+	case journal.EventFlyChange:
 		s.Cuts, s.CutMM = s.Cuts+n, s.CutMM+n**c.CutMM
 	}
 }

@@ -1,20 +1,25 @@
-package journal
+package facts
 
-import "slices"
+import (
+	"slices"
+	"strings"
+
+	"rigtally/journal"
+)
 
 // Rows are the rows that a question is about, coded for fitting: each a position
 // of a stint, a whole stint, or a spell of a tag's length, as the question wants,
 // with exposure and with every factor known. Rows that agree in every factor
 // share a cell.
 type Rows struct {
-	Answer             // the sums of its groups
-	By       []Column  // as in Question.By
-	Given    []Column  // as in Question.Given
-	Group    []int32   // of each cell: its place in Answer.Groups
-	Cell     []int32   // of each row
-	Session  []int32   // of each row: a number from 0 to Answer.Sessions−1
-	Events   []float64 // of each row
-	Exposure []float64 // of each row
+	journal.Answer           // the sums of its groups
+	By             []Column  // as in Question.By
+	Given          []Column  // as in Question.Given
+	Group          []int32   // of each cell: its place in Answer.Groups
+	Cell           []int32   // of each row
+	Session        []int32   // of each row: a number from 0 to Answer.Sessions−1
+	Events         []float64 // of each row
+	Exposure       []float64 // of each row
 
 	cellHours []float64 // also of rows that have no exposure
 	stint     []uint32  // of each row that may be one of several of a stint's position: which
@@ -22,9 +27,9 @@ type Rows struct {
 
 // Column is a factor of some rows.
 type Column struct {
-	Factor Factor
-	Levels []Level // the different ones, in no particular order
-	Of     []int32 // of each cell: its place in Levels
+	Factor journal.Factor
+	Levels []journal.Level // the different ones, in no particular order
+	Of     []int32         // of each cell: its place in Levels
 }
 
 // sum fills the answer from the rows.
@@ -106,7 +111,7 @@ func (r *Rows) group() {
 		if !ok {
 			g = int32(len(r.Groups))
 			known[key] = g
-			group := Sums{}
+			group := journal.Sums{}
 			for i, c := range r.By {
 				group.Level = append(group.Level, c.Levels[key[i]])
 			}
@@ -155,4 +160,51 @@ func bySession(session []int32, sessions int) func(yield func(int, []int32) bool
 			}
 		}
 	}
+}
+
+// Sides returns rows of one factor of words with the levels of each list taken
+// together as one, named after all of them. Other levels stay as they are, and
+// so does r.
+func (r *Rows) Sides(sides ...[]string) *Rows {
+	out := *r
+	out.Groups = nil
+	column := Column{Factor: r.By[0].Factor, Of: slices.Clone(r.By[0].Of)}
+	place := make([]int32, len(r.By[0].Levels))
+	known := map[string]int32{}
+	for i, level := range r.By[0].Levels {
+		for _, side := range sides {
+			if slices.ContainsFunc(side, func(word string) bool { return strings.EqualFold(word, level.Word) }) {
+				level.Word = SideName(side)
+			}
+		}
+		at, ok := known[level.Word]
+		if !ok {
+			at = int32(len(column.Levels))
+			known[level.Word] = at
+			column.Levels = append(column.Levels, level)
+		}
+		place[i] = at
+	}
+	for cell, level := range column.Of {
+		column.Of[cell] = place[level]
+	}
+	out.By = []Column{column}
+	out.sum()
+	return &out
+}
+
+// SideName names levels taken together.
+func SideName(side []string) string { return strings.Join(side, " or ") }
+
+// NewRows adds up rows that did not come from a journal, such as invented ones.
+// Columns hold a level for each cell, and hours the hours fished in each; cell,
+// session, events and exposure, above 0, belong to the rows. Sessions are
+// numbered from 0.
+func NewRows(by, given []Column, hours []float64, cell, session []int32, events, exposure []float64) *Rows {
+	r := &Rows{Answer: journal.Answer{LeftOut: map[string]int{}}, By: by, Given: given, Cell: cell, Session: session, Events: events, Exposure: exposure, cellHours: hours}
+	if len(session) > 0 {
+		r.Sessions = int(slices.Max(session)) + 1
+	}
+	r.sum()
+	return r
 }

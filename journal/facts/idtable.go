@@ -1,6 +1,10 @@
-package journal
+package facts
 
-import "encoding/binary"
+import (
+	"encoding/binary"
+
+	"rigtally/journal"
+)
 
 // idTable numbers ids in the order in which they come, from 0. It takes a third of
 // the time of a map, as the last eight bytes of an id are random (RFC 9562,
@@ -9,13 +13,13 @@ import "encoding/binary"
 // Rows of counts mostly come in the order of what they belong to, so the few ids after
 // the last one are tried first, which saves a walk through memory.
 type idTable struct {
-	ids   []ID
+	ids   []journal.ID
 	slots []int32 // one more than a place in ids, 0 for none; a power of two of them
 	last  int     // place of the id asked for last
 }
 
 // number returns the number of an id and whether it is new.
-func (t *idTable) number(id ID) (n int32, fresh bool) {
+func (t *idTable) number(id journal.ID) (n int32, fresh bool) {
 	const few = 6
 	for next := t.last + 1; next < min(t.last+1+few, len(t.ids)); next++ {
 		if t.ids[next] == id {
@@ -36,7 +40,7 @@ func (t *idTable) number(id ID) (n int32, fresh bool) {
 }
 
 // known returns the number of an id that the table may not hold.
-func (t *idTable) known(id ID) (n int32, ok bool) {
+func (t *idTable) known(id journal.ID) (n int32, ok bool) {
 	if len(t.slots) == 0 {
 		return 0, false
 	}
@@ -45,7 +49,7 @@ func (t *idTable) known(id ID) (n int32, ok bool) {
 }
 
 // find returns the slot of an id, or the empty one where it belongs.
-func (t *idTable) find(id ID) int {
+func (t *idTable) find(id journal.ID) int {
 	last := len(t.slots) - 1
 	random := binary.LittleEndian.Uint64(id[8:])
 	at := int(random^random>>32) & last

@@ -1,18 +1,22 @@
-package journal
+package facts
 
-import "testing"
+import (
+	"testing"
+
+	"rigtally/journal"
+)
 
 // Ids that agree in their last bytes, as made by hand, are told apart like any others.
 func TestIDTable(t *testing.T) {
 	t.Parallel()
 	var table idTable
-	var ids []ID
+	var ids []journal.ID
 	for i := range 5000 {
-		id, err := NewID()
+		id, err := journal.NewID()
 		if err != nil {
 			t.Fatal(err)
 		}
-		ids = append(ids, id, ID{0: byte(i), 1: byte(i >> 8), 15: 1})
+		ids = append(ids, id, journal.ID{0: byte(i), 1: byte(i >> 8), 15: 1})
 	}
 	for round := range 2 {
 		for i, id := range ids {
@@ -30,7 +34,7 @@ func TestIDTable(t *testing.T) {
 			t.Fatalf("id %d is known as %d, %t", at, n, ok)
 		}
 	}
-	if n, ok := table.known(ID{0: 1, 15: 2}); ok {
+	if n, ok := table.known(journal.ID{0: 1, 15: 2}); ok {
 		t.Fatalf("an id never numbered is known as %d", n)
 	}
 	if _, ok := new(idTable).known(ids[0]); ok {

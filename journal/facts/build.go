@@ -1,4 +1,4 @@
-package journal
+package facts
 
 import (
 	"cmp"
@@ -6,22 +6,24 @@ import (
 	"fmt"
 	"slices"
 	"time"
+
+	"rigtally/journal"
 )
 
-// FactsBuilder makes facts from rows as they are read: first people, waters and rigs,
+// Builder makes facts from rows as they are read: first people, waters and rigs,
 // then sessions with their stints, then flies, then spells. Nothing of the facts that it starts
 // from changes.
-type FactsBuilder struct {
+type Builder struct {
 	old    *Facts
 	part   Facts // what is new, numbered from 0
 	index  *factIndex
-	forget []ID
+	forget []journal.ID
 
-	sessions map[ID]int32 // new ones, by their place in part
-	rows     idTable      // of new stints, in the order in which they came
-	read     []readStint  // the same
-	counts   tallies      // of the same
-	place    []int32      // of each of those in part.stints
+	sessions map[journal.ID]int32 // new ones, by their place in part
+	rows     idTable              // of new stints, in the order in which they came
+	read     []readStint          // the same
+	counts   tallies              // of the same
+	place    []int32              // of each of those in part.stints
 	spells   []readSpell
 	err      error
 }
@@ -29,8 +31,8 @@ type FactsBuilder struct {
 // factIndex finds what facts hold by its id. The latest facts and their builder share it.
 type factIndex struct {
 	sessions               sessionIndex
-	anglers, waters, beats map[ID]int32
-	rigs                   map[ID]int32
+	anglers, waters, beats map[journal.ID]int32
+	rigs                   map[journal.ID]int32
 	zones                  map[string]uint16
 	lengths, values        map[float64]int32
 }
@@ -49,7 +51,7 @@ type sessionIndex struct {
 }
 
 // slot is that of an id, or the free one where it belongs.
-func (x *sessionIndex) slot(sessions []factSession, id ID) int {
+func (x *sessionIndex) slot(sessions []factSession, id journal.ID) int {
 	random := binary.LittleEndian.Uint64(id[8:])
 	last := len(x.slots) - 1
 	at := int(random^random>>32) & last
@@ -60,7 +62,7 @@ func (x *sessionIndex) slot(sessions []factSession, id ID) int {
 }
 
 // put keeps the place of an id.
-func (x *sessionIndex) put(sessions []factSession, id ID, at int32) {
+func (x *sessionIndex) put(sessions []factSession, id journal.ID, at int32) {
 	if 2*x.used >= len(x.slots) {
 		old := x.slots
 		x.slots = make([]int32, max(1024, 2*len(old)))
@@ -78,7 +80,7 @@ func (x *sessionIndex) put(sessions []factSession, id ID, at int32) {
 }
 
 // at is the place last kept of an id.
-func (x *sessionIndex) at(sessions []factSession, id ID) (at int32, ok bool) {
+func (x *sessionIndex) at(sessions []factSession, id journal.ID) (at int32, ok bool) {
 	if len(x.slots) == 0 {
 		return 0, false
 	}
@@ -100,11 +102,11 @@ type readSpell struct {
 	from, to    int // of its parts
 }
 
-// FactSession is a session without its stints.
-type FactSession struct {
-	ID, Angler, Water                       ID
-	Beat                                    *ID
-	Day                                     Date
+// Session is a session without its stints.
+type Session struct {
+	ID, Angler, Water                       journal.ID
+	Beat                                    *journal.ID
+	Day                                     journal.Date
 	Start                                   *time.Time
 	Logged                                  time.Time
 	TimeZone                                string
@@ -112,30 +114,30 @@ type FactSession struct {
 	Storm                                   bool
 }
 
-// FactStint is a stint with its counts for the whole rig.
-type FactStint struct {
-	ID, Session, Rig ID
+// Stint is a stint with its counts for the whole rig.
+type Stint struct {
+	ID, Session, Rig journal.ID
 	Ordinal          int  // in its session, from 1
 	Seconds          *int // nil when not noted
-	Recorded         Recorded
-	Stroke           Stroke
-	Counts           *Counts // of StintFactCounts; not kept by the builder
+	Recorded         journal.Recorded
+	Stroke           journal.Stroke
+	Counts           *journal.Counts // of StintCounts; not kept by the builder
 }
 
-// StintFactCounts are the counts that facts hold of stints.
-func StintFactCounts() []Count { return slices.Clone(stintCounts) }
+// StintCounts are the counts that facts hold of stints.
+func StintCounts() []journal.Count { return slices.Clone(stintCounts) }
 
-// FlyFactCounts are the counts that facts hold of flies.
-func FlyFactCounts() []Count { return slices.Clone(flyCounts) }
+// FlyCounts are the counts that facts hold of flies.
+func FlyCounts() []journal.Count { return slices.Clone(flyCounts) }
 
-// SpellFactCounts are the counts that facts hold of spells of tags.
-func SpellFactCounts() []Count { return slices.Clone(spellCounts) }
+// SpellCounts are the counts that facts hold of spells of tags.
+func SpellCounts() []journal.Count { return slices.Clone(spellCounts) }
 
-// NewFactsBuilder starts from older facts, or from nothing.
-func NewFactsBuilder(old *Facts) *FactsBuilder {
-	b := &FactsBuilder{old: old, sessions: map[ID]int32{}}
+// NewBuilder starts from older facts, or from nothing.
+func NewBuilder(old *Facts) *Builder {
+	b := &Builder{old: old, sessions: map[journal.ID]int32{}}
 	if old == nil {
-		b.old = &Facts{index: &factIndex{anglers: map[ID]int32{}, waters: map[ID]int32{}, beats: map[ID]int32{}, rigs: map[ID]int32{},
+		b.old = &Facts{index: &factIndex{anglers: map[journal.ID]int32{}, waters: map[journal.ID]int32{}, beats: map[journal.ID]int32{}, rigs: map[journal.ID]int32{},
 			zones: map[string]uint16{}, lengths: map[float64]int32{}, values: map[float64]int32{}}}
 	}
 	b.index = b.old.index
@@ -146,7 +148,7 @@ func NewFactsBuilder(old *Facts) *FactsBuilder {
 }
 
 // numbered puts a value under an id's number, a new one if need be.
-func numbered[T any](index map[ID]int32, list []T, id ID, v T) []T {
+func numbered[T any](index map[journal.ID]int32, list []T, id journal.ID, v T) []T {
 	if at, ok := index[id]; ok {
 		list[at] = v
 		return list
@@ -156,7 +158,7 @@ func numbered[T any](index map[ID]int32, list []T, id ID, v T) []T {
 }
 
 // People takes all anglers, and all waters with their beats.
-func (b *FactsBuilder) People(anglers []Angler, waters []Water) {
+func (b *Builder) People(anglers []journal.Angler, waters []journal.Water) {
 	p := &b.part
 	for _, a := range anglers {
 		p.anglers = numbered(b.index.anglers, p.anglers, a.ID, a)
@@ -170,7 +172,7 @@ func (b *FactsBuilder) People(anglers []Angler, waters []Water) {
 }
 
 // Rig takes a rig that is new, or that was replaced before it was fished.
-func (b *FactsBuilder) Rig(rig Rig) {
+func (b *Builder) Rig(rig journal.Rig) {
 	f := factRig{Rig: rig, tied: make([]int32, len(rig.Positions))}
 	for i, p := range rig.Positions {
 		f.tied[i] = b.length(p.TagLengthMM)
@@ -180,7 +182,7 @@ func (b *FactsBuilder) Rig(rig Rig) {
 }
 
 // length is the code of a tag's length, unknown when it was not noted.
-func (b *FactsBuilder) length(mm *float64) int32 {
+func (b *Builder) length(mm *float64) int32 {
 	if mm == nil {
 		return unknown
 	}
@@ -188,7 +190,7 @@ func (b *FactsBuilder) length(mm *float64) int32 {
 }
 
 // value is the code of a number, unknown for NaN, which is one not noted.
-func (b *FactsBuilder) value(v float64) int32 {
+func (b *Builder) value(v float64) int32 {
 	if v != v {
 		return unknown
 	}
@@ -207,13 +209,13 @@ func codeIn(index map[float64]int32, list *[]float64, v float64) int32 {
 }
 
 // Expect makes room for so many rows.
-func (b *FactsBuilder) Expect(sessions, stints int) {
+func (b *Builder) Expect(sessions, stints int) {
 	b.part.sessions = slices.Grow(b.part.sessions, sessions)
 	b.read = slices.Grow(b.read, stints)
 }
 
 // Session takes a session that is new, or that takes the place of the one of its id.
-func (b *FactsBuilder) Session(s FactSession) {
+func (b *Builder) Session(s Session) {
 	out := factSession{id: s.ID, beat: unknown, day: packDay(s.Day), storm: s.Storm, start: never, logged: s.Logged.UnixMicro(),
 		flow: b.value(s.FlowM3S), temp: b.value(s.WaterTempC), depth: b.value(s.DepthM), velocity: b.value(s.VelocityMS)}
 	var known [2]bool
@@ -240,17 +242,17 @@ func (b *FactsBuilder) Session(s FactSession) {
 }
 
 // Forget takes a session out.
-func (b *FactsBuilder) Forget(id ID) { b.forget = append(b.forget, id) }
+func (b *Builder) Forget(id journal.ID) { b.forget = append(b.forget, id) }
 
 // Stint takes a stint of a session taken before, in any order.
-func (b *FactsBuilder) Stint(s FactStint) {
+func (b *Builder) Stint(s Stint) {
 	session, ok1 := b.sessions[s.Session]
 	rig, ok2 := b.index.rigs[s.Rig]
 	if !ok1 || !ok2 {
 		b.fail("stint %s: its session or rig was not read", s.ID)
 		return
 	}
-	st := readStint{factStint{rig: rig, seconds: unknown, recorded: s.Recorded, stroke: uint8(slices.Index(Strokes(), s.Stroke) + 1)}, session, s.Ordinal}
+	st := readStint{factStint{rig: rig, seconds: unknown, recorded: s.Recorded, stroke: uint8(slices.Index(journal.Strokes(), s.Stroke) + 1)}, session, s.Ordinal}
 	if s.Seconds != nil {
 		st.seconds = int32(*s.Seconds)
 	}
@@ -264,14 +266,14 @@ func (b *FactsBuilder) Stint(s FactStint) {
 	b.read = append(b.read, st)
 }
 
-func (b *FactsBuilder) fail(format string, args ...any) {
+func (b *Builder) fail(format string, args ...any) {
 	if b.err == nil {
 		b.err = fmt.Errorf(format, args...)
 	}
 }
 
 // arrange puts the stints read into order, and makes room for their flies.
-func (b *FactsBuilder) arrange() {
+func (b *Builder) arrange() {
 	p := &b.part
 	of := make([]int32, len(p.sessions)+1) // stints of each session, then where they begin
 	for _, st := range b.read {
@@ -318,13 +320,13 @@ func (b *FactsBuilder) arrange() {
 // withRoom makes a list that sessions can be added to without copying it.
 func withRoom[T any](n int) []T { return make([]T, n, n+n/64+1024) }
 
-func (t *tallies) makeRoom(counts []Count, rows int) {
+func (t *tallies) makeRoom(counts []journal.Count, rows int) {
 	for _, c := range counts {
 		t.small[c] = withRoom[uint8]((rows + 1) / 2)
 	}
 }
 
-func (t *tallies) put(counts []Count, row int32, from *Counts) {
+func (t *tallies) put(counts []journal.Count, row int32, from *journal.Counts) {
 	for _, c := range counts {
 		n := from[c]
 		if n >= beyond {
@@ -337,7 +339,7 @@ func (t *tallies) put(counts []Count, row int32, from *Counts) {
 
 // Fly takes a fly of a stint with what was noted of its tag at the start and its counts.
 // All stints have been taken by then.
-func (b *FactsBuilder) Fly(stint ID, position int, tagMM *float64, counts *Counts) {
+func (b *Builder) Fly(stint journal.ID, position int, tagMM *float64, counts *journal.Counts) {
 	row, ok := b.fly(stint, position)
 	if !ok {
 		return
@@ -347,7 +349,7 @@ func (b *FactsBuilder) Fly(stint ID, position int, tagMM *float64, counts *Count
 }
 
 // fly finds the row of a fly.
-func (b *FactsBuilder) fly(stint ID, position int) (row int32, ok bool) {
+func (b *Builder) fly(stint journal.ID, position int) (row int32, ok bool) {
 	if b.place == nil && b.err == nil {
 		b.arrange()
 	}
@@ -366,7 +368,7 @@ func (b *FactsBuilder) fly(stint ID, position int) (row int32, ok bool) {
 }
 
 // Spell takes a part of a stint through which a tag kept its length.
-func (b *FactsBuilder) Spell(stint ID, position, ordinal int, tagMM, share float64, counts *Counts) {
+func (b *Builder) Spell(stint journal.ID, position, ordinal int, tagMM, share float64, counts *journal.Counts) {
 	row, ok := b.fly(stint, position)
 	if !ok {
 		return
@@ -383,7 +385,7 @@ func (b *FactsBuilder) Spell(stint ID, position, ordinal int, tagMM, share float
 }
 
 // arrangeSpells puts the spells read into order.
-func (b *FactsBuilder) arrangeSpells() {
+func (b *Builder) arrangeSpells() {
 	slices.SortFunc(b.spells, func(x, y readSpell) int { return cmp.Or(cmp.Compare(x.fly, y.fly), cmp.Compare(x.ordinal, y.ordinal)) })
 	p := &b.part
 	p.spells, p.shares = withRoom[factSpell](len(b.spells)), withRoom[int32](len(b.spells))
@@ -411,7 +413,7 @@ func (b *FactsBuilder) arrangeSpells() {
 
 // Facts returns what was taken, at a revision of the journal, in place of the older facts. The builder
 // and the older facts' builder are used up by it.
-func (b *FactsBuilder) Facts(revision int64) (*Facts, error) {
+func (b *Builder) Facts(revision int64) (*Facts, error) {
 	if b.place == nil && b.err == nil {
 		b.arrange()
 	}
@@ -441,14 +443,14 @@ func (b *FactsBuilder) Facts(revision int64) (*Facts, error) {
 }
 
 // leave marks the session of an id as gone.
-func (b *FactsBuilder) leave(f *Facts, id ID) {
+func (b *Builder) leave(f *Facts, id journal.ID) {
 	if at, ok := b.index.sessions.at(f.sessions, id); ok {
 		f.gone[at/64] |= 1 << (at % 64)
 	}
 }
 
 // append puts what is new behind what is there.
-func (b *FactsBuilder) append(f *Facts) {
+func (b *Builder) append(f *Facts) {
 	old := b.old
 	oldStints, oldFlies := evenly(old.stints), evenly(old.flies)
 	stints, flies, spells, parts := int32(len(oldStints)), int32(len(oldFlies)), int32(len(old.spells)), int32(len(old.parts))

@@ -1,4 +1,4 @@
-package journal
+package facts
 
 // cellTable numbers the combinations of codes of rows. It takes a third of the time
 // of a map.

@@ -1,9 +1,11 @@
-package journal
+package facts
 
 import (
 	"runtime"
 	"slices"
 	"sync"
+
+	"rigtally/journal"
 )
 
 // Rows returns the rows that a question is about, one by one, with the value of
@@ -12,7 +14,7 @@ import (
 //
 // What each rig, session and length of a tag has of the factors is coded first; the rows
 // themselves are then read in several runs of sessions at once, which come together in their order.
-func (f *Facts) Rows(q Question) (*Rows, error) {
+func (f *Facts) Rows(q journal.Question) (*Rows, error) {
 	c, parts, err := f.readParts(q, false)
 	if err != nil {
 		return nil, err
@@ -25,17 +27,17 @@ func (f *Facts) Rows(q Question) (*Rows, error) {
 
 // Ask returns the sufficient statistics of a question's groups. Unless something is given it
 // adds the rows up as it meets them, and keeps none.
-func (f *Facts) Ask(q Question) (Answer, error) {
+func (f *Facts) Ask(q journal.Question) (journal.Answer, error) {
 	if len(q.Given) > 0 {
 		r, err := f.Rows(q)
 		if err != nil {
-			return Answer{}, err
+			return journal.Answer{}, err
 		}
 		return r.Answer, nil
 	}
 	c, parts, err := f.readParts(q, true)
 	if err != nil {
-		return Answer{}, err
+		return journal.Answer{}, err
 	}
 	out, keys := c.join(parts)
 	c.group(&out.Answer, parts, keys)
@@ -45,9 +47,9 @@ func (f *Facts) Ask(q Question) (Answer, error) {
 // fewStints are not worth a goroutine.
 const fewStints = 20_000
 
-func (f *Facts) readParts(q Question, sumsOnly bool) (*coded, []rowPart, error) {
+func (f *Facts) readParts(q journal.Question, sumsOnly bool) (*coded, []rowPart, error) {
 	if len(q.By) > 2 {
-		return nil, nil, &Invalid{Problems: []string{"a question can be divided by two factors at most; leave one out"}}
+		return nil, nil, &journal.Invalid{Problems: []string{"a question can be divided by two factors at most; leave one out"}}
 	}
 	c := f.code(q)
 	c.sumsOnly = sumsOnly
@@ -76,14 +78,14 @@ type rowPart struct {
 	sessions         int32
 	unplaced         float64
 	untold           float64
-	found            Answer // what was not told
+	found            journal.Answer // what was not told
 	lastKey          cellKey
 	lastCell         int32   // unasked before the first
 	direct           []int32 // cells by the rig's set, where only that tells them apart
 	row              reading
-	sums             []Sums       // of the cells, without a level, when rows are not kept
-	inSession        []sessionSum // of the cells, in the session under way
-	present          []int32      // the cells met in it
+	sums             []journal.Sums // of the cells, without a level, when rows are not kept
+	inSession        []sessionSum   // of the cells, in the session under way
+	present          []int32        // the cells met in it
 	stintsUsed       int
 	number           int32 // of the session under way, or unknown
 	usedStint        bool
@@ -123,7 +125,7 @@ func (p *rowPart) stint(i, session int32, spell int) int {
 	row := &p.row
 	row.key.session, row.key.own[1], row.hours, row.why = session, stroke, st.hours(), ""
 	if !p.allKept(st.recorded) || p.hourly && st.seconds == unknown {
-		row.why = p.q.Outcome.usable(st.recorded, row.hours, 0)
+		row.why = p.q.Outcome.Usable(st.recorded, row.hours, 0)
 	}
 	p.usedStint = false
 	sets := p.coded.flies[p.coded.rigs[st.rig]:]
@@ -155,7 +157,7 @@ func (p *rowPart) stint(i, session int32, spell int) int {
 		}
 	}
 	if p.usedStint {
-		p.untold += p.found.detail(p.q.Outcome, st.recorded, &p.ofStint, i)
+		p.untold += detail(&p.found, p.q.Outcome.Key, p.terms.Untold, st.recorded, &p.ofStint, i)
 	}
 	return spell
 }
@@ -204,7 +206,7 @@ func (p *rowPart) fly(asked bool, fly, tied int32, spell int) int {
 func (p *rowPart) onFlies(st *factStint) float64 {
 	n := 0.0
 	for k, pos := range p.Facts.rigs[st.rig].Positions {
-		if fly := st.fly + int32(k); pos.Position > 0 || !p.q.Outcome.onTag {
+		if fly := st.fly + int32(k); pos.Position > 0 || !p.terms.OnTag {
 			n += p.ofFly.sum(p.what, fly) - p.ofFly.sum(p.less, fly)
 		}
 	}
@@ -212,10 +214,10 @@ func (p *rowPart) onFlies(st *factStint) float64 {
 }
 
 // allKept reports whether every count that the outcome needs was kept.
-func (c *coded) allKept(r Recorded) bool { return r.Assumed() || r&c.needs == c.needs }
+func (c *coded) allKept(r journal.Recorded) bool { return r.Assumed() || r&c.needs == c.needs }
 
 // sum adds counts of a row up; of one alone it is quicker.
-func (c *coded) sum(t *tallies, counts []Count, row int32) float64 {
+func (c *coded) sum(t *tallies, counts []journal.Count, row int32) float64 {
 	if len(counts) == 1 {
 		return t.at(counts[0], row)
 	}
@@ -234,23 +236,23 @@ type reading struct {
 
 // take counts a row.
 func (row *reading) take(c *coded, t *tallies, at int32) {
-	row.events, row.exposure = c.sum(t, c.q.Outcome.events, at), row.hours
+	row.events, row.exposure = c.sum(t, c.terms.Events, at), row.hours
 	if !c.hourly {
-		row.exposure = c.sum(t, c.q.Outcome.over, at) - t.sum(c.q.Outcome.less, at)
+		row.exposure = c.sum(t, c.terms.Over, at) - t.sum(c.terms.Less, at)
 	}
-	if c.q.Outcome.timed {
-		row.untimed = t.at(CountUntimed, at)
+	if c.terms.Timed {
+		row.untimed = t.at(journal.CountUntimed, at)
 	}
 }
 
 // takeSpell counts a row that is a spell of a tag's length.
 func (row *reading) takeSpell(c *coded, spell int) {
-	row.events, row.exposure = c.sumOfSpell(c.q.Outcome.events, spell), row.hours
+	row.events, row.exposure = c.sumOfSpell(c.terms.Events, spell), row.hours
 	if !c.hourly {
-		row.exposure = c.sumOfSpell(c.q.Outcome.over, spell) - c.sumOfSpell(c.q.Outcome.less, spell)
+		row.exposure = c.sumOfSpell(c.terms.Over, spell) - c.sumOfSpell(c.terms.Less, spell)
 	}
-	if c.q.Outcome.timed {
-		row.untimed = c.sumOfSpell([]Count{CountUntimed}, spell)
+	if c.terms.Timed {
+		row.untimed = c.sumOfSpell([]journal.Count{journal.CountUntimed}, spell)
 	}
 }
 
@@ -264,7 +266,7 @@ func (p *rowPart) add() {
 	}
 	why := row.why
 	if why == "" && row.untimed > 0 {
-		why = notAllTimed
+		why = journal.NotAllTimed
 	}
 	if row.hours == row.hours {
 		p.hours[cell] += row.hours
@@ -332,14 +334,14 @@ func (p *rowPart) sumUp(cell int32) {
 func (p *rowPart) endSession() {
 	for _, cell := range p.present {
 		k, t := p.inSession[cell].k, p.inSession[cell].t
-		p.sums[cell].add(Sums{Sessions: 1, K: k, T: t, KK: k * k, KT: k * t, TT: t * t, TTT: t * t * t})
+		addSums(&p.sums[cell], journal.Sums{Sessions: 1, K: k, T: t, KK: k * k, KT: k * t, TT: t * t, TTT: t * t * t})
 		p.inSession[cell] = sessionSum{}
 	}
 	p.present = p.present[:0]
 }
 
-// add takes in the sums of other sessions.
-func (s *Sums) add(o Sums) {
+// addSums takes in the sums of other sessions.
+func addSums(s *journal.Sums, o journal.Sums) {
 	s.Stints, s.Sessions = s.Stints+o.Stints, s.Sessions+o.Sessions
 	s.K, s.T, s.KK, s.KT, s.TT, s.TTT = s.K+o.K, s.T+o.T, s.KK+o.KK, s.KT+o.KT, s.TT+o.TT, s.TTT+o.TTT
 }
@@ -378,7 +380,7 @@ func (p *rowPart) newCell(key cellKey) int32 {
 	}
 	p.keys, p.hours = append(p.keys, key), append(p.hours, 0)
 	if p.sumsOnly {
-		p.sums, p.inSession = append(p.sums, Sums{}), append(p.inSession, sessionSum{})
+		p.sums, p.inSession = append(p.sums, journal.Sums{}), append(p.inSession, sessionSum{})
 	}
 	return int32(len(p.keys) - 1)
 }

@@ -1,27 +1,29 @@
-package journal
+package facts
 
 import (
 	"bytes"
 	"cmp"
 	"slices"
 	"time"
+
+	"rigtally/journal"
 )
 
 // SeasonRows are the sessions of a season, with their stints.
 type SeasonRows struct {
-	Sessions []SeasonSession // in the order fished
-	Stints   []SeasonStint   // of these sessions
-	Rigs     map[ID]Rig      // those the stints were fished with
+	Sessions []SeasonSession            // in the order fished
+	Stints   []SeasonStint              // of these sessions
+	Rigs     map[journal.ID]journal.Rig // those the stints were fished with
 
 	facts *Facts
 }
 
 // SeasonSession is a session of a season, without what happened in it.
 type SeasonSession struct {
-	SessionRef
-	AnglerKind  AnglerKind
+	journal.SessionRef
+	AnglerKind  journal.AnglerKind
 	Water       string
-	WaterKind   WaterKind
+	WaterKind   journal.WaterKind
 	LoggedAfter int      // days after its own, on the water's calendar
 	Together    bool     // stored at one moment with others, as by an import
 	WaterTempC  *float64 // nil when not noted, as the next two
@@ -33,15 +35,15 @@ type SeasonSession struct {
 // SeasonStint is a stint of a season.
 type SeasonStint struct {
 	Session  int // its place in SeasonRows.Sessions
-	Rig      ID
+	Rig      journal.ID
 	Minutes  *float64 // nil when not noted
-	Recorded Recorded
+	Recorded journal.Recorded
 	row      int32
 }
 
 // Season returns the sessions of a year, 0 for all years.
 func (f *Facts) Season(year int) SeasonRows {
-	r := SeasonRows{Rigs: map[ID]Rig{}, facts: f}
+	r := SeasonRows{Rigs: map[journal.ID]journal.Rig{}, facts: f}
 	together := map[int64]int{}
 	order := f.inOrder(func(se *factSession) bool { return year == 0 || se.day.date().Year == year })
 	for _, s := range order {
@@ -53,7 +55,7 @@ func (f *Facts) Season(year int) SeasonRows {
 		se := &f.sessions[s]
 		angler, water := f.anglers[se.angler], f.waters[se.water]
 		r.Sessions = append(r.Sessions, SeasonSession{SessionRef: f.ref(s), AnglerKind: angler.Kind, Water: water.Name, WaterKind: water.Kind,
-			LoggedAfter: loggedAfter(se.day.date(), time.UnixMicro(se.logged), f.zones[se.zone]), Together: together[se.logged] > 1,
+			LoggedAfter: journal.DaysLate(se.day.date(), time.UnixMicro(se.logged), f.zones[se.zone]), Together: together[se.logged] > 1,
 			WaterTempC: f.value(se.temp), DepthM: f.value(se.depth), VelocityMS: f.value(se.velocity), Storm: se.storm})
 		from, to := f.stintsOf(s)
 		for row := from; row < to; row++ {
@@ -83,34 +85,36 @@ func (f *Facts) inOrder(want func(*factSession) bool) []int {
 	return list
 }
 
-func (f *Facts) ref(session int) SessionRef {
+func (f *Facts) ref(session int) journal.SessionRef {
 	se := &f.sessions[session]
-	return SessionRef{se.id, se.day.date(), f.anglers[se.angler].Name}
+	return journal.SessionRef{ID: se.id, Day: se.day.date(), Angler: f.anglers[se.angler].Name}
 }
 
 // count is what a stint counts for an outcome over its whole rig, and why it can't be used,
 // if it can't.
-func (f *Facts) count(o Outcome, row int32) (events, exposure float64, refused string) {
+func (f *Facts) count(o journal.Outcome, row int32) (events, exposure float64, refused string) {
+	t := o.Terms()
 	st := &f.stints[row]
 	hours := st.hours()
-	events = f.ofStint.sum(o.events, row)
-	if exposure = hours; !o.hourly() {
-		exposure = f.ofStint.sum(o.over, row) - f.ofStint.sum(o.less, row)
+	events = f.ofStint.sum(t.Events, row)
+	if exposure = hours; !o.Hourly() {
+		exposure = f.ofStint.sum(t.Over, row) - f.ofStint.sum(t.Less, row)
 	}
-	return events, exposure, o.usable(st.recorded, hours, f.ofStint.at(CountUntimed, row))
+	return events, exposure, o.Usable(st.recorded, hours, f.ofStint.at(journal.CountUntimed, row))
 }
 
 // Of returns the rows of an outcome over whole rigs, as Facts.Rows would, divided
 // by the level that each stint is given; a stint that is given none is left out.
-func (r SeasonRows) Of(o Outcome, f Factor, level func(SeasonSession, SeasonStint) (Level, bool)) *Rows {
+func (r SeasonRows) Of(o journal.Outcome, f journal.Factor, level func(SeasonSession, SeasonStint) (journal.Level, bool)) *Rows {
 	column := Column{Factor: f}
-	cells := map[Level]int32{}
+	cells := map[journal.Level]int32{}
 	sessions, count := make([]int32, len(r.Sessions)), int32(0) // one more than the number of each that is used
-	var last Level
+	var last journal.Level
 	c := int32(unknown)
 	var hours, events, exposure []float64
 	var cell, session []int32
-	found := Answer{LeftOut: map[string]int{}}
+	found := journal.Answer{LeftOut: map[string]int{}}
+	terms := o.Terms()
 	untold := 0.0
 	for _, s := range r.Stints {
 		l, ok := level(r.Sessions[s.Session], s)
@@ -144,32 +148,32 @@ func (r SeasonRows) Of(o Outcome, f Factor, level func(SeasonSession, SeasonStin
 		}
 		cell, session = append(cell, c), append(session, sessions[s.Session]-1)
 		events, exposure = append(events, k), append(exposure, t)
-		untold += found.detail(o, s.Recorded, &r.facts.ofStint, s.row)
+		untold += detail(&found, o.Key, terms.Untold, s.Recorded, &r.facts.ofStint, s.row)
 	}
 	rows := NewRows([]Column{column}, nil, hours, cell, session, events, exposure)
-	rows.LeftOut, rows.Untimed, rows.Untold = found.LeftOut, found.LeftOut[notAllTimed], int(untold)
+	rows.LeftOut, rows.Untimed, rows.Untold = found.LeftOut, found.LeftOut[journal.NotAllTimed], int(untold)
 	rows.Assumed, rows.AsFair = found.Assumed, found.AsFair
 	return rows
 }
 
 // detail notes what was not told of a stint that is used, and returns how many of its events
 // lack the detail that the outcome goes by.
-func (a *Answer) detail(o Outcome, r Recorded, counts *tallies, row int32) float64 {
+func detail(a *journal.Answer, o string, untold []journal.Count, r journal.Recorded, counts *tallies, row int32) float64 {
 	if r.Assumed() {
 		a.Assumed++
 	}
-	if o.Key == "loss" && !r.Has(KindHooking) {
+	if o == "loss" && !r.Has(journal.KindHooking) {
 		a.AsFair++
 		return 0
 	}
-	return counts.sum(o.untold, row)
+	return counts.sum(untold, row)
 }
 
 // Each tells of every stint what it counts for an outcome: its session's place,
 // how often the outcome happened, and the events and exposure that can be counted
 // against each other, both 0 where none can.
 func (r SeasonRows) Each(outcome string, tell func(session int, happened, events, exposure float64)) {
-	o, err := OutcomeByKey(outcome)
+	o, err := journal.OutcomeByKey(outcome)
 	if err != nil {
 		return
 	}
@@ -184,12 +188,12 @@ func (r SeasonRows) Each(outcome string, tell func(session int, happened, events
 }
 
 // Counted is a tally of a stint, and whether count was kept of it.
-func (r SeasonRows) Counted(s SeasonStint, c Count) (n int, kept bool) {
+func (r SeasonRows) Counted(s SeasonStint, c journal.Count) (n int, kept bool) {
 	return int(r.facts.ofStint.at(c, s.row)), s.Recorded.Has(c.Kinds()...)
 }
 
 // SessionSum is what a session counts for an outcome, over its whole rigs.
 type SessionSum struct {
-	SessionRef
+	journal.SessionRef
 	Events, Exposure float64
 }

@@ -1,13 +1,15 @@
-package journal
+package facts
 
 import (
 	"math"
 	"sync"
+
+	"rigtally/journal"
 )
 
 // join puts what was read together, in the order of the sessions, and returns the cells.
 func (c *coded) join(parts []rowPart) (*Rows, []cellKey) {
-	out := &Rows{Answer: Answer{LeftOut: map[string]int{}}}
+	out := &Rows{Answer: journal.Answer{LeftOut: map[string]int{}}}
 	var keys []cellKey
 	place := map[cellKey]int32{}
 	unplaced, untold, rows := 0.0, 0.0, 0
@@ -35,7 +37,7 @@ func (c *coded) join(parts []rowPart) (*Rows, []cellKey) {
 			out.LeftOut[why] += n
 		}
 	}
-	out.Untimed, out.Untold = out.LeftOut[notAllTimed], int(math.Round(untold))
+	out.Untimed, out.Untold = out.LeftOut[journal.NotAllTimed], int(math.Round(untold))
 	c.noteUnplaced(out, int(math.Round(unplaced)))
 	if rows > 0 {
 		c.gather(out, parts, rows)
@@ -67,11 +69,11 @@ func (c *coded) gather(out *Rows, parts []rowPart, rows int) {
 }
 
 // group makes groups of the cells, which are the same where nothing is given.
-func (c *coded) group(out *Answer, parts []rowPart, keys []cellKey) {
-	groups := make([]Sums, len(keys))
+func (c *coded) group(out *journal.Answer, parts []rowPart, keys []cellKey) {
+	groups := make([]journal.Sums, len(keys))
 	for _, p := range parts {
 		for cell, sums := range p.sums {
-			groups[p.place[cell]].add(sums)
+			addSums(&groups[p.place[cell]], sums)
 			groups[p.place[cell]].Hours += p.hours[cell]
 		}
 	}
@@ -94,10 +96,10 @@ func (c *coded) noteUnplaced(out *Rows, n int) {
 	}
 	o := c.q.Outcome
 	name, on := o.Events, "on no fly in particular"
-	if o.Measure == ShareOf && o.Exposure != "loads" {
+	if o.Measure == journal.ShareOf && o.Exposure != "loads" {
 		name = o.Exposure
 	}
-	if o.onTag {
+	if c.terms.OnTag {
 		on = "on no dropper in particular"
 	}
 	out.LeftOut[name+" "+on] = n

@@ -1,35 +1,38 @@
-package journal
+package facts
 
 import (
 	"math"
 	"slices"
+
+	"rigtally/journal"
 )
 
 // coded is a question with what rigs, sessions and lengths have of its factors.
 type coded struct {
 	*Facts
-	q       Question
-	factors []Factor // those asked by and given
-	coders  []coder  // of each of them
-	ofRig   []int    // places of the factors that a rig or a fly of it has
-	ofSess  []int    // … a session
-	stroke  int      // place of the stroke, or unknown
-	tag     int      // place of the tag length, or unknown
+	q       journal.Question
+	factors []journal.Factor // those asked by and given
+	coders  []coder          // of each of them
+	ofRig   []int            // places of the factors that a rig or a fly of it has
+	ofSess  []int            // … a session
+	stroke  int              // place of the stroke, or unknown
+	tag     int              // place of the tag length, or unknown
 
 	perFly, spells bool
-	rigs           []int32   // by rig: where it begins in flies, which has one for the whole rig unless perFly
-	flies          []int32   // set of codes, or unasked
-	rigSets        combos    //
-	sessions       []int32   // by session: set of codes, or unasked; nil when all are in the one set there is
-	sessSets       combos    //
-	strokes        [16]int32 // by stroke: code, or unasked
-	lengths        []int32   // by length: code, or unasked; the last is that of a length not noted
-	what           []Count   // of which a rig may have more than its flies
-	needs          Recorded  // the kinds that the outcome needs
-	hourly         bool      // it is counted against hours
-	sumsOnly       bool      // rows are added up by cell, and not kept
-	oneOfEach      bool      // sessions, lengths and strokes are all the same to the question
-	less           []Count
+	rigs           []int32          // by rig: where it begins in flies, which has one for the whole rig unless perFly
+	flies          []int32          // set of codes, or unasked
+	rigSets        combos           //
+	sessions       []int32          // by session: set of codes, or unasked; nil when all are in the one set there is
+	sessSets       combos           //
+	strokes        [16]int32        // by stroke: code, or unasked
+	lengths        []int32          // by length: code, or unasked; the last is that of a length not noted
+	what           []journal.Count  // of which a rig may have more than its flies
+	terms          journal.Terms    // of the outcome
+	needs          journal.Recorded // the kinds that the outcome needs
+	hourly         bool             // it is counted against hours
+	sumsOnly       bool             // rows are added up by cell, and not kept
+	oneOfEach      bool             // sessions, lengths and strokes are all the same to the question
+	less           []journal.Count
 }
 
 // unasked stands in place of a code for what the question is not about, or has not come to yet.
@@ -69,22 +72,22 @@ func (c *combos) add(codes []int32) int32 {
 
 // coder numbers the levels of a factor as they occur.
 type coder struct {
-	by      By
+	by      journal.By
 	words   map[string]int32
 	numbers map[float64]int32
-	levels  []Level
+	levels  []journal.Level
 }
 
 // code is the number of the factor's level in a setting, unknown where it was not noted.
-func (c *coder) code(s *Setting) int32 {
-	if c.by.Factor.Quantity == Words {
+func (c *coder) code(s *journal.Setting) int32 {
+	if c.by.Factor.Quantity == journal.Words {
 		word := c.by.Factor.Word(s)
 		if word == "" {
 			return unknown
 		}
 		n, ok := c.words[word]
 		if !ok {
-			n = c.add(c.by.level(word, 0))
+			n = c.add(c.by.LevelOf(word, 0))
 			c.words[word] = n
 		}
 		return n
@@ -95,53 +98,56 @@ func (c *coder) code(s *Setting) int32 {
 	}
 	key := *v
 	if c.by.Edges != nil {
-		key = float64(c.by.band(*v))
+		key = float64(c.by.Band(*v))
 	}
 	n, ok := c.numbers[key]
 	if !ok {
-		n = c.add(c.by.level("", *v))
+		n = c.add(c.by.LevelOf("", *v))
 		c.numbers[key] = n
 	}
 	return n
 }
 
-func (c *coder) add(l Level) int32 {
+func (c *coder) add(l journal.Level) int32 {
 	c.levels = append(c.levels, l)
 	return int32(len(c.levels) - 1)
 }
 
-func (f *Facts) code(q Question) *coded {
-	c := &coded{Facts: f, q: q, stroke: unknown, tag: unknown, perFly: q.byPosition(), spells: q.ofSpells()}
+func (f *Facts) code(q journal.Question) *coded {
+	c := &coded{Facts: f, q: q, stroke: unknown, tag: unknown, perFly: q.ByPosition(), spells: q.OfSpells()}
 	for _, by := range q.By {
 		c.add(by)
 	}
 	for _, given := range q.Given {
-		c.add(By{Factor: given})
+		c.add(journal.By{Factor: given})
 	}
 	o := q.Outcome
-	c.what = o.events
-	if o.Measure == ShareOf && o.Exposure != "loads" {
-		c.what, c.less = o.over, o.less
+	c.terms = o.Terms()
+	c.what = c.terms.Events
+	if o.Measure == journal.ShareOf && o.Exposure != "loads" {
+		c.what, c.less = c.terms.Over, c.terms.Less
 	}
 	where := newConditions(q.Where)
-	on := func(of noted) conditions { return where.on(func(f Factor) bool { return f.of == of }) }
-	c.codeRigs(on(ofRig), on(ofFly))
-	c.codeSessions(on(ofSession))
-	c.codeStrokes(on(ofStint))
-	c.codeLengths(on(ofSpell))
-	c.needs, c.hourly = RecordedOf(o.Needs...), o.hourly()
+	on := func(of journal.Scope) conditions {
+		return where.on(func(f journal.Factor) bool { return f.Scope() == of })
+	}
+	c.codeRigs(on(journal.OfRig), on(journal.OfFly))
+	c.codeSessions(on(journal.OfSession))
+	c.codeStrokes(on(journal.OfStint))
+	c.codeLengths(on(journal.OfSpell))
+	c.needs, c.hourly = journal.RecordedOf(o.Needs...), o.Hourly()
 	c.oneOfEach = len(c.ofSess) == 0 && c.stroke == unknown && c.tag == unknown
 	return c
 }
 
-func (c *coded) add(by By) {
+func (c *coded) add(by journal.By) {
 	i := len(c.factors)
-	switch by.Factor.of {
-	case ofSession:
+	switch by.Factor.Scope() {
+	case journal.OfSession:
 		c.ofSess = append(c.ofSess, i)
-	case ofStint:
+	case journal.OfStint:
 		c.stroke = i
-	case ofSpell:
+	case journal.OfSpell:
 		c.tag = i
 	default:
 		c.ofRig = append(c.ofRig, i)
@@ -151,7 +157,7 @@ func (c *coded) add(by By) {
 }
 
 // set is the number of the codes that some factors have in a setting.
-func (c *coded) set(sets *combos, factors []int, s *Setting) int32 {
+func (c *coded) set(sets *combos, factors []int, s *journal.Setting) int32 {
 	codes := make([]int32, 0, 8)
 	for _, i := range factors {
 		codes = append(codes, c.coders[i].code(s))
@@ -160,12 +166,12 @@ func (c *coded) set(sets *combos, factors []int, s *Setting) int32 {
 }
 
 func (c *coded) codeRigs(onRig, onFly conditions) {
-	droppers, tags := c.q.ofDroppers(), c.q.ofTags()
+	droppers, tags := c.q.OfDroppers(), c.q.OfTags()
 	c.rigs = make([]int32, len(c.Facts.rigs))
 	for i := range c.Facts.rigs {
 		rig := &c.Facts.rigs[i].Rig
 		c.rigs[i] = int32(len(c.flies))
-		s := Setting{Rig: rig}
+		s := journal.Setting{Rig: rig}
 		holds := onRig.hold(&s)
 		if !c.perFly {
 			set := int32(unasked)
@@ -178,7 +184,7 @@ func (c *coded) codeRigs(onRig, onFly conditions) {
 		for p := range rig.Positions {
 			s.Fly = &rig.Positions[p]
 			set := int32(unasked)
-			if asked := holds && (!droppers || s.Fly.Position > 0) && (!tags || s.Fly.Hang == HangTag); asked && onFly.hold(&s) {
+			if asked := holds && (!droppers || s.Fly.Position > 0) && (!tags || s.Fly.Hang == journal.HangTag); asked && onFly.hold(&s) {
 				set = c.set(&c.rigSets, c.ofRig, &s)
 			}
 			c.flies = append(c.flies, set)
@@ -194,7 +200,7 @@ func (c *coded) codeSessions(where conditions) {
 		}
 	}
 	c.sessions = make([]int32, len(c.Facts.sessions))
-	var s Setting
+	var s journal.Setting
 	for i := range c.sessions {
 		c.sessions[i] = unasked
 		if c.isGone(i) {
@@ -207,8 +213,8 @@ func (c *coded) codeSessions(where conditions) {
 }
 
 func (c *coded) codeStrokes(where conditions) {
-	for i, word := range append([]Stroke{""}, Strokes()...) {
-		s := Setting{Stroke: word}
+	for i, word := range append([]journal.Stroke{""}, journal.Strokes()...) {
+		s := journal.Setting{Stroke: word}
 		switch {
 		case !where.hold(&s):
 			c.strokes[i] = unasked
@@ -224,7 +230,7 @@ func (c *coded) codeLengths(where conditions) {
 	}
 	c.lengths = make([]int32, len(c.Facts.lengths)+1)
 	for i := range c.lengths {
-		s := Setting{Fly: &RigPosition{}}
+		s := journal.Setting{Fly: &journal.RigPosition{}}
 		if i < len(c.Facts.lengths) {
 			s.TagMM = &c.Facts.lengths[i]
 		}
@@ -270,4 +276,35 @@ func (c *coded) codesOf(key cellKey) []int32 {
 		codes[c.stroke] = key.own[1]
 	}
 	return codes
+}
+
+// conditions are those of a question, those on one factor together: one of each
+// must hold.
+type conditions [][]journal.Condition
+
+func newConditions(where []journal.Condition) conditions {
+	var all conditions
+	for _, c := range where {
+		i := slices.IndexFunc(all, func(known []journal.Condition) bool { return known[0].Factor.Key == c.Factor.Key })
+		if i < 0 {
+			all, i = append(all, nil), len(all)
+		}
+		all[i] = append(all[i], c)
+	}
+	return all
+}
+
+// on are the conditions on factors of some kind.
+func (all conditions) on(is func(journal.Factor) bool) conditions {
+	return slices.DeleteFunc(slices.Clone(all), func(c []journal.Condition) bool { return !is(c[0].Factor) })
+}
+
+// hold reports whether a setting meets them all.
+func (all conditions) hold(s *journal.Setting) bool {
+	for _, alternatives := range all {
+		if !slices.ContainsFunc(alternatives, func(c journal.Condition) bool { return c.Holds(s) }) {
+			return false
+		}
+	}
+	return true
 }

@@ -1,23 +1,26 @@
-package journal
+// Package facts keeps an outfit's journal in memory, in columns, and answers questions from it.
+package facts
 
 import (
 	"math"
 	"slices"
 	"time"
 	"unsafe"
+
+	"rigtally/journal"
 )
 
 // Facts is an outfit's journal in columns, as it was at one revision: what questions are
 // answered from. It never changes, and may be read by several goroutines at once; a
-// FactsBuilder makes the next one of it, which shares all that stayed the same.
+// Builder makes the next one of it, which shares all that stayed the same.
 //
 // Stints lie session by session, flies stint by stint, point first, and spells of tags fly by fly,
 // so that a question walks through memory in order and meets each session once.
 type Facts struct {
 	Revision int64
 
-	anglers []Angler
-	waters  []Water
+	anglers []journal.Angler
+	waters  []journal.Water
 	beats   []string // names
 	zones   []string
 	rigs    []factRig
@@ -46,13 +49,13 @@ const never = math.MaxInt32
 
 // factRig is a rig with the codes of its tags as tied, by place in its positions.
 type factRig struct {
-	Rig
+	journal.Rig
 	tied []int32
 }
 
 // factSession is a session but for its stints, which are those from stint up to end.
 type factSession struct {
-	id                          ID
+	id                          journal.ID
 	angler, water, beat         int32
 	stint, end                  int32 // of its stints
 	spell                       int32 // the first one
@@ -67,15 +70,17 @@ type factSession struct {
 // packedDay is a day in four bytes, which sorts as days do.
 type packedDay int32
 
-func packDay(d Date) packedDay { return packedDay(d.Year<<9 | int(d.Month)<<5 | d.Day) }
+func packDay(d journal.Date) packedDay { return packedDay(d.Year<<9 | int(d.Month)<<5 | d.Day) }
 
-func (p packedDay) date() Date { return Date{int(p >> 9), time.Month(p >> 5 & 15), int(p & 31)} }
+func (p packedDay) date() journal.Date {
+	return journal.Date{Year: int(p >> 9), Month: time.Month(p >> 5 & 15), Day: int(p & 31)}
+}
 
 // factStint is a stint; its flies are those from fly on, as many as its rig has positions.
 type factStint struct {
 	rig, fly int32
 	seconds  int32 // unknown when not noted
-	recorded Recorded
+	recorded journal.Recorded
 	stroke   uint8 // place in Strokes from 1, 0 when not noted
 }
 
@@ -85,22 +90,22 @@ type factSpell struct{ fly, length, part int32 }
 
 // The counts that questions read, of spells of tags, of flies and of whole stints.
 var (
-	spellCounts = []Count{CountHookups, CountFoul, CountLanded, CountFairLost, CountBrokeOff, CountBrokeJunction, CountBrokeTag, CountTangles, CountTwists,
-		CountUntimed, CountChecks, CountTurns, CountMinutesLost, CountLoads}
-	flyCounts   = append(slices.Clone(spellCounts), CountFlyChanges, CountReties)
-	stintCounts = append(slices.Clone(spellCounts), CountReties, CountHookingUntold, CountKindUntold, CountPlaceUntold)
+	spellCounts = []journal.Count{journal.CountHookups, journal.CountFoul, journal.CountLanded, journal.CountFairLost, journal.CountBrokeOff, journal.CountBrokeJunction, journal.CountBrokeTag, journal.CountTangles, journal.CountTwists,
+		journal.CountUntimed, journal.CountChecks, journal.CountTurns, journal.CountMinutesLost, journal.CountLoads}
+	flyCounts   = append(slices.Clone(spellCounts), journal.CountFlyChanges, journal.CountReties)
+	stintCounts = append(slices.Clone(spellCounts), journal.CountReties, journal.CountHookingUntold, journal.CountKindUntold, journal.CountPlaceUntold)
 )
 
 // tallies are whole counts of rows, most of them none or few, in half a byte each; those beyond
 // it stand apart. Two facts may share them, so that what one adds begins at an even row, in a byte of its own.
 type tallies struct {
-	small [numCounts][]uint8 // two rows a byte, the even one low
-	large []largeTally       // in order of their rows
+	small [len(journal.Counts{})][]uint8 // two rows a byte, the even one low
+	large []largeTally                   // in order of their rows
 }
 
 type largeTally struct {
 	row   int32
-	count Count
+	count journal.Count
 	n     int32
 }
 
@@ -108,7 +113,7 @@ type largeTally struct {
 const beyond = 15
 
 // at is a count of a row; counts that are not kept are none.
-func (t *tallies) at(c Count, row int32) float64 {
+func (t *tallies) at(c journal.Count, row int32) float64 {
 	column := t.small[c]
 	if column == nil {
 		return 0
@@ -120,7 +125,7 @@ func (t *tallies) at(c Count, row int32) float64 {
 }
 
 // apart is a count that stands apart.
-func (t *tallies) apart(c Count, row int32) float64 {
+func (t *tallies) apart(c journal.Count, row int32) float64 {
 	from, _ := slices.BinarySearchFunc(t.large, row, func(l largeTally, row int32) int { return int(l.row) - int(row) })
 	for _, l := range t.large[from:] {
 		if l.row != row {
@@ -134,10 +139,10 @@ func (t *tallies) apart(c Count, row int32) float64 {
 }
 
 // set puts a count of a row, which has none yet.
-func (t *tallies) set(c Count, row int32, n uint8) { t.small[c][row>>1] |= n << (row & 1 * 4) }
+func (t *tallies) set(c journal.Count, row int32, n uint8) { t.small[c][row>>1] |= n << (row & 1 * 4) }
 
 // sum adds some counts of a row up.
-func (t *tallies) sum(counts []Count, row int32) float64 {
+func (t *tallies) sum(counts []journal.Count, row int32) float64 {
 	n := 0.0
 	for _, c := range counts {
 		n += t.at(c, row)
@@ -154,10 +159,10 @@ func (f *Facts) partsOf(spell int) (from, to int32) {
 }
 
 // sumOfSpell adds some counts of a spell up.
-func (f *Facts) sumOfSpell(counts []Count, spell int) float64 {
+func (f *Facts) sumOfSpell(counts []journal.Count, spell int) float64 {
 	n := 0.0
 	for from, to := f.partsOf(spell); from < to; from++ {
-		if slices.Contains(counts, Count(f.partOf[from])) {
+		if slices.Contains(counts, journal.Count(f.partOf[from])) {
 			n += f.values[f.parts[from]]
 		}
 	}
@@ -189,15 +194,15 @@ func (st factStint) minutes() *float64 {
 }
 
 // strokeWord is the stroke, "" when not noted.
-func (st factStint) strokeWord() Stroke {
+func (st factStint) strokeWord() journal.Stroke {
 	if st.stroke == 0 {
 		return ""
 	}
-	return Strokes()[st.stroke-1]
+	return journal.Strokes()[st.stroke-1]
 }
 
 // place puts a session into a setting.
-func (f *Facts) place(s *Setting, session int) {
+func (f *Facts) place(s *journal.Setting, session int) {
 	se := &f.sessions[session]
 	s.Angler, s.Water, s.Beat, s.Day = f.anglers[se.angler].Name, f.waters[se.water].Name, "", se.day.date()
 	if se.beat != unknown {

@@ -1,9 +1,11 @@
-package journal
+package facts
 
 import (
 	"maps"
 	"math"
 	"slices"
+
+	"rigtally/journal"
 )
 
 // TieLife is how long a tag lived, from its tying to the break of its junction or of the
@@ -15,8 +17,8 @@ import (
 // left. Where the moments of re-ties and breaks in a stint were not all noted, they are
 // spread evenly over it, and what loaded the junction is shared likewise.
 type TieLife struct {
-	Session ID
-	Level   Level
+	Session journal.ID
+	Level   journal.Level
 	Hours   float64 // 0 when not known
 	Loads   float64 // that the junction took, the breaking one too; may be parts where moments were not noted
 	Broke   bool
@@ -40,32 +42,32 @@ const (
 )
 
 // tieKinds are the kinds of which count must have been kept to follow a tie through a stint.
-var tieKinds = []Kind{KindHookups, KindSnags, KindBreakPlace, KindChanges}
+var tieKinds = []journal.Kind{journal.KindHookups, journal.KindSnags, journal.KindBreakPlace, journal.KindChanges}
 
 // tiedStint is a tag in a stint.
 type tiedStint struct {
-	session, rig      ID
+	session, rig      journal.ID
 	ordinal, position int // of the stint in its session; of the tag
 	minutes           *float64
 	start, end        *float64 // of the tag
 	loads             float64
-	level             Level
+	level             journal.Level
 	missing           string // what is said where the level is not known
 	counts            bool   // the conditions hold
 	changed           bool   // something may have broken or been re-tied
-	recorded          Recorded
-	events            []Event
+	recorded          journal.Recorded
+	events            []journal.Event
 }
 
 // tieWalk goes through the stints of a journal, each session's in order.
 type tieWalk struct {
 	out  TieLives
-	rigs map[ID]Rig // with nothing but the numbers of their positions
+	rigs map[journal.ID]journal.Rig // with nothing but the numbers of their positions
 	open map[int]*openTie
 	lost map[int]bool // positions of which the tie is not known until the next rig
-	last ID           // rig of the stint before
+	last journal.ID   // rig of the stint before
 	then int          // and its place in the session
-	now  ID           // session
+	now  journal.ID   // session
 }
 
 type openTie struct {
@@ -77,7 +79,7 @@ type openTie struct {
 }
 
 func newTieWalk() *tieWalk {
-	return &tieWalk{out: TieLives{LeftOut: map[string]int{}}, rigs: map[ID]Rig{}, open: map[int]*openTie{}, lost: map[int]bool{}}
+	return &tieWalk{out: TieLives{LeftOut: map[string]int{}}, rigs: map[journal.ID]journal.Rig{}, open: map[int]*openTie{}, lost: map[int]bool{}}
 }
 
 // stint takes the tags of one stint, all of one rig.
@@ -89,7 +91,7 @@ func (w *tieWalk) stint(tags []tiedStint) {
 		clear(w.lost)
 	}
 	w.then = first.ordinal
-	if i := slices.IndexFunc(tieKinds, func(k Kind) bool { return !first.recorded.Has(k) }); i >= 0 {
+	if i := slices.IndexFunc(tieKinds, func(k journal.Kind) bool { return !first.recorded.Has(k) }); i >= 0 {
 		w.lose(tags, uncountedTie+tieKinds[i].Title())
 		return
 	}
@@ -117,22 +119,22 @@ func (w *tieWalk) lose(tags []tiedStint, why string) {
 }
 
 // unplacedTies reports whether a re-tie or break can't be told to which tag it belongs.
-func unplacedTies(rig Rig, events []Event) bool {
+func unplacedTies(rig journal.Rig, events []journal.Event) bool {
 	droppers := rig.Droppers()
-	return slices.ContainsFunc(events, func(e Event) bool {
-		if e.Kind == EventRetie {
+	return slices.ContainsFunc(events, func(e journal.Event) bool {
+		if e.Kind == journal.EventRetie {
 			return e.Position == nil && len(droppers) > 1
 		}
-		c, ok := e.BreakPlace.count()
-		if !ok || c != CountBrokeJunction && c != CountBrokeTag {
+		c, ok := e.BreakPlace.Count()
+		if !ok || c != journal.CountBrokeJunction && c != journal.CountBrokeTag {
 			return false
 		}
-		_, placed := e.junction(droppers)
+		_, placed := e.BrokenAt(droppers)
 		return !placed
 	})
 }
 
-func (w *tieWalk) tag(rig Rig, t tiedStint) {
+func (w *tieWalk) tag(rig journal.Rig, t tiedStint) {
 	if o := w.open[t.position]; o != nil && o.tag != nil && t.start != nil && *t.start > *o.tag+1 {
 		w.end(t.position, false, true)
 	}
@@ -216,18 +218,18 @@ type tieCut struct {
 const soonMinutes = 15
 
 // tieCuts lists what ended ties of a tag. The re-tie that follows a break is that of the break.
-func tieCuts(rig Rig, t tiedStint) []tieCut {
+func tieCuts(rig journal.Rig, t tiedStint) []tieCut {
 	if !t.changed {
 		return nil
 	}
 	var cuts []tieCut
 	only := len(rig.Droppers()) == 1
 	for i, e := range t.events {
-		counts := e.place(rig)[t.position]
-		for range int(counts[CountBrokeJunction] + counts[CountBrokeTag]) {
+		counts := e.Deal(rig)[t.position]
+		for range int(counts[journal.CountBrokeJunction] + counts[journal.CountBrokeTag]) {
 			cuts = append(cuts, tieCut{broke: true, minute: e.Minute, from: e.Minute, breakEvent: i})
 		}
-		if e.Kind != EventRetie || !(e.Position != nil && *e.Position == t.position || e.Position == nil && only) {
+		if e.Kind != journal.EventRetie || !(e.Position != nil && *e.Position == t.position || e.Position == nil && only) {
 			continue
 		}
 		for range e.Count {
@@ -242,7 +244,7 @@ func tieCuts(rig Rig, t tiedStint) []tieCut {
 }
 
 // mends reports whether a re-tie belongs to the break before it.
-func (c tieCut) mends(e Event) bool {
+func (c tieCut) mends(e journal.Event) bool {
 	if !c.broke || c.mended {
 		return false
 	}
@@ -283,14 +285,14 @@ func cutShares(cuts []tieCut, minutes *float64) (shares []float64, timed bool) {
 }
 
 // loadsBetween deals the loads of a tag out to the ties before, between and after the cuts.
-func (t tiedStint) loadsBetween(rig Rig, cuts []tieCut, shares []float64, timed bool) []float64 {
+func (t tiedStint) loadsBetween(rig journal.Rig, cuts []tieCut, shares []float64, timed bool) []float64 {
 	loads := make([]float64, len(shares))
 	if len(cuts) == 0 {
 		loads[0] = t.loads
 		return loads
 	}
 	for i, e := range t.events {
-		n := e.place(rig)[t.position][CountLoads]
+		n := e.Deal(rig)[t.position][journal.CountLoads]
 		for at, c := range cuts {
 			if c.breakEvent == i && n > 0 {
 				loads[at]++
