@@ -206,7 +206,7 @@ func TestClaimsThatCanNotBe(t *testing.T) {
 		}, "at most 20"},
 		{"given itself", func(c *journal.Claim) { c.Given = []string{"junction"} }, "about junction itself"},
 		{"given twice", func(c *journal.Claim) { c.Given = []string{"tag-length", "tag-length:linear"} }, "named twice"},
-		{"given words as a line", func(c *journal.Claim) { c.Given = []string{"angler:linear"} }, "no number"},
+		{"given words as a line", func(c *journal.Claim) { c.Given = []string{"angler:linear"} }, "is not a number"},
 		{"given the unknown", func(c *journal.Claim) { c.Given = []string{"luck"} }, `factor "luck" is not known`},
 	} {
 		c := ownClaim(t)

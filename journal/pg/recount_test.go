@@ -200,7 +200,7 @@ func TestQuality(t *testing.T) {
 	if len(q.Untagged) != 1 || q.Untagged[0].Title != "No length" || q.Untagged[0].Stints != 2 {
 		t.Errorf("untagged: %+v", q.Untagged)
 	}
-	if q.Impossible.Count != 1 || !strings.Contains(q.Impossible.First[0].Problem, "dated 2026-05-04 but was logged on 2026-05-01") {
+	if q.Impossible.Count != 1 || !strings.Contains(q.Impossible.First[0].Problem, "dated 2026-05-04 but was logged before that, on 2026-05-01") {
 		t.Errorf("impossible: %+v", q.Impossible)
 	}
 	bad := 0.0
