@@ -100,7 +100,7 @@ func junctionField() field.Description {
 			"uni on the standing line,uni on standing line,uni to line,uni dropper,sliding uni",
 			"ring,tippet rings,rings,tippetring,micro ring",
 			"perfection,loop,perfection loops"),
-		Says: "Knot or ring that the dropper's tag leaves the leader at; one that rigtally does not know keeps its own name.", Label: "Junction", Usage: "`knot` the tag leaves from"}
+		Says: "Knot or ring that the dropper's tag leaves the leader at; one that rigtally does not know keeps its own name.", Label: "Junction"}
 }
 
 func junctionNameField() field.Description {
