@@ -28,7 +28,7 @@ import (
 // files holds templates and static files. Bundles that npm builds are taken in
 // when they were there at build time.
 //
-//go:embed templates static
+//go:embed templates static openapi.yaml
 var files embed.FS
 
 // WriteSeason writes the review of a season as one HTML file, as its page offers it.

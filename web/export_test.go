@@ -1,6 +1,10 @@
 package web
 
-import "context"
+import (
+	"context"
+	"maps"
+	"slices"
+)
 
 // What tests of the pages need of the package.
 const (
@@ -9,6 +13,9 @@ const (
 )
 
 var TakesGzip = takesGzip
+
+// Patterns lists every address that is served, with its method.
+func (s *Server) Patterns() []string { return slices.Sorted(maps.Keys(patterns(s.routes()))) }
 
 // Asset is the address of a static file.
 func (s *Server) Asset(name string) string { return s.assets.url(name) }

@@ -28,7 +28,7 @@ func conflicting(t *testing.T, b *webtest.Book, h *thumb, g *gate) journal.Sessi
 	}
 	g.cut.Store(0)
 	h.sendNow()
-	h.sees("The journal holds another version")
+	h.sees("The journal has another version")
 	h.sees("Two more fish, written at the desk") // side by side
 	h.sees("1 h: 1 landed")
 	h.sees("1 h: 3 landed")

@@ -129,7 +129,7 @@ func TestBrowserLogsInAirplaneMode(t *testing.T) {
 		h.sees("Waits for signal")
 		h.open(g.url + "/sessions") // not kept: says so and leads on
 		h.wait(`document.querySelector("p.waiting").innerText.includes("1 session waits to be sent")`)
-		h.sees("can’t be reached")
+		h.sees("there is no connection to it right now")
 		h.open(g.url + "/")
 		h.wait(`!document.querySelector("p.waiting").hidden`)
 		if n := b.Sessions(t) - before; n != 0 {

@@ -132,7 +132,7 @@ func TestBrowserStartAndEndGiveTheMinutes(t *testing.T) {
 	enter("breaks", "20")
 	h.sees("Start and end give the time fished, without the breaks: 2 h 25.")
 	h.tap(`#save`)
-	h.sees("It is taken as ending the next day: 2 h 45 min from start to end.")
+	h.sees("It ends the next day: 2 h 45 min from start to end.")
 	h.sees("2 h 25 min.")
 	s := b.LastLogged(t)
 	if s.Day.String() != "2026-06-01" || *s.Stints[0].Minutes != 145 || s.End.Sub(*s.Start).Minutes() != 165 {
@@ -205,7 +205,7 @@ func TestBrowserMarksARunAndTakesItBack(t *testing.T) {
 				t.Errorf("taken back: %+v", left)
 			}
 			said, err := chromedp.Run(ctx, chromedp.Evaluate[string](`document.querySelector(".notice").textContent`))
-			if err != nil || !strings.Contains(said, "Taken back") {
+			if err != nil || !strings.Contains(said, "Undone") {
 				t.Errorf("%q, %v", said, err)
 			}
 		})

@@ -46,7 +46,7 @@ func TestBrowserSaysWhatWasNotKept(t *testing.T) {
 			IDBObjectStore.prototype.put = function (...what) { return this.name === "drafts" ? this.transaction.abort() : window.put.apply(this, what); }` // as without room
 		h.evaluate(full)
 		h.tap(kind("landed"))
-		h.wait(`document.querySelector(".trouble")?.innerText.includes("This browser keeps nothing")`)
+		h.wait(`document.querySelector(".trouble")?.innerText.includes("This browser can’t save")`)
 		h.wait(`document.querySelector('[data-kind="landed"] .n').textContent === ""`)
 		h.evaluate(`IDBObjectStore.prototype.put = window.put`)
 		h.tap(kind("lost"))
