@@ -62,7 +62,7 @@ reference:
 	cd testdata/reference && Rscript regenerate.R
 
 pictures: build postgres-if-none
-	$(GO) run ./cmd/pictures -out pictures -browsers 2
+	$(GO) test ./web/browsertest -run TestPictures -pictures $(CURDIR)/pictures -timeout 2h -v
 
 assets: $(CHARTS)
 

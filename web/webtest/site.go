@@ -104,13 +104,19 @@ type Site struct {
 // New serves the pages of an empty journal in a PostgreSQL of its own.
 func New(t testing.TB) *Site {
 	t.Helper()
+	return NewAt(t, time.Now)
+}
+
+// NewAt is New with a clock of the test's own.
+func NewAt(t testing.TB, now func() time.Time) *Site {
+	t.Helper()
 	store, err := pg.Open(t.Context(), pgtest.NewDatabase(t))
 	if err != nil {
 		t.Fatal(err)
 	}
 	t.Cleanup(store.Close)
 	log := &strings.Builder{}
-	server, err := web.New(store, web.Options{Logger: slog.New(slog.NewTextHandler(log, nil))})
+	server, err := web.New(store, web.Options{Logger: slog.New(slog.NewTextHandler(log, nil)), Now: now})
 	if err != nil {
 		t.Fatal(err)
 	}
