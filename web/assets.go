@@ -14,9 +14,7 @@ import (
 	"path"
 	"regexp"
 	"slices"
-	"strconv"
 	"strings"
-	"sync"
 
 	"rigtally/analytics/season"
 
@@ -40,7 +38,6 @@ func WriteSeason(w io.Writer, a season.Answer, sys units.System) error {
 type asset struct {
 	hash, contentType string
 	content           []byte
-	gzipped           func() []byte // the content compressed, when first asked for; nil when it does not shrink
 }
 
 // assets serves static files under addresses that hold a hash of their content,
@@ -71,9 +68,7 @@ func loadAssets(from fs.FS) (*assets, error) {
 
 func (a *assets) add(name string, content []byte) {
 	sum := sha256.Sum256(content)
-	f := asset{hash: hex.EncodeToString(sum[:8]), contentType: contentType(name), content: content}
-	f.gzipped = sync.OnceValue(func() []byte { return gzipped(content) })
-	a.byName[name] = f
+	a.byName[name] = asset{hash: hex.EncodeToString(sum[:8]), contentType: contentType(name), content: content}
 }
 
 var fontURL = regexp.MustCompile(`url\("(vendor/[^"]+)"\)`)
@@ -154,13 +149,7 @@ func (a *assets) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 		w.WriteHeader(http.StatusNotModified)
 		return
 	}
-	content := f.content
-	if packed := f.gzipped(); packed != nil && takesGzip(r) && compressible(f.contentType) {
-		h.Set("Content-Encoding", "gzip")
-		content = packed
-	}
-	h.Set("Content-Length", strconv.Itoa(len(content)))
-	_, _ = w.Write(content) // a browser that went away is no failure
+	_, _ = w.Write(f.content) // a browser that went away is no failure
 }
 
 // icon answers with the app's icon of a size, whose address phones keep without a hash.

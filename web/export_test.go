@@ -12,8 +12,6 @@ const (
 	MaxBody       = maxBody
 )
 
-var TakesGzip = takesGzip
-
 // Patterns lists every address that is served, with its method.
 func (s *Server) Patterns() []string { return slices.Sorted(maps.Keys(patterns(s.routes()))) }
 

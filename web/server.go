@@ -12,6 +12,8 @@ import (
 	"strings"
 	"time"
 
+	"github.com/klauspost/compress/gzhttp"
+
 	"rigtally/journal/pg"
 	"rigtally/web/logging"
 	"rigtally/web/page"
@@ -81,5 +83,6 @@ func (s *Server) Handler() http.Handler {
 	}
 	mux.Handle("GET /static/{hash}/{path...}", s.assets)
 	mux.Handle("/", s.Handle(page.Missing))
-	return s.guard(compressed(mux))
+	// A page holds no secret beside what an address could put into it, so that its compressed length tells nobody anything.
+	return s.guard(gzhttp.GzipHandler(mux))
 }
