@@ -24,15 +24,15 @@ func Bench() Inquiry[bench.Request, bench.Answer] {
 			Title: "Say which knot is stronger, and how sure that is",
 			Use:   "compare --by FACTOR[,FACTOR]",
 			Help: `Compare the strength of pulls: means with Welch's t and Fieller's interval of their ratio,
-the shift of Hodges and Lehmann with the exact Mann–Whitney p, what share of unknotted
-line a knot leaves, the Weibull line and the strength that one pull in ten does not reach.
-Only pulls alike in tippet, material, wet or dry and the part pulled on are compared, and
-alike in the rest of the knot when the question is about a part of it.
+the Hodges–Lehmann shift with the exact Mann–Whitney p, how much of the bare line's
+strength a knot keeps, the Weibull line and the strength that nine pulls in ten reach.
+Only pulls with the same tippet, material, wet or dry, and part pulled on are compared; when
+the question is about one part of a knot, the rest of the knot must be the same too.
 
 Factors: ` + strings.Join(BenchFactorKeys(), ", ") + `.
 
-A slip is a failure to means and tests. To the Weibull line it is a lower bound of what
-the line bears, unless --slips failure says otherwise.
+A slip counts as a failure in means and tests. For the Weibull line it says only that the
+line holds at least that much, unless you give --slips failure.
 
 text is for people. json and csv are for programs: nothing is rounded, forces are in N.`,
 			Example: `  rigtally bench compare --by facing --where junction=figure-eight
@@ -40,10 +40,10 @@ text is for people. json and csv are for programs: nothing is rounded, forces ar
   rigtally bench compare --by junction,facing --versus blood,down --format json`,
 			Missing: "--by is missing; name what to compare, such as --by junction or --by facing",
 			Params: []Param{
-				{Key: "by", Says: "`factors` to divide by, one or two", Kind: List, Words: BenchFactorKeys, Needed: true},
+				{Key: "by", Says: "one or two `factors` to compare by", Kind: List, Words: BenchFactorKeys, Needed: true},
 				where("`factor=value` that must hold; may be repeated"),
-				{Key: "versus", Says: "`level` that the others are compared with (default: the knot with most pulls)"},
-				{Key: "slips", Says: "`what` a slip is to the Weibull line: censored or failure", Default: []string{bench.SlipsCensored}, Words: func() []string { return []string{bench.SlipsCensored, bench.SlipsFail} }},
+				{Key: "versus", Says: "`level` to compare the others with (default: the knot with the most pulls)"},
+				{Key: "slips", Says: "`what` a slip counts as for the Weibull line: censored or failure", Default: []string{bench.SlipsCensored}, Words: func() []string { return []string{bench.SlipsCensored, bench.SlipsFail} }},
 			},
 		},
 		Request: func(ctx context.Context, in Asking, q Query) (bench.Request, error) {
@@ -89,14 +89,14 @@ type BesideRequest struct {
 	Units units.System
 }
 
-// Beside sets the bench beside the water.
+// Beside compares bench and water.
 func Beside() Inquiry[BesideRequest, bench.BesideWater] {
 	return Inquiry[BesideRequest, bench.BesideWater]{
 		Description: Description{
 			Key:   "bench-water",
-			Title: "Set the bench beside the water: strength against junction breaks per load",
+			Title: "Compare bench and water: strength, and junction breaks per load",
 			Use:   "water [--by FACTOR]",
-			Help: `Set the strength of each knot on the bench beside how often it broke on the water, as
+			Help: `Show how strong each knot was on the bench next to how often it broke on the water:
 junction breaks per load (hookups and snags).
 
 ` + prose.BesideHonest,
@@ -123,19 +123,20 @@ func Claims() Inquiry[units.System, claim.Board] {
 	return Inquiry[units.System, claim.Board]{
 		Description: Description{
 			Key:   "claims",
-			Title: "Hold rules of thumb against this journal",
+			Title: "Check rules of thumb against this journal",
 			Use:   "claims",
-			Help: `Hold rules of thumb against this journal: for each claim on the board the ratio with
-its 95% interval, what is held alike given, how sure it is, and the hours behind it and
-needed. The board starts with rules common in the trade; add your own, change and retire.
+			Help: `Check rules of thumb against this journal: for each claim on the board, the ratio with
+its 95% interval, what it is corrected for, how sure it is, the hours behind it and the
+hours it needs. The board starts with rules common in the trade; add your own, change
+them, retire them.
 
-holds here           the claim's direction, one-sided q below 0.05
-leans that way       q below 0.20
+holds here           as the claim says, one-sided q below 0.05
+leans that way       as the claim says, q below 0.20
 leans the other way  the opposite direction, q below 0.20
 does not hold here   the opposite direction, q below 0.05
 can't tell yet       neither, which is not the same as no difference
 
-q is adjusted for all claims on the board, each direction by itself.
+q is adjusted for all claims on the board, separately for each direction.
 text is for people. json and csv are for programs: nothing is rounded.`,
 			Example: `  rigtally claims
   rigtally claims add "Loops tangle less than blood knots" --outcome tangles --factor junction \

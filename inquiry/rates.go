@@ -26,8 +26,8 @@ Outcomes: ` + strings.Join(OutcomeKeys(), ", ") + `.
 Factors: ` + strings.Join(FactorKeys(), ", ") + `.
 A factor with a unit may be divided into bands: --by tag-length:25mm.
 
-With --given the comparison is corrected: the differences that the given factors make are
-taken out, and the corrected ratio stands beside the plain one. Words are categories; a
+With --given the comparison is corrected: the differences that these factors make are
+taken out, and the corrected ratio is shown next to the plain one. Words are categories; a
 number is a curve (tag-length) or a straight line (tag-length:linear).
 
 text is for people, in their units. json and csv are for programs: nothing is rounded,
@@ -39,10 +39,10 @@ and levels are as stored (mm, m³/s, °C).`,
   rigtally rates loss --by hook-size --versus 16 --format json`,
 			Params: []Param{
 				outcome,
-				{Key: "by", Says: "`factors` to divide by, one or two", Kind: List, Words: FactorKeys},
+				{Key: "by", Says: "one or two `factors` to compare by", Kind: List, Words: FactorKeys},
 				where("`factor=value` that must hold; a range is 150mm..180mm; may be repeated"),
 				given("`factors` whose differences are taken out of the comparison"),
-				{Key: "versus", Says: "`level` that the others are compared with (default: the one fished most)"},
+				{Key: "versus", Says: "`level` to compare the others with (default: the one fished most)"},
 			},
 		},
 		Request: func(_ context.Context, in Asking, q Query) (analytics.Request, error) {
@@ -62,19 +62,19 @@ func Curve() Inquiry[analytics.CurveRequest, analytics.CurveAnswer] {
 	return Inquiry[analytics.CurveRequest, analytics.CurveAnswer]{
 		Description: Description{
 			Key:   "curve",
-			Title: "Say how something goes over tag length, tippet, flow or temperature",
+			Title: "Say how something changes with tag length, tippet, flow or temperature",
 			Use:   "curve OUTCOME",
-			Help: `Say how often something happens over a number, as a smooth curve with its 95% band:
+			Help: `Say how often something happens as a number changes, as a smooth curve with its 95% band:
 whether the number matters at all, whether a straight line would do, and how likely each
-value is the best: the lowest, but for hookups and landed the highest.
+value is the best: the lowest rate, or the highest for hookups and landed.
 
 Outcomes: ` + strings.Join(OutcomeKeys(), ", ") + `.
 Over: ` + strings.Join(NumberKeys(), ", ") + `.
 
-With --given the differences that other factors make are taken out; the level of the
-curve is that of their average. The curve bends at two knots placed where a third and two
-thirds or so of the fishing lie, and is straight beyond its boundary, unless --knots and
---boundary say otherwise (a bare number is in the unit stored: mm, m³/s, °C).
+With --given the differences that other factors make are taken out, and the curve is drawn
+at their average. It bends at two places, with about a third of the fishing below the first
+and a third above the second, and is straight beyond its boundary; --knots and --boundary
+set these yourself (a bare number is in the unit stored: mm, m³/s, °C).
 
 text is for people, in their units. json and csv are for programs: nothing is rounded,
 and values are as stored.`,
@@ -84,7 +84,7 @@ and values are as stored.`,
   rigtally curve tangles --knots 120mm,160mm --boundary 80mm,240mm --format json`,
 			Params: []Param{
 				outcome,
-				{Key: "over", Says: "`number` to go over", Default: []string{"tag-length"}, Words: NumberKeys},
+				{Key: "over", Says: "`number` that changes", Default: []string{"tag-length"}, Words: NumberKeys},
 				where("`factor=value` that must hold; a range is 150mm..180mm; may be repeated"),
 				given("`factors` whose differences are taken out"),
 				{Key: "knots", Says: "`values` at which the curve bends (default: where 35% and 65% of the fishing lie)", Kind: List},

@@ -15,16 +15,16 @@ import (
 // Plan asks how long to tie a tag.
 func Plan() Inquiry[plan.Request, plan.Answer] {
 	params := []Param{
-		{Key: "anew", Flag: "break-anew", Says: "a break gives a fresh tag of full length, instead of being mended as it was", Kind: Yes, Words: func() []string { return []string{"yes"} }},
-		{Key: "breaks", Says: "breaks per hour of your own: a `rate`, or rates at lengths; \"constant\" or \"curve\" for the journal's"},
+		{Key: "anew", Flag: "break-anew", Says: "tie a fresh tag of full length after a break, instead of mending the old one", Kind: Yes, Words: func() []string { return []string{"yes"} }},
+		{Key: "breaks", Says: "your own breaks per hour: a `rate`, or rates at lengths; \"constant\" or \"curve\" for the journal's"},
 	}
 	for _, key := range plan.Keys() {
 		params = append(params, Param{Key: key, Says: planSays(key)})
 	}
 	params = append(params,
 		given("`factors` whose differences are taken out of the curves", "angler", "water"),
-		Param{Key: "longest", Says: "the longest `length` to look at (default: the longest fished)"},
-		Param{Key: "tangles", Says: "tangles per hour of your own at `lengths`, such as \"120mm=0.3, 180mm=0.8\""},
+		Param{Key: "longest", Says: "longest `length` to look at (default: the longest fished)"},
+		Param{Key: "tangles", Says: "your own tangles per hour at `lengths`, such as \"120mm=0.3, 180mm=0.8\""},
 		where("`factor=value` that must hold; may be repeated"))
 	return Inquiry[plan.Request, plan.Answer]{
 		Description: Description{
@@ -34,12 +34,11 @@ func Plan() Inquiry[plan.Request, plan.Answer] {
 			Help: `Say at which length to tie a tag so that the fewest fishing minutes are lost to
 tangles, breaks and re-ties, how sure that is, and what would change the answer.
 
-A tag starts at a length; each fly change takes a bit off it; when the next change would
-leave too little it is tied anew. A long tag is tied anew less often but tangles more.
-How often tags tangle and break at each length comes from the journal's own curves,
-corrected for what is given, or from --tangles and --breaks. Other numbers come from
-the journal where it has at least ten notes of them, else from common practice (no
-source); each can be set by its flag.
+Each fly change takes a bit off a tag; when the next change would leave too little, you
+tie a new one. A long tag needs fewer re-ties but tangles more. How often tags tangle and
+break at each length comes from the journal's own curves, corrected for --given, or from
+--tangles and --breaks. Other numbers come from the journal if it has at least ten notes
+of them, else from common practice (no source); set any of them with its flag.
 
 text is for people, in their units. json and csv are for programs: nothing is rounded,
 and values are as stored (mm, minutes per hour).`,
@@ -71,14 +70,14 @@ and values are as stored (mm, minutes per hour).`,
 
 // planSays says what a number of a plan is.
 func planSays(key string) string {
-	what := "`length`"
+	says := strings.ToLower(prose.PlanInputTitle(key))
 	switch key {
-	case plan.Changes:
-		what = "`number`"
 	case plan.TangleMinutes, plan.RetieMinutes, plan.BreakMinutes:
-		what = "`minutes`"
+		return strings.Replace(says, "minutes", "`minutes`", 1)
+	case plan.Changes:
+		return "`number` of " + says
 	}
-	return strings.ToLower(prose.PlanInputTitle(key)) + ": a " + what
+	return says + ", a `length`"
 }
 
 // LifeFactorKeys name what lives may be divided by.
@@ -96,19 +95,19 @@ func Life() Inquiry[life.Request, life.Answer] {
 			Help: `Say how long tags last from tying to the break of their junction or of the tag itself,
 in hours fished or in loads (hookups and snags that pulled on the junction).
 
-Most are never seen to break: they are re-tied, taken off or the day ends. Those count as
-lasting at least until then (Kaplan–Meier, with log-log bands), and groups are held
-against each other by the log-rank test, with tags of one session taken together.
+Most never break: they are re-tied or taken off, or the day ends. Those count as lasting
+at least until then (Kaplan–Meier, with log-log bands). Groups are compared by the log-rank
+test, with tags of one session taken together.
 
 A tag lives from the first stint of its rig, or a re-tie or break, through all stints with the
-same rig in a row. Where the moments of re-ties and breaks were not all noted, they are
-spread evenly over their stint.`,
+same rig in a row. If the moments of re-ties and breaks were not all noted, they are spread
+evenly over their stint.`,
 			Example: `  rigtally life
   rigtally life --by facing --in loads
   rigtally life --by tippet --where junction=blood --format csv`,
 			Params: []Param{
-				{Key: "by", Says: "`factor` to divide by", Default: []string{"junction"}, Words: LifeFactorKeys},
-				{Key: "in", Says: "`scale` of a life: hours or loads", Default: []string{life.Hours}, Words: func() []string { return []string{life.Hours, life.Loads} }},
+				{Key: "by", Says: "`factor` to compare by", Default: []string{"junction"}, Words: LifeFactorKeys},
+				{Key: "in", Says: "`scale` of a tag's life: hours or loads", Default: []string{life.Hours}, Words: func() []string { return []string{life.Hours, life.Loads} }},
 				where("`factor=value` that must hold when the tag is tied; may be repeated"),
 			},
 		},

@@ -65,13 +65,20 @@ func TestDescriptionNamesEveryParameter(t *testing.T) {
 		about := q.Describe()
 		for _, ending := range []string{"", ".csv"} {
 			path := page.Program + "/" + about.Key + ending
-			left := maps.Clone(parameters(doc.Paths.Value(path).Get))
+			get := doc.Paths.Value(path).Get
+			if get.Summary != about.Title {
+				t.Errorf("%s is described as %q, not %q", path, get.Summary, about.Title)
+			}
+			left := parameters(get)
 			for _, p := range about.Params {
 				in := left[p.Key]
 				delete(left, p.Key)
 				if in == nil {
 					t.Errorf("%s: nothing is said of %s", path, p.Key)
 					continue
+				}
+				if says := strings.ToLower(strings.ReplaceAll(p.Says, "`", "")) + "."; strings.ToLower(in.Description) != says {
+					t.Errorf("%s: %s is described as %q, not %q", path, p.Key, in.Description, says)
 				}
 				if many := p.Kind == inquiry.Many || p.Kind == inquiry.List; in.Schema.Value.Type.Is("array") != many {
 					t.Errorf("%s: %s: said several times: %v, want %v", path, p.Key, !many, many)
