@@ -7,7 +7,7 @@ CHARTS   := web/static/vendor/echarts.js
 AXE      := web/assets/node_modules/axe-core/axe.min.js
 # A checkout that belongs to someone else keeps git, and so the build, from reading its commit.
 BUILDVCS := $(shell git status --porcelain >/dev/null 2>&1 && echo auto || echo false)
-CHROMIUM := $(firstword $(foreach name,chromium chromium-browser google-chrome google-chrome-stable,$(shell command -v $(name) 2>/dev/null)))
+CHROMIUM := $(firstword $(foreach name,chromium-headless-shell chromium chromium-browser google-chrome google-chrome-stable,$(shell command -v $(name) 2>/dev/null)))
 
 .PHONY: help build demo test check bench coverage reference pictures assets postgres postgres-if-none clean
 

@@ -37,7 +37,7 @@ func findChromium(t testing.TB) string {
 	if testing.Short() {
 		t.Skip("browsers take minutes")
 	}
-	for _, name := range []string{"chromium", "chromium-browser", "google-chrome", "google-chrome-stable"} {
+	for _, name := range []string{"chromium-headless-shell", "chromium", "chromium-browser", "google-chrome", "google-chrome-stable"} {
 		if path, err := exec.LookPath(name); err == nil {
 			return path
 		}
