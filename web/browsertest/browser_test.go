@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"github.com/chromedp/cdproto/emulation"
+	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/chromedp"
 
 	"rigtally/internal/pgserver/pgtest"
@@ -126,6 +127,9 @@ func startBrowser(t testing.TB, on screen, dark bool, limit time.Duration) conte
 	_, err := chromedp.Call(ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: features})
 	if err == nil {
 		_, err = chromedp.Call(ctx, emulation.SetTouchEmulationEnabled, emulation.SetTouchEmulationEnabledParams{Enabled: on.touch})
+	}
+	if err == nil && on.touch { // the headless shell has the events, but does not say so to pages that ask
+		_, err = chromedp.Call(ctx, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{Source: "window.ontouchstart ??= null"})
 	}
 	if err == nil {
 		err = chromedp.Do(ctx, chromedp.EmulateViewport(on.width, on.height))
