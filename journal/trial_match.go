@@ -50,7 +50,7 @@ func (t Trial) fits(i int, rigs map[ID]Rig, st Stint) bool {
 	}
 	any := false
 	for _, p := range rig.Droppers() {
-		if f.ofTag && p.Hang != HangTag {
+		if f.on == onTag && p.Hang != HangTag {
 			continue
 		}
 		if any = true; !is(Setting{Rig: &rig, Stroke: st.Stroke, Fly: &p, TagMM: st.tagStart(p.Position)}) {
