@@ -135,18 +135,13 @@ func (s *Store) makeRoom(ctx context.Context, tx pgx.Tx, a journal.Addition) err
 	for i, session := range a.Sessions {
 		index[session.ID] = i
 	}
-	rows, err := tx.Query(ctx, `DELETE FROM deleted_session WHERE outfit_id = $1 AND session_id = ANY($2) RETURNING session_id, coalesce((content ->> 'version')::integer, 0)`,
-		s.outfit, slices.Collect(maps.Keys(index)))
-	if err != nil {
-		return err
-	}
 	var id journal.ID
 	var version int
-	if _, err := pgx.ForEachRow(rows, []any{&id, &version}, func() error {
+	if err := each(ctx, tx, []any{&id, &version}, func() {
 		at := &a.Sessions[index[id]]
 		at.Version = max(at.Version, version+1)
-		return nil
-	}); err != nil {
+	}, `DELETE FROM deleted_session WHERE outfit_id = $1 AND session_id = ANY($2) RETURNING session_id, coalesce((content ->> 'version')::integer, 0)`,
+		s.outfit, slices.Collect(maps.Keys(index))); err != nil {
 		return err
 	}
 	for id, version := range a.Replaced {

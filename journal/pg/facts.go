@@ -46,20 +46,16 @@ func (s *Store) Facts(ctx context.Context) (*facts.Facts, error) {
 	if f := s.kept.at(revision); f != nil {
 		return f, nil
 	}
-	var read *facts.Facts
-	err = s.readWithFacts(ctx, "read the journal's facts", func(_ pgx.Tx, f *facts.Facts) error {
-		read = f
-		return nil
-	})
-	return read, err
+	return view(ctx, s, "read the journal's facts", func(tx pgx.Tx) (*facts.Facts, error) { return s.factsIn(ctx, tx) })
 }
 
-// readWithFacts runs f on one unchanging view of the journal, with its facts.
-func (s *Store) readWithFacts(ctx context.Context, doing string, f func(pgx.Tx, *facts.Facts) error) error {
-	return s.read(ctx, doing, func(tx pgx.Tx) error {
+// viewWithFacts is view, with the journal's facts.
+func viewWithFacts[T any](ctx context.Context, s *Store, doing string, f func(pgx.Tx, *facts.Facts) (T, error)) (T, error) {
+	return view(ctx, s, doing, func(tx pgx.Tx) (T, error) {
 		facts, err := s.factsIn(ctx, tx)
 		if err != nil {
-			return err
+			var none T
+			return none, err
 		}
 		return f(tx, facts)
 	})
@@ -138,11 +134,7 @@ func (r *factsReader) begin(ctx context.Context, old *facts.Facts) error {
 	}
 	if old != nil {
 		r.since = old.Revision
-		rows, err := r.tx.Query(ctx, `SELECT id FROM session WHERE outfit_id = $1 AND changed > $2`, r.store.outfit, r.since)
-		if err != nil {
-			return err
-		}
-		if r.changed, err = pgx.CollectRows(rows, pgx.RowTo[journal.ID]); err != nil {
+		if r.changed, err = listOf(ctx, r.tx, pgx.RowTo[journal.ID], `SELECT id FROM session WHERE outfit_id = $1 AND changed > $2`, r.store.outfit, r.since); err != nil {
 			return err
 		}
 		if old.Outdated(len(r.changed)) {
@@ -159,11 +151,7 @@ func (r *factsReader) begin(ctx context.Context, old *facts.Facts) error {
 		r.build.Expect(sessions, stints)
 		return err
 	}
-	rows, err := r.tx.Query(ctx, `SELECT session_id FROM deleted_session WHERE outfit_id = $1 AND changed > $2`, r.store.outfit, r.since)
-	if err != nil {
-		return err
-	}
-	gone, err := pgx.CollectRows(rows, pgx.RowTo[journal.ID])
+	gone, err := listOf(ctx, r.tx, pgx.RowTo[journal.ID], `SELECT session_id FROM deleted_session WHERE outfit_id = $1 AND changed > $2`, r.store.outfit, r.since)
 	for _, id := range gone {
 		r.build.Forget(id)
 	}
@@ -180,14 +168,10 @@ func (r *factsReader) people(ctx context.Context) error {
 	return err
 }
 
-func (r *factsReader) rigs(ctx context.Context) error {
+func (r *factsReader) rigs(ctx context.Context) (err error) {
 	var ids []journal.ID
 	if r.since >= 0 {
-		rows, err := r.tx.Query(ctx, `SELECT id FROM rig WHERE outfit_id = $1 AND changed > $2`, r.store.outfit, r.since)
-		if err != nil {
-			return err
-		}
-		if ids, err = pgx.CollectRows(rows, pgx.RowTo[journal.ID]); err != nil || len(ids) == 0 {
+		if ids, err = listOf(ctx, r.tx, pgx.RowTo[journal.ID], `SELECT id FROM rig WHERE outfit_id = $1 AND changed > $2`, r.store.outfit, r.since); err != nil || len(ids) == 0 {
 			return err
 		}
 	}
@@ -225,18 +209,12 @@ func (r *factsReader) each(ctx context.Context, columns, table, of string, chang
 func (r *factsReader) sessions(ctx context.Context) error {
 	const columns = `id, angler_id, water_id, beat_id, day, started_at, logged_at, time_zone, flow_m3s, water_temp_c, depth_m, velocity_ms, storm`
 	where, args := r.of("id", r.changed)
-	rows, err := r.tx.Query(ctx, "SELECT "+columns+" FROM session"+where, args...)
-	if err != nil {
-		return err
-	}
 	var s facts.Session
 	var flow, temp, depth, velocity *float64
-	_, err = pgx.ForEachRow(rows, []any{&s.ID, &s.Angler, &s.Water, &s.Beat, &s.Day, &s.Start, &s.Logged, &s.TimeZone, &flow, &temp, &depth, &velocity, &s.Storm}, func() error {
+	return each(ctx, r.tx, []any{&s.ID, &s.Angler, &s.Water, &s.Beat, &s.Day, &s.Start, &s.Logged, &s.TimeZone, &flow, &temp, &depth, &velocity, &s.Storm}, func() {
 		s.FlowM3S, s.WaterTempC, s.DepthM, s.VelocityMS = orNaN(flow), orNaN(temp), orNaN(depth), orNaN(velocity)
 		r.build.Session(s)
-		return nil
-	})
-	return err
+	}, "SELECT "+columns+" FROM session"+where, args...)
 }
 
 func (r *factsReader) stints(ctx context.Context) error {

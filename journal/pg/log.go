@@ -107,11 +107,7 @@ func (s *Store) settlePlace(ctx context.Context, tx pgx.Tx, d journal.Draft, ses
 
 // takeRig finds the rig that a draft names, or makes the one that it describes.
 func (s *Store) takeRig(ctx context.Context, tx pgx.Tx, rig journal.Rig) (journal.ID, error) {
-	rows, err := tx.Query(ctx, `SELECT id FROM rig WHERE outfit_id = $1 AND lower(name) = lower($2) ORDER BY revision DESC`, s.outfit, rig.Name)
-	if err != nil {
-		return journal.ID{}, err
-	}
-	ids, err := pgx.CollectRows(rows, pgx.RowTo[journal.ID])
+	ids, err := listOf(ctx, tx, pgx.RowTo[journal.ID], `SELECT id FROM rig WHERE outfit_id = $1 AND lower(name) = lower($2) ORDER BY revision DESC`, s.outfit, rig.Name)
 	if err != nil {
 		return journal.ID{}, err
 	}

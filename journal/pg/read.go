@@ -2,11 +2,8 @@ package pg
 
 import (
 	"context"
-	"encoding/json"
-	"fmt"
 	"slices"
 	"strings"
-	"time"
 
 	"github.com/jackc/pgx/v5"
 
@@ -29,6 +26,14 @@ func (s *Store) readSessions(ctx context.Context, tx pgx.Tx, ids []journal.ID) (
 		se.Stints = stints[se.ID]
 	}
 	return sessions, err
+}
+
+func sessionsByID(list []journal.Session) map[journal.ID]journal.Session {
+	byID := make(map[journal.ID]journal.Session, len(list))
+	for _, session := range list {
+		byID[session.ID] = session
+	}
+	return byID
 }
 
 // readStints returns the stints of each session in order, with positions and events.
@@ -78,28 +83,22 @@ func collectEvents(ctx context.Context, tx pgx.Tx, from string, args ...any) (ma
 
 // Contents reads the whole journal.
 func (s *Store) Contents(ctx context.Context) (journal.Contents, error) {
-	var c journal.Contents
-	err := s.read(ctx, "read the whole journal", func(tx pgx.Tx) (err error) {
-		if c, err = s.readDirectory(ctx, tx); err != nil {
-			return err
+	return view(ctx, s, "read the whole journal", func(tx pgx.Tx) (journal.Contents, error) {
+		c, err := s.readDirectory(ctx, tx)
+		if err != nil {
+			return c, err
 		}
 		if c.Sessions, err = s.readSessions(ctx, tx, nil); err != nil {
-			return err
+			return c, err
 		}
 		c.Deleted, err = s.readDeleted(ctx, tx, "session_id")
-		return err
+		return c, err
 	})
-	return c, err
 }
 
 // Directory reads the journal without its sessions: whom and what they refer to.
 func (s *Store) Directory(ctx context.Context) (journal.Contents, error) {
-	var c journal.Contents
-	err := s.read(ctx, "read the journal's names", func(tx pgx.Tx) (err error) {
-		c, err = s.readDirectory(ctx, tx)
-		return err
-	})
-	return c, err
+	return view(ctx, s, "read the journal's names", func(tx pgx.Tx) (journal.Contents, error) { return s.readDirectory(ctx, tx) })
 }
 
 func (s *Store) readDirectory(ctx context.Context, tx pgx.Tx) (journal.Contents, error) {
@@ -151,22 +150,11 @@ func (s *Store) readWaters(ctx context.Context, from querier, order string) ([]j
 }
 
 func (s *Store) readDeleted(ctx context.Context, from querier, order string) ([]journal.DeletedSession, error) {
-	rows, err := from.Query(ctx, `SELECT content, deleted_at FROM deleted_session WHERE outfit_id = $1 AND `+kept+` ORDER BY `+order, s.outfit)
-	if err != nil {
-		return nil, err
-	}
-	return pgx.CollectRows(rows, func(row pgx.CollectableRow) (d journal.DeletedSession, err error) {
-		var content []byte
-		var at time.Time
-		if err := row.Scan(&content, &at); err != nil {
-			return d, err
-		}
-		d.DeletedAt = at.UTC()
-		if err := json.Unmarshal(content, &d.Session); err != nil {
-			return d, fmt.Errorf("read a deleted session: %w", err)
-		}
-		return d, nil
-	})
+	return listOf(ctx, from, func(row pgx.CollectableRow) (d journal.DeletedSession, err error) {
+		err = row.Scan(&d.Session, &d.DeletedAt)
+		d.DeletedAt = d.DeletedAt.UTC()
+		return d, err
+	}, `SELECT content, deleted_at FROM deleted_session WHERE outfit_id = $1 AND `+kept+` ORDER BY `+order, s.outfit)
 }
 
 // SessionsByID returns those of the sessions that the journal holds, by day and id.
@@ -174,12 +162,7 @@ func (s *Store) SessionsByID(ctx context.Context, ids []journal.ID) ([]journal.S
 	if len(ids) == 0 {
 		return nil, nil
 	}
-	var sessions []journal.Session
-	err := s.read(ctx, "read the sessions", func(tx pgx.Tx) (err error) {
-		sessions, err = s.readSessions(ctx, tx, ids)
-		return err
-	})
-	return sessions, err
+	return view(ctx, s, "read the sessions", func(tx pgx.Tx) ([]journal.Session, error) { return s.readSessions(ctx, tx, ids) })
 }
 
 // Standings tells for each session what the journal holds under its id.
@@ -218,23 +201,18 @@ func (s *Store) underIDs(ctx context.Context, tx pgx.Tx, sessions []journal.Sess
 	for i := range sessions {
 		ids[i] = sessions[i].ID
 	}
-	rows, err := tx.Query(ctx, `SELECT id, fingerprint, false FROM session WHERE outfit_id = $1 AND id = ANY($2)
-		UNION ALL SELECT session_id, 0, true FROM deleted_session WHERE outfit_id = $1 AND session_id = ANY($2) AND `+kept, s.outfit, ids)
-	if err != nil {
-		return nil, nil, err
-	}
 	held, waiting = map[journal.ID]int64{}, map[journal.ID]bool{}
 	var id journal.ID
 	var fingerprint int64
 	var deleted bool
-	_, err = pgx.ForEachRow(rows, []any{&id, &fingerprint, &deleted}, func() error {
+	err = each(ctx, tx, []any{&id, &fingerprint, &deleted}, func() {
 		if deleted {
 			waiting[id] = true
 		} else {
 			held[id] = fingerprint
 		}
-		return nil
-	})
+	}, `SELECT id, fingerprint, false FROM session WHERE outfit_id = $1 AND id = ANY($2)
+		UNION ALL SELECT session_id, 0, true FROM deleted_session WHERE outfit_id = $1 AND session_id = ANY($2) AND `+kept, s.outfit, ids)
 	return held, waiting, err
 }
 
@@ -248,10 +226,7 @@ func (s *Store) sameAfterAll(ctx context.Context, tx pgx.Tx, sessions []journal.
 	if err != nil {
 		return err
 	}
-	byID := map[journal.ID]journal.Session{}
-	for _, session := range held {
-		byID[session.ID] = session
-	}
+	byID := sessionsByID(held)
 	for i, session := range sessions {
 		session.Normalize()
 		if list[i] == journal.Different && session.SaysWhat(byID[session.ID]) {

@@ -102,26 +102,21 @@ func (r *recounter) count(ctx context.Context, tx pgx.Tx, stints []*keptStint) e
 
 // read returns the next stints after an id, with their events and counts.
 func (r *recounter) read(ctx context.Context, tx pgx.Tx, after journal.ID) ([]*keptStint, error) {
-	rows, err := tx.Query(ctx, `SELECT st.id, st.session_id, se.day, st.ordinal, st.rig_id, st.seconds, `+countArray("st")+`
-		FROM stint st JOIN session se ON se.outfit_id = st.outfit_id AND se.id = st.session_id
-		WHERE st.outfit_id = $1 AND st.id > $2 ORDER BY st.id LIMIT $3`, r.store.outfit, after, recountRun)
-	if err != nil {
-		return nil, err
-	}
 	var list []*keptStint
 	byID := map[journal.ID]*keptStint{}
 	var st keptStint
 	var seconds *int
 	var counts []float64
-	_, err = pgx.ForEachRow(rows, []any{&st.ID, &st.session, &st.day, &st.number, &st.RigID, &seconds, &counts}, func() error {
+	err := each(ctx, tx, []any{&st.ID, &st.session, &st.day, &st.number, &st.RigID, &seconds, &counts}, func() {
 		st.Minutes = journal.MinutesOf(seconds)
 		next := st
 		next.rows = map[rowKey]countRow{{none, none}: {st.session, st.RigID, counts}}
 		counts = nil
 		list = append(list, &next)
 		byID[next.ID] = &next
-		return nil
-	})
+	}, `SELECT st.id, st.session_id, se.day, st.ordinal, st.rig_id, st.seconds, `+countArray("st")+`
+		FROM stint st JOIN session se ON se.outfit_id = st.outfit_id AND se.id = st.session_id
+		WHERE st.outfit_id = $1 AND st.id > $2 ORDER BY st.id LIMIT $3`, r.store.outfit, after, recountRun)
 	if err != nil || len(list) == 0 {
 		return nil, err
 	}
@@ -140,44 +135,32 @@ func (r *recounter) read(ctx context.Context, tx pgx.Tx, after journal.ID) ([]*k
 }
 
 func (r *recounter) readPositions(ctx context.Context, tx pgx.Tx, after, last journal.ID, byID map[journal.ID]*keptStint) error {
-	rows, err := tx.Query(ctx, `SELECT p.stint_id, p.position, p.session_id, p.rig_id, p.tag_start_mm, p.tag_end_mm, p.fly,
-			ARRAY[p.seconds::float8, p.tag_changed::integer::float8] || `+countArray("p")+`
-		FROM stint_position p WHERE p.outfit_id = $1 AND p.stint_id > $2 AND p.stint_id <= $3 ORDER BY p.stint_id, p.position`, r.store.outfit, after, last)
-	if err != nil {
-		return err
-	}
 	var stint journal.ID
 	var p journal.StintPosition
 	var row countRow
 	var values []*float64
-	_, err = pgx.ForEachRow(rows, []any{&stint, &p.Position, &row.session, &row.rig, &p.TagStartMM, &p.TagEndMM, &p.Fly, &values}, func() error {
+	return each(ctx, tx, []any{&stint, &p.Position, &row.session, &row.rig, &p.TagStartMM, &p.TagEndMM, &p.Fly, &values}, func() {
 		st := byID[stint]
 		row.values = orNaNs(values)
 		st.rows[rowKey{p.Position, none}] = row
 		if p != (journal.StintPosition{Position: p.Position}) {
 			st.Positions = append(st.Positions, p)
 		}
-		return nil
-	})
-	return err
+	}, `SELECT p.stint_id, p.position, p.session_id, p.rig_id, p.tag_start_mm, p.tag_end_mm, p.fly,
+			ARRAY[p.seconds::float8, p.tag_changed::integer::float8] || `+countArray("p")+`
+		FROM stint_position p WHERE p.outfit_id = $1 AND p.stint_id > $2 AND p.stint_id <= $3 ORDER BY p.stint_id, p.position`, r.store.outfit, after, last)
 }
 
 func (r *recounter) readSpells(ctx context.Context, tx pgx.Tx, after, last journal.ID, byID map[journal.ID]*keptStint) error {
-	rows, err := tx.Query(ctx, `SELECT t.stint_id, t.position, t.ordinal, t.session_id, t.rig_id, ARRAY[t.seconds, t.tag_mm, t.share] || `+countArray("t")+`
-		FROM tag_spell t WHERE t.outfit_id = $1 AND t.stint_id > $2 AND t.stint_id <= $3`, r.store.outfit, after, last)
-	if err != nil {
-		return err
-	}
 	var stint journal.ID
 	var key rowKey
 	var row countRow
 	var values []*float64
-	_, err = pgx.ForEachRow(rows, []any{&stint, &key.position, &key.spell, &row.session, &row.rig, &values}, func() error {
+	return each(ctx, tx, []any{&stint, &key.position, &key.spell, &row.session, &row.rig, &values}, func() {
 		row.values = orNaNs(values)
 		byID[stint].rows[key] = row
-		return nil
-	})
-	return err
+	}, `SELECT t.stint_id, t.position, t.ordinal, t.session_id, t.rig_id, ARRAY[t.seconds, t.tag_mm, t.share] || `+countArray("t")+`
+		FROM tag_spell t WHERE t.outfit_id = $1 AND t.stint_id > $2 AND t.stint_id <= $3`, r.store.outfit, after, last)
 }
 
 // countArray is SQL for the tallies of a table as one array; spells keep none as null.

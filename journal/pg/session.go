@@ -2,7 +2,6 @@ package pg
 
 import (
 	"context"
-	"encoding/json"
 	"fmt"
 	"time"
 
@@ -58,9 +57,8 @@ const kept = `deleted_at >= now() - make_interval(days => 30)`
 // whether that was deleted.
 func (s *Store) heldSession(ctx context.Context, tx pgx.Tx, id journal.ID) (held *journal.Session, deleted bool, err error) {
 	var live bool
-	var content []byte
 	err = tx.QueryRow(ctx, `SELECT EXISTS (SELECT FROM session WHERE outfit_id = $1 AND id = $2),
-		(SELECT content FROM deleted_session WHERE outfit_id = $1 AND session_id = $2 AND `+kept+`)`, s.outfit, id).Scan(&live, &content)
+		(SELECT content FROM deleted_session WHERE outfit_id = $1 AND session_id = $2 AND `+kept+`)`, s.outfit, id).Scan(&live, &held)
 	switch {
 	case err != nil:
 		return nil, false, err
@@ -70,15 +68,10 @@ func (s *Store) heldSession(ctx context.Context, tx pgx.Tx, id journal.ID) (held
 			return nil, false, err
 		}
 		return &sessions[0], false, nil
-	case content == nil:
-		return nil, false, nil
+	case held != nil:
+		held.Normalize()
 	}
-	held = &journal.Session{}
-	if err := json.Unmarshal(content, held); err != nil {
-		return nil, false, fmt.Errorf("read the deleted session: %w", err)
-	}
-	held.Normalize()
-	return held, true, nil
+	return held, held != nil, nil
 }
 
 // purge drops for good what was deleted too long ago to be brought back.
@@ -99,19 +92,18 @@ func (s *Store) insertSession(ctx context.Context, tx pgx.Tx, session journal.Se
 
 // SessionByID returns a session with its stints, or ErrNotFound.
 func (s *Store) SessionByID(ctx context.Context, id journal.ID) (journal.Session, error) {
-	var session journal.Session
-	err := s.read(ctx, "read the session", func(tx pgx.Tx) error {
-		sessions, err := s.readSessions(ctx, tx, []journal.ID{id})
-		if err != nil {
-			return err
-		}
-		if len(sessions) == 0 {
-			return fmt.Errorf("session %s: %w", id, journal.ErrNotFound)
-		}
-		session = sessions[0]
-		return nil
-	})
-	return session, err
+	return view(ctx, s, "read the session", func(tx pgx.Tx) (journal.Session, error) { return s.readSession(ctx, tx, id) })
+}
+
+func (s *Store) readSession(ctx context.Context, tx pgx.Tx, id journal.ID) (journal.Session, error) {
+	sessions, err := s.readSessions(ctx, tx, []journal.ID{id})
+	if err == nil && len(sessions) == 0 {
+		err = fmt.Errorf("session %s: %w", id, journal.ErrNotFound)
+	}
+	if err != nil {
+		return journal.Session{}, err
+	}
+	return sessions[0], nil
 }
 
 // DeleteSession takes a session out of the journal, if it is still the version
@@ -133,15 +125,11 @@ func (s *Store) DeleteSession(ctx context.Context, id journal.ID, seen int) erro
 		if err := journal.Stale("session", seen, held.Version, deleted, *held); err != nil {
 			return err
 		}
-		content, err := json.Marshal(held)
-		if err != nil {
-			return err
-		}
 		if _, err := tx.Exec(ctx, `DELETE FROM session WHERE outfit_id = $1 AND id = $2`, s.outfit, id); err != nil {
 			return err
 		}
 		_, err = tx.Exec(ctx, `INSERT INTO deleted_session (outfit_id, session_id, day, deleted_at, content) VALUES ($1, $2, $3, now(), $4)`,
-			s.outfit, id, held.Day, content)
+			s.outfit, id, held.Day, held)
 		return err
 	})
 }

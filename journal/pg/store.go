@@ -154,6 +154,15 @@ func (s *Store) read(ctx context.Context, doing string, f func(pgx.Tx) error) er
 	return explain(doing, pgx.BeginTxFunc(ctx, s.pool, pgx.TxOptions{IsoLevel: pgx.RepeatableRead, AccessMode: pgx.ReadOnly}, f))
 }
 
+// view is what f makes of one unchanging view of the journal.
+func view[T any](ctx context.Context, s *Store, doing string, f func(pgx.Tx) (T, error)) (v T, err error) {
+	err = s.read(ctx, doing, func(tx pgx.Tx) (err error) {
+		v, err = f(tx)
+		return err
+	})
+	return v, err
+}
+
 // explain turns a driver's error into one of the journal's, and says what was
 // being done. A constraint that has a sentence below becomes that sentence.
 func explain(doing string, err error) error {

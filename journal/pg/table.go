@@ -135,22 +135,30 @@ type querier interface {
 	Query(ctx context.Context, sql string, args ...any) (pgx.Rows, error)
 }
 
+// each runs take on every row of a query, whose columns stand in into by then.
+func each(ctx context.Context, from querier, into []any, take func(), sql string, args ...any) error {
+	rows, _ := from.Query(ctx, sql, args...) // whose error is that of the rows
+	_, err := pgx.ForEachRow(rows, into, func() error {
+		take()
+		return nil
+	})
+	return err
+}
+
+// listOf reads the rows of a query.
+func listOf[T any](ctx context.Context, from querier, row pgx.RowToFunc[T], sql string, args ...any) ([]T, error) {
+	rows, _ := from.Query(ctx, sql, args...)
+	return pgx.CollectRows(rows, row)
+}
+
 // each reads rows of the columns of list, behind those of more.
 func (t table[T]) each(ctx context.Context, from querier, more []any, f func(T), sql string, args ...any) error {
-	rows, err := from.Query(ctx, sql, args...)
-	if err != nil {
-		return err
-	}
 	var v T
 	into := slices.Clone(more)
 	for _, c := range t.columns {
 		into = append(into, c.at(&v))
 	}
-	_, err = pgx.ForEachRow(rows, into, func() error {
-		f(v)
-		return nil
-	})
-	return err
+	return each(ctx, from, into, func() { f(v) }, sql, args...)
 }
 
 // of reads the values of an outfit that a condition chooses, in the order that it ends with; its
