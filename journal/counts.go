@@ -106,7 +106,7 @@ func TallyStint(rig Rig, st Stint) (Tally, error) {
 		t.Positions[p.Position] = Counts{}
 	}
 	for _, e := range st.Events {
-		whole := e.counts()
+		whole := e.Counts()
 		if e.loadsJunction() {
 			whole[CountLoads] = float64(e.Count)
 		}
@@ -129,8 +129,8 @@ func TallyStint(rig Rig, st Stint) (Tally, error) {
 
 func (e Event) loadsJunction() bool { return e.Kind == EventHookup || e.Kind == EventSnag }
 
-// counts returns what one event adds, loads aside.
-func (e Event) counts() Counts {
+// Counts returns what one event adds, loads aside.
+func (e Event) Counts() Counts {
 	var c Counts
 	n := float64(e.Count)
 	switch e.Kind {
@@ -212,7 +212,7 @@ func (b BreakPlace) Count() (Count, bool) {
 // Deal deals an event's counts out to the positions they belong to.
 func (e Event) Deal(rig Rig) map[int]Counts {
 	out := map[int]Counts{}
-	counts := e.counts()
+	counts := e.Counts()
 	droppers := rig.Droppers()
 
 	// A break in the junction or tag belongs to that junction, wherever the fish was.
