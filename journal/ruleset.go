@@ -158,37 +158,40 @@ func (s RuleSet) Check(rig Rig) []RuleCheck {
 		}
 		list = append(list, c)
 	}
-	if s.MostFlies != nil {
-		limit, found := float64(*s.MostFlies), float64(len(rig.Positions))
-		c := RuleCheck{Rule: RuleFlies, Limit: &limit, Found: &found}
-		c.hold(RulePlace{Part: "flies", Found: &found}, most)
-		if _, noted := rig.At(0); !noted {
+	hold := func(rule RuleKey, limit *float64, keeps func(found, limit float64) bool, point bool, places ...RulePlace) {
+		if limit == nil {
+			return
+		}
+		c := RuleCheck{Rule: rule, Limit: limit}
+		for _, at := range places {
+			c.hold(at, keeps)
+		}
+		if _, noted := rig.At(0); point && !noted {
 			c.Missing = append(c.Missing, RulePlace{Part: "point fly"})
 		}
 		add(c)
 	}
-	if s.LeastApartMM != nil {
-		c := RuleCheck{Rule: RuleApart, Limit: s.LeastApartMM}
+	at := func(part string, is func(RigPosition) bool, found func(RigPosition) *float64) (places []RulePlace) {
 		for _, p := range rig.Positions {
-			if p.Position > 0 {
-				c.hold(RulePlace{"distance", &p.Position, p.DistanceMM}, least)
+			if is(p) {
+				places = append(places, RulePlace{part, &p.Position, found(p)})
 			}
 		}
-		add(c)
+		return places
 	}
-	if s.MostLeaderMM != nil {
-		c := RuleCheck{Rule: RuleLeader, Limit: s.MostLeaderMM}
-		c.hold(RulePlace{Part: "leader", Found: rig.LeaderLengthMM}, most)
-		add(c)
+	onTag := func(p RigPosition) bool { return p.Position > 0 && p.Hang == HangTag }
+	tags := at("tag", onTag, func(p RigPosition) *float64 { return p.TagLengthMM })
+	var mostFlies *float64
+	if s.MostFlies != nil {
+		mostFlies = new(float64(*s.MostFlies))
 	}
+	hold(RuleFlies, mostFlies, most, true, RulePlace{Part: "flies", Found: new(float64(len(rig.Positions)))})
+	hold(RuleApart, s.LeastApartMM, least, false, at("distance", func(p RigPosition) bool { return p.Position > 0 }, func(p RigPosition) *float64 { return p.DistanceMM })...)
+	hold(RuleLeader, s.MostLeaderMM, most, false, RulePlace{Part: "leader", Found: rig.LeaderLengthMM})
 	if s.MostLeaderRods != nil {
 		add(s.leaderAgainstRod(rig))
 	}
-	if s.MostRodMM != nil {
-		c := RuleCheck{Rule: RuleRod, Limit: s.MostRodMM}
-		c.hold(RulePlace{Part: "rod", Found: rig.RodLengthMM}, most)
-		add(c)
-	}
+	hold(RuleRod, s.MostRodMM, most, false, RulePlace{Part: "rod", Found: rig.RodLengthMM})
 	if s.NoRings {
 		add(banRings(rig))
 	}
@@ -197,32 +200,9 @@ func (s RuleSet) Check(rig Rig) []RuleCheck {
 		c.ban(RulePlace{Part: "swivel"}, string(rig.Swivel), "micro swivel")
 		add(c)
 	}
-	for _, p := range []struct {
-		rule  RuleKey
-		limit *float64
-		by    func(found, limit float64) bool
-	}{{RuleLeastTag, s.LeastTagMM, least}, {RuleMostTag, s.MostTagMM, most}} {
-		if p.limit == nil {
-			continue
-		}
-		c := RuleCheck{Rule: p.rule, Limit: p.limit}
-		for _, at := range rig.Droppers() {
-			if at.Hang == HangTag {
-				c.hold(RulePlace{"tag", &at.Position, at.TagLengthMM}, p.by)
-			}
-		}
-		add(c)
-	}
-	if s.MostBeadMM != nil {
-		c := RuleCheck{Rule: RuleBead, Limit: s.MostBeadMM}
-		for _, p := range rig.Positions {
-			c.hold(RulePlace{"bead", &p.Position, p.BeadMM}, most)
-		}
-		if _, noted := rig.At(0); !noted {
-			c.Missing = append(c.Missing, RulePlace{Part: "point fly"})
-		}
-		add(c)
-	}
+	hold(RuleLeastTag, s.LeastTagMM, least, false, tags...)
+	hold(RuleMostTag, s.MostTagMM, most, false, tags...)
+	hold(RuleBead, s.MostBeadMM, most, true, at("bead", func(RigPosition) bool { return true }, func(p RigPosition) *float64 { return p.BeadMM })...)
 	return list
 }
 

@@ -50,21 +50,18 @@ func (s *Store) LogSession(ctx context.Context, d journal.Draft) (journal.Sessio
 // settle puts ids in the place of a draft's names and makes what is new. It
 // returns the rigs that the session was fished with, as far as there are any.
 func (s *Store) settle(ctx context.Context, tx pgx.Tx, d journal.Draft, session *journal.Session) (map[journal.ID]journal.Rig, error) {
+	var err error
 	if d.Angler != "" {
-		id, err := s.takeAngler(ctx, tx, d.Angler, journal.Client)
-		if err != nil {
-			return nil, err
-		}
-		session.AnglerID = id
+		session.AnglerID, err = s.takeAngler(ctx, tx, d.Angler, journal.Client)
 	}
-	if d.Guide != "" {
-		id, err := s.takeAngler(ctx, tx, d.Guide, journal.Guiding)
-		if err != nil {
-			return nil, err
-		}
-		session.GuideID = &id
+	if d.Guide != "" && err == nil {
+		session.GuideID = new(journal.ID)
+		*session.GuideID, err = s.takeAngler(ctx, tx, d.Guide, journal.Guiding)
 	}
-	if err := s.settlePlace(ctx, tx, d, session); err != nil {
+	if err == nil {
+		err = s.settlePlace(ctx, tx, d, session)
+	}
+	if err != nil {
 		return nil, err
 	}
 	for _, i := range d.NamedRigs() {

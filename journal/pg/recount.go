@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"context"
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 	"strings"
@@ -76,7 +77,7 @@ func (r *recounter) count(ctx context.Context, tx pgx.Tx, stints []*keptStint) e
 	batch := &pgx.Batch{}
 	for _, st := range stints {
 		r.Stints++
-		for _, problem := range st.problems(r.rigs) {
+		for _, problem := range st.Problems(st.number, r.rigs) {
 			r.Impossible.Add(st.session, st.day, problem)
 		}
 		counted, err := st.counted(r.rigs[st.RigID])
@@ -294,10 +295,10 @@ func (st keptStint) differences(counted map[rowKey]countRow) []journal.Differenc
 		want, isCounted := counted[key]
 		switch {
 		case !isKept:
-			add("row", nil, one())
+			add("row", nil, new(1.0))
 			continue
 		case !isCounted:
-			add("row", one(), nil)
+			add("row", new(1.0), nil)
 			continue
 		}
 		if kept.session != want.session {
@@ -314,8 +315,6 @@ func (st keptStint) differences(counted map[rowKey]countRow) []journal.Differenc
 	}
 	return list
 }
-
-func one() *float64 { v := 1.0; return &v }
 
 func notNaN(v float64) *float64 {
 	if math.IsNaN(v) {
@@ -334,22 +333,11 @@ func sameValue(a, b float64) bool {
 }
 
 func sortedKeys(a, b map[rowKey]countRow) []rowKey {
-	var keys []rowKey
-	for k := range a {
-		keys = append(keys, k)
-	}
-	for k := range b {
-		if _, ok := a[k]; !ok {
-			keys = append(keys, k)
-		}
-	}
+	all := maps.Clone(a)
+	maps.Copy(all, b)
+	keys := slices.Collect(maps.Keys(all))
 	slices.SortFunc(keys, func(x, y rowKey) int {
 		return cmp.Or(cmp.Compare(x.position, y.position), cmp.Compare(x.spell, y.spell))
 	})
 	return keys
-}
-
-// problems says what of a stint cannot be.
-func (st keptStint) problems(rigs map[journal.ID]journal.Rig) []string {
-	return st.Problems(st.number, rigs)
 }
