@@ -151,7 +151,7 @@ func isLevel(a analytics.RateAnswer, g analytics.Group, text string) bool {
 	if l := g.Level[0]; l.Kind == journal.WordLevel {
 		return l.Word == text
 	}
-	v, err := units.ParseTippet(text, units.X)
+	v, err := units.Parse(units.Tippet, text, units.X)
 	if a.By[0].Factor.Key != "tippet" {
 		v, err = units.ParseNumber(text)
 	}

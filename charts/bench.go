@@ -31,7 +31,7 @@ func (b onBench) scale(v float64) float64 {
 	if b.Relative {
 		return 100 * v
 	}
-	n, _ := units.ForceIn(v, b.sys)
+	n, _ := units.In(units.Force, v, b.sys)
 	return n
 }
 
@@ -119,7 +119,7 @@ func (b onBench) spread() float64 {
 // pull makes the mark of one pull.
 func (b onBench) pull(g bench.Group, p bench.Point) Mark {
 	m := Mark{Name: prose.BenchLevel(b.Answer, g, b.sys), X: b.scale(p.Strength), Radius: 4, Detail: [][]string{
-		{"Force", units.FormatForce(p.ForceN, b.sys)}, {"Tippet", units.FormatTippet(p.TippetMM)}, {"Ended", prose.PullEnded(p.Ending, p.BrokeAt)}}}
+		{"Force", units.Format(units.Force, p.ForceN, b.sys)}, {"Tippet", units.FormatTippet(p.TippetMM)}, {"Ended", prose.PullEnded(p.Ending, p.BrokeAt)}}}
 	if b.Relative {
 		m.Detail = append(m.Detail, []string{"Of unknotted", prose.Strength(p.Strength, true, b.sys)})
 	}
@@ -210,7 +210,7 @@ func WeibullLines(a bench.Answer, sys units.System) Chart {
 }
 
 func forceUnit(sys units.System) string {
-	_, unit := units.ForceIn(0, sys)
+	_, unit := units.In(units.Force, 0, sys)
 	return unit
 }
 

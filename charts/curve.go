@@ -68,11 +68,11 @@ func newCurve(a analytics.CurveAnswer, sys units.System) curve {
 func (c curve) in(v float64) (float64, string) {
 	switch c.Over.Quantity {
 	case journal.Length:
-		return units.LengthIn(v, c.sys)
+		return units.In(units.Length, v, c.sys)
 	case journal.Flow:
-		return units.FlowIn(v, c.sys)
+		return units.In(units.Flow, v, c.sys)
 	case journal.Temperature:
-		return units.TemperatureIn(v, c.sys)
+		return units.In(units.Temperature, v, c.sys)
 	case journal.Diameter:
 		return v, units.Millimetre.Symbol()
 	}

@@ -44,7 +44,7 @@ func (p picture) acrossReference() []Layer {
 // spans returns where each group lies, in the person's unit. A single length gets the
 // width of half the least distance between two, and an open band that of its neighbor.
 func (p picture) spans() []Span {
-	in := func(mm float64) float64 { v, _ := units.LengthIn(mm, p.sys); return v }
+	in := func(mm float64) float64 { v, _ := units.In(units.Length, mm, p.sys); return v }
 	gap := p.leastGap(in)
 	out := make([]Span, len(p.Groups))
 	for i, g := range p.Groups {
@@ -84,7 +84,7 @@ func (p picture) leastGap(in func(float64) float64) float64 {
 // lengthAxis reaches a little beyond the shortest and longest tag, to whole
 // inches or centimeters.
 func (p picture) lengthAxis(spans []Span) Axis {
-	_, unit := units.LengthIn(0, p.sys)
+	_, unit := units.In(units.Length, 0, p.sys)
 	from, to, step := 0.0, 1.0, 10.0
 	if p.sys == units.US {
 		step = 1

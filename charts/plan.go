@@ -13,7 +13,7 @@ import (
 // length to be the best below. It needs at least two points.
 func PlanLoss(a plan.Answer, sys units.System) Chart {
 	c := newPlanChart(a, sys)
-	_, unit := units.LengthIn(0, sys)
+	_, unit := units.In(units.Length, 0, sys)
 	x := numbers("Tag as tied ("+unit+")", c.from, c.to, stepFor(c.to-c.from), "")
 	y := c.loss.axis("", "")
 	var layers []Layer
@@ -50,7 +50,7 @@ func newPlanChart(a plan.Answer, sys units.System) planChart {
 	return c
 }
 
-func (c planChart) number(mm float64) float64 { v, _ := units.LengthIn(mm, c.sys); return v }
+func (c planChart) number(mm float64) float64 { v, _ := units.In(units.Length, mm, c.sys); return v }
 
 // lossAxis reaches the losses, and most of their band.
 func (c planChart) lossAxis() reach {

@@ -1,6 +1,7 @@
 package journal
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"maps"
@@ -35,48 +36,40 @@ func (a *Addition) Prepare() error {
 			return err
 		}
 	}
-	a.Rigs = slices.Clone(a.Rigs)
-	for i := range a.Rigs {
-		a.Rigs[i].Normalize()
-		if err := a.Rigs[i].Validate(); err != nil {
-			return err
-		}
+	var err [5]error
+	a.Rigs, err[0] = prepared(a.Rigs)
+	a.Claims, err[1] = prepared(a.Claims)
+	a.Pulls, err[2] = prepared(a.Pulls)
+	a.Trials, err[3] = prepared(a.Trials)
+	a.RuleSets, err[4] = prepared(a.RuleSets)
+	if err := cmp.Or(err[:]...); err != nil {
+		return err
 	}
-	a.Claims = slices.Clone(a.Claims)
-	for i := range a.Claims {
-		a.Claims[i].Normalize()
-		if err := a.Claims[i].Validate(); err != nil {
-			return err
-		}
-	}
-	a.Pulls = slices.Clone(a.Pulls)
-	for i := range a.Pulls {
-		a.Pulls[i].Normalize()
-		if err := a.Pulls[i].Validate(); err != nil {
-			return err
-		}
-	}
-	a.Trials = slices.Clone(a.Trials)
-	for i := range a.Trials {
-		a.Trials[i].Normalize()
-		if err := a.Trials[i].Validate(); err != nil {
-			return err
-		}
-		if err := a.Trials[i].CheckSeal(); err != nil {
-			return fmt.Errorf("trial %s: %w", a.Trials[i].Name, err)
-		}
-	}
-	a.RuleSets = slices.Clone(a.RuleSets)
-	for i := range a.RuleSets {
-		a.RuleSets[i].Normalize()
-		if err := a.RuleSets[i].Validate(); err != nil {
-			return err
+	for _, t := range a.Trials {
+		if err := t.CheckSeal(); err != nil {
+			return fmt.Errorf("trial %s: %w", t.Name, err)
 		}
 	}
 	if a.Outfit != nil {
 		return a.Outfit.Validate()
 	}
 	return nil
+}
+
+// prepared is a list of things in the form in which they are stored, or what is wrong with one of them.
+func prepared[T any, P interface {
+	*T
+	Normalize()
+	Validate() error
+}](list []T) ([]T, error) {
+	list = slices.Clone(list)
+	for i := range list {
+		P(&list[i]).Normalize()
+		if err := P(&list[i]).Validate(); err != nil {
+			return nil, err
+		}
+	}
+	return list, nil
 }
 
 // Refer returns the addition with the ids that the journal holds in the place of

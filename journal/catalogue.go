@@ -42,49 +42,49 @@ var rigFields = []field.Field[Rig]{
 	field.Of(func(r *Rig) any { return &r.Method }, field.Description{Key: "method", Asked: true, Noun: "the method", Headings: []string{"technique", "style", "methode"},
 		Words: spelled(Methods(), "tight line,tightline,nymph,nymphing,nymphs,euro,euro nymph,euro nymphing,tight line nymphing",
 			"dry dropper,dry and dropper,dry/dropper,new zealand,duo", "wet fly,wets,wet flies,swung,swing", "streamers", "still water,lake,lakes,loch style"),
-		Says: "Way of fishing of the rig.", Label: "Method", Hint: "fills in what is usual for it", Usage: "`word` for the way of fishing"}),
+		Says: "Way of fishing of the rig.", Label: "Method", Hint: "fills in what is usual for it", Usage: "`word` for the way of fishing", Told: "%s"}),
 	field.Of(func(r *Rig) any { return &r.RodLengthMM }, field.Description{Key: "rod_length", Quantity: units.Length, High: maxLeaderMM, Noun: "the rod's length", Headings: []string{"rod length"},
-		Says: "Length of the rod.", Label: "Rod", Form: "rod", Long: true}),
+		Says: "Length of the rod.", Label: "Rod", Form: "rod", Long: true, Told: "rod %s"}),
 	field.Of(func(r *Rig) any { return &r.LeaderLengthMM }, field.Description{Key: "leader_length", Quantity: units.Length, High: maxLeaderMM, Noun: "the leader's length", Headings: []string{"leader"},
-		Says: "Length of the leader.", Label: "Leader", Asks: "Whole leader", Form: "leader", Long: true}),
+		Says: "Length of the leader.", Label: "Leader", Asks: "Whole leader", Form: "leader", Long: true, Told: "leader %s"}),
 	field.Of(func(r *Rig) any { return &r.SighterLengthMM }, field.Description{Key: "sighter_length", Quantity: units.Length, High: maxLeaderMM, Noun: "the sighter's length", Headings: []string{"sighter"},
-		Says: "Length of the sighter.", Label: "Sighter", Form: "sighter"}),
+		Says: "Length of the sighter.", Label: "Sighter", Form: "sighter", Told: "sighter %s"}),
 	field.Of(func(r *Rig) any { return &r.Swivel }, field.Description{Key: "swivel", Asked: true, Noun: "the swivel", Headings: []string{"sighter connection"},
 		Words: spelled(Swivels(), "no,nothing,direct,knot", "ring", "swivel,microswivel"),
-		Says:  "Swivel or ring above the droppers.", Label: "Between sighter and tippet", Usage: "`word` for what joins sighter and tippet"}),
+		Says:  "Swivel or ring above the droppers.", Label: "Between sighter and tippet", Usage: "`word` for what joins sighter and tippet", Told: "with a %s"}),
 	field.Of(func(r *Rig) any { return &r.TippetLengthMM }, field.Description{Key: "tippet_length", Quantity: units.Length, High: maxLeaderMM, Noun: "the tippet's length",
-		Says: "Length of the tippet section.", Label: "Tippet", Asks: "Tippet, to the point fly", Form: "tippet", Long: true}),
+		Says: "Length of the tippet section.", Label: "Tippet", Asks: "Tippet, to the point fly", Form: "tippet", Long: true, Told: "tippet %s"}),
 	field.Of(func(r *Rig) any { return &r.Notes }, field.Description{Key: "notes", High: maxTextLen, Subject: "the rig's notes", Label: "Notes on the rig"}),
 }
 
 var flyFields = []field.Field[RigPosition]{
 	field.Of(func(p *RigPosition) any { return &p.Hang }, field.Description{Key: "hang", Asked: true, Noun: "the hang", Headings: []string{"attachment", "hung on"},
 		Words: spelled(Hangs(), "on a tag,dropper tag", "in line at the eye,hook eye", "in line at the bend,hook bend"),
-		Says:  "How the dropper fly hangs; empty for the point.", Label: "Hang", Asks: "Hangs", Usage: "`word` for how the fly hangs (default tag)"}),
+		Says:  "How the dropper fly hangs; empty for the point.", Label: "Hang", Asks: "Hangs", Usage: "`word` for how the fly hangs (default tag)", Told: "in line at the %s"}),
 	field.Of(func(p *RigPosition) any { return &p.Junction }, junctionField()),
 	field.Of(func(p *RigPosition) any { return &p.JunctionName }, junctionNameField()),
 	field.Of(func(p *RigPosition) any { return &p.TagLengthMM }, field.Description{Key: "tag_length", Asked: true, Quantity: units.Length, High: maxTagMM, Subject: "the tag length",
 		Noun: "the tag length as tied", Headings: []string{"tag", "dropper length", "tag as tied", "dropper tag"},
-		Says: "Length of the tag as tied, from junction to fly.", Label: "Tag length", Hint: ", as tied", Form: "tag", Flag: "tag", Usage: "`length` of the tag: 6 1/2 in, 16.5 cm"}),
+		Says: "Length of the tag as tied, from junction to fly.", Label: "Tag length", Hint: ", as tied", Form: "tag", Flag: "tag", Usage: "`length` of the tag: 6 1/2 in, 16.5 cm", Told: "tag %s"}),
 	field.Of(func(p *RigPosition) any { return &p.Facing }, facingField()),
 	field.Of(func(p *RigPosition) any { return &p.Prop }, propField()),
 	field.Of(func(p *RigPosition) any { return &p.DistanceMM }, field.Description{Key: "distance", Quantity: units.Length, High: maxLeaderMM, Subject: "the distance below %s",
 		Noun: "the distance to the next fly down", Headings: []string{"fly distance", "spacing", "distance to point"},
-		Says: "Distance from this fly to the next one down.", Label: "To the next fly down", Asks: "Distance to the next fly down"}),
+		Says: "Distance from this fly to the next one down.", Label: "To the next fly down", Asks: "Distance to the next fly down", Told: "above the next by %s"}),
 	field.Of(func(p *RigPosition) any { return &p.TippetMM }, tippetField()),
 	field.Of(func(p *RigPosition) any { return &p.Material }, materialField()),
 	field.Of(func(p *RigPosition) any { return &p.Fly }, field.Description{Key: "fly", High: maxNameLen, Subject: "the fly's name", Noun: "the fly",
 		Headings: []string{"flies", "pattern", "fly pattern", "fliege", "mouche", "mosca", "fluga", "flue"},
-		Says:     "Name of the fly.", Label: "Fly", Usage: "`pattern` of the fly"}),
+		Says:     "Name of the fly.", Label: "Fly", Usage: "`pattern` of the fly", Told: "%s"}),
 	field.Of(func(p *RigPosition) any { return &p.HookSize }, field.Description{Key: "hook_size", Asked: true, Low: 1, High: 36, Wrong: "hook size %[1]d of %[2]s can't be right; write a number from 1 to 36",
 		Noun: "the hook size", Headings: []string{"hook", "fly size"},
-		Says: "Size of the hook, by the trade's numbers, which fall as hooks grow.", Label: "Hook size", Form: "hook", Usage: "`size` of its hook: 16"}),
+		Says: "Size of the hook, by the trade's numbers, which fall as hooks grow.", Label: "Hook size", Form: "hook", Usage: "`size` of its hook: 16", Told: "hook %s"}),
 	field.Of(func(p *RigPosition) any { return &p.BeadMM }, field.Description{Key: "bead", Quantity: units.Length, Zero: true, High: 20, Noun: "the bead", Headings: []string{"bead size", "bead head"},
-		Says: "Diameter of the bead.", Label: "Bead", Hint: "mm", Usage: "`diameter` of its bead: 2.5 mm", Fixed: units.Millimetre}),
+		Says: "Diameter of the bead.", Label: "Bead", Hint: "mm", Usage: "`diameter` of its bead: 2.5 mm", Fixed: units.Millimetre, Told: "bead %s"}),
 	field.Of(func(p *RigPosition) any { return &p.Bulk }, field.Description{Key: "bulk", Asked: true, Noun: "the fly's bulk", Headings: []string{"fly bulk", "fly type", "fly profile"},
 		Words: spelled(Bulks(), "thin,plain,sparse,slender,bare", "soft hackle,soft hackled,softhackle,hackle,hackles,cdc",
 			"rubber legs,rubber leg,rubberlegs,legs,leggy,big wings,winged,big wing"),
-		Says: "Bulk of the fly.", Label: "Bulk", Usage: "`word` for what the fly offers to the current"}),
+		Says: "Bulk of the fly.", Label: "Bulk", Usage: "`word` for what the fly offers to the current", Told: "%s"}),
 }
 
 // A knot and its line are noted of flies and of pulls.
@@ -100,7 +100,7 @@ func junctionField() field.Description {
 			"uni on the standing line,uni on standing line,uni to line,uni dropper,sliding uni",
 			"ring,tippet rings,rings,tippetring,micro ring",
 			"perfection,loop,perfection loops"),
-		Says: "Knot or ring that the dropper's tag leaves the leader at; one that rigtally does not know keeps its own name.", Label: "Junction"}
+		Says: "Knot or ring that the dropper's tag leaves the leader at; one that rigtally does not know keeps its own name.", Label: "Junction", Told: "%s"}
 }
 
 func junctionNameField() field.Description {
@@ -110,24 +110,24 @@ func junctionNameField() field.Description {
 func facingField() field.Description {
 	return field.Description{Key: "facing", Asked: true, Noun: "the facing", Headings: []string{"tag facing", "tag direction"},
 		Words: spelled(Facings(), "downward,downwards,to the point,point", "upward,upwards,to the rod,rod", "sideways,out"),
-		Says:  "Which way the tag faces.", Label: "Facing", Asks: "Tag faces", Hint: "down is toward the point", Usage: "`way` the tag leaves the junction"}
+		Says:  "Which way the tag faces.", Label: "Facing", Asks: "Tag faces", Hint: "down is toward the point", Usage: "`way` the tag leaves the junction", Told: "facing %s"}
 }
 
 func propField() field.Description {
 	return field.Description{Key: "prop", Asked: true, Noun: "the prop", Headings: []string{"hitch"},
 		Words: spelled(Props(), "no,nothing", "hitch,half hitch,hh", "overhand knot"),
-		Says:  "What props the tag off the leader.", Label: "Prop", Hint: "a hitch that holds the tag off the line", Usage: "`hitch` that holds the tag off the line"}
+		Says:  "What props the tag off the leader.", Label: "Prop", Hint: "a hitch that holds the tag off the line", Usage: "`hitch` that holds the tag off the line", Told: "propped by a %s"}
 }
 
 func tippetField() field.Description {
 	return field.Description{Key: "tippet", Asked: true, Quantity: units.Tippet, High: maxTippetMM, Noun: "the tippet", Headings: []string{"tippet size", "tippet diameter"},
-		Says: "Diameter of the tippet that the fly hangs on.", Label: "Tippet", Hint: "6X, or mm", Usage: "`size` of the tag's tippet: 6X, 0.127 mm"}
+		Says: "Diameter of the tippet that the fly hangs on.", Label: "Tippet", Hint: "6X, or mm", Usage: "`size` of the tag's tippet: 6X, 0.127 mm", Told: "%s"}
 }
 
 func materialField() field.Description {
 	return field.Description{Key: "material", Asked: true, Noun: "the tippet's material", Headings: []string{"tippet material"},
 		Words: spelled(Materials(), "mono,monofilament,copolymer", "fluoro,fluorocarb,fc"),
-		Says:  "Material of that tippet.", Label: "Material", Usage: "`word` for what the tippet is made of"}
+		Says:  "Material of that tippet.", Label: "Material", Usage: "`word` for what the tippet is made of", Told: "%s"}
 }
 
 var sessionFields = []field.Field[Session]{

@@ -3,6 +3,8 @@ package journal
 import (
 	"fmt"
 	"time"
+
+	"rigtally/internal/units"
 )
 
 // longestNight is the longest time from a clock's start to its end that is taken
@@ -52,24 +54,5 @@ func ReadClock(day Date, zoneName string, start, end, breaks time.Duration) (Clo
 	return s, nil
 }
 
-// lasting writes how long something lasts: 4 h 30 min, 2 h, 7 min 30 s.
-func lasting(d time.Duration) string {
-	sign := ""
-	if d < 0 {
-		sign, d = "-", -d
-	}
-	d = d.Round(time.Second)
-	text := ""
-	for _, part := range []struct {
-		n    time.Duration
-		unit string
-	}{{d / time.Hour, "h"}, {d / time.Minute % 60, "min"}, {d / time.Second % 60, "s"}} {
-		if part.n > 0 {
-			text += fmt.Sprintf(" %d %s", part.n, part.unit)
-		}
-	}
-	if text == "" {
-		text = " 0 min"
-	}
-	return sign + text[1:]
-}
+// lasting writes how long something lasts: 4 h 30 min.
+func lasting(d time.Duration) string { return units.FormatDuration(d.Minutes()) }

@@ -1,5 +1,10 @@
 package journal
 
+import (
+	"errors"
+	"fmt"
+)
+
 // Contents is a whole journal at one moment, in an order that does not depend on
 // the database: people, waters, beats, rigs, claims, bench pulls, trials and rule sets
 // by id, sessions by day and id.
@@ -26,3 +31,73 @@ const (
 	Different                 // another one, or the same since edited
 	Waiting                   // one that was deleted and can still be brought back
 )
+
+// SessionLine is a session in short, as in a list.
+type SessionLine struct {
+	ID      ID
+	Day     Date
+	Angler  string
+	Water   string
+	Beat    string // "" when not noted
+	Stints  int
+	Untimed int     // stints whose minutes were not noted
+	Minutes float64 // of the other stints
+
+	Hookups, Landed, Tangles Total
+}
+
+// SessionFilter chooses sessions for a list; its zero value is all of them.
+type SessionFilter struct {
+	Angler, Water, Rig *ID
+	Season             int // year; 0 means every year
+	Limit              int // at most so many; 0 means 50
+	Offset             int // leaves out so many of the latest
+}
+
+// Totals are what some days add up to.
+type Totals struct {
+	Sessions                              int
+	Minutes                               float64
+	Hookups, Landed, Tangles, MinutesLost Total
+}
+
+// ErrNotFound says that the journal holds nothing of that id or name.
+var ErrNotFound = errors.New("not in this journal")
+
+// ErrConflict says that the journal holds something else under that id, or a
+// newer version of it, than the writer has seen.
+var ErrConflict = errors.New("the journal has a different version")
+
+// Conflict is an ErrConflict that tells the versions apart: nothing of what was
+// to be written was, and the writer can look at what stands there instead.
+type Conflict struct {
+	What    string // what it is about, such as "session"
+	Seen    int    // the version that the writer began from, 0 for something new
+	Held    int    // the version in the journal, 0 when nothing is there any more
+	Deleted bool   // the one held was deleted, and can be brought back
+	Stored  any    // what the journal holds: a Session, Rig, Claim, BenchPull, Trial or TrialUnit; nil for nothing
+}
+
+// Is makes every Conflict an ErrConflict.
+func (c *Conflict) Is(target error) bool { return target == ErrConflict }
+
+func (c *Conflict) Error() string {
+	switch {
+	case c.Deleted:
+		return fmt.Sprintf("%v: that %s was deleted (version %d); restore it first", ErrConflict, c.What, c.Held)
+	case c.Held == 0:
+		return fmt.Sprintf("%v: that %s (version %d) was deleted in the meantime", ErrConflict, c.What, c.Seen)
+	case c.Seen == 0:
+		return fmt.Sprintf("%v: another %s has that id (version %d)", ErrConflict, c.What, c.Held)
+	}
+	return fmt.Sprintf("%v: the %s was changed in the meantime (it is version %d, yours started from %d); look at it again and make the change there", ErrConflict, c.What, c.Held, c.Seen)
+}
+
+// Stale is the conflict of a writer who has seen another version than the one
+// held, and nil otherwise. Who has seen none, 0, takes whatever is there.
+func Stale(what string, seen, held int, deleted bool, stored any) error {
+	if seen == 0 || seen == held {
+		return nil
+	}
+	return &Conflict{What: what, Seen: seen, Held: held, Deleted: deleted, Stored: stored}
+}

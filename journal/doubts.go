@@ -6,6 +6,8 @@ import (
 	"math"
 	"strings"
 	"time"
+
+	"rigtally/internal/units"
 )
 
 // What is likelier a slip than the truth, and so asked about before it is stored.
@@ -100,7 +102,7 @@ func (d *doubter) stint(path, at string, st Stint, rig Rig) {
 	}
 	anHour := float64(tangles) / (*st.Minutes / 60)
 	d.doubt(tangles >= enoughTangles && anHour > manyTangles, path+"events", nil,
-		"%s has %d tangles in %s, which is %.0f an hour", at, tangles, lasting(time.Duration(*st.Minutes*float64(time.Minute))), math.Ceil(anHour))
+		"%s has %d tangles in %s, which is %.0f an hour", at, tangles, units.FormatDuration(*st.Minutes), math.Ceil(anHour))
 }
 
 // tag doubts a length in mm; people read it in cm and inches.

@@ -1,21 +1,26 @@
 package journal
 
 import (
+	"cmp"
 	"fmt"
+	"slices"
 	"strings"
+
+	"rigtally/internal/units"
+	"rigtally/journal/field"
 )
 
-// Quantity says what a continuous factor measures, and so its unit.
-type Quantity string
+// Quantity says what a continuous factor measures.
+type Quantity = units.Quantity
 
-// The quantities of continuous factors, in storage units.
+// The quantities of continuous factors.
 const (
-	Words       Quantity = ""            // not a number
-	Length      Quantity = "length"      // mm
-	Diameter    Quantity = "diameter"    // mm
-	Flow        Quantity = "flow"        // m³/s
-	Temperature Quantity = "temperature" // °C
-	Number      Quantity = "number"      // a plain number, such as a hook size or a month
+	Words       Quantity = "" // not a number
+	Length               = units.Length
+	Diameter             = units.Tippet
+	Flow                 = units.Flow
+	Temperature          = units.Temperature
+	Number      Quantity = "number" // a plain number, such as a hook size or a month
 )
 
 // Factor is something that may make a difference to an outcome.
@@ -25,11 +30,11 @@ type Factor struct {
 	Quantity Quantity // Words for a category
 	Missing  string   // what is said of stints where it was not noted
 
-	of        Scope
-	ofTag     bool // only droppers on a tag have it
-	ofDropper bool // only droppers have it
-	word      func(*Setting) string
-	number    func(*Setting) *float64
+	of     Scope
+	on     hung
+	word   func(*Setting) string
+	number func(*Setting) *float64
+	words  []string // that it may be, nil when the journal itself names them
 }
 
 // Scope says what a factor is noted of, the widest first.
@@ -42,6 +47,15 @@ const (
 	OfStint
 	OfFly   // a position of the rig
 	OfSpell // a position, and may change within a stint
+)
+
+// hung says which flies a factor is noted of.
+type hung int
+
+const (
+	anywhere hung = iota
+	onDropper
+	onTag
 )
 
 // Setting is where and how something was fished, as far as factors go by it.
@@ -82,31 +96,57 @@ func (f Factor) ByPosition() bool { return f.of >= OfFly }
 // tagLength is the factor whose value may change within a stint.
 const tagLength = "tag-length"
 
+// catalogued is a factor that is noted of a part of a setting as the catalogue has it.
+func catalogued[T any](of Scope, key string, list []field.Field[T], in func(*Setting) *T) Factor {
+	noted := field.By(list, key)
+	f := Factor{Key: strings.ReplaceAll(key, "_", "-"), Title: noted.Label, Quantity: noted.Quantity, of: of}
+	switch noted.Kind {
+	case field.Number:
+		f.number = func(s *Setting) *float64 {
+			if v, ok := noted.Get(in(s)).(float64); ok {
+				return &v
+			}
+			return nil
+		}
+	case field.Whole:
+		f.Quantity = Number
+		f.number = func(s *Setting) *float64 {
+			if v, ok := noted.Get(in(s)).(int); ok {
+				return new(float64(v))
+			}
+			return nil
+		}
+	default:
+		f.words = noted.List()
+		f.word = func(s *Setting) string { return noted.String(in(s)) }
+	}
+	return f
+}
+
 // Factors lists every factor a question can ask by.
-func Factors() []Factor {
+func Factors() []Factor { return slices.Clone(factors) }
+
+var factors = allFactors()
+
+func allFactors() []Factor {
+	fly := func(key string, on hung) Factor {
+		f := catalogued(OfFly, key, flyFields, func(s *Setting) *RigPosition { return s.Fly })
+		f.on = on
+		return f
+	}
+	rig := func(key string) Factor {
+		return catalogued(OfRig, key, rigFields, func(s *Setting) *Rig { return s.Rig })
+	}
+	junction, length, swivel := fly("junction", onTag), fly("tag_length", onTag), rig("swivel")
+	junction.word, junction.words = func(s *Setting) string { return s.Fly.JunctionWord() }, junction.words[:len(junction.words)-1]
+	tied := length.number
+	length.of, length.number = OfSpell, func(s *Setting) *float64 { return cmp.Or(s.TagMM, tied(s)) }
+	swivel.Title = "Swivel"
 	list := []Factor{
-		{Key: "hang", Title: "Hang", of: OfFly, ofDropper: true, word: func(s *Setting) string { return string(s.Fly.Hang) }},
-		{Key: "junction", Title: "Junction", of: OfFly, ofTag: true, word: func(s *Setting) string { return s.Fly.JunctionWord() }},
-		{Key: tagLength, Title: "Tag length", Quantity: Length, of: OfSpell, ofTag: true, number: func(s *Setting) *float64 {
-			if s.TagMM != nil {
-				return s.TagMM
-			}
-			return s.Fly.TagLengthMM
-		}},
-		{Key: "facing", Title: "Facing", of: OfFly, ofTag: true, word: func(s *Setting) string { return string(s.Fly.Facing) }},
-		{Key: "prop", Title: "Prop", of: OfFly, ofTag: true, word: func(s *Setting) string { return string(s.Fly.Prop) }},
-		{Key: "swivel", Title: "Swivel", of: OfRig, word: func(s *Setting) string { return string(s.Rig.Swivel) }},
-		{Key: "tippet", Title: "Tippet", Quantity: Diameter, of: OfFly, number: func(s *Setting) *float64 { return s.Fly.TippetMM }},
-		{Key: "material", Title: "Material", of: OfFly, word: func(s *Setting) string { return string(s.Fly.Material) }},
-		{Key: "bulk", Title: "Bulk", of: OfFly, word: func(s *Setting) string { return string(s.Fly.Bulk) }},
-		{Key: "hook-size", Title: "Hook size", Quantity: Number, of: OfFly, number: func(s *Setting) *float64 {
-			if s.Fly.HookSize == nil {
-				return nil
-			}
-			return new(float64(*s.Fly.HookSize))
-		}},
-		{Key: "stroke", Title: "Stroke", of: OfStint, word: func(s *Setting) string { return string(s.Stroke) }},
-		{Key: "method", Title: "Method", of: OfRig, word: func(s *Setting) string { return string(s.Rig.Method) }},
+		fly("hang", onDropper), junction, length, fly("facing", onTag), fly("prop", onTag), swivel,
+		fly("tippet", anywhere), fly("material", anywhere), fly("bulk", anywhere), fly("hook_size", anywhere),
+		{Key: "stroke", Title: "Stroke", of: OfStint, words: field.By(stintFields, "stroke").List(), word: func(s *Setting) string { return string(s.Stroke) }},
+		rig("method"),
 		{Key: "angler", Title: "Angler", word: func(s *Setting) string { return s.Angler }},
 		{Key: "water", Title: "Water", word: func(s *Setting) string { return s.Water }},
 		{Key: "beat", Title: "Beat", word: func(s *Setting) string {
@@ -127,7 +167,7 @@ func Factors() []Factor {
 		if f.ByPosition() {
 			whose = "flies"
 		}
-		if f.ofTag || f.ofDropper {
+		if f.on != anywhere {
 			whose = "droppers"
 		}
 		f.Missing = whose + " with no " + strings.ToLower(f.Title) + " noted"
@@ -149,34 +189,4 @@ func FactorByKey(key string) (Factor, error) {
 
 // Vocabulary returns the words that a factor's level may be, in their natural
 // order, or nil when the journal itself names them.
-func (f Factor) Vocabulary() []string {
-	switch f.Key {
-	case "hang":
-		return words(Hangs())
-	case "junction":
-		return words(Junctions()[:len(Junctions())-1])
-	case "facing":
-		return words(Facings())
-	case "prop":
-		return words(Props())
-	case "swivel":
-		return words(Swivels())
-	case "material":
-		return words(Materials())
-	case "bulk":
-		return words(Bulks())
-	case "stroke":
-		return words(Strokes())
-	case "method":
-		return words(Methods())
-	}
-	return nil
-}
-
-func words[T ~string](list []T) []string {
-	out := make([]string, len(list))
-	for i, w := range list {
-		out[i] = string(w)
-	}
-	return out
-}
+func (f Factor) Vocabulary() []string { return f.words }

@@ -3,8 +3,12 @@
 package journal
 
 import (
+	"cmp"
 	"fmt"
 	"math"
+	"reflect"
+	"slices"
+	"strings"
 	"time"
 
 	"github.com/google/uuid"
@@ -276,4 +280,82 @@ func (d Date) MarshalText() ([]byte, error) { return []byte(d.String()), nil }
 func (d *Date) UnmarshalText(b []byte) (err error) {
 	*d, err = ParseDate(string(b))
 	return err
+}
+
+// Normalize puts a rig into the form in which it is stored and compared.
+func (r *Rig) Normalize() {
+	r.Name = strings.TrimSpace(r.Name)
+	r.CreatedAt = r.CreatedAt.UTC().Truncate(time.Microsecond)
+	r.Positions = slices.Clone(r.Positions)
+	slices.SortFunc(r.Positions, func(a, b RigPosition) int { return a.Position - b.Position })
+}
+
+// SameAs reports whether two rigs are tied alike and named alike.
+func (r Rig) SameAs(other Rig) bool {
+	return r.Name == other.Name && r.Notes == other.Notes && r.TiedLike(other)
+}
+
+// TiedLike reports whether two rigs are tied alike, whatever they are called.
+func (r Rig) TiedLike(other Rig) bool {
+	r.ID, r.Name, r.Revision, r.Notes, r.CreatedAt, r.Version = other.ID, other.Name, other.Revision, other.Notes, other.CreatedAt, other.Version
+	return reflect.DeepEqual(r, other)
+}
+
+// Equal reports whether two rigs are the same, how often they were changed aside.
+func (r Rig) Equal(other Rig) bool {
+	return r.ID == other.ID && r.Revision == other.Revision && r.CreatedAt.Equal(other.CreatedAt) && r.SameAs(other)
+}
+
+// RigUse is a rig with how much it has been fished.
+type RigUse struct {
+	Rig
+	Stints  int
+	Minutes float64 // of the stints whose minutes were noted
+	LastDay *Date   // nil when never fished
+}
+
+// UndoDays is how long a deleted session can be brought back.
+const UndoDays = 30
+
+// NewDoubts are the doubts of a session that the version before it did not raise.
+func (s Session) NewDoubts(before Session, rigs map[ID]Rig) []Doubt {
+	now := time.Now()
+	known := before.Doubts(rigs, now)
+	return slices.DeleteFunc(s.Doubts(rigs, now), func(d Doubt) bool {
+		return slices.ContainsFunc(known, func(k Doubt) bool { return k.Field == d.Field && k.Says == d.Says })
+	})
+}
+
+// DeletedSession is a session that can still be brought back.
+type DeletedSession struct {
+	Session
+	DeletedAt time.Time
+}
+
+// Normalize puts a session into the form in which it is stored and compared.
+func (s *Session) Normalize() {
+	s.LoggedAt = s.LoggedAt.UTC().Truncate(time.Microsecond)
+	for _, t := range []**time.Time{&s.Start, &s.End} {
+		if *t != nil {
+			utc := (*t).UTC().Truncate(time.Microsecond)
+			*t = &utc
+		}
+	}
+	s.FromGauge = slices.Clone(s.FromGauge)
+	slices.Sort(s.FromGauge)
+	s.Stints = slices.Clone(s.Stints)
+	for i := range s.Stints {
+		st := &s.Stints[i]
+		st.Minutes = MinutesOf(st.Seconds())
+		st.Positions = slices.DeleteFunc(slices.Clone(st.Positions), func(p StintPosition) bool { return p == StintPosition{Position: p.Position} })
+		slices.SortStableFunc(st.Positions, func(a, b StintPosition) int { return cmp.Compare(a.Position, b.Position) })
+	}
+}
+
+func (s Session) RigIDs() []ID {
+	ids := make([]ID, 0, len(s.Stints))
+	for _, st := range s.Stints {
+		ids = append(ids, st.RigID)
+	}
+	return ids
 }

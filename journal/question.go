@@ -103,12 +103,12 @@ func (q Question) OfSpells() bool {
 
 // OfTags reports whether only droppers on a tag are in question.
 func (q Question) OfTags() bool {
-	return slices.ContainsFunc(q.factors(), func(f Factor) bool { return f.ofTag })
+	return slices.ContainsFunc(q.factors(), func(f Factor) bool { return f.on == onTag })
 }
 
 // OfDroppers reports whether the point fly is out of the question.
 func (q Question) OfDroppers() bool {
-	return q.ByPosition() && (q.Outcome.terms.OnTag || slices.ContainsFunc(q.factors(), func(f Factor) bool { return f.ofTag || f.ofDropper }))
+	return q.ByPosition() && (q.Outcome.terms.OnTag || slices.ContainsFunc(q.factors(), func(f Factor) bool { return f.on != anywhere }))
 }
 
 // Holds reports whether a setting meets the condition.

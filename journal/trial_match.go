@@ -1,6 +1,7 @@
 package journal
 
 import (
+	"fmt"
 	"math"
 	"slices"
 	"strconv"
@@ -49,7 +50,7 @@ func (t Trial) fits(i int, rigs map[ID]Rig, st Stint) bool {
 	}
 	any := false
 	for _, p := range rig.Droppers() {
-		if f.ofTag && p.Hang != HangTag {
+		if f.on == onTag && p.Hang != HangTag {
 			continue
 		}
 		if any = true; !is(Setting{Rig: &rig, Stroke: st.Stroke, Fly: &p, TagMM: st.tagStart(p.Position)}) {
@@ -196,3 +197,83 @@ func dayIn(at time.Time, name string) Date {
 	}
 	return DateOf(at.In(loc))
 }
+
+// PlansLike reports whether two trials have the same plan, seeds aside.
+func (t Trial) PlansLike(other Trial) bool {
+	arm := func(a, b TrialArm) bool {
+		return a.Level == b.Level && (a.RigID == nil) == (b.RigID == nil) && (a.RigID == nil || *a.RigID == *b.RigID)
+	}
+	return t.Name == other.Name && t.Outcome == other.Outcome && t.Factor == other.Factor && arm(t.Arms[0], other.Arms[0]) && arm(t.Arms[1], other.Arms[1]) &&
+		t.Unit == other.Unit && t.Block == other.Block && t.Worth == other.Worth && t.MostHours == other.MostHours
+}
+
+// ErrNoUnit says that a unit was never started.
+func ErrNoUnit(ordinal int) error {
+	return &Invalid{Problems: []string{fmt.Sprintf("number %d of the trial has not been started", ordinal)}}
+}
+
+// Fished is the arm that a unit was fished with in a session.
+func (t Trial) Fished(u TrialUnit, session Session, rigs map[ID]Rig) (arm Arm, found bool) {
+	if u.StintID == nil {
+		return t.sessionArm(session, rigs), true
+	}
+	for _, st := range session.Stints {
+		if st.ID == *u.StintID {
+			return t.armOf(rigs, st), true
+		}
+	}
+	return "", false
+}
+
+// TrialCandidate is something that may have been fished in a unit of a trial: a
+// stint or, where sessions alternate, a session.
+type TrialCandidate struct {
+	Attachment
+	Day     Date
+	Angler  string
+	Water   string
+	Number  int      // of the stint in its session, from 1; 0 for a session
+	Rig     string   // titles, joined
+	Minutes *float64 // nil when not noted
+	Arm     Arm      // that of the rig; "" for neither
+}
+
+// Candidates are the stints of a session, or the session itself.
+func (t Trial) Candidates(session Session, rigs map[ID]Rig) []TrialCandidate {
+	whole := TrialCandidate{Attachment: Attachment{SessionID: session.ID}, Day: session.Day, Arm: t.sessionArm(session, rigs), Minutes: new(float64)}
+	var list []TrialCandidate
+	for i, st := range session.Stints {
+		title := rigs[st.RigID].Title()
+		list = append(list, TrialCandidate{Attachment: Attachment{SessionID: session.ID, StintID: new(st.ID)}, Day: session.Day, Number: i + 1, Rig: title, Minutes: st.Minutes, Arm: t.armOf(rigs, st)})
+		if i > 0 {
+			whole.Rig += ", "
+		}
+		whole.Rig += title
+		if st.Minutes == nil {
+			whole.Minutes = nil
+		} else if whole.Minutes != nil {
+			*whole.Minutes += *st.Minutes
+		}
+	}
+	if t.Unit == BySession {
+		return []TrialCandidate{whole}
+	}
+	return list
+}
+
+// Attached reports whether something is attached to a unit already, but the one
+// it may be for.
+func (t Trial) Attached(a Attachment) bool {
+	for _, u := range t.Units {
+		if u.Ordinal == a.Ordinal || u.SessionID == nil || *u.SessionID != a.SessionID {
+			continue
+		}
+		if (u.StintID == nil) == (a.StintID == nil) && (u.StintID == nil || *u.StintID == *a.StintID) {
+			return true
+		}
+	}
+	return false
+}
+
+// StartedDay is the day of a unit's start in a time zone.
+func (u TrialUnit) StartedDay(loc *time.Location) Date { return DateOf(u.StartedAt.In(loc)) }

@@ -57,7 +57,7 @@ func Strength(v float64, relative bool, sys units.System) string {
 	if relative {
 		return percent(v)
 	}
-	return units.FormatForce(v, sys)
+	return units.Format(units.Force, v, sys)
 }
 
 // strengthInterval prints two strengths, naming a shared unit once.
@@ -212,7 +212,7 @@ func (s benchSayer) told(g, ref bench.Group, first, alike bool) string {
 		return fmt.Sprintf("%s %s %s: %s times (%s).", capital(one), verb, word, Ratio(ratio.Ratio), ratioSet(ratio, Ratio))
 	}
 	text := fmt.Sprintf("%s %s %s than %s%s", capital(one), verb, word, other, s.filters())
-	return text + fmt.Sprintf(": it holds %s times as much (95%% interval %s), a gap of %s. %s", Ratio(ratio.Ratio), ratioSet(ratio, Ratio), units.FormatForce(math.Abs(c.Difference), s.sys), sureness(c))
+	return text + fmt.Sprintf(": it holds %s times as much (95%% interval %s), a gap of %s. %s", Ratio(ratio.Ratio), ratioSet(ratio, Ratio), units.Format(units.Force, math.Abs(c.Difference), s.sys), sureness(c))
 }
 
 // sureness says how often chance alone would show as much.
@@ -295,7 +295,7 @@ func PullKnot(p journal.BenchPull) string {
 
 // PullLine says a pull in a line: "blood, facing down, 6X (0.127 mm), wet nylon: 1.95 lbf, broke at the junction".
 func PullLine(p journal.BenchPull, sys units.System) string {
-	return PullSetup(p) + ": " + units.FormatForce(p.ForceN, sys) + ", " + PullEnded(p.Ending, p.BrokeAt)
+	return PullSetup(p) + ": " + units.Format(units.Force, p.ForceN, sys) + ", " + PullEnded(p.Ending, p.BrokeAt)
 }
 
 // PullSetup says what was pulled and how: "blood, facing down, 6X (0.127 mm), wet nylon, pulled on the tag".

@@ -272,7 +272,7 @@ func benchVersus(c *table.Columns[bench.Group], a bench.Answer, sys units.System
 
 // signedForce prints a difference of forces with its sign.
 func signedForce(n float64, sys units.System) string {
-	text := units.FormatForce(math.Abs(n), sys)
+	text := units.Format(units.Force, math.Abs(n), sys)
 	switch {
 	case strings.HasPrefix(text, "0 "):
 	case n > 0:

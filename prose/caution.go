@@ -14,13 +14,13 @@ func CautionTitle(c caution.Caution, sys units.System) string {
 	case c.Kind == caution.Lightning:
 		return "Thunder or lightning"
 	case c.Kind == caution.Wading && c.Level == caution.Stop:
-		return fmt.Sprintf("%s deep at %s: past a rule of thumb for wading", units.FormatDepth(*c.Given.DepthM, sys), units.FormatSpeed(*c.Given.VelocityMS, sys))
+		return fmt.Sprintf("%s deep at %s: past a rule of thumb for wading", units.Format(units.Depth, *c.Given.DepthM, sys), units.Format(units.Speed, *c.Given.VelocityMS, sys))
 	case c.Kind == caution.Wading:
-		return fmt.Sprintf("%s deep at %s: no longer low hazard", units.FormatDepth(*c.Given.DepthM, sys), units.FormatSpeed(*c.Given.VelocityMS, sys))
+		return fmt.Sprintf("%s deep at %s: no longer low hazard", units.Format(units.Depth, *c.Given.DepthM, sys), units.Format(units.Speed, *c.Given.VelocityMS, sys))
 	case c.Level == caution.Stop:
-		return "Water at " + units.FormatTemperature(c.Value, sys) + ": agencies ask to stop"
+		return "Water at " + units.Format(units.Temperature, c.Value, sys) + ": agencies ask to stop"
 	}
-	return "Water at " + units.FormatTemperature(c.Value, sys) + ": extra care"
+	return "Water at " + units.Format(units.Temperature, c.Value, sys) + ": extra care"
 }
 
 // CautionHeading is CautionTitle before anything is measured.
@@ -40,7 +40,7 @@ func CautionHeading(kind caution.Kind, level caution.Level) string {
 
 // CautionText says what the source asks for, and who decides.
 func CautionText(kind caution.Kind, level caution.Level, sys units.System) string {
-	care, stop := units.FormatTemperature(caution.WarmCareC, sys), units.FormatTemperature(caution.WarmStopC, sys)
+	care, stop := units.Format(units.Temperature, caution.WarmCareC, sys), units.Format(units.Temperature, caution.WarmStopC, sys)
 	switch {
 	case kind == caution.Lightning:
 		return "When thunder follows a flash within 30 seconds, leave the water for shelter, and stay there until 30 minutes after the last thunder. A rod conducts. The weather service’s warnings, the rules of the water and your licensed guide come before anything here."
@@ -81,7 +81,7 @@ func CautionTally(t caution.Tally, sys units.System) string {
 			units.FormatPerWidth(caution.WadingCareM2S, sys), of, units.FormatPerWidth(caution.WadingStopM2S, sys), t.Stop)
 	}
 	return fmt.Sprintf("The water was at %s or warmer in %s where it was measured, and at %s or warmer in %d.",
-		units.FormatTemperature(caution.WarmCareC, sys), of, units.FormatTemperature(caution.WarmStopC, sys), t.Stop)
+		units.Format(units.Temperature, caution.WarmCareC, sys), of, units.Format(units.Temperature, caution.WarmStopC, sys), t.Stop)
 }
 
 func sessionsWithIt(n int) string {

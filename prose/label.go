@@ -45,9 +45,9 @@ func value(f journal.Factor, v float64, sys units.System) string {
 	case journal.Diameter:
 		return units.FormatTippet(v)
 	case journal.Flow:
-		return units.FormatFlow(v, sys)
+		return units.Format(units.Flow, v, sys)
 	case journal.Temperature:
-		return units.FormatTemperature(v, sys)
+		return units.Format(units.Temperature, v, sys)
 	}
 	switch {
 	case f.Key == "month" && v >= 1 && v <= 12:

@@ -54,7 +54,7 @@ func rough(mm float64, sys units.System) string {
 	}
 	if mm < 4*step || mm < 50 {
 		if sys == units.US {
-			in, _ := units.LengthIn(mm, sys)
+			in, _ := units.In(units.Length, mm, sys)
 			return Ratio(in) + " in"
 		}
 		return units.FormatLength(math.Round(mm*10)/10, sys)
@@ -212,7 +212,7 @@ func PlanValue(key string, v float64, sys units.System) string {
 	case plan.TangleLevel, plan.BreakLevel:
 		return Ratio(v) + " times"
 	case plan.TangleRise:
-		_, unit := units.LengthIn(0, sys)
+		_, unit := units.In(units.Length, 0, sys)
 		if unit == "in" {
 			return Ratio(math.Pow(v, 0.254)) + " times per inch"
 		}

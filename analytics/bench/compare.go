@@ -59,7 +59,7 @@ func (b *work) chooseReference(r Request) error {
 }
 
 func sameTippet(r Request, mm float64) bool {
-	v, err := units.ParseTippet(r.Versus, units.X)
+	v, err := units.Parse(units.Tippet, r.Versus, units.X)
 	return err == nil && math.Abs(v-mm) < 5e-4
 }
 

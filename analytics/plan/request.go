@@ -178,7 +178,7 @@ func (r Request) length(title, text string) (float64, error) {
 	if r.Units == units.US {
 		bare = units.Inch
 	}
-	v, err := units.ParseLength(strings.TrimSpace(text), bare)
+	v, err := units.Parse(units.Length, strings.TrimSpace(text), bare)
 	if err != nil {
 		return 0, journal.Invalidf("%s: %v", title, err)
 	}

@@ -35,7 +35,7 @@ func UsualRig(m journal.Method, droppers int, sys units.System) journal.Rig {
 			p.Hang = journal.HangTag
 		}
 		if known {
-			if mm, err := units.ParseTippet(u.size, ""); err == nil {
+			if mm, err := units.Parse(units.Tippet, u.size, ""); err == nil {
 				p.TippetMM = &mm
 			}
 		}

@@ -92,8 +92,8 @@ func measuresOfPull(ctx context.Context, flags *pflag.FlagSet, j command.Journal
 		flag string
 		read func(string) error
 	}{
-		{"tippet", func(text string) (err error) { p.TippetMM, err = units.ParseTippet(text, units.X); return err }},
-		{"force", func(text string) (err error) { p.ForceN, err = units.ParseForce(text, bare); return err }},
+		{"tippet", func(text string) (err error) { p.TippetMM, err = units.Parse(units.Tippet, text, units.X); return err }},
+		{"force", func(text string) (err error) { p.ForceN, err = units.Parse(units.Force, text, bare); return err }},
 		{"date", func(text string) (err error) { p.Day, err = journal.ParseDate(text); return err }},
 	} {
 		if !flags.Changed(m.flag) {
@@ -240,7 +240,7 @@ func listPulls(ctx context.Context, p *command.Program, j command.Journal, list 
 		if pull.AnglerID != nil {
 			tier = known.Anglers[*pull.AnglerID].Name
 		}
-		rows = append(rows, []string{pull.Day.String(), prose.PullKnot(pull), units.FormatTippet(pull.TippetMM), units.FormatForce(pull.ForceN, j.Units),
+		rows = append(rows, []string{pull.Day.String(), prose.PullKnot(pull), units.FormatTippet(pull.TippetMM), units.Format(units.Force, pull.ForceN, j.Units),
 			prose.PullEnded(pull.Ending, pull.BrokeAt), tier, pull.ID.String()})
 	}
 	return p.Table([]string{"Day", "Knot", "Tippet", "Force", "Ended", "Tied by", "Id"}, rows)

@@ -12,25 +12,33 @@ const (
 	metresFrom = 1000 // mm
 )
 
-// Format prints a quantity given in the unit that it is kept in.
+// Format prints a quantity given in the unit that it is kept in. What has no form of its own is a
+// number with its unit: "2.5 ft", "15.29 m³/s", "54 °F".
 func Format(q Quantity, si float64, sys System) string {
 	switch q {
 	case Length:
 		return FormatLength(si, sys)
-	case Depth:
-		return FormatDepth(si, sys)
-	case Flow:
-		return FormatFlow(si, sys)
-	case Speed:
-		return FormatSpeed(si, sys)
-	case Temperature:
-		return FormatTemperature(si, sys)
-	case Force:
-		return FormatForce(si, sys)
 	case Tippet:
 		return FormatTippet(si)
+	case Duration:
+		return FormatDuration(si)
 	}
-	return FormatDuration(si)
+	v, unit := In(q, si, sys)
+	return fixed(v, decimals(q, v, sys)) + " " + unit
+}
+
+// decimals are those that a value is shown with at most: as many as people can measure.
+func decimals(q Quantity, v float64, sys System) int {
+	size := math.Abs(v)
+	switch {
+	case q == Flow && sys != US && size < 1:
+		return 3
+	case q == Flow && sys == US && size >= 100:
+		return 0
+	case q == Flow && sys == US && size >= 10, q == Temperature, q == Force && sys != US:
+		return 1
+	}
+	return 2
 }
 
 // FormatLength prints a length given in mm: "6 1/2 in", "4.49 in", "9 ft 6 in";
@@ -87,34 +95,6 @@ func mixed(in float64) string {
 	return strings.TrimSpace(text + " " + strconv.FormatInt(num, 10) + "/" + strconv.FormatInt(den, 10))
 }
 
-// FormatDepth prints a depth given in m to a hundredth: "2.5 ft", "0.76 m".
-func FormatDepth(m float64, sys System) string {
-	v, unit := DepthIn(m, sys)
-	return fixed(v, 2) + " " + unit
-}
-
-// FormatFlow prints a flow given in m³/s, to 1 cfs (0.1 under 100, 0.01 under 10)
-// or 0.01 m³/s (0.001 under 1): "540 cfs", "15.29 m³/s".
-func FormatFlow(m3s float64, sys System) string {
-	v, unit := FlowIn(m3s, sys)
-	decimals := 0
-	switch size := math.Abs(v); {
-	case size < 1 && sys != US:
-		decimals = 3
-	case size < 10 || sys != US:
-		decimals = 2
-	case size < 100:
-		decimals = 1
-	}
-	return fixed(v, decimals) + " " + unit
-}
-
-// FormatSpeed prints a speed given in m/s to a hundredth: "2 ft/s", "0.61 m/s".
-func FormatSpeed(ms float64, sys System) string {
-	v, unit := in(Speed, ms, sys)
-	return fixed(v, 2) + " " + unit
-}
-
 // FormatPerWidth prints depth times speed given in m²/s to a tenth of 1 ft²/s or
 // a hundredth of 1 m²/s: "10 ft²/s", "0.93 m²/s".
 func FormatPerWidth(m2s float64, sys System) string {
@@ -122,22 +102,6 @@ func FormatPerWidth(m2s float64, sys System) string {
 		return fixed(m2s/(0.3048*0.3048), 1) + " ft²/s"
 	}
 	return fixed(m2s, 2) + " m²/s"
-}
-
-// FormatTemperature prints a temperature given in °C to a tenth: "54 °F", "12.2 °C".
-func FormatTemperature(c float64, sys System) string {
-	v, unit := TemperatureIn(c, sys)
-	return fixed(v, 1) + " " + unit
-}
-
-// FormatForce prints a force given in N, to 0.01 lbf or 0.1 N: "3.42 lbf", "15.2 N".
-func FormatForce(n float64, sys System) string {
-	v, unit := ForceIn(n, sys)
-	decimals := 1
-	if sys == US {
-		decimals = 2
-	}
-	return fixed(v, decimals) + " " + unit
 }
 
 // FormatDuration prints minutes to the second: "1 h 30 min", "2 h", "45 min", "7 min 30 s".
@@ -161,24 +125,8 @@ func FormatDuration(minutes float64) string {
 	return strings.Join(parts, " ")
 }
 
-// LengthIn gives a length in in or mm, for axes and tables.
-func LengthIn(mm float64, sys System) (value float64, unit string) { return in(Length, mm, sys) }
-
-// DepthIn gives a depth in ft or m.
-func DepthIn(m float64, sys System) (value float64, unit string) { return in(Depth, m, sys) }
-
-// FlowIn gives a flow in cfs or m³/s.
-func FlowIn(m3s float64, sys System) (value float64, unit string) { return in(Flow, m3s, sys) }
-
-// TemperatureIn gives a temperature in °F or °C.
-func TemperatureIn(c float64, sys System) (value float64, unit string) {
-	return in(Temperature, c, sys)
-}
-
-// ForceIn gives a force in lbf or N.
-func ForceIn(n float64, sys System) (value float64, unit string) { return in(Force, n, sys) }
-
-func in(q Quantity, si float64, sys System) (float64, string) {
+// In gives a quantity in the unit that it is shown in, for axes and tables.
+func In(q Quantity, si float64, sys System) (value float64, unit string) {
 	return convert(q, si, sys), specs[q].shownUnit(sys).unit.Symbol()
 }
 
@@ -210,4 +158,46 @@ func fixed(v float64, decimals int) string {
 		return "0"
 	}
 	return text
+}
+
+// Exact prints a quantity for a field that is edited and saved again: as Format does if that is read
+// back as it is, else in full in the unit that it is kept in.
+func Exact(q Quantity, si float64, sys System) string {
+	switch q {
+	case Force:
+		return exactForce(si, sys)
+	case Tippet:
+		return ExactTippet(si)
+	}
+	return exact(q, si, Format(q, si, sys))
+}
+
+// ExactLength is Exact for a length in mm.
+func ExactLength(mm float64, sys System) string { return Exact(Length, mm, sys) }
+
+// ExactTippet is Exact for a diameter in mm; a value on the rule of eleven is its X size alone: "6X".
+func ExactTippet(mm float64) string { return exact(Tippet, mm, xName(mm)) }
+
+// exactForce prints a force as it may have been read off a scale: in the unit that is shown, else in
+// any other in which three decimals are enough.
+func exactForce(n float64, sys System) string {
+	for _, u := range []Unit{specs[Force].shownUnit(sys).unit, Newton, PoundForce, KilogramForce, GramForce, OunceForce} {
+		text := fixed(convertTo(Force, n, u), 3) + " " + u.Symbol()
+		if v, err := Parse(Force, text, ""); err == nil && v == n {
+			return text
+		}
+	}
+	return siText(Force, n)
+}
+
+func exact(q Quantity, si float64, text string) string {
+	if v, err := Parse(q, text, ""); err == nil && v == si {
+		return text
+	}
+	return siText(q, si)
+}
+
+// siText is the shortest decimal that stands for si, with its unit.
+func siText(q Quantity, si float64) string {
+	return strconv.FormatFloat(si, 'f', -1, 64) + " " + specs[q].si.Symbol()
 }

@@ -55,10 +55,10 @@ func TestNumberErrors(t *testing.T) {
 func TestStyleReachesQuantities(t *testing.T) {
 	t.Parallel()
 	p := Parser{DecimalComma}
-	if got, err := p.Flow("1,020", CubicMetrePerSecond); err != nil || got != 1.02 {
+	if got, err := p.Parse(Flow, "1,020", CubicMetrePerSecond); err != nil || got != 1.02 {
 		t.Errorf("1,020 m³/s with decimal commas = %v, %v", got, err)
 	}
-	if got, err := p.Flow("1.020 m3/s", ""); err != nil || got != 1020 {
+	if got, err := p.Parse(Flow, "1.020 m3/s", ""); err != nil || got != 1020 {
 		t.Errorf("1.020 m³/s with decimal commas = %v, %v", got, err)
 	}
 	if got := DecimalOf("16,5 cm"); got != DecimalComma {

@@ -25,8 +25,14 @@ const (
 	largest  = 1e15 // largest plain number
 )
 
-// Parse reads a quantity of any kind; the result is in the unit q is kept in.
-// A duration is in minutes and not rounded.
+// Parse reads a quantity of any kind; the result is in the unit q is kept in: 6½ in, 16,5 cm and 1'2"
+// as lengths, 0,8 m as a depth, 1,020 cfs as a flow, 54F as a temperature, 3,4 lb as a force. A
+// duration is in minutes and not rounded.
+//
+// A tippet is an X size or a diameter: 6X, 5.5X, 01X, .005", 6X (0.127 mm). X sizes convert by the rule
+// of eleven, inches = 0.011 − 0.001·X (common practice, no source), in whole and half sizes from 0X to
+// 8X, where the rule ends; 01X, also written 00X, is a thousandth of an inch thicker than 0X, 02X two,
+// and so on to 05X.
 func (p Parser) Parse(q Quantity, s string, bare Unit) (float64, error) {
 	sp, ok := specs[q]
 	if !ok {
@@ -163,3 +169,52 @@ func (s *spec) unknownUnit(written, rest string) *Error {
 	}
 	return &Error{quoted(written), "has “" + shown(rest) + "” where a unit should be (" + s.offer() + ")", s.remedy}
 }
+
+// Duration reads a time into whole minutes: 90 min, 1h30, 1:30, 1:30:00,
+// 1,5 h, 1 hr 30 min. Parts of a minute are rounded, half a minute up.
+func (p Parser) Duration(s string, bare Unit) (minutes int, err error) {
+	f, err := p.Parse(Duration, s, bare)
+	return int(math.Round(f)), err
+}
+
+// Minutes reads a time into minutes, to the second: 7.5 min, 0:07:30, 1h30.
+func (p Parser) Minutes(s string, bare Unit) (minutes float64, err error) {
+	f, err := p.Parse(Duration, s, bare)
+	return math.Round(f*60) / 60, err
+}
+
+var numberSpec = &spec{noun: "number", remedy: "write a number such as 12, 6.5 or 6,5"}
+
+// Number reads a plain number, signed or not, with a decimal point or comma and
+// with points, commas or spaces between thousands.
+func (p Parser) Number(s string) (float64, error) {
+	if len(s) > longest {
+		return 0, numberSpec.notOne(s)
+	}
+	text := normalize(s)
+	negative, rest := sign(text)
+	v, rest, ok := p.number(rest)
+	if !ok || rest != "" {
+		return 0, numberSpec.notOne(s)
+	}
+	if negative {
+		v.Neg(v)
+	}
+	f, _ := v.Float64()
+	if math.Abs(f) > largest {
+		return 0, &Error{shown(s), "is too large a number", numberSpec.remedy}
+	}
+	return f, nil
+}
+
+// Parse is Parser.Parse with the zero Parser.
+func Parse(q Quantity, s string, bare Unit) (float64, error) { return Parser{}.Parse(q, s, bare) }
+
+// ParseDuration is Parser.Duration with the zero Parser.
+func ParseDuration(s string, bare Unit) (minutes int, err error) { return Parser{}.Duration(s, bare) }
+
+// ParseMinutes is Parser.Minutes with the zero Parser.
+func ParseMinutes(s string, bare Unit) (minutes float64, err error) { return Parser{}.Minutes(s, bare) }
+
+// ParseNumber is Parser.Number with the zero Parser.
+func ParseNumber(s string) (float64, error) { return Parser{}.Number(s) }

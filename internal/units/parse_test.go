@@ -195,7 +195,7 @@ func TestParseLessThanNothing(t *testing.T) {
 
 func TestParseWrongBareUnit(t *testing.T) {
 	t.Parallel()
-	if _, err := ParseFlow("540", Inch); err == nil {
+	if _, err := Parse(Flow, "540", Inch); err == nil {
 		t.Error("a flow in inches is accepted")
 	}
 	if _, err := (Parser{}).Parse("colour", "red", ""); err == nil {

@@ -15,15 +15,13 @@ type printer struct {
 }
 
 var printers = []printer{
-	{Length, FormatLength, ExactLength},
-	{Depth, FormatDepth, ExactDepth},
-	{Flow, FormatFlow, ExactFlow},
-	{Temperature, FormatTemperature, ExactTemperature},
-	{Tippet, func(mm float64, _ System) string { return FormatTippet(mm) },
-		func(mm float64, _ System) string { return ExactTippet(mm) }},
+	printerOf(Length), printerOf(Depth), printerOf(Flow), printerOf(Speed), printerOf(Temperature), printerOf(Tippet), printerOf(Force),
 	{Duration, func(min float64, _ System) string { return FormatDuration(math.Round(min)) },
 		func(min float64, _ System) string { return siText(Duration, min) }},
-	{Force, FormatForce, ExactForce},
+}
+
+func printerOf(q Quantity) printer {
+	return printer{q, func(v float64, sys System) string { return Format(q, v, sys) }, func(v float64, sys System) string { return Exact(q, v, sys) }}
 }
 
 // checkPrints asserts that what is printed for v parses, that exact printing
@@ -66,36 +64,36 @@ func TestRandomValues(t *testing.T) {
 func TestGrids(t *testing.T) {
 	t.Parallel()
 	grids := []struct {
-		p    printer
+		q    Quantity
 		sys  System
 		unit Unit
 		den  int // steps in a unit
 		n    int
 	}{
-		{printers[0], US, Inch, 16, 1200},
-		{printers[0], US, Inch, 100, 2400},
-		{printers[0], Metric, Millimetre, 10, 4000},
-		{printers[0], Metric, Millimetre, 1, 1200},
-		{printers[1], US, Foot, 100, 700},
-		{printers[1], Metric, Metre, 100, 500},
-		{printers[2], US, CubicFootPerSecond, 100, 900},
-		{printers[2], US, CubicFootPerSecond, 1, 1500},
-		{printers[2], Metric, CubicMetrePerSecond, 100, 2000},
-		{printers[3], US, Fahrenheit, 10, 1200},
-		{printers[3], Metric, Celsius, 10, 500},
-		{printers[5], US, Minute, 1, 800},
-		{printers[6], US, PoundForce, 100, 2000},
-		{printers[6], Metric, Newton, 10, 1000},
+		{Length, US, Inch, 16, 1200},
+		{Length, US, Inch, 100, 2400},
+		{Length, Metric, Millimetre, 10, 4000},
+		{Length, Metric, Millimetre, 1, 1200},
+		{Depth, US, Foot, 100, 700},
+		{Depth, Metric, Metre, 100, 500},
+		{Flow, US, CubicFootPerSecond, 100, 900},
+		{Flow, US, CubicFootPerSecond, 1, 1500},
+		{Flow, Metric, CubicMetrePerSecond, 100, 2000},
+		{Temperature, US, Fahrenheit, 10, 1200},
+		{Temperature, Metric, Celsius, 10, 500},
+		{Duration, US, Minute, 1, 800},
+		{Force, US, PoundForce, 100, 2000},
+		{Force, Metric, Newton, 10, 1000},
 	}
 	for _, g := range grids {
 		for i := range g.n {
 			text := strconv.Itoa(i) + "/" + strconv.Itoa(g.den) + " " + string(g.unit)
-			v, err := Parser{}.Parse(g.p.q, text, "")
+			v, err := Parser{}.Parse(g.q, text, "")
 			if err != nil {
 				t.Fatal(err)
 			}
-			if back, err := (Parser{}).Parse(g.p.q, g.p.format(v, g.sys), ""); err != nil || back != v {
-				t.Errorf("%s %s is %v, prints as %q, parses as %v, %v", g.p.q, text, v, g.p.format(v, g.sys), back, err)
+			if back, err := (Parser{}).Parse(g.q, Format(g.q, v, g.sys), ""); err != nil || back != v {
+				t.Errorf("%s %s is %v, prints as %q, parses as %v, %v", g.q, text, v, Format(g.q, v, g.sys), back, err)
 			}
 		}
 	}

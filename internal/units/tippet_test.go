@@ -20,8 +20,8 @@ func TestParseTippet(t *testing.T) {
 		{`5X (.006")`, X, 0.1524},
 	}
 	for _, tt := range tests {
-		if got, err := ParseTippet(tt.text, tt.bare); err != nil || got != tt.mm {
-			t.Errorf("ParseTippet(%q, %q) = %v, %v; want %v", tt.text, tt.bare, got, err, tt.mm)
+		if got, err := Parse(Tippet, tt.text, tt.bare); err != nil || got != tt.mm {
+			t.Errorf("Parse(Tippet, %q, %q) = %v, %v; want %v", tt.text, tt.bare, got, err, tt.mm)
 		}
 	}
 }

@@ -103,6 +103,6 @@ func (d dice) pull(s BenchStrength, tippetMM, plain float64) journal.BenchPull {
 	}
 	const step = 0.05 * 4.4482216152605 // of the scale, in N
 	marks := math.Max(1, math.Round(force/step))
-	p.ForceN, _ = units.ParseForce(fmt.Sprintf("%.2f lbf", 0.05*marks), "") // as read off, which can't fail
+	p.ForceN, _ = units.Parse(units.Force, fmt.Sprintf("%.2f lbf", 0.05*marks), "") // as read off, which can't fail
 	return p
 }

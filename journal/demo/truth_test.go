@@ -88,7 +88,7 @@ func (a asker) ask(outcome string, edges []float64, by ...string) []journal.Sums
 func is(l journal.Level, factor, text string) bool {
 	switch factor {
 	case "tippet":
-		mm, err := units.ParseTippet(text, "")
+		mm, err := units.Parse(units.Tippet, text, "")
 		return err == nil && l.Number == mm
 	case "hook-size":
 		n, err := strconv.ParseFloat(text, 64)

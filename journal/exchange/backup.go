@@ -59,33 +59,15 @@ func WriteBackup(ctx context.Context, store *pg.Store, w io.Writer) error {
 	what := "journal"
 	b.write(record{Rigtally: &what, Version: backupVersion})
 	b.write(record{Outfit: &c.Outfit})
-	for i := range c.Anglers {
-		b.write(record{Angler: &c.Anglers[i]})
-	}
-	for i := range c.Waters {
-		b.write(record{Water: &c.Waters[i]})
-	}
-	for i := range c.Rigs {
-		b.write(record{Rig: &c.Rigs[i]})
-	}
-	for i := range c.Claims {
-		b.write(record{Claim: &c.Claims[i]})
-	}
-	for i := range c.Pulls {
-		b.write(record{Pull: &c.Pulls[i]})
-	}
-	for i := range c.Trials {
-		b.write(record{Trial: &c.Trials[i]})
-	}
-	for i := range c.RuleSets {
-		b.write(record{RuleSet: &c.RuleSets[i]})
-	}
-	for i := range c.Sessions {
-		b.write(record{Session: &c.Sessions[i]})
-	}
-	for _, d := range c.Deleted {
-		b.write(record{Deleted: &deletedRecord{d.DeletedAt, d.Session}})
-	}
+	writeAll(b, c.Anglers, func(a *journal.Angler) record { return record{Angler: a} })
+	writeAll(b, c.Waters, func(w *journal.Water) record { return record{Water: w} })
+	writeAll(b, c.Rigs, func(r *journal.Rig) record { return record{Rig: r} })
+	writeAll(b, c.Claims, func(c *journal.Claim) record { return record{Claim: c} })
+	writeAll(b, c.Pulls, func(p *journal.BenchPull) record { return record{Pull: p} })
+	writeAll(b, c.Trials, func(t *journal.Trial) record { return record{Trial: t} })
+	writeAll(b, c.RuleSets, func(r *journal.RuleSet) record { return record{RuleSet: r} })
+	writeAll(b, c.Sessions, func(s *journal.Session) record { return record{Session: s} })
+	writeAll(b, c.Deleted, func(d *journal.DeletedSession) record { return record{Deleted: &deletedRecord{d.DeletedAt, d.Session}} })
 	b.write(record{End: &endRecord{b.lines - 1}})
 	if b.err == nil {
 		b.err = b.out.Flush()
@@ -107,5 +89,11 @@ func (b *backupWriter) write(r record) {
 	if b.err == nil {
 		b.err = b.json.Encode(r)
 		b.lines++
+	}
+}
+
+func writeAll[T any](b *backupWriter, list []T, as func(*T) record) {
+	for i := range list {
+		b.write(as(&list[i]))
 	}
 }

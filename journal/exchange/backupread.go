@@ -107,72 +107,69 @@ func explainJSON(err error, text []byte) error {
 	return fmt.Errorf("is no record of a backup (%s…): %w", strings.Join(strings.Fields(string(text[:min(len(text), 30)])), " "), err)
 }
 
-// keep files a record away.
+// keep files a record away, which must be one that can be. The rules of sessions need their rigs, and
+// come when they are written.
 func (b *backup) keep(line int, r record) error {
-	kinds := 0
 	c := &b.contents
-	var id journal.ID
-	if r.Outfit != nil {
-		kinds++
-		c.Outfit = *r.Outfit
-		if err := r.Outfit.Validate(); err != nil {
-			return err
+	f := filing{}
+	file(&f, r.Outfit, nil, func(o journal.Outfit) (journal.ID, error) { c.Outfit = o; return journal.ID{}, o.Validate() })
+	file(&f, r.Angler, &c.Anglers, func(a journal.Angler) (journal.ID, error) { return a.ID, a.Validate() })
+	file(&f, r.Water, &c.Waters, func(w journal.Water) (journal.ID, error) { return w.ID, w.Validate() })
+	file(&f, r.Rig, &c.Rigs, func(r journal.Rig) (journal.ID, error) {
+		return r.ID, cmp.Or(r.Validate(), counted("rig", "revision", r.Revision))
+	})
+	file(&f, r.Claim, &c.Claims, func(c journal.Claim) (journal.ID, error) { return c.ID, c.Validate() })
+	file(&f, r.Pull, &c.Pulls, func(p journal.BenchPull) (journal.ID, error) { return p.ID, p.Validate() })
+	file(&f, r.Trial, &c.Trials, func(t journal.Trial) (journal.ID, error) { return t.ID, errors.Join(t.Validate(), t.CheckSeal()) })
+	file(&f, r.RuleSet, &c.RuleSets, func(r journal.RuleSet) (journal.ID, error) { return r.ID, r.Validate() })
+	file(&f, r.Session, &c.Sessions, func(s journal.Session) (journal.ID, error) { return s.ID, counted("session", "version", s.Version) })
+	file(&f, r.Deleted, nil, func(d deletedRecord) (journal.ID, error) {
+		c.Deleted = append(c.Deleted, journal.DeletedSession{Session: d.Session, DeletedAt: d.DeletedAt})
+		return d.Session.ID, nil
+	})
+	file(&f, r.End, nil, func(e endRecord) (id journal.ID, err error) {
+		if b.ended = true; e.Records != b.records {
+			err = fmt.Errorf("says that %d records come before it, but there are %d; the backup was cut or altered", e.Records, b.records)
 		}
-	}
-	if r.Angler != nil {
-		kinds, id = kinds+1, r.Angler.ID
-		c.Anglers = append(c.Anglers, *r.Angler)
-	}
-	if r.Water != nil {
-		kinds, id = kinds+1, r.Water.ID
-		c.Waters = append(c.Waters, *r.Water)
-	}
-	if r.Rig != nil {
-		kinds, id = kinds+1, r.Rig.ID
-		c.Rigs = append(c.Rigs, *r.Rig)
-	}
-	if r.Claim != nil {
-		kinds, id = kinds+1, r.Claim.ID
-		c.Claims = append(c.Claims, *r.Claim)
-	}
-	if r.Pull != nil {
-		kinds, id = kinds+1, r.Pull.ID
-		c.Pulls = append(c.Pulls, *r.Pull)
-	}
-	if r.Trial != nil {
-		kinds, id = kinds+1, r.Trial.ID
-		c.Trials = append(c.Trials, *r.Trial)
-	}
-	if r.RuleSet != nil {
-		kinds, id = kinds+1, r.RuleSet.ID
-		c.RuleSets = append(c.RuleSets, *r.RuleSet)
-	}
-	if r.Session != nil {
-		kinds, id = kinds+1, r.Session.ID
-		c.Sessions = append(c.Sessions, *r.Session)
-	}
-	if r.Deleted != nil {
-		kinds, id = kinds+1, r.Deleted.Session.ID
-		c.Deleted = append(c.Deleted, journal.DeletedSession{Session: r.Deleted.Session, DeletedAt: r.Deleted.DeletedAt})
-	}
-	if r.End != nil {
-		kinds++
-		b.ended = true
-		if r.End.Records != b.records {
-			return fmt.Errorf("says that %d records come before it, but there are %d; the backup was cut or altered", r.End.Records, b.records)
-		}
-	}
+		return id, err
+	})
 	switch {
-	case kinds != 1 || r.Rigtally != nil || r.Version != 0:
+	case f.kinds != 1 || r.Rigtally != nil || r.Version != 0:
 		return errors.New("is not exactly one record; the backup was altered")
-	case r.Outfit == nil && r.End == nil && id.IsZero():
+	case r.Outfit == nil && r.End == nil && f.id.IsZero():
 		return errors.New("has a record without an id; the backup was altered")
-	case b.lines[id] > 0:
-		return fmt.Errorf("has the id of line %d again; the backup was altered", b.lines[id])
+	case b.lines[f.id] > 0:
+		return fmt.Errorf("has the id of line %d again; the backup was altered", b.lines[f.id])
 	}
-	if !id.IsZero() {
-		b.lines[id] = line
+	if !f.id.IsZero() {
+		b.lines[f.id] = line
 	}
 	b.records++
+	return f.err
+}
+
+// filing is what was found of a record.
+type filing struct {
+	kinds int
+	id    journal.ID
+	err   error
+}
+
+// file puts what a record holds of one kind into a list, if there is one.
+func file[T any](f *filing, v *T, list *[]T, check func(T) (journal.ID, error)) {
+	if v == nil {
+		return
+	}
+	f.kinds++
+	f.id, f.err = check(*v)
+	if list != nil {
+		*list = append(*list, *v)
+	}
+}
+
+func counted(what, number string, n int) error {
+	if n < 1 {
+		return fmt.Errorf("the %s has the %s %d; they count from 1", what, number, n)
+	}
 	return nil
 }

@@ -14,7 +14,7 @@ type Column struct {
 	Headings []string              // further headers, in small letters
 	WithUnit []string              // headers that mean this only when they name a unit
 	Noted    *catalogue.Field[Row] // what it is in the catalogue, if it is there
-	Of       *Count                // the count that it tells
+	Of       *journal.Count        // the count that it tells
 	Counted  bool                  // a plain count, which can be added up
 	About    Scope
 	Alike    func(head, r *Row) bool // takes from r what head lacks, and reports whether they can stand together
@@ -203,7 +203,7 @@ func outingColumns() []*Column {
 
 // countColumns are the columns of counts.
 func countColumns() []*Column {
-	tallied := func(c Count, key, unit, title, says string, names ...string) *Column {
+	tallied := func(c journal.Count, key, unit, title, says string, names ...string) *Column {
 		f := &Column{Key: key, Title: title, Headings: names, Of: &c, Counted: true, Cell: func(r *Row) string { return intCell(r.Tally[c]) }, schemaField: whole(says, 0)}
 		f.Unit = unit
 		return f
@@ -213,30 +213,30 @@ func countColumns() []*Column {
 		f.Unit = unit
 		return f
 	}
-	lost := tallied(CountMinutesLost, "minutes_lost", "min", "the minutes lost", "Minutes lost to tangles and re-ties, as far as noted; empty where no tangle's were.",
+	lost := tallied(journal.CountMinutesLost, "minutes_lost", "min", "the minutes lost", "Minutes lost to tangles and re-ties, as far as noted; empty where no tangle's were.",
 		"time lost", "lost time", "downtime", "lost minutes")
 	lost.Counted, lost.Quantity = false, units.Duration
 	return []*Column{
-		tallied(CountHookups, "hookups", "fish", "fish hooked", "Fish hooked on this fly.", "hooked", "hookup", "hook ups", "fish on"),
-		tallied(CountFoul, "foul_hookups", "fish", "fish hooked foul", "Fish, of those hooked, that were hooked outside the mouth.", "foul", "foul hooked", "foul hooks", "fouls", "snagged fish"),
-		tallied(CountUntold, "untold_hookups", "fish", "fish not noted as fair or foul", "Fish, of those hooked, not noted as fair or foul."),
+		tallied(journal.CountHookups, "hookups", "fish", "fish hooked", "Fish hooked on this fly.", "hooked", "hookup", "hook ups", "fish on"),
+		tallied(journal.CountFoul, "foul_hookups", "fish", "fish hooked foul", "Fish, of those hooked, that were hooked outside the mouth.", "foul", "foul hooked", "foul hooks", "fouls", "snagged fish"),
+		tallied(journal.CountHookingUntold, "untold_hookups", "fish", "fish not noted as fair or foul", "Fish, of those hooked, not noted as fair or foul."),
 		derived("fair_hookups", "fish", "fish hooked that are not known to be foul", "Fish, of those hooked, that are not known to be foul.", func(r *Row) *int { return r.fairHookups }),
-		tallied(CountLanded, "landed", "fish", "fish landed", "Fish landed.", "to hand", "netted", "fish landed", "caught", "fish caught", "to net", "gelandet"),
-		tallied(CountLost, "lost", "fish", "fish lost", "Fish whose hook came out.", "fish lost", "came off", "thrown"),
-		tallied(CountFairLost, "fair_lost", "fish", "fish lost that are not known to be foul", "Fish, of those lost, that are not known to be foul."),
-		tallied(CountBrokeOff, "broke_off", "fish", "fish broken off", "Fish broken off, at any place.", "broken off", "break offs", "breakoffs", "breakoff", "broke", "bust offs"),
-		tallied(CountJunctionBreaks, "junction_breaks", "breaks", "breaks at the junction", "Breaks at a junction or in its tag by the fish and snags of this row, wherever that junction is.",
+		tallied(journal.CountLanded, "landed", "fish", "fish landed", "Fish landed.", "to hand", "netted", "fish landed", "caught", "fish caught", "to net", "gelandet"),
+		tallied(journal.CountLost, "lost", "fish", "fish lost", "Fish whose hook came out.", "fish lost", "came off", "thrown"),
+		tallied(journal.CountFairLost, "fair_lost", "fish", "fish lost that are not known to be foul", "Fish, of those lost, that are not known to be foul."),
+		tallied(journal.CountBrokeOff, "broke_off", "fish", "fish broken off", "Fish broken off, at any place.", "broken off", "break offs", "breakoffs", "breakoff", "broke", "bust offs"),
+		tallied(journal.CountBrokeJunction, "junction_breaks", "breaks", "breaks at the junction", "Breaks at a junction or in its tag by the fish and snags of this row, wherever that junction is.",
 			"junction break", "broke at knot", "broke at junction", "knot breaks", "broke at tag"),
-		tallied(CountSnags, "snags", "snags", "snags", "Snags on the bottom or in trees.", "snag", "snagged", "hang ups", "hangups"),
-		tallied(CountTangles, "tangles", "tangles", "tangles", "Tangles of any kind, of this fly's tag.", "tangle", "tangled"),
-		tallied(CountTwists, "twists", "tangles", "twists", "Tangles that were a tag twisted round the line.", "twist"),
-		tallied(CountWindKnots, "wind_knots", "tangles", "wind knots", "Tangles that were a wind knot.", "wind knot"),
-		tallied(CountNests, "nests", "tangles", "nests", "Tangles that were a bird's nest.", "nest", "birds nests", "birdsnests"),
-		tallied(CountUntimed, "untimed_tangles", "tangles", "tangles whose lost minutes were not noted", "Tangles whose minutes lost were not noted."),
-		tallied(CountChecks, "checks", "checks", "checks of the tag", "Looks at the tag for turns around the line.", "check", "tag checks"),
-		tallied(CountTurns, "turns", "turns", "turns around the line", "Turns of the tag round the line seen at these checks together; empty without a check.", "tag turns"),
-		tallied(CountFlyChanges, "fly_changes", "changes", "fly changes", "Times the fly was changed.", "fly change", "flies changed"),
-		tallied(CountReties, "reties", "re-ties", "re-ties", "Times the junction or tag was tied anew.", "re ties", "retie", "re tie", "retied"),
+		tallied(journal.CountSnags, "snags", "snags", "snags", "Snags on the bottom or in trees.", "snag", "snagged", "hang ups", "hangups"),
+		tallied(journal.CountTangles, "tangles", "tangles", "tangles", "Tangles of any kind, of this fly's tag.", "tangle", "tangled"),
+		tallied(journal.CountTwists, "twists", "tangles", "twists", "Tangles that were a tag twisted round the line.", "twist"),
+		tallied(journal.CountWindKnots, "wind_knots", "tangles", "wind knots", "Tangles that were a wind knot.", "wind knot"),
+		tallied(journal.CountNests, "nests", "tangles", "nests", "Tangles that were a bird's nest.", "nest", "birds nests", "birdsnests"),
+		tallied(journal.CountUntimed, "untimed_tangles", "tangles", "tangles whose lost minutes were not noted", "Tangles whose minutes lost were not noted."),
+		tallied(journal.CountChecks, "checks", "checks", "checks of the tag", "Looks at the tag for turns around the line.", "check", "tag checks"),
+		tallied(journal.CountTurns, "turns", "turns", "turns around the line", "Turns of the tag round the line seen at these checks together; empty without a check.", "tag turns"),
+		tallied(journal.CountFlyChanges, "fly_changes", "changes", "fly changes", "Times the fly was changed.", "fly change", "flies changed"),
+		tallied(journal.CountReties, "reties", "re-ties", "re-ties", "Times the junction or tag was tied anew.", "re ties", "retie", "re tie", "retied"),
 		derived("junction_loads", "loads", "fish and snags that loaded the junction", "Fish and snags that loaded this dropper's junction: those on it and on every fly below it.",
 			func(r *Row) *int { return r.loads }),
 		derived("junction_failures", "breaks", "breaks of the junction or its tag", "Breaks of this dropper's own junction or tag, wherever the fish or snag was.", func(r *Row) *int { return r.failures }),

@@ -1,17 +1,12 @@
 package exchange
 
-import (
-	"fmt"
-	"slices"
-
-	"rigtally/journal"
-)
+import "rigtally/journal"
 
 // TallyOf adds up the events of one position of a rig; nil is the whole rig, which
 // has those of no fly in particular that belong to none. Every count is given but,
 // when no tangle was timed, the minutes lost, and without a check the turns.
 func TallyOf(events []journal.Event, rig journal.Rig, position *int) (t Tally, any bool) {
-	var sum [NumCounts]int
+	var sum journal.Counts
 	timed := false
 	for _, e := range events {
 		at := placed(e, rig)
@@ -19,17 +14,20 @@ func TallyOf(events []journal.Event, rig journal.Rig, position *int) (t Tally, a
 			continue
 		}
 		any = true
-		addEvent(&sum, e)
+		for c, n := range e.Counts() {
+			sum[c] += n
+		}
 		timed = timed || e.MinutesLost != nil && (e.Kind == journal.EventTangle || *e.MinutesLost > 0)
 	}
+	sum[journal.CountBrokeJunction] += sum[journal.CountBrokeTag] // which one column tells
 	for c := range t {
-		t[c] = &sum[c]
+		t[c] = new(sum.Int(journal.Count(c)))
 	}
-	if !timed && sum[CountTangles] > 0 {
-		t[CountMinutesLost] = nil
+	if !timed && *t[journal.CountTangles] > 0 {
+		t[journal.CountMinutesLost] = nil
 	}
-	if sum[CountChecks] == 0 {
-		t[CountTurns] = nil
+	if *t[journal.CountChecks] == 0 {
+		t[journal.CountTurns] = nil
 	}
 	return t, any
 }
@@ -44,60 +42,6 @@ func placed(e journal.Event, rig journal.Rig) *int {
 	return e.Position
 }
 
-func addEvent(sum *[NumCounts]int, e journal.Event) {
-	switch e.Kind {
-	case journal.EventHookup:
-		sum[CountHookups] += e.Count
-		switch e.Hooking {
-		case journal.Foul:
-			sum[CountFoul] += e.Count
-		case "":
-			sum[CountUntold] += e.Count
-		}
-		if e.Ending == journal.Lost && e.Hooking != journal.Foul {
-			sum[CountFairLost] += e.Count
-		}
-		switch e.Ending {
-		case journal.Landed:
-			sum[CountLanded] += e.Count
-		case journal.Lost:
-			sum[CountLost] += e.Count
-		case journal.BrokeOff:
-			sum[CountBrokeOff] += e.Count
-		}
-	case journal.EventSnag:
-		sum[CountSnags] += e.Count
-	case journal.EventTangle:
-		sum[CountTangles] += e.Count
-		switch e.TangleKind {
-		case journal.Twist:
-			sum[CountTwists] += e.Count
-		case journal.WindKnot:
-			sum[CountWindKnots] += e.Count
-		case journal.Nest:
-			sum[CountNests] += e.Count
-		}
-		if e.MinutesLost == nil {
-			sum[CountUntimed] += e.Count
-		}
-	case journal.EventCheck:
-		sum[CountChecks] += e.Count
-		if e.Turns != nil {
-			sum[CountTurns] += *e.Turns
-		}
-	case journal.EventFlyChange:
-		sum[CountFlyChanges] += e.Count
-	case journal.EventRetie:
-		sum[CountReties] += e.Count
-	}
-	if e.BreakPlace == journal.BrokeJunction || e.BreakPlace == journal.BrokeTag {
-		sum[CountJunctionBreaks] += e.Count
-	}
-	if e.MinutesLost != nil {
-		sum[CountMinutesLost] += *e.MinutesLost
-	}
-}
-
 // The column of a flat CSV that says whether it was said of what count was kept,
 // and its words.
 const (
@@ -108,51 +52,30 @@ const (
 
 // ColumnsOf are the columns that tell of a kind: those without which it is not
 // recorded, and those that must be told too where the file has them.
-func ColumnsOf(k journal.Kind) (needed, further []Count) {
+func ColumnsOf(k journal.Kind) (needed, further []journal.Count) {
 	switch k {
-	case journal.KindHookups:
-		return []Count{CountHookups}, nil
-	case journal.KindLanded:
-		return []Count{CountLanded}, nil
-	case journal.KindLost:
-		return []Count{CountLost}, nil
-	case journal.KindBrokeOff:
-		return []Count{CountBrokeOff}, nil
-	case journal.KindHooking:
-		return []Count{CountFoul}, nil
-	case journal.KindBreakPlace:
-		return []Count{CountJunctionBreaks}, nil
-	case journal.KindSnags:
-		return []Count{CountSnags}, nil
-	case journal.KindTangles:
-		return []Count{CountTangles}, nil
 	case journal.KindTangleKind:
-		return []Count{CountTwists}, []Count{CountWindKnots, CountNests}
+		return []journal.Count{journal.CountTwists}, []journal.Count{journal.CountWindKnots, journal.CountNests}
 	case journal.KindTurns:
-		return []Count{CountTurns}, []Count{CountChecks}
+		return []journal.Count{journal.CountTurns}, []journal.Count{journal.CountChecks}
 	case journal.KindChanges:
-		return []Count{CountFlyChanges, CountReties}, nil
-	case journal.KindMinutesLost:
-		return []Count{CountMinutesLost}, nil
+		return []journal.Count{journal.CountFlyChanges, journal.CountReties}, nil
 	}
-	return nil, nil
+	return []journal.Count{countOf[k]}, nil
 }
 
-// Kind is the kind of event that the count is of.
-func (c Count) Kind() journal.Kind {
-	switch c {
-	case CountUntold:
-		return journal.KindHooking
-	case CountFairLost:
-		return journal.KindLost
-	case CountUntimed:
+// countOf is the one column that tells of a kind.
+var countOf = map[journal.Kind]journal.Count{
+	journal.KindHookups: journal.CountHookups, journal.KindLanded: journal.CountLanded, journal.KindLost: journal.CountLost, journal.KindBrokeOff: journal.CountBrokeOff,
+	journal.KindHooking: journal.CountFoul, journal.KindBreakPlace: journal.CountBrokeJunction, journal.KindSnags: journal.CountSnags,
+	journal.KindTangles: journal.CountTangles, journal.KindMinutesLost: journal.CountMinutesLost,
+}
+
+// kindOf is the kind of event that a count is of.
+func kindOf(c journal.Count) journal.Kind {
+	if c == journal.CountUntimed {
 		return journal.KindMinutesLost
 	}
-	for _, k := range journal.Kinds() {
-		needed, further := ColumnsOf(k)
-		if slices.Contains(needed, c) || slices.Contains(further, c) {
-			return k
-		}
-	}
-	panic(fmt.Sprintf("count %d has no kind", c))
+	kinds := c.Kinds()
+	return kinds[len(kinds)-1] // its own, behind that of which it is a detail
 }

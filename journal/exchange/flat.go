@@ -120,7 +120,7 @@ func flattenStint(base Row, number int, st journal.Stint, rig journal.Rig) []*Ro
 // happened of it all the same.
 func (r *Row) hideUncounted() {
 	if r.Fished.Recorded.Has(journal.KindHookups) {
-		r.fairHookups = new(r.Tally.N(CountHookups) - r.Tally.N(CountFoul))
+		r.fairHookups = new(r.Tally.N(journal.CountHookups) - r.Tally.N(journal.CountFoul))
 	}
 	if !r.Fished.Recorded.Has(journal.KindHookups, journal.KindSnags) {
 		r.loads = nil
@@ -132,12 +132,12 @@ func (r *Row) hideUncounted() {
 		return
 	}
 	all := r.Tally
-	r.Uncounted = map[Count]int{}
-	for c := range NumCounts {
-		if r.Fished.Recorded.Has(c.Kind()) {
+	r.Uncounted = map[journal.Count]int{}
+	for _, c := range journal.AllCounts() {
+		if r.Fished.Recorded.Has(kindOf(c)) {
 			continue
 		}
-		noted := all.N(c) > 0 || c == CountTurns && all.N(CountChecks) > 0 || c == CountMinutesLost && all.N(CountTangles) > all.N(CountUntimed)
+		noted := all.N(c) > 0 || c == journal.CountTurns && all.N(journal.CountChecks) > 0 || c == journal.CountMinutesLost && all.N(journal.CountTangles) > all.N(journal.CountUntimed)
 		if noted {
 			r.Uncounted[c] = all.N(c)
 		}

@@ -1,8 +1,8 @@
 package exchange
 
 import (
+	"cmp"
 	"context"
-	"errors"
 	"fmt"
 	"io"
 	"reflect"
@@ -23,9 +23,6 @@ func ReadBackup(ctx context.Context, store *pg.Store, r io.Reader, progress func
 	if err != nil {
 		return Result{}, err
 	}
-	if err := b.check(); err != nil {
-		return Result{}, err
-	}
 	m, err := b.merge(ctx, store)
 	if err != nil {
 		return Result{}, err
@@ -35,62 +32,6 @@ func ReadBackup(ctx context.Context, store *pg.Store, r io.Reader, progress func
 	}
 	m.result.Sort()
 	return m.result, nil
-}
-
-// check applies the rules that need nothing but the backup; the sessions' come
-// when they are written.
-func (b *backup) check() error {
-	c := &b.contents
-	at := func(id journal.ID, err error) error {
-		if err == nil {
-			return nil
-		}
-		return fmt.Errorf("line %d: %w", b.lines[id], err)
-	}
-	for _, a := range c.Anglers {
-		if err := a.Validate(); err != nil {
-			return at(a.ID, err)
-		}
-	}
-	for _, w := range c.Waters {
-		if err := w.Validate(); err != nil {
-			return at(w.ID, err)
-		}
-	}
-	for _, rig := range c.Rigs {
-		if err := rig.Validate(); err != nil {
-			return at(rig.ID, err)
-		}
-		if rig.Revision < 1 {
-			return at(rig.ID, fmt.Errorf("the rig has the revision %d; they count from 1", rig.Revision))
-		}
-	}
-	for _, claim := range c.Claims {
-		if err := claim.Validate(); err != nil {
-			return at(claim.ID, err)
-		}
-	}
-	for _, pull := range c.Pulls {
-		if err := pull.Validate(); err != nil {
-			return at(pull.ID, err)
-		}
-	}
-	for _, trial := range c.Trials {
-		if err := errors.Join(trial.Validate(), trial.CheckSeal()); err != nil {
-			return at(trial.ID, err)
-		}
-	}
-	for _, r := range c.RuleSets {
-		if err := r.Validate(); err != nil {
-			return at(r.ID, err)
-		}
-	}
-	for _, s := range c.Sessions {
-		if s.Version < 1 {
-			return at(s.ID, fmt.Errorf("the session has the version %d; they count from 1", s.Version))
-		}
-	}
-	return nil
 }
 
 // merge finds out what of a backup is new to the journal.
@@ -112,13 +53,7 @@ func (b *backup) merge(ctx context.Context, store *pg.Store) (*merge, error) {
 	if len(held.Anglers)+len(held.Waters)+len(held.Rigs) == 0 && c.Outfit.Name != "" {
 		m.addition.Outfit = &c.Outfit
 	}
-	m.anglers(held.Anglers)
-	m.waters(held.Waters)
-	m.rigs(held.Rigs)
-	m.claims(held.Claims)
-	m.pulls(held.Pulls)
-	m.trials(held.Trials)
-	m.ruleSets(held.RuleSets)
+	m.take(held)
 	if err := m.references(held); err != nil {
 		return nil, err
 	}
@@ -144,45 +79,102 @@ func (m *merge) conflict(id journal.ID, format string, args ...any) {
 	}
 }
 
-func (m *merge) anglers(held []journal.Angler) {
-	byID, byName := map[journal.ID]journal.Angler{}, map[string]bool{}
-	for _, a := range held {
-		byID[a.ID], byName[strings.ToLower(a.Name)] = a, true
+// kind says how things of one kind are brought in beside those that the journal holds.
+type kind[T any] struct {
+	what     string
+	goes     string // what stands before its title, if not "is called"
+	id       func(T) journal.ID
+	title    func(T) string
+	name     func(T) string         // that nothing else may have, whatever its case; "" for none
+	same     func(held, v T) bool   // nothing is to be done
+	replaces func(held, v T) bool   // it takes the place of the one held; nil: never
+	differs  func(v, held T) string // what is said of the two, if not the usual
+}
+
+// fresh returns what is to be added of one kind, and the titles of what is new.
+func fresh[T any](m *merge, k kind[T], held, brought []T) (add []T, titles []string) {
+	byID, byName := map[journal.ID]T{}, map[string]journal.ID{}
+	for _, h := range held {
+		byID[k.id(h)], byName[strings.ToLower(k.name(h))] = h, k.id(h)
 	}
-	for _, a := range m.backup.contents.Anglers {
-		switch other, known := byID[a.ID]; {
-		case known && other == a:
-		case known:
-			m.conflict(a.ID, "the angler %s differs from the journal's %s", a.Name, other.Name)
-		case byName[strings.ToLower(a.Name)]:
-			m.conflict(a.ID, "another angler in the journal is called %s", a.Name)
+	for _, v := range brought {
+		other, known := byID[k.id(v)]
+		namesake, taken := byName[strings.ToLower(k.name(v))]
+		switch {
+		case known && k.same(other, v):
+		case taken && k.name(v) != "" && namesake != k.id(v):
+			m.conflict(k.id(v), "another %s in the journal %s %s", k.what, cmp.Or(k.goes, "is called"), k.title(v))
+		case !known:
+			add, titles = append(add, v), append(titles, k.title(v))
+		case k.replaces != nil && k.replaces(other, v):
+			add = append(add, v)
+		case k.differs != nil:
+			m.conflict(k.id(v), "%s", k.differs(v, other))
 		default:
-			m.addition.Anglers = append(m.addition.Anglers, a)
-			m.result.NewAnglers = append(m.result.NewAnglers, a.Name)
+			m.conflict(k.id(v), "the %s %s differs from the journal's %s", k.what, k.title(v), k.title(other))
+		}
+	}
+	return add, titles
+}
+
+// take brings in everything but sessions.
+func (m *merge) take(held journal.Contents) {
+	c, a, r := m.backup.contents, &m.addition, &m.result
+	anglerName := func(a journal.Angler) string { return a.Name }
+	a.Anglers, r.NewAnglers = fresh(m, kind[journal.Angler]{what: "angler", id: func(a journal.Angler) journal.ID { return a.ID }, title: anglerName, name: anglerName,
+		same: func(held, a journal.Angler) bool { return held == a }}, held.Anglers, c.Anglers)
+	waterName := func(w journal.Water) string { return w.Name }
+	a.Waters, r.NewWaters = fresh(m, kind[journal.Water]{what: "water", id: func(w journal.Water) journal.ID { return w.ID }, title: waterName, name: waterName,
+		same: m.sameWater}, held.Waters, c.Waters)
+	a.Rigs, r.NewRigs = fresh(m, kind[journal.Rig]{what: "rig", id: func(r journal.Rig) journal.ID { return r.ID }, title: journal.Rig.Title,
+		name: func(r journal.Rig) string { return fmt.Sprintf("%s\x00%d", r.Name, r.Revision) }, same: journal.Rig.Equal}, held.Rigs, c.Rigs)
+	trialName := func(t journal.Trial) string { return t.Name }
+	// Two courses of one trial can't be joined: one that the journal holds must be the same to the last unit.
+	a.Trials, r.NewTrials = fresh(m, kind[journal.Trial]{what: "trial", id: func(t journal.Trial) journal.ID { return t.ID }, title: trialName, name: trialName,
+		same: journal.Trial.Equal}, held.Trials, c.Trials)
+
+	// Every journal starts with the same claims and rule sets, so where one side has left one as it was, the
+	// other side's change holds.
+	startClaims, startRules := journal.StartingClaims(), journal.StartingRules()
+	untouched := func(c journal.Claim) bool { return slices.ContainsFunc(startClaims, c.Equal) }
+	words := func(c journal.Claim) string { return c.Words }
+	a.Claims, r.NewClaims = fresh(m, kind[journal.Claim]{what: "claim", goes: "says:", id: func(c journal.Claim) journal.ID { return c.ID }, title: words, name: words,
+		same:     func(held, c journal.Claim) bool { return held.Equal(c) || untouched(c) },
+		replaces: func(held, _ journal.Claim) bool { return untouched(held) },
+		differs: func(c, held journal.Claim) string {
+			return fmt.Sprintf("the claim that says %q differs from the journal's, which says %q", c.Words, held.Words)
+		}}, held.Claims, c.Claims)
+	asStarted := func(r journal.RuleSet) bool { return slices.ContainsFunc(startRules, r.Equal) }
+	a.RuleSets, r.NewRules = fresh(m, kind[journal.RuleSet]{what: "rule set", id: func(r journal.RuleSet) journal.ID { return r.ID },
+		title: func(r journal.RuleSet) string { return r.Name },
+		name: func(r journal.RuleSet) string {
+			if r.Deleted() {
+				return ""
+			}
+			return r.Name
+		},
+		same:     func(held, r journal.RuleSet) bool { return held.Equal(r) || asStarted(r) },
+		replaces: func(held, _ journal.RuleSet) bool { return asStarted(held) },
+		differs: func(r, _ journal.RuleSet) string {
+			return fmt.Sprintf("the rule set %s differs from the journal's", r.Name)
+		}}, held.RuleSets, c.RuleSets)
+
+	// A pull that was deleted here comes back with one that was not.
+	a.Pulls, _ = fresh(m, kind[journal.BenchPull]{what: "bench pull", id: func(p journal.BenchPull) journal.ID { return p.ID },
+		title: func(p journal.BenchPull) string { return "of " + p.Day.String() }, name: func(journal.BenchPull) string { return "" },
+		same: func(held, p journal.BenchPull) bool {
+			return held.Equal(p) && (held.DeletedAt == nil || p.DeletedAt != nil)
+		},
+		replaces: journal.BenchPull.Equal}, held.Pulls, c.Pulls)
+	for _, p := range a.Pulls {
+		if p.DeletedAt == nil {
+			r.NewPulls++
 		}
 	}
 }
 
-func (m *merge) waters(held []journal.Water) {
-	byID, byName := map[journal.ID]journal.Water{}, map[string]bool{}
-	for _, w := range held {
-		byID[w.ID], byName[strings.ToLower(w.Name)] = w, true
-	}
-	for _, w := range m.backup.contents.Waters {
-		switch other, known := byID[w.ID]; {
-		case known:
-			m.knownWater(w, other)
-		case byName[strings.ToLower(w.Name)]:
-			m.conflict(w.ID, "another water in the journal is called %s", w.Name)
-		default:
-			m.addition.Waters = append(m.addition.Waters, w)
-			m.result.NewWaters = append(m.result.NewWaters, w.Name)
-		}
-	}
-}
-
-// knownWater takes further beats of a water that the journal holds.
-func (m *merge) knownWater(w, held journal.Water) {
+// sameWater takes further beats of a water that the journal holds, and compares the rest.
+func (m *merge) sameWater(held, w journal.Water) bool {
 	names := map[journal.ID]string{}
 	for _, b := range held.Beats {
 		names[b.ID] = b.Name
@@ -197,29 +189,7 @@ func (m *merge) knownWater(w, held journal.Water) {
 		}
 	}
 	w.Beats, held.Beats = nil, nil
-	if !reflect.DeepEqual(w, held) {
-		m.conflict(w.ID, "the water %s differs from the journal's %s", w.Name, held.Name)
-	}
-}
-
-func (m *merge) rigs(held []journal.Rig) {
-	byID, byTitle := map[journal.ID]journal.Rig{}, map[string]bool{}
-	title := func(r journal.Rig) string { return fmt.Sprintf("%s\x00%d", strings.ToLower(r.Name), r.Revision) }
-	for _, r := range held {
-		byID[r.ID], byTitle[title(r)] = r, true
-	}
-	for _, r := range m.backup.contents.Rigs {
-		switch other, known := byID[r.ID]; {
-		case known && other.Equal(r):
-		case known:
-			m.conflict(r.ID, "the rig %s differs from the journal's %s", r.Title(), other.Title())
-		case byTitle[title(r)]:
-			m.conflict(r.ID, "another rig in the journal is called %s", r.Title())
-		default:
-			m.addition.Rigs = append(m.addition.Rigs, r)
-			m.result.NewRigs = append(m.result.NewRigs, r.Title())
-		}
-	}
+	return reflect.DeepEqual(w, held)
 }
 
 // references checks that everything a session names is in the backup or the journal.
@@ -309,105 +279,4 @@ func (m *merge) sessions(ctx context.Context, store *pg.Store) error {
 		}
 	}
 	return nil
-}
-
-// claims takes a backup's claims. Every journal starts with the same board, so
-// where one side has left a claim as it was, the other side's change holds.
-func (m *merge) claims(held []journal.Claim) {
-	byID, byWords := map[journal.ID]journal.Claim{}, map[string]journal.ID{}
-	for _, c := range held {
-		byID[c.ID], byWords[strings.ToLower(c.Words)] = c, c.ID
-	}
-	start := journal.StartingClaims()
-	untouched := func(c journal.Claim) bool { return slices.ContainsFunc(start, c.Equal) }
-	for _, c := range m.backup.contents.Claims {
-		other, known := byID[c.ID]
-		namesake, taken := byWords[strings.ToLower(c.Words)]
-		switch {
-		case known && (other.Equal(c) || untouched(c)):
-		case taken && namesake != c.ID:
-			m.conflict(c.ID, "another claim in the journal says: %s", c.Words)
-		case !known:
-			m.addition.Claims = append(m.addition.Claims, c)
-			m.result.NewClaims = append(m.result.NewClaims, c.Words)
-		case untouched(other):
-			m.addition.Claims = append(m.addition.Claims, c)
-		default:
-			m.conflict(c.ID, "the claim that says %q differs from the journal's, which says %q", c.Words, other.Words)
-		}
-	}
-}
-
-// ruleSets takes a backup's rule sets. As with claims, every journal starts with
-// the same ones, so where one side has left a set as it was, the other side's
-// change holds.
-func (m *merge) ruleSets(held []journal.RuleSet) {
-	byID, byName := map[journal.ID]journal.RuleSet{}, map[string]journal.ID{}
-	for _, r := range held {
-		byID[r.ID] = r
-		if !r.Deleted() {
-			byName[strings.ToLower(r.Name)] = r.ID
-		}
-	}
-	start := journal.StartingRules()
-	untouched := func(r journal.RuleSet) bool { return slices.ContainsFunc(start, r.Equal) }
-	for _, r := range m.backup.contents.RuleSets {
-		other, known := byID[r.ID]
-		namesake, taken := byName[strings.ToLower(r.Name)]
-		switch {
-		case known && (other.Equal(r) || untouched(r)):
-		case taken && namesake != r.ID && !r.Deleted():
-			m.conflict(r.ID, "another rule set in the journal is called %s", r.Name)
-		case known && !untouched(other):
-			m.conflict(r.ID, "the rule set %s differs from the journal's", r.Name)
-		default:
-			if !known {
-				m.result.NewRules = append(m.result.NewRules, r.Name)
-			}
-			m.addition.RuleSets = append(m.addition.RuleSets, r)
-		}
-	}
-}
-
-// pulls takes a backup's bench pulls. One that was deleted on either side comes
-// in deleted only where the journal does not hold it.
-func (m *merge) pulls(held []journal.BenchPull) {
-	byID := map[journal.ID]journal.BenchPull{}
-	for _, p := range held {
-		byID[p.ID] = p
-	}
-	for _, p := range m.backup.contents.Pulls {
-		other, known := byID[p.ID]
-		switch {
-		case known && !other.Equal(p):
-			m.conflict(p.ID, "the bench pull of %s differs from the journal's of %s", p.Day, other.Day)
-		case known && (other.DeletedAt == nil || p.DeletedAt != nil):
-		default: // new, or deleted here and not there
-			m.addition.Pulls = append(m.addition.Pulls, p)
-			if p.DeletedAt == nil {
-				m.result.NewPulls++
-			}
-		}
-	}
-}
-
-// trials takes a backup's trials. One that the journal holds must be the same to
-// the last unit: two courses of one trial can't be joined.
-func (m *merge) trials(held []journal.Trial) {
-	byID, byName := map[journal.ID]journal.Trial{}, map[string]bool{}
-	for _, t := range held {
-		byID[t.ID], byName[strings.ToLower(t.Name)] = t, true
-	}
-	for _, t := range m.backup.contents.Trials {
-		switch other, known := byID[t.ID]; {
-		case known && other.Equal(t):
-		case known:
-			m.conflict(t.ID, "the trial %s differs from the journal's %s", t.Name, other.Name)
-		case byName[strings.ToLower(t.Name)]:
-			m.conflict(t.ID, "another trial in the journal is called %s", t.Name)
-		default:
-			m.addition.Trials = append(m.addition.Trials, t)
-			m.result.NewTrials = append(m.result.NewTrials, t.Name)
-		}
-	}
 }

@@ -21,7 +21,7 @@ type Row struct {
 
 	Place     Place
 	Tally     Tally
-	Uncounted map[Count]int // what happened of kinds of which no count was kept
+	Uncounted map[journal.Count]int // what happened of kinds of which no count was kept
 
 	Pull journal.BenchPull // of a sheet of pulls, in the place of all this
 
@@ -51,38 +51,11 @@ func (p Place) Position() *int {
 	return &n
 }
 
-// Count names a column of counts.
-type Count int
-
-// The columns of counts.
-const (
-	CountHookups Count = iota
-	CountFoul
-	CountUntold
-	CountLanded
-	CountLost
-	CountFairLost
-	CountBrokeOff
-	CountJunctionBreaks
-	CountSnags
-	CountTangles
-	CountTwists
-	CountWindKnots
-	CountNests
-	CountUntimed
-	CountChecks
-	CountTurns
-	CountFlyChanges
-	CountReties
-	CountMinutesLost
-	NumCounts
-)
-
 // Tally holds a row's counts; nil: not given.
-type Tally [NumCounts]*int
+type Tally [len(journal.Counts{})]*int
 
 // N returns a count, 0 when it is not given.
-func (t *Tally) N(c Count) int {
+func (t *Tally) N(c journal.Count) int {
 	if t[c] == nil {
 		return 0
 	}

@@ -333,11 +333,15 @@ func (p *rowPart) sumUp(cell int32) {
 // endSession adds a session to the sums of its cells.
 func (p *rowPart) endSession() {
 	for _, cell := range p.present {
-		k, t := p.inSession[cell].k, p.inSession[cell].t
-		addSums(&p.sums[cell], journal.Sums{Sessions: 1, K: k, T: t, KK: k * k, KT: k * t, TT: t * t, TTT: t * t * t})
+		addSession(&p.sums[cell], p.inSession[cell].k, p.inSession[cell].t)
 		p.inSession[cell] = sessionSum{}
 	}
 	p.present = p.present[:0]
+}
+
+// addSession takes in a session with k events and t of exposure.
+func addSession(s *journal.Sums, k, t float64) {
+	addSums(s, journal.Sums{Sessions: 1, K: k, T: t, KK: k * k, KT: k * t, TT: t * t, TTT: t * t * t})
 }
 
 // addSums takes in the sums of other sessions.

@@ -56,14 +56,7 @@ func (r *Rows) sum() {
 			s.t += r.Exposure[row]
 		}
 		for _, i := range present {
-			g, k, t := &r.Groups[i], inSession[i].k, inSession[i].t
-			g.Sessions++
-			g.K += k
-			g.T += t
-			g.KK += k * k
-			g.KT += k * t
-			g.TT += t * t
-			g.TTT += t * t * t
+			addSession(&r.Groups[i], inSession[i].k, inSession[i].t)
 			inSession[i] = sums{}
 		}
 		present = present[:0]

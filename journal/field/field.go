@@ -230,17 +230,6 @@ func (f Field[T]) Same(a, b *T) bool {
 	return f.Noted(a) == f.Noted(b) && (!f.Noted(a) || reflect.Indirect(f.value(a)).Equal(reflect.Indirect(f.value(b))))
 }
 
-// Tell says for people what was noted, "" for nothing.
-func (f Field[T]) Tell(v *T, sys units.System) string {
-	switch {
-	case f.Told == "" || !f.Noted(v):
-		return ""
-	case !strings.Contains(f.Told, "%s"):
-		return f.Told
-	}
-	return fmt.Sprintf(f.Told, f.Show(v, sys))
-}
-
 // Problem says what is wrong with the value noted of something, "" if nothing is.
 func (f Field[T]) Problem(v *T, of string) string {
 	switch value := f.Get(v).(type) {
@@ -306,6 +295,17 @@ func (f Description) subject(of string) string {
 		return subject
 	}
 	return subject + " of " + of
+}
+
+// Tell says for people what was noted of something: in phrases, those of some keys first.
+func Tell[T any](list []Field[T], v *T, sys units.System, first ...string) []string {
+	var told []string
+	for _, f := range Ranked(slices.Clone(list), func(f Field[T]) string { return f.Key }, first) {
+		if text := f.Show(v, sys); f.Told != "" && text != "" {
+			told = append(told, strings.Replace(f.Told, "%s", text, 1))
+		}
+	}
+	return told
 }
 
 // By finds a field by its key.

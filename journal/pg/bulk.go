@@ -31,26 +31,18 @@ func (s *Store) Add(ctx context.Context, a journal.Addition, progress func(done,
 			return err
 		}
 		a := a.Refer(held)
-		if err := s.copyRigs(ctx, tx, a.Rigs); err != nil {
-			return err
-		}
-		if err := claims.put(ctx, s, tx, a.Claims); err != nil {
-			return err
-		}
-		if err := pulls.put(ctx, s, tx, a.Pulls); err != nil {
-			return err
-		}
-		if err := s.addTrials(ctx, tx, a.Trials); err != nil {
-			return err
-		}
-		if err := ruleSets.put(ctx, s, tx, a.RuleSets); err != nil {
-			return err
-		}
-		if err := s.makeRoom(ctx, tx, a); err != nil {
-			return err
-		}
-		if err := s.copySessions(ctx, tx, a, progress); err != nil {
-			return err
+		for _, add := range []func() error{
+			func() error { return s.copyRigs(ctx, tx, a.Rigs) },
+			func() error { return claims.put(ctx, s, tx, a.Claims) },
+			func() error { return pulls.put(ctx, s, tx, a.Pulls) },
+			func() error { return s.addTrials(ctx, tx, a.Trials) },
+			func() error { return ruleSets.put(ctx, s, tx, a.RuleSets) },
+			func() error { return s.makeRoom(ctx, tx, a) },
+			func() error { return s.copySessions(ctx, tx, a, progress) },
+		} {
+			if err := add(); err != nil {
+				return err
+			}
 		}
 		if err := s.copyDeleted(ctx, tx, a); err != nil || len(a.Trials) > 0 || len(a.Sessions) == 0 {
 			return err
@@ -135,18 +127,13 @@ func (s *Store) makeRoom(ctx context.Context, tx pgx.Tx, a journal.Addition) err
 	for i, session := range a.Sessions {
 		index[session.ID] = i
 	}
-	rows, err := tx.Query(ctx, `DELETE FROM deleted_session WHERE outfit_id = $1 AND session_id = ANY($2) RETURNING session_id, coalesce((content ->> 'version')::integer, 0)`,
-		s.outfit, slices.Collect(maps.Keys(index)))
-	if err != nil {
-		return err
-	}
 	var id journal.ID
 	var version int
-	if _, err := pgx.ForEachRow(rows, []any{&id, &version}, func() error {
+	if err := each(ctx, tx, []any{&id, &version}, func() {
 		at := &a.Sessions[index[id]]
 		at.Version = max(at.Version, version+1)
-		return nil
-	}); err != nil {
+	}, `DELETE FROM deleted_session WHERE outfit_id = $1 AND session_id = ANY($2) RETURNING session_id, coalesce((content ->> 'version')::integer, 0)`,
+		s.outfit, slices.Collect(maps.Keys(index))); err != nil {
 		return err
 	}
 	for id, version := range a.Replaced {
@@ -204,23 +191,17 @@ func (s *Store) rigsOf(ctx context.Context, tx pgx.Tx, a journal.Addition) (map[
 	}
 	known := map[journal.ID]bool{}
 	for _, session := range a.Sessions {
-		for _, st := range session.Stints {
-			if _, ok := fresh[st.RigID]; !ok {
-				known[st.RigID] = true
+		for _, id := range session.RigIDs() {
+			if _, ok := fresh[id]; !ok {
+				known[id] = true
 			}
 		}
 	}
-	ids := make([]journal.ID, 0, len(known))
-	for id := range known {
-		ids = append(ids, id)
-	}
-	rigs, err := s.readRigs(ctx, tx, ids)
+	rigs, err := s.readRigs(ctx, tx, slices.AppendSeq([]journal.ID{}, maps.Keys(known)))
 	if err != nil {
 		return nil, err
 	}
-	for id, rig := range fresh {
-		rigs[id] = rig
-	}
+	maps.Copy(rigs, fresh)
 	return rigs, nil
 }
 

@@ -2,11 +2,15 @@ package pg
 
 import (
 	"context"
+	"encoding/binary"
 	"fmt"
+	"math"
 	"strings"
 	"sync"
 
 	"github.com/jackc/pgx/v5"
+	"github.com/jackc/pgx/v5/pgconn"
+	"github.com/jackc/pgx/v5/pgtype"
 
 	"rigtally/journal"
 	"rigtally/journal/facts"
@@ -42,20 +46,16 @@ func (s *Store) Facts(ctx context.Context) (*facts.Facts, error) {
 	if f := s.kept.at(revision); f != nil {
 		return f, nil
 	}
-	var read *facts.Facts
-	err = s.readWithFacts(ctx, "read the journal's facts", func(_ pgx.Tx, f *facts.Facts) error {
-		read = f
-		return nil
-	})
-	return read, err
+	return view(ctx, s, "read the journal's facts", func(tx pgx.Tx) (*facts.Facts, error) { return s.factsIn(ctx, tx) })
 }
 
-// readWithFacts runs f on one unchanging view of the journal, with its facts.
-func (s *Store) readWithFacts(ctx context.Context, doing string, f func(pgx.Tx, *facts.Facts) error) error {
-	return s.read(ctx, doing, func(tx pgx.Tx) error {
+// viewWithFacts is view, with the journal's facts.
+func viewWithFacts[T any](ctx context.Context, s *Store, doing string, f func(pgx.Tx, *facts.Facts) (T, error)) (T, error) {
+	return view(ctx, s, doing, func(tx pgx.Tx) (T, error) {
 		facts, err := s.factsIn(ctx, tx)
 		if err != nil {
-			return err
+			var none T
+			return none, err
 		}
 		return f(tx, facts)
 	})
@@ -134,11 +134,7 @@ func (r *factsReader) begin(ctx context.Context, old *facts.Facts) error {
 	}
 	if old != nil {
 		r.since = old.Revision
-		rows, err := r.tx.Query(ctx, `SELECT id FROM session WHERE outfit_id = $1 AND changed > $2`, r.store.outfit, r.since)
-		if err != nil {
-			return err
-		}
-		if r.changed, err = pgx.CollectRows(rows, pgx.RowTo[journal.ID]); err != nil {
+		if r.changed, err = listOf(ctx, r.tx, pgx.RowTo[journal.ID], `SELECT id FROM session WHERE outfit_id = $1 AND changed > $2`, r.store.outfit, r.since); err != nil {
 			return err
 		}
 		if old.Outdated(len(r.changed)) {
@@ -155,11 +151,7 @@ func (r *factsReader) begin(ctx context.Context, old *facts.Facts) error {
 		r.build.Expect(sessions, stints)
 		return err
 	}
-	rows, err := r.tx.Query(ctx, `SELECT session_id FROM deleted_session WHERE outfit_id = $1 AND changed > $2`, r.store.outfit, r.since)
-	if err != nil {
-		return err
-	}
-	gone, err := pgx.CollectRows(rows, pgx.RowTo[journal.ID])
+	gone, err := listOf(ctx, r.tx, pgx.RowTo[journal.ID], `SELECT session_id FROM deleted_session WHERE outfit_id = $1 AND changed > $2`, r.store.outfit, r.since)
 	for _, id := range gone {
 		r.build.Forget(id)
 	}
@@ -176,14 +168,10 @@ func (r *factsReader) people(ctx context.Context) error {
 	return err
 }
 
-func (r *factsReader) rigs(ctx context.Context) error {
+func (r *factsReader) rigs(ctx context.Context) (err error) {
 	var ids []journal.ID
 	if r.since >= 0 {
-		rows, err := r.tx.Query(ctx, `SELECT id FROM rig WHERE outfit_id = $1 AND changed > $2`, r.store.outfit, r.since)
-		if err != nil {
-			return err
-		}
-		if ids, err = pgx.CollectRows(rows, pgx.RowTo[journal.ID]); err != nil || len(ids) == 0 {
+		if ids, err = listOf(ctx, r.tx, pgx.RowTo[journal.ID], `SELECT id FROM rig WHERE outfit_id = $1 AND changed > $2`, r.store.outfit, r.since); err != nil || len(ids) == 0 {
 			return err
 		}
 	}
@@ -221,18 +209,12 @@ func (r *factsReader) each(ctx context.Context, columns, table, of string, chang
 func (r *factsReader) sessions(ctx context.Context) error {
 	const columns = `id, angler_id, water_id, beat_id, day, started_at, logged_at, time_zone, flow_m3s, water_temp_c, depth_m, velocity_ms, storm`
 	where, args := r.of("id", r.changed)
-	rows, err := r.tx.Query(ctx, "SELECT "+columns+" FROM session"+where, args...)
-	if err != nil {
-		return err
-	}
 	var s facts.Session
 	var flow, temp, depth, velocity *float64
-	_, err = pgx.ForEachRow(rows, []any{&s.ID, &s.Angler, &s.Water, &s.Beat, &s.Day, &s.Start, &s.Logged, &s.TimeZone, &flow, &temp, &depth, &velocity, &s.Storm}, func() error {
+	return each(ctx, r.tx, []any{&s.ID, &s.Angler, &s.Water, &s.Beat, &s.Day, &s.Start, &s.Logged, &s.TimeZone, &flow, &temp, &depth, &velocity, &s.Storm}, func() {
 		s.FlowM3S, s.WaterTempC, s.DepthM, s.VelocityMS = orNaN(flow), orNaN(temp), orNaN(depth), orNaN(velocity)
 		r.build.Session(s)
-		return nil
-	})
-	return err
+	}, "SELECT "+columns+" FROM session"+where, args...)
 }
 
 func (r *factsReader) stints(ctx context.Context) error {
@@ -298,4 +280,124 @@ func queryBinary(ctx context.Context, tx pgx.Tx, sql string, args []any) (pgx.Ro
 		args = append([]any{pgx.QueryExecModeDescribeExec}, args...)
 	}
 	return tx.Query(ctx, sql, args...)
+}
+
+// Ask returns the sufficient statistics of a question's groups.
+func (s *Store) Ask(ctx context.Context, q journal.Question) (journal.Answer, error) {
+	f, err := s.Facts(ctx)
+	if err != nil {
+		return journal.Answer{}, err
+	}
+	return f.Ask(q)
+}
+
+// Rows returns the rows that a question is about, from the journal as it is now.
+func (s *Store) Rows(ctx context.Context, q journal.Question) (*facts.Rows, error) {
+	f, err := s.Facts(ctx)
+	if err != nil {
+		return nil, err
+	}
+	return f.Rows(q)
+}
+
+// SeasonRows returns the sessions of a year, 0 for all years, with what each stint counts.
+func (s *Store) SeasonRows(ctx context.Context, year int) (facts.SeasonRows, error) {
+	f, err := s.Facts(ctx)
+	if err != nil {
+		return facts.SeasonRows{}, err
+	}
+	return f.Season(year), nil
+}
+
+// wire reads the columns of one row, one after the other, from their binary
+// form, since scanning a million rows takes as long as fetching them.
+type wire struct {
+	fields []pgconn.FieldDescription
+	values [][]byte
+	next   int
+	err    error
+}
+
+// eachRow reads rows to their end and closes them.
+func eachRow(rows pgx.Rows, f func(*wire)) error {
+	defer rows.Close()
+	in := &wire{fields: rows.FieldDescriptions()}
+	for rows.Next() && in.err == nil {
+		in.values, in.next = rows.RawValues(), 0
+		f(in)
+	}
+	if in.err != nil {
+		return in.err
+	}
+	return rows.Err()
+}
+
+func (w *wire) take() ([]byte, uint32) {
+	i := w.next
+	w.next++
+	return w.values[i], w.fields[i].DataTypeOID
+}
+
+// id is the next column, a UUID.
+func (w *wire) id() (id journal.ID) {
+	raw, oid := w.take()
+	if len(raw) != len(id) || oid != pgtype.UUIDOID {
+		w.fail(oid, raw)
+		return id
+	}
+	return journal.ID(raw)
+}
+
+// number is the next column, NaN for null.
+func (w *wire) number() float64 {
+	raw, oid := w.take()
+	switch {
+	case raw == nil:
+		return math.NaN()
+	case oid == pgtype.Int2OID && len(raw) == 2:
+		return float64(int16(binary.BigEndian.Uint16(raw)))
+	case oid == pgtype.Int4OID && len(raw) == 4:
+		return float64(int32(binary.BigEndian.Uint32(raw)))
+	case oid == pgtype.Int8OID && len(raw) == 8:
+		return float64(int64(binary.BigEndian.Uint64(raw)))
+	case oid == pgtype.Float8OID && len(raw) == 8:
+		return math.Float64frombits(binary.BigEndian.Uint64(raw))
+	}
+	w.fail(oid, raw)
+	return math.NaN()
+}
+
+// float is the next column, nil for null.
+func (w *wire) float() *float64 {
+	if v := w.number(); v == v {
+		return &v
+	}
+	return nil
+}
+
+// text is the next column, "" for null. It is good until the next row.
+func (w *wire) text() []byte {
+	raw, _ := w.take()
+	return raw
+}
+
+// counts are the next columns, some of a row's tallies; null is none.
+func (w *wire) counts(which []journal.Count, into *journal.Counts) {
+	for _, c := range which {
+		if raw := w.values[w.next]; len(raw) == 2 && w.fields[w.next].DataTypeOID == pgtype.Int2OID { // nearly all of them
+			into[c] = float64(int16(binary.BigEndian.Uint16(raw)))
+			w.next++
+		} else if raw == nil {
+			into[c] = 0
+			w.next++
+		} else {
+			into[c] = w.number()
+		}
+	}
+}
+
+func (w *wire) fail(oid uint32, raw []byte) {
+	if w.err == nil {
+		w.err = fmt.Errorf("column %d has %d bytes of the type %d, not of the one expected", w.next, len(raw), oid)
+	}
 }

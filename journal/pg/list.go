@@ -52,7 +52,13 @@ func (s *Store) SessionLines(ctx context.Context, f journal.SessionFilter) (line
 		if err := tx.QueryRow(ctx, `SELECT count(*) FROM session se WHERE `+where, b.args...).Scan(&total); err != nil {
 			return err
 		}
-		rows, err := tx.Query(ctx, `SELECT se.id, se.day, a.name, w.name, coalesce(b.name, ''), n.stints, n.untimed, n.minutes, n.hookups, n.hookups_kept, n.landed, n.landed_kept, n.tangles, n.tangles_kept
+		line := func(row pgx.CollectableRow) (l journal.SessionLine, err error) {
+			err = row.Scan(&l.ID, &l.Day, &l.Angler, &l.Water, &l.Beat, &l.Stints, &l.Untimed, &l.Minutes,
+				&l.Hookups.N, &l.Hookups.Kept, &l.Landed.N, &l.Landed.Kept, &l.Tangles.N, &l.Tangles.Kept)
+			l.Hookups.Stints, l.Landed.Stints, l.Tangles.Stints = l.Stints, l.Stints, l.Stints
+			return l, err
+		}
+		lines, err = listOf(ctx, tx, line, `SELECT se.id, se.day, a.name, w.name, coalesce(b.name, ''), n.stints, n.untimed, n.minutes, n.hookups, n.hookups_kept, n.landed, n.landed_kept, n.tangles, n.tangles_kept
 			FROM (SELECT * FROM session se WHERE `+where+` ORDER BY se.day DESC, se.id DESC LIMIT `+b.arg(f.Limit)+` OFFSET `+b.arg(f.Offset)+`) se
 			JOIN angler a ON a.outfit_id = se.outfit_id AND a.id = se.angler_id
 			JOIN water w ON w.outfit_id = se.outfit_id AND w.id = se.water_id
@@ -62,15 +68,6 @@ func (s *Store) SessionLines(ctx context.Context, f journal.SessionFilter) (line
 					sum(tangles) AS tangles, `+keptCount(journal.KindTangles)+` AS tangles_kept
 				FROM stint st WHERE st.outfit_id = se.outfit_id AND st.session_id = se.id) n
 			ORDER BY se.day DESC, se.id DESC`, b.args...)
-		if err != nil {
-			return err
-		}
-		lines, err = pgx.CollectRows(rows, func(row pgx.CollectableRow) (l journal.SessionLine, err error) {
-			err = row.Scan(&l.ID, &l.Day, &l.Angler, &l.Water, &l.Beat, &l.Stints, &l.Untimed, &l.Minutes,
-				&l.Hookups.N, &l.Hookups.Kept, &l.Landed.N, &l.Landed.Kept, &l.Tangles.N, &l.Tangles.Kept)
-			l.Hookups.Stints, l.Landed.Stints, l.Tangles.Stints = l.Stints, l.Stints, l.Stints
-			return l, err
-		})
 		return err
 	})
 	return lines, total, err
@@ -78,11 +75,7 @@ func (s *Store) SessionLines(ctx context.Context, f journal.SessionFilter) (line
 
 // Seasons lists the years that have sessions, the latest first.
 func (s *Store) Seasons(ctx context.Context) ([]int, error) {
-	rows, err := s.pool.Query(ctx, `SELECT DISTINCT extract(year FROM day)::integer AS season FROM session WHERE outfit_id = $1 ORDER BY season DESC`, s.outfit)
-	if err != nil {
-		return nil, explain("list the seasons", err)
-	}
-	seasons, err := pgx.CollectRows(rows, pgx.RowTo[int])
+	seasons, err := listOf(ctx, s.pool, pgx.RowTo[int], `SELECT DISTINCT extract(year FROM day)::integer AS season FROM session WHERE outfit_id = $1 ORDER BY season DESC`, s.outfit)
 	return seasons, explain("list the seasons", err)
 }
 

@@ -14,10 +14,9 @@ import (
 
 // Rigs lists every rig with its use, the last fished first.
 func (s *Store) Rigs(ctx context.Context) ([]journal.RigUse, error) {
-	var list []journal.RigUse
-	err := s.read(ctx, "list the rigs", func(tx pgx.Tx) error {
+	return view(ctx, s, "list the rigs", func(tx pgx.Tx) (list []journal.RigUse, err error) {
 		var u journal.RigUse
-		err := rigTable.each(ctx, tx, []any{&u.Stints, &u.Minutes, &u.LastDay}, func(r journal.Rig) {
+		err = rigTable.each(ctx, tx, []any{&u.Stints, &u.Minutes, &u.LastDay}, func(r journal.Rig) {
 			u.Rig = r
 			list = append(list, u)
 		}, `SELECT coalesce(u.stints, 0), coalesce(u.seconds, 0) / 60.0::float8, u.last, `+rigTable.list("r")+`
@@ -27,55 +26,44 @@ func (s *Store) Rigs(ctx context.Context) ([]journal.RigUse, error) {
 				WHERE st.outfit_id = $1 GROUP BY st.rig_id) u ON u.rig_id = r.id
 			WHERE r.outfit_id = $1 ORDER BY u.last DESC NULLS LAST, lower(r.name), r.revision DESC`, s.outfit)
 		if err != nil {
-			return err
+			return nil, err
 		}
-		return s.hangFlies(ctx, tx, nil, len(list), func(i int) *journal.Rig { return &list[i].Rig })
+		return list, s.hangFlies(ctx, tx, nil, len(list), func(i int) *journal.Rig { return &list[i].Rig })
 	})
-	return list, err
 }
 
 // RigsToLog lists every rig, the last fished first as far as the latest sessions
 // tell, which is what a person chooses from. Rigs says more and reads every stint.
 func (s *Store) RigsToLog(ctx context.Context) ([]journal.Rig, error) {
 	const latest = 400 // sessions
-	var list []journal.Rig
-	err := s.read(ctx, "list the rigs", func(tx pgx.Tx) error {
-		err := rigTable.each(ctx, tx, nil, func(r journal.Rig) { list = append(list, r) }, `SELECT `+rigTable.list("r")+` FROM rig r LEFT JOIN (
+	return view(ctx, s, "list the rigs", func(tx pgx.Tx) (list []journal.Rig, err error) {
+		err = rigTable.each(ctx, tx, nil, func(r journal.Rig) { list = append(list, r) }, `SELECT `+rigTable.list("r")+` FROM rig r LEFT JOIN (
 				SELECT st.rig_id, max(se.day) AS last
 				FROM (SELECT id, day FROM session WHERE outfit_id = $1 ORDER BY day DESC, id LIMIT $2) se
 				JOIN stint st ON st.outfit_id = $1 AND st.session_id = se.id GROUP BY st.rig_id) u ON u.rig_id = r.id
 			WHERE r.outfit_id = $1 ORDER BY u.last DESC NULLS LAST, lower(r.name), r.revision DESC`, s.outfit, latest)
 		if err != nil {
-			return err
+			return nil, err
 		}
-		return s.hangFlies(ctx, tx, nil, len(list), func(i int) *journal.Rig { return &list[i] })
+		return list, s.hangFlies(ctx, tx, nil, len(list), func(i int) *journal.Rig { return &list[i] })
 	})
-	return list, err
 }
 
 // RigByID returns one rig, or ErrNotFound.
 func (s *Store) RigByID(ctx context.Context, id journal.ID) (journal.Rig, error) {
-	rigs, err := s.rigsByID(ctx, []journal.ID{id})
-	if err != nil {
-		return journal.Rig{}, err
-	}
-	rig, ok := rigs[id]
-	if !ok {
-		return journal.Rig{}, fmt.Errorf("rig %s: %w", id, journal.ErrNotFound)
-	}
-	return rig, nil
+	return view(ctx, s, "read the rigs", func(tx pgx.Tx) (journal.Rig, error) { return s.readRig(ctx, tx, id) })
 }
 
-// rigsByID returns those rigs that exist; nil ids means all.
-func (s *Store) rigsByID(ctx context.Context, ids []journal.ID) (map[journal.ID]journal.Rig, error) {
-	var rigs map[journal.ID]journal.Rig
-	err := s.read(ctx, "read the rigs", func(tx pgx.Tx) (err error) {
-		rigs, err = s.readRigs(ctx, tx, ids)
-		return err
-	})
-	return rigs, err
+func (s *Store) readRig(ctx context.Context, tx pgx.Tx, id journal.ID) (journal.Rig, error) {
+	rigs, err := s.readRigs(ctx, tx, []journal.ID{id})
+	rig, held := rigs[id]
+	if err == nil && !held {
+		err = fmt.Errorf("rig %s: %w", id, journal.ErrNotFound)
+	}
+	return rig, err
 }
 
+// readRigs returns those rigs that exist; nil ids means all.
 func (s *Store) readRigs(ctx context.Context, tx pgx.Tx, ids []journal.ID) (map[journal.ID]journal.Rig, error) {
 	list, err := rigTable.of(ctx, tx, s.outfit, "($2::uuid[] IS NULL OR id = ANY($2))", ids)
 	if err != nil {
@@ -186,13 +174,9 @@ func (s *Store) insertRig(ctx context.Context, tx pgx.Tx, rig *journal.Rig) erro
 // that was seen; 0 is any.
 func (s *Store) DeleteRig(ctx context.Context, id journal.ID, seen int) error {
 	return s.write(ctx, "delete the rig", func(tx pgx.Tx) error {
-		known, err := s.readRigs(ctx, tx, []journal.ID{id})
+		rig, err := s.readRig(ctx, tx, id)
 		if err != nil {
 			return err
-		}
-		rig, held := known[id]
-		if !held {
-			return fmt.Errorf("rig %s: %w", id, journal.ErrNotFound)
 		}
 		if err := journal.Stale("rig", seen, rig.Version, false, rig); err != nil {
 			return err

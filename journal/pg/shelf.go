@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"time"
 
 	"github.com/jackc/pgx/v5"
@@ -177,4 +178,153 @@ func (k *shelf[T]) take(ctx context.Context, s *Store, doing string, id journal.
 		*m.version++
 		return k.put(ctx, s, tx, []T{held})
 	})
+}
+
+var pulls = &shelf[journal.BenchPull]{
+	table: tableOf[journal.BenchPull]("bench_pull", "outfit_id"),
+	what:  "pull", called: "bench pull",
+	mark:  func(p *journal.BenchPull) marks { return marks{p.ID, &p.Version, &p.LoggedAt, &p.DeletedAt} },
+	equal: journal.BenchPull.Equal,
+	carry: func(p, _ *journal.BenchPull) { p.DeletedAt = nil },
+	goes:  true,
+}
+
+// BenchPulls lists the pulls of the journal, without those deleted, in the order
+// in which they were logged.
+func (s *Store) BenchPulls(ctx context.Context) ([]journal.BenchPull, error) {
+	list, err := pulls.read(ctx, s, s.pool, "deleted_at IS NULL ORDER BY logged_at, id")
+	return list, explain("list the bench pulls", err)
+}
+
+// BenchPullByID returns a pull, or ErrNotFound; one that was deleted has its DeletedAt set.
+func (s *Store) BenchPullByID(ctx context.Context, id journal.ID) (journal.BenchPull, error) {
+	return pulls.byID(ctx, s, id)
+}
+
+// SaveBenchPull adds a pull, or changes the one of the same id, and returns it
+// as stored. Saving the same one twice changes nothing. A change must carry the
+// version that was edited; it is a Conflict when the journal holds another, or
+// one that was deleted.
+func (s *Store) SaveBenchPull(ctx context.Context, p journal.BenchPull) (journal.BenchPull, error) {
+	return save(ctx, s, pulls, p)
+}
+
+// AddBenchPulls adds new pulls and anglers in one transaction, all of them or
+// none. A pull in the place of one that was deleted brings it back.
+func (s *Store) AddBenchPulls(ctx context.Context, list []journal.BenchPull, anglers []journal.Angler) error {
+	now := time.Now()
+	list = slices.Clone(list)
+	add := journal.Addition{Anglers: anglers, Pulls: list}
+	for i := range list {
+		if list[i].LoggedAt.IsZero() {
+			list[i].LoggedAt = now.Add(time.Duration(i) * time.Microsecond) // in the order of the list
+		}
+	}
+	if err := add.Prepare(); err != nil {
+		return err
+	}
+	return s.write(ctx, "add the bench pulls", func(tx pgx.Tx) error {
+		held, err := s.addPeople(ctx, tx, add)
+		if err != nil {
+			return err
+		}
+		return pulls.put(ctx, s, tx, add.Refer(held).Pulls)
+	})
+}
+
+// DeleteBenchPull takes a pull out of the journal, if it is still the version
+// that was seen; 0 is any. RestoreBenchPull brings it back for UndoDays.
+func (s *Store) DeleteBenchPull(ctx context.Context, id journal.ID, seen int) error {
+	return pulls.take(ctx, s, "delete", id, seen, true)
+}
+
+// RestoreBenchPull brings a deleted pull back as it was, if it is still the
+// version that was seen; 0 is any.
+func (s *Store) RestoreBenchPull(ctx context.Context, id journal.ID, seen int) error {
+	return pulls.take(ctx, s, "restore", id, seen, false)
+}
+
+// DeletedBenchPulls lists what can still be brought back, the last deleted first.
+func (s *Store) DeletedBenchPulls(ctx context.Context) ([]journal.BenchPull, error) {
+	list, err := pulls.read(ctx, s, s.pool, "deleted_at >= now() - make_interval(days => $2) ORDER BY deleted_at DESC, id", journal.UndoDays)
+	return list, explain("list the deleted bench pulls", err)
+}
+
+var claims = &shelf[journal.Claim]{
+	table: tableOf[journal.Claim]("claim", "outfit_id"),
+	what:  "claim", called: "claim", order: "created_at, id",
+	start: journal.StartingClaims,
+	mark:  func(c *journal.Claim) marks { return marks{c.ID, &c.Version, &c.CreatedAt, &c.RetiredAt} },
+	equal: journal.Claim.Equal,
+	carry: func(c, held *journal.Claim) {
+		if held == nil {
+			return
+		}
+		if c.Source = held.Source; !c.States(*held) {
+			c.Source = journal.OwnClaim
+		}
+	},
+}
+
+// Claims lists every claim, the retired ones too, oldest first. The first use
+// of a journal's claims sets the starting board up.
+func (s *Store) Claims(ctx context.Context) ([]journal.Claim, error) { return claims.all(ctx, s) }
+
+// ClaimByID returns a claim, or ErrNotFound.
+func (s *Store) ClaimByID(ctx context.Context, id journal.ID) (journal.Claim, error) {
+	return claims.byID(ctx, s, id)
+}
+
+// SaveClaim adds a claim, or changes the one of the same id, and returns it as
+// stored. A change must carry the version that was edited, and is a Conflict when
+// the journal holds another. It keeps when the claim was added and whether it is
+// retired; when it states something else, it is the user's own from then on.
+func (s *Store) SaveClaim(ctx context.Context, c journal.Claim) (journal.Claim, error) {
+	return save(ctx, s, claims, c)
+}
+
+// RetireClaim takes a claim off the board, if it is still the version that was
+// seen; 0 is any. It is kept, but no longer tested.
+func (s *Store) RetireClaim(ctx context.Context, id journal.ID, seen int) error {
+	return claims.take(ctx, s, "retire", id, seen, true)
+}
+
+// RestoreClaim puts a retired claim back on the board, if it is still the version
+// that was seen; 0 is any.
+func (s *Store) RestoreClaim(ctx context.Context, id journal.ID, seen int) error {
+	return claims.take(ctx, s, "restore", id, seen, false)
+}
+
+var ruleSets = &shelf[journal.RuleSet]{
+	table: tableOf[journal.RuleSet]("rule_set", "outfit_id"),
+	what:  "rule set", called: "rule set", order: "example, created_at DESC, id",
+	start: journal.StartingRules,
+	mark:  func(r *journal.RuleSet) marks { return marks{r.ID, new(int), &r.CreatedAt, &r.DeletedAt} },
+	equal: journal.RuleSet.Equal,
+	carry: func(r, held *journal.RuleSet) { r.Example = held != nil && held.Example && r.SameRules(*held) },
+}
+
+// RuleSets lists every rule set, the deleted ones too: the user's own first, the
+// latest first, then the examples. The first use sets the examples up.
+func (s *Store) RuleSets(ctx context.Context) ([]journal.RuleSet, error) { return ruleSets.all(ctx, s) }
+
+// RuleSetByID returns a rule set, or ErrNotFound.
+func (s *Store) RuleSetByID(ctx context.Context, id journal.ID) (journal.RuleSet, error) {
+	return ruleSets.byID(ctx, s, id)
+}
+
+// SaveRuleSet adds a rule set, or changes the one of the same id, and returns it
+// as stored. An example that says something else is the user's own from then on.
+func (s *Store) SaveRuleSet(ctx context.Context, r journal.RuleSet) (journal.RuleSet, error) {
+	return save(ctx, s, ruleSets, r)
+}
+
+// DeleteRuleSet takes a rule set out of use; RestoreRuleSet puts it back.
+func (s *Store) DeleteRuleSet(ctx context.Context, id journal.ID) error {
+	return ruleSets.take(ctx, s, "delete", id, 0, true)
+}
+
+// RestoreRuleSet puts a deleted rule set back into use.
+func (s *Store) RestoreRuleSet(ctx context.Context, id journal.ID) error {
+	return ruleSets.take(ctx, s, "restore", id, 0, false)
 }

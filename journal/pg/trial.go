@@ -56,12 +56,20 @@ func (s *Store) Trials(ctx context.Context) ([]journal.Trial, error) {
 
 // TrialByID returns a trial, or ErrNotFound.
 func (s *Store) TrialByID(ctx context.Context, id journal.ID) (journal.Trial, error) {
-	list, err := s.readTrials(ctx, s.pool, `id = $2`, id)
-	if err != nil {
-		return journal.Trial{}, explain("read the trial", err)
+	t, err := s.readTrial(ctx, s.pool, id)
+	if err != nil && !errors.Is(err, journal.ErrNotFound) {
+		err = explain("read the trial", err)
 	}
-	if len(list) == 0 {
-		return journal.Trial{}, fmt.Errorf("trial %s: %w", id, journal.ErrNotFound)
+	return t, err
+}
+
+func (s *Store) readTrial(ctx context.Context, from querier, id journal.ID) (journal.Trial, error) {
+	list, err := s.readTrials(ctx, from, `id = $2`, id)
+	if err == nil && len(list) == 0 {
+		err = fmt.Errorf("trial %s: %w", id, journal.ErrNotFound)
+	}
+	if err != nil {
+		return journal.Trial{}, err
 	}
 	return list[0], nil
 }
@@ -120,16 +128,14 @@ func (s *Store) addTrials(ctx context.Context, tx pgx.Tx, list []journal.Trial) 
 // is set, one that has ended is refused.
 func (s *Store) changeTrial(ctx context.Context, id journal.ID, doing string, running bool, f func(pgx.Tx, journal.Trial) error) error {
 	return s.write(ctx, doing, func(tx pgx.Tx) error {
-		list, err := s.readTrials(ctx, tx, `id = $2`, id)
+		t, err := s.readTrial(ctx, tx, id)
 		switch {
 		case err != nil:
 			return err
-		case len(list) == 0:
-			return fmt.Errorf("trial %s: %w", id, journal.ErrNotFound)
-		case running && list[0].Ended():
-			return &journal.Invalid{Problems: []string{"the trial has ended, so nothing is started in it any more; plan another one"}}
+		case running && t.Ended():
+			return journal.Invalidf("the trial has ended, so nothing is started in it any more; plan another one")
 		}
-		return f(tx, list[0])
+		return f(tx, t)
 	})
 }
 
@@ -273,18 +279,15 @@ func (s *Store) AttachTrialUnit(ctx context.Context, id journal.ID, seen int, a 
 
 // checkAttachment holds what was fished against the plan.
 func (s *Store) checkAttachment(ctx context.Context, tx pgx.Tx, t journal.Trial, u journal.TrialUnit) error {
-	sessions, err := s.readSessions(ctx, tx, []journal.ID{*u.SessionID})
+	session, err := s.readSession(ctx, tx, *u.SessionID)
 	if err != nil {
 		return err
 	}
-	if len(sessions) == 0 {
-		return fmt.Errorf("session %s: %w", u.SessionID, journal.ErrNotFound)
-	}
-	rigs, err := s.trialRigs(ctx, tx, t, sessions)
+	rigs, err := s.trialRigs(ctx, tx, t, []journal.Session{session})
 	if err != nil {
 		return err
 	}
-	arm, found := t.Fished(u, sessions[0], rigs)
+	arm, found := t.Fished(u, session, rigs)
 	switch {
 	case t.Unit == journal.ByStint && u.StintID == nil:
 		return &journal.Invalid{Problems: []string{"choose the stint: this trial alternates by stint"}}
@@ -391,11 +394,7 @@ func (s *Store) sessionsAround(ctx context.Context, tx pgx.Tx, t journal.Trial) 
 	for d := range days {
 		list = append(list, d)
 	}
-	rows, err := tx.Query(ctx, `SELECT id FROM session WHERE outfit_id = $1 AND day = ANY($2)`, s.outfit, list)
-	if err != nil {
-		return nil, err
-	}
-	ids, err := pgx.CollectRows(rows, pgx.RowTo[journal.ID])
+	ids, err := listOf(ctx, tx, pgx.RowTo[journal.ID], `SELECT id FROM session WHERE outfit_id = $1 AND day = ANY($2)`, s.outfit, list)
 	if err != nil || len(ids) == 0 {
 		return nil, err
 	}

@@ -19,47 +19,66 @@ func (s *Store) TrialCandidates(ctx context.Context, t journal.Trial, ordinal in
 	if !ok {
 		return nil, journal.ErrNoUnit(ordinal)
 	}
-	var list []journal.TrialCandidate
-	err := s.read(ctx, "find what may have been fished", func(tx pgx.Tx) error {
-		day := journal.DateOf(u.StartedAt.UTC())
-		rows, err := tx.Query(ctx, `SELECT s.id, a.name, w.name FROM session s JOIN angler a ON a.outfit_id = s.outfit_id AND a.id = s.angler_id
-			JOIN water w ON w.outfit_id = s.outfit_id AND w.id = s.water_id
-			WHERE s.outfit_id = $1 AND s.day BETWEEN $2::date - 1 AND $2::date + 7 ORDER BY abs(s.day - $2::date), s.started_at, s.id LIMIT 12`, s.outfit, day)
-		if err != nil {
-			return err
+	return view(ctx, s, "find what may have been fished", func(tx pgx.Tx) ([]journal.TrialCandidate, error) {
+		type found struct {
+			id            journal.ID
+			angler, water string
 		}
-		type where struct{ angler, water string }
-		names := map[journal.ID]where{}
+		var all []found
 		var ids []journal.ID
-		var id journal.ID
-		var at where
-		if _, err := pgx.ForEachRow(rows, []any{&id, &at.angler, &at.water}, func() error {
-			names[id], ids = at, append(ids, id)
-			return nil
-		}); err != nil || len(ids) == 0 {
-			return err
+		var at found
+		err := each(ctx, tx, []any{&at.id, &at.angler, &at.water}, func() { all, ids = append(all, at), append(ids, at.id) },
+			`SELECT s.id, a.name, w.name FROM session s JOIN angler a ON a.outfit_id = s.outfit_id AND a.id = s.angler_id
+			JOIN water w ON w.outfit_id = s.outfit_id AND w.id = s.water_id
+			WHERE s.outfit_id = $1 AND s.day BETWEEN $2::date - 1 AND $2::date + 7 ORDER BY abs(s.day - $2::date), s.started_at, s.id LIMIT 12`,
+			s.outfit, journal.DateOf(u.StartedAt.UTC()))
+		if err != nil || len(ids) == 0 {
+			return nil, err
 		}
-		sessions, err := s.readSessions(ctx, tx, ids)
+		sessions, rigs, err := s.fishedInTrial(ctx, tx, t, ids)
 		if err != nil {
-			return err
+			return nil, err
 		}
-		rigs, err := s.trialRigs(ctx, tx, t, sessions)
-		if err != nil {
-			return err
-		}
-		byID := map[journal.ID]journal.Session{}
-		for _, session := range sessions {
-			byID[session.ID] = session
-		}
-		for _, id := range ids {
-			for _, c := range t.Candidates(byID[id], rigs) {
-				c.Ordinal, c.Angler, c.Water = ordinal, names[id].angler, names[id].water
+		var list []journal.TrialCandidate
+		for _, at := range all {
+			for _, c := range t.Candidates(sessions[at.id], rigs) {
+				c.Ordinal, c.Angler, c.Water = ordinal, at.angler, at.water
 				if len(list) < mostCandidates && !t.Attached(c.Attachment) {
 					list = append(list, c)
 				}
 			}
 		}
-		return nil
+		return list, nil
 	})
-	return list, err
+}
+
+// fishedInTrial reads some sessions, with their rigs and those of a trial's arms.
+func (s *Store) fishedInTrial(ctx context.Context, tx pgx.Tx, t journal.Trial, ids []journal.ID) (map[journal.ID]journal.Session, map[journal.ID]journal.Rig, error) {
+	if len(ids) == 0 {
+		return nil, nil, nil
+	}
+	sessions, err := s.readSessions(ctx, tx, ids)
+	if err != nil {
+		return nil, nil, err
+	}
+	rigs, err := s.trialRigs(ctx, tx, t, sessions)
+	return sessionsByID(sessions), rigs, err
+}
+
+// TrialCounts reads what was fished in each unit of a trial, in their order, with
+// the outcome's events and exposure counted for the whole rig.
+func (s *Store) TrialCounts(ctx context.Context, t journal.Trial) ([]journal.TrialCount, error) {
+	var ids []journal.ID
+	for _, u := range t.Units {
+		if u.SessionID != nil {
+			ids = append(ids, *u.SessionID)
+		}
+	}
+	return view(ctx, s, "count what was fished in the trial", func(tx pgx.Tx) ([]journal.TrialCount, error) {
+		sessions, rigs, err := s.fishedInTrial(ctx, tx, t, ids)
+		if err != nil {
+			return nil, err
+		}
+		return t.CountUnits(sessions, rigs)
+	})
 }

@@ -17,59 +17,21 @@ import (
 
 // BenchSheet is a spreadsheet of bench pulls as it was understood, before
 // anything is written.
-type BenchSheet struct{ sheet *Sheet }
+type BenchSheet struct{ *Sheet }
 
 // ReadBenchCSV reads a spreadsheet of pulls without touching the journal. Its
 // error is about the file as a whole; cells that can't be taken are listed by
 // Report and refuse the import. Of the options, those of dates and numbers count.
 func ReadBenchCSV(r io.Reader, name string, opt Options) (*BenchSheet, error) {
-	text, encoding, err := readText(r)
-	if err == nil {
-		var s *Sheet
-		if s, err = readBench(text, encoding, opt); err == nil {
-			s.Name = name
-			return &BenchSheet{s}, nil
-		}
-	}
-	return nil, fmt.Errorf("%s: %w", name, err)
+	s, err := pulls.read(r, name, opt)
+	return &BenchSheet{s}, err
 }
 
-func readBench(text, encoding string, opt Options) (*Sheet, error) {
-	if strings.TrimSpace(text) == "" {
-		return nil, errors.New("the file is empty")
-	}
-	separator, text := declared(text)
-	g := glossaryOf(benchFields())
-	separator, at, err := findHeaderWith(text, separator, g, "force")
-	if err != nil {
-		return nil, errors.New("no header row with a force was found; the first row must name the columns, for example: date, junction, facing, tippet_x, force_lbf, ending, broke_at")
-	}
-	all, err := records(text, separator)
-	if err != nil {
-		return nil, err
-	}
-	if at >= len(all) {
-		return nil, errors.New("no header row with a force was found")
-	}
-	s := &Sheet{options: opt, separator: separator}
-	if s.columns, err = understandColumns(all[at], g); err != nil {
-		return nil, err
-	}
-	s.takeRows(all, at)
-	if err := s.settleBench(encoding); err != nil {
-		return nil, err
-	}
-	for _, r := range s.rows {
-		s.understandCells(r)
-		s.checkPull(r)
-	}
-	s.warnOfNames()
-	s.finish()
-	return s, nil
-}
+// pulls are rows of bench pulls.
+var pulls = layout{benchFields, "force", "date, junction, facing, tippet_x, force_lbf, ending, broke_at", (*Sheet).settleBench, (*Sheet).checkPull, (*Sheet).warnOfNames}
 
 // settleBench decides what holds for the whole file.
-func (s *Sheet) settleBench(encoding string) error {
+func (s *Sheet) settleBench() error {
 	switch {
 	case !s.has("tippet"):
 		return errors.New("no column has the tippet; name it tippet_x or tippet_mm, since strengths can only be compared on a known diameter")
@@ -78,12 +40,7 @@ func (s *Sheet) settleBench(encoding string) error {
 	case len(s.rows) == 0:
 		return errors.New("the file has a header but no rows")
 	}
-	s.choose("Read as %s, separated by %s.", encoding, separatorWord(s.separator))
-	decimal := s.decimal()
-	junctions := exchange.JunctionWords()
-	for _, c := range s.columns {
-		c.parser, c.system, c.junctions, c.unknownWords = units.Parser{Decimal: decimal}, s.options.Units, junctions, map[string]int{}
-	}
+	s.prepareColumns()
 	if !s.has("junction") {
 		s.choose("No column has the junction: every row is a line without one.")
 	} else {
@@ -145,12 +102,9 @@ func (s *Sheet) pullOf(r *row) journal.BenchPull {
 	return p
 }
 
-// BadRows counts the rows that can't be taken.
-func (b *BenchSheet) BadRows() int { return b.sheet.BadRows() }
-
 // Report writes how the file was understood.
 func (b *BenchSheet) Report(w io.Writer) error {
-	s := b.sheet
+	s := b.Sheet
 	summary := fmt.Sprintf("%s of pulls.", exchange.Counted(s.Rows-s.BadRows(), "row"))
 	if bad := s.BadRows(); bad > 0 {
 		summary += fmt.Sprintf(" %s can't be taken.", exchange.Counted(bad, "row"))
@@ -185,7 +139,7 @@ func (r BenchResult) Sentences() []string {
 // and a *Refused. What was imported before is not added again: a row is known by
 // its id, or by all that it says and which of its equals it is.
 func (b *BenchSheet) Import(ctx context.Context, store *pg.Store) (BenchResult, error) {
-	s := b.sheet
+	s := b.Sheet
 	if n := s.BadRows(); n > 0 {
 		return BenchResult{}, &Refused{Name: s.Name, Rows: s.Rows, BadRows: n, Bad: s.Bad, Remedy: "Correct them and import again."}
 	}

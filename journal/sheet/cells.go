@@ -202,7 +202,7 @@ func setMinutesLost(c *column, r *row, cell string) error {
 		}
 		return &m, nil
 	})
-	r.Tally[exchange.CountMinutesLost] = v
+	r.Tally[journal.CountMinutesLost] = v
 	return err
 }
 
@@ -264,7 +264,7 @@ func (c *column) wholeOr(cell string, low, high int, otherwise string) (*int, er
 }
 
 // setCount reads a count. Cells without one are read by Sheet.takeCount.
-func setCount(of exchange.Count) func(*column, *row, string) error {
+func setCount(of journal.Count) func(*column, *row, string) error {
 	return func(c *column, r *row, cell string) error {
 		v, err := cached(c, cell, func() (*int, error) { return c.wholeOr(cell, 0, maxCount, "? where it was not counted") })
 		r.Tally[of] = v

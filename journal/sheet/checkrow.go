@@ -1,6 +1,7 @@
 package sheet
 
 import (
+	"cmp"
 	"fmt"
 	"regexp"
 	"slices"
@@ -14,7 +15,7 @@ import (
 
 // checkRow checks what the cells of a row say together, and makes its events.
 func (s *Sheet) checkRow(r *row) {
-	r.Angler, r.Water = first(r.Angler, s.options.Angler), first(r.Water, s.options.Water)
+	r.Angler, r.Water = cmp.Or(r.Angler, s.options.Angler), cmp.Or(r.Water, s.options.Water)
 	if r.bad {
 		return // further messages could follow from the first
 	}
@@ -49,9 +50,9 @@ func (s *Sheet) checkRow(r *row) {
 		r.Tally[of] = &n
 	}
 	events, err := eventsOf(&r.Tally, r.Place.Position(), eventRules{
-		foulTold:    r.told[exchange.CountFoul] == told,
+		foulTold:    r.told[journal.CountFoul] == told,
 		checkColumn: s.has("checks"),
-		noTurns:     r.told[exchange.CountChecks] == denied || r.told[exchange.CountTurns] == denied,
+		noTurns:     r.told[journal.CountChecks] == denied || r.told[journal.CountTurns] == denied,
 	})
 	if err != nil {
 		s.bad(r, "", "", err)
@@ -154,7 +155,7 @@ func (st *stintRows) rowOf(position *int) *row {
 		if position != nil && r.Place == exchange.PlaceOf(*position) {
 			return r
 		}
-		if r.Tally.N(exchange.CountTangles) > best.Tally.N(exchange.CountTangles) {
+		if r.Tally.N(journal.CountTangles) > best.Tally.N(journal.CountTangles) {
 			best = r
 		}
 	}

@@ -1,6 +1,7 @@
 package sheet
 
 import (
+	"cmp"
 	"fmt"
 	"iter"
 	"regexp"
@@ -92,21 +93,14 @@ func gatherDates(cells iter.Seq[string]) evidence {
 		dayFirst, monthFirst := n[1] >= 1 && n[1] <= 12 && n[0] >= 1, n[0] >= 1 && n[0] <= 12 && n[1] >= 1 && n[1] <= 31
 		switch {
 		case dayFirst && !monthFirst:
-			e.dayFirst = first(e.dayFirst, day)
+			e.dayFirst = cmp.Or(e.dayFirst, day)
 		case monthFirst && !dayFirst:
-			e.monthFirst = first(e.monthFirst, day)
+			e.monthFirst = cmp.Or(e.monthFirst, day)
 		case dayFirst && monthFirst && n[0] != n[1]:
-			e.open = first(e.open, day)
+			e.open = cmp.Or(e.open, day)
 		}
 	}
 	return e
-}
-
-func first(a, b string) string {
-	if a != "" {
-		return a
-	}
-	return b
 }
 
 // The orders as headers give them, in English, German, French and their neighbours' letters.

@@ -170,12 +170,12 @@ func (s *Sheet) checkStint(st *stintRows) {
 // checkTags refuses a tag that was only cut and yet grew. A re-tie on any row of
 // the stint may explain it, since that of a rig need not name its dropper.
 func (s *Sheet) checkTags(st *stintRows) {
-	if slices.ContainsFunc(st.rows, func(r *row) bool { return r.Tally.N(exchange.CountReties) > 0 }) {
+	if slices.ContainsFunc(st.rows, func(r *row) bool { return r.Tally.N(journal.CountReties) > 0 }) {
 		return
 	}
 	for _, r := range st.rows {
 		start, end := cmp.Or(r.Tag.TagStartMM, r.Fly.TagLengthMM), r.Tag.TagEndMM
-		if !r.bad && start != nil && end != nil && *end > *start && r.Tally.N(exchange.CountFlyChanges) > 0 {
+		if !r.bad && start != nil && end != nil && *end > *start && r.Tally.N(journal.CountFlyChanges) > 0 {
 			s.bad(r, "", "", &problem{field: "tag_end", what: fmt.Sprintf("is longer than the %.4g mm it began with, though it was only cut", *start),
 				remedy: "correct one of them, or count the re-tie"})
 		}

@@ -1,7 +1,6 @@
 package sheet
 
 import (
-	"errors"
 	"fmt"
 	"strings"
 	"unicode"
@@ -85,8 +84,6 @@ type glossary struct {
 	byName map[string]*field
 	byUnit map[string][]*field // headers that count only with a unit
 }
-
-func newGlossary() glossary { return glossaryOf(fields()) }
 
 func glossaryOf(fields []*field) glossary {
 	g := glossary{byName: map[string]*field{}, byUnit: map[string][]*field{}}
@@ -181,14 +178,9 @@ func parentheses(header string) (name, inside string) {
 }
 
 // findHeader chooses the separator and the header row: the first of the first
-// rows in which a date and the most columns are understood. declared is the
+// rows in which a column of the given key and the most columns are understood. declared is the
 // separator that the file names, if it does.
-func findHeader(text string, declared byte, g glossary) (separator byte, at int, err error) {
-	return findHeaderWith(text, declared, g, "date")
-}
-
-// findHeaderWith wants a column of the given key.
-func findHeaderWith(text string, declared byte, g glossary, key string) (separator byte, at int, err error) {
+func findHeader(text string, declared byte, g glossary, key string) (separator byte, at int, err error) {
 	best := 0
 	candidates := separators
 	if declared != 0 {
@@ -209,10 +201,12 @@ func findHeaderWith(text string, declared byte, g glossary, key string) (separat
 		}
 	}
 	if best == 0 {
-		return 0, 0, errors.New("no header row with a date was found; the first row must name the columns, for example: date, angler, water, minutes, junction, tag_in, hookups, tangles")
+		return 0, 0, errNoHeader(key)
 	}
 	return separator, at, nil
 }
+
+func errNoHeader(key string) error { return fmt.Errorf("no header row with a %s was found", key) }
 
 // understandColumns reads the header. Two columns of the same meaning are an error.
 func understandColumns(header []string, g glossary) ([]*column, error) {

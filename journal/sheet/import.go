@@ -33,7 +33,7 @@ func (e *Refused) Error() string {
 		}
 		b.WriteString("\n  " + bad.String())
 	}
-	b.WriteString("\n" + first(e.Remedy, "Correct them and import again, or import the other rows and keep these in a file of their own with --rejects FILE."))
+	b.WriteString("\n" + cmp.Or(e.Remedy, "Correct them and import again, or import the other rows and keep these in a file of their own with --rejects FILE."))
 	return b.String()
 }
 

@@ -1,6 +1,7 @@
 package sheet
 
 import (
+	"cmp"
 	"strings"
 
 	"rigtally/journal"
@@ -25,7 +26,7 @@ type waterBook struct {
 }
 
 func newPeople(c journal.Contents, zone string) *people {
-	p := &people{zone: first(zone, c.Outfit.TimeZone), anglers: map[string]*journal.Angler{}, waters: map[string]*waterBook{}}
+	p := &people{zone: cmp.Or(zone, c.Outfit.TimeZone), anglers: map[string]*journal.Angler{}, waters: map[string]*waterBook{}}
 	for i, a := range c.Anglers {
 		p.anglers[strings.ToLower(a.Name)] = &c.Anglers[i]
 	}

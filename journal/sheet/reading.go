@@ -1,12 +1,14 @@
 package sheet
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
 	"unicode"
 
 	"rigtally/internal/units"
+	"rigtally/journal"
 	"rigtally/journal/exchange"
 	catalogue "rigtally/journal/field"
 )
@@ -129,8 +131,8 @@ func (s *Sheet) settleReadings() error {
 	return nil
 }
 
-func neverZero(c exchange.Count) bool {
-	return c == exchange.CountMinutesLost || c == exchange.CountUntimed || c == exchange.CountChecks || c == exchange.CountTurns
+func neverZero(c journal.Count) bool {
+	return c == journal.CountMinutesLost || c == journal.CountUntimed || c == journal.CountChecks || c == journal.CountTurns
 }
 
 func (r *Reading) add(cell string) {
@@ -172,7 +174,7 @@ func (s *Sheet) blankRules() (map[int]BlankRule, error) {
 					counts = append(counts, c.Header)
 				}
 			}
-			return nil, fmt.Errorf("no column of counts is called %q; name one of: %s", rule.Header, first(strings.Join(counts, ", "), "none, since the file has no such column"))
+			return nil, fmt.Errorf("no column of counts is called %q; name one of: %s", rule.Header, cmp.Or(strings.Join(counts, ", "), "none, since the file has no such column"))
 		}
 		rules[at] = rule
 	}

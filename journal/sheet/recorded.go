@@ -66,7 +66,7 @@ func (s *Sheet) isRecorded(st *stintRows, k journal.Kind) bool {
 		case journal.KindTurns:
 			needed, further = further, nil
 		case journal.KindMinutesLost:
-			needed = []exchange.Count{exchange.CountUntimed}
+			needed = []journal.Count{journal.CountUntimed}
 		}
 	}
 	for _, c := range further {
@@ -74,13 +74,13 @@ func (s *Sheet) isRecorded(st *stintRows, k journal.Kind) bool {
 			needed = append(needed, c)
 		}
 	}
-	if slices.ContainsFunc(needed, func(c exchange.Count) bool { return !s.counts[c] }) {
+	if slices.ContainsFunc(needed, func(c journal.Count) bool { return !s.counts[c] }) {
 		return false
 	}
 	concerned := st.concerned(k)
 	for _, r := range st.rows {
 		for _, c := range needed {
-			noChecks := c == exchange.CountTurns && r.told[exchange.CountChecks] == told && r.Tally.N(exchange.CountChecks) == 0
+			noChecks := c == journal.CountTurns && r.told[journal.CountChecks] == told && r.Tally.N(journal.CountChecks) == 0
 			if r.told[c] == denied || slices.Contains(concerned, r) && r.told[c] != told && !noChecks {
 				return false
 			}
@@ -121,7 +121,7 @@ func (s *Sheet) takeCount(c *column, r *row, cell string) {
 		}
 		// A number may follow from other cells all the same, unless it is one that
 		// ours gives wherever it is not none.
-		given := s.origin == ours && (of == exchange.CountBrokeOff || of == exchange.CountUntold || of == exchange.CountFairLost)
+		given := s.origin == ours && (of == journal.CountBrokeOff || of == journal.CountHookingUntold || of == journal.CountFairLost)
 		if given || c.Reading.BlankIs == BlankZero && neverZero(of) {
 			r.Tally[of] = new(0)
 		}
@@ -147,7 +147,7 @@ func (s *Sheet) sayRecorded() {
 	var without []string
 	for _, k := range journal.Kinds() {
 		needed, _ := exchange.ColumnsOf(k)
-		if slices.ContainsFunc(needed, func(c exchange.Count) bool { return !s.counts[c] }) {
+		if slices.ContainsFunc(needed, func(c journal.Count) bool { return !s.counts[c] }) {
 			without = append(without, k.Title())
 		}
 	}
@@ -170,7 +170,7 @@ func setCountsKept(_ *column, r *row, cell string) error {
 // setUncounted reads what happened of kinds of which no count was kept, as
 // uncountedCell writes it.
 func setUncounted(_ *column, r *row, cell string) error {
-	r.Uncounted = map[exchange.Count]int{}
+	r.Uncounted = map[journal.Count]int{}
 	for part := range strings.SplitSeq(cell, ";") {
 		words := strings.Fields(part)
 		bad := &problem{what: "is not a list of counts", remedy: "write it as tangles 1; twists 1"}

@@ -1,6 +1,7 @@
 package sheet
 
 import (
+	"cmp"
 	"encoding/csv"
 	"fmt"
 	"io"
@@ -19,7 +20,7 @@ func (s *Sheet) report(w io.Writer, summary string) error {
 	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
 	fmt.Fprintln(t, "COLUMN\tUNDERSTOOD AS\tUNIT\tEXAMPLES")
 	for _, c := range s.Columns {
-		meaning, unit := first(c.Understood, "not understood; ignored"), c.Unit
+		meaning, unit := cmp.Or(c.Understood, "not understood; ignored"), c.Unit
 		if c.Note != "" && c.Note != meaning {
 			meaning += " (" + c.Note + ")"
 		}
@@ -29,7 +30,7 @@ func (s *Sheet) report(w io.Writer, summary string) error {
 		if c.UnitFrom == "default" && unit != "" {
 			unit += " unless a cell names another"
 		}
-		fmt.Fprintf(t, "%s\t%s\t%s\t%s\n", first(shown(c.Header), "(no header)"), meaning, unit, strings.Join(c.Samples, " | "))
+		fmt.Fprintf(t, "%s\t%s\t%s\t%s\n", cmp.Or(shown(c.Header), "(no header)"), meaning, unit, strings.Join(c.Samples, " | "))
 	}
 	if err := t.Flush(); err != nil {
 		return fmt.Errorf("write the report: %w", err)
@@ -76,7 +77,7 @@ func (s *Sheet) ignored() []string {
 	var list []string
 	for _, c := range s.Columns {
 		if c.Ignored() && (c.Header != "" || len(c.Samples) > 0) {
-			list = append(list, first(shown(c.Header), "one without a header"))
+			list = append(list, cmp.Or(shown(c.Header), "one without a header"))
 		}
 	}
 	return list

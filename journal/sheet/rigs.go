@@ -270,7 +270,7 @@ func swivelName(s journal.Swivel) string {
 
 func describePosition(p journal.RigPosition, system units.System) string {
 	var words []string
-	junction := first(p.JunctionName, string(p.Junction))
+	junction := p.JunctionWord()
 	switch {
 	case p.Position == 0:
 		words = append(words, "point")

@@ -16,7 +16,7 @@ type row struct {
 	with   int // the bad row of the same stint that keeps this good one out; 0: none
 
 	breaks  *float64 // minutes of the time from start to end in which nobody fished
-	told    [exchange.NumCounts]telling
+	told    [len(journal.Counts{})]telling
 	assumed bool            // it was never said of what count was kept
 	events  []journal.Event // that the tally makes
 
@@ -31,9 +31,9 @@ func (r *row) construction() bool {
 // events turns a row's counts into the events of its position; nil is the whole
 // rig. journal.Counted settles what totals do not say.
 func eventsOf(t *exchange.Tally, position *int, as eventRules) ([]journal.Event, error) {
-	c := journal.Counted{Hookups: t[exchange.CountHookups], Foul: t[exchange.CountFoul], Landed: t[exchange.CountLanded], Lost: t[exchange.CountLost], BrokeOff: t[exchange.CountBrokeOff], Untold: t[exchange.CountUntold], FairLost: t[exchange.CountFairLost],
-		FoulAtLeast: !as.foulTold, JunctionBreaks: t[exchange.CountJunctionBreaks], Snags: t[exchange.CountSnags], Tangles: t[exchange.CountTangles], Twists: t[exchange.CountTwists], WindKnots: t[exchange.CountWindKnots], Nests: t[exchange.CountNests],
-		Untimed: t[exchange.CountUntimed], MinutesLost: t[exchange.CountMinutesLost], Checks: t[exchange.CountChecks], Turns: t[exchange.CountTurns], FlyChanges: t[exchange.CountFlyChanges], Reties: t[exchange.CountReties]}
+	c := journal.Counted{Hookups: t[journal.CountHookups], Foul: t[journal.CountFoul], Landed: t[journal.CountLanded], Lost: t[journal.CountLost], BrokeOff: t[journal.CountBrokeOff], Untold: t[journal.CountHookingUntold], FairLost: t[journal.CountFairLost],
+		FoulAtLeast: !as.foulTold, JunctionBreaks: t[journal.CountBrokeJunction], Snags: t[journal.CountSnags], Tangles: t[journal.CountTangles], Twists: t[journal.CountTwists], WindKnots: t[journal.CountWindKnots], Nests: t[journal.CountNests],
+		Untimed: t[journal.CountUntimed], MinutesLost: t[journal.CountMinutesLost], Checks: t[journal.CountChecks], Turns: t[journal.CountTurns], FlyChanges: t[journal.CountFlyChanges], Reties: t[journal.CountReties]}
 	if as.foulTold && c.Foul == nil {
 		c.Foul = new(int)
 	}

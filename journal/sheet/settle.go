@@ -11,17 +11,12 @@ import (
 )
 
 // settle decides what holds for the whole file.
-func (s *Sheet) settle(encoding string) error {
+func (s *Sheet) settle() error {
 	if err := s.require(); err != nil {
 		return err
 	}
-	s.choose("Read as %s, separated by %s.", encoding, separatorWord(s.separator))
 	s.fliesOrBulk()
-	decimal := s.decimal()
-	junctions := exchange.JunctionWords()
-	for _, c := range s.columns {
-		c.parser, c.system, c.junctions, c.unknownWords = units.Parser{Decimal: decimal}, s.options.Units, junctions, map[string]int{}
-	}
+	s.prepareColumns()
 	if err := s.settleDates(); err != nil {
 		return err
 	}
@@ -31,6 +26,14 @@ func (s *Sheet) settle(encoding string) error {
 	s.settleGrouping()
 	s.sayRecorded()
 	return nil
+}
+
+// prepareColumns gives the columns what their cells are read by.
+func (s *Sheet) prepareColumns() {
+	decimal, junctions := s.decimal(), exchange.JunctionWords()
+	for _, c := range s.columns {
+		c.parser, c.system, c.junctions, c.unknownWords = units.Parser{Decimal: decimal}, s.options.Units, junctions, map[string]int{}
+	}
 }
 
 func (s *Sheet) choose(format string, args ...any) {

@@ -12,7 +12,7 @@ import (
 	"time"
 
 	"rigtally/internal/units"
-	"rigtally/journal/exchange"
+	"rigtally/journal"
 )
 
 // Sheet is a spreadsheet as it was understood, before anything is written.
@@ -30,7 +30,7 @@ type Sheet struct {
 
 	options   Options
 	origin    origin
-	counts    [exchange.NumCounts]bool // that some column tells
+	counts    [len(journal.Counts{})]bool // that some column tells
 	separator byte
 	columns   []*column
 	rows      []*row // good and bad
@@ -83,48 +83,70 @@ func shown(s string) string {
 // ReadCSV reads a spreadsheet without touching the journal. Its error is about
 // the file as a whole; cells that can't be taken are in Sheet.Bad.
 func ReadCSV(r io.Reader, name string, opt Options) (*Sheet, error) {
-	text, encoding, err := readText(r)
-	if err == nil {
-		var s *Sheet
-		if s, err = read(text, encoding, opt); err == nil {
-			s.Name = name
-			return s, nil
-		}
-	}
-	return nil, fmt.Errorf("%s: %w", name, err)
+	return fishing.read(r, name, opt)
 }
 
-func read(text, encoding string, opt Options) (*Sheet, error) {
-	if strings.TrimSpace(text) == "" {
-		return nil, errors.New("the file is empty")
-	}
-	separator, text := declared(text)
-	g := newGlossary()
-	separator, at, err := findHeader(text, separator, g)
-	if err != nil {
-		return nil, err
-	}
-	all, err := records(text, separator)
-	if err != nil {
-		return nil, err
-	}
-	if at >= len(all) {
-		return nil, errors.New("no header row with a date was found")
-	}
-	s := &Sheet{options: opt, separator: separator}
-	if s.columns, err = understandColumns(all[at], g); err != nil {
-		return nil, err
-	}
-	s.takeRows(all, at)
-	if err := s.settle(encoding); err != nil {
-		return nil, err
-	}
-	s.understandRows()
+// layout is what rows of one kind tell, and how they are taken.
+type layout struct {
+	fields  func() []*field
+	key     string // of a column that the header has
+	example string // of a header
+	settle  func(s *Sheet) error
+	check   func(s *Sheet, r *row) // what its cells say together
+	after   func(s *Sheet)         // all rows
+}
+
+// fishing are rows of stints and flies.
+var fishing = layout{fields, "date", "date, angler, water, minutes, junction, tag_in, hookups, tangles", (*Sheet).settle, (*Sheet).checkRow, func(s *Sheet) {
 	s.afterRows()
 	s.checkTotals()
 	s.group()
-	s.finish()
+}}
+
+func (l layout) read(r io.Reader, name string, opt Options) (*Sheet, error) {
+	s := &Sheet{Name: name, options: opt}
+	text, encoding, err := readText(r)
+	if err == nil {
+		err = s.read(text, encoding, l)
+	}
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", name, err)
+	}
 	return s, nil
+}
+
+func (s *Sheet) read(text, encoding string, l layout) (err error) {
+	if strings.TrimSpace(text) == "" {
+		return errors.New("the file is empty")
+	}
+	separator, text := declared(text)
+	g := glossaryOf(l.fields())
+	var at int
+	if s.separator, at, err = findHeader(text, separator, g, l.key); err != nil {
+		return fmt.Errorf("%w; the first row must name the columns, for example: %s", err, l.example)
+	}
+	all, err := records(text, s.separator)
+	if err != nil {
+		return err
+	}
+	if at >= len(all) {
+		return errNoHeader(l.key)
+	}
+	if s.columns, err = understandColumns(all[at], g); err != nil {
+		return err
+	}
+	s.takeRows(all, at)
+	s.choose("Read as %s, separated by %s.", encoding, separatorWord(s.separator))
+	if err := l.settle(s); err != nil {
+		return err
+	}
+	for _, r := range s.rows {
+		s.understandCells(r)
+		l.check(s, r)
+	}
+	l.after(s)
+	s.finish()
+	return nil
 }
 
 // takeRows keeps the rows that hold data and notes why it skips the others.
@@ -192,14 +214,7 @@ func (s *Sheet) cells(at int) iter.Seq[string] {
 	}
 }
 
-// understandRows reads every cell.
-func (s *Sheet) understandRows() {
-	for _, r := range s.rows {
-		s.understandCells(r)
-		s.checkRow(r)
-	}
-}
-
+// understandCells reads every cell of a row.
 func (s *Sheet) understandCells(r *row) {
 	for i := range max(len(r.cells), len(s.columns)) {
 		cell := r.cell(i)

@@ -2,6 +2,7 @@ package sheet
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"rigtally/internal/units"
@@ -73,25 +74,18 @@ func (s *Sheet) totalWord(cells []string) string {
 	return ""
 }
 
-func isTotal(cell string) bool {
-	if cell == "" || len(cell) > 40 {
-		return false
-	}
-	first, _, _ := strings.Cut(headerKey(cell), " ")
-	switch first {
-	case "total", "totals", "sum", "sums", "sub", "subtotal", "summe", "gesamt", "somme", "totaux", "suma", "summa":
-		return true
-	case "average", "averages", "avg", "mean", "mittelwert", "moyenne", "media":
-		return true
-	}
-	return false
+func isTotal(cell string) bool { return cell != "" && len(cell) <= 40 && (sums(cell) || means(cell)) }
+
+// sums reports whether a cell begins with a word that marks sums, and means with one for means.
+func sums(cell string) bool {
+	return begins(cell, "total", "totals", "sum", "sums", "sub", "subtotal", "summe", "gesamt", "somme", "totaux", "suma", "summa")
 }
 
-// sums reports whether a word marks sums, not means.
-func sums(word string) bool {
-	switch first, _, _ := strings.Cut(headerKey(word), " "); first {
-	case "average", "averages", "avg", "mean", "mittelwert", "moyenne", "media":
-		return false
-	}
-	return true
+func means(cell string) bool {
+	return begins(cell, "average", "averages", "avg", "mean", "mittelwert", "moyenne", "media")
+}
+
+func begins(cell string, words ...string) bool {
+	first, _, _ := strings.Cut(headerKey(cell), " ")
+	return slices.Contains(words, first)
 }

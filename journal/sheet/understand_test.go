@@ -15,7 +15,7 @@ import (
 // The headers are invented; each means what an angler would mean by it.
 func TestHeaders(t *testing.T) {
 	t.Parallel()
-	g := newGlossary()
+	g := glossaryOf(fields())
 	for header, want := range map[string]string{
 		"Date": "date", "Datum (TT.MM.JJJJ)": "date", "Date (MM/DD/YYYY)": "date", "Date DD/MM/YYYY": "date", "Fecha": "date",
 		"Who": "angler", "Pêcheur": "angler", "Angler*in": "angler", "Client": "angler",
@@ -56,7 +56,7 @@ func TestHeadersAreClear(t *testing.T) {
 			owner[key] = f.Key
 		}
 	}
-	g := newGlossary()
+	g := glossaryOf(fields())
 	for _, c := range exchange.FlatColumns() {
 		if f, _ := g.understand(c.Header()); f == nil || f.Key != c.Key {
 			t.Errorf("the export's %s is read as %v", c.Header(), f)
@@ -204,7 +204,7 @@ func TestTallyRoundTrip(t *testing.T) {
 	for c := range tl {
 		tl[c] = new(int)
 	}
-	set := func(c exchange.Count, n int) { tl[c] = &n }
+	set := func(c journal.Count, n int) { tl[c] = &n }
 	n := 0
 	for hooked := range 4 {
 		for ended := range 27 {
@@ -212,15 +212,15 @@ func TestTallyRoundTrip(t *testing.T) {
 			for foul := range hooked + 1 {
 				for breaks := range 6 {
 					breaks, foulLost := breaks%3, min(lost, breaks/3)
-					set(exchange.CountHookups, hooked)
-					set(exchange.CountLanded, landed)
-					set(exchange.CountLost, lost)
-					set(exchange.CountBrokeOff, broke)
-					set(exchange.CountFoul, foul)
-					set(exchange.CountFairLost, lost-foulLost)
-					set(exchange.CountUntold, (hooked-foul)/2)
-					set(exchange.CountJunctionBreaks, breaks)
-					set(exchange.CountSnags, 1)
+					set(journal.CountHookups, hooked)
+					set(journal.CountLanded, landed)
+					set(journal.CountLost, lost)
+					set(journal.CountBrokeOff, broke)
+					set(journal.CountFoul, foul)
+					set(journal.CountFairLost, lost-foulLost)
+					set(journal.CountHookingUntold, (hooked-foul)/2)
+					set(journal.CountBrokeJunction, breaks)
+					set(journal.CountSnags, 1)
 					events, err := eventsOf(&tl, nil, eventRules{foulTold: true, checkColumn: true})
 					possible := landed+lost+broke <= hooked && breaks <= broke+1 && foulLost <= min(lost, foul) && foul-foulLost <= hooked-lost
 					if (err == nil) != possible {
@@ -231,7 +231,7 @@ func TestTallyRoundTrip(t *testing.T) {
 					}
 					n++
 					back, _ := exchange.TallyOf(events, journal.Rig{}, nil)
-					for c := range exchange.CountTangles {
+					for _, c := range append(journal.AllCounts()[:journal.CountTangles], journal.CountHookingUntold) {
 						if back.N(c) != tl.N(c) {
 							t.Fatalf("%v came back as %d of count %d", []int{hooked, landed, lost, broke, foul, foulLost, breaks}, back.N(c), c)
 						}
@@ -249,7 +249,7 @@ func TestTallyRoundTrip(t *testing.T) {
 // says; the conventions are the project's own.
 func TestConventions(t *testing.T) {
 	t.Parallel()
-	with := func(counts map[exchange.Count]int) *exchange.Tally {
+	with := func(counts map[journal.Count]int) *exchange.Tally {
 		var tl exchange.Tally
 		for c, n := range counts {
 			tl[c] = &n
@@ -258,17 +258,17 @@ func TestConventions(t *testing.T) {
 	}
 	for _, tt := range []struct {
 		name   string
-		counts map[exchange.Count]int
+		counts map[journal.Count]int
 		want   string
 	}{
-		{"ended fish are hooked fish", map[exchange.Count]int{exchange.CountLanded: 2, exchange.CountLost: 1}, "2 fair landed, 1 fair lost"},
-		{"foul fish were landed first", map[exchange.Count]int{exchange.CountHookups: 5, exchange.CountLanded: 2, exchange.CountLost: 2, exchange.CountFoul: 3}, "2 foul landed, 1 foul , 2 fair lost"},
-		{"and lost last", map[exchange.Count]int{exchange.CountHookups: 3, exchange.CountLanded: 1, exchange.CountLost: 2, exchange.CountFoul: 2}, "1 foul landed, 1 fair lost, 1 foul lost"},
-		{"breaks are of fish of unknown ending, then of snags", map[exchange.Count]int{exchange.CountHookups: 3, exchange.CountLanded: 2, exchange.CountSnags: 2, exchange.CountJunctionBreaks: 2}, "2 fair landed, 1 fair broke off junction, 1 snag, 1 snag broke off junction"},
-		{"and of those broken off where these are told", map[exchange.Count]int{exchange.CountHookups: 3, exchange.CountBrokeOff: 2, exchange.CountSnags: 0, exchange.CountJunctionBreaks: 1}, "1 fair , 1 fair broke off, 1 fair broke off junction"},
-		{"minutes lost are of all the tangles", map[exchange.Count]int{exchange.CountTangles: 3, exchange.CountTwists: 1, exchange.CountMinutesLost: 9}, "1 twist 9 min, 2 tangle 0 min"},
-		{"but not of those untimed", map[exchange.Count]int{exchange.CountTangles: 3, exchange.CountTwists: 1, exchange.CountMinutesLost: 9, exchange.CountUntimed: 1}, "1 twist 9 min, 1 tangle 0 min, 1 tangle"},
-		{"without a tangle they are of a re-tie", map[exchange.Count]int{exchange.CountTangles: 0, exchange.CountMinutesLost: 4}, "1 re-tie 4 min"},
+		{"ended fish are hooked fish", map[journal.Count]int{journal.CountLanded: 2, journal.CountLost: 1}, "2 fair landed, 1 fair lost"},
+		{"foul fish were landed first", map[journal.Count]int{journal.CountHookups: 5, journal.CountLanded: 2, journal.CountLost: 2, journal.CountFoul: 3}, "2 foul landed, 1 foul , 2 fair lost"},
+		{"and lost last", map[journal.Count]int{journal.CountHookups: 3, journal.CountLanded: 1, journal.CountLost: 2, journal.CountFoul: 2}, "1 foul landed, 1 fair lost, 1 foul lost"},
+		{"breaks are of fish of unknown ending, then of snags", map[journal.Count]int{journal.CountHookups: 3, journal.CountLanded: 2, journal.CountSnags: 2, journal.CountBrokeJunction: 2}, "2 fair landed, 1 fair broke off junction, 1 snag, 1 snag broke off junction"},
+		{"and of those broken off where these are told", map[journal.Count]int{journal.CountHookups: 3, journal.CountBrokeOff: 2, journal.CountSnags: 0, journal.CountBrokeJunction: 1}, "1 fair , 1 fair broke off, 1 fair broke off junction"},
+		{"minutes lost are of all the tangles", map[journal.Count]int{journal.CountTangles: 3, journal.CountTwists: 1, journal.CountMinutesLost: 9}, "1 twist 9 min, 2 tangle 0 min"},
+		{"but not of those untimed", map[journal.Count]int{journal.CountTangles: 3, journal.CountTwists: 1, journal.CountMinutesLost: 9, journal.CountUntimed: 1}, "1 twist 9 min, 1 tangle 0 min, 1 tangle"},
+		{"without a tangle they are of a re-tie", map[journal.Count]int{journal.CountTangles: 0, journal.CountMinutesLost: 4}, "1 re-tie 4 min"},
 	} {
 		events, err := eventsOf(with(tt.counts), nil, eventRules{foulTold: true, checkColumn: true})
 		if err != nil {

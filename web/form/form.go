@@ -124,18 +124,18 @@ func (f *Form) Unit(us, metric units.Unit) string { return f.bare(us, metric).Sy
 
 func (f *Form) ShortLength(name string) *float64 {
 	return Optional(f, name, func(s string) (float64, error) {
-		return units.ParseLength(s, f.bare(units.Inch, units.Millimetre))
+		return units.Parse(units.Length, s, f.bare(units.Inch, units.Millimetre))
 	})
 }
 
 func (f *Form) LongLength(name string) *float64 {
 	return Optional(f, name, func(s string) (float64, error) {
-		return units.ParseLength(s, f.bare(units.Foot, units.Metre))
+		return units.Parse(units.Length, s, f.bare(units.Foot, units.Metre))
 	})
 }
 
 func (f *Form) Tippet(name string) *float64 {
-	return Optional(f, name, func(s string) (float64, error) { return units.ParseTippet(s, "") })
+	return Optional(f, name, func(s string) (float64, error) { return units.Parse(units.Tippet, s, "") })
 }
 
 func (f *Form) Fished(name string) *float64 {

@@ -89,7 +89,7 @@ func parse(x field.Description, s string, sys units.System) (float64, error) {
 	case units.Duration:
 		return units.ParseMinutes(s, units.Minute)
 	case units.Tippet:
-		return units.ParseTippet(s, "") // a number may be a size or a diameter
+		return units.Parse(units.Tippet, s, "") // a number may be a size or a diameter
 	}
 	return units.Parser{}.Parse(x.Quantity, s, x.Bare(sys))
 }

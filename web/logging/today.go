@@ -55,7 +55,7 @@ func (s *Pages) todayPage(w http.ResponseWriter, r *http.Request, fr page.Frame)
 	if err != nil {
 		return err
 	}
-	return s.Render(w, http.StatusOK, "today", todayPage{Frame: fr, Trials: trials, Empty: total == 0, NoRigs: len(k.rigs) == 0, Begin: begin, Sessions: page.SessionRows(lines), Week: weekFigures(week), Warm: units.FormatTemperature(caution.WarmStopC, fr.Units)})
+	return s.Render(w, http.StatusOK, "today", todayPage{Frame: fr, Trials: trials, Empty: total == 0, NoRigs: len(k.rigs) == 0, Begin: begin, Sessions: page.SessionRows(lines), Week: weekFigures(week), Warm: units.Format(units.Temperature, caution.WarmStopC, fr.Units)})
 }
 
 // weekFigures is empty when nothing was fished.

@@ -106,7 +106,7 @@ func (s *pages) benchPull(w http.ResponseWriter, r *http.Request) error {
 	f.Set("id", p.ID.String())
 	f.Set("version", strconv.Itoa(p.Version))
 	f.Set("day", p.Day.String())
-	f.Set("force", units.ExactForce(p.ForceN, fr.Units))
+	f.Set("force", units.Exact(units.Force, p.ForceN, fr.Units))
 	f.Set("note", p.Note)
 	f.Set("ended", endedValue(p))
 	f.Set("scale", string(defaultScale(fr.Units)))
@@ -240,7 +240,7 @@ func readPull(f *form.Form) journal.BenchPull {
 	} else if f.Wrong("tippet") == "" {
 		f.Fault("tippet", "write the size, such as 6X or 0.127 mm")
 	}
-	if force := form.Optional(f, "force", func(s string) (float64, error) { return units.ParseForce(s, scaleUnit(f.Text("scale"))) }); force != nil {
+	if force := form.Optional(f, "force", func(s string) (float64, error) { return units.Parse(units.Force, s, scaleUnit(f.Text("scale"))) }); force != nil {
 		p.ForceN = *force
 	} else if f.Wrong("force") == "" {
 		f.Fault("force", "write the most that the scale showed")
@@ -366,7 +366,7 @@ func (s *pages) setupSoFar(r *http.Request, f *form.Form, p *pullPage, pulls []j
 		}
 		n++
 		if len(p.Recent) < 5 {
-			p.Recent = append(p.Recent, pullRow{Href: "/bench/pulls/" + pull.ID.String(), Title: units.FormatForce(pull.ForceN, f.Units) + ", " + prose.PullEnded(pull.Ending, pull.BrokeAt), Restore: "/bench/pulls/" + pull.ID.String() + "/delete"})
+			p.Recent = append(p.Recent, pullRow{Href: "/bench/pulls/" + pull.ID.String(), Title: units.Format(units.Force, pull.ForceN, f.Units) + ", " + prose.PullEnded(pull.Ending, pull.BrokeAt), Restore: "/bench/pulls/" + pull.ID.String() + "/delete"})
 		}
 	}
 	p.Tally = prose.Plural(n, "pull", "pulls") + " of this set-up so far"
@@ -386,6 +386,6 @@ func heldPull(sys units.System) func(any) string {
 		if !ok {
 			return ""
 		}
-		return "The journal’s is " + prose.PullKnot(p) + ", " + units.FormatForce(p.ForceN, sys) + ", " + prose.PullEnded(p.Ending, p.BrokeAt) + "."
+		return "The journal’s is " + prose.PullKnot(p) + ", " + units.Format(units.Force, p.ForceN, sys) + ", " + prose.PullEnded(p.Ending, p.BrokeAt) + "."
 	}
 }

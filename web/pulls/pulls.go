@@ -104,5 +104,5 @@ func (k tierNames) row(p journal.BenchPull, sys units.System) pullRow {
 	if p.Note != "" {
 		more += " · " + p.Note
 	}
-	return pullRow{Href: at, Title: prose.Capital(prose.PullKnot(p)) + ": " + units.FormatForce(p.ForceN, sys) + ", " + prose.PullEnded(p.Ending, p.BrokeAt), More: more, Restore: at + "/restore", Version: p.Version}
+	return pullRow{Href: at, Title: prose.Capital(prose.PullKnot(p)) + ": " + units.Format(units.Force, p.ForceN, sys) + ", " + prose.PullEnded(p.Ending, p.BrokeAt), More: more, Restore: at + "/restore", Version: p.Version}
 }

@@ -76,7 +76,7 @@ func (s *pages) rulesSave(w http.ResponseWriter, r *http.Request) error {
 // readRules turns the form into a rule set; faults are noted in the form.
 func readRules(f *form.Form, id journal.ID) journal.RuleSet {
 	number := func(s string) (float64, error) { return units.ParseNumber(s) }
-	bead := func(s string) (float64, error) { return units.ParseLength(s, units.Millimetre) }
+	bead := func(s string) (float64, error) { return units.Parse(units.Length, s, units.Millimetre) }
 	set := journal.RuleSet{ID: id, Name: f.Text("name"), Source: f.Text("source"), AsOf: form.Optional(f, "as-of", journal.ParseDate),
 		MostFlies: f.Whole("flies", maxFlies), LeastApartMM: f.ShortLength("apart"), MostLeaderMM: f.LongLength("leader"),
 		MostLeaderRods: form.Optional(f, "leader-rods", number), MostRodMM: f.LongLength("rod"), NoRings: f.Checked("no-rings"), NoSwivels: f.Checked("no-swivels"),

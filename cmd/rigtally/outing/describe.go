@@ -45,23 +45,9 @@ func Session(s journal.Session, n Known, sys units.System) (string, error) {
 }
 
 func conditions(s journal.Session, sys units.System) []string {
-	list := said(journal.SessionFields(), &s, sys, [][2]string{
-		{"flow", "flow %s"}, {"stage", "stage %s"}, {"water_temp", "water %s"}, {"depth", "depth %s"}, {"velocity", "water running %s"},
-		{"storm", "storm"}, {"clarity", "%s water"}, {"wind", "%s wind"}, {"light", "%s light"},
-	})
+	list := field.Tell(journal.SessionFields(), &s, sys, "flow", "stage")
 	if clock := prose.Clock(s); clock != "" {
 		list = slices.Insert(list, 0, clock)
-	}
-	return list
-}
-
-// said puts what was noted in the fields of some keys into phrases, in their order.
-func said[T any](fields []field.Field[T], v *T, sys units.System, phrases [][2]string) []string {
-	var list []string
-	for _, p := range phrases {
-		if text := field.By(fields, p[0]).Show(v, sys); text != "" {
-			list = append(list, strings.Replace(p[1], "%s", text, 1))
-		}
 	}
 	return list
 }
@@ -75,9 +61,7 @@ func stintText(st journal.Stint, rig journal.Rig, sys units.System) (string, err
 	if st.Minutes != nil {
 		parts = append(parts, units.FormatDuration(*st.Minutes))
 	}
-	if st.Stroke != "" {
-		parts = append(parts, string(st.Stroke)+" stroke")
-	}
+	parts = append(parts, field.Tell(journal.StintFields(), &st, sys)...)
 	for _, p := range st.Positions {
 		if p.TagStartMM != nil {
 			parts = append(parts, "tag "+units.FormatLength(*p.TagStartMM, sys)+" at the start")
@@ -136,9 +120,7 @@ func Rig(r journal.Rig, sys units.System) string {
 	if r.Swivel == "none" {
 		r.Swivel = ""
 	}
-	parts := said(journal.RigFields(), &r, sys, [][2]string{
-		{"method", "%s"}, {"swivel", "with a %s"}, {"rod_length", "rod %s"}, {"leader_length", "leader %s"}, {"sighter_length", "sighter %s"}, {"tippet_length", "tippet %s"},
-	})
+	parts := field.Tell(journal.RigFields(), &r, sys, "method", "swivel")
 	var b strings.Builder
 	fmt.Fprintf(&b, "%s  %s\n", r.Title(), strings.Join(parts, ", "))
 	for _, p := range slices.Backward(r.Positions) {
@@ -154,14 +136,8 @@ func flyText(p journal.RigPosition, sys units.System) string {
 	if p.Prop == "none" {
 		p.Prop = ""
 	}
-	junction := string(p.Junction)
-	if p.Junction == journal.JunctionOther {
-		junction = p.JunctionName
-	}
-	parts := said(journal.FlyFields(), &p, sys, [][2]string{
-		{"junction", junction}, {"hang", "in line at the %s"}, {"tag_length", "tag %s"}, {"facing", "facing %s"}, {"prop", "propped by a %s"},
-		{"tippet", "%s"}, {"material", "%s"}, {"fly", "%s"}, {"hook_size", "hook %s"}, {"bead", "bead %s"}, {"bulk", "%s"}, {"distance", "above the next by %s"},
-	})
+	p.Junction = journal.Junction(p.JunctionWord())
+	parts := field.Tell(journal.FlyFields(), &p, sys, "hang", "junction", "tag_length", "facing", "prop", "tippet", "material", "fly", "hook_size", "bead", "bulk")
 	if len(parts) == 0 {
 		return "nothing noted"
 	}
