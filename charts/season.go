@@ -10,6 +10,7 @@ import (
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/prose"
+	"rigtally/prose/review"
 )
 
 // Drawing is a figure of a season, by the name that its words give it.
@@ -24,7 +25,7 @@ type Drawing struct {
 // the names that its words give them.
 func Season(a season.Answer, sys units.System) []Drawing {
 	var list []Drawing
-	for _, s := range prose.SeasonReview(a, sys).Sections {
+	for _, s := range review.Of(a, sys).Sections {
 		for _, f := range s.Figures {
 			d := Drawing{Name: f.Name, Title: f.Caption, Spoken: f.Spoken}
 			switch f.Name {
@@ -185,7 +186,7 @@ func seasonRigs(a season.Answer) Chart {
 		return nil
 	}
 	add("All rigs", a.Totals.Hours, own("landed"), own("tangles"))
-	for _, r := range a.Rigs.List[:min(len(a.Rigs.List), prose.MostRigs)] {
+	for _, r := range a.Rigs.List[:min(len(a.Rigs.List), review.MostRigs)] {
 		add(r.Name, r.Hours, of(a.Rigs.Landed, r.Name), of(a.Rigs.Tangles, r.Name))
 	}
 	c := lyingApart(rows, usualReach(1.5, all...).axis("An hour", ""), "", rowClear+apart, Layer{Shape: Points, Marks: marks})

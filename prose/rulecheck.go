@@ -19,7 +19,7 @@ func Rule(c journal.RuleCheck, sys units.System) string {
 	length := units.FormatLength(limit, sys)
 	switch c.Rule {
 	case journal.RuleFlies:
-		return "At most " + plural(int(limit), "fly", "flies")
+		return "At most " + Plural(int(limit), "fly", "flies")
 	case journal.RuleApart:
 		return "Flies at least " + length + " apart"
 	case journal.RuleLeader:
@@ -43,7 +43,7 @@ func Rule(c journal.RuleCheck, sys units.System) string {
 	case journal.RuleBead:
 		return "Beads of at most " + units.FormatLength(limit, units.Metric)
 	}
-	return capital(string(c.Rule))
+	return Capital(string(c.Rule))
 }
 
 // RuleFound says what the rig has, "" when nothing of it is noted.
@@ -66,7 +66,7 @@ func RuleFound(c journal.RuleCheck, sys units.System) string {
 	case c.Found == nil:
 		return ""
 	case c.Rule == journal.RuleFlies:
-		return plural(int(*c.Found), "fly", "flies")
+		return Plural(int(*c.Found), "fly", "flies")
 	case c.Rule == journal.RuleBead && *c.Found == 0:
 		return "no bead"
 	case c.Rule == journal.RuleBead:
@@ -97,7 +97,7 @@ func RuleAdvice(c journal.RuleCheck, sys units.System) string {
 		if len(missing) > 1 {
 			verb = " aren't noted"
 		}
-		text := capital(joined(missing)) + verb
+		text := Capital(Listed(missing)) + verb
 		if c.Rule == journal.RuleBead && c.Missing[0].Part == "bead" {
 			text += "; write 0 for no bead"
 		}
@@ -114,7 +114,7 @@ func ruleChange(c journal.RuleCheck, sys units.System) string {
 	for _, at := range c.Breaks {
 		switch c.Rule {
 		case journal.RuleFlies:
-			parts = append(parts, "take "+plural(int(*at.Found-*c.Limit), "fly", "flies")+" off")
+			parts = append(parts, "take "+Plural(int(*at.Found-*c.Limit), "fly", "flies")+" off")
 		case journal.RuleApart:
 			parts = append(parts, "tie "+journal.PositionTitle(*at.Position)+" "+by(at)+" higher")
 		case journal.RuleLeader:
@@ -135,7 +135,7 @@ func ruleChange(c journal.RuleCheck, sys units.System) string {
 			parts = append(parts, "use a bead of at most "+units.FormatLength(*c.Limit, units.Metric)+" on "+journal.PositionTitle(*at.Position))
 		}
 	}
-	return capital(joined(parts)) + "."
+	return Capital(Listed(parts)) + "."
 }
 
 // rulePlace names a place on a rig.
@@ -176,11 +176,11 @@ func RulesSummary(set journal.RuleSet, checks []journal.RuleCheck) string {
 	case len(checks) == 0:
 		return "There is no rule in " + name + " yet."
 	case broken == 0 && open == 0:
-		return "Keeps all " + plural(len(checks), "rule", "rules") + " of " + name + "."
+		return "Keeps all " + Several(len(checks), "rule") + " of " + name + "."
 	case broken == 0:
-		return fmt.Sprintf("Keeps %d of %s of %s; %d can't be checked yet.", len(checks)-open, plural(len(checks), "rule", "rules"), name, open)
+		return fmt.Sprintf("Keeps %d of %s of %s; %d can't be checked yet.", len(checks)-open, Several(len(checks), "rule"), name, open)
 	}
-	text := fmt.Sprintf("Breaks %d of %s of %s", broken, plural(len(checks), "rule", "rules"), name)
+	text := fmt.Sprintf("Breaks %d of %s of %s", broken, Several(len(checks), "rule"), name)
 	if open > 0 {
 		text += fmt.Sprintf("; %d can't be checked yet", open)
 	}
@@ -194,14 +194,6 @@ func RulesCaution(set journal.RuleSet) string {
 		text = "These are examples to check against the rules in force. " + text
 	}
 	return text
-}
-
-// joined lists things in a sentence.
-func joined(list []string) string {
-	if len(list) < 2 {
-		return strings.Join(list, "")
-	}
-	return strings.Join(list[:len(list)-1], ", ") + " and " + list[len(list)-1]
 }
 
 // decimal prints a number with at most two decimals.

@@ -1,8 +1,6 @@
 package prose
 
 import (
-	"fmt"
-	"math"
 	"rigtally/analytics/answer"
 	"strconv"
 	"strings"
@@ -56,8 +54,8 @@ func RatesTable(a analytics.RateAnswer, sys units.System) table.Table {
 	c.Count("stints", "Stints", func(g group) int { return g.Stints }).Spare = 5
 	c.Count("sessions", "Sessions", func(g group) int { return g.Sessions }).Spare = 6
 	c.Value("hours", func(g group) *float64 { return &g.Hours })
-	c.Number("exposure", capital(a.Outcome.Exposure), exposure, func(g group) *float64 { return &g.Exposure }).Spare = 3
-	c.Number("events", capital(a.Outcome.Events), Count, func(g group) *float64 { return &g.Events }).Spare = 2
+	c.Number("exposure", Capital(a.Outcome.Exposure), exposure, func(g group) *float64 { return &g.Exposure }).Spare = 3
+	c.Number("events", Capital(a.Outcome.Events), Count, func(g group) *float64 { return &g.Events }).Spare = 2
 	c.Value("dispersion", func(g group) *float64 { return &g.Dispersion })
 	c.Number("rate", rateTitle(a.Outcome), func(v float64) string { return rateCell(a.Outcome, v) }, func(g group) *float64 { return &g.Rate })
 	c.Said("interval", "95% interval", func(g group) string {
@@ -181,13 +179,7 @@ func levelCell(f journal.Factor, l journal.Level, sys units.System) table.Cell {
 }
 
 // plainLevels are a group's levels as a program reads them.
-func plainLevels(levels []journal.Level) string {
-	texts := make([]string, len(levels))
-	for i, l := range levels {
-		texts[i] = plainLevel(l)
-	}
-	return strings.Join(texts, ",")
-}
+func plainLevels(levels []journal.Level) string { return strings.Join(each(levels, plainLevel), ",") }
 
 // plainLevel is a level as a filter has it: a word, a number in its storage unit, or a band as FROM..<TO.
 func plainLevel(l journal.Level) string {
@@ -229,21 +221,13 @@ func rateTitle(o journal.Outcome) string {
 	if o.Measure == journal.AmountPer {
 		return "Minutes per hour"
 	}
-	return capital(o.Unit())
+	return Capital(o.Unit())
 }
 
 // rateCell is a rate under its title.
 func rateCell(o journal.Outcome, v float64) string {
 	if o.Measure == journal.ShareOf {
-		return percent(v)
+		return Percent(v)
 	}
 	return Figure(v)
-}
-
-// exposure prints hours and trials to a tenth at most.
-func exposure(t float64) string {
-	if t == math.Trunc(t) {
-		return fmt.Sprintf("%.0f", t)
-	}
-	return fmt.Sprintf("%.1f", t)
 }
