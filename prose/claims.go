@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"rigtally/analytics"
+	"rigtally/analytics/answer"
 	"rigtally/analytics/claim"
 	"rigtally/internal/table"
 	"rigtally/internal/units"
@@ -259,12 +260,7 @@ func BoardTable(b claim.Board, sys units.System) table.Table {
 	list("given", func(a row) []string { return a.Claim.Given })
 	c.Plain("source", func(a row) string { return string(a.Claim.Source) })
 	c.Words("standing", "Verdict", func(a row) string { return string(a.Standing) })
-	c.Value("step", func(a row) *float64 {
-		if a.Step == 0 {
-			return nil
-		}
-		return &a.Step
-	})
+	c.Value("step", func(a row) *float64 { return answer.If(a.Step != 0, a.Step) })
 	c.Number("ratio", "Times", Ratio, func(a row) *float64 { return a.Ratio })
 	c.Said("interval", "95% interval", func(a row) string {
 		if a.High == nil {
@@ -284,20 +280,14 @@ func BoardTable(b claim.Board, sys units.System) table.Table {
 		}
 		return PValue(*a.QFor) + " (" + PValue(*a.QAgainst) + ")"
 	}).Spare = 3
-	c.Value("ratio_low", func(a row) *float64 { return a.Low })
-	c.Value("ratio_high", func(a row) *float64 { return a.High })
-	c.Value("p", func(a row) *float64 { return a.PFor })
-	c.Value("q", func(a row) *float64 { return a.QFor })
-	c.Value("p_against", func(a row) *float64 { return a.PAgainst })
-	c.Value("q_against", func(a row) *float64 { return a.QAgainst })
-	c.Value("se_log", func(a row) *float64 { return a.SELog })
-	c.Value("df", func(a row) *float64 { return a.DF })
+	c.Values(func(a row) []*float64 {
+		return []*float64{a.Low, a.High, a.PFor, a.QFor, a.PAgainst, a.QAgainst, a.SELog, a.DF}
+	}, "ratio_low", "ratio_high", "p", "q", "p_against", "q_against", "se_log", "df")
 	c.Plain("method", func(a row) string { return a.Method })
 	c.Add("stints", "", func(a row) table.Cell { return table.Count(a.Total.Stints) }).For = table.Programs
 	c.Add("sessions", "", func(a row) table.Cell { return table.Count(a.Total.Sessions) }).For = table.Programs
 	c.Number("hours", "Hours behind it", func(v float64) string { return strconv.FormatFloat(math.Round(v), 'f', 0, 64) }, func(a row) *float64 { return &a.Total.Hours }).Spare = 1
-	c.Value("exposure", func(a row) *float64 { return &a.Total.Exposure })
-	c.Value("events", func(a row) *float64 { return &a.Total.Events })
+	c.Values(func(a row) []*float64 { return []*float64{&a.Total.Exposure, &a.Total.Events} }, "exposure", "events")
 	c.Add("hours_needed", "Needed in all", func(a row) table.Cell {
 		text := ClaimNeed(a)
 		if text == "" {

@@ -147,17 +147,13 @@ func CurveTable(a analytics.CurveAnswer, sys units.System, most int) table.Table
 		}
 		return table.Unknown
 	})
-	end := func(v func(analytics.CurvePoint) float64) func(int) *float64 {
-		return func(i int) *float64 {
-			if p := a.Points[i]; p.HasInterval {
-				return answer.Known(v(p))
-			}
+	c.Values(func(i int) []*float64 {
+		p := a.Points[i]
+		if !p.HasInterval {
 			return nil
 		}
-	}
-	c.Value("low", end(func(p analytics.CurvePoint) float64 { return p.Low }))
-	c.Value("high", end(func(p analytics.CurvePoint) float64 { return p.High }))
-	c.Value("se_log", end(func(p analytics.CurvePoint) float64 { return p.SELog }))
+		return answer.Numbers(p.Low, p.High, p.SELog)
+	}, "low", "high", "se_log")
 	best := "Chance of the lowest"
 	if a.Highest {
 		best = "Chance of the highest"

@@ -199,26 +199,15 @@ func LifeSteps(a life.Answer) table.Table {
 			steps = append(steps, step{g, at})
 		}
 	}
-	unless := func(missing func(step) bool, v func(step) float64) func(step) *float64 {
-		return func(s step) *float64 {
-			if missing(s) {
-				return nil
-			}
-			return answer.Known(v(s))
-		}
-	}
-	noError := func(s step) bool { return math.IsNaN(s.at.SE) }
-	noInterval := func(s step) bool { return !s.at.HasIntervals }
 	var c table.Columns[step]
 	c.Plain(a.By.Factor.Key, func(s step) string { return plainLevel(s.group.Level) })
 	c.Value(a.In, func(s step) *float64 { return &s.at.Time })
 	c.Count("at_risk", "", func(s step) int { return s.at.AtRisk })
 	c.Count("breaks", "", func(s step) int { return s.at.Ended })
-	c.Value("share", func(s step) *float64 { return &s.at.Share })
-	c.Value("se_greenwood", unless(noError, func(s step) float64 { return s.at.SE }))
-	c.Value("se_by_session", unless(noError, func(s step) float64 { return s.at.ClusterSE }))
-	c.Value("low", unless(noInterval, func(s step) float64 { return s.at.Low }))
-	c.Value("high", unless(noInterval, func(s step) float64 { return s.at.High }))
+	c.Values(func(s step) []*float64 {
+		at, known := s.at, !math.IsNaN(s.at.SE)
+		return []*float64{&at.Share, answer.If(known, at.SE), answer.If(known, at.ClusterSE), answer.If(at.HasIntervals, at.Low), answer.If(at.HasIntervals, at.High)}
+	}, "share", "se_greenwood", "se_by_session", "low", "high")
 	return c.Make(steps)
 }
 

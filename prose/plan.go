@@ -375,10 +375,10 @@ func PlanTable(a plan.Answer, sys units.System, most int) table.Table {
 			column.For = table.Nobody
 		}
 	}
-	c.Value("low", func(i int) *float64 { return a.Points[i].Low })
-	c.Value("high", func(i int) *float64 { return a.Points[i].High })
-	c.Value("best", func(i int) *float64 { return a.Points[i].Best })
-	c.Value("near", func(i int) *float64 { return a.Points[i].Near })
+	c.Values(func(i int) []*float64 {
+		p := a.Points[i]
+		return []*float64{p.Low, p.High, p.Best, p.Near}
+	}, "low", "high", "best", "near")
 	c.Plain("beyond", func(i int) string { return strconv.FormatBool(a.Points[i].Beyond) })
 	t := c.Make(at)
 	t.Title = "Minutes lost per hour fished with one tag"

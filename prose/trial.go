@@ -3,6 +3,7 @@ package prose
 import (
 	"fmt"
 	"math"
+	"rigtally/analytics/answer"
 	"rigtally/analytics/stat/sequential"
 	"rigtally/analytics/trial"
 	"rigtally/internal/table"
@@ -390,12 +391,6 @@ func TrialLooks(a trial.Answer) table.Table {
 	for i, l := range a.Looks {
 		looks[i] = look{l, i + 1}
 	}
-	bounded := func(v float64) *float64 {
-		if math.IsInf(v, 0) {
-			return nil
-		}
-		return &v
-	}
 	var c table.Columns[look]
 	c.Count("look", "Session", func(l look) int { return l.n }).Words = true
 	c.Words("day", "Day", func(l look) string { return l.Day.String() })
@@ -406,11 +401,10 @@ func TrialLooks(a trial.Answer) table.Table {
 	evidence := func(of func(look) sequential.Sequence, stake, e, ends string, spare int) {
 		c.Add(e, stake, func(l look) table.Cell {
 			s := of(l)
-			return table.Number(EValue(s.LogE), bounded(sequential.EValue(s.LogE)))
+			return table.Number(EValue(s.LogE), answer.Known(sequential.EValue(s.LogE)))
 		}).Spare = spare
 		c.Said(ends, "A to B, 95%", func(l look) string { return TrialSpan(of(l).Low, of(l).High) }).Spare = spare
-		c.Value(ends+"_low", func(l look) *float64 { return bounded(of(l).Low) })
-		c.Value(ends+"_high", func(l look) *float64 { return bounded(of(l).High) })
+		c.Values(func(l look) []*float64 { return answer.Numbers(of(l).Low, of(l).High) }, ends+"_low", ends+"_high")
 	}
 	evidence(func(l look) sequential.Sequence { return l.Robust }, "Stake of 1", "e_robust", "ratio", 0)
 	evidence(func(l look) sequential.Sequence { return l.Model }, "By the model", "e_model", "model_ratio", 1)
