@@ -58,11 +58,7 @@ func Strength(v float64, relative bool, sys units.System) string {
 
 // strengthInterval prints two strengths, naming a shared unit once.
 func strengthInterval(i stat.Interval, relative bool, sys units.System) string {
-	low, high := Strength(i.Low, relative, sys), Strength(i.High, relative, sys)
-	if relative {
-		return strings.TrimSuffix(low, "%") + "–" + high
-	}
-	return span(low, high)
+	return span(Strength(i.Low, relative, sys), Strength(i.High, relative, sys))
 }
 
 // ratioSet prints the interval of a ratio as far as it has ends.
@@ -73,7 +69,7 @@ func ratioSet(r strength.RatioSet, number func(float64) string) string {
 	case strength.Outside:
 		return "up to " + number(r.Low) + ", or from " + number(r.High)
 	}
-	return strings.TrimSuffix(number(r.Low), "%") + "–" + number(r.High)
+	return span(number(r.Low), number(r.High))
 }
 
 // BenchSentence answers a question of the bench in a few sentences: which is
@@ -124,13 +120,7 @@ func (s benchSayer) compared() string {
 		}
 		return strings.Join(parts, " ") + s.rest(v, len(list), ref)
 	}
-	same := s.judged(stat.SameForPractice)
-	compared := 0
-	for _, g := range s.a.Groups {
-		if g.Versus != nil {
-			compared++
-		}
-	}
+	same, compared := s.judged(stat.SameForPractice), s.comparisons()
 	switch {
 	case compared == 0:
 		return fmt.Sprintf("Nothing to compare with %s%s: no pulls have the same %s.", s.name(ref), s.filters(), BenchAlike(s.a))
@@ -148,6 +138,16 @@ func (s benchSayer) compared() string {
 		}
 	}
 	return text
+}
+
+func (s benchSayer) comparisons() int {
+	n := 0
+	for _, g := range s.a.Groups {
+		if g.Versus != nil {
+			n++
+		}
+	}
+	return n
 }
 
 func (s benchSayer) judged(v stat.Verdict) []bench.Group {
@@ -213,12 +213,7 @@ func roughly(v float64) string {
 }
 
 func (s benchSayer) rest(v stat.Verdict, told int, ref bench.Group) string {
-	rest := -told
-	for _, g := range s.a.Groups {
-		if g.Versus != nil {
-			rest++
-		}
-	}
+	rest := s.comparisons() - told
 	if rest == 0 || v != stat.Differs {
 		return ""
 	}
@@ -300,35 +295,27 @@ func benchNote(a bench.Answer, n bench.Note, sys units.System) string {
 			line = "so does the Weibull line"
 		}
 		return fmt.Sprintf("%s slipped. A knot that slips has failed: means and tests use the force at the slip as its strength; %s.", Several(n.Count, "pull"), line)
-	case bench.NoteHeld:
-		return fmt.Sprintf("%s did not break, or broke at the grip: the line holds at least that much. The rank test and the Weibull line allow for that; means use the force as it is and come out low.", Several(n.Count, "pull"))
 	case bench.NoteRelative:
 		text := "The groups mix tippets, so each strength is a share of the mean of unknotted pulls with the same tippet, material and wetness"
 		if n.Count > 0 {
 			text += fmt.Sprintf("; %s left out for lack of them", Several(n.Count, "pull"))
 		}
 		return text + ". The scatter of that mean counts in the interval of “of unknotted”, not in that of the 10% strength."
-	case bench.NoteMixed:
-		return fmt.Sprintf("The groups mix tippets, and %s no unknotted pulls with the same tippet, material and wetness, so a mixed group gets no Weibull line: narrow to one tippet, or pull some line without a knot.", Have(n.Count, "pull"))
-	case bench.NoteNoReference:
-		return Have(n.Count, "group") + " too few unknotted pulls with the same tippet, material and wetness to say what share of the line’s strength is left: pull at least two."
-	case bench.NoteOneTier:
-		return "One person tied every knot here; another pair of hands may get other numbers."
-	case bench.NoteFew:
-		return Have(n.Count, "group") + " fewer than 5 pulls, too few to see how they scatter: take the interval with care."
 	case bench.NoteMixesKnots:
 		if n.Count == 1 {
 			return "One group mixes facings or props, so its mean is that of the mix: ask by junction and facing, or narrow to one."
 		}
 		return fmt.Sprintf("%s mix facings or props, so their means are those of the mix: ask by junction and facing, or narrow to one.", Several(n.Count, "group"))
-	case bench.NoteUnlike:
-		return fmt.Sprintf("%s had no match in the reference group (same %s) and no part in the comparison.", Several(n.Count, "pull"), BenchAlike(a))
-	case bench.NoteDisagree:
-		return name + ": the test of means and the rank test disagree, as happens when a few pulls are far from the rest. Look at the dots before you trust either."
-	case bench.NoteMany:
-		return fmt.Sprintf("%d comparisons were made at once; q is p adjusted for that.", n.Count)
-	case bench.NoteUnbounded:
-		return name + ": the unknotted pulls scatter so much that the share of their strength has no bounded interval; pull more line without a knot."
 	}
-	return ""
+	return map[bench.NoteKind]string{
+		bench.NoteHeld:        fmt.Sprintf("%s did not break, or broke at the grip: the line holds at least that much. The rank test and the Weibull line allow for that; means use the force as it is and come out low.", Several(n.Count, "pull")),
+		bench.NoteMixed:       fmt.Sprintf("The groups mix tippets, and %s no unknotted pulls with the same tippet, material and wetness, so a mixed group gets no Weibull line: narrow to one tippet, or pull some line without a knot.", Have(n.Count, "pull")),
+		bench.NoteNoReference: Have(n.Count, "group") + " too few unknotted pulls with the same tippet, material and wetness to say what share of the line’s strength is left: pull at least two.",
+		bench.NoteOneTier:     "One person tied every knot here; another pair of hands may get other numbers.",
+		bench.NoteFew:         Have(n.Count, "group") + " fewer than 5 pulls, too few to see how they scatter: take the interval with care.",
+		bench.NoteUnlike:      fmt.Sprintf("%s had no match in the reference group (same %s) and no part in the comparison.", Several(n.Count, "pull"), BenchAlike(a)),
+		bench.NoteDisagree:    name + ": the test of means and the rank test disagree, as happens when a few pulls are far from the rest. Look at the dots before you trust either.",
+		bench.NoteMany:        fmt.Sprintf("%d comparisons were made at once; q is p adjusted for that.", n.Count),
+		bench.NoteUnbounded:   name + ": the unknotted pulls scatter so much that the share of their strength has no bounded interval; pull more line without a knot.",
+	}[n.Kind]
 }

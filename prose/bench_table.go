@@ -315,11 +315,8 @@ func BesideTable(b bench.BesideWater, sys units.System) table.Table {
 	c.Count("pulls", "Pulls", func(p point) int { return p.Pulls })
 	c.Number("strength", scale, strength, func(p point) *float64 { return &p.Strength })
 	c.Said("strength_interval", "95% interval", func(p point) string {
-		switch {
-		case p.Low == nil || p.High == nil:
+		if p.Low == nil || p.High == nil {
 			return table.Unknown
-		case relative:
-			return strings.TrimSuffix(strength(*p.Low), "%") + "–" + strength(*p.High)
 		}
 		return span(strength(*p.Low), strength(*p.High))
 	})
@@ -331,7 +328,7 @@ func BesideTable(b bench.BesideWater, sys units.System) table.Table {
 		if p.ShareLow == nil || p.ShareTop == nil {
 			return table.Unknown
 		}
-		return strings.TrimSuffix(Percent(*p.ShareLow), "%") + "–" + Percent(*p.ShareTop)
+		return span(Percent(*p.ShareLow), Percent(*p.ShareTop))
 	})
 	c.Values(func(p point) []*float64 { return []*float64{p.ShareLow, p.ShareTop} }, "share_low", "share_high")
 	return c.Make(b.Points)

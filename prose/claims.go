@@ -155,33 +155,26 @@ func ClaimNotes(a claim.Answer) []string {
 func claimNote(a claim.Answer, n analytics.Note) string {
 	sides := [][]string{a.Claim.Level, a.Claim.Versus, slices.Concat(a.Claim.Level, a.Claim.Versus)}
 	switch n.Kind {
-	case analytics.NoteNothing:
-		return "The journal has nothing on it yet."
 	case claim.NoteOneSide:
 		if n.Count < 1 || n.Count > len(sides) {
 			return ""
 		}
 		return fmt.Sprintf("Nothing was fished with %s %s, so there is nothing to compare.", strings.ToLower(a.Factor.Title), strings.Join(sides[n.Count-1], " or "))
-	case claim.NoteOneValue:
-		return fmt.Sprintf("%s was always the same, so there is nothing to compare.", a.Factor.Title)
-	case analytics.NoteNoEvents:
-		return fmt.Sprintf("No %s at all in %s %s, so can't tell yet.", a.Outcome.Events, Tenths(a.Total.Exposure), a.Outcome.Exposure)
-	case claim.NoteSmallOdds:
-		return "If there is a difference, it is small: the 90% interval lies within 0.80 to 1.25."
-	case analytics.NoteTooFewToCorrect:
-		return fmt.Sprintf("%s can't show how sessions differ; a few more are needed.", Capital(Several(n.Count, "session")))
-	case analytics.NoteFewToCorrect:
-		return fmt.Sprintf("Few sessions (%d), so the interval is wider: how much they differ is not well known.", n.Count)
-	case analytics.NoteOneSession:
-		return "One side was fished in a single session, which says nothing about how sessions differ, so there is no interval."
-	case analytics.NoteExplained:
-		return fmt.Sprintf("%s goes so closely with what is held equal (%s) that nothing is left to compare; hold fewer things equal, or fish the other combinations too.", a.Factor.Title, Listed(Givens(a.Claim.Given)))
-	case analytics.NotePenalised:
-		return "One side, or something held equal, has none at all; Firth’s penalty keeps the estimate from running off to infinity."
-	case analytics.NoteNoneToCorrect:
-		return fmt.Sprintf("One side has no %s at all, so there is no ratio.", a.Outcome.Events)
-	case analytics.NoteUnsettled:
-		return "The comparison found no stable answer; hold fewer things equal."
+	}
+	if text, ok := map[analytics.NoteKind]string{
+		analytics.NoteNothing:         "The journal has nothing on it yet.",
+		claim.NoteOneValue:            fmt.Sprintf("%s was always the same, so there is nothing to compare.", a.Factor.Title),
+		analytics.NoteNoEvents:        fmt.Sprintf("No %s at all in %s %s, so can't tell yet.", a.Outcome.Events, Tenths(a.Total.Exposure), a.Outcome.Exposure),
+		claim.NoteSmallOdds:           "If there is a difference, it is small: the 90% interval lies within 0.80 to 1.25.",
+		analytics.NoteTooFewToCorrect: fmt.Sprintf("%s can't show how sessions differ; a few more are needed.", Capital(Several(n.Count, "session"))),
+		analytics.NoteFewToCorrect:    fmt.Sprintf("Few sessions (%d), so the interval is wider: how much they differ is not well known.", n.Count),
+		analytics.NoteOneSession:      "One side was fished in a single session, which says nothing about how sessions differ, so there is no interval.",
+		analytics.NoteExplained:       fmt.Sprintf("%s goes so closely with what is held equal (%s) that nothing is left to compare; hold fewer things equal, or fish the other combinations too.", a.Factor.Title, Listed(Givens(a.Claim.Given))),
+		analytics.NotePenalised:       "One side, or something held equal, has none at all; Firth’s penalty keeps the estimate from running off to infinity.",
+		analytics.NoteNoneToCorrect:   fmt.Sprintf("One side has no %s at all, so there is no ratio.", a.Outcome.Events),
+		analytics.NoteUnsettled:       "The comparison found no stable answer; hold fewer things equal.",
+	}[n.Kind]; ok {
+		return text
 	}
 	return note(analytics.RateAnswer{Outcome: a.Outcome}, n, units.Metric)
 }

@@ -116,25 +116,18 @@ func RunTells(r quality.UncountedRun) string {
 
 // noneOf is what is missing where no count was kept of a kind, after "no".
 func noneOf(k journal.Kind) string {
-	switch k {
-	case journal.KindHookups:
-		return "hookup"
-	case journal.KindHooking:
-		return "foul hookup"
-	case journal.KindBreakPlace:
-		return "break with its place"
-	case journal.KindSnags:
-		return "snag"
-	case journal.KindTangles:
-		return "tangle"
-	case journal.KindTangleKind:
-		return "tangle with its kind"
-	case journal.KindTurns:
-		return "check of the tag"
-	case journal.KindChanges:
-		return "fly change or re-tie"
-	case journal.KindMinutesLost:
-		return "tangle with its minutes lost"
+	if text, ok := map[journal.Kind]string{
+		journal.KindHookups:     "hookup",
+		journal.KindHooking:     "foul hookup",
+		journal.KindBreakPlace:  "break with its place",
+		journal.KindSnags:       "snag",
+		journal.KindTangles:     "tangle",
+		journal.KindTangleKind:  "tangle with its kind",
+		journal.KindTurns:       "check of the tag",
+		journal.KindChanges:     "fly change or re-tie",
+		journal.KindMinutesLost: "tangle with its minutes lost",
+	}[k]; ok {
+		return text
 	}
 	return k.Title() // fish landed, lost, broken off
 }

@@ -205,31 +205,23 @@ func correctedTimes(g analytics.Group) string {
 func aboutCorrection(n analytics.Note, o journal.Outcome, group, reference string) string {
 	title := n.Factor.Title
 	switch n.Kind {
-	case analytics.NoteTooFewToCorrect:
-		return fmt.Sprintf("This rests on %s, too few to correct for anything or to draw a curve: that takes at least 3, and can be trusted from about 20.", Several(n.Count, "session"))
-	case analytics.NoteFewToCorrect:
-		return fmt.Sprintf("%s are few for a regression; its intervals are wider for it.", Several(n.Count, "session"))
 	case analytics.NoteOneSession:
 		if group == "" {
 			return Plural(n.Count, "point of the curve has", "points of the curve have") + " no interval: a single session is behind each."
 		}
 		return fmt.Sprintf("%s or %s was fished in one session only, so its corrected ratio has no interval.", Capital(group), reference)
-	case analytics.NoteExplained:
-		return fmt.Sprintf("%s has no corrected ratio: it was never fished where the corrections are the same as for %s, so there is nothing to compare.", Capital(group), reference)
-	case analytics.NoteNoneToCorrect:
-		return fmt.Sprintf("%s or %s has no %s at all, so it has no corrected ratio.", Capital(group), reference, o.Events)
-	case analytics.NotePenalised:
-		return fmt.Sprintf("One level has no %s at all; the regression stays finite as if half of one had happened (Firth), so take its ratio as rough.", o.Events)
-	case analytics.NoteGivenSame:
-		return title + " was the same throughout, so correcting for it changes nothing."
-	case analytics.NoteGivenRepeats:
-		return fmt.Sprintf("Part of %s is already covered by the corrections before it, and is left out; that changes no comparison.", strings.ToLower(title))
-	case analytics.NoteUnsettled:
-		return "The regression found no stable answer; correct for fewer factors, or use fewer filters."
-	case analytics.NoteStraight:
-		return fmt.Sprintf("It was fished at %d different values, or nearly always at one: too few for a curve, so it is a straight line (of the logarithm).", n.Count)
 	}
-	return ""
+	return map[analytics.NoteKind]string{
+		analytics.NoteTooFewToCorrect: fmt.Sprintf("This rests on %s, too few to correct for anything or to draw a curve: that takes at least 3, and can be trusted from about 20.", Several(n.Count, "session")),
+		analytics.NoteFewToCorrect:    fmt.Sprintf("%s are few for a regression; its intervals are wider for it.", Several(n.Count, "session")),
+		analytics.NoteExplained:       fmt.Sprintf("%s has no corrected ratio: it was never fished where the corrections are the same as for %s, so there is nothing to compare.", Capital(group), reference),
+		analytics.NoteNoneToCorrect:   fmt.Sprintf("%s or %s has no %s at all, so it has no corrected ratio.", Capital(group), reference, o.Events),
+		analytics.NotePenalised:       fmt.Sprintf("One level has no %s at all; the regression stays finite as if half of one had happened (Firth), so take its ratio as rough.", o.Events),
+		analytics.NoteGivenSame:       title + " was the same throughout, so correcting for it changes nothing.",
+		analytics.NoteGivenRepeats:    fmt.Sprintf("Part of %s is already covered by the corrections before it, and is left out; that changes no comparison.", strings.ToLower(title)),
+		analytics.NoteUnsettled:       "The regression found no stable answer; correct for fewer factors, or use fewer filters.",
+		analytics.NoteStraight:        fmt.Sprintf("It was fished at %d different values, or nearly always at one: too few for a curve, so it is a straight line (of the logarithm).", n.Count),
+	}[n.Kind]
 }
 
 // paradox says that plain and corrected disagree.

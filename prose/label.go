@@ -60,6 +60,9 @@ func value(f journal.Factor, v float64, sys units.System) string {
 
 // span joins two printed quantities, naming a shared unit once.
 func span(low, high string) string {
+	if strings.HasSuffix(high, "%") {
+		low = strings.TrimSuffix(low, "%")
+	}
 	if i := strings.LastIndex(low, " "); i >= 0 && strings.HasSuffix(high, low[i:]) {
 		low = low[:i]
 	}
@@ -118,7 +121,7 @@ func Rate(o journal.Outcome, v float64) string {
 // Interval prints an interval of a rate, without repeating the unit.
 func Interval(o journal.Outcome, low, high float64) string {
 	if o.Measure == journal.ShareOf {
-		return strings.TrimSuffix(Percent(low), "%") + "–" + Percent(high)
+		return span(Percent(low), Percent(high))
 	}
 	return Figure(low) + "–" + Figure(high)
 }

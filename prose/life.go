@@ -100,17 +100,17 @@ func lifeKept(a life.Answer, g life.Group, sys units.System) string {
 	}
 	text := fmt.Sprintf("Of those with %s, %s last longer than %s", name, Percent(m.Share), LifeTime(a.In, at))
 	if m.Low != nil && m.High != nil {
-		text += fmt.Sprintf(" (95%% interval %s)", strings.TrimSuffix(Percent(*m.Low), "%")+"–"+Percent(*m.High))
+		text += fmt.Sprintf(" (95%% interval %s)", span(Percent(*m.Low), Percent(*m.High)))
 	}
 	return text + "."
 }
 
 // LifeTime prints a time of a life with its unit.
 func LifeTime(in string, t float64) string {
+	if in == life.Loads && t == 1 {
+		return "1 load"
+	}
 	if in == life.Loads {
-		if t == 1 {
-			return "1 load"
-		}
 		return Count(tenth(t)) + " loads"
 	}
 	return strings.TrimSuffix(fmt.Sprintf("%.1f", t), ".0") + " h"
@@ -229,7 +229,7 @@ func lifeMark(m life.Mark) string {
 		return text + ", none broke"
 	}
 	if m.Low != nil && m.High != nil {
-		text += " (" + strings.TrimSuffix(Percent(*m.Low), "%") + "–" + Percent(*m.High) + ")"
+		text += " (" + span(Percent(*m.Low), Percent(*m.High)) + ")"
 	}
 	return text
 }

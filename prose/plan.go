@@ -127,78 +127,35 @@ func PlanRule(a plan.Answer, sys units.System) string {
 	return rule + "; this plan is longer."
 }
 
-// PlanInputTitle names an input.
-func PlanInputTitle(key string) string {
-	switch key {
-	case plan.Waste:
-		return "Tag lost at each change"
-	case plan.Changes:
-		return "Changes per hour"
-	case plan.Least:
-		return "Shortest tag that fishes"
-	case plan.TangleMinutes:
-		return "Minutes a tangle costs"
-	case plan.RetieMinutes:
-		return "Minutes a re-tie costs"
-	case plan.BreakMinutes:
-		return "Minutes a break costs"
-	case plan.TippetLength:
-		return "Tippet to begin with"
-	case plan.RetieCost:
-		return "Tippet lost at a re-tie"
-	case plan.TangleLevel:
-		return "How often tags tangle"
-	case plan.TangleRise:
-		return "How tangles rise with length"
-	case plan.BreakLevel:
-		return "How often junctions break"
-	case plan.BreakAnew:
-		return "What a break leaves"
-	}
-	return key
+// planNames are those of what a plan rests on, and in few letters for a chart.
+var planNames = map[string]struct{ title, short string }{
+	plan.Waste:         {"Tag lost at each change", "Cut a change"},
+	plan.Changes:       {"Changes per hour", "Changes"},
+	plan.Least:         {"Shortest tag that fishes", "Shortest tag"},
+	plan.TangleMinutes: {"Minutes a tangle costs", "Tangle time"},
+	plan.RetieMinutes:  {"Minutes a re-tie costs", "Re-tie time"},
+	plan.BreakMinutes:  {"Minutes a break costs", "Break time"},
+	plan.TippetLength:  {"Tippet to begin with", ""},
+	plan.RetieCost:     {"Tippet lost at a re-tie", ""},
+	plan.TangleLevel:   {"How often tags tangle", "Tangles"},
+	plan.TangleRise:    {"How tangles rise with length", "Tangle rise"},
+	plan.BreakLevel:    {"How often junctions break", "Breaks"},
+	plan.BreakAnew:     {"What a break leaves", "After a break"},
 }
 
+// PlanInputTitle names an input.
+func PlanInputTitle(key string) string { return planNames[key].title }
+
 // PlanShort names what a move moves in few letters, for a chart.
-func PlanShort(key string) string {
-	switch key {
-	case plan.Waste:
-		return "Cut a change"
-	case plan.Changes:
-		return "Changes"
-	case plan.Least:
-		return "Shortest tag"
-	case plan.TangleMinutes:
-		return "Tangle time"
-	case plan.RetieMinutes:
-		return "Re-tie time"
-	case plan.BreakMinutes:
-		return "Break time"
-	case plan.TangleLevel:
-		return "Tangles"
-	case plan.TangleRise:
-		return "Tangle rise"
-	case plan.BreakLevel:
-		return "Breaks"
-	}
-	return "After a break"
-}
+func PlanShort(key string) string { return planNames[key].short }
 
 // PlanRange prints a range of lengths without the unit, for a chart.
 func PlanRange(low, high float64, sys units.System) string {
-	from, _, _ := cutUnit(units.FormatLength(low, sys))
-	to, _, _ := cutUnit(units.FormatLength(high, sys))
-	if low == high {
-		return from
+	text := units.FormatLength(low, sys)
+	if low != high {
+		text = span(text, units.FormatLength(high, sys))
 	}
-	return from + "–" + to
-}
-
-func cutUnit(text string) (number, unit string, ok bool) {
-	i := strings.LastIndex(text, " ")
-	if i < 0 {
-		return text, "", false
-	}
-	return text[:i], text[i+1:], true
+	return text[:max(0, strings.LastIndex(text, " "))]
 }
 
 // PlanValue prints the value of an input in the person's units.
@@ -431,25 +388,16 @@ func PlanNotes(a plan.Answer, sys units.System) []string {
 
 func planNote(a plan.Answer, n plan.Note, sys units.System) string {
 	length := func(mm float64) string { return rough(mm, sys) }
-	switch n.Kind {
-	case plan.NoteGuess:
-		return "The tangles are what you typed in. A plan can’t be surer than that, so it has no band."
-	case plan.NoteBeyond:
-		return fmt.Sprintf("Tags were fished, or rates given, from %s to %s. Lengths that need more than that are drawn and marked, but never called the best.", length(n.Value), length(n.Other))
-	case plan.NoteRaised:
-		return fmt.Sprintf("The shortest tag that fishes is common practice’s %s, but none shorter than %s was fished here; the plan stops there.", length(plan.PracticeLeastTagMM), length(n.Value))
-	case plan.NoteConstantBreaks:
-		return Plural(n.Count, "break is", "breaks are") + " too few to say how breaks change with length: they count the same at every length."
-	case plan.NoteNoBreaks:
-		return fmt.Sprintf("No junction broke in the %s hours in the journal, so breaks cost nothing here.", exposure(n.Value))
-	case plan.NoteAtEnd:
-		return "The best is the longest that has been fished: a longer one may be better still."
-	case plan.NoteAtStart:
-		return "The best is the shortest that still fishes: a shorter limit may be better still."
-	case plan.NoteUnsettled:
-		return fmt.Sprintf("Can’t tell yet whether length makes a difference to tangles (p %s), so this plan leans on what may be chance.", equals(n.Value))
-	}
-	return ""
+	return map[plan.NoteKind]string{
+		plan.NoteGuess:          "The tangles are what you typed in. A plan can’t be surer than that, so it has no band.",
+		plan.NoteBeyond:         fmt.Sprintf("Tags were fished, or rates given, from %s to %s. Lengths that need more than that are drawn and marked, but never called the best.", length(n.Value), length(n.Other)),
+		plan.NoteRaised:         fmt.Sprintf("The shortest tag that fishes is common practice’s %s, but none shorter than %s was fished here; the plan stops there.", length(plan.PracticeLeastTagMM), length(n.Value)),
+		plan.NoteConstantBreaks: Plural(n.Count, "break is", "breaks are") + " too few to say how breaks change with length: they count the same at every length.",
+		plan.NoteNoBreaks:       fmt.Sprintf("No junction broke in the %s hours in the journal, so breaks cost nothing here.", exposure(n.Value)),
+		plan.NoteAtEnd:          "The best is the longest that has been fished: a longer one may be better still.",
+		plan.NoteAtStart:        "The best is the shortest that still fishes: a shorter limit may be better still.",
+		plan.NoteUnsettled:      fmt.Sprintf("Can’t tell yet whether length makes a difference to tangles (p %s), so this plan leans on what may be chance.", equals(n.Value)),
+	}[n.Kind]
 }
 
 // PlanRows of a plan's table show its shape; the chart and the CSV have every length.

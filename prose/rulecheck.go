@@ -12,50 +12,34 @@ import (
 
 // Rule says what a rule asks of a rig.
 func Rule(c journal.RuleCheck, sys units.System) string {
-	limit := 0.0
+	limit, rods := 0.0, ""
 	if c.Limit != nil {
 		limit = *c.Limit
 	}
-	length := units.FormatLength(limit, sys)
-	switch c.Rule {
-	case journal.RuleFlies:
-		return "At most " + Plural(int(limit), "fly", "flies")
-	case journal.RuleApart:
-		return "Flies at least " + length + " apart"
-	case journal.RuleLeader:
-		return "Leader of at most " + length
-	case journal.RuleLeaderRods:
-		text := "Leader of at most " + decimal(limit) + " rod lengths"
-		if c.RodMM != nil {
-			text += ", here " + units.FormatLength(limit**c.RodMM, sys)
-		}
-		return text
-	case journal.RuleRod:
-		return "Rod of at most " + length
-	case journal.RuleRings:
-		return "No rings"
-	case journal.RuleSwivels:
-		return "No swivels"
-	case journal.RuleLeastTag:
-		return "Tags of at least " + length
-	case journal.RuleMostTag:
-		return "Tags of at most " + length
-	case journal.RuleBead:
-		return "Beads of at most " + units.FormatLength(limit, units.Metric)
+	if c.RodMM != nil {
+		rods = ", here " + units.FormatLength(limit**c.RodMM, sys)
 	}
-	return Capital(string(c.Rule))
+	length := units.FormatLength(limit, sys)
+	return map[journal.RuleKey]string{
+		journal.RuleFlies:      "At most " + Plural(int(limit), "fly", "flies"),
+		journal.RuleApart:      "Flies at least " + length + " apart",
+		journal.RuleLeader:     "Leader of at most " + length,
+		journal.RuleLeaderRods: "Leader of at most " + decimal(limit) + " rod lengths" + rods,
+		journal.RuleRod:        "Rod of at most " + length,
+		journal.RuleRings:      "No rings",
+		journal.RuleSwivels:    "No swivels",
+		journal.RuleLeastTag:   "Tags of at least " + length,
+		journal.RuleMostTag:    "Tags of at most " + length,
+		journal.RuleBead:       "Beads of at most " + units.FormatLength(limit, units.Metric),
+	}[c.Rule]
 }
 
 // RuleFound says what the rig has, "" when nothing of it is noted.
 func RuleFound(c journal.RuleCheck, sys units.System) string {
 	switch {
 	case c.Rule == journal.RuleRings || c.Rule == journal.RuleSwivels:
-		var places []string
-		for _, at := range c.Breaks {
-			places = append(places, rulePlace(at))
-		}
-		if len(places) > 0 {
-			return "one at " + strings.Join(places, " and ")
+		if len(c.Breaks) > 0 {
+			return "one at " + strings.Join(each(c.Breaks, rulePlace), " and ")
 		}
 		if len(c.Missing) == 0 {
 			return "none"
@@ -89,15 +73,7 @@ func RuleAdvice(c journal.RuleCheck, sys units.System) string {
 	case journal.RuleBreaks:
 		return ruleChange(c, sys)
 	case journal.RuleUnknown:
-		var missing []string
-		for _, at := range c.Missing {
-			missing = append(missing, rulePlace(at))
-		}
-		verb := " isn't noted"
-		if len(missing) > 1 {
-			verb = " aren't noted"
-		}
-		text := Capital(Listed(missing)) + verb
+		text := Capital(Listed(each(c.Missing, rulePlace))) + Verb(len(c.Missing), " isn't noted", " aren't noted")
 		if c.Rule == journal.RuleBead && c.Missing[0].Part == "bead" {
 			text += "; write 0 for no bead"
 		}
@@ -107,35 +83,33 @@ func RuleAdvice(c journal.RuleCheck, sys units.System) string {
 }
 
 func ruleChange(c journal.RuleCheck, sys units.System) string {
-	by := func(at journal.RulePlace) string {
-		return units.FormatLength(math.Abs(*at.Found-*c.Limit), sys)
-	}
-	var parts []string
-	for _, at := range c.Breaks {
-		switch c.Rule {
-		case journal.RuleFlies:
-			parts = append(parts, "take "+Plural(int(*at.Found-*c.Limit), "fly", "flies")+" off")
-		case journal.RuleApart:
-			parts = append(parts, "tie "+journal.PositionTitle(*at.Position)+" "+by(at)+" higher")
-		case journal.RuleLeader:
-			parts = append(parts, "shorten the leader by "+by(at))
-		case journal.RuleLeaderRods:
-			parts = append(parts, "shorten the leader by "+units.FormatLength(*c.Found-*c.Limit**c.RodMM, sys)+"; it is "+decimal(*at.Found)+" rod lengths")
-		case journal.RuleRod:
-			parts = append(parts, "the rod is "+by(at)+" too long")
-		case journal.RuleRings:
-			parts = append(parts, "tie a knot in place of the ring at "+rulePlace(at))
-		case journal.RuleSwivels:
-			parts = append(parts, "tie a knot in place of the swivel")
-		case journal.RuleLeastTag:
-			parts = append(parts, "tie the tag of "+journal.PositionTitle(*at.Position)+" "+by(at)+" longer")
-		case journal.RuleMostTag:
-			parts = append(parts, "cut "+by(at)+" off the tag of "+journal.PositionTitle(*at.Position))
-		case journal.RuleBead:
-			parts = append(parts, "use a bead of at most "+units.FormatLength(*c.Limit, units.Metric)+" on "+journal.PositionTitle(*at.Position))
+	change := func(at journal.RulePlace) string {
+		over, fly := 0.0, ""
+		if at.Found != nil && c.Limit != nil {
+			over = *at.Found - *c.Limit
 		}
+		if at.Position != nil {
+			fly = journal.PositionTitle(*at.Position)
+		}
+		by := units.FormatLength(math.Abs(over), sys)
+		switch c.Rule {
+		case journal.RuleLeaderRods:
+			return "shorten the leader by " + units.FormatLength(*c.Found-*c.Limit**c.RodMM, sys) + "; it is " + decimal(*at.Found) + " rod lengths"
+		case journal.RuleBead:
+			return "use a bead of at most " + units.FormatLength(*c.Limit, units.Metric) + " on " + fly
+		}
+		return map[journal.RuleKey]string{
+			journal.RuleFlies:    "take " + Plural(int(over), "fly", "flies") + " off",
+			journal.RuleApart:    "tie " + fly + " " + by + " higher",
+			journal.RuleLeader:   "shorten the leader by " + by,
+			journal.RuleRod:      "the rod is " + by + " too long",
+			journal.RuleRings:    "tie a knot in place of the ring at " + rulePlace(at),
+			journal.RuleSwivels:  "tie a knot in place of the swivel",
+			journal.RuleLeastTag: "tie the tag of " + fly + " " + by + " longer",
+			journal.RuleMostTag:  "cut " + by + " off the tag of " + fly,
+		}[c.Rule]
 	}
-	return Capital(Listed(parts)) + "."
+	return Capital(Listed(each(c.Breaks, change))) + "."
 }
 
 // rulePlace names a place on a rig.

@@ -62,12 +62,7 @@ func trialArmSaid(a trial.Answer, i int, sys units.System) string {
 }
 
 // TrialUnits names what a trial alternates by: "stint", "stints".
-func TrialUnits(t journal.Trial, n int) string {
-	if n == 1 {
-		return string(t.Unit)
-	}
-	return string(t.Unit) + "s"
-}
+func TrialUnits(t journal.Trial, n int) string { return Verb(n, string(t.Unit), string(t.Unit)+"s") }
 
 // EValue prints an e-value: what a stake of 1 has come to.
 func EValue(logE float64) string {
@@ -265,25 +260,18 @@ func TrialNotes(a trial.Answer, sys units.System) []string {
 		}
 		list = append(list, text)
 	}
-	waits, gone, unusable := 0, 0, 0
+	standing := map[trial.Standing]int{}
 	for _, u := range a.Units {
-		switch u.Standing {
-		case trial.UnitWaits:
-			waits++
-		case trial.UnitGone:
-			gone++
-		case trial.UnitUnusable:
-			unusable++
-		}
+		standing[u.Standing]++
 	}
-	if waits > 0 {
-		add("%s started and not attached to a session yet.", Capital(Several(waits, string(a.Trial.Unit))+" "+Verb(waits, "is", "are")))
+	if n := standing[trial.UnitWaits]; n > 0 {
+		add("%s %s started and not attached to a session yet.", Several(n, string(a.Trial.Unit)), Verb(n, "is", "are"))
 	}
-	if gone > 0 {
-		add("%s from a session that is no longer in the journal; restore it, or attach another.", Capital(Several(gone, string(a.Trial.Unit))+" "+Verb(gone, "was", "were")))
+	if n := standing[trial.UnitGone]; n > 0 {
+		add("%s %s from a session that is no longer in the journal; restore it, or attach another.", Several(n, string(a.Trial.Unit)), Verb(n, "was", "were"))
 	}
-	if unusable > 0 {
-		add("%s nothing that can be counted, and %s no part.", Capital(Several(unusable, string(a.Trial.Unit))+" "+Verb(unusable, "has", "have")), Verb(unusable, "takes", "take"))
+	if n := standing[trial.UnitUnusable]; n > 0 {
+		add("%s nothing that can be counted, and %s no part.", Have(n, string(a.Trial.Unit)), Verb(n, "takes", "take"))
 	}
 	if a.Undone > 0 {
 		add("%s taken back after the arm was shown. The order did not change.", Capital(Several(a.Undone, "start")+" "+Verb(a.Undone, "was", "were")))

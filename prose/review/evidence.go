@@ -41,25 +41,18 @@ func Change(f season.Finding) string {
 
 // preferred words a preference for one level of a factor over another.
 func preferred(f journal.Factor, good, bad string) string {
-	switch f.Key {
-	case "junction":
-		return fmt.Sprintf("%s junctions rather than %s", good, bad)
-	case "facing":
-		return fmt.Sprintf("tags facing %s rather than %s", good, bad)
-	case "prop":
-		return fmt.Sprintf("%s rather than %s", propOf(good), propOf(bad))
-	case "swivel":
-		return fmt.Sprintf("%s rather than %s", withNone(good, "no swivel"), withNone(bad, "none"))
-	case "bulk":
-		return fmt.Sprintf("%s flies rather than %s ones", good, bad)
-	case "stroke":
-		return fmt.Sprintf("casting %s rather than %s", good, bad)
-	case "hang":
-		return fmt.Sprintf("flies %s rather than %s", hung(good), hung(bad))
-	case "material":
-		return fmt.Sprintf("%s rather than %s", good, bad)
-	case "method":
-		return fmt.Sprintf("%s rather than %s", good, bad)
+	if text, ok := map[string]string{
+		"junction": fmt.Sprintf("%s junctions rather than %s", good, bad),
+		"facing":   fmt.Sprintf("tags facing %s rather than %s", good, bad),
+		"prop":     fmt.Sprintf("%s rather than %s", propOf(good), propOf(bad)),
+		"swivel":   fmt.Sprintf("%s rather than %s", withNone(good, "no swivel"), withNone(bad, "none")),
+		"bulk":     fmt.Sprintf("%s flies rather than %s ones", good, bad),
+		"stroke":   fmt.Sprintf("casting %s rather than %s", good, bad),
+		"hang":     fmt.Sprintf("flies %s rather than %s", hung(good), hung(bad)),
+		"material": fmt.Sprintf("%s rather than %s", good, bad),
+		"method":   fmt.Sprintf("%s rather than %s", good, bad),
+	}[f.Key]; ok {
+		return text
 	}
 	return fmt.Sprintf("%s: %s rather than %s", strings.ToLower(f.Title), good, bad)
 }
