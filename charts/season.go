@@ -76,12 +76,10 @@ func usualReach(most float64, groups ...analytics.Group) reach {
 func seasonMonths(a season.Answer) Chart {
 	const beside = 0.12 // of a month, from its middle
 	x := Axis{From: -0.5, To: float64(len(a.Months.List)) - 0.5}
-	hours := 0.0
 	var fish, bars []Mark
 	for i, m := range a.Months.List {
 		at := float64(i)
 		x.Ticks = append(x.Ticks, Tick{at, m.Month.String()[:3]})
-		hours = max(hours, m.Hours)
 		bars = append(bars, Mark{X: at, Y: m.Hours, Wide: &Span{at - 0.28, at + 0.28}, Label: fmt.Sprintf("%.0f", m.Hours)})
 		for _, kind := range []struct {
 			groups []analytics.Group
@@ -99,7 +97,7 @@ func seasonMonths(a season.Answer) Chart {
 	bare := x
 	bare.Bare = true
 	c := upright(ratesTop+270, Field{Top: ratesTop, Height: 180, X: x, Y: rates.axis("An hour", ""), Layers: []Layer{{Shape: Points, Marks: fish}}},
-		Field{Top: ratesTop + 224, Height: 40, X: bare, Y: Axis{Title: "Hours fished", To: max(1, 1.1*hours), Bare: true}, Layers: []Layer{{Shape: Bars, Marks: bars}}})
+		Field{Top: ratesTop + 224, Height: 40, X: bare, Y: Axis{Title: "Hours fished", To: max(1, 1.1*most(bars, func(m Mark) float64 { return m.Y })), Bare: true}, Layers: []Layer{{Shape: Bars, Marks: bars}}})
 	c.Key = []Key{{LookDiffers, "fish landed per hour"}, {LookHollow, "fish hooked per hour"}}
 	return c
 }
@@ -178,10 +176,8 @@ func seasonRigs(a season.Answer) Chart {
 		return nil
 	}
 	of := func(answer analytics.RateAnswer, rig string) *analytics.Group {
-		for _, g := range answer.Groups {
-			if g.Level[0].Word == rig {
-				return &g
-			}
+		if i := slices.IndexFunc(answer.Groups, func(g analytics.Group) bool { return g.Level[0].Word == rig }); i >= 0 {
+			return &answer.Groups[i]
 		}
 		return nil
 	}

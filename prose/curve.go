@@ -29,7 +29,7 @@ func CurveSentence(a analytics.CurveAnswer, sys units.System) string {
 	}
 	text := curveMatters(a, over) + " " + curveBest(a, sys) + filters + "."
 	if len(a.Given) > 0 {
-		text = "Corrected for " + givenTitles(a.Given) + ": " + Lower(text)
+		text = "Corrected for " + CorrectedFor(a.Given) + ": " + Lower(text)
 	}
 	return text
 }
@@ -174,11 +174,6 @@ func CurveTable(a analytics.CurveAnswer, sys units.System, most int) table.Table
 	t := c.Make(at)
 	t.Title = Measure(a.Outcome)
 	return t
-}
-
-// givenTitles names what an answer is corrected for: "tag length, bulk and angler".
-func givenTitles(givens []analytics.Given) string {
-	return Listed(each(givens, func(g analytics.Given) string { return strings.ToLower(g.Factor.Title) }))
 }
 
 // correctedTimes is a corrected ratio with its interval and, beside it, the plain one.

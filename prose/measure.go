@@ -63,17 +63,14 @@ func Verdict(v stat.Verdict, reference string) string {
 // Reference says that a group is the one that others are compared with.
 func Reference(name string) string { return name + ", the reference" }
 
-// CorrectedFor names what an answer is corrected for; empty when it is not.
+// CorrectedFor names what an answer is corrected for: "tag length, bulk and angler"; empty when it is not.
 func CorrectedFor(givens []analytics.Given) string {
-	if len(givens) == 0 {
-		return ""
-	}
-	return givenTitles(givens)
+	return Listed(each(givens, func(g analytics.Given) string { return strings.ToLower(g.Factor.Title) }))
 }
 
 // RatiosTitle heads a chart of corrected ratios.
 func RatiosTitle(a analytics.RateAnswer, sys units.System) string {
-	return fmt.Sprintf("Times the %s of %s, corrected for %s, with 95%% intervals", Lower(Measure(a.Outcome)), Levels(a.By, a.Groups[a.Reference].Level, sys), givenTitles(a.Given))
+	return fmt.Sprintf("Times the %s of %s, corrected for %s, with 95%% intervals", Lower(Measure(a.Outcome)), Levels(a.By, a.Groups[a.Reference].Level, sys), CorrectedFor(a.Given))
 }
 
 // Amount prints how much was fished or tried: "12.5 hours", "40 loads".

@@ -436,7 +436,7 @@ func planGiven(a plan.Answer) string {
 	if len(a.Given) == 0 || a.Tangles.Curve == nil {
 		return ""
 	}
-	return ", corrected for " + givenTitles(a.Given)
+	return ", corrected for " + CorrectedFor(a.Given)
 }
 
 // TagBudget says how many fly changes a tag has left. what names the tag and how

@@ -86,7 +86,7 @@ func (s sayer) corrected(text string) string {
 	if len(s.a.Given) == 0 {
 		return text
 	}
-	return "Corrected for " + givenTitles(s.a.Given) + ": " + Lower(text)
+	return "Corrected for " + CorrectedFor(s.a.Given) + ": " + Lower(text)
 }
 
 // Apart reports whether any group differs from the reference, or leans away from it.

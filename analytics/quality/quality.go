@@ -17,20 +17,11 @@ type Inspected interface {
 
 // Report says whether a journal's counts are right and how well it is kept.
 type Report struct {
-	Recount  journal.Recount
-	Sessions int
-	Stints   int
-	// Impossible is what cannot be, of stints and of whole sessions.
-	Impossible journal.ImpossibleList
-	Heaping    []Heaping
-	Late       journal.SessionList
-	Imported   int // of Late, sessions stored at one moment with others, as an import does
-	Untimed    journal.SessionList
-	// UntimedStints have no minutes noted; Untimed are the sessions they belong to.
-	UntimedStints int
-	Untagged      []journal.UntaggedRig
-	Quiet         Quiet
-	Counted       Counted
+	journal.Quality // Impossible is what cannot be, of stints and of whole sessions
+	Recount         journal.Recount
+	Heaping         []Heaping
+	Quiet           Quiet
+	Counted         Counted
 }
 
 // Defects reports whether counts are kept that are not, or may not be, those of
@@ -51,11 +42,7 @@ func Check(ctx context.Context, j Inspected, repair bool, progress func(done, to
 	if err != nil {
 		return Report{}, err
 	}
-	r := Report{
-		Recount: recount, Sessions: q.Sessions, Stints: q.Stints, Impossible: q.Impossible,
-		Late: q.Late, Imported: q.Imported, Untimed: q.Untimed, UntimedStints: q.UntimedStints, Untagged: q.Untagged,
-		Counted: counted(q.Days),
-	}
+	r := Report{Quality: q, Recount: recount, Counted: counted(q.Days)}
 	r.Impossible.Count += recount.Impossible.Count
 	r.Impossible.First = append(recount.Impossible.First, q.Impossible.First...)
 	r.Impossible.First = r.Impossible.First[:min(len(r.Impossible.First), journal.MostListed)]

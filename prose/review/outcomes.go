@@ -85,13 +85,10 @@ func (w reviewer) standing(of map[season.Standard][]string) string {
 		return fmt.Sprintf("Can’t tell any of the %s outcomes from those of %s.", prose.Number(same), w.together())
 	}
 	text := fmt.Sprintf("Compared with %s, %s is %s.", w.together(), w.subject(), strings.Join(parts, ", and "))
-	switch same {
-	case 0:
-		return text
-	case 1:
-		return text + " Can’t tell the other one from it."
+	if same > 0 {
+		text += fmt.Sprintf(" Can’t tell the other %s from it.", prose.Number(same))
 	}
-	return text + fmt.Sprintf(" Can’t tell the other %s from it.", prose.Number(same))
+	return text
 }
 
 func outcomeRow(o season.Outcome) []string {
@@ -210,7 +207,7 @@ func (w reviewer) rigs() Section {
 		return s
 	}
 	table := Table{Caption: "Rigs, the most fished first", Words: 2, Head: []string{"Rig", "How it is tied", "Hours", "Hooked an hour", "Landed an hour", "Tangles an hour", "95% interval", "Against the first"}}
-	hooked, landed, tangles := groupsByWord(r.Hookups), groupsByWord(r.Landed), groupsByWord(r.Tangles)
+	hooked, landed, tangles := byLevel(r.Hookups), byLevel(r.Landed), byLevel(r.Tangles)
 	rest, restHours := 0, 0.0
 	for i, x := range r.List {
 		if i >= MostRigs && len(r.List) > MostRigs+1 {
@@ -218,9 +215,10 @@ func (w reviewer) rigs() Section {
 			restHours += x.Hours
 			continue
 		}
-		row := []string{x.Name, w.tied(x.Rig), prose.Tenths(x.Hours), rateOnly(hooked[x.Name], x.Hookups), rateOnly(landed[x.Name], x.Landed), rateOnly(tangles[x.Name], x.Tangles), intervalOnly(tangles[x.Name])}
+		at := journal.Level{Word: x.Name}
+		row := []string{x.Name, w.tied(x.Rig), prose.Tenths(x.Hours), rateOnly(hooked[at], x.Hookups), rateOnly(landed[at], x.Landed), rateOnly(tangles[at], x.Tangles), intervalOnly(tangles[at])}
 		verdict := "?"
-		if g := tangles[x.Name]; g != nil && g.Versus == nil {
+		if g := tangles[at]; g != nil && g.Versus == nil {
 			verdict = "the reference"
 		} else if g != nil {
 			verdict = string(g.Versus.Verdict)
@@ -256,23 +254,14 @@ func (w reviewer) rigText() []string {
 	return append(list, "Rigs are compared as they were fished, without taking out who fished them and where; what they have in common (junction, length of the tag) says more, and comes below.")
 }
 
-func groupsByWord(a analytics.RateAnswer) map[string]*analytics.Group {
-	out := map[string]*analytics.Group{}
-	for i, g := range a.Groups {
-		out[g.Level[0].Word] = &a.Groups[i]
-	}
-	return out
-}
-
 func rateOnly(g *analytics.Group, all journal.Total) string {
 	switch {
 	case g != nil:
+		return plain(g.Rate)
 	case all.Kept == 0:
 		return prose.NotRecorded
-	default:
-		return "?"
 	}
-	return plain(g.Rate)
+	return "?"
 }
 
 func intervalOnly(g *analytics.Group) string {

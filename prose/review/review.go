@@ -4,6 +4,7 @@ package review
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -264,13 +265,12 @@ func (w reviewer) months() Section {
 	if len(m.List) == 0 {
 		return s
 	}
-	landed, hooked := ratesByLevel(m.Landed), ratesByLevel(m.Hookups)
+	landed, hooked := byLevel(m.Landed), byLevel(m.Hookups)
 	table := Table{Caption: "Fish by month", Words: 1, Head: []string{"Month", "Days", "Hours", "Hooked", "per hour", "95% interval", "Landed", "per hour", "95% interval"}}
 	for _, x := range m.List {
 		row := []string{x.Month.String(), fmt.Sprint(x.Days), prose.Tenths(x.Hours)}
-		row = append(row, rateCells(hooked[float64(x.Month)], x.Hookups)...)
-		row = append(row, rateCells(landed[float64(x.Month)], x.Landed)...)
-		table.Rows = append(table.Rows, row)
+		at := journal.Level{Number: float64(x.Month), Kind: journal.NumberLevel}
+		table.Rows = append(table.Rows, slices.Concat(row, rateCells(hooked[at], x.Hookups), rateCells(landed[at], x.Landed)))
 	}
 	s.Text = append([]string{w.whole()}, w.bestMonth()...)
 	s.Tables = []Table{table}
@@ -280,10 +280,11 @@ func (w reviewer) months() Section {
 	return s
 }
 
-func ratesByLevel(a analytics.RateAnswer) map[float64]*analytics.Group {
-	out := map[float64]*analytics.Group{}
+// byLevel are an answer's groups by their only level.
+func byLevel(a analytics.RateAnswer) map[journal.Level]*analytics.Group {
+	out := map[journal.Level]*analytics.Group{}
 	for i, g := range a.Groups {
-		out[g.Level[0].Number] = &a.Groups[i]
+		out[g.Level[0]] = &a.Groups[i]
 	}
 	return out
 }
