@@ -1,13 +1,12 @@
 package charts
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
-	"strconv"
 
 	"rigtally/analytics/bench"
-	"rigtally/analytics/stat"
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/prose"
@@ -44,21 +43,21 @@ func (b onBench) span(low, high *float64) *Span {
 
 // strengthAxis is the axis of strengths, which need not start at 0: dots have no length.
 func (b onBench) strengthAxis(title string, marks ...Mark) Axis {
-	low, high := math.Inf(1), math.Inf(-1)
+	all := noSpan
 	for _, m := range marks {
-		low, high = math.Min(low, m.X), math.Max(high, m.X)
+		all = all.with(m.X)
 		if m.Across != nil {
-			low, high = math.Min(low, m.Across.Low), math.Max(high, m.Across.High)
+			all = all.with(m.Across.Low, m.Across.High)
 		}
 	}
-	if math.IsInf(low, 0) {
-		low, high = 0, 1
+	if len(marks) == 0 {
+		all = Span{0, 1}
 	}
-	step, unit := stepFor(high-low), ""
+	step, unit := stepFor(all.High-all.Low), ""
 	if b.Relative {
 		unit = "%"
 	}
-	return numbers(title, roundTo(math.Max(0, math.Floor(low/step-0.1)*step)), roundTo(math.Ceil(high/step+0.1)*step), step, unit)
+	return numbers(title, roundTo(math.Max(0, math.Floor(all.Low/step-0.1)*step)), roundTo(math.Ceil(all.High/step+0.1)*step), step, unit)
 }
 
 // PullLink gives the address to which a click on a group of pulls leads.
@@ -81,7 +80,7 @@ func Dots(a bench.Answer, sys units.System, link PullLink) Chart {
 			stack[near]++
 			pulls = append(pulls, m)
 		}
-		row := Row{Name: prose.BenchLevel(a, g, sys), Note: counted(g.N, "pull")}
+		row := Row{Name: prose.BenchLevel(a, g, sys), Note: prose.Several(g.N, "pull")}
 		if g.N > 0 {
 			row.Value = prose.Strength(g.Mean, a.Relative, sys)
 			m := Mark{Name: row.Name, X: b.scale(g.Mean), Y: float64(i), Across: b.span(g.MeanLow, g.MeanHigh), Radius: 6, Look: b.look(i), Detail: pairs(numbers, i)}
@@ -98,22 +97,15 @@ func Dots(a bench.Answer, sys units.System, link PullLink) Chart {
 	return c
 }
 
-func counted(n int, what string) string {
-	if n == 1 {
-		return "1 " + what
-	}
-	return strconv.Itoa(n) + " " + what + "s"
-}
-
 // spread is how far the strengths of an answer reach, in the chart's numbers.
 func (b onBench) spread() float64 {
-	low, high := math.Inf(1), math.Inf(-1)
+	all := noSpan
 	for _, g := range b.Groups {
 		for _, p := range g.Points {
-			low, high = math.Min(low, b.scale(p.Strength)), math.Max(high, b.scale(p.Strength))
+			all = all.with(b.scale(p.Strength))
 		}
 	}
-	return high - low
+	return all.High - all.Low
 }
 
 // pull makes the mark of one pull.
@@ -133,11 +125,7 @@ func (b onBench) pull(g bench.Group, p bench.Point) Mark {
 }
 
 func (b onBench) look(i int) string {
-	var verdict *stat.Verdict
-	if c := b.Groups[i].Versus; c != nil {
-		verdict = &c.Verdict
-	}
-	return lookOf(i == b.Reference, len(b.Groups) > 1, verdict)
+	return lookOf(i == b.Reference, len(b.Groups) > 1, cmp.Or(b.Groups[i].Versus, &bench.Comparison{}).Verdict)
 }
 
 // reference is the line at the mean of the group that others are compared with.

@@ -35,10 +35,7 @@ func claimMark(a claim.Answer, row int) (Mark, bool) {
 // Board draws every claim on the board that has a ratio with its 95% interval, on
 // an axis on which twice and half lie equally far from 1.
 func Board(b claim.Board) Chart {
-	most := 0.0
-	for _, a := range b.Claims {
-		most = math.Max(most, a.Total.Hours)
-	}
+	longest := most(b.Claims, func(a claim.Answer) float64 { return a.Total.Hours })
 	var rows []Row
 	var marks []Mark
 	far := 1.0
@@ -46,8 +43,8 @@ func Board(b claim.Board) Chart {
 		row := Row{Name: a.Claim.Words, Note: string(a.Standing)}
 		if m, ok := claimMark(a, i); ok {
 			m.Note = prose.Hours(a.Total.Hours)
-			if most > 0 {
-				m.Share = a.Total.Hours / most
+			if longest > 0 {
+				m.Share = a.Total.Hours / longest
 			}
 			row.Value = prose.Ratio(*a.Ratio)
 			far = math.Max(far, math.Ceil(math.Abs(math.Log2(*a.Ratio))))

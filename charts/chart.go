@@ -86,6 +86,26 @@ type Layer struct {
 // Span is a stretch of an axis. An end may be infinite.
 type Span struct{ Low, High float64 }
 
+// noSpan holds nothing yet.
+var noSpan = Span{math.Inf(1), math.Inf(-1)}
+
+// with is the span stretched to hold some places.
+func (s Span) with(places ...float64) Span {
+	for _, v := range places {
+		s.Low, s.High = math.Min(s.Low, v), math.Max(s.High, v)
+	}
+	return s
+}
+
+// most is the greatest number of a list, 0 at least.
+func most[T any](list []T, of func(T) float64) float64 {
+	most := 0.0
+	for _, t := range list {
+		most = math.Max(most, of(t))
+	}
+	return most
+}
+
 // Mark is one of what a layer draws. What it lacks is NaN or nil.
 type Mark struct {
 	Name            string

@@ -14,17 +14,14 @@ import (
 func Curve(a analytics.CurveAnswer, sys units.System) Chart {
 	c := newCurve(a, sys)
 	bars := c.bars()
-	most := 0.0
-	for _, m := range bars {
-		most = math.Max(most, m.Y)
-	}
+	highest := most(bars, func(m Mark) float64 { return m.Y })
 	title := a.Over.Title
 	if _, unit := c.in(0); unit != "" {
 		title += " (" + unit + ")"
 	}
 	line, stops := c.line(a.Points), c.stops()
 	line.Name = a.Over.Title
-	return overBars(numbers(title, c.from, c.to, stepFor(c.to-c.from), ""), c.rateAxis().axis("", unitOf(a.Outcome)), reaching(most, exposureAxes).axis(prose.Exposure(a.Outcome), ""),
+	return overBars(numbers(title, c.from, c.to, stepFor(c.to-c.from), ""), c.rateAxis().axis("", unitOf(a.Outcome)), reaching(highest, exposureAxes).axis(prose.Exposure(a.Outcome), ""),
 		Layer{Shape: Bars, Marks: bars}, line, stops)
 }
 
@@ -56,11 +53,11 @@ type curve struct {
 
 func newCurve(a analytics.CurveAnswer, sys units.System) curve {
 	c := curve{CurveAnswer: a, sys: sys}
-	first, last := a.Points[0].At, a.Points[len(a.Points)-1].At
+	all := Span{a.Points[0].At, a.Points[len(a.Points)-1].At}
 	for _, r := range a.Rug {
-		first, last = math.Min(first, r.At), math.Max(last, r.At)
+		all = all.with(r.At)
 	}
-	c.from, c.to = ends(c.number(first), c.number(last))
+	c.from, c.to = ends(c.number(all.Low), c.number(all.High))
 	return c
 }
 
@@ -128,15 +125,11 @@ func (c curve) bars() []Mark {
 // rateAxis reaches the curve and most of its band, which may be very wide where
 // little was fished.
 func (c curve) rateAxis() reach {
-	top := 0.0
-	for _, p := range c.Points {
-		top = math.Max(top, p.Rate)
-	}
-	end := top
-	for _, p := range c.Points {
+	top := most(c.Points, func(p analytics.CurvePoint) float64 { return p.Rate })
+	return rateReach(c.Outcome, most(c.Points, func(p analytics.CurvePoint) float64 {
 		if p.HasInterval {
-			end = math.Max(end, math.Min(p.High, 2.5*top))
+			return math.Max(p.Rate, math.Min(p.High, 2.5*top))
 		}
-	}
-	return rateReach(c.Outcome, end)
+		return p.Rate
+	}))
 }

@@ -1,10 +1,8 @@
 package charts
 
 import (
-	"cmp"
 	"fmt"
 	"math"
-	"slices"
 	"strconv"
 
 	"rigtally/analytics/life"
@@ -59,12 +57,7 @@ type lifeChart struct {
 
 func newLifeChart(a life.Answer, sys units.System) lifeChart {
 	l := lifeChart{Answer: a, sys: sys, end: 1, step: 1}
-	for i := range a.Groups {
-		l.drawn = append(l.drawn, i)
-	}
-	slices.SortStableFunc(l.drawn, func(x, y int) int { return cmp.Compare(a.Groups[y].Total, a.Groups[x].Total) })
-	l.drawn = l.drawn[:min(len(l.drawn), mostLives)]
-	slices.Sort(l.drawn)
+	l.drawn = greatest(mostLives, len(a.Groups), func(i int) float64 { return a.Groups[i].Total })
 	if n := len(a.Marks); n > 1 {
 		l.end, l.step = a.Marks[n-1], a.Marks[1]
 	}

@@ -1,6 +1,7 @@
 package charts
 
 import (
+	"cmp"
 	"math"
 
 	"rigtally/analytics/plan"
@@ -124,16 +125,11 @@ func (c planChart) bars() []Mark {
 }
 
 func (c planChart) chanceAxis() reach {
-	most := 0.0
-	for _, p := range c.Points {
-		if p.Best != nil {
-			most = math.Max(most, 100**p.Best)
-		}
-	}
-	if most > 80 {
+	top := 100 * most(c.Points, func(p plan.Point) float64 { return *cmp.Or(p.Best, new(float64)) })
+	if top > 80 {
 		return reach{100, 50}
 	}
-	return reaching(most, exposureAxes)
+	return reaching(top, exposureAxes)
 }
 
 func (c planChart) key() []Key {
@@ -155,26 +151,25 @@ func (c planChart) key() []Key {
 func PlanMoves(a plan.Answer, sys units.System) Chart {
 	c := planChart{Answer: a, sys: sys}
 	best := a.Points[a.Best].LengthMM
-	from, to, most := best, best, 0.0
+	all := Span{best, best}
 	for _, v := range a.Moves {
-		from = math.Min(from, math.Min(v.At[0].LengthMM, v.At[1].LengthMM))
-		to = math.Max(to, math.Max(v.At[0].LengthMM, v.At[1].LengthMM))
-		most = math.Max(most, v.Costs)
+		all = all.with(v.At[0].LengthMM, v.At[1].LengthMM)
 	}
+	dearest := most(a.Moves, func(v plan.Move) float64 { return v.Costs })
 	var rows []Row
 	var marks []Mark
 	moves := prose.PlanMoves(a, sys)
 	for i, v := range a.Moves {
 		cells := moves.Rows[i].Cells
-		low, high := math.Min(v.At[0].LengthMM, v.At[1].LengthMM), math.Max(v.At[0].LengthMM, v.At[1].LengthMM)
+		at := noSpan.with(v.At[0].LengthMM, v.At[1].LengthMM)
 		row := Row{Name: prose.PlanShort(v.Key)}
 		if v.Shift(best) > 0 {
-			row.Value = prose.PlanRange(low, high, sys)
+			row.Value = prose.PlanRange(at.Low, at.High, sys)
 		}
-		m := Mark{Name: cells[0].Text, X: c.number(best), Y: float64(i), Across: &Span{c.number(math.Min(low, best)), c.number(math.Max(high, best))},
+		m := Mark{Name: cells[0].Text, X: c.number(best), Y: float64(i), Across: &Span{c.number(math.Min(at.Low, best)), c.number(math.Max(at.High, best))},
 			Look: LookAlone, Radius: leastRadius, Note: cells[5].Text}
-		if most > 0 {
-			m.Share = v.Costs / most
+		if dearest > 0 {
+			m.Share = v.Costs / dearest
 		}
 		for _, c := range moves.Columns[1:] {
 			m.Detail = append(m.Detail, []string{c.Title, moves.Cell(i, c.Key).Text})
@@ -185,6 +180,6 @@ func PlanMoves(a plan.Answer, sys units.System) Chart {
 	if sys == units.US {
 		step = 1
 	}
-	low, high := step*math.Floor(c.number(from)/step-0.25), step*math.Ceil(c.number(to)/step+0.25)
+	low, high := step*math.Floor(c.number(all.Low)/step-0.25), step*math.Ceil(c.number(all.High)/step+0.25)
 	return lying(rows, numbers("", low, high, math.Max(step, stepFor(high-low)), ""), "Min/hour", level(c.number(best), nowhere, "the plan"), Layer{Shape: Points, Marks: marks})
 }

@@ -31,9 +31,7 @@ type picture struct {
 func newPicture(a analytics.RateAnswer, sys units.System, link Link) picture {
 	p := picture{RateAnswer: a, sys: sys, link: link}
 	p.rows = prose.RatesTable(a, sys)
-	for _, g := range p.Groups {
-		p.most = math.Max(p.most, g.Exposure)
-	}
+	p.most = most(p.Groups, func(g analytics.Group) float64 { return g.Exposure })
 	return p
 }
 
@@ -109,16 +107,9 @@ func (p picture) inRows(x Axis, below []Layer, of func(i int) (Mark, bool)) Char
 		}
 		rows = append(rows, row)
 	}
-	c := lying(rows, x, capital(p.Outcome.Exposure), append(below, Layer{Shape: Points, Marks: marks})...)
+	c := lying(rows, x, prose.Capital(p.Outcome.Exposure), append(below, Layer{Shape: Points, Marks: marks})...)
 	c.Key, c.Drawn = p.key(marks), len(drawn)
 	return c
-}
-
-func capital(s string) string {
-	if s == "" {
-		return ""
-	}
-	return strings.ToUpper(s[:1]) + s[1:]
 }
 
 // rowName is the level of the last factor; the heading names the first.
@@ -132,12 +123,17 @@ func (p picture) rowName(g analytics.Group) string {
 
 // mostFished returns the groups with the most exposure, in their natural order.
 func (p picture) mostFished(n int) []int {
-	order := make([]int, len(p.Groups))
-	for i := range order {
-		order[i] = i
+	return greatest(n, len(p.Groups), func(i int) float64 { return p.Groups[i].Exposure })
+}
+
+// greatest are the places, in order, of the n that have most among so many.
+func greatest(n, of int, has func(int) float64) []int {
+	var order []int
+	for i := range of {
+		order = append(order, i)
 	}
-	slices.SortStableFunc(order, func(i, j int) int { return cmp.Compare(p.Groups[j].Exposure, p.Groups[i].Exposure) })
-	order = order[:min(n, len(order))]
+	slices.SortStableFunc(order, func(i, j int) int { return cmp.Compare(has(j), has(i)) })
+	order = order[:min(n, of)]
 	slices.Sort(order)
 	return order
 }
@@ -149,19 +145,16 @@ var verdicts = []struct {
 }{{LookDiffers, stat.Differs}, {LookLeans, stat.Leans}, {LookSame, stat.SameForPractice}, {LookOpen, stat.CannotTell}}
 
 // lookOf is the look of one of several groups, one of which the others are compared with.
-func lookOf(reference, several bool, verdict *stat.Verdict) string {
-	switch {
-	case reference && several:
-		return LookReference
-	case verdict == nil:
-		return LookAlone
-	}
+func lookOf(reference, several bool, verdict stat.Verdict) string {
 	for _, v := range verdicts {
-		if v.verdict == *verdict {
+		if v.verdict == verdict {
 			return v.look
 		}
 	}
-	return LookOpen
+	if reference && several {
+		return LookReference
+	}
+	return LookAlone
 }
 
 // verdictKey explains the looks that marks have; what they are compared with is first.
@@ -188,11 +181,7 @@ func (p picture) mark(i int) Mark {
 	g := p.Groups[i]
 	number, _, _ := strings.Cut(prose.Rate(p.Outcome, g.Rate), " ") // its unit stands beside the chart
 	m := Mark{Name: prose.Levels(p.By, g.Level, p.sys), Label: number, Detail: pairs(p.rows, i), Note: p.exposure(i), Radius: leastRadius}
-	var verdict *stat.Verdict
-	if g.Versus != nil {
-		verdict = &g.Versus.Verdict
-	}
-	m.Look = lookOf(i == p.Reference, len(p.Groups) > 1, verdict)
+	m.Look = lookOf(i == p.Reference, len(p.Groups) > 1, cmp.Or(g.Versus, &analytics.Comparison{}).Verdict)
 	if p.most > 0 {
 		m.Share = g.Exposure / p.most
 		m.Radius = math.Max(leastRadius, mostRadius*math.Sqrt(m.Share))

@@ -10,6 +10,7 @@ import (
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/prose"
+	"rigtally/prose/review"
 )
 
 // Drawing is a figure of a season, by the name that its words give it.
@@ -24,7 +25,7 @@ type Drawing struct {
 // the names that its words give them.
 func Season(a season.Answer, sys units.System) []Drawing {
 	var list []Drawing
-	for _, s := range prose.SeasonReview(a, sys).Sections {
+	for _, s := range review.Of(a, sys).Sections {
 		for _, f := range s.Figures {
 			d := Drawing{Name: f.Name, Title: f.Caption, Spoken: f.Spoken}
 			switch f.Name {
@@ -75,12 +76,10 @@ func usualReach(most float64, groups ...analytics.Group) reach {
 func seasonMonths(a season.Answer) Chart {
 	const beside = 0.12 // of a month, from its middle
 	x := Axis{From: -0.5, To: float64(len(a.Months.List)) - 0.5}
-	hours := 0.0
 	var fish, bars []Mark
 	for i, m := range a.Months.List {
 		at := float64(i)
 		x.Ticks = append(x.Ticks, Tick{at, m.Month.String()[:3]})
-		hours = max(hours, m.Hours)
 		bars = append(bars, Mark{X: at, Y: m.Hours, Wide: &Span{at - 0.28, at + 0.28}, Label: fmt.Sprintf("%.0f", m.Hours)})
 		for _, kind := range []struct {
 			groups []analytics.Group
@@ -98,7 +97,7 @@ func seasonMonths(a season.Answer) Chart {
 	bare := x
 	bare.Bare = true
 	c := upright(ratesTop+270, Field{Top: ratesTop, Height: 180, X: x, Y: rates.axis("An hour", ""), Layers: []Layer{{Shape: Points, Marks: fish}}},
-		Field{Top: ratesTop + 224, Height: 40, X: bare, Y: Axis{Title: "Hours fished", To: max(1, 1.1*hours), Bare: true}, Layers: []Layer{{Shape: Bars, Marks: bars}}})
+		Field{Top: ratesTop + 224, Height: 40, X: bare, Y: Axis{Title: "Hours fished", To: max(1, 1.1*most(bars, func(m Mark) float64 { return m.Y })), Bare: true}, Layers: []Layer{{Shape: Bars, Marks: bars}}})
 	c.Key = []Key{{LookDiffers, "fish landed per hour"}, {LookHollow, "fish hooked per hour"}}
 	return c
 }
@@ -177,15 +176,13 @@ func seasonRigs(a season.Answer) Chart {
 		return nil
 	}
 	of := func(answer analytics.RateAnswer, rig string) *analytics.Group {
-		for _, g := range answer.Groups {
-			if g.Level[0].Word == rig {
-				return &g
-			}
+		if i := slices.IndexFunc(answer.Groups, func(g analytics.Group) bool { return g.Level[0].Word == rig }); i >= 0 {
+			return &answer.Groups[i]
 		}
 		return nil
 	}
 	add("All rigs", a.Totals.Hours, own("landed"), own("tangles"))
-	for _, r := range a.Rigs.List[:min(len(a.Rigs.List), prose.MostRigs)] {
+	for _, r := range a.Rigs.List[:min(len(a.Rigs.List), review.MostRigs)] {
 		add(r.Name, r.Hours, of(a.Rigs.Landed, r.Name), of(a.Rigs.Tangles, r.Name))
 	}
 	c := lyingApart(rows, usualReach(1.5, all...).axis("An hour", ""), "", rowClear+apart, Layer{Shape: Points, Marks: marks})

@@ -143,29 +143,24 @@ func (p *plan) layParts() {
 // pointless reports whether the rig has droppers above a point of which nothing is noted.
 func (p *plan) pointless() bool { return len(p.hung) > 0 && p.hung[0].Position > 0 }
 
-// longestTag returns the longest tag drawn, 0 without one.
-func (p *plan) longestTag() float64 {
-	longest := 0.0
+// most is the greatest length of all flies, 0 at least.
+func (p *plan) most(of func(hung) float64) float64 {
+	most := 0.0
 	for _, h := range p.hung {
-		longest = math.Max(longest, h.tag)
+		most = math.Max(most, of(h))
 	}
-	return longest
+	return most
 }
+
+// longestTag returns the longest tag drawn, 0 without one.
+func (p *plan) longestTag() float64 { return p.most(func(h hung) float64 { return h.tag }) }
 
 // above is how far the tags reach above the uppermost junction, and below how
 // far they reach below the lowest fly.
 func (p *plan) above() float64 {
-	most := 0.0
-	for _, h := range p.hung {
-		most = math.Max(most, h.at-h.tag*math.Cos(h.angle)-p.top)
-	}
-	return most
+	return p.most(func(h hung) float64 { return h.at - h.tag*math.Cos(h.angle) - p.top })
 }
 
 func (p *plan) below() float64 {
-	most := 0.0
-	for _, h := range p.hung {
-		most = math.Max(most, h.tag*math.Cos(h.angle)-h.at)
-	}
-	return most
+	return p.most(func(h hung) float64 { return h.tag*math.Cos(h.angle) - h.at })
 }

@@ -45,10 +45,7 @@ type strip struct {
 }
 
 func (s *strip) height() float64 {
-	most := 14.0
-	for _, h := range s.hung {
-		most = math.Max(most, h.tag*s.scale*math.Sin(h.angle))
-	}
+	most := math.Max(14, s.most(func(h hung) float64 { return h.tag * s.scale * math.Sin(h.angle) }))
 	if s.inRow() {
 		most += 14
 	}

@@ -1,17 +1,17 @@
 package prose
 
 import (
+	"cmp"
 	"fmt"
 	"math"
-	"slices"
-	"strconv"
-	"strings"
-
 	"rigtally/analytics/bench"
 	"rigtally/analytics/stat"
 	"rigtally/analytics/stat/strength"
 	"rigtally/internal/units"
 	"rigtally/journal"
+	"slices"
+	"strconv"
+	"strings"
 )
 
 // BenchLevel names the levels of a group of pulls.
@@ -41,32 +41,24 @@ func BenchLevel(a bench.Answer, g bench.Group, sys units.System) string {
 
 // BenchQuestion names what an answer of the bench is about: "Strength by facing".
 func BenchQuestion(by []journal.Factor) string {
-	titles := make([]string, len(by))
-	for i, f := range by {
-		titles[i] = strings.ToLower(f.Title)
-	}
-	if len(titles) == 0 {
+	if len(by) == 0 {
 		return "Strength on the bench"
 	}
-	return "Strength by " + strings.Join(titles, " and ")
+	return "Strength by " + strings.Join(titled(by), " and ")
 }
 
 // Strength prints a strength in the scale of an answer: a force, or a share of
 // unknotted line.
 func Strength(v float64, relative bool, sys units.System) string {
 	if relative {
-		return percent(v)
+		return Percent(v)
 	}
 	return units.Format(units.Force, v, sys)
 }
 
 // strengthInterval prints two strengths, naming a shared unit once.
 func strengthInterval(i stat.Interval, relative bool, sys units.System) string {
-	low, high := Strength(i.Low, relative, sys), Strength(i.High, relative, sys)
-	if relative {
-		return strings.TrimSuffix(low, "%") + "–" + high
-	}
-	return span(low, high)
+	return span(Strength(i.Low, relative, sys), Strength(i.High, relative, sys))
 }
 
 // ratioSet prints the interval of a ratio as far as it has ends.
@@ -77,7 +69,7 @@ func ratioSet(r strength.RatioSet, number func(float64) string) string {
 	case strength.Outside:
 		return "up to " + number(r.Low) + ", or from " + number(r.High)
 	}
-	return strings.TrimSuffix(number(r.Low), "%") + "–" + number(r.High)
+	return span(number(r.Low), number(r.High))
 }
 
 // BenchSentence answers a question of the bench in a few sentences: which is
@@ -100,30 +92,14 @@ type benchSayer struct {
 
 func (s benchSayer) name(g bench.Group) string { return BenchLevel(s.a, g, s.sys) }
 
-func (s benchSayer) filters() string {
-	if len(s.a.Where) == 0 {
-		return ""
-	}
-	parts := make([]string, len(s.a.Where))
-	for i, c := range s.a.Where {
-		parts[i] = Condition(c, s.sys)
-	}
-	return " (" + strings.Join(parts, "; ") + ")"
-}
+func (s benchSayer) filters() string { return within(s.a.Where, s.sys) }
 
 func (s benchSayer) alone(g bench.Group) string {
-	text := fmt.Sprintf("%s%s: mean %s from %s", capital(s.name(g)), s.filters(), Strength(g.Mean, s.a.Relative, s.sys), countOf(g.N, "pull"))
+	text := fmt.Sprintf("%s%s: mean %s from %s", Capital(s.name(g)), s.filters(), Strength(g.Mean, s.a.Relative, s.sys), Several(g.N, "pull"))
 	if g.Efficiency != nil {
-		text += fmt.Sprintf(", %s of unknotted line (95%% interval %s)", percent(g.Efficiency.Ratio), ratioSet(g.Efficiency.RatioSet, percent))
+		text += fmt.Sprintf(", %s of unknotted line (95%% interval %s)", Percent(g.Efficiency.Ratio), ratioSet(g.Efficiency.RatioSet, Percent))
 	}
 	return text + ". Nothing to compare it with yet."
-}
-
-func countOf(n int, what string) string {
-	if n == 1 {
-		return "1 " + what
-	}
-	return fmt.Sprintf("%d %ss", n, what)
 }
 
 // compared says what is settled, else what leans, else what is missing.
@@ -144,23 +120,17 @@ func (s benchSayer) compared() string {
 		}
 		return strings.Join(parts, " ") + s.rest(v, len(list), ref)
 	}
-	same := s.judged(stat.SameForPractice)
-	compared := 0
-	for _, g := range s.a.Groups {
-		if g.Versus != nil {
-			compared++
-		}
-	}
+	same, compared := s.judged(stat.SameForPractice), s.comparisons()
 	switch {
 	case compared == 0:
-		return fmt.Sprintf("Nothing to compare with %s%s: no pulls have the same %s.", s.name(ref), s.filters(), alikeTitles(s.a.Alike))
+		return fmt.Sprintf("Nothing to compare with %s%s: no pulls have the same %s.", s.name(ref), s.filters(), BenchAlike(s.a))
 	case len(same) == compared:
 		return fmt.Sprintf("No difference that matters%s: the means are within a tenth of that of %s, and that is sure enough.", s.filters(), s.name(ref))
 	}
 	text := fmt.Sprintf("Can't tell yet which holds more%s: chance could explain what was seen.", s.filters())
 	for _, g := range s.a.Groups {
 		if g.Versus != nil && g.Versus.Verdict == stat.CannotTell && g.Versus.PullsNeeded != nil {
-			text += fmt.Sprintf(" %s against %s takes about %s of each", capital(s.name(g)), s.name(ref), countOf(*g.Versus.PullsNeeded, "pull"))
+			text += fmt.Sprintf(" %s against %s takes about %s of each", Capital(s.name(g)), s.name(ref), Several(*g.Versus.PullsNeeded, "pull"))
 			if more := *g.Versus.MorePulls; more > 0 {
 				text += fmt.Sprintf(", %d more than there are", more)
 			}
@@ -170,6 +140,16 @@ func (s benchSayer) compared() string {
 	return text
 }
 
+func (s benchSayer) comparisons() int {
+	n := 0
+	for _, g := range s.a.Groups {
+		if g.Versus != nil {
+			n++
+		}
+	}
+	return n
+}
+
 func (s benchSayer) judged(v stat.Verdict) []bench.Group {
 	var list []bench.Group
 	for _, g := range s.a.Groups {
@@ -177,15 +157,7 @@ func (s benchSayer) judged(v stat.Verdict) []bench.Group {
 			list = append(list, g)
 		}
 	}
-	slices.SortStableFunc(list, func(x, y bench.Group) int {
-		switch {
-		case x.Versus.Q < y.Versus.Q:
-			return -1
-		case x.Versus.Q > y.Versus.Q:
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(list, func(x, y bench.Group) int { return cmp.Compare(x.Versus.Q, y.Versus.Q) })
 	return list
 }
 
@@ -209,9 +181,9 @@ func (s benchSayer) told(g, ref bench.Group, first, alike bool) string {
 		if alike {
 			word += " too"
 		}
-		return fmt.Sprintf("%s %s %s: %s times (%s).", capital(one), verb, word, Ratio(ratio.Ratio), ratioSet(ratio, Ratio))
+		return fmt.Sprintf("%s %s %s: %s times (%s).", Capital(one), verb, word, Ratio(ratio.Ratio), ratioSet(ratio, Ratio))
 	}
-	text := fmt.Sprintf("%s %s %s than %s%s", capital(one), verb, word, other, s.filters())
+	text := fmt.Sprintf("%s %s %s than %s%s", Capital(one), verb, word, other, s.filters())
 	return text + fmt.Sprintf(": it holds %s times as much (95%% interval %s), a gap of %s. %s", Ratio(ratio.Ratio), ratioSet(ratio, Ratio), units.Format(units.Force, math.Abs(c.Difference), s.sys), sureness(c))
 }
 
@@ -241,12 +213,7 @@ func roughly(v float64) string {
 }
 
 func (s benchSayer) rest(v stat.Verdict, told int, ref bench.Group) string {
-	rest := -told
-	for _, g := range s.a.Groups {
-		if g.Versus != nil {
-			rest++
-		}
-	}
+	rest := s.comparisons() - told
 	if rest == 0 || v != stat.Differs {
 		return ""
 	}
@@ -256,16 +223,8 @@ func (s benchSayer) rest(v stat.Verdict, told int, ref bench.Group) string {
 	return fmt.Sprintf(" The other %d are not shown to differ from %s.", rest, s.name(ref))
 }
 
-func alikeTitles(list []journal.Factor) string {
-	titles := make([]string, len(list))
-	for i, f := range list {
-		titles[i] = strings.ToLower(f.Title)
-	}
-	return listed(titles)
-}
-
 // BenchAlike says in what pulls agree that are compared.
-func BenchAlike(a bench.Answer) string { return alikeTitles(a.Alike) }
+func BenchAlike(a bench.Answer) string { return Listed(titled(a.Alike)) }
 
 // PullEnded says how a pull ended: "broke at the junction", "slipped".
 func PullEnded(ending journal.PullEnding, at journal.PullBreak) string {
@@ -311,4 +270,52 @@ func PullLineUp(p journal.BenchPull) string {
 		parts = append(parts, "pulled on the "+string(p.PulledOn))
 	}
 	return strings.Join(parts, ", ")
+}
+
+// NoKnotTable says why no strengths come with the program.
+const NoKnotTable = "rigtally comes with no table of knot strengths: no published one was found for junction knots in tippet. Every number here comes from your own pulls."
+
+// PullSafely says what to mind when a line is pulled to breaking.
+const PullSafely = "Wear eye protection. Stand to one side of the line, with nobody in the way: what breaks flies back. Pull slowly, keep hooks off, and follow the makers’ directions for line and scale."
+
+// BenchNotes says what the reader of an answer must know, a sentence each.
+func BenchNotes(a bench.Answer, sys units.System) []string {
+	return worded(a.Notes, func(n bench.Note) string { return benchNote(a, n, sys) })
+}
+
+func benchNote(a bench.Answer, n bench.Note, sys units.System) string {
+	name := ""
+	if n.Group >= 0 {
+		name = Capital(BenchLevel(a, a.Groups[n.Group], sys))
+	}
+	switch n.Kind {
+	case bench.NoteSlips:
+		line := "the Weibull line counts it as holding at least that much, since the line itself did not break"
+		if a.SlipsFail {
+			line = "so does the Weibull line"
+		}
+		return fmt.Sprintf("%s slipped. A knot that slips has failed: means and tests use the force at the slip as its strength; %s.", Several(n.Count, "pull"), line)
+	case bench.NoteRelative:
+		text := "The groups mix tippets, so each strength is a share of the mean of unknotted pulls with the same tippet, material and wetness"
+		if n.Count > 0 {
+			text += fmt.Sprintf("; %s left out for lack of them", Several(n.Count, "pull"))
+		}
+		return text + ". The scatter of that mean counts in the interval of “of unknotted”, not in that of the 10% strength."
+	case bench.NoteMixesKnots:
+		if n.Count == 1 {
+			return "One group mixes facings or props, so its mean is that of the mix: ask by junction and facing, or narrow to one."
+		}
+		return fmt.Sprintf("%s mix facings or props, so their means are those of the mix: ask by junction and facing, or narrow to one.", Several(n.Count, "group"))
+	}
+	return map[bench.NoteKind]string{
+		bench.NoteHeld:        fmt.Sprintf("%s did not break, or broke at the grip: the line holds at least that much. The rank test and the Weibull line allow for that; means use the force as it is and come out low.", Several(n.Count, "pull")),
+		bench.NoteMixed:       fmt.Sprintf("The groups mix tippets, and %s no unknotted pulls with the same tippet, material and wetness, so a mixed group gets no Weibull line: narrow to one tippet, or pull some line without a knot.", Have(n.Count, "pull")),
+		bench.NoteNoReference: Have(n.Count, "group") + " too few unknotted pulls with the same tippet, material and wetness to say what share of the line’s strength is left: pull at least two.",
+		bench.NoteOneTier:     "One person tied every knot here; another pair of hands may get other numbers.",
+		bench.NoteFew:         Have(n.Count, "group") + " fewer than 5 pulls, too few to see how they scatter: take the interval with care.",
+		bench.NoteUnlike:      fmt.Sprintf("%s had no match in the reference group (same %s) and no part in the comparison.", Several(n.Count, "pull"), BenchAlike(a)),
+		bench.NoteDisagree:    name + ": the test of means and the rank test disagree, as happens when a few pulls are far from the rest. Look at the dots before you trust either.",
+		bench.NoteMany:        fmt.Sprintf("%d comparisons were made at once; q is p adjusted for that.", n.Count),
+		bench.NoteUnbounded:   name + ": the unknotted pulls scatter so much that the share of their strength has no bounded interval; pull more line without a knot.",
+	}[n.Kind]
 }

@@ -1,22 +1,22 @@
 package prose
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"rigtally/analytics/answer"
-	"strconv"
-	"strings"
-
 	"rigtally/analytics/bench"
 	"rigtally/analytics/stat"
 	"rigtally/internal/table"
 	"rigtally/internal/units"
+	"strconv"
+	"strings"
 )
 
 // SayBench puts an answer of the bench into words and tables. It has more columns than a terminal
 // is wide, so they stand in three tables.
 func SayBench(a bench.Answer, sys units.System) Said {
-	s := Said{Title: BenchQuestion(a.By), Sentence: BenchSentence(a, sys), LeftOut: BenchLeftOut(a), Notes: append(BenchNotes(a, sys), NoKnotTable)}
+	s := Said{Title: BenchQuestion(a.By), Sentence: BenchSentence(a, sys), LeftOut: LeftOut(a.LeftOut), Notes: append(BenchNotes(a, sys), NoKnotTable)}
 	if len(a.Groups) == 0 {
 		return s
 	}
@@ -35,7 +35,7 @@ func SayBench(a bench.Answer, sys units.System) Said {
 			s.Tables = append(s.Tables, t)
 		}
 	}
-	s.InAll = fmt.Sprintf("%s in all. Only pulls with the same %s are compared.", Plural(a.Pulls, "pull", "pulls"), BenchAlike(a))
+	s.InAll = fmt.Sprintf("%s in all. Only pulls with the same %s are compared.", Several(a.Pulls, "pull"), BenchAlike(a))
 	return s
 }
 
@@ -72,8 +72,7 @@ func BenchTable(a bench.Answer, sys units.System) table.Table {
 		}
 		return strengthInterval(stat.Interval{Low: *g.MeanLow, High: *g.MeanHigh}, a.Relative, sys)
 	}).Below = "mean"
-	c.Value("mean_low", func(g group) *float64 { return g.MeanLow })
-	c.Value("mean_high", func(g group) *float64 { return g.MeanHigh })
+	c.Values(func(g group) []*float64 { return []*float64{g.MeanLow, g.MeanHigh} }, "mean_low", "mean_high")
 	c.Add("sd", "SD", func(g group) table.Cell {
 		text := table.Unknown
 		if g.N > 1 {
@@ -85,7 +84,7 @@ func BenchTable(a bench.Answer, sys units.System) table.Table {
 		if g.N < 2 {
 			return table.Unknown
 		}
-		return percent(g.CV())
+		return Percent(g.CV())
 	})
 	cv.Below, cv.Mark = "sd", "CV "
 	benchEfficiency(&c)
@@ -103,14 +102,6 @@ func BenchTable(a bench.Answer, sys units.System) table.Table {
 // benchEfficiency adds what share of unknotted line a knot leaves.
 func benchEfficiency(c *table.Columns[bench.Group]) {
 	type group = bench.Group
-	of := func(v func(*bench.Efficiency) float64) func(group) *float64 {
-		return func(g group) *float64 {
-			if g.Efficiency == nil {
-				return nil
-			}
-			return answer.Known(v(g.Efficiency))
-		}
-	}
 	c.Add("efficiency", "Of unknotted", func(g group) table.Cell {
 		switch {
 		case g.Efficiency != nil && g.Unknotted:
@@ -120,7 +111,7 @@ func benchEfficiency(c *table.Columns[bench.Group]) {
 		case g.Efficiency == nil:
 			return table.Cell{Text: table.Unknown}
 		}
-		return table.Number(percent(g.Efficiency.Ratio), &g.Efficiency.Ratio)
+		return table.Number(Percent(g.Efficiency.Ratio), &g.Efficiency.Ratio)
 	})
 	c.Said("efficiency_interval", "95% interval", func(g group) string {
 		switch {
@@ -129,28 +120,27 @@ func benchEfficiency(c *table.Columns[bench.Group]) {
 		case g.Efficiency == nil:
 			return table.Unknown
 		}
-		return ratioSet(g.Efficiency.RatioSet, percent)
+		return ratioSet(g.Efficiency.RatioSet, Percent)
 	}).Below = "efficiency"
-	c.Value("efficiency_low", of(func(e *bench.Efficiency) float64 { return e.Low }))
-	c.Value("efficiency_high", of(func(e *bench.Efficiency) float64 { return e.High }))
-	c.Plain("efficiency_bounds", func(g group) string {
+	c.Values(func(g group) []*float64 {
 		if g.Efficiency == nil {
-			return ""
+			return nil
 		}
-		return string(g.Efficiency.Bounds)
-	})
+		return answer.Numbers(g.Efficiency.Low, g.Efficiency.High)
+	}, "efficiency_low", "efficiency_high")
+	c.Plain("efficiency_bounds", func(g group) string { return string(cmp.Or(g.Efficiency, &bench.Efficiency{}).Bounds) })
 }
 
 // benchWeibull adds the Weibull line and the strength that one pull in ten does not reach.
 func benchWeibull(c *table.Columns[bench.Group], a bench.Answer, sys units.System) {
 	type group = bench.Group
-	of := func(v func(*bench.Weibull) float64) func(group) *float64 {
-		return func(g group) *float64 {
+	values := func(of func(*bench.Weibull) []*float64, keys ...string) {
+		c.Values(func(g group) []*float64 {
 			if g.Weibull == nil {
 				return nil
 			}
-			return answer.Known(v(g.Weibull))
-		}
+			return of(g.Weibull)
+		}, keys...)
 	}
 	said := func(text func(*bench.Weibull) string) func(group) string {
 		return func(g group) string {
@@ -163,16 +153,17 @@ func benchWeibull(c *table.Columns[bench.Group], a bench.Answer, sys units.Syste
 	c.Said("shape", "Weibull shape", said(func(w *bench.Weibull) string {
 		return Figure(w.Shape) + " (" + Figure(w.ShapeInterval.Low) + "–" + Figure(w.ShapeInterval.High) + ")"
 	}))
-	c.Value("shape", of(func(w *bench.Weibull) float64 { return w.Shape }))
-	c.Value("shape_low", of(func(w *bench.Weibull) float64 { return w.ShapeInterval.Low }))
-	c.Value("shape_high", of(func(w *bench.Weibull) float64 { return w.ShapeInterval.High }))
-	c.Value("scale", of(func(w *bench.Weibull) float64 { return w.Scale }))
-	c.Value("scale_low", of(func(w *bench.Weibull) float64 { return w.ScaleInterval.Low }))
-	c.Value("scale_high", of(func(w *bench.Weibull) float64 { return w.ScaleInterval.High }))
-	c.Number("strength_10", "10% strength", func(v float64) string { return Strength(v, a.Relative, sys) }, of(func(w *bench.Weibull) float64 { return w.B10 }))
+	values(func(w *bench.Weibull) []*float64 {
+		return answer.Numbers(w.Shape, w.ShapeInterval.Low, w.ShapeInterval.High, w.Scale, w.ScaleInterval.Low, w.ScaleInterval.High)
+	}, "shape", "shape_low", "shape_high", "scale", "scale_low", "scale_high")
+	c.Number("strength_10", "10% strength", func(v float64) string { return Strength(v, a.Relative, sys) }, func(g group) *float64 {
+		if g.Weibull == nil {
+			return nil
+		}
+		return answer.Known(g.Weibull.B10)
+	})
 	c.Said("strength_10_interval", "95% interval", said(func(w *bench.Weibull) string { return strengthInterval(w.B10Interval, a.Relative, sys) })).Below = "strength_10"
-	c.Value("strength_10_low", of(func(w *bench.Weibull) float64 { return w.B10Interval.Low }))
-	c.Value("strength_10_high", of(func(w *bench.Weibull) float64 { return w.B10Interval.High }))
+	values(func(w *bench.Weibull) []*float64 { return answer.Numbers(w.B10Interval.Low, w.B10Interval.High) }, "strength_10_low", "strength_10_high")
 }
 
 // benchVersus adds the comparisons with the reference.
@@ -203,14 +194,6 @@ func benchVersus(c *table.Columns[bench.Group], a bench.Answer, sys units.System
 			column.For = table.Nobody
 		}
 		return column
-	}
-	value := func(key string, v func(versus) float64) {
-		c.Value(key, func(g group) *float64 {
-			if g.Versus == nil {
-				return nil
-			}
-			return answer.Known(v(g.Versus))
-		})
 	}
 	plain := func(key string, text func(versus) string) {
 		c.Plain(key, func(g group) string {
@@ -249,18 +232,13 @@ func benchVersus(c *table.Columns[bench.Group], a bench.Answer, sys units.System
 	})
 
 	plain("versus", func(versus) string { return reference })
-	value("difference_n", func(v versus) float64 { return v.Difference })
-	value("difference_low", func(v versus) float64 { return v.Low })
-	value("difference_high", func(v versus) float64 { return v.High })
-	value("p", func(v versus) float64 { return v.P })
-	value("q", func(v versus) float64 { return v.Q })
-	value("ratio", func(v versus) float64 { return v.Ratio.Ratio })
-	value("ratio_low", func(v versus) float64 { return v.Ratio.Low })
-	value("ratio_high", func(v versus) float64 { return v.Ratio.High })
-	value("shift_n", func(v versus) float64 { return v.Shift.Shift })
-	value("shift_low", func(v versus) float64 { return v.Shift.Low })
-	value("shift_high", func(v versus) float64 { return v.Shift.High })
-	value("rank_p", func(v versus) float64 { return v.Shift.P })
+	c.Values(func(g group) []*float64 {
+		v := g.Versus
+		if v == nil {
+			return nil
+		}
+		return answer.Numbers(v.Difference, v.Low, v.High, v.P, v.Q, v.Ratio.Ratio, v.Ratio.Low, v.Ratio.High, v.Shift.Shift, v.Shift.Low, v.Shift.High, v.Shift.P)
+	}, "difference_n", "difference_low", "difference_high", "p", "q", "ratio", "ratio_low", "ratio_high", "shift_n", "shift_low", "shift_high", "rank_p")
 	plain("verdict", func(v versus) string { return string(v.Verdict) })
 	plain("pulls_needed", func(v versus) string {
 		if v.PullsNeeded == nil {
@@ -281,4 +259,77 @@ func signedForce(n float64, sys units.System) string {
 		return "−" + text
 	}
 	return text
+}
+
+// BesideHonest says what bench and water can and can't tell of each other.
+const BesideHonest = "A slow, straight pull on a fresh knot is not a fish. On the water, shocks, nicks, worn knots, the hand on the rod and the choice of tippet count too, and nothing here corrects for them. The bench says what a knot can hold; the water says what it did hold."
+
+// BesideSentence says whether the bench foretells the water.
+func BesideSentence(b bench.BesideWater) string {
+	if len(b.Points) < 2 {
+		return fmt.Sprintf("Bench and water have %s in common, too few to compare: pull the knots you fish.", Several(len(b.Points), "level"))
+	}
+	agree, against := b.Ranks.Agree, b.Ranks.Against
+	pairs := len(b.Points) * (len(b.Points) - 1) / 2
+	text := fmt.Sprintf("Of %d pairs, %d agree with the bench (the stronger breaks less on the water) and %d go the other way.", pairs, agree, against)
+	if pairs == 1 {
+		text = "The one that is stronger on the bench breaks less on the water too."
+		if agree == 0 {
+			text = "The one that is stronger on the bench does not break less on the water."
+		}
+		return text + " One pair proves nothing: chance does that half the time."
+	}
+	switch {
+	case b.Ranks.P < 0.05 && agree > against:
+		return text + fmt.Sprintf(" That is more than chance would do (p %s).", PValue(b.Ranks.P))
+	case b.Ranks.P < 0.05:
+		return text + fmt.Sprintf(" That is the opposite of what the bench says, and more than chance would do (p %s).", PValue(b.Ranks.P))
+	}
+	return text + fmt.Sprintf(" Chance alone could do as much (p %s), so the bench does not predict the water here yet.", PValue(b.Ranks.P))
+}
+
+// SayBeside puts bench and water into words and a table.
+func SayBeside(b bench.BesideWater, sys units.System) Said {
+	s := Said{Title: "Bench beside water", Sentence: BesideSentence(b), Notes: []string{BesideHonest}}
+	if len(b.Points) > 0 {
+		s.Tables = []table.Table{BesideTable(b, sys)}
+	}
+	if len(b.Missing) > 0 {
+		s.After = []string{"On one side only: " + strings.Join(b.Missing, "; ") + "."}
+	}
+	return s
+}
+
+// BesideTable lays bench and water out: one row for each level known on both sides.
+func BesideTable(b bench.BesideWater, sys units.System) table.Table {
+	type point = bench.BesidePoint
+	relative := b.Of == bench.OfUnknotted
+	strength := func(v float64) string { return Strength(v, relative, sys) }
+	scale := "Mean"
+	if relative {
+		scale = "Of unknotted"
+	}
+	var c table.Columns[point]
+	c.Words(b.Factor.Key, b.Factor.Title, func(p point) string { return p.Level })
+	c.Plain("unit", func(point) string { return string(b.Of) })
+	c.Count("pulls", "Pulls", func(p point) int { return p.Pulls })
+	c.Number("strength", scale, strength, func(p point) *float64 { return &p.Strength })
+	c.Said("strength_interval", "95% interval", func(p point) string {
+		if p.Low == nil || p.High == nil {
+			return table.Unknown
+		}
+		return span(strength(*p.Low), strength(*p.High))
+	})
+	c.Values(func(p point) []*float64 { return []*float64{p.Low, p.High} }, "strength_low", "strength_high")
+	c.Number("loads", "Loads", Count, func(p point) *float64 { return &p.Loads })
+	c.Number("breaks", "Junction breaks", Count, func(p point) *float64 { return &p.Breaks })
+	c.Number("share", "Of loads", Percent, func(p point) *float64 { return &p.Share })
+	c.Said("share_interval", "95% interval", func(p point) string {
+		if p.ShareLow == nil || p.ShareTop == nil {
+			return table.Unknown
+		}
+		return span(Percent(*p.ShareLow), Percent(*p.ShareTop))
+	})
+	c.Values(func(p point) []*float64 { return []*float64{p.ShareLow, p.ShareTop} }, "share_low", "share_high")
+	return c.Make(b.Points)
 }

@@ -68,25 +68,18 @@ func CautionSource(kind caution.Kind) string {
 
 // CautionTally says how often a season called for a caution, "" when nothing was known.
 func CautionTally(t caution.Tally, sys units.System) string {
-	of := fmt.Sprintf("%d of %s", t.Care+t.Stop, sessionsWithIt(t.Known))
+	of := fmt.Sprintf("%d of %s", t.Care+t.Stop, Several(t.Known, "session"))
 	switch {
 	case t.Of == 0 || t.Known == 0:
 		return ""
 	case t.Kind == caution.Lightning && t.Stop == 0:
 		return ""
 	case t.Kind == caution.Lightning:
-		return fmt.Sprintf("A storm was noted in %d of %s.", t.Stop, sessionsWithIt(t.Of))
+		return fmt.Sprintf("A storm was noted in %d of %s.", t.Stop, Several(t.Of, "session"))
 	case t.Kind == caution.Wading:
 		return fmt.Sprintf("Depth times speed of the water reached %s in %s where both were noted, and %s in %d.",
 			units.FormatPerWidth(caution.WadingCareM2S, sys), of, units.FormatPerWidth(caution.WadingStopM2S, sys), t.Stop)
 	}
 	return fmt.Sprintf("The water was at %s or warmer in %s where it was measured, and at %s or warmer in %d.",
 		units.Format(units.Temperature, caution.WarmCareC, sys), of, units.Format(units.Temperature, caution.WarmStopC, sys), t.Stop)
-}
-
-func sessionsWithIt(n int) string {
-	if n == 1 {
-		return "1 session"
-	}
-	return fmt.Sprintf("%d sessions", n)
 }

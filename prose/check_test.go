@@ -23,18 +23,18 @@ func TestRemarks(t *testing.T) {
 		report quality.Report
 		want   string
 	}{
-		{quality.Report{Sessions: 9}, "Every session was logged within a week of its day."},
-		{quality.Report{Sessions: 9, Late: journal.SessionList{Count: 4}, Imported: 4}, "4 of 9 sessions were logged more than a week late, 4 of them together with others, as an import does"},
-		{quality.Report{Sessions: 9, Heaping: []quality.Heaping{heaped(quality.HeapTags, units.Millimetre, 10, 1, 1e-9)}},
+		{quality.Report{Quality: journal.Quality{Sessions: 9}}, "Every session was logged within a week of its day."},
+		{quality.Report{Quality: journal.Quality{Sessions: 9, Late: journal.SessionList{Count: 4}, Imported: 4}}, "4 of 9 sessions were logged more than a week late, 4 of them together with others, as an import does"},
+		{quality.Report{Quality: journal.Quality{Sessions: 9}, Heaping: []quality.Heaping{heaped(quality.HeapTags, units.Millimetre, 10, 1, 1e-9)}},
 			"100% of 200 tag lengths measured in millimetres lie on multiples of 10 mm, where 10% would be there if every last digit were as likely as any other (p <0.001): they were rounded, so smaller differences can't be seen. Measure to the nearest 5 mm."},
-		{quality.Report{Sessions: 9, Heaping: []quality.Heaping{heaped(quality.HeapTags, units.Inch, 0.25, 0.7, 1e-9)}}, "many were rounded, but finely enough to compare lengths."},
-		{quality.Report{Sessions: 9, Heaping: []quality.Heaping{heaped(quality.HeapMinutes, units.Minute, 15, 1, 1e-9)}}, "times fished lie on quarter hours"},
-		{quality.Report{Sessions: 9, Heaping: []quality.Heaping{heaped(quality.HeapMinutes, units.Minute, 5, 0.2, 0.6)}}, "(p 0.600): no sign of rounding."},
-		{quality.Report{Sessions: 9, Heaping: []quality.Heaping{{Measure: quality.HeapTags, Unit: units.Inch, Values: 3}}}, "Too few different tag lengths measured in inches (3 written down)"},
-		{quality.Report{Sessions: 9, UntimedStints: 2, Untimed: journal.SessionList{Count: 1, First: []journal.SessionRef{{Day: day, Angler: "Ilse"}}}}, "2 stints have no minutes noted and can't count in any rate per hour: Ilse on 2026-05-01."},
-		{quality.Report{Sessions: 9, Untagged: []journal.UntaggedRig{{Title: "Long one", Stints: 1}}}, "1 rig has a tag whose length was not noted: Long one (1 stint)."},
-		{quality.Report{Sessions: 9, Quiet: quality.Quiet{QuietCount: quality.QuietCount{Sessions: 9}}}, "Too few sessions with all minutes noted and every bad event counted (9)"},
-		{quality.Report{Sessions: 90, Quiet: quality.Quiet{Enough: true, Suspect: true,
+		{quality.Report{Quality: journal.Quality{Sessions: 9}, Heaping: []quality.Heaping{heaped(quality.HeapTags, units.Inch, 0.25, 0.7, 1e-9)}}, "many were rounded, but finely enough to compare lengths."},
+		{quality.Report{Quality: journal.Quality{Sessions: 9}, Heaping: []quality.Heaping{heaped(quality.HeapMinutes, units.Minute, 15, 1, 1e-9)}}, "times fished lie on quarter hours"},
+		{quality.Report{Quality: journal.Quality{Sessions: 9}, Heaping: []quality.Heaping{heaped(quality.HeapMinutes, units.Minute, 5, 0.2, 0.6)}}, "(p 0.600): no sign of rounding."},
+		{quality.Report{Quality: journal.Quality{Sessions: 9}, Heaping: []quality.Heaping{{Measure: quality.HeapTags, Unit: units.Inch, Values: 3}}}, "Too few different tag lengths measured in inches (3 written down)"},
+		{quality.Report{Quality: journal.Quality{Sessions: 9, UntimedStints: 2, Untimed: journal.SessionList{Count: 1, First: []journal.SessionRef{{Day: day, Angler: "Ilse"}}}}}, "2 stints have no minutes noted and can't count in any rate per hour: Ilse on 2026-05-01."},
+		{quality.Report{Quality: journal.Quality{Sessions: 9, Untagged: []journal.UntaggedRig{{Title: "Long one", Stints: 1}}}}, "1 rig has a tag whose length was not noted: Long one (1 stint)."},
+		{quality.Report{Quality: journal.Quality{Sessions: 9}, Quiet: quality.Quiet{QuietCount: quality.QuietCount{Sessions: 9}}}, "Too few sessions with all minutes noted and every bad event counted (9)"},
+		{quality.Report{Quality: journal.Quality{Sessions: 90}, Quiet: quality.Quiet{Enough: true, Suspect: true,
 			QuietCount: quality.QuietCount{Sessions: 90, Without: 30, Expected: ptr(18.2), P: ptr(0.004)},
 			Anglers:    []quality.QuietCount{{Angler: "Ilse", Without: 20, Expected: ptr(9.0), Q: ptr(0.01)}, {Angler: "Maud", Without: 10, Expected: ptr(9.2), Q: ptr(0.4)}}}},
 			"In 30 of 90 sessions there was no tangle, foul hookup, lost fish or break-off; 18.2 would be expected from how sessions differ (p 0.004). Some bad events may not have been written down, most of all by Ilse (20, expected 9.00)."},
@@ -48,7 +48,7 @@ func TestRemarks(t *testing.T) {
 func TestCheckText(t *testing.T) {
 	t.Parallel()
 	day := journal.Date{Year: 2026, Month: time.May, Day: 1}
-	r := quality.Report{Sessions: 3, Recount: journal.Recount{Stints: 8, Wrong: 2, Differences: 30, Uncounted: 1}}
+	r := quality.Report{Quality: journal.Quality{Sessions: 3}, Recount: journal.Recount{Stints: 8, Wrong: 2, Differences: 30, Uncounted: 1}}
 	for i := range 25 {
 		r.Recount.First = append(r.Recount.First, journal.Difference{Day: day, Stint: i + 1, Position: ptr(1), Column: "minutes", Counted: ptr(90.0)})
 	}

@@ -3,13 +3,15 @@ package prose
 import (
 	"fmt"
 	"math"
-	"slices"
-	"strings"
-
 	"rigtally/analytics"
+	"rigtally/analytics/answer"
 	"rigtally/analytics/claim"
+	"rigtally/internal/table"
 	"rigtally/internal/units"
 	"rigtally/journal"
+	"slices"
+	"strconv"
+	"strings"
 )
 
 // Grown names what a number is when there is more of it, and less: "longer",
@@ -71,7 +73,7 @@ func ClaimTest(c journal.Claim, o journal.Outcome, f journal.Factor, sys units.S
 		text += "for each " + Step(f, sys)
 	}
 	if len(c.Given) > 0 {
-		text += "; " + listed(Givens(c.Given)) + " held equal"
+		text += "; " + Listed(Givens(c.Given)) + " held equal"
 	}
 	return text
 }
@@ -92,13 +94,6 @@ func Givens(given []string) []string {
 	return names
 }
 
-func listed(names []string) string {
-	if n := len(names); n > 1 {
-		return strings.Join(names[:n-1], ", ") + " and " + names[n-1]
-	}
-	return strings.Join(names, "")
-}
-
 // ClaimRatio says a claim's ratio with its interval: "1.70 times (1.31–2.20)",
 // for a number "1.12 times (1.05–1.20) per inch longer".
 func ClaimRatio(a claim.Answer, sys units.System) string {
@@ -107,7 +102,7 @@ func ClaimRatio(a claim.Answer, sys units.System) string {
 	}
 	text := Ratio(*a.Ratio) + " times"
 	if a.Low != nil && a.High != nil {
-		text += " (" + Ratio(*a.Low) + "–" + Ratio(*a.High) + ")"
+		text += " (" + ratioSpan(a.Low, a.High) + ")"
 	}
 	if a.Step != 0 {
 		text += " per " + Step(a.Factor, sys)
@@ -133,21 +128,12 @@ func ClaimNeed(a claim.Answer) string {
 // ClaimSides says what was fished on each side of a claim, a line each.
 func ClaimSides(a claim.Answer) []string {
 	side := func(name string, s claim.Side) string {
-		return fmt.Sprintf("%s: %s %s in %s %s, %s", name, Count(tenth(s.Events)), a.Outcome.Events, exposure(tenth(s.Exposure)), a.Outcome.Exposure, sessions(s.Sessions))
+		return fmt.Sprintf("%s: %s %s in %s %s, %s", name, Count(tenth(s.Events)), a.Outcome.Events, Tenths(s.Exposure), a.Outcome.Exposure, Several(s.Sessions, "session"))
 	}
 	if a.Step != 0 {
 		return []string{side("In all", a.Total)}
 	}
-	return []string{side(capital(strings.Join(a.Claim.Level, " or ")), a.Level), side(capital(strings.Join(a.Claim.Versus, " or ")), a.Versus)}
-}
-
-func tenth(v float64) float64 { return math.Round(v*10) / 10 }
-
-func sessions(n int) string {
-	if n == 1 {
-		return "1 session"
-	}
-	return fmt.Sprintf("%d sessions", n)
+	return []string{side(Capital(strings.Join(a.Claim.Level, " or ")), a.Level), side(Capital(strings.Join(a.Claim.Versus, " or ")), a.Versus)}
 }
 
 // ClaimNotes says why a claim could not be tested, and what else the reader
@@ -156,14 +142,10 @@ func ClaimNotes(a claim.Answer) []string {
 	var list []string
 	if a.Problem != nil {
 		for _, p := range a.Problem.Problems {
-			list = append(list, capital(strings.TrimSuffix(p, "."))+".")
+			list = append(list, Capital(strings.TrimSuffix(p, "."))+".")
 		}
 	}
-	for _, n := range a.Notes {
-		if text := claimNote(a, n); text != "" {
-			list = append(list, text)
-		}
-	}
+	list = append(list, worded(a.Notes, func(n analytics.Note) string { return claimNote(a, n) })...)
 	if left := LeftOut(a.LeftOut); len(left) > 0 {
 		list = append(list, "Left out: "+strings.Join(left, "; ")+".")
 	}
@@ -173,33 +155,138 @@ func ClaimNotes(a claim.Answer) []string {
 func claimNote(a claim.Answer, n analytics.Note) string {
 	sides := [][]string{a.Claim.Level, a.Claim.Versus, slices.Concat(a.Claim.Level, a.Claim.Versus)}
 	switch n.Kind {
-	case analytics.NoteNothing:
-		return "The journal has nothing on it yet."
 	case claim.NoteOneSide:
 		if n.Count < 1 || n.Count > len(sides) {
 			return ""
 		}
 		return fmt.Sprintf("Nothing was fished with %s %s, so there is nothing to compare.", strings.ToLower(a.Factor.Title), strings.Join(sides[n.Count-1], " or "))
-	case claim.NoteOneValue:
-		return fmt.Sprintf("%s was always the same, so there is nothing to compare.", a.Factor.Title)
-	case analytics.NoteNoEvents:
-		return fmt.Sprintf("No %s at all in %s %s, so can't tell yet.", a.Outcome.Events, exposure(tenth(a.Total.Exposure)), a.Outcome.Exposure)
-	case claim.NoteSmallOdds:
-		return "If there is a difference, it is small: the 90% interval lies within 0.80 to 1.25."
-	case analytics.NoteTooFewToCorrect:
-		return fmt.Sprintf("%s can't show how sessions differ; a few more are needed.", capital(sessions(n.Count)))
-	case analytics.NoteFewToCorrect:
-		return fmt.Sprintf("Few sessions (%d), so the interval is wider: how much they differ is not well known.", n.Count)
-	case analytics.NoteOneSession:
-		return "One side was fished in a single session, which says nothing about how sessions differ, so there is no interval."
-	case analytics.NoteExplained:
-		return fmt.Sprintf("%s goes so closely with what is held equal (%s) that nothing is left to compare; hold fewer things equal, or fish the other combinations too.", a.Factor.Title, listed(Givens(a.Claim.Given)))
-	case analytics.NotePenalised:
-		return "One side, or something held equal, has none at all; Firth’s penalty keeps the estimate from running off to infinity."
-	case analytics.NoteNoneToCorrect:
-		return fmt.Sprintf("One side has no %s at all, so there is no ratio.", a.Outcome.Events)
-	case analytics.NoteUnsettled:
-		return "The comparison found no stable answer; hold fewer things equal."
+	}
+	if text, ok := map[analytics.NoteKind]string{
+		analytics.NoteNothing:         "The journal has nothing on it yet.",
+		claim.NoteOneValue:            fmt.Sprintf("%s was always the same, so there is nothing to compare.", a.Factor.Title),
+		analytics.NoteNoEvents:        fmt.Sprintf("No %s at all in %s %s, so can't tell yet.", a.Outcome.Events, Tenths(a.Total.Exposure), a.Outcome.Exposure),
+		claim.NoteSmallOdds:           "If there is a difference, it is small: the 90% interval lies within 0.80 to 1.25.",
+		analytics.NoteTooFewToCorrect: fmt.Sprintf("%s can't show how sessions differ; a few more are needed.", Capital(Several(n.Count, "session"))),
+		analytics.NoteFewToCorrect:    fmt.Sprintf("Few sessions (%d), so the interval is wider: how much they differ is not well known.", n.Count),
+		analytics.NoteOneSession:      "One side was fished in a single session, which says nothing about how sessions differ, so there is no interval.",
+		analytics.NoteExplained:       fmt.Sprintf("%s goes so closely with what is held equal (%s) that nothing is left to compare; hold fewer things equal, or fish the other combinations too.", a.Factor.Title, Listed(Givens(a.Claim.Given))),
+		analytics.NotePenalised:       "One side, or something held equal, has none at all; Firth’s penalty keeps the estimate from running off to infinity.",
+		analytics.NoteNoneToCorrect:   fmt.Sprintf("One side has no %s at all, so there is no ratio.", a.Outcome.Events),
+		analytics.NoteUnsettled:       "The comparison found no stable answer; hold fewer things equal.",
+	}[n.Kind]; ok {
+		return text
 	}
 	return note(analytics.RateAnswer{Outcome: a.Outcome}, n, units.Metric)
+}
+
+// Board says in a sentence how the claims do together.
+func Board(b claim.Board) string {
+	if len(b.Claims) == 0 {
+		return "No claim is on the board."
+	}
+	count := map[claim.Standing]int{}
+	for _, c := range b.Claims {
+		count[c.Standing]++
+	}
+	var parts []string
+	for _, s := range []struct {
+		standing  claim.Standing
+		one, many string
+	}{
+		{claim.Holds, "holds here", "hold here"},
+		{claim.LeansFor, "leans that way", "lean that way"},
+		{claim.LeansOther, "leans the other way", "lean the other way"},
+		{claim.HoldsNot, "does not hold here", "do not hold here"},
+		{claim.OpenStill, "can't be judged yet", "can't be judged yet"},
+	} {
+		switch n := count[s.standing]; n {
+		case 0:
+		case 1:
+			parts = append(parts, "1 "+s.one)
+		default:
+			parts = append(parts, fmt.Sprintf("%d %s", n, s.many))
+		}
+	}
+	return fmt.Sprintf("Of %s on the board, %s.", Several(len(b.Claims), "claim"), Listed(parts))
+}
+
+// SayBoard puts a board into words and a table: what must be known of each claim stands below it.
+// Claims are numbered with those retired, so that a number stays the same.
+func SayBoard(b claim.Board, sys units.System) Said {
+	s := Said{Title: "Rules of thumb", Sentence: Board(b)}
+	if len(b.Claims) > 0 {
+		s.Tables = []table.Table{BoardTable(b, sys)}
+		for _, c := range b.Claims {
+			s.After = append(s.After, fmt.Sprintf("%d. %s.", c.Number, Capital(ClaimTest(c.Claim, c.Outcome, c.Factor, sys))))
+			for _, n := range ClaimNotes(c) {
+				s.After = append(s.After, "   "+n)
+			}
+		}
+		if b.Tested > 0 {
+			s.Notes = []string{fmt.Sprintf("q is the one-sided p for the claim, adjusted for %s tested at once (in parentheses, the p for the opposite).", Several(b.Tested, "claim"))}
+		}
+	}
+	for i, c := range b.Rest {
+		if i == 0 {
+			s.Notes = append(s.Notes, "Retired:")
+		}
+		s.Notes = append(s.Notes, fmt.Sprintf("%d. %s", c.Number, c.Words))
+	}
+	return s
+}
+
+// BoardTable lays the claims on the board out, one in a row.
+func BoardTable(b claim.Board, sys units.System) table.Table {
+	type row = claim.Answer
+	var c table.Columns[row]
+	list := func(key string, words func(row) []string) {
+		c.Plain(key, func(a row) string { return strings.Join(words(a), ",") })
+	}
+	c.Count("number", "No.", func(a row) int { return a.Number }).Words = true
+	c.Plain("id", func(a row) string { return a.Claim.ID.String() })
+	c.Words("words", "Claim", func(a row) string { return a.Claim.Words })
+	c.Plain("outcome", func(a row) string { return a.Claim.Outcome })
+	c.Plain("factor", func(a row) string { return a.Claim.Factor })
+	c.Plain("direction", func(a row) string { return string(a.Claim.Direction) })
+	list("level", func(a row) []string { return a.Claim.Level })
+	list("versus", func(a row) []string { return a.Claim.Versus })
+	list("given", func(a row) []string { return a.Claim.Given })
+	c.Plain("source", func(a row) string { return string(a.Claim.Source) })
+	c.Words("standing", "Verdict", func(a row) string { return string(a.Standing) })
+	c.Value("step", func(a row) *float64 { return answer.If(a.Step != 0, a.Step) })
+	c.Number("ratio", "Times", Ratio, func(a row) *float64 { return a.Ratio })
+	c.Said("interval", "95% interval", func(a row) string {
+		if a.High == nil {
+			return table.Unknown
+		}
+		return ratioSpan(a.Low, a.High)
+	})
+	c.Said("each", "For each", func(a row) string {
+		if a.Step == 0 {
+			return ""
+		}
+		return Step(a.Factor, sys)
+	}).Spare = 2
+	c.Said("q", "q", func(a row) string {
+		if a.QFor == nil {
+			return table.Unknown
+		}
+		return PValue(*a.QFor) + " (" + PValue(*a.QAgainst) + ")"
+	}).Spare = 3
+	c.Values(func(a row) []*float64 {
+		return []*float64{a.Low, a.High, a.PFor, a.QFor, a.PAgainst, a.QAgainst, a.SELog, a.DF}
+	}, "ratio_low", "ratio_high", "p", "q", "p_against", "q_against", "se_log", "df")
+	c.Plain("method", func(a row) string { return a.Method })
+	c.Add("stints", "", func(a row) table.Cell { return table.Count(a.Total.Stints) }).For = table.Programs
+	c.Add("sessions", "", func(a row) table.Cell { return table.Count(a.Total.Sessions) }).For = table.Programs
+	c.Number("hours", "Hours behind it", func(v float64) string { return strconv.FormatFloat(math.Round(v), 'f', 0, 64) }, func(a row) *float64 { return &a.Total.Hours }).Spare = 1
+	c.Values(func(a row) []*float64 { return []*float64{&a.Total.Exposure, &a.Total.Events} }, "exposure", "events")
+	c.Add("hours_needed", "Needed in all", func(a row) table.Cell {
+		text := ClaimNeed(a)
+		if text == "" {
+			text = table.Unknown
+		}
+		return table.Number(text, a.HoursNeeded)
+	}).Spare = 4
+	return c.Make(b.Claims)
 }

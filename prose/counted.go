@@ -5,12 +5,11 @@ import (
 	"fmt"
 	"io"
 	"maps"
+	"rigtally/analytics/quality"
+	"rigtally/journal"
 	"slices"
 	"strings"
 	"unicode/utf8"
-
-	"rigtally/analytics/quality"
-	"rigtally/journal"
 )
 
 // CountedRow says of what an angler kept count through some months that are alike in it.
@@ -56,14 +55,14 @@ func sharesOf(m quality.CountedMonth) string {
 	case len(missing) == all:
 		return "nothing"
 	case len(kept)+len(missing) == all && len(kept) < len(missing):
-		return listed(kept) + " only"
+		return Listed(kept) + " only"
 	case len(kept)+len(missing) == all:
-		return "everything but " + listed(missing)
+		return "everything but " + Listed(missing)
 	}
 	shares := slices.SortedFunc(maps.Keys(of), func(a, b string) int { return cmp.Or(len(of[a])-len(of[b]), cmp.Compare(of[a][0], of[b][0])) })
 	var parts []string
 	for i, s := range shares {
-		what := listed(titles(of[s]))
+		what := Listed(titles(of[s]))
 		if i > 0 && i == len(shares)-1 {
 			what = "all else"
 		}
@@ -93,7 +92,7 @@ func RunsSay(c quality.Counted) string {
 	if len(c.Runs) == 1 {
 		return "One run of stints looks as if something was not counted: chance alone would do that less than once in a thousand times. If so, mark it, so that none noted is not read as zero:"
 	}
-	return fmt.Sprintf("%s runs of stints look as if something was not counted: chance alone would make one like that less than once in a thousand times. Mark those where that is true, so that none noted is not read as zero:", capital(number(len(c.Runs))))
+	return fmt.Sprintf("%s runs of stints look as if something was not counted: chance alone would make one like that less than once in a thousand times. Mark those where that is true, so that none noted is not read as zero:", Capital(Number(len(c.Runs))))
 }
 
 // RunSays says whose run it is, what is missing in it, and how surprising that is.
@@ -112,30 +111,23 @@ func RunTells(r quality.UncountedRun) string {
 	if r.ByDay {
 		expected += " days with one"
 	}
-	return fmt.Sprintf("%s: no %s in %s (%s), where about %s would be expected", days, noneOf(r.Kind), plural(r.Stints, "stint", "stints"), hours(r.Hours), expected)
+	return fmt.Sprintf("%s: no %s in %s (%s), where about %s would be expected", days, noneOf(r.Kind), Several(r.Stints, "stint"), FishedHours(r.Hours), expected)
 }
 
 // noneOf is what is missing where no count was kept of a kind, after "no".
 func noneOf(k journal.Kind) string {
-	switch k {
-	case journal.KindHookups:
-		return "hookup"
-	case journal.KindHooking:
-		return "foul hookup"
-	case journal.KindBreakPlace:
-		return "break with its place"
-	case journal.KindSnags:
-		return "snag"
-	case journal.KindTangles:
-		return "tangle"
-	case journal.KindTangleKind:
-		return "tangle with its kind"
-	case journal.KindTurns:
-		return "check of the tag"
-	case journal.KindChanges:
-		return "fly change or re-tie"
-	case journal.KindMinutesLost:
-		return "tangle with its minutes lost"
+	if text, ok := map[journal.Kind]string{
+		journal.KindHookups:     "hookup",
+		journal.KindHooking:     "foul hookup",
+		journal.KindBreakPlace:  "break with its place",
+		journal.KindSnags:       "snag",
+		journal.KindTangles:     "tangle",
+		journal.KindTangleKind:  "tangle with its kind",
+		journal.KindTurns:       "check of the tag",
+		journal.KindChanges:     "fly change or re-tie",
+		journal.KindMinutesLost: "tangle with its minutes lost",
+	}[k]; ok {
+		return text
 	}
 	return k.Title() // fish landed, lost, broken off
 }
@@ -227,4 +219,60 @@ func broken(text string, width int) []string {
 		line = strings.TrimSpace(line + " " + word)
 	}
 	return append(lines, line)
+}
+
+// MarkPreview says what a mark of what was recorded is about, a sentence or two for each point.
+func MarkPreview(angler string, mark journal.RecordedMark, m journal.Marked) []string {
+	list := []string{fmt.Sprintf("%s, %s to %s: %s in %s (%s).", angler, mark.From, mark.To, Several(m.Stints, "stint"), Several(m.Sessions, "session"), FishedHours(m.Hours))}
+	if mark.Forget {
+		list = append(list, "This takes back what was said about them: everything is assumed counted again.")
+	}
+	if len(mark.Not) > 0 {
+		list = append(list, fmt.Sprintf("Not counted: %s. Rates that need it leave these stints out.", Kinds(mark.Not)))
+	}
+	if len(mark.Kept) > 0 {
+		list = append(list, fmt.Sprintf("Counted: %s. None noted means zero.", Kinds(mark.Kept)))
+	}
+	if same := m.Stints - m.Changed; same > 0 {
+		list = append(list, Plural(same, "stint is", "stints are")+" marked so already.")
+	}
+	for _, k := range mark.Not {
+		if n := m.Noted[k]; n > 0 {
+			list = append(list, fmt.Sprintf("%s noted all the same: %d. That stays in the journal, as part of what happened.", Capital(k.Title()), n))
+		}
+	}
+	if m.Assumed > 0 && !mark.Forget {
+		list = append(list, fmt.Sprintf("Nobody had said what was counted in %s. From now on they say that everything else was.", Several(m.Assumed, "stint")))
+	}
+	if len(m.Also) > 0 {
+		var none []string
+		for _, k := range m.Also {
+			none = append(none, "no "+noneOf(k))
+		}
+		list = append(list, "These stints also have "+strings.Join(none, ", ")+". If that was not counted either, name it too.")
+	}
+	return list
+}
+
+// MarkDone says what was marked.
+func MarkDone(m journal.Marked) string {
+	if m.Changed == 0 {
+		return "Nothing to change: it was so already."
+	}
+	return Capital(Plural(m.Changed, "stint is", "stints are")) + " marked."
+}
+
+// MarkUndo is the command that takes a mark back: that count was kept, or where nothing had been
+// said of any stint before, that it is assumed again.
+func MarkUndo(angler string, mark journal.RecordedMark, m journal.Marked) string {
+	flags := MarkFlags(angler, mark.From, mark.To)
+	switch {
+	case m.Assumed == m.Changed && m.Changed == m.Stints && !mark.Forget:
+		return flags + " --assumed --yes"
+	case len(mark.Not) > 0:
+		return flags + " --kept " + kindWords(mark.Not) + " --yes"
+	case len(mark.Kept) > 0:
+		return flags + " --not " + kindWords(mark.Kept) + " --yes"
+	}
+	return ""
 }

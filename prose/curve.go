@@ -2,12 +2,12 @@ package prose
 
 import (
 	"fmt"
-	"rigtally/analytics/answer"
-	"strings"
-
 	"rigtally/analytics"
+	"rigtally/analytics/answer"
 	"rigtally/internal/table"
 	"rigtally/internal/units"
+	"rigtally/journal"
+	"strings"
 )
 
 // likely is the probability that the range told for the best value holds it.
@@ -16,7 +16,7 @@ const likely = 0.95
 // CurveSentence answers how a rate goes over a number, in a few sentences.
 func CurveSentence(a analytics.CurveAnswer, sys units.System) string {
 	over := strings.ToLower(a.Over.Title)
-	filters := sayer{analytics.RateAnswer{Where: a.Where}, sys}.filters()
+	filters := within(a.Where, sys)
 	switch {
 	case len(a.Rug) == 0:
 		return "The journal has nothing on this question" + filters + " yet. Log or import some fishing first, or use fewer filters."
@@ -29,7 +29,7 @@ func CurveSentence(a analytics.CurveAnswer, sys units.System) string {
 	}
 	text := curveMatters(a, over) + " " + curveBest(a, sys) + filters + "."
 	if len(a.Given) > 0 {
-		text = "Corrected for " + givenTitles(a.Given) + ": " + lower(text)
+		text = "Corrected for " + CorrectedFor(a.Given) + ": " + Lower(text)
 	}
 	return text
 }
@@ -44,11 +44,11 @@ func curveMatters(a analytics.CurveAnswer, over string) string {
 	case *a.Matters >= settled:
 		return fmt.Sprintf("Can't tell yet whether %s makes a difference (p %s).", over, equals(*a.Matters))
 	case a.Bends == nil:
-		return fmt.Sprintf("%s makes a difference (p %s).", capital(over), equals(*a.Matters))
+		return fmt.Sprintf("%s makes a difference (p %s).", Capital(over), equals(*a.Matters))
 	case *a.Bends >= settled:
-		return fmt.Sprintf("%s makes a difference (p %s); so far a straight line would do (p %s).", capital(over), equals(*a.Matters), equals(*a.Bends))
+		return fmt.Sprintf("%s makes a difference (p %s); so far a straight line would do (p %s).", Capital(over), equals(*a.Matters), equals(*a.Bends))
 	}
-	return fmt.Sprintf("%s makes a difference (p %s), and not in a straight line (p %s).", capital(over), equals(*a.Matters), equals(*a.Bends))
+	return fmt.Sprintf("%s makes a difference (p %s), and not in a straight line (p %s).", Capital(over), equals(*a.Matters), equals(*a.Bends))
 }
 
 // equals is a p-value after the letter p.
@@ -102,16 +102,12 @@ func likelyBest(best []analytics.Chance) (low, high float64) {
 
 // CurveNotes says what the reader of a curve must know, a sentence each.
 func CurveNotes(a analytics.CurveAnswer) []string {
-	var list []string
-	for _, n := range a.Notes {
-		text := aboutCorrection(n, a.Outcome, "", "")
+	list := worded(a.Notes, func(n analytics.Note) string {
 		if n.Kind == analytics.NoteAsFair || n.Kind == analytics.NoteUntold {
-			text = notTold(a.Outcome, n)
+			return notTold(a.Outcome, n)
 		}
-		if text != "" {
-			list = append(list, text)
-		}
-	}
+		return aboutCorrection(n, a.Outcome, "", "")
+	})
 	if len(a.Points) > 0 && len(a.Given) > 0 {
 		list = append(list, "The curve is drawn for the average of what it is corrected for, weighted by "+a.Outcome.Exposure+".")
 	}
@@ -151,17 +147,13 @@ func CurveTable(a analytics.CurveAnswer, sys units.System, most int) table.Table
 		}
 		return table.Unknown
 	})
-	end := func(v func(analytics.CurvePoint) float64) func(int) *float64 {
-		return func(i int) *float64 {
-			if p := a.Points[i]; p.HasInterval {
-				return answer.Known(v(p))
-			}
+	c.Values(func(i int) []*float64 {
+		p := a.Points[i]
+		if !p.HasInterval {
 			return nil
 		}
-	}
-	c.Value("low", end(func(p analytics.CurvePoint) float64 { return p.Low }))
-	c.Value("high", end(func(p analytics.CurvePoint) float64 { return p.High }))
-	c.Value("se_log", end(func(p analytics.CurvePoint) float64 { return p.SELog }))
+		return answer.Numbers(p.Low, p.High, p.SELog)
+	}, "low", "high", "se_log")
 	best := "Chance of the lowest"
 	if a.Highest {
 		best = "Chance of the highest"
@@ -177,9 +169,72 @@ func CurveTable(a analytics.CurveAnswer, sys units.System, most int) table.Table
 		for _, of := range a.Best[max(0, from):min(to, len(a.Best))] {
 			chance += of.Probability
 		}
-		return table.Number(percent(chance), &chance)
+		return table.Number(Percent(chance), &chance)
 	})
 	t := c.Make(at)
 	t.Title = Measure(a.Outcome)
 	return t
+}
+
+// correctedTimes is a corrected ratio with its interval and, beside it, the plain one.
+func correctedTimes(g analytics.Group) string {
+	c := g.Corrected
+	if c == nil || c.Ratio == nil {
+		return "an unknown number of times (uncorrected " + strings.Trim(times(g.Versus), "()") + ")"
+	}
+	var beside []string
+	if c.Low != nil && c.High != nil {
+		beside = append(beside, Ratio(*c.Low)+"–"+Ratio(*c.High))
+	}
+	if r := g.Versus.Ratio; r != nil {
+		beside = append(beside, "uncorrected "+Ratio(*r))
+	}
+	if len(beside) == 0 {
+		return Ratio(*c.Ratio) + " times"
+	}
+	return fmt.Sprintf("%s times (%s)", Ratio(*c.Ratio), strings.Join(beside, "; "))
+}
+
+// aboutCorrection words the notes of corrected comparisons and curves; group names the
+// group a note is about and the one it is compared with.
+func aboutCorrection(n analytics.Note, o journal.Outcome, group, reference string) string {
+	title := n.Factor.Title
+	switch n.Kind {
+	case analytics.NoteOneSession:
+		if group == "" {
+			return Plural(n.Count, "point of the curve has", "points of the curve have") + " no interval: a single session is behind each."
+		}
+		return fmt.Sprintf("%s or %s was fished in one session only, so its corrected ratio has no interval.", Capital(group), reference)
+	}
+	return map[analytics.NoteKind]string{
+		analytics.NoteTooFewToCorrect: fmt.Sprintf("This rests on %s, too few to correct for anything or to draw a curve: that takes at least 3, and can be trusted from about 20.", Several(n.Count, "session")),
+		analytics.NoteFewToCorrect:    fmt.Sprintf("%s are few for a regression; its intervals are wider for it.", Several(n.Count, "session")),
+		analytics.NoteExplained:       fmt.Sprintf("%s has no corrected ratio: it was never fished where the corrections are the same as for %s, so there is nothing to compare.", Capital(group), reference),
+		analytics.NoteNoneToCorrect:   fmt.Sprintf("%s or %s has no %s at all, so it has no corrected ratio.", Capital(group), reference, o.Events),
+		analytics.NotePenalised:       fmt.Sprintf("One level has no %s at all; the regression stays finite as if half of one had happened (Firth), so take its ratio as rough.", o.Events),
+		analytics.NoteGivenSame:       title + " was the same throughout, so correcting for it changes nothing.",
+		analytics.NoteGivenRepeats:    fmt.Sprintf("Part of %s is already covered by the corrections before it, and is left out; that changes no comparison.", strings.ToLower(title)),
+		analytics.NoteUnsettled:       "The regression found no stable answer; correct for fewer factors, or use fewer filters.",
+		analytics.NoteStraight:        fmt.Sprintf("It was fished at %d different values, or nearly always at one: too few for a curve, so it is a straight line (of the logarithm).", n.Count),
+	}[n.Kind]
+}
+
+// paradox says that plain and corrected disagree.
+func paradox(a analytics.RateAnswer, n analytics.Note, group, reference string) string {
+	g := a.Groups[n.Group]
+	plain, corrected := *g.Versus.Ratio, *g.Corrected.Ratio
+	how := "which is far from it"
+	if (plain > 1) != (corrected > 1) {
+		how = "the other way round"
+	}
+	return fmt.Sprintf("Watch %s: uncorrected it has %s times the %s of %s, corrected %s times, %s. Most of that is %s: %s and %s were not spread evenly over it (Simpson's paradox).",
+		group, Ratio(plain), a.Outcome.Events, reference, Ratio(corrected), how, strings.ToLower(n.Factor.Title), group, reference)
+}
+
+// names are those of the group that a note is about and of the reference.
+func names(a analytics.RateAnswer, n analytics.Note, sys units.System) (group, reference string) {
+	if n.Group < 0 || n.Group >= len(a.Groups) || a.Reference < 0 {
+		return "", ""
+	}
+	return Levels(a.By, a.Groups[n.Group].Level, sys), Levels(a.By, a.Groups[a.Reference].Level, sys)
 }

@@ -60,6 +60,9 @@ func value(f journal.Factor, v float64, sys units.System) string {
 
 // span joins two printed quantities, naming a shared unit once.
 func span(low, high string) string {
+	if strings.HasSuffix(high, "%") {
+		low = strings.TrimSuffix(low, "%")
+	}
 	if i := strings.LastIndex(low, " "); i >= 0 && strings.HasSuffix(high, low[i:]) {
 		low = low[:i]
 	}
@@ -108,7 +111,7 @@ func Ratio(v float64) string {
 func Rate(o journal.Outcome, v float64) string {
 	switch o.Measure {
 	case journal.ShareOf:
-		return percent(v)
+		return Percent(v)
 	case journal.AmountPer:
 		return Figure(v) + " min per hour"
 	}
@@ -118,24 +121,9 @@ func Rate(o journal.Outcome, v float64) string {
 // Interval prints an interval of a rate, without repeating the unit.
 func Interval(o journal.Outcome, low, high float64) string {
 	if o.Measure == journal.ShareOf {
-		return strings.TrimSuffix(percent(low), "%") + "–" + percent(high)
+		return span(Percent(low), Percent(high))
 	}
 	return Figure(low) + "–" + Figure(high)
-}
-
-// percent keeps two digits where a share is small, and never prints 100% or 0%
-// for what is not quite that.
-func percent(v float64) string {
-	p := 100 * v
-	switch {
-	case p == 0 || p == 100:
-		return fmt.Sprintf("%.0f%%", p)
-	case p < 10:
-		return fmt.Sprintf("%.1f%%", p)
-	case p > 99:
-		return fmt.Sprintf("%.1f%%", p)
-	}
-	return fmt.Sprintf("%.0f%%", p)
 }
 
 // PValue prints a probability, and never as nothing.

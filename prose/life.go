@@ -5,7 +5,6 @@ import (
 	"math"
 	"strings"
 
-	"rigtally/analytics"
 	"rigtally/analytics/answer"
 	"rigtally/analytics/life"
 	"rigtally/analytics/stat"
@@ -17,7 +16,7 @@ import (
 
 // LifeSentence answers how long tags last, in a few sentences.
 func LifeSentence(a life.Answer, sys units.System) string {
-	filters := sayer{analytics.RateAnswer{Where: a.Where}, sys}.filters()
+	filters := within(a.Where, sys)
 	if len(a.Groups) == 0 {
 		return "The journal has no tag to follow" + filters + " yet. Log some fishing with a dropper on a tag first, or use fewer filters."
 	}
@@ -28,9 +27,9 @@ func LifeSentence(a life.Answer, sys units.System) string {
 	}
 	over := strings.ToLower(a.By.Factor.Title)
 	if breaks == 0 {
-		return fmt.Sprintf("None of %s broke at its junction or tag%s, so can't tell one %s from another yet.", plural(ties, "tag", "tags"), filters, over)
+		return fmt.Sprintf("None of %s broke at its junction or tag%s, so can't tell one %s from another yet.", Several(ties, "tag"), filters, over)
 	}
-	text := fmt.Sprintf("%d of %s broke at the junction or in the tag%s. ", breaks, plural(ties, "tag", "tags"), filters)
+	text := fmt.Sprintf("%d of %s broke at the junction or in the tag%s. ", breaks, Several(ties, "tag"), filters)
 	reference := a.Groups[a.Reference]
 	text = strings.TrimSpace(text + lifeKept(a, reference, sys))
 	p, by := lifeP(a)
@@ -40,7 +39,7 @@ func LifeSentence(a life.Answer, sys units.System) string {
 	case *p >= settled:
 		return text + fmt.Sprintf(" Can’t tell yet whether %s makes a difference to how long they last (log-rank p %s%s).", over, equals(*p), by)
 	}
-	text += fmt.Sprintf(" %s makes a difference to how long they last (log-rank p %s%s)", capital(over), equals(*p), by)
+	text += fmt.Sprintf(" %s makes a difference to how long they last (log-rank p %s%s)", Capital(over), equals(*p), by)
 	var worse, better []string
 	for _, g := range a.Groups {
 		switch {
@@ -68,7 +67,7 @@ func lasts(names []string) string {
 	if len(names) == 1 {
 		return names[0] + " lasts"
 	}
-	return listed(names) + " last"
+	return Listed(names) + " last"
 }
 
 // lifeP is the larger p of the two tests, and which that is.
@@ -99,19 +98,19 @@ func lifeKept(a life.Answer, g life.Group, sys units.System) string {
 	if a.By.Factor.Key != "junction" && a.By.Factor.Key != "hook-size" {
 		name = strings.ToLower(a.By.Factor.Title) + " " + name
 	}
-	text := fmt.Sprintf("Of those with %s, %s last longer than %s", name, percent(m.Share), LifeTime(a.In, at))
+	text := fmt.Sprintf("Of those with %s, %s last longer than %s", name, Percent(m.Share), LifeTime(a.In, at))
 	if m.Low != nil && m.High != nil {
-		text += fmt.Sprintf(" (95%% interval %s)", strings.TrimSuffix(percent(*m.Low), "%")+"–"+percent(*m.High))
+		text += fmt.Sprintf(" (95%% interval %s)", span(Percent(*m.Low), Percent(*m.High)))
 	}
 	return text + "."
 }
 
 // LifeTime prints a time of a life with its unit.
 func LifeTime(in string, t float64) string {
+	if in == life.Loads && t == 1 {
+		return "1 load"
+	}
 	if in == life.Loads {
-		if t == 1 {
-			return "1 load"
-		}
 		return Count(tenth(t)) + " loads"
 	}
 	return strings.TrimSuffix(fmt.Sprintf("%.1f", t), ".0") + " h"
@@ -184,7 +183,7 @@ func lifeTable(a life.Answer, sys units.System) table.Table {
 	c.Count("retied", "Re-tied whole", func(g group) int { return g.Retied }).Spare = 5
 	c.Count("off", "Taken off whole", func(g group) int { return g.Off }).Spare = 6
 	c.Count("sessions", "Sessions", func(g group) int { return g.Sessions }).Spare = 7
-	c.Said("total", unit, func(g group) string { return exposure(tenth(g.Total)) }).Spare = 4
+	c.Said("total", unit, func(g group) string { return Tenths(g.Total) }).Spare = 4
 	return c.Make(a.Groups)
 }
 
@@ -200,26 +199,15 @@ func LifeSteps(a life.Answer) table.Table {
 			steps = append(steps, step{g, at})
 		}
 	}
-	unless := func(missing func(step) bool, v func(step) float64) func(step) *float64 {
-		return func(s step) *float64 {
-			if missing(s) {
-				return nil
-			}
-			return answer.Known(v(s))
-		}
-	}
-	noError := func(s step) bool { return math.IsNaN(s.at.SE) }
-	noInterval := func(s step) bool { return !s.at.HasIntervals }
 	var c table.Columns[step]
 	c.Plain(a.By.Factor.Key, func(s step) string { return plainLevel(s.group.Level) })
 	c.Value(a.In, func(s step) *float64 { return &s.at.Time })
 	c.Count("at_risk", "", func(s step) int { return s.at.AtRisk })
 	c.Count("breaks", "", func(s step) int { return s.at.Ended })
-	c.Value("share", func(s step) *float64 { return &s.at.Share })
-	c.Value("se_greenwood", unless(noError, func(s step) float64 { return s.at.SE }))
-	c.Value("se_by_session", unless(noError, func(s step) float64 { return s.at.ClusterSE }))
-	c.Value("low", unless(noInterval, func(s step) float64 { return s.at.Low }))
-	c.Value("high", unless(noInterval, func(s step) float64 { return s.at.High }))
+	c.Values(func(s step) []*float64 {
+		at, known := s.at, !math.IsNaN(s.at.SE)
+		return []*float64{&at.Share, answer.If(known, at.SE), answer.If(known, at.ClusterSE), answer.If(at.HasIntervals, at.Low), answer.If(at.HasIntervals, at.High)}
+	}, "share", "se_greenwood", "se_by_session", "low", "high")
 	return c.Make(steps)
 }
 
@@ -236,12 +224,12 @@ func lifeMark(m life.Mark) string {
 	if !m.Known {
 		return "?"
 	}
-	text := percent(m.Share)
+	text := Percent(m.Share)
 	if m.Share == 1 {
 		return text + ", none broke"
 	}
 	if m.Low != nil && m.High != nil {
-		text += " (" + strings.TrimSuffix(percent(*m.Low), "%") + "–" + percent(*m.High) + ")"
+		text += " (" + span(Percent(*m.Low), Percent(*m.High)) + ")"
 	}
 	return text
 }
@@ -252,7 +240,7 @@ func LifeDetail(a life.Answer, g life.Group, t float64) string {
 	if !m.Known {
 		return "none followed that long"
 	}
-	return lifeMark(m) + ", " + plural(m.AtRisk, "tag", "tags") + " followed"
+	return lifeMark(m) + ", " + Several(m.AtRisk, "tag") + " followed"
 }
 
 // lifeRisk lays out how many ties were still followed at each mark.
@@ -271,7 +259,7 @@ func LifeTest(a life.Answer) string {
 	if t == nil {
 		return ""
 	}
-	text := fmt.Sprintf("Log-rank: χ² = %.2f on %s, p %s", t.ChiSquared, plural(t.DF, "degree of freedom", "degrees of freedom"), equals(t.P))
+	text := fmt.Sprintf("Log-rank: χ² = %.2f on %s, p %s", t.ChiSquared, Plural(t.DF, "degree of freedom", "degrees of freedom"), equals(t.P))
 	if t.ClusterP == nil || t.ClusterChiSquared == nil {
 		return text + "."
 	}
@@ -280,18 +268,17 @@ func LifeTest(a life.Answer) string {
 
 // LifeNotes says what the reader of lives must know, a sentence each.
 func LifeNotes(a life.Answer) []string {
-	var list []string
-	for _, n := range a.Notes {
+	return worded(a.Notes, func(n life.Note) string {
 		switch n.Kind {
 		case life.NoteSpread:
-			list = append(list, fmt.Sprintf("%s began or ended at a moment that was not noted: the re-ties and breaks of such a stint are spread evenly over it.", capital(plural(n.Count, "tag", "tags"))))
+			return fmt.Sprintf("%s began or ended at a moment that was not noted: the re-ties and breaks of such a stint are spread evenly over it.", Capital(Several(n.Count, "tag")))
 		case life.NoteFewBreaks:
-			list = append(list, fmt.Sprintf("%s fewer than five breaks: little is known about how long they last.", have(n.Count, "group")))
+			return fmt.Sprintf("%s fewer than five breaks: little is known about how long they last.", Have(n.Count, "group"))
 		case life.NoteByChance:
-			list = append(list, "The plain log-rank test finds a difference, the one by session does not: sessions differ from each other by more than chance, and that may be all it shows.")
+			return "The plain log-rank test finds a difference, the one by session does not: sessions differ from each other by more than chance, and that may be all it shows."
 		case life.NotePlainOnly:
-			list = append(list, "Too few sessions to test by session; the plain test treats tags of one session as independent, which they are not.")
+			return "Too few sessions to test by session; the plain test treats tags of one session as independent, which they are not."
 		}
-	}
-	return list
+		return ""
+	})
 }

@@ -2,15 +2,12 @@ package prose
 
 import (
 	"fmt"
-	"strings"
-	"time"
-
 	"rigtally/internal/units"
 	"rigtally/journal"
+	"strconv"
+	"strings"
+	"time"
 )
-
-// Capital starts a text with a capital letter.
-func Capital(s string) string { return capital(s) }
 
 // Day writes a day for reading: "Thu 30 April 2026".
 func Day(d journal.Date) string { return d.In(time.UTC).Format("Mon 2 January 2006") }
@@ -34,7 +31,7 @@ func Clock(s journal.Session) string {
 
 // Position names a place on the rig at the head of a column: "Dropper 1".
 func Position(position int) string {
-	return capital(strings.TrimPrefix(journal.PositionTitle(position), "the "))
+	return Capital(strings.TrimPrefix(journal.PositionTitle(position), "the "))
 }
 
 // Rig names a rig with what tells it apart: "Blood 165: blood, 6 1/2 in".
@@ -77,7 +74,7 @@ func Junction(p journal.RigPosition) string {
 
 // Event says what happened in one line: "2 × twist, on dropper 1, minute 40".
 func Event(e journal.Event, sys units.System) string {
-	parts := []string{capital(EventKind(e))}
+	parts := []string{Capital(EventKind(e))}
 	if e.Count > 1 {
 		parts[0] = fmt.Sprintf("%d × %s", e.Count, EventKind(e))
 	}
@@ -125,7 +122,7 @@ func EventKind(e journal.Event) string {
 		}
 	case journal.EventCheck:
 		if e.Turns != nil {
-			text += " of the tag, " + Plural(*e.Turns, "turn", "turns")
+			text += " of the tag, " + Several(*e.Turns, "turn")
 		}
 	}
 	if e.Ending != "" {
@@ -138,4 +135,83 @@ func EventKind(e journal.Event) string {
 		return text + " " + string(e.BreakPlace)
 	}
 	return text + " at the " + string(e.BreakPlace)
+}
+
+// NotRecorded stands in the place of a number that nobody kept.
+const NotRecorded = "not recorded"
+
+// Total words a count: "3 tangles", "no tangle", "at least 3 tangles" where some stints kept no
+// count, "tangles not recorded" where none did.
+func Total(t journal.Total, one, many string) string {
+	switch {
+	case t.Known() == nil:
+		return many + " " + NotRecorded
+	case t.N == 0 && t.Whole():
+		return "no " + one
+	case t.N == 0:
+		return "no " + one + " where recorded"
+	case !t.Whole():
+		return "at least " + Plural(t.N, one, many)
+	}
+	return Plural(t.N, one, many)
+}
+
+// CountFact words a count above what it is of: "3 fish", "no count of fish".
+func CountFact(t journal.Total, one, many string) string {
+	if t.Known() == nil {
+		return "no count of " + many
+	}
+	return Total(t, one, many)
+}
+
+// TotalCell is a count alone, as in a table.
+func TotalCell(t journal.Total) string {
+	switch {
+	case t.Known() == nil:
+		return NotRecorded
+	case t.Whole():
+		return strconv.Itoa(t.N)
+	case t.N == 0:
+		return "0 where recorded"
+	}
+	return "at least " + strconv.Itoa(t.N)
+}
+
+// Caught words what was hooked and what of it was landed.
+func Caught(hookups, landed journal.Total) string {
+	text := Total(hookups, "hookup", "hookups")
+	switch {
+	case hookups.N == 0 && landed.N == 0:
+		return text
+	case landed.Known() == nil:
+		return text + ", landed " + NotRecorded
+	case landed.N == 0 && !landed.Whole():
+		return text + ", none landed where recorded"
+	}
+	return text + ", " + TotalCell(landed) + " landed"
+}
+
+// NoCount says of what no count was kept: "no count kept of snags and tangles". It is "" where
+// count was kept of everything.
+func NoCount(r journal.Recorded) string {
+	missing, kept := titles(r.Missing()), titles(r.Kinds())
+	switch {
+	case len(missing) == 0:
+		return ""
+	case len(kept) == 0:
+		return "nothing counted"
+	case len(kept) < len(missing):
+		return "only " + Listed(kept) + " counted"
+	}
+	return Listed(missing) + " not counted"
+}
+
+func titles(kinds []journal.Kind) []string { return each(kinds, journal.Kind.Title) }
+
+// Kinds names kinds of event: "snags and tangles".
+func Kinds(kinds []journal.Kind) string { return Listed(titles(kinds)) }
+
+// kindWords names kinds as commands do: "snags,tangles".
+func kindWords(kinds []journal.Kind) string {
+	return strings.Join(each(kinds, journal.Kind.String), ",")
 }

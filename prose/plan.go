@@ -3,13 +3,12 @@ package prose
 import (
 	"fmt"
 	"math"
-	"strconv"
-	"strings"
-
 	"rigtally/analytics"
 	"rigtally/analytics/plan"
 	"rigtally/internal/table"
 	"rigtally/internal/units"
+	"strconv"
+	"strings"
 )
 
 // PlanSentence answers how long to tie a tag, in a few sentences.
@@ -22,7 +21,7 @@ func PlanSentence(a plan.Answer, sys units.System) string {
 	if best.Low != nil && best.High != nil {
 		text += fmt.Sprintf(" (95%% band %s–%s)", minutes(*best.Low), minutes(*best.High))
 	}
-	text += fmt.Sprintf(", and takes %s before you tie it again.", plural(best.Changes, "fly change", "fly changes"))
+	text += fmt.Sprintf(", and takes %s before you tie it again.", Several(best.Changes, "fly change"))
 	from, to := units.FormatLength(a.From, sys), units.FormatLength(a.To, sys)
 	if a.From == a.To {
 		text += " Every other length loses over a minute an hour more."
@@ -85,7 +84,7 @@ func PlanSure(a plan.Answer, sys units.System) string {
 		where = units.FormatLength(low, sys)
 	}
 	return fmt.Sprintf("How sure: %s that exactly this length is best, %s that it loses at most a minute an hour more than the best. With 95%% probability the best is at %s.",
-		percent(*best.Best), percent(*best.Near), where)
+		Percent(*best.Best), Percent(*best.Near), where)
 }
 
 func planLikely(a plan.Answer) (low, high float64) {
@@ -105,7 +104,7 @@ func PlanTippet(a plan.Answer, sys units.System) string {
 	}
 	tippet, cost := a.Input(plan.TippetLength).Value, a.Input(plan.RetieCost).Value
 	return fmt.Sprintf("A tippet of %s takes %s of the junction at %s each, with %s between them: about %s of fishing before less than %s is left.",
-		rough(tippet, sys), plural(a.Tippet.Reties, "re-tie", "re-ties"), rough(cost, sys), plural(a.Tippet.Changes, "fly change", "fly changes"),
+		rough(tippet, sys), Several(a.Tippet.Reties, "re-tie"), rough(cost, sys), Several(a.Tippet.Changes, "fly change"),
 		Figure(a.Tippet.Hours)+" h", rough(plan.PracticeLeastTippetMM, sys))
 }
 
@@ -128,78 +127,35 @@ func PlanRule(a plan.Answer, sys units.System) string {
 	return rule + "; this plan is longer."
 }
 
-// PlanInputTitle names an input.
-func PlanInputTitle(key string) string {
-	switch key {
-	case plan.Waste:
-		return "Tag lost at each change"
-	case plan.Changes:
-		return "Changes per hour"
-	case plan.Least:
-		return "Shortest tag that fishes"
-	case plan.TangleMinutes:
-		return "Minutes a tangle costs"
-	case plan.RetieMinutes:
-		return "Minutes a re-tie costs"
-	case plan.BreakMinutes:
-		return "Minutes a break costs"
-	case plan.TippetLength:
-		return "Tippet to begin with"
-	case plan.RetieCost:
-		return "Tippet lost at a re-tie"
-	case plan.TangleLevel:
-		return "How often tags tangle"
-	case plan.TangleRise:
-		return "How tangles rise with length"
-	case plan.BreakLevel:
-		return "How often junctions break"
-	case plan.BreakAnew:
-		return "What a break leaves"
-	}
-	return key
+// planNames are those of what a plan rests on, and in few letters for a chart.
+var planNames = map[string]struct{ title, short string }{
+	plan.Waste:         {"Tag lost at each change", "Cut a change"},
+	plan.Changes:       {"Changes per hour", "Changes"},
+	plan.Least:         {"Shortest tag that fishes", "Shortest tag"},
+	plan.TangleMinutes: {"Minutes a tangle costs", "Tangle time"},
+	plan.RetieMinutes:  {"Minutes a re-tie costs", "Re-tie time"},
+	plan.BreakMinutes:  {"Minutes a break costs", "Break time"},
+	plan.TippetLength:  {"Tippet to begin with", ""},
+	plan.RetieCost:     {"Tippet lost at a re-tie", ""},
+	plan.TangleLevel:   {"How often tags tangle", "Tangles"},
+	plan.TangleRise:    {"How tangles rise with length", "Tangle rise"},
+	plan.BreakLevel:    {"How often junctions break", "Breaks"},
+	plan.BreakAnew:     {"What a break leaves", "After a break"},
 }
 
+// PlanInputTitle names an input.
+func PlanInputTitle(key string) string { return planNames[key].title }
+
 // PlanShort names what a move moves in few letters, for a chart.
-func PlanShort(key string) string {
-	switch key {
-	case plan.Waste:
-		return "Cut a change"
-	case plan.Changes:
-		return "Changes"
-	case plan.Least:
-		return "Shortest tag"
-	case plan.TangleMinutes:
-		return "Tangle time"
-	case plan.RetieMinutes:
-		return "Re-tie time"
-	case plan.BreakMinutes:
-		return "Break time"
-	case plan.TangleLevel:
-		return "Tangles"
-	case plan.TangleRise:
-		return "Tangle rise"
-	case plan.BreakLevel:
-		return "Breaks"
-	}
-	return "After a break"
-}
+func PlanShort(key string) string { return planNames[key].short }
 
 // PlanRange prints a range of lengths without the unit, for a chart.
 func PlanRange(low, high float64, sys units.System) string {
-	from, _, _ := cutUnit(units.FormatLength(low, sys))
-	to, _, _ := cutUnit(units.FormatLength(high, sys))
-	if low == high {
-		return from
+	text := units.FormatLength(low, sys)
+	if low != high {
+		text = span(text, units.FormatLength(high, sys))
 	}
-	return from + "–" + to
-}
-
-func cutUnit(text string) (number, unit string, ok bool) {
-	i := strings.LastIndex(text, " ")
-	if i < 0 {
-		return text, "", false
-	}
-	return text[:i], text[i+1:], true
+	return text[:max(0, strings.LastIndex(text, " "))]
 }
 
 // PlanValue prints the value of an input in the person's units.
@@ -225,7 +181,7 @@ func PlanValue(key string, v float64, sys units.System) string {
 func PlanSource(in plan.Input, sys units.System) string {
 	switch in.From {
 	case plan.FromJournal:
-		text := "this journal, " + plural(in.N, planCounted(in.Key), planCounted(in.Key)+"s")
+		text := "this journal, " + Plural(in.N, planCounted(in.Key), planCounted(in.Key)+"s")
 		if in.Low != nil && in.High != nil {
 			text += ", 95% interval " + planSpan(in.Key, *in.Low, *in.High, sys)
 		}
@@ -323,7 +279,7 @@ func PlanMost(a plan.Answer, sys units.System) string {
 	if most.Costs < 0.05 && most.Shift(best) == 0 {
 		return "No single number would change the answer."
 	}
-	name := lower(PlanInputTitle(most.Key))
+	name := Lower(PlanInputTitle(most.Key))
 	if most.Costs < plan.Close/2 {
 		return fmt.Sprintf("No single number would change much: the first, %s, could cost %s min an hour if you keep to this plan.", name, minutes(most.Costs))
 	}
@@ -365,7 +321,7 @@ func PlanTable(a plan.Answer, sys units.System, most int) table.Table {
 		c.Said("chance", "Chance of the best", func(i int) string { return planChance(a, i, every) }),
 		c.Said("within", "Within a minute of it", func(i int) string {
 			if p := a.Points[i]; p.Best != nil && p.Near != nil && !p.Beyond {
-				return percent(*p.Near)
+				return Percent(*p.Near)
 			}
 			return ""
 		}),
@@ -376,10 +332,10 @@ func PlanTable(a plan.Answer, sys units.System, most int) table.Table {
 			column.For = table.Nobody
 		}
 	}
-	c.Value("low", func(i int) *float64 { return a.Points[i].Low })
-	c.Value("high", func(i int) *float64 { return a.Points[i].High })
-	c.Value("best", func(i int) *float64 { return a.Points[i].Best })
-	c.Value("near", func(i int) *float64 { return a.Points[i].Near })
+	c.Values(func(i int) []*float64 {
+		p := a.Points[i]
+		return []*float64{p.Low, p.High, p.Best, p.Near}
+	}, "low", "high", "best", "near")
 	c.Plain("beyond", func(i int) string { return strconv.FormatBool(a.Points[i].Beyond) })
 	t := c.Make(at)
 	t.Title = "Minutes lost per hour fished with one tag"
@@ -400,7 +356,7 @@ func planChance(a plan.Answer, i, every int) string {
 			sum += *a.Points[j].Best
 		}
 	}
-	return percent(sum)
+	return Percent(sum)
 }
 
 // Fact is a number with its name, for people.
@@ -419,16 +375,11 @@ func PlanBest(a plan.Answer, sys units.System) []Fact {
 
 // PlanNotes says what the reader of a plan must know, a sentence each.
 func PlanNotes(a plan.Answer, sys units.System) []string {
-	var list []string
-	for _, n := range a.Notes {
-		if text := planNote(a, n, sys); text != "" {
-			list = append(list, text)
-		}
-	}
+	list := worded(a.Notes, func(n plan.Note) string { return planNote(a, n, sys) })
 	if a.Tangles.Curve != nil {
 		for _, n := range a.CurveNotes {
 			if text := aboutCorrection(n, a.Tangles.Curve.Outcome, "", ""); text != "" {
-				list = append(list, "Of the tangles: "+lower(text))
+				list = append(list, "Of the tangles: "+Lower(text))
 			}
 		}
 	}
@@ -437,25 +388,16 @@ func PlanNotes(a plan.Answer, sys units.System) []string {
 
 func planNote(a plan.Answer, n plan.Note, sys units.System) string {
 	length := func(mm float64) string { return rough(mm, sys) }
-	switch n.Kind {
-	case plan.NoteGuess:
-		return "The tangles are what you typed in. A plan can’t be surer than that, so it has no band."
-	case plan.NoteBeyond:
-		return fmt.Sprintf("Tags were fished, or rates given, from %s to %s. Lengths that need more than that are drawn and marked, but never called the best.", length(n.Value), length(n.Other))
-	case plan.NoteRaised:
-		return fmt.Sprintf("The shortest tag that fishes is common practice’s %s, but none shorter than %s was fished here; the plan stops there.", length(plan.PracticeLeastTagMM), length(n.Value))
-	case plan.NoteConstantBreaks:
-		return plural(n.Count, "break is", "breaks are") + " too few to say how breaks change with length: they count the same at every length."
-	case plan.NoteNoBreaks:
-		return fmt.Sprintf("No junction broke in the %s hours in the journal, so breaks cost nothing here.", exposure(n.Value))
-	case plan.NoteAtEnd:
-		return "The best is the longest that has been fished: a longer one may be better still."
-	case plan.NoteAtStart:
-		return "The best is the shortest that still fishes: a shorter limit may be better still."
-	case plan.NoteUnsettled:
-		return fmt.Sprintf("Can’t tell yet whether length makes a difference to tangles (p %s), so this plan leans on what may be chance.", equals(n.Value))
-	}
-	return ""
+	return map[plan.NoteKind]string{
+		plan.NoteGuess:          "The tangles are what you typed in. A plan can’t be surer than that, so it has no band.",
+		plan.NoteBeyond:         fmt.Sprintf("Tags were fished, or rates given, from %s to %s. Lengths that need more than that are drawn and marked, but never called the best.", length(n.Value), length(n.Other)),
+		plan.NoteRaised:         fmt.Sprintf("The shortest tag that fishes is common practice’s %s, but none shorter than %s was fished here; the plan stops there.", length(plan.PracticeLeastTagMM), length(n.Value)),
+		plan.NoteConstantBreaks: Plural(n.Count, "break is", "breaks are") + " too few to say how breaks change with length: they count the same at every length.",
+		plan.NoteNoBreaks:       fmt.Sprintf("No junction broke in the %s hours in the journal, so breaks cost nothing here.", exposure(n.Value)),
+		plan.NoteAtEnd:          "The best is the longest that has been fished: a longer one may be better still.",
+		plan.NoteAtStart:        "The best is the shortest that still fishes: a shorter limit may be better still.",
+		plan.NoteUnsettled:      fmt.Sprintf("Can’t tell yet whether length makes a difference to tangles (p %s), so this plan leans on what may be chance.", equals(n.Value)),
+	}[n.Kind]
 }
 
 // PlanRows of a plan's table show its shape; the chart and the CSV have every length.
@@ -494,5 +436,43 @@ func planGiven(a plan.Answer) string {
 	if len(a.Given) == 0 || a.Tangles.Curve == nil {
 		return ""
 	}
-	return ", corrected for " + givenTitles(a.Given)
+	return ", corrected for " + CorrectedFor(a.Given)
+}
+
+// TagBudget says how many fly changes a tag has left. what names the tag and how
+// its length is known: "Dropper 1, 165 mm as tied".
+func TagBudget(what string, b plan.TagBudget, sys units.System) string {
+	length := func(mm float64) string { return units.FormatLength(mm, sys) }
+	switch {
+	case b.LengthMM < b.LeastMM:
+		return what + ": shorter than " + length(b.LeastMM) + " already. Tie it again."
+	case b.Changes == 0:
+		return what + ": no fly change left; the next would leave " + left(b.NextMM, sys) + "."
+	}
+	return fmt.Sprintf("%s: %s left, at %s each down to %s. One more would leave %s.", what, Several(b.Changes, "fly change"), length(b.WasteMM), length(b.LeastMM), left(b.NextMM, sys))
+}
+
+func left(mm float64, sys units.System) string {
+	if mm <= 0 {
+		return "no tag"
+	}
+	return units.FormatLength(mm, sys)
+}
+
+// TippetBudget says how many re-ties a tippet has left.
+func TippetBudget(b plan.TippetBudget, sys units.System) string {
+	length := func(mm float64) string { return units.FormatLength(mm, sys) }
+	text := fmt.Sprintf("Tippet, %s: ", length(b.LengthMM))
+	if b.Reties == 0 {
+		return text + fmt.Sprintf("no re-tie left, at %s each down to %s.", length(b.CostMM), length(b.LeastMM))
+	}
+	return text + fmt.Sprintf("%s left, at %s each down to %s.", Several(b.Reties, "re-tie"), length(b.CostMM), length(b.LeastMM))
+}
+
+// Assumed says where a number that a plan rests on comes from.
+func Assumed(a plan.Assumed) string {
+	if a.From == plan.FromJournal {
+		return "median of " + Several(a.N, "cut") + " noted in this journal"
+	}
+	return string(a.From)
 }

@@ -1,15 +1,15 @@
 package prose
 
 import (
+	"cmp"
 	"fmt"
-	"slices"
-	"strconv"
-	"strings"
-
+	"maps"
 	"rigtally/analytics"
 	"rigtally/analytics/stat"
 	"rigtally/internal/units"
 	"rigtally/journal"
+	"slices"
+	"strings"
 )
 
 // Sentence answers the question in a sentence or two.
@@ -21,9 +21,9 @@ func Sentence(a analytics.RateAnswer, sys units.System) string {
 	case len(a.Groups) == 0:
 		return "The journal has nothing on this question" + s.filters() + " yet. Log or import some fishing first, or use fewer filters."
 	case len(a.By) == 0:
-		return s.whole(a.Groups[0], capital(a.Outcome.Title)+s.filters()) + "."
+		return s.whole(a.Groups[0], Capital(a.Outcome.Title)+s.filters()) + "."
 	case len(a.Groups) == 1:
-		return s.whole(a.Groups[0], capital(s.name(a.Groups[0]))+s.filters()) + ". It is the only " + s.factors() + " fished, so there is nothing to compare it with."
+		return s.whole(a.Groups[0], Capital(s.name(a.Groups[0]))+s.filters()) + ". It is the only " + s.factors() + " fished, so there is nothing to compare it with."
 	case a.Total.Events == 0:
 		return fmt.Sprintf("No %s in %s%s, so can't tell one %s from another yet.", a.Outcome.Events, s.amount(a.Total), s.filters(), s.factors())
 	}
@@ -38,23 +38,16 @@ type sayer struct {
 
 func (s sayer) name(g analytics.Group) string { return Levels(s.a.By, g.Level, s.sys) }
 
-func (s sayer) factors() string {
-	titles := make([]string, len(s.a.By))
-	for i, by := range s.a.By {
-		titles[i] = strings.ToLower(by.Factor.Title)
-	}
-	return strings.Join(titles, " and ")
-}
+func (s sayer) factors() string { return strings.Join(byTitles(s.a.By), " and ") }
 
-func (s sayer) filters() string {
-	if len(s.a.Where) == 0 {
+func (s sayer) filters() string { return within(s.a.Where, s.sys) }
+
+// within says the filters of an answer, in parentheses after a space.
+func within(where []journal.Condition, sys units.System) string {
+	if len(where) == 0 {
 		return ""
 	}
-	parts := make([]string, len(s.a.Where))
-	for i, c := range s.a.Where {
-		parts[i] = Condition(c, s.sys)
-	}
-	return " (" + strings.Join(parts, "; ") + ")"
+	return " (" + strings.Join(each(where, func(c journal.Condition) string { return Condition(c, sys) }), "; ") + ")"
 }
 
 // amount says how much was fished or tried.
@@ -83,7 +76,7 @@ func (s sayer) comparisons() string {
 	}
 	text := fmt.Sprintf("Can't tell yet which %s has more %s%s: chance could explain what was seen.", s.factors(), s.a.Outcome.Events, s.filters())
 	if g, ok := s.nearest(); ok {
-		text += fmt.Sprintf(" %s against %s would take about %s with each.", capital(s.name(g)), ref, Hours(*g.Versus.HoursNeeded))
+		text += fmt.Sprintf(" %s against %s would take about %s with each.", Capital(s.name(g)), ref, Hours(*g.Versus.HoursNeeded))
 	}
 	return s.corrected(text)
 }
@@ -93,7 +86,13 @@ func (s sayer) corrected(text string) string {
 	if len(s.a.Given) == 0 {
 		return text
 	}
-	return "Corrected for " + givenTitles(s.a.Given) + ": " + lower(text)
+	return "Corrected for " + CorrectedFor(s.a.Given) + ": " + Lower(text)
+}
+
+// Apart reports whether any group differs from the reference, or leans away from it.
+func Apart(a analytics.RateAnswer) bool {
+	s := sayer{a: a}
+	return len(s.judged(stat.Differs))+len(s.judged(stat.Leans)) > 0
 }
 
 // judged lists the groups of a verdict, the surest first.
@@ -104,15 +103,7 @@ func (s sayer) judged(v stat.Verdict) []analytics.Group {
 			list = append(list, g)
 		}
 	}
-	slices.SortStableFunc(list, func(a, b analytics.Group) int {
-		switch {
-		case *a.Versus.Q < *b.Versus.Q:
-			return -1
-		case *a.Versus.Q > *b.Versus.Q:
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(list, func(a, b analytics.Group) int { return cmp.Compare(*a.Versus.Q, *b.Versus.Q) })
 	return list
 }
 
@@ -139,7 +130,7 @@ func (s sayer) told(list []analytics.Group, v stat.Verdict) string {
 		}
 		name := s.name(g)
 		if i == 0 {
-			parts = append(parts, fmt.Sprintf("%s %s %s the %s of %s", capital(name), verb, s.times(g), per, s.name(ref)))
+			parts = append(parts, fmt.Sprintf("%s %s %s the %s of %s", Capital(name), verb, s.times(g), per, s.name(ref)))
 		} else {
 			parts = append(parts, fmt.Sprintf("%s %s", name, s.times(g)))
 		}
@@ -185,30 +176,9 @@ func (s sayer) nearest() (best analytics.Group, ok bool) {
 	return best, ok
 }
 
-// lower begins a sentence's words as after a colon.
-func lower(s string) string {
-	for i, r := range s {
-		return strings.ToLower(string(r)) + s[i+len(string(r)):]
-	}
-	return s
-}
-
-func capital(s string) string {
-	for i, r := range s {
-		return strings.ToUpper(string(r)) + s[i+len(string(r)):]
-	}
-	return s
-}
-
 // Notes says what the reader of an answer must know, a sentence each.
 func Notes(a analytics.RateAnswer, sys units.System) []string {
-	var list []string
-	for _, n := range a.Notes {
-		if text := note(a, n, sys); text != "" {
-			list = append(list, text)
-		}
-	}
-	return list
+	return worded(a.Notes, func(n analytics.Note) string { return note(a, n, sys) })
 }
 
 func note(a analytics.RateAnswer, n analytics.Note, sys units.System) string {
@@ -238,7 +208,7 @@ func note(a analytics.RateAnswer, n analytics.Note, sys units.System) string {
 		if a.Outcome.Measure == journal.ShareOf && a.Outcome.Exposure != "loads" {
 			of = a.Outcome.Exposure
 		}
-		text := fmt.Sprintf("%s noted for no fly in particular: %d. No group counts them", capital(of), n.Count)
+		text := fmt.Sprintf("%s noted for no fly in particular: %d. No group counts them", Capital(of), n.Count)
 		if a.Outcome.Measure != journal.ShareOf {
 			text += ", so the true rates are higher"
 		}
@@ -251,7 +221,7 @@ func note(a analytics.RateAnswer, n analytics.Note, sys units.System) string {
 // notTold says what was not told of stints that were used.
 func notTold(o journal.Outcome, n analytics.Note) string {
 	if n.Kind == analytics.NoteAsFair {
-		return fmt.Sprintf("In %s nobody noted which fish were foul hooked: all count as fair.", Plural(n.Count, "stint", "stints"))
+		return fmt.Sprintf("In %s nobody noted which fish were foul hooked: all count as fair.", Several(n.Count, "stint"))
 	}
 	switch o.Key {
 	case "twists":
@@ -262,32 +232,70 @@ func notTold(o journal.Outcome, n analytics.Note) string {
 	return Plural(n.Count, "fish was", "fish were") + " not noted as fair or foul, and counted as fair."
 }
 
-// Plural is a count with its noun: 1 stint, 2 stints.
-func Plural(n int, one, many string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return strconv.Itoa(n) + " " + many
-}
-
 // LeftOut says what an answer could not use, the most first.
 func LeftOut(left map[string]int) []string {
-	var reasons []string
-	for r := range left {
-		reasons = append(reasons, r)
-	}
-	slices.SortFunc(reasons, func(x, y string) int {
-		if d := left[y] - left[x]; d != 0 {
-			return d
-		}
-		return strings.Compare(x, y)
-	})
+	reasons := slices.SortedFunc(maps.Keys(left), func(x, y string) int { return cmp.Or(left[y]-left[x], cmp.Compare(x, y)) })
 	for i, r := range reasons {
 		if rest, ok := strings.CutPrefix(r, "stints "); ok {
-			reasons[i] = Plural(left[r], "stint", "stints") + " " + strings.Replace(rest, "with no count kept of", "that did not count", 1)
+			reasons[i] = Several(left[r], "stint") + " " + strings.Replace(rest, "with no count kept of", "that did not count", 1)
 			continue
 		}
 		reasons[i] = fmt.Sprintf("%d %s", left[r], r)
 	}
 	return reasons
+}
+
+// Groups with a smaller share of the exposure are not named as the best: the
+// lowest rate of many is soon that of one that was hardly tried.
+const leastTried = 0.05
+
+// Best says which group did best so far and whether that is settled against the
+// one that others are compared with; "" where there is nothing to choose from.
+func Best(a analytics.RateAnswer, sys units.System) string {
+	if len(a.By) == 0 || a.Reference < 0 || a.Total.Events == 0 {
+		return ""
+	}
+	more := a.Outcome.Key == "hookups" || a.Outcome.Key == "landed"
+	best, tried := -1, 0
+	for i, g := range a.Groups {
+		if !g.HasInterval || g.Exposure < leastTried*a.Total.Exposure {
+			continue
+		}
+		tried++
+		if best < 0 || more && g.Rate > a.Groups[best].Rate || !more && g.Rate < a.Groups[best].Rate {
+			best = i
+		}
+	}
+	if tried < 2 {
+		return ""
+	}
+	s := sayer{a, sys}
+	g, word := a.Groups[best], "Least"
+	if more {
+		word = "Most"
+	}
+	text := fmt.Sprintf("%s so far with %s: %s (95%% interval %s), in %s. ", word, s.name(g), Rate(a.Outcome, g.Rate), Interval(a.Outcome, g.Low, g.High), s.amount(g))
+	return text + s.settled(best) + fmt.Sprintf(" The best of %d is partly luck.", tried)
+}
+
+// settled says how far a group's lead over the reference is from certain.
+func (s sayer) settled(best int) string {
+	ref := s.name(s.a.Groups[s.a.Reference])
+	if best == s.a.Reference {
+		return "The others are compared with it; see above which of them differ."
+	}
+	c := s.a.Groups[best].Versus
+	need := ""
+	if c.HoursNeeded != nil {
+		need = fmt.Sprintf("; about %s with each would tell", Hours(*c.HoursNeeded))
+	}
+	switch c.Verdict {
+	case stat.Differs:
+		return fmt.Sprintf("It is settled that it differs from %s.", ref)
+	case stat.Leans:
+		return fmt.Sprintf("Against %s it only leans that way%s.", ref, need)
+	case stat.SameForPractice:
+		return fmt.Sprintf("No difference that matters from %s.", ref)
+	}
+	return fmt.Sprintf("Can't tell it from %s yet%s.", ref, need)
 }

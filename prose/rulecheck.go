@@ -12,50 +12,34 @@ import (
 
 // Rule says what a rule asks of a rig.
 func Rule(c journal.RuleCheck, sys units.System) string {
-	limit := 0.0
+	limit, rods := 0.0, ""
 	if c.Limit != nil {
 		limit = *c.Limit
 	}
-	length := units.FormatLength(limit, sys)
-	switch c.Rule {
-	case journal.RuleFlies:
-		return "At most " + plural(int(limit), "fly", "flies")
-	case journal.RuleApart:
-		return "Flies at least " + length + " apart"
-	case journal.RuleLeader:
-		return "Leader of at most " + length
-	case journal.RuleLeaderRods:
-		text := "Leader of at most " + decimal(limit) + " rod lengths"
-		if c.RodMM != nil {
-			text += ", here " + units.FormatLength(limit**c.RodMM, sys)
-		}
-		return text
-	case journal.RuleRod:
-		return "Rod of at most " + length
-	case journal.RuleRings:
-		return "No rings"
-	case journal.RuleSwivels:
-		return "No swivels"
-	case journal.RuleLeastTag:
-		return "Tags of at least " + length
-	case journal.RuleMostTag:
-		return "Tags of at most " + length
-	case journal.RuleBead:
-		return "Beads of at most " + units.FormatLength(limit, units.Metric)
+	if c.RodMM != nil {
+		rods = ", here " + units.FormatLength(limit**c.RodMM, sys)
 	}
-	return capital(string(c.Rule))
+	length := units.FormatLength(limit, sys)
+	return map[journal.RuleKey]string{
+		journal.RuleFlies:      "At most " + Plural(int(limit), "fly", "flies"),
+		journal.RuleApart:      "Flies at least " + length + " apart",
+		journal.RuleLeader:     "Leader of at most " + length,
+		journal.RuleLeaderRods: "Leader of at most " + decimal(limit) + " rod lengths" + rods,
+		journal.RuleRod:        "Rod of at most " + length,
+		journal.RuleRings:      "No rings",
+		journal.RuleSwivels:    "No swivels",
+		journal.RuleLeastTag:   "Tags of at least " + length,
+		journal.RuleMostTag:    "Tags of at most " + length,
+		journal.RuleBead:       "Beads of at most " + units.FormatLength(limit, units.Metric),
+	}[c.Rule]
 }
 
 // RuleFound says what the rig has, "" when nothing of it is noted.
 func RuleFound(c journal.RuleCheck, sys units.System) string {
 	switch {
 	case c.Rule == journal.RuleRings || c.Rule == journal.RuleSwivels:
-		var places []string
-		for _, at := range c.Breaks {
-			places = append(places, rulePlace(at))
-		}
-		if len(places) > 0 {
-			return "one at " + strings.Join(places, " and ")
+		if len(c.Breaks) > 0 {
+			return "one at " + strings.Join(each(c.Breaks, rulePlace), " and ")
 		}
 		if len(c.Missing) == 0 {
 			return "none"
@@ -66,7 +50,7 @@ func RuleFound(c journal.RuleCheck, sys units.System) string {
 	case c.Found == nil:
 		return ""
 	case c.Rule == journal.RuleFlies:
-		return plural(int(*c.Found), "fly", "flies")
+		return Plural(int(*c.Found), "fly", "flies")
 	case c.Rule == journal.RuleBead && *c.Found == 0:
 		return "no bead"
 	case c.Rule == journal.RuleBead:
@@ -89,15 +73,7 @@ func RuleAdvice(c journal.RuleCheck, sys units.System) string {
 	case journal.RuleBreaks:
 		return ruleChange(c, sys)
 	case journal.RuleUnknown:
-		var missing []string
-		for _, at := range c.Missing {
-			missing = append(missing, rulePlace(at))
-		}
-		verb := " isn't noted"
-		if len(missing) > 1 {
-			verb = " aren't noted"
-		}
-		text := capital(joined(missing)) + verb
+		text := Capital(Listed(each(c.Missing, rulePlace))) + Verb(len(c.Missing), " isn't noted", " aren't noted")
 		if c.Rule == journal.RuleBead && c.Missing[0].Part == "bead" {
 			text += "; write 0 for no bead"
 		}
@@ -107,35 +83,33 @@ func RuleAdvice(c journal.RuleCheck, sys units.System) string {
 }
 
 func ruleChange(c journal.RuleCheck, sys units.System) string {
-	by := func(at journal.RulePlace) string {
-		return units.FormatLength(math.Abs(*at.Found-*c.Limit), sys)
-	}
-	var parts []string
-	for _, at := range c.Breaks {
-		switch c.Rule {
-		case journal.RuleFlies:
-			parts = append(parts, "take "+plural(int(*at.Found-*c.Limit), "fly", "flies")+" off")
-		case journal.RuleApart:
-			parts = append(parts, "tie "+journal.PositionTitle(*at.Position)+" "+by(at)+" higher")
-		case journal.RuleLeader:
-			parts = append(parts, "shorten the leader by "+by(at))
-		case journal.RuleLeaderRods:
-			parts = append(parts, "shorten the leader by "+units.FormatLength(*c.Found-*c.Limit**c.RodMM, sys)+"; it is "+decimal(*at.Found)+" rod lengths")
-		case journal.RuleRod:
-			parts = append(parts, "the rod is "+by(at)+" too long")
-		case journal.RuleRings:
-			parts = append(parts, "tie a knot in place of the ring at "+rulePlace(at))
-		case journal.RuleSwivels:
-			parts = append(parts, "tie a knot in place of the swivel")
-		case journal.RuleLeastTag:
-			parts = append(parts, "tie the tag of "+journal.PositionTitle(*at.Position)+" "+by(at)+" longer")
-		case journal.RuleMostTag:
-			parts = append(parts, "cut "+by(at)+" off the tag of "+journal.PositionTitle(*at.Position))
-		case journal.RuleBead:
-			parts = append(parts, "use a bead of at most "+units.FormatLength(*c.Limit, units.Metric)+" on "+journal.PositionTitle(*at.Position))
+	change := func(at journal.RulePlace) string {
+		over, fly := 0.0, ""
+		if at.Found != nil && c.Limit != nil {
+			over = *at.Found - *c.Limit
 		}
+		if at.Position != nil {
+			fly = journal.PositionTitle(*at.Position)
+		}
+		by := units.FormatLength(math.Abs(over), sys)
+		switch c.Rule {
+		case journal.RuleLeaderRods:
+			return "shorten the leader by " + units.FormatLength(*c.Found-*c.Limit**c.RodMM, sys) + "; it is " + decimal(*at.Found) + " rod lengths"
+		case journal.RuleBead:
+			return "use a bead of at most " + units.FormatLength(*c.Limit, units.Metric) + " on " + fly
+		}
+		return map[journal.RuleKey]string{
+			journal.RuleFlies:    "take " + Plural(int(over), "fly", "flies") + " off",
+			journal.RuleApart:    "tie " + fly + " " + by + " higher",
+			journal.RuleLeader:   "shorten the leader by " + by,
+			journal.RuleRod:      "the rod is " + by + " too long",
+			journal.RuleRings:    "tie a knot in place of the ring at " + rulePlace(at),
+			journal.RuleSwivels:  "tie a knot in place of the swivel",
+			journal.RuleLeastTag: "tie the tag of " + fly + " " + by + " longer",
+			journal.RuleMostTag:  "cut " + by + " off the tag of " + fly,
+		}[c.Rule]
 	}
-	return capital(joined(parts)) + "."
+	return Capital(Listed(each(c.Breaks, change))) + "."
 }
 
 // rulePlace names a place on a rig.
@@ -176,11 +150,11 @@ func RulesSummary(set journal.RuleSet, checks []journal.RuleCheck) string {
 	case len(checks) == 0:
 		return "There is no rule in " + name + " yet."
 	case broken == 0 && open == 0:
-		return "Keeps all " + plural(len(checks), "rule", "rules") + " of " + name + "."
+		return "Keeps all " + Several(len(checks), "rule") + " of " + name + "."
 	case broken == 0:
-		return fmt.Sprintf("Keeps %d of %s of %s; %d can't be checked yet.", len(checks)-open, plural(len(checks), "rule", "rules"), name, open)
+		return fmt.Sprintf("Keeps %d of %s of %s; %d can't be checked yet.", len(checks)-open, Several(len(checks), "rule"), name, open)
 	}
-	text := fmt.Sprintf("Breaks %d of %s of %s", broken, plural(len(checks), "rule", "rules"), name)
+	text := fmt.Sprintf("Breaks %d of %s of %s", broken, Several(len(checks), "rule"), name)
 	if open > 0 {
 		text += fmt.Sprintf("; %d can't be checked yet", open)
 	}
@@ -194,14 +168,6 @@ func RulesCaution(set journal.RuleSet) string {
 		text = "These are examples to check against the rules in force. " + text
 	}
 	return text
-}
-
-// joined lists things in a sentence.
-func joined(list []string) string {
-	if len(list) < 2 {
-		return strings.Join(list, "")
-	}
-	return strings.Join(list[:len(list)-1], ", ") + " and " + list[len(list)-1]
 }
 
 // decimal prints a number with at most two decimals.

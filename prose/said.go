@@ -1,9 +1,8 @@
 package prose
 
 import (
-	"strings"
-
 	"rigtally/internal/table"
+	"strings"
 )
 
 // Said is an answer in words and numbers, as pages and terminals show it.
@@ -43,7 +42,7 @@ func (s Said) Text(width int) string {
 		b.WriteString("\n")
 	}
 	if len(away) > 0 {
-		paragraph("Not shown, to fit the width: " + listed(away) + ".")
+		paragraph("Not shown, to fit the width: " + Listed(away) + ".")
 	}
 	paragraph(s.After...)
 	paragraph(s.InAll)

@@ -1,8 +1,7 @@
 package prose
 
 import (
-	"fmt"
-	"math"
+	"cmp"
 	"rigtally/analytics/answer"
 	"strconv"
 	"strings"
@@ -28,36 +27,31 @@ func RatesTable(a analytics.RateAnswer, sys units.System) table.Table {
 	type group = analytics.Group
 	var c table.Columns[group]
 	page := levelColumns(&c, a.By, func(g group) []journal.Level { return g.Level }, sys)
-	versus := func(v func(*analytics.Comparison) *float64) func(group) *float64 {
-		return func(g group) *float64 {
+	compared := a.Reference >= 0 && len(a.Groups) > 1
+	// What is told of a comparison the reference has nothing of.
+	versus := func(text func(group) string) func(group) string {
+		return func(g group) string {
 			if g.Versus == nil {
-				return nil
+				return ""
 			}
-			return v(g.Versus)
+			return text(g)
 		}
 	}
-	corrected := func(v func(*analytics.Corrected) *float64) func(group) *float64 {
-		return func(g group) *float64 {
-			if g.Corrected == nil {
-				return nil
+	tested := func(number func(float64) string, v func(*analytics.Comparison) *float64) func(group) table.Cell {
+		return func(g group) table.Cell {
+			if g.Versus == nil {
+				return table.Cell{}
 			}
-			return v(g.Corrected)
+			return orUnknown(number, v(g.Versus))
 		}
 	}
-	end := func(v func(group) float64) func(group) *float64 {
-		return func(g group) *float64 {
-			if !g.HasInterval {
-				return nil
-			}
-			return answer.Known(v(g))
-		}
-	}
+	corrected := func(g group) analytics.Corrected { return *cmp.Or(g.Corrected, &analytics.Corrected{}) }
 
 	c.Count("stints", "Stints", func(g group) int { return g.Stints }).Spare = 5
 	c.Count("sessions", "Sessions", func(g group) int { return g.Sessions }).Spare = 6
 	c.Value("hours", func(g group) *float64 { return &g.Hours })
-	c.Number("exposure", capital(a.Outcome.Exposure), exposure, func(g group) *float64 { return &g.Exposure }).Spare = 3
-	c.Number("events", capital(a.Outcome.Events), Count, func(g group) *float64 { return &g.Events }).Spare = 2
+	c.Number("exposure", Capital(a.Outcome.Exposure), exposure, func(g group) *float64 { return &g.Exposure }).Spare = 3
+	c.Number("events", Capital(a.Outcome.Events), Count, func(g group) *float64 { return &g.Events }).Spare = 2
 	c.Value("dispersion", func(g group) *float64 { return &g.Dispersion })
 	c.Number("rate", rateTitle(a.Outcome), func(v float64) string { return rateCell(a.Outcome, v) }, func(g group) *float64 { return &g.Rate })
 	c.Said("interval", "95% interval", func(g group) string {
@@ -66,99 +60,57 @@ func RatesTable(a analytics.RateAnswer, sys units.System) table.Table {
 		}
 		return Interval(a.Outcome, g.Low, g.High)
 	}).Below = "rate"
-	c.Value("low", end(func(g group) float64 { return g.Low }))
-	c.Value("high", end(func(g group) float64 { return g.High }))
+	c.Values(func(g group) []*float64 {
+		if !g.HasInterval {
+			return nil
+		}
+		return answer.Numbers(g.Low, g.High)
+	}, "low", "high")
 
 	reference := ""
 	if a.Reference >= 0 && len(a.Groups) > 0 {
 		reference = plainLevels(a.Groups[a.Reference].Level)
 	}
-	c.Plain("versus", func(g group) string {
-		if g.Versus == nil {
-			return ""
-		}
-		return reference
-	})
-	if compared := a.Reference >= 0 && len(a.Groups) > 1; compared {
+	c.Plain("versus", versus(func(group) string { return reference }))
+	if compared {
 		c.Said("times", "Times "+Levels(a.By, a.Groups[a.Reference].Level, sys), func(g group) string {
-			switch {
-			case g.Versus == nil:
+			if g.Versus == nil {
 				return "reference"
-			case g.Versus.Ratio == nil:
+			}
+			return orUnknown(Ratio, g.Versus.Ratio).Text
+		})
+		c.Said("times_interval", "95% interval", versus(func(g group) string { return ratioSpan(g.Versus.Low, g.Versus.High) })).Below = "times"
+	}
+	if compared && len(a.Given) > 0 {
+		c.Said("corrected", "Corrected times", versus(func(g group) string { return orUnknown(Ratio, corrected(g).Ratio).Text }))
+		c.Said("corrected_interval", "95% interval", versus(func(g group) string {
+			if corrected(g).High == nil {
 				return table.Unknown
 			}
-			return Ratio(*g.Versus.Ratio)
-		})
-		c.Said("times_interval", "95% interval", func(g group) string {
-			if g.Versus == nil {
-				return ""
-			}
-			return ratioSpan(g.Versus.Low, g.Versus.High)
-		}).Below = "times"
-		if len(a.Given) > 0 {
-			c.Said("corrected", "Corrected times", func(g group) string {
-				switch {
-				case g.Versus == nil:
-					return ""
-				case g.Corrected == nil || g.Corrected.Ratio == nil:
-					return table.Unknown
-				}
-				return Ratio(*g.Corrected.Ratio)
-			})
-			c.Said("corrected_interval", "95% interval", func(g group) string {
-				switch {
-				case g.Versus == nil:
-					return ""
-				case g.Corrected == nil || g.Corrected.High == nil:
-					return table.Unknown
-				}
-				return ratioSpan(g.Corrected.Low, g.Corrected.High)
-			}).Below = "corrected"
-		}
+			return ratioSpan(corrected(g).Low, corrected(g).High)
+		})).Below = "corrected"
 	}
-	c.Value("ratio", versus(func(v *analytics.Comparison) *float64 { return v.Ratio }))
-	c.Value("ratio_low", versus(func(v *analytics.Comparison) *float64 { return v.Low }))
-	c.Value("ratio_high", versus(func(v *analytics.Comparison) *float64 { return v.High }))
-	c.Value("p", versus(func(v *analytics.Comparison) *float64 { return v.P }))
+	c.Values(func(g group) []*float64 {
+		v := cmp.Or(g.Versus, &analytics.Comparison{})
+		return []*float64{v.Ratio, v.Low, v.High, v.P}
+	}, "ratio", "ratio_low", "ratio_high", "p")
 	decided := []*table.Column{
-		c.Add("q", "q", func(g group) table.Cell {
-			if g.Versus == nil {
-				return table.Cell{}
-			}
-			return orUnknown(PValue, g.Versus.Q)
-		}),
-		c.Words("verdict", "Verdict", func(g group) string {
-			if g.Versus == nil {
-				return ""
-			}
-			return string(g.Versus.Verdict)
-		}),
-		c.Add("hours_needed", "Hours needed with each", func(g group) table.Cell {
-			if g.Versus == nil {
-				return table.Cell{}
-			}
-			return orUnknown(Hours, g.Versus.HoursNeeded)
-		}),
+		c.Add("q", "q", tested(PValue, func(v *analytics.Comparison) *float64 { return v.Q })),
+		c.Words("verdict", "Verdict", versus(func(g group) string { return string(g.Versus.Verdict) })),
+		c.Add("hours_needed", "Hours needed with each", tested(Hours, func(v *analytics.Comparison) *float64 { return v.HoursNeeded })),
 	}
 	decided[0].Below, decided[0].Spare, decided[1].Words, decided[2].Spare = "verdict", 4, false, 1
-	if a.Reference < 0 || len(a.Groups) < 2 {
+	if !compared {
 		for _, column := range decided {
 			column.For = table.Programs
 		}
 	}
 	if len(a.Given) > 0 {
-		c.Value("corrected_ratio", corrected(func(v *analytics.Corrected) *float64 { return v.Ratio }))
-		c.Value("corrected_low", corrected(func(v *analytics.Corrected) *float64 { return v.Low }))
-		c.Value("corrected_high", corrected(func(v *analytics.Corrected) *float64 { return v.High }))
-		c.Value("corrected_p", corrected(func(v *analytics.Corrected) *float64 { return v.P }))
-		c.Value("corrected_se_log", corrected(func(v *analytics.Corrected) *float64 { return v.SELog }))
-		c.Value("corrected_df", corrected(func(v *analytics.Corrected) *float64 { return v.DF }))
-		c.Plain("corrected_method", func(g group) string {
-			if g.Corrected == nil {
-				return ""
-			}
-			return g.Corrected.Method
-		})
+		c.Values(func(g group) []*float64 {
+			v := corrected(g)
+			return []*float64{v.Ratio, v.Low, v.High, v.P, v.SELog, v.DF}
+		}, "corrected_ratio", "corrected_low", "corrected_high", "corrected_p", "corrected_se_log", "corrected_df")
+		c.Plain("corrected_method", func(g group) string { return corrected(g).Method })
 	}
 	t := c.Make(a.Groups)
 	t.Title = Measure(a.Outcome)
@@ -181,13 +133,7 @@ func levelCell(f journal.Factor, l journal.Level, sys units.System) table.Cell {
 }
 
 // plainLevels are a group's levels as a program reads them.
-func plainLevels(levels []journal.Level) string {
-	texts := make([]string, len(levels))
-	for i, l := range levels {
-		texts[i] = plainLevel(l)
-	}
-	return strings.Join(texts, ",")
-}
+func plainLevels(levels []journal.Level) string { return strings.Join(each(levels, plainLevel), ",") }
 
 // plainLevel is a level as a filter has it: a word, a number in its storage unit, or a band as FROM..<TO.
 func plainLevel(l journal.Level) string {
@@ -229,21 +175,13 @@ func rateTitle(o journal.Outcome) string {
 	if o.Measure == journal.AmountPer {
 		return "Minutes per hour"
 	}
-	return capital(o.Unit())
+	return Capital(o.Unit())
 }
 
 // rateCell is a rate under its title.
 func rateCell(o journal.Outcome, v float64) string {
 	if o.Measure == journal.ShareOf {
-		return percent(v)
+		return Percent(v)
 	}
 	return Figure(v)
-}
-
-// exposure prints hours and trials to a tenth at most.
-func exposure(t float64) string {
-	if t == math.Trunc(t) {
-		return fmt.Sprintf("%.0f", t)
-	}
-	return fmt.Sprintf("%.1f", t)
 }

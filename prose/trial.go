@@ -3,13 +3,15 @@ package prose
 import (
 	"fmt"
 	"math"
-	"strconv"
-	"strings"
-
+	"rigtally/analytics/answer"
 	"rigtally/analytics/stat/sequential"
 	"rigtally/analytics/trial"
+	"rigtally/internal/table"
 	"rigtally/internal/units"
 	"rigtally/journal"
+	"slices"
+	"strconv"
+	"strings"
 )
 
 // TrialArm names an arm of a trial, 0 for A: "facing up", "tag of 4.7 in".
@@ -60,12 +62,7 @@ func trialArmSaid(a trial.Answer, i int, sys units.System) string {
 }
 
 // TrialUnits names what a trial alternates by: "stint", "stints".
-func TrialUnits(t journal.Trial, n int) string {
-	if n == 1 {
-		return string(t.Unit)
-	}
-	return string(t.Unit) + "s"
-}
+func TrialUnits(t journal.Trial, n int) string { return Verb(n, string(t.Unit), string(t.Unit)+"s") }
 
 // EValue prints an e-value: what a stake of 1 has come to.
 func EValue(logE float64) string {
@@ -153,13 +150,13 @@ func Trial(a trial.Answer, sys units.System) string {
 	}
 	more := trialMore(a)
 	s := look.Robust
-	spent := fmt.Sprintf("%s, %s", Hours1(look.Hours), several(len(a.Looks), "session"))
+	spent := fmt.Sprintf("%s, %s", Hours1(look.Hours), Several(len(a.Looks), "session"))
 	switch a.State {
 	case trial.MoreA, trial.MoreB:
 		return fmt.Sprintf("Settled: %s has %s the %s of %s. It took %s.", arms[more], TrialRatio(a, s, more == 1), per(a.Outcome), arms[1-more], trialTook(a))
 	case trial.NoOdds:
 		return fmt.Sprintf("Settled: no difference worth knowing. %s has %s the %s of %s, less apart, either way, than the %s times worth knowing. It took %s.",
-			capital(arms[0]), TrialRatio(a, s, false), per(a.Outcome), arms[1], strconv.FormatFloat(a.Trial.Worth, 'f', -1, 64), trialTook(a))
+			Capital(arms[0]), TrialRatio(a, s, false), per(a.Outcome), arms[1], strconv.FormatFloat(a.Trial.Worth, 'f', -1, 64), trialTook(a))
 	case trial.Hopeless:
 		return fmt.Sprintf("It can’t be settled at this pace. After %s, %s has %s the %s of %s.%s Choose something that happens more often, or end it.",
 			spent, arms[0], TrialRatio(a, s, false), per(a.Outcome), arms[1], trialAhead(a))
@@ -173,9 +170,9 @@ func Trial(a trial.Answer, sys units.System) string {
 // trialTook says what it took to settle a trial.
 func trialTook(a trial.Answer) string {
 	look := a.Looks[a.Settled-1]
-	text := fmt.Sprintf("%s over %s", Hours1(look.Hours), several(a.Settled, "session"))
+	text := fmt.Sprintf("%s over %s", Hours1(look.Hours), Several(a.Settled, "session"))
 	if after := len(a.Looks) - a.Settled; after > 0 {
-		text += fmt.Sprintf("; %s came after", several(after, "session"))
+		text += fmt.Sprintf("; %s came after", Several(after, "session"))
 	}
 	return text
 }
@@ -187,9 +184,6 @@ func Hours1(h float64) string {
 	}
 	return strconv.FormatFloat(h, 'f', 0, 64) + " h"
 }
-
-// several is a number of things with their name, regular in the plural.
-func several(n int, word string) string { return plural(n, word, word+"s") }
 
 // TrialSpan prints an interval of ratios; an end that excludes nothing is "…".
 func TrialSpan(low, high float64) string {
@@ -256,8 +250,8 @@ func TrialNotes(a trial.Answer, sys units.System) []string {
 	var list []string
 	add := func(format string, args ...any) { list = append(list, fmt.Sprintf(format, args...)) }
 	if broke := a.Arms[0].Broke + a.Arms[1].Broke; broke > 0 {
-		add("%s broke the plan (%d of %s, %d of %s) and %s not counted, nor is the rest of a block of two.", capital(several(broke, string(a.Trial.Unit))),
-			a.Arms[0].Broke, TrialArm(a, 0, sys), a.Arms[1].Broke, TrialArm(a, 1, sys), verbOf(broke, "is", "are"))
+		add("%s broke the plan (%d of %s, %d of %s) and %s not counted, nor is the rest of a block of two.", Capital(Several(broke, string(a.Trial.Unit))),
+			a.Arms[0].Broke, TrialArm(a, 0, sys), a.Arms[1].Broke, TrialArm(a, 1, sys), Verb(broke, "is", "are"))
 	}
 	if d := a.Drawn; d != nil {
 		text := fmt.Sprintf("Counted for the arm that was drawn, with the %d that broke the plan, the stake has come to %s.", d.Units, EValue(d.LogE))
@@ -266,40 +260,26 @@ func TrialNotes(a trial.Answer, sys units.System) []string {
 		}
 		list = append(list, text)
 	}
-	waits, gone, unusable := 0, 0, 0
+	standing := map[trial.Standing]int{}
 	for _, u := range a.Units {
-		switch u.Standing {
-		case trial.UnitWaits:
-			waits++
-		case trial.UnitGone:
-			gone++
-		case trial.UnitUnusable:
-			unusable++
-		}
+		standing[u.Standing]++
 	}
-	if waits > 0 {
-		add("%s started and not attached to a session yet.", capital(several(waits, string(a.Trial.Unit))+" "+verbOf(waits, "is", "are")))
+	if n := standing[trial.UnitWaits]; n > 0 {
+		add("%s %s started and not attached to a session yet.", Several(n, string(a.Trial.Unit)), Verb(n, "is", "are"))
 	}
-	if gone > 0 {
-		add("%s from a session that is no longer in the journal; restore it, or attach another.", capital(several(gone, string(a.Trial.Unit))+" "+verbOf(gone, "was", "were")))
+	if n := standing[trial.UnitGone]; n > 0 {
+		add("%s %s from a session that is no longer in the journal; restore it, or attach another.", Several(n, string(a.Trial.Unit)), Verb(n, "was", "were"))
 	}
-	if unusable > 0 {
-		add("%s nothing that can be counted, and %s no part.", capital(several(unusable, string(a.Trial.Unit))+" "+verbOf(unusable, "has", "have")), verbOf(unusable, "takes", "take"))
+	if n := standing[trial.UnitUnusable]; n > 0 {
+		add("%s nothing that can be counted, and %s no part.", Have(n, string(a.Trial.Unit)), Verb(n, "takes", "take"))
 	}
 	if a.Undone > 0 {
-		add("%s taken back after the arm was shown. The order did not change.", capital(several(a.Undone, "start")+" "+verbOf(a.Undone, "was", "were")))
+		add("%s taken back after the arm was shown. The order did not change.", Capital(Several(a.Undone, "start")+" "+Verb(a.Undone, "was", "were")))
 	}
 	if look, ok := a.Last(); ok && look.Blocks > 0 {
 		add("By the model of counts with one level within a block, the stake has come to %s and the ratio is %s. It is shown for comparison and does not decide.", EValue(look.Model.LogE), TrialRatio(a, look.Model, false))
 	}
 	return list
-}
-
-func verbOf(n int, one, many string) string {
-	if n == 1 {
-		return one
-	}
-	return many
 }
 
 // TrialPlan says what is compared, in a sentence.
@@ -328,7 +308,7 @@ func TrialUnitWords(u trial.Unit) string {
 func TrialCounted(a trial.Answer, u trial.Unit) string {
 	switch {
 	case u.NoCount:
-		return notRecorded
+		return NotRecorded
 	case !u.Found || u.T == 0:
 		return ""
 	}
@@ -344,4 +324,101 @@ func TrialFixed(o *trial.Outlook) string {
 		return ""
 	}
 	return fmt.Sprintf("A test looked at only once, after a number of hours fixed beforehand, would take %s to see it four times in five.", Hours(o.Fixed))
+}
+
+// SayTrial puts a trial into words and tables.
+func SayTrial(a trial.Answer, sys units.System) Said {
+	s := Said{Title: a.Trial.Name, Sentence: a.Trial.Name, More: []string{TrialPlan(a, sys), "", Trial(a, sys)}, Tables: []table.Table{TrialArms(a, sys)}}
+	if l, ok := a.Last(); ok && l.Blocks > 0 {
+		s.More = append(s.More, TrialBet(l.Robust))
+	}
+	if len(a.Looks) > 0 {
+		s.Tables = append(s.Tables, TrialLooks(a))
+	}
+	if len(a.Units) > 0 {
+		s.Tables = append(s.Tables, TrialUnitTable(a, sys))
+	}
+	for _, n := range TrialNotes(a, sys) {
+		s.After = append(s.After, "- "+n)
+	}
+	s.Notes = []string{"Seal of the order: " + a.Trial.Commitment}
+	return s
+}
+
+// TrialArms is the table of a trial's arms, A and B.
+func TrialArms(a trial.Answer, sys units.System) table.Table {
+	type arm = int
+	var c table.Columns[arm]
+	c.Words("arm", "Arm", func(i arm) string { return string(rune('A'+i)) + ", " + TrialArm(a, i, sys) })
+	c.Count("units", Capital(TrialUnits(a.Trial, 2)), func(i arm) int { return a.Arms[i].Units })
+	c.Said("exposure", Exposure(a.Outcome), func(i arm) string { return Figure(a.Arms[i].Exposure) })
+	c.Said("events", Capital(a.Outcome.Events), func(i arm) string {
+		if a.Arms[i].Exposure <= 0 && slices.ContainsFunc(a.Units, func(u trial.Unit) bool { return u.NoCount && u.Unit.Arm.Index() == i }) {
+			return NotRecorded
+		}
+		return Count(a.Arms[i].Events)
+	})
+	c.Said("rate", Measure(a.Outcome), func(i arm) string {
+		if a.Arms[i].Exposure <= 0 {
+			return "–"
+		}
+		rate, _, _ := strings.Cut(Rate(a.Outcome, a.Arms[i].Rate()), " ")
+		return rate
+	})
+	c.Count("apart", "Broke the plan", func(i arm) int { return a.Arms[i].Broke })
+	return c.Make([]arm{0, 1})
+}
+
+// TrialLooks is the table of the evidence after each session.
+func TrialLooks(a trial.Answer) table.Table {
+	type look struct {
+		trial.Look
+		n int
+	}
+	looks := make([]look, len(a.Looks))
+	for i, l := range a.Looks {
+		looks[i] = look{l, i + 1}
+	}
+	var c table.Columns[look]
+	c.Count("look", "Session", func(l look) int { return l.n }).Words = true
+	c.Words("day", "Day", func(l look) string { return l.Day.String() })
+	c.Number("hours", "Hours", Hours1, func(l look) *float64 { return &l.Hours })
+	c.Value("exposure", func(l look) *float64 { return &l.Exposure })
+	c.Number("events", Capital(a.Outcome.Events), Count, func(l look) *float64 { return &l.Events })
+	c.Count("blocks", "Blocks", func(l look) int { return l.Blocks })
+	evidence := func(of func(look) sequential.Sequence, stake, e, ends string, spare int) {
+		c.Add(e, stake, func(l look) table.Cell {
+			s := of(l)
+			return table.Number(EValue(s.LogE), answer.Known(sequential.EValue(s.LogE)))
+		}).Spare = spare
+		c.Said(ends, "A to B, 95%", func(l look) string { return TrialSpan(of(l).Low, of(l).High) }).Spare = spare
+		c.Values(func(l look) []*float64 { return answer.Numbers(of(l).Low, of(l).High) }, ends+"_low", ends+"_high")
+	}
+	evidence(func(l look) sequential.Sequence { return l.Robust }, "Stake of 1", "e_robust", "ratio", 0)
+	evidence(func(l look) sequential.Sequence { return l.Model }, "By the model", "e_model", "model_ratio", 1)
+	t := c.Make(looks)
+	t.Title = "After each session"
+	return t
+}
+
+// TrialUnitTable is the table of what was started, what broke the plan too.
+func TrialUnitTable(a trial.Answer, sys units.System) table.Table {
+	type unit = trial.Unit
+	var c table.Columns[unit]
+	c.Add("number", "No.", func(u unit) table.Cell { return table.Count(u.Unit.Ordinal) }).Words = true
+	c.Words("arm", "Arm", func(u unit) string {
+		return string(u.Unit.Arm) + ", " + TrialArm(a, u.Unit.Arm.Index(), sys)
+	})
+	c.Words("events", Capital(a.Outcome.Events), func(u unit) string { return TrialCounted(a, u) })
+	c.Words("standing", "Standing", TrialUnitWords)
+	c.Words("day", "Day", func(u unit) string {
+		if !u.Found {
+			return "–"
+		}
+		return u.Day.String()
+	})
+	c.Words("rig", "Rig", func(u unit) string { return strings.Join(u.Rigs, ", ") }).Spare = 1
+	t := c.Make(a.Units)
+	t.Title = Capital(TrialUnits(a.Trial, 2))
+	return t
 }

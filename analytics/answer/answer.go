@@ -17,6 +17,9 @@ func Known(v float64) *float64 {
 	return &v
 }
 
+// Numbers are those of a list that are known.
+func Numbers(list ...float64) []*float64 { return Each(list, Known) }
+
 // If is a value where it exists, as Known has it.
 func If(exists bool, v float64) *float64 {
 	if !exists {
@@ -33,13 +36,18 @@ func List[T any](list []T) []T {
 	return list
 }
 
+// Each is what is written of every one of a list.
+func Each[T, U any](list []T, write func(T) U) []U {
+	out := make([]U, len(list))
+	for i, t := range list {
+		out[i] = write(t)
+	}
+	return out
+}
+
 // Keys are those of factors.
 func Keys(factors []journal.Factor) []string {
-	keys := []string{}
-	for _, f := range factors {
-		keys = append(keys, f.Key)
-	}
-	return keys
+	return Each(factors, func(f journal.Factor) string { return f.Key })
 }
 
 // Levels are levels as values for JSON, by the keys of their factors.

@@ -8,6 +8,7 @@ import (
 	"slices"
 	"strings"
 
+	"rigtally/analytics/answer"
 	"rigtally/analytics/stat/strength"
 	"rigtally/journal"
 )
@@ -154,12 +155,8 @@ func setupOf(p journal.BenchPull) setup { return setup{p.TippetMM, p.Material, p
 func newBenchWork(pulls []journal.BenchPull, by []factor, names map[journal.ID]string) *work {
 	b := &work{all: pulls, by: by, alike: heldAlike(by), tiers: names, plain: map[setup][]float64{}, unlike: map[journal.ID]bool{}}
 	b.answer = Answer{Reference: -1, LeftOut: map[string]int{}}
-	for _, f := range by {
-		b.answer.By = append(b.answer.By, f.Factor)
-	}
-	for _, f := range b.alike {
-		b.answer.Alike = append(b.answer.Alike, f.Factor)
-	}
+	plain := func(f factor) journal.Factor { return f.Factor }
+	b.answer.By, b.answer.Alike = answer.Each(by, plain), answer.Each(b.alike, plain)
 	for _, p := range pulls {
 		if !p.Knotted() {
 			b.plain[setupOf(p)] = append(b.plain[setupOf(p)], p.ForceN)
@@ -199,12 +196,17 @@ func (b *work) divide(filters []filter) {
 	}
 	slices.SortStableFunc(b.answer.Groups, func(x, y Group) int {
 		for i := range b.by {
-			if c := cmp.Or(cmp.Compare(b.by[i].rank(x.Level[i]), b.by[i].rank(y.Level[i])), cmp.Compare(x.Level[i].Number, y.Level[i].Number), strings.Compare(x.Level[i].Word, y.Level[i].Word)); c != 0 {
+			if c := b.by[i].compare(x.Level[i], y.Level[i]); c != 0 {
 				return c
 			}
 		}
 		return 0
 	})
+}
+
+// compare puts levels in their natural order.
+func (f factor) compare(x, y journal.Level) int {
+	return cmp.Or(cmp.Compare(f.rank(x), f.rank(y)), cmp.Compare(x.Number, y.Number), strings.Compare(x.Word, y.Word))
 }
 
 func (f factor) rank(l journal.Level) int {
@@ -240,11 +242,7 @@ func mixed(pulls []journal.BenchPull) bool {
 // chooseScale measures strengths as shares of unknotted ones where a group mixes
 // tippets, so that its line is not that of a mixture; it needs such pulls.
 func (b *work) chooseScale() {
-	any := false
-	for _, g := range b.answer.Groups {
-		any = any || mixed(g.pulls)
-	}
-	if !any {
+	if !slices.ContainsFunc(b.answer.Groups, func(g Group) bool { return mixed(g.pulls) }) {
 		return
 	}
 	without := 0

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"rigtally/analytics"
+	"rigtally/analytics/answer"
 	"rigtally/analytics/stat"
 	"rigtally/analytics/stat/strength"
 	"rigtally/internal/units"
@@ -65,15 +66,12 @@ func sameTippet(r Request, mm float64) bool {
 
 // levelText names a group's levels as a command does.
 func levelText(levels []journal.Level) string {
-	var parts []string
-	for _, l := range levels {
+	return strings.Join(answer.Each(levels, func(l journal.Level) string {
 		if l.Kind == journal.NumberLevel {
-			parts = append(parts, units.ExactTippet(l.Number))
-		} else {
-			parts = append(parts, l.Word)
+			return units.ExactTippet(l.Number)
 		}
-	}
-	return strings.Join(parts, ",")
+		return l.Word
+	}), ",")
 }
 
 // compare holds every group of knots against the reference.
@@ -209,8 +207,7 @@ func (c *Comparison) plan(strata []strength.Stratum) {
 		return
 	}
 	if math.Abs(math.Log(ratio)) < math.Log(planStrength) {
-		ratio = math.Copysign(math.Log(planStrength), math.Log(ratio))
-		ratio = math.Exp(ratio)
+		ratio = math.Exp(math.Copysign(math.Log(planStrength), math.Log(ratio)))
 	}
 	n, err := stat.PullsNeeded(spreadWithin(strata, func(s strength.Stratum) []float64 { return s.X }), spreadWithin(strata, func(s strength.Stratum) []float64 { return s.Y }), ratio, analytics.PlanAlpha, analytics.PlanPower)
 	if err == nil {

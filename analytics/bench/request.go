@@ -1,13 +1,14 @@
 package bench
 
 import (
-	"cmp"
 	"context"
 	"fmt"
+	"maps"
 	"slices"
 	"strings"
 
 	"rigtally/analytics"
+	"rigtally/analytics/answer"
 	"rigtally/internal/units"
 	"rigtally/journal"
 )
@@ -51,11 +52,7 @@ func word[T ~string](get func(p journal.BenchPull) T) func(journal.BenchPull, ma
 }
 
 func vocabularyOf[T ~string](words []T) []string {
-	list := make([]string, len(words))
-	for i, w := range words {
-		list[i] = string(w)
-	}
-	return list
+	return answer.Each(words, func(w T) string { return string(w) })
 }
 
 func factors() []factor {
@@ -91,11 +88,7 @@ func factors() []factor {
 
 // Factors lists what pulls can be divided by.
 func Factors() []journal.Factor {
-	var list []journal.Factor
-	for _, f := range factors() {
-		list = append(list, f.Factor)
-	}
-	return list
+	return answer.Each(factors(), func(f factor) journal.Factor { return f.Factor })
 }
 
 func factorByKey(key string) (factor, error) {
@@ -166,10 +159,9 @@ func (r Request) filters() ([]filter, error) {
 
 // passes reports whether a pull meets one condition on each factor.
 func passes(p journal.BenchPull, filters []filter, tiers map[journal.ID]string) bool {
-	met, asked := map[string]bool{}, map[string]bool{}
+	met := map[string]bool{}
 	for _, f := range filters {
 		key := f.factor.Key
-		asked[key] = true
 		level := f.level(p, tiers)
 		if level.Kind == journal.NumberLevel {
 			const hair = 5e-4 // mm; labels carry three decimals
@@ -178,15 +170,7 @@ func passes(p journal.BenchPull, filters []filter, tiers map[journal.ID]string) 
 			met[key] = met[key] || strings.EqualFold(level.Word, f.Word)
 		}
 	}
-	return len(met) == len(asked) && !slices.Contains(valuesOf(met), false)
-}
-
-func valuesOf(m map[string]bool) []bool {
-	var list []bool
-	for _, v := range m {
-		list = append(list, v)
-	}
-	return list
+	return !slices.Contains(slices.Collect(maps.Values(met)), false)
 }
 
 func (r Request) factors() ([]factor, error) {
@@ -242,9 +226,7 @@ func Levels(ctx context.Context, from Keeper) (map[string][]journal.Level, error
 				found[f.Key] = append(found[f.Key], l)
 			}
 		}
-		slices.SortFunc(found[f.Key], func(x, y journal.Level) int {
-			return cmp.Or(cmp.Compare(f.rank(x), f.rank(y)), cmp.Compare(x.Number, y.Number), strings.Compare(x.Word, y.Word))
-		})
+		slices.SortFunc(found[f.Key], f.compare)
 	}
 	return found, nil
 }

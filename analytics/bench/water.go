@@ -2,6 +2,7 @@ package bench
 
 import (
 	"context"
+	"encoding/json"
 	"slices"
 	"strings"
 
@@ -143,4 +144,10 @@ func (b *BesideWater) rank() error {
 	b.Ranks, err = strength.Kendall(holding, whole)
 	b.HasRank = err == nil
 	return err
+}
+
+// MarshalJSON writes bench and water in full precision.
+func (b BesideWater) MarshalJSON() ([]byte, error) {
+	return json.Marshal(object{"by": b.Factor.Key, "unit": b.Of, "points": answer.List(b.Points), "missing": answer.List(b.Missing),
+		"pairs_agree": b.Ranks.Agree, "pairs_against": b.Ranks.Against, "p": answer.If(b.HasRank, b.Ranks.P)})
 }

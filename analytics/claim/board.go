@@ -2,7 +2,10 @@
 package claim
 
 import (
+	"encoding/json"
+	"maps"
 	"rigtally/analytics"
+	"rigtally/analytics/answer"
 	"rigtally/analytics/stat"
 	"rigtally/internal/units"
 	"rigtally/journal"
@@ -59,39 +62,40 @@ type Retired struct {
 
 // Answer says how a claim does.
 type Answer struct {
-	Claim    journal.Claim
-	Number   int // its place among all claims, the retired ones too, from 1
-	Outcome  journal.Outcome
-	Factor   journal.Factor
-	Standing Standing
-	Step     float64 // of a factor that is a number, in the storage unit: the ratio is that of so much more of it (below 0: less); 0 for words
-	Ratio    *float64
-	Low      *float64 // of the 95% interval of the ratio
-	High     *float64
-	SELog    *float64
-	DF       *float64
-	PFor     *float64 // one-sided: a small one speaks for the claim
-	QFor     *float64 // adjusted over the board
-	PAgainst *float64 // one-sided: a small one speaks for the opposite
-	QAgainst *float64
-	Method   string
-	Level    Side // of a factor of words: what the claim is about
-	Versus   Side // and what with; of a number empty
-	Total    Side // all that was used
+	Claim    journal.Claim   `json:"-"`
+	Number   int             `json:"number"` // its place among all claims, the retired ones too, from 1
+	Outcome  journal.Outcome `json:"-"`
+	Factor   journal.Factor  `json:"-"`
+	Standing Standing        `json:"standing"`
+	Step     float64         `json:"-"` // of a factor that is a number, in the storage unit: the ratio is that of so much more of it (below 0: less); 0 for words
+	Ratio    *float64        `json:"ratio"`
+	Low      *float64        `json:"ratio_low"` // of the 95% interval of the ratio
+	High     *float64        `json:"ratio_high"`
+	SELog    *float64        `json:"se_log"`
+	DF       *float64        `json:"df"`
+	PFor     *float64        `json:"p"`         // one-sided: a small one speaks for the claim
+	QFor     *float64        `json:"q"`         // adjusted over the board
+	PAgainst *float64        `json:"p_against"` // one-sided: a small one speaks for the opposite
+	QAgainst *float64        `json:"q_against"`
+	Method   string          `json:"method,omitempty"`
+	Level    Side            `json:"-"` // of a factor of words: what the claim is about
+	Versus   Side            `json:"-"` // and what with; of a number empty
+	Total    Side            `json:"-"` // all that was used
 	// HoursNeeded are hours in all, fished as till now, that would show an effect as
 	// large as the one seen so far four times in five (two-sided, at 5%).
-	HoursNeeded *float64
-	LeftOut     map[string]int
-	Notes       []analytics.Note
-	Problem     *journal.Invalid // why it could not be tested
+	HoursNeeded *float64         `json:"hours_needed"`
+	LeftOut     map[string]int   `json:"-"`
+	Notes       []analytics.Note `json:"-"`
+	Problem     *journal.Invalid `json:"-"` // why it could not be tested
 }
 
 // Side is what was fished and what happened on one side of a claim.
 type Side struct {
-	Stints, Sessions int
-	Hours            float64
-	Exposure         float64
-	Events           float64
+	Stints   int     `json:"stints"`
+	Sessions int     `json:"sessions"`
+	Hours    float64 `json:"hours"`
+	Exposure float64 `json:"exposure"`
+	Events   float64 `json:"events"`
 }
 
 // The notes of claims, beside those of rates.
@@ -155,4 +159,28 @@ func (b *Board) judge() error {
 		}
 	}
 	return nil
+}
+
+// MarshalJSON writes the board in full precision, steps in storage units.
+func (b Board) MarshalJSON() ([]byte, error) {
+	return json.Marshal(map[string]any{"tested": b.Tested, "claims": answer.Each(b.Claims, Answer.json), "retired": answer.List(b.Rest)})
+}
+
+func (a Answer) json() any {
+	out := struct {
+		journal.Claim
+		Answer
+		Unit string   `json:"unit"`
+		Step *float64 `json:"step"`
+		Side
+		Notes   []string       `json:"notes"`
+		LeftOut map[string]int `json:"left_out"`
+		Problem []string       `json:"problem,omitempty"`
+	}{Claim: a.Claim, Answer: a, Unit: a.Outcome.Unit(), Step: answer.If(a.Step != 0, a.Step), Side: a.Total, LeftOut: map[string]int{}}
+	out.Notes = answer.Each(a.Notes, func(n analytics.Note) string { return string(n.Kind) })
+	maps.Copy(out.LeftOut, a.LeftOut)
+	if a.Problem != nil {
+		out.Problem = a.Problem.Problems
+	}
+	return out
 }

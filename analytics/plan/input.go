@@ -53,11 +53,7 @@ func kinds() []kind {
 
 // Keys lists the inputs.
 func Keys() []string {
-	var keys []string
-	for _, k := range kinds() {
-		keys = append(keys, k.key)
-	}
-	return keys
+	return answer.Each(kinds(), func(k kind) string { return k.key })
 }
 
 func (k kind) usual(sys units.System) Assumed {

@@ -3,18 +3,8 @@ package plan
 import (
 	"encoding/json"
 
-	"rigtally/analytics"
 	"rigtally/analytics/answer"
 )
-
-type moveJSON struct {
-	Key      string     `json:"key"`
-	Values   []float64  `json:"values"`
-	Own      bool       `json:"own_interval"`
-	LengthMM [2]float64 `json:"length_mm"`
-	Loss     [2]float64 `json:"loss"`
-	Costs    float64    `json:"costs"`
-}
 
 type bestJSON struct {
 	Point
@@ -37,26 +27,15 @@ func (a Answer) MarshalJSON() ([]byte, error) {
 	if a.Best >= 0 && a.Best < len(a.Points) {
 		best = &bestJSON{a.Points[a.Best], a.From, a.To, a.Tippet}
 	}
-	moves := []moveJSON{}
-	for _, v := range a.Moves {
-		m := moveJSON{Key: v.Key, Values: []float64{v.Low, v.High}, Own: v.Own, Costs: v.Costs}
-		if v.Key == BreakAnew {
-			m.Values = []float64{}
-		}
-		for i, at := range v.At {
-			m.LengthMM[i], m.Loss[i] = at.LengthMM, at.Loss
-		}
-		moves = append(moves, m)
+	return json.Marshal(map[string]any{"given": answer.List(a.Given), "inputs": answer.List(a.Inputs), "tangles": a.Tangles, "breaks": a.Breaks,
+		"break_gives_fresh_tag": a.Anew, "points": answer.List(a.Points), "best": best, "moves": answer.Each(a.Moves, Move.json), "notes": answer.List(a.Notes)})
+}
+
+func (v Move) json() any {
+	values := []float64{}
+	if v.Key != BreakAnew {
+		values = append(values, v.Low, v.High)
 	}
-	return json.Marshal(struct {
-		Given   []analytics.Given `json:"given"`
-		Inputs  []Input           `json:"inputs"`
-		Tangles Rate              `json:"tangles"`
-		Breaks  Rate              `json:"breaks"`
-		Anew    bool              `json:"break_gives_fresh_tag"`
-		Points  []Point           `json:"points"`
-		Best    *bestJSON         `json:"best"`
-		Moves   []moveJSON        `json:"moves"`
-		Notes   []Note            `json:"notes"`
-	}{answer.List(a.Given), answer.List(a.Inputs), a.Tangles, a.Breaks, a.Anew, answer.List(a.Points), best, moves, answer.List(a.Notes)})
+	return map[string]any{"key": v.Key, "values": values, "own_interval": v.Own, "costs": v.Costs,
+		"length_mm": [2]float64{v.At[0].LengthMM, v.At[1].LengthMM}, "loss": [2]float64{v.At[0].Loss, v.At[1].Loss}}
 }

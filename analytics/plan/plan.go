@@ -181,12 +181,10 @@ func Weigh(ctx context.Context, journalOf Keeper, r Request) (Answer, error) {
 	if err != nil {
 		return a, err
 	}
-	if err := a.weigh(r, q, tangles, breaks); err != nil && !journal.IsInvalid(err) {
-		return a, fmt.Errorf("plan the length of a tag: %w", err)
-	} else if err != nil {
-		return a, err
+	if err = a.weigh(r, q, tangles, breaks); err != nil && !journal.IsInvalid(err) {
+		err = fmt.Errorf("plan the length of a tag: %w", err)
 	}
-	return a, nil
+	return a, err
 }
 
 // weigh fills the points, the best of them and what rests on it.

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"slices"
 
+	"rigtally/analytics/answer"
 	"rigtally/journal"
 )
 
@@ -75,44 +76,25 @@ func (m *CountedMonth) add(d journal.CountedDay) {
 	}
 }
 
-type countedMonthJSON struct {
-	Angler       string                    `json:"angler"`
-	Month        string                    `json:"month"` // 2026-05
-	Stints       int                       `json:"stints"`
-	Hours        float64                   `json:"hours"`
-	Assumed      int                       `json:"assumed_stints"` // nothing was said of them
-	AssumedHours float64                   `json:"assumed_hours"`
-	Recorded     map[string]countedKindRow `json:"recorded"` // by kind
-}
-
-type countedKindRow struct {
-	Said  int     `json:"said_stints"` // count was kept, as was said of them
-	Share float64 `json:"share"`       // of all stints, the assumed ones taken in
-}
-
-type uncountedRunJSON struct {
-	Angler   string       `json:"angler"`
-	Kind     string       `json:"kind"`
-	First    journal.Date `json:"first"`
-	Last     journal.Date `json:"last"`
-	Stints   int          `json:"stints"`
-	Hours    float64      `json:"hours"`
-	Expected float64      `json:"expected"`
-	P        float64      `json:"p"`
-}
+// object is one as JSON has it.
+type object = map[string]any
 
 // MarshalJSON writes all of it.
 func (c Counted) MarshalJSON() ([]byte, error) {
-	months, runs := []countedMonthJSON{}, []uncountedRunJSON{}
-	for _, m := range c.Months {
-		row := countedMonthJSON{m.Angler, fmt.Sprintf("%04d-%02d", m.Year, m.Month), m.Stints, m.Hours, m.Assumed, m.AssumedHours, map[string]countedKindRow{}}
-		for _, k := range journal.Kinds() {
-			row.Recorded[k.String()] = countedKindRow{m.Kept[k], m.Share(k)}
-		}
-		months = append(months, row)
+	return json.Marshal(object{"months": answer.Each(c.Months, CountedMonth.json), "runs": answer.Each(c.Runs, UncountedRun.json)})
+}
+
+// json says of each kind in how many stints count was kept, as was said of them, and their share of
+// all, the assumed ones taken in.
+func (m CountedMonth) json() object {
+	recorded := object{}
+	for _, k := range journal.Kinds() {
+		recorded[k.String()] = object{"said_stints": m.Kept[k], "share": m.Share(k)}
 	}
-	for _, r := range c.Runs {
-		runs = append(runs, uncountedRunJSON{r.Angler, r.Kind.String(), r.First, r.Last, r.Stints, r.Hours, r.Expected, r.P})
-	}
-	return json.Marshal(map[string]any{"months": months, "runs": runs})
+	return object{"angler": m.Angler, "month": fmt.Sprintf("%04d-%02d", m.Year, m.Month), "stints": m.Stints, "hours": m.Hours,
+		"assumed_stints": m.Assumed, "assumed_hours": m.AssumedHours, "recorded": recorded}
+}
+
+func (r UncountedRun) json() object {
+	return object{"angler": r.Angler, "kind": r.Kind.String(), "first": r.First, "last": r.Last, "stints": r.Stints, "hours": r.Hours, "expected": r.Expected, "p": r.P}
 }

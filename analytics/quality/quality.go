@@ -5,6 +5,7 @@ import (
 	"context"
 	"encoding/json"
 
+	"rigtally/analytics/answer"
 	"rigtally/journal"
 )
 
@@ -16,20 +17,11 @@ type Inspected interface {
 
 // Report says whether a journal's counts are right and how well it is kept.
 type Report struct {
-	Recount  journal.Recount
-	Sessions int
-	Stints   int
-	// Impossible is what cannot be, of stints and of whole sessions.
-	Impossible journal.ImpossibleList
-	Heaping    []Heaping
-	Late       journal.SessionList
-	Imported   int // of Late, sessions stored at one moment with others, as an import does
-	Untimed    journal.SessionList
-	// UntimedStints have no minutes noted; Untimed are the sessions they belong to.
-	UntimedStints int
-	Untagged      []journal.UntaggedRig
-	Quiet         Quiet
-	Counted       Counted
+	journal.Quality // Impossible is what cannot be, of stints and of whole sessions
+	Recount         journal.Recount
+	Heaping         []Heaping
+	Quiet           Quiet
+	Counted         Counted
 }
 
 // Defects reports whether counts are kept that are not, or may not be, those of
@@ -50,11 +42,7 @@ func Check(ctx context.Context, j Inspected, repair bool, progress func(done, to
 	if err != nil {
 		return Report{}, err
 	}
-	r := Report{
-		Recount: recount, Sessions: q.Sessions, Stints: q.Stints, Impossible: q.Impossible,
-		Late: q.Late, Imported: q.Imported, Untimed: q.Untimed, UntimedStints: q.UntimedStints, Untagged: q.Untagged,
-		Counted: counted(q.Days),
-	}
+	r := Report{Quality: q, Recount: recount, Counted: counted(q.Days)}
 	r.Impossible.Count += recount.Impossible.Count
 	r.Impossible.First = append(recount.Impossible.First, q.Impossible.First...)
 	r.Impossible.First = r.Impossible.First[:min(len(r.Impossible.First), journal.MostListed)]
@@ -68,25 +56,19 @@ func Check(ctx context.Context, j Inspected, repair bool, progress func(done, to
 // MarshalJSON writes the report for other programs. Lists hold the first
 // journal.MostListed of what their counts say.
 func (r Report) MarshalJSON() ([]byte, error) {
-	sessions := func(l journal.SessionList) any {
-		return struct {
-			Count int                  `json:"count"`
-			First []journal.SessionRef `json:"first"`
-		}{l.Count, append([]journal.SessionRef{}, l.First...)}
-	}
-	return json.Marshal(map[string]any{
+	sessions := func(l journal.SessionList) object { return object{"count": l.Count, "first": answer.List(l.First)} }
+	c := r.Recount
+	return json.Marshal(object{
 		"sessions": r.Sessions,
 		"stints":   r.Stints,
 		"defects":  r.Defects(),
-		"counts": map[string]any{
-			"stints": r.Recount.Stints, "wrong": r.Recount.Wrong, "uncounted": r.Recount.Uncounted, "repaired": r.Recount.Repaired,
-			"differences": r.Recount.Differences, "first": append([]journal.Difference{}, r.Recount.First...),
-		},
-		"impossible":          journal.ImpossibleList{Count: r.Impossible.Count, First: append([]journal.Impossible{}, r.Impossible.First...)},
-		"heaping":             append([]Heaping{}, r.Heaping...),
-		"logged_late":         map[string]any{"sessions": sessions(r.Late), "together": r.Imported},
-		"without_minutes":     map[string]any{"stints": r.UntimedStints, "sessions": sessions(r.Untimed)},
-		"without_tag_length":  append([]journal.UntaggedRig{}, r.Untagged...),
+		"counts": object{"stints": c.Stints, "wrong": c.Wrong, "uncounted": c.Uncounted, "repaired": c.Repaired,
+			"differences": c.Differences, "first": answer.List(c.First)},
+		"impossible":          journal.ImpossibleList{Count: r.Impossible.Count, First: answer.List(r.Impossible.First)},
+		"heaping":             answer.List(r.Heaping),
+		"logged_late":         object{"sessions": sessions(r.Late), "together": r.Imported},
+		"without_minutes":     object{"stints": r.UntimedStints, "sessions": sessions(r.Untimed)},
+		"without_tag_length":  answer.List(r.Untagged),
 		"without_a_bad_event": r.Quiet,
 		"what_was_counted":    r.Counted,
 	})

@@ -1,14 +1,12 @@
 package season
 
 import (
-	"encoding/csv"
-	"fmt"
 	"io"
-	"strconv"
 	"strings"
 
 	"rigtally/analytics"
 	"rigtally/analytics/answer"
+	"rigtally/internal/table"
 	"rigtally/journal"
 )
 
@@ -16,105 +14,79 @@ import (
 // in storage units: months, outcomes, rigs, or sessions- and an outcome's key. A cell
 // is empty where a value does not exist.
 func (a Answer) WriteFigureCSV(w io.Writer, figure string) error {
-	var rows [][]string
 	switch figure {
 	case "months":
-		rows = a.monthsCSV()
+		return a.monthsTable().WriteCSV(w)
 	case "outcomes":
-		rows = a.outcomesCSV()
+		return a.outcomesTable().WriteCSV(w)
 	case "rigs":
-		rows = a.rigsCSV()
-	default:
-		rows = a.sessionsCSV(strings.TrimPrefix(figure, "sessions-"))
+		return a.rigsTable().WriteCSV(w)
 	}
-	if len(rows) == 0 {
-		return journal.Invalidf("a season has no figure %q; there are months, outcomes, rigs, sessions-tangles and sessions-landed", figure)
-	}
-	if err := csv.NewWriter(w).WriteAll(rows); err != nil {
-		return fmt.Errorf("write the numbers of %s: %w", figure, err)
-	}
-	return nil
-}
-
-// groupCSV are a group's events, exposure, rate and interval.
-func groupCSV(g *analytics.Group) []string {
-	if g == nil {
-		return make([]string, 5)
-	}
-	cells := []string{answer.Decimal(&g.Events), answer.Decimal(&g.Exposure), answer.Decimal(&g.Rate), "", ""}
-	if g.HasInterval {
-		cells[3], cells[4] = answer.Decimal(answer.Known(g.Low)), answer.Decimal(answer.Known(g.High))
-	}
-	return cells
-}
-
-func groupHead(names ...string) []string {
-	var head []string
-	for _, n := range names {
-		head = append(head, n, n+"_hours", n+"_per_hour", n+"_low", n+"_high")
-	}
-	return head
-}
-
-func find(a analytics.RateAnswer, is func(analytics.Group) bool) *analytics.Group {
-	for i := range a.Groups {
-		if is(a.Groups[i]) {
-			return &a.Groups[i]
-		}
-	}
-	return nil
-}
-
-func (a Answer) monthsCSV() [][]string {
-	rows := [][]string{append([]string{"month", "sessions", "days", "hours"}, groupHead("hookups", "landed")...)}
-	for _, m := range a.Months.List {
-		is := func(g analytics.Group) bool { return g.Level[0].Number == float64(m.Month) }
-		row := []string{strconv.Itoa(int(m.Month)), strconv.Itoa(m.Sessions), strconv.Itoa(m.Days), answer.Decimal(&m.Hours)}
-		row = append(row, groupCSV(find(a.Months.Hookups, is))...)
-		rows = append(rows, append(row, groupCSV(find(a.Months.Landed, is))...))
-	}
-	return rows
-}
-
-func (a Answer) outcomesCSV() [][]string {
-	rows := [][]string{{"outcome", "unit", "events", "exposure", "rate", "shrunk", "low", "high", "baseline", "p", "q", "standing"}}
-	for _, o := range a.Outcomes {
-		events, exposure := &o.Own.Events, &o.Own.Exposure
-		if o.Kept == 0 {
-			events, exposure = nil, nil
-		}
-		row := []string{o.Outcome.Key, o.Outcome.Unit(), answer.Decimal(events), answer.Decimal(exposure), "", answer.Decimal(o.Shrunk), answer.Decimal(o.Low), answer.Decimal(o.High), "", answer.Decimal(o.P), answer.Decimal(o.Q), string(o.Standing)}
-		if o.Own.Exposure > 0 {
-			row[4], row[8] = answer.Decimal(answer.Known(o.Own.Rate)), answer.Decimal(answer.Known(o.Baseline.Rate))
-		}
-		rows = append(rows, row)
-	}
-	return rows
-}
-
-func (a Answer) rigsCSV() [][]string {
-	rows := [][]string{append([]string{"rig", "stints", "sessions", "hours"}, groupHead("tangles", "hookups", "landed")...)}
-	for _, r := range a.Rigs.List {
-		is := func(g analytics.Group) bool { return g.Level[0].Word == r.Name }
-		row := []string{r.Name, strconv.Itoa(r.Stints), strconv.Itoa(r.Sessions), answer.Decimal(&r.Hours)}
-		for _, answer := range []analytics.RateAnswer{a.Rigs.Tangles, a.Rigs.Hookups, a.Rigs.Landed} {
-			row = append(row, groupCSV(find(answer, is))...)
-		}
-		rows = append(rows, row)
-	}
-	return rows
-}
-
-func (a Answer) sessionsCSV(outcome string) [][]string {
 	for _, c := range a.Charts {
-		if c.Outcome.Key != outcome {
-			continue
+		if c.Outcome.Key == strings.TrimPrefix(figure, "sessions-") {
+			return a.sessionsTable(c).WriteCSV(w)
 		}
-		rows := [][]string{{"day", "angler", "events", "exposure", "rate", "low", "high", "out"}}
-		for _, p := range c.Points {
-			rows = append(rows, []string{a.Day(p.Day), p.Angler, answer.Decimal(&p.Events), answer.Decimal(&p.Exposure), answer.Decimal(&p.Rate), answer.Decimal(&p.Low), answer.Decimal(&p.High), string(p.Out)})
-		}
-		return rows
 	}
-	return nil
+	return journal.Invalidf("a season has no figure %q; there are months, outcomes, rigs, sessions-tangles and sessions-landed", figure)
+}
+
+// groupColumns adds the events, exposure, rate and interval of the group at a row's level.
+func groupColumns[T any](c *table.Columns[T], name string, a analytics.RateAnswer, level func(T) journal.Level) {
+	c.Values(func(t T) []*float64 {
+		for _, g := range a.Groups {
+			if g.Level[0] == level(t) {
+				return []*float64{&g.Events, &g.Exposure, &g.Rate, answer.If(g.HasInterval, g.Low), answer.If(g.HasInterval, g.High)}
+			}
+		}
+		return nil
+	}, name, name+"_hours", name+"_per_hour", name+"_low", name+"_high")
+}
+
+func (a Answer) monthsTable() table.Table {
+	var c table.Columns[Month]
+	c.Count("month", "", func(m Month) int { return int(m.Month) })
+	c.Count("sessions", "", func(m Month) int { return m.Sessions })
+	c.Count("days", "", func(m Month) int { return m.Days })
+	c.Value("hours", func(m Month) *float64 { return &m.Hours })
+	level := func(m Month) journal.Level {
+		return journal.Level{Number: float64(m.Month), Kind: journal.NumberLevel}
+	}
+	groupColumns(&c, "hookups", a.Months.Hookups, level)
+	groupColumns(&c, "landed", a.Months.Landed, level)
+	return c.Make(a.Months.List)
+}
+
+func (a Answer) outcomesTable() table.Table {
+	var c table.Columns[Outcome]
+	c.Plain("outcome", func(o Outcome) string { return o.Outcome.Key })
+	c.Plain("unit", func(o Outcome) string { return o.Outcome.Unit() })
+	c.Values(func(o Outcome) []*float64 {
+		known, counted := o.Kept > 0, o.Own.Exposure > 0
+		return []*float64{answer.If(known, o.Own.Events), answer.If(known, o.Own.Exposure), answer.If(counted, o.Own.Rate), o.Shrunk, o.Low, o.High, answer.If(counted, o.Baseline.Rate), o.P, o.Q}
+	}, "events", "exposure", "rate", "shrunk", "low", "high", "baseline", "p", "q")
+	c.Plain("standing", func(o Outcome) string { return string(o.Standing) })
+	return c.Make(a.Outcomes)
+}
+
+func (a Answer) rigsTable() table.Table {
+	var c table.Columns[Rig]
+	c.Plain("rig", func(r Rig) string { return r.Name })
+	c.Count("stints", "", func(r Rig) int { return r.Stints })
+	c.Count("sessions", "", func(r Rig) int { return r.Sessions })
+	c.Value("hours", func(r Rig) *float64 { return &r.Hours })
+	level := func(r Rig) journal.Level { return journal.Level{Word: r.Name} }
+	groupColumns(&c, "tangles", a.Rigs.Tangles, level)
+	groupColumns(&c, "hookups", a.Rigs.Hookups, level)
+	groupColumns(&c, "landed", a.Rigs.Landed, level)
+	return c.Make(a.Rigs.List)
+}
+
+func (a Answer) sessionsTable(of Chart) table.Table {
+	type point = ChartPoint
+	var c table.Columns[point]
+	c.Plain("day", func(p point) string { return a.Day(p.Day) })
+	c.Plain("angler", func(p point) string { return p.Angler })
+	c.Values(func(p point) []*float64 { return []*float64{&p.Events, &p.Exposure, &p.Rate, &p.Low, &p.High} }, "events", "exposure", "rate", "low", "high")
+	c.Plain("out", func(p point) string { return string(p.Out) })
+	return c.Make(of.Points)
 }

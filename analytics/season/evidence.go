@@ -96,26 +96,19 @@ func (s *maker) evidence(ctx context.Context, j Keeper, sys units.System) ([]Evi
 }
 
 // part limits a question to an angler, if any, and to the years up to the season's.
-func (s *maker) part(angler string) ([]journal.Condition, error) {
-	season, err := journal.FactorByKey("season")
-	if err != nil {
-		return nil, err
+func (s *maker) part(angler string) []journal.Condition {
+	where := []journal.Condition{{Factor: factor("season"), Low: math.Inf(-1), High: float64(s.Year)}}
+	if angler != "" {
+		where = append(where, journal.Condition{Factor: factor("angler"), Word: angler})
 	}
-	where := []journal.Condition{{Factor: season, Low: math.Inf(-1), High: float64(s.Year)}}
-	if angler == "" {
-		return where, nil
-	}
-	f, err := journal.FactorByKey("angler")
-	return append(where, journal.Condition{Factor: f, Word: angler}), err
+	return where
 }
 
 func (s *maker) weigh(ctx context.Context, j Keeper, angler string, claims []journal.Claim, sys units.System) (Evidence, error) {
 	e := Evidence{Angler: angler, PerOuting: s.Totals.PerOuting()}
-	where, err := s.part(angler)
+	where := s.part(angler)
+	err := e.size(ctx, j, where)
 	if err != nil {
-		return e, err
-	}
-	if err := e.size(ctx, j, where); err != nil {
 		return e, err
 	}
 	if e.Claims, err = claim.JudgeWhere(ctx, j, claims, sys, where); err != nil {
@@ -157,15 +150,7 @@ func ratesWhere(ctx context.Context, j analytics.Asker, r analytics.Request, whe
 
 // size counts the sessions and hours of the part.
 func (e *Evidence) size(ctx context.Context, j analytics.Asker, where []journal.Condition) error {
-	by, err := journal.FactorByKey("season")
-	if err != nil {
-		return err
-	}
-	o, err := journal.OutcomeByKey("tangles")
-	if err != nil {
-		return err
-	}
-	rows, err := j.Rows(ctx, journal.Question{Outcome: o, By: []journal.By{{Factor: by}}, Where: where})
+	rows, err := j.Rows(ctx, journal.Question{Outcome: outcome("tangles"), By: []journal.By{{Factor: factor("season")}}, Where: where})
 	if err != nil {
 		return err
 	}

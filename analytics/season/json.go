@@ -9,95 +9,32 @@ import (
 	"rigtally/journal"
 )
 
-type totalsJSON struct {
-	Sessions int      `json:"sessions"`
-	Days     int      `json:"days"`
-	Stints   int      `json:"stints"`
-	Untimed  int      `json:"stints_without_minutes"`
-	Hours    float64  `json:"hours"`
-	Hookups  *int     `json:"hookups"` // null where no count was kept, as the next two
-	Landed   *int     `json:"landed"`
-	Tangles  *int     `json:"tangles"`
-	Kept     keptJSON `json:"stints_recorded"`
-	First    *string  `json:"first"`
-	Last     *string  `json:"last"`
-}
-
-// keptJSON says in how many stints count was kept.
-type keptJSON struct {
-	Hookups int `json:"hookups"`
-	Landed  int `json:"landed"`
-	Tangles int `json:"tangles"`
-}
-
-type outcomeJSON struct {
-	Outcome    string         `json:"outcome"`
-	Unit       string         `json:"unit"`
-	Sessions   int            `json:"sessions"`
-	Kept       int            `json:"stints_recorded"`
-	Events     *float64       `json:"events"` // null where no count was kept, as the next
-	Exposure   *float64       `json:"exposure"`
-	Dispersion *float64       `json:"dispersion"`
-	Rate       *float64       `json:"rate"`
-	Shrunk     *float64       `json:"shrunk"`
-	Low        *float64       `json:"low"`
-	High       *float64       `json:"high"`
-	Baseline   *float64       `json:"baseline"`
-	BaseLow    *float64       `json:"baseline_low"`
-	BaseHigh   *float64       `json:"baseline_high"`
-	Units      int            `json:"compared_with"`
-	Varies     bool           `json:"varies"`
-	P          *float64       `json:"p"`
-	Q          *float64       `json:"q"`
-	Standing   Standard       `json:"standing"`
-	LeftOut    map[string]int `json:"left_out"`
-}
-
-type findingJSON struct {
-	Claim   *string  `json:"claim"`
-	Outcome string   `json:"outcome"`
-	Factor  string   `json:"factor"`
-	Step    *float64 `json:"step"`
-	Finding
-}
-
-type evidenceJSON struct {
-	Angler    *string       `json:"angler"`
-	From      int           `json:"from"`
-	To        int           `json:"to"`
-	Sessions  int           `json:"sessions"`
-	Hours     float64       `json:"hours"`
-	PerOuting float64       `json:"hours_per_outing"`
-	Claims    int           `json:"claims_tested"`
-	Compared  int           `json:"comparisons"`
-	Findings  []findingJSON `json:"findings"`
-	Open      []findingJSON `json:"open"`
-}
-
-type cautionJSON struct {
-	caution.Tally
-	Days    []string `json:"stop_days"`
-	Highest *float64 `json:"highest"`
-}
+// object is one as JSON has it.
+type object = map[string]any
 
 // MarshalJSON writes the review in full precision and in storage units. The angler
 // is null for the outfit. With waters blurred a day is its month, 2026-06.
 func (a Answer) MarshalJSON() ([]byte, error) {
-	out := map[string]any{
+	q := a.Quality
+	missing := map[string]int{}
+	for k, n := range q.Missing {
+		missing[k.String()] = n
+	}
+	out := object{
 		"angler":   nullable(a.Angler),
 		"outfit":   a.Outfit,
 		"season":   a.Year,
 		"totals":   a.totalsJSON(),
 		"waters":   answer.List(a.Waters),
-		"months":   map[string]any{"fished": answer.List(a.Months.List), "hookups": a.Months.Hookups, "landed": a.Months.Landed},
-		"outcomes": a.outcomesJSON(),
+		"months":   object{"fished": answer.List(a.Months.List), "hookups": a.Months.Hookups, "landed": a.Months.Landed},
+		"outcomes": answer.Each(a.Outcomes, Outcome.json),
 		"compared": a.Compared,
-		"rigs":     map[string]any{"fished": answer.List(a.Rigs.List), "tangles": a.Rigs.Tangles, "hookups": a.Rigs.Hookups, "landed": a.Rigs.Landed},
-		"charts":   a.chartsJSON(),
-		"evidence": a.evidenceJSON(),
-		"cautions": a.cautionsJSON(),
-		"quality": map[string]any{"logged_late": a.Quality.Late, "together": a.Quality.Together, "stints_without_minutes": a.Quality.Untimed,
-			"stints_without_minutes_lost": a.Quality.UntimedTangles, "stints_assumed_recorded": a.Quality.Assumed, "stints_not_recorded": a.Quality.missingJSON()},
+		"rigs":     object{"fished": answer.List(a.Rigs.List), "tangles": a.Rigs.Tangles, "hookups": a.Rigs.Hookups, "landed": a.Rigs.Landed},
+		"charts":   answer.Each(a.Charts, a.chartJSON),
+		"evidence": answer.Each(a.Evidence, Evidence.json),
+		"cautions": answer.Each(a.Cautions, a.cautionJSON),
+		"quality": object{"logged_late": q.Late, "together": q.Together, "stints_without_minutes": q.Untimed,
+			"stints_without_minutes_lost": q.UntimedTangles, "stints_assumed_recorded": q.Assumed, "stints_not_recorded": missing},
 		"without_names":  a.Shared.WithoutNames,
 		"waters_blurred": a.Shared.BlurWaters,
 	}
@@ -132,84 +69,66 @@ func (a Answer) day(d journal.Date) *string {
 	return nullable(a.Day(d))
 }
 
-func (a Answer) totalsJSON() totalsJSON {
+// totalsJSON are the totals; a count is null where none was kept.
+func (a Answer) totalsJSON() object {
 	t := a.Totals
-	return totalsJSON{t.Sessions, t.Days, t.Stints, t.Untimed, t.Hours, t.Hookups.Known(), t.Landed.Known(), t.Tangles.Known(),
-		keptJSON{t.Hookups.Kept, t.Landed.Kept, t.Tangles.Kept}, a.day(t.First), a.day(t.Last)}
+	return object{"sessions": t.Sessions, "days": t.Days, "stints": t.Stints, "stints_without_minutes": t.Untimed, "hours": t.Hours,
+		"hookups": t.Hookups.Known(), "landed": t.Landed.Known(), "tangles": t.Tangles.Known(),
+		"stints_recorded": object{"hookups": t.Hookups.Kept, "landed": t.Landed.Kept, "tangles": t.Tangles.Kept},
+		"first":           a.day(t.First), "last": a.day(t.Last)}
 }
 
-func (a Answer) outcomesJSON() []outcomeJSON {
-	list := []outcomeJSON{}
-	for _, o := range a.Outcomes {
-		known, counted, base := o.Kept > 0, o.Own.Exposure > 0, o.Baseline
-		list = append(list, outcomeJSON{o.Outcome.Key, o.Outcome.Unit(), o.Own.Sessions, o.Kept, answer.If(known, o.Own.Events), answer.If(known, o.Own.Exposure),
-			answer.If(counted, o.Own.Dispersion), answer.If(counted, o.Own.Rate), o.Shrunk, o.Low, o.High,
-			answer.If(counted, base.Rate), answer.If(base.HasInterval, base.Low), answer.If(base.HasInterval, base.High),
-			o.Units, o.Varies, o.P, o.Q, o.Standing, o.LeftOut})
-	}
-	return list
+// json is the outcome; events and exposure are null where no count was kept.
+func (o Outcome) json() object {
+	known, counted, base := o.Kept > 0, o.Own.Exposure > 0, o.Baseline
+	return object{"outcome": o.Outcome.Key, "unit": o.Outcome.Unit(), "sessions": o.Own.Sessions, "stints_recorded": o.Kept,
+		"events": answer.If(known, o.Own.Events), "exposure": answer.If(known, o.Own.Exposure),
+		"dispersion": answer.If(counted, o.Own.Dispersion), "rate": answer.If(counted, o.Own.Rate), "shrunk": o.Shrunk, "low": o.Low, "high": o.High,
+		"baseline": answer.If(counted, base.Rate), "baseline_low": answer.If(base.HasInterval, base.Low), "baseline_high": answer.If(base.HasInterval, base.High),
+		"compared_with": o.Units, "varies": o.Varies, "p": o.P, "q": o.Q, "standing": o.Standing, "left_out": o.LeftOut}
 }
 
-// missingJSON names the kinds by their words.
-func (q Quality) missingJSON() map[string]int {
-	out := map[string]int{}
-	for k, n := range q.Missing {
-		out[k.String()] = n
+// chartJSON is a chart; a day is as far as told, and there is no id where anything is left out.
+func (a Answer) chartJSON(c Chart) object {
+	points := answer.Each(c.Points, func(p ChartPoint) object {
+		point := object{"day": a.Day(p.Day), "angler": p.Angler, "events": p.Events, "exposure": p.Exposure, "rate": p.Rate, "low": p.Low, "high": p.High, "out": p.Out}
+		if !a.Shared.Any() {
+			point["session"] = p.ID
+		}
+		return point
+	})
+	out := object{"outcome": c.Outcome.Key, "unit": c.Outcome.Unit(), "centre": c.Centre, "sigma": c.Sigma, "points": points, "trend": nil}
+	if t := c.Trend; t != nil {
+		out["trend"] = object{"ratio": answer.Known(t.Ratio), "ratio_low": answer.Known(t.Low), "ratio_high": answer.Known(t.High), "p": answer.Known(t.P), "per": "month", "method": t.Method}
 	}
 	return out
 }
 
-// chartsJSON are the charts; a day is as far as told, and there is no id where anything is left out.
-func (a Answer) chartsJSON() []any {
-	list := []any{}
-	for _, c := range a.Charts {
-		points := []map[string]any{}
-		for _, p := range c.Points {
-			point := map[string]any{"day": a.Day(p.Day), "angler": p.Angler, "events": p.Events, "exposure": p.Exposure, "rate": p.Rate, "low": p.Low, "high": p.High, "out": p.Out}
-			if !a.Shared.Any() {
-				point["session"] = p.ID
-			}
-			points = append(points, point)
-		}
-		out := map[string]any{"outcome": c.Outcome.Key, "unit": c.Outcome.Unit(), "centre": c.Centre, "sigma": c.Sigma, "points": points, "trend": nil}
-		if t := c.Trend; t != nil {
-			out["trend"] = map[string]any{"ratio": answer.Known(t.Ratio), "ratio_low": answer.Known(t.Low), "ratio_high": answer.Known(t.High), "p": answer.Known(t.P), "per": "month", "method": t.Method}
-		}
-		list = append(list, out)
-	}
-	return list
+func (e Evidence) json() object {
+	return object{"angler": nullable(e.Angler), "from": e.From, "to": e.To, "sessions": e.Sessions, "hours": e.Hours, "hours_per_outing": e.PerOuting,
+		"claims_tested": e.Claims.Tested, "comparisons": e.Compared, "findings": answer.Each(e.Findings, e.findingJSON), "open": answer.Each(e.Open, e.findingJSON)}
 }
 
-func (a Answer) evidenceJSON() []evidenceJSON {
-	list := []evidenceJSON{}
-	for _, e := range a.Evidence {
-		list = append(list, evidenceJSON{nullable(e.Angler), e.From, e.To, e.Sessions, e.Hours, e.PerOuting, e.Claims.Tested, e.Compared,
-			e.findingsJSON(e.Findings), e.findingsJSON(e.Open)})
+func (e Evidence) findingJSON(f Finding) any {
+	f.Level, f.Versus = answer.List(f.Level), answer.List(f.Versus)
+	out := struct {
+		Claim   *string  `json:"claim"`
+		Outcome string   `json:"outcome"`
+		Factor  string   `json:"factor"`
+		Step    *float64 `json:"step"`
+		Finding
+	}{nil, f.Outcome.Key, f.Factor.Key, answer.If(f.Step != 0, f.Step), f}
+	if f.Claim >= 0 {
+		out.Claim = nullable(e.Claims.Claims[f.Claim].Claim.Words)
 	}
-	return list
+	return out
 }
 
-func (e Evidence) findingsJSON(findings []Finding) []findingJSON {
-	list := []findingJSON{}
-	for _, f := range findings {
-		f.Level, f.Versus = answer.List(f.Level), answer.List(f.Versus)
-		out := findingJSON{Outcome: f.Outcome.Key, Factor: f.Factor.Key, Step: answer.If(f.Step != 0, f.Step), Finding: f}
-		if f.Claim >= 0 {
-			out.Claim = nullable(e.Claims.Claims[f.Claim].Claim.Words)
-		}
-		list = append(list, out)
-	}
-	return list
-}
-
-func (a Answer) cautionsJSON() []cautionJSON {
-	list := []cautionJSON{}
-	for _, c := range a.Cautions {
-		out := cautionJSON{c.Tally, []string{}, c.Highest}
-		for _, s := range c.Stopped {
-			out.Days = append(out.Days, a.Day(s.Day))
-		}
-		list = append(list, out)
-	}
-	return list
+func (a Answer) cautionJSON(c Caution) any {
+	days := answer.Each(c.Stopped, func(s journal.SessionRef) string { return a.Day(s.Day) })
+	return struct {
+		caution.Tally
+		Days    []string `json:"stop_days"`
+		Highest *float64 `json:"highest"`
+	}{c.Tally, days, c.Highest}
 }

@@ -85,10 +85,7 @@ func (s *maker) unit(se facts.SeasonSession) (string, bool) {
 }
 
 func (s *maker) outcome(out *Outcome) error {
-	f, err := journal.FactorByKey("angler")
-	if err != nil {
-		return err
-	}
+	f := factor("angler")
 	rows := s.rows.Of(out.Outcome, f, func(se facts.SeasonSession, _ facts.SeasonStint) (journal.Level, bool) {
 		name, ok := s.unit(se)
 		return journal.Level{Word: name}, ok

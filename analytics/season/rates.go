@@ -14,17 +14,21 @@ func compareDown(a, b float64, nameA, nameB string) int {
 	return cmp.Or(cmp.Compare(b, a), cmp.Compare(strings.ToLower(nameA), strings.ToLower(nameB)), cmp.Compare(nameA, nameB))
 }
 
+// factor is one that the program itself names.
+func factor(key string) journal.Factor {
+	f, _ := journal.FactorByKey(key)
+	return f
+}
+
+// outcome is one that the program itself names.
+func outcome(key string) journal.Outcome {
+	o, _ := journal.OutcomeByKey(key)
+	return o
+}
+
 // rates answers how often an outcome happened in the season by a factor, as Rates
 // would with the season and the angler for filters.
-func (s *maker) rates(outcome, factor string, level func(facts.SeasonSession, facts.SeasonStint) journal.Level) (analytics.RateAnswer, error) {
-	o, err := journal.OutcomeByKey(outcome)
-	if err != nil {
-		return analytics.RateAnswer{}, err
-	}
-	f, err := journal.FactorByKey(factor)
-	if err != nil {
-		return analytics.RateAnswer{}, err
-	}
+func (s *maker) rates(o journal.Outcome, f journal.Factor, level func(facts.SeasonSession, facts.SeasonStint) journal.Level) (analytics.RateAnswer, error) {
 	q := journal.Question{Outcome: o, By: []journal.By{{Factor: f}}}
 	rows := s.rows.Of(o, f, func(se facts.SeasonSession, st facts.SeasonStint) (journal.Level, bool) {
 		return level(se, st), s.ours(se)
@@ -36,10 +40,10 @@ func (s *maker) ratesByMonth() (err error) {
 	byMonth := func(se facts.SeasonSession, _ facts.SeasonStint) journal.Level {
 		return journal.Level{Number: float64(se.Day.Month), Kind: journal.NumberLevel}
 	}
-	if s.Months.Hookups, err = s.rates("hookups", "month", byMonth); err != nil {
+	if s.Months.Hookups, err = s.rates(outcome("hookups"), factor("month"), byMonth); err != nil {
 		return err
 	}
-	s.Months.Landed, err = s.rates("landed", "month", byMonth)
+	s.Months.Landed, err = s.rates(outcome("landed"), factor("month"), byMonth)
 	return err
 }
 
@@ -88,8 +92,8 @@ func (s *maker) rigs() (err error) {
 	byRig := func(_ facts.SeasonSession, st facts.SeasonStint) journal.Level {
 		return journal.Level{Word: s.rows.Rigs[st.Rig].Title()}
 	}
-	for outcome, to := range map[string]*analytics.RateAnswer{"tangles": &s.Rigs.Tangles, "hookups": &s.Rigs.Hookups, "landed": &s.Rigs.Landed} {
-		if *to, err = s.rates(outcome, "rig", byRig); err != nil {
+	for key, to := range map[string]*analytics.RateAnswer{"tangles": &s.Rigs.Tangles, "hookups": &s.Rigs.Hookups, "landed": &s.Rigs.Landed} {
+		if *to, err = s.rates(outcome(key), factor("rig"), byRig); err != nil {
 			return err
 		}
 	}
@@ -99,10 +103,7 @@ func (s *maker) rigs() (err error) {
 // charts draws tangles and fish landed session by session.
 func (s *maker) charts() error {
 	for _, key := range []string{"tangles", "landed"} {
-		o, err := journal.OutcomeByKey(key)
-		if err != nil {
-			return err
-		}
+		o := outcome(key)
 		a, err := chartOf(o, s.bySession(o))
 		if journal.IsInvalid(err) {
 			continue // too few sessions
@@ -110,7 +111,6 @@ func (s *maker) charts() error {
 		if err != nil {
 			return err
 		}
-
 		s.Charts = append(s.Charts, a)
 	}
 	return nil

@@ -313,11 +313,7 @@ func (s *maker) total() {
 
 // untimedTangles counts the season's stints that a minutes' outcome had to leave out.
 func (s *maker) untimedTangles(o journal.Outcome) int {
-	f, err := journal.FactorByKey("season")
-	if err != nil {
-		return 0
-	}
-	rows := s.rows.Of(o, f, func(se facts.SeasonSession, _ facts.SeasonStint) (journal.Level, bool) {
+	rows := s.rows.Of(o, factor("season"), func(se facts.SeasonSession, _ facts.SeasonStint) (journal.Level, bool) {
 		return journal.Level{Number: float64(se.Day.Year), Kind: journal.NumberLevel}, s.ours(se)
 	})
 	return rows.Untimed

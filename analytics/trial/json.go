@@ -9,76 +9,8 @@ import (
 	"rigtally/journal"
 )
 
-type answerJSON struct {
-	ID         journal.ID           `json:"id"`
-	Name       string               `json:"name"`
-	Outcome    string               `json:"outcome"`
-	Unit       string               `json:"unit"`   // of the rates
-	Factor     string               `json:"factor"` //
-	By         string               `json:"by"`     // stint or session
-	Block      int                  `json:"block"`
-	Worth      float64              `json:"worth"`
-	MostHours  float64              `json:"most_hours"`
-	PlannedAt  string               `json:"planned_at"`
-	EndedAt    *string              `json:"ended_at"`
-	Ending     string               `json:"ending,omitempty"`
-	Commitment string               `json:"commitment"`
-	Seed       *string              `json:"seed"` // null as long as the order is sealed
-	Sealed     *string              `json:"sealed_text"`
-	Undone     int                  `json:"starts_taken_back"`
-	State      State                `json:"state"`
-	Settled    *int                 `json:"settled_after_sessions"`
-	Ratio      *float64             `json:"ratio"` // of arm A to arm B
-	Evidence   *sequential.Sequence `json:"robust"`
-	Model      *sequential.Sequence `json:"model"`
-	Arms       []armJSON            `json:"arms"`
-	Next       int                  `json:"next"`
-	Units      []unitJSON           `json:"units"`
-	Looks      []Look               `json:"looks"`
-	Outlook    *outlookJSON         `json:"outlook"`
-	Drawn      *drawnJSON           `json:"as_drawn"`
-}
-
-type armJSON struct {
-	Letter string      `json:"arm"`
-	RigID  *journal.ID `json:"rig_id,omitempty"`
-	Rig    string      `json:"rig,omitempty"`
-	Level  string      `json:"level,omitempty"`
-	Note   string      `json:"note,omitempty"`
-	Arm
-	Rate *float64 `json:"rate"`
-}
-
-type unitJSON struct {
-	Ordinal  int           `json:"ordinal"`
-	Arm      journal.Arm   `json:"arm"`
-	Block    int           `json:"block"`
-	Started  string        `json:"started_at"`
-	Session  *journal.ID   `json:"session"`
-	Stint    *journal.ID   `json:"stint"`
-	Day      *journal.Date `json:"day"`
-	Rigs     []string      `json:"rigs,omitempty"`
-	Hours    float64       `json:"hours"`
-	Exposure float64       `json:"exposure"`
-	Events   float64       `json:"events"`
-	Standing Standing      `json:"standing"`
-	Reason   string        `json:"reason,omitempty"`
-	Complete bool          `json:"block_complete"`
-}
-
-type outlookJSON struct {
-	Ratio  float64  `json:"ratio"`
-	Seen   bool     `json:"ratio_seen"`
-	Chance float64  `json:"chance_within_most_hours"`
-	Hours  *float64 `json:"hours_to_decision"`
-	Left   float64  `json:"hours_left"`
-	Fixed  *float64 `json:"hours_of_a_fixed_size_test"`
-}
-
-type drawnJSON struct {
-	Units int     `json:"broke_plan_counted"`
-	E     float64 `json:"e"`
-}
+// object is one as JSON has it.
+type object = map[string]any
 
 // stamp is a moment to the second.
 func stamp(t time.Time) string { return t.UTC().Format(time.RFC3339) }
@@ -88,34 +20,60 @@ func stamp(t time.Time) string { return t.UTC().Format(time.RFC3339) }
 // that were started appear.
 func (a Answer) MarshalJSON() ([]byte, error) {
 	t := a.Trial
-	out := answerJSON{ID: t.ID, Name: t.Name, Outcome: t.Outcome, Unit: a.Outcome.Unit(), Factor: t.Factor, By: string(t.Unit), Block: t.Block, Worth: t.Worth,
-		MostHours: t.MostHours, PlannedAt: stamp(t.PlannedAt), Ending: t.Ending, Commitment: t.Commitment, Undone: a.Undone, State: a.State, Ratio: a.Ratio,
-		Next: a.Next(), Units: []unitJSON{}, Looks: answer.List(a.Looks)}
+	out := object{"id": t.ID, "name": t.Name, "outcome": t.Outcome, "unit": a.Outcome.Unit(), "factor": t.Factor, "by": t.Unit, "block": t.Block, "worth": t.Worth,
+		"most_hours": t.MostHours, "planned_at": stamp(t.PlannedAt), "ended_at": nil, "commitment": t.Commitment, "seed": nil, "sealed_text": nil,
+		"starts_taken_back": a.Undone, "state": a.State, "settled_after_sessions": nil, "ratio": a.Ratio, "robust": nil, "model": nil, "arms": a.armsJSON(), "next": a.Next(),
+		"units": answer.Each(a.Units, Unit.json), "looks": answer.List(a.Looks), "outlook": nil, "as_drawn": nil}
 	if t.Ended() {
-		out.EndedAt, out.Seed, out.Sealed = new(stamp(*t.EndedAt)), &t.Seed, new(t.SealedText())
+		out["ended_at"], out["seed"], out["sealed_text"] = stamp(*t.EndedAt), t.Seed, t.SealedText()
+	}
+	if t.Ending != "" {
+		out["ending"] = t.Ending
 	}
 	if a.Settled > 0 {
-		out.Settled = &a.Settled
-	}
-	for i, arm := range a.Arms {
-		out.Arms = append(out.Arms, armJSON{string(rune('A' + i)), t.Arms[i].RigID, a.Rigs[i], t.Arms[i].Level, t.Arms[i].Note, arm, answer.If(arm.Exposure > 0, arm.Rate())})
-	}
-	for _, u := range a.Units {
-		j := unitJSON{Ordinal: u.Unit.Ordinal, Arm: u.Unit.Arm, Block: u.Block, Started: stamp(u.Unit.StartedAt), Session: u.Unit.SessionID,
-			Stint: u.Unit.StintID, Rigs: u.Rigs, Hours: u.Hours, Exposure: u.T, Events: u.K, Standing: u.Standing, Reason: u.Reason, Complete: u.Complete}
-		if u.Found {
-			j.Day = &u.Day
-		}
-		out.Units = append(out.Units, j)
+		out["settled_after_sessions"] = a.Settled
 	}
 	if l, ok := a.Last(); ok {
-		out.Evidence, out.Model = &l.Robust, &l.Model
+		out["robust"], out["model"] = l.Robust, l.Model
 	}
 	if o := a.Outlook; o != nil {
-		out.Outlook = &outlookJSON{o.Ratio, o.Seen, o.Chance, answer.Known(o.Hours), o.Left, answer.Known(o.Fixed)}
+		out["outlook"] = object{"ratio": o.Ratio, "ratio_seen": o.Seen, "chance_within_most_hours": o.Chance,
+			"hours_to_decision": answer.Known(o.Hours), "hours_left": o.Left, "hours_of_a_fixed_size_test": answer.Known(o.Fixed)}
 	}
 	if d := a.Drawn; d != nil {
-		out.Drawn = &drawnJSON{d.Units, sequential.EValue(d.LogE)}
+		out["as_drawn"] = object{"broke_plan_counted": d.Units, "e": sequential.EValue(d.LogE)}
 	}
 	return json.Marshal(out)
+}
+
+func (a Answer) armsJSON() []any {
+	var list []any
+	for i, arm := range a.Arms {
+		of := a.Trial.Arms[i]
+		list = append(list, struct {
+			Letter string      `json:"arm"`
+			RigID  *journal.ID `json:"rig_id,omitempty"`
+			Rig    string      `json:"rig,omitempty"`
+			Level  string      `json:"level,omitempty"`
+			Note   string      `json:"note,omitempty"`
+			Arm
+			Rate *float64 `json:"rate"`
+		}{string(rune('A' + i)), of.RigID, a.Rigs[i], of.Level, of.Note, arm, answer.If(arm.Exposure > 0, arm.Rate())})
+	}
+	return list
+}
+
+func (u Unit) json() object {
+	out := object{"ordinal": u.Unit.Ordinal, "arm": u.Unit.Arm, "block": u.Block, "started_at": stamp(u.Unit.StartedAt), "session": u.Unit.SessionID, "stint": u.Unit.StintID,
+		"day": nil, "hours": u.Hours, "exposure": u.T, "events": u.K, "standing": u.Standing, "block_complete": u.Complete}
+	if u.Found {
+		out["day"] = u.Day
+	}
+	if len(u.Rigs) > 0 {
+		out["rigs"] = u.Rigs
+	}
+	if u.Reason != "" {
+		out["reason"] = u.Reason
+	}
+	return out
 }

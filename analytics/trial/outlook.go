@@ -66,7 +66,7 @@ func (a *Answer) lookAhead(ctx context.Context, store Keeper) error {
 	if a.Outlook = o; len(c.Units) == 0 {
 		return nil
 	}
-	m, err := sequential.NewMonitor(sequential.Options{Kind: a.kind(), Worth: a.Trial.Worth, Conf: Conf, NoIntervals: true})
+	m, err := a.monitor(false)
 	if err != nil {
 		return err
 	}

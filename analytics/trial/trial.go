@@ -2,6 +2,7 @@
 package trial
 
 import (
+	"cmp"
 	"context"
 	"math"
 	"slices"
@@ -134,10 +135,7 @@ func Follow(ctx context.Context, store Keeper, id journal.ID) (Answer, error) {
 	if err := a.follow(counts); err != nil {
 		return Answer{}, err
 	}
-	if err := a.lookAhead(ctx, store); err != nil {
-		return Answer{}, err
-	}
-	return a, nil
+	return a, a.lookAhead(ctx, store)
 }
 
 // FollowAll says how every trial stands, the running ones first.
@@ -183,12 +181,7 @@ func frame(ctx context.Context, store Keeper, t journal.Trial) (Answer, error) {
 	return a, nil
 }
 
-func (a *Answer) kind() stat.Kind {
-	if a.Outcome.Measure == journal.ShareOf {
-		return stat.Share
-	}
-	return stat.Rate
-}
+func (a *Answer) kind() stat.Kind { return analytics.KindOf(a.Outcome) }
 
 // follow takes in what was fished and looks at it after each session.
 func (a *Answer) follow(counts []journal.TrialCount) error {
@@ -197,7 +190,7 @@ func (a *Answer) follow(counts []journal.TrialCount) error {
 	}
 	blocks := a.blocks()
 	a.addUp()
-	m, err := a.monitor()
+	m, err := a.monitor(true)
 	if err != nil {
 		return err
 	}
@@ -232,8 +225,9 @@ func (a *Answer) follow(counts []journal.TrialCount) error {
 	return nil
 }
 
-func (a *Answer) monitor() (*sequential.Monitor, error) {
-	return sequential.NewMonitor(sequential.Options{Kind: a.kind(), Worth: a.Trial.Worth, Conf: Conf})
+// monitor takes in blocks; without intervals it is quicker.
+func (a *Answer) monitor(intervals bool) (*sequential.Monitor, error) {
+	return sequential.NewMonitor(sequential.Options{Kind: a.kind(), Worth: a.Trial.Worth, Conf: Conf, NoIntervals: !intervals})
 }
 
 // unit says what a unit is in the trial. One whose rig is no longer the arm's,
@@ -336,12 +330,8 @@ func (a *Answer) sessions() []session {
 			list = append(list, session{u.Session, u.Day})
 		}
 	}
-	slices.SortStableFunc(list, func(x, y session) int { return compareDays(x.day, y.day) })
+	slices.SortStableFunc(list, func(x, y session) int { return cmp.Compare(x.day.String(), y.day.String()) })
 	return list
-}
-
-func compareDays(x, y journal.Date) int {
-	return (x.Year-y.Year)*400 + (int(x.Month)-int(y.Month))*32 + x.Day - y.Day
 }
 
 // judge says where the trial stands after the last look. Once settled it stays
@@ -376,7 +366,7 @@ func (a *Answer) drawn(blocks []block) {
 	if d.Units == 0 {
 		return
 	}
-	m, err := sequential.NewMonitor(sequential.Options{Kind: a.kind(), Worth: a.Trial.Worth, Conf: Conf, NoIntervals: true})
+	m, err := a.monitor(false)
 	if err != nil {
 		return
 	}

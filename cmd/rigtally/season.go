@@ -13,7 +13,7 @@ import (
 	"rigtally/cmd/rigtally/command"
 	"rigtally/cmd/rigtally/terminal"
 	"rigtally/journal"
-	"rigtally/prose"
+	"rigtally/prose/review"
 	"rigtally/web"
 )
 
@@ -101,7 +101,7 @@ func writeSeason(ctx context.Context, p *command.Program, j command.Journal, ask
 		case command.HTML:
 			return web.WriteSeason(w, a, j.Units)
 		}
-		return prose.SeasonText(w, a, j.Units, p.Width())
+		return review.Write(w, a, j.Units, p.Width())
 	}
 	if ask.to == "" {
 		return write(p.Out)

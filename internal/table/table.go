@@ -120,6 +120,19 @@ func (c *Columns[T]) Value(key string, v func(T) *float64) *Column {
 	return column
 }
 
+// Values adds columns of numbers for programs alone, all told by one function; a thing that has
+// none of them gives nil.
+func (c *Columns[T]) Values(of func(T) []*float64, keys ...string) {
+	for i, key := range keys {
+		c.Value(key, func(t T) *float64 {
+			if list := of(t); list != nil {
+				return list[i]
+			}
+			return nil
+		})
+	}
+}
+
 // Plain adds a column of words for programs alone.
 func (c *Columns[T]) Plain(key string, text func(T) string) *Column {
 	column := c.Add(key, "", func(t T) Cell { return Cell{Value: text(t)} })

@@ -86,7 +86,7 @@ func (s *pages) bench(w http.ResponseWriter, r *http.Request) error {
 func (s *pages) benchAnswer(f page.Frame, q inquiry.Query, a bench.Answer) *benchPart {
 	p := &benchPart{
 		Sentence: prose.BenchSentence(a, f.Units), Alike: prose.BenchAlike(a), Relative: a.Relative, SlipsFail: a.SlipsFail,
-		InAll: prose.Plural(a.Pulls, "pull", "pulls") + " in all.", LeftOut: prose.BenchLeftOut(a), Notes: prose.BenchNotes(a, f.Units),
+		InAll: prose.Plural(a.Pulls, "pull", "pulls") + " in all.", LeftOut: prose.LeftOut(a.LeftOut), Notes: prose.BenchNotes(a, f.Units),
 		JSON: q.URL("/bench.json"), CSV: q.URL("/bench.csv"),
 	}
 	if len(a.Groups) == 0 {

@@ -10,21 +10,21 @@ import (
 	"strings"
 
 	"rigtally/analytics/season"
+	"rigtally/prose/review"
 
 	"rigtally/charts"
 	"rigtally/internal/units"
-	"rigtally/prose"
 )
 
 // reviewView is a review as the page and the file show it.
 type reviewView struct {
-	prose.Review
+	review.Review
 	Parts []reviewPart
 }
 
 // reviewPart is a section with its figures.
 type reviewPart struct {
-	prose.ReviewSection
+	review.Section
 	Drawn []drawnFigure
 }
 
@@ -39,13 +39,13 @@ type drawnFigure struct {
 // newReviewView draws a season's figures into its words. Everything in a drawing is
 // escaped where it is written.
 func newReviewView(a season.Answer, sys units.System) reviewView {
-	v := reviewView{Review: prose.SeasonReview(a, sys)}
+	v := reviewView{Review: review.Of(a, sys)}
 	drawings := map[string]charts.Drawing{}
 	for _, d := range charts.Season(a, sys) {
 		drawings[d.Name] = d
 	}
 	for _, s := range v.Sections {
-		part := reviewPart{ReviewSection: s}
+		part := reviewPart{Section: s}
 		for _, f := range s.Figures {
 			if d, ok := drawings[f.Name]; ok {
 				part.Drawn = append(part.Drawn, drawnFigure{Name: d.Name, Title: d.Title, SVG: d.SVG(d.Spoken), Key: d.Key})

@@ -16,12 +16,12 @@ import (
 	"time"
 
 	"rigtally/analytics/season"
+	"rigtally/prose/review"
 
 	"rigtally/internal/pgserver/pgtest"
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/journal/pg"
-	"rigtally/prose"
 	"rigtally/web/seasons"
 	"rigtally/web/webtest"
 )
@@ -264,7 +264,7 @@ func sharedForms(t *testing.T, s *webtest.Site, angler string) map[string]string
 		t.Fatal(err)
 	}
 	var text bytes.Buffer
-	if err := prose.SeasonText(&text, a.Share(sharing), units.US, 0); err != nil {
+	if err := review.Write(&text, a.Share(sharing), units.US, 0); err != nil {
 		t.Fatal(err)
 	}
 	forms["the text"] = text.String()

@@ -1,4 +1,4 @@
-package prose
+package review
 
 import (
 	"fmt"
@@ -8,6 +8,7 @@ import (
 
 	"rigtally/analytics/season"
 	"rigtally/journal"
+	"rigtally/prose"
 )
 
 // condition reports whether a factor is what the day brings, not what one ties.
@@ -22,7 +23,7 @@ func Change(f season.Finding) string {
 		return ""
 	}
 	if f.Step != 0 {
-		more, less := Grown(f.Factor)
+		more, less := prose.Grown(f.Factor)
 		if f.Step < 0 {
 			more, less = less, more
 		}
@@ -40,25 +41,18 @@ func Change(f season.Finding) string {
 
 // preferred words a preference for one level of a factor over another.
 func preferred(f journal.Factor, good, bad string) string {
-	switch f.Key {
-	case "junction":
-		return fmt.Sprintf("%s junctions rather than %s", good, bad)
-	case "facing":
-		return fmt.Sprintf("tags facing %s rather than %s", good, bad)
-	case "prop":
-		return fmt.Sprintf("%s rather than %s", propOf(good), propOf(bad))
-	case "swivel":
-		return fmt.Sprintf("%s rather than %s", withNone(good, "no swivel"), withNone(bad, "none"))
-	case "bulk":
-		return fmt.Sprintf("%s flies rather than %s ones", good, bad)
-	case "stroke":
-		return fmt.Sprintf("casting %s rather than %s", good, bad)
-	case "hang":
-		return fmt.Sprintf("flies %s rather than %s", hung(good), hung(bad))
-	case "material":
-		return fmt.Sprintf("%s rather than %s", good, bad)
-	case "method":
-		return fmt.Sprintf("%s rather than %s", good, bad)
+	if text, ok := map[string]string{
+		"junction": fmt.Sprintf("%s junctions rather than %s", good, bad),
+		"facing":   fmt.Sprintf("tags facing %s rather than %s", good, bad),
+		"prop":     fmt.Sprintf("%s rather than %s", propOf(good), propOf(bad)),
+		"swivel":   fmt.Sprintf("%s rather than %s", withNone(good, "no swivel"), withNone(bad, "none")),
+		"bulk":     fmt.Sprintf("%s flies rather than %s ones", good, bad),
+		"stroke":   fmt.Sprintf("casting %s rather than %s", good, bad),
+		"hang":     fmt.Sprintf("flies %s rather than %s", hung(good), hung(bad)),
+		"material": fmt.Sprintf("%s rather than %s", good, bad),
+		"method":   fmt.Sprintf("%s rather than %s", good, bad),
+	}[f.Key]; ok {
+		return text
 	}
 	return fmt.Sprintf("%s: %s rather than %s", strings.ToLower(f.Title), good, bad)
 }
@@ -86,17 +80,17 @@ func hung(word string) string {
 
 // advice lists the changes that settled findings speak for, each with all that
 // does; the surest first.
-func (w reviewer) advice(e season.Evidence) []ReviewItem {
-	var list []ReviewItem
+func (w reviewer) advice(e season.Evidence) []Item {
+	var list []Item
 	for _, f := range e.Findings {
 		change := Change(f)
 		if change == "" {
 			continue
 		}
-		i := slices.IndexFunc(list, func(item ReviewItem) bool { return item.Head == change })
+		i := slices.IndexFunc(list, func(item Item) bool { return item.Head == change })
 		if i < 0 {
 			i = len(list)
-			list = append(list, ReviewItem{Head: change})
+			list = append(list, Item{Head: change})
 		}
 		list[i].Lines = append(list[i].Lines, w.finding(e, f))
 	}
@@ -107,14 +101,14 @@ func (w reviewer) advice(e season.Evidence) []ReviewItem {
 func (w reviewer) finding(e season.Evidence, f season.Finding) string {
 	var text string
 	if f.Step != 0 {
-		text = fmt.Sprintf("%s: %s for each %s", Measure(f.Outcome), timesOf(f), Step(f.Factor, w.sys))
+		text = fmt.Sprintf("%s: %s for each %s", prose.Measure(f.Outcome), timesOf(f), prose.Step(f.Factor, w.sys))
 	} else {
-		text = fmt.Sprintf("%s: with %s %s those with %s", Measure(f.Outcome), strings.Join(f.Level, " or "), timesOf(f), strings.Join(f.Versus, " or "))
+		text = fmt.Sprintf("%s: with %s %s those with %s", prose.Measure(f.Outcome), strings.Join(f.Level, " or "), timesOf(f), strings.Join(f.Versus, " or "))
 	}
 	if given := w.given(e, f); len(given) > 0 {
-		text += ", " + listed(given) + " held equal"
+		text += ", " + prose.Listed(given) + " held equal"
 	}
-	text += fmt.Sprintf("; %s, q %s", hours(f.Hours), PValue(f.Q))
+	text += fmt.Sprintf("; %s, q %s", prose.FishedHours(f.Hours), prose.PValue(f.Q))
 	if f.Claim >= 0 {
 		if words := e.Claims.Claims[f.Claim].Claim.Words; words != "" {
 			text += fmt.Sprintf(" (the claim “%s” %s)", words, e.Claims.Claims[f.Claim].Standing)
@@ -124,9 +118,9 @@ func (w reviewer) finding(e season.Evidence, f season.Finding) string {
 }
 
 func timesOf(f season.Finding) string {
-	text := Ratio(f.Ratio) + " times"
+	text := prose.Ratio(f.Ratio) + " times"
 	if f.Low != nil && f.High != nil {
-		text += fmt.Sprintf(" (%s–%s)", Ratio(*f.Low), Ratio(*f.High))
+		text += fmt.Sprintf(" (%s–%s)", prose.Ratio(*f.Low), prose.Ratio(*f.High))
 	}
 	return text
 }
@@ -135,7 +129,7 @@ func timesOf(f season.Finding) string {
 func (w reviewer) given(e season.Evidence, f season.Finding) []string {
 	var given []string
 	if f.Claim >= 0 {
-		given = Givens(e.Claims.Claims[f.Claim].Claim.Given)
+		given = prose.Givens(e.Claims.Claims[f.Claim].Claim.Given)
 	} else {
 		for _, g := range e.Choices[f.Choice].Given {
 			given = append(given, strings.ToLower(g.Factor.Title))
@@ -157,30 +151,30 @@ func (w reviewer) part(e season.Evidence) string {
 	if e.Angler != "" {
 		whose = possessive(e.Angler)
 	}
-	return fmt.Sprintf("%s %s of %s (%s)", whose, plural(e.Sessions, "session", "sessions"), years, hours(e.Hours))
+	return fmt.Sprintf("%s %s of %s (%s)", whose, prose.Several(e.Sessions, "session"), years, prose.FishedHours(e.Hours))
 }
 
 func (w reviewer) tests(e season.Evidence) string {
-	return fmt.Sprintf("%s and %s", plural(e.Claims.Tested, "claim", "claims"), plural(e.Compared, "comparison", "comparisons"))
+	return fmt.Sprintf("%s and %s", prose.Several(e.Claims.Tested, "claim"), prose.Several(e.Compared, "comparison"))
 }
 
 // supported lists what the evidence speaks for.
-func (w reviewer) supported() ReviewSection {
-	s := ReviewSection{Key: "supported", Title: "What the evidence supports changing"}
+func (w reviewer) supported() Section {
+	s := Section{Key: "supported", Title: "What the evidence supports changing"}
 	for _, e := range w.a.Evidence {
 		list := w.advice(e)
-		group := capital(fmt.Sprintf("in %s", w.part(e)))
+		group := prose.Capital(fmt.Sprintf("in %s", w.part(e)))
 		switch {
 		case e.Claims.Tested+e.Compared == 0:
-			list = []ReviewItem{{Head: "nothing to test yet", Lines: []string{"Too few sessions, or too little that differs between them, to compare one way of rigging with another."}}}
+			list = []Item{{Head: "nothing to test yet", Lines: []string{"Too few sessions, or too little that differs between them, to compare one way of rigging with another."}}}
 		case len(list) == 0:
-			list = []ReviewItem{{Head: "nothing yet", Lines: []string{fmt.Sprintf("%s were tested at once; none is settled for a change of rig.", capital(w.tests(e)))}}}
+			list = []Item{{Head: "nothing yet", Lines: []string{fmt.Sprintf("%s were tested at once; none is settled for a change of rig.", prose.Capital(w.tests(e)))}}}
 		}
 		if known := w.settledBesides(e); len(known.Lines) > 0 {
 			list = append(list, known)
 		}
 		for i, item := range list {
-			item.Head = capital(item.Head)
+			item.Head = prose.Capital(item.Head)
 			if i == 0 {
 				item.Group = group
 			}
@@ -195,8 +189,8 @@ func (w reviewer) supported() ReviewSection {
 }
 
 // settledBesides is what is settled about the days, which nobody can change.
-func (w reviewer) settledBesides(e season.Evidence) ReviewItem {
-	item := ReviewItem{Head: "good to know, though not to change"}
+func (w reviewer) settledBesides(e season.Evidence) Item {
+	item := Item{Head: "good to know, though not to change"}
 	for _, f := range e.Findings {
 		if Change(f) == "" {
 			item.Lines = append(item.Lines, w.finding(e, f))
@@ -219,20 +213,20 @@ func (w reviewer) tested() string {
 		}
 		parts = append(parts, fmt.Sprintf("%s of %s sessions", w.tests(e), whose))
 	}
-	return fmt.Sprintf("Tested at once, and adjusted for that: %s. What is settled is listed here, surest first; it rests on all seasons up to %d.", listed(parts), w.a.Year)
+	return fmt.Sprintf("Tested at once, and adjusted for that: %s. What is settled is listed here, surest first; it rests on all seasons up to %d.", prose.Listed(parts), w.a.Year)
 }
 
 // mostOpen is how many open questions are worth a reader's time.
 const mostOpen = 6
 
 // open lists what can't be told yet, and how much fishing would tell.
-func (w reviewer) open() ReviewSection {
-	s := ReviewSection{Key: "open", Title: "What it can’t tell yet"}
+func (w reviewer) open() Section {
+	s := Section{Key: "open", Title: "What it can’t tell yet"}
 	for i, e := range w.a.Evidence {
 		if len(e.Open) == 0 {
 			continue
 		}
-		table := ReviewTable{Caption: "In " + w.part(e), Words: 2, Head: []string{"Question", "Against", "Times so far", "95% interval", "q", "So far", "Hours still needed", "Sessions"}}
+		table := Table{Caption: "In " + w.part(e), Words: 2, Head: []string{"Question", "Against", "Times so far", "95% interval", "q", "So far", "Hours still needed", "Sessions"}}
 		left, same := 0, 0
 		for _, f := range e.Open {
 			switch {
@@ -251,7 +245,7 @@ func (w reviewer) open() ReviewSection {
 		}
 		if text := restOpen(left, same); text != "" {
 			if len(w.a.Evidence) > 1 {
-				text = []string{"Of the angler’s own: ", "Of the outfit’s: "}[min(i, 1)] + lower(text)
+				text = []string{"Of the angler’s own: ", "Of the outfit’s: "}[min(i, 1)] + prose.Lower(text)
 			}
 			s.After = append(s.After, text)
 		}
@@ -266,15 +260,15 @@ func (w reviewer) open() ReviewSection {
 func restOpen(left, same int) string {
 	var parts []string
 	if left > 0 {
-		parts = append(parts, number(left)+verbOf(left, " more question needs", " more questions need")+" longer still, or more than the journal can tell")
+		parts = append(parts, prose.Number(left)+prose.Verb(left, " more question needs", " more questions need")+" longer still, or more than the journal can tell")
 	}
 	if same > 0 {
-		parts = append(parts, fmt.Sprintf("in %s there is no difference that matters (the 90%% interval is within 0.80 to 1.25 times)", number(same)))
+		parts = append(parts, fmt.Sprintf("in %s there is no difference that matters (the 90%% interval is within 0.80 to 1.25 times)", prose.Number(same)))
 	}
 	if len(parts) == 0 {
 		return ""
 	}
-	return capital(strings.Join(parts, "; ")) + "."
+	return prose.Capital(strings.Join(parts, "; ")) + "."
 }
 
 // nearest says which question is the nearest to an answer.
@@ -282,20 +276,20 @@ func (w reviewer) nearest() string {
 	text := "An open question is not a no. Hours needed would show a difference as large as the one seen so far, or of one half more where that is smaller, four times in five, fished half and half."
 	per := w.a.Totals.PerOuting()
 	if per > 0 {
-		text += fmt.Sprintf(" A session is taken as %s, as this season.", hours(per))
+		text += fmt.Sprintf(" A session is taken as %s, as this season.", prose.FishedHours(per))
 	}
 	return text
 }
 
 func (w reviewer) openRow(f season.Finding) []string {
-	what, against := capital(strings.Join(f.Level, " or ")), strings.Join(f.Versus, " or ")
+	what, against := prose.Capital(strings.Join(f.Level, " or ")), strings.Join(f.Versus, " or ")
 	if f.Step != 0 {
-		what, against = "Each "+Step(f.Factor, w.sys), ""
+		what, against = "Each "+prose.Step(f.Factor, w.sys), ""
 	}
-	what += ": " + lower(Measure(f.Outcome))
+	what += ": " + prose.Lower(prose.Measure(f.Outcome))
 	interval, so, outings := "?", "can’t tell yet", "?"
 	if f.Low != nil && f.High != nil {
-		interval = Ratio(*f.Low) + "–" + Ratio(*f.High)
+		interval = prose.Ratio(*f.Low) + "–" + prose.Ratio(*f.High)
 	}
 	if f.Leans {
 		so = "leans, not settled"
@@ -303,9 +297,9 @@ func (w reviewer) openRow(f season.Finding) []string {
 	if f.Outings != nil {
 		outings = fmt.Sprint(*f.Outings)
 	}
-	more := "about " + hours(math.Ceil(*f.MoreHours))
+	more := "about " + prose.FishedHours(math.Ceil(*f.MoreHours))
 	if *f.MoreHours < 1 {
 		more, outings = "fished already", "–"
 	}
-	return []string{what, against, Ratio(f.Ratio), interval, PValue(f.Q), so, more, outings}
+	return []string{what, against, prose.Ratio(f.Ratio), interval, prose.PValue(f.Q), so, more, outings}
 }

@@ -1,4 +1,4 @@
-package prose_test
+package review_test
 
 import (
 	"bytes"
@@ -8,7 +8,7 @@ import (
 	"rigtally/analytics/season"
 	"rigtally/internal/units"
 	"rigtally/journal"
-	"rigtally/prose"
+	"rigtally/prose/review"
 )
 
 func factorOf(t *testing.T, key string) journal.Factor {
@@ -54,7 +54,7 @@ func TestChange(t *testing.T) {
 		{"tangles", "angler", 0, 1.5, []string{"Ilse"}, []string{"Maud"}, ""},
 	} {
 		f := season.Finding{Outcome: outcomeOf(t, c.outcome), Factor: factorOf(t, c.factor), Step: c.step, Ratio: c.ratio, Level: c.level, Versus: c.versus}
-		if got := prose.Change(f); got != c.want {
+		if got := review.Change(f); got != c.want {
 			t.Errorf("%s by %s, %g times: %q, want %q", c.outcome, c.factor, c.ratio, got, c.want)
 		}
 	}
@@ -83,7 +83,7 @@ func TestSeasonReviewOfLittle(t *testing.T) {
 				"May 1 1.5 at least 2 ? ? not recorded", "Tangles per hour not recorded not recorded", "Not counted: snags in 1 of 2 stints, tangles in 2; no rate uses these. Nobody said what was counted in 1 stint"}},
 	} {
 		var text bytes.Buffer
-		if err := prose.SeasonText(&text, c.answer, units.US, 0); err != nil {
+		if err := review.Write(&text, c.answer, units.US, 0); err != nil {
 			t.Fatal(err)
 		}
 		got := strings.Join(strings.Fields(text.String()), " ")

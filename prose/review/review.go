@@ -1,8 +1,10 @@
-package prose
+// Package review says in words how a season went, for a page, a file or a terminal.
+package review
 
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -10,6 +12,7 @@ import (
 	"rigtally/analytics/season"
 	"rigtally/internal/units"
 	"rigtally/journal"
+	"rigtally/prose"
 )
 
 // Review is a season in words, tables and the names of its figures, for a page,
@@ -18,55 +21,55 @@ type Review struct {
 	Title    string // "Season 2026: Ilse"
 	Headline string
 	Byline   string
-	Facts    []ReviewFact // few numbers in short
-	Sections []ReviewSection
-	Method   []ReviewMethod
+	Facts    []Fact // few numbers in short
+	Sections []Section
+	Method   []Method
 }
 
-// ReviewFact is a number in short with what it counts.
-type ReviewFact struct{ Name, Value string }
+// Fact is a number in short with what it counts.
+type Fact struct{ Name, Value string }
 
-// ReviewMethod says how something was computed.
-type ReviewMethod struct{ What, How string }
+// Method says how something was computed.
+type Method struct{ What, How string }
 
-// ReviewSection is a part of a review; what is empty is not shown.
-type ReviewSection struct {
+// Section is a part of a review; what is empty is not shown.
+type Section struct {
 	Key, Title string
 	Text       []string
-	Figures    []ReviewFigure
-	Items      []ReviewItem
-	Tables     []ReviewTable
+	Figures    []Figure
+	Items      []Item
+	Tables     []Table
 	After      []string
 }
 
-// ReviewFigure names a figure that charts draws.
-type ReviewFigure struct{ Name, Caption, Spoken string }
+// Figure names a figure that charts draws.
+type Figure struct{ Name, Caption, Spoken string }
 
-// ReviewItem is a point of a list: what to say, and what stands behind it.
-type ReviewItem struct {
+// Item is a point of a list: what to say, and what stands behind it.
+type Item struct {
 	Group string // heads this point and those after it
 	Head  string
 	Lines []string
 }
 
-// ReviewTable is a table whose first Words columns are words.
-type ReviewTable struct {
+// Table is a table whose first Words columns are words.
+type Table struct {
 	Caption string
 	Head    []string
 	Rows    [][]string
 	Words   int
 }
 
-// SeasonReview puts a season into words.
-func SeasonReview(a season.Answer, sys units.System) Review {
+// Of puts a season into words.
+func Of(a season.Answer, sys units.System) Review {
 	w := reviewer{a, sys}
 	r := Review{Title: w.title(), Headline: w.headline()}
 	if a.Totals.Sessions == 0 {
-		r.Sections = []ReviewSection{w.nothing()}
+		r.Sections = []Section{w.nothing()}
 		return r
 	}
 	r.Byline, r.Facts, r.Method = w.byline(), w.facts(), w.methods()
-	for _, s := range []ReviewSection{w.fished(), w.months(), w.outcomes(), w.rigs(), w.charts(), w.supported(), w.open(), w.cautions(), w.quality()} {
+	for _, s := range []Section{w.fished(), w.months(), w.outcomes(), w.rigs(), w.charts(), w.supported(), w.open(), w.cautions(), w.quality()} {
 		if len(s.Text)+len(s.Items)+len(s.Tables)+len(s.Figures) > 0 {
 			r.Sections = append(r.Sections, s)
 		}
@@ -119,12 +122,12 @@ func (w reviewer) headline() string {
 	case t.Sessions == 0 && w.outfit():
 		return fmt.Sprintf("Nothing was logged in %d.", w.a.Year)
 	case t.Sessions == 0:
-		return capital(fmt.Sprintf("%s logged no session in %d.", w.who(), w.a.Year))
+		return prose.Capital(fmt.Sprintf("%s logged no session in %d.", w.who(), w.a.Year))
 	}
 	if t.Landed.Known() == nil {
-		return capital(fmt.Sprintf("%s fished %s on %s in %d, without a count of fish landed; %s.", w.who(), hours(t.Hours), plural(t.Days, "day", "days"), w.a.Year, w.changes()))
+		return prose.Capital(fmt.Sprintf("%s fished %s on %s in %d, without a count of fish landed; %s.", w.who(), prose.FishedHours(t.Hours), prose.Several(t.Days, "day"), w.a.Year, w.changes()))
 	}
-	return capital(fmt.Sprintf("%s landed %s in %s on %s in %d; %s.", w.who(), Total(t.Landed, "fish", "fish"), hours(t.Hours), plural(t.Days, "day", "days"), w.a.Year, w.changes()))
+	return prose.Capital(fmt.Sprintf("%s landed %s in %s on %s in %d; %s.", w.who(), prose.Total(t.Landed, "fish", "fish"), prose.FishedHours(t.Hours), prose.Several(t.Days, "day"), w.a.Year, w.changes()))
 }
 
 // changes says in a few words what the evidence supports.
@@ -147,29 +150,9 @@ func (w reviewer) changes() string {
 		case len(list) == 2:
 			return fmt.Sprintf("%s two changes, %s, and %s", whose, list[0].Head, list[1].Head)
 		}
-		return fmt.Sprintf("%s %s changes, first of all %s", whose, number(len(list)), list[0].Head)
+		return fmt.Sprintf("%s %s changes, first of all %s", whose, prose.Number(len(list)), list[0].Head)
 	}
 	return "the evidence settles no change of rig yet"
-}
-
-var numbers = []string{"no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten"}
-
-// number is a small number as a word.
-func number(n int) string {
-	if n >= 0 && n < len(numbers) {
-		return numbers[n]
-	}
-	return strconv.Itoa(n)
-}
-
-// FishedHours prints hours fished: whole from ten on.
-func FishedHours(h float64) string { return hours(h) }
-
-func hours(h float64) string {
-	if h == math.Trunc(h) || h >= 10 {
-		return fmt.Sprintf("%.0f h", h)
-	}
-	return fmt.Sprintf("%.1f h", h)
 }
 
 // day names a day as far as the review tells it.
@@ -182,11 +165,11 @@ func (w reviewer) day(d journal.Date) string {
 
 func (w reviewer) byline() string {
 	t := w.a.Totals
-	text := fmt.Sprintf("From %s logged between %s and %s %d.", plural(t.Sessions, "session", "sessions"), w.day(t.First), w.day(t.Last), w.a.Year)
+	text := fmt.Sprintf("From %s logged between %s and %s %d.", prose.Several(t.Sessions, "session"), w.day(t.First), w.day(t.Last), w.a.Year)
 	if t.First == t.Last {
-		text = fmt.Sprintf("From %s logged on %s %d.", plural(t.Sessions, "session", "sessions"), w.day(t.First), w.a.Year)
+		text = fmt.Sprintf("From %s logged on %s %d.", prose.Several(t.Sessions, "session"), w.day(t.First), w.a.Year)
 		if w.a.Shared.BlurWaters {
-			text = fmt.Sprintf("From %s logged in %s %d.", plural(t.Sessions, "session", "sessions"), w.day(t.First), w.a.Year)
+			text = fmt.Sprintf("From %s logged in %s %d.", prose.Several(t.Sessions, "session"), w.day(t.First), w.a.Year)
 		}
 	}
 	switch s := w.a.Shared; {
@@ -200,21 +183,21 @@ func (w reviewer) byline() string {
 	return text
 }
 
-func (w reviewer) facts() []ReviewFact {
+func (w reviewer) facts() []Fact {
 	t := w.a.Totals
-	list := []ReviewFact{
-		{"fished", plural(t.Days, "day", "days")},
-		{"in all", hours(t.Hours)},
-		{"hooked", CountFact(t.Hookups, "fish", "fish")},
-		{"landed", CountFact(t.Landed, "fish", "fish")},
-		{"undone", CountFact(t.Tangles, "tangle", "tangles")},
+	list := []Fact{
+		{"fished", prose.Several(t.Days, "day")},
+		{"in all", prose.FishedHours(t.Hours)},
+		{"hooked", prose.CountFact(t.Hookups, "fish", "fish")},
+		{"landed", prose.CountFact(t.Landed, "fish", "fish")},
+		{"undone", prose.CountFact(t.Tangles, "tangle", "tangles")},
 	}
 	if o, ok := w.outcome("downtime"); ok && o.Own.Exposure > 0 {
 		lost := units.FormatDuration(math.Round(o.Own.Events))
 		if o.Kept < t.Stints {
 			lost = "at least " + lost
 		}
-		list = append(list, ReviewFact{"lost to tangles", lost})
+		list = append(list, Fact{"lost to tangles", lost})
 	}
 	return list
 }
@@ -228,8 +211,8 @@ func (w reviewer) outcome(key string) (season.Outcome, bool) {
 	return season.Outcome{}, false
 }
 
-func (w reviewer) nothing() ReviewSection {
-	s := ReviewSection{Key: "nothing", Title: "What can be said"}
+func (w reviewer) nothing() Section {
+	s := Section{Key: "nothing", Title: "What can be said"}
 	if w.a.Year == 0 {
 		s.Text = []string{"After the first few sessions this page says how the season went, what the evidence supports changing and what it can’t tell yet."}
 		return s
@@ -242,33 +225,33 @@ func (w reviewer) nothing() ReviewSection {
 		}
 	}
 	if len(years) > 0 {
-		s.Text = append(s.Text, "There are sessions in "+listed(years)+".")
+		s.Text = append(s.Text, "There are sessions in "+prose.Listed(years)+".")
 	}
 	return s
 }
 
 // fished says where, and for an outfit by whom.
-func (w reviewer) fished() ReviewSection {
-	s := ReviewSection{Key: "fished", Title: "Where the time went"}
+func (w reviewer) fished() Section {
+	s := Section{Key: "fished", Title: "Where the time went"}
 	t := w.a.Totals
-	text := fmt.Sprintf("%s on %s", capital(plural(t.Sessions, "session", "sessions")), plural(len(w.a.Waters), "water", "waters"))
+	text := fmt.Sprintf("%s on %s", prose.Capital(prose.Several(t.Sessions, "session")), prose.Several(len(w.a.Waters), "water"))
 	if per := t.PerOuting(); per > 0 {
-		text += fmt.Sprintf(", %s a session", hours(per))
+		text += fmt.Sprintf(", %s a session", prose.FishedHours(per))
 	}
 	s.Text = []string{text + "."}
-	water := ReviewTable{Caption: "By water", Words: 2, Head: []string{"Water", "Kind", "Sessions", "Days", "Hours"}}
+	water := Table{Caption: "By water", Words: 2, Head: []string{"Water", "Kind", "Sessions", "Days", "Hours"}}
 	for _, x := range w.a.Waters {
-		water.Rows = append(water.Rows, []string{x.Name, string(x.Kind), fmt.Sprint(x.Sessions), fmt.Sprint(x.Days), exposure(tenth(x.Hours))})
+		water.Rows = append(water.Rows, []string{x.Name, string(x.Kind), fmt.Sprint(x.Sessions), fmt.Sprint(x.Days), prose.Tenths(x.Hours)})
 	}
 	s.Tables = append(s.Tables, water)
 	if len(w.a.People) > 1 {
-		people := ReviewTable{Caption: "Who fished", Words: 2, Head: []string{"Angler", "Part", "Sessions", "Days", "Hours"}}
+		people := Table{Caption: "Who fished", Words: 2, Head: []string{"Angler", "Part", "Sessions", "Days", "Hours"}}
 		for _, x := range w.a.People {
 			kind := string(x.Kind)
 			if x.Kind == journal.AnglerOwner {
 				kind = "guide"
 			}
-			people.Rows = append(people.Rows, []string{x.Angler, kind, fmt.Sprint(x.Sessions), fmt.Sprint(x.Days), exposure(tenth(x.Hours))})
+			people.Rows = append(people.Rows, []string{x.Angler, kind, fmt.Sprint(x.Sessions), fmt.Sprint(x.Days), prose.Tenths(x.Hours)})
 		}
 		s.Tables = append(s.Tables, people)
 	}
@@ -276,32 +259,32 @@ func (w reviewer) fished() ReviewSection {
 }
 
 // months says how many fish came by the hour, month by month.
-func (w reviewer) months() ReviewSection {
-	s := ReviewSection{Key: "months", Title: "Fish by the hour, month by month"}
+func (w reviewer) months() Section {
+	s := Section{Key: "months", Title: "Fish by the hour, month by month"}
 	m := w.a.Months
 	if len(m.List) == 0 {
 		return s
 	}
-	landed, hooked := ratesByLevel(m.Landed), ratesByLevel(m.Hookups)
-	table := ReviewTable{Caption: "Fish by month", Words: 1, Head: []string{"Month", "Days", "Hours", "Hooked", "per hour", "95% interval", "Landed", "per hour", "95% interval"}}
+	landed, hooked := byLevel(m.Landed), byLevel(m.Hookups)
+	table := Table{Caption: "Fish by month", Words: 1, Head: []string{"Month", "Days", "Hours", "Hooked", "per hour", "95% interval", "Landed", "per hour", "95% interval"}}
 	for _, x := range m.List {
-		row := []string{x.Month.String(), fmt.Sprint(x.Days), exposure(tenth(x.Hours))}
-		row = append(row, rateCells(hooked[float64(x.Month)], x.Hookups)...)
-		row = append(row, rateCells(landed[float64(x.Month)], x.Landed)...)
-		table.Rows = append(table.Rows, row)
+		row := []string{x.Month.String(), fmt.Sprint(x.Days), prose.Tenths(x.Hours)}
+		at := journal.Level{Number: float64(x.Month), Kind: journal.NumberLevel}
+		table.Rows = append(table.Rows, slices.Concat(row, rateCells(hooked[at], x.Hookups), rateCells(landed[at], x.Landed)))
 	}
 	s.Text = append([]string{w.whole()}, w.bestMonth()...)
-	s.Tables = []ReviewTable{table}
+	s.Tables = []Table{table}
 	if len(m.Landed.Groups) > 0 {
-		s.Figures = []ReviewFigure{{"months", "Fish per hour by month, with 95% intervals; below, the hours fished", "Chart of fish hooked and landed per hour in each month with 95% intervals, and the hours fished; the table below has the same numbers."}}
+		s.Figures = []Figure{{"months", "Fish per hour by month, with 95% intervals; below, the hours fished", "Chart of fish hooked and landed per hour in each month with 95% intervals, and the hours fished; the table below has the same numbers."}}
 	}
 	return s
 }
 
-func ratesByLevel(a analytics.RateAnswer) map[float64]*analytics.Group {
-	out := map[float64]*analytics.Group{}
+// byLevel are an answer's groups by their only level.
+func byLevel(a analytics.RateAnswer) map[journal.Level]*analytics.Group {
+	out := map[journal.Level]*analytics.Group{}
 	for i, g := range a.Groups {
-		out[g.Level[0].Number] = &a.Groups[i]
+		out[g.Level[0]] = &a.Groups[i]
 	}
 	return out
 }
@@ -310,13 +293,13 @@ func ratesByLevel(a analytics.RateAnswer) map[float64]*analytics.Group {
 func rateCells(g *analytics.Group, all journal.Total) []string {
 	switch {
 	case all.Known() == nil:
-		return []string{notRecorded, "", ""}
+		return []string{prose.NotRecorded, "", ""}
 	case g == nil:
-		return []string{TotalCell(all), "?", "?"}
+		return []string{prose.TotalCell(all), "?", "?"}
 	case !g.HasInterval:
-		return []string{Count(g.Events), plain(g.Rate), "?"}
+		return []string{prose.Count(g.Events), plain(g.Rate), "?"}
 	}
-	return []string{Count(g.Events), plain(g.Rate), plainSpan(g.Low, g.High)}
+	return []string{prose.Count(g.Events), plain(g.Rate), plainSpan(g.Low, g.High)}
 }
 
 // whole gives the season's own rates of fish.
@@ -339,7 +322,7 @@ func (w reviewer) whole() string {
 	if len(parts) == 0 {
 		return "No stint has its minutes noted, so there are no rates per hour."
 	}
-	return capital(w.who()) + " " + strings.Join(parts, " and ") + "."
+	return prose.Capital(w.who()) + " " + strings.Join(parts, " and ") + "."
 }
 
 // bestMonth says which months stand apart, if any do.
@@ -348,9 +331,8 @@ func (w reviewer) bestMonth() []string {
 	if len(a.Groups) < 2 {
 		return nil
 	}
-	s := sayer{a, w.sys}
-	if len(s.judged("differs"))+len(s.judged("leans")) > 0 {
-		return []string{Sentence(a, w.sys)}
+	if prose.Apart(a) {
+		return []string{prose.Sentence(a, w.sys)}
 	}
 	return []string{"Can’t tell one month from another by fish landed per hour: with this many sessions, chance alone makes such ups and downs."}
 }

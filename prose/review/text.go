@@ -1,4 +1,4 @@
-package prose
+package review
 
 import (
 	"fmt"
@@ -14,9 +14,9 @@ import (
 // textWidth is where lines of a review are broken on a terminal.
 const textWidth = 88
 
-// SeasonText writes a review for a terminal: what the page says, without figures.
-func SeasonText(w io.Writer, a season.Answer, sys units.System, width int) error {
-	r := SeasonReview(a, sys)
+// Write writes a review for a terminal: what the page says, without figures.
+func Write(w io.Writer, a season.Answer, sys units.System, width int) error {
+	r := Of(a, sys)
 	var b strings.Builder
 	b.WriteString(r.Title + "\n\n")
 	paragraph(&b, r.Headline, "")

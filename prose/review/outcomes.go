@@ -1,4 +1,4 @@
-package prose
+package review
 
 import (
 	"fmt"
@@ -10,6 +10,7 @@ import (
 	"rigtally/analytics/season"
 	"rigtally/internal/units"
 	"rigtally/journal"
+	"rigtally/prose"
 )
 
 // baseline names what outcomes are held against.
@@ -21,21 +22,21 @@ func (w reviewer) baseline() string {
 }
 
 // outcomes holds the season against the outfit.
-func (w reviewer) outcomes() ReviewSection {
-	s := ReviewSection{Key: "outcomes", Title: fmt.Sprintf("Beside the outfit in %d", w.a.Year)}
+func (w reviewer) outcomes() Section {
+	s := Section{Key: "outcomes", Title: fmt.Sprintf("Beside the outfit in %d", w.a.Year)}
 	compared := "anglers"
 	if w.outfit() {
 		s.Title, compared = "Beside all seasons", "seasons"
 	}
 	of := map[season.Standard][]string{}
 	most := 0
-	table := ReviewTable{Caption: "Every outcome", Words: 2, Head: []string{"Outcome", "Verdict", "Drawn to the baseline", "95% interval", capital(w.baseline()), "q", "As counted", "Events", "Of"}}
+	table := Table{Caption: "Every outcome", Words: 2, Head: []string{"Outcome", "Verdict", "Drawn to the baseline", "95% interval", prose.Capital(w.baseline()), "q", "As counted", "Events", "Of"}}
 	for _, o := range w.a.Outcomes {
-		of[o.Standing] = append(of[o.Standing], lower(Measure(o.Outcome)))
+		of[o.Standing] = append(of[o.Standing], prose.Lower(prose.Measure(o.Outcome)))
 		most = max(most, o.Units)
 		table.Rows = append(table.Rows, outcomeRow(o))
 	}
-	s.Tables = []ReviewTable{table}
+	s.Tables = []Table{table}
 	if most < 2 {
 		s.Text = []string{fmt.Sprintf("Nothing to compare it with yet: %s is the only one of the %s noted. The table has what was counted.", w.subject(), compared)}
 		return s
@@ -43,9 +44,9 @@ func (w reviewer) outcomes() ReviewSection {
 	s.Text = []string{w.standing(of)}
 	s.Text = append(s.Text, fmt.Sprintf("Each rate is drawn toward that of %s: the fewer the counts behind it, the further, so that a lucky week is not taken for skill. Better and worse say what was counted, not why: who fished which water, and how long they have been at it, is in the number too.", w.together()))
 	if w.clearButOpen() {
-		s.Text = append(s.Text, fmt.Sprintf("An interval that stays clear of 1 is not enough by itself: %s outcomes were tested at once, and chance alone moves one of that many now and then.", number(w.a.Compared)))
+		s.Text = append(s.Text, fmt.Sprintf("An interval that stays clear of 1 is not enough by itself: %s outcomes were tested at once, and chance alone moves one of that many now and then.", prose.Number(w.a.Compared)))
 	}
-	s.Figures = []ReviewFigure{{"outcomes", fmt.Sprintf("Times the rate of %s, with 95%% intervals", w.together()), "Chart of every outcome as a ratio to the baseline with its 95% interval; the table below has the same numbers."}}
+	s.Figures = []Figure{{"outcomes", fmt.Sprintf("Times the rate of %s, with 95%% intervals", w.together()), "Chart of every outcome as a ratio to the baseline with its 95% interval; the table below has the same numbers."}}
 	return s
 }
 
@@ -76,30 +77,27 @@ func (w reviewer) standing(of map[season.Standard][]string) string {
 	var parts []string
 	for _, v := range []season.Standard{season.Better, season.Worse} {
 		if list := of[v]; len(list) > 0 {
-			parts = append(parts, fmt.Sprintf("%s in %s: %s", v, number(len(list)), listed(list)))
+			parts = append(parts, fmt.Sprintf("%s in %s: %s", v, prose.Number(len(list)), prose.Listed(list)))
 		}
 	}
 	same := len(of[season.NotApart])
 	if len(parts) == 0 {
-		return fmt.Sprintf("Can’t tell any of the %s outcomes from those of %s.", number(same), w.together())
+		return fmt.Sprintf("Can’t tell any of the %s outcomes from those of %s.", prose.Number(same), w.together())
 	}
 	text := fmt.Sprintf("Compared with %s, %s is %s.", w.together(), w.subject(), strings.Join(parts, ", and "))
-	switch same {
-	case 0:
-		return text
-	case 1:
-		return text + " Can’t tell the other one from it."
+	if same > 0 {
+		text += fmt.Sprintf(" Can’t tell the other %s from it.", prose.Number(same))
 	}
-	return text + fmt.Sprintf(" Can’t tell the other %s from it.", number(same))
+	return text
 }
 
 func outcomeRow(o season.Outcome) []string {
 	unit := o.Outcome.Exposure
 	if o.Kept == 0 {
-		return []string{Measure(o.Outcome), notRecorded, "", "", "", "", "", notRecorded, ""}
+		return []string{prose.Measure(o.Outcome), prose.NotRecorded, "", "", "", "", "", prose.NotRecorded, ""}
 	}
 	if o.Own.Exposure == 0 {
-		return []string{Measure(o.Outcome), string(o.Standing), "?", "?", "?", "", "?", "0", "0 " + unit}
+		return []string{prose.Measure(o.Outcome), string(o.Standing), "?", "?", "?", "", "?", "0", "0 " + unit}
 	}
 	shrunk, interval, q := "–", "?", ""
 	if o.Shrunk != nil {
@@ -109,10 +107,10 @@ func outcomeRow(o season.Outcome) []string {
 		interval = plainInterval(o.Outcome, *o.Low, *o.High)
 	}
 	if o.Q != nil {
-		q = PValue(*o.Q)
+		q = prose.PValue(*o.Q)
 	}
-	return []string{Measure(o.Outcome), string(o.Standing), shrunk, interval, plainRate(o.Outcome, o.Baseline.Rate), q,
-		plainRate(o.Outcome, o.Own.Rate), Count(o.Own.Events), exposure(tenth(o.Own.Exposure)) + " " + unit}
+	return []string{prose.Measure(o.Outcome), string(o.Standing), shrunk, interval, plainRate(o.Outcome, o.Baseline.Rate), q,
+		plainRate(o.Outcome, o.Own.Rate), prose.Count(o.Own.Events), prose.Tenths(o.Own.Exposure) + " " + unit}
 }
 
 // plain prints a rate for a reader, not for a calculation: two decimals, two digits
@@ -128,21 +126,21 @@ func plain(v float64) string {
 	case v < 9.995:
 		return strconv.FormatFloat(v, 'f', 2, 64)
 	}
-	return Figure(v)
+	return prose.Figure(v)
 }
 
 func plainSpan(low, high float64) string { return plain(low) + "–" + plain(high) }
 
 func plainRate(o journal.Outcome, v float64) string {
 	if o.Measure == journal.ShareOf {
-		return percent(v)
+		return prose.Percent(v)
 	}
 	return plain(v)
 }
 
 func plainInterval(o journal.Outcome, low, high float64) string {
 	if o.Measure == journal.ShareOf {
-		return Interval(o, low, high)
+		return prose.Interval(o, low, high)
 	}
 	return plainSpan(low, high)
 }
@@ -165,7 +163,7 @@ func (w reviewer) tied(r journal.Rig) string {
 		parts = append(parts, text)
 	}
 	if again > 0 {
-		parts[len(parts)-1] += ", and " + plural(again, "more like it", "more like it")
+		parts[len(parts)-1] += ", and " + prose.Plural(again, "more like it", "more like it")
 	}
 	if len(r.Droppers()) == 0 {
 		parts = append(parts, "one fly")
@@ -202,14 +200,14 @@ func (w reviewer) dropper(d journal.RigPosition) string {
 const MostRigs = 10
 
 // rigs says how each rig did.
-func (w reviewer) rigs() ReviewSection {
-	s := ReviewSection{Key: "rigs", Title: "The rigs, and how each did"}
+func (w reviewer) rigs() Section {
+	s := Section{Key: "rigs", Title: "The rigs, and how each did"}
 	r := w.a.Rigs
 	if len(r.List) == 0 {
 		return s
 	}
-	table := ReviewTable{Caption: "Rigs, the most fished first", Words: 2, Head: []string{"Rig", "How it is tied", "Hours", "Hooked an hour", "Landed an hour", "Tangles an hour", "95% interval", "Against the first"}}
-	hooked, landed, tangles := groupsByWord(r.Hookups), groupsByWord(r.Landed), groupsByWord(r.Tangles)
+	table := Table{Caption: "Rigs, the most fished first", Words: 2, Head: []string{"Rig", "How it is tied", "Hours", "Hooked an hour", "Landed an hour", "Tangles an hour", "95% interval", "Against the first"}}
+	hooked, landed, tangles := byLevel(r.Hookups), byLevel(r.Landed), byLevel(r.Tangles)
 	rest, restHours := 0, 0.0
 	for i, x := range r.List {
 		if i >= MostRigs && len(r.List) > MostRigs+1 {
@@ -217,9 +215,10 @@ func (w reviewer) rigs() ReviewSection {
 			restHours += x.Hours
 			continue
 		}
-		row := []string{x.Name, w.tied(x.Rig), exposure(tenth(x.Hours)), rateOnly(hooked[x.Name], x.Hookups), rateOnly(landed[x.Name], x.Landed), rateOnly(tangles[x.Name], x.Tangles), intervalOnly(tangles[x.Name])}
+		at := journal.Level{Word: x.Name}
+		row := []string{x.Name, w.tied(x.Rig), prose.Tenths(x.Hours), rateOnly(hooked[at], x.Hookups), rateOnly(landed[at], x.Landed), rateOnly(tangles[at], x.Tangles), intervalOnly(tangles[at])}
 		verdict := "?"
-		if g := tangles[x.Name]; g != nil && g.Versus == nil {
+		if g := tangles[at]; g != nil && g.Versus == nil {
 			verdict = "the reference"
 		} else if g != nil {
 			verdict = string(g.Versus.Verdict)
@@ -227,12 +226,12 @@ func (w reviewer) rigs() ReviewSection {
 		table.Rows = append(table.Rows, append(row, verdict))
 	}
 	if rest > 0 {
-		table.Rows = append(table.Rows, []string{fmt.Sprintf("%d others", rest), "", exposure(tenth(restHours)), "", "", "", "", ""})
+		table.Rows = append(table.Rows, []string{fmt.Sprintf("%d others", rest), "", prose.Tenths(restHours), "", "", "", "", ""})
 	}
-	s.Tables = []ReviewTable{table}
+	s.Tables = []Table{table}
 	s.Text = w.rigText()
 	if len(r.Tangles.Groups) > 0 {
-		s.Figures = []ReviewFigure{{"rigs", "Tangles and fish landed per hour with each rig, with 95% intervals", "Chart of tangles and of fish landed per hour with each of the rigs fished most, with 95% intervals; the table below has the numbers of all rigs."}}
+		s.Figures = []Figure{{"rigs", "Tangles and fish landed per hour with each rig, with 95% intervals", "Chart of tangles and of fish landed per hour with each of the rigs fished most, with 95% intervals; the table below has the numbers of all rigs."}}
 	}
 	return s
 }
@@ -242,37 +241,27 @@ func (w reviewer) rigText() []string {
 	if len(r.List) == 1 {
 		return []string{fmt.Sprintf("One rig was fished all season, %s, so there is none to compare it with.", r.List[0].Name)}
 	}
-	list := []string{fmt.Sprintf("%s rigs were fished, %s the most (%s of %s).", capital(number(len(r.List))), r.List[0].Name, hours(r.List[0].Hours), hours(w.a.Totals.Hours))}
+	list := []string{fmt.Sprintf("%s rigs were fished, %s the most (%s of %s).", prose.Capital(prose.Number(len(r.List))), r.List[0].Name, prose.FishedHours(r.List[0].Hours), prose.FishedHours(w.a.Totals.Hours))}
 	for _, a := range []analytics.RateAnswer{r.Tangles, r.Landed} {
-		s := sayer{a, w.sys}
-		switch n := len(s.judged("differs")) + len(s.judged("leans")); {
+		switch {
 		case len(a.Groups) < 2:
-		case n > 0:
-			list = append(list, Sentence(a, w.sys))
+		case prose.Apart(a):
+			list = append(list, prose.Sentence(a, w.sys))
 		default:
-			list = append(list, fmt.Sprintf("By %s, can’t tell any rig from it yet, with %s on the others together.", lower(Measure(a.Outcome)), hours(w.a.Totals.Hours-r.List[0].Hours)))
+			list = append(list, fmt.Sprintf("By %s, can’t tell any rig from it yet, with %s on the others together.", prose.Lower(prose.Measure(a.Outcome)), prose.FishedHours(w.a.Totals.Hours-r.List[0].Hours)))
 		}
 	}
 	return append(list, "Rigs are compared as they were fished, without taking out who fished them and where; what they have in common (junction, length of the tag) says more, and comes below.")
 }
 
-func groupsByWord(a analytics.RateAnswer) map[string]*analytics.Group {
-	out := map[string]*analytics.Group{}
-	for i, g := range a.Groups {
-		out[g.Level[0].Word] = &a.Groups[i]
-	}
-	return out
-}
-
 func rateOnly(g *analytics.Group, all journal.Total) string {
 	switch {
 	case g != nil:
+		return plain(g.Rate)
 	case all.Kept == 0:
-		return notRecorded
-	default:
-		return "?"
+		return prose.NotRecorded
 	}
-	return plain(g.Rate)
+	return "?"
 }
 
 func intervalOnly(g *analytics.Group) string {
@@ -283,19 +272,19 @@ func intervalOnly(g *analytics.Group) string {
 }
 
 // charts says what the season shows session by session.
-func (w reviewer) charts() ReviewSection {
-	s := ReviewSection{Key: "sessions", Title: "Session by session"}
-	out := ReviewTable{Caption: "Sessions beyond the limits", Words: 2, Head: []string{"Day", "Of what", "Events", "Of", "Rate", "Limits"}}
+func (w reviewer) charts() Section {
+	s := Section{Key: "sessions", Title: "Session by session"}
+	out := Table{Caption: "Sessions beyond the limits", Words: 2, Head: []string{"Day", "Of what", "Events", "Of", "Rate", "Limits"}}
 	if !w.oneAngler() {
 		out.Words, out.Head = 3, append([]string{"Day", "Angler"}, out.Head[1:]...)
 	}
 	for _, c := range w.a.Charts {
 		s.Text = append(s.Text, w.chart(c))
-		s.Figures = append(s.Figures, ReviewFigure{"sessions-" + c.Outcome.Key, fmt.Sprintf("%s in each session, in the order fished, with limits", Measure(c.Outcome)),
-			fmt.Sprintf("Control chart of %s by session. %s", lower(Measure(c.Outcome)), w.chart(c))})
+		s.Figures = append(s.Figures, Figure{"sessions-" + c.Outcome.Key, fmt.Sprintf("%s in each session, in the order fished, with limits", prose.Measure(c.Outcome)),
+			fmt.Sprintf("Control chart of %s by session. %s", prose.Lower(prose.Measure(c.Outcome)), w.chart(c))})
 		for _, p := range c.Points {
 			if p.Out != season.WithinLimits {
-				row := []string{w.day(p.Day), lower(Measure(c.Outcome)), Count(p.Events), exposure(tenth(p.Exposure)) + " " + c.Outcome.Exposure, plain(p.Rate), plainSpan(p.Low, p.High)}
+				row := []string{w.day(p.Day), prose.Lower(prose.Measure(c.Outcome)), prose.Count(p.Events), prose.Tenths(p.Exposure) + " " + c.Outcome.Exposure, plain(p.Rate), plainSpan(p.Low, p.High)}
 				if !w.oneAngler() {
 					row = append([]string{row[0], p.Angler}, row[1:]...)
 				}
@@ -310,7 +299,7 @@ func (w reviewer) charts() ReviewSection {
 		return s
 	}
 	if len(out.Rows) > 0 {
-		s.Tables = []ReviewTable{out}
+		s.Tables = []Table{out}
 		s.After = []string{"A session beyond the limits is not a mistake or a triumph; it is a day worth asking about: the water, the weather, what was tied on."}
 	}
 	return s
@@ -319,7 +308,7 @@ func (w reviewer) charts() ReviewSection {
 func (w reviewer) oneAngler() bool { return !w.outfit() || len(w.a.People) < 2 }
 
 func (w reviewer) chart(c season.Chart) string {
-	what := Measure(c.Outcome)
+	what := prose.Measure(c.Outcome)
 	var out []string
 	for _, p := range c.Points {
 		if p.Out != season.WithinLimits {
@@ -330,14 +319,14 @@ func (w reviewer) chart(c season.Chart) string {
 			out = append(out, fmt.Sprintf("%s (%s, %s)", name, plain(p.Rate), p.Out))
 		}
 	}
-	text := fmt.Sprintf("%s: %s around %s.", what, plural(len(c.Points), "session", "sessions"), plain(c.Centre))
+	text := fmt.Sprintf("%s: %s around %s.", what, prose.Several(len(c.Points), "session"), plain(c.Centre))
 	switch len(out) {
 	case 0:
 		text += " None is beyond the limits, so no single day stands out from the others."
 	case 1:
 		text += " One is beyond the limits: " + out[0] + "."
 	default:
-		text += fmt.Sprintf(" %s are beyond the limits: %s.", capital(number(len(out))), listed(out))
+		text += fmt.Sprintf(" %s are beyond the limits: %s.", prose.Capital(prose.Number(len(out))), prose.Listed(out))
 	}
 	return text + trendText(c.Trend)
 }
@@ -348,9 +337,9 @@ func trendText(t *season.Trend) string {
 	case t == nil:
 		return " Can’t tell whether it went up or down over the season."
 	case t.P >= settled:
-		return fmt.Sprintf(" Can’t tell a trend over the season (times %s a month, %s–%s).", Ratio(t.Ratio), Ratio(t.Low), Ratio(t.High))
+		return fmt.Sprintf(" Can’t tell a trend over the season (times %s a month, %s–%s).", prose.Ratio(t.Ratio), prose.Ratio(t.Low), prose.Ratio(t.High))
 	case t.Ratio > 1:
-		return fmt.Sprintf(" It went up over the season: times %s a month (%s–%s).", Ratio(t.Ratio), Ratio(t.Low), Ratio(t.High))
+		return fmt.Sprintf(" It went up over the season: times %s a month (%s–%s).", prose.Ratio(t.Ratio), prose.Ratio(t.Low), prose.Ratio(t.High))
 	}
-	return fmt.Sprintf(" It went down over the season: times %s a month (%s–%s).", Ratio(t.Ratio), Ratio(t.Low), Ratio(t.High))
+	return fmt.Sprintf(" It went down over the season: times %s a month (%s–%s).", prose.Ratio(t.Ratio), prose.Ratio(t.Low), prose.Ratio(t.High))
 }

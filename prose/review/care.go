@@ -1,4 +1,4 @@
-package prose
+package review
 
 import (
 	"fmt"
@@ -8,13 +8,14 @@ import (
 	"rigtally/analytics/caution"
 	"rigtally/analytics/season"
 	"rigtally/journal"
+	"rigtally/prose"
 )
 
 // cautions says what the season's conditions called for, and who decides.
-func (w reviewer) cautions() ReviewSection {
-	s := ReviewSection{Key: "cautions", Title: "Cautions"}
+func (w reviewer) cautions() Section {
+	s := Section{Key: "cautions", Title: "Cautions"}
 	for _, c := range w.a.Cautions {
-		tally := CautionTally(c.Tally, w.sys)
+		tally := prose.CautionTally(c.Tally, w.sys)
 		if tally == "" {
 			continue
 		}
@@ -22,11 +23,11 @@ func (w reviewer) cautions() ReviewSection {
 		if c.Stop > 0 {
 			level = caution.Stop
 		}
-		item := ReviewItem{Head: CautionHeading(c.Kind, level), Lines: []string{tally + w.stopDays(c.Stopped)}}
-		item.Lines = append(item.Lines, CautionText(c.Kind, level, w.sys), "Source: "+CautionSource(c.Kind))
+		item := Item{Head: prose.CautionHeading(c.Kind, level), Lines: []string{tally + w.stopDays(c.Stopped)}}
+		item.Lines = append(item.Lines, prose.CautionText(c.Kind, level, w.sys), "Source: "+prose.CautionSource(c.Kind))
 		s.Items = append(s.Items, item)
 	}
-	s.Items = append(s.Items, ReviewItem{Head: "Hooks and eyes", Lines: []string{
+	s.Items = append(s.Items, Item{Head: "Hooks and eyes", Lines: []string{
 		"Wear glasses: in one study 143 of 732 eye injuries in sport came from fishing (Alfaro and others 2005). A hook in or near an eye, or close to large vessels or nerves, is for a doctor to take out (Thommasen 2005).",
 	}})
 	s.Text = []string{"These are reminders. The decision is with others: your local fish and wildlife agency for closures and limits, the weather service, whoever runs the dam, the rules of the water."}
@@ -34,8 +35,8 @@ func (w reviewer) cautions() ReviewSection {
 }
 
 // quality says what touches how far the review can be trusted.
-func (w reviewer) quality() ReviewSection {
-	s := ReviewSection{Key: "quality", Title: "How far to trust this"}
+func (w reviewer) quality() Section {
+	s := Section{Key: "quality", Title: "How far to trust this"}
 	t, q := w.a.Totals, w.a.Quality
 	if t.Sessions < fewForReview {
 		few := fmt.Sprintf("%d sessions are few. ", t.Sessions)
@@ -48,17 +49,17 @@ func (w reviewer) quality() ReviewSection {
 	case q.Late == 0:
 		s.Text = append(s.Text, "Every session was logged within a week of its day.")
 	case late == 0:
-		s.Text = append(s.Text, fmt.Sprintf("%s logged more than a week late together with others, as an import does, which says nothing about when they were first written down.", plural(q.Late, "session was", "sessions were")))
+		s.Text = append(s.Text, fmt.Sprintf("%s logged more than a week late together with others, as an import does, which says nothing about when they were first written down.", prose.Plural(q.Late, "session was", "sessions were")))
 	case t.Sessions == 1:
 		s.Text = append(s.Text, "It was logged more than a week late. Counts fade from memory within days, so read them as rough.")
 	default:
-		s.Text = append(s.Text, fmt.Sprintf("Of %s, %s logged more than a week late. Counts fade from memory within days, so read these as rough.", plural(t.Sessions, "session", "sessions"), plural(q.Late, "was", "were")))
+		s.Text = append(s.Text, fmt.Sprintf("Of %s, %s logged more than a week late. Counts fade from memory within days, so read these as rough.", prose.Several(t.Sessions, "session"), prose.Plural(q.Late, "was", "were")))
 	}
 	if q.Untimed > 0 {
-		s.Text = append(s.Text, fmt.Sprintf("%d of %s %s no minutes noted and %s in no rate per hour; the hours above are those that were noted.", q.Untimed, plural(t.Stints, "stint", "stints"), verbOf(q.Untimed, "has", "have"), verbOf(q.Untimed, "counts", "count")))
+		s.Text = append(s.Text, fmt.Sprintf("%d of %s %s no minutes noted and %s in no rate per hour; the hours above are those that were noted.", q.Untimed, prose.Several(t.Stints, "stint"), prose.Verb(q.Untimed, "has", "have"), prose.Verb(q.Untimed, "counts", "count")))
 	}
 	if q.UntimedTangles > 0 {
-		s.Text = append(s.Text, fmt.Sprintf("%s a tangle whose lost minutes were not noted; the minutes lost per hour are those of the other stints.", have(q.UntimedTangles, "stint")))
+		s.Text = append(s.Text, fmt.Sprintf("%s a tangle whose lost minutes were not noted; the minutes lost per hour are those of the other stints.", prose.Have(q.UntimedTangles, "stint")))
 	}
 	s.Text = append(s.Text, missingCounts(q, t.Stints)...)
 	s.Text = append(s.Text, "Days that were not logged are unknown. Diaries tend to leave out blank days; a season with those missing looks better than it was.")
@@ -72,7 +73,7 @@ func missingCounts(q season.Quality, stints int) []string {
 		switch n := q.Missing[k]; {
 		case n == 0:
 		case len(parts) == 0:
-			parts = append(parts, fmt.Sprintf("Not counted: %s in %d of %s", k.Title(), n, plural(stints, "stint", "stints")))
+			parts = append(parts, fmt.Sprintf("Not counted: %s in %d of %s", k.Title(), n, prose.Several(stints, "stint")))
 		default:
 			parts = append(parts, fmt.Sprintf("%s in %d", k.Title(), n))
 		}
@@ -82,7 +83,7 @@ func missingCounts(q season.Quality, stints int) []string {
 		text = strings.Join(parts, ", ") + "; no rate uses these. "
 	}
 	if q.Assumed > 0 {
-		text += fmt.Sprintf("Nobody said what was counted in %s; there, everything is taken to have been.", plural(q.Assumed, "stint", "stints"))
+		text += fmt.Sprintf("Nobody said what was counted in %s; there, everything is taken to have been.", prose.Several(q.Assumed, "stint"))
 	}
 	if text == "" {
 		return nil
@@ -91,12 +92,12 @@ func missingCounts(q season.Quality, stints int) []string {
 }
 
 // methods says how a review was computed, with sources.
-func (w reviewer) methods() []ReviewMethod {
+func (w reviewer) methods() []Method {
 	baseline := "that of every angler of the season together (the one reviewed among them)"
 	if w.outfit() {
 		baseline = "that of all seasons together (the one reviewed among them)"
 	}
-	list := []ReviewMethod{
+	list := []Method{
 		{"Rates", "All events divided by all hours, not the mean of the sessions’ own rates (Pollock, Jones & Brown 1994). The 95% interval is the exact one for counts (Garwood 1936), for shares that of Clopper and Pearson, on counts reduced for what sessions scatter beyond chance (Korn & Graubard 1998)."},
 		{"Beside the outfit", fmt.Sprintf("Each rate or share is drawn toward the others’ by a Gamma–Poisson or beta–binomial model fitted by marginal likelihood (Marshall 1991); the interval averages over the priors that the counts allow. It is compared with %s. “Better” and “worse” need a chance below 5%% of lying on the other side, doubled for two sides and adjusted for the %d outcomes looked at (Benjamini & Hochberg 1995). Where the likelihood sees no difference between them, everyone gets the common rate. Minutes lost are not counts: they are not drawn, but compared with the others’ by a ratio estimator (Cochran 1977).", baseline, w.a.Compared)},
 		{"Rigs", "Each is compared with the one fished most by the exact test of two counts (Przyborowski & Wilenski 1940), adjusted for all rigs at once."},
@@ -122,5 +123,5 @@ func (w reviewer) stopDays(list []journal.SessionRef) string {
 	if more := len(days) - most; more > 0 {
 		days = append(days[:most], fmt.Sprintf("%d more", more))
 	}
-	return " Past the line: " + listed(days) + "."
+	return " Past the line: " + prose.Listed(days) + "."
 }
