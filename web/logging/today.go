@@ -22,12 +22,9 @@ type todayPage struct {
 	Begin    beginForm
 	Trials   []page.Link
 	Sessions []page.Row
-	Week     []fact
+	Week     page.Facts
 	Warm     string // the water temperature at which to ask the agency
 }
-
-// fact is a number in short with what it counts.
-type fact struct{ Name, Value string }
 
 const recentSessions = 5
 
@@ -59,7 +56,7 @@ func (s *Pages) todayPage(w http.ResponseWriter, r *http.Request, fr page.Frame)
 }
 
 // weekFigures is empty when nothing was fished.
-func weekFigures(t journal.Totals) []fact {
+func weekFigures(t journal.Totals) page.Facts {
 	if t.Sessions == 0 {
 		return nil
 	}
@@ -70,14 +67,14 @@ func weekFigures(t journal.Totals) []fact {
 	case !t.MinutesLost.Whole():
 		lost = "at least " + lost
 	}
-	return []fact{
-		{"fished", units.FormatDuration(t.Minutes)},
-		{"in", prose.Plural(t.Sessions, "session", "sessions")},
-		{"on", prose.CountFact(t.Hookups, "hookup", "hookups")},
-		{"brought in", prose.CountFact(t.Landed, "fish", "fish")},
-		{"undone", prose.CountFact(t.Tangles, "tangle", "tangles")},
-		{"lost to them", lost},
-	}
+	var week page.Facts
+	week.Add("fished", units.FormatDuration(t.Minutes))
+	week.Add("in", prose.Plural(t.Sessions, "session", "sessions"))
+	week.Add("on", prose.CountFact(t.Hookups, "hookup", "hookups"))
+	week.Add("brought in", prose.CountFact(t.Landed, "fish", "fish"))
+	week.Add("undone", prose.CountFact(t.Tangles, "tangle", "tangles"))
+	week.Add("lost to them", lost)
+	return week
 }
 
 // trialLinks lead to the running trials from where fishing begins.
@@ -98,7 +95,10 @@ func (s *Pages) trialLinks(ctx context.Context) ([]page.Link, error) {
 }
 
 // beginForm starts a session as last time. Without script it leads to the plain form.
-type beginForm struct{ Angler, Water, Rig, Beat form.Choice }
+type beginForm struct {
+	*form.Form
+	Anglers, Waters, Rigs, Beats []form.Option
+}
 
 func (s *Pages) beginForm(ctx context.Context, k known, sys units.System) (beginForm, error) {
 	f := form.New(sys)
@@ -113,24 +113,10 @@ func (s *Pages) beginForm(ctx context.Context, k known, sys units.System) (begin
 	case !errors.Is(err, journal.ErrNotFound):
 		return beginForm{}, err
 	}
-	var anglers, waters []form.Option
-	for _, a := range k.anglers {
-		if a.Active || a.ID == last.AnglerID {
-			anglers = append(anglers, form.Option{Value: a.ID.String(), Text: a.Name})
-		}
-	}
-	for _, w := range k.waters {
-		waters = append(waters, form.Option{Value: w.ID.String(), Text: w.Name})
-	}
-	rig := f.ID("rig")
-	rigs := k.rigOptions(orZero(rig), f.Units)
-	var beats []form.Option
+	b := beginForm{Form: f, Anglers: form.Offer("", f.Fishing("angler", k.anglers), form.Angler), Waters: form.Offer("", k.waters, form.Water), Rigs: k.rigOptions(form.Or0(f.ID("rig")), f.Units)}
 	if w, _ := k.water(last.WaterID); len(w.Beats) > 0 {
-		beats = []form.Option{{Text: "No beat"}}
-		for _, b := range w.Beats {
-			beats = append(beats, form.Option{Value: b.Name, Text: b.Name})
-		}
+		b.Beats = form.Offer("No beat", w.Beats, func(b journal.Beat) form.Option { return form.Option{Value: b.Name, Text: b.Name} })
 		f.Set("beat", beatOf(w, last))
 	}
-	return beginForm{f.Choose("angler", "Who fished", "", anglers), f.Choose("water", "Water", "", waters), f.Choose("rig", "Rig", "", rigs), f.Choose("beat", "Beat", "", beats)}, nil
+	return b, nil
 }

@@ -45,6 +45,21 @@ func (d *Desk) Framed(tab, title string, show func(http.ResponseWriter, *http.Re
 	}
 }
 
+// Showing makes an action that shows in a frame what the address names, under the title that it gives the page.
+func Showing[T any](d *Desk, tab string, read func(*http.Request) (T, error), title func(T) string, show func(http.ResponseWriter, *http.Request, Frame, T) error) Action {
+	return func(w http.ResponseWriter, r *http.Request) error {
+		found, err := read(r)
+		if err != nil {
+			return err
+		}
+		f, err := d.Frame(r, tab, title(found))
+		if err != nil {
+			return err
+		}
+		return show(w, r, f, found)
+	}
+}
+
 // notices are the sentences that an address may ask to be shown. They are fixed,
 // so that a link from elsewhere can't put words on a page.
 var notices = map[string]string{
@@ -121,7 +136,11 @@ func helpers(asset func(string) string) template.FuncMap {
 	return template.FuncMap{
 		"asset":    asset,
 		"capital":  prose.Capital,
+		"day":      prose.Day,
+		"plain":    plain,
 		"words":    form.Words,
+		"offer":    form.Vocabulary[string],
+		"options":  form.Pairs,
 		"next":     func(n int) int { return n + 1 },
 		"plus":     func(by, to float64) float64 { return to + by },
 		"lineDown": func(i int) float64 { return 23 + 18*float64(i) },

@@ -2,6 +2,7 @@ package rigs
 
 import (
 	"net/http"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -19,15 +20,13 @@ type rigPage struct {
 	ID        string
 	Version   int
 	Latest    string // address of the latest revision, "" when this is it
-	Facts     []fact
+	Facts     page.Facts
 	Notes     string
 	Flies     []string // names of the columns
 	Tied      []tiedRow
 	Seen      seenPart
 	Fished    string
 	CanDelete bool
-	Rules     form.Choice
-	Costs     []form.Field
 	Revisions []revisionRow
 	Did       *didPart
 	Sessions  []page.Row
@@ -48,15 +47,7 @@ type revisionRow struct {
 }
 
 // rig shows how a rig is tied, what became of it and how long it was fished.
-func (s *pages) rig(w http.ResponseWriter, r *http.Request) error {
-	rig, err := page.At(r, s.Store.RigByID)
-	if err != nil {
-		return err
-	}
-	fr, err := s.Frame(r, "rigs", rig.Title())
-	if err != nil {
-		return err
-	}
+func (s *pages) rig(w http.ResponseWriter, r *http.Request, fr page.Frame, rig journal.Rig) error {
 	list, err := s.Store.Rigs(r.Context())
 	if err != nil {
 		return err
@@ -66,19 +57,10 @@ func (s *pages) rig(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	f := form.Of(r.URL.Query(), fr.Units)
-	p := rigPage{Frame: fr, ID: rig.ID.String(), Version: rig.Version, Facts: present(rigFacts(rig, fr.Units)), Notes: rig.Notes, Sessions: page.SessionRows(lines)}
-	sets, err := s.rulesInUse(r.Context())
-	if err != nil {
+	p := rigPage{Frame: fr, ID: rig.ID.String(), Version: rig.Version, Facts: slices.DeleteFunc(rigFacts(rig, fr.Units), func(f prose.Fact) bool { return f.Value == "" }), Notes: rig.Notes, Sessions: page.SessionRows(lines)}
+	if p.Seen, err = s.seen(r.Context(), f, f, rig); err != nil {
 		return err
 	}
-	if p.Seen, err = s.seen(r.Context(), f, rig, sets); err != nil {
-		return err
-	}
-	usual, err := s.usualCosts(r.Context(), rig, fr.Units)
-	if err != nil {
-		return err
-	}
-	p.Rules, p.Costs = chooseRules(f, sets), costFields(f, usual)
 	p.Flies, p.Tied = tiedTable(rig, fr.Units)
 	p.Wide = true
 	for _, name := range byName(list) {
