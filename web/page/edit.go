@@ -71,14 +71,11 @@ func (e Editor[T]) save(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	entry := Entry[T]{Form: f}
+	entry := Entry[T]{Form: f, New: f.Checked("new")}
 	if entry.ID, err = ID(r); err != nil {
 		return err
 	}
-	if entry.Held, err = e.Held(r); errors.Is(err, journal.ErrNotFound) {
-		entry.New, err = true, nil
-	}
-	if err != nil {
+	if entry.Held, err = e.Held(r); err != nil && !(entry.New && errors.Is(err, journal.ErrNotFound)) {
 		return err
 	}
 	if f.Values.Has("do") && f.Text("do") != "save" { // only shown anew, with other choices
