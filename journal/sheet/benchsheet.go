@@ -164,11 +164,7 @@ func (b *BenchSheet) Import(ctx context.Context, store *pg.Store) (BenchResult, 
 			equals[p.ID] = 1
 		}
 		if r.Angler != "" {
-			id, err := who.angler(r.Angler, journal.Client)
-			if err != nil {
-				return result, err
-			}
-			p.AnglerID = &id
+			p.AnglerID = new(who.angler(r.Angler, journal.Client))
 		}
 		other, there := held[p.ID]
 		switch {

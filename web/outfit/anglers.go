@@ -23,11 +23,7 @@ type anglerPage struct {
 
 // anglerNew shows an empty form under an id of its own.
 func (s *pages) anglerNew(w http.ResponseWriter, r *http.Request) error {
-	id, err := journal.NewID()
-	if err != nil {
-		return err
-	}
-	return s.showAngler(w, r, http.StatusOK, nil, journal.Angler{ID: id, Kind: journal.Client, Active: true}, true)
+	return s.showAngler(w, r, http.StatusOK, nil, journal.Angler{ID: journal.NewID(), Kind: journal.Client, Active: true}, true)
 }
 
 // angler shows the form with an angler of the journal.

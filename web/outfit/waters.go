@@ -25,10 +25,7 @@ type waterPage struct {
 
 // waterNew shows an empty form under an id of its own.
 func (s *pages) waterNew(w http.ResponseWriter, r *http.Request) error {
-	id, err := journal.NewID()
-	if err != nil {
-		return err
-	}
+	id := journal.NewID()
 	o, err := s.Store.Outfit(r.Context())
 	if err != nil {
 		return err
@@ -86,10 +83,7 @@ func readWater(f *form.Form, id journal.ID) journal.Water {
 
 // fillWater writes a water into the form, with room for a new beat.
 func fillWater(f *form.Form, w journal.Water) error {
-	id, err := journal.NewID()
-	if err != nil {
-		return err
-	}
+	id := journal.NewID()
 	f.Set("name", w.Name)
 	f.Set("kind", string(w.Kind))
 	f.Set("zone", w.TimeZone)

@@ -26,11 +26,7 @@ type ruleSetPage struct {
 // rulesNew shows an empty set under an id of its own, so that sending it twice
 // adds it once.
 func (s *pages) rulesNew(w http.ResponseWriter, r *http.Request) error {
-	id, err := journal.NewID()
-	if err != nil {
-		return err
-	}
-	return s.showRules(w, r, http.StatusOK, nil, journal.RuleSet{ID: id}, true)
+	return s.showRules(w, r, http.StatusOK, nil, journal.RuleSet{ID: journal.NewID()}, true)
 }
 
 // rulesEdit shows a set of the journal.
