@@ -242,7 +242,7 @@ func (p *plan) addition() journal.Addition {
 			used[st.RigID] = true
 		}
 	}
-	for _, angler := range p.people.fresh.anglers {
+	for _, angler := range p.people.fresh {
 		if used[angler.ID] {
 			a.Anglers = append(a.Anglers, *angler)
 			p.result.NewAnglers = append(p.result.NewAnglers, angler.Name)

@@ -12,10 +12,7 @@ type people struct {
 	zone    string // of new waters
 	anglers map[string]*journal.Angler
 	waters  map[string]*waterBook
-	fresh   struct {
-		anglers []*journal.Angler
-		waters  []*waterBook
-	}
+	fresh   []*journal.Angler
 }
 
 type waterBook struct {
@@ -46,7 +43,7 @@ func (p *people) angler(name string, kind journal.AnglerKind) journal.ID {
 	}
 	a := &journal.Angler{ID: journal.NewID(), Name: name, Kind: kind, Active: true}
 	p.anglers[strings.ToLower(name)] = a
-	p.fresh.anglers = append(p.fresh.anglers, a)
+	p.fresh = append(p.fresh, a)
 	return a.ID
 }
 
@@ -56,7 +53,6 @@ func (p *people) water(name string) *waterBook {
 	}
 	w := &waterBook{water: journal.Water{ID: journal.NewID(), Name: name, Kind: journal.WaterOther, TimeZone: p.zone}, isNew: true, beats: map[string]journal.Beat{}}
 	p.waters[strings.ToLower(name)] = w
-	p.fresh.waters = append(p.fresh.waters, w)
 	return w
 }
 
