@@ -27,7 +27,11 @@ func tagSpells(rig Rig, st Stint, p RigPosition) ([]Spell, error) {
 	if err != nil || lengths == nil {
 		return nil, err
 	}
-	shares, timed := timeShares(changes, st.Minutes)
+	moments := make([]Moment, len(changes))
+	for i, c := range changes {
+		moments[i].End = c.minute
+	}
+	shares, timed := TimeShares(moments, st.Minutes)
 	spells := make([]Spell, len(lengths))
 	for i, mm := range lengths {
 		spells[i] = Spell{Position: p.Position, Ordinal: i, TagMM: mm, Share: shares[i]}
@@ -141,31 +145,31 @@ func tagLengths(changes []tagChange, start float64, end *float64, p RigPosition)
 	return lengths, nil
 }
 
-// timeShares returns the share of the stint's time before and after each change
-// and whether it rests on noted minutes.
-func timeShares(changes []tagChange, minutes *float64) (shares []float64, timed bool) {
-	n := len(changes) + 1
-	shares = make([]float64, n)
+// Moment is where one part of a stint ends and the next begins, which may be later; nil when not noted.
+type Moment struct{ End, Next *int }
+
+// TimeShares returns the share of a stint's time before, between and after some
+// moments, and whether it rests on noted minutes; otherwise all are alike.
+func TimeShares(moments []Moment, minutes *float64) (shares []float64, timed bool) {
+	shares = make([]float64, len(moments)+1)
 	timed = minutes != nil && *minutes > 0
 	last := 0.0
-	for _, c := range changes {
-		timed = timed && c.minute != nil && float64(*c.minute) >= last && float64(*c.minute) <= *minutes
-		if timed {
-			last = float64(*c.minute)
+	for i, m := range moments {
+		if timed = timed && m.End != nil && float64(*m.End) >= last && float64(*m.End) <= *minutes; !timed {
+			break
+		}
+		shares[i] = (float64(*m.End) - last) / *minutes
+		if last = float64(*m.End); m.Next != nil {
+			last = min(max(last, float64(*m.Next)), *minutes)
 		}
 	}
 	if !timed {
 		for i := range shares {
-			shares[i] = 1 / float64(n)
+			shares[i] = 1 / float64(len(shares))
 		}
 		return shares, false
 	}
-	last = 0
-	for i, c := range changes {
-		shares[i] = (float64(*c.minute) - last) / *minutes
-		last = float64(*c.minute)
-	}
-	shares[n-1] = (*minutes - last) / *minutes
+	shares[len(moments)] = (*minutes - last) / *minutes
 	return shares, true
 }
 

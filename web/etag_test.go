@@ -66,7 +66,7 @@ func TestAnAnswerIsSentOnceTillSomethingIsWritten(t *testing.T) {
 func TestOnlyAnswersAreTagged(t *testing.T) {
 	t.Parallel()
 	b := webtest.NewBook(t)
-	id, _ := journal.NewID()
+	id := journal.NewID()
 	for _, path := range []string{"/", "/log", "/sessions", "/findings?outcome=nonsense", "/trials/" + id.String()} {
 		if got := b.Get(path); got.Header.Get("ETag") != "" || !strings.Contains(got.Header.Get("Cache-Control"), "no-store") {
 			t.Errorf("%s: status %d, tag %q, %q", path, got.Status, got.Header.Get("ETag"), got.Header.Get("Cache-Control"))

@@ -77,11 +77,7 @@ func claimAddCommand(p *command.Program) *cobra.Command {
 	}
 	f.add(cmd)
 	cmd.RunE = p.InJournal(func(ctx context.Context, j command.Journal, args []string) error {
-		id, err := journal.NewID()
-		if err != nil {
-			return err
-		}
-		return f.save(ctx, cmd, p, j, journal.Claim{ID: id, Words: args[0]}, "On the board")
+		return f.save(ctx, cmd, p, j, journal.Claim{ID: journal.NewID(), Words: args[0]}, "On the board")
 	})
 	return cmd
 }

@@ -146,11 +146,7 @@ func pullAddCommand(p *command.Program) *cobra.Command {
 	addPullFlags(cmd)
 	command.Needs(cmd, "tippet", "force")
 	cmd.RunE = p.InJournal(func(ctx context.Context, j command.Journal, _ []string) error {
-		id, err := journal.NewID()
-		if err != nil {
-			return err
-		}
-		return savePull(ctx, cmd, p, j, journal.BenchPull{ID: id, Day: journal.DateOf(p.Now())}, "Recorded")
+		return savePull(ctx, cmd, p, j, journal.BenchPull{ID: journal.NewID(), Day: journal.DateOf(p.Now())}, "Recorded")
 	})
 	return cmd
 }

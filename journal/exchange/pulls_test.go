@@ -20,10 +20,7 @@ func withPulls(t *testing.T) *pg.Store {
 	}
 	var list []journal.BenchPull
 	for i := range 3 {
-		id, err := journal.NewID()
-		if err != nil {
-			t.Fatal(err)
-		}
+		id := journal.NewID()
 		list = append(list, journal.BenchPull{ID: id, Day: journal.Date{Year: 2026, Month: time.March, Day: 2 + i}, AnglerID: &tier.ID, Junction: journal.JunctionOther, JunctionName: `"Clinch" & <loop>`,
 			TippetMM: 0.1524, ForceN: 13.3446648457815 + float64(i), Ending: journal.PulledBroke, BrokeAt: journal.PullBrokeMain, Label: "spool A", Note: "slow\nand steady"})
 	}

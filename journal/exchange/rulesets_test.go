@@ -14,12 +14,9 @@ import (
 func withRules(t *testing.T) *pg.Store {
 	t.Helper()
 	store := journaltest.Store(t)
-	id, err := journal.NewID()
-	if err != nil {
-		t.Fatal(err)
-	}
+	id := journal.NewID()
 	flies, rods, bead, day := 2, 2.0, 3.3, journal.Date{Year: 2026, Month: 3, Day: 1}
-	_, err = store.SaveRuleSet(t.Context(), journal.RuleSet{ID: id, Name: `Club "day" <2026>`, Source: "article 4\nof the sheet", AsOf: &day, MostFlies: &flies, MostLeaderRods: &rods, MostBeadMM: &bead, NoSwivels: true})
+	_, err := store.SaveRuleSet(t.Context(), journal.RuleSet{ID: id, Name: `Club "day" <2026>`, Source: "article 4\nof the sheet", AsOf: &day, MostFlies: &flies, MostLeaderRods: &rods, MostBeadMM: &bead, NoSwivels: true})
 	if err == nil {
 		err = store.DeleteRuleSet(t.Context(), journal.StartingRules()[0].ID)
 	}

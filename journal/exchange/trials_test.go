@@ -24,10 +24,7 @@ func TestBackupKeepsTrials(t *testing.T) {
 		}
 		arms[i] = journal.TrialArm{RigID: &rig.ID, Note: `"tied" <dry>`}
 	}
-	id, err := journal.NewID()
-	if err != nil {
-		t.Fatal(err)
-	}
+	id := journal.NewID()
 	trial, err := from.PlanTrial(ctx, journal.Trial{ID: id, Name: "Long or short", Outcome: "loss", Factor: "rig", Arms: arms, Unit: journal.BySession, Block: 4, Worth: 1.5, MostHours: 40, Notes: "a\nb"})
 	if err != nil {
 		t.Fatal(err)

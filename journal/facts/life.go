@@ -145,7 +145,11 @@ func (w *tieWalk) tag(rig journal.Rig, t tiedStint) {
 	if t.minutes == nil && t.counts {
 		w.out.LeftOut[untimedStint]++
 	}
-	shares, timed := cutShares(cuts, t.minutes)
+	moments := make([]journal.Moment, len(cuts)) // what passes between a break and its re-tie belongs to none
+	for i, c := range cuts {
+		moments[i] = journal.Moment{End: c.minute, Next: c.from}
+	}
+	shares, timed := journal.TimeShares(moments, t.minutes)
 	loads := t.loadsBetween(rig, cuts, shares, timed)
 	for i, share := range shares {
 		if w.open[t.position] == nil {
@@ -249,39 +253,6 @@ func (c tieCut) mends(e journal.Event) bool {
 		return false
 	}
 	return c.minute == nil || e.Minute == nil || *e.Minute >= *c.minute && *e.Minute-*c.minute <= soonMinutes
-}
-
-// cutShares are the shares of the stint before, between and after the cuts. What passed
-// between a break and its re-tie belongs to none.
-func cutShares(cuts []tieCut, minutes *float64) (shares []float64, timed bool) {
-	timed = minutes != nil
-	last := 0.0
-	for _, c := range cuts {
-		timed = timed && c.minute != nil && float64(*c.minute) >= last && float64(*c.minute) <= *minutes
-		if timed {
-			last = float64(*c.minute)
-			if c.from != nil {
-				last = min(max(last, float64(*c.from)), *minutes)
-			}
-		}
-	}
-	shares = make([]float64, len(cuts)+1)
-	if !timed {
-		for i := range shares {
-			shares[i] = 1 / float64(len(shares))
-		}
-		return shares, false
-	}
-	last = 0
-	for i, c := range cuts {
-		shares[i] = (float64(*c.minute) - last) / *minutes
-		last = float64(*c.minute)
-		if c.from != nil {
-			last = min(max(last, float64(*c.from)), *minutes)
-		}
-	}
-	shares[len(cuts)] = (*minutes - last) / *minutes
-	return shares, true
 }
 
 // loadsBetween deals the loads of a tag out to the ties before, between and after the cuts.

@@ -231,11 +231,8 @@ func (s *Store) taking(ctx context.Context, d journal.Draft, f func(pgx.Tx, jour
 }
 
 func (s *Store) takeAngler(ctx context.Context, tx pgx.Tx, name string, kind journal.AnglerKind) (journal.ID, error) {
-	id, err := journal.NewID()
-	if err != nil {
-		return id, err
-	}
-	err = tx.QueryRow(ctx, `WITH made AS (INSERT INTO angler (outfit_id, id, name, kind) VALUES ($1, $2, $3, $4)
+	id := journal.NewID()
+	err := tx.QueryRow(ctx, `WITH made AS (INSERT INTO angler (outfit_id, id, name, kind) VALUES ($1, $2, $3, $4)
 			ON CONFLICT (outfit_id, lower(name)) DO NOTHING RETURNING id)
 		SELECT id FROM made UNION ALL SELECT id FROM angler WHERE outfit_id = $1 AND lower(name) = lower($3) LIMIT 1`, s.outfit, id, name, kind).Scan(&id)
 	return id, err
@@ -243,11 +240,8 @@ func (s *Store) takeAngler(ctx context.Context, tx pgx.Tx, name string, kind jou
 
 // takeWater makes a water of kind other, in the outfit's time zone unless another is given.
 func (s *Store) takeWater(ctx context.Context, tx pgx.Tx, name, timeZone string) (journal.ID, error) {
-	id, err := journal.NewID()
-	if err != nil {
-		return id, err
-	}
-	err = tx.QueryRow(ctx, `WITH made AS (INSERT INTO water (outfit_id, id, name, kind, time_zone)
+	id := journal.NewID()
+	err := tx.QueryRow(ctx, `WITH made AS (INSERT INTO water (outfit_id, id, name, kind, time_zone)
 			SELECT $1::uuid, $2::uuid, $3::text, $4::text, coalesce(nullif($5, ''), time_zone) FROM outfit WHERE id = $1
 			ON CONFLICT (outfit_id, lower(name)) DO NOTHING RETURNING id)
 		SELECT id FROM made UNION ALL SELECT id FROM water WHERE outfit_id = $1 AND lower(name) = lower($3) LIMIT 1`, s.outfit, id, name, journal.WaterOther, timeZone).Scan(&id)
@@ -255,11 +249,8 @@ func (s *Store) takeWater(ctx context.Context, tx pgx.Tx, name, timeZone string)
 }
 
 func (s *Store) takeBeat(ctx context.Context, tx pgx.Tx, water journal.ID, name string) (journal.ID, error) {
-	id, err := journal.NewID()
-	if err != nil {
-		return id, err
-	}
-	err = tx.QueryRow(ctx, `WITH made AS (INSERT INTO beat (outfit_id, id, water_id, name) VALUES ($1, $2, $3, $4)
+	id := journal.NewID()
+	err := tx.QueryRow(ctx, `WITH made AS (INSERT INTO beat (outfit_id, id, water_id, name) VALUES ($1, $2, $3, $4)
 			ON CONFLICT (outfit_id, water_id, lower(name)) DO NOTHING RETURNING id)
 		SELECT id FROM made UNION ALL SELECT id FROM beat WHERE outfit_id = $1 AND water_id = $3 AND lower(name) = lower($4) LIMIT 1`, s.outfit, id, water, name).Scan(&id)
 	return id, err

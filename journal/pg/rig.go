@@ -152,11 +152,7 @@ func (s *Store) reviseRig(ctx context.Context, tx pgx.Tx, old journal.Rig, rig *
 
 func (s *Store) insertRig(ctx context.Context, tx pgx.Tx, rig *journal.Rig) error {
 	if rig.ID.IsZero() {
-		id, err := journal.NewID()
-		if err != nil {
-			return err
-		}
-		rig.ID = id
+		rig.ID = journal.NewID()
 	}
 	if rig.CreatedAt.IsZero() {
 		rig.CreatedAt = time.Now().UTC().Truncate(time.Microsecond)

@@ -68,10 +68,6 @@ func MigrateAndOpen(ctx context.Context, url string) (*Store, error) {
 func (s *Store) Close() { s.pool.Close() }
 
 func (s *Store) openOutfit(ctx context.Context) error {
-	id, err := journal.NewID()
-	if err != nil {
-		return err
-	}
 	const find = `SELECT id FROM outfit ORDER BY created_at, id LIMIT 1`
 	if err := s.pool.QueryRow(ctx, find).Scan(&s.outfit); !errors.Is(err, pgx.ErrNoRows) {
 		return explain("open the outfit", err)
@@ -85,8 +81,8 @@ func (s *Store) openOutfit(ctx context.Context) error {
 		if !errors.Is(err, pgx.ErrNoRows) {
 			return err
 		}
-		s.outfit = id
-		_, err = tx.Exec(ctx, `INSERT INTO outfit (id, name, time_zone) VALUES ($1, 'My journal', $2)`, id, localZone())
+		s.outfit = journal.NewID()
+		_, err = tx.Exec(ctx, `INSERT INTO outfit (id, name, time_zone) VALUES ($1, 'My journal', $2)`, s.outfit, localZone())
 		return err
 	}))
 }

@@ -84,11 +84,7 @@ func (s *Store) PlanTrial(ctx context.Context, t journal.Trial) (journal.Trial, 
 		return journal.Trial{}, err
 	}
 	if t.Seed == "" {
-		seed, err := journal.NewTrialSeed()
-		if err != nil {
-			return journal.Trial{}, err
-		}
-		t.Seed = seed
+		t.Seed = journal.NewTrialSeed()
 	}
 	if t.PlannedAt.IsZero() {
 		t.PlannedAt = time.Now().UTC().Truncate(time.Microsecond)

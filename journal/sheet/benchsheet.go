@@ -164,11 +164,7 @@ func (b *BenchSheet) Import(ctx context.Context, store *pg.Store) (BenchResult, 
 			equals[p.ID] = 1
 		}
 		if r.Angler != "" {
-			id, err := who.angler(r.Angler, journal.Client)
-			if err != nil {
-				return result, err
-			}
-			p.AnglerID = &id
+			p.AnglerID = new(who.angler(r.Angler, journal.Client))
 		}
 		other, there := held[p.ID]
 		switch {
@@ -186,7 +182,7 @@ func (b *BenchSheet) Import(ctx context.Context, store *pg.Store) (BenchResult, 
 	}
 	result.Added = len(add)
 	var anglers []journal.Angler
-	for _, a := range who.fresh.anglers {
+	for _, a := range who.fresh {
 		anglers = append(anglers, *a)
 		result.NewAnglers = append(result.NewAnglers, a.Name)
 	}
@@ -210,7 +206,7 @@ var plainWords = map[string]bool{"unknotted": true, "none": true, "noknot": true
 func benchFields() []*field {
 	all := readable(exchange.PullColumns(), map[string]func(*column, *row, string) error{
 		"date": setDate, "angler": setText(maxName, cleanName, func(r *row) *string { return &r.Angler }),
-		"junction": setPullJunction, "force": setForce, "ending": setEnding, "broke_at": setPlaceOfBreak,
+		"junction": setPullJunction, "force": reading(func(r *row) *float64 { return &r.Pull.ForceN }, readForce), "ending": setEnding, "broke_at": setPlaceOfBreak,
 	})
 	id := &exchange.Column{Key: "id", Title: "the pull's id", Headings: []string{"pull id"}}
 	return append(all, problemField(), &field{id, setText(maxName, cleanText, func(r *row) *string { return &r.pullID })})
@@ -226,21 +222,17 @@ func setPullJunction(c *column, r *row, cell string) error {
 	return err
 }
 
-func setForce(c *column, r *row, cell string) error {
-	v, err := cached(c, cell, func() (float64, error) {
-		v, err := c.parser.Parse(units.Force, cell, c.bare())
-		switch {
-		case err != nil:
-			return 0, fromUnits(err)
-		case v == 0:
-			return 0, &problem{what: "is not a force", remedy: "write the most that the scale showed"}
-		case !c.field.Noted.Possible(v):
-			return 0, &problem{what: "is more than 2000 N, which can't be right right", remedy: "check the number and its unit"}
-		}
-		return v, nil
-	})
-	r.Pull.ForceN = v
-	return err
+func readForce(c *column, cell string) (float64, error) {
+	v, err := c.parser.Parse(units.Force, cell, c.bare())
+	switch {
+	case err != nil:
+		return 0, fromUnits(err)
+	case v == 0:
+		return 0, &problem{what: "is not a force", remedy: "write the most that the scale showed"}
+	case !c.field.Noted.Possible(v):
+		return 0, &problem{what: "is more than 2000 N, which can't be right", remedy: "check the number and its unit"}
+	}
+	return v, nil
 }
 
 var (

@@ -57,6 +57,14 @@ func cached[T any](c *column, cell string, read func() (T, error)) (T, error) {
 	return v, err
 }
 
+// reading makes a reader of cells of what each text says by itself.
+func reading[T any](at func(r *row) *T, read func(c *column, cell string) (T, error)) func(*column, *row, string) error {
+	return func(c *column, r *row, cell string) (err error) {
+		*at(r), err = cached(c, cell, func() (T, error) { return read(c, cell) })
+		return err
+	}
+}
+
 type cachedCell struct {
 	value any
 	err   error
@@ -88,15 +96,12 @@ func setText(limit int, clean func(string) string, at func(r *row) *string) func
 // cleanName is cleanText with single blanks.
 func cleanName(s string) string { return strings.Join(strings.Fields(cleanText(s)), " ") }
 
-func setZone(c *column, r *row, cell string) (err error) {
-	r.Zone, err = cached(c, cell, func() (string, error) {
-		name := strings.TrimSpace(cell)
-		if _, err := time.LoadLocation(name); err != nil || name == "Local" {
-			return "", &problem{what: "is not a time zone", remedy: "write an IANA name such as America/Denver, or leave it empty"}
-		}
-		return name, nil
-	})
-	return err
+func readZone(_ *column, cell string) (string, error) {
+	name := strings.TrimSpace(cell)
+	if _, err := time.LoadLocation(name); err != nil || name == "Local" {
+		return "", &problem{what: "is not a time zone", remedy: "write an IANA name such as America/Denver, or leave it empty"}
+	}
+	return name, nil
 }
 
 // setNoted reads a field of the catalogue.
@@ -190,37 +195,29 @@ func (c *column) fishedTime(cell string) (*float64, error) {
 	return &m, nil
 }
 
-// setMinutesLost reads a time in whole minutes.
-func setMinutesLost(c *column, r *row, cell string) error {
-	v, err := cached(c, cell, func() (*int, error) {
-		m, err := c.parser.Duration(cell, c.bare())
-		if err != nil {
-			return nil, fromUnits(err)
-		}
-		if m > 24*60 {
-			return nil, errLongDay("the minutes lost")
-		}
-		return &m, nil
-	})
-	r.Tally[journal.CountMinutesLost] = v
-	return err
+// readMinutesLost reads a time in whole minutes.
+func readMinutesLost(c *column, cell string) (*int, error) {
+	m, err := c.parser.Duration(cell, c.bare())
+	if err != nil {
+		return nil, fromUnits(err)
+	}
+	if m > 24*60 {
+		return nil, errLongDay("the minutes lost")
+	}
+	return &m, nil
 }
 
 func errLongDay(what string) error {
 	return &problem{what: "is more than a day", remedy: "write " + what + " of this row alone, at most 24 h"}
 }
 
-// setBreaks reads the time from start to end in which nobody fished.
-func setBreaks(c *column, r *row, cell string) error {
-	v, err := cached(c, cell, func() (*float64, error) {
-		m, err := c.parser.Minutes(cell, c.bare())
-		if err != nil {
-			return nil, fromUnits(err)
-		}
-		return &m, nil
-	})
-	r.breaks = v
-	return err
+// readBreaks reads the time from start to end in which nobody fished.
+func readBreaks(c *column, cell string) (*float64, error) {
+	m, err := c.parser.Minutes(cell, c.bare())
+	if err != nil {
+		return nil, fromUnits(err)
+	}
+	return &m, nil
 }
 
 // yesOrNo reads whether something was so.
@@ -232,13 +229,6 @@ func yesOrNo(cell string) (any, error) {
 		return false, nil
 	}
 	return nil, &problem{what: "is neither yes nor no", remedy: "write yes or no, or leave it empty"}
-}
-
-// setStint reads the number of a stint.
-func setStint(c *column, r *row, cell string) error {
-	v, err := cached(c, cell, func() (*int, error) { return c.whole(cell, 1, 30000) })
-	r.Stint = v
-	return err
 }
 
 func (c *column) whole(cell string, low, high int) (*int, error) {
@@ -265,11 +255,9 @@ func (c *column) wholeOr(cell string, low, high int, otherwise string) (*int, er
 
 // setCount reads a count. Cells without one are read by Sheet.takeCount.
 func setCount(of journal.Count) func(*column, *row, string) error {
-	return func(c *column, r *row, cell string) error {
-		v, err := cached(c, cell, func() (*int, error) { return c.wholeOr(cell, 0, maxCount, "? where it was not counted") })
-		r.Tally[of] = v
-		return err
-	}
+	return reading(func(r *row) **int { return &r.Tally[of] }, func(c *column, cell string) (*int, error) {
+		return c.wholeOr(cell, 0, maxCount, "? where it was not counted")
+	})
 }
 
 var hookRE = regexp.MustCompile(`^(?:#|no\.? ?|sz\.? ?|size ?)(\d{1,2})$`)
@@ -284,26 +272,22 @@ func bareSize(cell string) string {
 
 var positionRE = regexp.MustCompile(`^(?:dropper|d|fly)?([0-9])$`)
 
-// setPosition reads which fly of the rig a row is about.
-func setPosition(c *column, r *row, cell string) error {
-	p, err := cached(c, cell, func() (exchange.Place, error) {
-		switch text := catalogue.Compact(cell); text {
-		case "point", "pointfly", "pt", "tail", "anchor":
-			return exchange.PlacePoint, nil
-		case "rig", "wholerig", "whole", "all":
-			return exchange.PlaceRig, nil
-		case "dropper":
-			return exchange.PlaceDropper, nil
-		default:
-			if m := positionRE.FindStringSubmatch(text); m != nil {
-				return exchange.PlaceOf(int(m[1][0] - '0')), nil
-			}
+// readPosition reads which fly of the rig a row is about.
+func readPosition(_ *column, cell string) (exchange.Place, error) {
+	switch text := catalogue.Compact(cell); text {
+	case "point", "pointfly", "pt", "tail", "anchor":
+		return exchange.PlacePoint, nil
+	case "rig", "wholerig", "whole", "all":
+		return exchange.PlaceRig, nil
+	case "dropper":
+		return exchange.PlaceDropper, nil
+	default:
+		if m := positionRE.FindStringSubmatch(text); m != nil {
+			return exchange.PlaceOf(int(m[1][0] - '0')), nil
 		}
-		return exchange.PlaceMissing, &problem{what: "is not a position on the rig",
-			remedy: fmt.Sprintf("write point, 1 for the dropper above it, 2 … %d for those above, or rig for the whole rig", maxFlies-1)}
-	})
-	r.Place = p
-	return err
+	}
+	return exchange.PlaceMissing, &problem{what: "is not a position on the rig",
+		remedy: fmt.Sprintf("write point, 1 for the dropper above it, 2 … %d for those above, or rig for the whole rig", maxFlies-1)}
 }
 
 // setJunction reads a knot; one that is not known is kept under its own name.

@@ -2,6 +2,7 @@ package sheet
 
 import (
 	"rigtally/internal/units"
+	"rigtally/journal"
 	"rigtally/journal/exchange"
 )
 
@@ -22,18 +23,18 @@ func fields() []*field {
 		"guide":             setText(maxName, cleanName, func(r *row) *string { return &r.Guide }),
 		"beat":              setText(maxName, cleanName, func(r *row) *string { return &r.Beat }),
 		"rig":               setText(title, cleanText, func(r *row) *string { return &r.Rig }),
-		"time_zone":         setZone,
-		"start":             setClock(func(r *row) **int { return &r.Start }),
-		"end":               setClock(func(r *row) **int { return &r.End }),
-		"stint":             setStint,
-		"position":          setPosition,
+		"time_zone":         reading(func(r *row) *string { return &r.Zone }, readZone),
+		"start":             reading(func(r *row) **int { return &r.Start }, readClock),
+		"end":               reading(func(r *row) **int { return &r.End }, readClock),
+		"stint":             reading(func(r *row) **int { return &r.Stint }, func(c *column, cell string) (*int, error) { return c.whole(cell, 1, 30000) }),
+		"position":          reading(func(r *row) *exchange.Place { return &r.Place }, readPosition),
 		"junction":          setJunction,
-		"minutes_lost":      setMinutesLost,
+		"minutes_lost":      reading(func(r *row) **int { return &r.Tally[journal.CountMinutesLost] }, readMinutesLost),
 		"uncounted":         setUncounted,
 		exchange.CountsKept: setCountsKept,
 	})
 	return append(all, problemField(), &field{&exchange.Column{Key: "break_minutes", Title: "the breaks, taken off the time from start to end", Quantity: units.Duration,
-		Headings: []string{"break time", "pause", "pauses", "pausen", "rest", "lunch break"}}, setBreaks})
+		Headings: []string{"break time", "pause", "pauses", "pausen", "rest", "lunch break"}}, reading(func(r *row) **float64 { return &r.breaks }, readBreaks)})
 }
 
 // readable pairs columns with how each is read, where that is not as the catalogue has it.

@@ -81,10 +81,7 @@ type plan struct {
 func (s *Sheet) plan(known journal.Contents) (*plan, error) {
 	p := &plan{sheet: s, people: newPeople(known, s.options.TimeZone), rigs: newRigBook(known.Rigs, cmp.Or(s.options.Units, s.Units()), s.options.now()),
 		outings: s.outings, replaced: map[journal.ID]int{}}
-	rigs, err := p.rigs.assign(s.outings)
-	if err != nil {
-		return nil, err
-	}
+	rigs := p.rigs.assign(s.outings)
 	logged := s.options.now().UTC().Truncate(time.Microsecond)
 	for _, o := range s.outings {
 		session, err := p.people.place(o)
@@ -245,7 +242,7 @@ func (p *plan) addition() journal.Addition {
 			used[st.RigID] = true
 		}
 	}
-	for _, angler := range p.people.fresh.anglers {
+	for _, angler := range p.people.fresh {
 		if used[angler.ID] {
 			a.Anglers = append(a.Anglers, *angler)
 			p.result.NewAnglers = append(p.result.NewAnglers, angler.Name)

@@ -12,10 +12,7 @@ type people struct {
 	zone    string // of new waters
 	anglers map[string]*journal.Angler
 	waters  map[string]*waterBook
-	fresh   struct {
-		anglers []*journal.Angler
-		waters  []*waterBook
-	}
+	fresh   []*journal.Angler
 }
 
 type waterBook struct {
@@ -40,72 +37,48 @@ func newPeople(c journal.Contents, zone string) *people {
 	return p
 }
 
-func (p *people) angler(name string, kind journal.AnglerKind) (journal.ID, error) {
+func (p *people) angler(name string, kind journal.AnglerKind) journal.ID {
 	if a := p.anglers[strings.ToLower(name)]; a != nil {
-		return a.ID, nil
+		return a.ID
 	}
-	id, err := journal.NewID()
-	if err != nil {
-		return id, err
-	}
-	a := &journal.Angler{ID: id, Name: name, Kind: kind, Active: true}
+	a := &journal.Angler{ID: journal.NewID(), Name: name, Kind: kind, Active: true}
 	p.anglers[strings.ToLower(name)] = a
-	p.fresh.anglers = append(p.fresh.anglers, a)
-	return id, nil
+	p.fresh = append(p.fresh, a)
+	return a.ID
 }
 
-func (p *people) water(name string) (*waterBook, error) {
+func (p *people) water(name string) *waterBook {
 	if w := p.waters[strings.ToLower(name)]; w != nil {
-		return w, nil
+		return w
 	}
-	id, err := journal.NewID()
-	if err != nil {
-		return nil, err
-	}
-	w := &waterBook{water: journal.Water{ID: id, Name: name, Kind: journal.WaterOther, TimeZone: p.zone}, isNew: true, beats: map[string]journal.Beat{}}
+	w := &waterBook{water: journal.Water{ID: journal.NewID(), Name: name, Kind: journal.WaterOther, TimeZone: p.zone}, isNew: true, beats: map[string]journal.Beat{}}
 	p.waters[strings.ToLower(name)] = w
-	p.fresh.waters = append(p.fresh.waters, w)
-	return w, nil
+	return w
 }
 
-func (w *waterBook) beat(name string) (*journal.ID, error) {
+func (w *waterBook) beat(name string) *journal.ID {
 	if name == "" {
-		return nil, nil
+		return nil
 	}
 	b, ok := w.beats[strings.ToLower(name)]
 	if !ok {
-		id, err := journal.NewID()
-		if err != nil {
-			return nil, err
-		}
-		b = journal.Beat{ID: id, Name: name}
+		b = journal.Beat{ID: journal.NewID(), Name: name}
 		w.beats[strings.ToLower(name)] = b
 		w.newBeat = append(w.newBeat, b)
 	}
-	return &b.ID, nil
+	return &b.ID
 }
 
 // place fills in who fished the session and where.
 func (p *people) place(o *outing) (journal.Session, error) {
-	w, err := p.water(o.head.Water)
-	if err != nil {
-		return journal.Session{}, err
-	}
+	w := p.water(o.head.Water)
 	s, err := o.session(w.water.TimeZone)
 	if err != nil {
 		return s, err
 	}
-	s.WaterID = w.water.ID
-	if s.AnglerID, err = p.angler(o.head.Angler, journal.Client); err != nil {
-		return s, err
-	}
+	s.WaterID, s.BeatID, s.AnglerID = w.water.ID, w.beat(o.head.Beat), p.angler(o.head.Angler, journal.Client)
 	if o.head.Guide != "" {
-		guide, err := p.angler(o.head.Guide, "guide")
-		if err != nil {
-			return s, err
-		}
-		s.GuideID = &guide
+		s.GuideID = new(p.angler(o.head.Guide, journal.Guiding))
 	}
-	s.BeatID, err = w.beat(o.head.Beat)
-	return s, err
+	return s, nil
 }

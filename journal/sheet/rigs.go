@@ -53,7 +53,7 @@ type wanted struct {
 }
 
 // assign returns the rig of every stint.
-func (b *rigBook) assign(outings []*outing) (map[*stintRows]*journal.Rig, error) {
+func (b *rigBook) assign(outings []*outing) map[*stintRows]*journal.Rig {
 	groups := map[string]*wanted{}
 	var order []*wanted
 	for _, o := range outings {
@@ -75,15 +75,13 @@ func (b *rigBook) assign(outings []*outing) (map[*stintRows]*journal.Rig, error)
 	})
 	rigs := map[*stintRows]*journal.Rig{}
 	for _, w := range order {
-		if err := b.choose(w, rigs); err != nil {
-			return nil, err
-		}
+		b.choose(w, rigs)
 	}
-	return rigs, nil
+	return rigs
 }
 
 // choose finds the rig of each of the stints, making one for those left over.
-func (b *rigBook) choose(w *wanted, rigs map[*stintRows]*journal.Rig) error {
+func (b *rigBook) choose(w *wanted, rigs map[*stintRows]*journal.Rig) {
 	var left []*stintRows
 	for _, st := range w.stints {
 		if rig := b.find(w, st); rig != nil {
@@ -93,13 +91,12 @@ func (b *rigBook) choose(w *wanted, rigs map[*stintRows]*journal.Rig) error {
 		}
 	}
 	if len(left) == 0 {
-		return nil
+		return
 	}
-	rig, err := b.make(w, left)
+	rig := b.make(w, left)
 	for _, st := range left {
 		rigs[st] = rig
 	}
-	return err
 }
 
 // nameOnly is 1 when the stints name a rig without telling how it is tied.
@@ -168,13 +165,9 @@ func holds(rig journal.Rig, st *stintRows) bool {
 }
 
 // make adds a rig for stints that are tied alike. It has their fly if all have the same.
-func (b *rigBook) make(w *wanted, stints []*stintRows) (*journal.Rig, error) {
-	id, err := journal.NewID()
-	if err != nil {
-		return nil, err
-	}
+func (b *rigBook) make(w *wanted, stints []*stintRows) *journal.Rig {
 	rig := w.rig
-	rig.ID, rig.CreatedAt, rig.Revision = id, b.now, max(1, w.revision)
+	rig.ID, rig.CreatedAt, rig.Revision = journal.NewID(), b.now, max(1, w.revision)
 	rig.Positions = slices.Clone(rig.Positions)
 	for i := range rig.Positions {
 		p := &rig.Positions[i]
@@ -193,7 +186,7 @@ func (b *rigBook) make(w *wanted, stints []*stintRows) (*journal.Rig, error) {
 	}
 	b.keep(&rig)
 	b.fresh = append(b.fresh, &rig)
-	return &rig, nil
+	return &rig
 }
 
 // nextRevision gives a rig the spelling and, if its revision is taken, the next

@@ -1,6 +1,7 @@
 package sheet
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"regexp"
@@ -180,21 +181,12 @@ func parseClock(s string) (int, bool) {
 	return hour*3600 + minute*60 + second, true
 }
 
-// setClock reads a time of day.
-func setClock(at func(r *row) **int) func(*column, *row, string) error {
-	return func(c *column, r *row, cell string) error {
-		v, err := cached(c, cell, func() (*int, error) {
-			_, clock := splitClock(cell)
-			if clock == "" {
-				clock = cell
-			}
-			seconds, ok := parseClock(clock)
-			if !ok {
-				return nil, &problem{what: "is not a time of day", remedy: "write it as 06:30 or 6:30 pm"}
-			}
-			return &seconds, nil
-		})
-		*at(r) = v
-		return err
+// readClock reads a time of day.
+func readClock(_ *column, cell string) (*int, error) {
+	_, clock := splitClock(cell)
+	seconds, ok := parseClock(cmp.Or(clock, cell))
+	if !ok {
+		return nil, &problem{what: "is not a time of day", remedy: "write it as 06:30 or 6:30 pm"}
 	}
+	return &seconds, nil
 }

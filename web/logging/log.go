@@ -47,10 +47,7 @@ func (s *Pages) logNew(w http.ResponseWriter, r *http.Request) error {
 
 // likeLast fills in ids, today's date, and the people and rig of the session logged last.
 func (s *Pages) likeLast(ctx context.Context, f *entry, k known, zone string) error {
-	id, err := journal.NewID()
-	if err != nil {
-		return err
-	}
+	id := journal.NewID()
 	f.Set("id", id.String())
 	f.Set("version", "0")
 	last, err := s.Store.LastSession(ctx)
@@ -72,10 +69,7 @@ func (s *Pages) likeLast(ctx context.Context, f *entry, k known, zone string) er
 // addStint puts an empty stint at the end of the form, with the rig of the one
 // before, else the one fished last.
 func (f *entry) addStint(k known) error {
-	id, err := journal.NewID()
-	if err != nil {
-		return err
-	}
+	id := journal.NewID()
 	n := f.stints()
 	f.Set(stintName(n, "id"), id.String())
 	switch {

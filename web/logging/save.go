@@ -159,11 +159,7 @@ func (f *entry) conflict(s journal.Session, cause error) error {
 	f.Faults = append(f.Faults, form.Fault{Field: "", Text: says})
 	f.anewOffered = true
 	for i := range len(s.Stints) + 1 {
-		id, err := journal.NewID()
-		if err != nil {
-			return err
-		}
-		f.Set(anewName(i), id.String())
+		f.Set(anewName(i), journal.NewID().String())
 	}
 	return nil
 }

@@ -2,6 +2,7 @@ package outfit
 
 import (
 	"net/http"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -57,11 +58,7 @@ func fillWater(f *form.Form, w journal.Water) {
 	f.Set("zone", w.TimeZone)
 	f.Set("provider", w.GaugeProvider)
 	f.Set("gauge", w.GaugeSite)
-	beats := w.Beats
-	if id, err := journal.NewID(); err == nil {
-		beats = append(beats, journal.Beat{ID: id})
-	}
-	for i, b := range beats {
+	for i, b := range append(slices.Clone(w.Beats), journal.Beat{ID: journal.NewID()}) {
 		f.Set(beatName(i, "id"), b.ID.String())
 		f.Set(beatName(i, "name"), b.Name)
 	}

@@ -43,11 +43,7 @@ func (e Editor[T]) Routes(begin, at string) []Route {
 
 // begin shows the form of a new one under an id of its own, so that sending it twice adds it once.
 func (e Editor[T]) begin(w http.ResponseWriter, r *http.Request) error {
-	id, err := journal.NewID()
-	if err != nil {
-		return err
-	}
-	return e.show(w, r, http.StatusOK, Entry[T]{ID: id, New: true})
+	return e.show(w, r, http.StatusOK, Entry[T]{ID: journal.NewID(), New: true})
 }
 
 func (e Editor[T]) edit(w http.ResponseWriter, r *http.Request) error {

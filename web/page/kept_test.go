@@ -50,10 +50,7 @@ func TestEqualQuestionsAreWorkedOutOnce(t *testing.T) {
 	if _, err := ask("same"); err != nil || worked.Load() != 1 {
 		t.Errorf("worked out %d times, %v", worked.Load(), err)
 	}
-	id, err := journal.NewID()
-	if err != nil {
-		t.Fatal(err)
-	}
+	id := journal.NewID()
 	if err := s.Store.SaveAngler(t.Context(), journal.Angler{ID: id, Name: "Invented", Kind: "client", Active: true}); err != nil {
 		t.Fatal(err)
 	}

@@ -39,10 +39,7 @@ const unknotted = "unknotted"
 // benchPullNew shows the form for the next pull, with the set-up of the one
 // named in the address, else of the last.
 func (s *pages) benchPullNew(w http.ResponseWriter, r *http.Request, fr page.Frame) error {
-	id, err := journal.NewID()
-	if err != nil {
-		return err
-	}
+	id := journal.NewID()
 	asked := form.Of(r.URL.Query(), fr.Units)
 	pulls, err := s.Store.BenchPulls(r.Context())
 	if err != nil {

@@ -37,11 +37,7 @@ type trialNewPage struct {
 
 // trialNew shows an empty form under an id of its own.
 func (s *pages) trialNew(w http.ResponseWriter, r *http.Request) error {
-	id, err := journal.NewID()
-	if err != nil {
-		return err
-	}
-	return s.showTrialNew(w, r, http.StatusOK, nil, id)
+	return s.showTrialNew(w, r, http.StatusOK, nil, journal.NewID())
 }
 
 // trialPlan takes the form: shows what can be chosen and how long it would take,

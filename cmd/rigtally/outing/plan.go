@@ -39,10 +39,7 @@ func (pl planner) make(d draft) (plan, error) {
 	p.rigs = map[journal.ID]journal.Rig{}
 	s := &p.session
 	s.LoggedAt = pl.now.UTC().Truncate(time.Microsecond)
-	var err error
-	if s.ID, err = journal.NewID(); err != nil {
-		return plan{}, err
-	}
+	s.ID = journal.NewID()
 	if err := p.people(d); err != nil {
 		return plan{}, err
 	}
@@ -83,9 +80,7 @@ func (p *plan) angler(name string, kind journal.AnglerKind) (id journal.ID, fres
 	if a, ok := p.known.angler(name); ok {
 		return a.ID, "", nil
 	}
-	if id, err = journal.NewID(); err != nil {
-		return id, "", err
-	}
+	id = journal.NewID()
 	a := journal.Angler{ID: id, Name: name, Kind: kind, Active: true}
 	p.known.Anglers[id] = a
 	p.added = append(p.added, "new angler "+name)
@@ -110,11 +105,7 @@ func (p *plan) place(d draft, zone string) error {
 	}
 	w, known := p.known.water(d.water)
 	if !known {
-		id, err := journal.NewID()
-		if err != nil {
-			return err
-		}
-		w = journal.Water{ID: id, Name: d.water, Kind: journal.WaterOther, TimeZone: zone}
+		w = journal.Water{ID: journal.NewID(), Name: d.water, Kind: journal.WaterOther, TimeZone: zone}
 		p.draft.Water, p.added = d.water, append(p.added, "new water "+d.water)
 	}
 	if err := p.beat(d.beat, &w); err != nil {
@@ -134,11 +125,7 @@ func (p *plan) beat(name string, w *journal.Water) error {
 	}
 	i := slices.IndexFunc(w.Beats, func(b journal.Beat) bool { return strings.EqualFold(b.Name, name) })
 	if i < 0 {
-		id, err := journal.NewID()
-		if err != nil {
-			return err
-		}
-		i, w.Beats = len(w.Beats), append(slices.Clone(w.Beats), journal.Beat{ID: id, Name: name})
+		i, w.Beats = len(w.Beats), append(slices.Clone(w.Beats), journal.Beat{ID: journal.NewID(), Name: name})
 		p.draft.Beat, p.added = name, append(p.added, fmt.Sprintf("new beat %s of %s", name, w.Name))
 	}
 	p.session.BeatID = &w.Beats[i].ID
@@ -163,10 +150,7 @@ func (p *plan) times(d draft) error {
 // stint finds or plans the rig and turns counts into events.
 func (p *plan) stint(d stintDraft, now time.Time) (journal.Stint, error) {
 	st := d.stint
-	var err error
-	if st.ID, err = journal.NewID(); err != nil {
-		return st, err
-	}
+	st.ID = journal.NewID()
 	rig, start, err := p.rig(d, now)
 	if err != nil {
 		return st, err

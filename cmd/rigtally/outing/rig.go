@@ -38,9 +38,7 @@ func (p *plan) rig(d stintDraft, now time.Time) (rig journal.Rig, start *float64
 		}
 		rig.Name = p.freeName(describeTying(rig, p.sys))
 	}
-	if rig.ID, err = journal.NewID(); err != nil {
-		return rig, nil, err
-	}
+	rig.ID = journal.NewID()
 	rig.CreatedAt = now.UTC().Truncate(time.Microsecond)
 	if err := rig.Validate(); err != nil {
 		return rig, nil, err

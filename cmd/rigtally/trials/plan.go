@@ -61,9 +61,7 @@ blocks of 4 it is harder to guess which comes next; take them for four stints a 
 
 // planned stores a plan and shows how it stands.
 func planned(ctx context.Context, j command.Journal, plan journal.Trial, arms [2]string) (a trial.Answer, err error) {
-	if plan.ID, err = journal.NewID(); err != nil {
-		return a, err
-	}
+	plan.ID = journal.NewID()
 	factor, err := journal.FactorByKey(plan.Factor)
 	if err != nil {
 		return a, err
