@@ -96,11 +96,11 @@ type NoteKind string
 
 // The notes of lives.
 const (
-	NoteNothing   NoteKind = "nothing"   // the journal holds no tie of the kind
-	NoteSpread    NoteKind = "spread"    // Count ties end at moments that were not noted
-	NoteFewBreaks NoteKind = "few"       // Count groups have fewer than 5 breaks
-	NoteByChance  NoteKind = "sessions"  // the two tests disagree: sessions differ by more than chance
-	NotePlainOnly NoteKind = "plain"     // too few sessions for the test by session
+	NoteNothing   NoteKind = "nothing"  // the journal holds no tie of the kind
+	NoteSpread    NoteKind = "spread"   // Count ties end at moments that were not noted
+	NoteFewBreaks NoteKind = "few"      // Count groups have fewer than 5 breaks
+	NoteByChance  NoteKind = "sessions" // the two tests disagree: sessions differ by more than chance
+	NotePlainOnly NoteKind = "plain"    // too few sessions for the test by session
 )
 
 // Note is something that the reader of lives must know.
