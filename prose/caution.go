@@ -10,32 +10,34 @@ import (
 // CautionTitle says in short what was measured and what it calls for: "Water at
 // 20.5 °C: many agencies ask to stop".
 func CautionTitle(c caution.Caution, sys units.System) string {
-	switch {
-	case c.Kind == caution.Lightning:
+	care, stop := "extra care", "agencies ask to stop"
+	what := "Water at " + units.Format(units.Temperature, c.Value, sys)
+	switch c.Kind {
+	case caution.Lightning:
 		return "Thunder or lightning"
-	case c.Kind == caution.Wading && c.Level == caution.Stop:
-		return fmt.Sprintf("%s deep at %s: past a rule of thumb for wading", units.Format(units.Depth, *c.Given.DepthM, sys), units.Format(units.Speed, *c.Given.VelocityMS, sys))
-	case c.Kind == caution.Wading:
-		return fmt.Sprintf("%s deep at %s: no longer low hazard", units.Format(units.Depth, *c.Given.DepthM, sys), units.Format(units.Speed, *c.Given.VelocityMS, sys))
-	case c.Level == caution.Stop:
-		return "Water at " + units.Format(units.Temperature, c.Value, sys) + ": agencies ask to stop"
+	case caution.Wading:
+		care, stop = "no longer low hazard", "past a rule of thumb for wading"
+		what = fmt.Sprintf("%s deep at %s", units.Format(units.Depth, *c.Given.DepthM, sys), units.Format(units.Speed, *c.Given.VelocityMS, sys))
 	}
-	return "Water at " + units.Format(units.Temperature, c.Value, sys) + ": extra care"
+	if c.Level == caution.Stop {
+		return what + ": " + stop
+	}
+	return what + ": " + care
 }
 
 // CautionHeading is CautionTitle before anything is measured.
 func CautionHeading(kind caution.Kind, level caution.Level) string {
-	switch {
-	case kind == caution.Lightning:
+	care, stop := "Warm water: extra care", "Warm water: agencies ask to stop"
+	switch kind {
+	case caution.Lightning:
 		return "Thunder or lightning"
-	case kind == caution.Wading && level == caution.Stop:
-		return "Depth times speed is past a rule of thumb for wading"
-	case kind == caution.Wading:
-		return "Depth times speed is past low hazard"
-	case level == caution.Stop:
-		return "Warm water: agencies ask to stop"
+	case caution.Wading:
+		care, stop = "Depth times speed is past low hazard", "Depth times speed is past a rule of thumb for wading"
 	}
-	return "Warm water: extra care"
+	if level == caution.Stop {
+		return stop
+	}
+	return care
 }
 
 // CautionText says what the source asks for, and who decides.

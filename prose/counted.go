@@ -9,7 +9,6 @@ import (
 	"rigtally/journal"
 	"slices"
 	"strings"
-	"unicode/utf8"
 )
 
 // CountedRow says of what an angler kept count through some months that are alike in it.
@@ -172,53 +171,28 @@ func writeCounted(w io.Writer, c quality.Counted) {
 		if i == 0 || rows[i-1].Angler != r.Angler {
 			fmt.Fprintf(w, "%s\n", r.Angler)
 		}
-		lead := fmt.Sprintf("  %-18s  %s  ", r.Months, assumedWords(r))
-		for _, line := range broken(r.What, countedWidth-utf8.RuneCountInString(lead)) {
-			fmt.Fprintf(w, "%s%s\n", lead, line)
-			lead = strings.Repeat(" ", utf8.RuneCountInString(lead))
-		}
+		Paragraph(w, fmt.Sprintf("  %-18s  %s  ", r.Months, assumedWords(r)), r.What, countedWidth)
 	}
 	if len(c.Runs) == 0 {
 		return
 	}
-	fmt.Fprintf(w, "\n%s\n", strings.Join(broken(RunsSay(c), countedWidth), "\n"))
+	fmt.Fprintln(w)
+	Paragraph(w, "", RunsSay(c), countedWidth)
 	for _, r := range c.Runs {
-		lead := "- "
-		for _, line := range broken(RunSays(r)+".", countedWidth-2) {
-			fmt.Fprintf(w, "%s%s\n", lead, line)
-			lead = "  "
-		}
+		Paragraph(w, "- ", RunSays(r)+".", countedWidth)
 		fmt.Fprintf(w, "  %s\n", MarkCommand(r))
 	}
 }
 
 func assumedWords(r CountedRow) string {
-	assumed := "none assumed"
+	assumed := fmt.Sprintf("%d assumed", r.Assumed)
 	switch r.Assumed {
 	case r.Stints:
 		assumed = "all assumed"
 	case 0:
-	default:
-		assumed = fmt.Sprintf("%d assumed", r.Assumed)
+		assumed = "none assumed"
 	}
-	stints := "stints,"
-	if r.Stints == 1 {
-		stints = "stint, "
-	}
-	return fmt.Sprintf("%4d %s %-12s", r.Stints, stints, assumed)
-}
-
-// broken breaks a text between words into lines of so many letters.
-func broken(text string, width int) []string {
-	var lines []string
-	line := ""
-	for _, word := range strings.Fields(text) {
-		if line != "" && utf8.RuneCountInString(line)+1+utf8.RuneCountInString(word) > width {
-			lines, line = append(lines, line), ""
-		}
-		line = strings.TrimSpace(line + " " + word)
-	}
-	return append(lines, line)
+	return fmt.Sprintf("%4d %s %-12s", r.Stints, Verb(r.Stints, "stint, ", "stints,"), assumed)
 }
 
 // MarkPreview says what a mark of what was recorded is about, a sentence or two for each point.

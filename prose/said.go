@@ -1,8 +1,11 @@
 package prose
 
 import (
+	"fmt"
+	"io"
 	"rigtally/internal/table"
 	"strings"
+	"unicode/utf8"
 )
 
 // Said is an answer in words and numbers, as pages and terminals show it.
@@ -51,4 +54,18 @@ func (s Said) Text(width int) string {
 	}
 	paragraph(s.Notes...)
 	return b.String()
+}
+
+// Paragraph writes a text in lines of so many letters: the first after a mark, the others below its text.
+func Paragraph(w io.Writer, mark, text string, width int) {
+	indent := strings.Repeat(" ", utf8.RuneCountInString(mark))
+	line := ""
+	for _, word := range strings.Fields(text) {
+		if line != "" && utf8.RuneCountInString(indent+line+" "+word) > width {
+			fmt.Fprintln(w, mark+line)
+			mark, line = indent, ""
+		}
+		line = strings.TrimSpace(line + " " + word)
+	}
+	fmt.Fprintln(w, mark+line)
 }

@@ -84,19 +84,16 @@ func EValue(logE float64) string {
 
 // TrialState names where a trial stands, in a word or two.
 func TrialState(a trial.Answer, sys units.System) string {
-	switch a.State {
-	case trial.MoreA, trial.MoreB:
+	if a.State == trial.MoreA || a.State == trial.MoreB {
 		return "Settled: more with " + TrialArm(a, trialMore(a), sys)
-	case trial.NoOdds:
-		return "Settled: no difference worth knowing"
-	case trial.Open:
-		return "Not settled yet"
-	case trial.Hopeless:
-		return "Can’t be settled at this pace"
-	case trial.GivenUp:
-		return "Ended without being settled"
 	}
-	return "Nothing to compare yet"
+	return map[trial.State]string{
+		trial.Planned:  "Nothing to compare yet",
+		trial.NoOdds:   "Settled: no difference worth knowing",
+		trial.Open:     "Not settled yet",
+		trial.Hopeless: "Can’t be settled at this pace",
+		trial.GivenUp:  "Ended without being settled",
+	}[a.State]
 }
 
 // trialMore is the arm with more, 0 for A.
@@ -148,23 +145,22 @@ func Trial(a trial.Answer, sys units.System) string {
 		}
 		return "Nothing to compare yet: a block counts once every " + string(a.Trial.Unit) + " of it has been fished and logged." + trialAhead(a)
 	}
-	more := trialMore(a)
-	s := look.Robust
-	spent := fmt.Sprintf("%s, %s", Hours1(look.Hours), Several(len(a.Looks), "session"))
+	beside := func(one int) string {
+		return fmt.Sprintf("%s has %s the %s of %s", arms[one], TrialRatio(a, look.Robust, one == 1), per(a.Outcome), arms[1-one])
+	}
+	so := fmt.Sprintf("After %s, %s, %s", Hours1(look.Hours), Several(len(a.Looks), "session"), beside(0))
 	switch a.State {
 	case trial.MoreA, trial.MoreB:
-		return fmt.Sprintf("Settled: %s has %s the %s of %s. It took %s.", arms[more], TrialRatio(a, s, more == 1), per(a.Outcome), arms[1-more], trialTook(a))
+		return fmt.Sprintf("Settled: %s. It took %s.", beside(trialMore(a)), trialTook(a))
 	case trial.NoOdds:
-		return fmt.Sprintf("Settled: no difference worth knowing. %s has %s the %s of %s, less apart, either way, than the %s times worth knowing. It took %s.",
-			Capital(arms[0]), TrialRatio(a, s, false), per(a.Outcome), arms[1], strconv.FormatFloat(a.Trial.Worth, 'f', -1, 64), trialTook(a))
+		return fmt.Sprintf("Settled: no difference worth knowing. %s, less apart, either way, than the %s times worth knowing. It took %s.",
+			Capital(beside(0)), strconv.FormatFloat(a.Trial.Worth, 'f', -1, 64), trialTook(a))
 	case trial.Hopeless:
-		return fmt.Sprintf("It can’t be settled at this pace. After %s, %s has %s the %s of %s.%s Choose something that happens more often, or end it.",
-			spent, arms[0], TrialRatio(a, s, false), per(a.Outcome), arms[1], trialAhead(a))
+		return "It can’t be settled at this pace. " + so + "." + trialAhead(a) + " Choose something that happens more often, or end it."
 	case trial.GivenUp:
-		return fmt.Sprintf("Ended without being settled. After %s, %s has %s the %s of %s; that is not the same as no difference.",
-			spent, arms[0], TrialRatio(a, s, false), per(a.Outcome), arms[1])
+		return "Ended without being settled. " + so + "; that is not the same as no difference."
 	}
-	return fmt.Sprintf("Not settled yet. After %s, %s has %s the %s of %s.%s", spent, arms[0], TrialRatio(a, s, false), per(a.Outcome), arms[1], trialAhead(a))
+	return "Not settled yet. " + so + "." + trialAhead(a)
 }
 
 // trialTook says what it took to settle a trial.
@@ -199,10 +195,7 @@ func TrialSpan(low, high float64) string {
 
 // trialAhead is the outlook, after a space; "" where there is none.
 func trialAhead(a trial.Answer) string {
-	if text := TrialOutlook(a.Outlook); text != "" {
-		return " " + text
-	}
-	return ""
+	return strings.TrimRight(" "+TrialOutlook(a.Outlook), " ")
 }
 
 // TrialOutlook says how a trial may go on; "" when nothing is known.

@@ -72,7 +72,6 @@ type NoteKind string
 
 // The notes. Count is as said here.
 const (
-	NoteNothing     NoteKind = "nothing"        // there are no pulls
 	NoteSlips       NoteKind = "slips"          // Count pulls slipped
 	NoteHeld        NoteKind = "at least"       // Count pulls tell only of at least so much
 	NoteRelative    NoteKind = "relative"       // groups mix set-ups, so strengths are shares of unknotted ones

@@ -260,9 +260,6 @@ func (b *work) note() {
 			}
 		}
 	}
-	if a.Pulls == 0 {
-		a.Notes = append(a.Notes, Note{NoteNothing, 0, -1})
-	}
 	add(NoteMixesKnots, mixes)
 	add(NoteSlips, slips)
 	add(NoteHeld, held)

@@ -96,13 +96,11 @@ type NoteKind string
 
 // The notes of lives.
 const (
-	NoteNothing   NoteKind = "nothing"   // the journal holds no tie of the kind
-	NoteNoBreaks  NoteKind = "no breaks" // none broke
-	NoteSpread    NoteKind = "spread"    // Count ties end at moments that were not noted
-	NoteFewBreaks NoteKind = "few"       // Count groups have fewer than 5 breaks
-	NoteByChance  NoteKind = "sessions"  // the two tests disagree: sessions differ by more than chance
-	NoteOneGroup  NoteKind = "one group" // there is nothing to compare
-	NotePlainOnly NoteKind = "plain"     // too few sessions for the test by session
+	NoteNothing   NoteKind = "nothing"  // the journal holds no tie of the kind
+	NoteSpread    NoteKind = "spread"   // Count ties end at moments that were not noted
+	NoteFewBreaks NoteKind = "few"      // Count groups have fewer than 5 breaks
+	NoteByChance  NoteKind = "sessions" // the two tests disagree: sessions differ by more than chance
+	NotePlainOnly NoteKind = "plain"    // too few sessions for the test by session
 )
 
 // Note is something that the reader of lives must know.
@@ -153,12 +151,9 @@ func Follow(ctx context.Context, journalOf Asker, r Request) (Answer, error) {
 	if err != nil {
 		return a, fmt.Errorf("follow how long tags last: %w", err)
 	}
-	switch {
-	case len(a.Groups) == 0:
+	if len(a.Groups) == 0 {
 		a.note(NoteNothing, 0)
 		return a, nil
-	case a.breaks() == 0:
-		a.note(NoteNoBreaks, 0)
 	}
 	if lives.Spread > 0 {
 		a.note(NoteSpread, lives.Spread)
@@ -168,14 +163,6 @@ func Follow(ctx context.Context, journalOf Asker, r Request) (Answer, error) {
 		return a, fmt.Errorf("compare how long tags last: %w", err)
 	}
 	return a, nil
-}
-
-func (a Answer) breaks() int {
-	n := 0
-	for _, g := range a.Groups {
-		n += g.Breaks
-	}
-	return n
 }
 
 // group divides the lives by level, and estimates each group's.
@@ -278,7 +265,6 @@ func (a *Answer) compare(byLevel [][]survive.Life) error {
 		}
 	}
 	if len(a.Groups) < 2 {
-		a.note(NoteOneGroup, 0)
 		return nil
 	}
 	test, err := survive.LogRank(byLevel)

@@ -47,21 +47,23 @@ func (a *Answer) move(m model) error {
 	if err != nil {
 		return err
 	}
-	if err := a.try(m, level.as(TangleLevel), func(m *model, v float64) { m.level = v }); err != nil {
-		return err
-	}
-	if err := a.try(m, rise.as(TangleRise), func(m *model, v float64) { m.rise = math.Log(v) / 100 }); err != nil {
-		return err
-	}
-	level, _, err = m.breaks.doubt()
+	breaks, _, err := m.breaks.doubt()
 	if err != nil {
 		return err
 	}
-	if err := a.try(m, level.as(BreakLevel), func(m *model, v float64) { m.breakWide = v }); err != nil {
-		return err
-	}
-	if err := a.try(m, Move{Key: BreakAnew, Own: true}, func(m *model, _ float64) { m.anew = !m.anew }); err != nil {
-		return err
+	level.Key, rise.Key, breaks.Key = TangleLevel, TangleRise, BreakLevel
+	for _, of := range []struct {
+		Move
+		change func(*model, float64)
+	}{
+		{level, func(m *model, v float64) { m.level = v }},
+		{rise, func(m *model, v float64) { m.rise = math.Log(v) / 100 }},
+		{breaks, func(m *model, v float64) { m.breakWide = v }},
+		{Move{Key: BreakAnew, Own: true}, func(m *model, _ float64) { m.anew = !m.anew }},
+	} {
+		if err := a.try(m, of.Move, of.change); err != nil {
+			return err
+		}
 	}
 	slices.SortStableFunc(a.Moves, func(x, y Move) int {
 		best := a.Points[a.Best].LengthMM
@@ -106,21 +108,12 @@ func (a *Answer) try(m model, v Move, change func(*model, float64)) error {
 	return nil
 }
 
-// doubt is an interval of a factor, one's own or guessed.
-type doubt struct {
-	low, high float64
-	own       bool
-}
-
-func (d doubt) as(key string) Move {
-	return Move{Key: key, Low: d.low, High: d.high, Own: d.own}
-}
-
-var guessed = doubt{1 - unsure, 1 + unsure, false}
+// guessed is a factor of which nobody knows how far it may be off.
+var guessed = Move{Low: 1 - unsure, High: 1 + unsure}
 
 // doubt is what is not known of a rate: its level, as a factor at the centre of what has been
 // fished, and its rise from the shortest to the longest length, as a factor for each 100 mm.
-func (h *hourly) doubt() (level, rise doubt, err error) {
+func (h *hourly) doubt() (level, rise Move, err error) {
 	level, rise = guessed, guessed
 	if h.draws == nil || h.spread <= 0 && h.centre > 0 {
 		return level, rise, nil
@@ -138,7 +131,7 @@ func (h *hourly) doubt() (level, rise doubt, err error) {
 		return level, rise, nil
 	}
 	low, high := middle95(drawn[0])
-	level = doubt{*low / at, *high / at, true}
+	level = Move{Low: *low / at, High: *high / at, Own: true}
 	if len(ends) == 1 {
 		return level, rise, nil
 	}
@@ -148,5 +141,5 @@ func (h *hourly) doubt() (level, rise doubt, err error) {
 		tilts[k] = math.Exp(100 * (math.Log(drawn[2][k]/drawn[1][k])/h.spread - slope))
 	}
 	low, high = middle95(tilts)
-	return level, doubt{*low, *high, true}, nil
+	return level, Move{Low: *low, High: *high, Own: true}, nil
 }

@@ -56,7 +56,7 @@ type Finding struct {
 	Outings   *int     `json:"outings"`
 }
 
-// LessIs reports whether the finding's own side, or more of its number, is the
+// LevelIsBetter reports whether the finding's own side, or more of its number, is the
 // better one to have.
 func (f Finding) LevelIsBetter() bool { return (f.Ratio > 1) == MoreIsBetter(f.Outcome) }
 

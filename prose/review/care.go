@@ -97,7 +97,7 @@ func (w reviewer) methods() []Method {
 	if w.outfit() {
 		baseline = "that of all seasons together (the one reviewed among them)"
 	}
-	list := []Method{
+	return []Method{
 		{"Rates", "All events divided by all hours, not the mean of the sessions’ own rates (Pollock, Jones & Brown 1994). The 95% interval is the exact one for counts (Garwood 1936), for shares that of Clopper and Pearson, on counts reduced for what sessions scatter beyond chance (Korn & Graubard 1998)."},
 		{"Beside the outfit", fmt.Sprintf("Each rate or share is drawn toward the others’ by a Gamma–Poisson or beta–binomial model fitted by marginal likelihood (Marshall 1991); the interval averages over the priors that the counts allow. It is compared with %s. “Better” and “worse” need a chance below 5%% of lying on the other side, doubled for two sides and adjusted for the %d outcomes looked at (Benjamini & Hochberg 1995). Where the likelihood sees no difference between them, everyone gets the common rate. Minutes lost are not counts: they are not drawn, but compared with the others’ by a ratio estimator (Cochran 1977).", baseline, w.a.Compared)},
 		{"Rigs", "Each is compared with the one fished most by the exact test of two counts (Przyborowski & Wilenski 1940), adjusted for all rigs at once."},
@@ -105,7 +105,6 @@ func (w reviewer) methods() []Method {
 		{"Evidence", "Claims and comparisons come from one Poisson regression each, with what is named held equal, and the variance taken from the sessions (Zou 2004; Liang & Zeger 1986; CR2). Settled means q below 0.05: the claims’ one-sided p adjusted over the board, the comparisons’ two-sided p over all of them. Leaning means q below 0.20."},
 		{"Hours needed", "For 80% power at 5%: the square-root rule for rates (van Belle 2008), Cohen’s h for shares (Cohen 1988), the present variance for claims."},
 	}
-	return list
 }
 
 // stopDays names the days of sessions past the line, the first few of many.

@@ -141,17 +141,21 @@ func (w reviewer) given(e season.Evidence, f season.Finding) []string {
 	return given
 }
 
+// whose sessions some evidence is from.
+func whose(e season.Evidence) string {
+	if e.Angler == "" {
+		return "the outfit’s"
+	}
+	return possessive(e.Angler)
+}
+
 // part names the sessions behind some evidence.
 func (w reviewer) part(e season.Evidence) string {
 	years := fmt.Sprintf("%d to %d", e.From, e.To)
 	if e.From == e.To {
 		years = fmt.Sprint(e.To)
 	}
-	whose := "the outfit’s"
-	if e.Angler != "" {
-		whose = possessive(e.Angler)
-	}
-	return fmt.Sprintf("%s %s of %s (%s)", whose, prose.Several(e.Sessions, "session"), years, prose.FishedHours(e.Hours))
+	return fmt.Sprintf("%s %s of %s (%s)", whose(e), prose.Several(e.Sessions, "session"), years, prose.FishedHours(e.Hours))
 }
 
 func (w reviewer) tests(e season.Evidence) string {
@@ -207,11 +211,7 @@ func (w reviewer) anyTested() bool {
 func (w reviewer) tested() string {
 	var parts []string
 	for _, e := range w.a.Evidence {
-		whose := "the outfit’s"
-		if e.Angler != "" {
-			whose = possessive(e.Angler)
-		}
-		parts = append(parts, fmt.Sprintf("%s of %s sessions", w.tests(e), whose))
+		parts = append(parts, fmt.Sprintf("%s of %s sessions", w.tests(e), whose(e)))
 	}
 	return fmt.Sprintf("Tested at once, and adjusted for that: %s. What is settled is listed here, surest first; it rests on all seasons up to %d.", prose.Listed(parts), w.a.Year)
 }

@@ -9,6 +9,7 @@ import (
 	"rigtally/analytics/season"
 	"rigtally/internal/table"
 	"rigtally/internal/units"
+	"rigtally/prose"
 )
 
 // textWidth is where lines of a review are broken on a terminal.
@@ -18,10 +19,11 @@ const textWidth = 88
 func Write(w io.Writer, a season.Answer, sys units.System, width int) error {
 	r := Of(a, sys)
 	var b strings.Builder
+	paragraph := func(text, mark string) { prose.Paragraph(&b, mark, text, textWidth) }
 	b.WriteString(r.Title + "\n\n")
-	paragraph(&b, r.Headline, "")
+	paragraph(r.Headline, "")
 	if r.Byline != "" {
-		paragraph(&b, r.Byline, "")
+		paragraph(r.Byline, "")
 	}
 	for i, f := range r.Facts {
 		if i > 0 {
@@ -35,16 +37,16 @@ func Write(w io.Writer, a season.Answer, sys units.System, width int) error {
 	for _, s := range r.Sections {
 		fmt.Fprintf(&b, "\n%s\n%s\n", s.Title, strings.Repeat("-", utf8.RuneCountInString(s.Title)))
 		for _, text := range s.Text {
-			paragraph(&b, text, "")
+			paragraph(text, "")
 		}
 		for _, item := range s.Items {
 			if item.Group != "" {
 				b.WriteString("\n")
-				paragraph(&b, item.Group, "")
+				paragraph(item.Group, "")
 			}
-			paragraph(&b, item.Head, "* ")
+			paragraph(item.Head, "* ")
 			for _, line := range item.Lines {
-				paragraph(&b, line, "  ")
+				paragraph(line, "  ")
 			}
 		}
 		for _, t := range s.Tables {
@@ -52,25 +54,9 @@ func Write(w io.Writer, a season.Answer, sys units.System, width int) error {
 			_, _ = table.Words("", t.Words, t.Head, t.Rows).WriteText(&b, width) // a strings.Builder never fails
 		}
 		for _, text := range s.After {
-			paragraph(&b, text, "")
+			paragraph(text, "")
 		}
 	}
 	_, err := io.WriteString(w, b.String())
 	return err
-}
-
-// paragraph breaks a text into lines; a mark stands before the first one.
-func paragraph(b *strings.Builder, text, mark string) {
-	line, indent := mark, strings.Repeat(" ", len(mark))
-	for _, word := range strings.Fields(text) {
-		if utf8.RuneCountInString(line)+1+utf8.RuneCountInString(word) > textWidth && strings.TrimSpace(line) != "" {
-			b.WriteString(strings.TrimRight(line, " ") + "\n")
-			line = indent
-		}
-		if strings.TrimSpace(line) != "" && !strings.HasSuffix(line, " ") {
-			line += " "
-		}
-		line += word
-	}
-	b.WriteString(line + "\n")
 }
