@@ -103,8 +103,3 @@ func (i Inquiry[R, A]) Put(ctx context.Context, in Asking, q Query) (Answer, err
 	}
 	return out, nil
 }
-
-// All are the questions that have a command, a file and an address for programs, in the order of the guide.
-func All() []Question {
-	return []Question{Rates(), Curve(), Plan(), Life(), Bench(), Beside(), Claims()}
-}
