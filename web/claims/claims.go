@@ -122,10 +122,7 @@ func Routes(d *page.Desk) []page.Route {
 	asked := func(q inquiry.Query) inquiry.Query { return q }
 	return slices.Concat([]page.Route{
 		{Pattern: "GET /claims", Act: s.Framed("claims", "Claims", s.claims), Kept: true},
-		{Pattern: "GET /claims/new", Act: s.claimNew},
-		{Pattern: "GET /claims/{id}", Act: s.claim},
-		{Pattern: "POST /claims/{id}", Act: s.claimSave},
 		{Pattern: "POST /claims/{id}/retire", Act: page.Doing(s.Store.RetireClaim, "/claims?done=claim-retired")},
 		{Pattern: "POST /claims/{id}/restore", Act: page.Doing(s.Store.RestoreClaim, "/claims?done=claim-restored")},
-	}, d.Numbers(inquiry.Claims(), "/claims", asked))
+	}, s.claim().Routes("/claims/new", "/claims/{id}"), d.Numbers(inquiry.Claims(), "/claims", asked))
 }

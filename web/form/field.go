@@ -1,8 +1,11 @@
 package form
 
 import (
+	"cmp"
 	"slices"
+	"strings"
 
+	"rigtally/journal"
 	"rigtally/prose"
 )
 
@@ -85,17 +88,34 @@ func (f *Form) Choose(name, label, hint string, options []Option) Choice {
 
 // Vocabulary offers the journal's words, after one that says nothing.
 func Vocabulary[T ~string](words []T, none string) []Option {
-	var list []Option
-	if none != "" {
-		list = append(list, Option{Text: none})
-	}
-	for _, w := range words {
-		list = append(list, Option{Value: string(w), Text: prose.Capital(string(w))})
-	}
-	return list
+	return Offer(none, words, func(w T) Option { return Option{Value: string(w), Text: prose.Capital(string(w))} })
 }
 
 const NotNoted = "Not noted"
+
+// Offer lists things to choose from, after one that says nothing unless none is "".
+func Offer[T any](none string, list []T, option func(T) Option) []Option {
+	var options []Option
+	if none != "" {
+		options = append(options, Option{Text: none})
+	}
+	for _, x := range list {
+		options = append(options, option(x))
+	}
+	return options
+}
+
+// The options of what is chosen from most.
+
+func Angler(a journal.Angler) Option   { return Option{Value: a.ID.String(), Text: a.Name} }
+func Water(w journal.Water) Option     { return Option{Value: w.ID.String(), Text: w.Name} }
+func Factor(f journal.Factor) Option   { return Option{Value: f.Key, Text: f.Title} }
+func Outcome(o journal.Outcome) Option { return Option{Value: o.Key, Text: prose.Measure(o)} }
+
+// Fishing leaves out anglers who no longer come, but for the one that a field holds.
+func (f *Form) Fishing(name string, anglers []journal.Angler) []journal.Angler {
+	return slices.DeleteFunc(slices.Clone(anglers), func(a journal.Angler) bool { return !a.Active && a.ID.String() != f.Text(name) })
+}
 
 // Problems is what is wrong with an entry, for the top of its page.
 type Problems struct {
@@ -103,7 +123,10 @@ type Problems struct {
 	List  []Fault
 }
 
-func (f *Form) Problems(title string) Problems { return Problems{title, f.Faults} }
+// Problems says what is wrong under a title, that nothing was saved unless another is given.
+func (f *Form) Problems(title ...string) Problems {
+	return Problems{cmp.Or(strings.Join(title, ""), "Not saved yet. Please look at:"), f.Faults}
+}
 
 // OptionGroup is a titled part of a choice.
 type OptionGroup struct {
@@ -121,5 +144,14 @@ func Select(list []Option, chosen string) []Option {
 		return append(list, Option{Value: chosen, Text: chosen, Selected: true})
 	}
 	list[i].Selected = true
+	return list
+}
+
+// Pairs are options given as value and text in turn.
+func Pairs(said ...string) []Option {
+	var list []Option
+	for pair := range slices.Chunk(said, 2) {
+		list = append(list, Option{Value: pair[0], Text: pair[1]})
+	}
 	return list
 }

@@ -72,6 +72,13 @@ func Of(values url.Values, sys units.System) *Form { return &Form{Values: values
 // Set fills a field.
 func (f *Form) Set(name, value string) { f.Values.Set(name, value) }
 
+// Check ticks a box, or not.
+func (f *Form) Check(name string, on bool) {
+	if on {
+		f.Set(name, "yes")
+	}
+}
+
 // Text returns a field without the spaces around it, and with line ends as \n.
 func (f *Form) Text(name string) string {
 	return strings.TrimSpace(strings.ReplaceAll(f.Values.Get(name), "\r\n", "\n"))
@@ -109,6 +116,32 @@ func Optional[T any](f *Form, name string, parse func(string) (T, error)) *T {
 		return nil
 	}
 	return &v
+}
+
+// Filled is the text of a field that must be filled in; otherwise is said when it is blank.
+func (f *Form) Filled(name, otherwise string) string {
+	text := f.Text(name)
+	if text == "" {
+		f.Fault(name, otherwise)
+	}
+	return text
+}
+
+// Needed reads a field that must be filled in; otherwise is said when it is blank.
+func Needed[T any](f *Form, name, otherwise string, parse func(string) (T, error)) T {
+	v := Optional(f, name, parse)
+	if v == nil && f.Wrong(name) == "" {
+		f.Fault(name, otherwise)
+	}
+	return Or0(v)
+}
+
+// Or0 is what was noted, or the zero value.
+func Or0[T any](v *T) (value T) {
+	if v != nil {
+		value = *v
+	}
+	return value
 }
 
 // bare returns the unit that a number without one is taken in.
@@ -159,10 +192,7 @@ func (f *Form) Whole(name string, high int) *int {
 // Count reads a counter; blank is none.
 func (f *Form) Count(name string) int {
 	const most = 5000 // as in the journal's rules
-	if n := f.Whole(name, most); n != nil {
-		return *n
-	}
-	return 0
+	return Or0(f.Whole(name, most))
 }
 
 func (f *Form) ID(name string) *journal.ID {

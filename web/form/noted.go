@@ -2,6 +2,7 @@ package form
 
 import (
 	"slices"
+	"sync"
 
 	"rigtally/internal/units"
 	"rigtally/journal"
@@ -43,7 +44,7 @@ func measured(f *Form, x field.Description, name string) Field {
 	switch {
 	case x.Quantity == units.Duration:
 		return in.Keyboard("numeric")
-	case x.Fixed != "":
+	case x.Fixed != "", x.Quantity == "":
 		return in.Keyboard("decimal")
 	case x.Quantity == units.Tippet:
 		return in
@@ -90,6 +91,8 @@ func parse(x field.Description, s string, sys units.System) (float64, error) {
 		return units.ParseMinutes(s, units.Minute)
 	case units.Tippet:
 		return units.ParseTippet(s, "") // a number may be a size or a diameter
+	case "":
+		return units.ParseNumber(s)
 	}
 	return units.Parser{}.Parse(x.Quantity, s, x.Bare(sys))
 }
@@ -109,12 +112,25 @@ func Less[T any](list []field.Field[T], keys ...string) []field.Field[T] {
 	return slices.DeleteFunc(slices.Clone(list), func(x field.Field[T]) bool { return slices.Contains(keys, x.Key) })
 }
 
-// Words lists the journal's words for a condition or the stroke, for pages that are the same for everybody.
-func Words(condition string) []string {
-	for _, x := range journal.SessionFields() {
-		if x.Key == condition {
-			return x.List()
-		}
+// Words lists the journal's words for a kind of angler or water, for a condition, the stroke, or what is noted of a pull.
+func Words(of string) []string { return vocabularies()[of] }
+
+var vocabularies = sync.OnceValue(func() map[string][]string {
+	all := map[string][]string{}
+	for _, kind := range journal.AnglerKinds() {
+		all["angler"] = append(all["angler"], string(kind))
 	}
-	return field.By(journal.StintFields(), condition).List()
+	for _, kind := range journal.WaterKinds() {
+		all["water"] = append(all["water"], string(kind))
+	}
+	gather(all, journal.SessionFields())
+	gather(all, journal.StintFields())
+	gather(all, journal.PullFields())
+	return all
+})
+
+func gather[T any](all map[string][]string, list []field.Field[T]) {
+	for _, x := range list {
+		all[x.Key] = x.List()
+	}
 }

@@ -128,18 +128,9 @@ type hiddenField struct{ Name, Value string }
 // readMark reads whose days are marked, and how.
 func readMark(f *form.Form) journal.RecordedMark {
 	m := journal.RecordedMark{Forget: f.Checked("forget"), Not: readKinds(f, "not"), Kept: readKinds(f, "kept")}
-	if id := f.ID("angler"); id != nil {
-		m.Angler = *id
-	} else if f.Wrong("angler") == "" {
-		f.Fault("angler", "choose whose stints")
-	}
-	for name, day := range map[string]*journal.Date{"from": &m.From, "to": &m.To} {
-		if d := form.Optional(f, name, journal.ParseDate); d != nil {
-			*day = *d
-		} else if f.Wrong(name) == "" {
-			f.Fault(name, "name the day")
-		}
-	}
+	m.Angler = form.Needed(f, "angler", "choose whose stints", journal.ParseID)
+	m.From = form.Needed(f, "from", "name the day", journal.ParseDate)
+	m.To = form.Needed(f, "to", "name the day", journal.ParseDate)
 	return m
 }
 

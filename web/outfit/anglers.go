@@ -2,7 +2,6 @@ package outfit
 
 import (
 	"net/http"
-	"net/url"
 
 	"rigtally/journal"
 	"rigtally/prose"
@@ -10,84 +9,32 @@ import (
 	"rigtally/web/page"
 )
 
-type anglerPage struct {
+// angler is the form of an angler.
+func (s *pages) angler() page.Editor[journal.Angler] {
+	return page.Editor[journal.Angler]{
+		Desk: s.Desk, Template: "angler", Add: "Add an angler", Change: "Change an angler",
+		Fresh: func(id journal.ID, _ journal.Outfit) journal.Angler {
+			return journal.Angler{ID: id, Kind: journal.Client, Active: true}
+		},
+		Held: func(r *http.Request) (journal.Angler, error) {
+			return page.Of(r, s.Store.Anglers, func(a journal.Angler) journal.ID { return a.ID })
+		},
+		Fill: func(f *form.Form, a journal.Angler) {
+			f.Set("name", a.Name)
+			f.Set("kind", string(a.Kind))
+			f.Check("active", a.Active)
+		},
+		Read: func(f *form.Form, id journal.ID) journal.Angler {
+			return journal.Angler{ID: id, Name: f.Text("name"), Kind: journal.AnglerKind(f.Text("kind")), Active: f.Checked("active")}
+		},
+		Store: s.Store.SaveAngler,
+		Then:  "/anglers?done=angler-saved",
+	}
+}
+
+type listPage struct {
 	page.Frame
-	Problems form.Problems
-	Action   string
-	Sessions string // address of the angler's sessions, "" for a new one
-	Season   string // address of the review of the angler's last season, likewise
-	Name     form.Field
-	Kind     form.Choice
-	Active   form.Tick
-}
-
-// anglerNew shows an empty form under an id of its own.
-func (s *pages) anglerNew(w http.ResponseWriter, r *http.Request) error {
-	id, err := journal.NewID()
-	if err != nil {
-		return err
-	}
-	return s.showAngler(w, r, http.StatusOK, nil, journal.Angler{ID: id, Kind: journal.Client, Active: true}, true)
-}
-
-// angler shows the form with an angler of the journal.
-func (s *pages) angler(w http.ResponseWriter, r *http.Request) error {
-	a, err := page.Of(r, s.Store.Anglers, func(a journal.Angler) journal.ID { return a.ID })
-	if err != nil {
-		return err
-	}
-	return s.showAngler(w, r, http.StatusOK, nil, a, false)
-}
-
-// anglerSave takes the form of a new angler or of one in the journal.
-func (s *pages) anglerSave(w http.ResponseWriter, r *http.Request) error {
-	id, err := page.ID(r)
-	if err != nil {
-		return err
-	}
-	f, err := form.Read(r, "")
-	if err != nil {
-		return err
-	}
-	a := journal.Angler{ID: id, Name: f.Text("name"), Kind: journal.AnglerKind(f.Text("kind")), Active: f.Checked("active")}
-	return page.Saving{
-		Form:  f,
-		Store: func() (string, error) { return "/anglers?done=angler-saved", s.Store.SaveAngler(r.Context(), a) },
-		Again: func(status int) error { return s.showAngler(w, r, status, f, a, f.Checked("new")) },
-	}.Do(w, r)
-}
-
-func (s *pages) showAngler(w http.ResponseWriter, r *http.Request, status int, f *form.Form, a journal.Angler, isNew bool) error {
-	title := "Add an angler"
-	if !isNew {
-		title = "Change an angler"
-	}
-	fr, err := s.Frame(r, "", title)
-	if err != nil {
-		return err
-	}
-	if f == nil {
-		f = form.New(fr.Units)
-		f.Set("name", a.Name)
-		f.Set("kind", string(a.Kind))
-		if a.Active {
-			f.Set("active", "yes")
-		}
-	}
-	p := anglerPage{Frame: fr, Problems: f.Problems("Not saved yet. Please look at:"), Action: "/anglers/" + a.ID.String(),
-		Name: f.Input("name", "Name", ""), Kind: f.Choose("kind", "Is", "", form.Vocabulary(journal.AnglerKinds(), "")), Active: f.Tick("active", "Offer when logging a session")}
-	if !isNew {
-		p.Sessions = "/sessions?angler=" + a.ID.String()
-	}
-	if !isNew && status == http.StatusOK { // under the name that is stored
-		p.Season = "/season?angler=" + url.QueryEscape(a.Name)
-	}
-	return s.Render(w, status, "angler", p)
-}
-
-type anglersPage struct {
-	page.Frame
-	Anglers []page.Row
+	Rows []page.Row
 }
 
 // anglers lists everyone, those who no longer come last.
@@ -96,7 +43,7 @@ func (s *pages) anglers(w http.ResponseWriter, r *http.Request, fr page.Frame) e
 	if err != nil {
 		return err
 	}
-	p := anglersPage{Frame: fr}
+	p := listPage{Frame: fr}
 	for _, active := range []bool{true, false} {
 		for _, a := range list {
 			if a.Active != active {
@@ -106,7 +53,7 @@ func (s *pages) anglers(w http.ResponseWriter, r *http.Request, fr page.Frame) e
 			if !active {
 				more += " · not offered when logging"
 			}
-			p.Anglers = append(p.Anglers, page.Row{Href: "/anglers/" + a.ID.String(), Title: a.Name, More: more})
+			p.Rows = append(p.Rows, page.Row{Href: "/anglers/" + a.ID.String(), Title: a.Name, More: more})
 		}
 	}
 	return s.Render(w, http.StatusOK, "anglers", p)

@@ -121,7 +121,10 @@ func helpers(asset func(string) string) template.FuncMap {
 	return template.FuncMap{
 		"asset":    asset,
 		"capital":  prose.Capital,
+		"day":      prose.Day,
 		"words":    form.Words,
+		"offer":    form.Vocabulary[string],
+		"options":  form.Pairs,
 		"next":     func(n int) int { return n + 1 },
 		"plus":     func(by, to float64) float64 { return to + by },
 		"lineDown": func(i int) float64 { return 23 + 18*float64(i) },

@@ -1,6 +1,7 @@
 package pulls
 
 import (
+	"cmp"
 	"net/http"
 	"net/url"
 	"slices"
@@ -9,6 +10,7 @@ import (
 
 	"rigtally/internal/units"
 	"rigtally/journal"
+	"rigtally/journal/field"
 	"rigtally/prose"
 	"rigtally/web/form"
 	"rigtally/web/page"
@@ -18,38 +20,18 @@ import (
 // that only the force is typed and the ending pressed.
 type pullPage struct {
 	page.Frame
-	Problems form.Problems
-	New      bool
-	Action   string
-	ID       string
-	Version  int
-	Setup    string // the set-up in words; "" shows its fields at once
-	Knot     form.Choice
-	Name     form.Field
-	Facing   form.Choice
-	Prop     form.Choice
-	Tippet   form.Field
-	Material form.Choice
-	On       form.Choice
-	Wetness  form.Choice
-	Tier     form.Choice
-	Day      form.Field
-	Label    form.Field
-	Scale    form.Choice
-	Force    form.Field
-	Note     form.Field
-	Endings  []ending
-	Ended    form.Choice // of a pull that is changed
-	Recent   []pullRow   // of the set-up, the last first
-	Tally    string
-	Delete   string
-	Safety   string
-}
-
-// ending is a button that says how a pull ended, and saves it.
-type ending struct {
-	Value, Text string
-	First       bool
+	Form    *form.Form
+	New     bool
+	Action  string
+	Setup   string // the set-up in words; "" shows its fields at once
+	Knots   []form.Option
+	Tiers   []form.Option
+	Scales  []form.Option
+	Scale   string // its unit
+	Endings []form.Option
+	Recent  []pullRow // of the set-up, the last first
+	Tally   string
+	Safety  string
 }
 
 const unknotted = "unknotted"
@@ -79,14 +61,11 @@ func (s *pages) benchPullNew(w http.ResponseWriter, r *http.Request) error {
 	}
 	if len(pulls) > 0 {
 		last := pulls[len(pulls)-1]
-		if after := asked.ID("after"); after != nil {
-			for _, p := range pulls {
-				if p.ID == *after {
-					last = p
-				}
-			}
+		after := form.Or0(asked.ID("after"))
+		if i := slices.IndexFunc(pulls, func(p journal.BenchPull) bool { return p.ID == after }); i >= 0 {
+			last = pulls[i]
 		}
-		fillSetup(f, last)
+		fillPull(f, last, setupFields())
 	}
 	return s.showPull(w, r, http.StatusOK, fr, f, pulls, true)
 }
@@ -102,13 +81,11 @@ func (s *pages) benchPull(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	f := form.New(fr.Units)
-	fillSetup(f, p)
+	fillPull(f, p, journal.PullFields())
 	f.Set("id", p.ID.String())
 	f.Set("version", strconv.Itoa(p.Version))
 	f.Set("day", p.Day.String())
-	f.Set("force", units.ExactForce(p.ForceN, fr.Units))
-	f.Set("note", p.Note)
-	f.Set("ended", endedValue(p))
+	f.Set("ended", cmp.Or(string(p.BrokeAt), string(p.Ending)))
 	f.Set("scale", string(defaultScale(fr.Units)))
 	return s.showPull(w, r, http.StatusOK, fr, f, nil, false)
 }
@@ -184,85 +161,47 @@ func defaultScale(sys units.System) units.Unit {
 	return units.Newton
 }
 
-func scaleOptions() []form.Option {
-	var list []form.Option
-	for _, u := range []struct {
-		unit units.Unit
-		text string
-	}{{units.PoundForce, "pounds (lbf)"}, {units.KilogramForce, "kilograms (kgf)"}, {units.Newton, "newtons (N)"}, {units.OunceForce, "ounces (ozf)"}, {units.GramForce, "grams (gf)"}} {
-		list = append(list, form.Option{Value: string(u.unit), Text: u.text})
-	}
-	return list
+// setupFields are what pulls of one set-up have in common.
+func setupFields() []field.Field[journal.BenchPull] {
+	return form.Less(journal.PullFields(), "force", "ending", "broke_at", "note")
 }
 
-// fillSetup takes over what a pull was, its force and ending aside.
-func fillSetup(f *form.Form, p journal.BenchPull) {
-	f.Set("junction", string(p.Junction))
+// fillPull takes over what a pull was.
+func fillPull(f *form.Form, p journal.BenchPull, fields []field.Field[journal.BenchPull]) {
+	form.Fill(f, fields, &p, form.Own)
 	if !p.Knotted() {
 		f.Set("junction", unknotted)
 	}
-	f.Set("junction-name", p.JunctionName)
-	f.Set("facing", string(p.Facing))
-	f.Set("prop", string(p.Prop))
-	f.Set("tippet", units.ExactTippet(p.TippetMM))
-	f.Set("material", string(p.Material))
-	f.Set("pulled-on", string(p.PulledOn))
-	f.Set("wet", string(p.Wetness))
-	f.Set("label", p.Label)
-	if p.AnglerID != nil {
-		f.Set("angler", p.AnglerID.String())
-	}
+	f.Set("angler", form.Shown(p.AnglerID, journal.ID.String))
 }
 
 // readPull turns the form into a pull.
 func readPull(f *form.Form) journal.BenchPull {
-	p := journal.BenchPull{Version: f.Version(), Facing: journal.Facing(f.Text("facing")), Prop: journal.Prop(f.Text("prop")), Material: journal.Material(f.Text("material")),
-		PulledOn: journal.PulledOn(f.Text("pulled-on")), Wetness: journal.Wetness(f.Text("wet")), AnglerID: f.ID("angler"), Label: f.Text("label"), Note: f.Text("note")}
-	if id := f.ID("id"); id != nil {
-		p.ID = *id
-	}
-	if j := f.Text("junction"); j == "" {
+	p := journal.BenchPull{ID: form.Or0(f.ID("id")), Version: f.Version(), AnglerID: f.ID("angler"), Note: f.Text("note")}
+	knot := f.Text("junction")
+	switch {
+	case knot == "":
 		f.Fault("junction", "choose the junction, or a line without one")
-	} else if j != unknotted {
-		p.Junction = journal.Junction(j)
+	case knot == string(journal.JunctionOther) && f.Text("junction-name") == "":
+		f.Fault("junction-name", "name the junction")
 	}
-	if p.Junction == journal.JunctionOther {
-		p.JunctionName = f.Text("junction-name")
-		if p.JunctionName == "" {
-			f.Fault("junction-name", "name the junction")
-		}
+	form.Take(f, setupFields(), &p, form.Own)
+	if knot == "" || knot == unknotted {
+		p.Junction, p.Facing, p.Prop, p.PulledOn = "", "", "", "" // left over from the knot before
 	}
-	if !p.Knotted() {
-		p.Facing, p.Prop, p.PulledOn = "", "", "" // left over from the knot before
+	if p.Junction != journal.JunctionOther {
+		p.JunctionName = ""
 	}
-	if mm := f.Tippet("tippet"); mm != nil {
-		p.TippetMM = *mm
-	} else if f.Wrong("tippet") == "" {
+	if p.TippetMM == 0 && f.Wrong("tippet") == "" {
 		f.Fault("tippet", "write the size, such as 6X or 0.127 mm")
 	}
-	if force := form.Optional(f, "force", func(s string) (float64, error) { return units.ParseForce(s, scaleUnit(f.Text("scale"))) }); force != nil {
-		p.ForceN = *force
-	} else if f.Wrong("force") == "" {
-		f.Fault("force", "write the most that the scale showed")
-	}
-	if day := form.Optional(f, "day", journal.ParseDate); day != nil {
-		p.Day = *day
-	} else if f.Wrong("day") == "" {
-		f.Fault("day", "write the day")
-	}
+	p.ForceN = form.Needed(f, "force", "write the most that the scale showed", func(s string) (float64, error) { return units.ParseForce(s, scaleUnit(f.Text("scale"))) })
+	p.Day = form.Needed(f, "day", "write the day", journal.ParseDate)
 	p.Ending, p.BrokeAt = readEnded(f.Text("ended"))
 	if p.Ending == "" {
 		f.Fault("ended", "say how it ended")
 	}
 	return p
-}
-
-// endedValue writes how a pull ended as one word, readEnded reads it.
-func endedValue(p journal.BenchPull) string {
-	if p.BrokeAt != "" {
-		return string(p.BrokeAt)
-	}
-	return string(p.Ending)
 }
 
 func readEnded(value string) (journal.PullEnding, journal.PullBreak) {
@@ -276,58 +215,32 @@ func readEnded(value string) (journal.PullEnding, journal.PullBreak) {
 }
 
 // endings are the ways a pull may end, the usual one first, which the Enter key chooses.
-func endings(knotted bool) []ending {
-	list := []ending{{Value: string(journal.PullBrokeJunction), Text: "Broke at the junction"}, {Value: string(journal.PullBrokeTag), Text: "Broke in the tag"},
-		{Value: string(journal.PullBrokeMain), Text: "Broke in the main line"}, {Value: string(journal.PullBrokeGrip), Text: "Broke at the grip"},
-		{Value: string(journal.PulledSlipped), Text: "Slipped"}, {Value: string(journal.PulledHeld), Text: "Did not break"}}
+func endings(knotted bool) []form.Option {
 	if !knotted {
-		list = []ending{{Value: string(journal.PullBrokeMain), Text: "Broke in the line"}, {Value: string(journal.PullBrokeGrip), Text: "Broke at the grip"}, {Value: string(journal.PulledHeld), Text: "Did not break"}}
+		return form.Pairs(string(journal.PullBrokeMain), "Broke in the line", string(journal.PullBrokeGrip), "Broke at the grip", string(journal.PulledHeld), "Did not break")
 	}
-	list[0].First = true
-	return list
+	return form.Pairs(string(journal.PullBrokeJunction), "Broke at the junction", string(journal.PullBrokeTag), "Broke in the tag", string(journal.PullBrokeMain), "Broke in the main line",
+		string(journal.PullBrokeGrip), "Broke at the grip", string(journal.PulledSlipped), "Slipped", string(journal.PulledHeld), "Did not break")
 }
 
 func (s *pages) showPull(w http.ResponseWriter, r *http.Request, status int, fr page.Frame, f *form.Form, pulls []journal.BenchPull, isNew bool) error {
-	p := pullPage{Frame: fr, Problems: f.Problems("Not saved yet. Please look at:"), New: isNew, ID: f.Text("id"), Version: f.Version(), Safety: prose.PullSafely,
-		Action: "/bench/pulls", Endings: endings(f.Text("junction") != unknotted)}
-	knots := append([]form.Option{{Text: "Choose"}, {Value: unknotted, Text: "None: a line without a knot"}}, form.Vocabulary(journal.Junctions(), "")...)
-	knots[len(knots)-1].Text = "Another, named below"
 	anglers, err := s.Store.Anglers(r.Context())
 	if err != nil {
 		return err
 	}
-	who := []form.Option{{Text: form.NotNoted}}
-	for _, a := range anglers {
-		if a.Active || a.ID.String() == f.Text("angler") {
-			who = append(who, form.Option{Value: a.ID.String(), Text: a.Name})
-		}
+	p := pullPage{Frame: fr, Form: f, New: isNew, Safety: prose.PullSafely, Action: "/bench/pulls", Endings: endings(f.Text("junction") != unknotted),
+		Knots:  slices.Concat(form.Pairs("", "Choose", unknotted, "None: a line without a knot"), form.Vocabulary(journal.Junctions(), "")),
+		Tiers:  form.Offer(form.NotNoted, f.Fishing("angler", anglers), form.Angler),
+		Scales: form.Pairs(string(units.PoundForce), "pounds (lbf)", string(units.KilogramForce), "kilograms (kgf)", string(units.Newton), "newtons (N)", string(units.OunceForce), "ounces (ozf)", string(units.GramForce), "grams (gf)"),
+		Scale:  scaleUnit(f.Text("scale")).Symbol()}
+	p.Knots[len(p.Knots)-1].Text = "Another, named below"
+	if isNew {
+		err = s.setupSoFar(r, f, &p, pulls)
+	} else {
+		p.Action += "/" + f.Text("id")
+		p.Endings = slices.Concat(form.Pairs("", "Choose"), endings(true), form.Pairs(string(journal.PulledBroke), "Broke, place not noted"))
 	}
-	p.Knot = f.Choose("junction", "Junction", "", knots)
-	p.Name = f.Input("junction-name", "If another, its name", "")
-	p.Facing = f.Choose("facing", "Facing", "", form.Vocabulary(journal.Facings(), form.NotNoted))
-	p.Prop = f.Choose("prop", "Prop", "", form.Vocabulary(journal.Props(), form.NotNoted))
-	p.Tippet = f.Input("tippet", "Tippet", "6X or 0.127 mm")
-	p.Material = f.Choose("material", "Material", "", form.Vocabulary(journal.Materials(), form.NotNoted))
-	p.On = f.Choose("pulled-on", "Pulled on", "", form.Vocabulary(journal.PulledOns(), form.NotNoted))
-	p.Wetness = f.Choose("wet", "Wet or dry", "", form.Vocabulary(journal.Wetnesses(), form.NotNoted))
-	p.Tier = f.Choose("angler", "Tied by", "", who)
-	p.Day = f.Input("day", "Day", "").Typed("date")
-	p.Label = f.Input("label", "Label", "spool or batch")
-	p.Scale = f.Choose("scale", "The scale reads", "", scaleOptions())
-	p.Force = f.Input("force", "Force at the end, "+scaleUnit(f.Text("scale")).Symbol(), "").Keyboard("decimal")
-	p.Note = f.Input("note", "Note", "")
-	if !isNew {
-		p.Action += "/" + p.ID
-		p.Delete = p.Action + "/delete"
-		ways := []form.Option{{Text: "Choose"}}
-		for _, e := range endings(true) {
-			ways = append(ways, form.Option{Value: e.Value, Text: e.Text})
-		}
-		ways = append(ways, form.Option{Value: string(journal.PulledBroke), Text: "Broke, place not noted"})
-		p.Ended = f.Choose("ended", "How it ended", "", ways)
-		return s.Render(w, status, "benchpull", p)
-	}
-	if err := s.setupSoFar(r, f, &p, pulls); err != nil {
+	if err != nil {
 		return err
 	}
 	return s.Render(w, status, "benchpull", p)
@@ -337,14 +250,9 @@ func (s *pages) showPull(w http.ResponseWriter, r *http.Request, status int, fr 
 func (s *pages) setupSoFar(r *http.Request, f *form.Form, p *pullPage, pulls []journal.BenchPull) error {
 	trial := form.Of(f.Values, f.Units)
 	setup := readPull(trial)
-	for _, w := range f.Faults {
+	for _, w := range slices.Concat(f.Faults, trial.Faults) {
 		if w.Field != "force" && w.Field != "ended" {
 			return nil // the fields themselves are shown
-		}
-	}
-	for _, w := range trial.Faults {
-		if w.Field != "force" && w.Field != "ended" {
-			return nil
 		}
 	}
 	names, err := s.tierNames(r)
@@ -361,7 +269,7 @@ func (s *pages) setupSoFar(r *http.Request, f *form.Form, p *pullPage, pulls []j
 	p.Setup = prose.Capital(strings.Join(words, " · "))
 	n := 0
 	for _, pull := range slices.Backward(pulls) {
-		if !alikeSetup(pull, setup) {
+		if !setupOf(pull).Equal(setupOf(setup)) {
 			continue
 		}
 		n++
@@ -373,11 +281,10 @@ func (s *pages) setupSoFar(r *http.Request, f *form.Form, p *pullPage, pulls []j
 	return nil
 }
 
-// alikeSetup compares pulls in everything but force, ending, day and note.
-func alikeSetup(a, b journal.BenchPull) bool {
-	sameTier := a.AnglerID == nil && b.AnglerID == nil || a.AnglerID != nil && b.AnglerID != nil && *a.AnglerID == *b.AnglerID
-	return sameTier && a.Junction == b.Junction && a.JunctionName == b.JunctionName && a.Facing == b.Facing && a.Prop == b.Prop && a.TippetMM == b.TippetMM &&
-		a.Material == b.Material && a.PulledOn == b.PulledOn && a.Wetness == b.Wetness && a.Label == b.Label
+// setupOf is a pull without what differs between those of one set-up.
+func setupOf(p journal.BenchPull) journal.BenchPull {
+	p.ID, p.Day, p.ForceN, p.Ending, p.BrokeAt, p.Note = journal.ID{}, journal.Date{}, 0, "", "", ""
+	return p
 }
 
 func heldPull(sys units.System) func(any) string {

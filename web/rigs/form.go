@@ -71,11 +71,9 @@ func fillRig(f *form.Form, rig journal.Rig) {
 
 // readRig turns the form into a rig; faults are noted in the form.
 func readRig(f *form.Form) journal.Rig {
-	rig := journal.Rig{Version: f.Version(), Name: f.Text("name")}
+	rig := journal.Rig{Version: f.Version()}
 	form.Take(f, journal.RigFields(), &rig, form.Own)
-	if rig.Name == "" {
-		f.Fault("name", "give the rig a name, such as Blood 165")
-	}
+	rig.Name = f.Filled("name", "give the rig a name, such as Blood 165")
 	n := flies(f)
 	if n > maxFlies {
 		f.Fault("", fmt.Sprintf("the rig has %d flies; at most %d can be kept", n, maxFlies))

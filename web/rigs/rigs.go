@@ -4,6 +4,7 @@ package rigs
 import (
 	"html/template"
 	"net/http"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -96,7 +97,7 @@ func fishedWords(rigs []journal.RigUse) string {
 // Routes are the addresses of these pages.
 func Routes(d *page.Desk) []page.Route {
 	s := &pages{d}
-	return []page.Route{
+	return slices.Concat([]page.Route{
 		{Pattern: "GET /rigs", Act: s.Framed("rigs", "Rigs", s.rigs)},
 		{Pattern: "POST /rigs/draw", Act: s.rigDraw},
 		{Pattern: "GET /rigs/new", Act: s.Framed("rigs", "Add a rig", s.rigNew)},
@@ -107,10 +108,7 @@ func Routes(d *page.Desk) []page.Route {
 		{Pattern: "POST /rigs/{id}/edit", Act: s.rigSave},
 		{Pattern: "POST /rigs/{id}/delete", Act: page.Doing(s.Store.DeleteRig, "/rigs?done=rig-deleted")},
 		{Pattern: "GET /rigs/rules", Act: s.Framed("rigs", "Rules for rigs", s.rules)},
-		{Pattern: "GET /rigs/rules/new", Act: s.rulesNew},
-		{Pattern: "GET /rigs/rules/set/{id}", Act: s.rulesEdit},
-		{Pattern: "POST /rigs/rules/set/{id}", Act: s.rulesSave},
 		{Pattern: "POST /rigs/rules/set/{id}/delete", Act: page.Doing(s.deleteRules, "/rigs/rules?undo={id}")},
 		{Pattern: "POST /rigs/rules/set/{id}/restore", Act: page.Doing(s.restoreRules, "/rigs/rules?done=rules-restored")},
-	}
+	}, s.ruleSet().Routes("/rigs/rules/new", "/rigs/rules/set/{id}"))
 }

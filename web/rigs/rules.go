@@ -4,7 +4,6 @@ import (
 	"context"
 	"net/http"
 
-	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/prose"
 	"rigtally/web/page"
@@ -18,12 +17,10 @@ type rulesPage struct {
 	Undo    *ruleSetView // what was just deleted
 }
 
-// ruleSetView is a rule set in short.
+// ruleSetView is a rule set with its rules in words.
 type ruleSetView struct {
-	Name, Href, Delete, Restore string
-	Example                     bool
-	AsOf, Source                string
-	Rules                       []string
+	journal.RuleSet
+	Rules []string
 }
 
 func (s *pages) rules(w http.ResponseWriter, r *http.Request, fr page.Frame) error {
@@ -33,7 +30,10 @@ func (s *pages) rules(w http.ResponseWriter, r *http.Request, fr page.Frame) err
 	}
 	p := rulesPage{Frame: fr}
 	for _, set := range list {
-		v := newRuleSetView(set, fr.Units)
+		v := ruleSetView{RuleSet: set}
+		for _, c := range set.Check(journal.Rig{}) {
+			v.Rules = append(v.Rules, prose.Rule(c, fr.Units))
+		}
 		switch {
 		case !set.Deleted():
 			p.Sets = append(p.Sets, v)
@@ -44,18 +44,6 @@ func (s *pages) rules(w http.ResponseWriter, r *http.Request, fr page.Frame) err
 		}
 	}
 	return s.Render(w, http.StatusOK, "rules", p)
-}
-
-func newRuleSetView(set journal.RuleSet, sys units.System) ruleSetView {
-	at := "/rigs/rules/set/" + set.ID.String()
-	v := ruleSetView{Name: set.Name, Href: at, Delete: at + "/delete", Restore: at + "/restore", Example: set.Example, Source: set.Source}
-	if set.AsOf != nil {
-		v.AsOf = prose.Day(*set.AsOf)
-	}
-	for _, c := range set.Check(journal.Rig{}) {
-		v.Rules = append(v.Rules, prose.Rule(c, sys))
-	}
-	return v
 }
 
 // deleteRules and restoreRules take a set out of use and put it back; rules have no versions.

@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"net/http"
-	"slices"
 	"strconv"
 	"strings"
 
@@ -27,20 +26,13 @@ func (s *pages) outlookOf(ctx context.Context, t journal.Trial) (*trial.Outlook,
 // trialNewPage is the form that plans a trial.
 type trialNewPage struct {
 	page.Frame
-	Problems        form.Problems
-	ID              string
-	Name            form.Field
-	Outcome, Factor form.Choice
-	Of              string // the factor that the arms below are of; "" before one is chosen
-	A, B            *form.Choice
-	NumberA         *form.Field // in place of A and B where the factor is a number
-	NumberB         *form.Field
-	NoteA, NoteB    form.Field
-	Worth, Most     form.Field
-	By, Block       form.Choice
-	Notes           form.Field
-	Outlook         string
-	Fixed           string
+	Form              *form.Form
+	ID                string
+	Outcomes, Factors []form.Option
+	Of                string // the factor that the arms below are of; "" before one is chosen
+	Hint              string // beside its arms where the factor is a number
+	Levels            []form.Option
+	Outlook, Fixed    string
 }
 
 // trialNew shows an empty form under an id of its own.
@@ -79,15 +71,8 @@ func (s *pages) trialPlan(w http.ResponseWriter, r *http.Request, fr page.Frame)
 
 // readTrial turns the form into a plan.
 func readTrial(f *form.Form, id journal.ID) journal.Trial {
-	t := journal.Trial{ID: id, Name: f.Text("name"), Outcome: f.Text("outcome"), Factor: f.Text("factor"), Unit: journal.TrialScale(f.Text("by")), Notes: f.Text("notes")}
-	for _, blank := range []struct {
-		is          bool
-		field, text string
-	}{{t.Name == "", "name", "give the trial a name"}, {t.Outcome == "", "outcome", "choose what is counted"}, {t.Factor == "", "factor", "choose what differs"}} {
-		if blank.is {
-			f.Fault(blank.field, blank.text)
-		}
-	}
+	t := journal.Trial{ID: id, Name: f.Filled("name", "give the trial a name"), Outcome: f.Filled("outcome", "choose what is counted"),
+		Factor: f.Filled("factor", "choose what differs"), Unit: journal.TrialScale(f.Text("by")), Notes: f.Text("notes")}
 	t.Block, _ = strconv.Atoi(f.Text("block"))
 	t.Worth, t.MostHours = above(f, "worth", "write a ratio such as 1.5"), above(f, "most", "write hours such as 80")
 	if factor, err := journal.FactorByKey(t.Factor); err == nil && f.Text("of") == t.Factor {
@@ -138,13 +123,7 @@ func (s *pages) showTrialNew(w http.ResponseWriter, r *http.Request, status int,
 			f.Set(name, value)
 		}
 	}
-	p := trialNewPage{Frame: fr, ID: id.String(), Name: f.Input("name", "Name", "such as: up or down"),
-		Outcome: f.Choose("outcome", "What is counted", "", trialOutcomes()), Factor: f.Choose("factor", "What differs", "", trialFactors()),
-		NoteA: f.Input("a-note", "How to tie A", "if it needs saying"), NoteB: f.Input("b-note", "How to tie B", "if it needs saying"),
-		Worth: f.Input("worth", "Smallest ratio worth knowing", "1.5: half as much again").Keyboard("decimal"), Most: f.Input("most", "At most this many hours", "both arms together").Keyboard("decimal"),
-		By:    f.Choose("by", "Alternate by", "", []form.Option{{Value: string(journal.ByStint), Text: "Stint, several a day"}, {Value: string(journal.BySession), Text: "Session, one a day"}}),
-		Block: f.Choose("block", "Order in blocks of", "", []form.Option{{Value: "2", Text: "2: each pair has both"}, {Value: "4", Text: "4: harder to guess"}}),
-		Notes: f.Input("notes", "Notes", "")}
+	p := trialNewPage{Frame: fr, Form: f, ID: id.String(), Outcomes: form.Offer("Choose", journal.TrialOutcomes(), form.Outcome), Factors: form.Offer("Choose", journal.TrialFactors(), trialFactor)}
 	if err := s.trialArms(r.Context(), f, &p); err != nil {
 		return err
 	}
@@ -153,7 +132,6 @@ func (s *pages) showTrialNew(w http.ResponseWriter, r *http.Request, status int,
 			return err
 		}
 	}
-	p.Problems = f.Problems("Not planned yet. Please look at:")
 	return s.Render(w, status, "trialnew", p)
 }
 
@@ -168,41 +146,30 @@ func (s *pages) trialArms(ctx context.Context, f *form.Form, p *trialNewPage) er
 		f.Set("a", "")
 		f.Set("b", "")
 	}
-	if factor.Quantity != journal.Words {
-		hint := "such as 165 mm"
-		switch {
-		case factor.Key == "tippet":
-			hint = "such as 6X"
-		case factor.Key == "hook-size":
-			hint = "such as 16"
-		case f.Units == units.US:
-			hint = `such as 6 1/2 in`
-		}
-		p.NumberA, p.NumberB = new(f.Input("a", "Arm A", hint)), new(f.Input("b", "Arm B", hint))
-		return nil
-	}
-	options, err := s.armOptions(ctx, factor)
-	if err != nil {
+	if factor.Quantity == journal.Words {
+		p.Levels, err = s.armOptions(ctx, factor)
 		return err
 	}
-	p.A, p.B = new(f.Choose("a", "Arm A", "", slices.Clone(options))), new(f.Choose("b", "Arm B", "", slices.Clone(options)))
+	switch {
+	case factor.Key == "tippet":
+		p.Hint = "such as 6X"
+	case factor.Key == "hook-size":
+		p.Hint = "such as 16"
+	case f.Units == units.US:
+		p.Hint = `such as 6 1/2 in`
+	default:
+		p.Hint = "such as 165 mm"
+	}
 	return nil
 }
 
 func (s *pages) armOptions(ctx context.Context, factor journal.Factor) ([]form.Option, error) {
-	options := []form.Option{{Text: "Choose"}}
-	if factor.Key != "rig" {
-		list, err := questions.WordsFor(ctx, s.Store, factor)
-		for _, o := range list {
-			options = append(options, form.Option{Value: o.Value, Text: prose.Capital(o.Text)})
-		}
-		return options, err
+	if factor.Key == "rig" {
+		rigs, err := s.Store.Rigs(ctx)
+		return form.Offer("Choose", rigs, func(r journal.RigUse) form.Option { return form.Option{Value: r.ID.String(), Text: r.Title()} }), err
 	}
-	rigs, err := s.Store.Rigs(ctx)
-	for _, rig := range rigs {
-		options = append(options, form.Option{Value: rig.ID.String(), Text: rig.Title()})
-	}
-	return options, err
+	list, err := questions.WordsFor(ctx, s.Store, factor)
+	return form.Offer("Choose", list, func(o form.Option) form.Option { return form.Option{Value: o.Value, Text: prose.Capital(o.Text)} }), err
 }
 
 // planOutlook says how long the plan would take, as far as it is filled in.
@@ -226,22 +193,9 @@ func (s *pages) planOutlook(ctx context.Context, f *form.Form, p *trialNewPage, 
 	return nil
 }
 
-func trialOutcomes() []form.Option {
-	list := []form.Option{{Text: "Choose"}}
-	for _, o := range journal.TrialOutcomes() {
-		list = append(list, form.Option{Value: o.Key, Text: prose.Measure(o)})
+func trialFactor(f journal.Factor) form.Option {
+	if f.Key == "rig" {
+		f.Title = "Two rigs"
 	}
-	return list
-}
-
-func trialFactors() []form.Option {
-	list := []form.Option{{Text: "Choose"}}
-	for _, f := range journal.TrialFactors() {
-		text := f.Title
-		if f.Key == "rig" {
-			text = "Two rigs"
-		}
-		list = append(list, form.Option{Value: f.Key, Text: text})
-	}
-	return list
+	return form.Factor(f)
 }
