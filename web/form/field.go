@@ -3,7 +3,9 @@ package form
 import (
 	"cmp"
 	"slices"
+	"strconv"
 	"strings"
+	"time"
 
 	"rigtally/journal"
 	"rigtally/prose"
@@ -44,7 +46,14 @@ func (f *Form) Input(name, label, hint string) Field {
 	return Field{Name: name, Label: label, Hint: hint, Value: f.Values.Get(name), Wrong: f.Wrong(name), Type: "text"}
 }
 
-func (x Field) Typed(kind string) Field { x.Type = kind; return x }
+// Typed is the field as a "date" or a "time". What was not understood would vanish from an input of that type, so it stays a text.
+func (x Field) Typed(kind string) Field {
+	_, err := time.Parse(map[string]string{"date": time.DateOnly, "time": "15:04"}[kind], x.Value)
+	if x.Value == "" || err == nil {
+		x.Type = kind
+	}
+	return x
+}
 
 func (x Field) Keyboard(mode string) Field { x.Mode = mode; return x }
 
@@ -111,6 +120,7 @@ func Angler(a journal.Angler) Option   { return Option{Value: a.ID.String(), Tex
 func Water(w journal.Water) Option     { return Option{Value: w.ID.String(), Text: w.Name} }
 func Factor(f journal.Factor) Option   { return Option{Value: f.Key, Text: f.Title} }
 func Outcome(o journal.Outcome) Option { return Option{Value: o.Key, Text: prose.Measure(o)} }
+func Number(n int) Option              { return Option{Value: strconv.Itoa(n), Text: strconv.Itoa(n)} }
 
 // Fishing leaves out anglers who no longer come, but for the one that a field holds.
 func (f *Form) Fishing(name string, anglers []journal.Angler) []journal.Angler {

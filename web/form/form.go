@@ -136,13 +136,16 @@ func Needed[T any](f *Form, name, otherwise string, parse func(string) (T, error
 	return Or0(v)
 }
 
-// Or0 is what was noted, or the zero value.
-func Or0[T any](v *T) (value T) {
-	if v != nil {
-		value = *v
+// Or is what was noted, or else another value.
+func Or[T any](v *T, otherwise T) T {
+	if v == nil {
+		return otherwise
 	}
-	return value
+	return *v
 }
+
+// Or0 is what was noted, or the zero value.
+func Or0[T any](v *T) (none T) { return Or(v, none) }
 
 // bare returns the unit that a number without one is taken in.
 func (f *Form) bare(us, metric units.Unit) units.Unit {

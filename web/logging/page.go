@@ -5,7 +5,6 @@ import (
 	"slices"
 	"strconv"
 	"strings"
-	"time"
 
 	"rigtally/internal/units"
 	"rigtally/journal"
@@ -18,27 +17,20 @@ import (
 // logPage is the form of a session, ready to be shown.
 type logPage struct {
 	page.Frame
-	Problems                          form.Problems
-	Anew                              []form.Field // ids to store it under beside that
-	Stored                            string       // address of what the journal holds instead, after a conflict
-	ID, Version                       string
-	NoRigs, Editing                   bool
-	Doubtful                          bool // whether it is asked if all is so
-	Confirmed                         form.Tick
-	Angler, Guide, Water              form.Choice
-	AnglerNew, WaterNew, Beat         form.Field
-	Beats                             []string
-	Day, Start, End, Breaks           form.Field
-	NextDay                           form.Tick
-	Conditions                        []form.Part
-	Storm                             form.Tick
-	Limits                            cautionLimits
-	Notes                             form.Field
-	NewOpen, ConditionsOpen, HasGuide bool
-	Stints                            []stintView
-	More                              bool // whether another stint can be added
-	Action, Cancel                    string
-	Blanks                            string // how they are read
+	Form                    *entry
+	Anew                    []form.Field // ids to store it under beside that
+	Stored                  string       // address of what the journal holds instead, after a conflict
+	NoRigs                  bool
+	Doubtful                bool // whether it is asked if all is so
+	Anglers, Guides, Waters []form.Option
+	Beats                   []string
+	Conditions              []form.Part
+	Limits                  cautionLimits
+	NewOpen, ConditionsOpen bool
+	Stints                  []stintView
+	More                    bool // whether another stint can be added
+	Action, Cancel          string
+	Blanks                  string // how they are read
 }
 
 // stintView is one stint of the form.
@@ -91,9 +83,9 @@ type sectionView struct {
 }
 
 func (s *Pages) showLog(w http.ResponseWriter, status int, fr page.Frame, f *entry, k known, was journal.Session) error {
-	p := logPage{Frame: fr, Problems: f.Problems("Not saved yet. Please look at:"), ID: f.Text("id"), Version: f.Text("version"),
-		NoRigs: len(k.rigs) == 0, Editing: !was.ID.IsZero(), Action: "/log", Cancel: "/", More: f.stints() < maxStints, Blanks: blanks}
-	if p.Editing {
+	p := logPage{Frame: fr, Form: f, NoRigs: len(k.rigs) == 0, Action: "/log", Cancel: "/", More: f.stints() < maxStints, Blanks: blanks, Limits: newCautionLimits(f.Units),
+		Conditions: form.Parts(f.Form, form.Less(journal.SessionFields(), "storm", "session_notes"), form.Own)}
+	if !was.ID.IsZero() {
 		p.Cancel = "/sessions/" + was.ID.String()
 		p.Action = p.Cancel + "/edit"
 	}
@@ -105,66 +97,30 @@ func (s *Pages) showLog(w http.ResponseWriter, status int, fr page.Frame, f *ent
 			p.Anew = append(p.Anew, f.Input(anewName(i), "", ""))
 		}
 	}
-	p.Doubtful, p.Confirmed = f.doubtful || f.Checked("confirmed"), f.Tick("confirmed", "Yes, it is right as shown here")
-	f.peopleView(&p, k)
-	f.conditionsView(&p)
+	p.Doubtful = f.doubtful || f.Checked("confirmed")
+	f.offer(&p, k)
+	p.ConditionsOpen = f.Wrong("next-day") != ""
+	for _, x := range journal.SessionFields() {
+		p.ConditionsOpen = p.ConditionsOpen || x.Kind != field.Text && f.Wrong(x.FormName()) != ""
+	}
 	for i := range f.stints() {
 		p.Stints = append(p.Stints, f.stintView(i, k, was))
 	}
 	return s.Render(w, status, "log", p)
 }
 
-func (f *entry) peopleView(p *logPage, k known) {
-	anglers, guides := []form.Option{{Text: "Choose"}}, []form.Option{{Text: "Nobody, or not noted"}}
-	for _, a := range k.anglers {
-		o := form.Option{Value: a.ID.String(), Text: a.Name}
-		if a.Active || o.Value == f.Text("angler") {
-			anglers = append(anglers, o)
-		}
-		if a.Kind == "guide" || o.Value == f.Text("guide") {
-			guides = append(guides, o)
-		}
-	}
-	waters := []form.Option{{Text: "Choose"}}
+// offer lists who and where there is to choose from.
+func (f *entry) offer(p *logPage, k known) {
+	p.Anglers, p.Waters = form.Offer("Choose", f.Fishing("angler", k.anglers), form.Angler), form.Offer("Choose", k.waters, form.Water)
+	p.Guides = form.Offer("Nobody, or not noted", slices.DeleteFunc(slices.Clone(k.anglers), func(a journal.Angler) bool { return a.Kind != journal.Guiding && a.ID.String() != f.Text("guide") }), form.Angler)
 	for _, w := range k.waters {
-		waters = append(waters, form.Option{Value: w.ID.String(), Text: w.Name})
 		for _, b := range w.Beats {
 			if !slices.Contains(p.Beats, b.Name) {
 				p.Beats = append(p.Beats, b.Name)
 			}
 		}
 	}
-	p.Angler = f.Choose("angler", "Who fished", "", anglers)
-	p.AnglerNew, p.WaterNew = f.Input("angler.new", "Someone new", ""), f.Input("water.new", "A new water", "")
-	p.NewOpen = len(k.anglers) == 0 || len(k.waters) == 0 || p.AnglerNew.Value != "" || p.WaterNew.Value != ""
-	p.Guide, p.HasGuide = f.Choose("guide", "Guided by", "", guides), len(guides) > 1
-	p.Water = f.Choose("water", "Water", "", waters)
-	p.Beat = f.Input("beat", "Beat, if any", "").Suggesting("beats")
-	p.Day = f.Input("day", "Day", "").Typed("date")
-	p.Start = f.Input("start", "Start", "").Typed("time")
-	p.End = f.Input("end", "End", "").Typed("time")
-	p.Breaks = f.Input("breaks", "Breaks", "minutes, taken off").Keyboard("numeric")
-	for _, x := range []*form.Field{&p.Start, &p.End} {
-		// A time that was not understood would vanish from an input of that type.
-		if _, err := time.Parse("15:04", x.Value); x.Value != "" && err != nil {
-			x.Type = "text"
-		}
-	}
-	if _, err := journal.ParseDate(p.Day.Value); p.Day.Value != "" && err != nil {
-		p.Day.Type = "text"
-	}
-	p.NextDay = f.Tick("next-day", "Ended after midnight, the next day")
-}
-
-func (f *entry) conditionsView(p *logPage) {
-	p.Conditions = form.Parts(f.Form, form.Less(journal.SessionFields(), "storm", "session_notes"), form.Own)
-	p.Limits = newCautionLimits(f.Units)
-	p.Storm = f.Tick("storm", "Thunder or lightning")
-	p.Notes = f.Input("notes", "Notes on the session", "")
-	p.ConditionsOpen = p.ConditionsOpen || f.Wrong("next-day") != ""
-	for _, x := range journal.SessionFields() {
-		p.ConditionsOpen = p.ConditionsOpen || x.Kind != field.Text && f.Wrong(x.FormName()) != ""
-	}
+	p.NewOpen = len(k.anglers) == 0 || len(k.waters) == 0 || f.Values.Get("angler.new") != "" || f.Values.Get("water.new") != ""
 }
 
 func (f *entry) stintView(i int, k known, was journal.Session) stintView {

@@ -42,12 +42,7 @@ func (f *entry) stints() int {
 func (f *entry) readSession(k known, was journal.Session, zone string) journal.Draft {
 	d := journal.Draft{Session: journal.Session{LoggedAt: was.LoggedAt}, Confirmed: f.Checked("confirmed")}
 	s := &d.Session
-	if id := f.ID("id"); id != nil {
-		s.ID = *id
-	}
-	if v := f.Whole("version", 1<<30); v != nil {
-		s.Version = *v
-	}
+	s.ID, s.Version = form.Or0(f.ID("id")), form.Or0(f.Whole("version", 1<<30))
 	f.readPeople(k, was, zone, &d)
 	f.readConditions(was, s)
 	f.readTimes(was, s)
@@ -78,7 +73,7 @@ func (f *entry) readPeople(k known, was journal.Session, zone string, d *journal
 	d.Beat, d.Water, s.TimeZone = f.Text("beat"), f.Text("water.new"), zone
 	w, ok := k.waterNamed(d.Water)
 	if id := f.ID("water"); !ok && d.Water == "" {
-		w, ok = k.water(orZero(id))
+		w, ok = k.water(form.Or0(id))
 		switch {
 		case id == nil && f.Wrong("water") == "":
 			f.Fault("water", "choose where it was, or write a new name")
@@ -97,13 +92,6 @@ func (f *entry) readPeople(k known, was journal.Session, zone string, d *journal
 			}
 		}
 	}
-}
-
-func orZero(id *journal.ID) journal.ID {
-	if id == nil {
-		return journal.ID{}
-	}
-	return *id
 }
 
 func (f *entry) readConditions(was journal.Session, s *journal.Session) {
@@ -177,15 +165,13 @@ func (f *entry) readStint(i int, k known, was journal.Session) journal.Stint {
 	name := func(field string) string { return stintName(i, field) }
 	var st journal.Stint
 	form.Take(f.Form, journal.StintFields(), &st, name)
-	if id := f.ID(name("id")); id != nil {
-		st.ID = *id
-	}
+	st.ID = form.Or0(f.ID(name("id")))
 	var old journal.Stint
 	if j := slices.IndexFunc(was.Stints, func(s journal.Stint) bool { return s.ID == st.ID }); j >= 0 {
 		old = was.Stints[j]
 	}
 	rigID := f.ID(name("rig"))
-	rig, ok := k.rig(orZero(rigID))
+	rig, ok := k.rig(form.Or0(rigID))
 	switch {
 	case rigID == nil && f.Wrong(name("rig")) == "":
 		f.Fault(name("rig"), fmt.Sprintf("choose the rig of stint %d", i+1))

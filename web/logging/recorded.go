@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"net/http"
 	"net/url"
+	"slices"
 	"strings"
 
 	"rigtally/analytics/quality"
@@ -98,32 +99,20 @@ func undoAsked(q url.Values, anglers []journal.Angler) *undoMark {
 	if len(f.Faults) > 0 || m.Validate() != nil {
 		return nil
 	}
-	for _, a := range anglers {
-		if a.ID == m.Angler {
-			return &undoMark{m.Angler.String(), m.From.String(), m.To.String(), q["kept"], m.Forget}
-		}
+	if !slices.ContainsFunc(anglers, func(a journal.Angler) bool { return a.ID == m.Angler }) {
+		return nil
 	}
-	return nil
+	return &undoMark{m.Angler.String(), m.From.String(), m.To.String(), q["kept"], m.Forget}
 }
 
 type recordedMarkPage struct {
 	page.Frame
-	Problems form.Problems
-	Angler   form.Choice
-	From, To form.Field
-	Kinds    []kindTick
-	Preview  []string
-	Changes  bool // there is something to do
-	Hidden   []hiddenField
+	Form    *form.Form
+	Anglers []form.Option
+	Kinds   form.Boxes
+	Preview []string
+	Changes bool // there is something to do
 }
-
-// kindTick is a kind to tick.
-type kindTick struct {
-	Word, Title string
-	On          bool
-}
-
-type hiddenField struct{ Name, Value string }
 
 // readMark reads whose days are marked, and how.
 func readMark(f *form.Form) journal.RecordedMark {
@@ -187,27 +176,13 @@ func (s *Pages) showMark(w http.ResponseWriter, r *http.Request, status int, f *
 	if err != nil {
 		return err
 	}
-	options := []form.Option{{Text: "Choose"}}
-	name := ""
-	for _, a := range anglers {
-		options = append(options, form.Option{Value: a.ID.String(), Text: a.Name})
-		if asked != nil && a.ID == asked.Angler {
-			name = a.Name
-		}
-	}
-	p := recordedMarkPage{Frame: fr, Problems: f.Problems("Please look at:"), Angler: f.Choose("angler", "Whose stints", "", options),
-		From: f.Input("from", "From", "first day").Typed("date"), To: f.Input("to", "To", "last day").Typed("date")}
-	not := readKinds(f, "not")
-	for _, k := range journal.Kinds() {
-		p.Kinds = append(p.Kinds, kindTick{k.String(), prose.Capital(k.Title()), journal.RecordedOf(not...).Has(k)})
-	}
+	kinds := form.Offer("", journal.Kinds(), func(k journal.Kind) form.Option {
+		return form.Option{Value: k.String(), Text: prose.Capital(k.Title())}
+	})
+	p := recordedMarkPage{Frame: fr, Form: f, Anglers: form.Offer("Choose", anglers, form.Angler), Kinds: f.Ticked("not", "", kinds)}
 	if asked != nil {
-		p.Preview, p.Changes = prose.MarkPreview(name, asked.RecordedMark, asked.would), asked.would.Changed > 0
-		for _, field := range []string{"angler", "from", "to", "not"} {
-			for _, v := range f.Values[field] {
-				p.Hidden = append(p.Hidden, hiddenField{field, v})
-			}
-		}
+		whose, _ := first(anglers, func(a journal.Angler) bool { return a.ID == asked.Angler })
+		p.Preview, p.Changes = prose.MarkPreview(whose.Name, asked.RecordedMark, asked.would), asked.would.Changed > 0
 	}
 	return s.Render(w, status, "recordedmark", p)
 }

@@ -184,8 +184,8 @@ func anewName(i int) string { return "anew." + strconv.Itoa(i) }
 // anew gives the session and its stints the ids that the conflict prepared.
 func (f *entry) anew(s *journal.Session) {
 	s.Version = 0
-	s.ID = orZero(f.ID(anewName(0)))
+	s.ID = form.Or0(f.ID(anewName(0)))
 	for i := range s.Stints {
-		s.Stints[i].ID = orZero(f.ID(anewName(i + 1)))
+		s.Stints[i].ID = form.Or0(f.ID(anewName(i + 1)))
 	}
 }

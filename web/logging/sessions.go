@@ -50,14 +50,14 @@ const sessionsPerPage = 50
 
 type sessionsPage struct {
 	page.Frame
-	Undo                  string // id of the session that was just deleted
-	Angler, Water, Season form.Choice
-	Filtered              bool
-	Total                 string
-	Empty                 bool // there is no session, however chosen
-	Sessions              []page.Row
-	Page, Pages           int
-	Earlier, Later        string // addresses of the neighbouring pages, "" at the end
+	Undo                     string // id of the session that was just deleted
+	Form                     *form.Form
+	Anglers, Waters, Seasons []form.Option
+	Filtered                 bool
+	Total                    string
+	Empty                    bool // there is no session, however chosen
+	Sessions                 []page.Row
+	Turn                     page.Turn
 }
 
 // sessions lists sessions, the latest first, by page and filter.
@@ -71,20 +71,14 @@ func (s *Pages) sessions(w http.ResponseWriter, r *http.Request, fr page.Frame) 
 	if err != nil {
 		return err
 	}
-	p := sessionsPage{Frame: fr, Total: prose.Plural(total, "session", "sessions"), Sessions: page.SessionRows(lines), Page: at, Pages: max(1, (total+sessionsPerPage-1)/sessionsPerPage)}
-	if at > p.Pages {
-		return page.Refuse(http.StatusNotFound, "No such page", "The list of sessions has "+prose.Plural(p.Pages, "page", "pages")+"; page "+strconv.Itoa(at)+" is past the end.")
+	p := sessionsPage{Frame: fr, Total: prose.Plural(total, "session", "sessions"), Sessions: page.SessionRows(lines), Form: f, Turn: page.NewTurn("sessions", "/sessions", f.Values, at, total, sessionsPerPage)}
+	if at > p.Turn.Of {
+		return page.Refuse(http.StatusNotFound, "No such page", "The list of sessions has "+prose.Plural(p.Turn.Of, "page", "pages")+"; page "+strconv.Itoa(at)+" is past the end.")
 	}
 	p.Filtered = filter.Angler != nil || filter.Water != nil || filter.Season != 0
 	p.Empty = total == 0 && !p.Filtered
 	if p.Undo, err = s.undo(r, f.ID("undo")); err != nil {
 		return err
-	}
-	if at > 1 {
-		p.Later = page.Turned("/sessions", f.Values, at-1)
-	}
-	if at < p.Pages {
-		p.Earlier = page.Turned("/sessions", f.Values, at+1)
 	}
 	if err := s.sessionChoices(r, f, &p); err != nil {
 		return err
@@ -109,14 +103,9 @@ func (s *Pages) undo(r *http.Request, id *journal.ID) (string, error) {
 // sessionFilter reads what the address asks for.
 func sessionFilter(f *form.Form) (at int, filter journal.SessionFilter, err error) {
 	const furthest = 100_000
-	at = 1
-	if n := f.Whole("page", furthest); n != nil {
-		at = *n
-	}
+	at = form.Or(f.Whole("page", furthest), 1)
 	filter.Angler, filter.Water = f.ID("angler"), f.ID("water")
-	if n := f.Whole("season", 2200); n != nil {
-		filter.Season = *n
-	}
+	filter.Season = form.Or0(f.Whole("season", 2200))
 	if at < 1 {
 		f.Fault("page", "pages are counted from 1")
 	}
@@ -141,16 +130,7 @@ func (s *Pages) sessionChoices(r *http.Request, f *form.Form, p *sessionsPage) e
 	if err != nil {
 		return err
 	}
-	byAngler, byWater, bySeason := []form.Option{{Text: "Everyone"}}, []form.Option{{Text: "Every water"}}, []form.Option{{Text: "Every season"}}
-	for _, a := range anglers {
-		byAngler = append(byAngler, form.Option{Value: a.ID.String(), Text: a.Name})
-	}
-	for _, w := range waters {
-		byWater = append(byWater, form.Option{Value: w.ID.String(), Text: w.Name})
-	}
-	for _, y := range seasons {
-		bySeason = append(bySeason, form.Option{Value: strconv.Itoa(y), Text: strconv.Itoa(y)})
-	}
-	p.Angler, p.Water, p.Season = f.Choose("angler", "Angler", "", byAngler), f.Choose("water", "Water", "", byWater), f.Choose("season", "Season", "", bySeason)
+	p.Anglers, p.Waters = form.Offer("Everyone", anglers, form.Angler), form.Offer("Every water", waters, form.Water)
+	p.Seasons = form.Offer("Every season", seasons, form.Number)
 	return nil
 }

@@ -98,7 +98,10 @@ func (s *Pages) trialLinks(ctx context.Context) ([]page.Link, error) {
 }
 
 // beginForm starts a session as last time. Without script it leads to the plain form.
-type beginForm struct{ Angler, Water, Rig, Beat form.Choice }
+type beginForm struct {
+	*form.Form
+	Anglers, Waters, Rigs, Beats []form.Option
+}
 
 func (s *Pages) beginForm(ctx context.Context, k known, sys units.System) (beginForm, error) {
 	f := form.New(sys)
@@ -113,24 +116,10 @@ func (s *Pages) beginForm(ctx context.Context, k known, sys units.System) (begin
 	case !errors.Is(err, journal.ErrNotFound):
 		return beginForm{}, err
 	}
-	var anglers, waters []form.Option
-	for _, a := range k.anglers {
-		if a.Active || a.ID == last.AnglerID {
-			anglers = append(anglers, form.Option{Value: a.ID.String(), Text: a.Name})
-		}
-	}
-	for _, w := range k.waters {
-		waters = append(waters, form.Option{Value: w.ID.String(), Text: w.Name})
-	}
-	rig := f.ID("rig")
-	rigs := k.rigOptions(orZero(rig), f.Units)
-	var beats []form.Option
+	b := beginForm{Form: f, Anglers: form.Offer("", f.Fishing("angler", k.anglers), form.Angler), Waters: form.Offer("", k.waters, form.Water), Rigs: k.rigOptions(form.Or0(f.ID("rig")), f.Units)}
 	if w, _ := k.water(last.WaterID); len(w.Beats) > 0 {
-		beats = []form.Option{{Text: "No beat"}}
-		for _, b := range w.Beats {
-			beats = append(beats, form.Option{Value: b.Name, Text: b.Name})
-		}
+		b.Beats = form.Offer("No beat", w.Beats, func(b journal.Beat) form.Option { return form.Option{Value: b.Name, Text: b.Name} })
 		f.Set("beat", beatOf(w, last))
 	}
-	return beginForm{f.Choose("angler", "Who fished", "", anglers), f.Choose("water", "Water", "", waters), f.Choose("rig", "Rig", "", rigs), f.Choose("beat", "Beat", "", beats)}, nil
+	return b, nil
 }

@@ -122,6 +122,7 @@ func helpers(asset func(string) string) template.FuncMap {
 		"asset":    asset,
 		"capital":  prose.Capital,
 		"day":      prose.Day,
+		"plain":    plain,
 		"words":    form.Words,
 		"offer":    form.Vocabulary[string],
 		"options":  form.Pairs,

@@ -5,10 +5,25 @@ import (
 	"strconv"
 	"strings"
 
+	"rigtally/internal/table"
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/prose"
 )
+
+// Plain is a table whose first column names the others.
+type Plain struct {
+	Label, Caption string // the first for those who can't see it
+	Class          string
+	Head           []string
+	Rows           [][]string
+}
+
+func plain(label, caption string, t table.Table, class ...string) Plain {
+	p := Plain{Label: label, Caption: caption, Class: strings.Join(class, " ")}
+	p.Head, p.Rows = t.Texts()
+	return p
+}
 
 // Link is a place to go.
 type Link struct{ Href, Text string }
@@ -16,8 +31,30 @@ type Link struct{ Href, Text string }
 // Row is a session, or the like, in a list.
 type Row struct{ Href, Title, More string }
 
-// Turned is the address of another page of a list, with its filters.
-func Turned(path string, q url.Values, page int) string {
+// Turn leads to the other pages of a list.
+type Turn struct {
+	What           string // is listed, the latest first
+	At, Of         int
+	Earlier, Later string // addresses of the neighboring pages, "" at the end
+}
+
+// NewTurn is a turn of a list at a path, with its filters, that has so many on a page.
+func NewTurn(what, path string, q url.Values, at, total, each int) Turn {
+	t := Turn{What: what, At: at, Of: Pages(total, each)}
+	if at > 1 {
+		t.Later = turned(path, q, at-1)
+	}
+	if at < t.Of {
+		t.Earlier = turned(path, q, at+1)
+	}
+	return t
+}
+
+// Pages is how many pages a list fills.
+func Pages(total, each int) int { return max(1, (total+each-1)/each) }
+
+// turned is the address of another page of a list, with its filters.
+func turned(path string, q url.Values, page int) string {
 	next := url.Values{"page": {strconv.Itoa(page)}}
 	for _, name := range []string{"angler", "water", "season"} {
 		if v := q.Get(name); v != "" {

@@ -16,14 +16,12 @@ import (
 // pullsPage lists what was pulled, the last first.
 type pullsPage struct {
 	page.Frame
-	Undo        string // id of the pull that was just deleted
-	Total       string
-	Pulls       []pullRow
-	Deleted     []pullRow
-	Days        int // for which a pull can be brought back
-	Page, Pages int
-	Earlier     string
-	Later       string
+	Undo    string // id of the pull that was just deleted
+	Total   string
+	Pulls   []pullRow
+	Deleted []pullRow
+	Days    int // for which a pull can be brought back
+	Turn    page.Turn
 }
 
 type pullRow struct {
@@ -48,12 +46,10 @@ func (s *pages) benchPulls(w http.ResponseWriter, r *http.Request, fr page.Frame
 		return err
 	}
 	f := form.Of(r.URL.Query(), fr.Units)
-	p := pullsPage{Frame: fr, Total: prose.Plural(len(pulls), "pull", "pulls"), Days: journal.UndoDays, Page: 1, Pages: max(1, (len(pulls)+pullsPerPage-1)/pullsPerPage)}
-	if page := f.Whole("page", 1<<20); page != nil {
-		p.Page = min(max(1, *page), p.Pages)
-	}
+	at := min(max(1, form.Or(f.Whole("page", 1<<20), 1)), page.Pages(len(pulls), pullsPerPage))
+	p := pullsPage{Frame: fr, Total: prose.Plural(len(pulls), "pull", "pulls"), Days: journal.UndoDays, Turn: page.NewTurn("pulls", "/bench/pulls", nil, at, len(pulls), pullsPerPage)}
 	slices.Reverse(pulls)
-	from := (p.Page - 1) * pullsPerPage
+	from := (at - 1) * pullsPerPage
 	for _, pull := range pulls[from:min(len(pulls), from+pullsPerPage)] {
 		p.Pulls = append(p.Pulls, k.row(pull, fr.Units))
 	}
@@ -62,12 +58,6 @@ func (s *pages) benchPulls(w http.ResponseWriter, r *http.Request, fr page.Frame
 	}
 	if id := f.ID("undo"); id != nil && slices.ContainsFunc(deleted, func(d journal.BenchPull) bool { return d.ID == *id }) {
 		p.Undo = id.String()
-	}
-	if p.Page > 1 {
-		p.Later = page.Turned("/bench/pulls", nil, p.Page-1)
-	}
-	if p.Page < p.Pages {
-		p.Earlier = page.Turned("/bench/pulls", nil, p.Page+1)
 	}
 	return s.Render(w, http.StatusOK, "benchpulls", p)
 }

@@ -17,18 +17,15 @@ import (
 // benchWaterPage sets bench and water side by side.
 type benchWaterPage struct {
 	page.Frame
-	Empty    bool
-	Problems []string
-	By       []form.Option
-	Sentence string
-	Honest   string
-	Figure   *page.Figure
-	Head     []string
-	Rows     [][]string
-	Missing  []string
-	Findings string
-	JSON     string
-	CSV      string
+	Said      prose.Said
+	Empty     bool
+	Problems  []string
+	By        []form.Option
+	Honest    string
+	Figure    *page.Figure
+	Missing   []string
+	Findings  string
+	JSON, CSV string
 }
 
 // benchWater answers an address such as /bench/water?by=facing.
@@ -53,13 +50,12 @@ func (s *pages) benchWater(w http.ResponseWriter, r *http.Request, f page.Frame)
 		return err
 	}
 	if p.Problems == nil {
-		p.Sentence, p.Missing = prose.BesideSentence(b), b.Missing
+		p.Said, p.Missing = prose.SayBeside(b, f.Units), b.Missing
 		if len(b.Points) > 0 {
-			p.Head, p.Rows = prose.BesideTable(b, f.Units).Texts()
 			chart := charts.Beside(b, f.Units)
 			p.Figure = s.NewFigure(f, "Strength on the bench, and junction breaks per load on the water", &chart, "bench beside water", by)
-			p.Figure.Says, p.Figure.CSV = p.Sentence+" "+p.Honest, p.CSV
-			p.Figure.Spoken = "Each " + by + " as a cross of two 95% intervals: to the right its strength on the bench, upward its junction breaks on the water; the table below has the same numbers. " + p.Sentence
+			p.Figure.Says, p.Figure.CSV = p.Said.Sentence+" "+p.Honest, p.CSV
+			p.Figure.Spoken = "Each " + by + " as a cross of two 95% intervals: to the right its strength on the bench, upward its junction breaks on the water; the table below has the same numbers. " + p.Said.Sentence
 			p.Figure.How = "If the bench foretold the water, the crosses would fall from the upper left to the lower right."
 		}
 	}
