@@ -18,21 +18,16 @@ import (
 // rigFormPage is the form of a rig, ready to be shown.
 type rigFormPage struct {
 	page.Frame
-	Problems          form.Problems
-	Fished            string // says that the rig was fished, "" when it was not
-	ID, Then, Version string
-	Name              form.Field
-	Method            *form.Choice
-	Leader            []form.Part
-	Notes             form.Field
-	Positions         []positionView
-	More              bool
-	Action, Cancel    string
-	Copied            string       // the rig that this is a copy of
-	Usual             []form.Field // what was filled in, and not typed
-	Rules             form.Choice
-	Costs             []form.Field
-	Seen              seenPart
+	Form           *form.Form
+	Fished         string // says that the rig was fished, "" when it was not
+	ID             string
+	Method         *form.Choice
+	Leader         []form.Part
+	Positions      []positionView
+	More           bool
+	Action, Cancel string
+	Usual          []form.Field // what was filled in, and not typed
+	Seen           seenPart
 }
 
 // positionView is one fly of the form.
@@ -89,9 +84,7 @@ func readFly(f *form.Form, i int) journal.RigPosition {
 	name := func(field string) string { return flyName(i, field) }
 	var p journal.RigPosition
 	form.Take(f, journal.FlyFields(), &p, name)
-	if at := f.Whole(name("position"), maxFlies-1); at != nil {
-		p.Position = *at
-	}
+	p.Position = form.Or0(f.Whole(name("position"), maxFlies-1))
 	if p.JunctionName != "" && p.Junction == "" {
 		p.Junction = journal.JunctionOther // a name of one's own says as much
 	}
@@ -121,14 +114,8 @@ func removeFly(f *form.Form) {
 
 func (s *pages) showRigForm(w http.ResponseWriter, r *http.Request, status int, fr page.Frame, f *form.Form, of journal.RigUse) error {
 	whole := form.Parts(f, form.Less(journal.RigFields(), "notes"), form.Own)
-	p := rigFormPage{Problems: f.Problems("Not saved yet. Please look at:"), Then: f.Text("then"), Version: f.Text("version"), Action: "/rigs/new", Cancel: "/rigs", More: flies(f) < maxFlies,
-		Name:   f.Input("name", "Name", ""),
-		Method: whole[0].Choice,
-		Leader: filledParts(f, whole[1:]),
-		Notes:  f.Input("notes", "Notes on the rig", ""),
-		Copied: f.Text("copied"),
-		Usual:  usualFields(f, filledNames(flies(f)))}
-	p.Frame = fr
+	p := rigFormPage{Frame: fr, Form: f, Action: "/rigs/new", Cancel: "/rigs", More: flies(f) < maxFlies,
+		Method: whole[0].Choice, Leader: filledParts(f, whole[1:]), Usual: usualFields(f, filledNames(flies(f)))}
 	p.Wide = true
 	if !of.ID.IsZero() {
 		p.ID, p.Cancel = of.ID.String(), "/rigs/"+of.ID.String()
@@ -140,7 +127,8 @@ func (s *pages) showRigForm(w http.ResponseWriter, r *http.Request, status int, 
 	for i := range flies(f) {
 		p.Positions = append(p.Positions, flyView(f, i))
 	}
-	if err := s.seeForm(r.Context(), &p, f, of.Rig); err != nil {
+	var err error
+	if p.Seen, err = s.seeForm(r.Context(), f, of.Rig); err != nil {
 		return err
 	}
 	return s.Render(w, status, "rigform", p)
@@ -148,20 +136,11 @@ func (s *pages) showRigForm(w http.ResponseWriter, r *http.Request, status int, 
 
 // seeForm draws what the form holds. What is wrong with it is said beside the
 // drawing, on a form of its own.
-func (s *pages) seeForm(ctx context.Context, p *rigFormPage, f *form.Form, of journal.Rig) error {
-	sets, err := s.rulesInUse(ctx)
-	if err != nil {
-		return err
-	}
+func (s *pages) seeForm(ctx context.Context, f *form.Form, of journal.Rig) (seenPart, error) {
 	look := form.Of(f.Values, f.Units)
 	rig := readRig(look)
 	rig.ID, rig.Revision = of.ID, of.Revision
-	if p.Seen, err = s.seen(ctx, look, rig, sets); err != nil {
-		return err
-	}
-	usual, err := s.usualCosts(ctx, rig, f.Units)
-	p.Rules, p.Costs = chooseRules(f, sets), costFields(f, usual)
-	return err
+	return s.seen(ctx, f, look, rig)
 }
 
 // rigDraw draws a form as it is being filled in, for the script beside it.
@@ -180,11 +159,11 @@ func (s *pages) rigDraw(w http.ResponseWriter, r *http.Request) error {
 			return err
 		}
 	}
-	p := rigFormPage{}
-	if err := s.seeForm(r.Context(), &p, f, of); err != nil {
+	seen, err := s.seeForm(r.Context(), f, of)
+	if err != nil {
 		return err
 	}
-	return s.RenderPart(w, "rigform", "drawn", p)
+	return s.RenderPart(w, "rigform", "drawn", seen)
 }
 
 func flyView(f *form.Form, i int) positionView {
@@ -194,7 +173,7 @@ func flyView(f *form.Form, i int) positionView {
 	hanging := []string{"tag_length", "distance", "junction", "facing", "prop", "hang", "junction_name"}
 	for _, part := range field.Ranked(filledParts(f, form.Parts(f, journal.FlyFields(), name)), func(p form.Part) string { return p.Key }, append(hanging, "fly", "bulk", "hook_size", "bead", "tippet", "material")) {
 		if part.Key == "hang" {
-			part.Choice.Options = form.Select(hangOptions(), f.Text(name("hang")))
+			part.Choice.Options = form.Select(form.Pairs(string(journal.HangTag), "On a tag", string(journal.HangEye), "In line at the eye", string(journal.HangBend), "In line at the bend of the fly above"), f.Text(name("hang")))
 		}
 		if slices.Contains(hanging, part.Key) {
 			v.Hanging = append(v.Hanging, part)
@@ -206,9 +185,4 @@ func flyView(f *form.Form, i int) positionView {
 		v.Remove = "remove"
 	}
 	return v
-}
-
-func hangOptions() []form.Option {
-	return []form.Option{{Value: string(journal.HangTag), Text: "On a tag"}, {Value: string(journal.HangEye), Text: "In line at the eye"},
-		{Value: string(journal.HangBend), Text: "In line at the bend of the fly above"}}
 }

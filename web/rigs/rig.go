@@ -26,8 +26,6 @@ type rigPage struct {
 	Seen      seenPart
 	Fished    string
 	CanDelete bool
-	Rules     form.Choice
-	Costs     []form.Field
 	Revisions []revisionRow
 	Did       *didPart
 	Sessions  []page.Row
@@ -67,18 +65,9 @@ func (s *pages) rig(w http.ResponseWriter, r *http.Request) error {
 	}
 	f := form.Of(r.URL.Query(), fr.Units)
 	p := rigPage{Frame: fr, ID: rig.ID.String(), Version: rig.Version, Facts: present(rigFacts(rig, fr.Units)), Notes: rig.Notes, Sessions: page.SessionRows(lines)}
-	sets, err := s.rulesInUse(r.Context())
-	if err != nil {
+	if p.Seen, err = s.seen(r.Context(), f, f, rig); err != nil {
 		return err
 	}
-	if p.Seen, err = s.seen(r.Context(), f, rig, sets); err != nil {
-		return err
-	}
-	usual, err := s.usualCosts(r.Context(), rig, fr.Units)
-	if err != nil {
-		return err
-	}
-	p.Rules, p.Costs = chooseRules(f, sets), costFields(f, usual)
 	p.Flies, p.Tied = tiedTable(rig, fr.Units)
 	p.Wide = true
 	for _, name := range byName(list) {

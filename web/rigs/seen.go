@@ -15,48 +15,34 @@ import (
 	"rigtally/web/form"
 )
 
-// costs are what a budget of tag and tippet rests on, in mm.
-type costs struct{ waste, least, retie, keep float64 }
+// costs are what a budget of tag and tippet rests on, in mm, each with its origin.
+type costs struct{ waste, least, retie, keep plan.Assumed }
 
-// costs reads them from the form, and fills those left blank with what the
-// journal or common practice says.
-func (s *pages) costs(ctx context.Context, f *form.Form, rig journal.Rig) (costs, error) {
-	usual, err := s.usualCosts(ctx, rig, f.Units)
+// usualCosts are the costs where nobody says otherwise.
+func (s *pages) usualCosts(ctx context.Context, rig journal.Rig, sys units.System) (costs, error) {
+	cuts, err := s.Store.TagCuts(ctx)
 	if err != nil {
 		return costs{}, err
 	}
-	or := func(v *float64, usual plan.Assumed) float64 {
-		if v == nil {
-			return usual.Value
-		}
-		return *v
-	}
-	return costs{
-		waste: or(f.ShortLength("waste"), usual.waste), least: or(f.ShortLength("least"), usual.least),
-		retie: or(f.ShortLength("retie"), usual.retie), keep: or(f.LongLength("keep"), usual.keep),
-	}, nil
-}
-
-// usualCosts are the costs where nobody says otherwise, each with its origin.
-type usualCosts struct{ waste, least, retie, keep plan.Assumed }
-
-func (s *pages) usualCosts(ctx context.Context, rig journal.Rig, sys units.System) (usualCosts, error) {
-	cuts, err := s.Store.TagCuts(ctx)
-	if err != nil {
-		return usualCosts{}, err
-	}
 	top := 0.0
 	for _, p := range rig.Droppers() {
-		if p.DistanceMM != nil {
-			top += *p.DistanceMM
-		}
+		top += form.Or0(p.DistanceMM)
 	}
 	usual := func(mm float64) plan.Assumed { return plan.PracticeLength(mm, sys) }
-	return usualCosts{plan.TagWaste(cuts, sys), usual(plan.PracticeLeastTagMM), usual(plan.PracticeRetieMM), usual(math.Max(plan.PracticeLeastTippetMM, top))}, nil
+	return costs{plan.TagWaste(cuts, sys), usual(plan.PracticeLeastTagMM), usual(plan.PracticeRetieMM), usual(math.Max(plan.PracticeLeastTippetMM, top))}, nil
+}
+
+// said are the costs that the form gives, and the usual ones for those left blank.
+func (c costs) said(f *form.Form) costs {
+	c.waste.Value = form.Or(f.ShortLength("waste"), c.waste.Value)
+	c.least.Value = form.Or(f.ShortLength("least"), c.least.Value)
+	c.retie.Value = form.Or(f.ShortLength("retie"), c.retie.Value)
+	c.keep.Value = form.Or(f.LongLength("keep"), c.keep.Value)
+	return c
 }
 
 // costFields are the costs as fields of the form, blank where the usual is taken.
-func costFields(f *form.Form, usual usualCosts) []form.Field {
+func costFields(f *form.Form, usual costs) []form.Field {
 	hint := func(a plan.Assumed, unit string) string {
 		return unit + "; blank: " + units.FormatLength(a.Value, f.Units) + ", " + prose.Assumed(a)
 	}
@@ -73,7 +59,9 @@ func costFields(f *form.Form, usual usualCosts) []form.Field {
 type seenPart struct {
 	Strip, Sheet template.HTML
 	Notes        []string
-	Faults       []string // fields that make no sense, and so are left out
+	Faults       []string    // fields that make no sense, and so are left out
+	Choice       form.Choice // of the rules
+	Costs        []form.Field
 	Rules        *rulesPart
 	Budget       *budgetPart
 }
@@ -99,8 +87,9 @@ type tagPart struct {
 }
 
 // seen puts a rig before the eyes: its drawing, the chosen rules, its budget.
-// The form says which rules and what a change costs.
-func (s *pages) seen(ctx context.Context, f *form.Form, rig journal.Rig, sets []journal.RuleSet) (seenPart, error) {
+// The form says which rules and what a change costs. What is wrong with it is noted in look, which
+// has the same fields.
+func (s *pages) seen(ctx context.Context, f, look *form.Form, rig journal.Rig) (seenPart, error) {
 	rig.Positions = slices.Clone(rig.Positions)
 	slices.SortStableFunc(rig.Positions, func(a, b journal.RigPosition) int { return a.Position - b.Position })
 	p := seenPart{
@@ -108,17 +97,28 @@ func (s *pages) seen(ctx context.Context, f *form.Form, rig journal.Rig, sets []
 		Sheet: svg(drawing.Sheet(rig, drawing.Options{Units: f.Units, ID: "sheet"})),
 		Notes: drawing.Notes(rig, f.Units),
 	}
+	sets, err := s.Store.RuleSets(ctx)
+	if err != nil {
+		return p, err
+	}
+	sets = slices.DeleteFunc(sets, journal.RuleSet.Deleted)
 	if set := chosenRules(f, sets); set != nil {
 		p.Rules = newRulesPart(*set, rig, f.Units)
 	}
-	var err error
-	p.Budget, err = s.budget(ctx, f, rig)
-	for _, w := range f.Faults {
+	usual, err := s.usualCosts(ctx, rig, f.Units)
+	if err != nil {
+		return p, err
+	}
+	if p.Budget, err = s.budget(ctx, look, rig, usual.said(look)); err != nil {
+		return p, err
+	}
+	p.Choice, p.Costs = chooseRules(f, sets), costFields(f, usual)
+	for _, w := range look.Faults {
 		if w.Field != "name" {
 			p.Faults = append(p.Faults, w.Text)
 		}
 	}
-	return p, err
+	return p, nil
 }
 
 // svg takes a drawing as it is: the package drawing escapes what people wrote.
@@ -143,17 +143,8 @@ func chosenRules(f *form.Form, sets []journal.RuleSet) *journal.RuleSet {
 	return &sets[0]
 }
 
-// rulesInUse lists the rule sets that were not deleted.
-func (s *pages) rulesInUse(ctx context.Context) ([]journal.RuleSet, error) {
-	list, err := s.Store.RuleSets(ctx)
-	return slices.DeleteFunc(list, journal.RuleSet.Deleted), err
-}
-
 func chooseRules(f *form.Form, sets []journal.RuleSet) form.Choice {
-	var options []form.Option
-	for _, set := range sets {
-		options = append(options, form.Option{Value: set.ID.String(), Text: set.Name})
-	}
+	options := form.Offer("", sets, func(set journal.RuleSet) form.Option { return form.Option{Value: set.ID.String(), Text: set.Name} })
 	options = append(options, form.Option{Value: noRules, Text: "No rules"})
 	if set := chosenRules(f, sets); set != nil {
 		f.Set("rules", set.ID.String())
@@ -176,25 +167,24 @@ func newRulesPart(set journal.RuleSet, rig journal.Rig, sys units.System) *rules
 // ruleLooks are the marks of the verdicts; each differs in form, not in colour alone.
 var ruleLooks = map[journal.RuleVerdict]string{journal.RulePass: "pass", journal.RuleBreaks: "breaks", journal.RuleUnknown: "unknown"}
 
-// budget works out what tags and tippet hold, at the costs of the form.
-func (s *pages) budget(ctx context.Context, f *form.Form, rig journal.Rig) (*budgetPart, error) {
-	waste, err := s.costs(ctx, f, rig)
-	if err != nil {
-		return nil, err
-	}
-	last, err := s.lastTags(ctx, rig)
-	if err != nil {
-		return nil, err
+// budget works out what tags and tippet hold, at some costs.
+func (s *pages) budget(ctx context.Context, f *form.Form, rig journal.Rig, c costs) (*budgetPart, error) {
+	var last []journal.LastTag
+	var err error
+	if !rig.ID.IsZero() {
+		if last, err = s.Store.LastTags(ctx, rig); err != nil {
+			return nil, err
+		}
 	}
 	b := &budgetPart{}
 	for _, p := range rig.Droppers() {
-		if part := newTagPart(f, p, last, waste); part != nil {
+		if part := newTagPart(f, p, last, c); part != nil {
 			b.Tags = append(b.Tags, *part)
 		}
 	}
 	b.Tippet = "Can't tell how many re-ties the tippet has left: its length isn't noted."
 	if rig.TippetLengthMM != nil {
-		t, err := plan.NewTippetBudget(*rig.TippetLengthMM, waste.retie, waste.keep)
+		t, err := plan.NewTippetBudget(*rig.TippetLengthMM, c.retie.Value, c.keep.Value)
 		if err != nil {
 			f.Fault("retie", err.Error())
 			return b, nil
@@ -202,13 +192,6 @@ func (s *pages) budget(ctx context.Context, f *form.Form, rig journal.Rig) (*bud
 		b.Tippet = prose.TippetBudget(t, f.Units)
 	}
 	return b, nil
-}
-
-func (s *pages) lastTags(ctx context.Context, rig journal.Rig) ([]journal.LastTag, error) {
-	if rig.ID.IsZero() {
-		return nil, nil
-	}
-	return s.Store.LastTags(ctx, rig)
 }
 
 // newTagPart is the budget of one tag, nil for a dropper without one.
@@ -226,11 +209,11 @@ func newTagPart(f *form.Form, p journal.RigPosition, last []journal.LastTag, c c
 	if length == nil {
 		return &tagPart{Words: name + ": its tag's length isn't noted, so can't tell how many fly changes are left."}
 	}
-	b, err := plan.NewTagBudget(*length, c.waste, c.least)
+	b, err := plan.NewTagBudget(*length, c.waste.Value, c.least.Value)
 	if err != nil {
 		f.Fault("waste", err.Error())
 		return nil
 	}
 	title := prose.TagBudget(name+", "+units.FormatLength(*length, f.Units)+how, b, f.Units)
-	return &tagPart{Words: title, Picture: svg(drawing.Tags(append([]float64{*length}, b.AfterMM...), c.least, title, drawing.Options{Units: f.Units, ID: "tags-" + strconv.Itoa(p.Position)}))}
+	return &tagPart{Words: title, Picture: svg(drawing.Tags(append([]float64{*length}, b.AfterMM...), c.least.Value, title, drawing.Options{Units: f.Units, ID: "tags-" + strconv.Itoa(p.Position)}))}
 }
