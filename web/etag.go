@@ -24,40 +24,20 @@ func (s *Server) answers(act page.Action) page.Action {
 		}
 		// Figures say when they were made. Compressed or not, it is the same: hence a weak tag.
 		tag := fmt.Sprintf(`W/"%d-%s-%s"`, revision, s.Now().Format("060102"), s.build)
-		t := &taggedResponse{ResponseWriter: w, tag: tag}
 		if holds(r.Header.Values("If-None-Match"), tag) {
-			t.WriteHeader(http.StatusNotModified)
+			tagged(w, tag)
+			w.WriteHeader(http.StatusNotModified)
 			return nil
 		}
-		return s.serveKept(t, r, tag, act)
+		return s.serveKept(w, r, tag, act)
 	}
 }
 
-// taggedResponse puts a tag on an answer, but on no refusal or failure.
-type taggedResponse struct {
-	http.ResponseWriter
-	tag     string
-	decided bool
+// tagged puts a tag on an answer; none is on a refusal or failure.
+func tagged(w http.ResponseWriter, tag string) {
+	w.Header().Set("ETag", tag)
+	w.Header().Set("Cache-Control", "private, no-cache")
 }
-
-func (t *taggedResponse) WriteHeader(status int) {
-	if !t.decided && (status == http.StatusOK || status == http.StatusNotModified) {
-		t.Header().Set("ETag", t.tag)
-		t.Header().Set("Cache-Control", "private, no-cache")
-	}
-	t.decided = true
-	t.ResponseWriter.WriteHeader(status)
-}
-
-func (t *taggedResponse) Write(p []byte) (int, error) {
-	if !t.decided {
-		t.WriteHeader(http.StatusOK)
-	}
-	return t.ResponseWriter.Write(p)
-}
-
-// Unwrap lets http.ResponseController reach the connection.
-func (t *taggedResponse) Unwrap() http.ResponseWriter { return t.ResponseWriter }
 
 // holds compares tags weakly, as RFC 9110, 13.1.2, has it for If-None-Match.
 func holds(headers []string, tag string) bool {

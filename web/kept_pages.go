@@ -3,6 +3,7 @@ package web
 import (
 	"bytes"
 	"context"
+	"maps"
 	"net/http"
 
 	"rigtally/web/page"
@@ -44,8 +45,9 @@ func (s *Server) serveKept(w http.ResponseWriter, r *http.Request, tag string, a
 	if err != nil {
 		return err
 	}
-	for name, values := range p.header {
-		w.Header()[name] = values
+	maps.Copy(w.Header(), p.header)
+	if p.status == http.StatusOK {
+		tagged(w, tag)
 	}
 	w.WriteHeader(p.status)
 	_, err = w.Write(p.body.Bytes())

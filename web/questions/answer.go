@@ -13,26 +13,22 @@ import (
 // the question within a group.
 func newAnswer(a analytics.RateAnswer, sys units.System, narrow charts.Link) *answerPart {
 	p := &answerPart{
-		Outcome:  a.Outcome,
-		Share:    a.Outcome.Measure == journal.ShareOf,
-		Amount:   a.Outcome.Measure == journal.AmountPer,
-		Sentence: prose.Sentence(a, sys),
-		Measure:  prose.Measure(a.Outcome),
-		Given:    prose.CorrectedFor(a.Given),
-		LeftOut:  prose.LeftOut(a.LeftOut),
-		Notes:    prose.Notes(a, sys),
+		Said:    prose.SayRates(a, sys),
+		Outcome: a.Outcome,
+		Share:   a.Outcome.Measure == journal.ShareOf,
+		Amount:  a.Outcome.Measure == journal.AmountPer,
+		Given:   prose.CorrectedFor(a.Given),
 	}
 	if len(a.Groups) == 0 {
 		return p
 	}
-	t := prose.RatesTable(a, sys)
+	t := p.Tables[0]
 	for i, g := range a.Groups {
 		if len(a.By) > 0 {
 			t.Rows[i].Href = narrow(g)
 		}
 	}
 	p.Table = t.Stack()
-	p.InAll = prose.InAll(a.Outcome, a.Total)
 	return p
 }
 

@@ -3,14 +3,12 @@ package questions
 import (
 	"context"
 	"net/http"
-	"slices"
 	"strings"
 
 	"rigtally/inquiry"
 
 	"rigtally/analytics"
 	"rigtally/charts"
-	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/prose"
 	"rigtally/web/form"
@@ -32,18 +30,11 @@ type curvePage struct {
 
 // curvePart is a curve as the page shows it.
 type curvePart struct {
-	Measure  string
-	Sentence string
-	Figure   *page.Figure
-	Head     []string
-	Rows     [][]string
-	InAll    string
-	LeftOut  []string
-	Notes    []string
-	Method   string
-	Given    string
-	JSON     string
-	CSV      string
+	prose.Said
+	Measure, Method string
+	Given           string
+	Figure          *page.Figure
+	JSON, CSV       string
 }
 
 // curve answers an address such as /curve?outcome=tangles&over=tag-length&given=angler.
@@ -71,9 +62,8 @@ func (s *pages) curve(w http.ResponseWriter, r *http.Request) error {
 	case len(a.Rug) == 0 && len(a.Where) == 0 && len(a.LeftOut) == 0:
 		p.Empty = true
 	default:
-		p.Title = a.Outcome.Title + " over " + strings.ToLower(a.Over.Title)
-		p.Answer = newCurvePart(a, f.Units)
-		p.Answer.JSON, p.Answer.CSV = q.URL("/curve.json"), q.URL("/curve.csv")
+		p.Answer = &curvePart{Said: prose.SayCurve(a, f.Units), Measure: prose.Measure(a.Outcome), Method: a.Method, Given: prose.CorrectedFor(a.Given), JSON: q.URL("/curve.json"), CSV: q.URL("/curve.csv")}
+		p.Frame.Title = p.Answer.Title
 		if len(a.Points) > 1 {
 			if p.Answer.Figure, err = s.curveFigure(r.Context(), f, p.Answer, a, q); err != nil {
 				return err
@@ -102,16 +92,6 @@ func (s *pages) curveFigure(ctx context.Context, f page.Frame, p *curvePart, a a
 	return fig, nil
 }
 
-// newCurvePart puts a curve into words and a table.
-func newCurvePart(a analytics.CurveAnswer, sys units.System) *curvePart {
-	said := prose.SayCurve(a, sys)
-	p := &curvePart{Measure: prose.Measure(a.Outcome), Sentence: said.Sentence, LeftOut: said.LeftOut, Notes: said.Notes, Method: a.Method, Given: prose.CorrectedFor(a.Given), InAll: said.InAll}
-	if len(a.Points) > 1 {
-		p.Head, p.Rows = said.Tables[0].Texts()
-	}
-	return p
-}
-
 // overOptions lists the numbers that a curve may go over.
 func overOptions(chosen string) []form.Option {
 	var list []form.Option
@@ -119,9 +99,6 @@ func overOptions(chosen string) []form.Option {
 		if f, err := journal.FactorByKey(key); err == nil {
 			list = append(list, form.Option{Value: key, Text: f.Title})
 		}
-	}
-	if i := slices.IndexFunc(list, func(o form.Option) bool { return o.Value == chosen }); i < 0 {
-		return append(list, form.Option{Value: chosen, Text: chosen, Selected: true})
 	}
 	return form.Select(list, chosen)
 }

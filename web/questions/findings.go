@@ -22,8 +22,6 @@ import (
 // pages are the pages of questions.
 type pages struct{ *page.Desk }
 
-// The questions that take a while, each worked out once for all who ask it.
-
 // findingsPage asks one question and answers it.
 type findingsPage struct {
 	page.Frame
@@ -44,20 +42,15 @@ type Taken struct{ Text, Without string }
 // answerPart is an answer as the pages show it: sentence, chart, table, and
 // what must be known about them.
 type answerPart struct {
-	Outcome  journal.Outcome
-	Share    bool   // the outcome is a share of trials
-	Amount   bool   // the outcome is an amount, not a count
-	Given    string // what the comparisons are corrected for; empty when they are plain
-	Sentence string
-	Best     string // which group did best so far; may be empty
-	Measure  string // what the rates are
-	Figure   *page.Figure
-	Table    table.Page
-	InAll    string
-	LeftOut  []string
-	Notes    []string
-	JSON     string // addresses of the same numbers
-	CSV      string
+	prose.Said
+	Outcome   journal.Outcome
+	Share     bool   // the outcome is a share of trials
+	Amount    bool   // the outcome is an amount, not a count
+	Given     string // what the comparisons are corrected for; empty when they are plain
+	Best      string // which group did best so far; may be empty
+	Figure    *page.Figure
+	Table     table.Page
+	JSON, CSV string // addresses of the same numbers
 }
 
 func (s *pages) findings(w http.ResponseWriter, r *http.Request) error {

@@ -3,7 +3,6 @@ package questions
 import (
 	"net/http"
 	"slices"
-	"strings"
 
 	"rigtally/inquiry"
 
@@ -28,12 +27,9 @@ type lifePage struct {
 
 // lifePart is an answer as the page shows it.
 type lifePart struct {
-	Sentence, Test string
-	Figure         *page.Figure
-	Head, RiskHead []string
-	Rows, Risk     [][]string
-	LeftOut, Notes []string
-	JSON, CSV      string
+	prose.Said
+	Figure    *page.Figure
+	JSON, CSV string
 }
 
 // life answers an address such as /life?by=facing&in=loads&where=junction=blood.
@@ -46,7 +42,7 @@ func (s *pages) life(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	p := lifePage{Frame: f, By: lifeFactors(q.Get("by")), In: form.Select([]form.Option{{Value: life.Hours, Text: "hours fished"}, {Value: life.Loads, Text: "loads, each hookup or snag"}}, q.Get("in"))}
+	p := lifePage{Frame: f, By: lifeFactors(q.Get("by")), In: form.Select(form.Pairs(life.Hours, "hours fished", life.Loads, "loads, each hookup or snag"), q.Get("in"))}
 	p.Where = filterOptions(q, f.Units)
 	p.Filters = TakenFilters(p.Where, q, "/life")
 	a, err := inquiry.Life().Ask(r.Context(), s.Asking(f.Units), q)
@@ -54,21 +50,17 @@ func (s *pages) life(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	if p.Problems == nil {
-		p.Title = "How long tags last, by " + strings.ToLower(a.By.Factor.Title)
 		p.Life = s.newLifePart(f, a, q)
+		p.Frame.Title = p.Life.Title
 	}
 	return s.Render(w, page.Status(p.Problems), "life", p)
 }
 
 func (s *pages) newLifePart(f page.Frame, a life.Answer, q inquiry.Query) *lifePart {
-	said := prose.SayLife(a, f.Units)
-	p := &lifePart{Sentence: said.Sentence, Test: prose.LifeTest(a), Notes: said.Notes, LeftOut: said.LeftOut,
-		JSON: q.URL("/life.json"), CSV: q.URL("/life.csv")}
+	p := &lifePart{Said: prose.SayLife(a, f.Units), JSON: q.URL("/life.json"), CSV: q.URL("/life.csv")}
 	if len(a.Groups) == 0 {
 		return p
 	}
-	p.Head, p.Rows = said.Tables[0].Texts()
-	p.RiskHead, p.Risk = said.Tables[1].Texts()
 	c := charts.Life(a, f.Units)
 	p.Figure = s.NewFigure(f, "Share of tags that have not broken, with 95% bands", &c, "knot life by", a.By.Factor.Title)
 	p.Figure.Says, p.Figure.CSV = p.Sentence, p.CSV

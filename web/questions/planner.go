@@ -27,20 +27,20 @@ type plannerPage struct {
 
 // planPart is a plan as the page shows it.
 type planPart struct {
-	Sentence, Sure, Tippet, Rule, Most string
-	Best                               []prose.Fact
-	Figure, Moves                      *page.Figure
-	Head                               []string
-	Rows                               [][]string
-	BestRow                            int
-	MoveHead                           []string
-	MoveRows                           [][]string
-	Rests                              [][]string // number, value, where it is from
-	Tangles, Breaks                    string
-	Given                              string
-	Anew                               bool
-	Notes                              []string
-	JSON, CSV                          string
+	prose.Said
+	Sure, Tippet, Rule, Most string
+	Best                     []prose.Fact
+	Figure, Moves            *page.Figure
+	Head                     []string
+	Rows                     [][]string
+	BestRow                  int
+	MoveHead                 []string
+	MoveRows                 [][]string
+	Rests                    [][]string // number, value, where it is from
+	Tangles, Breaks          string
+	Given                    string
+	Anew                     bool
+	JSON, CSV                string
 }
 
 // planForm holds the numbers of a plan to be changed.
@@ -85,8 +85,8 @@ func (s *pages) planner(w http.ResponseWriter, r *http.Request) error {
 
 func (s *pages) newPlanPart(f page.Frame, a plan.Answer, q inquiry.Query) *planPart {
 	sys := f.Units
-	p := &planPart{Sentence: prose.PlanSentence(a, sys), Sure: prose.PlanSure(a, sys), Tippet: prose.PlanTippet(a, sys), Rule: prose.PlanRule(a, sys), Most: prose.PlanMost(a, sys),
-		Given: prose.CorrectedFor(a.Given), Anew: a.Anew, Notes: prose.PlanNotes(a, sys), JSON: q.URL("/planner.json"), CSV: q.URL("/planner.csv"), BestRow: -1}
+	p := &planPart{Said: prose.SayPlan(a, sys), Sure: prose.PlanSure(a, sys), Tippet: prose.PlanTippet(a, sys), Rule: prose.PlanRule(a, sys), Most: prose.PlanMost(a, sys),
+		Given: prose.CorrectedFor(a.Given), Anew: a.Anew, JSON: q.URL("/planner.json"), CSV: q.URL("/planner.csv"), BestRow: -1}
 	_, p.Rests = prose.PlanRests(a, sys).Texts()
 	if len(a.Points) == 0 {
 		return p

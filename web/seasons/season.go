@@ -8,13 +8,13 @@ import (
 	"io"
 	"io/fs"
 	"net/http"
-	"net/url"
+	"slices"
 	"strconv"
 	"strings"
 
 	"rigtally/analytics/season"
-
 	"rigtally/charts"
+	"rigtally/inquiry"
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/web/form"
@@ -35,60 +35,35 @@ func (s *pages) seasonOf(ctx context.Context, r season.Request) (season.Answer, 
 // seasonPage is the review of a season.
 type seasonPage struct {
 	page.Frame
-	Anglers, Years       []form.Option
-	WithoutNames, Blurry bool
-	Review               reviewView
-	File, JSON           string // addresses of the same review
-	Empty                bool   // nothing has been logged yet
+	Anglers, Years []form.Option
+	Shared         season.Sharing
+	Review         reviewView
+	File, JSON     string // addresses of the same review
+	Empty          bool   // nothing has been logged yet
 }
 
-// query is a review as an address asks for it.
-type query struct {
-	angler string
-	year   int
-	season.Sharing
+// params are what an address asks of a review.
+func params() []inquiry.Param {
+	word := func(w string) func() []string { return func() []string { return []string{w} } }
+	return []inquiry.Param{{Key: "angler"}, {Key: "names", Kind: inquiry.Yes, Words: word("out")}, {Key: "waters", Kind: inquiry.Yes, Words: word("blurred")}, {Key: "year"}}
 }
 
-// readSeason reads an address; what is no year counts as the last season.
-func readSeason(v url.Values) query {
-	q := query{angler: strings.TrimSpace(v.Get("angler"))}
-	if y, err := strconv.Atoi(v.Get("year")); err == nil && y > 0 && y < 10000 {
-		q.year = y
+// review answers an address, with what is to be left out left out; what is no year counts as the last season.
+func (s *pages) review(r *http.Request, sys units.System) (inquiry.Query, season.Answer, error) {
+	q, _ := inquiry.Read(params(), r.URL.Query())
+	year, err := strconv.Atoi(q.Get("year"))
+	if err != nil || year < 0 || year >= 10000 {
+		year = 0
 	}
-	q.WithoutNames, q.BlurWaters = v.Get("names") == "out", v.Get("waters") == "blurred"
-	return q
-}
-
-// url writes the query under a path.
-func (q query) url(path string) string {
-	v := url.Values{}
-	if q.angler != "" {
-		v.Set("angler", q.angler)
+	a, err := s.seasonOf(r.Context(), season.Request{Angler: q.Get("angler"), Year: year, Units: sys})
+	if errors.Is(err, journal.ErrNotFound) && q.Get("angler") != "" {
+		return q, a, page.Refuse(http.StatusNotFound, "No such angler", fmt.Sprintf("%s is not in this journal. Choose an angler from the list on the season page.", q.Get("angler")))
 	}
-	if q.year != 0 {
-		v.Set("year", strconv.Itoa(q.year))
+	q = q.With("year")
+	if a.Year != 0 {
+		q = q.With("year", strconv.Itoa(a.Year))
 	}
-	if q.WithoutNames {
-		v.Set("names", "out")
-	}
-	if q.BlurWaters {
-		v.Set("waters", "blurred")
-	}
-	if len(v) == 0 {
-		return path
-	}
-	return path + "?" + v.Encode()
-}
-
-// review answers an address, with what is to be left out left out.
-func (s *pages) review(r *http.Request, sys units.System) (query, season.Answer, error) {
-	q := readSeason(r.URL.Query())
-	a, err := s.seasonOf(r.Context(), season.Request{Angler: q.angler, Year: q.year, Units: sys})
-	if errors.Is(err, journal.ErrNotFound) && q.angler != "" {
-		return q, a, page.Refuse(http.StatusNotFound, "No such angler", fmt.Sprintf("%s is not in this journal. Choose an angler from the list on the season page.", q.angler))
-	}
-	q.year = a.Year
-	return q, a.Share(q.Sharing), err
+	return q, a.Share(season.Sharing{WithoutNames: q.Get("names") != "", BlurWaters: q.Get("waters") != ""}), err
 }
 
 func (s *pages) season(w http.ResponseWriter, r *http.Request, f page.Frame) error {
@@ -97,13 +72,12 @@ func (s *pages) season(w http.ResponseWriter, r *http.Request, f page.Frame) err
 	if err != nil {
 		return err
 	}
-	p := seasonPage{Frame: f, WithoutNames: q.WithoutNames, Blurry: q.BlurWaters, Empty: a.Year == 0,
-		Review: newReviewView(a, f.Units), File: q.url("/season.html"), JSON: q.url("/season.json")}
+	p := seasonPage{Frame: f, Shared: a.Shared, Empty: a.Year == 0, Review: newReviewView(a, f.Units), File: q.URL("/season.html"), JSON: q.URL("/season.json")}
 	p.Title = p.Review.Title
 	for i := range p.Review.Parts {
 		for j := range p.Review.Parts[i].Drawn {
 			d := &p.Review.Parts[i].Drawn[j]
-			d.SVGFile, d.CSVFile = q.url("/season/figure/"+d.Name+".svg"), q.url("/season/figure/"+d.Name+".csv")
+			d.SVGFile, d.CSVFile = q.URL("/season/figure/"+d.Name+".svg"), q.URL("/season/figure/"+d.Name+".csv")
 		}
 	}
 	if err := s.seasonChoices(r, q, a, &p); err != nil {
@@ -113,24 +87,20 @@ func (s *pages) season(w http.ResponseWriter, r *http.Request, f page.Frame) err
 }
 
 // seasonChoices lists the anglers and years to choose from.
-func (s *pages) seasonChoices(r *http.Request, q query, a season.Answer, p *seasonPage) error {
+func (s *pages) seasonChoices(r *http.Request, q inquiry.Query, a season.Answer, p *seasonPage) error {
 	anglers, err := s.Store.Anglers(r.Context())
 	if err != nil {
 		return err
 	}
-	p.Anglers = []form.Option{{Text: "The whole outfit", Selected: q.angler == ""}}
-	for _, x := range anglers {
-		p.Anglers = append(p.Anglers, form.Option{Value: x.Name, Text: x.Name, Selected: strings.EqualFold(x.Name, q.angler)})
+	p.Anglers = form.Offer("The whole outfit", anglers, func(x journal.Angler) form.Option {
+		return form.Option{Value: x.Name, Text: x.Name, Selected: strings.EqualFold(x.Name, q.Get("angler"))}
+	})
+	p.Anglers[0].Selected = q.Get("angler") == ""
+	years := a.Seasons
+	if a.Year != 0 && !slices.Contains(years, a.Year) {
+		years = append([]int{a.Year}, years...)
 	}
-	listed := false
-	for _, y := range a.Seasons {
-		p.Years = append(p.Years, form.Option{Value: strconv.Itoa(y), Text: strconv.Itoa(y), Selected: y == a.Year})
-		listed = listed || y == a.Year
-	}
-	if !listed && a.Year != 0 {
-		year := strconv.Itoa(a.Year)
-		p.Years = append([]form.Option{{Value: year, Text: year, Selected: true}}, p.Years...)
-	}
+	p.Years = form.Select(form.Offer("", years, form.Number), strconv.Itoa(a.Year))
 	return nil
 }
 

@@ -1,6 +1,7 @@
 package trials
 
 import (
+	"context"
 	"net/http"
 	"strconv"
 	"strings"
@@ -14,21 +15,23 @@ import (
 	"rigtally/web/page"
 )
 
-// onTrial runs what a form asks of a trial and goes back to its page, with the
+// onTrial is an action that does what a form asks of a trial and goes back to its page, with the
 // notice named done.
-func (s *pages) onTrial(w http.ResponseWriter, r *http.Request, done string, do func(*form.Form, journal.ID) error) error {
-	id, err := page.ID(r)
-	if err != nil {
-		return err
+func (s *pages) onTrial(done string, do func(context.Context, *form.Form, journal.ID) error) page.Action {
+	return func(w http.ResponseWriter, r *http.Request) error {
+		id, err := page.ID(r)
+		if err != nil {
+			return err
+		}
+		f, err := form.Read(r, "")
+		if err != nil {
+			return err
+		}
+		if err := do(r.Context(), f, id); err != nil {
+			return err
+		}
+		return page.See(w, r, "/trials/"+id.String()+"?done="+done)
 	}
-	f, err := form.Read(r, "")
-	if err != nil {
-		return err
-	}
-	if err := do(f, id); err != nil {
-		return err
-	}
-	return page.See(w, r, "/trials/"+id.String()+"?done="+done)
 }
 
 // number reads the number of a unit that a form is about. A form sent twice names
@@ -45,10 +48,10 @@ func number(f *form.Form) (int, error) {
 // accepts JSON is told at once.
 func (s *pages) trialStart(w http.ResponseWriter, r *http.Request) error {
 	if !strings.Contains(r.Header.Get("Accept"), "application/json") {
-		return s.onTrial(w, r, "trial-started#now", func(f *form.Form, id journal.ID) error {
-			_, err := s.startUnit(r, f, id)
+		return s.onTrial("trial-started#now", func(ctx context.Context, f *form.Form, id journal.ID) error {
+			_, err := s.startUnit(ctx, f, id)
 			return err
-		})
+		})(w, r)
 	}
 	id, err := page.ID(r)
 	if err != nil {
@@ -58,7 +61,7 @@ func (s *pages) trialStart(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	u, err := s.startUnit(r, f, id)
+	u, err := s.startUnit(r.Context(), f, id)
 	if err != nil {
 		return err
 	}
@@ -74,40 +77,32 @@ func (s *pages) trialStart(w http.ResponseWriter, r *http.Request) error {
 		"note": a.Trial.Arms[u.Arm.Index()].Note, "rig_id": a.Trial.Arms[u.Arm.Index()].RigID, "started_at": u.StartedAt})
 }
 
-func (s *pages) startUnit(r *http.Request, f *form.Form, id journal.ID) (journal.TrialUnit, error) {
+func (s *pages) startUnit(ctx context.Context, f *form.Form, id journal.ID) (journal.TrialUnit, error) {
 	n, err := number(f)
 	if err != nil {
 		return journal.TrialUnit{}, err
 	}
-	return s.Store.StartTrialUnit(r.Context(), id, n, s.Now())
+	return s.Store.StartTrialUnit(ctx, id, n, s.Now())
 }
 
-func (s *pages) trialBack(w http.ResponseWriter, r *http.Request) error {
-	return s.onTrial(w, r, "trial-back", func(f *form.Form, id journal.ID) error {
-		n, err := number(f)
-		if err != nil {
-			return err
-		}
-		return s.Store.UndoTrialStart(r.Context(), id, n)
-	})
+func (s *pages) trialBack(ctx context.Context, f *form.Form, id journal.ID) error {
+	n, err := number(f)
+	if err != nil {
+		return err
+	}
+	return s.Store.UndoTrialStart(ctx, id, n)
 }
 
-func (s *pages) trialEnd(w http.ResponseWriter, r *http.Request) error {
-	return s.onTrial(w, r, "trial-ended", func(f *form.Form, id journal.ID) error {
-		return s.Store.EndTrial(r.Context(), id, f.Version(), s.Now(), f.Text("why"))
-	})
+func (s *pages) trialEnd(ctx context.Context, f *form.Form, id journal.ID) error {
+	return s.Store.EndTrial(ctx, id, f.Version(), s.Now(), f.Text("why"))
 }
 
-func (s *pages) trialRename(w http.ResponseWriter, r *http.Request) error {
-	return s.onTrial(w, r, "trial-renamed", func(f *form.Form, id journal.ID) error {
-		return s.Store.RenameTrial(r.Context(), id, f.Version(), f.Text("name"), f.Text("notes"))
-	})
+func (s *pages) trialRename(ctx context.Context, f *form.Form, id journal.ID) error {
+	return s.Store.RenameTrial(ctx, id, f.Version(), f.Text("name"), f.Text("notes"))
 }
 
 // trialMatch looks for what was fished in the units that wait.
-func (s *pages) trialMatch(w http.ResponseWriter, r *http.Request) error {
-	return s.onTrial(w, r, "trial-matched", func(*form.Form, journal.ID) error {
-		_, err := s.Store.MatchTrials(r.Context())
-		return err
-	})
+func (s *pages) trialMatch(ctx context.Context, _ *form.Form, _ journal.ID) error {
+	_, err := s.Store.MatchTrials(ctx)
+	return err
 }

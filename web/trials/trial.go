@@ -19,64 +19,37 @@ import (
 // trialPage shows a trial: what to do next, how it stands, and what was fished.
 type trialPage struct {
 	page.Frame
+	Trial          journal.Trial
 	At             string // address of the trial
-	Version        int
 	Plan           string
 	Look, Standing string
 	Sentence, Bet  string
-	Now            *trialNow // what was started last and not logged yet
-	Next           int       // number of the unit to be started next; 0 once it has ended
-	Unit           string
+	Now            *trialNow      // what was started last and not logged yet
+	Next           int            // number of the unit to be started next; 0 once it has ended
 	Waiting        []trialUnitRow // others started and not attached
 	Figure         *page.Figure
-	Arms           trialTable
-	Looks          trialTable
-	Units          []trialUnitRow
-	UnitsHead      []string
+	Arms, Looks    table.Table
+	Fished         []trialUnitRow
+	FishedHead     []string
 	Notes          []string
-	Own            string // the person's notes
-	Commitment     string
 	SealHolds      bool
-	Settled        bool
 	Sealed         string // what was sealed, once it has ended
-	EndedOn        string
-	Ending         string
-	Deletable      bool
-	Share          bool
-	JSON, CSV      string
+	Settled, Share bool
 }
 
-// trialNow is the arm that a start has told.
+// trialNow is a unit whose arm a start has told, with the words for it.
 type trialNow struct {
-	Number    int
-	Arm, Name string
-	Note      string
-	Edit      string // where what was fished is attached
-	Log       string
+	trialUnitRow
+	Name, Log string
 }
 
-type trialTable struct {
-	Label string // for those who can't see it
-	Head  []string
-	Rows  [][]string
-}
-
-func newTrialTable(label string, t table.Table) trialTable {
-	head, rows := t.Texts()
-	return trialTable{label, head, rows}
-}
-
-// trialUnitRow is a unit that was started.
+// trialUnitRow is a unit that was started, with its cells of the table of units.
 type trialUnitRow struct {
-	Number  int
-	Arm     string
-	Day     string
-	Session string // address, "" when nothing is attached
-	Rig     string
-	Counted string
-	Words   string
-	Apart   bool // it does not count
-	Edit    string
+	journal.TrialUnit
+	Arm, Counted, Words, Day, Rig string
+	Session                       string // address, "" when nothing is attached
+	Apart                         bool   // it does not count
+	Edit                          string
 }
 
 func (s *pages) trial(w http.ResponseWriter, r *http.Request) error {
@@ -105,45 +78,38 @@ func (s *pages) trial(w http.ResponseWriter, r *http.Request) error {
 }
 
 func newTrialPage(f page.Frame, a trial.Answer) trialPage {
-	t := a.Trial
-	at := "/trials/" + t.ID.String()
-	p := trialPage{Frame: f, At: at, Version: a.Trial.Version, Plan: prose.TrialPlan(a, f.Units), Look: trialLooks[a.State], Standing: prose.TrialState(a, f.Units), Sentence: prose.Trial(a, f.Units),
-		Unit: string(t.Unit), Notes: prose.TrialNotes(a, f.Units), Own: t.Notes, Commitment: t.Commitment, Ending: t.Ending, Deletable: len(t.Units) == 0 && t.Undone == 0,
-		Share: a.Outcome.Measure == journal.ShareOf, JSON: at + "/answer.json", CSV: at + "/answer.csv"}
-	p.Settled = a.Settled > 0
+	p := trialPage{Frame: f, Trial: a.Trial, At: "/trials/" + a.Trial.ID.String(), Plan: prose.TrialPlan(a, f.Units), Look: trialLooks[a.State], Standing: prose.TrialState(a, f.Units),
+		Sentence: prose.Trial(a, f.Units), Notes: prose.TrialNotes(a, f.Units), Share: a.Outcome.Measure == journal.ShareOf, Settled: a.Settled > 0,
+		Arms: prose.TrialArms(a, f.Units)}
 	if l, ok := a.Last(); ok && l.Blocks > 0 {
 		p.Bet = prose.TrialBet(l.Robust)
-		p.Looks = newTrialTable("After each session", prose.TrialLooks(a))
+		p.Looks = prose.TrialLooks(a)
 	}
-	p.Arms = newTrialTable("The two arms", prose.TrialArms(a, f.Units))
-	if t.Ended() {
-		p.EndedOn = t.EndedAt.Format("2 January 2006")
-	} else {
+	if !a.Trial.Ended() {
 		p.Next = a.Next()
 	}
-	p.units(a, at, f.Units)
+	p.units(a, f.Units)
 	return p
 }
 
 // units lists what was started. The last start that waits for its session is what
 // is being fished now.
-func (p *trialPage) units(a trial.Answer, at string, sys units.System) {
+func (p *trialPage) units(a trial.Answer, sys units.System) {
 	var rows [][]string
-	p.UnitsHead, rows = prose.TrialUnitTable(a, sys).Texts()
+	p.FishedHead, rows = prose.TrialUnitTable(a, sys).Texts()
 	for i, u := range a.Units {
-		row := trialUnitRow{Number: u.Unit.Ordinal, Arm: rows[i][1], Counted: rows[i][2], Words: rows[i][3], Day: rows[i][4], Rig: rows[i][5],
-			Apart: u.Standing != trial.UnitCounts, Edit: at + "/units/" + strconv.Itoa(u.Unit.Ordinal)}
+		row := trialUnitRow{TrialUnit: u.Unit, Arm: rows[i][1], Counted: rows[i][2], Words: rows[i][3], Day: rows[i][4], Rig: rows[i][5],
+			Apart: u.Standing != trial.UnitCounts, Edit: p.At + "/units/" + strconv.Itoa(u.Unit.Ordinal)}
 		if u.Found {
 			row.Session, row.Day = "/sessions/"+u.Session.String(), u.Day.In(time.UTC).Format("2 Jan 2006")
 		}
-		p.Units = append(p.Units, row)
+		p.Fished = append(p.Fished, row)
 		switch {
 		case u.Standing != trial.UnitWaits:
 		case i == len(a.Units)-1 && !a.Trial.Ended():
-			arm := a.Trial.Arms[u.Unit.Arm.Index()]
-			p.Now = &trialNow{Number: u.Unit.Ordinal, Arm: string(u.Unit.Arm), Name: prose.Capital(prose.TrialArm(a, u.Unit.Arm.Index(), sys)), Note: arm.Note, Edit: row.Edit, Log: "/log"}
-			if arm.RigID != nil {
-				p.Now.Log += "?rig=" + arm.RigID.String()
+			p.Now = &trialNow{row, prose.Capital(prose.TrialArm(a, u.Unit.Arm.Index(), sys)), "/log"}
+			if rig := a.Trial.Arms[u.Unit.Arm.Index()].RigID; rig != nil {
+				p.Now.Log += "?rig=" + rig.String()
 			}
 		default:
 			p.Waiting = append(p.Waiting, row)

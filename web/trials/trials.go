@@ -9,6 +9,7 @@ import (
 
 	"rigtally/internal/table"
 	"rigtally/internal/units"
+	"rigtally/journal"
 	"rigtally/prose"
 	"rigtally/web/page"
 )
@@ -24,12 +25,11 @@ type trialsPage struct {
 
 // trialRow is a trial of the list.
 type trialRow struct {
-	Href, Name, Plan string
-	State, Look      string // where it stands, and its mark
-	More             string
-	Start            string // address that starts the next unit, "" once it has ended
-	Next             int
-	Unit             string
+	journal.Trial
+	Plan        string
+	State, Look string // where it stands, and its mark
+	More        string
+	Next        int
 }
 
 // trialLooks are the marks of the states; each differs in form, not in colour alone.
@@ -56,17 +56,12 @@ func (s *pages) trials(w http.ResponseWriter, r *http.Request, f page.Frame) err
 }
 
 func newTrialRow(a trial.Answer, sys units.System) trialRow {
-	at := "/trials/" + a.Trial.ID.String()
-	row := trialRow{Href: at, Name: a.Trial.Name, Plan: prose.TrialPlan(a, sys), State: prose.TrialState(a, sys), Look: trialLooks[a.State], Next: a.Next(), Unit: string(a.Trial.Unit)}
-	row.More = "Nothing started"
+	row := trialRow{Trial: a.Trial, Plan: prose.TrialPlan(a, sys), State: prose.TrialState(a, sys), Look: trialLooks[a.State], Next: a.Next(), More: "Nothing started"}
 	if n := len(a.Units); n > 0 {
 		row.More = prose.Plural(n, string(a.Trial.Unit), string(a.Trial.Unit)+"s") + " started"
 	}
 	if l, ok := a.Last(); ok {
 		row.More += ", " + prose.Hours1(l.Hours) + " counted, a stake of 1 has come to " + prose.EValue(l.Robust.LogE)
-	}
-	if !a.Trial.Ended() {
-		row.Start = at + "/start"
 	}
 	return row
 }
@@ -100,10 +95,10 @@ func Routes(d *page.Desk) []page.Route {
 		{Pattern: "GET /trials/{id}/answer.json", Act: page.AsJSON(s.Desk, s.askTrial), Kept: true},
 		{Pattern: "GET /trials/{id}/answer.csv", Act: page.AsCSV(s.Desk, s.askTrial, trialFile, func(a trial.Answer, _ units.System) table.Table { return prose.TrialLooks(a) }), Kept: true},
 		{Pattern: "POST /trials/{id}/start", Act: s.trialStart},
-		{Pattern: "POST /trials/{id}/back", Act: s.trialBack},
-		{Pattern: "POST /trials/{id}/match", Act: s.trialMatch},
-		{Pattern: "POST /trials/{id}/rename", Act: s.trialRename},
-		{Pattern: "POST /trials/{id}/end", Act: s.trialEnd},
+		{Pattern: "POST /trials/{id}/back", Act: s.onTrial("trial-back", s.trialBack)},
+		{Pattern: "POST /trials/{id}/match", Act: s.onTrial("trial-matched", s.trialMatch)},
+		{Pattern: "POST /trials/{id}/rename", Act: s.onTrial("trial-renamed", s.trialRename)},
+		{Pattern: "POST /trials/{id}/end", Act: s.onTrial("trial-ended", s.trialEnd)},
 		{Pattern: "POST /trials/{id}/delete", Act: page.Doing(s.Store.DeleteTrial, "/trials?done=trial-deleted")},
 		{Pattern: "GET /trials/{id}/units/{number}", Act: s.trialUnit},
 		{Pattern: "POST /trials/{id}/units/{number}", Act: s.trialUnitSave},

@@ -18,20 +18,17 @@ import (
 // trialUnitPage is where a person says what was fished in a unit of a trial.
 type trialUnitPage struct {
 	page.Frame
-	Problems form.Problems
-	Trial    string
-	At, Back string
-	Number   int
-	Version  int // of the unit, as it was shown
-	Unit     string
-	Arm      string
-	Started  string
-	Row      trialUnitRow
-	Attached bool
-	Fits     []trialOption // fished with the arm that was drawn
-	Others   []trialOption
-	Why      form.Field
+	Form    *form.Form
+	Trial   journal.Trial
+	Arm     string
+	Started string
+	Row     trialUnitRow
+	Fits    []trialOption // fished with the arm that was drawn
+	Others  []trialOption
 }
+
+// Attached reports whether something is noted of the unit.
+func (p trialUnitPage) Attached() bool { return p.Row.Status != journal.UnitOpen }
 
 // trialOption is something that may have been fished.
 type trialOption struct {
@@ -67,7 +64,6 @@ func (s *pages) showTrialUnit(w http.ResponseWriter, r *http.Request, status int
 	if err != nil {
 		return err
 	}
-	page := newTrialPage(fr, a)
 	u := a.Units[n-1]
 	if f == nil {
 		f = form.New(fr.Units)
@@ -77,9 +73,8 @@ func (s *pages) showTrialUnit(w http.ResponseWriter, r *http.Request, status int
 			f.Set("why", u.Reason)
 		}
 	}
-	p := trialUnitPage{Frame: fr, Problems: f.Problems("Not saved yet. Please look at:"), Trial: a.Trial.Name, Back: page.At, At: page.At + "/units/" + strconv.Itoa(n), Number: n, Version: f.Version(),
-		Unit: string(a.Trial.Unit), Arm: string(u.Unit.Arm) + ", " + prose.TrialArm(a, u.Unit.Arm.Index(), fr.Units), Row: page.Units[n-1], Attached: u.Unit.Status != journal.UnitOpen,
-		Started: startedWords(u.Unit.StartedAt, fr.Outfit.TimeZone), Why: f.Input("why", "Why it broke the plan", "such as: a storm, tied the other one. Not: it tangled too much")}
+	p := trialUnitPage{Frame: fr, Form: f, Trial: a.Trial, Arm: string(u.Unit.Arm) + ", " + prose.TrialArm(a, u.Unit.Arm.Index(), fr.Units),
+		Row: newTrialPage(fr, a).Fished[n-1], Started: startedWords(u.Unit.StartedAt, fr.Outfit.TimeZone)}
 	for _, c := range list {
 		o := newTrialOption(c, f.Text("fished"))
 		if c.Arm == u.Unit.Arm {
