@@ -10,10 +10,7 @@ import (
 // LastLogged returns the session stored last, which must be on the day.
 func (b *Book) LastLogged(t *testing.T) journal.Session {
 	t.Helper()
-	s, err := b.Store.LastSession(t.Context())
-	if err != nil {
-		t.Fatal(err)
-	}
+	s := Got(b.Store.LastSession(t.Context()))(t)
 	if s.ID == b.Session.ID {
 		t.Fatal("no session was stored")
 	}
@@ -43,28 +40,18 @@ func NewBook(t testing.TB) *Book {
 	t.Helper()
 	b := &Book{Site: New(t)}
 	ctx := t.Context()
-	must := func(err error) {
-		t.Helper()
-		if err != nil {
-			t.Fatal(err)
-		}
-	}
-	var err error
-	b.Angler, err = b.Store.AnglerNamed(ctx, "Ilse")
-	must(err)
-	var beat *journal.ID
-	b.Water, beat, err = b.Store.WaterNamed(ctx, "Alder Brook", "Mill Run")
-	must(err)
+	b.Angler = Got(b.Store.AnglerNamed(ctx, "Ilse"))(t)
+	water, beat, err := b.Store.WaterNamed(ctx, "Alder Brook", "Mill Run")
+	b.Must(err)
+	b.Water = water
 	point := journal.RigPosition{Position: 0, TippetMM: new(0.127), Fly: "jig nymph", HookSize: new(16), BeadMM: new(2.8), Bulk: "slim"}
 	dropper := journal.RigPosition{Position: 1, Hang: journal.HangTag, Junction: "blood", Facing: "down", Prop: "none", TagLengthMM: new(165.1), DistanceMM: new(508.0),
 		TippetMM: new(0.127), Fly: "soft hackle", HookSize: new(18), Bulk: "hackled"}
 	upper := journal.RigPosition{Position: 2, Hang: journal.HangTag, Junction: journal.JunctionOther, JunctionName: "slip loop", TagLengthMM: new(120.0), DistanceMM: new(500.0)}
-	b.One, err = b.Store.SaveRig(ctx, journal.Rig{Name: "Blood 165", Method: "tight-line nymph", RodLengthMM: new(3048.0), LeaderLengthMM: new(6096.0),
-		SighterLengthMM: new(508.0), Swivel: "tippet ring", TippetLengthMM: new(1828.8), Positions: []journal.RigPosition{point, dropper}})
-	must(err)
-	b.Two, err = b.Store.SaveRig(ctx, journal.Rig{Name: "Three flies", Positions: []journal.RigPosition{point, dropper, upper}})
-	must(err)
-	b.Session, err = b.Store.SaveSession(ctx, journal.Session{ID: NewID(t), AnglerID: b.Angler.ID, WaterID: b.Water.ID, BeatID: beat,
+	b.One = Got(b.Store.SaveRig(ctx, journal.Rig{Name: "Blood 165", Method: "tight-line nymph", RodLengthMM: new(3048.0), LeaderLengthMM: new(6096.0),
+		SighterLengthMM: new(508.0), Swivel: "tippet ring", TippetLengthMM: new(1828.8), Positions: []journal.RigPosition{point, dropper}}))(t)
+	b.Two = Got(b.Store.SaveRig(ctx, journal.Rig{Name: "Three flies", Positions: []journal.RigPosition{point, dropper, upper}}))(t)
+	b.Session = Got(b.Store.SaveSession(ctx, journal.Session{ID: NewID(t), AnglerID: b.Angler.ID, WaterID: b.Water.ID, BeatID: beat,
 		Day: journal.Date{Year: 2026, Month: 5, Day: 1}, TimeZone: b.Water.TimeZone, WaterTempC: new(11.5), FlowM3S: new(4.25), FromGauge: []string{"flow_m3s"}, Notes: "Rain <at> noon",
 		Stints: []journal.Stint{
 			{ID: NewID(t), RigID: b.One.ID, Minutes: new(90.0), Stroke: "oval", Events: []journal.Event{
@@ -72,7 +59,6 @@ func NewBook(t testing.TB) *Book {
 				{Kind: journal.EventHookup, Count: 1, Hooking: journal.Fair, Ending: journal.Landed, Species: "brown trout", FishLengthMM: new(310.0), Minute: new(12)},
 			}},
 			{ID: NewID(t), RigID: b.Two.ID, Events: []journal.Event{{Kind: journal.EventCheck, Count: 2, Turns: new(5), Position: new(2)}}},
-		}})
-	must(err)
+		}}))(t)
 	return b
 }

@@ -118,25 +118,27 @@ func WantAll(t *testing.T, page, text string, parts ...string) {
 // WithTrial is a site with the invented trial, brought through its sessions.
 func WithTrial(t testing.TB) (*Site, journal.Trial) {
 	t.Helper()
+	return seasonAndTrial(t, 0)
+}
+
+// SmallSeason is a site with a small invented season, which has something for every page.
+func SmallSeason(t testing.TB, sessions int) *Site {
+	t.Helper()
+	s, _ := seasonAndTrial(t, sessions)
+	return s
+}
+
+func seasonAndTrial(t testing.TB, sessions int) (*Site, journal.Trial) {
+	t.Helper()
 	s := New(t)
-	season := demo.Generate(demo.Seed, 0)
-	if err := demo.Load(t.Context(), s.Store, season); err != nil {
-		t.Fatal(err)
-	}
-	trial, err := demo.PlayTrial(t.Context(), s.Store, season, demo.TrialSeed, demo.TrialSessions)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return s, trial
+	invented := demo.Generate(demo.Seed, sessions)
+	s.Must(demo.Load(t.Context(), s.Store, invented))
+	return s, Got(demo.PlayTrial(t.Context(), s.Store, invented, demo.TrialSeed, demo.TrialSessions))(t)
 }
 
 func (s *Site) Held(id journal.ID) journal.Trial {
 	s.T.Helper()
-	trial, err := s.Store.TrialByID(s.T.Context(), id)
-	if err != nil {
-		s.T.Fatal(err)
-	}
-	return trial
+	return Got(s.Store.TrialByID(s.T.Context(), id))(s.T)
 }
 
 func (s *Site) Wants(page string, status int, texts ...string) string {
@@ -148,19 +150,4 @@ func (s *Site) Wants(page string, status int, texts ...string) string {
 		}
 	}
 	return got.Body
-}
-
-// SmallSeason is a site with a small invented season, which has something for every page.
-func SmallSeason(t testing.TB, sessions int) *Site {
-	t.Helper()
-	s := New(t)
-	invented := demo.Generate(demo.Seed, sessions)
-	err := demo.Load(t.Context(), s.Store, invented)
-	if err == nil {
-		_, err = demo.PlayTrial(t.Context(), s.Store, invented, demo.TrialSeed, demo.TrialSessions)
-	}
-	if err != nil {
-		t.Fatal(err)
-	}
-	return s
 }

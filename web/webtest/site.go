@@ -37,20 +37,12 @@ func APull(t testing.TB, force, ended string) url.Values {
 
 func (s *Site) Pulls() []journal.BenchPull {
 	s.T.Helper()
-	list, err := s.Store.BenchPulls(s.T.Context())
-	if err != nil {
-		s.T.Fatal(err)
-	}
-	return list
+	return Got(s.Store.BenchPulls(s.T.Context()))(s.T)
 }
 
 func (s *Site) Claims(t *testing.T) []journal.Claim {
 	t.Helper()
-	list, err := s.Store.Claims(t.Context())
-	if err != nil {
-		t.Fatal(err)
-	}
-	return list
+	return Got(s.Store.Claims(t.Context()))(t)
 }
 
 // ClaimForm is a whole form of a claim on words.
@@ -59,13 +51,20 @@ func ClaimForm() url.Values {
 		"direction": {"more"}, "level": {"perfection loop", "slip loop"}, "versus": {"blood"}, "given": {"angler", "tag-length:linear"}}
 }
 
+// Got is what a call came to, which must not have failed.
+func Got[T any](v T, err error) func(testing.TB) T {
+	return func(t testing.TB) T {
+		t.Helper()
+		if err != nil {
+			t.Fatal(err)
+		}
+		return v
+	}
+}
+
 func NewID(t testing.TB) journal.ID {
 	t.Helper()
-	id, err := journal.NewID()
-	if err != nil {
-		t.Fatal(err)
-	}
-	return id
+	return Got(journal.NewID())(t)
 }
 
 // CheckPage looks for what no page may hold.
@@ -84,11 +83,7 @@ func CheckPage(t *testing.T, page, body string) {
 // RunsLeft are the runs of which no count seems to have been kept.
 func (s *Site) RunsLeft(t *testing.T) []quality.UncountedRun {
 	t.Helper()
-	c, err := quality.WhatWasCounted(t.Context(), s.Store)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return c.Runs
+	return Got(quality.WhatWasCounted(t.Context(), s.Store))(t).Runs
 }
 
 // Site is the web pages over a journal of one test.
@@ -104,16 +99,10 @@ type Site struct {
 // New serves the pages of an empty journal in a PostgreSQL of its own.
 func New(t testing.TB) *Site {
 	t.Helper()
-	store, err := pg.Open(t.Context(), pgtest.NewDatabase(t))
-	if err != nil {
-		t.Fatal(err)
-	}
+	store := Got(pg.Open(t.Context(), pgtest.NewDatabase(t)))(t)
 	t.Cleanup(store.Close)
 	log := &strings.Builder{}
-	server, err := web.New(store, web.Options{Logger: slog.New(slog.NewTextHandler(log, nil))})
-	if err != nil {
-		t.Fatal(err)
-	}
+	server := Got(web.New(store, web.Options{Logger: slog.New(slog.NewTextHandler(log, nil))}))(t)
 	ts := httptest.NewServer(server.Handler())
 	t.Cleanup(ts.Close)
 	client := ts.Client()
@@ -130,25 +119,14 @@ type Answer struct {
 
 func (s *Site) Do(r *http.Request) Answer {
 	s.T.Helper()
-	res, err := s.Client.Do(r)
-	if err != nil {
-		s.T.Fatal(err)
-	}
+	res := Got(s.Client.Do(r))(s.T)
 	defer res.Body.Close()
-	body, err := io.ReadAll(res.Body)
-	if err != nil {
-		s.T.Fatal(err)
-	}
-	return Answer{res.StatusCode, string(body), res.Header}
+	return Answer{res.StatusCode, string(Got(io.ReadAll(res.Body))(s.T)), res.Header}
 }
 
 func (s *Site) Request(method, path string, body io.Reader) *http.Request {
 	s.T.Helper()
-	r, err := http.NewRequestWithContext(s.T.Context(), method, s.URL+path, body)
-	if err != nil {
-		s.T.Fatal(err)
-	}
-	return r
+	return Got(http.NewRequestWithContext(s.T.Context(), method, s.URL+path, body))(s.T)
 }
 
 func (s *Site) Get(path string) Answer {
@@ -165,9 +143,5 @@ func (s *Site) Post(path string, form url.Values) Answer {
 
 func MustZone(t testing.TB, name string) *time.Location {
 	t.Helper()
-	loc, err := time.LoadLocation(name)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return loc
+	return Got(time.LoadLocation(name))(t)
 }
