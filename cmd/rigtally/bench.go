@@ -17,6 +17,6 @@ func benchCommand(p *command.Program) *cobra.Command {
 ` + prose.PullSafely + `
 ` + prose.NoKnotTable,
 	}
-	return command.Group(cmd, pullAddCommand(p), pullListCommand(p), pullChangeCommand(p), pullDeleteCommand(p), pullRestoreCommand(p), pullDeletedCommand(p),
-		pullImportCommand(p), pullExportCommand(p), questionCommand(p, inquiry.Bench()), questionCommand(p, inquiry.Beside()))
+	return command.Group(cmd, append(keptPulls.undo(p), pullAddCommand(p), pullListCommand(p), pullChangeCommand(p),
+		pullImportCommand(p), pullExportCommand(p), questionCommand(p, inquiry.Bench()), questionCommand(p, inquiry.Beside()))...)
 }

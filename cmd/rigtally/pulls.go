@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"fmt"
 	"slices"
 	"strings"
 
@@ -15,6 +14,7 @@ import (
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/journal/field"
+	"rigtally/journal/pg"
 	"rigtally/prose"
 )
 
@@ -160,11 +160,12 @@ func pullAddCommand(p *command.Program) *cobra.Command {
 }
 
 // keptPulls are pulls, by their ids.
-func keptPulls() kept { return kept{noun: "pull", name: "bench"} }
+var keptPulls = kept{noun: "pull", name: "bench", remove: (*pg.Store).DeleteBenchPull, restore: (*pg.Store).RestoreBenchPull, deleted: listDeletedPulls,
+	removed: "Deleted. \"rigtally bench restore ID\" brings it back.", restored: "Restored."}
 
 func pullChangeCommand(p *command.Program) *cobra.Command {
 	var cmd *cobra.Command
-	cmd = keptPulls().command(p, "change", "Change a pull; only what the flags name changes", func(ctx context.Context, j command.Journal, id journal.ID) error {
+	cmd = keptPulls.command(p, "change", "Change a pull; only what the flags name changes", func(ctx context.Context, j command.Journal, id journal.ID) error {
 		pull, err := j.BenchPullByID(ctx, id)
 		if err != nil {
 			return err
@@ -175,35 +176,12 @@ func pullChangeCommand(p *command.Program) *cobra.Command {
 	return cmd
 }
 
-func pullDeleteCommand(p *command.Program) *cobra.Command {
-	return keptPulls().command(p, "delete", fmt.Sprintf("Take a pull out; it can be restored for %d days", journal.UndoDays), func(ctx context.Context, j command.Journal, id journal.ID) error {
-		err := j.DeleteBenchPull(ctx, id, 0)
-		if err == nil {
-			p.Printf("Deleted. \"rigtally bench restore %s\" brings it back.\n", id)
-		}
+func listDeletedPulls(ctx context.Context, p *command.Program, j command.Journal) error {
+	list, err := j.DeletedBenchPulls(ctx)
+	if err != nil {
 		return err
-	})
-}
-
-func pullRestoreCommand(p *command.Program) *cobra.Command {
-	return keptPulls().command(p, "restore", "Bring a deleted pull back", func(ctx context.Context, j command.Journal, id journal.ID) error {
-		err := j.RestoreBenchPull(ctx, id, 0)
-		if err == nil {
-			p.Printf("Restored.\n")
-		}
-		return err
-	})
-}
-
-func pullDeletedCommand(p *command.Program) *cobra.Command {
-	return &cobra.Command{Use: "deleted", Short: "List what can be restored", Args: command.None,
-		RunE: p.InJournal(func(ctx context.Context, j command.Journal, _ []string) error {
-			list, err := j.DeletedBenchPulls(ctx)
-			if err != nil {
-				return err
-			}
-			return listPulls(ctx, p, j, list, "Nothing was deleted.")
-		})}
+	}
+	return listPulls(ctx, p, j, list, "Nothing was deleted.")
 }
 
 func pullListCommand(p *command.Program) *cobra.Command {

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -13,53 +14,58 @@ import (
 	"rigtally/cmd/rigtally/terminal"
 	"rigtally/internal/units"
 	"rigtally/journal"
+	"rigtally/journal/pg"
 	"rigtally/prose"
 )
 
 func sessionsCommand(p *command.Program) *cobra.Command {
-	of := kept{noun: "session", name: "sessions"}
-	return command.Group(&cobra.Command{Use: "sessions", Short: "List, show, delete and restore sessions"},
-		sessionsListCommand(p),
-		of.command(p, "show", "Show a session with its stints", func(ctx context.Context, j command.Journal, id journal.ID) error {
-			s, err := j.SessionByID(ctx, id)
-			if err != nil {
-				return err
-			}
-			contents, err := j.Directory(ctx)
-			if err != nil {
-				return err
-			}
-			text, err := outing.Session(s, outing.In(contents), j.Units)
-			if err != nil {
-				return err
-			}
+	of := kept{noun: "session", name: "sessions", remove: (*pg.Store).DeleteSession, restore: (*pg.Store).RestoreSession, deleted: listDeleted,
+		removed:  fmt.Sprintf("The session is deleted. For %d days it can be brought back with: rigtally sessions restore ID", journal.UndoDays),
+		restored: "The session is back in the journal."}
+	show := of.command(p, "show", "Show a session with its stints", func(ctx context.Context, j command.Journal, id journal.ID) error {
+		s, err := j.SessionByID(ctx, id)
+		if err != nil {
+			return err
+		}
+		contents, err := j.Directory(ctx)
+		if err != nil {
+			return err
+		}
+		text, err := outing.Session(s, outing.In(contents), j.Units)
+		if err == nil {
 			p.Printf("%s", text)
-			return nil
-		}),
-		of.command(p, "delete", fmt.Sprintf("Take a session out; it can be restored for %d days", journal.UndoDays), func(ctx context.Context, j command.Journal, id journal.ID) error {
-			if err := j.DeleteSession(ctx, id, 0); err != nil {
-				return err
-			}
-			p.Printf("The session is deleted. For %d days it can be brought back with: rigtally sessions restore %s\n", journal.UndoDays, id)
-			return nil
-		}),
-		of.command(p, "restore", "Bring a deleted session back", func(ctx context.Context, j command.Journal, id journal.ID) error {
-			if err := j.RestoreSession(ctx, id, 0); err != nil {
-				return err
-			}
-			p.Printf("The session is back in the journal.\n")
-			return nil
-		}),
-		&cobra.Command{
-			Use: "deleted", Short: "List what can be restored", Args: command.None,
-			RunE: p.InJournal(func(ctx context.Context, j command.Journal, _ []string) error { return listDeleted(ctx, p, j) }),
-		})
+		}
+		return err
+	})
+	return command.Group(&cobra.Command{Use: "sessions", Short: "List, show, delete and restore sessions"}, append(of.undo(p), sessionsListCommand(p), show)...)
 }
 
-// kept is a kind of thing that the journal keeps, by its id.
+// kept is a kind of thing that the journal keeps by its id, takes out and brings back.
 type kept struct {
-	noun string // one of them
-	name string // of the command that holds theirs
+	noun              string // one of them
+	name              string // of the command that holds theirs
+	remove, restore   func(*pg.Store, context.Context, journal.ID, int) error
+	removed, restored string                                                         // what is said then, with ID for the id
+	deleted           func(context.Context, *command.Program, command.Journal) error // lists what can be restored
+}
+
+// undo are the commands that take one of them out, bring it back, and list what can be brought back.
+func (k kept) undo(p *command.Program) []*cobra.Command {
+	doing := func(use, short string, do func(*pg.Store, context.Context, journal.ID, int) error, said string) *cobra.Command {
+		return k.command(p, use, short, func(ctx context.Context, j command.Journal, id journal.ID) error {
+			err := do(j.Store, ctx, id, 0)
+			if err == nil {
+				p.Printf("%s\n", strings.ReplaceAll(said, "ID", id.String()))
+			}
+			return err
+		})
+	}
+	return []*cobra.Command{
+		doing("delete", fmt.Sprintf("Take a %s out; it can be restored for %d days", k.noun, journal.UndoDays), k.remove, k.removed),
+		doing("restore", "Bring a deleted "+k.noun+" back", k.restore, k.restored),
+		{Use: "deleted", Short: "List what can be restored", Args: command.None,
+			RunE: p.InJournal(func(ctx context.Context, j command.Journal, _ []string) error { return k.deleted(ctx, p, j) })},
+	}
 }
 
 // command is a command about one of them.
