@@ -12,6 +12,7 @@ import (
 	"strings"
 
 	"rigtally/journal"
+	"rigtally/prose"
 	"rigtally/web/page"
 )
 
@@ -88,15 +89,7 @@ func (f *entry) addStint(k known) error {
 }
 
 // sessionEdit shows the form with a stored session.
-func (s *Pages) sessionEdit(w http.ResponseWriter, r *http.Request) error {
-	session, err := page.At(r, s.Store.SessionByID)
-	if err != nil {
-		return err
-	}
-	fr, err := s.Frame(r, "sessions", "Edit a session")
-	if err != nil {
-		return err
-	}
+func (s *Pages) sessionEdit(w http.ResponseWriter, r *http.Request, fr page.Frame, session journal.Session) error {
 	k, err := s.known(r.Context())
 	if err != nil {
 		return err
@@ -135,6 +128,7 @@ func splitStint(name string) (i int, field string, ok bool) {
 
 // Routes are the addresses of these pages.
 func (s *Pages) Routes() []page.Route {
+	stored := func(r *http.Request) (journal.Session, error) { return page.At(r, s.Store.SessionByID) }
 	return []page.Route{
 		{Pattern: "GET /{$}", Act: s.Framed("today", "Today", s.todayPage)},
 		{Pattern: "GET /log", Act: s.logNew},
@@ -152,8 +146,8 @@ func (s *Pages) Routes() []page.Route {
 		{Pattern: "PUT " + page.Program + "/sessions/{id}", Act: s.ForPrograms(s.apiSession)},
 		{Pattern: "GET /sessions", Act: s.Framed("sessions", "Sessions", s.sessions)},
 		{Pattern: "GET /sessions/deleted", Act: s.Framed("sessions", "Deleted sessions", s.sessionsDeleted)},
-		{Pattern: "GET /sessions/{id}", Act: s.session},
-		{Pattern: "GET /sessions/{id}/edit", Act: s.sessionEdit},
+		{Pattern: "GET /sessions/{id}", Act: page.Showing(s.Desk, "sessions", stored, func(of journal.Session) string { return prose.Day(of.Day) }, s.session)},
+		{Pattern: "GET /sessions/{id}/edit", Act: page.Showing(s.Desk, "sessions", stored, func(journal.Session) string { return "Edit a session" }, s.sessionEdit)},
 		{Pattern: "POST /sessions/{id}/edit", Act: s.sessionSave},
 		{Pattern: "POST /sessions/{id}/delete", Act: page.Doing(s.Store.DeleteSession, "/sessions?undo={id}")},
 		{Pattern: "POST /sessions/{id}/restore", Act: page.Doing(s.Store.RestoreSession, "/sessions/{id}?done=restored")},

@@ -3,6 +3,7 @@ package logging
 import (
 	"fmt"
 	"net/http"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -48,12 +49,10 @@ func eventIcon(e journal.Event) string {
 
 type sessionPage struct {
 	page.Frame
-	ID       string
-	Version  int
+	Session  journal.Session
 	Who      string
 	Where    string
-	Facts    []fact
-	Notes    string
+	Facts    page.Facts
 	Stints   []stintPart
 	Cautions []cautionView
 	Columns  []string
@@ -65,7 +64,7 @@ type sessionPage struct {
 type stintPart struct {
 	Number       int
 	Rig, RigHref string
-	Facts        []fact
+	Facts        page.Facts
 	Notes        string
 	Events       []eventLine
 }
@@ -82,24 +81,15 @@ type countRow struct {
 }
 
 // session shows one session.
-func (s *Pages) session(w http.ResponseWriter, r *http.Request) error {
-	session, err := page.At(r, s.Store.SessionByID)
-	if err != nil {
-		return err
-	}
+func (s *Pages) session(w http.ResponseWriter, r *http.Request, fr page.Frame, session journal.Session) error {
 	k, err := s.known(r.Context())
 	if err != nil {
 		return err
 	}
-	fr, err := s.Frame(r, "sessions", prose.Day(session.Day))
-	if err != nil {
-		return err
-	}
-	p := sessionPage{Frame: fr, ID: session.ID.String(), Version: session.Version, Facts: sessionFacts(session, k, fr.Units), Notes: session.Notes, Cautions: cautionsOf(session, fr.Units)}
+	p := sessionPage{Frame: fr, Session: session, Who: k.who(session.AnglerID), Where: k.where(session), Facts: sessionFacts(session, k, fr.Units), Counted: countedLines(session.Stints), Cautions: cautionsOf(session, fr.Units)}
 	if p.Notice != "" {
 		p.Notice += readBack(session, r.URL.Query()["read"])
 	}
-	p.Who, p.Where = k.who(session.AnglerID), k.where(session)
 	var tallies []stintTally
 	for i, st := range session.Stints {
 		rig, _ := k.rig(st.RigID)
@@ -110,41 +100,28 @@ func (s *Pages) session(w http.ResponseWriter, r *http.Request) error {
 		p.Stints, tallies = append(p.Stints, newStintPart(i+1, st, rig, fr.Units)), append(tallies, stintTally{tally.Stint, st.Recorded})
 	}
 	p.Columns, p.Counts = countTable(tallies)
-	p.Counted = countedLines(session.Stints)
 	return s.Render(w, http.StatusOK, "session", p)
 }
 
 // sessionFacts lists what was noted of a session and nothing else.
-func sessionFacts(s journal.Session, k known, sys units.System) []fact {
-	var facts []fact
-	add := func(name, value string) {
-		if value != "" {
-			facts = append(facts, fact{name, value})
-		}
-	}
-	gauge := map[string]string{}
-	for _, c := range s.FromGauge {
-		gauge[c] = " (from the gauge)"
-	}
-	measured := func(name, key, value string) {
-		if value != "" {
-			add(name, value+gauge[key])
-		}
-	}
-	add("Time", prose.Clock(s))
+func sessionFacts(s journal.Session, k known, sys units.System) page.Facts {
+	var facts page.Facts
+	facts.Add("Time", prose.Clock(s))
 	if s.GuideID != nil {
-		add("Guided by", k.who(*s.GuideID))
+		facts.Add("Guided by", k.who(*s.GuideID))
 	}
 	for _, x := range form.Less(journal.SessionFields(), "session_notes") {
-		switch value := x.Show(&s, sys); x.Kind {
-		case field.Number:
-			measured(x.Label, x.Name(), value)
-		case field.Chosen:
-			add(x.Label, prose.Capital(value))
-		case field.Truth:
-			if value != "" {
-				add("Storm", "Thunder or lightning noted")
-			}
+		value := x.Show(&s, sys)
+		switch {
+		case value == "":
+		case x.Kind == field.Truth:
+			facts.Add("Storm", "Thunder or lightning noted")
+		case slices.Contains(s.FromGauge, x.Name()):
+			facts.Add(x.Label, value+" (from the gauge)")
+		case x.Kind == field.Chosen:
+			facts.Add(x.Label, prose.Capital(value))
+		default:
+			facts.Add(x.Label, value)
 		}
 	}
 	loc, err := time.LoadLocation(s.TimeZone)
@@ -154,7 +131,7 @@ func sessionFacts(s journal.Session, k known, sys units.System) []fact {
 		if late(s, loc) {
 			note += ", more than a day after the session"
 		}
-		add("Logged", note)
+		facts.Add("Logged", note)
 	}
 	return facts
 }
@@ -171,24 +148,19 @@ func late(s journal.Session, loc *time.Location) bool {
 
 func newStintPart(number int, st journal.Stint, rig journal.Rig, sys units.System) stintPart {
 	v := stintPart{Number: number, Rig: rig.Title(), RigHref: "/rigs/" + rig.ID.String(), Notes: st.Notes}
-	add := func(name, value string) {
-		if value != "" {
-			v.Facts = append(v.Facts, fact{name, value})
-		}
-	}
 	minutes := "not noted"
 	if st.Minutes != nil {
 		minutes = units.FormatDuration(*st.Minutes)
 	}
-	add("Fished", minutes)
+	v.Facts.Add("Fished", minutes)
 	for _, x := range form.Less(journal.StintFields(), "minutes", "notes") {
-		add(x.Label, prose.Capital(x.Show(&st, sys)))
+		v.Facts.Add(x.Label, prose.Capital(x.Show(&st, sys)))
 	}
 	for _, p := range st.Positions {
 		name := prose.Position(p.Position)
-		add(name+", tag at the start", form.Shown(p.TagStartMM, form.In(units.FormatLength, sys)))
-		add(name+", tag at the end", form.Shown(p.TagEndMM, form.In(units.FormatLength, sys)))
-		add(name+", fly", p.Fly)
+		v.Facts.Add(name+", tag at the start", form.Shown(p.TagStartMM, form.In(units.FormatLength, sys)))
+		v.Facts.Add(name+", tag at the end", form.Shown(p.TagEndMM, form.In(units.FormatLength, sys)))
+		v.Facts.Add(name+", fly", p.Fly)
 	}
 	for _, e := range st.Events {
 		v.Events = append(v.Events, eventLine{eventIcon(e), prose.Event(e, sys)})

@@ -22,12 +22,9 @@ type todayPage struct {
 	Begin    beginForm
 	Trials   []page.Link
 	Sessions []page.Row
-	Week     []fact
+	Week     page.Facts
 	Warm     string // the water temperature at which to ask the agency
 }
-
-// fact is a number in short with what it counts.
-type fact struct{ Name, Value string }
 
 const recentSessions = 5
 
@@ -59,7 +56,7 @@ func (s *Pages) todayPage(w http.ResponseWriter, r *http.Request, fr page.Frame)
 }
 
 // weekFigures is empty when nothing was fished.
-func weekFigures(t journal.Totals) []fact {
+func weekFigures(t journal.Totals) page.Facts {
 	if t.Sessions == 0 {
 		return nil
 	}
@@ -70,14 +67,14 @@ func weekFigures(t journal.Totals) []fact {
 	case !t.MinutesLost.Whole():
 		lost = "at least " + lost
 	}
-	return []fact{
-		{"fished", units.FormatDuration(t.Minutes)},
-		{"in", prose.Plural(t.Sessions, "session", "sessions")},
-		{"on", prose.CountFact(t.Hookups, "hookup", "hookups")},
-		{"brought in", prose.CountFact(t.Landed, "fish", "fish")},
-		{"undone", prose.CountFact(t.Tangles, "tangle", "tangles")},
-		{"lost to them", lost},
-	}
+	var week page.Facts
+	week.Add("fished", units.FormatDuration(t.Minutes))
+	week.Add("in", prose.Plural(t.Sessions, "session", "sessions"))
+	week.Add("on", prose.CountFact(t.Hookups, "hookup", "hookups"))
+	week.Add("brought in", prose.CountFact(t.Landed, "fish", "fish"))
+	week.Add("undone", prose.CountFact(t.Tangles, "tangle", "tangles"))
+	week.Add("lost to them", lost)
+	return week
 }
 
 // trialLinks lead to the running trials from where fishing begins.

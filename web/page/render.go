@@ -45,6 +45,21 @@ func (d *Desk) Framed(tab, title string, show func(http.ResponseWriter, *http.Re
 	}
 }
 
+// Showing makes an action that shows in a frame what the address names, under the title that it gives the page.
+func Showing[T any](d *Desk, tab string, read func(*http.Request) (T, error), title func(T) string, show func(http.ResponseWriter, *http.Request, Frame, T) error) Action {
+	return func(w http.ResponseWriter, r *http.Request) error {
+		found, err := read(r)
+		if err != nil {
+			return err
+		}
+		f, err := d.Frame(r, tab, title(found))
+		if err != nil {
+			return err
+		}
+		return show(w, r, f, found)
+	}
+}
+
 // notices are the sentences that an address may ask to be shown. They are fixed,
 // so that a link from elsewhere can't put words on a page.
 var notices = map[string]string{

@@ -25,6 +25,16 @@ func plain(label, caption string, t table.Table, class ...string) Plain {
 	return p
 }
 
+// Facts are what was noted, in the order of a page.
+type Facts []prose.Fact
+
+// Add adds a fact, unless nothing was noted.
+func (f *Facts) Add(name, value string) {
+	if value != "" {
+		*f = append(*f, prose.Fact{Name: name, Value: value})
+	}
+}
+
 // Link is a place to go.
 type Link struct{ Href, Text string }
 

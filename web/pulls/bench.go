@@ -12,6 +12,7 @@ import (
 
 	"rigtally/charts"
 	"rigtally/internal/table"
+	"rigtally/journal"
 	"rigtally/prose"
 	"rigtally/web/page"
 	"rigtally/web/questions"
@@ -131,16 +132,17 @@ func (s *pages) benchAnswer(f page.Frame, q inquiry.Query, a bench.Answer) *benc
 // Routes are the addresses of these pages.
 func Routes(d *page.Desk) []page.Route {
 	s := &pages{d}
+	change := func(journal.BenchPull) string { return "Change a pull" }
 	asked := func(q inquiry.Query) inquiry.Query { return q }
 	return slices.Concat([]page.Route{
 		{Pattern: "GET /bench", Act: s.bench, Kept: true},
 		{Pattern: "GET /bench/water", Act: s.Framed("bench", "Bench beside water", s.benchWater), Kept: true},
 		{Pattern: "GET /bench/pulls", Act: s.Framed("bench", "Pulls", s.benchPulls)},
-		{Pattern: "POST /bench/pulls", Act: s.benchPullAdd},
+		{Pattern: "POST /bench/pulls", Act: s.Framed("bench", "Record pulls", s.benchPullAdd)},
 		{Pattern: "GET /bench/pulls.csv", Act: s.benchPullsCSV, Kept: true},
-		{Pattern: "GET /bench/pulls/new", Act: s.benchPullNew},
-		{Pattern: "GET /bench/pulls/{id}", Act: s.benchPull},
-		{Pattern: "POST /bench/pulls/{id}", Act: s.benchPullSave},
+		{Pattern: "GET /bench/pulls/new", Act: s.Framed("bench", "Record pulls", s.benchPullNew)},
+		{Pattern: "GET /bench/pulls/{id}", Act: page.Showing(d, "bench", s.pullAt, change, s.benchPull)},
+		{Pattern: "POST /bench/pulls/{id}", Act: page.Showing(d, "bench", s.pullAt, change, s.benchPullSave)},
 		{Pattern: "POST /bench/pulls/{id}/delete", Act: page.Doing(s.Store.DeleteBenchPull, "/bench/pulls?undo={id}")},
 		{Pattern: "POST /bench/pulls/{id}/restore", Act: page.Doing(s.Store.RestoreBenchPull, "/bench/pulls?done=pull-restored")},
 	}, d.Numbers(inquiry.Bench(), "/bench", asked), d.Numbers(inquiry.Beside(), "/bench/water", asked))

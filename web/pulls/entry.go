@@ -38,12 +38,8 @@ const unknotted = "unknotted"
 
 // benchPullNew shows the form for the next pull, with the set-up of the one
 // named in the address, else of the last.
-func (s *pages) benchPullNew(w http.ResponseWriter, r *http.Request) error {
+func (s *pages) benchPullNew(w http.ResponseWriter, r *http.Request, fr page.Frame) error {
 	id, err := journal.NewID()
-	if err != nil {
-		return err
-	}
-	fr, err := s.Frame(r, "bench", "Record pulls")
 	if err != nil {
 		return err
 	}
@@ -71,15 +67,7 @@ func (s *pages) benchPullNew(w http.ResponseWriter, r *http.Request) error {
 }
 
 // benchPull shows the form with a pull of the journal.
-func (s *pages) benchPull(w http.ResponseWriter, r *http.Request) error {
-	p, err := s.pullAt(r)
-	if err != nil {
-		return err
-	}
-	fr, err := s.Frame(r, "bench", "Change a pull")
-	if err != nil {
-		return err
-	}
+func (s *pages) benchPull(w http.ResponseWriter, r *http.Request, fr page.Frame, p journal.BenchPull) error {
 	f := form.New(fr.Units)
 	fillPull(f, p, journal.PullFields())
 	f.Set("id", p.ID.String())
@@ -99,23 +87,16 @@ func (s *pages) pullAt(r *http.Request) (journal.BenchPull, error) {
 }
 
 // benchPullAdd takes the form of a new pull and shows it again for the next.
-func (s *pages) benchPullAdd(w http.ResponseWriter, r *http.Request) error {
-	return s.savePull(w, r, "Record pulls", true)
+func (s *pages) benchPullAdd(w http.ResponseWriter, r *http.Request, fr page.Frame) error {
+	return s.savePull(w, r, fr, true)
 }
 
 // benchPullSave takes the form of a pull of the journal.
-func (s *pages) benchPullSave(w http.ResponseWriter, r *http.Request) error {
-	if _, err := s.pullAt(r); err != nil {
-		return err
-	}
-	return s.savePull(w, r, "Change a pull", false)
+func (s *pages) benchPullSave(w http.ResponseWriter, r *http.Request, fr page.Frame, _ journal.BenchPull) error {
+	return s.savePull(w, r, fr, false)
 }
 
-func (s *pages) savePull(w http.ResponseWriter, r *http.Request, title string, isNew bool) error {
-	fr, err := s.Frame(r, "bench", title)
-	if err != nil {
-		return err
-	}
+func (s *pages) savePull(w http.ResponseWriter, r *http.Request, fr page.Frame, isNew bool) error {
 	f, err := form.Read(r, fr.Units)
 	if err != nil {
 		return err

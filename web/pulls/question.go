@@ -61,16 +61,10 @@ type benchForm struct {
 }
 
 func (s *pages) benchForm(ctx context.Context, q inquiry.Query, pulls []journal.BenchPull, sys units.System) (benchForm, error) {
-	f := benchForm{Slips: form.Select([]form.Option{{Value: "", Text: "not yet broken"}, {Value: bench.SlipsFail, Text: "failed"}}, q.Get("slips"))}
+	f := benchForm{Slips: form.Select(form.Pairs("", "not yet broken", bench.SlipsFail, "failed"), q.Get("slips"))}
 	by := append(q.All("by"), "")
-	for _, factor := range bench.Factors() {
-		o := form.Option{Value: factor.Key, Text: factor.Title}
-		f.By, f.And = append(f.By, o), append(f.And, o)
-	}
-	f.By, f.And = form.Select(f.By, by[0]), form.Select(f.And, by[1])
-	for _, w := range q.All("where") {
-		f.Where = append(f.Where, form.Option{Value: w, Text: whereWords(w)})
-	}
+	f.By, f.And = form.Select(form.Offer("", bench.Factors(), form.Factor), by[0]), form.Select(form.Offer("", bench.Factors(), form.Factor), by[1])
+	f.Where = form.Offer("", q.All("where"), func(w string) form.Option { return form.Option{Value: w, Text: whereWords(w)} })
 	levels, err := bench.Levels(ctx, s.Store)
 	if err != nil {
 		return f, err

@@ -2,12 +2,14 @@ package pulls
 
 import (
 	"net/http"
+	"slices"
 
 	"rigtally/inquiry"
 
 	"rigtally/analytics/bench"
 
 	"rigtally/charts"
+	"rigtally/journal"
 	"rigtally/prose"
 	"rigtally/web/form"
 	"rigtally/web/page"
@@ -38,13 +40,8 @@ func (s *pages) benchWater(w http.ResponseWriter, r *http.Request, f page.Frame)
 	by := q.Get("by")
 	p := benchWaterPage{Frame: f, Empty: len(pulls) == 0, Honest: prose.BesideHonest, JSON: q.URL("/bench/water.json"), CSV: q.URL("/bench/water.csv"),
 		Findings: questions.RatesURL(map[string][]string{"outcome": {"junction-break"}, "by": {by}, "where": q.All("where")})}
-	for _, factor := range bench.Factors() {
-		for _, key := range bench.BesideFactors() {
-			if factor.Key == key {
-				p.By = append(p.By, form.Option{Value: key, Text: factor.Title, Selected: key == by})
-			}
-		}
-	}
+	factors := slices.DeleteFunc(bench.Factors(), func(f journal.Factor) bool { return !slices.Contains(bench.BesideFactors(), f.Key) })
+	p.By = form.Select(form.Offer("", factors, form.Factor), by)
 	b, err := inquiry.Beside().Ask(r.Context(), s.Asking(f.Units), q)
 	if p.Problems, err = page.WhyNot(err); err != nil {
 		return err

@@ -41,11 +41,7 @@ func (s *pages) questionForm(ctx context.Context, q inquiry.Query, sys units.Sys
 }
 
 func outcomeOptions(chosen string) []form.Option {
-	var list []form.Option
-	for _, o := range journal.Outcomes() {
-		list = append(list, form.Option{Value: o.Key, Text: prose.Measure(o)})
-	}
-	return form.Select(list, chosen)
+	return form.Select(form.Offer("", journal.Outcomes(), form.Outcome), chosen)
 }
 
 // factorOptions lists the factors, those of lengths also in bands.
@@ -65,9 +61,9 @@ func factorOptions(chosen string, sys units.System) []form.Option {
 // bandOptions lists widths of bands of tag length.
 func bandOptions(sys units.System) []form.Option {
 	if sys == units.US {
-		return []form.Option{{Value: "1in", Text: "in bands of 1 in"}, {Value: "0.5in", Text: "in bands of 1/2 in"}}
+		return form.Pairs("1in", "in bands of 1 in", "0.5in", "in bands of 1/2 in")
 	}
-	return []form.Option{{Value: "25mm", Text: "in bands of 25 mm"}, {Value: "10mm", Text: "in bands of 10 mm"}}
+	return form.Pairs("25mm", "in bands of 25 mm", "10mm", "in bands of 10 mm")
 }
 
 // filterOptions words the filters in force; one that is not understood stays as typed.
@@ -98,7 +94,7 @@ func givenOptions(q inquiry.Query, asked ...string) []form.Option {
 	var list []form.Option
 	for _, key := range correctable {
 		if f, err := journal.FactorByKey(key); err == nil && !slices.Contains(asked, key) {
-			list = append(list, form.Option{Value: key, Text: f.Title})
+			list = append(list, form.Factor(f))
 		}
 	}
 	for _, g := range q.All("given") {
@@ -123,10 +119,9 @@ func (s *pages) filtersToAdd(ctx context.Context, sys units.System) ([]form.Opti
 	}
 	var groups []form.OptionGroup
 	for _, f := range journal.Factors() {
-		g := form.OptionGroup{Title: f.Title}
-		for _, l := range levels[f.Key] {
-			g.Options = append(g.Options, form.Option{Value: filter(f, l), Text: prose.Level(f, l, sys)})
-		}
+		g := form.OptionGroup{Title: f.Title, Options: form.Offer("", levels[f.Key], func(l journal.Level) form.Option {
+			return form.Option{Value: filter(f, l), Text: prose.Level(f, l, sys)}
+		})}
 		if len(g.Options) > 0 {
 			groups = append(groups, g)
 		}
@@ -200,11 +195,7 @@ func WordsFor(ctx context.Context, store *pg.Store, factor journal.Factor, more 
 			list = append(list, word)
 		}
 	}
-	options := make([]form.Option, len(list))
-	for i, word := range list {
-		options[i] = form.Option{Value: word, Text: word}
-	}
-	return options, nil
+	return form.Offer("", list, func(word string) form.Option { return form.Option{Value: word, Text: word} }), nil
 }
 
 // levelList gathers the values of factors, each once.
@@ -226,32 +217,24 @@ func (l levelList) number(key string, v float64) {
 	l.add(key, journal.Level{Kind: journal.NumberLevel, Number: v})
 }
 
-func (l levelList) length(key string, v *float64) {
-	if v != nil {
-		l.number(key, *v)
+// rig adds what a rig and its flies have of the factors.
+func (l levelList) rig(r journal.Rig) {
+	for _, f := range journal.Factors() {
+		switch {
+		case f.Scope() == journal.OfRig:
+			l.noted(f, &journal.Setting{Rig: &r})
+		case f.ByPosition():
+			for i := range r.Positions {
+				l.noted(f, &journal.Setting{Rig: &r, Fly: &r.Positions[i]})
+			}
+		}
 	}
 }
 
-func (l levelList) rig(r journal.Rig) {
-	l.word("rig", r.Title())
-	l.word("method", string(r.Method))
-	l.word("swivel", string(r.Swivel))
-	for _, p := range r.Positions {
-		l.word("hang", string(p.Hang))
-		if p.Junction == journal.JunctionOther {
-			l.word("junction", p.JunctionName)
-		} else {
-			l.word("junction", string(p.Junction))
-		}
-		l.word("facing", string(p.Facing))
-		l.word("prop", string(p.Prop))
-		l.word("material", string(p.Material))
-		l.word("bulk", string(p.Bulk))
-		l.length("tag-length", p.TagLengthMM)
-		l.length("tippet", p.TippetMM)
-		if p.HookSize != nil {
-			l.number("hook-size", float64(*p.HookSize))
-		}
+func (l levelList) noted(f journal.Factor, s *journal.Setting) {
+	l.word(f.Key, f.Word(s))
+	if n := f.NumberIn(s); n != nil {
+		l.number(f.Key, *n)
 	}
 }
 

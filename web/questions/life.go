@@ -74,11 +74,6 @@ func (s *pages) newLifePart(f page.Frame, a life.Answer, q inquiry.Query) *lifeP
 
 // lifeFactors lists what lives may be divided by.
 func lifeFactors(chosen string) []form.Option {
-	var list []form.Option
-	for _, f := range journal.Factors() {
-		if slices.Contains(inquiry.LifeFactorKeys(), f.Key) {
-			list = append(list, form.Option{Value: f.Key, Text: f.Title})
-		}
-	}
-	return form.Select(list, chosen)
+	factors := slices.DeleteFunc(journal.Factors(), func(f journal.Factor) bool { return !slices.Contains(inquiry.LifeFactorKeys(), f.Key) })
+	return form.Select(form.Offer("", factors, form.Factor), chosen)
 }

@@ -1,6 +1,8 @@
 package rigs
 
 import (
+	"cmp"
+	"slices"
 	"strings"
 
 	"rigtally/internal/units"
@@ -8,24 +10,22 @@ import (
 	"rigtally/journal/field"
 	"rigtally/prose"
 	"rigtally/web/form"
+	"rigtally/web/page"
 )
-
-// fact is what is known of a rig, with its name.
-type fact struct{ Name, Value string }
 
 // rigFacts says what is known of the whole leader, always in the same order;
 // what was not noted has an empty value.
-func rigFacts(rig journal.Rig, sys units.System) []fact {
-	var facts []fact
+func rigFacts(rig journal.Rig, sys units.System) page.Facts {
+	var facts page.Facts
 	for _, x := range form.Less(journal.RigFields(), "notes") {
-		facts = append(facts, fact{x.Label, prose.Capital(x.Show(&rig, sys))})
+		facts = append(facts, prose.Fact{Name: x.Label, Value: prose.Capital(x.Show(&rig, sys))})
 	}
 	return facts
 }
 
 // flyFacts says what is known of one fly and how it hangs, in the same way.
-func flyFacts(p journal.RigPosition, sys units.System) []fact {
-	var facts []fact
+func flyFacts(p journal.RigPosition, sys units.System) page.Facts {
+	var facts page.Facts
 	for _, x := range field.Ranked(form.Less(journal.FlyFields(), "junction_name"), func(x field.Field[journal.RigPosition]) string { return x.Key }, []string{"fly"}) {
 		value := x.Show(&p, sys)
 		switch {
@@ -36,19 +36,9 @@ func flyFacts(p journal.RigPosition, sys units.System) []fact {
 		case x.Kind == field.Chosen:
 			value = prose.Capital(value)
 		}
-		facts = append(facts, fact{x.Label, value})
+		facts = append(facts, prose.Fact{Name: x.Label, Value: value})
 	}
 	return facts
-}
-
-func present(list []fact) []fact {
-	var some []fact
-	for _, f := range list {
-		if f.Value != "" {
-			some = append(some, f)
-		}
-	}
-	return some
 }
 
 // tiedTable puts the flies side by side, without rows of which nothing was noted.
@@ -62,13 +52,7 @@ func tiedTable(rig journal.Rig, sys units.System) (flies []string, rows []tiedRo
 			rows[j].Cells = append(rows[j].Cells, f.Value)
 		}
 	}
-	var some []tiedRow
-	for _, r := range rows {
-		if strings.Join(r.Cells, "") != "" {
-			some = append(some, r)
-		}
-	}
-	return flies, some
+	return flies, slices.DeleteFunc(rows, func(r tiedRow) bool { return strings.Join(r.Cells, "") == "" })
 }
 
 // rigChanges says what differs from one revision to the next.
@@ -92,19 +76,12 @@ func rigChanges(from, to journal.Rig, sys units.System) []string {
 	return changes
 }
 
-func factChanges(prefix string, from, to []fact) []string {
+func factChanges(prefix string, from, to page.Facts) []string {
 	var changes []string
 	for i, f := range to {
 		if old := from[i].Value; old != f.Value {
-			changes = append(changes, prose.Capital(prefix+strings.ToLower(f.Name)+" "+orNotNoted(old)+" → "+orNotNoted(f.Value)))
+			changes = append(changes, prose.Capital(prefix+strings.ToLower(f.Name)+" "+cmp.Or(old, "not noted")+" → "+cmp.Or(f.Value, "not noted")))
 		}
 	}
 	return changes
-}
-
-func orNotNoted(s string) string {
-	if s == "" {
-		return "not noted"
-	}
-	return s
 }

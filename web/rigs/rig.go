@@ -2,6 +2,7 @@ package rigs
 
 import (
 	"net/http"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -19,7 +20,7 @@ type rigPage struct {
 	ID        string
 	Version   int
 	Latest    string // address of the latest revision, "" when this is it
-	Facts     []fact
+	Facts     page.Facts
 	Notes     string
 	Flies     []string // names of the columns
 	Tied      []tiedRow
@@ -46,15 +47,7 @@ type revisionRow struct {
 }
 
 // rig shows how a rig is tied, what became of it and how long it was fished.
-func (s *pages) rig(w http.ResponseWriter, r *http.Request) error {
-	rig, err := page.At(r, s.Store.RigByID)
-	if err != nil {
-		return err
-	}
-	fr, err := s.Frame(r, "rigs", rig.Title())
-	if err != nil {
-		return err
-	}
+func (s *pages) rig(w http.ResponseWriter, r *http.Request, fr page.Frame, rig journal.Rig) error {
 	list, err := s.Store.Rigs(r.Context())
 	if err != nil {
 		return err
@@ -64,7 +57,7 @@ func (s *pages) rig(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	f := form.Of(r.URL.Query(), fr.Units)
-	p := rigPage{Frame: fr, ID: rig.ID.String(), Version: rig.Version, Facts: present(rigFacts(rig, fr.Units)), Notes: rig.Notes, Sessions: page.SessionRows(lines)}
+	p := rigPage{Frame: fr, ID: rig.ID.String(), Version: rig.Version, Facts: slices.DeleteFunc(rigFacts(rig, fr.Units), func(f prose.Fact) bool { return f.Value == "" }), Notes: rig.Notes, Sessions: page.SessionRows(lines)}
 	if p.Seen, err = s.seen(r.Context(), f, f, rig); err != nil {
 		return err
 	}

@@ -97,15 +97,16 @@ func fishedWords(rigs []journal.RigUse) string {
 // Routes are the addresses of these pages.
 func Routes(d *page.Desk) []page.Route {
 	s := &pages{d}
+	change := func(of journal.RigUse) string { return "Change " + of.Title() }
 	return slices.Concat([]page.Route{
 		{Pattern: "GET /rigs", Act: s.Framed("rigs", "Rigs", s.rigs)},
 		{Pattern: "POST /rigs/draw", Act: s.rigDraw},
 		{Pattern: "GET /rigs/new", Act: s.Framed("rigs", "Add a rig", s.rigNew)},
-		{Pattern: "POST /rigs/new", Act: s.rigCreate},
-		{Pattern: "GET /rigs/{id}", Act: s.rig},
-		{Pattern: "GET /rigs/{id}/copy", Act: s.rigCopy},
-		{Pattern: "GET /rigs/{id}/edit", Act: s.rigEdit},
-		{Pattern: "POST /rigs/{id}/edit", Act: s.rigSave},
+		{Pattern: "POST /rigs/new", Act: s.Framed("rigs", "Add a rig", s.rigCreate)},
+		{Pattern: "GET /rigs/{id}", Act: page.Showing(d, "rigs", func(r *http.Request) (journal.Rig, error) { return page.At(r, s.Store.RigByID) }, journal.Rig.Title, s.rig)},
+		{Pattern: "GET /rigs/{id}/copy", Act: page.Showing(d, "rigs", s.rigAt, func(of journal.RigUse) string { return "Copy " + of.Title() }, s.rigCopy)},
+		{Pattern: "GET /rigs/{id}/edit", Act: page.Showing(d, "rigs", s.rigAt, change, s.rigEdit)},
+		{Pattern: "POST /rigs/{id}/edit", Act: page.Showing(d, "rigs", s.rigAt, change, s.rigSave)},
 		{Pattern: "POST /rigs/{id}/delete", Act: page.Doing(s.Store.DeleteRig, "/rigs?done=rig-deleted")},
 		{Pattern: "GET /rigs/rules", Act: s.Framed("rigs", "Rules for rigs", s.rules)},
 		{Pattern: "POST /rigs/rules/set/{id}/delete", Act: page.Doing(s.deleteRules, "/rigs/rules?undo={id}")},

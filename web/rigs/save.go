@@ -23,16 +23,8 @@ func heldRig(mine journal.Rig, sys units.System) func(any) string {
 
 // rigCopy shows the form of a new rig tied like one of the journal, under a name
 // that is free, so that saving it is all that is left to do.
-func (s *pages) rigCopy(w http.ResponseWriter, r *http.Request) error {
-	of, err := s.rigAt(r)
-	if err != nil {
-		return err
-	}
+func (s *pages) rigCopy(w http.ResponseWriter, r *http.Request, fr page.Frame, of journal.RigUse) error {
 	list, err := s.Store.Rigs(r.Context())
-	if err != nil {
-		return err
-	}
-	fr, err := s.Frame(r, "rigs", "Copy "+of.Title())
 	if err != nil {
 		return err
 	}
@@ -85,15 +77,7 @@ func (s *pages) rigNew(w http.ResponseWriter, r *http.Request, fr page.Frame) er
 }
 
 // rigEdit shows the form with a rig of the journal.
-func (s *pages) rigEdit(w http.ResponseWriter, r *http.Request) error {
-	rig, err := s.rigAt(r)
-	if err != nil {
-		return err
-	}
-	fr, err := s.Frame(r, "rigs", "Change "+rig.Title())
-	if err != nil {
-		return err
-	}
+func (s *pages) rigEdit(w http.ResponseWriter, r *http.Request, fr page.Frame, rig journal.RigUse) error {
 	f := form.New(fr.Units)
 	fillRig(f, rig.Rig)
 	return s.showRigForm(w, r, http.StatusOK, fr, f, rig)
@@ -105,24 +89,12 @@ func (s *pages) rigAt(r *http.Request) (journal.RigUse, error) {
 }
 
 // rigCreate takes the form of a new rig.
-func (s *pages) rigCreate(w http.ResponseWriter, r *http.Request) error {
-	return s.saveRig(w, r, "Add a rig", journal.RigUse{})
+func (s *pages) rigCreate(w http.ResponseWriter, r *http.Request, fr page.Frame) error {
+	return s.rigSave(w, r, fr, journal.RigUse{})
 }
 
 // rigSave takes the form of a rig that is in the journal.
-func (s *pages) rigSave(w http.ResponseWriter, r *http.Request) error {
-	rig, err := s.rigAt(r)
-	if err != nil {
-		return err
-	}
-	return s.saveRig(w, r, "Change "+rig.Title(), rig)
-}
-
-func (s *pages) saveRig(w http.ResponseWriter, r *http.Request, title string, of journal.RigUse) error {
-	fr, err := s.Frame(r, "rigs", title)
-	if err != nil {
-		return err
-	}
+func (s *pages) rigSave(w http.ResponseWriter, r *http.Request, fr page.Frame, of journal.RigUse) error {
 	f, err := form.Read(r, fr.Units)
 	if err != nil {
 		return err

@@ -52,15 +52,7 @@ type trialUnitRow struct {
 	Edit                          string
 }
 
-func (s *pages) trial(w http.ResponseWriter, r *http.Request) error {
-	a, err := s.askTrial(r, "")
-	if err != nil {
-		return err
-	}
-	f, err := s.Frame(r, "trials", a.Trial.Name)
-	if err != nil {
-		return err
-	}
+func (s *pages) trial(w http.ResponseWriter, r *http.Request, f page.Frame, a trial.Answer) error {
 	f.Wide = true
 	held, err := s.Store.TrialByID(r.Context(), a.Trial.ID) // with the seed, to check the seal
 	if err != nil {

@@ -91,7 +91,7 @@ func Routes(d *page.Desk) []page.Route {
 		{Pattern: "GET " + page.Program + "/trials/{id}", Act: page.AsJSON(s.Desk, s.askTrial), Kept: true},
 		{Pattern: "GET /trials/new", Act: s.trialNew},
 		{Pattern: "POST /trials/new", Act: s.Framed("trials", "Plan a trial", s.trialPlan)},
-		{Pattern: "GET /trials/{id}", Act: s.trial, Kept: true},
+		{Pattern: "GET /trials/{id}", Act: page.Showing(d, "trials", func(r *http.Request) (trial.Answer, error) { return s.askTrial(r, "") }, func(a trial.Answer) string { return a.Trial.Name }, s.trial), Kept: true},
 		{Pattern: "GET /trials/{id}/answer.json", Act: page.AsJSON(s.Desk, s.askTrial), Kept: true},
 		{Pattern: "GET /trials/{id}/answer.csv", Act: page.AsCSV(s.Desk, s.askTrial, trialFile, func(a trial.Answer, _ units.System) table.Table { return prose.TrialLooks(a) }), Kept: true},
 		{Pattern: "POST /trials/{id}/start", Act: s.trialStart},
