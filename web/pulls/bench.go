@@ -51,15 +51,7 @@ type benchPart struct {
 }
 
 // bench answers an address such as /bench?by=facing&where=junction=figure-eight.
-func (s *pages) bench(w http.ResponseWriter, r *http.Request) error {
-	q, tidy := inquiry.Read(inquiry.Bench().Params, r.URL.Query())
-	if !tidy {
-		return page.See(w, r, q.URL("/bench"))
-	}
-	f, err := s.Frame(r, "bench", "Knots on the bench")
-	if err != nil {
-		return err
-	}
+func (s *pages) bench(w http.ResponseWriter, r *http.Request, f page.Frame, q inquiry.Query) error {
 	pulls, err := s.Store.BenchPulls(r.Context())
 	if err != nil {
 		return err
@@ -135,7 +127,7 @@ func Routes(d *page.Desk) []page.Route {
 	change := func(journal.BenchPull) string { return "Change a pull" }
 	asked := func(q inquiry.Query) inquiry.Query { return q }
 	return slices.Concat([]page.Route{
-		{Pattern: "GET /bench", Act: s.bench, Kept: true},
+		{Pattern: "GET /bench", Act: questions.Asking(d, "bench", "Knots on the bench", "/bench", inquiry.Bench().Params, s.bench), Kept: true},
 		{Pattern: "GET /bench/water", Act: s.Framed("bench", "Bench beside water", s.benchWater), Kept: true},
 		{Pattern: "GET /bench/pulls", Act: s.Framed("bench", "Pulls", s.benchPulls)},
 		{Pattern: "POST /bench/pulls", Act: s.Framed("bench", "Record pulls", s.benchPullAdd)},

@@ -17,15 +17,12 @@ import (
 
 // curvePage shows how a rate goes over a number.
 type curvePage struct {
-	page.Frame
-	Outcomes, Over []form.Option
-	Where, Given   []form.Option
-	Filters        []Taken
-	Problems       []string
-	Empty          bool
-	Answer         *curvePart
-	Bands          string // the same by bands of tag length, when it goes over that
-	Correct        string // the same, corrected for who fished and where
+	asked
+	Outcomes, Over, Given []form.Option
+	Empty                 bool
+	Answer                *curvePart
+	Bands                 string // the same by bands of tag length, when it goes over that
+	Correct               string // the same, corrected for who fished and where
 }
 
 // curvePart is a curve as the page shows it.
@@ -38,18 +35,9 @@ type curvePart struct {
 }
 
 // curve answers an address such as /curve?outcome=tangles&over=tag-length&given=angler.
-func (s *pages) curve(w http.ResponseWriter, r *http.Request) error {
-	q, tidy := inquiry.Read(inquiry.Curve().Params, r.URL.Query())
-	if !tidy {
-		return page.See(w, r, q.URL("/curve"))
-	}
+func (s *pages) curve(w http.ResponseWriter, r *http.Request, f page.Frame, q inquiry.Query) error {
 	q = firstOutcome(q)
-	f, err := s.Frame(r, "tag-length", "Curve")
-	if err != nil {
-		return err
-	}
-	p := curvePage{Frame: f, Outcomes: outcomeOptions(q.Get("outcome")), Over: overOptions(q.Get("over")), Where: filterOptions(q, f.Units), Given: givenOptions(q), Correct: corrected(q, "/curve")}
-	p.Filters = TakenFilters(p.Where, q, "/curve")
+	p := curvePage{asked: newAsked(f, q, "/curve"), Outcomes: outcomeOptions(q.Get("outcome")), Over: overOptions(q.Get("over")), Given: givenOptions(q), Correct: corrected(q, "/curve")}
 	if q.Get("over") == "tag-length" {
 		p.Bands = tagLengthURL(rates(map[string][]string{"outcome": {q.Get("outcome")}, "where": q.All("where"), "given": q.All("given")}), bandOptions(f.Units)[0].Value)
 	}

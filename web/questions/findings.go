@@ -24,16 +24,14 @@ type pages struct{ *page.Desk }
 
 // findingsPage asks one question and answers it.
 type findingsPage struct {
-	page.Frame
-	Form     questionForm
-	Problems []string // why the question has no answer
-	Empty    bool     // nothing has been logged yet
-	Filters  []Taken  // filters in force, each with the page without it
-	Answer   *answerPart
-	Correct  string      // the same question, corrected for the usual suspects; empty when corrected already
-	Bars     string      // the same question drawn the other way: as bars,
-	Heat     string      // or as a heat map; at most one is not empty
-	Next     []page.Link // the same question by other factors
+	asked
+	Form    questionForm
+	Empty   bool // nothing has been logged yet
+	Answer  *answerPart
+	Correct string      // the same question, corrected for the usual suspects; empty when corrected already
+	Bars    string      // the same question drawn the other way: as bars,
+	Heat    string      // or as a heat map; at most one is not empty
+	Next    []page.Link // the same question by other factors
 }
 
 // Taken is a filter in force, with the address of the question without it.
@@ -53,21 +51,12 @@ type answerPart struct {
 	JSON, CSV string // addresses of the same numbers
 }
 
-func (s *pages) findings(w http.ResponseWriter, r *http.Request) error {
-	q, tidy := inquiry.Read(rateParams(), r.URL.Query())
-	if !tidy {
-		return page.See(w, r, q.URL("/findings"))
-	}
+func (s *pages) findings(w http.ResponseWriter, r *http.Request, f page.Frame, q inquiry.Query) (err error) {
 	q = first(q)
-	f, err := s.Frame(r, "findings", "Findings")
-	if err != nil {
-		return err
-	}
-	p := findingsPage{Frame: f}
+	p := findingsPage{asked: newAsked(f, q, "/findings")}
 	if p.Form, err = s.questionForm(r.Context(), q, f.Units); err != nil {
 		return err
 	}
-	p.Filters = TakenFilters(p.Form.Where, q, "/findings")
 	a, err := inquiry.Rates().Ask(r.Context(), s.Asking(f.Units), q)
 	if p.Problems, err = page.WhyNot(err); err != nil {
 		return err
@@ -166,13 +155,13 @@ func otherFactors(q inquiry.Query, sys units.System) []page.Link {
 // Routes are the addresses of these pages.
 func Routes(d *page.Desk) []page.Route {
 	s := &pages{d}
-	asked := func(q inquiry.Query) inquiry.Query { return q }
+	whole := func(q inquiry.Query) inquiry.Query { return q }
 	return slices.Concat([]page.Route{
-		{Pattern: "GET /findings", Act: s.findings, Kept: true},
-		{Pattern: "GET /tag-length", Act: s.tagLength, Kept: true},
-		{Pattern: "GET /curve", Act: s.curve, Kept: true},
-		{Pattern: "GET /planner", Act: s.planner, Kept: true},
-		{Pattern: "GET /life", Act: s.life, Kept: true},
+		{Pattern: "GET /findings", Act: Asking(d, "findings", "Findings", "/findings", rateParams(), s.findings), Kept: true},
+		{Pattern: "GET /tag-length", Act: s.Framed("tag-length", "Tag length", s.tagLength), Kept: true},
+		{Pattern: "GET /curve", Act: Asking(d, "tag-length", "Curve", "/curve", inquiry.Curve().Params, s.curve), Kept: true},
+		{Pattern: "GET /planner", Act: Asking(d, "planner", "Tag planner", "/planner", inquiry.Plan().Params, s.planner), Kept: true},
+		{Pattern: "GET /life", Act: Asking(d, "life", "Knot life", "/life", inquiry.Life().Params, s.life), Kept: true},
 	}, d.Numbers(inquiry.Rates(), "/findings", first), d.Numbers(inquiry.Curve(), "/curve", firstOutcome),
-		d.Numbers(inquiry.Plan(), "/planner", asked), d.Numbers(inquiry.Life(), "/life", asked))
+		d.Numbers(inquiry.Plan(), "/planner", whole), d.Numbers(inquiry.Life(), "/life", whole))
 }

@@ -21,13 +21,12 @@ import (
 type questionForm struct {
 	Outcomes []form.Option
 	By       [2][]form.Option
-	Where    []form.Option      // filters in force, to be taken off
 	Add      []form.OptionGroup // filters that the journal could answer
 	Given    []form.Option      // what can be corrected for
 }
 
 func (s *pages) questionForm(ctx context.Context, q inquiry.Query, sys units.System) (questionForm, error) {
-	f := questionForm{Outcomes: outcomeOptions(q.Get("outcome")), Where: filterOptions(q, sys), Given: givenOptions(q)}
+	f := questionForm{Outcomes: outcomeOptions(q.Get("outcome")), Given: givenOptions(q)}
 	for i := range f.By {
 		chosen := ""
 		if by := q.All("by"); i < len(by) {

@@ -17,12 +17,9 @@ import (
 
 // lifePage shows how long tags and their junctions last.
 type lifePage struct {
-	page.Frame
-	By, In   []form.Option
-	Where    []form.Option
-	Filters  []Taken
-	Problems []string
-	Life     *lifePart
+	asked
+	By, In []form.Option
+	Life   *lifePart
 }
 
 // lifePart is an answer as the page shows it.
@@ -33,18 +30,8 @@ type lifePart struct {
 }
 
 // life answers an address such as /life?by=facing&in=loads&where=junction=blood.
-func (s *pages) life(w http.ResponseWriter, r *http.Request) error {
-	q, tidy := inquiry.Read(inquiry.Life().Params, r.URL.Query())
-	if !tidy {
-		return page.See(w, r, q.URL("/life"))
-	}
-	f, err := s.Frame(r, "life", "Knot life")
-	if err != nil {
-		return err
-	}
-	p := lifePage{Frame: f, By: lifeFactors(q.Get("by")), In: form.Select(form.Pairs(life.Hours, "hours fished", life.Loads, "loads, each hookup or snag"), q.Get("in"))}
-	p.Where = filterOptions(q, f.Units)
-	p.Filters = TakenFilters(p.Where, q, "/life")
+func (s *pages) life(w http.ResponseWriter, r *http.Request, f page.Frame, q inquiry.Query) error {
+	p := lifePage{asked: newAsked(f, q, "/life"), By: lifeFactors(q.Get("by")), In: form.Select(form.Pairs(life.Hours, "hours fished", life.Loads, "loads, each hookup or snag"), q.Get("in"))}
 	a, err := inquiry.Life().Ask(r.Context(), s.Asking(f.Units), q)
 	if p.Problems, err = page.WhyNot(err); err != nil {
 		return err

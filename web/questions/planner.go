@@ -18,11 +18,9 @@ import (
 
 // plannerPage plans the length of a tag.
 type plannerPage struct {
-	page.Frame
-	Filters  []Taken
-	Problems []string
-	Plan     *planPart
-	Form     planForm
+	asked
+	Plan *planPart
+	Form planForm
 }
 
 // planPart is a plan as the page shows it.
@@ -50,28 +48,15 @@ type planForm struct {
 	Longest         planField
 	Anew            bool
 	Given           []form.Option
-	Where           []form.Option
 }
 
 // planField is a number that may be typed in; left empty, Shown is taken.
 type planField struct{ Name, Label, Hint, Value, Shown string }
 
 // planner answers an address such as /planner?changes=2&where=angler=Orrin.
-func (s *pages) planner(w http.ResponseWriter, r *http.Request) error {
-	v := r.URL.Query()
-	v.Del("done")
-	q, tidy := inquiry.Read(inquiry.Plan().Params, v)
-	if !tidy {
-		return page.See(w, r, q.URL("/planner"))
-	}
-	f, err := s.Frame(r, "planner", "Tag planner")
-	if err != nil {
-		return err
-	}
-	p := plannerPage{Frame: f}
-	p.Form.Where = filterOptions(q, f.Units)
+func (s *pages) planner(w http.ResponseWriter, r *http.Request, f page.Frame, q inquiry.Query) error {
+	p := plannerPage{asked: newAsked(f, q, "/planner")}
 	p.Form.Given = givenOptions(q, "tag-length")
-	p.Filters = TakenFilters(p.Form.Where, q, "/planner")
 	a, err := inquiry.Plan().Ask(r.Context(), s.Asking(f.Units), q)
 	if p.Problems, err = page.WhyNot(err); err != nil {
 		return err

@@ -1,6 +1,7 @@
 package questions
 
 import (
+	"net/http"
 	"slices"
 	"strconv"
 
@@ -8,10 +9,40 @@ import (
 	"rigtally/inquiry"
 	"rigtally/internal/units"
 	"rigtally/journal"
+	"rigtally/web/form"
+	"rigtally/web/page"
 )
 
 // asBars is the value of as= that asks for bars where two factors are a heat map.
 const asBars = "bars"
+
+// Asking makes an action that shows a question, as its address has it, in a frame.
+func Asking(d *page.Desk, tab, title, path string, params []inquiry.Param, show func(http.ResponseWriter, *http.Request, page.Frame, inquiry.Query) error) page.Action {
+	return func(w http.ResponseWriter, r *http.Request) error {
+		q, tidy := inquiry.Read(params, r.URL.Query())
+		if !tidy {
+			return page.See(w, r, q.URL(path))
+		}
+		f, err := d.Frame(r, tab, title)
+		if err != nil {
+			return err
+		}
+		return show(w, r, f, q)
+	}
+}
+
+// asked is what every page of a question shows.
+type asked struct {
+	page.Frame
+	Where    []form.Option // filters in force
+	Filters  []Taken       // the same, each with the page without it
+	Problems []string      // why the question has no answer
+}
+
+func newAsked(f page.Frame, q inquiry.Query, path string) asked {
+	where := filterOptions(q, f.Units)
+	return asked{Frame: f, Where: where, Filters: TakenFilters(where, q, path)}
+}
 
 // rates is a question of how often something happens, as pages ask it: in the words of the
 // command line, and with as=bars. said are keys with their texts.

@@ -33,11 +33,7 @@ const eachLength = "each"
 
 // tagLength answers an address such as
 // /tag-length?outcome=tangles&bands=10mm&where=angler=Orrin.
-func (s *pages) tagLength(w http.ResponseWriter, r *http.Request) error {
-	f, err := s.Frame(r, "tag-length", "Tag length")
-	if err != nil {
-		return err
-	}
+func (s *pages) tagLength(w http.ResponseWriter, r *http.Request, f page.Frame) error {
 	q := firstOutcome(rates(r.URL.Query()))
 	bands := lengthBands(r.URL.Query(), f.Units)
 	q = q.With("by", "tag-length:"+bands)
