@@ -18,10 +18,10 @@ func claimsCommand(p *command.Program) *cobra.Command {
 	cmd := questionCommand(p, inquiry.Claims())
 	return command.Group(cmd, claimAddCommand(p), claimChangeCommand(p),
 		claimCommand(p, "retire", "Take a claim off the board; it is kept", func(ctx context.Context, j command.Journal, c journal.Claim) error {
-			return told(p, "Retired", c, j.RetireClaim(ctx, c.ID, c.Version))
+			return p.Did(j.RetireClaim(ctx, c.ID, c.Version), "Retired: %s\n", c.Words)
 		}),
 		claimCommand(p, "restore", "Put a retired claim back on the board", func(ctx context.Context, j command.Journal, c journal.Claim) error {
-			return told(p, "On the board again", c, j.RestoreClaim(ctx, c.ID, c.Version))
+			return p.Did(j.RestoreClaim(ctx, c.ID, c.Version), "On the board again: %s\n", c.Words)
 		}))
 }
 
@@ -111,15 +111,7 @@ func claimChangeCommand(p *command.Program) *cobra.Command {
 func (f *claimFlags) save(ctx context.Context, cmd *cobra.Command, p *command.Program, j command.Journal, c journal.Claim, done string) error {
 	f.onto(cmd, &c)
 	saved, err := j.SaveClaim(ctx, c)
-	return told(p, done, saved, terminal.OfQuestion(err))
-}
-
-// told says what was done with a claim, unless it failed.
-func told(p *command.Program, done string, c journal.Claim, err error) error {
-	if err == nil {
-		p.Printf("%s: %s\n", done, c.Words)
-	}
-	return err
+	return p.Did(terminal.OfQuestion(err), "%s: %s\n", done, saved.Words)
 }
 
 // claimCommand is a command about one claim, by the number that the board shows, by its words

@@ -21,17 +21,23 @@ func databaseCommand(p *command.Program) *cobra.Command {
 		Long: `The journal lives in its own PostgreSQL, which starts and stops by itself.
 These commands are for those who want to look into it with other programs.`,
 	}
-	add := func(use, short, example string, f func(context.Context, *command.Program) error) {
+	add := func(use, short, example string, f, elsewhere func(context.Context, *command.Program) error) {
 		cmd.AddCommand(&cobra.Command{
 			Use: use, Short: short, Example: example, Args: command.None,
-			RunE: p.Do(func(ctx context.Context, _ []string) error { return f(ctx, p) }),
+			RunE: p.Do(func(ctx context.Context, _ []string) error {
+				if p.Settings.DatabaseURL != "" {
+					return elsewhere(ctx, p)
+				}
+				return f(ctx, p)
+			}),
 		})
 	}
-	add("start", "Start it, and leave it running until stopped", "  rigtally database start", databaseStart)
-	add("stop", "Stop it", "  rigtally database stop", databaseStop)
-	add("url", "Print its address, while it runs", `  psql "$(rigtally database url)"`, databaseURL)
-	add("where", "Say where the journal's files are", "  rigtally database where", databaseWhere)
-	add("programs", "Say which PostgreSQL programs a new journal would use", "  rigtally database programs", databasePrograms)
+	notOurs := func(context.Context, *command.Program) error { return errNotOurs }
+	add("start", "Start it, and leave it running until stopped", "  rigtally database start", databaseStart, notOurs)
+	add("stop", "Stop it", "  rigtally database stop", databaseStop, notOurs)
+	add("url", "Print its address, while it runs", `  psql "$(rigtally database url)"`, databaseURL, printAddress("%s\n"))
+	add("where", "Say where the journal's files are", "  rigtally database where", databaseWhere, printAddress("The journal is at %s\n"))
+	add("programs", "Say which PostgreSQL programs a new journal would use", "  rigtally database programs", databasePrograms, databasePrograms)
 	return command.Group(cmd)
 }
 
@@ -39,9 +45,6 @@ var errNotOurs = errors.New("the journal is in the PostgreSQL that the setting d
 	"do it there, or leave the setting out")
 
 func databaseStart(ctx context.Context, p *command.Program) error {
-	if p.Settings.DatabaseURL != "" {
-		return errNotOurs
-	}
 	// Making the database here lets psql connect at once, before the first session is logged.
 	status, err := pgserver.Start(ctx, p.Server(), command.DatabaseName)
 	if err != nil {
@@ -52,9 +55,6 @@ func databaseStart(ctx context.Context, p *command.Program) error {
 }
 
 func databaseStop(ctx context.Context, p *command.Program) error {
-	if p.Settings.DatabaseURL != "" {
-		return errNotOurs
-	}
 	if err := pgserver.Stop(ctx, p.Server()); err != nil {
 		return err
 	}
@@ -63,14 +63,6 @@ func databaseStop(ctx context.Context, p *command.Program) error {
 }
 
 func databaseURL(_ context.Context, p *command.Program) error {
-	if p.Settings.DatabaseURL != "" {
-		address, err := withoutPassword(p.Settings.DatabaseURL)
-		if err != nil {
-			return err
-		}
-		p.Printf("%s\n", address)
-		return nil
-	}
 	status, err := pgserver.Inspect(p.Server())
 	if err != nil {
 		return err
@@ -83,14 +75,6 @@ func databaseURL(_ context.Context, p *command.Program) error {
 }
 
 func databaseWhere(_ context.Context, p *command.Program) error {
-	if p.Settings.DatabaseURL != "" {
-		address, err := withoutPassword(p.Settings.DatabaseURL)
-		if err != nil {
-			return err
-		}
-		p.Printf("The journal is at %s\n", address)
-		return nil
-	}
 	status, err := pgserver.Inspect(p.Server())
 	if err != nil {
 		return err
@@ -117,6 +101,14 @@ func databasePrograms(_ context.Context, p *command.Program) error {
 	}
 	p.Printf("PostgreSQL %d in %s\n", found.Major, found.Dir)
 	return nil
+}
+
+// printAddress tells the address of a database that is not ours.
+func printAddress(format string) func(context.Context, *command.Program) error {
+	return func(_ context.Context, p *command.Program) error {
+		address, err := withoutPassword(p.Settings.DatabaseURL)
+		return p.Did(err, format, address)
+	}
 }
 
 // withoutPassword rebuilds a database address from what is no secret in it.

@@ -133,11 +133,7 @@ func savePull(ctx context.Context, cmd *cobra.Command, p *command.Program, j com
 		return err
 	}
 	saved, err := j.SaveBenchPull(ctx, pull)
-	if err != nil {
-		return terminal.OfQuestion(err)
-	}
-	p.Printf("%s: %s\n", done, prose.PullLine(saved, j.Units))
-	return nil
+	return p.Did(terminal.OfQuestion(err), "%s: %s\n", done, prose.PullLine(saved, j.Units))
 }
 
 func pullAddCommand(p *command.Program) *cobra.Command {

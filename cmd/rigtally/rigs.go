@@ -26,10 +26,7 @@ func rigsCommand(p *command.Program) *cobra.Command {
 			Example: `  rigtally rigs show "Blood short"`,
 			RunE: p.InJournal(func(ctx context.Context, j command.Journal, args []string) error {
 				rig, err := latestRig(ctx, j, args[0])
-				if err == nil {
-					p.Printf("%s", outing.Rig(rig, j.Units))
-				}
-				return err
+				return p.Did(err, "%s", outing.Rig(rig, j.Units))
 			}),
 		},
 		rigsCheckCommand(p))

@@ -32,10 +32,7 @@ func sessionsCommand(p *command.Program) *cobra.Command {
 			return err
 		}
 		text, err := outing.Session(s, outing.In(contents), j.Units)
-		if err == nil {
-			p.Printf("%s", text)
-		}
-		return err
+		return p.Did(err, "%s", text)
 	})
 	return command.Group(&cobra.Command{Use: "sessions", Short: "List, show, delete and restore sessions"}, append(of.undo(p), sessionsListCommand(p), show)...)
 }
@@ -53,11 +50,7 @@ type kept struct {
 func (k kept) undo(p *command.Program) []*cobra.Command {
 	doing := func(use, short string, do func(*pg.Store, context.Context, journal.ID, int) error, said string) *cobra.Command {
 		return k.command(p, use, short, func(ctx context.Context, j command.Journal, id journal.ID) error {
-			err := do(j.Store, ctx, id, 0)
-			if err == nil {
-				p.Printf("%s\n", strings.ReplaceAll(said, "ID", id.String()))
-			}
-			return err
+			return p.Did(do(j.Store, ctx, id, 0), "%s\n", strings.ReplaceAll(said, "ID", id.String()))
 		})
 	}
 	return []*cobra.Command{

@@ -45,10 +45,12 @@ func Session(s journal.Session, n Known, sys units.System) (string, error) {
 }
 
 func conditions(s journal.Session, sys units.System) []string {
-	list := said(journal.SessionFields(), &s, sys, [][2]string{
-		{"flow", "flow %s"}, {"stage", "stage %s"}, {"water_temp", "water %s"}, {"depth", "depth %s"}, {"velocity", "water running %s"},
-		{"storm", "storm"}, {"clarity", "%s water"}, {"wind", "%s wind"}, {"light", "%s light"},
-	})
+	var list []string
+	for _, x := range field.Ranked(slices.Clone(journal.SessionFields()), func(x field.Field[journal.Session]) string { return x.Key }, []string{"flow", "stage"}) {
+		if text := x.Tell(&s, sys); text != "" {
+			list = append(list, text)
+		}
+	}
 	if clock := prose.Clock(s); clock != "" {
 		list = slices.Insert(list, 0, clock)
 	}

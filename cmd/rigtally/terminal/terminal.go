@@ -77,6 +77,14 @@ func (t *Terminal) Width() int {
 // Printf writes a part of the answer.
 func (t *Terminal) Printf(format string, args ...any) { _, _ = fmt.Fprintf(t.Out, format, args...) }
 
+// Did says what was done, unless it failed.
+func (t *Terminal) Did(err error, format string, args ...any) error {
+	if err == nil {
+		t.Printf(format, args...)
+	}
+	return err
+}
+
 // Note tells the person something beside the answer.
 func (t *Terminal) Note(format string, args ...any) { _, _ = fmt.Fprintf(t.Err, format+"\n", args...) }
 

@@ -26,23 +26,15 @@ func (t trials) rename() *cobra.Command {
 		if given("notes") {
 			trial.Notes = *notes
 		}
-		return t.did(j.RenameTrial(ctx, trial.ID, trial.Version, trial.Name, trial.Notes), "Changed: %s\n", trial.Name)
+		return t.Did(j.RenameTrial(ctx, trial.ID, trial.Version, trial.Name, trial.Notes), "Changed: %s\n", trial.Name)
 	})
-}
-
-// did says what was done, unless it failed.
-func (t trials) did(err error, format string, args ...any) error {
-	if err == nil {
-		t.Printf(format, args...)
-	}
-	return err
 }
 
 func (t trials) end() *cobra.Command {
 	cmd := blank("end", "End a trial, which opens its seal; it can't be started again", false)
 	why := cmd.Flags().String("why", "", "the `reason`")
 	return t.on(cmd, func(ctx context.Context, j command.Journal, trial journal.Trial, _ []string) error {
-		return t.did(j.EndTrial(ctx, trial.ID, trial.Version, t.Now(), *why),
+		return t.Did(j.EndTrial(ctx, trial.ID, trial.Version, t.Now(), *why),
 			"Ended: %s. \"rigtally trials verify\" shows the order that was sealed.\n", trial.Name)
 	})
 }
@@ -78,6 +70,6 @@ blocks of 2; AABB, ABAB, ABBA, BAAB, BABA, BBAA in blocks of 4.`
 
 func (t trials) delete() *cobra.Command {
 	return t.on(blank("delete", "Delete a trial with nothing started", false), func(ctx context.Context, j command.Journal, trial journal.Trial, _ []string) error {
-		return t.did(j.DeleteTrial(ctx, trial.ID, trial.Version), "Deleted: %s\n", trial.Name)
+		return t.Did(j.DeleteTrial(ctx, trial.ID, trial.Version), "Deleted: %s\n", trial.Name)
 	})
 }

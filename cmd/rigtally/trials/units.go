@@ -46,7 +46,7 @@ func (t trials) back() *cobra.Command {
 		if n == 0 {
 			return terminal.Misusef("nothing in %s has been started", trial.Name)
 		}
-		return t.did(j.UndoTrialStart(ctx, trial.ID, n), "Taken back: number %d of %s. The trial notes that.\n", n, trial.Name)
+		return t.Did(j.UndoTrialStart(ctx, trial.ID, n), "Taken back: number %d of %s. The trial notes that.\n", n, trial.Name)
 	})
 }
 
@@ -95,7 +95,7 @@ func (t trials) attach() *cobra.Command {
 		if *broke != "" {
 			as = ", as one that broke the plan"
 		}
-		return t.did(j.AttachTrialUnit(ctx, s.ID, s.version, a, *broke), "Attached to number %d of %s%s.\n", s.number, s.Name, as)
+		return t.Did(j.AttachTrialUnit(ctx, s.ID, s.version, a, *broke), "Attached to number %d of %s%s.\n", s.number, s.Name, as)
 	})
 }
 
@@ -138,14 +138,14 @@ func (t trials) broke() *cobra.Command {
 	cmd := blank("broke", "Note that a start broke the plan, and why", true)
 	why := cmd.Flags().String("why", "", "the `reason`, which must not be what happened to the rig")
 	return t.onStart(cmd, func(ctx context.Context, j command.Journal, s start) error {
-		return t.did(j.BreakTrialUnit(ctx, s.ID, s.number, s.version, *why), "Number %d of %s does not count: %s\n", s.number, s.Name, *why)
+		return t.Did(j.BreakTrialUnit(ctx, s.ID, s.number, s.version, *why), "Number %d of %s does not count: %s\n", s.number, s.Name, *why)
 	})
 }
 
 func (t trials) detach() *cobra.Command {
 	cmd := blank("detach", "Take off what is attached to a start, or noted of it", true)
 	return t.onStart(cmd, func(ctx context.Context, j command.Journal, s start) error {
-		return t.did(j.OpenTrialUnit(ctx, s.ID, s.number, s.version), "Number %d of %s waits for what was fished again.\n", s.number, s.Name)
+		return t.Did(j.OpenTrialUnit(ctx, s.ID, s.number, s.version), "Number %d of %s waits for what was fished again.\n", s.number, s.Name)
 	})
 }
 
@@ -155,7 +155,7 @@ func (t trials) match() *cobra.Command {
 		Long: "Attach what was fished wherever there is no doubt, after an import. Logging a session\ndoes it by itself.",
 		RunE: t.InJournal(func(ctx context.Context, j command.Journal, _ []string) error {
 			n, err := j.MatchTrials(ctx)
-			return t.did(err, "%d attached.\n", n)
+			return t.Did(err, "%d attached.\n", n)
 		}),
 	}
 }
