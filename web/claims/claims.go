@@ -27,34 +27,25 @@ type claimsPage struct {
 	page.Frame
 	Sentence string
 	Claims   []claimView
-	Retired  []retiredView
+	Retired  []claim.Retired
 	Tested   int
 	Figure   *page.Figure // the whole board as one picture, to be saved
 }
 
 // claimView is a claim on the board.
 type claimView struct {
-	ID           string
-	Words        string
-	Standing     string
+	journal.Claim
+	Standing     claim.Standing
 	Mark         template.HTML // of its standing
 	Test         string
 	Ratio        string
 	Drawn        template.HTML // the ratio in its interval, if there is one
 	Hours, Need  string
-	Enough       bool // whether what was fished is as much as is needed
-	Source       string
 	Sides, Notes []string
 	Finding      string // address of the question behind it
 	Curve        bool   // it is a curve
-	Edit         string
 	Doubt        string // what is said in place of a ratio
 	Q            string
-}
-
-type retiredView struct {
-	Words, Href, Restore string
-	Version              int
 }
 
 func (s *pages) claims(w http.ResponseWriter, r *http.Request, f page.Frame) error {
@@ -63,7 +54,7 @@ func (s *pages) claims(w http.ResponseWriter, r *http.Request, f page.Frame) err
 		return err
 	}
 	f.Wide = true
-	p := claimsPage{Frame: f, Sentence: prose.Board(board), Tested: board.Tested}
+	p := claimsPage{Frame: f, Sentence: prose.Board(board), Tested: board.Tested, Retired: board.Rest}
 	drawn := charts.Claims(board)
 	for i, a := range board.Claims {
 		v := newClaimView(a, f.Units)
@@ -77,19 +68,13 @@ func (s *pages) claims(w http.ResponseWriter, r *http.Request, f page.Frame) err
 		p.Figure = s.NewFigure(f, "Rules of thumb: how often it happened, as a ratio, with 95% intervals", &c, "claims")
 		p.Figure.Says, p.Figure.CSV, p.Figure.Unseen = p.Sentence, "/claims.csv", true
 	}
-	for _, c := range board.Rest {
-		at := "/claims/" + c.ID.String()
-		p.Retired = append(p.Retired, retiredView{c.Words, at, at + "/restore", c.Version})
-	}
 	return s.Render(w, http.StatusOK, "claims", p)
 }
 
 func newClaimView(a claim.Answer, sys units.System) claimView {
-	v := claimView{ID: a.Claim.ID.String(), Words: a.Claim.Words, Standing: prose.Capital(string(a.Standing)), Mark: charts.StandingKey(a.Standing).Sign(),
+	v := claimView{Claim: a.Claim, Standing: a.Standing, Mark: charts.StandingKey(a.Standing).Sign(),
 		Test: prose.Capital(prose.ClaimTest(a.Claim, a.Outcome, a.Factor, sys)), Hours: prose.ClaimHours(a), Need: prose.ClaimNeed(a),
-		Source: prose.Capital(string(a.Claim.Source)), Sides: prose.ClaimSides(a), Notes: prose.ClaimNotes(a),
-		Finding: claimQuestion(a.Claim, sys), Curve: a.Step != 0, Edit: "/claims/" + a.Claim.ID.String()}
-	v.Enough = a.HoursNeeded != nil && *a.HoursNeeded <= a.Total.Hours
+		Sides: prose.ClaimSides(a), Notes: prose.ClaimNotes(a), Finding: claimQuestion(a.Claim, sys), Curve: a.Step != 0}
 	if a.QFor != nil && a.QAgainst != nil {
 		v.Q = fmt.Sprintf("q for it %s, against it %s", prose.PValue(*a.QFor), prose.PValue(*a.QAgainst))
 	}

@@ -36,15 +36,11 @@ type benchPage struct {
 
 // benchPart is an answer of the bench as the page shows it.
 type benchPart struct {
-	Sentence   string
+	prose.Said
 	Dots       *page.Figure
 	Lines      *page.Figure // nil when no group has a line
 	Table      table.Page
-	InAll      string
 	Alike      string
-	LeftOut    []string
-	Notes      []string
-	Relative   bool
 	JSON, CSV  string
 	SlipsFail  bool
 	OtherSlips string // the same with slips taken the other way; "" without any
@@ -70,18 +66,14 @@ func (s *pages) bench(w http.ResponseWriter, r *http.Request, f page.Frame, q in
 		return err
 	}
 	if p.Problems == nil {
-		p.Title = prose.BenchQuestion(a.By)
 		p.Answer = s.benchAnswer(f, q, a)
+		p.Title = p.Answer.Title
 	}
 	return s.Render(w, page.Status(p.Problems), "bench", p)
 }
 
 func (s *pages) benchAnswer(f page.Frame, q inquiry.Query, a bench.Answer) *benchPart {
-	p := &benchPart{
-		Sentence: prose.BenchSentence(a, f.Units), Alike: prose.BenchAlike(a), Relative: a.Relative, SlipsFail: a.SlipsFail,
-		InAll: prose.Plural(a.Pulls, "pull", "pulls") + " in all.", LeftOut: prose.BenchLeftOut(a), Notes: prose.BenchNotes(a, f.Units),
-		JSON: q.URL("/bench.json"), CSV: q.URL("/bench.csv"),
-	}
+	p := &benchPart{Said: prose.SayBench(a, f.Units), Alike: prose.BenchAlike(a), SlipsFail: a.SlipsFail, JSON: q.URL("/bench.json"), CSV: q.URL("/bench.csv")}
 	if len(a.Groups) == 0 {
 		return p
 	}
@@ -95,19 +87,18 @@ func (s *pages) benchAnswer(f page.Frame, q inquiry.Query, a bench.Answer) *benc
 			p.OtherSlips = other.URL("/bench")
 		}
 	}
-	title := prose.BenchQuestion(a.By)
 	scale := "Force at which each pull ended, with the means and their 95% intervals"
 	if a.Relative {
 		scale = "Strength of each pull as a share of unknotted line, with the means and their 95% intervals"
 	}
 	dots := charts.Dots(a, f.Units, func(g bench.Group) string { return narrowed(q, a.By, g).URL("/bench") })
-	p.Dots = s.NewFigure(f, scale, &dots, title)
+	p.Dots = s.NewFigure(f, scale, &dots, p.Title)
 	p.Dots.Says, p.Dots.CSV = p.Sentence, p.CSV
 	p.Dots.Spoken = "Dot plot of every pull, a row for each group, with means; the table below has the same numbers. " + p.Sentence
 	p.Dots.How = "Each dot is a pull. Point at one for how it ended; choose a mean to look only at that."
 	if n := charts.Fitted(a); n > 0 {
 		lines := charts.WeibullLines(a, f.Units)
-		p.Lines = s.NewFigure(f, "Share of pulls that fail up to a strength: Weibull lines over the pulls", &lines, title, "weibull")
+		p.Lines = s.NewFigure(f, "Share of pulls that fail up to a strength: Weibull lines over the pulls", &lines, p.Title, "weibull")
 		p.Lines.Says, p.Lines.CSV = p.Sentence, p.CSV
 		p.Lines.Spoken = "Weibull lines of each group over its pulls; the table below has the 10% strengths with their intervals."
 		p.Lines.How = "Where a line crosses one in ten is the strength that one pull in ten does not reach; its interval stands in the table."
