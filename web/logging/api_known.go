@@ -5,7 +5,6 @@ import (
 	"net/http"
 	"slices"
 
-	"rigtally/analytics/caution"
 	"rigtally/analytics/plan"
 	"rigtally/internal/units"
 	"rigtally/journal"
@@ -21,16 +20,7 @@ type knownAnswer struct {
 	Rigs    []knownRig       `json:"rigs"`           // the latest revisions, the last fished first
 	Last    *journal.Session `json:"last,omitempty"` // the session logged last: the next is often like it
 	WasteMM float64          `json:"waste_mm"`       // tag lost at a fly change where nothing was noted yet
-	Caution knownCautions    `json:"caution"`
-}
-
-// knownCautions are the cautions in words, and where they begin, in storage units.
-type knownCautions struct {
-	WarmCareC     float64       `json:"warm_care_c"`
-	WarmStopC     float64       `json:"warm_stop_c"`
-	WadingCareM2S float64       `json:"wading_care_m2s"`
-	WadingStopM2S float64       `json:"wading_stop_m2s"`
-	Each          []cautionView `json:"each"`
+	Caution cautionLimits    `json:"caution"`
 }
 
 type knownRig struct {
@@ -48,8 +38,7 @@ func (s *Pages) apiKnown(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	a := knownAnswer{Outfit: o, Anglers: k.anglers, Waters: k.waters, WasteMM: plan.PracticeWasteMM,
-		Caution: knownCautions{caution.WarmCareC, caution.WarmStopC, caution.WadingCareM2S, caution.WadingStopM2S, newCautionLimits(units.System(o.Units)).Each}}
+	a := knownAnswer{Outfit: o, Anglers: k.anglers, Waters: k.waters, WasteMM: plan.PracticeWasteMM, Caution: newCautionLimits(units.System(o.Units))}
 	last, err := s.Store.LastSession(r.Context())
 	switch {
 	case err == nil:

@@ -1,8 +1,6 @@
 package logging
 
 import (
-	"strconv"
-
 	"rigtally/analytics/caution"
 	"rigtally/internal/units"
 	"rigtally/journal"
@@ -24,18 +22,19 @@ func cautionsOf(s journal.Session, sys units.System) []cautionView {
 	return list
 }
 
-// cautionLimits is what a page needs to show cautions by itself, before anything
-// is sent: the template "caution-limits" with static/caution.js.
+// cautionLimits is what a page or a phone needs to show cautions by itself, before anything
+// is sent: the cautions in words, and where they begin, in storage units.
 type cautionLimits struct {
-	WarmCareC, WarmStopC, WadingCareM2S, WadingStopM2S string
-	Each                                               []cautionView
+	WarmCareC     float64       `json:"warm_care_c"`
+	WarmStopC     float64       `json:"warm_stop_c"`
+	WadingCareM2S float64       `json:"wading_care_m2s"`
+	WadingStopM2S float64       `json:"wading_stop_m2s"`
+	Each          []cautionView `json:"each"`
 }
 
 // newCautionLimits gives every caution in words, without what is measured.
 func newCautionLimits(sys units.System) cautionLimits {
-	number := func(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
-	l := cautionLimits{WarmCareC: number(caution.WarmCareC), WarmStopC: number(caution.WarmStopC),
-		WadingCareM2S: number(caution.WadingCareM2S), WadingStopM2S: number(caution.WadingStopM2S)}
+	l := cautionLimits{caution.WarmCareC, caution.WarmStopC, caution.WadingCareM2S, caution.WadingStopM2S, nil}
 	for _, kind := range []caution.Kind{caution.Lightning, caution.Wading, caution.WarmWater} {
 		for _, level := range []caution.Level{caution.Care, caution.Stop} {
 			if kind == caution.Lightning && level == caution.Care {

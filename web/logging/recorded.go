@@ -17,7 +17,7 @@ import (
 
 type recordedPage struct {
 	page.Frame
-	Undo    *undoMark
+	Undo    *journal.RecordedMark // takes back what was just marked
 	Lead    string
 	Runs    []runRow
 	RunsSay string
@@ -31,13 +31,6 @@ type runRow struct{ Text, Says, Mark string }
 type recordedAngler struct {
 	Name string
 	Rows []prose.CountedRow
-}
-
-// undoMark takes back what was just marked: that it is assumed again, or that count was kept.
-type undoMark struct {
-	Angler, From, To string
-	Kept             []string
-	Forget           bool
 }
 
 // recorded shows what was counted, and where that is doubtful.
@@ -90,7 +83,7 @@ func recordedLead(c quality.Counted) string {
 }
 
 // undoAsked reads what the address offers to take back; nil where it makes no sense.
-func undoAsked(q url.Values, anglers []journal.Angler) *undoMark {
+func undoAsked(q url.Values, anglers []journal.Angler) *journal.RecordedMark {
 	if q.Get("marked") == "" {
 		return nil
 	}
@@ -102,7 +95,7 @@ func undoAsked(q url.Values, anglers []journal.Angler) *undoMark {
 	if !slices.ContainsFunc(anglers, func(a journal.Angler) bool { return a.ID == m.Angler }) {
 		return nil
 	}
-	return &undoMark{m.Angler.String(), m.From.String(), m.To.String(), q["kept"], m.Forget}
+	return &m
 }
 
 type recordedMarkPage struct {

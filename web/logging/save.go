@@ -27,14 +27,6 @@ type entry struct {
 
 func newEntry(sys units.System) *entry { return &entry{Form: form.New(sys)} }
 
-// logForm is a form that was sent, with what it is shown with.
-type logForm struct {
-	frame page.Frame
-	form  *entry
-	known known
-	was   journal.Session // as stored, when it is being edited
-}
-
 // logSave takes the form of a new session.
 func (s *Pages) logSave(w http.ResponseWriter, r *http.Request) error {
 	return s.saveSession(w, r, "Log a session", journal.Session{}, nil)
@@ -71,22 +63,21 @@ func (s *Pages) deleted(ctx context.Context, id journal.ID) (journal.Session, er
 // with another stint when that is what the button was for. failed is why the
 // journal could not be asked.
 func (s *Pages) saveSession(w http.ResponseWriter, r *http.Request, title string, was journal.Session, failed error) error {
-	l := logForm{was: was}
 	fr, k, gone, err := s.toLog(r, title)
 	if err != nil {
 		return err
 	}
-	l.frame, l.known, failed = fr, k, cmp.Or(failed, gone)
+	failed = cmp.Or(failed, gone)
 	sent, err := form.Read(r, fr.Units)
 	if err != nil {
 		return err
 	}
 	f := &entry{Form: sent}
-	l.form = f
+	again := func(status int) error { return s.showLog(w, status, fr, f, k, was) }
 	if done, err := f.act(k); err != nil {
 		return err
 	} else if done {
-		return s.showLog(w, http.StatusOK, fr, f, k, was)
+		return again(http.StatusOK)
 	}
 	if !was.ID.IsZero() {
 		f.Set("id", was.ID.String()) // the address says which session it is
@@ -101,15 +92,15 @@ func (s *Pages) saveSession(w http.ResponseWriter, r *http.Request, title string
 	if failed == nil && len(f.Faults) == 0 {
 		return page.See(w, r, "/sessions/"+d.Session.ID.String()+"?"+url.Values{"done": {"logged"}, "read": f.read}.Encode())
 	}
-	return s.notSaved(w, r, l, d.Session, failed)
+	return s.notSaved(r, f, d.Session, failed, again)
 }
 
 // notSaved shows the form again, with why its session was not saved.
-func (s *Pages) notSaved(w http.ResponseWriter, r *http.Request, l logForm, session journal.Session, why error) error {
+func (s *Pages) notSaved(r *http.Request, f *entry, session journal.Session, why error, again func(status int) error) error {
 	status := http.StatusUnprocessableEntity
 	var invalid *journal.Invalid
 	var doubtful *journal.Doubtful
-	switch f := l.form; {
+	switch {
 	case why == nil: // what the form itself found
 	case errors.As(why, &invalid):
 		f.Refuse(invalid)
@@ -128,7 +119,7 @@ func (s *Pages) notSaved(w http.ResponseWriter, r *http.Request, l logForm, sess
 		s.Log.Error("a session was not saved", "reference", reference, "path", r.URL.Path, "error", why)
 		f.Faults = []form.Fault{{Field: "", Text: "The journal is not answering right now, so nothing is saved. Everything you typed is still below: save it again in a moment. The log has more under " + reference + "."}}
 	}
-	return s.showLog(w, status, l.frame, l.form, l.known, l.was)
+	return again(status)
 }
 
 // act does what a button asks for that does not save, and reports whether it did.

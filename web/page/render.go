@@ -151,7 +151,16 @@ func helpers(asset func(string) string) template.FuncMap {
 // Render writes a page: the template "name", in the layout, with the page's
 // struct. It writes nothing when the template fails.
 func (d *Desk) Render(w http.ResponseWriter, status int, name string, page any) error {
-	html, err := d.Fill(name, page)
+	return d.render(w, status, name, "layout", page)
+}
+
+// RenderPart writes one part of a page by itself, for a script that puts it in place.
+func (d *Desk) RenderPart(w http.ResponseWriter, page, part string, data any) error {
+	return d.render(w, http.StatusOK, page, part, data)
+}
+
+func (d *Desk) render(w http.ResponseWriter, status int, name, part string, data any) error {
+	html, err := d.fill(name, part, data)
 	if err != nil {
 		return err
 	}
@@ -162,29 +171,16 @@ func (d *Desk) Render(w http.ResponseWriter, status int, name string, page any) 
 }
 
 // Fill returns the template "name", in the layout, with the page's struct.
-func (d *Desk) Fill(name string, page any) ([]byte, error) {
+func (d *Desk) Fill(name string, page any) ([]byte, error) { return d.fill(name, "layout", page) }
+
+func (d *Desk) fill(name, part string, data any) ([]byte, error) {
 	t, ok := d.templates[name]
 	if !ok {
 		return nil, fmt.Errorf("there is no template %q", name)
 	}
 	var buf bytes.Buffer
-	if err := t.ExecuteTemplate(&buf, "layout", page); err != nil {
-		return nil, fmt.Errorf("fill the page %s: %w", name, err)
+	if err := t.ExecuteTemplate(&buf, part, data); err != nil {
+		return nil, fmt.Errorf("fill the %s of the page %s: %w", part, name, err)
 	}
 	return buf.Bytes(), nil
-}
-
-// RenderPart writes one part of a page by itself, for a script that puts it in place.
-func (d *Desk) RenderPart(w http.ResponseWriter, page, part string, data any) error {
-	t, ok := d.templates[page]
-	if !ok {
-		return fmt.Errorf("there is no template %q", page)
-	}
-	var buf bytes.Buffer
-	if err := t.ExecuteTemplate(&buf, part, data); err != nil {
-		return fmt.Errorf("fill the part %s of %s: %w", part, page, err)
-	}
-	w.Header().Set("Content-Type", "text/html; charset=utf-8")
-	_, _ = buf.WriteTo(w) // a browser that went away is no failure
-	return nil
 }
