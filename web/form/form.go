@@ -170,10 +170,6 @@ func (f *Form) LongLength(name string) *float64 {
 	})
 }
 
-func (f *Form) Tippet(name string) *float64 {
-	return Optional(f, name, func(s string) (float64, error) { return units.Parse(units.Tippet, s, "") })
-}
-
 func (f *Form) Fished(name string) *float64 {
 	return Optional(f, name, func(s string) (float64, error) { return units.ParseMinutes(s, units.Minute) })
 }

@@ -67,11 +67,15 @@ func (e Editor[T]) save(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	entry := Entry[T]{Form: f, New: f.Checked("new")}
+	entry := Entry[T]{Form: f}
 	if entry.ID, err = ID(r); err != nil {
 		return err
 	}
-	if entry.Held, err = e.Held(r); err != nil && !(entry.New && errors.Is(err, journal.ErrNotFound)) {
+	// Where there are versions, a form that does not say that it is new is of one that is gone.
+	if entry.Held, err = e.Held(r); errors.Is(err, journal.ErrNotFound) && (e.Differs == nil || f.Checked("new")) {
+		entry.New, err = true, nil
+	}
+	if err != nil {
 		return err
 	}
 	if f.Values.Has("do") && f.Text("do") != "save" { // only shown anew, with other choices

@@ -72,13 +72,16 @@ func (s *pages) askTrials(r *http.Request, _ units.System) (map[string][]trial.A
 	return map[string][]trial.Answer{"trials": append([]trial.Answer{}, list...)}, err
 }
 
-// numberAt reads the number of a unit in the address.
-func numberAt(r *http.Request) (int, error) {
-	n, err := strconv.Atoi(r.PathValue("number"))
-	if err != nil || n < 1 {
-		return 0, page.Refuse(http.StatusNotFound, "Not in this trial", "Nothing at this address was started in this trial. Open it from the trial’s page.")
+// unitAt reads the trial and the number of its unit in the address.
+func unitAt(r *http.Request) (id journal.ID, n int, err error) {
+	if id, err = page.ID(r); err != nil {
+		return id, 0, err
 	}
-	return n, nil
+	n, err = strconv.Atoi(r.PathValue("number"))
+	if err != nil || n < 1 {
+		return id, 0, page.Refuse(http.StatusNotFound, "Not in this trial", "Nothing at this address was started in this trial. Open it from the trial’s page.")
+	}
+	return id, n, nil
 }
 
 // Routes are the addresses of these pages.

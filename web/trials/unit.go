@@ -41,11 +41,7 @@ func (s *pages) trialUnit(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *pages) showTrialUnit(w http.ResponseWriter, r *http.Request, status int, f *form.Form) error {
-	id, err := page.ID(r)
-	if err != nil {
-		return err
-	}
-	n, err := numberAt(r)
+	id, n, err := unitAt(r)
 	if err != nil {
 		return err
 	}
@@ -120,11 +116,7 @@ func newTrialOption(c journal.TrialCandidate, chosen string) trialOption {
 
 // trialUnitSave attaches what was fished, sets it apart, or takes it off.
 func (s *pages) trialUnitSave(w http.ResponseWriter, r *http.Request) error {
-	id, err := page.ID(r)
-	if err != nil {
-		return err
-	}
-	n, err := numberAt(r)
+	id, n, err := unitAt(r)
 	if err != nil {
 		return err
 	}
@@ -165,17 +157,13 @@ func (s *pages) attach(r *http.Request, f *form.Form, id journal.ID, n int, why 
 	session, stint, isStint := strings.Cut(f.Text("fished"), " ")
 	a := journal.Attachment{Ordinal: n}
 	var err error
-	if a.SessionID, err = journal.ParseID(session); err != nil {
+	if a.SessionID, err = journal.ParseID(session); err == nil && isStint {
+		a.StintID = new(journal.ID)
+		*a.StintID, err = journal.ParseID(stint)
+	}
+	if err != nil {
 		f.Fault("fished", "choose what was fished")
 		return nil
-	}
-	if isStint {
-		of, err := journal.ParseID(stint)
-		if err != nil {
-			f.Fault("fished", "choose what was fished")
-			return nil
-		}
-		a.StintID = &of
 	}
 	return s.Store.AttachTrialUnit(r.Context(), id, f.Version(), a, why)
 }
