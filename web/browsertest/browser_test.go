@@ -19,7 +19,14 @@ import (
 	"rigtally/web/webtest"
 )
 
-func TestMain(m *testing.M) { os.Exit(pgtest.Main(m, pg.Migrate)) }
+func TestMain(m *testing.M) {
+	for range cap(browsers.free) {
+		browsers.free <- nil
+	}
+	code := pgtest.Main(m, pg.Migrate)
+	browsers.leave()
+	os.Exit(code)
+}
 
 // The two sizes that pages are tried at, in CSS pixels.
 var (
@@ -47,26 +54,60 @@ func findChromium(t testing.TB) string {
 	return ""
 }
 
-// room bounds how many browsers run at once, whatever tests run side by side: a browser
-// takes some 300 MB. A test has one at a time; its next one closes the one before.
+// room holds the browsers that tests share, a few at a time, whatever tests run side by side: each
+// takes some 300 MB and most of a second to start. A test has a browser to itself, as if it were
+// fresh: nothing that another test kept there is seen. Its next one gives back the one before.
 type room struct {
-	free chan struct{}
+	free chan context.Context // browsers that nobody has; nil for one that is not started
 
 	mu      sync.Mutex
-	closing map[testing.TB][]func() // what closes the browser of a test, the last first
+	closing map[testing.TB][]func() // what gives back the browser of a test, the last first
 }
 
-var browsers = &room{free: make(chan struct{}, 3), closing: map[testing.TB][]func(){}}
+var browsers = &room{free: make(chan context.Context, 3), closing: map[testing.TB][]func(){}}
 
-// enter waits for room for the browser of a test, which closes at the latest with the test.
-func (r *room) enter(t testing.TB) {
+// enter waits for a browser, which is given back at the latest with the test.
+func (r *room) enter(t testing.TB) context.Context {
+	t.Helper()
 	r.close(t)
-	r.free <- struct{}{}
-	r.atClose(t, func() { <-r.free })
+	browser := <-r.free
+	r.atClose(t, func() { r.free <- browser })
 	t.Cleanup(func() { r.close(t) })
+	if browser != nil && browser.Err() == nil {
+		select {
+		case <-chromedp.FromContext(browser).Browser.LostConnection:
+		default:
+			return browser
+		}
+	}
+	path := findChromium(t)
+	options := []chromedp.ExecAllocatorOption{chromedp.ExecPath(path),
+		chromedp.Headless, chromedp.DisableGPU, chromedp.NoFirstRun, chromedp.NoDefaultBrowserCheck,
+		chromedp.Flag("disable-quic", true), chromedp.Flag("disable-background-networking", true),
+		chromedp.Flag("disable-component-update", true), chromedp.Flag("disable-sync", true)}
+	if os.Geteuid() == 0 {
+		options = append(options, chromedp.NoSandbox) // root has no sandbox to use
+	}
+	all, end := chromedp.NewExecAllocator(context.Background(), options...)
+	browser, _ = chromedp.NewContext(all)
+	if err := chromedp.Do(browser); err != nil {
+		end()
+		browser = nil
+		t.Fatalf("start %s: %v", path, err)
+	}
+	return browser
 }
 
-// atClose is done before the browser of a test closes.
+// leave ends all browsers.
+func (r *room) leave() {
+	for range cap(r.free) {
+		if browser := <-r.free; browser != nil {
+			_ = chromedp.Cancel(browser) // the tests have passed or failed already
+		}
+	}
+}
+
+// atClose is done before the browser of a test is given back.
 func (r *room) atClose(t testing.TB, do func()) {
 	r.mu.Lock()
 	defer r.mu.Unlock()
@@ -83,7 +124,7 @@ func (r *room) close(t testing.TB) {
 	}
 }
 
-// openBrowser starts a Chromium of its own with one page of a size. The test
+// openBrowser opens a page of a size in a Chromium that is as good as fresh. The test
 // fails when a page has an error: see failOnPageErrors. The context ends with
 // the test's next browser or the test, or after three minutes, which only a machine
 // that is busy with other tests needs.
@@ -100,24 +141,13 @@ func openBrowserFor(t testing.TB, on screen, dark bool, limit time.Duration) con
 	return ctx
 }
 
-// startBrowser starts a Chromium whose pages are not listened to yet.
+// startBrowser is openBrowserFor whose pages are not listened to yet.
 func startBrowser(t testing.TB, on screen, dark bool, limit time.Duration) context.Context {
 	t.Helper()
-	path := findChromium(t)
-	options := append([]chromedp.ExecAllocatorOption{chromedp.ExecPath(path), chromedp.UserDataDir(t.TempDir()), chromedp.WindowSize(int(on.width), int(on.height))},
-		chromedp.Headless, chromedp.DisableGPU, chromedp.NoFirstRun, chromedp.NoDefaultBrowserCheck,
-		chromedp.Flag("disable-quic", true), chromedp.Flag("disable-background-networking", true),
-		chromedp.Flag("disable-component-update", true), chromedp.Flag("disable-sync", true))
-	if os.Geteuid() == 0 {
-		options = append(options, chromedp.NoSandbox) // root has no sandbox to use
-	}
-	browsers.enter(t)
-	// Not the test's own context, which ends before the browser could be closed in order.
-	ctx, cancel := context.WithTimeout(context.Background(), limit)
+	findChromium(t)
+	ctx, cancel := context.WithTimeout(browsers.enter(t), limit)
 	browsers.atClose(t, cancel)
-	ctx, cancel = chromedp.NewExecAllocator(ctx, options...)
-	browsers.atClose(t, cancel)
-	ctx, cancel = chromedp.NewContext(ctx)
+	ctx, cancel = chromedp.NewContext(ctx, chromedp.WithNewBrowserContext())
 	browsers.atClose(t, cancel)
 	scheme := "light"
 	if dark {
@@ -135,7 +165,7 @@ func startBrowser(t testing.TB, on screen, dark bool, limit time.Duration) conte
 		err = chromedp.Do(ctx, chromedp.EmulateViewport(on.width, on.height))
 	}
 	if err != nil {
-		t.Fatalf("start %s: %v", path, err)
+		t.Fatalf("open a page: %v", err)
 	}
 	return ctx
 }

@@ -24,7 +24,7 @@ import (
 func downloads(ctx context.Context, t *testing.T) string {
 	t.Helper()
 	dir := t.TempDir()
-	params := browser.SetDownloadBehaviorParams{Behavior: browser.SetDownloadBehaviorBehaviorAllow, DownloadPath: dir}
+	params := browser.SetDownloadBehaviorParams{Behavior: browser.SetDownloadBehaviorBehaviorAllow, DownloadPath: dir, BrowserContextID: chromedp.FromContext(ctx).BrowserContextID}
 	if _, err := chromedp.CallBrowser(ctx, browser.SetDownloadBehavior, params); err != nil {
 		t.Fatal(err)
 	}
