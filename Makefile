@@ -33,7 +33,7 @@ demo: build postgres-if-none
 test: build postgres-if-none $(AXE)
 	@$(if $(CHROMIUM),echo "The browser tests run in $(CHROMIUM).",echo "No Chromium is on PATH: the browser tests are left out. Install chromium to run them.")
 	node --test --test-reporter=dot web/jstest/*.test.mjs
-	$(GO) test -timeout 20m ./...
+	$(GO) test -timeout 60m ./...
 
 # What is quick to say about a change: tests that start neither PostgreSQL nor a browser.
 check: assets

@@ -100,7 +100,7 @@ func TestServeEndsInOrder(t *testing.T) {
 		if err != nil {
 			t.Error(err)
 		}
-	case <-time.After(10 * time.Second):
+	case <-time.After(time.Minute):
 		t.Error("the server did not end")
 	}
 	if _, err := net.Dial("tcp", l.Addr().String()); err == nil {

@@ -93,7 +93,7 @@ func dialogueAt(t *testing.T, dir, url string, typed []string, args ...string) o
 	return outcome{status, out.String(), errs.String()}
 }
 
-const processLimit = 2 * time.Minute
+const processLimit = 10 * time.Minute
 
 // started is the program running as a process of its own.
 type started struct {
@@ -257,7 +257,7 @@ func TestDatabaseStartStop(t *testing.T) {
 // fetch gets a page within a time that nobody would call a hang.
 func fetch(t *testing.T, address string) (status int, body, retryAfter string) {
 	t.Helper()
-	client := http.Client{Timeout: 20 * time.Second}
+	client := http.Client{Timeout: 2 * time.Minute}
 	response, err := client.Get(address)
 	if err != nil {
 		t.Fatal(err)

@@ -29,7 +29,7 @@ func TestReleasedDuringRecovery(t *testing.T) {
 			killHelper(t, s, helper, stage)
 			begin := time.Now()
 			release(t, s)
-			if took := time.Since(begin); took > 20*time.Second {
+			if took := time.Since(begin); took > time.Minute {
 				t.Errorf("%s, %s: it took %v", helper, stage, took)
 			}
 			wantGone(t, s)

@@ -39,7 +39,7 @@ var pagesAt = flag.String("pages", "", "go through the pages whose address holds
 // together, and then for what a chart or a script adds.
 func atRest(t *testing.T, ctx context.Context) {
 	t.Helper()
-	_, err := chromedp.Run(ctx, chromedp.Poll[bool](`[...document.querySelectorAll("main :not(.unseen)")].some((e) => !e.children.length && e.checkVisibility() && e.innerText?.trim())`, chromedp.WithPollingTimeout(20*time.Second)))
+	_, err := chromedp.Run(ctx, chromedp.Poll[bool](`[...document.querySelectorAll("main :not(.unseen)")].some((e) => !e.children.length && e.checkVisibility() && e.innerText?.trim())`, chromedp.WithPollingTimeout(patience)))
 	if err == nil {
 		err = chromedp.Do(ctx, chromedp.Sleep(200*time.Millisecond))
 	}
@@ -122,7 +122,7 @@ func TestBrowserAxeFindsNoViolation(t *testing.T) {
 		for share := range journal.browsers {
 			t.Run(fmt.Sprint(journal.name, " ", share+1), func(t *testing.T) {
 				t.Parallel()
-				ctx := openBrowserFor(t, phone, false, 15*time.Minute)
+				ctx := openBrowser(t, phone, false)
 				for i, address := range addresses {
 					if i%journal.browsers == share && strings.Contains(address, *pagesAt) {
 						lookAt(t, ctx, journal.site.URL, address, source, journal.looks)

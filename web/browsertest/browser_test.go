@@ -124,28 +124,28 @@ func (r *room) close(t testing.TB) {
 	}
 }
 
+// How long a page is waited for, and how long a test may keep a browser: what only a machine needs
+// that is busy with much other work.
+const (
+	patience     = 90 * time.Second
+	browserLimit = time.Hour
+)
+
 // openBrowser opens a page of a size in a Chromium that is as good as fresh. The test
 // fails when a page has an error: see failOnPageErrors. The context ends with
-// the test's next browser or the test, or after three minutes, which only a machine
-// that is busy with other tests needs.
+// the test's next browser or the test, or after browserLimit.
 func openBrowser(t testing.TB, on screen, dark bool) context.Context {
 	t.Helper()
-	return openBrowserFor(t, on, dark, 3*time.Minute)
-}
-
-// openBrowserFor is openBrowser for a test that may take longer still.
-func openBrowserFor(t testing.TB, on screen, dark bool, limit time.Duration) context.Context {
-	t.Helper()
-	ctx := startBrowser(t, on, dark, limit)
+	ctx := startBrowser(t, on, dark)
 	failOnPageErrors(t, ctx, false)
 	return ctx
 }
 
-// startBrowser is openBrowserFor whose pages are not listened to yet.
-func startBrowser(t testing.TB, on screen, dark bool, limit time.Duration) context.Context {
+// startBrowser is openBrowser whose pages are not listened to yet.
+func startBrowser(t testing.TB, on screen, dark bool) context.Context {
 	t.Helper()
 	findChromium(t)
-	ctx, cancel := context.WithTimeout(browsers.enter(t), limit)
+	ctx, cancel := context.WithTimeout(browsers.enter(t), browserLimit)
 	browsers.atClose(t, cancel)
 	ctx, cancel = chromedp.NewContext(ctx, chromedp.WithNewBrowserContext())
 	browsers.atClose(t, cancel)

@@ -95,7 +95,7 @@ func failOnPageErrors(t testing.TB, ctx context.Context, requestsFail bool) {
 func TestBrowserErrorsAreHeard(t *testing.T) {
 	t.Parallel()
 	s := webtest.New(t)
-	ctx := startBrowser(t, phone, false, 3*time.Minute)
+	ctx := startBrowser(t, phone, false)
 	p, err := listenForErrors(ctx, false)
 	if err != nil {
 		t.Fatal(err)
@@ -115,7 +115,7 @@ func TestBrowserErrorsAreHeard(t *testing.T) {
 		heard := func() bool {
 			return slices.ContainsFunc(p.list(), func(text string) bool { return strings.Contains(text, tt.want) })
 		}
-		for end := time.Now().Add(20 * time.Second); !heard(); time.Sleep(20 * time.Millisecond) {
+		for end := time.Now().Add(patience); !heard(); time.Sleep(20 * time.Millisecond) {
 			if time.Now().After(end) {
 				t.Errorf("%s is not heard: %q", tt.name, p.list())
 				break

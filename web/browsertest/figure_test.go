@@ -34,14 +34,13 @@ func downloads(ctx context.Context, t *testing.T) string {
 // saved waits for a file to be written whole and reads it.
 func saved(t *testing.T, dir, name string) []byte {
 	t.Helper()
-	for range 200 {
+	for begin := time.Now(); time.Since(begin) < patience; time.Sleep(50 * time.Millisecond) {
 		if text, err := os.ReadFile(filepath.Join(dir, name)); err == nil && len(text) > 0 {
 			return text
 		}
-		time.Sleep(50 * time.Millisecond)
 	}
 	list, _ := os.ReadDir(dir)
-	t.Fatalf("%s was not saved within 10 seconds; there are %v", name, list)
+	t.Fatalf("%s was not saved within %v; there are %v", name, patience, list)
 	return nil
 }
 

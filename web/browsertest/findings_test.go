@@ -38,14 +38,13 @@ func on(ctx context.Context, t *testing.T, steps ...chromedp.Action[chromedp.Voi
 func waitFor(ctx context.Context, t *testing.T, what, expression string) {
 	t.Helper()
 	var err error
-	for range 200 {
+	for begin := time.Now(); time.Since(begin) < patience; time.Sleep(50 * time.Millisecond) {
 		var ok bool
 		if ok, err = chromedp.Run(ctx, chromedp.Evaluate[bool](expression)); err == nil && ok {
 			return
 		}
-		time.Sleep(50 * time.Millisecond)
 	}
-	t.Fatalf("not seen within 10 seconds: %s (%v)", what, err)
+	t.Fatalf("not seen within %v: %s (%v)", patience, what, err)
 }
 
 // word finds a text that the chart drew and returns its middle in the window.

@@ -4,7 +4,6 @@ import (
 	"context"
 	"strings"
 	"testing"
-	"time"
 
 	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
@@ -48,7 +47,7 @@ func TestBrowserReachesEverythingByKeyboard(t *testing.T) {
 	}
 	b := webtest.NewBook(t)
 	found, _ := webtest.Walk(b.Site)
-	ctx := openBrowserFor(t, phone, false, 5*time.Minute)
+	ctx := openBrowser(t, phone, false)
 	for _, address := range found {
 		if strings.Contains(address, *pagesAt) {
 			reach(t, ctx, b.URL+address)

@@ -96,7 +96,7 @@ func (h *thumb) sendNow() {
 // wait returns when an expression is true, on this page or the one that follows.
 func (h *thumb) wait(expression string) {
 	h.t.Helper()
-	for end := time.Now().Add(20 * time.Second); ; time.Sleep(30 * time.Millisecond) {
+	for end := time.Now().Add(patience); ; time.Sleep(30 * time.Millisecond) {
 		ok, err := chromedp.Run(h.ctx, chromedp.Evaluate[bool](`Boolean(`+expression+`)`))
 		if ok {
 			return

@@ -6,7 +6,6 @@ import (
 	"net/http/httptest"
 	"sync/atomic"
 	"testing"
-	"time"
 
 	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/cdproto/network"
@@ -186,7 +185,7 @@ func TestBrowserSendIsCutHalfWay(t *testing.T) {
 
 // openOffline opens a page in a browser in which requests may fail.
 func openOffline(t *testing.T, on screen) *thumb {
-	h := &thumb{t: t, browser: startBrowser(t, on, false, 3*time.Minute), on: on}
+	h := &thumb{t: t, browser: startBrowser(t, on, false), on: on}
 	h.nextPage()
 	return h
 }

@@ -44,7 +44,7 @@ func TestPictures(t *testing.T) {
 				t.Fatal(err)
 			}
 			for _, scheme := range []string{"light", "dark"} {
-				browser := openBrowserFor(t, laptop, scheme == "dark", time.Hour)
+				browser := openBrowser(t, laptop, scheme == "dark")
 				for _, p := range picturedPages {
 					for _, on := range []struct {
 						name string

@@ -36,11 +36,10 @@ func typeOver(t *testing.T, ctx context.Context, name, keys string) {
 func until(t *testing.T, ctx context.Context, js, want string) {
 	t.Helper()
 	got := ""
-	for range 100 {
+	for begin := time.Now(); time.Since(begin) < patience; time.Sleep(50 * time.Millisecond) {
 		if got = text(t, ctx, js); got == want {
 			return
 		}
-		time.Sleep(50 * time.Millisecond)
 	}
 	t.Fatalf("%s is %q, want %q", js, got, want)
 }

@@ -10,7 +10,6 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
-	"time"
 
 	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/cdproto/network"
@@ -202,7 +201,7 @@ func TestBrowserAxeFindsNoViolationInTheSeasonFile(t *testing.T) {
 	t.Parallel()
 	source := axe(t)
 	s := webtest.SmallSeason(t, 60)
-	ctx := openBrowserFor(t, phone, false, 5*time.Minute)
+	ctx := openBrowser(t, phone, false)
 	lookAt(t, ctx, "", reviewFileOf(t, s, "?angler=Fen+Amberquist"), source, len(looks))
 	lookAt(t, ctx, s.URL, "/season?names=out&waters=blurred", source, len(looks))
 }

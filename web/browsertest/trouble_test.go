@@ -2,7 +2,6 @@ package browsertest
 
 import (
 	"testing"
-	"time"
 
 	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/chromedp"
@@ -89,7 +88,7 @@ func TestBrowserThatKeepsNothing(t *testing.T) {
 func TestBrowserSaysThatItFailed(t *testing.T) {
 	t.Parallel()
 	s := webtest.New(t)
-	ctx := startBrowser(t, phone, false, 3*time.Minute)
+	ctx := startBrowser(t, phone, false)
 	h := &thumb{t: t, ctx: ctx, on: phone}
 	for _, script := range []string{`Promise.reject(new Error("never foreseen"))`, `setTimeout(() => { throw new Error("never foreseen"); })`} {
 		h.open(s.URL + "/settings")
