@@ -84,7 +84,8 @@ func (r *room) enter(t testing.TB) context.Context {
 	options := []chromedp.ExecAllocatorOption{chromedp.ExecPath(path),
 		chromedp.Headless, chromedp.DisableGPU, chromedp.NoFirstRun, chromedp.NoDefaultBrowserCheck,
 		chromedp.Flag("disable-quic", true), chromedp.Flag("disable-background-networking", true),
-		chromedp.Flag("disable-component-update", true), chromedp.Flag("disable-sync", true)}
+		chromedp.Flag("disable-component-update", true), chromedp.Flag("disable-sync", true),
+		chromedp.Flag("in-process-gpu", true), chromedp.Flag("disable-software-rasterizer", true)} // one process less, and nothing to draw on
 	if os.Geteuid() == 0 {
 		options = append(options, chromedp.NoSandbox) // root has no sandbox to use
 	}
