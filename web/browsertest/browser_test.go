@@ -134,15 +134,10 @@ const (
 
 // openBrowser opens a page of a size in a Chromium that is as good as fresh. The test
 // fails when a page has an error: see failOnPageErrors. The context ends with
-// the test's next browser or the test, or after browserLimit. Its pages keep nothing for a time
-// without signal, which takes as long as the rest together; tests of that begin with openOffline.
+// the test's next browser or the test, or after browserLimit.
 func openBrowser(t testing.TB, on screen, dark bool) context.Context {
 	t.Helper()
 	ctx := startBrowser(t, on, dark)
-	const alone = `if (navigator.serviceWorker) navigator.serviceWorker.register = () => new Promise(() => {})`
-	if _, err := chromedp.Call(ctx, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{Source: alone}); err != nil {
-		t.Fatal(err)
-	}
 	failOnPageErrors(t, ctx, false)
 	return ctx
 }
