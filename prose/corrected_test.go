@@ -46,7 +46,7 @@ func TestCorrectedAnswersInWords(t *testing.T) {
 	}
 	notes := prose.Notes(a, units.Metric)
 	for i, want := range []string{
-		"Watch blood: uncorrected it has 0.73 times the tangles of figure-eight, corrected 1.42 times, the other way round. Most of that is angler",
+		"Watch blood: uncorrected it has 0.73 times the tangles of figure-eight, corrected 1.42 times, the other way around. Most of that is angler",
 		"Uni has no corrected ratio: it was never fished where the corrections are the same as for figure-eight",
 		"Bulk was the same throughout, so correcting for it changes nothing.",
 	} {

@@ -223,9 +223,9 @@ func aboutCorrection(n analytics.Note, o journal.Outcome, group, reference strin
 func paradox(a analytics.RateAnswer, n analytics.Note, group, reference string) string {
 	g := a.Groups[n.Group]
 	plain, corrected := *g.Versus.Ratio, *g.Corrected.Ratio
-	how := "which is far from it"
+	how := "which is quite different"
 	if (plain > 1) != (corrected > 1) {
-		how = "the other way round"
+		how = "the other way around"
 	}
 	return fmt.Sprintf("Watch %s: uncorrected it has %s times the %s of %s, corrected %s times, %s. Most of that is %s: %s and %s were not spread evenly over it (Simpson's paradox).",
 		group, Ratio(plain), a.Outcome.Events, reference, Ratio(corrected), how, strings.ToLower(n.Factor.Title), group, reference)

@@ -181,7 +181,7 @@ func (s *Sheet) blankRules() (map[int]BlankRule, error) {
 	return rules, nil
 }
 
-// sentence tells how the column's cells were taken: "count kept in every row".
+// sentence tells how the column's cells were taken: "recorded in every row".
 func (r *Reading) sentence(header string) string {
 	var parts []string
 	switch {

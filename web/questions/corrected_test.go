@@ -15,7 +15,7 @@ func TestTheParadoxIsSaidWhenTheRightFactorIsGiven(t *testing.T) {
 	const path = "/findings?outcome=tangles&by=junction&given=angler"
 	text := s.Page(path, http.StatusOK)
 	webtest.CheckPage(t, "findings", text)
-	webtest.WantAll(t, path, text, "Corrected for angler", "Corrected times", "the other way round", "Simpson's paradox", "uncorrected", `name="given" value="angler" checked`,
+	webtest.WantAll(t, path, text, "Corrected for angler", "Corrected times", "the other way around", "Simpson's paradox", "uncorrected", `name="given" value="angler" checked`,
 		"where=junction=blood&given=angler", "modified Poisson")
 	plain := s.Page("/findings?outcome=tangles&by=junction", http.StatusOK)
 	webtest.WantAll(t, "the plain question", plain, "Correct for who fished and where", `href="/findings?outcome=tangles&by=junction&given=angler&given=water"`, "Nothing is corrected here")

@@ -32,7 +32,7 @@ export function countsControl(button, dialog, now, set, hint = "") {
   }
   function draw() {
     fill(dialog.querySelector("[data-kinds]"), Object.keys(titles).map(row));
-    dialog.querySelector("[data-off]").textContent = `No count kept of ${offWords(off) || "nothing: all of this is counted"}.`;
+    dialog.querySelector("[data-off]").textContent = off.length > 0 ? `Not counted: ${offWords(off)}.` : "All of this is counted.";
   }
   const sorted = (list) => Object.keys(titles).filter((k) => list.includes(k));
   button.addEventListener("click", () => {
