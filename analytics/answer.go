@@ -10,7 +10,8 @@ type RateAnswer struct {
 	Outcome   journal.Outcome
 	By        []journal.By
 	Where     []journal.Condition
-	Given     []Given        // what the comparisons are corrected for
+	Given     []Given        // what the comparisons are corrected for; of the usual ones those that differ
+	Model     Model          // by which
 	Groups    []Group        // in the natural order of their levels
 	Total     Group          // counts of all groups together; it has no level, rate or interval
 	Reference int            // index of the group that the others are compared with, -1 without one
@@ -31,19 +32,20 @@ type Group struct {
 	Rate        float64         `json:"rate"`
 	Low, High   float64         `json:"-"` // of the 95% interval
 	HasInterval bool            `json:"-"` // false when there is too little for one
-	Versus      *Comparison     `json:"-"` // with the reference; nil for the reference itself
-	Corrected   *Corrected      `json:"-"` // the same, the givens' differences taken out; nil without givens, for the reference, or when it can't be told
+	Versus      *Comparison     `json:"-"` // with the reference, as fished; nil for the reference itself
+	Corrected   *Corrected      `json:"-"` // the same, like for like; nil for the reference, or when it can't be had
 }
 
-// Comparison is a group held against the reference group.
+// Comparison is a group held against the reference group: how they stood as fished, and what the
+// like-for-like comparison beside it (Corrected) concludes.
 type Comparison struct {
-	Ratio       *float64     `json:"ratio"`        // nil when neither group, or not the reference, has an event
-	Low         *float64     `json:"ratio_low"`    // of the 95% interval
-	High        *float64     `json:"ratio_high"`   // nil when it has no upper end
-	P           *float64     `json:"p"`            // two-sided
-	Q           *float64     `json:"q"`            // P adjusted for all comparisons of the question (Benjamini & Hochberg)
-	Verdict     stat.Verdict `json:"verdict"`      // with givens, q and verdict are of the corrected comparison
-	HoursNeeded *float64     `json:"hours_needed"` // hours in each of the two groups to settle it, with power 80% at 5%
+	Ratio     *float64     `json:"ratio"`      // as fished; nil when neither group, or not the reference, has an event
+	Low       *float64     `json:"ratio_low"`  // of the 95% interval
+	High      *float64     `json:"ratio_high"` // nil when it has no upper end
+	P         *float64     `json:"p"`          // two-sided
+	Q         *float64     `json:"q"`          // the like-for-like p, adjusted for all comparisons of the question (Benjamini & Hochberg)
+	Verdict   stat.Verdict `json:"verdict"`    // by q; empty where like for like can't be had
+	MoreHours *float64     `json:"more_hours"` // at the present mix until the like-for-like comparison settles, with power 80% at 5%; 0 when it has
 }
 
 // NoteKind names something that the reader of an answer must know.
@@ -71,14 +73,15 @@ const (
 	NoteTooFewToCorrect NoteKind = "too few to correct" // Count sessions are too few for a correction
 	NoteFewToCorrect    NoteKind = "few to correct"     // Count sessions are few, and the variance is the bias-reduced one
 	NoteOneSession      NoteKind = "one session"        // Group, or the reference, was fished in one session only, so its ratio has no interval
-	NoteExplained       NoteKind = "explained"          // Group can't be told from the givens, so it has no corrected ratio
+	NoteExplained       NoteKind = "explained"          // Group can't be told from the givens, so it has no corrected ratio: only Words of Factor fished it
 	NoteNoneToCorrect   NoteKind = "none to correct"    // Group, or the reference, has none, so it has no corrected ratio
 	NotePenalised       NoteKind = "penalised"          // some level has no event, and the estimates are held finite by Jeffreys' prior
 	NoteGivenSame       NoteKind = "given same"         // Factor is the same everywhere, so that it corrects nothing
 	NoteGivenRepeats    NoteKind = "given repeats"      // Count of Factor's columns repeat what the givens before it say
 	NoteUnsettled       NoteKind = "unsettled"          // the regression found no answer
 	NoteStraight        NoteKind = "straight"           // Count values are too few for a curve: it is a straight line
-	NoteParadox         NoteKind = "paradox"            // Group's plain and corrected ratio disagree, for Factor most of all
+	NoteReversal        NoteKind = "reversal"           // Group's ratio as fished lies on the other side of 1, for Factor most of all
+	NoteWent            NoteKind = "went"               // most of Group's difference as fished, Value of it, went with Factor, or with the session when it is none
 )
 
 // Note is something that the reader of an answer must know.
@@ -88,4 +91,5 @@ type Note struct {
 	Value  float64
 	Group  int            // the place of the group it is about, −1 for all
 	Factor journal.Factor // the given it is about
+	Words  []string       // levels of it
 }

@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"strings"
 
 	"rigtally/analytics/answer"
 	"rigtally/analytics/stat"
@@ -14,8 +13,7 @@ import (
 	"rigtally/journal/facts"
 )
 
-// Corrected is a comparison with the reference group in which the givens'
-// differences are taken out.
+// Corrected is a comparison with the reference group like for like: the givens' differences taken out.
 type Corrected struct {
 	Ratio  *float64 `json:"ratio"`
 	Low    *float64 `json:"ratio_low"` // of the 95% interval
@@ -23,6 +21,7 @@ type Corrected struct {
 	P      *float64 `json:"p"`      // two-sided
 	SELog  *float64 `json:"se_log"` // standard error of the log of the ratio
 	DF     *float64 `json:"df"`     // degrees of freedom of Student's t
+	Model  Model    `json:"model"`
 	Method string   `json:"method"`
 }
 
@@ -35,23 +34,38 @@ type Correction struct {
 	Why     NoteKind // what is missing, when not
 }
 
-// FitGroups compares every group with the reference by the regression of §4
-// of the project's statistics: log link, the groups as factor of interest, the givens
-// beside them, variance clustered by session. Its error may be ErrTooFew or regress.ErrAllZero.
-// Dispersion, a factor for each group, widens what the model alone vouches for.
-func FitGroups(rows *facts.Rows, givens []Given, reference int, amounts bool, dispersion []float64) (*Regression, []Correction, error) {
-	columns, err := covariates(givens, rows)
+// Comparing says how groups are compared.
+type Comparing struct {
+	Outcome    journal.Outcome
+	Model      Model
+	Givens     []Given
+	Usual      bool      // the givens are the usual ones, of which those that are the same everywhere drop out
+	Reference  int       // the group that the others are held against
+	Dispersion []float64 // of each group, by which a marginal fit widens what the model alone vouches for; none for 1
+}
+
+// FitGroups compares every group with the reference by a regression with log link: the groups
+// as factor of interest, the givens beside them, and sessions as the independent units (the project's
+// statistics, §11, or §4 for a marginal fit). Its error may be ErrTooFew or regress.ErrAllZero.
+func FitGroups(rows *facts.Rows, c Comparing) (*Regression, []Correction, error) {
+	columns, err := covariates(c.Givens, rows)
 	if err != nil {
 		return nil, nil, err
 	}
-	f, err := newDesign(rows, columns, groupsAgainst(rows, reference)).fitted()
+	givens, columns := told(c.Givens, columns, c.Usual)
+	f, err := newDesign(rows, c.Outcome, columns, groupsAgainst(rows, c.Reference)).fitted(modelOf(c.Model, c.Outcome))
 	if err != nil {
 		return nil, nil, err
 	}
+	f.Given = givens
 	list := make([]Correction, len(rows.Groups))
 	for g := range rows.Groups {
-		if g != reference {
-			if list[g], err = f.Correct(g, reference, amounts, max(dispersion[g], dispersion[reference])); err != nil {
+		if g != c.Reference {
+			dispersion := 1.0
+			if c.Dispersion != nil {
+				dispersion = max(c.Dispersion[g], c.Dispersion[c.Reference])
+			}
+			if list[g], err = f.correct(g, c, dispersion); err != nil {
 				return nil, nil, err
 			}
 		}
@@ -73,19 +87,19 @@ func groupsAgainst(rows *facts.Rows, reference int) covariate {
 // against is the contrast of a group with the reference.
 func (f *Regression) against(group int) []float64 { return f.contrast(f.asked.rows[group]) }
 
-// Correct compares a group with the reference that the regression was fitted against.
-func (f *Regression) Correct(group, reference int, amounts bool, dispersion float64) (Correction, error) {
+// correct compares a group with the reference that the regression was fitted against.
+func (f *Regression) correct(group int, how Comparing, dispersion float64) (Correction, error) {
 	c := f.against(group)
 	if !f.tells(c) {
 		return Correction{Why: NoteExplained}, nil
 	}
-	sessions := min(f.rows.Groups[group].Sessions, f.rows.Groups[reference].Sessions)
+	own, reference := f.rows.Groups[group], f.rows.Groups[how.Reference]
+	sessions := min(own.Sessions, reference.Sessions)
 	told := Correction{Told: true, Contrast: regress.Contrast{Estimate: f.estimate(c)}, Method: f.method(f.sandwich)}
 	switch {
-	case f.rows.Groups[group].K == 0 || f.rows.Groups[reference].K == 0:
-		if amounts { // the penalty is worth half an event, but how much is half an event?
-			return Correction{Why: NoteNoneToCorrect}, nil
-		}
+	case (own.K == 0 || reference.K == 0) && how.Outcome.Measure == journal.AmountPer:
+		return Correction{Why: NoteNoneToCorrect}, nil // the penalty is worth half an event, but how much is half an event?
+	case (own.K == 0 || reference.K == 0) && f.Model == Marginal:
 		told.Contrast, told.Method, told.Bounded = f.byModel(c, dispersion), f.method(methodModel), true
 		return told, nil
 	case sessions < 2:
@@ -110,7 +124,7 @@ func (f *Regression) Correct(group, reference int, amounts bool, dispersion floa
 // wellFished is the number of sessions from which a group's own scatter is known well enough.
 const wellFished = 100
 
-// degrees takes half the sessions of the smaller of the two groups compared, where these
+// degrees takes half the sessions of the smaller of the two groups that a marginal fit compares, where these
 // are few, for degrees of freedom: however many other sessions there are, the
 // scatter within a group is known from its own. With one less than all sessions
 // the 95% interval of a group of 6 sessions among 80 covers 84 to 89% (see the
@@ -122,37 +136,32 @@ func degrees(df float64, sessions int) float64 {
 	return df
 }
 
-// correct adds the corrected comparisons to an answer, whose groups are those of the rows.
-func (a *RateAnswer) correct(rows *facts.Rows) error {
+// correct adds the like-for-like comparisons to an answer, whose groups are those of the rows.
+func (a *RateAnswer) correct(rows *facts.Rows, usual bool) error {
 	if a.Reference < 0 || len(a.Groups) < 2 || a.Total.Events == 0 {
 		return nil // what is missing is noted anyway
 	}
-	dispersion := make([]float64, len(a.Groups))
+	how := Comparing{Outcome: a.Outcome, Model: a.Model, Givens: a.Given, Usual: usual, Reference: a.Reference, Dispersion: make([]float64, len(a.Groups))}
 	for i, g := range a.Groups {
-		dispersion[i] = g.Dispersion
+		how.Dispersion[i] = g.Dispersion
 	}
-	f, list, err := FitGroups(rows, a.Given, a.Reference, a.Outcome.Measure == journal.AmountPer, dispersion)
-	if errors.Is(err, ErrTooFew) {
-		a.forgetVerdicts()
+	f, list, err := FitGroups(rows, how)
+	switch {
+	case errors.Is(err, ErrTooFew):
 		a.Notes = append(a.Notes, Note{Kind: NoteTooFewToCorrect, Count: rows.Sessions, Group: -1})
 		return nil
-	}
-	if errors.Is(err, regress.ErrNotConverged) {
-		a.forgetVerdicts()
+	case errors.Is(err, regress.ErrNotConverged):
 		a.Notes = append(a.Notes, Note{Kind: NoteUnsettled, Group: -1})
 		return nil
-	}
-	if err != nil {
+	case err != nil:
 		return err
 	}
-	if err := a.refuseExplained(f, list); err != nil {
+	a.Given = f.Given
+	a.Notes = append(a.Notes, f.notesOn()...)
+	if err := a.judgeCorrected(f, list); err != nil {
 		return err
 	}
-	a.Notes = append(a.Notes, f.notesOn(a.Given)...)
-	if err := a.judgeCorrected(list, rows.Groups); err != nil {
-		return err
-	}
-	return a.noteParadoxes(f)
+	return a.noteMoved(f)
 }
 
 // covariates codes the givens; one that is the same everywhere has no columns.
@@ -169,23 +178,25 @@ func covariates(givens []Given, rows *facts.Rows) ([]covariate, error) {
 }
 
 // judgeCorrected fills the groups, and bases q, the verdict and the hours needed on
-// the corrected comparison.
-func (a *RateAnswer) judgeCorrected(list []Correction, groups []journal.Sums) error {
+// the like-for-like comparison.
+func (a *RateAnswer) judgeCorrected(f *Regression, list []Correction) error {
 	p, equal := make([]*float64, len(list)), make([]stat.Interval, len(list))
-	a.forgetVerdicts()
 	for i, c := range list {
 		if i == a.Reference {
 			continue
 		}
-		if c.Why != "" {
+		switch c.Why {
+		case "":
+		case NoteExplained:
+			a.Notes = append(a.Notes, f.obstacle(i, a.Reference))
+		default:
 			a.Notes = append(a.Notes, Note{Kind: c.Why, Group: i})
 		}
 		if !c.Told {
 			continue
 		}
-		out := &Corrected{Ratio: answer.Known(math.Exp(c.Estimate)), Method: c.Method}
+		out := &Corrected{Ratio: answer.Known(math.Exp(c.Estimate)), Model: f.Model, Method: c.Method}
 		a.Groups[i].Corrected = out
-		a.Groups[i].Versus.HoursNeeded = a.hoursToSettle(i, *out.Ratio, groups)
 		if !c.Bounded {
 			continue
 		}
@@ -194,75 +205,61 @@ func (a *RateAnswer) judgeCorrected(list []Correction, groups []journal.Sums) er
 		out.P = answer.Known(c.P(0))
 		p[i], equal[i] = out.P, c.Ratio(Equivalence)
 	}
-	return a.judge(p, equal)
-}
-
-// hoursToSettle plans for the corrected ratio.
-func (a *RateAnswer) hoursToSettle(group int, ratio float64, groups []journal.Sums) *float64 {
-	g, ref := a.Groups[group], a.Groups[a.Reference]
-	g.Rate = ref.Rate * ratio
-	return a.hoursNeeded(g, ref, groups[group], groups[a.Reference])
-}
-
-// forgetVerdicts takes back what the plain comparison concluded.
-func (a *RateAnswer) forgetVerdicts() {
-	for i := range a.Groups {
-		if v := a.Groups[i].Versus; v != nil {
-			v.Q, v.Verdict = nil, stat.CannotTell
-		}
-	}
-}
-
-// refuseExplained says so when nothing of the factor is left after correction.
-func (a *RateAnswer) refuseExplained(f *Regression, list []Correction) error {
-	for i, c := range list {
-		if i != a.Reference && c.Why != NoteExplained {
-			return nil
-		}
-	}
-	given, err := a.explaining(f)
-	if err != nil {
+	if err := a.judge(p, equal); err != nil {
 		return err
 	}
-	what, with := strings.ToLower(a.factors()), strings.ToLower(given)
-	return journal.Invalidf("%s and %s go together here: no %s was fished with more than one %s in a way that tells them apart, so correcting for %s leaves nothing of %s to compare; leave it out of what is given, or fish the other combinations too",
-		what, with, with, what, with, what)
-}
-
-// factors names what is asked about.
-func (a *RateAnswer) factors() string {
-	var titles []string
-	for _, by := range a.By {
-		titles = append(titles, by.Factor.Title)
+	for i := range a.Groups {
+		if v := a.Groups[i].Versus; v != nil && v.Verdict != "" {
+			v.MoreHours = answer.Known(a.moreHours(v.Verdict, list[i]))
+		}
 	}
-	return strings.Join(titles, " and ")
+	return nil
 }
 
-// explaining names the given that explains all groups by itself, or all of them.
-func (a *RateAnswer) explaining(f *Regression) (string, error) {
-	var titles []string
+// moreHours are those until a comparison settles; none where it has.
+func (a *RateAnswer) moreHours(v stat.Verdict, c Correction) float64 {
+	if v == stat.Differs || v == stat.SameForPractice {
+		return 0
+	}
+	return MoreHours(a.Total.Hours, c.Estimate, c.SE, math.Log(PlanRatio))
+}
+
+// obstacle says why a group can't be told from the reference like for like: of the first given of which the two share
+// no level, the group's levels.
+func (f *Regression) obstacle(group, reference int) Note {
+	n := Note{Kind: NoteExplained, Group: group}
 	for i, g := range f.givens {
-		titles = append(titles, a.Given[i].Factor.Title)
-		alone := newDesign(f.rows, []covariate{g}, f.asked)
-		fit, err := alone.fitOnly()
-		if err != nil {
-			return "", err
+		own, other := map[int32]bool{}, map[int32]bool{}
+		for cell, at := range f.rows.Group {
+			if f.of[cell] < 0 {
+				continue
+			}
+			switch int(at) {
+			case group:
+				own[g.of[cell]] = true
+			case reference:
+				other[g.of[cell]] = true
+			}
 		}
-		only := Regression{design: alone, fit: fit}
-		if only.never, err = regress.Dependencies(&alone.cells, fit.Aliased); err != nil {
-			return "", err
+		apart := true
+		for level := range own {
+			apart = apart && !other[level]
 		}
-		if !slices.ContainsFunc(alone.asked.rows, func(row []float64) bool {
-			return slices.Contains(row, 1) && only.tells(alone.contrast(row))
-		}) {
-			return a.Given[i].Factor.Title, nil
+		if !apart || g.levels == nil {
+			continue
 		}
+		n.Factor = f.Given[i].Factor
+		for level := range own {
+			n.Words = append(n.Words, g.levels[level].Word)
+		}
+		slices.Sort(n.Words)
+		return n
 	}
-	return strings.Join(titles, " and "), nil
+	return n
 }
 
 // notesOn says which givens change nothing, too.
-func (f *Regression) notesOn(givens []Given) []Note {
+func (f *Regression) notesOn() []Note {
 	var list []Note
 	column := 1
 	for i, g := range f.givens {
@@ -275,9 +272,9 @@ func (f *Regression) notesOn(givens []Given) []Note {
 		column += g.columns
 		switch {
 		case g.columns == 0:
-			list = append(list, Note{Kind: NoteGivenSame, Group: -1, Factor: givens[i].Factor})
+			list = append(list, Note{Kind: NoteGivenSame, Group: -1, Factor: f.Given[i].Factor})
 		case left > 0:
-			list = append(list, Note{Kind: NoteGivenRepeats, Count: left, Group: -1, Factor: givens[i].Factor})
+			list = append(list, Note{Kind: NoteGivenRepeats, Count: left, Group: -1, Factor: f.Given[i].Factor})
 		}
 	}
 	return append(list, f.Notes()...)
@@ -289,7 +286,7 @@ func (f *Regression) Notes() []Note {
 	if f.fit.Penalised {
 		list = append(list, Note{Kind: NotePenalised, Group: -1})
 	}
-	if f.sandwich == methodCR2 {
+	if f.sandwich == methodCR2 || f.rows.Sessions < manySessions {
 		list = append(list, Note{Kind: NoteFewToCorrect, Group: -1, Count: f.rows.Sessions})
 	}
 	return list

@@ -141,7 +141,7 @@ func TestCorrectionSeesThroughTheParadox(t *testing.T) {
 	}
 	found := false
 	for _, n := range a.Notes {
-		if n.Kind == analytics.NoteParadox && a.Groups[n.Group].Level[0].Word == "blood" {
+		if n.Kind == analytics.NoteReversal && a.Groups[n.Group].Level[0].Word == "blood" {
 			found = n.Factor.Key == "angler"
 		}
 	}

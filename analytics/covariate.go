@@ -12,8 +12,9 @@ import (
 // covariate is a factor as columns of a regression.
 type covariate struct {
 	factor  journal.Factor
-	of      []int32     // of each cell: a place in rows
-	rows    [][]float64 // of each level: its columns
+	of      []int32         // of each cell: a place in rows
+	levels  []journal.Level // those of categories
+	rows    [][]float64     // of each level: its columns
 	columns int
 	spline  *regress.NaturalSpline // of a curve
 	scale   float64                // of a straight line: what a step of 1 in its column is in the factor's unit
@@ -66,7 +67,9 @@ func categories(column facts.Column, weight []float64) covariate {
 		}
 	}
 	slices.SortFunc(order, func(a, b int) int { return CompareLevels(column.Factor, column.Levels[a], column.Levels[b]) })
-	return indicators(column.Factor, column.Of, len(weight), order[min(1, len(order)):])
+	c := indicators(column.Factor, column.Of, len(weight), order[min(1, len(order)):])
+	c.levels = column.Levels
+	return c
 }
 
 // indicators has a column for each of the listed levels.

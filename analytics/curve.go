@@ -24,6 +24,7 @@ type CurveAnswer struct {
 	Over     journal.Factor
 	Where    []journal.Condition
 	Given    []Given
+	Model    Model
 	Points   []CurvePoint // ascending; none when there is nothing to draw, and Notes say why
 	Knots    []float64    // none for a straight line
 	Boundary []float64    // none or two
@@ -80,7 +81,7 @@ func fitCurve(ctx context.Context, journalOf Asker, r CurveRequest) (a CurveAnsw
 	if err := refuseUntimed(q.Outcome, rows.Answer); err != nil {
 		return a, nil, err
 	}
-	a = CurveAnswer{Outcome: q.Outcome, Over: q.over, Where: q.Where, Given: q.givens, LeftOut: rows.LeftOut, Told: rows.Told,
+	a = CurveAnswer{Outcome: q.Outcome, Over: q.over, Where: q.Where, Given: q.givens, Model: q.model, LeftOut: rows.LeftOut, Told: rows.Told,
 		Highest: q.Outcome.Key == "hookups" || q.Outcome.Key == "landed"}
 	for _, g := range rows.Groups {
 		a.Total.Hours += g.Hours
@@ -120,7 +121,8 @@ func (a *CurveAnswer) draw(rows *facts.Rows, q curveQuestion, r CurveRequest) (*
 	if err != nil {
 		return nil, err
 	}
-	f, err := newDesign(rows, columns, asked).fitted()
+	a.Given, columns = told(q.givens, columns, q.usual)
+	f, err := newDesign(rows, q.Outcome, columns, asked).fitted(a.Model)
 	if errors.Is(err, ErrTooFew) {
 		a.note(NoteTooFewToCorrect, rows.Sessions)
 		return nil, nil
@@ -132,8 +134,13 @@ func (a *CurveAnswer) draw(rows *facts.Rows, q curveQuestion, r CurveRequest) (*
 	if err != nil {
 		return nil, err
 	}
-	if err := a.refuseExplained(f); err != nil {
-		return nil, err
+	f.Given = a.Given
+	if !f.tellsAll() {
+		if err := a.refuseKnots(); err != nil {
+			return nil, err
+		}
+		a.note(NoteExplained, 0)
+		return nil, nil
 	}
 	low, high := a.Rug[0].At, a.Rug[len(a.Rug)-1].At
 	if err := a.points(f, CurveSteps(a.Over, r.Units, low, high)); err != nil {
@@ -143,7 +150,7 @@ func (a *CurveAnswer) draw(rows *facts.Rows, q curveQuestion, r CurveRequest) (*
 		return nil, err
 	}
 	a.Method = f.method(f.sandwich)
-	a.Notes = append(a.Notes, f.notesOn(a.Given)...)
+	a.Notes = append(a.Notes, f.notesOn()...)
 	if asked.spline == nil {
 		a.note(NoteStraight, len(rows.Groups))
 	}
@@ -190,29 +197,24 @@ func (q curveQuestion) spline(values, weight []float64) (*regress.NaturalSpline,
 	return spline, nil
 }
 
-// refuseExplained says so when the rows can't tell the curve from the givens, or
-// can't tell its bends.
-func (a *CurveAnswer) refuseExplained(f *Regression) error {
-	told := 0
+// tellsAll reports whether the rows tell the curve from the givens, and all of its bends.
+func (f *Regression) tellsAll() bool {
 	for j := range f.asked.columns {
 		weights := make([]float64, f.asked.columns)
 		weights[j] = 1
-		if f.tells(f.contrast(weights)) {
-			told++
+		if !f.tells(f.contrast(weights)) {
+			return false
 		}
 	}
-	if told == f.asked.columns {
+	return true
+}
+
+// refuseKnots says so when it is the knots that can't be told, for nothing is given.
+func (a *CurveAnswer) refuseKnots() error {
+	if len(a.Given) > 0 {
 		return nil
 	}
-	over := strings.ToLower(a.Over.Title)
-	if len(a.Given) == 0 {
-		return journal.Invalidf("there are too few different values of %s for a curve with so many knots; name fewer of them, or none", over)
-	}
-	var titles []string
-	for _, g := range a.Given {
-		titles = append(titles, strings.ToLower(g.Factor.Title))
-	}
-	return journal.Invalidf("%s hardly changes where %s stays the same, so correcting for that leaves no curve; leave it out of what is given", over, strings.Join(titles, " and "))
+	return journal.Invalidf("there are too few different values of %s for a curve with so many knots; name fewer of them, or none", strings.ToLower(a.Over.Title))
 }
 
 // points fills the curve at the given values and the chance of each to be best.

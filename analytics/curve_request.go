@@ -15,6 +15,7 @@ type CurveRequest struct {
 	Over     string   // the key of a factor that is a number; "" for the tag length
 	Where    []string // as in Request
 	Given    []string // as in Request
+	Model    string   // as in Request
 	Knots    []string // where the curve bends, at least one; none places two by the exposure. A bare number is in the storage unit
 	Boundary []string // the two ends beyond which it is straight; none places them by the exposure
 	Units    units.System
@@ -25,6 +26,8 @@ type curveQuestion struct {
 	journal.Question
 	over     journal.Factor
 	givens   []Given
+	usual    bool
+	model    Model
 	knots    []float64 // ascending
 	boundary []float64 // none or two, ascending
 }
@@ -47,12 +50,14 @@ func (r CurveRequest) resolve() (q curveQuestion, err error) {
 		return q, err
 	}
 	q.By = []journal.By{{Factor: q.over}}
-	if q.givens, err = Givens(r.Given); err != nil {
+	if q.givens, q.usual, err = GivensFor(r.Given, q.over); err != nil {
 		return q, err
 	}
-	if err := give(&q.Question, q.givens, q.over); err != nil {
+	q.Given = factorsOf(q.givens)
+	if q.model, err = ModelNamed(r.Model); err != nil {
 		return q, err
 	}
+	q.model = modelOf(q.model, q.Outcome)
 	return q, q.resolveKnots(r)
 }
 

@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"rigtally/analytics/stat/regress"
+	"rigtally/journal"
 	"rigtally/journal/facts"
 )
 
@@ -15,14 +16,17 @@ type design struct {
 	rows   *facts.Rows
 	givens []covariate
 	asked  covariate
+	trials bool  // events are a share of the exposure
 	first  int   // first column of what is asked about
 	of     []int // of each cell of the rows: its row in cells, or −1 for one without exposure
 	cells  regress.Design
 }
 
 // newDesign sums the rows over their cells.
-func newDesign(rows *facts.Rows, givens []covariate, asked covariate) *design {
-	return designOf(rows, givens, asked, func(cell int) int { return cell })
+func newDesign(rows *facts.Rows, o journal.Outcome, givens []covariate, asked covariate) *design {
+	d := designOf(rows, givens, asked, func(cell int) int { return cell })
+	d.trials = o.Measure == journal.ShareOf
+	return d
 }
 
 // designOf sums the rows over cells that have the same key, below the number of cells.
@@ -81,10 +85,16 @@ func (d *design) appendRow(x []float64, cell int) []float64 {
 // without is the design with one given left out, and with the cells summed that
 // only that one tells apart.
 func (d *design) without(given int) *design {
-	rest := slices.Concat(d.givens[:given], d.givens[given+1:])
+	return d.given(slices.Concat(d.givens[:given], d.givens[given+1:]))
+}
+
+// bare is the design with nothing given.
+func (d *design) bare() *design { return d.given(nil) }
+
+func (d *design) given(rest []covariate) *design {
 	known := make(map[string]int)
 	var text []byte
-	return designOf(d.rows, rest, d.asked, func(cell int) int {
+	out := designOf(d.rows, rest, d.asked, func(cell int) int {
 		text = binary.AppendVarint(text[:0], int64(d.asked.of[cell]))
 		for _, g := range rest {
 			text = binary.AppendVarint(text, int64(g.of[cell]))
@@ -96,6 +106,8 @@ func (d *design) without(given int) *design {
 		}
 		return k
 	})
+	out.trials = d.trials
+	return out
 }
 
 // contrast has the given weights on the columns asked about and none elsewhere.

@@ -5,12 +5,50 @@ import (
 	"math"
 
 	"rigtally/analytics/stat/regress"
+	"rigtally/journal"
 )
 
+// Model is how a comparison is fitted.
+type Model string
+
+// The models. Sessions share what makes them good or bad days; a marginal fit charges that to
+// the rigs, where they are changed because of what happened.
 const (
-	// manySessions is the number of sessions from which the sandwich variance
+	Frailty  Model = "frailty"  // each session has a multiplier of its own, drawn from a gamma distribution
+	Marginal Model = "marginal" // a Poisson fit with a sandwich variance by session
+)
+
+// ModelNamed reads a model; empty is the frailty.
+func ModelNamed(text string) (Model, error) {
+	switch m := Model(text); m {
+	case "":
+		return Frailty, nil
+	case Frailty, Marginal:
+		return m, nil
+	}
+	return "", journal.Invalidf("model %q is not known; write frailty or marginal", text)
+}
+
+// modelOf is the model for an outcome: minutes lost are no counts, and no multiplier is fitted to them.
+func modelOf(m Model, o journal.Outcome) Model {
+	if m == "" {
+		m = Frailty
+	}
+	if o.Measure == journal.AmountPer {
+		return Marginal
+	}
+	return m
+}
+
+const (
+	// manySessions is the number of sessions from which a marginal fit's sandwich variance
 	// is used as it is; below, the bias-reduced one.
 	manySessions = 20
+	// manyOfAFrailty is that number for the sandwich of a frailty, and fewOfAGroup the number of a
+	// group's own sessions below which the bias-reduced one is taken, however
+	// many there are in all. See the coverage tests.
+	manyOfAFrailty = 100
+	fewOfAGroup    = 20
 	// FewestToCorrect is the number of sessions below which nothing can be said.
 	FewestToCorrect = 3
 )
@@ -20,52 +58,132 @@ var ErrTooFew = errors.New("too few sessions for a regression")
 
 // The words for how a variance was found.
 const (
-	methodHC1   = "HC1 by session"
-	methodCR2   = "CR2 by session"
-	methodModel = "model variance"
+	methodHC1      = "HC1 by session"
+	methodCR2      = "CR2 by session"
+	methodModel    = "model variance"
+	methodSandwich = "the wider of information and sandwich by session"
+	methodReduced  = "the wider of information and CR2 by session"
 )
 
 // Regression is a design's regression with its variance.
 type Regression struct {
 	*design
+	Given    []Given // of each of its givens
+	Model    Model
+	Variance float64 // of the sessions' multiplier, c²; 0 for a marginal fit
 	fit      *regress.Fit
 	tester   regress.Tester
-	sandwich string      // methodHC1 or methodCR2
+	sandwich string      // a method's word
 	never    [][]float64 // regress.Dependencies
 }
 
 // fitOnly is the regression without a variance: by maximum likelihood, or with
 // the Jeffreys penalty when some coefficient would run off for want of events.
-func (d *design) fitOnly() (*regress.Fit, error) {
-	fit, err := regress.Poisson(&d.cells)
+func (d *design) fitOnly(m Model) (*regress.Fit, error) {
+	if m == Marginal {
+		fit, err := regress.Poisson(&d.cells)
+		if errors.Is(err, regress.ErrSeparated) {
+			return regress.Firth(&d.cells)
+		}
+		return fit, err
+	}
+	f, err := d.frailty()
+	if err != nil {
+		return nil, err
+	}
+	return &f.Fit, nil
+}
+
+func (d *design) frailty() (*regress.FrailtyFit, error) {
+	fit, err := regress.Frailty(d.bySession())
 	if errors.Is(err, regress.ErrSeparated) {
-		return regress.Firth(&d.cells)
+		return regress.FrailtyFirth(d.bySession())
 	}
 	return fit, err
 }
 
-// fit returns ErrTooFew, regress.ErrAllZero, or what went wrong.
-func (d *design) fitted() (*Regression, error) {
+// fitted returns ErrTooFew, regress.ErrAllZero, or what went wrong.
+func (d *design) fitted(m Model) (*Regression, error) {
 	if d.rows.Sessions < FewestToCorrect {
 		return nil, ErrTooFew
 	}
-	fit, err := d.fitOnly()
+	f := &Regression{design: d, Model: m}
+	var err error
+	if m == Marginal {
+		err = f.fitMarginal()
+	} else {
+		err = f.fitFrailty()
+	}
+	if errors.Is(err, regress.ErrFewClusters) {
+		return nil, ErrTooFew
+	}
 	if err != nil {
 		return nil, err
 	}
-	if len(d.rows.Cell) <= fit.Rank() {
-		return nil, ErrTooFew
+	f.never, err = regress.Dependencies(&d.cells, f.fit.Aliased)
+	return f, err
+}
+
+func (f *Regression) fitMarginal() (err error) {
+	if f.fit, err = f.fitOnly(Marginal); err != nil {
+		return err
 	}
-	f := &Regression{design: d, fit: fit}
-	if f.never, err = regress.Dependencies(&d.cells, fit.Aliased); err != nil {
-		return nil, err
+	if len(f.rows.Cell) <= f.fit.Rank() {
+		return ErrTooFew
 	}
-	if d.rows.Sessions < manySessions {
-		return f, f.ReduceBias()
+	if f.rows.Sessions < manySessions {
+		return f.ReduceBias()
 	}
 	f.sandwich = methodHC1
-	f.tester, err = regress.HC1(fit, d.bySession())
-	return f, err
+	f.tester, err = regress.HC1(f.fit, f.bySession())
+	return err
+}
+
+// fitFrailty judges by the wider of what the likelihood and the scatter of sessions vouch for: the
+// first knows nothing of scatter within a session, the second little while sessions are few.
+func (f *Regression) fitFrailty() error {
+	fit, err := f.frailty()
+	if err != nil {
+		return err
+	}
+	f.fit, f.Variance = &fit.Fit, fit.Variance
+	byModel, err := fit.ByModel(f.withinTrials())
+	if err != nil {
+		return err
+	}
+	if f.rows.Sessions < manyOfAFrailty || f.smallestGroup() < fewOfAGroup {
+		reduced, err := fit.CR2()
+		f.sandwich, f.tester = methodReduced, regress.Widest{byModel, reduced}
+		return err
+	}
+	sandwich, err := fit.Sandwich()
+	f.sandwich, f.tester = methodSandwich, regress.Widest{byModel, sandwich}
+	return err
+}
+
+// smallestGroup is the least number of sessions of a group, where what is asked about are groups.
+func (f *Regression) smallestGroup() int {
+	least := math.MaxInt
+	if f.asked.spline == nil && f.asked.scale == 0 {
+		for _, g := range f.rows.Groups {
+			least = min(least, g.Sessions)
+		}
+	}
+	return least
+}
+
+// withinTrials is by how much counts of a share scatter less than Poisson: 1 − p, p being the
+// share of all; 1 for a rate. Without it the information of a share of 0.3 is 30% too small.
+func (d *design) withinTrials() float64 {
+	if !d.trials {
+		return 1
+	}
+	events, trials := 0.0, 0.0
+	for i, t := range d.cells.Exposure {
+		events += d.cells.Y[i]
+		trials += t
+	}
+	return max(0.05, 1-events/trials)
 }
 
 // bySession are the rows of a fit, clustered by session.
@@ -77,9 +195,9 @@ func (d *design) bySession() regress.Rows {
 	}}
 }
 
-// ReduceBias makes the variance CR2 by session, with Satterthwaite's degrees of freedom.
+// ReduceBias makes the variance of a marginal fit CR2 by session, with Satterthwaite's degrees of freedom.
 func (f *Regression) ReduceBias() (err error) {
-	if f.sandwich == methodCR2 {
+	if f.Model != Marginal || f.sandwich == methodCR2 {
 		return nil
 	}
 	f.sandwich = methodCR2
@@ -113,10 +231,14 @@ func (f *Regression) estimate(c []float64) float64 {
 
 // method says how a contrast was estimated.
 func (f *Regression) method(variance string) string {
-	if f.fit.Penalised {
-		return "Poisson with Jeffreys penalty (Firth), " + variance
+	name := "Poisson"
+	if f.Model == Frailty {
+		name = "Poisson with a gamma frailty by session"
 	}
-	return "Poisson, " + variance
+	if f.fit.Penalised {
+		name += " and Jeffreys penalty (Firth)"
+	}
+	return name + ", " + variance
 }
 
 // byModel judges a contrast by the variance of the model, widened by a factor, where the

@@ -49,17 +49,67 @@ func Givens(texts []string) ([]Given, error) {
 	return list, nil
 }
 
-// give puts the givens into a question that asks about some factors already.
-func give(q *journal.Question, list []Given, asked ...journal.Factor) error {
-	for _, g := range list {
-		for _, f := range asked {
-			if f.Key == g.Factor.Key {
-				return journal.Invalidf("%s is what is asked about and can't be given too; leave it out of what is given", strings.ToLower(f.Title))
+// NoGiven asks for a comparison with nothing given.
+const NoGiven = "none"
+
+// usualGivens are what every comparison is corrected for unless a person names others: who
+// fished, and where.
+var usualGivens = []string{"angler", "water"}
+
+// GivensFor reads what a comparison of some factors is to be corrected for. Nothing asks for the
+// usual ones, of which those asked about are left out, and "none" for none.
+func GivensFor(texts []string, asked ...journal.Factor) (list []Given, usual bool, err error) {
+	about := func(key string) bool {
+		return slices.ContainsFunc(asked, func(f journal.Factor) bool { return f.Key == key })
+	}
+	switch {
+	case len(texts) == 0:
+		for _, key := range usualGivens {
+			if !about(key) {
+				f, err := journal.FactorByKey(key)
+				if err != nil {
+					return nil, true, err
+				}
+				list = append(list, Given{Factor: f})
 			}
 		}
-		q.Given = append(q.Given, g.Factor)
+		return list, true, nil
+	case len(texts) == 1 && strings.TrimSpace(texts[0]) == NoGiven:
+		return nil, false, nil
 	}
-	return nil
+	if list, err = Givens(texts); err != nil {
+		return nil, false, err
+	}
+	for _, g := range list {
+		if about(g.Factor.Key) {
+			return nil, false, journal.Invalidf("%s is what is asked about and can't be given too; leave it out of what is given", strings.ToLower(g.Factor.Title))
+		}
+	}
+	return list, false, nil
+}
+
+// factorsOf are the factors of what is given.
+func factorsOf(list []Given) []journal.Factor {
+	var factors []journal.Factor
+	for _, g := range list {
+		factors = append(factors, g.Factor)
+	}
+	return factors
+}
+
+// told leaves out of the usual givens those that are the same everywhere.
+func told(list []Given, columns []covariate, usual bool) ([]Given, []covariate) {
+	if !usual {
+		return list, columns
+	}
+	var givens []Given
+	var kept []covariate
+	for i, c := range columns {
+		if c.columns > 0 {
+			givens, kept = append(givens, list[i]), append(kept, c)
+		}
+	}
+	return givens, kept
 }
 
 // curved reports whether a given enters as a curve, where it has values enough.

@@ -13,17 +13,23 @@ var ErrOneValue = errors.New("the number has one value only")
 
 // FitLine follows the number that a question is divided by as a straight line of the log rate,
 // the givens beside it. Its error may be ErrOneValue, ErrTooFew or regress.ErrAllZero.
-func FitLine(rows *facts.Rows, givens []Given) (*Regression, error) {
-	columns, err := covariates(givens, rows)
+func FitLine(rows *facts.Rows, c Comparing) (*Regression, error) {
+	columns, err := covariates(c.Givens, rows)
 	if err != nil {
 		return nil, err
 	}
+	givens, columns := told(c.Givens, columns, c.Usual)
 	number := rows.By[0]
 	line := lineOf(number, numbers(number), exposureByLevel(number, cellExposure(rows)))
 	if line.columns == 0 {
 		return nil, ErrOneValue
 	}
-	return newDesign(rows, columns, line).fitted()
+	f, err := newDesign(rows, c.Outcome, columns, line).fitted(modelOf(c.Model, c.Outcome))
+	if err != nil {
+		return nil, err
+	}
+	f.Given = givens
+	return f, nil
 }
 
 // Slope is the log ratio of a step along the line.

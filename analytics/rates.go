@@ -29,16 +29,16 @@ const fewSessions = 6
 // Rates asks how often something happens, divided by some factors: for each
 // group the rate with its 95% interval, and the ratio to the reference group.
 // Sessions are the independent units, and what they scatter beyond chance
-// widens every interval. With givens, each group is also compared with the
-// reference after their differences are taken out, on the same rows: those on
-// which all of them are noted.
+// widens every interval. Each group is compared with the reference like for like,
+// on the rows on which all that is given is noted, and that comparison alone is judged; how
+// they stood as fished is told beside it.
 func Rates(ctx context.Context, journalOf Asker, r Request) (RateAnswer, error) {
 	q, err := r.Question()
 	if err != nil {
 		return RateAnswer{}, err
 	}
 	rows := &facts.Rows{}
-	if len(r.Given) > 0 {
+	if len(q.By) > 0 {
 		rows, err = journalOf.Rows(ctx, q)
 	} else {
 		rows.Answer, err = journalOf.Ask(ctx, q)
@@ -55,9 +55,18 @@ func RatesOf(rows *facts.Rows, q journal.Question, r Request) (a RateAnswer, err
 	sortGroups(q.By, rows)
 	found := rows.Answer
 	a = RateAnswer{Outcome: q.Outcome, By: q.By, Where: q.Where, LeftOut: found.LeftOut, Told: found.Told, Reference: -1}
-	if a.Given, err = Givens(r.Given); err != nil {
+	var asked []journal.Factor
+	for _, by := range q.By {
+		asked = append(asked, by.Factor)
+	}
+	var usual bool
+	if a.Given, usual, err = GivensFor(r.Given, asked...); err != nil {
 		return RateAnswer{}, err
 	}
+	if a.Model, err = ModelNamed(r.Model); err != nil {
+		return RateAnswer{}, err
+	}
+	a.Model = modelOf(a.Model, q.Outcome)
 	if err := refuseUntimed(q.Outcome, found); err != nil {
 		return RateAnswer{}, err
 	}
@@ -72,12 +81,12 @@ func RatesOf(rows *facts.Rows, q journal.Question, r Request) (a RateAnswer, err
 		return RateAnswer{}, fmt.Errorf("compare %s: %w", q.Outcome.Key, err)
 	}
 	a.note(spread, found)
-	if len(a.Given) > 0 {
-		if err := a.correct(rows); journal.IsInvalid(err) {
-			return RateAnswer{}, err
-		} else if err != nil {
-			return RateAnswer{}, fmt.Errorf("correct %s: %w", q.Outcome.Key, err)
-		}
+	if len(q.By) == 0 {
+		a.Given = nil
+		return a, nil
+	}
+	if err := a.correct(rows, usual); err != nil {
+		return RateAnswer{}, fmt.Errorf("correct %s: %w", q.Outcome.Key, err)
 	}
 	return a, nil
 }

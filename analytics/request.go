@@ -25,7 +25,8 @@ type Request struct {
 	By      []string // factors' keys, at most two; "tag-length:25mm" asks for bands of that width
 	Where   []string // "junction=blood", "tag-length=150mm..180mm", "flow=10..<20"
 	Versus  string   // the level that others are compared with; empty for the one with most exposure
-	Given   []string // factors whose differences are taken out: "angler", "tag-length" (a curve), "tag-length:linear"
+	Given   []string // factors whose differences are taken out: "angler", "tag-length" (a curve), "tag-length:linear"; empty for angler and water, "none" for none
+	Model   string   // "frailty", also when empty, or "marginal"
 	Units   units.System
 }
 
@@ -59,22 +60,27 @@ func (r Request) Question() (journal.Question, error) {
 		}
 		q.Where = append(q.Where, c)
 	}
+	if _, err := ModelNamed(r.Model); err != nil {
+		return q, err
+	}
 	return q, r.give(&q)
 }
 
+// give puts what is given into the question. Without anything to compare nothing is.
 func (r Request) give(q *journal.Question) error {
-	list, err := Givens(r.Given)
-	if err != nil {
-		return err
-	}
-	if len(list) > 0 && len(q.By) == 0 {
+	if len(q.By) == 0 {
+		if list, _, err := GivensFor(r.Given); err != nil || len(list) == 0 || len(r.Given) == 0 {
+			return err
+		}
 		return journal.Invalidf("a correction needs something to compare; say by which factor, for example by junction, or give nothing")
 	}
 	var asked []journal.Factor
 	for _, by := range q.By {
 		asked = append(asked, by.Factor)
 	}
-	return give(q, list, asked...)
+	list, _, err := GivensFor(r.Given, asked...)
+	q.Given = factorsOf(list)
+	return err
 }
 
 func (r Request) parseCondition(text string) (journal.Condition, error) {

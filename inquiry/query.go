@@ -92,6 +92,16 @@ func (q Query) All(key string) []string {
 	return q.param(key).Default
 }
 
+// Chosen are the texts of a parameter as they were said: none when it was not, and word alone when
+// it was said to be empty.
+func (q Query) Chosen(key, word string) []string {
+	texts, said := q.said[key]
+	if said && slices.Equal(texts, []string{""}) {
+		return []string{word}
+	}
+	return texts
+}
+
 // Get is the text of a parameter, or its default, or "".
 func (q Query) Get(key string) string {
 	for _, text := range q.All(key) {

@@ -41,12 +41,13 @@ and levels are as stored (mm, m³/s, °C).`,
 				outcome,
 				{Key: "by", Says: "one or two `factors` to compare by", Kind: List, Words: FactorKeys},
 				where("`factor=value` that must hold; a range is 150mm..180mm; may be repeated"),
-				given("`factors` whose differences are taken out of the comparison"),
+				given("`factors` whose differences are taken out of the comparison, in place of angler and water; none for nothing"),
+				model(),
 				{Key: "versus", Says: "`level` to compare the others with (default: the one fished most)"},
 			},
 		},
 		Request: func(_ context.Context, in Asking, q Query) (analytics.Request, error) {
-			return analytics.Request{Outcome: q.Get("outcome"), By: q.All("by"), Where: q.All("where"), Given: q.All("given"), Versus: q.Get("versus"), Units: in.Units}, nil
+			return analytics.Request{Outcome: q.Get("outcome"), By: q.All("by"), Where: q.All("where"), Given: q.Chosen("given", analytics.NoGiven), Model: q.Get("model"), Versus: q.Get("versus"), Units: in.Units}, nil
 		},
 		Answer: func(ctx context.Context, from Source, r analytics.Request) (analytics.RateAnswer, error) {
 			return analytics.Rates(ctx, from, r)
@@ -86,13 +87,14 @@ and values are as stored.`,
 				outcome,
 				{Key: "over", Says: "`number` that changes", Default: []string{"tag-length"}, Words: NumberKeys},
 				where("`factor=value` that must hold; a range is 150mm..180mm; may be repeated"),
-				given("`factors` whose differences are taken out"),
+				given("`factors` whose differences are taken out, in place of angler and water; none for nothing"),
+				model(),
 				{Key: "knots", Says: "`values` at which the curve bends (default: where 35% and 65% of the fishing lie)", Kind: List},
 				{Key: "boundary", Says: "two `values` beyond which it is straight (default: where 5% and 95% of the fishing lie)", Kind: List},
 			},
 		},
 		Request: func(_ context.Context, in Asking, q Query) (analytics.CurveRequest, error) {
-			return analytics.CurveRequest{Outcome: q.Get("outcome"), Over: q.Get("over"), Where: q.All("where"), Given: q.All("given"), Knots: q.All("knots"), Boundary: q.All("boundary"), Units: in.Units}, nil
+			return analytics.CurveRequest{Outcome: q.Get("outcome"), Over: q.Get("over"), Where: q.All("where"), Given: q.Chosen("given", analytics.NoGiven), Model: q.Get("model"), Knots: q.All("knots"), Boundary: q.All("boundary"), Units: in.Units}, nil
 		},
 		Answer: func(ctx context.Context, from Source, r analytics.CurveRequest) (analytics.CurveAnswer, error) {
 			return analytics.Curve(ctx, from, r)
@@ -110,8 +112,14 @@ var outcome = Param{Key: "outcome", Says: "what happens", Kind: Argument, Words:
 
 func where(says string) Param { return Param{Key: "where", Says: says, Kind: Many} }
 
-func given(says string, usual ...string) Param {
-	return Param{Key: "given", Says: says, Kind: List, Words: FactorKeys, Default: usual}
+func given(says string) Param {
+	return Param{Key: "given", Says: says, Kind: List, Default: []string{"angler", "water"},
+		Words: func() []string { return append(FactorKeys(), analytics.NoGiven) }}
+}
+
+func model() Param {
+	return Param{Key: "model", Says: "`model`: frailty, in which each session has good or bad luck of its own, or marginal", Default: []string{string(analytics.Frailty)},
+		Words: func() []string { return []string{string(analytics.Frailty), string(analytics.Marginal)} }}
 }
 
 // OutcomeKeys name what may happen.

@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 
+	"rigtally/analytics"
 	"rigtally/analytics/life"
 	"rigtally/analytics/plan"
 	"rigtally/internal/table"
@@ -22,7 +23,7 @@ func Plan() Inquiry[plan.Request, plan.Answer] {
 		params = append(params, Param{Key: key, Says: planSays(key)})
 	}
 	params = append(params,
-		given("`factors` whose differences are taken out of the curves", "angler", "water"),
+		given("`factors` whose differences are taken out of the curves, in place of angler and water; none for nothing"),
 		Param{Key: "longest", Says: "longest `length` to look at (default: the longest fished)"},
 		Param{Key: "tangles", Says: "your own tangles per hour at `lengths`, such as \"120mm=0.3, 180mm=0.8\""},
 		where("`factor=value` that must hold; may be repeated"))
@@ -49,7 +50,7 @@ and values are as stored (mm, minutes per hour).`,
 			Params: params,
 		},
 		Request: func(_ context.Context, in Asking, q Query) (plan.Request, error) {
-			r := plan.Request{Where: q.All("where"), Given: q.All("given"), Tangles: q.Get("tangles"), Breaks: q.Get("breaks"), Longest: q.Get("longest"), Anew: q.Get("anew") != "", Units: in.Units, Inputs: map[string]string{}}
+			r := plan.Request{Where: q.All("where"), Given: q.Chosen("given", analytics.NoGiven), Tangles: q.Get("tangles"), Breaks: q.Get("breaks"), Longest: q.Get("longest"), Anew: q.Get("anew") != "", Units: in.Units, Inputs: map[string]string{}}
 			for _, key := range plan.Keys() {
 				if text := q.Get(key); text != "" {
 					r.Inputs[key] = text

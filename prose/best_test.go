@@ -17,7 +17,7 @@ func TestBestNamesTheLowestThatWasTriedAndWhetherItIsSettled(t *testing.T) {
 		return analytics.Group{Level: []journal.Level{{Word: name}}, Hours: hours, Exposure: hours, Events: events, Rate: events / hours, Low: 0.1, High: 0.9, HasInterval: true, Versus: v}
 	}
 	judged := func(v stat.Verdict) *analytics.Comparison {
-		return &analytics.Comparison{Verdict: v, HoursNeeded: new(122.4)}
+		return &analytics.Comparison{Verdict: v, MoreHours: new(122.4)}
 	}
 	answer := func(v stat.Verdict) analytics.RateAnswer {
 		return analytics.RateAnswer{

@@ -24,7 +24,7 @@ func TestCorrectedAnswersInWords(t *testing.T) {
 	a := answer(t, "tangles", ref, blood, lost)
 	a.Given = []analytics.Given{{Factor: factor(t, "tag-length"), Linear: true}, {Factor: factor(t, "bulk")}, {Factor: factor(t, "angler")}}
 	a.Notes = []analytics.Note{
-		{Kind: analytics.NoteParadox, Group: 1, Factor: factor(t, "angler")},
+		{Kind: analytics.NoteReversal, Group: 1, Factor: factor(t, "angler")},
 		{Kind: analytics.NoteExplained, Group: 2},
 		{Kind: analytics.NoteGivenSame, Group: -1, Factor: factor(t, "bulk")},
 	}
@@ -61,7 +61,7 @@ func TestEveryNoteOfACorrectionHasASentence(t *testing.T) {
 	ref := named("figure-eight", analytics.Group{Events: 20})
 	blood := named("blood", analytics.Group{Events: 40, Versus: compared(stat.Differs, 0.73, 0.6, 0.9, 0.01, 40), Corrected: corrected(1.42, 1.26, 1.6)})
 	for _, kind := range []analytics.NoteKind{analytics.NoteTooFewToCorrect, analytics.NoteFewToCorrect, analytics.NoteOneSession, analytics.NoteExplained,
-		analytics.NoteNoneToCorrect, analytics.NotePenalised, analytics.NoteGivenSame, analytics.NoteGivenRepeats, analytics.NoteParadox, analytics.NoteStraight} {
+		analytics.NoteNoneToCorrect, analytics.NotePenalised, analytics.NoteGivenSame, analytics.NoteGivenRepeats, analytics.NoteReversal, analytics.NoteStraight} {
 		a := answer(t, "tangles", ref, blood)
 		a.Notes = []analytics.Note{{Kind: kind, Count: 2, Group: 1, Factor: factor(t, "angler")}}
 		if got := prose.Notes(a, units.US); len(got) != 1 || strings.Contains(got[0], "%!") {

@@ -92,7 +92,7 @@ func named(word string, g analytics.Group) analytics.Group {
 }
 
 func compared(v stat.Verdict, ratio, low, high, q, hours float64) *analytics.Comparison {
-	return &analytics.Comparison{Ratio: &ratio, Low: &low, High: &high, P: &q, Q: &q, Verdict: v, HoursNeeded: &hours}
+	return &analytics.Comparison{Ratio: &ratio, Low: &low, High: &high, P: &q, Q: &q, Verdict: v, MoreHours: &hours}
 }
 
 func TestSentences(t *testing.T) {

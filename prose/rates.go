@@ -76,7 +76,7 @@ func (s sayer) comparisons() string {
 	}
 	text := fmt.Sprintf("Can't tell yet which %s has more %s%s: chance could explain what was seen.", s.factors(), s.a.Outcome.Events, s.filters())
 	if g, ok := s.nearest(); ok {
-		text += fmt.Sprintf(" %s against %s would take about %s with each.", Capital(s.name(g)), ref, Hours(*g.Versus.HoursNeeded))
+		text += fmt.Sprintf(" About %s more would tell %s from %s.", Hours(*g.Versus.MoreHours), s.name(g), ref)
 	}
 	return s.corrected(text)
 }
@@ -166,10 +166,10 @@ func times(c *analytics.Comparison) string {
 	return fmt.Sprintf("%s times (%s–%s)", Ratio(*c.Ratio), Ratio(*c.Low), Ratio(*c.High))
 }
 
-// nearest returns the comparison that needs the fewest hours.
+// nearest returns the open comparison that needs the fewest hours more.
 func (s sayer) nearest() (best analytics.Group, ok bool) {
 	for _, g := range s.a.Groups {
-		if g.Versus != nil && g.Versus.HoursNeeded != nil && (!ok || *g.Versus.HoursNeeded < *best.Versus.HoursNeeded) {
+		if g.Versus != nil && g.Versus.MoreHours != nil && *g.Versus.MoreHours > 0 && (!ok || *g.Versus.MoreHours < *best.Versus.MoreHours) {
 			best, ok = g, true
 		}
 	}
@@ -183,7 +183,7 @@ func Notes(a analytics.RateAnswer, sys units.System) []string {
 
 func note(a analytics.RateAnswer, n analytics.Note, sys units.System) string {
 	switch n.Kind {
-	case analytics.NoteParadox:
+	case analytics.NoteReversal:
 		group, reference := names(a, n, sys)
 		return paradox(a, n, group, reference)
 	case analytics.NoteTooFew:
@@ -286,8 +286,8 @@ func (s sayer) settled(best int) string {
 	}
 	c := s.a.Groups[best].Versus
 	need := ""
-	if c.HoursNeeded != nil {
-		need = fmt.Sprintf("; about %s with each would tell", Hours(*c.HoursNeeded))
+	if c.MoreHours != nil {
+		need = fmt.Sprintf("; about %s more would tell", Hours(*c.MoreHours))
 	}
 	switch c.Verdict {
 	case stat.Differs:

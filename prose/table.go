@@ -97,7 +97,7 @@ func RatesTable(a analytics.RateAnswer, sys units.System) table.Table {
 	decided := []*table.Column{
 		c.Add("q", "q", tested(PValue, func(v *analytics.Comparison) *float64 { return v.Q })),
 		c.Words("verdict", "Verdict", versus(func(g group) string { return string(g.Versus.Verdict) })),
-		c.Add("hours_needed", "Hours needed with each", tested(Hours, func(v *analytics.Comparison) *float64 { return v.HoursNeeded })),
+		c.Add("more_hours", "Hours still needed", tested(Hours, func(v *analytics.Comparison) *float64 { return v.MoreHours })),
 	}
 	decided[0].Below, decided[0].Spare, decided[1].Words, decided[2].Spare = "verdict", 4, false, 1
 	if !compared {

@@ -7,7 +7,6 @@ import (
 	"math"
 	"runtime"
 	"slices"
-	"strings"
 
 	"golang.org/x/sync/errgroup"
 	"gonum.org/v1/gonum/stat/distuv"
@@ -76,12 +75,12 @@ func (a *Answer) test(ctx context.Context, store analytics.Asker, sys units.Syst
 	}
 	a.Step = StepOf(a.Factor, sys)
 	q := journal.Question{Outcome: a.Outcome, By: []journal.By{{Factor: a.Factor}}, Where: where}
-	for _, given := range a.Claim.Given {
-		f, err := journal.FactorByKey(strings.TrimSuffix(given, journal.LinearGiven))
-		if err != nil {
-			return err
-		}
-		q.Given = append(q.Given, f)
+	how, err := a.comparing()
+	if err != nil {
+		return err
+	}
+	for _, g := range how.Givens {
+		q.Given = append(q.Given, g.Factor)
 	}
 	rows, err := store.Rows(ctx, q)
 	if err != nil {

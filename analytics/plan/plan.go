@@ -165,7 +165,7 @@ func Weigh(ctx context.Context, journalOf Keeper, r Request) (Answer, error) {
 	if err != nil {
 		return Answer{}, err
 	}
-	a := Answer{Where: q.where, Given: q.givens, Anew: r.Anew, Best: -1}
+	a := Answer{Where: q.where, Anew: r.Anew, Best: -1}
 	sessions, err := journalOf.TagSessions(ctx, q.where)
 	if err != nil {
 		return a, err

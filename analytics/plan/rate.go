@@ -46,7 +46,7 @@ func (a *Answer) tangleRate(ctx context.Context, journalOf Keeper, r Request, q 
 	if err != nil {
 		return nil, err
 	}
-	a.Tangles = Rate{From: FromJournal, Curve: &curve}
+	a.Tangles, a.Given = Rate{From: FromJournal, Curve: &curve}, curve.Given
 	a.CurveNotes = curve.Notes
 	if mixed == nil {
 		a.note(NoteNoCurve, 0, 0, 0)

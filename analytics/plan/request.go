@@ -40,7 +40,6 @@ const (
 // question is a request resolved.
 type question struct {
 	where           []journal.Condition
-	givens          []analytics.Given
 	inputs          map[string]float64 // those typed in
 	longest         float64            // 0 when not asked for
 	tangles, breaks []RateAt           // typed in
@@ -54,9 +53,6 @@ func (r Request) resolve() (q question, err error) {
 		return q, err
 	}
 	q.where, q.units = whole.Where, r.Units
-	if q.givens, err = analytics.Givens(r.Given); err != nil {
-		return q, err
-	}
 	if q.inputs, err = r.inputs(); err != nil {
 		return q, err
 	}

@@ -221,8 +221,8 @@ func (e *Evidence) addChoice(choice int, g analytics.Group) {
 	f := Finding{Claim: -1, Choice: choice, Outcome: a.Outcome, Factor: a.By[0].Factor,
 		Level: []string{g.Level[0].Word}, Versus: []string{ref.Level[0].Word}, Ratio: *g.Corrected.Ratio, Low: g.Corrected.Low, High: g.Corrected.High,
 		Q: *g.Versus.Q, Hours: g.Hours + ref.Hours, Leans: g.Versus.Verdict == stat.Leans, Same: g.Versus.Verdict == stat.SameForPractice}
-	if need := g.Versus.HoursNeeded; need != nil {
-		e.plan(&f, max(0, *need-g.Hours)+max(0, *need-ref.Hours))
+	if more := g.Versus.MoreHours; more != nil {
+		e.plan(&f, *more)
 	}
 	e.add(f, g.Versus.Verdict == stat.Differs)
 }

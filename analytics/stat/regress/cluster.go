@@ -21,6 +21,27 @@ type Rows struct {
 	All func(add func(cluster, cell int, y, exposure float64))
 }
 
+// each calls f for every row. It returns what is wrong with the first bad one.
+func (r Rows) each(f func(cluster, cell int, y, exposure float64)) error {
+	n, cells := 0, r.Cells.Rows()
+	var bad error
+	r.All(func(cluster, cell int, y, exposure float64) {
+		n++
+		switch {
+		case bad != nil:
+		case cell < 0 || cell >= cells:
+			bad = fmt.Errorf("row %d has cell %d of %d", n, cell, cells)
+		case cluster < 0 || cluster >= r.Clusters:
+			bad = fmt.Errorf("row %d has cluster %d of %d", n, cluster, r.Clusters)
+		case !(exposure >= 0) || math.IsInf(exposure, 0) || math.IsNaN(y) || math.IsInf(y, 0):
+			bad = fmt.Errorf("row %d has count %g and exposure %g", n, y, exposure)
+		default:
+			f(cluster, cell, y, exposure)
+		}
+	})
+	return bad
+}
+
 // visit calls f for every row with its fitted count mu. It returns what is wrong with the first bad row.
 func (r Rows) visit(fit *Fit, f func(cluster, cell int, y, mu float64)) error {
 	if err := r.Cells.check(); err != nil {
@@ -33,26 +54,7 @@ func (r Rows) visit(fit *Fit, f func(cluster, cell int, y, mu float64)) error {
 	for i := range rate {
 		rate[i] = fit.Rate(r.Cells.Row(i))
 	}
-	n := 0
-	var bad error
-	r.All(func(cluster, cell int, y, exposure float64) {
-		n++
-		switch {
-		case bad != nil:
-		case cell < 0 || cell >= len(rate):
-			bad = fmt.Errorf("row %d has cell %d of %d", n, cell, len(rate))
-		case cluster < 0 || cluster >= r.Clusters:
-			bad = fmt.Errorf("row %d has cluster %d of %d", n, cluster, r.Clusters)
-		default:
-			mu := exposure * rate[cell]
-			if !(mu >= 0) || math.IsInf(mu, 0) || math.IsNaN(y) || math.IsInf(y, 0) {
-				bad = fmt.Errorf("row %d has count %g and exposure %g", n, y, exposure)
-				return
-			}
-			f(cluster, cell, y, mu)
-		}
-	})
-	return bad
+	return r.each(func(cluster, cell int, y, exposure float64) { f(cluster, cell, y, exposure*rate[cell]) })
 }
 
 // HC1 judges contrasts by the sandwich variance of Liang & Zeger (1986, Biometrika

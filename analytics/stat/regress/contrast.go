@@ -92,7 +92,7 @@ func (f *FixedDF) Contrast(c []float64) (Contrast, error) {
 }
 
 func newContrast(estimate, variance, df float64) (Contrast, error) {
-	if !(variance > 0) || math.IsInf(variance, 1) {
+	if !(variance > 0) || math.IsInf(variance, 1) || !(df > 0) {
 		return Contrast{}, ErrNoSpread
 	}
 	return Contrast{Estimate: estimate, SE: math.Sqrt(variance), DF: df}, nil

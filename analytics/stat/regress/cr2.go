@@ -84,8 +84,7 @@ type leverage struct {
 // It returns ErrFewClusters below two clusters.
 func NewCR2(fit *Fit, rows Rows) (*CR2, error) {
 	kept := keptColumns(len(fit.Coef), fit.Aliased)
-	p := len(kept)
-	blocks, row := make([]cr2Block, max(0, rows.Clusters)), make([]float64, p)
+	blocks, row := make([]cr2Block, max(0, rows.Clusters)), make([]float64, len(kept))
 	err := rows.visit(fit, func(cluster, cell int, y, mu float64) {
 		x := rows.Cells.Row(cell)
 		for k, j := range kept {
@@ -96,7 +95,13 @@ func NewCR2(fit *Fit, rows Rows) (*CR2, error) {
 	if err != nil {
 		return nil, fmt.Errorf("bias-reduced variance: %w", err)
 	}
-	root, err := lowerRoot(pick(fit.Cov, kept))
+	return newCR2(fit, kept, pick(fit.Cov, kept), blocks)
+}
+
+// newCR2 takes the clusters' scores and information, and the inverse of the sum of the latter.
+func newCR2(fit *Fit, kept []int, bread *mat.SymDense, blocks []cr2Block) (*CR2, error) {
+	p := len(kept)
+	root, err := lowerRoot(bread)
 	if err != nil {
 		return nil, fmt.Errorf("bias-reduced variance: %w", err)
 	}
