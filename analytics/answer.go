@@ -12,6 +12,8 @@ type RateAnswer struct {
 	Where     []journal.Condition
 	Given     []Given        // what the comparisons are corrected for; of the usual ones those that differ
 	Model     Model          // by which
+	Prior     float64        // standard deviation of log ratios before anything was fished, for the bet
+	Bet       *Bet           // nil where nothing can be compared like for like
 	Groups    []Group        // in the natural order of their levels
 	Total     Group          // counts of all groups together; it has no level, rate or interval
 	Reference int            // index of the group that the others are compared with, -1 without one

@@ -161,6 +161,11 @@ func (a *RateAnswer) correct(rows *facts.Rows, usual bool) error {
 	if err := a.judgeCorrected(f, list); err != nil {
 		return err
 	}
+	weighed, err := f.believe(list, a.Prior)
+	if err != nil {
+		return err
+	}
+	a.Bet = weighed.bet(a.Reference, MoreIsBetter(a.Outcome), a.Prior)
 	return a.noteMoved(f)
 }
 

@@ -54,7 +54,7 @@ func Rates(ctx context.Context, journalOf Asker, r Request) (RateAnswer, error) 
 func RatesOf(rows *facts.Rows, q journal.Question, r Request) (a RateAnswer, err error) {
 	sortGroups(q.By, rows)
 	found := rows.Answer
-	a = RateAnswer{Outcome: q.Outcome, By: q.By, Where: q.Where, LeftOut: found.LeftOut, Told: found.Told, Reference: -1}
+	a = RateAnswer{Outcome: q.Outcome, By: q.By, Where: q.Where, LeftOut: found.LeftOut, Told: found.Told, Reference: -1, Prior: priorOr(r.Prior)}
 	var asked []journal.Factor
 	for _, by := range q.By {
 		asked = append(asked, by.Factor)

@@ -27,6 +27,7 @@ type Request struct {
 	Versus  string   // the level that others are compared with; empty for the one with most exposure
 	Given   []string // factors whose differences are taken out: "angler", "tag-length" (a curve), "tag-length:linear"; empty for angler and water, "none" for none
 	Model   string   // "frailty", also when empty, or "marginal"
+	Prior   float64  // standard deviation of log ratios before anything was fished, for the bet; 0 for PriorSD
 	Units   units.System
 }
 
