@@ -3,9 +3,14 @@ package analytics
 import (
 	"context"
 	"encoding/binary"
+	"errors"
 	"fmt"
 	"math"
+	"slices"
 
+	"gonum.org/v1/gonum/mat"
+
+	"rigtally/analytics/stat"
 	"rigtally/analytics/stat/regress"
 )
 
@@ -17,6 +22,8 @@ type Mixed struct {
 	fit          *Regression
 	mix          mixture
 	times, level float64
+	slope        []float64 // what the log of the level changes by with each coefficient
+	wide         float64   // what draws of the coefficients are stretched by
 }
 
 // MixedCurve is Curve, and the curve at the level of the journal's own mix, times some number; nil
@@ -28,7 +35,55 @@ func MixedCurve(ctx context.Context, journalOf Asker, r CurveRequest, times floa
 	}
 	m := &Mixed{fit: f, mix: f.mix(), times: times}
 	m.level = m.mix.level(f.fit.Coef) * times
-	return a, m, nil
+	m.slope = m.mix.slope(f.fit.Coef, f.cells.P)
+	for _, left := range f.fit.Aliased {
+		m.slope[left] = 0
+	}
+	m.wide, err = m.widening(&a)
+	return a, m, err
+}
+
+// Sure reports whether the curve's precision is known all along the middle nine tenths of what was
+// fished; else Draws can't be had.
+func (m *Mixed) Sure() bool { return m.wide > 0 }
+
+// widening is by how much 95% intervals of the rate are wider, at most, than normal draws with the one covariance
+// of the coefficients: they take the wider of two variances and Student's t. It is 0 where one of
+// the points within the middle nine tenths of what was fished has none.
+func (m *Mixed) widening(a *CurveAnswer) (float64, error) {
+	total := 0.0
+	for _, r := range a.Rug {
+		total += r.Exposure
+	}
+	widest, below, i := 0.0, 0.0, 0
+	for _, p := range a.Points {
+		for ; i < len(a.Rug) && a.Rug[i].At < p.At; i++ {
+			below += a.Rug[i].Exposure
+		}
+		if below < 0.05*total || below > 0.95*total {
+			continue
+		}
+		c := m.row(p.At)
+		contrast, err := m.fit.tester.Contrast(c)
+		if errors.Is(err, regress.ErrOneCluster) || errors.Is(err, regress.ErrNoSpread) {
+			return 0, nil
+		}
+		if err != nil {
+			return 0, err
+		}
+		low, high := contrast.Interval(Confidence)
+		v := mat.NewVecDense(len(c), c)
+		drawn := 2 * stat.NormalUpper((1-Confidence)/2) * math.Sqrt(mat.Inner(v, m.fit.tester.Covariance(), v))
+		widest = max(widest, (high-low)/drawn)
+	}
+	return widest, nil
+}
+
+// row is what the log of the rate at a value changes by with each coefficient.
+func (m *Mixed) row(v float64) []float64 {
+	c := slices.Clone(m.slope)
+	copy(c[m.fit.first:], m.fit.asked.row(v))
+	return c
 }
 
 // At is the rate at a value.
@@ -37,31 +92,28 @@ func (m *Mixed) At(v float64) float64 {
 	for j, x := range m.fit.asked.row(v) {
 		sum += x * m.fit.fit.Coef[m.fit.first+j]
 	}
-	return m.level * math.Exp(sum)
+	return m.level * math.Exp(bounded(sum))
 }
 
-// Draws are the rates at some values, each in n draws of the coefficients.
+// Draws are the rates at some values, each in n draws of the coefficients, to first order in them.
 func (m *Mixed) Draws(at []float64, n int, seed uint64) ([][]float64, error) {
 	f := m.fit
-	coef, err := regress.NormalDraws(f.fit.Coef, f.tester.Covariance(), n, seed)
+	cov := mat.NewSymDense(len(f.fit.Coef), nil)
+	cov.ScaleSym(m.wide*m.wide, f.tester.Covariance())
+	coef, err := regress.NormalDraws(f.fit.Coef, cov, n, seed)
 	if err != nil {
 		return nil, fmt.Errorf("draw curves: %w", err)
 	}
-	levels := make([]float64, n)
-	for k := range levels {
-		levels[k] = m.mix.level(coef.RawRowView(k)) * m.times
-	}
 	all := make([][]float64, len(at))
 	for i, v := range at {
-		row := f.asked.row(v)
+		row, rate := m.row(v), m.At(v)
 		all[i] = make([]float64, n)
 		for k := range all[i] {
-			b := coef.RawRowView(k)[f.first:]
 			sum := 0.0
-			for j, x := range row {
-				sum += x * b[j]
+			for j, b := range coef.RawRowView(k) {
+				sum += row[j] * (b - f.fit.Coef[j])
 			}
-			all[i][k] = levels[k] * math.Exp(sum)
+			all[i][k] = rate * math.Exp(bounded(sum))
 		}
 	}
 	return all, nil
@@ -107,7 +159,32 @@ func (m mixture) level(coef []float64) float64 {
 		for j, x := range row {
 			sum += x * coef[j]
 		}
-		mean += m.shares[k] * math.Exp(sum)
+		mean += m.shares[k] * math.Exp(bounded(sum))
 	}
 	return mean
 }
+
+// slope is what the log of the level changes by with each of p coefficients: the mean of the rows by
+// the rates that they have. By draws of the coefficients themselves, what is hardly
+// known of one angler would raise the mean of all.
+func (m mixture) slope(coef []float64, p int) []float64 {
+	out, total := make([]float64, p), 0.0
+	for k, row := range m.rows {
+		sum := 0.0
+		for j, x := range row {
+			sum += x * coef[j]
+		}
+		rate := m.shares[k] * math.Exp(bounded(sum))
+		total += rate
+		for j, x := range row {
+			out[j] += rate * x
+		}
+	}
+	for j := range out {
+		out[j] /= total
+	}
+	return out
+}
+
+// bounded keeps what is all but unknown from running out of the numbers there are.
+func bounded(log float64) float64 { return max(-100, min(100, log)) }

@@ -293,3 +293,13 @@ func (c Season) Outcome() string {
 	}
 	return "tangles"
 }
+
+// MeanRate is the true rate at a length and with figure-eight, on the mean over the anglers and waters as they were fished.
+func (c Season) MeanRate(j Journal, lengthMM float64) float64 {
+	sum, total := 0.0, 0.0
+	for _, st := range j {
+		total += st.Exposure
+		sum += st.Exposure * math.Exp(float64(st.Angler-1)*0.5) * []float64{1, 1.3, 0.8}[st.Water]
+	}
+	return c.Rate * sum / total * math.Pow(or1(c.Longer), (lengthMM-180)/25)
+}

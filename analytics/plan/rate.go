@@ -164,7 +164,9 @@ func ofCurve(m *analytics.Mixed, seed uint64, out *Rate) *hourly {
 		sum += r.Exposure * r.At
 	}
 	h.centre, h.spread = sum/total, h.high-h.low
-	h.draws = func(at []float64) ([][]float64, error) { return m.Draws(at, draws, seed) }
+	if m.Sure() {
+		h.draws = func(at []float64) ([][]float64, error) { return m.Draws(at, draws, seed) }
+	}
 	out.Low, out.High = h.low, h.high
 	return h
 }

@@ -135,7 +135,7 @@ func (v *CR2) Covariance() mat.Symmetric { return v.cov }
 func lowerRoot(a *mat.SymDense) (*mat.Dense, error) {
 	var chol mat.Cholesky
 	if !chol.Factorize(a) {
-		return nil, errors.New("the model covariance is singular")
+		return nil, fmt.Errorf("the model covariance is singular: %w", ErrNotConverged)
 	}
 	var l mat.TriDense
 	chol.LTo(&l)
