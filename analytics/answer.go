@@ -20,6 +20,8 @@ type RateAnswer struct {
 	LeftOut   map[string]int // how many of what the answer could not use
 	Told      journal.Told   // what was not told of what it used
 	Notes     []Note
+
+	weighed believed
 }
 
 // Group is what happened at one level.

@@ -161,11 +161,10 @@ func (a *RateAnswer) correct(rows *facts.Rows, usual bool) error {
 	if err := a.judgeCorrected(f, list); err != nil {
 		return err
 	}
-	weighed, err := f.believe(list, a.Prior)
-	if err != nil {
+	if a.weighed, err = f.believe(list, a.Prior); err != nil {
 		return err
 	}
-	a.Bet = weighed.bet(a.Reference, MoreIsBetter(a.Outcome), a.Prior)
+	a.Bet = a.weighed.bet(a.Reference, MoreIsBetter(a.Outcome), a.Prior)
 	return a.noteMoved(f)
 }
 

@@ -37,7 +37,10 @@ type CurveAnswer struct {
 	Method   string
 	LeftOut  map[string]int
 	Told     journal.Told // what was not told of what it used
+	Bet      *CurveBet    // which value to choose; nil where it can't be told, or is the one fished most
 	Notes    []Note
+
+	belief *curveBelief
 }
 
 // CurvePoint is the rate at a value, in the storage unit, with its pointwise 95% interval.
@@ -154,7 +157,7 @@ func (a *CurveAnswer) draw(rows *facts.Rows, q curveQuestion, r CurveRequest) (*
 	if asked.spline == nil {
 		a.note(NoteStraight, len(rows.Groups))
 	}
-	return f, nil
+	return f, a.believe(f, priorOr(r.Prior))
 }
 
 // curve codes the number asked about.

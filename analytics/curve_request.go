@@ -16,6 +16,7 @@ type CurveRequest struct {
 	Where    []string // as in Request
 	Given    []string // as in Request
 	Model    string   // as in Request
+	Prior    float64  // as in Request
 	Knots    []string // where the curve bends, at least one; none places two by the exposure. A bare number is in the storage unit
 	Boundary []string // the two ends beyond which it is straight; none places them by the exposure
 	Units    units.System

@@ -1,6 +1,7 @@
 package plan
 
 import (
+	"context"
 	"fmt"
 	"math"
 
@@ -28,6 +29,23 @@ func (a *Answer) inputs(q question, sessions []facts.TagSession) error {
 		a.Inputs = append(a.Inputs, in)
 	}
 	return nil
+}
+
+// Inputs are the numbers that a plan rests on, by key: the journal's own, else common practice's.
+func Inputs(ctx context.Context, j Keeper, sys units.System) (map[string]Input, error) {
+	sessions, err := j.TagSessions(ctx, nil)
+	if err != nil {
+		return nil, err
+	}
+	var a Answer
+	if err := a.inputs(question{units: sys}, sessions); err != nil {
+		return nil, err
+	}
+	byKey := map[string]Input{}
+	for _, in := range a.Inputs {
+		byKey[in.Key] = in
+	}
+	return byKey, nil
 }
 
 // kind is an input: what it may be, in its storage unit, how it is told of, and what common practice has.

@@ -1,0 +1,18 @@
+package next
+
+import (
+	"encoding/json"
+
+	"rigtally/analytics/answer"
+)
+
+// MarshalJSON writes the questions in full precision: minutes, and hours.
+func (a Answer) MarshalJSON() ([]byte, error) {
+	return json.Marshal(map[string]any{"questions": answer.Each(a.Questions, Question.json), "apart": answer.Each(a.Apart, Question.json),
+		"season_hours": a.Hours, "hours": a.More, "prior_sd": a.Prior})
+}
+
+func (q Question) json() any {
+	return map[string]any{"outcome": q.Outcome.Key, "by": q.By.Key, "minutes_per_event": answer.If(q.Minutes > 0, q.Minutes), "minutes_from": q.From,
+		"minutes_gained": answer.If(q.Minutes > 0, q.Gain), "more_hours": q.MoreHours}
+}
