@@ -55,12 +55,18 @@ func spanOf(g analytics.Group) *Span {
 	return &Span{g.Low, g.High}
 }
 
-// usualReach is what a scale should reach: all rates, and the intervals of most.
+// usualReach is what a scale should reach: the rates of all that are well known, and the intervals
+// of most.
 func usualReach(most float64, groups ...analytics.Group) reach {
-	end := 0.0
+	end, longest := 0.0, 0.0
+	for _, g := range groups {
+		longest = max(longest, g.Exposure)
+	}
 	var highs []float64
 	for _, g := range groups {
-		end = max(end, 1.15*g.Rate)
+		if g.Exposure >= wellKnown/2*longest {
+			end = max(end, 1.15*g.Rate)
+		}
 		if g.HasInterval {
 			highs = append(highs, g.High)
 		}

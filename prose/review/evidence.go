@@ -120,7 +120,7 @@ func (w reviewer) finding(e season.Evidence, f season.Finding) string {
 func timesOf(f season.Finding) string {
 	text := prose.Ratio(f.Ratio) + " times"
 	if f.Low != nil && f.High != nil {
-		text += fmt.Sprintf(" (%s–%s)", prose.Ratio(*f.Low), prose.Ratio(*f.High))
+		text += " (" + prose.RatioSpan(*f.Low, *f.High) + ")"
 	}
 	return text
 }
@@ -289,7 +289,7 @@ func (w reviewer) openRow(f season.Finding) []string {
 	what += ": " + prose.Lower(prose.Measure(f.Outcome))
 	interval, so, outings := "?", "can’t tell yet", "?"
 	if f.Low != nil && f.High != nil {
-		interval = prose.Ratio(*f.Low) + "–" + prose.Ratio(*f.High)
+		interval = prose.RatioSpan(*f.Low, *f.High)
 	}
 	if f.Leans {
 		so = "leans, not settled"
