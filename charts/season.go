@@ -213,7 +213,7 @@ func seasonSessions(a season.Answer, c season.Chart) Chart {
 	var groups []analytics.Group
 	for i, p := range c.Points {
 		at := float64(i)
-		groups = append(groups, analytics.Group{Rate: p.Rate, High: p.High, HasInterval: true})
+		groups = append(groups, analytics.Group{Exposure: p.Exposure, Rate: p.Rate, High: p.High, HasInterval: true})
 		limits = append(limits, Mark{Wide: &Span{at - 0.5, at + 0.5}, Upright: &Span{p.Low, p.High}})
 		m := Mark{X: at, Y: p.Rate, Radius: radius, Look: LookOpen}
 		way = append(way, m)

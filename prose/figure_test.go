@@ -1,8 +1,13 @@
 package prose_test
 
 import (
+	"cmp"
+	"io/fs"
 	"math"
+	"os"
+	"path/filepath"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 
@@ -219,5 +224,42 @@ func TestRatiosOfATrialAreShort(t *testing.T) {
 		if got := prose.TrialRatio(a, sequential.Sequence{Interval: stat.Interval{Low: ends[0], High: ends[1]}}, false); got != want {
 			t.Errorf("%q, want %q", got, want)
 		}
+	}
+}
+
+// misread are words that take p for the chance that nothing is behind a difference, which it does
+// not say.
+var misread = regexp.MustCompile(`(?i)chance alone|by chance|chance (did|does|would|could) |p-value that|likely to be chance|due to chance`)
+
+// What people read, in pages, files, helps and guides, never misreads p.
+func TestNothingMisreadsP(t *testing.T) {
+	t.Parallel()
+	read := 0
+	for _, root := range []string{".", "../charts", "../web", "../cmd/rigtally", "../inquiry", "../docs", "../README.md"} {
+		err := filepath.WalkDir(root, func(path string, d fs.DirEntry, err error) error {
+			if err != nil || d.IsDir() && d.Name() == "node_modules" {
+				return cmp.Or(err, fs.SkipDir)
+			}
+			if !slices.Contains([]string{".go", ".html", ".md", ".yaml", ".js"}, filepath.Ext(path)) || strings.HasSuffix(path, "_test.go") || strings.Contains(path, "vendor") {
+				return nil
+			}
+			text, err := os.ReadFile(path)
+			if err != nil {
+				return err
+			}
+			read++
+			for i, line := range strings.Split(string(text), "\n") {
+				if words := misread.FindString(line); words != "" && !strings.HasPrefix(strings.TrimSpace(line), "//") && len(line) < 5000 {
+					t.Errorf("%s:%d says %q: say how often as much would be seen if there were no difference", path, i+1, words)
+				}
+			}
+			return nil
+		})
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+	if read < 150 {
+		t.Errorf("read only %d files", read)
 	}
 }
