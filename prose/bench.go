@@ -10,6 +10,7 @@ import (
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"slices"
+	"strconv"
 	"strings"
 )
 
@@ -168,14 +169,24 @@ func (s benchSayer) compared() string {
 	text := fmt.Sprintf("Can't tell yet which holds more%s: what was seen would fit no difference too.", s.filters())
 	for _, g := range s.a.Groups {
 		if g.Versus != nil && g.Versus.Verdict == stat.CannotTell && g.Versus.PullsNeeded != nil {
-			text += fmt.Sprintf(" %s against %s takes about %s of each", Capital(s.name(g)), s.name(ref), Several(*g.Versus.PullsNeeded, "pull"))
-			if more := *g.Versus.MorePulls; more > 0 {
+			text += fmt.Sprintf(" %s against %s takes %s pulls of each", Capital(s.name(g)), s.name(ref), aboutPulls(*g.Versus.PullsNeeded))
+			if more := *g.Versus.MorePulls; more > 0 && *g.Versus.PullsNeeded <= mostPulls {
 				text += fmt.Sprintf(", %d more than there are", more)
 			}
 			return text + "."
 		}
 	}
 	return text
+}
+
+// mostPulls is how many of a knot anybody pulls.
+const mostPulls = 1000
+
+func aboutPulls(n int) string {
+	if n > mostPulls {
+		return "over " + strconv.Itoa(mostPulls)
+	}
+	return "about " + strconv.Itoa(n)
 }
 
 func (s benchSayer) comparisons() int {
@@ -222,7 +233,7 @@ func (s benchSayer) told(g, ref bench.Group, first, alike bool) string {
 		return fmt.Sprintf("%s %s %s: %s times (%s).", Capital(one), verb, word, Ratio(ratio.Ratio), ratioSet(ratio, Ratio))
 	}
 	text := fmt.Sprintf("%s %s %s than %s%s", Capital(one), verb, word, other, s.filters())
-	return text + fmt.Sprintf(": its mean is %s times as high (95%% interval %s), a gap of %s. %s", Ratio(ratio.Ratio), ratioSet(ratio, Ratio), units.Format(units.Force, math.Abs(c.Difference), s.sys), sureness(c, s.comparisons()))
+	return text + fmt.Sprintf(": on average it holds %s times as much (95%% interval %s), a gap of %s. %s", Ratio(ratio.Ratio), ratioSet(ratio, Ratio), units.Format(units.Force, math.Abs(c.Difference), s.sys), sureness(c, s.comparisons()))
 }
 
 // sureness says how often as many pulls of knots that hold the same would show as much, which is p,

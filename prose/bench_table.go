@@ -97,7 +97,7 @@ func BenchMean(a bench.Answer) string {
 	if a.Relative {
 		return "Mean, of unknotted"
 	}
-	return "Mean force"
+	return "Mean"
 }
 
 // benchEfficiency adds what share of unknotted line a knot leaves. Where strengths are such shares
@@ -106,8 +106,6 @@ func benchEfficiency(c *table.Columns[bench.Group], a bench.Answer) {
 	type group = bench.Group
 	share := c.Add("efficiency", "Of unknotted", func(g group) table.Cell {
 		switch {
-		case g.Efficiency != nil && g.Unknotted:
-			return table.Number("100%", &g.Efficiency.Ratio)
 		case g.Unknotted:
 			return table.Cell{Text: "100%"}
 		case g.Efficiency == nil:
@@ -231,6 +229,8 @@ func benchVersus(c *table.Columns[bench.Group], a bench.Answer, sys units.System
 		switch {
 		case v.PullsNeeded == nil:
 			return table.Unknown
+		case *v.PullsNeeded > mostPulls:
+			return aboutPulls(*v.PullsNeeded)
 		case *v.MorePulls > 0:
 			return fmt.Sprintf("%d (%d more)", *v.PullsNeeded, *v.MorePulls)
 		}

@@ -117,10 +117,7 @@ func ClaimNeed(a claim.Answer) string {
 	if a.HoursNeeded == nil {
 		return ""
 	}
-	if *a.HoursNeeded > mostHours {
-		return Hours(*a.HoursNeeded)
-	}
-	return "about " + Hours(*a.HoursNeeded)
+	return AboutHours(*a.HoursNeeded)
 }
 
 // ClaimSides says what was fished on each side of a claim, a line each.

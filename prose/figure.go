@@ -68,6 +68,14 @@ func Hours(h float64) string {
 	return Figure(h) + " h"
 }
 
+// AboutHours is Hours of what is an estimate: "about 121 h", "over 100000 h".
+func AboutHours(h float64) string {
+	if !(h <= mostHours) {
+		return Hours(h)
+	}
+	return "about " + Hours(h)
+}
+
 // FishedHours prints hours fished: whole from ten on.
 func FishedHours(h float64) string {
 	if h >= 10 {
@@ -252,7 +260,7 @@ func Percent(v float64) string {
 		return "−" + Percent(-v)
 	case p > 0 && p < 0.05:
 		return "under 0.1%"
-	case p > 99.95 && p < 100:
+	case p >= 99.949 && p < 100:
 		return "over 99.9%"
 	case p >= 999.5:
 		return "over 1000%"

@@ -168,6 +168,48 @@ func TestAnswersOfLittleDataAreShort(t *testing.T) {
 	})
 }
 
+// The same of what few pulls, a plan and a trial leave.
+func TestKnotsPlansAndTrialsAreShort(t *testing.T) {
+	t.Parallel()
+	rapid.Check(t, func(r *rapid.T) {
+		number := func(name string) float64 { return extreme(r, name) }
+		finite := func(name string) *float64 {
+			if v := number(name); stat.Finite(v) {
+				return &v
+			}
+			return nil
+		}
+		set := func(name string) strength.RatioSet {
+			a, b := number(name+" low"), number(name+" high")
+			if rapid.Bool().Draw(r, name+" below 0") {
+				a = -a
+			}
+			bounds := rapid.SampledFrom([]strength.RatioBounds{strength.Bounded, strength.Outside, strength.Unbounded}).Draw(r, name+" bounds")
+			return strength.RatioSet{Ratio: number(name), Bounds: bounds, Interval: stat.Interval{Low: min(a, b), High: max(a, b)}}
+		}
+		level := func(word string) []journal.Level { return []journal.Level{{Word: word}} }
+		low, high := -rapid.Float64Range(0, 50).Draw(r, "mean low"), rapid.Float64Range(10, 99).Draw(r, "mean high")
+		needed := rapid.SampledFrom([]int{2, 17, 999, 123456}).Draw(r, "pulls")
+		p := rapid.Float64Range(0, 1).Draw(r, "p")
+		efficient := bench.Efficiency{RatioSet: set("efficiency")}
+		knot := bench.Group{N: 2, Mean: 5, MeanLow: &low, MeanHigh: &high, SD: 1, Level: level("uni"), Efficiency: &efficient,
+			Versus: &bench.Comparison{Sets: 1, Pulls: 2, Versus: 2, P: p, Q: p, Ratio: set("times"), PullsNeeded: &needed, MorePulls: &needed,
+				Verdict: rapid.SampledFrom([]stat.Verdict{stat.Differs, stat.Leans, stat.CannotTell}).Draw(r, "verdict")}}
+		knots := bench.Answer{By: []journal.Factor{factor(t, "junction")}, Groups: []bench.Group{{N: 2, Mean: 4, Level: level("blood")}, knot}, Relative: rapid.Bool().Draw(r, "relative")}
+		ends := [2]float64{number("sequence low"), number("sequence high")}
+		sequence := sequential.Sequence{Interval: stat.Interval{Low: min(ends[0], ends[1]), High: max(ends[0], ends[1])}}
+		arms := trial.Answer{Arms: [2]trial.Arm{{Exposure: 1, Events: number("A")}, {Exposure: 1, Events: number("B")}}}
+		laid := plan.Answer{Sure: true, Points: []plan.Point{{LengthMM: 100, Loss: number("loss"), Tangles: number("tangles"), Low: finite("loss low"), High: finite("loss high")}}}
+		_, rows := prose.PlanTable(laid, units.Metric, 9).Texts()
+		for _, text := range []string{prose.SayBench(knots, units.Metric).Text(0), prose.TrialRatio(arms, sequence, false), prose.TrialRatio(arms, sequence, true),
+			prose.TrialOutlook(&trial.Outlook{Ratio: number("ratio"), Seen: true, Hours: number("hours"), Left: 40, Chance: p}), strings.Join(rows[0], " ")} {
+			if bad := long(strings.ReplaceAll(text, "over 1000", ""), 3); bad != "" {
+				r.Fatalf("%q in\n%s", bad, text)
+			}
+		}
+	})
+}
+
 // No chance that rests on data is said to be none or certain: of the best of a curve, of a plan,
 // of a trial's decision.
 func TestNoChanceIsNoneOrCertain(t *testing.T) {

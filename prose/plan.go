@@ -63,8 +63,13 @@ func rough(mm float64, sys units.System) string {
 
 // minutes prints minutes per hour to a tenth, or finer where there are few.
 func minutes(v float64) string {
-	if v >= 0.005 && v < 0.1 {
+	switch {
+	case v >= 0.005 && v < 0.1:
 		return fmt.Sprintf("%.2f", v)
+	case v >= 999.5:
+		return "over 1000"
+	case v >= 99.95:
+		return fmt.Sprintf("%.0f", v)
 	}
 	return fmt.Sprintf("%.1f", v)
 }

@@ -79,7 +79,7 @@ func (s sayer) comparisons() string {
 	}
 	text := fmt.Sprintf("Can't tell yet which %s has more %s%s: what was seen would fit no difference too.", s.factors(), s.a.Outcome.Events, s.filters())
 	if g, ok := s.nearest(); ok {
-		text += fmt.Sprintf(" %s against %s would take about %s with each.", Capital(s.name(g)), ref, Hours(*g.Versus.HoursNeeded))
+		text += fmt.Sprintf(" %s against %s would take %s with each.", Capital(s.name(g)), ref, AboutHours(*g.Versus.HoursNeeded))
 	}
 	return s.corrected(text)
 }
@@ -288,7 +288,7 @@ func (s sayer) settled(best int) string {
 	c := s.a.Groups[best].Versus
 	need := ""
 	if c.HoursNeeded != nil {
-		need = fmt.Sprintf("; about %s with each would tell", Hours(*c.HoursNeeded))
+		need = fmt.Sprintf("; %s with each would tell", AboutHours(*c.HoursNeeded))
 	}
 	switch c.Verdict {
 	case stat.Differs:

@@ -2,7 +2,6 @@ package review
 
 import (
 	"fmt"
-	"math"
 	"slices"
 	"strings"
 
@@ -294,10 +293,10 @@ func (w reviewer) openRow(f season.Finding) []string {
 	if f.Leans {
 		so = "leans, not settled"
 	}
-	if f.Outings != nil {
+	if f.Outings != nil && *f.Outings < 10_000 { // more than a life of fishing is no number
 		outings = fmt.Sprint(*f.Outings)
 	}
-	more := "about " + prose.FishedHours(math.Ceil(*f.MoreHours))
+	more := prose.AboutHours(*f.MoreHours)
 	if *f.MoreHours < 1 {
 		more, outings = "fished already", "–"
 	}
