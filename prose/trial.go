@@ -68,18 +68,14 @@ func TrialUnits(t journal.Trial, n int) string { return Verb(n, string(t.Unit), 
 func EValue(logE float64) string {
 	e := sequential.EValue(logE)
 	switch {
-	case e >= 1e6:
+	case e >= mostFigure:
 		return "more than a million"
-	case e >= 1000:
-		return Figure(e)
-	case e >= 100:
-		return strconv.FormatFloat(e, 'f', 0, 64)
 	case e < 0.01:
 		return "less than 0.01"
-	case e < 10:
+	case e < 9.995:
 		return strconv.FormatFloat(e, 'f', 2, 64)
 	}
-	return strconv.FormatFloat(e, 'f', 1, 64)
+	return Figure(e)
 }
 
 // TrialState names where a trial stands, in a word or two.
