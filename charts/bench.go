@@ -41,17 +41,22 @@ func (b onBench) span(low, high *float64) *Span {
 	return &Span{b.scale(*low), b.scale(*high)}
 }
 
-// strengthAxis is the axis of strengths, which need not start at 0: dots have no length.
+// strengthAxis is the axis of strengths, which need not start at 0: dots have no length. It reaches
+// every mark, and an interval as far as the marks themselves are apart: of two pulls it may be a
+// dozen times as long, and would squeeze the others flat.
 func (b onBench) strengthAxis(title string, marks ...Mark) Axis {
-	all := noSpan
+	points := noSpan
 	for _, m := range marks {
-		all = all.with(m.X)
-		if m.Across != nil {
-			all = all.with(m.Across.Low, m.Across.High)
-		}
+		points = points.with(m.X)
 	}
 	if len(marks) == 0 {
-		all = Span{0, 1}
+		points = Span{0, 1}
+	}
+	all, far := points, math.Max(points.High-points.Low, 0.2*points.High)
+	for _, m := range marks {
+		if m.Across != nil {
+			all = all.with(math.Max(m.Across.Low, points.Low-far), math.Min(m.Across.High, points.High+far))
+		}
 	}
 	step, unit := stepFor(all.High-all.Low), ""
 	if b.Relative {

@@ -9,6 +9,7 @@ import (
 	"testing"
 
 	"rigtally/analytics"
+	"rigtally/analytics/bench"
 	"rigtally/analytics/claim"
 	"rigtally/analytics/stat"
 	"rigtally/internal/units"
@@ -132,6 +133,40 @@ func TestAxisFollowsWellKnownGroups(t *testing.T) {
 	c := Rates(tangles(t), units.US, nil)
 	if end := c.Fields[0].X.To; end < 0.66 || end > 1 {
 		t.Errorf("the axis ends at %g; the well-known intervals end at 0.66 and the hardly fished one at 3.69", end)
+	}
+}
+
+// A minute with one tangle in it, an interval without a limit, two pulls far apart: nothing that is
+// hardly known squeezes the rest of a chart flat, and no tick is long.
+func TestOneWildWhiskerSquashesNothing(t *testing.T) {
+	t.Parallel()
+	minute, wild, few := tangles(t), tangles(t), tangles(t)
+	minute.Groups[2].Exposure, minute.Groups[2].Events, minute.Groups[2].Rate, minute.Groups[2].Low, minute.Groups[2].High = 1./60, 1, 60, 1.5, 334
+	wild.Groups[1].High = 4.3e42
+	for i := range few.Groups { // no events in minutes
+		g := &few.Groups[i]
+		g.Exposure, g.Events, g.Rate, g.Low, g.High, g.Versus = 0.1, 0, 0, 0, 36.9, nil
+	}
+	few.Groups[1].High = 4.3e42
+	apart := bench.Group{N: 2, Mean: 10, MeanLow: ptr(-117.0), MeanHigh: ptr(137.0), Level: words("uni"), Points: []bench.Point{{Strength: 9, ForceN: 9}, {Strength: 11, ForceN: 11}}}
+	pulls := Dots(bench.Answer{By: []journal.Factor{by(t, "junction")[0].Factor}, Groups: []bench.Group{apart}}, units.Metric, nil)
+	ratios := tangles(t)
+	ratios.Given = []analytics.Given{{}}
+	ratios.Groups[1].Corrected = &analytics.Corrected{Ratio: ptr(0.4), Low: ptr(1e-12), High: ptr(1e40)}
+	for name, tt := range map[string]struct {
+		chart Chart
+		most  float64
+	}{"minute": {Rates(minute, units.US, nil), 2}, "wild": {Rates(wild, units.US, nil), 2}, "few": {Rates(few, units.US, nil), 40}, "pulls": {pulls, 20}, "ratios": {Ratios(ratios, units.US, nil), 16}} {
+		x := tt.chart.Fields[0].X
+		if x.To > tt.most {
+			t.Errorf("%s: the axis reaches %g, wanted %g at most", name, x.To, tt.most)
+		}
+		for _, tick := range x.Ticks {
+			if len(tick.Text) > 4 {
+				t.Errorf("%s: a tick says %q", name, tick.Text)
+			}
+		}
+		valid(t, name, tt.chart)
 	}
 }
 

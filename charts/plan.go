@@ -61,6 +61,7 @@ func (c planChart) lossAxis() reach {
 			top = math.Max(top, p.Loss)
 		}
 	}
+	top = math.Min(top, 60) // an hour has no more
 	end := top
 	for _, p := range c.Points {
 		if p.High != nil && !p.Beyond {

@@ -179,7 +179,7 @@ func (p picture) key(marks []Mark) []Key {
 // mark makes what all marks of a group have in common. Its area follows the exposure.
 func (p picture) mark(i int) Mark {
 	g := p.Groups[i]
-	number, _, _ := strings.Cut(prose.Rate(p.Outcome, g.Rate), " ") // its unit stands beside the chart
+	number := prose.RateFigure(p.Outcome, g.Rate) // its unit stands beside the chart
 	m := Mark{Name: prose.Levels(p.By, g.Level, p.sys), Label: number, Detail: pairs(p.rows, i), Note: p.exposure(i), Radius: leastRadius}
 	m.Look = lookOf(i == p.Reference, len(p.Groups) > 1, cmp.Or(g.Versus, &analytics.Comparison{}).Verdict)
 	if p.most > 0 {
@@ -249,13 +249,26 @@ func (p picture) reference() []Layer {
 	return []Layer{level(p.scale(g.Rate), nowhere, prose.Levels(p.By, g.Level, p.sys))}
 }
 
-// rateAxis reaches every rate, and the intervals of all groups that are well known.
+// rateAxis reaches the rates and the intervals of all groups that are well known: the intervals as
+// far as three times the highest of these rates, where there is one, and the rates of others as far
+// as twice that. What lies beyond ends in an arrow.
 func (p picture) rateAxis() reach {
-	end := 0.0
+	rate, end, least := 0.0, 0.0, math.Inf(1)
+	known := func(g analytics.Group) bool { return g.Exposure >= wellKnown*p.most }
 	for _, g := range p.Groups {
-		end = math.Max(end, 1.1*g.Rate)
-		if g.HasInterval && g.Exposure >= wellKnown*p.most && !math.IsInf(g.High, 0) {
-			end = math.Max(end, g.High)
+		if !known(g) {
+			continue
+		}
+		rate = math.Max(rate, g.Rate)
+		if g.HasInterval && stat.Finite(g.High) {
+			end, least = math.Max(end, g.High), math.Min(least, g.High)
+		}
+	}
+	far := math.Max(3*rate, least) // without any event the shortest interval gives the scale
+	end = math.Max(1.1*rate, math.Min(end, far))
+	for _, g := range p.Groups {
+		if !known(g) {
+			end = math.Max(end, math.Min(1.1*g.Rate, 2*end))
 		}
 	}
 	return rateReach(p.Outcome, end)

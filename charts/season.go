@@ -55,12 +55,18 @@ func spanOf(g analytics.Group) *Span {
 	return &Span{g.Low, g.High}
 }
 
-// usualReach is what a scale should reach: all rates, and the intervals of most.
+// usualReach is what a scale should reach: the rates of all that are well known, and the intervals
+// of most.
 func usualReach(most float64, groups ...analytics.Group) reach {
-	end := 0.0
+	end, longest := 0.0, 0.0
+	for _, g := range groups {
+		longest = max(longest, g.Exposure)
+	}
 	var highs []float64
 	for _, g := range groups {
-		end = max(end, 1.15*g.Rate)
+		if g.Exposure >= wellKnown/2*longest {
+			end = max(end, 1.15*g.Rate)
+		}
 		if g.HasInterval {
 			highs = append(highs, g.High)
 		}
@@ -207,7 +213,7 @@ func seasonSessions(a season.Answer, c season.Chart) Chart {
 	var groups []analytics.Group
 	for i, p := range c.Points {
 		at := float64(i)
-		groups = append(groups, analytics.Group{Rate: p.Rate, High: p.High, HasInterval: true})
+		groups = append(groups, analytics.Group{Exposure: p.Exposure, Rate: p.Rate, High: p.High, HasInterval: true})
 		limits = append(limits, Mark{Wide: &Span{at - 0.5, at + 0.5}, Upright: &Span{p.Low, p.High}})
 		m := Mark{X: at, Y: p.Rate, Radius: radius, Look: LookOpen}
 		way = append(way, m)

@@ -429,8 +429,11 @@ func (p *pen) point(l Layer, m Mark) {
 	if p.chart.Behind != "" && m.Note != "" {
 		p.exposure(m, y)
 	}
-	if at := p.X.at(m.X); at >= 0 && at <= 1 {
+	switch at := p.X.at(m.X); {
+	case at >= 0 && at <= 1:
 		p.at(x, y, k.symbol(m.Radius))
+	case at > 1:
+		arrow(100, y, "M0 -6L9 0L0 6Z")
 	}
 	if m.Label == "" || len(p.Y.Rows) > 0 {
 		return

@@ -56,8 +56,23 @@ func Strength(v float64, relative bool, sys units.System) string {
 	return units.Format(units.Force, v, sys)
 }
 
-// strengthInterval prints two strengths, naming a shared unit once.
+// MeanInterval prints the 95% interval of a group's mean; "" where there is none.
+func MeanInterval(a bench.Answer, g bench.Group, sys units.System) string {
+	switch {
+	case g.MeanLow != nil && g.MeanHigh != nil:
+		return strengthInterval(stat.Interval{Low: *g.MeanLow, High: *g.MeanHigh}, a.Relative, sys)
+	case a.Relative && g.Efficiency != nil && !g.Unknotted:
+		return ratioSet(g.Efficiency.RatioSet, Percent)
+	}
+	return ""
+}
+
+// strengthInterval prints two strengths, naming a shared unit once. No line holds less than nothing:
+// where so few pulls leave that, only the upper end is told.
 func strengthInterval(i stat.Interval, relative bool, sys units.System) string {
+	if i.Low <= 0 {
+		return "under " + Strength(i.High, relative, sys)
+	}
 	return span(Strength(i.Low, relative, sys), Strength(i.High, relative, sys))
 }
 
@@ -67,9 +82,23 @@ func ratioSet(r strength.RatioSet, number func(float64) string) string {
 	case strength.Unbounded:
 		return "no bounds"
 	case strength.Outside:
+		// The set takes in 0 and all beyond a number, or all up to a negative one and beyond another.
+		if r.Low <= 0 {
+			return "at least " + number(math.Max(0, r.High))
+		}
 		return "up to " + number(r.Low) + ", or from " + number(r.High)
 	}
-	return span(number(r.Low), number(r.High))
+	low, high := number(r.Low), number(r.High)
+	none, open := r.Low <= 0 || strings.HasPrefix(low, "under "), strings.HasPrefix(high, "over 1")
+	switch {
+	case r.High <= 0, none && open:
+		return "no bounds"
+	case none:
+		return "at most " + high
+	case open:
+		return "at least " + low
+	}
+	return span(low, high)
 }
 
 // BenchSentence answers a question of the bench in a few sentences: which is
@@ -95,9 +124,19 @@ func (s benchSayer) name(g bench.Group) string { return BenchLevel(s.a, g, s.sys
 func (s benchSayer) filters() string { return within(s.a.Where, s.sys) }
 
 func (s benchSayer) alone(g bench.Group) string {
-	text := fmt.Sprintf("%s%s: mean %s from %s", Capital(s.name(g)), s.filters(), Strength(g.Mean, s.a.Relative, s.sys), Several(g.N, "pull"))
-	if g.Efficiency != nil {
-		text += fmt.Sprintf(", %s of unknotted line (95%% interval %s)", Percent(g.Efficiency.Ratio), ratioSet(g.Efficiency.RatioSet, Percent))
+	if g.N == 0 {
+		return Capital(s.name(g)) + s.filters() + ": no pull has unknotted ones to be measured by. Nothing to compare it with yet."
+	}
+	text := fmt.Sprintf("%s%s: mean %s", Capital(s.name(g)), s.filters(), Strength(g.Mean, s.a.Relative, s.sys))
+	if s.a.Relative {
+		text += " of unknotted line"
+	}
+	if interval := MeanInterval(s.a, g, s.sys); interval != "" {
+		text += fmt.Sprintf(" (95%% interval %s)", interval)
+	}
+	text += " from " + Several(g.N, "pull")
+	if e := g.Efficiency; e != nil && !s.a.Relative {
+		text += fmt.Sprintf("; that is %s of unknotted line (%s)", Percent(e.Ratio), ratioSet(e.RatioSet, Percent))
 	}
 	return text + ". Nothing to compare it with yet."
 }
@@ -127,17 +166,27 @@ func (s benchSayer) compared() string {
 	case len(same) == compared:
 		return fmt.Sprintf("No difference that matters%s: the means are within a tenth of that of %s, and that is sure enough.", s.filters(), s.name(ref))
 	}
-	text := fmt.Sprintf("Can't tell yet which holds more%s: chance could explain what was seen.", s.filters())
+	text := fmt.Sprintf("Can't tell yet which holds more%s: what was seen would fit no difference too.", s.filters())
 	for _, g := range s.a.Groups {
 		if g.Versus != nil && g.Versus.Verdict == stat.CannotTell && g.Versus.PullsNeeded != nil {
-			text += fmt.Sprintf(" %s against %s takes about %s of each", Capital(s.name(g)), s.name(ref), Several(*g.Versus.PullsNeeded, "pull"))
-			if more := *g.Versus.MorePulls; more > 0 {
+			text += fmt.Sprintf(" %s against %s takes %s pulls of each", Capital(s.name(g)), s.name(ref), aboutPulls(*g.Versus.PullsNeeded))
+			if more := *g.Versus.MorePulls; more > 0 && *g.Versus.PullsNeeded <= mostPulls {
 				text += fmt.Sprintf(", %d more than there are", more)
 			}
 			return text + "."
 		}
 	}
 	return text
+}
+
+// mostPulls is how many of a knot anybody pulls.
+const mostPulls = 1000
+
+func aboutPulls(n int) string {
+	if n > mostPulls {
+		return "over " + strconv.Itoa(mostPulls)
+	}
+	return "about " + strconv.Itoa(n)
 }
 
 func (s benchSayer) comparisons() int {
@@ -184,19 +233,24 @@ func (s benchSayer) told(g, ref bench.Group, first, alike bool) string {
 		return fmt.Sprintf("%s %s %s: %s times (%s).", Capital(one), verb, word, Ratio(ratio.Ratio), ratioSet(ratio, Ratio))
 	}
 	text := fmt.Sprintf("%s %s %s than %s%s", Capital(one), verb, word, other, s.filters())
-	return text + fmt.Sprintf(": it holds %s times as much (95%% interval %s), a gap of %s. %s", Ratio(ratio.Ratio), ratioSet(ratio, Ratio), units.Format(units.Force, math.Abs(c.Difference), s.sys), sureness(c))
+	return text + fmt.Sprintf(": on average it holds %s times as much (95%% interval %s), a gap of %s. %s", Ratio(ratio.Ratio), ratioSet(ratio, Ratio), units.Format(units.Force, math.Abs(c.Difference), s.sys), sureness(c, s.comparisons()))
 }
 
-// sureness says how often chance alone would show as much.
-func sureness(c *bench.Comparison) string {
+// sureness says how often as many pulls of knots that hold the same would show as much, which is p,
+// and what is left of it after so many comparisons, which is q.
+func sureness(c *bench.Comparison, comparisons int) string {
 	odds := "less than once in 1000 times"
 	switch {
-	case c.Q > 0.095:
-		odds = fmt.Sprintf("about %.0f times in 100", 100*c.Q)
-	case c.Q >= 0.001:
-		odds = "about once in " + roughly(1/c.Q) + " times"
+	case c.P > 0.095:
+		odds = fmt.Sprintf("about %.0f times in 100", math.Min(100*c.P, 99))
+	case c.P >= 0.001:
+		odds = "about once in " + significant(1/c.P, 2) + " times"
 	}
-	text := "If there were no difference, chance would still show one this large " + odds
+	text := fmt.Sprintf("If both held the same, so many pulls would differ this much %s (p %s", odds, equals(c.P))
+	if comparisons > 1 {
+		text += fmt.Sprintf("; over %d comparisons q %s", comparisons, equals(c.Q))
+	}
+	text += ")"
 	switch {
 	case c.Verdict == stat.Leans:
 		return text + ", so it is not settled."
@@ -204,12 +258,6 @@ func sureness(c *bench.Comparison) string {
 		return text + ", which counts as a difference here."
 	}
 	return text + ": that is settled."
-}
-
-// roughly prints a number with two digits.
-func roughly(v float64) string {
-	step := math.Pow(10, math.Floor(math.Log10(v))-1)
-	return strconv.FormatFloat(math.Round(v/step)*step, 'f', 0, 64)
 }
 
 func (s benchSayer) rest(v stat.Verdict, told int, ref bench.Group) string {
@@ -300,7 +348,7 @@ func benchNote(a bench.Answer, n bench.Note, sys units.System) string {
 		if n.Count > 0 {
 			text += fmt.Sprintf("; %s left out for lack of them", Several(n.Count, "pull"))
 		}
-		return text + ". The scatter of that mean counts in the interval of “of unknotted”, not in that of the 10% strength."
+		return text + ". A group’s mean is its mean force over that of unknotted line, and the scatter of both counts in its interval; in that of the 10% strength only the knot’s own."
 	case bench.NoteMixesKnots:
 		if n.Count == 1 {
 			return "One group mixes facings or props, so its mean is that of the mix: ask by junction and facing, or narrow to one."
@@ -309,7 +357,7 @@ func benchNote(a bench.Answer, n bench.Note, sys units.System) string {
 	}
 	return map[bench.NoteKind]string{
 		bench.NoteHeld:        fmt.Sprintf("%s did not break, or broke at the grip: the line holds at least that much. The rank test and the Weibull line allow for that; means use the force as it is and come out low.", Several(n.Count, "pull")),
-		bench.NoteMixed:       fmt.Sprintf("The groups mix tippets, and %s no unknotted pulls with the same tippet, material and wetness, so a mixed group gets no Weibull line: narrow to one tippet, or pull some line without a knot.", Have(n.Count, "pull")),
+		bench.NoteMixed:       fmt.Sprintf("The groups mix tippets, and %s no unknotted pulls with the same tippet, material and wetness, so the mean of a mixed group is that of its mix, and it gets no Weibull line; “times” still compares like with like. Narrow to one tippet, or pull some line without a knot.", Have(n.Count, "pull")),
 		bench.NoteNoReference: Have(n.Count, "group") + " too few unknotted pulls with the same tippet, material and wetness to say what share of the line’s strength is left: pull at least two.",
 		bench.NoteOneTier:     "One person tied every knot here; another pair of hands may get other numbers.",
 		bench.NoteFew:         Have(n.Count, "group") + " fewer than 5 pulls, too few to see how they scatter: take the interval with care.",

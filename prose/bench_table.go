@@ -56,21 +56,14 @@ func BenchTable(a bench.Answer, sys units.System) table.Table {
 	slipped := c.Count("slipped", "Slipped", func(g group) int { return g.Slipped })
 	slipped.Below, slipped.Mark = "pulls", "slipped "
 	c.Add("at_least", "", func(g group) table.Cell { return table.Cell{Value: g.AtLeast} }).For = table.Programs
-	scale := "Mean"
-	if a.Relative {
-		scale = "Mean, of unknotted"
-	}
-	c.Number("mean", scale, strength, func(g group) *float64 {
+	c.Number("mean", BenchMean(a), strength, func(g group) *float64 {
 		if g.N == 0 {
 			return nil
 		}
 		return answer.Known(g.Mean)
 	})
 	c.Said("mean_interval", "95% interval", func(g group) string {
-		if g.N < 2 {
-			return table.Unknown
-		}
-		return strengthInterval(stat.Interval{Low: *g.MeanLow, High: *g.MeanHigh}, a.Relative, sys)
+		return cmp.Or(MeanInterval(a, g, sys), table.Unknown)
 	}).Below = "mean"
 	c.Values(func(g group) []*float64 { return []*float64{g.MeanLow, g.MeanHigh} }, "mean_low", "mean_high")
 	c.Add("sd", "SD", func(g group) table.Cell {
@@ -87,7 +80,7 @@ func BenchTable(a bench.Answer, sys units.System) table.Table {
 		return Percent(g.CV())
 	})
 	cv.Below, cv.Mark = "sd", "CV "
-	benchEfficiency(&c)
+	benchEfficiency(&c, a)
 	benchWeibull(&c, a, sys)
 	benchVersus(&c, a, sys)
 	t := c.Make(a.Groups)
@@ -95,17 +88,24 @@ func BenchTable(a bench.Answer, sys units.System) table.Table {
 	for _, column := range t.Columns[:max(1, len(a.By))] {
 		t.OnPage = append(t.OnPage, column.Key)
 	}
-	t.OnPage = append(t.OnPage, "pulls", "efficiency", "times", "verdict", "pulls_needed", "strength_10", "mean", "sd", "difference", "shift", "rank_p", "shape")
+	t.OnPage = append(t.OnPage, "mean", "pulls", "times", "verdict", "efficiency", "pulls_needed", "strength_10", "sd", "difference", "shift", "rank_p", "shape")
 	return t
 }
 
-// benchEfficiency adds what share of unknotted line a knot leaves.
-func benchEfficiency(c *table.Columns[bench.Group]) {
+// BenchMean names what a group holds, in chart, table and sentence alike.
+func BenchMean(a bench.Answer) string {
+	if a.Relative {
+		return "Mean, of unknotted"
+	}
+	return "Mean"
+}
+
+// benchEfficiency adds what share of unknotted line a knot leaves. Where strengths are such shares
+// people have read it as the mean.
+func benchEfficiency(c *table.Columns[bench.Group], a bench.Answer) {
 	type group = bench.Group
-	c.Add("efficiency", "Of unknotted", func(g group) table.Cell {
+	share := c.Add("efficiency", "Of unknotted", func(g group) table.Cell {
 		switch {
-		case g.Efficiency != nil && g.Unknotted:
-			return table.Number("100%", &g.Efficiency.Ratio)
 		case g.Unknotted:
 			return table.Cell{Text: "100%"}
 		case g.Efficiency == nil:
@@ -113,7 +113,7 @@ func benchEfficiency(c *table.Columns[bench.Group]) {
 		}
 		return table.Number(Percent(g.Efficiency.Ratio), &g.Efficiency.Ratio)
 	})
-	c.Said("efficiency_interval", "95% interval", func(g group) string {
+	interval := c.Said("efficiency_interval", "95% interval", func(g group) string {
 		switch {
 		case g.Unknotted:
 			return ""
@@ -121,7 +121,11 @@ func benchEfficiency(c *table.Columns[bench.Group]) {
 			return table.Unknown
 		}
 		return ratioSet(g.Efficiency.RatioSet, Percent)
-	}).Below = "efficiency"
+	})
+	interval.Below = "efficiency"
+	if a.Relative {
+		share.For, interval.For = table.Programs, table.Nobody
+	}
 	c.Values(func(g group) []*float64 {
 		if g.Efficiency == nil {
 			return nil
@@ -151,7 +155,7 @@ func benchWeibull(c *table.Columns[bench.Group], a bench.Answer, sys units.Syste
 		}
 	}
 	c.Said("shape", "Weibull shape", said(func(w *bench.Weibull) string {
-		return Figure(w.Shape) + " (" + Figure(w.ShapeInterval.Low) + "–" + Figure(w.ShapeInterval.High) + ")"
+		return Figure(w.Shape) + " (" + FigureSpan(w.ShapeInterval.Low, w.ShapeInterval.High) + ")"
 	}))
 	values(func(w *bench.Weibull) []*float64 {
 		return answer.Numbers(w.Shape, w.ShapeInterval.Low, w.ShapeInterval.High, w.Scale, w.ScaleInterval.Low, w.ScaleInterval.High)
@@ -225,6 +229,8 @@ func benchVersus(c *table.Columns[bench.Group], a bench.Answer, sys units.System
 		switch {
 		case v.PullsNeeded == nil:
 			return table.Unknown
+		case *v.PullsNeeded > mostPulls:
+			return aboutPulls(*v.PullsNeeded)
 		case *v.MorePulls > 0:
 			return fmt.Sprintf("%d (%d more)", *v.PullsNeeded, *v.MorePulls)
 		}
@@ -277,15 +283,15 @@ func BesideSentence(b bench.BesideWater) string {
 		if agree == 0 {
 			text = "The one that is stronger on the bench does not break less on the water."
 		}
-		return text + " One pair proves nothing: chance does that half the time."
+		return text + " One pair proves nothing: of two orders that have nothing to do with each other, half agree."
 	}
 	switch {
 	case b.Ranks.P < 0.05 && agree > against:
-		return text + fmt.Sprintf(" That is more than chance would do (p %s).", PValue(b.Ranks.P))
+		return text + fmt.Sprintf(" Had bench and water nothing to do with each other, so many would seldom agree (p %s).", equals(b.Ranks.P))
 	case b.Ranks.P < 0.05:
-		return text + fmt.Sprintf(" That is the opposite of what the bench says, and more than chance would do (p %s).", PValue(b.Ranks.P))
+		return text + fmt.Sprintf(" That is the opposite of what the bench says, and had the two nothing to do with each other, so many would seldom go against it (p %s).", equals(b.Ranks.P))
 	}
-	return text + fmt.Sprintf(" Chance alone could do as much (p %s), so the bench does not predict the water here yet.", PValue(b.Ranks.P))
+	return text + fmt.Sprintf(" Had the two nothing to do with each other, that would be nothing unusual (p %s), so the bench does not predict the water here yet.", equals(b.Ranks.P))
 }
 
 // SayBeside puts bench and water into words and a table.
@@ -305,10 +311,7 @@ func BesideTable(b bench.BesideWater, sys units.System) table.Table {
 	type point = bench.BesidePoint
 	relative := b.Of == bench.OfUnknotted
 	strength := func(v float64) string { return Strength(v, relative, sys) }
-	scale := "Mean"
-	if relative {
-		scale = "Of unknotted"
-	}
+	scale := BenchMean(bench.Answer{Relative: relative})
 	var c table.Columns[point]
 	c.Words(b.Factor.Key, b.Factor.Title, func(p point) string { return p.Level })
 	c.Plain("unit", func(point) string { return string(b.Of) })
@@ -318,7 +321,7 @@ func BesideTable(b bench.BesideWater, sys units.System) table.Table {
 		if p.Low == nil || p.High == nil {
 			return table.Unknown
 		}
-		return span(strength(*p.Low), strength(*p.High))
+		return strengthInterval(stat.Interval{Low: *p.Low, High: *p.High}, relative, sys)
 	})
 	c.Values(func(p point) []*float64 { return []*float64{p.Low, p.High} }, "strength_low", "strength_high")
 	c.Number("loads", "Loads", Count, func(p point) *float64 { return &p.Loads })
@@ -328,7 +331,7 @@ func BesideTable(b bench.BesideWater, sys units.System) table.Table {
 		if p.ShareLow == nil || p.ShareTop == nil {
 			return table.Unknown
 		}
-		return span(Percent(*p.ShareLow), Percent(*p.ShareTop))
+		return shareSpan(*p.ShareLow, *p.ShareTop)
 	})
 	c.Values(func(p point) []*float64 { return []*float64{p.ShareLow, p.ShareTop} }, "share_low", "share_high")
 	return c.Make(b.Points)

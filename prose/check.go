@@ -8,6 +8,7 @@ import (
 	"rigtally/internal/table"
 	"rigtally/internal/units"
 	"rigtally/journal"
+	"strconv"
 	"strings"
 )
 
@@ -95,7 +96,7 @@ func kept(v *float64) string {
 	if *v == math.Trunc(*v) {
 		return fmt.Sprintf("%.0f", *v)
 	}
-	return fmt.Sprintf("%.4g", *v)
+	return strconv.FormatFloat(math.Round(*v*100)/100, 'f', -1, 64)
 }
 
 func place(d journal.Difference) string {

@@ -26,7 +26,7 @@ func TestRemarks(t *testing.T) {
 		{quality.Report{Quality: journal.Quality{Sessions: 9}}, "Every session was logged within a week of its day."},
 		{quality.Report{Quality: journal.Quality{Sessions: 9, Late: journal.SessionList{Count: 4}, Imported: 4}}, "4 of 9 sessions were logged more than a week late, 4 of them together with others, as an import does"},
 		{quality.Report{Quality: journal.Quality{Sessions: 9}, Heaping: []quality.Heaping{heaped(quality.HeapTags, units.Millimetre, 10, 1, 1e-9)}},
-			"100% of 200 tag lengths measured in millimetres lie on multiples of 10 mm, where 10% would be there if every last digit were as likely as any other (p <0.001): they were rounded, so smaller differences can't be seen. Measure to the nearest 5 mm."},
+			"100% of 200 tag lengths measured in millimetres lie on multiples of 10 mm, where 10% would be there if every last digit were as likely as any other (p under 0.001): they were rounded, so smaller differences can't be seen. Measure to the nearest 5 mm."},
 		{quality.Report{Quality: journal.Quality{Sessions: 9}, Heaping: []quality.Heaping{heaped(quality.HeapTags, units.Inch, 0.25, 0.7, 1e-9)}}, "many were rounded, but finely enough to compare lengths."},
 		{quality.Report{Quality: journal.Quality{Sessions: 9}, Heaping: []quality.Heaping{heaped(quality.HeapMinutes, units.Minute, 15, 1, 1e-9)}}, "times fished lie on quarter hours"},
 		{quality.Report{Quality: journal.Quality{Sessions: 9}, Heaping: []quality.Heaping{heaped(quality.HeapMinutes, units.Minute, 5, 0.2, 0.6)}}, "(p 0.600): no sign of rounding."},

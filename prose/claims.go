@@ -10,7 +10,6 @@ import (
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"slices"
-	"strconv"
 	"strings"
 )
 
@@ -111,18 +110,14 @@ func ClaimRatio(a claim.Answer, sys units.System) string {
 }
 
 // ClaimHours says what is behind a claim: "412 h".
-func ClaimHours(a claim.Answer) string { return fmt.Sprintf("%.0f h", a.Total.Hours) }
+func ClaimHours(a claim.Answer) string { return Count(math.Round(a.Total.Hours)) + " h" }
 
 // ClaimNeed says how many hours a claim needs in all, "" when nothing tells.
 func ClaimNeed(a claim.Answer) string {
 	if a.HoursNeeded == nil {
 		return ""
 	}
-	const most = 100_000 // nobody fishes that long
-	if *a.HoursNeeded > most {
-		return "over 100000 h"
-	}
-	return "about " + Figure(math.Ceil(*a.HoursNeeded)) + " h"
+	return AboutHours(*a.HoursNeeded)
 }
 
 // ClaimSides says what was fished on each side of a claim, a line each.
@@ -279,7 +274,7 @@ func BoardTable(b claim.Board, sys units.System) table.Table {
 	c.Plain("method", func(a row) string { return a.Method })
 	c.Add("stints", "", func(a row) table.Cell { return table.Count(a.Total.Stints) }).For = table.Programs
 	c.Add("sessions", "", func(a row) table.Cell { return table.Count(a.Total.Sessions) }).For = table.Programs
-	c.Number("hours", "Hours behind it", func(v float64) string { return strconv.FormatFloat(math.Round(v), 'f', 0, 64) }, func(a row) *float64 { return &a.Total.Hours }).Spare = 1
+	c.Number("hours", "Hours behind it", func(v float64) string { return Count(math.Round(v)) }, func(a row) *float64 { return &a.Total.Hours }).Spare = 1
 	c.Values(func(a row) []*float64 { return []*float64{&a.Total.Exposure, &a.Total.Events} }, "exposure", "events")
 	c.Add("hours_needed", "Needed in all", func(a row) table.Cell {
 		text := ClaimNeed(a)

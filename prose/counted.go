@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"maps"
+	"math"
 	"rigtally/analytics/quality"
 	"rigtally/journal"
 	"slices"
@@ -89,9 +90,9 @@ func share(v float64) string {
 // RunsSay introduces the runs of which no count seems to have been kept.
 func RunsSay(c quality.Counted) string {
 	if len(c.Runs) == 1 {
-		return "One run of stints looks as if something was not counted: chance alone would do that less than once in a thousand times. If so, mark it, so that none noted is not read as zero:"
+		return "One run of stints looks as if something was not counted: stints counted as the others were would do that less than once in a thousand times. If it was not counted, mark it, so that none noted is not read as zero:"
 	}
-	return fmt.Sprintf("%s runs of stints look as if something was not counted: chance alone would make one like that less than once in a thousand times. Mark those where that is true, so that none noted is not read as zero:", Capital(Number(len(c.Runs))))
+	return fmt.Sprintf("%s runs of stints look as if something was not counted: stints counted as the others were would make one like that less than once in a thousand times. Mark those where that is true, so that none noted is not read as zero:", Capital(Number(len(c.Runs))))
 }
 
 // RunSays says whose run it is, what is missing in it, and how surprising that is.
@@ -103,9 +104,9 @@ func RunTells(r quality.UncountedRun) string {
 	if r.First == r.Last {
 		days = r.First.String()
 	}
-	expected := fmt.Sprintf("%.2g", r.Expected)
+	expected := Tenths(r.Expected)
 	if r.Expected >= 10 {
-		expected = fmt.Sprintf("%.0f", r.Expected)
+		expected = Count(math.Round(r.Expected))
 	}
 	if r.ByDay {
 		expected += " days with one"

@@ -23,7 +23,7 @@ func CurveSentence(a analytics.CurveAnswer, sys units.System) string {
 	case len(a.Rug) == 1:
 		return fmt.Sprintf("The %s was always %s%s, so there is no curve to draw.", over, value(a.Over, a.Rug[0].At, sys), filters)
 	case a.Total.Events == 0:
-		return fmt.Sprintf("No %s in %s %s%s, so can't tell one %s from another yet.", a.Outcome.Events, Figure(a.Total.Exposure), a.Outcome.Exposure, filters, over)
+		return fmt.Sprintf("No %s in %s %s%s, so can't tell one %s from another yet.", a.Outcome.Events, fished(a.Total.Exposure), a.Outcome.Exposure, filters, over)
 	case len(a.Points) == 0:
 		return fmt.Sprintf("Too little fishing in the journal to draw %s over %s%s.", strings.ToLower(a.Outcome.Title), over, filters)
 	}
@@ -51,14 +51,6 @@ func curveMatters(a analytics.CurveAnswer, over string) string {
 	return fmt.Sprintf("%s makes a difference (p %s), and not in a straight line (p %s).", Capital(over), equals(*a.Matters), equals(*a.Bends))
 }
 
-// equals is a p-value after the letter p.
-func equals(p float64) string {
-	if rest, below := strings.CutPrefix(PValue(p), "<"); below {
-		return "< " + rest
-	}
-	return "= " + PValue(p)
-}
-
 // curveBest says where the rate is best, and within which range that is likely.
 func curveBest(a analytics.CurveAnswer, sys units.System) string {
 	best, word := 0, "Lowest"
@@ -80,7 +72,7 @@ func curveBest(a analytics.CurveAnswer, sys units.System) string {
 	if low == high {
 		where = value(a.Over, low, sys)
 	}
-	return text + fmt.Sprintf("; with %.0f%% probability the best is at %s", 100*likely, where)
+	return text + fmt.Sprintf("; with %s probability the best is at %s", Chance(likely), where)
 }
 
 // likelyBest is the range that leaves at most half of what is unlikely on either side.
@@ -140,7 +132,7 @@ func CurveTable(a analytics.CurveAnswer, sys units.System, most int) table.Table
 	}
 	var c table.Columns[int]
 	c.Add(a.Over.Key, a.Over.Title, func(i int) table.Cell { return table.Number(value(a.Over, a.Points[i].At, sys), &a.Points[i].At) }).Words = true
-	c.Number("rate", rateTitle(a.Outcome), func(v float64) string { return rateCell(a.Outcome, v) }, func(i int) *float64 { return &a.Points[i].Rate })
+	c.Number("rate", rateTitle(a.Outcome), func(v float64) string { return RateFigure(a.Outcome, v) }, func(i int) *float64 { return &a.Points[i].Rate })
 	c.Said("interval", "95% interval", func(i int) string {
 		if p := a.Points[i]; p.HasInterval {
 			return Interval(a.Outcome, p.Low, p.High)
@@ -169,7 +161,7 @@ func CurveTable(a analytics.CurveAnswer, sys units.System, most int) table.Table
 		for _, of := range a.Best[max(0, from):min(to, len(a.Best))] {
 			chance += of.Probability
 		}
-		return table.Number(Percent(chance), &chance)
+		return table.Number(Chance(chance), &chance)
 	})
 	t := c.Make(at)
 	t.Title = Measure(a.Outcome)
@@ -184,7 +176,7 @@ func correctedTimes(g analytics.Group) string {
 	}
 	var beside []string
 	if c.Low != nil && c.High != nil {
-		beside = append(beside, Ratio(*c.Low)+"–"+Ratio(*c.High))
+		beside = append(beside, RatioSpan(*c.Low, *c.High))
 	}
 	if r := g.Versus.Ratio; r != nil {
 		beside = append(beside, "uncorrected "+Ratio(*r))

@@ -3,7 +3,6 @@
 package prose
 
 import (
-	"fmt"
 	"math"
 	"strconv"
 	"strings"
@@ -85,59 +84,4 @@ func Condition(c journal.Condition, sys units.System) string {
 		return title + " " + value(c.Factor, c.Low, sys)
 	}
 	return title + " " + span(value(c.Factor, c.Low, sys), value(c.Factor, c.High, sys))
-}
-
-// Figure prints a number with three significant digits, without an exponent.
-func Figure(v float64) string {
-	if v == 0 || math.IsInf(v, 0) || math.IsNaN(v) {
-		return strconv.FormatFloat(v, 'f', -1, 64)
-	}
-	digits := 2 - int(math.Floor(math.Log10(math.Abs(v))))
-	return strconv.FormatFloat(v, 'f', min(max(digits, 0), 6), 64)
-}
-
-// Hours prints a number of hours still to fish, rounded up.
-func Hours(h float64) string { return strconv.FormatFloat(math.Ceil(h), 'f', 0, 64) + " h" }
-
-// Ratio prints a ratio of two rates: two decimals, or three digits from 10 on.
-func Ratio(v float64) string {
-	if v < 10 {
-		return strconv.FormatFloat(v, 'f', 2, 64)
-	}
-	return Figure(v)
-}
-
-// Rate prints a rate of an outcome with its unit.
-func Rate(o journal.Outcome, v float64) string {
-	switch o.Measure {
-	case journal.ShareOf:
-		return Percent(v)
-	case journal.AmountPer:
-		return Figure(v) + " min per hour"
-	}
-	return Figure(v) + " " + o.Unit()
-}
-
-// Interval prints an interval of a rate, without repeating the unit.
-func Interval(o journal.Outcome, low, high float64) string {
-	if o.Measure == journal.ShareOf {
-		return span(Percent(low), Percent(high))
-	}
-	return Figure(low) + "–" + Figure(high)
-}
-
-// PValue prints a probability, and never as nothing.
-func PValue(p float64) string {
-	if p < 0.001 {
-		return "<0.001"
-	}
-	return fmt.Sprintf("%.3f", p)
-}
-
-// Count prints a number of events: whole, or to a tenth where some were shared.
-func Count(k float64) string {
-	if k == math.Trunc(k) {
-		return strconv.FormatFloat(k, 'f', 0, 64)
-	}
-	return strconv.FormatFloat(k, 'f', 1, 64)
 }

@@ -100,7 +100,7 @@ func lifeKept(a life.Answer, g life.Group, sys units.System) string {
 	}
 	text := fmt.Sprintf("Of those with %s, %s last longer than %s", name, Percent(m.Share), LifeTime(a.In, at))
 	if m.Low != nil && m.High != nil {
-		text += fmt.Sprintf(" (95%% interval %s)", span(Percent(*m.Low), Percent(*m.High)))
+		text += fmt.Sprintf(" (95%% interval %s)", shareSpan(*m.Low, *m.High))
 	}
 	return text + "."
 }
@@ -229,7 +229,7 @@ func lifeMark(m life.Mark) string {
 		return text + ", none broke"
 	}
 	if m.Low != nil && m.High != nil {
-		text += " (" + span(Percent(*m.Low), Percent(*m.High)) + ")"
+		text += " (" + shareSpan(*m.Low, *m.High) + ")"
 	}
 	return text
 }

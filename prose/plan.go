@@ -63,8 +63,13 @@ func rough(mm float64, sys units.System) string {
 
 // minutes prints minutes per hour to a tenth, or finer where there are few.
 func minutes(v float64) string {
-	if v >= 0.005 && v < 0.1 {
+	switch {
+	case v >= 0.005 && v < 0.1:
 		return fmt.Sprintf("%.2f", v)
+	case v >= 999.5:
+		return "over 1000"
+	case v >= 99.95:
+		return fmt.Sprintf("%.0f", v)
 	}
 	return fmt.Sprintf("%.1f", v)
 }
@@ -84,7 +89,7 @@ func PlanSure(a plan.Answer, sys units.System) string {
 		where = units.FormatLength(low, sys)
 	}
 	return fmt.Sprintf("How sure: %s that exactly this length is best, %s that it loses at most a minute an hour more than the best. With 95%% probability the best is at %s.",
-		Percent(*best.Best), Percent(*best.Near), where)
+		Chance(*best.Best), Chance(*best.Near), where)
 }
 
 func planLikely(a plan.Answer) (low, high float64) {
@@ -321,7 +326,7 @@ func PlanTable(a plan.Answer, sys units.System, most int) table.Table {
 		c.Said("chance", "Chance of the best", func(i int) string { return planChance(a, i, every) }),
 		c.Said("within", "Within a minute of it", func(i int) string {
 			if p := a.Points[i]; p.Best != nil && p.Near != nil && !p.Beyond {
-				return Percent(*p.Near)
+				return Chance(*p.Near)
 			}
 			return ""
 		}),
@@ -356,7 +361,7 @@ func planChance(a plan.Answer, i, every int) string {
 			sum += *a.Points[j].Best
 		}
 	}
-	return Percent(sum)
+	return Chance(sum)
 }
 
 // Fact is a number with its name, for people.
@@ -396,7 +401,7 @@ func planNote(a plan.Answer, n plan.Note, sys units.System) string {
 		plan.NoteNoBreaks:       fmt.Sprintf("No junction broke in the %s hours in the journal, so breaks cost nothing here.", exposure(n.Value)),
 		plan.NoteAtEnd:          "The best is the longest that has been fished: a longer one may be better still.",
 		plan.NoteAtStart:        "The best is the shortest that still fishes: a shorter limit may be better still.",
-		plan.NoteUnsettled:      fmt.Sprintf("Can’t tell yet whether length makes a difference to tangles (p %s), so this plan leans on what may be chance.", equals(n.Value)),
+		plan.NoteUnsettled:      fmt.Sprintf("Can’t tell yet whether length makes a difference to tangles (p %s), so this plan may lean on a difference that is none.", equals(n.Value)),
 	}[n.Kind]
 }
 

@@ -52,10 +52,13 @@ func within(where []journal.Condition, sys units.System) string {
 
 // amount says how much was fished or tried.
 func (s sayer) amount(g analytics.Group) string {
-	return Figure(g.Exposure) + " " + s.a.Outcome.Exposure
+	return fished(g.Exposure) + " " + s.a.Outcome.Exposure
 }
 
 func (s sayer) whole(g analytics.Group, what string) string {
+	if g.Events == 0 && g.HasInterval {
+		return what + ": " + noneIn(s.a.Outcome, g.Exposure, g.High)
+	}
 	text := fmt.Sprintf("%s: %s", what, Rate(s.a.Outcome, g.Rate))
 	if g.HasInterval {
 		text += fmt.Sprintf(" (95%% interval %s)", Interval(s.a.Outcome, g.Low, g.High))
@@ -74,9 +77,9 @@ func (s sayer) comparisons() string {
 	if same := s.judged(stat.SameForPractice); len(same) == len(s.a.Groups)-1 {
 		return s.corrected(fmt.Sprintf("No difference that matters%s: %s of every %s stay within 0.80 to 1.25 times those of %s.", s.filters(), s.a.Outcome.Events, s.factors(), ref))
 	}
-	text := fmt.Sprintf("Can't tell yet which %s has more %s%s: chance could explain what was seen.", s.factors(), s.a.Outcome.Events, s.filters())
+	text := fmt.Sprintf("Can't tell yet which %s has more %s%s: what was seen would fit no difference too.", s.factors(), s.a.Outcome.Events, s.filters())
 	if g, ok := s.nearest(); ok {
-		text += fmt.Sprintf(" About %s more would tell %s from %s.", Hours(*g.Versus.MoreHours), s.name(g), ref)
+		text += fmt.Sprintf(" %s more would tell %s from %s.", Capital(AboutHours(*g.Versus.MoreHours)), s.name(g), ref)
 	}
 	return s.corrected(text)
 }
@@ -160,10 +163,8 @@ func times(c *analytics.Comparison) string {
 	switch {
 	case c.Ratio == nil:
 		return "many times (the other had none)"
-	case c.High == nil:
-		return fmt.Sprintf("%s times (at least %s)", Ratio(*c.Ratio), Ratio(*c.Low))
 	}
-	return fmt.Sprintf("%s times (%s–%s)", Ratio(*c.Ratio), Ratio(*c.Low), Ratio(*c.High))
+	return fmt.Sprintf("%s times (%s)", Ratio(*c.Ratio), ratioSpan(c.Low, c.High))
 }
 
 // nearest returns the open comparison that needs the fewest hours more.
@@ -187,7 +188,7 @@ func note(a analytics.RateAnswer, n analytics.Note, sys units.System) string {
 		group, reference := names(a, n, sys)
 		return paradox(a, n, group, reference)
 	case analytics.NoteTooFew:
-		return "Too few sessions to know how one differs from another, so the intervals allow for chance alone: take them as too narrow."
+		return "Too few sessions to know how one differs from another, so the intervals allow only for how counts scatter: take them as too narrow."
 	case analytics.NoteFewSessions:
 		if n.Count == 1 {
 			return "Few sessions: one of the groups has fewer than 6, and its interval may be somewhat too narrow."
@@ -287,7 +288,7 @@ func (s sayer) settled(best int) string {
 	c := s.a.Groups[best].Versus
 	need := ""
 	if c.MoreHours != nil {
-		need = fmt.Sprintf("; about %s more would tell", Hours(*c.MoreHours))
+		need = fmt.Sprintf("; %s more would tell", AboutHours(*c.MoreHours))
 	}
 	switch c.Verdict {
 	case stat.Differs:

@@ -1,8 +1,6 @@
 package prose
 
 import (
-	"fmt"
-	"math"
 	"rigtally/journal"
 	"slices"
 	"strconv"
@@ -58,37 +56,6 @@ func Number(n int) string {
 		return numbers[n]
 	}
 	return strconv.Itoa(n)
-}
-
-// FishedHours prints hours fished: whole from ten on.
-func FishedHours(h float64) string {
-	if h == math.Trunc(h) || h >= 10 {
-		return fmt.Sprintf("%.0f h", h)
-	}
-	return fmt.Sprintf("%.1f h", h)
-}
-
-// exposure prints hours and trials to a tenth at most.
-func exposure(t float64) string {
-	if t == math.Trunc(t) {
-		return fmt.Sprintf("%.0f", t)
-	}
-	return fmt.Sprintf("%.1f", t)
-}
-
-func tenth(v float64) float64 { return math.Round(v*10) / 10 }
-
-// Tenths prints a number rounded to a tenth, whole where it comes to that.
-func Tenths(v float64) string { return exposure(tenth(v)) }
-
-// Percent keeps two digits where a share is small, and never prints 100% or 0%
-// for what is not quite that.
-func Percent(v float64) string {
-	p := 100 * v
-	if p != 0 && p < 10 || p > 99 && p != 100 {
-		return fmt.Sprintf("%.1f%%", p)
-	}
-	return fmt.Sprintf("%.0f%%", p)
 }
 
 // each words every one of a list.

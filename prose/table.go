@@ -53,7 +53,7 @@ func RatesTable(a analytics.RateAnswer, sys units.System) table.Table {
 	c.Number("exposure", Capital(a.Outcome.Exposure), exposure, func(g group) *float64 { return &g.Exposure }).Spare = 3
 	c.Number("events", Capital(a.Outcome.Events), Count, func(g group) *float64 { return &g.Events }).Spare = 2
 	c.Value("dispersion", func(g group) *float64 { return &g.Dispersion })
-	c.Number("rate", rateTitle(a.Outcome), func(v float64) string { return rateCell(a.Outcome, v) }, func(g group) *float64 { return &g.Rate })
+	c.Number("rate", rateTitle(a.Outcome), func(v float64) string { return RateFigure(a.Outcome, v) }, func(g group) *float64 { return &g.Rate })
 	c.Said("interval", "95% interval", func(g group) string {
 		if !g.HasInterval {
 			return table.Unknown
@@ -159,29 +159,10 @@ func orUnknown(text func(float64) string, v *float64) table.Cell {
 	return table.Cell{Text: text(*v), Value: *v}
 }
 
-// ratioSpan is the interval of a ratio; one without an upper end is open.
-func ratioSpan(low, high *float64) string {
-	switch {
-	case low != nil && high != nil:
-		return Ratio(*low) + "–" + Ratio(*high)
-	case low != nil:
-		return "at least " + Ratio(*low)
-	}
-	return table.Unknown
-}
-
 // rateTitle heads a column of rates.
 func rateTitle(o journal.Outcome) string {
 	if o.Measure == journal.AmountPer {
 		return "Minutes per hour"
 	}
 	return Capital(o.Unit())
-}
-
-// rateCell is a rate under its title.
-func rateCell(o journal.Outcome, v float64) string {
-	if o.Measure == journal.ShareOf {
-		return Percent(v)
-	}
-	return Figure(v)
 }

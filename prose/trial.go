@@ -68,18 +68,14 @@ func TrialUnits(t journal.Trial, n int) string { return Verb(n, string(t.Unit), 
 func EValue(logE float64) string {
 	e := sequential.EValue(logE)
 	switch {
-	case e >= 1e6:
+	case e >= mostFigure:
 		return "more than a million"
-	case e >= 1000:
-		return strconv.FormatFloat(math.Round(e/100)*100, 'f', 0, 64)
-	case e >= 100:
-		return strconv.FormatFloat(e, 'f', 0, 64)
 	case e < 0.01:
 		return "less than 0.01"
-	case e < 10:
+	case e < 9.995:
 		return strconv.FormatFloat(e, 'f', 2, 64)
 	}
-	return strconv.FormatFloat(e, 'f', 1, 64)
+	return Figure(e)
 }
 
 // TrialState names where a trial stands, in a word or two.
@@ -120,14 +116,9 @@ func TrialRatio(a trial.Answer, s sequential.Sequence, turned bool) string {
 	if turned {
 		ratio, low, high = 1/ratio, 1/high, 1/low
 	}
-	span := Ratio(low) + "–" + Ratio(high)
-	switch {
-	case low <= 0 && math.IsInf(high, 1):
+	span := RatioSpan(low, high)
+	if low <= 0 && math.IsInf(high, 1) {
 		span = "nothing excluded yet"
-	case math.IsInf(high, 1):
-		span = "at least " + Ratio(low)
-	case low <= 0:
-		span = "at most " + Ratio(high)
 	}
 	if math.IsNaN(ratio) || math.IsInf(ratio, 0) {
 		return "a ratio not known yet (" + span + ")"
@@ -184,10 +175,10 @@ func Hours1(h float64) string {
 // TrialSpan prints an interval of ratios; an end that excludes nothing is "…".
 func TrialSpan(low, high float64) string {
 	from, to := "…", "…"
-	if low > 0 {
+	if low >= leastRatio {
 		from = Ratio(low)
 	}
-	if !math.IsInf(high, 1) {
+	if high <= mostRatio {
 		to = Ratio(high)
 	}
 	return from + "–" + to
@@ -344,7 +335,7 @@ func TrialArms(a trial.Answer, sys units.System) table.Table {
 	var c table.Columns[arm]
 	c.Words("arm", "Arm", func(i arm) string { return string(rune('A'+i)) + ", " + TrialArm(a, i, sys) })
 	c.Count("units", Capital(TrialUnits(a.Trial, 2)), func(i arm) int { return a.Arms[i].Units })
-	c.Said("exposure", Exposure(a.Outcome), func(i arm) string { return Figure(a.Arms[i].Exposure) })
+	c.Said("exposure", Exposure(a.Outcome), func(i arm) string { return fished(a.Arms[i].Exposure) })
 	c.Said("events", Capital(a.Outcome.Events), func(i arm) string {
 		if a.Arms[i].Exposure <= 0 && slices.ContainsFunc(a.Units, func(u trial.Unit) bool { return u.NoCount && u.Unit.Arm.Index() == i }) {
 			return NotRecorded
@@ -355,8 +346,7 @@ func TrialArms(a trial.Answer, sys units.System) table.Table {
 		if a.Arms[i].Exposure <= 0 {
 			return "–"
 		}
-		rate, _, _ := strings.Cut(Rate(a.Outcome, a.Arms[i].Rate()), " ")
-		return rate
+		return RateFigure(a.Outcome, a.Arms[i].Rate())
 	})
 	c.Count("apart", "Broke the plan", func(i arm) int { return a.Arms[i].Broke })
 	return c.Make([]arm{0, 1})

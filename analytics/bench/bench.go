@@ -9,7 +9,6 @@ import (
 	"strings"
 
 	"rigtally/analytics/answer"
-	"rigtally/analytics/stat/strength"
 	"rigtally/journal"
 )
 
@@ -40,14 +39,22 @@ type Group struct {
 	Points    []Point // ascending
 	Slipped   int
 	AtLeast   int // did not break, or at the grip
-	strength.Sample
-	MeanLow, MeanHigh *float64 // 95% interval of the mean (Student); nil for fewer than two pulls
+	N         int // pulls with a strength in the answer's scale
+	// Mean is what the group holds, in the answer's scale: the mean force or, where strengths
+	// are shares, the mean over that of unknotted line, which is the ratio of Efficiency.
+	// NaN without a pull.
+	Mean              float64
+	MeanLow, MeanHigh *float64 // its 95% interval (Student; of shares Fieller); nil where there is none
+	SD                float64  // of single pulls
 	Efficiency        *Efficiency
 	Weibull           *Weibull
 	Versus            *Comparison // nil for the reference, and where no pull has its like there
 
 	pulls []journal.BenchPull
 }
+
+// CV is the coefficient of variation of single pulls.
+func (g Group) CV() float64 { return g.SD / g.Mean }
 
 // Point is a pull as it is drawn.
 type Point struct {
@@ -260,10 +267,11 @@ func (b *work) chooseScale() {
 	b.answer.Notes = append(b.answer.Notes, Note{NoteRelative, without, -1})
 }
 
-// strength is a pull's in the answer's scale; false when it has none there.
-func (b *work) strength(p journal.BenchPull) (float64, bool) {
+// scale is the force that a pull's strength is measured in: the mean of unknotted pulls of its
+// set-up, or 1 N; false when there are too few of them.
+func (b *work) scale(p journal.BenchPull) (float64, bool) {
 	if !b.answer.Relative {
-		return p.ForceN, true
+		return 1, true
 	}
 	plain := b.plain[setupOf(p)]
 	if len(plain) < 2 {
@@ -273,5 +281,5 @@ func (b *work) strength(p journal.BenchPull) (float64, bool) {
 	for _, v := range plain {
 		sum += v
 	}
-	return p.ForceN * float64(len(plain)) / sum, true
+	return sum / float64(len(plain)), true
 }

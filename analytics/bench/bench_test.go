@@ -106,6 +106,10 @@ func TestBenchAgainstUnknotted(t *testing.T) {
 	if math.Abs(blood.Efficiency.Ratio-40.0/70) > 1e-12 || blood.Efficiency.Bounds != strength.Bounded {
 		t.Errorf("efficiency %+v", blood.Efficiency)
 	}
+	// The mean of the group is that same ratio with that same interval, not the mean of shares, 0.58.
+	if e := blood.Efficiency; blood.Mean != e.Ratio || blood.MeanLow == nil || *blood.MeanLow != e.Low || *blood.MeanHigh != e.High || plain.MeanLow != nil {
+		t.Errorf("the mean is %g, of unknotted %+v", blood.Mean, e)
+	}
 	if blood.Weibull == nil || math.Abs(blood.Points[0].Strength-0.5) > 1e-12 {
 		t.Errorf("the scale is not that of unknotted line: %+v", blood.Points)
 	}

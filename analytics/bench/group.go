@@ -70,10 +70,11 @@ func (b *work) sumUp(g *Group) error {
 		if p.AtLeast() {
 			g.AtLeast++
 		}
-		v, ok := b.strength(p)
+		scale, ok := b.scale(p)
 		if !ok {
 			continue
 		}
+		v := p.ForceN / scale
 		values = append(values, v)
 		censored := p.AtLeast() || p.Ending == journal.PulledSlipped && !b.answer.SlipsFail
 		g.Points = append(g.Points, Point{Strength: v, Share: math.NaN(), ForceN: p.ForceN, TippetMM: p.TippetMM, Ending: p.Ending, BrokeAt: p.BrokeAt, Censored: censored})
@@ -86,11 +87,27 @@ func (b *work) sumUp(g *Group) error {
 	if err != nil {
 		return err
 	}
-	g.Sample = s
+	g.N, g.Mean, g.SD = s.N, s.Mean, s.SD
+	if b.answer.Relative {
+		b.relativeMean(g)
+		return nil
+	}
 	if low, high, ok := s.MeanInterval(analytics.Confidence); ok {
 		g.MeanLow, g.MeanHigh = answer.Known(low), answer.Known(high)
 	}
 	return nil
+}
+
+// relativeMean is the mean of a group over that of unknotted line, each set-up weighing as much as it
+// does in the group. Its interval is that of the efficiency, where there is one.
+func (b *work) relativeMean(g *Group) {
+	held, plain := 0.0, 0.0
+	for _, p := range g.pulls {
+		if scale, ok := b.scale(p); ok {
+			held, plain = held+p.ForceN, plain+scale
+		}
+	}
+	g.Mean = held / plain
 }
 
 func observedOf(points []Point) []strength.Observed {
@@ -128,6 +145,12 @@ func (b *work) measureEfficiency(g *Group, at int) error {
 	}
 	e.RatioSet = set
 	g.Efficiency = &e
+	if b.answer.Relative {
+		g.Mean, g.MeanLow, g.MeanHigh = set.Ratio, nil, nil
+		if set.Bounds == strength.Bounded {
+			g.MeanLow, g.MeanHigh = answer.Known(set.Low), answer.Known(set.High)
+		}
+	}
 	if set.Bounds != strength.Bounded {
 		b.answer.Notes = append(b.answer.Notes, Note{NoteUnbounded, 0, at})
 	}

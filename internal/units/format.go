@@ -106,8 +106,14 @@ func FormatPerWidth(m2s float64, sys System) string {
 
 // FormatDuration prints minutes to the second: "1 h 30 min", "2 h", "45 min", "7 min 30 s".
 func FormatDuration(minutes float64) string {
-	if minutes < 0 {
+	const most = 1e6 * 60 // beyond that it is a slip, and no number of seconds
+	switch {
+	case math.IsNaN(minutes):
+		return "?"
+	case minutes < 0:
 		return "-" + FormatDuration(-minutes)
+	case minutes > most:
+		return "over 1000000 h"
 	}
 	seconds := int(math.Round(minutes * 60))
 	var parts []string

@@ -2,7 +2,6 @@ package review
 
 import (
 	"fmt"
-	"math"
 	"slices"
 	"strings"
 
@@ -120,7 +119,7 @@ func (w reviewer) finding(e season.Evidence, f season.Finding) string {
 func timesOf(f season.Finding) string {
 	text := prose.Ratio(f.Ratio) + " times"
 	if f.Low != nil && f.High != nil {
-		text += fmt.Sprintf(" (%s–%s)", prose.Ratio(*f.Low), prose.Ratio(*f.High))
+		text += " (" + prose.RatioSpan(*f.Low, *f.High) + ")"
 	}
 	return text
 }
@@ -289,15 +288,15 @@ func (w reviewer) openRow(f season.Finding) []string {
 	what += ": " + prose.Lower(prose.Measure(f.Outcome))
 	interval, so, outings := "?", "can’t tell yet", "?"
 	if f.Low != nil && f.High != nil {
-		interval = prose.Ratio(*f.Low) + "–" + prose.Ratio(*f.High)
+		interval = prose.RatioSpan(*f.Low, *f.High)
 	}
 	if f.Leans {
 		so = "leans, not settled"
 	}
-	if f.Outings != nil {
+	if f.Outings != nil && *f.Outings < 10_000 { // more than a life of fishing is no number
 		outings = fmt.Sprint(*f.Outings)
 	}
-	more := "about " + prose.FishedHours(math.Ceil(*f.MoreHours))
+	more := prose.AboutHours(*f.MoreHours)
 	if *f.MoreHours < 1 {
 		more, outings = "fished already", "–"
 	}

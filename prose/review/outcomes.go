@@ -44,7 +44,7 @@ func (w reviewer) outcomes() Section {
 	s.Text = []string{w.standing(of)}
 	s.Text = append(s.Text, fmt.Sprintf("Each rate is drawn toward that of %s: the fewer the counts behind it, the further, so that a lucky week is not taken for skill. Better and worse say what was counted, not why: who fished which water, and how long they have been at it, is in the number too.", w.together()))
 	if w.clearButOpen() {
-		s.Text = append(s.Text, fmt.Sprintf("An interval that stays clear of 1 is not enough by itself: %s outcomes were tested at once, and chance alone moves one of that many now and then.", prose.Number(w.a.Compared)))
+		s.Text = append(s.Text, fmt.Sprintf("An interval that stays clear of 1 is not enough by itself: %s outcomes were tested at once, and of that many alike ones an interval misses 1 now and then.", prose.Number(w.a.Compared)))
 	}
 	s.Figures = []Figure{{"outcomes", fmt.Sprintf("Times the rate of %s, with 95%% intervals", w.together()), "Chart of every outcome as a ratio to the baseline with its 95% interval; the table below has the same numbers."}}
 	return s
@@ -120,7 +120,7 @@ func plain(v float64) string {
 	case v == 0:
 		return "0"
 	case v < 0.0095:
-		return "<0.01"
+		return "under 0.01"
 	case v < 0.0995:
 		return strconv.FormatFloat(v, 'f', 3, 64)
 	case v < 9.995:
@@ -129,7 +129,12 @@ func plain(v float64) string {
 	return prose.Figure(v)
 }
 
-func plainSpan(low, high float64) string { return plain(low) + "–" + plain(high) }
+func plainSpan(low, high float64) string {
+	if low < 0.0095 || !(high < 1e6) {
+		return prose.FigureSpan(low, high)
+	}
+	return plain(low) + "–" + plain(high)
+}
 
 func plainRate(o journal.Outcome, v float64) string {
 	if o.Measure == journal.ShareOf {
@@ -337,9 +342,9 @@ func trendText(t *season.Trend) string {
 	case t == nil:
 		return " Can’t tell whether it went up or down over the season."
 	case t.P >= settled:
-		return fmt.Sprintf(" Can’t tell a trend over the season (times %s a month, %s–%s).", prose.Ratio(t.Ratio), prose.Ratio(t.Low), prose.Ratio(t.High))
+		return fmt.Sprintf(" Can’t tell a trend over the season (times %s a month, %s).", prose.Ratio(t.Ratio), prose.RatioSpan(t.Low, t.High))
 	case t.Ratio > 1:
-		return fmt.Sprintf(" It went up over the season: times %s a month (%s–%s).", prose.Ratio(t.Ratio), prose.Ratio(t.Low), prose.Ratio(t.High))
+		return fmt.Sprintf(" It went up over the season: times %s a month (%s).", prose.Ratio(t.Ratio), prose.RatioSpan(t.Low, t.High))
 	}
-	return fmt.Sprintf(" It went down over the season: times %s a month (%s–%s).", prose.Ratio(t.Ratio), prose.Ratio(t.Low), prose.Ratio(t.High))
+	return fmt.Sprintf(" It went down over the season: times %s a month (%s).", prose.Ratio(t.Ratio), prose.RatioSpan(t.Low, t.High))
 }

@@ -334,5 +334,5 @@ func (w reviewer) bestMonth() []string {
 	if prose.Apart(a) {
 		return []string{prose.Sentence(a, w.sys)}
 	}
-	return []string{"Can’t tell one month from another by fish landed per hour: with this many sessions, chance alone makes such ups and downs."}
+	return []string{"Can’t tell one month from another by fish landed per hour: months that were all alike would go up and down about as much over so many sessions."}
 }
