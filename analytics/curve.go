@@ -30,7 +30,7 @@ type CurveAnswer struct {
 	Boundary []float64    // none or two
 	Matters  *float64     // p that it makes no difference (Wald)
 	Bends    *float64     // p that the line, of the log rate, is straight (Wald); nil when it is one
-	Best     []Chance     // of each point, to have the best rate
+	Best     []Chance     // of each point, to have the best rate of those where it was fished
 	Highest  bool         // the best rate is the highest, not the lowest
 	Rug      []Rug        // where the exposure lies, ascending
 	Total    Group        // counts of all rows used
@@ -53,8 +53,8 @@ type CurvePoint struct {
 
 // Chance is a probability, over what is not known of the curve.
 type Chance struct {
-	At          float64 `json:"at"`
-	Probability float64 `json:"probability"`
+	At          float64  `json:"at"`
+	Probability *float64 `json:"probability"` // nil where it was hardly fished (FishedRange), for that does not compete
 }
 
 // Rug is the exposure at a value, or in a short stretch around it.
@@ -142,7 +142,11 @@ func (a *CurveAnswer) draw(rows *facts.Rows, q curveQuestion, r CurveRequest) (*
 		if err := a.refuseKnots(); err != nil {
 			return nil, err
 		}
-		a.note(NoteExplained, 0)
+		by, err := f.explains()
+		if err != nil {
+			return nil, err
+		}
+		a.Notes = append(a.Notes, Note{Kind: NoteExplained, Group: -1, Factor: by})
 		return nil, nil
 	}
 	low, high := a.Rug[0].At, a.Rug[len(a.Rug)-1].At
@@ -212,6 +216,31 @@ func (f *Regression) tellsAll() bool {
 	return true
 }
 
+// explains is the given without which the curve could be told; none where it takes several.
+func (f *Regression) explains() (journal.Factor, error) {
+	for i, g := range f.givens {
+		if g.columns == 0 {
+			continue
+		}
+		d := f.without(i)
+		fit, err := d.fitOnly(f.Model)
+		if errors.Is(err, regress.ErrNotConverged) {
+			continue
+		}
+		if err != nil {
+			return journal.Factor{}, fmt.Errorf("draw it with less given: %w", err)
+		}
+		rest := Regression{design: d, fit: fit}
+		if rest.never, err = regress.Dependencies(&d.cells, fit.Aliased); err != nil {
+			return journal.Factor{}, err
+		}
+		if rest.tellsAll() {
+			return f.Given[i].Factor, nil
+		}
+	}
+	return journal.Factor{}, nil
+}
+
 // refuseKnots says so when it is the knots that can't be told, for nothing is given.
 func (a *CurveAnswer) refuseKnots() error {
 	if len(a.Given) > 0 {
@@ -220,14 +249,15 @@ func (a *CurveAnswer) refuseKnots() error {
 	return journal.Invalidf("there are too few different values of %s for a curve with so many knots; name fewer of them, or none", strings.ToLower(a.Over.Title))
 }
 
-// points fills the curve at the given values and the chance of each to be best.
+// points fills the curve at the given values, and the chance of each where it was fished to be best.
 func (a *CurveAnswer) points(f *Regression, at []float64) error {
 	mean, alone := f.averageRow(), 0
-	candidates := make([][]float64, len(at))
+	low, high := FishedRange(a.Rug, FishedShare)
+	var candidates [][]float64
+	var places []int // of the candidates among the points
 	for i, v := range at {
 		c := slices.Clone(mean)
 		copy(c[f.first:], f.asked.row(v))
-		candidates[i] = c
 		point := CurvePoint{At: v, Rate: math.Exp(f.estimate(c))}
 		contrast, err := f.tester.Contrast(c)
 		switch {
@@ -239,10 +269,16 @@ func (a *CurveAnswer) points(f *Regression, at []float64) error {
 		default:
 			return err
 		}
-		a.Points = append(a.Points, point)
+		a.Points, a.Best = append(a.Points, point), append(a.Best, Chance{At: v})
+		if v >= low-onGrid && v <= high+onGrid {
+			candidates, places = append(candidates, c), append(places, i)
+		}
 	}
 	if alone > 0 {
 		a.note(NoteOneSession, alone)
+	}
+	if len(candidates) < 2 {
+		return nil
 	}
 	if a.Highest {
 		for _, c := range candidates {
@@ -255,11 +291,14 @@ func (a *CurveAnswer) points(f *Regression, at []float64) error {
 	if err != nil {
 		return err
 	}
-	for i, v := range at {
-		a.Best = append(a.Best, Chance{v, Tidy(chances[i])})
+	for i, place := range places {
+		a.Best[place].Probability = answer.Known(Tidy(chances[i]))
 	}
 	return nil
 }
+
+// onGrid is what rounding may take a point off the end of a range, in the storage unit.
+const onGrid = 1e-6
 
 // The draws behind the probabilities, the same ones each time.
 const (

@@ -26,25 +26,30 @@ func (a CurveAnswer) MarshalJSON() ([]byte, error) {
 	for _, p := range a.Points {
 		points = append(points, curvePointJSON{p.At, p.Rate, answer.If(p.HasInterval, p.Low), answer.If(p.HasInterval, p.High), answer.If(p.HasInterval, p.SELog)})
 	}
+	lowest, highest := a.Choice(), (*Choice)(nil)
 	if a.Highest {
-		best = "highest"
+		best, lowest, highest = "highest", nil, lowest
 	}
 	return json.Marshal(struct {
+		Version  int              `json:"version"`
 		Outcome  string           `json:"outcome"`
 		Unit     string           `json:"unit"`
 		Over     string           `json:"over"`
 		Given    []Given          `json:"given"`
+		Model    Model            `json:"model"`
 		Points   []curvePointJSON `json:"points"`
 		Matters  pJSON            `json:"matters"`
 		Bends    pJSON            `json:"bends"`
 		Best     []Chance         `json:"best"`
 		BestIs   string           `json:"best_is"`
+		Lowest   *Choice          `json:"lowest_at"`
+		Highest  *Choice          `json:"highest_at"`
 		Exposure []Rug            `json:"exposure"`
 		Knots    []float64        `json:"knots"`
 		Boundary []float64        `json:"boundary"`
 		Method   string           `json:"method"`
 		LeftOut  map[string]int   `json:"left_out"`
 		Told     journal.Told     `json:"told"`
-	}{a.Outcome.Key, a.Outcome.Unit(), a.Over.Key, answer.List(a.Given), points, pJSON{a.Matters}, pJSON{a.Bends}, answer.List(a.Best), best,
+	}{answerVersion, a.Outcome.Key, a.Outcome.Unit(), a.Over.Key, answer.List(a.Given), a.Model, points, pJSON{a.Matters}, pJSON{a.Bends}, answer.List(a.Best), best, lowest, highest,
 		answer.List(a.Rug), answer.List(a.Knots), answer.List(a.Boundary), a.Method, a.LeftOut, a.Told})
 }

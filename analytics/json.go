@@ -7,6 +7,10 @@ import (
 	"rigtally/journal"
 )
 
+// answerVersion is that of the JSON of rates and curves. Since 2 verdict and q are those of the
+// like-for-like comparison, and more_hours stands in the place of hours_needed.
+const answerVersion = 2
+
 // groupJSON is a group as other programs may rely on it. Nothing is rounded; a
 // value that does not exist is null.
 type groupJSON struct {
@@ -34,6 +38,7 @@ func (a RateAnswer) MarshalJSON() ([]byte, error) {
 		groups = append(groups, out)
 	}
 	return json.Marshal(struct {
+		Version int            `json:"version"`
 		Outcome string         `json:"outcome"`
 		Unit    string         `json:"unit"`
 		By      []string       `json:"by"`
@@ -41,5 +46,5 @@ func (a RateAnswer) MarshalJSON() ([]byte, error) {
 		Groups  []groupJSON    `json:"groups"`
 		LeftOut map[string]int `json:"left_out"`
 		Told    journal.Told   `json:"told"`
-	}{a.Outcome.Key, a.Outcome.Unit(), answer.Keys(by), answer.List(a.Given), groups, a.LeftOut, a.Told})
+	}{answerVersion, a.Outcome.Key, a.Outcome.Unit(), answer.Keys(by), answer.List(a.Given), groups, a.LeftOut, a.Told})
 }

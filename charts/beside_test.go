@@ -8,8 +8,8 @@ import (
 	"rigtally/journal"
 )
 
-// A corrected curve has the uncorrected one beside it, at its own rates, broken.
-func TestUncorrectedCurveStandsBeside(t *testing.T) {
+// A like-for-like curve has the one as fished beside it, at its own rates, broken.
+func TestTheCurveAsFishedStandsBeside(t *testing.T) {
 	t.Parallel()
 	over, err := journal.FactorByKey("tag-length")
 	if err != nil {
@@ -19,7 +19,8 @@ func TestUncorrectedCurveStandsBeside(t *testing.T) {
 		a := analytics.CurveAnswer{Outcome: outcome(t, "tangles"), Over: over}
 		for i, r := range rates {
 			a.Points = append(a.Points, analytics.CurvePoint{At: 100 + 50*float64(i), Rate: r, Low: r / 2, High: r * 2, HasInterval: true})
-			a.Best = append(a.Best, analytics.Chance{At: 100 + 50*float64(i), Probability: 1 / float64(len(rates))})
+			a.Best = append(a.Best, analytics.Chance{At: 100 + 50*float64(i), Probability: new(1 / float64(len(rates)))})
+			a.Rug = append(a.Rug, analytics.Rug{At: 100 + 50*float64(i), Exposure: 10})
 		}
 		return a
 	}

@@ -112,7 +112,7 @@ type Mark struct {
 	X, Y            float64
 	Across, Upright *Span   // its intervals
 	Wide            *Span   // the stretch across that it stands for
-	Ring            float64 // another X, uncorrected, as a light ring; 0 for none
+	Ring            float64 // another X, as fished, as a light ring; 0 for none
 	Radius          float64
 	Up              float64 // px above the middle of its row
 	Look            string

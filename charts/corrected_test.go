@@ -9,7 +9,7 @@ import (
 	"rigtally/journal"
 )
 
-func TestCorrectedRatiosLieOnAnAxisOfDoublings(t *testing.T) {
+func TestRatiosLikeForLikeLieOnAnAxisOfDoublings(t *testing.T) {
 	t.Parallel()
 	a := tangles(t)
 	angler, err := journal.FactorByKey("angler")
@@ -25,10 +25,10 @@ func TestCorrectedRatiosLieOnAnAxisOfDoublings(t *testing.T) {
 	}
 	marks := marks(t, c, Points)
 	if len(marks) != 2 || len(rows(c)) != 3 {
-		t.Fatalf("%d marks in %d rows; the group without a corrected ratio has a row and no mark", len(marks), len(rows(c)))
+		t.Fatalf("%d marks in %d rows; the group that can't be compared like for like has a row and no mark", len(marks), len(rows(c)))
 	}
 	if blood := marks[1]; blood.X != 1.5 || *blood.Across != (Span{0.9, 2.5}) || blood.Ring != 0.4 {
-		t.Errorf("corrected ratio, interval and plain ratio: %v", blood)
+		t.Errorf("ratio like for like, interval and ratio as fished: %v", blood)
 	}
 	valid(t, "corrected", c)
 }
@@ -42,7 +42,7 @@ func TestCurveIsInThePersonsUnits(t *testing.T) {
 	a := analytics.CurveAnswer{Outcome: outcome(t, "tangles"), Over: length, Rug: []analytics.Rug{{At: 101.6, Exposure: 10}, {At: 203.2, Exposure: 30}}}
 	for _, inches := range []float64{4, 6, 8} {
 		a.Points = append(a.Points, analytics.CurvePoint{At: 25.4 * inches, Rate: inches / 10, Low: inches / 20, High: inches / 5, HasInterval: inches != 6})
-		a.Best = append(a.Best, analytics.Chance{At: 25.4 * inches, Probability: 1. / 3})
+		a.Best = append(a.Best, analytics.Chance{At: 25.4 * inches, Probability: new(1. / 3)})
 	}
 	c := Curve(a, units.US)
 	points := marks(t, c, Line)

@@ -2,6 +2,7 @@ package charts
 
 import (
 	"math"
+	"slices"
 
 	"rigtally/analytics"
 	"rigtally/internal/units"
@@ -9,8 +10,9 @@ import (
 	"rigtally/prose"
 )
 
-// Curve draws a rate over a number: above, the curve in its 95% band; below, on
-// the same axis, where the exposure lies. It needs at least two points.
+// Curve draws a rate over a number: above, the curve in its 95% band, on pale ground where it was
+// hardly fished, with a mark at the value likeliest to be the best; below, on the same axis, where the
+// exposure lies. It needs at least two points.
 func Curve(a analytics.CurveAnswer, sys units.System) Chart {
 	c := newCurve(a, sys)
 	bars := c.bars()
@@ -21,26 +23,50 @@ func Curve(a analytics.CurveAnswer, sys units.System) Chart {
 	}
 	line, stops := c.line(a.Points), c.stops()
 	line.Name = a.Over.Title
-	return overBars(numbers(title, c.from, c.to, stepFor(c.to-c.from), ""), c.rateAxis().axis("", unitOf(a.Outcome)), reaching(highest, exposureAxes).axis(prose.Exposure(a.Outcome), ""),
-		Layer{Shape: Bars, Marks: bars}, line, stops)
+	y := c.rateAxis().axis("", unitOf(a.Outcome))
+	layers := append(c.hardly(y), line)
+	if best := a.Choice(); best != nil {
+		name := stops.Marks[slices.IndexFunc(a.Points, func(p analytics.CurvePoint) bool { return p.At == best.At })].Name
+		layers = append(layers, Layer{Shape: Points, Tone: 1, Marks: []Mark{{Name: name, Label: name, X: c.number(best.At), Y: scaled(a.Outcome, best.Rate), Radius: 6}}})
+	}
+	return overBars(numbers(title, c.from, c.to, stepFor(c.to-c.from), ""), y, reaching(highest, exposureAxes).axis(prose.Exposure(a.Outcome), ""),
+		Layer{Shape: Bars, Marks: bars}, append(layers, stops)...)
 }
 
-// CurveBeside draws a corrected curve with the uncorrected one as a broken line
+// hardly is pale ground below and above the range that was fished.
+func (c curve) hardly(y Axis) []Layer {
+	if len(c.Rug) == 0 {
+		return nil
+	}
+	fished := c.Fished()
+	l := Layer{Shape: Washes}
+	for _, side := range []Span{{c.from, c.number(fished.From)}, {c.number(fished.To), c.to}} {
+		if side.Low < side.High {
+			l.Marks = append(l.Marks, Mark{X: (side.Low + side.High) / 2, Y: (y.From + y.To) / 2, Wide: &side, Upright: &Span{y.From, y.To}})
+		}
+	}
+	if l.Marks == nil {
+		return nil
+	}
+	return []Layer{l}
+}
+
+// CurveBeside draws a like-for-like curve with the one as fished as a broken line
 // beside it.
-func CurveBeside(a, plain analytics.CurveAnswer, sys units.System) Chart {
+func CurveBeside(a, fished analytics.CurveAnswer, sys units.System) Chart {
 	chart := Curve(a, sys)
-	c := curve{CurveAnswer: plain, sys: sys}
-	if len(plain.Points) < 2 {
+	c := curve{CurveAnswer: fished, sys: sys}
+	if len(fished.Points) < 2 {
 		return chart
 	}
-	line := Layer{Shape: Line, Name: "uncorrected", Tone: 2, Dash: true}
-	for _, m := range c.line(plain.Points).Marks {
+	line := Layer{Shape: Line, Name: prose.AsFished, Tone: 2, Dash: true}
+	for _, m := range c.line(fished.Points).Marks {
 		if m.Y <= chart.Fields[0].Y.To {
 			line.Marks = append(line.Marks, Mark{X: m.X, Y: m.Y})
 		}
 	}
 	chart.Fields[0].Layers = append(chart.Fields[0].Layers, line)
-	chart.Key = []Key{{"line-1", "corrected, in its 95% band"}, {"dash-2", "uncorrected"}}
+	chart.Key = []Key{{"line-1", "like for like, in its 95% band"}, {"dash-2", prose.AsFished}}
 	return chart
 }
 

@@ -19,7 +19,7 @@ const (
 )
 
 // Heat crosses the two factors of an answer: a cell for each pair of levels,
-// coloured by its rate, or by its corrected ratio when there is one, and fading
+// coloured by its rate, or by its like-for-like ratio when any can be had, and fading
 // to grey as its 95% interval widens, so that what is hardly known does not shout
 // (after the value-suppressing palettes of Correll, Moritz & Heer, CHI 2018). A
 // bar at the foot of each cell shows its exposure; a pair never fished stays blank.
@@ -75,7 +75,7 @@ type heat struct {
 
 func newHeat(a analytics.RateAnswer, sys units.System, link Link) heat {
 	h := heat{picture: newPicture(a, sys, link), right: 1}
-	h.ratios = len(a.Given) > 0 && a.Reference >= 0 && len(a.Groups) > 1
+	h.ratios = Alike(a)
 	h.rows, h.columns = a.Levels(0), a.Levels(1)
 	if len(h.columns) > len(h.rows) { // a phone is taller than wide
 		h.down, h.right, h.rows, h.columns = 1, 0, h.columns, h.rows
@@ -142,7 +142,7 @@ func (h heat) top() float64 {
 	return h.end.end
 }
 
-// corrected places a group's corrected ratio on the scale from 0 to 1.
+// corrected places a group's like-for-like ratio on the scale from 0 to 1.
 func (h heat) corrected(i int) (value, low, high float64, known bool) {
 	if i == h.Reference {
 		return 0.5, 0.5, 0.5, true
@@ -180,7 +180,7 @@ func (h heat) scaleOf() *Scale {
 		Fades: prose.HeatFades(),
 	}
 	if h.ratios {
-		s.Title = prose.CorrectedTimes
+		s.Title = prose.TimesAlike
 		for d := -h.far; d <= h.far; d++ {
 			s.Ticks = append(s.Ticks, Tick{(d/h.far + 1) / 2, prose.Ratio(math.Exp2(d))})
 		}

@@ -27,7 +27,7 @@ const (
 	LookSlipped = "cross"  // of a pull: the knot ran out
 	LookBeyond  = "beyond" // it would have borne more
 
-	LookPlain  = "plain"  // the uncorrected comparison beside a corrected one
+	LookPlain  = "plain"  // a comparison as fished beside one like for like
 	LookBand   = "band"   // around a line
 	LookWash   = "wash"   // a pale ground
 	LookDashes = "dashes" // a broken line across
@@ -151,5 +151,5 @@ func (k Key) sign() string {
 	return line("M-8 0H8", "ink", "4")
 }
 
-// ring is the mark of an uncorrected ratio.
+// ring is the mark of a ratio as fished.
 var ring = svg.Element("circle", "", "r", 4, "fill", "none", "stroke", paint("quiet"), "stroke-width", 1.5)

@@ -49,9 +49,9 @@ func Rates(a analytics.RateAnswer, sys units.System, link Link) Chart {
 	})
 }
 
-// Ratios draws each group's corrected ratio to the reference with its 95%
-// interval, the uncorrected one as a light ring beside it, on an axis on which
-// twice and half lie equally far from 1.
+// Ratios draws each group's like-for-like ratio to the reference with its 95%
+// interval, the one as fished as a light ring beside it, on an axis on which
+// twice and half lie equally far from 1. A group that can't be compared like for like has a row and no mark.
 func Ratios(a analytics.RateAnswer, sys units.System, link Link) Chart {
 	p := newPicture(a, sys, link)
 	one := level(1, nowhere, prose.Levels(p.By, p.Groups[p.Reference].Level, p.sys))
@@ -70,8 +70,13 @@ func Ratios(a analytics.RateAnswer, sys units.System, link Link) Chart {
 		}
 		return m, true
 	})
-	c.Key, c.Ratios = append(c.Key, Key{LookPlain, "uncorrected"}), true
+	c.Key, c.Ratios = append(c.Key, Key{LookPlain, prose.AsFished}), true
 	return c
+}
+
+// Alike reports whether an answer holds something alike and so compares some of its groups like for like.
+func Alike(a analytics.RateAnswer) bool {
+	return len(a.Given) > 0 && slices.ContainsFunc(a.Groups, func(g analytics.Group) bool { return positive(g.Corrected) })
 }
 
 func positive(c *analytics.Corrected) bool { return c != nil && c.Ratio != nil && *c.Ratio > 0 }
@@ -173,7 +178,12 @@ func (p picture) key(marks []Mark) []Key {
 	if p.Reference < 0 || len(p.Groups) < 2 {
 		return nil
 	}
-	return verdictKey(marks, "", prose.Levels(p.By, p.Groups[p.Reference].Level, p.sys))
+	reference := prose.Levels(p.By, p.Groups[p.Reference].Level, p.sys)
+	list := verdictKey(marks, "", reference)
+	if slices.ContainsFunc(marks, func(m Mark) bool { return m.Look == LookAlone }) {
+		list = append(list, Key{LookAlone, prose.Verdict("", reference)})
+	}
+	return list
 }
 
 // mark makes what all marks of a group have in common. Its area follows the exposure.

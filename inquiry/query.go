@@ -16,6 +16,7 @@ type Param struct {
 	Kind    Kind
 	Needed  bool            // the command does not do without
 	Default []string        // taken when it is not said
+	Nothing string          // of a list with a default: the word for none of it, "" for saying it empty
 	Words   func() []string // what may be said, where that is a list
 }
 
@@ -57,7 +58,7 @@ func Read(params []Param, v url.Values) (q Query, tidy bool) {
 		}
 		// A list that is said to be empty is another than one that is not said.
 		if v.Has(p.Key) && len(texts) == 0 && len(p.Default) > 0 && p.many() {
-			texts = []string{""}
+			texts = []string{p.Nothing}
 		}
 		if p.Kind == Yes && len(texts) > 0 && texts[0] != p.Words()[0] {
 			texts = nil
@@ -84,7 +85,7 @@ func PlainText(s string) string {
 func (q Query) All(key string) []string {
 	texts, said := q.said[key]
 	switch {
-	case said && slices.Equal(texts, []string{""}):
+	case said && slices.Equal(texts, []string{q.param(key).Nothing}):
 		return nil
 	case said:
 		return texts
@@ -92,15 +93,12 @@ func (q Query) All(key string) []string {
 	return q.param(key).Default
 }
 
-// Chosen are the texts of a parameter as they were said: none when it was not, and word alone when
-// it was said to be empty.
-func (q Query) Chosen(key, word string) []string {
-	texts, said := q.said[key]
-	if said && slices.Equal(texts, []string{""}) {
-		return []string{word}
-	}
-	return texts
-}
+// Chosen are the texts of a parameter as they were said: none when it was not, and the word for none of
+// it where that was said.
+func (q Query) Chosen(key string) []string { return q.said[key] }
+
+// IsSaid reports whether a parameter is said to be other than its default.
+func (q Query) IsSaid(key string) bool { return len(q.said[key]) > 0 }
 
 // Get is the text of a parameter, or its default, or "".
 func (q Query) Get(key string) string {
@@ -122,6 +120,17 @@ func (q Query) With(key string, texts ...string) Query {
 	}
 	q, _ = Read(q.params, said)
 	return q
+}
+
+// Unsaid is the question with a parameter's default.
+func (q Query) Unsaid(key string) Query {
+	said := url.Values{}
+	for k, v := range q.said {
+		if k != key {
+			said[k] = v
+		}
+	}
+	return Query{q.params, said}
 }
 
 // Without leaves one text of a parameter out.
@@ -163,9 +172,12 @@ func Factor(text string) string {
 	return key
 }
 
-// NotGiven leaves factors out of what is corrected for: one that is asked by, or that a filter
-// holds, has nothing left to correct.
+// NotGiven leaves factors out of what is said to be given: one that is asked by, or that a filter
+// holds, has nothing left to hold alike. What is given unless it is said sees to that itself.
 func (q Query) NotGiven(keys ...string) Query {
+	if !q.IsSaid("given") {
+		return q
+	}
 	return q.With("given", slices.DeleteFunc(slices.Clone(q.All("given")), func(g string) bool { return slices.Contains(keys, Factor(g)) })...)
 }
 

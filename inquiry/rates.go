@@ -26,16 +26,20 @@ Outcomes: ` + strings.Join(OutcomeKeys(), ", ") + `.
 Factors: ` + strings.Join(FactorKeys(), ", ") + `.
 A factor with a unit may be divided into bands: --by tag-length:25mm.
 
-With --given the comparison is corrected: the differences that these factors make are
-taken out, and the corrected ratio is shown next to the plain one. Words are categories; a
-number is a curve (tag-length) or a straight line (tag-length:linear).
+Levels are compared like for like: what who fished (angler) and where (water) make is taken
+out, and so is each session's own luck, which all of its rigs share. What --given names is
+taken out in their place; --given none takes out neither. Words are categories; a number is
+a curve (tag-length) or a straight line (tag-length:linear). How the levels stood as fished
+is shown beside it, and no verdict rests on that. --model marginal fits without the luck of
+sessions, as a Poisson regression with a sandwich variance.
 
 text is for people, in their units. json and csv are for programs: nothing is rounded,
 and levels are as stored (mm, m³/s, °C).`,
 			Example: `  rigtally rates tangles --by junction
   rigtally rates tangles --by tag-length:25mm --where junction=blood
   rigtally rates foul-hook --by facing,bulk --where "angler=J. Felt" --where season=2026
-  rigtally rates tangles --by junction --given tag-length,bulk,angler
+  rigtally rates tangles --by junction --given tag-length,bulk,angler,water
+  rigtally rates tangles --by junction --given none
   rigtally rates loss --by hook-size --versus 16 --format json`,
 			Params: []Param{
 				outcome,
@@ -47,7 +51,7 @@ and levels are as stored (mm, m³/s, °C).`,
 			},
 		},
 		Request: func(_ context.Context, in Asking, q Query) (analytics.Request, error) {
-			return analytics.Request{Outcome: q.Get("outcome"), By: q.All("by"), Where: q.All("where"), Given: q.Chosen("given", analytics.NoGiven), Model: q.Get("model"), Versus: q.Get("versus"), Units: in.Units}, nil
+			return analytics.Request{Outcome: q.Get("outcome"), By: q.All("by"), Where: q.All("where"), Given: q.Chosen("given"), Model: q.Get("model"), Versus: q.Get("versus"), Units: in.Units}, nil
 		},
 		Answer: func(ctx context.Context, from Source, r analytics.Request) (analytics.RateAnswer, error) {
 			return analytics.Rates(ctx, from, r)
@@ -67,20 +71,22 @@ func Curve() Inquiry[analytics.CurveRequest, analytics.CurveAnswer] {
 			Use:   "curve OUTCOME",
 			Help: `Say how often something happens as a number changes, as a smooth curve with its 95% band:
 whether the number matters at all, whether a straight line would do, and how likely each
-value is the best: the lowest rate, or the highest for hookups and landed.
+value is the best: the lowest rate, or the highest for hookups and landed. A best is named
+only within the range that holds 90% of the fishing.
 
 Outcomes: ` + strings.Join(OutcomeKeys(), ", ") + `.
 Over: ` + strings.Join(NumberKeys(), ", ") + `.
 
-With --given the differences that other factors make are taken out, and the curve is drawn
-at their average. It bends at two places, with about a third of the fishing below the first
-and a third above the second, and is straight beyond its boundary; --knots and --boundary
-set these yourself (a bare number is in the unit stored: mm, m³/s, °C).
+The curve is drawn like for like: at the average of who fished (angler) and where (water),
+and of each session's own luck; --given names others in their place, or none. It bends at two
+places, with about a third of the fishing below the first and a third above the second, and
+is straight beyond its boundary; --knots and --boundary set these yourself (a bare number is
+in the unit stored: mm, m³/s, °C).
 
 text is for people, in their units. json and csv are for programs: nothing is rounded,
 and values are as stored.`,
 			Example: `  rigtally curve tangles
-  rigtally curve tangles --given junction,bulk,angler --where season=2026
+  rigtally curve tangles --given junction,bulk,angler,water --where season=2026
   rigtally curve hookups --over temperature --given water
   rigtally curve tangles --knots 120mm,160mm --boundary 80mm,240mm --format json`,
 			Params: []Param{
@@ -94,7 +100,7 @@ and values are as stored.`,
 			},
 		},
 		Request: func(_ context.Context, in Asking, q Query) (analytics.CurveRequest, error) {
-			return analytics.CurveRequest{Outcome: q.Get("outcome"), Over: q.Get("over"), Where: q.All("where"), Given: q.Chosen("given", analytics.NoGiven), Model: q.Get("model"), Knots: q.All("knots"), Boundary: q.All("boundary"), Units: in.Units}, nil
+			return analytics.CurveRequest{Outcome: q.Get("outcome"), Over: q.Get("over"), Where: q.All("where"), Given: q.Chosen("given"), Model: q.Get("model"), Knots: q.All("knots"), Boundary: q.All("boundary"), Units: in.Units}, nil
 		},
 		Answer: func(ctx context.Context, from Source, r analytics.CurveRequest) (analytics.CurveAnswer, error) {
 			return analytics.Curve(ctx, from, r)
@@ -113,7 +119,7 @@ var outcome = Param{Key: "outcome", Says: "what happens", Kind: Argument, Words:
 func where(says string) Param { return Param{Key: "where", Says: says, Kind: Many} }
 
 func given(says string) Param {
-	return Param{Key: "given", Says: says, Kind: List, Default: []string{"angler", "water"},
+	return Param{Key: "given", Says: says, Kind: List, Default: []string{"angler", "water"}, Nothing: analytics.NoGiven,
 		Words: func() []string { return append(FactorKeys(), analytics.NoGiven) }}
 }
 

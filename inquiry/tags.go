@@ -5,7 +5,6 @@ import (
 	"slices"
 	"strings"
 
-	"rigtally/analytics"
 	"rigtally/analytics/life"
 	"rigtally/analytics/plan"
 	"rigtally/internal/table"
@@ -37,7 +36,7 @@ tangles, breaks and re-ties, how sure that is, and what would change the answer.
 
 Each fly change takes a bit off a tag; when the next change would leave too little, you
 tie a new one. A long tag needs fewer re-ties but tangles more. How often tags tangle and
-break at each length comes from the journal's own curves, corrected for --given, or from
+break at each length comes from the journal's own curves, like for like (--given), or from
 --tangles and --breaks. Other numbers come from the journal if it has at least ten notes
 of them, else from common practice (no source); set any of them with its flag.
 
@@ -50,7 +49,7 @@ and values are as stored (mm, minutes per hour).`,
 			Params: params,
 		},
 		Request: func(_ context.Context, in Asking, q Query) (plan.Request, error) {
-			r := plan.Request{Where: q.All("where"), Given: q.Chosen("given", analytics.NoGiven), Tangles: q.Get("tangles"), Breaks: q.Get("breaks"), Longest: q.Get("longest"), Anew: q.Get("anew") != "", Units: in.Units, Inputs: map[string]string{}}
+			r := plan.Request{Where: q.All("where"), Given: q.Chosen("given"), Tangles: q.Get("tangles"), Breaks: q.Get("breaks"), Longest: q.Get("longest"), Anew: q.Get("anew") != "", Units: in.Units, Inputs: map[string]string{}}
 			for _, key := range plan.Keys() {
 				if text := q.Get(key); text != "" {
 					r.Inputs[key] = text

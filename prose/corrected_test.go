@@ -76,7 +76,7 @@ func aCurve(t *testing.T, p float64) analytics.CurveAnswer {
 	for i, rate := range []float64{0.5, 0.4, 0.3, 0.6, 0.9} {
 		at := 100 + 10*float64(i)
 		a.Points = append(a.Points, analytics.CurvePoint{At: at, Rate: rate, Low: rate / 2, High: 2 * rate, HasInterval: true})
-		a.Best = append(a.Best, analytics.Chance{At: at, Probability: []float64{0.01, 0.29, 0.6, 0.1, 0}[i]})
+		a.Best = append(a.Best, analytics.Chance{At: at, Probability: new([]float64{0.01, 0.29, 0.6, 0.1, 0}[i])})
 		a.Rug = append(a.Rug, analytics.Rug{At: at, Exposure: 5})
 	}
 	a.Total = analytics.Group{Stints: 25, Exposure: 25, Events: 12}

@@ -1,17 +1,16 @@
 package prose
 
 import (
+	"cmp"
 	"fmt"
 	"rigtally/analytics"
 	"rigtally/analytics/answer"
 	"rigtally/internal/table"
 	"rigtally/internal/units"
 	"rigtally/journal"
+	"slices"
 	"strings"
 )
-
-// likely is the probability that the range told for the best value holds it.
-const likely = 0.95
 
 // CurveSentence answers how a rate goes over a number, in a few sentences.
 func CurveSentence(a analytics.CurveAnswer, sys units.System) string {
@@ -25,13 +24,29 @@ func CurveSentence(a analytics.CurveAnswer, sys units.System) string {
 	case a.Total.Events == 0:
 		return fmt.Sprintf("No %s in %s %s%s, so can't tell one %s from another yet.", a.Outcome.Events, fished(a.Total.Exposure), a.Outcome.Exposure, filters, over)
 	case len(a.Points) == 0:
-		return fmt.Sprintf("Too little fishing in the journal to draw %s over %s%s.", strings.ToLower(a.Outcome.Title), over, filters)
+		return noCurve(a, over, filters)
 	}
-	text := curveMatters(a, over) + " " + curveBest(a, sys) + filters + "."
+	text := curveMatters(a, over)
+	if best := curveBest(a, sys); best != "" {
+		text += " " + best + filters + "."
+	}
 	if len(a.Given) > 0 {
-		text = "Corrected for " + CorrectedFor(a.Given) + ": " + Lower(text)
+		text = "Like for like (" + CorrectedFor(a.Given) + "): " + Lower(text)
 	}
 	return text
+}
+
+// noCurve says what keeps a curve from being drawn.
+func noCurve(a analytics.CurveAnswer, over, filters string) string {
+	for _, n := range a.Notes {
+		switch {
+		case n.Kind == analytics.NoteExplained && n.Factor.Key != "":
+			return fmt.Sprintf("%s and %s go together here%s: nobody’s fishing tells one from the other, so there is no curve like for like.", Capital(over), went(n.Factor), filters)
+		case n.Kind == analytics.NoteExplained:
+			return fmt.Sprintf("%s goes together with what is held alike (%s)%s: nobody’s fishing tells one from the other, so there is no curve like for like.", Capital(over), CorrectedFor(a.Given), filters)
+		}
+	}
+	return fmt.Sprintf("Too little fishing in the journal to draw %s over %s%s.", strings.ToLower(a.Outcome.Title), over, filters)
 }
 
 // settled is the p-value below which a test of a curve counts.
@@ -42,66 +57,99 @@ func curveMatters(a analytics.CurveAnswer, over string) string {
 	case a.Matters == nil:
 		return fmt.Sprintf("Too few sessions to tell whether %s matters.", over)
 	case *a.Matters >= settled:
-		return fmt.Sprintf("Can't tell yet whether %s makes a difference (p %s).", over, equals(*a.Matters))
+		return fmt.Sprintf("Can't tell yet whether %s makes a difference.", over)
 	case a.Bends == nil:
-		return fmt.Sprintf("%s makes a difference (p %s).", Capital(over), equals(*a.Matters))
+		return fmt.Sprintf("%s makes a difference.", Capital(over))
 	case *a.Bends >= settled:
-		return fmt.Sprintf("%s makes a difference (p %s); so far a straight line would do (p %s).", Capital(over), equals(*a.Matters), equals(*a.Bends))
+		return fmt.Sprintf("%s makes a difference; so far a straight line would do.", Capital(over))
 	}
-	return fmt.Sprintf("%s makes a difference (p %s), and not in a straight line (p %s).", Capital(over), equals(*a.Matters), equals(*a.Bends))
+	return fmt.Sprintf("%s makes a difference, and not in a straight line.", Capital(over))
 }
 
-// curveBest says where the rate is best, and within which range that is likely.
-func curveBest(a analytics.CurveAnswer, sys units.System) string {
-	best, word := 0, "Lowest"
-	for i, p := range a.Points {
-		if a.Highest && p.Rate > a.Points[best].Rate || !a.Highest && p.Rate < a.Points[best].Rate {
-			best = i
+// CurveBeside says in figures what the sentence of a curve says in words, and where it was hardly fished.
+func CurveBeside(a analytics.CurveAnswer, sys units.System) []string {
+	if len(a.Points) == 0 {
+		return nil
+	}
+	var list []string
+	c := a.Choice()
+	if c == nil {
+		f := a.Fished()
+		list = append(list, fmt.Sprintf("Nearly all of it was fished at %s, too narrow a range to name a best within.", values(a.Over, f.From, f.To, sys)))
+	} else {
+		list = append(list, hardlyFished(a, *c, sys)...)
+		at := slices.IndexFunc(a.Points, func(p analytics.CurvePoint) bool { return p.At == c.At })
+		if p := a.Points[at]; p.HasInterval {
+			list = append(list, fmt.Sprintf("At %s: %s (95%% interval %s).", value(a.Over, p.At, sys), Rate(a.Outcome, p.Rate), Interval(a.Outcome, p.Low, p.High)))
 		}
 	}
+	if a.Matters != nil {
+		text := "Test that it makes no difference: p " + equals(*a.Matters)
+		if a.Bends != nil {
+			text += "; that a straight line would do: p " + equals(*a.Bends)
+		}
+		list = append(list, text+".")
+	}
+	return list
+}
+
+// hardlyFished says on which side the curve promises better than what is named, but rests on hardly any
+// fishing.
+func hardlyFished(a analytics.CurveAnswer, c analytics.Choice, sys units.System) []string {
+	var sides []string
+	if c.BetterBelow {
+		sides = append(sides, "under "+value(a.Over, c.From, sys)+" you have hardly fished: "+howMuch(a.Outcome, c.Below))
+	}
+	if c.BetterAbove {
+		sides = append(sides, "over "+value(a.Over, c.To, sys)+" you have hardly fished: "+howMuch(a.Outcome, c.Above))
+	}
+	return each(sides, func(side string) string { return Capital(side) + "." })
+}
+
+// howMuch is an exposure in short: "1.8 h", "12 hookups".
+func howMuch(o journal.Outcome, exposed float64) string {
+	if o.Exposure == "hours" {
+		return Tenths(exposed) + " h"
+	}
+	return Tenths(exposed) + " " + o.Exposure
+}
+
+// values prints a range of a factor, or its one value.
+func values(f journal.Factor, low, high float64, sys units.System) string {
+	if low == high {
+		return value(f, low, sys)
+	}
+	return span(value(f, low, sys), value(f, high, sys))
+}
+
+// curveBest names the value likeliest to be the best of those that were fished, and within which range
+// that is likely.
+func curveBest(a analytics.CurveAnswer, sys units.System) string {
+	c := a.Choice()
+	if c == nil {
+		return ""
+	}
+	word := "Lowest"
 	if a.Highest {
 		word = "Highest"
 	}
-	p := a.Points[best]
-	text := fmt.Sprintf("%s at %s: %s", word, value(a.Over, p.At, sys), Rate(a.Outcome, p.Rate))
-	if p.HasInterval {
-		text += fmt.Sprintf(" (95%% interval %s)", Interval(a.Outcome, p.Low, p.High))
-	}
-	low, high := likelyBest(a.Best)
-	where := span(value(a.Over, low, sys), value(a.Over, high, sys))
-	if low == high {
-		where = value(a.Over, low, sys)
-	}
-	return text + fmt.Sprintf("; with %s probability the best is at %s", Chance(likely), where)
-}
-
-// likelyBest is the range that leaves at most half of what is unlikely on either side.
-func likelyBest(best []analytics.Chance) (low, high float64) {
-	below := 0.0
-	found := false
-	for _, c := range best {
-		if !found && below+c.Probability > (1-likely)/2 {
-			low, found = c.At, true
-		}
-		below += c.Probability
-		high = c.At
-		if below >= 1-(1-likely)/2 {
-			break
-		}
-	}
-	return low, high
+	return fmt.Sprintf("%s most likely at %s (%s): %s; with 95%% probability the best is at %s", word, value(a.Over, c.At, sys), Chance(c.Probability),
+		Often(a.Outcome, c.Rate), values(a.Over, c.LikelyFrom, c.LikelyTo, sys))
 }
 
 // CurveNotes says what the reader of a curve must know, a sentence each.
 func CurveNotes(a analytics.CurveAnswer) []string {
 	list := worded(a.Notes, func(n analytics.Note) string {
+		if n.Kind == analytics.NoteExplained {
+			return "" // is the sentence
+		}
 		if n.Kind == analytics.NoteAsFair || n.Kind == analytics.NoteUntold {
 			return notTold(a.Outcome, n)
 		}
 		return aboutCorrection(n, a.Outcome, "", "")
 	})
 	if len(a.Points) > 0 && len(a.Given) > 0 {
-		list = append(list, "The curve is drawn for the average of what it is corrected for, weighted by "+a.Outcome.Exposure+".")
+		list = append(list, "The curve is drawn at the average of what is held alike, weighted by "+a.Outcome.Exposure+".")
 	}
 	return list
 }
@@ -111,7 +159,7 @@ const mostRows = 24
 
 // SayCurve puts a curve into words and a table of its shape.
 func SayCurve(a analytics.CurveAnswer, sys units.System) Said {
-	s := Said{Title: a.Outcome.Title + " over " + strings.ToLower(a.Over.Title), Sentence: CurveSentence(a, sys), LeftOut: LeftOut(a.LeftOut), Notes: CurveNotes(a)}
+	s := Said{Title: a.Outcome.Title + " over " + strings.ToLower(a.Over.Title), Sentence: CurveSentence(a, sys), More: CurveBeside(a, sys), LeftOut: LeftOut(a.LeftOut), Notes: CurveNotes(a)}
 	if len(a.Points) > 0 {
 		s.Tables = []table.Table{CurveTable(a, sys, mostRows)}
 	}
@@ -151,43 +199,30 @@ func CurveTable(a analytics.CurveAnswer, sys units.System, most int) table.Table
 		best = "Chance of the highest"
 	}
 	c.Add("best", best, func(i int) table.Cell {
-		chance, from, to := 0.0, i-every/2, i+(every+1)/2
+		from, to := i-every/2, i+(every+1)/2
 		if i == first {
 			from = 0
 		}
 		if i+every >= len(a.Points) {
 			to = len(a.Points)
 		}
+		var sum *float64
 		for _, of := range a.Best[max(0, from):min(to, len(a.Best))] {
-			chance += of.Probability
+			if of.Probability != nil {
+				sum = new(*cmp.Or(sum, new(float64)) + *of.Probability)
+			}
 		}
-		return table.Number(Chance(chance), &chance)
+		if sum == nil {
+			return table.Cell{Text: None}
+		}
+		return table.Number(Chance(*sum), sum)
 	})
 	t := c.Make(at)
 	t.Title = Measure(a.Outcome)
 	return t
 }
 
-// correctedTimes is a corrected ratio with its interval and, beside it, the plain one.
-func correctedTimes(g analytics.Group) string {
-	c := g.Corrected
-	if c == nil || c.Ratio == nil {
-		return "an unknown number of times (uncorrected " + strings.Trim(times(g.Versus), "()") + ")"
-	}
-	var beside []string
-	if c.Low != nil && c.High != nil {
-		beside = append(beside, RatioSpan(*c.Low, *c.High))
-	}
-	if r := g.Versus.Ratio; r != nil {
-		beside = append(beside, "uncorrected "+Ratio(*r))
-	}
-	if len(beside) == 0 {
-		return Ratio(*c.Ratio) + " times"
-	}
-	return fmt.Sprintf("%s times (%s)", Ratio(*c.Ratio), strings.Join(beside, "; "))
-}
-
-// aboutCorrection words the notes of corrected comparisons and curves; group names the
+// aboutCorrection words the notes of like-for-like comparisons and curves; group names the
 // group a note is about and the one it is compared with.
 func aboutCorrection(n analytics.Note, o journal.Outcome, group, reference string) string {
 	title := n.Factor.Title
@@ -196,31 +231,18 @@ func aboutCorrection(n analytics.Note, o journal.Outcome, group, reference strin
 		if group == "" {
 			return Plural(n.Count, "point of the curve has", "points of the curve have") + " no interval: a single session is behind each."
 		}
-		return fmt.Sprintf("%s or %s was fished in one session only, so its corrected ratio has no interval.", Capital(group), reference)
+		return fmt.Sprintf("%s or %s was fished in one session only, so its like-for-like ratio has no interval, and there is no verdict.", Capital(group), reference)
 	}
 	return map[analytics.NoteKind]string{
-		analytics.NoteTooFewToCorrect: fmt.Sprintf("This rests on %s, too few to correct for anything or to draw a curve: that takes at least 3, and can be trusted from about 20.", Several(n.Count, "session")),
-		analytics.NoteFewToCorrect:    fmt.Sprintf("%s are few for a regression; its intervals are wider for it.", Several(n.Count, "session")),
-		analytics.NoteExplained:       fmt.Sprintf("%s has no corrected ratio: it was never fished where the corrections are the same as for %s, so there is nothing to compare.", Capital(group), reference),
-		analytics.NoteNoneToCorrect:   fmt.Sprintf("%s or %s has no %s at all, so it has no corrected ratio.", Capital(group), reference, o.Events),
+		analytics.NoteTooFewToCorrect: fmt.Sprintf("This rests on %s, too few to compare like for like or to draw a curve: that takes at least 3, and can be trusted from about 20.", Several(n.Count, "session")),
+		analytics.NoteFewToCorrect:    fmt.Sprintf("%s few for a regression; its intervals are wider for it.", Several(n.Count, "session")+Verb(n.Count, " is", " are")),
+		analytics.NoteNoneToCorrect:   fmt.Sprintf("%s or %s has no %s at all, so it has no like-for-like ratio.", Capital(group), reference, o.Events),
 		analytics.NotePenalised:       fmt.Sprintf("One level has no %s at all; the regression stays finite as if half of one had happened (Firth), so take its ratio as rough.", o.Events),
-		analytics.NoteGivenSame:       title + " was the same throughout, so correcting for it changes nothing.",
-		analytics.NoteGivenRepeats:    fmt.Sprintf("Part of %s is already covered by the corrections before it, and is left out; that changes no comparison.", strings.ToLower(title)),
-		analytics.NoteUnsettled:       "The regression found no stable answer; correct for fewer factors, or use fewer filters.",
+		analytics.NoteGivenSame:       title + " was the same throughout, so holding it alike changes nothing.",
+		analytics.NoteGivenRepeats:    fmt.Sprintf("Part of %s is already told by what is held alike before it, and is left out; that changes no comparison.", strings.ToLower(title)),
+		analytics.NoteUnsettled:       "The regression found no stable answer; hold fewer factors alike, or use fewer filters.",
 		analytics.NoteStraight:        fmt.Sprintf("It was fished at %d different values, or nearly always at one: too few for a curve, so it is a straight line (of the logarithm).", n.Count),
 	}[n.Kind]
-}
-
-// paradox says that plain and corrected disagree.
-func paradox(a analytics.RateAnswer, n analytics.Note, group, reference string) string {
-	g := a.Groups[n.Group]
-	plain, corrected := *g.Versus.Ratio, *g.Corrected.Ratio
-	how := "which is quite different"
-	if (plain > 1) != (corrected > 1) {
-		how = "the other way around"
-	}
-	return fmt.Sprintf("Watch %s: uncorrected it has %s times the %s of %s, corrected %s times, %s. Most of that is %s: %s and %s were not spread evenly over it (Simpson's paradox).",
-		group, Ratio(plain), a.Outcome.Events, reference, Ratio(corrected), how, strings.ToLower(n.Factor.Title), group, reference)
 }
 
 // names are those of the group that a note is about and of the reference.

@@ -217,9 +217,9 @@ func TestNoChanceIsNoneOrCertain(t *testing.T) {
 	for _, chance := range []float64{0, 1e-9, 0.004, 0.5, 0.996, 1} {
 		curve := aCurve(t, 0.01)
 		for i := range curve.Best {
-			curve.Best[i].Probability = 0
+			curve.Best[i].Probability = new(0.0)
 		}
-		curve.Best[0].Probability = chance
+		curve.Best[0].Probability = &chance
 		points := []plan.Point{{LengthMM: 100, Loss: 2, Best: &chance, Near: &chance}, {LengthMM: 110, Loss: 3, Best: new(1 - chance), Near: new(1 - chance)}}
 		laid := plan.Answer{Best: 0, Sure: true, Points: points}
 		header, rows := prose.CurveTable(curve, units.US, 50).Texts()

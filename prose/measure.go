@@ -56,6 +56,8 @@ func Verdict(v stat.Verdict, reference string) string {
 		return "leans away from " + reference + ", not settled"
 	case stat.SameForPractice:
 		return "same as " + reference + " for practice"
+	case "":
+		return "can’t be compared with " + reference + " like for like"
 	}
 	return "can’t tell from " + reference + " yet"
 }
@@ -63,14 +65,14 @@ func Verdict(v stat.Verdict, reference string) string {
 // Reference says that a group is the one that others are compared with.
 func Reference(name string) string { return name + ", the reference" }
 
-// CorrectedFor names what an answer is corrected for: "tag length, bulk and angler"; empty when it is not.
+// CorrectedFor names what comparisons hold alike: "tag length, bulk and angler"; empty when nothing.
 func CorrectedFor(givens []analytics.Given) string {
 	return Listed(each(givens, func(g analytics.Given) string { return strings.ToLower(g.Factor.Title) }))
 }
 
-// RatiosTitle heads a chart of corrected ratios.
+// RatiosTitle heads a chart of like-for-like ratios.
 func RatiosTitle(a analytics.RateAnswer, sys units.System) string {
-	return fmt.Sprintf("Times the %s of %s, corrected for %s, with 95%% intervals", Lower(Measure(a.Outcome)), Levels(a.By, a.Groups[a.Reference].Level, sys), CorrectedFor(a.Given))
+	return fmt.Sprintf("Times the %s of %s, like for like (%s), with 95%% intervals", Lower(Measure(a.Outcome)), Levels(a.By, a.Groups[a.Reference].Level, sys), CorrectedFor(a.Given))
 }
 
 // Amount prints how much was fished or tried: "12.5 hours", "40 loads".
@@ -81,8 +83,11 @@ func HeatTitle(a analytics.RateAnswer) string {
 	return Measure(a.Outcome) + ", faded where little is known"
 }
 
-// CorrectedTimes heads a scale of corrected ratios.
-const CorrectedTimes = "Corrected times"
+// AsFished names what totals over hours come to, with nothing held alike.
+const AsFished = "as fished"
+
+// TimesAlike heads a scale of like-for-like ratios.
+const TimesAlike = "Times, like for like"
 
 // HeatFades says what the steps of fading in a heat map mean, from full colour on.
 func HeatFades() []string {

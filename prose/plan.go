@@ -96,10 +96,10 @@ func planLikely(a plan.Answer) (low, high float64) {
 	var list []analytics.Chance
 	for _, p := range a.Points {
 		if p.Best != nil {
-			list = append(list, analytics.Chance{At: p.LengthMM, Probability: *p.Best})
+			list = append(list, analytics.Chance{At: p.LengthMM, Probability: p.Best})
 		}
 	}
-	return likelyBest(list)
+	return analytics.LikelyRange(list, analytics.Confidence)
 }
 
 // PlanTippet says how far a tippet goes with the best length.

@@ -36,7 +36,13 @@ type sayer struct {
 	sys units.System
 }
 
-func (s sayer) name(g analytics.Group) string { return Levels(s.a.By, g.Level, s.sys) }
+// name is a group's within a sentence: "blood", "blood (hackled)".
+func (s sayer) name(g analytics.Group) string {
+	if len(g.Level) == 2 {
+		return Level(s.a.By[0].Factor, g.Level[0], s.sys) + " (" + Level(s.a.By[1].Factor, g.Level[1], s.sys) + ")"
+	}
+	return Levels(s.a.By, g.Level, s.sys)
+}
 
 func (s sayer) factors() string { return strings.Join(byTitles(s.a.By), " and ") }
 
@@ -66,30 +72,25 @@ func (s sayer) whole(g analytics.Group, what string) string {
 	return text + fmt.Sprintf(", from %s %s in %s", Count(g.Events), s.a.Outcome.Events, s.amount(g))
 }
 
-// comparisons says what is settled, else what leans, else what is missing.
+// comparisons says what is settled like for like, else what leans, else what is missing.
 func (s sayer) comparisons() string {
 	for _, v := range []stat.Verdict{stat.Differs, stat.Leans} {
 		if list := s.judged(v); len(list) > 0 {
-			return s.corrected(s.told(list, v))
+			return s.alike(s.told(list, v))
 		}
+	}
+	if s.unjudged() == len(s.a.Groups)-1 {
+		return s.noneAlike()
 	}
 	ref := s.name(s.a.Groups[s.a.Reference])
 	if same := s.judged(stat.SameForPractice); len(same) == len(s.a.Groups)-1 {
-		return s.corrected(fmt.Sprintf("No difference that matters%s: %s of every %s stay within 0.80 to 1.25 times those of %s.", s.filters(), s.a.Outcome.Events, s.factors(), ref))
+		return s.alike(fmt.Sprintf("no difference that matters%s: %s of every %s stay within 0.80 to 1.25 times those of %s.", s.filters(), s.a.Outcome.Events, s.factors(), ref))
 	}
-	text := fmt.Sprintf("Can't tell yet which %s has more %s%s: what was seen would fit no difference too.", s.factors(), s.a.Outcome.Events, s.filters())
+	text := fmt.Sprintf("can't tell yet which %s has more %s%s: what was seen would fit no difference too.", s.factors(), s.a.Outcome.Events, s.filters())
 	if g, ok := s.nearest(); ok {
 		text += fmt.Sprintf(" %s more would tell %s from %s.", Capital(AboutHours(*g.Versus.MoreHours)), s.name(g), ref)
 	}
-	return s.corrected(text)
-}
-
-// corrected says first what a sentence is corrected for.
-func (s sayer) corrected(text string) string {
-	if len(s.a.Given) == 0 {
-		return text
-	}
-	return "Corrected for " + CorrectedFor(s.a.Given) + ": " + Lower(text)
+	return s.alike(text)
 }
 
 // Apart reports whether any group differs from the reference, or leans away from it.
@@ -102,7 +103,7 @@ func Apart(a analytics.RateAnswer) bool {
 func (s sayer) judged(v stat.Verdict) []analytics.Group {
 	var list []analytics.Group
 	for _, g := range s.a.Groups {
-		if g.Versus != nil && g.Versus.Verdict == v {
+		if g.Versus != nil && g.Versus.Verdict == v && (v == stat.CannotTell || g.Corrected != nil) {
 			list = append(list, g)
 		}
 	}
@@ -112,59 +113,51 @@ func (s sayer) judged(v stat.Verdict) []analytics.Group {
 
 const mostNamed = 3
 
+// told says the rates of groups like for like: that of the reference as fished, times each ratio.
 func (s sayer) told(list []analytics.Group, v stat.Verdict) string {
 	ref := s.a.Groups[s.a.Reference]
-	verb := "had"
+	named := list[:min(len(list), mostNamed)]
+	parts, where := s.counted(named, func(g analytics.Group) string {
+		rate, _ := s.likeForLike(g)
+		return Often(s.a.Outcome, rate)
+	}), fmt.Sprintf(", where %s has %s", s.name(ref), Often(s.a.Outcome, ref.Rate))
+	if slices.ContainsFunc(named, func(g analytics.Group) bool { _, ok := s.likeForLike(g); return !ok }) {
+		parts, where = s.counted(named, func(g analytics.Group) string { return Ratio(*g.Corrected.Ratio) + " times" }), fmt.Sprintf(" the %s of %s", s.per(), s.name(ref))
+	}
+	text := parts + where + s.filters() + "."
+	if more := len(list) - len(named); more > 0 {
+		text += fmt.Sprintf(" The table has %d more.", more)
+	}
 	if v == stat.Leans {
-		verb = "leans toward"
+		return text + " It leans that way; it is not settled."
 	}
-	per := s.a.Outcome.Events + " per hour"
-	switch {
-	case s.a.Outcome.Measure == journal.ShareOf:
-		per = "share of " + s.a.Outcome.Events
-	case s.a.Outcome.Measure == journal.PerExposure:
-		per = s.a.Outcome.Events + " " + s.a.Outcome.Unit()
+	if leaning := s.judged(stat.Leans); len(leaning) > 0 && len(leaning) <= mostNamed {
+		text += fmt.Sprintf(" %s %s, not settled.", Capital(Listed(each(leaning, s.name))), Verb(len(leaning), "leans", "lean"))
+	} else if len(leaning) > 0 {
+		text += fmt.Sprintf(" %s lean, not settled.", Capital(Number(len(leaning))))
 	}
-	var parts []string
-	for i, g := range list {
-		if i == mostNamed {
-			parts = append(parts, fmt.Sprintf("and the table has %d more", len(list)-mostNamed))
-			break
-		}
-		name := s.name(g)
-		if i == 0 {
-			parts = append(parts, fmt.Sprintf("%s %s %s the %s of %s", Capital(name), verb, s.times(g), per, s.name(ref)))
-		} else {
-			parts = append(parts, fmt.Sprintf("%s %s", name, s.times(g)))
-		}
-	}
-	text := strings.Join(parts, ", ") + s.filters() + "."
-	if v == stat.Leans {
-		text += " It is not settled."
-	}
-	if rest := len(s.a.Groups) - 1 - len(list); rest > 0 && v == stat.Differs {
-		others := fmt.Sprintf("the other %d", rest)
-		if rest == 1 {
-			others = "the other one"
-		}
-		text += fmt.Sprintf(" Can't tell %s from %s yet.", others, s.name(ref))
+	if open := len(s.judged(stat.CannotTell)); open > 0 {
+		text += fmt.Sprintf(" Can't tell %s from %s yet.", Verb(open, "the other one", "the other "+Number(open)), s.name(ref))
 	}
 	return text
 }
 
-func (s sayer) times(g analytics.Group) string {
-	if len(s.a.Given) > 0 {
-		return correctedTimes(g)
-	}
-	return times(g.Versus)
+// counted lists what groups come to.
+func (s sayer) counted(groups []analytics.Group, what func(analytics.Group) string) string {
+	parts := each(groups, func(g analytics.Group) string { return s.name(g) + " to " + what(g) })
+	parts[0] = s.name(groups[0]) + " comes to " + what(groups[0])
+	return Listed(parts)
 }
 
-func times(c *analytics.Comparison) string {
-	switch {
-	case c.Ratio == nil:
-		return "many times (the other had none)"
+// per names the rate that is compared.
+func (s sayer) per() string {
+	switch s.a.Outcome.Measure {
+	case journal.ShareOf:
+		return "share of " + s.a.Outcome.Events
+	case journal.PerExposure:
+		return s.a.Outcome.Events + " " + s.a.Outcome.Unit()
 	}
-	return fmt.Sprintf("%s times (%s)", Ratio(*c.Ratio), ratioSpan(c.Low, c.High))
+	return s.a.Outcome.Events + " per hour"
 }
 
 // nearest returns the open comparison that needs the fewest hours more.
@@ -184,9 +177,17 @@ func Notes(a analytics.RateAnswer, sys units.System) []string {
 
 func note(a analytics.RateAnswer, n analytics.Note, sys units.System) string {
 	switch n.Kind {
-	case analytics.NoteReversal:
+	case analytics.NoteReversal, analytics.NoteWent:
+		if s := (sayer{a, sys}); !slices.Contains(s.named(), n.Group) { // else it stands with the sentence
+			return s.wentWith(n)
+		}
+		return ""
+	case analytics.NoteExplained:
+		if s := (sayer{a, sys}); s.unjudged() <= mostNamed && s.unjudged() == len(a.Groups)-1 {
+			return "" // is the sentence
+		}
 		group, reference := names(a, n, sys)
-		return paradox(a, n, group, reference)
+		return explained(a.By, n, group, reference)
 	case analytics.NoteTooFew:
 		return "Too few sessions to know how one differs from another, so the intervals allow only for how counts scatter: take them as too narrow."
 	case analytics.NoteFewSessions:
@@ -244,59 +245,4 @@ func LeftOut(left map[string]int) []string {
 		reasons[i] = fmt.Sprintf("%d %s", left[r], r)
 	}
 	return reasons
-}
-
-// Groups with a smaller share of the exposure are not named as the best: the
-// lowest rate of many is soon that of one that was hardly tried.
-const leastTried = 0.05
-
-// Best says which group did best so far and whether that is settled against the
-// one that others are compared with; "" where there is nothing to choose from.
-func Best(a analytics.RateAnswer, sys units.System) string {
-	if len(a.By) == 0 || a.Reference < 0 || a.Total.Events == 0 {
-		return ""
-	}
-	more := a.Outcome.Key == "hookups" || a.Outcome.Key == "landed"
-	best, tried := -1, 0
-	for i, g := range a.Groups {
-		if !g.HasInterval || g.Exposure < leastTried*a.Total.Exposure {
-			continue
-		}
-		tried++
-		if best < 0 || more && g.Rate > a.Groups[best].Rate || !more && g.Rate < a.Groups[best].Rate {
-			best = i
-		}
-	}
-	if tried < 2 {
-		return ""
-	}
-	s := sayer{a, sys}
-	g, word := a.Groups[best], "Least"
-	if more {
-		word = "Most"
-	}
-	text := fmt.Sprintf("%s so far with %s: %s (95%% interval %s), in %s. ", word, s.name(g), Rate(a.Outcome, g.Rate), Interval(a.Outcome, g.Low, g.High), s.amount(g))
-	return text + s.settled(best) + fmt.Sprintf(" The best of %d is partly luck.", tried)
-}
-
-// settled says how far a group's lead over the reference is from certain.
-func (s sayer) settled(best int) string {
-	ref := s.name(s.a.Groups[s.a.Reference])
-	if best == s.a.Reference {
-		return "The others are compared with it; see above which of them differ."
-	}
-	c := s.a.Groups[best].Versus
-	need := ""
-	if c.MoreHours != nil {
-		need = fmt.Sprintf("; %s more would tell", AboutHours(*c.MoreHours))
-	}
-	switch c.Verdict {
-	case stat.Differs:
-		return fmt.Sprintf("It is settled that it differs from %s.", ref)
-	case stat.Leans:
-		return fmt.Sprintf("Against %s it only leans that way%s.", ref, need)
-	case stat.SameForPractice:
-		return fmt.Sprintf("No difference that matters from %s.", ref)
-	}
-	return fmt.Sprintf("Can't tell it from %s yet%s.", ref, need)
 }

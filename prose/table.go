@@ -2,6 +2,7 @@ package prose
 
 import (
 	"cmp"
+	"fmt"
 	"rigtally/analytics/answer"
 	"strconv"
 	"strings"
@@ -14,7 +15,7 @@ import (
 
 // SayRates puts an answer into words and a table.
 func SayRates(a analytics.RateAnswer, sys units.System) Said {
-	s := Said{Title: Question(a.Outcome, a.By), Sentence: Sentence(a, sys), LeftOut: LeftOut(a.LeftOut), Notes: Notes(a, sys)}
+	s := Said{Title: Question(a.Outcome, a.By), Sentence: Sentence(a, sys), More: Beside(a, sys), LeftOut: LeftOut(a.LeftOut), Notes: Notes(a, sys)}
 	if len(a.Groups) > 0 {
 		s.Tables, s.InAll = []table.Table{RatesTable(a, sys)}, InAll(a.Outcome, a.Total)
 	}
@@ -42,24 +43,25 @@ func RatesTable(a analytics.RateAnswer, sys units.System) table.Table {
 			if g.Versus == nil {
 				return table.Cell{}
 			}
-			return orUnknown(number, v(g.Versus))
+			return orNone(number, v(g.Versus))
 		}
 	}
 	corrected := func(g group) analytics.Corrected { return *cmp.Or(g.Corrected, &analytics.Corrected{}) }
 
-	c.Count("stints", "Stints", func(g group) int { return g.Stints }).Spare = 5
-	c.Count("sessions", "Sessions", func(g group) int { return g.Sessions }).Spare = 6
+	c.Count("stints", "Stints", func(g group) int { return g.Stints }).Spare = 6
+	c.Count("sessions", "Sessions", func(g group) int { return g.Sessions }).Spare = 8
 	c.Value("hours", func(g group) *float64 { return &g.Hours })
 	c.Number("exposure", Capital(a.Outcome.Exposure), exposure, func(g group) *float64 { return &g.Exposure }).Spare = 3
-	c.Number("events", Capital(a.Outcome.Events), Count, func(g group) *float64 { return &g.Events }).Spare = 2
+	c.Number("events", Capital(a.Outcome.Events), Count, func(g group) *float64 { return &g.Events }).Spare = 5
 	c.Value("dispersion", func(g group) *float64 { return &g.Dispersion })
 	c.Number("rate", rateTitle(a.Outcome), func(v float64) string { return RateFigure(a.Outcome, v) }, func(g group) *float64 { return &g.Rate })
-	c.Said("interval", "95% interval", func(g group) string {
+	spread := c.Said("interval", "95% interval", func(g group) string {
 		if !g.HasInterval {
 			return table.Unknown
 		}
 		return Interval(a.Outcome, g.Low, g.High)
-	}).Below = "rate"
+	})
+	spread.Below, spread.Spare = "rate", 7
 	c.Values(func(g group) []*float64 {
 		if !g.HasInterval {
 			return nil
@@ -73,19 +75,15 @@ func RatesTable(a analytics.RateAnswer, sys units.System) table.Table {
 	}
 	c.Plain("versus", versus(func(group) string { return reference }))
 	if compared {
-		c.Said("times", "Times "+Levels(a.By, a.Groups[a.Reference].Level, sys), func(g group) string {
+		c.Said("corrected", timesTitle(a), func(g group) string {
 			if g.Versus == nil {
 				return "reference"
 			}
-			return orUnknown(Ratio, g.Versus.Ratio).Text
+			return orNone(Ratio, corrected(g).Ratio).Text
 		})
-		c.Said("times_interval", "95% interval", versus(func(g group) string { return ratioSpan(g.Versus.Low, g.Versus.High) })).Below = "times"
-	}
-	if compared && len(a.Given) > 0 {
-		c.Said("corrected", "Corrected times", versus(func(g group) string { return orUnknown(Ratio, corrected(g).Ratio).Text }))
 		c.Said("corrected_interval", "95% interval", versus(func(g group) string {
-			if corrected(g).High == nil {
-				return table.Unknown
+			if corrected(g).Low == nil {
+				return None
 			}
 			return ratioSpan(corrected(g).Low, corrected(g).High)
 		})).Below = "corrected"
@@ -96,26 +94,59 @@ func RatesTable(a analytics.RateAnswer, sys units.System) table.Table {
 	}, "ratio", "ratio_low", "ratio_high", "p")
 	decided := []*table.Column{
 		c.Add("q", "q", tested(PValue, func(v *analytics.Comparison) *float64 { return v.Q })),
-		c.Words("verdict", "Verdict", versus(func(g group) string { return string(g.Versus.Verdict) })),
-		c.Add("more_hours", "Hours still needed", tested(Hours, func(v *analytics.Comparison) *float64 { return v.MoreHours })),
+		c.Add("verdict", "Verdict", func(g group) table.Cell {
+			switch {
+			case g.Versus == nil:
+				return table.Cell{}
+			case g.Versus.Verdict == "":
+				return table.Cell{Text: None}
+			}
+			return table.Text(string(g.Versus.Verdict))
+		}),
+		c.Add("more_hours", "More hours", tested(Hours, func(v *analytics.Comparison) *float64 { return v.MoreHours })),
 	}
-	decided[0].Below, decided[0].Spare, decided[1].Words, decided[2].Spare = "verdict", 4, false, 1
-	if !compared {
+	decided[0].Below, decided[0].Spare, decided[2].Spare = "verdict", 4, 2
+	if compared {
+		beside := c.Said("times", "As fished", versus(func(g group) string { return orNone(Ratio, g.Versus.Ratio).Text }))
+		beside.Spare, beside.Below, beside.Mark = 1, "corrected", "as fished "
+		c.Said("times_interval", "95% interval, as fished", versus(func(g group) string {
+			if g.Versus.Ratio == nil {
+				return None
+			}
+			return ratioSpan(g.Versus.Low, g.Versus.High)
+		})).Spare = 9
+	} else {
 		for _, column := range decided {
 			column.For = table.Programs
 		}
 	}
-	if len(a.Given) > 0 {
+	if len(a.By) > 0 {
 		c.Values(func(g group) []*float64 {
 			v := corrected(g)
 			return []*float64{v.Ratio, v.Low, v.High, v.P, v.SELog, v.DF}
 		}, "corrected_ratio", "corrected_low", "corrected_high", "corrected_p", "corrected_se_log", "corrected_df")
 		c.Plain("corrected_method", func(g group) string { return corrected(g).Method })
+		c.Plain("corrected_model", func(g group) string { return string(corrected(g).Model) })
 	}
 	t := c.Make(a.Groups)
 	t.Title = Measure(a.Outcome)
-	t.OnPage = append(page, "rate", "times", "corrected", "verdict", "hours_needed", "stints", "sessions", "exposure", "events")
+	if compared {
+		held := "like for like"
+		if len(a.Given) == 0 {
+			held = "with nothing held alike"
+		}
+		t.Title = fmt.Sprintf("%s as fished, and times %s %s", Measure(a.Outcome), sayer{a, sys}.name(a.Groups[a.Reference]), held)
+	}
+	t.OnPage = append(page, "rate", "corrected", "verdict", "more_hours", "exposure", "events", "stints", "sessions")
 	return t
+}
+
+// timesTitle heads the ratios that verdicts rest on.
+func timesTitle(a analytics.RateAnswer) string {
+	if len(a.Given) == 0 {
+		return "Times"
+	}
+	return "Like for like"
 }
 
 // levelColumns begins a table with the levels of its rows, and returns their keys.
@@ -151,10 +182,13 @@ func plainLevel(l journal.Level) string {
 	return l.Word
 }
 
-// orUnknown is a number that may not exist, worded by text.
-func orUnknown(text func(float64) string, v *float64) table.Cell {
+// None stands where there is nothing to tell: a comparison that can't be had.
+const None = "—"
+
+// orNone is a number, worded by text, that there is only where something could be compared.
+func orNone(text func(float64) string, v *float64) table.Cell {
 	if v == nil {
-		return table.Cell{Text: table.Unknown}
+		return table.Cell{Text: None}
 	}
 	return table.Cell{Text: text(*v), Value: *v}
 }

@@ -1,6 +1,8 @@
 package questions
 
 import (
+	"slices"
+
 	"rigtally/analytics"
 	"rigtally/charts"
 	"rigtally/internal/units"
@@ -18,6 +20,8 @@ func newAnswer(a analytics.RateAnswer, sys units.System, narrow charts.Link) *an
 		Share:   a.Outcome.Measure == journal.ShareOf,
 		Amount:  a.Outcome.Measure == journal.AmountPer,
 		Given:   prose.CorrectedFor(a.Given),
+		Model:   a.Model,
+		Turned:  slices.ContainsFunc(a.Notes, func(n analytics.Note) bool { return n.Kind == analytics.NoteReversal }),
 	}
 	if len(a.Groups) == 0 {
 		return p
@@ -34,7 +38,7 @@ func newAnswer(a analytics.RateAnswer, sys units.System, narrow charts.Link) *an
 
 // answerFigure puts a chart of an answer into a figure.
 func (s *pages) answerFigure(f page.Frame, c charts.Chart, p *answerPart, a analytics.RateAnswer) *page.Figure {
-	title := prose.Measure(a.Outcome) + ", with 95% intervals"
+	title := prose.Measure(a.Outcome) + " as fished, with 95% intervals"
 	if c.Ratios {
 		title = prose.RatiosTitle(a, f.Units)
 	}

@@ -18,26 +18,29 @@ import (
 // curvePage shows how a rate goes over a number.
 type curvePage struct {
 	asked
-	Outcomes, Over, Given []form.Option
-	Empty                 bool
-	Answer                *curvePart
-	Bands                 string // the same by bands of tag length, when it goes over that
-	Correct               string // the same, corrected for who fished and where
+	Outcomes, Over []form.Option
+	Given          []givenOption
+	Empty          bool
+	Answer         *curvePart
+	Bands          string    // the same by bands of tag length, when it goes over that
+	Other          page.Link // the same with nothing held alike, or like for like
 }
 
 // curvePart is a curve as the page shows it.
 type curvePart struct {
 	prose.Said
 	Measure, Method string
-	Given           string
+	Given           string // what is held alike; empty when nothing
+	Model           analytics.Model
+	Share           bool // the outcome is a share of trials
 	Figure          *page.Figure
 	JSON, CSV       string
 }
 
 // curve answers an address such as /curve?outcome=tangles&over=tag-length&given=angler.
 func (s *pages) curve(w http.ResponseWriter, r *http.Request, f page.Frame, q inquiry.Query) error {
-	q = firstOutcome(q)
-	p := curvePage{asked: newAsked(f, q, "/curve"), Outcomes: outcomeOptions(q.Get("outcome")), Over: overOptions(q.Get("over")), Given: givenOptions(q), Correct: corrected(q, "/curve")}
+	q = notAsked(firstOutcome(q))
+	p := curvePage{asked: newAsked(f, q, "/curve"), Outcomes: outcomeOptions(q.Get("outcome")), Over: overOptions(q.Get("over")), Given: givenOptions(q), Other: otherGivens(q, nil, "/curve")}
 	if q.Get("over") == "tag-length" {
 		p.Bands = tagLengthURL(rates(map[string][]string{"outcome": {q.Get("outcome")}, "where": q.All("where"), "given": q.All("given")}), bandOptions(f.Units)[0].Value)
 	}
@@ -50,8 +53,8 @@ func (s *pages) curve(w http.ResponseWriter, r *http.Request, f page.Frame, q in
 	case len(a.Rug) == 0 && len(a.Where) == 0 && len(a.LeftOut) == 0:
 		p.Empty = true
 	default:
-		p.Answer = &curvePart{Said: prose.SayCurve(a, f.Units), Measure: prose.Measure(a.Outcome), Method: a.Method, Given: prose.CorrectedFor(a.Given), JSON: q.URL("/curve.json"), CSV: q.URL("/curve.csv")}
-		p.Frame.Title = p.Answer.Title
+		p.Answer = &curvePart{Said: prose.SayCurve(a, f.Units), Measure: prose.Measure(a.Outcome), Method: a.Method, Given: prose.CorrectedFor(a.Given), Model: a.Model, Share: a.Outcome.Measure == journal.ShareOf, JSON: q.URL("/curve.json"), CSV: q.URL("/curve.csv")}
+		p.Frame.Title, p.Other = p.Answer.Title, otherGivens(q, a.Given, "/curve")
 		if len(a.Points) > 1 {
 			if p.Answer.Figure, err = s.curveFigure(r.Context(), f, p.Answer, a, q); err != nil {
 				return err
@@ -61,14 +64,15 @@ func (s *pages) curve(w http.ResponseWriter, r *http.Request, f page.Frame, q in
 	return s.Render(w, page.Status(p.Problems), "curve", p)
 }
 
-// curveFigure draws a curve; a corrected one with the uncorrected beside it.
+// curveFigure draws a curve with the one as fished beside it: nothing held alike, and no luck of sessions
+// taken out.
 func (s *pages) curveFigure(ctx context.Context, f page.Frame, p *curvePart, a analytics.CurveAnswer, q inquiry.Query) (*page.Figure, error) {
 	c := charts.Curve(a, f.Units)
-	if len(q.All("given")) > 0 {
-		plain, err := inquiry.Curve().Ask(ctx, s.Asking(f.Units), q.With("given"))
+	if len(a.Given) > 0 || a.Model != analytics.Marginal {
+		fished, err := inquiry.Curve().Ask(ctx, s.Asking(f.Units), q.With("given").With("model", string(analytics.Marginal)))
 		switch {
 		case err == nil:
-			c = charts.CurveBeside(a, plain, f.Units)
+			c = charts.CurveBeside(a, fished, f.Units)
 		case !journal.IsInvalid(err):
 			return nil, err
 		}
@@ -76,7 +80,7 @@ func (s *pages) curveFigure(ctx context.Context, f page.Frame, p *curvePart, a a
 	fig := s.NewFigure(f, p.Measure+", with a 95% band", &c, a.Outcome.Title, "over", a.Over.Title)
 	fig.Says, fig.CSV = p.Sentence, p.CSV
 	fig.Spoken = "Curve of " + strings.ToLower(p.Measure) + " with its 95% band; the table below has the same numbers. " + p.Sentence
-	fig.How = "Bars below show where it was fished. Point at the curve for its numbers."
+	fig.How = "Bars below show where it was fished; the ground is pale where it hardly was. Point at the curve for its numbers."
 	return fig, nil
 }
 

@@ -5,7 +5,6 @@ package questions
 import (
 	"net/http"
 	"slices"
-	"strings"
 
 	"rigtally/inquiry"
 
@@ -25,13 +24,13 @@ type pages struct{ *page.Desk }
 // findingsPage asks one question and answers it.
 type findingsPage struct {
 	asked
-	Form    questionForm
-	Empty   bool // nothing has been logged yet
-	Answer  *answerPart
-	Correct string      // the same question, corrected for the usual suspects; empty when corrected already
-	Bars    string      // the same question drawn the other way: as bars,
-	Heat    string      // or as a heat map; at most one is not empty
-	Next    []page.Link // the same question by other factors
+	Form   questionForm
+	Empty  bool // nothing has been logged yet
+	Answer *answerPart
+	Other  page.Link   // the same question with nothing held alike, or like for like
+	Bars   string      // the same question drawn the other way: as bars,
+	Heat   string      // or as a heat map; at most one is not empty
+	Next   []page.Link // the same question by other factors
 }
 
 // Taken is a filter in force, with the address of the question without it.
@@ -42,9 +41,11 @@ type Taken struct{ Text, Without string }
 type answerPart struct {
 	prose.Said
 	Outcome   journal.Outcome
-	Share     bool   // the outcome is a share of trials
-	Amount    bool   // the outcome is an amount, not a count
-	Given     string // what the comparisons are corrected for; empty when they are plain
+	Share     bool // the outcome is a share of trials
+	Amount    bool // the outcome is an amount, not a count
+	Model     analytics.Model
+	Turned    bool   // some comparison turned round like for like
+	Given     string // what the comparisons hold alike; empty when nothing
 	Best      string // which group did best so far; may be empty
 	Figure    *page.Figure
 	Table     table.Page
@@ -52,7 +53,7 @@ type answerPart struct {
 }
 
 func (s *pages) findings(w http.ResponseWriter, r *http.Request, f page.Frame, q inquiry.Query) (err error) {
-	q = first(q)
+	q = notAsked(first(q))
 	p := findingsPage{asked: newAsked(f, q, "/findings")}
 	if p.Form, err = s.questionForm(r.Context(), q, f.Units); err != nil {
 		return err
@@ -68,7 +69,7 @@ func (s *pages) findings(w http.ResponseWriter, r *http.Request, f page.Frame, q
 	default:
 		p.Title = prose.Question(a.Outcome, a.By)
 		p.Next = otherFactors(q, f.Units)
-		p.Correct = corrected(q, "/findings")
+		p.Other = otherGivens(q, a.Given, "/findings")
 		narrow := func(g analytics.Group) string { return narrowed(q, a.By, g, f.Units).URL("/findings") }
 		p.Answer = newAnswer(a, f.Units, narrow)
 		numbers := q.With("as")
@@ -81,25 +82,20 @@ func (s *pages) findings(w http.ResponseWriter, r *http.Request, f page.Frame, q
 	return s.Render(w, page.Status(p.Problems), "findings", p)
 }
 
-// corrected is the address of the same question with who fished and where taken account of, or
-// nothing when something is already.
-func corrected(q inquiry.Query, path string) string {
-	if len(q.All("given")) > 0 {
-		return ""
+// otherGivens leads to the same question with nothing held alike, where something is; and where nothing
+// is because that was asked for, back to like for like.
+func otherGivens(q inquiry.Query, given []analytics.Given, path string) page.Link {
+	switch {
+	case len(given) > 0:
+		return page.Link{Href: q.With("given").URL(path), Text: "See it with nothing held alike"}
+	case q.IsSaid("given") && len(q.All("given")) == 0:
+		return page.Link{Href: q.With("given", usualGivens(q)...).URL(path), Text: "Compare like for like: who fished, and where"}
 	}
-	q = q.With("given", "angler", "water")
-	for _, by := range q.All("by") {
-		q = q.NotGiven(inquiry.Factor(by))
-	}
-	for _, w := range q.All("where") {
-		key, _, _ := strings.Cut(w, "=")
-		q = q.NotGiven(key)
-	}
-	if len(q.All("given")) == 0 {
-		return ""
-	}
-	return q.URL(path)
+	return page.Link{}
 }
+
+// usualGivens are what is given unless it is said.
+func usualGivens(q inquiry.Query) []string { return q.Unsaid("given").All("given") }
 
 // otherForm gives the address of two factors drawn the other way.
 func otherForm(q inquiry.Query, a analytics.RateAnswer) (bars, heat string) {
@@ -112,13 +108,13 @@ func otherForm(q inquiry.Query, a analytics.RateAnswer) (bars, heat string) {
 	return q.With("as", asBars).URL("/findings"), ""
 }
 
-// drawRates draws two factors as a heat map, one as rates, or as ratios when the
-// comparisons are corrected.
+// drawRates draws two factors as a heat map, one as like-for-like ratios where there are any, or
+// as rates as fished.
 func drawRates(a analytics.RateAnswer, as string, sys units.System, narrow charts.Link) charts.Chart {
 	if len(a.By) == 2 && as != asBars {
 		return charts.Heat(a, sys, narrow)
 	}
-	if len(a.Given) > 0 && a.Reference >= 0 && len(a.Groups) > 1 {
+	if charts.Alike(a) {
 		return charts.Ratios(a, sys, narrow)
 	}
 	return charts.Rates(a, sys, narrow)

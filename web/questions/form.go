@@ -22,7 +22,7 @@ type questionForm struct {
 	Outcomes []form.Option
 	By       [2][]form.Option
 	Add      []form.OptionGroup // filters that the journal could answer
-	Given    []form.Option      // what can be corrected for
+	Given    []givenOption      // what can be held alike
 }
 
 func (s *pages) questionForm(ctx context.Context, q inquiry.Query, sys units.System) (questionForm, error) {
@@ -83,31 +83,40 @@ func filterOptions(q inquiry.Query, sys units.System) []form.Option {
 // usually noted. Any other factor can be written into the address.
 var correctable = []string{"angler", "water", "temperature", "flow", "season", "stroke", "junction", "tag-length", "bulk", "tippet", "hang", "swivel"}
 
-// givenOptions lists what can be corrected for, besides what is asked by; what
-// is on no list stays as it was typed.
-func givenOptions(q inquiry.Query, asked ...string) []form.Option {
+// givenOptions lists what can be held alike, besides what is asked by; what is on no list stays as
+// it was typed. What would be held alike if another question were asked is among them unseen, so
+// that a form that is changed to that question holds it.
+func givenOptions(q inquiry.Query, asked ...string) []givenOption {
 	asked = append(asked, q.Get("over"))
 	for _, by := range q.All("by") {
 		asked = append(asked, inquiry.Factor(by))
 	}
-	var list []form.Option
+	given := q.All("given")
+	var list []givenOption
 	for _, key := range correctable {
-		if f, err := journal.FactorByKey(key); err == nil && !slices.Contains(asked, key) {
-			list = append(list, form.Factor(f))
+		unseen := slices.Contains(asked, key)
+		if f, err := journal.FactorByKey(key); err == nil && (!unseen || slices.Contains(given, key)) {
+			list = append(list, givenOption{Option: form.Factor(f), Unseen: unseen})
 		}
 	}
-	for _, g := range q.All("given") {
-		i := slices.IndexFunc(list, func(o form.Option) bool { return o.Value == g })
+	for _, g := range given {
+		i := slices.IndexFunc(list, func(o givenOption) bool { return o.Value == g })
 		if i < 0 {
-			text := g
+			o := givenOption{Option: form.Option{Value: g, Text: g}}
 			if f, err := journal.FactorByKey(inquiry.Factor(g)); err == nil && strings.HasSuffix(g, ":linear") {
-				text = f.Title + ", as a straight line"
+				o.Text = f.Title + ", as a straight line"
 			}
-			list, i = append(list, form.Option{Value: g, Text: text}), len(list)
+			list, i = append(list, o), len(list)
 		}
 		list[i].Selected = true
 	}
 	return list
+}
+
+// givenOption is a factor that may be held alike.
+type givenOption struct {
+	form.Option
+	Unseen bool
 }
 
 // filtersToAdd lists what the journal could be narrowed to, by factor.

@@ -12,7 +12,6 @@ import (
 	"rigtally/charts"
 	"rigtally/internal/units"
 	"rigtally/prose"
-	"rigtally/web/form"
 	"rigtally/web/page"
 )
 
@@ -47,7 +46,7 @@ type planForm struct {
 	Tangles, Breaks planField
 	Longest         planField
 	Anew            bool
-	Given           []form.Option
+	Given           []givenOption
 }
 
 // planField is a number that may be typed in; left empty, Shown is taken.

@@ -55,6 +55,21 @@ func rateParams() []inquiry.Param {
 	return append(inquiry.Rates().Params, inquiry.Param{Key: "as", Kind: inquiry.Yes, Words: func() []string { return []string{asBars} }})
 }
 
+// notAsked leaves out of what is said to be held alike those of the usual ones that are asked by: a form
+// holds them for another question.
+func notAsked(q inquiry.Query) inquiry.Query {
+	asked := []string{q.Get("over")}
+	for _, by := range q.All("by") {
+		asked = append(asked, inquiry.Factor(by))
+	}
+	for _, key := range usualGivens(q) {
+		if slices.Contains(asked, key) {
+			q = q.NotGiven(key)
+		}
+	}
+	return q
+}
+
 // first makes a question that asks nothing ask how often flies tangle, by junction.
 func first(q inquiry.Query) inquiry.Query {
 	if len(q.All("by")) == 0 {

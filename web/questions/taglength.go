@@ -46,7 +46,7 @@ func (s *pages) tagLength(w http.ResponseWriter, r *http.Request, f page.Frame) 
 		Bands:    form.Select(append(bandOptions(f.Units), form.Option{Value: eachLength, Text: "each length"}), bands),
 		Where:    filterOptions(q, f.Units),
 		Findings: q.URL("/findings"),
-		Curve:    CurveURL(map[string][]string{"outcome": {q.Get("outcome")}, "where": q.All("where")}),
+		Curve:    CurveURL(map[string][]string{"outcome": {q.Get("outcome")}, "where": q.All("where"), "given": q.All("given")}),
 	}
 	for _, o := range p.Where {
 		p.Filters = append(p.Filters, Taken{o.Text, tagLengthURL(q.Without("where", o.Value), bands)})
