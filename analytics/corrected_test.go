@@ -15,7 +15,7 @@ import (
 	"rigtally/journal/demo"
 )
 
-// Every case goes through the whole of the journal and must come out as R's glm
+// Every case goes through the whole of the journal and must come out of the marginal fit as R's glm
 // with sandwich's vcovCL, or with CR2, has it.
 func TestCorrectedAnswersAgreeWithR(t *testing.T) {
 	t.Parallel()
@@ -25,7 +25,7 @@ func TestCorrectedAnswersAgreeWithR(t *testing.T) {
 			t.Parallel()
 			s := fixture.Open(t)
 			c.Data.store(t, s, c.Data.inOrder())
-			a := rates(t, s, analytics.Request{Outcome: c.Outcome, By: []string{c.By}, Versus: c.Versus, Given: c.Given})
+			a := rates(t, s, analytics.Request{Outcome: c.Outcome, By: []string{c.By}, Versus: c.Versus, Given: c.Given, Model: "marginal"})
 			for i, name := range c.Levels[c.By][1:] {
 				g := groupOf(t, a, name)
 				agree(t, name+" ratio", g.Corrected.Ratio, c.Expected.Ratio[i], tol)

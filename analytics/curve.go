@@ -139,10 +139,7 @@ func (a *CurveAnswer) draw(rows *facts.Rows, q curveQuestion, r CurveRequest) (*
 	}
 	f.Given = a.Given
 	if !f.tellsAll() {
-		if err := a.refuseKnots(); err != nil {
-			return nil, err
-		}
-		by, err := f.explains()
+		by, err := a.explains(f)
 		if err != nil {
 			return nil, err
 		}
@@ -216,37 +213,34 @@ func (f *Regression) tellsAll() bool {
 	return true
 }
 
-// explains is the given without which the curve could be told; none where it takes several.
-func (f *Regression) explains() (journal.Factor, error) {
-	for i, g := range f.givens {
-		if g.columns == 0 {
-			continue
-		}
-		d := f.without(i)
+// explains is the given without which the curve could be told; none where it takes several. It refuses
+// knots that can't be told whatever is given.
+func (a *CurveAnswer) explains(f *Regression) (by journal.Factor, err error) {
+	tells := func(d *design) (bool, error) {
 		fit, err := d.fitOnly(f.Model)
 		if errors.Is(err, regress.ErrNotConverged) {
-			continue
+			return false, nil
 		}
 		if err != nil {
-			return journal.Factor{}, fmt.Errorf("draw it with less given: %w", err)
+			return false, fmt.Errorf("draw it with less given: %w", err)
 		}
 		rest := Regression{design: d, fit: fit}
-		if rest.never, err = regress.Dependencies(&d.cells, fit.Aliased); err != nil {
-			return journal.Factor{}, err
-		}
-		if rest.tellsAll() {
-			return f.Given[i].Factor, nil
+		rest.never, err = regress.Dependencies(&d.cells, fit.Aliased)
+		return err == nil && rest.tellsAll(), err
+	}
+	told, err := tells(f.bare())
+	if err != nil {
+		return by, err
+	}
+	if !told {
+		return by, journal.Invalidf("there are too few different values of %s for a curve with so many knots; name fewer of them, or none", strings.ToLower(a.Over.Title))
+	}
+	for i, g := range f.givens {
+		if told, err = tells(f.without(i)); err != nil || told && g.columns > 0 {
+			return f.Given[i].Factor, err
 		}
 	}
-	return journal.Factor{}, nil
-}
-
-// refuseKnots says so when it is the knots that can't be told, for nothing is given.
-func (a *CurveAnswer) refuseKnots() error {
-	if len(a.Given) > 0 {
-		return nil
-	}
-	return journal.Invalidf("there are too few different values of %s for a curve with so many knots; name fewer of them, or none", strings.ToLower(a.Over.Title))
+	return by, nil
 }
 
 // points fills the curve at the given values, and the chance of each where it was fished to be best.

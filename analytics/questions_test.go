@@ -39,11 +39,22 @@ func TestAFactorExplainedAwayIsSaid(t *testing.T) {
 			d.add("Runa", i%2, "figure-eight")
 		}
 	})
-	for _, given := range [][]string{{"angler"}, {"bulk", "angler", "tag-length:linear"}} {
-		_, err := analytics.Rates(context.Background(), s, analytics.Request{Outcome: "tangles", By: byJunction, Given: given})
-		if !journal.IsInvalid(err) || !strings.Contains(err.Error(), "junction and angler go together here") {
-			t.Errorf("given %s: %v", given, err)
+	for _, given := range [][]string{nil, {"angler"}, {"bulk", "angler", "tag-length:linear"}} {
+		a := rates(t, s, analytics.Request{Outcome: "tangles", By: byJunction, Given: given})
+		g := a.Groups[1-a.Reference]
+		if v := g.Versus; g.Corrected != nil || v.Ratio == nil || v.Q != nil || v.Verdict != "" || v.MoreHours != nil {
+			t.Errorf("given %s: %+v", given, g.Versus)
 		}
+		who := map[string]string{"blood": "Ilse", "figure-eight": "Runa"}[g.Level[0].Word]
+		if !slices.ContainsFunc(a.Notes, func(n analytics.Note) bool {
+			return n.Kind == analytics.NoteExplained && n.Group == 1-a.Reference && n.Factor.Key == "angler" && slices.Equal(n.Words, []string{who})
+		}) {
+			t.Errorf("given %s: the notes do not say that only %s fished it: %+v", given, who, a.Notes)
+		}
+	}
+	none := rates(t, s, analytics.Request{Outcome: "tangles", By: byJunction, Given: []string{analytics.NoGiven}})
+	if g := none.Groups[1-none.Reference]; len(none.Given) != 0 || g.Corrected == nil || g.Versus.Verdict == "" {
+		t.Errorf("with nothing given: %+v", g)
 	}
 	// Over the tag's length there is nothing in the way, nor for bulk, which never changes.
 	a := rates(t, s, analytics.Request{Outcome: "tangles", By: byJunction, Given: []string{"bulk"}})
@@ -207,8 +218,11 @@ func TestBadQuestionsAboutCurves(t *testing.T) {
 			d.add([]string{"A", "B", "C", "D", "E", "F", "G", "H"}[i%8], i%3, "blood")
 		}
 	})
-	_, err := analytics.Curve(context.Background(), alone, analytics.CurveRequest{Outcome: "tangles", Given: []string{"angler"}})
-	if !journal.IsInvalid(err) || !strings.Contains(err.Error(), "leaves no curve") {
-		t.Errorf("explained away: %v", err)
+	a := curve(t, alone, analytics.CurveRequest{Outcome: "tangles"})
+	if len(a.Points) != 0 || a.Choice() != nil || len(a.Notes) != 1 || a.Notes[0].Kind != analytics.NoteExplained || a.Notes[0].Factor.Key != "angler" {
+		t.Errorf("explained away: %+v", a)
+	}
+	if a := curve(t, alone, analytics.CurveRequest{Outcome: "tangles", Given: []string{analytics.NoGiven}}); len(a.Points) == 0 {
+		t.Errorf("with nothing given: %+v", a.Notes)
 	}
 }

@@ -58,7 +58,8 @@ func tangles(t *testing.T) analytics.RateAnswer {
 		Groups: []analytics.Group{
 			{Level: words("figure-eight"), Stints: 60, Sessions: 40, Hours: 100, Exposure: 100, Events: 50, Dispersion: 1, Rate: 0.5, Low: 0.37, High: 0.66, HasInterval: true},
 			{Level: words("blood"), Stints: 30, Sessions: 20, Hours: 50, Exposure: 50, Events: 10, Dispersion: 1, Rate: 0.2, Low: 0.1, High: 0.37, HasInterval: true,
-				Versus: &analytics.Comparison{Ratio: ptr(0.4), Low: ptr(0.2), High: ptr(0.8), P: ptr(0.01), Q: ptr(0.02), Verdict: stat.Differs}},
+				Versus:    &analytics.Comparison{Ratio: ptr(0.4), Low: ptr(0.2), High: ptr(0.8), P: ptr(0.01), Q: ptr(0.02), Verdict: stat.Differs},
+				Corrected: &analytics.Corrected{Ratio: ptr(0.5), Low: ptr(0.3), High: ptr(0.9)}},
 			{Level: words("uni"), Stints: 1, Sessions: 1, Hours: 1, Exposure: 1, Events: 0, Dispersion: 1, Rate: 0, Low: 0, High: 3.69, HasInterval: true,
 				Versus: &analytics.Comparison{Verdict: stat.CannotTell}},
 		},
@@ -120,7 +121,7 @@ func TestDetailHasWhatTheTableHas(t *testing.T) {
 			got[pair[0]] = pair[1]
 		}
 	}
-	for heading, want := range map[string]string{"Tangles": "10", "Hours": "50", "Sessions": "20", "95% interval": "0.100–0.370", "Times figure-eight": "0.40", "Verdict": "differs"} {
+	for heading, want := range map[string]string{"Tangles": "10", "Hours": "50", "Sessions": "20", "95% interval": "0.100–0.370", "Times": "0.50", "As fished": "0.40", "Verdict": "differs"} {
 		if got[heading] != want {
 			t.Errorf("%s: %q, want %q", heading, got[heading], want)
 		}

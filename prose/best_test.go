@@ -14,7 +14,11 @@ import (
 func TestBestNamesTheLowestThatWasTriedAndWhetherItIsSettled(t *testing.T) {
 	t.Parallel()
 	group := func(name string, hours, events float64, v *analytics.Comparison) analytics.Group {
-		return analytics.Group{Level: []journal.Level{{Word: name}}, Hours: hours, Exposure: hours, Events: events, Rate: events / hours, Low: 0.1, High: 0.9, HasInterval: true, Versus: v}
+		var c *analytics.Corrected
+		if v != nil && v.Verdict != "" {
+			c = corrected(2*events/hours, 0.1, 0.9)
+		}
+		return analytics.Group{Corrected: c, Level: []journal.Level{{Word: name}}, Hours: hours, Exposure: hours, Events: events, Rate: events / hours, Low: 0.1, High: 0.9, HasInterval: true, Versus: v}
 	}
 	judged := func(v stat.Verdict) *analytics.Comparison {
 		return &analytics.Comparison{Verdict: v, MoreHours: new(122.4)}
@@ -28,20 +32,25 @@ func TestBestNamesTheLowestThatWasTriedAndWhetherItIsSettled(t *testing.T) {
 		}
 	}
 	for v, want := range map[stat.Verdict]string{
-		stat.CannotTell:      "Can't tell it from figure-eight yet; about 123 h with each would tell",
+		stat.CannotTell:      "Can't tell it from figure-eight yet; about 123 h more would tell",
 		stat.Leans:           "only leans that way; about 123 h",
 		stat.Differs:         "settled that it differs from figure-eight",
 		stat.SameForPractice: "No difference that matters from figure-eight",
 	} {
 		got := prose.Best(answer(v), units.Metric)
-		if !strings.HasPrefix(got, "Least so far with uni: 0.400 per hour") || !strings.Contains(got, want) || !strings.HasSuffix(got, "The best of 2 is partly luck.") {
+		if !strings.HasPrefix(got, "Least so far with uni: one tangle in 2 h 30 min, in 100 hours.") || !strings.Contains(got, want) || !strings.HasSuffix(got, "The best of 2 is partly luck.") {
 			t.Errorf("%v: %s", v, got)
 		}
 	}
 	a := answer(stat.CannotTell)
 	a.Outcome = outcome(t, "landed")
-	if got := prose.Best(a, units.Metric); !strings.HasPrefix(got, "Most so far with figure-eight: 0.500 per hour") || !strings.Contains(got, "The others are compared with it") {
+	if got := prose.Best(a, units.Metric); !strings.HasPrefix(got, "Most so far with figure-eight: one fish landed in 2 h, in 200 hours.") || !strings.Contains(got, "The others are compared with it") {
 		t.Error(got)
+	}
+	// What can't be compared like for like is not named, however few tangles it had.
+	a = answer("")
+	if got := prose.Best(a, units.Metric); got != "" {
+		t.Errorf("named without a comparison: %s", got)
 	}
 	a.Groups = a.Groups[:1]
 	if got := prose.Best(a, units.Metric); got != "" {

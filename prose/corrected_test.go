@@ -1,6 +1,8 @@
 package prose_test
 
 import (
+	"math"
+	"slices"
 	"strings"
 	"testing"
 
@@ -15,57 +17,71 @@ func corrected(ratio, low, high float64) *analytics.Corrected {
 	return &analytics.Corrected{Ratio: &ratio, Low: &low, High: &high, P: &p, SELog: &se, DF: &df, Method: "Poisson, HC1 by session"}
 }
 
-func TestCorrectedAnswersInWords(t *testing.T) {
+func TestAnswersLikeForLikeInWords(t *testing.T) {
 	t.Parallel()
 	ref := named("figure-eight", analytics.Group{Events: 20, Rate: 0.667, Low: 0.41, High: 1.03})
-	blood := named("blood", analytics.Group{Events: 40, Rate: 0.5, Versus: compared(stat.Differs, 0.73, 0.6, 0.9, 0.01, 40), Corrected: corrected(1.42, 1.26, 1.6)})
-	lost := named("uni", analytics.Group{Events: 40, Rate: 0.5, Versus: compared(stat.CannotTell, 0.9, 0.6, 1.4, 0.5, 40)})
-	lost.Versus.Q = nil
-	a := answer(t, "tangles", ref, blood, lost)
+	blood := named("blood", analytics.Group{Events: 40, Rate: 0.5, Versus: compared(stat.Differs, 0.73, 0.6, 0.9, 0.01, 0), Corrected: corrected(1.42, 1.26, 1.6)})
+	lost := named("uni", analytics.Group{Events: 40, Rate: 0.5, Versus: &analytics.Comparison{Ratio: new(0.9), Low: new(0.6), High: new(1.4)}})
+	ring := named("tippet ring", analytics.Group{Events: 40, Rate: 0.5, Versus: compared(stat.CannotTell, 0.9, 0.6, 1.4, 0.5, 40), Corrected: corrected(1.01, 0.5, 2)})
+	a := answer(t, "tangles", ref, blood, lost, ring)
 	a.Given = []analytics.Given{{Factor: factor(t, "tag-length"), Linear: true}, {Factor: factor(t, "bulk")}, {Factor: factor(t, "angler")}}
 	a.Notes = []analytics.Note{
 		{Kind: analytics.NoteReversal, Group: 1, Factor: factor(t, "angler")},
-		{Kind: analytics.NoteExplained, Group: 2},
+		{Kind: analytics.NoteExplained, Group: 2, Factor: factor(t, "water"), Words: []string{"Little Marrow"}},
+		{Kind: analytics.NoteWent, Group: 3, Value: 0.8},
 		{Kind: analytics.NoteGivenSame, Group: -1, Factor: factor(t, "bulk")},
 	}
-	want := "Corrected for tag length, bulk and angler: blood had 1.42 times (1.26–1.60; uncorrected 0.73) the tangles per hour of figure-eight. Can't tell the other one from figure-eight yet."
+	want := "Like for like (tag length, bulk and angler): blood comes to one tangle in 1 h 5 min, where figure-eight has one tangle in 1 h 30 min. Can't tell the other one from figure-eight yet."
 	if got := prose.Sentence(a, units.Metric); got != want {
 		t.Errorf("got  %q\nwant %q", got, want)
 	}
-	header, rows := prose.RatesTable(a, units.Metric).Texts()
+	beside := []string{
+		"Blood: 1.42 times as often (95% interval 1.26–1.60, q = 0.010). As fished: 0.73 times.",
+		"Blood: as fished it looks the other way round (0.73 times): most of that went with who fished.",
+	}
+	if got := prose.Beside(a, units.Metric); !slices.Equal(got, beside) {
+		t.Errorf("beside it %q\nwant %q", got, beside)
+	}
+	table := prose.RatesTable(a, units.Metric)
+	header, rows := table.Texts()
 	for i, row := range rows {
 		if len(row) != len(header) {
 			t.Errorf("row %d has %d cells under a header of %d", i, len(row), len(header))
 		}
 	}
-	if text := strings.Join(rows[1], " "); !strings.Contains(text, "0.73 0.60–0.90 1.42 1.26–1.60") {
-		t.Errorf("plain and corrected are not side by side: %s", text)
+	if text := strings.Join(rows[1], " "); !strings.Contains(text, "1.42 1.26–1.60 0.010 differs 0 h 0.73 0.60–0.90") {
+		t.Errorf("like for like and as fished are not side by side: %s", text)
 	}
-	if text := strings.Join(rows[2], " "); !strings.Contains(text, "0.60–1.40 ? ?") {
-		t.Errorf("what can't be told is not a question mark: %s", text)
+	if text := strings.Join(rows[2], " "); !strings.Contains(text, "— — — — — 0.90 0.60–1.40") {
+		t.Errorf("what can't be compared has numbers, or a verdict: %s", text)
 	}
 	notes := prose.Notes(a, units.Metric)
 	for i, want := range []string{
-		"Watch blood: uncorrected it has 0.73 times the tangles of figure-eight, corrected 1.42 times, the other way around. Most of that is angler",
-		"Uni has no corrected ratio: it was never fished where the corrections are the same as for figure-eight",
-		"Bulk was the same throughout, so correcting for it changes nothing.",
+		"The uni was fished only on Little Marrow, where figure-eight never was: can't tell like for like.",
+		"Tippet ring: of the difference as fished, most went with which days it was fished.",
+		"Bulk was the same throughout, so holding it alike changes nothing.",
 	} {
-		if i >= len(notes) || !strings.HasPrefix(notes[i], want) {
+		if i >= len(notes) || notes[i] != want {
 			t.Errorf("notes %q\nwant %q", notes, want)
 		}
 	}
+	var b strings.Builder
+	if _, err := table.WriteText(&b, 80); err != nil || !strings.Contains(b.String(), "can't tell yet") {
+		t.Errorf("%v: at 80 columns a verdict is folded:\n%s", err, b.String())
+	}
 }
 
-func TestEveryNoteOfACorrectionHasASentence(t *testing.T) {
+func TestEveryNoteOfAComparisonHasASentence(t *testing.T) {
 	t.Parallel()
 	ref := named("figure-eight", analytics.Group{Events: 20})
 	blood := named("blood", analytics.Group{Events: 40, Versus: compared(stat.Differs, 0.73, 0.6, 0.9, 0.01, 40), Corrected: corrected(1.42, 1.26, 1.6)})
 	for _, kind := range []analytics.NoteKind{analytics.NoteTooFewToCorrect, analytics.NoteFewToCorrect, analytics.NoteOneSession, analytics.NoteExplained,
-		analytics.NoteNoneToCorrect, analytics.NotePenalised, analytics.NoteGivenSame, analytics.NoteGivenRepeats, analytics.NoteReversal, analytics.NoteStraight} {
+		analytics.NoteNoneToCorrect, analytics.NotePenalised, analytics.NoteGivenSame, analytics.NoteGivenRepeats, analytics.NoteReversal, analytics.NoteWent, analytics.NoteStraight} {
 		a := answer(t, "tangles", ref, blood)
-		a.Notes = []analytics.Note{{Kind: kind, Count: 2, Group: 1, Factor: factor(t, "angler")}}
-		if got := prose.Notes(a, units.US); len(got) != 1 || strings.Contains(got[0], "%!") {
-			t.Errorf("%s: %q", kind, got)
+		a.Notes = []analytics.Note{{Kind: kind, Count: 2, Group: 1, Factor: factor(t, "angler"), Words: []string{"J. Felt"}}}
+		said := append(prose.Notes(a, units.US), prose.Beside(a, units.US)[1:]...)
+		if len(said) != 1 || strings.Contains(said[0], "%!") {
+			t.Errorf("%s: %q", kind, said)
 		}
 	}
 }
@@ -89,21 +105,49 @@ func TestCurvesInWords(t *testing.T) {
 	empty.Rug, empty.Points = nil, nil
 	one.Rug, one.Points = one.Rug[:1], nil
 	none.Total.Events, none.Points = 0, nil
+	explained := aCurve(t, 0.3)
+	explained.Points, explained.Notes = nil, []analytics.Note{{Kind: analytics.NoteExplained, Group: -1, Factor: factor(t, "angler")}}
 	given := aCurve(t, 0.3)
 	given.Given = []analytics.Given{{Factor: factor(t, "angler")}}
 	for name, tt := range map[string]struct {
 		a    analytics.CurveAnswer
 		want string
 	}{
-		"matters": {aCurve(t, 0.01), "Tag length makes a difference (p = 0.010), and not in a straight line (p = 0.010). Lowest at 120 mm: 0.300 per hour (95% interval 0.150–0.600); with 95% probability the best is at 110–130 mm."},
-		"given":   {given, "Corrected for angler: can't tell yet whether tag length makes a difference (p = 0.300). Lowest"},
-		"nothing": {empty, "The journal has nothing on this question yet."},
-		"one":     {one, "The tag length was always 100 mm, so there is no curve to draw."},
-		"none":    {none, "No tangles in 25.0 hours, so can't tell one tag length from another yet."},
+		"matters":   {aCurve(t, 0.01), "Tag length makes a difference, and not in a straight line. Lowest most likely at 120 mm (60%): one tangle in 3 h 20 min; with 95% probability the best is at 110–130 mm."},
+		"given":     {given, "Like for like (angler): can't tell yet whether tag length makes a difference. Lowest"},
+		"explained": {explained, "Tag length and who fished go together here: nobody’s fishing tells one from the other, so there is no curve like for like."},
+		"nothing":   {empty, "The journal has nothing on this question yet."},
+		"one":       {one, "The tag length was always 100 mm, so there is no curve to draw."},
+		"none":      {none, "No tangles in 25.0 hours, so can't tell one tag length from another yet."},
 	} {
 		if got := prose.CurveSentence(tt.a, units.Metric); !strings.HasPrefix(got, tt.want) {
 			t.Errorf("%s:\ngot  %q\nwant %q", name, got, tt.want)
 		}
+	}
+}
+
+// A length that was hardly fished is not named, however low its rate; the text says how little it was.
+func TestWhatWasHardlyFishedIsNotNamed(t *testing.T) {
+	t.Parallel()
+	a := aCurve(t, 0.01)
+	a.Points[0].Rate = 0.1
+	a.Rug = []analytics.Rug{{At: 100, Exposure: 1.8}, {At: 110, Exposure: 30}, {At: 120, Exposure: 30}, {At: 130, Exposure: 30}, {At: 140, Exposure: 30}}
+	a.Best[0].Probability = nil
+	if got := prose.CurveSentence(a, units.Metric); !strings.Contains(got, "Lowest most likely at 120 mm (60%)") {
+		t.Error(got)
+	}
+	if got := prose.CurveBeside(a, units.Metric); got[0] != "Under 110 mm you have hardly fished: 1.8 h." {
+		t.Errorf("%q", got)
+	}
+	_, rows := prose.CurveTable(a, units.Metric, 5).Texts()
+	if last := rows[0][len(rows[0])-1]; last != prose.None {
+		t.Errorf("its chance is %s", last)
+	}
+	for i := range a.Best {
+		a.Best[i].Probability = nil
+	}
+	if got := prose.CurveSentence(a, units.Metric); strings.Contains(got, "Lowest") {
+		t.Error(got)
 	}
 }
 
@@ -112,26 +156,14 @@ func TestTheTableOfACurveKeepsItsChances(t *testing.T) {
 	t.Parallel()
 	a := aCurve(t, 0.01)
 	for most := 1; most <= 6; most++ {
-		header, rows := prose.CurveTable(a, units.Metric, most).Texts()
+		table := prose.CurveTable(a, units.Metric, most)
 		total := 0.0
-		for _, r := range rows {
-			if len(r) != len(header) {
-				t.Fatalf("a row of %d cells under a header of %d", len(r), len(header))
-			}
-			switch cell := r[len(r)-1]; cell {
-			case "over 99%": // as all in one row is said
-				total += 100
-			case "under 1%":
-			default:
-				v, err := units.ParseNumber(strings.TrimSuffix(cell, "%"))
-				if err != nil {
-					t.Fatal(err)
-				}
-				total += v
-			}
+		for i := range table.Rows {
+			chance, _ := table.Cell(i, "best").Value.(float64)
+			total += chance
 		}
-		if len(rows) > most || total < 99 || total > 101 {
-			t.Errorf("at most %d rows: %q", most, rows)
+		if len(table.Rows) > most || math.Abs(total-1) > 1e-9 {
+			t.Errorf("at most %d rows: %d, with chances of %g", most, len(table.Rows), total)
 		}
 	}
 	var b strings.Builder

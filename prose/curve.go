@@ -250,5 +250,6 @@ func names(a analytics.RateAnswer, n analytics.Note, sys units.System) (group, r
 	if n.Group < 0 || n.Group >= len(a.Groups) || a.Reference < 0 {
 		return "", ""
 	}
-	return Levels(a.By, a.Groups[n.Group].Level, sys), Levels(a.By, a.Groups[a.Reference].Level, sys)
+	s := sayer{a, sys}
+	return s.name(a.Groups[n.Group]), s.name(a.Groups[a.Reference])
 }

@@ -83,8 +83,18 @@ func TestSentences(t *testing.T) {
 	t.Parallel()
 	ref := named("figure-eight", analytics.Group{Events: 20, Rate: 0.667, Low: 0.41, High: 1.03})
 	group := func(word string, c *analytics.Comparison) analytics.Group {
-		return named(word, analytics.Group{Events: 40, Rate: 1.33, Low: 0.95, High: 1.82, Versus: c})
+		g := named(word, analytics.Group{Events: 40, Rate: 1.33, Low: 0.95, High: 1.82, Versus: c})
+		if c.Verdict != "" {
+			g.Corrected = corrected(*c.Ratio, *c.Low, *c.High)
+		}
+		return g
 	}
+	differs, open := compared(stat.Differs, 2, 1.15, 3.6, 0.01, 0), compared(stat.CannotTell, 1.1, 0.5, 2, 0.8, 500)
+	none := named("figure-eight", analytics.Group{Rate: 0, High: 0.1})
+	explained := answer(t, "tangles", ref, group("uni", &analytics.Comparison{Ratio: new(2.0)}))
+	explained.Notes = []analytics.Note{{Kind: analytics.NoteExplained, Group: 1, Factor: factor(t, "angler"), Words: []string{"J. Felt"}}}
+	few := answer(t, "tangles", ref, group("uni", &analytics.Comparison{}))
+	few.Notes = []analytics.Note{{Kind: analytics.NoteTooFewToCorrect, Group: -1, Count: 2}}
 	for _, tt := range []struct {
 		name string
 		a    analytics.RateAnswer
@@ -92,14 +102,17 @@ func TestSentences(t *testing.T) {
 	}{
 		{"nothing", answer(t, "tangles"), "The journal has nothing on this question yet."},
 		{"one level", answer(t, "tangles", ref), "Figure-eight: 0.667 per hour (95% interval 0.410–1.03), from 20 tangles in 30.0 hours. It is the only junction fished"},
-		{"differs", answer(t, "tangles", ref, group("blood", compared(stat.Differs, 2, 1.15, 3.6, 0.01, 40)), group("uni", compared(stat.CannotTell, 1.1, 0.5, 2, 0.8, 500))),
-			"Blood had 2.00 times (1.15–3.60) the tangles per hour of figure-eight. Can't tell the other one from figure-eight yet."},
-		{"leans", answer(t, "tangles", ref, group("blood", compared(stat.Leans, 1.6, 0.9, 3, 0.15, 80))), "Blood leans toward 1.60 times (0.90–3.00) the tangles per hour of figure-eight. It is not settled."},
-		{"shares", answer(t, "junction-break", ref, group("blood", compared(stat.Differs, 2, 1.15, 3.6, 0.01, 40))), "Blood had 2.00 times (1.15–3.60) the share of junction breaks of figure-eight."},
+		{"differs", answer(t, "tangles", ref, group("blood", differs), group("uni", open)),
+			"Blood comes to one tangle in 45 min, where figure-eight has one tangle in 1 h 30 min. Can't tell the other one from figure-eight yet."},
+		{"one leans", answer(t, "tangles", ref, group("blood", differs), group("uni", compared(stat.Leans, 1.6, 0.9, 3, 0.15, 80))), "Blood comes to one tangle in 45 min, where figure-eight has one tangle in 1 h 30 min. Uni leans, not settled."},
+		{"leans", answer(t, "tangles", ref, group("blood", compared(stat.Leans, 1.6, 0.9, 3, 0.15, 80))), "Blood comes to one tangle in 56 min, where figure-eight has one tangle in 1 h 30 min. It leans that way; it is not settled."},
+		{"shares", answer(t, "junction-break", named("figure-eight", analytics.Group{Events: 2, Rate: 0.07}), group("blood", differs)), "Blood comes to 14 junction breaks in 100 loads, where figure-eight has one junction break in 14 loads."},
 		{"cannot tell", answer(t, "tangles", ref, group("blood", compared(stat.CannotTell, 1.2, 0.7, 2, 0.5, 120.2))),
-			"Can't tell yet which junction has more tangles: what was seen would fit no difference too. Blood against figure-eight would take about 121 h with each."},
-		{"same", answer(t, "tangles", ref, group("blood", compared(stat.SameForPractice, 1, 0.9, 1.1, 0.9, 120))), "No difference that matters:"},
-		{"no reference events", answer(t, "tangles", ref, group("blood", &analytics.Comparison{Verdict: stat.Differs, Low: new(float64), Q: new(float64)})), "Blood had many times (the other had none) the tangles per hour"},
+			"Can't tell yet which junction has more tangles: what was seen would fit no difference too. About 121 h more would tell blood from figure-eight."},
+		{"same", answer(t, "tangles", ref, group("blood", compared(stat.SameForPractice, 1, 0.9, 1.1, 0.9, 0))), "No difference that matters:"},
+		{"no reference events", answer(t, "tangles", none, group("blood", differs)), "Blood comes to 2.00 times the tangles per hour of figure-eight."},
+		{"nobody compares them", explained, "Only J. Felt fished the uni, so nobody’s fishing compares it with figure-eight: can't tell like for like."},
+		{"too few", few, "Can't tell one junction from another like for like: 2 sessions are too few."},
 	} {
 		if got := prose.Sentence(tt.a, units.Metric); !strings.HasPrefix(got, tt.want) {
 			t.Errorf("%s:\ngot  %q\nwant %q", tt.name, got, tt.want)
@@ -116,8 +129,8 @@ func TestSentences(t *testing.T) {
 // "No difference" must never be said because a p-value is large.
 func TestALargePIsNoProofOfSameness(t *testing.T) {
 	t.Parallel()
-	a := answer(t, "tangles", named("figure-eight", analytics.Group{Events: 2}), named("blood", analytics.Group{Events: 2, Versus: compared(stat.CannotTell, 1, 0.1, 9, 1, 900)}))
-	if got := prose.Sentence(a, units.Metric); strings.Contains(strings.ToLower(got), "no difference that") || !strings.Contains(got, "would fit no difference too") || !strings.Contains(strings.ToLower(got), "can't tell") {
+	a := answer(t, "tangles", named("figure-eight", analytics.Group{Events: 2}), named("blood", analytics.Group{Events: 2, Versus: compared(stat.CannotTell, 1, 0.1, 9, 1, 900), Corrected: corrected(1, 0.1, 9)}))
+	if got := prose.Sentence(a, units.Metric); strings.Contains(got, "No difference that") || !strings.Contains(got, "would fit no difference too") || !strings.Contains(strings.ToLower(got), "can't tell") {
 		t.Errorf("%q", got)
 	}
 }

@@ -98,9 +98,9 @@ func (s *contrastSet) statistic(cov mat.Symmetric) (float64, error) {
 		return 0, fmt.Errorf("the covariance of the contrasts is singular: %w", ErrFewClusters)
 	}
 	e := mat.NewVecDense(q, s.estimates)
-	var solved mat.VecDense
-	if err := chol.SolveVecTo(&solved, e); err != nil {
+	var weighted mat.VecDense
+	if err := chol.SolveVecTo(&weighted, e); solved(err) != nil {
 		return 0, err
 	}
-	return mat.Dot(e, &solved), nil
+	return mat.Dot(e, &weighted), nil
 }
