@@ -2,6 +2,7 @@ package change
 
 import (
 	"math"
+	"slices"
 
 	"rigtally/analytics/answer"
 	"rigtally/analytics/stat"
@@ -26,6 +27,9 @@ func (s *stratum) hit() {
 // joined adds a stratum to those that say anything: it has both kinds of time, and something fell into it.
 func (s stratum) joined(list []stratum) []stratum {
 	if s.n > 0 && s.after > 0 && s.other > 0 {
+		if n := len(list); n == cap(list) { // doubled, where append would copy a large one many times
+			list = slices.Grow(list, max(n, 1024))
+		}
 		list = append(list, s)
 	}
 	return list
@@ -35,9 +39,9 @@ func (s stratum) joined(list []stratum) []stratum {
 const confidence = 0.95
 
 // estimate is the logistic regression hits/n with nothing but an intercept, the log of the ratio, and log(after/other) as offset.
-// The interval holds the ratios that the score does not refuse: its variance is the larger of that of the
-// binomial and that of sessions times G/(G − 1), and it is held against Student's t with G − 1 degrees
-// of freedom. A score, unlike an estimate's standard error, serves also where every change came after an event.
+// The interval holds the ratios that the score does not refuse, by Student's t of the scores of the G sessions with G − 1 degrees of
+// freedom; its variance is no less than that of the binomial. A score, unlike an estimate's standard
+// error, serves also where every change came after an event.
 func (f *Finding) estimate(strata []stratum) {
 	s := score{strata: strata}
 	hits, n, expected := 0.0, 0.0, 0.0
@@ -61,30 +65,27 @@ func (f *Finding) estimate(strata []stratum) {
 	limit := stat.StudentUpper((1-confidence)/2, df)
 	middle := far
 	switch {
-	case hits < n && hits > 0:
-		middle = s.where(func(u, _ float64) float64 { return u }, 0)
-		f.Ratio = answer.Known(math.Exp(middle))
 	case hits == 0:
-		f.Ratio, middle = answer.Known(0), -far
+		middle = -far
+	case hits < n:
+		middle = s.where(0, 0)
 	}
-	z := func(sign float64) func(u, v float64) float64 {
-		return func(u, v float64) float64 {
-			if v == 0 {
-				return sign * limit
-			}
-			return u/math.Sqrt(v) + sign*limit
+	f.Low = new(0.0)
+	if middle > -far {
+		if low := s.where(limit, middle); low > -far {
+			f.Low = answer.Known(math.Exp(low))
 		}
 	}
-	f.Low, f.High = answer.Known(0), nil
-	if hits > 0 {
-		f.Low = answer.Known(math.Exp(s.where(z(-1), middle)))
-	}
-	if hits < n {
-		if high := s.where(z(1), middle); high < far {
+	if middle < far {
+		f.Ratio = new(0.0)
+		if middle > -far {
+			*f.Ratio = math.Exp(middle)
+		}
+		if high := s.where(-limit, middle); high < far {
 			f.High = answer.Known(math.Exp(high))
 		}
 	}
-	if u, v := s.at(0); v > 0 {
+	if u, v, _ := s.at(0); v > 0 {
 		f.P = answer.Known(stat.StudentTwoSided(math.Abs(u)/math.Sqrt(v), df))
 	}
 }
@@ -98,10 +99,10 @@ type score struct {
 	sessions float64
 }
 
-// at returns the score and its variance at a log of the ratio.
-func (s score) at(theta float64) (u, v float64) {
+// at returns the score at a log of the ratio, its variance, and that of the binomial alone, which is how fast the score falls.
+func (s score) at(theta float64) (u, v, model float64) {
 	ratio := math.Exp(theta)
-	var model, between, of float64
+	var between, of float64
 	for i, st := range s.strata {
 		p := ratio * st.after / (ratio*st.after + st.other)
 		d := st.hits - st.n*p
@@ -113,32 +114,39 @@ func (s score) at(theta float64) (u, v float64) {
 			of = 0
 		}
 	}
-	return u, math.Max(model, between*s.sessions/(s.sessions-1))
+	return u, math.Max(model, (between-u*u/s.sessions)*s.sessions/(s.sessions-1)), model
 }
 
-// where returns the log of the ratio at which a function of score and variance, which falls with it, is
-// zero: by steps outwards from a start, then by the Illinois rule. It is −∞ or far when there is none.
-func (s score) where(f func(u, v float64) float64, start float64) float64 {
-	value := func(theta float64) float64 { return f(s.at(theta)) }
+// where returns the log of the ratio at which the score is so many of its standard errors: by steps outwards from
+// a start, then by the Illinois rule. It is infinite, or beyond far, when there is none.
+func (s score) where(errors, start float64) float64 {
+	slope := 0.0
+	value := func(theta float64) float64 {
+		u, v, model := s.at(theta)
+		if v == 0 {
+			return -errors
+		}
+		slope = model / math.Sqrt(v)
+		return u/math.Sqrt(v) - errors
+	}
 	a := start
 	fa := value(a)
-	if fa == 0 {
-		return a
-	}
 	b, fb := a, fa
-	for step := math.Copysign(0.25, fa); (fb > 0) == (fa > 0); step *= 2 {
-		if a, fa = b, fb; math.Abs(a) > far {
-			return math.Inf(int(math.Copysign(1, a)))
+	step := math.Copysign(1, fa)
+	if slope > 0 {
+		step = max(-1, min(fa/slope, 1))
+	}
+	for ; (fb > 0) == (fa > 0); step *= 2 {
+		if a, fa = b, fb; fa == 0 || math.Abs(a) > far {
+			return a
 		}
 		b += step
-		if fb = value(b); fb == 0 {
-			return b
-		}
+		fb = value(b)
 	}
 	for range 100 {
 		c := (a*fb - b*fa) / (fb - fa)
 		fc := value(c)
-		if fc == 0 || math.Abs(c-b) < 1e-12 {
+		if fc == 0 || math.Abs(c-b) < 1e-11 {
 			return c
 		}
 		if (fc > 0) != (fb > 0) {
