@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"rigtally/analytics/answer"
+	"rigtally/analytics/change"
 	"rigtally/analytics/stat/regress"
 	"rigtally/journal"
 	"rigtally/journal/facts"
@@ -37,6 +38,7 @@ type CurveAnswer struct {
 	LeftOut  map[string]int
 	Told     journal.Told // what was not told of what it used
 	Notes    []Note
+	Changed  *change.Finding // the number was changed because of what happened; nil where that is not seen, or not looked for
 }
 
 // CurvePoint is the rate at a value, in the storage unit, with its pointwise 95% interval.

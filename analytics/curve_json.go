@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 
 	"rigtally/analytics/answer"
+	"rigtally/analytics/change"
 	"rigtally/journal"
 )
 
@@ -45,6 +46,7 @@ func (a CurveAnswer) MarshalJSON() ([]byte, error) {
 		Method   string           `json:"method"`
 		LeftOut  map[string]int   `json:"left_out"`
 		Told     journal.Told     `json:"told"`
+		Changed  *change.Finding  `json:"changed"`
 	}{a.Outcome.Key, a.Outcome.Unit(), a.Over.Key, answer.List(a.Given), points, pJSON{a.Matters}, pJSON{a.Bends}, answer.List(a.Best), best,
-		answer.List(a.Rug), answer.List(a.Knots), answer.List(a.Boundary), a.Method, a.LeftOut, a.Told})
+		answer.List(a.Rug), answer.List(a.Knots), answer.List(a.Boundary), a.Method, a.LeftOut, a.Told, a.Changed})
 }
