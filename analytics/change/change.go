@@ -30,7 +30,8 @@ type Historian interface {
 //
 // Elsewhere each session's events are held against its stints: what share of its time were stints that
 // ended in a change, and how many of its events fell into them? Ratio is the rate of events in them over
-// that in the other stints, so that a long stint is not taken for a bad one.
+// that in the other stints, so that a long stint is not taken for a bad one. It says less: levels at which events are more
+// frequent by far (three times, say), and which are always given up for others in the same order, are taken for given up because of them.
 //
 // Both are logistic regressions with the log odds of the time as offset (a case-crossover comparison; Maclure 1991,
 // American Journal of Epidemiology 133:144), with an interval from the score of each session.
@@ -53,11 +54,23 @@ type Share struct {
 	Changed int `json:"changed"`
 }
 
-// leastAfter is the fewest changes after an event that are spoken of as a habit.
-const leastAfter = 5
+const (
+	// leastAfter is the fewest changes after an event that are spoken of as a habit.
+	leastAfter = 5
+	// leastWithoutMinutes is the ratio that must be ruled out where the minutes of events are not known. There a level that makes
+	// events likelier, and is given up in the course of the day, looks a little like one given up because of
+	// them: with half as many events again, chance and that together pass this limit in 1 season of 200 or so.
+	leastWithoutMinutes = 1.5
+)
 
 // Follows reports whether changes follow events: more of them than by chance, and not just a few.
-func (f Finding) Follows() bool { return f.Low != nil && *f.Low > 1 && f.AfterEvent >= leastAfter }
+func (f Finding) Follows() bool {
+	least := 1.0
+	if !f.ByMinutes {
+		least = leastWithoutMinutes
+	}
+	return f.Low != nil && *f.Low > least && f.AfterEvent >= leastAfter
+}
 
 // Possible reports whether a factor can change within a session.
 func Possible(f journal.Factor) bool { return f.Scope() > journal.OfSession }

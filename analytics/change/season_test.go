@@ -21,6 +21,7 @@ type season struct {
 	clock    bool    // and every other stint ends by the clock all the same
 	rising   bool    // the rate doubles through the session
 	noMinute bool    // the minutes of events are not known
+	onward   bool    // every session begins with the second level, and goes on to the first at one moment
 	burst    float64 // events after each event, on average, within minutes
 }
 
@@ -46,7 +47,7 @@ func (c season) session(rng *rand.Rand) (list []facts.Stretch) {
 		}
 	}
 	level, done := 0, 0.0
-	if rng.Float64() > c.usual {
+	if c.onward || rng.Float64() > c.usual {
 		level = 1
 	}
 	for whole-done >= 5 && len(list) < 40 {
@@ -93,6 +94,7 @@ func (c season) session(rng *rand.Rand) (list []facts.Stretch) {
 			if rng.Float64() < c.follow {
 				next = 1 - level
 			}
+		case c.onward && level == 0:
 		case c.follow == 0 || !stops:
 			if next = 0; rng.Float64() > c.usual {
 				next = 1
