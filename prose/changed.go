@@ -31,14 +31,21 @@ func Changed(f change.Finding) string {
 	if f.AfterEvent == f.Changes {
 		of = "all " + Several(f.Changes, "change")
 	}
-	return fmt.Sprintf("In %s of the %s, %s came in the %s minutes before: it was changed %s.", of, what, event, Number(change.Window), timesAsMany(f, "as often then as at other times"))
+	chance := ""
+	if f.Ratio == nil && f.Expected != nil {
+		chance = fmt.Sprintf(", where chance would put about %.0f of them", *f.Expected)
+	}
+	return fmt.Sprintf("In %s of the %s, %s came in the %s minutes before%s: it was changed %s.", of, what, event, Number(change.Window), chance, timesAsMany(f, "as often then as at other times"))
 }
+
+// manyTimes is so much that more would say no more.
+const manyTimes = 20
 
 // timesAsMany says a finding's ratio with its interval.
 func timesAsMany(f change.Finding, as string) string {
 	switch {
 	case f.Ratio == nil:
-		return fmt.Sprintf("at least %s times %s (95%% interval)", roughRatio(*f.Low), as)
+		return fmt.Sprintf("at least %s times %s (95%% interval)", roughRatio(min(*f.Low, manyTimes)), as)
 	case f.High == nil:
 		return fmt.Sprintf("%s times %s (95%% interval from %s up)", roughRatio(*f.Ratio), as, roughRatio(*f.Low))
 	}

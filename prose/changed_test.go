@@ -24,9 +24,10 @@ func TestChanged(t *testing.T) {
 		{f, "In 31 of 44 changes of the tag length, a tangle came in the ten minutes before: it was changed 6 times as often then as at other times (95% interval 3 to 11)."},
 		{with(func(f *change.Finding) { f.High = nil }), "it was changed 6 times as often then as at other times (95% interval from 3 up)."},
 		{with(func(f *change.Finding) {
-			f.AfterEvent, f.Ratio, f.High, f.Factor, f.Outcome = 44, nil, nil, "junction", "loss"
+			f.AfterEvent, f.Ratio, f.High, f.Expected, f.Factor, f.Outcome = 44, nil, nil, ptr(6.7), "junction", "loss"
 		}),
-			"In all 44 changes of the junction, a lost fish came in the ten minutes before: it was changed at least 3 times as often then as at other times (95% interval)."},
+			"In all 44 changes of the junction, a lost fish came in the ten minutes before, where chance would put about 7 of them: it was changed at least 3 times as often then as at other times (95% interval)."},
+		{with(func(f *change.Finding) { f.Ratio, f.High, f.Low = nil, nil, ptr(758.0) }), "it was changed at least 20 times as often"},
 		{with(func(f *change.Finding) { f.ByMinutes, f.Outcome, f.Low = false, "foul-hook", ptr(1.54) }),
 			"40 of 70 stints with a foul hookup were followed by a change of the tag length, and 4 of 94 without: for their time, the stints that ended in a change had 6 times as many foul hookups as the others (95% interval 1.54 to 11)."},
 		{with(func(f *change.Finding) { f.Outcome = "downtime" }), "a tangle came"},
