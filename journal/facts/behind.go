@@ -10,6 +10,7 @@ func (b *Builder) append(f *Facts) {
 		f.sessions[i].stint += stints
 		f.sessions[i].end += stints
 		f.sessions[i].spell += spells
+		f.sessions[i].moment += int32(len(old.moments))
 	}
 	for i := range f.stints {
 		f.stints[i].fly += flies
@@ -17,9 +18,6 @@ func (b *Builder) append(f *Facts) {
 	for i := range f.spells {
 		f.spells[i].fly += flies
 		f.spells[i].part += parts
-	}
-	for i := range f.moments {
-		f.moments[i].row += stints
 	}
 	f.moments = append(old.moments, f.moments...)
 	f.sessions, f.stints, f.flies = append(old.sessions, f.sessions...), append(oldStints, f.stints...), append(oldFlies, f.flies...)

@@ -25,6 +25,7 @@ type Builder struct {
 	counts   tallies              // of the same
 	place    []int32              // of each of those in part.stints
 	spells   []readSpell
+	moments  []readMoment
 	err      error
 }
 

@@ -41,17 +41,17 @@ func (f *Facts) Stretches(o journal.Outcome, factor journal.Factor, tell func([]
 	if o.Measure == journal.AmountPer { // of minutes lost, the events are what cost them
 		w.events = []journal.Count{journal.CountTangles}
 	}
-	w.bits = bitsOf(w.events)
+	w.bits = bitsOf(func(c journal.Count) bool { return slices.Contains(w.events, c) })
 	w.codeLevels()
 	for s := range f.sessions {
 		from, to := f.stintsOf(s)
 		if f.isGone(s) || from == to {
 			continue
 		}
-		w.spell = int(f.sessions[s].spell)
+		w.spell, w.moments = int(f.sessions[s].spell), f.momentsOf(s)
 		w.list, w.at = w.list[:0], w.at[:0]
 		for row := from; row < to; row++ {
-			w.stint(row)
+			w.stint(row, int(row-from)+1)
 			end := SessionOver
 			if row+1 < to {
 				end = w.between(row, row+1)
@@ -68,14 +68,15 @@ type stretchWalk struct {
 	factor  journal.Factor
 	events  []journal.Count
 	needs   []journal.Kind
-	bits    uint32
+	bits    moment
 	levels  [][]int32 // of the factor, by rig: of the whole, or of each of its positions; unknown where not noted
-	moment  int       // the first one not passed
-	spell   int
+	moments []moment  // of the session, that are not passed
+	spell   int       // the first one not passed
 	list    []Stretch
 	at      []float64 // of all stretches in list
 	lengths []float64 // tags' lengths at the end of the stint, by place of the rig's position; NaN when not known
 	cuts    []float64 // shares of the stint up to each cut
+	shares  []float64 // of the stint, that a tag had each length
 	loose   bool      // a tag may have been cut in it, at a moment not known
 }
 
@@ -107,30 +108,25 @@ func (w *stretchWalk) codeLevels() {
 	}
 }
 
-// stint adds the stretches of a stint.
-func (w *stretchWalk) stint(row int32) {
+// stint adds the stretches of a stint, by its row and its number in the session.
+func (w *stretchWalk) stint(row int32, number int) {
 	st := &w.stints[row]
-	first := w.moment
-	for first < len(w.moments) && w.moments[first].row < row {
-		first++
-	}
-	last, timed := first, 0.0
-	for ; last < len(w.moments) && w.moments[last].row == row; last++ {
-		if w.moments[last].what&w.bits != 0 {
-			timed += float64(w.moments[last].n)
+	last, timed := 0, 0
+	for ; last < len(w.moments) && w.moments[last].stint() == number; last++ {
+		if w.moments[last].of(w.bits) {
+			timed += w.moments[last].times()
 		}
 	}
-	w.moment = last
-	moments := w.moments[first:last]
+	moments := w.moments[:last]
+	w.moments = w.moments[last:]
 	out := Stretch{Minutes: math.NaN(), Counted: st.recorded.Has(w.needs...), Events: w.ofStint.sum(w.events, row)}
 	if st.seconds != unknown {
 		out.Minutes = float64(st.seconds) / 60
-		out.Timed = timed == out.Events
+		out.Timed = float64(timed) == out.Events
 	}
 	w.cuts = w.cuts[:0]
 	if w.factor.Scope() == journal.OfSpell {
-		w.tags(row)
-		out.Timed = out.Timed && w.cutsNoted(out.Minutes, moments)
+		out.Timed = w.tags(row, out.Minutes) && out.Timed
 	}
 	from := 0.0
 	for _, to := range append(w.cuts, 1) {
@@ -142,12 +138,12 @@ func (w *stretchWalk) stint(row int32) {
 			part.Events = 0
 			begin := len(w.at)
 			for _, m := range moments {
-				at := float64(m.minute) - from*out.Minutes
+				at := float64(m.minute()) - from*out.Minutes
 				// What happened in the minute of a cut belongs to the length that it was cut from.
-				if m.what&w.bits == 0 || (from > 0 && at <= 0) || (to < 1 && at > part.Minutes) {
+				if !m.of(w.bits) || (from > 0 && at <= 0) || (to < 1 && at > part.Minutes) {
 					continue
 				}
-				part.Events += float64(m.n)
+				part.Events += float64(m.times())
 				w.at = append(w.at, at)
 			}
 			part.At = w.at[begin:]
@@ -157,22 +153,26 @@ func (w *stretchWalk) stint(row int32) {
 	}
 }
 
-// tags notes at which shares of a stint its tags were cut, and how long they were at its end.
-func (w *stretchWalk) tags(row int32) {
+// tags notes at which shares of a stint its tags were cut, and how long they were at its end. It reports whether
+// the minutes of the cuts are known.
+func (w *stretchWalk) tags(row int32, minutes float64) (noted bool) {
 	st := &w.stints[row]
 	rig := &w.rigs[st.rig]
-	w.lengths, w.loose = w.lengths[:0], false
+	w.lengths, w.loose, noted = w.lengths[:0], false, true
 	for k := range rig.Positions {
 		fly := st.fly + int32(k)
 		mm, share := w.startOf(row, k), 0.0
-		first := w.spell
+		first, cuts := w.spell, len(w.cuts)
+		w.shares = w.shares[:0]
 		for ; w.spell < len(w.spells) && w.spells[w.spell].fly == fly; w.spell++ {
 			now := w.Facts.lengths[w.spells[w.spell].length]
 			if w.spell > first && math.Abs(now-mm) >= leastCut {
 				w.cuts = append(w.cuts, share)
 			}
-			mm, share = now, share+w.values[w.shares[w.spell]]
+			w.shares = append(w.shares, w.values[w.Facts.shares[w.spell]])
+			mm, share = now, share+w.shares[len(w.shares)-1]
 		}
+		noted = noted && (len(w.cuts) == cuts || notedCuts(w.shares, minutes))
 		if w.spell == first && w.ofFly.sum([]journal.Count{journal.CountFlyChanges, journal.CountReties}, fly) > 0 {
 			w.loose = true
 		}
@@ -181,6 +181,7 @@ func (w *stretchWalk) tags(row int32) {
 	slices.Sort(w.cuts)
 	w.cuts = slices.Compact(w.cuts)
 	w.cuts = slices.DeleteFunc(w.cuts, func(share float64) bool { return share <= 0 || share >= 1 })
+	return noted
 }
 
 // startOf is how long the tag in a place of the rig was when the stint began, NaN when not known, or no tag.
@@ -198,20 +199,6 @@ func (w *stretchWalk) startOf(row int32, k int) float64 {
 		return math.NaN()
 	}
 	return w.Facts.lengths[code]
-}
-
-// cutsNoted reports whether each cut is at the noted minute of something that changes a tag, and not just
-// where spells of unknown moments are spread.
-func (w *stretchWalk) cutsNoted(minutes float64, moments []moment) bool {
-	const near = 1e-6
-	for _, share := range w.cuts {
-		if !slices.ContainsFunc(moments, func(m moment) bool {
-			return m.what&tagChanges != 0 && math.Abs(float64(m.minute)-share*minutes) < near
-		}) {
-			return false
-		}
-	}
-	return true
 }
 
 // between says what came of the level from one stint to the next.

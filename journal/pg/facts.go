@@ -262,9 +262,9 @@ func (r *factsReader) spells(ctx context.Context) error {
 	})
 }
 
-// moments reads when something went wrong, or a tag was changed, where it was noted.
+// moments reads when something went wrong, where it was noted.
 func (r *factsReader) moments(ctx context.Context) error {
-	const noted = ` AND minute IS NOT NULL AND (kind IN ('tangle', 'fly change', 're-tie') OR hooking = 'foul' OR ending IN ('lost', 'broke off'))`
+	const noted = ` AND minute IS NOT NULL AND (kind = 'tangle' OR hooking = 'foul' OR ending IN ('lost', 'broke off'))`
 	if r.changed != nil && len(r.stintsOf) == 0 {
 		return nil
 	}

@@ -15,8 +15,10 @@ func retie(minute *int) journal.Event {
 	return journal.Event{Kind: journal.EventRetie, Count: 1, Minute: minute}
 }
 
-func tangle(minute *int) journal.Event {
-	e := journaltest.Tangles(1)
+func tangle(minute *int) journal.Event { return many(1, minute) }
+
+func many(n int, minute *int) journal.Event {
+	e := journaltest.Tangles(n)
 	e.Minute = minute
 	return e
 }
@@ -43,39 +45,53 @@ func TestStretches(t *testing.T) {
 		st.Recorded = journal.AllRecorded().Without(journal.KindTangles)
 		return st
 	}
+	type stretch struct { // as facts.Stretch has it
+		minutes float64
+		counted bool
+		events  float64
+		at      []float64
+		timed   bool
+		end     facts.End
+	}
 	over, kept, changed, unknown := facts.SessionOver, facts.LevelKept, facts.LevelChanged, facts.LevelUntold
 	for name, c := range map[string]struct {
 		factor string
 		stints []journal.Stint
-		want   []facts.Stretch
+		want   []stretch
 	}{
 		"another junction after a tangle at the end": {"junction",
 			[]journal.Stint{stint(b.rig, new(60.0), tangle(new(59)), tangle(new(20))), stint(uni, new(30.5)), stint(uni, new(20.0), tangle(nil))},
-			[]facts.Stretch{{60, true, 2, []float64{20, 59}, true, changed}, {30.5, true, 0, nil, true, kept}, {20, true, 1, nil, false, over}}},
+			[]stretch{{60, true, 2, []float64{20, 59}, true, changed}, {30.5, true, 0, nil, true, kept}, {20, true, 1, nil, false, over}}},
 		"a junction not noted": {"junction",
 			[]journal.Stint{stint(b.rig, new(60.0)), stint(untold, nil), stint(untold, new(20.0))},
-			[]facts.Stretch{{60, true, 0, nil, true, unknown}, {math.NaN(), true, 0, nil, false, unknown}, {20, true, 0, nil, true, over}}},
+			[]stretch{{60, true, 0, nil, true, unknown}, {math.NaN(), true, 0, nil, false, unknown}, {20, true, 0, nil, true, over}}},
 		"no count of tangles": {"junction",
 			[]journal.Stint{uncounted(stint(b.rig, new(60.0))), stint(uni, new(20.0))},
-			[]facts.Stretch{{60, false, 0, nil, true, changed}, {20, true, 0, nil, true, over}}},
+			[]stretch{{60, false, 0, nil, true, changed}, {20, true, 0, nil, true, over}}},
 		"another swivel": {"swivel",
 			[]journal.Stint{stint(uni, new(60.0)), stint(untold, new(20.0)), stint(untold, new(10.0))},
-			[]facts.Stretch{{60, true, 0, nil, true, changed}, {20, true, 0, nil, true, kept}, {10, true, 0, nil, true, over}}},
+			[]stretch{{60, true, 0, nil, true, changed}, {20, true, 0, nil, true, kept}, {10, true, 0, nil, true, over}}},
 		"another stroke": {"stroke",
 			[]journal.Stint{stint(b.rig, new(60.0)), stroke(stint(b.rig, new(20.0)), "lob"), stroke(stint(b.rig, new(10.0)), "")},
-			[]facts.Stretch{{60, true, 0, nil, true, changed}, {20, true, 0, nil, true, unknown}, {10, true, 0, nil, true, over}}},
+			[]stretch{{60, true, 0, nil, true, changed}, {20, true, 0, nil, true, unknown}, {10, true, 0, nil, true, over}}},
 		"a tag of another rig, and one as long as it was left": {"tag-length",
 			[]journal.Stint{stint(b.rig, new(60.0)), stint(uni, new(20.0)), from(stint(b.rig, new(10.0)), 121)},
-			[]facts.Stretch{{60, true, 0, nil, true, changed}, {20, true, 0, nil, true, kept}, {10, true, 0, nil, true, over}}},
+			[]stretch{{60, true, 0, nil, true, changed}, {20, true, 0, nil, true, kept}, {10, true, 0, nil, true, over}}},
 		"a tag cut at minute 15 of 60, at once after a tangle, and by 2 mm, which nobody sees": {"tag-length",
 			[]journal.Stint{stint(b.rig, new(60.0), tangle(new(15)), cut(25, new(15)), tangle(new(40)), cut(2, new(50))), from(stint(b.rig, new(10.0)), 138)},
-			[]facts.Stretch{{15, true, 1, []float64{15}, true, changed}, {45, true, 1, []float64{25}, true, kept}, {10, true, 0, nil, true, over}}},
+			[]stretch{{15, true, 1, []float64{15}, true, changed}, {45, true, 1, []float64{25}, true, kept}, {10, true, 0, nil, true, over}}},
+		"a tag cut three times, and the moment of one is noted: quarters": {"tag-length",
+			[]journal.Stint{stint(b.rig, new(60.0), tangle(new(15)), cut(25, new(10)), cut(25, nil), cut(25, nil))},
+			[]stretch{{15, true, 0.25, nil, false, changed}, {15, true, 0.25, nil, false, changed}, {15, true, 0.25, nil, false, changed}, {15, true, 0.25, nil, false, over}}},
+		"80 tangles in a minute": {"junction",
+			[]journal.Stint{stint(b.rig, new(60.0)), stint(b.rig, new(60.0), many(80, new(15)), tangle(new(9)))},
+			[]stretch{{60, true, 0, nil, true, kept}, {60, true, 81, []float64{9, 15, 15}, true, over}}},
 		"a tag cut at a moment not noted: halves": {"tag-length",
 			[]journal.Stint{stint(b.rig, new(60.0), tangle(new(15)), cut(25, nil))},
-			[]facts.Stretch{{30, true, 0.5, nil, false, changed}, {30, true, 0.5, nil, false, over}}},
+			[]stretch{{30, true, 0.5, nil, false, changed}, {30, true, 0.5, nil, false, over}}},
 		"a re-tie that may have been the change": {"tag-length",
 			[]journal.Stint{stint(untold, new(60.0), retie(new(30))), stint(b.rig, new(60.0), retie(nil)), from(stint(b.rig, new(60.0)), 150)},
-			[]facts.Stretch{{60, true, 0, nil, true, unknown}, {60, true, 0, nil, true, changed}, {60, true, 0, nil, true, over}}},
+			[]stretch{{60, true, 0, nil, true, unknown}, {60, true, 0, nil, true, changed}, {60, true, 0, nil, true, over}}},
 	} {
 		s := b.session(t, journaltest.May1, nil)
 		s.Stints = c.stints
