@@ -319,7 +319,7 @@ func (b *Builder) arrange() {
 }
 
 // withRoom makes a list that sessions can be added to without copying it.
-func withRoom[T any](n int) []T { return make([]T, n, n+n/64+1024) }
+func withRoom[T any](n int) []T { return make([]T, n, n+n/128+1024) }
 
 func (t *tallies) makeRoom(counts []journal.Count, rows int) {
 	for _, c := range counts {
