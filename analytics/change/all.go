@@ -4,7 +4,10 @@ import (
 	"cmp"
 	"context"
 	"encoding/json"
+	"runtime"
 	"slices"
+
+	"golang.org/x/sync/errgroup"
 
 	"rigtally/analytics/stat"
 	"rigtally/journal"
@@ -18,24 +21,20 @@ const falseFindings = 0.05
 // them (Benjamini & Hochberg). Minutes lost are left out, whose events are the tangles, and the rig as a
 // whole, which changes with each of its factors.
 func All(ctx context.Context, h Historian) ([]Finding, error) {
-	var all []Finding
-	var p []*float64
-	for _, o := range journal.Outcomes() {
-		if !Asked(o) || o.Measure == journal.AmountPer {
-			continue
-		}
-		for _, f := range journal.Factors() {
-			if !Possible(f) || f.Key == "rig" {
-				continue
-			}
-			found, err := Find(ctx, h, o, f)
-			if err != nil {
-				return nil, err
-			}
-			if found.P != nil {
-				all, p = append(all, found), append(p, found.P)
-			}
-		}
+	outcomes := slices.DeleteFunc(journal.Outcomes(), func(o journal.Outcome) bool { return !Asked(o) || o.Measure == journal.AmountPer })
+	factors := slices.DeleteFunc(journal.Factors(), func(f journal.Factor) bool { return !Possible(f) || f.Key == "rig" })
+	all, p := make([]Finding, len(outcomes)*len(factors)), make([]*float64, len(outcomes)*len(factors))
+	var walks errgroup.Group
+	walks.SetLimit(runtime.GOMAXPROCS(0))
+	for i := range all {
+		walks.Go(func() (err error) {
+			all[i], err = Find(ctx, h, outcomes[i/len(factors)], factors[i%len(factors)])
+			p[i] = all[i].P
+			return err
+		})
+	}
+	if err := walks.Wait(); err != nil {
+		return nil, err
 	}
 	q, err := stat.AdjustKnown(p)
 	if err != nil {

@@ -218,3 +218,26 @@ func TestFindAsksOnlyOfWhatCanChange(t *testing.T) {
 		}
 	}
 }
+
+// A journal whose every factor is changed after a tangle is told of for each; one in which nothing goes with anything, for none.
+func TestAllTellsOfEveryFactorThatFollows(t *testing.T) {
+	t.Parallel()
+	rng := rand.New(rand.NewPCG(4, 4))
+	for _, follow := range []float64{0, 0.9} {
+		some := follow > 0
+		list, err := All(t.Context(), told(season{sessions: 60, rate: 0.4, ratio: 1, usual: 0.75, follow: follow}.invent(rng)))
+		if err != nil || len(list) > 0 != some {
+			t.Errorf("changed after %.1f of events: %d findings (%v)", follow, len(list), err)
+		}
+		seen := map[string]bool{}
+		for _, f := range list {
+			seen[f.Factor] = true
+			if f.Factor == "rig" || f.Factor == "angler" || f.Outcome == "downtime" || f.Outcome == "hookups" {
+				t.Errorf("changes of the %s after %s are told of", f.Factor, f.Outcome)
+			}
+		}
+		if some && (!seen["junction"] || !seen["tag-length"] || !seen["stroke"]) {
+			t.Errorf("only of %v is told", seen)
+		}
+	}
+}
