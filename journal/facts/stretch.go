@@ -128,6 +128,7 @@ func (w *stretchWalk) stint(row int32, number int) {
 	if w.factor.Scope() == journal.OfSpell {
 		out.Timed = w.tags(row, out.Minutes) && out.Timed
 	}
+	const near = 1e-6
 	from := 0.0
 	for _, to := range append(w.cuts, 1) {
 		part := out
@@ -140,7 +141,7 @@ func (w *stretchWalk) stint(row int32, number int) {
 			for _, m := range moments {
 				at := float64(m.minute()) - from*out.Minutes
 				// What happened in the minute of a cut belongs to the length that it was cut from.
-				if !m.of(w.bits) || (from > 0 && at <= 0) || (to < 1 && at > part.Minutes) {
+				if !m.of(w.bits) || (from > 0 && at <= near) || (to < 1 && at > part.Minutes+near) {
 					continue
 				}
 				part.Events += float64(m.times())

@@ -83,6 +83,9 @@ func TestStretches(t *testing.T) {
 		"a tag cut three times, and the moment of one is noted: quarters": {"tag-length",
 			[]journal.Stint{stint(b.rig, new(60.0), tangle(new(15)), cut(25, new(10)), cut(25, nil), cut(25, nil))},
 			[]stretch{{15, true, 0.25, nil, false, changed}, {15, true, 0.25, nil, false, changed}, {15, true, 0.25, nil, false, changed}, {15, true, 0.25, nil, false, over}}},
+		"tangles in the minutes of two cuts belong to the lengths that were cut": {"tag-length",
+			[]journal.Stint{stint(b.rig, new(77.0), tangle(new(13)), cut(25, new(13)), tangle(new(29)), cut(25, new(29)), tangle(new(30)))},
+			[]stretch{{13, true, 1, []float64{13}, true, changed}, {16, true, 1, []float64{16}, true, changed}, {48, true, 1, []float64{1}, true, over}}},
 		"80 tangles in a minute": {"junction",
 			[]journal.Stint{stint(b.rig, new(60.0)), stint(b.rig, new(60.0), many(80, new(15)), tangle(new(9)))},
 			[]stretch{{60, true, 0, nil, true, kept}, {60, true, 81, []float64{9, 15, 15}, true, over}}},
@@ -99,6 +102,12 @@ func TestStretches(t *testing.T) {
 		var got []facts.Stretch
 		if err := b.store.Stretches(t.Context(), outcome(t, "tangles"), factor(t, c.factor), func(list []facts.Stretch) { got = append(got, list...) }); err != nil {
 			t.Fatal(err)
+		}
+		for i, g := range got { // what is a whole minute, but for shares of time
+			got[i].Minutes = math.Round(1e6*g.Minutes) / 1e6
+			for k, at := range g.At {
+				got[i].At[k] = math.Round(1e6*at) / 1e6
+			}
 		}
 		if a, b := fmt.Sprint(got), fmt.Sprint(c.want); a != b {
 			t.Errorf("%s: %s, not %s", name, a, b)
