@@ -53,6 +53,7 @@ coverage: postgres-if-none
 	$(GO) test ./analytics/stat/sequential -run 'TrialGrid' -long -v -timeout 30m
 	$(GO) test ./analytics/stat/mixture ./analytics/stat/strength ./analytics/season -run 'Promise|Coverage|FalseAlarms|Chance|Truth|Trend' -long -v
 	$(GO) test ./analytics/bench -run 'BenchHoldsTheTruth' -benches 1000 -v
+	$(GO) test ./analytics/change -run 'Follow' -long -v
 	$(GO) test ./analytics -run 'CorrectedCoverageGrid' -corrected -v -timeout 30m
 	$(GO) test ./analytics/claim -run 'BoardCoverageGrid' -boards -v -timeout 40m
 

@@ -1,6 +1,7 @@
 package analytics
 
 import (
+	"rigtally/analytics/change"
 	"rigtally/analytics/stat"
 	"rigtally/journal"
 )
@@ -20,6 +21,7 @@ type RateAnswer struct {
 	LeftOut   map[string]int // how many of what the answer could not use
 	Told      journal.Told   // what was not told of what it used
 	Notes     []Note
+	Changed   *change.Finding // a factor asked by was changed because of what happened; nil where that is not seen, or not looked for
 
 	weighed believed
 }

@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"rigtally/analytics/answer"
+	"rigtally/analytics/change"
 	"rigtally/analytics/stat/regress"
 	"rigtally/journal"
 	"rigtally/journal/facts"
@@ -39,6 +40,7 @@ type CurveAnswer struct {
 	Told     journal.Told // what was not told of what it used
 	Bet      *CurveBet    // which value to choose; nil where it can't be told, or is the one fished most
 	Notes    []Note
+	Changed  *change.Finding // the number was changed because of what happened; nil where that is not seen, or not looked for
 
 	belief *curveBelief
 }

@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 
 	"rigtally/analytics/answer"
+	"rigtally/analytics/change"
 	"rigtally/journal"
 )
 
@@ -50,6 +51,7 @@ func (a CurveAnswer) MarshalJSON() ([]byte, error) {
 		Method   string           `json:"method"`
 		LeftOut  map[string]int   `json:"left_out"`
 		Told     journal.Told     `json:"told"`
+		Changed  *change.Finding  `json:"changed"`
 	}{answerVersion, a.Outcome.Key, a.Outcome.Unit(), a.Over.Key, answer.List(a.Given), a.Model, points, pJSON{a.Matters}, pJSON{a.Bends}, answer.List(a.Best), best, lowest, highest,
-		answer.List(a.Rug), answer.List(a.Knots), answer.List(a.Boundary), a.Method, a.LeftOut, a.Told})
+		answer.List(a.Rug), answer.List(a.Knots), answer.List(a.Boundary), a.Method, a.LeftOut, a.Told, a.Changed})
 }

@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 
 	"rigtally/analytics/answer"
+	"rigtally/analytics/change"
 	"rigtally/journal"
 )
 
@@ -46,5 +47,7 @@ func (a RateAnswer) MarshalJSON() ([]byte, error) {
 		Groups  []groupJSON    `json:"groups"`
 		LeftOut map[string]int `json:"left_out"`
 		Told    journal.Told   `json:"told"`
-	}{answerVersion, a.Outcome.Key, a.Outcome.Unit(), answer.Keys(by), answer.List(a.Given), groups, a.LeftOut, a.Told})
+
+		Changed *change.Finding `json:"changed"`
+	}{answerVersion, a.Outcome.Key, a.Outcome.Unit(), answer.Keys(by), answer.List(a.Given), groups, a.LeftOut, a.Told, a.Changed})
 }

@@ -8,6 +8,7 @@ import (
 
 	"rigtally/analytics"
 	"rigtally/analytics/bench"
+	"rigtally/analytics/change"
 	"rigtally/analytics/claim"
 	"rigtally/analytics/life"
 	"rigtally/analytics/plan"
@@ -21,6 +22,7 @@ import (
 type Source interface {
 	analytics.Asker
 	bench.WaterKeeper
+	change.Historian
 	claim.Keeper
 	life.Asker
 	plan.Keeper

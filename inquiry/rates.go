@@ -54,7 +54,11 @@ and levels are as stored (mm, m³/s, °C).`,
 			return analytics.Request{Outcome: q.Get("outcome"), By: q.All("by"), Where: q.All("where"), Given: q.Chosen("given"), Model: q.Get("model"), Versus: q.Get("versus"), Units: in.Units}, nil
 		},
 		Answer: func(ctx context.Context, from Source, r analytics.Request) (analytics.RateAnswer, error) {
-			return analytics.Rates(ctx, from, r)
+			a, err := analytics.Rates(ctx, from, r)
+			if err == nil {
+				err = a.FindChanged(ctx, from)
+			}
+			return a, err
 		},
 		File:    func(a analytics.RateAnswer) string { return prose.Question(a.Outcome, a.By) },
 		Say:     prose.SayRates,
@@ -103,7 +107,11 @@ and values are as stored.`,
 			return analytics.CurveRequest{Outcome: q.Get("outcome"), Over: q.Get("over"), Where: q.All("where"), Given: q.Chosen("given"), Model: q.Get("model"), Knots: q.All("knots"), Boundary: q.All("boundary"), Units: in.Units}, nil
 		},
 		Answer: func(ctx context.Context, from Source, r analytics.CurveRequest) (analytics.CurveAnswer, error) {
-			return analytics.Curve(ctx, from, r)
+			a, err := analytics.Curve(ctx, from, r)
+			if err == nil {
+				err = a.FindChanged(ctx, from)
+			}
+			return a, err
 		},
 		File: func(a analytics.CurveAnswer) string { return a.Outcome.Title + " over " + a.Over.Title },
 		Say:  prose.SayCurve,

@@ -37,6 +37,7 @@ func CheckText(w io.Writer, r quality.Report) error {
 			b.WriteString("- " + text + "\n")
 		}
 	}
+	writeChanged(&b, r.Changed)
 	writeCounted(&b, r.Counted)
 	_, err := io.WriteString(w, b.String())
 	return err

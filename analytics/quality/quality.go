@@ -6,6 +6,7 @@ import (
 	"encoding/json"
 
 	"rigtally/analytics/answer"
+	"rigtally/analytics/change"
 	"rigtally/journal"
 )
 
@@ -13,6 +14,7 @@ import (
 type Inspected interface {
 	Recount(ctx context.Context, repair bool, progress func(done, total int64)) (journal.Recount, error)
 	Quality(ctx context.Context) (journal.Quality, error)
+	change.Historian
 }
 
 // Report says whether a journal's counts are right and how well it is kept.
@@ -22,6 +24,7 @@ type Report struct {
 	Heaping         []Heaping
 	Quiet           Quiet
 	Counted         Counted
+	Changed         []change.Finding // what was changed because of what had happened
 }
 
 // Defects reports whether counts are kept that are not, or may not be, those of
@@ -49,7 +52,10 @@ func Check(ctx context.Context, j Inspected, repair bool, progress func(done, to
 	if r.Heaping, err = heaped(q); err != nil {
 		return Report{}, err
 	}
-	r.Quiet, err = quiet(q)
+	if r.Quiet, err = quiet(q); err != nil {
+		return Report{}, err
+	}
+	r.Changed, err = change.All(ctx, j)
 	return r, err
 }
 
@@ -71,5 +77,6 @@ func (r Report) MarshalJSON() ([]byte, error) {
 		"without_tag_length":  answer.List(r.Untagged),
 		"without_a_bad_event": r.Quiet,
 		"what_was_counted":    r.Counted,
+		"changed":             answer.List(r.Changed),
 	})
 }

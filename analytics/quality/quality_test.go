@@ -12,6 +12,7 @@ import (
 
 	"rigtally/analytics/quality"
 	"rigtally/journal"
+	"rigtally/journal/facts"
 )
 
 // kept is a journal of which only its quality is known.
@@ -22,6 +23,10 @@ func (k kept) Recount(context.Context, bool, func(done, total int64)) (journal.R
 }
 
 func (k kept) Quality(context.Context) (journal.Quality, error) { return journal.Quality(k), nil }
+
+func (k kept) Stretches(context.Context, journal.Outcome, journal.Factor, func([]facts.Stretch)) error {
+	return nil
+}
 
 func checked(t *testing.T, q journal.Quality) quality.Report {
 	t.Helper()

@@ -11,7 +11,7 @@ import (
 )
 
 // Builder makes facts from rows as they are read: first people, waters and rigs,
-// then sessions with their stints, then flies, then spells. Nothing of the facts that it starts
+// then sessions with their stints, then flies, spells and moments. Nothing of the facts that it starts
 // from changes.
 type Builder struct {
 	old    *Facts
@@ -25,6 +25,7 @@ type Builder struct {
 	counts   tallies              // of the same
 	place    []int32              // of each of those in part.stints
 	spells   []readSpell
+	moments  []readMoment
 	err      error
 }
 
@@ -318,7 +319,7 @@ func (b *Builder) arrange() {
 }
 
 // withRoom makes a list that sessions can be added to without copying it.
-func withRoom[T any](n int) []T { return make([]T, n, n+n/64+1024) }
+func withRoom[T any](n int) []T { return make([]T, n, n+n/128+1024) }
 
 func (t *tallies) makeRoom(counts []journal.Count, rows int) {
 	for _, c := range counts {
@@ -421,6 +422,7 @@ func (b *Builder) Facts(revision int64) (*Facts, error) {
 		return nil, fmt.Errorf("put the journal's facts in order: %w", b.err)
 	}
 	b.arrangeSpells()
+	b.arrangeMoments()
 	for _, t := range []*tallies{&b.part.ofStint, &b.part.ofFly} {
 		slices.SortFunc(t.large, func(x, y largeTally) int { return cmp.Compare(x.row, y.row) })
 	}
@@ -447,52 +449,4 @@ func (b *Builder) leave(f *Facts, id journal.ID) {
 	if at, ok := b.index.sessions.at(f.sessions, id); ok {
 		f.gone[at/64] |= 1 << (at % 64)
 	}
-}
-
-// append puts what is new behind what is there.
-func (b *Builder) append(f *Facts) {
-	old := b.old
-	oldStints, oldFlies := evenly(old.stints), evenly(old.flies)
-	stints, flies, spells, parts := int32(len(oldStints)), int32(len(oldFlies)), int32(len(old.spells)), int32(len(old.parts))
-	newStints, newFlies := int32(len(f.stints)), int32(len(f.flies))
-	for i := range f.sessions {
-		f.sessions[i].stint += stints
-		f.sessions[i].end += stints
-		f.sessions[i].spell += spells
-	}
-	for i := range f.stints {
-		f.stints[i].fly += flies
-	}
-	for i := range f.spells {
-		f.spells[i].fly += flies
-		f.spells[i].part += parts
-	}
-	f.sessions, f.stints, f.flies = append(old.sessions, f.sessions...), append(oldStints, f.stints...), append(oldFlies, f.flies...)
-	f.spells, f.shares = append(old.spells, f.spells...), append(old.shares, f.shares...)
-	f.parts, f.partOf = append(old.parts, f.parts...), append(old.partOf, f.partOf...)
-	f.ofStint, f.ofFly = old.ofStint.with(f.ofStint, stints, newStints), old.ofFly.with(f.ofFly, flies, newFlies)
-}
-
-// evenly is a list of an even length, with a row of nobody's at its end if need be.
-func evenly[T any](list []T) []T {
-	if len(list)%2 == 1 {
-		var nobodys T
-		list = append(list, nobodys)
-	}
-	return list
-}
-
-// with puts further rows behind so many, an even number.
-func (t tallies) with(more tallies, rows, further int32) tallies {
-	for c, column := range more.small {
-		if column == nil {
-			continue
-		}
-		t.small[c] = append(t.small[c][:rows/2], column[:(further+1)/2]...)
-	}
-	for _, l := range more.large {
-		l.row += rows
-		t.large = append(t.large, l)
-	}
-	return t
 }

@@ -37,6 +37,7 @@ type Facts struct {
 	partOf   []uint8 // which Count each part is
 
 	ofStint, ofFly tallies
+	moments        []moment // session by session
 
 	index *factIndex // for the builder of the next facts
 }
@@ -63,6 +64,7 @@ type factSession struct {
 	start                       int32 // minutes since 1970, never when not noted
 	logged                      int64 // Unix microseconds
 	flow, temp, depth, velocity int32 // codes of values, unknown when not noted
+	moment                      int32 // the first one
 	zone                        uint16
 	storm                       bool
 }
@@ -252,7 +254,7 @@ func (f *Facts) Stints() int {
 // Bytes is how much memory the columns take, roughly: rigs and names are few.
 func (f *Facts) Bytes() int {
 	n := cap(f.sessions)*int(unsafe.Sizeof(factSession{})) + cap(f.stints)*int(unsafe.Sizeof(factStint{})) + cap(f.flies)*4 +
-		cap(f.spells)*int(unsafe.Sizeof(factSpell{})) + cap(f.shares)*4 + cap(f.parts)*5 + (cap(f.lengths)+cap(f.values)+cap(f.gone))*8 + f.index.bytes()
+		cap(f.spells)*int(unsafe.Sizeof(factSpell{})) + cap(f.moments)*4 + cap(f.shares)*4 + cap(f.parts)*5 + (cap(f.lengths)+cap(f.values)+cap(f.gone))*8 + f.index.bytes()
 	for _, t := range []*tallies{&f.ofStint, &f.ofFly} {
 		for _, column := range t.small {
 			n += cap(column)

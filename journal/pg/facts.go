@@ -103,7 +103,7 @@ func (s *Store) readFacts(ctx context.Context, tx pgx.Tx, old *facts.Facts) (*fa
 	if err := r.begin(ctx, old); err != nil {
 		return nil, err
 	}
-	for _, read := range []func(context.Context) error{r.people, r.rigs, r.sessions, r.stints, r.flies, r.spells} {
+	for _, read := range []func(context.Context) error{r.people, r.rigs, r.sessions, r.stints, r.flies, r.spells, r.moments} {
 		if err := read(ctx); err != nil {
 			return nil, err
 		}
@@ -262,6 +262,28 @@ func (r *factsReader) spells(ctx context.Context) error {
 	})
 }
 
+// moments reads when something went wrong, where it was noted.
+func (r *factsReader) moments(ctx context.Context) error {
+	const noted = ` AND minute IS NOT NULL AND (kind = 'tangle' OR hooking = 'foul' OR ending IN ('lost', 'broke off'))`
+	if r.changed != nil && len(r.stintsOf) == 0 {
+		return nil
+	}
+	where, args := r.of("stint_id", r.stintsOf)
+	rows, err := queryBinary(ctx, r.tx, "SELECT stint_id, minute, count, kind, hooking, ending, break_place, tangle_kind FROM event"+where+noted, args)
+	if err != nil {
+		return err
+	}
+	err = eachRow(rows, func(in *wire) {
+		stint, minute := in.id(), int(in.number())
+		r.build.Moment(stint, minute, journal.Event{Count: int(in.number()), Kind: word[journal.EventKind](in), Hooking: word[journal.Hooking](in),
+			Ending: word[journal.Ending](in), BreakPlace: word[journal.BreakPlace](in), TangleKind: word[journal.TangleKind](in)})
+	})
+	return explain("read the moments of events", err)
+}
+
+// word is the next column, one of a vocabulary.
+func word[T ~string](in *wire) T { return T(in.text()) }
+
 func countColumns(which []journal.Count) string { return strings.Join(countNames(which), ", ") }
 
 // countNames are the names of counts in the tables.
@@ -400,4 +422,14 @@ func (w *wire) fail(oid uint32, raw []byte) {
 	if w.err == nil {
 		w.err = fmt.Errorf("column %d has %d bytes of the type %d, not of the one expected", w.next, len(raw), oid)
 	}
+}
+
+// Stretches tells of each session how a factor kept its level through it, and what went wrong meanwhile.
+func (s *Store) Stretches(ctx context.Context, o journal.Outcome, factor journal.Factor, tell func([]facts.Stretch)) error {
+	f, err := s.Facts(ctx)
+	if err != nil {
+		return err
+	}
+	f.Stretches(o, factor, tell)
+	return nil
 }

@@ -57,7 +57,7 @@ func TestFactsFollowTheJournal(t *testing.T) {
 				deleted[i] = true
 				continue
 			}
-			s.Stints[0].Events = append(s.Stints[0].Events, journal.Event{Kind: journal.EventTangle, Count: 1 + rand.IntN(400)})
+			s.Stints[0].Events = append(s.Stints[0].Events, journal.Event{Kind: journal.EventTangle, Count: 1 + rand.IntN(400)}, tangle(new(rand.IntN(5))))
 			s.Stints[0].Recorded = s.Stints[0].Recorded.Without(journal.Kind(rand.IntN(4)))
 			if rand.IntN(2) == 0 { // a session of its own
 				s.ID, s.Stints[0].ID, s.Version, s.Stints = journaltest.NewID(t), journaltest.NewID(t), 0, s.Stints[:1]
@@ -87,6 +87,9 @@ func TestFactsFollowTheJournal(t *testing.T) {
 				q := journal.Question{Outcome: o, By: []journal.By{{Factor: factor(t, key)}}}
 				if what := differs(t, a, b, q); what != "" {
 					t.Errorf("round %d, %s by %s: %s", round, o.Key, key, what)
+				}
+				if x, y := stretches(a, o, factor(t, key)), stretches(b, o, factor(t, key)); !slices.Equal(x, y) {
+					t.Errorf("round %d, %s by %s: stretches differ", round, o.Key, key)
 				}
 			}
 		}

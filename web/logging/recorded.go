@@ -1,6 +1,7 @@
 package logging
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"net/http"
@@ -8,6 +9,7 @@ import (
 	"slices"
 	"strings"
 
+	"rigtally/analytics/change"
 	"rigtally/analytics/quality"
 	"rigtally/journal"
 	"rigtally/prose"
@@ -22,6 +24,9 @@ type recordedPage struct {
 	Runs    []runRow
 	RunsSay string
 	Anglers []recordedAngler
+
+	Changed                   []string // because of what had happened
+	ChangedTitle, LikeForLike string
 }
 
 // runRow is a run of which no count seems to have been kept.
@@ -43,7 +48,10 @@ func (s *Pages) recorded(w http.ResponseWriter, r *http.Request, fr page.Frame) 
 	if err != nil {
 		return err
 	}
-	p := recordedPage{Frame: fr, Lead: recordedLead(c), Undo: undoAsked(r.URL.Query(), anglers)}
+	p := recordedPage{Frame: fr, Lead: recordedLead(c), Undo: undoAsked(r.URL.Query(), anglers), ChangedTitle: prose.ChangedTitle, LikeForLike: prose.LikeForLike}
+	if p.Changed, err = s.changed(r.Context()); err != nil {
+		return err
+	}
 	ids := map[string]string{}
 	for _, a := range anglers {
 		ids[a.Name] = a.ID.String()
@@ -64,6 +72,19 @@ func (s *Pages) recorded(w http.ResponseWriter, r *http.Request, fr page.Frame) 
 		last.Rows = append(last.Rows, row)
 	}
 	return s.Render(w, http.StatusOK, "recorded", p)
+}
+
+// changedQuestion tells what was changed because of what had happened from other questions.
+type changedQuestion struct{}
+
+// changed says what was changed because of what had happened.
+func (s *Pages) changed(ctx context.Context) ([]string, error) {
+	found, err := page.Ask(ctx, s.Desk, changedQuestion{}, func(ctx context.Context) ([]change.Finding, error) { return change.All(ctx, s.Store) })
+	var list []string
+	for _, f := range found {
+		list = append(list, prose.Changed(f))
+	}
+	return list, err
 }
 
 // recordedLead sums up what was said of stints.
