@@ -4,6 +4,7 @@ import (
 	"crypto/sha256"
 	"encoding/binary"
 	"encoding/hex"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"strings"
@@ -72,14 +73,21 @@ func TestTrialOrderIsSealed(t *testing.T) {
 		plan := facingTrial(t)
 		plan.Name, plan.Block = fmt.Sprintf("Blocks of %d", block), block
 		trial := b.plan(t, plan)
-		if len(trial.Seed) != 64 || strings.Trim(trial.Seed, "0123456789abcdef") != "" {
-			t.Fatalf("the seed is %q", trial.Seed)
-		}
-		order := orderBySHA(trial.Seed, block, 512)
 		told := ""
 		for range 12 {
 			told += string(b.start(t, trial, time.Now()).Arm)
 		}
+		if err := b.store.CheckTrialSeal(t.Context(), trial.ID); err != nil {
+			t.Error(err)
+		}
+		if err := b.store.EndTrial(t.Context(), trial.ID, 0, time.Now(), ""); err != nil {
+			t.Fatal(err)
+		}
+		trial = b.trial(t, trial.ID)
+		if len(trial.Seed) != 64 || strings.Trim(trial.Seed, "0123456789abcdef") != "" {
+			t.Fatalf("the seed is %q", trial.Seed)
+		}
+		order := orderBySHA(trial.Seed, block, 512)
 		if told != order[:12] {
 			t.Errorf("told %s, the seed makes %s", told, order[:12])
 		}
@@ -92,14 +100,60 @@ func TestTrialOrderIsSealed(t *testing.T) {
 		if hex.EncodeToString(sum[:]) != trial.Commitment {
 			t.Error("the commitment is not the hash of seed and order")
 		}
-		trial = b.trial(t, trial.ID)
-		if err := trial.CheckSeal(); err != nil {
-			t.Error(err)
-		}
 		trial.Units[3].Arm = map[journal.Arm]journal.Arm{"A": "B", "B": "A"}[trial.Units[3].Arm]
 		if err := trial.CheckSeal(); !errors.Is(err, journal.ErrSeal) {
 			t.Errorf("another arm gives %v", err)
 		}
+	}
+}
+
+// Ensure that nothing that the store hands out tells the seed of a trial that
+// runs, conflicts included, and that blocks are of four where nobody says.
+func TestTrialSeedStaysInTheStore(t *testing.T) {
+	t.Parallel()
+	b := newBench(t)
+	ctx := t.Context()
+	plan := facingTrial(t)
+	plan.Seed, plan.Block = strings.Repeat("5eed", 16), 0
+	trial := b.plan(t, plan)
+	if trial.Block != journal.UsualBlock {
+		t.Errorf("blocks are of %d", trial.Block)
+	}
+	b.start(t, trial, time.Now())
+	other := plan
+	other.Worth = 3
+	_, conflict := b.store.PlanTrial(ctx, other)
+	stale := b.store.RenameTrial(ctx, plan.ID, 7, "Another", "")
+	told := map[string]any{"planned": trial, "read": b.trial(t, plan.ID)}
+	for name, err := range map[string]error{"planned again": conflict, "renamed": stale} {
+		var c *journal.Conflict
+		if !errors.As(err, &c) {
+			t.Fatalf("%s: %v", name, err)
+		}
+		told[name] = c
+	}
+	var err error
+	told["named"], err = b.store.TrialNamed(ctx, plan.Name)
+	all, err2 := b.store.Trials(ctx)
+	running, err3 := b.store.RunningTrials(ctx)
+	contents, err4 := b.store.Contents(ctx)
+	if err := errors.Join(err, err2, err3, err4); err != nil || len(all)*len(running)*len(contents.Trials) != 1 {
+		t.Fatal(err, all, running)
+	}
+	told["listed"], told["running"], told["contents"] = all, running, contents
+	for name, v := range told {
+		if text := fmt.Sprintf("%+v", v); strings.Contains(text, plan.Seed) {
+			t.Errorf("%s tells the seed: %s", name, text)
+		}
+		if text, err := json.Marshal(v); err != nil || strings.Contains(string(text), plan.Seed) {
+			t.Errorf("%s tells the seed: %s, %v", name, text, err)
+		}
+	}
+	if err := b.store.EndTrial(ctx, plan.ID, 0, time.Now(), ""); err != nil {
+		t.Fatal(err)
+	}
+	if got := b.trial(t, plan.ID); got.Seed != plan.Seed {
+		t.Errorf("ended, its seed is %q", got.Seed)
 	}
 }
 
@@ -162,7 +216,7 @@ func TestTrialStarts(t *testing.T) {
 	ctx := t.Context()
 	plan := facingTrial(t)
 	trial := b.plan(t, plan)
-	if again := b.plan(t, plan); again.Seed != trial.Seed {
+	if again := b.plan(t, plan); again.Commitment != trial.Commitment {
 		t.Error("planned twice")
 	}
 	plan.Worth = 2
