@@ -341,7 +341,7 @@ func SayTrial(a trial.Answer, sys units.System) Said {
 		s.More = append(s.More, TrialBet(l.Robust))
 	}
 	if len(a.Units) > 0 {
-		s.Tables = append(s.Tables, TrialTreatment(a, sys))
+		s.Tables = append(s.Tables, TrialTreatment(a))
 	}
 	if len(a.Looks) > 0 {
 		s.Tables = append(s.Tables, TrialLooks(a))
@@ -380,7 +380,6 @@ func TrialArms(a trial.Answer, sys units.System) table.Table {
 		rate, _, _ := strings.Cut(Rate(a.Outcome, a.Arms[i].Rate()), " ")
 		return rate
 	})
-	c.Count("apart", "Broke the plan", func(i arm) int { return a.Arms[i].Broke })
 	return c.Make([]arm{0, 1})
 }
 

@@ -23,11 +23,11 @@ func trialUnlike(a trial.Answer, sys units.System) string {
 		}
 		switch c.Matter {
 		case trial.LedNowhere:
-			said("of the starts ", "led to nothing")
+			said("of the starts, ", "led to nothing")
 		case trial.BrokePlan:
-			said("of the starts ", "broke the plan")
+			said("of the starts, ", "broke the plan")
 		case trial.EndedSoon:
-			said(fmt.Sprintf("of the %s that had %s ", trialLasts(a.Trial), a.Outcome.Events), fmt.Sprintf("ended within %d minutes of the last", trial.SoonMinutes))
+			said(fmt.Sprintf("of the %s that had %s, ", trialLasts(a.Trial), a.Outcome.Events), fmt.Sprintf("ended within %d minutes of the last", trial.SoonMinutes))
 		}
 	}
 	return strings.Join(list, " ")
@@ -62,7 +62,7 @@ func trialMissing(a trial.Answer) string {
 }
 
 // TrialTreatment is the table that compares how the arms were treated.
-func TrialTreatment(a trial.Answer, sys units.System) table.Table {
+func TrialTreatment(a trial.Answer) table.Table {
 	var c table.Columns[trial.Check]
 	c.Words("matter", Capital(TrialUnits(a.Trial, 2)), func(v trial.Check) string {
 		switch v.Matter {
@@ -74,7 +74,7 @@ func TrialTreatment(a trial.Answer, sys units.System) table.Table {
 		return fmt.Sprintf("Ended within %d min of the last of their %s", trial.SoonMinutes, a.Outcome.Events)
 	})
 	for i, key := range []string{"a", "b"} {
-		c.Said(key, string(rune('A'+i))+", "+TrialArm(a, i, sys), func(v trial.Check) string {
+		c.Said(key, string(rune('A'+i)), func(v trial.Check) string {
 			if v.Of[i] == 0 {
 				return "–"
 			}
@@ -82,8 +82,11 @@ func TrialTreatment(a trial.Answer, sys units.System) table.Table {
 		})
 	}
 	c.Said("p", "p", func(v trial.Check) string {
-		if v.P == nil {
+		switch {
+		case v.P == nil:
 			return "–"
+		case *v.P > 0.99:
+			return ">0.99"
 		}
 		return PValue(*v.P)
 	})

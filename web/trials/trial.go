@@ -85,7 +85,7 @@ func newTrialPage(f page.Frame, a trial.Answer) trialPage {
 	}
 	p.Next, p.Earlier = a.Trial.Next(), a.Earlier
 	if len(a.Units) > 0 {
-		p.Treated, p.Unseen = prose.TrialTreatment(a, f.Units), prose.TrialUnseen(a)
+		p.Treated, p.Unseen = prose.TrialTreatment(a), prose.TrialUnseen(a)
 	}
 	p.units(a, f.Units)
 	return p
