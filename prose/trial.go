@@ -162,7 +162,7 @@ func Trial(a trial.Answer, sys units.System) string {
 	case trial.Unlike:
 		return "Not settled: the arms were not treated alike. " + trialUnlike(a, sys) + " So the stake may tell how they were treated, and not how they do. " + so + "."
 	case trial.Missing:
-		return "Not settled: " + trialMissing(a) + " " + so + "."
+		return "Not settled: " + trialMissing(a) + " " + so + ". Attach what was fished, if something was, or fish on."
 	case trial.GivenUp:
 		return "Ended without being settled. " + so + "; that is not the same as no difference."
 	}

@@ -121,7 +121,9 @@ type rigsOf struct {
 	rigs map[journal.ID]journal.Rig
 }
 
-func (r rigsOf) RigByID(_ context.Context, id journal.ID) (journal.Rig, error) { return r.rigs[id], nil }
+func (r rigsOf) RigByID(_ context.Context, id journal.ID) (journal.Rig, error) {
+	return r.rigs[id], nil
+}
 
 // Ensure that a trial names those that asked the same before it, whichever arm was A.
 func TestEarlierTrials(t *testing.T) {

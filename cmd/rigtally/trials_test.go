@@ -5,6 +5,7 @@ import (
 	"encoding/hex"
 	"encoding/json"
 	"fmt"
+	"path/filepath"
 	"strings"
 	"testing"
 
@@ -143,6 +144,19 @@ func TestTrialIsShownBeforeItIsSealed(t *testing.T) {
 		if strings.Contains(got.out+got.errors, seed) {
 			t.Errorf("%s tells the seed:\n%s", args, got.out)
 		}
+	}
+	mustRun(t, url, "trials", "start", "First")
+	backup := filepath.Join(t.TempDir(), "journal.jsonl")
+	mustRun(t, url, "export", "--to", backup)
+	again := pgtest.NewDatabase(t)
+	mustRun(t, again, "import", backup)
+	for command, want := range map[string]string{"show": "ends with the part that was drawn, 1 stint.", "verify": "The seal can't be checked here"} {
+		if out := mustRun(t, again, "trials", command, "First"); !strings.Contains(strings.Join(strings.Fields(out), " "), want) {
+			t.Errorf("brought back, %s says\n%s", command, out)
+		}
+	}
+	if got := runIn(t, again, "trials", "start", "First"); got.status != 2 || !strings.Contains(got.errors, "ends with number 1") {
+		t.Errorf("started beyond what was drawn: %+v", got)
 	}
 }
 
