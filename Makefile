@@ -47,10 +47,11 @@ bench: build postgres-if-none
 	$(GO) run ./cmd/bench
 
 # The promise of the intervals, of trials and of whole boards of claims, in
-# simulated seasons: about half an hour.
+# simulated seasons: about three quarters of an hour.
 coverage: postgres-if-none
 	$(GO) test ./analytics/stat -run 'CoverageGrid' -long -v -timeout 30m
 	$(GO) test ./analytics/stat/sequential -run 'TrialGrid' -long -v -timeout 30m
+	$(GO) test ./analytics/trial -run 'ArmsTreatedUnlike' -long -v -timeout 60m
 	$(GO) test ./analytics/stat/mixture ./analytics/stat/strength ./analytics/season -run 'Promise|Coverage|FalseAlarms|Chance|Truth|Trend' -long -v
 	$(GO) test ./analytics/bench -run 'BenchHoldsTheTruth' -benches 1000 -v
 	$(GO) test ./analytics/change -run 'Follow' -long -v

@@ -7,7 +7,7 @@ import (
 
 // Contents is a whole journal at one moment, in an order that does not depend on
 // the database: people, waters, beats, rigs, claims, bench pulls, trials and rule sets
-// by id, sessions by day and id.
+// by id, sessions by day and id. Trials that run are without their seeds.
 type Contents struct {
 	Outfit   Outfit
 	Anglers  []Angler

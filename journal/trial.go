@@ -20,11 +20,12 @@ type Trial struct {
 	Factor     string      `json:"factor"` // what differs: a factor's key; "rig" for two rigs
 	Arms       [2]TrialArm `json:"arms"`   // A and B
 	Unit       TrialScale  `json:"unit"`
-	Block      int         `json:"block"`      // units in a balanced block: 2 or 4
-	Worth      float64     `json:"worth"`      // the smallest ratio worth knowing
-	MostHours  float64     `json:"most_hours"` // of both arms together, that it may take
-	Seed       string      `json:"seed"`       // makes the order: sealed until the end
-	Commitment string      `json:"commitment"` // hash of seed and order, shown from the start
+	Block      int         `json:"block"`               // units in a balanced block: 2 or 4; UsualBlock, if there is no reason for another
+	Worth      float64     `json:"worth"`               // the smallest ratio worth knowing
+	MostHours  float64     `json:"most_hours"`          // of both arms together, that it may take
+	Seed       string      `json:"seed,omitempty"`      // makes the order; "" as long as it is sealed
+	OrderCut   bool        `json:"order_cut,omitempty"` // the rest of the order was left out of the backup that the trial came from
+	Commitment string      `json:"commitment"`          // hash of seed and order, shown from the start
 	Notes      string      `json:"notes,omitempty"`
 	PlannedAt  time.Time   `json:"planned_at"`
 	EndedAt    *time.Time  `json:"ended_at,omitempty"`
@@ -33,6 +34,10 @@ type Trial struct {
 	Version    int         `json:"version,omitzero"` // of name, notes and end: 1 when planned, one more at each change
 	Units      []TrialUnit `json:"units,omitempty"`  // those started, in order
 }
+
+// UsualBlock is the size of a trial's blocks: who has fished one of a pair knows
+// the other, and pairs find a difference no sooner.
+const UsualBlock = 4
 
 // TrialArm is one of the two ways to rig: a rig, or a level of the factor.
 type TrialArm struct {
@@ -93,7 +98,23 @@ const (
 // Ended reports whether the trial is over.
 func (t Trial) Ended() bool { return t.EndedAt != nil }
 
-// Unit returns a unit that was started.
+// Sealed is the trial as anyone may see it: without its seed as long as it runs.
+func (t Trial) Sealed() Trial {
+	if !t.Ended() {
+		t.Seed = ""
+	}
+	return t
+}
+
+// Next is the number of the unit to be started next, 0 when there is none to come.
+func (t Trial) Next() int {
+	if t.Ended() || t.OrderCut || len(t.Units) >= MostTrialUnits {
+		return 0
+	}
+	return len(t.Units) + 1
+}
+
+// StartedUnit returns a unit that was started.
 func (t Trial) StartedUnit(ordinal int) (TrialUnit, bool) {
 	if ordinal < 1 || ordinal > len(t.Units) {
 		return TrialUnit{}, false
@@ -212,11 +233,11 @@ func (t *Trial) Normalize() {
 }
 
 // Equal reports whether two trials are the same to the last unit, how often they
-// were changed aside.
+// were changed aside, and whether either has its seed: the commitment stands for it.
 func (t Trial) Equal(other Trial) bool {
 	plain := func(t Trial) Trial {
 		t.Normalize()
-		t.Version = 0
+		t.Version, t.Seed, t.OrderCut = 0, "", false
 		for i := range t.Units {
 			t.Units[i].Version = 0
 		}

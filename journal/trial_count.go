@@ -18,6 +18,11 @@ type TrialCount struct {
 	Hours    float64  // fished, as far as noted
 	Unusable string   // why nothing can be counted; "" when it can
 	NoCount  bool     // it is that no count was kept
+	Bare     bool     // it is that it had nothing to be counted against
+	// After is how many minutes passed between the outcome's last event and the end of
+	// the unit's last stint; nil when that had none, or it can't be told.
+	After  *float64
+	Untold bool // that stint had such an event, but its minute or the stint's end was not noted
 }
 
 // counted is an outcome in a stint, or why it can't be told.
@@ -84,10 +89,12 @@ func (c *TrialCount) fill(t Trial, o Outcome, session Session, rigs map[ID]Rig, 
 	c.Session, c.Day, c.Fished = session.ID, session.Day, arm
 	seen := map[string]bool{}
 	why := ""
+	var last Stint
 	for _, st := range session.Stints {
 		if c.Unit.StintID != nil && st.ID != *c.Unit.StintID || c.Unit.StintID == nil && arm != "" && t.armOf(rigs, st) != arm {
 			continue
 		}
+		last = st
 		if title := rigs[st.RigID].Title(); !seen[title] {
 			seen[title] = true
 			c.Rigs = append(c.Rigs, title)
@@ -101,11 +108,30 @@ func (c *TrialCount) fill(t Trial, o Outcome, session Session, rigs map[ID]Rig, 
 		}
 		c.K, c.T = c.K+n.k, c.T+n.t
 	}
+	c.After, c.Untold = o.endAfter(last)
 	switch {
 	case why != "":
 		c.K, c.T, c.Unusable = 0, 0, strings.Replace(why, "stints with", "it has", 1)
 		c.NoCount = strings.HasPrefix(why, noCount)
 	case c.T == 0:
-		c.Unusable = "it had no " + strings.ToLower(o.Exposure)
+		c.Unusable, c.Bare = "it had no "+strings.ToLower(o.Exposure), true
 	}
+}
+
+// endAfter is how many minutes after its last event of the outcome a stint ended:
+// nil when it had none or, untold, when a minute that is needed was not noted.
+func (o Outcome) endAfter(st Stint) (after *float64, untold bool) {
+	for _, e := range st.Events {
+		switch k, _ := o.of(e.Counts()); {
+		case k == 0:
+		case e.Minute == nil || st.Minutes == nil:
+			return nil, true
+		default:
+			gap := math.Max(0, *st.Minutes-float64(*e.Minute))
+			if after == nil || gap < *after {
+				after = new(gap)
+			}
+		}
+	}
+	return after, false
 }

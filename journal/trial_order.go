@@ -7,6 +7,7 @@ import (
 	"encoding/hex"
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 )
 
@@ -39,8 +40,8 @@ func (t Trial) order() string {
 	return b.String()
 }
 
-// SealedText is what the commitment is the SHA-256 of. Nobody may be shown it
-// before the trial has ended.
+// SealedText is what the commitment is the SHA-256 of, for a trial with its seed.
+// Nobody may be shown it before the trial has ended.
 func (t Trial) SealedText() string {
 	return fmt.Sprintf("rigtally trial order\nseed %s\norder %s\n", t.Seed, t.order())
 }
@@ -58,8 +59,12 @@ func (t Trial) Arm(ordinal int) Arm { return Arm(t.order()[ordinal-1 : ordinal])
 var ErrSeal = errors.New("the order is not the one that was sealed when the trial was planned")
 
 // CheckSeal reports whether the seed makes the order of the commitment, and the
-// units started so far had the arms of that order. It reveals nothing.
+// units started so far had the arms of that order. It reveals nothing. Of a trial
+// whose order was cut it can only tell whether the blocks are balanced.
 func (t Trial) CheckSeal() error {
+	if t.OrderCut && t.Seed == "" && arrangements[t.Block] != nil {
+		return t.checkBalance()
+	}
 	if arrangements[t.Block] == nil || t.Commit() != t.Commitment {
 		return fmt.Errorf("%w: the commitment does not fit", ErrSeal)
 	}
@@ -67,6 +72,19 @@ func (t Trial) CheckSeal() error {
 	for i, u := range t.Units {
 		if i >= len(order) || string(u.Arm) != order[i:i+1] {
 			return fmt.Errorf("%w: unit %d was another arm", ErrSeal, u.Ordinal)
+		}
+	}
+	return nil
+}
+
+func (t Trial) checkBalance() error {
+	for block := range slices.Chunk(t.Units, t.Block) {
+		ahead := 0
+		for _, u := range block {
+			ahead += 1 - 2*u.Arm.Index()
+		}
+		if len(block) == t.Block && ahead != 0 {
+			return fmt.Errorf("%w: the block that ends with unit %d has more of one arm", ErrSeal, block[len(block)-1].Ordinal)
 		}
 	}
 	return nil

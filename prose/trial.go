@@ -88,6 +88,8 @@ func TrialState(a trial.Answer, sys units.System) string {
 		trial.NoOdds:   "Settled: no difference worth knowing",
 		trial.Open:     "Not settled yet",
 		trial.Hopeless: "Can’t be settled at this pace",
+		trial.Unlike:   "Not settled: the arms were not treated alike",
+		trial.Missing:  "Not settled: too much is missing",
 		trial.GivenUp:  "Ended without being settled",
 	}[a.State]
 }
@@ -148,6 +150,10 @@ func Trial(a trial.Answer, sys units.System) string {
 			Capital(beside(0)), strconv.FormatFloat(a.Trial.Worth, 'f', -1, 64), trialTook(a))
 	case trial.Hopeless:
 		return "It can’t be settled at this pace. " + so + "." + trialAhead(a) + " Choose something that happens more often, or end it."
+	case trial.Unlike:
+		return "Not settled: the arms were not treated alike. " + trialUnlike(a, sys) + " So the stake may tell how they were treated, and not how they do. " + so + "."
+	case trial.Missing:
+		return "Not settled: " + trialMissing(a) + " " + so + ". Attach what was fished, if something was, or fish on."
 	case trial.GivenUp:
 		return "Ended without being settled. " + so + "; that is not the same as no difference."
 	}
@@ -257,6 +263,15 @@ func TrialNotes(a trial.Answer, sys units.System) []string {
 	if n := standing[trial.UnitUnusable]; n > 0 {
 		add("%s nothing that can be counted, and %s no part.", Have(n, string(a.Trial.Unit)), Verb(n, "takes", "take"))
 	}
+	if n := a.Treatment.Missing; n > 0 && a.Settled == 0 && a.State != trial.Missing {
+		add("Nothing is known of %s. A verdict must hold even if %s went against it.", Several(n, "start"), Verb(n, "it", "they"))
+	}
+	if a.Settled > 0 && a.Settled < len(a.Looks) && a.Treatment.Unlike() {
+		add("Since it was settled the arms have not been treated alike. %s", trialUnlike(a, sys))
+	}
+	if text := TrialOrderCut(a.Trial); text != "" {
+		list = append(list, text)
+	}
 	if a.Undone > 0 {
 		add("%s taken back after the arm was shown. The order did not change.", Capital(Several(a.Undone, "start")+" "+Verb(a.Undone, "was", "were")))
 	}
@@ -316,13 +331,20 @@ func SayTrial(a trial.Answer, sys units.System) Said {
 	if l, ok := a.Last(); ok && l.Blocks > 0 {
 		s.More = append(s.More, TrialBet(l.Robust))
 	}
+	if len(a.Units) > 0 {
+		s.Tables = append(s.Tables, TrialTreatment(a))
+	}
 	if len(a.Looks) > 0 {
 		s.Tables = append(s.Tables, TrialLooks(a))
 	}
 	if len(a.Units) > 0 {
 		s.Tables = append(s.Tables, TrialUnitTable(a, sys))
 	}
-	for _, n := range TrialNotes(a, sys) {
+	notes := append(TrialNotes(a, sys), TrialUnseen(a)...)
+	if text := TrialEarlier(a.Earlier); text != "" {
+		notes = append([]string{text}, notes...)
+	}
+	for _, n := range notes {
 		s.After = append(s.After, "- "+n)
 	}
 	s.Notes = []string{"Seal of the order: " + a.Trial.Commitment}
@@ -348,7 +370,6 @@ func TrialArms(a trial.Answer, sys units.System) table.Table {
 		}
 		return RateFigure(a.Outcome, a.Arms[i].Rate())
 	})
-	c.Count("apart", "Broke the plan", func(i arm) int { return a.Arms[i].Broke })
 	return c.Make([]arm{0, 1})
 }
 

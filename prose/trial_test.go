@@ -4,6 +4,7 @@ import (
 	"math"
 	"strings"
 	"testing"
+	"time"
 
 	"rigtally/analytics/stat"
 	"rigtally/analytics/stat/sequential"
@@ -116,5 +117,69 @@ func TestTrialNotes(t *testing.T) {
 		if got := prose.EValue(logE); got != want {
 			t.Errorf("e of %g is %q, want %q", logE, got, want)
 		}
+	}
+}
+
+// Where there is no verdict, because of how the arms were treated or of what is
+// missing, it is said why, and no probability is shown as certain.
+func TestTrialTreatment(t *testing.T) {
+	t.Parallel()
+	a := looked(trialAnswer(t, "tangles", "facing", "up", "down"), 5, 1.2, 3.1, 22)
+	a.Treatment = trial.Treatment{Untold: 3, Checks: [3]trial.Check{{Matter: trial.LedNowhere, Count: [2]int{7, 0}, Of: [2]int{20, 20}, P: new(0.008), Unlike: true},
+		{Matter: trial.BrokePlan, Of: [2]int{20, 20}, P: new(1.0)}, {Matter: trial.EndedSoon, Count: [2]int{12, 1}, Of: [2]int{14, 11}, P: new(0.0002), Unlike: true}}}
+	a.State = trial.Unlike
+	if got := prose.TrialState(a, units.US); got != "Not settled: the arms were not treated alike" {
+		t.Errorf("it stands at %q", got)
+	}
+	want := "Not settled: the arms were not treated alike. Of the starts, 7 of 20 with facing up led to nothing, 0 of 20 with facing down. Of the stints that had tangles, 12 of 14 with facing up ended within 10 minutes of the last, 1 of 11 with facing down. " +
+		"So the stake may tell how they were treated, and not how they do. After 20 h, 5 sessions, facing up has 2.00 times (1.20–3.10) the tangles per hour of facing down."
+	if got := prose.Trial(a, units.US); got != want {
+		t.Errorf("got\n%s\nwant\n%s", got, want)
+	}
+	_, rows := prose.TrialTreatment(a).Texts()
+	if got := strings.Join(rows[0], "|") + "\n" + strings.Join(rows[1], "|") + "\n" + strings.Join(rows[2], "|"); got != "Started, and led to nothing|7 of 20|0 of 20|0.008\nBroke the plan|0 of 20|0 of 20|>0.99\nEnded within 10 min of the last of their tangles|12 of 14|1 of 11|<0.001" {
+		t.Errorf("as a table:\n%s", got)
+	}
+	unseen := strings.Join(prose.TrialUnseen(a), " ")
+	if !strings.Contains(unseen, "never begun leaves no trace") || !strings.Contains(unseen, "3 stints are left out") {
+		t.Errorf("what can't be seen: %s", unseen)
+	}
+	a.Treatment.Checks[2] = trial.Check{Matter: trial.EndedSoon}
+	if got := strings.Join(prose.TrialUnseen(a), " "); !strings.Contains(got, "can’t be compared") {
+		t.Errorf("without minutes: %s", got)
+	}
+	a.State, a.Treatment.Missing = trial.Missing, 2
+	for _, tt := range []struct {
+		missing int
+		turned  *trial.Turned
+		want    string
+	}{
+		{2, &trial.Turned{Missing: 2, LogE: math.Log(8.2)}, "Not settled: too much is missing. Nothing is known of 2 starts. Had they gone against the difference, the stake would have come to 8.20; 20 settles it. After"},
+		{1, nil, "Nothing is known of 1 start. Had it gone one way or the other, a difference worth knowing would not be ruled out. After"},
+		{0, &trial.Turned{LogE: math.Log(8.2)}, "Not settled: too much broke the plan. Counted for the arm that was drawn, the stake has come to 8.20; 20 settles it. After"},
+		{0, nil, "Counted for the arm that was drawn, a difference worth knowing is not ruled out. After"},
+	} {
+		a.Treatment.Missing, a.Turned = tt.missing, tt.turned
+		if got := prose.Trial(a, units.US); !strings.Contains(got, tt.want) {
+			t.Errorf("got\n%s\nwant\n%s", got, tt.want)
+		}
+	}
+}
+
+// Earlier trials of the question are named, and an order that was cut is told.
+func TestTrialEarlierAndCut(t *testing.T) {
+	t.Parallel()
+	at := time.Date(2026, 5, 3, 9, 0, 0, 0, time.UTC)
+	if got := prose.TrialEarlier([]trial.Earlier{{Name: "Knots", PlannedAt: at}, {Name: "Knots again", PlannedAt: at.AddDate(0, 1, 0)}}); !strings.HasPrefix(got, "The same was asked before, by Knots (planned on 3 May 2026) and Knots again (planned on 3 June 2026).") {
+		t.Errorf("named as %q", got)
+	}
+	a := trialAnswer(t, "tangles", "facing", "up", "down")
+	a.Trial.OrderCut = true
+	if got := strings.Join(prose.TrialNotes(a, units.US), " "); !strings.Contains(got, "so it can’t begin") {
+		t.Errorf("with nothing drawn: %s", got)
+	}
+	a.Trial.Units = make([]journal.TrialUnit, 5)
+	if got := strings.Join(prose.TrialNotes(a, units.US), " "); !strings.Contains(got, "it ends with the part that was drawn, 5 stints. The seal is kept") {
+		t.Errorf("with some drawn: %s", got)
 	}
 }

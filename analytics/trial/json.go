@@ -16,16 +16,23 @@ type object = map[string]any
 func stamp(t time.Time) string { return t.UTC().Format(time.RFC3339) }
 
 // MarshalJSON writes the trial in full precision, levels in storage units. The
-// seed and what was sealed are null until the trial has ended, and only units
-// that were started appear.
+// seed and what was sealed are null until the trial has ended, or where they were
+// left out of the backup that it came from, and only units that were started appear.
 func (a Answer) MarshalJSON() ([]byte, error) {
 	t := a.Trial
 	out := object{"id": t.ID, "name": t.Name, "outcome": t.Outcome, "unit": a.Outcome.Unit(), "factor": t.Factor, "by": t.Unit, "block": t.Block, "worth": t.Worth,
 		"most_hours": t.MostHours, "planned_at": stamp(t.PlannedAt), "ended_at": nil, "commitment": t.Commitment, "seed": nil, "sealed_text": nil,
-		"starts_taken_back": a.Undone, "state": a.State, "settled_after_sessions": nil, "ratio": a.Ratio, "robust": nil, "model": nil, "arms": a.armsJSON(), "next": a.Next(),
-		"units": answer.Each(a.Units, Unit.json), "looks": answer.List(a.Looks), "outlook": nil, "as_drawn": nil}
+		"starts_taken_back": a.Undone, "state": a.State, "settled_after_sessions": nil, "ratio": a.Ratio, "robust": nil, "model": nil, "arms": a.armsJSON(), "next": nil, "order_cut": t.OrderCut,
+		"units": answer.Each(a.Units, Unit.json), "looks": answer.List(a.Looks), "outlook": nil, "as_drawn": nil,
+		"treatment": a.Treatment, "missing_against": nil, "earlier_trials": answer.List(a.Earlier)}
 	if t.Ended() {
-		out["ended_at"], out["seed"], out["sealed_text"] = stamp(*t.EndedAt), t.Seed, t.SealedText()
+		out["ended_at"] = stamp(*t.EndedAt)
+	}
+	if t.Ended() && t.Seed != "" {
+		out["seed"], out["sealed_text"] = t.Seed, t.SealedText()
+	}
+	if n := t.Next(); n > 0 {
+		out["next"] = n
 	}
 	if t.Ending != "" {
 		out["ending"] = t.Ending
@@ -37,11 +44,28 @@ func (a Answer) MarshalJSON() ([]byte, error) {
 		out["robust"], out["model"] = l.Robust, l.Model
 	}
 	if o := a.Outlook; o != nil {
-		out["outlook"] = object{"ratio": o.Ratio, "ratio_seen": o.Seen, "chance_within_most_hours": o.Chance,
-			"hours_to_decision": answer.Known(o.Hours), "hours_left": o.Left, "hours_of_a_fixed_size_test": answer.Known(o.Fixed)}
+		out["outlook"] = o
 	}
 	if d := a.Drawn; d != nil {
 		out["as_drawn"] = object{"broke_plan_counted": d.Units, "e": sequential.EValue(d.LogE)}
+	}
+	if m := a.Turned; m != nil {
+		out["missing_against"] = object{"missing": m.Missing, "e": sequential.EValue(m.LogE)}
+	}
+	return json.Marshal(out)
+}
+
+// MarshalJSON writes null for hours that are out of sight.
+func (o Outlook) MarshalJSON() ([]byte, error) {
+	return json.Marshal(object{"ratio": o.Ratio, "ratio_seen": o.Seen, "chance_within_most_hours": o.Chance,
+		"hours_to_decision": answer.Known(o.Hours), "hours_left": o.Left, "hours_of_a_fixed_size_test": answer.Known(o.Fixed)})
+}
+
+// MarshalJSON writes the moment of the end as null while the trial runs.
+func (e Earlier) MarshalJSON() ([]byte, error) {
+	out := object{"id": e.ID, "name": e.Name, "planned_at": stamp(e.PlannedAt), "ended_at": nil}
+	if e.EndedAt != nil {
+		out["ended_at"] = stamp(*e.EndedAt)
 	}
 	return json.Marshal(out)
 }

@@ -1,6 +1,7 @@
 package trial
 
 import (
+	"cmp"
 	"context"
 	"math"
 
@@ -37,22 +38,30 @@ const (
 	usualSpread  = 0.25
 )
 
-// PlanOutlook says what a trial that is only planned may come to.
-func PlanOutlook(ctx context.Context, store Keeper, t journal.Trial) (*Outlook, error) {
+// Preview says of a trial that is not planned yet what it may come to, at the
+// journal's rates and within its most hours, and which trials asked the same.
+func Preview(ctx context.Context, store Keeper, t journal.Trial) (Answer, error) {
+	t.Block = cmp.Or(t.Block, journal.UsualBlock)
 	if err := t.Validate(); err != nil {
-		return nil, err
+		return Answer{}, err
 	}
 	a, err := frame(ctx, store, t)
 	if err != nil {
-		return nil, err
+		return a, err
 	}
-	err = a.lookAhead(ctx, store)
-	return a.Outlook, err
+	all, err := store.Trials(ctx)
+	if err != nil {
+		return a, err
+	}
+	if a.Earlier, err = earlier(ctx, store, t, all); err != nil {
+		return a, err
+	}
+	return a, a.lookAhead(ctx, store)
 }
 
 // lookAhead plays the rest of a trial that is not settled.
 func (a *Answer) lookAhead(ctx context.Context, store Keeper) error {
-	if a.Settled > 0 {
+	if a.Settled > 0 || a.State == Unlike || a.State == Missing {
 		return nil
 	}
 	if a.Trial.Ended() {

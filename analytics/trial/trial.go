@@ -4,7 +4,6 @@ package trial
 import (
 	"cmp"
 	"context"
-	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -35,6 +34,11 @@ type Answer struct {
 	Outlook *Outlook // nil when it is settled or has ended
 	Drawn   *Drawn   // nil when no unit broke the plan
 	Undone  int
+	Earlier []Earlier // trials that asked the same
+	// Treatment compares how the arms were treated, up to the last look.
+	Treatment Treatment
+	// Turned is set when something was missing at the look that settled it, or would have.
+	Turned *Turned
 }
 
 // Arm adds up what counts of one arm.
@@ -84,6 +88,7 @@ type Look struct {
 	Events   float64             `json:"events"`
 	Ratio    *float64            `json:"ratio"`  // rate of arm A over that of B so far; nil when B has no events yet
 	Blocks   int                 `json:"blocks"` // compared so far
+	State    State               `json:"state"`  // where the trial stood then
 	Robust   sequential.Sequence `json:"robust"`
 	Model    sequential.Sequence `json:"model"`
 }
@@ -99,6 +104,8 @@ const (
 	NoOdds   State = "no odds"   // settled: no difference worth knowing
 	Open     State = "open"      // not settled yet
 	Hopeless State = "hopeless"  // can't be settled at this pace
+	Unlike   State = "unlike"    // the evidence would settle it, but the arms were not treated alike
+	Missing  State = "missing"   // the evidence would settle it, but for what is missing
 	GivenUp  State = "unsettled" // ended without being settled
 )
 
@@ -124,8 +131,19 @@ func Follow(ctx context.Context, store Keeper, id journal.ID) (Answer, error) {
 	if err != nil {
 		return Answer{}, err
 	}
+	all, err := store.Trials(ctx)
+	if err != nil {
+		return Answer{}, err
+	}
+	return follow(ctx, store, t, all)
+}
+
+func follow(ctx context.Context, store Keeper, t journal.Trial, all []journal.Trial) (Answer, error) {
 	a, err := frame(ctx, store, t)
 	if err != nil {
+		return Answer{}, err
+	}
+	if a.Earlier, err = earlier(ctx, store, t, all); err != nil {
 		return Answer{}, err
 	}
 	counts, err := store.TrialCounts(ctx, t)
@@ -146,7 +164,7 @@ func FollowAll(ctx context.Context, store Keeper) ([]Answer, error) {
 	}
 	var answers []Answer
 	for _, t := range list {
-		a, err := Follow(ctx, store, t.ID)
+		a, err := follow(ctx, store, t, list)
 		if err != nil {
 			return nil, err
 		}
@@ -155,13 +173,9 @@ func FollowAll(ctx context.Context, store Keeper) ([]Answer, error) {
 	return answers, nil
 }
 
-// frame is a trial without what was fished in it. Its seed is taken off as
-// long as the order is sealed.
+// frame is a trial without what was fished in it.
 func frame(ctx context.Context, store Keeper, t journal.Trial) (Answer, error) {
-	a := Answer{Trial: t, State: Planned, Undone: t.Undone}
-	if !t.Ended() {
-		a.Trial.Seed = ""
-	}
+	a := Answer{Trial: t.Sealed(), State: Planned, Undone: t.Undone}
 	var err error
 	if a.Outcome, err = journal.OutcomeByKey(t.Outcome); err != nil {
 		return a, err
@@ -195,6 +209,7 @@ func (a *Answer) follow(counts []journal.TrialCount) error {
 		return err
 	}
 	var arms [2]Arm
+	over := 0
 	for _, session := range a.sessions() {
 		look := Look{Session: session.id, Day: session.day}
 		if n := len(a.Looks); n > 0 {
@@ -219,10 +234,29 @@ func (a *Answer) follow(counts []journal.TrialCount) error {
 		e := m.Evidence()
 		look.Blocks, look.Robust, look.Model = e.Blocks, e.Robust, e.Model
 		a.Looks = append(a.Looks, look)
-		a.judge()
+		over = a.over(over, session.id)
+		if err := a.judge(over); err != nil {
+			return err
+		}
+		a.Looks[len(a.Looks)-1].State = a.State
 	}
+	a.Treatment = a.treatment(over)
 	a.drawn(blocks)
 	return nil
+}
+
+// over is how many units were over once a session was, if so many were before it:
+// those up to its last, and what broke the plan right after.
+func (a *Answer) over(before int, session journal.ID) int {
+	for _, u := range a.Units {
+		if u.Session == session && u.Found {
+			before = max(before, u.Unit.Ordinal)
+		}
+	}
+	for before < len(a.Units) && a.Units[before].Standing == UnitApart {
+		before++
+	}
+	return before
 }
 
 // monitor takes in blocks; without intervals it is quicker.
@@ -334,27 +368,6 @@ func (a *Answer) sessions() []session {
 	return list
 }
 
-// judge says where the trial stands after the last look. Once settled it stays
-// so: the chance of an error was spent on the first time.
-func (a *Answer) judge() {
-	look := a.Looks[len(a.Looks)-1]
-	if a.Settled > 0 || look.Blocks == 0 {
-		return
-	}
-	worth := a.Trial.Worth
-	switch {
-	case look.Robust.LogE >= -math.Log(1-Conf):
-		a.Settled, a.State = len(a.Looks), MoreB
-		if a.Arms[0].Rate() > a.Arms[1].Rate() {
-			a.State = MoreA
-		}
-	case look.Robust.Low > 1/worth && look.Robust.High < worth:
-		a.Settled, a.State = len(a.Looks), NoOdds
-	default:
-		a.State = Open
-	}
-}
-
 // drawn counts the units that broke the plan for the arm drawn for them.
 func (a *Answer) drawn(blocks []block) {
 	d := &Drawn{}
@@ -388,9 +401,6 @@ func (a Answer) Last() (Look, bool) {
 	}
 	return a.Looks[len(a.Looks)-1], true
 }
-
-// Next is the ordinal of the unit to be started next.
-func (a Answer) Next() int { return len(a.Trial.Units) + 1 }
 
 // Level reads the level of an arm as a person writes it, into the form in
 // which trials keep it. A bare number is in the unit that the person sees.

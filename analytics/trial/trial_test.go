@@ -93,13 +93,14 @@ func TestTrialKeepsItsSecret(t *testing.T) {
 	s, played := play(t)
 	a := answer(t, s, played.ID)
 	text := trialText(t, a)
-	if strings.Contains(text, played.Seed) || a.Trial.Seed != "" || strings.Count(text, `"arm":"`) != 2+len(played.Units) || !strings.Contains(text, played.Commitment) {
+	seed := demo.TrialSecret(demo.TrialSeed)
+	if strings.Contains(text, seed) || a.Trial.Seed != "" || strings.Count(text, `"arm":"`) != 2+len(played.Units) || !strings.Contains(text, played.Commitment) {
 		t.Errorf("sealed, it tells\n%s", text)
 	}
 	if err := s.EndTrial(t.Context(), played.ID, 0, time.Now(), "settled"); err != nil {
 		t.Fatal(err)
 	}
-	if text := trialText(t, answer(t, s, played.ID)); !strings.Contains(text, `"seed":"`+played.Seed) || !strings.Contains(text, `"sealed_text":"rigtally trial order\nseed `+played.Seed) {
+	if text := trialText(t, answer(t, s, played.ID)); !strings.Contains(text, `"seed":"`+seed) || !strings.Contains(text, `"sealed_text":"rigtally trial order\nseed `+seed) {
 		t.Errorf("ended, it tells\n%s", text)
 	}
 }
@@ -233,9 +234,9 @@ func TestTrialStates(t *testing.T) {
 	if all, err := trial.FollowAll(ctx, s); err != nil || len(all) != 3 || all[2].Trial.Name != "Rare" {
 		t.Errorf("in all %d, %v", len(all), err)
 	}
-	o, err := trial.PlanOutlook(ctx, s, foul)
-	if err != nil || o == nil || o.Left != 300 {
-		t.Errorf("the plan's outlook is %+v, %v", o, err)
+	ahead, err := trial.Preview(ctx, s, foul)
+	if err != nil || ahead.Outlook == nil || ahead.Outlook.Left != 300 {
+		t.Errorf("the plan's outlook is %+v, %v", ahead.Outlook, err)
 	}
 	var b strings.Builder
 	if err := prose.TrialLooks(a).WriteCSV(&b); err != nil || strings.Count(b.String(), "\n") != 1+len(a.Looks) {

@@ -21,8 +21,9 @@ func exportCommand(p *command.Program) *cobra.Command {
 		Use:   "export --to FILE",
 		Short: "Write the stints as CSV, or the whole journal as a backup",
 		Long: `Write the journal to a file: a name that ends in .csv gets a row for each stint and fly,
-for a spreadsheet or R; one that ends in .jsonl gets a backup that loses nothing and can
-be imported again. - writes to standard output in the form that --format says.
+for a spreadsheet or R; one that ends in .jsonl gets a backup that can be imported again
+and loses nothing but the rest of a running trial's order, which stays sealed. - writes
+to standard output in the form that --format says.
 
 Beside stints.csv goes stints.schema.json, which describes each column to people and
 programs, with its unit (a Frictionless Table Schema); --schema prints it. In the CSV an

@@ -5,6 +5,7 @@ import (
 	"encoding/hex"
 	"encoding/json"
 	"fmt"
+	"path/filepath"
 	"strings"
 	"testing"
 
@@ -37,8 +38,8 @@ func TestTrialFromTheCommandLine(t *testing.T) {
 	if out := mustRun(t, url, "trials"); !strings.Contains(out, "No trial is planned yet") {
 		t.Errorf("without a trial:\n%s", out)
 	}
-	out := mustRun(t, url, "trials", "plan", "Knots", "--outcome", "tangles", "--factor", "junction", "--a", "blood", "--b", "uni", "--b-note", "three turns", "--most-hours", "40")
-	if !strings.Contains(out, "Tangles per hour: blood against uni, by stint, in blocks of 2") || !strings.Contains(out, "sealed") {
+	out := mustRun(t, url, "trials", "plan", "Knots", "--outcome", "tangles", "--factor", "junction", "--a", "blood", "--b", "uni", "--b-note", "three turns", "--most-hours", "40", "--block", "2")
+	if !strings.Contains(out, "Tangles per hour: blood against uni, by stint, in blocks of 2") || !strings.Contains(out, "sealed") || strings.Index(out, "chance of a decision") > strings.Index(out, "sealed") {
 		t.Errorf("planned:\n%s", out)
 	}
 	var knots []string
@@ -81,7 +82,7 @@ func TestTrialFromTheCommandLine(t *testing.T) {
 	mustRun(t, url, "trials", "rename", "Knots", "--name", "Two knots")
 	held := contentsOf(t, url).Trials[0]
 	for _, args := range [][]string{{"trials", "verify", "Two knots"}, {"trials", "show", "Two knots", "--format", "json"}, {"trials", "--format", "json"}} {
-		if out := mustRun(t, url, args...); strings.Contains(out, held.Seed) || !strings.Contains(out, held.Commitment) {
+		if out := mustRun(t, url, args...); strings.Contains(out, "rigtally trial order") || !strings.Contains(out, held.Commitment) {
 			t.Errorf("%v tells\n%s", args, out)
 		}
 	}
@@ -96,6 +97,66 @@ func TestTrialFromTheCommandLine(t *testing.T) {
 	}
 	if out := mustRun(t, url, "trials", "show", "Two knots", "--format", "csv"); !strings.HasPrefix(out, "look,day,hours") {
 		t.Errorf("as CSV:\n%s", out)
+	}
+}
+
+// Ensure that a plan's chance of a decision and the trials that asked the same are
+// shown before anything is sealed, that blocks are of four where nothing is said,
+// and that nothing tells the seed of a trial that runs: no answer, export or backup.
+func TestTrialIsShownBeforeItIsSealed(t *testing.T) {
+	t.Parallel()
+	url := pgtest.NewDatabase(t)
+	store, err := pg.Open(t.Context(), url)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer store.Close()
+	seed := strings.Repeat("5eed", 16)
+	if _, err := store.PlanTrial(t.Context(), journal.Trial{ID: journal.NewID(), Name: "First", Outcome: "tangles", Factor: "facing", Arms: [2]journal.TrialArm{{Level: "down"}, {Level: "up"}},
+		Unit: journal.ByStint, Worth: 1.5, MostHours: 40, Seed: seed}); err != nil {
+		t.Fatal(err)
+	}
+	mustRun(t, url, "log", "--date", "2026-05-01", "--angler", "Ilse", "--water", "Alder Brook", "--junction", "blood", "--minutes", "240", "--tangles", "9")
+	ask := []string{"trials", "plan", "Second", "--outcome", "tangles", "--factor", "facing", "--a", "up", "--b", "down", "--most-hours", "5"}
+	out := mustRun(t, url, append(ask, "--preview")...)
+	for _, want := range []string{"in blocks of 4", "the chance of a decision within the 5 h left is", "The same was asked before, by First", "Nothing was planned"} {
+		if !strings.Contains(out, want) {
+			t.Errorf("%q is missing in\n%s", want, out)
+		}
+	}
+	ahead := decoded[struct {
+		Outlook struct {
+			Chance float64 `json:"chance_within_most_hours"`
+		}
+		Earlier []struct{ Name string } `json:"earlier_trials"`
+	}](t, mustRun(t, url, append(ask, "--preview", "--format", "json")...))
+	if c := ahead.Outlook.Chance; !(c > 0 && c < 1) || len(ahead.Earlier) != 1 || ahead.Earlier[0].Name != "First" {
+		t.Errorf("as JSON %+v", ahead)
+	}
+	if list := contentsOf(t, url).Trials; len(list) != 1 {
+		t.Fatalf("planned %+v", list)
+	}
+	mustRun(t, url, ask...)
+	mustRun(t, url, "trials", "start", "First")
+	for _, args := range []string{"trials", "trials --format json", "trials show First", "trials show First --format json", "trials show First --format csv", "trials show Second", "trials verify First",
+		"trials verify First --format json", "trials back First", "export --to -", "export --to - --format csv", "export --to - --format backup", "database", "sessions list", "claims"} {
+		got := runIn(t, url, strings.Fields(args)...)
+		if strings.Contains(got.out+got.errors, seed) {
+			t.Errorf("%s tells the seed:\n%s", args, got.out)
+		}
+	}
+	mustRun(t, url, "trials", "start", "First")
+	backup := filepath.Join(t.TempDir(), "journal.jsonl")
+	mustRun(t, url, "export", "--to", backup)
+	again := pgtest.NewDatabase(t)
+	mustRun(t, again, "import", backup)
+	for command, want := range map[string]string{"show": "ends with the part that was drawn, 1 stint.", "verify": "The seal can't be checked here"} {
+		if out := mustRun(t, again, "trials", command, "First"); !strings.Contains(strings.Join(strings.Fields(out), " "), want) {
+			t.Errorf("brought back, %s says\n%s", command, out)
+		}
+	}
+	if got := runIn(t, again, "trials", "start", "First"); got.status != 2 || !strings.Contains(got.errors, "ends with number 1") {
+		t.Errorf("started beyond what was drawn: %+v", got)
 	}
 }
 

@@ -57,6 +57,13 @@ func PlayTrial(ctx context.Context, store *pg.Store, s Season, seed uint64, sess
 	return store.TrialByID(ctx, p.plan.ID)
 }
 
+// TrialSecret is the seed of the invented trial's order, which anyone can work
+// out. That of a real trial is drawn at random and told nobody.
+func TrialSecret(seed uint64) string {
+	secret := sha256.Sum256(fmt.Appendf(nil, "invented trial %d", seed))
+	return hex.EncodeToString(secret[:])
+}
+
 // trialPlanned is the evening on which the trial is planned.
 var trialPlanned = time.Date(2026, time.November, 8, 19, 0, 0, 0, time.UTC)
 
@@ -80,11 +87,10 @@ func (p *trialPlay) prepare(ctx context.Context, seed uint64) error {
 	if err := p.store.Add(ctx, add, nil); err != nil {
 		return err
 	}
-	secret := sha256.Sum256(fmt.Appendf(nil, "invented trial %d", seed)) // a real one is drawn at random
 	plan, err := p.store.PlanTrial(ctx, journal.Trial{
 		ID: p.id(trialPlanned), Name: TrialName, Outcome: "tangles", Factor: "tag-length",
 		Arms: [2]journal.TrialArm{{Level: fmt.Sprint(longTag.mm()), Note: "the rig Quill long tag"}, {Level: fmt.Sprint(shortTag.mm()), Note: "the rig Quill short tag"}},
-		Unit: journal.ByStint, Block: 2, Worth: 1.5, MostHours: 80, Seed: hex.EncodeToString(secret[:]), PlannedAt: trialPlanned,
+		Unit: journal.ByStint, Block: 2, Worth: 1.5, MostHours: 80, Seed: TrialSecret(seed), PlannedAt: trialPlanned,
 		Notes: "Invented, like everything in this journal.",
 	})
 	p.plan = plan

@@ -47,7 +47,8 @@ type endRecord struct {
 }
 
 // WriteBackup writes the whole journal as JSON lines, in an order that depends on
-// nothing but its contents. ReadBackup makes the same journal of it.
+// nothing but its contents. ReadBackup makes the same journal of it, but for the
+// order of running trials, of which only the part drawn so far is written.
 func WriteBackup(ctx context.Context, store *pg.Store, w io.Writer) error {
 	c, err := store.Contents(ctx)
 	if err != nil {
@@ -64,7 +65,10 @@ func WriteBackup(ctx context.Context, store *pg.Store, w io.Writer) error {
 	writeAll(b, c.Rigs, func(r *journal.Rig) record { return record{Rig: r} })
 	writeAll(b, c.Claims, func(c *journal.Claim) record { return record{Claim: c} })
 	writeAll(b, c.Pulls, func(p *journal.BenchPull) record { return record{Pull: p} })
-	writeAll(b, c.Trials, func(t *journal.Trial) record { return record{Trial: t} })
+	writeAll(b, c.Trials, func(t *journal.Trial) record {
+		t.OrderCut = t.Seed == "" // a running trial's is sealed: who has the backup could read the order
+		return record{Trial: t}
+	})
 	writeAll(b, c.RuleSets, func(r *journal.RuleSet) record { return record{RuleSet: r} })
 	writeAll(b, c.Sessions, func(s *journal.Session) record { return record{Session: s} })
 	writeAll(b, c.Deleted, func(d *journal.DeletedSession) record { return record{Deleted: &deletedRecord{d.DeletedAt, d.Session}} })

@@ -119,6 +119,7 @@ func (s *Store) readDirectory(ctx context.Context, tx pgx.Tx) (journal.Contents,
 	if c.Trials, err = s.readTrials(ctx, tx, `true ORDER BY id`); err != nil {
 		return c, err
 	}
+	c.Trials = sealed(c.Trials)
 	if c.Pulls, err = pulls.read(ctx, s, tx, "true ORDER BY id"); err != nil {
 		return c, err
 	}

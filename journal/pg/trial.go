@@ -1,6 +1,7 @@
 package pg
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -27,7 +28,15 @@ func armColumns(name string, i int) []column[journal.Trial] {
 	}
 }
 
-// readTrials returns trials with their units. which may use $2 and so on.
+// sealed takes off the seeds of trials that run. What leaves this package goes through it.
+func sealed(list []journal.Trial) []journal.Trial {
+	for i := range list {
+		list[i] = list[i].Sealed()
+	}
+	return list
+}
+
+// readTrials returns trials with their units and their seeds. which may use $2 and so on.
 func (s *Store) readTrials(ctx context.Context, from querier, which string, args ...any) ([]journal.Trial, error) {
 	list, err := trialTable.of(ctx, from, s.outfit, which, args...)
 	if err != nil || len(list) == 0 {
@@ -51,7 +60,7 @@ func (s *Store) readTrials(ctx context.Context, from querier, which string, args
 // Trials lists every trial, the running ones first and the last planned first.
 func (s *Store) Trials(ctx context.Context) ([]journal.Trial, error) {
 	list, err := s.readTrials(ctx, s.pool, `true ORDER BY ended_at IS NOT NULL, planned_at DESC, id`)
-	return list, explain("list the trials", err)
+	return sealed(list), explain("list the trials", err)
 }
 
 // TrialByID returns a trial, or ErrNotFound.
@@ -60,7 +69,16 @@ func (s *Store) TrialByID(ctx context.Context, id journal.ID) (journal.Trial, er
 	if err != nil && !errors.Is(err, journal.ErrNotFound) {
 		err = explain("read the trial", err)
 	}
-	return t, err
+	return t.Sealed(), err
+}
+
+// CheckTrialSeal checks the seal of a trial, as Trial.CheckSeal does, whether it may be shown or not.
+func (s *Store) CheckTrialSeal(ctx context.Context, id journal.ID) error {
+	t, err := s.readTrial(ctx, s.pool, id)
+	if err != nil {
+		return err
+	}
+	return t.CheckSeal()
 }
 
 func (s *Store) readTrial(ctx context.Context, from querier, id journal.ID) (journal.Trial, error) {
@@ -74,11 +92,12 @@ func (s *Store) readTrial(ctx context.Context, from querier, id journal.ID) (jou
 	return list[0], nil
 }
 
-// PlanTrial stores a new trial and returns it with its seal. A trial without a
-// seed gets one drawn. Sent twice it is stored once; another plan under its id is
+// PlanTrial stores a new trial and returns it with its commitment, without its
+// seed. A trial without a seed gets one drawn, one without blocks the usual ones. Sent twice it is stored once; another plan under its id is
 // an ErrConflict.
 func (s *Store) PlanTrial(ctx context.Context, t journal.Trial) (journal.Trial, error) {
-	t.Units, t.EndedAt, t.Ending, t.Undone, t.Version = nil, nil, "", 0, 1
+	t.Units, t.EndedAt, t.Ending, t.Undone, t.Version, t.OrderCut = nil, nil, "", 0, 1, false
+	t.Block = cmp.Or(t.Block, journal.UsualBlock)
 	t.Normalize()
 	if err := t.Validate(); err != nil {
 		return journal.Trial{}, err
@@ -97,14 +116,14 @@ func (s *Store) PlanTrial(ctx context.Context, t journal.Trial) (journal.Trial, 
 		}
 		if len(held) > 0 {
 			if !held[0].PlansLike(t) {
-				return &journal.Conflict{What: "trial", Held: held[0].Version, Stored: held[0]}
+				return &journal.Conflict{What: "trial", Held: held[0].Version, Stored: held[0].Sealed()}
 			}
 			t = held[0]
 			return errUnchanged // sent twice
 		}
 		return s.addTrials(ctx, tx, []journal.Trial{t})
 	})
-	return t, err
+	return t.Sealed(), err
 }
 
 // addTrials writes new trials with their units.
@@ -146,7 +165,7 @@ func (s *Store) RenameTrial(ctx context.Context, id journal.ID, seen int, name, 
 		if t.Name == name && t.Notes == notes {
 			return errUnchanged
 		}
-		if err := journal.Stale("trial", seen, t.Version, false, t); err != nil {
+		if err := journal.Stale("trial", seen, t.Version, false, t.Sealed()); err != nil {
 			return err
 		}
 		_, err := tx.Exec(ctx, `UPDATE trial SET name = $3, notes = $4, version = version + 1 WHERE outfit_id = $1 AND id = $2`, s.outfit, id, name, notes)
@@ -162,7 +181,7 @@ func (s *Store) EndTrial(ctx context.Context, id journal.ID, seen int, at time.T
 		if t.Ended() {
 			return errUnchanged // sent twice
 		}
-		if err := journal.Stale("trial", seen, t.Version, false, t); err != nil {
+		if err := journal.Stale("trial", seen, t.Version, false, t.Sealed()); err != nil {
 			return err
 		}
 		t.Ending = why
@@ -179,7 +198,7 @@ func (s *Store) EndTrial(ctx context.Context, id journal.ID, seen int, at time.T
 // of it was started; any other is ended and kept.
 func (s *Store) DeleteTrial(ctx context.Context, id journal.ID, seen int) error {
 	return s.changeTrial(ctx, id, "delete the trial", false, func(tx pgx.Tx, t journal.Trial) error {
-		if err := journal.Stale("trial", seen, t.Version, false, t); err != nil {
+		if err := journal.Stale("trial", seen, t.Version, false, t.Sealed()); err != nil {
 			return err
 		}
 		if len(t.Units) > 0 || t.Undone > 0 {
@@ -202,6 +221,8 @@ func (s *Store) StartTrialUnit(ctx context.Context, id journal.ID, ordinal int, 
 			return errUnchanged // sent twice
 		case ordinal != len(t.Units)+1:
 			return fmt.Errorf("%w: number %d of the trial is next, not number %d; reload the page", journal.ErrConflict, len(t.Units)+1, ordinal)
+		case t.OrderCut:
+			return journal.Invalidf("the trial ends with number %d: it came from a backup, which left the rest of its order out; end it and plan another one", len(t.Units))
 		case ordinal > journal.MostTrialUnits:
 			return &journal.Invalid{Problems: []string{fmt.Sprintf("all %d of the trial's order have been started; end it and plan another one", journal.MostTrialUnits)}}
 		}
@@ -219,6 +240,8 @@ func (s *Store) UndoTrialStart(ctx context.Context, id journal.ID, ordinal int) 
 		switch {
 		case ordinal > len(t.Units):
 			return errUnchanged // sent twice
+		case t.OrderCut:
+			return journal.Invalidf("a start can't be taken back where the rest of the order was left out of the backup that the trial came from; say that it broke the plan instead")
 		case ordinal != len(t.Units) || ordinal < 1:
 			return &journal.Invalid{Problems: []string{"only the last start can be taken back"}}
 		case t.Units[ordinal-1].Status != journal.UnitOpen:
@@ -399,8 +422,8 @@ func (s *Store) sessionsAround(ctx context.Context, tx pgx.Tx, t journal.Trial) 
 
 // RunningTrials lists the trials in which a next unit can be started.
 func (s *Store) RunningTrials(ctx context.Context) ([]journal.Trial, error) {
-	list, err := s.readTrials(ctx, s.pool, `ended_at IS NULL ORDER BY planned_at DESC, id`)
-	return list, explain("list the running trials", err)
+	list, err := s.readTrials(ctx, s.pool, `ended_at IS NULL AND NOT order_cut ORDER BY planned_at DESC, id`)
+	return sealed(list), explain("list the running trials", err)
 }
 
 // TrialNamed finds a trial by its name, without regard to case, or ErrNotFound.
@@ -412,5 +435,5 @@ func (s *Store) TrialNamed(ctx context.Context, name string) (journal.Trial, err
 	if err != nil {
 		return journal.Trial{}, explain("find the trial", err)
 	}
-	return list[0], nil
+	return list[0].Sealed(), nil
 }

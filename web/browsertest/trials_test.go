@@ -33,6 +33,11 @@ func TestBrowserPlansAndStartsATrial(t *testing.T) {
 			}
 			do(t, ctx, chromedp.SetValue(named("a"), "up"), chromedp.SetValue(named("b"), "down"))
 			press(t, ctx, button("plan"))
+			if list, err := b.Store.Trials(t.Context()); err != nil || len(list) != 0 {
+				t.Fatalf("sealed before its chance was shown: %+v, %v", list, err)
+			}
+			do(t, ctx, chromedp.WaitVisible(chromedp.CSS("#chance")))
+			press(t, ctx, button("plan"))
 			press(t, ctx, chromedp.CSS(`form[action$="/start"] button`))
 			list, err := b.Store.Trials(t.Context())
 			if err != nil || len(list) != 1 || len(list[0].Units) != 1 {

@@ -2,6 +2,9 @@ package trials
 
 import (
 	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
 	"errors"
 	"net/http"
 	"strconv"
@@ -17,9 +20,9 @@ import (
 	"rigtally/web/questions"
 )
 
-func (s *pages) outlookOf(ctx context.Context, t journal.Trial) (*trial.Outlook, error) {
-	return page.Ask(ctx, s.Desk, t, func(ctx context.Context) (*trial.Outlook, error) {
-		return trial.PlanOutlook(ctx, s.Store, t)
+func (s *pages) preview(ctx context.Context, t journal.Trial) (trial.Answer, error) {
+	return page.Ask(ctx, s.Desk, t, func(ctx context.Context) (trial.Answer, error) {
+		return trial.Preview(ctx, s.Store, t)
 	})
 }
 
@@ -32,7 +35,9 @@ type trialNewPage struct {
 	Of                string // the factor that the arms below are of; "" before one is chosen
 	Hint              string // beside its arms where the factor is a number
 	Levels            []form.Option
-	Outlook, Fixed    string
+	Outlook, Fixed    string // the chance of a decision; "" as long as the plan is not whole
+	Seen              string // the plan that they are about
+	Earlier           []trial.Earlier
 }
 
 // trialNew shows an empty form under an id of its own.
@@ -40,8 +45,8 @@ func (s *pages) trialNew(w http.ResponseWriter, r *http.Request) error {
 	return s.showTrialNew(w, r, http.StatusOK, nil, journal.NewID())
 }
 
-// trialPlan takes the form: shows what can be chosen and how long it would take,
-// or plans the trial.
+// trialPlan takes the form: shows what can be chosen and the chance of a decision,
+// or plans the trial once that was seen.
 func (s *pages) trialPlan(w http.ResponseWriter, r *http.Request, fr page.Frame) error {
 	f, err := form.Read(r, fr.Units)
 	if err != nil {
@@ -55,6 +60,9 @@ func (s *pages) trialPlan(w http.ResponseWriter, r *http.Request, fr page.Frame)
 		return s.showTrialNew(w, r, http.StatusOK, f, id)
 	}
 	t := readTrial(f, id)
+	if len(f.Faults) == 0 && t.Validate() == nil && f.Text("seen") != planSeen(t) {
+		return s.showTrialNew(w, r, http.StatusOK, f, id)
+	}
 	return page.Saving{
 		Form: f,
 		Store: func() (string, error) {
@@ -69,7 +77,10 @@ func (s *pages) trialPlan(w http.ResponseWriter, r *http.Request, fr page.Frame)
 func readTrial(f *form.Form, id journal.ID) journal.Trial {
 	t := journal.Trial{ID: id, Name: f.Filled("name", "give the trial a name"), Outcome: f.Filled("outcome", "choose what is counted"),
 		Factor: f.Filled("factor", "choose what differs"), Unit: journal.TrialScale(f.Text("by")), Notes: f.Text("notes")}
-	t.Block, _ = strconv.Atoi(f.Text("block"))
+	t.Block = journal.UsualBlock
+	if n := f.Whole("block", 4); n != nil {
+		t.Block = *n
+	}
 	t.Worth, t.MostHours = above(f, "worth", "write a ratio such as 1.5"), above(f, "most", "write hours such as 80")
 	if factor, err := journal.FactorByKey(t.Factor); err == nil && f.Text("of") == t.Factor {
 		readArms(f, &t, factor)
@@ -115,7 +126,7 @@ func (s *pages) showTrialNew(w http.ResponseWriter, r *http.Request, status int,
 	}
 	if f == nil {
 		f = form.New(fr.Units)
-		for name, value := range map[string]string{"worth": "1.5", "most": "80", "by": string(journal.ByStint), "block": "2"} {
+		for name, value := range map[string]string{"worth": "1.5", "most": "80", "by": string(journal.ByStint), "block": strconv.Itoa(journal.UsualBlock)} {
 			f.Set(name, value)
 		}
 	}
@@ -168,6 +179,17 @@ func (s *pages) armOptions(ctx context.Context, factor journal.Factor) ([]form.O
 	return form.Offer("Choose", list, func(o form.Option) form.Option { return form.Option{Value: o.Value, Text: prose.Capital(o.Text)} }), err
 }
 
+// planSeen names what of a plan its chance of a decision rests on.
+func planSeen(t journal.Trial) string {
+	t.ID, t.Name, t.Notes = journal.ID{}, "", ""
+	for i := range t.Arms {
+		t.Arms[i].Note = ""
+	}
+	text, _ := json.Marshal(t) // of plain fields: never fails
+	sum := sha256.Sum256(text)
+	return hex.EncodeToString(sum[:8])
+}
+
 // planOutlook says how long the plan would take, as far as it is filled in.
 func (s *pages) planOutlook(ctx context.Context, f *form.Form, p *trialNewPage, id journal.ID) error {
 	probe := form.Of(f.Values, f.Units)
@@ -175,17 +197,18 @@ func (s *pages) planOutlook(ctx context.Context, f *form.Form, p *trialNewPage, 
 	if t.Name == "" {
 		t.Name = "Plan"
 	}
-	o, err := s.outlookOf(ctx, t)
+	a, err := s.preview(ctx, t)
 	switch {
 	case journal.IsInvalid(err) || errors.Is(err, journal.ErrNotFound):
 		return nil // not filled in yet
 	case err != nil:
 		return err
 	}
-	if p.Outlook = prose.TrialOutlook(o); p.Outlook == "" {
-		p.Outlook = "The journal has nothing on this yet, so can't tell how long it would take."
+	p.Seen, p.Earlier = planSeen(t), a.Earlier
+	if p.Outlook = prose.TrialOutlook(a.Outlook); p.Outlook == "" {
+		p.Outlook = prose.TrialNoOutlook
 	}
-	p.Fixed = prose.TrialFixed(o)
+	p.Fixed = prose.TrialFixed(a.Outlook)
 	return nil
 }
 

@@ -2,6 +2,7 @@ package trials
 
 import (
 	"context"
+	"errors"
 	"net/http"
 	"strconv"
 	"time"
@@ -25,16 +26,20 @@ type trialPage struct {
 	Look, Standing string
 	Sentence, Bet  string
 	Now            *trialNow      // what was started last and not logged yet
-	Next           int            // number of the unit to be started next; 0 once it has ended
+	Next           int            // number of the unit to be started next; 0 when none is to come
 	Waiting        []trialUnitRow // others started and not attached
 	Figure         *page.Figure
 	Arms, Looks    table.Table
+	Treated        table.Table // empty before anything was started
+	Unseen         []string
+	Earlier        []trial.Earlier // that asked the same
 	Fished         []trialUnitRow
 	FishedHead     []string
 	Notes          []string
 	SealHolds      bool
 	Sealed         string // what was sealed, once it has ended
 	Settled, Share bool
+	Events         string // what is counted
 }
 
 // trialNow is a unit whose arm a start has told, with the words for it.
@@ -54,14 +59,15 @@ type trialUnitRow struct {
 
 func (s *pages) trial(w http.ResponseWriter, r *http.Request, f page.Frame, a trial.Answer) error {
 	f.Wide = true
-	held, err := s.Store.TrialByID(r.Context(), a.Trial.ID) // with the seed, to check the seal
-	if err != nil {
+	p := newTrialPage(f, a)
+	switch err := s.Store.CheckTrialSeal(r.Context(), a.Trial.ID); {
+	case err == nil:
+		p.SealHolds = true
+	case !errors.Is(err, journal.ErrSeal):
 		return err
 	}
-	p := newTrialPage(f, a)
-	p.SealHolds = held.CheckSeal() == nil
-	if a.Trial.Ended() {
-		p.Sealed = held.SealedText()
+	if a.Trial.Ended() && !a.Trial.OrderCut {
+		p.Sealed = a.Trial.SealedText()
 	}
 	if l, ok := a.Last(); ok && l.Blocks > 0 {
 		p.Figure = s.trialFigure(f, a)
@@ -71,14 +77,15 @@ func (s *pages) trial(w http.ResponseWriter, r *http.Request, f page.Frame, a tr
 
 func newTrialPage(f page.Frame, a trial.Answer) trialPage {
 	p := trialPage{Frame: f, Trial: a.Trial, At: "/trials/" + a.Trial.ID.String(), Plan: prose.TrialPlan(a, f.Units), Look: trialLooks[a.State], Standing: prose.TrialState(a, f.Units),
-		Sentence: prose.Trial(a, f.Units), Notes: prose.TrialNotes(a, f.Units), Share: a.Outcome.Measure == journal.ShareOf, Settled: a.Settled > 0,
+		Sentence: prose.Trial(a, f.Units), Notes: prose.TrialNotes(a, f.Units), Share: a.Outcome.Measure == journal.ShareOf, Settled: a.Settled > 0, Events: a.Outcome.Events,
 		Arms: prose.TrialArms(a, f.Units)}
 	if l, ok := a.Last(); ok && l.Blocks > 0 {
 		p.Bet = prose.TrialBet(l.Robust)
 		p.Looks = prose.TrialLooks(a)
 	}
-	if !a.Trial.Ended() {
-		p.Next = a.Next()
+	p.Next, p.Earlier = a.Trial.Next(), a.Earlier
+	if len(a.Units) > 0 {
+		p.Treated, p.Unseen = prose.TrialTreatment(a), prose.TrialUnseen(a)
 	}
 	p.units(a, f.Units)
 	return p

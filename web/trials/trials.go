@@ -35,7 +35,7 @@ type trialRow struct {
 // trialLooks are the marks of the states; each differs in form, not in colour alone.
 var trialLooks = map[trial.State]string{
 	trial.MoreA: "settled", trial.MoreB: "settled", trial.NoOdds: "alike", trial.Open: "open",
-	trial.Hopeless: "stuck", trial.GivenUp: "stuck", trial.Planned: "open",
+	trial.Unlike: "stuck", trial.Missing: "stuck", trial.Hopeless: "stuck", trial.GivenUp: "stuck", trial.Planned: "open",
 }
 
 func (s *pages) trials(w http.ResponseWriter, r *http.Request, f page.Frame) error {
@@ -56,7 +56,7 @@ func (s *pages) trials(w http.ResponseWriter, r *http.Request, f page.Frame) err
 }
 
 func newTrialRow(a trial.Answer, sys units.System) trialRow {
-	row := trialRow{Trial: a.Trial, Plan: prose.TrialPlan(a, sys), State: prose.TrialState(a, sys), Look: trialLooks[a.State], Next: a.Next(), More: "Nothing started"}
+	row := trialRow{Trial: a.Trial, Plan: prose.TrialPlan(a, sys), State: prose.TrialState(a, sys), Look: trialLooks[a.State], Next: a.Trial.Next(), More: "Nothing started"}
 	if n := len(a.Units); n > 0 {
 		row.More = prose.Plural(n, string(a.Trial.Unit), string(a.Trial.Unit)+"s") + " started"
 	}

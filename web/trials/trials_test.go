@@ -1,6 +1,7 @@
 package trials_test
 
 import (
+	"bytes"
 	"crypto/sha256"
 	"encoding/hex"
 	"encoding/json"
@@ -14,6 +15,8 @@ import (
 
 	"rigtally/internal/pgserver/pgtest"
 	"rigtally/journal"
+	"rigtally/journal/demo"
+	"rigtally/journal/exchange"
 	"rigtally/journal/pg"
 	"rigtally/web/webtest"
 )
@@ -45,7 +48,7 @@ func TestTrialPages(t *testing.T) {
 				t.Errorf("%s (%s): status %d, without %q", page, template, got.Status, want)
 			}
 			webtest.CheckPage(t, page, got.Body)
-			if strings.Contains(got.Body, trial.Seed) {
+			if strings.Contains(got.Body, demo.TrialSecret(demo.TrialSeed)) {
 				t.Errorf("%s tells the seed", page)
 			}
 		}
@@ -80,13 +83,17 @@ func TestTrialThroughItsForms(t *testing.T) {
 		t.Error("the form does not say how long it would take")
 	}
 	form = webtest.Fields(shown.Body)
+	changed := b.Press("/trials/new", webtest.Fields(shown.Body), "plan", map[string]string{"most": "12"})
+	if list, err := b.Store.Trials(t.Context()); err != nil || len(list) != 0 || changed.Status != http.StatusOK || !strings.Contains(changed.Body, `id="chance"`) {
+		t.Errorf("sealed before its own chance was shown: status %d, %+v, %v", changed.Status, list, err)
+	}
 	for range 2 {
 		if got := b.Press("/trials/new", form, "plan", nil); got.Status != http.StatusSeeOther {
 			t.Fatalf("planned: status %d, %s", got.Status, webtest.Complaints(got.Body))
 		}
 	}
 	list, err := b.Store.Trials(t.Context())
-	if err != nil || len(list) != 1 || list[0].Arms[1].Note != "Three <turns>" {
+	if err != nil || len(list) != 1 || list[0].Arms[1].Note != "Three <turns>" || list[0].Block != journal.UsualBlock {
 		t.Fatalf("planned %+v, %v", list, err)
 	}
 	id := list[0].ID
@@ -139,6 +146,36 @@ func TestTrialThroughItsForms(t *testing.T) {
 	}
 	if got := b.Post(at+"/start", url.Values{"number": {"3"}}); got.Status != http.StatusUnprocessableEntity {
 		t.Errorf("started after the end: status %d", got.Status)
+	}
+	form.Set("id", webtest.NewID(t).String())
+	form.Set("name", "Two knots again")
+	if got := b.Press("/trials/new", form, "show", map[string]string{"a": "uni", "b": "blood"}); !strings.Contains(got.Body, `The same was asked before, by <a href="`+at+`">Two knots</a>`) {
+		t.Error("the trial that asked the same is not named")
+	}
+}
+
+// A trial brought back from a backup made while it ran ends with what was drawn,
+// and says so.
+func TestTrialFromABackup(t *testing.T) {
+	t.Parallel()
+	from, trial := webtest.WithTrial(t)
+	var backup bytes.Buffer
+	from.Must(exchange.WriteBackup(t.Context(), from.Store, &backup))
+	s := webtest.New(t)
+	if _, err := exchange.ReadBackup(t.Context(), s.Store, &backup, nil); err != nil {
+		t.Fatal(err)
+	}
+	at := "/trials/" + trial.ID.String()
+	page := s.Wants(at, http.StatusOK, "ends with the part that was drawn, 48 stints", "It can’t be checked here", trial.Commitment, "Settled: more with tag of 8 1/4 in", "End the trial")
+	if strings.Contains(page, at+"/start") || strings.Contains(s.Get("/trials").Body, at+"/start") {
+		t.Error("a next stint can be started")
+	}
+	if got := s.Post(at+"/start", url.Values{"number": {"49"}}); got.Status != http.StatusUnprocessableEntity || !strings.Contains(got.Body, "ends with number 48") {
+		t.Errorf("started all the same: status %d", got.Status)
+	}
+	s.Post(at+"/end", url.Values{"why": {"enough"}})
+	if page := s.Wants(at, http.StatusOK, "Why it ended: enough"); strings.Contains(page, "rigtally trial order") {
+		t.Error("it shows an order that it does not have")
 	}
 }
 

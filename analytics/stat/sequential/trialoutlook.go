@@ -28,7 +28,8 @@ type Span struct{ Exposure, Hours float64 }
 
 // Outlook is what a trial that goes on like that may come to.
 type Outlook struct {
-	// Chance of e reaching 1/α within the limit.
+	// Chance of e reaching 1/α within the limit, never 0 or 1: half a run is
+	// added each way.
 	Chance float64
 	// Hours by which half of such trials have got there, +Inf when fewer than
 	// half do within the horizon.
@@ -70,7 +71,7 @@ func (m *Monitor) Project(c Course) (Outlook, error) {
 		}
 	}
 	slices.Sort(hours)
-	return Outlook{Chance: decided / outlookRuns, Hours: hours[outlookRuns/2-1]}, nil
+	return Outlook{Chance: (decided + 0.5) / (outlookRuns + 1), Hours: hours[outlookRuns/2-1]}, nil
 }
 
 // play returns the hours till a decision, +Inf for none within the horizon.

@@ -48,12 +48,12 @@ func TestOutlookIsWhatTrialsComeTo(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	if later, err := m.Project(c); err != nil || later.Chance < 0.99 || later.Hours > got.Hours/4 {
+	if later, err := m.Project(c); err != nil || !(later.Chance > 0.99 && later.Chance < 1) || later.Hours > got.Hours/4 {
 		t.Errorf("with a lead the outlook is %+v, %v", later, err)
 	}
 	c.Rates = [2]float64{0, 0}
 	m, _ = NewMonitor(Options{Kind: stat.Rate, Worth: 1.5, Conf: 0.95})
-	if never, err := m.Project(c); err != nil || never.Chance != 0 || !math.IsInf(never.Hours, 1) {
+	if never, err := m.Project(c); err != nil || !(never.Chance > 0 && never.Chance < 0.01) || !math.IsInf(never.Hours, 1) {
 		t.Errorf("without events the outlook is %+v, %v", never, err)
 	}
 	for _, bad := range []Course{{}, {Units: []Span{{1, 0}}, Size: 2}, {Units: []Span{{1, 1}}, Size: 3}, {Units: []Span{{1, 1}}, Size: 2, Rates: [2]float64{math.NaN(), 1}}} {

@@ -2,6 +2,7 @@ package trials
 
 import (
 	"context"
+	"errors"
 	"io"
 
 	"github.com/spf13/cobra"
@@ -9,6 +10,7 @@ import (
 	"rigtally/cmd/rigtally/command"
 	"rigtally/cmd/rigtally/terminal"
 	"rigtally/journal"
+	"rigtally/prose"
 )
 
 func (t trials) rename() *cobra.Command {
@@ -46,8 +48,14 @@ each start was told the arm of that order. Once the trial has ended, seed and or
 shown: the seal is their SHA-256. Block n of the order is the arrangement whose number is
 the first 64 bits of SHA-256("SEED n"), modulo how many arrangements there are: AB, BA in
 blocks of 2; AABB, ABAB, ABBA, BAAB, BABA, BBAA in blocks of 4.`
-	return t.ask(cmd, func(_ context.Context, _ command.Journal, trial journal.Trial) (command.Answer, error) {
-		broken := trial.CheckSeal()
+	return t.ask(cmd, func(ctx context.Context, j command.Journal, trial journal.Trial) (command.Answer, error) {
+		broken := j.CheckTrialSeal(ctx, trial.ID)
+		if broken != nil && !errors.Is(broken, journal.ErrSeal) {
+			return command.Answer{}, broken
+		}
+		if trial.OrderCut {
+			return cutSeal(t, trial), nil
+		}
 		data := map[string]any{"trial": trial.ID, "commitment": trial.Commitment, "holds": broken == nil, "started": len(trial.Units)}
 		if trial.Ended() {
 			data["sealed_text"] = trial.SealedText()
@@ -66,6 +74,17 @@ blocks of 2; AABB, ABAB, ABBA, BAAB, BABA, BBAA in blocks of 4.`
 		}
 		return command.Answer{Data: data, Text: text, Verdict: terminal.OfQuestion(broken)}, nil
 	}, command.Text, command.JSON)
+}
+
+// cutSeal answers for a trial whose order was left out of the backup that it came from.
+func cutSeal(t trials, trial journal.Trial) command.Answer {
+	return command.Answer{
+		Data: map[string]any{"trial": trial.ID, "commitment": trial.Commitment, "holds": nil, "started": len(trial.Units)},
+		Text: func(io.Writer) error {
+			t.Printf("The seal can't be checked here: %s\n%s\n", trial.Commitment, prose.TrialOrderCut(trial))
+			return nil
+		},
+	}
 }
 
 func (t trials) delete() *cobra.Command {

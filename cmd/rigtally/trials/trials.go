@@ -41,8 +41,11 @@ Once planned, a trial's outcome, arms, smallest ratio worth knowing and order ne
 change. What was fished is found when its session is logged; where that is in doubt,
 attach it. What broke the plan stays on the list but does not count.
 
-Looking often does no harm: the chance that a trial of equal arms is ever called
-settled is at most 5%, however differently sessions go.`,
+Looking often does no harm: the chance that a difference is ever found between equal
+arms is at most 5%, however differently sessions go. That holds for arms that are treated
+alike. So both are compared in how many starts led to nothing, what broke the plan, and
+how soon after an event stints end; where they differ, there is no verdict. What is
+missing counts against one. What was never begun can't be seen.`,
 		Example: example,
 	}
 	p.Ask(cmd, t.list, command.Text, command.JSON)
