@@ -31,11 +31,11 @@ func Changed(f change.Finding) string {
 	if f.AfterEvent == f.Changes {
 		of = "all " + Several(f.Changes, "change")
 	}
-	chance := ""
+	expected := ""
 	if f.Ratio == nil && f.Expected != nil {
-		chance = fmt.Sprintf(", where chance would put about %.0f of them", *f.Expected)
+		expected = fmt.Sprintf(", where about %.0f of them would lie if they had nothing to do with it", *f.Expected)
 	}
-	return fmt.Sprintf("In %s of the %s, %s came in the %s minutes before%s: it was changed %s.", of, what, event, Number(change.Window), chance, timesAsMany(f, "as often then as at other times"))
+	return fmt.Sprintf("In %s of the %s, %s came in the %s minutes before%s: it was changed %s.", of, what, event, Number(change.Window), expected, timesAsMany(f, "as often then as at other times"))
 }
 
 // manyTimes is so much that more would say no more.

@@ -55,10 +55,16 @@ func stretch(minutes float64) string {
 	return units.FormatDuration(step * math.Round(minutes/step))
 }
 
-// twoDigits rounds to two digits, and tells no zeros behind the point.
+// twoDigits rounds to two digits, and tells no zeros behind the point. What nobody will ever count is over or
+// under what they might.
 func twoDigits(v float64) string {
-	if !(v > 0) {
+	switch {
+	case !(v > 0):
 		return "0"
+	case v < 0.001:
+		return "under 0.001"
+	case v > 100_000:
+		return "over 100000"
 	}
 	unit := math.Pow(10, math.Floor(math.Log10(v))-1)
 	v = math.Round(v/unit) * unit
