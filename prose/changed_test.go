@@ -26,7 +26,7 @@ func TestChanged(t *testing.T) {
 		{with(func(f *change.Finding) {
 			f.AfterEvent, f.Ratio, f.High, f.Expected, f.Factor, f.Outcome = 44, nil, nil, ptr(6.7), "junction", "loss"
 		}),
-			"In all 44 changes of the junction, a lost fish came in the ten minutes before, where chance would put about 7 of them: it was changed at least 3 times as often then as at other times (95% interval)."},
+			"In all 44 changes of the junction, a lost fish came in the ten minutes before, where about 7 of them would lie if they had nothing to do with it: it was changed at least 3 times as often then as at other times (95% interval)."},
 		{with(func(f *change.Finding) { f.Ratio, f.High, f.Low = nil, nil, ptr(758.0) }), "it was changed at least 20 times as often"},
 		{with(func(f *change.Finding) { f.ByMinutes, f.Outcome, f.Low = false, "foul-hook", ptr(1.54) }),
 			"40 of 70 stints with a foul hookup were followed by a change of the tag length, and 4 of 94 without: for their time, the stints that ended in a change had 6 times as many foul hookups as the others (95% interval 1.54 to 11)."},

@@ -137,7 +137,7 @@ func TestTrialTreatment(t *testing.T) {
 		t.Errorf("got\n%s\nwant\n%s", got, want)
 	}
 	_, rows := prose.TrialTreatment(a).Texts()
-	if got := strings.Join(rows[0], "|") + "\n" + strings.Join(rows[1], "|") + "\n" + strings.Join(rows[2], "|"); got != "Started, and led to nothing|7 of 20|0 of 20|0.008\nBroke the plan|0 of 20|0 of 20|>0.99\nEnded within 10 min of the last of their tangles|12 of 14|1 of 11|<0.001" {
+	if got := strings.Join(rows[0], "|") + "\n" + strings.Join(rows[1], "|") + "\n" + strings.Join(rows[2], "|"); got != "Started, and led to nothing|7 of 20|0 of 20|0.008\nBroke the plan|0 of 20|0 of 20|over 0.99\nEnded within 10 min of the last of their tangles|12 of 14|1 of 11|under 0.001" {
 		t.Errorf("as a table:\n%s", got)
 	}
 	unseen := strings.Join(prose.TrialUnseen(a), " ")
