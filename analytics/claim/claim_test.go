@@ -66,8 +66,8 @@ var tangle = journal.Event{Kind: journal.EventTangle, TangleKind: journal.Twist,
 func TestClaimsOfTwoGroups(t *testing.T) {
 	t.Parallel()
 	s := fixture.Open(t)
-	fixture.Fish(t, s, fixture.Outings{Junction: "figure-eight", Minutes: fixture.Spread(240), Events: fixture.One(3, tangle)}, fixture.Outings{Junction: "blood", Minutes: fixture.Spread(240), Events: fixture.One(11, tangle)})
-	const ratio = 11.0 / 3
+	fixture.Fish(t, s, fixture.Outings{Junction: "figure-eight", Minutes: fixture.Spread(240), Events: fixture.One(1, tangle)}, fixture.Outings{Junction: "blood", Minutes: fixture.Spread(240), Events: fixture.One(11, tangle)})
+	const ratio = 11.0
 	b := boardOf(t, s, junctionClaim("a", journal.More, "blood", "figure-eight"), junctionClaim("b", journal.Less, "blood", "figure-eight"), lengthClaim("c", journal.More))
 	for i, want := range []float64{ratio, ratio, math.Pow(ratio, 2.5)} {
 		if got := *b.Claims[i].Ratio; math.Abs(got/want-1) > 1e-8 {
@@ -75,13 +75,13 @@ func TestClaimsOfTwoGroups(t *testing.T) {
 		}
 	}
 	a, turned, line := b.Claims[0], b.Claims[1], b.Claims[2]
-	if *a.PFor != *turned.PAgainst || *a.PAgainst != *turned.PFor || math.Abs(*a.PFor+*a.PAgainst-1) > 1e-12 || math.Abs(*line.PFor-*a.PFor) > 1e-9 {
-		t.Errorf("p %g and %g, turned round %g and %g, of the line %g", *a.PFor, *a.PAgainst, *turned.PFor, *turned.PAgainst, *line.PFor)
+	if *a.P != *turned.P || *a.Q != *a.P {
+		t.Errorf("p %g and q %g, turned round %g", *a.P, *a.Q, *turned.P)
 	}
-	if a.Standing != claim.Holds || turned.Standing != claim.HoldsNot || line.Standing != claim.Holds || b.Tested != 3 {
+	if a.Standing != claim.Holds || turned.Standing != claim.OppositeHolds || line.Standing != claim.Holds || b.Tested != 3 {
 		t.Errorf("%q, turned round %q, of the line %q, %d tested", a.Standing, turned.Standing, line.Standing, b.Tested)
 	}
-	if a.Level.Events != 11 || a.Versus.Events != 3 || a.Level.Hours != 240 || a.Total.Hours != 480 || a.Total.Sessions != 24 || line.Total.Sessions != 24 {
+	if a.Level.Events != 11 || a.Versus.Events != 1 || a.Level.Hours != 240 || a.Total.Hours != 480 || a.Total.Sessions != 24 || line.Total.Sessions != 24 {
 		t.Errorf("sides %+v and %+v of %+v", a.Level, a.Versus, a.Total)
 	}
 }
@@ -152,8 +152,8 @@ func TestClaimsThatCanNotBeTested(t *testing.T) {
 			if !slices.ContainsFunc(a.Notes, func(n analytics.Note) bool { return n.Kind == tt.want && n.Count == tt.count }) {
 				t.Errorf("notes %+v, want %q of %d", a.Notes, tt.want, tt.count)
 			}
-			if a.Standing != claim.OpenStill || a.PFor != nil || (a.Ratio != nil) != tt.ratio {
-				t.Errorf("%q with ratio %v and p %v", a.Standing, a.Ratio, a.PFor)
+			if a.Standing != claim.OpenStill || a.P != nil || (a.Ratio != nil) != tt.ratio {
+				t.Errorf("%q with ratio %v and p %v", a.Standing, a.Ratio, a.P)
 			}
 		})
 	}
