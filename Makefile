@@ -51,7 +51,7 @@ bench: build postgres-if-none
 coverage: postgres-if-none
 	$(GO) test ./analytics/stat -run 'CoverageGrid' -long -v -timeout 30m
 	$(GO) test ./analytics/stat/sequential -run 'TrialGrid' -long -v -timeout 30m
-	$(GO) test ./analytics/stat/mixture ./analytics/stat/strength ./analytics/season -run 'Promise|Coverage|FalseAlarms|Chance|Truth|Trend' -long -v
+	$(GO) test ./analytics/stat/mixture ./analytics/stat/strength ./analytics/season -run 'Promise|Coverage|FalseAlarms|Chance|Truth|Trend' -long -v -timeout 60m
 	$(GO) test ./analytics/bench -run 'BenchHoldsTheTruth' -benches 1000 -v
 	$(GO) test ./analytics -run 'CorrectedCoverageGrid' -corrected -v -timeout 30m
 	$(GO) test ./analytics/claim -run 'BoardCoverageGrid' -boards -v -timeout 40m
