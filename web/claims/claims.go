@@ -92,7 +92,10 @@ func newClaimView(a claim.Answer, sys units.System) claimView {
 // claimQuestion is the address of the question that is behind a claim: for a
 // number its curve, for words what each has.
 func claimQuestion(c journal.Claim, sys units.System) string {
-	said := map[string][]string{"outcome": {c.Outcome}, "given": c.Given}
+	said := map[string][]string{"outcome": {c.Outcome}}
+	if len(c.Given) > 0 {
+		said["given"] = c.Given
+	}
 	if len(c.Versus) == 0 {
 		said["over"] = []string{c.Factor}
 		return questions.CurveURL(said)
