@@ -133,6 +133,14 @@ func ClaimRatio(a claim.Answer, sys units.System) string {
 // ClaimHours says what is behind a claim: "412 h".
 func ClaimHours(a claim.Answer) string { return fmt.Sprintf("%.0f h", a.Total.Hours) }
 
+// ClaimLate says after how much of its evidence a claim was written, "212 h of these", "" when after none.
+func ClaimLate(a claim.Answer) string {
+	if a.Stated == nil {
+		return ""
+	}
+	return FishedHours(a.Stated.Before) + " of these"
+}
+
 // ClaimMore says how many hours more a claim needs, "none" when it is settled, "" when nothing tells.
 func ClaimMore(a claim.Answer) string {
 	const most = 100_000 // nobody fishes that long
@@ -193,7 +201,7 @@ func claimStated(s *claim.Stated) string {
 	if s == nil {
 		return ""
 	}
-	text := fmt.Sprintf("Stated on %s, after %s of these hours: evidence that it may have been made of.", Day(s.Day), FishedHours(s.Before))
+	text := fmt.Sprintf("Stated on %s, after %s of these hours, which it may be drawn from.", Day(s.Day), FishedHours(s.Before))
 	switch {
 	case s.Since == 0:
 		return text + " Nothing has been fished on it since."
@@ -234,7 +242,7 @@ func claimNote(a claim.Answer, n analytics.Note) string {
 		analytics.NoteTooFewToCorrect: fmt.Sprintf("%s can't show how sessions differ; a few more are needed.", Capital(Several(n.Count, "session"))),
 		analytics.NoteFewToCorrect:    fmt.Sprintf("Few sessions (%d), so the interval is wider: how much they differ is not well known.", n.Count),
 		analytics.NoteOneSession:      "One side was fished in a single session, which says nothing about how sessions differ, so there is no interval.",
-		analytics.NotePenalised:       "One side, or something held equal, has none at all; Firth’s penalty keeps the estimate from running off to infinity.",
+		analytics.NotePenalised:       "Something that is compared or held equal has none at all; Firth’s penalty keeps the estimate from running off to infinity.",
 		analytics.NoteNoneToCorrect:   fmt.Sprintf("One side has no %s at all, so there is no ratio.", a.Outcome.Events),
 		analytics.NoteUnsettled:       "The comparison found no stable answer; hold fewer things equal.",
 	}[n.Kind]; ok {

@@ -75,13 +75,13 @@ func TestBoardCoverage(t *testing.T) {
 	}
 }
 
-// TestBoardCoverageGrid is the long form (flag -boards), about ten minutes; -v
+// TestBoardCoverageGrid is the long form (flag -boards), about twenty minutes; -v
 // prints its table.
 func TestBoardCoverageGrid(t *testing.T) {
 	if !*longBoards {
 		t.Skip("only with -boards")
 	}
 	for i, c := range boardGrid() {
-		c.check(t, uint64(i), 4000, 0)
+		c.check(t, uint64(i), 2000, 0)
 	}
 }

@@ -109,7 +109,7 @@ func (w reviewer) finding(e season.Evidence, f season.Finding) string {
 	if given := w.given(e, f); len(given) > 0 {
 		text += ", " + prose.Listed(given) + " held equal"
 	}
-	text += fmt.Sprintf("; %s, q %s, among all %d %s", prose.FishedHours(f.Hours), prose.PValue(f.Q), w.a.Asked, prose.PValue(f.QListed))
+	text += fmt.Sprintf("; %s, q %s, and %s among all %d", prose.FishedHours(f.Hours), prose.PValue(f.Q), prose.PValue(f.QListed), w.a.Asked)
 	if f.Claim >= 0 {
 		if c := e.Claims.Claims[f.Claim]; c.Claim.Words != "" {
 			text += fmt.Sprintf(" (of the claim “%s”: %s)", c.Claim.Words, prose.ClaimStanding(c))

@@ -41,6 +41,7 @@ type claimView struct {
 	Ratio        string
 	Drawn        template.HTML // the ratio in its interval, if there is one
 	Hours, More  string
+	Late         string // that it was written after its evidence
 	Sides, Notes []string
 	Finding      string // address of the question behind it
 	Curve        bool   // it is a curve
@@ -73,7 +74,7 @@ func (s *pages) claims(w http.ResponseWriter, r *http.Request, f page.Frame) err
 
 func newClaimView(a claim.Answer, sys units.System) claimView {
 	v := claimView{Claim: a.Claim, Standing: prose.ClaimStanding(a), Mark: charts.StandingKey(a.Standing).Sign(),
-		Test: prose.Capital(prose.ClaimTest(a, sys)), Hours: prose.ClaimHours(a), More: prose.ClaimMore(a),
+		Test: prose.Capital(prose.ClaimTest(a, sys)), Hours: prose.ClaimHours(a), More: prose.ClaimMore(a), Late: prose.ClaimLate(a),
 		Sides: prose.ClaimSides(a), Notes: prose.ClaimNotes(a), Finding: claimQuestion(a.Claim, sys), Curve: a.Step != 0}
 	if a.QListed != nil {
 		v.Q = fmt.Sprintf("q %s among the comparisons of its own question, %s among all %d claims", prose.PValue(*a.Q), prose.PValue(*a.QListed), a.Asked)
