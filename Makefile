@@ -52,10 +52,12 @@ coverage: postgres-if-none
 	$(GO) test ./analytics/stat -run 'CoverageGrid' -long -v -timeout 30m
 	$(GO) test ./analytics/stat/sequential -run 'TrialGrid' -long -v -timeout 30m
 	$(GO) test ./analytics/trial -run 'ArmsTreatedUnlike' -long -v -timeout 60m
-	$(GO) test ./analytics/stat/mixture ./analytics/stat/strength ./analytics/season -run 'Promise|Coverage|FalseAlarms|Chance|Truth|Trend' -long -v
+	$(GO) test ./analytics/stat/mixture ./analytics/stat/strength ./analytics/season -run 'Promise|Coverage|FalseAlarms|Chance|Truth|Trend' -long -v -timeout 60m
 	$(GO) test ./analytics/bench -run 'BenchHoldsTheTruth' -benches 1000 -v
 	$(GO) test ./analytics/change -run 'Follow' -long -v
 	$(GO) test ./analytics -run 'CorrectedCoverageGrid' -corrected -v -timeout 30m
+	$(GO) test ./analytics -run 'LikeForLikeGrid|HoursNeededGrid' -like -v -timeout 90m
+	$(GO) test ./analytics/plan -run 'PlannersBandGrid' -plans -v -timeout 60m
 	$(GO) test ./analytics/claim -run 'BoardCoverageGrid' -boards -v -timeout 40m
 
 # The expected values of testdata/reference, computed again.

@@ -192,7 +192,7 @@ func (a *RateAnswer) judgeCorrected(f *Regression, list []Correction) error {
 		switch c.Why {
 		case "":
 		case NoteExplained:
-			a.Notes = append(a.Notes, f.obstacle(i, a.Reference))
+			a.Notes = append(a.Notes, f.Obstacle(i, a.Reference))
 		default:
 			a.Notes = append(a.Notes, Note{Kind: c.Why, Group: i})
 		}
@@ -228,9 +228,9 @@ func (a *RateAnswer) moreHours(v stat.Verdict, c Correction) float64 {
 	return MoreHours(a.Total.Hours, c.Estimate, c.SE, math.Log(PlanRatio))
 }
 
-// obstacle says why a group can't be told from the reference like for like: of the first given of which the two share
+// Obstacle says why a group can't be told from the reference like for like: of the first given of which the two share
 // no level, the group's levels.
-func (f *Regression) obstacle(group, reference int) Note {
+func (f *Regression) Obstacle(group, reference int) Note {
 	n := Note{Kind: NoteExplained, Group: group}
 	for i, g := range f.givens {
 		own, other := map[int32]bool{}, map[int32]bool{}

@@ -50,7 +50,7 @@ func Givens(texts []string) ([]Given, error) {
 }
 
 // NoGiven asks for a comparison with nothing given.
-const NoGiven = "none"
+const NoGiven = journal.NoGiven
 
 // usualGivens are what every comparison is corrected for unless a person names others: who
 // fished, and where.

@@ -12,7 +12,7 @@ import (
 var standings = []struct {
 	look     string
 	standing claim.Standing
-}{{LookDiffers, claim.Holds}, {LookLeans, claim.LeansFor}, {LookOpen, claim.OpenStill}, {LookLeansAgainst, claim.LeansOther}, {LookAgainst, claim.HoldsNot}}
+}{{LookDiffers, claim.Holds}, {LookSettled, claim.Settled}, {LookLeans, claim.LeansFor}, {LookOpen, claim.OpenStill}, {LookSame, claim.Same}, {LookLeansAgainst, claim.LeansOther}, {LookAgainst, claim.OppositeHolds}}
 
 // StandingKey explains the mark of a standing.
 func StandingKey(standing claim.Standing) Key {
@@ -40,7 +40,7 @@ func Board(b claim.Board) Chart {
 	var marks []Mark
 	far := 1.0
 	for i, a := range b.Claims {
-		row := Row{Name: a.Claim.Words, Note: string(a.Standing)}
+		row := Row{Name: a.Claim.Words, Note: prose.ClaimStanding(a)}
 		if m, ok := claimMark(a, i); ok {
 			m.Note = prose.Hours(a.Total.Hours)
 			if longest > 0 {

@@ -21,6 +21,7 @@ const (
 	LookSame      = "same"
 	LookOpen      = "open" // can't tell yet
 
+	LookSettled      = "settled" // of a claim: by itself, but not among all that was asked
 	LookAgainst      = "against" // of a claim: what speaks against it is square
 	LookLeansAgainst = "leans-against"
 
@@ -44,6 +45,7 @@ var looks = map[string]look{
 	LookLeans:        {"circle", "paper", "data-1"},
 	LookSame:         {"rect", "edge", "edge"},
 	LookOpen:         {"circle", "paper", "edge"},
+	LookSettled:      {"diamond", "paper", "data-1"},
 	LookAgainst:      {"rect", "data-2", "data-2"},
 	LookLeansAgainst: {"rect", "paper", "data-2"},
 	LookHollow:       {"rect", "paper", "data-2"},

@@ -127,16 +127,20 @@ func Claims() Inquiry[units.System, claim.Board] {
 			Use:   "claims",
 			Help: `Check rules of thumb against this journal: for each claim on the board, the ratio with
 its 95% interval, what it is corrected for, how sure it is, the hours behind it and the
-hours it needs. The board starts with rules common in the trade; add your own, change
-them, retire them.
+hours it needs still. The board starts with rules common in the trade; add your own,
+change them, retire them. A claim that names nothing to hold equal holds angler and water
+equal, as every question does; --given none compares as fished.
 
-holds here           as the claim says, one-sided q below 0.05
-leans that way       as the claim says, q below 0.20
-leans the other way  the opposite direction, q below 0.20
-does not hold here   the opposite direction, q below 0.05
-can't tell yet       neither, which is not the same as no difference
+holds here               as the claim says, and it stands out among all claims
+the opposite holds here  the same, the other way round
+settled by itself        its own question is, but among all claims it does not stand out
+leans that way, the other way
+same for practice        the 90% interval of the ratio lies within 0.80 to 1.25
+can't tell yet           none of these, which is not the same as no difference
 
-q is adjusted for all claims on the board, separately for each direction.
+p is two-sided. q is p adjusted for the comparisons of the claim's own question, where it
+is settled below 0.05 and leans below 0.20; what holds is below 0.05 adjusted for all
+claims on the board, too.
 text is for people. json and csv are for programs: nothing is rounded.`,
 			Example: `  rigtally claims
   rigtally claims add "Loops tangle less than blood knots" --outcome tangles --factor junction \

@@ -20,9 +20,10 @@ type Claim struct {
 	Direction Direction   `json:"direction"`
 	Level     []string    `json:"level,omitempty"` // any of these
 	Versus    []string    `json:"versus,omitempty"`
-	Given     []string    `json:"given,omitempty"` // factors held alike in the comparison; "tag-length:linear" as a straight line
+	Given     []string    `json:"given,omitempty"` // factors held alike in the comparison, "tag-length:linear" as a straight line; none for the usual ones, NoGiven alone for nothing
 	Source    ClaimSource `json:"source"`
 	CreatedAt time.Time   `json:"created_at"`
+	StatedAt  *time.Time  `json:"stated_at,omitempty"`  // since when it has asked what it asks; nil: not known
 	RetiredAt *time.Time  `json:"retired_at,omitempty"` // nil: on the board
 	Version   int         `json:"version,omitzero"`     // 1 when first stored, one more at each change
 }
@@ -48,9 +49,13 @@ const (
 	OwnClaim       ClaimSource = "own"
 )
 
-// LinearGiven is what stands after a given factor's key that is to enter as a
-// straight line.
-const LinearGiven = ":linear"
+const (
+	// LinearGiven is what stands after a given factor's key that is to enter as a
+	// straight line.
+	LinearGiven = ":linear"
+	// NoGiven stands for a comparison with nothing given.
+	NoGiven = "none"
+)
 
 const (
 	maxClaimWords  = 200
@@ -62,18 +67,47 @@ func (c Claim) Retired() bool { return c.RetiredAt != nil }
 
 // States reports whether two claims state the same, whatever their words' case.
 func (c Claim) States(other Claim) bool {
-	return strings.EqualFold(c.Words, other.Words) && c.Outcome == other.Outcome && c.Factor == other.Factor && c.Direction == other.Direction &&
+	return strings.EqualFold(c.Words, other.Words) && c.sameSides(other)
+}
+
+// Asks reports whether two claims ask the journal the same, however they are worded.
+func (c Claim) Asks(other Claim) bool {
+	return c.sameSides(other) && slices.Equal(c.Given, other.Given)
+}
+
+func (c Claim) sameSides(other Claim) bool {
+	return c.Outcome == other.Outcome && c.Factor == other.Factor && c.Direction == other.Direction &&
 		slices.Equal(c.Level, other.Level) && slices.Equal(c.Versus, other.Versus)
 }
 
 // Equal reports whether two claims are the same in everything.
 func (c Claim) Equal(other Claim) bool {
-	same := c.RetiredAt == nil && other.RetiredAt == nil
-	if c.RetiredAt != nil && other.RetiredAt != nil {
-		same = c.RetiredAt.Equal(*other.RetiredAt)
+	return sameMoment(c.RetiredAt, other.RetiredAt) && sameMoment(c.StatedAt, other.StatedAt) && c.ID == other.ID && c.Words == other.Words &&
+		c.Asks(other) && c.Source == other.Source && c.CreatedAt.Equal(other.CreatedAt)
+}
+
+func sameMoment(a, b *time.Time) bool {
+	if a == nil || b == nil {
+		return a == b
 	}
-	return same && c.ID == other.ID && c.Words == other.Words && c.States(other) && slices.Equal(c.Given, other.Given) &&
-		c.Source == other.Source && c.CreatedAt.Equal(other.CreatedAt)
+	return a.Equal(*b)
+}
+
+// Succeed makes the claim the next version of the one held, nil for a new one: what states
+// something else is the user's own, and what asks something else was stated just now.
+func (c *Claim) Succeed(held *Claim, now time.Time) {
+	if held != nil {
+		if c.Source = held.Source; !c.States(*held) {
+			c.Source = OwnClaim
+		}
+		if c.StatedAt = held.StatedAt; c.Asks(*held) {
+			return
+		}
+	} else if c.StatedAt != nil {
+		return
+	}
+	c.StatedAt = &now
+	c.Normalize()
 }
 
 // Normalize brings texts and times into the form in which they are stored.
@@ -85,15 +119,16 @@ func (c *Claim) Normalize() {
 		c.Source = OwnClaim
 	}
 	c.CreatedAt = c.CreatedAt.UTC().Truncate(time.Microsecond)
-	if c.RetiredAt != nil {
-		at := c.RetiredAt.UTC().Truncate(time.Microsecond)
-		c.RetiredAt = &at
+	for _, at := range []**time.Time{&c.StatedAt, &c.RetiredAt} {
+		if *at != nil {
+			*at = new((*at).UTC().Truncate(time.Microsecond))
+		}
 	}
 }
 
 // givenOrder lists what may be given, each factor also as a straight line.
 func givenOrder() []string {
-	var list []string
+	list := []string{NoGiven}
 	for _, f := range Factors() {
 		list = append(list, f.Key, f.Key+LinearGiven)
 	}
@@ -171,6 +206,10 @@ func (c Claim) validateSides(r *rules, f Factor) {
 
 func (c Claim) validateGiven(r *rules) {
 	seen := map[string]bool{}
+	if slices.Contains(c.Given, NoGiven) {
+		r.require(len(c.Given) == 1, "given: %s stands for nothing held equal, and other factors are named too; leave one or the others out", NoGiven)
+		return
+	}
 	for _, given := range c.Given {
 		key, linear := strings.CutSuffix(given, LinearGiven)
 		f, err := FactorByKey(key)
@@ -191,27 +230,27 @@ func (c Claim) validateGiven(r *rules) {
 var startingBoard = time.Date(2026, time.January, 1, 0, 0, 0, 0, time.UTC)
 
 // StartingClaims lists the rules of thumb that a journal's board starts with.
-// They are common practice in the trade, without a source. Their ids are the
+// They are common practice in the trade, without a source, and hold equal what is usual. Their ids are the
 // same in every journal, so that a backup of one can be brought into another.
 func StartingClaims() []Claim {
-	compared := func(words, outcome string, d Direction, factor string, level, versus []string, given ...string) Claim {
-		return Claim{Words: words, Outcome: outcome, Direction: d, Factor: factor, Level: level, Versus: versus, Given: given}
+	compared := func(words, outcome string, d Direction, factor string, level, versus []string) Claim {
+		return Claim{Words: words, Outcome: outcome, Direction: d, Factor: factor, Level: level, Versus: versus}
 	}
-	growing := func(words, outcome string, d Direction, factor string, given ...string) Claim {
-		return Claim{Words: words, Outcome: outcome, Direction: d, Factor: factor, Given: given}
+	growing := func(words, outcome string, d Direction, factor string) Claim {
+		return Claim{Words: words, Outcome: outcome, Direction: d, Factor: factor}
 	}
 	list := []Claim{
-		growing("Longer tags twist more", "twists", More, "tag-length", "angler", "water", "bulk"),
-		growing("Shorter tags tangle less", "tangles", More, "tag-length", "angler", "water", "bulk"),
-		compared("Bulky flies twist more than slim ones", "twists", More, "bulk", []string{"legged"}, []string{"slim"}, "angler", "water", "tag-length"),
-		compared("A tag facing up breaks more at the junction than one facing down", "junction-break", More, "facing", []string{"up"}, []string{"down"}, "angler", "junction", "tippet"),
-		compared("With a fly on the tag, a blood junction breaks more than a figure-eight", "junction-break", More, "junction", []string{"blood"}, []string{"figure-eight"}, "angler", "tippet"),
-		growing("Finer tippet breaks more at the junction", "junction-break", Less, "tippet", "angler", "junction"),
-		compared("Flies in line foul-hook more fish than flies on a tag", "foul-hook", More, "hang", []string{"eye", "bend"}, []string{"tag"}, "angler", "water"),
-		compared("A prop weakens the junction", "junction-break", More, "prop", []string{"half-hitch", "overhand"}, []string{"none"}, "angler", "junction", "tippet"),
-		compared("A prop keeps the tag from twisting", "twists", Less, "prop", []string{"half-hitch", "overhand"}, []string{"none"}, "angler", "water", "tag-length"),
-		compared("A micro swivel lets the twists out", "twists", Less, "swivel", []string{"micro swivel"}, []string{"none"}, "angler", "water"),
-		compared("An oval stroke twists more than a sidearm one", "twists", More, "stroke", []string{"oval"}, []string{"sidearm"}, "angler", "water"),
+		growing("Longer tags twist more", "twists", More, "tag-length"),
+		growing("Shorter tags tangle less", "tangles", More, "tag-length"),
+		compared("Bulky flies twist more than slim ones", "twists", More, "bulk", []string{"legged"}, []string{"slim"}),
+		compared("A tag facing up breaks more at the junction than one facing down", "junction-break", More, "facing", []string{"up"}, []string{"down"}),
+		compared("With a fly on the tag, a blood junction breaks more than a figure-eight", "junction-break", More, "junction", []string{"blood"}, []string{"figure-eight"}),
+		growing("Finer tippet breaks more at the junction", "junction-break", Less, "tippet"),
+		compared("Flies in line foul-hook more fish than flies on a tag", "foul-hook", More, "hang", []string{"eye", "bend"}, []string{"tag"}),
+		compared("A prop weakens the junction", "junction-break", More, "prop", []string{"half-hitch", "overhand"}, []string{"none"}),
+		compared("A prop keeps the tag from twisting", "twists", Less, "prop", []string{"half-hitch", "overhand"}, []string{"none"}),
+		compared("A micro swivel lets the twists out", "twists", Less, "swivel", []string{"micro swivel"}, []string{"none"}),
+		compared("An oval stroke twists more than a sidearm one", "twists", More, "stroke", []string{"oval"}, []string{"sidearm"}),
 	}
 	for i := range list {
 		list[i].ID = startingID(i + 1)
@@ -219,6 +258,35 @@ func StartingClaims() []Claim {
 		list[i].Normalize()
 	}
 	return list
+}
+
+// formerGivens are what each claim of the starting board held equal before all of them held the usual.
+func formerGivens() [][]string {
+	return [][]string{
+		{"angler", "water", "bulk"},
+		{"angler", "water", "bulk"},
+		{"angler", "water", "tag-length"},
+		{"angler", "junction", "tippet"},
+		{"angler", "tippet"},
+		{"angler", "junction"},
+		{"angler", "water"},
+		{"angler", "junction", "tippet"},
+		{"angler", "water", "tag-length"},
+		{"angler", "water"},
+		{"angler", "water"},
+	}
+}
+
+// Renew brings a claim of the starting board that was left as it was into its present form.
+func (c *Claim) Renew() {
+	givens := formerGivens()
+	for i, former := range StartingClaims() {
+		former.Given = givens[i]
+		former.Normalize()
+		if former.RetiredAt = c.RetiredAt; c.Equal(former) {
+			c.Given = nil
+		}
+	}
 }
 
 // startingID is a UUIDv7 of the time of the starting board.

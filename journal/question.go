@@ -11,6 +11,7 @@ type Question struct {
 	By      []By        // one or two; none asks for the whole
 	Where   []Condition // all must hold; several on one factor are alternatives
 	Given   []Factor    // must be known too, of every row that counts
+	Since   Date        // sessions of earlier days do not count; zero for all
 }
 
 // By is a factor to divide by. A continuous one is divided at every value that

@@ -63,18 +63,38 @@ func Step(f journal.Factor, sys units.System) string {
 }
 
 // ClaimTest says what is computed for a claim: "Twists per hour, legged against
-// slim; angler and water alike".
-func ClaimTest(c journal.Claim, o journal.Outcome, f journal.Factor, sys units.System) string {
-	text := Measure(o) + ", "
-	if f.Quantity == journal.Words {
-		text += strings.Join(c.Level, " or ") + " against " + strings.Join(c.Versus, " or ")
+// slim; angler and water held equal".
+func ClaimTest(a claim.Answer, sys units.System) string {
+	text := Measure(a.Outcome) + ", "
+	if a.Factor.Quantity == journal.Words {
+		text += strings.Join(a.Claim.Level, " or ") + " against " + strings.Join(a.Claim.Versus, " or ")
 	} else {
-		text += "for each " + Step(f, sys)
+		text += "for each " + Step(a.Factor, sys)
 	}
-	if len(c.Given) > 0 {
-		text += "; " + Listed(Givens(c.Given)) + " held equal"
+	if given := ClaimGivens(a); len(given) > 0 {
+		text += "; " + Listed(given) + " held equal"
 	}
 	return text
+}
+
+// ClaimGivens names what a claim holds equal: what it was tested with or, where it could not be, what it names.
+func ClaimGivens(a claim.Answer) []string {
+	given := a.Claim.Given
+	if len(a.Given) > 0 {
+		given = each(a.Given, analytics.Given.String)
+	}
+	if slices.Equal(given, []string{journal.NoGiven}) {
+		return nil
+	}
+	return Givens(given)
+}
+
+// ClaimStanding says how a claim does: "holds here", "settled by itself, one of 11 asked".
+func ClaimStanding(a claim.Answer) string {
+	if a.Standing == claim.Settled {
+		return fmt.Sprintf("%s, one of %d asked", a.Standing, a.Asked)
+	}
+	return string(a.Standing)
 }
 
 // Givens names the factors that a comparison holds alike.
@@ -112,12 +132,23 @@ func ClaimRatio(a claim.Answer, sys units.System) string {
 // ClaimHours says what is behind a claim: "412 h".
 func ClaimHours(a claim.Answer) string { return Count(math.Round(a.Total.Hours)) + " h" }
 
-// ClaimNeed says how many hours a claim needs in all, "" when nothing tells.
-func ClaimNeed(a claim.Answer) string {
-	if a.HoursNeeded == nil {
+// ClaimLate says after how much of its evidence a claim was written, "212 h of these", "" when after none.
+func ClaimLate(a claim.Answer) string {
+	if a.Stated == nil {
 		return ""
 	}
-	return AboutHours(*a.HoursNeeded)
+	return FishedHours(a.Stated.Before) + " of these"
+}
+
+// ClaimMore says how many hours more a claim needs, "none" when it is settled, "" when nothing tells.
+func ClaimMore(a claim.Answer) string {
+	switch {
+	case a.MoreHours == nil:
+		return ""
+	case *a.MoreHours == 0:
+		return "none"
+	}
+	return AboutHours(*a.MoreHours)
 }
 
 // ClaimSides says what was fished on each side of a claim, a line each.
@@ -140,6 +171,8 @@ func ClaimNotes(a claim.Answer) []string {
 			list = append(list, Capital(strings.TrimSuffix(p, "."))+".")
 		}
 	}
+	list = append(list, claimSettled(a), claimStated(a.Stated))
+	list = slices.DeleteFunc(list, func(text string) bool { return text == "" })
 	list = append(list, worded(a.Notes, func(n analytics.Note) string { return claimNote(a, n) })...)
 	if left := LeftOut(a.LeftOut); len(left) > 0 {
 		list = append(list, "Left out: "+strings.Join(left, "; ")+".")
@@ -147,9 +180,51 @@ func ClaimNotes(a claim.Answer) []string {
 	return list
 }
 
+// claimSettled says of a claim that is settled by itself alone which way, and why it is not marked.
+func claimSettled(a claim.Answer) string {
+	if a.Standing != claim.Settled {
+		return ""
+	}
+	way := "against the claim"
+	if a.SpeaksFor() {
+		way = "as the claim says"
+	}
+	return fmt.Sprintf("By itself this is settled, %s. Of %d questions asked at once some come out so by chance alone, and among them it does not stand out enough.", way, a.Asked)
+}
+
+// claimStated says that a claim was written after the evidence, and what came after it.
+func claimStated(s *claim.Stated) string {
+	if s == nil {
+		return ""
+	}
+	text := fmt.Sprintf("Stated on %s, after %s of these hours, which it may be drawn from.", Day(s.Day), FishedHours(s.Before))
+	switch {
+	case s.Since == 0:
+		return text + " Nothing has been fished on it since."
+	case s.Ratio == nil:
+		return text + fmt.Sprintf(" The %s since then are too few for a ratio.", FishedHours(s.Since))
+	}
+	return text + fmt.Sprintf(" In the %s since then: %s times.", FishedHours(s.Since), Ratio(*s.Ratio))
+}
+
+// claimStands says who or what stands in the way of like for like.
+func claimStands(a claim.Answer, n analytics.Note) string {
+	own, other := strings.Join(a.Claim.Level, " or "), strings.Join(a.Claim.Versus, " or ")
+	words := Listed(n.Words)
+	switch {
+	case len(n.Words) == 0:
+		return fmt.Sprintf("%s goes so closely with what is held equal (%s) that like for like can't be had; hold fewer things equal, or fish the other combinations too.", a.Factor.Title, Listed(ClaimGivens(a)))
+	case n.Factor.Key == "angler":
+		return fmt.Sprintf("Only %s fished %s, and never %s, so like for like can't be had; somebody has to fish both.", words, own, other)
+	}
+	return fmt.Sprintf("With %s, %s was always %s, and never so with %s, so like for like can't be had; fish both alike.", own, strings.ToLower(n.Factor.Title), words, other)
+}
+
 func claimNote(a claim.Answer, n analytics.Note) string {
 	sides := [][]string{a.Claim.Level, a.Claim.Versus, slices.Concat(a.Claim.Level, a.Claim.Versus)}
 	switch n.Kind {
+	case analytics.NoteExplained:
+		return claimStands(a, n)
 	case claim.NoteOneSide:
 		if n.Count < 1 || n.Count > len(sides) {
 			return ""
@@ -160,12 +235,10 @@ func claimNote(a claim.Answer, n analytics.Note) string {
 		analytics.NoteNothing:         "The journal has nothing on it yet.",
 		claim.NoteOneValue:            fmt.Sprintf("%s was always the same, so there is nothing to compare.", a.Factor.Title),
 		analytics.NoteNoEvents:        fmt.Sprintf("No %s at all in %s %s, so can't tell yet.", a.Outcome.Events, Tenths(a.Total.Exposure), a.Outcome.Exposure),
-		claim.NoteSmallOdds:           "If there is a difference, it is small: the 90% interval lies within 0.80 to 1.25.",
 		analytics.NoteTooFewToCorrect: fmt.Sprintf("%s can't show how sessions differ; a few more are needed.", Capital(Several(n.Count, "session"))),
 		analytics.NoteFewToCorrect:    fmt.Sprintf("Few sessions (%d), so the interval is wider: how much they differ is not well known.", n.Count),
 		analytics.NoteOneSession:      "One side was fished in a single session, which says nothing about how sessions differ, so there is no interval.",
-		analytics.NoteExplained:       fmt.Sprintf("%s goes so closely with what is held equal (%s) that nothing is left to compare; hold fewer things equal, or fish the other combinations too.", a.Factor.Title, Listed(Givens(a.Claim.Given))),
-		analytics.NotePenalised:       "One side, or something held equal, has none at all; Firth’s penalty keeps the estimate from running off to infinity.",
+		analytics.NotePenalised:       "Something that is compared or held equal has none at all; Firth’s penalty keeps the estimate from running off to infinity.",
 		analytics.NoteNoneToCorrect:   fmt.Sprintf("One side has no %s at all, so there is no ratio.", a.Outcome.Events),
 		analytics.NoteUnsettled:       "The comparison found no stable answer; hold fewer things equal.",
 	}[n.Kind]; ok {
@@ -189,9 +262,11 @@ func Board(b claim.Board) string {
 		one, many string
 	}{
 		{claim.Holds, "holds here", "hold here"},
+		{claim.OppositeHolds, "has an opposite that holds", "have opposites that hold"},
+		{claim.Settled, "is settled only by itself", "are settled only by themselves"},
 		{claim.LeansFor, "leans that way", "lean that way"},
 		{claim.LeansOther, "leans the other way", "lean the other way"},
-		{claim.HoldsNot, "does not hold here", "do not hold here"},
+		{claim.Same, "makes no difference for practice", "make no difference for practice"},
 		{claim.OpenStill, "can't be judged yet", "can't be judged yet"},
 	} {
 		switch n := count[s.standing]; n {
@@ -212,13 +287,13 @@ func SayBoard(b claim.Board, sys units.System) Said {
 	if len(b.Claims) > 0 {
 		s.Tables = []table.Table{BoardTable(b, sys)}
 		for _, c := range b.Claims {
-			s.After = append(s.After, fmt.Sprintf("%d. %s.", c.Number, Capital(ClaimTest(c.Claim, c.Outcome, c.Factor, sys))))
+			s.After = append(s.After, fmt.Sprintf("%d. %s.", c.Number, Capital(ClaimTest(c, sys))))
 			for _, n := range ClaimNotes(c) {
 				s.After = append(s.After, "   "+n)
 			}
 		}
 		if b.Tested > 0 {
-			s.Notes = []string{fmt.Sprintf("q is the one-sided p for the claim, adjusted for %s tested at once (in parentheses, the p for the opposite).", Several(b.Tested, "claim"))}
+			s.Notes = []string{fmt.Sprintf("q is the two-sided p among the comparisons of the claim's own question; in parentheses among all %s tested at once, which decides what holds.", Several(b.Tested, "claim"))}
 		}
 	}
 	for i, c := range b.Rest {
@@ -247,7 +322,7 @@ func BoardTable(b claim.Board, sys units.System) table.Table {
 	list("versus", func(a row) []string { return a.Claim.Versus })
 	list("given", func(a row) []string { return a.Claim.Given })
 	c.Plain("source", func(a row) string { return string(a.Claim.Source) })
-	c.Words("standing", "Verdict", func(a row) string { return string(a.Standing) })
+	c.Add("standing", "Verdict", func(a row) table.Cell { return table.Cell{Text: ClaimStanding(a), Value: string(a.Standing)} }).Words = true
 	c.Value("step", func(a row) *float64 { return answer.If(a.Step != 0, a.Step) })
 	c.Number("ratio", "Times", Ratio, func(a row) *float64 { return a.Ratio })
 	c.Said("interval", "95% interval", func(a row) string {
@@ -263,25 +338,33 @@ func BoardTable(b claim.Board, sys units.System) table.Table {
 		return Step(a.Factor, sys)
 	}).Spare = 2
 	c.Said("q", "q", func(a row) string {
-		if a.QFor == nil {
+		if a.QListed == nil {
 			return table.Unknown
 		}
-		return PValue(*a.QFor) + " (" + PValue(*a.QAgainst) + ")"
+		return PValue(*a.Q) + " (" + PValue(*a.QListed) + ")"
 	}).Spare = 3
 	c.Values(func(a row) []*float64 {
-		return []*float64{a.Low, a.High, a.PFor, a.QFor, a.PAgainst, a.QAgainst, a.SELog, a.DF}
-	}, "ratio_low", "ratio_high", "p", "q", "p_against", "q_against", "se_log", "df")
+		return []*float64{a.Low, a.High, a.P, a.Q, a.QListed, a.SELog, a.DF}
+	}, "ratio_low", "ratio_high", "p", "q", "q_listed", "se_log", "df")
+	c.Plain("verdict", func(a row) string { return string(a.Verdict) })
+	list("held_equal", func(a row) []string { return each(a.Given, analytics.Given.String) })
 	c.Plain("method", func(a row) string { return a.Method })
 	c.Add("stints", "", func(a row) table.Cell { return table.Count(a.Total.Stints) }).For = table.Programs
 	c.Add("sessions", "", func(a row) table.Cell { return table.Count(a.Total.Sessions) }).For = table.Programs
 	c.Number("hours", "Hours behind it", func(v float64) string { return Count(math.Round(v)) }, func(a row) *float64 { return &a.Total.Hours }).Spare = 1
 	c.Values(func(a row) []*float64 { return []*float64{&a.Total.Exposure, &a.Total.Events} }, "exposure", "events")
-	c.Add("hours_needed", "Needed in all", func(a row) table.Cell {
-		text := ClaimNeed(a)
+	c.Add("more_hours", "Hours more", func(a row) table.Cell {
+		text := ClaimMore(a)
 		if text == "" {
 			text = table.Unknown
 		}
-		return table.Number(text, a.HoursNeeded)
+		return table.Number(text, a.MoreHours)
 	}).Spare = 4
+	c.Values(func(a row) []*float64 {
+		if a.Stated == nil {
+			return nil
+		}
+		return []*float64{&a.Stated.Before, &a.Stated.Since, a.Stated.Ratio}
+	}, "hours_before_stated", "hours_since_stated", "ratio_since_stated")
 	return c.Make(b.Claims)
 }

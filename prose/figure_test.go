@@ -161,8 +161,8 @@ func TestAnswersOfLittleDataAreShort(t *testing.T) {
 			}
 		}
 		ratio, low, high, q := extreme(r, "claim"), extreme(r, "claim low"), extreme(r, "claim high"), rapid.Float64Range(0, 1).Draw(r, "claim q")
-		c := claim.Answer{Outcome: outcome(t, "tangles"), Factor: factor(t, "junction"), Ratio: &ratio, Low: &low, High: &high, QFor: &q, QAgainst: &q, HoursNeeded: &high}
-		if text := prose.ClaimRatio(c, units.US) + " " + prose.ClaimNeed(c); long(text, 3) != "" {
+		c := claim.Answer{Outcome: outcome(t, "tangles"), Factor: factor(t, "junction"), Ratio: &ratio, Low: &low, High: &high, Q: &q, QListed: &q, MoreHours: &high}
+		if text := prose.ClaimRatio(c, units.US) + " " + prose.ClaimMore(c); long(text, 3) != "" {
 			r.Fatal(text)
 		}
 	})

@@ -4,17 +4,13 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"math"
 	"runtime"
 	"slices"
+	"time"
 
 	"golang.org/x/sync/errgroup"
-	"gonum.org/v1/gonum/stat/distuv"
 
 	"rigtally/analytics"
-	"rigtally/analytics/answer"
-	"rigtally/analytics/stat"
-	"rigtally/analytics/stat/regress"
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/journal/facts"
@@ -26,9 +22,9 @@ type Keeper interface {
 	analytics.Asker
 }
 
-// Judge holds the claims on the board against the journal. Each is tested
-// one-sided in both directions; a claim that can't be tested says why and leaves
-// the others their part.
+// Judge holds the claims on the board against the journal, each as the question that it is: two
+// levels of a factor among all of its levels, or the line along a number. A claim that can't be
+// tested says why and leaves the others their part.
 func Judge(ctx context.Context, store Keeper, sys units.System) (Board, error) {
 	list, err := store.Claims(ctx)
 	if err != nil {
@@ -82,15 +78,40 @@ func (a *Answer) test(ctx context.Context, store analytics.Asker, sys units.Syst
 	for _, g := range how.Givens {
 		q.Given = append(q.Given, g.Factor)
 	}
+	if err := a.ask(ctx, store, q, how); err != nil {
+		return err
+	}
+	if at := a.Claim.StatedAt; at != nil && a.Claim.Source != journal.CommonPractice {
+		return a.follow(ctx, store, q, how, at.UTC())
+	}
+	return nil
+}
+
+// ask fills the answer but for when the claim was stated.
+func (a *Answer) ask(ctx context.Context, store analytics.Asker, q journal.Question, how analytics.Comparing) error {
 	rows, err := store.Rows(ctx, q)
 	if err != nil {
 		return err
 	}
 	a.LeftOut = rows.LeftOut
 	if a.Step == 0 {
-		return a.testSides(rows.Sides(a.Claim.Level, a.Claim.Versus))
+		return a.testSides(rows.Sides(a.Claim.Level, a.Claim.Versus), how)
 	}
-	return a.testTrend(rows)
+	return a.testTrend(rows, how)
+}
+
+// follow tells what was fished when the claim was stated, and what has come since. The day
+// itself counts as before.
+func (a *Answer) follow(ctx context.Context, store analytics.Asker, q journal.Question, how analytics.Comparing, at time.Time) error {
+	later := Answer{Claim: a.Claim, Outcome: a.Outcome, Factor: a.Factor, Step: a.Step}
+	q.Since = journal.DateOf(at.AddDate(0, 0, 1))
+	if err := later.ask(ctx, store, q, how); err != nil {
+		return err
+	}
+	if before := a.Total.Hours - later.Total.Hours; before > 0 {
+		a.Stated = &Stated{Day: journal.DateOf(at), Before: before, Since: later.Total.Hours, Ratio: later.Ratio}
+	}
+	return nil
 }
 
 func sideOf(groups ...journal.Sums) Side {
@@ -111,7 +132,7 @@ func (a *Answer) note(kind analytics.NoteKind, count int) {
 }
 
 // testSides sets two sides of a factor of words against each other.
-func (a *Answer) testSides(rows *facts.Rows) error {
+func (a *Answer) testSides(rows *facts.Rows, how analytics.Comparing) error {
 	at := func(side []string) int {
 		return slices.IndexFunc(rows.Groups, func(g journal.Sums) bool { return g.Level[0].Word == facts.SideName(side) })
 	}
@@ -137,7 +158,7 @@ func (a *Answer) testSides(rows *facts.Rows) error {
 	case a.Total.Events == 0:
 		a.note(analytics.NoteNoEvents, 0)
 	default:
-		return a.contrast(rows, level, versus)
+		return a.contrast(rows, level, versus, how)
 	}
 	return nil
 }
@@ -156,7 +177,7 @@ func sessionsOf(rows *facts.Rows, groups ...int) int {
 }
 
 // testTrend tests how the outcome goes as a number grows.
-func (a *Answer) testTrend(rows *facts.Rows) error {
+func (a *Answer) testTrend(rows *facts.Rows, how analytics.Comparing) error {
 	a.Total = sideOf(rows.Groups...)
 	a.Total.Sessions = rows.Sessions
 	switch {
@@ -167,32 +188,7 @@ func (a *Answer) testTrend(rows *facts.Rows) error {
 	case a.Total.Events == 0:
 		a.note(analytics.NoteNoEvents, 0)
 	default:
-		return a.slope(rows)
+		return a.slope(rows, how)
 	}
 	return nil
-}
-
-// conclude takes the log of the claim's ratio with its precision, and the
-// smallest log ratio worth planning for.
-func (a *Answer) conclude(c regress.Contrast, method string, plan float64) {
-	wide := c.Ratio(analytics.Confidence)
-	a.Ratio, a.Low, a.High = answer.Known(math.Exp(c.Estimate)), answer.Known(wide.Low), answer.Known(wide.High)
-	a.SELog, a.DF, a.Method = answer.Known(c.SE), answer.Known(c.DF), method
-	a.PFor, a.PAgainst = answer.Known(c.PAbove(0)), answer.Known(c.PBelow(0))
-	if !a.SaysMore() {
-		a.PFor, a.PAgainst = a.PAgainst, a.PFor
-	}
-	a.HoursNeeded = answer.Known(hoursFor(a.Total.Hours, c.SE, max(math.Abs(c.Estimate), plan)))
-	if a.Step == 0 && stat.Judge(1, c.Ratio(analytics.Equivalence)) == stat.SameForPractice {
-		a.note(NoteSmallOdds, 0)
-	}
-}
-
-// hoursFor returns the hours, fished as the hours behind a standard error were,
-// that a log ratio needs to stand out two-sided with the planned power: the
-// variance falls as hours grow. The usual formula for a normal estimate.
-func hoursFor(hours, se, logRatio float64) float64 {
-	z := distuv.UnitNormal.Quantile(1-analytics.PlanAlpha/2) + distuv.UnitNormal.Quantile(analytics.PlanPower)
-	ratio := z * se / logRatio
-	return hours * ratio * ratio
 }

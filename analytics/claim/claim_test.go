@@ -7,12 +7,14 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"rigtally/analytics"
 	"rigtally/analytics/claim"
 	"rigtally/analytics/fixture"
 	"rigtally/internal/units"
 	"rigtally/journal"
+	"rigtally/journal/demo"
 	"rigtally/journal/pg"
 	"rigtally/prose"
 )
@@ -66,8 +68,8 @@ var tangle = journal.Event{Kind: journal.EventTangle, TangleKind: journal.Twist,
 func TestClaimsOfTwoGroups(t *testing.T) {
 	t.Parallel()
 	s := fixture.Open(t)
-	fixture.Fish(t, s, fixture.Outings{Junction: "figure-eight", Minutes: fixture.Spread(240), Events: fixture.One(3, tangle)}, fixture.Outings{Junction: "blood", Minutes: fixture.Spread(240), Events: fixture.One(11, tangle)})
-	const ratio = 11.0 / 3
+	fixture.Fish(t, s, fixture.Outings{Junction: "figure-eight", Minutes: fixture.Spread(240), Events: fixture.One(1, tangle)}, fixture.Outings{Junction: "blood", Minutes: fixture.Spread(240), Events: fixture.One(11, tangle)})
+	const ratio = 11.0
 	b := boardOf(t, s, junctionClaim("a", journal.More, "blood", "figure-eight"), junctionClaim("b", journal.Less, "blood", "figure-eight"), lengthClaim("c", journal.More))
 	for i, want := range []float64{ratio, ratio, math.Pow(ratio, 2.5)} {
 		if got := *b.Claims[i].Ratio; math.Abs(got/want-1) > 1e-8 {
@@ -75,13 +77,13 @@ func TestClaimsOfTwoGroups(t *testing.T) {
 		}
 	}
 	a, turned, line := b.Claims[0], b.Claims[1], b.Claims[2]
-	if *a.PFor != *turned.PAgainst || *a.PAgainst != *turned.PFor || math.Abs(*a.PFor+*a.PAgainst-1) > 1e-12 || math.Abs(*line.PFor-*a.PFor) > 1e-9 {
-		t.Errorf("p %g and %g, turned round %g and %g, of the line %g", *a.PFor, *a.PAgainst, *turned.PFor, *turned.PAgainst, *line.PFor)
+	if *a.P != *turned.P || *a.Q != *a.P {
+		t.Errorf("p %g and q %g, turned round %g", *a.P, *a.Q, *turned.P)
 	}
-	if a.Standing != claim.Holds || turned.Standing != claim.HoldsNot || line.Standing != claim.Holds || b.Tested != 3 {
+	if a.Standing != claim.Holds || turned.Standing != claim.OppositeHolds || line.Standing != claim.Holds || b.Tested != 3 {
 		t.Errorf("%q, turned round %q, of the line %q, %d tested", a.Standing, turned.Standing, line.Standing, b.Tested)
 	}
-	if a.Level.Events != 11 || a.Versus.Events != 3 || a.Level.Hours != 240 || a.Total.Hours != 480 || a.Total.Sessions != 24 || line.Total.Sessions != 24 {
+	if a.Level.Events != 11 || a.Versus.Events != 1 || a.Level.Hours != 240 || a.Total.Hours != 480 || a.Total.Sessions != 24 || line.Total.Sessions != 24 {
 		t.Errorf("sides %+v and %+v of %+v", a.Level, a.Versus, a.Total)
 	}
 }
@@ -99,6 +101,121 @@ func TestAClaimAgreesWithItsQuestion(t *testing.T) {
 	i := slices.IndexFunc(q.Groups, func(g analytics.Group) bool { return g.Level[0].Word == "blood" })
 	if got, want := *b.Claims[0].Ratio, *q.Groups[i].Corrected.Ratio; math.Abs(got/want-1) > 1e-9 {
 		t.Errorf("the claim's ratio is %g, the question's %g", got, want)
+	}
+}
+
+// A claim that names nothing to hold equal says what the question says that names nothing, to the verdict.
+func TestAClaimIsTheQuestionBehindIt(t *testing.T) {
+	t.Parallel()
+	s := fixture.Demo(t, demo.Seed, 120)
+	b, err := claim.Judge(t.Context(), s, units.Metric)
+	if err != nil {
+		t.Fatal(err)
+	}
+	asked := 0
+	for _, a := range b.Claims {
+		if a.Step != 0 || len(a.Claim.Level)+len(a.Claim.Versus) > 2 {
+			continue
+		}
+		asked++
+		q, err := analytics.Rates(t.Context(), s, analytics.Request{Outcome: a.Claim.Outcome, By: []string{a.Claim.Factor}, Versus: a.Claim.Versus[0], Units: units.Metric})
+		if err != nil {
+			t.Fatal(err)
+		}
+		g := q.Groups[slices.IndexFunc(q.Groups, func(g analytics.Group) bool { return g.Level[0].Word == a.Claim.Level[0] })]
+		if !fixture.Near(*a.Ratio, *g.Corrected.Ratio) || !fixture.Near(*a.P, *g.Corrected.P) || !fixture.Near(*a.Q, *g.Versus.Q) || a.Verdict != g.Versus.Verdict || !fixture.Near(*a.MoreHours, *g.Versus.MoreHours) {
+			t.Errorf("%s: %+v, the question says %+v and %+v", a.Claim.Words, a, *g.Versus, *g.Corrected)
+		}
+		if len(a.Given) != len(q.Given) {
+			t.Errorf("%s: held equal %v, by the question %v", a.Claim.Words, a.Given, q.Given)
+		}
+	}
+	if asked < 5 {
+		t.Errorf("%d claims were asked", asked)
+	}
+}
+
+// A claim written after the evidence says after how much of it, and what came later alone; one of the starting
+// board, and one of which that is not known, do not.
+func TestAClaimWrittenAfterItsEvidence(t *testing.T) {
+	t.Parallel()
+	s := fixture.Demo(t, demo.Seed, 200)
+	stated := time.Date(2026, 4, 15, 9, 0, 0, 0, time.UTC)
+	c := journal.Claim{Words: "Legged flies twist more", Outcome: "twists", Factor: "bulk", Direction: journal.More, Level: []string{"legged"}, Versus: []string{"slim"}, StatedAt: &stated}
+	a := boardOf(t, s, c).Claims[0]
+	if a.Stated == nil || a.Stated.Ratio == nil || a.Stated.Since <= 0 || !fixture.Near(a.Stated.Before+a.Stated.Since, a.Total.Hours) {
+		t.Fatalf("stated %+v of %g h", a.Stated, a.Total.Hours)
+	}
+	if a.Stated.Day.String() != "2026-04-15" || *a.Stated.Ratio == *a.Ratio {
+		t.Errorf("%+v, in all %g", a.Stated, *a.Ratio)
+	}
+	own := journal.Claim{Words: "x", Outcome: "twists", Factor: "bulk", Direction: journal.More, Level: []string{"legged"}, Versus: []string{"slim"}, Source: journal.OwnClaim}
+	common := own
+	common.Source, common.StatedAt = journal.CommonPractice, &stated
+	early := own
+	early.StatedAt = new(time.Date(2001, 1, 1, 0, 0, 0, 0, time.UTC))
+	list, err := claim.JudgeWhere(t.Context(), s, []journal.Claim{own, common, early}, units.Metric, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, a := range list.Claims {
+		if a.Stated != nil || a.P == nil {
+			t.Errorf("%+v", a)
+		}
+	}
+}
+
+// Where one person alone fished a side, nothing is settled from the plain totals, and the claim says who.
+func TestWhoAloneFishedASide(t *testing.T) {
+	t.Parallel()
+	s := fixture.Open(t)
+	fixture.Fish(t, s, fixture.Outings{Junction: "figure-eight", Minutes: fixture.Spread(240), Events: fixture.One(12, tangle)})
+	var add journal.Addition
+	maud, err := s.AnglerNamed(t.Context(), "Maud")
+	if err != nil {
+		t.Fatal(err)
+	}
+	water, err := s.WaterByName(t.Context(), "Alder Brook")
+	if err != nil {
+		t.Fatal(err)
+	}
+	rig := journal.Rig{ID: fixture.ID(t), Name: "Hers", Revision: 1, CreatedAt: time.Now(), Positions: []journal.RigPosition{{Position: 1, Hang: journal.HangTag, Junction: "blood"}}}
+	add.Rigs = append(add.Rigs, rig)
+	for range 12 {
+		add.Sessions = append(add.Sessions, journal.Session{ID: fixture.ID(t), AnglerID: maud.ID, WaterID: water.ID, Day: journal.Date{Year: 2026, Month: 5, Day: 2}, TimeZone: "UTC", Version: 1,
+			LoggedAt: time.Now(), Stints: []journal.Stint{{ID: fixture.ID(t), RigID: rig.ID, Minutes: new(1200.0)}}})
+	}
+	if err := s.Add(t.Context(), add, nil); err != nil {
+		t.Fatal(err)
+	}
+	a := boardOf(t, s, junctionClaim("a", journal.Less, "blood", "figure-eight")).Claims[0]
+	i := slices.IndexFunc(a.Notes, func(n analytics.Note) bool { return n.Kind == analytics.NoteExplained })
+	if a.Ratio != nil || a.Standing != claim.OpenStill || i < 0 || a.Notes[i].Factor.Key != "angler" || !slices.Equal(a.Notes[i].Words, []string{"Maud"}) {
+		t.Errorf("%q, %v, %+v", a.Standing, a.Ratio, a.Notes)
+	}
+	if text := strings.Join(prose.ClaimNotes(a), " "); !strings.Contains(text, "Only Maud fished blood, and never figure-eight") {
+		t.Error(text)
+	}
+}
+
+// A difference that is known to be small is the same for practice and needs no more hours; of a number that is judged over what
+// was fished of it, not by its step.
+func TestClaimsThatAreTheSameForPractice(t *testing.T) {
+	t.Parallel()
+	s := fixture.Open(t)
+	often := tangle
+	often.Count = 30
+	thirty := func(int) []journal.Event { return []journal.Event{often} }
+	fixture.Fish(t, s, fixture.Outings{Junction: "figure-eight", Minutes: fixture.Spread(400), Events: thirty}, fixture.Outings{Junction: "blood", Minutes: fixture.Spread(400), Events: thirty})
+	b := boardOf(t, s, junctionClaim("a", journal.More, "blood", "figure-eight"), lengthClaim("b", journal.More))
+	for _, a := range b.Claims {
+		if a.Standing != claim.Same || *a.MoreHours != 0 {
+			t.Errorf("%s: %q, %g h more, %.2f–%.2f", a.Claim.Words, a.Standing, *a.MoreHours, *a.Low, *a.High)
+		}
+	}
+	// Per 25 mm the two lengths, 10 mm apart, tell two and a half times as little.
+	if narrow, wide := *b.Claims[0].SELog, *b.Claims[1].SELog; math.Abs(wide/narrow-2.5) > 1e-6 {
+		t.Errorf("standard errors %g and %g", narrow, wide)
 	}
 }
 
@@ -152,8 +269,8 @@ func TestClaimsThatCanNotBeTested(t *testing.T) {
 			if !slices.ContainsFunc(a.Notes, func(n analytics.Note) bool { return n.Kind == tt.want && n.Count == tt.count }) {
 				t.Errorf("notes %+v, want %q of %d", a.Notes, tt.want, tt.count)
 			}
-			if a.Standing != claim.OpenStill || a.PFor != nil || (a.Ratio != nil) != tt.ratio {
-				t.Errorf("%q with ratio %v and p %v", a.Standing, a.Ratio, a.PFor)
+			if a.Standing != claim.OpenStill || a.P != nil || (a.Ratio != nil) != tt.ratio {
+				t.Errorf("%q with ratio %v and p %v", a.Standing, a.Ratio, a.P)
 			}
 		})
 	}

@@ -11,22 +11,29 @@ import (
 	"rigtally/journal/facts"
 )
 
-// planLog is the smallest log ratio worth planning for.
-func planLog() float64 { return math.Log(stat.PlanRate(1, 1)) }
-
-// contrast sets one group against another, like for like.
-func (a *Answer) contrast(rows *facts.Rows, level, versus int) error {
-	how, err := a.comparing()
-	if err != nil {
-		return err
-	}
+// contrast sets every group against the claim's other side, as the question about the factor
+// does, and takes the claim's own side from it.
+func (a *Answer) contrast(rows *facts.Rows, level, versus int, how analytics.Comparing) error {
 	how.Reference = versus
 	f, list, err := analytics.FitGroups(rows, how)
 	if err != nil {
 		return a.unfitted(err, rows)
 	}
 	a.noteAll(f)
-	a.take(list[level], planLog())
+	p := make([]*float64, len(list))
+	for i, c := range list {
+		if i != versus && c.Bounded {
+			p[i] = answer.Known(c.P(0))
+		}
+	}
+	q, err := stat.AdjustKnown(p)
+	if err != nil {
+		return err
+	}
+	if list[level].Why == analytics.NoteExplained {
+		a.Notes = append(a.Notes, f.Obstacle(level, versus))
+	}
+	a.take(list[level], q[level], 1, hoursOf(rows))
 	return nil
 }
 
@@ -36,12 +43,9 @@ func (a *Answer) comparing() (analytics.Comparing, error) {
 	return analytics.Comparing{Outcome: a.Outcome, Givens: given, Usual: usual}, err
 }
 
-// slope tests the straight line of a number, per step.
-func (a *Answer) slope(rows *facts.Rows) error {
-	how, err := a.comparing()
-	if err != nil {
-		return err
-	}
+// slope tests the straight line of a number, per step. Whether it matters for practice is judged over the
+// middle four fifths of what was fished.
+func (a *Answer) slope(rows *facts.Rows, how analytics.Comparing) error {
 	f, err := analytics.FitLine(rows, how)
 	if errors.Is(err, analytics.ErrOneValue) {
 		a.note(NoteOneValue, 0)
@@ -59,26 +63,52 @@ func (a *Answer) slope(rows *facts.Rows) error {
 	if err != nil {
 		return err
 	}
-	a.take(c, planLog()*math.Abs(a.Step)/span)
+	if c.Why == analytics.NoteExplained {
+		a.note(c.Why, 0)
+	}
+	var p *float64
+	if c.Bounded {
+		p = answer.Known(c.P(0))
+	}
+	a.take(c, p, span/math.Abs(a.Step), hoursOf(rows))
 	return nil
 }
 
-// take concludes from a correction what it tells. Plan is the smallest log ratio worth planning for.
-func (a *Answer) take(c analytics.Correction, plan float64) {
-	if c.Why != "" {
+func hoursOf(rows *facts.Rows) float64 {
+	hours := 0.0
+	for _, g := range rows.Groups {
+		hours += g.Hours
+	}
+	return hours
+}
+
+// take concludes from a correction what it tells. Q is its p adjusted over the comparisons of the question, wide the
+// number of steps over which a difference is judged for practice, and hours are those behind the question.
+func (a *Answer) take(c analytics.Correction, q *float64, wide, hours float64) {
+	if c.Why != "" && c.Why != analytics.NoteExplained {
 		a.note(c.Why, 0)
 	}
-	switch {
-	case !c.Told:
-	case !c.Bounded:
-		a.Ratio, a.Method = answer.Known(math.Exp(c.Estimate)), c.Method
-	default:
-		a.conclude(c.Contrast, c.Method, plan)
+	if !c.Told {
+		return
 	}
+	a.Ratio, a.Method = answer.Known(math.Exp(c.Estimate)), c.Method
+	if !c.Bounded || q == nil {
+		return
+	}
+	interval := c.Ratio(analytics.Confidence)
+	a.Low, a.High, a.SELog, a.DF = answer.Known(interval.Low), answer.Known(interval.High), answer.Known(c.SE), answer.Known(c.DF)
+	across := regress.Contrast{Estimate: c.Estimate * wide, SE: c.SE * wide, DF: c.DF}
+	a.P, a.Q, a.Verdict = answer.Known(c.P(0)), q, stat.Judge(*q, across.Ratio(analytics.Equivalence))
+	more := 0.0
+	if a.Verdict != stat.Differs && a.Verdict != stat.SameForPractice {
+		more = analytics.MoreHours(hours, across.Estimate, across.SE, math.Log(analytics.PlanRatio))
+	}
+	a.MoreHours = answer.Known(more)
 }
 
 // noteAll notes how a regression was found.
 func (a *Answer) noteAll(f *analytics.Regression) {
+	a.Given = f.Given
 	for _, n := range f.Notes() {
 		a.note(n.Kind, n.Count)
 	}

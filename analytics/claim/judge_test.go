@@ -8,13 +8,14 @@ import (
 	"testing"
 
 	"rigtally/analytics/answer"
+	"rigtally/analytics/stat"
 	"rigtally/internal/units"
 	"rigtally/journal"
 )
 
 // The 15 p-values of Benjamini & Hochberg (1995, JRSS B 57:289, §3), of which the
-// procedure finds the first four at 5%: those claims hold, and turned round they
-// do not hold.
+// procedure finds the first four at 5%: those claims hold or, where the ratios lie the other way, their
+// opposites do.
 func TestABoardOfPublishedPValues(t *testing.T) {
 	t.Parallel()
 	text, err := os.ReadFile(filepath.Join("..", "..", "testdata", "reference", "false-discovery.json"))
@@ -37,47 +38,50 @@ func TestABoardOfPublishedPValues(t *testing.T) {
 	if file.Cases[0].ID != "bh1995" || len(published.P) != 15 {
 		t.Fatalf("the first case is %s with %d p-values", file.Cases[0].ID, len(published.P))
 	}
-	for _, turned := range []bool{false, true} {
+	for _, ratio := range []float64{2, 0.5} {
 		var b Board
 		for _, p := range published.P {
-			a := Answer{PFor: answer.Known(p), PAgainst: answer.Known(1 - p)}
-			if turned {
-				a.PFor, a.PAgainst = a.PAgainst, a.PFor
-			}
-			b.Claims = append(b.Claims, a)
+			b.Claims = append(b.Claims, Answer{Claim: journal.Claim{Direction: journal.More}, Ratio: &ratio, P: answer.Known(p), Verdict: stat.Judge(p, stat.Interval{High: 9})})
 		}
 		b.Claims = append(b.Claims, Answer{}) // one that could not be tested
 		if err := b.judge(); err != nil {
 			t.Fatal(err)
 		}
 		want := Holds
-		if turned {
-			want = HoldsNot
+		if ratio < 1 {
+			want = OppositeHolds
 		}
-		n := 0
+		n, settled := 0, 0
 		for _, a := range b.Claims {
-			if a.Standing == want {
+			switch {
+			case a.Standing == want:
 				n++
+			case a.Standing == Settled:
+				settled++
 			}
 		}
-		if n != found || b.Tested != len(published.P) || b.Claims[15].Standing != OpenStill || b.Claims[15].QFor != nil {
-			t.Errorf("turned %v: %d of %d tested are %q, want %d", turned, n, b.Tested, want, found)
+		// Nine of the 15 p lie below 0.05 by themselves (the same paper).
+		if n != found || settled != 5 || b.Tested != len(published.P) || b.Claims[0].Asked != b.Tested || b.Claims[15].Standing != OpenStill || b.Claims[15].QListed != nil {
+			t.Errorf("ratio %g: %d of %d tested are %q, %d settled by themselves, want %d", ratio, n, b.Tested, want, settled, found)
 		}
 	}
 }
 
-// The limits are those of statistics.md, §6: below, not at.
+// The verdict of the question alone decides what a claim may be called, and its q over the list whether it holds.
 func TestStandings(t *testing.T) {
 	t.Parallel()
 	for _, tt := range []struct {
-		qFor, qAgainst float64
-		want           Standing
+		verdict stat.Verdict
+		ratio   float64
+		listed  float64
+		want    Standing
 	}{
-		{0.0499, 1, Holds}, {0.05, 1, LeansFor}, {0.1999, 1, LeansFor}, {0.20, 1, OpenStill},
-		{1, 0.0499, HoldsNot}, {1, 0.05, LeansOther}, {1, 0.1999, LeansOther}, {1, 0.20, OpenStill}, {0.5, 0.5, OpenStill},
+		{stat.Differs, 2, 0.0499, Holds}, {stat.Differs, 2, 0.05, Settled}, {stat.Differs, 0.5, 0.0499, OppositeHolds}, {stat.Differs, 0.5, 0.3, Settled},
+		{stat.Leans, 2, 0.01, LeansFor}, {stat.Leans, 0.5, 0.3, LeansOther}, {stat.SameForPractice, 1.01, 0.9, Same}, {stat.CannotTell, 2, 0.01, OpenStill},
 	} {
-		if got := stand(tt.qFor, tt.qAgainst); got != tt.want {
-			t.Errorf("q %g for and %g against is %q, want %q", tt.qFor, tt.qAgainst, got, tt.want)
+		a := Answer{Claim: journal.Claim{Direction: journal.More}, Ratio: &tt.ratio, Verdict: tt.verdict}
+		if a.List(&tt.listed, 11); a.Standing != tt.want || a.Asked != 11 {
+			t.Errorf("%s, %g times, q over the list %g is %q, want %q", tt.verdict, tt.ratio, tt.listed, a.Standing, tt.want)
 		}
 	}
 }
@@ -118,19 +122,5 @@ func TestSteps(t *testing.T) {
 		case want != 0 && math.Abs(us-want) > 1e-12:
 			t.Errorf("%s: a step of %g, want %g", f.Key, us, want)
 		}
-	}
-}
-
-// Hours needed are those behind it when the ratio seen is just as sure as
-// planned: z = 1.959964 + 0.841621 (any table of the normal distribution), and four times as many
-// with twice the standard error.
-func TestHoursForARatio(t *testing.T) {
-	t.Parallel()
-	const z = 1.959964 + 0.841621
-	if got := hoursFor(200, 0.3, 0.3*z); math.Abs(got-200) > 1e-3 {
-		t.Errorf("%g hours, want 200", got)
-	}
-	if got := hoursFor(200, 0.6, 0.3*z); math.Abs(got-800) > 1e-2 {
-		t.Errorf("%g hours, want 800", got)
 	}
 }

@@ -13,7 +13,6 @@ import (
 	"rigtally/analytics/answer"
 	"rigtally/analytics/claim"
 	"rigtally/analytics/stat"
-	"rigtally/analytics/stat/regress"
 	"rigtally/internal/units"
 	"rigtally/journal"
 )
@@ -27,10 +26,10 @@ type Evidence struct {
 	Hours     float64
 	PerOuting float64                // hours that a session of the season under review has
 	Claims    claim.Board            // the board's claims, held against this part alone
-	Choices   []analytics.RateAnswer // corrected comparisons; q is adjusted over all of them at once
+	Choices   []analytics.RateAnswer // comparisons, as by themselves
 	Compared  int                    // comparisons in Choices
-	Findings  []Finding              // what is settled, the surest first
-	Open      []Finding              // what can't be told yet or only leans, the nearest to an answer first
+	Findings  []Finding              // what holds among all that the review asks, the surest first
+	Open      []Finding              // what does not, what is settled by itself first, then the nearest to an answer
 }
 
 // Finding is one claim or comparison of the evidence.
@@ -45,36 +44,36 @@ type Finding struct {
 	Ratio   float64         `json:"ratio"`
 	Low     *float64        `json:"ratio_low"` // of the 95% interval
 	High    *float64        `json:"ratio_high"`
-	Q       float64         `json:"q"`                 // two-sided for comparisons, one-sided for claims
-	Leans   bool            `json:"leans"`             // not settled, but q is below 0.20
-	Same    bool            `json:"same_for_practice"` // it makes no odds for practice: the 90% interval lies within 0.80 to 1.25
-	Hours   float64         `json:"hours"`             // behind it
-	// MoreHours are to be fished still, at equal parts, to show a difference as large
-	// as the one seen so far, or the smallest worth planning for; 0 when they have been
-	// fished already, nil when nothing tells. Outings are sessions of that many hours.
+	P       float64         `json:"p"`        // two-sided
+	Q       float64         `json:"q"`        // p adjusted over the comparisons of its own question
+	Verdict stat.Verdict    `json:"verdict"`  // of that question, wherever it is asked
+	QListed float64         `json:"q_listed"` // p adjusted over all that the review asks, of every part of the evidence
+	Hours   float64         `json:"hours"`    // behind it
+	// MoreHours are to be fished still, at the present mix, until it settles; 0 when it has, nil when nothing tells.
+	// Outings are sessions of that many hours.
 	MoreHours *float64 `json:"more_hours"`
 	Outings   *int     `json:"outings"`
 }
+
+// Holds reports whether a finding is settled by its own question and among all that the review asks.
+func (f Finding) Holds() bool { return f.Verdict == stat.Differs && f.QListed < claim.HoldsBelow }
 
 // LevelIsBetter reports whether the finding's own side, or more of its number, is the
 // better one to have.
 func (f Finding) LevelIsBetter() bool { return (f.Ratio > 1) == MoreIsBetter(f.Outcome) }
 
 // choices are the comparisons made of every part: what one ties and how one
-// fishes. Those about a tag are corrected for its length.
-var choices = []struct {
-	outcome, by string
-	given       []string
-}{
-	{"tangles", "junction", []string{"tag-length:linear"}},
-	{"tangles", "facing", []string{"tag-length:linear"}},
-	{"tangles", "stroke", nil},
-	{"hookups", "method", nil},
+// fishes, asked as anywhere else.
+var choices = []struct{ outcome, by string }{
+	{"tangles", "junction"},
+	{"tangles", "facing"},
+	{"tangles", "stroke"},
+	{"hookups", "method"},
 }
 
 // evidence weighs what the angler's sessions and, apart from them, the outfit's
 // have to say.
-func (s *maker) evidence(ctx context.Context, j Keeper, sys units.System) ([]Evidence, error) {
+func (s *maker) evidence(ctx context.Context, j claim.Keeper, sys units.System) ([]Evidence, error) {
 	if s.Totals.Sessions == 0 {
 		return nil, nil
 	}
@@ -92,7 +91,7 @@ func (s *maker) evidence(ctx context.Context, j Keeper, sys units.System) ([]Evi
 			return nil, err
 		}
 	}
-	return list, nil
+	return list, s.list(list)
 }
 
 // part limits a question to an angler, if any, and to the years up to the season's.
@@ -104,7 +103,7 @@ func (s *maker) part(angler string) []journal.Condition {
 	return where
 }
 
-func (s *maker) weigh(ctx context.Context, j Keeper, angler string, claims []journal.Claim, sys units.System) (Evidence, error) {
+func (s *maker) weigh(ctx context.Context, j claim.Keeper, angler string, claims []journal.Claim, sys units.System) (Evidence, error) {
 	e := Evidence{Angler: angler, PerOuting: s.Totals.PerOuting()}
 	where := s.part(angler)
 	err := e.size(ctx, j, where)
@@ -119,8 +118,7 @@ func (s *maker) weigh(ctx context.Context, j Keeper, angler string, claims []jou
 	asked.SetLimit(runtime.GOMAXPROCS(0))
 	for i, c := range choices {
 		asked.Go(func() error {
-			given := append([]string{"angler", "water"}, c.given...)
-			a, err := ratesWhere(ctx, j, analytics.Request{Outcome: c.outcome, By: []string{c.by}, Given: given}, where)
+			a, err := ratesWhere(ctx, j, analytics.Request{Outcome: c.outcome, By: []string{c.by}}, where)
 			if journal.IsInvalid(err) {
 				return nil // nothing of it is left to compare
 			}
@@ -128,10 +126,7 @@ func (s *maker) weigh(ctx context.Context, j Keeper, angler string, claims []jou
 			return err
 		})
 	}
-	if err := asked.Wait(); err != nil {
-		return e, err
-	}
-	return e, e.conclude()
+	return e, asked.Wait()
 }
 
 // ratesWhere is Rates under conditions that are resolved already.
@@ -165,15 +160,20 @@ func (e *Evidence) size(ctx context.Context, j analytics.Asker, where []journal.
 	return nil
 }
 
-// conclude adjusts the comparisons over all choices and sorts what is settled
-// from what is open.
-func (e *Evidence) conclude() error {
+// list adjusts once over everything that the review asks, claims and choices of every part together,
+// and sorts what holds from what is open.
+func (s *maker) list(parts []Evidence) error {
 	var p []*float64
-	for _, a := range e.Choices {
-		for _, g := range a.Groups {
-			p = append(p, nil)
-			if g.Corrected != nil {
-				p[len(p)-1] = g.Corrected.P
+	for _, e := range parts {
+		for _, c := range e.Claims.Claims {
+			p = append(p, c.P)
+		}
+		for _, a := range e.Choices {
+			for _, g := range a.Groups {
+				p = append(p, nil)
+				if g.Corrected != nil {
+					p[len(p)-1] = g.Corrected.P
+				}
 			}
 		}
 	}
@@ -181,23 +181,36 @@ func (e *Evidence) conclude() error {
 	if err != nil {
 		return err
 	}
+	for _, known := range q {
+		if known != nil {
+			s.Asked++
+		}
+	}
+	for i := range parts {
+		q = parts[i].conclude(q, s.Asked)
+	}
+	return nil
+}
+
+// conclude takes from q those of its own claims and choices, and returns the rest. Asked is how many all parts ask.
+func (e *Evidence) conclude(q []*float64, asked int) (rest []*float64) {
+	for i := range e.Claims.Claims {
+		e.Claims.Claims[i].List(q[i], asked)
+		e.addClaim(i)
+	}
+	q = q[len(e.Claims.Claims):]
 	for c, a := range e.Choices {
-		for i := range a.Groups {
-			g := &a.Groups[i]
+		for i, g := range a.Groups {
 			if q[i] != nil {
 				e.Compared++
-				g.Versus.Q, g.Versus.Verdict = q[i], stat.Judge(*q[i], narrow(*g.Corrected))
-				e.addChoice(c, *g)
+				e.addChoice(c, g, *q[i])
 			}
 		}
 		q = q[len(a.Groups):]
 	}
-	for i := range e.Claims.Claims {
-		e.addClaim(i)
-	}
-	slices.SortStableFunc(e.Findings, func(a, b Finding) int { return cmp.Compare(a.Q, b.Q) })
+	slices.SortStableFunc(e.Findings, func(a, b Finding) int { return cmp.Compare(a.QListed, b.QListed) })
 	slices.SortStableFunc(e.Open, func(a, b Finding) int { return cmp.Compare(orLast(a.MoreHours), orLast(b.MoreHours)) })
-	return nil
+	return q
 }
 
 func orLast(hours *float64) float64 {
@@ -207,39 +220,23 @@ func orLast(hours *float64) float64 {
 	return *hours
 }
 
-// narrow is the 90% interval of a corrected ratio.
-func narrow(c analytics.Corrected) stat.Interval {
-	if c.SELog == nil || c.DF == nil {
-		return stat.Interval{High: math.Inf(1)}
-	}
-	return regress.Contrast{Estimate: math.Log(*c.Ratio), SE: *c.SELog, DF: *c.DF}.Ratio(analytics.Equivalence)
-}
-
-func (e *Evidence) addChoice(choice int, g analytics.Group) {
+func (e *Evidence) addChoice(choice int, g analytics.Group, listed float64) {
 	a := e.Choices[choice]
 	ref := a.Groups[a.Reference]
 	f := Finding{Claim: -1, Choice: choice, Outcome: a.Outcome, Factor: a.By[0].Factor,
 		Level: []string{g.Level[0].Word}, Versus: []string{ref.Level[0].Word}, Ratio: *g.Corrected.Ratio, Low: g.Corrected.Low, High: g.Corrected.High,
-		Q: *g.Versus.Q, Hours: g.Hours + ref.Hours, Leans: g.Versus.Verdict == stat.Leans, Same: g.Versus.Verdict == stat.SameForPractice}
-	if more := g.Versus.MoreHours; more != nil {
-		e.plan(&f, *more)
-	}
-	e.add(f, g.Versus.Verdict == stat.Differs)
+		P: *g.Corrected.P, Q: *g.Versus.Q, Verdict: g.Versus.Verdict, QListed: listed, Hours: g.Hours + ref.Hours}
+	e.add(f, g.Versus.MoreHours)
 }
 
 func (e *Evidence) addClaim(i int) {
 	c := e.Claims.Claims[i]
-	if c.Ratio == nil || c.QFor == nil || c.QAgainst == nil {
+	if c.QListed == nil {
 		return
 	}
 	f := Finding{Claim: i, Outcome: c.Outcome, Factor: c.Factor, Step: c.Step, Level: c.Claim.Level, Versus: c.Claim.Versus,
-		Ratio: *c.Ratio, Low: c.Low, High: c.High, Q: min(*c.QFor, *c.QAgainst), Hours: c.Total.Hours,
-		Leans: c.Standing == claim.LeansFor || c.Standing == claim.LeansOther,
-		Same:  slices.ContainsFunc(c.Notes, func(n analytics.Note) bool { return n.Kind == claim.NoteSmallOdds })}
-	if c.HoursNeeded != nil {
-		e.plan(&f, max(0, *c.HoursNeeded-c.Total.Hours))
-	}
-	e.add(f, c.Standing == claim.Holds || c.Standing == claim.HoldsNot)
+		Ratio: *c.Ratio, Low: c.Low, High: c.High, P: *c.P, Q: *c.Q, Verdict: c.Verdict, QListed: *c.QListed, Hours: c.Total.Hours}
+	e.add(f, c.MoreHours)
 }
 
 // plan says how many hours are missing, and in how many outings they are fished.
@@ -251,8 +248,11 @@ func (e *Evidence) plan(f *Finding, hours float64) {
 	}
 }
 
-func (e *Evidence) add(f Finding, settled bool) {
-	if settled {
+func (e *Evidence) add(f Finding, more *float64) {
+	if more != nil {
+		e.plan(&f, *more)
+	}
+	if f.Holds() {
 		e.Findings = append(e.Findings, f)
 	} else {
 		e.Open = append(e.Open, f)

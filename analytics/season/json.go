@@ -31,6 +31,7 @@ func (a Answer) MarshalJSON() ([]byte, error) {
 		"compared": a.Compared,
 		"rigs":     object{"fished": answer.List(a.Rigs.List), "tangles": a.Rigs.Tangles, "hookups": a.Rigs.Hookups, "landed": a.Rigs.Landed},
 		"charts":   answer.Each(a.Charts, a.chartJSON),
+		"asked":    a.Asked,
 		"evidence": answer.Each(a.Evidence, Evidence.json),
 		"cautions": answer.Each(a.Cautions, a.cautionJSON),
 		"quality": object{"logged_late": q.Late, "together": q.Together, "stints_without_minutes": q.Untimed,

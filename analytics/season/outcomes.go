@@ -86,7 +86,7 @@ func (s *maker) unit(se facts.SeasonSession) (string, bool) {
 
 func (s *maker) outcome(out *Outcome) error {
 	f := factor("angler")
-	rows := s.rows.Of(out.Outcome, f, func(se facts.SeasonSession, _ facts.SeasonStint) (journal.Level, bool) {
+	rows := s.rows.Of(out.Outcome, f, nil, func(se facts.SeasonSession, _ facts.SeasonStint) (journal.Level, bool) {
 		name, ok := s.unit(se)
 		return journal.Level{Word: name}, ok
 	})

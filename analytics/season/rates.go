@@ -29,8 +29,11 @@ func outcome(key string) journal.Outcome {
 // rates answers how often an outcome happened in the season by a factor, as Rates
 // would with the season and the angler for filters.
 func (s *maker) rates(o journal.Outcome, f journal.Factor, level func(facts.SeasonSession, facts.SeasonStint) journal.Level) (analytics.RateAnswer, error) {
-	q := journal.Question{Outcome: o, By: []journal.By{{Factor: f}}}
-	rows := s.rows.Of(o, f, func(se facts.SeasonSession, st facts.SeasonStint) (journal.Level, bool) {
+	q, err := analytics.Request{Outcome: o.Key, By: []string{f.Key}}.Question()
+	if err != nil {
+		return analytics.RateAnswer{}, err
+	}
+	rows := s.rows.Of(o, f, q.Given, func(se facts.SeasonSession, st facts.SeasonStint) (journal.Level, bool) {
 		return level(se, st), s.ours(se)
 	})
 	return analytics.RatesOf(rows, q, analytics.Request{Given: []string{analytics.NoGiven}}) // the rows tell of nothing else

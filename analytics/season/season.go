@@ -47,6 +47,7 @@ type Answer struct {
 	Rigs     Rigs
 	Charts   []Chart // of tangles and of fish landed; one with too few sessions is not there
 	Evidence []Evidence
+	Asked    int // questions that all parts of the evidence ask, over which they are adjusted once more
 	Cautions []Caution
 	Quality  Quality
 	Shared   Sharing // what has been left out
@@ -313,7 +314,7 @@ func (s *maker) total() {
 
 // untimedTangles counts the season's stints that a minutes' outcome had to leave out.
 func (s *maker) untimedTangles(o journal.Outcome) int {
-	rows := s.rows.Of(o, factor("season"), func(se facts.SeasonSession, _ facts.SeasonStint) (journal.Level, bool) {
+	rows := s.rows.Of(o, factor("season"), nil, func(se facts.SeasonSession, _ facts.SeasonStint) (journal.Level, bool) {
 		return journal.Level{Number: float64(se.Day.Year), Kind: journal.NumberLevel}, s.ours(se)
 	})
 	return rows.Untimed

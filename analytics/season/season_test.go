@@ -2,12 +2,13 @@ package season
 
 import (
 	"encoding/json"
-	"math"
+	"slices"
 	"testing"
 
 	"rigtally/analytics"
 	"rigtally/analytics/claim"
 	"rigtally/analytics/fixture"
+	"rigtally/analytics/stat"
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/journal/demo"
@@ -114,18 +115,33 @@ func TestSeasonEvidence(t *testing.T) {
 	if a.Year != 2026 { // the demo's last, so that the outfit's evidence is all there is
 		t.Fatalf("season %d", a.Year)
 	}
+	// A question has one verdict: on the board, as a claim of the review, and as the question of rates behind both.
 	for i, c := range all.Claims.Claims {
-		if want := board.Claims[i]; c.Standing != want.Standing || !fixture.Near(*c.Ratio, *want.Ratio) || !fixture.Near(*c.QFor, *want.QFor) {
-			t.Errorf("%q: %s, on the board %s", c.Claim.Words, c.Standing, want.Standing)
+		if want := board.Claims[i]; c.Verdict != want.Verdict || !fixture.Near(*c.Ratio, *want.Ratio) || !fixture.Near(*c.P, *want.P) || !fixture.Near(*c.Q, *want.Q) {
+			t.Errorf("%q: %s, on the board %s", c.Claim.Words, c.Verdict, want.Verdict)
+		}
+		if c.Step != 0 || len(c.Claim.Level)+len(c.Claim.Versus) > 2 {
+			continue
+		}
+		q, err := analytics.Rates(t.Context(), s, analytics.Request{Outcome: c.Claim.Outcome, By: []string{c.Claim.Factor}, Versus: c.Claim.Versus[0], Units: units.Metric})
+		if err != nil {
+			t.Fatal(err)
+		}
+		g := q.Groups[slices.IndexFunc(q.Groups, func(g analytics.Group) bool { return g.Level[0].Word == c.Claim.Level[0] })]
+		f := findingOf(t, all, i)
+		if g.Versus.Verdict != c.Verdict || f.Verdict != c.Verdict || !fixture.Near(*g.Corrected.Ratio, *c.Ratio) || !fixture.Near(*g.Corrected.P, *c.P) || !fixture.Near(*g.Versus.Q, *c.Q) ||
+			!fixture.Near(f.Ratio, *c.Ratio) || !fixture.Near(f.P, *c.P) || !fixture.Near(f.Q, *c.Q) || !fixture.Near(*g.Versus.MoreHours, *c.MoreHours) {
+			t.Errorf("%q: %+v, asked for itself %+v %+v, as a finding %+v", c.Claim.Words, c, g.Corrected, g.Versus, f)
 		}
 	}
-	corrected, err := analytics.Rates(t.Context(), s, analytics.Request{Outcome: "tangles", By: []string{"junction"}, Given: []string{"water", "tag-length:linear"}, Where: []string{"angler=Fen Amberquist"}, Units: units.Metric})
+	corrected, err := analytics.Rates(t.Context(), s, analytics.Request{Outcome: "tangles", By: []string{"junction"}, Where: []string{"angler=Fen Amberquist"}, Units: units.Metric})
 	if err != nil {
 		t.Fatal(err)
 	}
 	for i, g := range own.Choices[0].Groups {
-		if want := corrected.Groups[i].Corrected; want != nil && (math.Abs(*g.Corrected.Ratio-*want.Ratio) > 1e-9**want.Ratio || g.Corrected.P != nil && math.Abs(*g.Corrected.P-*want.P) > 1e-9) {
-			t.Errorf("%s: %g, by itself %g", g.Level[0].Word, *g.Corrected.Ratio, *want.Ratio)
+		want := corrected.Groups[i]
+		if (g.Corrected == nil) != (want.Corrected == nil) || g.Corrected != nil && (!fixture.Near(*g.Corrected.Ratio, *want.Corrected.Ratio) || g.Versus.Verdict != want.Versus.Verdict) {
+			t.Errorf("%s: %+v, by itself %+v", g.Level[0].Word, g.Versus, want.Versus)
 		}
 	}
 	if own.Hours >= all.Hours || own.Sessions >= all.Sessions || own.Sessions == 0 {
@@ -133,11 +149,14 @@ func TestSeasonEvidence(t *testing.T) {
 	}
 	for _, e := range a.Evidence {
 		for _, f := range e.Findings {
-			if !(f.Q < 0.05) {
-				t.Errorf("%v: settled with q %g", e, f.Q)
+			if !(f.Q < 0.05 && f.QListed < 0.05) || f.Verdict != stat.Differs {
+				t.Errorf("%v: holds with q %g, over the list %g", e, f.Q, f.QListed)
 			}
 		}
 		for _, f := range e.Open {
+			if f.Holds() {
+				t.Errorf("%v holds and is open", f)
+			}
 			if f.MoreHours == nil {
 				continue
 			}
@@ -146,6 +165,18 @@ func TestSeasonEvidence(t *testing.T) {
 			}
 		}
 	}
+}
+
+// findingOf is what a claim of the evidence became.
+func findingOf(t *testing.T, e Evidence, claim int) Finding {
+	t.Helper()
+	for _, f := range slices.Concat(e.Findings, e.Open) {
+		if f.Claim == claim {
+			return f
+		}
+	}
+	t.Fatalf("claim %d is no finding", claim)
+	return Finding{}
 }
 
 // An empty journal, an empty year, an angler who never fished and a season of one

@@ -135,6 +135,9 @@ func (m *merge) take(held journal.Contents) {
 
 	// Every journal starts with the same claims and rule sets, so where one side has left one as it was, the
 	// other side's change holds.
+	for i := range c.Claims {
+		c.Claims[i].Renew()
+	}
 	startClaims, startRules := journal.StartingClaims(), journal.StartingRules()
 	untouched := func(c journal.Claim) bool { return slices.ContainsFunc(startClaims, c.Equal) }
 	words := func(c journal.Claim) string { return c.Words }

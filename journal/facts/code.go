@@ -195,15 +195,16 @@ func (c *coded) codeRigs(onRig, onFly conditions) {
 func (c *coded) codeSessions(where conditions) {
 	if len(c.ofSess) == 0 {
 		c.set(&c.sessSets, nil, nil)
-		if len(where) == 0 {
+		if len(where) == 0 && c.q.Since.IsZero() {
 			return
 		}
 	}
+	since := packDay(c.q.Since)
 	c.sessions = make([]int32, len(c.Facts.sessions))
 	var s journal.Setting
 	for i := range c.sessions {
 		c.sessions[i] = unasked
-		if c.isGone(i) {
+		if c.isGone(i) || c.Facts.sessions[i].day < since {
 			continue
 		}
 		if c.place(&s, i); where.hold(&s) {

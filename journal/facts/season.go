@@ -104,12 +104,26 @@ func (f *Facts) count(o journal.Outcome, row int32) (events, exposure float64, r
 }
 
 // Of returns the rows of an outcome over whole rigs, as Facts.Rows would, divided
-// by the level that each stint is given; a stint that is given none is left out.
-func (r SeasonRows) Of(o journal.Outcome, f journal.Factor, level func(SeasonSession, SeasonStint) (journal.Level, bool)) *Rows {
-	column := Column{Factor: f}
-	cells := map[journal.Level]int32{}
+// by the level that each stint is given; a stint that is given none is left out. Given are factors that
+// are words of who fished or where.
+func (r SeasonRows) Of(o journal.Outcome, f journal.Factor, given []journal.Factor, level func(SeasonSession, SeasonStint) (journal.Level, bool)) *Rows {
+	columns := make([]Column, 1+len(given))
+	places := make([]map[journal.Level]int32, len(columns)) // of the levels of each
+	columns[0].Factor = f
+	for i, g := range given {
+		columns[1+i].Factor = g
+	}
+	for i := range places {
+		places[i] = map[journal.Level]int32{}
+	}
+	type kind struct {
+		level  journal.Level
+		angler string
+		water  string
+	}
+	cells := map[kind]int32{}
 	sessions, count := make([]int32, len(r.Sessions)), int32(0) // one more than the number of each that is used
-	var last journal.Level
+	var last kind
 	c := int32(unknown)
 	var hours, events, exposure []float64
 	var cell, session []int32
@@ -117,19 +131,30 @@ func (r SeasonRows) Of(o journal.Outcome, f journal.Factor, level func(SeasonSes
 	terms := o.Terms()
 	untold := 0.0
 	for _, s := range r.Stints {
-		l, ok := level(r.Sessions[s.Session], s)
+		se := r.Sessions[s.Session]
+		l, ok := level(se, s)
 		if !ok {
 			continue
 		}
-		if c == unknown || l != last {
+		key := kind{level: l}
+		if len(given) > 0 {
+			key.angler, key.water = se.Angler, se.Water
+		}
+		if c == unknown || key != last {
 			var known bool
-			if c, known = cells[l]; !known {
+			if c, known = cells[key]; !known {
 				c = int32(len(hours))
-				cells[l] = c
+				cells[key] = c
 				hours = append(hours, 0)
-				column.Levels, column.Of = append(column.Levels, l), append(column.Of, c)
+				setting := journal.Setting{Angler: se.Angler, Water: se.Water}
+				for i := range columns {
+					if i > 0 {
+						l = journal.Level{Word: given[i-1].Word(&setting)}
+					}
+					columns[i].take(places[i], l)
+				}
 			}
-			last = l
+			last = key
 		}
 		if s.Minutes != nil {
 			hours[c] += *s.Minutes / 60
@@ -150,10 +175,21 @@ func (r SeasonRows) Of(o journal.Outcome, f journal.Factor, level func(SeasonSes
 		events, exposure = append(events, k), append(exposure, t)
 		untold += detail(&found, o.Key, terms.Untold, s.Recorded, &r.facts.ofStint, s.row)
 	}
-	rows := NewRows([]Column{column}, nil, hours, cell, session, events, exposure)
+	rows := NewRows(columns[:1], columns[1:], hours, cell, session, events, exposure)
 	rows.LeftOut, rows.Untimed, rows.Untold = found.LeftOut, found.LeftOut[journal.NotAllTimed], int(untold)
 	rows.Assumed, rows.AsFair = found.Assumed, found.AsFair
 	return rows
+}
+
+// take gives the next cell a level.
+func (c *Column) take(places map[journal.Level]int32, l journal.Level) {
+	at, known := places[l]
+	if !known {
+		at = int32(len(c.Levels))
+		places[l] = at
+		c.Levels = append(c.Levels, l)
+	}
+	c.Of = append(c.Of, at)
 }
 
 // detail notes what was not told of a stint that is used, and returns how many of its events

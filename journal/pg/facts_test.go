@@ -336,7 +336,7 @@ func TestSeasonRowsAreThoseOfQuestions(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		got := rows.Of(o, angler, func(se facts.SeasonSession, _ facts.SeasonStint) (journal.Level, bool) {
+		got := rows.Of(o, angler, nil, func(se facts.SeasonSession, _ facts.SeasonStint) (journal.Level, bool) {
 			return journal.Level{Word: se.Angler}, true
 		})
 		if got.Stints != asked.Stints || got.Sessions != asked.Sessions || got.Untimed != asked.Untimed || fmt.Sprint(got.LeftOut) != fmt.Sprint(asked.LeftOut) {

@@ -203,3 +203,30 @@ func TestFilters(t *testing.T) {
 		}
 	}
 }
+
+// A question since a day leaves out the sessions before it, and counts those of the day itself.
+func TestSinceADay(t *testing.T) {
+	t.Parallel()
+	b := newBench(t)
+	b.store1(t, b.session(t, journaltest.May1, new(60.0), journaltest.Tangles(3)))
+	b.store1(t, b.session(t, journal.Date{Year: 2026, Month: 5, Day: 2}, new(30.0), journaltest.Tangles(1)))
+	o, err := journal.OutcomeByKey("tangles")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for day, want := range map[int]float64{1: 4, 2: 1, 3: 0} {
+		for _, by := range [][]journal.By{nil, {by(t, "angler")}} {
+			a, err := b.store.Ask(t.Context(), journal.Question{Outcome: o, By: by, Since: journal.Date{Year: 2026, Month: 5, Day: day}})
+			if err != nil {
+				t.Fatal(err)
+			}
+			events := 0.0
+			for _, g := range a.Groups {
+				events += g.K
+			}
+			if events != want {
+				t.Errorf("since 2026-05-%02d: %g tangles, want %g", day, events, want)
+			}
+		}
+	}
+}

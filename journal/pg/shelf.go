@@ -256,14 +256,7 @@ var claims = &shelf[journal.Claim]{
 	start: journal.StartingClaims,
 	mark:  func(c *journal.Claim) marks { return marks{c.ID, &c.Version, &c.CreatedAt, &c.RetiredAt} },
 	equal: journal.Claim.Equal,
-	carry: func(c, held *journal.Claim) {
-		if held == nil {
-			return
-		}
-		if c.Source = held.Source; !c.States(*held) {
-			c.Source = journal.OwnClaim
-		}
-	},
+	carry: func(c, held *journal.Claim) { c.Succeed(held, time.Now()) },
 }
 
 // Claims lists every claim, the retired ones too, oldest first. The first use
@@ -278,7 +271,8 @@ func (s *Store) ClaimByID(ctx context.Context, id journal.ID) (journal.Claim, er
 // SaveClaim adds a claim, or changes the one of the same id, and returns it as
 // stored. A change must carry the version that was edited, and is a Conflict when
 // the journal holds another. It keeps when the claim was added and whether it is
-// retired; when it states something else, it is the user's own from then on.
+// retired; when it states something else, it is the user's own from then on, and when it asks
+// something else, it was stated then.
 func (s *Store) SaveClaim(ctx context.Context, c journal.Claim) (journal.Claim, error) {
 	return save(ctx, s, claims, c)
 }

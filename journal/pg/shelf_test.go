@@ -7,6 +7,7 @@ import (
 	"strings"
 	"sync"
 	"testing"
+	"time"
 
 	"rigtally/journal"
 	"rigtally/journal/journaltest"
@@ -160,7 +161,7 @@ func TestTheStartingBoardIsValid(t *testing.T) {
 		if err := c.Validate(); err != nil {
 			t.Errorf("%s: %v", c.Words, err)
 		}
-		if c.Source != journal.CommonPractice || c.Retired() || ids[c.ID] || len(c.Given) == 0 {
+		if c.Source != journal.CommonPractice || c.Retired() || ids[c.ID] || len(c.Given) != 0 {
 			t.Errorf("%s: source %q, retired %v, id %s, given %v", c.Words, c.Source, c.Retired(), c.ID, c.Given)
 		}
 		ids[c.ID] = true
@@ -211,8 +212,8 @@ func TestClaimsAreAddedChangedRetiredAndRestored(t *testing.T) {
 	c.Given = []string{"angler", "TAG-length:linear"}
 	saved := saveClaim(t, s, c)
 	want := ownClaim(t)
-	want.ID, want.Source, want.CreatedAt = c.ID, journal.OwnClaim, saved.CreatedAt
-	if !saved.Equal(want) || saved.CreatedAt.IsZero() {
+	want.ID, want.Source, want.CreatedAt, want.StatedAt = c.ID, journal.OwnClaim, saved.CreatedAt, saved.StatedAt
+	if !saved.Equal(want) || saved.CreatedAt.IsZero() || saved.StatedAt == nil || saved.CreatedAt.Sub(*saved.StatedAt) > time.Second {
 		t.Fatalf("saved %+v, want %+v", saved, want)
 	}
 	if twice := saveClaim(t, s, c); !twice.Equal(saved) {
@@ -266,6 +267,59 @@ func TestAChangedClaimIsOnesOwn(t *testing.T) {
 	c.Level = journal.StartingClaims()[2].Level
 	if saved := saveClaim(t, s, c); saved.Source != journal.OwnClaim {
 		t.Errorf("changed back it is %q", saved.Source)
+	}
+}
+
+// A claim was stated when it began to ask what it asks: new words leave that as it was, another direction does not.
+func TestWhenAClaimWasStated(t *testing.T) {
+	t.Parallel()
+	s := journaltest.Store(t)
+	c := ownClaim(t)
+	c.StatedAt = new(time.Date(2026, 3, 1, 12, 0, 0, 0, time.UTC))
+	c = saveClaim(t, s, c)
+	if c.StatedAt.Month() != time.March {
+		t.Fatalf("stated %v", c.StatedAt)
+	}
+	c.Words, c.StatedAt = "Loops are trouble", nil
+	if c = saveClaim(t, s, c); c.StatedAt == nil || c.StatedAt.Month() != time.March {
+		t.Errorf("in other words: stated %v", c.StatedAt)
+	}
+	c.Direction = journal.Less
+	if c = saveClaim(t, s, c); time.Since(*c.StatedAt) > time.Hour {
+		t.Errorf("turned round: stated %v", c.StatedAt)
+	}
+	start := claims(t, s)[0]
+	if start.StatedAt != nil {
+		t.Errorf("a claim of the starting board was stated %v", start.StatedAt)
+	}
+	start.Direction = journal.Less
+	if start = saveClaim(t, s, start); start.StatedAt == nil {
+		t.Error("a starting claim turned round was never stated")
+	}
+}
+
+// A claim of the starting board as it was kept before its givens went is renewed, one that was edited is not.
+func TestStartingClaimsAreRenewed(t *testing.T) {
+	t.Parallel()
+	former := journal.StartingClaims()[3]
+	former.Given = []string{"angler", "junction", "tippet"}
+	former.Normalize()
+	edited := former
+	edited.Given = []string{"angler"}
+	former.Renew()
+	edited.Renew()
+	if former.Given != nil || !former.Equal(journal.StartingClaims()[3]) || edited.Given == nil {
+		t.Errorf("renewed %v, edited %v", former.Given, edited.Given)
+	}
+	none := journal.StartingClaims()[3]
+	none.Given = []string{"None"}
+	none.Normalize()
+	if err := none.Validate(); err != nil || none.Given[0] != journal.NoGiven {
+		t.Errorf("%v: %v", none.Given, err)
+	}
+	none.Given = []string{"none", "angler"}
+	if err := none.Validate(); !journal.IsInvalid(err) {
+		t.Errorf("none and the angler: %v", err)
 	}
 }
 

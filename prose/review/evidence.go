@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"rigtally/analytics/season"
+	"rigtally/analytics/stat"
 	"rigtally/journal"
 	"rigtally/prose"
 )
@@ -107,10 +108,10 @@ func (w reviewer) finding(e season.Evidence, f season.Finding) string {
 	if given := w.given(e, f); len(given) > 0 {
 		text += ", " + prose.Listed(given) + " held equal"
 	}
-	text += fmt.Sprintf("; %s, q %s", prose.FishedHours(f.Hours), prose.PValue(f.Q))
+	text += fmt.Sprintf("; %s, q %s, and %s among all %d", prose.FishedHours(f.Hours), prose.PValue(f.Q), prose.PValue(f.QListed), w.a.Asked)
 	if f.Claim >= 0 {
-		if words := e.Claims.Claims[f.Claim].Claim.Words; words != "" {
-			text += fmt.Sprintf(" (the claim “%s” %s)", words, e.Claims.Claims[f.Claim].Standing)
+		if c := e.Claims.Claims[f.Claim]; c.Claim.Words != "" {
+			text += fmt.Sprintf(" (of the claim “%s”: %s)", c.Claim.Words, prose.ClaimStanding(c))
 		}
 	}
 	return text + "."
@@ -128,7 +129,7 @@ func timesOf(f season.Finding) string {
 func (w reviewer) given(e season.Evidence, f season.Finding) []string {
 	var given []string
 	if f.Claim >= 0 {
-		given = prose.Givens(e.Claims.Claims[f.Claim].Claim.Given)
+		given = prose.ClaimGivens(e.Claims.Claims[f.Claim])
 	} else {
 		for _, g := range e.Choices[f.Choice].Given {
 			given = append(given, strings.ToLower(g.Factor.Title))
@@ -171,7 +172,7 @@ func (w reviewer) supported() Section {
 		case e.Claims.Tested+e.Compared == 0:
 			list = []Item{{Head: "nothing to test yet", Lines: []string{"Too few sessions, or too little that differs between them, to compare one way of rigging with another."}}}
 		case len(list) == 0:
-			list = []Item{{Head: "nothing yet", Lines: []string{fmt.Sprintf("%s were tested at once; none is settled for a change of rig.", prose.Capital(w.tests(e)))}}}
+			list = []Item{{Head: "nothing yet", Lines: []string{fmt.Sprintf("Of %s none stands out among all that was asked%s.", w.tests(e), besides(e))}}}
 		}
 		if known := w.settledBesides(e); len(known.Lines) > 0 {
 			list = append(list, known)
@@ -189,6 +190,20 @@ func (w reviewer) supported() Section {
 		s.After = []string{"Each is about one outcome alone: what tangles less may also fish less. And rigs were chosen for the day, not drawn at random; a planned trial is how to settle a doubt."}
 	}
 	return s
+}
+
+// besides counts what is settled by itself, but not among all that was asked.
+func besides(e season.Evidence) string {
+	n := 0
+	for _, f := range e.Open {
+		if f.Verdict == stat.Differs {
+			n++
+		}
+	}
+	if n == 0 {
+		return ""
+	}
+	return fmt.Sprintf("; %s by itself (see what it can’t tell yet)", prose.Number(n)+prose.Verb(n, " is settled", " are settled"))
 }
 
 // settledBesides is what is settled about the days, which nobody can change.
@@ -212,7 +227,7 @@ func (w reviewer) tested() string {
 	for _, e := range w.a.Evidence {
 		parts = append(parts, fmt.Sprintf("%s of %s sessions", w.tests(e), whose(e)))
 	}
-	return fmt.Sprintf("Tested at once, and adjusted for that: %s. What is settled is listed here, surest first; it rests on all seasons up to %d.", prose.Listed(parts), w.a.Year)
+	return fmt.Sprintf("Asked at once, and adjusted for that together: %s. What is settled by itself and stands out among all %d is listed here, surest first; it rests on all seasons up to %d. Where nothing makes a difference, at most six reviews in a hundred list anything.", prose.Listed(parts), w.a.Asked, w.a.Year)
 }
 
 // mostOpen is how many open questions are worth a reader's time.
@@ -225,11 +240,11 @@ func (w reviewer) open() Section {
 		if len(e.Open) == 0 {
 			continue
 		}
-		table := Table{Caption: "In " + w.part(e), Words: 2, Head: []string{"Question", "Against", "Times so far", "95% interval", "q", "So far", "Hours still needed", "Sessions"}}
+		table := Table{Caption: "In " + w.part(e), Words: 2, Head: []string{"Question", "Against", "Times so far", "95% interval", "q", "So far", "Needed still", "Sessions"}}
 		left, same := 0, 0
 		for _, f := range e.Open {
 			switch {
-			case f.Same:
+			case f.Verdict == stat.SameForPractice:
 				same++
 			case f.MoreHours == nil:
 				left++
@@ -272,7 +287,7 @@ func restOpen(left, same int) string {
 
 // nearest says which question is the nearest to an answer.
 func (w reviewer) nearest() string {
-	text := "An open question is not a no. Hours needed would show a difference as large as the one seen so far, or of one half more where that is smaller, four times in five, fished half and half."
+	text := "An open question is not a no. Needed still are the hours at the present mix that would show a difference as large as the one believed so far, or of one half more where that is smaller, four times in five."
 	per := w.a.Totals.PerOuting()
 	if per > 0 {
 		text += fmt.Sprintf(" A session is taken as %s, as this season.", prose.FishedHours(per))
@@ -290,7 +305,10 @@ func (w reviewer) openRow(f season.Finding) []string {
 	if f.Low != nil && f.High != nil {
 		interval = prose.RatioSpan(*f.Low, *f.High)
 	}
-	if f.Leans {
+	switch f.Verdict {
+	case stat.Differs:
+		so = fmt.Sprintf("settled by itself, one of %d asked", w.a.Asked)
+	case stat.Leans:
 		so = "leans, not settled"
 	}
 	if f.Outings != nil && *f.Outings < 10_000 { // more than a life of fishing is no number
@@ -298,7 +316,7 @@ func (w reviewer) openRow(f season.Finding) []string {
 	}
 	more := prose.AboutHours(*f.MoreHours)
 	if *f.MoreHours < 1 {
-		more, outings = "fished already", "–"
+		more, outings = "none", "–"
 	}
 	return []string{what, against, prose.Ratio(f.Ratio), interval, prose.PValue(f.Q), so, more, outings}
 }

@@ -34,7 +34,7 @@ func (s *pages) claim() page.Editor[journal.Claim] {
 	return page.Editor[journal.Claim]{
 		Desk: s.Desk, Tab: "claims", Template: "claim", Add: "Add a claim", Change: "Change a claim",
 		Fresh: func(id journal.ID, _ journal.Outfit) journal.Claim {
-			return journal.Claim{ID: id, Direction: journal.More, Given: []string{"angler", "water"}}
+			return journal.Claim{ID: id, Direction: journal.More}
 		},
 		Held: func(r *http.Request) (journal.Claim, error) { return page.At(r, s.Store.ClaimByID) },
 		Fill: fillClaim,
@@ -92,6 +92,9 @@ func (s *pages) newClaimPage(ctx context.Context, e page.Entry[journal.Claim]) (
 			p.Alike = append(p.Alike, strings.ToLower(b.Text))
 		}
 	}
+	if p.Alike == nil {
+		p.Alike = []string{"angler and water, as in every question"}
+	}
 	return p, nil
 }
 
@@ -122,10 +125,10 @@ func (s *pages) claimSides(ctx context.Context, f *form.Form, p *claimPage) erro
 	return nil
 }
 
-// claimGivens lists what may be held alike. A number that enters as a straight
+// claimGivens lists what may be held alike, nothing first. A number that enters as a straight
 // line stays so.
 func claimGivens(f *form.Form, held []string) []form.Option {
-	var list []form.Option
+	list := []form.Option{{Value: journal.NoGiven, Text: "Nothing"}}
 	for _, factor := range journal.Factors() {
 		if factor.Key == f.Text("factor") {
 			continue

@@ -35,12 +35,13 @@ type claimsPage struct {
 // claimView is a claim on the board.
 type claimView struct {
 	journal.Claim
-	Standing     claim.Standing
+	Standing     string
 	Mark         template.HTML // of its standing
 	Test         string
 	Ratio        string
 	Drawn        template.HTML // the ratio in its interval, if there is one
-	Hours, Need  string
+	Hours, More  string
+	Late         string // that it was written after its evidence
 	Sides, Notes []string
 	Finding      string // address of the question behind it
 	Curve        bool   // it is a curve
@@ -59,7 +60,7 @@ func (s *pages) claims(w http.ResponseWriter, r *http.Request, f page.Frame) err
 	for i, a := range board.Claims {
 		v := newClaimView(a, f.Units)
 		if c := drawn[i]; c != nil {
-			v.Drawn = c.SVG("Chart: " + v.Ratio + "; " + string(a.Standing) + ".")
+			v.Drawn = c.SVG("Chart: " + v.Ratio + "; " + v.Standing + ".")
 		}
 		p.Claims = append(p.Claims, v)
 	}
@@ -72,11 +73,11 @@ func (s *pages) claims(w http.ResponseWriter, r *http.Request, f page.Frame) err
 }
 
 func newClaimView(a claim.Answer, sys units.System) claimView {
-	v := claimView{Claim: a.Claim, Standing: a.Standing, Mark: charts.StandingKey(a.Standing).Sign(),
-		Test: prose.Capital(prose.ClaimTest(a.Claim, a.Outcome, a.Factor, sys)), Hours: prose.ClaimHours(a), Need: prose.ClaimNeed(a),
+	v := claimView{Claim: a.Claim, Standing: prose.ClaimStanding(a), Mark: charts.StandingKey(a.Standing).Sign(),
+		Test: prose.Capital(prose.ClaimTest(a, sys)), Hours: prose.ClaimHours(a), More: prose.ClaimMore(a), Late: prose.ClaimLate(a),
 		Sides: prose.ClaimSides(a), Notes: prose.ClaimNotes(a), Finding: claimQuestion(a.Claim, sys), Curve: a.Step != 0}
-	if a.QFor != nil && a.QAgainst != nil {
-		v.Q = fmt.Sprintf("q for it %s, against it %s", prose.PValue(*a.QFor), prose.PValue(*a.QAgainst))
+	if a.QListed != nil {
+		v.Q = fmt.Sprintf("q %s among the comparisons of its own question, %s among all %d claims", prose.PValue(*a.Q), prose.PValue(*a.QListed), a.Asked)
 	}
 	if a.Ratio == nil {
 		v.Doubt = "No ratio yet."
@@ -92,7 +93,10 @@ func newClaimView(a claim.Answer, sys units.System) claimView {
 // claimQuestion is the address of the question that is behind a claim: for a
 // number its curve, for words what each has.
 func claimQuestion(c journal.Claim, sys units.System) string {
-	said := map[string][]string{"outcome": {c.Outcome}, "given": c.Given}
+	said := map[string][]string{"outcome": {c.Outcome}}
+	if len(c.Given) > 0 {
+		said["given"] = c.Given
+	}
 	if len(c.Versus) == 0 {
 		said["over"] = []string{c.Factor}
 		return questions.CurveURL(said)
