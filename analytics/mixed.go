@@ -20,10 +20,24 @@ import (
 // itself is drawn at the mean of the givens' columns, which for a curved scale is lower.
 type Mixed struct {
 	fit          *Regression
+	belief       *curveBelief
 	mix          mixture
 	times, level float64
 	slope        []float64 // what the log of the level changes by with each coefficient
 	wide         float64   // what draws of the coefficients are stretched by
+	share        float64   // of the curve's coefficients: 1, or what is believed of them
+}
+
+// Believed is the curve drawn towards a straight one by its prior, as a bet takes it; nil where nothing
+// can be bet on (CurveAnswer.Bet).
+func (m *Mixed) Believed() *Mixed {
+	if m.belief == nil {
+		return nil
+	}
+	b := *m
+	b.share = m.belief.share
+	b.wide *= math.Sqrt(m.belief.share)
+	return &b
 }
 
 // MixedCurve is Curve, and the curve at the level of the journal's own mix, times some number; nil
@@ -33,7 +47,7 @@ func MixedCurve(ctx context.Context, journalOf Asker, r CurveRequest, times floa
 	if err != nil || f == nil {
 		return a, nil, err
 	}
-	m := &Mixed{fit: f, mix: f.mix(), times: times}
+	m := &Mixed{fit: f, belief: a.belief, mix: f.mix(), times: times, share: 1}
 	m.level = m.mix.level(f.fit.Coef) * times
 	m.slope = m.mix.slope(f.fit.Coef, f.cells.P)
 	for _, left := range f.fit.Aliased {
@@ -51,16 +65,10 @@ func (m *Mixed) Sure() bool { return m.wide > 0 }
 // of the coefficients: they take the wider of two variances and Student's t. It is 0 where one of
 // the points within the middle nine tenths of what was fished has none.
 func (m *Mixed) widening(a *CurveAnswer) (float64, error) {
-	total := 0.0
-	for _, r := range a.Rug {
-		total += r.Exposure
-	}
-	widest, below, i := 0.0, 0.0, 0
+	low, high := FishedRange(a.Rug, FishedShare)
+	widest := 0.0
 	for _, p := range a.Points {
-		for ; i < len(a.Rug) && a.Rug[i].At < p.At; i++ {
-			below += a.Rug[i].Exposure
-		}
-		if below < 0.05*total || below > 0.95*total {
+		if p.At < low || p.At > high {
 			continue
 		}
 		c := m.row(p.At)
@@ -90,7 +98,7 @@ func (m *Mixed) row(v float64) []float64 {
 func (m *Mixed) At(v float64) float64 {
 	sum := 0.0
 	for j, x := range m.fit.asked.row(v) {
-		sum += x * m.fit.fit.Coef[m.fit.first+j]
+		sum += x * m.share * m.fit.fit.Coef[m.fit.first+j]
 	}
 	return m.level * math.Exp(bounded(sum))
 }

@@ -189,7 +189,7 @@ func claimSettled(a claim.Answer) string {
 	if a.SpeaksFor() {
 		way = "as the claim says"
 	}
-	return fmt.Sprintf("By itself this is settled, %s. Of %d questions asked at once some come out so by chance alone, and among them it does not stand out enough.", way, a.Asked)
+	return fmt.Sprintf("By itself this is settled, %s. Of %d questions asked at once some come out so though nothing is behind them, and among them it does not stand out enough.", way, a.Asked)
 }
 
 // claimStated says that a claim was written after the evidence, and what came after it.

@@ -395,11 +395,11 @@ func planNote(a plan.Answer, n plan.Note, sys units.System) string {
 	length := func(mm float64) string { return rough(mm, sys) }
 	return map[plan.NoteKind]string{
 		plan.NoteGuess:          "The tangles are what you typed in. A plan can’t be surer than that, so it has no band.",
-		plan.NoteBeyond:         fmt.Sprintf("Tags were fished, or rates given, from %s to %s. Lengths that need more than that are drawn and marked, but never called the best.", length(n.Value), length(n.Other)),
+		plan.NoteBeyond:         fmt.Sprintf("Nearly all was fished, or rates are given, from %s to %s. Lengths beyond that are drawn and marked, but never called the best.", length(n.Value), length(n.Other)),
 		plan.NoteRaised:         fmt.Sprintf("The shortest tag that fishes is common practice’s %s, but none shorter than %s was fished here; the plan stops there.", length(plan.PracticeLeastTagMM), length(n.Value)),
 		plan.NoteConstantBreaks: Plural(n.Count, "break is", "breaks are") + " too few to say how breaks change with length: they count the same at every length.",
 		plan.NoteNoBreaks:       fmt.Sprintf("No junction broke in the %s hours in the journal, so breaks cost nothing here.", exposure(n.Value)),
-		plan.NoteAtEnd:          "The best is the longest that has been fished: a longer one may be better still.",
+		plan.NoteAtEnd:          "The best is the longest of those fished enough to tell: a longer one may be better still.",
 		plan.NoteAtStart:        "The best is the shortest that still fishes: a shorter limit may be better still.",
 		plan.NoteUnsettled:      fmt.Sprintf("Can’t tell yet whether length makes a difference to tangles (p %s), so this plan may lean on a difference that is none.", equals(n.Value)),
 	}[n.Kind]

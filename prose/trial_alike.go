@@ -82,11 +82,8 @@ func TrialTreatment(a trial.Answer) table.Table {
 		})
 	}
 	c.Said("p", "p", func(v trial.Check) string {
-		switch {
-		case v.P == nil:
+		if v.P == nil {
 			return "–"
-		case *v.P > 0.99:
-			return ">0.99"
 		}
 		return PValue(*v.P)
 	})

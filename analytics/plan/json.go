@@ -27,8 +27,8 @@ func (a Answer) MarshalJSON() ([]byte, error) {
 	if a.Best >= 0 && a.Best < len(a.Points) {
 		best = &bestJSON{a.Points[a.Best], a.From, a.To, a.Tippet}
 	}
-	return json.Marshal(map[string]any{"given": answer.List(a.Given), "inputs": answer.List(a.Inputs), "tangles": a.Tangles, "breaks": a.Breaks,
-		"break_gives_fresh_tag": a.Anew, "points": answer.List(a.Points), "best": best, "moves": answer.Each(a.Moves, Move.json), "notes": answer.List(a.Notes)})
+	return json.Marshal(map[string]any{"version": 2, "given": answer.List(a.Given), "inputs": answer.List(a.Inputs), "tangles": a.Tangles, "breaks": a.Breaks,
+		"break_gives_fresh_tag": a.Anew, "points": answer.List(a.Points), "best": best, "bet": a.Bet, "moves": answer.Each(a.Moves, Move.json), "notes": answer.List(a.Notes)})
 }
 
 func (v Move) json() any {

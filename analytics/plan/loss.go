@@ -60,8 +60,9 @@ func (m model) loss(mm float64) (l wear.Loss, ok bool, err error) {
 	return l, true, err
 }
 
-// lose fills the points and marks those that need lengths outside low to high.
+// lose fills the points and marks those that need lengths outside low to high, or are themselves hardly fished.
 func (a *Answer) lose(m model, at []float64, low, high float64) error {
+	from, to := max(m.tangles.from, m.breaks.from), min(m.tangles.to, m.breaks.to)
 	const slack = 1e-6 // mm
 	beyond := 0
 	for _, mm := range at {
@@ -73,7 +74,7 @@ func (a *Answer) lose(m model, at []float64, low, high float64) error {
 			continue
 		}
 		p := Point{LengthMM: mm, Changes: l.Changes, Tangles: l.Trouble, Breaks: l.Failure, Renewal: l.Renewal, Loss: l.Total()}
-		if mm > high+slack || mm-float64(l.Changes)*m.waste < low-slack {
+		if mm > min(high, to)+slack || mm < from-slack || mm-float64(l.Changes)*m.waste < low-slack {
 			p.Beyond = true
 			beyond++
 		}
@@ -81,9 +82,9 @@ func (a *Answer) lose(m model, at []float64, low, high float64) error {
 	}
 	switch {
 	case len(a.Points) == 0 || beyond == len(a.Points):
-		a.note(NoteAllBeyond, beyond, low, high)
+		a.note(NoteAllBeyond, beyond, max(low, from), min(high, to))
 	case beyond > 0:
-		a.note(NoteBeyond, beyond, low, high)
+		a.note(NoteBeyond, beyond, max(low, from), min(high, to))
 	}
 	return nil
 }
@@ -106,6 +107,16 @@ func (a *Answer) spread(m model) error {
 	if m.tangles.draws == nil {
 		return nil
 	}
+	losses, err := a.losses(m, tangles, breaks, place)
+	if err != nil {
+		return err
+	}
+	a.chances(losses)
+	return nil
+}
+
+// losses are those of each point in each draw.
+func (a *Answer) losses(m model, tangles, breaks [][]float64, place [][]int) ([][]float64, error) {
 	losses := make([][]float64, len(a.Points))
 	for i := range a.Points {
 		losses[i] = make([]float64, draws)
@@ -116,12 +127,52 @@ func (a *Answer) spread(m model) error {
 			}
 			l, err := m.wear().Loss(t, b, m.cost)
 			if err != nil {
-				return err
+				return nil, err
 			}
 			losses[i][k] = l.Total()
 		}
 	}
-	a.chances(losses)
+	return losses, nil
+}
+
+// bet says how likely the best point loses less than the length that is fished most, under the prior
+// of the curve of tangles.
+func (a *Answer) bet(m model) error {
+	if a.Best < 0 || m.tangles.believed == nil || m.tangles.believed.draws == nil {
+		return nil
+	}
+	usual := 0
+	for i, p := range a.Points {
+		if math.Abs(p.LengthMM-m.tangles.usual) < math.Abs(a.Points[usual].LengthMM-m.tangles.usual) {
+			usual = i
+		}
+	}
+	if usual == a.Best {
+		return nil
+	}
+	lengths, place, err := a.lengths(m)
+	if err != nil {
+		return err
+	}
+	tangles, err := m.tangles.believed.over(lengths)
+	if err != nil {
+		return err
+	}
+	breaks, err := m.breaks.over(lengths)
+	if err != nil {
+		return err
+	}
+	losses, err := a.losses(m, tangles, breaks, place)
+	if err != nil {
+		return err
+	}
+	better := 0.0
+	for k := range draws {
+		if losses[a.Best][k] < losses[usual][k] {
+			better++
+		}
+	}
+	a.Bet = &analytics.CurveBet{At: a.Points[a.Best].LengthMM, Against: a.Points[usual].LengthMM, Chance: better / draws, Prior: a.Tangles.Curve.Bet.Prior}
 	return nil
 }
 
@@ -216,6 +267,15 @@ func (a *Answer) chances(losses [][]float64) {
 	}
 }
 
+// better reports whether a point is rather the best: by its chance to lose least, where that is known, so that
+// the one named and the chances agree.
+func (a *Answer) better(p, other Point) bool {
+	if p.Best != nil && other.Best != nil && *p.Best != *other.Best {
+		return *p.Best > *other.Best
+	}
+	return p.Loss < other.Loss
+}
+
 // choose finds the best point and the range about it that is as good.
 func (a *Answer) choose() {
 	first, last := -1, -1
@@ -227,7 +287,7 @@ func (a *Answer) choose() {
 			first = i
 		}
 		last = i
-		if a.Best < 0 || p.Loss < a.Points[a.Best].Loss {
+		if a.Best < 0 || a.better(p, a.Points[a.Best]) {
 			a.Best = i
 		}
 	}

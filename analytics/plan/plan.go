@@ -31,10 +31,11 @@ type Answer struct {
 	Inputs     []Input // in the order of Keys
 	Tangles    Rate
 	Breaks     Rate
-	Anew       bool    // a break gives a fresh tag of full length; else it is mended as it was
-	Points     []Point // ascending; none when nothing is known of tangles, and Notes say why
-	Best       int     // the point that loses least, −1 without one
-	From, To   float64 // lengths about the best that lose at most Close more
+	Anew       bool                // a break gives a fresh tag of full length; else it is mended as it was
+	Points     []Point             // ascending; none when nothing is known of tangles, and Notes say why
+	Best       int                 // the point that loses least, −1 without one
+	Bet        *analytics.CurveBet // that the best loses less than the length fished most; nil where it can't be told
+	From, To   float64             // lengths about the best that lose at most Close more
 	Tippet     Tippet
 	Moves      []Move // what would change the answer, most first
 	Sure       bool   // the chances and bands of the points are known
@@ -215,6 +216,9 @@ func (a *Answer) weigh(r Request, q question, tangles, breaks *hourly) error {
 	a.choose()
 	if a.Best < 0 {
 		return nil
+	}
+	if err := a.bet(m); err != nil {
+		return err
 	}
 	if err := a.tippet(m); err != nil {
 		return err

@@ -20,6 +20,9 @@ type hourly struct {
 	at        func(mm float64) float64
 	draws     func(at []float64) ([][]float64, error) // of each length: its rate in each of the draws; nil when nothing is in doubt
 	low, high float64                                 // the lengths for which it is known
+	from, to  float64                                 // those fished enough for one of them to be named as the best
+	believed  *hourly                                 // what is believed of it when it comes to a bet; nil for what is known
+	usual     float64                                 // the length fished most, 0 when nobody knows
 	centre    float64                                 // the length about which a rise is tilted
 	spread    float64                                 // between low and high, over which its slope is measured
 }
@@ -117,7 +120,7 @@ func jeffreys(sums stat.Sums) func() []float64 {
 }
 
 func constant(rate float64, draw func() []float64, out *Rate) *hourly {
-	h := &hourly{at: func(float64) float64 { return rate }, high: math.Inf(1)}
+	h := &hourly{at: func(float64) float64 { return rate }, high: math.Inf(1), to: math.Inf(1)}
 	if draw != nil {
 		h.draws = func(at []float64) ([][]float64, error) {
 			one := draw()
@@ -137,7 +140,7 @@ func constant(rate float64, draw func() []float64, out *Rate) *hourly {
 // length it goes on as it did; beyond the longest it is not known.
 func table(rates []RateAt, least float64, out *Rate) *hourly {
 	first, last := rates[0].LengthMM, rates[len(rates)-1].LengthMM
-	h := &hourly{low: min(first, least), high: last, centre: (first + last) / 2, spread: last - first}
+	h := &hourly{low: min(first, least), high: last, from: min(first, least), to: last, centre: (first + last) / 2, spread: last - first}
 	h.at = func(mm float64) float64 {
 		if len(rates) == 1 {
 			return rates[0].Rate
@@ -156,8 +159,17 @@ func table(rates []RateAt, least float64, out *Rate) *hourly {
 
 // ofCurve is the journal's curve as a rate, at the level of the journal's own mix of what is given.
 func ofCurve(m *analytics.Mixed, seed uint64, out *Rate) *hourly {
-	rug := out.Curve.Rug
+	h := drawnFrom(m, seed, out.Curve.Rug)
+	if b := m.Believed(); b != nil && out.Curve.Bet != nil {
+		h.believed, h.usual = drawnFrom(b, seed, out.Curve.Rug), out.Curve.Bet.Against
+	}
+	out.Low, out.High = h.low, h.high
+	return h
+}
+
+func drawnFrom(m *analytics.Mixed, seed uint64, rug []analytics.Rug) *hourly {
 	h := &hourly{at: m.At, low: rug[0].At, high: rug[len(rug)-1].At}
+	h.from, h.to = analytics.FishedRange(rug, analytics.FishedShare)
 	total, sum := 0.0, 0.0
 	for _, r := range rug {
 		total += r.Exposure
@@ -167,6 +179,5 @@ func ofCurve(m *analytics.Mixed, seed uint64, out *Rate) *hourly {
 	if m.Sure() {
 		h.draws = func(at []float64) ([][]float64, error) { return m.Draws(at, draws, seed) }
 	}
-	out.Low, out.High = h.low, h.high
 	return h
 }
