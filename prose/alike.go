@@ -46,9 +46,8 @@ func (s sayer) noneAlike() string {
 	for _, n := range s.a.Notes {
 		switch n.Kind {
 		case analytics.NoteExplained:
-			if len(reasons) < mostNamed {
-				group, reference := names(s.a, n, s.sys)
-				reasons = append(reasons, explained(s.a.By, n, group, reference))
+			if reason := s.apart(n); reason != "" && len(reasons) < mostNamed {
+				reasons = append(reasons, reason)
 			}
 		case analytics.NoteTooFewToCorrect:
 			return fmt.Sprintf("Can't tell one %s from another like for like%s: %s too few.", s.factors(), s.filters(), Several(n.Count, "session")+Verb(n.Count, " is", " are"))
@@ -60,26 +59,48 @@ func (s sayer) noneAlike() string {
 	return strings.Join(reasons, " ")
 }
 
-// explained says who or what keeps a group from being compared with the reference like for like.
-func explained(by []journal.By, n analytics.Note, group, reference string) string {
-	if len(by) == 1 && by[0].Factor.Key == "junction" {
-		group = "the " + group
+// apart says who or what keeps groups from being compared with the reference like for like. Those of which the
+// same is to be said are named together, with the first; "" for the others.
+func (s sayer) apart(n analytics.Note) string {
+	var groups []string
+	for _, other := range s.a.Notes {
+		if other.Kind != n.Kind || other.Factor.Key != n.Factor.Key || !slices.Equal(other.Words, n.Words) {
+			continue
+		}
+		if len(groups) == 0 && other.Group != n.Group {
+			return ""
+		}
+		groups = append(groups, s.the(other.Group))
 	}
+	named, who, reference := few(groups), few(n.Words), s.name(s.a.Groups[s.a.Reference])
+	was, them := Verb(len(groups), "was", "were"), Verb(len(groups), "it", "them")
 	const cannot = ": can't tell like for like."
-	words := n.Words
-	if more := len(words) - mostNamed; more > 1 {
-		words = append(words[:mostNamed:mostNamed], fmt.Sprintf("%d others", more))
-	}
-	switch who := Listed(words); n.Factor.Key {
+	switch n.Factor.Key {
 	case "":
-		return fmt.Sprintf("%s and %s were never fished in the same hands and places, so nothing compares them%s", Capital(group), reference, cannot)
+		return fmt.Sprintf("%s %s never fished in the same hands and places as %s, so nothing compares %s with it%s", Capital(named), was, reference, them, cannot)
 	case "angler":
-		return fmt.Sprintf("Only %s fished %s, so nobody’s fishing compares it with %s%s", who, group, reference, cannot)
+		return fmt.Sprintf("Only %s fished %s, so nobody’s fishing compares %s with %s%s", who, named, them, reference, cannot)
 	case "water", "beat":
-		return fmt.Sprintf("%s was fished only on %s, where %s never was%s", Capital(group), who, reference, cannot)
-	default:
-		return fmt.Sprintf("%s was fished only with %s %s, and %s never with that%s", Capital(group), Lower(n.Factor.Title), who, reference, cannot)
+		return fmt.Sprintf("%s %s fished only on %s, where %s never was%s", Capital(named), was, who, reference, cannot)
 	}
+	return fmt.Sprintf("%s %s fished only with %s %s, and %s never with that%s", Capital(named), was, Lower(n.Factor.Title), who, reference, cannot)
+}
+
+// the is a group's name as a thing.
+func (s sayer) the(group int) string {
+	name := s.name(s.a.Groups[group])
+	if len(s.a.By) == 1 && s.a.By[0].Factor.Key == "junction" {
+		return "the " + name
+	}
+	return name
+}
+
+// few lists names in a sentence, three of many.
+func few(list []string) string {
+	if more := len(list) - mostNamed; more > 1 {
+		list = append(slices.Clone(list[:mostNamed]), fmt.Sprintf("%d others", more))
+	}
+	return Listed(list)
 }
 
 // went names what a difference as fished went with.
@@ -119,13 +140,13 @@ func Beside(a analytics.RateAnswer, sys units.System) []string {
 }
 
 // named are the places of the groups that the sentence is about: those that differ, else those that
-// lean, and of two groups the one compared.
+// lean, else the one that the fewest hours would tell.
 func (s sayer) named() []int {
 	var list []int
 	for _, v := range []stat.Verdict{stat.Differs, stat.Leans} {
 		for _, g := range s.judged(v) {
 			if len(list) < mostNamed {
-				list = append(list, slices.IndexFunc(s.a.Groups, func(o analytics.Group) bool { return o.Versus == g.Versus }))
+				list = append(list, s.place(g))
 			}
 		}
 		if len(list) > 0 {
@@ -135,7 +156,15 @@ func (s sayer) named() []int {
 	if len(s.a.Groups) == 2 {
 		return []int{1 - s.a.Reference}
 	}
+	if g, ok := s.nearest(); ok {
+		return []int{s.place(g)}
+	}
 	return nil
+}
+
+// place is that of a compared group among all.
+func (s sayer) place(g analytics.Group) int {
+	return slices.IndexFunc(s.a.Groups, func(other analytics.Group) bool { return other.Versus == g.Versus })
 }
 
 // about begins a sentence with the group that it is about, where several are compared.

@@ -49,7 +49,7 @@ func TestAnswersLikeForLikeInWords(t *testing.T) {
 			t.Errorf("row %d has %d cells under a header of %d", i, len(row), len(header))
 		}
 	}
-	if text := strings.Join(rows[1], " "); !strings.Contains(text, "1.42 1.26–1.60 0.010 differs 0 h 0.73 0.60–0.90") {
+	if text := strings.Join(rows[1], " "); !strings.Contains(text, "1.42 1.26–1.60 0.010 differs — 0.73 0.60–0.90") {
 		t.Errorf("like for like and as fished are not side by side: %s", text)
 	}
 	if text := strings.Join(rows[2], " "); !strings.Contains(text, "— — — — — 0.90 0.60–1.40") {
@@ -136,7 +136,7 @@ func TestWhatWasHardlyFishedIsNotNamed(t *testing.T) {
 	if got := prose.CurveSentence(a, units.Metric); !strings.Contains(got, "Lowest most likely at 120 mm (60%)") {
 		t.Error(got)
 	}
-	if got := prose.CurveBeside(a, units.Metric); got[0] != "Under 110 mm you have hardly fished: 1.8 h." {
+	if got := prose.CurveBeside(a, units.Metric); got[0] != "Under 110 mm you have hardly fished: 1.8 h of 25 h." {
 		t.Errorf("%q", got)
 	}
 	_, rows := prose.CurveTable(a, units.Metric, 5).Texts()

@@ -98,10 +98,10 @@ func CurveBeside(a analytics.CurveAnswer, sys units.System) []string {
 func hardlyFished(a analytics.CurveAnswer, c analytics.Choice, sys units.System) []string {
 	var sides []string
 	if c.BetterBelow {
-		sides = append(sides, "under "+value(a.Over, c.From, sys)+" you have hardly fished: "+howMuch(a.Outcome, c.Below))
+		sides = append(sides, "under "+value(a.Over, c.From, sys)+" you have hardly fished: "+howMuch(a.Outcome, c.Below)+" of "+howMuch(a.Outcome, a.Total.Exposure))
 	}
 	if c.BetterAbove {
-		sides = append(sides, "over "+value(a.Over, c.To, sys)+" you have hardly fished: "+howMuch(a.Outcome, c.Above))
+		sides = append(sides, "over "+value(a.Over, c.To, sys)+" you have hardly fished: "+howMuch(a.Outcome, c.Above)+" of "+howMuch(a.Outcome, a.Total.Exposure))
 	}
 	return each(sides, func(side string) string { return Capital(side) + "." })
 }
@@ -109,7 +109,7 @@ func hardlyFished(a analytics.CurveAnswer, c analytics.Choice, sys units.System)
 // howMuch is an exposure in short: "1.8 h", "12 hookups".
 func howMuch(o journal.Outcome, exposed float64) string {
 	if o.Exposure == "hours" {
-		return Tenths(exposed) + " h"
+		return FishedHours(exposed)
 	}
 	return Tenths(exposed) + " " + o.Exposure
 }

@@ -170,24 +170,37 @@ func (s sayer) nearest() (best analytics.Group, ok bool) {
 	return best, ok
 }
 
-// Notes says what the reader of an answer must know, a sentence each.
+// Notes says what the reader of an answer must know, a sentence each. What is the same for several groups is
+// said once.
 func Notes(a analytics.RateAnswer, sys units.System) []string {
-	return worded(a.Notes, func(n analytics.Note) string { return note(a, n, sys) })
+	s := sayer{a, sys}
+	moved := 0
+	list := worded(a.Notes, func(n analytics.Note) string {
+		switch n.Kind {
+		case analytics.NoteExplained:
+			if s.unjudged() == len(a.Groups)-1 {
+				return "" // is the sentence
+			}
+			return s.apart(n)
+		case analytics.NoteReversal, analytics.NoteWent:
+			if slices.Contains(s.named(), n.Group) {
+				return "" // stands with the sentence
+			}
+			if moved++; moved > mostNamed {
+				return ""
+			}
+			return s.wentWith(n)
+		}
+		return note(a, n, sys)
+	})
+	if more := moved - mostNamed; more > 0 {
+		list = append(list, fmt.Sprintf("So it is with %s more: the table has both ratios.", Number(more)))
+	}
+	return list
 }
 
 func note(a analytics.RateAnswer, n analytics.Note, sys units.System) string {
 	switch n.Kind {
-	case analytics.NoteReversal, analytics.NoteWent:
-		if s := (sayer{a, sys}); !slices.Contains(s.named(), n.Group) { // else it stands with the sentence
-			return s.wentWith(n)
-		}
-		return ""
-	case analytics.NoteExplained:
-		if s := (sayer{a, sys}); s.unjudged() <= mostNamed && s.unjudged() == len(a.Groups)-1 {
-			return "" // is the sentence
-		}
-		group, reference := names(a, n, sys)
-		return explained(a.By, n, group, reference)
 	case analytics.NoteTooFew:
 		return "Too few sessions to know how one differs from another, so the intervals allow only for how counts scatter: take them as too narrow."
 	case analytics.NoteFewSessions:

@@ -104,7 +104,7 @@ func RatesTable(a analytics.RateAnswer, sys units.System) table.Table {
 			}
 			return table.Text(string(g.Versus.Verdict))
 		}),
-		c.Add("more_hours", "More hours", tested(Hours, func(v *analytics.Comparison) *float64 { return v.MoreHours })),
+		c.Add("more_hours", "More hours", tested(hoursLeft, func(v *analytics.Comparison) *float64 { return v.MoreHours })),
 	}
 	decided[0].Below, decided[0].Spare, decided[2].Spare = "verdict", 4, 2
 	if compared {
@@ -185,6 +185,14 @@ func plainLevel(l journal.Level) string {
 
 // None stands where there is nothing to tell: a comparison that can't be had.
 const None = "—"
+
+// hoursLeft are hours still to fish, where there are any.
+func hoursLeft(h float64) string {
+	if h == 0 {
+		return None
+	}
+	return Hours(h)
+}
 
 // orNone is a number, worded by text, that there is only where something could be compared.
 func orNone(text func(float64) string, v *float64) table.Cell {

@@ -9,18 +9,71 @@ import (
 	"rigtally/web/webtest"
 )
 
-func TestTheParadoxIsSaidWhenTheRightFactorIsGiven(t *testing.T) {
+func TestComparisonsAreLikeForLikeUnlessNothingIsGiven(t *testing.T) {
 	t.Parallel()
 	s := webtest.DemoSite(t)
-	const path = "/findings?outcome=tangles&by=junction&given=angler"
+	const path = "/findings?outcome=tangles&by=junction"
 	text := s.Page(path, http.StatusOK)
 	webtest.CheckPage(t, "findings", text)
-	webtest.WantAll(t, path, text, "Corrected for angler", "Corrected times", "the other way around", "Simpson's paradox", "uncorrected", `name="given" value="angler" checked`,
-		"where=junction=blood&given=angler", "modified Poisson")
-	plain := s.Page("/findings?outcome=tangles&by=junction", http.StatusOK)
-	webtest.WantAll(t, "the plain question", plain, "Correct for who fished and where", `href="/findings?outcome=tangles&by=junction&given=angler&given=water"`, "Nothing is corrected here")
-	if strings.Contains(plain, "Simpson") {
-		t.Error("a plain answer speaks of a paradox")
+	webtest.WantAll(t, path, text, "Like for like (angler and water)", "as fished it looks the other way round", "most of that went with who fished", "Simpson’s paradox", "As fished: ",
+		`name="given" value="angler" checked`, `name="given" value="water" checked`, `href="/findings?outcome=tangles&by=junction&given=none"`, "See it with nothing held alike",
+		"each session has a multiplier of its own", `where=junction=blood"`, "Times the tangles per hour of figure-eight, like for like (angler and water)")
+	for _, none := range []string{path + "&given=none", path + "&given="} {
+		bare := s.Page(none, http.StatusOK)
+		webtest.WantAll(t, none, bare, "Nothing else is held alike", `name="given" value="angler">`, "Tangles per hour as fished, with 95% intervals", `href="`+path+`"`, "Compare like for like")
+		if strings.Contains(bare, "Like for like (") {
+			t.Errorf("%s speaks of what is held alike", none)
+		}
+	}
+	others := path + "&given=bulk&model=marginal"
+	text = s.Page(others, http.StatusOK)
+	webtest.WantAll(t, others, text, "Like for like (bulk)", `name="given" value="bulk" checked`, "modified Poisson")
+	if strings.Contains(text, `name="given" value="angler" checked`) || strings.Contains(text, `name="model"`) {
+		t.Error("what is named does not stand in the place of who fished and where, or the form asks for a model")
+	}
+}
+
+// A form that is sent for another question holds what that is compared by: who fished, though the
+// one before was by angler.
+func TestTheFormKeepsWhatIsHeldAlike(t *testing.T) {
+	t.Parallel()
+	s := webtest.DemoSite(t)
+	text := s.Page("/findings?outcome=tangles&by=angler", http.StatusOK)
+	webtest.WantAll(t, "by angler", text, "Like for like (water)", `<input type="hidden" name="given" value="angler">`)
+	for sent, kept := range map[string]string{
+		"/findings?outcome=tangles&by=junction&given=&given=angler&given=water":  "/findings?outcome=tangles&by=junction",
+		"/findings?outcome=tangles&by=junction&given=&given=angler":              "/findings?outcome=tangles&by=junction&given=angler",
+		"/findings?outcome=tangles&by=junction&by=bulk&where=&given=&given=bulk": "/findings?outcome=tangles&by=junction&by=bulk&given=bulk",
+	} {
+		if a := s.Get(sent); a.Status != http.StatusSeeOther || a.Header.Get("Location") != kept {
+			t.Errorf("%s: status %d to %q, want %q", sent, a.Status, a.Header.Get("Location"), kept)
+		}
+	}
+	webtest.WantAll(t, "by angler with water unchecked", s.Page("/findings?outcome=tangles&by=angler&given=angler", http.StatusOK), "Nothing else is held alike")
+}
+
+// Where only one angler fished a junction there is no verdict, on the page, in the table or for programs.
+func TestNoVerdictWhereNobodysFishingCompares(t *testing.T) {
+	t.Parallel()
+	s := webtest.New(t)
+	s.Fish()
+	const path = "/findings?outcome=tangles&by=junction"
+	webtest.WantAll(t, path, s.Page(path, http.StatusOK), "fished the double surgeon's, so nobody’s fishing compares it with figure-eight: can't tell like for like.", "—")
+	var got struct {
+		Groups []struct {
+			Level     map[string]string
+			Ratio     *float64
+			Q         *float64
+			Verdict   *string
+			MoreHours *float64 `json:"more_hours"`
+			Corrected any
+		}
+	}
+	s.Must(json.Unmarshal([]byte(s.Get("/findings.json?outcome=tangles&by=junction").Body), &got))
+	for _, g := range got.Groups {
+		if g.Level["junction"] == "double surgeon's" && (g.Ratio == nil || g.Q != nil || g.Verdict != nil || g.MoreHours != nil || g.Corrected != nil) {
+			t.Errorf("%+v", g)
+		}
 	}
 }
 
@@ -39,8 +92,9 @@ func TestCurves(t *testing.T) {
 	t.Parallel()
 	s := webtest.DemoSite(t)
 	for path, parts := range map[string][]string{
-		"/curve":                                    {"Tangles over tag length", "makes a difference", "Chance of the lowest", "Not corrected", "In bands of length", "given=angler&given=water"},
-		"/curve?outcome=tangles&given=angler":       {"Corrected for angler", "the curve is drawn at their average"},
+		"/curve":                                    {"Tangles over tag length", "Like for like (angler and water)", "makes a difference", "Lowest most likely at", "Chance of the lowest", "In bands of length", "given=none", "as fished"},
+		"/curve?outcome=tangles&given=angler":       {"Like for like (angler)", "drawn at the average of what is held alike"},
+		"/curve?outcome=tangles&given=":             {"Nothing else is held alike", "Compare like for like"},
 		"/curve?outcome=hookups&over=temperature":   {"Hookups over water temperature", "Chance of the highest", "°F"},
 		"/curve?outcome=junction-break&over=tippet": {"Junction breaks over tippet", "straight line"},
 	} {
@@ -51,15 +105,22 @@ func TestCurves(t *testing.T) {
 	var curve struct {
 		Over   string
 		Points []struct{ At, Rate, Low, High float64 }
-		Best   []struct{ Probability float64 }
+		Best   []struct{ Probability *float64 }
+		Model  string
+		Lowest struct{ At, From, To, Probability float64 } `json:"lowest_at"`
 	}
 	s.Must(json.Unmarshal([]byte(s.Get("/curve.json?outcome=tangles&given=angler").Body), &curve))
 	sum := 0.0
 	for _, b := range curve.Best {
-		sum += b.Probability
+		if b.Probability != nil {
+			sum += *b.Probability
+		}
 	}
 	if curve.Over != "tag-length" || len(curve.Points) < 10 || sum < 0.999 || sum > 1.001 {
 		t.Errorf("over %q, %d points, chances that add up to %g", curve.Over, len(curve.Points), sum)
+	}
+	if l := curve.Lowest; curve.Model != "frailty" || l.At < l.From || l.At > l.To || l.Probability <= 0 {
+		t.Errorf("model %q, lowest at %+v", curve.Model, l)
 	}
 	for _, p := range curve.Points {
 		if p.At < 25 || p.At > 2000 || p.Low > p.Rate || p.Rate > p.High {

@@ -35,13 +35,13 @@ func TestFindingsAnswers(t *testing.T) {
 	s := webtest.New(t)
 	s.Fish()
 	for path, want := range map[string][]string{
-		"/findings":                                                {"<h1>Tangles by junction</h1>", "20 stints, 32 hours, 15 tangles in all.", "figure-eight", "double surgeon's", "0.250", "Plain numbers."},
+		"/findings":                                                {"<h1>Tangles by junction</h1>", "20 stints, 32 hours, 15 tangles in all.", "figure-eight", "double surgeon's", "0.250", "Held alike:"},
 		"/findings?outcome=foul-hook&by=bulk":                      {"<h1>Foul hookups by bulk</h1>", "16 stints", "Clopper"},
 		"/findings?outcome=tangles&by=junction&by=bulk":            {"<h1>Tangles by junction and bulk</h1>", "legged"},
 		"/findings?outcome=tangles&by=angler&where=junction=blood": {"only junction blood", "Orrin", "Tamsin", "8 stints, 12 hours, 3 tangles in all."},
 		"/findings?by=junction&where=season=2019":                  {"The journal has nothing on this question", `value="season=2019" checked`},
 		"/findings?by=junction&where=junction=blood":               {"nothing to compare", "12 hours"},
-		"/tag-length":                               {"<h1>Tangles by tag length</h1>", "Least so far with ", "20 stints, 32 hours, 15 tangles in all.", "Plain numbers."},
+		"/tag-length":                               {"<h1>Tangles by tag length</h1>", "Least so far with ", "20 stints, 32 hours, 15 tangles in all.", "Like for like."},
 		"/tag-length?bands=each":                    {"6 in", "6 1/2 in", "7 in"},
 		"/tag-length?bands=each&where=angler=Orrin": {"only angler Orrin", "10 stints"},
 		"/findings?where=angler=%00%FF%0A":          {"The journal has nothing on this question"},

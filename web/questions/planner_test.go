@@ -20,7 +20,7 @@ func TestPlanner(t *testing.T) {
 	text := s.Page("/planner", http.StatusOK)
 	webtest.CheckPage(t, "/planner", text)
 	webtest.WantAll(t, "/planner", text, "Tie it at ", "min of each hour fished (95% band", "How sure:", "this journal, ", "common practice, no source", "What would change it", "re-ties of the junction",
-		"corrected for angler and water", `placeholder="4 in"`, `href="/planner.csv"`, ", the best")
+		"like for like (angler and water)", `placeholder="4 in"`, `href="/planner.csv"`, ", the best")
 
 	at := "/planner" + byHand
 	text = s.Page(at, http.StatusOK)
