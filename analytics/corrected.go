@@ -23,6 +23,10 @@ type Corrected struct {
 	DF     *float64 `json:"df"`     // degrees of freedom of Student's t
 	Model  Model    `json:"model"`
 	Method string   `json:"method"`
+
+	// MarginalRatio is what a fit without the sessions' multiplier says, where what is compared was changed
+	// because of what happened (RateAnswer.FindChanged); else nil.
+	MarginalRatio *float64 `json:"marginal_ratio"`
 }
 
 // Correction is a log ratio with the givens' differences taken out.

@@ -41,6 +41,7 @@ type CurveAnswer struct {
 	Bet      *CurveBet    // which value to choose; nil where it can't be told, or is the one fished most
 	Notes    []Note
 	Changed  *change.Finding // the number was changed because of what happened; nil where that is not seen, or not looked for
+	Rise     *Rise           // of a number so changed; else nil
 
 	belief *curveBelief
 }

@@ -52,6 +52,7 @@ func (a CurveAnswer) MarshalJSON() ([]byte, error) {
 		LeftOut  map[string]int   `json:"left_out"`
 		Told     journal.Told     `json:"told"`
 		Changed  *change.Finding  `json:"changed"`
+		Rise     *Rise            `json:"rise"`
 	}{answerVersion, a.Outcome.Key, a.Outcome.Unit(), a.Over.Key, answer.List(a.Given), a.Model, points, pJSON{a.Matters}, pJSON{a.Bends}, answer.List(a.Best), best, lowest, highest,
-		answer.List(a.Rug), answer.List(a.Knots), answer.List(a.Boundary), a.Method, a.LeftOut, a.Told, a.Changed})
+		answer.List(a.Rug), answer.List(a.Knots), answer.List(a.Boundary), a.Method, a.LeftOut, a.Told, a.Changed, a.Rise})
 }

@@ -56,7 +56,7 @@ and levels are as stored (mm, m³/s, °C).`,
 		Answer: func(ctx context.Context, from Source, r analytics.Request) (analytics.RateAnswer, error) {
 			a, err := analytics.Rates(ctx, from, r)
 			if err == nil {
-				err = a.FindChanged(ctx, from)
+				err = a.FindChanged(ctx, from, r)
 			}
 			return a, err
 		},
@@ -109,7 +109,7 @@ and values are as stored.`,
 		Answer: func(ctx context.Context, from Source, r analytics.CurveRequest) (analytics.CurveAnswer, error) {
 			a, err := analytics.Curve(ctx, from, r)
 			if err == nil {
-				err = a.FindChanged(ctx, from)
+				err = a.FindChanged(ctx, from, r)
 			}
 			return a, err
 		},

@@ -2,9 +2,12 @@ package prose
 
 import (
 	"fmt"
+	"math"
 	"strings"
 
+	"rigtally/analytics"
 	"rigtally/analytics/change"
+	"rigtally/internal/units"
 	"rigtally/journal"
 )
 
@@ -78,10 +81,45 @@ func writeChanged(b *strings.Builder, list []change.Finding) {
 	b.WriteString(LikeForLike + "\n")
 }
 
-// changed says of an answer that changes of what it compares follow what it counts.
-func changed(f *change.Finding) []string {
-	if f == nil {
+// changedRates says in a line that what an answer divides by was changed because of what happened, and what
+// that would have done to it.
+func changedRates(a analytics.RateAnswer, sys units.System) []string {
+	if a.Changed == nil {
 		return nil
 	}
-	return []string{Changed(*f) + " " + LikeForLike}
+	text := Changed(*a.Changed) + " " + LikeForLike
+	far, at := 0.0, -1
+	for i, g := range a.Groups {
+		if c := g.Corrected; c != nil && c.MarginalRatio != nil && *c.MarginalRatio > 0 && *c.Ratio > 0 {
+			if d := math.Abs(math.Log(*c.MarginalRatio / *c.Ratio)); d > far {
+				far, at = d, i
+			}
+		}
+	}
+	if at >= 0 {
+		c := a.Groups[at].Corrected
+		text += apart(Capital((sayer{a, sys}).name(a.Groups[at])), c.Ratio, c.MarginalRatio)
+	}
+	return []string{text}
+}
+
+// changedCurve is that of a curve.
+func changedCurve(a analytics.CurveAnswer, sys units.System) []string {
+	if a.Changed == nil {
+		return nil
+	}
+	text := Changed(*a.Changed) + " " + LikeForLike
+	if r := a.Rise; r != nil {
+		text += apart(Capital(value(a.Over, r.To, sys))+" against "+value(a.Over, r.From, sys), r.Ratio, r.Marginal)
+	}
+	return []string{text}
+}
+
+// apart says how far an answer lies from that of a fit without the sessions' own difficulty.
+func apart(what string, ratio, without *float64) string {
+	text := fmt.Sprintf(" %s comes to %s times; without that it would be %s times.", what, Ratio(*ratio), Ratio(*without))
+	if analytics.Opposed(ratio, without) {
+		text += " The two point different ways: a trial, with its order drawn by lot, would settle it."
+	}
+	return text
 }

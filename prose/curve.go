@@ -160,7 +160,7 @@ const mostRows = 24
 // SayCurve puts a curve into words and a table of its shape.
 func SayCurve(a analytics.CurveAnswer, sys units.System) Said {
 	s := Said{Title: a.Outcome.Title + " over " + strings.ToLower(a.Over.Title), Sentence: CurveSentence(a, sys), More: CurveBeside(a, sys), LeftOut: LeftOut(a.LeftOut), Notes: CurveNotes(a)}
-	s.More = append(s.More, changed(a.Changed)...)
+	s.More = append(s.More, changedCurve(a, sys)...)
 	if len(a.Points) > 0 {
 		s.Tables = []table.Table{CurveTable(a, sys, mostRows)}
 	}

@@ -16,7 +16,7 @@ import (
 // SayRates puts an answer into words and a table.
 func SayRates(a analytics.RateAnswer, sys units.System) Said {
 	s := Said{Title: Question(a.Outcome, a.By), Sentence: Sentence(a, sys), More: Beside(a, sys), LeftOut: LeftOut(a.LeftOut), Notes: Notes(a, sys)}
-	s.More = append(s.More, changed(a.Changed)...)
+	s.More = append(s.More, changedRates(a, sys)...)
 	if len(a.Groups) > 0 {
 		s.Tables, s.InAll = []table.Table{RatesTable(a, sys)}, InAll(a.Outcome, a.Total)
 	}
