@@ -39,12 +39,13 @@ func (a CurveAnswer) MarshalJSON() ([]byte, error) {
 		Bends    pJSON            `json:"bends"`
 		Best     []Chance         `json:"best"`
 		BestIs   string           `json:"best_is"`
+		Bet      *CurveBet        `json:"bet"`
 		Exposure []Rug            `json:"exposure"`
 		Knots    []float64        `json:"knots"`
 		Boundary []float64        `json:"boundary"`
 		Method   string           `json:"method"`
 		LeftOut  map[string]int   `json:"left_out"`
 		Told     journal.Told     `json:"told"`
-	}{a.Outcome.Key, a.Outcome.Unit(), a.Over.Key, answer.List(a.Given), points, pJSON{a.Matters}, pJSON{a.Bends}, answer.List(a.Best), best,
+	}{a.Outcome.Key, a.Outcome.Unit(), a.Over.Key, answer.List(a.Given), points, pJSON{a.Matters}, pJSON{a.Bends}, answer.List(a.Best), best, a.Bet,
 		answer.List(a.Rug), answer.List(a.Knots), answer.List(a.Boundary), a.Method, a.LeftOut, a.Told})
 }
