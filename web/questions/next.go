@@ -13,7 +13,7 @@ import (
 // nextPage shows what is worth finding out next.
 type nextPage struct {
 	page.Frame
-	prose.Said
+	Said   prose.Said
 	Empty  bool // nothing has been logged yet
 	Tables []table.Page
 	Prior  float64
@@ -25,11 +25,11 @@ func (s *pages) next(w http.ResponseWriter, r *http.Request, f page.Frame) error
 		return err
 	}
 	p := nextPage{Frame: f, Said: prose.SayNext(a, f.Units), Empty: a.Hours == 0, Prior: a.Prior}
-	for i, list := range [][]next.Question{a.Questions, a.Apart} {
+	for _, list := range [][]next.Question{a.Questions, a.Apart} {
 		if len(list) == 0 {
 			continue
 		}
-		t := p.Said.Tables[min(i, len(p.Tables))]
+		t := p.Said.Tables[len(p.Tables)]
 		for j, q := range list {
 			t.Rows[j].Href = questionURL(q)
 		}
