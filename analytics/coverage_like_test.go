@@ -116,9 +116,9 @@ func play(t *testing.T, c invent.Season, seed uint64, seasons int) found {
 	return f
 }
 
-// check holds a cell to the promise but for some standard errors of noise. A trend within the
-// session shifts the level of a curve, and what is fished after a change meets another part of
-// it: there bands and verdicts are told and not promised.
+// check holds a cell to the promise but for some standard errors of noise. With a trend within the session, or
+// scatter between stints that end when something happens, hours are no fair sample of the
+// session: the height of a curve is off, which its bands don't know. There they are told and not promised.
 func (f found) check(t *testing.T, c invent.Season, noise float64) {
 	t.Helper()
 	least := 0.93
@@ -126,7 +126,7 @@ func (f found) check(t *testing.T, c invent.Season, noise float64) {
 	if got := f.share(f.covered, f.bounded); f.bounded > 0 && got < least-room(least, f.bounded) {
 		t.Errorf("%s: ratios hold the truth in %.3f", c, got)
 	}
-	if got := f.share(f.inside, f.bands); f.bands > 0 && c.Trend == 0 && got < least-room(least, f.bands/3) {
+	if got := f.share(f.inside, f.bands); f.bands > 0 && c.Trend == 0 && c.StintCV == 0 && got < least-room(least, f.bands/3) {
 		t.Errorf("%s: bands hold the truth in %.3f", c, got)
 	}
 	const most = 0.06
@@ -217,7 +217,7 @@ func TestLikeForLikeGrid(t *testing.T) {
 		t.Skip("only with -like")
 	}
 	fmt.Println(likeHead)
-	var ratios, bands, cells, without, asked float64
+	var ratios, bands, cells, curves, without, asked float64
 	for i, c := range likeGrid() {
 		f := play(t, c, uint64(i), 250)
 		f.check(t, c, 2)
@@ -225,7 +225,8 @@ func TestLikeForLikeGrid(t *testing.T) {
 		if f.events/float64(f.seasons) >= 30 {
 			cells++
 			ratios += f.share(f.covered, f.bounded)
-			if f.bands > 0 {
+			if f.bands > 0 && c.Trend == 0 && c.StintCV == 0 {
+				curves++
 				bands += f.share(f.inside, f.bands)
 			}
 			without += float64(f.asked - f.bounded)
@@ -233,8 +234,8 @@ func TestLikeForLikeGrid(t *testing.T) {
 		}
 	}
 	fmt.Printf("%g cells of 30 or more events: ratios hold the truth in %.1f%% on average, bands in %.1f%%; %.1f%% of ratios have no interval\n",
-		cells, 100*ratios/cells, 100*bands/cells, 100*without/asked)
-	if ratios/cells > 0.98 || without/asked > 0.05 {
+		cells, 100*ratios/cells, 100*bands/curves, 100*without/asked)
+	if ratios/cells > 0.98 || bands/curves > 0.98 || without/asked > 0.05 {
 		t.Error("intervals are too wide on average, or missing too often")
 	}
 }

@@ -45,6 +45,7 @@ func (a CurveAnswer) MarshalJSON() ([]byte, error) {
 		BestIs   string           `json:"best_is"`
 		Lowest   *Choice          `json:"lowest_at"`
 		Highest  *Choice          `json:"highest_at"`
+		Bet      *CurveBet        `json:"bet"`
 		Exposure []Rug            `json:"exposure"`
 		Knots    []float64        `json:"knots"`
 		Boundary []float64        `json:"boundary"`
@@ -53,6 +54,6 @@ func (a CurveAnswer) MarshalJSON() ([]byte, error) {
 		Told     journal.Told     `json:"told"`
 		Changed  *change.Finding  `json:"changed"`
 		Rise     *Rise            `json:"rise"`
-	}{answerVersion, a.Outcome.Key, a.Outcome.Unit(), a.Over.Key, answer.List(a.Given), a.Model, points, pJSON{a.Matters}, pJSON{a.Bends}, answer.List(a.Best), best, lowest, highest,
+	}{answerVersion, a.Outcome.Key, a.Outcome.Unit(), a.Over.Key, answer.List(a.Given), a.Model, points, pJSON{a.Matters}, pJSON{a.Bends}, answer.List(a.Best), best, lowest, highest, a.Bet,
 		answer.List(a.Rug), answer.List(a.Knots), answer.List(a.Boundary), a.Method, a.LeftOut, a.Told, a.Changed, a.Rise})
 }

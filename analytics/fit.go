@@ -95,9 +95,10 @@ func (d *design) fitOnly(m Model) (*regress.Fit, error) {
 }
 
 func (d *design) frailty() (*regress.FrailtyFit, error) {
-	fit, err := regress.Frailty(d.bySession())
+	rows := d.effective()
+	fit, err := regress.Frailty(rows)
 	if errors.Is(err, regress.ErrSeparated) {
-		return regress.FrailtyFirth(d.bySession())
+		return regress.FrailtyFirth(rows)
 	}
 	return fit, err
 }
@@ -147,7 +148,7 @@ func (f *Regression) fitFrailty() error {
 		return err
 	}
 	f.fit, f.Variance = &fit.Fit, fit.Variance
-	byModel, err := fit.ByModel(f.withinTrials())
+	byModel, err := fit.ByModel()
 	if err != nil {
 		return err
 	}
@@ -172,19 +173,32 @@ func (f *Regression) smallestGroup() int {
 	return least
 }
 
-// withinTrials is by how much counts of a share scatter less than Poisson: 1 − p, p being the
-// share of all; 1 for a rate. Without it the information of a share of 0.3 is 30% too small.
-func (d *design) withinTrials() float64 {
+// effective are the rows with counts and exposures for a Poisson model. Counts of a share scatter less than Poisson,
+// by 1 − p, p being the share of all: divided by that, with their trials, they have
+// the variance of a Poisson count, so that neither the information nor what sessions differ by is
+// told too small (effective counts as in the project's statistics, §1). For a rate they are the rows themselves.
+func (d *design) effective() regress.Rows {
+	rows := d.bySession()
 	if !d.trials {
-		return 1
+		return rows
 	}
 	events, trials := 0.0, 0.0
 	for i, t := range d.cells.Exposure {
 		events += d.cells.Y[i]
 		trials += t
 	}
-	return max(0.05, 1-events/trials)
+	scale := 1 / max(leastScatter, 1-events/trials)
+	cells := &regress.Design{P: d.cells.P, X: d.cells.X, Y: make([]float64, len(d.cells.Y)), Exposure: make([]float64, len(d.cells.Exposure))}
+	for i := range cells.Y {
+		cells.Y[i], cells.Exposure[i] = scale*d.cells.Y[i], scale*d.cells.Exposure[i]
+	}
+	return regress.Rows{Cells: cells, Clusters: rows.Clusters, All: func(add func(session, cell int, events, exposure float64)) {
+		rows.All(func(session, cell int, events, exposure float64) { add(session, cell, scale*events, scale*exposure) })
+	}}
 }
+
+// leastScatter bounds 1 − p, where nearly every trial is an event.
+const leastScatter = 0.05
 
 // bySession are the rows of a fit, clustered by session.
 func (d *design) bySession() regress.Rows {

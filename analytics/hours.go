@@ -4,14 +4,15 @@ import (
 	"math"
 
 	"gonum.org/v1/gonum/stat/distuv"
+
+	"rigtally/journal"
 )
 
 const (
 	// PlanRatio is the smallest ratio worth planning for.
 	PlanRatio = 1.5
-	// PriorSD is the standard deviation of log ratios before anything was fished: half of the true
-	// ratios lie within 0.79 to 1.27 (common practice, no source).
-	PriorSD = 0.35
+	// PriorSD is the standard deviation of log ratios before anything was fished.
+	PriorSD = journal.PriorSD
 )
 
 // MoreHours are the hours to be fished still, as those behind a standard error of a log ratio were,

@@ -45,9 +45,10 @@ func (a RateAnswer) MarshalJSON() ([]byte, error) {
 		By      []string       `json:"by"`
 		Given   []Given        `json:"given"`
 		Groups  []groupJSON    `json:"groups"`
+		Bet     any            `json:"bet"`
 		LeftOut map[string]int `json:"left_out"`
 		Told    journal.Told   `json:"told"`
 
 		Changed *change.Finding `json:"changed"`
-	}{answerVersion, a.Outcome.Key, a.Outcome.Unit(), answer.Keys(by), answer.List(a.Given), groups, a.LeftOut, a.Told, a.Changed})
+	}{answerVersion, a.Outcome.Key, a.Outcome.Unit(), answer.Keys(by), answer.List(a.Given), groups, a.BetJSON(), a.LeftOut, a.Told, a.Changed})
 }

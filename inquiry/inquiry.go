@@ -33,7 +33,8 @@ type Source interface {
 type Asking struct {
 	Source Source
 	Units  units.System
-	Once   Once // nil asks anew each time
+	Prior  float64 // of best bets, as in journal.Outfit; 0 for the usual one
+	Once   Once    // nil asks anew each time
 }
 
 // Once answers a request by asking, or hands out what an equal one of the same key came to.

@@ -51,7 +51,7 @@ and levels are as stored (mm, m³/s, °C).`,
 			},
 		},
 		Request: func(_ context.Context, in Asking, q Query) (analytics.Request, error) {
-			return analytics.Request{Outcome: q.Get("outcome"), By: q.All("by"), Where: q.All("where"), Given: q.Chosen("given"), Model: q.Get("model"), Versus: q.Get("versus"), Units: in.Units}, nil
+			return analytics.Request{Outcome: q.Get("outcome"), By: q.All("by"), Where: q.All("where"), Given: q.Chosen("given"), Model: q.Get("model"), Versus: q.Get("versus"), Prior: in.Prior, Units: in.Units}, nil
 		},
 		Answer: func(ctx context.Context, from Source, r analytics.Request) (analytics.RateAnswer, error) {
 			a, err := analytics.Rates(ctx, from, r)
@@ -104,7 +104,7 @@ and values are as stored.`,
 			},
 		},
 		Request: func(_ context.Context, in Asking, q Query) (analytics.CurveRequest, error) {
-			return analytics.CurveRequest{Outcome: q.Get("outcome"), Over: q.Get("over"), Where: q.All("where"), Given: q.Chosen("given"), Model: q.Get("model"), Knots: q.All("knots"), Boundary: q.All("boundary"), Units: in.Units}, nil
+			return analytics.CurveRequest{Outcome: q.Get("outcome"), Over: q.Get("over"), Where: q.All("where"), Given: q.Chosen("given"), Model: q.Get("model"), Knots: q.All("knots"), Boundary: q.All("boundary"), Prior: in.Prior, Units: in.Units}, nil
 		},
 		Answer: func(ctx context.Context, from Source, r analytics.CurveRequest) (analytics.CurveAnswer, error) {
 			a, err := analytics.Curve(ctx, from, r)

@@ -43,9 +43,25 @@ func (id *ID) UnmarshalText(b []byte) error { return (*uuid.UUID)(id).UnmarshalT
 
 // Outfit is the journal's owner: one angler, or a guide business with its clients.
 type Outfit struct {
-	Name     string `json:"name"`
-	Units    string `json:"units"`     // what people see: "us" or "metric"
-	TimeZone string `json:"time_zone"` // IANA name given to waters added without one
+	Name     string  `json:"name"`
+	Units    string  `json:"units"`     // what people see: "us" or "metric"
+	TimeZone string  `json:"time_zone"` // IANA name given to waters added without one
+	PriorSD  float64 `json:"prior_sd"`  // standard deviation of the log of true ratios before anything was fished, for best bets; 0 for the usual one
+}
+
+// The prior of best bets: half of the true ratios lie within exp(±0.6745·PriorSD).
+const (
+	PriorSD      = 0.35 // half within 0.79 to 1.27 (common practice, no source)
+	LeastPriorSD = 0.05
+	MostPriorSD  = 2.0
+)
+
+// Prior is the outfit's PriorSD, or the usual one.
+func (o Outfit) Prior() float64 {
+	if o.PriorSD == 0 {
+		return PriorSD
+	}
+	return o.PriorSD
 }
 
 // AnglerKind says what an angler is to the outfit.

@@ -150,6 +150,7 @@ func (o Outfit) Validate() error {
 	r.check(oneOf("units", o.Units, []string{"us", "metric"}))
 	r.require(o.Units != "", "the units are missing; choose us or metric")
 	r.check(CheckZone(o.TimeZone))
+	r.require(o.PriorSD == 0 || o.PriorSD >= LeastPriorSD && o.PriorSD <= MostPriorSD, "the prior of best bets can't be %g; choose %g to %g", o.PriorSD, LeastPriorSD, MostPriorSD)
 	return r.err()
 }
 

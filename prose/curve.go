@@ -164,6 +164,9 @@ func SayCurve(a analytics.CurveAnswer, sys units.System) Said {
 	if len(a.Points) > 0 {
 		s.Tables = []table.Table{CurveTable(a, sys, mostRows)}
 	}
+	if s.Bet = SayCurveBet(a, sys); s.Bet != "" {
+		s.BetHow = betHow(a.Bet.Prior, true)
+	}
 	if len(a.Rug) > 0 {
 		s.InAll = InAll(a.Outcome, a.Total)
 	}

@@ -12,6 +12,8 @@ import (
 type Said struct {
 	Title    string
 	Sentence string   // the answer
+	Bet      string   // a choice, not a finding; may be empty
+	BetHow   string   // how its chance was computed
 	More     []string // what belongs to it, a sentence each
 	Tables   []table.Table
 	After    []string // what stands below the tables
@@ -30,7 +32,7 @@ func (s Said) Text(width int) string {
 			}
 		}
 	}
-	paragraph(s.Sentence)
+	paragraph(s.Sentence, s.Bet)
 	paragraph(s.More...)
 	var away []string
 	for _, t := range s.Tables {

@@ -20,6 +20,9 @@ func SayRates(a analytics.RateAnswer, sys units.System) Said {
 	if len(a.Groups) > 0 {
 		s.Tables, s.InAll = []table.Table{RatesTable(a, sys)}, InAll(a.Outcome, a.Total)
 	}
+	if s.Bet = SayBet(a, sys); s.Bet != "" {
+		s.BetHow = betHow(a.Bet.Prior, false)
+	}
 	return s
 }
 

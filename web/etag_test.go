@@ -11,7 +11,7 @@ import (
 
 // answersOf are pages and files that follow from the journal.
 var answersOf = []string{"/findings?outcome=tangles&by=junction", "/findings.json?outcome=tangles&by=junction", "/season?year=2026", "/claims", "/claims.csv", "/curve?outcome=tangles&over=tag-length",
-	"/tag-length", "/planner", "/life", "/bench", "/trials", "/trials.json"}
+	"/tag-length", "/planner", "/life", "/next", "/bench", "/trials", "/trials.json"}
 
 // Who has an answer already is told so, until something is written.
 func TestAnAnswerIsSentOnceTillSomethingIsWritten(t *testing.T) {

@@ -103,7 +103,7 @@ func TestDescriptionNamesEveryParameter(t *testing.T) {
 
 // questions are those that have an address for programs.
 func questions() []inquiry.Question {
-	return []inquiry.Question{inquiry.Rates(), inquiry.Curve(), inquiry.Plan(), inquiry.Life(), inquiry.Bench(), inquiry.Beside(), inquiry.Claims()}
+	return []inquiry.Question{inquiry.Rates(), inquiry.Curve(), inquiry.Plan(), inquiry.Life(), inquiry.Bench(), inquiry.Beside(), inquiry.Claims(), inquiry.Next()}
 }
 
 func parameters(of *openapi3.Operation) map[string]*openapi3.Parameter {

@@ -52,6 +52,7 @@ func TestEveryPageIsShown(t *testing.T) {
 		"planner":      {"/planner": "Your numbers"},
 		"season":       {"/season": "Ilse"},
 		"life":         {"/life": "Ask about knot life"},
+		"next":         {"/next": "What to find out next"},
 		"settings":     {"/settings": "Time zone"},
 	} {
 		for page, want := range pages {

@@ -13,6 +13,16 @@ func (a Answer) MarshalJSON() ([]byte, error) {
 }
 
 func (q Question) json() any {
-	return map[string]any{"outcome": q.Outcome.Key, "by": q.By.Key, "minutes_per_event": answer.If(q.Minutes > 0, q.Minutes), "minutes_from": q.From,
+	out := map[string]any{"outcome": q.Outcome.Key, "by": q.By.Key, "bet": nil, "minutes_per_event": answer.If(q.Minutes > 0, q.Minutes), "minutes_from": nil,
 		"minutes_gained": answer.If(q.Minutes > 0, q.Gain), "more_hours": q.MoreHours}
+	if q.Minutes > 0 {
+		out["minutes_from"] = q.From
+	}
+	switch {
+	case q.Rates != nil:
+		out["bet"] = q.Rates.BetJSON()
+	case q.Curve != nil && q.Curve.Bet != nil:
+		out["bet"] = q.Curve.Bet
+	}
+	return out
 }

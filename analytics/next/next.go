@@ -109,15 +109,17 @@ func orLast(hours *float64) float64 {
 }
 
 // seasonHours are the hours fished in one of the last two seasons with any, whichever has more: the
-// season under way may have just begun.
+// season under way may have just begun. Hours in which one of two common outcomes was counted are hours.
 func seasonHours(ctx context.Context, j analytics.Asker) (float64, error) {
-	a, err := analytics.Rates(ctx, j, analytics.Request{Outcome: "hookups", By: []string{"season"}, Given: []string{analytics.NoGiven}})
-	if err != nil {
-		return 0, err
-	}
 	hours := 0.0
-	for _, g := range a.Groups[max(0, len(a.Groups)-2):] {
-		hours = max(hours, g.Hours)
+	for _, outcome := range []string{"tangles", "hookups"} {
+		a, err := analytics.Rates(ctx, j, analytics.Request{Outcome: outcome, By: []string{"season"}, Given: []string{analytics.NoGiven}})
+		if err != nil {
+			return 0, err
+		}
+		for _, g := range a.Groups[max(0, len(a.Groups)-2):] {
+			hours = max(hours, g.Hours)
+		}
 	}
 	return hours, nil
 }

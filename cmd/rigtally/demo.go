@@ -60,7 +60,7 @@ func serveDemo(ctx context.Context, p *command.Program, l net.Listener, season d
 		if err != nil {
 			return err
 		}
-		if j.Units, err = p.UnitsOf(ctx, j.Store); err != nil { // those of the invented outfit
+		if j, err = p.JournalOf(ctx, j.Store); err != nil { // in the units of the invented outfit
 			return err
 		}
 		p.Note("Answering from them.\n")
@@ -74,7 +74,7 @@ func serveDemo(ctx context.Context, p *command.Program, l net.Listener, season d
 
 // demoAnswers shows what the journal is for: the answers that its pages give too.
 func demoAnswers(ctx context.Context, p *command.Program, j command.Journal, played journal.Trial) error {
-	in := inquiry.Asking{Source: j, Units: j.Units}
+	in := j.Asking()
 	for i, asked := range []struct {
 		command string
 		of      inquiry.Question

@@ -53,7 +53,7 @@ func questionCommand(p *command.Program, of inquiry.Question) *cobra.Command {
 
 // answer puts a question and hands out every form of what it came to.
 func answer(ctx context.Context, p *command.Program, of inquiry.Question, j command.Journal, q inquiry.Query) (command.Answer, error) {
-	a, err := of.Put(ctx, inquiry.Asking{Source: j, Units: j.Units}, q)
+	a, err := of.Put(ctx, j.Asking(), q)
 	if err != nil {
 		return command.Answer{}, err
 	}

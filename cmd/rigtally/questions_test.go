@@ -257,6 +257,27 @@ func TestLifeForms(t *testing.T) {
 	}
 }
 
+// Too little was fished to weigh anything; the three forms say so.
+func TestNextForms(t *testing.T) {
+	t.Parallel()
+	url := smallJournal(t)
+	if text := mustRun(t, url, "next"); !strings.Contains(text, "No question of what to tie is open") {
+		t.Error(text)
+	}
+	var answer struct {
+		Questions, Apart []any
+		SeasonHours      float64 `json:"season_hours"`
+		Prior            float64 `json:"prior_sd"`
+	}
+	if err := json.Unmarshal([]byte(mustRun(t, url, "next", "--format", "json")), &answer); err != nil || answer.Questions == nil || answer.SeasonHours != 5 || answer.Prior != journal.PriorSD {
+		t.Errorf("%+v (%v)", answer, err)
+	}
+	rows, err := csv.NewReader(strings.NewReader(mustRun(t, url, "next", "--format", "csv"))).ReadAll()
+	if err != nil || len(rows) != 1 || rows[0][0] != "outcome" {
+		t.Errorf("%v (%v)", rows, err)
+	}
+}
+
 // By hand as in the tests of package analytics: 120 mm loses 7.4048 minutes an hour.
 func TestPlanForms(t *testing.T) {
 	t.Parallel()

@@ -146,8 +146,8 @@ func TestBackupOfVersion1(t *testing.T) {
 			}
 		}
 	}
-	// Nothing of it changed but its version, and that what is not a session has one too by now.
-	got := strings.Replace(journaltest.Backup(t, store), `"version":2`, `"version":1`, 1)
+	// Nothing of it changed but its version, and that what is not a session has one too by now, and the outfit its prior.
+	got := strings.NewReplacer(`{"rigtally":"journal","version":2`, `{"rigtally":"journal","version":1`, `,"prior_sd":0.35`, "").Replace(journaltest.Backup(t, store))
 	lines := strings.Split(got, "\n")
 	for i, line := range lines[1:] {
 		if !strings.HasPrefix(line, `{"session"`) && !strings.HasPrefix(line, `{"deleted_session"`) {

@@ -68,7 +68,7 @@ func (s *Store) analyze(ctx context.Context) error {
 // journal holds. It returns the ids of these by the ids that they came with.
 func (s *Store) addPeople(ctx context.Context, tx pgx.Tx, a journal.Addition) (held map[journal.ID]journal.ID, err error) {
 	if o := a.Outfit; o != nil {
-		if _, err := tx.Exec(ctx, `UPDATE outfit SET name = $2, units = $3, time_zone = $4 WHERE id = $1`, s.outfit, o.Name, o.Units, o.TimeZone); err != nil {
+		if err := s.updateOutfit(ctx, tx, *o); err != nil {
 			return nil, err
 		}
 	}

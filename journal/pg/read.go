@@ -103,7 +103,7 @@ func (s *Store) Directory(ctx context.Context) (journal.Contents, error) {
 
 func (s *Store) readDirectory(ctx context.Context, tx pgx.Tx) (journal.Contents, error) {
 	var c journal.Contents
-	err := tx.QueryRow(ctx, `SELECT name, units, time_zone FROM outfit WHERE id = $1`, s.outfit).Scan(&c.Outfit.Name, &c.Outfit.Units, &c.Outfit.TimeZone)
+	err := tx.QueryRow(ctx, `SELECT name, units, time_zone, prior_sd FROM outfit WHERE id = $1`, s.outfit).Scan(&c.Outfit.Name, &c.Outfit.Units, &c.Outfit.TimeZone, &c.Outfit.PriorSD)
 	if err != nil {
 		return c, err
 	}

@@ -98,19 +98,23 @@ func localZone() string {
 // Outfit returns the journal's owner.
 func (s *Store) Outfit(ctx context.Context) (journal.Outfit, error) {
 	var o journal.Outfit
-	err := s.pool.QueryRow(ctx, `SELECT name, units, time_zone FROM outfit WHERE id = $1`, s.outfit).Scan(&o.Name, &o.Units, &o.TimeZone)
+	err := s.pool.QueryRow(ctx, `SELECT name, units, time_zone, prior_sd FROM outfit WHERE id = $1`, s.outfit).Scan(&o.Name, &o.Units, &o.TimeZone, &o.PriorSD)
 	return o, explain("read the outfit", err)
 }
 
-// SetOutfit changes the outfit's name, units and time zone.
+// SetOutfit changes the outfit's name, units, time zone and prior.
 func (s *Store) SetOutfit(ctx context.Context, o journal.Outfit) error {
 	if err := o.Validate(); err != nil {
 		return err
 	}
 	return s.write(ctx, "change the outfit", func(tx pgx.Tx) error {
-		_, err := tx.Exec(ctx, `UPDATE outfit SET name = $2, units = $3, time_zone = $4 WHERE id = $1`, s.outfit, o.Name, o.Units, o.TimeZone)
-		return err
+		return s.updateOutfit(ctx, tx, o)
 	})
+}
+
+func (s *Store) updateOutfit(ctx context.Context, tx pgx.Tx, o journal.Outfit) error {
+	_, err := tx.Exec(ctx, `UPDATE outfit SET name = $2, units = $3, time_zone = $4, prior_sd = $5 WHERE id = $1`, s.outfit, o.Name, o.Units, o.TimeZone, o.Prior())
+	return err
 }
 
 // errUnchanged ends a transaction of write that had nothing to do: the revision stays.

@@ -151,7 +151,7 @@ func invent(t testing.TB, store *pg.Store, seed uint64, sessions int) {
 	t.Helper()
 	ctx := t.Context()
 	m := &invented{t: t, rand: rand.New(rand.NewPCG(seed, seed)), store: store}
-	if err := store.SetOutfit(ctx, journal.Outfit{Name: "Invented & Sons", Units: "us", TimeZone: "Europe/Oslo"}); err != nil {
+	if err := store.SetOutfit(ctx, journal.Outfit{Name: "Invented & Sons", Units: "us", TimeZone: "Europe/Oslo", PriorSD: 0.5}); err != nil {
 		t.Fatal(err)
 	}
 	var anglers []journal.ID

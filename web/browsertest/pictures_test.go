@@ -214,6 +214,7 @@ var picturedPages = []picturedPage{
 	{name: "season-one", address: "season", link: `js:document.querySelector("#angler option:nth-child(3)") && "/season?angler=" + document.querySelector("#angler option:nth-child(3)").value`},
 	{name: "life", address: "life"},
 	{name: "planner", address: "planner"},
+	{name: "next", address: "next"},
 	{name: "bench", address: "bench"},
 	{name: "bench-facing", address: "bench?by=facing&where=junction=figure-eight"},
 	{name: "bench-water", address: "bench/water"},

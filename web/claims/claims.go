@@ -50,7 +50,7 @@ type claimView struct {
 }
 
 func (s *pages) claims(w http.ResponseWriter, r *http.Request, f page.Frame) error {
-	board, err := inquiry.Claims().Ask(r.Context(), s.Asking(f.Units), inquiry.Query{})
+	board, err := inquiry.Claims().Ask(r.Context(), s.Asking(f.Outfit), inquiry.Query{})
 	if err != nil {
 		return err
 	}

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"rigtally/analytics/caution"
+	"rigtally/inquiry"
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/prose"
@@ -21,6 +22,8 @@ type todayPage struct {
 	NoRigs   bool
 	Begin    beginForm
 	Trials   []page.Link
+	Next     string // what is worth finding out next; may be empty
+	Tag      string // the best bet on the length of the tag; may be empty
 	Sessions []page.Row
 	Week     page.Facts
 	Warm     string // the water temperature at which to ask the agency
@@ -52,7 +55,31 @@ func (s *Pages) todayPage(w http.ResponseWriter, r *http.Request, fr page.Frame)
 	if err != nil {
 		return err
 	}
-	return s.Render(w, http.StatusOK, "today", todayPage{Frame: fr, Trials: trials, Empty: total == 0, NoRigs: len(k.rigs) == 0, Begin: begin, Sessions: page.SessionRows(lines), Week: weekFigures(week), Warm: units.Format(units.Temperature, caution.WarmStopC, fr.Units)})
+	next, tag := "", ""
+	if total > 0 {
+		if next, tag, err = s.nextLines(r.Context(), fr); err != nil {
+			return err
+		}
+	}
+	return s.Render(w, http.StatusOK, "today", todayPage{Frame: fr, Trials: trials, Next: next, Tag: tag, Empty: total == 0, NoRigs: len(k.rigs) == 0, Begin: begin, Sessions: page.SessionRows(lines), Week: weekFigures(week), Warm: units.Format(units.Temperature, caution.WarmStopC, fr.Units)})
+}
+
+// nextWait is how long the page waits for what to find out next. What takes longer is worked out all
+// the same, and shown the next time.
+const nextWait = 150 * time.Millisecond
+
+// nextLines say what is worth finding out next, and the best bet on the length of the tag.
+func (s *Pages) nextLines(ctx context.Context, fr page.Frame) (next, tag string, err error) {
+	soon, cancel := context.WithTimeout(ctx, nextWait)
+	defer cancel()
+	a, err := inquiry.Next().Ask(soon, s.Asking(fr.Outfit), inquiry.Query{})
+	switch {
+	case err == nil:
+		return prose.NextLine(a), prose.NextTag(a, fr.Units), nil
+	case soon.Err() != nil && ctx.Err() == nil:
+		return "", "", nil
+	}
+	return "", "", err
 }
 
 // weekFigures is empty when nothing was fished.

@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"rigtally/internal/pgserver/pgtest"
+	"rigtally/journal"
 	"rigtally/journal/pg"
 	"rigtally/web/webtest"
 )
@@ -38,5 +39,29 @@ func TestPeopleWatersAndSettings(t *testing.T) {
 	}
 	if body := b.Get("/rigs/" + b.One.ID.String()).Body; !strings.Contains(body, "165.1 mm") || !strings.Contains(body, "Odo&#39;s book") {
 		t.Error("the settings do not show on a page")
+	}
+}
+
+// The prior of best bets is a setting with what it expects in words; what it can't be is refused, and empty is the usual one.
+func TestThePriorIsASetting(t *testing.T) {
+	t.Parallel()
+	b := webtest.NewBook(t)
+	body := b.Get("/settings").Body
+	webtest.WantAll(t, "/settings", body, `value="0.35"`, "half of true ratios lie within 0.79 to 1.27")
+	for text, status := range map[string]int{"5": http.StatusUnprocessableEntity, "0": http.StatusUnprocessableEntity, "wide": http.StatusUnprocessableEntity, "": http.StatusSeeOther} {
+		got := b.Press("/settings", webtest.Fields(body), "save", map[string]string{"prior": text})
+		if got.Status != status || status != http.StatusSeeOther && !strings.Contains(got.Body, "Write a number from 0.05 to 2, such as 0.35") {
+			t.Errorf("%q: status %d, %s", text, got.Status, webtest.Complaints(got.Body))
+		}
+	}
+	if o, err := b.Store.Outfit(t.Context()); err != nil || o.PriorSD != journal.PriorSD {
+		t.Errorf("%+v, %v", o, err)
+	}
+	if got := b.Press("/settings", webtest.Fields(body), "save", map[string]string{"prior": "1"}); got.Status != http.StatusSeeOther {
+		t.Error(webtest.Complaints(got.Body))
+	}
+	webtest.WantAll(t, "/settings", b.Get("/settings").Body, `value="1"`, "half of true ratios lie within 0.51 to 1.96")
+	if err := b.Store.SetOutfit(t.Context(), journal.Outfit{Name: "x", Units: "us", TimeZone: "UTC", PriorSD: 3}); !journal.IsInvalid(err) {
+		t.Error(err)
 	}
 }

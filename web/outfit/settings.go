@@ -2,10 +2,14 @@
 package outfit
 
 import (
+	"fmt"
 	"net/http"
 	"slices"
+	"strconv"
 
+	"rigtally/internal/units"
 	"rigtally/journal"
+	"rigtally/prose"
 	"rigtally/web/form"
 	"rigtally/web/page"
 )
@@ -15,16 +19,22 @@ type pages struct{ *page.Desk }
 
 type settingsPage struct {
 	page.Frame
-	Form *form.Form
+	Form  *form.Form
+	Prior string // what the prior in force expects
 }
 
-// settings shows the outfit's name, units and time zone.
+func newSettingsPage(fr page.Frame, f *form.Form) settingsPage {
+	return settingsPage{fr, f, prose.PriorSays(fr.Outfit.Prior())}
+}
+
+// settings shows the outfit's name, units, time zone and prior.
 func (s *pages) settings(w http.ResponseWriter, _ *http.Request, fr page.Frame) error {
 	f := form.New(fr.Units)
 	f.Set("name", fr.Outfit.Name)
 	f.Set("units", fr.Outfit.Units)
 	f.Set("zone", fr.Outfit.TimeZone)
-	return s.Render(w, http.StatusOK, "settings", settingsPage{fr, f})
+	f.Set("prior", strconv.FormatFloat(fr.Outfit.Prior(), 'f', -1, 64))
+	return s.Render(w, http.StatusOK, "settings", newSettingsPage(fr, f))
 }
 
 // settingsSave takes the form of the settings.
@@ -33,12 +43,20 @@ func (s *pages) settingsSave(w http.ResponseWriter, r *http.Request, fr page.Fra
 	if err != nil {
 		return err
 	}
-	o := journal.Outfit{Name: f.Text("name"), Units: f.Text("units"), TimeZone: f.Text("zone")}
+	o := journal.Outfit{Name: f.Text("name"), Units: f.Text("units"), TimeZone: f.Text("zone"), PriorSD: form.Or0(form.Optional(f, "prior", parsePrior))}
 	return page.Saving{
 		Form:  f,
 		Store: func() (string, error) { return "/settings?done=settings-saved", s.Store.SetOutfit(r.Context(), o) },
-		Again: func(status int) error { return s.Render(w, status, "settings", settingsPage{fr, f}) },
+		Again: func(status int) error { return s.Render(w, status, "settings", newSettingsPage(fr, f)) },
 	}.Do(w, r)
+}
+
+func parsePrior(text string) (float64, error) {
+	v, err := units.ParseNumber(text)
+	if err != nil || v < journal.LeastPriorSD || v > journal.MostPriorSD {
+		return 0, fmt.Errorf("write a number from %g to %g, such as %g", journal.LeastPriorSD, journal.MostPriorSD, journal.PriorSD)
+	}
+	return v, nil
 }
 
 // Routes are the addresses of these pages.

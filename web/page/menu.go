@@ -26,6 +26,7 @@ var groups = []group{
 	}},
 	{"decide", "Decide", []tab{
 		{Key: "planner", Href: "/planner", Text: "Tag planner"},
+		{Key: "next", Href: "/next", Text: "Find out next"},
 		{Key: "trials", Href: "/trials", Text: "Trials"},
 		{Key: "bench", Href: "/bench", Text: "Bench"},
 	}},

@@ -108,9 +108,9 @@ func (d *Desk) problemOf(w http.ResponseWriter, r *http.Request, err error) *Pro
 	return NewProblem(http.StatusInternalServerError, "failed", Wrongs("This is a fault of the program or its database, not of what you entered. Nothing was half saved. It will be tried again; the log has more under "+reference+"."))
 }
 
-// Asking is who asks on a page: of this journal, in the units that people see, and equal questions once.
-func (d *Desk) Asking(sys units.System) inquiry.Asking {
-	return inquiry.Asking{Source: d.Store, Units: sys, Once: func(ctx context.Context, key string, request any, ask func(context.Context) (any, error)) (any, error) {
+// Asking is who asks on a page: of this journal, in the units that people see, with its prior, and equal questions once.
+func (d *Desk) Asking(o journal.Outfit) inquiry.Asking {
+	return inquiry.Asking{Source: d.Store, Units: units.System(o.Units), Prior: o.Prior(), Once: func(ctx context.Context, key string, request any, ask func(context.Context) (any, error)) (any, error) {
 		return Ask(ctx, d, asked{key, request}, ask)
 	}}
 }
@@ -140,7 +140,7 @@ func (d *Desk) put(r *http.Request, of inquiry.Question, first func(inquiry.Quer
 		return inquiry.Answer{}, err
 	}
 	q, _ := inquiry.Read(of.Describe().Params, r.URL.Query())
-	return of.Put(r.Context(), d.Asking(units.System(o.Units)), first(q))
+	return of.Put(r.Context(), d.Asking(o), first(q))
 }
 
 func (d *Desk) asJSON(of inquiry.Question, first func(inquiry.Query) inquiry.Query) Action {

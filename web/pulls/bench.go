@@ -61,7 +61,7 @@ func (s *pages) bench(w http.ResponseWriter, r *http.Request, f page.Frame, q in
 		return err
 	}
 	p.Filters = questions.TakenFilters(p.Form.Where, q, "/bench")
-	a, err := inquiry.Bench().Ask(r.Context(), s.Asking(f.Units), q)
+	a, err := inquiry.Bench().Ask(r.Context(), s.Asking(f.Outfit), q)
 	if p.Problems, err = page.WhyNot(err); err != nil {
 		return err
 	}

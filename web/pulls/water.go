@@ -42,7 +42,7 @@ func (s *pages) benchWater(w http.ResponseWriter, r *http.Request, f page.Frame)
 		Findings: questions.RatesURL(map[string][]string{"outcome": {"junction-break"}, "by": {by}, "where": q.All("where")})}
 	factors := slices.DeleteFunc(bench.Factors(), func(f journal.Factor) bool { return !slices.Contains(bench.BesideFactors(), f.Key) })
 	p.By = form.Select(form.Offer("", factors, form.Factor), by)
-	b, err := inquiry.Beside().Ask(r.Context(), s.Asking(f.Units), q)
+	b, err := inquiry.Beside().Ask(r.Context(), s.Asking(f.Outfit), q)
 	if p.Problems, err = page.WhyNot(err); err != nil {
 		return err
 	}

@@ -44,7 +44,7 @@ func (s *pages) curve(w http.ResponseWriter, r *http.Request, f page.Frame, q in
 	if q.Get("over") == "tag-length" {
 		p.Bands = tagLengthURL(rates(map[string][]string{"outcome": {q.Get("outcome")}, "where": q.All("where"), "given": q.All("given")}), bandOptions(f.Units)[0].Value)
 	}
-	a, err := inquiry.Curve().Ask(r.Context(), s.Asking(f.Units), q)
+	a, err := inquiry.Curve().Ask(r.Context(), s.Asking(f.Outfit), q)
 	if p.Problems, err = page.WhyNot(err); err != nil {
 		return err
 	}
@@ -69,7 +69,7 @@ func (s *pages) curve(w http.ResponseWriter, r *http.Request, f page.Frame, q in
 func (s *pages) curveFigure(ctx context.Context, f page.Frame, p *curvePart, a analytics.CurveAnswer, q inquiry.Query) (*page.Figure, error) {
 	c := charts.Curve(a, f.Units)
 	if len(a.Given) > 0 || a.Model != analytics.Marginal {
-		fished, err := inquiry.Curve().Ask(ctx, s.Asking(f.Units), q.With("given").With("model", string(analytics.Marginal)))
+		fished, err := inquiry.Curve().Ask(ctx, s.Asking(f.Outfit), q.With("given").With("model", string(analytics.Marginal)))
 		switch {
 		case err == nil:
 			c = charts.CurveBeside(a, fished, f.Units)

@@ -58,7 +58,7 @@ func (s *pages) findings(w http.ResponseWriter, r *http.Request, f page.Frame, q
 	if p.Form, err = s.questionForm(r.Context(), q, f.Units); err != nil {
 		return err
 	}
-	a, err := inquiry.Rates().Ask(r.Context(), s.Asking(f.Units), q)
+	a, err := inquiry.Rates().Ask(r.Context(), s.Asking(f.Outfit), q)
 	if p.Problems, err = page.WhyNot(err); err != nil {
 		return err
 	}
@@ -158,6 +158,7 @@ func Routes(d *page.Desk) []page.Route {
 		{Pattern: "GET /curve", Act: Asking(d, "tag-length", "Curve", "/curve", inquiry.Curve().Params, s.curve), Kept: true},
 		{Pattern: "GET /planner", Act: Asking(d, "planner", "Tag planner", "/planner", inquiry.Plan().Params, s.planner), Kept: true},
 		{Pattern: "GET /life", Act: Asking(d, "life", "Knot life", "/life", inquiry.Life().Params, s.life), Kept: true},
+		{Pattern: "GET /next", Act: s.Framed("next", "What to find out next", s.next), Kept: true},
 	}, d.Numbers(inquiry.Rates(), "/findings", first), d.Numbers(inquiry.Curve(), "/curve", firstOutcome),
-		d.Numbers(inquiry.Plan(), "/planner", whole), d.Numbers(inquiry.Life(), "/life", whole))
+		d.Numbers(inquiry.Plan(), "/planner", whole), d.Numbers(inquiry.Life(), "/life", whole), d.Numbers(inquiry.Next(), "/next", whole))
 }

@@ -56,7 +56,7 @@ type planField struct{ Name, Label, Hint, Value, Shown string }
 func (s *pages) planner(w http.ResponseWriter, r *http.Request, f page.Frame, q inquiry.Query) error {
 	p := plannerPage{asked: newAsked(f, q, "/planner")}
 	p.Form.Given = givenOptions(q, "tag-length")
-	a, err := inquiry.Plan().Ask(r.Context(), s.Asking(f.Units), q)
+	a, err := inquiry.Plan().Ask(r.Context(), s.Asking(f.Outfit), q)
 	if p.Problems, err = page.WhyNot(err); err != nil {
 		return err
 	}

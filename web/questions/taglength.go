@@ -51,7 +51,7 @@ func (s *pages) tagLength(w http.ResponseWriter, r *http.Request, f page.Frame) 
 	for _, o := range p.Where {
 		p.Filters = append(p.Filters, Taken{o.Text, tagLengthURL(q.Without("where", o.Value), bands)})
 	}
-	a, err := inquiry.Rates().Ask(r.Context(), s.Asking(f.Units), q)
+	a, err := inquiry.Rates().Ask(r.Context(), s.Asking(f.Outfit), q)
 	if p.Problems, err = page.WhyNot(err); err != nil {
 		return err
 	}

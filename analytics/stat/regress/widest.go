@@ -8,17 +8,15 @@ import (
 	"gonum.org/v1/gonum/mat"
 )
 
-// ByModel judges contrasts by the observed information, times scale, on as many degrees of
+// ByModel judges contrasts by the observed information, on as many degrees of
 // freedom as there are more clusters than coefficients. It returns ErrFewClusters
 // where there are no more.
-func (f *FrailtyFit) ByModel(scale float64) (*FixedDF, error) {
+func (f *FrailtyFit) ByModel() (*FixedDF, error) {
 	df, err := f.degrees()
 	if err != nil {
 		return nil, err
 	}
-	cov := mat.NewSymDense(len(f.Coef), nil)
-	cov.ScaleSym(scale, f.Cov)
-	return &FixedDF{fit: &f.Fit, cov: cov, df: df}, nil
+	return &FixedDF{fit: &f.Fit, cov: f.Cov, df: df}, nil
 }
 
 // degrees are clusters less coefficients.

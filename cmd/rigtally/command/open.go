@@ -7,6 +7,7 @@ import (
 
 	"github.com/jackc/pgx/v5/pgconn"
 
+	"rigtally/inquiry"
 	"rigtally/internal/pgserver"
 	"rigtally/internal/units"
 	"rigtally/journal/pg"
@@ -19,6 +20,12 @@ const DatabaseName = "rigtally"
 type Journal struct {
 	*pg.Store
 	Units units.System // in which to speak of it
+	Prior float64      // of its best bets
+}
+
+// Asking is who asks at a terminal.
+func (j Journal) Asking() inquiry.Asking {
+	return inquiry.Asking{Source: j.Store, Units: j.Units, Prior: j.Prior}
 }
 
 // use is what is done with an open journal.
@@ -69,11 +76,11 @@ func (p *Program) useStore(ctx context.Context, url string, use use) error {
 	if p.Settings.FactsBytes > 0 {
 		store.KeepFacts(p.Settings.FactsBytes)
 	}
-	sys, err := p.UnitsOf(ctx, store)
+	j, err := p.JournalOf(ctx, store)
 	if err != nil {
 		return err
 	}
-	return use(ctx, Journal{store, sys})
+	return use(ctx, j)
 }
 
 // unreachable puts a failure to connect into a sentence, without the password.
@@ -92,14 +99,15 @@ func unreachable(err error) error {
 		at.Host, at.Port, at.User, at.Database, why)
 }
 
-// UnitsOf says in what units to speak of a journal.
-func (p *Program) UnitsOf(ctx context.Context, store *pg.Store) (units.System, error) {
-	if p.Settings.Units != "" {
-		return p.Settings.Units, nil
-	}
+// JournalOf says how to speak of a journal: by its outfit, unless the settings name other units.
+func (p *Program) JournalOf(ctx context.Context, store *pg.Store) (Journal, error) {
 	outfit, err := store.Outfit(ctx)
 	if err != nil {
-		return "", err
+		return Journal{}, err
 	}
-	return units.ParseSystem(outfit.Units)
+	j := Journal{Store: store, Units: p.Settings.Units, Prior: outfit.Prior()}
+	if j.Units == "" {
+		j.Units, err = units.ParseSystem(outfit.Units)
+	}
+	return j, err
 }
