@@ -6,6 +6,7 @@ import (
 	"rigtally/analytics"
 	"rigtally/analytics/answer"
 	"rigtally/analytics/claim"
+	"rigtally/analytics/stat"
 	"rigtally/internal/table"
 	"rigtally/internal/units"
 	"rigtally/journal"
@@ -140,13 +141,18 @@ func ClaimLate(a claim.Answer) string {
 	return FishedHours(a.Stated.Before) + " of these"
 }
 
+// EnoughFor is said of an open question on which enough was fished: so large a difference would have shown.
+const EnoughFor = "none for 1.5 times"
+
 // ClaimMore says how many hours more a claim needs, "none" when it is settled, "" when nothing tells.
 func ClaimMore(a claim.Answer) string {
 	switch {
 	case a.MoreHours == nil:
 		return ""
-	case *a.MoreHours == 0:
+	case *a.MoreHours == 0 && (a.Verdict == stat.Differs || a.Verdict == stat.SameForPractice):
 		return "none"
+	case *a.MoreHours == 0:
+		return EnoughFor
 	}
 	return AboutHours(*a.MoreHours)
 }

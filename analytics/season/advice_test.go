@@ -78,4 +78,17 @@ func TestSeasonAdviceCoverage(t *testing.T) {
 			}
 		}
 	}
+	heavyTails(t)
+}
+
+// heavyTails is the same where no gamma distribution has drawn the sessions' luck.
+func heavyTails(t *testing.T) {
+	t.Helper()
+	seed := uint64(200)
+	for _, sessions := range []int{40, 80} {
+		for _, changes := range []change{nothing, junctions, tags} {
+			inventedSeason{sessions, 0.6, 0, changes}.check(t, seed, 500, 0.5)
+			seed++
+		}
+	}
 }

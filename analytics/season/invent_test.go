@@ -19,7 +19,7 @@ import (
 type inventedSeason struct {
 	sessions int
 	rate     float64 // tangles per hour
-	cv       float64 // of what a session does
+	cv       float64 // of what a session does, by a gamma distribution; 0 for heavy tails
 	changes  change
 }
 
@@ -33,7 +33,11 @@ const (
 )
 
 func (c inventedSeason) String() string {
-	return fmt.Sprintf("%2d sessions, %.1f tangles an hour, sessions' CV %.1f, %s", c.sessions, c.rate, c.cv, c.changes)
+	luck := fmt.Sprintf("CV %.1f", c.cv)
+	if c.cv == 0 {
+		luck = "tails heavy"
+	}
+	return fmt.Sprintf("%2d sessions, %.1f tangles an hour, sessions' %s, %s", c.sessions, c.rate, luck, c.changes)
 }
 
 // kept is an invented journal in memory.
@@ -82,6 +86,18 @@ func (r drawn) among(weights ...float64) int {
 		}
 	}
 	return len(weights) - 1
+}
+
+// luck multiplies all that a session does, by 1 on average. With heavy tails one day in eight is of another kind.
+func (r drawn) luck(cv float64) float64 {
+	switch {
+	case cv > 0:
+		shape := 1 / (cv * cv)
+		return distuv.Gamma{Alpha: shape, Beta: shape, Src: r.Rand}.Rand()
+	case r.Float64() < 0.12:
+		return math.Exp(0.4+1.1*r.NormFloat64()) / 1.28
+	}
+	return math.Exp(0.4*r.NormFloat64()) / 1.28
 }
 
 func (r drawn) tag(mean float64) float64 {
@@ -140,12 +156,7 @@ func (c inventedSeason) invent(rng *rand.Rand, claims []journal.Claim) (kept, er
 		se := facts.Session{ID: r.id(), Angler: anglers[who].ID, Water: waters[where].ID, Day: journal.DateOf(time.Date(2026, 3, 1+3*n, 0, 0, 0, 0, time.UTC)), TimeZone: "UTC",
 			FlowM3S: math.NaN(), WaterTempC: math.NaN(), DepthM: math.NaN(), VelocityMS: math.NaN()}
 		b.Session(se)
-		luck := 1.0
-		if c.cv > 0 {
-			shape := 1 / (c.cv * c.cv)
-			luck = distuv.Gamma{Alpha: shape, Beta: shape, Src: r.Rand}.Rand()
-		}
-		rate := c.rate * luck * skill[who] * toll[where]
+		rate := c.rate * r.luck(c.cv) * skill[who] * toll[where]
 		left := math.Round(2*60 + 4*60*r.Float64())
 		plan := math.Ceil(left / float64(2+r.IntN(3)))
 		rig := r.tie(blood[who], r.tag(tagOf[who]))

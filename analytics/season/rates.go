@@ -53,7 +53,7 @@ func (s *maker) ratesByMonth() (err error) {
 // Rigs says how each rig of the season did.
 type Rigs struct {
 	List                     []Rig                // the most fished first
-	Tangles, Hookups, Landed analytics.RateAnswer // by rig, named as in List; compared with the most fished
+	Tangles, Hookups, Landed analytics.RateAnswer // by rig, named as in List; none is held against another, what they have in common is asked instead
 }
 
 // Rig is a rig with how much it was fished.
@@ -96,9 +96,16 @@ func (s *maker) rigs() (err error) {
 		return journal.Level{Word: s.rows.Rigs[st.Rig].Title()}
 	}
 	for key, to := range map[string]*analytics.RateAnswer{"tangles": &s.Rigs.Tangles, "hookups": &s.Rigs.Hookups, "landed": &s.Rigs.Landed} {
-		if *to, err = s.rates(outcome(key), factor("rig"), byRig); err != nil {
+		o, f := outcome(key), factor("rig")
+		rows := s.rows.Of(o, f, nil, func(se facts.SeasonSession, st facts.SeasonStint) (journal.Level, bool) {
+			return byRig(se, st), s.ours(se)
+		})
+		// A question divided by nothing compares nothing.
+		if *to, err = analytics.RatesOf(rows, journal.Question{Outcome: o}, analytics.Request{}); err != nil {
 			return err
 		}
+		to.By = []journal.By{{Factor: f}}
+		slices.SortFunc(to.Groups, func(a, b analytics.Group) int { return analytics.CompareLevels(f, a.Level[0], b.Level[0]) })
 	}
 	return nil
 }

@@ -257,5 +257,5 @@ func (m *sharer) claim(a *claim.Answer) {
 	if !starting {
 		c.Words = ""
 	}
-	a.Claim, a.Problem = c, nil
+	a.Claim, a.Problem, a.Notes = c, nil, nil
 }

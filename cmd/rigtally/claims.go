@@ -38,10 +38,10 @@ func (f *claimFlags) add(cmd *cobra.Command) {
 	flags.StringVar(&f.direction, "direction", "", "`more` or less often; for a number: as it grows")
 	flags.StringSliceVar(&f.claim.Level, "level", nil, "`words` of the factor that the claim is about, any of them; none when it is a number")
 	flags.StringSliceVar(&f.claim.Versus, "versus", nil, "`words` to compare with")
-	flags.StringSliceVar(&f.claim.Given, "given", nil, "`factors` held equal; tag-length:linear enters as a straight line")
+	flags.StringSliceVar(&f.claim.Given, "given", nil, "`factors` held equal, angler and water unless said; tag-length:linear enters as a straight line, none alone holds nothing equal")
 	command.Complete(cmd, "outcome", inquiry.OutcomeKeys())
 	command.Complete(cmd, "factor", inquiry.FactorKeys())
-	command.Complete(cmd, "given", inquiry.FactorKeys())
+	command.Complete(cmd, "given", append(inquiry.FactorKeys(), journal.NoGiven))
 	command.Complete(cmd, "direction", []string{string(journal.More), string(journal.Less)})
 }
 

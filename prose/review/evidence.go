@@ -287,7 +287,7 @@ func restOpen(left, same int) string {
 
 // nearest says which question is the nearest to an answer.
 func (w reviewer) nearest() string {
-	text := "An open question is not a no. Needed still are the hours at the present mix that would show a difference as large as the one believed so far, or of one half more where that is smaller, four times in five."
+	text := "An open question is not a no. Needed still are the hours at the present mix that would show a difference as large as the one believed so far, or of one half more where that is smaller, four times in five; none for 1.5 times means that so large a one would have shown by now."
 	per := w.a.Totals.PerOuting()
 	if per > 0 {
 		text += fmt.Sprintf(" A session is taken as %s, as this season.", prose.FishedHours(per))
@@ -315,8 +315,11 @@ func (w reviewer) openRow(f season.Finding) []string {
 		outings = fmt.Sprint(*f.Outings)
 	}
 	more := prose.AboutHours(*f.MoreHours)
-	if *f.MoreHours < 1 {
+	switch {
+	case f.Verdict == stat.Differs:
 		more, outings = "none", "–"
+	case *f.MoreHours == 0:
+		more, outings = prose.EnoughFor, "–"
 	}
 	return []string{what, against, prose.Ratio(f.Ratio), interval, prose.PValue(f.Q), so, more, outings}
 }

@@ -211,7 +211,7 @@ func (w reviewer) rigs() Section {
 	if len(r.List) == 0 {
 		return s
 	}
-	table := Table{Caption: "Rigs, the most fished first", Words: 2, Head: []string{"Rig", "How it is tied", "Hours", "Hooked an hour", "Landed an hour", "Tangles an hour", "95% interval", "Against the first"}}
+	table := Table{Caption: "Rigs, the most fished first", Words: 2, Head: []string{"Rig", "How it is tied", "Hours", "Hooked an hour", "Landed an hour", "Tangles an hour", "95% interval"}}
 	hooked, landed, tangles := byLevel(r.Hookups), byLevel(r.Landed), byLevel(r.Tangles)
 	rest, restHours := 0, 0.0
 	for i, x := range r.List {
@@ -221,17 +221,10 @@ func (w reviewer) rigs() Section {
 			continue
 		}
 		at := journal.Level{Word: x.Name}
-		row := []string{x.Name, w.tied(x.Rig), prose.Tenths(x.Hours), rateOnly(hooked[at], x.Hookups), rateOnly(landed[at], x.Landed), rateOnly(tangles[at], x.Tangles), intervalOnly(tangles[at])}
-		verdict := "?"
-		if g := tangles[at]; g != nil && g.Versus == nil {
-			verdict = "the reference"
-		} else if g != nil {
-			verdict = string(g.Versus.Verdict)
-		}
-		table.Rows = append(table.Rows, append(row, verdict))
+		table.Rows = append(table.Rows, []string{x.Name, w.tied(x.Rig), prose.Tenths(x.Hours), rateOnly(hooked[at], x.Hookups), rateOnly(landed[at], x.Landed), rateOnly(tangles[at], x.Tangles), intervalOnly(tangles[at])})
 	}
 	if rest > 0 {
-		table.Rows = append(table.Rows, []string{fmt.Sprintf("%d others", rest), "", prose.Tenths(restHours), "", "", "", "", ""})
+		table.Rows = append(table.Rows, []string{fmt.Sprintf("%d others", rest), "", prose.Tenths(restHours), "", "", "", ""})
 	}
 	s.Tables = []Table{table}
 	s.Text = w.rigText()
@@ -246,17 +239,8 @@ func (w reviewer) rigText() []string {
 	if len(r.List) == 1 {
 		return []string{fmt.Sprintf("One rig was fished all season, %s, so there is none to compare it with.", r.List[0].Name)}
 	}
-	list := []string{fmt.Sprintf("%s rigs were fished, %s the most (%s of %s).", prose.Capital(prose.Number(len(r.List))), r.List[0].Name, prose.FishedHours(r.List[0].Hours), prose.FishedHours(w.a.Totals.Hours))}
-	for _, a := range []analytics.RateAnswer{r.Tangles, r.Landed} {
-		switch {
-		case len(a.Groups) < 2:
-		case prose.Apart(a):
-			list = append(list, prose.Sentence(a, w.sys))
-		default:
-			list = append(list, fmt.Sprintf("By %s, can’t tell any rig from it yet, with %s on the others together.", prose.Lower(prose.Measure(a.Outcome)), prose.FishedHours(w.a.Totals.Hours-r.List[0].Hours)))
-		}
-	}
-	return append(list, "Rigs are compared as they were fished, without taking out who fished them and where; what they have in common (junction, length of the tag) says more, and comes below.")
+	most := fmt.Sprintf("%s rigs were fished, %s the most (%s of %s).", prose.Capital(prose.Number(len(r.List))), r.List[0].Name, prose.FishedHours(r.List[0].Hours), prose.FishedHours(w.a.Totals.Hours))
+	return []string{most, "These are the rigs as they were fished, with who fished them and where still in the numbers, so there is no verdict on them; what they have in common (junction, length of the tag) says more, and comes below."}
 }
 
 func rateOnly(g *analytics.Group, all journal.Total) string {
