@@ -142,10 +142,16 @@ func degrees(df float64, sessions int) float64 {
 
 // correct adds the like-for-like comparisons to an answer, whose groups are those of the rows.
 func (a *RateAnswer) correct(rows *facts.Rows, usual bool) error {
+	columns, err := covariates(a.Given, rows)
+	if err != nil {
+		return err
+	}
+	all := a.Given // as the rows have them
+	a.Given, _ = told(all, columns, usual)
 	if a.Reference < 0 || len(a.Groups) < 2 || a.Total.Events == 0 {
 		return nil // what is missing is noted anyway
 	}
-	how := Comparing{Outcome: a.Outcome, Model: a.Model, Givens: a.Given, Usual: usual, Reference: a.Reference, Dispersion: make([]float64, len(a.Groups))}
+	how := Comparing{Outcome: a.Outcome, Model: a.Model, Givens: all, Usual: usual, Reference: a.Reference, Dispersion: make([]float64, len(a.Groups))}
 	for i, g := range a.Groups {
 		how.Dispersion[i] = g.Dispersion
 	}

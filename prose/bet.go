@@ -39,6 +39,9 @@ func found(a analytics.RateAnswer) bool {
 }
 
 func betWords(option, against string, chance float64) string {
+	if chance < 0.99 {
+		chance = math.Floor(100*chance+1e-9) / 100 // what is no best bet must not read as one
+	}
 	if chance >= analytics.BetFrom {
 		return fmt.Sprintf("Best bet: %s over %s, %s likely better. A choice, not a finding.", option, against, Chance(chance))
 	}

@@ -36,7 +36,7 @@ func (s *maker) rates(o journal.Outcome, f journal.Factor, level func(facts.Seas
 	rows := s.rows.Of(o, f, q.Given, func(se facts.SeasonSession, st facts.SeasonStint) (journal.Level, bool) {
 		return level(se, st), s.ours(se)
 	})
-	return analytics.RatesOf(rows, q, analytics.Request{Given: []string{analytics.NoGiven}}) // the rows tell of nothing else
+	return analytics.RatesOf(rows, q, analytics.Request{})
 }
 
 func (s *maker) ratesByMonth() (err error) {

@@ -83,7 +83,7 @@ func TestStartingClaimsMigrate(t *testing.T) {
 		c.Given = givens[i]
 		saveClaim(t, s, c)
 	}
-	text, err := migrations.Files.ReadFile("00014_claims_stated.sql")
+	text, err := migrations.Files.ReadFile("00015_claims_stated.sql")
 	if err != nil {
 		t.Fatal(err)
 	}
