@@ -1,5 +1,13 @@
 package analytics
 
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"rigtally/journal/facts"
+)
+
 // FishedShare is the share of the exposure within whose range a best value may be named: what a
 // curve does at its ends is hardly held by anything.
 const FishedShare = 0.90
@@ -120,4 +128,34 @@ func LikelyRange(best []Chance, probability float64) (low, high float64) {
 		}
 	}
 	return low, high
+}
+
+// mostRugs is the number of values up to which each has a line of its own.
+const mostRugs = 200
+
+// lay fills the rug: the exposure at each value or, where those are many, around each
+// step of a grid four times as fine as the curve's.
+func (a *CurveAnswer) lay(rows *facts.Rows, r CurveRequest) {
+	for _, g := range rows.Groups {
+		a.Rug = append(a.Rug, Rug{g.Level[0].Number, g.T})
+	}
+	slices.SortFunc(a.Rug, func(x, y Rug) int { return cmp.Compare(x.At, y.At) })
+	if len(a.Rug) <= mostRugs {
+		return
+	}
+	size, zero := stepOfCurve(a.Over, r.Units, a.Rug[len(a.Rug)-1].At-a.Rug[0].At)
+	size /= 4
+	var binned []Rug
+	for i, line := range a.Rug {
+		at := line.At
+		if i > 0 && i < len(a.Rug)-1 { // the ends stay where they are: they bound the curve
+			at = min(max(Tidy(zero+math.Round((at-zero)/size)*size), a.Rug[0].At), a.Rug[len(a.Rug)-1].At)
+		}
+		if n := len(binned); n > 0 && binned[n-1].At == at {
+			binned[n-1].Exposure += line.Exposure
+		} else {
+			binned = append(binned, Rug{at, line.Exposure})
+		}
+	}
+	a.Rug = binned
 }

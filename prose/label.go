@@ -3,10 +3,14 @@
 package prose
 
 import (
+	"fmt"
 	"math"
 	"strconv"
 	"strings"
 	"time"
+
+	"rigtally/analytics"
+	"rigtally/analytics/stat"
 
 	"rigtally/internal/units"
 	"rigtally/journal"
@@ -84,4 +88,111 @@ func Condition(c journal.Condition, sys units.System) string {
 		return title + " " + value(c.Factor, c.Low, sys)
 	}
 	return title + " " + span(value(c.Factor, c.Low, sys), value(c.Factor, c.High, sys))
+}
+
+// Measure names what the rates of an outcome are: "Tangles per hour", "Foul
+// hookups as a share of hookups".
+func Measure(o journal.Outcome) string {
+	switch o.Measure {
+	case journal.ShareOf:
+		return Capital(o.Events) + " as a share of " + o.Exposure
+	case journal.AmountPer:
+		return o.Title + " per hour"
+	}
+	return Capital(o.Events) + " " + o.Unit()
+}
+
+// Exposure names what an outcome is counted against: "Hours fished", "Hookups".
+func Exposure(o journal.Outcome) string {
+	if o.Exposure == "hours" {
+		return "Hours fished"
+	}
+	return Capital(o.Exposure)
+}
+
+// Question names what an answer is about: "Tangles by junction and bulk".
+func Question(o journal.Outcome, by []journal.By) string {
+	if len(by) == 0 {
+		return o.Title
+	}
+	return o.Title + " by " + strings.Join(byTitles(by), " and ")
+}
+
+// InAll says what is behind an answer: "119 stints, 184 hours, 159 tangles in all."
+func InAll(o journal.Outcome, total analytics.Group) string {
+	return fmt.Sprintf("%s, %s %s, %s %s in all.", Several(total.Stints, "stint"), exposure(total.Exposure), o.Exposure, Count(total.Events), o.Events)
+}
+
+// Described says what a chart of an answer shows, for those who can't see it.
+func Described(a analytics.RateAnswer, sys units.System) string {
+	return fmt.Sprintf("Chart of %s, each with its 95%% interval; the table below has the same numbers. %s", Question(a.Outcome, a.By), Sentence(a, sys))
+}
+
+// Verdict says how a group stands to the reference, for the key of a chart.
+func Verdict(v stat.Verdict, reference string) string {
+	switch v {
+	case stat.Differs:
+		return "differs from " + reference
+	case stat.Leans:
+		return "leans away from " + reference + ", not settled"
+	case stat.SameForPractice:
+		return "same as " + reference + " for practice"
+	case "":
+		return "can’t be compared with " + reference + " like for like"
+	}
+	return "can’t tell from " + reference + " yet"
+}
+
+// Reference says that a group is the one that others are compared with.
+func Reference(name string) string { return name + ", the reference" }
+
+// CorrectedFor names what comparisons hold alike: "tag length, bulk and angler"; empty when nothing.
+func CorrectedFor(givens []analytics.Given) string {
+	return Listed(each(givens, func(g analytics.Given) string { return strings.ToLower(g.Factor.Title) }))
+}
+
+// RatiosTitle heads a chart of like-for-like ratios.
+func RatiosTitle(a analytics.RateAnswer, sys units.System) string {
+	return fmt.Sprintf("Times the %s of %s, like for like (%s), with 95%% intervals", Lower(Measure(a.Outcome)), Levels(a.By, a.Groups[a.Reference].Level, sys), CorrectedFor(a.Given))
+}
+
+// Amount prints how much was fished or tried: "12.5 hours", "40 loads".
+func Amount(o journal.Outcome, v float64) string { return exposure(v) + " " + o.Exposure }
+
+// HeatTitle says what a heat map of an answer shows.
+func HeatTitle(a analytics.RateAnswer) string {
+	return Measure(a.Outcome) + ", faded where little is known"
+}
+
+// AsFished names what totals over hours come to, with nothing held alike.
+const AsFished = "as fished"
+
+// TimesAlike heads a scale of like-for-like ratios.
+const TimesAlike = "Times, like for like"
+
+// HeatFades says what the steps of fading in a heat map mean, from full colour on.
+func HeatFades() []string {
+	return []string{"well known", "roughly", "hardly", "not yet"}
+}
+
+// ReadingHeat says how a heat map of an answer is read that shows so many of its pairs.
+func ReadingHeat(a analytics.RateAnswer, drawn int) string {
+	text := "A cell’s color fades to gray as its 95% interval widens, as happens where little was fished; it fades in steps, at half, one and two times the width of the scale. " +
+		"The bar at its foot shows its " + a.Outcome.Exposure + ", as a share of the most. A pair never fished stays blank. "
+	if drawn < len(a.Groups) {
+		text += fmt.Sprintf("%d of %d pairs are shown; the table has all. ", drawn, len(a.Groups))
+	}
+	return text + "Point at a cell for its numbers, or step through the cells with the arrow keys; choose one to see only that."
+}
+
+// ReadingChart says how a chart of an answer is read that shows so many of its groups.
+func ReadingChart(a analytics.RateAnswer, drawn int) string {
+	text := ""
+	if drawn < len(a.Groups) {
+		text = fmt.Sprintf("The chart shows the %d of %d with the most %s; the table has all. ", drawn, len(a.Groups), a.Outcome.Exposure)
+	}
+	if len(a.Groups) > 1 {
+		text += "A larger mark means more " + a.Outcome.Exposure + ". "
+	}
+	return text + "Point at a mark for its numbers; choose it to see only that."
 }
