@@ -6,14 +6,14 @@ import (
 	"slices"
 	"strings"
 
+	"rigtally/analytics"
 	"rigtally/analytics/next"
 	"rigtally/analytics/plan"
-	"rigtally/internal/table"
-	"rigtally/journal"
-
-	"rigtally/analytics"
 	"rigtally/analytics/stat"
+	"rigtally/analytics/trial"
+	"rigtally/internal/table"
 	"rigtally/internal/units"
+	"rigtally/journal"
 )
 
 // SayBet says what to choose while nothing is found; "" where there is no choice, or a finding says it.
@@ -33,6 +33,24 @@ func SayCurveBet(a analytics.CurveAnswer, sys units.System) string {
 		return ""
 	}
 	return betWords(value(a.Over, b.At, sys), value(a.Over, b.Against, sys), b.Chance)
+}
+
+// SayPlanBet is SayBet of the planned length against the one fished most.
+func SayPlanBet(a plan.Answer, sys units.System) string {
+	b := a.Bet
+	if b == nil {
+		return ""
+	}
+	return betWords(rough(b.At, sys), rough(b.Against, sys), b.Chance)
+}
+
+// SayTrialBet is SayBet of a trial that has settled nothing yet.
+func SayTrialBet(a trial.Answer, sys units.System) string {
+	b := a.Bet
+	if b == nil || a.Settled > 0 {
+		return ""
+	}
+	return betWords(TrialArm(a, b.Arm, sys), TrialArm(a, 1-b.Arm, sys), b.Chance)
 }
 
 // found reports whether the verdict on the two of a bet says all that there is to say.

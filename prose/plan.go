@@ -411,6 +411,9 @@ const PlanRows = 14
 // SayPlan puts a plan into words and tables: the lengths, what would change it, what it rests on.
 func SayPlan(a plan.Answer, sys units.System) Said {
 	s := Said{Title: "How long to leave the tag", Sentence: PlanSentence(a, sys), More: []string{PlanSure(a, sys)}, Notes: PlanNotes(a, sys)}
+	if s.Bet = SayPlanBet(a, sys); s.Bet != "" {
+		s.BetHow = betHow(a.Bet.Prior, true)
+	}
 	if len(a.Points) > 0 {
 		s.Tables = append(s.Tables, PlanTable(a, sys, PlanRows))
 	}

@@ -328,6 +328,9 @@ func TrialFixed(o *trial.Outlook) string {
 // SayTrial puts a trial into words and tables.
 func SayTrial(a trial.Answer, sys units.System) Said {
 	s := Said{Title: a.Trial.Name, Sentence: a.Trial.Name, More: []string{TrialPlan(a, sys), "", Trial(a, sys)}, Tables: []table.Table{TrialArms(a, sys)}}
+	if text := SayTrialBet(a, sys); text != "" {
+		s.More = append(s.More, text)
+	}
 	if l, ok := a.Last(); ok && l.Blocks > 0 {
 		s.More = append(s.More, TrialBet(l.Robust))
 	}

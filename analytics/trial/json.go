@@ -23,7 +23,7 @@ func (a Answer) MarshalJSON() ([]byte, error) {
 	out := object{"id": t.ID, "name": t.Name, "outcome": t.Outcome, "unit": a.Outcome.Unit(), "factor": t.Factor, "by": t.Unit, "block": t.Block, "worth": t.Worth,
 		"most_hours": t.MostHours, "planned_at": stamp(t.PlannedAt), "ended_at": nil, "commitment": t.Commitment, "seed": nil, "sealed_text": nil,
 		"starts_taken_back": a.Undone, "state": a.State, "settled_after_sessions": nil, "ratio": a.Ratio, "robust": nil, "model": nil, "arms": a.armsJSON(), "next": nil, "order_cut": t.OrderCut,
-		"units": answer.Each(a.Units, Unit.json), "looks": answer.List(a.Looks), "outlook": nil, "as_drawn": nil,
+		"units": answer.Each(a.Units, Unit.json), "looks": answer.List(a.Looks), "outlook": nil, "bet": nil, "as_drawn": nil,
 		"treatment": a.Treatment, "missing_against": nil, "earlier_trials": answer.List(a.Earlier)}
 	if t.Ended() {
 		out["ended_at"] = stamp(*t.EndedAt)
@@ -45,6 +45,9 @@ func (a Answer) MarshalJSON() ([]byte, error) {
 	}
 	if o := a.Outlook; o != nil {
 		out["outlook"] = o
+	}
+	if b := a.Bet; b != nil {
+		out["bet"] = object{"arm": []journal.Arm{journal.ArmA, journal.ArmB}[b.Arm], "chance": b.Chance, "prior_sd": b.Prior, "best": b.Best()}
 	}
 	if d := a.Drawn; d != nil {
 		out["as_drawn"] = object{"broke_plan_counted": d.Units, "e": sequential.EValue(d.LogE)}

@@ -32,6 +32,7 @@ type Answer struct {
 	State   State
 	Settled int      // number of the look at which it was settled, from 1; 0 while it is not
 	Outlook *Outlook // nil when it is settled or has ended
+	Bet     *Bet     // which arm to go by tomorrow; nil where nothing tells
 	Drawn   *Drawn   // nil when no unit broke the plan
 	Undone  int
 	Earlier []Earlier // trials that asked the same
@@ -123,6 +124,7 @@ type Keeper interface {
 	Trials(ctx context.Context) ([]journal.Trial, error)
 	RigByID(ctx context.Context, id journal.ID) (journal.Rig, error)
 	Ask(ctx context.Context, q journal.Question) (journal.Answer, error)
+	Outfit(ctx context.Context) (journal.Outfit, error)
 }
 
 // Follow says how a trial stands.
@@ -153,7 +155,15 @@ func follow(ctx context.Context, store Keeper, t journal.Trial, all []journal.Tr
 	if err := a.follow(counts); err != nil {
 		return Answer{}, err
 	}
-	return a, a.lookAhead(ctx, store)
+	outfit, err := store.Outfit(ctx)
+	if err != nil {
+		return Answer{}, err
+	}
+	if err := a.lookAhead(ctx, store); err != nil {
+		return Answer{}, err
+	}
+	a.bet(outfit.Prior())
+	return a, nil
 }
 
 // FollowAll says how every trial stands, the running ones first.

@@ -25,6 +25,7 @@ type trialPage struct {
 	Plan           string
 	Look, Standing string
 	Sentence, Bet  string
+	Choice         string         // the best bet
 	Now            *trialNow      // what was started last and not logged yet
 	Next           int            // number of the unit to be started next; 0 when none is to come
 	Waiting        []trialUnitRow // others started and not attached
@@ -78,7 +79,7 @@ func (s *pages) trial(w http.ResponseWriter, r *http.Request, f page.Frame, a tr
 func newTrialPage(f page.Frame, a trial.Answer) trialPage {
 	p := trialPage{Frame: f, Trial: a.Trial, At: "/trials/" + a.Trial.ID.String(), Plan: prose.TrialPlan(a, f.Units), Look: trialLooks[a.State], Standing: prose.TrialState(a, f.Units),
 		Sentence: prose.Trial(a, f.Units), Notes: prose.TrialNotes(a, f.Units), Share: a.Outcome.Measure == journal.ShareOf, Settled: a.Settled > 0, Events: a.Outcome.Events,
-		Arms: prose.TrialArms(a, f.Units)}
+		Arms: prose.TrialArms(a, f.Units), Choice: prose.SayTrialBet(a, f.Units)}
 	if l, ok := a.Last(); ok && l.Blocks > 0 {
 		p.Bet = prose.TrialBet(l.Robust)
 		p.Looks = prose.TrialLooks(a)
