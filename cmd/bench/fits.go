@@ -20,11 +20,13 @@ type estimate struct {
 	log, se float64 // se of the log; NaN for a plain ratio, whose interval is of another kind than R's
 }
 
-// fit is a question that R is asked as well.
+// fit is a question that R is asked as well, in the marginal model that R's glm and vcovCL have.
 type fit struct {
 	key, title string
 	ask        func(context.Context, *pg.Store) (answered, error)
-	aims       []aim // at 1,000,000 stints
+	aims       []aim                                              // at 1,000,000 stints
+	frailty    func(context.Context, *pg.Store) (answered, error) // the same in the model that answers rest on; nil for one that has none
+	most       time.Duration                                      // of that, at 1,000,000 stints
 }
 
 // answered is what a question comes to, with what R needs to know to ask the same.
@@ -43,6 +45,8 @@ type aim struct {
 const (
 	reference = "blood" // a junction
 	smallAim  = 15 * time.Millisecond
+	// smallFrailty is the aim of a fit with a multiplier for each session, at 5,000 stints.
+	smallFrailty = 10 * time.Millisecond
 )
 
 var (
@@ -51,12 +55,32 @@ var (
 )
 
 func fits() []fit {
-	corrected := byJunction
+	asFished, corrected, over := byJunction, byJunction, overLength
+	asFished.Given = []string{analytics.NoGiven}
 	corrected.Given = []string{"tag-length:linear", "bulk", "angler"}
+	alike, along := corrected, over
+	asFished.Model, corrected.Model, over.Model = string(analytics.Marginal), string(analytics.Marginal), string(analytics.Marginal)
 	return []fit{
-		{"plain", "(a) tangles by junction", rates(byJunction), []aim{{most: 50 * time.Millisecond}}},
-		{"corrected", "(b) tangles by junction given " + strings.Join(corrected.Given, ", "), rates(corrected), []aim{{than: "written", times: 10}, {than: "expert", times: 1}}},
-		{"curve", "(c) tangles over tag length given " + strings.Join(overLength.Given, ", "), curve, []aim{{than: "written", times: 10}, {than: "expert", times: 1}}},
+		{key: "plain", title: "(a) tangles by junction", ask: plain(asFished), aims: []aim{{most: 50 * time.Millisecond}}},
+		{"corrected", "(b) tangles by junction given " + strings.Join(corrected.Given, ", "), rates(corrected), []aim{{than: "written", times: 10}, {than: "expert", times: 1}}, rates(alike), 500 * time.Millisecond},
+		{"curve", "(c) tangles over tag length given " + strings.Join(over.Given, ", "), curve(over), []aim{{than: "written", times: 10}, {than: "expert", times: 1}}, curve(along), time.Second},
+	}
+}
+
+// plain reads the ratios as fished.
+func plain(r analytics.Request) func(context.Context, *pg.Store) (answered, error) {
+	return func(ctx context.Context, store *pg.Store) (out answered, err error) {
+		a, err := analytics.Rates(ctx, store, r)
+		if err != nil {
+			return out, err
+		}
+		_ = prose.SayRates(a, r.Units).Text(0) // to the printed answer
+		for _, g := range a.Groups {
+			if g.Versus != nil {
+				out.estimates = append(out.estimates, estimate{g.Level[0].Word, math.Log(*g.Versus.Ratio), math.NaN()})
+			}
+		}
+		return out, nil
 	}
 }
 
@@ -68,31 +92,29 @@ func rates(r analytics.Request) func(context.Context, *pg.Store) (answered, erro
 		}
 		_ = prose.SayRates(a, r.Units).Text(0) // to the printed answer
 		for _, g := range a.Groups {
-			switch {
-			case g.Versus == nil:
-			case g.Corrected != nil:
+			if g.Corrected != nil {
 				out.estimates = append(out.estimates, estimate{g.Level[0].Word, math.Log(*g.Corrected.Ratio), *g.Corrected.SELog})
-			default:
-				out.estimates = append(out.estimates, estimate{g.Level[0].Word, math.Log(*g.Versus.Ratio), math.NaN()})
 			}
 		}
 		return out, nil
 	}
 }
 
-func curve(ctx context.Context, store *pg.Store) (out answered, err error) {
-	a, err := analytics.Curve(ctx, store, overLength)
-	if err != nil {
-		return out, err
+func curve(r analytics.CurveRequest) func(context.Context, *pg.Store) (answered, error) {
+	return func(ctx context.Context, store *pg.Store) (out answered, err error) {
+		a, err := analytics.Curve(ctx, store, r)
+		if err != nil {
+			return out, err
+		}
+		_ = prose.SayCurve(a, r.Units).Text(0)
+		var at []float64
+		for _, p := range a.Points {
+			at = append(at, p.At)
+			out.estimates = append(out.estimates, estimate{joined(p.At), math.Log(p.Rate), p.SELog})
+		}
+		out.curve = []string{joined(a.Knots...), joined(a.Boundary...), joined(at...)}
+		return out, nil
 	}
-	_ = prose.SayCurve(a, overLength.Units).Text(0)
-	var at []float64
-	for _, p := range a.Points {
-		at = append(at, p.At)
-		out.estimates = append(out.estimates, estimate{joined(p.At), math.Log(p.Rate), p.SELog})
-	}
-	out.curve = []string{joined(a.Knots...), joined(a.Boundary...), joined(at...)}
-	return out, nil
 }
 
 func joined(list ...float64) string {
@@ -160,7 +182,29 @@ func (b *bench) fitsOf(ctx context.Context, database string, stints int, n round
 		for _, a := range aims {
 			a.print(ours, theirs)
 		}
+		if f.frailty != nil {
+			if err := f.beside(ctx, store, n.ours, ours, database == small); err != nil {
+				return fmt.Errorf("%s, like for like: %w", f.title, err)
+			}
+		}
 	}
+	return nil
+}
+
+// beside times the model that answers rest on against the marginal one.
+func (f fit) beside(ctx context.Context, store *pg.Store, n int, marginal timed, small bool) error {
+	ours, _, err := fit{ask: f.frailty}.time(ctx, store, n)
+	if err != nil {
+		return err
+	}
+	most := f.most
+	if small {
+		most = smallFrailty
+	}
+	const times = 3
+	ratio := float64(ours.median()) / float64(marginal.median())
+	fmt.Printf("  with a multiplier for each session  %s, %.2f times the marginal fit's time\n", ours, ratio)
+	fmt.Printf("  aims      at most %d times; %s; %s; %s\n", times, metOrMissed(ratio <= times), most, metOrMissed(ours.median() <= most))
 	return nil
 }
 
