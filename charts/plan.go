@@ -74,14 +74,19 @@ func (c planChart) lossAxis() reach {
 // curves are the causes of loss and the whole of it, in two parts where some of it was
 // never fished.
 func (c planChart) curves() []Layer {
-	var tangles, breaks, reties, whole, beyond []Mark
+	var tangles, breaks, reties, whole []Mark
+	beyond := [][]Mark{nil} // below and above what was fished
 	for i, p := range c.Points {
 		at := func(loss float64) Mark { return Mark{X: c.number(p.LengthMM), Y: math.Min(loss, c.loss.end)} }
 		tangles, breaks, reties = append(tangles, at(p.Tangles)), append(breaks, at(p.Breaks)), append(reties, at(p.Renewal))
 		m := at(p.Loss)
 		near := i > 0 && c.Points[i-1].Beyond || i < len(c.Points)-1 && c.Points[i+1].Beyond
-		if p.Beyond || near {
-			beyond = append(beyond, m)
+		last := len(beyond) - 1
+		switch {
+		case p.Beyond || near:
+			beyond[last] = append(beyond[last], m)
+		case len(beyond[last]) > 0:
+			beyond = append(beyond, nil)
 		}
 		if !p.Beyond {
 			m.Upright = span(p.Low, p.High)
@@ -92,8 +97,10 @@ func (c planChart) curves() []Layer {
 	if len(whole) > 0 {
 		layers = append(layers, Layer{Shape: Line, Tone: 1, Marks: whole})
 	}
-	if len(beyond) > 1 {
-		layers = append(layers, Layer{Shape: Line, Tone: 1, Dash: true, Marks: beyond})
+	for _, side := range beyond {
+		if len(side) > 1 {
+			layers = append(layers, Layer{Shape: Line, Tone: 1, Dash: true, Marks: side})
+		}
 	}
 	return layers
 }

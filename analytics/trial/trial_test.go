@@ -94,7 +94,7 @@ func TestTrialKeepsItsSecret(t *testing.T) {
 	a := answer(t, s, played.ID)
 	text := trialText(t, a)
 	seed := demo.TrialSecret(demo.TrialSeed)
-	if strings.Contains(text, seed) || a.Trial.Seed != "" || strings.Count(text, `"arm":"`) != 2+len(played.Units) || !strings.Contains(text, played.Commitment) {
+	if strings.Contains(text, seed) || a.Trial.Seed != "" || strings.Count(text, `"arm":"`) != 3+len(played.Units) || !strings.Contains(text, played.Commitment) {
 		t.Errorf("sealed, it tells\n%s", text)
 	}
 	if err := s.EndTrial(t.Context(), played.ID, 0, time.Now(), "settled"); err != nil {

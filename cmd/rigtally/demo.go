@@ -81,7 +81,7 @@ func demoAnswers(ctx context.Context, p *command.Program, j command.Journal, pla
 		said    url.Values
 	}{
 		{"rates tangles --by junction", inquiry.Rates(), url.Values{"outcome": {"tangles"}, "by": {"junction"}}},
-		{"rates tangles --by junction --given angler,water", inquiry.Rates(), url.Values{"outcome": {"tangles"}, "by": {"junction"}, "given": {"angler", "water"}}},
+		{"curve tangles", inquiry.Curve(), url.Values{"outcome": {"tangles"}}},
 		{"bench compare --by facing --where junction=figure-eight", inquiry.Bench(), url.Values{"by": {"facing"}, "where": {"junction=figure-eight"}}},
 		{"plan", inquiry.Plan(), nil},
 	} {
