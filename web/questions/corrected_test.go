@@ -5,7 +5,9 @@ import (
 	"net/http"
 	"strings"
 	"testing"
+	"time"
 
+	"rigtally/journal"
 	"rigtally/web/webtest"
 )
 
@@ -56,9 +58,9 @@ func TestTheFormKeepsWhatIsHeldAlike(t *testing.T) {
 func TestNoVerdictWhereNobodysFishingCompares(t *testing.T) {
 	t.Parallel()
 	s := webtest.New(t)
-	s.Fish()
+	fishApart(s)
 	const path = "/findings?outcome=tangles&by=junction"
-	webtest.WantAll(t, path, s.Page(path, http.StatusOK), "fished the double surgeon's, so nobody’s fishing compares it with figure-eight: can't tell like for like.", "—")
+	webtest.WantAll(t, path, s.Page(path, http.StatusOK), "Only Tamsin fished the blood, so nobody’s fishing compares it with figure-eight: can't tell like for like.", "—")
 	var got struct {
 		Groups []struct {
 			Level     map[string]string
@@ -71,8 +73,34 @@ func TestNoVerdictWhereNobodysFishingCompares(t *testing.T) {
 	}
 	s.Must(json.Unmarshal([]byte(s.Get("/findings.json?outcome=tangles&by=junction").Body), &got))
 	for _, g := range got.Groups {
-		if g.Level["junction"] == "double surgeon's" && (g.Ratio == nil || g.Q != nil || g.Verdict != nil || g.MoreHours != nil || g.Corrected != nil) {
+		if g.Level["junction"] == "blood" && (g.Ratio == nil || g.Q != nil || g.Verdict != nil || g.MoreHours != nil || g.Corrected != nil) {
 			t.Errorf("%+v", g)
+		}
+	}
+}
+
+// fishApart logs an invented season in which one angler ties figure-eight only, and the other blood.
+func fishApart(s *webtest.Site) {
+	s.T.Helper()
+	ctx := s.T.Context()
+	water := journal.Water{ID: webtest.NewID(s.T), Name: "Sallow Fork", Kind: "freestone", TimeZone: "America/Denver"}
+	s.Must(s.Store.SaveWater(ctx, water))
+	day := time.Date(2026, time.May, 1, 18, 0, 0, 0, time.UTC)
+	for name, junction := range map[string]journal.Junction{"Orrin": "figure-eight", "Tamsin": "blood"} {
+		a := journal.Angler{ID: webtest.NewID(s.T), Name: name, Kind: journal.Client, Active: true}
+		s.Must(s.Store.SaveAngler(ctx, a))
+		rig, err := s.Store.SaveRig(ctx, journal.Rig{ID: webtest.NewID(s.T), Name: string(junction) + " rig", Positions: []journal.RigPosition{
+			{Position: 1, Hang: journal.HangTag, Junction: junction, TagLengthMM: new(150.0)}}})
+		s.Must(err)
+		minutes := 200.0 // figure-eight is fished most, so that blood is compared with it
+		if name == "Tamsin" {
+			minutes = 150
+		}
+		for i := range 6 {
+			day = day.AddDate(0, 0, 1)
+			_, err := s.Store.SaveSession(ctx, journal.Session{ID: webtest.NewID(s.T), AnglerID: a.ID, WaterID: water.ID, Day: journal.DateOf(day), TimeZone: water.TimeZone,
+				LoggedAt: day, Stints: []journal.Stint{{ID: webtest.NewID(s.T), RigID: rig.ID, Minutes: &minutes, Events: []journal.Event{{Kind: journal.EventTangle, Position: new(1), Count: 1 + i%2}}}}})
+			s.Must(err)
 		}
 	}
 }
