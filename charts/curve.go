@@ -10,8 +10,8 @@ import (
 	"rigtally/prose"
 )
 
-// Curve draws a rate over a number: above, the curve in its 95% band, on pale ground where it was
-// hardly fished, with a mark at the value likeliest to be the best; below, on the same axis, where the
+// Curve draws a rate over a number: above, the curve in its 95% band, on a shaded ground where it was
+// hardly fished, with a mark and a line at the value likeliest to be the best; below, on the same axis, where the
 // exposure lies. It needs at least two points.
 func Curve(a analytics.CurveAnswer, sys units.System) Chart {
 	c := newCurve(a, sys)
@@ -27,13 +27,14 @@ func Curve(a analytics.CurveAnswer, sys units.System) Chart {
 	layers := append(c.hardly(y), line)
 	if best := a.Choice(); best != nil {
 		name := stops.Marks[slices.IndexFunc(a.Points, func(p analytics.CurvePoint) bool { return p.At == best.At })].Name
-		layers = append(layers, Layer{Shape: Points, Tone: 1, Marks: []Mark{{Name: name, Label: name, X: c.number(best.At), Y: scaled(a.Outcome, best.Rate), Radius: 6}}})
+		x := c.number(best.At)
+		layers = append(layers, level(x, nowhere, name), Layer{Shape: Points, Tone: 1, Marks: []Mark{{Name: name, X: x, Y: scaled(a.Outcome, best.Rate), Radius: 6}}})
 	}
 	return overBars(numbers(title, c.from, c.to, stepFor(c.to-c.from), ""), y, reaching(highest, exposureAxes).axis(prose.Exposure(a.Outcome), ""),
 		Layer{Shape: Bars, Marks: bars}, append(layers, stops)...)
 }
 
-// hardly is pale ground below and above the range that was fished.
+// hardly is shaded ground below and above the range that was fished.
 func (c curve) hardly(y Axis) []Layer {
 	if len(c.Rug) == 0 {
 		return nil

@@ -140,7 +140,7 @@ func Beside(a analytics.RateAnswer, sys units.System) []string {
 }
 
 // named are the places of the groups that the sentence is about: those that differ, else those that
-// lean, else the one that the fewest hours would tell.
+// lean, else the one nearest to a verdict.
 func (s sayer) named() []int {
 	var list []int
 	for _, v := range []stat.Verdict{stat.Differs, stat.Leans} {

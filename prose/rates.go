@@ -160,10 +160,10 @@ func (s sayer) per() string {
 	return s.a.Outcome.Events + " per hour"
 }
 
-// nearest returns the open comparison that needs the fewest hours more.
+// nearest returns the open comparison that is nearest to a verdict, and needs more hours for it.
 func (s sayer) nearest() (best analytics.Group, ok bool) {
 	for _, g := range s.a.Groups {
-		if g.Versus != nil && g.Versus.MoreHours != nil && *g.Versus.MoreHours > 0 && (!ok || *g.Versus.MoreHours < *best.Versus.MoreHours) {
+		if g.Versus != nil && g.Versus.MoreHours != nil && *g.Versus.MoreHours > 0 && (!ok || *g.Versus.Q < *best.Versus.Q || *g.Versus.Q == *best.Versus.Q && *g.Versus.MoreHours < *best.Versus.MoreHours) {
 			best, ok = g, true
 		}
 	}

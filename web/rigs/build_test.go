@@ -150,7 +150,7 @@ func TestRevisionsAndWhatTheyDid(t *testing.T) {
 	b.Must(err)
 	page := b.Get("/rigs/" + next.ID.String()).Body
 	// By hand: 2 tangles in 1.5 hours, then 1 in 2.
-	for _, want := range []string{"tag length 6 1/2 in → 5.51 in", "1.33 per hour", "0.500 per hour", "in 1.5 hours", "in 2 hours", "Can&#39;t tell yet"} {
+	for _, want := range []string{"tag length 6 1/2 in → 5.51 in", "1.33 per hour", "0.500 per hour", "in 1.5 hours", "in 2 hours", "Can&#39;t tell one rig from another like for like: 2 sessions are too few."} {
 		if !strings.Contains(page, want) && !strings.Contains(page, strings.NewReplacer("6 1/2 in", "165.1 mm", "5.51 in", "140 mm").Replace(want)) {
 			t.Errorf("the page does not say %q", want)
 		}
