@@ -50,8 +50,6 @@ func TestImpossibleInput(t *testing.T) {
 		"planning, share":          one(ExposureNeededShares(0.2, 1.2, 1, 0.05, 0.8)),
 		"planning, power":          one(ExposureNeededShares(0.2, 0.3, 1, 0.05, 1)),
 		"planning, error rate":     one(ExposureNeededRates(1, 2, 1, 0, 0.8)),
-		"planning, ratio":          one(ExposureNeededAmounts(ok, ok, -2, 0.05, 0.8)),
-		"planning, one cluster":    one(ExposureNeededAmounts(ok, Sums{N: 1, K: 1, T: 1, KK: 1, KT: 1, TT: 1, TTT: 1}, 2, 0.05, 0.8)),
 	} {
 		if err == nil {
 			t.Errorf("%s: no error", name)
@@ -169,47 +167,5 @@ func TestJudge(t *testing.T) {
 		if got := Judge(c.q, Interval{c.low, c.high}); got != c.want {
 			t.Errorf("q = %g, %g to %g: %q, want %q", c.q, c.low, c.high, got, c.want)
 		}
-	}
-}
-
-func TestPlanValues(t *testing.T) {
-	t.Parallel()
-	for _, c := range []struct {
-		plan                      func(observed, reference float64) float64
-		observed, reference, want float64
-	}{
-		{PlanRate, 2, 1, 2},
-		{PlanRate, 1.2, 1, 1.5},
-		{PlanRate, 1, 1, 1.5},
-		{PlanRate, 1.2, 1.5, 1},
-		{PlanRate, 0.3, 1.5, 0.3},
-		{PlanRate, 0, 1, 0},
-		{PlanRate, 0.4, 0, 0.4},
-		{PlanShare, 0.5, 0.4, 0.6},
-		{PlanShare, 0.85, 0.75, 0.5},
-		{PlanShare, 0.05, 0.4, 0.05},
-	} {
-		if got := c.plan(c.observed, c.reference); !published.Near(got, c.want, 1e-12) {
-			t.Errorf("observed %g beside %g: plan %g, want %g", c.observed, c.reference, got, c.want)
-		}
-	}
-}
-
-// TestPlannedAmountsSuffice: with the exposure asked for, the z-value of the
-// ratio planned for is z₀.₉₇₅ + z₀.₈, by definition of 80 % power at 5 %.
-func TestPlannedAmountsSuffice(t *testing.T) {
-	t.Parallel()
-	var a, b Sums
-	for i := range 12 {
-		add(t, &a, float64(i%5), 2)
-		add(t, &b, float64(i%7), 3)
-	}
-	hours, err := ExposureNeededAmounts(a, b, 1.5, 0.05, 0.8)
-	if err != nil {
-		t.Fatal(err)
-	}
-	variance := a.relativeVariance()*a.T/hours + b.relativeVariance()*b.T/hours
-	if z := math.Log(1.5) / math.Sqrt(variance); !published.Near(z, 1.959963984540054+0.8416212335729143, 1e-9) {
-		t.Errorf("z = %g after %g hours", z, hours)
 	}
 }

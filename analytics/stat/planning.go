@@ -5,34 +5,6 @@ import (
 	"math"
 )
 
-// planRatio is the smallest ratio worth planning for.
-const planRatio = 1.5
-
-// PlanRate returns the rate to plan for beside a reference rate: the observed
-// one, or, when it is nearer to the reference than a ratio of 1.5, the rate at
-// 1.5 times the reference, or at the reference divided by 1.5 when the observed
-// one is lower.
-func PlanRate(observed, reference float64) float64 {
-	switch {
-	case observed >= reference*planRatio || observed <= reference/planRatio:
-		return observed
-	case observed < reference:
-		return reference / planRatio
-	default:
-		return reference * planRatio
-	}
-}
-
-// PlanShare is PlanRate for shares. A share cannot exceed 1, so where 1.5 times
-// the reference would, the reference divided by 1.5 is returned.
-func PlanShare(observed, reference float64) float64 {
-	plan := PlanRate(observed, reference)
-	if plan > 1 {
-		return reference / planRatio
-	}
-	return plan
-}
-
 // ExposureNeededRates is the exposure each of two groups needs in all, split
 // equally, for a two-sided test at level alpha to tell rates r1 and r2 apart
 // with the given power, when the variance is phi times Poisson:
@@ -70,35 +42,6 @@ func ExposureNeededShares(p1, p2, phi, alpha, power float64) (float64, error) {
 	}
 	h := 2*math.Asin(math.Sqrt(p1)) - 2*math.Asin(math.Sqrt(p2))
 	return needed(2*phi*z*z, h)
-}
-
-// ExposureNeededAmounts is the exposure each of two groups needs in all, split
-// equally, to see the given ratio of their mean amounts in the same sense, when
-// the amounts scatter as in a and b:
-//
-//	(z₁₋α⸝₂ + z_power)² (V₁ + V₂)/(log ratio)²,  V = T·v/r²
-//
-// the two-sample formula for means on the log scale, v and r as at
-// AmountInterval. A ratio of 1 is ErrNoDifference.
-func ExposureNeededAmounts(a, b Sums, ratio, alpha, power float64) (float64, error) {
-	if !(ratio > 0) || !Finite(ratio) {
-		return 0, fmt.Errorf("planning for a ratio of %g: it must be a positive number", ratio)
-	}
-	z, err := planQuantiles(1, alpha, power)
-	if err != nil {
-		return 0, err
-	}
-	var v float64
-	for i, s := range []Sums{a, b} {
-		if err := s.checkAmounts(); err != nil {
-			return 0, fmt.Errorf("planning for two amounts: group %d: %w", i+1, err)
-		}
-		v += s.T * s.relativeVariance()
-	}
-	if !Finite(v) {
-		return 0, fmt.Errorf("planning for two amounts: the clusters do not say how much they differ; more are needed")
-	}
-	return needed(z*z*v, math.Log(ratio))
 }
 
 // PullsNeeded is the number of values that each of two samples needs in all for

@@ -53,18 +53,6 @@ func (c Contrast) P(null float64) float64 {
 	return min(1, 2*stat.StudentSurvival(math.Abs(c.Estimate-null)/c.SE, c.DF))
 }
 
-// PAbove is the one-sided p value against the alternative that the combination
-// is above null; a small value says that it is above.
-func (c Contrast) PAbove(null float64) float64 {
-	return stat.StudentSurvival((c.Estimate-null)/c.SE, c.DF)
-}
-
-// PBelow is the one-sided p value against the alternative that the combination
-// is below null.
-func (c Contrast) PBelow(null float64) float64 {
-	return stat.StudentSurvival((null-c.Estimate)/c.SE, c.DF)
-}
-
 func studentQuantile(p, df float64) float64 {
 	if math.IsInf(df, 1) {
 		return distuv.UnitNormal.Quantile(p)
