@@ -92,13 +92,13 @@ func TestSavePictures(t *testing.T) {
 		ctx := openBrowser(t, size, true)
 		dir := downloads(ctx, t)
 		on(ctx, t, chromedp.Navigate(s.URL+"/findings?outcome=tangles&by=junction"))
-		word(ctx, t, "0.250")
+		word(ctx, t, "0.50")
 		on(ctx, t, chromedp.Click(`[data-save="svg"]`))
 		width, height, words := svgWords(t, saved(t, dir, "tangles-by-junction.svg"))
 		if width != "960" {
 			t.Errorf("the picture is %s wide", width)
 		}
-		webtest.WantAll(t, "the picture", strings.Join(strings.Fields(words), " "), "Tangles per hour, with 95% intervals", "0.250", "figure-eight", "blood", "Source: the journal of Invented Outfit", "Can't tell yet")
+		webtest.WantAll(t, "the picture", strings.Join(strings.Fields(words), " "), "Times the tangles per hour of figure-eight", "0.50", "figure-eight", "blood", "Source: the journal of Invented Outfit", "can't tell yet")
 		if size == phone {
 			continue
 		}
@@ -123,7 +123,7 @@ func TestNumbersOfAChartAreTheTables(t *testing.T) {
 	ctx := openBrowser(t, laptop, false)
 	dir := downloads(ctx, t)
 	on(ctx, t, chromedp.Navigate(s.URL+"/findings?outcome=tangles&by=junction"))
-	word(ctx, t, "0.250")
+	word(ctx, t, "0.50")
 	names, err := chromedp.Run(ctx, chromedp.Evaluate[[]string](`[...document.querySelectorAll('.numbers tbody tr')].map((tr) => tr.querySelector("th").textContent + " " + tr.querySelector("td").firstChild.textContent)`))
 	if err != nil {
 		t.Fatal(err)

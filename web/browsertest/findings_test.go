@@ -96,7 +96,7 @@ func TestChartWithAMouse(t *testing.T) {
 	ctx := openBrowser(t, laptop, false)
 	asked := s.URL + "/findings?outcome=tangles&by=junction"
 	on(ctx, t, chromedp.Navigate(asked))
-	x, y := word(ctx, t, "0.250")
+	x, y := word(ctx, t, "0.50")
 	on(ctx, t, chromedp.MouseEvent(input.DispatchMouseEventTypeMouseMoved, x, y+12))
 	readCard(ctx, t)
 	on(ctx, t, chromedp.MouseClickXY(x, y+12))
@@ -109,7 +109,7 @@ func TestChartWithAMouse(t *testing.T) {
 		t.Fatal(err)
 	}
 	waitFor(ctx, t, "Back returns to the question", fmt.Sprintf("location.href === %q", asked))
-	word(ctx, t, "0.250")
+	word(ctx, t, "0.50")
 }
 
 // A finger sees the numbers first, and narrows by the link among them.
@@ -118,7 +118,7 @@ func TestChartWithAFinger(t *testing.T) {
 	s := chartSite(t)
 	ctx := openBrowser(t, phone, true)
 	on(ctx, t, chromedp.Navigate(s.URL+"/findings?outcome=tangles&by=junction"))
-	x, y := word(ctx, t, "0.250")
+	x, y := word(ctx, t, "0.50")
 	on(ctx, t, chromedp.TapXY(x, y+12))
 	readCard(ctx, t)
 	if at := location(ctx, t); strings.Contains(at, "where=") {
