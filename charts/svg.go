@@ -11,7 +11,7 @@ import (
 
 const (
 	drawnFont    = `system-ui, -apple-system, "Segoe UI", Roboto, "Noto Sans", "Helvetica Neue", sans-serif`
-	sheet        = 840 // px, what a sheet of paper holds
+	sheet        = 820 // px, what a sheet of paper holds beside heading and key
 	legendHeight = 104
 	leastRow     = 18  // px, of a row that can still be read on paper
 	phone        = 300 // px, the narrowest field
