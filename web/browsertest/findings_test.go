@@ -127,7 +127,6 @@ func TestChartWithAMouse(t *testing.T) {
 // A finger sees the numbers first, and narrows by the link among them.
 func TestChartWithAFinger(t *testing.T) {
 	t.Parallel()
-	t.Skip("since charts draw ratios a tap brings the card in about half of the runs: known, and not mended yet")
 	s := chartSite(t)
 	ctx := openBrowser(t, phone, true)
 	on(ctx, t, chromedp.Navigate(s.URL+"/findings?outcome=tangles&by=junction"))

@@ -87,6 +87,8 @@ function draw(figure) {
   // and the link among them narrows. A mouse has seen them and clicks.
   let touched = false;
   box.addEventListener("pointerdown", (e) => { touched = e.pointerType === "touch"; }, true);
+  // The mouse that browsers make of a tap would land on the card, which is under the finger by then, and so hide it.
+  box.addEventListener("touchend", (e) => { if (e.cancelable && !e.target.closest(".chart-card")) e.preventDefault(); }, { passive: false });
   view.on("click", (p) => {
     if (!touched && p.data?.href) window.location.assign(p.data.href);
   });
