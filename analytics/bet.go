@@ -8,7 +8,6 @@ import (
 	"gonum.org/v1/gonum/stat/distuv"
 
 	"rigtally/analytics/stat/regress"
-	"rigtally/journal"
 )
 
 // BetFrom is the chance of being the better one from which an option is a best bet.
@@ -25,9 +24,6 @@ type Bet struct {
 
 // Best reports whether the option is a best bet; else the choice is open.
 func (b Bet) Best() bool { return b.Chance >= BetFrom }
-
-// MoreIsBetter reports whether one wants more of an outcome.
-func MoreIsBetter(o journal.Outcome) bool { return o.Key == "hookups" || o.Key == "landed" }
 
 // priorOr is the standard deviation of log ratios that a person set, or the usual one.
 func priorOr(sd float64) float64 {
@@ -130,7 +126,7 @@ const (
 // that tell as much as those behind it did. Ok is false where nothing can be compared.
 func (a RateAnswer) Worth(c Cost) (minutes float64, ok bool, err error) {
 	b := a.weighed
-	if len(b.groups) == 0 || a.Total.Hours <= 0 || a.Total.Exposure <= 0 || MoreIsBetter(a.Outcome) {
+	if len(b.groups) == 0 || a.Total.Hours <= 0 || a.Total.Exposure <= 0 || a.Outcome.MoreIsBetter() {
 		return 0, false, nil
 	}
 	n := len(b.groups)

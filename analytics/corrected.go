@@ -174,7 +174,7 @@ func (a *RateAnswer) correct(rows *facts.Rows, usual bool) error {
 	if a.weighed, err = f.believe(list, a.Prior); err != nil {
 		return err
 	}
-	a.Bet = a.weighed.bet(a.Reference, MoreIsBetter(a.Outcome), a.Prior)
+	a.Bet = a.weighed.bet(a.Reference, a.Outcome.MoreIsBetter(), a.Prior)
 	return a.noteMoved(f)
 }
 

@@ -88,7 +88,7 @@ func fitCurve(ctx context.Context, journalOf Asker, r CurveRequest) (a CurveAnsw
 		return a, nil, err
 	}
 	a = CurveAnswer{Outcome: q.Outcome, Over: q.over, Where: q.Where, Given: q.givens, Model: q.model, LeftOut: rows.LeftOut, Told: rows.Told,
-		Highest: q.Outcome.Key == "hookups" || q.Outcome.Key == "landed"}
+		Highest: q.Outcome.MoreIsBetter()}
 	for _, g := range rows.Groups {
 		a.Total.Hours += g.Hours
 		a.Total.Exposure += g.T
@@ -220,7 +220,7 @@ func (f *Regression) tellsAll() bool {
 // knots that can't be told whatever is given.
 func (a *CurveAnswer) explains(f *Regression) (by journal.Factor, err error) {
 	tells := func(d *design) (bool, error) {
-		fit, err := d.fitOnly(f.Model)
+		fit, err := d.fitOnly()
 		if errors.Is(err, regress.ErrNotConverged) {
 			return false, nil
 		}
@@ -231,7 +231,7 @@ func (a *CurveAnswer) explains(f *Regression) (by journal.Factor, err error) {
 		rest.never, err = regress.Dependencies(&d.cells, fit.Aliased)
 		return err == nil && rest.tellsAll(), err
 	}
-	told, err := tells(f.bare())
+	told, err := tells(f.given(nil, f.exposure))
 	if err != nil {
 		return by, err
 	}
@@ -239,7 +239,7 @@ func (a *CurveAnswer) explains(f *Regression) (by journal.Factor, err error) {
 		return by, journal.Invalidf("there are too few different values of %s for a curve with so many knots; name fewer of them, or none", strings.ToLower(a.Over.Title))
 	}
 	for i, g := range f.givens {
-		if told, err = tells(f.without(i)); err != nil || told && g.columns > 0 {
+		if told, err = tells(f.without(i, f.exposure)); err != nil || told && g.columns > 0 {
 			return f.Given[i].Factor, err
 		}
 	}

@@ -6,6 +6,7 @@ import (
 	"math"
 	"slices"
 
+	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/stat/distuv"
 
@@ -143,7 +144,7 @@ func (a CurveAnswer) Worth(c Cost) (minutes float64, ok bool, err error) {
 		rows[i] = b.between(v, usual)
 		x := mat.NewVecDense(len(rows[i]), rows[i])
 		half[i] = mat.Inner(x, cov, x) / 2
-		if rate := math.Exp(dot(rows[i], mean) + half[i]); rate < least {
+		if rate := math.Exp(floats.Dot(rows[i], mean) + half[i]); rate < least {
 			chosen, least = i, rate
 		}
 	}
@@ -151,7 +152,7 @@ func (a CurveAnswer) Worth(c Cost) (minutes float64, ok bool, err error) {
 	for k := range worthDraws {
 		best, kept := math.Inf(1), 0.0
 		for i := range rows {
-			rate := math.Exp(dot(rows[i], draws.RawRowView(k)) + (1-taught)*half[i])
+			rate := math.Exp(floats.Dot(rows[i], draws.RawRowView(k)) + (1-taught)*half[i])
 			best = min(best, rate)
 			if i == chosen {
 				kept = rate
@@ -161,12 +162,4 @@ func (a CurveAnswer) Worth(c Cost) (minutes float64, ok bool, err error) {
 	}
 	perHour := a.Total.Events / a.Total.Hours
 	return saved * perHour * c.Minutes * c.Hours, true, nil
-}
-
-func dot(a, b []float64) float64 {
-	sum := 0.0
-	for j, x := range a {
-		sum += x * b[j]
-	}
-	return sum
 }

@@ -82,16 +82,13 @@ func (d *design) appendRow(x []float64, cell int) []float64 {
 	return x
 }
 
-// without is the design with one given left out, and with the cells summed that
-// only that one tells apart.
-func (d *design) without(given int) *design {
-	return d.given(slices.Concat(d.givens[:given], d.givens[given+1:]))
+// without is the design with one given left out, and with an exposure for each of its cells.
+func (d *design) without(given int, exposure []float64) *design {
+	return d.given(slices.Concat(d.givens[:given], d.givens[given+1:]), exposure)
 }
 
-// bare is the design with nothing given.
-func (d *design) bare() *design { return d.given(nil) }
-
-func (d *design) given(rest []covariate) *design {
+// given is the design with other givens of its rows, those cells summed that they do not tell apart.
+func (d *design) given(rest []covariate, exposure []float64) *design {
 	known := make(map[string]int)
 	var text []byte
 	out := designOf(d.rows, rest, d.asked, func(cell int) int {
@@ -106,7 +103,12 @@ func (d *design) given(rest []covariate) *design {
 		}
 		return k
 	})
-	out.trials = d.trials
+	clear(out.cells.Exposure)
+	for cell, at := range d.of {
+		if at >= 0 {
+			out.cells.Exposure[out.of[cell]] += exposure[at]
+		}
+	}
 	return out
 }
 

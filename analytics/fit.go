@@ -72,26 +72,20 @@ type Regression struct {
 	Model    Model
 	Variance float64 // of the sessions' multiplier, c²; 0 for a marginal fit
 	fit      *regress.Fit
+	exposure []float64 // of each of the cells, times its sessions' multipliers; as it is for a marginal fit
 	tester   regress.Tester
 	sandwich string      // a method's word
 	never    [][]float64 // regress.Dependencies
 }
 
-// fitOnly is the regression without a variance: by maximum likelihood, or with
+// fitOnly is the marginal regression without a variance: by maximum likelihood, or with
 // the Jeffreys penalty when some coefficient would run off for want of events.
-func (d *design) fitOnly(m Model) (*regress.Fit, error) {
-	if m == Marginal {
-		fit, err := regress.Poisson(&d.cells)
-		if errors.Is(err, regress.ErrSeparated) {
-			return regress.Firth(&d.cells)
-		}
-		return fit, err
+func (d *design) fitOnly() (*regress.Fit, error) {
+	fit, err := regress.Poisson(&d.cells)
+	if errors.Is(err, regress.ErrSeparated) {
+		return regress.Firth(&d.cells)
 	}
-	f, err := d.frailty()
-	if err != nil {
-		return nil, err
-	}
-	return &f.Fit, nil
+	return fit, err
 }
 
 func (d *design) frailty() (*regress.FrailtyFit, error) {
@@ -126,14 +120,17 @@ func (d *design) fitted(m Model) (*Regression, error) {
 }
 
 func (f *Regression) fitMarginal() (err error) {
-	if f.fit, err = f.fitOnly(Marginal); err != nil {
+	if f.fit, err = f.fitOnly(); err != nil {
 		return err
 	}
+	f.exposure = f.cells.Exposure
 	if len(f.rows.Cell) <= f.fit.Rank() {
 		return ErrTooFew
 	}
 	if f.rows.Sessions < manySessions {
-		return f.ReduceBias()
+		f.sandwich = methodCR2
+		f.tester, err = regress.NewCR2(f.fit, f.bySession())
+		return err
 	}
 	f.sandwich = methodHC1
 	f.tester, err = regress.HC1(f.fit, f.bySession())
@@ -147,7 +144,7 @@ func (f *Regression) fitFrailty() error {
 	if err != nil {
 		return err
 	}
-	f.fit, f.Variance = &fit.Fit, fit.Variance
+	f.fit, f.Variance, f.exposure = &fit.Fit, fit.Variance, fit.Multiplied()
 	byModel, err := fit.ByModel()
 	if err != nil {
 		return err
@@ -207,16 +204,6 @@ func (d *design) bySession() regress.Rows {
 			add(int(d.rows.Session[row]), d.of[cell], d.rows.Events[row], d.rows.Exposure[row])
 		}
 	}}
-}
-
-// ReduceBias makes the variance of a marginal fit CR2 by session, with Satterthwaite's degrees of freedom.
-func (f *Regression) ReduceBias() (err error) {
-	if f.Model != Marginal || f.sandwich == methodCR2 {
-		return nil
-	}
-	f.sandwich = methodCR2
-	f.tester, err = regress.NewCR2(f.fit, f.bySession())
-	return err
 }
 
 // tells reports whether the rows say anything about a contrast.

@@ -44,43 +44,36 @@ func (a *RateAnswer) noteMoved(f *Regression) error {
 	return nil
 }
 
-// wentWith is the given whose removal brings most of the difference as fished back, and which share of it;
-// no given when more of it was gone before anything was given, for then it went with the sessions.
+// wentWith is the given whose removal brings most of the difference as fished back, each session keeping its
+// multiplier, and which share of it; no given when leaving the multipliers out brings back more, for
+// then it went with the sessions.
 func (a *RateAnswer) wentWith(f *Regression, group int, asFished, likeForLike float64) (by journal.Factor, share float64, err error) {
-	estimate := func(d *design) (float64, error) {
-		fit, err := d.fitOnly(f.Model)
+	back := func(d *design) (float64, error) {
+		fit, err := d.fitOnly()
+		if errors.Is(err, regress.ErrNotConverged) {
+			return 0, nil // it tells nothing
+		}
 		if err != nil {
-			return 0, fmt.Errorf("compare with less given: %w", err)
+			return 0, fmt.Errorf("compare with less held alike: %w", err)
 		}
 		rest := Regression{design: d, fit: fit}
-		return rest.estimate(rest.against(group)), nil
+		return (rest.estimate(rest.against(group)) - likeForLike) / asFished, nil
 	}
 	for given, g := range f.givens {
 		if g.columns == 0 {
 			continue
 		}
-		left, err := estimate(f.without(given))
-		if errors.Is(err, regress.ErrNotConverged) {
-			continue
-		}
+		part, err := back(f.without(given, f.exposure))
 		if err != nil {
 			return by, 0, err
 		}
-		if back := (left - likeForLike) / asFished; back > share {
-			by, share = f.Given[given].Factor, back
+		if part > share {
+			by, share = f.Given[given].Factor, part
 		}
 	}
-	alone := likeForLike
-	if len(f.givens) > 0 {
-		if alone, err = estimate(f.bare()); errors.Is(err, regress.ErrNotConverged) {
-			return by, share, nil
-		}
-		if err != nil {
-			return by, share, err
-		}
+	sessions, err := back(f.design)
+	if err == nil && sessions > share {
+		return journal.Factor{}, sessions, nil
 	}
-	if gone := 1 - alone/asFished; gone > share {
-		return journal.Factor{}, gone, nil
-	}
-	return by, share, nil
+	return by, share, err
 }

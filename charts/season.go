@@ -135,7 +135,7 @@ func seasonOutcomes(a season.Answer) Chart {
 		case season.Worse:
 			m.Look = LookAgainst
 		}
-		rows, marks, better = append(rows, Row{Name: prose.Measure(o.Outcome)}), append(marks, m), append(better, season.MoreIsBetter(o.Outcome))
+		rows, marks, better = append(rows, Row{Name: prose.Measure(o.Outcome)}), append(marks, m), append(better, o.Outcome.MoreIsBetter())
 	}
 	x := ratios("", far)
 	c := lying(rows, x, "", level(1, nowhere, "alike"), Layer{Shape: Points, Marks: marks})

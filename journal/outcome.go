@@ -107,6 +107,9 @@ type Terms struct {
 // Terms says which counts the outcome adds up.
 func (o Outcome) Terms() Terms { return o.terms }
 
+// MoreIsBetter reports whether one wants more of an outcome.
+func (o Outcome) MoreIsBetter() bool { return o.Key == "hookups" || o.Key == "landed" }
+
 // Unit is the unit of the rate: per hour, per check, share of hookups, …
 func (o Outcome) Unit() string {
 	switch o.Measure {

@@ -2,12 +2,13 @@ package prose
 
 import (
 	"fmt"
+	"slices"
+	"strings"
+
 	"rigtally/analytics"
 	"rigtally/analytics/stat"
 	"rigtally/internal/units"
 	"rigtally/journal"
-	"slices"
-	"strings"
 )
 
 // alike begins a sentence, which begins small, with what is held alike in it.
@@ -219,7 +220,7 @@ func Best(a analytics.RateAnswer, sys units.System) string {
 		return ""
 	}
 	s := sayer{a, sys}
-	more := a.Outcome.Key == "hookups" || a.Outcome.Key == "landed"
+	more := a.Outcome.MoreIsBetter()
 	best, least, tried := -1, 0.0, 0
 	for i, g := range a.Groups {
 		ratio := 1.0

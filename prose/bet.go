@@ -50,7 +50,7 @@ func SayTrialBet(a trial.Answer, sys units.System) string {
 	if b == nil || a.Settled > 0 {
 		return ""
 	}
-	return betWords(TrialArm(a, b.Arm, sys), TrialArm(a, 1-b.Arm, sys), b.Chance)
+	return betWords(TrialArm(a, b.Option, sys), TrialArm(a, b.Against, sys), b.Chance)
 }
 
 // found reports whether the verdict on the two of a bet says all that there is to say.

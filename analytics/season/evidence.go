@@ -60,7 +60,7 @@ func (f Finding) Holds() bool { return f.Verdict == stat.Differs && f.QListed < 
 
 // LevelIsBetter reports whether the finding's own side, or more of its number, is the
 // better one to have.
-func (f Finding) LevelIsBetter() bool { return (f.Ratio > 1) == MoreIsBetter(f.Outcome) }
+func (f Finding) LevelIsBetter() bool { return (f.Ratio > 1) == f.Outcome.MoreIsBetter() }
 
 // choices are the comparisons made of every part: what one ties and how one
 // fishes, asked as anywhere else.

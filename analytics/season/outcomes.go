@@ -46,9 +46,6 @@ type Outcome struct {
 	LeftOut  map[string]int
 }
 
-// MoreIsBetter reports whether one wants more of an outcome.
-func MoreIsBetter(o journal.Outcome) bool { return o.Key == "hookups" || o.Key == "landed" }
-
 // outcomes holds every outcome against the outfit.
 func (s *maker) outcomes() error {
 	list := journal.Outcomes()
@@ -198,7 +195,7 @@ func (s *maker) judgeOutcomes() error {
 		}
 		switch {
 		case *o.Q >= claim.HoldsBelow:
-		case (at > o.Baseline.Rate) == MoreIsBetter(o.Outcome):
+		case (at > o.Baseline.Rate) == o.Outcome.MoreIsBetter():
 			o.Standing = Better
 		default:
 			o.Standing = Worse

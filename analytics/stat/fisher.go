@@ -3,6 +3,8 @@ package stat
 import (
 	"fmt"
 	"math"
+
+	"gonum.org/v1/gonum/stat/combin"
 )
 
 // FisherExact is the two-sided p-value that two groups have the same share: k[0]
@@ -17,9 +19,8 @@ func FisherExact(k, n [2]int) (float64, error) {
 		}
 	}
 	all, in := n[0]+n[1], k[0]+k[1]
-	chance := func(a int) float64 {
-		return math.Exp(logChoose(n[0], a) + logChoose(n[1], in-a) - logChoose(all, in))
-	}
+	choose := func(n, k int) float64 { return combin.LogGeneralizedBinomial(float64(n), float64(k)) }
+	chance := func(a int) float64 { return math.Exp(choose(n[0], a) + choose(n[1], in-a) - choose(all, in)) }
 	seen := chance(k[0]) * (1 + 1e-7) // equal chances may differ in their last digits
 	p := 0.0
 	for a := max(0, in-n[1]); a <= min(in, n[0]); a++ {
@@ -28,11 +29,4 @@ func FisherExact(k, n [2]int) (float64, error) {
 		}
 	}
 	return math.Min(p, 1), nil
-}
-
-func logChoose(n, k int) float64 {
-	a, _ := math.Lgamma(float64(n) + 1)
-	b, _ := math.Lgamma(float64(k) + 1)
-	c, _ := math.Lgamma(float64(n-k) + 1)
-	return a - b - c
 }

@@ -9,16 +9,6 @@ import (
 	"rigtally/journal"
 )
 
-// Bet is a choice, not a finding: which arm to go by tomorrow, whatever the trial has settled.
-type Bet struct {
-	Arm    int     // 0 for A, 1 for B: the likelier to be better
-	Chance float64 // that it is
-	Prior  float64 // standard deviation of the log ratio before anything was fished
-}
-
-// Best reports whether the arm is a best bet; else the choice is open.
-func (b Bet) Best() bool { return b.Chance >= analytics.BetFrom }
-
 // bet weighs the two rates under a normal prior for the log of their ratio. Its likelihood is normal: the log ratio of
 // totals with the variance of sessions about it, no less than that of two Poisson counts (ratio estimator, Cochran
 // 1977, Sampling Techniques, §6). Arms that were not treated alike, or miss too much, are no
@@ -56,11 +46,11 @@ func (a *Answer) bet(sd float64) {
 	log := math.Log(k[0] / t[0] * t[1] / k[1])
 	share := sd * sd / (sd*sd + variance) // of the estimate that is believed
 	better := distuv.UnitNormal.CDF(-math.Sqrt(share/variance) * log)
-	if analytics.MoreIsBetter(a.Outcome) {
+	if a.Outcome.MoreIsBetter() {
 		better = 1 - better
 	}
-	a.Bet = &Bet{Arm: 0, Chance: better, Prior: sd}
+	a.Bet = &analytics.Bet{Option: 0, Against: 1, Chance: better, Prior: sd}
 	if better < 0.5 {
-		a.Bet.Arm, a.Bet.Chance = 1, 1-better
+		a.Bet = &analytics.Bet{Option: 1, Against: 0, Chance: 1 - better, Prior: sd}
 	}
 }

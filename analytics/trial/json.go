@@ -47,7 +47,7 @@ func (a Answer) MarshalJSON() ([]byte, error) {
 		out["outlook"] = o
 	}
 	if b := a.Bet; b != nil {
-		out["bet"] = object{"arm": []journal.Arm{journal.ArmA, journal.ArmB}[b.Arm], "chance": b.Chance, "prior_sd": b.Prior, "best": b.Best()}
+		out["bet"] = object{"arm": []journal.Arm{journal.ArmA, journal.ArmB}[b.Option], "chance": b.Chance, "prior_sd": b.Prior, "best": b.Best()}
 	}
 	if d := a.Drawn; d != nil {
 		out["as_drawn"] = object{"broke_plan_counted": d.Units, "e": sequential.EValue(d.LogE)}

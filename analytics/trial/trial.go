@@ -30,10 +30,10 @@ type Answer struct {
 	Looks   []Look   // after each session of the trial, in order
 	Ratio   *float64 // rate of arm A over that of B; nil when B has no events yet
 	State   State
-	Settled int      // number of the look at which it was settled, from 1; 0 while it is not
-	Outlook *Outlook // nil when it is settled or has ended
-	Bet     *Bet     // which arm to go by tomorrow; nil where nothing tells
-	Drawn   *Drawn   // nil when no unit broke the plan
+	Settled int            // number of the look at which it was settled, from 1; 0 while it is not
+	Outlook *Outlook       // nil when it is settled or has ended
+	Bet     *analytics.Bet // which arm to go by tomorrow, 0 for A, 1 for B; nil where nothing tells
+	Drawn   *Drawn         // nil when no unit broke the plan
 	Undone  int
 	Earlier []Earlier // trials that asked the same
 	// Treatment compares how the arms were treated, up to the last look.

@@ -43,7 +43,7 @@ func (b *bench) answers(ctx context.Context) error {
 		return err
 	}
 	defer conn.Close(ctx)
-	ask := rates(byJunction)
+	ask := rates(byJunction, asFished)
 	times, err := inTurn(0, answerRounds,
 		func() error { _, err := ask(ctx, store); return err },
 		func() error {

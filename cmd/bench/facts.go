@@ -37,7 +37,7 @@ func (b *bench) afterSaves(ctx context.Context, store *pg.Store) error {
 	if err != nil {
 		return err
 	}
-	ask := rates(byJunction)
+	ask := rates(byJunction, asFished)
 	asked := func() error { _, err := ask(ctx, store); return err }
 	times, err := inTurn(1, answerRounds, asked, func() error { return saveAgain(ctx, store, last) }, asked)
 	if err != nil {

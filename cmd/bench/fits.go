@@ -50,25 +50,38 @@ const (
 )
 
 var (
-	byJunction = analytics.Request{Outcome: "tangles", By: []string{"junction"}, Versus: reference, Units: units.Metric}
+	byJunction = analytics.Request{Outcome: "tangles", By: []string{"junction"}, Versus: reference, Given: []string{analytics.NoGiven}, Model: string(analytics.Marginal), Units: units.Metric}
 	overLength = analytics.CurveRequest{Outcome: "tangles", Given: []string{"junction", "bulk", "angler"}, Units: units.Metric}
 )
 
 func fits() []fit {
-	asFished, corrected, over := byJunction, byJunction, overLength
-	asFished.Given = []string{analytics.NoGiven}
-	corrected.Given = []string{"tag-length:linear", "bulk", "angler"}
-	alike, along := corrected, over
-	asFished.Model, corrected.Model, over.Model = string(analytics.Marginal), string(analytics.Marginal), string(analytics.Marginal)
+	corrected, over := byJunction, overLength
+	corrected.Given, over.Model = []string{"tag-length:linear", "bulk", "angler"}, string(analytics.Marginal)
+	shared := corrected
+	shared.Model = string(analytics.Frailty)
 	return []fit{
-		{key: "plain", title: "(a) tangles by junction", ask: plain(asFished), aims: []aim{{most: 50 * time.Millisecond}}},
-		{"corrected", "(b) tangles by junction given " + strings.Join(corrected.Given, ", "), rates(corrected), []aim{{than: "written", times: 10}, {than: "expert", times: 1}}, rates(alike), 500 * time.Millisecond},
-		{"curve", "(c) tangles over tag length given " + strings.Join(over.Given, ", "), curve(over), []aim{{than: "written", times: 10}, {than: "expert", times: 1}}, curve(along), time.Second},
+		{key: "plain", title: "(a) tangles by junction", ask: rates(byJunction, asFished), aims: []aim{{most: 50 * time.Millisecond}}},
+		{"corrected", "(b) tangles by junction given " + strings.Join(corrected.Given, ", "), rates(corrected, alike), []aim{{than: "written", times: 10}, {than: "expert", times: 1}}, rates(shared, alike), 500 * time.Millisecond},
+		{"curve", "(c) tangles over tag length given " + strings.Join(over.Given, ", "), curve(over), []aim{{than: "written", times: 10}, {than: "expert", times: 1}}, curve(overLength), time.Second},
 	}
 }
 
-// plain reads the ratios as fished.
-func plain(r analytics.Request) func(context.Context, *pg.Store) (answered, error) {
+// asFished and alike are the two estimates of a group that R is asked for.
+func asFished(g analytics.Group) (estimate, bool) {
+	if g.Versus == nil {
+		return estimate{}, false
+	}
+	return estimate{g.Level[0].Word, math.Log(*g.Versus.Ratio), math.NaN()}, true
+}
+
+func alike(g analytics.Group) (estimate, bool) {
+	if g.Corrected == nil {
+		return estimate{}, false
+	}
+	return estimate{g.Level[0].Word, math.Log(*g.Corrected.Ratio), *g.Corrected.SELog}, true
+}
+
+func rates(r analytics.Request, of func(analytics.Group) (estimate, bool)) func(context.Context, *pg.Store) (answered, error) {
 	return func(ctx context.Context, store *pg.Store) (out answered, err error) {
 		a, err := analytics.Rates(ctx, store, r)
 		if err != nil {
@@ -76,24 +89,8 @@ func plain(r analytics.Request) func(context.Context, *pg.Store) (answered, erro
 		}
 		_ = prose.SayRates(a, r.Units).Text(0) // to the printed answer
 		for _, g := range a.Groups {
-			if g.Versus != nil {
-				out.estimates = append(out.estimates, estimate{g.Level[0].Word, math.Log(*g.Versus.Ratio), math.NaN()})
-			}
-		}
-		return out, nil
-	}
-}
-
-func rates(r analytics.Request) func(context.Context, *pg.Store) (answered, error) {
-	return func(ctx context.Context, store *pg.Store) (out answered, err error) {
-		a, err := analytics.Rates(ctx, store, r)
-		if err != nil {
-			return out, err
-		}
-		_ = prose.SayRates(a, r.Units).Text(0) // to the printed answer
-		for _, g := range a.Groups {
-			if g.Corrected != nil {
-				out.estimates = append(out.estimates, estimate{g.Level[0].Word, math.Log(*g.Corrected.Ratio), *g.Corrected.SELog})
+			if e, ok := of(g); ok {
+				out.estimates = append(out.estimates, e)
 			}
 		}
 		return out, nil

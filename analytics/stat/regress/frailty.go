@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/mat"
 )
@@ -57,6 +58,10 @@ func Frailty(rows Rows) (*FrailtyFit, error) {
 	out.rows = rows
 	return out, nil
 }
+
+// Multiplied is the exposure of each cell with that of every row times what is expected of its
+// cluster's multiplier, given what happened in it. With it for exposure Poisson finds the same coefficients.
+func (f *FrailtyFit) Multiplied() []float64 { return slices.Clone(f.panel.parts[0].weighted) }
 
 // fit climbs from a fit without a multiplier.
 func (p *panel) fit(start *Fit) (*FrailtyFit, error) {
@@ -121,7 +126,7 @@ func (p *panel) climb(c2 float64) (iterations int, end float64, err error) {
 // definite, the coefficients step as if the multipliers were known, and log c² uphill by itself.
 func (p *panel) newton(free bool) (step []float64, gain float64, err error) {
 	n := p.cells.p
-	gradient, hessian := append([]float64(nil), p.score...), mat.NewSymDense(n, p.info)
+	gradient, hessian := slices.Clone(p.score), mat.NewSymDense(n, p.info)
 	if free {
 		gradient, hessian = append(gradient, p.scoreLog), p.full()
 	}
@@ -160,7 +165,7 @@ const farthestStep = 3
 
 // advance takes a step from the variance c2, halving it while the likelihood falls.
 func (p *panel) advance(c2 float64, step []float64) (moved float64, ok bool) {
-	beta, before := append([]float64(nil), p.beta...), p.logLik
+	beta, before := slices.Clone(p.beta), p.logLik
 	slack := 1e-14 * (math.Abs(before) + 0.1)
 	for share := 1.0; share > 1e-10; share /= 2 {
 		for j, b := range beta {
@@ -206,7 +211,7 @@ func (p *panel) covariance(c2 float64) (cov mat.Symmetric, seLog float64, err er
 			return all.SliceSym(0, n), math.Sqrt(all.At(n, n)), nil
 		}
 	}
-	if cov, err := inverse(mat.NewSymDense(n, append([]float64(nil), p.info...))); err == nil {
+	if cov, err := inverse(mat.NewSymDense(n, slices.Clone(p.info))); err == nil {
 		return cov, math.NaN(), nil
 	}
 	total := make([]float64, n*n)

@@ -3,6 +3,7 @@ package regress
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/mat"
 )
@@ -80,11 +81,11 @@ func (p *panel) firthStep(c2 float64) (moved float64, err error) {
 	}
 	n := p.cells.p
 	var chol mat.Cholesky
-	if !chol.Factorize(mat.NewSymDense(n, append([]float64(nil), p.info...))) &&
-		!chol.Factorize(mat.NewSymDense(n, append([]float64(nil), p.complete...))) {
+	if !chol.Factorize(mat.NewSymDense(n, slices.Clone(p.info))) &&
+		!chol.Factorize(mat.NewSymDense(n, slices.Clone(p.complete))) {
 		return 0, ErrNotConverged
 	}
-	step, beta := mat.NewVecDense(n, nil), append([]float64(nil), p.beta...)
+	step, beta := mat.NewVecDense(n, nil), slices.Clone(p.beta)
 	if err := chol.SolveVecTo(step, mat.NewVecDense(n, score)); solved(err) != nil {
 		return 0, err
 	}
@@ -123,7 +124,7 @@ func (p *panel) penalised(c2 float64) (score []float64, logLik float64, err erro
 	if err := chol.InverseTo(cov); solved(err) != nil {
 		return nil, 0, err
 	}
-	score = append([]float64(nil), p.score...)
+	score = slices.Clone(p.score)
 	apart, m := make([]float64, n), make([]float64, n)
 	for s := range p.events {
 		first, end := p.start[s], p.start[s+1]

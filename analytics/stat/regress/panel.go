@@ -77,47 +77,53 @@ func newPanel(fit *Fit, rows Rows) (*panel, error) {
 	return p, nil
 }
 
-// lay sorts the rows by cluster, unless they are, and sums those of the same cell.
+// lay puts the rows cluster by cluster, in which order they mostly come, and sums those of the same cell.
 func (p *panel) lay(rows Rows) error {
-	var cluster, cell []int32
-	var t []float64
-	sorted := true
+	n, last, sorted := 0, 0, true
 	p.events = make([]float64, rows.Clusters)
-	err := rows.each(func(s, c int, y, exposure float64) {
-		sorted = sorted && (len(cluster) == 0 || cluster[len(cluster)-1] <= int32(s))
-		cluster, cell, t = append(cluster, int32(s)), append(cell, int32(c)), append(t, exposure)
+	err := rows.each(func(s, _ int, y, _ float64) {
+		n++
+		sorted = sorted && s >= last
+		last = s
 		p.events[s] += y
 	})
 	if err != nil {
 		return err
 	}
-	order := make([]int32, 0)
-	if !sorted {
-		order = byCluster(cluster, rows.Clusters)
-	}
 	at := make([]int32, p.cells.rows()) // of each cell: one more than its last row
 	p.start = make([]int32, 1, rows.Clusters+1)
-	p.cell, p.t = make([]int32, 0, len(cell)), make([]float64, 0, len(t))
-	for i := range cell {
-		row := i
-		if !sorted {
-			row = int(order[i])
-		}
-		for int(cluster[row]) >= len(p.start) {
+	p.cell, p.t = make([]int32, 0, n), make([]float64, 0, n)
+	add := func(s, c int, _, exposure float64) {
+		for s >= len(p.start) {
 			p.start = append(p.start, int32(len(p.cell)))
 		}
-		c := cell[row]
-		if at[c] > p.start[len(p.start)-1] {
-			p.t[at[c]-1] += t[row]
-			continue
+		if at[c] > p.start[s] {
+			p.t[at[c]-1] += exposure
+			return
 		}
-		p.cell, p.t = append(p.cell, c), append(p.t, t[row])
+		p.cell, p.t = append(p.cell, int32(c)), append(p.t, exposure)
 		at[c] = int32(len(p.cell))
+	}
+	if sorted {
+		rows.All(add)
+	} else {
+		sortedRows(rows, n, add)
 	}
 	for len(p.start) <= rows.Clusters {
 		p.start = append(p.start, int32(len(p.cell)))
 	}
 	return nil
+}
+
+// sortedRows calls add for each of n rows, cluster by cluster.
+func sortedRows(rows Rows, n int, add func(s, c int, y, exposure float64)) {
+	cluster, cell, t := make([]int32, 0, n), make([]int32, 0, n), make([]float64, 0, n)
+	rows.All(func(s, c int, _, exposure float64) {
+		cluster, cell, t = append(cluster, int32(s)), append(cell, int32(c)), append(t, exposure)
+	})
+	for _, row := range byCluster(cluster, rows.Clusters) {
+		add(int(cluster[row]), int(cell[row]), 0, t[row])
+	}
 }
 
 // byCluster lists rows cluster by cluster, each in its own order.
