@@ -3,7 +3,7 @@
 
 GO       ?= go
 PROGRAM  := bin/rigtally
-CHARTS   := web/static/vendor/echarts.js
+FONT     := web/static/vendor/aleo-700.woff2
 AXE      := web/assets/node_modules/axe-core/axe.min.js
 # A checkout that belongs to someone else keeps git, and so the build, from reading its commit.
 BUILDVCS := $(shell git status --porcelain >/dev/null 2>&1 && echo auto || echo false)
@@ -68,17 +68,17 @@ reference:
 pictures: build postgres-if-none
 	$(GO) test ./web/browsertest -run TestPictures -pictures $(CURDIR)/pictures -timeout 2h -v
 
-assets: $(CHARTS)
+assets: $(FONT)
 
-# The parts of the chart library in use and the font of headings, from npm.
-$(CHARTS): web/assets/echarts.js web/assets/fonts.mjs web/assets/package.json web/assets/package-lock.json web/assets/.npmrc
+# The font of headings, from npm.
+$(FONT): web/assets/fonts.mjs web/assets/package.json web/assets/package-lock.json web/assets/.npmrc
 	@command -v npm >/dev/null || { echo "npm is missing; install Node.js, which brings it" >&2; exit 1; }
-	@echo "Fetching the chart library and the font from npm."
+	@echo "Fetching the font of headings from npm."
 	@cd web/assets && npm ci --loglevel=error && npm run --silent build
 	@touch $@
 
 # axe-core looks at the pages in the tests; it is no part of the program.
-$(AXE): $(CHARTS)
+$(AXE): $(FONT)
 	@test -e $@ || (echo "Fetching axe-core from npm." && cd web/assets && npm ci --loglevel=error)
 	@touch $@
 

@@ -2,7 +2,6 @@ package charts
 
 import (
 	"cmp"
-	"fmt"
 	"math"
 	"slices"
 
@@ -15,8 +14,7 @@ import (
 const (
 	pullClear   = 52 // px between the mean and the name: room for pulls
 	linesHeight = 420
-	mostLines   = 8 // four tones, whole and dashed
-	mostTenths  = 3 // intervals of the 10% strength that can be told apart
+	mostLines   = 4
 )
 
 // onBench is an answer of the bench on its way to a chart.
@@ -92,6 +90,7 @@ func Dots(a bench.Answer, sys units.System, link PullLink) Chart {
 			if link != nil {
 				m.Href = link(g)
 			}
+			m.Knot = knotOf(a.By, g.Level)
 			means = append(means, m)
 		}
 		rows = append(rows, row)
@@ -115,7 +114,7 @@ func (b onBench) spread() float64 {
 
 // pull makes the mark of one pull.
 func (b onBench) pull(g bench.Group, p bench.Point) Mark {
-	m := Mark{Name: prose.BenchLevel(b.Answer, g, b.sys), X: b.scale(p.Strength), Radius: 4, Detail: [][]string{
+	m := Mark{Name: prose.BenchLevel(b.Answer, g, b.sys), X: b.scale(p.Strength), Radius: 4, Knot: knotOf(b.By, g.Level), Detail: [][]string{
 		{"Force", units.Format(units.Force, p.ForceN, b.sys)}, {"Tippet", units.FormatTippet(p.TippetMM)}, {"Ended", prose.PullEnded(p.Ending, p.BrokeAt)}}}
 	if b.Relative {
 		m.Detail = append(m.Detail, []string{"Of unknotted", prose.Strength(p.Strength, true, b.sys)})
@@ -144,6 +143,9 @@ func (b onBench) reference() []Layer {
 
 func (b onBench) dotKey(means, pulls []Mark) []Key {
 	list := []Key{{"dot-2", "a pull that broke"}}
+	if len(pulls) > 0 && pulls[0].Knot != "" {
+		list[0] = Key{LookFilled, "small: a pull that broke"}
+	}
 	for _, k := range []Key{{LookSlipped, "slipped"}, {LookBeyond, "holds at least that"}} {
 		if slices.ContainsFunc(pulls, func(m Mark) bool { return m.Look == k.Look }) {
 			list = append(list, k)
@@ -155,34 +157,22 @@ func (b onBench) dotKey(means, pulls []Mark) []Key {
 	return append(list, verdictKey(means, "mean of ", prose.BenchLevel(b.Answer, b.Groups[b.Reference], b.sys))...)
 }
 
-// WeibullLines draws for each group the share of pulls that fails up to a
-// strength: its Weibull line with its pulls as dots. Of up to three groups the
-// interval of the strength that one pull in ten does not reach lies across at one
-// in ten; of many groups it draws the eight with most pulls.
+// WeibullLines draws for each group by itself, among the others, the share of pulls that fails up
+// to a strength: its Weibull line with its pulls as dots, and at one in ten the interval of the
+// strength that one pull in ten does not reach. Of many groups it draws those with most pulls.
 func WeibullLines(a bench.Answer, sys units.System) Chart {
 	b := onBench{a, sys}
-	layers := []Layer{level(nowhere, 10, "one in ten")}
-	var tenths, dots []Layer
+	var lines []Layer
+	var own [][]Layer
 	var all []Mark
-	var key []Key
-	fitted := b.fitted()
-	for n, i := range fitted {
+	for _, i := range b.fitted() {
 		g := a.Groups[i]
-		name, kind := prose.BenchLevel(a, g, sys), "line"
-		l := Layer{Shape: Line, Name: name, Tone: n%4 + 1, Dash: n >= 4}
-		if l.Dash {
-			kind = "dash"
-		}
-		key = append(key, Key{fmt.Sprintf("%s-%d", kind, l.Tone), name})
+		l := Layer{Shape: Line, Name: prose.BenchLevel(a, g, sys), Tone: 1, Knot: knotOf(a.By, g.Level)}
 		tenth, pulls := l, l
 		for _, p := range g.Weibull.Line {
 			l.Marks = append(l.Marks, Mark{X: b.scale(p.Strength), Y: 100 * p.Share})
 		}
-		layers, all = append(layers, l), append(all, l.Marks...)
-		if len(fitted) <= mostTenths { // more would lie on one another
-			tenth.Dash, tenth.Marks = false, []Mark{{X: b.scale(g.Weibull.B10Interval.Low), Y: 10}, {X: b.scale(g.Weibull.B10Interval.High), Y: 10}}
-			tenths, all = append(tenths, tenth), append(all, tenth.Marks...)
-		}
+		tenth.Marks = []Mark{{X: b.scale(g.Weibull.B10Interval.Low), Y: 10}, {X: b.scale(g.Weibull.B10Interval.High), Y: 10}}
 		pulls.Shape, pulls.Small = Points, true
 		for _, p := range g.Points {
 			if !math.IsNaN(p.Share) {
@@ -191,14 +181,15 @@ func WeibullLines(a bench.Answer, sys units.System) Chart {
 				pulls.Marks = append(pulls.Marks, m)
 			}
 		}
-		dots, all = append(dots, pulls), append(all, pulls.Marks...)
+		all = slices.Concat(all, l.Marks, tenth.Marks, pulls.Marks)
+		lines, own = append(lines, l), append(own, []Layer{level(nowhere, 10, "one in ten"), tenth, pulls})
 	}
 	title := "Force (" + forceUnit(sys) + ")"
 	if a.Relative {
 		title = "Strength, of unknotted line"
 	}
-	c := upright(linesHeight, Field{Top: 28, Height: linesHeight - 84, X: b.strengthAxis(title, all...), Y: numbers("", 0, 100, 20, "%"), Layers: slices.Concat(layers, tenths, dots)})
-	c.Key, c.Drawn, c.Tenths = key, len(fitted), len(tenths) > 0
+	c := multiples(b.strengthAxis(title, all...), numbers("", 0, 100, 50, "%"), 34, lines, func(i int) []Layer { return own[i] })
+	c.Drawn = len(lines)
 	return c
 }
 
@@ -233,7 +224,7 @@ func Beside(side bench.BesideWater, sys units.System) Chart {
 	var marks []Mark
 	top := 0.0
 	for i, p := range side.Points {
-		m := Mark{Name: p.Level, Label: p.Level, X: b.scale(p.Strength), Y: 100 * p.Share, Radius: 6, Across: b.span(p.Low, p.High), Detail: pairs(numbers, i)}
+		m := Mark{Name: p.Level, Label: p.Level, X: b.scale(p.Strength), Y: 100 * p.Share, Radius: 6, Across: b.span(p.Low, p.High), Detail: pairs(numbers, i), Knot: knotOf([]journal.Factor{side.Factor}, []journal.Level{{Word: p.Level}})}
 		top = math.Max(top, m.Y)
 		if p.ShareLow != nil && p.ShareTop != nil {
 			m.Upright = &Span{100 * *p.ShareLow, 100 * *p.ShareTop}

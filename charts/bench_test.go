@@ -63,7 +63,7 @@ func sameMeans(t *testing.T, a bench.Answer, dots Chart) {
 	}
 }
 
-// Every pull is a dot, every group a mean, and nothing that JSON can't hold gets in.
+// Every pull is a dot, every group a mean, and every line has a field of its own.
 func TestBenchCharts(t *testing.T) {
 	t.Parallel()
 	season := invented{demo.Generate(demo.Seed, 1)}
@@ -85,8 +85,8 @@ func TestBenchCharts(t *testing.T) {
 		if n := len(layers); len(layers[n-1].Marks) != pulls || len(layers[n-2].Marks) != len(a.Groups) {
 			t.Errorf("by %v: %d dots for %d pulls, %d means in %d groups", by, len(layers[n-1].Marks), pulls, len(layers[n-2].Marks), len(a.Groups))
 		}
-		if lines.Drawn != len(a.Groups) || lines.Tenths != (len(a.Groups) <= 3) {
-			t.Errorf("by %v: %d lines for %d groups", by, lines.Drawn, len(a.Groups))
+		if drawn := min(len(a.Groups), mostLines); lines.Drawn != drawn || len(lines.Fields) != drawn+1 {
+			t.Errorf("by %v: %d lines in %d fields for %d groups, want each in its own, above the axis", by, lines.Drawn, len(lines.Fields), len(a.Groups))
 		}
 	}
 }

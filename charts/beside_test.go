@@ -31,7 +31,7 @@ func TestTheCurveAsFishedStandsBeside(t *testing.T) {
 	if m := line.Marks; !line.Dash || len(m) != 3 || m[0].Y != 0.3 || m[2].Y != 0.7 || m[0].X != 100 {
 		t.Errorf("the line beside is %v, broken %v", m, line.Dash)
 	}
-	if len(c.Key) != 2 {
-		t.Errorf("the key is %v", c.Key)
+	if line.Says != "as fished" || layers[0].Says+layers[1].Says != "like for like" {
+		t.Errorf("the lines say %q and %q", layers[0].Says+layers[1].Says, line.Says)
 	}
 }

@@ -1,15 +1,18 @@
-// Package charts describes figures of answers, draws them as SVG that needs no script,
-// and turns the same descriptions into options of ECharts.
+// Package charts describes figures of answers and draws them as SVG, which needs no script.
+//
+// Ink is knowledge: what is less known is fainter and never larger (see ink), and what rests on
+// fewer than six sessions is hollow and dotted.
 package charts
 
 import (
 	"math"
+	"slices"
 
 	"rigtally/internal/svg"
 )
 
 // Chart is a figure: fields one below the other, and what is drawn in them. The
-// template of a page asks it for its SVG; as JSON it is an option of ECharts.
+// template of a page asks it for its SVG.
 type Chart struct {
 	Fields  []Field
 	Height  float64 // of the whole, in CSS px, as all lengths here that are not of an axis
@@ -19,7 +22,6 @@ type Chart struct {
 	Scale   *Scale // the legend of a heat map
 	Key     []Key  // what the looks of the marks mean
 	Drawn   int    // how many groups of the answer it shows
-	Tenths  bool   // intervals of 10% strengths are drawn
 	Ratios  bool   // it shows ratios to the reference, not rates
 	Crossed bool   // it crosses two factors
 	Tight   bool   // rows are so low that their names stand beside the marks
@@ -27,6 +29,7 @@ type Chart struct {
 
 // Field is a rectangle with an axis across and one upright.
 type Field struct {
+	Name, Knot  string // heads it, with a junction's mark if it has one
 	Top, Height float64
 	X, Y        Axis
 	Layers      []Layer // from the lowest
@@ -38,15 +41,16 @@ type Axis struct {
 	From, To float64
 	Log      bool // twice as much lies as far everywhere
 	Ticks    []Tick
-	Bare     bool // ticks without their words
+	Bare     bool    // ticks without their words
+	Hung     float64 // of tag lengths: the axis is a leader above the field with tags to scale, the longest so many px
 	Rows     []Row
 	Clear    float64 // of rows: room between the marks and the names above them
 }
 
 // Tick is a place on an axis.
 type Tick struct {
-	At   float64 `json:"at"`
-	Text string  `json:"text"`
+	At   float64
+	Text string
 }
 
 // Row is a row of a field, or a column.
@@ -63,12 +67,12 @@ type Shape string
 // The shapes of layers.
 const (
 	Points Shape = "points" // each by its look or the layer's tone, with its intervals
-	Line   Shape = "line"   // one line through all marks, in its band where they have intervals upright
+	Line   Shape = "line"   // one line through all marks, in a ribbon where they have intervals upright, which fades as they widen
 	Stops  Shape = "stops"  // places across that tell their numbers; unseen until pointed at
 	Bars   Shape = "bars"   // from 0 up to Y, each as wide as the mark
 	Cells  Shape = "cells"  // of a heat map
 	Levels Shape = "levels" // a broken line across the field at the mark's Y, its label to the left if it has an X too; without a Y upright at its X
-	Words  Shape = "words"  // the label of each mark, in the layer's tone
+	Words  Shape = "words"  // the label of each mark, in the layer's color
 	Washes Shape = "washes" // pale ground: each as wide and high as the mark
 )
 
@@ -76,10 +80,12 @@ const (
 type Layer struct {
 	Shape Shape
 	Name  string
-	Tone  int  // of data: 1 to 4; 0 is ink
-	Dash  bool // of a line: broken; of points: hollow
-	Step  bool // of a line: in steps
-	Small bool // of points: many beside each other; of a line: thin
+	Says  string // of a line: written beside it
+	Tone  int    // of data: 1 to 4; 0 is ink
+	Knot  string // a junction's color and mark in place of the tone's
+	Dash  bool   // of a line: broken; of points: hollow
+	Step  bool   // of a line: in steps
+	Small bool   // of points: many beside each other; of a line: thin
 	Marks []Mark
 }
 
@@ -116,22 +122,21 @@ type Mark struct {
 	Radius          float64
 	Up              float64 // px above the middle of its row
 	Look            string
+	Knot            string // the junction whose color and mark it has
+	Few             bool   // it rests on fewer than fewSessions
 	Label           string
 	Detail          [][]string // what pointing at it shows: pairs of a heading and a value
 	Href            string     // where a click leads
 	Note            string     // written beside its row: the exposure behind it
 	Share           float64    // the exposure as a part of the most that any mark has
 	Heat            float64    // of a cell: its place on the scale from 0 to 1, or NaN
-	Fade            int        // of a cell: how far its colour fades, 0 to 3
 }
 
-// Scale is the legend of a heat map: what its colours and their fading mean.
+// Scale is the legend of a heat map: what its colors and the sizes of its squares mean.
 type Scale struct {
 	Title string
-	Ticks []Tick   // from 0 to 1
-	Fades []string // from full colour to none
-	Down  string   // what the rows are
-	Right string   // what the columns are
+	Ticks []Tick // from 0 to 1
+	Sizes string // what a larger square has more of
 }
 
 // Measures of charts, in px.
@@ -151,8 +156,10 @@ const (
 	besideTight = 230 // for the names of low rows
 
 	ratesTop, ratesHeight = 28, 260
-	barsTop, barsHeight   = 344, 90
-	lengthHeight          = 484
+	hungTop, longestTag   = 128, 60 // where a field begins whose axis is tags to scale, and the longest
+	barsApart, barsHeight = 52, 56  // bars below a field
+	belowAxis             = 46      // for the numbers and the title of an axis
+	multipleHeight        = 110
 )
 
 // wideNames breaks the names of rows into lines that fit a phone, and returns of how
@@ -160,7 +167,7 @@ const (
 func wideNames(rows []Row, room float64) (broken []Row, lines int) {
 	lines = 1
 	for _, r := range rows {
-		r.Name = joined(svg.Lines(r.Name, nameSize, room-svg.Width(r.Value, nameSize)-svg.Width(r.Note, smallSize), 4))
+		r.Name = joined(svg.Lines(r.Name, nameSize, room-16-svg.Width(r.Value, nameSize)-svg.Width(r.Note, smallSize), 4))
 		broken = append(broken, r)
 		lines = max(lines, lineCount(r.Name))
 	}
@@ -190,12 +197,54 @@ func upright(height float64, fields ...Field) Chart {
 	return Chart{Left: besideAxis, Right: 12, Height: height, Fields: fields}
 }
 
+// tagAxis is an axis of tag lengths as tags to scale.
+func tagAxis(title string, from, to float64) Axis {
+	x := numbers(title, from, to, stepFor(0.8*(to-from)), "")
+	x.Hung = longestTag
+	return x
+}
+
 // overBars is a chart over one axis in two fields: rates above, bars below.
 func overBars(x, y, below Axis, bars Layer, layers ...Layer) Chart {
+	top, room, bare := float64(ratesTop), float64(belowAxis), x
+	bare.Bare, bare.Title, bare.Hung = true, "", 0
+	upper, lower := bare, x
+	if x.Hung > 0 {
+		top, room, upper, lower = hungTop, 8, x, bare
+	}
+	foot := top + ratesHeight + barsApart + barsHeight
+	return upright(foot+room, Field{Top: top, Height: ratesHeight, X: upper, Y: y, Layers: layers},
+		Field{Top: foot - barsHeight, Height: barsHeight, X: lower, Y: below, Layers: []Layer{bars}})
+}
+
+// multiples are fields over one axis, one below the other: in each a line by itself, among the
+// others as faint ones, so that none lies on another. The axis is below the last.
+func multiples(x, y Axis, apart float64, lines []Layer, own func(i int) []Layer) Chart {
 	bare := x
 	bare.Bare, bare.Title = true, ""
-	return upright(lengthHeight, Field{Top: ratesTop, Height: ratesHeight, X: bare, Y: y, Layers: layers},
-		Field{Top: barsTop, Height: barsHeight, X: x, Y: below, Layers: []Layer{bars}})
+	var fields []Field
+	for i, l := range lines {
+		f := Field{Name: l.Name, Knot: l.Knot, Top: 34 + float64(i)*(multipleHeight+apart), Height: multipleHeight, X: bare, Y: y}
+		for j, other := range lines {
+			if j != i {
+				f.Layers = append(f.Layers, Layer{Shape: Line, Small: true, Step: l.Step, Marks: bared(other.Marks)})
+			}
+		}
+		f.Layers = append(append(f.Layers, l), own(i)...)
+		fields = append(fields, f)
+	}
+	foot := 34 + float64(len(fields))*(multipleHeight+apart) - 1.25*34 + 0.25*apart
+	fields = append(fields, Field{Top: foot - 1, Height: 1, X: x, Y: Axis{To: 1, Bare: true}})
+	return upright(foot+belowAxis, fields...)
+}
+
+// bared are marks without their intervals.
+func bared(marks []Mark) []Mark {
+	list := slices.Clone(marks)
+	for i := range list {
+		list[i].Upright = nil
+	}
+	return list
 }
 
 // level is a broken line with its name: see Levels.

@@ -1,7 +1,6 @@
 package charts
 
 import (
-	"encoding/json"
 	"encoding/xml"
 	"io"
 	"math"
@@ -248,7 +247,7 @@ func TestOverLengthInThePersonsUnit(t *testing.T) {
 		if bars[0].Y != 100 || bars[0].Label != "100 h" {
 			t.Errorf("%s: the bar of 100 hours is %g high and says %q", tt.sys, bars[0].Y, bars[0].Label)
 		}
-		if got := c.Fields[1].X.Title; got != tt.title {
+		if got := c.Fields[0].X.Title; got != tt.title {
 			t.Errorf("the axis is called %q, want %q", got, tt.title)
 		}
 	}
@@ -268,13 +267,9 @@ func TestOpenBandsGetTheWidthOfABand(t *testing.T) {
 	}
 }
 
-// valid checks that a chart is JSON without gaps and its drawing XML without what is no number.
-func valid(t *testing.T, name string, c Chart) string {
+// valid checks that the drawing of a chart is XML without what is no number.
+func valid(t *testing.T, name string, c Chart) {
 	t.Helper()
-	text, err := json.Marshal(c)
-	if err != nil || strings.Contains(string(text), `"data":null`) {
-		t.Errorf("%s: %v, %.200s", name, err, text)
-	}
 	for _, drawn := range []string{string(c.SVG("Spoken <of>")), c.File("Title", "Spoken")} {
 		if strings.Contains(drawn, "NaN") || strings.Contains(drawn, "Inf") || strings.Contains(drawn, "%!") {
 			t.Errorf("%s: not every number is one: %s", name, drawn)
@@ -288,11 +283,10 @@ func valid(t *testing.T, name string, c Chart) string {
 			}
 		}
 	}
-	return string(text)
 }
 
-// Whatever an answer lacks, its chart must be JSON, and a drawing.
-func TestChartsOfPoorAnswersAreJSON(t *testing.T) {
+// Whatever an answer lacks, its chart must be a drawing.
+func TestChartsOfPoorAnswersAreDrawn(t *testing.T) {
 	t.Parallel()
 	empty := tangles(t)
 	empty.Groups, empty.Reference = nil, -1

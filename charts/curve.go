@@ -28,9 +28,13 @@ func Curve(a analytics.CurveAnswer, sys units.System) Chart {
 	if best := a.Choice(); best != nil {
 		name := stops.Marks[slices.IndexFunc(a.Points, func(p analytics.CurvePoint) bool { return p.At == best.At })].Name
 		x := c.number(best.At)
-		layers = append(layers, level(x, nowhere, name), Layer{Shape: Points, Tone: 1, Marks: []Mark{{Name: name, X: x, Y: scaled(a.Outcome, best.Rate), Radius: 6}}})
+		layers = append(layers, Layer{Shape: Points, Tone: 1, Marks: []Mark{{Name: name, Label: name, X: x, Y: scaled(a.Outcome, best.Rate), Radius: 6}}})
 	}
-	return overBars(numbers(title, c.from, c.to, stepFor(c.to-c.from), ""), y, reaching(highest, exposureAxes).axis(prose.Exposure(a.Outcome), ""),
+	x := numbers(title, c.from, c.to, stepFor(c.to-c.from), "")
+	if a.Over.Quantity == journal.Length && c.from >= 0 {
+		x = tagAxis(title, c.from, c.to)
+	}
+	return overBars(x, y, reaching(highest, exposureAxes).axis(prose.Exposure(a.Outcome), ""),
 		Layer{Shape: Bars, Marks: bars}, append(layers, stops)...)
 }
 
@@ -60,14 +64,15 @@ func CurveBeside(a, fished analytics.CurveAnswer, sys units.System) Chart {
 	if len(fished.Points) < 2 {
 		return chart
 	}
-	line := Layer{Shape: Line, Name: prose.AsFished, Tone: 2, Dash: true}
+	line := Layer{Shape: Line, Says: prose.AsFished, Tone: 2, Dash: true}
 	for _, m := range c.line(fished.Points).Marks {
 		if m.Y <= chart.Fields[0].Y.To {
 			line.Marks = append(line.Marks, Mark{X: m.X, Y: m.Y})
 		}
 	}
-	chart.Fields[0].Layers = append(chart.Fields[0].Layers, line)
-	chart.Key = []Key{{"line-1", "like for like, in its 95% band"}, {"dash-2", prose.AsFished}}
+	layers := append(chart.Fields[0].Layers, line)
+	layers[slices.IndexFunc(layers, func(l Layer) bool { return l.Shape == Line })].Says = "like for like"
+	chart.Fields[0].Layers = layers
 	return chart
 }
 
@@ -125,7 +130,16 @@ func (c curve) stops() Layer {
 	for i, p := range c.Points {
 		l.Marks = append(l.Marks, Mark{Name: numbers.Rows[i].Cells[0].Text, X: c.number(p.At), Y: scaled(c.Outcome, p.Rate), Detail: pairs(numbers, i)})
 	}
+	widened(l.Marks)
 	return l
+}
+
+// widened lets each of several places reach halfway to the next, for the pointer.
+func widened(marks []Mark) {
+	for i := range marks {
+		before, after := marks[max(i-1, 0)].X, marks[min(i+1, len(marks)-1)].X
+		marks[i].Wide = &Span{(before + marks[i].X) / 2, (after + marks[i].X) / 2}
+	}
 }
 
 // mostBars keep the bars of exposure apart on a phone.

@@ -14,15 +14,14 @@ import (
 )
 
 const (
-	cellHeight                = 50 // px
+	cellHeight                = 58 // px
 	mostCellRows, mostColumns = 30, 12
 )
 
 // Heat crosses the two factors of an answer: a cell for each pair of levels,
-// coloured by its rate, or by its like-for-like ratio when any can be had, and fading
-// to grey as its 95% interval widens, so that what is hardly known does not shout
-// (after the value-suppressing palettes of Correll, Moritz & Heer, CHI 2018). A
-// bar at the foot of each cell shows its exposure; a pair never fished stays blank.
+// colored by its rate, or by its like-for-like ratio when any can be had, the highest deepest, and
+// as large as its exposure, so that what is hardly known does not shout. A pair never fished
+// stays blank.
 func Heat(a analytics.RateAnswer, sys units.System, link Link) Chart {
 	h := newHeat(a, sys, link)
 	var marks []Mark
@@ -83,7 +82,13 @@ func newHeat(a analytics.RateAnswer, sys units.System, link Link) heat {
 	h.rows, h.columns = h.mostFishedLevels(h.down, h.rows, mostCellRows), h.mostFishedLevels(h.right, h.columns, mostColumns)
 	h.end = h.colourAxis()
 	if h.ratios {
-		h.far = h.doublings()
+		h.far = 1
+		for _, g := range a.Groups {
+			if positive(g.Corrected) {
+				h.far = math.Max(h.far, math.Ceil(math.Abs(math.Log2(*g.Corrected.Ratio))))
+			}
+		}
+		h.far = math.Min(h.far, widest)
 	}
 	return h
 }
@@ -116,21 +121,19 @@ func (h heat) mostFishedLevels(factor int, levels []journal.Level, most int) []j
 func (h heat) cell(i, row, column int) Mark {
 	g := h.Groups[i]
 	m := h.mark(i)
+	m.Knot = "" // its square has the color of what it is worth
 	m.X, m.Y, m.Heat = float64(column), float64(row), math.NaN()
-	value, low, high := g.Rate/h.top(), g.Low/h.top(), g.High/h.top()
-	known := g.HasInterval
+	value := g.Rate / h.top()
 	if h.ratios {
-		value, low, high, known = h.corrected(i)
+		value = h.corrected(i)
 		m.Label = "?"
 		if !math.IsNaN(value) {
 			m.Label = prose.Ratio(math.Exp2((2*value - 1) * h.far))
 		}
 	}
-	if math.IsNaN(value) {
-		return m // without a colour
+	if !math.IsNaN(value) {
+		m.Heat = math.Min(math.Max(value, 0), 1)
 	}
-	m.Heat = math.Min(math.Max(value, 0), 1)
-	m.Fade = faded(high-low, known)
 	return m
 }
 
@@ -142,42 +145,21 @@ func (h heat) top() float64 {
 	return h.end.end
 }
 
-// corrected places a group's like-for-like ratio on the scale from 0 to 1.
-func (h heat) corrected(i int) (value, low, high float64, known bool) {
+// corrected places a group's like-for-like ratio on the scale from 0 to 1; NaN without one.
+func (h heat) corrected(i int) float64 {
 	if i == h.Reference {
-		return 0.5, 0.5, 0.5, true
+		return 0.5
 	}
-	c := h.Groups[i].Corrected
-	if c == nil || c.Ratio == nil || *c.Ratio <= 0 {
-		return math.NaN(), 0, 0, false
+	if c := h.Groups[i].Corrected; positive(c) {
+		return (math.Log2(*c.Ratio)/h.far + 1) / 2
 	}
-	at := func(v float64) float64 { return (math.Log2(v)/h.far + 1) / 2 }
-	if c.Low == nil || c.High == nil || *c.Low <= 0 {
-		return at(*c.Ratio), 0, 0, false
-	}
-	return at(*c.Ratio), at(*c.Low), at(*c.High), true
-}
-
-// fades are the widths of an interval, in parts of the scale, at which the
-// colour fades once more.
-var fades = []float64{0.5, 1, 2}
-
-// faded says how far a colour fades by the width of the interval behind it.
-func faded(width float64, known bool) int {
-	if !known || math.IsNaN(width) {
-		return len(fades)
-	}
-	n := 0
-	for n < len(fades) && width > fades[n] {
-		n++
-	}
-	return n
+	return math.NaN()
 }
 
 func (h heat) scaleOf() *Scale {
 	s := &Scale{
 		Title: prose.Measure(h.Outcome),
-		Fades: prose.HeatFades(),
+		Sizes: "larger: more " + h.Outcome.Exposure,
 	}
 	if h.ratios {
 		s.Title = prose.TimesAlike

@@ -1,6 +1,7 @@
 package charts
 
 import (
+	"regexp"
 	"testing"
 
 	"rigtally/analytics"
@@ -23,7 +24,7 @@ func crossed(t *testing.T) analytics.RateAnswer {
 		{"uni", "legged", 50, 0.80, 0.60, 1.05},
 	} {
 		a.Groups = append(a.Groups, analytics.Group{Level: words(g.junction, g.bulk), Hours: g.hours, Exposure: g.hours, Events: g.hours * g.rate,
-			Rate: g.rate, Low: g.low, High: g.top, HasInterval: true, Versus: &analytics.Comparison{Verdict: stat.CannotTell}})
+			Sessions: 20, Rate: g.rate, Low: g.low, High: g.top, HasInterval: true, Versus: &analytics.Comparison{Verdict: stat.CannotTell}})
 	}
 	a.Groups[0].Versus = nil
 	return a
@@ -56,14 +57,22 @@ func TestHeatHasACellForEachPairFished(t *testing.T) {
 	}
 }
 
-// The less was fished, the wider the interval, and the fainter the colour.
-func TestHeatFadesWhereLittleWasFished(t *testing.T) {
+// The highest is the deepest, and the most fished the largest.
+func TestHeatIsDeepForMuchAndLargeForKnown(t *testing.T) {
 	t.Parallel()
-	cells := marks(t, Heat(crossed(t), units.US, nil), Cells)
-	for i, want := range []int{0, 1, 1, 3, 0} {
-		if cells[i].Fade != want {
-			t.Errorf("%s fades by %d, want %d", cells[i].Name, cells[i].Fade, want)
+	c := Heat(crossed(t), units.US, nil)
+	drawn := string(c.SVG(""))
+	squares := regexp.MustCompile(`width="([\d.]+)" height="[\d.]+" fill="var\(--heat-(\d)[^>]*"/></svg>`).FindAllStringSubmatch(drawn, -1)
+	if len(squares) != 5 {
+		t.Fatalf("%d squares, want 5", len(squares))
+	}
+	for i, want := range []string{"34", "24.042", "18.623", "5", "17"} { // 34 px times the root of the share of 200 h, 5 at least
+		if squares[i][1] != want {
+			t.Errorf("square %d is %s px wide, want %s", i, squares[i][1], want)
 		}
+	}
+	if squares[1][2] != "5" || squares[2][2] != "2" {
+		t.Errorf("rates of 1 and 0.25 on a scale to 1 are in heat-%s and heat-%s, want 5 and 2", squares[1][2], squares[2][2])
 	}
 }
 

@@ -2,9 +2,106 @@ package charts
 
 import (
 	"math"
-	"rigtally/internal/svg"
 	"slices"
+
+	"rigtally/internal/svg"
 )
+
+// box is where a label stands, in px from the upper left of a drawing on a phone.
+type box struct{ left, right, top, foot float64 }
+
+func (b box) meets(o box) bool {
+	return b.left < o.right && o.left < b.right && b.top < o.foot && o.top < b.foot
+}
+
+// around is the box of a small text at a place in percent across.
+func around(x, y float64, anchor string, wide float64) box {
+	left := phone*x/100 - map[string]float64{"middle": wide / 2, "end": wide}[anchor]
+	return box{left, left + wide, y - 11, y + 3}
+}
+
+// place is where a label may stand.
+type place struct {
+	x, y   float64
+	anchor string
+}
+
+// beside writes the names of levels and lines where they are least in the way of lines, marks and
+// names before them, of the places that each may have: nothing is struck through.
+func (p *pen) beside() {
+	for _, l := range p.Layers {
+		var places []place
+		words := l.Says
+		switch {
+		case l.Shape == Levels && !l.Marks[0].upright():
+			words = l.Marks[0].Label
+			y := p.y(l.Marks[0].Y)
+			places = []place{{100, y - 5, "end"}, {0.5, y - 5, "start"}, {100, y + 14, "end"}, {0.5, y + 14, "start"}, {50, y - 5, "middle"}, {50, y + 14, "middle"}}
+			if !math.IsNaN(l.Marks[0].X) {
+				places[0], places[1] = places[1], places[0]
+			}
+		case l.Shape == Line && words != "":
+			for i := range l.Marks {
+				m := l.Marks[len(l.Marks)-1-i]
+				for _, anchor := range []string{"middle", "start", "end"} {
+					places = append(places, place{p.x(m.X), p.y(m.Y) - 7, anchor}, place{p.x(m.X), p.y(m.Y) + 16, anchor})
+				}
+			}
+		}
+		if words == "" || len(places) == 0 {
+			continue
+		}
+		best, least, kept := places[0], math.Inf(1), box{}
+		for _, at := range places {
+			b := around(at.x, at.y, at.anchor, svg.Width(words, smallSize))
+			if cost := p.inTheWay(b); cost < least {
+				best, least, kept = at, cost, b
+			}
+		}
+		p.taken = append(p.taken, kept)
+		t := small(best.anchor, 0)
+		t.halo = true
+		p.text(best.x, best.y, t, words)
+	}
+}
+
+// inTheWay is how much a label would lie on.
+func (p *pen) inTheWay(b box) float64 {
+	cost := 0.0
+	if b.left < 0 || b.right > phone || b.top < p.Top || b.foot > p.Top+p.Height {
+		cost += 1000
+	}
+	for _, o := range p.taken {
+		if b.meets(o) {
+			cost += 1000
+		}
+	}
+	for _, l := range p.Layers {
+		var px, py float64
+		for i, m := range l.Marks {
+			x, y := phone*p.x(m.X)/100, p.y(m.Y)
+			switch l.Shape {
+			case Points:
+				if b.meets(box{x - m.Radius, x + m.Radius, y - m.Radius, y + m.Radius}) {
+					cost += 100
+				}
+			case Line:
+				for s := 0.1; i > 0 && s <= 1; s += 0.1 {
+					at := box{px + (x-px)*s, px + (x-px)*s, py + (y-py)*s, py + (y-py)*s}
+					if b.meets(at) {
+						cost++
+					}
+				}
+			case Levels:
+				if b.top < y && y < b.foot {
+					cost += 10
+				}
+			}
+			px, py = x, y
+		}
+	}
+	return cost
+}
 
 // side is where a label begins, or ends if it is aligned to the right, in px from its mark.
 type side struct {
@@ -24,7 +121,6 @@ func sides(f Field, l Layer) map[string]side {
 	if !f.crossed(l) {
 		return list
 	}
-	type box struct{ left, right, top, foot float64 }
 	var taken []box
 	at := func(m Mark) (x, y float64) { return phone * f.X.at(m.X), f.Height * (1 - f.Y.at(m.Y)) }
 	for _, m := range l.Marks {
@@ -44,7 +140,7 @@ func sides(f Field, l Layer) map[string]side {
 			}
 			cost := math.Abs(math.Abs(s.across) - 9)
 			for _, o := range taken {
-				if b.left < o.right && o.left < b.right && b.top < o.foot && o.top < b.foot {
+				if b.meets(o) {
 					cost += 1000
 				}
 			}

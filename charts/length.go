@@ -2,6 +2,7 @@ package charts
 
 import (
 	"math"
+	"strings"
 
 	"rigtally/analytics"
 	"rigtally/internal/units"
@@ -9,9 +10,8 @@ import (
 	"rigtally/prose"
 )
 
-// OverLength draws an answer by tag length alone: above, the rate with its 95%
-// interval at each length or over each band; below, on the same axis of
-// lengths, bars of the exposure behind it.
+// OverLength draws an answer by tag length alone: the tags to scale, at the end of each its rate
+// with its 95% interval; below, on the same axis of lengths, bars of the exposure behind it.
 func OverLength(a analytics.RateAnswer, sys units.System, link Link) Chart {
 	p := newPicture(a, sys, link)
 	spans := p.spans()
@@ -20,16 +20,39 @@ func OverLength(a analytics.RateAnswer, sys units.System, link Link) Chart {
 		m := p.mark(i)
 		m.X, m.Y, m.Upright = (spans[i].Low+spans[i].High)/2, p.scale(g.Rate), p.interval(g)
 		bar := m
-		bar.Y, bar.Upright, bar.Wide, bar.Label, bar.Look = g.Exposure, nil, &spans[i], m.Note, ""
-		if g.Level[0].Kind != journal.NumberLevel {
-			m.Wide = &spans[i]
-		}
+		bar.Y, bar.Upright, bar.Wide, bar.Label, bar.Look, bar.Detail = g.Exposure, nil, &spans[i], p.shortExposure(g), "", nil
+		m.Wide = &spans[i]
 		marks, bars = append(marks, m), append(bars, bar)
 	}
-	c := overBars(p.lengthAxis(spans), p.rateAxis().axis("", p.unit()), reaching(p.most, exposureAxes).axis(prose.Exposure(a.Outcome), ""),
+	x := p.lengthAxis(spans)
+	if len(marks) > 0 && len(marks) <= mostTags {
+		x.Ticks = nil
+		for i, m := range marks {
+			words := strings.TrimSuffix(prose.Level(p.By[0].Factor, p.Groups[i].Level[0], p.sys), " "+p.lengthUnit())
+			x.Ticks = append(x.Ticks, Tick{m.X, strings.TrimSuffix(strings.Replace(words, "below ", "<", 1), " "+p.lengthUnit()+" or more")})
+		}
+	}
+	x.Hung = longestTag
+	c := overBars(x, p.rateAxis().axis("", p.unit()), reaching(p.most, exposureAxes).axis(prose.Exposure(a.Outcome), ""),
 		Layer{Shape: Bars, Marks: bars}, append(p.acrossReference(), Layer{Shape: Points, Marks: marks})...)
 	c.Key, c.Drawn = p.key(marks), len(marks)
 	return c
+}
+
+// mostTags are so many that each can have a tag of its own on the axis.
+const mostTags = 14
+
+func (p picture) lengthUnit() string {
+	_, unit := units.In(units.Length, 0, p.sys)
+	return unit
+}
+
+// shortExposure is written over a bar, under a heading that says of what.
+func (p picture) shortExposure(g analytics.Group) string {
+	if p.Outcome.Exposure == "hours" {
+		return prose.FishedHours(g.Exposure)
+	}
+	return prose.Count(math.Round(g.Exposure))
 }
 
 // acrossReference is the line at the reference's rate, which the key names.
@@ -84,7 +107,6 @@ func (p picture) leastGap(in func(float64) float64) float64 {
 // lengthAxis reaches a little beyond the shortest and longest tag, to whole
 // inches or centimeters.
 func (p picture) lengthAxis(spans []Span) Axis {
-	_, unit := units.In(units.Length, 0, p.sys)
 	from, to, step := 0.0, 1.0, 10.0
 	if p.sys == units.US {
 		step = 1
@@ -92,5 +114,5 @@ func (p picture) lengthAxis(spans []Span) Axis {
 	if n := len(spans); n > 0 {
 		from, to = math.Max(0, step*math.Floor(spans[0].Low/step)), step*math.Ceil(spans[n-1].High/step)
 	}
-	return numbers("Tag length ("+unit+")", from, to, math.Max(step, stepFor(to-from)), "")
+	return numbers("Tag length ("+p.lengthUnit()+")", from, to, math.Max(step, stepFor(to-from)), "")
 }

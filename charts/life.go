@@ -1,48 +1,39 @@
 package charts
 
 import (
-	"fmt"
 	"math"
 	"strconv"
 
 	"rigtally/analytics/life"
 	"rigtally/internal/units"
+	"rigtally/journal"
 	"rigtally/prose"
 )
 
 const (
-	mostLives  = 4  // groups in a chart of lives: as many as there are tones
-	riskRow    = 40 // px: a name, and its numbers below it
-	riskTop    = ratesTop + ratesHeight + 60
+	mostLives  = 4 // groups in a chart of lives
 	leastShown = 5 // ties still followed, up to where a line is drawn
 )
 
-// Life draws the share of tags that last longer than a time, in steps within its 95%
-// band, and below it how many were still followed. Of many groups it draws the four
-// that were fished most.
+// Life draws the share of tags that last longer than a time, each group by itself among the
+// others, in steps within a ribbon of its 95% intervals, and at its foot how many were still
+// followed. Of many groups it draws the four that were fished most.
 func Life(a life.Answer, sys units.System) Chart {
 	l := newLifeChart(a, sys)
 	title := "Hours fished since it was tied"
 	if a.In == life.Loads {
 		title = "Loads since it was tied"
 	}
-	across := numbers(title, 0, l.end, l.step, "")
-	bare := across
-	bare.Bare, bare.Title, bare.Ticks = true, "", nil
-	rows := float64(riskRow * len(l.drawn))
-	lives := Field{Top: ratesTop, Height: ratesHeight, X: across, Y: numbers("", l.floor, 100, 20, "%")}
-	risk := Field{Top: riskTop, Height: rows, X: bare, Y: Axis{To: float64(len(l.drawn)), Bare: true}}
-	var key []Key
-	for i, g := range l.drawn {
-		key = append(key, Key{fmt.Sprintf("line-%d", i+1), l.name(g)})
-		lives.Layers = append(lives.Layers, Layer{Shape: Line, Name: l.name(g), Tone: i + 1, Step: true, Marks: l.line(g)})
-		top := float64(len(l.drawn) - i)
-		risk.Layers = append(risk.Layers, Layer{Shape: Words, Tone: i + 1, Dash: true, Marks: []Mark{{Label: l.name(g) + ", still followed", Y: top - 0.25}}},
-			Layer{Shape: Words, Marks: l.followed(g, top-0.7)})
+	var lines []Layer
+	for _, g := range l.drawn {
+		line := Layer{Shape: Line, Name: l.name(g), Tone: 1, Step: true, Marks: l.line(g)}
+		line.Knot = knotOf([]journal.Factor{a.By.Factor}, []journal.Level{a.Groups[g].Level})
+		lines = append(lines, line)
 	}
-	lives.Layers = append(lives.Layers, Layer{Shape: Stops, Marks: l.stops()})
-	c := upright(riskTop+rows+12, lives, risk)
-	c.Key, c.Drawn = key, len(l.drawn)
+	c := multiples(numbers(title, 0, l.end, l.step, ""), numbers("", l.floor, 100, max(20, (100-l.floor)/2), "%"), 52, lines, func(i int) []Layer {
+		return []Layer{{Shape: Words, Marks: l.followed(l.drawn[i])}, {Shape: Stops, Marks: l.stops()}}
+	})
+	c.Drawn = len(l.drawn)
 	return c
 }
 
@@ -119,14 +110,19 @@ func (l lifeChart) stops() []Mark {
 		}
 		marks = append(marks, m)
 	}
+	widened(marks)
 	return marks
 }
 
-// followed are the numbers of a group still followed, below the marks.
-func (l lifeChart) followed(g int, y float64) []Mark {
+// followed are the numbers of a group still followed, at the foot of its field.
+func (l lifeChart) followed(g int) []Mark {
 	var marks []Mark
-	for _, t := range l.Marks {
-		marks = append(marks, Mark{X: t, Y: y, Label: strconv.Itoa(l.Groups[g].Mark(t).AtRisk)})
+	for i, t := range l.Marks {
+		label := strconv.Itoa(l.Groups[g].Mark(t).AtRisk)
+		if i == 0 {
+			label = "followed " + label
+		}
+		marks = append(marks, Mark{X: t, Y: l.floor, Up: -14, Label: label})
 	}
 	return marks
 }

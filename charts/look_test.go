@@ -4,15 +4,19 @@ import (
 	"math"
 	"os"
 	"regexp"
-	"strconv"
+	"slices"
+	"strings"
 	"testing"
+
+	"rigtally/internal/units"
+	"rigtally/journal"
 )
 
 // schemes are the colors that the pages' styles have, light and dark.
 func schemes(t *testing.T) [2]map[string]string {
 	t.Helper()
 	schemes := [2]map[string]string{{}, {}}
-	for _, name := range []string{"tokens.css", "figure.css"} {
+	for _, name := range []string{"tokens.css"} {
 		text, err := os.ReadFile("../web/static/" + name)
 		if err != nil {
 			t.Fatal(err)
@@ -33,7 +37,6 @@ func schemes(t *testing.T) [2]map[string]string {
 func TestColorsAreThePages(t *testing.T) {
 	t.Parallel()
 	light := schemes(t)[0]
-	light["heat-middle"] = light["ink"]
 	for name, hex := range colours {
 		if light[name] != hex {
 			t.Errorf("%s is %s, in the pages %s", name, hex, light[name])
@@ -41,58 +44,83 @@ func TestColorsAreThePages(t *testing.T) {
 	}
 }
 
-type rgb [3]float64
-
-func channels(t *testing.T, hex string) (c rgb) {
-	t.Helper()
-	for i := range c {
-		v, err := strconv.ParseUint(hex[1+2*i:3+2*i], 16, 8)
-		if err != nil {
-			t.Fatal(err)
-		}
-		c[i] = float64(v) / 255
-	}
-	return c
-}
-
-func mixed(a, b rgb, part float64) rgb {
-	for i := range a {
-		a[i] += (b[i] - a[i]) * part
-	}
-	return a
-}
-
-// contrast is that of WCAG 2.2, by relative luminance.
-func contrast(a, b rgb) float64 {
-	luminance := func(c rgb) float64 {
-		for i, v := range c {
-			if c[i] = v / 12.92; v > 0.04045 {
-				c[i] = math.Pow((v+0.055)/1.055, 2.4)
-			}
-		}
-		return 0.2126*c[0] + 0.7152*c[1] + 0.0722*c[2]
-	}
-	x, y := luminance(a), luminance(b)
-	return (math.Max(x, y) + 0.05) / (math.Min(x, y) + 0.05)
-}
-
-// Words on a cell are in ink or paper, whichever is read better, in both schemes;
-// where both are read, either.
-func TestWordsOnCellsAreRead(t *testing.T) {
+// Ink falls with the width of the interval, from all of it to the least.
+func TestInkIsKnowledge(t *testing.T) {
 	t.Parallel()
-	for i, scheme := range schemes(t) {
-		of := func(name string) rgb { return channels(t, scheme[name]) }
-		words := map[string]rgb{"ink": of("ink"), "paper": of("paper"), "heat-middle": of([]string{"ink", "paper"}[i])}
-		for fade := range fading {
-			for heat := 0.0; heat <= 1; heat += 0.01 {
-				s := shadeOf(heat, fade)
-				cell := mixed(mixed(of("heat-"+strconv.Itoa(s.from)), of("heat-"+strconv.Itoa(s.from+1)), s.part), of("heat-none"), s.fade)
-				got := contrast(words[onHeat(heat, fade)], cell)
-				best := math.Max(contrast(words["ink"], cell), contrast(words["paper"], cell))
-				if got < 4.5 && got < best-0.1 {
-					t.Errorf("scheme %d, fade %d: words at %.2f have %.2f:1, could have %.2f:1", i, fade, heat, got, best)
-				}
-			}
+	last := 1.0
+	if ink(0) != 1 {
+		t.Errorf("what is known exactly has ink %g", ink(0))
+	}
+	for part := 0.05; part < 5; part += 0.05 {
+		if got := ink(part); got >= last || got < leastInk {
+			t.Errorf("an interval over %.2f of the axis has ink %g after %g", part, got, last)
 		}
+		last = ink(part)
+	}
+	for _, part := range []float64{math.Inf(1), math.NaN()} {
+		if ink(part) != leastInk {
+			t.Errorf("%g of the axis: ink %g, want %g", part, ink(part), leastInk)
+		}
+	}
+	c := Rates(tangles(t), units.US, nil)
+	known, unknown := marks(t, c, Points)[0], marks(t, c, Points)[2]
+	f := c.Fields[0]
+	drawn := string(c.SVG(""))
+	if f.inkOf(known) < 0.8 || f.inkOf(unknown) > 0.5 || known.Few || !unknown.Few || known.Radius <= unknown.Radius || strings.Count(drawn, `stroke-dasharray="1.5 2.5"`) != 1 {
+		t.Errorf("100 h have ink %g, an hour of one session %g; dotted: %.400s", f.inkOf(known), f.inkOf(unknown), drawn)
+	}
+}
+
+// Every junction of the trade has a color and a mark of its own, whatever else an answer holds.
+func TestJunctionsKeepTheirMark(t *testing.T) {
+	t.Parallel()
+	seen := map[string]journal.Junction{}
+	for _, j := range journal.Junctions() {
+		k, ok := knots[string(j)]
+		if !ok {
+			t.Errorf("%s has no mark", j)
+		}
+		for _, part := range []string{k.form, k.fill} {
+			if other, twice := seen[part]; twice {
+				t.Errorf("%s has %s, as %s has", j, part, other)
+			}
+			seen[part] = j
+		}
+		if !strings.Contains(string(KnotKey(j).Sign()), "--"+k.fill) {
+			t.Errorf("the sign of %s is %s", j, KnotKey(j).Sign())
+		}
+	}
+	a := tangles(t)
+	slices.Reverse(a.Groups)
+	a.Reference = 2
+	if m := marks(t, Rates(a, units.US, nil), Points)[1]; m.Name != "blood" || (Layer{}).lookOf(m).line != knots["blood"].line {
+		t.Errorf("%s is drawn as %v", m.Name, (Layer{}).lookOf(m))
+	}
+}
+
+// Tags hang to scale, and words of lines stand clear of lines.
+func TestTagsHangToScale(t *testing.T) {
+	t.Parallel()
+	p := &pen{Field: Field{X: Axis{From: 3, To: 9, Hung: 60, Ticks: []Tick{{At: 3}, {At: 6}, {At: 9}}}}}
+	if p.hangs(9) != 60 || p.hangs(3) != 20 || p.hangs(6) != 40 {
+		t.Errorf("tags of 3, 6 and 9 in hang %g, %g and %g px", p.hangs(3), p.hangs(6), p.hangs(9))
+	}
+}
+
+func TestNothingStrikesThroughWords(t *testing.T) {
+	t.Parallel()
+	line := Layer{Shape: Line, Says: "a rising line", Marks: []Mark{{X: 0, Y: 0}, {X: 5, Y: 5}, {X: 10, Y: 10}}}
+	p := &pen{Field: Field{Height: 200, X: numbers("", 0, 10, 5, ""), Y: numbers("", 0, 10, 5, ""), Layers: []Layer{level(nowhere, 9.5, "a level"), line}}}
+	p.beside()
+	if len(p.taken) != 2 {
+		t.Fatalf("%d labels", len(p.taken))
+	}
+	for _, b := range p.taken {
+		own := p.taken
+		p.taken = nil
+		if cost := p.inTheWay(b); cost > 0 {
+			t.Errorf("a label at %v is in the way: %g", b, cost)
+		}
+		p.taken = own
 	}
 }

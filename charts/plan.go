@@ -2,6 +2,7 @@ package charts
 
 import (
 	"cmp"
+	"fmt"
 	"math"
 
 	"rigtally/analytics/plan"
@@ -15,7 +16,7 @@ import (
 func PlanLoss(a plan.Answer, sys units.System) Chart {
 	c := newPlanChart(a, sys)
 	_, unit := units.In(units.Length, 0, sys)
-	x := numbers("Tag as tied ("+unit+")", c.from, c.to, stepFor(c.to-c.from), "")
+	x := tagAxis("Tag as tied ("+unit+")", c.from, c.to)
 	y := c.loss.axis("", "")
 	var layers []Layer
 	if a.Best >= 0 {
@@ -28,11 +29,13 @@ func PlanLoss(a plan.Answer, sys units.System) Chart {
 		layers = append(layers, Layer{Shape: Points, Tone: 1, Marks: []Mark{{Name: name, Label: name, X: c.number(best.LengthMM), Y: best.Loss, Radius: 7}}})
 	}
 	layers = append(layers, Layer{Shape: Stops, Marks: c.stops()})
-	chart := upright(ratesTop+ratesHeight+46, Field{Top: ratesTop, Height: ratesHeight, X: x, Y: y, Layers: layers})
+	chart := upright(hungTop+ratesHeight+8, Field{Top: hungTop, Height: ratesHeight, X: x, Y: y, Layers: layers})
 	if a.Sure && a.Best >= 0 {
 		chart = overBars(x, y, c.chanceAxis().axis("Chance to be the best", "%"), Layer{Shape: Bars, Marks: c.bars()}, layers...)
 	}
-	chart.Key = c.key()
+	if a.Sure {
+		chart.Key = []Key{{LookBand, "95% band of all together, fainter where less is known"}}
+	}
 	return chart
 }
 
@@ -93,13 +96,14 @@ func (c planChart) curves() []Layer {
 			whole = append(whole, m)
 		}
 	}
-	layers := []Layer{{Shape: Line, Tone: 2, Marks: tangles}, {Shape: Line, Tone: 3, Marks: breaks}, {Shape: Line, Tone: 4, Marks: reties}}
+	layers := []Layer{{Shape: Line, Tone: 2, Says: "tangles", Marks: tangles}, {Shape: Line, Tone: 3, Says: "breaks", Marks: breaks}, {Shape: Line, Tone: 4, Says: "re-ties", Marks: reties}}
 	if len(whole) > 0 {
-		layers = append(layers, Layer{Shape: Line, Tone: 1, Marks: whole})
+		layers = append(layers, Layer{Shape: Line, Tone: 1, Says: "all together", Marks: whole})
 	}
+	says := "never fished"
 	for _, side := range beyond {
 		if len(side) > 1 {
-			layers = append(layers, Layer{Shape: Line, Tone: 1, Dash: true, Marks: side})
+			layers, says = append(layers, Layer{Shape: Line, Tone: 1, Dash: true, Says: says, Marks: side}), ""
 		}
 	}
 	return layers
@@ -112,6 +116,7 @@ func (c planChart) stops() []Mark {
 	for i, p := range c.Points {
 		marks[i] = Mark{Name: numbers.Rows[i].Cells[0].Text, X: c.number(p.LengthMM), Y: math.Min(p.Loss, c.loss.end), Detail: pairs(numbers, i)}
 	}
+	widened(marks)
 	return marks
 }
 
@@ -140,19 +145,8 @@ func (c planChart) chanceAxis() reach {
 	return reaching(top, exposureAxes)
 }
 
-func (c planChart) key() []Key {
-	list := []Key{{"line-1", "all together"}}
-	if c.Sure {
-		list = append(list, Key{LookBand, "its 95% band"})
-	}
-	list = append(list, Key{"line-2", "tangles"}, Key{"line-3", "breaks"}, Key{"line-4", "re-ties"})
-	for _, p := range c.Points {
-		if p.Beyond {
-			return append(list, Key{"dash-1", "never fished"})
-		}
-	}
-	return list
-}
+// mostMoves of a plan are drawn, the dearest; its table has all.
+const mostMoves = 3
 
 // PlanMoves draws how far the best length moves when one number is another, and beside
 // that what keeping to the planned length would cost then.
@@ -167,7 +161,7 @@ func PlanMoves(a plan.Answer, sys units.System) Chart {
 	var rows []Row
 	var marks []Mark
 	moves := prose.PlanMoves(a, sys)
-	for i, v := range a.Moves {
+	for i, v := range a.Moves[:min(mostMoves, len(a.Moves))] {
 		cells := moves.Rows[i].Cells
 		at := noSpan.with(v.At[0].LengthMM, v.At[1].LengthMM)
 		row := Row{Name: prose.PlanShort(v.Key)}
@@ -189,5 +183,9 @@ func PlanMoves(a plan.Answer, sys units.System) Chart {
 		step = 1
 	}
 	low, high := step*math.Floor(c.number(all.Low)/step-0.25), step*math.Ceil(c.number(all.High)/step+0.25)
-	return lying(rows, numbers("", low, high, math.Max(step, stepFor(high-low)), ""), "Min/hour", level(c.number(best), nowhere, "the plan"), Layer{Shape: Points, Marks: marks})
+	chart := lying(rows, numbers("", low, high, math.Max(step, stepFor(high-low)), ""), "Min/hour", level(c.number(best), nowhere, "the plan"), Layer{Shape: Points, Marks: marks})
+	if more := len(a.Moves) - len(marks); more > 0 {
+		chart.Key = []Key{{LookMore, fmt.Sprintf("%d more move it less: see the table", more)}}
+	}
+	return chart
 }

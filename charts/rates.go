@@ -164,11 +164,27 @@ func lookOf(reference, several bool, verdict stat.Verdict) string {
 
 // verdictKey explains the looks that marks have; what they are compared with is first.
 func verdictKey(marks []Mark, before, reference string) []Key {
+	has := func(of func(Mark) bool) bool { return slices.ContainsFunc(marks, of) }
 	list := []Key{{LookReference, before + prose.Reference(reference)}}
-	for _, v := range verdicts {
-		if slices.ContainsFunc(marks, func(m Mark) bool { return m.Look == v.look }) {
-			list = append(list, Key{v.look, strings.TrimSuffix(before, "of ") + prose.Verdict(v.verdict, reference)})
+	if i := slices.IndexFunc(marks, func(m Mark) bool { return m.Look == LookReference && m.Knot != "" }); i >= 0 {
+		list[0].Look = knotLook + marks[i].Knot
+	}
+	if has(func(m Mark) bool { return m.Knot != "" }) { // its own mark, so only whether it is filled tells
+		if has(func(m Mark) bool { return m.Look == LookDiffers }) {
+			list = append(list, Key{LookFilled, "filled: " + prose.Verdict(stat.Differs, reference)})
 		}
+		if has(func(m Mark) bool { return looks[m.Look].fill == "paper" }) {
+			list = append(list, Key{LookOpen, "hollow: nothing settled"})
+		}
+	} else {
+		for _, v := range verdicts {
+			if has(func(m Mark) bool { return m.Look == v.look && !m.Few }) {
+				list = append(list, Key{v.look, strings.TrimSuffix(before, "of ") + prose.Verdict(v.verdict, reference)})
+			}
+		}
+	}
+	if has(func(m Mark) bool { return m.Few }) {
+		list = append(list, Key{LookFew, "dotted: fewer than six sessions"})
 	}
 	return list
 }
@@ -192,6 +208,7 @@ func (p picture) mark(i int) Mark {
 	number := prose.RateFigure(p.Outcome, g.Rate) // its unit stands beside the chart
 	m := Mark{Name: prose.Levels(p.By, g.Level, p.sys), Label: number, Detail: pairs(p.rows, i), Note: p.exposure(i), Radius: leastRadius}
 	m.Look = lookOf(i == p.Reference, len(p.Groups) > 1, cmp.Or(g.Versus, &analytics.Comparison{}).Verdict)
+	m.Knot, m.Few = knotOf(factors(p.By), g.Level), g.Sessions < fewSessions
 	if p.most > 0 {
 		m.Share = g.Exposure / p.most
 		m.Radius = math.Max(leastRadius, mostRadius*math.Sqrt(m.Share))
@@ -200,6 +217,14 @@ func (p picture) mark(i int) Mark {
 		m.Href = p.link(g)
 	}
 	return m
+}
+
+func factors(by []journal.By) []journal.Factor {
+	list := make([]journal.Factor, len(by))
+	for i, b := range by {
+		list[i] = b.Factor
+	}
+	return list
 }
 
 // pairs are what pointing at a mark shows: headings of a table with the cells of a row.

@@ -1,6 +1,8 @@
 package charts
 
 import (
+	"fmt"
+	"hash/fnv"
 	"html/template"
 	"math"
 	"slices"
@@ -14,7 +16,7 @@ const (
 	sheet        = 820 // px, what a sheet of paper holds beside heading and key
 	legendHeight = 104
 	leastRow     = 18  // px, of a row that can still be read on paper
-	phone        = 300 // px, the narrowest field
+	phone        = 300 // px, a field on a phone
 )
 
 // SVG is the figure as a part of a page, described by what is to be spoken. One that is
@@ -85,7 +87,7 @@ func (c Chart) File(title, spoken string) string {
 func (c Chart) draw() string {
 	p := &pen{chart: c}
 	for _, f := range c.Fields {
-		p.Field = f
+		p.Field, p.taken = f, nil
 		p.field()
 	}
 	return p.String()
@@ -96,7 +98,7 @@ type pen struct {
 	svg.Writer
 	Field
 	chart Chart
-	said  [][2]float64 // where labels above marks stand
+	taken []box // by labels of the field
 }
 
 // x is the place of a number across, in percent, kept in the field.
@@ -126,6 +128,64 @@ func (p *pen) line(x1, y1, x2, y2 float64, colour string, width float64, dash st
 	p.Element("line", "", "x1", svg.Percent(x1), "y1", y1, "x2", svg.Percent(x2), "y2", y2, "stroke", paint(colour), "stroke-width", width, "stroke-dasharray", dash)
 }
 
+// upLine is a line upright. Among rows it stops short of their names.
+func (p *pen) upLine(x float64, colour, dash string) {
+	foot := p.Top + p.Height
+	if len(p.Y.Rows) == 0 || p.chart.Tight {
+		p.line(x, p.Top, x, foot, colour, 1, dash)
+		return
+	}
+	row := p.Height / float64(len(p.Y.Rows))
+	for i, r := range p.Y.Rows {
+		if end := p.Top + row*float64(i+1); !r.Heading {
+			p.line(x, end-rowFoot-p.Y.Clear+2, x, end, colour, 1, dash)
+		}
+	}
+}
+
+// told draws a mark and what takes the pointer for it, which tells its numbers: as a title where no
+// script runs.
+func (p *pen) told(m Mark, ground string, drawn func()) {
+	if len(m.Detail) == 0 {
+		drawn()
+		return
+	}
+	says := m.Name
+	for _, pair := range m.Detail {
+		says += "\n" + pair[0] + ": " + pair[1]
+	}
+	p.WriteString(`<g class="told" data-at="` + svg.Num(m.X) + " " + svg.Num(m.Y) + `"`)
+	if m.Href != "" {
+		p.WriteString(` data-href="` + svg.Escape(m.Href) + `"`)
+	}
+	p.WriteString("><title>" + svg.Escape(says) + "</title>" + ground)
+	drawn()
+	p.WriteString("</g>")
+}
+
+// Tells reports whether marks of the chart tell their numbers.
+func (c Chart) Tells() bool {
+	return slices.ContainsFunc(c.Fields, func(f Field) bool {
+		return slices.ContainsFunc(f.Layers, func(l Layer) bool {
+			return slices.ContainsFunc(l.Marks, func(m Mark) bool { return len(m.Detail) > 0 })
+		})
+	})
+}
+
+// ground is what takes the pointer for a mark: its row, its column, or the spot itself.
+func (p *pen) ground(m Mark) string {
+	area := []any{"class", "ground", "fill", "none", "pointer-events", "all"}
+	if n := len(p.Y.Rows); n > 0 && len(p.X.Rows) == 0 {
+		row := p.Height / float64(n)
+		return svg.Element("rect", "", append(area, "x", 0, "y", p.Top+row*m.Y, "width", "100%", "height", row)...)
+	}
+	if m.Wide == nil {
+		return svg.Element("svg", svg.Element("circle", "", append(area, "r", 15)...), "x", svg.Percent(p.x(m.X)), "y", p.y(m.Y), "overflow", "visible")
+	}
+	from, to := p.x(m.Wide.Low), p.x(m.Wide.High)
+	return svg.Element("rect", "", append(area, "x", svg.Percent(from), "y", p.Top, "width", svg.Percent(to-from), "height", p.chart.Height-p.Top)...)
+}
+
 // text is how words are written.
 type text struct {
 	dx, size float64
@@ -152,7 +212,7 @@ func (p *pen) rich(x, y float64, t text, words string) {
 	}
 	attributes := []any{"x", svg.Percent(x), "y", y, "dx", t.dx, "text-anchor", t.anchor, "fill", paint(t.colour), "font-size", t.size, "font-weight", t.weight}
 	if t.halo {
-		attributes = append(attributes, "paint-order", "stroke", "stroke", paint("paper"), "stroke-width", 3)
+		attributes = append(attributes, "paint-order", "stroke", "stroke", paint("paper"), "stroke-width", 5, "stroke-linejoin", "round")
 	}
 	if t.roomy {
 		attributes = append(attributes, "class", "roomy")
@@ -173,6 +233,7 @@ func (p *pen) field() {
 	for _, l := range p.Layers {
 		p.layer(l)
 	}
+	p.beside()
 	p.names()
 }
 
@@ -196,6 +257,10 @@ func (p *pen) across() {
 		p.text(50, 14, text{anchor: "middle", colour: "quiet", weight: 600, size: smallSize}, p.X.Title)
 		return
 	}
+	if p.X.Hung > 0 {
+		p.tags()
+		return
+	}
 	if !rows {
 		p.line(0, foot, 100, foot, "edge", 1.5, "")
 	}
@@ -210,13 +275,16 @@ func (p *pen) across() {
 			word.anchor = "end"
 		}
 		if rows {
-			p.line(x, p.Top, x, foot, "rule", 1, "")
+			p.upLine(x, "rule", "")
 		} else {
 			p.line(x, foot, x, foot+4, "edge", 1, "")
 		}
 		half := 50 * svg.Width(t.Text, smallSize) / phone
 		if word.roomy = i > 0 && i < len(p.X.Ticks)-1 && x-half < free; !word.roomy {
 			free = x + half + 2
+			if word.anchor == "start" {
+				free += half
+			}
 		}
 		if !p.X.Bare {
 			p.text(x, foot+17, word, t.Text)
@@ -246,9 +314,16 @@ func (p *pen) upright() {
 		p.line(0, y, 100, y, "rule", 1, "")
 		p.text(0, y+4.5, small("end", -8), t.Text)
 	}
-	if len(p.Y.Rows) == 0 {
-		p.text(0, p.Top-12, small("start", 8-p.chart.Left), p.Y.Title)
+	if len(p.Y.Rows) > 0 {
+		return
 	}
+	p.text(0, p.Top-12, small("start", 8-p.chart.Left), p.Y.Title)
+	heading := strong("start")
+	if heading.dx = 8 - p.chart.Left; p.Knot != "" {
+		p.at(0, p.Top-17, svg.Element("g", knots[p.Knot].symbol(5), "transform", svg.Format("translate(%v)", 14-p.chart.Left)))
+		heading.dx += 18
+	}
+	p.text(0, p.Top-12, heading, p.Name)
 }
 
 // names writes those of rows, above their marks or, beside cells and low rows, to the left.
@@ -299,22 +374,27 @@ func (p *pen) layer(l Layer) {
 	for _, m := range l.Marks {
 		switch l.Shape {
 		case Points:
-			p.point(l, m)
+			p.told(m, p.ground(m), func() { p.point(l, m) })
+		case Stops:
+			p.told(m, p.ground(m), func() {
+				x := p.x(m.X)
+				p.WriteString(`<g class="stop" opacity="0">`)
+				p.line(x, p.Top, x, p.Top+p.Height, "edge", 1, "")
+				p.at(x, p.y(m.Y), look{form: "circle", fill: "paper", line: "data-1"}.symbol(5.5))
+				p.WriteString("</g>")
+			})
 		case Bars:
 			p.rect(p.x(m.Wide.Low), p.x(m.Wide.High), p.y(0), p.y(m.Y), barColour(m), 1)
 			t := text{anchor: "middle", colour: "ink", size: smallSize, halo: true}
 			t.roomy = svg.Width(m.Label, smallSize) > 4+phone*(p.X.at(m.Wide.High)-p.X.at(m.Wide.Low))
 			p.text(p.x(m.X), p.y(m.Y)-4, t, barLabel(l, m))
 		case Cells:
-			p.cell(m)
+			p.told(m, "", func() { p.cell(m) })
 		case Levels:
 			p.level(m)
 		case Words:
-			t := text{anchor: "middle", colour: tone(l.Tone), size: smallSize}
-			if l.Dash {
-				t.anchor, t.weight, t.dx = "start", 600, 8-p.chart.Left
-			}
-			p.text(p.x(m.X), p.y(m.Y)+4, t, m.Label)
+			t := text{anchor: "middle", colour: "ink", size: smallSize}
+			p.text(p.x(m.X), p.y(m.Y)+4-m.Up, t, m.Label)
 		}
 	}
 }
@@ -350,34 +430,47 @@ func (p *pen) through(l Layer) {
 		}
 		return w.String()
 	}
-	stroke := l.stroke()
-	dash := ""
+	colour, width, dash := l.stroke()
 	if l.Dash {
 		dash = "6 4"
 	}
-	drawn := svg.Element("path", "", "d", path(l.Marks, l.Step), "fill", "none", "stroke", paint(stroke.colour), "stroke-width", stroke.width, "stroke-dasharray", dash, "vector-effect", "non-scaling-stroke")
+	drawn := svg.Element("path", "", "d", path(l.Marks, l.Step), "fill", "none", "stroke", paint(colour), "stroke-width", width, "stroke-dasharray", dash, "vector-effect", "non-scaling-stroke")
 	if band := l.band(); len(band) > 0 {
-		drawn = svg.Element("path", "", "d", path(band, false)+"Z", "fill", paint(stroke.colour), "opacity", stroke.faint) + drawn
+		drawn = p.ribbon(l, path(band, false)+"Z", colour) + drawn
 	}
 	p.Element("svg", drawn, "y", p.Top, "width", "100%", "height", p.Height, "viewBox", "0 0 1000 "+svg.Num(p.Height), "preserveAspectRatio", "none")
 }
 
-// stroke is how the line of a layer is drawn.
-type stroke struct {
-	colour       string
-	width, faint float64 // faint is the opacity of its band
+// ribbon fills a band that fades where it widens.
+func (p *pen) ribbon(l Layer, path, colour string) string {
+	const deepest = 0.34
+	var ends []Mark
+	for _, m := range l.Marks {
+		if m.Upright != nil {
+			ends = append(ends, m)
+		}
+	}
+	from, to := p.X.at(ends[0].X), p.X.at(ends[len(ends)-1].X)
+	stops := ""
+	for _, m := range ends {
+		faint := (ink(p.Y.covers(m.Upright)) - leastInk) / (1 - leastInk)
+		stops += svg.Element("stop", "", "offset", svg.Percent(100*(p.X.at(m.X)-from)/math.Max(to-from, 1e-9)), "stop-color", paint(colour), "stop-opacity", math.Max(0.05, deepest*faint))
+	}
+	h := fnv.New32a()
+	_, _ = h.Write([]byte(stops)) // a hash takes everything; equal gradients may share a name
+	id := fmt.Sprintf("ribbon-%08x", h.Sum32())
+	return svg.Element("linearGradient", stops, "id", id) + svg.Element("path", "", "d", path, "fill", "url(#"+id+")")
 }
 
-func (l Layer) stroke() stroke {
+// stroke is how the line of a layer is drawn.
+func (l Layer) stroke() (colour string, width float64, dash string) {
 	switch {
 	case l.Small:
-		return stroke{"edge", 1, 0}
-	case l.Dash:
-		return stroke{tone(l.Tone), 2, 0.22}
-	case l.Step:
-		return stroke{tone(l.Tone), 2.5, 0.13}
+		return "rule", 1.5, ""
+	case l.Knot != "":
+		return knots[l.Knot].line, 2.5, ""
 	}
-	return stroke{tone(l.Tone), 2.5, 0.22}
+	return tone(l.Tone), 2.5, map[int]string{3: "1 4", 4: "10 4"}[l.Tone]
 }
 
 // band goes along the upper ends of a line's intervals and back along the lower.
@@ -399,41 +492,19 @@ func (l Layer) band() []Mark {
 func (p *pen) point(l Layer, m Mark) {
 	k := l.lookOf(m)
 	x, y := p.x(m.X), p.y(m.Y)+p.down(m)
-	arrow := func(x, y float64, path string) { p.at(x, y, svg.Element("path", "", "d", path, "fill", paint(k.line))) }
-	if s := m.Across; s != nil {
-		p.line(p.x(s.Low), y, p.x(s.High), y, k.line, 3, "")
-		if p.X.at(s.High) > 1 {
-			arrow(100, y, "M0 -6L9 0L0 6Z")
-		}
-		if p.X.at(s.Low) < 0 {
-			arrow(0, y, "M0 -6L-9 0L0 6Z")
-		}
+	p.WriteString(`<g opacity="` + svg.Num(p.inkOf(m)) + `">`)
+	top := math.Min(y-m.Radius, p.whiskers(m, k, x, y))
+	if at := p.X.at(m.X); at >= 0 && at <= 1 {
+		p.at(x, y, k.symbol(m.Radius))
+	} else if at > 1 {
+		p.at(100, y, svg.Element("path", "", "d", "M0 -6L9 0L0 6Z", "fill", paint(k.line)))
 	}
-	top := y - m.Radius
-	if s := m.Upright; s != nil {
-		top = math.Min(top, p.y(s.High))
-		if m.Wide != nil {
-			p.rect(p.x(m.Wide.Low), p.x(m.Wide.High), p.y(s.Low), p.y(s.High), k.line, 0.28)
-			p.line(p.x(m.Wide.Low), y, p.x(m.Wide.High), y, k.line, 3, "")
-		} else {
-			p.line(x, p.y(s.Low), x, p.y(s.High), k.line, 3, "")
-		}
-		if p.Y.at(s.High) > 1 {
-			arrow(x, p.Top, "M-6 0L0 -9L6 0Z")
-			top -= 9
-		}
-	}
+	p.WriteString("</g>")
 	if m.Ring != 0 {
 		p.at(p.x(m.Ring), y, ring)
 	}
 	if p.chart.Behind != "" && m.Note != "" {
 		p.exposure(m, y)
-	}
-	switch at := p.X.at(m.X); {
-	case at >= 0 && at <= 1:
-		p.at(x, y, k.symbol(m.Radius))
-	case at > 1:
-		arrow(100, y, "M0 -6L9 0L0 6Z")
 	}
 	if m.Label == "" || len(p.Y.Rows) > 0 {
 		return
@@ -444,16 +515,47 @@ func (p *pen) point(l Layer, m Mark) {
 		p.text(x, y+s.up+5, t, m.Label)
 		return
 	}
-	p.above(x, top-6, t, m.Label, len(l.Marks) > 7)
+	if p.X.Hung > 0 && !p.tagged(x) {
+		p.ownTag(m, x, y, t)
+		return
+	}
+	top = p.above(x, top-6, t, m.Label, len(l.Marks) > 7)
+	if p.X.Hung > 0 {
+		p.thread(x, p.leader()+p.hangs(m.X)+19, top-14)
+	}
 }
 
-// above writes a label above its mark, higher where another one is.
-func (p *pen) above(x, y float64, t text, label string, roomy bool) {
-	near := 100 * svg.Width(label, textSize) / phone
-	for slices.ContainsFunc(p.said, func(s [2]float64) bool { return math.Abs(x-s[0]) < near && math.Abs(y-s[1]) < 13 }) {
-		y -= 4
+// whiskers draws the intervals of a mark; an arrow ends what the field cuts. It returns the upper end.
+func (p *pen) whiskers(m Mark, k look, x, y float64) (top float64) {
+	top = y
+	arrow := func(x, y float64, path string) { p.at(x, y, svg.Element("path", "", "d", path, "fill", paint(k.line))) }
+	if s := m.Across; s != nil {
+		p.line(p.x(s.Low), y, p.x(s.High), y, k.line, 2, "")
+		if p.X.at(s.High) > 1 {
+			arrow(100, y, "M0 -4L7 0L0 4Z")
+		}
+		if p.X.at(s.Low) < 0 {
+			arrow(0, y, "M0 -4L-7 0L0 4Z")
+		}
 	}
-	p.said = append(p.said, [2]float64{x, y})
+	if s := m.Upright; s != nil {
+		top = p.y(s.High)
+		p.line(x, p.y(s.Low), x, top, k.line, 2, "")
+		if p.Y.at(s.High) > 1 {
+			arrow(x, p.Top, "M-4 0L0 -7L4 0Z")
+			top -= 7
+		}
+	}
+	return top
+}
+
+// above writes a label above its mark, higher where another one is, and returns where it stands.
+func (p *pen) above(x, y float64, t text, label string, roomy bool) float64 {
+	b := around(x, y, "middle", svg.Width(label, textSize)-6)
+	for slices.ContainsFunc(p.taken, b.meets) {
+		y, b.top, b.foot = y-4, b.top-4, b.foot-4
+	}
+	p.taken = append(p.taken, b)
 	switch {
 	case x < 4:
 		t.anchor = "start"
@@ -462,6 +564,7 @@ func (p *pen) above(x, y float64, t text, label string, roomy bool) {
 	}
 	t.roomy = roomy
 	p.text(x, y, t, label)
+	return y
 }
 
 // exposure writes what is behind a mark beside its row, over a bar, or beside it in low rows.
@@ -477,18 +580,11 @@ func (p *pen) exposure(m Mark, y float64) {
 func (p *pen) level(m Mark) {
 	if m.upright() {
 		x := p.x(m.X)
-		p.line(x, p.Top-4, x, p.Top+p.Height, "ink", 1, "4")
+		p.upLine(x, "ink", "4")
 		p.text(x, p.Top-9, small(anchors[besideLevel(x/100, m.Label)], 0), m.Label)
 		return
 	}
-	y, x := p.y(m.Y), 100.0
-	word := small("end", 0)
-	if !math.IsNaN(m.X) {
-		word.anchor, x = "start", 0.5
-	}
-	word.halo = true
-	p.line(0, y, 100, y, "ink", 1, "4")
-	p.text(x, y-4, word, m.Label)
+	p.line(0, p.y(m.Y), 100, p.y(m.Y), "ink", 1, "4")
 }
 
 // upright tells whether a level goes up.

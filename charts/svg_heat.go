@@ -9,42 +9,11 @@ import (
 	"rigtally/internal/svg"
 )
 
-// fading is how much of the neutral colour is mixed into a cell's, by its fade.
-var fading = []float64{0, 0.4, 0.72, 0.93}
-
-// shade is the colour of a cell: on the way between two colours of the scale.
-type shade struct {
-	from int     // of the colours heat-1 to heat-5
-	part float64 // of the way to the next
-	fade float64
-}
-
-func shadeOf(heat float64, fade int) shade {
+// heatAt is the color of a place on the scale: on the way from one of heat-1 to heat-5 to the next.
+func heatAt(heat float64) (from int, part float64) {
 	place := 4 * math.Min(math.Max(heat, 0), 1)
-	from := math.Min(math.Floor(place), 3)
-	return shade{int(from) + 1, place - from, fading[fade]}
-}
-
-// mixed is the colour as a style writes it.
-func (s shade) mixed() string {
-	heat := func(i int) string { return paint(fmt.Sprintf("heat-%d", i)) }
-	mix := func(a, b string, part float64) string {
-		return "color-mix(in srgb, " + a + ", " + b + " " + svg.Num(100*part) + "%)"
-	}
-	return mix(mix(heat(s.from), heat(s.from+1), s.part), paint("heat-none"), s.fade)
-}
-
-// onHeat is the colour of words on a cell: ink on what is pale in both schemes, paper
-// on what is deep, and between them the one that a scheme says.
-func onHeat(heat float64, fade int) string {
-	ends := [][2]float64{{0.365, 0.57}, {0.61, 0.94}, {2, 2}, {2, 2}}[fade]
-	switch {
-	case math.IsNaN(heat) || heat < ends[0]:
-		return "ink"
-	case heat < ends[1]:
-		return "heat-middle"
-	}
-	return "paper"
+	first := math.Min(math.Floor(place), 3)
+	return int(first) + 1, place - first
 }
 
 // cellSize is the size at which the widest label of cells has room on a phone.
@@ -70,34 +39,48 @@ func onEnd(columns []Row) bool {
 	return word*8+6 > 230/max(len(columns), 1)
 }
 
-// cell says its number where there is room, and its exposure below. It is painted in
-// layers, since not every program that draws SVG can mix colours.
+// squareRoom is the side of the square of what was fished most, in px.
+const squareRoom = 34
+
+// cell is a square, its color the value and its area what was fished, with the number below it, or
+// beside it in low rows. Its color is painted in layers, since not every program that draws SVG can
+// mix them.
 func (p *pen) cell(m Mark) {
-	columns := len(p.X.Rows)
-	width, height := 100/float64(columns), p.Height/float64(len(p.Y.Rows))
-	x, y := 100*p.X.at(m.X), p.y(m.Y)
-	left, top := x-width/2, y-height/2
-	if math.IsNaN(m.Heat) {
-		p.rect(left, left+width, top, top+height, "paper", 1)
-	} else {
-		s := shadeOf(m.Heat, m.Fade)
-		p.rect(left, left+width, top, top+height, fmt.Sprintf("heat-%d", s.from), 1)
-		p.rect(left, left+width, top, top+height, fmt.Sprintf("heat-%d", s.from+1), s.part)
-		p.rect(left, left+width, top, top+height, "heat-none", s.fade)
+	columns := float64(len(p.X.Rows))
+	width, height := 100/columns, p.Height/float64(len(p.Y.Rows))
+	x, top := 100*p.X.at(m.X), p.y(m.Y)-height/2
+	p.Element("rect", "", "class", "ground", "x", svg.Percent(x-width/2), "y", top, "width", svg.Percent(width), "height", height, "fill", "none", "pointer-events", "all")
+	low := height < cellHeight-1
+	most := math.Min(squareRoom, phone*0.8/columns-4)
+	words, y := text{anchor: "middle", colour: "ink", weight: 600, size: cellSize(len(p.X.Rows)), roomy: 238/columns < 30}, top+squareRoom+16
+	if low {
+		most = math.Min(most, height-4)
+		words.anchor, words.dx, y = "start", most/2+4, top+height/2+4
 	}
-	p.Element("rect", "", "x", svg.Percent(left), "y", top, "width", svg.Percent(width), "height", height, "fill", "none", "stroke", paint("paper"), "stroke-width", 2)
-	ink := onHeat(m.Heat, m.Fade)
-	bar := left + width*0.08
-	p.rect(bar, bar+math.Max(0.3, width*0.84*m.Share), top+height-8, top+height-5, ink, 0.65)
-	narrow := 238/float64(columns) < 30
-	t := text{anchor: "middle", colour: ink, size: cellSize(columns), roomy: narrow}
-	if m.Fade < 2 {
-		t.weight = 600
+	side := math.Max(5, most*math.Sqrt(m.Share))
+	square := func(colour string, opacity float64, more ...any) string {
+		return svg.Element("rect", "", append([]any{"x", -side / 2, "y", -side / 2, "width", side, "height", side, "fill", paint(colour), "fill-opacity", opacity}, more...)...)
 	}
-	p.text(x, y+1, t, m.Label+verdictSign(m.Look))
-	if height > 42 {
-		p.text(x, y+14, text{anchor: "middle", colour: ink, size: 11.5, roomy: columns > 4}, m.Note)
+	drawn := ""
+	switch {
+	case math.IsNaN(m.Heat):
+		drawn = square("none", 1, "stroke", paint("edge"), "stroke-dasharray", "1.5 2.5")
+	case m.Few:
+		from, _ := heatAt(m.Heat)
+		drawn = square("none", 1, "stroke", paint(fmt.Sprintf("heat-%d", from+1)), "stroke-width", 2.5, "stroke-dasharray", "1.5 2.5")
+	default:
+		from, part := heatAt(m.Heat)
+		drawn = square(fmt.Sprintf("heat-%d", from), 1)
+		if part > 0 {
+			drawn += square(fmt.Sprintf("heat-%d", from+1), part)
+		}
 	}
+	middle := top + 2 + squareRoom/2
+	if low {
+		middle = top + height/2
+	}
+	p.at(x, middle, drawn)
+	p.text(x, y, words, m.Label+verdictSign(m.Look))
 }
 
 // verdictSign is written after the number of a cell; one that is open has none.
@@ -105,7 +88,7 @@ func verdictSign(look string) string {
 	return map[string]string{LookReference: " ◆", LookDiffers: " ●", LookLeans: " ○"}[look]
 }
 
-// Legend is the scale of a heat map: colours to the right, fading downward.
+// Legend is the scale of a heat map: colors to the right, and below what the sizes mean.
 func (c Chart) Legend() template.HTML {
 	if c.Scale == nil {
 		return ""
@@ -121,16 +104,8 @@ func (c Chart) Legend() template.HTML {
 	}
 	w.Element("linearGradient", stops, "id", "heat")
 	write(left, top-8, strong("start"), c.Scale.Title)
-	for i, words := range c.Scale.Fades {
-		y := top + step*float64(i)
-		row := []any{"x", left, "y", y, "width", width, "height", step - 1}
-		w.Element("rect", "", append(row, "fill", "url(#heat)")...)
-		if fading[i] > 0 {
-			w.Element("rect", "", append(row, "fill", paint("heat-none"), "fill-opacity", fading[i])...)
-		}
-		write(left+width+8, y+11, small("start", 0), words)
-	}
-	foot := top + step*float64(len(c.Scale.Fades)) + 16
+	w.Element("rect", "", "x", left, "y", top, "width", width, "height", step, "fill", "url(#heat)")
+	foot := top + step + 16
 	free, last := left, len(c.Scale.Ticks)-1 // what lies between the ends is written where there is room
 	for i, t := range c.Scale.Ticks {
 		x, half := left+width*t.At, svg.Width(t.Text, smallSize)/2
@@ -146,5 +121,12 @@ func (c Chart) Legend() template.HTML {
 		free = x + half + 8
 		write(x, foot, small(anchor, 0), t.Text)
 	}
-	return template.HTML(svg.Element("svg", w.String(), "class", "drawn drawn-scale", "data-beside", "0 0", "width", "100%", "height", foot+6, "font-size", smallSize, "font-family", drawnFont, "aria-hidden", "true"))
+	x := left
+	for _, share := range []float64{0.06, 0.3, 1} {
+		side := 22 * math.Sqrt(share)
+		w.Element("rect", "", "x", x, "y", foot+20-side/2, "width", side, "height", side, "fill", paint("edge"))
+		x += side + 6
+	}
+	write(x+2, foot+24, small("start", 0), c.Scale.Sizes)
+	return template.HTML(svg.Element("svg", w.String(), "class", "drawn drawn-scale", "data-beside", "0 0", "width", "100%", "height", foot+36, "font-size", smallSize, "font-family", drawnFont, "aria-hidden", "true"))
 }

@@ -33,7 +33,7 @@ func Trial(a trial.Answer) Chart {
 	bare := across
 	bare.Bare, bare.Title = true, ""
 	c := upright(trialHeight, t.stakes(bare), t.ratios(across))
-	c.Key = []Key{{"line-1", "resting on the drawing of the order, which decides"}, {"dash-2", "by the model, beside it"}, {LookBand, "ratios not excluded yet"}}
+	c.Key = []Key{{LookBand, "ratios not excluded yet"}}
 	return c
 }
 
@@ -76,8 +76,8 @@ func (t trialPicture) stakes(across Axis) Field {
 		m.Name, m.Detail = fmt.Sprintf("Session %d, %s", i+1, l.Day), t.detail(l)
 		stops = append(stops, m)
 	}
-	f.Layers = []Layer{level(0, 20, "20 settles it"), {Shape: Line, Name: "By the model", Tone: 2, Dash: true, Marks: model},
-		{Shape: Line, Name: "Resting on the drawing", Tone: 1, Marks: robust}, {Shape: Points, Tone: 1, Small: true, Marks: dots}, {Shape: Stops, Marks: stops}}
+	f.Layers = []Layer{level(0, 20, "20 settles it"), {Shape: Line, Says: "by the model", Tone: 2, Dash: true, Marks: model},
+		{Shape: Line, Says: "by the drawing", Tone: 1, Marks: robust}, {Shape: Points, Tone: 1, Small: true, Marks: dots}, {Shape: Stops, Marks: stops}}
 	return f
 }
 

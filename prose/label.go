@@ -161,7 +161,7 @@ func Amount(o journal.Outcome, v float64) string { return exposure(v) + " " + o.
 
 // HeatTitle says what a heat map of an answer shows.
 func HeatTitle(a analytics.RateAnswer) string {
-	return Measure(a.Outcome) + ", faded where little is known"
+	return Measure(a.Outcome) + ", larger where more was fished"
 }
 
 // AsFished names what totals over hours come to, with nothing held alike.
@@ -170,19 +170,13 @@ const AsFished = "as fished"
 // TimesAlike heads a scale of like-for-like ratios.
 const TimesAlike = "Times, like for like"
 
-// HeatFades says what the steps of fading in a heat map mean, from full colour on.
-func HeatFades() []string {
-	return []string{"well known", "roughly", "hardly", "not yet"}
-}
-
 // ReadingHeat says how a heat map of an answer is read that shows so many of its pairs.
 func ReadingHeat(a analytics.RateAnswer, drawn int) string {
-	text := "A cell’s color fades to gray as its 95% interval widens, as happens where little was fished; it fades in steps, at half, one and two times the width of the scale. " +
-		"The bar at its foot shows its " + a.Outcome.Exposure + ", as a share of the most. A pair never fished stays blank. "
+	text := "The deeper the color, the more; the larger the square, the more " + a.Outcome.Exposure + ". A pair never fished stays blank."
 	if drawn < len(a.Groups) {
-		text += fmt.Sprintf("%d of %d pairs are shown; the table has all. ", drawn, len(a.Groups))
+		text += fmt.Sprintf(" %d of %d pairs are shown; the table has all.", drawn, len(a.Groups))
 	}
-	return text + "Point at a cell for its numbers, or step through the cells with the arrow keys; choose one to see only that."
+	return text
 }
 
 // ReadingChart says how a chart of an answer is read that shows so many of its groups.
@@ -192,7 +186,7 @@ func ReadingChart(a analytics.RateAnswer, drawn int) string {
 		text = fmt.Sprintf("The chart shows the %d of %d with the most %s; the table has all. ", drawn, len(a.Groups), a.Outcome.Exposure)
 	}
 	if len(a.Groups) > 1 {
-		text += "A larger mark means more " + a.Outcome.Exposure + ". "
+		text += "A larger mark means more " + a.Outcome.Exposure + "; a fainter one is less known."
 	}
-	return text + "Point at a mark for its numbers; choose it to see only that."
+	return text
 }

@@ -95,16 +95,13 @@ func (s *pages) benchAnswer(f page.Frame, q inquiry.Query, a bench.Answer) *benc
 	p.Dots = s.NewFigure(f, scale, &dots, p.Title)
 	p.Dots.Says, p.Dots.CSV = p.Sentence, p.CSV
 	p.Dots.Spoken = "Dot plot of every pull, a row for each group, with means; the table below has the same numbers. " + p.Sentence
-	p.Dots.How = "Each dot is a pull. Point at one for how it ended; choose a mean to look only at that."
+	p.Dots.How = "Each dot is a pull."
 	if n := charts.Fitted(a); n > 0 {
 		lines := charts.WeibullLines(a, f.Units)
 		p.Lines = s.NewFigure(f, "Share of pulls that fail up to a strength: Weibull lines over the pulls", &lines, p.Title, "weibull")
 		p.Lines.Says, p.Lines.CSV = p.Sentence, p.CSV
 		p.Lines.Spoken = "Weibull lines of each group over its pulls; the table below has the 10% strengths with their intervals."
-		p.Lines.How = "Where a line crosses one in ten is the strength that one pull in ten does not reach; its interval stands in the table."
-		if lines.Tenths {
-			p.Lines.How = "The bar across at one in ten is the 95% interval of the strength that one pull in ten does not reach."
-		}
+		p.Lines.How = "The bar across at one in ten is the 95% interval of the strength that one pull in ten does not reach."
 		if lines.Drawn < n {
 			p.Lines.How += fmt.Sprintf(" Drawn are the %d groups with most pulls.", lines.Drawn)
 		}

@@ -80,7 +80,7 @@ func (s *pages) curveFigure(ctx context.Context, f page.Frame, p *curvePart, a a
 	fig := s.NewFigure(f, p.Measure+", with a 95% band", &c, a.Outcome.Title, "over", a.Over.Title)
 	fig.Says, fig.CSV = p.Sentence, p.CSV
 	fig.Spoken = "Curve of " + strings.ToLower(p.Measure) + " with its 95% band; the table below has the same numbers. " + p.Sentence
-	fig.How = "Bars below show where it was fished; the ground is shaded where it hardly was. Point at the curve for its numbers."
+	fig.How = "Bars below show where it was fished; the ground is shaded where it hardly was."
 	return fig, nil
 }
 

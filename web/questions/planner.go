@@ -83,7 +83,7 @@ func (s *pages) newPlanPart(f page.Frame, a plan.Answer, q inquiry.Query) *planP
 		p.Figure = s.NewFigure(f, "Minutes lost per hour fished, by the length at which the tag is tied", &c, "tag planner")
 		p.Figure.Says, p.Figure.CSV = p.Sentence, p.CSV
 		p.Figure.Spoken = "Chart of the minutes lost per hour over the length of the tag, in all and by cause; the table below has the same numbers. " + p.Sentence
-		p.Figure.How = "Point at the curve for its numbers. It has steps: a tag that is just long enough for one more change is tied anew less often."
+		p.Figure.How = "It has steps: a tag that is just long enough for one more change is tied anew less often."
 	}
 	if a.Best < 0 {
 		return p

@@ -122,7 +122,7 @@ func (s *pages) trialFigure(f page.Frame, a trial.Answer) *page.Figure {
 	fig := s.NewFigure(f, "The evidence after each session", &c, a.Trial.Name, "evidence")
 	fig.Says, fig.CSV = prose.Trial(a, f.Units), "/trials/"+a.Trial.ID.String()+"/answer.csv"
 	fig.Spoken = "Chart of the evidence over the hours fished and of the ratio with its confidence sequence; the table below has the same numbers. " + fig.Says
-	fig.How = "Above, what a stake of 1 on a difference has come to; below, the ratio of A to B and what is not ruled out yet. Point at a dot for its numbers."
+	fig.How = "Above, what a stake of 1 on a difference has come to; below, the ratio of A to B and what is not ruled out yet."
 	return fig
 }
 

@@ -1,21 +1,23 @@
-// The way of the arrow keys through the marks of a chart: pure functions.
+// What marks tell, and the way of the arrow keys through them: pure functions.
 
-// stops lists the marks that tell something, in the order of the series.
-export const stopsOf = (option) => option.series.flatMap((series, seriesIndex) => series.data.map((mark, dataIndex) => ({ mark, seriesIndex, dataIndex })))
-  .filter(({ mark }) => mark.detail && mark.name);
+// read takes apart the title of a mark: its name, then a heading and a value in each line.
+export function read(title) {
+  const [name, ...lines] = title.split("\n");
+  return { name, detail: lines.map((line) => { const at = line.indexOf(": "); return [line.slice(0, at), line.slice(at + 2)]; }) };
+}
 
 // neighbor is the place in the list after a step; in a table of cells the next cell
 // that way.
 export function neighbor(stops, at, [right, down], cells) {
   if (at < 0) return 0;
   if (!cells) return Math.min(Math.max(at + right + down, 0), stops.length - 1);
-  const most = (i) => Math.max(...stops.map(({ mark }) => mark.value[i]));
-  let [x, y] = stops[at].mark.value;
-  while ((x += right) >= 0 && (y += down) >= 0 && x <= most(0) && y <= most(1)) {
-    const found = stops.findIndex(({ mark }) => mark.value[0] === x && mark.value[1] === y);
+  const most = (of) => Math.max(...stops.map((stop) => stop[of]));
+  let { x, y } = stops[at];
+  while ((x += right) >= 0 && (y += down) >= 0 && x <= most("x") && y <= most("y")) {
+    const found = stops.findIndex((stop) => stop.x === x && stop.y === y);
     if (found >= 0) return found;
   }
   return at;
 }
 
-export const told = (mark) => mark.name + ": " + mark.detail.map((pair) => pair.join(" ")).join(", ");
+export const told = ({ name, detail }) => name + ": " + detail.map((pair) => pair.join(" ")).join(", ");
