@@ -117,12 +117,8 @@ func (l lifeChart) stops() []Mark {
 // followed are the numbers of a group still followed, at the foot of its field.
 func (l lifeChart) followed(g int) []Mark {
 	var marks []Mark
-	for i, t := range l.Marks {
-		label := strconv.Itoa(l.Groups[g].Mark(t).AtRisk)
-		if i == 0 {
-			label = "followed " + label
-		}
-		marks = append(marks, Mark{X: t, Y: l.floor, Up: -14, Label: label})
+	for _, t := range l.Marks {
+		marks = append(marks, Mark{X: t, Y: l.floor, Up: -14, Label: strconv.Itoa(l.Groups[g].Mark(t).AtRisk)})
 	}
 	return marks
 }

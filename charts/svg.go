@@ -144,9 +144,9 @@ func (p *pen) upLine(x float64, colour, dash string) {
 }
 
 // told draws a mark and what takes the pointer for it, which tells its numbers: as a title where no
-// script runs.
+// script runs. Paper takes no pointer.
 func (p *pen) told(m Mark, ground string, drawn func()) {
-	if len(m.Detail) == 0 {
+	if len(m.Detail) == 0 || p.chart.Tight {
 		drawn()
 		return
 	}
@@ -264,7 +264,10 @@ func (p *pen) across() {
 	if !rows {
 		p.line(0, foot, 100, foot, "edge", 1.5, "")
 	}
-	free := -100.0
+	free, last := -100.0, 100.0 // between the words before and the last ones, which stand within the field
+	if n := len(p.X.Ticks); n > 0 {
+		last -= 100*svg.Width(p.X.Ticks[n-1].Text, smallSize)/phone + 2
+	}
 	for i, t := range p.X.Ticks {
 		x := p.x(t.At)
 		word := small("middle", 0)
@@ -280,7 +283,7 @@ func (p *pen) across() {
 			p.line(x, foot, x, foot+4, "edge", 1, "")
 		}
 		half := 50 * svg.Width(t.Text, smallSize) / phone
-		if word.roomy = i > 0 && i < len(p.X.Ticks)-1 && x-half < free; !word.roomy {
+		if word.roomy = i > 0 && i < len(p.X.Ticks)-1 && (x-half < free || x+half > last); !word.roomy {
 			free = x + half + 2
 			if word.anchor == "start" {
 				free += half

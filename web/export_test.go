@@ -18,9 +18,6 @@ func (s *Server) Patterns() []string { return slices.Sorted(maps.Keys(patterns(s
 // Asset is the address of a static file.
 func (s *Server) Asset(name string) string { return s.assets.url(name) }
 
-// LeaveOut makes the server one that was built without a static file.
-func (s *Server) LeaveOut(name string) { delete(s.assets.byName, name) }
-
 // Crowd takes every turn to make a page and every place to wait, until empty is called. It tells
 // what one more is told.
 func (s *Server) Crowd(ctx context.Context) (empty func(), told error) {

@@ -2,13 +2,11 @@ package web_test
 
 import (
 	"net/http"
-	"net/http/httptest"
 	"os"
 	"path/filepath"
 	"strings"
 	"testing"
 
-	"rigtally/web"
 	"rigtally/web/webtest"
 )
 
@@ -95,27 +93,6 @@ func TestEveryTemplateIsNamedInATest(t *testing.T) {
 		name := strings.TrimSuffix(e.Name(), ".html")
 		if !e.IsDir() && name != "problem" && !strings.Contains(tests, `"`+name+`"`) {
 			t.Errorf("no test shows the template %s", name)
-		}
-	}
-}
-
-func TestPagesWithoutTheChartLibrary(t *testing.T) {
-	t.Parallel()
-	s := webtest.New(t)
-	s.Fish()
-	server, err := web.New(s.Store, web.Options{})
-	s.Must(err)
-	server.LeaveOut("vendor/echarts.js")
-	for _, path := range []string{"/findings", "/tag-length"} {
-		w := httptest.NewRecorder()
-		server.Handler().ServeHTTP(w, httptest.NewRequest(http.MethodGet, "http://localhost"+path, nil))
-		text := w.Body.String()
-		webtest.WantAll(t, path, text, "Charts were left out of this build; run <code>make assets</code>", "<table", "15 tangles in all.")
-		if strings.Contains(text, "chart/page.js") || strings.Contains(text, "chart-data") {
-			t.Errorf("%s: the page still asks for a chart", path)
-		}
-		if !strings.Contains(text, `<svg class="drawn`) {
-			t.Errorf("%s: the chart is not drawn", path)
 		}
 	}
 }

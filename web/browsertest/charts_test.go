@@ -1,7 +1,6 @@
 package browsertest
 
 import (
-	"os"
 	"testing"
 
 	"github.com/chromedp/cdproto/input"
@@ -10,34 +9,49 @@ import (
 	"rigtally/web/webtest"
 )
 
-func TestCorrectedChartsInABrowser(t *testing.T) {
-	t.Parallel()
-	if _, err := os.ReadFile("../static/vendor/echarts.js"); err != nil {
-		t.Skip("the chart library is not built in, so charts are not tried: run make assets")
+// collisions lists the words of drawings that lie on other words or off the screen.
+const collisions = `(() => {
+	const found = [];
+	for (const drawn of document.querySelectorAll(".chart-frame > .drawn")) {
+		const words = [...drawn.querySelectorAll("text")].filter((e) => e.checkVisibility() && e.textContent).map((e) => ({ e, r: e.getBoundingClientRect() }));
+		for (const { e, r } of words) if (r.right > innerWidth + 1 || r.left < -1) found.push(e.textContent + " is off the screen");
+		words.forEach((a, i) => words.slice(0, i).forEach((b) => {
+			if (Math.min(a.r.right, b.r.right) - Math.max(a.r.left, b.r.left) > 2 && Math.min(a.r.bottom, b.r.bottom) - Math.max(a.r.top, b.r.top) > 4) found.push(a.e.textContent + " on " + b.e.textContent);
+		}));
 	}
+	return found;
+})()`
+
+// Charts fit each screen, and no word lies on another: also on the smallest one, and with letters
+// twice as large, which grow where there is room.
+func TestChartsFitAndTheirWordsStandClear(t *testing.T) {
+	t.Parallel()
 	s := webtest.DemoSite(t)
-	for _, size := range []screen{phone, laptop} {
-		ctx := openBrowser(t, size, size == phone)
-		for _, path := range []string{"/findings?outcome=tangles&by=junction&given=angler", "/curve?outcome=tangles&given=angler", "/curve?outcome=hookups&over=temperature"} {
-			on(ctx, t, chromedp.Navigate(s.URL+path), chromedp.WaitVisible(".finding"))
-			waitFor(ctx, t, "the chart of "+path, `document.querySelectorAll(".chart-box svg path, .chart-box svg rect").length > 10`)
-			wide, err := chromedp.Run(ctx, chromedp.Evaluate[float64](`document.documentElement.scrollWidth`))
-			if err != nil {
-				t.Fatal(err)
-			}
-			if int64(wide) > size.width {
-				t.Errorf("%s is %g px wide on a screen of %d", path, wide, size.width)
+	pages := []string{"/findings?outcome=tangles&by=junction&given=angler", "/findings?outcome=tangles&by=junction&by=bulk", "/tag-length", "/curve?outcome=tangles&given=angler", "/curve?outcome=hookups&over=temperature", "/planner", "/life", "/bench"}
+	for _, size := range []screen{{320, 640, true}, laptop} {
+		ctx := openBrowser(t, size, false)
+		for _, path := range pages {
+			on(ctx, t, chromedp.Navigate(s.URL+path))
+			waitFor(ctx, t, "the chart of "+path, settled+` && document.querySelectorAll(".chart-frame path, .chart-frame rect").length > 10`)
+			for _, letters := range []string{"100%", "200%"} {
+				got, err := chromedp.Run(ctx, chromedp.Evaluate[[]string](`document.documentElement.style.fontSize = "`+letters+`"; `+collisions))
+				if err != nil {
+					t.Fatal(err)
+				}
+				for _, what := range got {
+					t.Errorf("%d px, letters of %s, %s: %s", size.width, letters, path, what)
+				}
 			}
 		}
 	}
 	ctx := openBrowser(t, laptop, false)
 	on(ctx, t, chromedp.Navigate(s.URL+"/curve?outcome=tangles&given=angler"))
-	waitFor(ctx, t, "the curve", `document.querySelectorAll(".chart-box svg path").length > 10`)
+	waitFor(ctx, t, "the curve", settled)
 	at, err := chromedp.Run(ctx, chromedp.Evaluate[[]float64](`(() => {
-		const box = document.querySelector(".chart-box");
+		const box = document.querySelector(".chart-frame");
 		box.scrollIntoView({ block: "center" });
 		const r = box.getBoundingClientRect();
-		return [r.x + r.width / 2, r.y + 150];
+		return [r.x + r.width / 2, r.y + 250];
 	})()`))
 	if err != nil {
 		t.Fatal(err)

@@ -1,8 +1,11 @@
 package browsertest
 
 import (
+	"fmt"
 	"math"
+	"slices"
 	"strconv"
+	"strings"
 	"testing"
 )
 
@@ -80,21 +83,53 @@ func TestColourFormulas(t *testing.T) {
 	}
 }
 
-// Any two data colours stay apart for everyone: by at least 20 in CIE 1976
-// colour difference, of which about 2.3 can just be seen (Mahy, Van Eycken &
-// Oosterlinck 1994, recalled).
-func TestDataColoursAreToldApart(t *testing.T) {
-	t.Parallel()
-	const least = 20
-	data := []string{"data-1", "data-2", "data-3", "data-4"}
+// toldApart checks that any two of some colors stay apart for everyone: by so much in CIE 1976 color
+// difference, of which about 2.3 can just be seen (Mahy, Van Eycken & Oosterlinck 1994, recalled).
+func toldApart(t *testing.T, least float64, names ...string) {
+	t.Helper()
 	for scheme, colours := range schemes(t) {
-		for name, m := range blindness {
-			for i, a := range data {
-				for _, b := range data[:i] {
+		for sight, m := range blindness {
+			for i, a := range names {
+				for _, b := range names[:i] {
 					if d := apart(lab(times(m, linear(colours[a]))), lab(times(m, linear(colours[b])))); !(d >= least) {
-						t.Errorf("%s, %s: %s and %s are %.1f apart, want %d", scheme, name, a, b, d, least)
+						t.Errorf("%s, %s: %s and %s are %.1f apart, want %g", scheme, sight, a, b, d, least)
 					}
 				}
+			}
+		}
+	}
+}
+
+func TestDataColoursAreToldApart(t *testing.T) {
+	t.Parallel()
+	toldApart(t, 20, "data-1", "data-2", "data-3", "data-4")
+	toldApart(t, 25, "junction-1", "junction-2", "junction-3", "junction-4", "junction-5", "junction-6", "junction-7", "junction-8")
+}
+
+// The accent is for what can be tapped: no color of data is near it, to full sight.
+func TestDataAreNeverInTheAccent(t *testing.T) {
+	t.Parallel()
+	for scheme, colours := range schemes(t) {
+		for name, hex := range colours {
+			if kind, _, _ := strings.Cut(name, "-"); !slices.Contains([]string{"data", "heat", "junction"}, kind) {
+				continue
+			}
+			if d := apart(lab(linear(hex)), lab(linear(colours["accent"]))); !(d >= 25) {
+				t.Errorf("%s: %s is %.1f from the accent", scheme, name, d)
+			}
+		}
+	}
+}
+
+// The colors of a heat map go one way in lightness, in clear steps, so that their order is seen by
+// every eye and in gray: the more, the farther from the paper.
+func TestHeatColorsGoOneWay(t *testing.T) {
+	t.Parallel()
+	for scheme, colours := range schemes(t) {
+		for n := 2; n <= 5; n++ {
+			less, more, paper := colours[fmt.Sprintf("heat-%d", n-1)], colours[fmt.Sprintf("heat-%d", n)], colours["paper"]
+			if contrast(more, paper) <= contrast(less, paper) || contrast(more, less) < 1.3 {
+				t.Errorf("%s: from #%s to #%s is no clear step away from the paper", scheme, less, more)
 			}
 		}
 	}

@@ -3,7 +3,6 @@ package browsertest
 import (
 	"context"
 	"fmt"
-	"os"
 	"strings"
 	"testing"
 	"time"
@@ -14,13 +13,10 @@ import (
 	"rigtally/web/webtest"
 )
 
-// chartSite serves the tests' season, if the chart library was built in.
+// chartSite serves the tests' season.
 func chartSite(t *testing.T) *webtest.Site {
 	t.Helper()
 	s := webtest.New(t)
-	if _, err := os.ReadFile("../static/vendor/echarts.js"); err != nil {
-		t.Skip("the chart library is not built in, so charts are not tried: run make assets")
-	}
 	s.Fish()
 	return s
 }
@@ -51,7 +47,7 @@ func waitFor(ctx context.Context, t *testing.T, what, expression string) {
 // loads late may move it.
 func word(ctx context.Context, t *testing.T, text string) (x, y float64) {
 	t.Helper()
-	find := fmt.Sprintf(`[...document.querySelectorAll(".chart-box svg text")].find((e) => e.textContent === %q)`, text)
+	find := fmt.Sprintf(`[...document.querySelectorAll(".chart-frame text, .chart-frame tspan")].find((e) => e.textContent === %q && e.checkVisibility())`, text)
 	waitFor(ctx, t, "the chart writes "+text, "Boolean("+find+")")
 	still := fmt.Sprintf(`(async () => {
 		await document.fonts.ready;
@@ -151,7 +147,7 @@ func TestAnswersFitTheScreen(t *testing.T) {
 		ctx := openBrowser(t, size, false)
 		for _, path := range []string{"/findings", "/findings?by=junction&by=bulk", "/tag-length", "/tag-length?bands=each"} {
 			on(ctx, t, chromedp.Navigate(s.URL+path), chromedp.WaitVisible(".finding"))
-			waitFor(ctx, t, "the chart of "+path, `document.querySelectorAll(".chart-box svg path, .chart-box svg rect").length > 3`)
+			waitFor(ctx, t, "the chart of "+path, `document.querySelectorAll(".chart-frame path, .chart-frame rect").length > 3`)
 			wide, err := chromedp.Run(ctx, chromedp.Evaluate[float64](`document.documentElement.scrollWidth`))
 			if err != nil {
 				t.Fatal(err)
@@ -170,7 +166,7 @@ func TestChartIsDescribed(t *testing.T) {
 	s := chartSite(t)
 	ctx := openBrowser(t, laptop, false)
 	on(ctx, t, chromedp.Navigate(s.URL+"/tag-length"))
-	label, err := chromedp.Run(ctx, chromedp.Evaluate[string](`document.querySelector('.chart-box[role="img"]').getAttribute("aria-label")`))
+	label, err := chromedp.Run(ctx, chromedp.Evaluate[string](`document.querySelector('.drawn[role="img"]').getAttribute("aria-label")`))
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -7,6 +7,7 @@ import (
 	"math"
 	"regexp"
 	"strconv"
+	"strings"
 	"testing"
 	"time"
 
@@ -126,7 +127,7 @@ func TestOtherChartsPrintOnOneSheet(t *testing.T) {
 		ctx := openBrowser(t, laptop, true)
 		for _, path := range pages {
 			on(ctx, t, chromedp.Navigate(s.URL+path))
-			waitFor(ctx, t, "the chart of "+path, settled+` && Boolean(document.querySelector(".chart-box svg text"))`)
+			waitFor(ctx, t, "the chart of "+path, settled+` && Boolean(document.querySelector(".chart-frame text"))`)
 			tall, right, ink := printed(ctx, t, p)
 			width, height := p.room()
 			if tall > height {
@@ -149,7 +150,7 @@ func TestAnswersPrintToPDF(t *testing.T) {
 	ctx := openBrowser(t, laptop, false)
 	on(ctx, t, chromedp.Navigate(s.URL+"/findings?by=junction&by=bulk"))
 	waitFor(ctx, t, "the chart", settled)
-	const size = `(() => { const r = document.querySelector(".chart-box svg").getBoundingClientRect(); return [r.width, r.height]; })()`
+	const size = `(() => { const r = document.querySelector(".drawn").getBoundingClientRect(); return [r.width, r.height]; })()`
 	before, err := chromedp.Run(ctx, chromedp.Evaluate[[]float64](size))
 	if err != nil {
 		t.Fatal(err)
@@ -196,4 +197,16 @@ func TestCopyLink(t *testing.T) {
 	asked := s.URL + crossedAddress
 	on(ctx, t, chromedp.Navigate(asked), chromedp.Click("[data-copy]"))
 	waitFor(ctx, t, "what came of it is said", `document.querySelector(".hand-on [role=status]").textContent.startsWith("The link ")`)
+}
+
+func colourHex(t *testing.T, text string) string {
+	t.Helper()
+	if hex, ok := strings.CutPrefix(text, "#"); ok {
+		return hex
+	}
+	var r, g, b int
+	if _, err := fmt.Sscanf(text, "rgb(%d,%d,%d)", &r, &g, &b); err != nil {
+		t.Fatalf("colour %q: %v", text, err)
+	}
+	return fmt.Sprintf("%02x%02x%02x", r, g, b)
 }

@@ -41,7 +41,7 @@ func TestBrowserPlans(t *testing.T) {
 	for _, size := range []screen{phone, laptop} {
 		ctx := openBrowser(t, size, size == phone)
 		on(ctx, t, chromedp.Navigate(s.URL+"/planner"))
-		waitFor(ctx, t, "both charts", `document.querySelectorAll(".chart-box svg").length === 2`)
+		waitFor(ctx, t, "both charts", `document.querySelectorAll(".chart-frame > .drawn").length === 2`)
 		word(ctx, t, "a minute more than the best")
 		word(ctx, t, "Min/hour")
 		before, err := chromedp.Run(ctx, chromedp.Evaluate[string](`document.querySelector(".lead").textContent`))

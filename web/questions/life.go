@@ -52,7 +52,7 @@ func (s *pages) newLifePart(f page.Frame, a life.Answer, q inquiry.Query) *lifeP
 	p.Figure = s.NewFigure(f, "Share of tags that have not broken, with 95% bands", &c, "knot life by", a.By.Factor.Title)
 	p.Figure.Says, p.Figure.CSV = p.Sentence, p.CSV
 	p.Figure.Spoken = "Chart of the share of tags still whole over time; the tables below have the same numbers. " + p.Sentence
-	p.Figure.How = "Each step down is a break. Lines end where fewer than five tags were still followed, and the share need not begin at 0."
+	p.Figure.How = "Each step down is a break; the numbers below are the tags still followed. Lines end where fewer than five tags were still followed, and the share need not begin at 0."
 	if c.Drawn < len(a.Groups) {
 		p.Figure.How += " It has the four fished most; the tables have all."
 	}

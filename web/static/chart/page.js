@@ -33,7 +33,7 @@ function live(drawn) {
   const status = frame.parentElement.appendChild(document.createElement("p"));
   status.className = "unseen";
   status.setAttribute("role", "status");
-  let at, box, going;
+  let at, box, going, touched = false, keyed = false;
 
   const hide = () => { at?.element.classList.remove("at"); box?.remove(); at = box = undefined; };
   const show = (stop, place) => {
@@ -63,10 +63,12 @@ function live(drawn) {
   frame.addEventListener("pointerleave", (e) => { if (e.pointerType !== "touch") leave(); });
   // A finger can't point without pressing: its tap shows the numbers, and the link among them
   // narrows. A mouse has seen them and clicks.
+  drawn.addEventListener("pointerdown", (e) => { touched = e.pointerType === "touch"; keyed = false; });
+  document.addEventListener("pointerdown", (e) => { if (!frame.contains(e.target)) hide(); });
   drawn.addEventListener("click", (e) => {
     const stop = found(e.target);
     if (!stop) return hide();
-    if (e.pointerType === "touch") show(stop, { x: e.clientX, y: e.clientY });
+    if (touched) show(stop, { x: e.clientX, y: e.clientY });
     else if (stop.href) window.location.assign(stop.href);
   });
 
@@ -77,6 +79,7 @@ function live(drawn) {
   drawn.addEventListener("keydown", (e) => {
     if (keys[e.key]) {
       e.preventDefault();
+      keyed = true;
       const stop = stops[neighbor(stops, stops.indexOf(at), keys[e.key], drawn.classList.contains("drawn-cells"))];
       const r = stop.element.getBoundingClientRect();
       show(stop, { x: r.x + r.width / 2, y: r.y + r.height / 2 });
@@ -87,7 +90,7 @@ function live(drawn) {
       hide();
     }
   });
-  drawn.addEventListener("blur", (e) => { if (!box?.contains(e.relatedTarget)) hide(); });
+  drawn.addEventListener("blur", (e) => { if (keyed && !box?.contains(e.relatedTarget)) hide(); });
 }
 
 document.querySelectorAll("figure.chart:not(.chart-unseen) .drawn[aria-label]").forEach(live);
