@@ -48,7 +48,7 @@ func waitFor(ctx context.Context, t *testing.T, what, expression string) {
 func word(ctx context.Context, t *testing.T, text string) (x, y float64) {
 	t.Helper()
 	find := fmt.Sprintf(`[...document.querySelectorAll(".chart-frame text, .chart-frame tspan")].find((e) => e.textContent === %q && e.checkVisibility())`, text)
-	waitFor(ctx, t, "the chart writes "+text, "Boolean("+find+")")
+	waitFor(ctx, t, "the chart writes "+text, settled+" && Boolean("+find+")")
 	still := fmt.Sprintf(`(async () => {
 		await document.fonts.ready;
 		const frame = () => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)));

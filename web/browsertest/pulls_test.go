@@ -61,8 +61,8 @@ func TestBrowserDrawsTheBench(t *testing.T) {
 			ctx := openBrowser(t, tt.on, tt.dark)
 			for address, charts := range map[string]int{"/bench": 2, "/bench?by=facing&where=junction=figure-eight": 2, "/bench/water": 1} {
 				do(t, ctx, chromedp.Navigate(s.URL+address))
-				got, err := chromedp.Run(ctx, chromedp.Evaluate[[]int](`[[...document.querySelectorAll(".chart-frame")].filter((b) => b.querySelectorAll("path").length > 4).length, document.documentElement.scrollWidth - document.documentElement.clientWidth,
-					document.querySelectorAll(".chart-frame path, .chart-frame circle").length]`))
+				got, err := chromedp.Run(ctx, chromedp.Evaluate[[]int](`[[...document.querySelectorAll(".chart-frame")].filter((b) => b.querySelectorAll("path, circle, line").length > 8).length, document.documentElement.scrollWidth - document.documentElement.clientWidth,
+					document.querySelectorAll(".chart-frame :is(path, circle, line)").length]`))
 				if err != nil {
 					t.Fatal(err)
 				}
