@@ -114,7 +114,7 @@ func (f Field) crossed(l Layer) bool {
 	return len(f.Y.Rows) == 0 && slices.ContainsFunc(l.Marks, func(m Mark) bool { return m.Across != nil })
 }
 
-// sides gives each name of marks that are crossed a place where no other mark and no
+// sides gives each name of marks that are crossed a place where no mark, no interval and no
 // name before it is, and within the field, as far as a phone has room.
 func sides(f Field, l Layer) map[string]side {
 	list := map[string]side{}
@@ -126,6 +126,12 @@ func sides(f Field, l Layer) map[string]side {
 	for _, m := range l.Marks {
 		x, y := at(m)
 		taken = append(taken, box{x - 8, x + 8, y - 8, y + 8})
+		if s := m.Across; s != nil {
+			taken = append(taken, box{phone * f.X.at(s.Low), phone * f.X.at(s.High), y - 1, y + 1})
+		}
+		if s := m.Upright; s != nil {
+			taken = append(taken, box{x - 1, x + 1, f.Height * (1 - f.Y.at(s.High)), f.Height * (1 - f.Y.at(s.Low))})
+		}
 	}
 	for _, m := range l.Marks {
 		x, y := at(m)
@@ -133,12 +139,12 @@ func sides(f Field, l Layer) map[string]side {
 		right, left := math.Min(9, phone+8-room-x), math.Max(-9, room-x-30)
 		least := math.Inf(1)
 		var kept box
-		for _, s := range []side{{"left", right, -12}, {"right", left, -12}, {"left", right, 13}, {"right", left, 13}} {
+		for _, s := range []side{{"left", right, -12}, {"right", left, -12}, {"left", right, 13}, {"right", left, 13}, {"left", right, -28}, {"right", left, -28}, {"left", right, 29}, {"right", left, 29}} {
 			b := box{x + s.across, x + s.across + room, y + s.up - 8, y + s.up + 8}
 			if s.align == "right" {
 				b.left, b.right = b.left-room, b.right-room
 			}
-			cost := math.Abs(math.Abs(s.across) - 9)
+			cost := math.Abs(math.Abs(s.across)-9) + math.Abs(s.up)
 			for _, o := range taken {
 				if b.meets(o) {
 					cost += 1000

@@ -38,6 +38,9 @@ func TestChartsFitAndTheirWordsStandClear(t *testing.T) {
 				if err != nil {
 					t.Fatal(err)
 				}
+				if zoom := evaluated[float64](t, ctx, `Number(getComputedStyle(document.querySelector(".chart-frame > .drawn")).zoom)`); size == laptop && letters == "200%" && zoom < 1.5 {
+					t.Errorf("%s: letters are twice as large, and the drawing %g times", path, zoom)
+				}
 				for _, what := range got {
 					t.Errorf("%d px, letters of %s, %s: %s", size.width, letters, path, what)
 				}

@@ -109,7 +109,7 @@ func chartPages(s *webtest.Site) []string {
 	return pages
 }
 
-// Without script there is the table, and the numbers can be had as a file.
+// Without script there are the drawing, whose marks have titles, and the table, and the numbers can be had as a file.
 func TestAnswersWithoutScript(t *testing.T) {
 	t.Parallel()
 	s := chartSite(t)
@@ -117,8 +117,8 @@ func TestAnswersWithoutScript(t *testing.T) {
 		text := s.Page(path, 200)
 		at := strings.Index(text, `href="`+strings.SplitN(path, "?", 2)[0]) // the page names its own numbers
 		_, rest, ok := strings.Cut(text, `<a class="button" href="`)
-		if !ok || at < 0 || !strings.Contains(text, "<table") {
-			t.Errorf("%s: no table, or no numbers to have", path)
+		if !ok || at < 0 || !strings.Contains(text, "<table") || !strings.Contains(text, "<title>") || !strings.Contains(text, `class="told"`) {
+			t.Errorf("%s: no table, no numbers to have, or a drawing that tells none", path)
 			continue
 		}
 		address, _, _ := strings.Cut(rest, `"`)

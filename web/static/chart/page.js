@@ -68,8 +68,12 @@ function live(drawn) {
   drawn.addEventListener("click", (e) => {
     const stop = found(e.target);
     if (!stop) return hide();
-    if (touched) show(stop, { x: e.clientX, y: e.clientY });
-    else if (stop.href) window.location.assign(stop.href);
+    if (touched) {
+      show(stop, { x: e.clientX, y: e.clientY });
+      box.scrollIntoView({ block: "nearest" });
+    } else if (stop.href) {
+      window.location.assign(stop.href);
+    }
   });
 
   // Screen readers have the numbers in the table, which the label says.
