@@ -7,6 +7,7 @@ import (
 	"testing"
 	"time"
 
+	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/chromedp"
 
 	"rigtally/journal"
@@ -156,6 +157,48 @@ func TestBrowserRepeatSessionInTwelveTaps(t *testing.T) {
 			t.Errorf("from %s to %s", s.Start, s.End)
 		}
 	}
+}
+
+// From an empty journal to the first saved session it takes at most fourteen taps; typing a name
+// is the tap that brings the cursor. What was said can be said again until then.
+func TestBrowserFirstSessionInFourteenTaps(t *testing.T) {
+	t.Parallel()
+	s := webtest.New(t)
+	h := &thumb{t: t, ctx: openBrowser(t, phone, false), on: phone}
+	if _, err := chromedp.Call(h.ctx, emulation.SetTimezoneOverride, emulation.SetTimezoneOverrideParams{TimezoneID: "America/Boise"}); err != nil {
+		t.Fatal(err)
+	}
+	h.open(s.URL + "/")
+	h.wait(`document.querySelector("#drawn .rig-small")`)
+	write := func(field, text string) {
+		h.tap(named(field))
+		do(t, h.ctx, chromedp.SendKeys(named(field), text))
+	}
+	write("name", "Wren")
+	write("water-name", "Alder Brook")
+	h.tap(`label:has([name="junction"][value="blood"])`)
+	h.tap(`label:has([name="facing"][value="up"])`)
+	h.tap(`label:has([name="tags"][value="2"])`)
+	h.wait(`document.querySelectorAll("#drawn .rig-tag").length === 2`)
+	h.tap(`button[value="live"]`)
+	h.fishing()
+	h.passes(95)
+	h.tap(kind("landed"))
+	h.tap(kind("twist"))
+	h.tap(`#end-open`)
+	h.tap(`#save`)
+	h.sees("The session is saved.")
+	if h.taps > 14 {
+		t.Errorf("%d taps, want 14 at most", h.taps)
+	}
+	t.Logf("%d taps", h.taps)
+	session := webtest.Got(s.Store.LastSession(t.Context()))(t)
+	rig := webtest.Got(s.Store.RigByID(t.Context(), session.Stints[0].RigID))(t)
+	if session.TimeZone != "America/Boise" || rig.Name != "Blood 6 1/2 in, 3 flies" || len(rig.Droppers()) != 2 || rig.Droppers()[1].Facing != "up" || rig.LeaderLengthMM != nil || !slices.Equal(eventsOf(session.Stints[0]), []string{"1 fair hookup, landed", "1 twist"}) {
+		t.Errorf("stored %s with %s", webtest.InJSON(session), webtest.InJSON(rig))
+	}
+	h.open(s.URL + "/start") // too late: it leads to the settings
+	h.sees("Prior of best bets")
 }
 
 // choose picks from a list.

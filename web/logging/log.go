@@ -125,6 +125,8 @@ func (s *Pages) Routes() []page.Route {
 	stored := func(r *http.Request) (journal.Session, error) { return page.At(r, s.Store.SessionByID) }
 	return []page.Route{
 		{Pattern: "GET /{$}", Act: s.Framed("today", "Today", s.todayPage)},
+		{Pattern: "GET /start", Act: s.Framed("today", "Before you fish", s.start)},
+		{Pattern: "POST /start", Act: s.Framed("today", "Before you fish", s.startSave)},
 		{Pattern: "GET /log", Act: s.logNew},
 		{Pattern: "POST /log", Act: s.logSave},
 		{Pattern: "GET /live", Act: s.shown},

@@ -19,7 +19,6 @@ import (
 type todayPage struct {
 	page.Frame
 	Empty    bool
-	NoRigs   bool
 	Begin    beginForm
 	Trials   []page.Link
 	Next     string // what is worth finding out next; may be empty
@@ -47,6 +46,9 @@ func (s *Pages) todayPage(w http.ResponseWriter, r *http.Request, fr page.Frame)
 	if err != nil {
 		return err
 	}
+	if total == 0 && len(k.rigs) == 0 {
+		return s.start(w, r, fr)
+	}
 	begin, err := s.beginForm(r.Context(), k, fr.Units)
 	if err != nil {
 		return err
@@ -61,7 +63,7 @@ func (s *Pages) todayPage(w http.ResponseWriter, r *http.Request, fr page.Frame)
 			return err
 		}
 	}
-	return s.Render(w, http.StatusOK, "today", todayPage{Frame: fr, Trials: trials, Next: next, Tag: tag, Empty: total == 0, NoRigs: len(k.rigs) == 0, Begin: begin, Sessions: page.SessionRows(lines), Week: weekFigures(week), Warm: units.Format(units.Temperature, caution.WarmStopC, fr.Units)})
+	return s.Render(w, http.StatusOK, "today", todayPage{Frame: fr, Trials: trials, Next: next, Tag: tag, Empty: total == 0, Begin: begin, Sessions: page.SessionRows(lines), Week: weekFigures(week), Warm: units.Format(units.Temperature, caution.WarmStopC, fr.Units)})
 }
 
 // nextWait is how long the page waits for what to find out next. What takes longer is worked out all
