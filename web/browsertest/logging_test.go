@@ -146,6 +146,17 @@ func TestBrowserRepeatSessionInTwelveTaps(t *testing.T) {
 		if h.taps > 12 {
 			t.Errorf("%d taps, want 12 at most", h.taps)
 		}
+		h.sees("First 1 h 30 min with these tags (165") // the line that it pays back
+		// One landed fish too many, and no lost one: put right in place, and one of it taken back.
+		value := func(key, n string) string { return fmt.Sprintf(`document.querySelector('[data-key="0 %s more"]').previousElementSibling.textContent === %q`, key, n) }
+		h.tap(`[data-key="0 lost more"]`)
+		h.wait(value("lost", "2"))
+		h.tap(`[data-key="less 0 landed more"]`)
+		h.wait(value("landed", "2"))
+		h.tap(`[data-key="undo"]`)
+		h.wait(value("landed", "3"))
+		h.tap(`[data-key="less 0 lost more"]`)
+		h.wait(value("lost", "1") + ` && document.activeElement?.dataset.key === "less 0 lost more"`)
 		t.Logf("%d taps at %d px", h.taps, on.width)
 		s := b.LastLogged(t)
 		last := b.Session.Stints[len(b.Session.Stints)-1].RigID

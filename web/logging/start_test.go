@@ -2,10 +2,13 @@ package logging_test
 
 import (
 	"net/url"
+	"slices"
+	"strconv"
 	"strings"
 	"testing"
 
 	"rigtally/journal"
+	"rigtally/prose"
 	"rigtally/web/webtest"
 )
 
@@ -69,4 +72,69 @@ func TestSettingUp(t *testing.T) {
 	if a := s.Get("/start"); a.Status != 303 || a.Header.Get("Location") != "/settings" {
 		t.Errorf("after a session /start answers %d", a.Status)
 	}
+}
+
+// A saved session's counts are stepped in place, each step with the version that was seen, and taken
+// back; what was not counted has no step.
+func TestSteppingCounts(t *testing.T) {
+	t.Parallel()
+	b := webtest.NewBook(t)
+	s := b.Session
+	s.ID, s.Version, s.Stints = webtest.NewID(t), 0, []journal.Stint{{ID: webtest.NewID(t), RigID: b.One.ID, Minutes: new(60.0),
+		Recorded: journal.RecordedOf(journal.KindTangles, journal.KindTangleKind, journal.KindLanded),
+		Events: []journal.Event{
+			{Kind: journal.EventHookup, Count: 1, Ending: journal.Landed, Minute: new(12), Species: "brown trout"},
+			{Kind: journal.EventTangle, Count: 1, TangleKind: journal.Twist},
+		}}}
+	s = webtest.Got(b.Store.SaveSession(t.Context(), s))(t)
+	at := "/sessions/" + s.ID.String()
+	version := 1
+	step := func(name, value string, status int) webtest.Answer {
+		t.Helper()
+		a := b.Post(at+"/count", url.Values{"version": {strconv.Itoa(version)}, name: {value}})
+		if a.Status != status {
+			t.Fatalf("%s %s: status %d, want %d:\n%s", name, value, a.Status, status, a.Body)
+		}
+		if status == 303 {
+			version++
+		}
+		return a
+	}
+	events := func() (list []string) {
+		for _, e := range webtest.Got(b.Store.SessionByID(t.Context(), s.ID))(t).Stints[0].Events {
+			list = append(list, prose.Event(e, "metric"))
+		}
+		return list
+	}
+	wants := func(want ...string) {
+		t.Helper()
+		if got := events(); !slices.Equal(got, want) {
+			t.Errorf("events %q, want %q", got, want)
+		}
+	}
+	page := b.Page(at, 200)
+	if strings.Contains(page, "0 snag more") || !strings.Contains(page, "0 twist more") || !strings.Contains(page, "One nest more") {
+		t.Error("a step for snags, which were not counted, or none for twists or nests, which were")
+	}
+	trout := "Hookup, landed, minute 12, brown trout"
+	step("do", "0 twist more", 303)
+	wants(trout, "2 × twist")
+	step("do", "0 landed more", 303)
+	wants(trout, "2 × twist", "Hookup, landed")
+	step("do", "0 landed less", 303) // the one of which nothing is known goes first
+	wants(trout, "2 × twist")
+	a := step("do", "0 landed less", 303)
+	wants("2 × twist")
+	undo := webtest.Got(url.Parse(a.Header.Get("Location")))(t)
+	webtest.WantAll(t, "undo", b.Page(undo.Path+"?"+undo.RawQuery, 200), "One less landed fish. Saved.")
+	step("undo", undo.Query().Get("undo"), 303)
+	wants(trout, "2 × twist")
+	step("undo", `{"stint":0,"at":9}`, 422)
+	step("do", "0 snag more", 422)
+	step("do", "1 twist more", 422)
+	step("do", "0 nest less", 422)
+	version--
+	step("do", "0 twist more", 409)
+	step("undo", undo.Query().Get("undo"), 409) // taken back already
+	wants(trout, "2 × twist")
 }
