@@ -148,7 +148,9 @@ func TestBrowserRepeatSessionInTwelveTaps(t *testing.T) {
 		}
 		h.sees("First 1 h 30 min with these tags (165") // the line that it pays back
 		// One landed fish too many, and no lost one: put right in place, and one of it taken back.
-		value := func(key, n string) string { return fmt.Sprintf(`document.querySelector('[data-key="0 %s more"]').previousElementSibling.textContent === %q`, key, n) }
+		value := func(key, n string) string {
+			return fmt.Sprintf(`document.querySelector('[data-key="0 %s more"]').previousElementSibling.textContent === %q`, key, n)
+		}
 		h.tap(`[data-key="0 lost more"]`)
 		h.wait(value("lost", "2"))
 		h.tap(`[data-key="less 0 landed more"]`)
