@@ -264,3 +264,24 @@ func TestAnyRigIsDrawn(t *testing.T) {
 		}
 	}
 }
+
+func TestSessionAlongItsMinutes(t *testing.T) {
+	t.Parallel()
+	s := journal.Session{Stints: []journal.Stint{
+		{Minutes: new(60.0), Events: []journal.Event{{Kind: journal.EventHookup, Count: 1, Ending: journal.Landed, Minute: new(30)}, {Kind: journal.EventTangle, Count: 1}}},
+		{Minutes: new(40.0), Events: []journal.Event{{Kind: journal.EventSnag, Count: 1, Ending: journal.BrokeOff, Minute: new(20)}, {Kind: journal.EventRetie, Count: 1, Minute: new(25)}}},
+	}}
+	drawn := drawing.Session(s, "line")
+	for _, want := range []string{"Stint 2 from minute 60.", "Fish at 30.", "Breaks at 80.", "Tag at 85.", `cx="151.8"`} { // 66 + 0.3 of the way to 352
+		if !strings.Contains(drawn, want) {
+			t.Errorf("%q is not in %s", want, drawn)
+		}
+	}
+	if strings.Contains(drawn, "Tangles at") {
+		t.Error("a tangle without a minute is drawn at one")
+	}
+	s.Stints[1].Minutes = nil
+	if drawing.Session(s, "line") != "" {
+		t.Error("drawn though nobody knows how long it was")
+	}
+}

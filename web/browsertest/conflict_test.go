@@ -77,7 +77,7 @@ func TestBrowserNoTagIsCut(t *testing.T) {
 		g := newGate(t, b.Site)
 		h := openOffline(t, on)
 		h.open(g.url + "/")
-		h.choose("#pick-rig", b.One.ID.String())
+		h.tap(rigButton(b.One))
 		h.tap(`button[value="live"]`)
 		h.fishing()
 		h.tap(`#cut`)

@@ -214,6 +214,37 @@ func TestBrowserFirstSessionInFourteenTaps(t *testing.T) {
 	h.sees("Prior of best bets")
 }
 
+func rigButton(r journal.Rig) chromedp.CSS { return chromedp.CSS(`[data-rig="` + r.ID.String() + `"]`) }
+
+// Of many rigs the last five are buttons, each drawn; the others are found by words, on Today and on the water.
+func TestBrowserFindsARig(t *testing.T) {
+	t.Parallel()
+	b := webtest.NewBook(t)
+	var sought journal.Rig
+	for i := range 9 {
+		rig := journal.Rig{Name: fmt.Sprintf("Alder %d", i), Positions: []journal.RigPosition{{}, {Position: 1, Hang: journal.HangTag, Junction: "uni", TagLengthMM: new(100.0 + float64(i))}}}
+		sought = webtest.Got(b.Store.SaveRig(t.Context(), rig))(t)
+	}
+	h := &thumb{t: t, ctx: openBrowser(t, phone, false), on: phone}
+	h.open(b.URL + "/")
+	h.wait(`document.querySelectorAll("#who [data-rig]").length === 5`)
+	find := func(place string) {
+		t.Helper()
+		h.tap(chromedp.CSS(place + ` input[type="search"]`))
+		do(t, h.ctx, chromedp.SendKeys(chromedp.CSS(place+` input[type="search"]`), "uni 108"))
+		h.wait(fmt.Sprintf(`[...document.querySelectorAll(%q)].map((e) => e.dataset.rig).join() === %q`, place+" [data-rig]", sought.ID))
+		h.tap(chromedp.CSS(place + ` [data-rig]`))
+	}
+	find("#who")
+	h.wait(`document.activeElement?.matches('#who [data-rig][aria-pressed="true"]') && document.querySelectorAll("#who [data-rig]").length === 5`)
+	h.tap(rigButton(b.Two))
+	h.tap(`button[value="live"]`)
+	h.fishing()
+	h.tap(`#rigs-open`)
+	find("#rig-list")
+	h.wait(`document.querySelector("#rig-name").textContent === "Alder 8"`)
+}
+
 // choose picks from a list.
 func (h *thumb) choose(sel, value string) {
 	h.t.Helper()
@@ -239,7 +270,8 @@ func TestBrowserLiveSessionWithTwoRigs(t *testing.T) {
 		b := webtest.NewBook(t)
 		h := &thumb{t: t, ctx: openBrowser(t, on, true), on: on}
 		h.open(b.URL + "/")
-		h.choose("#pick-rig", b.One.ID.String())
+		h.wait(`document.querySelector('[data-rig] .rig-tag') && !document.querySelector(".rig-five input:not([hidden])")`) // two need no search
+		h.tap(rigButton(b.One))
 		h.tap(`button[value="live"]`)
 		h.fishing()
 		h.passes(10)

@@ -2,12 +2,14 @@ package logging
 
 import (
 	"fmt"
+	"html/template"
 	"net/http"
 	"slices"
 	"strconv"
 	"strings"
 	"time"
 
+	"rigtally/drawing"
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/journal/field"
@@ -61,6 +63,8 @@ type sessionPage struct {
 	PaidBack string   // what it tells beside earlier ones
 	Steps    []stintSteps
 	Undo     *undoStep
+	Line     template.HTML // what happened along its minutes; "" where these are not known
+	Timeless []string      // what happened at no minute that is known
 }
 
 // stintSteps are the counts of one of several stints.
@@ -117,6 +121,15 @@ func (s *Pages) session(w http.ResponseWriter, r *http.Request, fr page.Frame, s
 		u := prose.Usual{Rig: rig, Minutes: st.Minutes, Before: before}
 		u.Tangles.Add(tally.Stint.Int(journal.CountTangles), st.Recorded.Has(journal.KindTangles))
 		usual = append(usual, u)
+	}
+	if p.Line = template.HTML(drawing.Session(session, "line")); p.Line != "" { // the package drawing escapes what people wrote
+		for _, st := range session.Stints {
+			for _, e := range st.Events {
+				if e.Minute == nil {
+					p.Timeless = append(p.Timeless, prose.Event(e, fr.Units))
+				}
+			}
+		}
 	}
 	p.PaidBack, p.Undo = prose.PaidBack(usual, fr.Units), undoAskedOf(r.URL.Query().Get("undo"), session)
 	var inTable []stepRow

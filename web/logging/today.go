@@ -143,6 +143,8 @@ func (s *Pages) beginForm(ctx context.Context, k known, sys units.System) (begin
 		return beginForm{}, err
 	}
 	b := beginForm{Form: f, Anglers: form.Offer("", f.Fishing("angler", k.anglers), form.Angler), Waters: form.Offer("", k.waters, form.Water), Rigs: k.rigOptions(form.Or0(f.ID("rig")), f.Units)}
+	const few = 6 // as log/rigs.js has places for rigs and the search: all of them are in the plain form, and came to the phone by themselves
+	b.Rigs = b.Rigs[:min(few, len(b.Rigs))]
 	if w, _ := k.water(last.WaterID); len(w.Beats) > 0 {
 		b.Beats = form.Offer("No beat", w.Beats, func(b journal.Beat) form.Option { return form.Option{Value: b.Name, Text: b.Name} })
 		f.Set("beat", beatOf(w, last))

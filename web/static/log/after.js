@@ -66,7 +66,7 @@ function pickers() {
       Object.assign(x, { angler: who.angler, water: who.water, beat: who.beat, zone: zoneOf(k, who) });
       if (stintOf(x).rig !== who.rig) swapRig(stintOf(x), who.rig);
     });
-  });
+  }, true);
 }
 
 /** Another rig for a stint: what was noted of a fly that it lacks is for no fly in particular. */
@@ -81,7 +81,7 @@ function swapRig(stint, id) {
 function addRig() {
   const now = stintOf(log.d).rig;
   const next = k.rigs.find((r) => r.id !== now) ?? k.rigs[0];
-  log.act((d) => { changeRig(d, next, Date.now()); }).then(() => { pickers(); by("pick-rig").focus(); });
+  log.act((d) => { changeRig(d, next, Date.now()); }).then(() => { pickers(); by("who").querySelector(".rig-choice").focus(); });
 }
 
 function show() {

@@ -38,9 +38,6 @@ function newStint(rig, stroke, now, off) {
   return { id: newID(now), rig, stroke: stroke ?? "", started: now, minutes: null, off, positions: [], events: [] };
 }
 
-/** Whether nothing was written into it yet. */
-export const isEmpty = (d) => d.mode === "after" && d.stints.every((st) => !st.minutes && st.events.length === 0) && !d.notes;
-
 /** The stint that taps go to. */
 export const stintOf = (d) => d.stints[d.at];
 

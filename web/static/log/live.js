@@ -4,10 +4,11 @@ import { add, drafts, keep } from "./db.js";
 import { by, fill, h } from "./dom.js";
 import { changeRig, finish, newDraft, removeEvent, stintOf, tagNow } from "./draft.js";
 import { droppers, words } from "./events.js";
-import { asLast, known, lastOff, refresh, rigTitle } from "./known.js";
+import { asLast, known, lastOff, refresh, rigOf, rigTitle } from "./known.js";
 import { length } from "./quantity.js";
 import { countsControl, sayOff } from "./counts.js";
 import { counts } from "./recorded.js";
+import { rigPicker } from "./rigs.js";
 import { sendAndLeave } from "./send.js";
 import { Logging, sentence } from "./session.js";
 import { summary } from "./summary.js";
@@ -82,7 +83,8 @@ function change(rig) {
 }
 
 function openRigs() {
-  fill(by("rig-list"), k.rigs.map((r) => h("button", { type: "button", className: "rig-choice", onclick: () => change(r), "aria-pressed": String(r.id === stintOf(log.d).rig) }, r.line)));
+  const now = stintOf(log.d).rig;
+  rigPicker(by("rig-list"), k, now, (id) => (id === now ? by("rigs").close() : change(rigOf(k, id))));
   by("rigs").showModal();
 }
 

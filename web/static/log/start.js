@@ -3,9 +3,9 @@ import { zoneOf } from "./choose.js";
 import { add } from "./db.js";
 import { by, fill } from "./dom.js";
 import { newDraft } from "./draft.js";
-import { drawn } from "./draw.js";
 import { asLast, refresh } from "./known.js";
 import { shortLength } from "./quantity.js";
+import { drawn } from "./rigs.js";
 
 const form = by("start");
 const said = (name) => form.elements[name].value;

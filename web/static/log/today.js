@@ -1,8 +1,7 @@
 // Today: starts a session as last time, and leads back to one under way.
 import { chooser, missing, zoneOf } from "./choose.js";
-import { add, drafts, NotKept, onChange, remove } from "./db.js";
+import { add, drafts, isEmpty, NotKept, onChange, remove } from "./db.js";
 import { by, fill, h } from "./dom.js";
-import { isEmpty, newDraft } from "./draft.js";
 import { asLast, known, lastOff, refresh, rigOf, rigTitle } from "./known.js";
 import { clockIn } from "./times.js";
 
@@ -52,6 +51,7 @@ async function begin(mode) {
   }
   for (const d of await drafts()) if (d.state === "open" && isEmpty(d)) await remove(d.id);
   navigator.storage?.persist?.(); // so that the browser does not make room of what waits
+  const { newDraft } = await import("./draft.js"); // which is what a page to look at can do without
   const d = await add(newDraft(mode, { ...who, zone: zoneOf(k, who) }, Date.now(), await lastOff()));
   location.href = mode === "live" ? "/live" : `/after?draft=${d.id}`;
 }
