@@ -107,8 +107,8 @@ func TestTypedNamesAreNotFoldedAway(t *testing.T) {
 	t.Parallel()
 	b := webtest.NewBook(t)
 	const folded, open = `<details>
-<summary>Someone new, or a new water</summary>`, `<details open>
-<summary>Someone new, or a new water</summary>`
+<summary>Beat, breaks, someone new, a new water</summary>`, `<details open>
+<summary>Beat, breaks, someone new, a new water</summary>`
 	form := webtest.Fields(b.Get("/log").Body)
 	if page := b.Press("/log", form, "refresh", nil); !strings.Contains(page.Body, folded) {
 		t.Error("the fold is open though nothing is in it")
