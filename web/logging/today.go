@@ -22,8 +22,8 @@ type todayPage struct {
 	NoRigs   bool
 	Begin    beginForm
 	Trials   []page.Link
-	Next     string // what is worth finding out next; may be empty
-	Tag      string // the best bet on the length of the tag; may be empty
+	Next     string     // what is worth finding out next; may be empty
+	Card     *page.Card // what length to tie the tag; nil where the journal can't tell
 	Sessions []page.Row
 	Week     page.Facts
 	Warm     string // the water temperature at which to ask the agency
@@ -55,31 +55,55 @@ func (s *Pages) todayPage(w http.ResponseWriter, r *http.Request, fr page.Frame)
 	if err != nil {
 		return err
 	}
-	next, tag := "", ""
+	var next string
+	var card *page.Card
 	if total > 0 {
-		if next, tag, err = s.nextLines(r.Context(), fr); err != nil {
+		if next, err = s.nextLine(r.Context(), fr); err != nil {
+			return err
+		}
+		if card, err = s.tagCard(r.Context(), fr); err != nil {
 			return err
 		}
 	}
-	return s.Render(w, http.StatusOK, "today", todayPage{Frame: fr, Trials: trials, Next: next, Tag: tag, Empty: total == 0, NoRigs: len(k.rigs) == 0, Begin: begin, Sessions: page.SessionRows(lines), Week: weekFigures(week), Warm: units.Format(units.Temperature, caution.WarmStopC, fr.Units)})
+	return s.Render(w, http.StatusOK, "today", todayPage{Frame: fr, Trials: trials, Next: next, Card: card, Empty: total == 0, NoRigs: len(k.rigs) == 0, Begin: begin, Sessions: page.SessionRows(lines), Week: weekFigures(week), Warm: units.Format(units.Temperature, caution.WarmStopC, fr.Units)})
 }
 
-// nextWait is how long the page waits for what to find out next. What takes longer is worked out all
+// nextWait is how long the page waits for what the journal can tell. What takes longer is worked out all
 // the same, and shown the next time.
 const nextWait = 150 * time.Millisecond
 
-// nextLines say what is worth finding out next, and the best bet on the length of the tag.
-func (s *Pages) nextLines(ctx context.Context, fr page.Frame) (next, tag string, err error) {
-	soon, cancel := context.WithTimeout(ctx, nextWait)
+// soon asks a question that the page can do without when its answer takes long.
+func soon[R, A any](ctx context.Context, wait time.Duration, in inquiry.Asking, of inquiry.Inquiry[R, A]) (a A, ok bool, err error) {
+	while, cancel := context.WithTimeout(ctx, wait)
 	defer cancel()
-	a, err := inquiry.Next().Ask(soon, s.Asking(fr.Outfit), inquiry.Query{})
-	switch {
-	case err == nil:
-		return prose.NextLine(a), prose.NextTag(a, fr.Units), nil
-	case soon.Err() != nil && ctx.Err() == nil:
-		return "", "", nil
+	q, _ := inquiry.Read(of.Params, nil)
+	a, err = of.Ask(while, in, q)
+	if while.Err() != nil && ctx.Err() == nil {
+		return a, false, nil
 	}
-	return "", "", err
+	return a, err == nil, err
+}
+
+// nextLine says what is worth finding out next.
+func (s *Pages) nextLine(ctx context.Context, fr page.Frame) (string, error) {
+	a, ok, err := soon(ctx, nextWait, s.Asking(fr.Outfit), inquiry.Next())
+	if !ok {
+		return "", err
+	}
+	return prose.NextLine(a), nil
+}
+
+// tagWait is longer: the answer that most people come for.
+const tagWait = 1500 * time.Millisecond
+
+// tagCard is the answer on the length of the tag, as its own page has it.
+func (s *Pages) tagCard(ctx context.Context, fr page.Frame) (*page.Card, error) {
+	a, ok, err := soon(ctx, tagWait, s.Asking(fr.Outfit), inquiry.Plan())
+	if !ok {
+		return nil, err
+	}
+	card, told := prose.TagCard(a, fr.Units)
+	return page.NewCard(fr, card, told).Leading("/tag-length", "The whole answer"), nil
 }
 
 // weekFigures is empty when nothing was fished.

@@ -40,6 +40,7 @@ type Taken struct{ Text, Without string }
 // what must be known about them.
 type answerPart struct {
 	prose.Said
+	Card      *page.Card // nil where there is nothing to choose
 	Outcome   journal.Outcome
 	Share     bool // the outcome is a share of trials
 	Amount    bool // the outcome is an amount, not a count
@@ -71,7 +72,7 @@ func (s *pages) findings(w http.ResponseWriter, r *http.Request, f page.Frame, q
 		p.Next = otherFactors(q, f.Units)
 		p.Other = otherGivens(q, a.Given, "/findings")
 		narrow := func(g analytics.Group) string { return narrowed(q, a.By, g, f.Units).URL("/findings") }
-		p.Answer = newAnswer(a, f.Units, narrow)
+		p.Answer = newAnswer(a, f, narrow)
 		numbers := q.With("as")
 		p.Answer.JSON, p.Answer.CSV = numbers.URL("/findings.json"), numbers.URL("/findings.csv")
 		if len(a.Groups) > 0 && len(a.By) > 0 {

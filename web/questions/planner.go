@@ -25,6 +25,7 @@ type plannerPage struct {
 // planPart is a plan as the page shows it.
 type planPart struct {
 	prose.Said
+	Card                     *page.Card // nil where there is no best length
 	Sure, Tippet, Rule, Most string
 	Best                     []prose.Fact
 	Figure, Moves            *page.Figure
@@ -71,6 +72,8 @@ func (s *pages) newPlanPart(f page.Frame, a plan.Answer, q inquiry.Query) *planP
 	sys := f.Units
 	p := &planPart{Said: prose.SayPlan(a, sys), Sure: prose.PlanSure(a, sys), Tippet: prose.PlanTippet(a, sys), Rule: prose.PlanRule(a, sys), Most: prose.PlanMost(a, sys),
 		Given: prose.CorrectedFor(a.Given), Anew: a.Anew, JSON: q.URL("/planner.json"), CSV: q.URL("/planner.csv"), BestRow: -1}
+	card, ok := prose.TagCard(a, sys)
+	p.Card = page.NewCard(f, card, ok)
 	_, p.Rests = prose.PlanRests(a, sys).Texts()
 	if len(a.Points) == 0 {
 		return p

@@ -24,8 +24,10 @@ type trialPage struct {
 	At             string // address of the trial
 	Plan           string
 	Look, Standing string
+	Card           *page.Card // nil before anything can be compared
 	Sentence, Bet  string
 	Choice         string         // the best bet
+	Winner         page.Link      // to tie the better way, once it is settled; empty without a rig to tie
 	Now            *trialNow      // what was started last and not logged yet
 	Next           int            // number of the unit to be started next; 0 when none is to come
 	Waiting        []trialUnitRow // others started and not attached
@@ -80,6 +82,8 @@ func newTrialPage(f page.Frame, a trial.Answer) trialPage {
 	p := trialPage{Frame: f, Trial: a.Trial, At: "/trials/" + a.Trial.ID.String(), Plan: prose.TrialPlan(a, f.Units), Look: trialLooks[a.State], Standing: prose.TrialState(a, f.Units),
 		Sentence: prose.Trial(a, f.Units), Notes: prose.TrialNotes(a, f.Units), Share: a.Outcome.Measure == journal.ShareOf, Settled: a.Settled > 0, Events: a.Outcome.Events,
 		Arms: prose.TrialArms(a, f.Units), Choice: prose.SayTrialBet(a, f.Units)}
+	card, ok := prose.TrialCard(a, f.Units)
+	p.Card = page.NewCard(f, card, ok)
 	if l, ok := a.Last(); ok && l.Blocks > 0 {
 		p.Bet = prose.TrialBet(l.Robust)
 		p.Looks = prose.TrialLooks(a)
