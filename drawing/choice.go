@@ -12,7 +12,7 @@ import (
 func Choice(lengths []float64, o Options) string {
 	const (
 		wide, left, row  = 360.0, 10.0, 26.0
-		shortest, margin = 254.0, 12.0 // the rule is at least ten inches
+		shortest, margin = 254.0, 20.0 // the rule is at least ten inches
 	)
 	longest, step, every, unit := shortest, 25.4, 2, 1.0
 	if o.Units != units.US {

@@ -3,6 +3,7 @@ package prose
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -90,7 +91,7 @@ func moreHours(hours *float64) string {
 	case *hours > farHours:
 		return fmt.Sprintf("Over %d more hours would be needed to settle it: tie what you like.", farHours)
 	}
-	return fmt.Sprintf("%s would settle it, if it is as it looks.", Capital(strings.Replace(AboutHours(*hours), " h", " more hours", 1)))
+	return fmt.Sprintf("About %s more hours would settle it, if it is as it looks.", twoDigits(math.Ceil(*hours)))
 }
 
 // farHours are more than anyone fishes to find something out.
@@ -201,8 +202,13 @@ func TagCard(a plan.Answer, sys units.System) (c Card, ok bool) {
 	tested := curve.Matters != nil && *curve.Matters < settled
 	switch {
 	case a.Bet != nil:
-		c.Sure = sureOf(a.Bet.Chance, tested)
 		against := rough(a.Bet.Against, sys)
+		if asGood(a, a.Bet.Against) {
+			c.Sure = NoMatter
+			c.Chance = fmt.Sprintf("%s, which you tie most, loses at most a minute an hour more; so does all from %s.", against, tagRange(a, sys))
+			break
+		}
+		c.Sure = sureOf(a.Bet.Chance, tested)
 		c.Chance = chanceSays(c.Sure, a.Bet.Chance, against+", which you tie most")
 		if c.Sure == Open {
 			c.Choice += " or " + against
@@ -215,10 +221,6 @@ func TagCard(a plan.Answer, sys units.System) (c Card, ok bool) {
 		c.Sure = sureOf(*best.Near, tested)
 		c.Chance = fmt.Sprintf("It is what you tie most, and %s likely within a minute an hour of the best there is.", Chance(*best.Near))
 	}
-	if alike(a) {
-		c.Sure, c.Next = NoMatter, ""
-		c.Chance = "All lengths that you have fished lose within a minute an hour of it."
-	}
 	c.Says = tagSays(a, best.LengthMM, sys)
 	c.Beside = tagBeside(a, sys)
 	if choice := curve.Choice(); choice != nil {
@@ -227,18 +229,15 @@ func TagCard(a plan.Answer, sys units.System) (c Card, ok bool) {
 	return c, true
 }
 
-// alike reports whether all lengths that were fished lose within a minute of the best, surely.
-func alike(a plan.Answer) bool {
-	n := 0
-	for _, p := range a.Points {
-		if p.Beyond {
-			continue
-		}
-		if n++; p.Near == nil || *p.Near < analytics.Confidence {
-			return false
-		}
-	}
-	return n > 1
+// asGood reports whether a length surely loses at most plan.Close more than the best.
+func asGood(a plan.Answer, mm float64) bool {
+	i := slices.IndexFunc(a.Points, func(p plan.Point) bool { return p.LengthMM == mm })
+	return i >= 0 && a.Points[i].Near != nil && *a.Points[i].Near >= analytics.Confidence
+}
+
+// tagRange are the lengths that lose at most plan.Close more than the best: "4¾ to 8¼ in".
+func tagRange(a plan.Answer, sys units.System) string {
+	return strings.Replace(span(rough(a.From, sys), rough(a.To, sys)), "–", " to ", 1)
 }
 
 // tagSays says how often a tag of a length tangles, and one from the far end of what was fished.
@@ -278,8 +277,11 @@ func tagBeside(a plan.Answer, sys units.System) string {
 	if err != nil {
 		return fmt.Sprintf("Fewest tangles: %s. Such a tag is used up at once, so %s loses fewer minutes.", length, rough(best.LengthMM, sys))
 	}
-	return fmt.Sprintf("Fewest tangles: %s. It is used up after %s, %s after %d, and loses fewer minutes in all.", length,
-		Several(budget.Changes, "fly change"), rough(best.LengthMM, sys), best.Changes)
+	takes := "too short for a fly change"
+	if budget.Changes > 0 {
+		takes = "used up after " + Several(budget.Changes, "fly change")
+	}
+	return fmt.Sprintf("Fewest tangles: %s. It is %s; %s takes %d, and loses fewer minutes.", length, takes, rough(best.LengthMM, sys), best.Changes)
 }
 
 // CurveCard is the card of a question over a number; false where there is no best to name.

@@ -104,3 +104,17 @@ func TestLastSessionIsTheOneLoggedLast(t *testing.T) {
 		t.Errorf("%v, %v; want %v", got.ID, err, late.ID)
 	}
 }
+
+func TestTotalsByAngler(t *testing.T) {
+	t.Parallel()
+	b := newBench(t)
+	one := b.store1(t, b.session(t, day(2026, 5, 4), new(40.0), journaltest.Tangles(2)))
+	b.store1(t, b.session(t, day(2026, 5, 20), new(20.0), journaltest.Tangles(7)))
+	got, err := b.store.TotalsByAngler(t.Context(), day(2026, 5, 1), day(2026, 5, 10))
+	if err != nil || len(got) != 1 {
+		t.Fatalf("%+v, %v", got, err)
+	}
+	if of := got[one.AnglerID]; of.Sessions != 1 || of.Minutes != 40 || of.Tangles != (journal.Total{N: 2, Kept: 1, Stints: 1}) {
+		t.Errorf("%+v", of)
+	}
+}
