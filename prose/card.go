@@ -387,3 +387,20 @@ func trialTags(a trial.Answer, better int, sure Sureness) []float64 {
 	}
 	return list
 }
+
+// RowSure is the sureness of a comparison within a table; what it is compared with says so.
+func RowSure(v *analytics.Comparison) string {
+	switch {
+	case v == nil:
+		return "compared with"
+	case v.Verdict == stat.Differs:
+		return string(Settled)
+	case v.Verdict == stat.SameForPractice:
+		return string(NoMatter)
+	case v.Verdict == stat.Leans:
+		return string(Open) + ", leans"
+	case v.Verdict == "":
+		return "can’t be compared"
+	}
+	return string(Open)
+}

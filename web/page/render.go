@@ -136,6 +136,7 @@ func helpers(asset func(string) string) template.FuncMap {
 	return template.FuncMap{
 		"asset":    asset,
 		"capital":  prose.Capital,
+		"lower":    prose.Lower,
 		"day":      prose.Day,
 		"plain":    plain,
 		"words":    form.Words,
