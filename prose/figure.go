@@ -348,6 +348,23 @@ func per100(o journal.Outcome) (times float64, of string) {
 	return 10, " in 10 " + o.Exposure
 }
 
+// Plainly says a ratio of rates as people do: "about 40% fewer tangles", "2.5 times as many tangles", "as many
+// tangles, or nearly". Of a ratio, two digits are told.
+func Plainly(ratio float64, events string) string {
+	const nearly = 0.05
+	switch {
+	case !(ratio > 0):
+		return "no " + events
+	case math.Abs(ratio-1) < nearly:
+		return "as many " + events + ", or nearly"
+	case ratio >= 1.95:
+		return twoDigits(ratio) + " times as many " + events
+	case ratio > 1:
+		return fmt.Sprintf("about %.0f%% more %s", 100*(ratio-1), events)
+	}
+	return fmt.Sprintf("about %.0f%% fewer %s", min(99, 100*(1-ratio)), events)
+}
+
 // mostAnHour is the rate beyond which events are told by the hour, for nobody counts minutes then.
 const mostAnHour = 4
 

@@ -306,6 +306,15 @@ func TestNothingMisreadsP(t *testing.T) {
 	}
 }
 
+func TestRatiosAsPeopleSayThem(t *testing.T) {
+	t.Parallel()
+	for ratio, want := range map[float64]string{0.58: "about 42% fewer tangles", 1.02: "as many tangles, or nearly", 1.26: "about 26% more tangles", 2.52: "2.5 times as many tangles", 0.001: "about 99% fewer tangles", 0: "no tangles", 14.2: "14 times as many tangles"} {
+		if got := prose.Plainly(ratio, "tangles"); got != want {
+			t.Errorf("%g: %q, want %q", ratio, got, want)
+		}
+	}
+}
+
 func TestRatesAsPeopleCountThem(t *testing.T) {
 	t.Parallel()
 	for _, tt := range []struct {
