@@ -128,7 +128,14 @@ func RateCard(a analytics.RateAnswer, sys units.System) (c Card, ok bool) {
 	}
 	c.Tags = tagsOf(a.By, c.Sure, option, against)
 	c.Chance = chanceSays(c.Sure, a.Bet.Chance, s.name(against))
-	c.Says = s.both(option, against)
+	rate, other := s.comparable(option), s.comparable(against)
+	if c.Sure == Open && rate != other && (rate > other) != a.Outcome.MoreIsBetter() {
+		c.Chance = "Too little to tell the two apart." // the bet, which draws what was fished little towards the others, points the other way
+	}
+	c.Says = fmt.Sprintf("%s. With %s, %s.", Capital(Often(a.Outcome, rate)), s.name(against), sameOften(a.Outcome, other))
+	if c.Sure == Open || c.Sure == NoMatter {
+		c.Says = fmt.Sprintf("With %s, %s; with %s, %s.", s.name(option), Often(a.Outcome, rate), s.name(against), sameOften(a.Outcome, other))
+	}
 	c.Not = s.hardly()
 	if worse := s.worse(a.Bet.Option); len(worse) > 0 {
 		c.Not = append([]string{Capital(Listed(worse)) + Verb(len(worse), " is", " are") + " settled as worse."}, c.Not...)
@@ -150,15 +157,12 @@ func tagsOf(by []journal.By, sure Sureness, option, against analytics.Group) []f
 	return []float64{option.Level[0].Number}
 }
 
-// both says how often it happens with two groups: like for like, where that gives a rate.
-func (s sayer) both(g, other analytics.Group) string {
-	rate := func(g analytics.Group) float64 {
-		if v, ok := s.likeForLike(g); ok {
-			return v
-		}
-		return g.Rate
+// comparable is a group's rate like for like, where there is one, else as fished.
+func (s sayer) comparable(g analytics.Group) float64 {
+	if v, ok := s.likeForLike(g); ok {
+		return v
 	}
-	return Capital(Often(s.a.Outcome, rate(g))) + ". With " + s.name(other) + ", " + sameOften(s.a.Outcome, rate(other)) + "."
+	return g.Rate
 }
 
 // worse names the groups that differ from the reference on the worse side, where the choice is not one of them.

@@ -308,7 +308,7 @@ func equals(p float64) string {
 }
 
 // Often says a rate as people count it: "a tangle every 2 h 20 min", "9 hookups an hour", "4.2
-// junction breaks in 100 loads", "12 min lost an hour". Two digits of it are told.
+// junction breaks in 100 fish and snags", "12 min lost an hour". Two digits of it are told.
 func Often(o journal.Outcome, rate float64) string {
 	switch {
 	case o.Measure == journal.AmountPer:
@@ -343,7 +343,7 @@ func sameOften(o journal.Outcome, rate float64) string {
 // per100 is by how much a rate of trials is told, and of what: " in 100 loads".
 func per100(o journal.Outcome) (times float64, of string) {
 	if o.Measure == journal.ShareOf {
-		return 100, " in 100 " + o.Exposure
+		return 100, " in 100 " + strings.Replace(o.Exposure, "loads", "fish and snags", 1)
 	}
 	return 10, " in 10 " + o.Exposure
 }

@@ -330,7 +330,7 @@ func TestRatesAsPeopleCountThem(t *testing.T) {
 		{"hookups", 9.04, "9 hookups an hour"},
 		{"landed", 0.5, "a fish landed every 2 h"},
 		{"loss", 0.314, "31 lost fish in 100 fair hookups"},
-		{"junction-break", 0.0417, "4.2 junction breaks in 100 loads"},
+		{"junction-break", 0.0417, "4.2 junction breaks in 100 fish and snags"},
 		{"foul-hook", 0.0996, "10 foul hookups in 100 hookups"},
 		{"turns", 0.25, "2.5 turns in 10 checks"},
 		{"turns", 1.5, "15 turns in 10 checks"},

@@ -106,7 +106,7 @@ func TestSentences(t *testing.T) {
 			"Blood comes to a tangle every 45 min, where figure-eight has a tangle every 1 h 30 min. Can't tell the other one from figure-eight yet."},
 		{"one leans", answer(t, "tangles", ref, group("blood", differs), group("uni", compared(stat.Leans, 1.6, 0.9, 3, 0.15, 80))), "Blood comes to a tangle every 45 min, where figure-eight has a tangle every 1 h 30 min. Uni leans, not settled."},
 		{"leans", answer(t, "tangles", ref, group("blood", compared(stat.Leans, 1.6, 0.9, 3, 0.15, 80))), "Blood comes to a tangle every 56 min, where figure-eight has a tangle every 1 h 30 min. It leans that way; it is not settled."},
-		{"shares", answer(t, "junction-break", named("figure-eight", analytics.Group{Events: 2, Rate: 0.07}), group("blood", differs)), "Blood comes to 14 junction breaks in 100 loads, where figure-eight has 7 junction breaks in 100 loads."},
+		{"shares", answer(t, "junction-break", named("figure-eight", analytics.Group{Events: 2, Rate: 0.07}), group("blood", differs)), "Blood comes to 14 junction breaks in 100 fish and snags, where figure-eight has 7 junction breaks in 100 fish and snags."},
 		{"cannot tell", answer(t, "tangles", ref, group("blood", compared(stat.CannotTell, 1.2, 0.7, 2, 0.5, 120.2))),
 			"Can't tell yet which junction has more tangles: what was seen would fit no difference too. About 121 h more would tell blood from figure-eight."},
 		{"same", answer(t, "tangles", ref, group("blood", compared(stat.SameForPractice, 1, 0.9, 1.1, 0.9, 0))), "No difference that matters:"},
