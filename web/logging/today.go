@@ -164,6 +164,13 @@ func (s *Pages) beginForm(ctx context.Context, k known, sys units.System) (begin
 	case !errors.Is(err, journal.ErrNotFound):
 		return beginForm{}, err
 	}
+	usual, err := s.Store.UsualRig(ctx)
+	if err != nil {
+		return beginForm{}, err
+	}
+	if usual != nil {
+		f.Set("rig", usual.String())
+	}
 	b := beginForm{Form: f, Anglers: form.Offer("", f.Fishing("angler", k.anglers), form.Angler), Waters: form.Offer("", k.waters, form.Water), Rigs: k.rigOptions(form.Or0(f.ID("rig")), f.Units)}
 	if w, _ := k.water(last.WaterID); len(w.Beats) > 0 {
 		b.Beats = form.Offer("No beat", w.Beats, func(b journal.Beat) form.Option { return form.Option{Value: b.Name, Text: b.Name} })

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"net/http"
+	"slices"
 	"strconv"
 	"time"
 
@@ -27,7 +28,7 @@ type trialPage struct {
 	Card           *page.Card // nil before anything can be compared
 	Sentence, Bet  string
 	Choice         string         // the best bet
-	Winner         page.Link      // to tie the better way, once it is settled; empty without a rig to tie
+	Winner         *winner        // the rig of the better way, once it is settled; nil where no one rig is
 	Now            *trialNow      // what was started last and not logged yet
 	Next           int            // number of the unit to be started next; 0 when none is to come
 	Waiting        []trialUnitRow // others started and not attached
@@ -43,6 +44,39 @@ type trialPage struct {
 	Sealed         string // what was sealed, once it has ended
 	Settled, Share bool
 	Events         string // what is counted
+}
+
+// winner is a rig that may become the usual one.
+type winner struct{ ID, Name string }
+
+// winnerOf is the rig that a settled trial's better arm was fished with last.
+func (s *pages) winnerOf(ctx context.Context, a trial.Answer) (*winner, error) {
+	if a.State != trial.MoreA && a.State != trial.MoreB {
+		return nil, nil
+	}
+	better := prose.TrialBetter(a)
+	if id := a.Trial.Arms[better].RigID; id != nil {
+		return &winner{id.String(), a.Rigs[better]}, nil
+	}
+	for _, u := range slices.Backward(a.Units) {
+		if u.Standing != trial.UnitCounts || u.Fished.Index() != better || len(u.Rigs) == 0 {
+			continue
+		}
+		session, err := s.Store.SessionByID(ctx, u.Session)
+		if err != nil {
+			return nil, err
+		}
+		for _, st := range session.Stints {
+			rig, err := s.Store.RigByID(ctx, st.RigID)
+			if err != nil {
+				return nil, err
+			}
+			if title := rig.Title(); slices.Contains(u.Rigs, title) {
+				return &winner{st.RigID.String(), title}, nil
+			}
+		}
+	}
+	return nil, nil
 }
 
 // trialNow is a unit whose arm a start has told, with the words for it.
@@ -71,6 +105,10 @@ func (s *pages) trial(w http.ResponseWriter, r *http.Request, f page.Frame, a tr
 	}
 	if a.Trial.Ended() && !a.Trial.OrderCut {
 		p.Sealed = a.Trial.SealedText()
+	}
+	var err error
+	if p.Winner, err = s.winnerOf(r.Context(), a); err != nil {
+		return err
 	}
 	if l, ok := a.Last(); ok && l.Blocks > 0 {
 		p.Figure = s.trialFigure(f, a)
