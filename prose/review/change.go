@@ -50,17 +50,18 @@ func (w reviewer) advise() []Advice {
 			take(f, func(f season.Finding) (Advice, bool) { return w.settled(i, f) })
 		}
 	}
-	for _, e := range w.a.Evidence[:min(1, len(w.a.Evidence))] {
-		for i, c := range e.Choices {
-			if b := c.Bet; b != nil && b.Best() {
-				option, other := c.Groups[b.Option], c.Groups[b.Against]
-				f := season.Finding{Claim: -1, Choice: i, Outcome: c.Outcome, Factor: c.By[0].Factor, Level: []string{option.Level[0].Word}, Versus: []string{other.Level[0].Word}, Ratio: 0.5, Hours: option.Hours + other.Hours}
-				if c.Outcome.MoreIsBetter() {
-					f.Ratio = 2 // of which nothing is told but the side
-				}
-				take(f, func(f season.Finding) (Advice, bool) { return w.bet(e, f, b.Chance) })
-			}
+	own := w.own()
+	for i, c := range own.Choices {
+		b := c.Bet
+		if b == nil || !b.Best() {
+			continue
 		}
+		option, other := c.Groups[b.Option], c.Groups[b.Against]
+		f := season.Finding{Claim: -1, Choice: i, Outcome: c.Outcome, Factor: c.By[0].Factor, Level: []string{option.Level[0].Word}, Versus: []string{other.Level[0].Word}, Ratio: 0.5, Hours: option.Hours + other.Hours}
+		if c.Outcome.MoreIsBetter() {
+			f.Ratio = 2 // of which nothing is told but the side
+		}
+		take(f, func(f season.Finding) (Advice, bool) { return w.bet(own, f, b.Chance) })
 	}
 	return list
 }
@@ -76,15 +77,15 @@ func (w reviewer) settled(part int, f season.Finding) (Advice, bool) {
 	if !f.LevelIsBetter() {
 		ratio = 1 / ratio
 	}
-	text := fewer(f.Outcome, ratio)
+	text := Fewer(f.Outcome, ratio)
 	if now := w.rateNow(part, f); now > 0 {
 		text += ": " + Instead(f.Outcome, now*ratio, now)
 	}
-	of := "In " + prose.Several(e.Sessions, "session")
+	of := fmt.Sprintf("In %s, compared like for like.", prose.Several(e.Sessions, "session"))
 	if part > 0 {
-		of = "In all the outfit’s " + prose.Several(e.Sessions, "session") + "; " + possessive(w.who()) + " alone are too few to tell"
+		of = fmt.Sprintf("In all the outfit’s %s, compared like for like; %s alone are too few to tell.", prose.Several(e.Sessions, "session"), possessive(w.who()))
 	}
-	a.Sure, a.Says, a.Basis = Settled, []string{prose.Capital(text) + ".", of + ", compared like for like."}, prose.Capital(w.finding(e, f))
+	a.Sure, a.Says, a.Basis = Settled, []string{prose.Capital(text) + ".", of}, prose.Capital(w.finding(e, f))
 	return a, true
 }
 
@@ -179,7 +180,7 @@ func (w reviewer) change(f season.Finding) (a Advice, ok bool) {
 // cast reports whether they cast the worse way at all.
 func (w reviewer) cast(f season.Finding) bool {
 	_, bad := sides(f)
-	for _, c := range w.a.Evidence[0].Choices {
+	for _, c := range w.own().Choices {
 		if len(c.By) == 1 && c.By[0].Factor.Key == "stroke" {
 			for _, g := range c.Groups {
 				if slices.Contains(bad, g.Level[0].Word) && g.Hours > 0 {

@@ -104,8 +104,8 @@ func twoDigits(v float64) string {
 	return prose.Tenths(v)
 }
 
-// fewer says a ratio in words: "about 40% fewer tangles", "about twice as many fish landed".
-func fewer(o journal.Outcome, ratio float64) string {
+// Fewer says a ratio in words: "about 40% fewer tangles", "about twice as many fish landed".
+func Fewer(o journal.Outcome, ratio float64) string {
 	const most = 95 // beyond it nobody has fished enough to say how much more
 	percent := 5 * math.Round(20*math.Abs(1-ratio))
 	switch what := counted(o); {

@@ -29,19 +29,15 @@ func (w reviewer) outcomes() Section {
 	if w.outfit() {
 		s.Title, compared = "Rates beside all seasons", "seasons"
 	}
-	of := map[season.Standard][]string{}
 	most := 0
-	s.Table = Table{Caption: "Every outcome", Words: 1, Head: []string{"Outcome", "Counted", "Rate (95% interval)", prose.Capital(w.baseline()), "Stands"}}
+	s.Table = Table{Caption: s.Title, Words: 1, Head: []string{"Outcome", "Counted", "Rate (95% interval)", prose.Capital(w.baseline()), "Stands"}}
 	for _, o := range w.a.Outcomes {
-		of[o.Standing] = append(of[o.Standing], prose.Lower(prose.Measure(o.Outcome)))
 		most = max(most, o.Units)
 		s.Table.Rows = append(s.Table.Rows, outcomeRow(o))
 	}
 	if most < 2 {
 		s.Text = []string{fmt.Sprintf("Nothing to compare it with yet: %s is the only one of the %s noted.", w.subject(), compared)}
-		return s
 	}
-	s.Text = []string{w.standing(of)}
 	return s
 }
 
@@ -50,32 +46,6 @@ func (w reviewer) subject() string {
 		return fmt.Sprint(w.a.Year)
 	}
 	return w.who()
-}
-
-func (w reviewer) together() string {
-	if w.outfit() {
-		return "all seasons together"
-	}
-	return "the whole outfit in that season"
-}
-
-// standing sums up the verdicts.
-func (w reviewer) standing(of map[season.Standard][]string) string {
-	var parts []string
-	for _, v := range []season.Standard{season.Better, season.Worse} {
-		if list := of[v]; len(list) > 0 {
-			parts = append(parts, fmt.Sprintf("%s in %s: %s", v, prose.Number(len(list)), prose.Listed(list)))
-		}
-	}
-	same := len(of[season.NotApart])
-	if len(parts) == 0 {
-		return fmt.Sprintf("Can’t tell any of the %s outcomes from those of %s.", prose.Number(same), w.together())
-	}
-	text := fmt.Sprintf("Compared with %s, %s is %s.", w.together(), w.subject(), strings.Join(parts, ", and "))
-	if same > 0 {
-		text += fmt.Sprintf(" Can’t tell the other %s from it.", prose.Number(same))
-	}
-	return text
 }
 
 func outcomeRow(o season.Outcome) []string {
@@ -210,7 +180,7 @@ const mostRigs = 5
 func (w reviewer) rigs() Section {
 	s := Section{Key: "rigs", Title: "Rigs, the most fished first"}
 	r := w.a.Rigs
-	s.Table = Table{Caption: s.Title, Words: 2, Head: []string{"Rig", "How it is tied", "Fished", "Landed an hour", "Tangles an hour (95% interval)"}}
+	s.Table = Table{Caption: s.Title, Words: 2, Head: []string{"Rig", "How it is tied", "Fished", "Landed an hour", "Tangles an hour (95%)"}}
 	landed, tangles := byLevel(r.Landed), byLevel(r.Tangles)
 	rest, hours := 0, 0.0
 	for i, x := range r.List {
@@ -254,7 +224,11 @@ func (w reviewer) season() Section {
 	s := Section{Key: "sessions", Title: "Session by session"}
 	var waters, people []string
 	for _, x := range w.a.Waters {
-		waters = append(waters, x.Name+" "+prose.FishedHours(x.Hours))
+		name := x.Name
+		if w.a.Shared.BlurWaters {
+			name += " (" + string(x.Kind) + ")"
+		}
+		waters = append(waters, name+" "+prose.FishedHours(x.Hours))
 	}
 	for _, x := range w.a.People {
 		people = append(people, x.Angler+" "+prose.FishedHours(x.Hours))
@@ -272,7 +246,7 @@ func (w reviewer) season() Section {
 
 // shortList names the first few of many.
 func shortList(list []string) string {
-	const most = 8
+	const most = 5
 	if more := len(list) - most; more > 0 {
 		list = append(slices.Clone(list[:most]), fmt.Sprintf("%d more", more))
 	}

@@ -96,6 +96,14 @@ const fewForReview = 6
 
 func (w reviewer) outfit() bool { return w.a.Angler == "" }
 
+// own is the evidence of the sessions of whoever is reviewed.
+func (w reviewer) own() season.Evidence {
+	if len(w.a.Evidence) == 0 {
+		return season.Evidence{}
+	}
+	return w.a.Evidence[0]
+}
+
 // who names the subject of the review.
 func (w reviewer) who() string {
 	if w.outfit() {
@@ -176,7 +184,7 @@ func (w reviewer) beside() (Table, string) {
 	if before != nil {
 		table.Head = append(table.Head, strconv.Itoa(before.Year))
 		table.Rows[0] = append(table.Rows[0], prose.Several(before.Days, "day")+", "+prose.FishedHours(before.Hours))
-		text = "Luck, water and weather are in both seasons: this is what was counted, not a verdict."
+		text = "Luck, water and weather are in both."
 	}
 	if day > 0 {
 		text = "A day is the usual session of " + strconv.Itoa(w.a.Year) + ", " + units.FormatDuration(5*math.Round(12*day)) + ". " + text
@@ -242,7 +250,7 @@ func (w reviewer) picture() (reading, spoken string) {
 // same names what the journal says to stop worrying about.
 func (w reviewer) same() string {
 	var list []string
-	for _, f := range w.a.Evidence[0].Open {
+	for _, f := range w.own().Open {
 		if f.Verdict == stat.SameForPractice && asked(f) != "" && len(list) < 2 {
 			list = append(list, strings.Replace(Change(f), "rather than", "or", 1)+" ("+counted(f.Outcome)+")")
 		}
@@ -258,7 +266,7 @@ func (w reviewer) open(advice []Advice) (question, how string) {
 	if w.a.Totals.Sessions < fewForReview {
 		return "Everything: " + prose.Several(w.a.Totals.Sessions, "session") + " are few.", "Keep counting through the season, fish and tangles on every day, blank days too."
 	}
-	for _, f := range w.a.Evidence[0].Open {
+	for _, f := range w.own().Open {
 		change := asked(f)
 		if change == "" || f.MoreHours == nil || *f.MoreHours == 0 || f.Verdict == stat.Differs || slices.ContainsFunc(advice, func(a Advice) bool { return strings.HasPrefix(a.Change, Change(f)) }) {
 			continue

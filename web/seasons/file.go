@@ -38,7 +38,7 @@ type changeView struct {
 }
 
 // longestNote is how much of a note the page has room for.
-const longestNote = 300
+const longestNote = 200
 
 // newReviewView draws a season into its words. Everything in a drawing is escaped where it is written.
 func newReviewView(a season.Answer, sys units.System, note string) reviewView {
@@ -48,6 +48,11 @@ func newReviewView(a season.Answer, sys units.System, note string) reviewView {
 	}
 	v.Initials, v.Days = initials(v.Outfit), charts.Season(a, v.Spoken)
 	v.Headline, v.Lead, v.FindOut = together(v.Headline), together(v.Lead), together(v.FindOut)
+	for _, row := range v.Beside.Rows {
+		for i := range row {
+			row[i] = together(row[i])
+		}
+	}
 	for i, advice := range v.Advice {
 		c := changeView{Advice: advice, Do: together(prose.Capital(advice.Change))}
 		for j := range c.Says {
