@@ -177,11 +177,13 @@ func (w reviewer) thanks() string {
 // beside sets the season beside the one before, in a day's terms. What nobody counted is not nothing.
 func (w reviewer) beside() (Table, string) {
 	t, day := w.a.Totals, w.a.Totals.Day
-	table := Table{Caption: "The season beside the one before", Words: 3, Head: []string{"", strconv.Itoa(w.a.Year)}, Rows: [][]string{
+	table := Table{Caption: "The season beside the one before", Words: 3, Head: []string{"Season", strconv.Itoa(w.a.Year)}, Rows: [][]string{
 		{"On the water", prose.Several(t.Days, "day") + ", " + prose.FishedHours(t.Hours)}}}
 	text := "There is no earlier season in this journal to set it beside."
 	before := w.a.Before
-	if before != nil {
+	if before == nil {
+		table.Caption = "The season in a day’s terms"
+	} else {
 		table.Head = append(table.Head, strconv.Itoa(before.Year))
 		table.Rows[0] = append(table.Rows[0], prose.Several(before.Days, "day")+", "+prose.FishedHours(before.Hours))
 		text = "Luck, water and weather are in both."

@@ -28,6 +28,7 @@ type reviewView struct {
 	Days     template.HTML
 	Changes  []changeView
 	Note     string // of whoever hands it over
+	Fill     string // classes by how much there is to print, so that both sheets are full and nothing is cut
 }
 
 // changeView is a change with the dropper as it was and as it could be.
@@ -64,6 +65,16 @@ func newReviewView(a season.Answer, sys units.System, note string) reviewView {
 		}
 		v.Changes = append(v.Changes, c)
 	}
+	words := 0
+	for _, part := range v.Record {
+		if len(part.Table.Rows) == 0 {
+			words += len(strings.Join(part.Text, ""))
+		}
+	}
+	for _, m := range v.Method {
+		words += len(m.What + m.How)
+	}
+	v.Fill = fmt.Sprintf("changes-%d record-%d", len(v.Changes), min(words/500, 9))
 	return v
 }
 

@@ -85,7 +85,7 @@ func TestFirstPageIsInPlainWords(t *testing.T) {
 
 // article is the review in a page, without the form around it.
 func article(page string) string {
-	_, rest, _ := strings.Cut(page, `<article class="review">`)
+	_, rest, _ := strings.Cut(page, `<article class="review `)
 	body, _, _ := strings.Cut(rest, "</article>")
 	return body
 }
