@@ -266,7 +266,7 @@ func (w reviewer) same() string {
 // open is the open question that is nearest to an answer, and how it would be found out.
 func (w reviewer) open(advice []Advice) (question, how string) {
 	if w.a.Totals.Sessions < fewForReview {
-		return "Everything: " + prose.Several(w.a.Totals.Sessions, "session") + " are few.", "Keep counting through the season, fish and tangles on every day, blank days too."
+		return "Everything, after so few sessions.", "Keep counting through the season, fish and tangles on every day, blank days too."
 	}
 	for _, f := range w.own().Open {
 		change := asked(f)
@@ -291,7 +291,7 @@ func (w reviewer) care() string {
 	if len(list) == 0 {
 		return ""
 	}
-	return prose.Capital(strings.Join(list, ", ")) + ": what to do then is on the next page."
+	return prose.Capital(strings.Join(list, ", ")) + ": see Cautions."
 }
 
 // day names a day as far as the review tells it.
