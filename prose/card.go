@@ -37,6 +37,9 @@ func (s Sureness) Key() string {
 	return string(s)
 }
 
+// Word is the sureness as a label.
+func (s Sureness) Word() string { return Capital(string(s)) }
+
 // Card is an answer as a guide reads it at the water: what to tie, what that comes to, and how sure it is. Ratios,
 // intervals and tests stay with the answer that it was made of.
 type Card struct {

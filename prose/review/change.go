@@ -16,7 +16,7 @@ import (
 type Advice struct {
 	Change     string // "shorter tags, 7 in instead of 8 in"
 	Says       []string
-	Sure       Sure
+	Sure       prose.Sureness
 	Was, Could *journal.Rig // nil where a rig does not show it
 	WasSaid    string       // what is under the drawings
 	CouldSaid  string
@@ -85,7 +85,7 @@ func (w reviewer) settled(part int, f season.Finding) (Advice, bool) {
 	if part > 0 {
 		of = fmt.Sprintf("In all the outfit’s %s, compared like for like; %s alone are too few to tell.", prose.Several(e.Sessions, "session"), possessive(w.who()))
 	}
-	a.Sure, a.Says, a.Basis = Settled, []string{prose.Capital(text) + ".", of}, prose.Capital(w.finding(e, f))
+	a.Sure, a.Says, a.Basis = prose.Settled, []string{prose.Capital(text) + ".", of}, prose.Capital(w.finding(e, f))
 	return a, true
 }
 
@@ -104,7 +104,7 @@ func (w reviewer) bet(e season.Evidence, f season.Finding, chance float64) (Advi
 	if f.Outcome.MoreIsBetter() {
 		side = "more"
 	}
-	a.Sure = BestBet
+	a.Sure = prose.BestBet
 	a.Says = []string{fmt.Sprintf("%s likely to bring %s %s.", prose.Chance(chance), side, counted(f.Outcome)), "A choice until more is fished, and it may turn out wrong."}
 	a.Basis = fmt.Sprintf("%s: %s over %s, %s likely better (posterior chance; %s).", prose.Measure(f.Outcome), f.Level[0], f.Versus[0], prose.Chance(chance), prose.FishedHours(f.Hours))
 	return a, true

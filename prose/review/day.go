@@ -9,23 +9,6 @@ import (
 	"rigtally/prose"
 )
 
-// Sure is the one word of how sure an answer is.
-type Sure string
-
-// The words of sureness.
-const (
-	Settled      Sure = "settled"
-	BestBet      Sure = "best bet"
-	NoDifference Sure = "no difference that matters"
-	Open         Sure = "open"
-)
-
-// Word is the word as a label.
-func (s Sure) Word() string { return prose.Capital(string(s)) }
-
-// Class names the word's mark in style sheets: sure-best-bet.
-func (s Sure) Class() string { return "sure-" + strings.ReplaceAll(string(s), " ", "-") }
-
 // counted names what an outcome counts, as people say it on the water.
 func counted(o journal.Outcome) string {
 	if words, ok := map[string]string{"foul-hook": "fish hooked foul", "loss": "fish lost", "break-off": "fish broken off", "junction-break": "breaks at the knot",
@@ -77,7 +60,7 @@ func single(o journal.Outcome) string {
 
 // stretch is the time from one to the next, where people count it so.
 func stretch(o journal.Outcome, rate float64) (string, bool) {
-	_, text, ok := strings.Cut(prose.Often(o, rate), " in ")
+	_, text, ok := strings.Cut(prose.Often(o, rate), " every ")
 	return text, ok && o.Exposure == "hours" && o.Measure == journal.PerExposure
 }
 

@@ -23,9 +23,9 @@ type Review struct {
 	Outfit   string // "" where it has no name, or none is to be told
 	Who      string
 	Year     int
-	Headline string // the one sentence
-	Sure     Sure   // of the headline, "" where it claims nothing
-	Lead     string // what was fished
+	Headline string         // the one sentence
+	Sure     prose.Sureness // of the headline, "" where it claims nothing
+	Lead     string         // what was fished
 	Byline   string
 	Picture  string // how to read the season's picture
 	Spoken   string // what it shows
@@ -142,12 +142,12 @@ func (w reviewer) nothing() string {
 }
 
 // headline is the one sentence: the first change with what it would bring, or that there is none.
-func (w reviewer) headline(list []Advice) (string, Sure) {
+func (w reviewer) headline(list []Advice) (string, prose.Sureness) {
 	switch {
 	case w.a.Totals.Sessions < fewForReview:
-		return prose.Capital(w.who()) + " has too few sessions yet to tell one way of rigging from another.", Open
+		return prose.Capital(w.who()) + " has too few sessions yet to tell one way of rigging from another.", prose.Open
 	case len(list) == 0:
-		return "Nothing yet says to change the rig.", Open
+		return "Nothing yet says to change the rig.", prose.Open
 	}
 	brings, _, _ := strings.Cut(strings.TrimSuffix(list[0].Says[0], "."), ":")
 	return prose.Capital(list[0].Change) + ": " + prose.Lower(brings) + ".", list[0].Sure

@@ -74,7 +74,7 @@ func Write(w io.Writer, a season.Answer, sys units.System, width int) error {
 }
 
 // said is a word of sureness after a sentence.
-func said(s Sure) string {
+func said(s prose.Sureness) string {
 	if s == "" {
 		return ""
 	}

@@ -44,15 +44,15 @@ func TestBrowserReviewsASeason(t *testing.T) {
 			for _, what := range list {
 				t.Error(what)
 			}
-			if first := evaluated[[]float64](t, ctx, firstScreen); first[0] > first[1] {
+			if first := evaluated[[]float64](t, ctx, sureAt); first[0] > first[1] {
 				t.Errorf("the word of sureness ends at %g of %g px", first[0], first[1])
 			}
 		})
 	}
 }
 
-// firstScreen tells where the headline's sureness ends, and the foot of a screen of 664 px or of what a menu at it leaves.
-const firstScreen = `(() => {
+// sureAt tells where the headline's sureness ends, and the foot of a screen of 664 px or of what a menu at it leaves.
+const sureAt = `(() => {
 	const menu = [...document.querySelectorAll(".tabs, .within")].filter((e) => getComputedStyle(e).position === "fixed").reduce((sum, e) => sum + e.offsetHeight, 0);
 	return [document.querySelector(".review-head .sure").getBoundingClientRect().bottom + scrollY, 664 - menu];
 })()`

@@ -109,7 +109,7 @@ func WriteFile(w io.Writer, files fs.FS, a season.Answer, sys units.System, note
 	if err != nil {
 		return err
 	}
-	t, err := template.New("").ParseFS(files, "templates/shared/review.html")
+	t, err := template.New("").ParseFS(files, "templates/shared/review.html", "templates/shared/card.html")
 	if err != nil {
 		return fmt.Errorf("read the review's template: %w", err)
 	}

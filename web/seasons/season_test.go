@@ -34,7 +34,7 @@ func TestSeasonPages(t *testing.T) {
 	// By hand: 20 sessions, 10 of each angler; 16 + 12 + 4 h; 15 tangles; 56 hookups, all
 	// of which the tests' season ends nowhere.
 	page := s.Page("/season", http.StatusOK)
-	for _, want := range []string{"Season 2026: Invented Outfit", "32\u00a0h on 20\u00a0days", "56 in 32 hours", "15\u00a0tangles", "Rates beside all seasons", "nothing to compare with",
+	for _, want := range []string{"Season 2026: Invented Outfit", "32 h on 20 days", "56 in 32 hours", "15 tangles", "Rates beside all seasons", "nothing to compare with",
 		`<svg class="season-days"`, `role="img"`, `href="/season.html?year=2026"`, "For the record", "How this was computed", `<span class="review-mark" aria-hidden="true">IO</span>`} {
 		if !strings.Contains(html.UnescapeString(page), want) {
 			t.Errorf("the page is without %q", want)
