@@ -74,7 +74,9 @@ func (h *thumb) tapThe(element string) {
 		const r = e.getBoundingClientRect(), x = r.x + r.width / 2, y = r.y + r.height / 2;
 		const rests = window.middle?.[0] === x && window.middle?.[1] === y;
 		window.middle = [x, y];
-		return rests && r.width > 0 && e.contains(document.elementFromPoint(x, y));
+		const over = document.elementFromPoint(x, y);
+		if (!e.contains(over)) over?.closest(".sheet")?.querySelector(".leave")?.click(); // no need to wait until it leaves
+		return rests && r.width > 0 && e.contains(over);
 	})()`)
 	middle, err := chromedp.Run(h.ctx, chromedp.Evaluate[[2]float64](`window.middle`))
 	if err == nil && h.on.touch {

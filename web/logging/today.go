@@ -3,7 +3,6 @@ package logging
 import (
 	"context"
 	"errors"
-	"fmt"
 	"net/http"
 	"time"
 
@@ -47,11 +46,11 @@ func (s *Pages) todayPage(w http.ResponseWriter, r *http.Request, fr page.Frame)
 	if err != nil {
 		return err
 	}
-	begin, err := s.beginForm(r.Context(), k, fr.Units)
+	trials, err := s.knownTrials(r.Context(), k, fr.Units)
 	if err != nil {
 		return err
 	}
-	trials, err := s.trialLinks(r.Context())
+	begin, err := s.beginForm(r.Context(), k, trials, fr.Units)
 	if err != nil {
 		return err
 	}
@@ -65,12 +64,12 @@ func (s *Pages) todayPage(w http.ResponseWriter, r *http.Request, fr page.Frame)
 			return err
 		}
 	}
-	return s.Render(w, http.StatusOK, "today", todayPage{Frame: fr, Trials: trials, Next: next, Card: card, Empty: total == 0, NoRigs: len(k.rigs) == 0, Begin: begin, Sessions: page.SessionRows(lines), Week: weekFigures(week), Warm: units.Format(units.Temperature, caution.WarmStopC, fr.Units)})
+	return s.Render(w, http.StatusOK, "today", todayPage{Frame: fr, Trials: trialLinks(trials), Next: next, Card: card, Empty: total == 0, NoRigs: len(k.rigs) == 0, Begin: begin, Sessions: page.SessionRows(lines), Week: weekFigures(week), Warm: units.Format(units.Temperature, caution.WarmStopC, fr.Units)})
 }
 
-// nextWait is how long the page waits for what the journal can tell. What takes longer is worked out all
+// soonWait is how long the page waits for what the journal can tell. What takes longer is worked out all
 // the same, and shown the next time.
-const nextWait = 150 * time.Millisecond
+const soonWait = 150 * time.Millisecond
 
 // soon asks a question that the page can do without when its answer takes long.
 func soon[R, A any](ctx context.Context, wait time.Duration, in inquiry.Asking, of inquiry.Inquiry[R, A]) (a A, ok bool, err error) {
@@ -86,7 +85,7 @@ func soon[R, A any](ctx context.Context, wait time.Duration, in inquiry.Asking, 
 
 // nextLine says what is worth finding out next.
 func (s *Pages) nextLine(ctx context.Context, fr page.Frame) (string, error) {
-	a, ok, err := soon(ctx, nextWait, s.Asking(fr.Outfit), inquiry.Next())
+	a, ok, err := soon(ctx, soonWait, s.Asking(fr.Outfit), inquiry.Next())
 	if !ok {
 		return "", err
 	}
@@ -128,30 +127,13 @@ func weekFigures(t journal.Totals) page.Facts {
 	return week
 }
 
-// trialLinks lead to the running trials from where fishing begins.
-func (s *Pages) trialLinks(ctx context.Context) ([]page.Link, error) {
-	list, err := s.Store.RunningTrials(ctx)
-	if err != nil {
-		return nil, err
-	}
-	var links []page.Link
-	for _, t := range list {
-		text := fmt.Sprintf("%s, %s %d is next", t.Name, t.Unit, len(t.Units)+1)
-		if n := len(t.Units); n > 0 && t.Units[n-1].Status == journal.UnitOpen {
-			text = fmt.Sprintf("%s, %s %d is started", t.Name, t.Unit, n)
-		}
-		links = append(links, page.Link{Href: "/trials/" + t.ID.String(), Text: text})
-	}
-	return links, nil
-}
-
-// beginForm starts a session as last time. Without script it leads to the plain form.
+// beginForm starts a session as last time, or with the arm that a trial waits for. Without script it leads to the plain form.
 type beginForm struct {
 	*form.Form
 	Anglers, Waters, Rigs, Beats []form.Option
 }
 
-func (s *Pages) beginForm(ctx context.Context, k known, sys units.System) (beginForm, error) {
+func (s *Pages) beginForm(ctx context.Context, k known, trials []knownTrial, sys units.System) (beginForm, error) {
 	f := form.New(sys)
 	last, err := s.Store.LastSession(ctx)
 	switch {
@@ -170,6 +152,9 @@ func (s *Pages) beginForm(ctx context.Context, k known, sys units.System) (begin
 	}
 	if usual != nil {
 		f.Set("rig", usual.String())
+	}
+	if t, ok := first(trials, func(t knownTrial) bool { return t.RigID != nil }); ok {
+		f.Set("rig", t.RigID.String())
 	}
 	b := beginForm{Form: f, Anglers: form.Offer("", f.Fishing("angler", k.anglers), form.Angler), Waters: form.Offer("", k.waters, form.Water), Rigs: k.rigOptions(form.Or0(f.ID("rig")), f.Units)}
 	if w, _ := k.water(last.WaterID); len(w.Beats) > 0 {
