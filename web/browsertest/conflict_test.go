@@ -80,7 +80,7 @@ func TestBrowserNoTagIsCut(t *testing.T) {
 		h.choose("#pick-rig", b.One.ID.String())
 		h.tap(`button[value="live"]`)
 		h.fishing()
-		h.tap(`#cut`)
+		h.tap(kind("fly-change"))
 		h.chip("None")
 		h.wait(`document.querySelector("#recent").innerText.includes("no tag cut") && document.querySelector("#tag-now").innerText.includes("165.1")`)
 		g.shut.Store(true)
