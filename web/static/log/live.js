@@ -139,7 +139,6 @@ function show() {
   by("rigs-open").hidden = k.rigs.length < 3;
   const last = d.undo.at(-1)?.text, newest = [...d.stints].reverse().flatMap((s) => s.events.slice(-1).map((e) => [s, e]))[0];
   by("undo").disabled = !last;
-  by("undo").setAttribute("aria-label", last ? `Undo: ${last}` : "Nothing to undo");
   by("recent").textContent = !last ? "" : newest && kinds[keyOf(newest[1])]?.word === last ? `Minute ${Math.max(0, Math.floor((newest[1].at - newest[0].started) / 60000))}: ${words(newest[1], log.units)}` : last;
   conditions?.show();
   if (by("end").open) showEnd();
