@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"regexp"
 	"strconv"
 	"strings"
 	"testing"
@@ -283,5 +284,30 @@ func TestSessionAlongItsMinutes(t *testing.T) {
 	s.Stints[1].Minutes = nil
 	if drawing.Session(s, "line") != "" {
 		t.Error("drawn though nobody knows how long it was")
+	}
+}
+
+// Two droppers are drawn to one scale, and only the one that differs.
+func TestChangeIsToOneScale(t *testing.T) {
+	t.Parallel()
+	rig := func(mm float64) journal.Rig {
+		return journal.Rig{Positions: []journal.RigPosition{{}, {Position: 1, Hang: journal.HangTag, TagLengthMM: new(90.0), Facing: "side"}, {Position: 2, Hang: journal.HangTag, TagLengthMM: &mm, Facing: "side"}}}
+	}
+	before, after := drawing.Change(rig(200), rig(150), drawing.Options{Units: units.Metric, ID: "c"})
+	tag := regexp.MustCompile(`data-mm="([0-9.]+)" d="M([0-9.]+) ([0-9.]+)L([0-9.]+) ([0-9.]+)"`)
+	var scales []float64
+	for i, drawn := range []string{before, after} {
+		found := tag.FindAllStringSubmatch(drawn, -1)
+		if len(found) != 1 || found[0][1] != []string{"200", "150"}[i] || !strings.Contains(drawn, found[0][1]+" mm") {
+			t.Fatalf("%d: %v in %s", i, found, drawn)
+		}
+		var v [5]float64
+		for j := range v {
+			v[j], _ = strconv.ParseFloat(found[0][j+1], 64)
+		}
+		scales = append(scales, math.Hypot(v[3]-v[1], v[4]-v[2])/v[0])
+	}
+	if scales[0] <= 0 || math.Abs(scales[0]/scales[1]-1) > 0.001 {
+		t.Errorf("scales %v", scales)
 	}
 }

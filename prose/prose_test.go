@@ -103,10 +103,10 @@ func TestSentences(t *testing.T) {
 		{"nothing", answer(t, "tangles"), "The journal has nothing on this question yet."},
 		{"one level", answer(t, "tangles", ref), "Figure-eight: 0.667 per hour (95% interval 0.410–1.03), from 20 tangles in 30.0 hours. It is the only junction fished"},
 		{"differs", answer(t, "tangles", ref, group("blood", differs), group("uni", open)),
-			"Blood comes to one tangle in 45 min, where figure-eight has one tangle in 1 h 30 min. Can't tell the other one from figure-eight yet."},
-		{"one leans", answer(t, "tangles", ref, group("blood", differs), group("uni", compared(stat.Leans, 1.6, 0.9, 3, 0.15, 80))), "Blood comes to one tangle in 45 min, where figure-eight has one tangle in 1 h 30 min. Uni leans, not settled."},
-		{"leans", answer(t, "tangles", ref, group("blood", compared(stat.Leans, 1.6, 0.9, 3, 0.15, 80))), "Blood comes to one tangle in 56 min, where figure-eight has one tangle in 1 h 30 min. It leans that way; it is not settled."},
-		{"shares", answer(t, "junction-break", named("figure-eight", analytics.Group{Events: 2, Rate: 0.07}), group("blood", differs)), "Blood comes to 14 junction breaks in 100 loads, where figure-eight has one junction break in 14 loads."},
+			"Blood comes to a tangle every 45 min, where figure-eight has a tangle every 1 h 30 min. Can't tell the other one from figure-eight yet."},
+		{"one leans", answer(t, "tangles", ref, group("blood", differs), group("uni", compared(stat.Leans, 1.6, 0.9, 3, 0.15, 80))), "Blood comes to a tangle every 45 min, where figure-eight has a tangle every 1 h 30 min. Uni leans, not settled."},
+		{"leans", answer(t, "tangles", ref, group("blood", compared(stat.Leans, 1.6, 0.9, 3, 0.15, 80))), "Blood comes to a tangle every 56 min, where figure-eight has a tangle every 1 h 30 min. It leans that way; it is not settled."},
+		{"shares", answer(t, "junction-break", named("figure-eight", analytics.Group{Events: 2, Rate: 0.07}), group("blood", differs)), "Blood comes to 14 junction breaks in 100 fish and snags, where figure-eight has 7 junction breaks in 100 fish and snags."},
 		{"cannot tell", answer(t, "tangles", ref, group("blood", compared(stat.CannotTell, 1.2, 0.7, 2, 0.5, 120.2))),
 			"Can't tell yet which junction has more tangles: what was seen would fit no difference too. About 121 h more would tell blood from figure-eight."},
 		{"same", answer(t, "tangles", ref, group("blood", compared(stat.SameForPractice, 1, 0.9, 1.1, 0.9, 0))), "No difference that matters:"},
@@ -162,13 +162,13 @@ func TestBestNamesTheLowestThatWasTriedAndWhetherItIsSettled(t *testing.T) {
 		stat.SameForPractice: "No difference that matters from figure-eight",
 	} {
 		got := prose.Best(answer(v), units.Metric)
-		if !strings.HasPrefix(got, "Least so far with uni: one tangle in 2 h 30 min, in 100 hours.") || !strings.Contains(got, want) || !strings.HasSuffix(got, "The best of 2 is partly luck.") {
+		if !strings.HasPrefix(got, "Least so far with uni: a tangle every 2 h 30 min, in 100 hours.") || !strings.Contains(got, want) || !strings.HasSuffix(got, "The best of 2 is partly luck.") {
 			t.Errorf("%v: %s", v, got)
 		}
 	}
 	a := answer(stat.CannotTell)
 	a.Outcome = outcome(t, "landed")
-	if got := prose.Best(a, units.Metric); !strings.HasPrefix(got, "Most so far with figure-eight: one fish landed in 2 h, in 200 hours.") || !strings.Contains(got, "The others are compared with it") {
+	if got := prose.Best(a, units.Metric); !strings.HasPrefix(got, "Most so far with figure-eight: a fish landed every 2 h, in 200 hours.") || !strings.Contains(got, "The others are compared with it") {
 		t.Error(got)
 	}
 	// What can't be compared like for like is not named, however few tangles it had.

@@ -117,25 +117,39 @@ func keptCount(kinds ...journal.Kind) string {
 
 // TotalsBetween adds up the sessions of the days from first to last.
 func (s *Store) TotalsBetween(ctx context.Context, first, last journal.Date) (journal.Totals, error) {
-	var t journal.Totals
-	var stints int
-	into := []any{&t.Sessions, &stints, &t.Minutes}
+	all, err := s.totals(ctx, "NULL::uuid", first, last)
+	return all[journal.ID{}], err
+}
+
+// TotalsByAngler adds up the sessions of each angler who fished on the days from first to last.
+func (s *Store) TotalsByAngler(ctx context.Context, first, last journal.Date) (map[journal.ID]journal.Totals, error) {
+	return s.totals(ctx, "se.angler_id", first, last)
+}
+
+// totals adds sessions up by an id of theirs.
+func (s *Store) totals(ctx context.Context, by string, first, last journal.Date) (map[journal.ID]journal.Totals, error) {
+	counts := []journal.Count{journal.CountHookups, journal.CountLanded, journal.CountTangles, journal.CountMinutesLost}
 	sums := ""
-	sum := func(c journal.Count, to *journal.Total) {
+	for _, c := range counts {
 		sums += ", coalesce(sum(" + c.Column() + "), 0), " + keptCount(c.Kinds()[0])
-		into = append(into, &to.N, &to.Kept)
 	}
-	sum(journal.CountHookups, &t.Hookups)
-	sum(journal.CountLanded, &t.Landed)
-	sum(journal.CountTangles, &t.Tangles)
-	sum(journal.CountMinutesLost, &t.MinutesLost)
-	err := s.pool.QueryRow(ctx, `SELECT count(DISTINCT se.id), count(*), coalesce(sum(st.seconds), 0) / 60.0::float8`+sums+`
+	all := map[journal.ID]journal.Totals{}
+	_, err := listOf(ctx, s.pool, func(row pgx.CollectableRow) (t journal.Totals, err error) {
+		var of *journal.ID
+		var stints int
+		err = row.Scan(&of, &t.Sessions, &stints, &t.Minutes, &t.Hookups.N, &t.Hookups.Kept, &t.Landed.N, &t.Landed.Kept, &t.Tangles.N, &t.Tangles.Kept, &t.MinutesLost.N, &t.MinutesLost.Kept)
+		for _, total := range []*journal.Total{&t.Hookups, &t.Landed, &t.Tangles, &t.MinutesLost} {
+			total.Stints = stints
+		}
+		if of == nil {
+			of = new(journal.ID)
+		}
+		all[*of] = t
+		return t, err
+	}, `SELECT `+by+`, count(DISTINCT se.id), count(*), coalesce(sum(st.seconds), 0) / 60.0::float8`+sums+`
 		FROM session se JOIN stint st ON st.outfit_id = se.outfit_id AND st.session_id = se.id
-		WHERE se.outfit_id = $1 AND se.day BETWEEN $2 AND $3`, s.outfit, first, last).Scan(into...)
-	for _, total := range []*journal.Total{&t.Hookups, &t.Landed, &t.Tangles, &t.MinutesLost} {
-		total.Stints = stints
-	}
-	return t, explain("add up the sessions", err)
+		WHERE se.outfit_id = $1 AND se.day BETWEEN $2 AND $3 GROUP BY 1`, s.outfit, first, last)
+	return all, explain("add up the sessions", err)
 }
 
 // LastSession returns the session that was logged last, or ErrNotFound when

@@ -114,3 +114,47 @@ func TestLastSessionIsTheOneLoggedLast(t *testing.T) {
 		t.Errorf("%v, %v; want %v", got.ID, err, late.ID)
 	}
 }
+
+func TestTotalsByAngler(t *testing.T) {
+	t.Parallel()
+	b := newBench(t)
+	one := b.store1(t, b.session(t, day(2026, 5, 4), new(40.0), journaltest.Tangles(2)))
+	b.store1(t, b.session(t, day(2026, 5, 20), new(20.0), journaltest.Tangles(7)))
+	got, err := b.store.TotalsByAngler(t.Context(), day(2026, 5, 1), day(2026, 5, 10))
+	if err != nil || len(got) != 1 {
+		t.Fatalf("%+v, %v", got, err)
+	}
+	if of := got[one.AnglerID]; of.Sessions != 1 || of.Minutes != 40 || of.Tangles != (journal.Total{N: 2, Kept: 1, Stints: 1}) {
+		t.Errorf("%+v", of)
+	}
+}
+
+func TestTheUsualRigLastsUntilTheNextSession(t *testing.T) {
+	t.Parallel()
+	b := newBench(t)
+	usual := func() *journal.ID {
+		id, err := b.store.UsualRig(t.Context())
+		if err != nil {
+			t.Fatal(err)
+		}
+		return id
+	}
+	if usual() != nil {
+		t.Error("a fresh journal has a usual rig")
+	}
+	if err := b.store.SetUsualRig(t.Context(), b.rig.ID); err != nil {
+		t.Fatal(err)
+	}
+	if id := usual(); id == nil || *id != b.rig.ID {
+		t.Errorf("the usual rig is %v, want %v", id, b.rig.ID)
+	}
+	next := b.session(t, day(2026, 5, 4), nil)
+	next.LoggedAt = time.Now().Add(time.Minute)
+	b.store1(t, next)
+	if usual() != nil {
+		t.Error("a session that was logged since proposes its own rig")
+	}
+	if err := b.store.SetUsualRig(t.Context(), journaltest.NewID(t)); err == nil {
+		t.Error("a rig that is not in the journal became the usual one")
+	}
+}

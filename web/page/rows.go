@@ -17,10 +17,11 @@ type Plain struct {
 	Class          string
 	Head           []string
 	Rows           [][]string
+	Phone          []table.PhoneRow
 }
 
 func plain(label, caption string, t table.Table, class ...string) Plain {
-	p := Plain{Label: label, Caption: caption, Class: strings.Join(class, " ")}
+	p := Plain{Label: label, Caption: caption, Class: strings.Join(class, " "), Phone: t.PhoneRows()}
 	p.Head, p.Rows = t.Texts()
 	return p
 }

@@ -101,3 +101,6 @@ export const keep = (key, value) => run("kept", "readwrite", (s) => s.put(value,
 
 /** Whether nothing was written into a draft yet. */
 export const isEmpty = (d) => d.mode === "after" && d.stints.every((st) => !st.minutes && st.events.length === 0) && !d.notes;
+
+/** Whether it is being fished. */
+export const fishing = (d) => d?.mode === "live" && d.state === "open" && d.ended === null;

@@ -64,6 +64,15 @@ export function tap(d, key, now, rig, cut) {
   return e;
 }
 
+const bounce = 100; // ms: no finger taps twice within it
+
+/** Whether a tap on a counter, at a moment in ms, is only the last one's bounce. Last has the moments of those that counted. */
+export function bounces(last, key, at) {
+  if (at - last.get(key) < bounce) return true;
+  last.set(key, at);
+  return false;
+}
+
 function lastPosition(d, kind) {
   return stintOf(d).events.filter((e) => e.kind === kind && e.position > 0).at(-1)?.position;
 }
@@ -125,6 +134,18 @@ export function tagNow(stint, rig, p) {
   return Math.round(mm * 1000) / 1000;
 }
 
+/** How often the knot of a tag was pulled on, by fish and snags, since it was tied: each pulls on the knots at and above its fly. */
+export function pullsOn(d, rig, p) {
+  const only = droppers(rig).length === 1;
+  let pulls = 0;
+  for (const e of d.stints.filter((st) => st.rig === rig.id).flatMap((st) => st.events)) {
+    const at = e.position ?? null, own = at === p.position || (only && (at === null || at === 0 && ["junction", "tag"].includes(e.break_place)));
+    if (["hookup", "snag"].includes(e.kind) && (at === null ? only : at <= p.position)) pulls += e.count;
+    if (own && (e.kind === "re-tie" || ["junction", "tag"].includes(e.break_place))) pulls = 0;
+  }
+  return pulls;
+}
+
 const minute = 60000;
 
 /** Ends a live session: gives each stint its minutes, to the second, and each event its minute. */
@@ -141,10 +162,4 @@ export function finish(d, now) {
   const fished = d.stints.reduce((sum, st) => sum + st.minutes, 0);
   d.ended = Math.max(d.ended, d.started + Math.round(fished * 60) * 1000);
   d.asking = null;
-}
-
-/** Goes back to fishing. */
-export function resume(d) {
-  d.ended = null;
-  for (const st of d.stints) st.minutes = null;
 }
