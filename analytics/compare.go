@@ -80,3 +80,14 @@ func MoreHours(hours, estimate, se, least float64) float64 {
 	ratio := z * se / max(math.Abs(believed), least)
 	return max(0, hours*(ratio*ratio-1))
 }
+
+// HoursToSettle is MoreHours of what is told by the chance of being better after the prior, as a curve is: the
+// hours still to be fished until a difference as large as it looks stands out. It is nil where the chance tells nothing.
+func HoursToSettle(hours, chance float64) *float64 {
+	if !(chance > 0.5) {
+		return nil
+	}
+	z := distuv.UnitNormal.Quantile(1-PlanAlpha/2) + distuv.UnitNormal.Quantile(PlanPower)
+	ratio := z / distuv.UnitNormal.Quantile(chance)
+	return new(max(0, hours*(ratio*ratio-1)))
+}

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"regexp"
 	"strconv"
 	"strings"
 	"testing"
@@ -262,5 +263,51 @@ func TestAnyRigIsDrawn(t *testing.T) {
 				}
 			}
 		}
+	}
+}
+
+func TestSessionAlongItsMinutes(t *testing.T) {
+	t.Parallel()
+	s := journal.Session{Stints: []journal.Stint{
+		{Minutes: new(60.0), Events: []journal.Event{{Kind: journal.EventHookup, Count: 1, Ending: journal.Landed, Minute: new(30)}, {Kind: journal.EventTangle, Count: 1}}},
+		{Minutes: new(40.0), Events: []journal.Event{{Kind: journal.EventSnag, Count: 1, Ending: journal.BrokeOff, Minute: new(20)}, {Kind: journal.EventRetie, Count: 1, Minute: new(25)}}},
+	}}
+	drawn := drawing.Session(s, "line")
+	for _, want := range []string{"Stint 2 from minute 60.", "Fish at 30.", "Breaks at 80.", "Tag at 85.", `cx="151.8"`} { // 66 + 0.3 of the way to 352
+		if !strings.Contains(drawn, want) {
+			t.Errorf("%q is not in %s", want, drawn)
+		}
+	}
+	if strings.Contains(drawn, "Tangles at") {
+		t.Error("a tangle without a minute is drawn at one")
+	}
+	s.Stints[1].Minutes = nil
+	if drawing.Session(s, "line") != "" {
+		t.Error("drawn though nobody knows how long it was")
+	}
+}
+
+// Two droppers are drawn to one scale, and only the one that differs.
+func TestChangeIsToOneScale(t *testing.T) {
+	t.Parallel()
+	rig := func(mm float64) journal.Rig {
+		return journal.Rig{Positions: []journal.RigPosition{{}, {Position: 1, Hang: journal.HangTag, TagLengthMM: new(90.0), Facing: "side"}, {Position: 2, Hang: journal.HangTag, TagLengthMM: &mm, Facing: "side"}}}
+	}
+	before, after := drawing.Change(rig(200), rig(150), drawing.Options{Units: units.Metric, ID: "c"})
+	tag := regexp.MustCompile(`data-mm="([0-9.]+)" d="M([0-9.]+) ([0-9.]+)L([0-9.]+) ([0-9.]+)"`)
+	var scales []float64
+	for i, drawn := range []string{before, after} {
+		found := tag.FindAllStringSubmatch(drawn, -1)
+		if len(found) != 1 || found[0][1] != []string{"200", "150"}[i] || !strings.Contains(drawn, found[0][1]+" mm") {
+			t.Fatalf("%d: %v in %s", i, found, drawn)
+		}
+		var v [5]float64
+		for j := range v {
+			v[j], _ = strconv.ParseFloat(found[0][j+1], 64)
+		}
+		scales = append(scales, math.Hypot(v[3]-v[1], v[4]-v[2])/v[0])
+	}
+	if scales[0] <= 0 || math.Abs(scales[0]/scales[1]-1) > 0.001 {
+		t.Errorf("scales %v", scales)
 	}
 }

@@ -44,14 +44,18 @@ type SessionLine struct {
 	Minutes float64 // of the other stints
 
 	Hookups, Landed, Tangles Total
+	Breaks                   Total // of the line, with a fish or on a snag
+	Rigs                     []Rig // as they were first fished in it
 }
 
 // SessionFilter chooses sessions for a list; its zero value is all of them.
 type SessionFilter struct {
 	Angler, Water, Rig *ID
-	Season             int // year; 0 means every year
-	Limit              int // at most so many; 0 means 50
-	Offset             int // leaves out so many of the latest
+	RigName            string // of any revision, without regard to case
+	Text               string // words that angler, water, beat, rigs and notes hold together
+	Season             int    // year; 0 means every year
+	Limit              int    // at most so many; 0 means 50
+	Offset             int    // leaves out so many of the latest
 }
 
 // Totals are what some days add up to.

@@ -114,3 +114,21 @@ func (e *Invalid) fields() []string {
 	}
 	return make([]string, len(e.Problems))
 }
+
+// Setup is what a journal needs before its first session: how people see it, who fishes,
+// which water, and how the usual rig is tied.
+type Setup struct {
+	Outfit Outfit
+	Angler Angler
+	Water  Water
+	Rig    Rig
+}
+
+// Validate checks all parts at once.
+func (u Setup) Validate() error {
+	err := u.Outfit.Validate()
+	for _, next := range []error{u.Angler.Validate(), u.Water.Validate(), u.Rig.Validate()} {
+		err = JoinInvalid(err, next)
+	}
+	return err
+}

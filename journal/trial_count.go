@@ -91,7 +91,7 @@ func (c *TrialCount) fill(t Trial, o Outcome, session Session, rigs map[ID]Rig, 
 	why := ""
 	var last Stint
 	for _, st := range session.Stints {
-		if c.Unit.StintID != nil && st.ID != *c.Unit.StintID || c.Unit.StintID == nil && arm != "" && t.armOf(rigs, st) != arm {
+		if c.Unit.StintID != nil && st.ID != *c.Unit.StintID || c.Unit.StintID == nil && arm != "" && t.ArmOf(rigs, st) != arm {
 			continue
 		}
 		last = st

@@ -9,10 +9,10 @@ import (
 	"time"
 )
 
-// armOf says which arm a stint was fished with; "" when with neither, or when the
+// ArmOf says which arm a stint was fished with; "" when with neither, or when the
 // rig's droppers differ. A later revision of an arm's rig counts as that rig,
 // unless both arms are revisions of one.
-func (t Trial) armOf(rigs map[ID]Rig, st Stint) Arm {
+func (t Trial) ArmOf(rigs map[ID]Rig, st Stint) Arm {
 	for i, arm := range []Arm{ArmA, ArmB} {
 		if t.fits(i, rigs, st) {
 			return arm
@@ -159,7 +159,7 @@ func (t Trial) fishedOn(day Date, arm Arm, sessions []Session, rigs map[ID]Rig, 
 			continue
 		}
 		for _, st := range s.Stints {
-			if t.armOf(rigs, st) == arm && !taken[st.ID] {
+			if t.ArmOf(rigs, st) == arm && !taken[st.ID] {
 				found = append(found, Attachment{SessionID: s.ID, StintID: new(st.ID)})
 			}
 		}
@@ -172,7 +172,7 @@ func (t Trial) fishedOn(day Date, arm Arm, sessions []Session, rigs map[ID]Rig, 
 func (t Trial) sessionArm(s Session, rigs map[ID]Rig) Arm {
 	var only Arm
 	for _, st := range s.Stints {
-		switch arm := t.armOf(rigs, st); {
+		switch arm := t.ArmOf(rigs, st); {
 		case arm == "":
 		case only != "" && only != arm:
 			return ""
@@ -219,7 +219,7 @@ func (t Trial) Fished(u TrialUnit, session Session, rigs map[ID]Rig) (arm Arm, f
 	}
 	for _, st := range session.Stints {
 		if st.ID == *u.StintID {
-			return t.armOf(rigs, st), true
+			return t.ArmOf(rigs, st), true
 		}
 	}
 	return "", false
@@ -244,7 +244,7 @@ func (t Trial) Candidates(session Session, rigs map[ID]Rig) []TrialCandidate {
 	var list []TrialCandidate
 	for i, st := range session.Stints {
 		title := rigs[st.RigID].Title()
-		list = append(list, TrialCandidate{Attachment: Attachment{SessionID: session.ID, StintID: new(st.ID)}, Day: session.Day, Number: i + 1, Rig: title, Minutes: st.Minutes, Arm: t.armOf(rigs, st)})
+		list = append(list, TrialCandidate{Attachment: Attachment{SessionID: session.ID, StintID: new(st.ID)}, Day: session.Day, Number: i + 1, Rig: title, Minutes: st.Minutes, Arm: t.ArmOf(rigs, st)})
 		if i > 0 {
 			whole.Rig += ", "
 		}

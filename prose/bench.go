@@ -367,3 +367,51 @@ func benchNote(a bench.Answer, n bench.Note, sys units.System) string {
 		bench.NoteUnbounded:   name + ": the unknotted pulls scatter so much that the share of their strength has no bounded interval; pull more line without a knot.",
 	}[n.Kind]
 }
+
+// BenchCard is the card of the bench: what holds most; false where nothing can be compared.
+func BenchCard(a bench.Answer, sys units.System) (c Card, ok bool) {
+	if a.Reference < 0 {
+		return c, false
+	}
+	s := benchSayer{a, sys}
+	best := a.Reference
+	for i, g := range a.Groups {
+		if !g.Unknotted && g.N > 0 && g.Versus != nil && g.Mean > a.Groups[best].Mean {
+			best = i
+		}
+	}
+	other := a.Reference
+	if best == a.Reference {
+		other = -1
+		for i, g := range a.Groups {
+			if g.Versus != nil && !g.Unknotted && (other < 0 || g.Mean > a.Groups[other].Mean) {
+				other = i
+			}
+		}
+		if other < 0 {
+			return c, false
+		}
+	}
+	option, against := a.Groups[best], a.Groups[other]
+	v := cmp.Or(option.Versus, against.Versus)
+	name := s.name(against)
+	c = Card{About: "Holds most", Choice: Capital(s.name(option)), Like: "on the bench", Sure: Open, Chance: "Too few pulls to tell it from " + name + "."}
+	switch v.Verdict {
+	case stat.Differs:
+		c.Sure, c.Chance = Settled, "Stronger than "+name+"."
+	case stat.SameForPractice:
+		c.Sure, c.Chance = NoMatter, "The two are within a tenth of each other."
+	}
+	if c.Sure != Settled {
+		c.Choice += " or " + name
+	}
+	of := ""
+	if a.Relative {
+		of = " of unknotted line"
+	}
+	c.Says = fmt.Sprintf("Holds %s%s on average; %s, %s.", Strength(option.Mean, a.Relative, sys), of, name, Strength(against.Mean, a.Relative, sys))
+	if c.Sure == Open && v.MorePulls != nil && *v.MorePulls > 0 {
+		c.Next = fmt.Sprintf("About %s more pulls would settle it.", twoDigits(float64(*v.MorePulls)))
+	}
+	return c, true
+}

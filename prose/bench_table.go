@@ -88,6 +88,7 @@ func BenchTable(a bench.Answer, sys units.System) table.Table {
 	for _, column := range t.Columns[:max(1, len(a.By))] {
 		t.OnPage = append(t.OnPage, column.Key)
 	}
+	t.OnPhone = []string{"verdict", "mean", "pulls"}
 	t.OnPage = append(t.OnPage, "mean", "pulls", "times", "verdict", "efficiency", "pulls_needed", "strength_10", "sd", "difference", "shift", "rank_p", "shape")
 	return t
 }

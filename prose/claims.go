@@ -95,6 +95,9 @@ func ClaimStanding(a claim.Answer) string {
 	if a.Standing == claim.Settled {
 		return fmt.Sprintf("%s, one of %d asked", a.Standing, a.Asked)
 	}
+	if a.Standing == claim.Same {
+		return string(NoMatter)
+	}
 	return string(a.Standing)
 }
 
@@ -124,6 +127,18 @@ func ClaimRatio(a claim.Answer, sys units.System) string {
 	if a.Low != nil && a.High != nil {
 		text += " (" + ratioSpan(a.Low, a.High) + ")"
 	}
+	if a.Step != 0 {
+		text += " per " + Step(a.Factor, sys)
+	}
+	return text
+}
+
+// ClaimPlainly says a claim's ratio as people do: "about 26% more twists per inch longer".
+func ClaimPlainly(a claim.Answer, sys units.System) string {
+	if a.Ratio == nil {
+		return "can’t be compared"
+	}
+	text := Plainly(*a.Ratio, a.Outcome.Events)
 	if a.Step != 0 {
 		text += " per " + Step(a.Factor, sys)
 	}
@@ -272,7 +287,7 @@ func Board(b claim.Board) string {
 		{claim.Settled, "is settled only by itself", "are settled only by themselves"},
 		{claim.LeansFor, "leans that way", "lean that way"},
 		{claim.LeansOther, "leans the other way", "lean the other way"},
-		{claim.Same, "makes no difference for practice", "make no difference for practice"},
+		{claim.Same, "makes no difference that matters", "make no difference that matters"},
 		{claim.OpenStill, "can't be judged yet", "can't be judged yet"},
 	} {
 		switch n := count[s.standing]; n {

@@ -126,7 +126,7 @@ func TestTheBoardInASentence(t *testing.T) {
 		t.Errorf("%q", got)
 	}
 	b.Claims = []claim.Answer{claimed(t, 1, units.US, claim.Holds), claimed(t, 2, units.US, claim.Holds), claimed(t, 3, units.US, claim.OppositeHolds), claimed(t, 4, units.US, claim.OpenStill), claimed(t, 5, units.US, claim.Settled), claimed(t, 7, units.US, claim.Same)}
-	if got, want := prose.Board(b), "Of 6 claims on the board, 2 hold here, 1 has an opposite that holds, 1 is settled only by itself, 1 makes no difference for practice and 1 can't be judged yet."; got != want {
+	if got, want := prose.Board(b), "Of 6 claims on the board, 2 hold here, 1 has an opposite that holds, 1 is settled only by itself, 1 makes no difference that matters and 1 can't be judged yet."; got != want {
 		t.Errorf("%q, want %q", got, want)
 	}
 }

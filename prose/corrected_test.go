@@ -35,7 +35,7 @@ func TestAnswersLikeForLikeInWords(t *testing.T) {
 		{Kind: analytics.NoteWent, Group: 3, Value: 0.8},
 		{Kind: analytics.NoteGivenSame, Group: -1, Factor: factor(t, "bulk")},
 	}
-	want := "Like for like (tag length, bulk and angler): blood comes to one tangle in 1 h 5 min, where figure-eight has one tangle in 1 h 30 min. Can't tell the other one from figure-eight yet."
+	want := "Like for like (tag length, bulk and angler): blood comes to a tangle every 1 h 5 min, where figure-eight has a tangle every 1 h 30 min. Can't tell the other one from figure-eight yet."
 	if got := prose.Sentence(a, units.Metric); got != want {
 		t.Errorf("got  %q\nwant %q", got, want)
 	}
@@ -117,7 +117,7 @@ func TestCurvesInWords(t *testing.T) {
 		a    analytics.CurveAnswer
 		want string
 	}{
-		"matters":   {aCurve(t, 0.01), "Tag length makes a difference, and not in a straight line. Lowest most likely at 120 mm (60%): one tangle in 3 h 20 min; with 95% probability the best is at 110–130 mm."},
+		"matters":   {aCurve(t, 0.01), "Tag length makes a difference, and not in a straight line. Lowest most likely at 120 mm (60%): a tangle every 3 h 20 min; with 95% probability the best is at 110–130 mm."},
 		"given":     {given, "Like for like (angler): can't tell yet whether tag length makes a difference. Lowest"},
 		"explained": {explained, "Tag length and who fished go together here: nobody’s fishing tells one from the other, so there is no curve like for like."},
 		"nothing":   {empty, "The journal has nothing on this question yet."},

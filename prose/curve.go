@@ -222,6 +222,7 @@ func CurveTable(a analytics.CurveAnswer, sys units.System, most int) table.Table
 		return table.Number(Chance(*sum), sum)
 	})
 	t := c.Make(at)
+	t.OnPhone = []string{"", "rate", "interval"}
 	t.Title = Measure(a.Outcome)
 	return t
 }

@@ -307,24 +307,62 @@ func equals(p float64) string {
 	return text
 }
 
-// Often says a rate as people count it: "one tangle in 2 h 20 min", "9 hookups an hour", "one
-// junction break in 24 loads", "12 min lost an hour". Two digits of it are told.
+// Often says a rate as people count it: "a tangle every 2 h 20 min", "9 hookups an hour", "4.2
+// junction breaks in 100 fish and snags", "12 min lost an hour". Two digits of it are told.
 func Often(o journal.Outcome, rate float64) string {
 	switch {
 	case o.Measure == journal.AmountPer:
 		return twoDigits(rate) + " min lost an hour"
 	case !(rate > 0):
 		return "no " + one(o.Events)
-	case o.Measure == journal.ShareOf && rate >= 0.1:
-		return fmt.Sprintf("%s %s in 100 %s", twoDigits(100*rate), o.Events, o.Exposure)
-	case o.Exposure != "hours" && rate < 1:
-		return fmt.Sprintf("one %s in %s %s", one(o.Events), twoDigits(1/rate), o.Exposure)
-	case o.Exposure != "hours":
-		return fmt.Sprintf("%s %s in 10 %s", twoDigits(10*rate), o.Events, o.Exposure)
-	case rate > mostAnHour:
+	case o.Exposure == "hours" && rate <= mostAnHour:
+		return "a " + one(o.Events) + " every " + stretch(60/rate)
+	case o.Exposure == "hours":
 		return twoDigits(rate) + " " + o.Events + " an hour"
 	}
-	return fmt.Sprintf("one %s in %s", one(o.Events), stretch(60/rate))
+	times, of := per100(o)
+	return twoDigits(times*rate) + " " + o.Events + of
+}
+
+// sameOften is Often of what was just named: "one every 40 min", "6.3 in 100".
+func sameOften(o journal.Outcome, rate float64) string {
+	switch {
+	case o.Measure == journal.AmountPer:
+		return twoDigits(rate) + " min"
+	case !(rate > 0):
+		return "none"
+	case o.Exposure == "hours" && rate <= mostAnHour:
+		return "one every " + stretch(60/rate)
+	case o.Exposure == "hours":
+		return twoDigits(rate)
+	}
+	times, _ := per100(o)
+	return twoDigits(times * rate)
+}
+
+// per100 is by how much a rate of trials is told, and of what: " in 100 loads".
+func per100(o journal.Outcome) (times float64, of string) {
+	if o.Measure == journal.ShareOf {
+		return 100, " in 100 " + strings.Replace(o.Exposure, "loads", "fish and snags", 1)
+	}
+	return 10, " in 10 " + o.Exposure
+}
+
+// Plainly says a ratio of rates as people do: "about 40% fewer tangles", "2.5 times as many tangles", "as many
+// tangles, or nearly". Of a ratio, two digits are told.
+func Plainly(ratio float64, events string) string {
+	const nearly = 0.05
+	switch {
+	case !(ratio > 0):
+		return "no " + events
+	case math.Abs(ratio-1) < nearly:
+		return "as many " + events + ", or nearly"
+	case ratio >= 1.95:
+		return twoDigits(ratio) + " times as many " + events
+	case ratio > 1:
+		return fmt.Sprintf("about %.0f%% more %s", 100*(ratio-1), events)
+	}
+	return fmt.Sprintf("about %.0f%% fewer %s", min(99, 100*(1-ratio)), events)
 }
 
 // mostAnHour is the rate beyond which events are told by the hour, for nobody counts minutes then.

@@ -306,6 +306,15 @@ func TestNothingMisreadsP(t *testing.T) {
 	}
 }
 
+func TestRatiosAsPeopleSayThem(t *testing.T) {
+	t.Parallel()
+	for ratio, want := range map[float64]string{0.58: "about 42% fewer tangles", 1.02: "as many tangles, or nearly", 1.26: "about 26% more tangles", 2.52: "2.5 times as many tangles", 0.001: "about 99% fewer tangles", 0: "no tangles", 14.2: "14 times as many tangles"} {
+		if got := prose.Plainly(ratio, "tangles"); got != want {
+			t.Errorf("%g: %q, want %q", ratio, got, want)
+		}
+	}
+}
+
 func TestRatesAsPeopleCountThem(t *testing.T) {
 	t.Parallel()
 	for _, tt := range []struct {
@@ -313,17 +322,17 @@ func TestRatesAsPeopleCountThem(t *testing.T) {
 		rate    float64
 		want    string
 	}{
-		{"tangles", 0.434, "one tangle in 2 h 20 min"},
-		{"tangles", 1.0 / 9.2, "one tangle in 9 h 10 min"},
-		{"tangles", 0.0123, "one tangle in 81 h"},
-		{"tangles", 1.87, "one tangle in 32 min"},
+		{"tangles", 0.434, "a tangle every 2 h 20 min"},
+		{"tangles", 1.0 / 9.2, "a tangle every 9 h 10 min"},
+		{"tangles", 0.0123, "a tangle every 81 h"},
+		{"tangles", 1.87, "a tangle every 32 min"},
 		{"tangles", 0, "no tangle"},
 		{"hookups", 9.04, "9 hookups an hour"},
-		{"landed", 0.5, "one fish landed in 2 h"},
+		{"landed", 0.5, "a fish landed every 2 h"},
 		{"loss", 0.314, "31 lost fish in 100 fair hookups"},
-		{"junction-break", 0.0417, "one junction break in 24 loads"},
-		{"foul-hook", 0.0996, "one foul hookup in 10 hookups"},
-		{"turns", 0.25, "one turn in 4 checks"},
+		{"junction-break", 0.0417, "4.2 junction breaks in 100 fish and snags"},
+		{"foul-hook", 0.0996, "10 foul hookups in 100 hookups"},
+		{"turns", 0.25, "2.5 turns in 10 checks"},
 		{"turns", 1.5, "15 turns in 10 checks"},
 		{"downtime", 4.32, "4.3 min lost an hour"},
 		{"downtime", 0.999, "1 min lost an hour"},

@@ -282,3 +282,45 @@ func LifeNotes(a life.Answer) []string {
 		return ""
 	})
 }
+
+// LifeCard is the card of how long tags last: what lasts longest; false where nothing can be compared.
+func LifeCard(a life.Answer, sys units.System) (c Card, ok bool) {
+	rate := func(g life.Group) float64 { return g.Observed / g.Expected }
+	best, other := -1, -1
+	for i, g := range a.Groups {
+		switch {
+		case !(g.Expected > 0):
+		case best < 0 || rate(g) < rate(a.Groups[best]):
+			best = i
+		}
+	}
+	if best < 0 || len(a.Groups) < 2 {
+		return c, false
+	}
+	if other = a.Reference; best == a.Reference {
+		other = -1
+		for i, g := range a.Groups {
+			if i != best && g.Expected > 0 && (other < 0 || rate(g) < rate(a.Groups[other])) {
+				other = i
+			}
+		}
+	}
+	if other < 0 {
+		return c, false
+	}
+	option, against := a.Groups[best], a.Groups[other]
+	name := func(g life.Group) string { return Level(a.By.Factor, g.Level, sys) }
+	c = Card{About: "Lasts longest", Choice: Capital(name(option)), Like: "as fished", Sure: Open, Chance: "Too little to tell it from " + name(against) + "."}
+	verdict := option.Verdict
+	if best == a.Reference {
+		verdict = against.Verdict
+	}
+	if verdict == stat.Differs {
+		c.Sure, c.Chance = Settled, "Lasts longer than "+name(against)+"."
+	} else {
+		c.Choice += " or " + name(against)
+	}
+	one := func(g life.Group) string { return fmt.Sprintf("%d of %s broke", g.Breaks, Several(g.Ties, "tag")) }
+	c.Says = fmt.Sprintf("%s; with %s, %d of %d.", Capital(one(option)), name(against), against.Breaks, against.Ties)
+	return c, true
+}

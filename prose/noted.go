@@ -2,6 +2,7 @@ package prose
 
 import (
 	"fmt"
+	"math"
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"strconv"
@@ -70,6 +71,81 @@ func Junction(p journal.RigPosition) string {
 		return string(p.Junction)
 	}
 	return "tag"
+}
+
+// Usual is how a stint went beside what was fished before with rigs tied alike.
+type Usual struct {
+	Rig     journal.Rig
+	Minutes *float64 // nil when not noted
+	Tangles journal.Total
+	Before  journal.Totals
+}
+
+// From so much fishing on a person is told what is usual: common practice, no source.
+const (
+	usualMinutes  = 10 * 60
+	usualSessions = 5
+)
+
+// PaidBack says in a line what a session tells that the person could not know without the journal.
+// Its stints are given with what was fished before; it is "" for none.
+func PaidBack(stints []Usual, sys units.System) string {
+	var tangles journal.Total
+	var minutes, expected float64
+	known := true
+	with := "these rigs"
+	for i, st := range stints {
+		if st.Minutes == nil {
+			return "Without its time, this session tells no rate. Edit it to add the minutes."
+		}
+		minutes += *st.Minutes
+		tangles.N, tangles.Stints, tangles.Kept = tangles.N+st.Tangles.N, tangles.Stints+st.Tangles.Stints, tangles.Kept+st.Tangles.Kept
+		if known = known && st.Before.Sessions >= usualSessions && st.Before.Minutes >= usualMinutes; known {
+			expected += float64(st.Before.Tangles.N) * *st.Minutes / st.Before.Minutes
+		}
+		switch words := tagWords(st.Rig, sys); {
+		case i == 0:
+			with = words
+		case with != words:
+			with = "these rigs"
+		}
+	}
+	here := Capital(Total(tangles, "tangle", "tangles")) + " in " + units.FormatDuration(math.Round(minutes))
+	switch {
+	case len(stints) == 0:
+		return ""
+	case !tangles.Whole():
+		return "Tangles were not counted, so this session says nothing of them."
+	case known && math.Round(expected) < 1:
+		return here + "; with " + with + " you usually have less than one."
+	case known:
+		return fmt.Sprintf("%s; with %s you usually have %.0f.", here, with, expected)
+	case with == "these rigs":
+		return here + ", with rigs tied in several ways. About 10 h with each say something."
+	}
+	if before := stints[0].Before.Minutes; before > 0 {
+		return units.FormatDuration(math.Round(minutes+before)) + " with " + with + " so far. About 10 h, on five days or more, say something."
+	}
+	return "First " + units.FormatDuration(math.Round(minutes)) + " with " + with + ". About 10 h say something."
+}
+
+// tagWords names how a rig is tied by its tags: "a 6 1/2 in tag".
+func tagWords(rig journal.Rig, sys units.System) string {
+	var lengths []string
+	for _, p := range rig.Droppers() {
+		if p.Hang == journal.HangTag && p.TagLengthMM != nil {
+			lengths = append(lengths, units.FormatLength(*p.TagLengthMM, sys))
+		}
+	}
+	switch {
+	case len(rig.Droppers()) == 0:
+		return "a single fly"
+	case len(lengths) == 0:
+		return "this rig"
+	case len(lengths) == 1:
+		return "this tag (" + lengths[0] + ")"
+	}
+	return "these tags (" + strings.Join(lengths, " and ") + ")"
 }
 
 // Event says what happened in one line: "2 × twist, on dropper 1, minute 40".

@@ -245,7 +245,7 @@ func PlanMoves(a plan.Answer, sys units.System) table.Table {
 	for _, v := range a.Moves {
 		rows = append(rows, planMove(a, v, sys))
 	}
-	return table.Words("", 3, []string{"If this were different", "Tried", "That is", "Best then", "Min lost an hour then", "Cost of keeping to the plan"}, rows)
+	return table.Words("", 1, []string{"If this were different", "Tried", "That is", "Best then", "Min lost an hour then", "Cost of keeping to the plan"}, rows)
 }
 
 func planMove(a plan.Answer, v plan.Move, sys units.System) []string {
@@ -314,7 +314,7 @@ func PlanTable(a plan.Answer, sys units.System, most int) table.Table {
 	c.Number("tangles_min_per_hour", "Tangles", minutes, func(i int) *float64 { return &a.Points[i].Tangles })
 	c.Number("breaks_min_per_hour", "Breaks", minutes, func(i int) *float64 { return &a.Points[i].Breaks })
 	c.Number("reties_min_per_hour", "Re-ties", minutes, func(i int) *float64 { return &a.Points[i].Renewal })
-	c.Number("loss_min_per_hour", "In all", minutes, func(i int) *float64 { return &a.Points[i].Loss })
+	c.Number("loss_min_per_hour", "Minutes in all", minutes, func(i int) *float64 { return &a.Points[i].Loss })
 	// What only draws can tell, people are told of plans that are sure.
 	sure := []*table.Column{
 		c.Said("band", "95% band", func(i int) string {
@@ -343,6 +343,7 @@ func PlanTable(a plan.Answer, sys units.System, most int) table.Table {
 	}, "low", "high", "best", "near")
 	c.Plain("beyond", func(i int) string { return strconv.FormatBool(a.Points[i].Beyond) })
 	t := c.Make(at)
+	t.OnPhone = []string{"", "loss_min_per_hour", "changes"}
 	t.Title = "Minutes lost per hour fished with one tag"
 	return t
 }

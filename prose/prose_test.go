@@ -103,10 +103,10 @@ func TestSentences(t *testing.T) {
 		{"nothing", answer(t, "tangles"), "The journal has nothing on this question yet."},
 		{"one level", answer(t, "tangles", ref), "Figure-eight: 0.667 per hour (95% interval 0.410–1.03), from 20 tangles in 30.0 hours. It is the only junction fished"},
 		{"differs", answer(t, "tangles", ref, group("blood", differs), group("uni", open)),
-			"Blood comes to one tangle in 45 min, where figure-eight has one tangle in 1 h 30 min. Can't tell the other one from figure-eight yet."},
-		{"one leans", answer(t, "tangles", ref, group("blood", differs), group("uni", compared(stat.Leans, 1.6, 0.9, 3, 0.15, 80))), "Blood comes to one tangle in 45 min, where figure-eight has one tangle in 1 h 30 min. Uni leans, not settled."},
-		{"leans", answer(t, "tangles", ref, group("blood", compared(stat.Leans, 1.6, 0.9, 3, 0.15, 80))), "Blood comes to one tangle in 56 min, where figure-eight has one tangle in 1 h 30 min. It leans that way; it is not settled."},
-		{"shares", answer(t, "junction-break", named("figure-eight", analytics.Group{Events: 2, Rate: 0.07}), group("blood", differs)), "Blood comes to 14 junction breaks in 100 loads, where figure-eight has one junction break in 14 loads."},
+			"Blood comes to a tangle every 45 min, where figure-eight has a tangle every 1 h 30 min. Can't tell the other one from figure-eight yet."},
+		{"one leans", answer(t, "tangles", ref, group("blood", differs), group("uni", compared(stat.Leans, 1.6, 0.9, 3, 0.15, 80))), "Blood comes to a tangle every 45 min, where figure-eight has a tangle every 1 h 30 min. Uni leans, not settled."},
+		{"leans", answer(t, "tangles", ref, group("blood", compared(stat.Leans, 1.6, 0.9, 3, 0.15, 80))), "Blood comes to a tangle every 56 min, where figure-eight has a tangle every 1 h 30 min. It leans that way; it is not settled."},
+		{"shares", answer(t, "junction-break", named("figure-eight", analytics.Group{Events: 2, Rate: 0.07}), group("blood", differs)), "Blood comes to 14 junction breaks in 100 fish and snags, where figure-eight has 7 junction breaks in 100 fish and snags."},
 		{"cannot tell", answer(t, "tangles", ref, group("blood", compared(stat.CannotTell, 1.2, 0.7, 2, 0.5, 120.2))),
 			"Can't tell yet which junction has more tangles: what was seen would fit no difference too. About 121 h more would tell blood from figure-eight."},
 		{"same", answer(t, "tangles", ref, group("blood", compared(stat.SameForPractice, 1, 0.9, 1.1, 0.9, 0))), "No difference that matters:"},
@@ -162,13 +162,13 @@ func TestBestNamesTheLowestThatWasTriedAndWhetherItIsSettled(t *testing.T) {
 		stat.SameForPractice: "No difference that matters from figure-eight",
 	} {
 		got := prose.Best(answer(v), units.Metric)
-		if !strings.HasPrefix(got, "Least so far with uni: one tangle in 2 h 30 min, in 100 hours.") || !strings.Contains(got, want) || !strings.HasSuffix(got, "The best of 2 is partly luck.") {
+		if !strings.HasPrefix(got, "Least so far with uni: a tangle every 2 h 30 min, in 100 hours.") || !strings.Contains(got, want) || !strings.HasSuffix(got, "The best of 2 is partly luck.") {
 			t.Errorf("%v: %s", v, got)
 		}
 	}
 	a := answer(stat.CannotTell)
 	a.Outcome = outcome(t, "landed")
-	if got := prose.Best(a, units.Metric); !strings.HasPrefix(got, "Most so far with figure-eight: one fish landed in 2 h, in 200 hours.") || !strings.Contains(got, "The others are compared with it") {
+	if got := prose.Best(a, units.Metric); !strings.HasPrefix(got, "Most so far with figure-eight: a fish landed every 2 h, in 200 hours.") || !strings.Contains(got, "The others are compared with it") {
 		t.Error(got)
 	}
 	// What can't be compared like for like is not named, however few tangles it had.
@@ -250,5 +250,31 @@ func TestAnAnswerWithoutCounts(t *testing.T) {
 	a.LeftOut["stints with no minutes noted"] = 2
 	if got := prose.Sentence(a, units.US); !strings.Contains(got, "has nothing on this question") {
 		t.Error(got)
+	}
+}
+
+func TestPaidBack(t *testing.T) {
+	t.Parallel()
+	rig := journal.Rig{Positions: []journal.RigPosition{{}, {Position: 1, Hang: journal.HangTag, TagLengthMM: new(165.1)}}}
+	counted, not := journal.Total{N: 1, Stints: 1, Kept: 1}, journal.Total{Stints: 1}
+	before := func(sessions int, minutes float64, tangles int) journal.Totals {
+		return journal.Totals{Sessions: sessions, Minutes: minutes, Tangles: journal.Total{N: tangles, Stints: sessions, Kept: sessions}}
+	}
+	other := journal.Rig{Positions: []journal.RigPosition{{}, {Position: 1, Hang: journal.HangTag, TagLengthMM: new(203.2)}}}
+	for want, stints := range map[string][]prose.Usual{
+		"": nil,
+		"1 tangle in 4 h; with this tag (6 1/2 in) you usually have 4.":                         {{rig, new(240.0), counted, before(8, 1200, 20)}},
+		"1 tangle in 2 h; with this tag (6 1/2 in) you usually have less than one.":             {{rig, new(120.0), counted, before(8, 1200, 2)}},
+		"First 3 h with this tag (6 1/2 in). About 10 h say something.":                         {{rig, new(180.0), counted, before(0, 0, 0)}},
+		"8 h with this tag (6 1/2 in) so far. About 10 h, on five days or more, say something.": {{rig, new(180.0), counted, before(2, 300, 3)}},
+		"Tangles were not counted, so this session says nothing of them.":                       {{rig, new(180.0), not, before(8, 1200, 20)}},
+		"Without its time, this session tells no rate. Edit it to add the minutes.":             {{rig, nil, counted, before(8, 1200, 20)}},
+		"2 tangles in 2 h; with these rigs you usually have 2.":                                 {{rig, new(60.0), counted, before(8, 600, 10)}, {other, new(60.0), counted, before(8, 1200, 20)}},
+		"2 tangles in 2 h, with rigs tied in several ways. About 10 h with each say something.": {{rig, new(60.0), counted, before(8, 600, 10)}, {other, new(60.0), counted, before(1, 60, 1)}},
+		"First 30 min with a single fly. About 10 h say something.":                             {{journal.Rig{}, new(30.0), counted, before(0, 0, 0)}},
+	} {
+		if got := prose.PaidBack(stints, units.US); got != want {
+			t.Errorf("%q, want %q", got, want)
+		}
 	}
 }

@@ -93,12 +93,6 @@ func (s sayer) comparisons() string {
 	return s.alike(text)
 }
 
-// Apart reports whether any group differs from the reference, or leans away from it.
-func Apart(a analytics.RateAnswer) bool {
-	s := sayer{a: a}
-	return len(s.judged(stat.Differs))+len(s.judged(stat.Leans)) > 0
-}
-
 // judged lists the groups of a verdict, the surest first.
 func (s sayer) judged(v stat.Verdict) []analytics.Group {
 	var list []analytics.Group

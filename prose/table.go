@@ -132,7 +132,14 @@ func RatesTable(a analytics.RateAnswer, sys units.System) table.Table {
 		c.Plain("corrected_method", func(g group) string { return corrected(g).Method })
 		c.Plain("corrected_model", func(g group) string { return string(corrected(g).Model) })
 	}
+	if compared {
+		c.Add("sure", "", func(g group) table.Cell { return table.Said(RowSure(g.Versus)) }).For = table.Phone
+	}
 	t := c.Make(a.Groups)
+	t.OnPhone = []string{"sure", "rate", "exposure"}
+	if compared && len(a.Given) > 0 {
+		t.OnPhone = []string{"sure", "corrected", "exposure"}
+	}
 	t.Title = Measure(a.Outcome)
 	if compared {
 		held := "like for like"

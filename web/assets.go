@@ -29,9 +29,10 @@ import (
 //go:embed templates static openapi.yaml
 var files embed.FS
 
-// WriteSeason writes the review of a season as one HTML file, as its page offers it.
-func WriteSeason(w io.Writer, a season.Answer, sys units.System) error {
-	return seasons.WriteFile(w, files, a, sys)
+// WriteSeason writes the review of a season, with a note of whoever hands it over, as one HTML file, as its page
+// offers it.
+func WriteSeason(w io.Writer, a season.Answer, sys units.System, note string) error {
+	return seasons.WriteFile(w, files, a, sys, note)
 }
 
 // asset is a static file as it is served.

@@ -50,7 +50,9 @@ func TestEveryPageIsShown(t *testing.T) {
 		"planner":      {"/planner": "Your numbers"},
 		"season":       {"/season": "Ilse"},
 		"life":         {"/life": "Ask about knot life"},
-		"next":         {"/next": "What to find out next"},
+		"next":         {"/next": "Settle it"},
+		"clients":      {"/clients": "Ilse"},
+		"junction":     {"/junction": "How long a junction lasts"},
 		"settings":     {"/settings": "Time zone"},
 	} {
 		for page, want := range pages {

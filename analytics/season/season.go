@@ -39,6 +39,8 @@ type Answer struct {
 	Year     int   // 0 when the journal is empty
 	Seasons  []int // the years with sessions of anybody, the latest first
 	Totals   Totals
+	Days     []Day   // those fished, in their order
+	Before   *Before // the last season before with sessions of their own; nil without one
 	Waters   []Water // the most fished first
 	People   []Part  // who fished, by name; of the outfit's review only
 	Months   Months
@@ -59,6 +61,7 @@ type Totals struct {
 	Stints, Untimed int     // untimed ones have no minutes noted
 	Hours           float64 // of the timed ones
 	Timed           int     // sessions with any minutes
+	Day             float64 // hours of the median timed session, 0 without one
 	Fish
 	First, Last journal.Date // days fished; only their months when waters are blurred
 }
@@ -179,6 +182,9 @@ func Review(ctx context.Context, j Keeper, r Request) (Answer, error) {
 	if err := s.review(); err != nil {
 		return a, fmt.Errorf("review the season: %w", err)
 	}
+	if a.Before, err = s.before(ctx, j); err != nil {
+		return a, err
+	}
 	if a.Evidence, err = s.evidence(ctx, j, r.Units); err != nil {
 		return a, fmt.Errorf("weigh the evidence of the season: %w", err)
 	}
@@ -210,6 +216,7 @@ func (s *maker) ours(se facts.SeasonSession) bool {
 
 func (s *maker) review() error {
 	s.total()
+	s.days()
 	for _, step := range []func() error{s.ratesByMonth, s.outcomes, s.rigs, s.charts} {
 		if err := step(); err != nil {
 			return err
@@ -253,6 +260,7 @@ func (s *maker) total() {
 	t, q := &s.Totals, &s.Quality
 	all, months, waters, people := newPart(), map[time.Month]*part{}, map[string]*part{}, map[string]*part{}
 	minutes := make([]float64, len(s.rows.Sessions))
+	var outings []float64
 	for _, st := range s.rows.Stints {
 		se := s.rows.Sessions[st.Session]
 		if !s.ours(se) {
@@ -276,9 +284,6 @@ func (s *maker) total() {
 			t.First = se.Day
 		}
 		t.Last = se.Day
-		if minutes[i] > 0 {
-			t.Timed++
-		}
 		if se.LoggedAfter > journal.LateDays {
 			q.Late++
 			if se.Together {
@@ -291,10 +296,15 @@ func (s *maker) total() {
 		if people[se.Angler] == nil {
 			s.People = append(s.People, Part{Angler: se.Angler, Kind: se.AnglerKind})
 		}
+		if minutes[i] > 0 {
+			t.Timed++
+			outings = append(outings, minutes[i]/60)
+		}
 		for _, p := range []*part{all, partOf(months, se.Day.Month), partOf(waters, se.Water), partOf(people, se.Angler)} {
 			p.add(se.Day, minutes[i]/60)
 		}
 	}
+	t.Day = median(outings)
 	t.Sessions, t.Days, t.Hours, q.Untimed = all.Sessions, all.Days, all.Hours, t.Untimed
 	for _, m := range slices.Sorted(maps.Keys(months)) {
 		s.Months.List = append(s.Months.List, Month{m, months[m].Fished, months[m].fish})

@@ -50,6 +50,7 @@ func (a Answer) Share(s Sharing) Answer {
 		a.Cautions[i].Stopped = m.sessions(a.Cautions[i].Stopped)
 	}
 	if s.BlurWaters {
+		a.Days = monthly(a.Days)
 		a.Totals.First, a.Totals.Last = monthOf(a.Totals.First), monthOf(a.Totals.Last)
 	}
 	a.Outfit = SomeOutfit

@@ -26,8 +26,8 @@ const seasonExample = `  rigtally season
 type seasonFlags struct {
 	season.Request
 	season.Sharing
-	to, format string
-	force      bool
+	to, format, note string
+	force            bool
 }
 
 func seasonCommand(p *command.Program) *cobra.Command {
@@ -35,13 +35,13 @@ func seasonCommand(p *command.Program) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "season [--angler NAME] [--year YEAR] [--to review.html]",
 		Short: "Review a season: of one angler, or of the outfit",
-		Long: `Review a season of one angler, or without --angler the outfit's: days, hours and fish by
-month, every outcome beside the outfit's, the rigs, the season session by session, what
-the evidence supports changing, what it can't tell yet and how much fishing would tell.
+		Long: `Review a season of one angler, or without --angler the outfit's, on two pages: what was
+fished and caught, three changes at most that the journal speaks for, the season beside the
+one before, what is still open, and the record behind it.
 
-With --to the review is written as one HTML file with its charts inside, which needs no
-network and no script, prints on A4 and Letter, and can be sent. --without-names leaves
-out the names of people, the outfit and rigs, and what people wrote; --blur-waters
+With --to the review is written as one HTML file with its drawings inside, which needs no
+network and no script, prints on two sheets of A4 or Letter, and can be sent. --without-names
+leaves out the names of people, the outfit and rigs, and what people wrote; --blur-waters
 leaves out the names of waters, and gives days by month.
 
 text is for people, in their units; json is for programs: nothing is rounded, and values
@@ -56,6 +56,7 @@ are as stored.`,
 	flags.IntVar(&ask.Year, "year", 0, "`year` of the season (default: the last one with sessions)")
 	flags.StringVar(&ask.to, "to", "", "`file` to write, or - for standard output")
 	flags.StringVar(&ask.format, "format", "", "`form` of the review: text, json or html (default: by the file's name, else text)")
+	flags.StringVar(&ask.note, "note", "", "your own `words` at the end of the first page of an HTML file")
 	flags.BoolVar(&ask.force, "force", false, "replace the file if it exists")
 	flags.BoolVar(&ask.WithoutNames, "without-names", false, "leave out names of people, the outfit and rigs")
 	flags.BoolVar(&ask.BlurWaters, "blur-waters", false, "leave out names of waters, and give days by month")
@@ -99,7 +100,7 @@ func writeSeason(ctx context.Context, p *command.Program, j command.Journal, ask
 		case command.JSON:
 			return terminal.WriteJSON(w, a)
 		case command.HTML:
-			return web.WriteSeason(w, a, j.Units)
+			return web.WriteSeason(w, a, j.Units, ask.note)
 		}
 		return review.Write(w, a, j.Units, p.Width())
 	}

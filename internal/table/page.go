@@ -1,5 +1,7 @@
 package table
 
+import "slices"
+
 // Stacked is a cell of a page, with a second line in some.
 type Stacked struct {
 	Text, Under string
@@ -18,16 +20,65 @@ type Page struct {
 	Title string
 	Head  []Stacked
 	Rows  []StackedRow
+	Phone []PhoneRow
+}
+
+// PhoneRow is a row as a phone shows it: two lines, and the rest behind a tap.
+type PhoneRow struct {
+	Href, Name string
+	Beside     string // the name: what is to be read first
+	Below      []Pair
+	Rest       []Pair
+}
+
+// PhoneRows lays the table out for a phone.
+func (t Table) PhoneRows() []PhoneRow {
+	t = t.shown(Phone)
+	beside, below := "", []string{}
+	if len(t.OnPhone) > 0 {
+		beside, below = t.OnPhone[0], t.OnPhone[1:]
+	} else if i := slices.IndexFunc(t.Columns, func(c Column) bool { return !c.Words }); i >= 0 {
+		below = []string{t.Columns[i].Key}
+	}
+	rows := make([]PhoneRow, len(t.Rows))
+	for r, row := range t.Rows {
+		out := PhoneRow{Href: row.Href, Below: make([]Pair, 0, len(below))}
+		leads := true
+		for i, c := range t.Columns {
+			leads = leads && c.Words
+			text := row.Cells[i].Text
+			switch {
+			case leads:
+				out.Name = joined(out.Name, text)
+			case c.Key == beside:
+				out.Beside = text
+			case text != "" && !slices.Contains(below, c.Key) && c.For != Phone:
+				title := c.Title
+				if i := t.index(c.Below); c.Below != "" && i >= 0 {
+					title = t.Columns[i].Title + ", " + c.Title
+				}
+				out.Rest = append(out.Rest, Pair{title, text})
+			}
+		}
+		for _, key := range below {
+			if i := t.index(key); i >= 0 && row.Cells[i].Text != "" {
+				out.Below = append(out.Below, Pair{t.Columns[i].Title, row.Cells[i].Text})
+			}
+		}
+		rows[r] = out
+	}
+	return rows
 }
 
 // Stack lays the table out for a page, in the order of OnPage.
 func (t Table) Stack() Page {
+	phone := t.PhoneRows()
 	t = t.shown(People)
 	top := t
 	if len(t.OnPage) > 0 {
 		top = t.Pick(t.OnPage...)
 	}
-	p := Page{Title: t.Title}
+	p := Page{Title: t.Title, Phone: phone}
 	below := map[string][]int{}
 	for i, c := range t.Columns {
 		if c.Below != "" && t.index(c.Below) >= 0 {

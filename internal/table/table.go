@@ -28,6 +28,7 @@ const (
 	People
 	Programs
 	Nobody
+	Phone // people with a narrow screen
 )
 
 // Cell is a place in the table.
@@ -46,6 +47,7 @@ type Row struct {
 type Table struct {
 	Title   string   // what its numbers are; may be empty
 	OnPage  []string // keys of its columns in the order of a page, which has room for few; nil as they stand
+	OnPhone []string // keys of what a phone shows of a row: beside its name, and then below it; nil: its first number
 	Columns []Column
 	Rows    []Row
 }
@@ -171,7 +173,7 @@ func (t Table) Pick(keys ...string) Table {
 func (t Table) shown(to Reader) Table {
 	var at []int
 	for i, c := range t.Columns {
-		if c.For == Everyone || c.For == to {
+		if c.For == Everyone || c.For == to || to == Phone && c.For == People {
 			at = append(at, i)
 		}
 	}
@@ -179,7 +181,7 @@ func (t Table) shown(to Reader) Table {
 }
 
 func (t Table) at(columns []int) Table {
-	out := Table{Title: t.Title, OnPage: t.OnPage, Rows: make([]Row, len(t.Rows))}
+	out := Table{Title: t.Title, OnPage: t.OnPage, OnPhone: t.OnPhone, Rows: make([]Row, len(t.Rows))}
 	for _, i := range columns {
 		out.Columns = append(out.Columns, t.Columns[i])
 	}
@@ -214,7 +216,7 @@ func (t Table) Detail(row int) []Pair {
 	words := true
 	for i, c := range t.Columns {
 		words = words && c.Words
-		if text := t.Rows[row].Cells[i].Text; !words && c.For != Programs && text != "" {
+		if text := t.Rows[row].Cells[i].Text; !words && c.For != Programs && c.For != Phone && text != "" {
 			pairs = append(pairs, Pair{c.Title, text})
 		}
 	}

@@ -34,10 +34,11 @@ import (
 )
 
 // The season that the demo shows. Chance alone moves most ratios of 400 sessions
-// by a tenth to a fifth; this seed was chosen among 330 for hiding none of the
-// main effects.
+// by a tenth to a fifth; this seed was chosen among 100 for hiding none of the
+// main effects, and for a board of mixed fate: most rules of thumb hold, two make no difference,
+// one is the other way round and one is open.
 const (
-	Seed     = 124
+	Seed     = 181
 	Sessions = 400
 )
 
@@ -47,6 +48,7 @@ type Season struct {
 	Anglers  []journal.Angler
 	Waters   []journal.Water
 	Rigs     []journal.Rig     // in order of creation; every revision is a rig
+	Claims   []journal.Claim   // those that a journal starts with, and the outfit's own
 	Sessions []journal.Session // in order of start
 	Pulls    []journal.BenchPull
 }
@@ -63,6 +65,7 @@ func Generate(seed uint64, sessions int) Season {
 		s.Waters = append(s.Waters, w.Water)
 	}
 	s.Rigs = m.rigs.all
+	s.Claims = append(journal.StartingClaims(), ownClaims(newDice(seed, 0), m.days[0].day)...)
 	s.Pulls = Bench(BenchSeed, s.Anglers)
 	s.Sessions = make([]journal.Session, max(0, sessions))
 	for i := range s.Sessions {

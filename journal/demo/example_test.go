@@ -36,12 +36,12 @@ func ExampleEffects() {
 	// tangles by junction: perfection loop is 1.00 of figure-eight, given angler
 	// tangles by facing: up is 1.00 of down
 	// tangles by facing: side is 1.00 of down
-	// tangles by prop: half-hitch is 0.80 of none
-	// tangles by prop: overhand is 0.80 of none
+	// tangles by prop: half-hitch is 1.40 of none
+	// tangles by prop: overhand is 1.40 of none
 	// tangles by bulk: hackled is 1.20 of slim
 	// tangles by bulk: legged is 1.70 of slim
-	// tangles by swivel: tippet ring is 0.90 of none
-	// tangles by swivel: micro swivel is 0.70 of none
+	// tangles by swivel: tippet ring is 1.00 of none
+	// tangles by swivel: micro swivel is 1.00 of none
 	// tangles by stroke: oval is 1.40 of sidearm
 	// tangles by stroke: overhead is 1.15 of sidearm
 	// tangles by stroke: roll is 0.90 of sidearm

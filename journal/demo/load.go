@@ -11,7 +11,7 @@ import (
 // Load puts a season into a journal and gives the outfit its name, units and
 // zone. All of it is added or nothing; loading the same season twice is an error.
 func Load(ctx context.Context, store *pg.Store, s Season) error {
-	err := store.Add(ctx, journal.Addition{Outfit: &s.Outfit, Anglers: s.Anglers, Waters: s.Waters, Rigs: s.Rigs, Pulls: s.Pulls, Sessions: s.Sessions}, nil)
+	err := store.Add(ctx, journal.Addition{Outfit: &s.Outfit, Anglers: s.Anglers, Waters: s.Waters, Rigs: s.Rigs, Claims: s.Claims, Pulls: s.Pulls, Sessions: s.Sessions}, nil)
 	if err != nil {
 		return fmt.Errorf("load the invented season: %w", err)
 	}

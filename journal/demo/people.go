@@ -52,3 +52,19 @@ func (m *maker) pickAngler(d dice) angler {
 	}
 	return m.anglers[pick(d, shares)]
 }
+
+// ownClaims are two arguments that the outfit has beside the usual rules of thumb. In truth neither thing makes
+// any difference.
+func ownClaims(d dice, first journal.Date) []journal.Claim {
+	at := first.In(time.UTC)
+	list := []journal.Claim{
+		{Words: "A tag facing up hooks more fish than one facing down", Outcome: "hookups", Direction: journal.More, Factor: "facing", Level: []string{"up"}, Versus: []string{"down"}},
+		{Words: "Nylon tangles more than fluorocarbon", Outcome: "tangles", Direction: journal.More, Factor: "material", Level: []string{"nylon"}, Versus: []string{"fluorocarbon"}},
+	}
+	for i := range list {
+		c := &list[i]
+		c.ID, c.Source, c.CreatedAt, c.StatedAt = d.id(at), journal.OwnClaim, at, &at
+		c.Normalize()
+	}
+	return list
+}

@@ -26,7 +26,8 @@ type SeasonSession struct {
 	WaterKind   journal.WaterKind
 	LoggedAfter int      // days after its own, on the water's calendar
 	Together    bool     // stored at one moment with others, as by an import
-	WaterTempC  *float64 // nil when not noted, as the next two
+	FlowM3S     *float64 // nil when not noted, as the next three
+	WaterTempC  *float64
 	DepthM      *float64
 	VelocityMS  *float64
 	Storm       bool
@@ -56,7 +57,7 @@ func (f *Facts) Season(year int) SeasonRows {
 		angler, water := f.anglers[se.angler], f.waters[se.water]
 		r.Sessions = append(r.Sessions, SeasonSession{SessionRef: f.ref(s), AnglerKind: angler.Kind, Water: water.Name, WaterKind: water.Kind,
 			LoggedAfter: journal.DaysLate(se.day.date(), time.UnixMicro(se.logged), f.zones[se.zone]), Together: together[se.logged] > 1,
-			WaterTempC: f.value(se.temp), DepthM: f.value(se.depth), VelocityMS: f.value(se.velocity), Storm: se.storm})
+			FlowM3S: f.value(se.flow), WaterTempC: f.value(se.temp), DepthM: f.value(se.depth), VelocityMS: f.value(se.velocity), Storm: se.storm})
 		from, to := f.stintsOf(s)
 		for row := from; row < to; row++ {
 			st := f.stints[row]

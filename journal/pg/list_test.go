@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"reflect"
+	"strings"
 	"testing"
 	"time"
 
@@ -31,9 +32,9 @@ func TestSessionLines(t *testing.T) {
 	}
 	want := []journal.SessionLine{
 		{ID: untimed.ID, Day: untimed.Day, Angler: "Ilse", Water: "Alder Brook", Stints: 2, Untimed: 1, Minutes: 45,
-			Hookups: journal.Total{N: 3, Kept: 2, Stints: 2}, Landed: journal.Total{N: 2, Kept: 1, Stints: 2}, Tangles: journal.Total{Kept: 1, Stints: 2}},
+			Hookups: journal.Total{N: 3, Kept: 2, Stints: 2}, Landed: journal.Total{N: 2, Kept: 1, Stints: 2}, Tangles: journal.Total{Kept: 1, Stints: 2}, Breaks: journal.Total{Kept: 1, Stints: 2}, Rigs: []journal.Rig{b.rig}},
 		{ID: old.ID, Day: old.Day, Angler: "Ilse", Water: "Alder Brook", Beat: "Mill Run", Stints: 1, Minutes: 60,
-			Hookups: journal.Total{Kept: 1, Stints: 1}, Landed: journal.Total{Kept: 1, Stints: 1}, Tangles: journal.Total{N: 3, Kept: 1, Stints: 1}},
+			Hookups: journal.Total{Kept: 1, Stints: 1}, Landed: journal.Total{Kept: 1, Stints: 1}, Tangles: journal.Total{N: 3, Kept: 1, Stints: 1}, Breaks: journal.Total{Kept: 1, Stints: 1}, Rigs: []journal.Rig{b.rig}},
 	}
 	if total != 2 || !reflect.DeepEqual(lines, want) {
 		t.Errorf("%d sessions: %+v\nwant %+v", total, lines, want)
@@ -47,6 +48,9 @@ func TestSessionFilter(t *testing.T) {
 	b.store1(t, b.session(t, day(2025, 12, 31), nil))
 	b.store1(t, b.session(t, day(2026, 1, 1), nil))
 	b.store1(t, b.session(t, day(2026, 6, 1), nil))
+	noted := b.session(t, day(2024, 5, 1), nil)
+	noted.Notes = "High and 100% brown"
+	b.store1(t, noted)
 	nobody := journaltest.NewID(t)
 	for name, c := range map[string]struct {
 		filter journal.SessionFilter
@@ -56,11 +60,17 @@ func TestSessionFilter(t *testing.T) {
 		"season":         {journal.SessionFilter{Season: 2026}, 2, 2},
 		"angler":         {journal.SessionFilter{Angler: &b.angler.ID, Season: 2025}, 1, 1},
 		"another angler": {journal.SessionFilter{Angler: &nobody}, 0, 0},
-		"water":          {journal.SessionFilter{Water: &b.water.ID}, 3, 3},
+		"water":          {journal.SessionFilter{Water: &b.water.ID}, 4, 4},
 		"another rig":    {journal.SessionFilter{Rig: &nobody}, 0, 0},
-		"rig":            {journal.SessionFilter{Rig: &b.rig.ID}, 3, 3},
-		"page":           {journal.SessionFilter{Limit: 2, Offset: 2}, 1, 3},
-		"past the end":   {journal.SessionFilter{Offset: 50}, 0, 3},
+		"rig":            {journal.SessionFilter{Rig: &b.rig.ID}, 4, 4},
+		"rig's name":     {journal.SessionFilter{RigName: strings.ToUpper(b.rig.Name)}, 4, 4},
+		"no such rig":    {journal.SessionFilter{RigName: b.rig.Name + "x"}, 0, 0},
+		"words":          {journal.SessionFilter{Text: "BROWN  alder mill"}, 1, 1},
+		"a sign":         {journal.SessionFilter{Text: "100%"}, 1, 1},
+		"no wildcard":    {journal.SessionFilter{Text: "b%n"}, 0, 0},
+		"of a rig":       {journal.SessionFilter{Text: b.rig.Name[:3]}, 4, 4},
+		"page":           {journal.SessionFilter{Limit: 2, Offset: 2}, 2, 4},
+		"past the end":   {journal.SessionFilter{Offset: 50}, 0, 4},
 	} {
 		lines, total, err := b.store.SessionLines(ctx, c.filter)
 		if err != nil || len(lines) != c.lines || total != c.total {
@@ -68,7 +78,7 @@ func TestSessionFilter(t *testing.T) {
 		}
 	}
 	seasons, err := b.store.Seasons(ctx)
-	if err != nil || !reflect.DeepEqual(seasons, []int{2026, 2025}) {
+	if err != nil || !reflect.DeepEqual(seasons, []int{2026, 2025, 2024}) {
 		t.Errorf("seasons %v, %v", seasons, err)
 	}
 }
@@ -102,5 +112,49 @@ func TestLastSessionIsTheOneLoggedLast(t *testing.T) {
 	got, err := b.store.LastSession(ctx)
 	if err != nil || got.ID != late.ID {
 		t.Errorf("%v, %v; want %v", got.ID, err, late.ID)
+	}
+}
+
+func TestTotalsByAngler(t *testing.T) {
+	t.Parallel()
+	b := newBench(t)
+	one := b.store1(t, b.session(t, day(2026, 5, 4), new(40.0), journaltest.Tangles(2)))
+	b.store1(t, b.session(t, day(2026, 5, 20), new(20.0), journaltest.Tangles(7)))
+	got, err := b.store.TotalsByAngler(t.Context(), day(2026, 5, 1), day(2026, 5, 10))
+	if err != nil || len(got) != 1 {
+		t.Fatalf("%+v, %v", got, err)
+	}
+	if of := got[one.AnglerID]; of.Sessions != 1 || of.Minutes != 40 || of.Tangles != (journal.Total{N: 2, Kept: 1, Stints: 1}) {
+		t.Errorf("%+v", of)
+	}
+}
+
+func TestTheUsualRigLastsUntilTheNextSession(t *testing.T) {
+	t.Parallel()
+	b := newBench(t)
+	usual := func() *journal.ID {
+		id, err := b.store.UsualRig(t.Context())
+		if err != nil {
+			t.Fatal(err)
+		}
+		return id
+	}
+	if usual() != nil {
+		t.Error("a fresh journal has a usual rig")
+	}
+	if err := b.store.SetUsualRig(t.Context(), b.rig.ID); err != nil {
+		t.Fatal(err)
+	}
+	if id := usual(); id == nil || *id != b.rig.ID {
+		t.Errorf("the usual rig is %v, want %v", id, b.rig.ID)
+	}
+	next := b.session(t, day(2026, 5, 4), nil)
+	next.LoggedAt = time.Now().Add(time.Minute)
+	b.store1(t, next)
+	if usual() != nil {
+		t.Error("a session that was logged since proposes its own rig")
+	}
+	if err := b.store.SetUsualRig(t.Context(), journaltest.NewID(t)); err == nil {
+		t.Error("a rig that is not in the journal became the usual one")
 	}
 }

@@ -1,6 +1,7 @@
 package pg
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -128,6 +129,51 @@ func (s *Store) takeRig(ctx context.Context, tx pgx.Tx, rig journal.Rig) (journa
 	rig.Revision = 1
 	err = s.insertRig(ctx, tx, &rig)
 	return rig.ID, err
+}
+
+// SetUp prepares a journal for its first session, all of it or nothing. What has one of the ids
+// already is changed. Once something was logged, it is refused.
+func (s *Store) SetUp(ctx context.Context, u journal.Setup) error {
+	u.Rig.Normalize()
+	if err := u.Validate(); err != nil {
+		return err
+	}
+	return s.write(ctx, "set the journal up", func(tx pgx.Tx) error {
+		if logged, err := s.logged(ctx, tx); err != nil || logged {
+			return cmp.Or(err, error(&journal.Invalid{Problems: []string{"a session is logged already; change units and names under Settings, and the rig under Rigs"}}))
+		}
+		if err := s.updateOutfit(ctx, tx, u.Outfit); err != nil {
+			return err
+		}
+		if _, err := tx.Exec(ctx, anglerTable.upsert("outfit_id, id"), anglerTable.row(&u.Angler, s.outfit)...); err != nil {
+			return err
+		}
+		if _, err := tx.Exec(ctx, waterTable.upsert("outfit_id, id"), waterTable.row(&u.Water, s.outfit)...); err != nil {
+			return err
+		}
+		known, err := s.readRigs(ctx, tx, []journal.ID{u.Rig.ID})
+		old, held := known[u.Rig.ID]
+		switch {
+		case err != nil || held && u.Rig.SameAs(old):
+			return err
+		case held:
+			u.Rig.Version = old.Version
+			return s.reviseRig(ctx, tx, old, &u.Rig)
+		}
+		u.Rig.Revision = 1
+		return s.insertRig(ctx, tx, &u.Rig)
+	})
+}
+
+// Logged reports whether anything was ever logged, be it deleted again.
+func (s *Store) Logged(ctx context.Context) (bool, error) {
+	logged, err := s.logged(ctx, s.pool)
+	return logged, explain("look for sessions", err)
+}
+
+func (s *Store) logged(ctx context.Context, from querier) (bool, error) {
+	found, err := listOf(ctx, from, pgx.RowTo[bool], `SELECT EXISTS (SELECT FROM session WHERE outfit_id = $1) OR EXISTS (SELECT FROM deleted_session WHERE outfit_id = $1)`, s.outfit)
+	return len(found) > 0 && found[0], err
 }
 
 // Anglers lists the outfit's anglers by name.

@@ -117,6 +117,22 @@ func (s *Store) updateOutfit(ctx context.Context, tx pgx.Tx, o journal.Outfit) e
 	return err
 }
 
+// SetUsualRig makes a rig the one that the next session is proposed with, whatever the last was fished with.
+func (s *Store) SetUsualRig(ctx context.Context, rig journal.ID) error {
+	return s.write(ctx, "make a rig the usual one", func(tx pgx.Tx) error {
+		_, err := tx.Exec(ctx, `UPDATE outfit SET usual_rig_id = $2, usual_rig_at = now() WHERE id = $1`, s.outfit, rig)
+		return err
+	})
+}
+
+// UsualRig is the rig that was made the usual one since the last session was logged; nil where there is none.
+func (s *Store) UsualRig(ctx context.Context) (*journal.ID, error) {
+	var rig *journal.ID
+	err := s.pool.QueryRow(ctx, `SELECT CASE WHEN usual_rig_at > coalesce((SELECT max(logged_at) FROM session WHERE outfit_id = o.id), '-infinity') THEN usual_rig_id END
+		FROM outfit o WHERE o.id = $1`, s.outfit).Scan(&rig)
+	return rig, explain("read the usual rig", err)
+}
+
 // errUnchanged ends a transaction of write that had nothing to do: the revision stays.
 var errUnchanged = errors.New("nothing to change")
 

@@ -11,6 +11,27 @@ import (
 	"rigtally/journal/facts"
 )
 
+// FishedWith adds up what an angler fished until a day, one session left out, with rigs tied like
+// one: as many droppers, and tags as long. Only stints count whose time is known and whose tangles were counted.
+func (s *Store) FishedWith(ctx context.Context, angler, but journal.ID, until journal.Date, rig journal.Rig) (t journal.Totals, err error) {
+	const alike = 1.6 // mm: a sixteenth of an inch, as it is measured
+	lengths := make([]float64, 0, len(rig.Positions))
+	for _, p := range rig.Droppers() {
+		if lengths = append(lengths, 0); p.TagLengthMM != nil {
+			lengths[len(lengths)-1] = *p.TagLengthMM
+		}
+	}
+	err = s.pool.QueryRow(ctx, `WITH alike AS (SELECT r.id FROM rig r WHERE r.outfit_id = $1 AND NOT EXISTS (
+				SELECT FROM (SELECT row_number() OVER (ORDER BY p.position) AS n, coalesce(p.tag_length_mm, 0) AS mm FROM rig_position p
+					WHERE p.outfit_id = r.outfit_id AND p.rig_id = r.id AND p.position > 0) p
+				FULL JOIN unnest($5::float8[]) WITH ORDINALITY AS w (mm, n) ON w.n = p.n WHERE p.n IS NULL OR w.n IS NULL OR abs(p.mm - w.mm) > $6))
+		SELECT count(DISTINCT se.id), coalesce(sum(st.seconds), 0) / 60.0::float8, coalesce(sum(st.tangles), 0), count(*), count(*)
+		FROM alike JOIN stint st ON st.outfit_id = $1 AND st.rig_id = alike.id JOIN session se ON se.outfit_id = $1 AND se.id = st.session_id
+		WHERE se.angler_id = $2 AND se.id <> $3 AND se.day <= $4 AND st.seconds IS NOT NULL AND `+keptSQL(journal.KindTangles),
+		s.outfit, angler, but, until, lengths, alike).Scan(&t.Sessions, &t.Minutes, &t.Tangles.N, &t.Tangles.Stints, &t.Tangles.Kept)
+	return t, explain("add up what was fished with a tag", err)
+}
+
 // TieLives follows every tag from its tying to its end, by the level of a factor: through
 // the stints in order and the events of those in which something broke or was re-tied. A life's
 // level and whether it counts are those at its beginning.

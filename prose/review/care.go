@@ -16,21 +16,16 @@ func (w reviewer) cautions() Section {
 	s := Section{Key: "cautions", Title: "Cautions"}
 	for _, c := range w.a.Cautions {
 		tally := prose.CautionTally(c.Tally, w.sys)
-		if tally == "" {
+		if tally == "" || c.Care+c.Stop == 0 {
 			continue
 		}
 		level := caution.Care
 		if c.Stop > 0 {
 			level = caution.Stop
 		}
-		item := Item{Head: prose.CautionHeading(c.Kind, level), Lines: []string{tally + w.stopDays(c.Stopped)}}
-		item.Lines = append(item.Lines, prose.CautionText(c.Kind, level, w.sys), "Source: "+prose.CautionSource(c.Kind))
-		s.Items = append(s.Items, item)
+		s.Text = append(s.Text, tally+w.stopDays(c.Stopped)+" "+prose.CautionText(c.Kind, level, w.sys)+" Source: "+prose.CautionSource(c.Kind))
 	}
-	s.Items = append(s.Items, Item{Head: "Hooks and eyes", Lines: []string{
-		"Wear glasses: in one study 143 of 732 eye injuries in sport came from fishing (Alfaro and others 2005). A hook in or near an eye, or close to large vessels or nerves, is for a doctor to take out (Thommasen 2005).",
-	}})
-	s.Text = []string{"These are reminders. The decision is with others: your local fish and wildlife agency for closures and limits, the weather service, whoever runs the dam, the rules of the water."}
+	s.Text = append(s.Text, "Hooks and eyes: wear glasses. In one study 143 of 732 eye injuries in sport came from fishing (Alfaro and others 2005). A hook in or near an eye, or close to large vessels or nerves, is for a doctor to take out (Thommasen 2005). These are reminders; who runs the place decides.")
 	return s
 }
 
@@ -62,7 +57,7 @@ func (w reviewer) quality() Section {
 		s.Text = append(s.Text, fmt.Sprintf("%s a tangle whose lost minutes were not noted; the minutes lost per hour are those of the other stints.", prose.Have(q.UntimedTangles, "stint")))
 	}
 	s.Text = append(s.Text, missingCounts(q, t.Stints)...)
-	s.Text = append(s.Text, "Days that were not logged are unknown. Diaries tend to leave out blank days; a season with those missing looks better than it was.")
+	s.Text = append(s.Text, "Days that were not logged are unknown. A season whose blank days are missing looks better than it was.")
 	return s
 }
 
@@ -93,23 +88,22 @@ func missingCounts(q season.Quality, stints int) []string {
 
 // methods says how a review was computed, with sources.
 func (w reviewer) methods() []Method {
-	baseline := "that of every angler of the season together (the one reviewed among them)"
+	baseline := "that of all anglers of the season"
 	if w.outfit() {
-		baseline = "that of all seasons together (the one reviewed among them)"
+		baseline = "that of all seasons"
 	}
 	return []Method{
-		{"Rates", "All events divided by all hours, not the mean of the sessions’ own rates (Pollock, Jones & Brown 1994). The 95% interval is the exact one for counts (Garwood 1936), for shares that of Clopper and Pearson, on counts reduced for what sessions scatter beyond chance (Korn & Graubard 1998)."},
-		{"Beside the outfit", fmt.Sprintf("Each rate or share is drawn toward the others’ by a Gamma–Poisson or beta–binomial model fitted by marginal likelihood (Marshall 1991); the interval averages over the priors that the counts allow. It is compared with %s. “Better” and “worse” need a chance below 5%% of lying on the other side, doubled for two sides and adjusted for the %d outcomes looked at (Benjamini & Hochberg 1995). Where the likelihood sees no difference between them, everyone gets the common rate. Minutes lost are not counts: they are not drawn, but compared with the others’ by a ratio estimator (Cochran 1977).", baseline, w.a.Compared)},
-		{"Rigs", "Rates are as fished, with exact intervals (Garwood 1936) widened by how sessions differ. No rig is held against another: what rigs have in common is."},
-		{"Session by session", "A u-chart with three-sigma limits, widened by how much sessions scatter from one to the next (Laney 2002). The trend is a Poisson regression over time with the variance taken from the sessions (CR2; Bell & McCaffrey 2002)."},
-		{"Evidence", "Claims and comparisons come from one Poisson regression each, with what is named held equal and a multiplier for each session (Hausman, Hall & Griliches 1984; for shares Zou 2004), the interval being the wider of the model’s and that of the scatter of sessions (CR2 where they are few). q is the two-sided p adjusted for the comparisons of a question: settled by itself means below 0.05, leaning below 0.20. What the evidence supports is below 0.05 adjusted for everything that this review asks, too."},
-		{"Hours needed", "For 80% power at 5%: the square-root rule for rates (van Belle 2008), Cohen’s h for shares (Cohen 1988), the present variance for claims."},
+		{"Rates", "All events divided by all hours (Pollock, Jones & Brown 1994), with exact 95% intervals (Garwood 1936; Clopper & Pearson 1934) widened for what sessions scatter beyond chance (Korn & Graubard 1998). Rigs are as fished; none is held against another."},
+		{"Beside the outfit", fmt.Sprintf("Rates are drawn toward %s by a Gamma–Poisson or beta–binomial model (Marshall 1991). Better and worse need a two-sided chance below 5%%, adjusted for the %d outcomes (Benjamini & Hochberg 1995). Minutes lost are compared by a ratio estimator (Cochran 1977).", baseline, w.a.Compared)},
+		{"Session by session", "A u-chart with three-sigma limits (Laney 2002); the trend is a Poisson regression, variance CR2 (Bell & McCaffrey 2002)."},
+		{"Changes", "One Poisson regression each, what is named held equal, with a multiplier for each session (Hausman, Hall & Griliches 1984; for shares Zou 2004). Settled: q below 0.05 within its question, and among all that this review asks. Best bet: a posterior chance of 80% or more, a choice and not a finding."},
+		{"Hours and days", "Hours needed: 80% power at 5% (van Belle 2008; Cohen 1988). A day is the season’s median session. High water is 1.5 times a water’s median flow that year."},
 	}
 }
 
 // stopDays names the days of sessions past the line, the first few of many.
 func (w reviewer) stopDays(list []journal.SessionRef) string {
-	const most = 6
+	const most = 4
 	var days []string
 	for _, s := range list {
 		if d := w.day(s.Day); !slices.Contains(days, d) {

@@ -6,7 +6,6 @@ import (
 	"strings"
 
 	"rigtally/analytics/season"
-	"rigtally/analytics/stat"
 	"rigtally/journal"
 	"rigtally/prose"
 )
@@ -78,25 +77,6 @@ func hung(word string) string {
 	return "in line (" + word + ")"
 }
 
-// advice lists the changes that settled findings speak for, each with all that
-// does; the surest first.
-func (w reviewer) advice(e season.Evidence) []Item {
-	var list []Item
-	for _, f := range e.Findings {
-		change := Change(f)
-		if change == "" {
-			continue
-		}
-		i := slices.IndexFunc(list, func(item Item) bool { return item.Head == change })
-		if i < 0 {
-			i = len(list)
-			list = append(list, Item{Head: change})
-		}
-		list[i].Lines = append(list[i].Lines, w.finding(e, f))
-	}
-	return list
-}
-
 // finding says what was seen, how sure it is and what is behind it.
 func (w reviewer) finding(e season.Evidence, f season.Finding) string {
 	var text string
@@ -141,185 +121,29 @@ func (w reviewer) given(e season.Evidence, f season.Finding) []string {
 	return given
 }
 
-// whose sessions some evidence is from.
-func whose(e season.Evidence) string {
-	if e.Angler == "" {
-		return "the outfit’s"
+// basis says what the advice rests on.
+func (w reviewer) basis(list []Advice) Section {
+	s := Section{Key: "basis", Title: "What the changes rest on"}
+	for _, a := range list {
+		s.Text = append(s.Text, a.Basis)
 	}
-	return possessive(e.Angler)
-}
-
-// part names the sessions behind some evidence.
-func (w reviewer) part(e season.Evidence) string {
-	years := fmt.Sprintf("%d to %d", e.From, e.To)
-	if e.From == e.To {
-		years = fmt.Sprint(e.To)
-	}
-	return fmt.Sprintf("%s %s of %s (%s)", whose(e), prose.Several(e.Sessions, "session"), years, prose.FishedHours(e.Hours))
-}
-
-func (w reviewer) tests(e season.Evidence) string {
-	return fmt.Sprintf("%s and %s", prose.Several(e.Claims.Tested, "claim"), prose.Several(e.Compared, "comparison"))
-}
-
-// supported lists what the evidence speaks for.
-func (w reviewer) supported() Section {
-	s := Section{Key: "supported", Title: "What the evidence supports changing"}
-	for _, e := range w.a.Evidence {
-		list := w.advice(e)
-		group := prose.Capital(fmt.Sprintf("in %s", w.part(e)))
-		switch {
-		case e.Claims.Tested+e.Compared == 0:
-			list = []Item{{Head: "nothing to test yet", Lines: []string{"Too few sessions, or too little that differs between them, to compare one way of rigging with another."}}}
-		case len(list) == 0:
-			list = []Item{{Head: "nothing yet", Lines: []string{fmt.Sprintf("Of %s none stands out among all that was asked%s.", w.tests(e), besides(e))}}}
-		}
-		if known := w.settledBesides(e); len(known.Lines) > 0 {
-			list = append(list, known)
-		}
-		for i, item := range list {
-			item.Head = prose.Capital(item.Head)
-			if i == 0 {
-				item.Group = group
-			}
-			s.Items = append(s.Items, item)
-		}
-	}
-	if w.anyTested() {
-		s.Text = []string{w.tested()}
-		s.After = []string{"Each is about one outcome alone: what tangles less may also fish less. And rigs were chosen for the day, not drawn at random; a planned trial is how to settle a doubt."}
-	}
-	return s
-}
-
-// besides counts what is settled by itself, but not among all that was asked.
-func besides(e season.Evidence) string {
-	n := 0
-	for _, f := range e.Open {
-		if f.Verdict == stat.Differs {
-			n++
-		}
-	}
-	if n == 0 {
-		return ""
-	}
-	return fmt.Sprintf("; %s by itself (see what it can’t tell yet)", prose.Number(n)+prose.Verb(n, " is settled", " are settled"))
-}
-
-// settledBesides is what is settled about the days, which nobody can change.
-func (w reviewer) settledBesides(e season.Evidence) Item {
-	item := Item{Head: "good to know, though not to change"}
-	for _, f := range e.Findings {
-		if Change(f) == "" {
-			item.Lines = append(item.Lines, w.finding(e, f))
-		}
-	}
-	return item
-}
-
-func (w reviewer) anyTested() bool {
-	return slices.ContainsFunc(w.a.Evidence, func(e season.Evidence) bool { return e.Claims.Tested+e.Compared > 0 })
-}
-
-// tested says over how many questions the evidence was adjusted.
-func (w reviewer) tested() string {
 	var parts []string
+	open := 0
 	for _, e := range w.a.Evidence {
-		parts = append(parts, fmt.Sprintf("%s of %s sessions", w.tests(e), whose(e)))
-	}
-	return fmt.Sprintf("Asked at once, and adjusted for that together: %s. What is settled by itself and stands out among all %d is listed here, surest first; it rests on all seasons up to %d. Where nothing makes a difference, at most six reviews in a hundred list anything.", prose.Listed(parts), w.a.Asked, w.a.Year)
-}
-
-// mostOpen is how many open questions are worth a reader's time.
-const mostOpen = 6
-
-// open lists what can't be told yet, and how much fishing would tell.
-func (w reviewer) open() Section {
-	s := Section{Key: "open", Title: "What it can’t tell yet"}
-	for i, e := range w.a.Evidence {
-		if len(e.Open) == 0 {
+		open += len(e.Open)
+		if e.Claims.Tested+e.Compared == 0 {
 			continue
 		}
-		table := Table{Caption: "In " + w.part(e), Words: 2, Head: []string{"Question", "Against", "Times so far", "95% interval", "q", "So far", "Needed still", "Sessions"}}
-		left, same := 0, 0
-		for _, f := range e.Open {
-			switch {
-			case f.Verdict == stat.SameForPractice:
-				same++
-			case f.MoreHours == nil:
-				left++
-			case len(table.Rows) == mostOpen:
-				left++
-			default:
-				table.Rows = append(table.Rows, w.openRow(f))
-			}
+		whose := "the outfit’s"
+		if e.Angler != "" {
+			whose = possessive(e.Angler)
 		}
-		if len(table.Rows) > 0 {
-			s.Tables = append(s.Tables, table)
-		}
-		if text := restOpen(left, same); text != "" {
-			if len(w.a.Evidence) > 1 {
-				text = []string{"Of the angler’s own: ", "Of the outfit’s: "}[min(i, 1)] + prose.Lower(text)
-			}
-			s.After = append(s.After, text)
-		}
-	}
-	if len(s.Tables) == 0 && len(s.After) == 0 {
-		return s
-	}
-	s.Text = []string{w.nearest()}
-	return s
-}
-
-func restOpen(left, same int) string {
-	var parts []string
-	if left > 0 {
-		parts = append(parts, prose.Number(left)+prose.Verb(left, " more question needs", " more questions need")+" longer still, or more than the journal can tell")
-	}
-	if same > 0 {
-		parts = append(parts, fmt.Sprintf("in %s there is no difference that matters (the 90%% interval is within 0.80 to 1.25 times)", prose.Number(same)))
+		parts = append(parts, fmt.Sprintf("%s and %s of %s %s, %d to %d", prose.Several(e.Claims.Tested, "claim"), prose.Several(e.Compared, "comparison"), whose, prose.Several(e.Sessions, "session"), e.From, e.To))
 	}
 	if len(parts) == 0 {
-		return ""
+		s.Text = append(s.Text, "Too few sessions, or too little that differs between them, to compare one way of rigging with another.")
+		return s
 	}
-	return prose.Capital(strings.Join(parts, "; ")) + "."
-}
-
-// nearest says which question is the nearest to an answer.
-func (w reviewer) nearest() string {
-	text := "An open question is not a no. Needed still are the hours at the present mix that would show a difference as large as the one believed so far, or of one half more where that is smaller, four times in five; none for 1.5 times means that so large a one would have shown by now."
-	per := w.a.Totals.PerOuting()
-	if per > 0 {
-		text += fmt.Sprintf(" A session is taken as %s, as this season.", prose.FishedHours(per))
-	}
-	return text
-}
-
-func (w reviewer) openRow(f season.Finding) []string {
-	what, against := prose.Capital(strings.Join(f.Level, " or ")), strings.Join(f.Versus, " or ")
-	if f.Step != 0 {
-		what, against = "Each "+prose.Step(f.Factor, w.sys), ""
-	}
-	what += ": " + prose.Lower(prose.Measure(f.Outcome))
-	interval, so, outings := "?", "can’t tell yet", "?"
-	if f.Low != nil && f.High != nil {
-		interval = prose.RatioSpan(*f.Low, *f.High)
-	}
-	switch f.Verdict {
-	case stat.Differs:
-		so = fmt.Sprintf("settled by itself, one of %d asked", w.a.Asked)
-	case stat.Leans:
-		so = "leans, not settled"
-	}
-	if f.Outings != nil && *f.Outings < 10_000 { // more than a life of fishing is no number
-		outings = fmt.Sprint(*f.Outings)
-	}
-	more := prose.AboutHours(*f.MoreHours)
-	switch {
-	case f.Verdict == stat.Differs:
-		more, outings = "none", "–"
-	case *f.MoreHours == 0:
-		more, outings = prose.EnoughFor, "–"
-	}
-	return []string{what, against, prose.Ratio(f.Ratio), interval, prose.PValue(f.Q), so, more, outings}
+	s.Text = append(s.Text, fmt.Sprintf("Asked at once, and adjusted for that together: %s; %s. Each is about one outcome alone, and rigs were chosen for the day, not drawn at random: a planned trial settles a doubt.", prose.Listed(parts), prose.Plural(open, "is still open", "are still open")))
+	return s
 }

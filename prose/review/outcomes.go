@@ -2,6 +2,7 @@ package review
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -23,39 +24,21 @@ func (w reviewer) baseline() string {
 
 // outcomes holds the season against the outfit.
 func (w reviewer) outcomes() Section {
-	s := Section{Key: "outcomes", Title: fmt.Sprintf("Beside the outfit in %d", w.a.Year)}
+	s := Section{Key: "outcomes", Title: fmt.Sprintf("Rates beside the outfit in %d", w.a.Year)}
 	compared := "anglers"
 	if w.outfit() {
-		s.Title, compared = "Beside all seasons", "seasons"
+		s.Title, compared = "Rates beside all seasons", "seasons"
 	}
-	of := map[season.Standard][]string{}
 	most := 0
-	table := Table{Caption: "Every outcome", Words: 2, Head: []string{"Outcome", "Verdict", "Drawn to the baseline", "95% interval", prose.Capital(w.baseline()), "q", "As counted", "Events", "Of"}}
+	s.Table = Table{Caption: s.Title, Words: 1, Head: []string{"Outcome", "Counted", "Rate (95% interval)", prose.Capital(w.baseline()), "Stands"}}
 	for _, o := range w.a.Outcomes {
-		of[o.Standing] = append(of[o.Standing], prose.Lower(prose.Measure(o.Outcome)))
 		most = max(most, o.Units)
-		table.Rows = append(table.Rows, outcomeRow(o))
+		s.Table.Rows = append(s.Table.Rows, outcomeRow(o))
 	}
-	s.Tables = []Table{table}
 	if most < 2 {
-		s.Text = []string{fmt.Sprintf("Nothing to compare it with yet: %s is the only one of the %s noted. The table has what was counted.", w.subject(), compared)}
-		return s
+		s.Text = []string{fmt.Sprintf("Nothing to compare it with yet: %s is the only one of the %s noted.", w.subject(), compared)}
 	}
-	s.Text = []string{w.standing(of)}
-	s.Text = append(s.Text, fmt.Sprintf("Each rate is drawn toward that of %s: the fewer the counts behind it, the further, so that a lucky week is not taken for skill. Better and worse say what was counted, not why: who fished which water, and how long they have been at it, is in the number too.", w.together()))
-	if w.clearButOpen() {
-		s.Text = append(s.Text, fmt.Sprintf("An interval that stays clear of 1 is not enough by itself: %s outcomes were tested at once, and of that many alike ones an interval misses 1 now and then.", prose.Number(w.a.Compared)))
-	}
-	s.Figures = []Figure{{"outcomes", fmt.Sprintf("Times the rate of %s, with 95%% intervals", w.together()), "Chart of every outcome as a ratio to the baseline with its 95% interval; the table below has the same numbers."}}
 	return s
-}
-
-// clearButOpen reports whether an interval leaves the baseline out and the verdict
-// does not.
-func (w reviewer) clearButOpen() bool {
-	return slices.ContainsFunc(w.a.Outcomes, func(o season.Outcome) bool {
-		return o.Standing == season.NotApart && o.Shrunk != nil && o.Low != nil && o.High != nil && (*o.Low > o.Baseline.Rate || *o.High < o.Baseline.Rate)
-	})
 }
 
 func (w reviewer) subject() string {
@@ -65,52 +48,41 @@ func (w reviewer) subject() string {
 	return w.who()
 }
 
-func (w reviewer) together() string {
-	if w.outfit() {
-		return "all seasons together"
-	}
-	return "the whole outfit in that season"
-}
-
-// standing sums up the verdicts.
-func (w reviewer) standing(of map[season.Standard][]string) string {
-	var parts []string
-	for _, v := range []season.Standard{season.Better, season.Worse} {
-		if list := of[v]; len(list) > 0 {
-			parts = append(parts, fmt.Sprintf("%s in %s: %s", v, prose.Number(len(list)), prose.Listed(list)))
-		}
-	}
-	same := len(of[season.NotApart])
-	if len(parts) == 0 {
-		return fmt.Sprintf("Can’t tell any of the %s outcomes from those of %s.", prose.Number(same), w.together())
-	}
-	text := fmt.Sprintf("Compared with %s, %s is %s.", w.together(), w.subject(), strings.Join(parts, ", and "))
-	if same > 0 {
-		text += fmt.Sprintf(" Can’t tell the other %s from it.", prose.Number(same))
-	}
-	return text
-}
-
 func outcomeRow(o season.Outcome) []string {
-	unit := o.Outcome.Exposure
+	name := o.Outcome.Title
 	if o.Kept == 0 {
-		return []string{prose.Measure(o.Outcome), prose.NotRecorded, "", "", "", "", "", prose.NotRecorded, ""}
+		return []string{name, prose.NotRecorded, "", "", ""}
 	}
 	if o.Own.Exposure == 0 {
-		return []string{prose.Measure(o.Outcome), string(o.Standing), "?", "?", "?", "", "?", "0", "0 " + unit}
+		return []string{name, "0 " + o.Outcome.Exposure, "?", "", string(o.Standing)}
 	}
-	shrunk, interval, q := "–", "?", ""
+	drawn, stands := plainRate(o.Outcome, o.Own.Rate)+per(o.Outcome), string(o.Standing)
+	if o.Standing == season.NotApart {
+		stands = "can’t tell"
+	}
 	if o.Shrunk != nil {
-		shrunk = plainRate(o.Outcome, *o.Shrunk)
+		drawn = plainRate(o.Outcome, *o.Shrunk) + per(o.Outcome)
 	}
 	if o.Low != nil && o.High != nil {
-		interval = plainInterval(o.Outcome, *o.Low, *o.High)
+		drawn += " (" + plainInterval(o.Outcome, *o.Low, *o.High) + ")"
 	}
 	if o.Q != nil {
-		q = prose.PValue(*o.Q)
+		stands += ", q " + prose.PValue(*o.Q)
 	}
-	return []string{prose.Measure(o.Outcome), string(o.Standing), shrunk, interval, plainRate(o.Outcome, o.Baseline.Rate), q,
-		plainRate(o.Outcome, o.Own.Rate), prose.Count(o.Own.Events), prose.Tenths(o.Own.Exposure) + " " + unit}
+	return []string{name, prose.Count(math.Round(o.Own.Events)) + " in " + prose.Tenths(o.Own.Exposure) + " " + o.Outcome.Exposure, drawn, plainRate(o.Outcome, o.Baseline.Rate) + per(o.Outcome), stands}
+}
+
+// per is the unit behind a rate: " an hour".
+func per(o journal.Outcome) string {
+	switch {
+	case o.Measure == journal.ShareOf:
+		return ""
+	case o.Measure == journal.AmountPer:
+		return " min an hour"
+	case o.Hourly():
+		return " an hour"
+	}
+	return " a " + strings.TrimSuffix(o.Exposure, "s")
 }
 
 // plain prints a rate for a reader, not for a calculation: two decimals, two digits
@@ -201,100 +173,85 @@ func (w reviewer) dropper(d journal.RigPosition) string {
 	return text
 }
 
-// MostRigs is how many rigs a review lists and draws one by one.
-const MostRigs = 10
+// mostRigs is how many rigs the record lists one by one, which its page has room for.
+const mostRigs = 5
 
 // rigs says how each rig did.
 func (w reviewer) rigs() Section {
-	s := Section{Key: "rigs", Title: "The rigs, and how each did"}
+	s := Section{Key: "rigs", Title: "Rigs, the most fished first"}
 	r := w.a.Rigs
-	if len(r.List) == 0 {
-		return s
-	}
-	table := Table{Caption: "Rigs, the most fished first", Words: 2, Head: []string{"Rig", "How it is tied", "Hours", "Hooked an hour", "Landed an hour", "Tangles an hour", "95% interval"}}
-	hooked, landed, tangles := byLevel(r.Hookups), byLevel(r.Landed), byLevel(r.Tangles)
-	rest, restHours := 0, 0.0
+	s.Table = Table{Caption: s.Title, Words: 2, Head: []string{"Rig", "How it is tied", "Fished", "Landed an hour", "Tangles an hour (95%)"}}
+	landed, tangles := byLevel(r.Landed), byLevel(r.Tangles)
+	rest, hours := 0, 0.0
 	for i, x := range r.List {
-		if i >= MostRigs && len(r.List) > MostRigs+1 {
+		if i >= mostRigs && len(r.List) > mostRigs+1 {
 			rest++
-			restHours += x.Hours
+			hours += x.Hours
 			continue
 		}
 		at := journal.Level{Word: x.Name}
-		table.Rows = append(table.Rows, []string{x.Name, w.tied(x.Rig), prose.Tenths(x.Hours), rateOnly(hooked[at], x.Hookups), rateOnly(landed[at], x.Landed), rateOnly(tangles[at], x.Tangles), intervalOnly(tangles[at])})
+		s.Table.Rows = append(s.Table.Rows, []string{x.Name, w.tied(x.Rig), prose.FishedHours(x.Hours), rateCell(landed[at], x.Landed, false), rateCell(tangles[at], x.Tangles, true)})
 	}
 	if rest > 0 {
-		table.Rows = append(table.Rows, []string{fmt.Sprintf("%d others", rest), "", prose.Tenths(restHours), "", "", "", ""})
-	}
-	s.Tables = []Table{table}
-	s.Text = w.rigText()
-	if len(r.Tangles.Groups) > 0 {
-		s.Figures = []Figure{{"rigs", "Tangles and fish landed per hour with each rig, with 95% intervals", "Chart of tangles and of fish landed per hour with each of the rigs fished most, with 95% intervals; the table below has the numbers of all rigs."}}
+		s.Text = []string{fmt.Sprintf("And %d more, %s.", rest, prose.FishedHours(hours))}
 	}
 	return s
 }
 
-func (w reviewer) rigText() []string {
-	r := w.a.Rigs
-	if len(r.List) == 1 {
-		return []string{fmt.Sprintf("One rig was fished all season, %s, so there is none to compare it with.", r.List[0].Name)}
+// byLevel are an answer's groups by their only level.
+func byLevel(a analytics.RateAnswer) map[journal.Level]*analytics.Group {
+	out := map[journal.Level]*analytics.Group{}
+	for i, g := range a.Groups {
+		out[g.Level[0]] = &a.Groups[i]
 	}
-	most := fmt.Sprintf("%s rigs were fished, %s the most (%s of %s).", prose.Capital(prose.Number(len(r.List))), r.List[0].Name, prose.FishedHours(r.List[0].Hours), prose.FishedHours(w.a.Totals.Hours))
-	return []string{most, "These are the rigs as they were fished, with who fished them and where still in the numbers, so there is no verdict on them; what they have in common (junction, length of the tag) says more, and comes below."}
+	return out
 }
 
-func rateOnly(g *analytics.Group, all journal.Total) string {
+func rateCell(g *analytics.Group, all journal.Total, interval bool) string {
 	switch {
-	case g != nil:
-		return plain(g.Rate)
-	case all.Kept == 0:
+	case g == nil && all.Kept == 0:
 		return prose.NotRecorded
-	}
-	return "?"
-}
-
-func intervalOnly(g *analytics.Group) string {
-	if g == nil || !g.HasInterval {
+	case g == nil:
 		return "?"
+	case interval && g.HasInterval:
+		return plain(g.Rate) + " (" + plainSpan(g.Low, g.High) + ")"
 	}
-	return plainSpan(g.Low, g.High)
+	return plain(g.Rate)
 }
 
-// charts says what the season shows session by session.
-func (w reviewer) charts() Section {
+// season says where the time went, by whom, and what the sessions show one by one.
+func (w reviewer) season() Section {
 	s := Section{Key: "sessions", Title: "Session by session"}
-	out := Table{Caption: "Sessions beyond the limits", Words: 2, Head: []string{"Day", "Of what", "Events", "Of", "Rate", "Limits"}}
-	if !w.oneAngler() {
-		out.Words, out.Head = 3, append([]string{"Day", "Angler"}, out.Head[1:]...)
+	var waters, people []string
+	for _, x := range w.a.Waters {
+		name := x.Name
+		if w.a.Shared.BlurWaters {
+			name += " (" + string(x.Kind) + ")"
+		}
+		waters = append(waters, name+" "+prose.FishedHours(x.Hours))
 	}
+	for _, x := range w.a.People {
+		people = append(people, x.Angler+" "+prose.FishedHours(x.Hours))
+	}
+	text := prose.Several(w.a.Totals.Sessions, "session") + " on " + shortList(waters)
+	if len(people) > 1 {
+		text += ". Fished by " + shortList(people)
+	}
+	s.Text = []string{text + "."}
 	for _, c := range w.a.Charts {
 		s.Text = append(s.Text, w.chart(c))
-		s.Figures = append(s.Figures, Figure{"sessions-" + c.Outcome.Key, fmt.Sprintf("%s in each session, in the order fished, with limits", prose.Measure(c.Outcome)),
-			fmt.Sprintf("Control chart of %s by session. %s", prose.Lower(prose.Measure(c.Outcome)), w.chart(c))})
-		for _, p := range c.Points {
-			if p.Out != season.WithinLimits {
-				row := []string{w.day(p.Day), prose.Lower(prose.Measure(c.Outcome)), prose.Count(p.Events), prose.Tenths(p.Exposure) + " " + c.Outcome.Exposure, plain(p.Rate), plainSpan(p.Low, p.High)}
-				if !w.oneAngler() {
-					row = append([]string{row[0], p.Angler}, row[1:]...)
-				}
-				out.Rows = append(out.Rows, row)
-			}
-		}
-	}
-	if len(s.Figures) == 0 {
-		if w.a.Totals.Sessions > 0 {
-			s.Text = []string{"A chart over time needs at least two sessions with their minutes noted."}
-		}
-		return s
-	}
-	if len(out.Rows) > 0 {
-		s.Tables = []Table{out}
-		s.After = []string{"A session beyond the limits is not a mistake or a triumph; it is a day worth asking about: the water, the weather, what was tied on."}
 	}
 	return s
 }
 
-func (w reviewer) oneAngler() bool { return !w.outfit() || len(w.a.People) < 2 }
+// shortList names the first few of many.
+func shortList(list []string) string {
+	const most = 5
+	if more := len(list) - most; more > 0 {
+		list = append(slices.Clone(list[:most]), fmt.Sprintf("%d more", more))
+	}
+	return prose.Listed(list)
+}
 
 func (w reviewer) chart(c season.Chart) string {
 	what := prose.Measure(c.Outcome)
@@ -308,27 +265,34 @@ func (w reviewer) chart(c season.Chart) string {
 			out = append(out, fmt.Sprintf("%s (%s, %s)", name, plain(p.Rate), p.Out))
 		}
 	}
-	text := fmt.Sprintf("%s: %s around %s.", what, prose.Several(len(c.Points), "session"), plain(c.Centre))
-	switch len(out) {
-	case 0:
-		text += " None is beyond the limits, so no single day stands out from the others."
-	case 1:
-		text += " One is beyond the limits: " + out[0] + "."
-	default:
-		text += fmt.Sprintf(" %s are beyond the limits: %s.", prose.Capital(prose.Number(len(out))), prose.Listed(out))
+	text := fmt.Sprintf("%s: %s around %s; ", what, prose.Several(len(c.Points), "session"), plain(c.Centre))
+	const most = 4
+	n := len(out)
+	if more := n - most; more > 0 {
+		out = append(out[:most], fmt.Sprintf("%d more", more))
 	}
-	return text + trendText(c.Trend)
+	switch n {
+	case 0:
+		text += "none beyond the limits"
+	case 1:
+		text += "one beyond the limits: " + out[0]
+	default:
+		text += fmt.Sprintf("%s beyond the limits: %s", prose.Number(n), prose.Listed(out))
+	}
+	return text + "; " + trendText(c.Trend)
 }
 
 func trendText(t *season.Trend) string {
 	const settled = 0.05
-	switch {
-	case t == nil:
-		return " Can’t tell whether it went up or down over the season."
-	case t.P >= settled:
-		return fmt.Sprintf(" Can’t tell a trend over the season (times %s a month, %s).", prose.Ratio(t.Ratio), prose.RatioSpan(t.Low, t.High))
-	case t.Ratio > 1:
-		return fmt.Sprintf(" It went up over the season: times %s a month (%s).", prose.Ratio(t.Ratio), prose.RatioSpan(t.Low, t.High))
+	if t == nil {
+		return "no trend can be told."
 	}
-	return fmt.Sprintf(" It went down over the season: times %s a month (%s).", prose.Ratio(t.Ratio), prose.RatioSpan(t.Low, t.High))
+	told := fmt.Sprintf(" (times %s a month, %s).", prose.Ratio(t.Ratio), prose.RatioSpan(t.Low, t.High))
+	switch {
+	case t.P >= settled:
+		return "no trend can be told" + told
+	case t.Ratio > 1:
+		return "it went up" + told
+	}
+	return "it went down" + told
 }

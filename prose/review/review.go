@@ -2,57 +2,56 @@
 package review
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
 	"strconv"
 	"strings"
 
-	"rigtally/analytics"
+	"rigtally/analytics/caution"
 	"rigtally/analytics/season"
+	"rigtally/analytics/stat"
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/prose"
 )
 
-// Review is a season in words, tables and the names of its figures, for a page,
-// a file or a terminal.
+// Review is a season in words for two pages: one to hand over, and one for the record.
 type Review struct {
 	Title    string // "Season 2026: Ilse"
-	Headline string
+	Outfit   string // "" where it has no name, or none is to be told
+	Who      string
+	Year     int
+	Headline string         // the one sentence
+	Sure     prose.Sureness // of the headline, "" where it claims nothing
+	Lead     string         // what was fished
 	Byline   string
-	Facts    []Fact // few numbers in short
-	Sections []Section
+	Picture  string // how to read the season's picture
+	Spoken   string // what it shows
+	Advice   []Advice
+	Beside   Table  // the season beside the one before
+	Besides  string // what to know of it
+	Same     string // what makes no difference that matters
+	Open     string // a question
+	FindOut  string // and how it would be answered
+	Care     string
+	Thanks   string
+	Record   []Section
 	Method   []Method
 }
-
-// Fact is a number in short with what it counts.
-type Fact struct{ Name, Value string }
 
 // Method says how something was computed.
 type Method struct{ What, How string }
 
-// Section is a part of a review; what is empty is not shown.
+// Section is a part of the record; what is empty is not shown.
 type Section struct {
 	Key, Title string
 	Text       []string
-	Figures    []Figure
-	Items      []Item
-	Tables     []Table
-	After      []string
+	Table      Table
 }
 
-// Figure names a figure that charts draws.
-type Figure struct{ Name, Caption, Spoken string }
-
-// Item is a point of a list: what to say, and what stands behind it.
-type Item struct {
-	Group string // heads this point and those after it
-	Head  string
-	Lines []string
-}
-
-// Table is a table whose first Words columns are words.
+// Table is a table whose first column heads its rows, and whose first Words columns are words.
 type Table struct {
 	Caption string
 	Head    []string
@@ -63,15 +62,24 @@ type Table struct {
 // Of puts a season into words.
 func Of(a season.Answer, sys units.System) Review {
 	w := reviewer{a, sys}
-	r := Review{Title: w.title(), Headline: w.headline()}
+	r := Review{Title: w.title(), Who: w.who(), Year: a.Year, Headline: w.nothing()}
+	if a.Outfit != season.SomeOutfit {
+		r.Outfit = a.Outfit
+	}
 	if a.Totals.Sessions == 0 {
-		r.Sections = []Section{w.nothing()}
+		r.Record = []Section{w.unfished()}
 		return r
 	}
-	r.Byline, r.Facts, r.Method = w.byline(), w.facts(), w.methods()
-	for _, s := range []Section{w.fished(), w.months(), w.outcomes(), w.rigs(), w.charts(), w.supported(), w.open(), w.cautions(), w.quality()} {
-		if len(s.Text)+len(s.Items)+len(s.Tables)+len(s.Figures) > 0 {
-			r.Sections = append(r.Sections, s)
+	r.Advice = w.advise()
+	r.Headline, r.Sure = w.headline(r.Advice)
+	r.Lead, r.Byline, r.Thanks, r.Method = w.lead(), w.byline(), w.thanks(), w.methods()
+	r.Beside, r.Besides = w.beside()
+	r.Picture, r.Spoken = w.picture()
+	r.Same, r.Care = w.same(), w.care()
+	r.Open, r.FindOut = w.open(r.Advice)
+	for _, s := range []Section{w.rigs(), w.outcomes(), w.basis(r.Advice), w.season(), w.cautions(), w.quality()} {
+		if len(s.Text)+len(s.Table.Rows) > 0 {
+			r.Record = append(r.Record, s)
 		}
 	}
 	return r
@@ -87,6 +95,14 @@ type reviewer struct {
 const fewForReview = 6
 
 func (w reviewer) outfit() bool { return w.a.Angler == "" }
+
+// own is the evidence of the sessions of whoever is reviewed.
+func (w reviewer) own() season.Evidence {
+	if len(w.a.Evidence) == 0 {
+		return season.Evidence{}
+	}
+	return w.a.Evidence[0]
+}
 
 // who names the subject of the review.
 func (w reviewer) who() string {
@@ -114,45 +130,168 @@ func (w reviewer) title() string {
 	return fmt.Sprintf("Season %d: %s", w.a.Year, w.who())
 }
 
-func (w reviewer) headline() string {
-	t := w.a.Totals
+// nothing is said of a season without sessions.
+func (w reviewer) nothing() string {
 	switch {
 	case w.a.Year == 0:
 		return "Nothing has been logged yet, so there is no season to look back on."
-	case t.Sessions == 0 && w.outfit():
+	case w.outfit():
 		return fmt.Sprintf("Nothing was logged in %d.", w.a.Year)
-	case t.Sessions == 0:
-		return prose.Capital(fmt.Sprintf("%s logged no session in %d.", w.who(), w.a.Year))
 	}
-	if t.Landed.Known() == nil {
-		return prose.Capital(fmt.Sprintf("%s fished %s on %s in %d, without a count of fish landed; %s.", w.who(), prose.FishedHours(t.Hours), prose.Several(t.Days, "day"), w.a.Year, w.changes()))
-	}
-	return prose.Capital(fmt.Sprintf("%s landed %s in %s on %s in %d; %s.", w.who(), prose.Total(t.Landed, "fish", "fish"), prose.FishedHours(t.Hours), prose.Several(t.Days, "day"), w.a.Year, w.changes()))
+	return prose.Capital(fmt.Sprintf("%s logged no session in %d.", w.who(), w.a.Year))
 }
 
-// changes says in a few words what the evidence supports.
-func (w reviewer) changes() string {
-	if w.a.Totals.Sessions < fewForReview {
-		return "too little to tell one way of rigging from another"
+// headline is the one sentence: the first change with what it would bring, or that there is none.
+func (w reviewer) headline(list []Advice) (string, prose.Sureness) {
+	switch {
+	case w.a.Totals.Sessions < fewForReview:
+		return prose.Capital(w.who()) + " has too few sessions yet to tell one way of rigging from another.", prose.Open
+	case len(list) == 0:
+		return "Nothing yet says to change the rig.", prose.Open
 	}
-	for i, e := range w.a.Evidence {
-		list := w.advice(e)
-		if len(list) == 0 {
+	brings, _, _ := strings.Cut(strings.TrimSuffix(list[0].Says[0], "."), ":")
+	return prose.Capital(list[0].Change) + ": " + prose.Lower(brings) + ".", list[0].Sure
+}
+
+// lead says what was fished and what came of it.
+func (w reviewer) lead() string {
+	t := w.a.Totals
+	fish := "landed " + prose.Total(t.Landed, "fish", "fish") + " in"
+	if t.Landed.Known() == nil {
+		fish = "fished, without a count of fish landed,"
+	}
+	tangles := prose.Total(t.Tangles, "tangle", "tangles")
+	return prose.Capital(fmt.Sprintf("%s %s %s on %s in %d; %s.", w.who(), fish, prose.FishedHours(t.Hours), prose.Several(t.Days, "day"), w.a.Year, tangles))
+}
+
+func (w reviewer) thanks() string {
+	switch {
+	case w.outfit():
+		return "Thanks to everyone who fished, and counted."
+	case w.a.Shared.WithoutNames:
+		return "Thank you for the season."
+	}
+	return "Thank you for the season, " + w.who() + "."
+}
+
+// beside sets the season beside the one before, in a day's terms. What nobody counted is not nothing.
+func (w reviewer) beside() (Table, string) {
+	t, day := w.a.Totals, w.a.Totals.Day
+	table := Table{Caption: "The season beside the one before", Words: 3, Head: []string{"Season", strconv.Itoa(w.a.Year)}, Rows: [][]string{
+		{"On the water", prose.Several(t.Days, "day") + ", " + prose.FishedHours(t.Hours)}}}
+	text := "There is no earlier season in this journal to set it beside."
+	before := w.a.Before
+	if before == nil {
+		table.Caption = "The season in a day’s terms"
+	} else {
+		table.Head = append(table.Head, strconv.Itoa(before.Year))
+		table.Rows[0] = append(table.Rows[0], prose.Several(before.Days, "day")+", "+prose.FishedHours(before.Hours))
+		text = "Luck, water and weather are in both."
+	}
+	if day > 0 {
+		text = "A day is the usual session of " + strconv.Itoa(w.a.Year) + ", " + units.FormatDuration(5*math.Round(12*day)) + ". " + text
+	}
+	for _, x := range []struct{ key, title string }{{"landed", "Fish landed"}, {"loss", "Fish lost"}, {"tangles", "Tangles"}, {"downtime", "Lost to tangles"}} {
+		o, ok := w.outcome(x.key)
+		if !ok {
 			continue
 		}
-		whose := "the evidence supports"
-		if i > 0 {
-			whose = "the outfit’s sessions, though not these alone, support"
+		row := []string{x.title, inADay(o.Outcome, season.Counted{Events: o.Own.Events, Exposure: o.Own.Exposure}, day)}
+		if before != nil {
+			row = append(row, inADay(o.Outcome, before.Counted[x.key], day))
 		}
-		switch {
-		case len(list) == 1:
-			return fmt.Sprintf("%s one change, %s", whose, list[0].Head)
-		case len(list) == 2:
-			return fmt.Sprintf("%s two changes, %s, and %s", whose, list[0].Head, list[1].Head)
-		}
-		return fmt.Sprintf("%s %s changes, first of all %s", whose, prose.Number(len(list)), list[0].Head)
+		table.Rows = append(table.Rows, row)
 	}
-	return "the evidence settles no change of rig yet"
+	return table, text
+}
+
+// inADay says how often something happened, where anybody counted.
+func inADay(o journal.Outcome, c season.Counted, day float64) string {
+	if c.Exposure == 0 || o.Exposure == "hours" && day == 0 {
+		return "not counted"
+	}
+	rate := c.Events / c.Exposure
+	switch {
+	case o.Exposure != "hours":
+		return often(o, rate) + " of 100 hooked"
+	case o.Measure == journal.AmountPer:
+		return units.FormatDuration(math.Round(rate*day)) + " a day"
+	}
+	return twoDigits(rate*day) + " a day"
+}
+
+// picture says how to read the picture of the season, and what it shows.
+func (w reviewer) picture() (reading, spoken string) {
+	flow, high, uncounted := 0, 0, false
+	unit := "day"
+	if w.a.Shared.BlurWaters {
+		unit = "month"
+	}
+	for _, d := range w.a.Days {
+		if d.Flow {
+			flow++
+		}
+		if d.High {
+			high++
+		}
+		uncounted = uncounted || !d.Landed.Whole() || !d.Tangles.Whole()
+	}
+	reading = "A tick is a " + unit + " on the water: fish landed above it, tangles below."
+	switch {
+	case high > 0:
+		reading += fmt.Sprintf(" Shaded is high water, on %d of the %d days with flow noted.", high, flow)
+	case flow > 0:
+		reading += fmt.Sprintf(" There was no high water on the %s with flow noted.", prose.Several(flow, "day"))
+	}
+	if uncounted {
+		reading += " A ring stands where not everything was counted."
+	}
+	return reading, fmt.Sprintf("The season along its %ss. %s %s", unit, w.lead(), reading)
+}
+
+// same names what the journal says to stop worrying about.
+func (w reviewer) same() string {
+	var list []string
+	for _, f := range w.own().Open {
+		if f.Verdict == stat.SameForPractice && asked(f) != "" && len(list) < 2 {
+			list = append(list, strings.Replace(Change(f), "rather than", "or", 1)+" ("+counted(f.Outcome)+")")
+		}
+	}
+	if len(list) == 0 {
+		return ""
+	}
+	return prose.Capital(prose.Listed(list)) + "."
+}
+
+// open is the open question that is nearest to an answer, and how it would be found out.
+func (w reviewer) open(advice []Advice) (question, how string) {
+	if w.a.Totals.Sessions < fewForReview {
+		return "Everything, after so few sessions.", "Keep counting through the season, fish and tangles on every day, blank days too."
+	}
+	for _, f := range w.own().Open {
+		change := asked(f)
+		if change == "" || f.MoreHours == nil || *f.MoreHours == 0 || f.Verdict == stat.Differs || slices.ContainsFunc(advice, func(a Advice) bool { return strings.HasPrefix(a.Change, Change(f)) }) {
+			continue
+		}
+		how = prose.Capital(prose.AboutHours(*f.MoreHours)) + " more, fished as until now, would show it."
+		return change, how + " Sooner: take turns with the two from one session to the next, in an order drawn by lot."
+	}
+	return "", ""
+}
+
+// care says what the season's days called for.
+func (w reviewer) care() string {
+	var list []string
+	for _, c := range w.a.Cautions {
+		if n := c.Care + c.Stop; n > 0 {
+			what := map[caution.Kind]string{caution.Lightning: "a storm", caution.Wading: "deep and fast water"}[c.Kind]
+			list = append(list, fmt.Sprintf("%s in %s", cmp.Or(what, "warm water"), prose.Several(n, "session")))
+		}
+	}
+	if len(list) == 0 {
+		return ""
+	}
+	return prose.Capital(strings.Join(list, ", ")) + ": see Cautions."
 }
 
 // day names a day as far as the review tells it.
@@ -183,25 +322,6 @@ func (w reviewer) byline() string {
 	return text
 }
 
-func (w reviewer) facts() []Fact {
-	t := w.a.Totals
-	list := []Fact{
-		{"fished", prose.Several(t.Days, "day")},
-		{"in all", prose.FishedHours(t.Hours)},
-		{"hooked", prose.CountFact(t.Hookups, "fish", "fish")},
-		{"landed", prose.CountFact(t.Landed, "fish", "fish")},
-		{"undone", prose.CountFact(t.Tangles, "tangle", "tangles")},
-	}
-	if o, ok := w.outcome("downtime"); ok && o.Own.Exposure > 0 {
-		lost := units.FormatDuration(math.Round(o.Own.Events))
-		if o.Kept < t.Stints {
-			lost = "at least " + lost
-		}
-		list = append(list, Fact{"lost to tangles", lost})
-	}
-	return list
-}
-
 func (w reviewer) outcome(key string) (season.Outcome, bool) {
 	for _, o := range w.a.Outcomes {
 		if o.Outcome.Key == key {
@@ -211,7 +331,7 @@ func (w reviewer) outcome(key string) (season.Outcome, bool) {
 	return season.Outcome{}, false
 }
 
-func (w reviewer) nothing() Section {
+func (w reviewer) unfished() Section {
 	s := Section{Key: "nothing", Title: "What can be said"}
 	if w.a.Year == 0 {
 		s.Text = []string{"After the first few sessions this page says how the season went, what the evidence supports changing and what it can’t tell yet."}
@@ -228,111 +348,4 @@ func (w reviewer) nothing() Section {
 		s.Text = append(s.Text, "There are sessions in "+prose.Listed(years)+".")
 	}
 	return s
-}
-
-// fished says where, and for an outfit by whom.
-func (w reviewer) fished() Section {
-	s := Section{Key: "fished", Title: "Where the time went"}
-	t := w.a.Totals
-	text := fmt.Sprintf("%s on %s", prose.Capital(prose.Several(t.Sessions, "session")), prose.Several(len(w.a.Waters), "water"))
-	if per := t.PerOuting(); per > 0 {
-		text += fmt.Sprintf(", %s a session", prose.FishedHours(per))
-	}
-	s.Text = []string{text + "."}
-	water := Table{Caption: "By water", Words: 2, Head: []string{"Water", "Kind", "Sessions", "Days", "Hours"}}
-	for _, x := range w.a.Waters {
-		water.Rows = append(water.Rows, []string{x.Name, string(x.Kind), fmt.Sprint(x.Sessions), fmt.Sprint(x.Days), prose.Tenths(x.Hours)})
-	}
-	s.Tables = append(s.Tables, water)
-	if len(w.a.People) > 1 {
-		people := Table{Caption: "Who fished", Words: 2, Head: []string{"Angler", "Part", "Sessions", "Days", "Hours"}}
-		for _, x := range w.a.People {
-			kind := string(x.Kind)
-			if x.Kind == journal.AnglerOwner {
-				kind = "guide"
-			}
-			people.Rows = append(people.Rows, []string{x.Angler, kind, fmt.Sprint(x.Sessions), fmt.Sprint(x.Days), prose.Tenths(x.Hours)})
-		}
-		s.Tables = append(s.Tables, people)
-	}
-	return s
-}
-
-// months says how many fish came by the hour, month by month.
-func (w reviewer) months() Section {
-	s := Section{Key: "months", Title: "Fish by the hour, month by month"}
-	m := w.a.Months
-	if len(m.List) == 0 {
-		return s
-	}
-	landed, hooked := byLevel(m.Landed), byLevel(m.Hookups)
-	table := Table{Caption: "Fish by month", Words: 1, Head: []string{"Month", "Days", "Hours", "Hooked", "per hour", "95% interval", "Landed", "per hour", "95% interval"}}
-	for _, x := range m.List {
-		row := []string{x.Month.String(), fmt.Sprint(x.Days), prose.Tenths(x.Hours)}
-		at := journal.Level{Number: float64(x.Month), Kind: journal.NumberLevel}
-		table.Rows = append(table.Rows, slices.Concat(row, rateCells(hooked[at], x.Hookups), rateCells(landed[at], x.Landed)))
-	}
-	s.Text = append([]string{w.whole()}, w.bestMonth()...)
-	s.Tables = []Table{table}
-	if len(m.Landed.Groups) > 0 {
-		s.Figures = []Figure{{"months", "Fish per hour by month, with 95% intervals; below, the hours fished", "Chart of fish hooked and landed per hour in each month with 95% intervals, and the hours fished; the table below has the same numbers."}}
-	}
-	return s
-}
-
-// byLevel are an answer's groups by their only level.
-func byLevel(a analytics.RateAnswer) map[journal.Level]*analytics.Group {
-	out := map[journal.Level]*analytics.Group{}
-	for i, g := range a.Groups {
-		out[g.Level[0]] = &a.Groups[i]
-	}
-	return out
-}
-
-// rateCells are a count, its rate and its interval.
-func rateCells(g *analytics.Group, all journal.Total) []string {
-	switch {
-	case all.Known() == nil:
-		return []string{prose.NotRecorded, "", ""}
-	case g == nil:
-		return []string{prose.TotalCell(all), "?", "?"}
-	case !g.HasInterval:
-		return []string{prose.Count(g.Events), plain(g.Rate), "?"}
-	}
-	return []string{prose.Count(g.Events), plain(g.Rate), plainSpan(g.Low, g.High)}
-}
-
-// whole gives the season's own rates of fish.
-func (w reviewer) whole() string {
-	var parts []string
-	for _, x := range []struct{ key, verb string }{{"hookups", "hooked"}, {"landed", "landed"}} {
-		o, ok := w.outcome(x.key)
-		if !ok || o.Own.Exposure == 0 {
-			continue
-		}
-		text := fmt.Sprintf("%s %s fish an hour", x.verb, plain(o.Own.Rate))
-		if o.Own.HasInterval {
-			text += fmt.Sprintf(" (95%% interval %s)", plainSpan(o.Own.Low, o.Own.High))
-		}
-		parts = append(parts, text)
-	}
-	if len(parts) == 0 && w.a.Totals.Hookups.Kept+w.a.Totals.Landed.Kept == 0 {
-		return "Fish were not counted, so there is nothing to say about them."
-	}
-	if len(parts) == 0 {
-		return "No stint has its minutes noted, so there are no rates per hour."
-	}
-	return prose.Capital(w.who()) + " " + strings.Join(parts, " and ") + "."
-}
-
-// bestMonth says which months stand apart, if any do.
-func (w reviewer) bestMonth() []string {
-	a := w.a.Months.Landed
-	if len(a.Groups) < 2 {
-		return nil
-	}
-	if prose.Apart(a) {
-		return []string{prose.Sentence(a, w.sys)}
-	}
-	return []string{"Can’t tell one month from another by fish landed per hour: months that were all alike would go up and down about as much over so many sessions."}
 }

@@ -73,14 +73,14 @@ func TestSeasonReviewOfLittle(t *testing.T) {
 		{season.Answer{Year: 2025, Outfit: "Ours", Seasons: []int{2026}}, []string{"Nothing was logged in 2025."}},
 		{season.Answer{Year: 2026, Angler: "Ilse", Totals: season.Totals{Sessions: 1, Days: 1, Stints: 1, Timed: 1, Hours: 1.5, First: day, Last: day,
 			Fish: season.Fish{Landed: journal.Total{N: 1, Kept: 1, Stints: 1}, Hookups: journal.Total{N: 2, Kept: 1, Stints: 1}}}},
-			[]string{"Ilse landed 1 fish in 1.5 h on 1 day in 2026; too little to tell one way of rigging from another.", "From 1 session logged on 1 May 2026.", "One session is very little.", "Hooks and eyes"}},
+			[]string{"Ilse has too few sessions yet to tell one way of rigging from another. Open.", "Ilse landed 1 fish in 1.5 h on 1 day in 2026; no tangle.", "From 1 session logged on 1 May 2026.", "One session is very little.", "Hooks and eyes", "no earlier season in this journal"}},
 		{season.Answer{Year: 2026, Angler: "Ilse", Totals: season.Totals{Sessions: 1, Days: 1, Stints: 2, Timed: 1, Hours: 1.5, First: day, Last: day,
 			Fish: season.Fish{Landed: journal.Total{Stints: 2}, Hookups: journal.Total{N: 2, Kept: 1, Stints: 2}, Tangles: journal.Total{Kept: 1, Stints: 2}}},
-			Months:   season.Months{List: []season.Month{{Month: 5, Fished: season.Fished{Days: 1, Hours: 1.5}, Fish: season.Fish{Landed: journal.Total{Stints: 2}, Hookups: journal.Total{N: 2, Kept: 1, Stints: 2}}}}},
 			Quality:  season.Quality{Assumed: 1, Missing: map[journal.Kind]int{journal.KindTangles: 2, journal.KindSnags: 1}},
+			Before:   &season.Before{Year: 2024, Days: 3, Hours: 10, Counted: map[string]season.Counted{"tangles": {Events: 5, Exposure: 10}}},
 			Outcomes: []season.Outcome{{Outcome: journal.Outcomes()[0], Standing: season.NoneTried}}},
-			[]string{"Ilse fished 1.5 h on 1 day in 2026, without a count of fish landed;", "at least 2 fish hooked, no count of fish landed, no tangle where recorded undone",
-				"May 1 1.5 at least 2 ? ? not recorded", "Tangles per hour not recorded not recorded", "Not counted: snags in 1 of 2 stints, tangles in 2; no rate uses these. Nobody said what was counted in 1 stint"}},
+			[]string{"Ilse fished, without a count of fish landed, 1.5 h on 1 day in 2026; no tangle where recorded.", "On the water 1 day, 1.5 h 3 days, 10 h", "Tangles not counted not counted",
+				"Tangles not recorded", "Not counted: snags in 1 of 2 stints, tangles in 2; no rate uses these. Nobody said what was counted in 1 stint"}},
 	} {
 		var text bytes.Buffer
 		if err := review.Write(&text, c.answer, units.US, 0); err != nil {
@@ -91,6 +91,34 @@ func TestSeasonReviewOfLittle(t *testing.T) {
 			if !strings.Contains(got, want) {
 				t.Errorf("%q is not in\n%s", want, text.String())
 			}
+		}
+	}
+}
+
+// Rates are said as people count on the water, and ratios without more digits than are known.
+func TestDaysWords(t *testing.T) {
+	t.Parallel()
+	for _, c := range []struct {
+		outcome            string
+		could, now         float64
+		every, both, ratio string
+	}{
+		{"tangles", 60.0 / 140, 60.0 / 85, "a tangle every 2 h 20 min", "a tangle every 2 h 20 min instead of every 1 h 25 min", "about 40% fewer tangles"},
+		{"tangles", 5, 9, "5 tangles an hour", "5 instead of 9 an hour", "about 45% fewer tangles"},
+		{"landed", 2, 1, "a fish landed every 30 min", "a fish landed every 30 min instead of every 1 h", "about 2 times as many fish landed"},
+		{"junction-break", 0.017, 0.026, "1.7 breaks at the knot in 100 pulls on the knot", "1.7 instead of 2.6 in 100 pulls on the knot", "about 35% fewer breaks at the knot"},
+		{"twists", 0.001, 1, "a twist every 1000 h", "a twist every 1000 h instead of every 1 h", "hardly any twists"},
+		{"hookups", 1.01, 1, "a fish hooked every 59 min", "a fish hooked every 59 min instead of every 1 h", "hardly any difference in fish hooked"},
+	} {
+		o := outcomeOf(t, c.outcome)
+		if got := review.Every(o, c.could); got != c.every {
+			t.Errorf("%q, want %q", got, c.every)
+		}
+		if got := review.Instead(o, c.could, c.now); got != c.both {
+			t.Errorf("%q, want %q", got, c.both)
+		}
+		if got := review.Fewer(o, c.could/c.now); got != c.ratio {
+			t.Errorf("%q, want %q", got, c.ratio)
 		}
 	}
 }

@@ -19,44 +19,64 @@ const textWidth = 88
 func Write(w io.Writer, a season.Answer, sys units.System, width int) error {
 	r := Of(a, sys)
 	var b strings.Builder
-	paragraph := func(text, mark string) { prose.Paragraph(&b, mark, text, textWidth) }
-	b.WriteString(r.Title + "\n\n")
-	paragraph(r.Headline, "")
-	if r.Byline != "" {
-		paragraph(r.Byline, "")
-	}
-	for i, f := range r.Facts {
-		if i > 0 {
-			b.WriteString(", ")
+	paragraph := func(text, mark string) {
+		if text != "" {
+			prose.Paragraph(&b, mark, text, textWidth)
 		}
-		b.WriteString(f.Value + " " + f.Name)
 	}
-	if len(r.Facts) > 0 {
-		b.WriteString(".\n")
+	title := func(text string) {
+		fmt.Fprintf(&b, "\n%s\n%s\n", text, strings.Repeat("-", utf8.RuneCountInString(text)))
 	}
-	for _, s := range r.Sections {
-		fmt.Fprintf(&b, "\n%s\n%s\n", s.Title, strings.Repeat("-", utf8.RuneCountInString(s.Title)))
-		for _, text := range s.Text {
-			paragraph(text, "")
-		}
-		for _, item := range s.Items {
-			if item.Group != "" {
-				b.WriteString("\n")
-				paragraph(item.Group, "")
-			}
-			paragraph(item.Head, "* ")
-			for _, line := range item.Lines {
-				paragraph(line, "  ")
-			}
-		}
-		for _, t := range s.Tables {
-			fmt.Fprintf(&b, "\n%s\n", t.Caption)
+	written := func(t Table) {
+		if len(t.Rows) > 0 {
 			_, _ = table.Words("", t.Words, t.Head, t.Rows).WriteText(&b, width) // a strings.Builder never fails
 		}
-		for _, text := range s.After {
+	}
+	b.WriteString(r.Title + "\n\n")
+	paragraph(r.Headline+said(r.Sure), "")
+	paragraph(r.Lead, "")
+	paragraph(r.Byline, "")
+	if len(r.Advice) > 0 {
+		title("What to change")
+	}
+	for _, x := range r.Advice {
+		paragraph(prose.Capital(x.Change)+"."+said(x.Sure), "* ")
+		for _, text := range x.Says {
+			paragraph(text, "  ")
+		}
+	}
+	if len(r.Beside.Rows) > 0 {
+		title(r.Beside.Caption)
+		written(r.Beside)
+		paragraph(r.Besides, "")
+	}
+	if r.Open != "" {
+		title("Still open")
+		paragraph(r.Open+" "+r.FindOut, "")
+	}
+	if r.Same != "" {
+		title("No difference that matters")
+		paragraph(r.Same, "")
+	}
+	if r.Care != "" {
+		title("Take care")
+		paragraph(r.Care, "")
+	}
+	for _, s := range r.Record {
+		title(s.Title)
+		written(s.Table)
+		for _, text := range s.Text {
 			paragraph(text, "")
 		}
 	}
 	_, err := io.WriteString(w, b.String())
 	return err
+}
+
+// said is a word of sureness after a sentence.
+func said(s prose.Sureness) string {
+	if s == "" {
+		return ""
+	}
+	return " " + prose.Capital(string(s)) + "."
 }

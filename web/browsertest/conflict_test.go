@@ -1,6 +1,7 @@
 package browsertest
 
 import (
+	"slices"
 	"testing"
 
 	"rigtally/journal"
@@ -77,10 +78,10 @@ func TestBrowserNoTagIsCut(t *testing.T) {
 		g := newGate(t, b.Site)
 		h := openOffline(t, on)
 		h.open(g.url + "/")
-		h.choose("#pick-rig", b.One.ID.String())
+		h.tap(rigButton(b.One))
 		h.tap(`button[value="live"]`)
 		h.fishing()
-		h.tap(`#cut`)
+		h.tap(kind("fly-change"))
 		h.chip("None")
 		h.wait(`document.querySelector("#recent").innerText.includes("no tag cut") && document.querySelector("#tag-now").innerText.includes("165.1")`)
 		g.shut.Store(true)
@@ -136,4 +137,44 @@ func TestBrowserRefusedWaitsAndDiscardedComesBack(t *testing.T) {
 	if n := b.Sessions(t) - before; n != 1 {
 		t.Errorf("%d sessions, want 1", n)
 	}
+}
+
+// A page whose session was ended on another one says so, whether it was told or not, counts nothing,
+// and names the tap that it could not count. It needs neither a buzz nor a screen that stays on.
+func TestBrowserPageOfAnEndedSessionCountsNothing(t *testing.T) {
+	t.Parallel()
+	b := webtest.NewBook(t)
+	h := openOffline(t, phone)
+	plain := `delete Navigator.prototype.vibrate; delete Navigator.prototype.wakeLock;`
+	h.before(plain + `delete window.BroadcastChannel;`)
+	h.open(b.URL + "/")
+	h.tap(`button[value="live"]`)
+	h.fishing()
+	h.tap(kind("landed"))
+	h.wait(`document.querySelector('[data-kind="landed"] .n').textContent === "1"`)
+	deaf := *h
+	h.closePage = nil
+	h.nextPage()
+	h.before(plain)
+	h.open(b.URL + "/live")
+	h.fishing()
+	told := *h
+	h.closePage = nil
+	h.nextPage()
+	h.open(b.URL + "/live")
+	h.fishing()
+	h.tap(`#end-open`)
+	h.tap(`#save`)
+	h.sees("The session is saved.")
+	told.sees("This session has ended")
+	told.wait(`!document.querySelector("#live").checkVisibility() && document.querySelector(".tabs").checkVisibility()`)
+	deaf.evaluate(`document.querySelector('[data-kind="twist"]').click()`)
+	deaf.sees("Your tap on Twist came after that and was not counted")
+	deaf.wait(`!document.querySelector("#live").checkVisibility()`)
+	s := b.LastLogged(t)
+	if got := eventsOf(s.Stints[0]); !slices.Equal(got, []string{"1 fair hookup, landed"}) {
+		t.Errorf("stored %q", got)
+	}
+	deaf.tapThe(`[...document.querySelectorAll("#over-ways a")].find((a) => a.textContent === "Open the session")`)
+	deaf.wait(`location.pathname === "/sessions/` + s.ID.String() + `"`)
 }

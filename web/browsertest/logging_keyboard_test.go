@@ -139,34 +139,3 @@ func TestBrowserLoggingTargets(t *testing.T) {
 		check("offline")
 	}
 }
-
-// On a phone the counters lie in the lower two thirds of the screen, and stay
-// where they are while questions come and go.
-func TestBrowserLiveUnderTheThumb(t *testing.T) {
-	t.Parallel()
-	b := webtest.NewBook(t)
-	h := &thumb{t: t, ctx: openBrowser(t, phone, false), on: phone}
-	h.open(b.URL + "/")
-	h.tap(`button[value="live"]`)
-	h.fishing()
-	where := func() string {
-		t.Helper()
-		text, err := chromedp.Run(h.ctx, chromedp.Evaluate[string](`JSON.stringify([...document.querySelectorAll("#live .tap:not([hidden])")].map((e) => { const r = e.getBoundingClientRect(); return [Math.round(r.y), Math.round(r.bottom), e.offsetHeight]; }))`))
-		if err != nil {
-			t.Fatal(err)
-		}
-		return text
-	}
-	first := where()
-	ok, err := chromedp.Run(h.ctx, chromedp.Evaluate[bool](`[...document.querySelectorAll("#live .tap:not([hidden])")].every((e) => { const r = e.getBoundingClientRect(); return r.y >= innerHeight / 3 && r.bottom <= document.querySelector(".tabs").getBoundingClientRect().y && r.height >= 56; })`))
-	if err != nil || !ok {
-		t.Errorf("the buttons lie at %s (%v)", first, err)
-	}
-	for _, key := range []string{"broke-off", "fly-change", "landed"} {
-		h.tap(kind(key))
-		h.wait(`document.querySelector('[data-kind="` + key + `"] .n').textContent === "1"`)
-		if now := where(); now != first {
-			t.Errorf("after %s the buttons lie at %s, before at %s", key, now, first)
-		}
-	}
-}

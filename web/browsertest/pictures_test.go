@@ -168,9 +168,9 @@ func (p picturedPage) take(t *testing.T, browser context.Context, site string, o
 	return picture
 }
 
-func evaluated[T any](t *testing.T, ctx context.Context, expression string) T {
+func evaluated[T any](t *testing.T, ctx context.Context, expression string, how ...chromedp.EvaluateOption) T {
 	t.Helper()
-	v, err := chromedp.Run(ctx, chromedp.Evaluate[T](expression))
+	v, err := chromedp.Run(ctx, chromedp.Evaluate[T](expression, how...))
 	if err != nil {
 		t.Fatalf("%s: %v", expression, err)
 	}

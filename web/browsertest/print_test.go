@@ -210,3 +210,58 @@ func colourHex(t *testing.T, text string) string {
 	}
 	return fmt.Sprintf("%02x%02x%02x", r, g, b)
 }
+
+// A season is two sheets of A4 or Letter, each at least two thirds full and nothing cut: the outfit's, a client's with
+// a note, and that of one who fished many rigs.
+func TestSeasonPrintsOnTwoSheets(t *testing.T) {
+	t.Parallel()
+	s := webtest.SmallSeason(t, 150)
+	manyRigs(s, 30)
+	ctx := openBrowser(t, laptop, true)
+	for _, address := range []string{s.URL + "/season", s.URL + "/season?angler=Fen+Amberquist", reviewFileOf(t, s, "?angler=Fen+Amberquist&note="+strings.Repeat("Come+back+in+June.+", 12)), reviewFileOf(t, s, "?angler=Orrin&names=out&waters=blurred")} {
+		on(ctx, t, chromedp.EmulateViewport(laptop.width, laptop.height), chromedp.Navigate(address))
+		for _, p := range papers {
+			pdf, err := chromedp.Call(ctx, page.PrintToPDF, page.PrintToPDFParams{PaperWidth: p.width, PaperHeight: p.height, PreferCSSPageSize: new(true)})
+			if err != nil {
+				t.Fatal(err)
+			}
+			if sheets := bytes.Count(pdf.Data, []byte("/Type /Page\n")); sheets != 2 {
+				t.Errorf("%s: %s prints on %d sheets", p.name, address, sheets)
+			}
+			for _, what := range sheetsOf(ctx, t, p) {
+				t.Errorf("%s: %s: %s", p.name, address, what)
+			}
+		}
+	}
+}
+
+// sheetsOf lays a season out as on paper with its margins of 10 and 14 mm, and tells what is wrong: a sheet that is more
+// than a page or whose parts fill less than two thirds of one, and what reaches beyond its side.
+func sheetsOf(ctx context.Context, t *testing.T, p paper) []string {
+	t.Helper()
+	const mm = 96 / 25.4
+	if _, err := chromedp.Call(ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Media: "print"}); err != nil {
+		t.Fatal(err)
+	}
+	defer func() {
+		if _, err := chromedp.Call(ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{}); err != nil {
+			t.Fatal(err)
+		}
+	}()
+	on(ctx, t, chromedp.EmulateViewport(int64(96*p.width-28*mm), int64(96*p.height-20*mm)))
+	return evaluated[[]string](t, ctx, `(() => {
+		const wrong = [], sheets = [...document.querySelectorAll(".review-sheet")];
+		if (sheets.length !== 2) wrong.push(sheets.length + " sheets");
+		sheets.forEach((sheet, i) => {
+			const full = [...sheet.children].reduce((sum, e) => sum + e.getBoundingClientRect().height, 0) / innerHeight;
+			if (full < 2 / 3) wrong.push("sheet " + (i + 1) + " is " + full + " full");
+			const box = sheet.getBoundingClientRect();
+			if (box.height > innerHeight) wrong.push("sheet " + (i + 1) + " is " + box.height + " px high on a page of " + innerHeight);
+			for (const e of sheet.querySelectorAll("table, p, h1, h3, svg, td")) {
+				if (e.getBoundingClientRect().right > box.right + 1) wrong.push(e.outerHTML.slice(0, 60) + " is too wide");
+			}
+		});
+		if (getComputedStyle(document.documentElement).getPropertyValue("--paper").trim() !== "#fff") wrong.push("the paper is not white");
+		return wrong;
+	})()`)
+}

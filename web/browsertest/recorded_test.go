@@ -72,7 +72,7 @@ func TestBrowserPadSaysWhatIsCounted(t *testing.T) {
 		h.wait(`document.querySelector('[data-kind="landed"] .n').textContent === "1"`)
 		h.takesOff("snags", "hooking", "tangle-kind")
 		h.sees("Not counted in the whole of this stint: fair or foul, snags and kinds of tangle.")
-		h.wait(`document.querySelector('[data-kind="snag"]').disabled && document.querySelector('[data-kind="foul"]').disabled && document.querySelector('[data-kind="twist"]').hidden`)
+		h.wait(`document.querySelector('[data-kind="snag"]').disabled && document.querySelector('[data-kind="foul"]').disabled && document.querySelector('[data-kind="twist"]').disabled`)
 		h.tap(kind("tangle"))
 		h.wait(`document.querySelector('[data-kind="tangle"] .n').textContent === "1"`)
 		h.takesOff("turns")

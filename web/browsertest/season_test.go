@@ -1,9 +1,6 @@
 package browsertest
 
 import (
-	"bytes"
-	"context"
-	"fmt"
 	"net/http"
 	"net/url"
 	"os"
@@ -11,9 +8,7 @@ import (
 	"strings"
 	"testing"
 
-	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/cdproto/network"
-	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/chromedp"
 
 	"rigtally/web/webtest"
@@ -49,27 +44,18 @@ func TestBrowserReviewsASeason(t *testing.T) {
 			for _, what := range list {
 				t.Error(what)
 			}
-			drawn, err := chromedp.Run(ctx, chromedp.Evaluate[[]float64](figuresInside))
-			if err != nil || len(drawn) == 0 {
-				t.Fatalf("%v figures, %v", drawn, err)
-			}
-			for i, beyond := range drawn {
-				if beyond > 1 {
-					t.Errorf("figure %d is drawn %g px beyond its place", i, beyond)
-				}
+			if first := evaluated[[]float64](t, ctx, sureAt); first[0] > first[1] {
+				t.Errorf("the word of sureness ends at %g of %g px", first[0], first[1])
 			}
 		})
 	}
 }
 
-// figuresInside tells how far each figure's marks and words reach beyond it.
-const figuresInside = `[...document.querySelectorAll(".drawn")].map((svg) => {
-	const place = svg.getBoundingClientRect();
-	return Math.max(0, ...[...svg.querySelectorAll("text, line, circle, rect")].filter((e) => e.getClientRects().length).map((e) => {
-		const r = e.getBoundingClientRect();
-		return Math.max(r.right - place.right - 8, place.left - r.left - 8, r.bottom - place.bottom - 2, place.top - r.top - 2);
-	}));
-})`
+// sureAt tells where the headline's sureness ends, and the foot of a screen of 664 px or of what a menu at it leaves.
+const sureAt = `(() => {
+	const menu = [...document.querySelectorAll(".tabs, .within")].filter((e) => getComputedStyle(e).position === "fixed").reduce((sum, e) => sum + e.offsetHeight, 0);
+	return [document.querySelector(".review-head .sure").getBoundingClientRect().bottom + scrollY, 664 - menu];
+})()`
 
 // reviewFileOf saves the review of an angler of the site and returns its address.
 func reviewFileOf(t *testing.T, s *webtest.Site, query string) string {
@@ -85,7 +71,7 @@ func reviewFileOf(t *testing.T, s *webtest.Site, query string) string {
 	return (&url.URL{Scheme: "file", Path: name}).String()
 }
 
-// The file shows its charts from a folder, without a network, and asks for nothing.
+// The file shows its drawings, in its own face, from a folder, without a network, and asks for nothing.
 func TestBrowserOpensTheSeasonFileOffline(t *testing.T) {
 	t.Parallel()
 	address := reviewFileOf(t, webtest.SmallSeason(t, 60), "?angler=Fen+Amberquist")
@@ -108,91 +94,26 @@ func TestBrowserOpensTheSeasonFileOffline(t *testing.T) {
 			t.Fatal(err)
 		}
 		do(t, ctx, chromedp.Navigate(address))
-		seen, err := chromedp.Run(ctx, chromedp.Evaluate[[]string](`[...document.querySelectorAll(".drawn")].map((svg) => {
+		seen, err := chromedp.Run(ctx, chromedp.Evaluate[[]string](`document.fonts.ready.then(() => [...document.querySelectorAll(".season-days, .rig-change")].filter((svg) => {
 			const r = svg.getBoundingClientRect();
-			const mark = svg.querySelector("circle");
-			return r.width > 300 && r.height > 100 && mark && getComputedStyle(mark).strokeWidth !== "" ? "drawn" : "missing " + r.width + " by " + r.height;
-		}).concat(document.documentElement.scrollWidth > innerWidth ? ["too wide"] : [], getComputedStyle(document.querySelector(".review-part")).borderTopStyle === "solid" ? [] : ["no style"])`))
-		if err != nil || len(seen) < 4 {
-			t.Fatalf("%v, %v", seen, err)
+			return r.width < 100 || r.height < 50 || !svg.querySelector("rect, path");
+		}).map((svg) => svg.outerHTML.slice(0, 80)).concat(document.documentElement.scrollWidth > innerWidth ? ["too wide"] : [],
+			document.querySelector(".season-days") ? [] : ["no picture of the season"],
+			getComputedStyle(document.querySelector(".review-top")).borderBottomStyle === "solid" ? [] : ["no style"],
+			document.querySelector(".review-mark") ? [] : ["no mark"],
+			document.fonts.size === 0 || [...document.fonts].every((f) => f.status === "loaded") ? [] : ["the face of headings is missing"]))`, chromedp.EvalAwaitPromise))
+		if err != nil {
+			t.Fatal(err)
 		}
 		for _, what := range seen {
-			if what != "drawn" {
-				t.Errorf("%d px: %s", on.width, what)
-			}
+			t.Errorf("%d px: %s", on.width, what)
 		}
 		close(asked)
 		for address := range asked {
-			if !strings.HasPrefix(address, "file:") || !strings.HasSuffix(address, "review.html") {
+			if !strings.HasPrefix(address, "data:font/") && (!strings.HasPrefix(address, "file:") || !strings.HasSuffix(address, "review.html")) {
 				t.Errorf("the file asks for %s", address)
 			}
 		}
-	}
-}
-
-// On A4 and Letter every figure is smaller than a page and is kept whole, so that
-// no chart is cut; and it prints to as many pages as it should.
-func TestBrowserPrintsTheSeason(t *testing.T) {
-	t.Parallel()
-	s := webtest.SmallSeason(t, 60)
-	for _, address := range []string{reviewFileOf(t, s, "?angler=Fen+Amberquist"), s.URL + "/season"} {
-		ctx := openBrowser(t, laptop, true)
-		do(t, ctx, chromedp.Navigate(address))
-		for _, paper := range []struct {
-			name          string
-			width, height float64 // inches
-		}{{"A4", 210 / 25.4, 297 / 25.4}, {"Letter", 8.5, 11}} {
-			seasonPrinted(t, ctx, paper.name, paper.width, paper.height)
-		}
-	}
-}
-
-// margin is that of the style, 14 mm, in CSS pixels of 1/96 inch.
-const printMargin = 14 / 25.4 * 96
-
-func seasonPrinted(t *testing.T, ctx context.Context, name string, width, height float64) {
-	t.Helper()
-	pdf, err := chromedp.Call(ctx, page.PrintToPDF, page.PrintToPDFParams{PaperWidth: width, PaperHeight: height, PreferCSSPageSize: new(true)})
-	if err != nil {
-		t.Fatal(err)
-	}
-	if !bytes.HasPrefix(pdf.Data, []byte("%PDF")) {
-		t.Errorf("%s: no PDF", name)
-	}
-	if pages := bytes.Count(pdf.Data, []byte("/Type /Page\n")); pages < 3 || pages > 20 {
-		t.Errorf("%s: %d pages", name, pages)
-	}
-	// The same layout on a screen as wide as the page's text.
-	if _, err := chromedp.Call(ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Media: "print"}); err != nil {
-		t.Fatal(err)
-	}
-	defer func() {
-		if _, err := chromedp.Call(ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Media: ""}); err != nil {
-			t.Fatal(err)
-		}
-	}()
-	inside := int64(width*96 - 2*printMargin)
-	do(t, ctx, chromedp.EmulateViewport(inside, 1000))
-	list, err := chromedp.Run(ctx, chromedp.Evaluate[[]string](fmt.Sprintf(`(() => {
-		const list = [];
-		for (const f of document.querySelectorAll(".review-figure")) {
-			const r = f.getBoundingClientRect();
-			if (r.height > %f) list.push(f.id + " is " + r.height + " px high");
-			if (getComputedStyle(f).breakInside !== "avoid") list.push(f.id + " may be cut");
-			if (r.right > innerWidth + 1) list.push(f.id + " is too wide");
-		}
-		for (const table of document.querySelectorAll(".review-table")) {
-			if (table.getBoundingClientRect().right > innerWidth + 1) list.push(table.caption.textContent + " is " + table.getBoundingClientRect().right + " px wide of " + innerWidth);
-		}
-		const paper = getComputedStyle(document.documentElement).getPropertyValue("--paper").trim();
-		if (paper !== "#fff") list.push("the paper is " + paper);
-		return list;
-	})()`, height*96-2*printMargin)))
-	if err != nil {
-		t.Fatal(err)
-	}
-	for _, what := range list {
-		t.Errorf("%s: %s", name, what)
 	}
 }
 

@@ -3,6 +3,7 @@ package browsertest
 import (
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/cdproto/page"
@@ -116,4 +117,28 @@ func TestBrowserShowsATrial(t *testing.T) {
 			}
 		}
 	}
+}
+
+// The arm that a trial was told to tie is what the next session starts with; before that the
+// start of fishing leads to where it is told.
+func TestBrowserStartsWithTheArmOfATrial(t *testing.T) {
+	t.Parallel()
+	b := webtest.NewBook(t)
+	plan := webtest.Got(b.Store.PlanTrial(t.Context(), journal.Trial{ID: webtest.NewID(t), Name: "One or three", Outcome: "tangles", Factor: "rig", Unit: journal.BySession, Worth: 1.5, MostHours: 40,
+		Arms: [2]journal.TrialArm{{RigID: &b.One.ID}, {RigID: &b.Two.ID}}}))(t)
+	h := &thumb{t: t, ctx: openBrowser(t, phone, false), on: phone}
+	h.open(b.URL + "/live")
+	h.sees("Trial One or three: session 1 is next. Start it to see what to tie.")
+	rig := b.Two
+	for n := 1; rig.ID == b.Two.ID; n++ { // the last session ended with that one
+		u := webtest.Got(b.Store.StartTrialUnit(t.Context(), plan.ID, n, time.Now()))(t)
+		rig = []journal.Rig{b.One, b.Two}[u.Arm.Index()]
+	}
+	h.open(b.URL + "/")
+	h.knows(`known.trials[0].arm`)
+	h.open(b.URL + "/live")
+	h.sees("Trial One or three: this one is " + rig.Name + ".")
+	h.tap(`#start`)
+	h.fishing()
+	h.wait(`document.querySelector("#rig-name").textContent === "` + rig.Name + `"`)
 }

@@ -27,7 +27,7 @@ func TestBrowserTodayOfAnEmptyJournal(t *testing.T) {
 		h.tap(kind("landed"))
 		h.wait(`document.querySelector('[data-kind="landed"] .n').textContent === "1"`)
 		h.open(s.URL + "/")
-		h.sees("Add your first rig")
+		h.sees("How your usual rig is tied")
 		h.wait(`[...document.querySelectorAll("#under-way a")].some((a) => a.textContent === "Finish what you started to log")`)
 	}
 }

@@ -39,6 +39,7 @@ type claimView struct {
 	Mark         template.HTML // of its standing
 	Test         string
 	Ratio        string
+	Plainly      string // the same as people say it
 	Drawn        template.HTML // the ratio in its interval, if there is one
 	Hours, More  string
 	Late         string // that it was written after its evidence
@@ -86,7 +87,7 @@ func newClaimView(a claim.Answer, sys units.System) claimView {
 		}
 		return v
 	}
-	v.Ratio = prose.ClaimRatio(a, sys)
+	v.Ratio, v.Plainly = prose.ClaimRatio(a, sys), prose.Capital(prose.ClaimPlainly(a, sys))
 	return v
 }
 

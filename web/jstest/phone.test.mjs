@@ -4,10 +4,11 @@ import assert from "node:assert/strict";
 import test from "node:test";
 
 globalThis.self ??= {}; // no page, so no other page to tell
-const { changeRig, finish, newDraft, remember, tap, undo } = await import("../static/log/draft.js");
-const { setOff } = await import("../static/log/recorded.js");
+const { bounces, changeRig, finish, newDraft, remember, tap, undo } = await import("../static/log/draft.js");
+const { setOff, standing } = await import("../static/log/recorded.js");
 const { minutesOf, toSent } = await import("../static/log/sent.js");
 const { counts } = await import("../static/log/summary.js");
+const { unfished } = await import("../static/log/trial.js");
 
 test("a stint under way is counted as a whole or not: what is taken off in its midst is off for all of it, what is put back counts from the next one on", () => {
   const minute = 60000, rig = { id: "r", positions: [] };
@@ -56,4 +57,27 @@ test("what happened is counted by kind", () => {
   const d = newDraft("after", { angler: {}, water: {}, rig: "r" }, 0, []);
   for (const key of ["landed", "twist", "landed"]) tap(d, key, 1000, { id: "r", positions: [] }, 0);
   assert.deepEqual(counts(d.stints[0].events), { landed: 2, twist: 1 });
+});
+
+test("two taps 100 ms or more apart count two, closer ones of the same counter one", () => {
+  const last = new Map();
+  const counted = (...taps) => taps.map(([key, at]) => !bounces(last, key, at));
+  assert.deepEqual(counted(["twist", 0], ["twist", 99.9], ["twist", 100], ["twist", 150], ["twist", 200]), [true, false, true, false, true]);
+  assert.deepEqual(counted(["nest", 210], ["twist", 220], ["nest", 310]), [true, false, true], "another counter is another finger");
+});
+
+test("a counter that is not counted stays in its place; one of the ends of a fish gives it to the others", () => {
+  const stands = (...off) => Object.fromEntries(["landed", "lost", "broke-off", "hooked", "twist", "nest", "tangle"].map((k) => [k, standing(k, off)]));
+  const all = { landed: "on", lost: "on", "broke-off": "on", hooked: "gone", twist: "on", nest: "on", tangle: "on" };
+  assert.deepEqual(stands(), all);
+  assert.deepEqual(stands("tangle-kind"), { ...all, twist: "off", nest: "off" });
+  assert.deepEqual(stands("tangles"), { ...all, twist: "off", nest: "off", tangle: "off" });
+  assert.deepEqual(stands("lost", "broke-off"), { ...all, hooked: "on", lost: "gone", "broke-off": "off" });
+});
+
+test("the arm of a trial is proposed until a session with it waits to be sent", () => {
+  const told = { rig_id: "r", started_at: "2026-06-01T10:00:00Z" }, next = { number: 2 }, at = Date.parse(told.started_at);
+  const d = (started, rig, state) => ({ started, created: started, state, stints: [{ rig }] });
+  assert.deepEqual(unfished([told, next], [d(at - 1, "r", "ready"), d(at + 1, "s", "ready"), d(at + 1, "r", "open"), d(at + 1, "r", "discarded")]), [told, next]);
+  assert.deepEqual(unfished([told, next], [d(at + 1, "r", "ready")]), [next]);
 });

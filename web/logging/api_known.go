@@ -1,11 +1,15 @@
 package logging
 
 import (
+	"context"
 	"errors"
 	"net/http"
+	"net/url"
 	"slices"
 
+	"rigtally/analytics/life"
 	"rigtally/analytics/plan"
+	"rigtally/inquiry"
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/prose"
@@ -17,10 +21,19 @@ type knownAnswer struct {
 	Outfit  journal.Outfit   `json:"outfit"`
 	Anglers []journal.Angler `json:"anglers"`
 	Waters  []journal.Water  `json:"waters"`
-	Rigs    []knownRig       `json:"rigs"`           // the latest revisions, the last fished first
-	Last    *journal.Session `json:"last,omitempty"` // the session logged last: the next is often like it
-	WasteMM float64          `json:"waste_mm"`       // tag lost at a fly change where nothing was noted yet
+	Rigs    []knownRig       `json:"rigs"`                // the latest revisions, the last fished first
+	Last    *journal.Session `json:"last,omitempty"`      // the session logged last: the next is often like it
+	Usual   *journal.ID      `json:"usual_rig,omitempty"` // made the usual one since then: it is proposed
+	WasteMM float64          `json:"waste_mm"`            // tag lost at a fly change where nothing was noted yet
 	Caution cautionLimits    `json:"caution"`
+	Lives   []knotLife       `json:"lives"`  // as far as the journal knows them well
+	Trials  []knownTrial     `json:"trials"` // those under way
+}
+
+// knotLife is after how many pulls, of fish and snags, half of the tags on a junction had broken there.
+type knotLife struct {
+	Junction string  `json:"junction"`
+	Pulls    float64 `json:"pulls"`
 }
 
 type knownRig struct {
@@ -39,6 +52,9 @@ func (s *Pages) apiKnown(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	a := knownAnswer{Outfit: o, Anglers: k.anglers, Waters: k.waters, WasteMM: plan.PracticeWasteMM, Caution: newCautionLimits(units.System(o.Units))}
+	if a.Usual, err = s.Store.UsualRig(r.Context()); err != nil {
+		return err
+	}
 	last, err := s.Store.LastSession(r.Context())
 	switch {
 	case err == nil:
@@ -47,6 +63,12 @@ func (s *Pages) apiKnown(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	a.Rigs = k.latestRigs(units.System(o.Units), a.Last)
+	if a.Trials, err = s.knownTrials(r.Context(), k, units.System(o.Units)); err != nil {
+		return err
+	}
+	if a.Lives, err = s.knotLives(r.Context(), o); err != nil {
+		return err
+	}
 	return page.SendJSON(w, http.StatusOK, a)
 }
 
@@ -60,4 +82,27 @@ func (k known) latestRigs(sys units.System, last *journal.Session) []knownRig {
 		list = append(list, knownRig{r, prose.Rig(r, sys)})
 	}
 	return list
+}
+
+// knotLives are the lives of knots whose middle has a lower and an upper end. Where they take
+// long to find they are worked out all the same, and known the next time.
+func (s *Pages) knotLives(ctx context.Context, o journal.Outfit) ([]knotLife, error) {
+	list := []knotLife{}
+	soon, cancel := context.WithTimeout(ctx, soonWait)
+	defer cancel()
+	about := inquiry.Life()
+	q, _ := inquiry.Read(about.Params, url.Values{"in": {life.Loads}})
+	a, err := about.Ask(soon, s.Asking(o), q)
+	if err != nil {
+		if soon.Err() != nil && ctx.Err() == nil {
+			err = nil
+		}
+		return list, err
+	}
+	for _, g := range a.Groups {
+		if g.Median != nil && g.Low != nil && g.High != nil {
+			list = append(list, knotLife{g.Level.Word, *g.Median})
+		}
+	}
+	return list, nil
 }

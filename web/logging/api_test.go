@@ -242,3 +242,59 @@ func TestKnownHoldsTheLists(t *testing.T) {
 		t.Errorf("%+v", k)
 	}
 }
+
+// How long a knot lasts is told once the journal knows it: half of them broke by the fourth pull.
+func TestKnownHoldsHowLongKnotsLast(t *testing.T) {
+	t.Parallel()
+	b := webtest.NewBook(t)
+	lives := func() (k logging.KnownAnswer) {
+		t.Helper()
+		if err := json.Unmarshal([]byte(b.Get("/api/known").Body), &k); err != nil {
+			t.Fatal(err)
+		}
+		return k
+	}
+	if k := lives(); len(k.Lives) != 0 {
+		t.Errorf("of one session: %+v", k.Lives)
+	}
+	b.WearOut()
+	for end := time.Now().Add(time.Minute); len(lives().Lives) == 0 && time.Now().Before(end); { // what takes long is known the next time
+		time.Sleep(50 * time.Millisecond)
+	}
+	if k := lives(); len(k.Lives) != 1 || k.Lives[0].Junction != "blood" || k.Lives[0].Pulls != 4 {
+		t.Errorf("%+v", k.Lives)
+	}
+}
+
+// Of a trial only what a start has told is handed out: its rig is what the next session
+// is proposed with, until it was fished.
+func TestKnownTellsAnArmOnceItIsStarted(t *testing.T) {
+	t.Parallel()
+	b := webtest.NewBook(t)
+	plan := journal.Trial{ID: webtest.NewID(t), Name: "One or three", Outcome: "tangles", Factor: "rig", Unit: journal.BySession, Worth: 1.5, MostHours: 40,
+		Arms: [2]journal.TrialArm{{RigID: &b.One.ID}, {RigID: &b.Two.ID}}}
+	plan = webtest.Got(b.Store.PlanTrial(t.Context(), plan))(t)
+	known := func() logging.KnownTrial {
+		t.Helper()
+		var k logging.KnownAnswer
+		if err := json.Unmarshal([]byte(b.Get("/api/known").Body), &k); err != nil || len(k.Trials) != 1 {
+			t.Fatal(k.Trials, err)
+		}
+		return k.Trials[0]
+	}
+	if k := known(); k.Number != 1 || k.Arm != "" || k.RigID != nil || k.StartedAt != nil {
+		t.Errorf("not started: %+v", k)
+	}
+	webtest.WantAll(t, "Today", b.Page("/", http.StatusOK), "One or three, session 1 is next")
+	u := webtest.Got(b.Store.StartTrialUnit(t.Context(), plan.ID, 1, time.Now()))(t)
+	rig := []journal.Rig{b.One, b.Two}[u.Arm.Index()]
+	if k := known(); k.Number != 1 || k.Arm != rig.Name || k.RigID == nil || *k.RigID != rig.ID || k.StartedAt == nil {
+		t.Errorf("started: %+v", k)
+	}
+	webtest.WantAll(t, "Today", b.Page("/", http.StatusOK), "One or three, this session is "+rig.Name, `<option value="`+rig.ID.String()+`" selected>`)
+	webtest.Got(b.Store.SaveSession(t.Context(), journal.Session{ID: webtest.NewID(t), AnglerID: b.Angler.ID, WaterID: b.Water.ID, Day: journal.DateOf(time.Now()), TimeZone: b.Water.TimeZone,
+		Stints: []journal.Stint{{ID: webtest.NewID(t), RigID: rig.ID, Minutes: new(60.0)}}}))(t)
+	if k := known(); k.Number != 2 || k.Arm != "" {
+		t.Errorf("fished: %+v", k)
+	}
+}

@@ -13,6 +13,7 @@ import (
 type (
 	Problem     = page.Wrong
 	KnownAnswer = knownAnswer
+	KnownTrial  = knownTrial
 )
 
 // Refused is a problem whose stored session is read as one.

@@ -125,6 +125,8 @@ func (s *Pages) Routes() []page.Route {
 	stored := func(r *http.Request) (journal.Session, error) { return page.At(r, s.Store.SessionByID) }
 	return []page.Route{
 		{Pattern: "GET /{$}", Act: s.Framed("today", "Today", s.todayPage)},
+		{Pattern: "GET /start", Act: s.Framed("today", "Before you fish", s.start)},
+		{Pattern: "POST /start", Act: s.Framed("today", "Before you fish", s.startSave)},
 		{Pattern: "GET /log", Act: s.logNew},
 		{Pattern: "POST /log", Act: s.logSave},
 		{Pattern: "GET /live", Act: s.shown},
@@ -143,6 +145,7 @@ func (s *Pages) Routes() []page.Route {
 		{Pattern: "GET /sessions/{id}", Act: page.Showing(s.Desk, "sessions", stored, func(of journal.Session) string { return prose.Day(of.Day) }, s.session)},
 		{Pattern: "GET /sessions/{id}/edit", Act: page.Showing(s.Desk, "sessions", stored, func(journal.Session) string { return "Edit a session" }, s.sessionEdit)},
 		{Pattern: "POST /sessions/{id}/edit", Act: s.sessionSave},
+		{Pattern: "POST /sessions/{id}/count", Act: s.sessionCount},
 		{Pattern: "POST /sessions/{id}/delete", Act: page.Doing(s.Store.DeleteSession, "/sessions?undo={id}")},
 		{Pattern: "POST /sessions/{id}/restore", Act: page.Doing(s.Store.RestoreSession, "/sessions/{id}?done=restored")},
 		{Pattern: "GET /recorded", Act: s.Framed("sessions", "What was counted", s.recorded)},

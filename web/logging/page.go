@@ -38,7 +38,8 @@ type stintView struct {
 	Number       int
 	ID           form.Field
 	Rig          form.Choice
-	Fished       []form.Part // time, stroke and what else there is
+	Fished       []form.Part // time
+	Further      []form.Part // stroke and what else there is
 	Casts, Notes *form.Field
 	Tags         []tagView
 	Places       []placeView
@@ -120,7 +121,8 @@ func (f *entry) offer(p *logPage, k known) {
 			}
 		}
 	}
-	p.NewOpen = len(k.anglers) == 0 || len(k.waters) == 0 || f.Values.Get("angler.new") != "" || f.Values.Get("water.new") != ""
+	p.NewOpen = len(k.anglers) == 0 || len(k.waters) == 0 || f.Values.Get("angler.new") != "" || f.Values.Get("water.new") != "" ||
+		f.Text("beat") != "" || f.Text("breaks") != "" || f.Wrong("beat") != "" || f.Wrong("breaks") != ""
 }
 
 func (f *entry) stintView(i int, k known, was journal.Session) stintView {
@@ -141,8 +143,11 @@ func (f *entry) stintView(i int, k known, was journal.Session) stintView {
 			v.Casts = part.Field
 		case "notes":
 			v.Notes = part.Field
-		default:
+		case "minutes":
 			v.Fished = append(v.Fished, part)
+		default:
+			v.Further = append(v.Further, part)
+			v.DetailsOpen = v.DetailsOpen || part.Field != nil && (part.Field.Value != "" || part.Field.Wrong != "") || part.Choice != nil && f.Text(part.Choice.Name) != ""
 		}
 	}
 	if f.stints() > 1 {

@@ -32,11 +32,12 @@ type phoneSaid struct {
 	Shown   map[string]int      `json:"shown"` // on the counters
 	Each    []journal.Event     `json:"each"`  // one event a tap, without checks whose turns were not said
 	Tags    map[string]*float64 `json:"tags"`  // length by now, by position
+	Pulls   map[string]float64  `json:"pulls"` // on the knot since it was tied, likewise
 	Sent    []journal.Event     `json:"sent"`
 	Minutes *float64            `json:"minutes"`
 }
 
-var phoneKeys = []string{"landed", "lost", "broke-off", "foul", "snag", "check", "twist", "wind-knot", "nest", "fly-change", "re-tie"}
+var phoneKeys = []string{"landed", "lost", "broke-off", "foul", "snag", "check", "twist", "wind-knot", "nest", "tangle", "fly-change", "re-tie"}
 
 func anyTaps(r *rand.Rand, rig journal.Rig) []phoneTap {
 	taps := []phoneTap{}
@@ -58,7 +59,7 @@ func anyTaps(r *rand.Rand, rig journal.Rig) []phoneTap {
 			say("ending", "freed")
 		case "check":
 			say("turns", r.IntN(5))
-		case "twist", "wind-knot", "nest", "re-tie":
+		case "twist", "wind-knot", "nest", "tangle", "re-tie":
 			say("minutes_lost", 1+r.IntN(9))
 		case "fly-change":
 			say("cut_mm", r.IntN(7))
@@ -138,6 +139,7 @@ func TestThePhoneCountsAsTheJournal(t *testing.T) {
 		}
 		shownAs(t, i, said, each.Stint)
 		lastTags(t, i, c.Rig, said, gathered)
+		lastPulls(t, i, c.Rig, said)
 	}
 	if sent < 2000 {
 		t.Errorf("only %d events were sent in all", sent)
@@ -160,7 +162,7 @@ func shownAs(t *testing.T, i int, said phoneSaid, n journal.Counts) {
 	for key, want := range map[string]int{
 		"landed": n.Int(journal.CountLanded) - foul[journal.Landed], "lost": n.Int(journal.CountLost) - foul[journal.Lost], "broke-off": n.Int(journal.CountBrokeOff) - foul[journal.BrokeOff],
 		"foul": n.Int(journal.CountFoul), "snag": n.Int(journal.CountSnags), "check": n.Int(journal.CountChecks) + unsaid, "twist": n.Int(journal.CountTwists),
-		"wind-knot": n.Int(journal.CountWindKnots), "nest": n.Int(journal.CountNests), "fly-change": n.Int(journal.CountFlyChanges), "re-tie": n.Int(journal.CountReties),
+		"wind-knot": n.Int(journal.CountWindKnots), "nest": n.Int(journal.CountNests), "tangle": n.Int(journal.CountKindUntold), "fly-change": n.Int(journal.CountFlyChanges), "re-tie": n.Int(journal.CountReties),
 	} {
 		if said.Shown[key] != want {
 			t.Fatalf("case %d: the pad shows %d %s, the journal counts %d", i, said.Shown[key], key, want)
@@ -187,6 +189,23 @@ func lastTags(t *testing.T, i int, rig journal.Rig, said phoneSaid, n journal.Ta
 		got := said.Tags[string(rune('0'+position))]
 		if got == nil || math.Abs(*got-mm) > 0.002 {
 			t.Fatalf("case %d: the pad has the tag of %d at %s mm, the journal at %g: %s", i, position, inJSON(got), mm, inJSON(said))
+		}
+	}
+}
+
+// lastPulls holds the pulls on each knot since it was tied against how the journal deals out each event.
+func lastPulls(t *testing.T, i int, rig journal.Rig, said phoneSaid) {
+	t.Helper()
+	for _, p := range rig.Droppers() {
+		want := 0.0
+		for _, e := range said.Each {
+			dealt := e.Deal(rig)[p.Position]
+			if want += dealt[journal.CountLoads]; dealt[journal.CountReties]+dealt[journal.CountBrokeJunction]+dealt[journal.CountBrokeTag] > 0 {
+				want = 0
+			}
+		}
+		if got := said.Pulls[string(rune('0'+p.Position))]; got != want {
+			t.Fatalf("case %d: the pad has %g pulls on the knot of %d, the journal %g: %s", i, got, p.Position, want, inJSON(said.Each))
 		}
 	}
 }
@@ -288,7 +307,7 @@ say(given.map((off) => {
 			if e.Kind == journal.EventHookup && (e.Hooking == "") == st.Recorded.Has(journal.KindHooking) {
 				t.Fatalf("off %v: a hookup is told as %q", off[i], e.Hooking)
 			}
-			if e.Kind == journal.EventTangle && (e.TangleKind == "") == st.Recorded.Has(journal.KindTangleKind) {
+			if e.Kind == journal.EventTangle && e.TangleKind != "" && !st.Recorded.Has(journal.KindTangleKind) {
 				t.Fatalf("off %v: a tangle is told as %q", off[i], e.TangleKind)
 			}
 		}

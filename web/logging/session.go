@@ -2,12 +2,14 @@ package logging
 
 import (
 	"fmt"
+	"html/template"
 	"net/http"
 	"slices"
 	"strconv"
 	"strings"
 	"time"
 
+	"rigtally/drawing"
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/journal/field"
@@ -58,6 +60,17 @@ type sessionPage struct {
 	Columns  []string
 	Counts   []countRow
 	Counted  []string // of what count was kept
+	PaidBack string   // what it tells beside earlier ones
+	Steps    []stintSteps
+	Undo     *undoStep
+	Line     template.HTML // what happened along its minutes; "" where these are not known
+	Timeless []string      // what happened at no minute that is known
+}
+
+// stintSteps are the counts of one of several stints.
+type stintSteps struct {
+	Title string
+	Rows  []stepRow
 }
 
 // stintPart is a stint as the session's page shows it.
@@ -78,6 +91,7 @@ type countRow struct {
 	Icon  string
 	Part  bool // of the row above
 	Cells []string
+	Step  *stepRow // where the session's count can be stepped
 }
 
 // session shows one session.
@@ -91,6 +105,7 @@ func (s *Pages) session(w http.ResponseWriter, r *http.Request, fr page.Frame, s
 		p.Notice += readBack(session, r.URL.Query()["read"])
 	}
 	var tallies []stintTally
+	var usual []prose.Usual
 	for i, st := range session.Stints {
 		rig, _ := k.rig(st.RigID)
 		tally, err := journal.TallyStint(rig, st)
@@ -98,8 +113,30 @@ func (s *Pages) session(w http.ResponseWriter, r *http.Request, fr page.Frame, s
 			return err
 		}
 		p.Stints, tallies = append(p.Stints, newStintPart(i+1, st, rig, fr.Units)), append(tallies, stintTally{tally.Stint, st.Recorded})
+		p.Steps = append(p.Steps, stintSteps{fmt.Sprintf("Stint %d: %s", i+1, rig.Title()), stepRows(i, st, tally.Stint)})
+		before, err := s.Store.FishedWith(r.Context(), session.AnglerID, session.ID, session.Day, rig)
+		if err != nil {
+			return err
+		}
+		u := prose.Usual{Rig: rig, Minutes: st.Minutes, Before: before}
+		u.Tangles.Add(tally.Stint.Int(journal.CountTangles), st.Recorded.Has(journal.KindTangles))
+		usual = append(usual, u)
 	}
-	p.Columns, p.Counts = countTable(tallies)
+	if p.Line = template.HTML(drawing.Session(session, "line")); p.Line != "" { // the package drawing escapes what people wrote
+		for _, st := range session.Stints {
+			for _, e := range st.Events {
+				if e.Minute == nil {
+					p.Timeless = append(p.Timeless, prose.Event(e, fr.Units))
+				}
+			}
+		}
+	}
+	p.PaidBack, p.Undo = prose.PaidBack(usual, fr.Units), undoAskedOf(r.URL.Query().Get("undo"), session)
+	var inTable []stepRow
+	if len(p.Steps) == 1 {
+		inTable, p.Steps = p.Steps[0].Rows, nil
+	}
+	p.Columns, p.Counts = countTable(tallies, inTable)
 	return s.Render(w, http.StatusOK, "session", p)
 }
 
@@ -168,13 +205,16 @@ func newStintPart(number int, st journal.Stint, rig journal.Rig, sys units.Syste
 	return v
 }
 
-// counted are the tallies in the order in which the table shows them.
-var counted = []struct {
+// countedRow is a tally as the table names it.
+type countedRow struct {
 	count journal.Count
 	name  string
 	part  bool // of the one above
 	icon  string
-}{
+}
+
+// counted are the tallies in the order in which the table shows them.
+var counted = []countedRow{
 	{journal.CountHookups, "Hookups", false, ""},
 	{journal.CountFoul, "foul", true, "foul"},
 	{journal.CountLanded, "landed", true, "landed"},
@@ -202,8 +242,8 @@ type stintTally struct {
 
 // countTable puts the counts of the stints side by side, their sum first. Rows
 // of nothing but zeros are left out, hookups and tangles aside, and so are details of which no
-// count was kept.
-func countTable(tallies []stintTally) (columns []string, rows []countRow) {
+// count was kept. Rows that can be stepped are always there.
+func countTable(tallies []stintTally, steps []stepRow) (columns []string, rows []countRow) {
 	columns = []string{"Session"}
 	for i := range tallies {
 		if len(tallies) > 1 {
@@ -222,7 +262,10 @@ func countTable(tallies []stintTally) (columns []string, rows []countRow) {
 			}
 		}
 		row.Cells[0] = prose.TotalCell(sum)
-		if sum.N > 0 || c.count == journal.CountHookups || c.count == journal.CountTangles || !c.part && !sum.Whole() {
+		if i := slices.IndexFunc(steps, func(s stepRow) bool { return s.Name == c.name }); i >= 0 {
+			row.Step = &steps[i]
+		}
+		if sum.N > 0 || row.Step != nil || c.count == journal.CountHookups || c.count == journal.CountTangles || !c.part && !sum.Whole() {
 			rows = append(rows, row)
 		}
 	}

@@ -1,8 +1,12 @@
 package logging
 
 import (
+	"fmt"
 	"net/http"
+	"slices"
 	"strconv"
+	"strings"
+	"time"
 
 	"rigtally/internal/units"
 	"rigtally/journal"
@@ -50,14 +54,67 @@ const sessionsPerPage = 50
 
 type sessionsPage struct {
 	page.Frame
-	Undo                     string // id of the session that was just deleted
-	Form                     *form.Form
-	Anglers, Waters, Seasons []form.Option
-	Filtered                 bool
-	Total                    string
-	Empty                    bool // there is no session, however chosen
-	Sessions                 []page.Row
-	Turn                     page.Turn
+	Undo                           string // id of the session that was just deleted
+	Form                           *form.Form
+	Anglers, Waters, Rigs, Seasons []form.Option
+	Chosen, Filtered               bool // by lists; by these or by words
+	Total                          string
+	Empty                          bool // there is no session, however chosen
+	Months                         []sessionMonth
+	Turn                           page.Turn
+}
+
+// sessionMonth are the sessions of a month that are on the page.
+type sessionMonth struct {
+	Title string
+	Rows  []sessionRow
+}
+
+// sessionRow is a session of the list: what it is found by, and what happened.
+type sessionRow struct {
+	Href, Day, Where, Who, Rig, Time string
+	Happened                         []string // fish, tangles, breaks; or that nothing was counted
+}
+
+// byMonth puts sessions, the latest first, under their months.
+func byMonth(lines []journal.SessionLine, sys units.System) (months []sessionMonth) {
+	for _, l := range lines {
+		first := l.Day.In(time.UTC)
+		title := first.Format("January 2006")
+		if n := len(months); n == 0 || months[n-1].Title != title {
+			months = append(months, sessionMonth{Title: title})
+		}
+		row := sessionRow{Href: "/sessions/" + l.ID.String(), Day: first.Format("Mon 2"), Where: l.Water, Who: l.Angler, Rig: rigsInShort(l.Rigs, sys), Time: page.Unbroken(page.SessionTime(l)),
+			Happened: []string{prose.Caught(l.Hookups, l.Landed), prose.Total(l.Tangles, "tangle", "tangles"), prose.Total(l.Breaks, "break", "breaks")}}
+		if l.Beat != "" {
+			row.Where += ", " + l.Beat
+		}
+		if l.Hookups.Known() == nil && l.Tangles.Known() == nil && l.Breaks.Known() == nil {
+			row.Happened = []string{"not counted"}
+		}
+		months[len(months)-1].Rows = append(months[len(months)-1].Rows, row)
+	}
+	return months
+}
+
+// rigsInShort names rigs with their tags, the first of many.
+func rigsInShort(rigs []journal.Rig, sys units.System) string {
+	const most = 2
+	var names []string
+	for i, r := range rigs {
+		if i == most {
+			names = append(names, fmt.Sprintf("and %d more", len(rigs)-most))
+			break
+		}
+		name := r.Title()
+		for _, d := range r.Droppers() {
+			if d.TagLengthMM != nil {
+				name += ", " + page.Unbroken(units.FormatLength(*d.TagLengthMM, sys))
+			}
+		}
+		names = append(names, name)
+	}
+	return strings.Join(names, "; ")
 }
 
 // sessions lists sessions, the latest first, by page and filter.
@@ -71,11 +128,13 @@ func (s *Pages) sessions(w http.ResponseWriter, r *http.Request, fr page.Frame) 
 	if err != nil {
 		return err
 	}
-	p := sessionsPage{Frame: fr, Total: prose.Plural(total, "session", "sessions"), Sessions: page.SessionRows(lines), Form: f, Turn: page.NewTurn("sessions", "/sessions", f.Values, at, total, sessionsPerPage)}
+	p := sessionsPage{Frame: fr, Total: prose.Plural(total, "session", "sessions"), Months: byMonth(lines, fr.Units), Form: f, Turn: page.NewTurn("sessions", "/sessions", f.Values, at, total, sessionsPerPage)}
+	p.Wide = true
 	if at > p.Turn.Of {
 		return page.Refuse(http.StatusNotFound, "No such page", "The list of sessions has "+prose.Plural(p.Turn.Of, "page", "pages")+"; page "+strconv.Itoa(at)+" is past the end.")
 	}
-	p.Filtered = filter.Angler != nil || filter.Water != nil || filter.Season != 0
+	p.Chosen = filter.Angler != nil || filter.Water != nil || filter.RigName != "" || filter.Season != 0
+	p.Filtered = p.Chosen || filter.Text != ""
 	p.Empty = total == 0 && !p.Filtered
 	if p.Undo, err = s.undo(r, f.ID("undo")); err != nil {
 		return err
@@ -105,6 +164,7 @@ func sessionFilter(f *form.Form) (at int, filter journal.SessionFilter, err erro
 	const furthest = 100_000
 	at = form.Or(f.Whole("page", furthest), 1)
 	filter.Angler, filter.Water = f.ID("angler"), f.ID("water")
+	filter.RigName, filter.Text = f.Text("rig"), clip(f.Text("q"))
 	filter.Season = form.Or0(f.Whole("season", 2200))
 	if at < 1 {
 		f.Fault("page", "pages are counted from 1")
@@ -130,6 +190,13 @@ func (s *Pages) sessionChoices(r *http.Request, f *form.Form, p *sessionsPage) e
 	if err != nil {
 		return err
 	}
+	rigs, err := s.Store.RigsToLog(r.Context())
+	if err != nil {
+		return err
+	}
+	named := slices.DeleteFunc(rigs, func(r journal.Rig) bool { return r.Revision > 1 }) // each name once
+	slices.SortFunc(named, func(a, b journal.Rig) int { return strings.Compare(strings.ToLower(a.Name), strings.ToLower(b.Name)) })
+	p.Rigs = form.Offer("Every rig", named, func(r journal.Rig) form.Option { return form.Option{Value: r.Name, Text: r.Name} })
 	p.Anglers, p.Waters = form.Offer("Everyone", anglers, form.Angler), form.Offer("Every water", waters, form.Water)
 	p.Seasons = form.Offer("Every season", seasons, form.Number)
 	return nil

@@ -3,7 +3,6 @@ package logging
 import (
 	"context"
 	"errors"
-	"fmt"
 	"net/http"
 	"time"
 
@@ -19,11 +18,10 @@ import (
 type todayPage struct {
 	page.Frame
 	Empty    bool
-	NoRigs   bool
 	Begin    beginForm
 	Trials   []page.Link
-	Next     string // what is worth finding out next; may be empty
-	Tag      string // the best bet on the length of the tag; may be empty
+	Next     string     // what is worth finding out next; may be empty
+	Card     *page.Card // what length to tie the tag; nil where the journal can't tell
 	Sessions []page.Row
 	Week     page.Facts
 	Warm     string // the water temperature at which to ask the agency
@@ -47,39 +45,66 @@ func (s *Pages) todayPage(w http.ResponseWriter, r *http.Request, fr page.Frame)
 	if err != nil {
 		return err
 	}
-	begin, err := s.beginForm(r.Context(), k, fr.Units)
+	if total == 0 && len(k.rigs) == 0 {
+		return s.start(w, r, fr)
+	}
+	trials, err := s.knownTrials(r.Context(), k, fr.Units)
 	if err != nil {
 		return err
 	}
-	trials, err := s.trialLinks(r.Context())
+	begin, err := s.beginForm(r.Context(), k, trials, fr.Units)
 	if err != nil {
 		return err
 	}
-	next, tag := "", ""
+	var next string
+	var card *page.Card
 	if total > 0 {
-		if next, tag, err = s.nextLines(r.Context(), fr); err != nil {
+		if next, err = s.nextLine(r.Context(), fr); err != nil {
+			return err
+		}
+		if card, err = s.tagCard(r.Context(), fr); err != nil {
 			return err
 		}
 	}
-	return s.Render(w, http.StatusOK, "today", todayPage{Frame: fr, Trials: trials, Next: next, Tag: tag, Empty: total == 0, NoRigs: len(k.rigs) == 0, Begin: begin, Sessions: page.SessionRows(lines), Week: weekFigures(week), Warm: units.Format(units.Temperature, caution.WarmStopC, fr.Units)})
+	return s.Render(w, http.StatusOK, "today", todayPage{Frame: fr, Trials: trialLinks(trials), Next: next, Card: card, Empty: total == 0, Begin: begin, Sessions: page.SessionRows(lines), Week: weekFigures(week), Warm: units.Format(units.Temperature, caution.WarmStopC, fr.Units)})
 }
 
-// nextWait is how long the page waits for what to find out next. What takes longer is worked out all
+// soonWait is how long the page waits for what the journal can tell. What takes longer is worked out all
 // the same, and shown the next time.
-const nextWait = 150 * time.Millisecond
+const soonWait = 150 * time.Millisecond
 
-// nextLines say what is worth finding out next, and the best bet on the length of the tag.
-func (s *Pages) nextLines(ctx context.Context, fr page.Frame) (next, tag string, err error) {
-	soon, cancel := context.WithTimeout(ctx, nextWait)
+// soon asks a question that the page can do without when its answer takes long.
+func soon[R, A any](ctx context.Context, wait time.Duration, in inquiry.Asking, of inquiry.Inquiry[R, A]) (a A, ok bool, err error) {
+	while, cancel := context.WithTimeout(ctx, wait)
 	defer cancel()
-	a, err := inquiry.Next().Ask(soon, s.Asking(fr.Outfit), inquiry.Query{})
-	switch {
-	case err == nil:
-		return prose.NextLine(a), prose.NextTag(a, fr.Units), nil
-	case soon.Err() != nil && ctx.Err() == nil:
-		return "", "", nil
+	q, _ := inquiry.Read(of.Params, nil)
+	a, err = of.Ask(while, in, q)
+	if while.Err() != nil && ctx.Err() == nil {
+		return a, false, nil
 	}
-	return "", "", err
+	return a, err == nil, err
+}
+
+// nextLine says what is worth finding out next.
+func (s *Pages) nextLine(ctx context.Context, fr page.Frame) (string, error) {
+	a, ok, err := soon(ctx, soonWait, s.Asking(fr.Outfit), inquiry.Next())
+	if !ok {
+		return "", err
+	}
+	return prose.NextLine(a), nil
+}
+
+// tagWait is longer: the answer that most people come for.
+const tagWait = 1500 * time.Millisecond
+
+// tagCard is the answer on the length of the tag, as its own page has it.
+func (s *Pages) tagCard(ctx context.Context, fr page.Frame) (*page.Card, error) {
+	a, ok, err := soon(ctx, tagWait, s.Asking(fr.Outfit), inquiry.Plan())
+	if !ok {
+		return nil, err
+	}
+	card, told := prose.TagCard(a, fr.Units)
+	return page.NewCard(fr, card, told).Leading("/tag-length", "The whole answer"), nil
 }
 
 // weekFigures is empty when nothing was fished.
@@ -104,30 +129,13 @@ func weekFigures(t journal.Totals) page.Facts {
 	return week
 }
 
-// trialLinks lead to the running trials from where fishing begins.
-func (s *Pages) trialLinks(ctx context.Context) ([]page.Link, error) {
-	list, err := s.Store.RunningTrials(ctx)
-	if err != nil {
-		return nil, err
-	}
-	var links []page.Link
-	for _, t := range list {
-		text := fmt.Sprintf("%s, %s %d is next", t.Name, t.Unit, len(t.Units)+1)
-		if n := len(t.Units); n > 0 && t.Units[n-1].Status == journal.UnitOpen {
-			text = fmt.Sprintf("%s, %s %d is started", t.Name, t.Unit, n)
-		}
-		links = append(links, page.Link{Href: "/trials/" + t.ID.String(), Text: text})
-	}
-	return links, nil
-}
-
-// beginForm starts a session as last time. Without script it leads to the plain form.
+// beginForm starts a session as last time, or with the arm that a trial waits for. Without script it leads to the plain form.
 type beginForm struct {
 	*form.Form
 	Anglers, Waters, Rigs, Beats []form.Option
 }
 
-func (s *Pages) beginForm(ctx context.Context, k known, sys units.System) (beginForm, error) {
+func (s *Pages) beginForm(ctx context.Context, k known, trials []knownTrial, sys units.System) (beginForm, error) {
 	f := form.New(sys)
 	last, err := s.Store.LastSession(ctx)
 	switch {
@@ -140,7 +148,19 @@ func (s *Pages) beginForm(ctx context.Context, k known, sys units.System) (begin
 	case !errors.Is(err, journal.ErrNotFound):
 		return beginForm{}, err
 	}
+	usual, err := s.Store.UsualRig(ctx)
+	if err != nil {
+		return beginForm{}, err
+	}
+	if usual != nil {
+		f.Set("rig", usual.String())
+	}
+	if t, ok := first(trials, func(t knownTrial) bool { return t.RigID != nil }); ok {
+		f.Set("rig", t.RigID.String())
+	}
 	b := beginForm{Form: f, Anglers: form.Offer("", f.Fishing("angler", k.anglers), form.Angler), Waters: form.Offer("", k.waters, form.Water), Rigs: k.rigOptions(form.Or0(f.ID("rig")), f.Units)}
+	const few = 6 // as log/rigs.js has places for rigs and the search: all of them are in the plain form, and came to the phone by themselves
+	b.Rigs = b.Rigs[:min(few, len(b.Rigs))]
 	if w, _ := k.water(last.WaterID); len(w.Beats) > 0 {
 		b.Beats = form.Offer("No beat", w.Beats, func(b journal.Beat) form.Option { return form.Option{Value: b.Name, Text: b.Name} })
 		f.Set("beat", beatOf(w, last))

@@ -7,8 +7,11 @@ var NewMenu = newMenu
 func MenuPages() (keys []string) {
 	for _, g := range groups {
 		for _, p := range g.pages {
-			keys = append(keys, p.Key)
+			keys = append(append(keys, p.Key), p.Holds...)
 		}
 	}
 	return keys
 }
+
+// Glue is glue.
+func Glue(page []byte) []byte { return glue(page) }

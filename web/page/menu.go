@@ -1,9 +1,12 @@
 package page
 
+import "slices"
+
 // tab is an entry of the navigation.
 type tab struct {
 	Key, Href, Text string
-	Current         string // aria-current: "page" on that page itself, "true" in its group
+	Holds           []string // keys of further pages that lie behind this one
+	Current         string   // aria-current: "page" on that page itself, "true" in its group
 }
 
 // group is an entry of the first row; with more than one page it has a second row.
@@ -12,24 +15,19 @@ type group struct {
 	pages     []tab
 }
 
-// groups are the pages that the navigation leads to, by their keys.
+// groups are the pages that the navigation leads to, by their keys: one row by question, not by method.
 var groups = []group{
 	{"today", "Today", []tab{{Key: "today", Href: "/", Text: "Today"}}},
 	{"sessions", "Sessions", []tab{{Key: "sessions", Href: "/sessions", Text: "Sessions"}}},
 	{"rigs", "Rigs", []tab{{Key: "rigs", Href: "/rigs", Text: "Rigs"}}},
-	{"findings", "Findings", []tab{
-		{Key: "findings", Href: "/findings", Text: "Compare"},
-		{Key: "tag-length", Href: "/tag-length", Text: "Tag length"},
+	{"answers", "Answers", []tab{
+		{Key: "tag-length", Href: "/tag-length", Text: "Tag length", Holds: []string{"planner"}},
+		{Key: "junction", Href: "/junction", Text: "Junction", Holds: []string{"life"}},
+		{Key: "findings", Href: "/findings", Text: "Any question"},
 		{Key: "claims", Href: "/claims", Text: "Claims"},
-		{Key: "season", Href: "/season", Text: "Season"},
-		{Key: "life", Href: "/life", Text: "Knot life"},
+		{Key: "next", Href: "/next", Text: "Settle it", Holds: []string{"trials", "bench"}},
 	}},
-	{"decide", "Decide", []tab{
-		{Key: "planner", Href: "/planner", Text: "Tag planner"},
-		{Key: "next", Href: "/next", Text: "Find out next"},
-		{Key: "trials", Href: "/trials", Text: "Trials"},
-		{Key: "bench", Href: "/bench", Text: "Bench"},
-	}},
+	{"clients", "Clients", []tab{{Key: "clients", Href: "/clients", Text: "Clients", Holds: []string{"season"}}}},
 }
 
 // menu is the navigation as one page shows it.
@@ -55,6 +53,8 @@ func newMenu(served map[string]bool) func(current string) menu {
 				if served[pattern] {
 					if p.Key == current {
 						p.Current, here = "page", true
+					} else if slices.Contains(p.Holds, current) {
+						p.Current, here = "true", true
 					}
 					pages = append(pages, p)
 				}
@@ -67,7 +67,7 @@ func newMenu(served map[string]bool) func(current string) menu {
 			case here && len(pages) > 1:
 				entry.Current, m.Name, m.Within = "true", g.text, pages
 			case here:
-				entry.Current = "page"
+				entry.Current = pages[0].Current
 			}
 			m.Entries = append(m.Entries, entry)
 		}

@@ -136,6 +136,7 @@ func helpers(asset func(string) string) template.FuncMap {
 	return template.FuncMap{
 		"asset":    asset,
 		"capital":  prose.Capital,
+		"lower":    prose.Lower,
 		"day":      prose.Day,
 		"plain":    plain,
 		"words":    form.Words,
@@ -182,5 +183,5 @@ func (d *Desk) fill(name, part string, data any) ([]byte, error) {
 	if err := t.ExecuteTemplate(&buf, part, data); err != nil {
 		return nil, fmt.Errorf("fill the %s of the page %s: %w", part, name, err)
 	}
-	return buf.Bytes(), nil
+	return glue(buf.Bytes()), nil
 }

@@ -17,10 +17,11 @@ type Plain struct {
 	Class          string
 	Head           []string
 	Rows           [][]string
+	Phone          []table.PhoneRow
 }
 
 func plain(label, caption string, t table.Table, class ...string) Plain {
-	p := Plain{Label: label, Caption: caption, Class: strings.Join(class, " ")}
+	p := Plain{Label: label, Caption: caption, Class: strings.Join(class, " "), Phone: t.PhoneRows()}
 	p.Head, p.Rows = t.Texts()
 	return p
 }
@@ -66,7 +67,7 @@ func Pages(total, each int) int { return max(1, (total+each-1)/each) }
 // turned is the address of another page of a list, with its filters.
 func turned(path string, q url.Values, page int) string {
 	next := url.Values{"page": {strconv.Itoa(page)}}
-	for _, name := range []string{"angler", "water", "season"} {
+	for _, name := range []string{"angler", "water", "rig", "season", "q"} {
 		if v := q.Get(name); v != "" {
 			next.Set(name, v)
 		}
@@ -82,14 +83,14 @@ func SessionRows(lines []journal.SessionLine) []Row {
 		if l.Beat != "" {
 			where += ", " + l.Beat
 		}
-		more := []string{unbroken(l.Angler), unbroken(sessionTime(l)), unbroken(prose.Caught(l.Hookups, l.Landed)), unbroken(prose.Total(l.Tangles, "tangle", "tangles"))}
+		more := []string{Unbroken(l.Angler), Unbroken(SessionTime(l)), Unbroken(prose.Caught(l.Hookups, l.Landed)), Unbroken(prose.Total(l.Tangles, "tangle", "tangles"))}
 		rows[i] = Row{"/sessions/" + l.ID.String(), prose.Day(l.Day) + ", " + where, strings.Join(more, " · ")}
 	}
 	return rows
 }
 
-// sessionTime says how long was fished, as far as it was noted.
-func sessionTime(l journal.SessionLine) string {
+// SessionTime says how long was fished, as far as it was noted.
+func SessionTime(l journal.SessionLine) string {
 	switch {
 	case l.Untimed == l.Stints:
 		return "time not noted"
@@ -99,5 +100,5 @@ func sessionTime(l journal.SessionLine) string {
 	return units.FormatDuration(l.Minutes)
 }
 
-// unbroken keeps a few words on one line.
-func unbroken(s string) string { return strings.ReplaceAll(s, " ", "\u00a0") }
+// Unbroken keeps a few words on one line.
+func Unbroken(s string) string { return strings.ReplaceAll(s, " ", "\u00a0") }

@@ -37,6 +37,7 @@ type benchPage struct {
 // benchPart is an answer of the bench as the page shows it.
 type benchPart struct {
 	prose.Said
+	Card       *page.Card // nil where nothing can be compared
 	Dots       *page.Figure
 	Lines      *page.Figure // nil when no group has a line
 	Table      table.Page
@@ -73,7 +74,8 @@ func (s *pages) bench(w http.ResponseWriter, r *http.Request, f page.Frame, q in
 }
 
 func (s *pages) benchAnswer(f page.Frame, q inquiry.Query, a bench.Answer) *benchPart {
-	p := &benchPart{Said: prose.SayBench(a, f.Units), Alike: prose.BenchAlike(a), SlipsFail: a.SlipsFail, JSON: q.URL("/bench.json"), CSV: q.URL("/bench.csv")}
+	card, ok := prose.BenchCard(a, f.Units)
+	p := &benchPart{Said: prose.SayBench(a, f.Units), Card: page.NewCard(f, card, ok), Alike: prose.BenchAlike(a), SlipsFail: a.SlipsFail, JSON: q.URL("/bench.json"), CSV: q.URL("/bench.csv")}
 	if len(a.Groups) == 0 {
 		return p
 	}

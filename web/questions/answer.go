@@ -5,7 +5,6 @@ import (
 
 	"rigtally/analytics"
 	"rigtally/charts"
-	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/prose"
 	"rigtally/web/page"
@@ -13,9 +12,11 @@ import (
 
 // newAnswer puts an answer into words and a table. narrow gives the address of
 // the question within a group.
-func newAnswer(a analytics.RateAnswer, sys units.System, narrow charts.Link) *answerPart {
+func newAnswer(a analytics.RateAnswer, f page.Frame, narrow charts.Link) *answerPart {
+	card, ok := prose.RateCard(a, f.Units)
 	p := &answerPart{
-		Said:    prose.SayRates(a, sys),
+		Said:    prose.SayRates(a, f.Units),
+		Card:    page.NewCard(f, card, ok),
 		Outcome: a.Outcome,
 		Share:   a.Outcome.Measure == journal.ShareOf,
 		Amount:  a.Outcome.Measure == journal.AmountPer,

@@ -29,6 +29,7 @@ type curvePage struct {
 // curvePart is a curve as the page shows it.
 type curvePart struct {
 	prose.Said
+	Card            *page.Card // nil where there is nothing to choose
 	Measure, Method string
 	Given           string // what is held alike; empty when nothing
 	Model           analytics.Model
@@ -54,6 +55,9 @@ func (s *pages) curve(w http.ResponseWriter, r *http.Request, f page.Frame, q in
 		p.Empty = true
 	default:
 		p.Answer = &curvePart{Said: prose.SayCurve(a, f.Units), Measure: prose.Measure(a.Outcome), Method: a.Method, Given: prose.CorrectedFor(a.Given), Model: a.Model, Share: a.Outcome.Measure == journal.ShareOf, JSON: q.URL("/curve.json"), CSV: q.URL("/curve.csv")}
+		if p.Answer.Card, err = s.curveCard(r.Context(), f, a, q); err != nil {
+			return err
+		}
 		p.Frame.Title, p.Other = p.Answer.Title, otherGivens(q, a.Given, "/curve")
 		if len(a.Points) > 1 {
 			if p.Answer.Figure, err = s.curveFigure(r.Context(), f, p.Answer, a, q); err != nil {
@@ -93,4 +97,34 @@ func overOptions(chosen string) []form.Option {
 		}
 	}
 	return form.Select(list, chosen)
+}
+
+// curveCard is the card of a curve: that of the length of the tag, where that is asked.
+func (s *pages) curveCard(ctx context.Context, f page.Frame, a analytics.CurveAnswer, q inquiry.Query) (*page.Card, error) {
+	if a.Outcome.Key == "tangles" && a.Over.Key == "tag-length" {
+		if card, err := s.tagCard(ctx, f, q); card != nil || err != nil {
+			return card, err
+		}
+	}
+	card, ok := prose.CurveCard(a, f.Units)
+	return page.NewCard(f, card, ok), nil
+}
+
+// tagCard is the one answer on the length of the tag, for the filters of a question and what it holds alike; nil
+// where the journal can't tell.
+func (s *pages) tagCard(ctx context.Context, f page.Frame, q inquiry.Query) (*page.Card, error) {
+	said := map[string][]string{"where": q.All("where")}
+	if q.IsSaid("given") {
+		said["given"] = append([]string{""}, q.All("given")...)
+	}
+	of, _ := inquiry.Read(inquiry.Plan().Params, said)
+	a, err := inquiry.Plan().Ask(ctx, s.Asking(f.Outfit), of)
+	if journal.IsInvalid(err) {
+		return nil, nil
+	}
+	if err != nil {
+		return nil, err
+	}
+	card, ok := prose.TagCard(a, f.Units)
+	return page.NewCard(f, card, ok), nil
 }

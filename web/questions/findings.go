@@ -40,6 +40,7 @@ type Taken struct{ Text, Without string }
 // what must be known about them.
 type answerPart struct {
 	prose.Said
+	Card      *page.Card // nil where there is nothing to choose
 	Outcome   journal.Outcome
 	Share     bool // the outcome is a share of trials
 	Amount    bool // the outcome is an amount, not a count
@@ -71,7 +72,7 @@ func (s *pages) findings(w http.ResponseWriter, r *http.Request, f page.Frame, q
 		p.Next = otherFactors(q, f.Units)
 		p.Other = otherGivens(q, a.Given, "/findings")
 		narrow := func(g analytics.Group) string { return narrowed(q, a.By, g, f.Units).URL("/findings") }
-		p.Answer = newAnswer(a, f.Units, narrow)
+		p.Answer = newAnswer(a, f, narrow)
 		numbers := q.With("as")
 		p.Answer.JSON, p.Answer.CSV = numbers.URL("/findings.json"), numbers.URL("/findings.csv")
 		if len(a.Groups) > 0 && len(a.By) > 0 {
@@ -153,12 +154,13 @@ func Routes(d *page.Desk) []page.Route {
 	s := &pages{d}
 	whole := func(q inquiry.Query) inquiry.Query { return q }
 	return slices.Concat([]page.Route{
-		{Pattern: "GET /findings", Act: Asking(d, "findings", "Findings", "/findings", rateParams(), s.findings), Kept: true},
+		{Pattern: "GET /findings", Act: Asking(d, "findings", "Any question", "/findings", rateParams(), s.findings), Kept: true},
 		{Pattern: "GET /tag-length", Act: s.Framed("tag-length", "Tag length", s.tagLength), Kept: true},
+		{Pattern: "GET /junction", Act: s.Framed("junction", "Junction", s.junction), Kept: true},
 		{Pattern: "GET /curve", Act: Asking(d, "tag-length", "Curve", "/curve", inquiry.Curve().Params, s.curve), Kept: true},
 		{Pattern: "GET /planner", Act: Asking(d, "planner", "Tag planner", "/planner", inquiry.Plan().Params, s.planner), Kept: true},
 		{Pattern: "GET /life", Act: Asking(d, "life", "Knot life", "/life", inquiry.Life().Params, s.life), Kept: true},
-		{Pattern: "GET /next", Act: s.Framed("next", "What to find out next", s.next), Kept: true},
+		{Pattern: "GET /next", Act: s.Framed("next", "Settle it", s.next), Kept: true},
 	}, d.Numbers(inquiry.Rates(), "/findings", first), d.Numbers(inquiry.Curve(), "/curve", firstOutcome),
 		d.Numbers(inquiry.Plan(), "/planner", whole), d.Numbers(inquiry.Life(), "/life", whole), d.Numbers(inquiry.Next(), "/next", whole))
 }

@@ -25,6 +25,7 @@ type lifePage struct {
 // lifePart is an answer as the page shows it.
 type lifePart struct {
 	prose.Said
+	Card      *page.Card // nil where nothing can be compared
 	Figure    *page.Figure
 	JSON, CSV string
 }
@@ -44,7 +45,8 @@ func (s *pages) life(w http.ResponseWriter, r *http.Request, f page.Frame, q inq
 }
 
 func (s *pages) newLifePart(f page.Frame, a life.Answer, q inquiry.Query) *lifePart {
-	p := &lifePart{Said: prose.SayLife(a, f.Units), JSON: q.URL("/life.json"), CSV: q.URL("/life.csv")}
+	card, ok := prose.LifeCard(a, f.Units)
+	p := &lifePart{Said: prose.SayLife(a, f.Units), Card: page.NewCard(f, card, ok), JSON: q.URL("/life.json"), CSV: q.URL("/life.csv")}
 	if len(a.Groups) == 0 {
 		return p
 	}

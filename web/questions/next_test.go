@@ -38,7 +38,7 @@ func TestWhatToFindOutNext(t *testing.T) {
 	s := webtest.DemoSite(t)
 	text := s.Page("/next", http.StatusOK)
 	webtest.CheckPage(t, "/next", text)
-	webtest.WantAll(t, "/next", text, "What to find out next", "Best bet", "What it rests on", "A season is ", "half of true ratios lie within 0.79 to 1.27", `href="/findings?outcome=`, `href="/next.csv"`, `href="/settings"`)
+	webtest.WantAll(t, "/next", text, "Settle it", "Best bet", "What it rests on", "A season is ", "half of true ratios lie within 0.79 to 1.27", `href="/findings?outcome=`, `href="/next.csv"`, `href="/settings"`)
 	var a struct {
 		Questions []struct {
 			Outcome, By string

@@ -2,14 +2,13 @@ package questions
 
 import (
 	"net/http"
-	"slices"
-	"strings"
 
 	"rigtally/inquiry"
 
 	"rigtally/analytics/plan"
 
 	"rigtally/charts"
+	"rigtally/internal/table"
 	"rigtally/internal/units"
 	"rigtally/prose"
 	"rigtally/web/page"
@@ -25,14 +24,11 @@ type plannerPage struct {
 // planPart is a plan as the page shows it.
 type planPart struct {
 	prose.Said
+	Card                     *page.Card // nil where there is no best length
 	Sure, Tippet, Rule, Most string
 	Best                     []prose.Fact
 	Figure, Moves            *page.Figure
-	Head                     []string
-	Rows                     [][]string
-	BestRow                  int
-	MoveHead                 []string
-	MoveRows                 [][]string
+	Losses, Moved            table.Table
 	Rests                    [][]string // number, value, where it is from
 	Tangles, Breaks          string
 	Given                    string
@@ -70,14 +66,15 @@ func (s *pages) planner(w http.ResponseWriter, r *http.Request, f page.Frame, q 
 func (s *pages) newPlanPart(f page.Frame, a plan.Answer, q inquiry.Query) *planPart {
 	sys := f.Units
 	p := &planPart{Said: prose.SayPlan(a, sys), Sure: prose.PlanSure(a, sys), Tippet: prose.PlanTippet(a, sys), Rule: prose.PlanRule(a, sys), Most: prose.PlanMost(a, sys),
-		Given: prose.CorrectedFor(a.Given), Anew: a.Anew, JSON: q.URL("/planner.json"), CSV: q.URL("/planner.csv"), BestRow: -1}
+		Given: prose.CorrectedFor(a.Given), Anew: a.Anew, JSON: q.URL("/planner.json"), CSV: q.URL("/planner.csv")}
+	card, ok := prose.TagCard(a, sys)
+	p.Card = page.NewCard(f, card, ok)
 	_, p.Rests = prose.PlanRests(a, sys).Texts()
 	if len(a.Points) == 0 {
 		return p
 	}
 	p.Tangles, p.Breaks = prose.PlanRateSource(a.Tangles, "tangles", sys), prose.PlanRateSource(a.Breaks, "junction breaks", sys)
-	p.Head, p.Rows = prose.PlanTable(a, sys, prose.PlanRows).Texts()
-	p.BestRow = slices.IndexFunc(p.Rows, func(row []string) bool { return strings.HasSuffix(row[0], ", the best") })
+	p.Losses = prose.PlanTable(a, sys, prose.PlanRows)
 	if len(a.Points) > 1 {
 		c := charts.PlanLoss(a, sys)
 		p.Figure = s.NewFigure(f, "Minutes lost per hour fished, by the length at which the tag is tied", &c, "tag planner")
@@ -89,7 +86,7 @@ func (s *pages) newPlanPart(f page.Frame, a plan.Answer, q inquiry.Query) *planP
 		return p
 	}
 	p.Best = prose.PlanBest(a, sys)
-	p.MoveHead, p.MoveRows = prose.PlanMoves(a, sys).Texts()
+	p.Moved = prose.PlanMoves(a, sys)
 	c := charts.PlanMoves(a, sys)
 	p.Moves = s.NewFigure(f, "How far the best length moves when one number is another", &c, "tag planner what would change it")
 	p.Moves.Says = p.Most

@@ -1,6 +1,7 @@
 package questions
 
 import (
+	"context"
 	"net/http"
 	"net/url"
 	"strings"
@@ -61,20 +62,28 @@ func (s *pages) tagLength(w http.ResponseWriter, r *http.Request, f page.Frame) 
 		p.Empty = true
 	default:
 		p.Title = prose.Question(a.Outcome, a.By)
-		s.answerTagLength(&p, a, q)
+		if err := s.answerTagLength(r.Context(), &p, a, q); err != nil {
+			return err
+		}
 	}
 	return s.Render(w, page.Status(p.Problems), "taglength", p)
 }
 
-func (s *pages) answerTagLength(p *tagLengthPage, a analytics.RateAnswer, q inquiry.Query) {
+func (s *pages) answerTagLength(ctx context.Context, p *tagLengthPage, a analytics.RateAnswer, q inquiry.Query) (err error) {
 	sys := p.Units
 	narrow := func(g analytics.Group) string { return narrowed(q, a.By, g, sys).URL("/findings") }
-	p.Answer = newAnswer(a, sys, narrow)
+	p.Answer = newAnswer(a, p.Frame, narrow)
 	p.Answer.Best = prose.Best(a, sys)
+	if a.Outcome.Key == "tangles" {
+		if p.Answer.Card, err = s.tagCard(ctx, p.Frame, q); err != nil {
+			return err
+		}
+	}
 	p.Answer.JSON, p.Answer.CSV = q.URL("/findings.json"), q.URL("/findings.csv")
 	if len(a.Groups) > 0 {
 		p.Answer.Figure = s.answerFigure(p.Frame, charts.OverLength(a, sys, narrow), p.Answer, a)
 	}
+	return nil
 }
 
 // lengthBands are the bands that an address asks for, or the first there are.

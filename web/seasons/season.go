@@ -13,7 +13,6 @@ import (
 	"strings"
 
 	"rigtally/analytics/season"
-	"rigtally/charts"
 	"rigtally/inquiry"
 	"rigtally/internal/units"
 	"rigtally/journal"
@@ -45,7 +44,7 @@ type seasonPage struct {
 // params are what an address asks of a review.
 func params() []inquiry.Param {
 	word := func(w string) func() []string { return func() []string { return []string{w} } }
-	return []inquiry.Param{{Key: "angler"}, {Key: "names", Kind: inquiry.Yes, Words: word("out")}, {Key: "waters", Kind: inquiry.Yes, Words: word("blurred")}, {Key: "year"}}
+	return []inquiry.Param{{Key: "angler"}, {Key: "names", Kind: inquiry.Yes, Words: word("out")}, {Key: "waters", Kind: inquiry.Yes, Words: word("blurred")}, {Key: "year"}, {Key: "note"}}
 }
 
 // review answers an address, with what is to be left out left out; what is no year counts as the last season.
@@ -72,14 +71,8 @@ func (s *pages) season(w http.ResponseWriter, r *http.Request, f page.Frame) err
 	if err != nil {
 		return err
 	}
-	p := seasonPage{Frame: f, Shared: a.Shared, Empty: a.Year == 0, Review: newReviewView(a, f.Units), File: q.URL("/season.html"), JSON: q.URL("/season.json")}
+	p := seasonPage{Frame: f, Shared: a.Shared, Empty: a.Year == 0, Review: newReviewView(a, f.Units, q.Get("note")), File: q.URL("/season.html"), JSON: q.URL("/season.json")}
 	p.Title = p.Review.Title
-	for i := range p.Review.Parts {
-		for j := range p.Review.Parts[i].Drawn {
-			d := &p.Review.Parts[i].Drawn[j]
-			d.SVGFile, d.CSVFile = q.URL("/season/figure/"+d.Name+".svg"), q.URL("/season/figure/"+d.Name+".csv")
-		}
-	}
 	if err := s.seasonChoices(r, q, a, &p); err != nil {
 		return err
 	}
@@ -116,30 +109,7 @@ func (s *pages) seasonFile(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return page.SendFile(w, seasonFileName(a)+".html", "text/html; charset=utf-8", func(out io.Writer) error { return WriteFile(out, s.files, a, sys) })
-}
-
-// seasonFigure sends one figure as a picture (.svg) or its numbers (.csv).
-func (s *pages) seasonFigure(w http.ResponseWriter, r *http.Request) error {
-	a, sys, err := page.Asks[season.Answer](s.askSeason).Answer(s.Desk, r)
-	if err != nil {
-		return err
-	}
-	file := r.PathValue("file")
-	name, isCSV := strings.CutSuffix(file, ".csv")
-	picture, isSVG := strings.CutSuffix(file, ".svg")
-	for _, d := range charts.Season(a, sys) {
-		switch {
-		case isSVG && d.Name == picture:
-			return page.SendFile(w, seasonFileName(a)+"-"+file, "image/svg+xml", func(out io.Writer) error {
-				_, err := io.WriteString(out, d.File(d.Title, d.Spoken))
-				return err
-			})
-		case isCSV && d.Name == name:
-			return page.SendFile(w, seasonFileName(a)+"-"+file, "text/csv; charset=utf-8", func(out io.Writer) error { return a.WriteFigureCSV(out, name) })
-		}
-	}
-	return page.Refuse(http.StatusNotFound, "No such figure", "This season has no figure of that name. Open the season page and choose it there.")
+	return page.SendFile(w, seasonFileName(a)+".html", "text/html; charset=utf-8", func(out io.Writer) error { return WriteFile(out, s.files, a, sys, r.URL.Query().Get("note")) })
 }
 
 // seasonFileName names a file after the season; after nobody where names are left out.
@@ -154,10 +124,10 @@ func seasonFileName(a season.Answer) string {
 func Routes(d *page.Desk, files fs.FS) []page.Route {
 	s := &pages{d, files}
 	return []page.Route{
+		{Pattern: "GET /clients", Act: s.Framed("clients", "Clients", s.clients), Kept: true},
 		{Pattern: "GET /season", Act: s.Framed("season", "Season", s.season), Kept: true},
 		{Pattern: "GET /season.html", Act: s.seasonFile, Kept: true},
 		{Pattern: "GET /season.json", Act: page.AsJSON(s.Desk, s.askSeason), Kept: true},
 		{Pattern: "GET " + page.Program + "/season", Act: page.AsJSON(s.Desk, s.askSeason), Kept: true},
-		{Pattern: "GET /season/figure/{file}", Act: s.seasonFigure, Kept: true},
 	}
 }

@@ -2,12 +2,8 @@ package seasons_test
 
 import (
 	"bytes"
-	"encoding/csv"
-	"encoding/xml"
-	"errors"
 	"fmt"
 	"html"
-	"io"
 	"net/http"
 	"os"
 	"regexp"
@@ -38,8 +34,8 @@ func TestSeasonPages(t *testing.T) {
 	// By hand: 20 sessions, 10 of each angler; 16 + 12 + 4 h; 15 tangles; 56 hookups, all
 	// of which the tests' season ends nowhere.
 	page := s.Page("/season", http.StatusOK)
-	for _, want := range []string{"Season 2026: Invented Outfit", "32 h", "20 days", "56 fish", "15 tangles", "Beside all seasons", "nothing to compare with",
-		`<svg class="drawn drawn-numbers"`, `role="img"`, `href="/season.html?year=2026"`, `href="/season/figure/months.svg?year=2026"`, "How this was computed"} {
+	for _, want := range []string{"Season 2026: Invented Outfit", "32 h on 20 days", "56 in 32 hours", "15 tangles", "Rates beside all seasons", "nothing to compare with",
+		`<svg class="season-days"`, `role="img"`, `href="/season.html?year=2026"`, "For the record", "How this was computed", `<span class="review-mark" aria-hidden="true">IO</span>`} {
 		if !strings.Contains(html.UnescapeString(page), want) {
 			t.Errorf("the page is without %q", want)
 		}
@@ -52,7 +48,6 @@ func TestSeasonPages(t *testing.T) {
 		t.Error("an empty year does not say so")
 	}
 	s.Page("/season?angler=Nobody", http.StatusNotFound)
-	s.Page("/season/figure/luck.svg", http.StatusNotFound)
 	file := s.Get("/season.html?angler=Orrin")
 	if got := file.Header.Get("Content-Disposition"); got != `attachment; filename=season-2026-orrin.html` {
 		t.Errorf("the file is sent as %q", got)
@@ -60,15 +55,37 @@ func TestSeasonPages(t *testing.T) {
 	if got := s.Get("/season.html?angler=Orrin&names=out").Header.Get("Content-Disposition"); strings.Contains(got, "orrin") {
 		t.Errorf("without names the file is sent as %q", got)
 	}
-	rows, err := csv.NewReader(strings.NewReader(s.Get("/season/figure/months.csv").Body)).ReadAll()
-	if err != nil || len(rows) != 2 || rows[1][0] != "5" || rows[1][3] != "32" || rows[1][4] != "56" {
-		t.Errorf("%v, %v", rows, err)
+	noted := s.Get("/season.html?angler=Orrin&note=Until+spring,+%3COrrin%3E.").Body
+	if !strings.Contains(noted, "Until spring, &lt;Orrin&gt;.") || strings.Contains(noted, "Thank you for the season") {
+		t.Error("the note is not in the file in place of the thanks")
+	}
+}
+
+// What is handed to a client is in plain words: the words of statistics are for the record.
+func TestFirstPageIsInPlainWords(t *testing.T) {
+	t.Parallel()
+	s := webtest.SmallSeason(t, 120)
+	tags, jargon := regexp.MustCompile(`(?s)<style.*?</style>|<[^>]*>`), regexp.MustCompile(`(?i)\b(q|p|reference|uncorrected|log-rank|weibull|arms?|versus|interval|ratio)\b|χ|\d\.\d\d|\d%? ?– ?\d`)
+	anglers, err := s.Store.Anglers(t.Context())
+	s.Must(err)
+	for _, a := range append(anglers, journal.Angler{}) {
+		whole := s.Get(seasons.Address("/season.html", a.Name, season.Sharing{})).Body
+		first, record, ok := strings.Cut(whole, `id="record"`)
+		if text := tags.ReplaceAllString(first, " "); jargon.MatchString(text) {
+			t.Errorf("%q: the first page says %q", a.Name, jargon.FindAllString(text, -1))
+		}
+		if ok && !jargon.MatchString(tags.ReplaceAllString(record, " ")) {
+			t.Errorf("%q: the record holds no intervals", a.Name)
+		}
+		if a.Name == "" && (strings.Count(first, "As it could be: ") == 0 || strings.Count(first, `class="rig-change"`)%2 != 0) {
+			t.Error("the outfit's review draws no change")
+		}
 	}
 }
 
 // article is the review in a page, without the form around it.
 func article(page string) string {
-	_, rest, _ := strings.Cut(page, `<article class="review">`)
+	_, rest, _ := strings.Cut(page, `<article class="review `)
 	body, _, _ := strings.Cut(rest, "</article>")
 	return body
 }
@@ -101,29 +118,6 @@ func TestSeasonIsReviewedAnewAfterAWrite(t *testing.T) {
 	deleted := s.Post("/sessions/"+lines[0].ID.String()+"/delete", nil)
 	if after := s.Get("/season.json").Body; deleted.Status != http.StatusSeeOther || after == before {
 		t.Errorf("status %d, and the review after a session was deleted is the one before", deleted.Status)
-	}
-}
-
-// Every figure is well-formed as a file of its own.
-func TestSeasonFiguresAreXML(t *testing.T) {
-	t.Parallel()
-	s := webtest.SmallSeason(t, 60)
-	for _, name := range []string{"months", "outcomes", "rigs", "sessions-tangles", "sessions-landed"} {
-		got := s.Get("/season/figure/" + name + ".svg")
-		if got.Status != http.StatusOK || got.Header.Get("Content-Type") != "image/svg+xml" {
-			t.Errorf("%s: status %d, %s", name, got.Status, got.Header.Get("Content-Type"))
-		}
-		d := xml.NewDecoder(strings.NewReader(got.Body))
-		for {
-			if _, err := d.Token(); errors.Is(err, io.EOF) {
-				break
-			} else if err != nil {
-				t.Fatalf("%s: %v", name, err)
-			}
-		}
-		if strings.Contains(got.Body, "NaN") || strings.Contains(got.Body, "Inf") {
-			t.Errorf("%s holds what is not a number", name)
-		}
 	}
 }
 
@@ -247,14 +241,10 @@ func sharedForms(t *testing.T, s *webtest.Site, angler string) map[string]string
 	t.Helper()
 	sharing := season.Sharing{WithoutNames: true, BlurWaters: true}
 	page := article(s.Page(seasons.Address("/season", angler, sharing), http.StatusOK))
-	for _, d := range []string{"svg", "csv"} { // the owner's own links, which ask for the angler
-		page = regexp.MustCompile(`href="[^"]*\.`+d+`\?[^"]*"`).ReplaceAllString(page, "")
-	}
 	forms := map[string]string{"the page": page}
-	for _, path := range []string{"/season.html", "/season.json", "/season/figure/months.svg", "/season/figure/outcomes.svg", "/season/figure/rigs.svg", "/season/figure/rigs.csv",
-		"/season/figure/sessions-tangles.svg", "/season/figure/sessions-tangles.csv", "/season/figure/sessions-landed.svg", "/season/figure/sessions-landed.csv"} {
+	for _, path := range []string{"/season.html", "/season.json"} {
 		got := s.Get(seasons.Address(path, angler, sharing))
-		if alone := angler == "" && strings.Contains(path, "outcomes"); (got.Status == http.StatusOK) == alone {
+		if got.Status != http.StatusOK {
 			t.Errorf("%s: status %d", path, got.Status)
 		}
 		forms[path] = got.Body + got.Header.Get("Content-Disposition")

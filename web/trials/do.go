@@ -94,7 +94,13 @@ func (s *pages) trialBack(ctx context.Context, f *form.Form, id journal.ID) erro
 }
 
 func (s *pages) trialEnd(ctx context.Context, f *form.Form, id journal.ID) error {
-	return s.Store.EndTrial(ctx, id, f.Version(), s.Now(), f.Text("why"))
+	if err := s.Store.EndTrial(ctx, id, f.Version(), s.Now(), f.Text("why")); err != nil {
+		return err
+	}
+	if rig := f.ID("usual"); rig != nil {
+		return s.Store.SetUsualRig(ctx, *rig)
+	}
+	return nil
 }
 
 func (s *pages) trialRename(ctx context.Context, f *form.Form, id journal.ID) error {

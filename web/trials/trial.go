@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"net/http"
+	"slices"
 	"strconv"
 	"time"
 
@@ -24,8 +25,10 @@ type trialPage struct {
 	At             string // address of the trial
 	Plan           string
 	Look, Standing string
+	Card           *page.Card // nil before anything can be compared
 	Sentence, Bet  string
 	Choice         string         // the best bet
+	Winner         *winner        // the rig of the better way, once it is settled; nil where no one rig is
 	Now            *trialNow      // what was started last and not logged yet
 	Next           int            // number of the unit to be started next; 0 when none is to come
 	Waiting        []trialUnitRow // others started and not attached
@@ -41,6 +44,39 @@ type trialPage struct {
 	Sealed         string // what was sealed, once it has ended
 	Settled, Share bool
 	Events         string // what is counted
+}
+
+// winner is a rig that may become the usual one.
+type winner struct{ ID, Name string }
+
+// winnerOf is the rig that a settled trial's better arm was fished with last.
+func (s *pages) winnerOf(ctx context.Context, a trial.Answer) (*winner, error) {
+	if a.State != trial.MoreA && a.State != trial.MoreB {
+		return nil, nil
+	}
+	better := prose.TrialBetter(a)
+	if id := a.Trial.Arms[better].RigID; id != nil {
+		return &winner{id.String(), a.Rigs[better]}, nil
+	}
+	for _, u := range slices.Backward(a.Units) {
+		if u.Standing != trial.UnitCounts || u.Fished.Index() != better || len(u.Rigs) == 0 {
+			continue
+		}
+		session, err := s.Store.SessionByID(ctx, u.Session)
+		if err != nil {
+			return nil, err
+		}
+		for _, st := range session.Stints {
+			rig, err := s.Store.RigByID(ctx, st.RigID)
+			if err != nil {
+				return nil, err
+			}
+			if title := rig.Title(); slices.Contains(u.Rigs, title) {
+				return &winner{st.RigID.String(), title}, nil
+			}
+		}
+	}
+	return nil, nil
 }
 
 // trialNow is a unit whose arm a start has told, with the words for it.
@@ -70,6 +106,10 @@ func (s *pages) trial(w http.ResponseWriter, r *http.Request, f page.Frame, a tr
 	if a.Trial.Ended() && !a.Trial.OrderCut {
 		p.Sealed = a.Trial.SealedText()
 	}
+	var err error
+	if p.Winner, err = s.winnerOf(r.Context(), a); err != nil {
+		return err
+	}
 	if l, ok := a.Last(); ok && l.Blocks > 0 {
 		p.Figure = s.trialFigure(f, a)
 	}
@@ -80,6 +120,8 @@ func newTrialPage(f page.Frame, a trial.Answer) trialPage {
 	p := trialPage{Frame: f, Trial: a.Trial, At: "/trials/" + a.Trial.ID.String(), Plan: prose.TrialPlan(a, f.Units), Look: trialLooks[a.State], Standing: prose.TrialState(a, f.Units),
 		Sentence: prose.Trial(a, f.Units), Notes: prose.TrialNotes(a, f.Units), Share: a.Outcome.Measure == journal.ShareOf, Settled: a.Settled > 0, Events: a.Outcome.Events,
 		Arms: prose.TrialArms(a, f.Units), Choice: prose.SayTrialBet(a, f.Units)}
+	card, ok := prose.TrialCard(a, f.Units)
+	p.Card = page.NewCard(f, card, ok)
 	if l, ok := a.Last(); ok && l.Blocks > 0 {
 		p.Bet = prose.TrialBet(l.Robust)
 		p.Looks = prose.TrialLooks(a)

@@ -63,6 +63,9 @@ func newTrialRow(a trial.Answer, sys units.System) trialRow {
 	if l, ok := a.Last(); ok {
 		row.More += ", " + prose.Hours1(l.Hours) + " counted, a stake of 1 has come to " + prose.EValue(l.Robust.LogE)
 	}
+	if a.Settled > 0 {
+		row.Next = 0 // nothing is left to find out
+	}
 	return row
 }
 

@@ -166,7 +166,7 @@ func TestTrialFromABackup(t *testing.T) {
 		t.Fatal(err)
 	}
 	at := "/trials/" + trial.ID.String()
-	page := s.Wants(at, http.StatusOK, "ends with the part that was drawn, 48 stints", "It can’t be checked here", trial.Commitment, "Settled: more with tag of 8 1/4 in", "End the trial")
+	page := s.Wants(at, http.StatusOK, "ends with the part that was drawn, 48 stints", "It can’t be checked here", trial.Commitment, "Better than tag of 8 1/4 in", "End the trial")
 	if strings.Contains(page, at+"/start") || strings.Contains(s.Get("/trials").Body, at+"/start") {
 		t.Error("a next stint can be started")
 	}
@@ -207,4 +207,31 @@ func TestTrialChoosesWhatWasFished(t *testing.T) {
 	}
 	s.Press(at, url.Values{"fished": {chosen}, "why": {"tied it wrong"}}, "apart", nil)
 	s.Wants("/trials/"+trial.ID.String(), http.StatusOK, "Broke the plan: tied it wrong", "1 stint broke the plan")
+}
+
+// The first button of a settled trial ends it, and makes the better way's rig the usual one.
+func TestASettledTrialIsEndedAndItsWinnerTied(t *testing.T) {
+	t.Parallel()
+	s := webtest.New(t)
+	played, err := demo.Fill(t.Context(), s.Store, demo.Generate(demo.Seed, 40))
+	s.Must(err)
+	at := "/trials/" + played.ID.String()
+	body := s.Page(at, 200)
+	_, usual, ok := strings.Cut(body, `name="usual" value="`)
+	if !ok || strings.Contains(body, "what do I tie?") {
+		t.Fatalf("a settled trial does not offer its winner, or asks for more: %s", body)
+	}
+	usual, _, _ = strings.Cut(usual, `"`)
+	_, version, _ := strings.Cut(body, `name="version" value="`)
+	version, _, _ = strings.Cut(version, `"`)
+	if a := s.Post(at+"/end", url.Values{"version": {version}, "why": {"settled"}, "usual": {usual}}); a.Status != http.StatusSeeOther {
+		t.Fatalf("status %d: %s", a.Status, a.Body)
+	}
+	rig, err := s.Store.UsualRig(t.Context())
+	if err != nil || rig == nil || rig.String() != usual {
+		t.Errorf("the usual rig is %v, want %s (%v)", rig, usual, err)
+	}
+	if today := s.Page("/", 200); !strings.Contains(today, `value="`+usual+`" selected`) {
+		t.Error("Today does not propose the winner's rig")
+	}
 }

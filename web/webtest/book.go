@@ -62,3 +62,15 @@ func NewBook(t testing.TB) *Book {
 		}}))(t)
 	return b
 }
+
+// WearOut logs sessions whose tag on One broke at the knot at the second to sixth pull, so that
+// the journal knows how long such a knot lasts.
+func (b *Book) WearOut() {
+	b.T.Helper()
+	for i := range 15 {
+		freed := journal.Event{Kind: journal.EventSnag, Count: 1 + i%5, Minute: new(5), Ending: journal.Freed}
+		broke := journal.Event{Kind: journal.EventSnag, Count: 1, Minute: new(60), Ending: journal.BrokeOff, BreakPlace: journal.BrokeJunction}
+		Got(b.Store.SaveSession(b.T.Context(), journal.Session{ID: NewID(b.T), AnglerID: b.Angler.ID, WaterID: b.Water.ID, Day: journal.Date{Year: 2026, Month: 4, Day: 1 + i}, TimeZone: b.Water.TimeZone,
+			Stints: []journal.Stint{{ID: NewID(b.T), RigID: b.One.ID, Minutes: new(60.0), Events: []journal.Event{freed, broke}}}}))(b.T)
+	}
+}

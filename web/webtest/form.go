@@ -24,7 +24,7 @@ func Fields(body string) url.Values {
 		for _, m := range attribute.FindAllStringSubmatch(tag, -1) {
 			a[m[1]] = html.UnescapeString(m[2])
 		}
-		if a["name"] != "" && (a["type"] != "checkbox" || strings.Contains(tag, " checked")) {
+		if a["name"] != "" && (a["type"] != "checkbox" && a["type"] != "radio" || strings.Contains(tag, " checked")) {
 			form.Set(a["name"], a["value"])
 		}
 	}

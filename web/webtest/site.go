@@ -127,7 +127,8 @@ func (s *Site) Do(r *http.Request) Answer {
 	s.T.Helper()
 	res := Got(s.Client.Do(r))(s.T)
 	defer res.Body.Close()
-	return Answer{res.StatusCode, string(Got(io.ReadAll(res.Body))(s.T)), res.Header}
+	body := string(Got(io.ReadAll(res.Body))(s.T))
+	return Answer{res.StatusCode, strings.ReplaceAll(body, "\u00a0", " "), res.Header} // a space that does not break is one for whoever looks for words
 }
 
 func (s *Site) Request(method, path string, body io.Reader) *http.Request {

@@ -3,7 +3,7 @@
 import { createInterface } from "node:readline";
 
 globalThis.self = {}; // no page, so no other page to tell
-const { finish, newDraft, say, tagNow, tap } = await import("./draft.js");
+const { finish, newDraft, pullsOn, say, tagNow, tap } = await import("./draft.js");
 const { counts } = await import("./summary.js");
 const { toSent } = await import("./sent.js");
 
@@ -19,6 +19,7 @@ for await (const line of createInterface({ input: process.stdin })) {
   if (mode === "live") finish(d, start + 3600 * 1000);
   const each = d.stints[0].events.map(({ n, at, ...e }) => e).filter((e) => e.kind !== "check" || e.turns !== undefined);
   const tags = Object.fromEntries(rig.positions.filter((p) => p.hang === "tag").map((p) => [p.position, tagNow(d.stints[0], rig, p)]));
+  const pulls = Object.fromEntries(rig.positions.filter((p) => p.position > 0).map((p) => [p.position, pullsOn(d, rig, p)]));
   const sent = toSent(d, start + 3600 * 1000).session.stints[0];
-  console.log(JSON.stringify({ shown, each, tags, sent: sent.events ?? [], minutes: sent.minutes ?? null }));
+  console.log(JSON.stringify({ shown, each, tags, pulls, sent: sent.events ?? [], minutes: sent.minutes ?? null }));
 }

@@ -25,6 +25,7 @@ async function main() {
   const d = await wanted();
   log = new Logging(d, k, show);
   // The rest can be said under "Everything noted": here most taps are only counted.
+  log.over = gone;
   log.asksOnly = (e) => ["broke-off", "foul", "snag", "check", "fly-change"].includes(keyOf(e));
   pickers();
   by("undo").addEventListener("click", () => log.undo());
@@ -38,6 +39,13 @@ async function main() {
   by("after").hidden = false;
   if (d.problems.length > 0) fill(by("after-wrong"), d.problems.map(sentence));
   refresh();
+}
+
+/** Says that another page has sent or discarded the session. */
+function gone(_, what) {
+  by("after").inert = true;
+  fill(by("after-gone"), h("p", { className: "notice", role: "alert" }, `This session was sent or discarded on another page${what ? `, and your tap on ${what} was not counted` : ""}. `, h("a", { href: "/sessions" }, "All sessions")));
+  by("after-gone").scrollIntoView({ block: "center" });
 }
 
 /** The draft that the address names, the one begun last, or a new one. */
@@ -66,7 +74,7 @@ function pickers() {
       Object.assign(x, { angler: who.angler, water: who.water, beat: who.beat, zone: zoneOf(k, who) });
       if (stintOf(x).rig !== who.rig) swapRig(stintOf(x), who.rig);
     });
-  });
+  }, true);
 }
 
 /** Another rig for a stint: what was noted of a fly that it lacks is for no fly in particular. */
@@ -81,7 +89,7 @@ function swapRig(stint, id) {
 function addRig() {
   const now = stintOf(log.d).rig;
   const next = k.rigs.find((r) => r.id !== now) ?? k.rigs[0];
-  log.act((d) => { changeRig(d, next, Date.now()); }).then(() => { pickers(); by("pick-rig").focus(); });
+  log.act((d) => { changeRig(d, next, Date.now()); }).then(() => { pickers(); by("who").querySelector(".rig-choice").focus(); });
 }
 
 function show() {
@@ -197,7 +205,7 @@ async function save() {
     by("after-wrong").scrollIntoView({ block: "center" });
     return;
   }
-  by("save").disabled = true;
+  by("save").disabled = log.leaving = true;
   const now = Date.now();
   const kept = await log.act((x) => {
     x.finished ??= now;
@@ -209,7 +217,7 @@ async function save() {
   if (log.d.when === "exact" && log.d.mode === "after" && log.d.ended !== null && dayIn(log.d.started, log.d.zone) !== dayIn(log.d.ended, log.d.zone)) read.push("night");
   if (log.d.when === "exact" && byClock(log.d)) read.push("clock");
   if (kept) await sendAndLeave(d.id, read);
-  else by("save").disabled = false;
+  else by("save").disabled = log.leaving = false;
 }
 
 async function discard() {

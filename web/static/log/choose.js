@@ -1,7 +1,7 @@
-// Who, where and with which rig: three lists, filled in as last time, each with
-// room for a name that is new.
+// Who, where and with which rig, filled in as last time, with room for a name that is new.
 import { h } from "./dom.js";
 import { waterOf } from "./known.js";
+import { rigPicker } from "./rigs.js";
 
 const NEW = "new";
 
@@ -22,8 +22,9 @@ function written(label, name, value, change) {
  * @param {Object} k the lists
  * @param {{angler: {id, name}, water: {id, name}, beat: string, rig: string}} who changed in place
  * @param {(who: Object) => void} change
+ * @param {boolean} [folded] the rig alone is shown until it is tapped, where there is little room
  */
-export function chooser(place, k, who, change) {
+export function chooser(place, k, who, change, folded) {
   let fresh = { angler: !who.angler.id, water: !who.water.id, beat: false };
   function named(what, label, newLabel, items) {
     const options = items.map((x) => [x.id, x.name]);
@@ -44,15 +45,13 @@ export function chooser(place, k, who, change) {
     }
     return fields;
   }
+  const rigs = h("div", { className: "rig-picker", role: "group", "aria-label": "Rig" });
+  if (k?.rigs?.length > 0) rigPicker(rigs, k, who.rig, (id) => { who.rig = id; change(who); }, folded);
   function draw() {
     const anglers = (k?.anglers ?? []).filter((a) => a.active || a.id === who.angler.id);
     const beats = waterOf(k, who.water.id)?.beats ?? [];
     const fields = [...named("angler", "Who fished", "Name of the angler", anglers), ...named("water", "Water", "Name of the water", k?.waters ?? [])];
-    const old = (k?.old_rigs ?? []).filter((r) => r.id === who.rig);
-    const rigs = [...old, ...(k?.rigs ?? [])].map((r) => [r.id, r.revision > 1 ? `${r.name} (revision ${r.revision})` : r.name]);
-    if (rigs.length > 0) {
-      fields.push(list("Rig", "rig", rigs, who.rig, (v) => { who.rig = v; change(who); }));
-    }
+    if (k?.rigs?.length > 0) fields.push(rigs);
     if (beats.length > 0 && !fresh.beat) {
       const known = beats.some((b) => b.name === who.beat) || who.beat === "";
       const options = [["", "No beat"], ...beats.map((b) => [b.name, b.name]), ...(known ? [] : [[who.beat, who.beat]]), [NEW, "Another beat …"]];

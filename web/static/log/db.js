@@ -98,3 +98,9 @@ export async function remove(id) {
 
 export const kept = (key) => run("kept", "readonly", (s, give) => { s.get(key).onsuccess = (e) => give(e.target.result); });
 export const keep = (key, value) => run("kept", "readwrite", (s) => s.put(value, key));
+
+/** Whether nothing was written into a draft yet. */
+export const isEmpty = (d) => d.mode === "after" && d.stints.every((st) => !st.minutes && st.events.length === 0) && !d.notes;
+
+/** Whether it is being fished. */
+export const fishing = (d) => d?.mode === "live" && d.state === "open" && d.ended === null;

@@ -38,9 +38,6 @@ function newStint(rig, stroke, now, off) {
   return { id: newID(now), rig, stroke: stroke ?? "", started: now, minutes: null, off, positions: [], events: [] };
 }
 
-/** Whether nothing was written into it yet. */
-export const isEmpty = (d) => d.mode === "after" && d.stints.every((st) => !st.minutes && st.events.length === 0) && !d.notes;
-
 /** The stint that taps go to. */
 export const stintOf = (d) => d.stints[d.at];
 
@@ -65,6 +62,15 @@ export function tap(d, key, now, rig, cut) {
   stintOf(d).events.push(e);
   d.asking = e.n;
   return e;
+}
+
+const bounce = 100; // ms: no finger taps twice within it
+
+/** Whether a tap on a counter, at a moment in ms, is only the last one's bounce. Last has the moments of those that counted. */
+export function bounces(last, key, at) {
+  if (at - last.get(key) < bounce) return true;
+  last.set(key, at);
+  return false;
 }
 
 function lastPosition(d, kind) {
@@ -128,6 +134,18 @@ export function tagNow(stint, rig, p) {
   return Math.round(mm * 1000) / 1000;
 }
 
+/** How often the knot of a tag was pulled on, by fish and snags, since it was tied: each pulls on the knots at and above its fly. */
+export function pullsOn(d, rig, p) {
+  const only = droppers(rig).length === 1;
+  let pulls = 0;
+  for (const e of d.stints.filter((st) => st.rig === rig.id).flatMap((st) => st.events)) {
+    const at = e.position ?? null, own = at === p.position || (only && (at === null || at === 0 && ["junction", "tag"].includes(e.break_place)));
+    if (["hookup", "snag"].includes(e.kind) && (at === null ? only : at <= p.position)) pulls += e.count;
+    if (own && (e.kind === "re-tie" || ["junction", "tag"].includes(e.break_place))) pulls = 0;
+  }
+  return pulls;
+}
+
 const minute = 60000;
 
 /** Ends a live session: gives each stint its minutes, to the second, and each event its minute. */
@@ -144,10 +162,4 @@ export function finish(d, now) {
   const fished = d.stints.reduce((sum, st) => sum + st.minutes, 0);
   d.ended = Math.max(d.ended, d.started + Math.round(fished * 60) * 1000);
   d.asking = null;
-}
-
-/** Goes back to fishing. */
-export function resume(d) {
-  d.ended = null;
-  for (const st of d.stints) st.minutes = null;
 }

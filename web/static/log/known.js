@@ -1,8 +1,13 @@
 // The lists that a session is logged from, as last seen.
 import { drafts, keep, kept } from "./db.js";
+import { trialRig, unfished } from "./trial.js";
 
 /** @returns the lists, undefined on a phone that never saw them */
-export const lists = () => kept("known");
+export async function lists() {
+  const k = await kept("known");
+  if (k?.trials) k.trials = unfished(k.trials, await drafts());
+  return k;
+}
 
 /** Fetches the lists anew. Without signal those last seen are returned. */
 export async function refresh() {
@@ -48,7 +53,7 @@ export function rigTitle(k, id) {
   return r.revision > 1 ? `${r.name} (revision ${r.revision})` : r.name;
 }
 
-/** Who, where and with what, as last time. */
+/** Who, where and with what, as last time; where a trial waits for an arm, with that. */
 export function asLast(k) {
   const last = k?.last;
   const water = waterOf(k, last?.water_id);
@@ -58,7 +63,7 @@ export function asLast(k) {
     water: { id: last?.water_id ?? k?.waters?.[0]?.id ?? "", name: "" },
     beat: water?.beats?.find((b) => b.id === last?.beat_id)?.name ?? "",
     guide: last?.guide_id ?? "",
-    rig: (rigOf(k, stint?.rig_id) ?? k?.rigs?.[0])?.id ?? "",
+    rig: (rigOf(k, trialRig(k)) ?? rigOf(k, k?.usual_rig) ?? rigOf(k, stint?.rig_id) ?? k?.rigs?.[0])?.id ?? "",
   };
 }
 

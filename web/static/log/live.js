@@ -1,27 +1,29 @@
 // Fishing now: each tap is stamped with its minute and kept at once.
+import { stayAwake } from "./awake.js";
 import { chooser, missing, zoneOf } from "./choose.js";
-import { add, drafts, keep } from "./db.js";
-import { by, fill, h } from "./dom.js";
-import { changeRig, finish, newDraft, removeEvent, stintOf, tagNow } from "./draft.js";
-import { droppers, words } from "./events.js";
-import { asLast, known, lastOff, refresh, rigTitle } from "./known.js";
-import { length } from "./quantity.js";
+import { Conditions } from "./conditions.js";
 import { countsControl, sayOff } from "./counts.js";
-import { counts } from "./recorded.js";
+import { add, drafts, fishing, keep, onChange } from "./db.js";
+import { by, fill, h } from "./dom.js";
+import { changeRig, finish, newDraft, pullsOn, removeEvent, stintOf, tagNow } from "./draft.js";
+import { droppers, kinds, keyOf, words } from "./events.js";
+import { asLast, known, lastOff, refresh, rigOf, rigTitle } from "./known.js";
+import { length } from "./quantity.js";
+import { rigPicker } from "./rigs.js";
 import { sendAndLeave } from "./send.js";
 import { Logging, sentence } from "./session.js";
+import { Sheet } from "./sheet.js";
 import { summary } from "./summary.js";
 import { clockIn, duration } from "./times.js";
-import { Conditions } from "./conditions.js";
+import { trialLines } from "./trial.js";
 
 /** @type {Logging} */
 let log;
-let k;
-let conditions;
+let k, conditions, sheet, sleep;
 
 async function main() {
   k = await known();
-  const open = (await drafts()).find((d) => d.mode === "live" && d.state === "open" && d.ended === null);
+  const open = (await drafts()).find(fishing);
   if (open) await run(open);
   else await begin();
   refresh();
@@ -33,6 +35,7 @@ async function begin() {
   const said = () => sayOff(by("begin-off"), off);
   countsControl(by("begin-counts"), by("counts"), () => off, (chosen) => { off = chosen; said(); });
   said();
+  fill(by("begin-trial"), trialLines(k));
   by("begin").hidden = false;
   chooser(by("who"), k, who, () => fill(by("begin-wrong")));
   by("start").addEventListener("click", async () => {
@@ -52,10 +55,16 @@ async function begin() {
 
 async function run(d) {
   log = new Logging(d, k, show);
+  log.holds = fishing;
+  log.over = over;
   log.offHint = "What you uncheck now is not counted in any of this stint. What you check again counts from the next stint on.";
-  log.nothingAsked = () => [h("p", { className: "quiet" }, "Tap what happens. Each tap is saved at once, with its minute.")];
+  sheet = new Sheet(by("ask"));
+  sheet.n = d.asking; // what was not answered before the page was opened is left so
+  log.ask = (e) => {
+    sheet.back = e && document.querySelector(`[data-kind="${keyOf(e)}"]`);
+    sheet.show(e, e ? log.questions(e, log.rig).slice(1) : []); // what it is about stands above
+  };
   by("undo").addEventListener("click", () => log.undo());
-  by("cut").addEventListener("click", () => log.tap("fly-change"));
   by("swap").addEventListener("click", () => change(other()));
   by("rigs-open").addEventListener("click", openRigs);
   by("end-open").addEventListener("click", openEnd);
@@ -65,7 +74,31 @@ async function run(d) {
   by("conditions-open").addEventListener("click", () => by("conditions-dialog").showModal());
   await log.start();
   by("live").hidden = false;
+  sleep = stayAwake();
   setInterval(clock, 5000);
+  onChange(signal);
+  for (const change of ["online", "offline"]) addEventListener(change, signal);
+  await signal();
+}
+
+/** Says that another page has ended the session, and what this one could not count. */
+function over(d, what) {
+  sleep();
+  for (const dialog of document.querySelectorAll("dialog[open]")) dialog.close();
+  by("live").hidden = true;
+  by("over").hidden = false;
+  const [says, href, text] = !d ? ["It was ended and sent from another page.", `/sessions/${log.d.id}`, "Open the session"]
+    : d.state === "open" ? ["It was ended on another page, and is not saved yet.", `/after?draft=${d.id}`, "Go on there"]
+      : ["It was ended on another page, and waits to be sent.", "/waiting", "See what waits"];
+  fill(by("over-says"), says, what ? h("strong", {}, ` Your tap on ${what} came after that and was not counted: add it to the session if it happened.`) : " Nothing is counted here any more.");
+  fill(by("over-ways"), h("a", { className: "button button-main", href }, text), h("a", { className: "button", href: "/live" }, "Start another session"));
+  by("over").focus();
+}
+
+/** Says in the fixed line whether there is signal, and what waits for it. */
+async function signal() {
+  const waits = (await drafts()).filter((d) => ["ready", "refused", "conflict"].includes(d.state)).length;
+  fill(by("signal"), navigator.onLine ? null : "No signal", !navigator.onLine && waits ? ", " : null, waits ? h("a", { href: "/waiting" }, `${waits} unsent`) : null);
 }
 
 /** The rig that one tap changes to: the last other one of the session, else of the journal. */
@@ -78,40 +111,49 @@ function other() {
 function change(rig) {
   const now = Date.now();
   by("rigs").close();
-  return log.act((d) => { changeRig(d, rig, now); });
+  return log.act((d) => { changeRig(d, rig, now); }, "Change of rig");
 }
 
 function openRigs() {
-  fill(by("rig-list"), k.rigs.map((r) => h("button", { type: "button", className: "rig-choice", onclick: () => change(r), "aria-pressed": String(r.id === stintOf(log.d).rig) }, r.line)));
+  const now = stintOf(log.d).rig;
+  rigPicker(by("rig-list"), k, now, (id) => (id === now ? by("rigs").close() : change(rigOf(k, id))));
   by("rigs").showModal();
 }
 
 function clock() {
-  if (!log || log.d.ended !== null) return;
   const now = Date.now(), st = stintOf(log.d);
   const inStint = Math.max(0, Math.floor((now - st.started) / 60000)), inAll = Math.max(0, Math.floor((now - log.d.started) / 60000));
-  by("clock").textContent = log.d.stints.length > 1 ? `minute ${inStint}, ${duration(inAll)} in all` : `minute ${inStint}, since ${clockIn(log.d.started, log.d.zone)}`;
+  by("clock").textContent = log.d.stints.length > 1 ? `${inStint} min, ${duration(inAll)} in all` : `${inStint} min since ${clockIn(log.d.started, log.d.zone)}`;
 }
 
 function show() {
   const d = log.d, st = stintOf(d);
   by("rig-name").textContent = rigTitle(k, st.rig);
   const tags = droppers(log.rig).map((p) => [p, tagNow(st, log.rig, p)]).filter(([, mm]) => mm !== null);
-  by("tag-now").textContent = tags.map(([p, mm]) => `${tags.length > 1 ? `Tag ${p.position}` : "Tag"}: ${mm > 0 ? length(mm, log.units) : "used up, re-tie it"}`).join(" · ");
+  by("tag-now").textContent = tags.map(([p, mm]) => `${tags.length > 1 ? `tag ${p.position}` : "tag"} ${mm > 0 ? length(mm, log.units) : "used up, re-tie it"}`).join(", ");
+  by("noted").textContent = `${d.stints.flatMap((s) => s.events).reduce((n, e) => n + e.count, 0)} noted`;
+  by("worn").textContent = worn(d);
   clock();
   log.showPad();
   const swap = other();
-  by("swap").hidden = !swap;
-  if (swap) by("swap").querySelector("span").textContent = `Change to ${rigTitle(k, swap.id)}`;
+  by("swap").disabled = !swap;
+  by("swap").querySelector("span").textContent = swap ? `Change to ${rigTitle(k, swap.id)}` : "No other rig";
   by("rigs-open").hidden = k.rigs.length < 3;
-  by("cut").disabled = tags.length === 0 || !counts("changes", st.off);
-  by("cut").querySelector("span").textContent = `Cut tag ${length(log.cut, log.units)}`;
-  by("undo").disabled = d.undo.length === 0;
-  by("undo").setAttribute("aria-label", d.undo.length > 0 ? `Undo: ${d.undo.at(-1).text}` : "Nothing to undo");
-  const recent = d.stints.flatMap((s, i) => s.events.map((e) => ({ e, s, i }))).slice(-2).reverse();
-  fill(by("recent"), recent.map(({ e, s, i }) => h("li", {}, h("span", {}, `Minute ${Math.max(0, Math.floor((e.at - s.started) / 60000))}${i === d.at ? "" : ` of stint ${i + 1}`}: ${words(e, log.units)}`))));
+  const last = d.undo.at(-1)?.text, newest = [...d.stints].reverse().flatMap((s) => s.events.slice(-1).map((e) => [s, e]))[0];
+  by("undo").disabled = !last;
+  by("recent").textContent = !last ? "" : newest && kinds[keyOf(newest[1])]?.word === last ? `Minute ${Math.max(0, Math.floor((newest[1].at - newest[0].started) / 60000))}: ${words(newest[1], log.units)}` : last;
   conditions?.show();
   if (by("end").open) showEnd();
+}
+
+/** Says which tag was pulled on as often as half of its kind of knot last, as far as this journal knows. */
+function worn(d) {
+  const old = droppers(log.rig).filter((p) => {
+    const life = p.hang === "tag" && k.lives?.find((l) => l.junction === (p.junction === "other" ? p.junction_name : p.junction));
+    return life && pullsOn(d, log.rig, p) >= life.pulls;
+  });
+  if (old.length === 0) return "";
+  return `Re-tie soon: ${droppers(log.rig).length > 1 ? `tag ${old[0].position}` : "this tag"} has held fish and snags as long as half of such knots last.`;
 }
 
 let endsAt = "now";
@@ -146,10 +188,10 @@ function showEnd() {
 }
 
 async function save() {
-  by("save").disabled = true;
+  by("save").disabled = log.leaving = true;
   const now = Date.now(), at = endsAt === "last" ? lastTap() : now;
   if (await log.act((d) => { finish(d, at); d.state = "ready"; d.finished = now; })) await sendAndLeave(log.d.id);
-  else by("save").disabled = false;
+  else by("save").disabled = log.leaving = false;
 }
 
 main();

@@ -43,6 +43,14 @@ export function read(text, bare) {
   return ((n + (to.offset ?? 0) * ten) * to.num) / ((to.div ?? 1) * 10 ** to.den * ten);
 }
 
+/** A length such as 6 1/2 in or 165, in mm; undefined when not understood. */
+export function shortLength(text, units) {
+  const m = text.trim().match(/^(\d+(?:\.\d+)?)?\s*(?:(\d+)\/(\d+))?\s*(\D*)$/);
+  const word = m?.[4].toLowerCase(), unit = m && (word === "" ? (units === "us" ? "in" : "mm") : aliases[word] ?? word);
+  const to = scales[unit];
+  return to && kindOf(unit) === "length" ? ((Number(m[1] ?? 0) + (m[2] ? m[2] / m[3] : 0)) * to.num) / 10 ** to.den * (unit === "ft" || unit === "m" ? 1000 : 1) : undefined;
+}
+
 function kindOf(unit) {
   if (/°|^c$|^f$/.test(unit)) return "temperature";
   if (/\/s$|cfs/.test(unit)) return unit === "cfs" || unit === "m³/s" ? "flow" : "speed";

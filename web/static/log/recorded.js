@@ -29,7 +29,7 @@ export const offWords = (off = []) => list(Object.keys(titles).filter((k) => off
 
 const needs = {
   landed: "landed", lost: "lost", "broke-off": "broke-off", foul: "hooking", snag: "snags", check: "turns",
-  twist: "tangles", "wind-knot": "tangles", nest: "tangles", tangle: "tangles", "fly-change": "changes", "re-tie": "changes", hooked: "hookups",
+  twist: "tangle-kind", "wind-knot": "tangle-kind", nest: "tangle-kind", tangle: "tangles", "fly-change": "changes", "re-tie": "changes", hooked: "hookups",
 };
 
 /** The ways in which a fish on may end that are not counted one by one, while fish on are. */
@@ -37,14 +37,13 @@ export const openEnds = (off = []) => (counts("hookups", off) ? ["landed", "lost
 
 /**
  * How a counter of the pad stands. Where only some ends of a fish are counted, one counter
- * takes the place of the others, and so it is with the kinds of tangle.
+ * takes the place of the first of the others; every other one stays where it is.
  * @returns {"on"|"off"|"gone"} gone: another one stands in its place
  */
 export function standing(key, off) {
-  if (key === "hooked") return openEnds(off).length > 0 ? "on" : "gone";
-  if (openEnds(off).includes(key)) return "gone";
-  if (counts("tangles", off) && counts("tangle-kind", off) === (key === "tangle") && needs[key] === "tangles") return "gone";
-  if (key === "tangle" && !counts("tangles", off)) return "gone";
+  const [open] = openEnds(off);
+  if (key === "hooked") return open ? "on" : "gone";
+  if (key === open) return "gone";
   return counts(needs[key], off) ? "on" : "off";
 }
 

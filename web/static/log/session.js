@@ -1,12 +1,13 @@
 // What the live and the afterwards page share: the draft at hand, taps, questions
 // and undo. Every tap is on disk before it is shown.
 import { panel } from "./ask.js";
+import { buzz } from "./awake.js";
 import { keep, kept, onChange, update } from "./db.js";
 import { draft as read } from "./db.js";
 import { by, fill, h } from "./dom.js";
-import { keyOf } from "./events.js";
+import { keyOf, kinds } from "./events.js";
 import { countsControl, sayOff } from "./counts.js";
-import { remember, say, stintOf, tap, undo } from "./draft.js";
+import { bounces, remember, say, stintOf, tap, undo } from "./draft.js";
 import { lastCut, rigOf } from "./known.js";
 import { nearestCut } from "./quantity.js";
 import { openEnds, setOff, standing } from "./recorded.js";
@@ -20,18 +21,41 @@ export class Logging {
    */
   constructor(d, k, show) {
     Object.assign(this, { d, k, show, units: k?.outfit?.units ?? "metric", cut: 15, turn: Promise.resolve() });
-    onChange(async (id, fromElsewhere) => {
-      if (id !== this.d.id || !fromElsewhere) return;
-      this.d = (await read(id)) ?? this.d;
-      this.show();
-    });
+    this.taps = new Map(); // when each counter was last tapped
+    onChange((id, fromElsewhere) => { if (id === this.d.id && fromElsewhere) this.look(); });
+    // A page that was put aside may have been told nothing.
+    addEventListener("pageshow", (e) => { if (e.persisted) this.look(); });
+    document.addEventListener("visibilitychange", () => { if (!document.hidden) this.look(); });
+  }
+
+  /** Whether a draft, if there still is one, can be written here. */
+  holds(d) { return Boolean(d); }
+
+  /**
+   * Says that it can't: another page has ended, sent or discarded it.
+   * @param {Object|undefined} d
+   * @param {string} [what] was to be noted, and was not
+   */
+  over(d, what) { }
+
+  /** Reads the draft anew, which another page may have changed or ended. */
+  async look() {
+    if (this.leaving) return;
+    const now = await read(this.d.id);
+    if (!this.holds(now)) {
+      this.over(now);
+      return;
+    }
+    const changed = JSON.stringify(now) !== JSON.stringify(this.d);
+    this.d = now;
+    if (changed) this.show(); // what is being typed stays
   }
 
   /** Reads what is remembered of the last fly change. */
   async start() {
     this.cut = (await kept("cut")) ?? (this.k?.last ? lastCut(this.k) : nearestCut(this.k?.waste_mm ?? 15, this.units));
     if (Math.abs(this.cut - (this.k?.waste_mm ?? 0)) < 0.001) this.cut = nearestCut(this.cut, this.units);
-    for (const b of document.querySelectorAll("[data-kind]")) b.addEventListener("click", () => this.tap(b.dataset.kind));
+    for (const b of document.querySelectorAll("[data-kind]")) b.addEventListener("click", (e) => this.tap(b.dataset.kind, e.timeStamp));
     countsControl(by("counts-open"), by("counts"), () => (this.underWay() ? this.d.off : stintOf(this.d).off) ?? [], (off) => this.setOff(off), this.offHint);
     this.show();
   }
@@ -40,23 +64,34 @@ export class Logging {
 
   /**
    * Changes the draft on disk, one change after the other, then shows it.
+   * @param {(d: Object) => void|false} change
+   * @param {string} [what] it notes, in a word
    * @returns {Promise<boolean>} whether it was kept; the page has said so when not, and the next change has its turn
    */
-  act(change) {
-    this.turn = this.turn.then(() => this.change(change)).catch((error) => { trouble(error); return false; });
+  act(change, what) {
+    this.turn = this.turn.then(() => this.change(change, what)).catch((error) => { trouble(error); return false; });
     return this.turn;
   }
 
-  async change(change) {
-    this.d = (await update(this.d.id, change)) ?? this.d;
+  async change(change, what) {
+    let held = false;
+    const now = await update(this.d.id, (d) => ((held = this.holds(d)) ? change(d) : false));
+    if (!held) {
+      this.over(now, what);
+      return false;
+    }
+    this.d = now;
     allWell();
     this.show();
     return true;
   }
 
-  tap(key) {
+  /** Counts a tap, if it is one: a wet finger bounces. */
+  tap(key, at) {
+    if (bounces(this.taps, key, at)) return;
+    buzz();
     const now = Date.now();
-    return this.act((d) => { tap(d, key, now, this.rig, this.cut); });
+    this.act((d) => { tap(d, key, now, this.rig, this.cut); }, kinds[key].word);
   }
 
   async undo() {
@@ -106,13 +141,18 @@ export class Logging {
       b.querySelector(".n").textContent = n > 0 ? String(n) : "";
       b.hidden = stands === "gone";
       b.disabled = stands === "off";
-      if (b.dataset.kind === "hooked") b.style.gridColumn = `span ${4 * Math.max(1, openEnds(off).length)}`;
     }
+    const [open] = openEnds(off), hooked = document.querySelector('[data-kind="hooked"]');
+    if (open && hooked.nextElementSibling?.dataset.kind !== open) document.querySelector(`[data-kind="${open}"]`).before(hooked);
     sayOff(by("not-counted"), off, this.underWay() ? " in the whole of this stint" : this.d.stints.length > 1 ? " in this stint" : "");
     const e = stintOf(this.d).events.find((x) => x.n === this.d.asking && (!this.asksOnly || this.asksOnly(x)));
-    const place = by("ask");
-    place.classList.toggle("asking", Boolean(e));
-    fill(place, e ? [...this.questions(e, this.rig), this.asksOnly ? this.done() : null] : this.nothingAsked?.() ?? []);
+    this.ask(e);
+  }
+
+  /** Shows the questions of an event, or none. */
+  ask(e) {
+    by("ask").classList.toggle("asking", Boolean(e));
+    fill(by("ask"), e ? [...this.questions(e, this.rig), this.done()] : []);
   }
 }
 

@@ -1,8 +1,7 @@
 // Today: starts a session as last time, and leads back to one under way.
 import { chooser, missing, zoneOf } from "./choose.js";
-import { add, drafts, NotKept, onChange, remove } from "./db.js";
+import { add, drafts, fishing, isEmpty, NotKept, onChange, remove } from "./db.js";
 import { by, fill, h } from "./dom.js";
-import { isEmpty, newDraft } from "./draft.js";
 import { asLast, known, lastOff, refresh, rigOf, rigTitle } from "./known.js";
 import { clockIn } from "./times.js";
 
@@ -45,13 +44,13 @@ async function begin(mode) {
     fill(by("begin-wrong"), h("p", { className: "wrong", role: "alert" }, wrong));
     return;
   }
-  const open = (await drafts()).some((d) => d.mode === "live" && d.state === "open" && d.ended === null);
-  if (mode === "live" && open) {
+  if (mode === "live" && (await drafts()).some(fishing)) {
     location.href = "/live";
     return;
   }
   for (const d of await drafts()) if (d.state === "open" && isEmpty(d)) await remove(d.id);
   navigator.storage?.persist?.(); // so that the browser does not make room of what waits
+  const { newDraft } = await import("./draft.js"); // which is what a page to look at can do without
   const d = await add(newDraft(mode, { ...who, zone: zoneOf(k, who) }, Date.now(), await lastOff()));
   location.href = mode === "live" ? "/live" : `/after?draft=${d.id}`;
 }
@@ -64,7 +63,7 @@ function withRig(d) {
 
 /** What was begun takes the place of beginning, so that nothing moves under the thumb. */
 function underWay(list) {
-  const live = list.find((d) => d.mode === "live" && d.state === "open" && d.ended === null);
+  const live = list.find(fishing);
   const start = document.querySelector('button[value="live"] span');
   if (start) start.textContent = live ? `Continue: ${rigTitle(k, live.stints[live.at].rig)}, since ${clockIn(live.started, live.zone)}` : "Start fishing now";
   return list.filter((d) => d !== live && d.state === "open" && !isEmpty(d)).map((d) => h("p", {}, h("a", { className: "button button-wide", href: `/after?draft=${d.id}` }, `Finish what you started to log${withRig(d)}`)));

@@ -1,9 +1,8 @@
 // What waits to be sent: looked at, sent now, changed, or discarded with undo;
 // and where the journal holds something else, the two side by side.
 import { compare } from "./compare.js";
-import { add, draft as read, drafts, onChange, remove, update } from "./db.js";
+import { add, draft as read, drafts, isEmpty, onChange, remove, update } from "./db.js";
 import { by, fill, h } from "./dom.js";
-import { isEmpty } from "./draft.js";
 import { newID } from "./ids.js";
 import { anglerOf, known, refresh, waterOf } from "./known.js";
 import { sendOne } from "./send.js";
