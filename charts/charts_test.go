@@ -216,7 +216,7 @@ func TestSharesAreInPercent(t *testing.T) {
 	}
 }
 
-// overLength is tangles by tag length, at 6 in and 6 1/2 in and from 7 in.
+// overLength is tangles by tag length, at 6 in and 6½ in and from 7 in.
 // 1 in is exactly 25.4 mm (NIST SP 811, appendix B.8).
 func overLength(t *testing.T) analytics.RateAnswer {
 	a := tangles(t)

@@ -28,7 +28,7 @@ func TestRulesSayWhatToChange(t *testing.T) {
 		journal.RuleRings:      {"No rings", "one at the junction of dropper 1", "Tie a knot in place of the ring at the junction of dropper 1."},
 		journal.RuleSwivels:    {"No swivels", "one at the join of sighter and tippet", "Tie a knot in place of the swivel."},
 		journal.RuleLeastTag:   {"Tags of at least 5 in", "the least 4 in", "Tie the tag of dropper 2 1 in longer."},
-		journal.RuleMostTag:    {"Tags of at most 6 in", "the longest 6 1/2 in", "Cut 1/2 in off the tag of dropper 1."},
+		journal.RuleMostTag:    {"Tags of at most 6 in", "the longest 6½ in", "Cut ½ in off the tag of dropper 1."},
 		journal.RuleBead:       {"Beads of at most 4 mm", "the largest 4.6 mm", "Use a bead of at most 4 mm on the point fly."},
 	}
 	checks := set.Check(rig)

@@ -44,7 +44,7 @@ func TestTrialArms(t *testing.T) {
 		factor, level, want string
 		sys                 units.System
 	}{
-		{"facing", "up", "facing up", units.US}, {"tag-length", "165.1", "tag of 6 1/2 in", units.US}, {"tag-length", "165", "tag of 165 mm", units.Metric},
+		{"facing", "up", "facing up", units.US}, {"tag-length", "165.1", "tag of 6½ in", units.US}, {"tag-length", "165", "tag of 165 mm", units.Metric},
 		{"prop", "none", "no prop", units.US}, {"swivel", "tippet ring", "tippet ring", units.US}, {"junction", "blood", "blood", units.US}, {"bulk", "slim", "slim fly", units.US},
 		{"stroke", "oval", "oval stroke", units.US}, {"hang", "eye", "hung on the eye", units.US}, {"hook-size", "16", "hook size 16", units.US},
 	} {

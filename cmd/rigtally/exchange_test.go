@@ -148,7 +148,7 @@ func TestImportUnits(t *testing.T) {
 	if out := mustRun(t, url, "import", sampleFile("metric-notebook.csv"), "--rejects", filepath.Join(t.TempDir(), "bad.csv")); strings.Contains(out, "from now on") {
 		t.Errorf("the second import says\n%s", out)
 	}
-	if out := mustRun(t, url, "rates", "tangles", "--by", "tag-length"); !strings.Contains(out, "6 1/2 in") {
+	if out := mustRun(t, url, "rates", "tangles", "--by", "tag-length"); !strings.Contains(out, "6½ in") {
 		t.Errorf("the answer is not in inches:\n%s", out)
 	}
 	if out := mustRun(t, url, "rates", "tangles", "--by", "tag-length", "--units", "metric"); !strings.Contains(out, "165.1 mm") {

@@ -19,7 +19,7 @@ func smallJournal(t *testing.T) string {
 	t.Helper()
 	url := pgtest.NewDatabase(t)
 	mustRun(t, url, "log", "--angler", "Maud", "--water", "Tessel", "--date", "2026-05-03",
-		"--stint", "junction=blood, tag=6 1/2 in, minutes=120, tangles=1", "--stint", "junction=figure-eight, tag=16 cm, minutes=180, tangles=6")
+		"--stint", "junction=blood, tag=6½ in, minutes=120, tangles=1", "--stint", "junction=figure-eight, tag=16 cm, minutes=180, tangles=6")
 	return url
 }
 
@@ -68,7 +68,7 @@ func TestRatesForms(t *testing.T) {
 	if text := mustRun(t, url, "rates", "tangles", "--by", "junction"); !strings.Contains(text, "2 stints, 5 hours, 7 tangles in all") {
 		t.Errorf("text says\n%s", text)
 	}
-	if text := mustRun(t, url, "rates", "tangles", "--by", "tag-length", "--units", "us", "--where", "junction=blood"); !strings.Contains(text, "6 1/2 in") {
+	if text := mustRun(t, url, "rates", "tangles", "--by", "tag-length", "--units", "us", "--where", "junction=blood"); !strings.Contains(text, "6½ in") {
 		t.Errorf("text says\n%s", text)
 	}
 }

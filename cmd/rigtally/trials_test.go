@@ -214,7 +214,7 @@ func TestTrialShowsTheInventedOne(t *testing.T) {
 		t.Fatal(err)
 	}
 	out := mustRun(t, url, "trials", "show", demo.TrialName)
-	if !strings.Contains(out, "Settled: a tag of 8 1/4 in has 2.19 times") {
+	if !strings.Contains(out, "Settled: a tag of 8¼ in has 2.19 times") {
 		t.Errorf("shown:\n%s", out)
 	}
 }

@@ -41,7 +41,7 @@ func decimals(q Quantity, v float64, sys System) int {
 	return 2
 }
 
-// FormatLength prints a length given in mm: "6 1/2 in", "4.49 in", "9 ft 6 in";
+// FormatLength prints a length given in mm: "6½ in", "4.49 in", "9 ft 6 in";
 // "165 mm", "2.74 m". US lengths are in sixteenths if they are exactly so, else
 // to 0.01 in; metric ones to 0.1 mm, and to 1 mm from 1 m.
 func FormatLength(mm float64, sys System) string {
@@ -92,8 +92,15 @@ func mixed(in float64) string {
 	case whole == 0:
 		text = ""
 	}
-	return strings.TrimSpace(text + " " + strconv.FormatInt(num, 10) + "/" + strconv.FormatInt(den, 10))
+	fraction := strconv.FormatInt(num, 10) + "/" + strconv.FormatInt(den, 10)
+	if sign, ok := fractions[fraction]; ok {
+		return text + sign
+	}
+	return strings.TrimSpace(text + " " + fraction)
 }
+
+// fractions are those that have a letter of their own.
+var fractions = map[string]string{"1/4": "¼", "1/2": "½", "3/4": "¾", "1/8": "⅛", "3/8": "⅜", "5/8": "⅝", "7/8": "⅞"}
 
 // FormatPerWidth prints depth times speed given in m²/s to a tenth of 1 ft²/s or
 // a hundredth of 1 m²/s: "10 ft²/s", "0.93 m²/s".

@@ -13,17 +13,17 @@ func TestFormat(t *testing.T) {
 		si         float64
 		us, metric string
 	}{
-		{Length, 165.1, "6 1/2 in", "165.1 mm"},
-		{Length, 165, "6 1/2 in", "165 mm"},
+		{Length, 165.1, "6½ in", "165.1 mm"},
+		{Length, 165, "6½ in", "165 mm"},
 		{Length, 114, "4.49 in", "114 mm"},
-		{Length, 12.7, "1/2 in", "12.7 mm"},
+		{Length, 12.7, "½ in", "12.7 mm"},
 		{Length, 1.5875, "1/16 in", "1.6 mm"},
 		{Length, 0, "0 in", "0 mm"},
-		{Length, -165.1, "-6 1/2 in", "-165.1 mm"},
+		{Length, -165.1, "-6½ in", "-165.1 mm"},
 		{Length, 999.96, "39.37 in", "1 m"},
 		{Length, 1523.95, "5 ft", "1.524 m"},
 		{Length, 2743.2, "9 ft", "2.743 m"},
-		{Length, 3213.1, "10 ft 6 1/2 in", "3.213 m"},
+		{Length, 3213.1, "10 ft 6½ in", "3.213 m"},
 		{Length, 2100, "6 ft 10.68 in", "2.1 m"},
 		{Depth, 0.762, "2.5 ft", "0.76 m"},
 		{Speed, 0.6096, "2 ft/s", "0.61 m/s"},
@@ -89,7 +89,7 @@ func TestIn(t *testing.T) {
 func TestExact(t *testing.T) {
 	t.Parallel()
 	tests := []struct{ got, want string }{
-		{Exact(Length, 165.1, US), "6 1/2 in"},
+		{Exact(Length, 165.1, US), "6½ in"},
 		{Exact(Length, 165, US), "165 mm"},
 		{Exact(Length, 165, Metric), "165 mm"},
 		{Exact(Flow, 15.29109715968, US), "540 cfs"},

@@ -223,7 +223,7 @@ func TestBrowserFirstSessionInFourteenTaps(t *testing.T) {
 	t.Logf("%d taps", h.taps)
 	session := webtest.Got(s.Store.LastSession(t.Context()))(t)
 	rig := webtest.Got(s.Store.RigByID(t.Context(), session.Stints[0].RigID))(t)
-	if session.TimeZone != "America/Boise" || rig.Name != "Blood 6 1/2 in, 3 flies" || len(rig.Droppers()) != 2 || rig.Droppers()[1].Facing != "up" || rig.LeaderLengthMM != nil || !slices.Equal(eventsOf(session.Stints[0]), []string{"1 fair hookup, landed", "1 twist"}) {
+	if session.TimeZone != "America/Boise" || rig.Name != "Blood 6½ in, 3 flies" || len(rig.Droppers()) != 2 || rig.Droppers()[1].Facing != "up" || rig.LeaderLengthMM != nil || !slices.Equal(eventsOf(session.Stints[0]), []string{"1 fair hookup, landed", "1 twist"}) {
 		t.Errorf("stored %s with %s", webtest.InJSON(session), webtest.InJSON(rig))
 	}
 	h.open(s.URL + "/start") // too late: it leads to the settings

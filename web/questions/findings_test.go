@@ -42,7 +42,7 @@ func TestFindingsAnswers(t *testing.T) {
 		"/findings?by=junction&where=season=2019":                  {"The journal has nothing on this question", `value="season=2019" checked`},
 		"/findings?by=junction&where=junction=blood":               {"nothing to compare", "12 hours"},
 		"/tag-length":                               {"<h1>Tangles by tag length</h1>", "Least so far with ", "20 stints, 32 hours, 15 tangles in all.", "Like for like."},
-		"/tag-length?bands=each":                    {"6 in", "6 1/2 in", "7 in"},
+		"/tag-length?bands=each":                    {"6 in", "6½ in", "7 in"},
 		"/tag-length?bands=each&where=angler=Orrin": {"only angler Orrin", "10 stints"},
 		"/findings?where=angler=%00%FF%0A":          {"The journal has nothing on this question"},
 		"/tag-length?bands=0.25in":                  {`value="0.25in" selected`},

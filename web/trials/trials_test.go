@@ -38,7 +38,7 @@ func TestTrialPages(t *testing.T) {
 	at := "/trials/" + trial.ID.String()
 	for template, shows := range map[string]map[string]string{
 		"today":     {"/": "stint 49 is next"},
-		"trials":    {"/trials": "Settled: more with tag of 8 1/4 in"},
+		"trials":    {"/trials": "Settled: more with tag of 8¼ in"},
 		"trial":     {at: "2.19 times"},
 		"trialunit": {at + "/units/3": "Quill"},
 	} {
@@ -166,7 +166,7 @@ func TestTrialFromABackup(t *testing.T) {
 		t.Fatal(err)
 	}
 	at := "/trials/" + trial.ID.String()
-	page := s.Wants(at, http.StatusOK, "ends with the part that was drawn, 48 stints", "It can’t be checked here", trial.Commitment, "Better than tag of 8 1/4 in", "End the trial")
+	page := s.Wants(at, http.StatusOK, "ends with the part that was drawn, 48 stints", "It can’t be checked here", trial.Commitment, "Better than tag of 8¼ in", "End the trial")
 	if strings.Contains(page, at+"/start") || strings.Contains(s.Get("/trials").Body, at+"/start") {
 		t.Error("a next stint can be started")
 	}

@@ -43,9 +43,10 @@ export function read(text, bare) {
   return ((n + (to.offset ?? 0) * ten) * to.num) / ((to.div ?? 1) * 10 ** to.den * ten);
 }
 
-/** A length such as 6 1/2 in or 165, in mm; undefined when not understood. */
+/** A length such as 6½ in, 6 1/2 in or 165, in mm; undefined when not understood. */
 export function shortLength(text, units) {
-  const m = text.trim().match(/^(\d+(?:\.\d+)?)?\s*(?:(\d+)\/(\d+))?\s*(\D*)$/);
+  const written = quarters.reduce((t, sign, i) => (sign ? t.replace(sign, ` ${i}/4`) : t), text);
+  const m = written.trim().match(/^(\d+(?:\.\d+)?)?\s*(?:(\d+)\/(\d+))?\s*(\D*)$/);
   const word = m?.[4].toLowerCase(), unit = m && (word === "" ? (units === "us" ? "in" : "mm") : aliases[word] ?? word);
   const to = scales[unit];
   return to && kindOf(unit) === "length" ? ((Number(m[1] ?? 0) + (m[2] ? m[2] / m[3] : 0)) * to.num) / 10 ** to.den * (unit === "ft" || unit === "m" ? 1000 : 1) : undefined;
@@ -67,16 +68,15 @@ export function show(field, si, units) {
 }
 
 const nbsp = "\u00a0";
-const quarters = ["", "1/4", "1/2", "3/4"];
+const quarters = ["", "¼", "½", "¾"];
 
-/** A short length in words: 6 1/2 in, or 165 mm. */
+/** A short length in words: 6½ in, or 165 mm. */
 export function length(mm, units) {
   if (units !== "us") return `${Number(mm.toFixed(1))}${nbsp}mm`;
   const q = Math.round((mm / 25.4) * 4);
   if (Math.abs(q / 4 - mm / 25.4) > 0.02) return `${Number((mm / 25.4).toFixed(2))}${nbsp}in`;
   const whole = Math.floor(q / 4), part = quarters[q % 4];
-  if (whole === 0 && part) return `${part}${nbsp}in`;
-  return `${whole}${part ? nbsp + part : ""}${nbsp}in`;
+  return `${whole || !part ? whole : ""}${part}${nbsp}in`;
 }
 
 /** What a fly change may cost, in mm: steps that a thumb can tell apart. */
