@@ -163,7 +163,7 @@ func isLevel(a analytics.RateAnswer, g analytics.Group, text string) bool {
 func TestTheDemoSeasonMisleadsAPlainComparison(t *testing.T) {
 	t.Parallel()
 	s := fixture.Open(t)
-	if err := demo.Load(context.Background(), s, demo.Generate(1, 400)); err != nil {
+	if err := demo.Load(context.Background(), s, demo.Generate(demo.Seed, demo.Sessions)); err != nil {
 		t.Fatal(err)
 	}
 	a := rates(t, s, analytics.Request{Outcome: "tangles", By: []string{"junction"}, Versus: "figure-eight"})

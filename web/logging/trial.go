@@ -22,6 +22,7 @@ type knownTrial struct {
 	Arm       string             `json:"arm,omitempty"` // to tie, in words; "" as long as the unit is not started
 	StartedAt *time.Time         `json:"started_at,omitempty"`
 	RigID     *journal.ID        `json:"rig_id,omitempty"` // the latest rig that is of the arm
+	Settled   bool               `json:"-"`                // nothing is left to fish for
 }
 
 // knownTrials are the trials under way.
@@ -48,6 +49,13 @@ func (s *Pages) knownTrials(ctx context.Context, k known, sys units.System) ([]k
 				known.RigID = &r.ID
 			}
 		}
+		if known.StartedAt == nil {
+			a, err := page.Ask(ctx, s.Desk, t.ID, func(ctx context.Context) (trial.Answer, error) { return trial.Follow(ctx, s.Store, t.ID) })
+			if err != nil {
+				return nil, err
+			}
+			known.Settled = a.Settled > 0
+		}
 		list = append(list, known)
 	}
 	return list, nil
@@ -73,7 +81,10 @@ func trialLinks(trials []knownTrial) []page.Link {
 	var links []page.Link
 	for _, t := range trials {
 		text := fmt.Sprintf("%s, %s %d is next", t.Name, t.Unit, t.Number)
-		if t.Arm != "" {
+		switch {
+		case t.Settled:
+			text = t.Name + " is settled: end it"
+		case t.Arm != "":
 			text = fmt.Sprintf("%s, this %s is %s", t.Name, t.Unit, t.Arm)
 		}
 		links = append(links, page.Link{Href: "/trials/" + t.ID.String(), Text: text})

@@ -86,6 +86,9 @@ func (s *pages) newPlanPart(f page.Frame, a plan.Answer, q inquiry.Query) *planP
 		return p
 	}
 	p.Best = prose.PlanBest(a, sys)
+	if p.Card != nil {
+		p.Best = p.Best[1:] // the card has the first
+	}
 	p.Moved = prose.PlanMoves(a, sys)
 	c := charts.PlanMoves(a, sys)
 	p.Moves = s.NewFigure(f, "How far the best length moves when one number is another", &c, "tag planner what would change it")
