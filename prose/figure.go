@@ -100,8 +100,13 @@ func Count(k float64) string {
 	return strconv.FormatFloat(k, 'f', 1, 64)
 }
 
-// exposure prints hours and trials to a tenth at most.
-func exposure(t float64) string { return Count(t) }
+// exposure prints hours and trials: whole from ten on, else to a tenth.
+func exposure(t float64) string {
+	if t >= 10 {
+		t = math.Round(t)
+	}
+	return Count(t)
+}
 
 // fished prints how much was fished or tried, as a total: three digits, four from a thousand on.
 func fished(t float64) string {
