@@ -163,6 +163,9 @@ func startBrowser(t testing.TB, on screen, dark bool) context.Context {
 		_, err = chromedp.Call(ctx, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{Source: "window.ontouchstart ??= null"})
 	}
 	if err == nil {
+		_, err = chromedp.Call(ctx, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{Source: plainSpaces})
+	}
+	if err == nil {
 		err = chromedp.Do(ctx, chromedp.EmulateViewport(on.width, on.height))
 	}
 	if err != nil {
@@ -170,6 +173,12 @@ func startBrowser(t testing.TB, on screen, dark bool) context.Context {
 	}
 	return ctx
 }
+
+// plainSpaces lets a test look for words with a unit in them: a space that does not break is one.
+const plainSpaces = `for (const [of, name] of [[HTMLElement.prototype, "innerText"], [Node.prototype, "textContent"]]) {
+	const was = Object.getOwnPropertyDescriptor(of, name);
+	Object.defineProperty(of, name, { ...was, get() { const text = was.get.call(this); return typeof text === "string" ? text.replaceAll("\u00a0", " ") : text; } });
+}`
 
 func TestBrowserOpensToday(t *testing.T) {
 	t.Parallel()

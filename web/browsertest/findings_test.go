@@ -24,9 +24,7 @@ func chartSite(t *testing.T) *webtest.Site {
 // on runs steps and fails the test when one does.
 func on(ctx context.Context, t *testing.T, steps ...chromedp.Action[chromedp.Void]) {
 	t.Helper()
-	if err := chromedp.Do(ctx, steps...); err != nil {
-		t.Fatal(err)
-	}
+	do(t, ctx, steps...)
 }
 
 // waitFor waits until an expression is true in the page, which may be another

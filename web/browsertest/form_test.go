@@ -26,7 +26,9 @@ func pressing(sel chromedp.CSS) chromedp.Action[page.EventLoadEventFired] {
 
 func do(t *testing.T, ctx context.Context, steps ...chromedp.Action[chromedp.Void]) {
 	t.Helper()
-	if err := chromedp.Do(ctx, steps...); err != nil {
+	soon, cancel := context.WithTimeout(ctx, patience)
+	defer cancel()
+	if err := chromedp.Do(soon, steps...); err != nil {
 		t.Fatal(err)
 	}
 }

@@ -24,7 +24,7 @@ func TestHeatMapWithAMouse(t *testing.T) {
 	readCard(ctx, t)
 	on(ctx, t, chromedp.MouseClickXY(x, y))
 	waitFor(ctx, t, "the click narrows", `location.search.includes("where=junction=blood&where=bulk=legged")`)
-	if _, err := chromedp.Run(ctx, chromedp.Evaluate[any](`history.back()`)); err != nil {
+	if _, err := chromedp.Run(ctx, chromedp.Evaluate[any](`setTimeout(() => history.back()), 0`)); err != nil {
 		t.Fatal(err)
 	}
 	waitFor(ctx, t, "Back returns to the question", fmt.Sprintf("location.href === %q", s.URL+crossedAddress))

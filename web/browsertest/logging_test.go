@@ -400,7 +400,7 @@ func TestBrowserLiveIsAnInstrument(t *testing.T) {
 	h.knows(`known.lives.length === 1`)
 	h.open(b.URL + "/live") // with what is known by now
 	h.wait(`document.querySelector("#begin:not([hidden]) #pick-angler")`)
-	h.choose("#pick-rig", b.One.ID.String())
+	h.tapThe(`document.querySelector("[data-rig='` + b.One.ID.String() + `']")`)
 	h.tap(`#start`)
 	h.fishing()
 	for _, size := range [][2]int64{{390, 844}, {390, 664}, {360, 640}, {320, 568}, {844, 390}, {1440, 900}} {
@@ -530,7 +530,7 @@ func TestBrowserJournalTakesAllThatThePadOffers(t *testing.T) {
 	h.before(`{ const open = IDBDatabase.prototype.transaction; IDBDatabase.prototype.transaction = function (store, mode) { return open.call(this, store, mode); }; }`) // hundreds of taps need not wait for the disk
 	h.open(b.URL + "/live")
 	h.wait(`document.querySelector("#begin:not([hidden]) #pick-angler")`)
-	h.choose("#pick-rig", b.Two.ID.String())
+	h.tapThe(`document.querySelector("[data-rig='` + b.Two.ID.String() + `']")`)
 	h.tap(`#start`)
 	h.fishing()
 	every := func(kinds, keys string) int {

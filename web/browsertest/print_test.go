@@ -184,7 +184,7 @@ func TestChartsWithoutScript(t *testing.T) {
 	on(ctx, t, chromedp.Navigate(s.URL+crossedAddress))
 	waitFor(ctx, t, "the drawing and the table", `(() => {
 		const seen = (e) => Boolean(e && e.getClientRects().length);
-		const [table, frame, saves, numbers] = ["table.numbers", ".chart-frame .drawn rect", ".chart-saves", ".chart-keep a[href*='.csv']"].map((s) => document.querySelector(s));
+		const [table, frame, saves, numbers] = [".phone-rows", ".chart-frame .drawn rect", ".chart-saves", ".chart-keep a[href*='.csv']"].map((s) => document.querySelector(s));
 		return seen(table) && seen(frame) && !seen(saves) && seen(numbers) && !seen(document.querySelector(".hand-on"));
 	})()`)
 }

@@ -62,7 +62,7 @@ func TestBrowserPlansAndStartsATrial(t *testing.T) {
 // stint and press Enter; then set a stint apart with a reason.
 func TestBrowserStartsATrialByKeyboard(t *testing.T) {
 	t.Parallel()
-	s, trial := webtest.WithTrial(t)
+	s, trial := webtest.WithOpenTrial(t)
 	ctx := openBrowser(t, phone, true)
 	if _, err := chromedp.Call(ctx, emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{Value: true}); err != nil {
 		t.Fatal(err)
@@ -72,14 +72,14 @@ func TestBrowserStartsATrialByKeyboard(t *testing.T) {
 	if _, err := chromedp.Run(ctx, chromedp.WaitEvent(page.LoadEventFired, nil, chromedp.KeyEvent(kb.Enter))); err != nil {
 		t.Fatal(err)
 	}
-	if got := s.Held(trial.ID); len(got.Units) != 49 {
+	if got := s.Held(trial.ID); len(got.Units) != 13 {
 		t.Fatalf("%d are started", len(got.Units))
 	}
-	do(t, ctx, chromedp.Navigate(at+"/units/49"))
+	do(t, ctx, chromedp.Navigate(at+"/units/13"))
 	if _, err := chromedp.Run(ctx, chromedp.WaitEvent(page.LoadEventFired, nil, chromedp.SendKeys(named("why"), "the line froze"+kb.Tab+kb.Enter))); err != nil {
 		t.Fatal(err)
 	}
-	if got := s.Held(trial.ID).Units[48]; got.Status != journal.UnitBroke || got.Reason != "the line froze" {
+	if got := s.Held(trial.ID).Units[12]; got.Status != journal.UnitBroke || got.Reason != "the line froze" {
 		t.Errorf("stored %+v", got)
 	}
 }

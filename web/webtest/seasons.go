@@ -121,6 +121,15 @@ func WithTrial(t testing.TB) (*Site, journal.Trial) {
 	return seasonAndTrial(t, 0)
 }
 
+// WithOpenTrial is a site with the invented season's people and a trial of them that has just begun: 12 stints.
+func WithOpenTrial(t testing.TB) (*Site, journal.Trial) {
+	t.Helper()
+	s := New(t)
+	invented := demo.Generate(demo.Seed, 0)
+	s.Must(demo.Load(t.Context(), s.Store, invented))
+	return s, Got(demo.PlayTrial(t.Context(), s.Store, invented, demo.TrialSeed, 3))(t)
+}
+
 // SmallSeason is a site with a small invented season, which has something for every page.
 func SmallSeason(t testing.TB, sessions int) *Site {
 	t.Helper()

@@ -3,7 +3,6 @@ import { chooser, missing, zoneOf } from "./choose.js";
 import { add, drafts, fishing, isEmpty, NotKept, onChange, remove } from "./db.js";
 import { by, fill, h } from "./dom.js";
 import { asLast, known, lastOff, refresh, rigOf, rigTitle } from "./known.js";
-import { clockIn } from "./times.js";
 
 const form = by("begin");
 let k, who;
@@ -25,7 +24,7 @@ form?.addEventListener("submit", async (e) => {
 async function main() {
   await ready;
   if (form) choose();
-  const show = async () => fill(by("under-way"), underWay(await drafts()));
+  const show = async () => fill(by("under-way"), await underWay(await drafts()));
   onChange(show);
   await show();
   const seen = JSON.stringify(k);
@@ -62,10 +61,11 @@ function withRig(d) {
 }
 
 /** What was begun takes the place of beginning, so that nothing moves under the thumb. */
-function underWay(list) {
+async function underWay(list) {
   const live = list.find(fishing);
   const start = document.querySelector('button[value="live"] span');
-  if (start) start.textContent = live ? `Continue: ${rigTitle(k, live.stints[live.at].rig)}, since ${clockIn(live.started, live.zone)}` : "Start fishing now";
+  const since = async () => (await import("./times.js")).clockIn(live.started, live.zone);
+  if (start) start.textContent = live ? `Continue: ${rigTitle(k, live.stints[live.at].rig)}, since ${await since()}` : "Start fishing now";
   return list.filter((d) => d !== live && d.state === "open" && !isEmpty(d)).map((d) => h("p", {}, h("a", { className: "button button-wide", href: `/after?draft=${d.id}` }, `Finish what you started to log${withRig(d)}`)));
 }
 
