@@ -111,7 +111,7 @@ func TestChartWithAMouse(t *testing.T) {
 		t.Errorf("the click led to %s, want %s", at, s.URL+narrowed)
 	}
 	waitFor(ctx, t, "the narrowed question is answered", `document.querySelector(".finding .lead")?.textContent.includes("6–7 in") === true`)
-	if _, err := chromedp.Run(ctx, chromedp.Evaluate[any](`history.back()`)); err != nil {
+	if _, err := chromedp.Run(ctx, chromedp.Evaluate[any](`setTimeout(() => history.back()), 0`)); err != nil {
 		t.Fatal(err)
 	}
 	waitFor(ctx, t, "Back returns to the question", fmt.Sprintf("location.href === %q", asked))

@@ -37,7 +37,7 @@ func TestTrialPages(t *testing.T) {
 	s, trial := webtest.WithTrial(t)
 	at := "/trials/" + trial.ID.String()
 	for template, shows := range map[string]map[string]string{
-		"today":     {"/": "stint 49 is next"},
+		"today":     {"/": "is settled: end it"},
 		"trials":    {"/trials": "Settled: more with tag of 8¼ in"},
 		"trial":     {at: "2.19 times"},
 		"trialunit": {at + "/units/3": "Quill"},
