@@ -119,16 +119,6 @@ func NextLine(a next.Answer) string {
 	return fmt.Sprintf("%s (about %s a season)", nextTitle(a.Questions[0]), Gain(a.Questions[0].Gain))
 }
 
-// NextTag is the best bet on the length of the tag; "" without one.
-func NextTag(a next.Answer, sys units.System) string {
-	for _, q := range a.Questions {
-		if q.By.Key == "tag-length" && q.Curve != nil && q.Curve.Bet != nil && q.Curve.Bet.Best() {
-			return SayCurveBet(*q.Curve, sys)
-		}
-	}
-	return ""
-}
-
 // Gain prints minutes that are expected to be saved.
 func Gain(minutes float64) string {
 	if minutes < leastGain {

@@ -263,10 +263,10 @@ func TestPaidBack(t *testing.T) {
 	other := journal.Rig{Positions: []journal.RigPosition{{}, {Position: 1, Hang: journal.HangTag, TagLengthMM: new(203.2)}}}
 	for want, stints := range map[string][]prose.Usual{
 		"": nil,
-		"1 tangle in 4 h; with this tag (6½ in) you usually have 4.":                         {{rig, new(240.0), counted, before(8, 1200, 20)}},
-		"1 tangle in 2 h; with this tag (6½ in) you usually have less than one.":             {{rig, new(120.0), counted, before(8, 1200, 2)}},
-		"First 3 h with this tag (6½ in). About 10 h say something.":                         {{rig, new(180.0), counted, before(0, 0, 0)}},
-		"8 h with this tag (6½ in) so far. About 10 h, on five days or more, say something.": {{rig, new(180.0), counted, before(2, 300, 3)}},
+		"1 tangle in 4 h; with this tag (6½ in) you usually have 4.":                            {{rig, new(240.0), counted, before(8, 1200, 20)}},
+		"1 tangle in 2 h; with this tag (6½ in) you usually have less than one.":                {{rig, new(120.0), counted, before(8, 1200, 2)}},
+		"First 3 h with this tag (6½ in). About 10 h say something.":                            {{rig, new(180.0), counted, before(0, 0, 0)}},
+		"8 h with this tag (6½ in) so far. About 10 h, on five days or more, say something.":    {{rig, new(180.0), counted, before(2, 300, 3)}},
 		"Tangles were not counted, so this session says nothing of them.":                       {{rig, new(180.0), not, before(8, 1200, 20)}},
 		"Without its time, this session tells no rate. Edit it to add the minutes.":             {{rig, nil, counted, before(8, 1200, 20)}},
 		"2 tangles in 2 h; with these rigs you usually have 2.":                                 {{rig, new(60.0), counted, before(8, 600, 10)}, {other, new(60.0), counted, before(8, 1200, 20)}},

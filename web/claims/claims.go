@@ -39,7 +39,7 @@ type claimView struct {
 	Mark         template.HTML // of its standing
 	Test         string
 	Ratio        string
-	Plainly      string // the same as people say it
+	Plainly      string        // the same as people say it
 	Drawn        template.HTML // the ratio in its interval, if there is one
 	Hours, More  string
 	Late         string // that it was written after its evidence
