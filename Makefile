@@ -30,10 +30,11 @@ build: assets
 demo: build postgres-if-none
 	@exec $(PROGRAM) demo
 
+# What vet says is for make check and .ci/run, which look once.
 test: build postgres-if-none $(AXE)
 	@$(if $(CHROMIUM),echo "The browser tests run in $(CHROMIUM).",echo "No Chromium is on PATH: the browser tests are left out. Install chromium to run them.")
 	node --test --test-reporter=dot web/jstest/*.test.mjs
-	$(GO) test -timeout 60m ./...
+	$(GO) test -vet=off -timeout 60m ./...
 
 # What is quick to say about a change: tests that start neither PostgreSQL nor a browser.
 check: assets
