@@ -29,17 +29,6 @@ func against(o journal.Outcome) string {
 	return o.Exposure
 }
 
-// Every says a rate in a day's terms: "a tangle every 2 h 20 min", "4 breaks at the knot in 100 pulls on the knot".
-func Every(o journal.Outcome, rate float64) string {
-	if o.Exposure != "hours" || o.Measure == journal.AmountPer {
-		return often(o, rate) + " " + counted(o) + in(o)
-	}
-	if text, ok := stretch(o, rate); ok {
-		return "a " + single(o) + " every " + text
-	}
-	return often(o, rate) + " " + counted(o) + in(o)
-}
-
 // Instead says two rates of an outcome beside each other, naming once what they count.
 func Instead(o journal.Outcome, could, now float64) string {
 	if to, ok := stretch(o, could); ok {
