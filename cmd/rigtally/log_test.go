@@ -1,13 +1,16 @@
 package main
 
 import (
+	"io"
 	"slices"
 	"strings"
 	"testing"
 	"time"
 
+	"rigtally/cmd/rigtally/command"
 	"rigtally/internal/pgserver/pgtest"
 	"rigtally/journal"
+	"rigtally/journal/pg"
 )
 
 // Ensure that a session told in flags is stored whole, in SI units. Inches are
@@ -53,6 +56,35 @@ func TestLogFromFlags(t *testing.T) {
 		if got := tally.Stint.Int(count); got != want {
 			t.Errorf("%s is %d, want %d", count.Column(), got, want)
 		}
+	}
+}
+
+// Ensure that today is the day at the water: at 2 o'clock in UTC it is still yesterday in Denver.
+func TestLogToday(t *testing.T) {
+	t.Parallel()
+	url := pgtest.NewDatabase(t)
+	mustRun(t, url, "log", "--angler", "Maud", "--water", "Tessel", "--date", "2026-05-03", "--rig", "Short", "--junction", "blood", "--minutes", "60")
+	store, err := pg.Open(t.Context(), url)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer store.Close()
+	water := contentsOf(t, url).Waters[0]
+	water.TimeZone = "America/Denver"
+	if err := store.SaveWater(t.Context(), water); err != nil {
+		t.Fatal(err)
+	}
+	p := command.New(strings.NewReader(""), io.Discard, io.Discard, []string{"RIGTALLY_DATABASE_URL=" + url, "RIGTALLY_DATA_DIR=" + t.TempDir()})
+	p.Now = func() time.Time { return time.Date(2026, 5, 6, 2, 0, 0, 0, time.UTC) }
+	if status := p.Run(t.Context(), commands(p), []string{"log", "--rig", "Short", "--minutes", "60"}); status != 0 {
+		t.Fatalf("ended with status %d", status)
+	}
+	days := []journal.Date{}
+	for _, s := range contentsOf(t, url).Sessions {
+		days = append(days, s.Day)
+	}
+	if want := (journal.Date{Year: 2026, Month: time.May, Day: 5}); !slices.Contains(days, want) {
+		t.Errorf("sessions on %v, none on %v", days, want)
 	}
 }
 

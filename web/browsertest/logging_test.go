@@ -79,12 +79,13 @@ func (h *thumb) tapThe(element string) {
 	h.wait(`(() => {
 		const e = ` + element + `;
 		if (!e || e.disabled) return false;
+		const asks = document.querySelector(".sheet.asking"); // it may be on its way over what is tapped
+		if (asks && !asks.contains(e) && !e.matches("[data-kind]")) asks.querySelector(".leave").click();
 		e.scrollIntoView({ block: "nearest", behavior: "instant" });
 		const r = e.getBoundingClientRect(), x = r.x + r.width / 2, y = r.y + r.height / 2;
 		const rests = window.middle?.[0] === x && window.middle?.[1] === y;
 		window.middle = [x, y];
-		const over = document.elementFromPoint(x, y), sheet = over?.closest(".sheet");
-		if (sheet && !sheet.contains(e)) sheet.querySelector(".leave").click(); // no need to wait until it leaves
+		const over = document.elementFromPoint(x, y);
 		window.counted = () => [...document.querySelectorAll(".n")].map((n) => n.textContent).join();
 		window.before = counted();
 		return rests && r.width > 0 && e.contains(over);

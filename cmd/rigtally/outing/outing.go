@@ -105,7 +105,11 @@ is lost whatever happens.`,
 
 // fromForm plans what was told.
 func (pl planner) fromForm(told form) (plan, error) {
-	d, err := told.draft(pl.sys, journal.DateOf(pl.now))
+	today, err := pl.today(told.session["water"])
+	if err != nil {
+		return plan{}, err
+	}
+	d, err := told.draft(pl.sys, today)
 	if err != nil {
 		return plan{}, err
 	}

@@ -33,6 +33,22 @@ type planner struct {
 	now   time.Time
 }
 
+// today is the day at a water, which may be another than where the program runs.
+func (pl planner) today(water string) (journal.Date, error) {
+	zone := pl.zone
+	if names := pl.known.waterNames(); water == "" && len(names) == 1 {
+		water = names[0]
+	}
+	if w, known := pl.known.water(water); known {
+		zone = w.TimeZone
+	}
+	loc, err := time.LoadLocation(zone)
+	if err != nil {
+		return journal.Date{}, fmt.Errorf("find the water's time zone: %w", err)
+	}
+	return journal.DateOf(pl.now.In(loc)), nil
+}
+
 // make turns a draft into a plan whose every part is valid. It writes nothing.
 func (pl planner) make(d draft) (plan, error) {
 	p := plan{session: d.session, known: pl.known.clone(), sys: pl.sys}
