@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"math"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -143,7 +144,7 @@ func TestOtherChartsPrintOnOneSheet(t *testing.T) {
 	}
 }
 
-// A printed answer is a few sheets, and afterwards the screen is as it was.
+// A printed answer is a few sheets with how it was computed and nothing to tap, and afterwards the screen is as it was.
 func TestAnswersPrintToPDF(t *testing.T) {
 	t.Parallel()
 	s := chartSite(t)
@@ -161,7 +162,7 @@ func TestAnswersPrintToPDF(t *testing.T) {
 			t.Fatal(err)
 		}
 		sheets := bytes.Count(pdf.Data, []byte("/Type /Page\n"))
-		if sheets < 1 || sheets > 4 {
+		if sheets < 1 || sheets > 3 {
 			t.Errorf("%s: %d sheets", p.name, sheets)
 		}
 		for _, box := range mediaBox.FindAllSubmatch(pdf.Data, -1) { // in points, 72 to the inch
@@ -170,6 +171,16 @@ func TestAnswersPrintToPDF(t *testing.T) {
 			}
 		}
 	}
+	media := func(kind string) {
+		if _, err := chromedp.Call(ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Media: kind}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	media("print")
+	if seen := evaluated[[]string](t, ctx, `[...document.querySelectorAll("button, select, input, .tabs, .foot, .card-more, .hand-on, .no-print, .method p:last-child")].filter((e) => e.checkVisibility()).map((e) => e.closest(".method") ? "how" : e.outerHTML.slice(0, 80))`); !slices.Equal(seen, []string{"how"}) {
+		t.Errorf("on paper, of what is to tap and how it was computed, there is %q; want how alone", seen)
+	}
+	media("")
 	waitFor(ctx, t, "the chart as it was", fmt.Sprintf(`Math.abs(%s[0] - %g) < 2 && !document.querySelector("details.method").open`, size, before[0]))
 }
 

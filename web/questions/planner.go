@@ -24,16 +24,16 @@ type plannerPage struct {
 // planPart is a plan as the page shows it.
 type planPart struct {
 	prose.Said
-	Card                     *page.Card // nil where there is no best length
-	Sure, Tippet, Rule, Most string
-	Best                     []prose.Fact
-	Figure, Moves            *page.Figure
-	Losses, Moved            table.Table
-	Rests                    [][]string // number, value, where it is from
-	Tangles, Breaks          string
-	Given                    string
-	Anew                     bool
-	JSON, CSV                string
+	Card               *page.Card // nil where there is no best length
+	Tippet, Rule, Most string
+	Best               []prose.Fact
+	Figure, Moves      *page.Figure
+	Losses, Moved      table.Table
+	Rests              [][]string // number, value, where it is from
+	Tangles, Breaks    string
+	Given              string
+	Anew               bool
+	JSON, CSV          string
 }
 
 // planForm holds the numbers of a plan to be changed.
@@ -65,7 +65,7 @@ func (s *pages) planner(w http.ResponseWriter, r *http.Request, f page.Frame, q 
 
 func (s *pages) newPlanPart(f page.Frame, a plan.Answer, q inquiry.Query) *planPart {
 	sys := f.Units
-	p := &planPart{Said: prose.SayPlan(a, sys), Sure: prose.PlanSure(a, sys), Tippet: prose.PlanTippet(a, sys), Rule: prose.PlanRule(a, sys), Most: prose.PlanMost(a, sys),
+	p := &planPart{Said: prose.SayPlan(a, sys), Tippet: prose.PlanTippet(a, sys), Rule: prose.PlanRule(a, sys), Most: prose.PlanMost(a, sys),
 		Given: prose.CorrectedFor(a.Given), Anew: a.Anew, JSON: q.URL("/planner.json"), CSV: q.URL("/planner.csv")}
 	card, ok := prose.TagCard(a, sys)
 	p.Card = page.NewCard(f, card, ok)

@@ -1,16 +1,6 @@
 // A question is an address: to copy, to hand on from a phone, to print.
 "use strict";
 
-// On paper nothing is folded away.
-let folded = [];
-window.addEventListener("beforeprint", () => {
-  folded = [...document.querySelectorAll("details.method:not([open])")];
-  for (const details of folded) details.open = true;
-});
-window.addEventListener("afterprint", () => {
-  for (const details of folded) details.open = false;
-});
-
 document.querySelectorAll(".hand-on").forEach((row) => {
   const told = row.querySelector("[role=status]");
   row.querySelector("[data-copy]").addEventListener("click", async () => {
