@@ -411,7 +411,7 @@ func BenchCard(a bench.Answer, sys units.System) (c Card, ok bool) {
 	}
 	c.Says = fmt.Sprintf("Holds %s%s on average; %s, %s.", Strength(option.Mean, a.Relative, sys), of, name, Strength(against.Mean, a.Relative, sys))
 	if c.Sure == Open && v.MorePulls != nil && *v.MorePulls > 0 {
-		c.Next = fmt.Sprintf("About %s more pulls would settle it.", twoDigits(float64(*v.MorePulls)))
+		c.Next = fmt.Sprintf("About %s more pulls would settle it.", TwoDigits(float64(*v.MorePulls)))
 	}
 	return c, true
 }

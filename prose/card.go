@@ -94,7 +94,7 @@ func moreHours(hours *float64) string {
 	case *hours > farHours:
 		return fmt.Sprintf("Over %d more hours would be needed to settle it: tie what you like.", farHours)
 	}
-	return fmt.Sprintf("About %s more hours would settle it, if it is as it looks.", twoDigits(math.Ceil(*hours)))
+	return fmt.Sprintf("About %s more hours would settle it, if it is as it looks.", TwoDigits(math.Ceil(*hours)))
 }
 
 // farHours are more than anyone fishes to find something out.

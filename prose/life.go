@@ -108,10 +108,10 @@ func lifeKept(a life.Answer, g life.Group, sys units.System) string {
 // LifeTime prints a time of a life with its unit.
 func LifeTime(in string, t float64) string {
 	if in == life.Loads && t == 1 {
-		return "1 load"
+		return "1 pull"
 	}
 	if in == life.Loads {
-		return Count(tenth(t)) + " loads"
+		return Count(tenth(t)) + " pulls"
 	}
 	return strings.TrimSuffix(fmt.Sprintf("%.1f", t), ".0") + " h"
 }
@@ -178,7 +178,7 @@ func lifeTable(a life.Answer, sys units.System) table.Table {
 	}
 	unit := "Hours"
 	if a.In == life.Loads {
-		unit = "Loads"
+		unit = "Pulls"
 	}
 	c.Count("retied", "Re-tied whole", func(g group) int { return g.Retied }).Spare = 5
 	c.Count("off", "Taken off whole", func(g group) int { return g.Off }).Spare = 6

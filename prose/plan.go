@@ -230,7 +230,7 @@ func PlanRateSource(r plan.Rate, what string, sys units.System) string {
 		}
 		return strings.Join(parts, ", ") + ", typed in"
 	case r.Curve != nil && r.LoadsHour > 0:
-		return fmt.Sprintf("this journal’s curve of %s per load over tag length (%s in %s loads), times %s loads per hour", what, Count(r.Curve.Total.Events), Count(r.Curve.Total.Exposure), Figure(r.LoadsHour))
+		return fmt.Sprintf("this journal’s curve of %s per pull over tag length (%s in %s pulls by fish and snags), times %s pulls an hour", what, Count(r.Curve.Total.Events), Count(r.Curve.Total.Exposure), Figure(r.LoadsHour))
 	case r.Curve != nil:
 		return fmt.Sprintf("this journal’s curve of %s over tag length (%s in %s hours)", what, Count(r.Curve.Total.Events), exposure(r.Curve.Total.Exposure))
 	case r.Constant != nil:

@@ -211,7 +211,7 @@ func TestBackupKeepsTheUsualRig(t *testing.T) {
 		{strings.Replace(text, `"rig_id":"`+rigs[0].ID.String(), `"rig_id":"`+journal.NewID().String(), 1), "line 7: the usual rig is one that the backup does not hold"},
 		{strings.Replace(text, `{"usual_rig":`, `{"usual_rig":{"rig_id":"`+rigs[0].ID.String()+`"}}`+"\n"+`{"usual_rig":`, 1), "line 7: is not the one usual rig, with since when"},
 	} {
-		if _, err := exchange.ReadBackup(ctx, journaltest.Store(t), strings.NewReader(bad.text), nil); err == nil || !strings.Contains(err.Error(), bad.want) {
+		if _, err := exchange.ReadBackup(ctx, store, strings.NewReader(bad.text), nil); err == nil || !strings.Contains(err.Error(), bad.want) {
 			t.Errorf("got %v, want something with %q", err, bad.want)
 		}
 	}

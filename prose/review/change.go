@@ -77,9 +77,9 @@ func (w reviewer) settled(part int, f season.Finding) (Advice, bool) {
 	if !f.LevelIsBetter() {
 		ratio = 1 / ratio
 	}
-	text := Fewer(f.Outcome, ratio)
+	text := prose.Plainly(f.Outcome, ratio)
 	if now := w.rateNow(part, f); now > 0 {
-		text += ": " + Instead(f.Outcome, now*ratio, now)
+		text += ": " + prose.Instead(f.Outcome, now*ratio, now)
 	}
 	of := fmt.Sprintf("In %s, compared like for like.", prose.Several(e.Sessions, "session"))
 	if part > 0 {
@@ -105,7 +105,7 @@ func (w reviewer) bet(e season.Evidence, f season.Finding, chance float64) (Advi
 		side = "more"
 	}
 	a.Sure = prose.BestBet
-	a.Says = []string{fmt.Sprintf("%s likely to bring %s %s.", prose.Chance(chance), side, counted(f.Outcome)), "A choice until more is fished, and it may turn out wrong."}
+	a.Says = []string{fmt.Sprintf("%s likely to bring %s %s.", prose.Chance(chance), side, prose.Counted(f.Outcome)), "A choice until more is fished, and it may turn out wrong."}
 	a.Basis = fmt.Sprintf("%s: %s over %s, %s likely better (posterior chance; %s).", prose.Measure(f.Outcome), f.Level[0], f.Versus[0], prose.Chance(chance), prose.FishedHours(f.Hours))
 	return a, true
 }
@@ -289,5 +289,5 @@ func asked(f season.Finding) string {
 	if f.Outcome.MoreIsBetter() {
 		side = "More"
 	}
-	return fmt.Sprintf("%s %s with %s?", side, counted(f.Outcome), strings.Replace(change, "rather than", "than with", 1))
+	return fmt.Sprintf("%s %s with %s?", side, prose.Counted(f.Outcome), strings.Replace(change, "rather than", "than with", 1))
 }

@@ -213,11 +213,11 @@ func inADay(o journal.Outcome, c season.Counted, day float64) string {
 	rate := c.Events / c.Exposure
 	switch {
 	case o.Exposure != "hours":
-		return often(o, rate) + " of 100 hooked"
+		return prose.TwoDigits(100*rate) + " of 100 hooked"
 	case o.Measure == journal.AmountPer:
 		return units.FormatDuration(math.Round(rate*day)) + " a day"
 	}
-	return twoDigits(rate*day) + " a day"
+	return prose.TwoDigits(rate*day) + " a day"
 }
 
 // picture says how to read the picture of the season, and what it shows.
@@ -254,7 +254,7 @@ func (w reviewer) same() string {
 	var list []string
 	for _, f := range w.own().Open {
 		if f.Verdict == stat.SameForPractice && asked(f) != "" && len(list) < 2 {
-			list = append(list, strings.Replace(Change(f), "rather than", "or", 1)+" ("+counted(f.Outcome)+")")
+			list = append(list, strings.Replace(Change(f), "rather than", "or", 1)+" ("+prose.Counted(f.Outcome)+")")
 		}
 	}
 	if len(list) == 0 {

@@ -94,28 +94,3 @@ func TestSeasonReviewOfLittle(t *testing.T) {
 		}
 	}
 }
-
-// Rates are said as people count on the water, and ratios without more digits than are known.
-func TestDaysWords(t *testing.T) {
-	t.Parallel()
-	for _, c := range []struct {
-		outcome     string
-		could, now  float64
-		both, ratio string
-	}{
-		{"tangles", 60.0 / 140, 60.0 / 85, "a tangle every 2 h 20 min instead of every 1 h 25 min", "about 40% fewer tangles"},
-		{"tangles", 5, 9, "5 instead of 9 an hour", "about 45% fewer tangles"},
-		{"landed", 2, 1, "a fish landed every 30 min instead of every 1 h", "about 2 times as many fish landed"},
-		{"junction-break", 0.017, 0.026, "1.7 instead of 2.6 in 100 pulls on the knot", "about 35% fewer breaks at the knot"},
-		{"twists", 0.001, 1, "a twist every 1000 h instead of every 1 h", "hardly any twists"},
-		{"hookups", 1.01, 1, "a fish hooked every 59 min instead of every 1 h", "hardly any difference in fish hooked"},
-	} {
-		o := outcomeOf(t, c.outcome)
-		if got := review.Instead(o, c.could, c.now); got != c.both {
-			t.Errorf("%q, want %q", got, c.both)
-		}
-		if got := review.Fewer(o, c.could/c.now); got != c.ratio {
-			t.Errorf("%q, want %q", got, c.ratio)
-		}
-	}
-}
