@@ -87,18 +87,18 @@ func chanceSays(s Sureness, chance float64, against string) string {
 }
 
 // moreHours says how much more fishing would settle what is open; "" where that is not known.
-func moreHours(hours *float64) string {
-	switch {
-	case hours == nil || *hours <= 0:
-		return ""
-	case *hours > farHours:
-		return fmt.Sprintf("Over %d more hours would be needed to settle it: tie what you like.", farHours)
-	}
-	return fmt.Sprintf("About %s more hours would settle it, if it is as it looks.", TwoDigits(math.Ceil(*hours)))
-}
+func moreHours(hours *float64) string { return moreOf(hours, "hours") }
 
-// farHours are more than anyone fishes to find something out.
-const farHours = 2000
+func moreOf(n *float64, what string) string {
+	const far = 2000 // more than anyone fishes to find something out
+	switch {
+	case n == nil || *n <= 0:
+		return ""
+	case *n > far:
+		return fmt.Sprintf("Over %d more %s would be needed to settle it: tie what you like.", far, what)
+	}
+	return fmt.Sprintf("About %s more %s would settle it, if it is as it looks.", TwoDigits(math.Ceil(*n)), what)
+}
 
 // like says what a choice holds alike.
 func like(given []analytics.Given) string {
@@ -211,8 +211,8 @@ func TagCard(a plan.Answer, sys units.System) (c Card, ok bool) {
 	case a.Bet != nil:
 		against := rough(a.Bet.Against, sys)
 		if asGood(a, a.Bet.Against) {
-			c.Sure = NoMatter
-			c.Chance = fmt.Sprintf("%s, which you tie most, loses at most a minute an hour more; so does all from %s.", against, tagRange(a, sys))
+			c.Sure, c.Chance = NoMatter, fmt.Sprintf("Anything from %s will do.", tagRange(a, sys))
+			c.Not = append(c.Not, fmt.Sprintf("%s, which you tie most, loses at most a minute an hour more.", against))
 			break
 		}
 		c.Sure = sureOf(a.Bet.Chance, tested)
@@ -231,7 +231,7 @@ func TagCard(a plan.Answer, sys units.System) (c Card, ok bool) {
 	c.Says = tagSays(a, best.LengthMM, sys)
 	c.Beside = tagBeside(a, sys)
 	if choice := curve.Choice(); choice != nil {
-		c.Not = hardlyFished(*curve, *choice, sys)
+		c.Not = append(c.Not, hardlyFished(*curve, *choice, sys)...)
 	}
 	return c, true
 }
@@ -244,7 +244,11 @@ func asGood(a plan.Answer, mm float64) bool {
 
 // tagRange are the lengths that lose at most plan.Close more than the best: "4¾ to 8¼ in".
 func tagRange(a plan.Answer, sys units.System) string {
-	return strings.Replace(span(rough(a.From, sys), rough(a.To, sys)), "–", " to ", 1)
+	from, to := a.From, a.To
+	if a.Bet != nil && asGood(a, a.Bet.Against) {
+		from, to = min(from, a.Bet.Against), max(to, a.Bet.Against)
+	}
+	return strings.Replace(span(rough(from, sys), rough(to, sys)), "–", " to ", 1)
 }
 
 // tagSays says how often a tag of a length tangles, and one from the far end of what was fished.

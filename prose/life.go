@@ -5,6 +5,7 @@ import (
 	"math"
 	"strings"
 
+	"rigtally/analytics"
 	"rigtally/analytics/answer"
 	"rigtally/analytics/life"
 	"rigtally/analytics/stat"
@@ -283,6 +284,18 @@ func LifeNotes(a life.Answer) []string {
 	})
 }
 
+// lifeMore says how much more fishing would settle which of two lasts longer, after so much and a two-sided p.
+func lifeMore(a life.Answer, p *float64, total float64) string {
+	if p == nil {
+		return ""
+	}
+	more := analytics.HoursToSettle(total, 1-*p/2)
+	if a.In == life.Loads {
+		return moreOf(more, "pulls by fish and snags")
+	}
+	return moreHours(more)
+}
+
 // LifeCard is the card of how long tags last: what lasts longest; false where nothing can be compared.
 func LifeCard(a life.Answer, sys units.System) (c Card, ok bool) {
 	rate := func(g life.Group) float64 { return g.Observed / g.Expected }
@@ -310,15 +323,16 @@ func LifeCard(a life.Answer, sys units.System) (c Card, ok bool) {
 	}
 	option, against := a.Groups[best], a.Groups[other]
 	name := func(g life.Group) string { return Level(a.By.Factor, g.Level, sys) }
-	c = Card{About: "Lasts longest", Choice: Capital(name(option)), Like: "as fished", Sure: Open, Chance: "Too little to tell it from " + name(against) + "."}
-	verdict := option.Verdict
+	c = Card{About: "Lasts longest", Choice: Capital(name(option)), Like: "as fished", Sure: Open, Chance: "Too few broke to tell the two apart."}
+	compared := option
 	if best == a.Reference {
-		verdict = against.Verdict
+		compared = against
 	}
-	if verdict == stat.Differs {
+	if compared.Verdict == stat.Differs {
 		c.Sure, c.Chance = Settled, "Lasts longer than "+name(against)+"."
 	} else {
 		c.Choice += " or " + name(against)
+		c.Next = lifeMore(a, compared.P, option.Total+against.Total)
 	}
 	one := func(g life.Group) string { return fmt.Sprintf("%d of %s broke", g.Breaks, Several(g.Ties, "tag")) }
 	c.Says = fmt.Sprintf("%s; with %s, %d of %d.", Capital(one(option)), name(against), against.Breaks, against.Ties)
