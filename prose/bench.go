@@ -419,9 +419,6 @@ func BenchCard(a bench.Answer, sys units.System) (c Card, ok bool) {
 	v := cmp.Or(option.Versus, against.Versus)
 	one, name, alike := s.apart(option, against)
 	c = Card{About: "Holds most", Choice: Capital(one), Like: "on the bench", Sure: Open, Chance: "Too few pulls to tell the two apart."}
-	if alike != "" {
-		c.About += ", " + alike
-	}
 	switch v.Verdict {
 	case stat.Differs:
 		c.Sure, c.Chance = Settled, "Stronger than "+name+"."
@@ -434,6 +431,9 @@ func BenchCard(a bench.Answer, sys units.System) (c Card, ok bool) {
 	of := ""
 	if a.Relative {
 		of = " of unknotted line"
+	}
+	if alike != "" {
+		one = "both " + alike + ": " + one
 	}
 	c.Says = fmt.Sprintf("%s holds %s%s on average, %s %s.", Capital(one), Strength(option.Mean, a.Relative, sys), of, name, Strength(against.Mean, a.Relative, sys))
 	if c.Sure == Open {

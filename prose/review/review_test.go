@@ -5,7 +5,10 @@ import (
 	"strings"
 	"testing"
 
+	"rigtally/analytics"
+	"rigtally/analytics/plan"
 	"rigtally/analytics/season"
+	"rigtally/analytics/stat"
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/prose/review"
@@ -91,6 +94,46 @@ func TestSeasonReviewOfLittle(t *testing.T) {
 			if !strings.Contains(got, want) {
 				t.Errorf("%q is not in\n%s", want, text.String())
 			}
+		}
+	}
+}
+
+// What a review says of the length of the tag is what its card says: by the minutes lost, as sure as the card, and nothing
+// where that makes no difference that matters, however surely longer tags tangle more.
+func TestAReviewSaysOfTheTagWhatItsCardDoes(t *testing.T) {
+	t.Parallel()
+	tangles, length := outcomeOf(t, "tangles"), factorOf(t, "tag-length")
+	rig := journal.Rig{Name: "Long", Positions: []journal.RigPosition{{Position: 0}, {Position: 1, Hang: journal.HangTag, TagLengthMM: new(203.2)}}}
+	point := func(in, loss, near float64, worse *float64) plan.Point {
+		return plan.Point{LengthMM: 25.4 * in, Loss: loss, Near: &near, Worse: worse}
+	}
+	for name, c := range map[string]struct {
+		outcome    journal.Outcome
+		to         float64 // inches up to which the plan says that it makes no difference
+		worse      float64
+		want, lack string
+	}{
+		"settled":      {tangles, 7, 0.99, "Shorter tags, 6 in instead of 8 in: about 35% fewer minutes lost. Settled.", "7 in instead"},
+		"best bet":     {tangles, 7, 0.876, "Shorter tags, 6 in instead of 8 in: 87% likely to lose fewer minutes. Best bet.", "Settled. Ilse"},
+		"open":         {tangles, 7, 0.79, "Nothing yet says to change the rig. Open.", "horter tags"},
+		"all the same": {tangles, 8, 0.99, "Tags of 6 to 8 in (minutes lost: shorter ones tangle less, but are tied again sooner).", "instead of 8 in"},
+		"about fish":   {outcomeOf(t, "foul-hook"), 7, 0.99, "Shorter tags, 7 in instead of 8 in: about 15% fewer fish hooked foul. Settled.", "minutes lost. Settled"},
+	} {
+		matters := 0.01
+		tag := plan.Answer{Best: 0, Sure: true, From: 152.4, To: 25.4 * c.to, Points: []plan.Point{point(6, 5, 0.99, nil), point(7, 5.5, 0.97, new(0.9)), point(8, 7.9, 0.3, &c.worse)}, Tangles: plan.Rate{Curve: &analytics.CurveAnswer{Outcome: tangles, Matters: &matters}}}
+		f := season.Finding{Claim: -1, Outcome: c.outcome, Factor: length, Step: 25.4, Ratio: 1.2, Verdict: stat.Differs}
+		a := season.Answer{Year: 2026, Angler: "Ilse", Totals: season.Totals{Sessions: 20, Days: 20}, Rigs: season.Rigs{List: []season.Rig{{Rig: rig}}},
+			Evidence: []season.Evidence{{Angler: "Ilse", Sessions: 20, Findings: []season.Finding{f}, Choices: make([]analytics.RateAnswer, 1), Tag: &tag}}}
+		var text bytes.Buffer
+		if err := review.Write(&text, a, units.US, 0); err != nil {
+			t.Fatal(err)
+		}
+		got := strings.Join(strings.Fields(text.String()), " ")
+		if !strings.Contains(got, c.want) || strings.Contains(got, c.lack) {
+			t.Errorf("%s: want %q and not %q in\n%s", name, c.want, c.lack, text.String())
+		}
+		if c.outcome.Key == "foul-hook" && !strings.Contains(got, "For the fewest minutes lost: 6 in.") {
+			t.Errorf("%s: it does not say what the card says in\n%s", name, text.String())
 		}
 	}
 }
