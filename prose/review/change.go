@@ -156,8 +156,8 @@ func (w reviewer) tag(part int, f season.Finding) (a Advice, ok bool) {
 	return a, false
 }
 
-// tagsAlike says within which lengths of the tag it makes no difference that matters, where its card does and no other
-// is advised.
+// tagsAlike says within which lengths of the tag it makes no difference that matters, where no other is advised and the
+// card does not choose between two of these.
 func (w reviewer) tagsAlike(advice []Advice) []string {
 	if slices.ContainsFunc(advice, func(a Advice) bool { return a.Part == "tag-length" }) {
 		return nil
@@ -166,7 +166,7 @@ func (w reviewer) tagsAlike(advice []Advice) []string {
 		if e.Tag == nil {
 			continue
 		}
-		if e.Tag.Bet != nil && prose.TagSure(*e.Tag, e.Tag.Bet.Against) != prose.NoMatter {
+		if b := e.Tag.Bet; b != nil && b.Against >= e.Tag.From && b.Against <= e.Tag.To && prose.TagSure(*e.Tag, b.Against) != prose.NoMatter {
 			return nil
 		}
 		text := "tags of " + prose.TagRange(*e.Tag, w.sys) + " (minutes lost"
