@@ -66,7 +66,7 @@ func outcomeRow(o season.Outcome) []string {
 	if o.Low != nil && o.High != nil {
 		drawn += " (" + plainInterval(o.Outcome, *o.Low, *o.High) + ")"
 	}
-	if o.Q != nil {
+	if o.Q != nil && o.Standing != season.NotApart {
 		stands += ", q " + prose.PValue(*o.Q)
 	}
 	return []string{name, prose.Count(math.Round(o.Own.Events)) + " in " + prose.Tenths(o.Own.Exposure) + " " + prose.Against(o.Outcome), drawn, plainRate(o.Outcome, o.Baseline.Rate) + per(o.Outcome), stands}
