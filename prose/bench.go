@@ -54,12 +54,12 @@ func (s benchSayer) apart(g, h bench.Group) (one, other, alike string) {
 				a.By, group.Level = append(a.By, f), append(group.Level, level[i])
 			}
 		}
+		if len(a.By) == 0 {
+			return ""
+		}
 		return BenchLevel(a, group, s.sys)
 	}
-	if slices.ContainsFunc(g.Level, func(l journal.Level) bool { return slices.Index(g.Level, l) == slices.Index(h.Level, l) }) {
-		alike = named(g, true)
-	}
-	return named(g, false), named(h, false), alike
+	return named(g, false), named(h, false), named(g, true)
 }
 
 // BenchQuestion names what an answer of the bench is about: "Strength by facing".
