@@ -237,7 +237,7 @@ func Beside(side bench.BesideWater, sys units.System) Chart {
 		title = "On the bench: mean force (" + forceUnit(sys) + ")"
 	}
 	c := upright(linesHeight, Field{Top: 40, Height: linesHeight - 96, X: b.strengthAxis(title, marks...),
-		Y: reaching(math.Min(top, 100), rateAxes).axis("Junction breaks, of loads", "%"), Layers: []Layer{{Shape: Points, Tone: 1, Marks: marks}}})
+		Y: reaching(math.Min(top, 100), rateAxes).axis("Breaks at the knot, of pulls", "%"), Layers: []Layer{{Shape: Points, Tone: 1, Marks: marks}}})
 	c.Drawn = len(marks)
 	return c
 }

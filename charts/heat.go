@@ -159,7 +159,7 @@ func (h heat) corrected(i int) float64 {
 func (h heat) scaleOf() *Scale {
 	s := &Scale{
 		Title: prose.Measure(h.Outcome),
-		Sizes: "larger: more " + h.Outcome.Exposure,
+		Sizes: "larger: more " + prose.Against(h.Outcome),
 	}
 	if h.ratios {
 		s.Title = prose.TimesAlike

@@ -22,7 +22,7 @@ func Life(a life.Answer, sys units.System) Chart {
 	l := newLifeChart(a, sys)
 	title := "Hours fished since it was tied"
 	if a.In == life.Loads {
-		title = "Loads since it was tied"
+		title = "Pulls by fish and snags since it was tied"
 	}
 	var lines []Layer
 	for _, g := range l.drawn {

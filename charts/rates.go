@@ -112,7 +112,7 @@ func (p picture) inRows(x Axis, below []Layer, of func(i int) (Mark, bool)) Char
 		}
 		rows = append(rows, row)
 	}
-	c := lying(rows, x, prose.Capital(p.Outcome.Exposure), append(below, Layer{Shape: Points, Marks: marks})...)
+	c := lying(rows, x, prose.Capital(prose.Against(p.Outcome)), append(below, Layer{Shape: Points, Marks: marks})...)
 	c.Key, c.Drawn = p.key(marks), len(drawn)
 	return c
 }
@@ -244,7 +244,7 @@ func (p picture) exposure(i int) string {
 	if p.Outcome.Exposure == "hours" {
 		return cell + " h"
 	}
-	return cell + " " + p.Outcome.Exposure
+	return cell + " " + prose.Against(p.Outcome)
 }
 
 // scale turns a rate into the chart's number: shares are shown in percent.

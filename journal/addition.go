@@ -10,7 +10,8 @@ import (
 
 // Addition is what an import brings to the journal: all of it is added, or nothing.
 type Addition struct {
-	Outfit   *Outfit // takes the place of the journal's own, if set
+	Outfit   *Outfit   // takes the place of the journal's own, if set
+	Usual    *UsualRig // takes the place of an earlier one
 	Anglers  []Angler
 	Waters   []Water
 	Beats    map[ID][]Beat // further beats of waters that the journal holds already, by water

@@ -3,6 +3,7 @@ package journal
 import (
 	"errors"
 	"fmt"
+	"time"
 )
 
 // Contents is a whole journal at one moment, in an order that does not depend on
@@ -10,6 +11,7 @@ import (
 // by id, sessions by day and id. Trials that run are without their seeds.
 type Contents struct {
 	Outfit   Outfit
+	Usual    *UsualRig // nil where none was ever made the usual one
 	Anglers  []Angler
 	Waters   []Water
 	Rigs     []Rig
@@ -19,6 +21,12 @@ type Contents struct {
 	RuleSets []RuleSet
 	Sessions []Session
 	Deleted  []DeletedSession // by id
+}
+
+// UsualRig is the rig that sessions are proposed with, since when: until the next is logged.
+type UsualRig struct {
+	RigID ID        `json:"rig_id"`
+	Since time.Time `json:"since"`
 }
 
 // Standing says what the journal holds under a session's id.

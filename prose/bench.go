@@ -14,29 +14,52 @@ import (
 	"strings"
 )
 
-// BenchLevel names the levels of a group of pulls.
+// BenchLevel names the levels of a group of pulls: "figure-eight (down)", "facing down".
 func BenchLevel(a bench.Answer, g bench.Group, sys units.System) string {
-	parts := make([]string, len(g.Level))
+	text := ""
 	for i, l := range g.Level {
-		parts[i] = Level(a.By[i], l, sys)
+		part, before := Level(a.By[i], l, sys), ", "
 		switch a.By[i].Key {
 		case "facing":
-			parts[i] = "facing " + parts[i]
+			if text != "" {
+				part, before = "("+part+")", " " // what it is of says that it is a way to face
+				break
+			}
+			part = "facing " + part
 		case "pulled-on":
-			parts[i] = "pulled on the " + parts[i]
+			part = "pulled on the " + part
 		case "prop":
-			parts[i] = "with a prop of " + parts[i]
+			part = "with a prop of " + part
 			if l.Word == "none" {
-				parts[i] = "without a prop"
+				part = "without a prop"
 			}
 		case "angler":
-			parts[i] = "tied by " + parts[i]
+			part = "tied by " + part
 		}
+		if text != "" {
+			text += before
+		}
+		text += part
 	}
-	if len(parts) == 0 {
-		return "all knots"
+	return cmp.Or(text, "all knots")
+}
+
+// apart names two groups by what they differ in, and says what they have alike; "" where that is nothing.
+func (s benchSayer) apart(g, h bench.Group) (one, other, alike string) {
+	named := func(group bench.Group, same bool) string {
+		a, level := s.a, group.Level
+		a.By, group.Level = nil, nil
+		for i, f := range s.a.By {
+			if (g.Level[i] == h.Level[i]) == same {
+				a.By, group.Level = append(a.By, f), append(group.Level, level[i])
+			}
+		}
+		if len(a.By) == 0 {
+			return ""
+		}
+		return BenchLevel(a, group, s.sys)
 	}
-	return strings.Join(parts, ", ")
+	return named(g, false), named(h, false), named(g, true)
 }
 
 // BenchQuestion names what an answer of the bench is about: "Strength by facing".
@@ -394,8 +417,8 @@ func BenchCard(a bench.Answer, sys units.System) (c Card, ok bool) {
 	}
 	option, against := a.Groups[best], a.Groups[other]
 	v := cmp.Or(option.Versus, against.Versus)
-	name := s.name(against)
-	c = Card{About: "Holds most", Choice: Capital(s.name(option)), Like: "on the bench", Sure: Open, Chance: "Too few pulls to tell it from " + name + "."}
+	one, name, alike := s.apart(option, against)
+	c = Card{About: "Holds most", Choice: Capital(one), Like: "on the bench", Sure: Open, Chance: "Too few pulls to tell the two apart."}
 	switch v.Verdict {
 	case stat.Differs:
 		c.Sure, c.Chance = Settled, "Stronger than "+name+"."
@@ -409,9 +432,23 @@ func BenchCard(a bench.Answer, sys units.System) (c Card, ok bool) {
 	if a.Relative {
 		of = " of unknotted line"
 	}
-	c.Says = fmt.Sprintf("Holds %s%s on average; %s, %s.", Strength(option.Mean, a.Relative, sys), of, name, Strength(against.Mean, a.Relative, sys))
-	if c.Sure == Open && v.MorePulls != nil && *v.MorePulls > 0 {
-		c.Next = fmt.Sprintf("About %s more pulls would settle it.", twoDigits(float64(*v.MorePulls)))
+	if alike != "" {
+		one = "both " + alike + ": " + one
+	}
+	c.Says = fmt.Sprintf("%s holds %s%s on average, %s %s.", Capital(one), Strength(option.Mean, a.Relative, sys), of, name, Strength(against.Mean, a.Relative, sys))
+	if c.Sure == Open {
+		c.Next = morePulls(v.MorePulls)
 	}
 	return c, true
+}
+
+// morePulls says what to pull to settle what is open; "" where nothing tells.
+func morePulls(more *int) string {
+	switch {
+	case more == nil || *more <= 0:
+		return ""
+	case *more > mostPulls:
+		return fmt.Sprintf("Over %d more pulls of each would be needed to settle it: tie what you like.", mostPulls)
+	}
+	return fmt.Sprintf("Pull about %s more of each: that would settle it, if it is as it looks.", TwoDigits(float64(*more)))
 }

@@ -325,9 +325,9 @@ func BesideTable(b bench.BesideWater, sys units.System) table.Table {
 		return strengthInterval(stat.Interval{Low: *p.Low, High: *p.High}, relative, sys)
 	})
 	c.Values(func(p point) []*float64 { return []*float64{p.Low, p.High} }, "strength_low", "strength_high")
-	c.Number("loads", "Loads", Count, func(p point) *float64 { return &p.Loads })
-	c.Number("breaks", "Junction breaks", Count, func(p point) *float64 { return &p.Breaks })
-	c.Number("share", "Of loads", Percent, func(p point) *float64 { return &p.Share })
+	c.Number("loads", "Fish and snags", Count, func(p point) *float64 { return &p.Loads })
+	c.Number("breaks", "Breaks at the knot", Count, func(p point) *float64 { return &p.Breaks })
+	c.Number("share", "Of fish and snags", Percent, func(p point) *float64 { return &p.Share })
 	c.Said("share_interval", "95% interval", func(p point) string {
 		if p.ShareLow == nil || p.ShareTop == nil {
 			return table.Unknown

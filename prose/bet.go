@@ -41,7 +41,7 @@ func SayPlanBet(a plan.Answer, sys units.System) string {
 	if b == nil {
 		return ""
 	}
-	return betWords(rough(b.At, sys), rough(b.Against, sys), b.Chance)
+	return betWords(Rough(b.At, sys), Rough(b.Against, sys), b.Chance)
 }
 
 // SayTrialBet is SayBet of a trial that has settled nothing yet.
@@ -64,13 +64,10 @@ func found(a analytics.RateAnswer) bool {
 }
 
 func betWords(option, against string, chance float64) string {
-	if chance < 0.99 {
-		chance = math.Floor(100*chance+1e-9) / 100 // what is no best bet must not read as one
+	if sureOf(chance, false) == BestBet {
+		return fmt.Sprintf("Best bet: %s over %s, %s better. A choice, not a finding.", option, against, Likely(chance))
 	}
-	if chance >= analytics.BetFrom {
-		return fmt.Sprintf("Best bet: %s over %s, %s likely better. A choice, not a finding.", option, against, Chance(chance))
-	}
-	return fmt.Sprintf("Open: %s over %s is %s likely better, too little to bet on.", option, against, Chance(chance))
+	return fmt.Sprintf("Open: %s over %s is %s better, too little to bet on.", option, against, Likely(chance))
 }
 
 // PriorRange is where half of true ratios lie under a prior of best bets, whose standard deviation of log ratios is sd.

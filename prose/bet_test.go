@@ -5,7 +5,10 @@ import (
 	"testing"
 
 	"rigtally/analytics"
+	"rigtally/analytics/bench"
+	"rigtally/analytics/life"
 	"rigtally/analytics/next"
+	"rigtally/analytics/plan"
 	"rigtally/analytics/stat"
 	"rigtally/internal/units"
 	"rigtally/journal"
@@ -93,5 +96,48 @@ func TestWhatToFindOutNextInWords(t *testing.T) {
 	}
 	if got := prose.NextSentence(next.Answer{}); !strings.Contains(got, "Nothing has been logged yet") {
 		t.Error(got)
+	}
+}
+
+// A card says at a glance what holds; while it is open, what to do about it, and names nothing that both have alike twice.
+func TestCardsAtAGlance(t *testing.T) {
+	t.Parallel()
+	knot, length := factor(t, "junction"), factor(t, "tag-length")
+	word := func(words ...string) (list []journal.Level) {
+		for _, w := range words {
+			list = append(list, journal.Level{Word: w})
+		}
+		return list
+	}
+	lives := func(in string, p float64) life.Answer {
+		return life.Answer{In: in, By: journal.By{Factor: knot}, Groups: []life.Group{
+			{Level: word("blood")[0], Ties: 80, Breaks: 10, Total: 200, Observed: 10, Expected: 14, Verdict: stat.CannotTell, P: &p},
+			{Level: word("uni")[0], Ties: 90, Breaks: 18, Total: 220, Observed: 18, Expected: 14}}, Reference: 1}
+	}
+	pulls := func(more int) bench.Answer {
+		return bench.Answer{By: []journal.Factor{knot, factor(t, "facing")}, Relative: true, Groups: []bench.Group{
+			{Level: word("blood", "down"), N: 14, Mean: 0.7}, {Level: word("uni", "down"), N: 12, Mean: 0.75, Versus: &bench.Comparison{Verdict: stat.CannotTell, MorePulls: &more}}}}
+	}
+	near := 0.97
+	tags := plan.Answer{Sure: true, From: 120.65, To: 209.55, Points: []plan.Point{{LengthMM: 152.4, Near: &near}, {LengthMM: 158.75, Near: &near}}, Best: 1, Bet: &analytics.CurveBet{At: 158.75, Against: 152.4, Chance: 0.99},
+		Tangles: plan.Rate{Shown: make([]plan.RateBand, 1), Curve: &analytics.CurveAnswer{Outcome: outcome(t, "tangles"), Over: length, Rug: []analytics.Rug{{At: 100, Exposure: 10}, {At: 200, Exposure: 10}}}}}
+	for name, c := range map[string]struct {
+		card func(units.System) (prose.Card, bool)
+		want string
+	}{
+		"tag":      {func(sys units.System) (prose.Card, bool) { return prose.TagCard(tags, sys) }, "6¼ in|no difference that matters|Anything from 4¾ to 8¼ in will do.|"},
+		"bench":    {func(sys units.System) (prose.Card, bool) { return prose.BenchCard(pulls(6), sys) }, "Uni or blood|open|Too few pulls to tell the two apart.|Pull about 6 more of each: that would settle it, if it is as it looks."},
+		"far":      {func(sys units.System) (prose.Card, bool) { return prose.BenchCard(pulls(4000), sys) }, "Uni or blood|open|Too few pulls to tell the two apart.|Over 1000 more pulls of each would be needed to settle it: tie what you like."},
+		"hours":    {func(sys units.System) (prose.Card, bool) { return prose.LifeCard(lives(life.Hours, 0.1), sys) }, "Blood or uni|open|Too few broke to tell the two apart.|About 800 more hours would settle it, if it is as it looks."},
+		"loads":    {func(sys units.System) (prose.Card, bool) { return prose.LifeCard(lives(life.Loads, 0.1), sys) }, "Blood or uni|open|Too few broke to tell the two apart.|About 800 more pulls by fish and snags would settle it, if it is as it looks."},
+		"hopeless": {func(sys units.System) (prose.Card, bool) { return prose.LifeCard(lives(life.Hours, 0.9), sys) }, "Blood or uni|open|Too few broke to tell the two apart.|Over 2000 more hours would be needed to settle it: tie what you like."},
+	} {
+		card, ok := c.card(units.US)
+		if got := strings.Join([]string{card.Choice, string(card.Sure), card.Chance, card.Next}, "|"); !ok || got != c.want {
+			t.Errorf("%s: %q, want %q", name, got, c.want)
+		}
+		if name == "bench" && card.Says != "Both facing down: uni holds 75% of unknotted line on average, blood 70%." {
+			t.Errorf("the bench says %q", card.Says)
+		}
 	}
 }

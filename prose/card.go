@@ -1,6 +1,7 @@
 package prose
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -70,35 +71,88 @@ func sureOf(chance float64, tested bool) Sureness {
 	return Open
 }
 
-// chanceSays says what a sureness rests on.
-func chanceSays(s Sureness, chance float64, against string) string {
+// VerdictSure grades a comparison by its verdict, else by the chance of being the better one.
+func VerdictSure(v stat.Verdict, chance float64) Sureness {
+	switch v {
+	case stat.Differs:
+		return Settled
+	case stat.SameForPractice:
+		return NoMatter
+	}
+	return sureOf(chance, false)
+}
+
+// RateSure grades the choice that an answer by words comes to.
+func RateSure(a analytics.RateAnswer) Sureness {
+	if a.Bet == nil {
+		return Open
+	}
+	v := a.Groups[a.Bet.Option].Versus
+	if a.Bet.Option == a.Reference {
+		v = a.Groups[a.Bet.Against].Versus
+	}
+	return VerdictSure(v.Verdict, a.Bet.Chance)
+}
+
+// TagSure grades the best length of a plan against another: no difference that matters where that surely loses at most
+// plan.Close more, or lies in the range of which the plan says so.
+func TagSure(a plan.Answer, mm float64) Sureness {
+	p := TagPoint(a, mm)
+	usual := a.Bet != nil && p.LengthMM == a.Bet.Against
+	switch {
+	case p.Near != nil && *p.Near >= analytics.Confidence, !usual && p.LengthMM >= a.From && p.LengthMM <= a.To:
+		return NoMatter
+	case p.Worse == nil:
+		return Open
+	}
+	return sureOf(*p.Worse, tagMatters(a))
+}
+
+// tagMatters reports whether a test says that the length matters to tangles at all.
+func tagMatters(a plan.Answer) bool {
+	curve := a.Tangles.Curve
+	return curve != nil && curve.Matters != nil && *curve.Matters < settled
+}
+
+// TagPoint is the point of a plan that is nearest to a length.
+func TagPoint(a plan.Answer, mm float64) plan.Point {
+	return slices.MinFunc(a.Points, func(p, q plan.Point) int { return cmp.Compare(math.Abs(p.LengthMM-mm), math.Abs(q.LengthMM-mm)) })
+}
+
+// Likely says a chance of being the better one. What is no best bet must not read as one.
+func Likely(chance float64) string {
 	if chance < 0.99 {
 		chance = math.Floor(100*chance+1e-9) / 100
 	}
+	return Chance(chance) + " likely"
+}
+
+// chanceSays says what a sureness rests on.
+func chanceSays(s Sureness, chance float64, against string) string {
 	switch s {
 	case Settled:
 		return fmt.Sprintf("Better than %s.", against)
 	case NoMatter:
 		return fmt.Sprintf("It and %s do as well, or near enough.", against)
 	case BestBet:
-		return fmt.Sprintf("%s likely better than %s. A choice, not a finding.", Chance(chance), against)
+		return fmt.Sprintf("%s better than %s. A choice, not a finding.", Likely(chance), against)
 	}
-	return fmt.Sprintf("%s likely better than %s, too little to bet on.", Chance(chance), against)
+	return fmt.Sprintf("%s better than %s, too little to bet on.", Likely(chance), against)
 }
 
 // moreHours says how much more fishing would settle what is open; "" where that is not known.
-func moreHours(hours *float64) string {
-	switch {
-	case hours == nil || *hours <= 0:
-		return ""
-	case *hours > farHours:
-		return fmt.Sprintf("Over %d more hours would be needed to settle it: tie what you like.", farHours)
-	}
-	return fmt.Sprintf("About %s more hours would settle it, if it is as it looks.", twoDigits(math.Ceil(*hours)))
-}
+func moreHours(hours *float64) string { return moreOf(hours, "hours") }
 
-// farHours are more than anyone fishes to find something out.
-const farHours = 2000
+func moreOf(n *float64, what string) string {
+	const far = 2000 // more than anyone fishes to find something out
+	switch {
+	case n == nil || *n <= 0:
+		return ""
+	case *n > far:
+		return fmt.Sprintf("Over %d more %s would be needed to settle it: tie what you like.", far, what)
+	}
+	return fmt.Sprintf("About %s more %s would settle it, if it is as it looks.", TwoDigits(math.Ceil(*n)), what)
+}
 
 // like says what a choice holds alike.
 func like(given []analytics.Given) string {
@@ -119,13 +173,7 @@ func RateCard(a analytics.RateAnswer, sys units.System) (c Card, ok bool) {
 	if a.Bet.Option == a.Reference {
 		v = against.Versus
 	}
-	c = Card{About: Capital(s.factors()), Choice: Capital(s.name(option)), Like: like(a.Given), Sure: sureOf(a.Bet.Chance, false)}
-	switch v.Verdict {
-	case stat.Differs:
-		c.Sure = Settled
-	case stat.SameForPractice:
-		c.Sure = NoMatter
-	}
+	c = Card{About: Capital(s.factors()), Choice: Capital(s.name(option)), Like: like(a.Given), Sure: RateSure(a)}
 	if c.Sure == Open || c.Sure == NoMatter {
 		c.Choice += " or " + s.name(against)
 	}
@@ -205,17 +253,15 @@ func TagCard(a plan.Answer, sys units.System) (c Card, ok bool) {
 		return c, false
 	}
 	best := a.Points[a.Best]
-	c = Card{About: "Dropper tag", Choice: rough(best.LengthMM, sys), Tags: []float64{best.LengthMM}, Like: like(a.Given), Sure: Open}
-	tested := curve.Matters != nil && *curve.Matters < settled
+	c = Card{About: "Dropper tag", Choice: Rough(best.LengthMM, sys), Tags: []float64{best.LengthMM}, Like: like(a.Given), Sure: Open}
 	switch {
 	case a.Bet != nil:
-		against := rough(a.Bet.Against, sys)
-		if asGood(a, a.Bet.Against) {
-			c.Sure = NoMatter
-			c.Chance = fmt.Sprintf("%s, which you tie most, loses at most a minute an hour more; so does all from %s.", against, tagRange(a, sys))
+		against := Rough(a.Bet.Against, sys)
+		if c.Sure = TagSure(a, a.Bet.Against); c.Sure == NoMatter {
+			c.Chance = fmt.Sprintf("Anything from %s will do.", TagRange(a, sys))
+			c.Not = append(c.Not, fmt.Sprintf("%s, which you tie most, loses at most a minute an hour more.", against))
 			break
 		}
-		c.Sure = sureOf(a.Bet.Chance, tested)
 		c.Chance = chanceSays(c.Sure, a.Bet.Chance, against+", which you tie most")
 		if c.Sure == Open {
 			c.Choice += " or " + against
@@ -225,26 +271,24 @@ func TagCard(a plan.Answer, sys units.System) (c Card, ok bool) {
 			c.Next = moreHours(analytics.HoursToSettle(curve.Total.Hours, a.Bet.Chance))
 		}
 	case best.Near != nil:
-		c.Sure = sureOf(*best.Near, tested)
+		c.Sure = sureOf(*best.Near, tagMatters(a))
 		c.Chance = fmt.Sprintf("It is what you tie most, and %s likely within a minute an hour of the best there is.", Chance(*best.Near))
 	}
 	c.Says = tagSays(a, best.LengthMM, sys)
 	c.Beside = tagBeside(a, sys)
 	if choice := curve.Choice(); choice != nil {
-		c.Not = hardlyFished(*curve, *choice, sys)
+		c.Not = append(c.Not, hardlyFished(*curve, *choice, sys)...)
 	}
 	return c, true
 }
 
-// asGood reports whether a length surely loses at most plan.Close more than the best.
-func asGood(a plan.Answer, mm float64) bool {
-	i := slices.IndexFunc(a.Points, func(p plan.Point) bool { return p.LengthMM == mm })
-	return i >= 0 && a.Points[i].Near != nil && *a.Points[i].Near >= analytics.Confidence
-}
-
-// tagRange are the lengths that lose at most plan.Close more than the best: "4¾ to 8¼ in".
-func tagRange(a plan.Answer, sys units.System) string {
-	return strings.Replace(span(rough(a.From, sys), rough(a.To, sys)), "–", " to ", 1)
+// TagRange are the lengths that lose at most plan.Close more than the best: "4¾ to 8¼ in".
+func TagRange(a plan.Answer, sys units.System) string {
+	from, to := a.From, a.To
+	if a.Bet != nil && TagSure(a, a.Bet.Against) == NoMatter {
+		from, to = min(from, a.Bet.Against), max(to, a.Bet.Against)
+	}
+	return strings.Replace(span(Rough(from, sys), Rough(to, sys)), "–", " to ", 1)
 }
 
 // tagSays says how often a tag of a length tangles, and one from the far end of what was fished.
@@ -264,7 +308,7 @@ func tagSays(a plan.Answer, mm float64, sys units.System) string {
 	if mm-f.From > f.To-mm {
 		other = f.From
 	}
-	return fmt.Sprintf("%s. At %s, %s.", Capital(Often(curve.Outcome, at(mm))), rough(other, sys), sameOften(curve.Outcome, at(other)))
+	return fmt.Sprintf("%s. At %s, %s.", Capital(Often(curve.Outcome, at(mm))), Rough(other, sys), sameOften(curve.Outcome, at(other)))
 }
 
 // tagBeside says why the fewest tangles and the fewest minutes lost ask for different lengths, where they do.
@@ -273,22 +317,22 @@ func tagBeside(a plan.Answer, sys units.System) string {
 	if fewest == nil {
 		return ""
 	}
-	length := rough(fewest.At, sys)
-	if length == rough(best.LengthMM, sys) {
+	length := Rough(fewest.At, sys)
+	if length == Rough(best.LengthMM, sys) {
 		return "It tangles least, too."
 	}
 	if fewest.At > best.LengthMM {
-		return fmt.Sprintf("Fewest tangles: %s. Counting what breaks and what is tied again, %s loses fewer minutes.", length, rough(best.LengthMM, sys))
+		return fmt.Sprintf("Fewest tangles: %s. Counting what breaks and what is tied again, %s loses fewer minutes.", length, Rough(best.LengthMM, sys))
 	}
 	budget, err := plan.NewTagBudget(fewest.At, a.Input(plan.Waste).Value, a.Input(plan.Least).Value)
 	if err != nil {
-		return fmt.Sprintf("Fewest tangles: %s. Such a tag is used up at once, so %s loses fewer minutes.", length, rough(best.LengthMM, sys))
+		return fmt.Sprintf("Fewest tangles: %s. Such a tag is used up at once, so %s loses fewer minutes.", length, Rough(best.LengthMM, sys))
 	}
 	takes := "too short for a fly change"
 	if budget.Changes > 0 {
 		takes = "used up after " + Several(budget.Changes, "fly change")
 	}
-	return fmt.Sprintf("Fewest tangles: %s. It is %s; %s takes %d, and loses fewer minutes.", length, takes, rough(best.LengthMM, sys), best.Changes)
+	return fmt.Sprintf("Fewest tangles: %s. It is %s; %s takes %d, and loses fewer minutes.", length, takes, Rough(best.LengthMM, sys), best.Changes)
 }
 
 // CurveCard is the card of a question over a number; false where there is no best to name.

@@ -133,12 +133,12 @@ func ClaimRatio(a claim.Answer, sys units.System) string {
 	return text
 }
 
-// ClaimPlainly says a claim's ratio as people do: "about 26% more twists per inch longer".
+// ClaimPlainly says a claim's ratio as people do: "about 25% more twists per inch longer".
 func ClaimPlainly(a claim.Answer, sys units.System) string {
 	if a.Ratio == nil {
 		return "can’t be compared"
 	}
-	text := Plainly(*a.Ratio, a.Outcome.Events)
+	text := Plainly(a.Outcome, *a.Ratio)
 	if a.Step != 0 {
 		text += " per " + Step(a.Factor, sys)
 	}
@@ -175,7 +175,7 @@ func ClaimMore(a claim.Answer) string {
 // ClaimSides says what was fished on each side of a claim, a line each.
 func ClaimSides(a claim.Answer) []string {
 	side := func(name string, s claim.Side) string {
-		return fmt.Sprintf("%s: %s %s in %s %s, %s", name, Count(tenth(s.Events)), a.Outcome.Events, Tenths(s.Exposure), a.Outcome.Exposure, Several(s.Sessions, "session"))
+		return fmt.Sprintf("%s: %s %s in %s %s, %s", name, Count(tenth(s.Events)), a.Outcome.Events, Tenths(s.Exposure), Against(a.Outcome), Several(s.Sessions, "session"))
 	}
 	if a.Step != 0 {
 		return []string{side("In all", a.Total)}
@@ -255,7 +255,7 @@ func claimNote(a claim.Answer, n analytics.Note) string {
 	if text, ok := map[analytics.NoteKind]string{
 		analytics.NoteNothing:         "The journal has nothing on it yet.",
 		claim.NoteOneValue:            fmt.Sprintf("%s was always the same, so there is nothing to compare.", a.Factor.Title),
-		analytics.NoteNoEvents:        fmt.Sprintf("No %s at all in %s %s, so can't tell yet.", a.Outcome.Events, Tenths(a.Total.Exposure), a.Outcome.Exposure),
+		analytics.NoteNoEvents:        fmt.Sprintf("No %s at all in %s %s, so can't tell yet.", a.Outcome.Events, Tenths(a.Total.Exposure), Against(a.Outcome)),
 		analytics.NoteTooFewToCorrect: fmt.Sprintf("%s can't show how sessions differ; a few more are needed.", Capital(Several(n.Count, "session"))),
 		analytics.NoteFewToCorrect:    fmt.Sprintf("Few sessions (%d), so the interval is wider: how much they differ is not well known.", n.Count),
 		analytics.NoteOneSession:      "One side was fished in a single session, which says nothing about how sessions differ, so there is no interval.",

@@ -35,7 +35,7 @@ func TestAnswersLikeForLikeInWords(t *testing.T) {
 		{Kind: analytics.NoteWent, Group: 3, Value: 0.8},
 		{Kind: analytics.NoteGivenSame, Group: -1, Factor: factor(t, "bulk")},
 	}
-	want := "Like for like (tag length, bulk and angler): blood comes to a tangle every 1 h 5 min, where figure-eight has a tangle every 1 h 30 min. Can't tell the other one from figure-eight yet."
+	want := "Like for like (tag length, bulk and angler): blood comes to a tangle every 1 h 5 min, where figure-eight has one every 1 h 30 min. Can't tell the other one from figure-eight yet."
 	if got := prose.Sentence(a, units.Metric); got != want {
 		t.Errorf("got  %q\nwant %q", got, want)
 	}

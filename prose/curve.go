@@ -22,7 +22,7 @@ func CurveSentence(a analytics.CurveAnswer, sys units.System) string {
 	case len(a.Rug) == 1:
 		return fmt.Sprintf("The %s was always %s%s, so there is no curve to draw.", over, value(a.Over, a.Rug[0].At, sys), filters)
 	case a.Total.Events == 0:
-		return fmt.Sprintf("No %s in %s %s%s, so can't tell one %s from another yet.", a.Outcome.Events, fished(a.Total.Exposure), a.Outcome.Exposure, filters, over)
+		return fmt.Sprintf("No %s in %s %s%s, so can't tell one %s from another yet.", a.Outcome.Events, fished(a.Total.Exposure), Against(a.Outcome), filters, over)
 	case len(a.Points) == 0:
 		return noCurve(a, over, filters)
 	}
@@ -111,7 +111,7 @@ func howMuch(o journal.Outcome, exposed float64) string {
 	if o.Exposure == "hours" {
 		return FishedHours(exposed)
 	}
-	return Tenths(exposed) + " " + o.Exposure
+	return Tenths(exposed) + " " + Against(o)
 }
 
 // values prints a range of a factor, or its one value.
@@ -149,7 +149,7 @@ func CurveNotes(a analytics.CurveAnswer) []string {
 		return aboutCorrection(n, a.Outcome, "", "")
 	})
 	if len(a.Points) > 0 && len(a.Given) > 0 {
-		list = append(list, "The curve is drawn at the average of what is held alike, weighted by "+a.Outcome.Exposure+".")
+		list = append(list, "The curve is drawn at the average of what is held alike, weighted by "+Against(a.Outcome)+".")
 	}
 	return list
 }

@@ -312,73 +312,106 @@ func equals(p float64) string {
 	return text
 }
 
-// Often says a rate as people count it: "a tangle every 2 h 20 min", "9 hookups an hour", "4.2
-// junction breaks in 100 fish and snags", "12 min lost an hour". Two digits of it are told.
+// Counted names what an outcome counts, as people say it on the water: "tangles", "fish lost", "breaks at the knot".
+func Counted(o journal.Outcome) string {
+	if words, ok := map[string]string{"foul-hook": "fish hooked foul", "loss": "fish lost", "break-off": "fish broken off",
+		"junction-break": "breaks at the knot", "hookups": "fish hooked", "downtime": "minutes lost"}[o.Key]; ok {
+		return words
+	}
+	return o.Events
+}
+
+// Often says a rate as people count it: "a tangle every 2 h 20 min", "9 fish hooked an hour", "4.2 breaks at the
+// knot in 100 pulls by fish and snags", "12 min lost an hour". Two digits of it are told.
 func Often(o journal.Outcome, rate float64) string {
+	times, of := countedIn(o)
 	switch {
 	case o.Measure == journal.AmountPer:
-		return twoDigits(rate) + " min lost an hour"
+		return TwoDigits(rate) + of
 	case !(rate > 0):
-		return "no " + one(o.Events)
-	case o.Exposure == "hours" && rate <= mostAnHour:
-		return "a " + one(o.Events) + " every " + stretch(60/rate)
-	case o.Exposure == "hours":
-		return twoDigits(rate) + " " + o.Events + " an hour"
+		return "no " + one(o)
+	case seldom(o, rate):
+		return "a " + one(o) + " every " + stretch(60/rate)
 	}
-	times, of := per100(o)
-	return twoDigits(times*rate) + " " + o.Events + of
+	return TwoDigits(times*rate) + " " + Counted(o) + of
 }
 
 // sameOften is Often of what was just named: "one every 40 min", "6.3 in 100".
 func sameOften(o journal.Outcome, rate float64) string {
+	times, _ := countedIn(o)
 	switch {
 	case o.Measure == journal.AmountPer:
-		return twoDigits(rate) + " min"
+		return TwoDigits(rate) + " min"
 	case !(rate > 0):
 		return "none"
-	case o.Exposure == "hours" && rate <= mostAnHour:
+	case seldom(o, rate):
 		return "one every " + stretch(60/rate)
-	case o.Exposure == "hours":
-		return twoDigits(rate)
 	}
-	times, _ := per100(o)
-	return twoDigits(times * rate)
+	return TwoDigits(times * rate)
 }
 
-// per100 is by how much a rate of trials is told, and of what: " in 100 loads".
-func per100(o journal.Outcome) (times float64, of string) {
-	if o.Measure == journal.ShareOf {
-		return 100, " in 100 " + strings.Replace(o.Exposure, "loads", "fish and snags", 1)
+// Instead says two rates of an outcome beside each other, naming once what they count: "a tangle every 2 h 20 min
+// instead of every 1 h 25 min", "1.7 instead of 2.6 in 100 pulls by fish and snags".
+func Instead(o journal.Outcome, could, now float64) string {
+	if seldom(o, could) && seldom(o, now) {
+		return fmt.Sprintf("a %s every %s instead of every %s", one(o), stretch(60/could), stretch(60/now))
 	}
-	return 10, " in 10 " + o.Exposure
+	times, of := countedIn(o)
+	return TwoDigits(times*could) + " instead of " + TwoDigits(times*now) + of
 }
 
-// Plainly says a ratio of rates as people do: "about 40% fewer tangles", "2.5 times as many tangles", "as many
-// tangles, or nearly". Of a ratio, two digits are told.
-func Plainly(ratio float64, events string) string {
-	const nearly = 0.05
+// countedIn is by how much a rate is told, and in what: " in 100 hooked".
+func countedIn(o journal.Outcome) (times float64, of string) {
 	switch {
-	case !(ratio > 0):
-		return "no " + events
-	case math.Abs(ratio-1) < nearly:
-		return "as many " + events + ", or nearly"
-	case ratio >= 1.95:
-		return twoDigits(ratio) + " times as many " + events
-	case ratio > 1:
-		return fmt.Sprintf("about %.0f%% more %s", 100*(ratio-1), events)
+	case o.Measure == journal.AmountPer:
+		return 1, " min lost an hour"
+	case o.Exposure == "hours":
+		return 1, " an hour"
+	case o.Measure == journal.PerExposure:
+		return 10, " in 10 " + o.Exposure
+	case o.Exposure == "loads":
+		return 100, " in 100 pulls by fish and snags"
 	}
-	return fmt.Sprintf("about %.0f%% fewer %s", min(99, 100*(1-ratio)), events)
+	return 100, " in 100 " + map[string]string{"hookups": "hooked", "fair hookups": "hooked fair"}[o.Exposure]
 }
 
-// mostAnHour is the rate beyond which events are told by the hour, for nobody counts minutes then.
-const mostAnHour = 4
+// seldom reports whether a rate is told by the time from one to the next. Beyond some an hour nobody counts minutes.
+func seldom(o journal.Outcome, rate float64) bool {
+	const mostAnHour = 4
+	return o.Exposure == "hours" && o.Measure == journal.PerExposure && rate > 0 && rate <= mostAnHour
+}
 
 // one is the singular of what is counted.
-func one(events string) string {
-	if strings.Contains(events, "fish") {
-		return events
+func one(o journal.Outcome) string {
+	first, rest, more := strings.Cut(Counted(o), " ")
+	first = strings.TrimSuffix(first, "s")
+	if more {
+		first += " " + rest
 	}
-	return strings.TrimSuffix(events, "s")
+	return first
+}
+
+// Plainly says a ratio of rates as people do: "about 40% fewer tangles", "about twice as many fish landed". Percents
+// go by fives, which is finer than any journal knows them.
+func Plainly(o journal.Outcome, ratio float64) string {
+	what, percent := Counted(o), 5*math.Round(20*math.Abs(1-ratio))
+	switch {
+	case !(ratio > 0):
+		return "no " + what
+	case percent < 5:
+		return "hardly any difference in " + what
+	case ratio < 1 && percent > 95:
+		return "over 95% fewer " + what
+	case ratio < 1:
+		return fmt.Sprintf("about %.0f%% fewer %s", percent, what)
+	case percent < 95:
+		return fmt.Sprintf("about %.0f%% more %s", percent, what)
+	case percent <= 105:
+		return "about twice as many " + what
+	case ratio > mostRatio:
+		return "over 100 times as many " + what
+	}
+	return fmt.Sprintf("about %s times as many %s", TwoDigits(ratio), what)
 }
 
 // stretch rounds a time between events as people say it: to minutes, five of them from an hour on,
@@ -387,7 +420,7 @@ func stretch(minutes float64) string {
 	step := 1.0
 	switch {
 	case minutes >= 600:
-		return twoDigits(minutes/60) + " h"
+		return TwoDigits(minutes/60) + " h"
 	case minutes >= 240:
 		step = 10
 	case minutes >= 60:
@@ -396,9 +429,9 @@ func stretch(minutes float64) string {
 	return units.FormatDuration(step * math.Round(minutes/step))
 }
 
-// twoDigits rounds to two digits, and tells no zeros behind the point. What nobody will ever count is over or
+// TwoDigits rounds to two digits, and tells no zeros behind the point. What nobody will ever count is over or
 // under what they might.
-func twoDigits(v float64) string {
+func TwoDigits(v float64) string {
 	switch {
 	case !(v > 0):
 		return "0"

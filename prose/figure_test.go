@@ -308,9 +308,38 @@ func TestNothingMisreadsP(t *testing.T) {
 
 func TestRatiosAsPeopleSayThem(t *testing.T) {
 	t.Parallel()
-	for ratio, want := range map[float64]string{0.58: "about 42% fewer tangles", 1.02: "as many tangles, or nearly", 1.26: "about 26% more tangles", 2.52: "2.5 times as many tangles", 0.001: "about 99% fewer tangles", 0: "no tangles", 14.2: "14 times as many tangles"} {
-		if got := prose.Plainly(ratio, "tangles"); got != want {
+	for ratio, want := range map[float64]string{0.58: "about 40% fewer tangles", 1.02: "hardly any difference in tangles", 0.98: "hardly any difference in tangles", 1.26: "about 25% more tangles", 1.97: "about twice as many tangles",
+		2.52: "about 2.5 times as many tangles", 0.04: "about 95% fewer tangles", 0.001: "over 95% fewer tangles", 0: "no tangles", 14.2: "about 14 times as many tangles", 2e6: "over 100 times as many tangles"} {
+		if got := prose.Plainly(outcome(t, "tangles"), ratio); got != want {
 			t.Errorf("%g: %q, want %q", ratio, got, want)
+		}
+	}
+}
+
+// Two rates beside each other, as a review has them, say what they count once, with a unit, and the ratio says the same.
+func TestRatesBesideEachOther(t *testing.T) {
+	t.Parallel()
+	for _, c := range []struct {
+		outcome     string
+		could, now  float64
+		both, ratio string
+	}{
+		{"tangles", 60.0 / 140, 60.0 / 85, "a tangle every 2 h 20 min instead of every 1 h 25 min", "about 40% fewer tangles"},
+		{"tangles", 5, 9, "5 instead of 9 an hour", "about 45% fewer tangles"},
+		{"landed", 2, 1, "a fish landed every 30 min instead of every 1 h", "about twice as many fish landed"},
+		{"junction-break", 0.017, 0.026, "1.7 instead of 2.6 in 100 pulls by fish and snags", "about 35% fewer breaks at the knot"},
+		{"loss", 0.1, 0.2, "10 instead of 20 in 100 hooked fair", "about 50% fewer fish lost"},
+		{"downtime", 3.61, 5, "3.6 instead of 5 min lost an hour", "about 30% fewer minutes lost"},
+		{"twists", 0.001, 1, "a twist every 1000 h instead of every 1 h", "over 95% fewer twists"},
+		{"twists", 0, 1, "0 instead of 1 an hour", "no twists"},
+		{"hookups", 1.01, 1, "a fish hooked every 59 min instead of every 1 h", "hardly any difference in fish hooked"},
+	} {
+		o := outcome(t, c.outcome)
+		if got := prose.Instead(o, c.could, c.now); got != c.both {
+			t.Errorf("%q, want %q", got, c.both)
+		}
+		if got := prose.Plainly(o, c.could/c.now); got != c.ratio {
+			t.Errorf("%q, want %q", got, c.ratio)
 		}
 	}
 }
@@ -327,13 +356,14 @@ func TestRatesAsPeopleCountThem(t *testing.T) {
 		{"tangles", 0.0123, "a tangle every 81 h"},
 		{"tangles", 1.87, "a tangle every 32 min"},
 		{"tangles", 0, "no tangle"},
-		{"hookups", 9.04, "9 hookups an hour"},
+		{"hookups", 9.04, "9 fish hooked an hour"},
 		{"landed", 0.5, "a fish landed every 2 h"},
-		{"loss", 0.314, "31 lost fish in 100 fair hookups"},
-		{"junction-break", 0.0417, "4.2 junction breaks in 100 fish and snags"},
-		{"foul-hook", 0.0996, "10 foul hookups in 100 hookups"},
+		{"loss", 0.314, "31 fish lost in 100 hooked fair"},
+		{"junction-break", 0.0417, "4.2 breaks at the knot in 100 pulls by fish and snags"},
+		{"foul-hook", 0.0996, "10 fish hooked foul in 100 hooked"},
 		{"turns", 0.25, "2.5 turns in 10 checks"},
 		{"turns", 1.5, "15 turns in 10 checks"},
+		{"junction-break", 0, "no break at the knot"},
 		{"downtime", 4.32, "4.3 min lost an hour"},
 		{"downtime", 0.999, "1 min lost an hour"},
 	} {

@@ -95,7 +95,7 @@ func Condition(c journal.Condition, sys units.System) string {
 func Measure(o journal.Outcome) string {
 	switch o.Measure {
 	case journal.ShareOf:
-		return Capital(o.Events) + " as a share of " + o.Exposure
+		return Capital(o.Events) + " as a share of " + Against(o)
 	case journal.AmountPer:
 		return o.Title + " per hour"
 	}
@@ -107,8 +107,11 @@ func Exposure(o journal.Outcome) string {
 	if o.Exposure == "hours" {
 		return "Hours fished"
 	}
-	return Capital(o.Exposure)
+	return Capital(Against(o))
 }
+
+// Against names what an outcome is counted against within a sentence: "hours", "pulls", which are fish and snags.
+func Against(o journal.Outcome) string { return strings.Replace(o.Exposure, "loads", "pulls", 1) }
 
 // Question names what an answer is about: "Tangles by junction and bulk".
 func Question(o journal.Outcome, by []journal.By) string {
@@ -120,7 +123,7 @@ func Question(o journal.Outcome, by []journal.By) string {
 
 // InAll says what is behind an answer: "119 stints, 184 hours, 159 tangles in all."
 func InAll(o journal.Outcome, total analytics.Group) string {
-	return fmt.Sprintf("%s, %s %s, %s %s in all.", Several(total.Stints, "stint"), exposure(total.Exposure), o.Exposure, Count(total.Events), o.Events)
+	return fmt.Sprintf("%s, %s %s, %s %s in all.", Several(total.Stints, "stint"), exposure(total.Exposure), Against(o), Count(total.Events), o.Events)
 }
 
 // Described says what a chart of an answer shows, for those who can't see it.
@@ -157,7 +160,7 @@ func RatiosTitle(a analytics.RateAnswer, sys units.System) string {
 }
 
 // Amount prints how much was fished or tried: "12.5 hours", "40 loads".
-func Amount(o journal.Outcome, v float64) string { return exposure(v) + " " + o.Exposure }
+func Amount(o journal.Outcome, v float64) string { return exposure(v) + " " + Against(o) }
 
 // HeatTitle says what a heat map of an answer shows.
 func HeatTitle(a analytics.RateAnswer) string {
@@ -172,7 +175,7 @@ const TimesAlike = "Times, like for like"
 
 // ReadingHeat says how a heat map of an answer is read that shows so many of its pairs.
 func ReadingHeat(a analytics.RateAnswer, drawn int) string {
-	text := "The deeper the color, the more; the larger the square, the more " + a.Outcome.Exposure + ". A pair never fished stays blank."
+	text := "The deeper the color, the more; the larger the square, the more " + Against(a.Outcome) + ". A pair never fished stays blank."
 	if drawn < len(a.Groups) {
 		text += fmt.Sprintf(" %d of %d pairs are shown; the table has all.", drawn, len(a.Groups))
 	}
@@ -183,10 +186,10 @@ func ReadingHeat(a analytics.RateAnswer, drawn int) string {
 func ReadingChart(a analytics.RateAnswer, drawn int) string {
 	text := ""
 	if drawn < len(a.Groups) {
-		text = fmt.Sprintf("The chart shows the %d of %d with the most %s; the table has all. ", drawn, len(a.Groups), a.Outcome.Exposure)
+		text = fmt.Sprintf("The chart shows the %d of %d with the most %s; the table has all. ", drawn, len(a.Groups), Against(a.Outcome))
 	}
 	if len(a.Groups) > 1 {
-		text += "A larger mark means more " + a.Outcome.Exposure + "; a fainter one is less known."
+		text += "A larger mark means more " + Against(a.Outcome) + "; a fainter one is less known."
 	}
 	return text
 }

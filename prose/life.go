@@ -5,6 +5,7 @@ import (
 	"math"
 	"strings"
 
+	"rigtally/analytics"
 	"rigtally/analytics/answer"
 	"rigtally/analytics/life"
 	"rigtally/analytics/stat"
@@ -108,10 +109,10 @@ func lifeKept(a life.Answer, g life.Group, sys units.System) string {
 // LifeTime prints a time of a life with its unit.
 func LifeTime(in string, t float64) string {
 	if in == life.Loads && t == 1 {
-		return "1 load"
+		return "1 pull"
 	}
 	if in == life.Loads {
-		return Count(tenth(t)) + " loads"
+		return Count(tenth(t)) + " pulls"
 	}
 	return strings.TrimSuffix(fmt.Sprintf("%.1f", t), ".0") + " h"
 }
@@ -178,7 +179,7 @@ func lifeTable(a life.Answer, sys units.System) table.Table {
 	}
 	unit := "Hours"
 	if a.In == life.Loads {
-		unit = "Loads"
+		unit = "Pulls"
 	}
 	c.Count("retied", "Re-tied whole", func(g group) int { return g.Retied }).Spare = 5
 	c.Count("off", "Taken off whole", func(g group) int { return g.Off }).Spare = 6
@@ -283,6 +284,18 @@ func LifeNotes(a life.Answer) []string {
 	})
 }
 
+// lifeMore says how much more fishing would settle which of two lasts longer, after so much and a two-sided p.
+func lifeMore(a life.Answer, p *float64, total float64) string {
+	if p == nil {
+		return ""
+	}
+	more := analytics.HoursToSettle(total, 1-*p/2)
+	if a.In == life.Loads {
+		return moreOf(more, "pulls by fish and snags")
+	}
+	return moreHours(more)
+}
+
 // LifeCard is the card of how long tags last: what lasts longest; false where nothing can be compared.
 func LifeCard(a life.Answer, sys units.System) (c Card, ok bool) {
 	rate := func(g life.Group) float64 { return g.Observed / g.Expected }
@@ -310,15 +323,16 @@ func LifeCard(a life.Answer, sys units.System) (c Card, ok bool) {
 	}
 	option, against := a.Groups[best], a.Groups[other]
 	name := func(g life.Group) string { return Level(a.By.Factor, g.Level, sys) }
-	c = Card{About: "Lasts longest", Choice: Capital(name(option)), Like: "as fished", Sure: Open, Chance: "Too little to tell it from " + name(against) + "."}
-	verdict := option.Verdict
+	c = Card{About: "Lasts longest", Choice: Capital(name(option)), Like: "as fished", Sure: Open, Chance: "Too few broke to tell the two apart."}
+	compared := option
 	if best == a.Reference {
-		verdict = against.Verdict
+		compared = against
 	}
-	if verdict == stat.Differs {
+	if compared.Verdict == stat.Differs {
 		c.Sure, c.Chance = Settled, "Lasts longer than "+name(against)+"."
 	} else {
 		c.Choice += " or " + name(against)
+		c.Next = lifeMore(a, compared.P, option.Total+against.Total)
 	}
 	one := func(g life.Group) string { return fmt.Sprintf("%d of %s broke", g.Breaks, Several(g.Ties, "tag")) }
 	c.Says = fmt.Sprintf("%s; with %s, %d of %d.", Capital(one(option)), name(against), against.Breaks, against.Ties)

@@ -44,9 +44,9 @@ func planWithout(a plan.Answer, sys units.System) string {
 	return "There are no lengths to choose from."
 }
 
-// rough prints a length as it can be measured on the water: to a quarter inch or a
+// Rough prints a length as it can be measured on the water: to a quarter inch or a
 // millimetre. Short ones, which are means of many, keep their digits.
-func rough(mm float64, sys units.System) string {
+func Rough(mm float64, sys units.System) string {
 	step := 1.0
 	if sys == units.US {
 		step = 25.4 / 4
@@ -109,8 +109,8 @@ func PlanTippet(a plan.Answer, sys units.System) string {
 	}
 	tippet, cost := a.Input(plan.TippetLength).Value, a.Input(plan.RetieCost).Value
 	return fmt.Sprintf("A tippet of %s takes %s of the junction at %s each, with %s between them: about %s of fishing before less than %s is left.",
-		rough(tippet, sys), Several(a.Tippet.Reties, "re-tie"), rough(cost, sys), Several(a.Tippet.Changes, "fly change"),
-		Figure(a.Tippet.Hours)+" h", rough(plan.PracticeLeastTippetMM, sys))
+		Rough(tippet, sys), Several(a.Tippet.Reties, "re-tie"), Rough(cost, sys), Several(a.Tippet.Changes, "fly change"),
+		Figure(a.Tippet.Hours)+" h", Rough(plan.PracticeLeastTippetMM, sys))
 }
 
 // PlanRule holds the best length against the trade's rule.
@@ -120,7 +120,7 @@ func PlanRule(a plan.Answer, sys units.System) string {
 	}
 	low, high := plan.PracticeLength(plan.PracticeTagLowMM, sys).Value, plan.PracticeLength(plan.PracticeTagHighMM, sys).Value
 	best := a.Points[a.Best].LengthMM
-	rule := fmt.Sprintf("The trade ties %s, for four to five changes (common practice, no source)", span(rough(low, sys), rough(high, sys)))
+	rule := fmt.Sprintf("The trade ties %s, for four to five changes (common practice, no source)", span(Rough(low, sys), Rough(high, sys)))
 	switch {
 	case best >= low-1 && best <= high+1:
 		return rule + "; this plan agrees."
@@ -167,7 +167,7 @@ func PlanRange(low, high float64, sys units.System) string {
 func PlanValue(key string, v float64, sys units.System) string {
 	switch key {
 	case plan.Waste, plan.Least, plan.TippetLength, plan.RetieCost:
-		return rough(v, sys)
+		return Rough(v, sys)
 	case plan.Changes:
 		return Figure(v) + " per hour"
 	case plan.TangleLevel, plan.BreakLevel:
@@ -226,11 +226,11 @@ func PlanRateSource(r plan.Rate, what string, sys units.System) string {
 	case r.From == plan.FromYou:
 		var parts []string
 		for _, t := range r.Table {
-			parts = append(parts, Figure(t.Rate)+" per hour at "+rough(t.LengthMM, sys))
+			parts = append(parts, Figure(t.Rate)+" per hour at "+Rough(t.LengthMM, sys))
 		}
 		return strings.Join(parts, ", ") + ", typed in"
 	case r.Curve != nil && r.LoadsHour > 0:
-		return fmt.Sprintf("this journal’s curve of %s per load over tag length (%s in %s loads), times %s loads per hour", what, Count(r.Curve.Total.Events), Count(r.Curve.Total.Exposure), Figure(r.LoadsHour))
+		return fmt.Sprintf("this journal’s curve of %s per pull over tag length (%s in %s pulls by fish and snags), times %s pulls an hour", what, Count(r.Curve.Total.Events), Count(r.Curve.Total.Exposure), Figure(r.LoadsHour))
 	case r.Curve != nil:
 		return fmt.Sprintf("this journal’s curve of %s over tag length (%s in %s hours)", what, Count(r.Curve.Total.Events), exposure(r.Curve.Total.Exposure))
 	case r.Constant != nil:
@@ -393,7 +393,7 @@ func PlanNotes(a plan.Answer, sys units.System) []string {
 }
 
 func planNote(a plan.Answer, n plan.Note, sys units.System) string {
-	length := func(mm float64) string { return rough(mm, sys) }
+	length := func(mm float64) string { return Rough(mm, sys) }
 	return map[plan.NoteKind]string{
 		plan.NoteGuess:          "The tangles are what you typed in. A plan can’t be surer than that, so it has no band.",
 		plan.NoteBeyond:         fmt.Sprintf("Nearly all was fished, or rates are given, from %s to %s. Lengths beyond that are drawn and marked, but never called the best.", length(n.Value), length(n.Other)),

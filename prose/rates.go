@@ -58,7 +58,7 @@ func within(where []journal.Condition, sys units.System) string {
 
 // amount says how much was fished or tried.
 func (s sayer) amount(g analytics.Group) string {
-	return fished(g.Exposure) + " " + s.a.Outcome.Exposure
+	return fished(g.Exposure) + " " + Against(s.a.Outcome)
 }
 
 func (s sayer) whole(g analytics.Group, what string) string {
@@ -113,8 +113,11 @@ func (s sayer) told(list []analytics.Group, v stat.Verdict) string {
 	named := list[:min(len(list), mostNamed)]
 	parts, where := s.counted(named, func(g analytics.Group) string {
 		rate, _ := s.likeForLike(g)
-		return Often(s.a.Outcome, rate)
-	}), fmt.Sprintf(", where %s has %s", s.name(ref), Often(s.a.Outcome, ref.Rate))
+		if s.name(g) == s.name(named[0]) {
+			return Often(s.a.Outcome, rate)
+		}
+		return sameOften(s.a.Outcome, rate)
+	}), fmt.Sprintf(", where %s has %s", s.name(ref), sameOften(s.a.Outcome, ref.Rate))
 	if slices.ContainsFunc(named, func(g analytics.Group) bool { _, ok := s.likeForLike(g); return !ok }) {
 		parts, where = s.counted(named, func(g analytics.Group) string { return Ratio(*g.Corrected.Ratio) + " times" }), fmt.Sprintf(" the %s of %s", s.per(), s.name(ref))
 	}

@@ -55,7 +55,7 @@ func RatesTable(a analytics.RateAnswer, sys units.System) table.Table {
 	c.Count("stints", "Stints", func(g group) int { return g.Stints }).Spare = 6
 	c.Count("sessions", "Sessions", func(g group) int { return g.Sessions }).Spare = 8
 	c.Value("hours", func(g group) *float64 { return &g.Hours })
-	c.Number("exposure", Capital(a.Outcome.Exposure), exposure, func(g group) *float64 { return &g.Exposure }).Spare = 3
+	c.Number("exposure", Capital(Against(a.Outcome)), exposure, func(g group) *float64 { return &g.Exposure }).Spare = 3
 	c.Number("events", Capital(a.Outcome.Events), Count, func(g group) *float64 { return &g.Events }).Spare = 5
 	c.Value("dispersion", func(g group) *float64 { return &g.Dispersion })
 	c.Number("rate", rateTitle(a.Outcome), func(v float64) string { return RateFigure(a.Outcome, v) }, func(g group) *float64 { return &g.Rate })

@@ -314,7 +314,7 @@ func TrialCounted(a trial.Answer, u trial.Unit) string {
 	if a.Outcome.Exposure == "hours" {
 		return fmt.Sprintf("%s in %s", Count(u.K), units.FormatDuration(math.Round(60*u.T)))
 	}
-	return fmt.Sprintf("%s of %s %s", Count(u.K), Count(u.T), strings.ToLower(a.Outcome.Exposure))
+	return fmt.Sprintf("%s of %s %s", Count(u.K), Count(u.T), strings.ToLower(Against(a.Outcome)))
 }
 
 // TrialFixed says what a test of fixed size would take; "" when nothing is known.

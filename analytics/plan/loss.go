@@ -135,8 +135,8 @@ func (a *Answer) losses(m model, tangles, breaks [][]float64, place [][]int) ([]
 	return losses, nil
 }
 
-// bet says how likely the best point loses less than the length that is fished most, under the prior
-// of the curve of tangles.
+// bet says how likely the best point loses less than each other, and than the length that is fished most, under the
+// prior of the curve of tangles.
 func (a *Answer) bet(m model) error {
 	if a.Best < 0 || m.tangles.believed == nil || m.tangles.believed.draws == nil {
 		return nil
@@ -146,9 +146,6 @@ func (a *Answer) bet(m model) error {
 		if math.Abs(p.LengthMM-m.tangles.usual) < math.Abs(a.Points[usual].LengthMM-m.tangles.usual) {
 			usual = i
 		}
-	}
-	if usual == a.Best {
-		return nil
 	}
 	lengths, place, err := a.lengths(m)
 	if err != nil {
@@ -166,13 +163,21 @@ func (a *Answer) bet(m model) error {
 	if err != nil {
 		return err
 	}
-	better := 0.0
-	for k := range draws {
-		if losses[a.Best][k] < losses[usual][k] {
-			better++
+	for i := range a.Points {
+		if i == a.Best || a.Points[i].Beyond && i != usual {
+			continue
 		}
+		worse := 0.0
+		for k := range draws {
+			if losses[a.Best][k] < losses[i][k] {
+				worse++
+			}
+		}
+		a.Points[i].Worse = new(worse / draws)
 	}
-	a.Bet = &analytics.CurveBet{At: a.Points[a.Best].LengthMM, Against: a.Points[usual].LengthMM, Chance: better / draws, Prior: a.Tangles.Curve.Bet.Prior}
+	if usual != a.Best {
+		a.Bet = &analytics.CurveBet{At: a.Points[a.Best].LengthMM, Against: a.Points[usual].LengthMM, Chance: *a.Points[usual].Worse, Prior: a.Tangles.Curve.Bet.Prior}
+	}
 	return nil
 }
 

@@ -58,6 +58,7 @@ type Point struct {
 	High     *float64 `json:"high"`
 	Best     *float64 `json:"best"`   // probability to lose least
 	Near     *float64 `json:"near"`   // to lose at most Close more than that
+	Worse    *float64 `json:"-"`      // probability to lose more than the best, under the prior of best bets; nil for the best, and where it can't be told
 	Beyond   bool     `json:"beyond"` // some of its lengths have not been fished: it is never the best
 }
 

@@ -3,6 +3,7 @@ package season
 import (
 	"cmp"
 	"context"
+	"fmt"
 	"math"
 	"runtime"
 	"slices"
@@ -12,6 +13,7 @@ import (
 	"rigtally/analytics"
 	"rigtally/analytics/answer"
 	"rigtally/analytics/claim"
+	"rigtally/analytics/plan"
 	"rigtally/analytics/stat"
 	"rigtally/internal/units"
 	"rigtally/journal"
@@ -29,6 +31,7 @@ type Evidence struct {
 	Choices   []analytics.RateAnswer // comparisons, as by themselves
 	Compared  int                    // comparisons in Choices
 	Findings  []Finding              // what holds among all that the review asks, the surest first
+	Tag       *plan.Answer           // where a finding is about the length of the tag: the length that loses the fewest minutes; nil where it can't be told
 	Open      []Finding              // what does not, what is settled by itself first, then the nearest to an answer
 }
 
@@ -188,6 +191,32 @@ func (s *maker) list(parts []Evidence) error {
 	}
 	for i := range parts {
 		q = parts[i].conclude(q, s.Asked)
+	}
+	return nil
+}
+
+// tags asks which length of the tag loses the fewest minutes, of each part that has found something on it: what is
+// advised is to be what the answer on the length of the tag says.
+func (s *maker) tags(ctx context.Context, j plan.Keeper, sys units.System) error {
+	for i := range s.Evidence {
+		e := &s.Evidence[i]
+		if !slices.ContainsFunc(e.Findings, func(f Finding) bool { return f.Factor.Key == "tag-length" }) {
+			continue
+		}
+		r := plan.Request{Units: sys}
+		if s.Year != s.Seasons[0] {
+			r.Where = append(r.Where, fmt.Sprintf("season=%d..%d", e.From, s.Year))
+		}
+		if e.Angler != "" {
+			r.Where = append(r.Where, "angler="+e.Angler)
+		}
+		a, err := plan.Weigh(ctx, j, r)
+		switch {
+		case err == nil && a.Best >= 0 && a.Sure:
+			e.Tag = &a
+		case err != nil && !journal.IsInvalid(err):
+			return err
+		}
 	}
 	return nil
 }

@@ -11,6 +11,7 @@ import (
 	"rigtally/analytics"
 	"rigtally/analytics/caution"
 	"rigtally/analytics/claim"
+	"rigtally/analytics/plan"
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/journal/facts"
@@ -19,6 +20,7 @@ import (
 // Keeper holds seasons, claims and what happened; *pg.Store is one.
 type Keeper interface {
 	claim.Keeper
+	plan.Keeper
 	Outfit(ctx context.Context) (journal.Outfit, error)
 	Seasons(ctx context.Context) ([]int, error)
 	SeasonRows(ctx context.Context, year int) (facts.SeasonRows, error)
@@ -187,6 +189,9 @@ func Review(ctx context.Context, j Keeper, r Request) (Answer, error) {
 	}
 	if a.Evidence, err = s.evidence(ctx, j, r.Units); err != nil {
 		return a, fmt.Errorf("weigh the evidence of the season: %w", err)
+	}
+	if err = s.tags(ctx, j, r.Units); err != nil {
+		return a, fmt.Errorf("weigh the length of the tag: %w", err)
 	}
 	return a, nil
 }

@@ -13,7 +13,7 @@ import (
 )
 
 // backupVersion is that of the records below; a change that an older program
-// would read wrongly counts it up. Every older version is still read:
+// would read wrongly counts it up; a kind of record that it lacks it refuses by name. Every older version is still read:
 //
 //	1: minutes are whole, and stints don't say of what count was kept
 //	2: minutes may have decimals, and stints may say what was recorded
@@ -28,6 +28,7 @@ type record struct {
 	Angler   *journal.Angler    `json:"angler,omitempty"`
 	Water    *journal.Water     `json:"water,omitempty"`
 	Rig      *journal.Rig       `json:"rig,omitempty"`
+	Usual    *journal.UsualRig  `json:"usual_rig,omitempty"` // no record without one, so that older programs read the backup
 	Claim    *journal.Claim     `json:"claim,omitempty"`
 	Pull     *journal.BenchPull `json:"bench_pull,omitempty"`
 	Trial    *journal.Trial     `json:"trial,omitempty"`
@@ -63,6 +64,9 @@ func WriteBackup(ctx context.Context, store *pg.Store, w io.Writer) error {
 	writeAll(b, c.Anglers, func(a *journal.Angler) record { return record{Angler: a} })
 	writeAll(b, c.Waters, func(w *journal.Water) record { return record{Water: w} })
 	writeAll(b, c.Rigs, func(r *journal.Rig) record { return record{Rig: r} })
+	if c.Usual != nil {
+		b.write(record{Usual: c.Usual})
+	}
 	writeAll(b, c.Claims, func(c *journal.Claim) record { return record{Claim: c} })
 	writeAll(b, c.Pulls, func(p *journal.BenchPull) record { return record{Pull: p} })
 	writeAll(b, c.Trials, func(t *journal.Trial) record {

@@ -1,14 +1,17 @@
 package exchange_test
 
 import (
+	"cmp"
 	"io"
 	"os"
 	"path/filepath"
 	"strings"
 	"testing"
 
+	"rigtally/journal"
 	"rigtally/journal/exchange"
 	"rigtally/journal/journaltest"
+	"rigtally/journal/pg"
 	"rigtally/journal/sheet"
 )
 
@@ -160,5 +163,56 @@ func TestBackupOfVersion1(t *testing.T) {
 	again, err := exchange.ReadBackup(t.Context(), store, strings.NewReader(string(old)), nil)
 	if err != nil || again.Added != 0 || again.AlreadyThere != r.Added {
 		t.Errorf("a second time it did %+v, %v", again, err)
+	}
+}
+
+// Ensure that a backup keeps which rig was made the usual one and since when, and that the later of two holds.
+func TestBackupKeepsTheUsualRig(t *testing.T) {
+	t.Parallel()
+	ctx := t.Context()
+	from := journaltest.Store(t)
+	journaltest.Import(t, from, "date,angler,water,junction,tag_mm\n2025-04-01,Maud,Tessel,blood,150\n2025-04-02,Maud,Tessel,ring,165\n", sheet.Options{})
+	before := exported(t, from)
+	rigs := journaltest.Contents(t, from).Rigs
+	if err := from.SetUsualRig(ctx, rigs[0].ID); err != nil {
+		t.Fatal(err)
+	}
+	text := exported(t, from)
+	if strings.Contains(before, "usual_rig") || strings.Count(text, `{"usual_rig":{"rig_id":"`+rigs[0].ID.String()+`"`) != 1 {
+		t.Fatalf("the backup holds\n%s", text)
+	}
+	usual := func(store *pg.Store) string {
+		t.Helper()
+		id, err := store.UsualRig(ctx)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return cmp.Or(id, &journal.ID{}).String()
+	}
+	store := journaltest.Store(t)
+	readBack(t, store, before)
+	if id := usual(store); id != (journal.ID{}).String() {
+		t.Errorf("a backup without a usual rig made %v one", id)
+	}
+	readBack(t, store, text)
+	if again := exported(t, store); again != text || usual(store) != rigs[0].ID.String() {
+		t.Errorf("the usual rig is %v; exported again:\n%s\nwant:\n%s", usual(store), again, text)
+	}
+	if err := store.SetUsualRig(ctx, rigs[1].ID); err != nil {
+		t.Fatal(err)
+	}
+	if readBack(t, store, text); usual(store) != rigs[1].ID.String() {
+		t.Error("an older backup undid what was made the usual rig since")
+	}
+	if readBack(t, from, exported(t, store)); usual(from) != rigs[1].ID.String() {
+		t.Error("the later of two usual rigs was passed over")
+	}
+	for _, bad := range []struct{ text, want string }{
+		{strings.Replace(text, `"rig_id":"`+rigs[0].ID.String(), `"rig_id":"`+journal.NewID().String(), 1), "line 7: the usual rig is one that the backup does not hold"},
+		{strings.Replace(text, `{"usual_rig":`, `{"usual_rig":{"rig_id":"`+rigs[0].ID.String()+`"}}`+"\n"+`{"usual_rig":`, 1), "line 7: is not the one usual rig, with since when"},
+	} {
+		if _, err := exchange.ReadBackup(ctx, store, strings.NewReader(bad.text), nil); err == nil || !strings.Contains(err.Error(), bad.want) {
+			t.Errorf("got %v, want something with %q", err, bad.want)
+		}
 	}
 }

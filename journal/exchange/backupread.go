@@ -20,6 +20,7 @@ const maxLine = 32 << 20
 type backup struct {
 	contents journal.Contents
 	lines    map[journal.ID]int
+	usual    int // its line
 	records  int
 	ended    bool
 }
@@ -118,6 +119,13 @@ func (b *backup) keep(line int, r record) error {
 	file(&f, r.Rig, &c.Rigs, func(r journal.Rig) (journal.ID, error) {
 		return r.ID, cmp.Or(r.Validate(), counted("rig", "revision", r.Revision))
 	})
+	file(&f, r.Usual, nil, func(u journal.UsualRig) (id journal.ID, err error) {
+		if c.Usual != nil || u.RigID.IsZero() || u.Since.IsZero() {
+			err = errors.New("is not the one usual rig, with since when; the backup was altered")
+		}
+		c.Usual, b.usual = &u, line
+		return id, err
+	})
 	file(&f, r.Claim, &c.Claims, func(c journal.Claim) (journal.ID, error) { return c.ID, c.Validate() })
 	file(&f, r.Pull, &c.Pulls, func(p journal.BenchPull) (journal.ID, error) { return p.ID, p.Validate() })
 	file(&f, r.Trial, &c.Trials, func(t journal.Trial) (journal.ID, error) { return t.ID, errors.Join(t.Validate(), t.CheckSeal()) })
@@ -136,7 +144,7 @@ func (b *backup) keep(line int, r record) error {
 	switch {
 	case f.kinds != 1 || r.Rigtally != nil || r.Version != 0:
 		return errors.New("is not exactly one record; the backup was altered")
-	case r.Outfit == nil && r.End == nil && f.id.IsZero():
+	case r.Outfit == nil && r.Usual == nil && r.End == nil && f.id.IsZero():
 		return errors.New("has a record without an id; the backup was altered")
 	case b.lines[f.id] > 0:
 		return fmt.Errorf("has the id of line %d again; the backup was altered", b.lines[f.id])

@@ -16,8 +16,8 @@ import (
 // ReadBackup brings a backup into the journal, all of it or nothing. What the
 // journal holds already in the same form is passed over; anything it holds in
 // another form, or a name that something else has, is an error that lists them.
-// An empty journal takes the backup's name, units and time zone too. Progress,
-// which may be nil, is told of sessions.
+// An empty journal takes the backup's name, units and time zone too, and of two
+// usual rigs the later holds. Progress, which may be nil, is told of sessions.
 func ReadBackup(ctx context.Context, store *pg.Store, r io.Reader, progress func(done, total int64)) (Result, error) {
 	b, err := parseBackup(r)
 	if err != nil {
@@ -49,7 +49,7 @@ func (b *backup) merge(ctx context.Context, store *pg.Store) (*merge, error) {
 		return nil, err
 	}
 	c := b.contents
-	m := &merge{backup: b, addition: journal.Addition{Beats: map[journal.ID][]journal.Beat{}}}
+	m := &merge{backup: b, addition: journal.Addition{Usual: c.Usual, Beats: map[journal.ID][]journal.Beat{}}}
 	if len(held.Anglers)+len(held.Waters)+len(held.Rigs) == 0 && c.Outfit.Name != "" {
 		m.addition.Outfit = &c.Outfit
 	}
@@ -211,6 +211,9 @@ func (m *merge) references(held journal.Contents) error {
 		for _, r := range c.Rigs {
 			there[r.ID] = true
 		}
+	}
+	if u := m.backup.contents.Usual; u != nil && !there[u.RigID] {
+		return fmt.Errorf("line %d: the usual rig is one that the backup does not hold; the backup was altered", m.backup.usual)
 	}
 	for _, t := range m.backup.contents.Trials {
 		for _, arm := range t.Arms {

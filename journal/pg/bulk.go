@@ -33,6 +33,7 @@ func (s *Store) Add(ctx context.Context, a journal.Addition, progress func(done,
 		a := a.Refer(held)
 		for _, add := range []func() error{
 			func() error { return s.copyRigs(ctx, tx, a.Rigs) },
+			func() error { return s.addUsual(ctx, tx, a.Usual) },
 			func() error { return claims.put(ctx, s, tx, a.Claims) },
 			func() error { return pulls.put(ctx, s, tx, a.Pulls) },
 			func() error { return s.addTrials(ctx, tx, a.Trials) },
@@ -54,6 +55,15 @@ func (s *Store) Add(ctx context.Context, a journal.Addition, progress func(done,
 		return err
 	}
 	return s.analyze(ctx)
+}
+
+// addUsual makes a rig the usual one, unless another has become that later.
+func (s *Store) addUsual(ctx context.Context, tx pgx.Tx, u *journal.UsualRig) error {
+	if u == nil {
+		return nil
+	}
+	_, err := tx.Exec(ctx, `UPDATE outfit SET usual_rig_id = $2, usual_rig_at = $3 WHERE id = $1 AND coalesce(usual_rig_at, '-infinity') < $3`, s.outfit, u.RigID, u.Since)
+	return err
 }
 
 // analyze tells the planner what the tables hold now. A private server may not

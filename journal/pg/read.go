@@ -4,6 +4,7 @@ import (
 	"context"
 	"slices"
 	"strings"
+	"time"
 
 	"github.com/jackc/pgx/v5"
 
@@ -103,9 +104,15 @@ func (s *Store) Directory(ctx context.Context) (journal.Contents, error) {
 
 func (s *Store) readDirectory(ctx context.Context, tx pgx.Tx) (journal.Contents, error) {
 	var c journal.Contents
-	err := tx.QueryRow(ctx, `SELECT name, units, time_zone, prior_sd FROM outfit WHERE id = $1`, s.outfit).Scan(&c.Outfit.Name, &c.Outfit.Units, &c.Outfit.TimeZone, &c.Outfit.PriorSD)
+	var usual *journal.ID
+	var since *time.Time
+	err := tx.QueryRow(ctx, `SELECT name, units, time_zone, prior_sd, usual_rig_id, usual_rig_at FROM outfit WHERE id = $1`, s.outfit).
+		Scan(&c.Outfit.Name, &c.Outfit.Units, &c.Outfit.TimeZone, &c.Outfit.PriorSD, &usual, &since)
 	if err != nil {
 		return c, err
+	}
+	if usual != nil && since != nil {
+		c.Usual = &journal.UsualRig{RigID: *usual, Since: since.UTC()}
 	}
 	if c.Anglers, err = anglerTable.of(ctx, tx, s.outfit, "true ORDER BY id"); err != nil {
 		return c, err

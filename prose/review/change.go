@@ -6,7 +6,6 @@ import (
 	"strings"
 
 	"rigtally/analytics/season"
-	"rigtally/analytics/stat"
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/prose"
@@ -14,6 +13,7 @@ import (
 
 // Advice is a change of rig or of casting that the journal speaks for.
 type Advice struct {
+	Part       string // of the rig, the key of a factor
 	Change     string // "shorter tags, 7 in instead of 8 in"
 	Says       []string
 	Sure       prose.Sureness
@@ -42,18 +42,29 @@ func (w reviewer) advise() []Advice {
 			return
 		}
 		if a, ok := make(f); ok {
+			a.Part = f.Factor.Key
 			parts, list = append(parts, f.Factor.Key), append(list, a)
 		}
 	}
 	for i, e := range w.a.Evidence {
 		for _, f := range e.Findings {
+			if e.Tag != nil && f.Factor.Key == "tag-length" && costsMinutes(f.Outcome) {
+				if !slices.Contains(parts, f.Factor.Key) {
+					parts = append(parts, f.Factor.Key) // one answer on it, whatever else was found
+					if a, ok := w.tag(i, f); ok && len(list) < mostAdvice {
+						a.Part = f.Factor.Key
+						list = append(list, a)
+					}
+				}
+				continue
+			}
 			take(f, func(f season.Finding) (Advice, bool) { return w.settled(i, f) })
 		}
 	}
 	own := w.own()
 	for i, c := range own.Choices {
-		b := c.Bet
-		if b == nil || !b.Best() {
+		b, sure := c.Bet, prose.RateSure(c)
+		if b == nil || sure != prose.BestBet && sure != prose.Settled {
 			continue
 		}
 		option, other := c.Groups[b.Option], c.Groups[b.Against]
@@ -61,7 +72,7 @@ func (w reviewer) advise() []Advice {
 		if c.Outcome.MoreIsBetter() {
 			f.Ratio = 2 // of which nothing is told but the side
 		}
-		take(f, func(f season.Finding) (Advice, bool) { return w.bet(own, f, b.Chance) })
+		take(f, func(f season.Finding) (Advice, bool) { return w.bet(f, b.Chance, sure == prose.Settled) })
 	}
 	return list
 }
@@ -77,25 +88,98 @@ func (w reviewer) settled(part int, f season.Finding) (Advice, bool) {
 	if !f.LevelIsBetter() {
 		ratio = 1 / ratio
 	}
-	text := Fewer(f.Outcome, ratio)
+	text := prose.Plainly(f.Outcome, ratio)
 	if now := w.rateNow(part, f); now > 0 {
-		text += ": " + Instead(f.Outcome, now*ratio, now)
+		text += ": " + prose.Instead(f.Outcome, now*ratio, now)
 	}
-	of := fmt.Sprintf("In %s, compared like for like.", prose.Several(e.Sessions, "session"))
-	if part > 0 {
-		of = fmt.Sprintf("In all the outfit’s %s, compared like for like; %s alone are too few to tell.", prose.Several(e.Sessions, "session"), possessive(w.who()))
+	a.Sure, a.Says, a.Basis = prose.VerdictSure(f.Verdict, 0), []string{prose.Capital(text) + ".", w.rests(part)}, prose.Capital(w.finding(e, f))
+	if f.Factor.Key == "tag-length" && e.Tag != nil { // and is about fish
+		a.Says[1] += fmt.Sprintf(" For the fewest minutes lost: %s.", prose.Rough(e.Tag.Points[e.Tag.Best].LengthMM, w.sys))
 	}
-	a.Sure, a.Says, a.Basis = prose.Settled, []string{prose.Capital(text) + ".", of}, prose.Capital(w.finding(e, f))
 	return a, true
 }
 
-// bet words a choice that nothing settles yet.
-func (w reviewer) bet(e season.Evidence, f season.Finding, chance float64) (Advice, bool) {
-	for _, o := range e.Open { // what is the same for practice is no bet
-		if o.Choice == f.Choice && o.Claim < 0 && o.Verdict == stat.SameForPractice && slices.Contains(slices.Concat(f.Level, f.Versus), o.Level[0]) {
-			return Advice{}, false
+// rests says whose sessions an advice rests on.
+func (w reviewer) rests(part int) string {
+	n := prose.Several(w.a.Evidence[part].Sessions, "session")
+	if part > 0 {
+		return fmt.Sprintf("In all the outfit’s %s, compared like for like; %s alone are too few to tell.", n, possessive(w.who()))
+	}
+	return fmt.Sprintf("In %s, compared like for like.", n)
+}
+
+// costsMinutes reports whether an outcome is about minutes, which the length of the tag is weighed by, and not about fish.
+func costsMinutes(o journal.Outcome) bool {
+	return slices.Contains([]string{"tangles", "twists", "turns", "downtime", "junction-break"}, o.Key)
+}
+
+// tag words the length of the tag as its card does, by the minutes lost, for the first rig of the season that is worse; not ok
+// where there is none.
+func (w reviewer) tag(part int, f season.Finding) (a Advice, ok bool) {
+	e := w.a.Evidence[part]
+	best := e.Tag.Points[e.Tag.Best]
+	for _, r := range w.a.Rigs.List {
+		could := r.Rig
+		could.Positions = slices.Clone(could.Positions)
+		for i := range could.Positions {
+			p := &could.Positions[i]
+			if p.Position == 0 || p.Hang != journal.HangTag || p.TagLengthMM == nil {
+				continue
+			}
+			sure, now := prose.TagSure(*e.Tag, *p.TagLengthMM), prose.TagPoint(*e.Tag, *p.TagLengthMM)
+			if sure != prose.Settled && sure != prose.BestBet || !(best.Loss < now.Loss) {
+				continue
+			}
+			if !ok {
+				side := "longer"
+				if best.LengthMM < *p.TagLengthMM {
+					side = "shorter"
+				}
+				a.Sure, a.WasSaid, a.CouldSaid = sure, units.FormatLength(*p.TagLengthMM, w.sys), prose.Rough(best.LengthMM, w.sys)
+				a.Change = fmt.Sprintf("%s tags, %s instead of %s", side, a.CouldSaid, a.WasSaid)
+				lost, _ := journal.OutcomeByKey("downtime") // which there is
+				a.Says = []string{prose.Capital(prose.Plainly(lost, best.Loss/now.Loss)) + ": " + prose.Instead(lost, best.Loss, now.Loss) + ".",
+					"To tangles, breaks and re-ties. " + w.rests(part)}
+				if sure == prose.BestBet {
+					a.Says[0] = fmt.Sprintf("%s to lose fewer minutes: %s.", prose.Likely(*now.Worse), prose.Instead(lost, best.Loss, now.Loss))
+				}
+				a.Basis = prose.Capital(w.finding(e, f)) + fmt.Sprintf(" Breaks and re-ties counted too, a tag of %s is %s better than one of %s.", a.CouldSaid, prose.Likely(*now.Worse), a.WasSaid)
+				ok = true
+			}
+			p.TagLengthMM = new(best.LengthMM)
+		}
+		if ok {
+			a.Was, a.Could = &r.Rig, &could
+			return a, true
 		}
 	}
+	return a, false
+}
+
+// tagsAlike says within which lengths of the tag it makes no difference that matters, where no other is advised and the
+// card does not choose between two of these.
+func (w reviewer) tagsAlike(advice []Advice) []string {
+	if slices.ContainsFunc(advice, func(a Advice) bool { return a.Part == "tag-length" }) {
+		return nil
+	}
+	for _, e := range w.a.Evidence {
+		if e.Tag == nil {
+			continue
+		}
+		if b := e.Tag.Bet; b != nil && b.Against >= e.Tag.From && b.Against <= e.Tag.To && prose.TagSure(*e.Tag, b.Against) != prose.NoMatter {
+			return nil
+		}
+		text := "tags of " + prose.TagRange(*e.Tag, w.sys) + " (minutes lost"
+		if slices.ContainsFunc(e.Findings, func(f season.Finding) bool { return f.Outcome.Key == "tangles" && Change(f) == "shorter tags" }) {
+			text += ": shorter ones tangle less, but are tied again sooner"
+		}
+		return []string{text + ")"}
+	}
+	return nil
+}
+
+// bet words a choice that is not settled among all that the review asks; alone says that it is by itself.
+func (w reviewer) bet(f season.Finding, chance float64, alone bool) (Advice, bool) {
 	a, ok := w.change(f)
 	if !ok {
 		return a, false
@@ -105,8 +189,11 @@ func (w reviewer) bet(e season.Evidence, f season.Finding, chance float64) (Advi
 		side = "more"
 	}
 	a.Sure = prose.BestBet
-	a.Says = []string{fmt.Sprintf("%s likely to bring %s %s.", prose.Chance(chance), side, counted(f.Outcome)), "A choice until more is fished, and it may turn out wrong."}
-	a.Basis = fmt.Sprintf("%s: %s over %s, %s likely better (posterior chance; %s).", prose.Measure(f.Outcome), f.Level[0], f.Versus[0], prose.Chance(chance), prose.FishedHours(f.Hours))
+	a.Says = []string{fmt.Sprintf("%s to bring %s %s.", prose.Likely(chance), side, prose.Counted(f.Outcome)), "A choice until more is fished, and it may turn out wrong."}
+	if alone {
+		a.Says[1] = fmt.Sprintf("Settled when asked alone; among the %d questions of this review it may be luck.", w.a.Asked)
+	}
+	a.Basis = fmt.Sprintf("%s: %s over %s, %s better (posterior chance; %s).", prose.Measure(f.Outcome), f.Level[0], f.Versus[0], prose.Likely(chance), prose.FishedHours(f.Hours))
 	return a, true
 }
 
@@ -289,5 +376,5 @@ func asked(f season.Finding) string {
 	if f.Outcome.MoreIsBetter() {
 		side = "More"
 	}
-	return fmt.Sprintf("%s %s with %s?", side, counted(f.Outcome), strings.Replace(change, "rather than", "than with", 1))
+	return fmt.Sprintf("%s %s with %s?", side, prose.Counted(f.Outcome), strings.Replace(change, "rather than", "than with", 1))
 }

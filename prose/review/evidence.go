@@ -29,13 +29,18 @@ func Change(f season.Finding) string {
 		if !f.LevelIsBetter() {
 			more = less
 		}
-		return more + " " + map[string]string{"tag-length": "tags", "tippet": "tippet", "hook-size": "hooks"}[f.Factor.Key]
+		return more + " " + stepped(f.Factor)
 	}
 	good, bad := strings.Join(f.Level, " or "), strings.Join(f.Versus, " or ")
 	if !f.LevelIsBetter() {
 		good, bad = bad, good
 	}
 	return preferred(f.Factor, good, bad)
+}
+
+// stepped names what is longer or shorter of a factor that is a number.
+func stepped(f journal.Factor) string {
+	return map[string]string{"tag-length": "tags", "tippet": "tippet", "hook-size": "hooks"}[f.Key]
 }
 
 // preferred words a preference for one level of a factor over another.

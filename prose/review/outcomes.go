@@ -54,7 +54,7 @@ func outcomeRow(o season.Outcome) []string {
 		return []string{name, prose.NotRecorded, "", "", ""}
 	}
 	if o.Own.Exposure == 0 {
-		return []string{name, "0 " + o.Outcome.Exposure, "?", "", string(o.Standing)}
+		return []string{name, "0 " + prose.Against(o.Outcome), "?", "", string(o.Standing)}
 	}
 	drawn, stands := plainRate(o.Outcome, o.Own.Rate)+per(o.Outcome), string(o.Standing)
 	if o.Standing == season.NotApart {
@@ -66,10 +66,10 @@ func outcomeRow(o season.Outcome) []string {
 	if o.Low != nil && o.High != nil {
 		drawn += " (" + plainInterval(o.Outcome, *o.Low, *o.High) + ")"
 	}
-	if o.Q != nil {
+	if o.Q != nil && o.Standing != season.NotApart {
 		stands += ", q " + prose.PValue(*o.Q)
 	}
-	return []string{name, prose.Count(math.Round(o.Own.Events)) + " in " + prose.Tenths(o.Own.Exposure) + " " + o.Outcome.Exposure, drawn, plainRate(o.Outcome, o.Baseline.Rate) + per(o.Outcome), stands}
+	return []string{name, prose.Count(math.Round(o.Own.Events)) + " in " + prose.Tenths(o.Own.Exposure) + " " + prose.Against(o.Outcome), drawn, plainRate(o.Outcome, o.Baseline.Rate) + per(o.Outcome), stands}
 }
 
 // per is the unit behind a rate: " an hour".
@@ -82,7 +82,7 @@ func per(o journal.Outcome) string {
 	case o.Hourly():
 		return " an hour"
 	}
-	return " a " + strings.TrimSuffix(o.Exposure, "s")
+	return " a " + strings.TrimSuffix(prose.Against(o), "s")
 }
 
 // plain prints a rate for a reader, not for a calculation: two decimals, two digits

@@ -75,7 +75,7 @@ func Of(a season.Answer, sys units.System) Review {
 	r.Lead, r.Byline, r.Thanks, r.Method = w.lead(), w.byline(), w.thanks(), w.methods()
 	r.Beside, r.Besides = w.beside()
 	r.Picture, r.Spoken = w.picture()
-	r.Same, r.Care = w.same(), w.care()
+	r.Same, r.Care = w.same(r.Advice), w.care()
 	r.Open, r.FindOut = w.open(r.Advice)
 	for _, s := range []Section{w.rigs(), w.outcomes(), w.basis(r.Advice), w.season(), w.cautions(), w.quality()} {
 		if len(s.Text)+len(s.Table.Rows) > 0 {
@@ -213,11 +213,22 @@ func inADay(o journal.Outcome, c season.Counted, day float64) string {
 	rate := c.Events / c.Exposure
 	switch {
 	case o.Exposure != "hours":
-		return often(o, rate) + " of 100 hooked"
+		return counted(100*rate) + " of 100 hooked"
 	case o.Measure == journal.AmountPer:
 		return units.FormatDuration(math.Round(rate*day)) + " a day"
 	}
-	return twoDigits(rate*day) + " a day"
+	return counted(rate*day) + " a day"
+}
+
+// counted is a mean as it is said aloud: to a tenth, whole from ten on.
+func counted(v float64) string {
+	switch {
+	case v >= 10:
+		return prose.Count(math.Round(v))
+	case v > 0 && v < 0.05:
+		return "under 0.1"
+	}
+	return prose.Tenths(v)
 }
 
 // picture says how to read the picture of the season, and what it shows.
@@ -250,11 +261,16 @@ func (w reviewer) picture() (reading, spoken string) {
 }
 
 // same names what the journal says to stop worrying about.
-func (w reviewer) same() string {
-	var list []string
+func (w reviewer) same(advice []Advice) string {
+	list := w.tagsAlike(advice)
 	for _, f := range w.own().Open {
 		if f.Verdict == stat.SameForPractice && asked(f) != "" && len(list) < 2 {
-			list = append(list, strings.Replace(Change(f), "rather than", "or", 1)+" ("+counted(f.Outcome)+")")
+			what := strings.Replace(Change(f), "rather than", "or", 1)
+			if f.Step != 0 {
+				more, less := prose.Grown(f.Factor)
+				what = less + " or " + more + " " + stepped(f.Factor)
+			}
+			list = append(list, what+" ("+prose.Counted(f.Outcome)+")")
 		}
 	}
 	if len(list) == 0 {

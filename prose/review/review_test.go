@@ -5,7 +5,10 @@ import (
 	"strings"
 	"testing"
 
+	"rigtally/analytics"
+	"rigtally/analytics/plan"
 	"rigtally/analytics/season"
+	"rigtally/analytics/stat"
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/prose/review"
@@ -95,27 +98,42 @@ func TestSeasonReviewOfLittle(t *testing.T) {
 	}
 }
 
-// Rates are said as people count on the water, and ratios without more digits than are known.
-func TestDaysWords(t *testing.T) {
+// What a review says of the length of the tag is what its card says: by the minutes lost, as sure as the card, and nothing
+// where that makes no difference that matters, however surely longer tags tangle more.
+func TestAReviewSaysOfTheTagWhatItsCardDoes(t *testing.T) {
 	t.Parallel()
-	for _, c := range []struct {
-		outcome     string
-		could, now  float64
-		both, ratio string
+	tangles, length := outcomeOf(t, "tangles"), factorOf(t, "tag-length")
+	rig := journal.Rig{Name: "Long", Positions: []journal.RigPosition{{Position: 0}, {Position: 1, Hang: journal.HangTag, TagLengthMM: new(203.2)}}}
+	point := func(in, loss, near float64, worse *float64) plan.Point {
+		return plan.Point{LengthMM: 25.4 * in, Loss: loss, Near: &near, Worse: worse}
+	}
+	for name, c := range map[string]struct {
+		outcome    journal.Outcome
+		to         float64 // inches up to which the plan says that it makes no difference
+		worse      float64
+		want, lack string
 	}{
-		{"tangles", 60.0 / 140, 60.0 / 85, "a tangle every 2 h 20 min instead of every 1 h 25 min", "about 40% fewer tangles"},
-		{"tangles", 5, 9, "5 instead of 9 an hour", "about 45% fewer tangles"},
-		{"landed", 2, 1, "a fish landed every 30 min instead of every 1 h", "about 2 times as many fish landed"},
-		{"junction-break", 0.017, 0.026, "1.7 instead of 2.6 in 100 pulls on the knot", "about 35% fewer breaks at the knot"},
-		{"twists", 0.001, 1, "a twist every 1000 h instead of every 1 h", "hardly any twists"},
-		{"hookups", 1.01, 1, "a fish hooked every 59 min instead of every 1 h", "hardly any difference in fish hooked"},
+		"settled":      {tangles, 7, 0.99, "Shorter tags, 6 in instead of 8 in: about 35% fewer minutes lost. Settled.", "7 in instead"},
+		"best bet":     {tangles, 7, 0.876, "Shorter tags, 6 in instead of 8 in: 87% likely to lose fewer minutes. Best bet.", "Settled. Ilse"},
+		"open":         {tangles, 7, 0.79, "Nothing yet says to change the rig. Open.", "horter tags"},
+		"all the same": {tangles, 8, 0.99, "Tags of 6 to 8 in (minutes lost: shorter ones tangle less, but are tied again sooner).", "instead of 8 in"},
+		"about fish":   {outcomeOf(t, "foul-hook"), 7, 0.99, "Shorter tags, 7 in instead of 8 in: about 15% fewer fish hooked foul. Settled.", "minutes lost. Settled"},
 	} {
-		o := outcomeOf(t, c.outcome)
-		if got := review.Instead(o, c.could, c.now); got != c.both {
-			t.Errorf("%q, want %q", got, c.both)
+		matters := 0.01
+		tag := plan.Answer{Best: 0, Sure: true, From: 152.4, To: 25.4 * c.to, Points: []plan.Point{point(6, 5, 0.99, nil), point(7, 5.5, 0.97, new(0.9)), point(8, 7.9, 0.3, &c.worse)}, Tangles: plan.Rate{Curve: &analytics.CurveAnswer{Outcome: tangles, Matters: &matters}}}
+		f := season.Finding{Claim: -1, Outcome: c.outcome, Factor: length, Step: 25.4, Ratio: 1.2, Verdict: stat.Differs}
+		a := season.Answer{Year: 2026, Angler: "Ilse", Totals: season.Totals{Sessions: 20, Days: 20}, Rigs: season.Rigs{List: []season.Rig{{Rig: rig}}},
+			Evidence: []season.Evidence{{Angler: "Ilse", Sessions: 20, Findings: []season.Finding{f}, Choices: make([]analytics.RateAnswer, 1), Tag: &tag}}}
+		var text bytes.Buffer
+		if err := review.Write(&text, a, units.US, 0); err != nil {
+			t.Fatal(err)
 		}
-		if got := review.Fewer(o, c.could/c.now); got != c.ratio {
-			t.Errorf("%q, want %q", got, c.ratio)
+		got := strings.Join(strings.Fields(text.String()), " ")
+		if !strings.Contains(got, c.want) || strings.Contains(got, c.lack) {
+			t.Errorf("%s: want %q and not %q in\n%s", name, c.want, c.lack, text.String())
+		}
+		if c.outcome.Key == "foul-hook" && !strings.Contains(got, "For the fewest minutes lost: 6 in.") {
+			t.Errorf("%s: it does not say what the card says in\n%s", name, text.String())
 		}
 	}
 }

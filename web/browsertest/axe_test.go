@@ -134,8 +134,8 @@ func TestBrowserAxeFindsNoViolation(t *testing.T) {
 	}
 }
 
-// lookAt puts one page through axe-core in the first n looks, and measures its targets
-// and its width on a phone.
+// lookAt measures whether one page fits the smallest phone, also with letters twice as large, and puts it through
+// axe-core in the first n looks.
 func lookAt(t *testing.T, ctx context.Context, url, address, source string, n int) {
 	t.Helper()
 	if err := chromedp.Do(ctx, chromedp.EmulateViewport(phone.width, phone.height), chromedp.Navigate(url+address)); err != nil {
@@ -143,13 +143,13 @@ func lookAt(t *testing.T, ctx context.Context, url, address, source string, n in
 	}
 	atRest(t, ctx)
 	do(t, ctx, chromedp.Evaluate[chromedp.Void](`for (const d of document.querySelectorAll("details")) d.open = true; 0`), chromedp.Evaluate[chromedp.Void](source+";0"))
-	list, err := chromedp.Run(ctx, chromedp.Evaluate[[]string](small))
-	if err != nil {
-		t.Fatalf("%s: %v", address, err)
+	do(t, ctx, chromedp.EmulateViewport(320, 640))
+	for _, letters := range []string{"100%", "200%"} {
+		for _, what := range evaluated[[]string](t, ctx, `document.documentElement.style.fontSize = "`+letters+`"; `+small) {
+			t.Errorf("%s, 320 px, letters of %s: %s", address, letters, what)
+		}
 	}
-	for _, what := range list {
-		t.Errorf("%s: %s", address, what)
-	}
+	do(t, ctx, chromedp.Evaluate[chromedp.Void](`document.documentElement.style.fontSize = ""; 0`))
 	for i, look := range looks[:n] {
 		prefer(t, ctx, look.on, look.dark)
 		// A screen as high as the page: what the bar at the foot covers can be scrolled from under it.

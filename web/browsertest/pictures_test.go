@@ -29,7 +29,7 @@ var (
 // tallest is as far as a browser draws in one picture.
 const tallest = 16000
 
-// TestPictures takes a picture of every page of some journals: on a phone and on a desktop, light
+// TestPictures takes a picture of every page of some journals on each of picturedScreens, light
 // and dark. It fails when a page can't be shown.
 func TestPictures(t *testing.T) {
 	if *picturesTo == "" {
@@ -46,10 +46,7 @@ func TestPictures(t *testing.T) {
 			for _, scheme := range []string{"light", "dark"} {
 				browser := openBrowser(t, laptop, scheme == "dark")
 				for _, p := range picturedPages {
-					for _, on := range []struct {
-						name string
-						screen
-					}{{"phone", phone}, {"desktop", laptop}} {
+					for _, on := range picturedScreens {
 						file := strings.Join([]string{p.name, on.name, scheme}, "-")
 						if !wanted(file) || p.address == cautiousSession && cautious == "" {
 							continue
@@ -57,7 +54,7 @@ func TestPictures(t *testing.T) {
 						if p.address == cautiousSession {
 							p.address = cautious
 						}
-						if picture := p.take(t, browser, s.URL, on.screen); picture != nil {
+						if picture := p.take(t, browser, s.URL, on); picture != nil {
 							if err := os.WriteFile(filepath.Join(folder, file+".png"), picture, 0o644); err != nil {
 								t.Fatal(err)
 							}
@@ -67,6 +64,16 @@ func TestPictures(t *testing.T) {
 			}
 		})
 	}
+}
+
+// picturedScreens are what pages are pictured on: a phone upright and on its side, the smallest one with letters
+// twice as large, and a desktop.
+var picturedScreens = []picturedScreen{{"phone", phone, "100%"}, {"landscape", screen{844, 390, true}, "100%"}, {"large", screen{320, 640, true}, "200%"}, {"desktop", laptop, "100%"}}
+
+type picturedScreen struct {
+	name string
+	screen
+	letters string
 }
 
 func wanted(file string) bool {
@@ -119,7 +126,7 @@ func picturedJournal(t *testing.T, name string) (s *webtest.Site, cautious strin
 }
 
 // take shows the whole page and takes its picture; nil when the journal has no such page.
-func (p picturedPage) take(t *testing.T, browser context.Context, site string, on screen) []byte {
+func (p picturedPage) take(t *testing.T, browser context.Context, site string, on picturedScreen) []byte {
 	t.Helper()
 	ctx, cancel := context.WithTimeout(browser, 2*time.Minute)
 	defer cancel()
@@ -155,6 +162,7 @@ func (p picturedPage) take(t *testing.T, browser context.Context, site string, o
 			_, _ = chromedp.Call(ctx, storage.ClearDataForOrigin, storage.ClearDataForOriginParams{Origin: site, StorageTypes: "all"})
 		}()
 	}
+	do(chromedp.Evaluate[chromedp.Void](`document.documentElement.style.fontSize = "` + on.letters + `"; 0`))
 	if evaluated[bool](t, ctx, `["No such page", "Not in this journal"].includes(document.querySelector("h1")?.textContent)`) {
 		return nil
 	}
@@ -236,6 +244,7 @@ var picturedPages = []picturedPage{
 	{name: "session-counts", address: "sessions", link: `js:document.querySelector("main a[href^='/sessions/0']") && document.querySelector("main a[href^='/sessions/0']").href + "#counts"`},
 	{name: "rig-copy", address: "rigs", link: `js:[...document.querySelectorAll("main a[href$='/copy']")].at(2)?.href`},
 	{name: "session-caution", address: cautiousSession},
+	{name: "live-end", address: "live", press: []string{"#start", "[data-kind=landed]", "#end-open"}},
 	{name: "live-under-way", address: "live", press: []string{"#start", "[data-kind=landed]", "[data-kind=twist]", "[data-kind=landed]", "[data-kind=snag]", "[data-kind=check]", "[data-kind=lost]", "[data-kind=broke-off]"}},
 }
 

@@ -92,6 +92,8 @@ type countRow struct {
 	Part  bool // of the row above
 	Cells []string
 	Step  *stepRow // where the session's count can be stepped
+
+	InStints string // in which of several stints it was, where there is no room for their cells
 }
 
 // session shows one session.
@@ -253,14 +255,19 @@ func countTable(tallies []stintTally, steps []stepRow) (columns []string, rows [
 	for _, c := range counted {
 		row := countRow{Name: c.name, Icon: c.icon, Part: c.part, Cells: []string{""}}
 		var sum journal.Total
-		for _, t := range tallies {
+		var in []string
+		for i, t := range tallies {
 			var of journal.Total
 			of.Add(t.Int(c.count), t.recorded.Has(c.count.Kinds()...))
 			sum.Add(of.N, of.Whole())
 			if len(tallies) > 1 {
 				row.Cells = append(row.Cells, prose.TotalCell(of))
+				if of.N > 0 || !of.Whole() {
+					in = append(in, fmt.Sprintf("%s in\u00a0stint\u00a0%d", prose.TotalCell(of), i+1))
+				}
 			}
 		}
+		row.InStints = strings.Join(in, ", ")
 		row.Cells[0] = prose.TotalCell(sum)
 		if i := slices.IndexFunc(steps, func(s stepRow) bool { return s.Name == c.name }); i >= 0 {
 			row.Step = &steps[i]

@@ -50,7 +50,7 @@ func (s *pages) benchWater(w http.ResponseWriter, r *http.Request, f page.Frame)
 		p.Said, p.Missing = prose.SayBeside(b, f.Units), b.Missing
 		if len(b.Points) > 0 {
 			chart := charts.Beside(b, f.Units)
-			p.Figure = s.NewFigure(f, "Strength on the bench, and junction breaks per load on the water", &chart, "bench beside water", by)
+			p.Figure = s.NewFigure(f, "Strength on the bench, and breaks at the knot on the water", &chart, "bench beside water", by)
 			p.Figure.Says, p.Figure.CSV = p.Said.Sentence+" "+p.Honest, p.CSV
 			p.Figure.Spoken = "Each " + by + " as a cross of two 95% intervals: to the right its strength on the bench, upward its junction breaks on the water; the table below has the same numbers. " + p.Said.Sentence
 			p.Figure.How = "If the bench foretold the water, the crosses would fall from the upper left to the lower right."

@@ -32,7 +32,7 @@ type lifePart struct {
 
 // life answers an address such as /life?by=facing&in=loads&where=junction=blood.
 func (s *pages) life(w http.ResponseWriter, r *http.Request, f page.Frame, q inquiry.Query) error {
-	p := lifePage{asked: newAsked(f, q, "/life"), By: lifeFactors(q.Get("by")), In: form.Select(form.Pairs(life.Hours, "hours fished", life.Loads, "loads, each hookup or snag"), q.Get("in"))}
+	p := lifePage{asked: newAsked(f, q, "/life"), By: lifeFactors(q.Get("by")), In: form.Select(form.Pairs(life.Hours, "hours fished", life.Loads, "pulls by fish and snags"), q.Get("in"))}
 	a, err := inquiry.Life().Ask(r.Context(), s.Asking(f.Outfit), q)
 	if p.Problems, err = page.WhyNot(err); err != nil {
 		return err

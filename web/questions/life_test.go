@@ -16,7 +16,7 @@ func TestLifePage(t *testing.T) {
 	webtest.CheckPage(t, "/life", text)
 	webtest.WantAll(t, "/life", text, "How long tags last, by junction", "broke at the junction or in the tag", "Tags still followed", "Log-rank", "figure-eight", "by session", `href="/life.csv"`, "If all were alike")
 	text = s.Page("/life?by=facing&in=loads&where=water%3DOxbane+River", http.StatusOK)
-	webtest.WantAll(t, "/life", text, "by facing", "only water Oxbane River", "0 loads", "re-tie")
+	webtest.WantAll(t, "/life", text, "by facing", "only water Oxbane River", "0 pulls", "re-tie")
 	if at := s.Get("/life?by=junction&in=hours&where=").Header.Get("Location"); at != "/life" {
 		t.Errorf("the address is tidied to %q", at)
 	}
