@@ -1,6 +1,8 @@
 package analytics
 
 import (
+	"math"
+
 	"rigtally/analytics/change"
 	"rigtally/analytics/stat"
 	"rigtally/journal"
@@ -24,6 +26,15 @@ type RateAnswer struct {
 	Changed   *change.Finding // a factor asked by was changed because of what happened; nil where that is not seen, or not looked for
 
 	weighed believed
+}
+
+// Matters ranks a group where a list has room for few: the one that the others are compared with and the best bet
+// first, then by exposure.
+func (a RateAnswer) Matters(group int) float64 {
+	if group == a.Reference || a.Bet != nil && group == a.Bet.Option {
+		return math.Inf(1)
+	}
+	return a.Groups[group].Exposure
 }
 
 // Group is what happened at one level.

@@ -5,6 +5,7 @@ import (
 	"strconv"
 
 	"rigtally/analytics/life"
+	"rigtally/internal/table"
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/prose"
@@ -48,7 +49,7 @@ type lifeChart struct {
 
 func newLifeChart(a life.Answer, sys units.System) lifeChart {
 	l := lifeChart{Answer: a, sys: sys, end: 1, step: 1}
-	l.drawn = greatest(mostLives, len(a.Groups), func(i int) float64 { return a.Groups[i].Total })
+	l.drawn = table.Greatest(mostLives, len(a.Groups), func(i int) float64 { return a.Groups[i].Total })
 	if n := len(a.Marks); n > 1 {
 		l.end, l.step = a.Marks[n-1], a.Marks[1]
 	}

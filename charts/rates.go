@@ -14,8 +14,6 @@ import (
 	"rigtally/prose"
 )
 
-const mostRows = 40
-
 // Link gives the address to which a click on a group leads; "" leads nowhere.
 type Link func(analytics.Group) string
 
@@ -37,7 +35,7 @@ func newPicture(a analytics.RateAnswer, sys units.System, link Link) picture {
 
 // Rates draws each group as a point with its 95% interval on a row of its own,
 // the point's area following the exposure, and a line at the reference's rate.
-// Of many groups it draws the 40 with the most exposure.
+// Of many groups it draws those with the most exposure, which the table has first too.
 // With two factors the rows of one level of the first stand under its heading.
 func Rates(a analytics.RateAnswer, sys units.System, link Link) Chart {
 	p := newPicture(a, sys, link)
@@ -98,7 +96,7 @@ func (p picture) inRows(x Axis, below []Layer, of func(i int) (Mark, bool)) Char
 	var rows []Row
 	var marks []Mark
 	var heading journal.Level
-	drawn := p.mostFished(mostRows)
+	drawn := table.First(len(p.Groups), p.Matters)
 	for _, i := range drawn {
 		g := p.Groups[i]
 		if len(g.Level) == 2 && (len(rows) == 0 || g.Level[0] != heading) {
@@ -124,23 +122,6 @@ func (p picture) rowName(g analytics.Group) string {
 	}
 	last := len(g.Level) - 1
 	return prose.Level(p.By[last].Factor, g.Level[last], p.sys)
-}
-
-// mostFished returns the groups with the most exposure, in their natural order.
-func (p picture) mostFished(n int) []int {
-	return greatest(n, len(p.Groups), func(i int) float64 { return p.Groups[i].Exposure })
-}
-
-// greatest are the places, in order, of the n that have most among so many.
-func greatest(n, of int, has func(int) float64) []int {
-	var order []int
-	for i := range of {
-		order = append(order, i)
-	}
-	slices.SortStableFunc(order, func(i, j int) int { return cmp.Compare(has(j), has(i)) })
-	order = order[:min(n, of)]
-	slices.Sort(order)
-	return order
 }
 
 // verdicts in the order of the key, with their looks.

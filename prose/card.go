@@ -189,7 +189,7 @@ func RateCard(a analytics.RateAnswer, sys units.System) (c Card, ok bool) {
 	}
 	c.Not = s.hardly()
 	if worse := s.worse(a.Bet.Option); len(worse) > 0 {
-		c.Not = append([]string{Capital(Listed(worse)) + Verb(len(worse), " is", " are") + " settled as worse."}, c.Not...)
+		c.Not = append([]string{Capital(fewNamed(worse)) + Verb(len(worse), " is", " are") + " settled as worse."}, c.Not...)
 	}
 	if c.Sure == BestBet || c.Sure == Open {
 		c.Next = moreHours(v.MoreHours)
@@ -236,13 +236,18 @@ func (s sayer) hardly() []string {
 			list = append(list, s.name(g))
 		}
 	}
-	switch {
-	case len(list) == 0:
+	if len(list) == 0 {
 		return nil
-	case len(list) > mostNamed:
+	}
+	return []string{"You have hardly fished " + fewNamed(list) + "."}
+}
+
+// fewNamed lists the first of many things and counts the others.
+func fewNamed(list []string) string {
+	if len(list) > mostNamed {
 		list = append(list[:mostNamed:mostNamed], Number(len(list)-mostNamed)+" more")
 	}
-	return []string{"You have hardly fished " + Listed(list) + "."}
+	return Listed(list)
 }
 
 // TagCard is the card of the length of the tag: the one that loses the fewest minutes, with how often it

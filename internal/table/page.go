@@ -1,6 +1,9 @@
 package table
 
-import "slices"
+import (
+	"cmp"
+	"slices"
+)
 
 // Stacked is a cell of a page, with a second line in some.
 type Stacked struct {
@@ -21,6 +24,7 @@ type Page struct {
 	Head  []Stacked
 	Rows  []StackedRow
 	Phone []PhoneRow
+	Rest  *Page // rows that can wait; nil without any
 }
 
 // PhoneRow is a row as a phone shows it: two lines, and the rest behind a tap.
@@ -68,6 +72,49 @@ func (t Table) PhoneRows() []PhoneRow {
 		rows[r] = out
 	}
 	return rows
+}
+
+// Of more rows than mostWhole, a page shows first the mostFirst that have most.
+const mostFirst, mostWhole = 10, 14
+
+// First tells of a list of so many things which a page shows first: all, or of many those that have most.
+func First(of int, has func(int) float64) []int {
+	if of <= mostWhole {
+		return Greatest(of, of, has)
+	}
+	return Greatest(mostFirst, of, has)
+}
+
+// Greatest are the places, in order, of the n that have most among so many.
+func Greatest(n, of int, has func(int) float64) []int {
+	order := make([]int, of)
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortStableFunc(order, func(i, j int) int { return cmp.Compare(has(j), has(i)) })
+	order = order[:min(n, of)]
+	slices.Sort(order)
+	return order
+}
+
+// StackFirst is Stack with what First leaves out as the rest.
+func (t Table) StackFirst(has func(row int) float64) Page {
+	first, rest := t, t
+	first.Rows, rest.Rows = nil, nil
+	shown := First(len(t.Rows), has)
+	for i, row := range t.Rows {
+		if slices.Contains(shown, i) {
+			first.Rows = append(first.Rows, row)
+		} else {
+			rest.Rows = append(rest.Rows, row)
+		}
+	}
+	p := first.Stack()
+	if len(rest.Rows) > 0 {
+		p.Rest = new(rest.Stack())
+		p.Rest.Title = ""
+	}
+	return p
 }
 
 // Stack lays the table out for a page, in the order of OnPage.

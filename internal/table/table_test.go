@@ -85,6 +85,26 @@ func TestStackPutsIntervalsBelow(t *testing.T) {
 	}
 }
 
+// Of many rows those with most stand first, in their order; a few more are not put behind a tap.
+func TestStackFirstPutsTheLeastBehind(t *testing.T) {
+	var c Columns[int]
+	c.Count("n", "N", func(n int) int { return n })
+	rows := func(n int) Page {
+		list := make([]int, n)
+		for i := range list {
+			list[i] = i
+		}
+		return c.Make(list).StackFirst(func(i int) float64 { return float64(i % 16) })
+	}
+	p := rows(17) // 0 and 16 have least
+	if len(p.Rows) != 10 || p.Rows[0].Cells[0].Text != "6" || p.Rows[9].Cells[0].Text != "15" || len(p.Rest.Rows) != 7 || p.Rest.Rows[6].Cells[0].Text != "16" || len(p.Rest.Phone) != 7 {
+		t.Errorf("of 17 rows: %+v", p)
+	}
+	if p := rows(14); len(p.Rows) != 14 || p.Rest != nil {
+		t.Errorf("of 14 rows: %+v", p)
+	}
+}
+
 func TestDetailLeavesOutLeadingWords(t *testing.T) {
 	got := knots().Detail(0)
 	if len(got) != 3 || got[0] != (Pair{"Stints", "5"}) || got[2] != (Pair{"95% interval", "0.25–0.33"}) {

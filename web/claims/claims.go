@@ -12,6 +12,7 @@ import (
 	"rigtally/analytics/claim"
 
 	"rigtally/charts"
+	"rigtally/internal/table"
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/prose"
@@ -27,6 +28,7 @@ type claimsPage struct {
 	page.Frame
 	Sentence string
 	Claims   []claimView
+	Rest     []claimView // of many, those with less fishing behind them
 	Retired  []claim.Retired
 	Tested   int
 	Figure   *page.Figure // the whole board as one picture, to be saved
@@ -58,12 +60,17 @@ func (s *pages) claims(w http.ResponseWriter, r *http.Request, f page.Frame) err
 	f.Wide = true
 	p := claimsPage{Frame: f, Sentence: prose.Board(board), Tested: board.Tested, Retired: board.Rest}
 	drawn := charts.Claims(board)
+	first := table.First(len(board.Claims), func(i int) float64 { return board.Claims[i].Total.Hours })
 	for i, a := range board.Claims {
 		v := newClaimView(a, f.Units)
 		if c := drawn[i]; c != nil {
 			v.Drawn = c.SVG("Chart: " + v.Ratio + "; " + v.Standing + ".")
 		}
-		p.Claims = append(p.Claims, v)
+		if slices.Contains(first, i) {
+			p.Claims = append(p.Claims, v)
+		} else {
+			p.Rest = append(p.Rest, v)
+		}
 	}
 	if len(board.Claims) > 0 {
 		c := charts.Board(board)

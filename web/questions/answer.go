@@ -33,7 +33,7 @@ func newAnswer(a analytics.RateAnswer, f page.Frame, narrow charts.Link) *answer
 			t.Rows[i].Href = narrow(g)
 		}
 	}
-	p.Table = t.Stack()
+	p.Table = t.StackFirst(a.Matters)
 	return p
 }
 
