@@ -5,6 +5,10 @@ GO       ?= go
 PROGRAM  := bin/rigtally
 FONT     := web/static/vendor/aleo-700.woff2
 AXE      := web/assets/node_modules/axe-core/axe.min.js
+# Where two things happen at once: what has locks or begins work beside its own, and the pages by httptest. The race
+# detector looks on where there is a C compiler, which it needs.
+RACED    := ./internal/pgserver/... ./journal/facts ./journal/pg ./web ./web/logging ./web/page
+RACE      = $(if $(filter 1,$(shell $(GO) env CGO_ENABLED)),-race)
 # A checkout that belongs to someone else keeps git, and so the build, from reading its commit.
 BUILDVCS := $(shell git status --porcelain >/dev/null 2>&1 && echo auto || echo false)
 CHROMIUM := $(firstword $(foreach name,chromium-headless-shell chromium chromium-browser google-chrome google-chrome-stable,$(shell command -v $(name) 2>/dev/null)))
@@ -34,7 +38,8 @@ demo: build postgres-if-none
 test: build postgres-if-none $(AXE)
 	@$(if $(CHROMIUM),echo "The browser tests run in $(CHROMIUM).",echo "No Chromium is on PATH: the browser tests are left out. Install chromium to run them.")
 	node --test --test-reporter=dot web/jstest/*.test.mjs
-	$(GO) test -vet=off -timeout 60m ./...
+	$(GO) test -vet=off -timeout 60m $$($(GO) list ./... | grep -vxF "$$($(GO) list $(RACED))")
+	$(GO) test -vet=off -timeout 60m $(RACE) $(RACED)
 
 # What is quick to say about a change: tests that start neither PostgreSQL nor a browser.
 check: assets
