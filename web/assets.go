@@ -143,6 +143,11 @@ func (a *assets) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	h := w.Header()
+	if !strings.HasPrefix(f.contentType, "image/svg") {
+		for _, name := range []string{"Content-Security-Policy", "Referrer-Policy", "Cross-Origin-Opener-Policy"} { // which mean something on documents, and weigh on a slow line
+			h.Del(name)
+		}
+	}
 	h.Set("Content-Type", f.contentType)
 	h.Set("Cache-Control", "public, max-age=31536000, immutable")
 	h.Set("ETag", `"`+f.hash+`"`)

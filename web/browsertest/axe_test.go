@@ -145,7 +145,7 @@ func lookAt(t *testing.T, ctx context.Context, url, address, source string, n in
 	do(t, ctx, chromedp.Evaluate[chromedp.Void](`for (const d of document.querySelectorAll("details")) d.open = true; 0`), chromedp.Evaluate[chromedp.Void](source+";0"))
 	do(t, ctx, chromedp.EmulateViewport(320, 640))
 	for _, letters := range []string{"100%", "200%"} {
-		for _, what := range evaluated[[]string](t, ctx, `document.documentElement.style.fontSize = "`+letters+`"; `+small) {
+		for _, what := range evaluated[[]string](t, ctx, `document.documentElement.style.fontSize = "`+letters+`"; `+small+`.concat(`+crowded+`)`) {
 			t.Errorf("%s, 320 px, letters of %s: %s", address, letters, what)
 		}
 	}

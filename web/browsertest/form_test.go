@@ -107,21 +107,27 @@ func TestBrowserLogsWithoutScript(t *testing.T) {
 }
 
 // small lists what a thumb would miss: targets under 44 px (WCAG 2.2, 2.5.5),
-// links within a sentence aside; and what a small screen or large letters (1.4.4, 1.4.10) leave no room for: a page
-// or table that scrolls sideways, targets off the screen, and words that lie on other words.
+// links within a sentence aside, and whether the page is wider than the screen (1.4.10).
 const small = `(() => {
-	const list = [], words = [];
+	const list = [];
 	if (document.documentElement.scrollWidth > innerWidth) list.push("the page is " + document.documentElement.scrollWidth + " px wide");
 	for (const e of document.querySelectorAll("a, button, input:not([type=hidden]), select, textarea, summary")) {
 		const r = ((e.type === "checkbox" || e.type === "radio") ? e.closest("label") : e).getBoundingClientRect();
 		if (r.width === 0 || e.matches(".unseen, .skip") || getComputedStyle(e).display === "inline") continue;
 		if (r.height < 44 || r.width < 44) list.push(e.outerHTML.slice(0, 90) + " is " + r.width + " by " + r.height);
-		if (r.right > innerWidth + 1 && !e.closest(".within")) list.push(e.outerHTML.slice(0, 90) + " is off the screen");
+		if (r.right > innerWidth + 1 && !e.closest(".within, .scroll")) list.push(e.outerHTML.slice(0, 90) + " is off the screen");
 	}
+	return list;
+})()`
+
+// crowded lists what the smallest screen or large letters (1.4.4, 1.4.10) leave no room for: a table that scrolls
+// sideways, and words that lie on other words.
+const crowded = `(() => {
+	const list = [], words = [];
 	for (const e of document.querySelectorAll(".scroll")) if (e.scrollWidth > e.clientWidth) list.push(e.ariaLabel + " scrolls sideways, " + e.scrollWidth + " px in " + e.clientWidth);
 	for (const walk = document.createTreeWalker(document.querySelector("main"), NodeFilter.SHOW_TEXT), range = document.createRange(); walk.nextNode();) {
 		const text = walk.currentNode, e = text.parentElement; // words that are clipped, or lie above the page as it is scrolled, do not count
-		if (!text.data.trim() || !e.checkVisibility() || e.closest(".unseen, thead, option, .rig-called, .save-bar, .builder-strip")) continue;
+		if (!text.data.trim() || !e.checkVisibility() || e.closest(".unseen, caption, thead, option, .rig-called, .save-bar, .builder-strip")) continue;
 		range.selectNodeContents(text);
 		for (const r of range.getClientRects()) words.push({ text, r });
 	}

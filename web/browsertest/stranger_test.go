@@ -67,6 +67,7 @@ func TestAStrangerHearsTheAnswer(t *testing.T) {
 	ctx := openBrowser(t, withBars, false)
 	played, err := demo.Fill(t.Context(), s.Store, demo.Generate(demo.Seed, demo.Sessions))
 	s.Must(err)
+	s.Page("/tag-length", 200) // worked out before Today is asked for it, which waits for no answer long
 	sure := regexp.MustCompile(`(?i)settled|best bet|no difference that matters|\bopen\b`)
 	unit := regexp.MustCompile(`\d ?(h|min|in|mm|%)\b|\d%|\d more|in 100 |\d of \d+`)
 	for _, path := range []string{"/", "/tag-length", "/curve", "/planner", "/junction", "/findings", "/findings?outcome=junction-break&by=junction", "/life", "/bench", "/trials/" + played.ID.String()} {
