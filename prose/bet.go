@@ -206,7 +206,12 @@ func nextTable(list []next.Question, more float64, sys units.System) table.Table
 		}
 		return string(q.From)
 	})
-	c.Number("more_hours", "Until settled, about", func(v float64) string { return Hours(v) + " more" }, func(q question) *float64 { return q.MoreHours })
+	c.Number("more_hours", "Until settled, about", func(v float64) string {
+		if v < 1 {
+			return "hardly any more"
+		}
+		return Hours(v) + " more"
+	}, func(q question) *float64 { return q.MoreHours })
 	return c.Make(list)
 }
 

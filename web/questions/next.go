@@ -2,6 +2,7 @@ package questions
 
 import (
 	"net/http"
+	"slices"
 
 	"rigtally/analytics/next"
 	"rigtally/inquiry"
@@ -16,6 +17,7 @@ type nextPage struct {
 	Said   prose.Said
 	Empty  bool // nothing has been logged yet
 	Tables []table.Page
+	Card   *page.Card // on the length of the tag, where one of the questions is about it; nil without
 	Prior  float64
 }
 
@@ -25,6 +27,12 @@ func (s *pages) next(w http.ResponseWriter, r *http.Request, f page.Frame) error
 		return err
 	}
 	p := nextPage{Frame: f, Said: prose.SayNext(a, f.Units), Empty: a.Hours == 0, Prior: a.Prior}
+	if slices.ContainsFunc(slices.Concat(a.Questions, a.Apart), func(q next.Question) bool { return q.By.Key == "tag-length" }) {
+		if p.Card, err = s.tagCard(r.Context(), f, inquiry.Query{}); err != nil {
+			return err
+		}
+		p.Card.Leading("/tag-length", "The whole answer")
+	}
 	for _, list := range [][]next.Question{a.Questions, a.Apart} {
 		if len(list) == 0 {
 			continue
