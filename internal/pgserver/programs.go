@@ -1,3 +1,5 @@
+//go:build unix
+
 package pgserver
 
 import (
@@ -176,13 +178,6 @@ func Find(cfg Config) (Programs, error) {
 		return Programs{}, err
 	}
 	return Programs{Dir: b.dir, Major: b.major}, nil
-}
-
-// places are the folders to search for server programs.
-type places struct {
-	path   []string // as in PATH
-	system []string // patterns of the usual places
-	local  []string // folders that "make postgres" fills, each with a bin folder
 }
 
 // group is a set of folders of equal rank: the newest version in it wins.
