@@ -10,8 +10,8 @@ import (
 	"strings"
 )
 
-// fontLicense is where npm puts the license of the font of headings.
-const fontLicense = "web/assets/node_modules/@fontsource/aleo/LICENSE"
+// font is where npm puts the font of headings, with its license.
+const font = "web/assets/node_modules/@fontsource/aleo"
 
 // noticesOf gathers the licenses of what the program is built from, which go with it wherever it goes.
 func (s source) noticesOf(ctx context.Context, settings []string) ([]byte, error) {
@@ -25,7 +25,7 @@ func (s source) noticesOf(ctx context.Context, settings []string) ([]byte, error
 		return nil, err
 	}
 	parts := strings.Split(listed, "\n")
-	parts = append(parts, "Go's own packages\t"+root)
+	parts = append(parts, "Go's own packages\t"+root, "The font of headings, Aleo\t"+filepath.Join(s.from, font))
 	slices.Sort(parts)
 	var all bytes.Buffer
 	fmt.Fprint(&all, "rigtally holds work of others, under the licenses that follow.\n")
@@ -44,7 +44,7 @@ func (s source) noticesOf(ctx context.Context, settings []string) ([]byte, error
 // addLicenses adds the files of a module's folder that state a license.
 func addLicenses(to *bytes.Buffer, name, dir string) error {
 	var files []string
-	for _, pattern := range []string{"LICEN[SC]E*", "COPYING*", "NOTICE*"} {
+	for _, pattern := range []string{"LICEN[SC]E*", "COPYING*", "NOTICE*", "THIRD_PARTY_LICENSES/*"} {
 		found, err := filepath.Glob(filepath.Join(dir, pattern))
 		if err != nil {
 			return fmt.Errorf("look for the license of %s: %w", name, err)

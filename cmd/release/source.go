@@ -14,11 +14,14 @@ import (
 )
 
 // source is a clone of the last commit, with what make fetches for the program.
-type source struct{ dir string }
+type source struct {
+	dir  string
+	from string // the project's folder that it was cloned from
+}
 
 // newSource clones the project at from into dir.
 func newSource(ctx context.Context, from, dir string) (source, error) {
-	s := source{dir}
+	s := source{dir, from}
 	changed, err := output(ctx, from, nil, "git", "status", "--porcelain")
 	if err != nil {
 		return s, err
