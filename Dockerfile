@@ -23,11 +23,11 @@ RUN useradd --system --user-group --home-dir /var/lib/rigtally --shell /usr/sbin
     install -d -o rigtally -g rigtally -m 0700 /var/lib/rigtally
 COPY --from=build /out/rigtally /usr/bin/rigtally
 USER rigtally
-ENV HOME=/var/lib/rigtally RIGTALLY_DATA_DIR=/var/lib/rigtally RIGTALLY_NO_BROWSER=1 RIGTALLY_PORT=7337
+ENV HOME=/var/lib/rigtally RIGTALLY_DATA_DIR=/var/lib/rigtally/journal RIGTALLY_NO_BROWSER=1 RIGTALLY_PORT=7337
 VOLUME /var/lib/rigtally
 EXPOSE 7337
 # Any answer will do: without a sign-in the pages may well refuse to say more.
 HEALTHCHECK --interval=10s --timeout=5s --start-period=30s --retries=6 \
-    CMD ["curl", "--silent", "--output", "/dev/null", "http://127.0.0.1:7337/"]
+    CMD curl --silent --output /dev/null "http://127.0.0.1:$RIGTALLY_PORT/"
 ENTRYPOINT ["/usr/bin/rigtally"]
 CMD ["serve"]

@@ -9,7 +9,7 @@ step() { echo "== $*"; }
 is() { [ "$1" = "$2" ] || { echo "is \"$1\", should be \"$2\"" >&2; return 1; }; }
 has() { grep --quiet --fixed-strings -- "$2" <<<"$1" || { echo "\"$2\" is missing in: $1" >&2; return 1; }; }
 # What people run beside the service, as its user.
-rigtally() { setpriv --reuid=rigtally --regid=rigtally --init-groups env HOME=/var/lib/rigtally /usr/bin/rigtally --config "$config" "$@"; }
+rigtally() { setpriv --reuid=rigtally --regid=rigtally --init-groups env HOME=/var/lib/rigtally /usr/bin/rigtally "$@"; }
 # The service says its address when its pages answer there. The count of starts keeps an older address out.
 address() {
 	local found
@@ -42,7 +42,7 @@ main=$(systemctl show --property MainPID --value rigtally)
 is "$(ps --no-headers --format user= --pid "$main")" rigtally
 is "$(awk '/^NoNewPrivs/ { print $2 }' "/proc/$main/status")" 1
 is "$(awk '/^CapEff/ { print $2 }' "/proc/$main/status")" 0000000000000000
-ps --no-headers --format args= -u rigtally | grep --quiet 'postgres -D /var/lib/rigtally/cluster'
+ps --no-headers --format args= -u rigtally | grep --quiet 'postgres -D /var/lib/rigtally/journal/cluster'
 systemd-analyze security --no-pager --threshold=30 rigtally.service | tail -1
 
 step "a session, by the commands beside the service"
@@ -105,7 +105,8 @@ said=$(dpkg --purge rigtally)
 has "$said" "The journal in /var/lib/rigtally is kept."
 [ ! -e /etc/rigtally ]
 [ -z "$(find /etc/systemd/system /var/lib/systemd/deb-systemd-helper-enabled -name 'rigtally*')" ]
-is "$(stat --format '%U %a' /var/lib/rigtally/cluster)" "rigtally 700"
+[ ! -L /var/lib/rigtally/.config/rigtally/rigtally.toml ]
+is "$(stat --format '%U %a' /var/lib/rigtally/journal/cluster)" "rigtally 700"
 dpkg --install /rigtally.deb
 answers
 is "$(sessions)" 1
