@@ -18,7 +18,10 @@ type Server struct{}
 func Acquire(context.Context, Config) (*Server, error) { return nil, errNotHere }
 
 // Temporary refuses.
-func Temporary(context.Context, Config, ...string) (*Server, error) { return nil, errNotHere }
+func Temporary(context.Context, Config, ...string) (*Server, error) {
+	return nil, errors.New("a throw-away journal needs a PostgreSQL of rigtally's own, which it does not keep on Windows; " +
+		"see the demo on Linux or macOS, or use a journal of yours with --database-url")
+}
 
 // URL is empty.
 func (*Server) URL(string) string { return "" }

@@ -23,7 +23,7 @@ address() {
 	return 1
 }
 answers() { is "$(curl --silent --location --cookie-jar /cookies --output /page --write-out '%{http_code}' "$(address)")" 200; grep --quiet '<title>' /page; }
-sessions() { rigtally sessions --format csv | grep -c 'Little Marrow'; }
+sessions() { rigtally sessions list | grep -c 'Little Marrow'; }
 
 step "install"
 is "$(dpkg-query --show --showformat '${db:Status-Abbrev}' rigtally 2>/dev/null || true)" ""
@@ -41,7 +41,7 @@ answers
 main=$(systemctl show --property MainPID --value rigtally)
 is "$(ps --no-headers --format user= --pid "$main")" rigtally
 is "$(awk '/^NoNewPrivs/ { print $2 }' "/proc/$main/status")" 1
-is "$(awk '/^CapEff/ { print $2 }' "/proc/$main/status")" 0000000000000000
+is "$(awk '/^CapEff/ { print $2 }' "/proc/$main/status")" 0000000000000400 # CAP_NET_BIND_SERVICE, the tenth
 ps --no-headers --format args= -u rigtally | grep --quiet 'postgres -D /var/lib/rigtally/journal/cluster'
 systemd-analyze security --no-pager --threshold=30 rigtally.service | tail -1
 

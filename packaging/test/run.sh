@@ -15,7 +15,7 @@ root=$(mktemp -d)
 trap 'rm -rf "$root"' EXIT
 . /etc/os-release
 echo "Making a Debian $VERSION_CODENAME with PostgreSQL."
-mmdebstrap --quiet --variant=apt --include=adduser,curl,dbus,postgresql,systemd-sysv "$VERSION_CODENAME" "$root"
+mmdebstrap --quiet --variant=apt --include=adduser,curl,dbus,postgresql,procps,systemd-sysv "$VERSION_CODENAME" "$root"
 
 cp "$1" "$root/rigtally.deb"
 # The next version: the same program, with settings that have gained a line.
@@ -39,9 +39,9 @@ ln -s ../test.service "$root/etc/systemd/system/multi-user.target.wants/test.ser
 echo "Booting it."
 timeout 600 systemd-nspawn --quiet --register=no --keep-unit --private-network --directory="$root" --boot \
 	>"$root/boot.log" 2>&1 </dev/null || true
-if [ ! -e "$root/status" ]; then
+if [ ! -e "$root/said" ]; then
 	tail -20 "$root/boot.log" >&2
 	skip "this machine can't boot it"
 fi
 cat "$root/said"
-[ "$(cat "$root/status")" = 0 ] || { echo "FAILED" >&2; exit 1; }
+[ "$(cat "$root/status" 2>/dev/null)" = 0 ] || { echo "FAILED, or not done within ten minutes" >&2; exit 1; }
