@@ -26,6 +26,12 @@ func Temporary(context.Context, Config, ...string) (*Server, error) {
 // URL is empty.
 func (*Server) URL(string) string { return "" }
 
+// KeeperURL is empty.
+func (*Server) KeeperURL(string) string { return "" }
+
+// ProgramURL is empty.
+func (*Server) ProgramURL(string) string { return "" }
+
 // StartedIn is 0.
 func (*Server) StartedIn() time.Duration { return 0 }
 
