@@ -43,6 +43,8 @@ is "$(ps --no-headers --format user= --pid "$main")" rigtally
 is "$(awk '/^NoNewPrivs/ { print $2 }' "/proc/$main/status")" 1
 is "$(awk '/^CapEff/ { print $2 }' "/proc/$main/status")" 0000000000000400 # CAP_NET_BIND_SERVICE, the tenth
 ps --no-headers --format args= -u rigtally | grep --quiet 'postgres -D /var/lib/rigtally/journal/cluster'
+# Its PostgreSQL may do less, or commands of the same user could not see that it lives.
+is "$(awk '/^CapEff/ { print $2 }' "/proc/$(head -1 /var/lib/rigtally/journal/cluster/postmaster.pid)/status")" 0000000000000000
 systemd-analyze security --no-pager --threshold=30 rigtally.service | tail -1
 
 step "a session, by the commands beside the service"
