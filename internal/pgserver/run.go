@@ -174,15 +174,11 @@ func launch(f folder, b binaries, a account, sockets string, cfg Config, lock *o
 	}
 	started := make(chan error)
 	go func() {
+		// The kernel ties the server to this thread, so the goroutine must keep it until the server has ended.
 		runtime.LockOSThread()
+		defer runtime.UnlockOSThread()
 		shedPrivileges()
 		err := cmd.Start()
-		// The kernel ties an attached server to this thread, so the goroutine must keep it until the server has ended.
-		if cfg.attached {
-			defer runtime.UnlockOSThread()
-		} else {
-			runtime.UnlockOSThread()
-		}
 		if err == nil {
 			p.pid = cmd.Process.Pid
 		}
