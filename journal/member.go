@@ -1,10 +1,6 @@
 package journal
 
-import (
-	"slices"
-	"strings"
-	"time"
-)
+import "time"
 
 // Roles are all roles, those who may do most first.
 func Roles() []Role { return []Role{RoleOwner, RoleGuide, RoleClient} }
@@ -51,30 +47,19 @@ func (r Removal) Validate() error {
 }
 
 // Validate checks a member by itself.
-func (m Member) Validate() error { return checkPerson(m.Name, m.Role, m.Angler == nil) }
+func (m Member) Validate() error {
+	r := aboutPerson(m.Name, m.Role)
+	r.require(m.Role != RoleClient || m.Angler != nil, "a client sees what is one angler's; choose which")
+	return r.err()
+}
 
 // Validate checks an invitation by itself. One for a client may name no angler: it makes one.
-func (i Invitation) Validate() error { return checkPerson(i.Name, i.Role, false) }
+func (i Invitation) Validate() error { return aboutPerson(i.Name, i.Role).err() }
 
-func checkPerson(name string, role Role, lacksAngler bool) error {
-	var all Invalid
-	add := func(field, problem string) {
-		all.Fields, all.Problems = append(all.Fields, field), append(all.Problems, problem)
-	}
-	switch {
-	case strings.TrimSpace(name) == "":
-		add("name", "a person needs a name; write the one that others know them by")
-	case len(name) > maxNameLen:
-		add("name", "the name is too long; shorten it")
-	}
-	switch {
-	case !slices.Contains(Roles(), role):
-		add("role", "choose what they are: owner, guide or client")
-	case role == RoleClient && lacksAngler:
-		add("angler", "a client sees what is one angler's; choose which")
-	}
-	if len(all.Problems) > 0 {
-		return &all
-	}
-	return nil
+func aboutPerson(name string, role Role) *rules {
+	var r rules
+	r.name("the person", name)
+	r.require(role != "", "choose what they are: owner, guide or client")
+	r.check(oneOf("role", role, Roles()))
+	return &r
 }

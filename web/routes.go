@@ -8,6 +8,7 @@ import (
 	"rigtally/web/claims"
 	"rigtally/web/outfit"
 	"rigtally/web/page"
+	"rigtally/web/people"
 	"rigtally/web/pulls"
 	"rigtally/web/questions"
 	"rigtally/web/rigs"
@@ -23,7 +24,7 @@ func (s *Server) routes() []page.Route {
 		{Pattern: "GET " + page.Program + "/openapi.yaml", Act: describe},
 	},
 		s.logging.Routes(), rigs.Routes(s.Desk), questions.Routes(s.Desk), claims.Routes(s.Desk), trials.Routes(s.Desk),
-		seasons.Routes(s.Desk, files), pulls.Routes(s.Desk), outfit.Routes(s.Desk))
+		seasons.Routes(s.Desk, files), pulls.Routes(s.Desk), outfit.Routes(s.Desk), people.Routes(s.Desk))
 }
 
 // describe hands out the description of what programs may ask.

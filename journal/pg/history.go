@@ -12,7 +12,7 @@ import (
 // note writes down who did what to a session, which nobody may change any more.
 func (s *Store) note(ctx context.Context, tx pgx.Tx, what journal.Deed, session journal.Session, fields []string) error {
 	_, err := tx.Exec(ctx, `INSERT INTO session_change (outfit_id, session_id, version, angler_id, role, person_id, what, fields)
-		VALUES ($1, $2, $3, $4, $5, $6, $7, coalesce($8, '{}'))`, s.outfit, session.ID, session.Version, session.AnglerID, s.who.Role, s.who.Person, what, fields)
+		VALUES ($1, $2, $3, $4, $5, $6, $7, coalesce($8::text[], '{}'))`, s.outfit, session.ID, session.Version, session.AnglerID, s.who.Role, s.who.Person, what, fields)
 	return err
 }
 

@@ -2,7 +2,6 @@ package pg
 
 import (
 	"context"
-	"fmt"
 	"strings"
 
 	"github.com/jackc/pgx/v5"
@@ -77,7 +76,7 @@ func (s *Store) newAngler(ctx context.Context, tx pgx.Tx, name string) (*journal
 	a := journal.Angler{ID: journal.NewID(), Name: name, Kind: journal.Client, Active: true}
 	tag, err := tx.Exec(ctx, anglerTable.insert()+` ON CONFLICT DO NOTHING`, anglerTable.row(&a, s.outfit)...)
 	if err == nil && tag.RowsAffected() == 0 {
-		err = &journal.Invalid{Problems: []string{fmt.Sprintf("an angler called %s is in the journal already; choose that one, if it is the same person, or write another name", name)}, Fields: []string{"angler"}}
+		err = journal.Invalidf("an angler called %s is in the journal already; choose that one, if it is the same person, or write another name", name)
 	}
 	return &a.ID, err
 }
@@ -86,7 +85,7 @@ func (s *Store) newAngler(ctx context.Context, tx pgx.Tx, name string) (*journal
 func (s *Store) checkAnglerFree(ctx context.Context, tx pgx.Tx, angler, person journal.ID) error {
 	is, err := s.members(ctx, tx, "angler_id = $2 AND person_id <> $3", angler, person)
 	if err == nil && len(is) > 0 {
-		err = &journal.Invalid{Problems: []string{fmt.Sprintf("that angler is %s, who is a member already; choose another, or make %s a way back", is[0].Name, is[0].Name)}, Fields: []string{"angler"}}
+		err = journal.Invalidf("that angler is %s, who is a member already; choose another, or make %s a way back", is[0].Name, is[0].Name)
 	}
 	return err
 }
@@ -189,7 +188,7 @@ func (s *Store) ChangeMember(ctx context.Context, m journal.Member) error {
 func (s *Store) keepAnOwner(ctx context.Context, tx pgx.Tx, m journal.Member) error {
 	others, err := s.members(ctx, tx, "role = 'owner' AND person_id <> $2", m.Person)
 	if err == nil && m.Role == journal.RoleOwner && len(others) == 0 {
-		err = &journal.Invalid{Problems: []string{m.Name + " is the only owner, and an outfit keeps one; make somebody else an owner first"}, Fields: []string{"role"}}
+		err = journal.Invalidf("%s is the only owner, and an outfit keeps one; make somebody else an owner first", m.Name)
 	}
 	return err
 }

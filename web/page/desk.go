@@ -20,6 +20,7 @@ type Desk struct {
 	Store     *pg.Store
 	Log       *slog.Logger
 	Now       func() time.Time
+	Address   string // under which others reach the journal, as https://journal.example.org; "" while nobody can
 	templates templates
 	found     Kept[any]
 }

@@ -22,6 +22,7 @@ type Frame struct {
 	Notice string // a sentence on what was just done
 	Wide   bool   // whether the page uses the whole width of a large screen
 	Outfit journal.Outfit
+	Who    journal.Who // who sees the page
 	Units  units.System
 }
 
@@ -31,7 +32,7 @@ func (d *Desk) Frame(r *http.Request, tab, title string) (Frame, error) {
 	if err != nil {
 		return Frame{}, err
 	}
-	return Frame{Title: title, Tab: tab, Notice: notices[r.URL.Query().Get("done")], Outfit: o, Units: units.System(o.Units)}, nil
+	return Frame{Title: title, Tab: tab, Notice: notices[r.URL.Query().Get("done")], Outfit: o, Who: d.Store.Who(), Units: units.System(o.Units)}, nil
 }
 
 // Framed makes an action of one that shows something in a frame.
@@ -71,6 +72,9 @@ var notices = map[string]string{
 	"rules-saved":    "The rules are saved.",
 	"rules-restored": "The rules are in use again.",
 	"angler-saved":   "The angler is saved.",
+	"member-saved":   "Saved.",
+	"member-removed": "Removed. Whoever it was can’t come in any more.",
+	"withdrawn":      "Withdrawn. Its link no longer lets anybody in.",
 	"water-saved":    "The water is saved.",
 	"settings-saved": "The settings are saved.",
 	"claim-saved":    "The claim is saved.",
