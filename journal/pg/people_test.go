@@ -184,8 +184,12 @@ func TestAWayBack(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	if _, err := b.store.WayBack(ctx, guide); !journal.IsInvalid(err) {
-		t.Errorf("who belongs elsewhere too gets a way back: %v", err)
+	someone := b.store.For(journal.Who{Role: journal.RoleOwner, Name: "Oda", Person: new(journal.NewID())})
+	if _, err := someone.WayBack(ctx, guide); !journal.IsInvalid(err) {
+		t.Errorf("who belongs elsewhere too gets a way back from an owner here: %v", err)
+	}
+	if _, err := b.store.WayBack(ctx, guide); err != nil {
+		t.Errorf("at the machine that keeps all outfits: %v", err)
 	}
 	if _, err := b.store.WayBack(ctx, journal.NewID()); !errors.Is(err, journal.ErrNotFound) {
 		t.Errorf("who is no member: %v", err)

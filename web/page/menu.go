@@ -1,16 +1,11 @@
 package page
 
-import (
-	"slices"
-
-	"rigtally/journal"
-)
+import "slices"
 
 // tab is an entry of the navigation.
 type tab struct {
 	Key, Href, Text string
 	Holds           []string // keys of further pages that lie behind this one
-	Owners          bool     // whether it is for owners alone
 	Current         string   // aria-current: "page" on that page itself, "true" in its group
 }
 
@@ -34,7 +29,7 @@ var groups = []group{
 	}},
 	{"clients", "Clients", []tab{
 		{Key: "clients", Href: "/clients", Text: "Clients", Holds: []string{"season"}},
-		{Key: "people", Href: "/people", Text: "People", Owners: true},
+		{Key: "people", Href: "/people", Text: "People"},
 	}},
 }
 
@@ -45,10 +40,10 @@ type menu struct {
 	Within  []tab  // the second row, empty when the group has one page
 }
 
-// newMenu returns how the navigation looks from the page of a key to somebody. It leads only
-// to pages that are served and theirs to see.
-func newMenu(served map[string]bool) func(current string, role journal.Role) menu {
-	return func(current string, role journal.Role) menu {
+// newMenu returns how the navigation looks from the page of a key. It leads only
+// to pages that are served.
+func newMenu(served map[string]bool) func(current string) menu {
+	return func(current string) menu {
 		var m menu
 		for _, g := range groups {
 			var pages []tab
@@ -58,7 +53,7 @@ func newMenu(served map[string]bool) func(current string, role journal.Role) men
 				if p.Href == "/" {
 					pattern += "{$}"
 				}
-				if served[pattern] && (!p.Owners || role == journal.RoleOwner) {
+				if served[pattern] {
 					if p.Key == current {
 						p.Current, here = "page", true
 					} else if slices.Contains(p.Holds, current) {

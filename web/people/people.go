@@ -13,29 +13,20 @@ import (
 // pages are the pages of people.
 type pages struct{ *page.Desk }
 
-// Routes are the addresses of these pages. They are for owners; to others nothing is there.
+// Routes are the addresses of these pages.
 func Routes(d *page.Desk) []page.Route {
 	s := &pages{d}
-	routes := []page.Route{
-		{Pattern: "GET /people", Act: s.Framed("people", "People", s.list)},
-		{Pattern: "GET /people/invite", Act: s.Framed("people", "Invite somebody", s.inviting)},
-		{Pattern: "POST /people/invite", Act: s.Framed("people", "Invite somebody", s.invite)},
-		{Pattern: "POST /people/invitations/{id}/withdraw", Act: s.withdraw},
-		{Pattern: "GET /people/{id}", Act: s.of(s.member)},
-		{Pattern: "POST /people/{id}", Act: s.of(s.save)},
-		{Pattern: "POST /people/{id}/back", Act: s.of(s.back)},
-		{Pattern: "GET /people/{id}/remove", Act: s.of(s.removing)},
-		{Pattern: "POST /people/{id}/remove", Act: s.of(s.remove)},
+	return []page.Route{
+		{Pattern: "GET /people", Act: s.Framed("people", "People", s.list), For: page.ForOwner},
+		{Pattern: "GET /people/invite", Act: s.Framed("people", "Invite somebody", s.inviting), For: page.ForOwner},
+		{Pattern: "POST /people/invite", Act: s.Framed("people", "Invite somebody", s.invite), For: page.ForOwner},
+		{Pattern: "POST /people/invitations/{id}/withdraw", Act: s.withdraw, For: page.ForOwner},
+		{Pattern: "GET /people/{id}", Act: s.of(s.member), For: page.ForOwner},
+		{Pattern: "POST /people/{id}", Act: s.of(s.save), For: page.ForOwner},
+		{Pattern: "POST /people/{id}/back", Act: s.of(s.back), For: page.ForOwner},
+		{Pattern: "GET /people/{id}/remove", Act: s.of(s.removing), For: page.ForOwner},
+		{Pattern: "POST /people/{id}/remove", Act: s.of(s.remove), For: page.ForOwner},
 	}
-	for i, rt := range routes {
-		routes[i].Act = func(w http.ResponseWriter, r *http.Request) error {
-			if s.Store.Who().Role != journal.RoleOwner {
-				return journal.ErrNotFound
-			}
-			return rt.Act(w, r)
-		}
-	}
-	return routes
 }
 
 // of makes an action of one on a member.
