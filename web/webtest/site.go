@@ -94,6 +94,8 @@ type Site struct {
 	URL    string
 	Log    *strings.Builder
 	Client *http.Client
+
+	database string
 }
 
 // New serves the pages of an empty journal in a PostgreSQL of its own.
@@ -105,15 +107,16 @@ func New(t testing.TB) *Site {
 // NewAt is New with a clock of the test's own.
 func NewAt(t testing.TB, now func() time.Time) *Site {
 	t.Helper()
-	store := Got(pg.Open(t.Context(), pgtest.NewDatabase(t)))(t)
+	database := pgtest.NewDatabase(t)
+	store := Got(pg.Open(t.Context(), database))(t)
 	t.Cleanup(store.Close)
 	log := &strings.Builder{}
-	server := Got(web.New(store, web.Options{Logger: slog.New(slog.NewTextHandler(log, nil)), Now: now}))(t)
+	server := Got(web.New(store, web.Options{Logger: slog.New(slog.NewTextHandler(log, nil)), Now: now, Address: Address}))(t)
 	ts := httptest.NewServer(server.Handler())
 	t.Cleanup(ts.Close)
 	client := ts.Client()
 	client.CheckRedirect = func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }
-	return &Site{T: t, Store: store, Server: server, URL: ts.URL, Log: log, Client: client}
+	return &Site{T: t, Store: store, Server: server, URL: ts.URL, Log: log, Client: client, database: database}
 }
 
 // Answer is what a page answered.
