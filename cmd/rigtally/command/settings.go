@@ -253,6 +253,9 @@ func checkSettingsFile(v *viper.Viper, name string) error {
 // usualSettingsFile is rigtally.toml in the user's folder of settings, "" if there is none.
 func usualSettingsFile(env map[string]string) string {
 	dir := env["XDG_CONFIG_HOME"]
+	if runtime.GOOS == "windows" {
+		dir = env["APPDATA"]
+	}
 	if !filepath.IsAbs(dir) {
 		if env["HOME"] == "" {
 			return ""
