@@ -15,6 +15,7 @@ import (
 	"github.com/klauspost/compress/gzhttp"
 
 	"rigtally/journal/pg"
+	"rigtally/web/door"
 	"rigtally/web/logging"
 	"rigtally/web/page"
 )
@@ -23,6 +24,7 @@ import (
 type Options struct {
 	Logger *slog.Logger     // where causes of failures go; nil discards them
 	Now    func() time.Time // the clock; nil is time.Now
+	Door   door.Door        // who comes in; nil lets everybody in as the store's own
 }
 
 // Server answers requests for the pages of one journal.
@@ -32,6 +34,7 @@ type Server struct {
 	pages   page.Kept[*madePage]
 	limit   limit
 	logging *logging.Pages
+	door    door.Door
 	build   string // tells builds of the program apart
 }
 
@@ -46,6 +49,9 @@ func New(store *pg.Store, opt Options) (*Server, error) {
 	if s.Now == nil {
 		s.Now = time.Now
 	}
+	if s.door = opt.Door; s.door == nil {
+		s.door = door.Open{Outfit: store.OutfitID(), Who: store.Who()}
+	}
 	s.logging = logging.New(s.Desk)
 	var err error
 	if s.assets, err = loadAssets(files); err != nil {
@@ -56,6 +62,14 @@ func New(store *pg.Store, opt Options) (*Server, error) {
 	}
 	if err := s.logging.KeepShell(files, s.assets.url, slices.Sorted(maps.Keys(s.assets.byName))); err != nil {
 		return nil, err
+	}
+	if d, ok := s.door.(door.Furnished); ok {
+		outside := page.NewDesk(nil)
+		outside.Log, outside.Now = s.Log, s.Now
+		if err := outside.Load(files, s.assets.url, nil); err != nil {
+			return nil, err
+		}
+		d.Furnish(outside)
 	}
 	return s, nil
 }
@@ -81,8 +95,14 @@ func (s *Server) Handler() http.Handler {
 		}
 		mux.Handle(rt.Pattern, s.Handle(act))
 	}
-	mux.Handle("GET /static/{hash}/{path...}", s.assets)
 	mux.Handle("/", s.Handle(page.Missing))
+	front := http.NewServeMux()
+	front.Handle("GET /static/{hash}/{path...}", s.assets)
+	front.HandleFunc("/", func(w http.ResponseWriter, r *http.Request) {
+		if _, ok := s.door.Enter(w, r); ok {
+			mux.ServeHTTP(w, r)
+		}
+	})
 	// A page holds no secret beside what an address could put into it, so that its compressed length tells nobody anything.
-	return s.guard(gzhttp.GzipHandler(mux))
+	return s.guard(gzhttp.GzipHandler(front))
 }
