@@ -10,15 +10,20 @@ import (
 
 // newSecret draws 256 bits as they stand in a link or cookie.
 func newSecret() string {
-	drawn := make([]byte, 32)
-	_, _ = rand.Read(drawn) // never fails: it ends the program first
-	return base64.RawURLEncoding.EncodeToString(drawn)
+	return base64.RawURLEncoding.EncodeToString(draw(32))
 }
 
 // hash is how a secret is kept. A secret of 256 bits needs no salt.
 func hash(secret string) []byte {
 	sum := sha256.Sum256([]byte(secret))
 	return sum[:]
+}
+
+// draw draws bytes.
+func draw(n int) []byte {
+	drawn := make([]byte, n)
+	_, _ = rand.Read(drawn) // never fails: it ends the program first
+	return drawn
 }
 
 // drawDigits draws four digits.
