@@ -33,7 +33,8 @@ async function ceremony(part) {
   const form = document.getElementById(part.dataset.form);
   const begun = await send(part.dataset.begin, form ? new URLSearchParams([["word", form.elements.word?.value ?? ""]]) : null);
   const credential = await navigator.credentials[part.dataset.passkey]({ publicKey: decoded(begun.publicKey) });
-  const { then } = await send(part.dataset.end, encoded(credential), { "Content-Type": "application/json" });
+  const to = part.dataset.to ? "?" + new URLSearchParams({ to: part.dataset.to }) : "";
+  const { then } = await send(part.dataset.end + to, encoded(credential), { "Content-Type": "application/json" });
   location.assign(then);
 }
 
