@@ -102,14 +102,14 @@ CREATE TABLE session_change (
     version    integer NOT NULL,
     at         timestamptz NOT NULL DEFAULT clock_timestamp(),
     angler_id  uuid NOT NULL,
+    role       text NOT NULL CONSTRAINT session_change_role_known CHECK (role IN ('owner', 'guide', 'client')),
     person_id  uuid,
-    author     text NOT NULL,
     what       text NOT NULL CONSTRAINT session_change_known CHECK (what IN ('logged', 'changed', 'deleted', 'restored', 'imported')),
     fields     text[] NOT NULL DEFAULT '{}',
     PRIMARY KEY (outfit_id, session_id, at)
 );
-COMMENT ON COLUMN session_change.author IS 'the name under which the writer was a member then';
-COMMENT ON COLUMN session_change.fields IS 'what of the session was changed: keys of the catalogue, or stints';
+COMMENT ON COLUMN session_change.person_id IS 'the writer, whose name is that of the member; who is none any more has none; null: at the machine that keeps the journal';
+COMMENT ON COLUMN session_change.fields IS 'what of the session was changed: keys of the catalogue, or what else a session has';
 
 -- +goose Down
 DROP TABLE session_change, comparison, share, invitation, member, device, passkey, person;

@@ -76,8 +76,8 @@ func credentials(list []journal.Passkey) ([]webauthn.Credential, error) {
 
 // begin answers with what the browser needs, and remembers what the ceremony has to be ended with at a path.
 func (c *ceremonies) begin(w http.ResponseWriter, begun ceremony, options any) error {
-	secret := newSecret()
-	c.begun.Set(string(hash(secret)), begun, ttlcache.DefaultTTL)
+	secret := journal.NewSecret()
+	c.begun.Set(string(journal.HashSecret(secret)), begun, ttlcache.DefaultTTL)
 	setCookie(w, ceremonyCookie, secret, ceremonyLasts)
 	return page.SendJSON(w, http.StatusOK, options)
 }
@@ -85,7 +85,7 @@ func (c *ceremonies) begin(w http.ResponseWriter, begun ceremony, options any) e
 // end finds the ceremony that a request ends, which is over by that.
 func (c *ceremonies) end(w http.ResponseWriter, r *http.Request) (ceremony, error) {
 	dropCookie(w, ceremonyCookie)
-	item, found := c.begun.GetAndDelete(string(hash(cookieOf(r, ceremonyCookie))))
+	item, found := c.begun.GetAndDelete(string(journal.HashSecret(cookieOf(r, ceremonyCookie))))
 	if !found || item.Value().path != r.URL.Path {
 		return ceremony{}, errPasskey
 	}

@@ -39,7 +39,7 @@ func (p *People) joining(act func(http.ResponseWriter, *http.Request, journal.Jo
 }
 
 // invited is how the invitation of an address is kept.
-func invited(r *http.Request) []byte { return hash(r.PathValue("secret")) }
+func invited(r *http.Request) []byte { return journal.HashSecret(r.PathValue("secret")) }
 
 func (p *People) showJoin(w http.ResponseWriter, r *http.Request, j journal.Joining) error {
 	word := strings.ToLower(strings.Join(strings.FieldsFunc(j.Name, func(c rune) bool { return !wordLetters.MatchString(string(c)) }), ""))

@@ -124,7 +124,7 @@ func (p *People) signedIn(w http.ResponseWriter, r *http.Request) (journal.Signe
 	if secret == "" {
 		return journal.SignedIn{}, journal.ErrNotFound
 	}
-	in, err := p.door.SignedIn(r.Context(), hash(secret), p.now())
+	in, err := p.door.SignedIn(r.Context(), journal.HashSecret(secret), p.now())
 	if err == nil && p.now().Sub(in.Seen) >= 24*time.Hour {
 		if err := p.door.Seen(r.Context(), in.Device.ID, p.now(), p.now().Add(signedInFor)); err != nil {
 			return in, err
@@ -151,13 +151,13 @@ func (p *People) asPerson(act func(http.ResponseWriter, *http.Request, journal.S
 
 // come signs a person in in this browser, by a new secret: one that somebody may have planted or seen is no good any more.
 func (p *People) come(w http.ResponseWriter, r *http.Request, a journal.Account) error {
-	secret, now := newSecret(), p.now()
+	secret, now := journal.NewSecret(), p.now()
 	var before []byte
 	if had := cookieOf(r, deviceCookie); had != "" {
-		before = hash(had)
+		before = journal.HashSecret(had)
 	}
 	in := journal.Device{ID: journal.NewID(), Person: a.ID, Name: deviceName(r.UserAgent()), SignedIn: now, Expires: now.Add(signedInFor)}
-	if err := p.door.SignIn(r.Context(), in, hash(secret), before); err != nil {
+	if err := p.door.SignIn(r.Context(), in, journal.HashSecret(secret), before); err != nil {
 		return err
 	}
 	setCookie(w, deviceCookie, secret, signedInFor)

@@ -7,6 +7,8 @@ import (
 	"path/filepath"
 	"slices"
 	"time"
+
+	"rigtally/journal"
 )
 
 // Ring is a folder that holds the hashes of keys and of the cookies that they became, each as the name of an empty
@@ -71,10 +73,10 @@ func (r Ring) admits(secret string) bool {
 }
 
 // nameOf is a file's name for a secret. To look one up by its hash tells nothing by the time it takes.
-func nameOf(secret string) string { return hex.EncodeToString(hash(secret)) }
+func nameOf(secret string) string { return hex.EncodeToString(journal.HashSecret(secret)) }
 
 func add(dir string) (secret string, err error) {
-	secret = newSecret()
+	secret = journal.NewSecret()
 	if err := os.WriteFile(filepath.Join(dir, nameOf(secret)), nil, 0o600); err != nil {
 		return "", fmt.Errorf("keep a key: %w", err)
 	}

@@ -2,22 +2,9 @@ package door
 
 import (
 	"crypto/rand"
-	"crypto/sha256"
-	"encoding/base64"
 	"fmt"
 	"math/big"
 )
-
-// newSecret draws 256 bits as they stand in a link or cookie.
-func newSecret() string {
-	return base64.RawURLEncoding.EncodeToString(draw(32))
-}
-
-// hash is how a secret is kept. A secret of 256 bits needs no salt.
-func hash(secret string) []byte {
-	sum := sha256.Sum256([]byte(secret))
-	return sum[:]
-}
 
 // draw draws bytes.
 func draw(n int) []byte {
