@@ -14,7 +14,7 @@ import (
 // joinPage shows an invitation, and asks how its taker wants to sign in.
 type joinPage struct {
 	page.Frame
-	journal.Joining
+	Offer    journal.Joining
 	As       string // what the invitation makes of them
 	Here     string // this page's address
 	Word     string // of the account to be
@@ -47,7 +47,7 @@ func (p *People) showJoin(w http.ResponseWriter, r *http.Request, j journal.Join
 }
 
 func (p *People) renderJoin(w http.ResponseWriter, r *http.Request, status int, j journal.Joining, word string, wrong []string) error {
-	shown := joinPage{Frame: page.Frame{Title: "Join " + j.OutfitName}, Joining: j, As: roleWords[j.Role], Here: "/join/" + r.PathValue("secret"), Word: word, Passkeys: p.passkeys != nil, Wrong: wrong}
+	shown := joinPage{Frame: page.Frame{Title: "Join " + j.OutfitName}, Offer: j, As: roleWords[j.Role], Here: "/join/" + r.PathValue("secret"), Word: word, Passkeys: p.passkeys != nil, Wrong: wrong}
 	if j.Person != nil {
 		shown.Title = "Come back in"
 	} else if in, err := p.signedIn(w, r); err == nil {
