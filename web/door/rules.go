@@ -73,10 +73,10 @@ func varied(text string) bool {
 
 // madeOf reports whether little is left of a text without some words.
 func madeOf(text string, words []string) bool {
-	left := letters(text)
+	left := only(text, unicode.IsLetter, unicode.IsDigit)
 	for _, w := range words {
 		for _, part := range append(strings.Fields(w), w) {
-			if part = letters(part); utf8.RuneCountInString(part) >= 3 {
+			if part = only(part, unicode.IsLetter, unicode.IsDigit); utf8.RuneCountInString(part) >= 3 {
 				left = strings.ReplaceAll(left, part, "")
 			}
 		}
@@ -90,11 +90,11 @@ func known(text string) bool {
 	for line := range strings.Lines(knownText) {
 		if line = strings.TrimSpace(line); !strings.HasPrefix(line, "#") {
 			used[line] = true
-			used[letters(line)] = true
+			used[only(line, unicode.IsLetter)] = true
 		}
 	}
 	delete(used, "")
-	for _, whole := range []string{strings.ToLower(text), letters(text)} {
+	for _, whole := range []string{strings.ToLower(text), only(text, unicode.IsLetter)} {
 		if used[whole] {
 			return true
 		}
@@ -107,11 +107,13 @@ func known(text string) bool {
 	return false
 }
 
-// letters is a text in small letters, without anything else.
-func letters(text string) string {
+// only is what a text has of some kinds of character, letters as small ones.
+func only(text string, kinds ...func(rune) bool) string {
 	return strings.Map(func(c rune) rune {
-		if unicode.IsLetter(c) {
-			return unicode.ToLower(c)
+		for _, is := range kinds {
+			if is(c) {
+				return unicode.ToLower(c)
+			}
 		}
 		return -1
 	}, text)
