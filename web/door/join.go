@@ -3,8 +3,7 @@ package door
 import (
 	"errors"
 	"net/http"
-	"regexp"
-	"strings"
+	"unicode"
 
 	"rigtally/journal"
 	"rigtally/web/form"
@@ -42,8 +41,7 @@ func (p *People) joining(act func(http.ResponseWriter, *http.Request, journal.Jo
 func invited(r *http.Request) []byte { return journal.HashSecret(r.PathValue("secret")) }
 
 func (p *People) showJoin(w http.ResponseWriter, r *http.Request, j journal.Joining) error {
-	word := strings.ToLower(strings.Join(strings.FieldsFunc(j.Name, func(c rune) bool { return !wordLetters.MatchString(string(c)) }), ""))
-	return p.renderJoin(w, r, http.StatusOK, j, word, nil)
+	return p.renderJoin(w, r, http.StatusOK, j, only(j.Name, unicode.IsLetter, unicode.IsDigit), nil)
 }
 
 func (p *People) renderJoin(w http.ResponseWriter, r *http.Request, status int, j journal.Joining, word string, wrong []string) error {
@@ -63,51 +61,10 @@ var roleWords = map[journal.Role]string{
 	journal.RoleClient: "an angler, who logs and sees their own sessions",
 }
 
-var (
-	wordLetters = regexp.MustCompile(`^[\p{L}\p{N}]$`)
-	wordForm    = regexp.MustCompile(`^[\p{L}\p{N}]{2,24}$`)
-)
-
-// newAccount is that of who takes an invitation up: of who comes back the one they had, else a new one, the word and
-// four digits that are drawn. So a name that is taken already is told to nobody, and a guess at one is wrong most times.
-func (p *People) newAccount(r *http.Request, j journal.Joining, word string) (journal.Account, error) {
-	if j.Person != nil {
-		return journal.Account{ID: *j.Person, Name: j.Account}, nil
-	}
-	word = accountTyped(word)
-	if !wordForm.MatchString(word) {
-		return journal.Account{}, refuse("the word for your account must have 2 to 24 letters or digits, without spaces")
-	}
-	const draws = 20
-	for range draws {
-		digits, err := drawDigits()
-		if err != nil {
-			return journal.Account{}, err
-		}
-		_, err = p.door.AccountNamed(r.Context(), word+digits)
-		if errors.Is(err, journal.ErrNotFound) {
-			return journal.Account{ID: journal.NewID(), Name: word + digits}, nil
-		}
-		if err != nil {
-			return journal.Account{}, err
-		}
-	}
-	return journal.Account{}, refuse("choose another word for your account")
-}
-
 // join takes an invitation up with a passphrase.
 func (p *People) join(w http.ResponseWriter, r *http.Request, j journal.Joining) error {
-	word, passphrase := r.PostFormValue("word"), plainPassphrase(r.PostFormValue("passphrase"))
-	a, err := p.newAccount(r, j, word)
-	if err == nil {
-		err = checkPassphrase(passphrase, a.Name, word, j.Name, j.OutfitName, "rigtally")
-	}
-	if err == nil {
-		a.Passphrase, err = p.hashes.make(r.Context(), passphrase)
-	}
-	if err == nil {
-		err = p.door.Join(r.Context(), invited(r), p.now(), journal.Newcomer{Account: a})
-	}
+	word := r.PostFormValue("word")
+	a, err := takeUp(r.Context(), p.door, p.hashes, invited(r), p.now(), j, word, r.PostFormValue("passphrase"))
 	var invalid *journal.Invalid
 	switch {
 	case errors.As(err, &invalid):
@@ -153,7 +110,7 @@ func (p *People) joinKnown(w http.ResponseWriter, r *http.Request, j journal.Joi
 
 // beginJoin begins to take an invitation up with a passkey.
 func (p *People) beginJoin(w http.ResponseWriter, r *http.Request, j journal.Joining) error {
-	a, err := p.newAccount(r, j, r.PostFormValue("word"))
+	a, err := newAccount(r.Context(), p.door, j, r.PostFormValue("word"))
 	if err != nil {
 		return err
 	}

@@ -58,7 +58,7 @@ func TestPassphrasesAsNISTHasThem(t *testing.T) {
 		"qwertyuiop asdfghjkl":     "used most",
 		"iloveyou princess 2026":   "used most",
 		"Tamsin Vale 2026!!":       "your name",
-		"tamsin4821tamsin4821":    "your name",
+		"tamsin4821tamsin4821":     "your name",
 		"rigtally tamsin 99":       "your name",
 		"alder guides vale":        "your name",
 	} {
