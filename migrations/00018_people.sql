@@ -24,15 +24,18 @@ CREATE INDEX passkey_by_person ON passkey (person_id);
 
 -- A device on which a person is signed in.
 CREATE TABLE device (
-    id          uuid PRIMARY KEY,
-    person_id   uuid NOT NULL REFERENCES person ON DELETE CASCADE,
-    secret_hash bytea NOT NULL CONSTRAINT device_secret_once UNIQUE,
-    name        text NOT NULL,
-    created_at  timestamptz NOT NULL DEFAULT now(),
-    seen_at     timestamptz NOT NULL DEFAULT now(),
-    expires_at  timestamptz NOT NULL
+    id           uuid PRIMARY KEY,
+    person_id    uuid NOT NULL REFERENCES person ON DELETE CASCADE,
+    secret_hash  bytea NOT NULL CONSTRAINT device_secret_once UNIQUE,
+    name         text NOT NULL,
+    outfit_id    uuid REFERENCES outfit,
+    created_at   timestamptz NOT NULL DEFAULT now(),
+    signed_in_at timestamptz NOT NULL DEFAULT now(),
+    seen_at      timestamptz NOT NULL DEFAULT now(),
+    expires_at   timestamptz NOT NULL
 );
 CREATE INDEX device_by_person ON device (person_id);
+COMMENT ON COLUMN device.outfit_id IS 'whose pages it shows to a person of several outfits; null: the first that the person joined';
 
 -- Who belongs to an outfit, as what. A client is one of its anglers, a guide or owner may be.
 CREATE TABLE member (

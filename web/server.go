@@ -60,6 +60,9 @@ func New(store *pg.Store, opt Options) (*Server, error) {
 	if err := s.Load(files, s.assets.url, nil); err != nil {
 		return nil, err
 	}
+	if d, ok := s.door.(door.Furnished); ok {
+		d.Furnish(s.Desk)
+	}
 	// Of the store's own, so that what is broken in a page is found here.
 	_, err = s.newRoom(store)
 	return s, err
