@@ -32,7 +32,7 @@ func TestPages(t *testing.T) {
 		"people":       {"/people": "Gerrit, guide", "/people?done=withdrawn": "no longer lets anybody in"},
 		"invite":       {"/people/invite": "sees all sessions of the angler"},
 		"member":       {owner: "Oda &lt;b&gt;", client: "Make a way back"},
-		"memberremove": {client + "/remove": "the 1 session", owner + "/remove": "logged for others stays"},
+		"memberremove": {client + "/remove": "becomes of 1 session?", owner + "/remove": "logged for others stays"},
 	} {
 		for page, want := range pages {
 			got := b.Get(page)
