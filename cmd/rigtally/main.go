@@ -83,6 +83,7 @@ RIGTALLY_DATABASE_URL, RIGTALLY_UNITS, …), else from rigtally.toml.`,
 		recordedCommand(p),
 		sessionsCommand(p),
 		rigsCommand(p),
+		outfitsCommand(p),
 		databaseCommand(p),
 		versionCommand(p),
 	)
