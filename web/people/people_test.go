@@ -14,6 +14,7 @@ import (
 	"rigtally/journal"
 	"rigtally/journal/pg"
 	"rigtally/web"
+	"rigtally/web/door"
 	"rigtally/web/webtest"
 )
 
@@ -134,4 +135,48 @@ func TestMember(t *testing.T) {
 		t.Errorf("once removed: status %d", got.Status)
 	}
 	webtest.WantAll(t, "the session", b.Get("/sessions/"+b.Session.ID.String()).Body, "Former client 1", "Logged by the owner")
+}
+
+// Ensure that these pages are there for owners alone, and that a client reads on a session of theirs what the guide is and
+// never who.
+func TestWhoSeesWhom(t *testing.T) {
+	t.Parallel()
+	visitors := webtest.Visitors{}
+	s := webtest.NewWith(t, visitors)
+	angler := webtest.Got(s.Store.AnglerNamed(t.Context(), "Jonna"))(t)
+	client, guide, owner := s.Join("Jonna", journal.RoleClient, &angler.ID), s.Join("Gerrit Quillwort", journal.RoleGuide, nil), s.Join("Oda Marestail", journal.RoleOwner, nil)
+	for name, who := range map[string]journal.Who{"client": {Role: journal.RoleClient, Name: "Jonna", Person: &client, Angler: &angler.ID},
+		"guide": {Role: journal.RoleGuide, Name: "Gerrit Quillwort", Person: &guide}, "owner": {Role: journal.RoleOwner, Name: "Oda Marestail", Person: &owner}} {
+		visitors[name] = door.Visitor{Outfit: s.Store.OutfitID(), Who: who}
+	}
+	for _, name := range []string{"client", "guide", "nobody"} {
+		for _, page := range []string{"/people", "/people/invite", "/people/" + client.String(), "/people/" + client.String() + "/remove"} {
+			if got := s.As(name).Get(page); got.Status == http.StatusOK || strings.Contains(got.Body, "Jonna") && name != "client" {
+				t.Errorf("a %s at %s: status %d", name, page, got.Status)
+			}
+		}
+		for _, action := range []string{"/people/invite", "/people/" + client.String(), "/people/" + client.String() + "/back", "/people/" + client.String() + "/remove"} {
+			if got := s.As(name).Post(action, map[string][]string{"name": {"Mallory"}, "role": {"owner"}, "how": {"delete"}}); got.Status != http.StatusNotFound && got.Status != http.StatusUnauthorized {
+				t.Errorf("a %s posts to %s: status %d", name, action, got.Status)
+			}
+		}
+	}
+	webtest.WantAll(t, "/people", s.As("owner").Get("/people").Body, "Oda Marestail", "Owner · you", "Gerrit Quillwort", "Jonna")
+	logged := webtest.Got(s.Store.For(visitors["guide"].Who).LogSession(t.Context(), journal.Draft{Confirmed: true, Water: "Alder Brook",
+		Session: journal.Session{ID: webtest.NewID(t), AnglerID: angler.ID, Day: journal.Date{Year: 2026, Month: 5, Day: 1}, Stints: []journal.Stint{{ID: webtest.NewID(t), Minutes: new(60.0)}}},
+		Rigs:    map[int]journal.Rig{0: {Name: "Point only", Positions: []journal.RigPosition{{Position: 0, Fly: "jig"}}}}}))(t)
+	address := "/sessions/" + logged.ID.String()
+	own := s.Store.For(visitors["client"].Who)
+	logged.Notes, logged.WaterTempC = "Mine", new(8.0)
+	logged = webtest.Got(own.SaveSession(t.Context(), logged))(t)
+	s.Must(s.Store.For(visitors["owner"].Who).DeleteSession(t.Context(), logged.ID, 0))
+	s.Must(s.Store.For(visitors["owner"].Who).RestoreSession(t.Context(), logged.ID, 0))
+	told := s.As("client").Get(address).Body
+	webtest.WantAll(t, "to the client", told, "Logged by the guide", "Changed by you: the water temperature, notes on the session", "Deleted by the owner", "Brought back by the owner")
+	if strings.Contains(told, "Quillwort") || strings.Contains(told, "Marestail") {
+		t.Error("a client reads a name in the history")
+	}
+	webtest.WantAll(t, "to the guide", s.As("guide").Get(address).Body, "Logged by you", "Changed by Jonna: ", "Deleted by Oda Marestail")
+	s.Must(s.Store.RemoveMember(t.Context(), guide, journal.RemoveKeep))
+	webtest.WantAll(t, "to the owner", s.As("owner").Get(address).Body, "Logged by a former guide", "Deleted by you")
 }

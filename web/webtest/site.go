@@ -107,11 +107,18 @@ func New(t testing.TB) *Site {
 // NewAt is New with a clock of the test's own.
 func NewAt(t testing.TB, now func() time.Time) *Site {
 	t.Helper()
+	return serve(t, web.Options{Now: now})
+}
+
+// serve serves an empty journal, and keeps what is logged.
+func serve(t testing.TB, opt web.Options) *Site {
+	t.Helper()
 	database := pgtest.NewDatabase(t)
 	store := Got(pg.Open(t.Context(), database))(t)
 	t.Cleanup(store.Close)
 	log := &strings.Builder{}
-	server := Got(web.New(store, web.Options{Logger: slog.New(slog.NewTextHandler(log, nil)), Now: now, Address: Address}))(t)
+	opt.Logger, opt.Address = slog.New(slog.NewTextHandler(log, nil)), Address
+	server := Got(web.New(store, opt))(t)
 	ts := httptest.NewServer(server.Handler())
 	t.Cleanup(ts.Close)
 	client := ts.Client()
