@@ -15,7 +15,7 @@ const Address = "https://journal.example.org"
 // Join makes somebody a member, as if an invitation had been taken up.
 func (s *Site) Join(name string, role journal.Role, angler *journal.ID) journal.ID {
 	s.T.Helper()
-	conn := Got(pgx.Connect(s.T.Context(), pgtest.AsSuperuser(s.database)))(s.T)
+	conn := Got(pgx.Connect(s.T.Context(), pgtest.AsSuperuser(s.Database)))(s.T)
 	defer conn.Close(context.Background())
 	person := journal.NewID()
 	var fishes *string

@@ -88,14 +88,13 @@ func (s *Site) RunsLeft(t *testing.T) []quality.UncountedRun {
 
 // Site is the web pages over a journal of one test.
 type Site struct {
-	T      testing.TB
-	Store  *pg.Store
-	Server *web.Server
-	URL    string
-	Log    *strings.Builder
-	Client *http.Client
-
-	database string
+	T        testing.TB
+	Database string // its address
+	Store    *pg.Store
+	Server   *web.Server
+	URL      string
+	Log      *strings.Builder
+	Client   *http.Client
 }
 
 // New serves the pages of an empty journal in a PostgreSQL of its own.
@@ -110,7 +109,7 @@ func NewAt(t testing.TB, now func() time.Time) *Site {
 	return serve(t, web.Options{Now: now})
 }
 
-// serve serves an empty journal, and keeps what is logged.
+// serve serves the pages of an empty journal, as the options say.
 func serve(t testing.TB, opt web.Options) *Site {
 	t.Helper()
 	database := pgtest.NewDatabase(t)
@@ -123,7 +122,7 @@ func serve(t testing.TB, opt web.Options) *Site {
 	t.Cleanup(ts.Close)
 	client := ts.Client()
 	client.CheckRedirect = func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }
-	return &Site{T: t, Store: store, Server: server, URL: ts.URL, Log: log, Client: client, database: database}
+	return &Site{T: t, Database: database, Store: store, Server: server, URL: ts.URL, Log: log, Client: client}
 }
 
 // Answer is what a page answered.
