@@ -216,9 +216,10 @@ func (w *world) closedTo(visitor string) (names []string) {
 
 // kindAt is of what kind the id in an address is.
 func kindAt(path string) string {
-	for begin, kind := range map[string]string{"/sessions": "session", "/rigs/{": "rig", "/rigs/rules": "rules", "/trials": "trial", "/api/v1/trials": "trial", "/claims": "claim", "/bench": "pull", "/anglers": "angler", "/waters": "water"} {
-		if strings.HasPrefix(path, begin) {
-			return kind
+	for _, at := range []struct{ begin, kind string }{{"/sessions", "session"}, {"/rigs/rules", "rules"}, {"/rigs", "rig"}, {"/trials", "trial"}, {"/api/v1/trials", "trial"}, {"/claims", "claim"},
+		{"/bench", "pull"}, {"/anglers", "angler"}, {"/waters", "water"}, {"/people/inv", "invitation"}, {"/people", "member"}} {
+		if strings.HasPrefix(path, at.begin) {
+			return at.kind
 		}
 	}
 	return "session"

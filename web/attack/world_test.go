@@ -48,7 +48,7 @@ func (w *world) alter(t *testing.T, sql string) {
 }
 
 // kinds are what an id can be one of.
-var kinds = []string{"session", "rig", "trial", "claim", "pull", "rules", "angler", "water", "beat", "stint", "deleted"}
+var kinds = []string{"session", "rig", "trial", "claim", "pull", "rules", "angler", "water", "beat", "stint", "deleted", "member", "invitation"}
 
 // maySee says whose words stand on pages for whom.
 var maySee = map[string][]string{
@@ -74,19 +74,39 @@ func newWorld(t *testing.T) *world {
 		h.angler(t)
 		if name == "one" || name == "two" {
 			id := h.ids["angler"]
-			h.who = journal.Who{Role: journal.RoleClient, Name: h.word, Angler: &id, Person: new(journal.NewID())}
-			h.pg = first.For(h.who)
+			h.who = journal.Who{Role: journal.RoleClient, Name: h.word, Angler: &id}
 		}
+		w.people(t, h)
+		h.pg = h.pg.For(h.who)
 		h.fill(t)
 		w.holders[name] = h
 	}
 	guide := w.holders["house"].ids["guide"]
-	owner, leading := journal.Who{Role: journal.RoleOwner, Name: "canaryhouse", Person: new(journal.NewID())}, journal.Who{Role: journal.RoleGuide, Name: "canaryguide", Angler: &guide, Person: new(journal.NewID())}
-	for name, who := range map[string]journal.Who{"owner": owner, "guide": leading, "one": w.holders["one"].who, "two": w.holders["two"].who} {
+	leading := journal.Who{Role: journal.RoleGuide, Name: "canaryguide", Angler: &guide, Person: new(w.Join("canaryguide", journal.RoleGuide, &guide))}
+	for name, who := range map[string]journal.Who{"owner": w.holders["house"].who, "guide": leading, "one": w.holders["one"].who, "two": w.holders["two"].who} {
 		visitors[name] = door.Visitor{Outfit: first.OutfitID(), Who: who}
 	}
-	visitors["other"] = door.Visitor{Outfit: other, Who: owner}
+	visitors["other"] = door.Visitor{Outfit: other, Who: w.holders["other"].who}
 	return w
+}
+
+// people makes whose holding it is a member, and invites somebody.
+func (w *world) people(t *testing.T, h *holding) {
+	t.Helper()
+	of := *w.Site
+	of.Store = h.pg
+	var angler *journal.ID
+	if h.who.IsClient() {
+		angler = h.who.Angler
+	}
+	h.who.Name, h.ids["member"] = "Member "+h.word, of.Join("Member "+h.word, h.who.Role, angler)
+	h.who.Person = new(h.ids["member"])
+	_ = webtest.Got(h.pg.Invite(t.Context(), journal.Invitation{Name: "Invited " + h.word, Role: journal.RoleGuide}))(t)
+	for _, i := range webtest.Got(h.pg.Invitations(t.Context()))(t) {
+		if strings.Contains(i.Name, h.word) {
+			h.ids["invitation"] = i.ID
+		}
+	}
 }
 
 // angler makes whose holding it is and, in the house, a guide, who guided each of the clients.
@@ -184,6 +204,12 @@ func (w *world) items(t *testing.T, holder string) map[string]string {
 		keep(v.ID, v)
 	}
 	for _, v := range c.Deleted {
+		keep(v.ID, v)
+	}
+	for _, v := range webtest.Got(store.Members(t.Context()))(t) {
+		keep(v.Person, v)
+	}
+	for _, v := range webtest.Got(store.Invitations(t.Context()))(t) {
 		keep(v.ID, v)
 	}
 	items["outfit"] = text(c.Outfit)
