@@ -25,6 +25,8 @@ type Options struct {
 	Logger *slog.Logger     // where causes of failures go; nil discards them
 	Now    func() time.Time // the clock; nil is time.Now
 	Door   door.Door        // who comes in; nil lets everybody in as the store's own
+
+	Address string // where others reach the pages, without a slash at the end; "" for this machine alone
 }
 
 // Server answers requests for the pages of a journal, each in the room of who asks.
@@ -49,7 +51,7 @@ func New(store *pg.Store, opt Options) (*Server, error) {
 	if s.door == nil {
 		s.door = door.Open{Outfit: store.OutfitID(), Who: store.Who()}
 	}
-	s.Log, s.Now = cmp.Or(opt.Logger, s.Log), opt.Now
+	s.Log, s.Now, s.Address = cmp.Or(opt.Logger, s.Log), opt.Now, opt.Address
 	if s.Now == nil {
 		s.Now = time.Now
 	}

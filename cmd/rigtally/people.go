@@ -4,6 +4,7 @@ import (
 	"context"
 	"slices"
 	"strings"
+	"time"
 
 	"github.com/spf13/cobra"
 
@@ -16,8 +17,40 @@ import (
 func peopleCommand(p *command.Program) *cobra.Command {
 	return command.Group(&cobra.Command{
 		Use:   "people",
-		Short: "Let the owner in, at the machine that keeps the journal",
-	}, recoverCommand(p))
+		Short: "List who may come in, and let the owner in, at the machine that keeps the journal",
+	}, peopleListCommand(p), recoverCommand(p))
+}
+
+func peopleListCommand(p *command.Program) *cobra.Command {
+	return &cobra.Command{
+		Use: "list", Short: "List who may come in to the pages, and who is invited", Args: command.None,
+		RunE: p.InJournal(func(ctx context.Context, j command.Journal, _ []string) error {
+			members, err := j.Members(ctx)
+			if err != nil {
+				return err
+			}
+			open, err := j.Invitations(ctx)
+			if err != nil {
+				return err
+			}
+			if len(members)+len(open) == 0 {
+				p.Printf("Nobody has an account. Make the owner's with: rigtally people recover\n")
+				return nil
+			}
+			var rows [][]string
+			for _, m := range members {
+				rows = append(rows, []string{m.Name, string(m.Role), "since " + m.Since.Format(time.DateOnly)})
+			}
+			for _, i := range open {
+				what := "invited until "
+				if i.Person != nil {
+					what = "has a way back until "
+				}
+				rows = append(rows, []string{i.Name, string(i.Role), what + i.ExpiresAt.Format(time.DateOnly)})
+			}
+			return p.Table([]string{"Name", "Role", "Standing"}, rows)
+		}),
+	}
 }
 
 func recoverCommand(p *command.Program) *cobra.Command {

@@ -63,3 +63,27 @@ func TestPeopleRecover(t *testing.T) {
 		}
 	}
 }
+
+// Who may come in is listed, and who is invited.
+func TestPeopleList(t *testing.T) {
+	t.Parallel()
+	url := pgtest.NewDatabase(t)
+	if got := runIn(t, url, "people", "list"); got.status != 0 || !strings.Contains(got.out, "Nobody has an account") {
+		t.Errorf("before anybody: %+v", got)
+	}
+	dialogueIn(t, url, []string{"gravel kettle borrowed moonlight"}, "people", "recover", "--name", "Orrin Dale")
+	store, err := pg.Open(t.Context(), url)
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(store.Close)
+	if _, err := store.Invite(t.Context(), journal.Invitation{Name: "Jonna", Role: journal.RoleClient}); err != nil {
+		t.Fatal(err)
+	}
+	got := runIn(t, url, "people", "list")
+	for _, want := range []string{"Orrin Dale", "owner", "since ", "Jonna", "client", "invited until "} {
+		if got.status != 0 || !strings.Contains(got.out, want) {
+			t.Errorf("without %q: %+v", want, got)
+		}
+	}
+}

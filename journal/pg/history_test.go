@@ -21,11 +21,11 @@ func TestEveryWriteHasAnAuthor(t *testing.T) {
 	p := newParty(t)
 	ctx := t.Context()
 	conn := connect(t, p.bench.url)
-	client, owner := p.stores[0], p.bench.store
+	owner := p.bench.store
 	person := join(t, conn, owner.OutfitID(), "Gerrit", journal.RoleGuide, nil)
 	self := join(t, conn, owner.OutfitID(), p.clients[0].Name, journal.RoleClient, &p.clients[0].ID)
 	guide := owner.For(journal.Who{Role: journal.RoleGuide, Name: "Gerrit", Person: &person})
-	client = owner.For(journal.Who{Role: journal.RoleClient, Name: p.clients[0].Name, Person: &self, Angler: &p.clients[0].ID})
+	client := owner.For(journal.Who{Role: journal.RoleClient, Name: p.clients[0].Name, Person: &self, Angler: &p.clients[0].ID})
 	s := p.fished[0]
 	write := func(err error) {
 		t.Helper()

@@ -129,6 +129,10 @@ func (s *Store) WayBack(ctx context.Context, person journal.ID) (secret string, 
 		}
 		var elsewhere bool
 		if err := s.atDoor(ctx, tx, func() error {
+			// Whoever joins another outfit waits for the person's row, or is waited for.
+			if _, err := tx.Exec(ctx, `SELECT FROM person WHERE id = $1 FOR UPDATE`, person); err != nil {
+				return err
+			}
 			return tx.QueryRow(ctx, `SELECT EXISTS (SELECT FROM member WHERE person_id = $1 AND outfit_id <> $2)`, person, s.outfit).Scan(&elsewhere)
 		}); err != nil {
 			return err

@@ -177,12 +177,22 @@ func TestAWayBack(t *testing.T) {
 	if open, err := b.store.Invitations(ctx); err != nil || len(open) != 0 {
 		t.Errorf("after another role: %+v, %v", open, err)
 	}
+	if _, err := b.store.WayBack(ctx, guide); err != nil {
+		t.Fatal(err)
+	}
 	other := journal.NewID()
-	for _, sql := range []string{`INSERT INTO outfit (id, name, time_zone) VALUES ($1, 'Another', 'UTC')`,
-		`INSERT INTO member (outfit_id, person_id, name, role) SELECT $1, person_id, name, 'owner' FROM member`} {
-		if _, err := conn.Exec(ctx, sql, other.String()); err != nil {
-			t.Fatal(err)
-		}
+	if _, err := conn.Exec(ctx, `INSERT INTO outfit (id, name, time_zone) VALUES ($1, 'Another', 'UTC')`, other.String()); err != nil {
+		t.Fatal(err)
+	}
+	secret, err := b.store.In(other, journal.Keeper()).Invite(ctx, journal.Invitation{Name: "Gerrit", Role: journal.RoleOwner})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := b.store.Door().Join(ctx, journal.HashSecret(secret), time.Now(), journal.Newcomer{Account: journal.Account{ID: guide}, Known: true}); err != nil {
+		t.Fatal(err)
+	}
+	if open, err := b.store.Invitations(ctx); err != nil || len(open) != 0 {
+		t.Errorf("whoever holds the way back could open the outfit that was joined: %+v, %v", open, err)
 	}
 	someone := b.store.For(journal.Who{Role: journal.RoleOwner, Name: "Oda", Person: new(journal.NewID())})
 	if _, err := someone.WayBack(ctx, guide); !journal.IsInvalid(err) {

@@ -26,6 +26,7 @@ func TestNobodyComesInUnasked(t *testing.T) {
 	g.wants("a part of a page", g.do(http.MethodGet, "/sessions", nil, "Accept", "*/*", "Sec-Fetch-Mode", "cors"), http.StatusUnauthorized)
 	g.wants("the account", g.get("/account"), http.StatusSeeOther, "/sign-in?to=%2Faccount")
 	g.wants("an invitation that there is not", g.get("/join/"+journal.NewSecret()), http.StatusNotFound, "This invitation is over")
+	// The template "signin".
 	page := g.wants("the sign-in", g.get("/sign-in?to=/sessions"), http.StatusOK, `name="to" value="/sessions"`, "autocomplete=\"current-password\"")
 	if strings.Contains(page.Body, "data-passkey") { // the origin of the test is a bare address
 		t.Error("a passkey is offered at an address that can't have any")

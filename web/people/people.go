@@ -107,7 +107,7 @@ type memberPage struct {
 
 // roles are what a person can be, as an owner chooses among them.
 func roles() []form.Option {
-	return form.Pairs("client", "Client: logs and sees what is their own", "guide", "Guide: logs for everybody, sees all sessions", "owner", "Owner: may do everything, people and settings too")
+	return form.Pairs("client", "Client: sees their own", "guide", "Guide: sees all sessions", "owner", "Owner: may do everything")
 }
 
 // member shows one person of the outfit.
@@ -173,7 +173,7 @@ func (s *pages) askRemoval(w http.ResponseWriter, r *http.Request, status int, f
 		if err != nil {
 			return err
 		}
-		p.Sessions = "the " + prose.Plural(n, "session", "sessions")
+		p.Sessions = prose.Plural(n, "session", "sessions")
 	}
 	return s.Render(w, status, "memberremove", p)
 }
