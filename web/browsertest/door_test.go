@@ -73,11 +73,12 @@ func TestBrowserJoinsAndSignsInByPasskey(t *testing.T) {
 	t.Parallel()
 	at, store := house(t)
 	link := invited(t, at, store, "Tamsin", journal.RoleGuide)
-	ctx := openBrowser(t, phone, false)
+	ctx := startBrowser(t, phone, false)
+	failOnPageErrors(t, ctx, true) // who is signed out, or shows a passkey that is unknown, is refused
 	authenticator := withPasskeys(t, ctx)
 	do(t, ctx, chromedp.Navigate(link))
 	pictured(t, ctx, "join-phone", phone)
-	press(t, ctx, `[data-passkey] button`)
+	do(t, ctx, chromedp.Click(`[data-passkey] button`))
 	waitFor(ctx, t, "the account", `location.pathname === "/account" && document.body.innerText.includes("note it down")`)
 	pictured(t, ctx, "account-phone", phone)
 	kept := webtest.Got(chromedp.Call(ctx, webauthn.GetCredentials, webauthn.GetCredentialsParams{AuthenticatorID: authenticator}))(t)
@@ -86,6 +87,8 @@ func TestBrowserJoinsAndSignsInByPasskey(t *testing.T) {
 	}
 	account := evaluated[string](t, ctx, `document.querySelector(".lead strong").textContent`)
 	do(t, ctx, chromedp.Navigate(at+"/sessions"))
+	// The worker fetches its pages before the person is signed out.
+	webtest.Got(chromedp.Run(ctx, chromedp.Evaluate[bool](`navigator.serviceWorker.ready.then(() => true)`, chromedp.EvalAwaitPromise)))(t)
 	if got := evaluated[string](t, ctx, `location.pathname`); got != "/sessions" {
 		t.Errorf("who has joined is at %s", got)
 	}
@@ -95,7 +98,7 @@ func TestBrowserJoinsAndSignsInByPasskey(t *testing.T) {
 	do(t, ctx, chromedp.Navigate(at+"/sessions?season=2026"))
 	waitFor(ctx, t, "the sign-in", `location.pathname === "/sign-in" && !document.querySelector("[data-passkey]").hidden`)
 	pictured(t, ctx, "sign-in-phone", phone)
-	press(t, ctx, `[data-passkey] button`)
+	do(t, ctx, chromedp.Click(`[data-passkey] button`))
 	waitFor(ctx, t, "the page that was wanted", `location.pathname + location.search === "/sessions?season=2026"`)
 	a := webtest.Got(store.Door().AccountNamed(t.Context(), account))(t)
 	used := webtest.Got(store.Door().Passkeys(t.Context(), a.ID))(t)
@@ -105,7 +108,7 @@ func TestBrowserJoinsAndSignsInByPasskey(t *testing.T) {
 	// Only who unlocks the phone is let in, and a passkey that the journal does not know lets nobody in.
 	webtest.Got(chromedp.Call(ctx, webauthn.SetUserVerified, webauthn.SetUserVerifiedParams{AuthenticatorID: authenticator, IsUserVerified: false}))(t)
 	do(t, ctx, chromedp.Navigate(at+"/sign-in"))
-	press(t, ctx, `[data-passkey] button`)
+	do(t, ctx, chromedp.Click(`[data-passkey] button`))
 	waitFor(ctx, t, "what went wrong", `document.querySelector("[data-passkey] [role=alert]").innerText.includes("not finished")`)
 }
 
@@ -113,36 +116,37 @@ func TestBrowserJoinsAndSignsInByPasskey(t *testing.T) {
 func TestBrowserKeepsALastWayIn(t *testing.T) {
 	t.Parallel()
 	at, store := house(t)
-	ctx := openBrowser(t, laptop, false)
+	ctx := startBrowser(t, laptop, false)
+	failOnPageErrors(t, ctx, true) // who is signed out, or shows a passkey that is unknown, is refused
 	authenticator := withPasskeys(t, ctx)
 	do(t, ctx, chromedp.Navigate(invited(t, at, store, "Orrin", journal.RoleOwner)))
 	pictured(t, ctx, "join-laptop", laptop)
-	press(t, ctx, `[data-show]`)
+	do(t, ctx, chromedp.Click(`[data-show]`))
 	do(t, ctx, chromedp.SendKeys(named("passphrase"), "gravel kettle borrowed moonlight"))
 	if got := evaluated[string](t, ctx, `document.getElementById("passphrase").type`); got != "text" {
 		t.Errorf("what is typed is shown as %q", got)
 	}
-	press(t, ctx, `#join > .actions button:not([data-show])`)
+	do(t, ctx, chromedp.Click(`#join > .actions button:not([data-show])`))
 	waitFor(ctx, t, "the account", `location.pathname === "/account"`)
-	press(t, ctx, `[data-passkey] button`)
+	do(t, ctx, chromedp.Click(`[data-passkey] button`))
 	waitFor(ctx, t, "the passkey", `document.body.innerText.includes("The passkey is added")`)
-	press(t, ctx, `[data-passkey] button`)
+	do(t, ctx, chromedp.Click(`[data-passkey] button`))
 	waitFor(ctx, t, "that there is one", `document.querySelector("[data-passkey] [role=alert]").innerText.includes("already")`)
-	press(t, ctx, `details > summary`)
+	do(t, ctx, chromedp.Click(`details > summary`))
 	pictured(t, ctx, "account-laptop", laptop)
 	do(t, ctx, chromedp.SetValue(named("name"), "My old phone"))
 	press(t, ctx, `form[action$="/name"] button`)
 	waitFor(ctx, t, "its name", `document.querySelector("details .row-title").textContent === "My old phone"`)
-	press(t, ctx, `details > summary`)
+	do(t, ctx, chromedp.Click(`details > summary`))
 	press(t, ctx, `form[action$="/remove"] button`)
 	waitFor(ctx, t, "that it is removed", `document.body.innerText.includes("The passkey is removed")`)
 	// The phone keeps it all the same; the journal knows it no more.
 	do(t, ctx, chromedp.Navigate(at+"/sign-in"))
-	press(t, ctx, `[data-passkey] button`)
+	do(t, ctx, chromedp.Click(`[data-passkey] button`))
 	waitFor(ctx, t, "what went wrong", `document.querySelector("[data-passkey] [role=alert]").innerText.includes("was not accepted")`)
 	webtest.Got(chromedp.Call(ctx, webauthn.ClearCredentials, webauthn.ClearCredentialsParams{AuthenticatorID: authenticator}))(t)
 	do(t, ctx, chromedp.Navigate(at+"/account"))
-	press(t, ctx, `[data-passkey] button`)
+	do(t, ctx, chromedp.Click(`[data-passkey] button`))
 	waitFor(ctx, t, "the passkey", `document.body.innerText.includes("The passkey is added")`)
 	// Without a passphrase it is the only way in.
 	account := evaluated[string](t, ctx, `document.querySelector(".lead strong").textContent`)
@@ -166,7 +170,7 @@ func TestBrowserAxeAtTheDoor(t *testing.T) {
 		lookAt(t, ctx, at, address, source, len(looks))
 	}
 	do(t, ctx, chromedp.Navigate(link))
-	press(t, ctx, `[data-passkey] button`)
+	do(t, ctx, chromedp.Click(`[data-passkey] button`))
 	waitFor(ctx, t, "the account", `location.pathname === "/account"`)
 	lookAt(t, ctx, at, "/account", source, len(looks))
 }

@@ -1,6 +1,7 @@
 package door_test
 
 import (
+	"io"
 	"net/http"
 	"net/http/cookiejar"
 	"net/http/httptest"
@@ -98,6 +99,22 @@ func TestAlone(t *testing.T) {
 	got := res.Cookies()
 	if len(got) != 1 || got[0].Name != "rigtally-"+port || !got[0].HttpOnly || got[0].SameSite != http.SameSiteStrictMode || got[0].Domain != "" {
 		t.Errorf("cookies %v", got)
+	}
+}
+
+// Without the cookie every address shows the template "closed", which says what to do.
+func TestClosed(t *testing.T) {
+	t.Parallel()
+	store := webtest.Got(pg.Open(t.Context(), pgtest.NewDatabase(t)))(t)
+	t.Cleanup(store.Close)
+	ts := alone(t, store, webtest.Got(door.NewRing(t.TempDir()))(t))
+	res := webtest.Got(browser(t).Get(ts.URL + "/sessions"))(t)
+	body := string(webtest.Got(io.ReadAll(res.Body))(t))
+	res.Body.Close()
+	webtest.CheckPage(t, "/sessions", body)
+	webtest.WantAll(t, "/sessions", body, "This journal is locked", "rigtally open", "press Enter")
+	if res.Header.Get("Cache-Control") != "no-store" {
+		t.Errorf("a browser keeps it: %v", res.Header)
 	}
 }
 
