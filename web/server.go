@@ -23,6 +23,7 @@ import (
 type Options struct {
 	Logger *slog.Logger     // where causes of failures go; nil discards them
 	Now    func() time.Time // the clock; nil is time.Now
+	Place  Place            // where visitors find the pages; the zero value is this machine alone
 }
 
 // Server answers requests for the pages of one journal.
@@ -32,6 +33,7 @@ type Server struct {
 	pages   page.Kept[*madePage]
 	limit   limit
 	logging *logging.Pages
+	place   Place
 	build   string // tells builds of the program apart
 }
 
@@ -41,7 +43,7 @@ func New(store *pg.Store, opt Options) (*Server, error) {
 	if store == nil {
 		return nil, errors.New("the web pages need a journal")
 	}
-	s := &Server{Desk: page.NewDesk(store), build: buildTag(), pages: page.Kept[*madePage]{Most: mostPageBytes, Size: (*madePage).size}}
+	s := &Server{Desk: page.NewDesk(store), place: opt.Place, build: buildTag(), pages: page.Kept[*madePage]{Most: mostPageBytes, Size: (*madePage).size}}
 	s.Log, s.Now = cmp.Or(opt.Logger, s.Log), opt.Now
 	if s.Now == nil {
 		s.Now = time.Now

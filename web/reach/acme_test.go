@@ -1,0 +1,94 @@
+package reach
+
+import (
+	"net/http"
+	"os"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"testing"
+	"time"
+
+	"rigtally/web/webtest/acmetest"
+)
+
+// byAuthority opens a public name with a certificate of a test's authority.
+func byAuthority(t *testing.T, lasting, lookEvery time.Duration) (*opened, *acmetest.Authority, Settings) {
+	t.Helper()
+	pages, plain := freePort(t), freePort(t)
+	authority := acmetest.Start(t, acmetest.Options{HTTPPort: plain, TLSPort: pages, Lasting: lasting})
+	s := Settings{
+		Address: "https://journal.example.org", Listen: "127.0.0.1:" + strconv.Itoa(pages), ListenHTTP: "127.0.0.1:" + strconv.Itoa(plain),
+		Directory: authority.Directory, Root: authority.TrustFile, Dir: filepath.Join(t.TempDir(), "certificates"), lookEvery: lookEvery,
+	}
+	return open(t, s), authority, s
+}
+
+func TestACMECertificate(t *testing.T) {
+	t.Parallel()
+	o, authority, s := byAuthority(t, 0, 0)
+	client := o.visitor(authority.Root)
+
+	page := o.get(client, "https://journal.example.org/")
+	if page.StatusCode != http.StatusOK || !strings.Contains(page.text, "rigtally") || page.ProtoMajor != 2 {
+		t.Errorf("the first page: %s, HTTP/%d", page.Status, page.ProtoMajor)
+	}
+	if got := page.Header.Get("Strict-Transport-Security"); got != "max-age=31536000" {
+		t.Errorf("Strict-Transport-Security %q", got)
+	}
+	if got := page.Header.Get("Content-Security-Policy"); !strings.Contains(got, "default-src 'none'") {
+		t.Errorf("Content-Security-Policy %q", got)
+	}
+
+	// A name that another site points at this machine, and the machine's own, are not the journal's.
+	for _, host := range []string{"evil.example", "journal.example.org.evil.example", "127.0.0.1", "localhost", "journal.example.org:8443"} {
+		if got := o.get(client, "https://journal.example.org/", asHost(host)); got.StatusCode != http.StatusMisdirectedRequest {
+			t.Errorf("host %q: %s", host, got.Status)
+		}
+	}
+	if _, err := client.Get("https://evil.example/"); err == nil {
+		t.Error("a certificate was shown to a visitor of another name")
+	}
+
+	// Plain http leads to https, under this name alone, and shows nothing.
+	moved := o.get(client, "http://journal.example.org/sessions?by=day")
+	if moved.StatusCode != http.StatusPermanentRedirect || moved.Header.Get("Location") != "https://journal.example.org/sessions?by=day" {
+		t.Errorf("plain http: %s to %q", moved.Status, moved.Header.Get("Location"))
+	}
+	if got := o.get(client, "http://journal.example.org/", asHost("evil.example")); got.StatusCode != http.StatusMisdirectedRequest || got.Header.Get("Location") != "" {
+		t.Errorf("plain http under another name: %s to %q", got.Status, got.Header.Get("Location"))
+	}
+
+	err := filepath.WalkDir(s.Dir, func(name string, d os.DirEntry, err error) error {
+		if err != nil {
+			return err
+		}
+		info, err := d.Info()
+		if err == nil && info.Mode().Perm()&0o077 != 0 {
+			t.Errorf("%s may be read by others: %v", name, info.Mode())
+		}
+		return err
+	})
+	if err != nil {
+		t.Error(err)
+	}
+}
+
+func TestACMERenewsWithoutRestart(t *testing.T) {
+	t.Parallel()
+	o, authority, _ := byAuthority(t, 20*time.Second, time.Second)
+	shown := func() string {
+		client := o.visitor(authority.Root) // a new connection each time
+		res := o.get(client, "https://journal.example.org/")
+		if res.StatusCode != http.StatusOK {
+			t.Fatal(res.Status)
+		}
+		return res.TLS.PeerCertificates[0].SerialNumber.String()
+	}
+	first := shown()
+	for end := time.Now().Add(limit); shown() == first; time.Sleep(100 * time.Millisecond) {
+		if time.Now().After(end) {
+			t.Fatal("the certificate was not renewed")
+		}
+	}
+}
