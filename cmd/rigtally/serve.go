@@ -25,12 +25,23 @@ func serveCommand(p *command.Program) *cobra.Command {
 	var open bool
 	cmd := &cobra.Command{
 		Use:   "serve",
-		Short: "Serve the journal's pages on this machine",
-		Long: `Serve the journal's pages on this machine until Ctrl-C. Only programs on this
-machine can reach them.`,
-		Example: "  rigtally serve\n  rigtally serve --port 8080 --open",
+		Short: "Serve the journal's pages, on this machine or to others",
+		Long: `Serve the journal's pages until Ctrl-C. Without further flags only programs on
+this machine can reach them.
+
+Others are let in, each with a sign-in of their own, in one of three ways:
+--address with a certificate got by ACME, --address with --certificate and --key
+or with --behind-proxy, and --local-network. With --address alone you agree to
+the terms of the certificate authority: Let's Encrypt, or the one whose ACME
+directory the setting acme_directory names. acme_root names a file with the
+certificate to trust that directory by, acme_email where the authority may write
+to. docs/server.md has each way step by step.`,
+		Example: "  rigtally serve\n  rigtally serve --port 8080 --open\n  rigtally serve --address https://journal.example.org\n  rigtally serve --local-network",
 		Args:    command.None,
 		RunE: p.Do(func(ctx context.Context, _ []string) error {
+			if p.Settings.Reach.Beyond() {
+				return serveOthers(ctx, p, open && !p.Settings.NoBrowser)
+			}
 			l, err := listen(p)
 			if err != nil {
 				return err
@@ -44,6 +55,7 @@ machine can reach them.`,
 		}),
 	}
 	command.AddPortFlag(cmd.Flags())
+	command.AddReachFlags(cmd.Flags())
 	cmd.Flags().BoolVar(&open, "open", false, "open the pages in a browser")
 	return cmd
 }
@@ -78,7 +90,7 @@ func listen(p *command.Program) (net.Listener, error) {
 // servePages serves the journal's pages until ctx ends. It prints the address
 // once the pages really answer there.
 func servePages(ctx context.Context, p *command.Program, store *pg.Store, l net.Listener, open bool) error {
-	server, err := web.New(store, web.Options{Logger: slog.New(slog.NewTextHandler(p.Err, &slog.HandlerOptions{Level: slog.LevelWarn})), Now: p.Now})
+	server, err := web.New(store, web.Options{Logger: warnings(p), Now: p.Now})
 	if err != nil {
 		_ = l.Close()
 		return err
@@ -99,6 +111,11 @@ func servePages(ctx context.Context, p *command.Program, store *pg.Store, l net.
 		}
 	}
 	return <-ended
+}
+
+// warnings go to the terminal.
+func warnings(p *command.Program) *slog.Logger {
+	return slog.New(slog.NewTextHandler(p.Err, &slog.HandlerOptions{Level: slog.LevelWarn}))
 }
 
 // answers waits until a page is served. The end of ctx meanwhile is no failure.

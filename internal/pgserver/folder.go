@@ -10,6 +10,9 @@ import (
 	"syscall"
 )
 
+// Certificates is the folder in a data folder for what lets others reach the pages.
+const Certificates = "certificates"
+
 const markerName = "rigtally-journal.txt"
 
 const markerText = `This folder belongs to rigtally. It holds a journal, in a PostgreSQL database of its own.
@@ -114,7 +117,7 @@ func inspect(dir string) (marked bool, err error) {
 		switch e.Name() {
 		case markerName:
 			return true, nil
-		case "lost+found": // every freshly made ext4 disk has one
+		case "lost+found", Certificates: // every freshly made ext4 disk has the first; the other may come before the journal
 		default:
 			foreign = append(foreign, e.Name())
 		}

@@ -1,0 +1,61 @@
+package main
+
+import (
+	"cmp"
+	"context"
+	"errors"
+	"path/filepath"
+
+	"rigtally/cmd/rigtally/command"
+	"rigtally/cmd/rigtally/terminal"
+	"rigtally/internal/pgserver"
+	"rigtally/web"
+	"rigtally/web/reach"
+)
+
+// serveOthers serves the pages to others in the way that the settings name, until ctx ends.
+func serveOthers(ctx context.Context, p *command.Program, open bool) error {
+	way := p.Settings.Reach
+	if err := way.Check(); err != nil {
+		return terminal.Misused(err)
+	}
+	if p.Settings.Port != command.AnyPort {
+		return terminal.Misusef("the setting port is for this machine alone; where others are let in, say where to listen with --listen, as in --listen :8443")
+	}
+	usual, err := pgserver.DefaultDataDir()
+	if err != nil && p.Settings.DataDir == "" {
+		return err
+	}
+	way.Dir = filepath.Join(cmp.Or(p.Settings.DataDir, usual), pgserver.Certificates)
+	cfg := p.Server()
+	cfg.Restart = true
+	return p.OpenIn(ctx, cfg, func(ctx context.Context, j command.Journal) error {
+		opened, err := reach.Open(ctx, way, func(ctx context.Context) error { return ownerCanSignIn(ctx, j) }, warnings(p))
+		if err != nil {
+			return err
+		}
+		defer opened.Close()
+		server, err := web.New(j.Store, web.Options{Logger: warnings(p), Now: p.Now, Place: opened.Place})
+		if err != nil {
+			return err
+		}
+		for _, line := range opened.Words {
+			p.Printf("%s\n", line)
+		}
+		return opened.Serve(ctx, server.Serve, func() {
+			address := opened.Place.Origin + "/"
+			p.Printf("rigtally is ready at %s\n", address)
+			if !open {
+				return
+			}
+			if err := p.OpenBrowser(address); err != nil {
+				p.Note("rigtally: %v; open the address yourself", err)
+			}
+		})
+	})
+}
+
+// ownerCanSignIn says what to do before others are let in.
+func ownerCanSignIn(context.Context, command.Journal) error {
+	return errors.New("nobody is let in before the owner can sign in, and this build has no sign-in yet")
+}
