@@ -118,7 +118,7 @@ func fill(ctx context.Context, server *pgserver.Server) error {
 	if err := server.EnsureDatabase(ctx, programDatabase); err != nil {
 		return err
 	}
-	store, err := pg.MigrateAndOpen(ctx, server.URL(programDatabase))
+	store, err := pg.MigrateAndOpen(ctx, server.KeeperURL(programDatabase), server.ProgramURL(programDatabase))
 	if err != nil {
 		return err
 	}

@@ -81,7 +81,7 @@ func (b *bench) firstViews(ctx context.Context, database string, stints int, mos
 
 // manyClients asks a server of its own, which has computed nothing yet, for one page by many clients at once.
 func (b *bench) manyClients(ctx context.Context) error {
-	cmd := exec.CommandContext(ctx, b.program, "serve", "--port", "0", "--database-url", b.server.URL(large))
+	cmd := exec.CommandContext(ctx, b.program, "serve", "--port", "0", "--database-url", b.server.ProgramURL(large))
 	cmd.Env = append(os.Environ(), "RIGTALLY_NO_BROWSER=1")
 	out, err := cmd.StdoutPipe()
 	if err != nil {

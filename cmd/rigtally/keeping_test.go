@@ -33,7 +33,7 @@ func demoAt(t *testing.T, sessions int) string {
 
 func execAt(t *testing.T, url, sql string) {
 	t.Helper()
-	conn, err := pgx.Connect(t.Context(), url)
+	conn, err := pgx.Connect(t.Context(), pgtest.AsSuperuser(url))
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -12,8 +12,12 @@ import (
 	"time"
 )
 
-// Superuser is the only role of a private cluster.
-const Superuser = "rigtally"
+// The roles of a private cluster that can log in.
+const (
+	Superuser = "rigtally"        // made the cluster; makes databases and the other two
+	Keeper    = "rigtally_keeper" // owns databases and their tables
+	Program   = "rigtally_app"    // owns nothing: what the program works as
+)
 
 // Oldest and Newest are the PostgreSQL major versions that rigtally works with.
 const (

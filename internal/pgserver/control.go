@@ -22,12 +22,12 @@ type Status struct {
 	port int
 }
 
-// URL is the address of a database; empty if the server does not run.
+// URL is the address of a database for its superuser; empty if the server does not run.
 func (s Status) URL(database string) string {
 	if !s.Running {
 		return ""
 	}
-	return socketURL(s.SocketDir, s.port, database)
+	return socketURL(s.SocketDir, s.port, Superuser, database)
 }
 
 // Inspect tells where a cluster is and whether it runs. It changes nothing, and a folder that does not exist is

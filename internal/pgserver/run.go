@@ -217,7 +217,7 @@ func (p *process) awaitReady(ctx context.Context, cfg Config, f folder) error {
 func answers(ctx context.Context, pm postmaster) bool {
 	ctx, cancel := context.WithTimeout(ctx, 10*time.Second)
 	defer cancel()
-	conn, err := pgconn.Connect(ctx, socketURL(pm.socketDir, pm.port, "postgres"))
+	conn, err := pgconn.Connect(ctx, socketURL(pm.socketDir, pm.port, Superuser, "postgres"))
 	if err != nil {
 		var refused *pgconn.PgError
 		return errors.As(err, &refused) && refused.Code != "57P03" // cannot_connect_now

@@ -58,17 +58,25 @@ func Acquire(ctx context.Context, cfg Config) (*Server, error) {
 	return s, nil
 }
 
-// URL is the address of a database of this server, for pgx and for PostgreSQL's own programs.
-func (s *Server) URL(database string) string {
+// URL is the address of a database of this server for its superuser, for pgx and for PostgreSQL's own programs.
+func (s *Server) URL(database string) string { return s.urlAs(Superuser, database) }
+
+// KeeperURL is the address of a database for who owns and migrates its tables.
+func (s *Server) KeeperURL(database string) string { return s.urlAs(Keeper, database) }
+
+// ProgramURL is the address of a database for the program, which owns nothing in it.
+func (s *Server) ProgramURL(database string) string { return s.urlAs(Program, database) }
+
+func (s *Server) urlAs(user, database string) string {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	return socketURL(s.at.socketDir, s.at.port, database)
+	return socketURL(s.at.socketDir, s.at.port, user, database)
 }
 
 // StartedIn is how long the server took from its start to its first answer; 0 if it was running already.
 func (s *Server) StartedIn() time.Duration { return s.startedIn }
 
-// EnsureDatabase makes a database unless it exists.
+// EnsureDatabase makes a database unless it exists, and the roles to keep and to use it by.
 func (s *Server) EnsureDatabase(ctx context.Context, name string) error {
 	within, cancel := context.WithTimeout(ctx, patience)
 	defer cancel()
@@ -86,20 +94,73 @@ func (s *Server) ensureDatabase(ctx context.Context, name string) error {
 		return fmt.Errorf("connecting to the private PostgreSQL: %w", err)
 	}
 	defer conn.Close(context.WithoutCancel(ctx))
-	var exists bool
-	if err := conn.QueryRow(ctx, "SELECT EXISTS (SELECT FROM pg_database WHERE datname = $1)", name).Scan(&exists); err != nil {
+	var owner string
+	err = conn.QueryRow(ctx, "SELECT pg_get_userbyid(datdba) FROM pg_database WHERE datname = $1", name).Scan(&owner)
+	switch {
+	case err == nil && owner == Keeper:
+		return nil
+	case err != nil && !errors.Is(err, pgx.ErrNoRows):
 		return fmt.Errorf("looking for the database %s: %w", name, err)
 	}
-	if exists {
-		return nil
+	if _, err := conn.Exec(ctx, makeRoles); err != nil {
+		return fmt.Errorf("making the roles of the database %s: %w", name, err)
 	}
-	_, err = conn.Exec(ctx, "CREATE DATABASE "+pgx.Identifier{name}.Sanitize())
+	if owner != "" {
+		return s.handOver(ctx, name)
+	}
+	_, err = conn.Exec(ctx, "CREATE DATABASE "+pgx.Identifier{name}.Sanitize()+" OWNER "+Keeper)
 	var refused *pgconn.PgError
 	if errors.As(err, &refused) && (refused.Code == "42P04" || refused.Code == "23505") {
 		return nil // another process was faster: duplicate_database, or unique_violation in the same instant
 	}
 	if err != nil {
 		return fmt.Errorf("making the database %s: %w", name, err)
+	}
+	return nil
+}
+
+// makeRoles makes who keeps databases, and may make the roles that their tables know, and who works in them.
+const makeRoles = `DO $$
+DECLARE
+	made text;
+BEGIN
+	FOREACH made IN ARRAY ARRAY['` + Keeper + ` LOGIN CREATEROLE', '` + Program + ` LOGIN NOINHERIT'] LOOP
+		IF NOT EXISTS (SELECT FROM pg_roles WHERE rolname = split_part(made, ' ', 1)) THEN
+			BEGIN
+				EXECUTE 'CREATE ROLE ' || made;
+			EXCEPTION WHEN duplicate_object OR unique_violation THEN
+				NULL; -- another process was faster
+			END;
+		END IF;
+	END LOOP;
+END
+$$`
+
+// handOver gives a database of an earlier program, which its superuser owned, to who keeps it now.
+func (s *Server) handOver(ctx context.Context, name string) error {
+	conn, err := pgx.Connect(ctx, s.URL(name))
+	if err != nil {
+		return fmt.Errorf("connecting to the database %s: %w", name, err)
+	}
+	defer conn.Close(context.WithoutCancel(ctx))
+	_, err = conn.Exec(ctx, `DO $$
+DECLARE
+	alter text;
+BEGIN
+	PERFORM pg_advisory_xact_lock(0x72696774616c6c79);
+	FOR alter IN
+		SELECT format('ALTER TABLE %I.%I OWNER TO `+Keeper+`', schemaname, tablename) FROM pg_tables WHERE schemaname = 'public'
+		UNION ALL SELECT format('ALTER VIEW %I.%I OWNER TO `+Keeper+`', schemaname, viewname) FROM pg_views WHERE schemaname = 'public'
+		UNION ALL SELECT format('ALTER FUNCTION %s OWNER TO `+Keeper+`', oid::regprocedure) FROM pg_proc WHERE pronamespace = 'public'::regnamespace
+	LOOP
+		EXECUTE alter;
+	END LOOP;
+	EXECUTE format('ALTER DATABASE %I OWNER TO `+Keeper+`', current_database());
+	ALTER SCHEMA public OWNER TO `+Keeper+`;
+END
+$$`)
+	if err != nil {
+		return fmt.Errorf("handing the database %s to its keeper: %w", name, err)
 	}
 	return nil
 }

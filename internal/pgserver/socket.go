@@ -79,11 +79,11 @@ func makeSocketDir(dir string, a account) error {
 
 // socketURL is the address of a database for pgx and for PostgreSQL's own programs. Spaces become %20, since the
 // latter take a plus sign literally.
-func socketURL(socketDir string, port int, database string) string {
+func socketURL(socketDir string, port int, user, database string) string {
 	query := url.Values{"host": {socketDir}, "port": {strconv.Itoa(port)}, "connect_timeout": {strconv.Itoa(connectSeconds)}}
 	u := url.URL{
 		Scheme:   "postgres",
-		User:     url.User(Superuser),
+		User:     url.User(user),
 		Path:     "/" + database,
 		RawPath:  "/" + url.PathEscape(database),
 		RawQuery: strings.ReplaceAll(query.Encode(), "+", "%20"),

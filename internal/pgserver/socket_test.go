@@ -121,7 +121,7 @@ func TestSquattedSocketFolder(t *testing.T) {
 func TestSocketURL(t *testing.T) {
 	t.Parallel()
 	const dir, database = "/home/a b+c&d=e%20/é", "my/journal ?#1"
-	address := socketURL(dir, port, database)
+	address := socketURL(dir, port, Superuser, database)
 	cfg, err := pgx.ParseConfig(address)
 	if err != nil {
 		t.Fatal(err)

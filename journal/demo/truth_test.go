@@ -42,7 +42,7 @@ func load(t *testing.T, s demo.Season) asker {
 // by itself; without them a question by two factors takes seconds.
 func analyze(t *testing.T, url string) {
 	t.Helper()
-	conn, err := pgx.Connect(t.Context(), url)
+	conn, err := pgx.Connect(t.Context(), pgtest.AsSuperuser(url))
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"maps"
 	"slices"
+	"strings"
 
 	"github.com/jackc/pgx/v5"
 
@@ -70,7 +71,10 @@ func (s *Store) addUsual(ctx context.Context, tx pgx.Tx, u *journal.UsualRig) er
 // run for long enough to find out by itself, and plans for empty tables can
 // make a question hundreds of times slower.
 func (s *Store) analyze(ctx context.Context) error {
-	_, err := s.pool.Exec(ctx, `ANALYZE angler, water, beat, rig, rig_position, session, stint, stint_position, tag_spell`)
+	err := s.in.begin(ctx, s.pool, toWrite, func(tx pgx.Tx) error {
+		_, err := tx.Exec(ctx, `SELECT gather_statistics()`)
+		return err
+	})
 	return explain("gather the tables' statistics", err)
 }
 
@@ -98,7 +102,7 @@ func (s *Store) addPeople(ctx context.Context, tx pgx.Tx, a journal.Addition) (h
 		take(g.ID, anglerTable.insert()+` ON CONFLICT (outfit_id, lower(name))`, `SELECT id FROM angler WHERE outfit_id = $1 AND lower(name) = lower($3)`, anglerTable.row(&g, s.outfit)...)
 	}
 	for _, w := range a.Waters {
-		take(w.ID, waterTable.insert()+` ON CONFLICT (outfit_id, lower(name))`, `SELECT id FROM water WHERE outfit_id = $1 AND lower(name) = lower($3)`, waterTable.row(&w, s.outfit)...)
+		take(w.ID, waterTable.insert()+` ON CONFLICT (outfit_id, coalesce(of_angler, outfit_id), lower(name))`, `SELECT id FROM water WHERE outfit_id = $1 AND lower(name) = lower($3)`, waterTable.row(&w, s.outfit)...)
 	}
 	if err := tx.SendBatch(ctx, batch).Close(); err != nil {
 		return nil, err
@@ -109,7 +113,7 @@ func (s *Store) addPeople(ctx context.Context, tx pgx.Tx, a journal.Addition) (h
 			water = other
 		}
 		for _, b := range beats {
-			take(b.ID, beatTable.insert()+` ON CONFLICT (outfit_id, water_id, lower(name))`, `SELECT id FROM beat WHERE outfit_id = $1 AND water_id = $2 AND lower(name) = lower($4)`,
+			take(b.ID, beatTable.insert()+` ON CONFLICT (outfit_id, water_id, coalesce(of_angler, outfit_id), lower(name))`, `SELECT id FROM beat WHERE outfit_id = $1 AND water_id = $2 AND lower(name) = lower($4)`,
 				beatTable.row(&b, s.outfit, water)...)
 		}
 	}
@@ -254,15 +258,26 @@ func (s *Store) copyDeleted(ctx context.Context, tx pgx.Tx, a journal.Addition) 
 		if live[d.ID] {
 			continue
 		}
-		rows = append(rows, []any{s.outfit, d.ID, d.Day, d.DeletedAt, d.Session})
+		rows = append(rows, []any{s.outfit, d.ID, d.Day, d.DeletedAt, d.AnglerID, d.Session})
 	}
-	return copyRows(ctx, tx, "deleted_session", []string{"outfit_id", "session_id", "day", "deleted_at", "content"}, rows)
+	return copyRows(ctx, tx, "deleted_session", []string{"outfit_id", "session_id", "day", "deleted_at", "angler_id", "content"}, rows)
 }
 
+// copyRows copies into a table of the transaction's own, and from there on: where policies hold, PostgreSQL takes no COPY.
 func copyRows(ctx context.Context, tx pgx.Tx, table string, columns []string, rows [][]any) error {
 	if len(rows) == 0 {
 		return nil
 	}
-	_, err := tx.CopyFrom(ctx, pgx.Identifier{table}, columns, pgx.CopyFromRows(rows))
+	on, list := "arriving_"+table, strings.Join(columns, ", ")
+	if _, err := tx.Exec(ctx, "CREATE TEMPORARY TABLE IF NOT EXISTS "+on+" ON COMMIT DROP AS SELECT "+list+" FROM "+table+" WITH NO DATA"); err != nil {
+		return err
+	}
+	if _, err := tx.CopyFrom(ctx, pgx.Identifier{on}, columns, pgx.CopyFromRows(rows)); err != nil {
+		return err
+	}
+	if _, err := tx.Exec(ctx, "INSERT INTO "+table+" ("+list+") SELECT "+list+" FROM "+on); err != nil {
+		return err
+	}
+	_, err := tx.Exec(ctx, "TRUNCATE "+on)
 	return err
 }

@@ -16,11 +16,36 @@ import (
 	"rigtally/journal/facts"
 )
 
-// factsKept holds the facts last read, as long as they take no more memory than most.
+// factsShelf keeps the facts last read of each outfit, and of clients in it.
+type factsShelf struct {
+	mu   sync.Mutex
+	of   map[room]*factsKept
+	most int // bytes, of the facts of a room
+}
+
+// factsKept holds the facts last read in a room, as long as they take no more memory than most.
 type factsKept struct {
 	mu    sync.Mutex
 	facts *facts.Facts
 	most  int // bytes
+}
+
+// mostRooms is how many outfits and clients have facts kept; beyond it all are read anew once.
+const mostRooms = 64
+
+// in returns what is kept of a room.
+func (sh *factsShelf) in(r room) *factsKept {
+	sh.mu.Lock()
+	defer sh.mu.Unlock()
+	k, held := sh.of[r]
+	if !held {
+		if sh.of == nil || len(sh.of) >= mostRooms {
+			sh.of = map[room]*factsKept{}
+		}
+		k = &factsKept{most: sh.most}
+		sh.of[r] = k
+	}
+	return k
 }
 
 // defaultFactsBytes is enough for ten million stints or so.
@@ -31,9 +56,7 @@ const defaultFactsBytes = 1 << 30
 func (s *Store) KeepFacts(bytes int) {
 	s.kept.mu.Lock()
 	defer s.kept.mu.Unlock()
-	if s.kept.most = bytes; s.kept.facts != nil && s.kept.facts.Bytes() > bytes {
-		s.kept.facts = nil
-	}
+	s.kept.most, s.kept.of = bytes, nil
 }
 
 // Facts returns the journal as it is now, in columns. They are read once and kept;
@@ -43,22 +66,22 @@ func (s *Store) Facts(ctx context.Context) (*facts.Facts, error) {
 	if err != nil {
 		return nil, err
 	}
-	if f := s.kept.at(revision); f != nil {
+	if f := s.kept.in(s.in.reader()).at(revision); f != nil {
 		return f, nil
 	}
-	return view(ctx, s, "read the journal's facts", func(tx pgx.Tx) (*facts.Facts, error) { return s.factsIn(ctx, tx) })
+	return viewWithFacts(ctx, s, "read the journal's facts", func(_ pgx.Tx, f *facts.Facts) (*facts.Facts, error) { return f, nil })
 }
 
-// viewWithFacts is view, with the journal's facts.
-func viewWithFacts[T any](ctx context.Context, s *Store, doing string, f func(pgx.Tx, *facts.Facts) (T, error)) (T, error) {
-	return view(ctx, s, doing, func(tx pgx.Tx) (T, error) {
+// viewWithFacts is view, with the journal's facts, in a role that only reads.
+func viewWithFacts[T any](ctx context.Context, s *Store, doing string, f func(pgx.Tx, *facts.Facts) (T, error)) (v T, err error) {
+	err = s.in.reader().begin(ctx, s.pool, toRead, func(tx pgx.Tx) error {
 		facts, err := s.factsIn(ctx, tx)
-		if err != nil {
-			var none T
-			return none, err
+		if err == nil {
+			v, err = f(tx, facts)
 		}
-		return f(tx, facts)
+		return err
 	})
+	return v, explain(doing, err)
 }
 
 // at returns the facts kept if they are those of a revision.
@@ -78,7 +101,7 @@ func (s *Store) factsIn(ctx context.Context, tx pgx.Tx) (*facts.Facts, error) {
 	if err := tx.QueryRow(ctx, `SELECT revision FROM outfit WHERE id = $1`, s.outfit).Scan(&revision); err != nil {
 		return nil, err
 	}
-	k := &s.kept
+	k := s.kept.in(s.in.reader())
 	k.mu.Lock()
 	defer k.mu.Unlock()
 	old := k.facts
@@ -89,6 +112,9 @@ func (s *Store) factsIn(ctx context.Context, tx pgx.Tx) (*facts.Facts, error) {
 		return s.readFacts(ctx, tx, nil)
 	}
 	k.facts = nil // a builder that fails leaves the older facts' index in disorder
+	if s.who.IsClient() {
+		old = nil // who does not see another's session does not see either that it was made another's
+	}
 	facts, err := s.readFacts(ctx, tx, old)
 	if err == nil && facts.Bytes() <= k.most {
 		k.facts = facts

@@ -269,7 +269,7 @@ func TestSeasonRowsAddUp(t *testing.T) {
 	if err := demo.Load(t.Context(), s, demo.Generate(5, 120)); err != nil {
 		t.Fatal(err)
 	}
-	conn, err := pgx.Connect(t.Context(), url)
+	conn, err := pgx.Connect(t.Context(), pgtest.AsSuperuser(url))
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -106,7 +106,7 @@ func (s *Store) SessionLines(ctx context.Context, f journal.SessionFilter) (line
 
 // Seasons lists the years that have sessions, the latest first.
 func (s *Store) Seasons(ctx context.Context) ([]int, error) {
-	seasons, err := listOf(ctx, s.pool, pgx.RowTo[int], `SELECT DISTINCT extract(year FROM day)::integer AS season FROM session WHERE outfit_id = $1 ORDER BY season DESC`, s.outfit)
+	seasons, err := listOf(ctx, s.once(), pgx.RowTo[int], `SELECT DISTINCT extract(year FROM day)::integer AS season FROM session WHERE outfit_id = $1 ORDER BY season DESC`, s.outfit)
 	return seasons, explain("list the seasons", err)
 }
 
@@ -134,7 +134,7 @@ func (s *Store) totals(ctx context.Context, by string, first, last journal.Date)
 		sums += ", coalesce(sum(" + c.Column() + "), 0), " + keptCount(c.Kinds()[0])
 	}
 	all := map[journal.ID]journal.Totals{}
-	_, err := listOf(ctx, s.pool, func(row pgx.CollectableRow) (t journal.Totals, err error) {
+	_, err := listOf(ctx, s.once(), func(row pgx.CollectableRow) (t journal.Totals, err error) {
 		var of *journal.ID
 		var stints int
 		err = row.Scan(&of, &t.Sessions, &stints, &t.Minutes, &t.Hookups.N, &t.Hookups.Kept, &t.Landed.N, &t.Landed.Kept, &t.Tangles.N, &t.Tangles.Kept, &t.MinutesLost.N, &t.MinutesLost.Kept)
@@ -156,7 +156,7 @@ func (s *Store) totals(ctx context.Context, by string, first, last journal.Date)
 // there is none: the next one is often like it.
 func (s *Store) LastSession(ctx context.Context) (journal.Session, error) {
 	var id journal.ID
-	err := s.pool.QueryRow(ctx, `SELECT id FROM session WHERE outfit_id = $1 ORDER BY logged_at DESC, day DESC, id DESC LIMIT 1`, s.outfit).Scan(&id)
+	err := s.once().QueryRow(ctx, `SELECT id FROM session WHERE outfit_id = $1 ORDER BY logged_at DESC, day DESC, id DESC LIMIT 1`, s.outfit).Scan(&id)
 	if err != nil {
 		return journal.Session{}, explain("find the last session", err)
 	}

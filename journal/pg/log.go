@@ -62,6 +62,9 @@ func (s *Store) settle(ctx context.Context, tx pgx.Tx, d journal.Draft, session 
 	if err == nil {
 		err = s.settlePlace(ctx, tx, d, session)
 	}
+	if err == nil && s.who.IsClient() {
+		err = s.keepToOwn(ctx, tx, session)
+	}
 	if err != nil {
 		return nil, err
 	}
@@ -77,6 +80,30 @@ func (s *Store) settle(ctx context.Context, tx pgx.Tx, d journal.Draft, session 
 		session.Stints[i].RigID = rig
 	}
 	return s.readRigs(ctx, tx, session.RigIDs())
+}
+
+// keepToOwn refuses a client's session where the client does not see the water, and leaves its guide as it was, whom
+// clients don't see either. Keys between tables look past policies, so they would take any id.
+func (s *Store) keepToOwn(ctx context.Context, tx pgx.Tx, session *journal.Session) error {
+	held, _, err := s.heldSession(ctx, tx, session.ID)
+	if err != nil {
+		return err
+	}
+	if session.GuideID = nil; held != nil {
+		session.GuideID = held.GuideID
+	}
+	var water, beat bool
+	err = tx.QueryRow(ctx, `SELECT EXISTS (SELECT FROM water WHERE outfit_id = $1 AND id = $2), $3::uuid IS NULL OR EXISTS (SELECT FROM beat WHERE outfit_id = $1 AND water_id = $2 AND id = $3)`,
+		s.outfit, session.WaterID, session.BeatID).Scan(&water, &beat)
+	switch {
+	case err != nil:
+		return err
+	case !session.WaterID.IsZero() && !water:
+		return journal.Invalidf("%s", constraintMessage("session_outfit_id_water_id_fkey"))
+	case !beat:
+		return journal.Invalidf("%s", constraintMessage("session_outfit_id_water_id_beat_id_fkey"))
+	}
+	return nil
 }
 
 // settlePlace finds or makes water and beat. A session without a time zone has
@@ -167,7 +194,7 @@ func (s *Store) SetUp(ctx context.Context, u journal.Setup) error {
 
 // Logged reports whether anything was ever logged, be it deleted again.
 func (s *Store) Logged(ctx context.Context) (bool, error) {
-	logged, err := s.logged(ctx, s.pool)
+	logged, err := s.logged(ctx, s.once())
 	return logged, explain("look for sessions", err)
 }
 
@@ -178,7 +205,7 @@ func (s *Store) logged(ctx context.Context, from querier) (bool, error) {
 
 // Anglers lists the outfit's anglers by name.
 func (s *Store) Anglers(ctx context.Context) ([]journal.Angler, error) {
-	list, err := anglerTable.of(ctx, s.pool, s.outfit, "true ORDER BY lower(name)")
+	list, err := anglerTable.of(ctx, s.once(), s.outfit, "true ORDER BY lower(name)")
 	return list, explain("list the anglers", err)
 }
 
@@ -195,7 +222,7 @@ func (s *Store) SaveAngler(ctx context.Context, a journal.Angler) error {
 
 // Waters lists the outfit's waters by name, each with its beats.
 func (s *Store) Waters(ctx context.Context) ([]journal.Water, error) {
-	waters, err := s.readWaters(ctx, s.pool, "lower(name), id")
+	waters, err := s.readWaters(ctx, s.once(), "lower(name), id")
 	return waters, explain("list the waters", err)
 }
 
@@ -217,7 +244,7 @@ func (s *Store) SaveWater(ctx context.Context, w journal.Water) error {
 
 // AnglerByName finds an angler without regard to case, or ErrNotFound.
 func (s *Store) AnglerByName(ctx context.Context, name string) (journal.Angler, error) {
-	list, err := anglerTable.of(ctx, s.pool, s.outfit, "lower(name) = lower($2)", strings.TrimSpace(name))
+	list, err := anglerTable.of(ctx, s.once(), s.outfit, "lower(name) = lower($2)", strings.TrimSpace(name))
 	if err == nil && len(list) == 0 {
 		err = pgx.ErrNoRows
 	}
@@ -278,26 +305,28 @@ func (s *Store) taking(ctx context.Context, d journal.Draft, f func(pgx.Tx, jour
 
 func (s *Store) takeAngler(ctx context.Context, tx pgx.Tx, name string, kind journal.AnglerKind) (journal.ID, error) {
 	id := journal.NewID()
-	err := tx.QueryRow(ctx, `WITH made AS (INSERT INTO angler (outfit_id, id, name, kind) VALUES ($1, $2, $3, $4)
-			ON CONFLICT (outfit_id, lower(name)) DO NOTHING RETURNING id)
-		SELECT id FROM made UNION ALL SELECT id FROM angler WHERE outfit_id = $1 AND lower(name) = lower($3) LIMIT 1`, s.outfit, id, name, kind).Scan(&id)
+	err := tx.QueryRow(ctx, `SELECT id FROM angler WHERE outfit_id = $1 AND lower(name) = lower($2)`, s.outfit, name).Scan(&id)
+	if errors.Is(err, pgx.ErrNoRows) {
+		_, err = tx.Exec(ctx, `INSERT INTO angler (outfit_id, id, name, kind) VALUES ($1, $2, $3, $4)`, s.outfit, id, name, kind)
+	}
 	return id, err
 }
 
-// takeWater makes a water of kind other, in the outfit's time zone unless another is given.
+// takeWater finds a water, the outfit's own first, or makes one of kind other, in the outfit's time zone unless another is given.
 func (s *Store) takeWater(ctx context.Context, tx pgx.Tx, name, timeZone string) (journal.ID, error) {
 	id := journal.NewID()
-	err := tx.QueryRow(ctx, `WITH made AS (INSERT INTO water (outfit_id, id, name, kind, time_zone)
-			SELECT $1::uuid, $2::uuid, $3::text, $4::text, coalesce(nullif($5, ''), time_zone) FROM outfit WHERE id = $1
-			ON CONFLICT (outfit_id, lower(name)) DO NOTHING RETURNING id)
-		SELECT id FROM made UNION ALL SELECT id FROM water WHERE outfit_id = $1 AND lower(name) = lower($3) LIMIT 1`, s.outfit, id, name, journal.WaterOther, timeZone).Scan(&id)
+	err := tx.QueryRow(ctx, `WITH found AS (SELECT id FROM water WHERE outfit_id = $1 AND lower(name) = lower($3) ORDER BY of_angler IS NOT NULL LIMIT 1),
+		made AS (INSERT INTO water (outfit_id, id, name, kind, time_zone)
+			SELECT $1::uuid, $2::uuid, $3::text, $4::text, coalesce(nullif($5, ''), time_zone) FROM outfit WHERE id = $1 AND NOT EXISTS (SELECT FROM found) RETURNING id)
+		SELECT id FROM found UNION ALL SELECT id FROM made`, s.outfit, id, name, journal.WaterOther, timeZone).Scan(&id)
 	return id, err
 }
 
 func (s *Store) takeBeat(ctx context.Context, tx pgx.Tx, water journal.ID, name string) (journal.ID, error) {
 	id := journal.NewID()
-	err := tx.QueryRow(ctx, `WITH made AS (INSERT INTO beat (outfit_id, id, water_id, name) VALUES ($1, $2, $3, $4)
-			ON CONFLICT (outfit_id, water_id, lower(name)) DO NOTHING RETURNING id)
-		SELECT id FROM made UNION ALL SELECT id FROM beat WHERE outfit_id = $1 AND water_id = $3 AND lower(name) = lower($4) LIMIT 1`, s.outfit, id, water, name).Scan(&id)
+	err := tx.QueryRow(ctx, `WITH found AS (SELECT id FROM beat WHERE outfit_id = $1 AND water_id = $3 AND lower(name) = lower($4) ORDER BY of_angler IS NOT NULL LIMIT 1),
+		made AS (INSERT INTO beat (outfit_id, id, water_id, name)
+			SELECT $1::uuid, $2::uuid, $3::uuid, $4::text WHERE NOT EXISTS (SELECT FROM found) RETURNING id)
+		SELECT id FROM found UNION ALL SELECT id FROM made`, s.outfit, id, water, name).Scan(&id)
 	return id, err
 }

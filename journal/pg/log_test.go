@@ -167,7 +167,7 @@ func TestTheTablesRefuseLiveAndDeleted(t *testing.T) {
 		sql string
 		id  journal.ID
 	}{
-		{`INSERT INTO deleted_session (outfit_id, session_id, day, deleted_at, content) SELECT outfit_id, id, day, now(), '{}' FROM session WHERE id = $1`, kept.ID},
+		{`INSERT INTO deleted_session (outfit_id, session_id, day, deleted_at, angler_id, content) SELECT outfit_id, id, day, now(), angler_id, '{}' FROM session WHERE id = $1`, kept.ID},
 		{`INSERT INTO session (outfit_id, id, angler_id, water_id, day, time_zone, logged_at, version, fingerprint)
 			SELECT s.outfit_id, d.session_id, s.angler_id, s.water_id, s.day, 'UTC', now(), 1, 0 FROM session s, deleted_session d WHERE d.session_id = $1`, gone.ID},
 	} {

@@ -423,7 +423,7 @@ func TestStartingClaimsMigrate(t *testing.T) {
 	}
 	_, update, _ := strings.Cut(string(text), "UPDATE claim")
 	update, _, _ = strings.Cut(update, ";")
-	conn, err := pgx.Connect(t.Context(), url)
+	conn, err := pgx.Connect(t.Context(), pgtest.AsSuperuser(url))
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -106,7 +106,11 @@ func (s *Store) readDirectory(ctx context.Context, tx pgx.Tx) (journal.Contents,
 	var c journal.Contents
 	var usual *journal.ID
 	var since *time.Time
-	err := tx.QueryRow(ctx, `SELECT name, units, time_zone, prior_sd, usual_rig_id, usual_rig_at FROM outfit WHERE id = $1`, s.outfit).
+	usualRig := "usual_rig_id, usual_rig_at"
+	if s.who.IsClient() {
+		usualRig = "NULL::uuid, NULL::timestamptz" // it is the outfit's
+	}
+	err := tx.QueryRow(ctx, `SELECT name, units, time_zone, prior_sd, `+usualRig+` FROM outfit WHERE id = $1`, s.outfit).
 		Scan(&c.Outfit.Name, &c.Outfit.Units, &c.Outfit.TimeZone, &c.Outfit.PriorSD, &usual, &since)
 	if err != nil {
 		return c, err

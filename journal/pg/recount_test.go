@@ -29,7 +29,7 @@ func tamperedStore(t *testing.T, sessions int) (*pg.Store, *pgx.Conn) {
 	if err := demo.Load(ctx, s, demo.Generate(3, sessions)); err != nil {
 		t.Fatal(err)
 	}
-	conn, err := pgx.Connect(ctx, url)
+	conn, err := pgx.Connect(ctx, pgtest.AsSuperuser(url))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -140,7 +140,7 @@ func TestWhatCannotBeIsToldAndLeftAlone(t *testing.T) {
 	b := newBench(t)
 	saved := b.store1(t, b.session(t, journaltest.May1, new(90.0), on(1, cut(20, new(60)))))
 	b.store1(t, b.session(t, journaltest.May1, new(30.0), journal.Event{Kind: journal.EventTangle, Count: 2, MinutesLost: new(45)}))
-	conn, err := pgx.Connect(ctx, b.url)
+	conn, err := pgx.Connect(ctx, pgtest.AsSuperuser(b.url))
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -128,8 +128,8 @@ func (s *Store) DeleteSession(ctx context.Context, id journal.ID, seen int) erro
 		if _, err := tx.Exec(ctx, `DELETE FROM session WHERE outfit_id = $1 AND id = $2`, s.outfit, id); err != nil {
 			return err
 		}
-		_, err = tx.Exec(ctx, `INSERT INTO deleted_session (outfit_id, session_id, day, deleted_at, content) VALUES ($1, $2, $3, now(), $4)`,
-			s.outfit, id, held.Day, held)
+		_, err = tx.Exec(ctx, `INSERT INTO deleted_session (outfit_id, session_id, day, deleted_at, angler_id, content) VALUES ($1, $2, $3, now(), $4, $5)`,
+			s.outfit, id, held.Day, held.AnglerID, held)
 		return err
 	})
 }
@@ -166,7 +166,7 @@ func (s *Store) RestoreSession(ctx context.Context, id journal.ID, seen int) err
 // DeletedSessions lists what can still be brought back, the last deleted first.
 // What was deleted more than UndoDays ago is gone for good.
 func (s *Store) DeletedSessions(ctx context.Context) ([]journal.DeletedSession, error) {
-	list, err := s.readDeleted(ctx, s.pool, "deleted_at DESC, session_id")
+	list, err := s.readDeleted(ctx, s.once(), "deleted_at DESC, session_id")
 	return list, explain("list the deleted sessions", err)
 }
 

@@ -51,14 +51,14 @@ func (k *shelf[T]) read(ctx context.Context, s *Store, from querier, which strin
 // all lists everything on the shelf. Its first use puts there what a journal begins with.
 func (k *shelf[T]) all(ctx context.Context, s *Store) ([]T, error) {
 	doing := "list the " + k.called + "s"
-	list, err := k.read(ctx, s, s.pool, "true ORDER BY "+k.order)
+	list, err := k.read(ctx, s, s.once(), "true ORDER BY "+k.order)
 	if err != nil || len(list) > 0 || k.start == nil {
 		return list, explain(doing, err)
 	}
 	if err := s.write(ctx, "set up the "+k.called+"s", func(tx pgx.Tx) error { return k.begin(ctx, s, tx) }); err != nil {
 		return nil, err
 	}
-	list, err = k.read(ctx, s, s.pool, "true ORDER BY "+k.order)
+	list, err = k.read(ctx, s, s.once(), "true ORDER BY "+k.order)
 	return list, explain(doing, err)
 }
 
@@ -78,12 +78,12 @@ func (k *shelf[T]) begin(ctx context.Context, s *Store, tx pgx.Tx) error {
 
 // byID returns one thing, or ErrNotFound; one that was taken away says so.
 func (k *shelf[T]) byID(ctx context.Context, s *Store, id journal.ID) (T, error) {
-	v, err := k.held(ctx, s, s.pool, id)
+	v, err := k.held(ctx, s, s.once(), id)
 	if errors.Is(err, journal.ErrNotFound) && k.start != nil { // it may not have been set up yet
 		if _, err := k.all(ctx, s); err != nil {
 			return v, err
 		}
-		v, err = k.held(ctx, s, s.pool, id)
+		v, err = k.held(ctx, s, s.once(), id)
 	}
 	if errors.Is(err, journal.ErrNotFound) {
 		return v, err
@@ -192,7 +192,7 @@ var pulls = &shelf[journal.BenchPull]{
 // BenchPulls lists the pulls of the journal, without those deleted, in the order
 // in which they were logged.
 func (s *Store) BenchPulls(ctx context.Context) ([]journal.BenchPull, error) {
-	list, err := pulls.read(ctx, s, s.pool, "deleted_at IS NULL ORDER BY logged_at, id")
+	list, err := pulls.read(ctx, s, s.once(), "deleted_at IS NULL ORDER BY logged_at, id")
 	return list, explain("list the bench pulls", err)
 }
 
@@ -246,7 +246,7 @@ func (s *Store) RestoreBenchPull(ctx context.Context, id journal.ID, seen int) e
 
 // DeletedBenchPulls lists what can still be brought back, the last deleted first.
 func (s *Store) DeletedBenchPulls(ctx context.Context) ([]journal.BenchPull, error) {
-	list, err := pulls.read(ctx, s, s.pool, "deleted_at >= now() - make_interval(days => $2) ORDER BY deleted_at DESC, id", journal.UndoDays)
+	list, err := pulls.read(ctx, s, s.once(), "deleted_at >= now() - make_interval(days => $2) ORDER BY deleted_at DESC, id", journal.UndoDays)
 	return list, explain("list the deleted bench pulls", err)
 }
 

@@ -5,6 +5,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -19,19 +20,22 @@ import (
 	"rigtally/migrations"
 )
 
-// Store is one outfit's journal in PostgreSQL. It may be used by several
-// goroutines at once.
+// Store is one outfit's journal in PostgreSQL, as somebody may see and change it. It may be
+// used by several goroutines at once.
 type Store struct {
 	pool   *pgxpool.Pool
 	outfit journal.ID
-	kept   factsKept
+	who    journal.Who
+	in     room
+	kept   *factsShelf // of all stores that For made of one
 }
 
 // ErrOldTables says that the tables are those of an older program. Migrate brings them up to date.
 var ErrOldTables = errors.New("the journal's tables are older than this program")
 
-// Open connects to a PostgreSQL whose tables are up to date, and opens the outfit in it,
-// making one on first use; else it is an ErrOldTables. Close releases the connections.
+// Open connects to a PostgreSQL whose tables are up to date, and opens the first outfit in it for its owner,
+// making one on first use; else it is an ErrOldTables. Close releases the connections. Through a pooler
+// that gives each transaction another connection, the address says default_query_exec_mode=cache_describe.
 func Open(ctx context.Context, url string) (*Store, error) {
 	config, err := pgxpool.ParseConfig(url)
 	if err != nil {
@@ -42,7 +46,7 @@ func Open(ctx context.Context, url string) (*Store, error) {
 	if err != nil {
 		return nil, fmt.Errorf("connect to the journal's database: %w", err)
 	}
-	s := &Store{pool: pool, kept: factsKept{most: defaultFactsBytes}}
+	s := &Store{pool: pool, who: journal.Keeper(), kept: &factsShelf{most: defaultFactsBytes}}
 	for _, step := range []func(context.Context) error{s.checkTables, s.openOutfit} {
 		if err := step(ctx); err != nil {
 			pool.Close()
@@ -52,13 +56,13 @@ func Open(ctx context.Context, url string) (*Store, error) {
 	return s, nil
 }
 
-// MigrateAndOpen is Open, after Migrate where that is needed.
-func MigrateAndOpen(ctx context.Context, url string) (*Store, error) {
+// MigrateAndOpen is Open, after Migrate where that is needed. Both addresses may be the same.
+func MigrateAndOpen(ctx context.Context, keeper, url string) (*Store, error) {
 	s, err := Open(ctx, url)
 	if !errors.Is(err, ErrOldTables) {
 		return s, err
 	}
-	if err := Migrate(ctx, url); err != nil {
+	if err := Migrate(ctx, keeper, url); err != nil {
 		return nil, err
 	}
 	return Open(ctx, url)
@@ -69,23 +73,29 @@ func (s *Store) Close() { s.pool.Close() }
 
 func (s *Store) openOutfit(ctx context.Context) error {
 	const find = `SELECT id FROM outfit ORDER BY created_at, id LIMIT 1`
-	if err := s.pool.QueryRow(ctx, find).Scan(&s.outfit); !errors.Is(err, pgx.ErrNoRows) {
-		return explain("open the outfit", err)
+	door := room{role: atDoor}
+	err := once{s.pool, door}.QueryRow(ctx, find).Scan(&s.outfit)
+	if errors.Is(err, pgx.ErrNoRows) {
+		err = door.begin(ctx, s.pool, toWrite, func(tx pgx.Tx) error {
+			// The lock keeps two first runs from making an outfit each.
+			if _, err := tx.Exec(ctx, `SELECT pg_advisory_xact_lock($1)`, outfitLock); err != nil {
+				return err
+			}
+			err := tx.QueryRow(ctx, find).Scan(&s.outfit)
+			if !errors.Is(err, pgx.ErrNoRows) {
+				return err
+			}
+			s.outfit = journal.NewID()
+			_, err = tx.Exec(ctx, `INSERT INTO outfit (id, name, time_zone) VALUES ($1, 'My journal', $2)`, s.outfit, localZone())
+			return err
+		})
 	}
-	return explain("open the outfit", pgx.BeginFunc(ctx, s.pool, func(tx pgx.Tx) error {
-		// The lock keeps two first runs from making an outfit each.
-		if _, err := tx.Exec(ctx, `LOCK TABLE outfit IN SHARE ROW EXCLUSIVE MODE`); err != nil {
-			return err
-		}
-		err := tx.QueryRow(ctx, find).Scan(&s.outfit)
-		if !errors.Is(err, pgx.ErrNoRows) {
-			return err
-		}
-		s.outfit = journal.NewID()
-		_, err = tx.Exec(ctx, `INSERT INTO outfit (id, name, time_zone) VALUES ($1, 'My journal', $2)`, s.outfit, localZone())
-		return err
-	}))
+	s.in = roomOf(s.outfit, s.who)
+	return explain("open the outfit", err)
 }
+
+// outfitLock is held by whoever makes an outfit.
+const outfitLock = 0x7269677461
 
 // localZone returns the IANA name of this machine's zone, UTC when it has none.
 func localZone() string {
@@ -98,7 +108,7 @@ func localZone() string {
 // Outfit returns the journal's owner.
 func (s *Store) Outfit(ctx context.Context) (journal.Outfit, error) {
 	var o journal.Outfit
-	err := s.pool.QueryRow(ctx, `SELECT name, units, time_zone, prior_sd FROM outfit WHERE id = $1`, s.outfit).Scan(&o.Name, &o.Units, &o.TimeZone, &o.PriorSD)
+	err := s.once().QueryRow(ctx, `SELECT name, units, time_zone, prior_sd FROM outfit WHERE id = $1`, s.outfit).Scan(&o.Name, &o.Units, &o.TimeZone, &o.PriorSD)
 	return o, explain("read the outfit", err)
 }
 
@@ -127,8 +137,11 @@ func (s *Store) SetUsualRig(ctx context.Context, rig journal.ID) error {
 
 // UsualRig is the rig that was made the usual one since the last session was logged; nil where there is none.
 func (s *Store) UsualRig(ctx context.Context) (*journal.ID, error) {
+	if s.who.IsClient() {
+		return nil, nil // it is the outfit's
+	}
 	var rig *journal.ID
-	err := s.pool.QueryRow(ctx, `SELECT CASE WHEN usual_rig_at > coalesce((SELECT max(logged_at) FROM session WHERE outfit_id = o.id), '-infinity') THEN usual_rig_id END
+	err := s.once().QueryRow(ctx, `SELECT CASE WHEN usual_rig_at > coalesce((SELECT max(logged_at) FROM session WHERE outfit_id = o.id), '-infinity') THEN usual_rig_id END
 		FROM outfit o WHERE o.id = $1`, s.outfit).Scan(&rig)
 	return rig, explain("read the usual rig", err)
 }
@@ -140,9 +153,9 @@ var errUnchanged = errors.New("nothing to change")
 // the outfit's revision up first, and so waits for whoever else is writing: what f reads
 // stays true until it ends. Rows that f adds carry the revision.
 func (s *Store) write(ctx context.Context, doing string, f func(pgx.Tx) error) error {
-	err := pgx.BeginFunc(ctx, s.pool, func(tx pgx.Tx) error {
+	err := s.in.begin(ctx, s.pool, toWrite, func(tx pgx.Tx) error {
 		tag, err := tx.Exec(ctx, `WITH counted AS (UPDATE outfit SET revision = revision + 1 WHERE id = $1 RETURNING revision)
-			SELECT set_config('rigtally.outfit', $1::text, true), set_config('rigtally.revision', revision::text, true) FROM counted`, s.outfit)
+			SELECT set_config('rigtally.revision', revision::text, true) FROM counted`, s.outfit)
 		if err == nil && tag.RowsAffected() == 0 {
 			err = journal.ErrNotFound
 		}
@@ -161,13 +174,13 @@ func (s *Store) write(ctx context.Context, doing string, f func(pgx.Tx) error) e
 // changed, so that an answer may be kept with it.
 func (s *Store) Revision(ctx context.Context) (int64, error) {
 	var revision int64
-	err := s.pool.QueryRow(ctx, `SELECT revision FROM outfit WHERE id = $1`, s.outfit).Scan(&revision)
+	err := s.once().QueryRow(ctx, `SELECT revision FROM outfit WHERE id = $1`, s.outfit).Scan(&revision)
 	return revision, explain("ask for the journal's revision", err)
 }
 
 // read runs f on one unchanging view of the journal.
 func (s *Store) read(ctx context.Context, doing string, f func(pgx.Tx) error) error {
-	return explain(doing, pgx.BeginTxFunc(ctx, s.pool, pgx.TxOptions{IsoLevel: pgx.RepeatableRead, AccessMode: pgx.ReadOnly}, f))
+	return explain(doing, s.in.begin(ctx, s.pool, toRead, f))
 }
 
 // view is what f makes of one unchanging view of the journal.
@@ -179,6 +192,9 @@ func view[T any](ctx context.Context, s *Store, doing string, f func(pgx.Tx) (T,
 	return v, err
 }
 
+// notAllowed is what PostgreSQL answers when a role or a policy refuses.
+const notAllowed = "42501"
+
 // explain turns a driver's error into one of the journal's, and says what was
 // being done. A constraint that has a sentence below becomes that sentence.
 func explain(doing string, err error) error {
@@ -188,8 +204,8 @@ func explain(doing string, err error) error {
 		return nil
 	case journal.IsInvalid(err):
 		return err
-	case errors.Is(err, pgx.ErrNoRows):
-		return fmt.Errorf("%s: %w", doing, journal.ErrNotFound)
+	case errors.Is(err, pgx.ErrNoRows), errors.As(err, &pg) && pg.Code == notAllowed:
+		return fmt.Errorf("%s: %w", doing, journal.ErrNotFound) // nobody learns whether something is there that is not theirs
 	case errors.As(err, &pg) && pg.Code[:2] == "23":
 		return fmt.Errorf("%s: %w", doing, &journal.Invalid{Problems: []string{constraintMessage(pg.ConstraintName)}})
 	}
@@ -244,9 +260,14 @@ func constraintMessage(name string) string {
 	return "the journal refused this: " + strings.ReplaceAll(name, "_", " ")
 }
 
-// Migrate brings the tables of a database up to date, one process at a time.
-func Migrate(ctx context.Context, url string) error {
-	cfg, err := pgx.ParseConfig(url)
+// Migrate brings the tables of a database up to date, one process at a time. It works by the address of who keeps
+// the tables, and lets the user of the program's address step down to the roles in which it works.
+func Migrate(ctx context.Context, keeper, url string) error {
+	cfg, err := pgx.ParseConfig(keeper)
+	if err != nil {
+		return fmt.Errorf("read the address to migrate by: %w", err)
+	}
+	program, err := pgx.ParseConfig(url)
 	if err != nil {
 		return fmt.Errorf("read the database address: %w", err)
 	}
@@ -269,11 +290,14 @@ func Migrate(ctx context.Context, url string) error {
 	if current > target {
 		return errNewerTables(current, target)
 	}
-	if current == target {
-		return nil
+	if current < target {
+		if _, err := p.Up(ctx); err != nil {
+			return fmt.Errorf("bring the journal's tables up to date: %w", err)
+		}
 	}
-	if _, err := p.Up(ctx); err != nil {
-		return fmt.Errorf("bring the journal's tables up to date: %w", err)
+	roles := strings.Join([]string{asOwner, asGuide, asClient, asReader, atDoor}, ", ")
+	if _, err := db.ExecContext(ctx, "GRANT "+roles+" TO "+pgx.Identifier{program.User}.Sanitize()); err != nil {
+		return fmt.Errorf("let the program's user %s work in the journal: %w", program.User, err)
 	}
 	return nil
 }
@@ -285,11 +309,12 @@ func (s *Store) checkTables(ctx context.Context) error {
 		return err
 	}
 	var current int64
-	err = s.pool.QueryRow(ctx, `SELECT coalesce(max(version_id), 0) FROM goose_db_version WHERE is_applied`).Scan(&current)
+	err = once{s.pool, room{role: atDoor}}.QueryRow(ctx, `SELECT coalesce(max(version_id), 0) FROM goose_db_version WHERE is_applied`).Scan(&current)
 	var pg *pgconn.PgError
-	const undefinedTable = "42P01"
+	// No such table, no such role, not this user's role, not this role's table.
+	before := []string{"42P01", "22023", notAllowed}
 	switch {
-	case errors.As(err, &pg) && pg.Code == undefinedTable:
+	case errors.As(err, &pg) && slices.Contains(before, pg.Code):
 		return ErrOldTables
 	case err != nil:
 		return fmt.Errorf("read the version of the journal's tables: %w", err)

@@ -177,13 +177,18 @@ func TestADeletedSessionIsKeptForThirtyDays(t *testing.T) {
 	}
 }
 
+// connect goes round every policy, with the only outfit at work.
 func connect(t *testing.T, url string) *pgx.Conn {
 	t.Helper()
-	conn, err := pgx.Connect(context.Background(), url)
+	conn, err := pgx.Connect(context.Background(), pgtest.AsSuperuser(url))
 	if err != nil {
 		t.Fatal(err)
 	}
 	t.Cleanup(func() { conn.Close(context.Background()) })
+	// Triggers look at the outfit at work, whoever writes.
+	if _, err := conn.Exec(context.Background(), `SELECT set_config('rigtally.outfit', (SELECT id::text FROM outfit), false)`); err != nil {
+		t.Fatal(err)
+	}
 	return conn
 }
 

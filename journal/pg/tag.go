@@ -21,7 +21,7 @@ func (s *Store) FishedWith(ctx context.Context, angler, but journal.ID, until jo
 			lengths[len(lengths)-1] = *p.TagLengthMM
 		}
 	}
-	err = s.pool.QueryRow(ctx, `WITH alike AS (SELECT r.id FROM rig r WHERE r.outfit_id = $1 AND NOT EXISTS (
+	err = s.once().QueryRow(ctx, `WITH alike AS (SELECT r.id FROM rig r WHERE r.outfit_id = $1 AND NOT EXISTS (
 				SELECT FROM (SELECT row_number() OVER (ORDER BY p.position) AS n, coalesce(p.tag_length_mm, 0) AS mm FROM rig_position p
 					WHERE p.outfit_id = r.outfit_id AND p.rig_id = r.id AND p.position > 0) p
 				FULL JOIN unnest($5::float8[]) WITH ORDINALITY AS w (mm, n) ON w.n = p.n WHERE p.n IS NULL OR w.n IS NULL OR abs(p.mm - w.mm) > $6))
@@ -97,7 +97,7 @@ func (s *Store) LastTags(ctx context.Context, rig journal.Rig) ([]journal.LastTa
 // TagCuts lists what fly changes took off tags, in mm, and how often, ascending.
 // Changes that cost no tag are left out.
 func (s *Store) TagCuts(ctx context.Context) ([]journal.Written, error) {
-	list, err := listOf(ctx, s.pool, pgx.RowToStructByPos[journal.Written], `SELECT cut_mm, sum(count)::bigint FROM event WHERE outfit_id = $1 AND kind = 'fly change' AND cut_mm > 0 GROUP BY cut_mm ORDER BY cut_mm`, s.outfit)
+	list, err := listOf(ctx, s.once(), pgx.RowToStructByPos[journal.Written], `SELECT cut_mm, sum(count)::bigint FROM event WHERE outfit_id = $1 AND kind = 'fly change' AND cut_mm > 0 GROUP BY cut_mm ORDER BY cut_mm`, s.outfit)
 	return list, explain("list the cuts", err)
 }
 

@@ -59,13 +59,13 @@ func (s *Store) readTrials(ctx context.Context, from querier, which string, args
 
 // Trials lists every trial, the running ones first and the last planned first.
 func (s *Store) Trials(ctx context.Context) ([]journal.Trial, error) {
-	list, err := s.readTrials(ctx, s.pool, `true ORDER BY ended_at IS NOT NULL, planned_at DESC, id`)
+	list, err := s.readTrials(ctx, s.once(), `true ORDER BY ended_at IS NOT NULL, planned_at DESC, id`)
 	return sealed(list), explain("list the trials", err)
 }
 
 // TrialByID returns a trial, or ErrNotFound.
 func (s *Store) TrialByID(ctx context.Context, id journal.ID) (journal.Trial, error) {
-	t, err := s.readTrial(ctx, s.pool, id)
+	t, err := s.readTrial(ctx, s.once(), id)
 	if err != nil && !errors.Is(err, journal.ErrNotFound) {
 		err = explain("read the trial", err)
 	}
@@ -74,7 +74,7 @@ func (s *Store) TrialByID(ctx context.Context, id journal.ID) (journal.Trial, er
 
 // CheckTrialSeal checks the seal of a trial, as Trial.CheckSeal does, whether it may be shown or not.
 func (s *Store) CheckTrialSeal(ctx context.Context, id journal.ID) error {
-	t, err := s.readTrial(ctx, s.pool, id)
+	t, err := s.readTrial(ctx, s.once(), id)
 	if err != nil {
 		return err
 	}
@@ -422,13 +422,13 @@ func (s *Store) sessionsAround(ctx context.Context, tx pgx.Tx, t journal.Trial) 
 
 // RunningTrials lists the trials in which a next unit can be started.
 func (s *Store) RunningTrials(ctx context.Context) ([]journal.Trial, error) {
-	list, err := s.readTrials(ctx, s.pool, `ended_at IS NULL AND NOT order_cut ORDER BY planned_at DESC, id`)
+	list, err := s.readTrials(ctx, s.once(), `ended_at IS NULL AND NOT order_cut ORDER BY planned_at DESC, id`)
 	return sealed(list), explain("list the running trials", err)
 }
 
 // TrialNamed finds a trial by its name, without regard to case, or ErrNotFound.
 func (s *Store) TrialNamed(ctx context.Context, name string) (journal.Trial, error) {
-	list, err := s.readTrials(ctx, s.pool, `lower(name) = lower($2)`, strings.TrimSpace(name))
+	list, err := s.readTrials(ctx, s.once(), `lower(name) = lower($2)`, strings.TrimSpace(name))
 	if err == nil && len(list) == 0 {
 		err = errors.Join(fmt.Errorf("trial %q", name), journal.ErrNotFound)
 	}

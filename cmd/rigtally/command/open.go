@@ -1,6 +1,7 @@
 package command
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -43,7 +44,7 @@ func (p *Program) Open(ctx context.Context, use use) error { return p.OpenIn(ctx
 // OpenIn is Open for a private server with settings of its own.
 func (p *Program) OpenIn(ctx context.Context, cfg pgserver.Config, use use) error {
 	if p.Settings.DatabaseURL != "" {
-		return unreachable(p.useStore(ctx, p.Settings.DatabaseURL, use))
+		return unreachable(p.useStore(ctx, cmp.Or(p.Settings.MigrateURL, p.Settings.DatabaseURL), p.Settings.DatabaseURL, use))
 	}
 	server, err := pgserver.Acquire(ctx, cfg)
 	if err != nil {
@@ -63,12 +64,12 @@ func (p *Program) UseServer(ctx context.Context, server *pgserver.Server, use us
 	if err := server.EnsureDatabase(ctx, DatabaseName); err != nil {
 		return err
 	}
-	return p.useStore(ctx, server.URL(DatabaseName), use)
+	return p.useStore(ctx, server.KeeperURL(DatabaseName), server.ProgramURL(DatabaseName), use)
 }
 
-// useStore opens the journal at an address.
-func (p *Program) useStore(ctx context.Context, url string, use use) error {
-	store, err := pg.MigrateAndOpen(ctx, url)
+// useStore opens the journal at an address, after its keeper has brought its tables up to date.
+func (p *Program) useStore(ctx context.Context, keeper, url string, use use) error {
+	store, err := pg.MigrateAndOpen(ctx, keeper, url)
 	if err != nil {
 		return err
 	}

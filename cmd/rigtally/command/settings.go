@@ -25,6 +25,7 @@ import (
 type Settings struct {
 	DataDir     string       // the folder of the private journal; "" for the usual one
 	DatabaseURL string       // a PostgreSQL to use instead; "" for the private one. May hold a password: never print it
+	MigrateURL  string       // the same for who owns its tables; "" for the same. May hold a password as well
 	BinDir      string       // the folder of PostgreSQL's programs; "" searches for them
 	Units       units.System // what to show; "" for what the journal says
 	Port        int          // for the pages; 0 is any free one, AnyPort the usual one or the next free
@@ -58,14 +59,11 @@ func settingsList() []setting {
 		}},
 		{"database_url", "database-url", "`address` of a PostgreSQL to use instead: postgres://user@host/database", func(s *Settings, v string) error {
 			s.DatabaseURL = v
-			if v == "" {
-				return nil
-			}
-			_, err := pgx.ParseConfig(v) // its errors hide the password
-			if err != nil {
-				return fmt.Errorf("%w; write it as postgres://user@host:5432/database", err)
-			}
-			return nil
+			return checkURL(v)
+		}},
+		{"migrate_url", "migrate-url", "`address` of the same PostgreSQL for the user who owns its tables, directly and not through a pooler", func(s *Settings, v string) error {
+			s.MigrateURL = v
+			return checkURL(v)
 		}},
 		{"postgres_bin_dir", "bin-dir", "`folder` of PostgreSQL's programs, when they are not found by themselves", func(s *Settings, v string) error {
 			s.BinDir = v
@@ -102,6 +100,16 @@ func settingsList() []setting {
 			return nil
 		}},
 	}, reachSettings()...)
+}
+
+func checkURL(v string) error {
+	if v == "" {
+		return nil
+	}
+	if _, err := pgx.ParseConfig(v); err != nil { // its errors hide the password
+		return fmt.Errorf("%w; write it as postgres://user@host:5432/database", err)
+	}
+	return nil
 }
 
 // AddSettingFlags adds the flags that every command takes.

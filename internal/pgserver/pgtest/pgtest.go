@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"strings"
 	"sync"
 	"sync/atomic"
 	"testing"
@@ -24,7 +25,7 @@ const (
 
 // cluster is the throw-away server of one test binary. It starts when the first test asks for a database.
 type cluster struct {
-	migrate func(ctx context.Context, url string) error
+	migrate func(ctx context.Context, keeper, url string) error
 	once    sync.Once
 	server  *pgserver.Server
 	err     error
@@ -39,9 +40,9 @@ var current atomic.Pointer[cluster]
 //
 //	func TestMain(m *testing.M) { os.Exit(pgtest.Main(m, migrate)) }
 //
-// migrate prepares the database at url, once, before the first test that asks for one; it must close its
+// migrate prepares a database, by the address of who keeps it for who uses it at url, once, before the first test that asks for one; it must close its
 // connections. Every database of a test is a copy of it. nil leaves it empty.
-func Main(m *testing.M, migrate func(ctx context.Context, url string) error) int {
+func Main(m *testing.M, migrate func(ctx context.Context, keeper, url string) error) int {
 	c := &cluster{migrate: migrate}
 	current.Store(c)
 	code := m.Run()
@@ -65,7 +66,7 @@ func NewDatabase(t testing.TB) string {
 		t.Fatal(c.err)
 	}
 	name := fmt.Sprintf("test_%d", c.names.Add(1))
-	if err := c.exec(t.Context(), "CREATE DATABASE "+name+" TEMPLATE "+template+c.copying); err != nil {
+	if err := c.exec(t.Context(), "CREATE DATABASE "+name+" OWNER "+pgserver.Keeper+" TEMPLATE "+template+c.copying); err != nil {
 		t.Fatalf("making a database for the test: %v", err)
 	}
 	t.Cleanup(func() {
@@ -73,8 +74,16 @@ func NewDatabase(t testing.TB) string {
 			t.Errorf("dropping the test's database: %v", err)
 		}
 	})
-	return c.server.URL(name)
+	return c.server.ProgramURL(name)
 }
+
+// AsSuperuser is the address of a test's database for who goes round every policy.
+func AsSuperuser(url string) string { return as(url, pgserver.Superuser) }
+
+// AsKeeper is the address of a test's database for who owns its tables.
+func AsKeeper(url string) string { return as(url, pgserver.Keeper) }
+
+func as(url, user string) string { return strings.Replace(url, pgserver.Program, user, 1) }
 
 // DataDir makes an empty folder that serves as a data folder even for root, whose t.TempDir the server's user
 // cannot enter. It is removed when the test ends.
@@ -111,7 +120,7 @@ func (c *cluster) start() {
 	if c.copying, c.err = c.copyStrategy(ctx); c.err != nil || c.migrate == nil {
 		return
 	}
-	if err := c.migrate(ctx, c.server.URL(template)); err != nil {
+	if err := c.migrate(ctx, c.server.KeeperURL(template), c.server.ProgramURL(template)); err != nil {
 		c.err = fmt.Errorf("migrating the template of the tests' databases: %w", err)
 	}
 }

@@ -12,13 +12,13 @@ import (
 
 func TestMain(m *testing.M) { os.Exit(pgtest.Main(m, migrate)) }
 
-func migrate(ctx context.Context, url string) error {
-	conn, err := pgx.Connect(ctx, url)
+func migrate(ctx context.Context, keeper, _ string) error {
+	conn, err := pgx.Connect(ctx, keeper)
 	if err != nil {
 		return err
 	}
 	defer conn.Close(ctx)
-	_, err = conn.Exec(ctx, "CREATE TABLE water (name text PRIMARY KEY)")
+	_, err = conn.Exec(ctx, "CREATE TABLE water (name text PRIMARY KEY); GRANT ALL ON water TO PUBLIC")
 	return err
 }
 

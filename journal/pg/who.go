@@ -1,0 +1,147 @@
+package pg
+
+import (
+	"context"
+	"fmt"
+
+	"github.com/jackc/pgx/v5"
+	"github.com/jackc/pgx/v5/pgxpool"
+
+	"rigtally/journal"
+)
+
+// Database roles that transactions step down to; see the migration that makes them.
+const (
+	asOwner  = "rigtally_as_owner"
+	asGuide  = "rigtally_as_guide"
+	asClient = "rigtally_as_client"
+	asReader = "rigtally_as_reader" // an outfit's rows, to be read alone
+	atDoor   = "rigtally_at_door"   // people, before it is known who asks
+)
+
+// room is what a transaction may see: the rows of an outfit, of a client those of one angler, as a role of the database.
+type room struct {
+	role   string
+	outfit journal.ID // zero: none
+	client journal.ID // zero: not cut to an angler
+}
+
+// roomOf is where somebody works with an outfit's journal.
+func roomOf(outfit journal.ID, w journal.Who) room {
+	switch w.Role {
+	case journal.RoleOwner:
+		return room{role: asOwner, outfit: outfit}
+	case journal.RoleGuide:
+		return room{role: asGuide, outfit: outfit}
+	}
+	r := room{role: asClient, outfit: outfit}
+	if w.Angler != nil {
+		r.client = *w.Angler
+	}
+	return r
+}
+
+// reader is the room as it is read for questions.
+func (r room) reader() room {
+	if r.role != asClient {
+		r.role = asReader
+	}
+	return r
+}
+
+// enter steps into a room until the transaction ends. It holds no text from outside: roles are constants, ids hexadecimal.
+func (r room) enter() string {
+	id := func(v journal.ID) string {
+		if v.IsZero() {
+			return ""
+		}
+		return v.String()
+	}
+	return fmt.Sprintf("SELECT set_config('role', '%s', true), set_config('rigtally.outfit', '%s', true), set_config('rigtally.client', '%s', true)", r.role, id(r.outfit), id(r.client))
+}
+
+// begin runs f in a transaction in a room, which is entered on the way of the transaction's beginning.
+func (r room) begin(ctx context.Context, pool *pgxpool.Pool, mode string, f func(pgx.Tx) error) error {
+	return pgx.BeginTxFunc(ctx, pool, pgx.TxOptions{BeginQuery: "BEGIN " + mode + "; " + r.enter()}, f)
+}
+
+// How transactions begin.
+const (
+	toWrite = "ISOLATION LEVEL READ COMMITTED READ WRITE"
+	toRead  = "ISOLATION LEVEL REPEATABLE READ READ ONLY" // one unchanging view
+)
+
+// once asks single queries, each in a transaction of its own that is sent in one go.
+type once struct {
+	pool *pgxpool.Pool
+	in   room
+}
+
+// Query asks one; its rows must be closed.
+func (o once) Query(ctx context.Context, sql string, args ...any) (pgx.Rows, error) {
+	batch := &pgx.Batch{}
+	batch.Queue(o.in.enter())
+	batch.Queue(sql, args...)
+	results := o.pool.SendBatch(ctx, batch)
+	_, refused := results.Exec()
+	rows, err := results.Query()
+	if refused != nil {
+		err = refused
+	}
+	return onceRows{rows, results, refused}, err
+}
+
+// QueryRow asks for one row, or it is pgx.ErrNoRows.
+func (o once) QueryRow(ctx context.Context, sql string, args ...any) pgx.Row {
+	rows, _ := o.Query(ctx, sql, args...)
+	return oneRow{rows}
+}
+
+// onceRows gives the connection back with the last row.
+type onceRows struct {
+	pgx.Rows
+	results pgx.BatchResults
+	refused error // why the room could not be entered
+}
+
+func (r onceRows) Close() {
+	r.Rows.Close()
+	_ = r.results.Close() // what failed, the rows say
+}
+
+func (r onceRows) Err() error {
+	if r.refused != nil {
+		return r.refused
+	}
+	return r.Rows.Err()
+}
+
+type oneRow struct{ rows pgx.Rows }
+
+func (r oneRow) Scan(into ...any) error {
+	defer r.rows.Close()
+	if !r.rows.Next() {
+		if err := r.rows.Err(); err != nil {
+			return err
+		}
+		return pgx.ErrNoRows
+	}
+	if err := r.rows.Scan(into...); err != nil {
+		return err
+	}
+	r.rows.Close()
+	return r.rows.Err()
+}
+
+// For is the same store for somebody else, who sees and may change what is theirs to see and change.
+func (s *Store) For(w journal.Who) *Store {
+	return &Store{pool: s.pool, outfit: s.outfit, who: w, in: roomOf(s.outfit, w), kept: s.kept}
+}
+
+// Who is for whom the store works.
+func (s *Store) Who() journal.Who { return s.who }
+
+// OutfitID is whose journal it is.
+func (s *Store) OutfitID() journal.ID { return s.outfit }
+
+func (s *Store) once() once { return once{s.pool, s.in} }
