@@ -9,6 +9,7 @@ import (
 	"rigtally/cmd/rigtally/command"
 	"rigtally/cmd/rigtally/terminal"
 	"rigtally/internal/pgserver"
+	"rigtally/journal/pg"
 	"rigtally/web"
 	"rigtally/web/reach"
 )
@@ -30,7 +31,7 @@ func serveOthers(ctx context.Context, p *command.Program, open bool) error {
 	cfg := p.Server()
 	cfg.Restart = true
 	return p.OpenIn(ctx, cfg, func(ctx context.Context, j command.Journal) error {
-		opened, err := reach.Open(ctx, way, func(ctx context.Context) error { return ownerCanSignIn(ctx, j) }, warnings(p))
+		opened, err := reach.Open(ctx, way, func(ctx context.Context) error { return ownerCanSignIn(ctx, j.Store) }, warnings(p))
 		if err != nil {
 			return err
 		}
@@ -56,6 +57,10 @@ func serveOthers(ctx context.Context, p *command.Program, open bool) error {
 }
 
 // ownerCanSignIn says what to do before others are let in.
-func ownerCanSignIn(context.Context, command.Journal) error {
-	return errors.New("nobody is let in before the owner can sign in, and this build has no sign-in yet")
+func ownerCanSignIn(ctx context.Context, store *pg.Store) error {
+	can, err := store.OwnerCanSignIn(ctx)
+	if err == nil && !can {
+		err = errors.New("nobody is let in before the owner can sign in; make the owner's link with \"rigtally people recover\", open it on this machine, and start again")
+	}
+	return err
 }

@@ -12,13 +12,18 @@ import (
 	"rigtally/web/webtest/acmetest"
 )
 
-// byAuthority opens a public name with a certificate of a test's authority.
-func byAuthority(t *testing.T, lasting, lookEvery time.Duration) (*opened, *acmetest.Authority, Settings) {
+// byAuthority opens a public name with a certificate of a test's authority, which may look over plain http alone. Tests
+// that run side by side need names of their own, for certmagic keeps what authorities ask of a name once a process.
+func byAuthority(t *testing.T, name string, httpAlone bool, lasting, lookEvery time.Duration) (*opened, *acmetest.Authority, Settings) {
 	t.Helper()
 	pages, plain := freePort(t), freePort(t)
-	authority := acmetest.Start(t, acmetest.Options{HTTPPort: plain, TLSPort: pages, Lasting: lasting})
+	looks := acmetest.Options{HTTPPort: plain, TLSPort: pages, Lasting: lasting}
+	if httpAlone {
+		looks.TLSPort = plain // where nobody speaks TLS
+	}
+	authority := acmetest.Start(t, looks)
 	s := Settings{
-		Address: "https://journal.example.org", Listen: "127.0.0.1:" + strconv.Itoa(pages), ListenHTTP: "127.0.0.1:" + strconv.Itoa(plain),
+		Address: "https://" + name, Listen: "127.0.0.1:" + strconv.Itoa(pages), ListenHTTP: "127.0.0.1:" + strconv.Itoa(plain),
 		Directory: authority.Directory, Root: authority.TrustFile, Dir: filepath.Join(t.TempDir(), "certificates"), lookEvery: lookEvery,
 	}
 	return open(t, s), authority, s
@@ -26,7 +31,7 @@ func byAuthority(t *testing.T, lasting, lookEvery time.Duration) (*opened, *acme
 
 func TestACMECertificate(t *testing.T) {
 	t.Parallel()
-	o, authority, s := byAuthority(t, 0, 0)
+	o, authority, s := byAuthority(t, "journal.example.org", false, 0, 0)
 	client := o.visitor(authority.Root)
 
 	page := o.get(client, "https://journal.example.org/")
@@ -76,10 +81,10 @@ func TestACMECertificate(t *testing.T) {
 
 func TestACMERenewsWithoutRestart(t *testing.T) {
 	t.Parallel()
-	o, authority, _ := byAuthority(t, 20*time.Second, time.Second)
+	o, authority, _ := byAuthority(t, "renewed.example.org", false, 20*time.Second, time.Second)
 	shown := func() string {
 		client := o.visitor(authority.Root) // a new connection each time
-		res := o.get(client, "https://journal.example.org/")
+		res := o.get(client, "https://renewed.example.org/")
 		if res.StatusCode != http.StatusOK {
 			t.Fatal(res.Status)
 		}
@@ -90,5 +95,13 @@ func TestACMERenewsWithoutRestart(t *testing.T) {
 		if time.Now().After(end) {
 			t.Fatal("the certificate was not renewed")
 		}
+	}
+}
+
+func TestACMEOverPlainHTTP(t *testing.T) {
+	t.Parallel()
+	o, authority, _ := byAuthority(t, "plain.example.org", true, 0, 0)
+	if page := o.get(o.visitor(authority.Root), "https://plain.example.org/"); page.StatusCode != http.StatusOK {
+		t.Error(page.Status)
 	}
 }

@@ -1,6 +1,9 @@
 package reach
 
 import (
+	"crypto/ecdsa"
+	"crypto/x509"
+	"encoding/pem"
 	"net/http"
 	"net/netip"
 	"os"
@@ -8,10 +11,6 @@ import (
 	"strings"
 	"testing"
 	"time"
-
-	"crypto/ecdsa"
-	"crypto/x509"
-	"encoding/pem"
 )
 
 // paper makes certificates for journal.example.org and writes them to files.
