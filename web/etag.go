@@ -16,21 +16,30 @@ import (
 // answers makes an action one whose answer follows from its address, the journal
 // and the day alone. It is tagged with the journal's revision, so that a browser
 // that has it already is told that nothing has changed, and nothing is computed.
-func (s *Server) answers(act page.Action) page.Action {
+func (s *room) answers(act page.Action) page.Action {
 	return func(w http.ResponseWriter, r *http.Request) error {
 		revision, err := s.Store.Revision(r.Context())
 		if err != nil {
 			return err
 		}
 		// Figures say when they were made. Compressed or not, it is the same: hence a weak tag.
-		tag := fmt.Sprintf(`W/"%d-%s-%s"`, revision, s.Now().Format("060102"), s.build)
-		if holds(r.Header.Values("If-None-Match"), tag) {
-			tagged(w, tag)
-			w.WriteHeader(http.StatusNotModified)
+		tag := fmt.Sprintf(`W/"%d-%s-%s"`, revision, s.Now().Format("060102"), s.server.build)
+		// The journal's revision counts what others write too, so a client's pages are tagged by what they say.
+		if !s.Store.Who().IsClient() && unchanged(w, r, tag) {
 			return nil
 		}
 		return s.serveKept(w, r, tag, act)
 	}
+}
+
+// unchanged answers a browser that holds what has a tag already.
+func unchanged(w http.ResponseWriter, r *http.Request, tag string) bool {
+	if !holds(r.Header.Values("If-None-Match"), tag) {
+		return false
+	}
+	tagged(w, tag)
+	w.WriteHeader(http.StatusNotModified)
+	return true
 }
 
 // tagged puts a tag on an answer; none is on a refusal or failure.

@@ -4,6 +4,8 @@ import (
 	"context"
 	"maps"
 	"slices"
+
+	"rigtally/journal"
 )
 
 // What tests of the pages need of the package.
@@ -13,7 +15,9 @@ const (
 )
 
 // Patterns lists every address that is served, with its method.
-func (s *Server) Patterns() []string { return slices.Sorted(maps.Keys(patterns(s.routes()))) }
+func (s *Server) Patterns() []string {
+	return slices.Sorted(maps.Keys(patterns(s.routesFor(journal.RoleOwner))))
+}
 
 // Asset is the address of a static file.
 func (s *Server) Asset(name string) string { return s.assets.url(name) }

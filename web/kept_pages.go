@@ -3,6 +3,8 @@ package web
 import (
 	"bytes"
 	"context"
+	"crypto/sha256"
+	"encoding/hex"
 	"maps"
 	"net/http"
 
@@ -28,9 +30,9 @@ func (p *madePage) size() int {
 
 // serveKept answers with the page of a request, made by act unless it is kept. Only a few
 // different ones are made at the same time.
-func (s *Server) serveKept(w http.ResponseWriter, r *http.Request, tag string, act page.Action) error {
+func (s *room) serveKept(w http.ResponseWriter, r *http.Request, tag string, act page.Action) error {
 	p, err := s.pages.Get(r.Context(), r.URL.RequestURI(), tag, func(ctx context.Context) (*madePage, error) {
-		leave, err := s.limit.enter(ctx)
+		leave, err := s.server.limit.enter(ctx)
 		if err != nil {
 			return nil, err
 		}
@@ -44,6 +46,12 @@ func (s *Server) serveKept(w http.ResponseWriter, r *http.Request, tag string, a
 	})
 	if err != nil {
 		return err
+	}
+	if s.Store.Who().IsClient() && p.status == http.StatusOK {
+		sum := sha256.Sum256(p.body.Bytes())
+		if tag = `W/"` + hex.EncodeToString(sum[:12]) + `"`; unchanged(w, r, tag) {
+			return nil
+		}
 	}
 	maps.Copy(w.Header(), p.header)
 	if p.status == http.StatusOK {

@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"rigtally/web"
+	"rigtally/web/webtest"
 )
 
 // Who a request comes from, where proxies forward it. That only the part of the list that named proxies wrote can be
@@ -46,5 +47,13 @@ func TestVisitor(t *testing.T) {
 		if ip, https := c.place.Visitor(r); ip.String() != c.ip || https != c.https {
 			t.Errorf("%s: %s, https %v; want %s, %v", c.name, ip, https, c.ip, c.https)
 		}
+	}
+}
+
+func TestNoPublicPlaceWithoutADoor(t *testing.T) {
+	t.Parallel()
+	s := webtest.New(t)
+	if _, err := web.New(s.Store, web.Options{Place: web.Place{Origin: "https://journal.example.org"}}); err == nil {
+		t.Error("everybody is let in by a public name")
 	}
 }

@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"rigtally/web/claims"
+	"rigtally/web/logging"
 	"rigtally/web/outfit"
 	"rigtally/web/page"
 	"rigtally/web/pulls"
@@ -15,15 +16,13 @@ import (
 	"rigtally/web/trials"
 )
 
-// routes is the table of every page and every write.
-func (s *Server) routes() []page.Route {
+// routes is the table of every page and every write at somebody's desk, and of who may ask for it.
+func routes(d *page.Desk, l *logging.Pages) []page.Route {
 	return slices.Concat([]page.Route{
-		{Pattern: "GET /icon-192.png", Act: s.icon("icon-192.png")},
-		{Pattern: "GET /icon-512.png", Act: s.icon("icon-512.png")},
-		{Pattern: "GET " + page.Program + "/openapi.yaml", Act: describe},
+		{Pattern: "GET " + page.Program + "/openapi.yaml", Act: describe, For: page.ForAll},
 	},
-		s.logging.Routes(), rigs.Routes(s.Desk), questions.Routes(s.Desk), claims.Routes(s.Desk), trials.Routes(s.Desk),
-		seasons.Routes(s.Desk, files), pulls.Routes(s.Desk), outfit.Routes(s.Desk))
+		l.Routes(), rigs.Routes(d), questions.Routes(d), claims.Routes(d), trials.Routes(d),
+		seasons.Routes(d, files), pulls.Routes(d), outfit.Routes(d))
 }
 
 // describe hands out the description of what programs may ask.

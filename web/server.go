@@ -6,16 +6,15 @@ import (
 	"cmp"
 	"errors"
 	"log/slog"
-	"maps"
 	"net/http"
-	"slices"
 	"strings"
 	"time"
 
 	"github.com/klauspost/compress/gzhttp"
 
+	"rigtally/journal"
 	"rigtally/journal/pg"
-	"rigtally/web/logging"
+	"rigtally/web/door"
 	"rigtally/web/page"
 )
 
@@ -23,18 +22,21 @@ import (
 type Options struct {
 	Logger *slog.Logger     // where causes of failures go; nil discards them
 	Now    func() time.Time // the clock; nil is time.Now
+	Door   door.Door        // who comes in; nil lets everybody in as the store's own
 	Place  Place            // where visitors find the pages; the zero value is this machine alone
 }
 
-// Server answers requests for the pages of one journal.
+// Server answers requests for the pages of a journal, each in the room of who asks.
 type Server struct {
-	*page.Desk
-	assets  *assets
-	pages   page.Kept[*madePage]
-	limit   limit
-	logging *logging.Pages
-	place   Place
-	build   string // tells builds of the program apart
+	*page.Desk // of whoever is not in a room
+	store      *pg.Store
+	door       door.Door
+	place      Place
+	assets     *assets
+	limit      limit
+	build      string // tells builds of the program apart
+	rooms      rooms
+	desks      map[journal.Role]*page.Desk // with the templates of each role
 }
 
 // New makes a server for the pages of a journal. It fails only when the pages
@@ -43,29 +45,33 @@ func New(store *pg.Store, opt Options) (*Server, error) {
 	if store == nil {
 		return nil, errors.New("the web pages need a journal")
 	}
-	s := &Server{Desk: page.NewDesk(store), place: opt.Place, build: buildTag(), pages: page.Kept[*madePage]{Most: mostPageBytes, Size: (*madePage).size}}
+	if opt.Door == nil && !opt.Place.Alone() {
+		return nil, errors.New("pages that others reach need a door that tells who comes in")
+	}
+	s := &Server{Desk: page.NewDesk(nil), store: store, door: opt.Door, place: opt.Place, build: buildTag(), rooms: rooms{kept: map[roomKey]*room{}}, desks: map[journal.Role]*page.Desk{}}
+	if s.door == nil {
+		s.door = door.Open{Outfit: store.OutfitID(), Who: store.Who()}
+	}
 	s.Log, s.Now = cmp.Or(opt.Logger, s.Log), opt.Now
 	if s.Now == nil {
 		s.Now = time.Now
 	}
-	s.logging = logging.New(s.Desk)
 	var err error
 	if s.assets, err = loadAssets(files); err != nil {
 		return nil, err
 	}
-	if err := s.Load(files, s.assets.url, patterns(s.routes())); err != nil {
+	if err := s.Load(files, s.assets.url, nil); err != nil {
 		return nil, err
 	}
-	if err := s.logging.KeepShell(files, s.assets.url, slices.Sorted(maps.Keys(s.assets.byName))); err != nil {
-		return nil, err
-	}
-	return s, nil
+	// Of the store's own, so that what is broken in a page is found here.
+	_, err = s.newRoom(store)
+	return s, err
 }
 
-// Pages lists the patterns of the addresses that can be read, without their method.
+// Pages lists the patterns of the addresses that an owner can read, without their method.
 func (s *Server) Pages() []string {
 	var list []string
-	for _, rt := range s.routes() {
+	for _, rt := range s.routesFor(journal.RoleOwner) {
 		if pattern, ok := strings.CutPrefix(rt.Pattern, "GET "); ok {
 			list = append(list, pattern)
 		}
@@ -76,15 +82,23 @@ func (s *Server) Pages() []string {
 // Handler returns the pages behind everything that guards them.
 func (s *Server) Handler() http.Handler {
 	mux := http.NewServeMux()
-	for _, rt := range s.routes() {
-		act := rt.Act
-		if rt.Kept {
-			act = s.answers(act)
-		}
-		mux.Handle(rt.Pattern, s.Handle(act))
-	}
 	mux.Handle("GET /static/{hash}/{path...}", s.assets)
-	mux.Handle("/", s.Handle(page.Missing))
+	for _, name := range []string{"icon-192.png", "icon-512.png"} {
+		mux.Handle("GET /"+name, s.Handle(s.icon(name)))
+	}
+	mux.Handle("/", s.Handle(func(w http.ResponseWriter, r *http.Request) error {
+		visitor, ok := s.door.Enter(w, r)
+		if !ok {
+			return nil
+		}
+		room, err := s.roomOf(visitor)
+		if err != nil {
+			return err
+		}
+		w.Header().Add("Vary", "Cookie")
+		room.handler.ServeHTTP(w, r)
+		return nil
+	}))
 	// A page holds no secret beside what an address could put into it, so that its compressed length tells nobody anything.
 	return s.guard(gzhttp.GzipHandler(mux))
 }

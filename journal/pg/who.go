@@ -134,8 +134,11 @@ func (r oneRow) Scan(into ...any) error {
 }
 
 // For is the same store for somebody else, who sees and may change what is theirs to see and change.
-func (s *Store) For(w journal.Who) *Store {
-	return &Store{pool: s.pool, outfit: s.outfit, who: w, in: roomOf(s.outfit, w), kept: s.kept}
+func (s *Store) For(w journal.Who) *Store { return s.In(s.outfit, w) }
+
+// In is For with the journal of another outfit in the same database.
+func (s *Store) In(outfit journal.ID, w journal.Who) *Store {
+	return &Store{pool: s.pool, outfit: outfit, who: w, in: roomOf(outfit, w), kept: s.kept}
 }
 
 // Who is for whom the store works.

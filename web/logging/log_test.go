@@ -92,7 +92,7 @@ func TestFormKeepsASession(t *testing.T) {
 	s.Stints[0].Casts, s.Stints[0].Notes = new(140), "two lines\nof notes"
 	s.Stints[0].Positions = []journal.StintPosition{{Position: 0, Fly: "egg"}, {Position: 1, TagStartMM: new(160.02), TagEndMM: new(111.1)}}
 	for _, sys := range []units.System{units.US, units.Metric} {
-		got, faults, err := logging.Refilled(t.Context(), b.Server.Desk, sys, s, "UTC", nil)
+		got, faults, err := logging.Refilled(t.Context(), b.Server.Desk.For(b.Store), sys, s, "UTC", nil)
 		if err != nil || len(faults) > 0 {
 			t.Errorf("%s: %v, %v", sys, faults, err)
 		}
@@ -306,7 +306,7 @@ func TestTakingAStintOut(t *testing.T) {
 func TestFormChangesTheMinuteOfAnEvent(t *testing.T) {
 	t.Parallel()
 	b := webtest.NewBook(t)
-	e, faults, err := logging.Refilled(t.Context(), b.Server.Desk, units.US, b.Session, b.Water.TimeZone, map[string]string{
+	e, faults, err := logging.Refilled(t.Context(), b.Server.Desk.For(b.Store), units.US, b.Session, b.Water.TimeZone, map[string]string{
 		"stint.0.noted.1.minute": "44", "stint.0.noted.1.note": "at the bridge", "stint.0.at.all.lost": "2"})
 	if err != nil || len(faults) > 0 {
 		t.Fatalf("%+v, %v", faults, err)

@@ -65,7 +65,7 @@ func Routes(d *page.Desk) []page.Route {
 	return slices.Concat([]page.Route{
 		{Pattern: "GET /anglers", Act: s.Framed("", "Anglers", s.anglers)},
 		{Pattern: "GET /waters", Act: s.Framed("", "Waters", s.waters)},
-		{Pattern: "GET /settings", Act: s.Framed("", "Settings", s.settings)},
-		{Pattern: "POST /settings", Act: s.Framed("", "Settings", s.settingsSave)},
+		{Pattern: "GET /settings", Act: s.Framed("", "Settings", s.settings), For: page.ForOwner},
+		{Pattern: "POST /settings", Act: s.Framed("", "Settings", s.settingsSave), For: page.ForOwner},
 	}, s.angler().Routes("/anglers/new", "/anglers/{id}"), s.water().Routes("/waters/new", "/waters/{id}"))
 }

@@ -15,9 +15,10 @@ import (
 	"rigtally/journal/pg"
 )
 
-// Desk is what the pages of every feature work with.
+// Desk is what the pages of every feature work with, for one person: the store shows and changes what is theirs.
 type Desk struct {
 	Store     *pg.Store
+	Address   string // where others reach the pages, without a slash at the end; "" for this machine alone
 	Log       *slog.Logger
 	Now       func() time.Time
 	templates templates
@@ -29,6 +30,13 @@ type Desk struct {
 func NewDesk(store *pg.Store) *Desk {
 	const answers = 24 // kept at once: a page, its file, its figures and their numbers are one
 	return &Desk{Store: store, Log: slog.New(slog.DiscardHandler), Now: time.Now, found: Kept[any]{Most: answers, Size: func(any) int { return 1 }}}
+}
+
+// For is the same desk for somebody else's store, with nothing kept.
+func (d *Desk) For(store *pg.Store) *Desk {
+	own := NewDesk(store)
+	own.Address, own.Log, own.Now, own.templates = d.Address, d.Log, d.Now, d.templates
+	return own
 }
 
 // Today returns the day it is in a time zone; an unknown zone counts as UTC.
@@ -49,6 +57,31 @@ type Route struct {
 	Pattern string // method and address, as http.ServeMux has them
 	Act     Action
 	Kept    bool // the answer follows from the address, the journal and the day alone, so that it is kept
+	For     Audience
+}
+
+// Audience is who may ask for an address. To all others it is not there.
+type Audience int
+
+// Audiences; a route that names none is not for clients.
+const (
+	ForGuides  Audience = iota // and owners
+	ForAll                     // clients too, who see what is theirs
+	ForOwner                   // nobody else
+	ForClients                 // what an owner or guide has no use for
+)
+
+// Admits reports whether a role is of the audience.
+func (a Audience) Admits(role journal.Role) bool {
+	switch a {
+	case ForAll:
+		return true
+	case ForOwner:
+		return role == journal.RoleOwner
+	case ForClients:
+		return role == journal.RoleClient
+	}
+	return role == journal.RoleOwner || role == journal.RoleGuide
 }
 
 // Ask asks a question of the journal, or hands out what it came to; that is never changed by

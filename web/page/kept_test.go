@@ -23,10 +23,11 @@ func TestMain(m *testing.M) { os.Exit(pgtest.Main(m, pg.Migrate)) }
 func TestEqualQuestionsAreWorkedOutOnce(t *testing.T) {
 	t.Parallel()
 	s := webtest.New(t)
+	desk := s.Server.Desk.For(s.Store)
 	var worked atomic.Int32
 	release := make(chan struct{})
 	ask := func(what string) (int, error) {
-		return page.Ask(t.Context(), s.Server.Desk, what, func(context.Context) (int, error) {
+		return page.Ask(t.Context(), desk, what, func(context.Context) (int, error) {
 			worked.Add(1)
 			<-release
 			return len(what), nil

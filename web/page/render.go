@@ -23,6 +23,7 @@ type Frame struct {
 	Wide   bool   // whether the page uses the whole width of a large screen
 	Outfit journal.Outfit
 	Units  units.System
+	Who    journal.Who // for whom the page is
 }
 
 // Frame reads what the layout needs. done in the address names the notice.
@@ -31,7 +32,7 @@ func (d *Desk) Frame(r *http.Request, tab, title string) (Frame, error) {
 	if err != nil {
 		return Frame{}, err
 	}
-	return Frame{Title: title, Tab: tab, Notice: notices[r.URL.Query().Get("done")], Outfit: o, Units: units.System(o.Units)}, nil
+	return Frame{Title: title, Tab: tab, Notice: notices[r.URL.Query().Get("done")], Outfit: o, Units: units.System(o.Units), Who: d.Store.Who()}, nil
 }
 
 // Framed makes an action of one that shows something in a frame.

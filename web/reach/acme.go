@@ -26,7 +26,7 @@ func (w *Way) openACME(s Settings) (err error) {
 		return err
 	}
 	name, _, _ := s.host()
-	if w.pages, err = listen(s.Listen, ":443"); err != nil {
+	if w.pages, err = listen(s.Listen, s.port()); err != nil {
 		return err
 	}
 	if err = w.openRedirect(s); err != nil {
@@ -70,6 +70,7 @@ func (w *Way) openACME(s Settings) (err error) {
 		TrustedRoots:         roots,
 		Email:                s.Email,
 		Agreed:               true, // the command's help says so
+		ListenHost:           hostOf(w.pages),
 		AltTLSALPNPort:       portOf(w.pages),
 		DisableHTTPChallenge: w.plain == nil,
 		Logger:               log,
@@ -116,6 +117,14 @@ func problems(log *slog.Logger) *zap.Logger {
 	text := zapcore.NewConsoleEncoder(zapcore.EncoderConfig{MessageKey: "problem"})
 	to := zapcore.AddSync(slog.NewLogLogger(log.Handler(), slog.LevelWarn).Writer())
 	return zap.New(zapcore.NewCore(text, to, zap.ErrorLevel))
+}
+
+// hostOf is the address that a listener is bound to, "" for all that the machine has.
+func hostOf(l net.Listener) string {
+	if ip := l.Addr().(*net.TCPAddr).IP; !ip.IsUnspecified() {
+		return ip.String()
+	}
+	return ""
 }
 
 func portOf(l net.Listener) int { return l.Addr().(*net.TCPAddr).Port }

@@ -9,7 +9,6 @@ import (
 
 // listen opens a port, or the usual one.
 func listen(where, usual string) (net.Listener, error) {
-	flag := "another one"
 	if where == "" {
 		where = usual
 	}
@@ -18,7 +17,7 @@ func listen(where, usual string) (net.Listener, error) {
 	case err == nil:
 		return l, nil
 	case errors.Is(err, syscall.EADDRINUSE):
-		return nil, fmt.Errorf("%s is in use by another program; stop it, or choose %s", where, flag)
+		return nil, fmt.Errorf("%s is in use by another program; stop it, or choose another port", where)
 	case errors.Is(err, syscall.EACCES):
 		return nil, fmt.Errorf("%s is reserved for the system; let the program have it (sudo setcap cap_net_bind_service=+ep bin/rigtally), or choose a port above 1023 that your router leads to", where)
 	case errors.Is(err, syscall.EADDRNOTAVAIL):

@@ -8,6 +8,8 @@ import (
 	"log/slog"
 	"net"
 	"net/http"
+	"net/url"
+	"strings"
 	"time"
 
 	"golang.org/x/sync/errgroup"
@@ -113,8 +115,7 @@ func byName(s Settings) (web.Place, error) {
 	if err != nil {
 		return web.Place{}, err
 	}
-	hosts := []string{withPort}
-	return web.Place{Origin: "https://" + withPort, Hosts: hosts, Strict: net.ParseIP(name) == nil && len(s.Proxies) == 0}, nil
+	return web.Place{Origin: "https://" + withPort, Hosts: []string{withPort}, Strict: net.ParseIP(name) == nil && len(s.Proxies) == 0}, nil
 }
 
 // openCertificate listens with a certificate from files.
@@ -131,7 +132,7 @@ func (w *Way) openCertificate(s Settings) (err error) {
 	if err := leaf.Leaf.VerifyHostname(name); err != nil {
 		return fmt.Errorf("the certificate in %s is not for %s: %w", s.Certificate, name, err)
 	}
-	if w.pages, err = listen(s.Listen, ":443"); err != nil {
+	if w.pages, err = listen(s.Listen, s.port()); err != nil {
 		return err
 	}
 	w.pages = secured(w.pages, files.get)
@@ -151,8 +152,7 @@ func (w *Way) openProxied(s Settings) (err error) {
 // openRedirect answers plain http by leading to https. At the usual port it does so only where it may.
 func (w *Way) openRedirect(s Settings) (err error) {
 	w.beside = http.HandlerFunc(func(rw http.ResponseWriter, r *http.Request) {
-		name, _, _ := s.host()
-		if host, _, err := net.SplitHostPort(r.Host); r.Host != name && (err != nil || host != name) {
+		if name, _, _ := s.host(); !strings.EqualFold((&url.URL{Host: r.Host}).Hostname(), name) {
 			http.Error(rw, "Not this address.", http.StatusMisdirectedRequest)
 			return
 		}

@@ -95,6 +95,15 @@ func (s Settings) host() (name, withPort string, err error) {
 	return name, strings.TrimSuffix(strings.TrimSuffix(withPort, ":443"), ":"), nil
 }
 
+// port is where to listen for the address, if nothing else is said.
+func (s Settings) port() string {
+	u, err := url.Parse(s.Address)
+	if err != nil || u.Port() == "" {
+		return ":443"
+	}
+	return ":" + u.Port()
+}
+
 // ParseProxies reads a list of addresses and ranges of addresses.
 func ParseProxies(list string) ([]netip.Prefix, error) {
 	var proxies []netip.Prefix

@@ -125,9 +125,9 @@ func Routes(d *page.Desk, files fs.FS) []page.Route {
 	s := &pages{d, files}
 	return []page.Route{
 		{Pattern: "GET /clients", Act: s.Framed("clients", "Clients", s.clients), Kept: true},
-		{Pattern: "GET /season", Act: s.Framed("season", "Season", s.season), Kept: true},
-		{Pattern: "GET /season.html", Act: s.seasonFile, Kept: true},
-		{Pattern: "GET /season.json", Act: page.AsJSON(s.Desk, s.askSeason), Kept: true},
-		{Pattern: "GET " + page.Program + "/season", Act: page.AsJSON(s.Desk, s.askSeason), Kept: true},
+		{Pattern: "GET /season", Act: s.Framed("season", "Season", s.season), Kept: true, For: page.ForAll},
+		{Pattern: "GET /season.html", Act: s.seasonFile, Kept: true, For: page.ForAll},
+		{Pattern: "GET /season.json", Act: page.AsJSON(s.Desk, s.askSeason), Kept: true, For: page.ForAll},
+		{Pattern: "GET " + page.Program + "/season", Act: page.AsJSON(s.Desk, s.askSeason), Kept: true, For: page.ForAll},
 	}
 }
