@@ -1,6 +1,9 @@
 package reach
 
 import (
+	"context"
+	"log/slog"
+	"net"
 	"net/http"
 	"os"
 	"path/filepath"
@@ -104,4 +107,53 @@ func TestACMEOverPlainHTTP(t *testing.T) {
 	if page := o.get(o.visitor(authority.Root), "https://plain.example.org/"); page.StatusCode != http.StatusOK {
 		t.Error(page.Status)
 	}
+}
+
+// An authority that does not find the program says why, and the way in waits for a better time.
+func TestACMERefused(t *testing.T) {
+	t.Parallel()
+	nobody := freePort(t)
+	authority := acmetest.Start(t, acmetest.Options{HTTPPort: nobody, TLSPort: nobody})
+	said := make(lines, 100)
+	w, err := Open(t.Context(), Settings{
+		Address: "https://refused.example.org", Listen: "127.0.0.1:0", ListenHTTP: "127.0.0.1:0",
+		Directory: authority.Directory, Root: authority.TrustFile, Dir: t.TempDir(),
+	}, welcome, slog.New(slog.NewTextHandler(said, nil)))
+	if err != nil {
+		t.Fatal(err)
+	}
+	ctx, stop := context.WithCancel(t.Context())
+	ended := make(chan error, 1)
+	pages := func(ctx context.Context, _ net.Listener) error { <-ctx.Done(); return nil }
+	go func() {
+		ended <- w.Serve(ctx, pages, func() { t.Error("told that the pages are there") })
+	}()
+	for late := time.After(limit); ; {
+		select {
+		case line := <-said:
+			if !strings.Contains(line, "could not get certificate") || !strings.Contains(line, "refused.example.org") {
+				continue
+			}
+		case err := <-ended:
+			t.Fatalf("the way in ended: %v", err)
+		case <-late:
+			t.Fatal("nothing was said")
+		}
+		break
+	}
+	stop()
+	if err := <-ended; err != nil {
+		t.Error(err)
+	}
+}
+
+// lines are what was logged.
+type lines chan string
+
+func (l lines) Write(line []byte) (int, error) {
+	select {
+	case l <- string(line):
+	default:
+	}
+	return len(line), nil
 }
