@@ -58,9 +58,13 @@ func (w *Way) openACME(s Settings) (err error) {
 	cfg := certmagic.New(cache, certmagic.Config{
 		Storage: &certmagic.FileStorage{Path: dir},
 		Logger:  log,
-		OnEvent: func(_ context.Context, event string, _ map[string]any) error {
-			if event == "cached_managed_cert" {
+		OnEvent: func(_ context.Context, event string, about map[string]any) error {
+			switch event {
+			case "cached_managed_cert":
 				first()
+			case "cert_failed":
+				w.log.Warn("no certificate came; check that the name leads to this machine, and port 443 or 80 to the program; it is tried again, later each time",
+					"name", name, "err", about["error"])
 			}
 			return nil
 		},

@@ -131,7 +131,7 @@ func TestACMERefused(t *testing.T) {
 	for late := time.After(limit); ; {
 		select {
 		case line := <-said:
-			if !strings.Contains(line, "could not get certificate") || !strings.Contains(line, "refused.example.org") {
+			if !strings.Contains(line, "no certificate came; check that the name leads to this machine") || !strings.Contains(line, "refused.example.org") {
 				continue
 			}
 		case err := <-ended:

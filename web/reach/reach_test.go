@@ -5,6 +5,7 @@ import (
 	"crypto/tls"
 	"crypto/x509"
 	"errors"
+	"fmt"
 	"io"
 	"log/slog"
 	"net"
@@ -96,6 +97,13 @@ func (o *opened) visitor(roots []byte) *http.Client {
 	o.t.Cleanup(transport.CloseIdleConnections)
 	return &http.Client{Transport: transport, Timeout: limit,
 		CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }}
+}
+
+// dialer leads everybody to a port of this machine.
+func dialer(port int) func(context.Context, string, string) (net.Conn, error) {
+	return func(ctx context.Context, network, _ string) (net.Conn, error) {
+		return new(net.Dialer).DialContext(ctx, network, fmt.Sprintf("127.0.0.1:%d", port))
+	}
 }
 
 // answer is what came back.
