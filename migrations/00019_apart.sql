@@ -126,21 +126,54 @@ GRANT SELECT, INSERT ON outfit TO rigtally_at_door;
 GRANT SELECT, INSERT, UPDATE ON member, invitation TO rigtally_at_door;
 GRANT SELECT ON share, goose_db_version TO rigtally_at_door;
 
--- A client sees what is the client's own, and of the outfit what it needs. A policy asks what others let through.
+-- What is a client's own. The functions look past the client's policies and keep their plans: policies that ask one
+-- another are planned anew in each statement, and read all of a client's season to find one session.
+-- +goose StatementBegin
+CREATE FUNCTION session_is_own(asked uuid) RETURNS boolean LANGUAGE plpgsql STABLE SECURITY DEFINER AS $$
+BEGIN
+    RETURN EXISTS (SELECT FROM public.session WHERE outfit_id = public.outfit_at_work() AND id = asked AND angler_id = public.client_at_work());
+END
+$$;
+CREATE FUNCTION stint_is_own(asked uuid) RETURNS boolean LANGUAGE plpgsql STABLE SECURITY DEFINER AS $$
+BEGIN
+    RETURN EXISTS (SELECT FROM public.stint st JOIN public.session se ON se.outfit_id = st.outfit_id AND se.id = st.session_id
+        WHERE st.outfit_id = public.outfit_at_work() AND st.id = asked AND se.angler_id = public.client_at_work());
+END
+$$;
+CREATE FUNCTION rigs_fished() RETURNS uuid[] LANGUAGE plpgsql STABLE SECURITY DEFINER AS $$
+BEGIN
+    RETURN (SELECT array_agg(DISTINCT st.rig_id) FROM public.session se JOIN public.stint st ON st.outfit_id = se.outfit_id AND st.session_id = se.id
+        WHERE se.outfit_id = public.outfit_at_work() AND se.angler_id = public.client_at_work());
+END
+$$;
+CREATE FUNCTION places_fished() RETURNS uuid[] LANGUAGE plpgsql STABLE SECURITY DEFINER AS $$
+BEGIN
+    RETURN (SELECT array_agg(DISTINCT place) FROM public.session se, unnest(ARRAY[se.water_id, se.beat_id]) AS place
+        WHERE se.outfit_id = public.outfit_at_work() AND se.angler_id = public.client_at_work());
+END
+$$;
+CREATE FUNCTION rig_is_made(asked uuid) RETURNS boolean LANGUAGE plpgsql STABLE SECURITY DEFINER AS $$
+BEGIN
+    RETURN EXISTS (SELECT FROM public.rig WHERE outfit_id = public.outfit_at_work() AND id = asked AND of_angler = public.client_at_work());
+END
+$$;
+-- +goose StatementEnd
+
+-- A client sees what is the client's own, and of the outfit what it needs.
 CREATE POLICY angler_self ON angler AS RESTRICTIVE TO rigtally_as_client USING (id = client_at_work());
 CREATE POLICY session_own ON session AS RESTRICTIVE TO rigtally_as_client USING (angler_id = client_at_work());
 CREATE POLICY deleted_session_own ON deleted_session AS RESTRICTIVE TO rigtally_as_client USING (angler_id = client_at_work());
 CREATE POLICY session_change_own ON session_change AS RESTRICTIVE TO rigtally_as_client USING (angler_id = client_at_work());
-CREATE POLICY stint_own ON stint AS RESTRICTIVE TO rigtally_as_client USING (session_id IN (SELECT id FROM session));
-CREATE POLICY stint_position_own ON stint_position AS RESTRICTIVE TO rigtally_as_client USING (session_id IN (SELECT id FROM session));
-CREATE POLICY tag_spell_own ON tag_spell AS RESTRICTIVE TO rigtally_as_client USING (session_id IN (SELECT id FROM session));
-CREATE POLICY event_own ON event AS RESTRICTIVE TO rigtally_as_client USING (stint_id IN (SELECT id FROM stint));
+CREATE POLICY stint_own ON stint AS RESTRICTIVE TO rigtally_as_client USING (session_is_own(session_id));
+CREATE POLICY stint_position_own ON stint_position AS RESTRICTIVE TO rigtally_as_client USING (session_is_own(session_id));
+CREATE POLICY tag_spell_own ON tag_spell AS RESTRICTIVE TO rigtally_as_client USING (session_is_own(session_id));
+CREATE POLICY event_own ON event AS RESTRICTIVE TO rigtally_as_client USING (stint_is_own(stint_id));
 CREATE POLICY trial_own ON trial AS RESTRICTIVE TO rigtally_as_client USING (of_angler = client_at_work());
 CREATE POLICY trial_unit_own ON trial_unit AS RESTRICTIVE TO rigtally_as_client USING (trial_id IN (SELECT id FROM trial));
-CREATE POLICY water_fished ON water AS RESTRICTIVE TO rigtally_as_client USING (of_angler = client_at_work() OR id IN (SELECT water_id FROM session));
-CREATE POLICY beat_fished ON beat AS RESTRICTIVE TO rigtally_as_client USING (of_angler = client_at_work() OR id IN (SELECT beat_id FROM session WHERE beat_id IS NOT NULL));
-CREATE POLICY rig_fished ON rig AS RESTRICTIVE TO rigtally_as_client USING (of_angler = client_at_work() OR id IN (SELECT rig_id FROM stint));
-CREATE POLICY rig_position_fished ON rig_position AS RESTRICTIVE TO rigtally_as_client USING (rig_id IN (SELECT id FROM rig));
+CREATE POLICY water_fished ON water AS RESTRICTIVE TO rigtally_as_client USING (of_angler = client_at_work() OR id = ANY ((SELECT places_fished())::uuid[]));
+CREATE POLICY beat_fished ON beat AS RESTRICTIVE TO rigtally_as_client USING (of_angler = client_at_work() OR id = ANY ((SELECT places_fished())::uuid[]));
+CREATE POLICY rig_fished ON rig AS RESTRICTIVE TO rigtally_as_client USING (of_angler = client_at_work() OR id = ANY ((SELECT rigs_fished())::uuid[]));
+CREATE POLICY rig_position_fished ON rig_position AS RESTRICTIVE TO rigtally_as_client USING (rig_id = ANY ((SELECT rigs_fished())::uuid[]) OR rig_is_made(rig_id));
 -- Only one's own may be changed, be it seen or not.
 CREATE POLICY water_made ON water AS RESTRICTIVE FOR UPDATE TO rigtally_as_client USING (of_angler = client_at_work());
 CREATE POLICY water_kept ON water AS RESTRICTIVE FOR DELETE TO rigtally_as_client USING (of_angler = client_at_work());
@@ -150,8 +183,8 @@ CREATE POLICY beat_new ON beat AS RESTRICTIVE FOR INSERT TO rigtally_as_client W
 CREATE POLICY rig_made ON rig AS RESTRICTIVE FOR UPDATE TO rigtally_as_client USING (of_angler = client_at_work());
 CREATE POLICY rig_kept ON rig AS RESTRICTIVE FOR DELETE TO rigtally_as_client USING (of_angler = client_at_work());
 CREATE POLICY rig_new ON rig AS RESTRICTIVE FOR INSERT TO rigtally_as_client WITH CHECK (of_angler = client_at_work());
-CREATE POLICY rig_position_new ON rig_position AS RESTRICTIVE FOR INSERT TO rigtally_as_client WITH CHECK (rig_id IN (SELECT id FROM rig WHERE of_angler = client_at_work()));
-CREATE POLICY rig_position_kept ON rig_position AS RESTRICTIVE FOR DELETE TO rigtally_as_client USING (rig_id IN (SELECT id FROM rig WHERE of_angler = client_at_work()));
+CREATE POLICY rig_position_new ON rig_position AS RESTRICTIVE FOR INSERT TO rigtally_as_client WITH CHECK (rig_is_made(rig_id));
+CREATE POLICY rig_position_kept ON rig_position AS RESTRICTIVE FOR DELETE TO rigtally_as_client USING (rig_is_made(rig_id));
 -- Claims, the bench and rules are the outfit's alone.
 CREATE POLICY claim_not_for_clients ON claim AS RESTRICTIVE TO rigtally_as_client USING (false);
 CREATE POLICY bench_pull_not_for_clients ON bench_pull AS RESTRICTIVE TO rigtally_as_client USING (false);
@@ -247,4 +280,5 @@ ALTER TABLE water DROP COLUMN of_angler;
 ALTER TABLE beat DROP COLUMN of_angler;
 ALTER TABLE rig DROP COLUMN of_angler;
 ALTER TABLE trial DROP COLUMN of_angler;
+DROP FUNCTION session_is_own(uuid), stint_is_own(uuid), rigs_fished(), places_fished(), rig_is_made(uuid);
 DROP FUNCTION client_at_work(), outfit_at_work();

@@ -3,11 +3,13 @@ package main
 
 import (
 	"context"
+	"fmt"
 	"io"
 	"os"
 	"os/signal"
 	"runtime"
 	"runtime/debug"
+	"strings"
 	"syscall"
 	_ "time/tzdata" // for machines without a time zone database
 
@@ -57,6 +59,8 @@ which junction tangles least, at which tag length, and how sure that is.
 Settings come from flags, else from RIGTALLY_* variables (RIGTALLY_DATA_DIR,
 RIGTALLY_DATABASE_URL, RIGTALLY_UNITS, …), else from rigtally.toml.`,
 	}
+	root.Version = version()
+	root.SetVersionTemplate("rigtally {{.Version}}\n")
 	command.AddSettingFlags(root.PersistentFlags())
 	return command.Group(root,
 		demoCommand(p),
@@ -77,6 +81,7 @@ RIGTALLY_DATABASE_URL, RIGTALLY_UNITS, …), else from rigtally.toml.`,
 		recordedCommand(p),
 		sessionsCommand(p),
 		rigsCommand(p),
+		outfitsCommand(p),
 		databaseCommand(p),
 		versionCommand(p),
 	)
@@ -88,17 +93,23 @@ func versionCommand(p *command.Program) *cobra.Command {
 		Short: "Say which rigtally this is",
 		Args:  command.None,
 		RunE: p.Do(func(context.Context, []string) error {
-			p.Printf("rigtally %s (%s, %s/%s)\n", version(), runtime.Version(), runtime.GOOS, runtime.GOARCH)
+			p.Printf("rigtally %s\n", version())
 			return nil
 		}),
 	}
 }
 
-// version is what the build recorded: a release, or the commit it was built from.
+// version is what the build recorded: a release, the commit that it was built from, and for which system.
 func version() string {
 	info, ok := debug.ReadBuildInfo()
 	if !ok || info.Main.Version == "" {
 		return "of unknown version"
 	}
-	return info.Main.Version
+	commit := "of an unknown commit"
+	for _, s := range info.Settings {
+		if s.Key == "vcs.revision" {
+			commit = "commit " + s.Value
+		}
+	}
+	return fmt.Sprintf("%s (%s, %s, %s/%s)", strings.TrimPrefix(info.Main.Version, "v"), commit, runtime.Version(), runtime.GOOS, runtime.GOARCH)
 }

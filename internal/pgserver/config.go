@@ -55,12 +55,22 @@ type Config struct {
 	patience time.Duration // the longest wait for another process; 0 means the usual one
 }
 
+// places are the folders to search for server programs.
+type places struct {
+	path   []string // as in PATH
+	system []string // patterns of the usual places
+	local  []string // folders that "make postgres" fills, each with a bin folder
+}
+
 // DefaultDataDir is the data folder for this user: below XDG_DATA_HOME (else ~/.local/share) on Linux, below
-// Application Support on macOS. Root gets /var/lib/rigtally, because root's home is closed to the user that the
-// server runs as.
+// Application Support on macOS, below LocalAppData on Windows. Root gets /var/lib/rigtally, because root's home is
+// closed to the user that the server runs as.
 func DefaultDataDir() (string, error) {
 	if os.Geteuid() == 0 {
 		return "/var/lib/rigtally", nil
+	}
+	if dir := os.Getenv("LocalAppData"); runtime.GOOS == "windows" && filepath.IsAbs(dir) {
+		return filepath.Join(dir, "rigtally"), nil
 	}
 	if dir := os.Getenv("XDG_DATA_HOME"); runtime.GOOS != "darwin" && filepath.IsAbs(dir) {
 		return filepath.Join(dir, "rigtally"), nil

@@ -6,6 +6,8 @@ import (
 	"strconv"
 	"strings"
 	"syscall"
+
+	"golang.org/x/sys/unix"
 )
 
 // worksIn reports whether the process is a PostgreSQL whose current folder is the cluster: each one changes to it.
@@ -33,6 +35,11 @@ func orphans(cluster string) []int {
 	}
 	return pids
 }
+
+// shedPrivileges keeps what this process may do, such as to open port 443, from what this thread starts from now on. A
+// server with more privileges than another rigtally of the same user has would be hidden from that one. A kernel that
+// knows no such privileges has none to shed.
+func shedPrivileges() { _ = unix.Prctl(unix.PR_CAP_AMBIENT, unix.PR_CAP_AMBIENT_CLEAR_ALL, 0, 0, 0) }
 
 // tieToParent makes the kernel stop the server at once when the thread that started it ends.
 func tieToParent(attr *syscall.SysProcAttr) { attr.Pdeathsig = syscall.SIGQUIT }

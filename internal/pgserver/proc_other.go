@@ -24,5 +24,8 @@ func worksIn(pid int, cluster string) bool {
 // orphans is empty: there is no cheap way to find them here, and they end by themselves.
 func orphans(string) []int { return nil }
 
+// shedPrivileges does nothing: only Linux hands single privileges on.
+func shedPrivileges() {}
+
 // tieToParent does nothing: only Linux can tie a process to its parent.
 func tieToParent(*syscall.SysProcAttr) {}

@@ -1,3 +1,5 @@
+//go:build unix
+
 package pgserver
 
 import (
@@ -122,7 +124,7 @@ func notFound(want int, others []binaries) error {
 		return fmt.Errorf("%w that rigtally can use (version %d to %d; %s). There are three ways out: "+
 			"install PostgreSQL (for example \"apt-get install postgresql\" or \"brew install postgresql\"); "+
 			"or run \"make postgres\" in rigtally's folder; "+
-			"or run \"docker compose up -d\" there and pass its address with --database-url", ErrNoPostgres, Oldest, Newest, found)
+			"or run \"docker compose up -d database\" there, as its file says, and pass its address with --database-url", ErrNoPostgres, Oldest, Newest, found)
 	}
 	return fmt.Errorf("%w for this journal, which was made by PostgreSQL %d (%s); nothing was changed; "+
 		"install PostgreSQL %d beside it, or configure the folder of its programs", ErrNoPostgres, want, found, want)
@@ -176,13 +178,6 @@ func Find(cfg Config) (Programs, error) {
 		return Programs{}, err
 	}
 	return Programs{Dir: b.dir, Major: b.major}, nil
-}
-
-// places are the folders to search for server programs.
-type places struct {
-	path   []string // as in PATH
-	system []string // patterns of the usual places
-	local  []string // folders that "make postgres" fills, each with a bin folder
 }
 
 // group is a set of folders of equal rank: the newest version in it wins.

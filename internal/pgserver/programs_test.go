@@ -1,3 +1,5 @@
+//go:build unix
+
 package pgserver
 
 import (
@@ -32,7 +34,7 @@ func TestNoPrograms(t *testing.T) {
 	t.Parallel()
 	cfg := Config{DataDir: filepath.Join(openDir(t, os.TempDir()), "journal"), search: &places{path: []string{t.TempDir()}}}
 	_, err := Acquire(t.Context(), cfg)
-	wantError(t, err, "install PostgreSQL", "make postgres", "docker compose up -d", "--database-url")
+	wantError(t, err, "install PostgreSQL", "make postgres", "docker compose up -d database", "--database-url")
 	if !errors.Is(err, ErrNoPostgres) {
 		t.Error("not ErrNoPostgres:", err)
 	}

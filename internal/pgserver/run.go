@@ -1,3 +1,5 @@
+//go:build unix
+
 package pgserver
 
 import (
@@ -173,10 +175,9 @@ func launch(f folder, b binaries, a account, sockets string, cfg Config, lock *o
 	started := make(chan error)
 	go func() {
 		// The kernel ties the server to this thread, so the goroutine must keep it until the server has ended.
-		if cfg.attached {
-			runtime.LockOSThread()
-			defer runtime.UnlockOSThread()
-		}
+		runtime.LockOSThread()
+		defer runtime.UnlockOSThread()
+		shedPrivileges()
 		err := cmd.Start()
 		if err == nil {
 			p.pid = cmd.Process.Pid

@@ -158,6 +158,15 @@ func (r *factsReader) begin(ctx context.Context, old *facts.Facts) error {
 	if err != nil {
 		return err
 	}
+	if r.store.who.IsClient() {
+		// By the client's own sessions, which lead to their rows: a policy that is asked of every row of the outfit takes seconds.
+		if r.changed, err = listOf(ctx, r.tx, pgx.RowTo[journal.ID], `SELECT id FROM session WHERE outfit_id = $1`, r.store.outfit); err != nil {
+			return err
+		}
+		r.build = facts.NewBuilder(nil)
+		r.build.Expect(len(r.changed), 3*len(r.changed))
+		return nil
+	}
 	if old != nil {
 		r.since = old.Revision
 		if r.changed, err = listOf(ctx, r.tx, pgx.RowTo[journal.ID], `SELECT id FROM session WHERE outfit_id = $1 AND changed > $2`, r.store.outfit, r.since); err != nil {

@@ -11,15 +11,18 @@ func (p *Program) AtDesktop() bool {
 	if p.Settings.NoBrowser || !p.Reads {
 		return false
 	}
-	return runtime.GOOS == "darwin" || p.Env["DISPLAY"] != "" || p.Env["WAYLAND_DISPLAY"] != ""
+	return runtime.GOOS == "darwin" || runtime.GOOS == "windows" || p.Env["DISPLAY"] != "" || p.Env["WAYLAND_DISPLAY"] != ""
 }
 
 func openBrowser(url string) error {
-	opener := "xdg-open"
-	if runtime.GOOS == "darwin" {
-		opener = "open"
+	opener := []string{"xdg-open"}
+	switch runtime.GOOS {
+	case "darwin":
+		opener = []string{"open"}
+	case "windows":
+		opener = []string{"rundll32", "url.dll,FileProtocolHandler"}
 	}
-	cmd := exec.Command(opener, url)
+	cmd := exec.Command(opener[0], append(opener[1:], url)...)
 	if err := cmd.Start(); err != nil {
 		return fmt.Errorf("open a browser: %w", err)
 	}

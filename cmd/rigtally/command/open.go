@@ -74,6 +74,11 @@ func (p *Program) useStore(ctx context.Context, keeper, url string, use use) err
 		return err
 	}
 	defer store.Close()
+	if p.Settings.Outfit != "" {
+		if store, err = store.OutfitNamed(ctx, p.Settings.Outfit); err != nil {
+			return err
+		}
+	}
 	if p.Settings.FactsBytes > 0 {
 		store.KeepFacts(p.Settings.FactsBytes)
 	}

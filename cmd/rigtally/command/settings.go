@@ -26,6 +26,7 @@ type Settings struct {
 	DataDir     string       // the folder of the private journal; "" for the usual one
 	DatabaseURL string       // a PostgreSQL to use instead; "" for the private one. May hold a password: never print it
 	MigrateURL  string       // the same for who owns its tables; "" for the same. May hold a password as well
+	Outfit      string       // whose journal it is; "" for the first of the database
 	BinDir      string       // the folder of PostgreSQL's programs; "" searches for them
 	Units       units.System // what to show; "" for what the journal says
 	Port        int          // for the pages; 0 is any free one, AnyPort the usual one or the next free
@@ -64,6 +65,10 @@ func settingsList() []setting {
 		{"migrate_url", "migrate-url", "`address` of the same PostgreSQL for the user who owns its tables, directly and not through a pooler", func(s *Settings, v string) error {
 			s.MigrateURL = v
 			return checkURL(v)
+		}},
+		{"outfit", "outfit", "`name` of the outfit whose journal to use, where there are several (default: the first)", func(s *Settings, v string) error {
+			s.Outfit = v
+			return nil
 		}},
 		{"postgres_bin_dir", "bin-dir", "`folder` of PostgreSQL's programs, when they are not found by themselves", func(s *Settings, v string) error {
 			s.BinDir = v
@@ -256,6 +261,9 @@ func checkSettingsFile(v *viper.Viper, name string) error {
 // usualSettingsFile is rigtally.toml in the user's folder of settings, "" if there is none.
 func usualSettingsFile(env map[string]string) string {
 	dir := env["XDG_CONFIG_HOME"]
+	if runtime.GOOS == "windows" {
+		dir = env["APPDATA"]
+	}
 	if !filepath.IsAbs(dir) {
 		if env["HOME"] == "" {
 			return ""
