@@ -12,9 +12,6 @@ import (
 	"syscall"
 )
 
-// Certificates is the folder in a data folder for what lets others reach the pages.
-const Certificates = "certificates"
-
 const markerName = "rigtally-journal.txt"
 
 const markerText = `This folder belongs to rigtally. It holds a journal, in a PostgreSQL database of its own.
