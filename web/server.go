@@ -7,6 +7,7 @@ import (
 	"errors"
 	"log/slog"
 	"net/http"
+	"slices"
 	"strings"
 	"time"
 
@@ -15,6 +16,7 @@ import (
 	"rigtally/journal"
 	"rigtally/journal/pg"
 	"rigtally/web/door"
+	"rigtally/web/logging"
 	"rigtally/web/page"
 )
 
@@ -77,6 +79,16 @@ func (s *Server) Pages() []string {
 		}
 	}
 	return list
+}
+
+// Addresses lists every pattern that is served to anybody but static files, with its method.
+func (s *Server) Addresses() []string {
+	all := []string{"GET /icon-192.png", "GET /icon-512.png"}
+	for _, rt := range routes(s.Desk, logging.New(s.Desk)) {
+		all = append(all, rt.Pattern)
+	}
+	slices.Sort(all)
+	return all
 }
 
 // Handler returns the pages behind everything that guards them.

@@ -88,12 +88,13 @@ func (s *Site) RunsLeft(t *testing.T) []quality.UncountedRun {
 
 // Site is the web pages over a journal of one test.
 type Site struct {
-	T      testing.TB
-	Store  *pg.Store
-	Server *web.Server
-	URL    string
-	Log    *strings.Builder
-	Client *http.Client
+	T        testing.TB
+	Database string // its address
+	Store    *pg.Store
+	Server   *web.Server
+	URL      string
+	Log      *strings.Builder
+	Client   *http.Client
 }
 
 // New serves the pages of an empty journal in a PostgreSQL of its own.
@@ -105,15 +106,23 @@ func New(t testing.TB) *Site {
 // NewAt is New with a clock of the test's own.
 func NewAt(t testing.TB, now func() time.Time) *Site {
 	t.Helper()
-	store := Got(pg.Open(t.Context(), pgtest.NewDatabase(t)))(t)
+	return serve(t, web.Options{Now: now})
+}
+
+// serve serves the pages of an empty journal, as the options say.
+func serve(t testing.TB, opt web.Options) *Site {
+	t.Helper()
+	database := pgtest.NewDatabase(t)
+	store := Got(pg.Open(t.Context(), database))(t)
 	t.Cleanup(store.Close)
 	log := &strings.Builder{}
-	server := Got(web.New(store, web.Options{Logger: slog.New(slog.NewTextHandler(log, nil)), Now: now}))(t)
+	opt.Logger = slog.New(slog.NewTextHandler(log, nil))
+	server := Got(web.New(store, opt))(t)
 	ts := httptest.NewServer(server.Handler())
 	t.Cleanup(ts.Close)
 	client := ts.Client()
 	client.CheckRedirect = func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }
-	return &Site{T: t, Store: store, Server: server, URL: ts.URL, Log: log, Client: client}
+	return &Site{T: t, Database: database, Store: store, Server: server, URL: ts.URL, Log: log, Client: client}
 }
 
 // Answer is what a page answered.

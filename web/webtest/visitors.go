@@ -1,14 +1,9 @@
 package webtest
 
 import (
-	"log/slog"
 	"net/http"
-	"net/http/httptest"
-	"strings"
 	"testing"
 
-	"rigtally/internal/pgserver/pgtest"
-	"rigtally/journal/pg"
 	"rigtally/web"
 	"rigtally/web/door"
 )
@@ -30,15 +25,7 @@ func (v Visitors) Enter(w http.ResponseWriter, r *http.Request) (door.Visitor, b
 // NewWith serves an empty journal to the visitors that a test names afterwards.
 func NewWith(t testing.TB, visitors Visitors) *Site {
 	t.Helper()
-	store := Got(pg.Open(t.Context(), pgtest.NewDatabase(t)))(t)
-	t.Cleanup(store.Close)
-	log := &strings.Builder{}
-	server := Got(web.New(store, web.Options{Logger: slog.New(slog.NewTextHandler(log, nil)), Door: visitors}))(t)
-	ts := httptest.NewServer(server.Handler())
-	t.Cleanup(ts.Close)
-	client := ts.Client()
-	client.CheckRedirect = func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }
-	return &Site{T: t, Store: store, Server: server, URL: ts.URL, Log: log, Client: client}
+	return serve(t, web.Options{Door: visitors})
 }
 
 // As is the site as a visitor asks it.
