@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"context"
 	"errors"
+	"fmt"
 	"path/filepath"
 
 	"rigtally/cmd/rigtally/command"
@@ -20,8 +21,14 @@ func serveOthers(ctx context.Context, p *command.Program, open bool) error {
 	if err := way.Check(); err != nil {
 		return terminal.Misused(err)
 	}
-	if p.Settings.Port != command.AnyPort {
-		return terminal.Misusef("the setting port is for this machine alone; where others are let in, say where to listen with --listen, as in --listen :8443")
+	switch port := p.Settings.Port; {
+	case port == command.AnyPort || way.Listen != "":
+	case len(way.Proxies) > 0:
+		way.Listen = fmt.Sprintf("127.0.0.1:%d", port)
+	case way.LocalNetwork:
+		way.Listen = fmt.Sprintf(":%d", port)
+	default:
+		return terminal.Misusef("the pages are at the port of --address; leave the setting port out, or say with --listen where to listen instead, as in --listen :8443")
 	}
 	usual, err := pgserver.DefaultDataDir()
 	if err != nil && p.Settings.DataDir == "" {

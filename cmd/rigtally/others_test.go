@@ -21,7 +21,7 @@ func TestServeOthers(t *testing.T) {
 	}{
 		{[]string{"serve", "--listen", ":8443"}, 2, "say how with --address"},
 		{[]string{"serve", "--address", "http://journal.example.org"}, 2, "write https:// and a name"},
-		{[]string{"serve", "--address", "https://journal.example.org", "--port", "8080"}, 2, "say where to listen with --listen"},
+		{[]string{"serve", "--address", "https://journal.example.org", "--port", "8080"}, 2, "leave the setting port out"},
 		{[]string{"serve", "--address", "https://journal.example.org", "--behind-proxy", "127.0.0.1", "--data-dir", dir}, 1, `"rigtally people recover"`},
 		{[]string{"serve", "--local-network", "--data-dir", dir}, 1, `"rigtally people recover"`},
 	} {
