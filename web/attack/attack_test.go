@@ -44,12 +44,12 @@ func sessionForm(_ *world, _ *holding, at map[string]journal.ID) string {
 }
 
 func rigForm(_ *world, _ *holding, at map[string]journal.ID) string {
-	return url.Values{"id": {at["rig"].String()}, "version": {"1"}, "name": {"Taken"}, "fly.0.fly": {"Taken"}, "do": {"save"}}.Encode()
+	return url.Values{"id": {at["rig"].String()}, "version": {"1"}, "name": {"Taken"}, "fly.0.position": {"0"}, "fly.0.fly": {"Taken"}, "do": {"save"}}.Encode()
 }
 
 func trialForm(_ *world, _ *holding, at map[string]journal.ID) string {
-	return url.Values{"id": {at["trial"].String()}, "name": {"Taken"}, "outcome": {"tangles"}, "factor": {"rig"}, "a": {at["rig"].String()}, "b": {at["rig"].String()}, "a-rig": {at["rig"].String()}, "b-rig": {at["rig"].String()},
-		"unit": {"stint"}, "worth": {"1.5"}, "hours": {"60"}, "do": {"plan"}}.Encode()
+	return url.Values{"id": {at["trial"].String()}, "name": {"Taken"}, "outcome": {"tangles"}, "factor": {"rig"}, "of": {"rig"}, "a": {at["rig"].String()}, "b": {at["rig"].String()},
+		"by": {"stint"}, "worth": {"1.5"}, "most": {"60"}, "do": {"plan"}}.Encode()
 }
 
 func attached(_ *world, _ *holding, at map[string]journal.ID) string {
