@@ -26,6 +26,8 @@ type Options struct {
 	Now    func() time.Time // the clock; nil is time.Now
 	Door   door.Door        // who comes in; nil lets everybody in as the store's own
 	Place  Place            // where visitors find the pages; the zero value is this machine alone
+
+	Address string // where others reach the pages, without a slash at the end; "" for this machine alone
 }
 
 // Server answers requests for the pages of a journal, each in the room of who asks.
@@ -54,7 +56,7 @@ func New(store *pg.Store, opt Options) (*Server, error) {
 	if s.door == nil {
 		s.door = door.Open{Outfit: store.OutfitID(), Who: store.Who()}
 	}
-	s.Log, s.Now = cmp.Or(opt.Logger, s.Log), opt.Now
+	s.Log, s.Now, s.Address = cmp.Or(opt.Logger, s.Log), opt.Now, opt.Address
 	if s.Now == nil {
 		s.Now = time.Now
 	}
@@ -64,6 +66,9 @@ func New(store *pg.Store, opt Options) (*Server, error) {
 	}
 	if err := s.Load(files, s.assets.url, nil); err != nil {
 		return nil, err
+	}
+	if d, ok := s.door.(door.Furnished); ok {
+		d.Furnish(s.Desk)
 	}
 	// Of the store's own, so that what is broken in a page is found here.
 	_, err = s.newRoom(store)

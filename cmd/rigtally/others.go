@@ -5,13 +5,18 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"net/http"
+	"net/netip"
+	"net/url"
 	"path/filepath"
+	"time"
 
 	"rigtally/cmd/rigtally/command"
 	"rigtally/cmd/rigtally/terminal"
 	"rigtally/internal/pgserver"
 	"rigtally/journal/pg"
 	"rigtally/web"
+	"rigtally/web/door"
 	"rigtally/web/reach"
 )
 
@@ -43,7 +48,11 @@ func serveOthers(ctx context.Context, p *command.Program, open bool) error {
 			return err
 		}
 		defer opened.Close()
-		server, err := web.New(j.Store, web.Options{Logger: warnings(p), Now: p.Now, Place: opened.Place})
+		people, err := peopleAt(j.Store, opened.Place, p.Now)
+		if err != nil {
+			return err
+		}
+		server, err := web.New(j.Store, web.Options{Logger: warnings(p), Now: p.Now, Door: people, Place: opened.Place, Address: opened.Place.Origin})
 		if err != nil {
 			return err
 		}
@@ -67,7 +76,19 @@ func serveOthers(ctx context.Context, p *command.Program, open bool) error {
 func ownerCanSignIn(ctx context.Context, store *pg.Store) error {
 	can, err := store.OwnerCanSignIn(ctx)
 	if err == nil && !can {
-		err = errors.New("nobody is let in before the owner can sign in; make the owner's link with \"rigtally people recover\", open it on this machine, and start again")
+		err = errors.New("nobody is let in before the owner can sign in; make the owner's sign-in with \"rigtally people recover\" and start again")
 	}
 	return err
+}
+
+// peopleAt is the door of pages that others reach.
+func peopleAt(store *pg.Store, at web.Place, now func() time.Time) (*door.People, error) {
+	origin, err := url.Parse(at.Origin)
+	if err != nil {
+		return nil, fmt.Errorf("read the address of the pages: %w", err)
+	}
+	return door.NewPeople(store, origin, func(r *http.Request) netip.Addr {
+		from, _ := at.Visitor(r)
+		return from
+	}, now)
 }

@@ -1,7 +1,12 @@
 package main
 
 import (
+	"bufio"
+	"bytes"
 	"context"
+	"io"
+	"net"
+	"net/http"
 	"strings"
 	"testing"
 
@@ -41,8 +46,46 @@ func TestServeOthers(t *testing.T) {
 		INSERT INTO member (outfit_id, person_id, name, role) SELECT id, '00000000-0000-7000-8000-000000000001', 'J. Felt', 'owner' FROM outfit`); err != nil {
 		t.Fatal(err)
 	}
-	got := runIn(t, url, "serve", "--address", "https://journal.example.org", "--behind-proxy", "127.0.0.1", "--listen", "127.0.0.1:0", "--data-dir", dir)
-	if got.status != 1 || !strings.Contains(got.errors, "need a door") {
-		t.Errorf("status %d, %s", got.status, got.errors)
+	free, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	at := free.Addr().String()
+	if err := free.Close(); err != nil {
+		t.Fatal(err)
+	}
+	ctx, stop := context.WithCancel(t.Context())
+	read, write := io.Pipe()
+	status := make(chan int, 1)
+	var errs bytes.Buffer
+	go func() {
+		status <- run(ctx, []string{"serve", "--address", "https://journal.example.org", "--behind-proxy", "127.0.0.1", "--listen", at, "--data-dir", dir},
+			strings.NewReader(""), write, &errs, []string{"RIGTALLY_DATABASE_URL=" + url})
+		_ = write.Close()
+	}()
+	line, err := bufio.NewReader(read).ReadString('\n')
+	if err != nil || line != "rigtally is ready at https://journal.example.org/\n" {
+		stop()
+		t.Fatalf("said %q, %v; status %d, %s", line, err, <-status, errs.String())
+	}
+	for host, want := range map[string]int{"journal.example.org": http.StatusUnauthorized, at: http.StatusMisdirectedRequest} {
+		r, err := http.NewRequestWithContext(t.Context(), http.MethodGet, "http://"+at+"/", nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		r.Host = host
+		r.Header.Set("X-Forwarded-Proto", "https")
+		res, err := http.DefaultTransport.RoundTrip(r)
+		if err != nil {
+			t.Fatal(err)
+		}
+		_ = res.Body.Close()
+		if res.StatusCode != want {
+			t.Errorf("host %s: %s, want %d", host, res.Status, want)
+		}
+	}
+	stop()
+	if got := <-status; got != 0 {
+		t.Errorf("status %d, %s", got, errs.String())
 	}
 }

@@ -141,3 +141,9 @@ func explain(err error, dir string) error {
 	}
 	return fmt.Errorf("using the data folder %s: %w", dir, err)
 }
+
+// MakeDataDir makes the data folder where it is missing, and returns its path.
+func MakeDataDir(cfg Config) (string, error) {
+	f, err := openFolder(cfg.DataDir)
+	return f.dir, err
+}

@@ -116,7 +116,7 @@ func serve(t testing.TB, opt web.Options) *Site {
 	store := Got(pg.Open(t.Context(), database))(t)
 	t.Cleanup(store.Close)
 	log := &strings.Builder{}
-	opt.Logger = slog.New(slog.NewTextHandler(log, nil))
+	opt.Logger, opt.Address = slog.New(slog.NewTextHandler(log, nil)), Address
 	server := Got(web.New(store, opt))(t)
 	ts := httptest.NewServer(server.Handler())
 	t.Cleanup(ts.Close)
