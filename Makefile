@@ -8,7 +8,7 @@ AXE      := web/assets/node_modules/axe-core/axe.min.js
 LICENSE  := web/assets/node_modules/@fontsource/aleo/LICENSE
 # Where two things happen at once: what has locks or begins work beside its own, and the pages by httptest. The race
 # detector looks on where there is a C compiler, which it needs.
-RACED    := ./internal/pgserver/... ./journal/facts ./journal/pg ./web ./web/logging ./web/page
+RACED    := ./internal/pgserver/... ./journal/facts ./journal/pg ./web ./web/logging ./web/page ./web/reach
 RACE      = $(if $(filter 1,$(shell $(GO) env CGO_ENABLED)),-race)
 # A checkout that belongs to someone else keeps git, and so the build, from reading its commit.
 BUILDVCS := $(shell git status --porcelain >/dev/null 2>&1 && echo auto || echo false)

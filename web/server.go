@@ -25,6 +25,7 @@ type Options struct {
 	Logger *slog.Logger     // where causes of failures go; nil discards them
 	Now    func() time.Time // the clock; nil is time.Now
 	Door   door.Door        // who comes in; nil lets everybody in as the store's own
+	Place  Place            // where visitors find the pages; the zero value is this machine alone
 
 	Address string // where others reach the pages, without a slash at the end; "" for this machine alone
 }
@@ -34,6 +35,7 @@ type Server struct {
 	*page.Desk // of whoever is not in a room
 	store      *pg.Store
 	door       door.Door
+	place      Place
 	assets     *assets
 	limit      limit
 	build      string // tells builds of the program apart
@@ -47,7 +49,10 @@ func New(store *pg.Store, opt Options) (*Server, error) {
 	if store == nil {
 		return nil, errors.New("the web pages need a journal")
 	}
-	s := &Server{Desk: page.NewDesk(nil), store: store, door: opt.Door, build: buildTag(), rooms: rooms{kept: map[roomKey]*room{}}, desks: map[journal.Role]*page.Desk{}}
+	if opt.Door == nil && !opt.Place.Alone() {
+		return nil, errors.New("pages that others reach need a door that tells who comes in")
+	}
+	s := &Server{Desk: page.NewDesk(nil), store: store, door: opt.Door, place: opt.Place, build: buildTag(), rooms: rooms{kept: map[roomKey]*room{}}, desks: map[journal.Role]*page.Desk{}}
 	if s.door == nil {
 		s.door = door.Open{Outfit: store.OutfitID(), Who: store.Who()}
 	}

@@ -26,13 +26,24 @@ func serveCommand(p *command.Program) *cobra.Command {
 	var open bool
 	cmd := &cobra.Command{
 		Use:   "serve",
-		Short: "Serve the journal's pages on this machine",
-		Long: `Serve the journal's pages on this machine until Ctrl-C. Only programs on this
+		Short: "Serve the journal's pages, on this machine or to others",
+		Long: `Serve the journal's pages until Ctrl-C. Without further flags only programs on this
 machine can reach them, and only a browser that has opened the address printed is let
-in. That address is good once; Enter, or rigtally open, prints another.`,
-		Example: "  rigtally serve\n  rigtally serve --port 8080 --open",
+in. That address is good once; Enter, or rigtally open, prints another.
+
+Others are let in, each with a sign-in of their own, in one of three ways:
+--address with a certificate got by ACME, --address with --certificate and --key
+or with --behind-proxy, and --local-network. With --address alone you agree to
+the terms of the certificate authority: Let's Encrypt, or the one whose ACME
+directory the setting acme_directory names. acme_root names a file with the
+certificate to trust that directory by, acme_email where the authority may write
+to. docs/server.md has each way step by step.`,
+		Example: "  rigtally serve\n  rigtally serve --port 8080 --open\n  rigtally serve --address https://journal.example.org\n  rigtally serve --local-network",
 		Args:    command.None,
 		RunE: p.Do(func(ctx context.Context, _ []string) error {
+			if p.Settings.Reach.Beyond() {
+				return serveOthers(ctx, p, open && !p.Settings.NoBrowser)
+			}
 			l, err := listen(p)
 			if err != nil {
 				return err
@@ -53,6 +64,7 @@ in. That address is good once; Enter, or rigtally open, prints another.`,
 		}),
 	}
 	command.AddPortFlag(cmd.Flags())
+	command.AddReachFlags(cmd.Flags())
 	cmd.Flags().BoolVar(&open, "open", false, "open the pages in a browser")
 	return cmd
 }
@@ -91,7 +103,7 @@ func pagesAt(l net.Listener) string { return "http://" + l.Addr().String() }
 // one once the pages really answer there.
 func servePages(ctx context.Context, p *command.Program, store *pg.Store, l net.Listener, ring door.Ring, open bool) error {
 	alone := door.NewAlone(store.OutfitID(), store.Who(), ring)
-	server, err := web.New(store, web.Options{Logger: slog.New(slog.NewTextHandler(p.Err, &slog.HandlerOptions{Level: slog.LevelWarn})), Now: p.Now, Door: alone})
+	server, err := web.New(store, web.Options{Logger: warnings(p), Now: p.Now, Door: alone})
 	if err != nil {
 		_ = l.Close()
 		return err
@@ -117,6 +129,11 @@ func servePages(ctx context.Context, p *command.Program, store *pg.Store, l net.
 		go atEnter(p, ring, pagesAt(l))
 	}
 	return <-ended
+}
+
+// warnings go to the terminal.
+func warnings(p *command.Program) *slog.Logger {
+	return slog.New(slog.NewTextHandler(p.Err, &slog.HandlerOptions{Level: slog.LevelWarn}))
 }
 
 // answers waits until pages are served, if only to refuse who has no key. The end of ctx meanwhile is no failure.

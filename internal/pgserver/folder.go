@@ -116,7 +116,7 @@ func inspect(dir string) (marked bool, err error) {
 		switch e.Name() {
 		case markerName:
 			return true, nil
-		case "lost+found": // every freshly made ext4 disk has one
+		case "lost+found", Certificates: // every freshly made ext4 disk has the first; the other may come before the journal
 		default:
 			foreign = append(foreign, e.Name())
 		}
