@@ -30,6 +30,9 @@ func NewPeople(store *pg.Store, origin *url.URL, visitor func(*http.Request) net
 	const freeOfAccount, freeOfAddress = 5, 30
 	p := &People{door: store.Door(), visitor: visitor, now: now, desk: page.NewDesk(nil), hashes: newHasher(),
 		accounts: newAttempts(freeOfAccount, now), addresses: newAttempts(freeOfAddress, now)}
+	if _, err := readKnown(); err != nil {
+		return nil, err
+	}
 	var err error
 	p.passkeys, err = newCeremonies(origin)
 	return p, err

@@ -1,7 +1,8 @@
 package door
 
 import (
-	_ "embed"
+	"embed"
+	"errors"
 	"fmt"
 	"strings"
 	"unicode"
@@ -19,8 +20,21 @@ const (
 	mostPassphrase  = 256
 )
 
-//go:embed known.txt
-var knownText string
+// knownFolder holds the passwords that are used most, which the build fetches.
+//
+//go:embed known
+var knownFolder embed.FS
+
+// errNoList says that the program was built without them.
+var errNoList = errors.New("this program was built without its list of known passwords; build it with make build")
+
+func readKnown() (string, error) {
+	text, err := knownFolder.ReadFile("known/passwords.txt")
+	if err != nil {
+		return "", errNoList
+	}
+	return string(text), nil
+}
 
 // plainPassphrase is a passphrase as it is hashed: each character written in one way (NFKC), so that every keyboard's
 // is the same one.
@@ -31,7 +45,10 @@ func plainPassphrase(typed string) string { return norm.NFKC.String(typed) }
 // that everybody knows of the person.
 func checkPassphrase(passphrase string, mine ...string) error {
 	n := utf8.RuneCountInString(passphrase)
+	list, err := readKnown()
 	switch {
+	case err != nil:
+		return err
 	case n < leastPassphrase:
 		return refuse("the passphrase has %d characters; give it %d or more. Four or five words that have nothing to do with each other are easy to keep in mind", n, leastPassphrase)
 	case n > mostPassphrase:
@@ -40,7 +57,7 @@ func checkPassphrase(passphrase string, mine ...string) error {
 		return refuse("the passphrase repeats itself or counts up; choose words instead")
 	case madeOf(passphrase, mine):
 		return refuse("the passphrase is little more than your name or that of the journal; choose words that nobody would try")
-	case known(passphrase):
+	case known(passphrase, list):
 		return refuse("the passphrase is made of passwords that are used most, which are tried first; choose words that have nothing to do with each other")
 	}
 	return nil
@@ -85,13 +102,12 @@ func madeOf(text string, words []string) bool {
 }
 
 // known reports whether a text is a password that is used most, or two of them, whatever digits and marks there are.
-func known(text string) bool {
+func known(text, list string) bool {
 	used := map[string]bool{}
-	for line := range strings.Lines(knownText) {
-		if line = strings.TrimSpace(line); !strings.HasPrefix(line, "#") {
-			used[line] = true
-			used[only(line, unicode.IsLetter)] = true
-		}
+	for line := range strings.Lines(list) {
+		line = strings.TrimSpace(line)
+		used[line] = true
+		used[only(line, unicode.IsLetter)] = true
 	}
 	delete(used, "")
 	for _, whole := range []string{strings.ToLower(text), only(text, unicode.IsLetter)} {
