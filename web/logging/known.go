@@ -117,6 +117,14 @@ func (k known) rigOptions(chosen journal.ID, sys units.System) []form.Option {
 	return list
 }
 
+// self is whose sessions all of these are, where they are one client's; else nil.
+func (s *Pages) self() *journal.ID {
+	if who := s.Store.Who(); who.IsClient() {
+		return who.Angler
+	}
+	return nil
+}
+
 // known reads what the log form chooses from.
 func (s *Pages) known(ctx context.Context) (k known, err error) {
 	if k.anglers, err = s.Store.Anglers(ctx); err != nil {

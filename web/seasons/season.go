@@ -54,6 +54,11 @@ func (s *pages) review(r *http.Request, sys units.System) (inquiry.Query, season
 	if err != nil || year < 0 || year >= 10000 {
 		year = 0
 	}
+	if s.Store.Who().IsClient() {
+		if q, err = s.ownSeason(r.Context(), q); err != nil {
+			return q, season.Answer{}, err
+		}
+	}
 	a, err := s.seasonOf(r.Context(), season.Request{Angler: q.Get("angler"), Year: year, Units: sys})
 	if errors.Is(err, journal.ErrNotFound) && q.Get("angler") != "" {
 		return q, a, page.Refuse(http.StatusNotFound, "No such angler", fmt.Sprintf("%s is not in this journal. Choose an angler from the list on the season page.", q.Get("angler")))
@@ -63,6 +68,18 @@ func (s *pages) review(r *http.Request, sys units.System) (inquiry.Query, season
 		q = q.With("year", strconv.Itoa(a.Year))
 	}
 	return q, a.Share(season.Sharing{WithoutNames: q.Get("names") != "", BlurWaters: q.Get("waters") != ""}), err
+}
+
+// ownSeason makes a question a client's about themselves, who is the one angler that they see.
+func (s *pages) ownSeason(ctx context.Context, q inquiry.Query) (inquiry.Query, error) {
+	self, err := s.Store.Anglers(ctx)
+	if err == nil && len(self) != 1 {
+		err = journal.ErrNotFound
+	}
+	if err != nil {
+		return q, err
+	}
+	return q.With("angler", self[0].Name), nil
 }
 
 func (s *pages) season(w http.ResponseWriter, r *http.Request, f page.Frame) error {
