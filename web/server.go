@@ -81,6 +81,7 @@ func (s *Server) Handler() http.Handler {
 	for _, name := range []string{"icon-192.png", "icon-512.png"} {
 		mux.Handle("GET /"+name, s.Handle(s.icon(name)))
 	}
+	mux.HandleFunc("GET /shared/{secret}", s.shared)
 	mux.Handle("/", s.Handle(func(w http.ResponseWriter, r *http.Request) error {
 		visitor, ok := s.door.Enter(w, r)
 		if !ok {
