@@ -30,7 +30,10 @@ func write(ctx context.Context, store *pg.Store, w io.Writer) error {
 		name  string
 		write func(context.Context, *pg.Store, io.Writer) error
 	}{
-		{"READ ME.txt", func(_ context.Context, _ *pg.Store, w io.Writer) error { _, err := io.WriteString(w, about); return err }},
+		{"READ ME.txt", func(_ context.Context, _ *pg.Store, w io.Writer) error {
+			_, err := io.WriteString(w, about)
+			return err
+		}},
 		{"sessions.csv", exchange.WriteCSV},
 		{"journal.jsonl", exchange.WriteBackup},
 	} {

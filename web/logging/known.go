@@ -34,7 +34,7 @@ func (s *Pages) toLog(r *http.Request, title string) (fr page.Frame, k known, go
 	defer l.mu.Unlock()
 	switch {
 	case err == nil:
-		l.frame, l.known, l.kept = page.Frame{Outfit: fr.Outfit, Units: fr.Units}, k, true
+		l.frame, l.known, l.kept = page.Frame{Outfit: fr.Outfit, Units: fr.Units, Who: fr.Who}, k, true
 		return fr, k, nil, nil
 	case !l.kept || r.Context().Err() != nil:
 		return fr, k, nil, err

@@ -92,6 +92,7 @@ type Site struct {
 	Store  *pg.Store
 	Server *web.Server
 	URL    string
+	At     string // address of the database
 	Log    *strings.Builder
 	Client *http.Client
 }

@@ -30,7 +30,8 @@ func (v Visitors) Enter(w http.ResponseWriter, r *http.Request) (door.Visitor, b
 // NewWith serves an empty journal to the visitors that a test names afterwards.
 func NewWith(t testing.TB, visitors Visitors) *Site {
 	t.Helper()
-	store := Got(pg.Open(t.Context(), pgtest.NewDatabase(t)))(t)
+	at := pgtest.NewDatabase(t)
+	store := Got(pg.Open(t.Context(), at))(t)
 	t.Cleanup(store.Close)
 	log := &strings.Builder{}
 	server := Got(web.New(store, web.Options{Logger: slog.New(slog.NewTextHandler(log, nil)), Door: visitors}))(t)
@@ -38,7 +39,7 @@ func NewWith(t testing.TB, visitors Visitors) *Site {
 	t.Cleanup(ts.Close)
 	client := ts.Client()
 	client.CheckRedirect = func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }
-	return &Site{T: t, Store: store, Server: server, URL: ts.URL, Log: log, Client: client}
+	return &Site{T: t, Store: store, Server: server, URL: ts.URL, At: at, Log: log, Client: client}
 }
 
 // As is the site as a visitor asks it.

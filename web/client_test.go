@@ -1,0 +1,382 @@
+package web_test
+
+import (
+	"archive/zip"
+	"bytes"
+	"context"
+	"encoding/json"
+	"fmt"
+	"html"
+	"io"
+	"maps"
+	"net/http"
+	"net/url"
+	"regexp"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/jackc/pgx/v5"
+
+	"rigtally/internal/pgserver/pgtest"
+	"rigtally/journal"
+	"rigtally/journal/demo"
+	"rigtally/journal/exchange"
+	"rigtally/journal/pg"
+	"rigtally/web/door"
+	"rigtally/web/webtest"
+)
+
+// outing is an outfit's season with an owner, a guide and two clients, each client with a word that stands in every
+// text of theirs.
+type outing struct {
+	*webtest.Site
+	clients map[string]journal.Angler // by visitor
+	others  []string                  // names of the anglers who are no visitors
+}
+
+var canaries = map[string]string{"client": "quillwort", "other": "marestail"}
+
+func newOuting(t *testing.T, sessions int) outing {
+	t.Helper()
+	visitors := webtest.Visitors{}
+	o := outing{Site: webtest.NewWith(t, visitors), clients: map[string]journal.Angler{}}
+	o.Must(demo.Load(t.Context(), o.Store, demo.Generate(demo.Seed, sessions)))
+	for _, a := range webtest.Got(o.Store.Anglers(t.Context()))(t) {
+		name := slices.Sorted(maps.Keys(canaries))
+		if n := len(o.clients); a.Kind == journal.Client && n < len(name) {
+			o.clients[name[n]] = a
+		} else {
+			o.others = append(o.others, a.Name)
+		}
+	}
+	visitors["owner"] = door.Visitor{Outfit: o.Store.OutfitID(), Who: journal.Who{Role: journal.RoleOwner, Name: "The owner"}}
+	visitors["guide"] = door.Visitor{Outfit: o.Store.OutfitID(), Who: journal.Who{Role: journal.RoleGuide, Name: "The guide"}}
+	for name, a := range o.clients {
+		visitors[name] = door.Visitor{Outfit: o.Store.OutfitID(), Who: journal.Who{Role: journal.RoleClient, Name: a.Name, Angler: &a.ID}}
+		own := canaries[name]
+		rig := journal.Rig{Name: "Rig " + own, Notes: "Tied " + own, Positions: []journal.RigPosition{{Position: 0, Fly: "Fly " + own},
+			{Position: 1, Hang: journal.HangTag, Junction: journal.JunctionOther, JunctionName: "Knot " + own, TagLengthMM: new(120.0)}}}
+		store := o.Store.For(visitors[name].Who)
+		_, err := store.LogSession(t.Context(), journal.Draft{Session: journal.Session{ID: journal.NewID(), Day: journal.Date{Year: 2026, Month: 6, Day: 3}, Notes: "Note " + own,
+			Stints: []journal.Stint{{ID: journal.NewID(), Minutes: new(90.0), Notes: "Stint " + own}}}, Confirmed: true, Water: "Water " + own, Beat: "Beat " + own, Rigs: map[int]journal.Rig{0: rig}})
+		o.Must(err)
+		gone := journal.Session{ID: journal.NewID(), Day: journal.Date{Year: 2026, Month: 6, Day: 4}, Notes: "Deleted " + own, Stints: []journal.Stint{{ID: journal.NewID(), Minutes: new(30.0)}}}
+		_, err = store.LogSession(t.Context(), journal.Draft{Session: gone, Confirmed: true, Water: "Water " + own, Rigs: map[int]journal.Rig{0: {Name: "Rig " + own}}})
+		o.Must(err)
+		o.Must(store.DeleteSession(t.Context(), gone.ID, 0))
+	}
+	return o
+}
+
+var led = regexp.MustCompile(`href="(/[^"]*)`)
+
+// crawl follows the links of a visitor's pages, and gives each answer. Of addresses that differ in ids or questions alone a few are asked.
+func crawl(s *webtest.Site, each func(from, address string, got webtest.Answer)) {
+	seen, kinds := map[string]bool{}, map[string]int{}
+	digits := regexp.MustCompile(`[0-9a-f]{8}-[0-9a-f-]{27}|\?.*|[0-9]+`)
+	todo := [][2]string{{"", "/"}, {"", "/waiting"}, {"", "/live"}, {"", "/after"}, {"", "/offline"}, {"", "/sw.js"}, {"", "/manifest.webmanifest"}, {"", "/api/known"}, {"", "/api/v1/trials"}, {"", "/trials"}}
+	for len(todo) > 0 {
+		from, at := todo[0][0], todo[0][1]
+		todo = todo[1:]
+		kind := digits.ReplaceAllString(at, "*")
+		if seen[at] || kinds[kind] >= 4 || strings.HasPrefix(at, "/static/") {
+			continue
+		}
+		seen[at] = true
+		kinds[kind]++
+		got := s.Get(at)
+		each(from, at, got)
+		for _, m := range led.FindAllStringSubmatch(got.Body, -1) {
+			to, _, _ := strings.Cut(html.UnescapeString(m[1]), "#")
+			todo = append(todo, [2]string{at, to})
+		}
+	}
+}
+
+// Ensure that the pages of a client hold nothing of anybody else and lead only to what is there, and that a guide's do so too.
+func TestAClientsPagesHoldTheirOwnAlone(t *testing.T) {
+	t.Parallel()
+	o := newOuting(t, 120)
+	for name, own := range o.clients {
+		pages := 0
+		crawl(o.As(name), func(from, at string, got webtest.Answer) {
+			pages++
+			if got.Status != http.StatusOK {
+				t.Errorf("%s: %s leads to %s: status %d", name, from, at, got.Status)
+			}
+			for other, a := range o.clients {
+				if other != name && (strings.Contains(got.Body, canaries[other]) || strings.Contains(got.Body, a.Name) || strings.Contains(got.Body, a.ID.String())) {
+					t.Errorf("%s finds something of %s at %s", name, other, at)
+				}
+			}
+			for _, a := range o.others {
+				if strings.Contains(got.Body, a) {
+					t.Errorf("%s finds %s at %s", name, a, at)
+				}
+			}
+			for _, word := range []string{">Clients<", ">Answers<", "Who fished", "Someone new", "Guided by", ">Settings<", ">Anglers<"} {
+				if strings.Contains(got.Body, word) && strings.HasPrefix(got.Header.Get("Content-Type"), "text/html") {
+					t.Errorf("%s reads %q at %s", name, word, at)
+				}
+			}
+		})
+		if pages < 20 {
+			t.Errorf("%s found %d pages", name, pages)
+		}
+		for page, want := range map[string]string{"/": "Your season", "/sessions": "Water " + canaries[name], "/rigs": "Rig " + canaries[name], "/season": html.EscapeString(own.Name), "/compare": "The outfit", "/sessions/deleted": "Water " + canaries[name]} {
+			o.As(name).Wants(page, http.StatusOK, want)
+		}
+		for _, closed := range []string{"/settings", "/anglers", "/waters", "/clients", "/findings", "/claims", "/next", "/bench", "/recorded", "/rigs/rules", "/shares", "/start", "/anglers/" + own.ID.String() + "/data.zip"} {
+			if got := o.As(name).Get(closed); got.Status != http.StatusNotFound {
+				t.Errorf("%s at %s: status %d", name, closed, got.Status)
+			}
+		}
+	}
+	crawl(o.As("guide"), func(from, at string, got webtest.Answer) {
+		if got.Status != http.StatusOK {
+			t.Errorf("guide: %s leads to %s: status %d", from, at, got.Status)
+		}
+	})
+	for _, closed := range []string{"/settings", "/people", "/compare", "/data.zip", "/start"} {
+		if got := o.As("guide").Get(closed); got.Status != http.StatusNotFound {
+			t.Errorf("guide at %s: status %d", closed, got.Status)
+		}
+	}
+}
+
+// Ensure that whatever a client logs is theirs, by whatever way, and that another's angler is answered as one who is not there.
+func TestWhatAClientLogsIsTheirs(t *testing.T) {
+	t.Parallel()
+	o := newOuting(t, 0)
+	if len(o.clients) < 2 {
+		t.Fatal("too few clients")
+	}
+	s, self, other := o.As("client"), o.clients["client"], o.clients["other"]
+	rigs := webtest.Got(o.Store.For(journal.Who{Role: journal.RoleClient, Angler: &self.ID}).Rigs(t.Context()))(t)
+	put := func(angler, named string) (webtest.Answer, journal.ID) {
+		id := journal.NewID()
+		body := fmt.Sprintf(`{%s"session":{%s"day":"2026-07-01","stints":[{"id":%q,"rig_id":%q,"minutes":60}]},"water":"Water quillwort","confirmed":true}`, named, angler, journal.NewID(), rigs[0].ID)
+		r := s.Request(http.MethodPut, "/api/sessions/"+id.String(), strings.NewReader(body))
+		r.Header.Set("Content-Type", "application/json")
+		got := s.Do(r)
+		got.Body = strings.ReplaceAll(got.Body, id.String(), "ID")
+		return got, id
+	}
+	for _, by := range [][2]string{{}, {fmt.Sprintf(`"angler_id":%q,`, self.ID)}, {"", fmt.Sprintf(`"angler":%q,`, self.Name)}} {
+		got, id := put(by[0], by[1])
+		if got.Status/100 != 2 {
+			t.Fatalf("with %q: status %d\n%s", by, got.Status, got.Body)
+		}
+		if stored := webtest.Got(o.Store.SessionByID(t.Context(), id))(t); stored.AnglerID != self.ID {
+			t.Errorf("with %q it is of another", by)
+		}
+	}
+	anothers, id := put(fmt.Sprintf(`"angler_id":%q,`, other.ID), "")
+	nobodys, _ := put(fmt.Sprintf(`"angler_id":%q,`, journal.NewID()), "")
+	if anothers.Status != http.StatusNotFound || anothers.Status != nobodys.Status || anothers.Body != nobodys.Body {
+		t.Errorf("another's angler is answered %d %s\none who is not there %d %s", anothers.Status, anothers.Body, nobodys.Status, nobodys.Body)
+	}
+	if _, err := o.Store.SessionByID(t.Context(), id); err == nil {
+		t.Error("it was stored all the same")
+	}
+	named, _ := put("", fmt.Sprintf(`"angler":%q,`, other.Name))
+	unnamed, _ := put("", `"angler":"Nobody Known",`)
+	if named.Status != http.StatusNotFound || named.Body != unnamed.Body {
+		t.Errorf("another's name is answered %d %s\na new one %d %s", named.Status, named.Body, unnamed.Status, unnamed.Body)
+	}
+
+	if got := s.Get("/rigs/new"); got.Status != http.StatusOK || strings.Contains(got.Body, "Check it against") {
+		t.Errorf("a new rig: status %d", got.Status)
+	}
+	log := s.Get("/log").Body
+	form := url.Values{"do": {"save"}, "angler": {other.ID.String()}, "confirmed": {"yes"}}
+	for _, m := range regexp.MustCompile(`<input type="hidden" name="([^"]+)" value="([^"]*)"`).FindAllStringSubmatch(log, -1) {
+		form.Set(m[1], m[2])
+	}
+	form.Set("water.new", "Water quillwort")
+	form.Set("day", "2026-07-02")
+	form.Set("stint.0.rig", rigs[0].ID.String())
+	form.Set("stint.0.minutes", "45 min")
+	got := s.Post("/log", form)
+	if got.Status != http.StatusSeeOther {
+		t.Fatalf("the form: status %d\n%s", got.Status, got.Body)
+	}
+	if stored := webtest.Got(o.Store.SessionByID(t.Context(), webtest.Got(journal.ParseID(form.Get("id")))(t)))(t); stored.AnglerID != self.ID {
+		t.Error("what the form sent is of another")
+	}
+}
+
+var outfitCell = regexp.MustCompile(`<th scope="row">([^<]*)</th><td class="number">.*?</td><td class="number">(.*?)</td>`)
+
+// Ensure that the outfit's numbers are the same to every client, hold for the week whoever fishes on, and name nobody.
+func TestTheComparisonIsTheSameForEveryClient(t *testing.T) {
+	t.Parallel()
+	o := newOuting(t, 400)
+	told := func(client string) map[string]string {
+		rows := map[string]string{}
+		for i, m := range outfitCell.FindAllStringSubmatch(o.As(client).Wants("/compare", http.StatusOK), -1) {
+			if !strings.Contains(m[2], "not enough others") {
+				rows[fmt.Sprint(m[1], i/100)] = m[2]
+			}
+		}
+		return rows
+	}
+	first, other := told("client"), told("other")
+	if len(first) < 4 {
+		t.Fatalf("told are %v", first)
+	}
+	for what, number := range first {
+		if also, is := other[what]; is && also != number {
+			t.Errorf("of %s one client is told %s, another %s", what, number, also)
+		}
+	}
+	self := o.clients["client"]
+	store := o.Store.For(journal.Who{Role: journal.RoleClient, Angler: &self.ID})
+	session := webtest.Got(store.LastSession(t.Context()))(t)
+	session.ID, session.Version = journal.NewID(), 0
+	for i := range session.Stints {
+		session.Stints[i].ID, session.Stints[i].Events = journal.NewID(), []journal.Event{{Kind: journal.EventTangle, Count: 90}}
+	}
+	if _, err := store.SaveSession(t.Context(), session); err != nil {
+		t.Fatal(err)
+	}
+	if again := told("other"); !maps.Equal(again, other) {
+		t.Errorf("within a week it went from %v to %v", other, again)
+	}
+}
+
+// Ensure that a share shows one season to whoever has the link, leads nowhere, and is gone like one that never was
+// once it is withdrawn or over.
+func TestASharedSeason(t *testing.T) {
+	t.Parallel()
+	o := newOuting(t, 120)
+	of := o.clients["client"]
+	for i, who := range []string{"owner", "guide"} {
+		s := o.As(who)
+		page := s.Wants("/season?angler="+url.QueryEscape(of.Name), http.StatusOK, "Share this season as a link")
+		question := regexp.MustCompile(`name="season" value="([^"]*)"`).FindStringSubmatch(page)
+		made := s.Post("/shares", url.Values{"season": {html.UnescapeString(question[1])}, "days": {"7"}})
+		link := regexp.MustCompile(`http://[^/]+(/shared/[A-Za-z0-9_-]{43})<`).FindStringSubmatch(made.Body)
+		if made.Status != http.StatusOK || link == nil {
+			t.Fatalf("%s shares: status %d\n%s", who, made.Status, made.Body)
+		}
+		seen := o.Get(link[1]) // without the cookie of any visitor
+		if seen.Status != http.StatusOK || !strings.Contains(seen.Body, html.EscapeString(of.Name)) || led.MatchString(strings.ReplaceAll(seen.Body, `href="/static/`, `="`)) || strings.Contains(seen.Body, "<script") {
+			t.Errorf("the link shows: status %d, leading to %v", seen.Status, led.FindAllString(seen.Body, -1))
+		}
+		for _, a := range append(slices.Clone(o.others), o.clients["other"].Name, canaries["other"]) {
+			if strings.Contains(seen.Body, a) {
+				t.Errorf("the link shows %s", a)
+			}
+		}
+		for header, want := range map[string]string{"X-Robots-Tag": "noindex", "Referrer-Policy": "no-referrer", "Cache-Control": "no-store"} {
+			if got := seen.Header.Get(header); !strings.Contains(got, want) {
+				t.Errorf("%s is %q", header, got)
+			}
+		}
+		if len(webtest.Got(o.Store.Shares(t.Context()))(t)) != 1 {
+			t.Error("the list does not have it")
+		}
+		never := o.Get("/shared/" + strings.Repeat("A", 43))
+		if never.Status != http.StatusNotFound {
+			t.Errorf("what never was: status %d", never.Status)
+		}
+		if i == 0 { // withdrawn by the other of the two
+			list := o.As("guide").Wants("/shares", http.StatusOK, html.EscapeString(of.Name))
+			if strings.Contains(list, link[1]) {
+				t.Error("the list tells the link again")
+			}
+			withdraw := regexp.MustCompile(`action="(/shares/[^"]*/withdraw)"`).FindStringSubmatch(list)
+			if got := o.As("client").Post(withdraw[1], nil); got.Status != http.StatusNotFound {
+				t.Errorf("a client withdraws: status %d", got.Status)
+			}
+			if got := o.As("guide").Post(withdraw[1], nil); got.Status != http.StatusSeeOther {
+				t.Errorf("a guide withdraws: status %d", got.Status)
+			}
+		} else { // over
+			expire(t, o)
+		}
+		if gone := o.Get(link[1]); gone.Status != never.Status || gone.Body != never.Body {
+			t.Errorf("what is over is answered %d\n%s", gone.Status, gone.Body)
+		}
+		if strings.Contains(o.Log.String(), link[1]) {
+			t.Error("the log tells the link")
+		}
+	}
+	if got := o.As("owner").Post("/shares", url.Values{"season": {""}, "days": {"7"}}); got.Status != http.StatusUnprocessableEntity {
+		t.Errorf("the whole outfit's season: status %d", got.Status)
+	}
+	if got := o.As("owner").Post("/shares", url.Values{"season": {"angler=" + url.QueryEscape(of.Name)}, "days": {"9999"}}); got.Status != http.StatusUnprocessableEntity {
+		t.Errorf("for 9999 days: status %d", got.Status)
+	}
+}
+
+// expire lets every share be over.
+func expire(t *testing.T, o outing) {
+	t.Helper()
+	conn := webtest.Got(pgx.Connect(t.Context(), pgtest.AsSuperuser(o.At)))(t)
+	defer conn.Close(context.Background())
+	_, err := conn.Exec(t.Context(), `UPDATE share SET expires_at = now() - interval '1 second'`)
+	o.Must(err)
+}
+
+// Ensure that what a client takes along is all that is theirs and nothing else, and makes the same journal elsewhere;
+// and that the owner hands out the same.
+func TestAClientTakesAllAlong(t *testing.T) {
+	t.Parallel()
+	o := newOuting(t, 120)
+	own := o.clients["client"]
+	files := func(visitor, address string) map[string]string {
+		t.Helper()
+		s := o.As(visitor)
+		res := webtest.Got(s.Client.Do(s.Request(http.MethodGet, address, nil)))(t)
+		defer res.Body.Close()
+		body := webtest.Got(io.ReadAll(res.Body))(t)
+		if res.StatusCode != http.StatusOK {
+			t.Fatalf("%s: status %d\n%s", address, res.StatusCode, body)
+		}
+		z := webtest.Got(zip.NewReader(bytes.NewReader(body), int64(len(body))))(t)
+		all := map[string]string{}
+		for _, f := range z.File {
+			r := webtest.Got(f.Open())(t)
+			all[f.Name] = string(webtest.Got(io.ReadAll(r))(t))
+		}
+		return all
+	}
+	theirs := files("client", "/data.zip")
+	if byOwner := files("owner", "/anglers/"+own.ID.String()+"/data.zip"); !maps.Equal(byOwner, theirs) {
+		t.Error("the owner hands out something else")
+	}
+	for name, text := range theirs {
+		for _, a := range append(slices.Clone(o.others), o.clients["other"].Name, canaries["other"]) {
+			if strings.Contains(text, a) {
+				t.Errorf("%s tells of %s", name, a)
+			}
+		}
+	}
+	store := o.Store.For(journal.Who{Role: journal.RoleClient, Angler: &own.ID})
+	had := webtest.Got(store.Contents(t.Context()))(t)
+	if len(had.Sessions) < 10 || len(had.Deleted) != 1 {
+		t.Fatalf("%d sessions, %d deleted", len(had.Sessions), len(had.Deleted))
+	}
+	if rows := strings.Count(theirs["sessions.csv"], "\n"); rows < len(had.Sessions) || !strings.Contains(theirs["sessions.csv"], canaries["client"]) {
+		t.Errorf("the CSV has %d rows", rows)
+	}
+	elsewhere := webtest.Got(pg.Open(t.Context(), pgtest.NewDatabase(t)))(t)
+	t.Cleanup(elsewhere.Close)
+	if _, err := exchange.ReadBackup(t.Context(), elsewhere, strings.NewReader(theirs["journal.jsonl"]), nil); err != nil {
+		t.Fatal(err)
+	}
+	var again bytes.Buffer
+	o.Must(exchange.WriteBackup(t.Context(), elsewhere, &again))
+	lines := func(text string) []string { // of what a client has: the other journal has claims and rules of its own
+		return slices.DeleteFunc(strings.Split(text, "\n"), func(l string) bool {
+			var record map[string]json.RawMessage
+			return json.Unmarshal([]byte(l), &record) != nil || record["claim"] != nil || record["rule_set"] != nil || record["end"] != nil
+		})
+	}
+	if got, want := lines(again.String()), lines(theirs["journal.jsonl"]); !slices.Equal(got, want) {
+		t.Errorf("it became another journal: %d lines of %d", len(got), len(want))
+	}
+}
