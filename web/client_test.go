@@ -156,7 +156,7 @@ func TestWhatAClientLogsIsTheirs(t *testing.T) {
 	rigs := webtest.Got(o.Store.For(journal.Who{Role: journal.RoleClient, Angler: &self.ID}).Rigs(t.Context()))(t)
 	put := func(angler, named string) (webtest.Answer, journal.ID) {
 		id := journal.NewID()
-		body := fmt.Sprintf(`{%s"session":{%s"day":"2026-07-01","stints":[{"id":%q,"rig_id":%q,"minutes":60}]},"water":"Water quillwort","confirmed":true}`, named, angler, journal.NewID(), rigs[0].ID)
+		body := fmt.Sprintf(`{%s"session":{"id":%q,%s"day":"2026-07-01","stints":[{"id":%q,"rig_id":%q,"minutes":60}]},"water":"Water quillwort","confirmed":true}`, named, id, angler, journal.NewID(), rigs[0].ID)
 		r := s.Request(http.MethodPut, "/api/sessions/"+id.String(), strings.NewReader(body))
 		r.Header.Set("Content-Type", "application/json")
 		got := s.Do(r)
