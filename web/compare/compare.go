@@ -40,6 +40,7 @@ func (s *pages) compare(w http.ResponseWriter, r *http.Request, f page.Frame) er
 	if err != nil {
 		return err
 	}
+	f.Wide = true
 	own, err := compare.Gather(r.Context(), s.Store)
 	if err != nil {
 		return err
@@ -75,7 +76,7 @@ func (s *pages) latest(ctx context.Context, today journal.Date) (journal.Compari
 }
 
 func newQuestion(q compare.Question, own map[string]compare.Cell, c journal.Comparison, sys units.System) question {
-	of := question{Title: titles[q.Outcome.Key]}
+	of := question{Title: titles[q.Outcome.Key], Divided: "Rig"}
 	if q.By != nil {
 		of.Divided = divided[q.By.Factor.Key]
 	}
@@ -118,10 +119,10 @@ var titles = map[string]string{
 	"foul-hook": "Fish hooked foul, of all hooked",
 }
 
-// divided say by what.
+// divided say by what, by their factors.
 var divided = map[string]string{
-	"junction":   "By the knot or ring that the dropper hangs from",
-	"tag-length": "By the length of the tag",
+	"junction":   "Knot or ring",
+	"tag-length": "Length of the tag",
 }
 
 // levelWords say what a number is about.
@@ -134,7 +135,7 @@ func levelWords(q compare.Question, l compare.Level, sys units.System) string {
 	}
 	switch {
 	case q.By == nil:
-		return "all you fished"
+		return "all rigs"
 	case q.By.Edges == nil:
 		return l.Word
 	case l.From == 0:
