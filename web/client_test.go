@@ -18,11 +18,13 @@ import (
 
 	"github.com/jackc/pgx/v5"
 
+	"rigtally/analytics"
 	"rigtally/internal/pgserver/pgtest"
 	"rigtally/journal"
 	"rigtally/journal/demo"
 	"rigtally/journal/exchange"
 	"rigtally/journal/pg"
+	"rigtally/prose"
 	"rigtally/web/door"
 	"rigtally/web/webtest"
 )
@@ -215,9 +217,9 @@ func TestTheComparisonIsTheSameForEveryClient(t *testing.T) {
 	o := newOuting(t, 400)
 	told := func(client string) map[string]string {
 		rows := map[string]string{}
-		for i, m := range outfitCell.FindAllStringSubmatch(o.As(client).Wants("/compare", http.StatusOK), -1) {
+		for _, m := range outfitCell.FindAllStringSubmatch(o.As(client).Wants("/compare", http.StatusOK), -1) {
 			if !strings.Contains(m[2], "not enough others") {
-				rows[fmt.Sprint(m[1], i/100)] = m[2]
+				rows[html.UnescapeString(m[1])] = m[2]
 			}
 		}
 		return rows
@@ -229,6 +231,13 @@ func TestTheComparisonIsTheSameForEveryClient(t *testing.T) {
 	for what, number := range first {
 		if also, is := other[what]; is && also != number {
 			t.Errorf("of %s one client is told %s, another %s", what, number, also)
+		}
+	}
+	// The rates are those that answers have, rounded to two digits.
+	rates := webtest.Got(analytics.Rates(t.Context(), o.Store, analytics.Request{Outcome: "tangles", By: []string{"junction"}}))(t)
+	for _, g := range rates.Groups {
+		if got, is := first[prose.Capital(g.Level[0].Word)]; is && got != prose.TwoDigits(g.Rate) {
+			t.Errorf("%s: told is %s, counted %g", g.Level[0].Word, got, g.Rate)
 		}
 	}
 	self := o.clients["client"]

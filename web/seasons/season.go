@@ -63,7 +63,7 @@ func (s *pages) review(ctx context.Context, asked url.Values, sys units.System) 
 			return q, season.Answer{}, err
 		}
 	}
-	a, err := s.seasonOf(ctx, season.Request{Angler: q.Get("angler"), Year: year, Units: sys})
+	a, err := s.seasonOf(ctx, season.Request{Angler: q.Get("angler"), Year: year, Alone: s.Store.Who().IsClient(), Units: sys})
 	if errors.Is(err, journal.ErrNotFound) && q.Get("angler") != "" {
 		return q, a, page.Refuse(http.StatusNotFound, "No such angler", fmt.Sprintf("%s is not in this journal. Choose an angler from the list on the season page.", q.Get("angler")))
 	}
