@@ -87,7 +87,9 @@ func newQuestion(q compare.Question, own map[string]compare.Cell, c journal.Comp
 		if !math.IsNaN(rate) && !math.IsInf(rate, 0) {
 			line.Own = number(q.Outcome, rate)
 			for _, part := range own[l.Key] {
-				line.OwnIn = "in " + prose.Amount(q.Outcome, part.Base)
+				if line.OwnIn = "in " + prose.Amount(q.Outcome, part.Base); q.Outcome.Hourly() {
+					line.OwnIn = "in " + prose.FishedHours(part.Base)
+				}
 			}
 		}
 		if is {
