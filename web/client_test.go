@@ -209,6 +209,67 @@ func TestWhatAClientLogsIsTheirs(t *testing.T) {
 	}
 }
 
+// Ensure that a client makes rigs and trials of their own, changes how a rig of the outfit is tied as one of their own, and
+// that all of it is theirs alone.
+func TestAClientsRigsAndTrialsAreTheirs(t *testing.T) {
+	t.Parallel()
+	o := newOuting(t, 120)
+	s, self, other := o.As("client"), o.clients["client"], o.clients["other"]
+	mine, theirs := o.Store.For(journal.Who{Role: journal.RoleClient, Angler: &self.ID}), o.Store.For(journal.Who{Role: journal.RoleClient, Angler: &other.ID})
+
+	form := webtest.Fields(s.Get("/rigs/new?method=wet").Body)
+	if saved := s.Press("/rigs/new", form, "save", map[string]string{"name": "Own wet"}); saved.Status != http.StatusSeeOther {
+		t.Fatalf("a new rig: status %d, %s", saved.Status, webtest.Complaints(saved.Body))
+	}
+	own := webtest.Got(mine.LatestRig(t.Context(), "Own wet"))(t)
+	if _, err := theirs.RigByID(t.Context(), own.ID); err == nil {
+		t.Error("another client sees the rig")
+	}
+	if got := o.As("other").Get("/rigs/" + own.ID.String()); got.Status != http.StatusNotFound {
+		t.Errorf("another client opens it: status %d", got.Status)
+	}
+
+	var outfits journal.RigUse // one that was fished
+	for _, r := range webtest.Got(mine.Rigs(t.Context()))(t) {
+		if r.Stints > 0 && !strings.Contains(r.Name, canaries["client"]) {
+			outfits = r
+		}
+	}
+	at := "/rigs/" + outfits.ID.String() + "/edit"
+	form = webtest.Fields(s.Get(at).Body)
+	if saved := s.Press(at, form, "save", map[string]string{"rod": "11 ft 3 in", "notes": "Retied quillwort"}); saved.Status != http.StatusSeeOther {
+		t.Fatalf("a change: status %d, %s", saved.Status, webtest.Complaints(saved.Body))
+	}
+	if r := webtest.Got(mine.LatestRig(t.Context(), outfits.Name))(t); r.Notes != "Retied quillwort" || r.ID == outfits.ID {
+		t.Errorf("it became %+v", r)
+	}
+	if r := webtest.Got(o.Store.RigByID(t.Context(), outfits.ID))(t); r.Notes == "Retied quillwort" {
+		t.Error("the outfit's own was changed")
+	}
+
+	form = webtest.Fields(s.Get("/trials/new").Body)
+	for _, step := range []struct {
+		do      string
+		changes map[string]string
+	}{{"show", map[string]string{"name": "Trial quillwort", "outcome": "tangles", "factor": "facing"}}, {"show", map[string]string{"a": "up", "b": "down"}}} {
+		form = webtest.Fields(s.Press("/trials/new", form, step.do, step.changes).Body)
+	}
+	if got := s.Press("/trials/new", form, "plan", nil); got.Status != http.StatusSeeOther {
+		t.Fatalf("a trial: status %d, %s", got.Status, webtest.Complaints(got.Body))
+	}
+	trial := webtest.Got(mine.Trials(t.Context()))(t)[0]
+	if got := s.Post("/trials/"+trial.ID.String()+"/start", url.Values{"number": {"1"}}); got.Status != http.StatusSeeOther {
+		t.Errorf("started: status %d", got.Status)
+	}
+	s.Wants("/trials/"+trial.ID.String(), http.StatusOK, "Stint 1: tie")
+	for _, address := range []string{"", "/answer.json", "/answer.csv", "/units/1"} {
+		if got := o.As("other").Get("/trials/" + trial.ID.String() + address); got.Status != http.StatusNotFound {
+			t.Errorf("another client at a trial%s: status %d", address, got.Status)
+		}
+	}
+	o.As("guide").Wants("/trials", http.StatusOK, "Trial quillwort")
+}
+
 var outfitCell = regexp.MustCompile(`<th scope="row">([^<]*)</th><td class="number">.*?</td><td class="number">(.*?)</td>`)
 
 // Ensure that the outfit's numbers are the same to every client, hold for the week whoever fishes on, and name nobody.
