@@ -1,13 +1,8 @@
 package web_test
 
 import (
-	"archive/zip"
-	"bytes"
-	"context"
-	"encoding/json"
 	"fmt"
 	"html"
-	"io"
 	"maps"
 	"net/http"
 	"net/url"
@@ -16,15 +11,8 @@ import (
 	"strings"
 	"testing"
 
-	"github.com/jackc/pgx/v5"
-
-	"rigtally/analytics"
-	"rigtally/internal/pgserver/pgtest"
 	"rigtally/journal"
 	"rigtally/journal/demo"
-	"rigtally/journal/exchange"
-	"rigtally/journal/pg"
-	"rigtally/prose"
 	"rigtally/web/door"
 	"rigtally/web/webtest"
 )
@@ -268,185 +256,4 @@ func TestAClientsRigsAndTrialsAreTheirs(t *testing.T) {
 		}
 	}
 	o.As("guide").Wants("/trials", http.StatusOK, "Trial quillwort")
-}
-
-var outfitCell = regexp.MustCompile(`<th scope="row">([^<]*)</th><td class="number">.*?</td><td class="number">(.*?)</td>`)
-
-// Ensure that the outfit's numbers are the same to every client, hold for the week whoever fishes on, and name nobody.
-func TestTheComparisonIsTheSameForEveryClient(t *testing.T) {
-	t.Parallel()
-	o := newOuting(t, 400)
-	told := func(client string) map[string]string {
-		rows := map[string]string{}
-		for _, m := range outfitCell.FindAllStringSubmatch(o.As(client).Wants("/compare", http.StatusOK), -1) {
-			if !strings.Contains(m[2], "not enough others") {
-				rows[html.UnescapeString(m[1])] = m[2]
-			}
-		}
-		return rows
-	}
-	first, other := told("client"), told("other")
-	if len(first) < 4 {
-		t.Fatalf("told are %v", first)
-	}
-	for what, number := range first {
-		if also, is := other[what]; is && also != number {
-			t.Errorf("of %s one client is told %s, another %s", what, number, also)
-		}
-	}
-	// The rates are those that answers have, rounded to two digits.
-	rates := webtest.Got(analytics.Rates(t.Context(), o.Store, analytics.Request{Outcome: "tangles", By: []string{"junction"}}))(t)
-	for _, g := range rates.Groups {
-		if got, is := first[prose.Capital(g.Level[0].Word)]; is && got != prose.TwoDigits(g.Rate) {
-			t.Errorf("%s: told is %s, counted %g", g.Level[0].Word, got, g.Rate)
-		}
-	}
-	self := o.clients["client"]
-	store := o.Store.For(journal.Who{Role: journal.RoleClient, Angler: &self.ID})
-	session := webtest.Got(store.LastSession(t.Context()))(t)
-	session.ID, session.Version = journal.NewID(), 0
-	for i := range session.Stints {
-		session.Stints[i].ID, session.Stints[i].Events = journal.NewID(), []journal.Event{{Kind: journal.EventTangle, Count: 90}}
-	}
-	if _, err := store.SaveSession(t.Context(), session); err != nil {
-		t.Fatal(err)
-	}
-	if again := told("other"); !maps.Equal(again, other) {
-		t.Errorf("within a week it went from %v to %v", other, again)
-	}
-}
-
-// Ensure that a share shows one season to whoever has the link, leads nowhere, and is gone like one that never was
-// once it is withdrawn or over.
-func TestASharedSeason(t *testing.T) {
-	t.Parallel()
-	o := newOuting(t, 120)
-	of := o.clients["client"]
-	for i, who := range []string{"owner", "guide"} {
-		s := o.As(who)
-		page := s.Wants("/season?angler="+url.QueryEscape(of.Name), http.StatusOK, "Share this season as a link")
-		question := regexp.MustCompile(`name="season" value="([^"]*)"`).FindStringSubmatch(page)
-		made := s.Post("/shares", url.Values{"season": {html.UnescapeString(question[1])}, "days": {"7"}})
-		link := regexp.MustCompile(`http://[^/]+(/shared/[A-Za-z0-9_-]{43})<`).FindStringSubmatch(made.Body)
-		if made.Status != http.StatusOK || link == nil {
-			t.Fatalf("%s shares: status %d\n%s", who, made.Status, made.Body)
-		}
-		seen := o.Get(link[1]) // without the cookie of any visitor
-		if seen.Status != http.StatusOK || !strings.Contains(seen.Body, html.EscapeString(of.Name)) || led.MatchString(strings.ReplaceAll(seen.Body, `href="/static/`, `="`)) || strings.Contains(seen.Body, "<script") {
-			t.Errorf("the link shows: status %d, leading to %v", seen.Status, led.FindAllString(seen.Body, -1))
-		}
-		for _, a := range append(slices.Clone(o.others), o.clients["other"].Name, canaries["other"]) {
-			if strings.Contains(seen.Body, a) {
-				t.Errorf("the link shows %s", a)
-			}
-		}
-		for header, want := range map[string]string{"X-Robots-Tag": "noindex", "Referrer-Policy": "no-referrer", "Cache-Control": "no-store"} {
-			if got := seen.Header.Get(header); !strings.Contains(got, want) {
-				t.Errorf("%s is %q", header, got)
-			}
-		}
-		if len(webtest.Got(o.Store.Shares(t.Context()))(t)) != 1 {
-			t.Error("the list does not have it")
-		}
-		never := o.Get("/shared/" + strings.Repeat("A", 43))
-		if never.Status != http.StatusNotFound {
-			t.Errorf("what never was: status %d", never.Status)
-		}
-		if i == 0 { // withdrawn by the other of the two
-			list := o.As("guide").Wants("/shares", http.StatusOK, html.EscapeString(of.Name))
-			if strings.Contains(list, link[1]) {
-				t.Error("the list tells the link again")
-			}
-			withdraw := regexp.MustCompile(`action="(/shares/[^"]*/withdraw)"`).FindStringSubmatch(list)
-			if got := o.As("client").Post(withdraw[1], nil); got.Status != http.StatusNotFound {
-				t.Errorf("a client withdraws: status %d", got.Status)
-			}
-			if got := o.As("guide").Post(withdraw[1], nil); got.Status != http.StatusSeeOther {
-				t.Errorf("a guide withdraws: status %d", got.Status)
-			}
-		} else { // over
-			expire(t, o)
-		}
-		if gone := o.Get(link[1]); gone.Status != never.Status || gone.Body != never.Body {
-			t.Errorf("what is over is answered %d\n%s", gone.Status, gone.Body)
-		}
-		if strings.Contains(o.Log.String(), link[1]) {
-			t.Error("the log tells the link")
-		}
-	}
-	if got := o.As("owner").Post("/shares", url.Values{"season": {""}, "days": {"7"}}); got.Status != http.StatusUnprocessableEntity {
-		t.Errorf("the whole outfit's season: status %d", got.Status)
-	}
-	if got := o.As("owner").Post("/shares", url.Values{"season": {"angler=" + url.QueryEscape(of.Name)}, "days": {"9999"}}); got.Status != http.StatusUnprocessableEntity {
-		t.Errorf("for 9999 days: status %d", got.Status)
-	}
-}
-
-// expire lets every share be over.
-func expire(t *testing.T, o outing) {
-	t.Helper()
-	conn := webtest.Got(pgx.Connect(t.Context(), pgtest.AsSuperuser(o.At)))(t)
-	defer conn.Close(context.Background())
-	_, err := conn.Exec(t.Context(), `UPDATE share SET expires_at = now() - interval '1 second'`)
-	o.Must(err)
-}
-
-// Ensure that what a client takes along is all that is theirs and nothing else, and makes the same journal elsewhere;
-// and that the owner hands out the same.
-func TestAClientTakesAllAlong(t *testing.T) {
-	t.Parallel()
-	o := newOuting(t, 120)
-	own := o.clients["client"]
-	files := func(visitor, address string) map[string]string {
-		t.Helper()
-		s := o.As(visitor)
-		res := webtest.Got(s.Client.Do(s.Request(http.MethodGet, address, nil)))(t)
-		defer res.Body.Close()
-		body := webtest.Got(io.ReadAll(res.Body))(t)
-		if res.StatusCode != http.StatusOK {
-			t.Fatalf("%s: status %d\n%s", address, res.StatusCode, body)
-		}
-		z := webtest.Got(zip.NewReader(bytes.NewReader(body), int64(len(body))))(t)
-		all := map[string]string{}
-		for _, f := range z.File {
-			r := webtest.Got(f.Open())(t)
-			all[f.Name] = string(webtest.Got(io.ReadAll(r))(t))
-		}
-		return all
-	}
-	theirs := files("client", "/data.zip")
-	if byOwner := files("owner", "/anglers/"+own.ID.String()+"/data.zip"); !maps.Equal(byOwner, theirs) {
-		t.Error("the owner hands out something else")
-	}
-	for name, text := range theirs {
-		for _, a := range append(slices.Clone(o.others), o.clients["other"].Name, canaries["other"]) {
-			if strings.Contains(text, a) {
-				t.Errorf("%s tells of %s", name, a)
-			}
-		}
-	}
-	store := o.Store.For(journal.Who{Role: journal.RoleClient, Angler: &own.ID})
-	had := webtest.Got(store.Contents(t.Context()))(t)
-	if len(had.Sessions) < 10 || len(had.Deleted) != 1 {
-		t.Fatalf("%d sessions, %d deleted", len(had.Sessions), len(had.Deleted))
-	}
-	if rows := strings.Count(theirs["sessions.csv"], "\n"); rows < len(had.Sessions) || !strings.Contains(theirs["sessions.csv"], canaries["client"]) {
-		t.Errorf("the CSV has %d rows", rows)
-	}
-	elsewhere := webtest.Got(pg.Open(t.Context(), pgtest.NewDatabase(t)))(t)
-	t.Cleanup(elsewhere.Close)
-	if _, err := exchange.ReadBackup(t.Context(), elsewhere, strings.NewReader(theirs["journal.jsonl"]), nil); err != nil {
-		t.Fatal(err)
-	}
-	var again bytes.Buffer
-	o.Must(exchange.WriteBackup(t.Context(), elsewhere, &again))
-	lines := func(text string) []string { // of what a client has: the other journal has claims and rules of its own
-		return slices.DeleteFunc(strings.Split(text, "\n"), func(l string) bool {
-			var record map[string]json.RawMessage
-			return json.Unmarshal([]byte(l), &record) != nil || record["claim"] != nil || record["rule_set"] != nil || record["end"] != nil
-		})
-	}
-	if got, want := lines(again.String()), lines(theirs["journal.jsonl"]); !slices.Equal(got, want) {
-		t.Errorf("it became another journal: %d lines of %d", len(got), len(want))
-	}
 }
