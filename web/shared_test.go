@@ -85,7 +85,7 @@ func TestASharedSeason(t *testing.T) {
 // expire lets every share be over.
 func expire(t *testing.T, o outing) {
 	t.Helper()
-	conn := webtest.Got(pgx.Connect(t.Context(), pgtest.AsSuperuser(o.At)))(t)
+	conn := webtest.Got(pgx.Connect(t.Context(), pgtest.AsSuperuser(o.Database)))(t)
 	defer conn.Close(context.Background())
 	_, err := conn.Exec(t.Context(), `UPDATE share SET expires_at = now() - interval '1 second'`)
 	o.Must(err)

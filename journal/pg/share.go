@@ -2,9 +2,6 @@ package pg
 
 import (
 	"context"
-	"crypto/rand"
-	"crypto/sha256"
-	"encoding/base64"
 	"slices"
 	"time"
 
@@ -19,13 +16,11 @@ func (s *Store) ShareSeason(ctx context.Context, share journal.Share, days int) 
 	if !slices.Contains(journal.ShareDays(), days) {
 		return "", expires, journal.Invalidf("a season is shared for 7, 30 or 90 days; choose one of these")
 	}
-	drawn := make([]byte, sha256.Size)
-	_, _ = rand.Read(drawn) // never fails
-	secret = base64.RawURLEncoding.EncodeToString(drawn)
+	secret = journal.NewSecret()
 	err = s.write(ctx, "share a season", func(tx pgx.Tx) error {
 		return tx.QueryRow(ctx, `INSERT INTO share (outfit_id, id, secret_hash, angler_id, season, created_by, expires_at)
 			SELECT outfit_id, $2, $3, id, $5, $6, now() + make_interval(days => $7) FROM angler WHERE outfit_id = $1 AND id = $4 RETURNING expires_at`,
-			s.outfit, journal.NewID(), hashOf(secret), share.Angler, share.Season, s.who.Name, days).Scan(&expires)
+			s.outfit, journal.NewID(), journal.HashSecret(secret), share.Angler, share.Season, s.who.Name, days).Scan(&expires)
 	})
 	return secret, expires, err
 }
@@ -49,7 +44,7 @@ func (s *Store) WithdrawShare(ctx context.Context, id journal.ID) error {
 
 // SharedSeason finds, of whatever outfit, the season that a link shows; ErrNotFound where it shows none any more.
 func (s *Store) SharedSeason(ctx context.Context, secret string) (journal.Share, error) {
-	list, err := listOf(ctx, once{s.pool, room{role: atDoor}}, rowToShare, shareColumns+` WHERE secret_hash = $1 AND expires_at > now() AND angler_id IS NOT NULL`, hashOf(secret))
+	list, err := listOf(ctx, once{s.pool, room{role: atDoor}}, rowToShare, shareColumns+` WHERE secret_hash = $1 AND expires_at > now() AND angler_id IS NOT NULL`, journal.HashSecret(secret))
 	if err == nil && len(list) == 0 {
 		err = pgx.ErrNoRows
 	}
@@ -64,10 +59,4 @@ const shareColumns = `SELECT id, outfit_id, angler_id, season, created_by, creat
 func rowToShare(row pgx.CollectableRow) (share journal.Share, err error) {
 	err = row.Scan(&share.ID, &share.Outfit, &share.Angler, &share.Season, &share.CreatedBy, &share.CreatedAt, &share.ExpiresAt)
 	return share, err
-}
-
-// hashOf is what is kept of a secret of 256 random bits, which no guessing finds again.
-func hashOf(secret string) []byte {
-	sum := sha256.Sum256([]byte(secret))
-	return sum[:]
 }

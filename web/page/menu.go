@@ -30,7 +30,10 @@ var groups = []group{
 	}},
 	{"season", "Season", []tab{{Key: "season", Href: "/season", Text: "Season", Unless: "GET /clients"}}},
 	{"compare", "Compare", []tab{{Key: "compare", Href: "/compare", Text: "Compare"}}},
-	{"clients", "Clients", []tab{{Key: "clients", Href: "/clients", Text: "Clients", Holds: []string{"season"}}}},
+	{"clients", "Clients", []tab{
+		{Key: "clients", Href: "/clients", Text: "Clients", Holds: []string{"season"}},
+		{Key: "people", Href: "/people", Text: "People"},
+	}},
 }
 
 // menu is the navigation as one page shows it.
