@@ -2,6 +2,8 @@
 package attack_test
 
 import (
+	"archive/zip"
+	"io"
 	"maps"
 	"net/http"
 	"net/url"
@@ -151,6 +153,9 @@ func forbidden(visitor string) (words []string) {
 func (w *world) look(visitor, asked string, got webtest.Answer) {
 	headers := new(strings.Builder)
 	_ = got.Header.Write(headers)
+	if got.Header.Get("Content-Type") == "application/zip" {
+		got.Body = unpacked(w.T, got.Body)
+	}
 	for _, word := range forbidden(visitor) {
 		if i := strings.Index(got.Body, word); i >= 0 {
 			w.fault("%s learns %s by %s: …%s…", visitor, word, asked, got.Body[max(0, i-80):min(len(got.Body), i+60)])
@@ -165,6 +170,17 @@ func (w *world) look(visitor, asked string, got webtest.Answer) {
 	if visitor == "nobody" && got.Status < 300 && !strings.HasPrefix(asked, "GET /icon") && !strings.Contains(asked, " /sign-in") {
 		w.fault("nobody gets %s with status %d", asked, got.Status)
 	}
+}
+
+// unpacked is all that the files of a zip hold.
+func unpacked(t testing.TB, body string) string {
+	t.Helper()
+	var all strings.Builder
+	for _, file := range webtest.Got(zip.NewReader(strings.NewReader(body), int64(len(body))))(t).File {
+		part := webtest.Got(file.Open())(t)
+		_ = webtest.Got(io.Copy(&all, part))(t)
+	}
+	return all.String()
 }
 
 // filled is an address with an id in it, and 1 for a number.

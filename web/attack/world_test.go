@@ -91,6 +91,9 @@ func newWorld(t *testing.T) *world {
 		h.fill(t)
 		w.holders[name] = h
 	}
+	for _, h := range w.holders {
+		h.share(t)
+	}
 	guide := w.holders["house"].ids["guide"]
 	leading := journal.Who{Role: journal.RoleGuide, Name: "canaryguide", Angler: &guide, Person: new(w.Join("canaryguide", journal.RoleGuide, &guide))}
 	for name, who := range map[string]journal.Who{"owner": w.holders["house"].who, "guide": leading, "one": w.holders["one"].who, "two": w.holders["two"].who, "other": w.holders["other"].who} {
@@ -98,7 +101,6 @@ func newWorld(t *testing.T) *world {
 		w.visitors[name] = w.With(http.Cookie{Name: "__Host-rigtally", Value: secret})
 	}
 	for _, h := range w.holders {
-		h.share(t)
 		h.ids["device"], _ = w.signIn(t, *h.who.Person) // another one of theirs
 	}
 	return w
@@ -111,19 +113,6 @@ func (w *world) signIn(t *testing.T, person journal.ID) (device journal.ID, secr
 	secret = journal.NewSecret()
 	must(t, w.Store.Door().SignIn(t.Context(), in, journal.HashSecret(secret), nil))
 	return in.ID, secret
-}
-
-// share shows a season of the holder's angler to whoever has its link.
-func (h *holding) share(t *testing.T) {
-	t.Helper()
-	keeper := h.pg.For(journal.Keeper())
-	_, _, err := keeper.ShareSeason(t.Context(), journal.Share{Angler: h.ids["angler"], Season: "angler=" + h.word + "&year=2026"}, 7)
-	must(t, err)
-	for _, s := range webtest.Got(keeper.Shares(t.Context()))(t) {
-		if s.Angler == h.ids["angler"] {
-			h.ids["share"] = s.ID
-		}
-	}
 }
 
 // addresses are all that are served, those of the door last: some of them sign visitors out.
@@ -151,6 +140,19 @@ func (w *world) join(t *testing.T, h *holding) {
 	for _, i := range webtest.Got(h.pg.Invitations(t.Context()))(t) {
 		if strings.Contains(i.Name, h.word) {
 			h.ids["invitation"] = i.ID
+		}
+	}
+}
+
+// share shares the season of whose holding it is.
+func (h *holding) share(t *testing.T) {
+	t.Helper()
+	owner := h.pg.For(journal.Keeper())
+	_, _, err := owner.ShareSeason(t.Context(), journal.Share{Angler: h.ids["angler"], Season: "year=2026"}, 7)
+	must(t, err)
+	for _, shared := range webtest.Got(owner.Shares(t.Context()))(t) {
+		if shared.Angler == h.ids["angler"] {
+			h.ids["share"] = shared.ID
 		}
 	}
 }

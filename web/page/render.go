@@ -74,6 +74,7 @@ var notices = map[string]string{
 	"angler-saved":    "The angler is saved.",
 	"member-saved":    "Saved.",
 	"member-removed":  "Removed. Whoever it was can’t come in any more.",
+	"share-withdrawn": "Withdrawn. The link shows nothing any more.",
 	"withdrawn":       "Withdrawn. Its link no longer lets anybody in.",
 	"water-saved":     "The water is saved.",
 	"settings-saved":  "The settings are saved.",
@@ -94,7 +95,6 @@ var notices = map[string]string{
 	"trial-renamed":   "Name and notes are saved. The plan is as it was.",
 	"trial-ended":     "The trial has ended, and its seal is open below.",
 	"trial-deleted":   "The trial is deleted. Nothing in it had been started.",
-	"share-withdrawn": "Withdrawn. The link shows nothing any more.",
 }
 
 // templates holds one set for each page: the layout, the parts and the page.

@@ -147,6 +147,9 @@ func (s *Site) Do(r *http.Request) Answer {
 	res := Got(s.Client.Do(r))(s.T)
 	defer res.Body.Close()
 	body := string(Got(io.ReadAll(res.Body))(s.T))
+	if res.Header.Get("Content-Type") == "application/zip" {
+		return Answer{res.StatusCode, body, res.Header}
+	}
 	return Answer{res.StatusCode, strings.ReplaceAll(body, "\u00a0", " "), res.Header} // a space that does not break is one for whoever looks for words
 }
 
