@@ -133,6 +133,7 @@ func (s *Pages) Routes() []page.Route {
 		{Pattern: "GET /after", Act: s.shown, For: page.ForAll},
 		{Pattern: "GET /waiting", Act: s.shown, For: page.ForAll},
 		{Pattern: "GET /offline", Act: s.shown, For: page.ForAll},
+		{Pattern: "GET /expired", Act: s.shown, For: page.ForAll},
 		{Pattern: "GET /sw.js", Act: s.serviceWorker, For: page.ForAll},
 		{Pattern: "GET /manifest.webmanifest", Act: s.manifest, For: page.ForAll},
 		// Phones with sessions in their queue ask at the addresses without a version.
@@ -140,6 +141,8 @@ func (s *Pages) Routes() []page.Route {
 		{Pattern: "GET " + page.Program + "/known", Act: s.ForPrograms(s.apiKnown), For: page.ForAll},
 		{Pattern: "PUT /api/sessions/{id}", Act: s.ForPrograms(s.apiSession), For: page.ForAll},
 		{Pattern: "PUT " + page.Program + "/sessions/{id}", Act: s.ForPrograms(s.apiSession), For: page.ForAll},
+		{Pattern: "PUT /api/rigs/{id}", Act: s.ForPrograms(s.apiRig), For: page.ForAll},
+		{Pattern: "PUT " + page.Program + "/rigs/{id}", Act: s.ForPrograms(s.apiRig), For: page.ForAll},
 		{Pattern: "GET /sessions", Act: s.Framed("sessions", "Sessions", s.sessions), For: page.ForAll},
 		{Pattern: "GET /sessions/deleted", Act: s.Framed("sessions", "Deleted sessions", s.sessionsDeleted), For: page.ForAll},
 		{Pattern: "GET /sessions/{id}", Act: page.Showing(s.Desk, "sessions", stored, func(of journal.Session) string { return prose.Day(of.Day) }, s.session), For: page.ForAll},

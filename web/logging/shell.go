@@ -14,11 +14,12 @@ import (
 	"rigtally/web/page"
 )
 
-// shell is what a phone keeps to log without signal: pages that are the same for
-// everybody, the files that they use, and the service worker that hands them out.
+// shell is what a phone keeps to log without signal for one person: pages that hold nothing of the journal,
+// the files that they use, and the service worker that hands them out.
 type shell struct {
 	pages  map[string][]byte // by path
 	worker []byte
+	sender string // address of the module that sends what waits
 	icon   string // address of the drawing
 }
 
@@ -28,6 +29,7 @@ var shellTemplates = []struct{ path, template, title, tab string }{
 	{"/after", "after", "Log it afterwards", "today"},
 	{"/waiting", "waiting", "Waiting to be sent", "sessions"},
 	{"/offline", "offline", "No signal", ""},
+	{"/expired", "expired", "Signed out", ""},
 }
 
 // shellPage is a page of the shell; what it shows comes from the phone itself.
@@ -39,12 +41,13 @@ var staticAddress = regexp.MustCompile(`/static/[0-9a-f]+/[^"')\s]+`)
 // hash of all that it keeps, so a new build replaces the whole of it at once. asset
 // gives the address of a static file; names are all of them.
 func (s *Pages) KeepShell(from fs.FS, asset func(name string) string, names []string) error {
-	s.shell = &shell{pages: map[string][]byte{}, icon: asset("icon.svg")}
+	s.shell = &shell{pages: map[string][]byte{}, sender: asset("log/send.js"), icon: asset("icon.svg")}
 	keep := struct {
+		For     string   `json:"for"`
 		Version string   `json:"version"`
 		Pages   []string `json:"pages"`
 		Files   []string `json:"files"`
-	}{Files: []string{"/manifest.webmanifest", "/icon-192.png"}}
+	}{For: s.Key(), Files: []string{"/manifest.webmanifest", "/icon-192.png"}}
 	sum := sha256.New()
 	for _, p := range shellTemplates {
 		html, err := s.Fill(p.template, shellPage{page.Frame{Title: p.title, Tab: p.tab}})
@@ -87,12 +90,20 @@ func (s *Pages) shown(w http.ResponseWriter, r *http.Request) error {
 	return nil
 }
 
-// serviceWorker answers with the worker, from the root so that it may serve
-// every page.
-func (s *Pages) serviceWorker(w http.ResponseWriter, _ *http.Request) error {
+// serviceWorker answers with the worker, from the root so that it may serve every page. Its address says for whom
+// it is, so that a browser takes another when someone else signs in, and whether it is to send in the background:
+// that takes modules, which not every browser has in a worker.
+func (s *Pages) serviceWorker(w http.ResponseWriter, r *http.Request) error {
+	asked := r.URL.Query()
+	if of := asked.Get("for"); of != "" && of != s.Key() {
+		return page.Refuse(http.StatusPreconditionFailed, "Someone else is signed in", "This is kept for someone else who signed in here.")
+	}
 	w.Header().Set("Content-Type", "text/javascript; charset=utf-8")
 	w.Header().Set("Cache-Control", "no-cache")
-	_, _ = w.Write(s.shell.worker)
+	if asked.Has("sends") {
+		fmt.Fprintf(w, "import { sendAll } from %q;\n", s.shell.sender)
+	}
+	_, _ = w.Write(s.shell.worker) // a browser that went away is no failure
 	return nil
 }
 
