@@ -33,6 +33,7 @@ type Server struct {
 	assets     *assets
 	limit      limit
 	build      string // tells builds of the program apart
+	worker     page.Action
 	rooms      rooms
 	desks      map[journal.Role]*page.Desk // with the templates of each role
 }
@@ -59,8 +60,12 @@ func New(store *pg.Store, opt Options) (*Server, error) {
 		return nil, err
 	}
 	// Of the store's own, so that what is broken in a page is found here.
-	_, err = s.newRoom(store)
-	return s, err
+	own, err := s.newRoom(store)
+	if err != nil {
+		return nil, err
+	}
+	s.worker = own.logging.ServiceWorker
+	return s, nil
 }
 
 // Pages lists the patterns of the addresses that an owner can read, without their method.
@@ -81,6 +86,7 @@ func (s *Server) Handler() http.Handler {
 	for _, name := range []string{"icon-192.png", "icon-512.png"} {
 		mux.Handle("GET /"+name, s.Handle(s.icon(name)))
 	}
+	mux.Handle("GET /sw.js", s.Handle(s.worker))
 	mux.Handle("/", s.Handle(func(w http.ResponseWriter, r *http.Request) error {
 		visitor, ok := s.door.Enter(w, r)
 		if !ok {

@@ -134,7 +134,6 @@ func (s *Pages) Routes() []page.Route {
 		{Pattern: "GET /waiting", Act: s.shown, For: page.ForAll},
 		{Pattern: "GET /offline", Act: s.shown, For: page.ForAll},
 		{Pattern: "GET /expired", Act: s.shown, For: page.ForAll},
-		{Pattern: "GET /sw.js", Act: s.serviceWorker, For: page.ForAll},
 		{Pattern: "GET /manifest.webmanifest", Act: s.manifest, For: page.ForAll},
 		// Phones with sessions in their queue ask at the addresses without a version.
 		{Pattern: "GET /api/known", Act: s.ForPrograms(s.apiKnown), For: page.ForAll},

@@ -43,11 +43,10 @@ var staticAddress = regexp.MustCompile(`/static/[0-9a-f]+/[^"')\s]+`)
 func (s *Pages) KeepShell(from fs.FS, asset func(name string) string, names []string) error {
 	s.shell = &shell{pages: map[string][]byte{}, sender: asset("log/send.js"), icon: asset("icon.svg")}
 	keep := struct {
-		For     string   `json:"for"`
 		Version string   `json:"version"`
 		Pages   []string `json:"pages"`
 		Files   []string `json:"files"`
-	}{For: s.Key(), Files: []string{"/manifest.webmanifest", "/icon-192.png"}}
+	}{Files: []string{"/manifest.webmanifest", "/icon-192.png"}}
 	sum := sha256.New()
 	for _, p := range shellTemplates {
 		html, err := s.Fill(p.template, shellPage{page.Frame{Title: p.title, Tab: p.tab}})
@@ -90,17 +89,14 @@ func (s *Pages) shown(w http.ResponseWriter, r *http.Request) error {
 	return nil
 }
 
-// serviceWorker answers with the worker, from the root so that it may serve every page. Its address says for whom
-// it is, so that a browser takes another when someone else signs in, and whether it is to send in the background:
-// that takes modules, which not every browser has in a worker.
-func (s *Pages) serviceWorker(w http.ResponseWriter, r *http.Request) error {
-	asked := r.URL.Query()
-	if of := asked.Get("for"); of != "" && of != s.Key() {
-		return page.Refuse(http.StatusPreconditionFailed, "Someone else is signed in", "This is kept for someone else who signed in here.")
-	}
+// ServiceWorker answers with the worker, from the root so that it may serve every page. It is the same for everybody
+// and holds nothing of a journal: a browser asks for it without saying who is there. Its address says for whom it
+// works, so that another is installed when someone else signs in, and whether it sends in the background, which takes
+// modules, and not every browser has those in a worker.
+func (s *Pages) ServiceWorker(w http.ResponseWriter, r *http.Request) error {
 	w.Header().Set("Content-Type", "text/javascript; charset=utf-8")
 	w.Header().Set("Cache-Control", "no-cache")
-	if asked.Has("sends") {
+	if r.URL.Query().Has("sends") {
 		fmt.Fprintf(w, "import { sendAll } from %q;\n", s.shell.sender)
 	}
 	_, _ = w.Write(s.shell.worker) // a browser that went away is no failure

@@ -27,13 +27,13 @@ func (v Visitors) Enter(w http.ResponseWriter, r *http.Request) (door.Visitor, b
 	return door.Visitor{}, false
 }
 
-// NewWith serves an empty journal to the visitors that a test names afterwards.
-func NewWith(t testing.TB, visitors Visitors) *Site {
+// NewWith serves an empty journal to whom a door lets in, such as visitors that a test names afterwards.
+func NewWith(t testing.TB, people door.Door) *Site {
 	t.Helper()
 	store := Got(pg.Open(t.Context(), pgtest.NewDatabase(t)))(t)
 	t.Cleanup(store.Close)
 	log := &strings.Builder{}
-	server := Got(web.New(store, web.Options{Logger: slog.New(slog.NewTextHandler(log, nil)), Door: visitors}))(t)
+	server := Got(web.New(store, web.Options{Logger: slog.New(slog.NewTextHandler(log, nil)), Door: people}))(t)
 	ts := httptest.NewServer(server.Handler())
 	t.Cleanup(ts.Close)
 	client := ts.Client()

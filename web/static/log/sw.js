@@ -1,9 +1,11 @@
 // The worker that hands out the kept pages without signal. The program puts KEEP
-// before it: for whom it is, a version, the pages of that person, and the files. Where the browser
-// can send in the background, the program puts sendAll before it as well.
+// before it: a version, the pages to keep, and the files. Where the browser can send in the
+// background, the program puts sendAll before it as well. For whom it is, its own address says.
 "use strict";
 
-const CACHE = `rigtally-${KEEP.for}-${KEEP.version}`;
+const key = new URLSearchParams(location.search).get("for");
+const OURS = `rigtally-${key}-`;
+const CACHE = OURS + KEEP.version;
 const FOR = "Rigtally-For"; // for whom an answer is
 const patience = 4000; // ms to wait for Today before the copy is shown
 const fresh = (path) => fetch(new Request(path, { cache: "reload" }));
@@ -17,39 +19,42 @@ self.addEventListener("install", (event) => {
 self.addEventListener("activate", (event) => {
   event.waitUntil((async () => {
     const all = (await caches.keys()).filter((k) => k.startsWith("rigtally-") && k !== CACHE);
-    const ours = all.filter((k) => k.startsWith(`rigtally-${KEEP.for}-`));
+    const ours = all.filter((k) => k.startsWith(OURS));
     await Promise.all(all.filter((k) => k !== ours.at(-1)).map((k) => caches.delete(k)));
     await self.clients.claim();
   })());
 });
 
-const isOurs = (answer) => answer.ok && !answer.redirected && answer.headers.get(FOR) === KEEP.for;
+const isOurs = (answer) => answer.ok && !answer.redirected && answer.headers.get(FOR) === key;
 
 async function fill() {
-  const pages = await Promise.all(KEEP.pages.map(async (path) => [path, await fresh(path)]));
-  if (!pages.every(([, answer]) => isOurs(answer))) throw new Error("failed to install: someone else is signed in, or nobody");
-  const today = await fresh("/");
   const cache = await caches.open(CACHE);
   try {
     await cache.addAll(KEEP.files);
-    await Promise.all(pages.map(([path, answer]) => cache.put(path, answer)));
+    await Promise.all(KEEP.pages.map((path) => keepPage(cache, path)));
   } catch (error) {
     await caches.delete(CACHE);
     throw error;
   }
-  await keepToday(today);
+  await keepToday(await fresh("/"));
+}
+
+async function keepPage(cache, path) {
+  const answer = await fresh(path);
+  if (!isOurs(answer)) throw new Error("failed to install: someone else is signed in, or nobody");
+  await cache.put(path, answer);
 }
 
 async function keepToday(answer) {
   if (isOurs(answer) && (await caches.has(CACHE))) await (await caches.open(CACHE)).put("/", answer);
 }
 
-const drop = async () => Promise.all((await caches.keys()).filter((k) => k.startsWith(`rigtally-${KEEP.for}-`)).map((k) => caches.delete(k)));
+const drop = async () => Promise.all((await caches.keys()).filter((k) => k.startsWith(OURS)).map((k) => caches.delete(k)));
 
 /** Looks for whom an answer is: another's ends what is kept here, ours brings back what was dropped at the door. */
 async function heed(answer) {
   const of = answer.headers.get(FOR);
-  if (of && of !== KEEP.for) await drop();
+  if (of && of !== key) await drop();
   else if (of && answer.ok && !(await caches.has(CACHE))) await fill().catch(() => {});
 }
 

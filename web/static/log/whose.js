@@ -13,5 +13,5 @@ export const FOR = "Rigtally-For";
 
 /** Asks who is signed in, for a page that does not say. */
 export async function learn() {
-  key ||= (await fetch("/sw.js", { method: "HEAD" }).catch(() => null))?.headers.get(FOR) ?? "";
+  key ||= (await fetch("/manifest.webmanifest", { method: "HEAD" }).catch(() => null))?.headers.get(FOR) ?? "";
 }
