@@ -1,15 +1,16 @@
 # rigtally with everything inside, for a PostgreSQL elsewhere: see docker-compose.yml.
-FROM node:22-bookworm-slim AS font
+FROM node:22-bookworm-slim AS fetched
 WORKDIR /rigtally/web/assets
-COPY web/assets/package.json web/assets/package-lock.json web/assets/.npmrc web/assets/fonts.mjs ./
-RUN npm ci --loglevel=error && npm run --silent build
+COPY web/assets/package.json web/assets/package-lock.json web/assets/.npmrc web/assets/assets.mjs ./
+RUN mkdir -p ../door/known && npm ci --loglevel=error && npm run --silent build
 
 FROM golang:1.26-bookworm AS build
 WORKDIR /rigtally
 COPY go.mod go.sum ./
 RUN go mod download
 COPY . .
-COPY --from=font /rigtally/web/static/vendor web/static/vendor
+COPY --from=fetched /rigtally/web/static/vendor web/static/vendor
+COPY --from=fetched /rigtally/web/door/known/passwords.txt web/door/known/
 # The copy belongs to another user than it did, and git has to be told that it may be read. Without a .git the
 # program is built all the same, and does not tell its commit.
 RUN git config --global --add safe.directory /rigtally && \

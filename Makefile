@@ -4,11 +4,12 @@
 GO       ?= go
 PROGRAM  := bin/rigtally
 FONT     := web/static/vendor/aleo-700.woff2
+KNOWN    := web/door/known/passwords.txt
 AXE      := web/assets/node_modules/axe-core/axe.min.js
 LICENSE  := web/assets/node_modules/@fontsource/aleo/LICENSE
 # Where two things happen at once: what has locks or begins work beside its own, and the pages by httptest. The race
 # detector looks on where there is a C compiler, which it needs.
-RACED    := ./internal/pgserver/... ./journal/facts ./journal/pg ./web ./web/logging ./web/page
+RACED    := ./internal/pgserver/... ./journal/facts ./journal/pg ./web ./web/logging ./web/page ./web/reach
 RACE      = $(if $(filter 1,$(shell $(GO) env CGO_ENABLED)),-race)
 # A checkout that belongs to someone else keeps git, and so the build, from reading its commit.
 BUILDVCS := $(shell git status --porcelain >/dev/null 2>&1 && echo auto || echo false)
@@ -77,13 +78,17 @@ reference:
 pictures: build postgres-if-none
 	$(GO) test ./web/browsertest -run TestPictures -pictures $(CURDIR)/pictures -timeout 2h -v
 
-assets: $(FONT)
+assets: $(FONT) $(KNOWN)
 
-# The font of headings, from npm.
-$(FONT): web/assets/fonts.mjs web/assets/package.json web/assets/package-lock.json web/assets/.npmrc
+# The font of headings and the passwords that are used most, from npm.
+$(FONT): web/assets/assets.mjs web/assets/package.json web/assets/package-lock.json web/assets/.npmrc
 	@command -v npm >/dev/null || { echo "npm is missing; install Node.js, which brings it" >&2; exit 1; }
-	@echo "Fetching the font of headings from npm."
+	@echo "Fetching the font of headings and a list of passwords from npm."
 	@cd web/assets && npm ci --loglevel=error && npm run --silent build
+	@touch $@
+
+$(KNOWN): $(FONT)
+	@test -e $@ || (cd web/assets && npm ci --loglevel=error && npm run --silent build)
 	@touch $@
 
 # axe-core looks at the pages in the tests; it is no part of the program. The font's license goes with a release.
@@ -111,4 +116,4 @@ postgres-if-none: build
 	@$(PROGRAM) database programs >/dev/null 2>&1 || $(MAKE) --no-print-directory postgres
 
 clean:
-	rm -rf bin pictures release .postgres web/static/vendor web/assets/node_modules
+	rm -rf bin pictures release .postgres web/static/vendor $(KNOWN) web/assets/node_modules

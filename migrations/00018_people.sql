@@ -24,15 +24,18 @@ CREATE INDEX passkey_by_person ON passkey (person_id);
 
 -- A device on which a person is signed in.
 CREATE TABLE device (
-    id          uuid PRIMARY KEY,
-    person_id   uuid NOT NULL REFERENCES person ON DELETE CASCADE,
-    secret_hash bytea NOT NULL CONSTRAINT device_secret_once UNIQUE,
-    name        text NOT NULL,
-    created_at  timestamptz NOT NULL DEFAULT now(),
-    seen_at     timestamptz NOT NULL DEFAULT now(),
-    expires_at  timestamptz NOT NULL
+    id           uuid PRIMARY KEY,
+    person_id    uuid NOT NULL REFERENCES person ON DELETE CASCADE,
+    secret_hash  bytea NOT NULL CONSTRAINT device_secret_once UNIQUE,
+    name         text NOT NULL,
+    outfit_id    uuid REFERENCES outfit,
+    created_at   timestamptz NOT NULL DEFAULT now(),
+    signed_in_at timestamptz NOT NULL DEFAULT now(),
+    seen_at      timestamptz NOT NULL DEFAULT now(),
+    expires_at   timestamptz NOT NULL
 );
 CREATE INDEX device_by_person ON device (person_id);
+COMMENT ON COLUMN device.outfit_id IS 'whose pages it shows to a person of several outfits; null: the first that the person joined';
 
 -- Who belongs to an outfit, as what. A client is one of its anglers, a guide or owner may be.
 CREATE TABLE member (
@@ -99,14 +102,14 @@ CREATE TABLE session_change (
     version    integer NOT NULL,
     at         timestamptz NOT NULL DEFAULT clock_timestamp(),
     angler_id  uuid NOT NULL,
+    role       text NOT NULL CONSTRAINT session_change_role_known CHECK (role IN ('owner', 'guide', 'client')),
     person_id  uuid,
-    author     text NOT NULL,
     what       text NOT NULL CONSTRAINT session_change_known CHECK (what IN ('logged', 'changed', 'deleted', 'restored', 'imported')),
     fields     text[] NOT NULL DEFAULT '{}',
     PRIMARY KEY (outfit_id, session_id, at)
 );
-COMMENT ON COLUMN session_change.author IS 'the name under which the writer was a member then';
-COMMENT ON COLUMN session_change.fields IS 'what of the session was changed: keys of the catalogue, or stints';
+COMMENT ON COLUMN session_change.person_id IS 'the writer, whose name is that of the member; who is none any more has none; null: at the machine that keeps the journal';
+COMMENT ON COLUMN session_change.fields IS 'what of the session was changed: keys of the catalogue, or what else a session has';
 
 -- +goose Down
 DROP TABLE session_change, comparison, share, invitation, member, device, passkey, person;

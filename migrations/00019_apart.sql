@@ -204,6 +204,7 @@ GRANT SELECT, INSERT ON session_change TO rigtally_as_owner, rigtally_as_guide, 
 GRANT SELECT, INSERT, DELETE ON share TO rigtally_as_owner, rigtally_as_guide;
 GRANT SELECT, INSERT, UPDATE ON comparison TO rigtally_as_owner, rigtally_as_guide;
 GRANT SELECT, INSERT, UPDATE, DELETE ON member, invitation TO rigtally_as_owner;
+GRANT SELECT (outfit_id, person_id, name) ON member TO rigtally_as_guide; -- to say who wrote a session
 
 -- +goose Down
 -- +goose StatementBegin

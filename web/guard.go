@@ -1,9 +1,7 @@
 package web
 
 import (
-	"net"
 	"net/http"
-	"slices"
 
 	"rigtally/web/page"
 )
@@ -18,16 +16,14 @@ const contentPolicy = "default-src 'none'; script-src 'self'; style-src 'self'; 
 // check, the check that a write comes from our own pages, and a limit of size.
 func (s *Server) guard(next http.Handler) http.Handler {
 	origin := http.NewCrossOriginProtection()
-	origin.SetDenyHandler(s.Handle(func(http.ResponseWriter, *http.Request) error {
-		return page.Refuse(http.StatusForbidden, "Sent from another site", "The form came from a page outside this journal, so nothing was saved. Open the journal and enter it there.")
-	}))
+	origin.SetDenyHandler(s.refusal(http.StatusForbidden, "Sent from another site", "The form came from a page outside this journal, so nothing was saved. Open the journal and enter it there."))
 	next = http.MaxBytesHandler(next, maxBody)
 	next = origin.Handler(next)
-	next = s.onlyOurHost(next)
-	return secureHeaders(next)
+	next = s.onlyOurPlace(next)
+	return s.secureHeaders(next)
 }
 
-func secureHeaders(next http.Handler) http.Handler {
+func (s *Server) secureHeaders(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		h := w.Header()
 		h.Set("Content-Security-Policy", contentPolicy)
@@ -36,39 +32,38 @@ func secureHeaders(next http.Handler) http.Handler {
 		h.Set("Cross-Origin-Opener-Policy", "same-origin")
 		h.Set("Cross-Origin-Resource-Policy", "same-origin")
 		h.Set("Cache-Control", "no-store") // static files say otherwise
-		next.ServeHTTP(w, r)
-	})
-}
-
-// onlyOurHost refuses names that another site could have pointed at this
-// machine to read the journal from a browser (DNS rebinding).
-func (s *Server) onlyOurHost(next http.Handler) http.Handler {
-	refuse := s.Handle(func(http.ResponseWriter, *http.Request) error {
-		return page.Refuse(http.StatusMisdirectedRequest, "Not this address", "The journal answers only on this machine, at localhost or 127.0.0.1 with its own port. Open the address shown when it started.")
-	})
-	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		if !ourHost(r) {
-			refuse.ServeHTTP(w, r)
-			return
+		if s.place.Strict {
+			h.Set("Strict-Transport-Security", "max-age=31536000") // a year; browsers heed it over https alone
 		}
 		next.ServeHTTP(w, r)
 	})
 }
 
-// ourHost reports whether the request names this machine and, as far as the
-// connection tells it, the port it came in by.
-func ourHost(r *http.Request) bool {
-	host, port, err := net.SplitHostPort(r.Host)
-	if err != nil {
-		host, port = r.Host, "80"
+// onlyOurPlace refuses names that another site could have pointed at this
+// machine to read the journal from a browser (DNS rebinding), and leads
+// visitors who came by plain http to a public address to https.
+func (s *Server) onlyOurPlace(next http.Handler) http.Handler {
+	elsewhere := s.refusal(http.StatusMisdirectedRequest, "Not this address", "The journal answers only on this machine, at localhost or 127.0.0.1 with its own port. Open the address shown when it started.")
+	if !s.place.Alone() {
+		elsewhere = s.refusal(http.StatusMisdirectedRequest, "Not this address", "The journal does not answer under this name. Open the address that you were given.")
 	}
-	if !slices.Contains([]string{"127.0.0.1", "localhost", "::1", "[::1]"}, host) {
-		return false
-	}
-	local, ok := r.Context().Value(http.LocalAddrContextKey).(net.Addr)
-	if !ok {
-		return true // not from a connection: a handler called directly
-	}
-	_, ours, err := net.SplitHostPort(local.String())
-	return err == nil && port == ours
+	silent := s.refusal(http.StatusBadRequest, "The proxy leaves something out", "The proxy in front of the journal does not say whether you came by https. Let it send the header X-Forwarded-Proto.")
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		r = s.place.asSent(r)
+		_, https := s.place.Visitor(r)
+		switch {
+		case !s.place.answers(r):
+			elsewhere.ServeHTTP(w, r)
+		case s.place.Alone() || https:
+			next.ServeHTTP(w, r)
+		case s.place.fromProxy(r) && r.Header.Get("X-Forwarded-Proto") == "":
+			silent.ServeHTTP(w, r)
+		default:
+			http.Redirect(w, r, s.place.Origin+r.URL.RequestURI(), http.StatusPermanentRedirect)
+		}
+	})
+}
+
+func (s *Server) refusal(status int, title, text string) http.Handler {
+	return s.Handle(func(http.ResponseWriter, *http.Request) error { return page.Refuse(status, title, text) })
 }

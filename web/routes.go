@@ -9,6 +9,7 @@ import (
 	"rigtally/web/logging"
 	"rigtally/web/outfit"
 	"rigtally/web/page"
+	"rigtally/web/people"
 	"rigtally/web/pulls"
 	"rigtally/web/questions"
 	"rigtally/web/rigs"
@@ -22,7 +23,7 @@ func routes(d *page.Desk, l *logging.Pages) []page.Route {
 		{Pattern: "GET " + page.Program + "/openapi.yaml", Act: describe, For: page.ForAll},
 	},
 		l.Routes(), rigs.Routes(d), questions.Routes(d), claims.Routes(d), trials.Routes(d),
-		seasons.Routes(d, files), pulls.Routes(d), outfit.Routes(d))
+		seasons.Routes(d, files), pulls.Routes(d), outfit.Routes(d), people.Routes(d))
 }
 
 // describe hands out the description of what programs may ask.

@@ -1,9 +1,12 @@
 package web
 
 import (
+	"bytes"
 	"context"
 	"errors"
 	"fmt"
+	"io"
+	"log"
 	"log/slog"
 	"net"
 	"net/http"
@@ -20,7 +23,7 @@ func (s *Server) Serve(ctx context.Context, l net.Listener) error {
 		WriteTimeout:      60 * time.Second,
 		IdleTimeout:       2 * time.Minute,
 		MaxHeaderBytes:    64 << 10,
-		ErrorLog:          slog.NewLogLogger(s.Log.Handler(), slog.LevelWarn),
+		ErrorLog:          log.New(unknocked{slog.NewLogLogger(s.Log.Handler(), slog.LevelWarn).Writer()}, "", 0),
 	}
 	ended := make(chan error, 1)
 	go func() { ended <- srv.Serve(l) }()
@@ -38,4 +41,14 @@ func (s *Server) Serve(ctx context.Context, l net.Listener) error {
 		return fmt.Errorf("serve the pages: %w", err)
 	}
 	return nil
+}
+
+// unknocked leaves out who came for another name or spoke no TLS, as programs that look for open doors do all day.
+type unknocked struct{ io.Writer }
+
+func (u unknocked) Write(line []byte) (int, error) {
+	if bytes.HasPrefix(line, []byte("http: TLS handshake error")) {
+		return len(line), nil
+	}
+	return u.Writer.Write(line)
 }

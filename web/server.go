@@ -7,6 +7,7 @@ import (
 	"errors"
 	"log/slog"
 	"net/http"
+	"slices"
 	"strings"
 	"time"
 
@@ -15,6 +16,7 @@ import (
 	"rigtally/journal"
 	"rigtally/journal/pg"
 	"rigtally/web/door"
+	"rigtally/web/logging"
 	"rigtally/web/page"
 )
 
@@ -23,6 +25,9 @@ type Options struct {
 	Logger *slog.Logger     // where causes of failures go; nil discards them
 	Now    func() time.Time // the clock; nil is time.Now
 	Door   door.Door        // who comes in; nil lets everybody in as the store's own
+	Place  Place            // where visitors find the pages; the zero value is this machine alone
+
+	Address string // where others reach the pages, without a slash at the end; "" for this machine alone
 }
 
 // Server answers requests for the pages of a journal, each in the room of who asks.
@@ -30,6 +35,7 @@ type Server struct {
 	*page.Desk // of whoever is not in a room
 	store      *pg.Store
 	door       door.Door
+	place      Place
 	assets     *assets
 	limit      limit
 	build      string // tells builds of the program apart
@@ -44,11 +50,14 @@ func New(store *pg.Store, opt Options) (*Server, error) {
 	if store == nil {
 		return nil, errors.New("the web pages need a journal")
 	}
-	s := &Server{Desk: page.NewDesk(nil), store: store, door: opt.Door, build: buildTag(), rooms: rooms{kept: map[roomKey]*room{}}, desks: map[journal.Role]*page.Desk{}}
+	if opt.Door == nil && !opt.Place.Alone() {
+		return nil, errors.New("pages that others reach need a door that tells who comes in")
+	}
+	s := &Server{Desk: page.NewDesk(nil), store: store, door: opt.Door, place: opt.Place, build: buildTag(), rooms: rooms{kept: map[roomKey]*room{}}, desks: map[journal.Role]*page.Desk{}}
 	if s.door == nil {
 		s.door = door.Open{Outfit: store.OutfitID(), Who: store.Who()}
 	}
-	s.Log, s.Now = cmp.Or(opt.Logger, s.Log), opt.Now
+	s.Log, s.Now, s.Address = cmp.Or(opt.Logger, s.Log), opt.Now, opt.Address
 	if s.Now == nil {
 		s.Now = time.Now
 	}
@@ -58,6 +67,9 @@ func New(store *pg.Store, opt Options) (*Server, error) {
 	}
 	if err := s.Load(files, s.assets.url, nil); err != nil {
 		return nil, err
+	}
+	if d, ok := s.door.(door.Furnished); ok {
+		d.Furnish(s.Desk)
 	}
 	// Of the store's own, so that what is broken in a page is found here.
 	own, err := s.newRoom(store)
@@ -77,6 +89,16 @@ func (s *Server) Pages() []string {
 		}
 	}
 	return list
+}
+
+// Addresses lists every pattern that is served to anybody but static files, with its method.
+func (s *Server) Addresses() []string {
+	all := []string{"GET /icon-192.png", "GET /icon-512.png", "GET /sw.js"}
+	for _, rt := range routes(s.Desk, logging.New(s.Desk)) {
+		all = append(all, rt.Pattern)
+	}
+	slices.Sort(all)
+	return all
 }
 
 // Handler returns the pages behind everything that guards them.

@@ -10,8 +10,11 @@ import (
 	"strings"
 )
 
-// font is where npm puts the font of headings, with its license.
-const font = "web/assets/node_modules/@fontsource/aleo"
+// Where npm puts what is inside of others' but modules, with its license.
+const (
+	font      = "web/assets/node_modules/@fontsource/aleo"
+	passwords = "web/assets/node_modules/@zxcvbn-ts/language-common"
+)
 
 // noticesOf gathers the licenses of what the program is built from, which go with it wherever it goes.
 func (s source) noticesOf(ctx context.Context, settings []string) ([]byte, error) {
@@ -25,7 +28,7 @@ func (s source) noticesOf(ctx context.Context, settings []string) ([]byte, error
 		return nil, err
 	}
 	parts := strings.Split(listed, "\n")
-	parts = append(parts, "Go's own packages\t"+root, "The font of headings, Aleo\t"+filepath.Join(s.from, font))
+	parts = append(parts, "Go's own packages\t"+root, "The font of headings, Aleo\t"+filepath.Join(s.from, font), "The list of passwords, @zxcvbn-ts/language-common\t"+filepath.Join(s.from, passwords))
 	slices.Sort(parts)
 	var all bytes.Buffer
 	fmt.Fprint(&all, "rigtally holds work of others, under the licenses that follow.\n")

@@ -39,9 +39,16 @@ func newSource(ctx context.Context, from, dir string) (source, error) {
 	if _, err := output(ctx, dir, nil, "git", "checkout", "--quiet", "--detach", commit); err != nil {
 		return s, err
 	}
-	vendor := filepath.Join("web", "static", "vendor")
+	vendor, known := filepath.Join("web", "static", "vendor"), filepath.Join("web", "door", "known", "passwords.txt")
 	if err := os.CopyFS(filepath.Join(dir, vendor), os.DirFS(filepath.Join(from, vendor))); err != nil {
 		return s, fmt.Errorf("copy the font of headings, which \"make assets\" fetches: %w", err)
+	}
+	list, err := os.ReadFile(filepath.Join(from, known))
+	if err == nil {
+		err = os.WriteFile(filepath.Join(dir, known), list, 0o644)
+	}
+	if err != nil {
+		return s, fmt.Errorf("copy the list of passwords, which \"make assets\" fetches: %w", err)
 	}
 	return s, nil
 }

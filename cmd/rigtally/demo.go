@@ -2,8 +2,10 @@ package main
 
 import (
 	"context"
+	"fmt"
 	"net"
 	"net/url"
+	"os"
 	"rigtally/inquiry"
 
 	"github.com/spf13/cobra"
@@ -15,6 +17,7 @@ import (
 	"rigtally/journal"
 	"rigtally/journal/demo"
 	"rigtally/prose"
+	"rigtally/web/door"
 )
 
 const mostDemoSessions = 100_000
@@ -49,6 +52,11 @@ Ctrl-C leaves nothing behind.`,
 }
 
 func serveDemo(ctx context.Context, p *command.Program, l net.Listener, season demo.Season) error {
+	keys, err := os.MkdirTemp("", "rigtally-keys-")
+	if err != nil {
+		return fmt.Errorf("make a folder for the keys of the pages: %w", err)
+	}
+	defer os.RemoveAll(keys)
 	p.Note("Making a throw-away PostgreSQL.")
 	server, err := pgserver.Temporary(ctx, pgserver.Config{BinDir: p.Settings.BinDir})
 	if err != nil {
@@ -68,7 +76,11 @@ func serveDemo(ctx context.Context, p *command.Program, l net.Listener, season d
 		if err := demoAnswers(ctx, p, j, trial); err != nil {
 			return err
 		}
-		return servePages(ctx, p, j.Store, l, p.AtDesktop())
+		ring, err := door.NewRing(keys)
+		if err != nil {
+			return err
+		}
+		return servePages(ctx, p, j.Store, l, ring, p.AtDesktop())
 	})
 }
 

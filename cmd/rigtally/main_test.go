@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io"
 	"net/http"
+	"net/http/cookiejar"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -101,6 +102,8 @@ type started struct {
 	out    *bufio.Scanner
 	lines  []string
 	errors bytes.Buffer
+	key    string       // the path that lets a browser in, once
+	client *http.Client // a browser that is let in
 }
 
 // programAt makes a command that runs the program on the journal in a folder.
@@ -128,7 +131,7 @@ func projectFolder(t *testing.T) string {
 	return dir
 }
 
-// start runs the program until it says that it is ready, and returns the address.
+// start runs the program until it says that it is ready, uses its key, and returns the address.
 func start(t *testing.T, dir string, args ...string) (*started, string) {
 	t.Helper()
 	s := &started{cmd: programAt(t, dir, args...)}
@@ -145,7 +148,13 @@ func start(t *testing.T, dir string, args ...string) (*started, string) {
 	for s.out.Scan() {
 		s.lines = append(s.lines, s.out.Text())
 		if address, ready := strings.CutPrefix(s.out.Text(), "rigtally is ready at "); ready {
-			return s, address
+			at, key, found := strings.Cut(address, "/key/")
+			if !found {
+				t.Fatalf("the address %s has no key", address)
+			}
+			s.key, s.client = "key/"+key, newBrowser(t)
+			wantPage(t, s.client, at+"/"+s.key)
+			return s, at + "/"
 		}
 	}
 	_ = s.cmd.Wait() // what went wrong is in its errors
@@ -180,9 +189,19 @@ func outputOf(t *testing.T, dir string, args ...string) string {
 	return string(out)
 }
 
-func wantPage(t *testing.T, address string) {
+// newBrowser keeps cookies as a browser does.
+func newBrowser(t *testing.T) *http.Client {
 	t.Helper()
-	response, err := http.Get(address)
+	jar, err := cookiejar.New(nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return &http.Client{Jar: jar, Timeout: 2 * time.Minute} // nobody would call that a hang
+}
+
+func wantPage(t *testing.T, browser *http.Client, address string) {
+	t.Helper()
+	response, err := browser.Get(address)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -216,7 +235,13 @@ func TestServePrivateJournal(t *testing.T) {
 	t.Parallel()
 	dir := pgtest.DataDir(t)
 	s, address := start(t, dir, "serve")
-	wantPage(t, address)
+	wantPage(t, s.client, address)
+	for _, path := range []string{"", "sessions", "api/known", "api/v1/rates", "manifest.webmanifest", s.key} { // the key was used
+		if status, body, _ := fetch(t, newBrowser(t), address+path); status != http.StatusUnauthorized || strings.Contains(body, "Today") {
+			t.Errorf("/%s without the cookie: status %d\n%s", path, status, body)
+		}
+	}
+	wantPage(t, newBrowser(t), strings.TrimSpace(outputOf(t, dir, "open")))
 	outputOf(t, dir, "log", "--angler", "Maud", "--water", "Tessel", "--junction", "blood", "--tag", "165 mm", "--minutes", "60", "--tangles", "2")
 	if out := outputOf(t, dir, "sessions", "list"); !strings.Contains(out, "Maud") {
 		t.Errorf("the session is not listed:\n%s", out)
@@ -254,11 +279,9 @@ func TestDatabaseStartStop(t *testing.T) {
 	}
 }
 
-// fetch gets a page within a time that nobody would call a hang.
-func fetch(t *testing.T, address string) (status int, body, retryAfter string) {
+func fetch(t *testing.T, browser *http.Client, address string) (status int, body, retryAfter string) {
 	t.Helper()
-	client := http.Client{Timeout: 2 * time.Minute}
-	response, err := client.Get(address)
+	response, err := browser.Get(address)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -300,16 +323,16 @@ func TestServeRestartsDatabase(t *testing.T) {
 		killDatabase(t, dir)
 		for path, want := range map[string]string{"": "Try again in a few seconds", "api/known": `"unavailable"`} {
 			// A connection may hold for a moment yet: its process has to notice that it is alone.
-			status, body, retryAfter := fetch(t, address+path)
+			status, body, retryAfter := fetch(t, s.client, address+path)
 			for deadline := time.Now().Add(30 * time.Second); status == http.StatusOK && time.Now().Before(deadline); {
-				status, body, retryAfter = fetch(t, address+path)
+				status, body, retryAfter = fetch(t, s.client, address+path)
 			}
 			if status != http.StatusServiceUnavailable || !strings.Contains(body, want) || retryAfter == "" {
 				t.Errorf("/%s without a database: status %d, try again after %q s\n%s", path, status, retryAfter, body)
 			}
 		}
 		lock.Close()
-		wantPageSoon(t, address+"sessions", "Maud")
+		wantPageSoon(t, s.client, address+"sessions", "Maud")
 	}
 	if again := outputOf(t, dir, "database", "url"); again != url {
 		t.Errorf("the address was %s and is now %s", url, again)
@@ -341,10 +364,10 @@ func lockStarting(t *testing.T, dir string) *os.File {
 }
 
 // wantPageSoon waits until a page shows a text.
-func wantPageSoon(t *testing.T, address, text string) {
+func wantPageSoon(t *testing.T, browser *http.Client, address, text string) {
 	t.Helper()
 	for deadline := time.Now().Add(30 * time.Second); ; time.Sleep(20 * time.Millisecond) {
-		status, body, _ := fetch(t, address)
+		status, body, _ := fetch(t, browser, address)
 		if status == http.StatusOK && strings.Contains(body, text) {
 			return
 		}
@@ -360,7 +383,7 @@ func TestDemo(t *testing.T) {
 	t.Parallel()
 	dir := pgtest.DataDir(t)
 	s, address := start(t, dir, "demo", "--sessions", "60")
-	wantPage(t, address)
+	wantPage(t, s.client, address)
 	if text := strings.Join(s.lines, "\n"); !strings.Contains(text, "invented") || !strings.Contains(text, " lbf") || !strings.Contains(text, "$ rigtally rates tangles --by junction") {
 		t.Errorf("no answer came before the address:\n%s", text)
 	}

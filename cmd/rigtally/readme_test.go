@@ -53,7 +53,7 @@ func TestCommandsOfReadme(t *testing.T) {
 			}
 		case "serve":
 			s, address := start(t, home, "serve")
-			wantPage(t, address)
+			wantPage(t, s.client, address)
 			s.stop(t, os.Interrupt)
 			continue
 		}

@@ -10,6 +10,7 @@ import (
 	"rigtally/cmd/rigtally/command"
 	"rigtally/journal/pg"
 	"rigtally/web"
+	"rigtally/web/door"
 	"syscall"
 	"time"
 
@@ -25,25 +26,45 @@ func serveCommand(p *command.Program) *cobra.Command {
 	var open bool
 	cmd := &cobra.Command{
 		Use:   "serve",
-		Short: "Serve the journal's pages on this machine",
-		Long: `Serve the journal's pages on this machine until Ctrl-C. Only programs on this
-machine can reach them.`,
-		Example: "  rigtally serve\n  rigtally serve --port 8080 --open",
+		Short: "Serve the journal's pages, on this machine or to others",
+		Long: `Serve the journal's pages until Ctrl-C. Without further flags only programs on this
+machine can reach them, and only a browser that has opened the address printed is let
+in. That address is good once; Enter, or rigtally open, prints another.
+
+Others are let in, each with a sign-in of their own, in one of three ways:
+--address with a certificate got by ACME, --address with --certificate and --key
+or with --behind-proxy, and --local-network. With --address alone you agree to
+the terms of the certificate authority: Let's Encrypt, or the one whose ACME
+directory the setting acme_directory names. acme_root names a file with the
+certificate to trust that directory by, acme_email where the authority may write
+to. docs/server.md has each way step by step.`,
+		Example: "  rigtally serve\n  rigtally serve --port 8080 --open\n  rigtally serve --address https://journal.example.org\n  rigtally serve --local-network",
 		Args:    command.None,
 		RunE: p.Do(func(ctx context.Context, _ []string) error {
+			if p.Settings.Reach.Beyond() {
+				return serveOthers(ctx, p, open && !p.Settings.NoBrowser)
+			}
 			l, err := listen(p)
 			if err != nil {
 				return err
 			}
 			defer l.Close() // again, if the journal could not be opened
+			ring, err := openRing(p)
+			if err != nil {
+				return err
+			}
+			if err := noteAddress(p, pagesAt(l)); err != nil {
+				return err
+			}
 			cfg := p.Server()
 			cfg.Restart = true // the pages stay when their database does not
 			return p.OpenIn(ctx, cfg, func(ctx context.Context, j command.Journal) error {
-				return servePages(ctx, p, j.Store, l, open && !p.Settings.NoBrowser)
+				return servePages(ctx, p, j.Store, l, ring, open && !p.Settings.NoBrowser)
 			})
 		}),
 	}
 	command.AddPortFlag(cmd.Flags())
+	command.AddReachFlags(cmd.Flags())
 	cmd.Flags().BoolVar(&open, "open", false, "open the pages in a browser")
 	return cmd
 }
@@ -75,10 +96,14 @@ func listen(p *command.Program) (net.Listener, error) {
 	return l, nil
 }
 
-// servePages serves the journal's pages until ctx ends. It prints the address
-// once the pages really answer there.
-func servePages(ctx context.Context, p *command.Program, store *pg.Store, l net.Listener, open bool) error {
-	server, err := web.New(store, web.Options{Logger: slog.New(slog.NewTextHandler(p.Err, &slog.HandlerOptions{Level: slog.LevelWarn})), Now: p.Now})
+// pagesAt is where the pages are that a listener serves.
+func pagesAt(l net.Listener) string { return "http://" + l.Addr().String() }
+
+// servePages serves the journal's pages until ctx ends, to whoever has a key of the ring. It prints the address of
+// one once the pages really answer there.
+func servePages(ctx context.Context, p *command.Program, store *pg.Store, l net.Listener, ring door.Ring, open bool) error {
+	alone := door.NewAlone(store.OutfitID(), store.Who(), ring)
+	server, err := web.New(store, web.Options{Logger: warnings(p), Now: p.Now, Door: alone})
 	if err != nil {
 		_ = l.Close()
 		return err
@@ -87,28 +112,38 @@ func servePages(ctx context.Context, p *command.Program, store *pg.Store, l net.
 	defer cancel()
 	ended := make(chan error, 1)
 	go func() { ended <- server.Serve(ctx, l) }()
-	address := "http://" + l.Addr().String() + "/"
-	if err := answers(ctx, address); err != nil {
+	address := ""
+	if err = answers(ctx, pagesAt(l)); err == nil {
+		address, err = newAddress(ring, pagesAt(l))
+	}
+	if err != nil {
 		cancel()
 		return errors.Join(err, <-ended)
 	}
 	p.Printf("rigtally is ready at %s\n", address)
 	if open {
-		if err := p.OpenBrowser(address); err != nil {
-			p.Note("rigtally: %v; open the address yourself", err)
-		}
+		openAddress(p, address)
+	}
+	if p.Asks {
+		p.Note("The address lets one browser in, once. Press Enter for another.")
+		go atEnter(p, ring, pagesAt(l))
 	}
 	return <-ended
 }
 
-// answers waits until a page is served. The end of ctx meanwhile is no failure.
+// warnings go to the terminal.
+func warnings(p *command.Program) *slog.Logger {
+	return slog.New(slog.NewTextHandler(p.Err, &slog.HandlerOptions{Level: slog.LevelWarn}))
+}
+
+// answers waits until pages are served, if only to refuse who has no key. The end of ctx meanwhile is no failure.
 func answers(ctx context.Context, address string) error {
 	within, cancel := context.WithTimeout(ctx, answerBy)
 	defer cancel()
 	var last error
 	for within.Err() == nil {
 		status, err := get(within, address)
-		if err == nil && status == http.StatusOK {
+		if err == nil && status == http.StatusUnauthorized {
 			return nil
 		}
 		if last = err; err == nil {

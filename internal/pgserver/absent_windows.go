@@ -3,6 +3,9 @@ package pgserver
 import (
 	"context"
 	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
 	"time"
 )
 
@@ -70,3 +73,19 @@ type Programs struct {
 
 // Find refuses.
 func Find(Config) (Programs, error) { return Programs{}, errNotHere }
+
+// MakeDataDir makes the data folder where it is missing, and returns its path: other files of rigtally's are kept there.
+func MakeDataDir(cfg Config) (string, error) {
+	dir := cfg.DataDir
+	if dir == "" {
+		home, err := os.UserCacheDir() // %LocalAppData%, which only its user reads
+		if err != nil {
+			return "", fmt.Errorf("find a folder for rigtally's files: %w; name one with --data-dir", err)
+		}
+		dir = filepath.Join(home, "rigtally")
+	}
+	if err := os.MkdirAll(dir, 0o700); err != nil {
+		return "", fmt.Errorf("make the data folder: %w", err)
+	}
+	return dir, nil
+}

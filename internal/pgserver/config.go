@@ -62,6 +62,9 @@ type places struct {
 	local  []string // folders that "make postgres" fills, each with a bin folder
 }
 
+// Certificates is the folder in a data folder for what lets others reach the pages.
+const Certificates = "certificates"
+
 // DefaultDataDir is the data folder for this user: below XDG_DATA_HOME (else ~/.local/share) on Linux, below
 // Application Support on macOS, below LocalAppData on Windows. Root gets /var/lib/rigtally, because root's home is
 // closed to the user that the server runs as.

@@ -116,7 +116,7 @@ func inspect(dir string) (marked bool, err error) {
 		switch e.Name() {
 		case markerName:
 			return true, nil
-		case "lost+found": // every freshly made ext4 disk has one
+		case "lost+found", Certificates: // every freshly made ext4 disk has the first; the other may come before the journal
 		default:
 			foreign = append(foreign, e.Name())
 		}
@@ -140,4 +140,10 @@ func explain(err error, dir string) error {
 		return fmt.Errorf("the disk that holds the data folder %s is full: %w; make room or choose another folder with --data-dir", dir, err)
 	}
 	return fmt.Errorf("using the data folder %s: %w", dir, err)
+}
+
+// MakeDataDir makes the data folder where it is missing, and returns its path.
+func MakeDataDir(cfg Config) (string, error) {
+	f, err := openFolder(cfg.DataDir)
+	return f.dir, err
 }

@@ -199,6 +199,14 @@ func TestAClientSeesTheClientsOwn(t *testing.T) {
 		if err := s.SetOutfit(ctx, journal.Outfit{Name: "Taken", Units: "us", TimeZone: "UTC"}); err == nil {
 			t.Errorf("client %d renamed the outfit", i)
 		}
+		theirs, own := p.fished[other].Stints[0].RigID, p.fished[i].Stints[0].RigID
+		if _, err := s.PlanTrial(ctx, journal.Trial{ID: journal.NewID(), Name: "Stolen", Outcome: "tangles", Factor: "rig", Arms: [2]journal.TrialArm{{RigID: &own}, {RigID: &theirs}},
+			Unit: journal.ByStint, Block: 4, Worth: 1.5, MostHours: 60}); err == nil {
+			t.Errorf("client %d planned a trial with another's rig", i)
+		}
+		if err := s.SetUsualRig(ctx, own); err == nil {
+			t.Errorf("client %d chose the outfit's usual rig", i)
+		}
 		// A name that only others use is free.
 		if _, _, err := s.WaterNamed(ctx, "Water "+secretOf(other), ""); err != nil {
 			t.Errorf("client %d learns by a refusal that a water is there: %v", i, err)

@@ -41,6 +41,7 @@ func (s *Store) Add(ctx context.Context, a journal.Addition, progress func(done,
 			func() error { return ruleSets.put(ctx, s, tx, a.RuleSets) },
 			func() error { return s.makeRoom(ctx, tx, a) },
 			func() error { return s.copySessions(ctx, tx, a, progress) },
+			func() error { return s.noteImported(ctx, tx) },
 		} {
 			if err := add(); err != nil {
 				return err

@@ -38,7 +38,9 @@ func (s *Store) saveSession(ctx context.Context, tx pgx.Tx, session *journal.Ses
 	if doubts := session.NewDoubts(*held, rigs); len(doubts) > 0 && !confirmed {
 		return &journal.Doubtful{Doubts: doubts}
 	}
+	deed, fields := journal.DeedLogged, []string(nil)
 	if held.Version > 0 {
+		deed, fields = journal.DeedChanged, session.Changes(*held)
 		if _, err := tx.Exec(ctx, `DELETE FROM session WHERE outfit_id = $1 AND id = $2`, s.outfit, session.ID); err != nil {
 			return err
 		}
@@ -47,7 +49,10 @@ func (s *Store) saveSession(ctx context.Context, tx pgx.Tx, session *journal.Ses
 	if session.LoggedAt.IsZero() {
 		session.LoggedAt = time.Now().UTC().Truncate(time.Microsecond)
 	}
-	return s.insertSession(ctx, tx, *session, rigs)
+	if err := s.insertSession(ctx, tx, *session, rigs); err != nil {
+		return err
+	}
+	return s.note(ctx, tx, deed, *session, fields)
 }
 
 // kept are the deleted sessions that can still be brought back.
@@ -77,6 +82,9 @@ func (s *Store) heldSession(ctx context.Context, tx pgx.Tx, id journal.ID) (held
 // purge drops for good what was deleted too long ago to be brought back.
 func (s *Store) purge(ctx context.Context, tx pgx.Tx) error {
 	_, err := tx.Exec(ctx, `DELETE FROM deleted_session WHERE outfit_id = $1 AND NOT `+kept, s.outfit)
+	if err == nil && s.who.Role == journal.RoleOwner {
+		err = s.clear(ctx, tx)
+	}
 	return err
 }
 
@@ -125,13 +133,20 @@ func (s *Store) DeleteSession(ctx context.Context, id journal.ID, seen int) erro
 		if err := journal.Stale("session", seen, held.Version, deleted, *held); err != nil {
 			return err
 		}
-		if _, err := tx.Exec(ctx, `DELETE FROM session WHERE outfit_id = $1 AND id = $2`, s.outfit, id); err != nil {
-			return err
-		}
-		_, err = tx.Exec(ctx, `INSERT INTO deleted_session (outfit_id, session_id, day, deleted_at, angler_id, content) VALUES ($1, $2, $3, now(), $4, $5)`,
-			s.outfit, id, held.Day, held.AnglerID, held)
-		return err
+		return s.takeOut(ctx, tx, *held)
 	})
+}
+
+// takeOut moves a session to the deleted.
+func (s *Store) takeOut(ctx context.Context, tx pgx.Tx, session journal.Session) error {
+	if _, err := tx.Exec(ctx, `DELETE FROM session WHERE outfit_id = $1 AND id = $2`, s.outfit, session.ID); err != nil {
+		return err
+	}
+	if _, err := tx.Exec(ctx, `INSERT INTO deleted_session (outfit_id, session_id, day, deleted_at, angler_id, content) VALUES ($1, $2, $3, now(), $4, $5)`,
+		s.outfit, session.ID, session.Day, session.AnglerID, session); err != nil {
+		return err
+	}
+	return s.note(ctx, tx, journal.DeedDeleted, session, nil)
 }
 
 // RestoreSession brings a deleted session back as it was, if it is still the
@@ -156,6 +171,9 @@ func (s *Store) RestoreSession(ctx context.Context, id journal.ID, seen int) err
 			return err
 		}
 		if err := s.insertSession(ctx, tx, *held, rigs); err != nil {
+			return err
+		}
+		if err := s.note(ctx, tx, journal.DeedRestored, *held, nil); err != nil {
 			return err
 		}
 		_, err = s.matchTrials(ctx, tx)

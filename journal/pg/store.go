@@ -252,6 +252,14 @@ func constraintMessage(name string) string {
 		return "a rule set of that name is in use already; change that one, or choose another name"
 	case "rule_set_tags_in_order":
 		return "the least tag length is above the greatest; swap them"
+	case "member_pkey":
+		return "you belong to this outfit already; open its pages instead of the invitation"
+	case "person_account_once":
+		return "those digits are taken by now; send it again to draw others"
+	case "member_angler_once":
+		return "that angler is a member already; choose another"
+	case "member_outfit_id_angler_id_fkey", "invitation_outfit_id_angler_id_fkey":
+		return "that angler is not in this journal; choose one from the list"
 	case "session_live_or_deleted":
 		return "that session is deleted; restore it first"
 	case "stint_pkey", "session_pkey", "claim_pkey", "bench_pull_pkey", "trial_pkey", "rule_set_pkey":

@@ -121,6 +121,15 @@ func (s *Store) PlanTrial(ctx context.Context, t journal.Trial) (journal.Trial, 
 			t = held[0]
 			return errUnchanged // sent twice
 		}
+		for _, arm := range t.Arms { // keys between tables look past policies
+			if arm.RigID != nil {
+				if _, err := s.readRig(ctx, tx, *arm.RigID); errors.Is(err, journal.ErrNotFound) {
+					return journal.Invalidf("%s", constraintMessage("trial_outfit_id_a_rig_id_fkey"))
+				} else if err != nil {
+					return err
+				}
+			}
+		}
 		return s.addTrials(ctx, tx, []journal.Trial{t})
 	})
 	return t.Sealed(), err

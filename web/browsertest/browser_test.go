@@ -81,6 +81,18 @@ func (r *room) enter(t testing.TB) context.Context {
 		}
 	}
 	path := findChromium(t)
+	all, end := chromedp.NewExecAllocator(context.Background(), chromium(path)...)
+	browser, _ = chromedp.NewContext(all)
+	if err := chromedp.Do(browser); err != nil {
+		end()
+		browser = nil
+		t.Fatalf("start %s: %v", path, err)
+	}
+	return browser
+}
+
+// chromium is how a browser of the tests is started.
+func chromium(path string) []chromedp.ExecAllocatorOption {
 	options := []chromedp.ExecAllocatorOption{chromedp.ExecPath(path),
 		chromedp.Headless, chromedp.DisableGPU, chromedp.NoFirstRun, chromedp.NoDefaultBrowserCheck,
 		chromedp.Flag("disable-quic", true), chromedp.Flag("disable-background-networking", true),
@@ -89,14 +101,7 @@ func (r *room) enter(t testing.TB) context.Context {
 	if os.Geteuid() == 0 {
 		options = append(options, chromedp.NoSandbox) // root has no sandbox to use
 	}
-	all, end := chromedp.NewExecAllocator(context.Background(), options...)
-	browser, _ = chromedp.NewContext(all)
-	if err := chromedp.Do(browser); err != nil {
-		end()
-		browser = nil
-		t.Fatalf("start %s: %v", path, err)
-	}
-	return browser
+	return options
 }
 
 // leave ends all browsers.

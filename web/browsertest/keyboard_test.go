@@ -50,12 +50,12 @@ func TestBrowserReachesEverythingByKeyboard(t *testing.T) {
 	ctx := openBrowser(t, phone, false)
 	for _, address := range found {
 		if strings.Contains(address, *pagesAt) {
-			reach(t, ctx, b.URL+address)
+			reachAll(t, ctx, b.URL+address)
 		}
 	}
 }
 
-func reach(t *testing.T, ctx context.Context, address string) {
+func reachAll(t *testing.T, ctx context.Context, address string) {
 	t.Helper()
 	do(t, ctx, chromedp.Navigate(address))
 	atRest(t, ctx)

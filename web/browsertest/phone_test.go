@@ -174,7 +174,7 @@ func TestBrowserTwoPeopleOnOnePhone(t *testing.T) {
 	s.open(s.url + "/account")
 	s.chip("Sign out here")
 	s.wait(`document.querySelector("dialog[open]")?.innerText.includes("1 session waits to be sent.")`)
-	s.chip("Sign out, they stay on this phone for you")
+	s.chip("Sign out, it stays on this phone for you")
 	s.wait(`location.pathname === "/sign-in"`)
 	if kept := evaluated[[]string](t, wren, `caches.keys()`, chromedp.EvalAwaitPromise); len(kept) > 0 {
 		t.Errorf("after signing out the browser keeps %q", kept)

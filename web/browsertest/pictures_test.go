@@ -240,6 +240,8 @@ var picturedPages = []picturedPage{
 	{name: "waters", address: "waters"},
 	{name: "water", address: "waters", link: `main a[href^="/waters/0"]`},
 	{name: "settings", address: "settings"},
+	{name: "people", address: "people"},
+	{name: "invite", address: "people/invite"},
 	{name: "problem", address: "findings?outcome=beauty"},
 	{name: "session-counts", address: "sessions", link: `js:document.querySelector("main a[href^='/sessions/0']") && document.querySelector("main a[href^='/sessions/0']").href + "#counts"`},
 	{name: "rig-copy", address: "rigs", link: `js:[...document.querySelectorAll("main a[href$='/copy']")].at(2)?.href`},

@@ -52,7 +52,7 @@ func eventIcon(e journal.Event) string {
 type sessionPage struct {
 	page.Frame
 	Session  journal.Session
-	Who      string
+	Angler   string
 	Where    string
 	Facts    page.Facts
 	Stints   []stintPart
@@ -65,6 +65,7 @@ type sessionPage struct {
 	Undo     *undoStep
 	Line     template.HTML // what happened along its minutes; "" where these are not known
 	Timeless []string      // what happened at no minute that is known
+	History  []historyLine // who did what to it, the latest first
 }
 
 // stintSteps are the counts of one of several stints.
@@ -102,10 +103,16 @@ func (s *Pages) session(w http.ResponseWriter, r *http.Request, fr page.Frame, s
 	if err != nil {
 		return err
 	}
-	p := sessionPage{Frame: fr, Session: session, Who: k.who(session.AnglerID), Where: k.where(session), Facts: sessionFacts(session, k, fr.Units), Counted: countedLines(session.Stints), Cautions: cautionsOf(session, fr.Units)}
+	p := sessionPage{Frame: fr, Session: session, Angler: k.who(session.AnglerID), Where: k.where(session), Facts: sessionFacts(session, k, fr.Units), Counted: countedLines(session.Stints), Cautions: cautionsOf(session, fr.Units)}
 	if p.Notice != "" {
 		p.Notice += readBack(session, r.URL.Query()["read"])
 	}
+	history, err := s.Store.SessionHistory(r.Context(), session.ID)
+	if err != nil {
+		return err
+	}
+	p.Facts.Add("Logged by", loggedBy(history, fr.Who))
+	p.History = historyLines(history, session.TimeZone, fr.Who)
 	var tallies []stintTally
 	var usual []prose.Usual
 	for i, st := range session.Stints {

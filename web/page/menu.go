@@ -27,7 +27,10 @@ var groups = []group{
 		{Key: "claims", Href: "/claims", Text: "Claims"},
 		{Key: "next", Href: "/next", Text: "Settle it", Holds: []string{"trials", "bench"}},
 	}},
-	{"clients", "Clients", []tab{{Key: "clients", Href: "/clients", Text: "Clients", Holds: []string{"season"}}}},
+	{"clients", "Clients", []tab{
+		{Key: "clients", Href: "/clients", Text: "Clients", Holds: []string{"season"}},
+		{Key: "people", Href: "/people", Text: "People"},
+	}},
 }
 
 // menu is the navigation as one page shows it.

@@ -142,6 +142,7 @@ func seasonAndTrial(t testing.TB, sessions int) (*Site, journal.Trial) {
 	s := New(t)
 	invented := demo.Generate(demo.Seed, sessions)
 	s.Must(demo.Load(t.Context(), s.Store, invented))
+	s.Join("Oda", journal.RoleOwner, nil)
 	return s, Got(demo.PlayTrial(t.Context(), s.Store, invented, demo.TrialSeed, demo.TrialSessions))(t)
 }
 

@@ -17,6 +17,7 @@ import (
 	"rigtally/journal"
 	"rigtally/journal/pg"
 	"rigtally/web"
+	"rigtally/web/door"
 )
 
 func (b *Book) Sessions(t *testing.T) int {
@@ -88,12 +89,13 @@ func (s *Site) RunsLeft(t *testing.T) []quality.UncountedRun {
 
 // Site is the web pages over a journal of one test.
 type Site struct {
-	T      testing.TB
-	Store  *pg.Store
-	Server *web.Server
-	URL    string
-	Log    *strings.Builder
-	Client *http.Client
+	T        testing.TB
+	Database string // its address
+	Store    *pg.Store
+	Server   *web.Server
+	URL      string
+	Log      *strings.Builder
+	Client   *http.Client
 }
 
 // New serves the pages of an empty journal in a PostgreSQL of its own.
@@ -105,15 +107,32 @@ func New(t testing.TB) *Site {
 // NewAt is New with a clock of the test's own.
 func NewAt(t testing.TB, now func() time.Time) *Site {
 	t.Helper()
-	store := Got(pg.Open(t.Context(), pgtest.NewDatabase(t)))(t)
+	return serve(t, web.Options{Now: now}, nil)
+}
+
+// Behind serves an empty journal to whom a door of its own lets in.
+func Behind(t testing.TB, doorOf func(*pg.Store) door.Door) *Site {
+	t.Helper()
+	return serve(t, web.Options{}, doorOf)
+}
+
+// serve serves the pages of an empty journal, as the options say.
+func serve(t testing.TB, opt web.Options, doorOf func(*pg.Store) door.Door) *Site {
+	t.Helper()
+	database := pgtest.NewDatabase(t)
+	store := Got(pg.Open(t.Context(), database))(t)
 	t.Cleanup(store.Close)
+	if doorOf != nil {
+		opt.Door = doorOf(store)
+	}
 	log := &strings.Builder{}
-	server := Got(web.New(store, web.Options{Logger: slog.New(slog.NewTextHandler(log, nil)), Now: now}))(t)
+	opt.Logger, opt.Address = slog.New(slog.NewTextHandler(log, nil)), Address
+	server := Got(web.New(store, opt))(t)
 	ts := httptest.NewServer(server.Handler())
 	t.Cleanup(ts.Close)
 	client := ts.Client()
 	client.CheckRedirect = func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }
-	return &Site{T: t, Store: store, Server: server, URL: ts.URL, Log: log, Client: client}
+	return &Site{T: t, Database: database, Store: store, Server: server, URL: ts.URL, Log: log, Client: client}
 }
 
 // Answer is what a page answered.

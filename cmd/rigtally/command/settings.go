@@ -18,6 +18,7 @@ import (
 
 	"rigtally/cmd/rigtally/terminal"
 	"rigtally/internal/units"
+	"rigtally/web/reach"
 )
 
 // Settings is what a person can set for every run.
@@ -31,6 +32,7 @@ type Settings struct {
 	Port        int          // for the pages; 0 is any free one, AnyPort the usual one or the next free
 	NoBrowser   bool         // never open a browser
 	FactsBytes  int          // of a journal's facts to keep in memory; 0 for the usual limit
+	Reach       reach.Settings
 }
 
 // What a port may be besides a number.
@@ -51,7 +53,7 @@ type setting struct {
 }
 
 func settingsList() []setting {
-	return []setting{
+	return append([]setting{
 		{"data_dir", "data-dir", "`folder` of the journal's own database", func(s *Settings, v string) error {
 			s.DataDir = v
 			return nil
@@ -102,7 +104,7 @@ func settingsList() []setting {
 			s.NoBrowser = on
 			return nil
 		}},
-	}
+	}, reachSettings()...)
 }
 
 func checkURL(v string) error {
@@ -137,6 +139,7 @@ func ReadSettings(flags *pflag.FlagSet, env map[string]string) (Settings, error)
 	v.SetDefault("port", strconv.Itoa(AnyPort))
 	v.SetDefault("memory_mb", "1024")
 	v.SetDefault("no_browser", "false")
+	v.SetDefault("local_network", "false")
 	file, err := readSettingsFile(v, flags, env)
 	if err != nil {
 		return Settings{}, err

@@ -1,6 +1,7 @@
 package command
 
 import (
+	"fmt"
 	"os"
 	"path/filepath"
 	"strings"
@@ -50,6 +51,14 @@ func TestSettingsPrecedence(t *testing.T) {
 
 		{"no_browser default", "", "", "", false, func(s Settings) any { return s.NoBrowser }},
 		{"no_browser file", `no_browser = true`, "", "", true, func(s Settings) any { return s.NoBrowser }},
+		{"address flag", `address = "https://file.example.org"`, "RIGTALLY_ADDRESS=https://env.example.org", "--address=https://flag.example.org", "https://flag.example.org", func(s Settings) any { return s.Reach.Address }},
+		{"listen env", `listen = ":1"`, "RIGTALLY_LISTEN=:2", "", ":2", func(s Settings) any { return s.Reach.Listen }},
+		{"behind_proxy file", `behind_proxy = "127.0.0.1, 10.0.0.0/8"`, "", "", "[127.0.0.1/32 10.0.0.0/8]", func(s Settings) any { return fmt.Sprint(s.Reach.Proxies) }},
+		{"local_network default", "", "", "", false, func(s Settings) any { return s.Reach.LocalNetwork }},
+		{"local_network file", `local_network = true`, "", "", true, func(s Settings) any { return s.Reach.LocalNetwork }},
+		{"local_network flag", "", "RIGTALLY_LOCAL_NETWORK=false", "--local-network", true, func(s Settings) any { return s.Reach.LocalNetwork }},
+		{"acme_directory file", `acme_directory = "https://ca.example.org/dir"`, "", "", "https://ca.example.org/dir", func(s Settings) any { return s.Reach.Directory }},
+
 		{"no_browser env", `no_browser = false`, "RIGTALLY_NO_BROWSER=1", "", true, func(s Settings) any { return s.NoBrowser }},
 	} {
 		t.Run(c.name, func(t *testing.T) {
@@ -85,6 +94,7 @@ func settingsFrom(t *testing.T, file, env, flag string) (Settings, error) {
 	flags := pflag.NewFlagSet("test", pflag.ContinueOnError)
 	AddSettingFlags(flags)
 	AddPortFlag(flags)
+	AddReachFlags(flags)
 	if err := flags.Parse(strings.Fields(flag)); err != nil {
 		t.Fatal(err)
 	}
@@ -107,6 +117,9 @@ func TestSettingsErrors(t *testing.T) {
 		{"port out of range", "", "", "--port=70000", `"70000" is not a port`},
 		{"relative folder in the file", `data_dir = "fishing"`, "", "", "write the full path of the folder"},
 		{"no file", "", "", "--config=/nowhere/rigtally.toml", "cannot be read"},
+		{"bad proxy", "", "", "--behind-proxy=proxy", `given as --behind-proxy: "proxy" is not the address of a proxy`},
+		{"bad place to listen at", `listen = "443"`, "", "", "write host:port"},
+		{"bad local_network", "", "RIGTALLY_LOCAL_NETWORK=perhaps", "", `"perhaps" is neither true nor false`},
 		{"bad no_browser", "", "RIGTALLY_NO_BROWSER=perhaps", "", `"perhaps" is neither true nor false`},
 	} {
 		t.Run(c.name, func(t *testing.T) {

@@ -3,6 +3,7 @@
 package terminal
 
 import (
+	"bufio"
 	"encoding/json"
 	"fmt"
 	"io"
@@ -29,6 +30,8 @@ type Terminal struct {
 
 	failed *failure
 	asking *Asker // once something was asked
+
+	secrets *bufio.Reader // once a secret was read that is not typed
 }
 
 // New makes a terminal of the streams of a process.

@@ -22,7 +22,7 @@ function leave(form) {
   form.requestSubmit();
 }
 
-/** What is on this phone alone, in a sentence, "" for nothing; and whether some of it can be sent as it is. */
+/** What is on this phone alone, in a sentence, "" for nothing; how much, and whether some of it can be sent as it is. */
 async function unsent() {
   await learn();
   const list = await drafts(), rigs = (await newRigs()).filter((r) => waiting.includes(r.state)).length;
@@ -31,13 +31,14 @@ async function unsent() {
   if (sessions > 0) parts.push(sessions === 1 ? "1 session waits to be sent." : `${sessions} sessions wait to be sent.`);
   if (rigs > 0) parts.push(rigs === 1 ? "1 new rig waits to be sent." : `${rigs} new rigs wait to be sent.`);
   if (open > 0) parts.push(`${open === 1 ? "1 session is" : `${open} sessions are`} ${list.some(fishing) ? "under way" : "not finished"}.`);
-  return { says: parts.join(" "), sends: sessions + rigs > 0 };
+  return { says: parts.join(" "), count: sessions + rigs + open, sends: sessions + rigs > 0 };
 }
 
 function question(form, left) {
   const said = h("p", { className: "lead", role: "status" }, left.says);
   const button = (text, act, look = "") => h("button", { type: "button", className: look, onclick: act }, text);
-  const first = button("Send them first", async () => {
+  const one = left.count === 1;
+  const first = button(one ? "Send it first" : "Send them first", async () => {
     first.disabled = true;
     await sendAll();
     const now = await unsent();
@@ -49,7 +50,7 @@ function question(form, left) {
   first.hidden = !left.sends;
   const dialog = h("dialog", { "aria-labelledby": "sign-out-title", onclose: () => dialog.remove() },
     h("h2", { id: "sign-out-title" }, "Sign out?"), said, h("p", {}, first),
-    h("p", {}, button("Sign out, they stay on this phone for you", () => leave(form), "button-wide")), h("p", {}, button("Stay signed in", () => dialog.close())));
+    h("p", {}, button(one ? "Sign out, it stays on this phone for you" : "Sign out, they stay on this phone for you", () => leave(form), "button-wide")), h("p", {}, button("Stay signed in", () => dialog.close())));
   document.body.append(dialog);
   dialog.showModal();
 }

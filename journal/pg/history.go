@@ -1,0 +1,45 @@
+package pg
+
+import (
+	"context"
+	"fmt"
+
+	"github.com/jackc/pgx/v5"
+
+	"rigtally/journal"
+)
+
+// note writes down who did what to a session, which nobody may change any more.
+func (s *Store) note(ctx context.Context, tx pgx.Tx, what journal.Deed, session journal.Session, fields []string) error {
+	_, err := tx.Exec(ctx, `INSERT INTO session_change (outfit_id, session_id, version, angler_id, role, person_id, what, fields)
+		VALUES ($1, $2, $3, $4, $5, $6, $7, coalesce($8::text[], '{}'))`, s.outfit, session.ID, session.Version, session.AnglerID, s.who.Role, s.who.Person, what, fields)
+	return err
+}
+
+// noteImported is note for all sessions that the transaction has copied in.
+func (s *Store) noteImported(ctx context.Context, tx pgx.Tx) error {
+	_, err := tx.Exec(ctx, `INSERT INTO session_change (outfit_id, session_id, version, angler_id, role, person_id, what)
+		SELECT outfit_id, id, version, angler_id, $2, $3, $4 FROM session WHERE outfit_id = $1 AND changed = revision_under_way()`, s.outfit, s.who.Role, s.who.Person, journal.DeedImported)
+	return err
+}
+
+// SessionHistory lists what was done to a session, deleted or not, the latest first. Clients learn no name but their own.
+// What was done before the journal kept account is not there.
+func (s *Store) SessionHistory(ctx context.Context, id journal.ID) ([]journal.Change, error) {
+	const own = `SELECT c.at, c.what, c.version, c.role, c.person_id, %s, c.fields FROM session_change c %s
+		WHERE c.outfit_id = $1 AND c.session_id = $2 AND (EXISTS (SELECT FROM session WHERE outfit_id = $1 AND id = $2)
+			OR EXISTS (SELECT FROM deleted_session WHERE outfit_id = $1 AND session_id = $2 AND ` + kept + `)) ORDER BY c.at DESC`
+	sql := fmt.Sprintf(own, "coalesce(m.name, '')", "LEFT JOIN member m ON m.outfit_id = c.outfit_id AND m.person_id = c.person_id")
+	if s.who.IsClient() {
+		sql = fmt.Sprintf(own, "''", "")
+	}
+	list, err := listOf(ctx, s.once(), pgx.RowToStructByPos[journal.Change], sql, s.outfit, id)
+	for i := range list {
+		if me := s.who.Person; s.who.IsClient() && me != nil && list[i].Person != nil && *list[i].Person == *me {
+			list[i].Name = s.who.Name
+		} else if s.who.IsClient() {
+			list[i].Person = nil
+		}
+	}
+	return list, explain("read the session's history", err)
+}

@@ -1,0 +1,283 @@
+package attack_test
+
+import (
+	"encoding/json"
+	"fmt"
+	"net/http"
+	"net/netip"
+	"net/url"
+	"os"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/jackc/pgx/v5"
+
+	"rigtally/internal/pgserver/pgtest"
+	"rigtally/journal"
+	"rigtally/journal/pg"
+	"rigtally/web/door"
+	"rigtally/web/webtest"
+)
+
+func TestMain(m *testing.M) { os.Exit(pgtest.Main(m, pg.Migrate)) }
+
+// holding is what somebody's part of a journal holds: one of each kind, with a word in every text that stands nowhere else.
+type holding struct {
+	word string
+	ids  map[string]journal.ID // by kind
+	who  journal.Who
+	pg   *pg.Store
+}
+
+// world is two outfits in one database. The first has a guide and two clients.
+type world struct {
+	*webtest.Site
+	holders  map[string]*holding      // house, one, two, other
+	people   *door.People             // who lets visitors in
+	visitors map[string]*webtest.Site // as each of them asks; nobody is signed in nowhere
+	faults   []string                 // what was found
+}
+
+func (w *world) fault(format string, args ...any) {
+	w.faults = append(w.faults, fmt.Sprintf(format, args...))
+}
+
+// alter changes the database as nobody may but who looks after the machine.
+func (w *world) alter(t *testing.T, sql string) {
+	t.Helper()
+	conn := webtest.Got(pgx.Connect(t.Context(), pgtest.AsSuperuser(w.Database)))(t)
+	defer conn.Close(t.Context())
+	_, err := conn.Exec(t.Context(), sql)
+	must(t, err)
+}
+
+// kinds are what an id can be one of.
+var kinds = []string{"session", "rig", "trial", "claim", "pull", "rules", "angler", "water", "beat", "stint", "deleted", "member", "invitation", "device"}
+
+// maySee says whose words stand on pages for whom.
+var maySee = map[string][]string{
+	"nobody": nil,
+	"one":    {"one"},
+	"two":    {"two"},
+	"guide":  {"house", "guide", "one", "two"},
+	"owner":  {"house", "guide", "one", "two"},
+	"other":  {"other"},
+}
+
+func newWorld(t *testing.T) *world {
+	t.Helper()
+	w := &world{holders: map[string]*holding{}}
+	w.Site = webtest.Behind(t, func(store *pg.Store) door.Door {
+		w.people = webtest.Got(door.NewPeople(store, webtest.Got(url.Parse(webtest.Address))(t), func(*http.Request) netip.Addr { return netip.IPv6Loopback() }, time.Now))(t)
+		return w.people
+	})
+	w.visitors = map[string]*webtest.Site{"nobody": w.Site}
+	first := w.Store
+	other := webtest.Got(first.AddOutfit(t.Context(), "The other outfit"))(t)
+	for _, name := range []string{"house", "one", "two", "other"} {
+		h := &holding{word: "canary" + name, ids: map[string]journal.ID{}, pg: first, who: journal.Keeper()}
+		if name == "other" {
+			h.pg = first.In(other, journal.Keeper())
+		}
+		h.angler(t)
+		if name == "one" || name == "two" {
+			id := h.ids["angler"]
+			h.who = journal.Who{Role: journal.RoleClient, Name: h.word, Angler: &id}
+		}
+		w.join(t, h)
+		h.pg = h.pg.For(h.who)
+		h.fill(t)
+		w.holders[name] = h
+	}
+	guide := w.holders["house"].ids["guide"]
+	leading := journal.Who{Role: journal.RoleGuide, Name: "canaryguide", Angler: &guide, Person: new(w.Join("canaryguide", journal.RoleGuide, &guide))}
+	for name, who := range map[string]journal.Who{"owner": w.holders["house"].who, "guide": leading, "one": w.holders["one"].who, "two": w.holders["two"].who, "other": w.holders["other"].who} {
+		_, secret := w.signIn(t, *who.Person)
+		w.visitors[name] = w.With(http.Cookie{Name: "__Host-rigtally", Value: secret})
+	}
+	for _, h := range w.holders {
+		h.ids["device"], _ = w.signIn(t, *h.who.Person) // another one of theirs
+	}
+	return w
+}
+
+// signIn signs a person in on one more device.
+func (w *world) signIn(t *testing.T, person journal.ID) (device journal.ID, secret string) {
+	t.Helper()
+	in := journal.Device{ID: journal.NewID(), Person: person, Name: "Some browser", SignedIn: time.Now(), Expires: time.Now().Add(time.Hour)}
+	secret = journal.NewSecret()
+	must(t, w.Store.Door().SignIn(t.Context(), in, journal.HashSecret(secret), nil))
+	return in.ID, secret
+}
+
+// addresses are all that are served, those of the door last: some of them sign visitors out.
+func (w *world) addresses() []string {
+	all := w.Server.Addresses()
+	for _, rt := range w.people.Routes() {
+		all = append(all, rt.Pattern)
+	}
+	i := slices.Index(all, "POST /sign-out")
+	return append(slices.Delete(all, i, i+1), "POST /sign-out")
+}
+
+// join makes whose holding it is a member, and invites somebody.
+func (w *world) join(t *testing.T, h *holding) {
+	t.Helper()
+	of := *w.Site
+	of.Store = h.pg
+	var angler *journal.ID
+	if h.who.IsClient() {
+		angler = h.who.Angler
+	}
+	h.who.Name, h.ids["member"] = "Member "+h.word, of.Join("Member "+h.word, h.who.Role, angler)
+	h.who.Person = new(h.ids["member"])
+	_ = webtest.Got(h.pg.Invite(t.Context(), journal.Invitation{Name: "Invited " + h.word, Role: journal.RoleGuide}))(t)
+	for _, i := range webtest.Got(h.pg.Invitations(t.Context()))(t) {
+		if strings.Contains(i.Name, h.word) {
+			h.ids["invitation"] = i.ID
+		}
+	}
+}
+
+// angler makes whose holding it is and, in the house, a guide, who guided each of the clients.
+func (h *holding) angler(t *testing.T) {
+	a := journal.Angler{ID: journal.NewID(), Name: "Angler " + h.word, Kind: journal.Client, Active: true}
+	h.ids["angler"] = a.ID
+	must(t, h.pg.SaveAngler(t.Context(), a))
+	if h.word == "canaryhouse" {
+		g := journal.Angler{ID: journal.NewID(), Name: "canaryguide", Kind: journal.Guiding, Active: true}
+		h.ids["guide"] = g.ID
+		must(t, h.pg.SaveAngler(t.Context(), g))
+	}
+}
+
+func (h *holding) fill(t *testing.T) {
+	t.Helper()
+	ctx := t.Context()
+	rig := func(name string, tag float64) journal.Rig {
+		return webtest.Got(h.pg.SaveRig(ctx, journal.Rig{Name: "Rig " + h.word + name, Notes: "Tied by " + h.word, Positions: []journal.RigPosition{
+			{Position: 0, Fly: "Fly " + h.word, HookSize: new(16)}, {Position: 1, Hang: journal.HangTag, Junction: journal.JunctionOther, JunctionName: "Knot " + h.word, TagLengthMM: new(tag), Fly: "Fly " + h.word}}}))(t)
+	}
+	a, b := rig("", 120), rig(" long", 165)
+	h.ids["rig"] = a.ID
+	for i, kind := range []string{"session", "deleted"} {
+		d := journal.Draft{Confirmed: true, Water: "Water " + h.word, Beat: "Beat " + h.word, Session: journal.Session{ID: journal.NewID(), AnglerID: h.ids["angler"], Day: journal.Date{Year: 2026, Month: 5, Day: 3 + i}, Notes: "Note " + h.word,
+			Stints: []journal.Stint{{ID: journal.NewID(), RigID: a.ID, Minutes: new(90.0), Notes: "Stint " + h.word, Events: []journal.Event{
+				{Kind: journal.EventHookup, Count: 1, Hooking: journal.Fair, Ending: journal.Landed, Species: "Trout " + h.word, Note: "Event " + h.word}, {Kind: journal.EventTangle, Count: 2, TangleKind: journal.Twist}}}}}}
+		s := webtest.Got(h.pg.LogSession(ctx, d))(t)
+		h.ids[kind] = s.ID
+		if kind == "deleted" {
+			must(t, h.pg.DeleteSession(ctx, s.ID, 0))
+			continue
+		}
+		h.ids["water"], h.ids["beat"], h.ids["stint"] = s.WaterID, *s.BeatID, s.Stints[0].ID
+	}
+	trial := webtest.Got(h.pg.PlanTrial(ctx, journal.Trial{ID: journal.NewID(), Name: "Trial " + h.word, Outcome: "tangles", Factor: "rig", Arms: [2]journal.TrialArm{{RigID: &a.ID}, {RigID: &b.ID}},
+		Unit: journal.ByStint, Block: 4, Worth: 1.5, MostHours: 60, Notes: "Why " + h.word}))(t)
+	h.ids["trial"] = trial.ID
+	if h.who.IsClient() {
+		h.ids["claim"], h.ids["pull"], h.ids["rules"] = journal.NewID(), journal.NewID(), journal.NewID() // clients have none
+		return
+	}
+	c := journal.StartingClaims()[0]
+	c.ID, c.Words, c.Version = journal.NewID(), "Claim "+h.word, 0
+	h.ids["claim"] = webtest.Got(h.pg.SaveClaim(ctx, c))(t).ID
+	r := journal.StartingRules()[0]
+	r.ID, r.Name, r.Example = journal.NewID(), "Rules "+h.word, false
+	h.ids["rules"] = webtest.Got(h.pg.SaveRuleSet(ctx, r))(t).ID
+	p := journal.BenchPull{ID: journal.NewID(), Day: journal.Date{Year: 2026, Month: 3, Day: 1}, Junction: "blood", TippetMM: 0.127, Material: "nylon", Wetness: "wet", ForceN: 12,
+		Ending: journal.PulledBroke, Label: "Spool " + h.word, Note: "Pull " + h.word}
+	h.ids["pull"] = webtest.Got(h.pg.SaveBenchPull(ctx, p))(t).ID
+}
+
+func must(t *testing.T, err error) {
+	t.Helper()
+	if err != nil {
+		t.Fatal(err)
+	}
+}
+
+// items is what an outfit's journal holds, one text for each thing, by its id.
+func (w *world) items(t *testing.T, holder string) map[string]string {
+	t.Helper()
+	store := w.holders[holder].pg.For(journal.Keeper())
+	c := webtest.Got(store.Contents(t.Context()))(t)
+	items := map[string]string{}
+	text := func(v any) string { return string(webtest.Got(json.Marshal(v))(t)) }
+	keep := func(id journal.ID, v any) { items[id.String()] = text(v) }
+	for _, v := range c.Anglers {
+		keep(v.ID, v)
+	}
+	for _, v := range c.Waters {
+		for _, b := range v.Beats {
+			keep(b.ID, b)
+		}
+		v.Beats = nil
+		keep(v.ID, v)
+	}
+	for _, v := range c.Rigs {
+		keep(v.ID, v)
+	}
+	for _, v := range c.Claims {
+		keep(v.ID, v)
+	}
+	for _, v := range c.Pulls {
+		keep(v.ID, v)
+	}
+	for _, v := range c.Trials {
+		keep(v.ID, v)
+	}
+	for _, v := range c.RuleSets {
+		keep(v.ID, v)
+	}
+	for _, v := range c.Sessions {
+		keep(v.ID, v)
+	}
+	for _, v := range c.Deleted {
+		keep(v.ID, v)
+	}
+	for _, v := range webtest.Got(store.Members(t.Context()))(t) {
+		keep(v.Person, v)
+	}
+	for _, v := range webtest.Got(store.Invitations(t.Context()))(t) {
+		keep(v.ID, v)
+	}
+	for name, h := range w.holders {
+		if (name == "other") != (holder == "other") {
+			continue
+		}
+		for _, d := range webtest.Got(w.Store.Door().Devices(t.Context(), *h.who.Person, time.Now()))(t) {
+			items[d.ID.String()] = h.word + " is signed in"
+		}
+	}
+	items["outfit"] = text(c.Outfit)
+	return items
+}
+
+// others is what of both journals is neither a visitor's own nor theirs to change.
+func (w *world) others(t *testing.T, visitor string) map[string]string {
+	t.Helper()
+	all := map[string]string{}
+	for _, outfit := range []string{"house", "other"} {
+		if visitor == "other" && outfit == "other" || (visitor == "guide" || visitor == "owner") && outfit == "house" {
+			continue
+		}
+		for id, text := range w.items(t, outfit) {
+			if visitor != "nobody" && strings.Contains(text, w.wordOf(visitor)) {
+				continue
+			}
+			all[outfit+" "+id] = text
+		}
+	}
+	return all
+}
+
+// wordOf is the word of what a visitor may change.
+func (w *world) wordOf(visitor string) string {
+	if h, ok := w.holders[visitor]; ok {
+		return h.word
+	}
+	return fmt.Sprintf("no word of %s", visitor)
+}
