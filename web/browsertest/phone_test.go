@@ -222,8 +222,7 @@ func TestBrowserSendsInTheBackground(t *testing.T) {
 	h.chip("1 h")
 	h.tap(`#save`)
 	h.sees("No answer yet")
-	h.evaluate(`window.fetch = () => new Promise(() => {})`) // the page itself sends nothing any more
-	h.open(g.url + "/static/")                               // and no page of the journal is open
+	h.open("about:blank") // no page of the journal is there to send it
 	g.shut.Store(false)
 	if n := b.Sessions(t) - before; n != 0 {
 		t.Fatalf("%d sessions arrived before", n)
@@ -231,10 +230,7 @@ func TestBrowserSendsInTheBackground(t *testing.T) {
 	if _, err := chromedp.Call(h.ctx, serviceworker.DispatchSyncEvent, serviceworker.DispatchSyncEventParams{Origin: g.url, RegistrationID: id, Tag: "send"}); err != nil {
 		t.Fatal(err)
 	}
-	h.wait(fmt.Sprintf(`fetch(%q).then((a) => a.text()).then((text) => { window.text = text; }) && window.text?.includes("1 h")`, "/sessions"))
-	if n := b.Sessions(t) - before; n != 1 {
-		t.Errorf("%d sessions arrived", n)
-	}
+	h.holds(b.Site, before+1)
 }
 
 // What was kept by a page of before belongs to who works alone on the machine.

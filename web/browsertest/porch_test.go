@@ -144,10 +144,16 @@ func sessionsOf(t *testing.T, site *webtest.Site) int {
 // arrive waits until the journal has so many sessions and nothing waits on the phone.
 func (h *thumb) arrive(site *webtest.Site, want int) {
 	h.t.Helper()
+	h.holds(site, want)
+	h.wait(`document.querySelector("p.waiting").hidden`)
+}
+
+// holds waits until the journal has so many sessions.
+func (h *thumb) holds(site *webtest.Site, want int) {
+	h.t.Helper()
 	for end := time.Now().Add(patience); sessionsOf(h.t, site) != want; time.Sleep(30 * time.Millisecond) {
 		if time.Now().After(end) {
 			h.t.Fatalf("%d sessions in the journal, want %d", sessionsOf(h.t, site), want)
 		}
 	}
-	h.wait(`document.querySelector("p.waiting").hidden`)
 }
