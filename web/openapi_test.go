@@ -209,6 +209,55 @@ func TestSentSessionsAreAsDescribed(t *testing.T) {
 	}
 }
 
+// A rig that is sent, what it is answered and every refusal are as described.
+func TestSentRigsAreAsDescribed(t *testing.T) {
+	t.Parallel()
+	b := webtest.NewBook(t)
+	router, err := gorillamux.NewRouter(described(t, b.Get(page.Program+"/openapi.yaml").Body))
+	if err != nil {
+		t.Fatal(err)
+	}
+	id := webtest.NewID(t).String()
+	rig := func(name, more string) string {
+		return `{"id":"` + id + `","name":"` + name + `","positions":[{"position":0},{"position":1,"hang":"tag","junction":"blood","tag_length_mm":140}]` + more + `}`
+	}
+	for _, c := range []struct {
+		name, id, sent string
+		status         int
+	}{
+		{"a rig", id, rig("At the water", ""), http.StatusOK},
+		{"the same again", id, rig("At the water", ""), http.StatusOK},
+		{"another under its id", id, rig("Elsewhere", `,"version":7`), http.StatusConflict},
+		{"a name that is taken", webtest.NewID(t).String(), "", http.StatusUnprocessableEntity},
+		{"no rig", id, `{"id":3}`, http.StatusBadRequest},
+		{"at another address", webtest.NewID(t).String(), rig("At the water", ""), http.StatusBadRequest},
+	} {
+		if c.sent == "" {
+			c.sent = strings.Replace(rig("Blood 165", ""), id, c.id, 1)
+		}
+		r := b.Request(http.MethodPut, page.Program+"/rigs/"+c.id, strings.NewReader(c.sent))
+		r.Header.Set("Content-Type", "application/json")
+		got := b.Do(r)
+		if got.Status != c.status {
+			t.Errorf("%s: status %d, want %d: %s", c.name, got.Status, c.status, got.Body)
+		}
+		if err := asDescribed(t.Context(), router, r, got); err != nil {
+			t.Errorf("%s: %v", c.name, err)
+		}
+		if c.status != http.StatusOK {
+			continue
+		}
+		r.Body = io.NopCloser(strings.NewReader(c.sent))
+		route, params, err := router.FindRoute(r)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := openapi3filter.ValidateRequest(t.Context(), &openapi3filter.RequestValidationInput{Request: r, PathParams: params, Route: route}); err != nil {
+			t.Errorf("%s is sent otherwise than described: %v", c.name, err)
+		}
+	}
+}
+
 func asDescribed(ctx context.Context, router routers.Router, r *http.Request, got webtest.Answer) error {
 	route, params, err := router.FindRoute(r)
 	if err != nil {

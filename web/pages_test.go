@@ -32,6 +32,7 @@ func TestEveryPageIsShown(t *testing.T) {
 		"after":        {"/after": "The plain form"},
 		"waiting":      {"/waiting": "as soon as there is signal"},
 		"offline":      {"/offline": "stays on this phone"},
+		"expired":      {"/expired": "Your sign-in on this phone has ended"},
 		"log":          {"/log": "Stint 1", session + "/edit": "brown trout", "/log?rig=" + b.Two.ID.String(): "On dropper 2 only"},
 		"sessions":     {"/sessions": "Alder Brook", "/sessions?season=2026&angler=" + b.Angler.ID.String(): "Mill Run", "/sessions?season=1999": "No session", "/sessions?undo=" + gone.ID.String(): "Undo"},
 		"deleted":      {"/sessions/deleted": "Restore"},

@@ -101,7 +101,7 @@ func (s *Server) newRoom(store *pg.Store) (*room, error) {
 		mux.Handle(rt.Pattern, r.Handle(act))
 	}
 	mux.Handle("/", r.Handle(page.Missing))
-	r.handler = mux
+	r.handler = r.Theirs(mux)
 	return r, nil
 }
 

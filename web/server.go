@@ -39,6 +39,7 @@ type Server struct {
 	assets     *assets
 	limit      limit
 	build      string // tells builds of the program apart
+	worker     page.Action
 	rooms      rooms
 	desks      map[journal.Role]*page.Desk // with the templates of each role
 }
@@ -71,8 +72,12 @@ func New(store *pg.Store, opt Options) (*Server, error) {
 		d.Furnish(s.Desk)
 	}
 	// Of the store's own, so that what is broken in a page is found here.
-	_, err = s.newRoom(store)
-	return s, err
+	own, err := s.newRoom(store)
+	if err != nil {
+		return nil, err
+	}
+	s.worker = own.logging.ServiceWorker
+	return s, nil
 }
 
 // Pages lists the patterns of the addresses that an owner can read, without their method.
@@ -88,7 +93,7 @@ func (s *Server) Pages() []string {
 
 // Addresses lists every pattern that is served to anybody but static files, with its method.
 func (s *Server) Addresses() []string {
-	all := []string{"GET /icon-192.png", "GET /icon-512.png", "GET /shared/{secret}"}
+	all := []string{"GET /icon-192.png", "GET /icon-512.png", "GET /shared/{secret}", "GET /sw.js"}
 	for _, rt := range routes(s.Desk, logging.New(s.Desk)) {
 		all = append(all, rt.Pattern)
 	}
@@ -104,6 +109,7 @@ func (s *Server) Handler() http.Handler {
 		mux.Handle("GET /"+name, s.Handle(s.icon(name)))
 	}
 	mux.HandleFunc("GET /shared/{secret}", s.shared)
+	mux.Handle("GET /sw.js", s.Handle(s.worker))
 	mux.Handle("/", s.Handle(func(w http.ResponseWriter, r *http.Request) error {
 		visitor, ok := s.door.Enter(w, r)
 		if !ok {

@@ -14,7 +14,7 @@ const reads = `
 /api/v1/claims /api/v1/claims.csv /api/v1/curve /api/v1/curve.csv /api/v1/known /api/v1/life /api/v1/life.csv /api/v1/next /api/v1/next.csv
 /api/v1/openapi.yaml /api/v1/plan /api/v1/plan.csv /api/v1/rates /api/v1/rates.csv /api/v1/season /api/v1/trials /api/v1/trials/{id} /bench
 /bench.csv /bench.json /bench/pulls /bench/pulls.csv /bench/pulls/new /bench/pulls/{id} /bench/water /bench/water.csv /bench/water.json
-/claims /claims.csv /claims.json /claims/new /claims/{id} /clients /curve /curve.csv /curve.json /findings /findings.csv /findings.json
+/claims /claims.csv /claims.json /claims/new /claims/{id} /clients /curve /curve.csv /curve.json /expired /findings /findings.csv /findings.json
 /icon-192.png /icon-512.png /junction /life /life.csv /life.json /live /log /manifest.webmanifest /next /next.csv /next.json /offline
 /people /people/invite /people/{id} /people/{id}/remove /planner /planner.csv /planner.json /recorded /recorded/mark /rigs /rigs/new /rigs/rules /rigs/rules/new /rigs/rules/set/{id} /rigs/{id}
 /rigs/{id}/copy /rigs/{id}/edit /season /season.html /season.json /sessions /sessions/deleted /sessions/{id} /sessions/{id}/edit /settings
@@ -88,6 +88,8 @@ var writes = map[string]attack{
 	"POST /trials/{id}/start":                {id: "trial", sent: form("number", "1")},
 	"POST /trials/{id}/units/{number}":       {id: "trial", sent: attached},
 	"POST /waters/{id}":                      {id: "water", sent: form("name", "Taken", "kind", "other", "time-zone", "UTC", "zone", "UTC", "do", "save"), adds: true},
+	"PUT /api/rigs/{id}":                     {id: "rig", sent: rig, json: true, adds: true},
+	"PUT /api/v1/rigs/{id}":                  {id: "rig", sent: rig, json: true, adds: true},
 	"PUT /api/sessions/{id}":                 {id: "session", sent: session, json: true, adds: true},
 	"PUT /api/v1/sessions/{id}":              {id: "session", sent: session, json: true, adds: true},
 }

@@ -82,7 +82,7 @@ const moves = `[...document.querySelectorAll("*")].filter((e) => {
 // isLogging tells the pages on which a session is logged, which are read in the sun.
 func isLogging(address string) bool {
 	path, _, _ := strings.Cut(address, "?")
-	return slices.Contains([]string{"/", "/log", "/live", "/after", "/waiting", "/offline"}, path) || strings.HasSuffix(path, "/edit") && strings.HasPrefix(path, "/sessions/")
+	return slices.Contains([]string{"/", "/log", "/live", "/after", "/waiting", "/offline", "/expired"}, path) || strings.HasSuffix(path, "/edit") && strings.HasPrefix(path, "/sessions/")
 }
 
 // What axe-core must find is found, so that finding nothing says something.

@@ -247,6 +247,7 @@ var picturedPages = []picturedPage{
 	{name: "rig-copy", address: "rigs", link: `js:[...document.querySelectorAll("main a[href$='/copy']")].at(2)?.href`},
 	{name: "session-caution", address: cautiousSession},
 	{name: "live-end", address: "live", press: []string{"#start", "[data-kind=landed]", "#end-open"}},
+	{name: "live-new-rig", address: "live", press: []string{".make-rig button"}},
 	{name: "live-under-way", address: "live", press: []string{"#start", "[data-kind=landed]", "[data-kind=twist]", "[data-kind=landed]", "[data-kind=snag]", "[data-kind=check]", "[data-kind=lost]", "[data-kind=broke-off]"}},
 }
 

@@ -129,7 +129,7 @@ func keptBy(t *testing.T, ctx context.Context) string {
 	t.Helper()
 	ready, cancel := context.WithTimeout(ctx, patience)
 	defer cancel()
-	at, err := chromedp.Run(ready, chromedp.Evaluate[string](`navigator.serviceWorker.ready.then((r) => r.active.scriptURL)`, chromedp.EvalAwaitPromise))
+	at, err := chromedp.Run(ready, chromedp.Evaluate[string](`navigator.serviceWorker.ready.then((r) => r.active.scriptURL.split("?")[0])`, chromedp.EvalAwaitPromise))
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -104,23 +104,29 @@ func (s *Pages) apiSession(w http.ResponseWriter, r *http.Request) error {
 }
 
 func readSent(r *http.Request) (sent journal.Draft, err error) {
+	err = readJSON(r, &sent, "session")
+	var word *journal.Invalid
+	if errors.As(err, &word) {
+		return sent, unreadable("session.stints.recorded", nil, word.Error())
+	}
+	return sent, err
+}
+
+// readJSON takes what a program sends as the journal writes it; what names that in a word.
+func readJSON(r *http.Request, into any, what string) error {
 	d := json.NewDecoder(r.Body)
 	d.DisallowUnknownFields()
-	err = d.Decode(&sent)
+	err := d.Decode(into)
 	var tooBig *http.MaxBytesError
 	var wrong *json.UnmarshalTypeError
 	var word *journal.Invalid
 	switch {
-	case err == nil:
-		return sent, nil
-	case errors.As(err, &tooBig):
-		return sent, err
-	case errors.As(err, &word):
-		return sent, unreadable("session.stints.recorded", nil, word.Error())
+	case err == nil, errors.As(err, &tooBig), errors.As(err, &word):
+		return err
 	case errors.As(err, &wrong):
-		return sent, unreadable(wrong.Field, wrong.Value, fmt.Sprintf("%s holds a %s; write a %s", wrong.Field, wrong.Value, wrong.Type))
+		return unreadable(wrong.Field, wrong.Value, fmt.Sprintf("%s holds a %s; write a %s", wrong.Field, wrong.Value, wrong.Type))
 	}
-	return sent, unreadable("", nil, "this is not a session as the journal writes it ("+strings.TrimPrefix(err.Error(), "json: ")+"); send it as export does")
+	return unreadable("", nil, "this is not a "+what+" as the journal writes it ("+strings.TrimPrefix(err.Error(), "json: ")+"); send it as export does")
 }
 
 func unreadable(field string, value any, says string) error {

@@ -14,11 +14,12 @@ import (
 	"rigtally/web/page"
 )
 
-// shell is what a phone keeps to log without signal: pages that hold nothing of the
-// journal, the files that they use, and the service worker that hands them out.
+// shell is what a phone keeps to log without signal for one person: pages that hold nothing of the journal,
+// the files that they use, and the service worker that hands them out.
 type shell struct {
 	pages  map[string][]byte // by path
 	worker []byte
+	sender string // address of the module that sends what waits
 	icon   string // address of the drawing
 }
 
@@ -28,6 +29,7 @@ var shellTemplates = []struct{ path, template, title, tab string }{
 	{"/after", "after", "Log it afterwards", "today"},
 	{"/waiting", "waiting", "Waiting to be sent", "sessions"},
 	{"/offline", "offline", "No signal", ""},
+	{"/expired", "expired", "Signed out", ""},
 }
 
 // shellPage is a page of the shell; what it shows comes from the phone itself.
@@ -39,7 +41,7 @@ var staticAddress = regexp.MustCompile(`/static/[0-9a-f]+/[^"')\s]+`)
 // hash of all that it keeps, so a new build replaces the whole of it at once. asset
 // gives the address of a static file; names are all of them.
 func (s *Pages) KeepShell(from fs.FS, asset func(name string) string, names []string) error {
-	s.shell = &shell{pages: map[string][]byte{}, icon: asset("icon.svg")}
+	s.shell = &shell{pages: map[string][]byte{}, sender: asset("log/send.js"), icon: asset("icon.svg")}
 	keep := struct {
 		Version string   `json:"version"`
 		Pages   []string `json:"pages"`
@@ -87,12 +89,17 @@ func (s *Pages) shown(w http.ResponseWriter, r *http.Request) error {
 	return nil
 }
 
-// serviceWorker answers with the worker, from the root so that it may serve
-// every page.
-func (s *Pages) serviceWorker(w http.ResponseWriter, _ *http.Request) error {
+// ServiceWorker answers with the worker, from the root so that it may serve every page. It is the same for everybody
+// and holds nothing of a journal: a browser asks for it without saying who is there. Its address says for whom it
+// works, so that another is installed when someone else signs in, and whether it sends in the background, which takes
+// modules, and not every browser has those in a worker.
+func (s *Pages) ServiceWorker(w http.ResponseWriter, r *http.Request) error {
 	w.Header().Set("Content-Type", "text/javascript; charset=utf-8")
 	w.Header().Set("Cache-Control", "no-cache")
-	_, _ = w.Write(s.shell.worker)
+	if r.URL.Query().Has("sends") {
+		fmt.Fprintf(w, "import { sendAll } from %q;\n", s.shell.sender)
+	}
+	_, _ = w.Write(s.shell.worker) // a browser that went away is no failure
 	return nil
 }
 

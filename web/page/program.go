@@ -24,7 +24,7 @@ type Problem struct {
 	Title    string  `json:"title"`
 	Status   int     `json:"status"`
 	Detail   string  `json:"detail"`
-	Error    string  `json:"error"` // invalid, doubtful (send it again with "confirmed"), conflict, missing, unreadable, too-large, unavailable, failed
+	Error    string  `json:"error"` // invalid, doubtful (send it again with "confirmed"), conflict, missing, unreadable, too-large, someone-else, unavailable, failed
 	Problems []Wrong `json:"problems"`
 	Stored   any     `json:"stored,omitempty"`  // what the journal holds instead, after a conflict
 	Deleted  bool    `json:"deleted,omitempty"` // whether that was deleted and can be brought back

@@ -22,10 +22,10 @@ func (v Visitors) Enter(w http.ResponseWriter, r *http.Request) (door.Visitor, b
 	return door.Visitor{}, false
 }
 
-// NewWith serves an empty journal to the visitors that a test names afterwards.
-func NewWith(t testing.TB, visitors Visitors) *Site {
+// NewWith serves an empty journal to whom a door lets in, such as visitors that a test names afterwards.
+func NewWith(t testing.TB, people door.Door) *Site {
 	t.Helper()
-	return serve(t, web.Options{Door: visitors}, nil)
+	return serve(t, web.Options{Door: people}, nil)
 }
 
 // As is the site as a visitor asks it.

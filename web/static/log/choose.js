@@ -1,6 +1,7 @@
 // Who, where and with which rig, filled in as last time, with room for a name that is new.
 import { h } from "./dom.js";
 import { waterOf } from "./known.js";
+import { newRigControl } from "./newrig.js";
 import { rigPicker } from "./rigs.js";
 
 const NEW = "new";
@@ -46,12 +47,16 @@ export function chooser(place, k, who, change, folded) {
     return fields;
   }
   const rigs = h("div", { className: "rig-picker", role: "group", "aria-label": "Rig" });
-  if (k?.rigs?.length > 0) rigPicker(rigs, k, who.rig, (id) => { who.rig = id; change(who); }, folded);
+  const pick = () => rigPicker(rigs, k, who.rig, (id) => { who.rig = id; change(who); }, folded);
+  if (k?.rigs?.length > 0) pick();
+  const make = k && document.getElementById("new-rig") ? h("button", { type: "button", className: "button-small" }, "New rig") : null;
+  if (make) newRigControl(make, () => k, (rig) => { who.rig = rig.id; pick(); draw(); change(who); });
   function draw() {
     const anglers = (k?.anglers ?? []).filter((a) => a.active || a.id === who.angler.id);
     const beats = waterOf(k, who.water.id)?.beats ?? [];
     const fields = [...(k?.self ? [] : named("angler", "Who fished", "Name of the angler", anglers)), ...named("water", "Water", "Name of the water", k?.waters ?? [])];
     if (k?.rigs?.length > 0) fields.push(rigs);
+    if (make) fields.push(h("p", { className: "make-rig" }, make));
     if (beats.length > 0 && !fresh.beat) {
       const known = beats.some((b) => b.name === who.beat) || who.beat === "";
       const options = [["", "No beat"], ...beats.map((b) => [b.name, b.name]), ...(known ? [] : [[who.beat, who.beat]]), [NEW, "Another beat …"]];

@@ -27,7 +27,7 @@ form()?.addEventListener("submit", (e) => {
   e.preventDefault();
   const name = e.submitter.name, value = e.submitter.value;
   // One after the other, each with the version that the one before left.
-  turn = turn.then(() => send(form().getAttribute("action"), new URLSearchParams([["version", form().elements.version.value], [name, value]]))).catch(() => {
+  turn = turn.then(() => send(form().getAttribute("action"), new URLSearchParams([["for", form().elements.for.value], ["version", form().elements.version.value], [name, value]]))).catch(() => {
     form().querySelector(".corrected").replaceChildren(h("strong", {}, "Not saved: no answer. Try it again when there is signal."));
   });
 });

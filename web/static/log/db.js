@@ -1,5 +1,7 @@
-// What the phone keeps: sessions under way or waiting, and the lists to choose
-// from. Every change is one transaction, so that two open pages can't lose one.
+// What the phone keeps: sessions under way or waiting, rigs made here, and the lists to
+// choose from, each for whom it belongs to. Every change is one transaction, so that two
+// open pages can't lose one.
+import { alone, key } from "./whose.js";
 
 const NAME = "rigtally";
 
@@ -12,11 +14,8 @@ const forget = () => { opened = undefined; };
 
 function open() {
   opened ??= new Promise((resolve, reject) => {
-    const request = indexedDB.open(NAME, 1);
-    request.onupgradeneeded = () => {
-      request.result.createObjectStore("drafts", { keyPath: "id" });
-      request.result.createObjectStore("kept");
-    };
+    const request = indexedDB.open(NAME, 2);
+    request.onupgradeneeded = (e) => upgrade(request.result, request.transaction, e.oldVersion);
     request.onsuccess = () => {
       request.result.onversionchange = () => { request.result.close(); forget(); };
       request.result.onclose = forget; // by the browser, which makes room
@@ -25,6 +24,36 @@ function open() {
     request.onerror = () => reject(request.error);
   }).catch((error) => { forget(); throw error; });
   return opened;
+}
+
+function upgrade(db, t, from) {
+  if (from < 1) {
+    db.createObjectStore("drafts", { keyPath: "id" });
+    db.createObjectStore("kept");
+  }
+  db.createObjectStore("rigs", { keyPath: "id" }).createIndex("for", "for");
+  t.objectStore("drafts").createIndex("for", "for");
+  if (from === 1 && alone) claim(t);
+}
+
+/** What was kept before it was told whose it is belongs to who works alone on this machine. */
+function claim(t) {
+  t.objectStore("drafts").openCursor().onsuccess = (e) => {
+    const at = e.target.result;
+    if (!at) return;
+    at.update({ ...at.value, for: key });
+    at.continue();
+  };
+  const s = t.objectStore("kept");
+  s.openCursor().onsuccess = (e) => {
+    const at = e.target.result;
+    if (!at) return;
+    if (!at.key.includes(" ")) {
+      s.put(at.value, ours(at.key));
+      at.delete();
+    }
+    at.continue();
+  };
 }
 
 /**
@@ -53,37 +82,38 @@ function transact(db, store, mode, work) {
 
 const changes = "BroadcastChannel" in self ? new BroadcastChannel("rigtally") : null;
 const listeners = new Set();
-if (changes) changes.onmessage = (e) => tell(e.data, true);
+if (changes) changes.onmessage = (e) => hear(e.data, true);
 
-function tell(id, fromElsewhere) {
+function hear(id, fromElsewhere) {
   for (const f of listeners) f(id, fromElsewhere);
-  if (!fromElsewhere) changes?.postMessage(id);
+}
+
+/** Says here and on other open pages that something has changed. */
+export function tell(id) {
+  hear(id, false);
+  changes?.postMessage(id);
 }
 
 /** Calls back when a draft changes, here or on another open page. */
 export function onChange(f) { listeners.add(f); }
 
-export const drafts = () => run("drafts", "readonly", (s, give) => { s.getAll().onsuccess = (e) => give(e.target.result); });
+const mine = (record) => (record?.for === key ? record : undefined);
 
-export const draft = (id) => run("drafts", "readonly", (s, give) => { s.get(id).onsuccess = (e) => give(e.target.result); });
+const all = (store) => run(store, "readonly", (s, give) => { s.index("for").getAll(key).onsuccess = (e) => give(e.target.result); });
 
-/** Puts a draft that is new. */
-export async function add(d) {
-  await run("drafts", "readwrite", (s) => s.put(d));
-  tell(d.id);
-  return d;
+async function put(store, record) {
+  const owned = { ...record, for: key };
+  await run(store, "readwrite", (s) => s.put(owned));
+  tell(record.id);
+  return owned;
 }
 
-/**
- * Changes a draft where it lies. Nothing is written when change returns false.
- * @returns the draft as it is now, undefined when it is gone
- */
-export async function update(id, change) {
+async function change(store, id, work) {
   let changed = false;
-  const now = await run("drafts", "readwrite", (s, give) => {
+  const now = await run(store, "readwrite", (s, give) => {
     s.get(id).onsuccess = (e) => {
-      const d = e.target.result;
-      if (d && change(d) !== false) { changed = true; s.put(d); }
+      const d = mine(e.target.result);
+      if (d && work(d) !== false) { changed = true; s.put(d); }
       give(d);
     };
   });
@@ -91,13 +121,36 @@ export async function update(id, change) {
   return now;
 }
 
-export async function remove(id) {
-  await run("drafts", "readwrite", (s) => s.delete(id));
+async function take(store, id) {
+  await run(store, "readwrite", (s) => { s.get(id).onsuccess = (e) => { if (mine(e.target.result)) s.delete(id); }; });
   tell(id);
 }
 
-export const kept = (key) => run("kept", "readonly", (s, give) => { s.get(key).onsuccess = (e) => give(e.target.result); });
-export const keep = (key, value) => run("kept", "readwrite", (s) => s.put(value, key));
+/** Those of who is signed in; there are no others. */
+export const drafts = () => all("drafts");
+
+export const draft = (id) => run("drafts", "readonly", (s, give) => { s.get(id).onsuccess = (e) => give(mine(e.target.result)); });
+
+/** Puts a draft that is new. */
+export const add = (d) => put("drafts", d);
+
+/**
+ * Changes a draft where it lies. Nothing is written when work returns false.
+ * @returns the draft as it is now, undefined when it is gone
+ */
+export const update = (id, work) => change("drafts", id, work);
+
+export const remove = (id) => take("drafts", id);
+
+/** The rigs that were made here and that the journal is not known to have yet. */
+export const newRigs = () => all("rigs");
+export const addRig = (r) => put("rigs", r);
+export const updateRig = (id, work) => change("rigs", id, work);
+export const removeRig = (id) => take("rigs", id);
+
+const ours = (name) => `${key} ${name}`;
+export const kept = (name) => run("kept", "readonly", (s, give) => { s.get(ours(name)).onsuccess = (e) => give(e.target.result); });
+export const keep = (name, value) => run("kept", "readwrite", (s) => s.put(value, ours(name)));
 
 /** Whether nothing was written into a draft yet. */
 export const isEmpty = (d) => d.mode === "after" && d.stints.every((st) => !st.minutes && st.events.length === 0) && !d.notes;

@@ -1,26 +1,33 @@
 // The lists that a session is logged from, as last seen.
-import { drafts, keep, kept } from "./db.js";
+import { ask } from "./api.js";
+import { drafts, keep, kept, newRigs, removeRig } from "./db.js";
 import { trialRig, unfished } from "./trial.js";
+import { key } from "./whose.js";
 
-/** @returns the lists, undefined on a phone that never saw them */
+/** @returns the lists, with the rigs made on this phone; undefined on a phone that never saw them */
 export async function lists() {
   const k = await kept("known");
   if (k?.trials) k.trials = unfished(k.trials, await drafts());
+  if (k) k.rigs = [...(await newRigs()).map((r) => r.rig).filter((r) => !k.rigs.some((x) => x.id === r.id)).reverse(), ...k.rigs];
   return k;
 }
 
 /** Fetches the lists anew. Without signal those last seen are returned. */
 export async function refresh() {
   const fresh = await fetched();
-  if (fresh) await keep("known", await withOld(fresh));
+  if (fresh) {
+    await keep("known", await withOld(fresh));
+    const held = (rig) => fresh.rigs.some((x) => x.id === rig.id || x.name.toLowerCase() === rig.name.toLowerCase());
+    for (const r of await newRigs()) if (r.state === "arrived" && held(r.rig)) await removeRig(r.id);
+  }
   return lists();
 }
 
 /** The journal's lists, or null without signal. */
 async function fetched() {
   try {
-    const answer = await fetch("/api/known", { headers: { Accept: "application/json" } });
-    return answer.ok ? await answer.json() : null;
+    const answer = await ask("/api/known"), fresh = answer.ok ? await answer.json() : null;
+    return fresh?.for === key ? fresh : null;
   } catch {
     return null;
   }

@@ -3,12 +3,14 @@ import { stayAwake } from "./awake.js";
 import { chooser, missing, zoneOf } from "./choose.js";
 import { Conditions } from "./conditions.js";
 import { countsControl, sayOff } from "./counts.js";
-import { add, drafts, fishing, keep, onChange } from "./db.js";
+import { add, drafts, fishing, keep, kept, newRigs, onChange } from "./db.js";
 import { by, fill, h } from "./dom.js";
 import { changeRig, finish, newDraft, pullsOn, removeEvent, stintOf, tagNow } from "./draft.js";
 import { droppers, kinds, keyOf, words } from "./events.js";
-import { asLast, known, lastOff, refresh, rigOf, rigTitle } from "./known.js";
+import { anglerOf, asLast, known, lastOff, refresh, rigOf, rigTitle } from "./known.js";
+import { newRigControl } from "./newrig.js";
 import { length } from "./quantity.js";
+import { waiting } from "./queue.js";
 import { rigPicker } from "./rigs.js";
 import { sendAndLeave } from "./send.js";
 import { Logging, sentence } from "./session.js";
@@ -20,17 +22,21 @@ import { trialLines } from "./trial.js";
 /** @type {Logging} */
 let log;
 let k, conditions, sheet, sleep;
+let several = false; // sessions are under way side by side, as with two clients
 
 async function main() {
   k = await known();
-  const open = (await drafts()).find(fishing);
-  if (open) await run(open);
-  else await begin();
+  const live = (await drafts()).filter(fishing), query = new URLSearchParams(location.search);
+  const wanted = query.get("draft") ?? (await kept("live"));
+  if (live.length > 0 && !query.has("begin")) await run(live.find((d) => d.id === wanted) ?? live[0]);
+  else await begin(live);
   refresh();
 }
 
-async function begin() {
+async function begin(live) {
   const who = asLast(k);
+  const busy = live.map((d) => d.angler.id);
+  if (busy.includes(who.angler.id)) who.angler.id = k.anglers.find((a) => a.active && !busy.includes(a.id))?.id ?? who.angler.id;
   let off = await lastOff();
   const said = () => sayOff(by("begin-off"), off);
   countsControl(by("begin-counts"), by("counts"), () => off, (chosen) => { off = chosen; said(); });
@@ -47,6 +53,7 @@ async function begin() {
     navigator.storage?.persist?.();
     const d = await add(newDraft("live", { ...who, zone: zoneOf(k, who) }, Date.now(), off));
     keep("off", off);
+    history.replaceState(null, "", "/live");
     by("begin").hidden = true;
     await run(d);
     by("live").querySelector("[data-kind]").focus({ preventScroll: true });
@@ -54,6 +61,7 @@ async function begin() {
 }
 
 async function run(d) {
+  await keep("live", d.id).catch(() => {}); // shown again when the page is opened anew
   log = new Logging(d, k, show);
   log.holds = fishing;
   log.over = over;
@@ -67,6 +75,7 @@ async function run(d) {
   by("undo").addEventListener("click", () => log.undo());
   by("swap").addEventListener("click", () => change(other()));
   by("rigs-open").addEventListener("click", openRigs);
+  newRigControl(by("rig-new"), () => k, change);
   by("end-open").addEventListener("click", openEnd);
   by("save").addEventListener("click", save);
   for (const b of document.querySelectorAll("[data-close]")) b.addEventListener("click", () => b.closest("dialog").close());
@@ -77,6 +86,8 @@ async function run(d) {
   sleep = stayAwake();
   setInterval(clock, 5000);
   onChange(signal);
+  onChange(beside);
+  await beside();
   for (const change of ["online", "offline"]) addEventListener(change, signal);
   await signal();
 }
@@ -95,9 +106,27 @@ function over(d, what) {
   by("over").focus();
 }
 
+const nameOf = (d) => anglerOf(k, d.angler.id)?.name ?? (d.angler.name || "Someone");
+
+/** Leads to the other sessions under way. */
+async function beside() {
+  const live = (await drafts()).filter(fishing), others = live.filter((d) => d.id !== log.d.id);
+  const word = (d) => (live.some((x) => x !== d && nameOf(x) === nameOf(d)) ? `${nameOf(d)}, ${rigTitle(k, stintOf(d).rig)}` : nameOf(d));
+  several = others.length > 0;
+  by("others").hidden = !several;
+  fill(by("others"), others.map((d) => h("a", { className: "button", href: `/live?draft=${d.id}`, "data-key": d.id }, h("span", { className: "unseen" }, "Switch to "), word(d))));
+  title();
+}
+
+/** Says what is fished, and by whom where that could be mistaken. */
+function title() {
+  const rig = rigTitle(k, stintOf(log.d).rig);
+  by("rig-name").textContent = several ? `${nameOf(log.d)}: ${rig}` : rig;
+}
+
 /** Says in the fixed line whether there is signal, and what waits for it. */
 async function signal() {
-  const waits = (await drafts()).filter((d) => ["ready", "refused", "conflict"].includes(d.state)).length;
+  const waits = [...(await drafts()), ...(await newRigs())].filter((d) => waiting.includes(d.state)).length;
   fill(by("signal"), navigator.onLine ? null : "No signal", !navigator.onLine && waits ? ", " : null, waits ? h("a", { href: "/waiting" }, `${waits} unsent`) : null);
 }
 
@@ -128,7 +157,7 @@ function clock() {
 
 function show() {
   const d = log.d, st = stintOf(d);
-  by("rig-name").textContent = rigTitle(k, st.rig);
+  title();
   const tags = droppers(log.rig).map((p) => [p, tagNow(st, log.rig, p)]).filter(([, mm]) => mm !== null);
   by("tag-now").textContent = tags.map(([p, mm]) => `${tags.length > 1 ? `tag ${p.position}` : "tag"} ${mm > 0 ? length(mm, log.units) : "used up, re-tie it"}`).join(", ");
   by("noted").textContent = `${d.stints.flatMap((s) => s.events).reduce((n, e) => n + e.count, 0)} noted`;
@@ -138,7 +167,6 @@ function show() {
   const swap = other();
   by("swap").disabled = !swap;
   by("swap").querySelector("span").textContent = swap ? `Change to ${rigTitle(k, swap.id)}` : "No other rig";
-  by("rigs-open").hidden = k.rigs.length < 3;
   const last = d.undo.at(-1)?.text, newest = [...d.stints].reverse().flatMap((s) => s.events.slice(-1).map((e) => [s, e]))[0];
   by("undo").disabled = !last;
   by("recent").textContent = !last ? "" : newest && kinds[keyOf(newest[1])]?.word === last ? `Minute ${Math.max(0, Math.floor((newest[1].at - newest[0].started) / 60000))}: ${words(newest[1], log.units)}` : last;

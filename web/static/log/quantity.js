@@ -52,6 +52,15 @@ export function shortLength(text, units) {
   return to && kindOf(unit) === "length" ? ((Number(m[1] ?? 0) + (m[2] ? m[2] / m[3] : 0)) * to.num) / 10 ** to.den * (unit === "ft" || unit === "m" ? 1000 : 1) : undefined;
 }
 
+/** The diameter of a tippet in mm: 6X, by the rule of eleven (11 less its X in thousandths of an inch), or 0.127 mm; null when blank, undefined when not understood. */
+export function tippet(text) {
+  if (text === "") return null;
+  const x = text.match(/^([0-8])\s*x$/i), mm = text.match(/^(0?[.,]\d+)\s*(mm)?$/i);
+  if (x) return Math.round((11 - Number(x[1])) * 254) / 10000;
+  const d = mm && Number(mm[1].replace(",", "."));
+  return d >= 0.02 && d <= 1 ? d : undefined;
+}
+
 function kindOf(unit) {
   if (/°|^c$|^f$/.test(unit)) return "temperature";
   if (/\/s$|cfs/.test(unit)) return unit === "cfs" || unit === "m³/s" ? "flow" : "speed";

@@ -52,7 +52,7 @@ export function rigPicker(place, k, chosen, choose, folded = false) {
   const said = h("p", { className: "unseen", role: "status" });
   function show() {
     const words = input.value.toLowerCase().split(/\s+/).filter(Boolean);
-    const hits = all.filter((r) => words.every((w) => `${r.line} ${r.method ?? ""}`.toLowerCase().replaceAll("\u00a0", " ").includes(w)));
+    const hits = all.filter((r) => words.every((w) => `${r.line ?? r.name} ${r.method ?? ""}`.toLowerCase().replaceAll("\u00a0", " ").includes(w)));
     const first = hits.slice(0, words.length > 0 ? found : few), now = all.find((r) => r.id === chosen);
     if (words.length === 0 && now && !first.includes(now)) first.splice(-1, 1, now);
     for (const other of [...list.children]) if (other !== input) other.remove(); // which keeps the cursor

@@ -1,31 +1,48 @@
 // Sends what waits, one after the other, and lets go of it only when the journal
-// has answered that it holds it.
-import { draft, drafts, remove, update } from "./db.js";
+// has answered that it holds it. The worker sends by it too, without a page.
+import { ask } from "./api.js";
+import { draft, drafts, newRigs, remove, update, updateRig } from "./db.js";
+import { heldBy, meaning } from "./queue.js";
 import { toSent } from "./sent.js";
+import { key } from "./whose.js";
 
 const patience = 20000; // ms until an answer is no longer waited for
 
 /** One sender at a time, over all open pages. */
 function alone(work) {
-  return navigator.locks ? navigator.locks.request("rigtally-send", work) : work();
+  return navigator.locks ? navigator.locks.request(`rigtally-send ${key}`, work) : work();
 }
 
-/** Sends everything that is ready. @returns {Promise<string[]>} ids that arrived */
+const ends = (result) => result === "no signal" || result === "signed out";
+
+/**
+ * Sends everything that is ready, rigs before the sessions fished with them.
+ * @returns {Promise<"done"|"no signal"|"signed out">} why it came to an end
+ */
 export function sendAll() {
   return alone(async () => {
-    const arrived = [];
+    for (const r of await newRigs()) {
+      if (r.state !== "ready") continue;
+      const result = await sendRig(r);
+      if (ends(result)) return result;
+    }
     for (const d of await drafts()) {
       if (d.state !== "ready") continue;
       const result = await send(d.id);
-      if (result === "arrived") arrived.push(d.id);
-      if (result === "no signal") break;
+      if (ends(result)) return result;
     }
-    return arrived;
+    return "done";
   });
 }
 
-/** Sends one by itself. @returns {Promise<"arrived"|"no signal"|"refused"|"conflict"|"gone">} */
+/** Sends one by itself. @returns {Promise<"arrived"|"no signal"|"signed out"|"refused"|"conflict"|"held"|"gone">} */
 export const sendOne = (id) => alone(() => send(id));
+
+/** Sends a rig by itself. */
+export const sendOneRig = (id) => alone(async () => {
+  const r = (await newRigs()).find((x) => x.id === id);
+  return r ? sendRig(r) : "gone";
+});
 
 /**
  * Sends a session that was just saved and leads on: to it, or to what waits.
@@ -40,38 +57,52 @@ export async function sendAndLeave(id, read = []) {
   }
 }
 
+/** Puts something into the journal. @returns its JSON and what the answer means */
+async function store(path, body, holds) {
+  try {
+    const answer = await ask(path, { method: "PUT", headers: { "Content-Type": "application/json" }, body, signal: AbortSignal.timeout(patience) });
+    const said = await answer.json();
+    return answer.ok && !holds(said) ? { said, ...meaning(0) } : { said, ...meaning(answer.status, said) };
+  } catch {
+    return { said: null, ...meaning(0) };
+  }
+}
+
+/** A conflict is one with a rig that has arrived before, and was changed in the journal since. */
+async function sendRig(r) {
+  const { result, state, problems } = await store(`/api/rigs/${r.id}`, JSON.stringify(r.rig), (said) => said.rig?.id === r.id);
+  await updateRig(r.id, (now) => {
+    if (JSON.stringify(now.rig) !== JSON.stringify(r.rig)) return false; // changed meanwhile, and to be sent again
+    Object.assign(now, { state: result === "arrived" || result === "conflict" ? "arrived" : state, problems });
+  });
+  return result;
+}
+
 async function send(id) {
   const d = await draft(id);
   if (!d || (d.state !== "ready" && d.state !== "refused")) return "gone";
+  let rig = heldBy(d, await newRigs());
+  if (rig) {
+    const result = rig.state === "ready" ? await sendRig(rig) : "held";
+    if (ends(result)) return note(d, { result, ...meaning(result === "signed out" ? 401 : 0, { error: "signed-out" }) });
+    rig = heldBy(d, await newRigs());
+  }
+  if (rig) return note(d, { result: "held", state: "ready", problems: [`It waits for its new rig, ${rig.rig.name}, which the journal did not accept.`] });
   const body = JSON.stringify(toSent(d));
-  let answer, said;
-  try {
-    answer = await fetch(`/api/sessions/${id}`, { method: "PUT", headers: { "Content-Type": "application/json" }, body, signal: AbortSignal.timeout(patience) });
-    said = await answer.json();
-  } catch {
-    return note(d, "ready", ["No answer yet. It will be sent again as soon as there is signal."], "no signal");
-  }
-  if (answer.ok && said.session?.id === id) {
-    let changed = false; // meanwhile: what was changed is the next version of what has arrived
-    await update(id, (now) => {
-      changed = JSON.stringify(toSent(now)) !== body;
-      if (!changed) return false;
-      now.version = said.session.version;
-    });
-    if (!changed) await remove(id);
-    return "arrived";
-  }
-  const sentences = (said.problems ?? []).map((p) => p.says);
-  if (answer.status === 409) return note(d, "conflict", sentences, "conflict", { stored: said.stored ?? null, deleted: Boolean(said.deleted) });
-  // It is nowhere any more, and to be kept all the same: it can be sent as new.
-  if (answer.status === 404) return note(d, "refused", sentences, "refused", { version: 0 });
-  if (answer.status >= 500) return note(d, "ready", sentences, "no signal");
-  if (said.error === "doubtful") return note(d, "refused", sentences, "refused", { doubtful: true });
-  return note(d, "refused", sentences.length > 0 ? sentences : [`The journal did not accept it (${answer.status}).`], "refused");
+  const { said, ...means } = await store(`/api/sessions/${id}`, body, (s) => s.session?.id === id);
+  if (means.result !== "arrived") return note(d, means);
+  let changed = false; // meanwhile: what was changed is the next version of what has arrived
+  await update(id, (now) => {
+    changed = JSON.stringify(toSent(now)) !== body;
+    if (!changed) return false;
+    now.version = said.session.version;
+  });
+  if (!changed) await remove(id);
+  return "arrived";
 }
 
 /** Notes how a send went, unless the person has chosen something else meanwhile. */
-async function note(sent, state, problems, result, more) {
+async function note(sent, { result, state, problems, more }) {
   await update(sent.id, (d) => {
     if (d.state !== sent.state || d.version !== sent.version) return false;
     Object.assign(d, { state, problems, tried: Date.now() }, more);

@@ -62,11 +62,12 @@ function withRig(d) {
 
 /** What was begun takes the place of beginning, so that nothing moves under the thumb. */
 async function underWay(list) {
-  const live = list.find(fishing);
+  const lives = list.filter(fishing), live = lives[0];
   const start = document.querySelector('button[value="live"] span');
   const since = async () => (await import("./times.js")).clockIn(live.started, live.zone);
-  if (start) start.textContent = live ? `Continue: ${rigTitle(k, live.stints[live.at].rig)}, since ${await since()}` : "Start fishing now";
-  return list.filter((d) => d !== live && d.state === "open" && !isEmpty(d)).map((d) => h("p", {}, h("a", { className: "button button-wide", href: `/after?draft=${d.id}` }, `Finish what you started to log${withRig(d)}`)));
+  if (start) start.textContent = lives.length > 1 ? `Continue ${lives.length} sessions` : live ? `Continue: ${rigTitle(k, live.stints[live.at].rig)}, since ${await since()}` : "Start fishing now";
+  const beside = live ? [h("p", {}, h("a", { className: "button button-wide", href: "/live?begin" }, "Start another session beside it"))] : [];
+  return beside.concat(list.filter((d) => !fishing(d) && d.state === "open" && !isEmpty(d)).map((d) => h("p", {}, h("a", { className: "button button-wide", href: `/after?draft=${d.id}` }, `Finish what you started to log${withRig(d)}`))));
 }
 
 main();

@@ -1,12 +1,15 @@
 // What waits to be sent: looked at, sent now, changed, or discarded with undo;
 // and where the journal holds something else, the two side by side.
+import { ask } from "./api.js";
 import { compare } from "./compare.js";
-import { add, draft as read, drafts, isEmpty, onChange, remove, update } from "./db.js";
+import { add, draft as read, drafts, fishing, isEmpty, newRigs, onChange, remove, removeRig, update, updateRig } from "./db.js";
 import { by, fill, h } from "./dom.js";
 import { newID } from "./ids.js";
 import { anglerOf, known, refresh, waterOf } from "./known.js";
-import { sendOne } from "./send.js";
-import { times } from "./sent.js";
+import { waiting } from "./queue.js";
+import { drawn } from "./rigs.js";
+import { sendOne, sendOneRig } from "./send.js";
+import { times, toSent } from "./sent.js";
 import { summary } from "./summary.js";
 import { clockIn, dayWords } from "./times.js";
 
@@ -19,6 +22,7 @@ async function main() {
   for (const d of await drafts()) {
     if (d.state === "discarded" && Date.now() - d.discarded > keptDays * 86400000) await remove(d.id);
   }
+  by("save-file").addEventListener("click", saveFile);
   onChange(show);
   await show();
   k = await refresh();
@@ -29,15 +33,16 @@ let shown = "";
 
 /** Draws the lists anew when something has changed, and else leaves what a finger may be on. */
 async function show() {
-  const list = await drafts();
-  const now = JSON.stringify([list, k, navigator.onLine]);
+  const list = await drafts(), rigs = (await newRigs()).filter((r) => waiting.includes(r.state));
+  const now = JSON.stringify([list, rigs, k, navigator.onLine]);
   if (now === shown) return;
   shown = now;
   const of = (...states) => list.filter((d) => states.includes(d.state));
-  const waiting = of("conflict", "refused", "ready");
-  fill(by("waiting-list"), waiting.map((d) => entry(d, "h2")));
-  by("nothing-waits").hidden = waiting.length > 0;
+  const unsent = of("conflict", "refused", "ready");
+  fill(by("waiting-list"), rigs.map((r) => rigEntry(r, list)), unsent.map((d) => entry(d, "h2")));
+  by("nothing-waits").hidden = unsent.length + rigs.length > 0;
   const open = of("open").filter((d) => !isEmpty(d));
+  by("save-file").hidden = unsent.length + rigs.length + open.length === 0;
   by("unfinished").hidden = open.length === 0;
   fill(by("unfinished-list"), open.map((d) => entry(d, "h3")));
   const gone = of("discarded");
@@ -61,7 +66,7 @@ function entry(d, heading) {
   const actions = [];
   if (d.state === "refused" && d.doubtful) actions.push(key("Yes, that is right", () => confirmIt(d), true));
   else if (d.state === "ready" || d.state === "refused") actions.push(key("Send now", () => sendOne(d.id).then((r) => arrived(d, r)), true));
-  if (d.state === "open") actions.push(h("a", { className: "button button-main", href: d.mode === "live" && d.ended === null ? "/live" : `/after?draft=${d.id}` }, "Go on"));
+  if (d.state === "open") actions.push(h("a", { className: "button button-main", href: fishing(d) ? `/live?draft=${d.id}` : `/after?draft=${d.id}` }, "Go on"));
   else if (d.state !== "discarded" && d.state !== "conflict") actions.push(h("a", { className: "button", href: `/after?draft=${d.id}` }, "Change it"));
   if (d.state === "discarded") actions.push(key("Bring it back", () => update(d.id, (x) => { x.state = x.finished ? "ready" : "open"; }), true));
   else if (d.state !== "conflict") actions.push(key("Discard", () => update(d.id, (x) => { x.state = "discarded"; x.discarded = Date.now(); })));
@@ -69,6 +74,34 @@ function entry(d, heading) {
     h(heading, { className: "kept-title" }, title(d)), h("p", {}, `${who}. ${summary(d, k)}`), h("p", { className: "kept-state" }, state),
     (d.problems ?? []).map((p) => h("p", { className: d.state === "ready" ? "quiet" : "wrong" }, p)),
     d.state === "conflict" ? choice(d, key) : h("div", { className: "actions" }, actions));
+}
+
+/** A rig made here. Another name can be given where the journal has it already; one that nothing was fished with can be left. */
+function rigEntry(r, list) {
+  const refused = r.state === "refused", fished = list.some((d) => d.state !== "discarded" && d.stints.some((st) => st.rig === r.id));
+  const name = h("input", { id: `name-${r.id}`, "data-key": `${r.id}:name`, type: "text", autocomplete: "off", maxLength: 120, value: r.rig.name });
+  const again = async () => {
+    await updateRig(r.id, (x) => { Object.assign(x, { state: "ready", problems: [] }, { rig: { ...x.rig, name: name.value.trim() || x.rig.name } }); });
+    k = await known(); // by its new name
+    await sendOneRig(r.id);
+    for (const d of await drafts()) if (d.state === "ready" && d.stints.some((st) => st.rig === r.id)) arrived(d, await sendOne(d.id));
+  };
+  const key = (text, act, look) => h("button", { type: "button", "data-key": `${r.id}:${text}`, className: look, onclick: act }, text);
+  return h("li", { className: `kept kept-${r.state}`, "data-rig": r.id },
+    h("h2", { className: "kept-title" }, `New rig: ${r.rig.name}`), drawn(r.rig.positions),
+    h("p", { className: "kept-state" }, refused ? "The journal did not accept it. Sessions fished with it wait." : navigator.onLine ? "On its way." : "Waits for signal."),
+    r.problems.map((p) => h("p", { className: refused ? "wrong" : "quiet" }, p)),
+    refused ? h("div", { className: "field" }, h("label", { htmlFor: name.id }, "Name"), name) : null,
+    h("div", { className: "actions" }, key(refused ? "Send with this name" : "Send now", again, "button-main"), fished ? null : key("Discard", () => removeRig(r.id), "")));
+}
+
+/** All that is on this phone alone, as it would be sent: also for whom the journal lets in no more. */
+async function saveFile() {
+  const kept = (await drafts()).filter((d) => d.state !== "discarded" && !isEmpty(d)).map((d) => ({ says: `${title(d)}: ${summary(d, k)}`, state: d.state, ...toSent(d, Date.now()) }));
+  const rigs = (await newRigs()).filter((r) => waiting.includes(r.state)).map((r) => r.rig);
+  const url = URL.createObjectURL(new Blob([JSON.stringify({ rigs, sessions: kept }, null, 1)], { type: "application/json" }));
+  h("a", { href: url, download: "rigtally-unsent.json" }).click();
+  setTimeout(() => URL.revokeObjectURL(url), 60000); // the browser reads it meanwhile
 }
 
 function arrived(d, result) {
@@ -92,7 +125,7 @@ function choice(d, key) {
 /** Mine replaces the version that was shown; if there is a later one by now, that is a conflict again. */
 async function keepMine(d) {
   if (d.deleted) {
-    const answer = await fetch(`/sessions/${d.id}/restore`, { method: "POST", redirect: "manual" }).catch(() => null);
+    const answer = await ask(`/sessions/${d.id}/restore`, { method: "POST", redirect: "manual" }).catch(() => null);
     if (!answer || (answer.type !== "opaqueredirect" && !answer.ok)) {
       await update(d.id, (x) => { x.problems = ["It could not be brought back right now. Try again when there is signal."]; });
       return;
