@@ -135,6 +135,23 @@ func TestAClientsPagesHoldTheirOwnAlone(t *testing.T) {
 	}
 }
 
+// Ensure that a guide and a client of a journal without sessions read what to do, not what only an owner can.
+func TestGuidesAndClientsBeginWithoutTheOwnersSetUp(t *testing.T) {
+	t.Parallel()
+	visitors := webtest.Visitors{}
+	s := webtest.NewWith(t, visitors)
+	client := webtest.Got(s.Store.AnglerNamed(t.Context(), "Tamsin Orrery"))(t)
+	visitors["guide"] = door.Visitor{Outfit: s.Store.OutfitID(), Who: journal.Who{Role: journal.RoleGuide, Name: "The guide"}}
+	visitors["client"] = door.Visitor{Outfit: s.Store.OutfitID(), Who: journal.Who{Role: journal.RoleClient, Name: client.Name, Angler: &client.ID}}
+	for name, says := range map[string]string{"guide": "No session yet.", "client": "No session of yours yet."} {
+		if page := s.As(name).Wants("/", http.StatusOK, says, `href="/rigs/new?then=log"`); strings.Contains(page, "/start") || strings.Contains(page, "rigtally import") {
+			t.Errorf("a %s is told what the owner can do", name)
+		}
+	}
+	s.As("client").Wants("/compare", http.StatusOK, "Too few have fished")
+	s.As("client").Wants("/season", http.StatusOK, "how your season went")
+}
+
 // Ensure that whatever a client logs is theirs, by whatever way, and that another's angler is answered as one who is not there.
 func TestWhatAClientLogsIsTheirs(t *testing.T) {
 	t.Parallel()

@@ -27,7 +27,7 @@ func TestASharedSeason(t *testing.T) {
 		page := s.Wants("/season?angler="+url.QueryEscape(of.Name), http.StatusOK, "Share this season as a link")
 		question := regexp.MustCompile(`name="season" value="([^"]*)"`).FindStringSubmatch(page)
 		made := s.Post("/shares", url.Values{"season": {html.UnescapeString(question[1])}, "days": {"7"}})
-		link := regexp.MustCompile(`https?://[^/]+(/shared/[A-Za-z0-9_-]{43})<`).FindStringSubmatch(made.Body)
+		link := regexp.MustCompile(`https?://[^/]+(/shared/[A-Za-z0-9_-]{43})"`).FindStringSubmatch(made.Body)
 		if made.Status != http.StatusOK || link == nil {
 			t.Fatalf("%s shares: status %d\n%s", who, made.Status, made.Body)
 		}

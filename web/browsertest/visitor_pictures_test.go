@@ -36,7 +36,7 @@ func TestPicturesOfVisitors(t *testing.T) {
 	visitors["client"] = door.Visitor{Outfit: outfit, Who: journal.Who{Role: journal.RoleClient, Name: client.Name, Angler: &client.ID}}
 	visitors["fresh"] = door.Visitor{Outfit: outfit, Who: journal.Who{Role: journal.RoleClient, Name: fresh.Name, Angler: &fresh.ID}}
 	shared := s.As("guide").Post("/shares", url.Values{"season": {"angler=" + url.QueryEscape(client.Name)}, "days": {"30"}})
-	link := regexp.MustCompile(`/(shared/[A-Za-z0-9_-]{43})<`).FindStringSubmatch(shared.Body)
+	link := regexp.MustCompile(`/(shared/[A-Za-z0-9_-]{43})"`).FindStringSubmatch(shared.Body)
 	if shared.Status != http.StatusOK || link == nil {
 		t.Fatalf("nothing was shared: status %d", shared.Status)
 	}
