@@ -159,6 +159,29 @@ func TestARemovedMemberIsOutAtOnce(t *testing.T) {
 	owner.wants("the owner", owner.get("/"), http.StatusOK)
 }
 
+// An owner signs somebody out everywhere, who may sign in again; but not for another outfit too.
+func TestAnOwnerSignsSomebodyOut(t *testing.T) {
+	t.Parallel()
+	h := newHouse(t)
+	owner, g := h.guest(), h.guest()
+	owner.joins(h.invite("Orrin", journal.RoleOwner), "orrin", good)
+	account := g.joins(h.invite("Tamsin", journal.RoleGuide), "tamsin", good)
+	guide := webtest.Got(h.store.Members(t.Context()))(t)[1]
+	out := "/people/" + guide.Person.String() + "/sign-out"
+	g.wants("a guide signs nobody out", g.post(out), http.StatusNotFound)
+	owner.wants("the way there", owner.get("/people/"+guide.Person.String()), http.StatusOK, `action="`+out+`"`)
+	owner.wants("signed out", owner.post(out), http.StatusSeeOther, "/people")
+	g.wants("the next request", g.get("/"), http.StatusSeeOther, "/sign-in")
+	owner.wants("the owner", owner.get("/"), http.StatusOK)
+	g.wants("in again", g.signsIn(account, good), http.StatusSeeOther)
+	other := webtest.Got(h.store.AddOutfit(t.Context(), "Another outfit"))(t)
+	if _, err := h.superuser().Exec(t.Context(), `INSERT INTO member (outfit_id, person_id, name, role) VALUES ($1, $2, 'Tamsin', 'guide')`, other, guide.Person); err != nil {
+		t.Fatal(err)
+	}
+	owner.wants("who belongs elsewhere too", owner.post(out), http.StatusUnprocessableEntity, "belongs to another outfit too")
+	g.wants("is still in", g.get("/"), http.StatusOK)
+}
+
 // An invitation ends after seven days, also for a form that was opened before.
 func TestAnInvitationEnds(t *testing.T) {
 	t.Parallel()
