@@ -88,7 +88,7 @@ func (s *Server) Pages() []string {
 
 // Addresses lists every pattern that is served to anybody but static files, with its method.
 func (s *Server) Addresses() []string {
-	all := []string{"GET /icon-192.png", "GET /icon-512.png"}
+	all := []string{"GET /icon-192.png", "GET /icon-512.png", "GET /shared/{secret}"}
 	for _, rt := range routes(s.Desk, logging.New(s.Desk)) {
 		all = append(all, rt.Pattern)
 	}
@@ -103,6 +103,7 @@ func (s *Server) Handler() http.Handler {
 	for _, name := range []string{"icon-192.png", "icon-512.png"} {
 		mux.Handle("GET /"+name, s.Handle(s.icon(name)))
 	}
+	mux.HandleFunc("GET /shared/{secret}", s.shared)
 	mux.Handle("/", s.Handle(func(w http.ResponseWriter, r *http.Request) error {
 		visitor, ok := s.door.Enter(w, r)
 		if !ok {

@@ -2,6 +2,8 @@
 package attack_test
 
 import (
+	"archive/zip"
+	"io"
 	"maps"
 	"net/http"
 	"net/url"
@@ -65,13 +67,13 @@ func alike(a webtest.Answer) string { return uuids.ReplaceAllString(a.Body, "ID"
 func TestEveryAddressIsAttacked(t *testing.T) {
 	t.Parallel()
 	w := newWorld(t)
-	for _, pattern := range w.Server.Addresses() {
+	for _, pattern := range w.addresses() {
 		if _, known := attacks[pattern]; !known {
 			t.Errorf("%s has no entry in the table of attacks", pattern)
 		}
 	}
 	for pattern := range attacks {
-		if !slices.Contains(w.Server.Addresses(), pattern) {
+		if !slices.Contains(w.addresses(), pattern) {
 			t.Errorf("%s is attacked and not served", pattern)
 		}
 	}
@@ -117,13 +119,10 @@ func TestAnOpenPolicyIsFound(t *testing.T) {
 // attackAs asks and writes as a visitor at all addresses that begin alike.
 func (w *world) attackAs(t *testing.T, visitor, begin string) {
 	t.Helper()
-	as := w.Site
-	if visitor != "nobody" {
-		as = w.As(visitor)
-	}
+	as := w.visitors[visitor]
 	before := w.others(t, visitor)
 	for _, write := range []bool{false, true} {
-		for _, pattern := range w.Server.Addresses() {
+		for _, pattern := range w.addresses() {
 			switch method, path, _ := strings.Cut(pattern, " "); {
 			case !strings.HasPrefix(path, begin) || write == (method == http.MethodGet):
 			case write:
@@ -154,6 +153,9 @@ func forbidden(visitor string) (words []string) {
 func (w *world) look(visitor, asked string, got webtest.Answer) {
 	headers := new(strings.Builder)
 	_ = got.Header.Write(headers)
+	if got.Header.Get("Content-Type") == "application/zip" {
+		got.Body = unpacked(w.T, got.Body)
+	}
 	for _, word := range forbidden(visitor) {
 		if i := strings.Index(got.Body, word); i >= 0 {
 			w.fault("%s learns %s by %s: …%s…", visitor, word, asked, got.Body[max(0, i-80):min(len(got.Body), i+60)])
@@ -165,14 +167,25 @@ func (w *world) look(visitor, asked string, got webtest.Answer) {
 	if got.Status >= http.StatusInternalServerError {
 		w.fault("%s as %s fails with status %d", asked, visitor, got.Status)
 	}
-	if visitor == "nobody" && got.Status < 300 && !strings.HasPrefix(asked, "GET /icon") {
+	if visitor == "nobody" && got.Status < 300 && !strings.HasPrefix(asked, "GET /icon") && !strings.Contains(asked, " /sign-in") {
 		w.fault("nobody gets %s with status %d", asked, got.Status)
 	}
 }
 
+// unpacked is all that the files of a zip hold.
+func unpacked(t testing.TB, body string) string {
+	t.Helper()
+	var all strings.Builder
+	for _, file := range webtest.Got(zip.NewReader(strings.NewReader(body), int64(len(body))))(t).File {
+		part := webtest.Got(file.Open())(t)
+		_ = webtest.Got(io.Copy(&all, part))(t)
+	}
+	return all.String()
+}
+
 // filled is an address with an id in it, and 1 for a number.
 func filled(path string, id journal.ID) string {
-	path = strings.NewReplacer("{id}", id.String(), "{number}", "1", "{$}", "").Replace(path)
+	path = strings.NewReplacer("{id}", id.String(), "{outfit}", id.String(), "{secret}", id.String(), "{number}", "1", "{$}", "").Replace(path)
 	return path
 }
 
@@ -217,7 +230,7 @@ func (w *world) closedTo(visitor string) (names []string) {
 // kindAt is of what kind the id in an address is.
 func kindAt(path string) string {
 	for _, at := range []struct{ begin, kind string }{{"/sessions", "session"}, {"/rigs/rules", "rules"}, {"/rigs", "rig"}, {"/trials", "trial"}, {"/api/v1/trials", "trial"}, {"/claims", "claim"},
-		{"/bench", "pull"}, {"/anglers", "angler"}, {"/waters", "water"}, {"/people/inv", "invitation"}, {"/people", "member"}} {
+		{"/bench", "pull"}, {"/anglers", "angler"}, {"/waters", "water"}, {"/people/inv", "invitation"}, {"/people", "member"}, {"/account/devices", "device"}, {"/shares", "share"}} {
 		if strings.HasPrefix(path, at.begin) {
 			return at.kind
 		}

@@ -10,7 +10,7 @@ var attacks = table()
 
 // reads are asked with every kind of id in the address, and with those of others behind it.
 const reads = `
-/after /anglers /anglers/new /anglers/{id} /api/known /api/v1/bench /api/v1/bench-water /api/v1/bench-water.csv /api/v1/bench.csv
+/account /anglers/{id}/data.zip /compare /data.zip /shared/{secret} /shares /join/{secret} /sign-in /after /anglers /anglers/new /anglers/{id} /api/known /api/v1/bench /api/v1/bench-water /api/v1/bench-water.csv /api/v1/bench.csv
 /api/v1/claims /api/v1/claims.csv /api/v1/curve /api/v1/curve.csv /api/v1/known /api/v1/life /api/v1/life.csv /api/v1/next /api/v1/next.csv
 /api/v1/openapi.yaml /api/v1/plan /api/v1/plan.csv /api/v1/rates /api/v1/rates.csv /api/v1/season /api/v1/trials /api/v1/trials/{id} /bench
 /bench.csv /bench.json /bench/pulls /bench/pulls.csv /bench/pulls/new /bench/pulls/{id} /bench/water /bench/water.csv /bench/water.json
@@ -33,6 +33,22 @@ func table() map[string]attack {
 
 // writes are sent with ids of others in the address and in what is sent, as their owner would send it.
 var writes = map[string]attack{
+	"POST /account/devices/sign-out-others":  {},
+	"POST /account/devices/{id}/sign-out":    {id: "device"},
+	"POST /account/passkeys":                 {sent: form("name", "Taken"), json: true},
+	"POST /account/passkeys/begin":           {json: true, adds: true},
+	"POST /account/passkeys/{id}/name":       {id: "device", sent: form("name", "Taken")},
+	"POST /account/passkeys/{id}/remove":     {id: "device"},
+	"POST /account/passphrase":               {sent: form("passphrase", "short")},
+	"POST /join/{secret}":                    {id: "invitation", sent: form("account", "taken", "passphrase", "gravel kettle borrowed moonlight")},
+	"POST /join/{secret}/known":              {id: "invitation"},
+	"POST /join/{secret}/passkey":            {id: "invitation", json: true},
+	"POST /join/{secret}/passkey/begin":      {id: "invitation", json: true},
+	"POST /sign-in":                          {sent: form("account", "taken", "passphrase", "gravel kettle borrowed moonlight"), adds: true},
+	"POST /sign-in/passkey":                  {json: true},
+	"POST /sign-in/passkey/begin":            {json: true, adds: true},
+	"POST /sign-out":                         {},
+	"POST /switch/{outfit}":                  {id: "session"},
 	"POST /anglers/{id}":                     {id: "angler", sent: form("name", "Taken", "kind", "client", "active", "yes", "do", "save"), adds: true},
 	"POST /bench/pulls":                      {sent: form("id", "018f0000-0000-7000-8000-000000000001", "junction", "blood", "tippet", "6X", "day", "2026-03-14", "scale", "lbf", "force", "4", "ended", "broke")},
 	"POST /bench/pulls/{id}":                 {id: "pull", sent: form("version", "1", "junction", "blood", "tippet", "6X", "day", "2026-03-14", "scale", "lbf", "force", "4", "ended", "broke"), adds: true},
@@ -61,6 +77,8 @@ var writes = map[string]attack{
 	"POST /sessions/{id}/edit":               {id: "session", sent: sessionForm},
 	"POST /sessions/{id}/restore":            {id: "deleted"},
 	"POST /settings":                         {sent: form("name", "Taken", "units", "us", "time-zone", "UTC", "zone", "UTC", "prior", "0.35"), adds: true},
+	"POST /shares":                           {id: "angler", sent: form("season", "angler=Nobody", "days", "7")},
+	"POST /shares/{id}/withdraw":             {id: "share"},
 	"POST /start":                            {sent: form("name", "Taken", "units", "us", "angler", "Taken", "water", "Taken")},
 	"POST /trials/new":                       {id: "trial", sent: trialForm, adds: true},
 	"POST /trials/{id}/back":                 {id: "trial", sent: form("number", "1")},

@@ -3,9 +3,14 @@ package attack_test
 import (
 	"encoding/json"
 	"fmt"
+	"net/http"
+	"net/netip"
+	"net/url"
 	"os"
+	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/jackc/pgx/v5"
 
@@ -29,9 +34,10 @@ type holding struct {
 // world is two outfits in one database. The first has a guide and two clients.
 type world struct {
 	*webtest.Site
-	holders  map[string]*holding // house, one, two, other
-	visitors webtest.Visitors    // nobody is none of them
-	faults   []string            // what was found
+	holders  map[string]*holding      // house, one, two, other
+	people   *door.People             // who lets visitors in
+	visitors map[string]*webtest.Site // as each of them asks; nobody is signed in nowhere
+	faults   []string                 // what was found
 }
 
 func (w *world) fault(format string, args ...any) {
@@ -48,7 +54,7 @@ func (w *world) alter(t *testing.T, sql string) {
 }
 
 // kinds are what an id can be one of.
-var kinds = []string{"session", "rig", "trial", "claim", "pull", "rules", "angler", "water", "beat", "stint", "deleted", "member", "invitation"}
+var kinds = []string{"session", "rig", "trial", "claim", "pull", "rules", "angler", "water", "beat", "stint", "deleted", "member", "invitation", "device", "share"}
 
 // maySee says whose words stand on pages for whom.
 var maySee = map[string][]string{
@@ -62,8 +68,12 @@ var maySee = map[string][]string{
 
 func newWorld(t *testing.T) *world {
 	t.Helper()
-	visitors := webtest.Visitors{}
-	w := &world{Site: webtest.NewWith(t, visitors), visitors: visitors, holders: map[string]*holding{}}
+	w := &world{holders: map[string]*holding{}}
+	w.Site = webtest.Behind(t, func(store *pg.Store) door.Door {
+		w.people = webtest.Got(door.NewPeople(store, webtest.Got(url.Parse(webtest.Address))(t), func(*http.Request) netip.Addr { return netip.IPv6Loopback() }, time.Now))(t)
+		return w.people
+	})
+	w.visitors = map[string]*webtest.Site{"nobody": w.Site}
 	first := w.Store
 	other := webtest.Got(first.AddOutfit(t.Context(), "The other outfit"))(t)
 	for _, name := range []string{"house", "one", "two", "other"} {
@@ -76,22 +86,47 @@ func newWorld(t *testing.T) *world {
 			id := h.ids["angler"]
 			h.who = journal.Who{Role: journal.RoleClient, Name: h.word, Angler: &id}
 		}
-		w.people(t, h)
+		w.join(t, h)
 		h.pg = h.pg.For(h.who)
 		h.fill(t)
 		w.holders[name] = h
 	}
+	for _, h := range w.holders {
+		h.share(t)
+	}
 	guide := w.holders["house"].ids["guide"]
 	leading := journal.Who{Role: journal.RoleGuide, Name: "canaryguide", Angler: &guide, Person: new(w.Join("canaryguide", journal.RoleGuide, &guide))}
-	for name, who := range map[string]journal.Who{"owner": w.holders["house"].who, "guide": leading, "one": w.holders["one"].who, "two": w.holders["two"].who} {
-		visitors[name] = door.Visitor{Outfit: first.OutfitID(), Who: who}
+	for name, who := range map[string]journal.Who{"owner": w.holders["house"].who, "guide": leading, "one": w.holders["one"].who, "two": w.holders["two"].who, "other": w.holders["other"].who} {
+		_, secret := w.signIn(t, *who.Person)
+		w.visitors[name] = w.With(http.Cookie{Name: "__Host-rigtally", Value: secret})
 	}
-	visitors["other"] = door.Visitor{Outfit: other, Who: w.holders["other"].who}
+	for _, h := range w.holders {
+		h.ids["device"], _ = w.signIn(t, *h.who.Person) // another one of theirs
+	}
 	return w
 }
 
-// people makes whose holding it is a member, and invites somebody.
-func (w *world) people(t *testing.T, h *holding) {
+// signIn signs a person in on one more device.
+func (w *world) signIn(t *testing.T, person journal.ID) (device journal.ID, secret string) {
+	t.Helper()
+	in := journal.Device{ID: journal.NewID(), Person: person, Name: "Some browser", SignedIn: time.Now(), Expires: time.Now().Add(time.Hour)}
+	secret = journal.NewSecret()
+	must(t, w.Store.Door().SignIn(t.Context(), in, journal.HashSecret(secret), nil))
+	return in.ID, secret
+}
+
+// addresses are all that are served, those of the door last: some of them sign visitors out.
+func (w *world) addresses() []string {
+	all := w.Server.Addresses()
+	for _, rt := range w.people.Routes() {
+		all = append(all, rt.Pattern)
+	}
+	i := slices.Index(all, "POST /sign-out")
+	return append(slices.Delete(all, i, i+1), "POST /sign-out")
+}
+
+// join makes whose holding it is a member, and invites somebody.
+func (w *world) join(t *testing.T, h *holding) {
 	t.Helper()
 	of := *w.Site
 	of.Store = h.pg
@@ -105,6 +140,19 @@ func (w *world) people(t *testing.T, h *holding) {
 	for _, i := range webtest.Got(h.pg.Invitations(t.Context()))(t) {
 		if strings.Contains(i.Name, h.word) {
 			h.ids["invitation"] = i.ID
+		}
+	}
+}
+
+// share shares the season of whose holding it is.
+func (h *holding) share(t *testing.T) {
+	t.Helper()
+	owner := h.pg.For(journal.Keeper())
+	_, _, err := owner.ShareSeason(t.Context(), journal.Share{Angler: h.ids["angler"], Season: "year=2026"}, 7)
+	must(t, err)
+	for _, shared := range webtest.Got(owner.Shares(t.Context()))(t) {
+		if shared.Angler == h.ids["angler"] {
+			h.ids["share"] = shared.ID
 		}
 	}
 }
@@ -211,6 +259,17 @@ func (w *world) items(t *testing.T, holder string) map[string]string {
 	}
 	for _, v := range webtest.Got(store.Invitations(t.Context()))(t) {
 		keep(v.ID, v)
+	}
+	for _, v := range webtest.Got(store.Shares(t.Context()))(t) {
+		keep(v.ID, v)
+	}
+	for name, h := range w.holders {
+		if (name == "other") != (holder == "other") {
+			continue
+		}
+		for _, d := range webtest.Got(w.Store.Door().Devices(t.Context(), *h.who.Person, time.Now()))(t) {
+			items[d.ID.String()] = h.word + " is signed in"
+		}
 	}
 	items["outfit"] = text(c.Outfit)
 	return items

@@ -14,8 +14,8 @@ import (
 	"rigtally/web/page"
 )
 
-// shell is what a phone keeps to log without signal: pages that are the same for
-// everybody, the files that they use, and the service worker that hands them out.
+// shell is what a phone keeps to log without signal: pages that hold nothing of the
+// journal, the files that they use, and the service worker that hands them out.
 type shell struct {
 	pages  map[string][]byte // by path
 	worker []byte
@@ -47,7 +47,7 @@ func (s *Pages) KeepShell(from fs.FS, asset func(name string) string, names []st
 	}{Files: []string{"/manifest.webmanifest", "/icon-192.png"}}
 	sum := sha256.New()
 	for _, p := range shellTemplates {
-		html, err := s.Fill(p.template, shellPage{page.Frame{Title: p.title, Tab: p.tab}})
+		html, err := s.Fill(p.template, shellPage{page.Frame{Title: p.title, Tab: p.tab, Who: s.Store.Who()}})
 		if err != nil {
 			return err
 		}

@@ -17,6 +17,7 @@ import (
 	"rigtally/journal"
 	"rigtally/journal/pg"
 	"rigtally/web"
+	"rigtally/web/door"
 )
 
 func (b *Book) Sessions(t *testing.T) int {
@@ -106,15 +107,24 @@ func New(t testing.TB) *Site {
 // NewAt is New with a clock of the test's own.
 func NewAt(t testing.TB, now func() time.Time) *Site {
 	t.Helper()
-	return serve(t, web.Options{Now: now})
+	return serve(t, web.Options{Now: now}, nil)
+}
+
+// Behind serves an empty journal to whom a door of its own lets in.
+func Behind(t testing.TB, doorOf func(*pg.Store) door.Door) *Site {
+	t.Helper()
+	return serve(t, web.Options{}, doorOf)
 }
 
 // serve serves the pages of an empty journal, as the options say.
-func serve(t testing.TB, opt web.Options) *Site {
+func serve(t testing.TB, opt web.Options, doorOf func(*pg.Store) door.Door) *Site {
 	t.Helper()
 	database := pgtest.NewDatabase(t)
 	store := Got(pg.Open(t.Context(), database))(t)
 	t.Cleanup(store.Close)
+	if doorOf != nil {
+		opt.Door = doorOf(store)
+	}
 	log := &strings.Builder{}
 	opt.Logger, opt.Address = slog.New(slog.NewTextHandler(log, nil)), Address
 	server := Got(web.New(store, opt))(t)
@@ -137,6 +147,9 @@ func (s *Site) Do(r *http.Request) Answer {
 	res := Got(s.Client.Do(r))(s.T)
 	defer res.Body.Close()
 	body := string(Got(io.ReadAll(res.Body))(s.T))
+	if res.Header.Get("Content-Type") == "application/zip" {
+		return Answer{res.StatusCode, body, res.Header}
+	}
 	return Answer{res.StatusCode, strings.ReplaceAll(body, "\u00a0", " "), res.Header} // a space that does not break is one for whoever looks for words
 }
 

@@ -25,26 +25,29 @@ func (v Visitors) Enter(w http.ResponseWriter, r *http.Request) (door.Visitor, b
 // NewWith serves an empty journal to the visitors that a test names afterwards.
 func NewWith(t testing.TB, visitors Visitors) *Site {
 	t.Helper()
-	return serve(t, web.Options{Door: visitors})
+	return serve(t, web.Options{Door: visitors}, nil)
 }
 
 // As is the site as a visitor asks it.
-func (s *Site) As(name string) *Site {
+func (s *Site) As(name string) *Site { return s.With(http.Cookie{Name: "visitor", Value: name}) }
+
+// With is the site as a browser asks it that has a cookie.
+func (s *Site) With(cookie http.Cookie) *Site {
 	own := *s
 	client := *s.Client
-	client.Transport = asVisitor{name, s.Client.Transport}
+	client.Transport = withCookie{cookie, s.Client.Transport}
 	own.Client = &client
 	return &own
 }
 
-type asVisitor struct {
-	name string
-	next http.RoundTripper
+type withCookie struct {
+	cookie http.Cookie
+	next   http.RoundTripper
 }
 
-// RoundTrip sends the visitor's cookie with a request.
-func (v asVisitor) RoundTrip(r *http.Request) (*http.Response, error) {
+// RoundTrip sends the cookie with a request.
+func (c withCookie) RoundTrip(r *http.Request) (*http.Response, error) {
 	r = r.Clone(r.Context())
-	r.AddCookie(&http.Cookie{Name: "visitor", Value: v.name})
-	return v.next.RoundTrip(r)
+	r.AddCookie(&c.cookie)
+	return c.next.RoundTrip(r)
 }
