@@ -5,6 +5,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"log/slog"
 	"net/http"
 	"net/netip"
 	"net/url"
@@ -52,7 +53,7 @@ func serveOthers(ctx context.Context, p *command.Program, open bool) error {
 		if err != nil {
 			return err
 		}
-		server, err := web.New(j.Store, web.Options{Logger: warnings(p), Now: p.Now, Door: people, Place: opened.Place, Address: opened.Place.Origin})
+		server, err := web.New(j.Store, web.Options{Logger: slog.New(slog.NewTextHandler(p.Err, nil)), Now: p.Now, Door: people, Place: opened.Place, Address: opened.Place.Origin})
 		if err != nil {
 			return err
 		}

@@ -127,14 +127,8 @@ func (s *Store) WayBack(ctx context.Context, person journal.ID) (secret string, 
 		if err != nil {
 			return err
 		}
-		var elsewhere bool
-		if err := s.atDoor(ctx, tx, func() error {
-			// Whoever joins another outfit waits for the person's row, or is waited for.
-			if _, err := tx.Exec(ctx, `SELECT FROM person WHERE id = $1 FOR UPDATE`, person); err != nil {
-				return err
-			}
-			return tx.QueryRow(ctx, `SELECT EXISTS (SELECT FROM member WHERE person_id = $1 AND outfit_id <> $2)`, person, s.outfit).Scan(&elsewhere)
-		}); err != nil {
+		elsewhere, err := s.belongsElsewhere(ctx, tx, person)
+		if err != nil {
 			return err
 		}
 		if elsewhere && s.who.Person != nil {
@@ -144,6 +138,39 @@ func (s *Store) WayBack(ctx context.Context, person journal.ID) (secret string, 
 		return err
 	})
 	return secret, err
+}
+
+// belongsElsewhere reports whether a person is a member of another outfit too.
+func (s *Store) belongsElsewhere(ctx context.Context, tx pgx.Tx, person journal.ID) (elsewhere bool, err error) {
+	err = s.atDoor(ctx, tx, func() error {
+		// Whoever joins another outfit waits for the person's row, or is waited for.
+		if _, err := tx.Exec(ctx, `SELECT FROM person WHERE id = $1 FOR UPDATE`, person); err != nil {
+			return err
+		}
+		return tx.QueryRow(ctx, `SELECT EXISTS (SELECT FROM member WHERE person_id = $1 AND outfit_id <> $2)`, person, s.outfit).Scan(&elsewhere)
+	})
+	return elsewhere, err
+}
+
+// SignOutMember ends all sign-ins of a member. It is refused for who belongs to other outfits too, which it would end them for.
+func (s *Store) SignOutMember(ctx context.Context, person journal.ID) error {
+	return s.write(ctx, "sign the member out", func(tx pgx.Tx) error {
+		m, err := s.member(ctx, tx, person)
+		if err != nil {
+			return err
+		}
+		elsewhere, err := s.belongsElsewhere(ctx, tx, person)
+		if err != nil {
+			return err
+		}
+		if elsewhere && s.who.Person != nil {
+			return journal.Invalidf("%s belongs to another outfit too, and is signed in for both at once. They sign a lost device out under their account; if they can't, remove them here, keeping their sessions", m.Name)
+		}
+		return s.atDoor(ctx, tx, func() error {
+			_, err := tx.Exec(ctx, `DELETE FROM device WHERE person_id = $1`, person)
+			return err
+		})
+	})
 }
 
 // atDoor steps for a while to where people are known whatever their outfit.

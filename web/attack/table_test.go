@@ -63,6 +63,7 @@ var writes = map[string]attack{
 	"POST /people/{id}":                      {id: "member", sent: form("name", "Taken", "role", "guide")},
 	"POST /people/{id}/back":                 {id: "member"},
 	"POST /people/{id}/remove":               {id: "member", sent: form("how", "delete")},
+	"POST /people/{id}/sign-out":             {id: "member"},
 	"POST /recorded/mark":                    {sent: form("from", "2026-05-01", "to", "2026-05-31", "kind", "tangles", "as", "counted", "do", "mark"), adds: true},
 	"POST /rigs/draw":                        {id: "rig", sent: rigForm},
 	"POST /rigs/new":                         {id: "rig", sent: rigForm, adds: true},

@@ -3,7 +3,6 @@ package door
 import (
 	"net"
 	"net/http"
-	"time"
 
 	"rigtally/journal"
 	"rigtally/web/page"
@@ -60,7 +59,7 @@ func (a *Alone) useKey(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	// Strict is enough: an address typed, or opened from a terminal or home screen, comes from no other site.
-	http.SetCookie(w, &http.Cookie{Name: cookieOfPort(r), Value: secret, Path: "/", MaxAge: int((400 * 24 * time.Hour).Seconds()), HttpOnly: true, SameSite: http.SameSiteStrictMode})
+	http.SetCookie(w, &http.Cookie{Name: cookieOfPort(r), Value: secret, Path: "/", MaxAge: int(cookieLasts.Seconds()), HttpOnly: true, SameSite: http.SameSiteStrictMode})
 	return page.See(w, r, "/")
 }
 

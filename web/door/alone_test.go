@@ -138,7 +138,18 @@ func TestKeysAndCookiesEnd(t *testing.T) {
 			t.Fatalf("a fresh key: status %d", got)
 		}
 	}
-	if kept := webtest.Got(filepath.Glob(filepath.Join(dir, "cookies", "*")))(t); len(kept) != 32 {
+	last := browser(t)
+	if got := status(t, last, ts.URL+webtest.Got(ring.NewKey())(t)); got != http.StatusOK {
+		t.Fatalf("a fresh key: status %d", got)
+	}
+	kept := webtest.Got(filepath.Glob(filepath.Join(dir, "cookies", "*")))(t)
+	if len(kept) != 32 {
 		t.Errorf("%d cookies are kept", len(kept))
+	}
+	for _, f := range kept {
+		webtest.Got(0, os.Chtimes(f, time.Time{}, time.Now().Add(-401*24*time.Hour)))(t)
+	}
+	if got := status(t, last, ts.URL+"/"); got != http.StatusUnauthorized {
+		t.Errorf("a cookie that nobody used for 401 days: status %d", got)
 	}
 }

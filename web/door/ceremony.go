@@ -160,6 +160,7 @@ func (p *People) signInByPasskey(w http.ResponseWriter, r *http.Request) error {
 	case failed != nil && !errors.Is(failed, journal.ErrNotFound):
 		return failed
 	case err != nil || credential.Authenticator.CloneWarning: // whose counter went back: there are two of it
+		p.refused(r)
 		return errPasskey
 	}
 	text, err := json.Marshal(credential)

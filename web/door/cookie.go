@@ -20,6 +20,7 @@ const (
 
 const (
 	signedInFor = 90 * 24 * time.Hour  // after it was used last
+	signInLasts = 365 * 24 * time.Hour // however much it is used
 	knownFor    = 400 * 24 * time.Hour // as long as browsers keep a cookie
 )
 

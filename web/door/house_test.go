@@ -33,6 +33,7 @@ type house struct {
 	ts    *httptest.Server
 	later atomic.Int64 // of the clock, in nanoseconds
 	from  atomic.Pointer[netip.Addr]
+	log   strings.Builder
 }
 
 func newHouse(t *testing.T) *house {
@@ -46,7 +47,7 @@ func newHouse(t *testing.T) *house {
 	t.Cleanup(h.ts.Close)
 	now := func() time.Time { return time.Now().Add(time.Duration(h.later.Load())) }
 	h.door = webtest.Got(door.NewPeople(h.store, webtest.Got(url.Parse(h.ts.URL))(t), func(*http.Request) netip.Addr { return *h.from.Load() }, now))(t)
-	h.ts.Config.Handler = webtest.Got(web.New(h.store, web.Options{Door: h.door, Now: now, Logger: slog.New(slog.NewTextHandler(t.Output(), nil))}))(t).Handler()
+	h.ts.Config.Handler = webtest.Got(web.New(h.store, web.Options{Door: h.door, Now: now, Logger: slog.New(slog.NewTextHandler(io.MultiWriter(t.Output(), &h.log), nil))}))(t).Handler()
 	return h
 }
 

@@ -121,7 +121,7 @@ func (p *People) askToSignIn(w http.ResponseWriter, r *http.Request, says string
 }
 
 // signedIn finds who is signed in in this browser; nobody is a journal.ErrNotFound. Once a day it notes that the
-// browser is used, and keeps it signed in from then on.
+// browser is used, and keeps it signed in from then on, until the sign-in is a year old.
 func (p *People) signedIn(w http.ResponseWriter, r *http.Request) (journal.SignedIn, error) {
 	secret := cookieOf(r, deviceCookie)
 	if secret == "" {
@@ -129,10 +129,11 @@ func (p *People) signedIn(w http.ResponseWriter, r *http.Request) (journal.Signe
 	}
 	in, err := p.door.SignedIn(r.Context(), journal.HashSecret(secret), p.now())
 	if err == nil && p.now().Sub(in.Seen) >= 24*time.Hour {
-		if err := p.door.Seen(r.Context(), in.Device.ID, p.now(), p.now().Add(signedInFor)); err != nil {
+		lasts := min(signedInFor, in.SignedIn.Add(signInLasts).Sub(p.now()))
+		if err := p.door.Seen(r.Context(), in.Device.ID, p.now(), p.now().Add(lasts)); err != nil {
 			return in, err
 		}
-		setCookie(w, deviceCookie, secret, signedInFor)
+		setCookie(w, deviceCookie, secret, lasts)
 	}
 	return in, err
 }
@@ -163,11 +164,17 @@ func (p *People) come(w http.ResponseWriter, r *http.Request, a journal.Account)
 	if err := p.door.SignIn(r.Context(), in, journal.HashSecret(secret), before); err != nil {
 		return err
 	}
+	p.desk.Log.Info("somebody signed in", "person", a.ID, "from", p.visitor(r))
 	setCookie(w, deviceCookie, secret, signedInFor)
 	if a.Passphrase != "" {
 		setCookie(w, knownCookie, knownMark(a), knownFor)
 	}
 	return nil
+}
+
+// refused notes that somebody was not let in. What they typed is not noted: it may be a passphrase in the wrong field.
+func (p *People) refused(r *http.Request) {
+	p.desk.Log.Warn("a sign-in was refused", "from", p.visitor(r))
 }
 
 // signOut ends this browser's device.

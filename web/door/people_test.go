@@ -47,7 +47,7 @@ func TestJoinSignOutSignIn(t *testing.T) {
 	if !regexp.MustCompile(`^tamsin\d{4}$`).MatchString(account) {
 		t.Errorf("the account is %q", account)
 	}
-	g.wants("the first page", g.get("/"), http.StatusOK)
+	g.wants("the first page", g.get("/"), http.StatusOK, `href="/account"`)
 	g.wants("the account", g.get("/account?done=joined"), http.StatusOK, "note it down", "Chrome on Android", "This one.")
 	other := h.guest()
 	g.wants("the link again", other.get(link), http.StatusNotFound)
@@ -95,13 +95,36 @@ func TestSecretsRotateAndAreHashed(t *testing.T) {
 	}
 }
 
-// Ninety days of use, from the last; noted once a day.
+// The log says who signed in from where and who was refused, and nothing of what they typed or hold.
+func TestSignInsAreNoted(t *testing.T) {
+	t.Parallel()
+	h := newHouse(t)
+	g := h.guest()
+	account := g.joins(h.invite("Orrin", journal.RoleOwner), "orrin", good)
+	person := webtest.Got(h.store.Members(t.Context()))(t)[0].Person
+	h.comesFrom("198.51.100.7")
+	g.wants("the passphrase in the wrong field", g.signsIn(good, account), http.StatusUnauthorized)
+	g.wants("sign in", g.signsIn(account, good), http.StatusSeeOther)
+	noted := h.log.String()
+	for _, text := range []string{`msg="somebody signed in" person=` + person.String() + " from=192.0.2.1", `msg="a sign-in was refused" from=198.51.100.7`, "person=" + person.String() + " from=198.51.100.7"} {
+		if !strings.Contains(noted, text) {
+			t.Errorf("the log has no %s:\n%s", text, noted)
+		}
+	}
+	for _, text := range []string{good, account, g.secret(door.DeviceCookie)} {
+		if strings.Contains(noted, text) {
+			t.Errorf("the log holds %s:\n%s", text, noted)
+		}
+	}
+}
+
+// Ninety days of use, from the last; noted once a day. A year after the sign-in it ends, however much it was used.
 func TestADeviceStaysSignedInWhileItIsUsed(t *testing.T) {
 	t.Parallel()
 	h := newHouse(t)
 	g := h.guest()
-	g.joins(h.invite("Orrin", journal.RoleOwner), "orrin", good)
-	for range 3 {
+	account := g.joins(h.invite("Orrin", journal.RoleOwner), "orrin", good)
+	for range 6 {
 		h.wait(60 * 24 * time.Hour)
 		if got := g.wants("used", g.get("/"), http.StatusOK); len(got.Header.Values("Set-Cookie")) != 1 {
 			t.Errorf("the cookie is not renewed: %v", got.Header)
@@ -110,6 +133,11 @@ func TestADeviceStaysSignedInWhileItIsUsed(t *testing.T) {
 			t.Error("it is renewed twice a day")
 		}
 	}
+	h.wait(5*24*time.Hour + time.Minute)
+	g.wants("signed in a year ago", g.get("/"), http.StatusSeeOther, "/sign-in")
+	g.wants("sign in again", g.signsIn(account, good), http.StatusSeeOther)
+	h.wait(89 * 24 * time.Hour)
+	g.wants("used after 89 days", g.get("/"), http.StatusOK)
 	h.wait(91 * 24 * time.Hour)
 	g.wants("unused for 91 days", g.get("/"), http.StatusSeeOther, "/sign-in")
 }
@@ -129,6 +157,29 @@ func TestARemovedMemberIsOutAtOnce(t *testing.T) {
 	g.wants("removed, a program", g.do(http.MethodPut, "/api/sessions/"+journal.NewID().String(), nil), http.StatusUnauthorized, `"error":"withdrawn"`)
 	g.wants("removed, the account", g.get("/account"), http.StatusOK, "don’t belong")
 	owner.wants("the owner", owner.get("/"), http.StatusOK)
+}
+
+// An owner signs somebody out everywhere, who may sign in again; but not for another outfit too.
+func TestAnOwnerSignsSomebodyOut(t *testing.T) {
+	t.Parallel()
+	h := newHouse(t)
+	owner, g := h.guest(), h.guest()
+	owner.joins(h.invite("Orrin", journal.RoleOwner), "orrin", good)
+	account := g.joins(h.invite("Tamsin", journal.RoleGuide), "tamsin", good)
+	guide := webtest.Got(h.store.Members(t.Context()))(t)[1]
+	out := "/people/" + guide.Person.String() + "/sign-out"
+	g.wants("a guide signs nobody out", g.post(out), http.StatusNotFound)
+	owner.wants("the way there", owner.get("/people/"+guide.Person.String()), http.StatusOK, `action="`+out+`"`)
+	owner.wants("signed out", owner.post(out), http.StatusSeeOther, "/people")
+	g.wants("the next request", g.get("/"), http.StatusSeeOther, "/sign-in")
+	owner.wants("the owner", owner.get("/"), http.StatusOK)
+	g.wants("in again", g.signsIn(account, good), http.StatusSeeOther)
+	other := webtest.Got(h.store.AddOutfit(t.Context(), "Another outfit"))(t)
+	if _, err := h.superuser().Exec(t.Context(), `INSERT INTO member (outfit_id, person_id, name, role) VALUES ($1, $2, 'Tamsin', 'guide')`, other, guide.Person); err != nil {
+		t.Fatal(err)
+	}
+	owner.wants("who belongs elsewhere too", owner.post(out), http.StatusUnprocessableEntity, "belongs to another outfit too")
+	g.wants("is still in", g.get("/"), http.StatusOK)
 }
 
 // An invitation ends after seven days, also for a form that was opened before.
@@ -239,6 +290,7 @@ func TestAPassphraseIsChanged(t *testing.T) {
 	}
 	g.wants("shows who they are", g.signsIn(account, good), http.StatusSeeOther)
 	g.wants("with the account in it", g.post("/account/passphrase", "passphrase", account+account), http.StatusUnprocessableEntity)
+	g.wants("little more than the journal's name", g.post("/account/passphrase", "passphrase", "My journal Orrin 26"), http.StatusUnprocessableEntity, "that of the journal")
 	g.wants("a good one", g.post("/account/passphrase", "passphrase", fresh), http.StatusSeeOther, "done=passphrase")
 	phone.wants("the other device", phone.get("/"), http.StatusSeeOther, "/sign-in")
 	phone.wants("the one before", phone.signsIn(account, good), http.StatusUnauthorized)

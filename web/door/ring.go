@@ -16,8 +16,9 @@ import (
 type Ring struct{ dir string }
 
 const (
-	keyLasts    = 24 * time.Hour // before it is used
-	mostCookies = 32             // browsers let in; the one used least lately makes room
+	keyLasts    = 24 * time.Hour       // before it is used
+	cookieLasts = 400 * 24 * time.Hour // after it was used last; browsers keep none longer
+	mostCookies = 32                   // browsers let in; the one used least lately makes room
 )
 
 // NewRing is the ring in a folder, which is made where it is missing, for its owner alone.
@@ -66,10 +67,13 @@ func (r Ring) cut() (secret string, err error) {
 func (r Ring) admits(secret string) bool {
 	file := filepath.Join(r.cookies(), nameOf(secret))
 	info, err := os.Stat(file)
-	if err == nil && time.Since(info.ModTime()) > 24*time.Hour {
+	if err != nil || time.Since(info.ModTime()) > cookieLasts {
+		return false
+	}
+	if time.Since(info.ModTime()) > 24*time.Hour {
 		_ = os.Chtimes(file, time.Time{}, time.Now()) // it lets in all the same
 	}
-	return err == nil
+	return true
 }
 
 // nameOf is a file's name for a secret. To look one up by its hash tells nothing by the time it takes.

@@ -65,6 +65,7 @@ func (p *People) signIn(w http.ResponseWriter, r *http.Request) error {
 		w.Header().Set("Retry-After", strconv.Itoa(int(math.Ceil(wait.wait.Seconds()))))
 		return again(http.StatusTooManyRequests, "There were too many tries to sign in. Wait "+spell(wait.wait)+", then try again.")
 	case errors.Is(err, journal.ErrNotFound):
+		p.refused(r)
 		return again(http.StatusUnauthorized, "This account and passphrase don’t go together. Look at both; the account ends in four digits.")
 	case err != nil:
 		return err

@@ -73,6 +73,7 @@ var notices = map[string]string{
 	"rules-restored":  "The rules are in use again.",
 	"angler-saved":    "The angler is saved.",
 	"member-saved":    "Saved.",
+	"member-out":      "Signed out everywhere. Whoever can still sign in may do so again.",
 	"member-removed":  "Removed. Whoever it was can’t come in any more.",
 	"share-withdrawn": "Withdrawn. The link shows nothing any more.",
 	"withdrawn":       "Withdrawn. Its link no longer lets anybody in.",

@@ -82,9 +82,7 @@ func (s *pages) back(w http.ResponseWriter, r *http.Request, fr page.Frame, m jo
 	var invalid *journal.Invalid
 	switch {
 	case errors.As(err, &invalid):
-		f := memberForm(fr, m)
-		f.Refuse(invalid)
-		return s.showMember(w, r, http.StatusUnprocessableEntity, memberPage{Frame: fr, Form: f, Member: m})
+		return s.refuseMember(w, r, fr, m, invalid)
 	case err != nil:
 		return err
 	}

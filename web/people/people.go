@@ -2,6 +2,7 @@
 package people
 
 import (
+	"errors"
 	"net/http"
 
 	"rigtally/journal"
@@ -24,6 +25,7 @@ func Routes(d *page.Desk) []page.Route {
 		{Pattern: "GET /people/{id}", Act: s.of(s.member), For: page.ForOwner},
 		{Pattern: "POST /people/{id}", Act: s.of(s.save), For: page.ForOwner},
 		{Pattern: "POST /people/{id}/back", Act: s.of(s.back), For: page.ForOwner},
+		{Pattern: "POST /people/{id}/sign-out", Act: s.of(s.signOut), For: page.ForOwner},
 		{Pattern: "GET /people/{id}/remove", Act: s.of(s.removing), For: page.ForOwner},
 		{Pattern: "POST /people/{id}/remove", Act: s.of(s.remove), For: page.ForOwner},
 	}
@@ -150,6 +152,26 @@ func (s *pages) save(w http.ResponseWriter, r *http.Request, fr page.Frame, m jo
 			return s.showMember(w, r, status, memberPage{Frame: fr, Form: f, Member: m})
 		},
 	}.Do(w, r)
+}
+
+// refuseMember shows a member's page again with why something was not done.
+func (s *pages) refuseMember(w http.ResponseWriter, r *http.Request, fr page.Frame, m journal.Member, why *journal.Invalid) error {
+	f := memberForm(fr, m)
+	f.Refuse(why)
+	return s.showMember(w, r, http.StatusUnprocessableEntity, memberPage{Frame: fr, Form: f, Member: m})
+}
+
+// signOut ends all of a member's sign-ins.
+func (s *pages) signOut(w http.ResponseWriter, r *http.Request, fr page.Frame, m journal.Member) error {
+	err := s.Store.SignOutMember(r.Context(), m.Person)
+	var invalid *journal.Invalid
+	switch {
+	case errors.As(err, &invalid):
+		return s.refuseMember(w, r, fr, m, invalid)
+	case err != nil:
+		return err
+	}
+	return page.See(w, r, "/people?done=member-out")
 }
 
 type removePage struct {

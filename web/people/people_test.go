@@ -155,7 +155,7 @@ func TestWhoSeesWhom(t *testing.T) {
 				t.Errorf("a %s at %s: status %d", name, page, got.Status)
 			}
 		}
-		for _, action := range []string{"/people/invite", "/people/" + client.String(), "/people/" + client.String() + "/back", "/people/" + client.String() + "/remove"} {
+		for _, action := range []string{"/people/invite", "/people/" + client.String(), "/people/" + client.String() + "/back", "/people/" + client.String() + "/sign-out", "/people/" + client.String() + "/remove"} {
 			if got := s.As(name).Post(action, map[string][]string{"name": {"Mallory"}, "role": {"owner"}, "how": {"delete"}}); got.Status != http.StatusNotFound && got.Status != http.StatusUnauthorized {
 				t.Errorf("a %s posts to %s: status %d", name, action, got.Status)
 			}

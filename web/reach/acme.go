@@ -3,7 +3,6 @@ package reach
 import (
 	"cmp"
 	"context"
-	"crypto/tls"
 	"crypto/x509"
 	"errors"
 	"fmt"
@@ -86,7 +85,7 @@ func (w *Way) openACME(s Settings) (err error) {
 	cfg.Issuers = []certmagic.Issuer{issuer}
 	made.Store(cfg)
 	w.beside = issuer.HTTPChallengeHandler(w.beside)
-	w.pages = tls.NewListener(w.pages, &tls.Config{GetCertificate: cfg.GetCertificate, NextProtos: []string{"h2", "http/1.1", acmez.ACMETLS1Protocol}})
+	w.pages = secured(w.pages, cfg.GetCertificate, acmez.ACMETLS1Protocol)
 	w.begin = func(ctx context.Context) error {
 		if err := cfg.ManageAsync(ctx, []string{name}); err != nil {
 			return fmt.Errorf("get a certificate for %s: %w", name, err)

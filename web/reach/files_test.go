@@ -2,6 +2,7 @@ package reach
 
 import (
 	"crypto/ecdsa"
+	"crypto/tls"
 	"crypto/x509"
 	"encoding/pem"
 	"net/http"
@@ -108,5 +109,37 @@ func TestCertificateOfAnotherName(t *testing.T) {
 	_, err := Open(t.Context(), Settings{Address: "https://other.example.org", Listen: "127.0.0.1:0", Certificate: p.cert, Key: p.key}, welcome, nil)
 	if err == nil || !strings.Contains(err.Error(), "is not for other.example.org") {
 		t.Errorf("got %v", err)
+	}
+}
+
+// TLS as RFC 9325 has it: 1.3 where the visitor speaks it, 1.2 with forward secrecy and authenticated encryption, nothing older.
+func TestTLSVersions(t *testing.T) {
+	t.Parallel()
+	p := newPaper(t)
+	key, der := p.make()
+	p.write(p.cert, "CERTIFICATE", der)
+	p.writeKey(key)
+	o := open(t, Settings{Address: "https://journal.example.org", Listen: "127.0.0.1:0", ListenHTTP: "127.0.0.1:0", Certificate: p.cert, Key: p.key})
+	speak := func(oldest, newest uint16, ciphers ...uint16) (tls.ConnectionState, error) {
+		client := o.visitor(p.root())
+		cfg := client.Transport.(*http.Transport).TLSClientConfig
+		cfg.MinVersion, cfg.MaxVersion, cfg.CipherSuites = oldest, newest, ciphers
+		res, err := client.Get("https://journal.example.org/")
+		if err != nil {
+			return tls.ConnectionState{}, err
+		}
+		return *res.TLS, res.Body.Close()
+	}
+	if got, err := speak(0, 0); err != nil || got.Version != tls.VersionTLS13 {
+		t.Errorf("a browser of today: version %x, %v", got.Version, err)
+	}
+	if got, err := speak(tls.VersionTLS12, tls.VersionTLS12); err != nil || got.CipherSuite != tls.TLS_ECDHE_ECDSA_WITH_AES_128_GCM_SHA256 && got.CipherSuite != tls.TLS_ECDHE_ECDSA_WITH_CHACHA20_POLY1305_SHA256 {
+		t.Errorf("TLS 1.2: cipher %x, %v", got.CipherSuite, err)
+	}
+	if _, err := speak(tls.VersionTLS12, tls.VersionTLS12, tls.TLS_ECDHE_ECDSA_WITH_AES_128_CBC_SHA, tls.TLS_ECDHE_ECDSA_WITH_AES_256_CBC_SHA); err == nil {
+		t.Error("a cipher that does not authenticate is spoken")
+	}
+	if _, err := speak(tls.VersionTLS10, tls.VersionTLS11); err == nil {
+		t.Error("TLS 1.1 is spoken")
 	}
 }

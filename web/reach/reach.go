@@ -166,7 +166,10 @@ func (w *Way) openRedirect(s Settings) (err error) {
 	return err
 }
 
-// secured has a listener speak TLS.
-func secured(l net.Listener, certificate func(*tls.ClientHelloInfo) (*tls.Certificate, error)) net.Listener {
-	return tls.NewListener(l, &tls.Config{GetCertificate: certificate, NextProtos: []string{"h2", "http/1.1"}})
+// secured has a listener speak TLS 1.3, or 1.2 with the ciphers of RFC 9325, 4.2, and their like with ChaCha20: secrets
+// that come out later open nothing that was sent before.
+func secured(l net.Listener, certificate func(*tls.ClientHelloInfo) (*tls.Certificate, error), protocols ...string) net.Listener {
+	return tls.NewListener(l, &tls.Config{GetCertificate: certificate, NextProtos: append([]string{"h2", "http/1.1"}, protocols...), MinVersion: tls.VersionTLS12, CipherSuites: []uint16{
+		tls.TLS_ECDHE_ECDSA_WITH_AES_128_GCM_SHA256, tls.TLS_ECDHE_ECDSA_WITH_AES_256_GCM_SHA384, tls.TLS_ECDHE_ECDSA_WITH_CHACHA20_POLY1305_SHA256,
+		tls.TLS_ECDHE_RSA_WITH_AES_128_GCM_SHA256, tls.TLS_ECDHE_RSA_WITH_AES_256_GCM_SHA384, tls.TLS_ECDHE_RSA_WITH_CHACHA20_POLY1305_SHA256}})
 }
