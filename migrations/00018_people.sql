@@ -91,9 +91,11 @@ CREATE TABLE comparison (
     outfit_id uuid NOT NULL REFERENCES outfit,
     week      date NOT NULL,
     content   jsonb NOT NULL,
+    basis     jsonb NOT NULL,
     made_at   timestamptz NOT NULL DEFAULT now(),
     PRIMARY KEY (outfit_id, week)
 );
+COMMENT ON COLUMN comparison.basis IS 'what of each angler is in the content; no client reads it, the next week is held against it';
 
 -- Who wrote what of a session, and when. Rows are added and never changed.
 CREATE TABLE session_change (

@@ -194,7 +194,8 @@ GRANT SELECT, INSERT, UPDATE, DELETE ON angler, water, beat, rig, rig_position, 
     deleted_session, claim, bench_pull, trial, trial_unit, rule_set TO rigtally_as_owner, rigtally_as_guide;
 GRANT SELECT, INSERT, UPDATE, DELETE ON water, beat, rig, rig_position, session, stint, stint_position, tag_spell, event,
     deleted_session, trial, trial_unit TO rigtally_as_client;
-GRANT SELECT ON angler, claim, bench_pull, rule_set, comparison TO rigtally_as_client;
+GRANT SELECT ON angler, claim, bench_pull, rule_set TO rigtally_as_client;
+GRANT SELECT (outfit_id, week, content, made_at) ON comparison TO rigtally_as_client;
 GRANT SELECT ON outfit, angler, water, beat, rig, rig_position, session, stint, stint_position, tag_spell, event,
     deleted_session, claim, bench_pull, trial, trial_unit, rule_set TO rigtally_as_reader;
 GRANT SELECT, UPDATE ON outfit TO rigtally_as_owner;

@@ -5,7 +5,9 @@ import (
 	"net/http"
 	"slices"
 
+	"rigtally/web/along"
 	"rigtally/web/claims"
+	"rigtally/web/compare"
 	"rigtally/web/logging"
 	"rigtally/web/outfit"
 	"rigtally/web/page"
@@ -23,7 +25,7 @@ func routes(d *page.Desk, l *logging.Pages) []page.Route {
 		{Pattern: "GET " + page.Program + "/openapi.yaml", Act: describe, For: page.ForAll},
 	},
 		l.Routes(), rigs.Routes(d), questions.Routes(d), claims.Routes(d), trials.Routes(d),
-		seasons.Routes(d, files), pulls.Routes(d), outfit.Routes(d), people.Routes(d))
+		seasons.Routes(d, files), pulls.Routes(d), outfit.Routes(d), people.Routes(d), compare.Routes(d), along.Routes(d))
 }
 
 // describe hands out the description of what programs may ask.

@@ -93,7 +93,7 @@ func (s *Server) Pages() []string {
 
 // Addresses lists every pattern that is served to anybody but static files, with its method.
 func (s *Server) Addresses() []string {
-	all := []string{"GET /icon-192.png", "GET /icon-512.png", "GET /sw.js"}
+	all := []string{"GET /icon-192.png", "GET /icon-512.png", "GET /sw.js", "GET /shared/{secret}"}
 	for _, rt := range routes(s.Desk, logging.New(s.Desk)) {
 		all = append(all, rt.Pattern)
 	}
@@ -109,6 +109,7 @@ func (s *Server) Handler() http.Handler {
 		mux.Handle("GET /"+name, s.Handle(s.icon(name)))
 	}
 	mux.Handle("GET /sw.js", s.Handle(s.worker))
+	mux.HandleFunc("GET /shared/{secret}", s.shared)
 	mux.Handle("/", s.Handle(func(w http.ResponseWriter, r *http.Request) error {
 		visitor, ok := s.door.Enter(w, r)
 		if !ok {

@@ -85,7 +85,10 @@ func (s *maker) evidence(ctx context.Context, j claim.Keeper, sys units.System) 
 		return nil, err
 	}
 	scopes := []string{""}
-	if s.Angler != "" {
+	switch {
+	case s.Alone:
+		scopes = []string{s.Angler}
+	case s.Angler != "":
 		scopes = []string{s.Angler, ""}
 	}
 	list := make([]Evidence, len(scopes))

@@ -31,12 +31,14 @@ type Keeper interface {
 type Request struct {
 	Angler string // a name; empty for the outfit
 	Year   int    // 0 for the last season with sessions
+	Alone  bool   // nobody else's sessions are there to be seen, so that nothing is held against them
 	Units  units.System
 }
 
 // Answer is the review of one angler's season, or of the outfit's.
 type Answer struct {
 	Angler   string // as in the journal, empty for the outfit
+	Alone    bool   // nothing is held against the outfit
 	Outfit   string
 	Year     int   // 0 when the journal is empty
 	Seasons  []int // the years with sessions of anybody, the latest first
@@ -155,7 +157,7 @@ type Quality struct {
 //
 // It is journal.IsInvalid for an angler who is not in the journal.
 func Review(ctx context.Context, j Keeper, r Request) (Answer, error) {
-	a := Answer{Year: r.Year}
+	a := Answer{Year: r.Year, Alone: r.Alone}
 	outfit, err := j.Outfit(ctx)
 	if err != nil {
 		return a, err

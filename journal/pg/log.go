@@ -51,6 +51,9 @@ func (s *Store) LogSession(ctx context.Context, d journal.Draft) (journal.Sessio
 // settle puts ids in the place of a draft's names and makes what is new. It
 // returns the rigs that the session was fished with, as far as there are any.
 func (s *Store) settle(ctx context.Context, tx pgx.Tx, d journal.Draft, session *journal.Session) (map[journal.ID]journal.Rig, error) {
+	if s.who.IsClient() && d.Angler == "" && session.AnglerID.IsZero() {
+		session.AnglerID = s.in.client
+	}
 	var err error
 	if d.Angler != "" {
 		session.AnglerID, err = s.takeAngler(ctx, tx, d.Angler, journal.Client)
@@ -88,6 +91,9 @@ func (s *Store) keepToOwn(ctx context.Context, tx pgx.Tx, session *journal.Sessi
 	held, _, err := s.heldSession(ctx, tx, session.ID)
 	if err != nil {
 		return err
+	}
+	if session.AnglerID != s.in.client {
+		return journal.ErrNotFound // be they in the journal or not
 	}
 	if session.GuideID = nil; held != nil {
 		session.GuideID = held.GuideID

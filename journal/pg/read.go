@@ -93,6 +93,14 @@ func (s *Store) Contents(ctx context.Context) (journal.Contents, error) {
 			return c, err
 		}
 		c.Deleted, err = s.readDeleted(ctx, tx, "session_id")
+		if s.who.IsClient() { // they don't see their guide, whom the sessions name
+			for i := range c.Sessions {
+				c.Sessions[i].GuideID = nil
+			}
+			for i := range c.Deleted {
+				c.Deleted[i].GuideID = nil
+			}
+		}
 		return c, err
 	})
 }

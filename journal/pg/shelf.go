@@ -48,11 +48,12 @@ func (k *shelf[T]) read(ctx context.Context, s *Store, from querier, which strin
 	return list, err
 }
 
-// all lists everything on the shelf. Its first use puts there what a journal begins with.
+// all lists everything on the shelf. Its first use puts there what a journal begins with, but for a client, whom a
+// shelf that begins with something is not for.
 func (k *shelf[T]) all(ctx context.Context, s *Store) ([]T, error) {
 	doing := "list the " + k.called + "s"
 	list, err := k.read(ctx, s, s.once(), "true ORDER BY "+k.order)
-	if err != nil || len(list) > 0 || k.start == nil {
+	if err != nil || len(list) > 0 || k.start == nil || s.who.IsClient() {
 		return list, explain(doing, err)
 	}
 	if err := s.write(ctx, "set up the "+k.called+"s", func(tx pgx.Tx) error { return k.begin(ctx, s, tx) }); err != nil {

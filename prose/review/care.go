@@ -92,14 +92,21 @@ func (w reviewer) methods() []Method {
 	if w.outfit() {
 		baseline = "that of all seasons"
 	}
-	return []Method{
+	list := []Method{
 		{"Rates", "All events divided by all hours (Pollock, Jones & Brown 1994), with exact 95% intervals (Garwood 1936; Clopper & Pearson 1934) widened for what sessions scatter beyond chance (Korn & Graubard 1998). Rigs are as fished; none is held against another."},
-		{"Beside the outfit", fmt.Sprintf("Rates are drawn toward %s by a Gamma–Poisson or beta–binomial model (Marshall 1991). Better and worse need a two-sided chance below 5%%, adjusted for the %d outcomes (Benjamini & Hochberg 1995). Minutes lost are compared by a ratio estimator (Cochran 1977).", baseline, w.a.Compared)},
+		{besideOutfit, fmt.Sprintf("Rates are drawn toward %s by a Gamma–Poisson or beta–binomial model (Marshall 1991). Better and worse need a two-sided chance below 5%%, adjusted for the %d outcomes (Benjamini & Hochberg 1995). Minutes lost are compared by a ratio estimator (Cochran 1977).", baseline, w.a.Compared)},
 		{"Session by session", "A u-chart with three-sigma limits (Laney 2002); the trend is a Poisson regression, variance CR2 (Bell & McCaffrey 2002)."},
 		{"Changes", "One Poisson regression each, what is named held equal, with a multiplier for each session (Hausman, Hall & Griliches 1984; for shares Zou 2004). Settled: q below 0.05 within its question, and among all that this review asks. Best bet: a posterior chance of 80% or more, a choice and not a finding."},
 		{"Hours and days", "Hours needed: 80% power at 5% (van Belle 2008; Cohen 1988). A day is the season’s median session. High water is 1.5 times a water’s median flow that year."},
 	}
+	if w.a.Alone {
+		list = slices.DeleteFunc(list, func(m Method) bool { return m.What == besideOutfit })
+	}
+	return list
 }
+
+// besideOutfit is the method by which rates are held against the outfit's.
+const besideOutfit = "Beside the outfit"
 
 // stopDays names the days of sessions past the line, the first few of many.
 func (w reviewer) stopDays(list []journal.SessionRef) string {

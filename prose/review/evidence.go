@@ -143,7 +143,11 @@ func (w reviewer) basis(list []Advice) Section {
 		if e.Angler != "" {
 			whose = possessive(e.Angler)
 		}
-		parts = append(parts, fmt.Sprintf("%s and %s of %s %s, %d to %d", prose.Several(e.Claims.Tested, "claim"), prose.Several(e.Compared, "comparison"), whose, prose.Several(e.Sessions, "session"), e.From, e.To))
+		asked := prose.Several(e.Compared, "comparison")
+		if e.Claims.Tested > 0 {
+			asked = prose.Several(e.Claims.Tested, "claim") + " and " + asked
+		}
+		parts = append(parts, fmt.Sprintf("%s of %s %s, %d to %d", asked, whose, prose.Several(e.Sessions, "session"), e.From, e.To))
 	}
 	if len(parts) == 0 {
 		s.Text = append(s.Text, "Too few sessions, or too little that differs between them, to compare one way of rigging with another.")

@@ -29,16 +29,27 @@ func (w reviewer) outcomes() Section {
 	if w.outfit() {
 		s.Title, compared = "Rates beside all seasons", "seasons"
 	}
+	if w.a.Alone {
+		s.Title = fmt.Sprintf("Rates in %d", w.a.Year)
+	}
 	most := 0
-	s.Table = Table{Caption: s.Title, Words: 1, Head: []string{"Outcome", "Counted", "Rate (95% interval)", prose.Capital(w.baseline()), "Stands"}}
+	s.Table = Table{Caption: s.Title, Words: 1, Head: w.unlessAlone([]string{"Outcome", "Counted", "Rate (95% interval)", prose.Capital(w.baseline()), "Stands"})}
 	for _, o := range w.a.Outcomes {
 		most = max(most, o.Units)
-		s.Table.Rows = append(s.Table.Rows, outcomeRow(o))
+		s.Table.Rows = append(s.Table.Rows, w.unlessAlone(outcomeRow(o)))
 	}
-	if most < 2 {
+	if most < 2 && !w.a.Alone {
 		s.Text = []string{fmt.Sprintf("Nothing to compare it with yet: %s is the only one of the %s noted.", w.subject(), compared)}
 	}
 	return s
+}
+
+// unlessAlone leaves out of a row what an outcome is held against, where it is held against nothing.
+func (w reviewer) unlessAlone(row []string) []string {
+	if w.a.Alone {
+		return row[:3]
+	}
+	return row
 }
 
 func (w reviewer) subject() string {

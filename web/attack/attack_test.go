@@ -219,7 +219,7 @@ func (w *world) closedTo(visitor string) (names []string) {
 // kindAt is of what kind the id in an address is.
 func kindAt(path string) string {
 	for _, at := range []struct{ begin, kind string }{{"/sessions", "session"}, {"/rigs/rules", "rules"}, {"/rigs", "rig"}, {"/trials", "trial"}, {"/api/v1/trials", "trial"}, {"/claims", "claim"},
-		{"/bench", "pull"}, {"/anglers", "angler"}, {"/waters", "water"}, {"/people/inv", "invitation"}, {"/people", "member"}, {"/account/devices", "device"}} {
+		{"/bench", "pull"}, {"/anglers", "angler"}, {"/waters", "water"}, {"/people/inv", "invitation"}, {"/people", "member"}, {"/account/devices", "device"}, {"/shares", "share"}} {
 		if strings.HasPrefix(path, at.begin) {
 			return at.kind
 		}

@@ -10,7 +10,7 @@ var attacks = table()
 
 // reads are asked with every kind of id in the address, and with those of others behind it.
 const reads = `
-/account /join/{secret} /sign-in /after /anglers /anglers/new /anglers/{id} /api/known /api/v1/bench /api/v1/bench-water /api/v1/bench-water.csv /api/v1/bench.csv
+/account /anglers/{id}/data.zip /compare /data.zip /shared/{secret} /shares /join/{secret} /sign-in /after /anglers /anglers/new /anglers/{id} /api/known /api/v1/bench /api/v1/bench-water /api/v1/bench-water.csv /api/v1/bench.csv
 /api/v1/claims /api/v1/claims.csv /api/v1/curve /api/v1/curve.csv /api/v1/known /api/v1/life /api/v1/life.csv /api/v1/next /api/v1/next.csv
 /api/v1/openapi.yaml /api/v1/plan /api/v1/plan.csv /api/v1/rates /api/v1/rates.csv /api/v1/season /api/v1/trials /api/v1/trials/{id} /bench
 /bench.csv /bench.json /bench/pulls /bench/pulls.csv /bench/pulls/new /bench/pulls/{id} /bench/water /bench/water.csv /bench/water.json
@@ -76,6 +76,8 @@ var writes = map[string]attack{
 	"POST /sessions/{id}/edit":               {id: "session", sent: sessionForm},
 	"POST /sessions/{id}/restore":            {id: "deleted"},
 	"POST /settings":                         {sent: form("name", "Taken", "units", "us", "time-zone", "UTC", "zone", "UTC", "prior", "0.35"), adds: true},
+	"POST /shares":                           {id: "angler", sent: form("season", "angler=Nobody", "days", "7")},
+	"POST /shares/{id}/withdraw":             {id: "share"},
 	"POST /start":                            {sent: form("name", "Taken", "units", "us", "angler", "Taken", "water", "Taken")},
 	"POST /trials/new":                       {id: "trial", sent: trialForm, adds: true},
 	"POST /trials/{id}/back":                 {id: "trial", sent: form("number", "1")},

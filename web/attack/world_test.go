@@ -54,7 +54,7 @@ func (w *world) alter(t *testing.T, sql string) {
 }
 
 // kinds are what an id can be one of.
-var kinds = []string{"session", "rig", "trial", "claim", "pull", "rules", "angler", "water", "beat", "stint", "deleted", "member", "invitation", "device"}
+var kinds = []string{"session", "rig", "trial", "claim", "pull", "rules", "angler", "water", "beat", "stint", "deleted", "member", "invitation", "device", "share"}
 
 // maySee says whose words stand on pages for whom.
 var maySee = map[string][]string{
@@ -98,6 +98,7 @@ func newWorld(t *testing.T) *world {
 		w.visitors[name] = w.With(http.Cookie{Name: "__Host-rigtally", Value: secret})
 	}
 	for _, h := range w.holders {
+		h.share(t)
 		h.ids["device"], _ = w.signIn(t, *h.who.Person) // another one of theirs
 	}
 	return w
@@ -110,6 +111,19 @@ func (w *world) signIn(t *testing.T, person journal.ID) (device journal.ID, secr
 	secret = journal.NewSecret()
 	must(t, w.Store.Door().SignIn(t.Context(), in, journal.HashSecret(secret), nil))
 	return in.ID, secret
+}
+
+// share shows a season of the holder's angler to whoever has its link.
+func (h *holding) share(t *testing.T) {
+	t.Helper()
+	keeper := h.pg.For(journal.Keeper())
+	_, _, err := keeper.ShareSeason(t.Context(), journal.Share{Angler: h.ids["angler"], Season: "angler=" + h.word + "&year=2026"}, 7)
+	must(t, err)
+	for _, s := range webtest.Got(keeper.Shares(t.Context()))(t) {
+		if s.Angler == h.ids["angler"] {
+			h.ids["share"] = s.ID
+		}
+	}
 }
 
 // addresses are all that are served, those of the door last: some of them sign visitors out.
@@ -242,6 +256,9 @@ func (w *world) items(t *testing.T, holder string) map[string]string {
 		keep(v.Person, v)
 	}
 	for _, v := range webtest.Got(store.Invitations(t.Context()))(t) {
+		keep(v.ID, v)
+	}
+	for _, v := range webtest.Got(store.Shares(t.Context()))(t) {
 		keep(v.ID, v)
 	}
 	for name, h := range w.holders {

@@ -21,6 +21,7 @@ type knownAnswer struct {
 	For     string           `json:"for"` // whose they are: the key of who asks
 	Outfit  journal.Outfit   `json:"outfit"`
 	Anglers []journal.Angler `json:"anglers"`
+	Self    *journal.ID      `json:"self,omitempty"` // of a client: all sessions are theirs
 	Waters  []journal.Water  `json:"waters"`
 	Rigs    []knownRig       `json:"rigs"`                // the latest revisions, the last fished first
 	Last    *journal.Session `json:"last,omitempty"`      // the session logged last: the next is often like it
@@ -52,7 +53,7 @@ func (s *Pages) apiKnown(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	a := knownAnswer{For: s.Key(), Outfit: o, Anglers: k.anglers, Waters: k.waters, WasteMM: plan.PracticeWasteMM, Caution: newCautionLimits(units.System(o.Units))}
+	a := knownAnswer{For: s.Key(), Outfit: o, Anglers: k.anglers, Self: s.self(), Waters: k.waters, WasteMM: plan.PracticeWasteMM, Caution: newCautionLimits(units.System(o.Units))}
 	if a.Usual, err = s.Store.UsualRig(r.Context()); err != nil {
 		return err
 	}

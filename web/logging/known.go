@@ -34,7 +34,7 @@ func (s *Pages) toLog(r *http.Request, title string) (fr page.Frame, k known, go
 	defer l.mu.Unlock()
 	switch {
 	case err == nil:
-		l.frame, l.known, l.kept = page.Frame{Outfit: fr.Outfit, Units: fr.Units}, k, true
+		l.frame, l.known, l.kept = page.Frame{Outfit: fr.Outfit, Units: fr.Units, Who: fr.Who}, k, true
 		return fr, k, nil, nil
 	case !l.kept || r.Context().Err() != nil:
 		return fr, k, nil, err
@@ -115,6 +115,14 @@ func (k known) rigOptions(chosen journal.ID, sys units.System) []form.Option {
 		list = append(list, form.Option{Value: r.ID.String(), Text: prose.Rig(r, sys)})
 	}
 	return list
+}
+
+// self is whose sessions all of these are, where they are one client's; else nil.
+func (s *Pages) self() *journal.ID {
+	if who := s.Store.Who(); who.IsClient() {
+		return who.Angler
+	}
+	return nil
 }
 
 // known reads what the log form chooses from.

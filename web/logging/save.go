@@ -73,6 +73,10 @@ func (s *Pages) saveSession(w http.ResponseWriter, r *http.Request, title string
 		return err
 	}
 	f := &entry{Form: sent}
+	if self := s.self(); self != nil { // whoever else the form names
+		f.Set("angler", self.String())
+		f.Set("angler.new", "")
+	}
 	again := func(status int) error { return s.showLog(w, status, fr, f, k, was) }
 	if done, err := f.act(k); err != nil {
 		return err

@@ -44,8 +44,12 @@ func (s *Pages) sessionsDeleted(w http.ResponseWriter, r *http.Request, fr page.
 				minutes += *st.Minutes
 			}
 		}
+		whose := ""
+		if !fr.Who.IsClient() {
+			whose = k.who(d.AnglerID) + " · "
+		}
 		p.Sessions = append(p.Sessions, deletedRow{d.ID.String(), prose.Day(d.Day) + ", " + k.where(d.Session),
-			k.who(d.AnglerID) + " · " + units.FormatDuration(minutes) + " · deleted " + prose.Day(journal.DateOf(d.DeletedAt)), d.Version})
+			whose + units.FormatDuration(minutes) + " · deleted " + prose.Day(journal.DateOf(d.DeletedAt)), d.Version})
 	}
 	return s.Render(w, http.StatusOK, "deleted", p)
 }

@@ -49,7 +49,7 @@ func (s *Pages) KeepShell(from fs.FS, asset func(name string) string, names []st
 	}{Files: []string{"/manifest.webmanifest", "/icon-192.png"}}
 	sum := sha256.New()
 	for _, p := range shellTemplates {
-		html, err := s.Fill(p.template, shellPage{page.Frame{Title: p.title, Tab: p.tab}})
+		html, err := s.Fill(p.template, shellPage{page.Frame{Title: p.title, Tab: p.tab, Who: s.Store.Who()}})
 		if err != nil {
 			return err
 		}

@@ -63,7 +63,7 @@ func TestWorkerChangesWithWhatItKeeps(t *testing.T) {
 			}
 			return fmt.Sprintf("/static/%x/%s", sha256.Sum256(content), name)
 		}
-		l := logging.New(s.Server.Desk)
+		l := logging.New(s.Server.Desk.For(s.Store))
 		if err := l.KeepShell(from, address, []string{"log/live.js", "log/log.css", logging.WorkerFile}); err != nil {
 			t.Fatal(err)
 		}

@@ -45,7 +45,7 @@ func (s *Pages) todayPage(w http.ResponseWriter, r *http.Request, fr page.Frame)
 	if err != nil {
 		return err
 	}
-	if total == 0 && len(k.rigs) == 0 {
+	if total == 0 && len(k.rigs) == 0 && fr.Who.Role == journal.RoleOwner {
 		return s.start(w, r, fr)
 	}
 	trials, err := s.knownTrials(r.Context(), k, fr.Units)
@@ -58,7 +58,7 @@ func (s *Pages) todayPage(w http.ResponseWriter, r *http.Request, fr page.Frame)
 	}
 	var next string
 	var card *page.Card
-	if total > 0 {
+	if total > 0 && !fr.Who.IsClient() { // what a client fished alone is told by their season
 		if next, err = s.nextLine(r.Context(), fr); err != nil {
 			return err
 		}
@@ -66,7 +66,7 @@ func (s *Pages) todayPage(w http.ResponseWriter, r *http.Request, fr page.Frame)
 			return err
 		}
 	}
-	return s.Render(w, http.StatusOK, "today", todayPage{Frame: fr, Trials: trialLinks(trials), Next: next, Card: card, Empty: total == 0, Begin: begin, Sessions: page.SessionRows(lines), Week: weekFigures(week), Warm: units.Format(units.Temperature, caution.WarmStopC, fr.Units)})
+	return s.Render(w, http.StatusOK, "today", todayPage{Frame: fr, Trials: trialLinks(trials), Next: next, Card: card, Empty: total == 0, Begin: begin, Sessions: fr.SessionRows(lines), Week: weekFigures(week), Warm: units.Format(units.Temperature, caution.WarmStopC, fr.Units)})
 }
 
 // soonWait is how long the page waits for what the journal can tell. What takes longer is worked out all

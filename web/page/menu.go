@@ -6,6 +6,7 @@ import "slices"
 type tab struct {
 	Key, Href, Text string
 	Holds           []string // keys of further pages that lie behind this one
+	Unless          string   // the pattern of a page that leads there, where that is served
 	Current         string   // aria-current: "page" on that page itself, "true" in its group
 }
 
@@ -27,6 +28,8 @@ var groups = []group{
 		{Key: "claims", Href: "/claims", Text: "Claims"},
 		{Key: "next", Href: "/next", Text: "Settle it", Holds: []string{"trials", "bench"}},
 	}},
+	{"season", "Season", []tab{{Key: "season", Href: "/season", Text: "Season", Unless: "GET /clients"}}},
+	{"compare", "Compare", []tab{{Key: "compare", Href: "/compare", Text: "Compare"}}},
 	{"clients", "Clients", []tab{
 		{Key: "clients", Href: "/clients", Text: "Clients", Holds: []string{"season"}},
 		{Key: "people", Href: "/people", Text: "People"},
@@ -53,7 +56,7 @@ func newMenu(served map[string]bool) func(current string) menu {
 				if p.Href == "/" {
 					pattern += "{$}"
 				}
-				if served[pattern] {
+				if served[pattern] && !served[p.Unless] {
 					if p.Key == current {
 						p.Current, here = "page", true
 					} else if slices.Contains(p.Holds, current) {

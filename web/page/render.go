@@ -64,36 +64,37 @@ func Showing[T any](d *Desk, tab string, read func(*http.Request) (T, error), ti
 // notices are the sentences that an address may ask to be shown. They are fixed,
 // so that a link from elsewhere can't put words on a page.
 var notices = map[string]string{
-	"logged":         "The session is saved.",
-	"restored":       "The session is back as it was.",
-	"rig-saved":      "The rig is saved.",
-	"rig-revised":    "Saved as a new revision. Earlier sessions keep the old one.",
-	"rig-deleted":    "The rig is deleted.",
-	"rules-saved":    "The rules are saved.",
-	"rules-restored": "The rules are in use again.",
-	"angler-saved":   "The angler is saved.",
-	"member-saved":   "Saved.",
-	"member-removed": "Removed. Whoever it was can’t come in any more.",
-	"withdrawn":      "Withdrawn. Its link no longer lets anybody in.",
-	"water-saved":    "The water is saved.",
-	"settings-saved": "The settings are saved.",
-	"claim-saved":    "The claim is saved.",
-	"claim-retired":  "The claim is off the board. It is kept below, and can be put back.",
-	"pull-recorded":  "Recorded. Its set-up stays for the next pull.",
-	"pull-saved":     "The pull is saved.",
-	"pull-restored":  "The pull is back as it was.",
-	"claim-restored": "The claim is back on the board.",
-	"recorded-back":  "Undone. It says what it said before.",
-	"trial-planned":  "The trial is planned. Its order is drawn and sealed.",
-	"trial-started":  "Started. What to tie is below.",
-	"trial-back":     "The start is taken back. The next one has the same arm, and the trial notes that.",
-	"trial-attached": "What was fished is attached.",
-	"trial-apart":    "It stays on the list and is not counted.",
-	"trial-off":      "What was noted is cleared. It waits for a session.",
-	"trial-matched":  "Looked again for what was fished. Clear matches are attached.",
-	"trial-renamed":  "Name and notes are saved. The plan is as it was.",
-	"trial-ended":    "The trial has ended, and its seal is open below.",
-	"trial-deleted":  "The trial is deleted. Nothing in it had been started.",
+	"logged":          "The session is saved.",
+	"restored":        "The session is back as it was.",
+	"rig-saved":       "The rig is saved.",
+	"rig-revised":     "Saved as a new revision. Earlier sessions keep the old one.",
+	"rig-deleted":     "The rig is deleted.",
+	"rules-saved":     "The rules are saved.",
+	"rules-restored":  "The rules are in use again.",
+	"angler-saved":    "The angler is saved.",
+	"member-saved":    "Saved.",
+	"member-removed":  "Removed. Whoever it was can’t come in any more.",
+	"withdrawn":       "Withdrawn. Its link no longer lets anybody in.",
+	"water-saved":     "The water is saved.",
+	"settings-saved":  "The settings are saved.",
+	"claim-saved":     "The claim is saved.",
+	"claim-retired":   "The claim is off the board. It is kept below, and can be put back.",
+	"pull-recorded":   "Recorded. Its set-up stays for the next pull.",
+	"pull-saved":      "The pull is saved.",
+	"pull-restored":   "The pull is back as it was.",
+	"claim-restored":  "The claim is back on the board.",
+	"recorded-back":   "Undone. It says what it said before.",
+	"trial-planned":   "The trial is planned. Its order is drawn and sealed.",
+	"trial-started":   "Started. What to tie is below.",
+	"trial-back":      "The start is taken back. The next one has the same arm, and the trial notes that.",
+	"trial-attached":  "What was fished is attached.",
+	"trial-apart":     "It stays on the list and is not counted.",
+	"trial-off":       "What was noted is cleared. It waits for a session.",
+	"trial-matched":   "Looked again for what was fished. Clear matches are attached.",
+	"trial-renamed":   "Name and notes are saved. The plan is as it was.",
+	"trial-ended":     "The trial has ended, and its seal is open below.",
+	"trial-deleted":   "The trial is deleted. Nothing in it had been started.",
+	"share-withdrawn": "Withdrawn. The link shows nothing any more.",
 }
 
 // templates holds one set for each page: the layout, the parts and the page.
@@ -160,8 +161,8 @@ func (d *Desk) Render(w http.ResponseWriter, status int, name string, page any) 
 }
 
 // RenderPart writes one part of a page by itself, for a script that puts it in place.
-func (d *Desk) RenderPart(w http.ResponseWriter, page, part string, data any) error {
-	return d.render(w, http.StatusOK, page, part, data)
+func (d *Desk) RenderPart(w http.ResponseWriter, status int, page, part string, data any) error {
+	return d.render(w, status, page, part, data)
 }
 
 func (d *Desk) render(w http.ResponseWriter, status int, name, part string, data any) error {
@@ -187,5 +188,5 @@ func (d *Desk) fill(name, part string, data any) ([]byte, error) {
 	if err := t.ExecuteTemplate(&buf, part, data); err != nil {
 		return nil, fmt.Errorf("fill the %s of the page %s: %w", part, name, err)
 	}
-	return d.signed(glue(buf.Bytes())), nil
+	return d.signed(part, glue(buf.Bytes())), nil
 }

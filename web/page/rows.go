@@ -2,6 +2,7 @@ package page
 
 import (
 	"net/url"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -75,15 +76,18 @@ func turned(path string, q url.Values, page int) string {
 	return path + "?" + next.Encode()
 }
 
-// SessionRows lists sessions in short.
-func SessionRows(lines []journal.SessionLine) []Row {
+// SessionRows lists sessions in short. A client's own don't say who fished.
+func (f Frame) SessionRows(lines []journal.SessionLine) []Row {
 	rows := make([]Row, len(lines))
 	for i, l := range lines {
 		where := l.Water
 		if l.Beat != "" {
 			where += ", " + l.Beat
 		}
-		more := []string{Unbroken(l.Angler), Unbroken(SessionTime(l)), Unbroken(prose.Caught(l.Hookups, l.Landed)), Unbroken(prose.Total(l.Tangles, "tangle", "tangles"))}
+		more := []string{Unbroken(SessionTime(l)), Unbroken(prose.Caught(l.Hookups, l.Landed)), Unbroken(prose.Total(l.Tangles, "tangle", "tangles"))}
+		if !f.Who.IsClient() {
+			more = slices.Insert(more, 0, Unbroken(l.Angler))
+		}
 		rows[i] = Row{"/sessions/" + l.ID.String(), prose.Day(l.Day) + ", " + where, strings.Join(more, " · ")}
 	}
 	return rows

@@ -163,7 +163,7 @@ func (s *pages) rigDraw(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return s.RenderPart(w, "rigform", "drawn", seen)
+	return s.RenderPart(w, http.StatusOK, "rigform", "drawn", seen)
 }
 
 func flyView(f *form.Form, i int) positionView {

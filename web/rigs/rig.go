@@ -57,7 +57,7 @@ func (s *pages) rig(w http.ResponseWriter, r *http.Request, fr page.Frame, rig j
 		return err
 	}
 	f := form.Of(r.URL.Query(), fr.Units)
-	p := rigPage{Frame: fr, ID: rig.ID.String(), Version: rig.Version, Facts: slices.DeleteFunc(rigFacts(rig, fr.Units), func(f prose.Fact) bool { return f.Value == "" }), Notes: rig.Notes, Sessions: page.SessionRows(lines)}
+	p := rigPage{Frame: fr, ID: rig.ID.String(), Version: rig.Version, Facts: slices.DeleteFunc(rigFacts(rig, fr.Units), func(f prose.Fact) bool { return f.Value == "" }), Notes: rig.Notes, Sessions: fr.SessionRows(lines)}
 	if p.Seen, err = s.seen(r.Context(), f, f, rig); err != nil {
 		return err
 	}

@@ -8,6 +8,7 @@ import (
 	"io"
 	"io/fs"
 	"net/http"
+	"net/url"
 	"slices"
 	"strconv"
 	"strings"
@@ -39,6 +40,9 @@ type seasonPage struct {
 	Review         reviewView
 	File, JSON     string // addresses of the same review
 	Empty          bool   // nothing has been logged yet
+	Of             string // whose it is, where it can be shared as a link
+	Question       string // what is shared then
+	Days           []form.Option
 }
 
 // params are what an address asks of a review.
@@ -48,13 +52,18 @@ func params() []inquiry.Param {
 }
 
 // review answers an address, with what is to be left out left out; what is no year counts as the last season.
-func (s *pages) review(r *http.Request, sys units.System) (inquiry.Query, season.Answer, error) {
-	q, _ := inquiry.Read(params(), r.URL.Query())
+func (s *pages) review(ctx context.Context, asked url.Values, sys units.System) (inquiry.Query, season.Answer, error) {
+	q, _ := inquiry.Read(params(), asked)
 	year, err := strconv.Atoi(q.Get("year"))
 	if err != nil || year < 0 || year >= 10000 {
 		year = 0
 	}
-	a, err := s.seasonOf(r.Context(), season.Request{Angler: q.Get("angler"), Year: year, Units: sys})
+	if s.Store.Who().IsClient() {
+		if q, err = s.ownSeason(ctx, q); err != nil {
+			return q, season.Answer{}, err
+		}
+	}
+	a, err := s.seasonOf(ctx, season.Request{Angler: q.Get("angler"), Year: year, Alone: s.Store.Who().IsClient(), Units: sys})
 	if errors.Is(err, journal.ErrNotFound) && q.Get("angler") != "" {
 		return q, a, page.Refuse(http.StatusNotFound, "No such angler", fmt.Sprintf("%s is not in this journal. Choose an angler from the list on the season page.", q.Get("angler")))
 	}
@@ -65,14 +74,29 @@ func (s *pages) review(r *http.Request, sys units.System) (inquiry.Query, season
 	return q, a.Share(season.Sharing{WithoutNames: q.Get("names") != "", BlurWaters: q.Get("waters") != ""}), err
 }
 
+// ownSeason makes a question a client's about themselves, who is the one angler that they see.
+func (s *pages) ownSeason(ctx context.Context, q inquiry.Query) (inquiry.Query, error) {
+	self, err := s.Store.Anglers(ctx)
+	if err == nil && len(self) != 1 {
+		err = journal.ErrNotFound
+	}
+	if err != nil {
+		return q, err
+	}
+	return q.With("angler", self[0].Name), nil
+}
+
 func (s *pages) season(w http.ResponseWriter, r *http.Request, f page.Frame) error {
 	f.Wide = true
-	q, a, err := s.review(r, f.Units)
+	q, a, err := s.review(r.Context(), r.URL.Query(), f.Units)
 	if err != nil {
 		return err
 	}
 	p := seasonPage{Frame: f, Shared: a.Shared, Empty: a.Year == 0, Review: newReviewView(a, f.Units, q.Get("note")), File: q.URL("/season.html"), JSON: q.URL("/season.json")}
 	p.Title = p.Review.Title
+	if s.Store.Who().Role != journal.RoleClient && a.Angler != "" && !p.Empty {
+		p.Of, p.Question, p.Days = a.Angler, strings.TrimPrefix(q.URL(""), "?"), shareDays()
+	}
 	if err := s.seasonChoices(r, q, a, &p); err != nil {
 		return err
 	}
@@ -99,7 +123,7 @@ func (s *pages) seasonChoices(r *http.Request, q inquiry.Query, a season.Answer,
 
 // askSeason answers an address for programs, as the command line does.
 func (s *pages) askSeason(r *http.Request, sys units.System) (season.Answer, error) {
-	_, a, err := s.review(r, sys)
+	_, a, err := s.review(r.Context(), r.URL.Query(), sys)
 	return a, err
 }
 
@@ -125,6 +149,9 @@ func Routes(d *page.Desk, files fs.FS) []page.Route {
 	s := &pages{d, files}
 	return []page.Route{
 		{Pattern: "GET /clients", Act: s.Framed("clients", "Clients", s.clients), Kept: true},
+		{Pattern: "GET /shares", Act: s.Framed("season", "Shared seasons", s.shares)},
+		{Pattern: "POST /shares", Act: s.Framed("season", "Shared seasons", s.share)},
+		{Pattern: "POST /shares/{id}/withdraw", Act: page.Doing(func(ctx context.Context, id journal.ID, _ int) error { return s.Store.WithdrawShare(ctx, id) }, "/shares?done=share-withdrawn")},
 		{Pattern: "GET /season", Act: s.Framed("season", "Season", s.season), Kept: true, For: page.ForAll},
 		{Pattern: "GET /season.html", Act: s.seasonFile, Kept: true, For: page.ForAll},
 		{Pattern: "GET /season.json", Act: page.AsJSON(s.Desk, s.askSeason), Kept: true, For: page.ForAll},

@@ -54,7 +54,7 @@ export function chooser(place, k, who, change, folded) {
   function draw() {
     const anglers = (k?.anglers ?? []).filter((a) => a.active || a.id === who.angler.id);
     const beats = waterOf(k, who.water.id)?.beats ?? [];
-    const fields = [...named("angler", "Who fished", "Name of the angler", anglers), ...named("water", "Water", "Name of the water", k?.waters ?? [])];
+    const fields = [...(k?.self ? [] : named("angler", "Who fished", "Name of the angler", anglers)), ...named("water", "Water", "Name of the water", k?.waters ?? [])];
     if (k?.rigs?.length > 0) fields.push(rigs);
     if (make) fields.push(h("p", { className: "make-rig" }, make));
     if (beats.length > 0 && !fresh.beat) {

@@ -66,7 +66,7 @@ export function asLast(k) {
   const water = waterOf(k, last?.water_id);
   const stint = last?.stints?.at(-1);
   return {
-    angler: { id: last?.angler_id ?? k?.anglers?.find((a) => a.active)?.id ?? "", name: "" },
+    angler: { id: k?.self ?? last?.angler_id ?? k?.anglers?.find((a) => a.active)?.id ?? "", name: "" },
     water: { id: last?.water_id ?? k?.waters?.[0]?.id ?? "", name: "" },
     beat: water?.beats?.find((b) => b.id === last?.beat_id)?.name ?? "",
     guide: last?.guide_id ?? "",
