@@ -189,5 +189,5 @@ func (d *Desk) fill(name, part string, data any) ([]byte, error) {
 	if err := t.ExecuteTemplate(&buf, part, data); err != nil {
 		return nil, fmt.Errorf("fill the %s of the page %s: %w", part, name, err)
 	}
-	return d.signed(glue(buf.Bytes())), nil
+	return d.signed(part, glue(buf.Bytes())), nil
 }

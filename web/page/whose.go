@@ -69,8 +69,9 @@ const forField = "for"
 
 var postForm = regexp.MustCompile(`<form\b[^>]*\bmethod="post"[^>]*>`)
 
-// signed says on a page for whom it is, and in each of its forms.
-func (d *Desk) signed(html []byte) []byte {
+// signed says on a whole page for whom it is, and in each form. What is handed on as a file or by a link has another frame
+// and says nothing.
+func (d *Desk) signed(part string, html []byte) []byte {
 	key := d.Key()
 	if key == "" {
 		return html
@@ -79,6 +80,8 @@ func (d *Desk) signed(html []byte) []byte {
 	if d.Store.Who().Person == nil {
 		alone = " data-alone"
 	}
-	html = bytes.Replace(html, []byte("<body>"), fmt.Appendf(nil, `<body data-for="%s"%s>`, key, alone), 1)
+	if part == "layout" {
+		html = bytes.Replace(html, []byte("<body>"), fmt.Appendf(nil, `<body data-for="%s"%s>`, key, alone), 1)
+	}
 	return postForm.ReplaceAll(html, fmt.Appendf(nil, `$0<input type="hidden" name="%s" value="%s">`, forField, key))
 }
