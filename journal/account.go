@@ -1,6 +1,11 @@
 package journal
 
-import "time"
+import (
+	"crypto/rand"
+	"crypto/sha256"
+	"encoding/base64"
+	"time"
+)
 
 // Account is how a person signs in.
 type Account struct {
@@ -59,4 +64,31 @@ type Membership struct {
 	Outfit ID
 	Name   string // of the outfit
 	Role   Role
+}
+
+// Share is an angler's season shown to whoever has its link.
+type Share struct {
+	ID        ID
+	Outfit    ID
+	Angler    ID
+	Season    string // the question that the season's page was asked, as in its address
+	CreatedBy string
+	CreatedAt time.Time
+	ExpiresAt time.Time
+}
+
+// ShareDays are for how many days a season may be shared.
+func ShareDays() []int { return []int{7, 30, 90} }
+
+// NewSecret draws what a link carries and nobody can guess: 32 bytes, as they stand in an address.
+func NewSecret() string {
+	secret := make([]byte, 32)
+	_, _ = rand.Read(secret) // which never fails
+	return base64.RawURLEncoding.EncodeToString(secret)
+}
+
+// HashSecret is what the journal keeps of a secret, as it stands in an address.
+func HashSecret(secret string) []byte {
+	sum := sha256.Sum256([]byte(secret))
+	return sum[:]
 }
