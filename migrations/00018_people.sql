@@ -37,6 +37,12 @@ CREATE TABLE device (
 CREATE INDEX device_by_person ON device (person_id);
 COMMENT ON COLUMN device.outfit_id IS 'whose pages it shows to a person of several outfits; null: the first that the person joined';
 
+-- A device of somebody who was removed and belongs nowhere: it is told so until its time is over, by its secret alone.
+CREATE TABLE withdrawn_device (
+    secret_hash bytea PRIMARY KEY,
+    expires_at  timestamptz NOT NULL
+);
+
 -- Who belongs to an outfit, as what. A client is one of its anglers, a guide or owner may be.
 CREATE TABLE member (
     outfit_id uuid NOT NULL REFERENCES outfit,
@@ -114,4 +120,4 @@ COMMENT ON COLUMN session_change.person_id IS 'the writer, whose name is that of
 COMMENT ON COLUMN session_change.fields IS 'what of the session was changed: keys of the catalogue, or what else a session has';
 
 -- +goose Down
-DROP TABLE session_change, comparison, share, invitation, member, device, passkey, person;
+DROP TABLE session_change, comparison, share, invitation, member, withdrawn_device, device, passkey, person;

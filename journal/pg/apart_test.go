@@ -90,7 +90,7 @@ func TestNothingWithoutAnOutfit(t *testing.T) {
 			}
 		}
 		for _, role := range workRoles {
-			atDoor := role == "rigtally_at_door" && slices.Contains([]string{"outfit", "person", "passkey", "device", "member", "invitation", "share"}, table)
+			atDoor := role == "rigtally_at_door" && slices.Contains([]string{"outfit", "person", "passkey", "device", "withdrawn_device", "member", "invitation", "share"}, table)
 			for _, settings := range []string{"", "SET LOCAL rigtally.outfit = ''; SET LOCAL rigtally.client = '';",
 				"SET LOCAL rigtally.outfit = '01890a5d-ac96-774b-bcce-b302099a8057'; SET LOCAL rigtally.client = '01890a5d-ac96-774b-bcce-b302099a8058';"} {
 				for _, sql := range []string{"SELECT FROM " + table, "DELETE FROM " + table} {

@@ -71,6 +71,12 @@ func (d Door) SignedIn(ctx context.Context, secretHash []byte, now time.Time) (j
 	return in, nil
 }
 
+// Withdrawn reports whether a secret is of a device whose person was removed and belongs nowhere.
+func (d Door) Withdrawn(ctx context.Context, secretHash []byte, now time.Time) (is bool, err error) {
+	err = d.once().QueryRow(ctx, `SELECT EXISTS (SELECT FROM withdrawn_device WHERE secret_hash = $1 AND expires_at > $2)`, secretHash, now).Scan(&is)
+	return is, explain("find whether a device was withdrawn", err)
+}
+
 // Seen notes when a device was last used, and until when it is signed in.
 func (d Door) Seen(ctx context.Context, device journal.ID, at, expires time.Time) error {
 	return d.exec(ctx, "note that a device is used", `UPDATE device SET seen_at = $2, expires_at = $3 WHERE id = $1`, device, at, expires)

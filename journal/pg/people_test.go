@@ -237,8 +237,22 @@ func TestRemovingAClient(t *testing.T) {
 			if _, err := own.SaveRig(ctx, unfished); err != nil {
 				t.Fatal(err)
 			}
+			at, device := p.bench.store.Door(), journal.HashSecret("a secret of a phone")
+			phone := journal.Device{ID: journal.NewID(), Person: person, Name: "A phone", SignedIn: time.Now(), Expires: time.Now().Add(time.Hour)}
+			if err := at.SignIn(ctx, phone, device, nil); err != nil {
+				t.Fatal(err)
+			}
 			if err := p.bench.store.RemoveMember(ctx, person, how); err != nil {
 				t.Fatal(err)
+			}
+			for _, asks := range []struct {
+				secret []byte
+				at     time.Time
+				want   bool
+			}{{device, time.Now(), true}, {device, phone.Expires, false}, {journal.HashSecret("another"), time.Now(), false}} {
+				if is, err := at.Withdrawn(ctx, asks.secret, asks.at); err != nil || is != asks.want {
+					t.Errorf("withdrawn: %v, %v, want %v", is, err, asks.want)
+				}
 			}
 			if n := count(t, conn, `SELECT (SELECT count(*) FROM person) + (SELECT count(*) FROM member) + (SELECT count(*) FROM invitation)`); n != 0 {
 				t.Errorf("%d rows are left to sign in with", n)

@@ -10,7 +10,8 @@ import (
 )
 
 // RemoveMember ends that a person belongs to the outfit, and says what becomes of the sessions of the angler that they
-// are. Of who belongs to no outfit any more, nothing is kept to sign in with. An outfit keeps an owner.
+// are. Of who belongs to no outfit any more, nothing is kept to sign in with; their devices are told why. An outfit
+// keeps an owner.
 func (s *Store) RemoveMember(ctx context.Context, person journal.ID, how journal.Removal) error {
 	if err := how.Validate(); err != nil {
 		return err
@@ -40,7 +41,15 @@ func (s *Store) RemoveMember(ctx context.Context, person journal.ID, how journal
 			}
 		}
 		return s.atDoor(ctx, tx, func() error {
-			_, err := tx.Exec(ctx, `DELETE FROM person p WHERE id = $1 AND NOT EXISTS (SELECT FROM member WHERE person_id = p.id)`, person)
+			for _, sql := range []string{
+				`INSERT INTO withdrawn_device SELECT secret_hash, expires_at FROM device d WHERE person_id = $1 AND NOT EXISTS (SELECT FROM member WHERE person_id = d.person_id)`,
+				`DELETE FROM person p WHERE id = $1 AND NOT EXISTS (SELECT FROM member WHERE person_id = p.id)`,
+			} {
+				if _, err := tx.Exec(ctx, sql, person); err != nil {
+					return err
+				}
+			}
+			_, err := tx.Exec(ctx, `DELETE FROM withdrawn_device WHERE expires_at <= now()`)
 			return err
 		})
 	})

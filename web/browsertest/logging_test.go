@@ -10,6 +10,7 @@ import (
 
 	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/cdproto/page"
+	"github.com/chromedp/cdproto/target"
 	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
 
@@ -52,6 +53,7 @@ type thumb struct {
 
 	browser   context.Context // whose pages may be closed, where that is part of the test
 	closePage func()
+	workers   map[target.ID]context.Context // that were put out of the network
 }
 
 func kind(key string) chromedp.CSS { return chromedp.CSS(`[data-kind="` + key + `"]`) }

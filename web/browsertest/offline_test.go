@@ -9,6 +9,7 @@ import (
 
 	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/cdproto/network"
+	"github.com/chromedp/cdproto/target"
 	"github.com/chromedp/chromedp"
 
 	"rigtally/web/webtest"
@@ -18,16 +19,25 @@ import (
 func (h *thumb) airplane(off bool) {
 	h.t.Helper()
 	h.unplug(h.ctx, off)
+	if h.workers == nil {
+		h.workers = map[target.ID]context.Context{}
+	}
 	targets, err := chromedp.Targets(h.ctx)
 	if err != nil {
 		h.t.Fatal(err)
 	}
 	for _, at := range targets {
-		if at.Type == "service_worker" {
-			worker, cancel := chromedp.NewContext(h.browser, chromedp.WithTargetID(at.TargetID))
-			h.t.Cleanup(cancel)
-			h.unplug(worker, off)
+		if at.Type != "service_worker" {
+			continue
 		}
+		worker, known := h.workers[at.TargetID]
+		if !known { // who has put it out of the network must bring it back
+			var cancel context.CancelFunc
+			worker, cancel = chromedp.NewContext(h.browser, chromedp.WithTargetID(at.TargetID))
+			h.t.Cleanup(cancel)
+			h.workers[at.TargetID] = worker
+		}
+		h.unplug(worker, off)
 	}
 	h.wait(map[bool]string{true: `!navigator.onLine`, false: `navigator.onLine`}[off])
 }

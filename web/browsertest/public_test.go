@@ -28,24 +28,35 @@ import (
 // public is a journal that others reach, by a certificate of an authority of the test's own.
 type public struct {
 	address string
+	port    int    // on this machine
 	rules   string // how a browser finds it
 	root    []byte
 }
 
-// servePublic serves a site at a public name until the test ends.
-func servePublic(t *testing.T, s *webtest.Site, name string) public {
+// servePublic serves a site at a public name until the test ends, behind a door.
+func servePublic(t *testing.T, s *webtest.Site, name string, doorAt func(web.Place) door.Door) public {
 	t.Helper()
 	pages, plain := freePort(t), freePort(t)
 	authority := acmetest.Start(t, acmetest.Options{HTTPPort: plain, TLSPort: pages})
 	way := serveOthers(t, s, reach.Settings{
 		Address: "https://" + name, Listen: "127.0.0.1:" + strconv.Itoa(pages), ListenHTTP: "127.0.0.1:" + strconv.Itoa(plain),
 		Directory: authority.Directory, Root: authority.TrustFile, Dir: t.TempDir(),
-	})
-	return public{way.Place.Origin, fmt.Sprintf("MAP %s:443 127.0.0.1:%d, MAP * ~NOTFOUND", name, pages), authority.Root}
+	}, doorAt)
+	return public{way.Place.Origin, pages, leading(name, pages), authority.Root}
 }
 
-// serveOthers serves a site in a way that is open to others, until the test ends.
-func serveOthers(t *testing.T, s *webtest.Site, settings reach.Settings) *reach.Way {
+// leading is how a browser finds a name at a port of this machine, and nothing else anywhere.
+func leading(name string, port int) string {
+	return fmt.Sprintf("MAP %s:443 127.0.0.1:%d, MAP * ~NOTFOUND", name, port)
+}
+
+// everybody is a door for where who comes in is not what is tried.
+func everybody(s *webtest.Site) func(web.Place) door.Door {
+	return func(web.Place) door.Door { return door.Open{Outfit: s.Store.OutfitID(), Who: s.Store.Who()} }
+}
+
+// serveOthers serves a site in a way that is open to others, until the test ends, behind a door.
+func serveOthers(t *testing.T, s *webtest.Site, settings reach.Settings, doorAt func(web.Place) door.Door) *reach.Way {
 	t.Helper()
 	findChromium(t)
 	log := slog.New(slog.NewTextHandler(t.Output(), nil))
@@ -53,8 +64,7 @@ func serveOthers(t *testing.T, s *webtest.Site, settings reach.Settings) *reach.
 	if err != nil {
 		t.Fatal(err)
 	}
-	everybody := door.Open{Outfit: s.Store.OutfitID(), Who: s.Store.Who()} // who comes in is not what is tried here
-	server, err := web.New(s.Store, web.Options{Logger: log, Place: way.Place, Door: everybody})
+	server, err := web.New(s.Store, web.Options{Logger: log, Place: way.Place, Address: way.Place.Origin, Door: doorAt(way.Place)})
 	if err != nil {
 		way.Close()
 		t.Fatal(err)
@@ -139,7 +149,8 @@ func keptBy(t *testing.T, ctx context.Context) string {
 // At a public name, with a certificate that the browser trusts, the pages are as at home: their worker keeps them.
 func TestBrowserOverHTTPS(t *testing.T) {
 	t.Parallel()
-	p := servePublic(t, webtest.New(t), "journal.example.org")
+	s := webtest.New(t)
+	p := servePublic(t, s, "journal.example.org", everybody(s))
 	ctx := p.open(t, phone)
 	do(t, ctx, chromedp.Navigate(p.address+"/"))
 	if at := keptBy(t, ctx); at != "https://journal.example.org/sw.js" {
@@ -154,7 +165,8 @@ func TestBrowserInLocalNetwork(t *testing.T) {
 	if addrs, err := net.InterfaceAddrs(); err != nil || !slices.ContainsFunc(addrs, func(a net.Addr) bool { return a.(*net.IPNet).IP.IsPrivate() }) {
 		t.Skipf("this machine is in no local network: %v, %v", addrs, err)
 	}
-	way := serveOthers(t, webtest.New(t), reach.Settings{LocalNetwork: true, Listen: fmt.Sprintf(":%d", pages), ListenHTTP: fmt.Sprintf(":%d", plain), Dir: t.TempDir()})
+	s := webtest.New(t)
+	way := serveOthers(t, s, reach.Settings{LocalNetwork: true, Listen: fmt.Sprintf(":%d", pages), ListenHTTP: fmt.Sprintf(":%d", plain), Dir: t.TempDir()}, everybody(s))
 	offer := fmt.Sprintf("http://127.0.0.1:%d", plain)
 	res, err := http.Get(offer + "/rigtally.crt")
 	if err != nil {

@@ -90,15 +90,20 @@ func (p *People) Enter(w http.ResponseWriter, r *http.Request) (Visitor, bool) {
 	case err != nil:
 		p.desk.Handle(func(http.ResponseWriter, *http.Request) error { return err }).ServeHTTP(w, r)
 	case in.Outfit.IsZero():
-		p.askToSignIn(w, r, "You don’t belong to a journal here any more. Its owner can invite you again.")
+		p.askToSignIn(w, r, belongsNowhere)
 	default:
 		return Visitor{Outfit: in.Outfit, Who: in.Who, Device: in.Device.ID}, true
 	}
 	return Visitor{}, false
 }
 
+const belongsNowhere = "You don’t belong to a journal here any more. Its owner can invite you again."
+
 // askToSignIn answers who is not let in: with the page for that, or, where that would do harm, with a refusal.
 func (p *People) askToSignIn(w http.ResponseWriter, r *http.Request, says string) {
+	if says == "" && p.withdrawn(r) {
+		says = belongsNowhere
+	}
 	switch {
 	case forProgram(r):
 		word := "signed-out"
@@ -136,6 +141,16 @@ func (p *People) signedIn(w http.ResponseWriter, r *http.Request) (journal.Signe
 		setCookie(w, deviceCookie, secret, lasts)
 	}
 	return in, err
+}
+
+// withdrawn reports whether a browser was that of somebody who was removed since. Who can't be told is asked to sign in.
+func (p *People) withdrawn(r *http.Request) bool {
+	secret := cookieOf(r, deviceCookie)
+	if secret == "" {
+		return false
+	}
+	is, err := p.door.Withdrawn(r.Context(), journal.HashSecret(secret), p.now())
+	return err == nil && is
 }
 
 // asPerson makes an action of one for who is signed in, be it to any outfit or none.

@@ -150,13 +150,17 @@ func TestARemovedMemberIsOutAtOnce(t *testing.T) {
 	owner.joins(h.invite("Orrin", journal.RoleOwner), "orrin", good)
 	g.joins(h.invite("Tamsin", journal.RoleClient), "tamsin", good)
 	g.wants("a member", g.get("/"), http.StatusOK)
-	if _, err := h.superuser().Exec(t.Context(), `DELETE FROM member WHERE name = 'Tamsin'`); err != nil {
-		t.Fatal(err)
+	for _, m := range webtest.Got(h.store.Members(t.Context()))(t) {
+		if m.Name == "Tamsin" {
+			webtest.Got(0, h.store.RemoveMember(t.Context(), m.Person, journal.RemoveDelete))(t)
+		}
 	}
 	g.wants("removed", g.get("/"), http.StatusUnauthorized, "don’t belong to a journal here any more")
 	g.wants("removed, a program", g.do(http.MethodPut, "/api/sessions/"+journal.NewID().String(), nil), http.StatusUnauthorized, `"error":"withdrawn"`)
-	g.wants("removed, the account", g.get("/account"), http.StatusOK, "don’t belong")
+	g.wants("removed, the account", g.get("/account"), http.StatusUnauthorized, "don’t belong")
 	owner.wants("the owner", owner.get("/"), http.StatusOK)
+	g.joins(h.invite("Tamsin", journal.RoleGuide), "tamsin", good)
+	g.wants("invited again", g.get("/"), http.StatusOK)
 }
 
 // An owner signs somebody out everywhere, who may sign in again; but not for another outfit too.
