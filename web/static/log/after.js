@@ -7,6 +7,7 @@ import { by, chips, fill, h } from "./dom.js";
 import { changeRig, finish, newDraft, removeEvent, say, stintOf } from "./draft.js";
 import { keyOf } from "./events.js";
 import { asLast, known, lastOff, refresh, rigOf, rigTitle } from "./known.js";
+import "./newrig.js"; // at hand when the lists are shown
 import { sendAndLeave } from "./send.js";
 import { fishedIn, minutesOf, times } from "./sent.js";
 import { Logging, sentence } from "./session.js";

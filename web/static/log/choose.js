@@ -1,7 +1,6 @@
 // Who, where and with which rig, filled in as last time, with room for a name that is new.
 import { h } from "./dom.js";
 import { waterOf } from "./known.js";
-import { newRigControl } from "./newrig.js";
 import { rigPicker } from "./rigs.js";
 
 const NEW = "new";
@@ -50,7 +49,8 @@ export function chooser(place, k, who, change, folded) {
   const pick = () => rigPicker(rigs, k, who.rig, (id) => { who.rig = id; change(who); }, folded);
   if (k?.rigs?.length > 0) pick();
   const make = k && document.getElementById("new-rig") ? h("button", { type: "button", className: "button-small" }, "New rig") : null;
-  if (make) newRigControl(make, () => k, (rig) => { who.rig = rig.id; pick(); draw(); change(who); });
+  // Today shows the same lists and makes no rig, so its first view does without.
+  if (make) import("./newrig.js").then(({ newRigControl }) => newRigControl(make, () => k, (rig) => { who.rig = rig.id; pick(); draw(); change(who); }));
   function draw() {
     const anglers = (k?.anglers ?? []).filter((a) => a.active || a.id === who.angler.id);
     const beats = waterOf(k, who.water.id)?.beats ?? [];

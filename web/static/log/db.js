@@ -5,6 +5,9 @@ import { alone, key } from "./whose.js";
 
 const NAME = "rigtally";
 
+/** The states of what waits to be sent. */
+export const waiting = ["ready", "refused", "conflict"];
+
 /** The browser could not keep or read something: no room, private browsing, or its store is damaged. */
 export class NotKept extends Error {}
 

@@ -1,8 +1,7 @@
 // On every page: says what waits, sends it when there is signal, and has the
 // worker keep the pages for when there is none.
 import { keptOut } from "./api.js";
-import { drafts, fishing, newRigs, onChange } from "./db.js";
-import { waiting } from "./queue.js";
+import { drafts, fishing, newRigs, onChange, waiting } from "./db.js";
 import "./trouble.js";
 import { key } from "./whose.js";
 

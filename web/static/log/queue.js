@@ -1,8 +1,5 @@
 // The rules of what waits to be sent: in which order, and what an answer means for it.
 
-/** The states of what waits. */
-export const waiting = ["ready", "refused", "conflict"];
-
 /** The rig made on this phone that must arrive before a session, if there is one. */
 export const heldBy = (d, rigs) => rigs.find((r) => r.state !== "arrived" && d.stints.some((st) => st.rig === r.id));
 

@@ -1,7 +1,6 @@
 // Before signing out: what has not been sent is not forgotten by accident.
-import { drafts, fishing, isEmpty, newRigs } from "./db.js";
+import { drafts, fishing, isEmpty, newRigs, waiting } from "./db.js";
 import { h } from "./dom.js";
-import { waiting } from "./queue.js";
 import { sendAll } from "./send.js";
 import { learn } from "./whose.js";
 

@@ -2,11 +2,10 @@
 // and where the journal holds something else, the two side by side.
 import { ask } from "./api.js";
 import { compare } from "./compare.js";
-import { add, draft as read, drafts, fishing, isEmpty, newRigs, onChange, remove, removeRig, update, updateRig } from "./db.js";
+import { add, draft as read, drafts, fishing, isEmpty, newRigs, onChange, remove, removeRig, update, updateRig, waiting } from "./db.js";
 import { by, fill, h } from "./dom.js";
 import { newID } from "./ids.js";
 import { anglerOf, known, refresh, waterOf } from "./known.js";
-import { waiting } from "./queue.js";
 import { drawn } from "./rigs.js";
 import { sendOne, sendOneRig } from "./send.js";
 import { times, toSent } from "./sent.js";
