@@ -192,6 +192,9 @@ func TestInvitedClient(t *testing.T) {
 	p.signal = signalOf(t, p.public.port)
 	p.owner = p.visitor(t, laptop)
 	p.owner.joins(p.address + "/join/" + webtest.Got(p.Store.Invite(t.Context(), journal.Invitation{Name: "Oda", Role: journal.RoleOwner}))(t))
+	outfit := webtest.Got(p.Store.Outfit(t.Context()))(t)
+	outfit.Name = "Invented Outfit"
+	p.Must(p.Store.SetOutfit(t.Context(), outfit))
 	before := p.Sessions(t)
 
 	// Invited, in, out and in again.
@@ -244,6 +247,7 @@ func TestInvitedClient(t *testing.T) {
 	c.shows("09-client-sees-the-season")
 	c.open(p.address + "/")
 	c.sees("Latest sessions")
+	c.wait(`document.querySelector("#pick-water")`) // what the journal knows by now
 	c.shows("10-client-sees-today")
 
 	// A guide logs for the client.
@@ -253,6 +257,8 @@ func TestInvitedClient(t *testing.T) {
 	p.guide.choose(`[name=angler]`, own.AnglerID.String())
 	p.guide.choose(`[name=water]`, p.Water.ID.String())
 	p.guide.types(named("stint.0.minutes"), "1h30")
+	p.guide.tap(`[name="stint.0.at.all.landed"] + .step`)
+	p.guide.tap(`[name="stint.0.at.all.twist"] + .step`)
 	p.guide.shows("11-guide-logs-for-the-client")
 	press(t, p.guide.ctx, button("save"))
 	p.guide.wait(`location.search.includes("done=logged")`)
@@ -290,26 +296,23 @@ func TestInvitedClient(t *testing.T) {
 	o.shows("17-client-is-removed")
 	p.loses(false)
 	c.sees("You don’t belong to a journal here any more.")
-	c.wait(`document.querySelector("#waiting-list").children.length === 1`)
-	c.shows("18-phone-keeps-what-is-unsent")
+	c.open(p.address + "/")
+	c.sees("You don’t belong to a journal here any more.")
+	c.shows("18-phone-is-refused")
+	c.tap(`main a[href="/waiting"]`)
+	c.wait(`document.querySelector("#waiting-list")?.children.length === 1 && document.querySelector("#take-along").checkVisibility()`)
+	c.shows("19-phone-keeps-what-is-unsent")
 	if got := evaluated[int](t, c.ctx, `fetch("/api/known").then((a) => a.status)`, chromedp.EvalAwaitPromise); got != http.StatusUnauthorized {
 		t.Errorf("status %d for who was removed", got)
 	}
 	c.tap("#save-file")
 	var kept struct {
-		Rigs     []journal.Rig
-		Sessions []struct {
-			Session journal.Session
-			Water   string `json:"water"`
-		}
+		Sessions []struct{ Session journal.Session }
 	}
 	file := saved(t, files, "rigtally-unsent.json")
 	if err := json.Unmarshal(file, &kept); err != nil || len(kept.Sessions) != 1 || !slices.Equal(eventsOf(kept.Sessions[0].Session.Stints[0]), []string{"1 fair hookup, landed"}) || !bytes.Contains(file, []byte(second)) {
 		t.Errorf("the file holds %s, %v", file, err)
 	}
-	c.open(p.address + "/sessions")
-	c.sees("You don’t belong to a journal here any more.")
-	c.shows("19-phone-is-refused")
 	waters := webtest.Got(p.Store.Waters(t.Context()))(t)
 	if n := p.Sessions(t) - before; n != 2 || slices.ContainsFunc(waters, func(w journal.Water) bool { return w.Name == second }) {
 		t.Errorf("%d sessions, and waters %s", n, webtest.InJSON(waters))
