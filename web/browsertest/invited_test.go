@@ -5,8 +5,6 @@ import (
 	"encoding/json"
 	"fmt"
 	"image/png"
-	"io"
-	"net"
 	"net/http"
 	"net/netip"
 	"net/url"
@@ -14,7 +12,6 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
-	"sync"
 	"testing"
 	"time"
 
@@ -26,68 +23,6 @@ import (
 	"rigtally/web/door"
 	"rigtally/web/webtest"
 )
-
-// signal is what a phone has of a journal's port, and can lose.
-type signal struct {
-	port int
-
-	mu   sync.Mutex
-	lost bool
-	open []net.Conn
-}
-
-func signalOf(t *testing.T, port int) *signal {
-	t.Helper()
-	l := webtest.Got(net.Listen("tcp", "127.0.0.1:0"))(t)
-	s := &signal{port: l.Addr().(*net.TCPAddr).Port}
-	t.Cleanup(func() {
-		_ = l.Close()
-		s.lose(true)
-	})
-	go func() {
-		for {
-			near, err := l.Accept()
-			if err != nil {
-				return
-			}
-			far, err := net.Dial("tcp", fmt.Sprintf("127.0.0.1:%d", port))
-			if err != nil {
-				_ = near.Close()
-				continue
-			}
-			s.carry(near, far)
-		}
-	}()
-	return s
-}
-
-// carry passes on what two ends say to each other, until one has gone or the signal is lost.
-func (s *signal) carry(near, far net.Conn) {
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	if s.lost {
-		_, _ = near.Close(), far.Close()
-		return
-	}
-	s.open = append(s.open, near, far)
-	for _, way := range [][2]net.Conn{{near, far}, {far, near}} {
-		go func() {
-			_, _ = io.Copy(way[0], way[1])
-			_, _ = near.Close(), far.Close()
-		}()
-	}
-}
-
-// lose ends every connection and lets no other through, or has the signal back.
-func (s *signal) lose(lost bool) {
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	s.lost = lost
-	for _, c := range s.open {
-		_ = c.Close()
-	}
-	s.open = nil
-}
 
 // visitor is somebody with a browser of their own.
 func (p public) visitor(t *testing.T, on screen) *thumb {
@@ -263,11 +198,16 @@ func TestInvitedClient(t *testing.T) {
 	press(t, p.guide.ctx, button("save"))
 	p.guide.wait(`location.search.includes("done=logged")`)
 	p.guide.holds(p.Site, before+2)
+	led := p.LastLogged(t)
+	deeds = webtest.Got(p.Store.SessionHistory(t.Context(), led.ID))(t)
+	if led.AnglerID != own.AnglerID || deeds[0].Role != journal.RoleGuide || deeds[0].Name != guide {
+		t.Errorf("stored %s by %s", webtest.InJSON(led), webtest.InJSON(deeds))
+	}
 	p.guide.shows("12-guide-has-logged")
 	c.open(p.address + "/sessions")
 	c.wait(`document.querySelectorAll(".session-rows a").length === 2`)
 	c.shows("13-client-sees-both")
-	c.tap(chromedp.CSS(fmt.Sprintf(`a[href="/sessions/%s"]`, p.LastLogged(t).ID)))
+	c.tap(chromedp.CSS(fmt.Sprintf(`a[href="/sessions/%s"]`, led.ID)))
 	c.sees("Logged by")
 	c.shows("14-client-sees-what-the-guide-logged")
 	text := evaluated[string](t, c.ctx, `document.documentElement.outerHTML`)
@@ -307,11 +247,18 @@ func TestInvitedClient(t *testing.T) {
 	}
 	c.tap("#save-file")
 	var kept struct {
-		Sessions []struct{ Session journal.Session }
+		Sessions []struct {
+			Session journal.Session
+			Water   string
+		}
 	}
 	file := saved(t, files, "rigtally-unsent.json")
-	if err := json.Unmarshal(file, &kept); err != nil || len(kept.Sessions) != 1 || !slices.Equal(eventsOf(kept.Sessions[0].Session.Stints[0]), []string{"1 fair hookup, landed"}) || !bytes.Contains(file, []byte(second)) {
-		t.Errorf("the file holds %s, %v", file, err)
+	if err := json.Unmarshal(file, &kept); err != nil || len(kept.Sessions) != 1 {
+		t.Fatalf("the file holds %s, %v", file, err)
+	}
+	if unsent := kept.Sessions[0]; unsent.Water != second || unsent.Session.AnglerID != own.AnglerID || unsent.Session.Stints[0].RigID != own.Stints[0].RigID ||
+		*unsent.Session.Stints[0].Minutes != 120 || !slices.Equal(eventsOf(unsent.Session.Stints[0]), []string{"1 fair hookup, landed"}) {
+		t.Errorf("the file holds %s", file)
 	}
 	waters := webtest.Got(p.Store.Waters(t.Context()))(t)
 	if n := p.Sessions(t) - before; n != 2 || slices.ContainsFunc(waters, func(w journal.Water) bool { return w.Name == second }) {
