@@ -133,7 +133,7 @@ func (r *room) close(t testing.TB) {
 // How long a page is waited for, and how long a test may keep a browser: what only a machine needs
 // that is busy with much other work.
 const (
-	patience     = 20 * time.Second
+	patience     = 90 * time.Second
 	browserLimit = time.Hour
 )
 

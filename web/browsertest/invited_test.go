@@ -5,8 +5,6 @@ import (
 	"encoding/json"
 	"fmt"
 	"image/png"
-	"io"
-	"net"
 	"net/http"
 	"net/netip"
 	"net/url"
@@ -14,7 +12,6 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
-	"sync"
 	"testing"
 	"time"
 
@@ -26,68 +23,6 @@ import (
 	"rigtally/web/door"
 	"rigtally/web/webtest"
 )
-
-// signal is what a phone has of a journal's port, and can lose.
-type signal struct {
-	port int
-
-	mu   sync.Mutex
-	lost bool
-	open []net.Conn
-}
-
-func signalOf(t *testing.T, port int) *signal {
-	t.Helper()
-	l := webtest.Got(net.Listen("tcp", "127.0.0.1:0"))(t)
-	s := &signal{port: l.Addr().(*net.TCPAddr).Port}
-	t.Cleanup(func() {
-		_ = l.Close()
-		s.lose(true)
-	})
-	go func() {
-		for {
-			near, err := l.Accept()
-			if err != nil {
-				return
-			}
-			far, err := net.Dial("tcp", fmt.Sprintf("127.0.0.1:%d", port))
-			if err != nil {
-				_ = near.Close()
-				continue
-			}
-			s.carry(near, far)
-		}
-	}()
-	return s
-}
-
-// carry passes on what two ends say to each other, until one has gone or the signal is lost.
-func (s *signal) carry(near, far net.Conn) {
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	if s.lost {
-		_, _ = near.Close(), far.Close()
-		return
-	}
-	s.open = append(s.open, near, far)
-	for _, way := range [][2]net.Conn{{near, far}, {far, near}} {
-		go func() {
-			_, _ = io.Copy(way[0], way[1])
-			_, _ = near.Close(), far.Close()
-		}()
-	}
-}
-
-// lose ends every connection and lets no other through, or has the signal back.
-func (s *signal) lose(lost bool) {
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	s.lost = lost
-	for _, c := range s.open {
-		_ = c.Close()
-	}
-	s.open = nil
-}
 
 // visitor is somebody with a browser of their own.
 func (p public) visitor(t *testing.T, on screen) *thumb {
@@ -192,6 +127,9 @@ func TestInvitedClient(t *testing.T) {
 	p.signal = signalOf(t, p.public.port)
 	p.owner = p.visitor(t, laptop)
 	p.owner.joins(p.address + "/join/" + webtest.Got(p.Store.Invite(t.Context(), journal.Invitation{Name: "Oda", Role: journal.RoleOwner}))(t))
+	outfit := webtest.Got(p.Store.Outfit(t.Context()))(t)
+	outfit.Name = "Invented Outfit"
+	p.Must(p.Store.SetOutfit(t.Context(), outfit))
 	before := p.Sessions(t)
 
 	// Invited, in, out and in again.
@@ -244,6 +182,7 @@ func TestInvitedClient(t *testing.T) {
 	c.shows("09-client-sees-the-season")
 	c.open(p.address + "/")
 	c.sees("Latest sessions")
+	c.wait(`document.querySelector("#pick-water")`) // what the journal knows by now
 	c.shows("10-client-sees-today")
 
 	// A guide logs for the client.
@@ -253,15 +192,22 @@ func TestInvitedClient(t *testing.T) {
 	p.guide.choose(`[name=angler]`, own.AnglerID.String())
 	p.guide.choose(`[name=water]`, p.Water.ID.String())
 	p.guide.types(named("stint.0.minutes"), "1h30")
+	p.guide.tap(`[name="stint.0.at.all.landed"] + .step`)
+	p.guide.tap(`[name="stint.0.at.all.twist"] + .step`)
 	p.guide.shows("11-guide-logs-for-the-client")
 	press(t, p.guide.ctx, button("save"))
 	p.guide.wait(`location.search.includes("done=logged")`)
 	p.guide.holds(p.Site, before+2)
+	led := p.LastLogged(t)
+	deeds = webtest.Got(p.Store.SessionHistory(t.Context(), led.ID))(t)
+	if led.AnglerID != own.AnglerID || deeds[0].Role != journal.RoleGuide || deeds[0].Name != guide {
+		t.Errorf("stored %s by %s", webtest.InJSON(led), webtest.InJSON(deeds))
+	}
 	p.guide.shows("12-guide-has-logged")
 	c.open(p.address + "/sessions")
 	c.wait(`document.querySelectorAll(".session-rows a").length === 2`)
 	c.shows("13-client-sees-both")
-	c.tap(chromedp.CSS(fmt.Sprintf(`a[href="/sessions/%s"]`, p.LastLogged(t).ID)))
+	c.tap(chromedp.CSS(fmt.Sprintf(`a[href="/sessions/%s"]`, led.ID)))
 	c.sees("Logged by")
 	c.shows("14-client-sees-what-the-guide-logged")
 	text := evaluated[string](t, c.ctx, `document.documentElement.outerHTML`)
@@ -290,26 +236,30 @@ func TestInvitedClient(t *testing.T) {
 	o.shows("17-client-is-removed")
 	p.loses(false)
 	c.sees("You don’t belong to a journal here any more.")
-	c.wait(`document.querySelector("#waiting-list").children.length === 1`)
-	c.shows("18-phone-keeps-what-is-unsent")
+	c.open(p.address + "/")
+	c.sees("You don’t belong to a journal here any more.")
+	c.shows("18-phone-is-refused")
+	c.tap(`main a[href="/waiting"]`)
+	c.wait(`document.querySelector("#waiting-list")?.children.length === 1 && document.querySelector("#take-along").checkVisibility()`)
+	c.shows("19-phone-keeps-what-is-unsent")
 	if got := evaluated[int](t, c.ctx, `fetch("/api/known").then((a) => a.status)`, chromedp.EvalAwaitPromise); got != http.StatusUnauthorized {
 		t.Errorf("status %d for who was removed", got)
 	}
 	c.tap("#save-file")
 	var kept struct {
-		Rigs     []journal.Rig
 		Sessions []struct {
 			Session journal.Session
-			Water   string `json:"water"`
+			Water   string
 		}
 	}
 	file := saved(t, files, "rigtally-unsent.json")
-	if err := json.Unmarshal(file, &kept); err != nil || len(kept.Sessions) != 1 || !slices.Equal(eventsOf(kept.Sessions[0].Session.Stints[0]), []string{"1 fair hookup, landed"}) || !bytes.Contains(file, []byte(second)) {
-		t.Errorf("the file holds %s, %v", file, err)
+	if err := json.Unmarshal(file, &kept); err != nil || len(kept.Sessions) != 1 {
+		t.Fatalf("the file holds %s, %v", file, err)
 	}
-	c.open(p.address + "/sessions")
-	c.sees("You don’t belong to a journal here any more.")
-	c.shows("19-phone-is-refused")
+	if unsent := kept.Sessions[0]; unsent.Water != second || unsent.Session.AnglerID != own.AnglerID || unsent.Session.Stints[0].RigID != own.Stints[0].RigID ||
+		*unsent.Session.Stints[0].Minutes != 120 || !slices.Equal(eventsOf(unsent.Session.Stints[0]), []string{"1 fair hookup, landed"}) {
+		t.Errorf("the file holds %s", file)
+	}
 	waters := webtest.Got(p.Store.Waters(t.Context()))(t)
 	if n := p.Sessions(t) - before; n != 2 || slices.ContainsFunc(waters, func(w journal.Water) bool { return w.Name == second }) {
 		t.Errorf("%d sessions, and waters %s", n, webtest.InJSON(waters))

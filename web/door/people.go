@@ -120,7 +120,7 @@ func (p *People) askToSignIn(w http.ResponseWriter, r *http.Request, says string
 			says = "You were signed out meanwhile, so what you sent is not saved. Sign in here, go back, and send it again."
 		}
 		p.desk.Handle(func(w http.ResponseWriter, r *http.Request) error {
-			return p.renderSignIn(w, http.StatusUnauthorized, signInPage{Wrong: says})
+			return p.renderSignIn(w, http.StatusUnauthorized, signInPage{Wrong: says, Nowhere: says == belongsNowhere})
 		}).ServeHTTP(w, r)
 	}
 }

@@ -22,6 +22,7 @@ type signInPage struct {
 	Account  string
 	To       string // where to go on to
 	Passkeys bool   // whether this address can have any
+	Nowhere  bool   // who comes belongs to no journal any more; their phone may hold what was not sent
 }
 
 // notices are the sentences that an address of the door may ask to be shown.

@@ -1,6 +1,6 @@
 // What waits to be sent: looked at, sent now, changed, or discarded with undo;
 // and where the journal holds something else, the two side by side.
-import { ask } from "./api.js";
+import { ask, keptOut } from "./api.js";
 import { compare } from "./compare.js";
 import { add, draft as read, drafts, fishing, isEmpty, newRigs, onChange, remove, removeRig, update, updateRig, waiting } from "./db.js";
 import { by, fill, h } from "./dom.js";
@@ -29,11 +29,13 @@ async function main() {
 }
 
 let shown = "";
+let out = false; // who is at the phone was removed from the journal
 
 /** Draws the lists anew when something has changed, and else leaves what a finger may be on. */
 async function show() {
   const list = await drafts(), rigs = (await newRigs()).filter((r) => waiting.includes(r.state));
-  const now = JSON.stringify([list, rigs, k, navigator.onLine]);
+  out = (await keptOut()) === "withdrawn";
+  const now = JSON.stringify([list, rigs, k, navigator.onLine, out]);
   if (now === shown) return;
   shown = now;
   const of = (...states) => list.filter((d) => states.includes(d.state));
@@ -42,6 +44,8 @@ async function show() {
   by("nothing-waits").hidden = unsent.length + rigs.length > 0;
   const open = of("open").filter((d) => !isEmpty(d));
   by("save-file").hidden = unsent.length + rigs.length + open.length === 0;
+  by("save-file").className = out ? "button-main" : "button-small";
+  by("take-along").hidden = !out || by("save-file").hidden;
   by("unfinished").hidden = open.length === 0;
   fill(by("unfinished-list"), open.map((d) => entry(d, "h3")));
   const gone = of("discarded");
@@ -64,7 +68,7 @@ function entry(d, heading) {
   const key = (text, act, main) => h("button", { type: "button", "data-key": `${d.id}:${text}`, className: main ? "button-main" : "", onclick: act }, text);
   const actions = [];
   if (d.state === "refused" && d.doubtful) actions.push(key("Yes, that is right", () => confirmIt(d), true));
-  else if (d.state === "ready" || d.state === "refused") actions.push(key("Send now", () => sendOne(d.id).then((r) => arrived(d, r)), true));
+  else if (d.state === "ready" || d.state === "refused") actions.push(key("Send now", () => sendOne(d.id).then((r) => arrived(d, r)), !out));
   if (d.state === "open") actions.push(h("a", { className: "button button-main", href: fishing(d) ? `/live?draft=${d.id}` : `/after?draft=${d.id}` }, "Go on"));
   else if (d.state !== "discarded" && d.state !== "conflict") actions.push(h("a", { className: "button", href: `/after?draft=${d.id}` }, "Change it"));
   if (d.state === "discarded") actions.push(key("Bring it back", () => update(d.id, (x) => { x.state = x.finished ? "ready" : "open"; }), true));
@@ -91,7 +95,7 @@ function rigEntry(r, list) {
     h("p", { className: "kept-state" }, refused ? "The journal did not accept it. Sessions fished with it wait." : navigator.onLine ? "On its way." : "Waits for signal."),
     r.problems.map((p) => h("p", { className: refused ? "wrong" : "quiet" }, p)),
     refused ? h("div", { className: "field" }, h("label", { htmlFor: name.id }, "Name"), name) : null,
-    h("div", { className: "actions" }, key(refused ? "Send with this name" : "Send now", again, "button-main"), fished ? null : key("Discard", () => removeRig(r.id), "")));
+    h("div", { className: "actions" }, key(refused ? "Send with this name" : "Send now", again, out ? "" : "button-main"), fished ? null : key("Discard", () => removeRig(r.id), "")));
 }
 
 /** All that is on this phone alone, as it would be sent: also for whom the journal lets in no more. */
