@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"syscall"
 	"testing"
 )
 
@@ -22,6 +23,9 @@ func fakeProgramsIn(t *testing.T, dir, version string) string {
 		t.Fatal(err)
 	}
 	script := fmt.Appendf(nil, "#!/bin/sh\necho '%s'\n", version)
+	// A process that another test begins meanwhile would hold the file open for writing, and such a file can't be run.
+	syscall.ForkLock.RLock()
+	defer syscall.ForkLock.RUnlock()
 	for _, name := range []string{"postgres", "initdb"} {
 		if err := os.WriteFile(filepath.Join(dir, name), script, 0o755); err != nil {
 			t.Fatal(err)

@@ -18,14 +18,14 @@ import (
 
 // attack is how an address is attacked.
 type attack struct {
-	id   string                                                         // the kind of the id in the address; "" for none
-	sent func(w *world, from *holding, at map[string]journal.ID) string // what a write sends: right, if the ids were one's own; nil for nothing
-	json bool                                                           // it is sent as JSON
-	adds bool                                                           // an id that is not there is answered otherwise: the sender makes it
+	id   string                                // the kind of the id in the address; "" for none
+	sent func(at map[string]journal.ID) string // what a write sends: right, if the ids were one's own; nil for nothing
+	json bool                                  // it is sent as JSON
+	adds bool                                  // an id that is not there is answered otherwise: the sender makes it
 }
 
-func form(pairs ...string) func(*world, *holding, map[string]journal.ID) string {
-	return func(*world, *holding, map[string]journal.ID) string {
+func form(pairs ...string) func(map[string]journal.ID) string {
+	return func(map[string]journal.ID) string {
 		v := url.Values{}
 		for i := 0; i+1 < len(pairs); i += 2 {
 			v.Add(pairs[i], pairs[i+1])
@@ -35,31 +35,31 @@ func form(pairs ...string) func(*world, *holding, map[string]journal.ID) string 
 }
 
 // session is a session of somebody's angler, water and rig.
-func session(_ *world, _ *holding, at map[string]journal.ID) string {
+func session(at map[string]journal.ID) string {
 	return `{"session":{"id":"` + at["session"].String() + `","version":1,"angler_id":"` + at["angler"].String() + `","water_id":"` + at["water"].String() + `","beat_id":"` + at["beat"].String() +
 		`","day":"2026-05-03","time_zone":"UTC","notes":"Taken","stints":[{"id":"` + at["stint"].String() + `","rig_id":"` + at["rig"].String() + `","minutes":5}]},"confirmed":true}`
 }
 
 // rig is somebody's rig, as a phone sends it.
-func rig(_ *world, _ *holding, at map[string]journal.ID) string {
+func rig(at map[string]journal.ID) string {
 	return `{"id":"` + at["rig"].String() + `","version":1,"name":"Taken","positions":[{"position":0,"fly":"Taken"}]}`
 }
 
-func sessionForm(_ *world, _ *holding, at map[string]journal.ID) string {
+func sessionForm(at map[string]journal.ID) string {
 	return url.Values{"id": {at["session"].String()}, "version": {"1"}, "angler": {at["angler"].String()}, "water": {at["water"].String()}, "beat": {at["beat"].String()}, "day": {"2026-05-03"}, "notes": {"Taken"}, "sure": {"yes"},
 		"stint.0.id": {at["stint"].String()}, "stint.0.rig": {at["rig"].String()}, "stint.0.minutes": {"5"}, "do": {"save"}}.Encode()
 }
 
-func rigForm(_ *world, _ *holding, at map[string]journal.ID) string {
+func rigForm(at map[string]journal.ID) string {
 	return url.Values{"id": {at["rig"].String()}, "version": {"1"}, "name": {"Taken"}, "fly.0.position": {"0"}, "fly.0.fly": {"Taken"}, "do": {"save"}}.Encode()
 }
 
-func trialForm(_ *world, _ *holding, at map[string]journal.ID) string {
+func trialForm(at map[string]journal.ID) string {
 	return url.Values{"id": {at["trial"].String()}, "name": {"Taken"}, "outcome": {"tangles"}, "factor": {"rig"}, "of": {"rig"}, "a": {at["rig"].String()}, "b": {at["rig"].String()},
 		"by": {"stint"}, "worth": {"1.5"}, "most": {"60"}, "do": {"plan"}}.Encode()
 }
 
-func attached(_ *world, _ *holding, at map[string]journal.ID) string {
+func attached(at map[string]journal.ID) string {
 	return url.Values{"session": {at["session"].String()}, "stint": {at["stint"].String()}, "version": {"1"}, "do": {"attach"}}.Encode()
 }
 
@@ -243,30 +243,53 @@ func kindAt(path string) string {
 	return "session"
 }
 
-func (w *world) writeAs(as *webtest.Site, visitor, method, path string, a attack) {
-	send := func(id journal.ID, at map[string]journal.ID) webtest.Answer {
-		body := ""
-		if a.sent != nil {
-			body = a.sent(w, w.holders[visitor], at)
-		}
-		r := as.Request(method, filled(path, id), strings.NewReader(body))
-		if r.Header.Set("Content-Type", "application/x-www-form-urlencoded"); a.json {
-			r.Header.Set("Content-Type", "application/json")
-		}
-		return as.Do(r)
+// send sends what an attack sends, with ids in the address and in it.
+func (w *world) send(as *webtest.Site, method, path string, a attack, id journal.ID, at map[string]journal.ID) webtest.Answer {
+	body := ""
+	if a.sent != nil {
+		body = a.sent(at)
 	}
+	r := as.Request(method, filled(path, id), strings.NewReader(body))
+	if r.Header.Set("Content-Type", "application/x-www-form-urlencoded"); a.json {
+		r.Header.Set("Content-Type", "application/json")
+	}
+	return as.Do(r)
+}
+
+func (w *world) writeAs(as *webtest.Site, visitor, method, path string, a attack) {
 	nothing := map[string]journal.ID{}
 	for _, kind := range kinds {
 		nothing[kind] = journal.NewID()
 	}
-	absent := send(nothing[a.id], nothing)
+	absent := w.send(as, method, path, a, nothing[a.id], nothing)
 	w.look(visitor, method+" "+path, absent)
 	for _, name := range w.closedTo(visitor) {
 		h := w.holders[name]
-		got := send(h.ids[a.id], h.ids)
+		got := w.send(as, method, path, a, h.ids[a.id], h.ids)
 		w.look(visitor, method+" "+path+" with what is "+name+"’s", got)
 		if !a.adds && (got.Status != absent.Status || alike(got) != alike(absent)) {
 			w.fault("%s learns by %s %s that the %s of %s is there: status %d, not %d\n%s\n%s", visitor, method, path, a.id, name, got.Status, absent.Status, got.Body, absent.Body)
+		}
+	}
+}
+
+// Ensure that what the attacks send is right: sent by whose it is, with their own ids, it is done. Else a refusal would
+// say nothing of who may do what.
+func TestAttacksWouldSucceedOnOnesOwn(t *testing.T) {
+	t.Parallel()
+	w := newWorld(t)
+	at := w.holders["house"].ids
+	// In an order in which each finds what it is about.
+	for _, pattern := range []string{
+		"PUT /api/sessions/{id}", "POST /sessions/{id}/delete", "POST /sessions/{id}/restore", "POST /anglers/{id}", "POST /waters/{id}",
+		"POST /bench/pulls/{id}", "POST /bench/pulls/{id}/delete", "POST /bench/pulls/{id}/restore", "POST /claims/{id}/retire", "POST /claims/{id}/restore",
+		"POST /rigs/rules/set/{id}", "POST /rigs/rules/set/{id}/delete", "POST /rigs/rules/set/{id}/restore", "POST /rigs/draw", "POST /settings", "POST /trials/{id}/match",
+		"POST /people/invite", "POST /people/invitations/{id}/withdraw", "POST /shares/{id}/withdraw", "POST /account/devices/{id}/sign-out", "POST /account/devices/sign-out-others",
+	} {
+		method, path, _ := strings.Cut(pattern, " ")
+		a := attacks[pattern]
+		if got := w.send(w.visitors["owner"], method, path, a, at[a.id], at); got.Status >= http.StatusBadRequest {
+			t.Errorf("%s of one's own is answered with status %d: %s", pattern, got.Status, webtest.Complaints(got.Body))
 		}
 	}
 }

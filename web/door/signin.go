@@ -28,7 +28,7 @@ type signInPage struct {
 // notices are the sentences that an address of the door may ask to be shown.
 var notices = map[string]string{
 	"signed-out":      "You are signed out.",
-	"joined":          "You are in. Next time you sign in with the account below, so note it down.",
+	"joined":          "You are in. Your account is below; note it down if you sign in by a passphrase.",
 	"back":            "You are in again. All your other devices are signed out.",
 	"passphrase":      "The passphrase is changed. All your other devices are signed out.",
 	"device-out":      "The device is signed out.",
