@@ -149,7 +149,7 @@ func (s *Server) handOver(ctx context.Context, name string) error {
 DECLARE
 	alter text;
 BEGIN
-	PERFORM pg_advisory_xact_lock(0x72696774616c6c79);
+	PERFORM pg_advisory_xact_lock(8244234342426766457); -- so that one process does it
 	FOR alter IN
 		SELECT format('ALTER TABLE %I.%I OWNER TO `+Keeper+`', schemaname, tablename) FROM pg_tables WHERE schemaname = 'public'
 		UNION ALL SELECT format('ALTER VIEW %I.%I OWNER TO `+Keeper+`', schemaname, viewname) FROM pg_views WHERE schemaname = 'public'

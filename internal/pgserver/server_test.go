@@ -125,3 +125,31 @@ func TestStartFailureShowsLog(t *testing.T) {
 type writerFunc func([]byte) (int, error)
 
 func (f writerFunc) Write(p []byte) (int, error) { return f(p) }
+
+// Ensure that a database of an earlier program, which its superuser owned with all in it, is its keeper's from then on.
+func TestEnsureDatabaseHandsOver(t *testing.T) {
+	t.Parallel()
+	s := acquire(t, readyConfig(t))
+	if _, err := connect(t, s.URL("postgres")).Exec(t.Context(), `CREATE DATABASE journal`); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := connect(t, s.URL("journal")).Exec(t.Context(), `CREATE TABLE water (id serial, name text); CREATE VIEW named AS SELECT name FROM water;
+		CREATE FUNCTION watch() RETURNS trigger LANGUAGE plpgsql AS 'BEGIN RETURN NEW; END'`); err != nil {
+		t.Fatal(err)
+	}
+	for range 2 { // the second finds nothing to do
+		if err := s.EnsureDatabase(t.Context(), "journal"); err != nil {
+			t.Fatal(err)
+		}
+	}
+	keeper := connect(t, s.KeeperURL("journal"))
+	var others int
+	if err := keeper.QueryRow(t.Context(), `SELECT (SELECT count(*) FROM pg_class WHERE relnamespace = 'public'::regnamespace AND relowner <> current_user::regrole)
+		+ (SELECT count(*) FROM pg_proc WHERE pronamespace = 'public'::regnamespace AND proowner <> current_user::regrole)
+		+ (SELECT count(*) FROM pg_database WHERE datname = current_database() AND datdba <> current_user::regrole)`).Scan(&others); err != nil || others != 0 {
+		t.Errorf("%d of what is in it are not the keeper's, %v", others, err)
+	}
+	if _, err := keeper.Exec(t.Context(), `ALTER TABLE water ADD COLUMN kind text; CREATE TABLE beat (name text)`); err != nil {
+		t.Error(err)
+	}
+}

@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"rigtally/journal"
+	"rigtally/journal/pg"
 )
 
 // Ensure that outfits of one database know nothing of each other, and are found by name.
@@ -46,5 +47,21 @@ func TestSeveralOutfits(t *testing.T) {
 	}
 	if facts, err := other.Facts(ctx); err != nil || facts.Sessions() != 0 {
 		t.Errorf("facts of %d sessions, %v", facts.Sessions(), err)
+	}
+}
+
+// Ensure that who may not make the roles in which the program works is told what to do.
+func TestMigratingWithoutTheRightToMakeRoles(t *testing.T) {
+	t.Parallel()
+	b := newBench(t)
+	conn := connect(t, b.url)
+	for _, sql := range []string{`CREATE ROLE nobody_special LOGIN`, `GRANT SELECT, INSERT ON goose_db_version TO nobody_special`} {
+		if _, err := conn.Exec(t.Context(), sql); err != nil {
+			t.Fatal(err)
+		}
+	}
+	url := strings.Replace(b.url, "rigtally_app", "nobody_special", 1)
+	if err := pg.Migrate(t.Context(), url, url); err == nil || !strings.Contains(err.Error(), `ALTER ROLE "nobody_special" CREATEROLE`) || !strings.Contains(err.Error(), "migrate_url") {
+		t.Errorf("it is told %v", err)
 	}
 }

@@ -300,14 +300,23 @@ func Migrate(ctx context.Context, keeper, url string) error {
 	}
 	if current < target {
 		if _, err := p.Up(ctx); err != nil {
-			return fmt.Errorf("bring the journal's tables up to date: %w", err)
+			return fmt.Errorf("bring the journal's tables up to date: %w", mayNotMakeRoles(err, cfg.User))
 		}
 	}
 	roles := strings.Join([]string{asOwner, asGuide, asClient, asReader, atDoor}, ", ")
 	if _, err := db.ExecContext(ctx, "GRANT "+roles+" TO "+pgx.Identifier{program.User}.Sanitize()); err != nil {
-		return fmt.Errorf("let the program's user %s work in the journal: %w", program.User, err)
+		return fmt.Errorf("let the program's user %s work in the journal: %w", program.User, mayNotMakeRoles(err, cfg.User))
 	}
 	return nil
+}
+
+// mayNotMakeRoles says what to do where a user may not make the roles in which the program works, or hand them on.
+func mayNotMakeRoles(err error, user string) error {
+	var pg *pgconn.PgError
+	if errors.As(err, &pg) && pg.Code == notAllowed {
+		return fmt.Errorf("%w; the user %s needs the right to make roles (ALTER ROLE %s CREATEROLE), or name one who has it with migrate_url (--migrate-url); docs/server.md says how", err, user, pgx.Identifier{user}.Sanitize())
+	}
+	return err
 }
 
 // checkTables compares the tables' version with that of the program.
