@@ -116,7 +116,7 @@ func number(o journal.Outcome, v float64) string {
 // titles name the questions by their outcomes.
 var titles = map[string]string{
 	"tangles":   "Tangles in an hour",
-	"downtime":  "Minutes lost to tangles in an hour",
+	"downtime":  "Minutes lost to tangles and re-ties in an hour",
 	"loss":      "Fish lost, of those hooked fair",
 	"foul-hook": "Fish hooked foul, of all hooked",
 }
