@@ -200,15 +200,22 @@ type goneRow struct {
 
 // id is that of the row, or of the rig whose fly it is.
 func (g goneRow) id() journal.ID {
-	var row struct {
-		ID  journal.ID `json:"id"`
-		Rig journal.ID `json:"rig_id"`
-	}
-	_ = json.Unmarshal(g.Row, &row) // of which an id is left zero
 	if g.Table == "rig_position" {
-		return row.Rig
+		return g.field("rig_id")
 	}
-	return row.ID
+	return g.field("id")
+}
+
+// water is that of a beat.
+func (g goneRow) water() journal.ID { return g.field("water_id") }
+
+// field is an id in the row, zero where it has none of that name.
+func (g goneRow) field(name string) (id journal.ID) {
+	var row map[string]json.RawMessage
+	if json.Unmarshal(g.Row, &row) != nil || json.Unmarshal(row[name], &id) != nil {
+		return journal.ID{}
+	}
+	return id
 }
 
 // putBack writes a row as it was, unless something else has its id or name by now.
