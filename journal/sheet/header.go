@@ -79,16 +79,17 @@ func headerKey(s string) string { return words.Header(s) }
 
 // glossary finds fields by the ways to write their headers.
 type glossary struct {
+	words  *words.Table
 	byName map[string]*field
 	byUnit map[string][]*field // headers that count only with a unit
 }
 
 func glossaryOf(fields []*field, w *words.Table) glossary {
-	g := glossary{byName: map[string]*field{}, byUnit: map[string][]*field{}}
+	g := glossary{words: w, byName: map[string]*field{}, byUnit: map[string][]*field{}}
 	for _, f := range fields {
 		key := headerKey(f.Key)
-		for _, name := range append(w.Headings(f.Key), key, strings.ReplaceAll(key, " ", "")) {
-			g.byName[headerKey(name)] = f
+		for _, name := range append(w.Headings(f.Key), key) {
+			g.byName[unspaced(headerKey(name))] = f
 		}
 		for _, name := range w.WithUnit(f.Key) {
 			g.byUnit[name] = append(g.byUnit[name], f)
@@ -101,7 +102,7 @@ func glossaryOf(fields []*field, w *words.Table) glossary {
 func (g glossary) understand(header string) (*field, units.Unit) {
 	name, inside := parentheses(header)
 	key := headerKey(name)
-	if f, u := g.measured(key, inside); f != nil {
+	if f, u := g.measured(key, inside); f != nil || g.words.Clock(name) {
 		return f, u
 	}
 	words := strings.Fields(key)
@@ -111,7 +112,7 @@ func (g glossary) understand(header string) (*field, units.Unit) {
 			return f, u
 		}
 	}
-	if f := g.byName[key]; f != nil {
+	if f := g.byName[unspaced(key)]; f != nil {
 		return f, unitWord(f, words)
 	}
 	if len(words) > 1 && headerOrder(header) != "" { // Date DD/MM/YYYY
@@ -119,7 +120,7 @@ func (g glossary) understand(header string) (*field, units.Unit) {
 			return f, ""
 		}
 	}
-	if f := g.byName[headerKey(strings.ReplaceAll(name, "/", " "))]; f != nil {
+	if f := g.byName[unspaced(headerKey(strings.ReplaceAll(name, "/", " ")))]; f != nil {
 		return f, ""
 	}
 	if i := strings.IndexByte(name, '/'); i > 0 { // Tag/cm
@@ -134,7 +135,7 @@ func (g glossary) measured(name, unit string) (*field, units.Unit) {
 		return nil, ""
 	}
 	candidates := g.byUnit[name]
-	if f := g.byName[name]; f != nil {
+	if f := g.byName[unspaced(name)]; f != nil {
 		candidates = append([]*field{f}, candidates...)
 	}
 	for _, f := range candidates {
@@ -157,9 +158,17 @@ func unitWord(f *field, words []string) units.Unit {
 		if u, ok := units.ParseUnit(f.Quantity, w); ok && len(w) > 2 {
 			return u
 		}
+		for i := range w { // Angelstunden, fisketimmar
+			if u, ok := units.ParseUnit(f.Quantity, w[i:]); ok && f.Quantity == units.Duration && len(w)-i > 3 {
+				return u
+			}
+		}
 	}
 	return ""
 }
+
+// unspaced is a header's key without blanks: hook ups are hookups.
+func unspaced(key string) string { return strings.ReplaceAll(key, " ", "") }
 
 // parentheses splits "Tag (in)" into "Tag " and "in".
 func parentheses(header string) (name, inside string) {
@@ -217,7 +226,7 @@ func understandColumns(header []string, g glossary) ([]*column, error) {
 		columns[i] = c
 		if f == nil {
 			c.Note = "not understood; ignored"
-			if headerKey(h) == "time" {
+			if g.words.Clock(h) {
 				c.Note = "could be the start or the time fished, so ignored; name it start or minutes"
 			}
 			continue
