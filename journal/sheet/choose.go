@@ -14,7 +14,6 @@ import (
 // reader understands headers, by rules before words.
 type reader struct {
 	glossary
-	words  *words.Table
 	time   *field      // what may be one of day, or one fished; nil where it can't be asked
 	events *near.Names // headers of what happens
 	fields []*field
@@ -29,7 +28,7 @@ type columnRule struct {
 }
 
 func newReader(fields []*field, w *words.Table, rules []ColumnRule) (*reader, error) {
-	r := &reader{glossary: glossaryOf(fields, w), words: w, fields: fields, known: map[string]meaning{}}
+	r := &reader{glossary: glossaryOf(fields, w), fields: fields, known: map[string]meaning{}}
 	r.events = r.eventNames()
 	if at := slices.IndexFunc(fields, func(f *field) bool { return f.Key == keyTime }); at >= 0 {
 		r.time = fields[at]

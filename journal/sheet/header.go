@@ -132,16 +132,17 @@ func headerKey(s string) string { return words.Header(s) }
 
 // glossary finds fields by the ways to write their headers.
 type glossary struct {
+	words  *words.Table
 	byName map[string]*field
 	byUnit map[string][]*field // headers that count only with a unit
 }
 
 func glossaryOf(fields []*field, w *words.Table) glossary {
-	g := glossary{byName: map[string]*field{}, byUnit: map[string][]*field{}}
+	g := glossary{words: w, byName: map[string]*field{}, byUnit: map[string][]*field{}}
 	for _, f := range fields {
 		key := headerKey(f.Key)
-		for _, name := range append(w.Headings(f.Key), key, strings.ReplaceAll(key, " ", "")) {
-			g.byName[headerKey(name)] = f
+		for _, name := range append(w.Headings(f.Key), key) {
+			g.byName[unspaced(headerKey(name))] = f
 		}
 		for _, name := range w.WithUnit(f.Key) {
 			g.byUnit[name] = append(g.byUnit[name], f)
@@ -154,7 +155,7 @@ func glossaryOf(fields []*field, w *words.Table) glossary {
 func (g glossary) understand(header string) (*field, units.Unit) {
 	name, inside := parentheses(header)
 	key := headerKey(name)
-	if f, u := g.measured(key, inside); f != nil {
+	if f, u := g.measured(key, inside); f != nil || g.words.Clock(name) {
 		return f, u
 	}
 	words := strings.Fields(key)
@@ -164,7 +165,7 @@ func (g glossary) understand(header string) (*field, units.Unit) {
 			return f, u
 		}
 	}
-	if f := g.byName[key]; f != nil {
+	if f := g.byName[unspaced(key)]; f != nil {
 		return f, unitWord(f, words)
 	}
 	if len(words) > 1 && headerOrder(header) != "" { // Date DD/MM/YYYY
@@ -172,7 +173,7 @@ func (g glossary) understand(header string) (*field, units.Unit) {
 			return f, ""
 		}
 	}
-	if f := g.byName[headerKey(strings.ReplaceAll(name, "/", " "))]; f != nil {
+	if f := g.byName[unspaced(headerKey(strings.ReplaceAll(name, "/", " ")))]; f != nil {
 		return f, ""
 	}
 	if i := strings.IndexByte(name, '/'); i > 0 { // Tag/cm
@@ -187,7 +188,7 @@ func (g glossary) measured(name, unit string) (*field, units.Unit) {
 		return nil, ""
 	}
 	candidates := g.byUnit[name]
-	if f := g.byName[name]; f != nil {
+	if f := g.byName[unspaced(name)]; f != nil {
 		candidates = append([]*field{f}, candidates...)
 	}
 	for _, f := range candidates {
@@ -210,9 +211,17 @@ func unitWord(f *field, words []string) units.Unit {
 		if u, ok := units.ParseUnit(f.Quantity, w); ok && len(w) > 2 {
 			return u
 		}
+		for i := range w { // Angelstunden, fisketimmar
+			if u, ok := units.ParseUnit(f.Quantity, w[i:]); ok && f.Quantity == units.Duration && len(w)-i > 3 {
+				return u
+			}
+		}
 	}
 	return ""
 }
+
+// unspaced is a header's key without blanks: hook ups are hookups.
+func unspaced(key string) string { return strings.ReplaceAll(key, " ", "") }
 
 // parentheses splits "Tag (in)" into "Tag " and "in".
 func parentheses(header string) (name, inside string) {

@@ -207,7 +207,8 @@ func (s *Sheet) resembles(header string) string {
 		}
 	}
 	if name, ok := s.reader.events.Near(headerKey(header)); ok && len(catalogue.Compact(header)) >= 4 {
-		return s.reader.byName[headerKey(name)].Key
+		f, _ := s.reader.understand(name)
+		return f.Key
 	}
 	return ""
 }
@@ -215,13 +216,12 @@ func (s *Sheet) resembles(header string) string {
 // eventNames prepares the headers of what happens for finding misspelt ones.
 func (r *reader) eventNames() *near.Names {
 	var names []string
-	for name, f := range r.byName {
+	for _, f := range r.fields {
 		if f.Of != nil || f.Key == "minutes" || f.Key == "junction" || f.pending() {
-			names = append(names, name)
+			names = append(append(names, headerKey(f.Key)), r.words.Headings(f.Key)...)
 		}
 	}
-	slices.Sort(names)
-	return near.Of(names)
+	return near.Of(slices.DeleteFunc(names, func(name string) bool { f, _ := r.understand(name); return f == nil }))
 }
 
 // likely lists what a column may be: a key, then counts that no other column tells.
