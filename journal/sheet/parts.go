@@ -228,7 +228,7 @@ type row struct {
 }
 
 // at names the row in a sentence.
-func (r *row) at() string { return place(r.of.name, r.number) }
+func (r *row) at() string { return atRow(r.of.name, r.number) }
 
 // sameLine reports whether two rows stand in the same row of the file.
 func (r *row) sameLine(other *row) bool {
