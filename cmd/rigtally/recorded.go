@@ -22,7 +22,7 @@ func recordedCommand(p *command.Program) *cobra.Command {
 	}
 	p.Ask(show, func(ctx context.Context, j command.Journal, _ []string) (command.Answer, error) {
 		c, err := quality.WhatWasCounted(ctx, j)
-		return command.Answer{Data: c, Text: func(w io.Writer) error { return prose.CountedText(w, c) }}, err
+		return command.Answer{Data: c, Text: func(w io.Writer) error { return prose.CountedText(w, c, p.Width()) }}, err
 	}, command.Text, command.JSON)
 	return command.Group(&cobra.Command{Use: "recorded", Short: "Show what was counted, and mark what was not"}, show, recordedMarkCommand(p))
 }
