@@ -107,6 +107,12 @@ func foldCommand(command string, indent, width int) string {
 		}
 	}
 	parts = append(parts, command[from:])
+	for i := len(parts) - 1; i > 0; i-- { // a flag keeps its value
+		if strings.HasPrefix(parts[i-1], "--") && !strings.HasPrefix(parts[i], "-") {
+			parts[i-1] += " " + parts[i]
+			parts = append(parts[:i], parts[i+1:]...)
+		}
+	}
 	const on = " \\"
 	var lines []string
 	line := strings.Repeat(" ", indent) + parts[0]
