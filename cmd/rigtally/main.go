@@ -82,7 +82,12 @@ RIGTALLY_DATABASE_URL, RIGTALLY_UNITS, …), else from rigtally.toml.`,
 		checkCommand(p),
 		recordedCommand(p),
 		sessionsCommand(p),
+		undoCommand(p),
+		stepsCommand(p),
 		rigsCommand(p),
+		anglersCommand(p),
+		watersCommand(p),
+		knotsCommand(p),
 		outfitsCommand(p),
 		databaseCommand(p),
 		versionCommand(p),
@@ -91,9 +96,10 @@ RIGTALLY_DATABASE_URL, RIGTALLY_UNITS, …), else from rigtally.toml.`,
 
 func versionCommand(p *command.Program) *cobra.Command {
 	return &cobra.Command{
-		Use:   "version",
-		Short: "Say which rigtally this is",
-		Args:  command.None,
+		Use:     "version",
+		Short:   "Say which rigtally this is",
+		Example: "  rigtally version",
+		Args:    command.None,
 		RunE: p.Do(func(context.Context, []string) error {
 			p.Printf("rigtally %s\n", version())
 			return nil

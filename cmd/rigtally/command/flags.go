@@ -120,9 +120,9 @@ func Group(cmd *cobra.Command, members ...*cobra.Command) *cobra.Command {
 	return cmd
 }
 
-// Keys lists the words by which things are named at the command line.
-func Keys[T any](things []T, key func(T) string) []string {
-	keys := make([]string, len(things))
+// Keys lists what things are named by: the words at the command line, or ids.
+func Keys[T, K any](things []T, key func(T) K) []K {
+	keys := make([]K, len(things))
 	for i, t := range things {
 		keys[i] = key(t)
 	}
