@@ -18,7 +18,7 @@ import (
 
 func claimsCommand(p *command.Program) *cobra.Command {
 	cmd, list := questionCommand(p, inquiry.Claims()), questionCommand(p, inquiry.Claims())
-	list.Use, list.Short, list.Example = "list", "List the claims, and how each stands", strings.ReplaceAll(list.Example, "rigtally claims", "rigtally claims list")
+	list.Use, list.Short, list.Example = "list", "List the claims, and how each stands", "  rigtally claims list\n  rigtally claims list --format json"
 	return command.Group(cmd, list, claimAddCommand(p), claimChangeCommand(p),
 		claimCommand(p, "retire", "Take a claim off the board; it is kept", func(ctx context.Context, j command.Journal, c journal.Claim) error {
 			return p.Did(j.RetireClaim(ctx, c.ID, c.Version), "Retired: %s\n", c.Words)
@@ -95,6 +95,7 @@ func claimChangeCommand(p *command.Program) *cobra.Command {
 		}
 		return f.save(ctx, cmd, p, j, c, "Changed")
 	})
+	cmd.Example = "  rigtally claims change 3 --words \"Longer tags tangle more\"\n  rigtally claims change 3 --level legged,hackled"
 	f.add(cmd)
 	cmd.Flags().StringVar(&words, "words", "", "the claim in new `words`")
 	cmd.PreRunE = func(cmd *cobra.Command, _ []string) error {

@@ -8,6 +8,7 @@ import (
 	"unicode/utf8"
 
 	"rigtally/cmd/rigtally/command"
+	"rigtally/internal/pgserver/pgtest"
 	"rigtally/journal/demo"
 	"rigtally/journal/pg"
 )
@@ -23,7 +24,7 @@ var wideAnswers = [][]string{
 	{"season"}, {"season", "--angler", "Wren Tallowby"},
 	{"bench", "list"}, {"bench", "deleted"}, {"bench", "compare", "--by", "junction"}, {"bench", "compare", "--by", "facing"}, {"bench", "water"},
 	{"check"}, {"recorded", "list"}, {"outfits", "list"}, {"people", "list"},
-	{"anglers", "list"}, {"waters", "list"}, {"knots", "list"}, {"undo", "list"},
+	{"anglers", "list"}, {"waters", "list"}, {"knots", "list"}, {"undo", "list"}, {"steps", "list"},
 }
 
 // Ensure that at 80 and at 120 columns no line is longer than that, and that no word is lost to it.
@@ -90,13 +91,20 @@ func atColumns(t *testing.T, url string, columns int, args ...string) string {
 	return out.String()
 }
 
-// filledAt is a journal with all that the demo invents, a trial too.
+// filledAt is a journal with all that the demo invents, a trial too, and something taken out.
 func filledAt(t *testing.T) string {
 	t.Helper()
-	url := demoAt(t, 1)
-	_ = url
+	url := pgtest.NewDatabase(t)
+	store, err := pg.Open(t.Context(), url)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer store.Close()
+	if _, err := demo.Fill(t.Context(), store, demo.Generate(demo.Seed, demo.Sessions)); err != nil {
+		t.Fatal(err)
+	}
+	mustRun(t, url, "sessions", "delete", "last")
+	mustRun(t, url, "bench", "delete", "last")
+	mustRun(t, url, "anglers", "rename", "Wren Tallowby", "Wren Tallowby of the Upper Water")
 	return url
 }
-
-var _ = demo.Sessions
-var _ pg.ListKind

@@ -58,6 +58,10 @@ which junction tangles least, at which tag length, and how sure that is.
 
 Settings come from flags, else from RIGTALLY_* variables (RIGTALLY_DATA_DIR,
 RIGTALLY_DATABASE_URL, RIGTALLY_UNITS, …), else from rigtally.toml.`,
+		Example: `  rigtally demo
+  rigtally log --angler "J. Felt" --water "Little Marrow" --junction blood --minutes 1h30 --tangles 1
+  rigtally rates tangles --by junction
+  rigtally sessions edit last`,
 	}
 	root.Version = version()
 	root.SetVersionTemplate("rigtally {{.Version}}\n")

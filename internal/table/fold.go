@@ -46,7 +46,7 @@ func FoldLines(text string, width int) string {
 	var b strings.Builder
 	for line := range strings.Lines(text) {
 		body, end := strings.CutSuffix(line, "\n")
-		if command := strings.TrimLeft(body, " "); strings.HasPrefix(command, "rigtally ") {
+		if command := strings.TrimLeft(body, " "); command != body && strings.HasPrefix(command, "rigtally ") {
 			b.WriteString(foldCommand(command, len(body)-len(command), width))
 			if end {
 				b.WriteString("\n")

@@ -91,24 +91,43 @@ func (l *layout) moveBelow(column int) {
 }
 
 // hand gives each column the least that it needs, and then what is left of the width, a character at a time, to the
-// column whose longest text is folded most.
+// column that is folded into the most lines.
 func (l *layout) hand(least func(int) int) {
 	room := l.width - l.sum(least)
+	lines := map[int]int{}
 	for _, i := range l.top {
 		l.widths[i] = least(i)
 		if l.width > 0 {
 			l.widths[i] = min(l.widths[i], l.width)
 		}
+		lines[i] = l.lines(i)
 	}
 	for ; room > 0; room-- {
-		most := l.top[0]
-		for _, i := range l.top {
-			if l.widest(i)*l.widths[most] > l.widest(most)*l.widths[i] {
-				most = i
-			}
+		most := slices.MaxFunc(l.top, func(a, b int) int { return cmp.Compare(lines[a], lines[b]) })
+		if lines[most] == 1 {
+			break
 		}
-		l.widths[most] = min(l.widths[most]+1, max(l.widest(most), l.widths[most]))
+		l.widths[most]++
+		lines[most] = l.lines(most)
 	}
+}
+
+// lines is into how many a column is folded, as far as its first rows tell.
+func (l layout) lines(column int) int {
+	const looked = 200
+	most := 1
+	count := func(texts []string) {
+		n := -len(texts) + 1 // what stands below is no fold
+		for _, text := range texts {
+			n += len(cut(text, l.widths[column]))
+		}
+		most = max(most, n)
+	}
+	count(l.titles(column))
+	for r := range l.table.Rows[:min(looked, len(l.table.Rows))] {
+		count(l.texts(r, column))
+	}
+	return most
 }
 
 func (l layout) sum(of func(int) int) int {

@@ -104,6 +104,9 @@ func Group(cmd *cobra.Command, members ...*cobra.Command) *cobra.Command {
 	}
 	cmd.Args = cobra.ArbitraryArgs
 	cmd.AddCommand(members...)
+	if cmd.Example == "" {
+		cmd.Example = strings.Join(Keys(members, firstExample), "\n")
+	}
 	cmd.RunE = func(cmd *cobra.Command, args []string) error {
 		if len(args) == 0 {
 			return alone(cmd, args)
@@ -118,6 +121,11 @@ func Group(cmd *cobra.Command, members ...*cobra.Command) *cobra.Command {
 			terminal.Guess(cmd.CommandPath()+" ", args[0], names, "; there are: "+strings.Join(names, ", ")))
 	}
 	return cmd
+}
+
+func firstExample(cmd *cobra.Command) string {
+	line, _, _ := strings.Cut(cmd.Example, "\n")
+	return line
 }
 
 // Keys lists what things are named by: the words at the command line, or ids.
