@@ -16,11 +16,11 @@ import (
 // wideAnswers are commands that answer with lists, tables and long sentences.
 var wideAnswers = [][]string{
 	{"sessions", "list"}, {"sessions", "deleted"}, {"sessions", "show", "last"},
-	{"rigs", "list"}, {"rigs", "check"}, {"rigs", "show", "Willow fig-8"},
+	{"rigs", "list"}, {"rigs", "check"}, {"rigs", "show", "Quill long tag"},
 	{"rates"}, {"rates", "tangles"}, {"rates", "tangles", "--by", "junction"}, {"rates", "foul-hook", "--by", "facing,bulk"}, {"rates", "tangles", "--by", "tag-length:25mm"},
 	{"rates", "loss", "--by", "hook-size", "--given", "none"},
 	{"curve", "tangles"}, {"plan"}, {"life"}, {"life", "--by", "facing", "--in", "loads"}, {"next"},
-	{"claims", "list"}, {"trials", "list"}, {"trials", "show", "Up or down"}, {"trials", "verify", "Up or down"},
+	{"claims", "list"}, {"trials", "list"}, {"trials", "show", "Long tag or short (invented)"}, {"trials", "verify", "Long tag or short (invented)"},
 	{"season"}, {"season", "--angler", "Wren Tallowby"},
 	{"bench", "list"}, {"bench", "deleted"}, {"bench", "compare", "--by", "junction"}, {"bench", "compare", "--by", "facing"}, {"bench", "water"},
 	{"check"}, {"recorded", "list"}, {"outfits", "list"}, {"people", "list"},

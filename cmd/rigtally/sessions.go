@@ -65,7 +65,7 @@ func (k kept) undo(p *command.Program) []*cobra.Command {
 // command is a command about one of them.
 func (k kept) command(p *command.Program, use, short string, kind pg.ListKind, f func(context.Context, command.Journal, journal.ID) error) *cobra.Command {
 	return &cobra.Command{
-		Use: use + " ID", Short: short, Args: command.Between(1, 1, "the "+k.noun+"'s id, or last"),
+		Use: use + " ID", Short: short, Args: command.Between(1, 1, "the "+k.noun+"'s id"),
 		Example: "  rigtally " + k.name + " " + use + " last\n  rigtally " + k.name + " " + use + " 0198c5a2",
 		RunE: p.InJournal(func(ctx context.Context, j command.Journal, args []string) error {
 			id, err := j.Which(ctx, kind, args[0])

@@ -2,6 +2,7 @@ package command
 
 import (
 	"errors"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -75,6 +76,20 @@ func Between(low, high int, what string) cobra.PositionalArgs {
 			return terminal.Misusef("%q is one too many; give only %s", args[high], what)
 		}
 		return nil
+	}
+}
+
+// OneOf wants one argument, which is one of some words.
+func OneOf(what string, words []string) cobra.PositionalArgs {
+	list := "; write one of: " + strings.Join(words, ", ")
+	return func(cmd *cobra.Command, args []string) error {
+		switch {
+		case len(args) == 0:
+			return terminal.Misusef("the %s is missing%s", what, list)
+		case !slices.Contains(words, args[0]):
+			return terminal.Misusef("%s %q is not known%s", what, args[0], terminal.Guess("", args[0], words, list))
+		}
+		return Between(1, 1, "the "+what)(cmd, args)
 	}
 }
 
