@@ -161,8 +161,12 @@ func (e *editing) byFlags(ctx context.Context, given map[string]string, flySaid 
 		}
 	}
 	p, err := e.edited(e.was, now)
-	if err != nil {
-		return terminal.Misusef("--%w", err)
+	var fault *wrong
+	switch {
+	case errors.As(err, &fault):
+		return terminal.Misusef("--%s: %w", fault.key, fault.err)
+	case err != nil:
+		return err
 	}
 	return e.storeEdit(ctx, p)
 }

@@ -59,7 +59,11 @@ func writePage(s journal.Session, n Known, sys units.System) page {
 	}
 	list(t.session, sessionKeys(), true)
 	for i, st := range t.stints {
-		fmt.Fprintf(&b, "\n# Stint %d. Without its id it is a new one; taken out with all below it, it is gone. All that may be written\n# stands in the first.\n[[stint]]\nid = %s\n", i+1, quoted(st.id))
+		also := "Without its id it is a new one; taken out with all below it, it is gone."
+		if i > 0 {
+			also = "All that may be written stands in the first."
+		}
+		fmt.Fprintf(&b, "\n# Stint %d. %s\n[[stint]]\nid = %s\n", i+1, also, quoted(st.id))
 		list(st.values, stintKeys(), i == 0)
 		for _, place := range placesInOrder(st) {
 			values := maps.Clone(st.places[place])
@@ -71,7 +75,11 @@ func writePage(s journal.Session, n Known, sys units.System) page {
 			}
 			if place == st.main {
 				b.WriteString("# What happened" + onWhat(place) + ":\n")
-				list(values, placeKeys(), i == 0)
+				keys := placeKeys()
+				if place == wholeRig {
+					keys = keys[len(tagToEdit()):] // a tag is a fly's
+				}
+				list(values, keys, i == 0)
 				details(s.Stints[i], place)
 				continue
 			}
