@@ -342,6 +342,11 @@ func (s *Store) putBackThose(ctx context.Context, tx pgx.Tx, missing []journal.I
 		if _, taken := held[g.id()]; taken {
 			continue
 		}
+		on := g.water()
+		if now, taken := held[on]; taken {
+			on = now
+			g.Row = []byte(strings.Replace(string(g.Row), g.water().String(), on.String(), 1))
+		}
 		back, err := putBack(ctx, tx, g)
 		if err != nil {
 			return err
@@ -349,8 +354,13 @@ func (s *Store) putBackThose(ctx context.Context, tx pgx.Tx, missing []journal.I
 		if back || g.Table == "rig_position" {
 			continue
 		}
+		var b query
+		which := "outfit_id = " + b.arg(s.outfit) + " AND lower(name) = lower(" + b.arg(g.Title) + ") AND id <> " + b.arg(g.id())
+		if g.Table == "beat" {
+			which += " AND water_id = " + b.arg(on)
+		}
 		var other journal.ID
-		err = tx.QueryRow(ctx, `SELECT x.id FROM `+pgx.Identifier{g.Table}.Sanitize()+` x WHERE outfit_id = $1 AND lower(name) = lower($2) AND id <> $3 LIMIT 1`, s.outfit, g.Title, g.id()).Scan(&other)
+		err = tx.QueryRow(ctx, `SELECT id FROM `+pgx.Identifier{g.Table}.Sanitize()+` WHERE `+which+` LIMIT 1`, b.args...).Scan(&other)
 		if err == nil {
 			held[g.id()] = other
 		} else if !errors.Is(err, pgx.ErrNoRows) {
