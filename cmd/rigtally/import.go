@@ -119,6 +119,7 @@ func (job *importing) prepare(files []string) (err error) {
 		return terminal.Misusef("--check writes nothing, so it does not go with --rejects; leave one out")
 	}
 	job.options.Units = job.Settings.Units // not the journal's: a bare number of unknown unit is not guessed at
+	job.options.Words = job.Settings.Words
 	return nil
 }
 
