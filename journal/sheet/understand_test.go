@@ -29,7 +29,7 @@ func TestHeaders(t *testing.T) {
 		"Knot": "junction", "Broke at knot": "junction_breaks", "junction breaks": "junction_breaks", "To hand": "landed", "Hooked": "hookups", "Remarks": "notes",
 		"tippet_x": "tippet x", "tippet mm": "tippet mm", "Tippet": "tippet", "tippet_length_mm": "tippet_length mm", "depth_ft": "depth ft", "Depth (m)": "depth m",
 		"bead_mm": "bead mm", "Hook size": "hook_size", "foul_hookups": "foul_hookups", "Re-ties": "reties", "Untimed tangles": "untimed_tangles",
-		"Time": "", "Boat": "", "": "", "Air temp": "", "Fish length (cm)": "", "12": "", "(in)": "",
+		"Time": "time", "Ora": "time", "Hora": "time", "Zeit (min)": "minutes min", "Ore": "minutes h", "Angelstunden": "minutes h", "Kalastustunnit": "minutes h", "godz.": "time", "Boat": "", "": "", "Air temp": "", "Fish length (cm)": "", "12": "", "(in)": "",
 	} {
 		got := ""
 		if f, u := g.understand(header); f != nil {

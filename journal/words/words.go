@@ -38,7 +38,6 @@ const (
 	answers  = "answers"   // yes, no
 	counts   = "counts"    // none, unknown
 	rows     = "rows"      // sums, means
-	clocks   = "clocks"    // headers that could be a time of day or a time fished
 	events   = "events"    // by the key of the count; nothing: that nothing happened
 	places   = "places"    // point, dropper, rig
 )
@@ -154,13 +153,13 @@ func (t *Table) learn(section, meaning, word string) error {
 
 // vocabulary reports whether a section is one of a field's own words.
 func vocabulary(section string) bool {
-	return !slices.Contains([]string{columns, withUnit, bench, knots, months, dates, answers, counts, rows, clocks, events, places}, section)
+	return !slices.Contains([]string{columns, withUnit, bench, knots, months, dates, answers, counts, rows, events, places}, section)
 }
 
 // compared is a word as it is compared with others of its section.
 func compared(section, word string) string {
 	switch section {
-	case columns, bench, clocks:
+	case columns, bench:
 		return strings.ReplaceAll(Header(word), " ", "")
 	case knots:
 		return CompactKnot(word)
