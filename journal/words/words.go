@@ -10,6 +10,7 @@ package words
 import (
 	"embed"
 	"fmt"
+	"io/fs"
 	"maps"
 	"slices"
 	"strings"
@@ -56,22 +57,32 @@ func Built() *Table { return built() }
 
 var built = sync.OnceValue(func() *Table {
 	t := &Table{written: Extension{}, meaning: map[string]map[string]string{}}
-	names, err := files.ReadDir(".")
-	for _, name := range names {
-		var text []byte
-		var more Extension
-		if text, err = files.ReadFile(name.Name()); err == nil {
-			more, err = Parse(text)
-		}
-		if err == nil {
-			err = t.add(more)
-		}
-		if err != nil { // a test reads the same files
-			panic(fmt.Sprintf("%s: %v", name.Name(), err))
-		}
+	if err := t.load(); err != nil { // a test reads the same files
+		panic(err)
 	}
 	return t
 })
+
+func (t *Table) load() error {
+	names, err := fs.Glob(files, "*.toml")
+	if err != nil {
+		return err
+	}
+	for _, name := range names {
+		text, err := files.ReadFile(name)
+		if err != nil {
+			return err
+		}
+		more, err := Parse(text)
+		if err == nil {
+			err = t.add(more)
+		}
+		if err != nil {
+			return fmt.Errorf("%s: %w", name, err)
+		}
+	}
+	return nil
+}
 
 // Parse reads the section [words] of a TOML file.
 func Parse(text []byte) (Extension, error) {
