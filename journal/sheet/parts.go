@@ -64,7 +64,7 @@ func (s *Sheet) unfold() error {
 }
 
 func (t *table) events(s *Sheet) (*shape.Events, []shape.Problem) {
-	if t.header.Fold != nil || !s.layout.shaped {
+	if t.header.Fold != nil || s.layout.pulls {
 		return nil, nil
 	}
 	return shape.FindEvents(t.header.Names, t.lines, s.reader.keyOf, s.words.Event)
@@ -156,7 +156,7 @@ func (s *Sheet) takeRows(t *table, made shape.Table) {
 		s.rows = append(s.rows, &row{of: p, number: out.Number, others: out.With, cells: p.align(out.Cells, len(s.columns))})
 	}
 	s.takeProblems(t, made.Problems)
-	if made.Rows == nil && s.layout.shaped {
+	if made.Rows == nil && !s.layout.pulls {
 		s.findLists(t, s.rows[first:])
 	}
 	s.takeTorn(t, s.rows[first:])
