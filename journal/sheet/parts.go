@@ -216,12 +216,13 @@ func (s *Sheet) findIn(p *part, key string) (int, *column) {
 // row is one data row as understood.
 type row struct {
 	exchange.Row
-	of     *part
-	number int      // as a spreadsheet shows it
-	others []int    // numbers of further rows that it was gathered from
-	cells  []string // as written, by column of the Sheet
-	bad    bool
-	with   *row // the bad row of the same stint that keeps this good one out
+	of      *part
+	number  int      // as a spreadsheet shows it
+	others  []int    // numbers of further rows that it was gathered from
+	cells   []string // as written, by column of the Sheet
+	bad     bool
+	accused []string // headers of its bad cells
+	with    *row     // the bad row of the same stint that keeps this good one out
 
 	breaks  *float64 // minutes of the time from start to end in which nobody fished
 	told    [len(journal.Counts{})]telling

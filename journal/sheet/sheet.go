@@ -232,6 +232,10 @@ func (s *Sheet) bad(r *row, header, value string, err error) {
 			b.Column, b.Value = s.cellOf(r, p.field)
 		}
 	}
+	if b.Column != "" && slices.Contains(r.accused, b.Column) {
+		return
+	}
+	r.accused = append(r.accused, b.Column)
 	s.Bad = append(s.Bad, b)
 }
 
