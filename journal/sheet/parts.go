@@ -84,9 +84,12 @@ func (t *table) refuse(problems []shape.Problem) error {
 
 // joinRig takes the columns of one of the rigs side by side.
 func (s *Sheet) joinRig(t *table, names []string, rig int) {
-	headers := slices.Clone(names)
-	for i := range t.header.Fold.Names {
-		headers[i] = t.header.Fold.Written(i, rig)
+	headers, fold := slices.Clone(names), t.header.Fold
+	for i := range fold.Names {
+		added := !slices.ContainsFunc(fold.From[i], func(at int) bool { return at >= 0 })
+		if !added {
+			headers[i] = fold.Written(i, rig)
+		}
 	}
 	s.join(t, names, headers)
 }

@@ -65,6 +65,9 @@ func (s *Sheet) report(w io.Writer, summary string) error {
 
 // Summary counts rows, sessions and stints in a sentence or two.
 func (s *Sheet) Summary() string {
+	if s.lacking {
+		return fmt.Sprintf("%s, of which nothing can be told before what is asked below is said.", exchange.Counted(s.Rows, "row"))
+	}
 	text := fmt.Sprintf("%s hold %s in %s.", exchange.Counted(s.Rows-s.BadRows(), "row"), exchange.Counted(s.Stints, "stint"), exchange.Counted(s.Sessions, "session"))
 	if bad := s.BadRows(); bad > 0 {
 		text += fmt.Sprintf(" %s can't be taken.", exchange.Counted(bad, "row"))
