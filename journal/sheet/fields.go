@@ -126,7 +126,6 @@ var variants = []struct {
 // reader understands headers, by rules before words.
 type reader struct {
 	glossary
-	time   *field      // what may be one of day, or one fished; nil where it can't be asked
 	events *near.Names // headers of what happens
 	fields []*field
 	rules  []*columnRule
@@ -142,9 +141,6 @@ type columnRule struct {
 func newReader(fields []*field, w *words.Table, rules []ColumnRule) (*reader, error) {
 	r := &reader{glossary: glossaryOf(fields, w), fields: fields, known: map[string]meaning{}}
 	r.events = r.eventNames()
-	if at := slices.IndexFunc(fields, func(f *field) bool { return f.Key == keyTime }); at >= 0 {
-		r.time = fields[at]
-	}
 	for _, rule := range rules {
 		m, err := r.chosen(rule)
 		if err != nil {
@@ -225,10 +221,7 @@ func (r *reader) meaning(header string) meaning {
 		m = r.rules[at].meaning
 	} else {
 		m.field, m.unit = r.understand(header)
-		switch {
-		case m.field == nil && r.words.Clock(header):
-			m.field = r.time
-		case m.field != nil && m.field.Key == "date":
+		if m.field != nil && m.field.Key == "date" {
 			m.order = headerOrder(header)
 		}
 	}

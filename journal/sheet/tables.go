@@ -58,7 +58,7 @@ func (s *Sheet) load(ctx context.Context, r io.Reader) error {
 	if grid.IsWorkbook(begin) {
 		return s.loadWorkbook(ctx, in)
 	}
-	text, encoding, err := readText(in)
+	text, encoding, err := readText(in, func(header string) bool { return s.reader.keyOf(header) != "" })
 	if err != nil {
 		return err
 	}
