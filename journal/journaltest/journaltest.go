@@ -56,11 +56,11 @@ func Store(t testing.TB) *pg.Store {
 // Import brings a spreadsheet in.
 func Import(t testing.TB, store *pg.Store, text string, opt sheet.Options) exchange.Result {
 	t.Helper()
-	s, err := sheet.ReadCSV(strings.NewReader(text), "test.csv", opt)
+	s, err := sheet.Read(t.Context(), strings.NewReader(text), "test.csv", opt)
 	if err != nil {
 		t.Fatal(err)
 	}
-	r, err := s.Import(t.Context(), store, false)
+	r, err := s.Import(t.Context(), store, sheet.How{})
 	if err != nil {
 		t.Fatal(err)
 	}

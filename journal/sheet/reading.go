@@ -62,18 +62,8 @@ const (
 	valueCell            // anything else
 )
 
-// Words are compared as compact writes them. The foreign ones are those of the
-// languages whose headers are known.
-const (
-	zeroWords = "none nil no nothing zero nought naught nowt " +
-		"kein keine keiner keines nichts nix nein aucun aucune rien zero non ninguno ninguna nada cero nessuno nessuna niente nenhum nenhuma " +
-		"ingen inga inget ingenting intet nej nei noll geen nul nee"
-	unknownWords = "na nan null unknown unclear missing uncounted unrecorded notcounted notrecorded notnoted notkept notknown dontknow nocount nocountkept norecord lostcount forgot forgotten " +
-		"ka unbekannt nichtgezahlt nichterfasst nichtnotiert inconnu noncompte desconocido nocontado sconosciuto desconhecido okand ukendt ukjent onbekend"
-)
-
 // kindOf tells what a cell of counts holds.
-func kindOf(cell string) cellKind {
+func (s *Sheet) kindOf(cell string) cellKind {
 	text := strings.TrimSpace(cell)
 	switch {
 	case text == "":
@@ -92,9 +82,9 @@ func kindOf(cell string) cellKind {
 		return blankCell
 	case word == "":
 		return valueCell
-	case slices.Contains(strings.Fields(zeroWords), word):
+	case s.words.None(word):
 		return zeroCell
-	case slices.Contains(strings.Fields(unknownWords), word):
+	case s.words.Unknown(word):
 		return unknownCell
 	}
 	return valueCell
@@ -105,7 +95,6 @@ func kindOf(cell string) cellKind {
 // tally kept when something happens. Rows of totals have no say. In a file that
 // rigtally wrote, and for minutes lost, checks and turns, a blank is never none.
 func (s *Sheet) settleReadings() error {
-	s.recognize()
 	rules, err := s.blankRules()
 	if err != nil {
 		return err
@@ -115,9 +104,16 @@ func (s *Sheet) settleReadings() error {
 			continue
 		}
 		s.counts[*c.field.Of] = true
+		for _, t := range s.tables {
+			for _, p := range t.parts {
+				p.counts[*c.field.Of] = p.counts[*c.field.Of] || p.has(i)
+			}
+		}
 		r := &Reading{never: s.origin != foreign || neverZero(*c.field.Of)}
 		for _, row := range s.rows {
-			r.add(row.cell(i))
+			if row.of.has(i) {
+				r.add(s.kindOf(row.cell(i)), row.cell(i))
+			}
 		}
 		r.BlankIs = BlankUnknown
 		if !r.never && r.Zeros == 0 && r.Counts > 0 {
@@ -135,8 +131,8 @@ func neverZero(c journal.Count) bool {
 	return c == journal.CountMinutesLost || c == journal.CountUntimed || c == journal.CountChecks || c == journal.CountTurns
 }
 
-func (r *Reading) add(cell string) {
-	switch kindOf(cell) {
+func (r *Reading) add(kind cellKind, cell string) {
+	switch kind {
 	case blankCell:
 		r.Blanks++
 	case unknownCell:
@@ -152,20 +148,12 @@ func (r *Reading) add(cell string) {
 	}
 }
 
-// cell returns a cell as written; those that a row leaves off are blank.
-func (r *row) cell(i int) string {
-	if i < len(r.cells) {
-		return r.cells[i]
-	}
-	return ""
-}
-
 // blankRules returns what somebody has said of blanks, by the place of the column.
 func (s *Sheet) blankRules() (map[int]BlankRule, error) {
 	rules := map[int]BlankRule{}
 	for _, rule := range s.options.Blanks {
 		at := slices.IndexFunc(s.columns, func(c *column) bool {
-			return c.field != nil && c.field.Of != nil && (headerKey(c.Header) == headerKey(rule.Header) || headerKey(c.field.Key) == headerKey(rule.Header))
+			return c.field != nil && c.field.Of != nil && (c.called(rule.Header) || headerKey(c.field.Key) == headerKey(rule.Header))
 		})
 		if at < 0 {
 			var counts []string
@@ -179,6 +167,11 @@ func (s *Sheet) blankRules() (map[int]BlankRule, error) {
 		rules[at] = rule
 	}
 	return rules, nil
+}
+
+// called reports whether a column is written so anywhere.
+func (c *column) called(header string) bool {
+	return sameHeader(c.Header, header) || slices.ContainsFunc(c.Headers, func(h string) bool { return sameHeader(h, header) })
 }
 
 // sentence tells how the column's cells were taken: "recorded in every row".

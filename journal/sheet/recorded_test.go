@@ -84,7 +84,7 @@ func one(t *testing.T, text string, opt sheet.Options) ([]journal.Stint, *sheet.
 	}
 	opt.TimeZone = "Europe/Oslo"
 	table := readSheet(t, text, "test.csv", opt)
-	if _, err := table.Import(t.Context(), store, false); err != nil {
+	if _, err := table.Import(t.Context(), store, sheet.How{}); err != nil {
 		t.Fatal(err)
 	}
 	var stints []journal.Stint
@@ -158,7 +158,7 @@ func TestParseBlankRule(t *testing.T) {
 			t.Errorf("%q was read as %+v", bad, r)
 		}
 	}
-	_, err := sheet.ReadCSV(strings.NewReader("date,angler,water,Tangles\n2025-04-01,a,b,1\n"), "x", sheet.Options{Blanks: []sheet.BlankRule{{Header: "water", Is: sheet.BlankZero}}})
+	_, err := sheet.Read(t.Context(), strings.NewReader("date,angler,water,Tangles\n2025-04-01,a,b,1\n"), "x", sheet.Options{Blanks: []sheet.BlankRule{{Header: "water", Is: sheet.BlankZero}}})
 	if err == nil || !strings.Contains(err.Error(), `no column of counts is called "water"; name one of: Tangles`) {
 		t.Errorf("a rule for no column gave %v", err)
 	}
@@ -251,7 +251,7 @@ func TestTimeFished(t *testing.T) {
 		"60,07:00,08:30,":  60,
 		"60,07:00,08:30,5": 60,
 	} {
-		text := "date,angler,water,minutes,start,end,break minutes\n2025-04-01,Maud,Tessel," + cells + "\n"
+		text := "date,angler,water,minutes,start,end,break minutes\n2025-04-01,Maud,Tessel," + cells + "\n2025-04-02,Maud,Tessel,90,,,\n"
 		table := readSheet(t, text, "test.csv", sheet.Options{Units: units.US})
 		if want == 0 {
 			if len(table.Bad) != 1 {
