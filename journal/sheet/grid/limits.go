@@ -4,7 +4,7 @@ import "fmt"
 
 // What a workbook may hold. Within these limits the program stays under 300 MB.
 const (
-	maxFile      = 64 << 20  // bytes of the file
+	MaxFile      = 64 << 20  // bytes of the file
 	maxDirectory = 2 << 20   // bytes of the list of its parts
 	maxUnzipped  = 256 << 20 // bytes of the parts that are read, unzipped
 	maxRatio     = 400       // of a part over 8 MB, unzipped to zipped: sheets reach about 100

@@ -80,7 +80,7 @@ type large struct{}
 func (large) ReadAt(p []byte, _ int64) (int, error) { return copy(p, "PK\x03\x04"), nil }
 
 func TestLargeFilesAreRefused(t *testing.T) {
-	_, _, err := Read(context.Background(), large{}, maxFile+1)
+	_, _, err := Read(context.Background(), large{}, MaxFile+1)
 	if err == nil || !strings.Contains(err.Error(), "larger than 64 MB") || !strings.Contains(err.Error(), "CSV") {
 		t.Errorf("said %v", err)
 	}
