@@ -112,7 +112,7 @@ func (s *Sheet) noHeader() error {
 }
 
 func (s *Sheet) loadWorkbook(ctx context.Context, r io.Reader) error {
-	b, err := io.ReadAll(io.LimitReader(r, maxFile+1))
+	b, err := io.ReadAll(io.LimitReader(r, grid.MaxFile+1))
 	if err != nil {
 		return fmt.Errorf("read the file: %w", err)
 	}
