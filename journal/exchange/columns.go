@@ -52,7 +52,7 @@ func Columns() []*Column {
 
 // PullColumns lists what a column can tell of a bench pull.
 func PullColumns() []*Column {
-	all := noted(catalogue.AllIn(journal.PullFields(), func(r *Row) *journal.BenchPull { return &r.Pull }), OfRow)
+	all := noted(catalogue.AllIn(journal.PullFields(), func(r *Row) *journal.BenchPull { return r.Pull }), OfRow)
 	for _, c := range outingColumns() {
 		switch c.Key {
 		case "date":

@@ -269,22 +269,31 @@ func (r *reader) relabel(f *shape.Fold) bool {
 func (s *Sheet) checkRules() error {
 	for _, rule := range s.reader.rules {
 		if !rule.used {
-			return fmt.Errorf("no column is called %q; the columns are: %s", rule.Header, strings.Join(s.headers(), ", "))
+			return fmt.Errorf("no column is called %q; the columns are: %s", rule.Header, strings.Join(s.Headers(), ", "))
 		}
 	}
 	return nil
 }
 
 // Headers are those of the columns as written, in order: what a reading is known by.
-func (s *Sheet) Headers() []string { return s.headers() }
-
-func (s *Sheet) headers() []string {
+func (s *Sheet) Headers() []string {
 	var list []string
 	for _, t := range s.tables {
-		for _, name := range t.header.Names {
-			if !slices.Contains(list, name) {
-				list = append(list, name)
-			}
+		list = withNames(list, t.header.Names)
+	}
+	return list
+}
+
+// withNames is a list with the names of a table that it does not hold yet, each as often
+// as the table has it.
+func withNames(list, names []string) []string {
+	held := map[string]int{}
+	for _, name := range list {
+		held[name]++
+	}
+	for _, name := range names {
+		if held[name]--; held[name] < 0 {
+			list = append(list, name)
 		}
 	}
 	return list

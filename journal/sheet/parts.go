@@ -64,7 +64,7 @@ func (s *Sheet) unfold() error {
 }
 
 func (t *table) events(s *Sheet) (*shape.Events, []shape.Problem) {
-	if t.header.Fold != nil || !s.layout.shaped {
+	if t.header.Fold != nil || s.layout.pulls {
 		return nil, nil
 	}
 	return shape.FindEvents(t.header.Names, t.lines, s.reader.keyOf, s.words.Event)
@@ -84,9 +84,12 @@ func (t *table) refuse(problems []shape.Problem) error {
 
 // joinRig takes the columns of one of the rigs side by side.
 func (s *Sheet) joinRig(t *table, names []string, rig int) {
-	headers := slices.Clone(names)
-	for i := range t.header.Fold.Names {
-		headers[i] = t.header.Fold.Written(i, rig)
+	headers, fold := slices.Clone(names), t.header.Fold
+	for i := range fold.Names {
+		added := !slices.ContainsFunc(fold.From[i], func(at int) bool { return at >= 0 })
+		if !added {
+			headers[i] = fold.Written(i, rig)
+		}
 	}
 	s.join(t, names, headers)
 }
@@ -156,7 +159,7 @@ func (s *Sheet) takeRows(t *table, made shape.Table) {
 		s.rows = append(s.rows, &row{of: p, number: out.Number, others: out.With, cells: p.align(out.Cells, len(s.columns))})
 	}
 	s.takeProblems(t, made.Problems)
-	if made.Rows == nil && s.layout.shaped {
+	if made.Rows == nil && !s.layout.pulls {
 		s.findLists(t, s.rows[first:])
 	}
 	s.takeTorn(t, s.rows[first:])
@@ -216,12 +219,13 @@ func (s *Sheet) findIn(p *part, key string) (int, *column) {
 // row is one data row as understood.
 type row struct {
 	exchange.Row
-	of     *part
-	number int      // as a spreadsheet shows it
-	others []int    // numbers of further rows that it was gathered from
-	cells  []string // as written, by column of the Sheet
-	bad    bool
-	with   *row // the bad row of the same stint that keeps this good one out
+	of      *part
+	number  int      // as a spreadsheet shows it
+	others  []int    // numbers of further rows that it was gathered from
+	cells   []string // as written, by column of the Sheet
+	bad     bool
+	accused []string // headers of its bad cells
+	with    *row     // the bad row of the same stint that keeps this good one out
 
 	breaks  *float64 // minutes of the time from start to end in which nobody fished
 	told    [len(journal.Counts{})]telling
