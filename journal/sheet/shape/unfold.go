@@ -5,8 +5,10 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"unicode"
 
 	"rigtally/internal/units"
+	"rigtally/journal/words"
 )
 
 // Cells are a row's cells in the columns of the fold, of one part and shared ones. Of a
@@ -76,10 +78,16 @@ func (f *Fold) present(r Row) (list []int) {
 
 // says reports whether a cell says that something was fished.
 func says(cell string, is nature) bool {
-	if units.IsBlank(cell) || words().none[plain(cell)] || strings.Trim(cell, "? ") == "" {
+	if cell == "" || !unicode.IsDigit(rune(cell[0])) && (units.IsBlank(cell) || nothing(cell)) {
 		return false
 	}
 	return is.is(ofFly) && !is.is(measure) || !isZero(cell)
+}
+
+// nothing reports whether a cell says that there was none, or that none was counted.
+func nothing(cell string) bool {
+	t := words.Built()
+	return strings.Trim(cell, "? ") == "" || t.None(cell) || t.Unknown(cell) || labelWords().unused[plain(cell)]
 }
 
 // isZero reports whether a cell is a zero as written, whatever its unit.
