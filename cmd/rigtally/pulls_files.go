@@ -29,7 +29,7 @@ label, note. The file goes in whole or not at all, and importing it twice adds n
 				return err
 			}
 			job.options.Now = p.Now
-			sheet, err := job.readPulls(files[0])
+			sheet, err := job.readPulls(ctx, files[0])
 			if err != nil {
 				return err
 			}
@@ -50,13 +50,13 @@ label, note. The file goes in whole or not at all, and importing it twice adds n
 	return cmd
 }
 
-func (job *importing) readPulls(name string) (*sheet.BenchSheet, error) {
+func (job *importing) readPulls(ctx context.Context, name string) (*sheet.BenchSheet, error) {
 	source, err := job.open(name)
 	if err != nil {
 		return nil, err
 	}
 	defer source.Close()
-	return sheet.ReadBenchCSV(source, shownName(name), job.options)
+	return sheet.ReadBench(ctx, source, shownName(name), job.options)
 }
 
 func importPulls(ctx context.Context, p *command.Program, j command.Journal, sheet *sheet.BenchSheet) error {

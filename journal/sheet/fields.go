@@ -1,6 +1,8 @@
 package sheet
 
 import (
+	"slices"
+
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/journal/exchange"
@@ -33,6 +35,7 @@ func fields() []*field {
 		"uncounted":         setUncounted,
 		exchange.CountsKept: setCountsKept,
 	})
+	all = append(all, pendingFields()...)
 	return append(all, problemField(), &field{&exchange.Column{Key: "break_minutes", Title: "the breaks, taken off the time from start to end", Quantity: units.Duration}, reading(func(r *row) **float64 { return &r.breaks }, readBreaks)})
 }
 
@@ -61,3 +64,56 @@ func problemField() *field {
 }
 
 func ignore(*column, *row, string) error { return nil }
+
+// FieldChoice is something that a column can be chosen as.
+type FieldChoice struct {
+	Key   string   // of a ColumnRule
+	Title string   // in words: "the tag length as tied"
+	Group string   // under which it is shown
+	Units []string // that may stand behind the key, as in tag_length_in: what bare numbers are in
+}
+
+// Fields lists what a column can be chosen as.
+func Fields() []FieldChoice {
+	var list []FieldChoice
+	for _, f := range fields() {
+		if f.pending() {
+			continue
+		}
+		choice := FieldChoice{Key: f.Key, Title: f.Title, Group: f.group()}
+		for _, u := range units.Of(f.Quantity) {
+			choice.Units = append(choice.Units, string(u))
+		}
+		list = append(list, choice)
+		for _, v := range variants {
+			if v.of == f.Key {
+				list = append(list, FieldChoice{Key: v.key, Title: f.Title + ", " + v.title, Group: choice.Group})
+			}
+		}
+	}
+	return list
+}
+
+// group is the heading under which a field is offered.
+func (f *field) group() string {
+	switch {
+	case f.Of != nil:
+		return "What happened"
+	case slices.Contains([]string{"minutes", "start", "end", "casts", "stint", "break_minutes"}, f.Key):
+		return "Time"
+	case f.Noted == nil && f.Key != "rig" && f.Key != "position":
+		return "Who, where and when"
+	}
+	return "Rig and conditions"
+}
+
+// variants are keys that say more than which field a column is.
+var variants = []struct {
+	key, of, title string
+	also           meaning
+}{
+	{keyHours, "minutes", "in hours: 1.5 is 1 h 30 min", meaning{unit: units.Hour}},
+	{keyHourPoint, "minutes", "in hours and minutes: 1.30 is 1 h 30 min", meaning{unit: units.Hour, hourPoint: true}},
+	{keyDayFirst, "date", "day first: 4/6 is 4 June", meaning{order: DayFirst}},
+	{keyMonthFirst, "date", "month first: 4/6 is April 6", meaning{order: MonthFirst}},
+}

@@ -84,7 +84,7 @@ func one(t *testing.T, text string, opt sheet.Options) ([]journal.Stint, *sheet.
 	}
 	opt.TimeZone = "Europe/Oslo"
 	table := readSheet(t, text, "test.csv", opt)
-	if _, err := table.Import(t.Context(), store, false); err != nil {
+	if _, err := table.Import(t.Context(), store, sheet.How{}); err != nil {
 		t.Fatal(err)
 	}
 	var stints []journal.Stint
@@ -251,7 +251,7 @@ func TestTimeFished(t *testing.T) {
 		"60,07:00,08:30,":  60,
 		"60,07:00,08:30,5": 60,
 	} {
-		text := "date,angler,water,minutes,start,end,break minutes\n2025-04-01,Maud,Tessel," + cells + "\n"
+		text := "date,angler,water,minutes,start,end,break minutes\n2025-04-01,Maud,Tessel," + cells + "\n2025-04-02,Maud,Tessel,90,,,\n"
 		table := readSheet(t, text, "test.csv", sheet.Options{Units: units.US})
 		if want == 0 {
 			if len(table.Bad) != 1 {
