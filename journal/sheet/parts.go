@@ -154,12 +154,12 @@ func (s *Sheet) takeRows(t *table, made shape.Table) {
 	}
 	for _, out := range made.Rows {
 		p := t.parts[min(out.Part, len(t.parts)-1)]
-		s.rows = append(s.rows, &row{of: p, number: out.Number, others: out.With, cells: p.align(out.Cells, len(s.columns))})
+		s.rows = append(s.rows, &row{of: p, number: out.Number, others: out.With, together: out.Stint, cells: p.align(out.Cells, len(s.columns))})
+	}
+	if s.layout.shaped {
+		s.findLists(s.rows[first:])
 	}
 	s.takeProblems(t, made.Problems)
-	if made.Rows == nil && s.layout.shaped {
-		s.findLists(t, s.rows[first:])
-	}
 	s.takeTorn(t, s.rows[first:])
 	slices.SortStableFunc(s.rows[first:], func(a, b *row) int { return a.number - b.number })
 	s.Rows += len(t.lines)
@@ -175,25 +175,26 @@ func (s *Sheet) takeProblems(t *table, problems []shape.Problem) {
 }
 
 // findLists refuses cells that hold several values where one belongs.
-func (s *Sheet) findLists(t *table, rows []*row) {
+func (s *Sheet) findLists(rows []*row) {
 	knots := s.words.Knots()
 	isKnot := func(word string) bool { return knots[words.CompactKnot(word)] != "" }
-	names := t.header.Names
-	single := make([]map[string]bool, len(names)) // by column, cells that hold one
-	for i := range single {
-		single[i] = map[string]bool{}
-	}
-	for i, r := range rows {
-		for at, cell := range t.lines[i].Cells[:min(len(names), len(t.lines[i].Cells))] {
-			if cell == "" || single[at][cell] || s.reader.keyOf(names[at]) == "uncounted" {
+	for i, c := range s.columns {
+		if c.field == nil || c.field.Key == "uncounted" {
+			continue
+		}
+		name, key := []string{c.Header}, func(string) string { return c.field.Key }
+		single := map[string]bool{} // cells that hold one
+		for _, r := range rows {
+			cell := r.cell(i)
+			if cell == "" || single[cell] {
 				continue
 			}
-			problems := shape.Lists(names[at:at+1], shape.Row{Number: r.number, Cells: []string{cell}}, s.reader.keyOf, isKnot)
+			problems := shape.Lists(name, shape.Row{Number: r.number, Cells: []string{cell}}, key, isKnot)
 			for _, p := range problems {
-				s.bad(r, p.Header, p.Text, &problem{what: p.What, remedy: p.Remedy})
+				s.bad(r, r.of.headers[i], p.Text, &problem{what: p.What, remedy: p.Remedy})
 			}
-			if len(problems) == 0 && len(single[at]) < maxCached {
-				single[at][cell] = true
+			if len(problems) == 0 && len(single) < maxCached {
+				single[cell] = true
 			}
 		}
 	}
@@ -212,12 +213,13 @@ func (s *Sheet) findIn(p *part, key string) (int, *column) {
 // row is one data row as understood.
 type row struct {
 	exchange.Row
-	of     *part
-	number int      // as a spreadsheet shows it
-	others []int    // numbers of further rows that it was gathered from
-	cells  []string // as written, by column of the Sheet
-	bad    bool
-	with   *row // the bad row of the same stint that keeps this good one out
+	of       *part
+	number   int      // as a spreadsheet shows it
+	others   []int    // numbers of further rows that it was gathered from
+	together int      // the same for rows of a table that unfolding made of one stint; 0: it made none
+	cells    []string // as written, by column of the Sheet
+	bad      bool
+	with     *row // the bad row of the same stint that keeps this good one out
 
 	breaks  *float64 // minutes of the time from start to end in which nobody fished
 	told    [len(journal.Counts{})]telling
