@@ -176,7 +176,7 @@ func (s *Sheet) doubtCell(r *row, key, says string) {
 func (s *Sheet) sayAccepted() []string {
 	list := make([]string, len(s.Accepted))
 	for i, a := range s.Accepted {
-		list[i] = fmt.Sprintf("Accepted as it is: %s, %s: “%s”, though %s.", place(a.Sheet, a.Row), a.Column, shown(a.Value), a.Problem)
+		list[i] = fmt.Sprintf("Accepted as it is: %s, %s: “%s”, though %s.", atRow(a.Sheet, a.Row), a.Column, shown(a.Value), a.Problem)
 	}
 	return list
 }

@@ -37,7 +37,6 @@ func (s *Sheet) unfold() error {
 		case len(problems) > 0:
 			return t.refuse(problems)
 		case t.header.Fold != nil:
-			s.choose("%s", t.header.Fold.Says())
 			made[i] = t.header.Fold.Unfold(t.lines)
 			for k := range t.header.Fold.Parts {
 				s.joinRig(t, made[i].Names, k)
@@ -163,6 +162,11 @@ func (s *Sheet) takeRows(t *table, made shape.Table) {
 	s.takeTorn(t, s.rows[first:])
 	slices.SortStableFunc(s.rows[first:], func(a, b *row) int { return a.number - b.number })
 	s.Rows += len(t.lines)
+	for i := range s.Sheets {
+		if s.Sheets[i].Name == t.name && s.Sheets[i].Left == "" {
+			s.Sheets[i].Rows = len(t.lines)
+		}
+	}
 }
 
 // takeProblems keeps the rows that could not be unfolded as bad ones.
@@ -230,7 +234,7 @@ type row struct {
 }
 
 // at names the row in a sentence.
-func (r *row) at() string { return place(r.of.name, r.number) }
+func (r *row) at() string { return atRow(r.of.name, r.number) }
 
 // sameLine reports whether two rows stand in the same row of the file.
 func (r *row) sameLine(other *row) bool {

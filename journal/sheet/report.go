@@ -101,7 +101,7 @@ func (s *Sheet) listSkipped(b *strings.Builder) {
 		if len(rows[skip.Why]) == 0 {
 			reasons = append(reasons, skip.Why)
 		}
-		rows[skip.Why] = append(rows[skip.Why], place(skip.Sheet, skip.Row))
+		rows[skip.Why] = append(rows[skip.Why], atRow(skip.Sheet, skip.Row))
 	}
 	for _, why := range reasons {
 		list := rows[why]

@@ -300,7 +300,7 @@ func (s *Sheet) checkTotal(p *part, cells []string, from, number int) {
 		if all.blank > 0 {
 			note = fmt.Sprintf("; %s a dash or nothing there", exchange.Verb(all.blank, "row", "has", "have"))
 		}
-		s.warn("The total in %s says %g for %s, but the rows above it add up to %g%s. The rows are imported.", place(p.name, number), want, p.headers[i], all.total, note)
+		s.warn("The total in %s says %g for %s, but the rows above it add up to %g%s. The rows are imported.", atRow(p.name, number), want, p.headers[i], all.total, note)
 	}
 }
 

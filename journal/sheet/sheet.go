@@ -73,7 +73,7 @@ type BadCell struct {
 }
 
 func (b BadCell) String() string {
-	at := place(b.Sheet, b.Row)
+	at := atRow(b.Sheet, b.Row)
 	if b.Column != "" {
 		at += ", " + b.Column
 	}

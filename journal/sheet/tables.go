@@ -40,8 +40,8 @@ type TakenSheet struct {
 	Left string // why it was left out; "" if it was not
 }
 
-// place names a row in a sentence: "row 7", or "April, row 7" of a workbook.
-func place(sheet string, number int) string {
+// atRow names a row in a sentence: "row 7", or "April, row 7" of a workbook.
+func atRow(sheet string, number int) string {
 	if sheet == "" {
 		return fmt.Sprintf("row %d", number)
 	}
