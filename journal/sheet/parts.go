@@ -169,12 +169,39 @@ func (s *Sheet) takeRows(t *table, made shape.Table) {
 	}
 }
 
-// takeProblems keeps the rows that could not be unfolded as bad ones.
+// takeProblems keeps the rows that could not be unfolded as bad ones, with the cells of
+// each of their parts: what blanks mean is judged by all that was written.
 func (s *Sheet) takeProblems(t *table, problems []shape.Problem) {
+	bad := map[int]*row{}
 	for _, p := range problems {
-		r := &row{of: t.parts[0], number: p.Row, others: p.With, cells: make([]string, len(s.columns))}
-		s.rows = append(s.rows, r)
+		r := bad[p.Row]
+		if r == nil {
+			r = &row{of: t.parts[0], number: p.Row, others: p.With}
+			bad[p.Row] = r
+			s.rows = append(s.rows, r)
+			if at := slices.IndexFunc(t.lines, func(l shape.Row) bool { return l.Number == p.Row }); at >= 0 && t.header.Fold != nil {
+				s.takeApart(t, r, t.lines[at])
+			}
+		}
 		s.bad(r, p.Header, p.Text, &problem{what: p.What, remedy: p.Remedy})
+	}
+}
+
+// takeApart gives a bad row the cells of a line's first part, and adds a bad row for each other.
+func (s *Sheet) takeApart(t *table, first *row, l shape.Row) {
+	f := t.header.Fold
+	for part := range f.Parts {
+		cells := f.Cells(part, l.Cells)
+		if part == 0 {
+			first.cells = t.parts[0].align(cells, len(s.columns))
+			continue
+		}
+		for i := range cells {
+			if f.Shared(i) {
+				cells[i] = ""
+			}
+		}
+		s.rows = append(s.rows, &row{of: t.parts[part], number: l.Number, cells: t.parts[part].align(cells, len(s.columns)), bad: true, with: first})
 	}
 }
 
@@ -196,6 +223,7 @@ func (s *Sheet) findLists(rows []*row) {
 			problems := shape.Lists(name, shape.Row{Number: r.number, Cells: []string{cell}}, key, isKnot)
 			for _, p := range problems {
 				s.bad(r, r.of.headers[i], p.Text, &problem{what: p.What, remedy: p.Remedy})
+				r.lists = append(r.lists, i)
 			}
 			if len(problems) == 0 && len(single) < maxCached {
 				single[cell] = true
@@ -222,6 +250,7 @@ type row struct {
 	others   []int    // numbers of further rows that it was gathered from
 	together int      // the same for rows of a table that unfolding made of one stint; 0: it made none
 	cells    []string // as written, by column of the Sheet
+	lists    []int    // columns whose cells are bad, since they hold several values
 	bad      bool
 	with     *row // the bad row of the same stint that keeps this good one out
 

@@ -60,17 +60,19 @@ func (f *Fold) Unfold(rows []Row) Table {
 	return t
 }
 
-// present are the parts of which a row says something.
+// present are the parts of which a row says something. A fly of which there are no
+// columns on how it is tied is on every rig.
 func (f *Fold) present(r Row) (list []int) {
 	for part := range f.Parts {
+		there, tied := false, false
 		for i, key := range f.keys {
-			if f.Shared(i) || natures[key].is(ofDay) {
-				continue
+			if at := f.at(i, part); at >= 0 && !f.Shared(i) && !natures[key].is(ofDay) {
+				there = there || says(r.cell(at), natures[key])
+				tied = tied || natures[key].is(ofFly)
 			}
-			if cell := r.cell(f.From[i][part]); says(cell, natures[key]) {
-				list = append(list, part)
-				break
-			}
+		}
+		if there || f.Kind == Flies && !tied {
+			list = append(list, part)
 		}
 	}
 	return list
