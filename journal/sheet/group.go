@@ -127,20 +127,23 @@ func placeFor(among []*outing, r *row) *outing {
 
 // divide puts the rows of a session into stints, ordered by number where they have one.
 func (s *Sheet) divide(o *outing) {
-	byNumber := map[int]*stintRows{}
+	type key struct {
+		of     *table // nil: by the number that the row gives
+		number int
+	}
+	known := map[key]*stintRows{}
 	numbered := true
 	for _, r := range o.rows {
 		numbered = numbered && r.Stint != nil
-		var st *stintRows
+		k := key{r.of.table, r.together}
 		if r.Stint != nil {
-			st = byNumber[*r.Stint]
+			k = key{nil, *r.Stint}
 		}
-		if st == nil {
+		st := known[k]
+		if st == nil || k.number == 0 {
 			st = &stintRows{}
 			o.stints = append(o.stints, st)
-			if r.Stint != nil {
-				byNumber[*r.Stint] = st
-			}
+			known[k] = st
 		}
 		st.rows = append(st.rows, r)
 	}

@@ -208,6 +208,7 @@ func (s *Sheet) understandCells(r *row) {
 				s.bad(r, "", cell, &problem{what: fmt.Sprintf("is in cell %d, but the header has %d", i+1-len(s.columns)+r.of.width, r.of.width),
 					remedy: "put quotation marks around a value that has the separator in it, or give the column a header"})
 			}
+		case slices.Contains(r.lists, i):
 		case s.columns[i].Reading != nil:
 			if r.of.has(i) {
 				s.takeCount(s.columns[i], r, cell)
