@@ -58,7 +58,7 @@ func (s *Sheet) load(ctx context.Context, r io.Reader) error {
 	if grid.IsWorkbook(begin) {
 		return s.loadWorkbook(ctx, in)
 	}
-	text, encoding, err := readText(in)
+	text, encoding, err := readText(in, func(header string) bool { return s.reader.keyOf(header) != "" })
 	if err != nil {
 		return err
 	}
@@ -112,7 +112,7 @@ func (s *Sheet) noHeader() error {
 }
 
 func (s *Sheet) loadWorkbook(ctx context.Context, r io.Reader) error {
-	b, err := io.ReadAll(io.LimitReader(r, maxFile+1))
+	b, err := io.ReadAll(io.LimitReader(r, grid.MaxFile+1))
 	if err != nil {
 		return fmt.Errorf("read the file: %w", err)
 	}
@@ -195,12 +195,8 @@ func (s *Sheet) locate(t *table) bool {
 		return false
 	}
 	t.header = h
-	if t.name != "" && h.Fold == nil { // notes beside a table have no header
-		for _, r := range t.rows[min(h.After, len(t.rows)):] {
-			for len(t.header.Names) < len(r.Cells) {
-				t.header.Names = append(t.header.Names, "")
-			}
-		}
+	if h.Fold == nil {
+		t.nameColumns()
 	}
 	t.fields = make([]*field, len(t.header.Names))
 	for i, name := range t.labels() {
@@ -208,6 +204,29 @@ func (s *Sheet) locate(t *table) bool {
 	}
 	s.tables = append(s.tables, t)
 	return true
+}
+
+// checkAbove refuses a table with a row of data above what was taken for its header: its
+// own header is another row, of which less was understood.
+func (s *Sheet) checkAbove(t *table) error {
+	day := slices.IndexFunc(t.fields, func(f *field) bool { return f != nil && f.Key == "date" })
+	d := &dateReader{order: DayFirst, now: s.options.now(), words: s.words, odd: map[string]int{}}
+	for _, r := range t.rows[:min(t.header.After, len(t.rows))] {
+		if r.Number >= t.header.Top || day < 0 || day >= len(r.Cells) {
+			continue
+		}
+		filled := 0
+		for _, cell := range r.Cells {
+			if !units.IsBlank(cell) {
+				filled++
+			}
+		}
+		text, _ := splitClock(r.Cells[day])
+		if _, err := d.read(text); err == nil && filled > 2 {
+			return fmt.Errorf("%s has a day, but stands above the header, which was found in row %d; correct the headers above it, so that they are known", atRow(t.name, r.Number), t.header.Top)
+		}
+	}
+	return nil
 }
 
 // takeLines keeps the rows of a table that hold data, and notes why it skips the others.
@@ -270,6 +289,38 @@ func allBlank(cells []string) bool {
 		}
 	}
 	return true
+}
+
+// nameColumns gives a name of its own to each column that has none, or that of another.
+func (t *table) nameColumns() {
+	data := t.rows[min(t.header.After, len(t.rows)):]
+	names := slices.Clone(t.header.Names)
+	if t.name != "" { // notes beside a table; of a CSV, a cell too many may be a slip
+		for _, r := range data {
+			names = append(names, make([]string, max(0, len(r.Cells)-len(names)))...)
+		}
+	}
+	seen := map[string]int{}
+	for i, name := range names {
+		if name = strings.TrimSpace(name); name == "" {
+			if slices.ContainsFunc(data, func(r shape.Row) bool { return !units.IsBlank(cellAt(r, i)) }) {
+				names[i] = "column " + columnLetters(i)
+			}
+			continue
+		}
+		if seen[name]++; seen[name] > 1 {
+			names[i] = fmt.Sprintf("%s (%d)", name, seen[name])
+		}
+	}
+	t.header.Names = names
+}
+
+// columnLetters is how spreadsheet programs call a column.
+func columnLetters(i int) string {
+	if i < 26 {
+		return string(rune('A' + i))
+	}
+	return columnLetters(i/26-1) + string(rune('A'+i%26))
 }
 
 // labels are the headers as written, without what tells rigs side by side apart.

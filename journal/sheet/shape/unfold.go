@@ -5,8 +5,10 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"unicode"
 
 	"rigtally/internal/units"
+	"rigtally/journal/words"
 )
 
 // Cells are a row's cells in the columns of the fold, of one part and shared ones. Of a
@@ -52,23 +54,45 @@ func (f *Fold) Unfold(rows []Row) Table {
 			t.Rows = append(t.Rows, Out{Number: r.Number, Part: part, Stint: stint, Cells: f.Cells(part, r.Cells)})
 		}
 	}
+	if idle := f.idle(rows); idle > 0 {
+		t.Notes = append(t.Notes, fmt.Sprintf("Where a part has nothing but zeros, it was not fished (%d times).", idle))
+	}
 	for _, sum := range f.totals {
 		t.Notes = append(t.Notes, fmt.Sprintf("%s is the sum of the parts, and left out.", f.written[sum.written]))
 	}
 	return t
 }
 
-// present are the parts of which a row says something.
+// idle counts the parts of rows in which only zeros are written.
+func (f *Fold) idle(rows []Row) (n int) {
+	for _, r := range rows {
+		present := f.present(r)
+		for part := range f.Parts {
+			zero := false
+			for i, at := range f.From {
+				zero = zero || !f.Shared(i) && isZero(r.cell(at[part]))
+			}
+			if zero && len(present) > 0 && !slices.Contains(present, part) {
+				n++
+			}
+		}
+	}
+	return n
+}
+
+// present are the parts of which a row says something. A fly of which there are no
+// columns on how it is tied is on every rig.
 func (f *Fold) present(r Row) (list []int) {
 	for part := range f.Parts {
+		there, tied := false, false
 		for i, key := range f.keys {
-			if f.Shared(i) || natures[key].is(ofDay) {
-				continue
+			if at := f.at(i, part); at >= 0 && !f.Shared(i) && !natures[key].is(ofDay) {
+				there = there || says(r.cell(at), natures[key])
+				tied = tied || natures[key].is(ofFly)
 			}
-			if cell := r.cell(f.From[i][part]); says(cell, natures[key]) {
-				list = append(list, part)
-				break
-			}
+		}
+		if there || f.Kind == Flies && !tied {
+			list = append(list, part)
 		}
 	}
 	return list
@@ -76,10 +100,16 @@ func (f *Fold) present(r Row) (list []int) {
 
 // says reports whether a cell says that something was fished.
 func says(cell string, is nature) bool {
-	if units.IsBlank(cell) || words().none[plain(cell)] || strings.Trim(cell, "? ") == "" {
+	if cell == "" || !unicode.IsDigit(rune(cell[0])) && (units.IsBlank(cell) || nothing(cell)) {
 		return false
 	}
 	return is.is(ofFly) && !is.is(measure) || !isZero(cell)
+}
+
+// nothing reports whether a cell says that there was none, or that none was counted.
+func nothing(cell string) bool {
+	t := words.Built()
+	return strings.Trim(cell, "? ") == "" || t.None(cell) || t.Unknown(cell) || labelWords().unused[plain(cell)]
 }
 
 // isZero reports whether a cell is a zero as written, whatever its unit.
