@@ -1,0 +1,5 @@
+package imports
+
+type job struct{}
+
+func (j *job) over() bool { return true }
