@@ -73,7 +73,7 @@ func (b *bench) spreadsheet(ctx context.Context) (sheet []byte, rows int, err er
 }
 
 func importSheet(ctx context.Context, store *pg.Store, csv []byte) error {
-	read, err := sheet.ReadCSV(bytes.NewReader(csv), "season.csv", sheet.Options{Accept: true})
+	read, err := sheet.Read(ctx, bytes.NewReader(csv), "season.csv", sheet.Options{Accept: true})
 	if err != nil {
 		return err
 	}

@@ -53,7 +53,7 @@ writes zeros, and zero where it never does, unless --blank says otherwise.`,
 				return err
 			}
 			if job.check {
-				return job.checkFiles(files)
+				return job.checkFiles(ctx, files)
 			}
 			return p.Open(ctx, func(ctx context.Context, j command.Journal) error {
 				for _, name := range files {
@@ -155,10 +155,10 @@ func shownName(name string) string {
 }
 
 // checkFiles shows how files are understood.
-func (job *importing) checkFiles(files []string) error {
+func (job *importing) checkFiles(ctx context.Context, files []string) error {
 	bad := 0
 	for _, name := range files {
-		n, err := job.checkFile(name)
+		n, err := job.checkFile(ctx, name)
 		if err != nil {
 			return err
 		}
@@ -171,7 +171,7 @@ func (job *importing) checkFiles(files []string) error {
 }
 
 // checkFile shows how a file is understood and returns how many rows are bad.
-func (job *importing) checkFile(name string) (bad int, err error) {
+func (job *importing) checkFile(ctx context.Context, name string) (bad int, err error) {
 	kind, source, closer, err := job.sniff(name)
 	if err != nil {
 		return 0, err
@@ -181,7 +181,7 @@ func (job *importing) checkFile(name string) (bad int, err error) {
 		job.Printf("%s is a rigtally backup. It is taken whole or not at all, and has no columns to check.\n", shownName(name))
 		return 0, nil
 	}
-	sheet, err := sheet.ReadCSV(source, shownName(name), job.options)
+	sheet, err := sheet.Read(ctx, source, shownName(name), job.options)
 	if err != nil {
 		return 0, err
 	}
@@ -218,7 +218,7 @@ func (job *importing) importSheet(ctx context.Context, store *pg.Store, name str
 	defer done()
 	options := job.options
 	options.Progress = progress
-	sheet, err := sheet.ReadCSV(source, shownName(name), options)
+	sheet, err := sheet.Read(ctx, source, shownName(name), options)
 	if err != nil {
 		return exchange.Result{}, err
 	}

@@ -92,6 +92,20 @@ func Kept(q Quantity) Unit {
 	return ""
 }
 
+// Of lists the units of a quantity, X sizes of tippet among them.
+func Of(q Quantity) []Unit {
+	var list []Unit
+	if q == Tippet {
+		list = append(list, X)
+	}
+	if s := specs[q]; s != nil {
+		for _, d := range s.units {
+			list = append(list, d.unit)
+		}
+	}
+	return list
+}
+
 // Bare is the unit that people who see a system mean by a number without one; tippet goes by X sizes.
 func Bare(q Quantity, sys System) Unit {
 	switch {

@@ -56,7 +56,7 @@ func Store(t testing.TB) *pg.Store {
 // Import brings a spreadsheet in.
 func Import(t testing.TB, store *pg.Store, text string, opt sheet.Options) exchange.Result {
 	t.Helper()
-	s, err := sheet.ReadCSV(strings.NewReader(text), "test.csv", opt)
+	s, err := sheet.Read(t.Context(), strings.NewReader(text), "test.csv", opt)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -30,7 +30,7 @@ func FuzzReadCSV(f *testing.F) {
 	f.Add([]byte("sep=;\r\ntitle\r\nDate;Who;Where;Flies;Tag\r\n\"7 Apr 25\";a;b;slim;6½\r\n"), "")
 	f.Add([]byte("\xff\xfed\x00a\x00t\x00e\x00"), "")
 	f.Fuzz(func(t *testing.T, b []byte, system string) {
-		s, err := ReadCSV(bytes.NewReader(b), "fuzz", Options{Units: units.System(system), Angler: "a", Water: "b"})
+		s, err := Read(t.Context(), bytes.NewReader(b), "fuzz", Options{Units: units.System(system), Angler: "a", Water: "b"})
 		if err != nil {
 			if len(err.Error()) < 10 {
 				t.Errorf("the error says nothing: %v", err)

@@ -17,6 +17,8 @@ type Column struct {
 	Field      string   // the same as a key, the header of that column on export without its unit
 	Unit       string   // the unit of bare numbers, "" for none
 	UnitFrom   string   // "header" or "default", when there is a unit
+	Chosen     bool     // by a person or a remembered reading, not by its header
+	Sheets     []string // of a workbook that have it, where not all do
 	Samples    []string // the first different values
 	Note       string   // anything a person should know
 	Reading    *Reading // of a column of counts: how its cells were taken

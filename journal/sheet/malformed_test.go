@@ -32,7 +32,7 @@ func TestMalformedFiles(t *testing.T) {
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			t.Parallel()
-			_, err := sheet.ReadCSV(strings.NewReader(tt.text), "book.csv", sheet.Options{Units: units.US})
+			_, err := sheet.Read(t.Context(), strings.NewReader(tt.text), "book.csv", sheet.Options{Units: units.US})
 			if err == nil {
 				t.Fatal("was taken")
 			}

@@ -158,7 +158,7 @@ func TestParseBlankRule(t *testing.T) {
 			t.Errorf("%q was read as %+v", bad, r)
 		}
 	}
-	_, err := sheet.ReadCSV(strings.NewReader("date,angler,water,Tangles\n2025-04-01,a,b,1\n"), "x", sheet.Options{Blanks: []sheet.BlankRule{{Header: "water", Is: sheet.BlankZero}}})
+	_, err := sheet.Read(t.Context(), strings.NewReader("date,angler,water,Tangles\n2025-04-01,a,b,1\n"), "x", sheet.Options{Blanks: []sheet.BlankRule{{Header: "water", Is: sheet.BlankZero}}})
 	if err == nil || !strings.Contains(err.Error(), `no column of counts is called "water"; name one of: Tangles`) {
 		t.Errorf("a rule for no column gave %v", err)
 	}

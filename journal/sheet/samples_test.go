@@ -31,7 +31,7 @@ func sample(t testing.TB, name string) []byte {
 
 func readSheet(t testing.TB, text, name string, opt sheet.Options) *sheet.Sheet {
 	t.Helper()
-	s, err := sheet.ReadCSV(strings.NewReader(text), name, opt)
+	s, err := sheet.Read(t.Context(), strings.NewReader(text), name, opt)
 	if err != nil {
 		t.Fatal(err)
 	}

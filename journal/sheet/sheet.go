@@ -3,13 +3,13 @@ package sheet
 
 import (
 	"cmp"
+	"context"
 	"errors"
 	"fmt"
 	"io"
 	"iter"
 	"slices"
 	"strings"
-	"time"
 
 	"rigtally/internal/units"
 	"rigtally/journal"
@@ -27,6 +27,7 @@ type Sheet struct {
 	Choices  []string  // what was settled for the whole file, and why, in sentences
 	Warnings []string  // what may not be meant as it was read, in sentences
 	Accepted []BadCell // doubtful cells that were taken as they stand, as asked for
+	Stops    []Stop    // columns that must be chosen or left out before anything is written
 
 	options   Options
 	origin    origin
@@ -47,12 +48,14 @@ type Sheet struct {
 
 // SkippedRow is a row that holds no data.
 type SkippedRow struct {
-	Row int // as a spreadsheet shows it: the first row is 1
-	Why string
+	Sheet string // of a workbook
+	Row   int    // as a spreadsheet shows it: the first row is 1
+	Why   string
 }
 
 // BadCell is a cell that can't be taken as it stands.
 type BadCell struct {
+	Sheet   string // of a workbook
 	Row     int    // as a spreadsheet shows it
 	Column  string // the header as written; "" when it is about the whole row
 	Value   string // as written
@@ -80,9 +83,10 @@ func shown(s string) string {
 	return s
 }
 
-// ReadCSV reads a spreadsheet without touching the journal. Its error is about
-// the file as a whole; cells that can't be taken are in Sheet.Bad.
-func ReadCSV(r io.Reader, name string, opt Options) (*Sheet, error) {
+// Read reads a spreadsheet, CSV or a workbook, without touching the journal. Its
+// error is about the file as a whole; cells that can't be taken are in Sheet.Bad,
+// and columns that somebody must decide about in Sheet.Stops.
+func Read(ctx context.Context, r io.Reader, name string, opt Options) (*Sheet, error) {
 	return fishing.read(r, name, opt)
 }
 
@@ -176,7 +180,7 @@ func (s *Sheet) takeRows(all [][]string, header int) {
 }
 
 func (s *Sheet) skip(number int, why string) {
-	s.Skipped = append(s.Skipped, SkippedRow{number, why})
+	s.Skipped = append(s.Skipped, SkippedRow{Row: number, Why: why})
 }
 
 func allBlank(cells []string) bool {
@@ -315,48 +319,4 @@ func (c *column) describeUnit() {
 		return
 	}
 	c.UnitFrom = ""
-}
-
-// DateOrder says how dates such as 04/06/2025 are meant.
-type DateOrder string
-
-// The orders of dates. DatesAuto takes the order that the header or the dates
-// themselves give away; it never guesses.
-const (
-	DatesAuto  DateOrder = ""
-	DayFirst   DateOrder = "day-first"
-	MonthFirst DateOrder = "month-first"
-	YearFirst  DateOrder = "year-first"
-)
-
-// ParseDateOrder reads auto, day-first, month-first or year-first.
-func ParseDateOrder(s string) (DateOrder, error) {
-	switch o := DateOrder(s); o {
-	case DatesAuto, DayFirst, MonthFirst, YearFirst:
-		return o, nil
-	case "auto":
-		return DatesAuto, nil
-	}
-	return "", fmt.Errorf("the order of dates %q is not known; write auto, day-first, month-first or year-first", s)
-}
-
-// Options says what a spreadsheet leaves open.
-type Options struct {
-	Dates    DateOrder
-	Decimal  units.Decimal // of numbers such as 1,020; DecimalAuto: as the file's other numbers show
-	Units    units.System  // for bare numbers whose header names no unit; "": such numbers are bad
-	TimeZone string        // IANA name, for waters new to the journal; "": the outfit's
-	Angler   string        // who fished, for a file without such a column
-	Water    string        // where, for a file without such a column
-	Blanks   []BlankRule   // what blanks of some columns of counts mean, for a file that means otherwise
-	Accept   bool          // take what is likelier a slip as it stands
-	Progress func(done, total int64)
-	Now      func() time.Time // nil: time.Now
-}
-
-func (o Options) now() time.Time {
-	if o.Now == nil {
-		return time.Now()
-	}
-	return o.Now()
 }

@@ -315,7 +315,7 @@ func TestDecimalMark(t *testing.T) {
 		{"date,angler,water,flow cfs\n2025-04-01,a,b,\"1,020\"\n2025-04-02,a,b,\"16,5\"\n", 1.02},
 		{"date\tangler\twater\tflow cfs\n2025-04-01\ta\tb\t1 020\n", 1020},
 	} {
-		s, err := ReadCSV(strings.NewReader(tt.text), "x", Options{Units: units.US})
+		s, err := Read(t.Context(), strings.NewReader(tt.text), "x", Options{Units: units.US})
 		if err != nil || len(s.Bad) > 0 {
 			t.Fatal(err, s)
 		}
