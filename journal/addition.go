@@ -23,6 +23,11 @@ type Addition struct {
 	Sessions []Session
 	Replaced map[ID]int // version held by the journal of those Sessions that take the place of one
 	Deleted  []DeletedSession
+	Aliases  []Alias // new
+	// Told is what the step is called by which the addition can be taken back ("Imported season.csv: 40 sessions");
+	// "" makes no step. Step is its id, which the caller may choose and is drawn otherwise.
+	Told string
+	Step ID
 }
 
 // Prepare checks everything but the sessions, which are checked as they are copied.

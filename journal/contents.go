@@ -21,6 +21,49 @@ type Contents struct {
 	RuleSets []RuleSet
 	Sessions []Session
 	Deleted  []DeletedSession // by id
+	Aliases  []Alias          // by id; none for clients
+}
+
+// ThingKind is a kind of what sessions and rigs name.
+type ThingKind string
+
+// What can be renamed and merged.
+const (
+	ThingAngler ThingKind = "angler"
+	ThingWater  ThingKind = "water"
+	ThingBeat   ThingKind = "beat"
+	ThingRig    ThingKind = "rig"
+	ThingKnot   ThingKind = "knot" // of an own name
+)
+
+// Thing names one angler, water, beat, rig or knot: by its id, or by its name where the id is zero.
+// Knots have names alone. A rig's name is that of its latest revision; a beat needs its water, unless its id is given.
+type Thing struct {
+	Kind  ThingKind
+	ID    ID
+	Name  string
+	Water ID // of a beat that is named
+}
+
+// Changed is what a rename or merge changed.
+type Changed struct {
+	Step     ID     // by which it can be taken back
+	Told     string // in a sentence, with the counts
+	Sessions int    // that name it
+	Rigs     int    // that were renamed, moved or are tied with the knot
+	Pulls    int    // at the bench
+}
+
+// Alias is another name of something, which it had before it was renamed or something else was merged into it. Imports
+// and logging know it by that name too, but a thing that has the name now goes before.
+type Alias struct {
+	ID    ID        `json:"id"`
+	Kind  ThingKind `json:"kind"`
+	Name  string    `json:"name"`
+	Water *ID       `json:"water_id,omitempty"` // of a beat's alias: its water
+	Of    *ID       `json:"of,omitempty"`       // what is called so; nil for knots
+	Knot  string    `json:"knot,omitempty"`     // what the knot is called now: an own name or a word of the vocabulary
+	Was   *ID       `json:"was,omitempty"`      // the id of what was merged, which a phone may still send
 }
 
 // UsualRig is the rig that sessions are proposed with, since when: until the next is logged.

@@ -16,6 +16,8 @@ const (
 	DeedDeleted  Deed = "deleted"
 	DeedRestored Deed = "restored"
 	DeedImported Deed = "imported"
+	DeedMerged   Deed = "merged"     // what the session names was merged into something else
+	DeedUndone   Deed = "taken back" // the step was that had written the session
 )
 
 // Change is something that was done to a session.
@@ -87,4 +89,39 @@ func ChangeWords(fields []string) []string {
 		}
 	}
 	return words
+}
+
+// StepKind is what kind of deed a step is.
+type StepKind string
+
+// The kinds of steps.
+const (
+	StepLog     StepKind = "log"
+	StepEdit    StepKind = "edit"
+	StepDelete  StepKind = "delete"
+	StepRestore StepKind = "restore"
+	StepImport  StepKind = "import"
+	StepRename  StepKind = "rename"
+	StepMerge   StepKind = "merge"
+)
+
+// Step is one deed of a person that can be taken back, for UndoDays.
+type Step struct {
+	ID       ID
+	At       time.Time
+	Kind     StepKind
+	What     string // a sentence, such as "Imported season.csv: 40 sessions"
+	Sessions int    // how many sessions it wrote
+	By       string // of the member who did it; empty for who is none any more, and for the owner at the terminal
+	Role     Role
+	Mine     bool       // it was the asker
+	UndoneAt *time.Time // nil: it stands
+}
+
+// Undone is what became of a step that was taken back.
+type Undone struct {
+	Step     Step
+	Sessions int      // that went back
+	Gone     []string // what the step had added and nothing uses any more, such as "the angler Jon Felt"
+	Left     []string // what was left as it is, and why
 }
