@@ -1,0 +1,85 @@
+package imports
+
+import (
+	"bytes"
+	"context"
+	"net/url"
+	"regexp"
+	"strings"
+
+	"rigtally/journal"
+	"rigtally/journal/exchange"
+	"rigtally/journal/sheet"
+	"rigtally/web/form"
+)
+
+// fileRead is a file as it was understood.
+type fileRead struct {
+	sheet *sheet.Sheet // nil where it can't be read at all
+	why   string       // it can't be taken as a whole; "" where it can
+}
+
+// open reports whether something of a file must be said before it can be written.
+func (f fileRead) open(choices url.Values, i int) bool {
+	return f.why != "" || len(f.sheet.Stops) > 0 || f.sheet.BadRows() > 0 && choices.Get(name(i, "leave")) != yes
+}
+
+// read reads the files of an upload as it was chosen.
+func (s *pages) read(ctx context.Context, u *upload, choices url.Values) ([]fileRead, error) {
+	list := make([]fileRead, len(u.files))
+	for i, f := range u.files {
+		var err error
+		if list[i], err = s.readFile(ctx, f, options(choices, i)); err != nil {
+			return nil, err
+		}
+	}
+	return list, nil
+}
+
+const backup = "this is a backup of a whole journal. It is brought back at the machine that keeps the journal, with rigtally import"
+
+func (s *pages) readFile(ctx context.Context, f file, opt sheet.Options) (fileRead, error) {
+	if kind, _, err := exchange.Sniff(bytes.NewReader(f.text)); err == nil && kind == exchange.BackupFile {
+		return fileRead{why: form.Sentence(backup)}, nil
+	}
+	leave, err := s.tray.turn(ctx)
+	if err != nil {
+		return fileRead{}, err
+	}
+	defer leave()
+	opt.Now = s.Now
+	read, err := sheet.Read(ctx, bytes.NewReader(f.text), f.name, opt)
+	if ctx.Err() != nil {
+		return fileRead{}, ctx.Err()
+	}
+	if err != nil {
+		return fileRead{sheet: read, why: form.Sentence(onPage(strings.TrimPrefix(err.Error(), f.name+": ")))}, nil
+	}
+	return fileRead{sheet: read}, nil
+}
+
+// terminalSays are what sheets say to people at the terminal, and what the page offers instead.
+var terminalSays = []struct {
+	flag *regexp.Regexp
+	page string
+}{
+	{regexp.MustCompile(`, or name the one angler of the file with --angler`), ", or write below who fished"},
+	{regexp.MustCompile(`, or name the one water of the file with --water`), ", or write below which water it was"},
+	{regexp.MustCompile(`say --dates \S+ or --dates [\w-]+`), "say below which comes first"},
+	{regexp.MustCompile(`say --accept if it is right`), "tick below that it is right"},
+	{regexp.MustCompile(`; --blank "(?:[^"\\]|\\.)*" reads blanks as (?:not recorded|zero)`), ""},
+	{regexp.MustCompile(`\bthe header\b`), "the column’s name"},
+}
+
+// onPage says on a page what was written for the terminal.
+func onPage(text string) string {
+	for _, t := range terminalSays {
+		text = t.flag.ReplaceAllString(text, t.page)
+	}
+	return text
+}
+
+// remembered begins with what was chosen for sheets of the same columns the last time.
+func (s *pages) remembered(ctx context.Context, u *upload) error { return nil }
+
+var _ = journal.ErrNotFound
