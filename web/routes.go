@@ -10,6 +10,7 @@ import (
 	"rigtally/web/compare"
 	"rigtally/web/imports"
 	"rigtally/web/logging"
+	"rigtally/web/names"
 	"rigtally/web/outfit"
 	"rigtally/web/page"
 	"rigtally/web/people"
@@ -17,6 +18,7 @@ import (
 	"rigtally/web/questions"
 	"rigtally/web/rigs"
 	"rigtally/web/seasons"
+	"rigtally/web/steps"
 	"rigtally/web/trials"
 )
 
@@ -26,7 +28,7 @@ func routes(d *page.Desk, l *logging.Pages, t *imports.Tray) []page.Route {
 		{Pattern: "GET " + page.Program + "/openapi.yaml", Act: describe, For: page.ForAll},
 	},
 		l.Routes(), rigs.Routes(d), questions.Routes(d), claims.Routes(d), trials.Routes(d),
-		seasons.Routes(d, files), pulls.Routes(d), outfit.Routes(d), people.Routes(d), compare.Routes(d), along.Routes(d), imports.Routes(d, t))
+		seasons.Routes(d, files), pulls.Routes(d), outfit.Routes(d), people.Routes(d), compare.Routes(d), along.Routes(d), imports.Routes(d, t), names.Routes(d), steps.Routes(d))
 }
 
 // describe hands out the description of what programs may ask.

@@ -42,7 +42,7 @@ type Server struct {
 	build      string // tells builds of the program apart
 	worker     page.Action
 	rooms      rooms
-	tray       *imports.Tray // files that wait to be brought in
+	tray       *imports.Tray               // files that wait to be brought in
 	desks      map[journal.Role]*page.Desk // with the templates of each role
 }
 
