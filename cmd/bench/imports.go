@@ -77,7 +77,7 @@ func importSheet(ctx context.Context, store *pg.Store, csv []byte) error {
 	if err != nil {
 		return err
 	}
-	_, err = read.Import(ctx, store, false)
+	_, err = read.Import(ctx, store, sheet.How{})
 	return err
 }
 

@@ -181,12 +181,12 @@ func (job *importing) checkFile(ctx context.Context, name string) (bad int, err 
 		job.Printf("%s is a rigtally backup. It is taken whole or not at all, and has no columns to check.\n", shownName(name))
 		return 0, nil
 	}
-	sheet, err := sheet.Read(ctx, source, shownName(name), job.options)
+	table, err := sheet.Read(ctx, source, shownName(name), job.options)
 	if err != nil {
 		return 0, err
 	}
 	job.Printf("%s\n", shownName(name))
-	return sheet.BadRows(), sheet.Report(job.Out)
+	return table.BadRows(), table.Report(job.Out)
 }
 
 func (job *importing) importFile(ctx context.Context, store *pg.Store, name string) error {
@@ -218,7 +218,7 @@ func (job *importing) importSheet(ctx context.Context, store *pg.Store, name str
 	defer done()
 	options := job.options
 	options.Progress = progress
-	sheet, err := sheet.Read(ctx, source, shownName(name), options)
+	table, err := sheet.Read(ctx, source, shownName(name), options)
 	if err != nil {
 		return exchange.Result{}, err
 	}
@@ -226,28 +226,28 @@ func (job *importing) importSheet(ctx context.Context, store *pg.Store, name str
 	if err != nil {
 		return exchange.Result{}, err
 	}
-	result, err := job.importRows(ctx, store, sheet)
+	result, err := job.importRows(ctx, store, table)
 	if err != nil {
 		return result, err
 	}
-	return result, job.adoptUnits(ctx, store, sheet, held == 0)
+	return result, job.adoptUnits(ctx, store, table, held == 0)
 }
 
 // importRows imports a sheet: whole, or without its bad rows where they can be kept.
-func (job *importing) importRows(ctx context.Context, store *pg.Store, sheet *sheet.Sheet) (exchange.Result, error) {
-	if job.rejects == "" || sheet.BadRows() == 0 {
-		return job.importGood(ctx, store, sheet)
+func (job *importing) importRows(ctx context.Context, store *pg.Store, table *sheet.Sheet) (exchange.Result, error) {
+	if job.rejects == "" || table.BadRows() == 0 {
+		return job.importGood(ctx, store, table)
 	}
 	// Written before the import, so that no row can get lost between the two.
-	rejects, err := terminal.WriteNew(job.rejects, false, sheet.WriteRejects)
+	rejects, err := terminal.WriteNew(job.rejects, false, table.WriteRejects)
 	if err != nil {
 		return exchange.Result{}, err
 	}
 	defer rejects.Discard()
-	if err := sheet.Report(job.Out); err != nil {
+	if err := table.Report(job.Out); err != nil {
 		return exchange.Result{}, err
 	}
-	result, err := sheet.Import(ctx, store, true)
+	result, err := table.Import(ctx, store, sheet.How{AllowBad: true})
 	if err != nil {
 		return result, err
 	}
@@ -260,25 +260,25 @@ func (job *importing) importRows(ctx context.Context, store *pg.Store, sheet *sh
 
 // importGood imports a sheet whole. One with a bad row is refused with all that
 // is bad, which matters more then than how the columns were understood.
-func (job *importing) importGood(ctx context.Context, store *pg.Store, sheet *sheet.Sheet) (exchange.Result, error) {
-	if sheet.BadRows() == 0 {
-		if err := sheet.Report(job.Out); err != nil {
+func (job *importing) importGood(ctx context.Context, store *pg.Store, table *sheet.Sheet) (exchange.Result, error) {
+	if table.BadRows() == 0 {
+		if err := table.Report(job.Out); err != nil {
 			return exchange.Result{}, err
 		}
 		job.Printf("\n")
 	}
-	return sheet.Import(ctx, store, false)
+	return table.Import(ctx, store, sheet.How{})
 }
 
 // adoptUnits makes an empty journal show the units of the first spreadsheet that
 // goes into it: those asked for with --units, else those of most of its headers.
 // empty was asked before the import.
-func (job *importing) adoptUnits(ctx context.Context, store *pg.Store, sheet *sheet.Sheet, empty bool) error {
+func (job *importing) adoptUnits(ctx context.Context, store *pg.Store, table *sheet.Sheet, empty bool) error {
 	sys := job.Settings.Units
 	if sys == "" {
-		sys = sheet.Units()
+		sys = table.Units()
 	}
-	if !empty || sys == "" || sheet.Rows == sheet.BadRows() {
+	if !empty || sys == "" || table.Rows == table.BadRows() {
 		return nil
 	}
 	outfit, err := store.Outfit(ctx)

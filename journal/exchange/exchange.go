@@ -39,6 +39,8 @@ type Result struct {
 	AlreadyThere int          // sessions that the journal held already
 	Returned     int          // of those added: sessions that had been deleted from the journal
 	Differ       []Difference // sessions left as they are in the journal
+	Updated      int          // sessions that the sheet's took the place of
+	Conflicts    []Difference // sessions left as they are, since the journal's were edited meanwhile
 	NewAnglers   []string
 	NewWaters    []string
 	NewBeats     []string
@@ -65,6 +67,7 @@ func (r Result) Sentences() []string {
 		}
 	}
 	say(r.Returned, "Of these, %s had been deleted and came back.", Counted(r.Returned, "session"))
+	say(r.Updated, "%s updated.", Verb(r.Updated, "session", "was", "were"))
 	say(r.Extended, "Corrected rows were added to %s.", Counted(r.Extended, "session"))
 	say(r.AlreadyThere, "%s already there.", Verb(r.AlreadyThere, "session", "was", "were"))
 	say(r.Accepted, "%s taken as asked for.", Verb(r.Accepted, "doubtful cell", "was", "were"))
@@ -83,6 +86,10 @@ func (r Result) Sentences() []string {
 	say(r.NewPulls, "%s new to the journal.", Verb(r.NewPulls, "bench pull", "is", "are"))
 	say(len(r.Differ), "%s in the journal with other content and left as it is; edit it there, or delete it and import again:", Verb(len(r.Differ), "session", "is", "are"))
 	for _, d := range r.Differ {
+		list = append(list, "  "+d.String())
+	}
+	say(len(r.Conflicts), "%s in the file as well as in the journal, and left as the journal has it:", Verb(len(r.Conflicts), "session", "was changed", "were changed"))
+	for _, d := range r.Conflicts {
 		list = append(list, "  "+d.String())
 	}
 	return list

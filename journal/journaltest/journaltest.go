@@ -60,7 +60,7 @@ func Import(t testing.TB, store *pg.Store, text string, opt sheet.Options) excha
 	if err != nil {
 		t.Fatal(err)
 	}
-	r, err := s.Import(t.Context(), store, false)
+	r, err := s.Import(t.Context(), store, sheet.How{})
 	if err != nil {
 		t.Fatal(err)
 	}

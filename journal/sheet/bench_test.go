@@ -41,9 +41,9 @@ func BenchmarkImport(b *testing.B) {
 		store := journaltest.Store(b)
 		b.StartTimer()
 		began := time.Now()
-		sheet := readSheet(b, text, "big.csv", sheet.Options{Units: units.US})
+		table := readSheet(b, text, "big.csv", sheet.Options{Units: units.US})
 		read := time.Since(began)
-		r, err := sheet.Import(b.Context(), store, false)
+		r, err := table.Import(b.Context(), store, sheet.How{})
 		if err != nil {
 			b.Fatal(err)
 		}

@@ -24,17 +24,26 @@ type Stop struct {
 	Likely  []string // keys that it may mean, the likeliest first
 }
 
-// Stopped is the error of a sheet with columns that must be decided about first.
+// Stopped is the error of a sheet with columns or names that must be decided about first.
 type Stopped struct {
 	Name  string
 	Stops []Stop
+	Names []New
 }
 
 func (e *Stopped) Error() string {
 	var b strings.Builder
-	fmt.Fprintf(&b, "%s: nothing was written, since what a column tells must be said first:", e.Name)
+	what := "what a column tells"
+	if len(e.Stops) == 0 {
+		what = "who or what a name means"
+	}
+	fmt.Fprintf(&b, "%s: nothing was written, since %s must be said first:", e.Name, what)
 	for _, stop := range e.Stops {
 		b.WriteString("\n  " + stop.String())
+	}
+	for _, n := range e.Names {
+		same, isNew := n.Flags()
+		fmt.Fprintf(&b, "\n  %s Say %s or %s", n, same, isNew)
 	}
 	return b.String()
 }

@@ -30,6 +30,7 @@ type stintRows struct {
 
 // group makes sessions and stints of the rows, and takes out the bad ones.
 func (s *Sheet) group() {
+	s.rename()
 	s.conflicts, s.soundRigs = map[string]conflict{}, map[string]bool{}
 	for _, f := range fields() {
 		switch {

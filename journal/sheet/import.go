@@ -37,28 +37,33 @@ func (e *Refused) Error() string {
 	return b.String()
 }
 
-// Import writes the sheet into the journal in one transaction. With bad rows it
-// writes nothing and returns a *Refused, unless allowBad leaves them out.
+// How says what an import does beyond adding what is new.
+type How struct {
+	AllowBad bool // leave bad rows out
+	Update   bool // take what the sheet tells otherwise of sessions that nobody has edited since they were imported
+}
+
+// Import writes the sheet into the journal in one transaction. While somebody has to
+// decide about a column or a name it writes nothing and returns a *Stopped. With bad
+// rows it writes nothing and returns a *Refused, unless they are left out.
 //
-// A session that the journal holds already is left as it is. Only the rows of a
-// corrected rejects file, known by its column problem, are added to their session.
-func (s *Sheet) Import(ctx context.Context, store *pg.Store, allowBad bool) (exchange.Result, error) {
-	if n := s.BadRows(); n > 0 && !allowBad {
+// A session that the journal holds already is left as it is, unless it is updated. Only
+// the rows of a corrected rejects file, known by its column problem, are added to theirs.
+func (s *Sheet) Import(ctx context.Context, store *pg.Store, how How) (exchange.Result, error) {
+	if len(s.Stops) > 0 {
+		return exchange.Result{}, &Stopped{Name: s.Name, Stops: s.Stops}
+	}
+	if n := s.BadRows(); n > 0 && !how.AllowBad {
 		return exchange.Result{}, &Refused{Name: s.Name, Rows: s.Rows, BadRows: n, Bad: s.Bad}
 	}
-	known, err := store.Directory(ctx)
+	p, err := s.plan(ctx, store, how)
 	if err != nil {
 		return exchange.Result{}, err
 	}
-	p, err := s.plan(known)
-	if err != nil {
-		return exchange.Result{}, err
+	if asked := asked(p.names()); len(asked) > 0 {
+		return exchange.Result{}, &Stopped{Name: s.Name, Names: asked}
 	}
-	if err := p.compare(ctx, store); err != nil {
-		return exchange.Result{}, err
-	}
-	a := p.addition()
-	if err := store.Add(ctx, a, s.options.Progress); err != nil {
+	if err := store.Add(ctx, p.addition(), s.options.Progress); err != nil {
 		return exchange.Result{}, fmt.Errorf("%s: nothing was written: %w", s.Name, err)
 	}
 	p.result.Rows, p.result.Rejected, p.result.Accepted = s.Rows-s.BadRows(), s.BadRows(), len(s.Accepted)
@@ -68,19 +73,29 @@ func (s *Sheet) Import(ctx context.Context, store *pg.Store, allowBad bool) (exc
 // plan is what an import is going to write.
 type plan struct {
 	sheet    *Sheet
+	how      How
+	known    knownNames
 	people   *people
 	rigs     *rigBook
 	outings  []*outing // as the sessions
 	sessions []journal.Session
+	adding   []int // places of sessions that are written
 	add      []journal.Session
 	replaced map[journal.ID]int
-	result   exchange.Result
+
+	changed, conflicts []Changed
+	result             exchange.Result
 }
 
-// plan makes the journal's sessions of the sheet's.
-func (s *Sheet) plan(known journal.Contents) (*plan, error) {
-	p := &plan{sheet: s, people: newPeople(known, s.options.TimeZone), rigs: newRigBook(known.Rigs, cmp.Or(s.options.Units, s.Units()), s.options.now()),
-		outings: s.outings, replaced: map[journal.ID]int{}}
+// plan makes the journal's sessions of the sheet's, and looks which of them it holds. It
+// only reads.
+func (s *Sheet) plan(ctx context.Context, store *pg.Store, how How) (*plan, error) {
+	known, err := store.Directory(ctx)
+	if err != nil {
+		return nil, err
+	}
+	p := &plan{sheet: s, how: how, known: namesOf(known), people: newPeople(known, s.options.TimeZone),
+		rigs: newRigBook(known.Rigs, cmp.Or(s.options.Units, s.Units()), s.options.now()), outings: s.outings, replaced: map[journal.ID]int{}}
 	rigs := p.rigs.assign(s.outings)
 	logged := s.options.now().UTC().Truncate(time.Microsecond)
 	for _, o := range s.outings {
@@ -96,7 +111,7 @@ func (s *Sheet) plan(known journal.Contents) (*plan, error) {
 		}
 		p.sessions = append(p.sessions, session)
 	}
-	return p, nil
+	return p, p.compare(ctx, store)
 }
 
 // noteFlies notes the flies of a stint that differ from the rig's.
@@ -116,95 +131,6 @@ func noteFlies(st *journal.Stint, tied, rig journal.Rig) {
 			st.Positions = append(st.Positions, journal.StintPosition{Position: fished.Position, Fly: fished.Fly})
 		}
 	}
-}
-
-// compare looks for the sessions in the journal and decides about each.
-func (p *plan) compare(ctx context.Context, store *pg.Store) error {
-	standings, err := store.Standings(ctx, p.sessions)
-	if err != nil {
-		return err
-	}
-	var doubtful []journal.ID
-	for i, standing := range standings {
-		if standing == journal.Different {
-			doubtful = append(doubtful, p.sessions[i].ID)
-		}
-	}
-	held, err := p.heldSessions(ctx, store, doubtful)
-	if err != nil {
-		return err
-	}
-	v := p.sheet.viewer(exchange.NewNames(p.contents()))
-	for i, session := range p.sessions {
-		switch standings[i] {
-		case journal.Same:
-			p.result.AlreadyThere++
-		case journal.Different:
-			p.meet(i, held[session.ID], v)
-		case journal.Waiting:
-			p.result.Returned++
-			p.addNew(session)
-		default:
-			p.addNew(session)
-		}
-	}
-	return nil
-}
-
-func (p *plan) addNew(session journal.Session) {
-	p.add = append(p.add, session)
-	p.result.Added++
-	p.result.Stints += len(session.Stints)
-}
-
-func (p *plan) heldSessions(ctx context.Context, store *pg.Store, ids []journal.ID) (map[journal.ID]journal.Session, error) {
-	list, err := store.SessionsByID(ctx, ids)
-	held := make(map[journal.ID]journal.Session, len(list))
-	for _, s := range list {
-		held[s.ID] = s
-	}
-	return held, err
-}
-
-// meet decides about a session of which the journal holds another form: it may
-// say the same all the same, as far as the file tells.
-func (p *plan) meet(i int, held journal.Session, v *viewer) {
-	s := p.sessions[i]
-	if p.sheet.origin == foreign && assumed(held) {
-		s.Stints = slices.Clone(s.Stints) // compared as it would have been taken then
-		for at := range s.Stints {
-			s.Stints[at].Recorded = 0
-		}
-	}
-	ours, theirs := v.view(s), v.view(held)
-	if ours.head == theirs.head {
-		missing := ours.without(theirs)
-		if len(missing) == 0 {
-			p.result.AlreadyThere++
-			return
-		}
-		if p.sheet.has("problem") {
-			grown := held
-			grown.Version++
-			for _, at := range missing {
-				st := p.sessions[i].Stints[at]
-				st.ID = deriveID(s.Day, "further stint", s.ID.String(), ours.stints[at], fmt.Sprint(len(grown.Stints)))
-				grown.Stints = append(grown.Stints[:len(grown.Stints):len(grown.Stints)], st)
-			}
-			p.replaced[s.ID] = held.Version
-			p.add = append(p.add, grown)
-			p.result.Extended++
-			p.result.Stints += len(missing)
-			return
-		}
-	}
-	o := p.outings[i]
-	p.result.Differ = append(p.result.Differ, exchange.Difference{Day: s.Day, Angler: o.head.Angler, Water: o.head.Water, Row: o.head.number})
-}
-
-// assumed reports whether a session is from before it was said of what count was kept.
-func assumed(s journal.Session) bool {
-	return !slices.ContainsFunc(s.Stints, func(st journal.Stint) bool { return !st.Recorded.Assumed() })
 }
 
 // contents are everybody and everything that the plan refers to, in the journal or new.
@@ -278,70 +204,4 @@ func (p *plan) addWater(a *journal.Addition, book *waterBook, used map[journal.I
 	case len(beats) > 0:
 		a.Beats[book.water.ID] = beats
 	}
-}
-
-// view is what a spreadsheet tells of a session, for comparing.
-type view struct {
-	head   string
-	stints []string
-}
-
-// viewer shows sessions as far as the columns of a sheet tell of them.
-type viewer struct {
-	names          *exchange.Names
-	outing, stints []*exchange.Column
-}
-
-func (s *Sheet) viewer(n *exchange.Names) *viewer {
-	v := &viewer{names: n}
-	for _, c := range exchange.FlatColumns() {
-		switch {
-		// Labels and numbers of the file need not be the journal's.
-		case c.Key == "session" || c.Key == "stint" || c.Key == "rig":
-		case c.Key != "position" && !s.has(c.Key):
-		case c.About == exchange.OfOuting:
-			v.outing = append(v.outing, c)
-		default:
-			v.stints = append(v.stints, c)
-		}
-	}
-	return v
-}
-
-func (v *viewer) view(session journal.Session) view {
-	rows := v.names.Flatten(session)
-	out := view{stints: make([]string, len(session.Stints))}
-	for i, r := range rows {
-		if i == 0 {
-			out.head = joined(v.outing, r)
-		}
-		out.stints[*r.Stint-1] += joined(v.stints, r) + "\n"
-	}
-	return out
-}
-
-func joined(columns []*exchange.Column, r *exchange.Row) string {
-	var b strings.Builder
-	for _, c := range columns {
-		b.WriteString(c.Cell(r))
-		b.WriteByte(0)
-	}
-	return b.String()
-}
-
-// without returns the places of the stints that other does not have.
-func (v view) without(other view) []int {
-	count := map[string]int{}
-	for _, st := range other.stints {
-		count[st]++
-	}
-	var missing []int
-	for i, st := range v.stints {
-		if count[st] == 0 {
-			missing = append(missing, i)
-			continue
-		}
-		count[st]--
-	}
-	return missing
 }

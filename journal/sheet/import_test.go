@@ -78,7 +78,7 @@ func stintsOf(t *testing.T, text string) ([]journal.Session, map[journal.ID]jour
 	t.Helper()
 	store := journaltest.Store(t)
 	table := readSheet(t, text, "test.csv", sheet.Options{Units: units.Metric, TimeZone: "Europe/Oslo"})
-	if _, err := table.Import(t.Context(), store, false); err != nil {
+	if _, err := table.Import(t.Context(), store, sheet.How{}); err != nil {
 		t.Fatal(err)
 	}
 	c := journaltest.Contents(t, store)

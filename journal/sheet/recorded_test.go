@@ -84,7 +84,7 @@ func one(t *testing.T, text string, opt sheet.Options) ([]journal.Stint, *sheet.
 	}
 	opt.TimeZone = "Europe/Oslo"
 	table := readSheet(t, text, "test.csv", opt)
-	if _, err := table.Import(t.Context(), store, false); err != nil {
+	if _, err := table.Import(t.Context(), store, sheet.How{}); err != nil {
 		t.Fatal(err)
 	}
 	var stints []journal.Stint

@@ -20,12 +20,13 @@ type rigBook struct {
 	byTying map[string][]*journal.Rig // oldest first
 	byName  map[string][]*journal.Rig // by revision
 	fresh   []*journal.Rig
+	named   map[journal.ID]bool // of the fresh ones, those that the file gives a name
 	system  units.System
 	now     time.Time
 }
 
 func newRigBook(known []journal.Rig, system units.System, now time.Time) *rigBook {
-	b := &rigBook{byTying: map[string][]*journal.Rig{}, byName: map[string][]*journal.Rig{}, system: system, now: now.UTC().Truncate(time.Microsecond)}
+	b := &rigBook{byTying: map[string][]*journal.Rig{}, byName: map[string][]*journal.Rig{}, named: map[journal.ID]bool{}, system: system, now: now.UTC().Truncate(time.Microsecond)}
 	known = slices.Clone(known)
 	slices.SortFunc(known, func(a, c journal.Rig) int {
 		return cmp.Or(a.CreatedAt.Compare(c.CreatedAt), strings.Compare(a.ID.String(), c.ID.String()))
@@ -181,7 +182,7 @@ func (b *rigBook) make(w *wanted, stints []*stintRows) *journal.Rig {
 	if w.name == "" {
 		rig.Name = b.freeName(describeRig(rig, b.system))
 	} else {
-		rig.Name = w.name
+		rig.Name, b.named[rig.ID] = w.name, true
 		b.nextRevision(&rig)
 	}
 	b.keep(&rig)

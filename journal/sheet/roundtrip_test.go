@@ -221,7 +221,7 @@ func TestCSVRoundTrip(t *testing.T) {
 		if len(table.Bad) > 0 {
 			t.Fatal(table.Bad)
 		}
-		if _, err := table.Import(t.Context(), b, false); err != nil {
+		if _, err := table.Import(t.Context(), b, sheet.How{}); err != nil {
 			t.Fatal(err)
 		}
 		if twice := writeCSV(t, b); once != twice {

@@ -102,7 +102,7 @@ func TestGuideBook(t *testing.T) {
 	if want := []string{"blank", "blank", `a total ("TOTAL")`}; !slices.Equal(reasons, want) {
 		t.Errorf("skipped %q, want %q", reasons, want)
 	}
-	r, err := table.Import(t.Context(), store, false)
+	r, err := table.Import(t.Context(), store, sheet.How{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -165,14 +165,14 @@ func TestMetricNotebook(t *testing.T) {
 		}
 	}
 	var refused *sheet.Refused
-	if _, err := table.Import(t.Context(), store, false); !errors.As(err, &refused) || refused.BadRows != 3 {
+	if _, err := table.Import(t.Context(), store, sheet.How{}); !errors.As(err, &refused) || refused.BadRows != 3 {
 		t.Fatalf("importing gave %v", err)
 	}
 	if c := journaltest.Contents(t, store); len(c.Sessions)+len(c.Anglers)+len(c.Waters)+len(c.Rigs) != 0 {
 		t.Error("something was written all the same")
 	}
 
-	r, err := table.Import(t.Context(), store, true)
+	r, err := table.Import(t.Context(), store, sheet.How{AllowBad: true})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -195,7 +195,7 @@ func TestMetricNotebook(t *testing.T) {
 		t.Errorf("%d stints at the end, want %d", stints, lines)
 	}
 	for what, text := range map[string]string{"rejects": corrected, "notebook": text} {
-		r, err := readSheet(t, text, what, sheet.Options{Units: units.Metric}).Import(t.Context(), store, true)
+		r, err := readSheet(t, text, what, sheet.Options{Units: units.Metric}).Import(t.Context(), store, sheet.How{AllowBad: true})
 		if err != nil {
 			t.Fatal(err)
 		}

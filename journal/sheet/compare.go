@@ -1,0 +1,115 @@
+package sheet
+
+import (
+	"context"
+	"fmt"
+	"slices"
+
+	"rigtally/journal"
+	"rigtally/journal/exchange"
+	"rigtally/journal/pg"
+)
+
+// compare looks for the sessions in the journal and decides about each.
+func (p *plan) compare(ctx context.Context, store *pg.Store) error {
+	standings, err := store.Standings(ctx, p.sessions)
+	if err != nil {
+		return err
+	}
+	var doubtful []journal.ID
+	for i, standing := range standings {
+		if standing == journal.Different {
+			doubtful = append(doubtful, p.sessions[i].ID)
+		}
+	}
+	held, err := p.heldSessions(ctx, store, doubtful)
+	if err != nil {
+		return err
+	}
+	untouched, err := store.Untouched(ctx, doubtful)
+	if err != nil {
+		return err
+	}
+	v := p.sheet.viewer(exchange.NewNames(p.contents()))
+	for i, session := range p.sessions {
+		switch standings[i] {
+		case journal.Same:
+			p.result.AlreadyThere++
+		case journal.Different:
+			p.meet(i, held[session.ID], untouched[session.ID], v)
+		case journal.Waiting:
+			p.result.Returned++
+			p.addNew(i)
+		default:
+			p.addNew(i)
+		}
+	}
+	return nil
+}
+
+func (p *plan) addNew(i int) {
+	p.write(i, p.sessions[i])
+	p.result.Added++
+	p.result.Stints += len(p.sessions[i].Stints)
+}
+
+// write has a session written for one of the sheet.
+func (p *plan) write(i int, session journal.Session) {
+	p.adding, p.add = append(p.adding, i), append(p.add, session)
+}
+
+// replace has a session written in the place of the one held, as its next version.
+func (p *plan) replace(i int, session, held journal.Session) {
+	session.Version, session.LoggedAt = held.Version+1, held.LoggedAt
+	p.replaced[held.ID] = held.Version
+	p.write(i, session)
+}
+
+func (p *plan) heldSessions(ctx context.Context, store *pg.Store, ids []journal.ID) (map[journal.ID]journal.Session, error) {
+	list, err := store.SessionsByID(ctx, ids)
+	held := make(map[journal.ID]journal.Session, len(list))
+	for _, s := range list {
+		held[s.ID] = s
+	}
+	return held, err
+}
+
+// meet decides about a session of which the journal holds another form: it may
+// say the same all the same, as far as the file tells.
+func (p *plan) meet(i int, held journal.Session, untouched bool, v *viewer) {
+	s := p.sessions[i]
+	if p.sheet.origin == foreign && assumed(held) {
+		s.Stints = slices.Clone(s.Stints) // compared as it would have been taken then
+		for at := range s.Stints {
+			s.Stints[at].Recorded = 0
+		}
+	}
+	ours, theirs := v.view(s), v.view(held)
+	if ours.head == theirs.head {
+		missing := ours.without(theirs)
+		// Stints that the journal has beside these were added there, or their rows are bad.
+		more := !untouched || p.sheet.has("problem") || p.sheet.BadRows() > 0
+		if len(missing) == 0 && (more || len(ours.stints) == len(theirs.stints)) {
+			p.result.AlreadyThere++
+			return
+		}
+		if p.sheet.has("problem") {
+			grown := held
+			for _, at := range missing {
+				st := p.sessions[i].Stints[at]
+				st.ID = deriveID(s.Day, "further stint", s.ID.String(), ours.stints[at], fmt.Sprint(len(grown.Stints)))
+				grown.Stints = append(grown.Stints[:len(grown.Stints):len(grown.Stints)], st)
+			}
+			p.replace(i, grown, held)
+			p.result.Extended++
+			p.result.Stints += len(missing)
+			return
+		}
+	}
+	p.differ(i, held, untouched, v)
+}
+
+// assumed reports whether a session is from before it was said of what count was kept.
+func assumed(s journal.Session) bool {
+	return !slices.ContainsFunc(s.Stints, func(st journal.Stint) bool { return !st.Recorded.Assumed() })
+}

@@ -1,0 +1,151 @@
+package sheet_test
+
+import (
+	"fmt"
+	"strings"
+	"testing"
+
+	"rigtally/internal/units"
+	"rigtally/journal"
+	"rigtally/journal/exchange"
+	"rigtally/journal/journaltest"
+	"rigtally/journal/pg"
+	"rigtally/journal/sheet"
+)
+
+const season = "date,angler,water,wind,minutes,tag (mm),tangles,landed,notes\n" +
+	"2025-04-01,Maud,Tessel,light,60,150,2,1,first\n" +
+	"2025-04-01,Maud,Tessel,light,90,150,0,3,\n" +
+	"2025-04-01,Maud,Tessel,light,30,150,1,0,\n" +
+	"2025-04-02,Maud,Tessel,,60,150,0,0,\n" +
+	"2025-04-03,Orrin,Tessel,,45,150,4,2,\n"
+
+// preview tells what an import would do.
+func preview(t *testing.T, store *pg.Store, text string) *sheet.Preview {
+	t.Helper()
+	p, err := readSheet(t, text, "season.csv", sheet.Options{Units: units.Metric}).Preview(t.Context(), store)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return p
+}
+
+// update imports a sheet with what was corrected in it.
+func update(t *testing.T, store *pg.Store, text string) exchange.Result {
+	t.Helper()
+	r, err := readSheet(t, text, "season.csv", sheet.Options{Units: units.Metric}).Import(t.Context(), store, sheet.How{Update: true})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return r
+}
+
+func edits(list []sheet.Changed) string {
+	var b strings.Builder
+	for _, c := range list {
+		fmt.Fprintln(&b, c.Day)
+		for _, e := range c.Edits {
+			fmt.Fprintln(&b, " "+e.String())
+		}
+	}
+	return b.String()
+}
+
+// Ensure that what was corrected in a sheet is shown field by field, left without an
+// update and taken with one, as the session's next version.
+func TestUpdate(t *testing.T) {
+	t.Parallel()
+	store := journaltest.Store(t)
+	journaltest.Import(t, store, season, sheet.Options{})
+	before := journaltest.Backup(t, store)
+	corrected := strings.NewReplacer("60,150,2,1,first", "75,165,3,1,second", "2025-04-01,Maud,Tessel,light,30,150,1,0,\n", "", "Maud,Tessel,light", "Maud,Tessel,strong",
+		"60,150,0,0,\n", "60,150,0,0,\n2025-04-02,Maud,Tessel,,20,150,1,0,\n").Replace(season)
+
+	p := preview(t, store, corrected)
+	const want = `2025-04-01
+ the wind: light → strong
+ stint 1, the time fished: 1 h → 1 h 15 min
+ stint 1, notes on the stint: first → second
+ stint 1, the tag length as tied: 150 mm → 165 mm
+ stint 1, tangles: 2 → 3
+ stint 3, the whole stint: 30 min, tangles 1 → no longer there
+2025-04-02
+ stint 2, the whole stint: not there → 20 min, tangles 1
+`
+	if got := edits(p.Changed); got != want || len(p.Conflicts) != 0 || p.Sessions != 0 || p.AlreadyThere != 1 {
+		t.Errorf("%+v\nshows\n%s\nwant\n%s", p, got, want)
+	}
+	if r := journaltest.Import(t, store, corrected, sheet.Options{}); len(r.Differ) != 2 || r.Updated != 0 || journaltest.Backup(t, store) != before {
+		t.Errorf("without an update did %+v", r)
+	}
+
+	r := update(t, store, corrected)
+	if r.Updated != 2 || r.Added != 0 || len(r.Differ)+len(r.Conflicts) != 0 || r.AlreadyThere != 1 {
+		t.Errorf("did %+v", r)
+	}
+	c := journaltest.Contents(t, store)
+	first := c.Sessions[0]
+	if len(c.Sessions) != 3 || first.Version != 2 || len(first.Stints) != 2 || *first.Stints[0].Minutes != 75 || first.Wind != "strong" || first.Stints[0].Notes != "second" || len(c.Sessions[1].Stints) != 2 {
+		t.Errorf("holds %+v", first)
+	}
+	if p := preview(t, store, corrected); p.AlreadyThere != 3 || len(p.Changed)+len(p.Conflicts) != 0 {
+		t.Errorf("afterwards there is still %+v", p)
+	}
+	// Back again: nothing that is said twice is lost.
+	update(t, store, season)
+	if p := preview(t, store, season); p.AlreadyThere != 3 {
+		t.Errorf("the way back leaves %+v", p)
+	}
+}
+
+// Ensure that what was edited in the journal since the import is not lost: it is a
+// conflict, with both sides, and stays.
+func TestUpdateConflict(t *testing.T) {
+	t.Parallel()
+	store := journaltest.Store(t)
+	journaltest.Import(t, store, season, sheet.Options{})
+	s := journaltest.Contents(t, store).Sessions[2]
+	s.Stints[0].Minutes = new(50.0)
+	if _, err := store.SaveSession(t.Context(), s); err != nil {
+		t.Fatal(err)
+	}
+	corrected := strings.NewReplacer("45,150,4,2", "45,150,5,2", "60,150,0,0", "61,150,0,0").Replace(season)
+	p := preview(t, store, corrected)
+	const want = "2025-04-03\n stint 1, the time fished: 50 min → 45 min\n stint 1, tangles: 4 → 5\n"
+	if got := edits(p.Conflicts); got != want || len(p.Changed) != 1 {
+		t.Errorf("shows\n%s\nwant\n%s", got, want)
+	}
+	r := update(t, store, corrected)
+	if len(r.Conflicts) != 1 || r.Updated != 1 || !strings.Contains(strings.Join(r.Sentences(), "\n"), "2025-04-03, Orrin on Tessel (row 6)") {
+		t.Errorf("did %+v", r)
+	}
+	if c := journaltest.Contents(t, store); *c.Sessions[2].Stints[0].Minutes != 50 || *c.Sessions[1].Stints[0].Minutes != 61 {
+		t.Error("the journal's edit was lost, or the sheet's elsewhere")
+	}
+}
+
+// Ensure that stints which were added in the journal are no difference, and that what
+// the sheet no longer says is told before it goes.
+func TestUpdateKeepsWhatIsMore(t *testing.T) {
+	t.Parallel()
+	store := journaltest.Store(t)
+	journaltest.Import(t, store, season, sheet.Options{})
+	s := journaltest.Contents(t, store).Sessions[1]
+	more := s.Stints[0]
+	more.ID = journal.NewID()
+	s.Stints = append(s.Stints, more)
+	if _, err := store.SaveSession(t.Context(), s); err != nil {
+		t.Fatal(err)
+	}
+	if r := update(t, store, season); r.AlreadyThere != 3 || r.Updated != 0 {
+		t.Errorf("did %+v", r)
+	}
+	var b strings.Builder // without the column tangles, and one minute more
+	for line := range strings.Lines(strings.Replace(season, "45,150", "46,150", 1)) {
+		cells := strings.Split(line, ",")
+		b.WriteString(strings.Join(append(cells[:6:6], cells[7:]...), ","))
+	}
+	if got, want := edits(preview(t, store, b.String()).Changed), "2025-04-03\n stint 1, the time fished: 45 min → 46 min\n stint 1, tangles: 4 → not recorded\n"; got != want {
+		t.Errorf("shows\n%s\nwant\n%s", got, want)
+	}
+}
