@@ -15,13 +15,14 @@ import (
 
 // fileRead is a file as it was understood.
 type fileRead struct {
-	sheet *sheet.Sheet // nil where it can't be read at all
-	why   string       // it can't be taken as a whole; "" where it can
+	sheet   *sheet.Sheet   // nil where it can't be read at all
+	preview *sheet.Preview // what writing it would do
+	why     string         // it can't be taken as a whole; "" where it can
 }
 
 // open reports whether something of a file must be said before it can be written.
 func (f fileRead) open(choices url.Values, i int) bool {
-	return f.why != "" || len(f.sheet.Stops) > 0 || f.sheet.BadRows() > 0 && choices.Get(name(i, "leave")) != yes
+	return f.why != "" || len(f.sheet.Stops) > 0 || len(f.preview.Asked()) > 0 || f.sheet.BadRows() > 0 && choices.Get(name(i, "leave")) != yes
 }
 
 // read reads the files of an upload as it was chosen.
@@ -55,7 +56,11 @@ func (s *pages) readFile(ctx context.Context, f file, opt sheet.Options) (fileRe
 	if err != nil {
 		return fileRead{sheet: read, why: form.Sentence(onPage(strings.TrimPrefix(err.Error(), f.name+": ")))}, nil
 	}
-	return fileRead{sheet: read}, nil
+	preview, err := read.Preview(ctx, s.Store)
+	if journal.IsInvalid(err) {
+		return fileRead{sheet: read, why: form.Sentence(onPage(err.Error()))}, nil
+	}
+	return fileRead{sheet: read, preview: preview}, err
 }
 
 // terminalSays are what sheets say to people at the terminal, and what the page offers instead.
@@ -81,5 +86,3 @@ func onPage(text string) string {
 
 // remembered begins with what was chosen for sheets of the same columns the last time.
 func (s *pages) remembered(ctx context.Context, u *upload) error { return nil }
-
-var _ = journal.ErrNotFound

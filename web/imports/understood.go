@@ -54,6 +54,8 @@ type fileView struct {
 	Accept     *form.Tick
 	Slips      []string
 	Bad        *badView
+	Names      []nameView
+	Asked      int // of the names that must be decided about
 	Coming     *comingView
 }
 
@@ -95,25 +97,27 @@ func (s *pages) showRead(w http.ResponseWriter, r *http.Request, status int, fr 
 	if err := p.suggest(r.Context(), s); err != nil {
 		return err
 	}
-	open, sessions := 0, 0
+	open, sessions, changes := 0, 0, 0
 	for i, one := range read {
-		v, adds, err := s.view(r, f, choices, u, i, one)
+		v, adds, edits, err := s.view(r, f, choices, u, i, one)
 		if err != nil {
 			return err
 		}
 		if v.Coming == nil {
 			open++
 		}
-		sessions += adds
+		sessions, changes = sessions+adds, changes+edits
 		p.Files = append(p.Files, v)
 	}
 	switch {
 	case open > 0:
 		p.Open = "Some of it is still open. It is marked above: say what it is, then read again."
-	case sessions == 0:
+	case sessions+changes == 0:
 		p.Open = "There is nothing to write: the journal has all of it."
-	default:
+	case changes == 0:
 		p.Write = "Write " + prose.Plural(sessions, "session", "sessions")
+	default:
+		p.Write = "Write " + prose.Plural(sessions, "session", "sessions") + " and " + prose.Plural(changes, "change", "changes")
 	}
 	return s.Render(w, status, "importread", p)
 }
@@ -134,12 +138,12 @@ func (p *readPage) suggest(ctx context.Context, s *pages) error {
 	return err
 }
 
-// view shows one file, and says how many sessions writing it would write.
-func (s *pages) view(r *http.Request, f *form.Form, said url.Values, u *upload, i int, one fileRead) (v fileView, sessions int, err error) {
+// view shows one file, and says how many sessions and changes writing it would write.
+func (s *pages) view(r *http.Request, f *form.Form, said url.Values, u *upload, i int, one fileRead) (v fileView, sessions, changes int, err error) {
 	v = fileView{Name: u.files[i].name, Why: one.why}
 	v.settings(f, i, one)
 	if one.sheet == nil {
-		return v, 0, nil
+		return v, 0, 0, nil
 	}
 	sh := one.sheet
 	v.Says = sh.Summary()
@@ -152,11 +156,14 @@ func (s *pages) view(r *http.Request, f *form.Form, said url.Values, u *upload, 
 		v.Warnings = append(v.Warnings, onPage(line))
 	}
 	v.bad(f, u, i, sh)
-	if one.open(said, i) {
-		return v, 0, nil
+	if one.preview == nil {
+		return v, 0, 0, nil
 	}
-	v.Coming, sessions, err = s.coming(r, f, said, i, sh)
-	return v, sessions, err
+	if err := v.names(r.Context(), s, f, said, i, one.preview); err != nil || one.open(said, i) {
+		return v, 0, 0, err
+	}
+	v.Coming, sessions, changes = coming(f, i, one.preview)
+	return v, sessions, changes, nil
 }
 
 // settings are what holds for a whole file.
@@ -220,11 +227,12 @@ func (v *fileView) columns(f *form.Form, said url.Values, i int, sh *sheet.Sheet
 		}
 		v.Columns = append(v.Columns, col)
 	}
-	slices.SortStableFunc(v.Columns, func(a, b columnView) int { return cmp.Compare(order(a), order(b)) })
+	slices.SortStableFunc(v.Columns, func(a, b columnView) int { return order(a.Marked) - order(b.Marked) })
 }
 
-func order(c columnView) int {
-	if c.Marked {
+// order puts what must be decided about first.
+func order(first bool) int {
+	if first {
 		return 0
 	}
 	return 1

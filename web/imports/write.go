@@ -63,7 +63,7 @@ func (s *pages) writeFile(ctx context.Context, j *job, u *upload, i int, choices
 		}
 		out.rejects = rows.Bytes()
 	}
-	if out.Result, err = read.Import(ctx, s.Store, leaveOut); err != nil {
+	if out.Result, err = read.Import(ctx, s.Store, sheet.How{AllowBad: leaveOut, Update: choices.Get(name(i, "update")) == yes}); err != nil {
 		return err
 	}
 	j.wrote(out)
