@@ -7,6 +7,7 @@ import (
 	"strconv"
 	"strings"
 
+	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/journal/exchange"
 	"rigtally/journal/sheet"
@@ -35,7 +36,6 @@ type changedView struct {
 
 // nameView is a name of the sheet that the journal lacks, and whom or what it may mean.
 type nameView struct {
-	Says          string
 	Kind, Written form.Field
 	Choice        form.Choice
 	Asked         bool
@@ -67,13 +67,29 @@ func coming(f *form.Form, i int, p *sheet.Preview) (v *comingView, sessions, cha
 	}
 	v.Changed, v.Conflicts = changed(p.Changed), changed(p.Conflicts)
 	v.Update = f.Tick(name(i, "update"), "Take what changed in the sheet")
-	for _, n := range p.NotRecorded {
-		v.NotRecorded = append(v.NotRecorded, n.String())
-	}
+	v.NotRecorded = notRecorded(p.NotRecorded)
 	if v.Update.On {
 		changes = len(p.Changed)
 	}
 	return v, p.Sessions + p.Extended, changes
+}
+
+// notRecorded says of what no count was kept: kinds that lack in as many stints together.
+func notRecorded(list []sheet.NotRecorded) (says []string) {
+	type extent struct{ stints, minutes int }
+	var order []extent
+	kinds := map[extent][]string{}
+	for _, n := range list {
+		e := extent{n.Stints, n.Minutes}
+		if kinds[e] == nil {
+			order = append(order, e)
+		}
+		kinds[e] = append(kinds[e], n.Kind.Title())
+	}
+	for _, e := range order {
+		says = append(says, "In "+exchange.Counted(e.stints, "stint")+" ("+units.FormatDuration(float64(e.minutes))+"): "+prose.Listed(kinds[e])+".")
+	}
+	return says
 }
 
 // listed names some, and says how many more there are.
@@ -107,7 +123,7 @@ func (v *fileView) names(ctx context.Context, s *pages, f *form.Form, said url.V
 		return err
 	}
 	n := 0
-	add := func(kind, written, means, says, similar string, asked bool) {
+	add := func(kind, written, means, hint, similar string, asked bool) {
 		for field, text := range map[string]string{"kind": kind, "written": written, "means": means} {
 			f.Set(numbered(i, field, n), text)
 		}
@@ -123,10 +139,10 @@ func (v *fileView) names(ctx context.Context, s *pages, f *form.Form, said url.V
 				options = append(options, form.Option{Value: k, Text: k})
 			}
 		}
-		one := nameView{Says: says, Asked: asked, Kind: f.Input(numbered(i, "kind", n), "", ""), Written: f.Input(numbered(i, "written", n), "", ""),
-			Choice: f.Choose(numbered(i, "means", n), "“"+written+"” is", "", options)}
+		one := nameView{Asked: asked, Kind: f.Input(numbered(i, "kind", n), "", ""), Written: f.Input(numbered(i, "written", n), "", ""),
+			Choice: f.Choose(numbered(i, "means", n), "“"+written+"” is", hint, options)}
 		if v.Names = append(v.Names, one); asked {
-			v.Asked++
+			v.Stops = append(v.Stops, stopView{one.Choice.Name, "“" + written + "” is not in the journal. Did you mean " + similar + "?"})
 		}
 		n++
 	}
@@ -143,11 +159,7 @@ func (v *fileView) names(ctx context.Context, s *pages, f *form.Form, said url.V
 		if told || x.Kind == sheet.KindRig || n >= mostNumbered {
 			continue
 		}
-		says := exchange.Counted(x.Rows, "row") + ", from row " + strconv.Itoa(x.Row)
-		if x.Asked {
-			says += "; did you mean " + x.Similar + "?"
-		}
-		add(x.Kind, x.Name, "", says, x.Similar, x.Asked)
+		add(x.Kind, x.Name, "", exchange.Counted(x.Rows, "row")+", from row "+strconv.Itoa(x.Row), x.Similar, x.Asked)
 	}
 	slices.SortStableFunc(v.Names, func(a, b nameView) int { return order(a.Asked) - order(b.Asked) })
 	return nil

@@ -5,6 +5,7 @@ import (
 	"context"
 	"net/url"
 	"regexp"
+	"slices"
 	"strings"
 
 	"rigtally/journal"
@@ -55,6 +56,9 @@ func (s *pages) readFile(ctx context.Context, f file, opt sheet.Options) (fileRe
 	}
 	if err != nil {
 		return fileRead{sheet: read, why: form.Sentence(onPage(strings.TrimPrefix(err.Error(), f.name+": ")))}, nil
+	}
+	if slices.ContainsFunc(read.Stops, func(stop sheet.Stop) bool { return stop.Header == "" }) { // no row can be taken yet
+		return fileRead{sheet: read}, nil
 	}
 	preview, err := read.Preview(ctx, s.Store)
 	if journal.IsInvalid(err) {

@@ -55,7 +55,6 @@ type fileView struct {
 	Slips      []string
 	Bad        *badView
 	Names      []nameView
-	Asked      int // of the names that must be decided about
 	Coming     *comingView
 }
 
@@ -226,6 +225,19 @@ func (v *fileView) columns(f *form.Form, said url.Values, i int, sh *sheet.Sheet
 			v.Stops = append(v.Stops, stopView{col.As.Name, "“" + c.Header + "” " + onPage(sh.Stops[at].Why) + "."})
 		}
 		v.Columns = append(v.Columns, col)
+	}
+	for _, stop := range sh.Stops {
+		if stop.Header != "" { // above
+			continue
+		}
+		v.SettingsOn = true
+		at := stopView{Says: form.Sentence(onPage(stop.Why))}
+		for _, t := range v.Texts {
+			if slices.Contains(stop.Likely, strings.TrimPrefix(t.Name, name(i, ""))) {
+				at.Field = t.Name
+			}
+		}
+		v.Stops = append(v.Stops, at)
 	}
 	slices.SortStableFunc(v.Columns, func(a, b columnView) int { return order(a.Marked) - order(b.Marked) })
 }
