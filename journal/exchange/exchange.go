@@ -41,6 +41,9 @@ type Result struct {
 	Differ       []Difference // sessions left as they are in the journal
 	Updated      int          // sessions that the sheet's took the place of
 	Conflicts    []Difference // sessions left as they are, since the journal's were edited meanwhile
+	Beside       []Difference // of those added: sessions beside another of the same day, angler and water
+	Gone         []Difference // sessions that came with an earlier state of the sheet and are no longer in it
+	Step         journal.ID   // by which it can be taken back; zero: it wrote nothing that can
 	NewAnglers   []string
 	NewWaters    []string
 	NewBeats     []string
@@ -84,14 +87,16 @@ func (r Result) Sentences() []string {
 		say(len(n.names), "%s new to the journal: %s.", Verb(len(n.names), n.what, "is", "are"), text)
 	}
 	say(r.NewPulls, "%s new to the journal.", Verb(r.NewPulls, "bench pull", "is", "are"))
-	say(len(r.Differ), "%s in the journal with other content and left as it is; edit it there, or delete it and import again:", Verb(len(r.Differ), "session", "is", "are"))
-	for _, d := range r.Differ {
-		list = append(list, "  "+d.String())
+	each := func(those []Difference, format, one, many string) {
+		say(len(those), format, Verb(len(those), "session", one, many))
+		for _, d := range those {
+			list = append(list, "  "+d.String())
+		}
 	}
-	say(len(r.Conflicts), "%s in the file as well as in the journal, and left as the journal has it:", Verb(len(r.Conflicts), "session", "was changed", "were changed"))
-	for _, d := range r.Conflicts {
-		list = append(list, "  "+d.String())
-	}
+	each(r.Differ, "%s in the journal with other content and left as it is; edit it there, or delete it and import again:", "is", "are")
+	each(r.Conflicts, "%s in the file as well as in the journal, and left as the journal has it:", "was changed", "were changed")
+	each(r.Beside, "%s beside another of the same day, angler and water; if they are the same, delete one of the two:", "came", "came")
+	each(r.Gone, "%s no longer in the file, and left in the journal:", "is", "are")
 	return list
 }
 

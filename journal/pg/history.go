@@ -43,15 +43,3 @@ func (s *Store) SessionHistory(ctx context.Context, id journal.ID) ([]journal.Ch
 	}
 	return list, explain("read the session's history", err)
 }
-
-// Untouched tells which of the sessions are in the journal as an import wrote them: nobody has changed them since.
-func (s *Store) Untouched(ctx context.Context, ids []journal.ID) (map[journal.ID]bool, error) {
-	as := map[journal.ID]bool{}
-	if len(ids) == 0 {
-		return as, nil
-	}
-	var id journal.ID
-	err := each(ctx, s.once(), []any{&id}, func() { as[id] = true }, `SELECT s.id FROM session s WHERE s.outfit_id = $1 AND s.id = ANY($2) AND $3 =
-		(SELECT c.what FROM session_change c WHERE c.outfit_id = s.outfit_id AND c.session_id = s.id ORDER BY c.version DESC, c.at DESC LIMIT 1)`, s.outfit, ids, journal.DeedImported)
-	return as, explain("read what was done to the sessions", err)
-}

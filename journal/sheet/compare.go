@@ -16,12 +16,17 @@ func (p *plan) compare(ctx context.Context, store *pg.Store) error {
 	if err != nil {
 		return err
 	}
+	twins, err := p.findTwins(ctx, store, standings)
+	if err != nil {
+		return err
+	}
 	var doubtful []journal.ID
 	for i, standing := range standings {
 		if standing == journal.Different {
 			doubtful = append(doubtful, p.sessions[i].ID)
 		}
 	}
+	doubtful = append(doubtful, twins.ids()...)
 	held, err := p.heldSessions(ctx, store, doubtful)
 	if err != nil {
 		return err
@@ -31,20 +36,35 @@ func (p *plan) compare(ctx context.Context, store *pg.Store) error {
 		return err
 	}
 	v := p.sheet.viewer(exchange.NewNames(p.contents()))
+	twins.same(p, held, v)
 	for i, session := range p.sessions {
-		switch standings[i] {
-		case journal.Same:
+		twin := twins.of(i)
+		switch {
+		case standings[i] == journal.Same:
 			p.result.AlreadyThere++
-		case journal.Different:
+		case standings[i] == journal.Different:
 			p.meet(i, held[session.ID], untouched[session.ID], v)
-		case journal.Waiting:
+		case standings[i] == journal.Waiting:
 			p.result.Returned++
 			p.addNew(i)
+		case !twin.IsZero():
+			p.sessions[i] = under(session, twin)
+			p.meet(i, held[twin], untouched[twin], v)
 		default:
+			if twins.beside(session) {
+				p.result.Beside = append(p.result.Beside, p.difference(i))
+			}
 			p.addNew(i)
 		}
 	}
+	p.result.Gone = twins.gone(v, held)
 	return nil
+}
+
+// difference says which session of the sheet one is.
+func (p *plan) difference(i int) exchange.Difference {
+	o := p.outings[i]
+	return exchange.Difference{Day: p.sessions[i].Day, Angler: o.head.Angler, Water: o.head.Water, Row: o.head.number}
 }
 
 func (p *plan) addNew(i int) {

@@ -63,7 +63,12 @@ func (s *Sheet) Import(ctx context.Context, store *pg.Store, how How) (exchange.
 	if asked := asked(p.names()); len(asked) > 0 {
 		return exchange.Result{}, &Stopped{Name: s.Name, Names: asked}
 	}
-	if err := store.Add(ctx, p.addition(), s.options.Progress); err != nil {
+	a := p.addition()
+	if len(a.Sessions) > 0 {
+		a.Step, a.Told = journal.NewID(), p.told()
+		p.result.Step = a.Step
+	}
+	if err := store.Add(ctx, a, s.options.Progress); err != nil {
 		return exchange.Result{}, fmt.Errorf("%s: nothing was written: %w", s.Name, err)
 	}
 	p.result.Rows, p.result.Rejected, p.result.Accepted = s.Rows-s.BadRows(), s.BadRows(), len(s.Accepted)
@@ -95,7 +100,7 @@ func (s *Sheet) plan(ctx context.Context, store *pg.Store, how How) (*plan, erro
 		return nil, err
 	}
 	p := &plan{sheet: s, how: how, known: namesOf(known), people: newPeople(known, s.options.TimeZone),
-		rigs: newRigBook(known.Rigs, cmp.Or(s.options.Units, s.Units()), s.options.now()), outings: s.outings, replaced: map[journal.ID]int{}}
+		rigs: newRigBook(known, cmp.Or(s.options.Units, s.Units()), s.options.now()), outings: s.outings, replaced: map[journal.ID]int{}}
 	rigs := p.rigs.assign(s.outings)
 	logged := s.options.now().UTC().Truncate(time.Microsecond)
 	for _, o := range s.outings {
@@ -112,6 +117,15 @@ func (s *Sheet) plan(ctx context.Context, store *pg.Store, how How) (*plan, erro
 		p.sessions = append(p.sessions, session)
 	}
 	return p, p.compare(ctx, store)
+}
+
+// told says what an import did, for whoever may take it back.
+func (p *plan) told() string {
+	text := fmt.Sprintf("Imported %s: %s", p.sheet.Name, exchange.Counted(p.result.Added, "session"))
+	if n := p.result.Updated + p.result.Extended; n > 0 {
+		text += fmt.Sprintf(", %d updated", n)
+	}
+	return text
 }
 
 // noteFlies notes the flies of a stint that differ from the rig's.

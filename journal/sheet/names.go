@@ -205,7 +205,7 @@ func (p *plan) names() []New {
 		anglers.meet(o.head.Guide, o.head.number, rows)
 		waters.meet(o.head.Water, o.head.number, rows)
 		if o.head.Beat != "" {
-			key := strings.ToLower(o.head.Water)
+			key := strings.ToLower(p.people.water(o.head.Water).water.Name)
 			if beats[key] == nil {
 				beats[key] = group(KindBeat, o.head.Water, p.known.beats[key])
 			}
@@ -267,6 +267,14 @@ func (r *roll) add(name string) {
 	}
 }
 
+// also knows a former name, which is none to be meant.
+func (r *roll) also(name string) {
+	if r.has == nil {
+		r.has = map[string]bool{}
+	}
+	r.has[strings.ToLower(name)] = true
+}
+
 // knownNames are those of the journal.
 type knownNames struct {
 	anglers, waters, rigs, junctions roll
@@ -297,5 +305,31 @@ func namesOf(c journal.Contents) knownNames {
 			k.junctions.add(p.JunctionName)
 		}
 	}
+	k.alias(c)
 	return k
+}
+
+func (k *knownNames) alias(c journal.Contents) {
+	waters := map[journal.ID]string{}
+	for _, w := range c.Waters {
+		waters[w.ID] = strings.ToLower(w.Name)
+	}
+	for _, a := range c.Aliases {
+		switch a.Kind {
+		case journal.ThingAngler:
+			k.anglers.also(a.Name)
+		case journal.ThingWater:
+			k.waters.also(a.Name)
+		case journal.ThingRig:
+			k.rigs.also(a.Name)
+		case journal.ThingKnot:
+			k.junctions.also(a.Name)
+		case journal.ThingBeat:
+			if a.Water != nil {
+				beats := k.beats[waters[*a.Water]]
+				beats.also(a.Name)
+				k.beats[waters[*a.Water]] = beats
+			}
+		}
+	}
 }

@@ -34,7 +34,42 @@ func newPeople(c journal.Contents, zone string) *people {
 		}
 		p.waters[strings.ToLower(w.Name)] = book
 	}
+	p.alias(c)
 	return p
+}
+
+// alias makes people and places known by the names that they had before, too. Who has
+// such a name now goes before.
+func (p *people) alias(c journal.Contents) {
+	anglers, waters := map[journal.ID]*journal.Angler{}, map[journal.ID]*waterBook{}
+	for _, a := range p.anglers {
+		anglers[a.ID] = a
+	}
+	for _, w := range p.waters {
+		waters[w.water.ID] = w
+	}
+	for _, a := range c.Aliases {
+		key := strings.ToLower(a.Name)
+		switch {
+		case a.Kind == journal.ThingAngler && a.Of != nil && anglers[*a.Of] != nil:
+			setDefault(p.anglers, key, anglers[*a.Of])
+		case a.Kind == journal.ThingWater && a.Of != nil && waters[*a.Of] != nil:
+			setDefault(p.waters, key, waters[*a.Of])
+		case a.Kind == journal.ThingBeat && a.Of != nil && a.Water != nil && waters[*a.Water] != nil:
+			book := waters[*a.Water]
+			for _, b := range book.water.Beats {
+				if b.ID == *a.Of {
+					setDefault(book.beats, key, b)
+				}
+			}
+		}
+	}
+}
+
+func setDefault[V any](m map[string]V, key string, value V) {
+	if _, taken := m[key]; !taken {
+		m[key] = value
+	}
 }
 
 func (p *people) angler(name string, kind journal.AnglerKind) journal.ID {

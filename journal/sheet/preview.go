@@ -12,14 +12,16 @@ import (
 
 // Preview is what an import would do to the journal.
 type Preview struct {
-	Sessions     int       // that would be added
-	Stints       int       // of these
-	AlreadyThere int       // sessions that the journal holds as they are
-	Returned     int       // of those added: sessions that had been deleted from the journal
-	Extended     int       // sessions that would gain corrected rows
-	Changed      []Changed // told otherwise, and as they were imported: an update takes them
-	Conflicts    []Changed // told otherwise, and edited in the journal since: left as they are
-	New          []New     // who and what would come with the sessions
+	Sessions     int                   // that would be added
+	Stints       int                   // of these
+	AlreadyThere int                   // sessions that the journal holds as they are
+	Returned     int                   // of those added: sessions that had been deleted from the journal
+	Extended     int                   // sessions that would gain corrected rows
+	Changed      []Changed             // told otherwise, and as they were imported: an update takes them
+	Conflicts    []Changed             // told otherwise, and edited in the journal since: left as they are
+	Beside       []exchange.Difference // of those added: beside another of the same day, angler and water
+	Gone         []exchange.Difference // that came with an earlier state of the sheet and are no longer in it: left as they are
+	New          []New                 // who and what would come with the sessions
 	NotRecorded  []NotRecorded
 	Wrong        []string // what may not be meant as it was read, in sentences
 	Stops        []Stop
@@ -44,7 +46,7 @@ func (s *Sheet) Preview(ctx context.Context, store *pg.Store) (*Preview, error) 
 		return nil, err
 	}
 	r := p.result
-	return &Preview{Sessions: r.Added, Stints: r.Stints, AlreadyThere: r.AlreadyThere, Returned: r.Returned, Extended: r.Extended, Changed: p.changed, Conflicts: p.conflicts,
+	return &Preview{Sessions: r.Added, Stints: r.Stints, AlreadyThere: r.AlreadyThere, Returned: r.Returned, Extended: r.Extended, Changed: p.changed, Conflicts: p.conflicts, Beside: r.Beside, Gone: r.Gone,
 		New: p.names(), NotRecorded: p.notRecorded(), Wrong: slices.Concat(s.Warnings, s.sayAccepted()), Stops: s.Stops, BadRows: s.BadRows()}, nil
 }
 

@@ -21,20 +21,48 @@ type rigBook struct {
 	byName  map[string][]*journal.Rig // by revision
 	fresh   []*journal.Rig
 	named   map[journal.ID]bool // of the fresh ones, those that the file gives a name
+	called  map[string]string   // what rigs of former names, in small letters, are called now
+	knots   map[string]string   // the same of knots of own names
 	system  units.System
 	now     time.Time
 }
 
-func newRigBook(known []journal.Rig, system units.System, now time.Time) *rigBook {
-	b := &rigBook{byTying: map[string][]*journal.Rig{}, byName: map[string][]*journal.Rig{}, named: map[journal.ID]bool{}, system: system, now: now.UTC().Truncate(time.Microsecond)}
-	known = slices.Clone(known)
+func newRigBook(c journal.Contents, system units.System, now time.Time) *rigBook {
+	b := &rigBook{called: map[string]string{}, knots: map[string]string{}, byTying: map[string][]*journal.Rig{}, byName: map[string][]*journal.Rig{}, named: map[journal.ID]bool{}, system: system, now: now.UTC().Truncate(time.Microsecond)}
+	known := slices.Clone(c.Rigs)
 	slices.SortFunc(known, func(a, c journal.Rig) int {
 		return cmp.Or(a.CreatedAt.Compare(c.CreatedAt), strings.Compare(a.ID.String(), c.ID.String()))
 	})
 	for i := range known {
 		b.keep(&known[i])
 	}
+	for _, a := range c.Aliases {
+		at := slices.IndexFunc(known, func(r journal.Rig) bool { return a.Of != nil && r.ID == *a.Of })
+		switch key := strings.ToLower(a.Name); {
+		case a.Kind == journal.ThingRig && at >= 0 && len(b.byName[key]) == 0:
+			b.called[key] = known[at].Name
+		case a.Kind == journal.ThingKnot:
+			b.knots[key] = a.Knot
+		}
+	}
 	return b
+}
+
+// present gives the rig of a stint the names that its knots have now.
+func (b *rigBook) present(st *stintRows) {
+	for i, p := range st.rig.Positions {
+		now, ok := b.knots[strings.ToLower(p.JunctionName)]
+		if p.JunctionName == "" || !ok {
+			continue
+		}
+		st.rig.Positions = slices.Clone(st.rig.Positions)
+		on := &st.rig.Positions[i]
+		on.Junction, on.JunctionName = journal.JunctionOther, now
+		if slices.Contains(catalogue.By(journal.FlyFields(), "junction").List(), now) {
+			on.Junction, on.JunctionName = journal.Junction(now), ""
+		}
+		st.tied = tyingKey(st.rig)
+	}
 }
 
 func (b *rigBook) keep(rig *journal.Rig) {
@@ -60,6 +88,10 @@ func (b *rigBook) assign(outings []*outing) map[*stintRows]*journal.Rig {
 	for _, o := range outings {
 		for _, st := range o.stints {
 			name, revision := rigName(st.head.Rig)
+			name = cmp.Or(b.called[strings.ToLower(name)], name)
+			if len(b.knots) > 0 {
+				b.present(st)
+			}
 			key := strings.ToLower(name) + "\x00" + strconv.Itoa(revision) + "\x00" + st.tied
 			w := groups[key]
 			if w == nil {

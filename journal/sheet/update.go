@@ -40,8 +40,8 @@ func (e Edit) String() string {
 // differ notes that the sheet tells a session otherwise than the journal, and has the
 // sheet's written where that was asked for and nobody has edited the journal's.
 func (p *plan) differ(i int, held journal.Session, untouched bool, v *viewer) {
-	s, o := p.sessions[i], p.outings[i]
-	c := Changed{Difference: exchange.Difference{Day: s.Day, Angler: o.head.Angler, Water: o.head.Water, Row: o.head.number}, ID: s.ID, Edits: v.edits(held, s)}
+	s := p.sessions[i]
+	c := Changed{Difference: p.difference(i), ID: s.ID, Edits: v.edits(held, s)}
 	switch {
 	case !untouched:
 		p.conflicts = append(p.conflicts, c)
@@ -201,6 +201,8 @@ func (v *viewer) said(c *exchange.Column, r *exchange.Row, cell string) string {
 		return c.Noted.Show(r, v.system)
 	case c.Quantity == units.Duration:
 		return cell + " min"
+	case c.Key == "start" || c.Key == "end":
+		return strings.TrimSuffix(cell, ":00")
 	}
 	return strings.TrimPrefix(cell, "'")
 }

@@ -149,3 +149,46 @@ func TestUpdateKeepsWhatIsMore(t *testing.T) {
 		t.Errorf("shows\n%s\nwant\n%s", got, want)
 	}
 }
+
+// Ensure that a start that was corrected gives no second session, and that a corrected
+// day does, whose old session is said to be no longer in the sheet.
+func TestUpdateMoved(t *testing.T) {
+	t.Parallel()
+	const text = "date,angler,water,start,minutes,tangles\n2025-04-01,Maud,Tessel,06:00,60,2\n2025-04-01,Maud,Tessel,16:00,60,1\n2025-04-02,Maud,Tessel,06:00,60,0\n2025-04-03,Maud,Tessel,06:00,60,0\n"
+	store := journaltest.Store(t)
+	journaltest.Import(t, store, text, sheet.Options{})
+	corrected := strings.NewReplacer("2025-04-01,Maud,Tessel,16:00,60", "2025-04-01,Maud,Tessel,17:30,60", "2025-04-03", "2025-04-04").Replace(text)
+	p := preview(t, store, corrected)
+	if got, want := edits(p.Changed), "2025-04-01\n the start: 16:00 → 17:30\n"; got != want || p.AlreadyThere != 2 || p.Sessions != 1 || len(p.Beside) != 0 || fmt.Sprint(p.Gone) != "[2025-04-03, Maud on Tessel]" {
+		t.Errorf("%+v shows\n%s\nwant\n%s", p, got, want)
+	}
+	if r := update(t, store, corrected); r.Updated != 1 || r.Added != 1 || len(r.Gone) != 1 {
+		t.Errorf("did %+v", r)
+	}
+	if c := journaltest.Contents(t, store); len(c.Sessions) != 5 || c.Sessions[0].Version+c.Sessions[1].Version != 3 {
+		t.Errorf("holds %d sessions", len(c.Sessions))
+	}
+	if p := preview(t, store, corrected); p.AlreadyThere != 4 || p.Sessions+len(p.Changed) != 0 {
+		t.Errorf("afterwards there is still %+v", p)
+	}
+}
+
+// Ensure that a session that somebody logged as well is not brought in a second time, and
+// that one which only may be the same is told.
+func TestBeside(t *testing.T) {
+	t.Parallel()
+	const logged = "date,angler,water,start,minutes,tangles\n2025-04-01,Maud,Tessel,06:00,60,2\n"
+	store := journaltest.Store(t)
+	journaltest.Import(t, store, logged, sheet.Options{})
+	if p := preview(t, store, "date,angler,water,minutes,tangles\n2025-04-01,Maud,Tessel,60,2\n"); p.AlreadyThere != 1 || p.Sessions != 0 {
+		t.Errorf("without the start: %+v", p)
+	}
+	const other = "date,angler,water,minutes,tangles\n2025-04-01,Maud,Tessel,90,2\n2025-04-02,Maud,Tessel,90,2\n"
+	if p := preview(t, store, other); p.Sessions != 2 || fmt.Sprint(p.Beside) != "[2025-04-01, Maud on Tessel (row 2)]" || len(p.Gone) != 0 {
+		t.Errorf("with other minutes: %+v", p)
+	}
+	r := journaltest.Import(t, store, other, sheet.Options{})
+	if said := strings.Join(r.Sentences(), "\n"); !strings.Contains(said, "1 session came beside another of the same day") {
+		t.Errorf("says\n%s", said)
+	}
+}
