@@ -36,7 +36,7 @@ func TestBrowserBringsASheetIn(t *testing.T) {
 		// What is not understood is marked, and can be chosen.
 		//choose(t, ctx, "Member", "angler")
 		choose(t, ctx, "Score", "-")
-//		choose(t, ctx, "Fish", "landed")
+		//		choose(t, ctx, "Fish", "landed")
 		look("import-chosen")
 		if body := evaluated[string](t, ctx, `document.querySelector("main").innerText`); !strings.Contains(body, "Did you mean Ilse?") || strings.Contains(body, "Write ") {
 			t.Fatalf("a misspelt angler is not asked about: %s", body)

@@ -22,6 +22,8 @@ type comingView struct {
 	Changed     []changedView
 	Update      form.Tick
 	Conflicts   []changedView
+	Beside      []string
+	Gone        []string
 	NotRecorded []string
 }
 
@@ -67,11 +69,21 @@ func coming(f *form.Form, i int, p *sheet.Preview) (v *comingView, sessions, cha
 	}
 	v.Changed, v.Conflicts = changed(p.Changed), changed(p.Conflicts)
 	v.Update = f.Tick(name(i, "update"), "Take what changed in the sheet")
-	v.NotRecorded = notRecorded(p.NotRecorded)
+	v.Beside, v.Gone, v.NotRecorded = differences(p.Beside), differences(p.Gone), notRecorded(p.NotRecorded)
 	if v.Update.On {
 		changes = len(p.Changed)
 	}
 	return v, p.Sessions + p.Extended, changes
+}
+
+func differences(list []exchange.Difference) (says []string) {
+	for i, d := range list {
+		if i == mostListed {
+			return append(says, "And "+strconv.Itoa(len(list)-mostListed)+" more")
+		}
+		says = append(says, d.String())
+	}
+	return says
 }
 
 // notRecorded says of what no count was kept: kinds that lack in as many stints together.

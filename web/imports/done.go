@@ -66,7 +66,7 @@ func newDonePage(fr page.Frame, u *upload, j *job) donePage {
 		p.Frame = fr
 	}
 	for i, w := range list {
-		v := doneView{Name: w.Name, Says: w.Result.Sentences(), Step: w.Step}
+		v := doneView{Name: w.Name, Says: onPages(w.Result.Sentences()), Step: w.Result.Step}
 		if w.rejects != nil {
 			v.Rejects = u.address() + "/rejects.csv?file=" + strconv.Itoa(i)
 		}

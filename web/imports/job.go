@@ -4,7 +4,6 @@ import (
 	"context"
 	"sync"
 
-	"rigtally/journal"
 	"rigtally/journal/exchange"
 )
 
@@ -24,7 +23,6 @@ type job struct {
 // written is what came of a file.
 type written struct {
 	Name    string
-	Step    journal.ID // by which it can be taken back; zero where nothing was written
 	Result  exchange.Result
 	rejects []byte // rows that were left out, as a file; nil for none
 }

@@ -88,5 +88,13 @@ func onPage(text string) string {
 	return text
 }
 
+func onPages(texts []string) []string {
+	list := make([]string, len(texts))
+	for i, text := range texts {
+		list[i] = onPage(text)
+	}
+	return list
+}
+
 // remembered begins with what was chosen for sheets of the same columns the last time.
 func (s *pages) remembered(ctx context.Context, u *upload) error { return nil }

@@ -147,17 +147,12 @@ func (s *pages) view(r *http.Request, f *form.Form, said url.Values, u *upload, 
 	sh := one.sheet
 	v.Says = sh.Summary()
 	v.columns(f, said, i, sh)
-	for _, line := range sh.Choices {
-		v.Notes = append(v.Notes, onPage(line))
-	}
-	v.Notes = append(v.Notes, skipped(sh)...)
-	for _, line := range sh.Warnings {
-		v.Warnings = append(v.Warnings, onPage(line))
-	}
+	v.Notes, v.Warnings = append(onPages(sh.Choices), skipped(sh)...), onPages(sh.Warnings)
 	v.bad(f, u, i, sh)
 	if one.preview == nil {
 		return v, 0, 0, nil
 	}
+	v.Warnings = onPages(one.preview.Wrong)
 	if err := v.names(r.Context(), s, f, said, i, one.preview); err != nil || one.open(said, i) {
 		return v, 0, 0, err
 	}
