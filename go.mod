@@ -17,6 +17,7 @@ require (
 	github.com/letsencrypt/pebble/v2 v2.10.3
 	github.com/mholt/acmez/v3 v3.1.7
 	github.com/miekg/dns v1.1.73
+	github.com/pelletier/go-toml/v2 v2.2.4
 	github.com/piglig/go-qr v1.1.0
 	github.com/pressly/goose/v3 v3.29.0
 	github.com/schollz/progressbar/v3 v3.19.1
@@ -62,7 +63,6 @@ require (
 	github.com/libdns/libdns v1.1.1 // indirect
 	github.com/mfridman/interpolate v0.0.2 // indirect
 	github.com/mitchellh/colorstring v0.0.0-20190213212951-d06e56a500db // indirect
-	github.com/pelletier/go-toml/v2 v2.2.4 // indirect
 	github.com/philhofer/fwd v1.2.0 // indirect
 	github.com/richardlehane/mscfb v1.0.9 // indirect
 	github.com/richardlehane/msoleps v1.0.6 // indirect

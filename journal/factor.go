@@ -117,7 +117,7 @@ func catalogued[T any](of Scope, key string, list []field.Field[T], in func(*Set
 			return nil
 		}
 	default:
-		f.words = noted.List()
+		f.words = noted.Words
 		f.word = func(s *Setting) string { return noted.String(in(s)) }
 	}
 	return f
@@ -145,7 +145,7 @@ func allFactors() []Factor {
 	list := []Factor{
 		fly("hang", onDropper), junction, length, fly("facing", onTag), fly("prop", onTag), swivel,
 		fly("tippet", anywhere), fly("material", anywhere), fly("bulk", anywhere), fly("hook_size", anywhere),
-		{Key: "stroke", Title: "Stroke", of: OfStint, words: field.By(stintFields, "stroke").List(), word: func(s *Setting) string { return string(s.Stroke) }},
+		{Key: "stroke", Title: "Stroke", of: OfStint, words: field.By(stintFields, "stroke").Words, word: func(s *Setting) string { return string(s.Stroke) }},
 		rig("method"),
 		{Key: "angler", Title: "Angler", word: func(s *Setting) string { return s.Angler }},
 		{Key: "water", Title: "Water", word: func(s *Setting) string { return s.Water }},

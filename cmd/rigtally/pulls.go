@@ -46,7 +46,7 @@ func addPullFlags(cmd *cobra.Command) {
 	flags.Bool("dry", false, "the line was dry")
 	cmd.MarkFlagsMutuallyExclusive("wet", "dry")
 	for _, f := range journal.PullFields() {
-		if words := f.List(); f.Key == "junction" {
+		if words := f.Words; f.Key == "junction" {
 			command.Complete(cmd, f.Key, append(words[:len(words)-1], "none"))
 		} else if len(words) > 0 && f.Key != "wet" {
 			command.Complete(cmd, f.FlagName(), words)

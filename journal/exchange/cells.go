@@ -10,6 +10,7 @@ import (
 	"rigtally/internal/units"
 	"rigtally/journal"
 	catalogue "rigtally/journal/field"
+	"rigtally/journal/words"
 )
 
 // risky are texts that a spreadsheet program would take for a formula (OWASP,
@@ -31,24 +32,12 @@ func escapeText(s string) string {
 // OwnJunction stands before the name of a junction that could be taken for another word.
 const OwnJunction = "other:"
 
-// CompactKnot is the letters of a knot's name, without the word knot.
-func CompactKnot(s string) string {
-	s = catalogue.Compact(s)
-	for _, end := range []string{"knots", "knot"} {
-		if short := strings.TrimSuffix(s, end); short != "" {
-			s = short
-		}
-	}
-	return s
-}
-
-// JunctionWords finds junctions by their many spellings.
-func JunctionWords() map[string]journal.Junction {
+// JunctionWords finds junctions by their many spellings, as words.CompactKnot gives them.
+func JunctionWords(w *words.Table) map[string]journal.Junction {
 	d := map[string]journal.Junction{}
-	for spelling, word := range catalogue.Dictionary(catalogue.By(journal.FlyFields(), "junction").Words) {
+	for spelling, word := range w.Knots() {
 		d[spelling] = journal.Junction(word)
 	}
-	delete(d, string(journal.JunctionOther))
 	return d
 }
 
@@ -83,7 +72,7 @@ func junctionCell(p journal.RigPosition, known map[string]journal.Junction) stri
 		return string(p.Junction)
 	}
 	name := strings.TrimSpace(p.JunctionName)
-	_, taken := known[CompactKnot(name)]
+	_, taken := known[words.CompactKnot(name)]
 	if taken || units.IsBlank(name) || catalogue.Compact(name) == string(journal.JunctionOther) || strings.HasPrefix(catalogue.Plain(name), OwnJunction) {
 		return OwnJunction + " " + name
 	}

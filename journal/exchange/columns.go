@@ -4,6 +4,7 @@ import (
 	"rigtally/internal/units"
 	"rigtally/journal"
 	catalogue "rigtally/journal/field"
+	"rigtally/journal/words"
 )
 
 // Column is something that a column can tell, of the flat CSV or of a spreadsheet.
@@ -11,8 +12,6 @@ type Column struct {
 	Key      string                // header on export, its unit aside
 	Title    string                // in words, for people
 	Quantity units.Quantity        // "" for anything but a measurement
-	Headings []string              // further headers, in small letters
-	WithUnit []string              // headers that mean this only when they name a unit
 	Noted    *catalogue.Field[Row] // what it is in the catalogue, if it is there
 	Of       *journal.Count        // the count that it tells
 	Counted  bool                  // a plain count, which can be added up
@@ -37,12 +36,12 @@ func Columns() []*Column {
 	all := outingColumns()
 	all = append(all, noted(catalogue.AllIn(journal.SessionFields(), func(r *Row) *journal.Session { return &r.Outing }), OfOuting)...)
 	all = append(all,
-		&Column{Key: "stint", Title: "the stint's number", Headings: []string{"stint no", "stint number", "spell"},
+		&Column{Key: "stint", Title: "the stint's number",
 			Cell: func(r *Row) string { return intCell(r.Stint) }, schemaField: whole("Number of the stint in its session, a time fished with one rig as tied.", 1)},
-		text("rig", "the rig's name", "Name of the rig and, from the second on, its revision.", OfStint, required(), func(r *Row) *string { return &r.Rig }, "rig name", "leader name", "setup"))
+		text("rig", "the rig's name", "Name of the rig and, from the second on, its revision.", OfStint, required(), func(r *Row) *string { return &r.Rig }))
 	all = append(all, noted(catalogue.AllIn(journal.StintFields(), func(r *Row) *journal.Stint { return &r.Fished }), OfStint)...)
 	all = append(all, noted(catalogue.AllIn(journal.RigFields(), func(r *Row) *journal.Rig { return &r.Leader }), OfStint)...)
-	all = append(all, &Column{Key: "position", Title: "the position on the rig", Headings: []string{"pos", "fly position", "dropper", "dropper no"},
+	all = append(all, &Column{Key: "position", Title: "the position on the rig",
 		Cell: func(r *Row) string { return placeCell(r.Place) },
 		schemaField: schemaField{Type: "string", Says: "Place on the rig that the row is about: point, 1 for the dropper above it and so on up, or rig for what happened on no fly in particular.",
 			Constraints: map[string]any{"required": true, "pattern": "point|rig|[1-9]"}}})
@@ -57,10 +56,9 @@ func PullColumns() []*Column {
 	for _, c := range outingColumns() {
 		switch c.Key {
 		case "date":
-			c.Headings = append(c.Headings, "pulled on date", "tested")
 			all = append(all, c)
 		case "angler":
-			c.Headings, c.Title = append(c.Headings, "tied by", "tier", "tyer", "who tied", "knot by"), "who tied it"
+			c.Title = "who tied it"
 			all = append(all, c)
 		}
 	}
@@ -98,12 +96,12 @@ func (f *Column) Header() string {
 // noted are the fields of the catalogue that spreadsheets tell of.
 func noted(list []catalogue.Field[Row], about Scope) []*Column {
 	var all []*Column
-	junctions := JunctionWords()
+	junctions := JunctionWords(words.Built())
 	for _, n := range list {
 		if n.Noun == "" {
 			continue
 		}
-		f := &Column{Key: n.Key, Title: n.Noun, Quantity: n.Quantity, Headings: n.Headings, WithUnit: n.WithUnit, Noted: &n, About: about}
+		f := &Column{Key: n.Key, Title: n.Noun, Quantity: n.Quantity, Noted: &n, About: about}
 		if about != OfRow && n.Kind != catalogue.Text {
 			f.Alike = func(head, r *Row) bool {
 				if !n.Noted(head) {
@@ -140,7 +138,7 @@ func describe(n catalogue.Field[Row]) schemaField {
 		}
 		return f
 	case catalogue.Chosen:
-		return schemaField{Type: "string", Says: n.Says, Constraints: map[string]any{"enum": n.List()}}
+		return schemaField{Type: "string", Says: n.Says, Constraints: map[string]any{"enum": n.Words}}
 	}
 	return schemaField{Type: "string", Says: n.Says}
 }
@@ -150,8 +148,8 @@ func whole(says string, least int) schemaField {
 }
 
 // text is a name or label that the catalogue does not have.
-func text(key, title, says string, about Scope, constraints map[string]any, at func(r *Row) *string, headings ...string) *Column {
-	return &Column{Key: key, Title: title, Headings: headings, About: about, Alike: alike(at),
+func text(key, title, says string, about Scope, constraints map[string]any, at func(r *Row) *string) *Column {
+	return &Column{Key: key, Title: title, About: about, Alike: alike(at),
 		Cell: func(r *Row) string { return escapeText(*at(r)) }, schemaField: schemaField{Type: "string", Says: says, Constraints: constraints}}
 }
 
@@ -167,11 +165,10 @@ func alike[T comparable](at func(r *Row) *T) func(head, r *Row) bool {
 	}
 }
 
-// outingColumns are the columns about a session that the catalogue does not have. Foreign words
-// are those for date, angler and water in neighbouring languages.
+// outingColumns are the columns about a session that the catalogue does not have.
 func outingColumns() []*Column {
-	clock := func(key, title, says string, at func(r *Row) **int, names ...string) *Column {
-		return &Column{Key: key, Title: title, Headings: names, About: OfOuting, Cell: func(r *Row) string { return clockCell(*at(r)) },
+	clock := func(key, title, says string, at func(r *Row) **int) *Column {
+		return &Column{Key: key, Title: title, About: OfOuting, Cell: func(r *Row) string { return clockCell(*at(r)) },
 			Alike: func(head, r *Row) bool {
 				to, from := at(head), at(r)
 				if *to == nil {
@@ -180,31 +177,26 @@ func outingColumns() []*Column {
 				return *from == nil || **from == **to
 			}, schemaField: schemaField{Type: "time", Says: says}}
 	}
-	day := &Column{Key: "date", Title: "the day", Headings: []string{"day", "datum", "fecha", "data", "dato", "jour", "dia", "fishing date", "trip date", "session date"}, About: OfOuting,
+	day := &Column{Key: "date", Title: "the day", About: OfOuting,
 		Alike: alike(func(r *Row) *journal.Date { return &r.Day }), Cell: func(r *Row) string { return r.Day.String() },
 		schemaField: schemaField{Type: "date", Title: "Day", Says: "Day of the session on the water's calendar.", Constraints: required()}}
-	session := text("session", "the session's label", "Id of the session, one outing of one angler on one water.", OfOuting, required(), func(r *Row) *string { return &r.Session },
-		"session id", "session label", "outing", "trip")
+	session := text("session", "the session's label", "Id of the session, one outing of one angler on one water.", OfOuting, required(), func(r *Row) *string { return &r.Session })
 	session.Format, session.Cell = "uuid", func(r *Row) string { return r.Session }
 	return []*Column{day, session,
-		text("angler", "the angler", "Name of who fished.", OfOuting, required(), func(r *Row) *string { return &r.Angler }, "who", "client", "guest", "name", "fisher", "fisherman", "angler name",
-			"angler in", "angler*in", "fischer", "pecheur", "pescador", "fiskare", "fisker", "sportfiskare", "lystfisker"),
-		text("water", "the water", "Name of the river or lake.", OfOuting, required(), func(r *Row) *string { return &r.Water }, "river", "lake", "stream", "creek", "location", "venue", "where",
-			"place", "fishery", "water name", "gewasser", "fluss", "riviere", "rio", "cours d eau", "vatten", "vattendrag", "elv", "vann", "vand"),
-		text("guide", "the guide", "Name of the guide.", OfOuting, nil, func(r *Row) *string { return &r.Guide }, "guide name"),
-		text("beat", "the beat", "Name of the stretch of the water.", OfOuting, nil, func(r *Row) *string { return &r.Beat }, "stretch", "section", "reach", "pool", "strecke", "parcours",
-			"tramo", "stracka"),
-		text("time_zone", "the time zone", "Time zone of the water, by its IANA name.", OfOuting, required(), func(r *Row) *string { return &r.Zone }, "timezone", "zone", "tz"),
-		clock("start", "the start", "Time of day at which the session began, in its time zone.", func(r *Row) **int { return &r.Start }, "start time", "started", "begin", "from", "beginn"),
-		clock("end", "the end", "Time of day at which the session ended, the next day's if it is not after the start.", func(r *Row) **int { return &r.End }, "end time", "ended", "finish", "stop",
-			"until", "ende"),
+		text("angler", "the angler", "Name of who fished.", OfOuting, required(), func(r *Row) *string { return &r.Angler }),
+		text("water", "the water", "Name of the river or lake.", OfOuting, required(), func(r *Row) *string { return &r.Water }),
+		text("guide", "the guide", "Name of the guide.", OfOuting, nil, func(r *Row) *string { return &r.Guide }),
+		text("beat", "the beat", "Name of the stretch of the water.", OfOuting, nil, func(r *Row) *string { return &r.Beat }),
+		text("time_zone", "the time zone", "Time zone of the water, by its IANA name.", OfOuting, required(), func(r *Row) *string { return &r.Zone }),
+		clock("start", "the start", "Time of day at which the session began, in its time zone.", func(r *Row) **int { return &r.Start }),
+		clock("end", "the end", "Time of day at which the session ended, the next day's if it is not after the start.", func(r *Row) **int { return &r.End }),
 	}
 }
 
 // countColumns are the columns of counts.
 func countColumns() []*Column {
-	tallied := func(c journal.Count, key, unit, title, says string, names ...string) *Column {
-		f := &Column{Key: key, Title: title, Headings: names, Of: &c, Counted: true, Cell: func(r *Row) string { return intCell(r.Tally[c]) }, schemaField: whole(says, 0)}
+	tallied := func(c journal.Count, key, unit, title, says string) *Column {
+		f := &Column{Key: key, Title: title, Of: &c, Counted: true, Cell: func(r *Row) string { return intCell(r.Tally[c]) }, schemaField: whole(says, 0)}
 		f.Unit = unit
 		return f
 	}
@@ -213,30 +205,28 @@ func countColumns() []*Column {
 		f.Unit = unit
 		return f
 	}
-	lost := tallied(journal.CountMinutesLost, "minutes_lost", "min", "the minutes lost", "Minutes lost to tangles and re-ties, as far as noted; empty where no tangle's were.",
-		"time lost", "lost time", "downtime", "lost minutes")
+	lost := tallied(journal.CountMinutesLost, "minutes_lost", "min", "the minutes lost", "Minutes lost to tangles and re-ties, as far as noted; empty where no tangle's were.")
 	lost.Counted, lost.Quantity = false, units.Duration
 	return []*Column{
-		tallied(journal.CountHookups, "hookups", "fish", "fish hooked", "Fish hooked on this fly.", "hooked", "hookup", "hook ups", "fish on"),
-		tallied(journal.CountFoul, "foul_hookups", "fish", "fish hooked foul", "Fish, of those hooked, that were hooked outside the mouth.", "foul", "foul hooked", "foul hooks", "fouls", "snagged fish"),
+		tallied(journal.CountHookups, "hookups", "fish", "fish hooked", "Fish hooked on this fly."),
+		tallied(journal.CountFoul, "foul_hookups", "fish", "fish hooked foul", "Fish, of those hooked, that were hooked outside the mouth."),
 		tallied(journal.CountHookingUntold, "untold_hookups", "fish", "fish not noted as fair or foul", "Fish, of those hooked, not noted as fair or foul."),
 		derived("fair_hookups", "fish", "fish hooked that are not known to be foul", "Fish, of those hooked, that are not known to be foul.", func(r *Row) *int { return r.fairHookups }),
-		tallied(journal.CountLanded, "landed", "fish", "fish landed", "Fish landed.", "to hand", "netted", "fish landed", "caught", "fish caught", "to net", "gelandet"),
-		tallied(journal.CountLost, "lost", "fish", "fish lost", "Fish whose hook came out.", "fish lost", "came off", "thrown"),
+		tallied(journal.CountLanded, "landed", "fish", "fish landed", "Fish landed."),
+		tallied(journal.CountLost, "lost", "fish", "fish lost", "Fish whose hook came out."),
 		tallied(journal.CountFairLost, "fair_lost", "fish", "fish lost that are not known to be foul", "Fish, of those lost, that are not known to be foul."),
-		tallied(journal.CountBrokeOff, "broke_off", "fish", "fish broken off", "Fish broken off, at any place.", "broken off", "break offs", "breakoffs", "breakoff", "broke", "bust offs"),
-		tallied(journal.CountBrokeJunction, "junction_breaks", "breaks", "breaks at the junction", "Breaks at a junction or in its tag by the fish and snags of this row, wherever that junction is.",
-			"junction break", "broke at knot", "broke at junction", "knot breaks", "broke at tag"),
-		tallied(journal.CountSnags, "snags", "snags", "snags", "Snags on the bottom or in trees.", "snag", "snagged", "hang ups", "hangups"),
-		tallied(journal.CountTangles, "tangles", "tangles", "tangles", "Tangles of any kind, of this fly's tag.", "tangle", "tangled"),
-		tallied(journal.CountTwists, "twists", "tangles", "twists", "Tangles that were a tag twisted round the line.", "twist"),
-		tallied(journal.CountWindKnots, "wind_knots", "tangles", "wind knots", "Tangles that were a wind knot.", "wind knot"),
-		tallied(journal.CountNests, "nests", "tangles", "nests", "Tangles that were a bird's nest.", "nest", "birds nests", "birdsnests"),
+		tallied(journal.CountBrokeOff, "broke_off", "fish", "fish broken off", "Fish broken off, at any place."),
+		tallied(journal.CountBrokeJunction, "junction_breaks", "breaks", "breaks at the junction", "Breaks at a junction or in its tag by the fish and snags of this row, wherever that junction is."),
+		tallied(journal.CountSnags, "snags", "snags", "snags", "Snags on the bottom or in trees."),
+		tallied(journal.CountTangles, "tangles", "tangles", "tangles", "Tangles of any kind, of this fly's tag."),
+		tallied(journal.CountTwists, "twists", "tangles", "twists", "Tangles that were a tag twisted round the line."),
+		tallied(journal.CountWindKnots, "wind_knots", "tangles", "wind knots", "Tangles that were a wind knot."),
+		tallied(journal.CountNests, "nests", "tangles", "nests", "Tangles that were a bird's nest."),
 		tallied(journal.CountUntimed, "untimed_tangles", "tangles", "tangles whose lost minutes were not noted", "Tangles whose minutes lost were not noted."),
-		tallied(journal.CountChecks, "checks", "checks", "checks of the tag", "Looks at the tag for turns around the line.", "check", "tag checks"),
-		tallied(journal.CountTurns, "turns", "turns", "turns around the line", "Turns of the tag round the line seen at these checks together; empty without a check.", "tag turns"),
-		tallied(journal.CountFlyChanges, "fly_changes", "changes", "fly changes", "Times the fly was changed.", "fly change", "flies changed"),
-		tallied(journal.CountReties, "reties", "re-ties", "re-ties", "Times the junction or tag was tied anew.", "re ties", "retie", "re tie", "retied"),
+		tallied(journal.CountChecks, "checks", "checks", "checks of the tag", "Looks at the tag for turns around the line."),
+		tallied(journal.CountTurns, "turns", "turns", "turns around the line", "Turns of the tag round the line seen at these checks together; empty without a check."),
+		tallied(journal.CountFlyChanges, "fly_changes", "changes", "fly changes", "Times the fly was changed."),
+		tallied(journal.CountReties, "reties", "re-ties", "re-ties", "Times the junction or tag was tied anew."),
 		derived("junction_loads", "loads", "fish and snags that loaded the junction", "Fish and snags that loaded this dropper's junction: those on it and on every fly below it.",
 			func(r *Row) *int { return r.loads }),
 		derived("junction_failures", "breaks", "breaks of the junction or its tag", "Breaks of this dropper's own junction or tag, wherever the fish or snag was.", func(r *Row) *int { return r.failures }),

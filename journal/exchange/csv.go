@@ -9,6 +9,7 @@ import (
 
 	"rigtally/journal"
 	"rigtally/journal/pg"
+	"rigtally/journal/words"
 )
 
 // WriteCSV writes the journal as a flat CSV in SI units, a row for each stint and
@@ -66,7 +67,7 @@ func WriteBenchCSV(ctx context.Context, store *pg.Store, w io.Writer) error {
 	for _, a := range anglers {
 		names[a.ID] = a.Name
 	}
-	junctions := JunctionWords()
+	junctions := JunctionWords(words.Built())
 	rows := [][]string{{"id", "date", "junction", "facing", "prop", "tippet_mm", "material", "pulled_on", "wet", "force_n", "ending", "broke_at", "angler", "label", "note"}}
 	for _, p := range pulls {
 		knot, tier := "unknotted", ""

@@ -26,7 +26,7 @@ type Description struct {
 	Key      string         // as in the flat CSV, its unit aside: tag_length
 	JSON     string         // as in JSON and the tables, where that is not Column
 	Quantity units.Quantity // of a measurement
-	Words    []Word         // of a vocabulary, in its order
+	Words    []string       // of a vocabulary, in its order
 	Asked    bool           // questions can ask by it
 	Zero     bool           // of a length or time: it may be nothing at all
 	Low      float64        // of a number, in the unit it is stored in
@@ -34,8 +34,6 @@ type Description struct {
 	Wrong    string         // what is said of a number that can't be, if not the usual: %[1]v of %[2]s
 	Subject  string         // in such a sentence, if it is not its noun; %s for what it is of
 	Noun     string         // in a sentence: "the tag length as tied"; "" if sheets don't tell it
-	Headings []string       // of columns in spreadsheets, other than Key
-	WithUnit []string       // headings that mean this only beside a unit
 	Says     string         // what the column of the flat CSV tells; "" if there is none
 	Label    string         // beside its value
 	Asks     string         // over it in a form, if that is another
@@ -73,12 +71,6 @@ func In[T, P any](f Field[P], part func(*T) *P) Field[T] {
 	return Field[T]{f.Description, f.Kind, func(v *T) any { return f.At(part(v)) }}
 }
 
-// Headed is the description with further headings.
-func (d Description) Headed(more ...string) Description {
-	d.Headings = slices.Concat(d.Headings, more)
-	return d
-}
-
 // AllIn are fields of a part of a T.
 func AllIn[T, P any](list []Field[P], part func(*T) *P) []Field[T] {
 	all := make([]Field[T], len(list))
@@ -100,14 +92,11 @@ const (
 	Truth              // whether something was so
 )
 
-// Word is a word of a vocabulary and other ways to write it, separated by commas.
-type Word struct{ Word, Also string }
-
-// Words lists words that have no other spelling.
-func Words[W ~string](list []W) []Word {
-	words := make([]Word, len(list))
+// Words are the words of a vocabulary.
+func Words[W ~string](list []W) []string {
+	words := make([]string, len(list))
 	for i, w := range list {
-		words[i].Word = string(w)
+		words[i] = string(w)
 	}
 	return words
 }
@@ -129,15 +118,6 @@ func (f Description) FlagName() string { return cmp.Or(f.Flag, strings.ReplaceAl
 
 var suffixes = map[units.Quantity]string{units.Length: "_mm", units.Tippet: "_mm", units.Depth: "_m", units.Flow: "_m3s", units.Speed: "_ms",
 	units.Temperature: "_c", units.Force: "_n"}
-
-// List is the words alone.
-func (f Description) List() []string {
-	list := make([]string, len(f.Words))
-	for i, w := range f.Words {
-		list[i] = w.Word
-	}
-	return list
-}
 
 // Bare is the unit that a number without one is in, for people who see a system of units.
 func (f Description) Bare(sys units.System) units.Unit {
@@ -234,8 +214,8 @@ func (f Field[T]) Same(a, b *T) bool {
 func (f Field[T]) Problem(v *T, of string) string {
 	switch value := f.Get(v).(type) {
 	case string:
-		if f.Words != nil && !slices.ContainsFunc(f.Words, func(w Word) bool { return w.Word == value }) {
-			return fmt.Sprintf("%s %q is not known; write one of: %s", f.subject(of), value, strings.Join(f.List(), ", "))
+		if f.Words != nil && !slices.Contains(f.Words, value) {
+			return fmt.Sprintf("%s %q is not known; write one of: %s", f.subject(of), value, strings.Join(f.Words, ", "))
 		}
 		return f.textProblem(value, of)
 	case int:

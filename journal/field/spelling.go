@@ -18,20 +18,20 @@ func Plain(s string) string {
 	}
 	var b strings.Builder
 	for _, r := range norm.NFD.String(strings.ToLower(s)) {
-		switch {
-		case unicode.Is(unicode.Mn, r):
-		case r == 'ß':
-			b.WriteString("ss")
-		case r == 'ø':
-			b.WriteByte('o')
-		case r == 'æ':
-			b.WriteString("ae")
-		default:
-			b.WriteRune(r)
+		if unicode.Is(unicode.Mn, r) {
+			continue
 		}
+		if plain, ok := letters[r]; ok {
+			b.WriteString(plain)
+			continue
+		}
+		b.WriteRune(r)
 	}
 	return b.String()
 }
+
+// letters are those that Unicode does not take apart into a plain one and its accent.
+var letters = map[rune]string{'ß': "ss", 'ø': "o", 'æ': "ae", 'œ': "oe", 'ł': "l", 'đ': "d", 'ð': "d", 'þ': "th", 'ı': "i", 'ĳ': "ij"}
 
 // Compact keeps the letters and digits of a word only: "Fig. 8" → fig8.
 func Compact(s string) string {
@@ -41,17 +41,4 @@ func Compact(s string) string {
 		}
 		return -1
 	}, Plain(s))
-}
-
-// Dictionary finds a word of a vocabulary by any of its spellings.
-func Dictionary(words []Word) map[string]string {
-	d := make(map[string]string, 4*len(words))
-	for _, w := range words {
-		d[Compact(w.Word)] = w.Word
-		for s := range strings.SplitSeq(w.Also, ",") {
-			d[Compact(s)] = w.Word
-		}
-	}
-	delete(d, "")
-	return d
 }

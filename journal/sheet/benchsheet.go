@@ -13,6 +13,7 @@ import (
 	"rigtally/journal/exchange"
 	catalogue "rigtally/journal/field"
 	"rigtally/journal/pg"
+	"rigtally/journal/words"
 )
 
 // BenchSheet is a spreadsheet of bench pulls as it was understood, before
@@ -28,7 +29,7 @@ func ReadBenchCSV(r io.Reader, name string, opt Options) (*BenchSheet, error) {
 }
 
 // pulls are rows of bench pulls.
-var pulls = layout{benchFields, "force", "date, junction, facing, tippet_x, force_lbf, ending, broke_at", (*Sheet).settleBench, (*Sheet).checkPull, (*Sheet).warnOfNames}
+var pulls = layout{benchFields, (*words.Table).Bench, "force", "date, junction, facing, tippet_x, force_lbf, ending, broke_at", (*Sheet).settleBench, (*Sheet).checkPull, (*Sheet).warnOfNames}
 
 // settleBench decides what holds for the whole file.
 func (s *Sheet) settleBench() error {
@@ -208,7 +209,7 @@ func benchFields() []*field {
 		"date": setDate, "angler": setText(maxName, cleanName, func(r *row) *string { return &r.Angler }),
 		"junction": setPullJunction, "force": reading(func(r *row) *float64 { return &r.Pull.ForceN }, readForce), "ending": setEnding, "broke_at": setPlaceOfBreak,
 	})
-	id := &exchange.Column{Key: "id", Title: "the pull's id", Headings: []string{"pull id"}}
+	id := &exchange.Column{Key: "id", Title: "the pull's id"}
 	return append(all, problemField(), &field{id, setText(maxName, cleanText, func(r *row) *string { return &r.pullID })})
 }
 
@@ -235,20 +236,15 @@ func readForce(c *column, cell string) (float64, error) {
 	return v, nil
 }
 
-var (
-	endingsByWord = catalogue.Dictionary(catalogue.By(journal.PullFields(), "ending").Words)
-	placesByWord  = catalogue.Dictionary(catalogue.By(journal.PullFields(), "broke_at").Words)
-)
-
 // setEnding reads how a pull ended; a place tells that it broke there.
-func setEnding(_ *column, r *row, cell string) error {
+func setEnding(c *column, r *row, cell string) error {
 	word := strings.TrimPrefix(catalogue.Compact(cell), "brokeatthe")
 	word = strings.TrimPrefix(strings.TrimPrefix(word, "brokeat"), "brokeinthe")
-	if e, ok := endingsByWord[word]; ok {
+	if e := c.words.Value("ending", word); e != "" {
 		r.Pull.Ending = journal.PullEnding(e)
 		return nil
 	}
-	if at, ok := placesByWord[word]; ok {
+	if at := c.words.Value("broke_at", word); at != "" {
 		r.Pull.Ending, r.Pull.BrokeAt = journal.PulledBroke, journal.PullBreak(at)
 		return nil
 	}
@@ -256,16 +252,16 @@ func setEnding(_ *column, r *row, cell string) error {
 }
 
 // setPlaceOfBreak reads where a line broke; slipped tells that it did not.
-func setPlaceOfBreak(_ *column, r *row, cell string) error {
+func setPlaceOfBreak(c *column, r *row, cell string) error {
 	word := catalogue.Compact(cell)
-	if at, ok := placesByWord[word]; ok {
+	if at := c.words.Value("broke_at", word); at != "" {
 		r.Pull.BrokeAt = journal.PullBreak(at)
 		if r.Pull.Ending == "" {
 			r.Pull.Ending = journal.PulledBroke
 		}
 		return nil
 	}
-	if e, ok := endingsByWord[word]; ok && (r.Pull.Ending == "" || r.Pull.Ending == journal.PullEnding(e)) {
+	if e := c.words.Value("ending", word); e != "" && (r.Pull.Ending == "" || r.Pull.Ending == journal.PullEnding(e)) {
 		r.Pull.Ending = journal.PullEnding(e)
 		return nil
 	}

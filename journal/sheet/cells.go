@@ -12,6 +12,7 @@ import (
 	"rigtally/journal"
 	"rigtally/journal/exchange"
 	catalogue "rigtally/journal/field"
+	"rigtally/journal/words"
 )
 
 // The journal's limits that are checked cell by cell, so that messages name the
@@ -106,7 +107,6 @@ func readZone(_ *column, cell string) (string, error) {
 
 // setNoted reads a field of the catalogue.
 func setNoted(f catalogue.Field[exchange.Row]) func(*column, *row, string) error {
-	words := catalogue.Dictionary(f.Words)
 	return func(c *column, r *row, cell string) error {
 		v, err := cached(c, cell, func() (any, error) {
 			switch f.Kind {
@@ -115,7 +115,7 @@ func setNoted(f catalogue.Field[exchange.Row]) func(*column, *row, string) error
 			case catalogue.Whole:
 				return orNone(c.whole(bareSize(cell), int(f.Low), int(f.High)))
 			case catalogue.Truth:
-				return yesOrNo(cell)
+				return c.yesOrNo(cell)
 			case catalogue.Text:
 				text := cleanText(cell)
 				if len(text) > int(f.High) {
@@ -123,10 +123,10 @@ func setNoted(f catalogue.Field[exchange.Row]) func(*column, *row, string) error
 				}
 				return text, nil
 			}
-			if w, ok := words[catalogue.Compact(cell)]; ok {
+			if w := c.words.Value(f.Key, cell); w != "" {
 				return w, nil
 			}
-			return nil, &problem{what: "is not a word for " + f.Noun, remedy: "write one of: " + strings.Join(f.List(), ", ")}
+			return nil, &problem{what: "is not a word for " + f.Noun, remedy: "write one of: " + strings.Join(f.Words, ", ")}
 		})
 		f.Set(&r.Row, v)
 		return err
@@ -221,11 +221,11 @@ func readBreaks(c *column, cell string) (*float64, error) {
 }
 
 // yesOrNo reads whether something was so.
-func yesOrNo(cell string) (any, error) {
-	switch catalogue.Compact(cell) {
-	case "yes", "y", "true", "x", "1", "ja", "oui", "si", "storm", "thunder", "thunderstorm", "lightning":
+func (c *column) yesOrNo(cell string) (any, error) {
+	switch {
+	case c.words.Yes(cell):
 		return true, nil
-	case "no", "n", "false", "0", "nein", "non", "none":
+	case c.words.No(cell):
 		return false, nil
 	}
 	return nil, &problem{what: "is neither yes nor no", remedy: "write yes or no, or leave it empty"}
@@ -273,18 +273,17 @@ func bareSize(cell string) string {
 var positionRE = regexp.MustCompile(`^(?:dropper|d|fly)?([0-9])$`)
 
 // readPosition reads which fly of the rig a row is about.
-func readPosition(_ *column, cell string) (exchange.Place, error) {
-	switch text := catalogue.Compact(cell); text {
-	case "point", "pointfly", "pt", "tail", "anchor":
+func readPosition(c *column, cell string) (exchange.Place, error) {
+	switch c.words.Place(cell) {
+	case "point":
 		return exchange.PlacePoint, nil
-	case "rig", "wholerig", "whole", "all":
+	case "rig":
 		return exchange.PlaceRig, nil
 	case "dropper":
 		return exchange.PlaceDropper, nil
-	default:
-		if m := positionRE.FindStringSubmatch(text); m != nil {
-			return exchange.PlaceOf(int(m[1][0] - '0')), nil
-		}
+	}
+	if m := positionRE.FindStringSubmatch(catalogue.Compact(cell)); m != nil {
+		return exchange.PlaceOf(int(m[1][0] - '0')), nil
 	}
 	return exchange.PlaceMissing, &problem{what: "is not a position on the rig",
 		remedy: fmt.Sprintf("write point, 1 for the dropper above it, 2 … %d for those above, or rig for the whole rig", maxFlies-1)}
@@ -300,7 +299,7 @@ func setJunction(c *column, r *row, cell string) error {
 		name := cleanText(cell)
 		if own, ok := strings.CutPrefix(catalogue.Plain(name), exchange.OwnJunction); ok && strings.TrimSpace(own) != "" {
 			name = strings.TrimSpace(name[len(exchange.OwnJunction):])
-		} else if j, ok := c.junctions[exchange.CompactKnot(name)]; ok {
+		} else if j, ok := c.junctions[words.CompactKnot(name)]; ok {
 			return knot{junction: j}, nil
 		} else if catalogue.Compact(name) == string(journal.JunctionOther) {
 			return knot{}, &problem{what: "does not say which", remedy: "write the junction's name itself"}

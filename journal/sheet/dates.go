@@ -11,12 +11,14 @@ import (
 
 	"rigtally/journal"
 	catalogue "rigtally/journal/field"
+	"rigtally/journal/words"
 )
 
 // dateReader reads the days of one file, whose order of day and month is settled.
 type dateReader struct {
 	order DateOrder
 	now   time.Time
+	words *words.Table
 	odd   map[string]int // kinds of date worth mentioning, with how many
 }
 
@@ -248,14 +250,14 @@ func atoi(s string) int {
 // worded reads dates with the month in letters: 07-Apr-2025, April 7, 2025.
 func (d *dateReader) worded(s string) (journal.Date, error) {
 	var numbers []string
-	month := 0
+	month, weekday := 0, false
 	for _, w := range dateWord.FindAllString(catalogue.Plain(s), 12) {
 		switch {
 		case w[0] >= '0' && w[0] <= '9':
 			numbers = append(numbers, w)
-		case monthNumber(w) > 0 && month == 0:
-			month = monthNumber(w)
-		case !fillsDate(w):
+		case d.words.Month(w) > 0 && (month == 0 || weekday):
+			month, weekday = d.words.Month(w), d.words.InDate(w) // mar. 15 avr. 2025
+		case !d.words.InDate(w):
 			return journal.Date{}, errDate
 		}
 	}
@@ -279,38 +281,4 @@ func (d *dateReader) worded(s string) (journal.Date, error) {
 		day, year = year, day
 	}
 	return d.day(d.century(atoi(year)), month, atoi(day))
-}
-
-// fillsDate knows words that may stand in a date without telling anything.
-func fillsDate(w string) bool {
-	switch w {
-	case "st", "nd", "rd", "th", "of", "de", "den", "del":
-		return true
-	}
-	return weekdays[w[:min(2, len(w))]] && len(w) <= 10
-}
-
-// weekdays by their first two letters, in English, German, French, Spanish and Danish.
-var weekdays = map[string]bool{"mo": true, "tu": true, "we": true, "th": true, "fr": true, "sa": true, "su": true, "di": true, "mi": true, "do": true, "so": true,
-	"lu": true, "ma": true, "me": true, "je": true, "ve": true, "mie": true, "ju": true, "vi": true, "ti": true, "on": true, "to": true, "lo": true}
-
-// months by the first three letters of their names without accents, in English,
-// German, French, Spanish and the Scandinavian languages.
-var months = map[string]int{"jan": 1, "ene": 1, "feb": 2, "fev": 2, "mar": 3, "mrz": 3, "apr": 4, "avr": 4, "abr": 4, "may": 5, "mai": 5, "maj": 5, "jun": 6, "jul": 7,
-	"aug": 8, "aou": 8, "ago": 8, "sep": 9, "set": 9, "oct": 10, "okt": 10, "nov": 11, "dec": 12, "dez": 12, "des": 12, "dic": 12}
-
-func monthNumber(w string) int {
-	if len(w) < 3 || len(w) > 10 {
-		return 0
-	}
-	switch {
-	case strings.HasPrefix(w, "juin"):
-		return 6
-	case strings.HasPrefix(w, "juil"):
-		return 7
-	}
-	if w == "mardi" || w == "martes" { // Tuesday
-		return 0
-	}
-	return months[w[:3]]
 }

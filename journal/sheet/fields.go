@@ -33,8 +33,7 @@ func fields() []*field {
 		"uncounted":         setUncounted,
 		exchange.CountsKept: setCountsKept,
 	})
-	return append(all, problemField(), &field{&exchange.Column{Key: "break_minutes", Title: "the breaks, taken off the time from start to end", Quantity: units.Duration,
-		Headings: []string{"break time", "pause", "pauses", "pausen", "rest", "lunch break"}}, reading(func(r *row) **float64 { return &r.breaks }, readBreaks)})
+	return append(all, problemField(), &field{&exchange.Column{Key: "break_minutes", Title: "the breaks, taken off the time from start to end", Quantity: units.Duration}, reading(func(r *row) **float64 { return &r.breaks }, readBreaks)})
 }
 
 // readable pairs columns with how each is read, where that is not as the catalogue has it.

@@ -3,11 +3,10 @@ package sheet
 import (
 	"fmt"
 	"strings"
-	"unicode"
 
 	"rigtally/internal/units"
 	"rigtally/journal"
-	catalogue "rigtally/journal/field"
+	"rigtally/journal/words"
 )
 
 // Column tells how a column of the file was understood.
@@ -37,6 +36,7 @@ type column struct {
 	dates  *dateReader
 	cache  map[string]cachedCell
 
+	words        *words.Table
 	junctions    map[string]journal.Junction
 	unknownWords map[string]int // junctions kept under their own name
 }
@@ -75,11 +75,7 @@ func choose(us bool, ifUS, otherwise units.Unit) units.Unit {
 
 // headerKey gives a header lower case, single blanks and no punctuation, but
 // for what units are written with.
-func headerKey(s string) string {
-	return strings.Join(strings.FieldsFunc(catalogue.Plain(s), func(r rune) bool {
-		return !unicode.IsLetter(r) && !unicode.IsDigit(r) && !strings.ContainsRune("°/³^*\"", r)
-	}), " ")
-}
+func headerKey(s string) string { return words.Header(s) }
 
 // glossary finds fields by the ways to write their headers.
 type glossary struct {
@@ -87,14 +83,14 @@ type glossary struct {
 	byUnit map[string][]*field // headers that count only with a unit
 }
 
-func glossaryOf(fields []*field) glossary {
+func glossaryOf(fields []*field, w *words.Table) glossary {
 	g := glossary{byName: map[string]*field{}, byUnit: map[string][]*field{}}
 	for _, f := range fields {
 		key := headerKey(f.Key)
-		for _, name := range append(f.Headings, key, strings.ReplaceAll(key, " ", "")) {
+		for _, name := range append(w.Headings(f.Key), key, strings.ReplaceAll(key, " ", "")) {
 			g.byName[headerKey(name)] = f
 		}
-		for _, name := range f.WithUnit {
+		for _, name := range w.WithUnit(f.Key) {
 			g.byUnit[name] = append(g.byUnit[name], f)
 		}
 	}

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"rigtally/internal/units"
+	"rigtally/journal/words"
 )
 
 // DateOrder says how dates such as 04/06/2025 are meant.
@@ -44,6 +45,7 @@ type Options struct {
 	Sheets   []string      // of a workbook, those that are read; none: all that are shown
 	Ranges   RangeRule     // what a range such as 2-3 is taken for
 	Names    []NameRule    // names of the sheet that mean others
+	Words    *words.Table  // what words of headers and cells mean; nil: words.Built()
 	Accept   bool          // take what is likelier a slip as it stands
 	Progress func(done, total int64)
 	Now      func() time.Time // nil: time.Now

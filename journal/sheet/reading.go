@@ -11,6 +11,7 @@ import (
 	"rigtally/journal"
 	"rigtally/journal/exchange"
 	catalogue "rigtally/journal/field"
+	"rigtally/journal/words"
 )
 
 // Blank says what a blank cell of a column of counts means.
@@ -62,18 +63,8 @@ const (
 	valueCell            // anything else
 )
 
-// Words are compared as compact writes them. The foreign ones are those of the
-// languages whose headers are known.
-const (
-	zeroWords = "none nil no nothing zero nought naught nowt " +
-		"kein keine keiner keines nichts nix nein aucun aucune rien zero non ninguno ninguna nada cero nessuno nessuna niente nenhum nenhuma " +
-		"ingen inga inget ingenting intet nej nei noll geen nul nee"
-	unknownWords = "na nan null unknown unclear missing uncounted unrecorded notcounted notrecorded notnoted notkept notknown dontknow nocount nocountkept norecord lostcount forgot forgotten " +
-		"ka unbekannt nichtgezahlt nichterfasst nichtnotiert inconnu noncompte desconocido nocontado sconosciuto desconhecido okand ukendt ukjent onbekend"
-)
-
 // kindOf tells what a cell of counts holds.
-func kindOf(cell string) cellKind {
+func kindOf(w *words.Table, cell string) cellKind {
 	text := strings.TrimSpace(cell)
 	switch {
 	case text == "":
@@ -92,9 +83,9 @@ func kindOf(cell string) cellKind {
 		return blankCell
 	case word == "":
 		return valueCell
-	case slices.Contains(strings.Fields(zeroWords), word):
+	case w.None(text):
 		return zeroCell
-	case slices.Contains(strings.Fields(unknownWords), word):
+	case w.Unknown(text):
 		return unknownCell
 	}
 	return valueCell
@@ -117,7 +108,7 @@ func (s *Sheet) settleReadings() error {
 		s.counts[*c.field.Of] = true
 		r := &Reading{never: s.origin != foreign || neverZero(*c.field.Of)}
 		for _, row := range s.rows {
-			r.add(row.cell(i))
+			r.add(s.words, row.cell(i))
 		}
 		r.BlankIs = BlankUnknown
 		if !r.never && r.Zeros == 0 && r.Counts > 0 {
@@ -135,8 +126,8 @@ func neverZero(c journal.Count) bool {
 	return c == journal.CountMinutesLost || c == journal.CountUntimed || c == journal.CountChecks || c == journal.CountTurns
 }
 
-func (r *Reading) add(cell string) {
-	switch kindOf(cell) {
+func (r *Reading) add(w *words.Table, cell string) {
+	switch kindOf(w, cell) {
 	case blankCell:
 		r.Blanks++
 	case unknownCell:

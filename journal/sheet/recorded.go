@@ -114,7 +114,7 @@ func (st *stintRows) concerned(k journal.Kind) []*row {
 // takeCount reads a cell of a column of counts.
 func (s *Sheet) takeCount(c *column, r *row, cell string) {
 	of := *c.field.Of
-	switch kindOf(cell) {
+	switch kindOf(s.words, cell) {
 	case blankCell:
 		if c.Reading.BlankIs == BlankZero {
 			r.told[of] = told

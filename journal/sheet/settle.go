@@ -30,8 +30,9 @@ func (s *Sheet) settle() error {
 
 // prepareColumns gives the columns what their cells are read by.
 func (s *Sheet) prepareColumns() {
-	decimal, junctions := s.decimal(), exchange.JunctionWords()
+	decimal, junctions := s.decimal(), exchange.JunctionWords(s.words)
 	for _, c := range s.columns {
+		c.words = s.words
 		c.parser, c.system, c.junctions, c.unknownWords = units.Parser{Decimal: decimal}, s.options.Units, junctions, map[string]int{}
 	}
 }
@@ -81,7 +82,7 @@ func (s *Sheet) fliesOrBulk() {
 	bulk := all[slices.IndexFunc(all, func(f *field) bool { return f.Key == "bulk" })]
 	n := 0
 	var trial row
-	tried := &column{field: bulk, cache: map[string]cachedCell{}}
+	tried := &column{field: bulk, words: s.words, cache: map[string]cachedCell{}}
 	for cell := range s.cells(at) {
 		if bulk.set(tried, &trial, cell) != nil {
 			return
@@ -147,7 +148,7 @@ func (s *Sheet) settleDates() error {
 	if err != nil {
 		return err
 	}
-	c.dates = &dateReader{order: order, now: s.options.now(), odd: map[string]int{}}
+	c.dates = &dateReader{order: order, now: s.options.now(), words: s.words, odd: map[string]int{}}
 	if why != "" {
 		s.choose("Dates are read %s, %s.", order.words(), why)
 	}

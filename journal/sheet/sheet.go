@@ -13,6 +13,7 @@ import (
 
 	"rigtally/internal/units"
 	"rigtally/journal"
+	"rigtally/journal/words"
 )
 
 // Sheet is a spreadsheet as it was understood, before anything is written.
@@ -30,6 +31,7 @@ type Sheet struct {
 	Stops    []Stop    // columns that must be chosen or left out before anything is written
 
 	options   Options
+	words     *words.Table
 	origin    origin
 	counts    [len(journal.Counts{})]bool // that some column tells
 	separator byte
@@ -93,22 +95,23 @@ func Read(ctx context.Context, r io.Reader, name string, opt Options) (*Sheet, e
 // layout is what rows of one kind tell, and how they are taken.
 type layout struct {
 	fields  func() []*field
-	key     string // of a column that the header has
-	example string // of a header
+	words   func(*words.Table) *words.Table // of its headers
+	key     string                          // of a column that the header has
+	example string                          // of a header
 	settle  func(s *Sheet) error
 	check   func(s *Sheet, r *row) // what its cells say together
 	after   func(s *Sheet)         // all rows
 }
 
 // fishing are rows of stints and flies.
-var fishing = layout{fields, "date", "date, angler, water, minutes, junction, tag_in, hookups, tangles", (*Sheet).settle, (*Sheet).checkRow, func(s *Sheet) {
+var fishing = layout{fields, func(t *words.Table) *words.Table { return t }, "date", "date, angler, water, minutes, junction, tag_in, hookups, tangles", (*Sheet).settle, (*Sheet).checkRow, func(s *Sheet) {
 	s.afterRows()
 	s.checkTotals()
 	s.group()
 }}
 
 func (l layout) read(r io.Reader, name string, opt Options) (*Sheet, error) {
-	s := &Sheet{Name: name, options: opt}
+	s := &Sheet{Name: name, options: opt, words: cmp.Or(opt.Words, words.Built())}
 	text, encoding, err := readText(r)
 	if err == nil {
 		err = s.read(text, encoding, l)
@@ -124,7 +127,7 @@ func (s *Sheet) read(text, encoding string, l layout) (err error) {
 		return errors.New("the file is empty")
 	}
 	separator, text := declared(text)
-	g := glossaryOf(l.fields())
+	g := glossaryOf(l.fields(), l.words(s.words))
 	var at int
 	if s.separator, at, err = findHeader(text, separator, g, l.key); err != nil {
 		return fmt.Errorf("%w; the first row must name the columns, for example: %s", err, l.example)
@@ -168,7 +171,7 @@ func (s *Sheet) takeRows(all [][]string, header int) {
 		default:
 			if word := s.totalWord(cells); word != "" {
 				s.skip(number, fmt.Sprintf("a total (%q)", word))
-				if sums(word) {
+				if s.words.Sums(word) {
 					s.totals = append(s.totals, &row{number: number, cells: cells})
 				}
 				continue

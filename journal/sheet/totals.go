@@ -2,7 +2,6 @@ package sheet
 
 import (
 	"fmt"
-	"slices"
 	"strings"
 
 	"rigtally/internal/units"
@@ -63,29 +62,17 @@ func (s *Sheet) sum(column, after, before int) columnSum {
 // or words, in a row without a date.
 func (s *Sheet) totalWord(cells []string) string {
 	date, _ := s.find("date")
-	if date < len(cells) && !units.IsBlank(cells[date]) && !isTotal(cells[date]) {
+	if date < len(cells) && !units.IsBlank(cells[date]) && !s.isTotal(cells[date]) {
 		return ""
 	}
 	for i, cell := range cells {
-		if i < len(s.columns) && isTotal(cell) {
+		if i < len(s.columns) && s.isTotal(cell) {
 			return strings.TrimSpace(cell)
 		}
 	}
 	return ""
 }
 
-func isTotal(cell string) bool { return cell != "" && len(cell) <= 40 && (sums(cell) || means(cell)) }
-
-// sums reports whether a cell begins with a word that marks sums, and means with one for means.
-func sums(cell string) bool {
-	return begins(cell, "total", "totals", "sum", "sums", "sub", "subtotal", "summe", "gesamt", "somme", "totaux", "suma", "summa")
-}
-
-func means(cell string) bool {
-	return begins(cell, "average", "averages", "avg", "mean", "mittelwert", "moyenne", "media")
-}
-
-func begins(cell string, words ...string) bool {
-	first, _, _ := strings.Cut(headerKey(cell), " ")
-	return slices.Contains(words, first)
+func (s *Sheet) isTotal(cell string) bool {
+	return cell != "" && len(cell) <= 40 && (s.words.Sums(cell) || s.words.Means(cell))
 }

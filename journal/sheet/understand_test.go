@@ -10,12 +10,13 @@ import (
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/journal/exchange"
+	"rigtally/journal/words"
 )
 
 // The headers are invented; each means what an angler would mean by it.
 func TestHeaders(t *testing.T) {
 	t.Parallel()
-	g := glossaryOf(fields())
+	g := glossaryOf(fields(), words.Built())
 	for header, want := range map[string]string{
 		"Date": "date", "Datum (TT.MM.JJJJ)": "date", "Date (MM/DD/YYYY)": "date", "Date DD/MM/YYYY": "date", "Fecha": "date",
 		"Who": "angler", "Pêcheur": "angler", "Angler*in": "angler", "Client": "angler",
@@ -40,23 +41,17 @@ func TestHeaders(t *testing.T) {
 	}
 }
 
-// Ensure that no header means two things, and that every export header means its own field.
+// Ensure that every export header means its own field, and that the table's words are there.
 func TestHeadersAreClear(t *testing.T) {
 	t.Parallel()
-	owner := map[string]string{}
+	g := glossaryOf(fields(), words.Built())
 	for _, f := range fields() {
-		for _, name := range append(f.Headings, headerKey(f.Key)) {
-			key := headerKey(name)
-			if other := owner[key]; other != "" && other != f.Key {
-				t.Errorf("%q means both %s and %s", key, other, f.Key)
+		for _, name := range words.Built().Headings(f.Key) {
+			if got, _ := g.understand(name); got == nil || got.Key != f.Key {
+				t.Errorf("%q is not read as %s", name, f.Key)
 			}
-			if key != name && name != strings.ToLower(name) {
-				t.Errorf("%q is not as headerKey writes it", name)
-			}
-			owner[key] = f.Key
 		}
 	}
-	g := glossaryOf(fields())
 	for _, c := range exchange.FlatColumns() {
 		if f, _ := g.understand(c.Header()); f == nil || f.Key != c.Key {
 			t.Errorf("the export's %s is read as %v", c.Header(), f)
@@ -87,7 +82,7 @@ func TestDates(t *testing.T) {
 		{DayFirst, "7/4", "is not a day"}, {DayFirst, "7-4.2025", "is not a day"}, {DayFirst, "0/0/0", "has no month 0"}, {DayFirst, "7/4/1492", "is in the year 1492"},
 		{DayFirst, "Apr 2025", "has no year"}, {DayFirst, "7 Foo 2025", "is not a day"}, {DayFirst, "123456789", "is not a day"}, {DayFirst, "", "is not a day"},
 	} {
-		d := &dateReader{order: tt.order, now: now, odd: map[string]int{}}
+		d := &dateReader{order: tt.order, now: now, words: words.Built(), odd: map[string]int{}}
 		day, _ := splitClock(tt.text)
 		got, err := d.read(day)
 		if err != nil {
@@ -148,13 +143,13 @@ func TestClocks(t *testing.T) {
 
 func TestJunctionWords(t *testing.T) {
 	t.Parallel()
-	d := exchange.JunctionWords()
+	d := exchange.JunctionWords(words.Built())
 	for text, want := range map[string]journal.Junction{
 		"Fig 8": "figure-eight", "figure eight": "figure-eight", "Figure-8": "figure-eight", "FIGURE OF EIGHT KNOT": "figure-eight",
 		"Surgeons": "double surgeon's", "dbl surgeon": "double surgeon's", "double surgeon’s knot": "double surgeon's", "Triple Surgeon's": "triple surgeon's",
 		"Blood": "blood", "blood knot": "blood", "ring": "tippet ring", "Tippet Ring": "tippet ring", "uni": "uni", "Perfection loop": "perfection loop", "other": "", "knot": "", "Orvis": "",
 	} {
-		if got := d[exchange.CompactKnot(text)]; got != want {
+		if got := d[words.CompactKnot(text)]; got != want {
 			t.Errorf("%q is %q, want %q", text, got, want)
 		}
 	}

@@ -26,7 +26,7 @@ func Parts[T any](f *Form, list []field.Field[T], name func(string) string) []Pa
 		case field.Truth:
 			parts[i].Tick = new(f.Tick(at, x.Over()))
 		case field.Chosen:
-			parts[i].Choice = new(f.Choose(at, x.Over(), x.Hint, Vocabulary(x.List(), NotNoted)))
+			parts[i].Choice = new(f.Choose(at, x.Over(), x.Hint, Vocabulary(x.Words, NotNoted)))
 		case field.Number:
 			parts[i].Field = new(measured(f, x.Description, at))
 		case field.Whole:
@@ -131,6 +131,6 @@ var vocabularies = sync.OnceValue(func() map[string][]string {
 
 func gather[T any](all map[string][]string, list []field.Field[T]) {
 	for _, x := range list {
-		all[x.Key] = x.List()
+		all[x.Key] = x.Words
 	}
 }

@@ -53,7 +53,7 @@ func noted[T, P any](fields []field.Field[P], part func(*T) *P) []entry[T] {
 		}
 		usage := f.Usage
 		if f.Words != nil {
-			usage += ": " + strings.Join(f.List(), ", ")
+			usage += ": " + strings.Join(f.Words, ", ")
 		}
 		all = append(all, entry[T]{f.FlagName(), usage, func(d *T, v string, sys units.System) error {
 			value, err := read(f.Kind, f.Description, v, sys)
@@ -75,7 +75,7 @@ func named[T any](key, usage string, at func(*T) any) field.Field[T] {
 func read(kind field.Kind, f field.Description, v string, sys units.System) (any, error) {
 	switch kind {
 	case field.Chosen:
-		return known(strings.ReplaceAll(f.FlagName(), "-", " "), v, f.List())
+		return known(strings.ReplaceAll(f.FlagName(), "-", " "), v, f.Words)
 	case field.Number:
 		return measure(f, v, sys)
 	case field.Whole:

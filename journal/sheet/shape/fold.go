@@ -1,5 +1,11 @@
 package shape
 
+import (
+	"fmt"
+	"slices"
+	"strings"
+)
+
 // Kind is what stands side by side.
 type Kind int
 
@@ -17,32 +23,313 @@ type Fold struct {
 	From  [][]int  // for each of these, the column as written by part, -1 for none; one alone for a shared column
 
 	written []string // names of the columns as written
-	keys    []string
+	keys    []string // by column of the fold
+	totals  []total
 }
 
 // Part is one of the rigs or flies side by side.
 type Part struct {
-	Label    string // as first written: "Rig 1", "AM"; "1st" of repeated columns without a label
+	Label    string // as first written: "Rig 1", "AM"; "columns D to G" of repeated ones without a label
 	Position string // of a fly, as a column of positions has it: "point", "1", "2"
 }
+
+// total is a column as written that sums up a column of the fold.
+type total struct{ written, column int }
 
 // Shared reports whether a column of the fold is shared by its parts.
 func (f *Fold) Shared(column int) bool { return len(f.From[column]) == 1 }
 
+// at is the column as written of a column of the fold in a part, -1 for none.
+func (f *Fold) at(column, part int) int {
+	if f.Shared(column) {
+		return f.From[column][0]
+	}
+	return f.From[column][part]
+}
+
 // Written is the header, as written, of a column of the fold in a part: "Rig 2 knot";
 // "" where the part has no such column.
-func (f *Fold) Written(column, part int) string { return "" }
+func (f *Fold) Written(column, part int) string {
+	if at := f.at(column, part); at >= 0 {
+		return f.written[at]
+	}
+	return ""
+}
 
-// Cells are a row's cells in the columns of the fold, of one part and shared ones. Of a
-// row of totals, they add up over the parts.
-func (f *Fold) Cells(part int, cells []string) []string { return nil }
+// Says is a sentence on what is unfolded.
+func (f *Fold) Says() string {
+	labels := make([]string, len(f.Parts))
+	for i, p := range f.Parts {
+		labels[i] = p.Label
+		if p.Position != "" {
+			labels[i] += " (" + position(p) + ")"
+		}
+	}
+	if f.Kind == Flies {
+		return fmt.Sprintf("Read as flies of one rig side by side: %s.", strings.Join(labels, ", "))
+	}
+	return fmt.Sprintf("Read as rigs of one day side by side, each a stint of its own: %s.", strings.Join(labels, ", "))
+}
 
-// Says is one sentence on what was unfolded: "Rig 1 and Rig 2 are read as …".
-func (f *Fold) Says() string { return "" }
+func position(p Part) string {
+	if p.Position == "point" {
+		return "point"
+	}
+	return "dropper " + p.Position
+}
 
-// Unfold makes a row of each part of a row that says something: a stint of the session,
-// or a fly of the stint. A count or a time that the parts share belongs to a row's only
-// part; where a row has several, it is a problem of that row, but for a zero, which
-// each gets. Counts that flies share are those of the whole rig, and get a row of
-// their own with the position rig. Columns for position and stint are added for flies.
-func (f *Fold) Unfold(rows []Row) Table { return Table{} }
+// parts finds the parts of a header. Without a fold and problems there are none.
+func parts(names []name, u Understand) (*Fold, []Problem) {
+	p := newParting(names, u)
+	best, second := p.best(nil)
+	switch {
+	case best == nil:
+		if problem := p.nested(); problem != nil {
+			return nil, []Problem{*problem}
+		}
+		if best = p.blocks(); best == nil {
+			return nil, nil
+		}
+		if problem := p.unnamedBlocks(best); problem != nil {
+			return nil, []Problem{*problem}
+		}
+	case second != nil:
+		return nil, []Problem{{Header: second.example(), What: fmt.Sprintf("is told for %s, and other columns for %s", second.list(), best.list()),
+			Remedy: "part all columns in the same way, or write one row for each rig"}}
+	}
+	return p.fold(best)
+}
+
+// parting is a header while its parts are found.
+type parting struct {
+	u       Understand
+	names   []name
+	splits  [][]split
+	text    []string // of each column as a whole
+	key     []string
+	leftOut []bool
+}
+
+func newParting(names []name, u Understand) *parting {
+	p := &parting{u: u, names: names}
+	for _, n := range names {
+		text, key := n.whole(u)
+		out := key == LeftOut
+		var list []split
+		if out {
+			key = ""
+		} else {
+			list = n.splits(u)
+		}
+		p.text, p.key, p.leftOut, p.splits = append(p.text, text), append(p.key, key), append(p.leftOut, out), append(p.splits, list)
+	}
+	return p
+}
+
+// arrangement is the parts of a header by one family of labels.
+type arrangement struct {
+	family family
+	parts  []*arranged // in order
+}
+
+// arranged is one part, its columns by what they tell.
+type arranged struct {
+	label
+	text    string
+	columns []member
+}
+
+// member is a column of a part.
+type member struct {
+	at   int // column as written
+	text string
+	key  string
+}
+
+// same is what columns of different parts have in common: what they mean, or how they are written.
+func (m member) same() string {
+	if m.key != "" {
+		return m.key
+	}
+	return "“" + squeezed(m.text)
+}
+
+func (a *arrangement) size() (n int) {
+	for _, part := range a.parts {
+		n += len(part.columns)
+	}
+	return n
+}
+
+func (a *arrangement) list() string {
+	labels := make([]string, len(a.parts))
+	for i, part := range a.parts {
+		labels[i] = "“" + part.text + "”"
+	}
+	return strings.Join(labels, ", ")
+}
+
+func (a *arrangement) example() string { return a.parts[0].columns[0].text }
+
+// best returns the arrangement with the most columns, and another that the columns
+// left over make.
+func (p *parting) best(without map[int]bool) (best, second *arrangement) {
+	for f := range families {
+		if a := p.arrange(f, without); a != nil && (best == nil || a.size() > best.size()) {
+			best = a
+		}
+	}
+	if best != nil && without == nil {
+		taken := map[int]bool{}
+		for _, part := range best.parts {
+			for _, m := range part.columns {
+				taken[m.at] = true
+			}
+		}
+		second, _ = p.best(taken)
+	}
+	return best, second
+}
+
+// arrange groups the columns by labels of a family, nil if these are no parts.
+func (p *parting) arrange(f family, without map[int]bool) *arrangement {
+	a := &arrangement{family: f}
+	for i, list := range p.splits {
+		if without[i] {
+			continue
+		}
+		if sp := choose(list, f); sp != nil {
+			a.add(sp.label, sp.text, member{i, sp.rest, sp.key})
+		}
+	}
+	if f == byNumber {
+		p.addUnnumbered(a, without)
+	}
+	slices.SortFunc(a.parts, func(x, y *arranged) int { return x.index - y.index })
+	p.shorten(a)
+	if !a.apart() {
+		return nil
+	}
+	return a
+}
+
+// shorten takes off the last part what its label, written once, need not reach: trailing
+// columns that no other part has.
+func (p *parting) shorten(a *arrangement) {
+	var last *arranged
+	for _, part := range a.parts {
+		if last == nil || part.columns[len(part.columns)-1].at > last.columns[len(last.columns)-1].at {
+			last = part
+		}
+	}
+	if last == nil {
+		return
+	}
+	for n := len(last.columns) - 1; n > 0; n-- {
+		m := last.columns[n]
+		elsewhere := slices.ContainsFunc(a.parts, func(part *arranged) bool {
+			return part != last && slices.ContainsFunc(part.columns, func(other member) bool { return other.same() == m.same() })
+		})
+		if elsewhere || !p.names[m.at].stretched {
+			return
+		}
+		last.columns = last.columns[:n]
+	}
+}
+
+// choose takes the best split of a family: one whose remainder is understood, with the longest label.
+func choose(list []split, f family) (best *split) {
+	for i := range list {
+		sp := &list[i]
+		if sp.family == f && (best == nil || (sp.key != "") != (best.key != "") && sp.key != "" || (sp.key != "") == (best.key != "") && sp.size > best.size) {
+			best = sp
+		}
+	}
+	return best
+}
+
+func (a *arrangement) add(l label, text string, m member) {
+	at := slices.IndexFunc(a.parts, func(p *arranged) bool { return p.index == l.index })
+	if at < 0 {
+		at = len(a.parts)
+		a.parts = append(a.parts, &arranged{label: l, text: strings.Join(strings.Fields(text), " ")})
+	}
+	part := a.parts[at]
+	part.explicit = part.explicit || l.explicit
+	part.columns = append(part.columns, m)
+}
+
+// addUnnumbered takes columns for the first part where spreadsheet programs have
+// numbered equal headers from the second on: Knot, Fish, Knot2, Fish2.
+func (p *parting) addUnnumbered(a *arrangement, without map[int]bool) {
+	if len(a.parts) == 0 {
+		return
+	}
+	numbers := map[string]bool{}
+	for _, part := range a.parts {
+		for _, m := range part.columns {
+			if m.key != "" {
+				numbers[m.key] = true
+			}
+		}
+	}
+	var first []member
+	for i, key := range p.key {
+		if numbers[key] && !without[i] && choose(p.splits[i], byNumber) == nil {
+			first = append(first, member{i, p.text[i], key})
+		}
+	}
+	if len(first) != len(numbers) {
+		return
+	}
+	for _, m := range first {
+		a.add(label{family: byNumber}, "the first", m)
+	}
+}
+
+// apart drops parts that share nothing and reports whether the others are parts indeed:
+// at least two share a column of what a rig, or a fly, has of its own.
+func (a *arrangement) apart() bool {
+	in := map[string]int{}
+	for _, part := range a.parts {
+		seen := map[string]bool{}
+		for _, m := range part.columns {
+			if !seen[m.same()] {
+				seen[m.same()] = true
+				in[m.same()]++
+			}
+		}
+	}
+	shares := func(part *arranged) bool {
+		return slices.ContainsFunc(part.columns, func(m member) bool { return in[m.same()] > 1 })
+	}
+	known := func(part *arranged) bool {
+		return slices.ContainsFunc(part.columns, func(m member) bool { return m.key != "" })
+	}
+	a.parts = slices.DeleteFunc(a.parts, func(part *arranged) bool {
+		return !shares(part) && (a.family != byRig && a.family != byFly || !known(part))
+	})
+	own, strong, alone := 0, false, false
+	for key, n := range in {
+		if n < 2 {
+			continue
+		}
+		is := natures[key]
+		if key == "rig" || key == "angler" || is != 0 && !is.is(ofDay) {
+			own++
+		}
+		switch a.family {
+		case byFly:
+			strong = strong || is.is(count|ofTag)
+		case byRig:
+			strong = strong || is.is(count|span|ofFly|clock) || key == "rig"
+		default:
+			strong = strong || is.is(count|span|ofTag|clock)
+			alone = alone || is.is(span|knot)
+		}
+	}
+	if a.family == byNumber || a.family == byLetter {
+		strong = strong && (own >= 2 || alone)
+	}
+	return len(a.parts) >= 2 && strong
+}

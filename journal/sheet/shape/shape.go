@@ -19,7 +19,8 @@
 //
 // A Table that comes back has one row for each stint, or for each fly of one. Rows of
 // a Table that share a Stint are one stint, and those that share a Number one session,
-// whatever their starts. A row that Problems names is not among its rows.
+// whatever their starts. Stints are numbered within the Table: of several sheets, the
+// next one's go on from there. A row that Problems names is not among its rows.
 package shape
 
 import (
@@ -133,6 +134,13 @@ func (n nature) is(any nature) bool { return n&any != 0 }
 
 // plain gives a text in small letters without accents, single blanks between words.
 func plain(s string) string { return strings.Join(strings.Fields(field.Plain(s)), " ") }
+
+// squeezed gives a header without what people write in different ways: blanks and marks between words.
+func squeezed(s string) string {
+	return strings.NewReplacer(" ", "", "_", "", "-", "", ".", "", ":", "").Replace(plain(s))
+}
+
+func alike(a, b string) bool { return squeezed(a) == squeezed(b) }
 
 // known reports whether a header is understood and not to be left alone.
 func (u Understand) known(header string) (key string, ok bool) {
