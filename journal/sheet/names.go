@@ -283,7 +283,7 @@ type knownNames struct {
 
 func namesOf(c journal.Contents) knownNames {
 	k := knownNames{beats: map[string]roll{}}
-	for _, word := range catalogue.By(journal.FlyFields(), "junction").List() {
+	for _, word := range catalogue.By(journal.FlyFields(), "junction").Words {
 		if word != string(journal.JunctionOther) {
 			k.junctions.add(word)
 		}

@@ -58,7 +58,7 @@ func (b *rigBook) present(st *stintRows) {
 		st.rig.Positions = slices.Clone(st.rig.Positions)
 		on := &st.rig.Positions[i]
 		on.Junction, on.JunctionName = journal.JunctionOther, now
-		if slices.Contains(catalogue.By(journal.FlyFields(), "junction").List(), now) {
+		if slices.Contains(catalogue.By(journal.FlyFields(), "junction").Words, now) {
 			on.Junction, on.JunctionName = journal.Junction(now), ""
 		}
 		st.tied = tyingKey(st.rig)
