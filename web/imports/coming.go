@@ -108,9 +108,9 @@ func notRecorded(list []sheet.NotRecorded) (says []string) {
 func listed(names []string) string {
 	const most = 12
 	if more := len(names) - most; more > 0 {
-		return strings.Join(names[:most], ", ") + " and " + strconv.Itoa(more) + " more"
+		return strings.Join(names[:most], "; ") + "; and " + strconv.Itoa(more) + " more"
 	}
-	return strings.Join(names, ", ")
+	return strings.Join(names, "; ")
 }
 
 func changed(list []sheet.Changed) (views []changedView) {
@@ -173,7 +173,13 @@ func (v *fileView) names(ctx context.Context, s *pages, f *form.Form, said url.V
 		}
 		add(x.Kind, x.Name, "", exchange.Counted(x.Rows, "row")+", from row "+strconv.Itoa(x.Row), x.Similar, x.Asked)
 	}
-	slices.SortStableFunc(v.Names, func(a, b nameView) int { return order(a.Asked) - order(b.Asked) })
+	for _, one := range v.Names {
+		if one.Asked {
+			v.Asked = append(v.Asked, one)
+		}
+	}
+	v.Names = slices.DeleteFunc(v.Names, func(one nameView) bool { return one.Asked })
+	v.NamesOn = len(rules) > 0
 	return nil
 }
 

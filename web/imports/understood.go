@@ -41,21 +41,22 @@ func (p readPage) HeaderAt(choice string) string { return p.Form.Text(p.HeaderOf
 
 // fileView is a file as it was understood.
 type fileView struct {
-	Name, Says string
-	Why        string // it can't be read
-	Stops      []stopView
-	Columns    []columnView
-	Settings   []form.Choice
-	Texts      []form.Field
-	Sheets     *form.Boxes
-	SettingsOn bool // whether something of them is open
-	Notes      []string
-	Warnings   []string
-	Accept     *form.Tick
-	Slips      []string
-	Bad        *badView
-	Names      []nameView
-	Coming     *comingView
+	Name, Says   string
+	Why          string // it can't be read
+	Stops        []stopView
+	Columns      []columnView
+	Settings     []form.Choice
+	Texts        []form.Field
+	Sheets       *form.Boxes
+	SettingsOn   bool // whether something of them is open
+	Notes        []string
+	Warnings     []string
+	Accept       *form.Tick
+	Slips        []string
+	Bad          *badView
+	Asked, Names []nameView // of which somebody must say, and the others that are new
+	NamesOn      bool       // whether something was said of those
+	Coming       *comingView
 }
 
 // stopView is a column that must be decided about.
@@ -74,6 +75,7 @@ type columnView struct {
 
 // badView is the rows that can't be taken.
 type badView struct {
+	ID         string
 	Rows, Says string
 	List       []string
 	More       string
@@ -297,7 +299,7 @@ func (col *columnView) measured(f *form.Form, i, n int, c sheet.Column, fields [
 	if k < 0 || len(fields[k].Units) == 0 {
 		return
 	}
-	unit := f.Choose(numbered(i, "unit", n), "Unit of “"+c.Header+"”", "", form.Offer(cmp.Or(c.Unit, "As each cell says"), fields[k].Units, func(u string) form.Option {
+	unit := f.Choose(numbered(i, "unit", n), "Unit of “"+c.Header+"”", "", form.Offer(cmp.Or(c.Unit, "In the cells"), fields[k].Units, func(u string) form.Option {
 		return form.Option{Value: c.Field + "_" + u, Text: u}
 	}))
 	col.Unit = &unit
@@ -341,8 +343,11 @@ func (v *fileView) bad(f *form.Form, u *upload, i int, sh *sheet.Sheet) {
 	if n == 0 {
 		return
 	}
-	v.Bad = &badView{Rows: rowsCant(n), Href: u.address() + "/rejects.csv?file=" + strconv.Itoa(i),
+	v.Bad = &badView{ID: name(i, "bad"), Rows: rowsCant(n), Href: u.address() + "/rejects.csv?file=" + strconv.Itoa(i),
 		Leave: f.Tick(name(i, "leave"), "Leave "+prose.Verb(n, "this row", "these rows")+" out and take the others")}
+	if !v.Bad.Leave.On {
+		v.Stops = append(v.Stops, stopView{v.Bad.ID, v.Bad.Rows + ". Correct them in the sheet, or leave them out."})
+	}
 	slips := false
 	for k, bad := range sh.Bad {
 		slips = slips || strings.Contains(bad.Remedy, "--accept")
