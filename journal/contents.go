@@ -45,6 +45,13 @@ type Thing struct {
 	Water ID // of a beat that is named
 }
 
+// CheckName checks a name by itself.
+func (k ThingKind) CheckName(name string) error {
+	var r rules
+	r.name("the "+string(k), name)
+	return r.err()
+}
+
 // Changed is what a rename or merge changed.
 type Changed struct {
 	Step     ID     // by which it can be taken back

@@ -10,9 +10,20 @@ import (
 )
 
 // note writes down who did what to a session, which nobody may change any more.
-func (s *Store) note(ctx context.Context, tx pgx.Tx, what journal.Deed, session journal.Session, fields []string) error {
-	_, err := tx.Exec(ctx, `INSERT INTO session_change (outfit_id, session_id, version, angler_id, role, person_id, what, fields)
+func (s *Store) note(batch *pgx.Batch, what journal.Deed, session journal.Session, fields []string) {
+	batch.Queue(`INSERT INTO session_change (outfit_id, session_id, version, angler_id, role, person_id, what, fields)
 		VALUES ($1, $2, $3, $4, $5, $6, $7, coalesce($8::text[], '{}'))`, s.outfit, session.ID, session.Version, session.AnglerID, s.who.Role, s.who.Person, what, fields)
+}
+
+// noteAll is note for several sessions.
+func (s *Store) noteAll(ctx context.Context, tx pgx.Tx, what journal.Deed, sessions []journal.Session, fields []string) error {
+	ids, versions, anglers := make([]journal.ID, len(sessions)), make([]int, len(sessions)), make([]journal.ID, len(sessions))
+	for i, session := range sessions {
+		ids[i], versions[i], anglers[i] = session.ID, session.Version, session.AnglerID
+	}
+	_, err := tx.Exec(ctx, `INSERT INTO session_change (outfit_id, session_id, version, angler_id, role, person_id, what, fields)
+		SELECT $1, id, version, angler, $5, $6, $7, coalesce($8::text[], '{}') FROM unnest($2::uuid[], $3::integer[], $4::uuid[]) AS written (id, version, angler)`,
+		s.outfit, ids, versions, anglers, s.who.Role, s.who.Person, what, fields)
 	return err
 }
 
