@@ -4,6 +4,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"rigtally/cmd/rigtally/command"
+	"rigtally/cmd/rigtally/importing"
 	"rigtally/inquiry"
 	"rigtally/prose"
 )
@@ -18,5 +19,5 @@ func benchCommand(p *command.Program) *cobra.Command {
 ` + prose.NoKnotTable,
 	}
 	return command.Group(cmd, append(keptPulls.undo(p), pullAddCommand(p), pullListCommand(p), pullChangeCommand(p),
-		pullImportCommand(p), pullExportCommand(p), questionCommand(p, inquiry.Bench()), questionCommand(p, inquiry.Beside()))...)
+		importing.Pulls(p), pullExportCommand(p), questionCommand(p, inquiry.Bench()), questionCommand(p, inquiry.Beside()))...)
 }

@@ -16,6 +16,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"rigtally/cmd/rigtally/command"
+	"rigtally/cmd/rigtally/importing"
 	"rigtally/cmd/rigtally/outing"
 	"rigtally/cmd/rigtally/trials"
 	"rigtally/inquiry"
@@ -68,7 +69,7 @@ RIGTALLY_DATABASE_URL, RIGTALLY_UNITS, …), else from rigtally.toml.`,
 		openCommand(p),
 		peopleCommand(p),
 		outing.Command(p),
-		importCommand(p),
+		importing.Command(p),
 		exportCommand(p),
 		questionCommand(p, inquiry.Rates()),
 		questionCommand(p, inquiry.Curve()),

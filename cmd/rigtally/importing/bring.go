@@ -1,0 +1,191 @@
+package importing
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"io"
+	"reflect"
+	"strings"
+
+	"rigtally/cmd/rigtally/terminal"
+	"rigtally/internal/units"
+	"rigtally/journal"
+	"rigtally/journal/exchange"
+	"rigtally/journal/pg"
+	"rigtally/journal/sheet"
+)
+
+// bring brings a file in, and says what that did.
+func (j *job) bring(ctx context.Context, store *pg.Store, name string) (exchange.Result, error) {
+	kind, source, closer, err := j.sniff(name)
+	if err != nil {
+		return exchange.Result{}, err
+	}
+	defer closer.Close()
+	var result exchange.Result
+	if kind == exchange.BackupFile {
+		progress, done := j.Bar("Restoring sessions")
+		result, err = exchange.ReadBackup(ctx, store, source, progress)
+		done()
+		if err != nil {
+			return result, fmt.Errorf("%s: %w", shownName(name), err)
+		}
+	} else if result, err = j.bringSheet(ctx, store, name, source); err != nil {
+		return result, err
+	}
+	j.Printf("%s\n", shownName(name))
+	for _, sentence := range result.Sentences() {
+		j.Printf("  %s\n", sentence)
+	}
+	if len(result.Differ) > 0 && !j.update {
+		j.Printf("  What was corrected in the sheet is taken with --update.\n")
+	}
+	return result, nil
+}
+
+// file is a sheet that is brought in.
+type file struct {
+	*job
+	store *pg.Store
+	name  string
+	text  []byte
+
+	last  sheet.Remembered // what was chosen for such a sheet the last time
+	table *sheet.Sheet
+}
+
+func (j *job) bringSheet(ctx context.Context, store *pg.Store, name string, source io.Reader) (exchange.Result, error) {
+	var none exchange.Result
+	text, err := io.ReadAll(source)
+	if err != nil {
+		return none, fmt.Errorf("%s: read the file: %w", shownName(name), err)
+	}
+	progress, done := j.Bar("Adding sessions")
+	defer done()
+	f := &file{job: j, store: store, name: shownName(name), text: text}
+	st := state{options: j.options, update: j.update}
+	st.options.Progress = progress
+	if err := f.begin(ctx, st.options); err != nil {
+		return none, err
+	}
+	if f.Asks && !f.yes && name != terminal.Standard {
+		if st, err = f.settle(ctx, st); err != nil {
+			return none, err
+		}
+	} else if st.update {
+		if err := f.showChanged(ctx); err != nil {
+			return none, err
+		}
+	}
+	_, held, err := store.SessionLines(ctx, journal.SessionFilter{Limit: 1})
+	if err != nil {
+		return none, err
+	}
+	result, err := f.write(ctx, st)
+	if err != nil {
+		return result, err
+	}
+	if err := f.remember(ctx, st); err != nil {
+		return result, err
+	}
+	return result, f.adoptUnits(ctx, held == 0)
+}
+
+// begin reads the sheet, as somebody had it read the last time where the flags leave that open.
+func (f *file) begin(ctx context.Context, options sheet.Options) (err error) {
+	if f.fresh {
+		return f.read(ctx, options)
+	}
+	if f.table, f.last, err = sheet.ReadAsBefore(ctx, f.store, f.text, f.name, options); err == nil && f.last.Any() {
+		f.Printf("Read as last time: %s; --fresh forgets it.\n\n", strings.Join(f.last.Sentences(), "; "))
+	}
+	return err
+}
+
+// read reads the sheet anew.
+func (f *file) read(ctx context.Context, options sheet.Options) (err error) {
+	f.table, err = sheet.Read(ctx, bytes.NewReader(f.text), f.name, f.last.Under(options))
+	return err
+}
+
+// remember keeps what was chosen for the next sheet of the same headers.
+func (f *file) remember(ctx context.Context, st state) error {
+	chosen := f.last.Under(st.options).Remember()
+	chosen.Units = "" // they are settings of their own
+	if reflect.DeepEqual(chosen, f.last) || !chosen.Any() && !f.fresh {
+		return nil
+	}
+	return chosen.Keep(ctx, f.store, f.table.Headers())
+}
+
+// write imports the sheet: whole, or without its bad rows where they can be kept.
+func (f *file) write(ctx context.Context, st state) (exchange.Result, error) {
+	how := sheet.How{Update: st.update}
+	if f.rejects == "" || f.table.BadRows() == 0 {
+		// One with a bad row, or that must be decided about, is refused with all of that, which matters more then than how
+		// the columns were understood.
+		if f.table.BadRows() == 0 && len(f.table.Stops) == 0 && !st.shown {
+			if err := f.table.Report(f.Out); err != nil {
+				return exchange.Result{}, err
+			}
+			f.Printf("\n")
+		}
+		return f.table.Import(ctx, f.store, how)
+	}
+	// Written before the import, so that no row can get lost between the two.
+	rejects, err := terminal.WriteNew(f.rejects, false, f.table.WriteRejects)
+	if err != nil {
+		return exchange.Result{}, err
+	}
+	defer rejects.Discard()
+	if !st.shown {
+		if err := f.table.Report(f.Out); err != nil {
+			return exchange.Result{}, err
+		}
+	}
+	how.AllowBad = true
+	result, err := f.table.Import(ctx, f.store, how)
+	if err != nil {
+		return result, err
+	}
+	if err := rejects.Keep(); err != nil {
+		return result, fmt.Errorf("the good rows are in the journal, but the bad ones could not be kept: %w; import the file again to get them", err)
+	}
+	f.Printf("\nThe bad rows are in %s. Correct them there and import that file.\n", f.rejects)
+	return result, nil
+}
+
+// adoptUnits makes an empty journal show the units of the first spreadsheet that
+// goes into it: those asked for with --units, else those of most of its headers.
+// empty was asked before the import.
+func (f *file) adoptUnits(ctx context.Context, empty bool) error {
+	sys := f.Settings.Units
+	if sys == "" {
+		sys = f.table.Units()
+	}
+	if !empty || sys == "" || f.table.Rows == f.table.BadRows() {
+		return nil
+	}
+	outfit, err := f.store.Outfit(ctx)
+	if err != nil || outfit.Units == string(sys) {
+		return err
+	}
+	outfit.Units = string(sys)
+	if err := f.store.SetOutfit(ctx, outfit); err != nil {
+		return err
+	}
+	other := units.Metric
+	if sys == units.Metric {
+		other = units.US
+	}
+	f.Printf("The journal shows %s units from now on, like this file; --units %s shows the others.\n\n", unitsTitle(sys), other)
+	return nil
+}
+
+func unitsTitle(sys units.System) string {
+	if sys == units.US {
+		return "US"
+	}
+	return "metric"
+}
