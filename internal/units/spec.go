@@ -87,15 +87,19 @@ var (
 	millimetreNames = []string{"mm", "millimetre", "millimetres", "millimeter", "millimeters"}
 	centimetreNames = []string{"cm", "centimetre", "centimetres", "centimeter", "centimeters"}
 	metreNames      = []string{"m", "metre", "metres", "meter", "meters"}
-	inchNames       = []string{`"`, "in", "ins", "inch", "inches"}
-	footNames       = []string{"'", "ft", "foot", "feet"}
+	inchNames       = []string{`"`, "in", "ins", "inch", "inches", "zoll", "pouce", "pouces", "pulgada", "pulgadas", "pollice", "pollici", "cale", "cali", "palec", "palce", "palců", "palcu", "tum", "tomme", "tommer", "tuuma", "tuumaa"}
+	footNames       = []string{"'", "ft", "foot", "feet", "fuß", "fuss", "pied", "pieds", "pies", "piede", "piedi", "stopa", "stopy", "fot", "jalka", "jalkaa"}
 	cfsNames        = []string{"cfs", "cusec", "cusecs", "ft3/s", "ft^3/s", "ft3/sec", "cu ft/s", "cu ft/sec",
 		"cu. ft./s", "cubic feet per second", "cubic foot per second"}
-	cubicMetreNames = []string{"m3/s", "m^3/s", "m3s", "m3/sec", "cms", "cumec", "cumecs",
+	cubicMetreNames = []string{"m3/s", "m^3/s", "m3s", "m3/sec", "m3/sek", "m3/seg", "cbm/s", "cms", "cumec", "cumecs",
 		"cubic metres per second", "cubic meters per second"}
 	metreSpeedNames = []string{"m/s", "m/sec", "mps", "ms", "m per s", "metres per second", "meters per second", "metre per second", "meter per second"}
 	footSpeedNames  = []string{"ft/s", "ft/sec", "fps", "fts", "ft per s", "feet per second", "foot per second"}
-	litreNames      = []string{"l/s", "l/sec", "lps", "ls", "litres per second", "liters per second"}
+	minuteNames     = []string{"min", "m", "'", "mins", "minute", "minutes", "minuten", "minuto", "minutos", "minuti", "minuta", "minuty", "minut", "minuter", "minutter", "minuutti", "minuuttia", "minuutit", "mn"}
+	// Danish and Norwegian time (an hour) is left out, since it says something else in English.
+	hourNames = []string{"h", "hr", "hrs", "hour", "hours", "std", "stunde", "stunden", "heure", "heures", "hora", "horas", "ora", "ore", "godz", "godzina", "godziny", "godzin", "hod", "hodina", "hodiny", "hodin",
+		"tim", "timme", "timmar", "timer", "tunti", "tuntia", "tunnit", "uur"}
+	litreNames = []string{"l/s", "l/sec", "l/sek", "l/seg", "lps", "ls", "litres per second", "liters per second"}
 )
 
 // specs is never changed. The factors are exact: NIST SP 811 (2008), App. B.8,
@@ -156,8 +160,8 @@ var specs = map[Quantity]*spec{
 	Duration: {
 		noun: "time", si: Minute, us: Minute, metric: Minute,
 		units: []definition{
-			{unit: Minute, num: 1, den: 1, names: []string{"min", "m", "'", "mins", "minute", "minutes"}},
-			{unit: Hour, num: 60, den: 1, names: []string{"h", "hr", "hrs", "hour", "hours"}, then: Minute},
+			{unit: Minute, num: 1, den: 1, names: minuteNames},
+			{unit: Hour, num: 60, den: 1, names: hourNames, then: Minute},
 		},
 		high: 7 * 24 * 60, below: "is below zero", above: "is longer than a week",
 		remedy: "write how long it was fished, for example 45 min or 1h30",

@@ -20,16 +20,17 @@ import (
 // anything is written.
 type BenchSheet struct{ *Sheet }
 
-// ReadBenchCSV reads a spreadsheet of pulls without touching the journal. Its
-// error is about the file as a whole; cells that can't be taken are listed by
-// Report and refuse the import. Of the options, those of dates and numbers count.
-func ReadBenchCSV(r io.Reader, name string, opt Options) (*BenchSheet, error) {
-	s, err := pulls.read(r, name, opt)
+// ReadBench reads a spreadsheet of pulls, CSV or a workbook, without touching the
+// journal. Its error is about the file as a whole; cells that can't be taken are listed
+// by Report and refuse the import. Of the options, those of columns, sheets, dates and
+// numbers count.
+func ReadBench(ctx context.Context, r io.Reader, name string, opt Options) (*BenchSheet, error) {
+	s, err := pulls.read(ctx, r, name, opt)
 	return &BenchSheet{s}, err
 }
 
 // pulls are rows of bench pulls.
-var pulls = layout{benchFields, (*words.Table).Bench, "force", "date, junction, facing, tippet_x, force_lbf, ending, broke_at", (*Sheet).settleBench, (*Sheet).checkPull, (*Sheet).warnOfNames}
+var pulls = layout{benchFields, (*words.Table).Bench, "force", "date, junction, facing, tippet_x, force_lbf, ending, broke_at", false, (*Sheet).settleBench, (*Sheet).checkPull, (*Sheet).warnOfNames}
 
 // settleBench decides what holds for the whole file.
 func (s *Sheet) settleBench() error {
@@ -51,7 +52,8 @@ func (s *Sheet) settleBench() error {
 		s.choose("No column has the day: today is used.")
 		return nil
 	}
-	return s.settleDates()
+	s.settleDates()
+	return nil
 }
 
 // checkPull checks what the cells of a row say together.
@@ -141,6 +143,9 @@ func (r BenchResult) Sentences() []string {
 // its id, or by all that it says and which of its equals it is.
 func (b *BenchSheet) Import(ctx context.Context, store *pg.Store) (BenchResult, error) {
 	s := b.Sheet
+	if len(s.Stops) > 0 {
+		return BenchResult{}, &Stopped{Name: s.Name, Stops: s.Stops}
+	}
 	if n := s.BadRows(); n > 0 {
 		return BenchResult{}, &Refused{Name: s.Name, Rows: s.Rows, BadRows: n, Bad: s.Bad, Remedy: "Correct them and import again."}
 	}

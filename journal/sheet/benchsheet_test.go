@@ -25,7 +25,7 @@ const ownPulls = `Date;Knot;Which way;Facing;Line size;Made of;Material;Soaked;P
 func readPulls(t *testing.T, text string, opt sheet.Options) *sheet.BenchSheet {
 	t.Helper()
 	opt.Now = func() time.Time { return time.Date(2026, time.April, 2, 12, 0, 0, 0, time.UTC) }
-	s, err := sheet.ReadBenchCSV(strings.NewReader(text), "pulls.csv", opt)
+	s, err := sheet.ReadBench(t.Context(), strings.NewReader(text), "pulls.csv", opt)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -137,7 +137,7 @@ func TestBenchSheetRefuses(t *testing.T) {
 		"force_n,ending\n9,broke\n":       "no column has the tippet",
 		"force_n,tippet\n9,6X\n":          "no column says how a pull ended",
 	} {
-		if _, err := sheet.ReadBenchCSV(strings.NewReader(text), "x.csv", sheet.Options{}); err == nil || !strings.Contains(err.Error(), want) {
+		if _, err := sheet.ReadBench(t.Context(), strings.NewReader(text), "x.csv", sheet.Options{}); err == nil || !strings.Contains(err.Error(), want) {
 			t.Errorf("%q: got %v, want something with %q", text, err, want)
 		}
 	}
@@ -148,12 +148,12 @@ func TestBenchSheetRefuses(t *testing.T) {
 
 // Ensure that no spreadsheet of pulls makes the reader stumble, and that every row
 // is taken or named as bad.
-func FuzzReadBenchCSV(f *testing.F) {
+func FuzzReadBench(f *testing.F) {
 	f.Add(ownPulls)
 	f.Add("force_n,tippet,ending\n9,6X,broke\n")
 	f.Add("Peak (kg);Line;Result;Knot\n1,2;0,14 mm;slipped;other: none\n;;;\n")
 	f.Fuzz(func(t *testing.T, text string) {
-		s, err := sheet.ReadBenchCSV(strings.NewReader(text), "x.csv", sheet.Options{Now: func() time.Time { return time.Date(2026, time.April, 2, 12, 0, 0, 0, time.UTC) }})
+		s, err := sheet.ReadBench(t.Context(), strings.NewReader(text), "x.csv", sheet.Options{Now: func() time.Time { return time.Date(2026, time.April, 2, 12, 0, 0, 0, time.UTC) }})
 		if err != nil {
 			return
 		}

@@ -23,6 +23,9 @@ const (
 	maxFlies = 10
 )
 
+// maxCached is how many different texts of a column are remembered.
+const maxCached = 20000
+
 // problem says what is wrong with a cell.
 type problem struct {
 	field  string // key of the field that it is about, if not that of the cell
@@ -52,7 +55,7 @@ func cached[T any](c *column, cell string, read func() (T, error)) (T, error) {
 		return v, hit.err
 	}
 	v, err := read()
-	if len(c.cache) < 20000 {
+	if len(c.cache) < maxCached {
 		c.cache[cell] = cachedCell{v, err}
 	}
 	return v, err
@@ -111,9 +114,9 @@ func setNoted(f catalogue.Field[exchange.Row]) func(*column, *row, string) error
 		v, err := cached(c, cell, func() (any, error) {
 			switch f.Kind {
 			case catalogue.Number:
-				return orNone(c.number(cell))
+				return orNone(orMiddle(c, cell, c.number, middleOf))
 			case catalogue.Whole:
-				return orNone(c.whole(bareSize(cell), int(f.Low), int(f.High)))
+				return orNone(orMiddle(c, cell, func(cell string) (*int, error) { return c.whole(bareSize(cell), int(f.Low), int(f.High)) }, middleCount))
 			case catalogue.Truth:
 				return c.yesOrNo(cell)
 			case catalogue.Text:
@@ -183,10 +186,10 @@ func (c *column) measure(cell string, bare units.Unit) (*float64, error) {
 
 // fishedTime reads the time fished, to the second.
 func (c *column) fishedTime(cell string) (*float64, error) {
-	m, err := c.parser.Minutes(cell, c.bare())
+	m, err := c.minutes(cell)
 	switch {
 	case err != nil:
-		return nil, fromUnits(err)
+		return nil, err
 	case m <= 0:
 		return nil, &problem{what: "is not a time", remedy: "leave the cell empty if the time fished was not noted"}
 	case m > c.field.Noted.High:
@@ -197,14 +200,16 @@ func (c *column) fishedTime(cell string) (*float64, error) {
 
 // readMinutesLost reads a time in whole minutes.
 func readMinutesLost(c *column, cell string) (*int, error) {
-	m, err := c.parser.Duration(cell, c.bare())
-	if err != nil {
-		return nil, fromUnits(err)
-	}
-	if m > 24*60 {
-		return nil, errLongDay("the minutes lost")
-	}
-	return &m, nil
+	return orMiddle(c, cell, func(cell string) (*int, error) {
+		m, err := c.minutes(cell)
+		if err != nil {
+			return nil, err
+		}
+		if m > 24*60 {
+			return nil, errLongDay("the minutes lost")
+		}
+		return new(int(math.Round(m))), nil
+	}, middleCount)
 }
 
 func errLongDay(what string) error {
@@ -213,11 +218,10 @@ func errLongDay(what string) error {
 
 // readBreaks reads the time from start to end in which nobody fished.
 func readBreaks(c *column, cell string) (*float64, error) {
-	m, err := c.parser.Minutes(cell, c.bare())
-	if err != nil {
-		return nil, fromUnits(err)
-	}
-	return &m, nil
+	return orMiddle(c, cell, func(cell string) (*float64, error) {
+		m, err := c.minutes(cell)
+		return &m, err
+	}, middleOf)
 }
 
 // yesOrNo reads whether something was so.
@@ -256,7 +260,7 @@ func (c *column) wholeOr(cell string, low, high int, otherwise string) (*int, er
 // setCount reads a count. Cells without one are read by Sheet.takeCount.
 func setCount(of journal.Count) func(*column, *row, string) error {
 	return reading(func(r *row) **int { return &r.Tally[of] }, func(c *column, cell string) (*int, error) {
-		return c.wholeOr(cell, 0, maxCount, "? where it was not counted")
+		return orMiddle(c, cell, func(cell string) (*int, error) { return c.wholeOr(cell, 0, maxCount, "? where it was not counted") }, middleCount)
 	})
 }
 
@@ -312,4 +316,82 @@ func setJunction(c *column, r *row, cell string) error {
 	})
 	r.Fly.Junction, r.Fly.JunctionName = k.junction, k.name
 	return err
+}
+
+var (
+	// 2-3, 2 to 3, 2/3?, 45-60 min, 6" to 7"; the word between in the languages of the headers.
+	rangeRE = regexp.MustCompile(`^(\d+(?:[.,]\d+)?)\s*([^\d\s/.,-]*)\s*(?:-|/|\b(?:to|or|bis|oder|a|ou|o|al|do|az|til|till|tot|eller|tai)\b)\s*(\d+(?:[.,]\d+)?)\s*([^\d?]*?)\s*\??$`)
+	// A spreadsheet program makes a day of 2-3.
+	dateOfRange = regexp.MustCompile(`^(?:\d{4}-\d\d-\d\d|\d{1,2}[-. ]\pL{3}\.?|\pL{3}\.?[- ]\d{1,2})$`)
+	dashes      = strings.NewReplacer("–", "-", "—", "-", "−", "-", "‑", "-")
+)
+
+// rangeOf returns the ends of a range, each with its unit.
+func rangeOf(cell string) (low, high string, ok bool) {
+	m := rangeRE.FindStringSubmatch(dashes.Replace(catalogue.Plain(strings.TrimSpace(cell))))
+	if m == nil {
+		return "", "", false
+	}
+	low, high = m[1]+" "+m[2], m[3]+" "+m[4]
+	if m[2] == "" {
+		low = m[1] + " " + m[4]
+	}
+	return strings.TrimSpace(low), strings.TrimSpace(high), true
+}
+
+// orMiddle reads a cell that holds one number. A range is refused, or taken as its
+// middle where it is to be.
+func orMiddle[T any](c *column, cell string, read func(cell string) (*T, error), middle func(low, high T) T) (*T, error) {
+	v, err := read(cell)
+	if err == nil {
+		return v, nil
+	}
+	if dateOfRange.MatchString(strings.TrimSpace(cell)) {
+		return nil, &problem{what: "is a day, which spreadsheet programs make of a range such as 2-3", remedy: "write one number"}
+	}
+	low, high, ok := rangeOf(cell)
+	if !ok {
+		return nil, err
+	}
+	if c.ranges != RangesMiddle {
+		return nil, &problem{what: "is a range", remedy: "write one number, or have ranges taken as their middle with --ranges middle"}
+	}
+	from, errLow := read(low)
+	to, errHigh := read(high)
+	if errLow != nil || errHigh != nil || from == nil || to == nil {
+		return nil, err
+	}
+	taken := middle(*from, *to)
+	if c.middles == nil {
+		c.middles = map[string]string{}
+	}
+	c.middles[cell] = fmt.Sprint(taken)
+	return &taken, nil
+}
+
+func middleOf(low, high float64) float64 { return (low + high) / 2 }
+
+// middleCount is the lower whole number where the middle is none.
+func middleCount(low, high int) int { return (low + high) / 2 }
+
+// sayMiddles tells how many ranges were taken as their middle.
+func (s *Sheet) sayMiddles() {
+	for i, c := range s.columns {
+		if len(c.middles) == 0 {
+			continue
+		}
+		n, example := 0, ""
+		for cell := range s.cells(i) {
+			if _, ok := c.middles[cell]; ok {
+				if n++; example == "" {
+					example = cell
+				}
+			}
+		}
+		lower := ""
+		if c.field.Noted == nil {
+			lower = ", the lower whole number where that is none"
+		}
+		s.choose("%s: %d ranges are taken as their middle%s, as asked for: “%s” as %s.", c.shownHeader(), n, lower, shown(example), c.middles[example])
+	}
 }

@@ -51,7 +51,7 @@ func (s *Sheet) checkRow(r *row) {
 	}
 	events, err := eventsOf(&r.Tally, r.Place.Position(), eventRules{
 		foulTold:    r.told[journal.CountFoul] == told,
-		checkColumn: s.has("checks"),
+		checkColumn: r.of.counts[journal.CountChecks],
 		noTurns:     r.told[journal.CountChecks] == denied || r.told[journal.CountTurns] == denied,
 	})
 	if err != nil {
@@ -62,7 +62,7 @@ func (s *Sheet) checkRow(r *row) {
 
 // checkPlace settles which fly of the rig a row is about and how that hangs.
 func (s *Sheet) checkPlace(r *row) error {
-	if !s.has("position") {
+	if _, c := s.findIn(r.of, "position"); c == nil {
 		r.Place = exchange.PlaceDropper
 	}
 	f := &r.Fly
@@ -167,7 +167,7 @@ func (s *Sheet) doubtCell(r *row, key, says string) {
 		s.bad(r, "", "", &problem{field: key, what: "looks like a slip: " + says, remedy: "correct it, or say --accept if it is right"})
 		return
 	}
-	b := BadCell{Row: r.number, Problem: says}
+	b := BadCell{Sheet: r.of.name, Row: r.number, Problem: says, row: r}
 	b.Column, b.Value = s.cellOf(r, key)
 	s.Accepted = append(s.Accepted, b)
 }
@@ -176,7 +176,7 @@ func (s *Sheet) doubtCell(r *row, key, says string) {
 func (s *Sheet) sayAccepted() []string {
 	list := make([]string, len(s.Accepted))
 	for i, a := range s.Accepted {
-		list[i] = fmt.Sprintf("Accepted as it is: row %d, %s: “%s”, though %s.", a.Row, a.Column, shown(a.Value), a.Problem)
+		list[i] = fmt.Sprintf("Accepted as it is: %s, %s: “%s”, though %s.", atRow(a.Sheet, a.Row), a.Column, shown(a.Value), a.Problem)
 	}
 	return list
 }

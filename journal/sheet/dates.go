@@ -18,8 +18,8 @@ import (
 type dateReader struct {
 	order DateOrder
 	now   time.Time
-	words *words.Table
 	odd   map[string]int // kinds of date worth mentioning, with how many
+	words *words.Table
 }
 
 var (
@@ -27,6 +27,7 @@ var (
 	compactDate = regexp.MustCompile(`^((?:19|20)\d\d)(\d\d)(\d\d)$`)
 	serialDate  = regexp.MustCompile(`^[2-6]\d{4}(?:[.,]0+)?$`)
 	clockAtEnd  = regexp.MustCompile(`^(.*\d)(?:[T ]\s*)(\d{1,2}:\d\d(?::\d\d)?(?:\.\d+)?(?: ?[aApP]\.?[mM]\.?)?)(?:Z|[+-]\d\d:?\d\d)?$`)
+	severalDays = regexp.MustCompile(`(?i)(?:^|[^\d./-])\d{1,2}(?:st|nd|rd|th|\.)?\s*(?:[-–—/&+]|\b(?:to|and|bis|und|a|au|et|al|y|e|do|az|a[zž]|til|till|och|og|ja)\b)\s*\d{1,2}(?:[^\d./-]|\.?$|\. )`)
 	dateWord    = regexp.MustCompile(`\d+|[\pL]+`)
 )
 
@@ -51,30 +52,32 @@ func numbersOf(day string) (n [3]int, separator string, ok bool) {
 	return n, m[2], true
 }
 
-// decideDates settles the order of day and month for a file: what was asked for,
-// what the header says, or what the dates themselves prove.
-func decideDates(header string, cells iter.Seq[string], asked DateOrder) (order DateOrder, why string, err error) {
+// decideDates settles the order of day and month for a file whose headers don't say it:
+// what was asked for, or what the dates themselves prove. Its error continues a header.
+func decideDates(cells iter.Seq[string], asked DateOrder) (order DateOrder, why string, err error) {
 	if asked != DatesAuto {
 		return asked, "as asked", nil
-	}
-	if order := headerOrder(header); order != "" {
-		return order, fmt.Sprintf("as the header %q says", header), nil
 	}
 	e := gatherDates(cells)
 	switch {
 	case e.dayFirst != "" && e.monthFirst != "":
-		return "", "", fmt.Errorf("the dates contradict each other: %q has its day first, %q its month; correct one of them, or say --dates day-first or --dates month-first", e.dayFirst, e.monthFirst)
+		return "", "", fmt.Errorf("has days that contradict each other: %q has its day first, %q its month; correct one of them", e.dayFirst, e.monthFirst)
 	case e.dayFirst != "":
 		return DayFirst, fmt.Sprintf("since %q can't be read any other way", e.dayFirst), nil
 	case e.monthFirst != "":
 		return MonthFirst, fmt.Sprintf("since %q can't be read any other way", e.monthFirst), nil
 	case e.open != "":
 		n, _, _ := numbersOf(e.open)
-		return "", "", fmt.Errorf("the dates can be read two ways: %q is %d %s or %d %s; say --dates day-first or --dates month-first", e.open,
-			n[0], time.Month(n[1]), n[1], time.Month(n[0]))
+		return "", "", fmt.Errorf("has days that can be read two ways: %q is %d %s or %d %s", e.open, n[0], time.Month(n[1]), n[1], time.Month(n[0]))
 	}
 	return DayFirst, "", nil
 }
+
+// Keys by which a column of days can be chosen, besides that of the field itself.
+const (
+	keyDayFirst   = "date.day-first"
+	keyMonthFirst = "date.month-first"
+)
 
 // evidence holds an example each of dates that are day first, month first, and either.
 type evidence struct{ dayFirst, monthFirst, open string }
@@ -270,15 +273,21 @@ func (d *dateReader) worded(s string) (journal.Date, error) {
 		}
 		return journal.Date{}, errDate
 	}
+	if month > 0 && severalDays.MatchString(s) {
+		return journal.Date{}, &problem{what: "is more than one day", remedy: "write each in a row of its own, as 2025-04-30"}
+	}
 	if month > 0 && len(numbers) == 1 {
 		return journal.Date{}, &problem{what: "has no year", remedy: "write the year too, as in 2025-04-30"}
 	}
-	if month == 0 || len(numbers) != 2 || len(numbers[0]) > 4 || len(numbers[1]) > 4 {
+	if month == 0 || len(numbers) != 2 {
 		return journal.Date{}, errDate
 	}
 	day, year := numbers[0], numbers[1]
 	if len(day) == 4 {
 		day, year = year, day
+	}
+	if len(day) > 2 || len(year) != 2 && len(year) != 4 {
+		return journal.Date{}, errDate
 	}
 	return d.day(d.century(atoi(year)), month, atoi(day))
 }

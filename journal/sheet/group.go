@@ -64,12 +64,15 @@ func (s *Sheet) group() {
 			if n.rows == 1 {
 				differ = "row differs"
 			}
-			s.warn("%d %s from the first row of its session in %s (row %d does); the first is kept. A column named session tells sessions of the same day apart.", n.rows, differ, f.Title, n.example)
+			s.warn("%d %s from the first row of its session in %s (%s does); the first is kept. A column named session tells sessions of the same day apart.", n.rows, differ, f.Title, n.example)
 		}
 	}
 }
 
-type conflict struct{ rows, example int }
+type conflict struct {
+	rows    int
+	example string // of a row
+}
 
 // untoldConflicts tell sessions apart, or need not be told.
 var untoldConflicts = []string{"date", "session", "angler", "water", "storm"}
@@ -99,7 +102,8 @@ func (s *Sheet) gather() []*outing {
 }
 
 // placeFor finds the session of a row among those of the same day, angler, water
-// and label. Without a label, another start is another session.
+// and label. Without a label, another start is another session, unless it stands in the
+// same row of the file.
 func placeFor(among []*outing, r *row) *outing {
 	if len(among) == 0 {
 		return nil
@@ -108,7 +112,7 @@ func placeFor(among []*outing, r *row) *outing {
 		return among[len(among)-1]
 	}
 	for _, o := range among {
-		if o.head.Start == nil || *o.head.Start == *r.Start {
+		if o.rows[len(o.rows)-1].sameLine(r) || o.head.Start == nil || *o.head.Start == *r.Start {
 			return o
 		}
 	}
@@ -144,22 +148,22 @@ func (s *Sheet) divide(o *outing) {
 
 // checkStint checks that the rows of a stint go together.
 func (s *Sheet) checkStint(st *stintRows) {
-	seen := map[exchange.Place]int{}
+	seen := map[exchange.Place]*row{}
 	for _, r := range st.rows {
 		if r.bad {
 			continue
 		}
-		if other := seen[r.Place]; other > 0 {
-			s.bad(r, "", "", &problem{field: "position", what: fmt.Sprintf("comes twice in this stint (row %d has it too)", other), remedy: "give each fly its own position, or the stint another number"})
+		if other := seen[r.Place]; other != nil {
+			s.bad(r, "", "", &problem{field: "position", what: fmt.Sprintf("comes twice in this stint (%s has it too)", other.at()), remedy: "give each fly its own position, or the stint another number"})
 			continue
 		}
-		seen[r.Place] = r.number
+		seen[r.Place] = r
 		if len(seen) > maxFlies+1 {
 			s.bad(r, "", "", &problem{field: "position", what: "is one fly too many", remedy: fmt.Sprintf("a rig has at most %d", maxFlies)})
 		}
 		for _, f := range s.stintFields {
 			if !f.Alike(&st.head.Row, &r.Row) {
-				s.bad(r, "", "", &problem{field: f.Key, what: fmt.Sprintf("differs from the first row of its stint (row %d)", st.rows[0].number),
+				s.bad(r, "", "", &problem{field: f.Key, what: fmt.Sprintf("differs from the first row of its stint (%s)", st.rows[0].at()),
 					remedy: "make them the same, or give the stint another number"})
 			}
 		}
@@ -192,7 +196,7 @@ func (s *Sheet) withhold(o *outing) {
 		}
 		for _, r := range st.rows {
 			if !r.bad {
-				r.bad, r.with = true, st.rows[at].number
+				r.bad, r.with = true, st.rows[at]
 			}
 		}
 		return true
@@ -202,13 +206,13 @@ func (s *Sheet) withhold(o *outing) {
 // merge gathers what the rows say of their session. Where they differ, the
 // first is kept, and the others are counted.
 func (s *Sheet) merge(o *outing) {
-	o.head = row{number: o.stints[0].rows[0].number}
+	o.head = row{of: o.stints[0].rows[0].of, number: o.stints[0].rows[0].number}
 	for _, st := range o.stints {
 		for _, r := range st.rows {
 			for _, f := range s.outingFields {
 				if !f.Alike(&o.head.Row, &r.Row) {
 					c := s.conflicts[f.Key]
-					s.conflicts[f.Key] = conflict{c.rows + 1, r.number}
+					s.conflicts[f.Key] = conflict{c.rows + 1, r.at()}
 				}
 			}
 			addNotes(&o.head.Outing.Notes, r.Outing.Notes)
@@ -226,13 +230,13 @@ func addNotes(to *string, notes string) {
 
 // refuse keeps a whole session out for what its rows say together.
 func (s *Sheet) refuse(o *outing, err error) {
-	s.Bad = append(s.Bad, BadCell{Row: o.head.number, Problem: "the session that starts here can't be right: " + err.Error(), Remedy: "correct its rows"})
+	s.Bad = append(s.Bad, BadCell{Sheet: o.head.of.name, Row: o.head.number, row: o.stints[0].rows[0], Problem: "the session that starts here can't be right: " + err.Error(), Remedy: "correct its rows"})
 	for _, st := range o.stints {
 		for _, r := range st.rows {
-			r.bad, r.with = true, o.head.number
+			r.bad, r.with = true, o.stints[0].rows[0]
 		}
 	}
-	o.stints[0].rows[0].with = 0
+	o.stints[0].rows[0].with = nil
 }
 
 // sharedLabels refuses sessions that claim the same id of a journal.
@@ -244,7 +248,7 @@ func (s *Sheet) sharedLabels() {
 			return false
 		}
 		if other := owner[id]; other != nil {
-			s.refuse(o, fmt.Errorf("row %d has the same session id but another day, angler or water", other.head.number))
+			s.refuse(o, fmt.Errorf("%s has the same session id but another day, angler or water", other.head.at()))
 			return true
 		}
 		owner[id] = o

@@ -1,7 +1,7 @@
 package sheet
 
 import (
-	"fmt"
+	"cmp"
 	"strings"
 
 	"rigtally/internal/units"
@@ -16,8 +16,9 @@ type Column struct {
 	Field      string   // the same as a key, the header of that column on export without its unit
 	Unit       string   // the unit of bare numbers, "" for none
 	UnitFrom   string   // "header" or "default", when there is a unit
+	Headers    []string // the same as written in each place, where it is written in several ways: "Rig 1 tangles", "Rig 2 tangles"
 	Chosen     bool     // by a person or a remembered reading, not by its header
-	Sheets     []string // of a workbook that have it, where not all do
+	Missing    []string // sheets of the workbook that don't have it
 	Samples    []string // the first different values
 	Note       string   // anything a person should know
 	Reading    *Reading // of a column of counts: how its cells were taken
@@ -26,19 +27,71 @@ type Column struct {
 // Ignored reports whether the column was not understood.
 func (c Column) Ignored() bool { return c.Understood == "" }
 
+// written is the header as the file has it.
+func (c Column) written() string {
+	if len(c.Headers) == 0 {
+		return c.Header
+	}
+	return strings.Join(c.Headers, ", ")
+}
+
 // column is a column while the file is read.
 type column struct {
 	Column
-	field  *field     // nil: ignored
-	unit   units.Unit // that the header names
+	meaning
 	system units.System
 	parser units.Parser
 	dates  *dateReader
 	cache  map[string]cachedCell
 
+	stopped      bool // somebody must decide about it
 	words        *words.Table
 	junctions    map[string]journal.Junction
 	unknownWords map[string]int // junctions kept under their own name
+
+	ranges  RangeRule
+	middles map[string]string // ranges taken as their middle
+
+	fewMinutes bool // of numbers that may all be hours
+	fewHours   bool // of minutes, as its large numbers tell
+}
+
+// meaning is what a header says of its column.
+type meaning struct {
+	field     *field     // nil: nothing that is understood
+	unit      units.Unit // of bare numbers, where it names one
+	order     DateOrder  // of its days, where it names one
+	hourPoint bool       // 1.30 is 1 h 30 min
+	chosen    bool       // by a rule
+	left      bool       // out, by a rule
+}
+
+func newColumn(label string, m meaning) *column {
+	c := &column{Column: Column{Header: label, Chosen: m.chosen}, meaning: m, cache: map[string]cachedCell{}}
+	switch {
+	case m.left:
+		c.Note = "left out, as asked for"
+	case m.field == nil:
+		c.Note = "not understood; ignored"
+	default:
+		c.Understood, c.Field = m.field.Title, m.field.Key
+	}
+	return c
+}
+
+// drop takes a column for nothing, and says why.
+func (c *column) drop(note string) {
+	c.field, c.Understood, c.Field, c.Note = nil, "", "", note
+}
+
+// take takes a column for a field.
+func (c *column) take(f *field, note string) {
+	c.field, c.Understood, c.Field, c.Note = f, f.Title, f.Key, note
+}
+
+// shownHeader names a column in a message.
+func (c *column) shownHeader() string {
+	return cmp.Or(shown(c.written()), "the column without a header")
 }
 
 // bare returns the unit of numbers that name none; "": there is none.
@@ -79,16 +132,17 @@ func headerKey(s string) string { return words.Header(s) }
 
 // glossary finds fields by the ways to write their headers.
 type glossary struct {
+	words  *words.Table
 	byName map[string]*field
 	byUnit map[string][]*field // headers that count only with a unit
 }
 
 func glossaryOf(fields []*field, w *words.Table) glossary {
-	g := glossary{byName: map[string]*field{}, byUnit: map[string][]*field{}}
+	g := glossary{words: w, byName: map[string]*field{}, byUnit: map[string][]*field{}}
 	for _, f := range fields {
 		key := headerKey(f.Key)
-		for _, name := range append(w.Headings(f.Key), key, strings.ReplaceAll(key, " ", "")) {
-			g.byName[headerKey(name)] = f
+		for _, name := range append(w.Headings(f.Key), key) {
+			g.byName[unspaced(headerKey(name))] = f
 		}
 		for _, name := range w.WithUnit(f.Key) {
 			g.byUnit[name] = append(g.byUnit[name], f)
@@ -101,7 +155,7 @@ func glossaryOf(fields []*field, w *words.Table) glossary {
 func (g glossary) understand(header string) (*field, units.Unit) {
 	name, inside := parentheses(header)
 	key := headerKey(name)
-	if f, u := g.measured(key, inside); f != nil {
+	if f, u := g.measured(key, inside); f != nil || g.words.Clock(name) {
 		return f, u
 	}
 	words := strings.Fields(key)
@@ -111,7 +165,7 @@ func (g glossary) understand(header string) (*field, units.Unit) {
 			return f, u
 		}
 	}
-	if f := g.byName[key]; f != nil {
+	if f := g.byName[unspaced(key)]; f != nil {
 		return f, unitWord(f, words)
 	}
 	if len(words) > 1 && headerOrder(header) != "" { // Date DD/MM/YYYY
@@ -119,7 +173,7 @@ func (g glossary) understand(header string) (*field, units.Unit) {
 			return f, ""
 		}
 	}
-	if f := g.byName[headerKey(strings.ReplaceAll(name, "/", " "))]; f != nil {
+	if f := g.byName[unspaced(headerKey(strings.ReplaceAll(name, "/", " ")))]; f != nil {
 		return f, ""
 	}
 	if i := strings.IndexByte(name, '/'); i > 0 { // Tag/cm
@@ -134,7 +188,7 @@ func (g glossary) measured(name, unit string) (*field, units.Unit) {
 		return nil, ""
 	}
 	candidates := g.byUnit[name]
-	if f := g.byName[name]; f != nil {
+	if f := g.byName[unspaced(name)]; f != nil {
 		candidates = append([]*field{f}, candidates...)
 	}
 	for _, f := range candidates {
@@ -157,9 +211,17 @@ func unitWord(f *field, words []string) units.Unit {
 		if u, ok := units.ParseUnit(f.Quantity, w); ok && len(w) > 2 {
 			return u
 		}
+		for i := range w { // Angelstunden, fisketimmar
+			if u, ok := units.ParseUnit(f.Quantity, w[i:]); ok && f.Quantity == units.Duration && len(w)-i > 3 {
+				return u
+			}
+		}
 	}
 	return ""
 }
+
+// unspaced is a header's key without blanks: hook ups are hookups.
+func unspaced(key string) string { return strings.ReplaceAll(key, " ", "") }
 
 // parentheses splits "Tag (in)" into "Tag " and "in".
 func parentheses(header string) (name, inside string) {
@@ -173,62 +235,6 @@ func parentheses(header string) (name, inside string) {
 		return header, ""
 	}
 	return header[:open] + " " + rest[end+1:], strings.TrimSpace(rest[:end])
-}
-
-// findHeader chooses the separator and the header row: the first of the first
-// rows in which a column of the given key and the most columns are understood. declared is the
-// separator that the file names, if it does.
-func findHeader(text string, declared byte, g glossary, key string) (separator byte, at int, err error) {
-	best := 0
-	candidates := separators
-	if declared != 0 {
-		candidates = string(declared)
-	}
-	for i := range len(candidates) {
-		for n, cells := range head(text, candidates[i]) {
-			understood, dated := 0, false
-			for _, cell := range cells {
-				if f, _ := g.understand(cell); f != nil {
-					understood++
-					dated = dated || f.Key == key
-				}
-			}
-			if dated && understood > best {
-				best, separator, at = understood, candidates[i], n
-			}
-		}
-	}
-	if best == 0 {
-		return 0, 0, errNoHeader(key)
-	}
-	return separator, at, nil
-}
-
-func errNoHeader(key string) error { return fmt.Errorf("no header row with a %s was found", key) }
-
-// understandColumns reads the header. Two columns of the same meaning are an error.
-func understandColumns(header []string, g glossary) ([]*column, error) {
-	columns := make([]*column, len(header))
-	taken := map[*field]string{}
-	for i, h := range header {
-		h = strings.TrimSpace(h)
-		f, u := g.understand(h)
-		c := &column{Column: Column{Header: h}, field: f, unit: u, cache: map[string]cachedCell{}}
-		columns[i] = c
-		if f == nil {
-			c.Note = "not understood; ignored"
-			if headerKey(h) == "time" {
-				c.Note = "could be the start or the time fished, so ignored; name it start or minutes"
-			}
-			continue
-		}
-		if other, twice := taken[f]; twice {
-			return nil, fmt.Errorf("columns %q and %q both give %s; rename or remove one", other, h, f.Title)
-		}
-		taken[f] = h
-		c.Understood, c.Field = f.Title, f.Key
-	}
-	return columns, nil
 }
 
 // Units returns the system of most units in the headers, "" without a winner.

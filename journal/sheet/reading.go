@@ -11,7 +11,6 @@ import (
 	"rigtally/journal"
 	"rigtally/journal/exchange"
 	catalogue "rigtally/journal/field"
-	"rigtally/journal/words"
 )
 
 // Blank says what a blank cell of a column of counts means.
@@ -64,7 +63,7 @@ const (
 )
 
 // kindOf tells what a cell of counts holds.
-func kindOf(w *words.Table, cell string) cellKind {
+func (s *Sheet) kindOf(cell string) cellKind {
 	text := strings.TrimSpace(cell)
 	switch {
 	case text == "":
@@ -83,9 +82,9 @@ func kindOf(w *words.Table, cell string) cellKind {
 		return blankCell
 	case word == "":
 		return valueCell
-	case w.None(text):
+	case s.words.None(word):
 		return zeroCell
-	case w.Unknown(text):
+	case s.words.Unknown(word):
 		return unknownCell
 	}
 	return valueCell
@@ -96,7 +95,6 @@ func kindOf(w *words.Table, cell string) cellKind {
 // tally kept when something happens. Rows of totals have no say. In a file that
 // rigtally wrote, and for minutes lost, checks and turns, a blank is never none.
 func (s *Sheet) settleReadings() error {
-	s.recognize()
 	rules, err := s.blankRules()
 	if err != nil {
 		return err
@@ -106,9 +104,16 @@ func (s *Sheet) settleReadings() error {
 			continue
 		}
 		s.counts[*c.field.Of] = true
+		for _, t := range s.tables {
+			for _, p := range t.parts {
+				p.counts[*c.field.Of] = p.counts[*c.field.Of] || p.has(i)
+			}
+		}
 		r := &Reading{never: s.origin != foreign || neverZero(*c.field.Of)}
 		for _, row := range s.rows {
-			r.add(s.words, row.cell(i))
+			if row.of.has(i) {
+				r.add(s.kindOf(row.cell(i)), row.cell(i))
+			}
 		}
 		r.BlankIs = BlankUnknown
 		if !r.never && r.Zeros == 0 && r.Counts > 0 {
@@ -126,8 +131,8 @@ func neverZero(c journal.Count) bool {
 	return c == journal.CountMinutesLost || c == journal.CountUntimed || c == journal.CountChecks || c == journal.CountTurns
 }
 
-func (r *Reading) add(w *words.Table, cell string) {
-	switch kindOf(w, cell) {
+func (r *Reading) add(kind cellKind, cell string) {
+	switch kind {
 	case blankCell:
 		r.Blanks++
 	case unknownCell:
@@ -143,20 +148,12 @@ func (r *Reading) add(w *words.Table, cell string) {
 	}
 }
 
-// cell returns a cell as written; those that a row leaves off are blank.
-func (r *row) cell(i int) string {
-	if i < len(r.cells) {
-		return r.cells[i]
-	}
-	return ""
-}
-
 // blankRules returns what somebody has said of blanks, by the place of the column.
 func (s *Sheet) blankRules() (map[int]BlankRule, error) {
 	rules := map[int]BlankRule{}
 	for _, rule := range s.options.Blanks {
 		at := slices.IndexFunc(s.columns, func(c *column) bool {
-			return c.field != nil && c.field.Of != nil && (headerKey(c.Header) == headerKey(rule.Header) || headerKey(c.field.Key) == headerKey(rule.Header))
+			return c.field != nil && c.field.Of != nil && (c.called(rule.Header) || headerKey(c.field.Key) == headerKey(rule.Header))
 		})
 		if at < 0 {
 			var counts []string
@@ -170,6 +167,11 @@ func (s *Sheet) blankRules() (map[int]BlankRule, error) {
 		rules[at] = rule
 	}
 	return rules, nil
+}
+
+// called reports whether a column is written so anywhere.
+func (c *column) called(header string) bool {
+	return sameHeader(c.Header, header) || slices.ContainsFunc(c.Headers, func(h string) bool { return sameHeader(h, header) })
 }
 
 // sentence tells how the column's cells were taken: "recorded in every row".

@@ -70,23 +70,41 @@ func (s *Sheet) isRecorded(st *stintRows, k journal.Kind) bool {
 		}
 	}
 	for _, c := range further {
-		if s.counts[c] {
+		if s.counts[c] && slices.ContainsFunc(st.rows, func(r *row) bool { return r.of.counts[c] }) {
 			needed = append(needed, c)
 		}
 	}
-	if slices.ContainsFunc(needed, func(c journal.Count) bool { return !s.counts[c] }) {
-		return false
-	}
-	concerned := st.concerned(k)
-	for _, r := range st.rows {
-		for _, c := range needed {
-			noChecks := c == journal.CountTurns && r.told[journal.CountChecks] == told && r.Tally.N(journal.CountChecks) == 0
-			if r.told[c] == denied || slices.Contains(concerned, r) && r.told[c] != told && !noChecks {
-				return false
-			}
+	for _, c := range needed {
+		if !st.tells(c, st.concerned(k)) {
+			return false
 		}
 	}
 	return true
+}
+
+// tells reports whether rows that have a column of a count tell it: those that are
+// concerned, or where none of these has it, all.
+func (st *stintRows) tells(c journal.Count, concerned []*row) bool {
+	var all, own []*row
+	for _, r := range st.rows {
+		if !r.of.counts[c] {
+			continue
+		}
+		if r.told[c] == denied {
+			return false
+		}
+		all = append(all, r)
+		if slices.Contains(concerned, r) {
+			own = append(own, r)
+		}
+	}
+	if len(own) == 0 {
+		own = all
+	}
+	return len(own) > 0 && !slices.ContainsFunc(own, func(r *row) bool {
+		noChecks := c == journal.CountTurns && r.told[journal.CountChecks] == told && r.Tally.N(journal.CountChecks) == 0
+		return r.told[c] != told && !noChecks
+	})
 }
 
 // concerned are the rows of a stint without which a kind is not recorded: those of
@@ -114,7 +132,7 @@ func (st *stintRows) concerned(k journal.Kind) []*row {
 // takeCount reads a cell of a column of counts.
 func (s *Sheet) takeCount(c *column, r *row, cell string) {
 	of := *c.field.Of
-	switch kindOf(s.words, cell) {
+	switch s.kindOf(cell) {
 	case blankCell:
 		if c.Reading.BlankIs == BlankZero {
 			r.told[of] = told
@@ -131,12 +149,15 @@ func (s *Sheet) takeCount(c *column, r *row, cell string) {
 		r.told[of] = denied
 	default:
 		if err := c.field.set(c, r, cell); err != nil {
-			s.bad(r, c.Header, cell, err)
+			s.bad(r, s.headerOf(r, c), cell, err)
 			return
 		}
 		r.told[of] = told
 	}
 }
+
+// headerOf is a column's header as written in the part of a row.
+func (s *Sheet) headerOf(r *row, c *column) string { return r.of.headers[slices.Index(s.columns, c)] }
 
 // sayRecorded tells which kinds no column of the file tells of.
 func (s *Sheet) sayRecorded() {

@@ -251,7 +251,7 @@ func TestTimeFished(t *testing.T) {
 		"60,07:00,08:30,":  60,
 		"60,07:00,08:30,5": 60,
 	} {
-		text := "date,angler,water,minutes,start,end,break minutes\n2025-04-01,Maud,Tessel," + cells + "\n"
+		text := "date,angler,water,minutes,start,end,break minutes\n2025-04-01,Maud,Tessel," + cells + "\n2025-04-02,Maud,Tessel,90,,,\n"
 		table := readSheet(t, text, "test.csv", sheet.Options{Units: units.US})
 		if want == 0 {
 			if len(table.Bad) != 1 {

@@ -62,8 +62,6 @@ func orElse[T comparable](own, other T) T {
 	return own
 }
 
-func sameHeader(a, b string) bool { return strings.EqualFold(cleanText(a), cleanText(b)) }
-
 // Sentences tells what is remembered: "Member is the angler".
 func (r Remembered) Sentences() []string {
 	var list []string

@@ -10,6 +10,7 @@ import (
 	"text/tabwriter"
 
 	"rigtally/journal/exchange"
+	"rigtally/journal/sheet/shape"
 )
 
 // Report writes how the file was understood: each column in a table, what was
@@ -27,10 +28,16 @@ func (s *Sheet) report(w io.Writer, summary string) error {
 		if c.Ignored() {
 			meaning = c.Note
 		}
+		if len(c.Missing) > 0 {
+			meaning += " (not in " + strings.Join(c.Missing, ", ") + ")"
+		}
+		if c.Chosen && !c.Ignored() {
+			meaning += " (as chosen)"
+		}
 		if c.UnitFrom == "default" && unit != "" {
 			unit += " unless a cell names another"
 		}
-		fmt.Fprintf(t, "%s\t%s\t%s\t%s\n", cmp.Or(shown(c.Header), "(no header)"), meaning, unit, strings.Join(c.Samples, " | "))
+		fmt.Fprintf(t, "%s\t%s\t%s\t%s\n", cmp.Or(shown(c.written()), "(no header)"), meaning, unit, strings.Join(c.Samples, " | "))
 	}
 	if err := t.Flush(); err != nil {
 		return fmt.Errorf("write the report: %w", err)
@@ -42,6 +49,9 @@ func (s *Sheet) report(w io.Writer, summary string) error {
 	}
 	if ignored := s.ignored(); len(ignored) > 0 {
 		fmt.Fprintf(&b, "Columns not understood, and ignored: %s.\n", strings.Join(ignored, ", "))
+	}
+	for _, stop := range s.Stops {
+		b.WriteString("To be decided: " + stop.String() + "\n")
 	}
 	s.listSkipped(&b)
 	for _, bad := range s.Bad {
@@ -67,7 +77,7 @@ func (s *Sheet) readings() []string {
 	var list []string
 	for _, c := range s.Columns {
 		if c.Reading != nil {
-			list = append(list, fmt.Sprintf("%s: %s.", shown(c.Header), c.Reading.sentence(c.Header)))
+			list = append(list, fmt.Sprintf("%s: %s.", shown(c.written()), c.Reading.sentence(c.Header)))
 		}
 	}
 	return list
@@ -76,8 +86,8 @@ func (s *Sheet) readings() []string {
 func (s *Sheet) ignored() []string {
 	var list []string
 	for _, c := range s.Columns {
-		if c.Ignored() && (c.Header != "" || len(c.Samples) > 0) {
-			list = append(list, cmp.Or(shown(c.Header), "one without a header"))
+		if c.Ignored() && !c.Chosen && (c.Header != "" || len(c.Samples) > 0) {
+			list = append(list, cmp.Or(shown(c.written()), "one without a header"))
 		}
 	}
 	return list
@@ -91,61 +101,40 @@ func (s *Sheet) listSkipped(b *strings.Builder) {
 		if len(rows[skip.Why]) == 0 {
 			reasons = append(reasons, skip.Why)
 		}
-		rows[skip.Why] = append(rows[skip.Why], fmt.Sprint(skip.Row))
+		rows[skip.Why] = append(rows[skip.Why], atRow(skip.Sheet, skip.Row))
 	}
 	for _, why := range reasons {
-		const most = 12
 		list := rows[why]
-		text := strings.Join(list[:min(most, len(list))], ", ")
-		if len(list) > most {
-			text += ", …"
-		}
-		fmt.Fprintf(b, "Skipped %s, %s (row %s).\n", exchange.Counted(len(list), "row"), why, text)
+		fmt.Fprintf(b, "Skipped %s, %s (%s).\n", exchange.Counted(len(list), "row"), why, strings.ReplaceAll(shortList(list, ", "), ", row ", ", "))
 	}
 }
 
-// WriteRejects writes the rows that were kept out under the file's own header,
-// with a last column that says why, so that they can be corrected and imported.
+// WriteRejects writes the rows that were kept out under the file's own headers, with a
+// column that says why, so that they can be corrected and imported. Of a workbook, all
+// sheets have the same.
 func (s *Sheet) WriteRejects(w io.Writer) error {
 	out := csv.NewWriter(w)
 	out.Comma = rune(s.separator)
-	problem, _ := s.find("problem")
-	header := make([]string, 0, len(s.columns)+1)
-	for _, c := range s.columns {
-		header = append(header, c.Header)
-	}
-	if problem == len(header) {
+	header := s.Headers()
+	problem := slices.IndexFunc(header, func(name string) bool { return s.reader.keyOf(name) == "problem" })
+	added := problem < 0
+	if added {
+		problem = len(header)
 		header = append(header, "problem")
-	}
-	why := map[int][]string{}
-	for _, bad := range s.Bad {
-		text := bad.Problem + "; " + bad.Remedy
-		if bad.Column != "" {
-			text = bad.Column + " " + text
-		}
-		why[bad.Row] = append(why[bad.Row], text)
 	}
 	if err := out.Write(header); err != nil {
 		return fmt.Errorf("write the rejected rows: %w", err)
 	}
-	for _, r := range s.rows {
-		if !r.bad {
-			continue
-		}
-		// Cells beyond the header stay beyond the problem too.
-		cells := slices.Clone(r.cells)
-		for len(cells) < len(header) {
-			cells = append(cells, "")
-		}
-		if problem == len(s.columns) && len(r.cells) > problem {
-			cells = slices.Insert(slices.Clone(r.cells), problem, "")
-		}
-		cells[problem] = strings.Join(why[r.number], ". ")
-		if r.with > 0 {
-			cells[problem] = fmt.Sprintf("good itself, but row %d of the same stint or session was not", r.with)
-		}
-		if err := out.Write(cells); err != nil {
-			return fmt.Errorf("write the rejected rows: %w", err)
+	for _, t := range s.tables {
+		why := s.whyRefused(t)
+		for _, l := range t.lines {
+			reason, bad := why[l.Number]
+			if !bad {
+				continue
+			}
+			if err := out.Write(t.rejected(l, header, problem, added, reason)); err != nil {
+				return fmt.Errorf("write the rejected rows: %w", err)
+			}
 		}
 	}
 	out.Flush()
@@ -153,4 +142,51 @@ func (s *Sheet) WriteRejects(w io.Writer) error {
 		return fmt.Errorf("write the rejected rows: %w", err)
 	}
 	return nil
+}
+
+// rejected puts a line's cells under a header. Those beyond its own header stay beyond
+// the problem too.
+func (t *table) rejected(l shape.Row, header []string, problem int, added bool, reason string) []string {
+	cells := make([]string, len(header))
+	next := map[string]int{} // where to look for a header that comes several times
+	for i, name := range t.header.Names {
+		at := next[name] + slices.Index(header[next[name]:], name)
+		next[name] = at + 1
+		if i < len(l.Cells) {
+			cells[at] = l.Cells[i]
+		}
+	}
+	cells[problem] = reason
+	return append(cells, l.Cells[min(len(l.Cells), len(t.header.Names)):]...)
+}
+
+// whyRefused tells of the rows of a table that are kept out why, by number.
+func (s *Sheet) whyRefused(t *table) map[int]string {
+	why := map[int]string{}
+	for _, bad := range s.Bad {
+		if bad.row.of.table != t {
+			continue
+		}
+		text := bad.Problem + "; " + bad.Remedy
+		if bad.Column != "" {
+			text = bad.Column + " " + text
+		}
+		if why[bad.Row] != "" {
+			text = why[bad.Row] + ". " + text
+		}
+		for _, number := range append([]int{bad.Row}, bad.row.others...) {
+			why[number] = text
+		}
+	}
+	for _, r := range s.rows {
+		if !r.bad || r.of.table != t || r.with == nil {
+			continue
+		}
+		for _, number := range append([]int{r.number}, r.others...) {
+			if why[number] == "" {
+				why[number] = fmt.Sprintf("good itself, but %s of the same stint or session was not", r.with.at())
+			}
+		}
+	}
+	return why
 }

@@ -3,6 +3,7 @@ package sheet_test
 import (
 	"bytes"
 	"encoding/csv"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"os"
@@ -142,6 +143,101 @@ func TestGuideBook(t *testing.T) {
 	again := journaltest.Import(t, store, text, sheet.Options{Units: units.US})
 	if again.Added != 0 || again.AlreadyThere != r.Added || len(again.Differ)+len(again.NewAnglers)+len(again.NewRigs)+len(again.NewWaters) != 0 {
 		t.Errorf("a second import did %+v", again)
+	}
+}
+
+// expected is what an import of a sample must hold, by the samples' own word.
+type expected struct {
+	Stints, Minutes, Hookups, Lost int
+	Tangles                        any // a number, or that they were not recorded
+	NotRecorded                    int `json:"tangles_not_recorded_stints"`
+	TangleMinutes                  int `json:"tangle_minutes"`
+	Sheets                         int
+	ByJunction                     map[string]expected `json:"by_junction"`
+}
+
+// holding adds up what a journal holds, by junction too.
+func holding(c journal.Contents) (all expected, by map[string]expected) {
+	by = map[string]expected{}
+	rigs := map[journal.ID]journal.Rig{}
+	for _, r := range c.Rigs {
+		rigs[r.ID] = r
+	}
+	tangles := map[string]int{}
+	for _, s := range c.Sessions {
+		for _, st := range s.Stints {
+			knot := string(rigs[st.RigID].Positions[0].Junction)
+			e := by[knot]
+			all.Stints, e.Stints = all.Stints+1, e.Stints+1
+			all.Minutes, e.Minutes = all.Minutes+int(*st.Minutes), e.Minutes+int(*st.Minutes)
+			if st.Recorded.Has(journal.KindTangles) {
+				all.TangleMinutes += int(*st.Minutes)
+			} else {
+				all.NotRecorded++
+			}
+			for _, event := range st.Events {
+				switch {
+				case event.Kind == journal.EventTangle:
+					tangles[""], tangles[knot] = tangles[""]+event.Count, tangles[knot]+event.Count
+				case event.Kind == journal.EventHookup:
+					all.Hookups += event.Count
+					if event.Ending == journal.Lost {
+						all.Lost += event.Count
+					}
+				}
+			}
+			by[knot] = e
+		}
+	}
+	all.Tangles = tangles[""]
+	for knot, e := range by {
+		e.Tangles = tangles[knot]
+		by[knot] = e
+	}
+	return all, by
+}
+
+// Every sample holds what its file of expectations says, and importing it again adds nothing.
+func TestSamplesHoldWhatIsExpected(t *testing.T) {
+	t.Parallel()
+	var want map[string]expected
+	if err := json.Unmarshal(sample(t, "expected.json"), &want); err != nil {
+		t.Fatal(err)
+	}
+	if len(want) != 5 {
+		t.Errorf("%d samples are expected", len(want))
+	}
+	for name, want := range want {
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
+			store := journaltest.Store(t)
+			s := readSheet(t, string(sample(t, name)), name, sheet.Options{})
+			r, err := s.Import(t.Context(), store, sheet.How{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			got, by := holding(journaltest.Contents(t, store))
+			if got.Stints != want.Stints || r.Stints != want.Stints || got.Minutes != want.Minutes {
+				t.Errorf("%d stints of %d min, want %d of %d", got.Stints, got.Minutes, want.Stints, want.Minutes)
+			}
+			if n, ok := want.Tangles.(float64); ok && got.Tangles != int(n) || !ok && (got.NotRecorded != got.Stints || got.Tangles != 0) {
+				t.Errorf("%v tangles, want %v", got.Tangles, want.Tangles)
+			}
+			if want.NotRecorded > 0 && (got.NotRecorded != want.NotRecorded || got.TangleMinutes != want.TangleMinutes) {
+				t.Errorf("not recorded in %d stints, %d minutes, want %d and %d", got.NotRecorded, got.TangleMinutes, want.NotRecorded, want.TangleMinutes)
+			}
+			if want.Hookups > 0 && got.Hookups != want.Hookups || want.Lost > 0 && got.Lost != want.Lost || len(s.Sheets) != want.Sheets {
+				t.Errorf("%d hooked, %d lost, in %d sheets, want %+v", got.Hookups, got.Lost, len(s.Sheets), want)
+			}
+			for knot, want := range want.ByJunction {
+				if got := by[knot]; got.Stints != want.Stints || got.Minutes != want.Minutes || float64(got.Tangles.(int)) != want.Tangles {
+					t.Errorf("%s: %+v, want %+v", knot, got, want)
+				}
+			}
+			if again, err := readSheet(t, string(sample(t, name)), name, sheet.Options{}).Import(t.Context(), store, sheet.How{}); err != nil || again.AlreadyThere != r.Added || again.Added != 0 {
+				t.Errorf("again: %+v, %v", again, err)
+			}
+		})
 	}
 }
 

@@ -3,26 +3,32 @@ package sheet
 import (
 	"errors"
 	"fmt"
+	"iter"
+	"maps"
 	"slices"
 	"strings"
 
 	"rigtally/internal/units"
 	"rigtally/journal/exchange"
+	"rigtally/journal/sheet/shape"
 )
 
 // settle decides what holds for the whole file.
 func (s *Sheet) settle() error {
-	if err := s.require(); err != nil {
-		return err
+	if len(s.rows) == 0 {
+		return errors.New("the file has a header but no rows")
 	}
+	s.require()
+	s.recognize()
 	s.fliesOrBulk()
 	s.prepareColumns()
-	if err := s.settleDates(); err != nil {
-		return err
-	}
+	s.settlePending()
+	s.settleDates()
+	s.settleTimes()
 	if err := s.settleReadings(); err != nil {
 		return err
 	}
+	s.askAbout()
 	s.settleGrouping()
 	s.sayRecorded()
 	return nil
@@ -32,8 +38,8 @@ func (s *Sheet) settle() error {
 func (s *Sheet) prepareColumns() {
 	decimal, junctions := s.decimal(), exchange.JunctionWords(s.words)
 	for _, c := range s.columns {
-		c.words = s.words
 		c.parser, c.system, c.junctions, c.unknownWords = units.Parser{Decimal: decimal}, s.options.Units, junctions, map[string]int{}
+		c.words, c.ranges = s.words, s.options.Ranges
 	}
 }
 
@@ -46,18 +52,16 @@ func (s *Sheet) warn(format string, args ...any) {
 }
 
 // require wants to know of every row when, who and where.
-func (s *Sheet) require() error {
-	switch {
-	case !s.has("date"):
-		return errors.New("no column has the day; name it date")
-	case !s.has("angler") && s.options.Angler == "":
-		return errors.New("no column says who fished; add a column angler, or name the one angler of the file with --angler")
-	case !s.has("water") && s.options.Water == "":
-		return errors.New("no column says which water was fished; add a column water, or name the one water of the file with --water")
-	case len(s.rows) == 0:
-		return errors.New("the file has a header but no rows")
+func (s *Sheet) require() {
+	if !s.has("date") {
+		s.miss("no column has the day; name it date, or say which it is with --column \"HEADER=date\"", "date")
 	}
-	return nil
+	if !s.has("angler") && s.options.Angler == "" {
+		s.miss("no column says who fished; add a column angler, say which it is with --column \"HEADER=angler\", or name the one angler of the file with --angler", "angler")
+	}
+	if !s.has("water") && s.options.Water == "" {
+		s.miss("no column says which water was fished; add a column water, say which it is with --column \"HEADER=water\", or name the one water of the file with --water", "water")
+	}
 }
 
 func separatorWord(b byte) string {
@@ -75,14 +79,13 @@ func separatorWord(b byte) string {
 // fliesOrBulk takes a column of flies for their bulk when it says nothing else.
 func (s *Sheet) fliesOrBulk() {
 	at, c := s.find("fly")
-	if c == nil || s.has("bulk") {
+	if c == nil || c.Chosen || s.has("bulk") {
 		return
 	}
-	all := fields()
-	bulk := all[slices.IndexFunc(all, func(f *field) bool { return f.Key == "bulk" })]
+	bulk := s.field("bulk")
 	n := 0
 	var trial row
-	tried := &column{field: bulk, words: s.words, cache: map[string]cachedCell{}}
+	tried := &column{meaning: meaning{field: bulk}, cache: map[string]cachedCell{}, words: s.words}
 	for cell := range s.cells(at) {
 		if bulk.set(tried, &trial, cell) != nil {
 			return
@@ -90,8 +93,7 @@ func (s *Sheet) fliesOrBulk() {
 		n++
 	}
 	if n > 0 {
-		c.field, c.Understood, c.Field = bulk, bulk.Title, bulk.Key
-		c.Note = "read as the bulk of the fly, since all its values are words for that"
+		c.take(bulk, "read as the bulk of the fly, since all its values are words for that")
 	}
 }
 
@@ -142,17 +144,53 @@ func (s *Sheet) decimal() units.Decimal {
 	return units.DecimalPoint
 }
 
-func (s *Sheet) settleDates() error {
-	at, c := s.find("date")
-	order, why, err := decideDates(c.Header, s.cells(at), s.options.Dates)
-	if err != nil {
-		return err
+// settleDates decides the order of day and month for each column of days; those whose
+// header does not say it are judged together.
+func (s *Sheet) settleDates() {
+	odd := map[string]int{}
+	var open []*column
+	var cells []iter.Seq[string]
+	for i, c := range s.columns {
+		if c.field == nil || c.field.Key != "date" {
+			continue
+		}
+		c.dates = &dateReader{order: c.order, now: s.options.now(), odd: odd, words: s.words}
+		switch {
+		case c.Chosen && c.order != "":
+			s.choose("Dates are read %s, as chosen.", c.order.words())
+		case s.options.Dates == DatesAuto && c.order != "":
+			s.choose("Dates are read %s, as the header %q says.", c.order.words(), c.Header)
+		default:
+			open, cells = append(open, c), append(cells, s.cells(i))
+		}
 	}
-	c.dates = &dateReader{order: order, now: s.options.now(), words: s.words, odd: map[string]int{}}
+	if len(open) == 0 {
+		return
+	}
+	order, why, err := decideDates(chained(cells), s.options.Dates)
+	if err != nil {
+		s.stop(open[0], err.Error(), keyDayFirst, keyMonthFirst)
+		s.lacking = true
+		return
+	}
+	for _, c := range open {
+		c.dates.order = order
+	}
 	if why != "" {
 		s.choose("Dates are read %s, %s.", order.words(), why)
 	}
-	return nil
+}
+
+func chained(list []iter.Seq[string]) iter.Seq[string] {
+	return func(yield func(string) bool) {
+		for _, cells := range list {
+			for cell := range cells {
+				if !yield(cell) {
+					return
+				}
+			}
+		}
+	}
 }
 
 func (s *Sheet) settleGrouping() {
@@ -186,10 +224,7 @@ func (s *Sheet) settleGrouping() {
 // afterRows warns of what only the rows show.
 func (s *Sheet) afterRows() {
 	_, dates := s.find("date")
-	odd := make([]string, 0, len(dates.dates.odd))
-	for what := range dates.dates.odd {
-		odd = append(odd, what)
-	}
+	odd := slices.Collect(maps.Keys(dates.dates.odd))
 	slices.Sort(odd)
 	if len(odd) > 5 {
 		odd = append(odd[:5], "…")
@@ -224,4 +259,88 @@ func (s *Sheet) warnOfNames() {
 		}
 		s.warn("Junctions that rigtally does not know are kept as “other” with their own names: %s.", strings.Join(names, ", "))
 	}
+}
+
+// checkTotals holds the sums that a spreadsheet carries against its rows, since
+// a difference means that one of them is not what its writer thinks.
+func (s *Sheet) checkTotals() {
+	from := map[*table]int{}
+	for _, t := range s.totals {
+		for k, p := range t.table.parts {
+			cells := t.row.Cells
+			if fold := t.table.header.Fold; fold != nil {
+				cells = fold.Cells(k, cells)
+			}
+			s.checkTotal(p, p.align(cells, len(s.columns)), from[t.table], t.row.Number)
+		}
+		from[t.table] = t.row.Number
+	}
+}
+
+// total is a row of sums.
+type total struct {
+	table *table
+	row   shape.Row
+}
+
+func (s *Sheet) checkTotal(p *part, cells []string, from, number int) {
+	for i, c := range s.columns {
+		if c.field == nil || !c.field.Counted || i >= len(cells) || !p.has(i) {
+			continue
+		}
+		want, err := c.parser.Number(cells[i])
+		if err != nil {
+			continue
+		}
+		all, last := s.sum(p, i, 0, number), s.sum(p, i, from, number)
+		if all.total == want || last.total == want {
+			continue
+		}
+		note := ""
+		if all.blank > 0 {
+			note = fmt.Sprintf("; %s a dash or nothing there", exchange.Verb(all.blank, "row", "has", "have"))
+		}
+		s.warn("The total in %s says %g for %s, but the rows above it add up to %g%s. The rows are imported.", atRow(p.name, number), want, p.headers[i], all.total, note)
+	}
+}
+
+type columnSum struct {
+	total float64
+	blank int
+}
+
+// sum adds up a column of a part between two rows.
+func (s *Sheet) sum(p *part, column, after, before int) columnSum {
+	var sum columnSum
+	for _, r := range s.rows {
+		if r.of != p || r.number <= after || r.number >= before {
+			continue
+		}
+		if column >= len(r.cells) || units.IsBlank(r.cells[column]) {
+			sum.blank++
+			continue
+		}
+		if n, err := s.columns[column].parser.Number(r.cells[column]); err == nil {
+			sum.total += n
+		}
+	}
+	return sum
+}
+
+// totalWord returns the word that marks a row of sums: one in a column of names or
+// words, in a row without a date. day is the place of that, width that of the header.
+func (s *Sheet) totalWord(cells []string, day, width int) string {
+	if day >= 0 && day < len(cells) && !units.IsBlank(cells[day]) && !s.isTotal(cells[day]) {
+		return ""
+	}
+	for i, cell := range cells {
+		if i < width && s.isTotal(cell) {
+			return strings.TrimSpace(cell)
+		}
+	}
+	return ""
+}
+
+func (s *Sheet) isTotal(cell string) bool {
+	return cell != "" && len(cell) <= 40 && (s.words.Sums(cell) || s.words.Means(cell))
 }

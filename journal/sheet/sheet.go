@@ -24,20 +24,25 @@ type Sheet struct {
 	Sessions int // that the good rows make
 	Stints   int
 	Skipped  []SkippedRow
-	Bad      []BadCell // by row and column
-	Choices  []string  // what was settled for the whole file, and why, in sentences
-	Warnings []string  // what may not be meant as it was read, in sentences
-	Accepted []BadCell // doubtful cells that were taken as they stand, as asked for
-	Stops    []Stop    // columns that must be chosen or left out before anything is written
+	Bad      []BadCell    // by row and column
+	Choices  []string     // what was settled for the whole file, and why, in sentences
+	Warnings []string     // what may not be meant as it was read, in sentences
+	Accepted []BadCell    // doubtful cells that were taken as they stand, as asked for
+	Stops    []Stop       // columns that must be chosen or left out before anything is written
+	Sheets   []TakenSheet // of a workbook
 
 	options   Options
+	layout    layout
 	words     *words.Table
+	reader    *reader
+	tables    []*table
+	lacking   bool // a column without which no row can be taken
 	origin    origin
 	counts    [len(journal.Counts{})]bool // that some column tells
 	separator byte
 	columns   []*column
 	rows      []*row // good and bad
-	totals    []*row
+	totals    []total
 	outings   []*outing
 
 	nights      []string // rows whose end was taken as the next day's
@@ -63,10 +68,12 @@ type BadCell struct {
 	Value   string // as written
 	Problem string // continues the value: "is below zero"
 	Remedy  string
+
+	row *row
 }
 
 func (b BadCell) String() string {
-	at := fmt.Sprintf("row %d", b.Row)
+	at := atRow(b.Sheet, b.Row)
 	if b.Column != "" {
 		at += ", " + b.Column
 	}
@@ -89,32 +96,36 @@ func shown(s string) string {
 // error is about the file as a whole; cells that can't be taken are in Sheet.Bad,
 // and columns that somebody must decide about in Sheet.Stops.
 func Read(ctx context.Context, r io.Reader, name string, opt Options) (*Sheet, error) {
-	return fishing.read(r, name, opt)
+	return fishing.read(ctx, r, name, opt)
 }
 
 // layout is what rows of one kind tell, and how they are taken.
 type layout struct {
 	fields  func() []*field
-	words   func(*words.Table) *words.Table // of its headers
-	key     string                          // of a column that the header has
-	example string                          // of a header
+	words   func(*words.Table) *words.Table
+	key     string // of a column that the header has
+	example string // of a header
+	shaped  bool   // rows may be events, and columns that are not understood are asked about
 	settle  func(s *Sheet) error
 	check   func(s *Sheet, r *row) // what its cells say together
 	after   func(s *Sheet)         // all rows
 }
 
 // fishing are rows of stints and flies.
-var fishing = layout{fields, func(t *words.Table) *words.Table { return t }, "date", "date, angler, water, minutes, junction, tag_in, hookups, tangles", (*Sheet).settle, (*Sheet).checkRow, func(s *Sheet) {
+var fishing = layout{fields, func(w *words.Table) *words.Table { return w }, "date", "date, angler, water, minutes, junction, tag_in, hookups, tangles", true, (*Sheet).settle, (*Sheet).checkRow, func(s *Sheet) {
 	s.afterRows()
 	s.checkTotals()
 	s.group()
 }}
 
-func (l layout) read(r io.Reader, name string, opt Options) (*Sheet, error) {
-	s := &Sheet{Name: name, options: opt, words: cmp.Or(opt.Words, words.Built())}
-	text, encoding, err := readText(r)
-	if err == nil {
-		err = s.read(text, encoding, l)
+func (l layout) read(ctx context.Context, r io.Reader, name string, opt Options) (*Sheet, error) {
+	s := &Sheet{Name: name, options: opt, layout: l, words: opt.Words}
+	if s.words == nil {
+		s.words = words.Built()
+	}
+	var err error
+	if s.reader, err = newReader(l.fields(), l.words(s.words), opt.Columns); err == nil {
+		err = s.read(ctx, r)
 	}
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", name, err)
@@ -122,77 +133,40 @@ func (l layout) read(r io.Reader, name string, opt Options) (*Sheet, error) {
 	return s, nil
 }
 
-func (s *Sheet) read(text, encoding string, l layout) (err error) {
-	if strings.TrimSpace(text) == "" {
-		return errors.New("the file is empty")
-	}
-	separator, text := declared(text)
-	g := glossaryOf(l.fields(), l.words(s.words))
-	var at int
-	if s.separator, at, err = findHeader(text, separator, g, l.key); err != nil {
-		return fmt.Errorf("%w; the first row must name the columns, for example: %s", err, l.example)
-	}
-	all, err := records(text, s.separator)
-	if err != nil {
+// read understands the headers, then the columns, then the rows.
+func (s *Sheet) read(ctx context.Context, r io.Reader) error {
+	if err := s.load(ctx, r); err != nil {
 		return err
 	}
-	if at >= len(all) {
-		return errNoHeader(l.key)
-	}
-	if s.columns, err = understandColumns(all[at], g); err != nil {
+	if err := s.checkRules(); err != nil {
 		return err
 	}
-	s.takeRows(all, at)
-	s.choose("Read as %s, separated by %s.", encoding, separatorWord(s.separator))
-	if err := l.settle(s); err != nil {
+	for _, t := range s.tables {
+		s.takeLines(t)
+		t.spread()
+		s.fillDown(t)
+	}
+	if err := s.unfold(); err != nil {
 		return err
 	}
-	for _, r := range s.rows {
-		s.understandCells(r)
-		l.check(s, r)
+	if err := s.settleDoubles(); err != nil {
+		return err
 	}
-	l.after(s)
+	if err := s.layout.settle(s); err != nil {
+		return err
+	}
+	if !s.lacking {
+		for i, r := range s.rows {
+			if i%1000 == 0 && ctx.Err() != nil {
+				return ctx.Err()
+			}
+			s.understandCells(r)
+			s.layout.check(s, r)
+		}
+		s.layout.after(s)
+	}
 	s.finish()
 	return nil
-}
-
-// takeRows keeps the rows that hold data and notes why it skips the others.
-func (s *Sheet) takeRows(all [][]string, header int) {
-	for i, cells := range all {
-		number := i + 1
-		switch {
-		case i == header:
-		case i < header:
-			s.skip(number, "above the header")
-		case allBlank(cells):
-			s.skip(number, "blank")
-		case slices.Equal(cells, all[header]):
-			s.skip(number, "the header again")
-		default:
-			if word := s.totalWord(cells); word != "" {
-				s.skip(number, fmt.Sprintf("a total (%q)", word))
-				if s.words.Sums(word) {
-					s.totals = append(s.totals, &row{number: number, cells: cells})
-				}
-				continue
-			}
-			s.rows = append(s.rows, &row{number: number, cells: cells})
-		}
-	}
-	s.Rows = len(s.rows)
-}
-
-func (s *Sheet) skip(number int, why string) {
-	s.Skipped = append(s.Skipped, SkippedRow{Row: number, Why: why})
-}
-
-func allBlank(cells []string) bool {
-	for _, c := range cells {
-		if !units.IsBlank(c) {
-			return false
-		}
-	}
-	return true
 }
 
 // find returns a field's column and its place.
@@ -228,15 +202,17 @@ func (s *Sheet) understandCells(r *row) {
 		switch {
 		case i >= len(s.columns):
 			if !units.IsBlank(cell) {
-				s.bad(r, "", cell, &problem{what: fmt.Sprintf("is in cell %d, but the header has %d", i+1, len(s.columns)),
+				s.bad(r, "", cell, &problem{what: fmt.Sprintf("is in cell %d, but the header has %d", i+1-len(s.columns)+r.of.width, r.of.width),
 					remedy: "put quotation marks around a value that has the separator in it, or give the column a header"})
 			}
 		case s.columns[i].Reading != nil:
-			s.takeCount(s.columns[i], r, cell)
+			if r.of.has(i) {
+				s.takeCount(s.columns[i], r, cell)
+			}
 		case s.columns[i].field == nil || units.IsBlank(cell):
 		default:
 			if err := s.columns[i].field.set(s.columns[i], r, cell); err != nil {
-				s.bad(r, s.columns[i].Header, cell, err)
+				s.bad(r, r.of.headers[i], cell, err)
 			}
 		}
 	}
@@ -245,7 +221,7 @@ func (s *Sheet) understandCells(r *row) {
 // bad notes that a row can't be taken.
 func (s *Sheet) bad(r *row, header, value string, err error) {
 	r.bad = true
-	b := BadCell{Row: r.number, Column: header, Value: value, Problem: err.Error(), Remedy: "correct it"}
+	b := BadCell{Sheet: r.of.name, Row: r.number, Column: header, Value: value, Problem: err.Error(), Remedy: "correct it", row: r}
 	var p *problem
 	if errors.As(err, &p) {
 		b.Problem, b.Remedy = p.what, p.remedy
@@ -258,31 +234,35 @@ func (s *Sheet) bad(r *row, header, value string, err error) {
 
 // cellOf returns the header and the text of a row's cell for a field.
 func (s *Sheet) cellOf(r *row, key string) (header, value string) {
-	at, c := s.find(key)
+	at, c := s.findIn(r.of, key)
 	if c == nil {
 		return "", ""
 	}
-	if at < len(r.cells) {
-		value = r.cells[at]
-	}
-	return c.Header, value
+	return r.of.headers[at], r.cell(at)
 }
 
 // BadRows counts the rows that are kept out: those with a bad cell, and those
 // that make a stint together with one.
 func (s *Sheet) BadRows() int {
 	n := 0
+	var last *row
 	for _, r := range s.rows {
-		if r.bad {
-			n++
+		if !r.bad || last != nil && last.sameLine(r) { // rigs side by side
+			continue
 		}
+		n += 1 + len(r.others)
+		last = r
 	}
 	return n
 }
 
 // finish puts the findings into the form in which they are reported.
 func (s *Sheet) finish() {
-	slices.SortStableFunc(s.Bad, func(a, b BadCell) int { return cmp.Compare(a.Row, b.Row) })
+	order := func(b BadCell) int {
+		return slices.IndexFunc(s.tables, func(t *table) bool { return t == b.row.of.table })
+	}
+	slices.SortStableFunc(s.Bad, func(a, b BadCell) int { return cmp.Or(cmp.Compare(order(a), order(b)), cmp.Compare(a.Row, b.Row)) })
+	s.sayMiddles()
 	for i, c := range s.columns {
 		const samples = 3
 		for cell := range s.cells(i) {
@@ -296,12 +276,26 @@ func (s *Sheet) finish() {
 		if c.field != nil && c.field.Quantity != "" {
 			c.describeUnit()
 		}
+		s.describeParts(i, c)
 		s.Columns = append(s.Columns, c.Column)
 	}
+	s.stoppedSamples()
 	for _, o := range s.outings {
 		s.Stints += len(o.stints)
 	}
 	s.Sessions = len(s.outings)
+}
+
+// describeParts says in which sheets a column is missing.
+func (s *Sheet) describeParts(i int, c *column) {
+	if len(c.Headers) == 1 && c.Headers[0] == c.Header {
+		c.Headers = nil
+	}
+	for _, t := range s.tables {
+		if !slices.ContainsFunc(t.parts, func(p *part) bool { return p.has(i) }) {
+			c.Missing = append(c.Missing, t.name)
+		}
+	}
 }
 
 func (c *column) describeUnit() {

@@ -5,10 +5,12 @@ import (
 	"errors"
 	"fmt"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
 
+	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/journal/exchange"
 )
@@ -58,7 +60,7 @@ func (s *Sheet) checkClock(r *row) error {
 		return &problem{field: field, what: "can't be right, since " + what, remedy: remedy}
 	}
 	if span.Says != "" {
-		s.nights = append(s.nights, fmt.Sprintf("row %d %s", r.number, span.Says))
+		s.nights = append(s.nights, r.at()+" "+span.Says)
 	}
 	return err
 }
@@ -128,13 +130,8 @@ func (s *Sheet) sayTimes() {
 	if s.sharedTimes > 0 {
 		s.warn("%s no minutes noted, and none from start and end, which several stints share.", exchange.Verb(s.sharedTimes, "stint", "has", "have"))
 	}
-	const most = 12
-	if n := len(s.nights); n > 0 {
-		list := strings.Join(s.nights[:min(most, n)], "; ")
-		if n > most {
-			list += "; …"
-		}
-		s.warn("Where the end is before the start: %s.", list)
+	if len(s.nights) > 0 {
+		s.warn("Where the end is before the start: %s.", shortList(s.nights, "; "))
 	}
 }
 
@@ -189,4 +186,115 @@ func readClock(_ *column, cell string) (*int, error) {
 		return nil, &problem{what: "is not a time of day", remedy: "write it as 06:30 or 6:30 pm"}
 	}
 	return &seconds, nil
+}
+
+// Hours are written 1:30, 1.5 and, by some, 1.30. What a number of a column of time
+// means follows from its header or from the column as a whole, or is asked for.
+
+// Keys by which a column of time can be chosen, besides that of the field itself.
+const (
+	keyHours     = "hours"         // 1.5 is 1 h 30 min
+	keyHourPoint = "hours.minutes" // 1.30 is 1 h 30 min
+)
+
+var bareTime = regexp.MustCompile(`^\d{1,4}(?:[.,](\d{1,2}))?$`)
+
+// times is what the bare numbers of a column of time show.
+type times struct {
+	bare     int     // cells that are a number alone
+	most     float64 // of these
+	example  string  // of the largest
+	fraction string  // one that is none of quarters, and could be minutes
+	sixty    bool    // a fraction of 60 or more, which minutes never are
+}
+
+func (s *Sheet) timesOf(at int) times {
+	var t times
+	c := s.columns[at]
+	for cell := range s.cells(at) {
+		cell = strings.TrimSpace(cell)
+		m := bareTime.FindStringSubmatch(cell)
+		n, err := c.parser.Number(cell)
+		if m == nil || err != nil {
+			continue
+		}
+		t.bare++
+		if n >= t.most {
+			t.most, t.example = n, cell
+		}
+		switch part := (m[1] + "0")[:min(2, len(m[1])+1)]; {
+		case m[1] == "" || slices.Contains([]string{"00", "25", "50", "75"}, part):
+		case part >= "60":
+			t.sixty = true
+		default:
+			t.fraction = cmp.Or(t.fraction, cell)
+		}
+	}
+	return t
+}
+
+// settleTimes decides what the numbers of each column of time mean.
+func (s *Sheet) settleTimes() {
+	if s.origin != foreign {
+		return
+	}
+	for i, c := range s.columns {
+		if c.field == nil || c.field.Quantity != units.Duration || c.hourPoint {
+			continue
+		}
+		t := s.timesOf(i)
+		switch {
+		case t.bare == 0:
+		case t.most == 0 && c.unit == "":
+			c.unit = units.Minute // of nothing, any will do
+		case c.unit == units.Hour && t.fraction != "" && !t.sixty && !c.Chosen:
+			s.stop(c, fmt.Sprintf("has times such as %s, which may be hours and minutes or a fraction of hours", t.fraction), keyHours, keyHourPoint)
+		case c.unit == units.Minute:
+			c.fewMinutes = t.most <= 24
+		case c.unit != "":
+		case t.most > 24:
+			c.unit, c.Note, c.fewHours = units.Minute, fmt.Sprintf("numbers are minutes, since %s can't be hours", t.example), true
+		default:
+			s.stop(c, "has numbers without a unit, which may be hours or minutes", timeKeys(c.field, t)...)
+		}
+	}
+}
+
+// timeKeys are those that tell the unit of a column of time.
+func timeKeys(f *field, t times) []string {
+	if f.Key != "minutes" {
+		return []string{f.Key + "_h", f.Key + "_min"}
+	}
+	if t.fraction != "" && !t.sixty {
+		return []string{keyHours, keyHourPoint, "minutes"}
+	}
+	return []string{keyHours, "minutes"}
+}
+
+// minutes reads a time of the column into minutes, to the second.
+func (c *column) minutes(cell string) (float64, error) {
+	text := strings.TrimSpace(cell)
+	if m := bareTime.FindStringSubmatch(text); m != nil && c.unit != "" {
+		n, err := c.parser.Number(text)
+		switch {
+		case err != nil:
+		case c.hourPoint && m[1] != "":
+			text = clockOf(text)
+		case c.fewHours && n <= 24:
+			return 0, &problem{what: "may be hours or minutes", remedy: fmt.Sprintf("write %s h or %s min", text, text)}
+		case c.unit == units.Minute && m[1] != "" && n <= 24 && (c.fewMinutes || len(m[1]) == 2 && m[1] < "60"):
+			return 0, &problem{what: "may be hours and minutes, or minutes and a fraction", remedy: fmt.Sprintf("write %s, or the minutes with their unit, as %s min", clockOf(text), text)}
+		}
+	}
+	m, err := c.parser.Minutes(text, c.bare())
+	if err != nil {
+		return 0, fromUnits(err)
+	}
+	return m, nil
+}
+
+// clockOf writes 1.30 as 1:30, and 1.3 too, as programs shorten it.
+func clockOf(text string) string {
+	hours, minutes, _ := strings.Cut(strings.Replace(text, ",", ".", 1), ".")
+	return hours + ":" + (minutes + "0")[:2]
 }

@@ -118,7 +118,10 @@ func TestDecideDates(t *testing.T) {
 		{"date", []string{"04/06/2025"}, "", "", "4 June or 6 April"},
 		{"date", []string{"04/13/2025", "13/04/2025"}, "", "", "contradict"},
 	} {
-		got, _, err := decideDates(tt.header, slices.Values(tt.cells), tt.asked)
+		got, err := headerOrder(tt.header), error(nil)
+		if got == "" || tt.asked != "" {
+			got, _, err = decideDates(slices.Values(tt.cells), tt.asked)
+		}
 		if got != tt.want || (err == nil) != (tt.fails == "") || err != nil && !strings.Contains(err.Error(), tt.fails) {
 			t.Errorf("%s %v: %q, %v", tt.header, tt.cells, got, err)
 		}

@@ -120,7 +120,7 @@ func (t *Table) add(more Extension) error {
 		for _, meaning := range slices.Sorted(maps.Keys(more[section])) {
 			list := more[section][meaning]
 			t.written[section][meaning] = slices.Concat(t.written[section][meaning], list)
-			if section == knots || vocabulary(section) {
+			if section == columns || section == knots || vocabulary(section) { // it is a word for itself
 				list = append(list[:len(list):len(list)], meaning)
 			}
 			for _, word := range list {

@@ -27,7 +27,7 @@ label, note. The file goes in whole or not at all, and importing it twice adds n
 			if err := j.prepare(files); err != nil {
 				return err
 			}
-			sheet, err := j.readPulls(files[0])
+			sheet, err := j.readPulls(ctx, files[0])
 			if err != nil {
 				return err
 			}
@@ -48,13 +48,13 @@ label, note. The file goes in whole or not at all, and importing it twice adds n
 	return cmd
 }
 
-func (j *job) readPulls(name string) (*sheet.BenchSheet, error) {
+func (j *job) readPulls(ctx context.Context, name string) (*sheet.BenchSheet, error) {
 	source, err := j.open(name)
 	if err != nil {
 		return nil, err
 	}
 	defer source.Close()
-	return sheet.ReadBenchCSV(source, shownName(name), j.options)
+	return sheet.ReadBench(ctx, source, shownName(name), j.options)
 }
 
 func importPulls(ctx context.Context, p *command.Program, j command.Journal, sheet *sheet.BenchSheet) error {

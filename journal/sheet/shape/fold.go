@@ -237,11 +237,10 @@ func (p *parting) shorten(a *arrangement) {
 	}
 }
 
-// choose takes the best split of a family: one whose remainder is understood, with the longest label.
+// choose takes the best split of a family.
 func choose(list []split, f family) (best *split) {
 	for i := range list {
-		sp := &list[i]
-		if sp.family == f && (best == nil || (sp.key != "") != (best.key != "") && sp.key != "" || (sp.key != "") == (best.key != "") && sp.size > best.size) {
+		if sp := &list[i]; sp.family == f && sp.better(best) {
 			best = sp
 		}
 	}

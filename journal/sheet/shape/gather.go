@@ -176,13 +176,6 @@ func joined(list, more, by string) string {
 
 // tally counts the event of a row.
 func (e *Events) tally(g *gathering, h *hits, r Row, all *seen) *Problem {
-	n := 1
-	if e.Count >= 0 && !units.IsBlank(r.cell(e.Count)) {
-		var err error
-		if n, err = strconv.Atoi(strings.TrimSpace(r.cell(e.Count))); err != nil || n < 0 || n > 100000 {
-			return &Problem{Row: r.Number, Header: e.names[e.Count], Text: r.cell(e.Count), What: "is not a number of events", Remedy: "write a whole number"}
-		}
-	}
 	word := r.cell(e.Column)
 	if units.IsBlank(word) {
 		return nil
@@ -190,6 +183,16 @@ func (e *Events) tally(g *gathering, h *hits, r Row, all *seen) *Problem {
 	key, ok := e.event(word)
 	if !ok {
 		return &Problem{Row: r.Number, Header: e.names[e.Column], Text: word, What: "is not an event that is known", Remedy: "write landed, lost, broke off, tangle, snag or none, or leave the row out"}
+	}
+	for also := key; also != ""; also = implied[also] {
+		all.kinds[also] = true
+	}
+	n := 1
+	if e.Count >= 0 && !units.IsBlank(r.cell(e.Count)) {
+		var err error
+		if n, err = strconv.Atoi(strings.TrimSpace(r.cell(e.Count))); err != nil || n < 0 || n > 100000 {
+			return &Problem{Row: r.Number, Header: e.names[e.Count], Text: r.cell(e.Count), What: "is not a number of events", Remedy: "write a whole number"}
+		}
 	}
 	switch {
 	case key == "hookups":
@@ -203,7 +206,6 @@ func (e *Events) tally(g *gathering, h *hits, r Row, all *seen) *Problem {
 	}
 	for ; key != ""; key = implied[key] {
 		h.counts[key] += n
-		all.kinds[key] = true
 	}
 	return nil
 }

@@ -88,12 +88,15 @@ func (f *finder) pair(upper, lower int) Header {
 		return Header{}
 	}
 	labels, wide := f.reach(upper, len(f.rows[lower].Cells))
-	names := make([]name, max(len(labels), len(f.rows[lower].Cells)))
+	names := make([]name, len(labels))
 	for i := range names {
 		names[i].lower = f.rows[lower].cell(i)
-		if i < len(labels) && (strings.TrimSpace(names[i].lower) != "" || f.rows[upper].cell(i) != "") {
+		if strings.TrimSpace(names[i].lower) != "" || f.rows[upper].cell(i) != "" {
 			names[i].upper, names[i].stretched = labels[i], !wide && strings.TrimSpace(f.rows[upper].cell(i)) == ""
 		}
+	}
+	for len(names) > len(f.rows[lower].Cells) && names[len(names)-1].full() == "" {
+		names = names[:len(names)-1] // a title's row is longer
 	}
 	h := f.read(names, upper, lower)
 	if h.Fold != nil || h.Problems != nil {

@@ -64,6 +64,22 @@ type split struct {
 	rest string // what remains
 	key  string // and means; "" where that isn't understood
 	size int    // of the label, in words
+	bare bool   // nothing remains, so that rest is what such a label means by itself
+}
+
+// better reports whether a split tells more than another of its family: one whose
+// remainder is written and understood, with the longest label.
+func (s *split) better(than *split) bool {
+	rank := func(s *split) int {
+		switch {
+		case s.key == "":
+			return 0
+		case s.bare:
+			return 1
+		}
+		return 2
+	}
+	return than == nil || rank(s) > rank(than) || rank(s) == rank(than) && s.size > than.size
 }
 
 // token is a word or number of a name.
@@ -178,7 +194,7 @@ func (n name) splits(u Understand) []split {
 			for _, l := range labels(list[i : j+1]) {
 				sp := split{label: l, text: s[start:end], size: j - i + 1}
 				sp.rest, sp.key = remainder(s, start, end, u)
-				if sp.rest == "" {
+				if sp.bare = sp.rest == ""; sp.bare {
 					sp.rest, sp.key = alone(l.family, u)
 				}
 				if sp.rest != "" && sp.key != LeftOut {

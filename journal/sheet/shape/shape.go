@@ -15,7 +15,7 @@
 //			t := e.Gather(data)
 //		}
 //	}
-//	shape.Lists(names, cells, understand, isKnot)         // of each row of the sheet as written, when nothing was unfolded
+//	shape.Lists(names, row, understand, isKnot)           // of each row, as written or of a Table
 //
 // A Table that comes back has one row for each stint, or for each fly of one. Rows of
 // a Table that share a Stint are one stint, and those that share a Number one session,
@@ -124,7 +124,7 @@ var natures = map[string]nature{
 	"tag_length": ofFly | ofTag | measure, "tag_start": ofFly | ofTag | measure, "tag_end": ofFly | ofTag | measure, "distance": ofFly | ofTag | measure,
 	"tippet": ofFly | measure, "material": ofFly, "fly": ofFly, "hook_size": ofFly, "bead": ofFly | measure, "bulk": ofFly,
 	"fly_speed": measure, "rod_length": measure, "leader_length": measure, "sighter_length": measure, "tippet_length": measure,
-	"hookups": count, "foul_hookups": count, "untold_hookups": count, "fair_hookups": count, "landed": count, "lost": count, "fair_lost": count,
+	"fish": count, "hookups": count, "foul_hookups": count, "untold_hookups": count, "fair_hookups": count, "landed": count, "lost": count, "fair_lost": count,
 	"broke_off": count, "junction_breaks": count, "snags": count, "tangles": count, "twists": count, "wind_knots": count, "nests": count,
 	"untimed_tangles": count, "checks": count, "turns": count, "fly_changes": count, "reties": count, "junction_loads": count,
 	"junction_failures": count, "uncounted": count, "minutes_lost": count | measure,

@@ -1,0 +1,288 @@
+package sheet
+
+import (
+	"bufio"
+	"bytes"
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"slices"
+	"strings"
+
+	"rigtally/internal/units"
+	"rigtally/journal/sheet/grid"
+	"rigtally/journal/sheet/shape"
+)
+
+// table is the one of a CSV, or a sheet of a workbook, with its header.
+type table struct {
+	name   string // of a sheet
+	rows   []shape.Row
+	hidden []int // numbers of rows that are
+	merged []shape.Range
+
+	header shape.Header
+	fields []*field    // of the columns as written
+	lines  []shape.Row // that hold data
+	breaks []int       // numbers of the rows that were skipped among them
+	torn   []tornCell
+
+	spreadOver map[[2]int]bool // by number and column, cells under a merged one that it was spread over
+
+	parts []*part
+}
+
+// TakenSheet is a sheet of a workbook.
+type TakenSheet struct {
+	Name string
+	Rows int    // data rows, bad ones included
+	Left string // why it was left out; "" if it was not
+}
+
+// atRow names a row in a sentence: "row 7", or "April, row 7" of a workbook.
+func atRow(sheet string, number int) string {
+	if sheet == "" {
+		return fmt.Sprintf("row %d", number)
+	}
+	return fmt.Sprintf("%s, row %d", sheet, number)
+}
+
+// load takes the tables of a file apart, and finds their headers.
+func (s *Sheet) load(ctx context.Context, r io.Reader) error {
+	in := bufio.NewReader(r)
+	begin, err := in.Peek(512)
+	if err != nil && !errors.Is(err, io.EOF) {
+		return fmt.Errorf("read the file: %w", err)
+	}
+	if grid.IsWorkbook(begin) {
+		return s.loadWorkbook(ctx, in)
+	}
+	text, encoding, err := readText(in)
+	if err != nil {
+		return err
+	}
+	return s.loadCSV(text, encoding)
+}
+
+func (s *Sheet) loadCSV(text, encoding string) error {
+	if strings.TrimSpace(text) == "" {
+		return errors.New("the file is empty")
+	}
+	if len(s.options.Sheets) > 0 {
+		return errors.New("a CSV has no sheets to choose from; leave the names of sheets away")
+	}
+	separator, text := declared(text)
+	candidates := separators
+	if separator != 0 {
+		candidates = string(separator)
+	}
+	best := -1
+	for i := range len(candidates) {
+		begin := head(text, candidates[i])
+		if h, ok := shape.Find(numbered(begin), nil, s.reader.keyOf, s.layout.key); ok && h.Known > best {
+			best, s.separator = h.Known, candidates[i]
+		}
+	}
+	if best < 0 {
+		return s.noHeader()
+	}
+	all, err := records(text, s.separator)
+	if err != nil {
+		return err
+	}
+	t := &table{rows: numbered(all)}
+	if !s.locate(t) {
+		return s.noHeader()
+	}
+	s.choose("Read as %s, separated by %s.", encoding, separatorWord(s.separator))
+	return nil
+}
+
+func numbered(rows [][]string) []shape.Row {
+	list := make([]shape.Row, len(rows))
+	for i, cells := range rows {
+		list[i] = shape.Row{Number: i + 1, Cells: cells}
+	}
+	return list
+}
+
+func (s *Sheet) noHeader() error {
+	return fmt.Errorf("no header row with a %s was found; the first row must name the columns, for example: %s", s.layout.key, s.layout.example)
+}
+
+func (s *Sheet) loadWorkbook(ctx context.Context, r io.Reader) error {
+	b, err := io.ReadAll(io.LimitReader(r, maxFile+1))
+	if err != nil {
+		return fmt.Errorf("read the file: %w", err)
+	}
+	sheets, notes, err := grid.Read(ctx, bytes.NewReader(b), int64(len(b)))
+	if err != nil {
+		return err
+	}
+	s.separator = ','
+	if err := s.knowSheets(sheets); err != nil {
+		return err
+	}
+	for _, g := range sheets {
+		asked := slices.ContainsFunc(s.options.Sheets, func(name string) bool { return sameName(name, g.Name) })
+		left := ""
+		switch t := tableOf(g); {
+		case len(s.options.Sheets) > 0 && !asked:
+			left = "not asked for"
+		case g.Hidden && !asked:
+			left = "hidden"
+		case len(g.Rows) == 0:
+			left = "empty"
+		case !s.locate(t):
+			left = "without a header that has a " + s.layout.key
+		case t.header.After >= len(t.rows):
+			s.tables = s.tables[:len(s.tables)-1]
+			left = "without rows"
+		}
+		s.Sheets = append(s.Sheets, TakenSheet{Name: g.Name, Left: left})
+	}
+	s.choose("Read as a workbook.")
+	s.Warnings = append(s.Warnings, notes...)
+	for _, t := range s.Sheets {
+		if t.Left != "" {
+			s.choose("The sheet %s was left out: it is %s.", t.Name, t.Left)
+		}
+	}
+	if len(s.tables) == 0 {
+		return s.noHeader()
+	}
+	return nil
+}
+
+// knowSheets refuses names of sheets that the workbook does not have.
+func (s *Sheet) knowSheets(sheets []grid.Table) error {
+	for _, name := range s.options.Sheets {
+		if !slices.ContainsFunc(sheets, func(g grid.Table) bool { return sameName(name, g.Name) }) {
+			var names []string
+			for _, g := range sheets {
+				names = append(names, g.Name)
+			}
+			return fmt.Errorf("the workbook has no sheet %q; it has: %s", name, strings.Join(names, ", "))
+		}
+	}
+	return nil
+}
+
+func sameName(a, b string) bool { return strings.EqualFold(strings.TrimSpace(a), strings.TrimSpace(b)) }
+
+func tableOf(g grid.Table) *table {
+	t := &table{name: g.Name, rows: make([]shape.Row, len(g.Rows))}
+	for i, r := range g.Rows {
+		t.rows[i] = shape.Row{Number: r.Number, Cells: r.Cells}
+		if r.Hidden {
+			t.hidden = append(t.hidden, r.Number)
+		}
+	}
+	for _, m := range g.Merged {
+		t.merged = append(t.merged, shape.Range(m))
+	}
+	return t
+}
+
+// locate finds the header of a table and takes it, if it has one.
+func (s *Sheet) locate(t *table) bool {
+	h, ok := shape.Find(t.rows, t.merged, s.reader.keyOf, s.layout.key)
+	if ok && h.Fold != nil && s.reader.relabel(h.Fold) {
+		h, ok = shape.Find(t.rows, t.merged, s.reader.keyOf, s.layout.key)
+	}
+	if !ok {
+		return false
+	}
+	t.header = h
+	if t.name != "" && h.Fold == nil { // notes beside a table have no header
+		for _, r := range t.rows[min(h.After, len(t.rows)):] {
+			for len(t.header.Names) < len(r.Cells) {
+				t.header.Names = append(t.header.Names, "")
+			}
+		}
+	}
+	t.fields = make([]*field, len(t.header.Names))
+	for i, name := range t.labels() {
+		t.fields[i] = s.reader.meaning(name).field
+	}
+	s.tables = append(s.tables, t)
+	return true
+}
+
+// takeLines keeps the rows of a table that hold data, and notes why it skips the others.
+func (s *Sheet) takeLines(t *table) {
+	day := slices.IndexFunc(t.fields, func(f *field) bool { return f != nil && f.Key == "date" })
+	for i, r := range t.rows {
+		why := ""
+		switch {
+		case i < t.header.After && r.Number < t.header.Top:
+			why = "above the header"
+		case i < t.header.After:
+			continue
+		case allBlank(r.Cells):
+			why = "blank"
+		case t.header.Again(r.Cells):
+			why = "the header again"
+		default:
+			word := s.totalWord(r.Cells, day, len(t.header.Names))
+			if word == "" {
+				t.lines = append(t.lines, r)
+				continue
+			}
+			why = fmt.Sprintf("a total (%q)", word)
+			if s.words.Sums(word) {
+				s.totals = append(s.totals, total{t, r})
+			}
+		}
+		s.Skipped = append(s.Skipped, SkippedRow{Sheet: t.name, Row: r.Number, Why: why})
+		t.breaks = append(t.breaks, r.Number)
+	}
+	s.sayHidden(t)
+}
+
+func (s *Sheet) sayHidden(t *table) {
+	var list []string
+	for _, l := range t.lines {
+		if slices.Contains(t.hidden, l.Number) {
+			list = append(list, fmt.Sprint(l.Number))
+		}
+	}
+	if len(list) > 0 {
+		s.choose("Hidden rows of %s are taken like the others: %s.", t.name, shortList(list, ", "))
+	}
+}
+
+// shortList names the first of many.
+func shortList(list []string, between string) string {
+	const most = 12
+	text := strings.Join(list[:min(most, len(list))], between)
+	if len(list) > most {
+		text += between + "…"
+	}
+	return text
+}
+
+func allBlank(cells []string) bool {
+	for _, c := range cells {
+		if !units.IsBlank(c) {
+			return false
+		}
+	}
+	return true
+}
+
+// labels are the headers as written, without what tells rigs side by side apart.
+func (t *table) labels() []string {
+	labels := slices.Clone(t.header.Names)
+	if f := t.header.Fold; f != nil {
+		for i, name := range f.Names {
+			for _, at := range f.From[i] {
+				if at >= 0 {
+					labels[at] = name
+				}
+			}
+		}
+	}
+	return labels
+}
