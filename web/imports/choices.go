@@ -1,6 +1,7 @@
 package imports
 
 import (
+	"cmp"
 	"maps"
 	"net/url"
 	"slices"
@@ -20,7 +21,7 @@ const (
 
 // fields of a file's form, by what they are of.
 var (
-	fileFields   = []string{"dates", "decimal", "units", "ranges", "angler", "water", "accept", "update", "leave"}
+	fileFields   = []string{"dates", "decimal", "units", "ranges", "angler", "water", "day", "accept", "update", "leave"}
 	columnFields = []string{"header", "as", "unit", "blank"}
 	nameFields   = []string{"kind", "written", "means"}
 )
@@ -44,7 +45,8 @@ func chosen(form url.Values, files int) url.Values {
 		for _, f := range fileFields {
 			keep(name(i, f))
 		}
-		if list := form[name(i, "sheet")]; len(list) > 0 && len(list) <= mostNumbered {
+		list := form[name(i, "sheet")] // those of a workbook that are read; the others of its own accord are in sheets
+		if len(list) > 0 && len(list) <= mostNumbered && !slices.Equal(list, form[name(i, "sheets")]) {
 			kept[name(i, "sheet")] = slices.Clone(list)
 		}
 		for n := range mostNumbered {
@@ -97,6 +99,9 @@ func options(v url.Values, file int) sheet.Options {
 	case units.US, units.Metric:
 		o.Units = sys
 	}
+	if day := said("day"); day != "" {
+		o.Columns = append(o.Columns, sheet.ColumnRule{Header: day, Key: "date"})
+	}
 	for n := range mostNumbered {
 		at := func(field string) string { return v.Get(numbered(file, field, n)) }
 		if header := at("header"); header != "" {
@@ -117,4 +122,57 @@ func options(v url.Values, file int) sheet.Options {
 		}
 	}
 	return o
+}
+
+// recall chooses what was chosen the last time.
+func recall(v url.Values, file int, last sheet.Remembered) {
+	set := func(field, text string) {
+		if text != "" {
+			v.Set(name(file, field), text)
+		}
+	}
+	set("dates", string(last.Dates))
+	set("units", string(last.Units))
+	set("ranges", string(last.Ranges))
+	set("angler", last.Angler)
+	set("water", last.Water)
+	set("decimal", map[units.Decimal]string{units.DecimalPoint: "point", units.DecimalComma: "comma"}[last.Decimal])
+	if len(last.Sheets) > 0 {
+		v[name(file, "sheet")] = slices.Clone(last.Sheets)
+	}
+	n := map[string]int{}
+	at := func(header string) int {
+		if _, known := n[header]; !known {
+			n[header] = len(n)
+			v.Set(numbered(file, "header", n[header]), header)
+		}
+		return n[header]
+	}
+	for _, rule := range last.Columns {
+		as := fieldOf(rule.Key)
+		v.Set(numbered(file, "as", at(rule.Header)), as)
+		if as != rule.Key && as != leaveOut {
+			v.Set(numbered(file, "unit", at(rule.Header)), rule.Key)
+		}
+	}
+	for _, rule := range last.Blanks {
+		v.Set(numbered(file, "blank", at(rule.Header)), string(rule.Is))
+	}
+}
+
+// fieldOf is what a key of a rule is of, without its unit.
+func fieldOf(key string) string {
+	if key == "" {
+		return leaveOut
+	}
+	best := ""
+	for _, x := range sheet.Fields() {
+		if x.Key == key {
+			return key
+		}
+		if strings.HasPrefix(key, x.Key+"_") && len(x.Key) > len(best) {
+			best = x.Key
+		}
+	}
+	return cmp.Or(best, key)
 }

@@ -10,6 +10,7 @@ import (
 	"rigtally/prose"
 	"rigtally/web/form"
 	"rigtally/web/page"
+	"rigtally/web/steps"
 )
 
 // pages are the pages of imports.
@@ -41,14 +42,19 @@ type choosePage struct {
 	Form   *form.Form
 	Waits  []page.Row // what was chosen and not written
 	Limits string
+	Steps  []page.Row // what was brought in before
 }
 
 func (s *pages) choose(w http.ResponseWriter, r *http.Request, fr page.Frame) error {
-	return s.showChoose(w, http.StatusOK, fr, form.New(fr.Units))
+	return s.showChoose(w, r, http.StatusOK, fr, form.New(fr.Units))
 }
 
-func (s *pages) showChoose(w http.ResponseWriter, status int, fr page.Frame, f *form.Form) error {
+func (s *pages) showChoose(w http.ResponseWriter, r *http.Request, status int, fr page.Frame, f *form.Form) error {
 	p := choosePage{Frame: fr, Form: f, Limits: fmt.Sprintf("Up to %d files at once, each up to %d MB.", mostFiles, mostFile>>20)}
+	var err error
+	if p.Steps, err = steps.Rows(r, s.Desk, fr, journal.StepImport); err != nil {
+		return err
+	}
 	for _, u := range s.tray.own(ownerOf(s.Desk)) {
 		p.Waits = append(p.Waits, page.Row{Href: u.address(), Title: u.names(), More: u.state()})
 	}
@@ -89,12 +95,12 @@ func (s *pages) take(w http.ResponseWriter, r *http.Request, fr page.Frame) erro
 	f := form.New(fr.Units)
 	if refused != "" {
 		f.Fault("file", refused)
-		return s.showChoose(w, http.StatusUnprocessableEntity, fr, f)
+		return s.showChoose(w, r, http.StatusUnprocessableEntity, fr, f)
 	}
 	u, ok := s.tray.put(ownerOf(s.Desk), files)
 	if !ok {
 		f.Fault("file", "so many files wait here just now that there is no room for these; try again in some minutes")
-		return s.showChoose(w, http.StatusServiceUnavailable, fr, f)
+		return s.showChoose(w, r, http.StatusServiceUnavailable, fr, f)
 	}
 	if err := s.remembered(r.Context(), u); err != nil {
 		return err

@@ -12,6 +12,7 @@ import (
 	"rigtally/journal/exchange"
 	"rigtally/journal/sheet"
 	"rigtally/web/form"
+	"rigtally/web/page"
 )
 
 // fileRead is a file as it was understood.
@@ -72,9 +73,11 @@ var terminalSays = []struct {
 	flag *regexp.Regexp
 	page string
 }{
-	{regexp.MustCompile(`, or name the one angler of the file with --angler`), ", or write below who fished"},
-	{regexp.MustCompile(`, or name the one water of the file with --water`), ", or write below which water it was"},
-	{regexp.MustCompile(`say --dates \S+ or --dates [\w-]+`), "say below which comes first"},
+	{regexp.MustCompile(`; (?:name it date, or say which it is|add a column \w+, say which it is) with --column "HEADER=\w+"`), "; choose below which it is"},
+	{regexp.MustCompile(`, or name the one angler of the file with --angler`), ", or write who fished"},
+	{regexp.MustCompile(`, or name the one water of the file with --water`), ", or write which water it was"},
+	{regexp.MustCompile(`, say --column "(?:[^"\\]|\\.)*"`), ", choose that"},
+	{regexp.MustCompile(`have ranges taken as their middle with --ranges middle`), "say below that their middle is taken"},
 	{regexp.MustCompile(`say --accept if it is right`), "tick below that it is right"},
 	{regexp.MustCompile(`; --blank "(?:[^"\\]|\\.)*" reads blanks as (?:not recorded|zero)`), ""},
 	{regexp.MustCompile(`\bthe header\b`), "the column’s name"},
@@ -97,4 +100,22 @@ func onPages(texts []string) []string {
 }
 
 // remembered begins with what was chosen for sheets of the same columns the last time.
-func (s *pages) remembered(ctx context.Context, u *upload) error { return nil }
+func (s *pages) remembered(ctx context.Context, u *upload) error {
+	v := url.Values{}
+	for i, f := range u.files {
+		leave, err := s.tray.turn(ctx)
+		if err != nil {
+			return err
+		}
+		_, last, err := sheet.ReadAsBefore(ctx, s.Store, f.text, f.name, sheet.Options{Now: s.Now})
+		leave()
+		if page.Unavailable(err) || ctx.Err() != nil {
+			return err
+		}
+		if err == nil { // else the page says what is wrong
+			recall(v, i, last)
+		}
+	}
+	u.choose(v)
+	return nil
+}

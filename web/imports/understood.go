@@ -48,7 +48,8 @@ type fileView struct {
 	Settings     []form.Choice
 	Texts        []form.Field
 	Sheets       *form.Boxes
-	SettingsOn   bool // whether something of them is open
+	Own          []form.Field // sheets that are read unless others are chosen
+	SettingsOn   bool         // whether something of them is open
 	Notes        []string
 	Warnings     []string
 	Accept       *form.Tick
@@ -148,6 +149,7 @@ func (s *pages) view(r *http.Request, f *form.Form, said url.Values, u *upload, 
 	}
 	sh := one.sheet
 	v.Says = sh.Summary()
+	v.sheets(f, i, sh)
 	v.columns(f, said, i, sh)
 	v.Notes, v.Warnings = append(onPages(sh.Choices), skipped(sh)...), onPages(sh.Warnings)
 	v.bad(f, u, i, sh)
@@ -180,6 +182,9 @@ func (v *fileView) settings(f *form.Form, i int, one fileRead) {
 	if !has("water") {
 		v.Texts = append(v.Texts, f.Input(name(i, "water"), "Water", "of the whole file").Suggesting("waters"))
 	}
+	if one.sheet == nil {
+		v.Texts = append(v.Texts, f.Input(name(i, "day"), "The column with the day", "its name, as in the sheet"))
+	}
 	v.SettingsOn = one.why != ""
 	for _, c := range v.Settings {
 		v.SettingsOn = v.SettingsOn || f.Text(c.Name) != ""
@@ -187,6 +192,30 @@ func (v *fileView) settings(f *form.Form, i int, one fileRead) {
 	for _, t := range v.Texts {
 		v.SettingsOn = v.SettingsOn || t.Value != ""
 	}
+}
+
+// sheets offers the sheets of a workbook.
+func (v *fileView) sheets(f *form.Form, i int, sh *sheet.Sheet) {
+	field, all := name(i, "sheet"), []form.Option(nil)
+	own := len(f.Values[field]) == 0 // nobody has chosen
+	for _, t := range sh.Sheets {
+		text := t.Name
+		switch {
+		case t.Left == "":
+			text += " (" + exchange.Counted(t.Rows, "row") + ")"
+		case t.Left != "not asked for":
+			text += " (" + t.Left + ")"
+		}
+		all = append(all, form.Option{Value: t.Name, Text: text})
+		if own && t.Left == "" {
+			f.Values.Add(field, t.Name)
+			v.Own = append(v.Own, form.Field{Name: name(i, "sheets"), Value: t.Name})
+		}
+	}
+	if len(all) > 1 {
+		v.Sheets = new(f.Ticked(field, "Sheets of the workbook", all))
+	}
+	v.SettingsOn = v.SettingsOn || !own
 }
 
 // columns shows each column, those that must be decided about first.
@@ -197,7 +226,7 @@ func (v *fileView) columns(f *form.Form, said url.Values, i int, sh *sheet.Sheet
 		if c.Header == "" && len(c.Samples) == 0 {
 			continue
 		}
-		col := columnView{Header: c.Header, Samples: c.Samples, Marked: at >= 0, UnitSays: c.Unit}
+		col := columnView{Header: cmp.Or(strings.Join(c.Headers, ", "), c.Header), Samples: c.Samples, Marked: at >= 0, UnitSays: c.Unit}
 		if c.Header == "" { // which can't be named, and so not be chosen
 			col.Notes = append(col.Notes, "A column without a name. Give it one in the sheet if it is to be read.")
 			v.Columns = append(v.Columns, col)
@@ -214,8 +243,8 @@ func (v *fileView) columns(f *form.Form, said url.Values, i int, sh *sheet.Sheet
 		if c.Note != "" && c.Note != c.Understood && !c.Ignored() {
 			col.Notes = append(col.Notes, prose.Capital(onPage(c.Note))+".")
 		}
-		if len(c.Sheets) > 0 {
-			col.Notes = append(col.Notes, "In "+strings.Join(c.Sheets, ", ")+".")
+		if len(c.Missing) > 0 {
+			col.Notes = append(col.Notes, "Not in "+prose.Listed(c.Missing)+".")
 		}
 		col.Out = c.Ignored()
 		if at >= 0 {
@@ -251,6 +280,8 @@ func order(first bool) int {
 func (col *columnView) as(f *form.Form, i, n int, c sheet.Column, fields []sheet.FieldChoice, stops []sheet.Stop, at int) {
 	now := "Not read"
 	switch {
+	case f.Text(numbered(i, "as", n)) != "":
+		now = "As its name says"
 	case at >= 0:
 		now = "Choose"
 	case !c.Ignored():

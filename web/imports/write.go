@@ -67,6 +67,9 @@ func (s *pages) writeFile(ctx context.Context, j *job, u *upload, i int, choices
 		return err
 	}
 	j.wrote(out)
+	if err := opt.Remember().Keep(ctx, s.Store, read.Headers()); err != nil { // the sheet is in: only the next one is asked about anew
+		s.Log.Warn("what was chosen of a sheet is not remembered", "error", err)
+	}
 	return nil
 }
 
