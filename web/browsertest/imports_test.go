@@ -5,12 +5,12 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
 	"github.com/chromedp/chromedp"
 
-	"rigtally/journal"
 	"rigtally/web/webtest"
 )
 
@@ -49,7 +49,39 @@ func TestBrowserBringsASheetIn(t *testing.T) {
 		if n := b.Sessions(t); n != had+3 {
 			t.Fatalf("%d sessions, want %d", n, had+3)
 		}
+		if names := anglers(t, b); names != "Ilse, Jonna" {
+			t.Errorf("the anglers are %s", names)
+		}
+		// The same sheet again is read as before, and adds nothing.
+		do(t, ctx, chromedp.Navigate(b.URL+"/import"))
+		do(t, ctx, chromedp.SetUploadFiles(chromedp.CSS("#file"), []string{file(t, "book.csv", kept)}))
+		press(t, ctx, "main .button-main")
+		choose(t, ctx, "“Ilsse” is", "Ilse")
+		look("import-again")
+		if body := evaluated[string](t, ctx, `document.querySelector("main").innerText`); !strings.Contains(body, "the journal has all of it") {
+			t.Errorf("the same sheet again: %s", body)
+		}
+		// It is taken back whole.
+		do(t, ctx, chromedp.Navigate(b.URL+"/import"))
+		look("import-before")
+		press(t, ctx, `main .rows a[href^="/steps/"]`)
+		look("step")
+		press(t, ctx, `main form .button-main`)
+		look("step-back")
+		if n := b.Sessions(t); n != had || anglers(t, b) != "Ilse" {
+			t.Errorf("taken back: %d sessions, want %d; anglers %s", n, had, anglers(t, b))
+		}
 	}
+}
+
+func anglers(t *testing.T, b *webtest.Book) string {
+	t.Helper()
+	var names []string
+	for _, a := range webtest.Got(b.Store.Anglers(t.Context()))(t) {
+		names = append(names, a.Name)
+	}
+	slices.Sort(names)
+	return strings.Join(names, ", ")
 }
 
 // choose chooses of a list by the words before its name, and waits for the page that follows.
@@ -87,5 +119,3 @@ func looking(t *testing.T, b *webtest.Book, ctx context.Context, size screen) fu
 		}
 	}
 }
-
-var _ = journal.RoleGuide

@@ -81,6 +81,7 @@ var terminalSays = []struct {
 	{regexp.MustCompile(`say --accept if it is right`), "tick below that it is right"},
 	{regexp.MustCompile(`; --blank "(?:[^"\\]|\\.)*" reads blanks as (?:not recorded|zero)`), ""},
 	{regexp.MustCompile(`\bthe header\b`), "the column’s name"},
+	{regexp.MustCompile(`\bheader(s?)\b`), "name$1"},
 }
 
 // onPage says on a page what was written for the terminal.

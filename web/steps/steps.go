@@ -123,5 +123,5 @@ func (s *pages) back(w http.ResponseWriter, r *http.Request, fr page.Frame, step
 
 // Went says how many sessions went back.
 func (p stepPage) Went() string {
-	return prose.Plural(p.Undone.Sessions, "session is", "sessions are") + " as before."
+	return prose.Plural(p.Undone.Sessions, "session is", "sessions are") + " as before it."
 }

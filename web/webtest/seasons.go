@@ -134,6 +134,8 @@ func WithOpenTrial(t testing.TB) (*Site, journal.Trial) {
 func SmallSeason(t testing.TB, sessions int) *Site {
 	t.Helper()
 	s, _ := seasonAndTrial(t, sessions)
+	_ = Got(s.Store.SaveRig(t.Context(), journal.Rig{Name: "Own knot", Positions: []journal.RigPosition{{Position: 0}, {Position: 1, Hang: journal.HangTag, Junction: journal.JunctionOther, JunctionName: "slip loop", TagLengthMM: new(120.0)}}}))(t)
+	s.Upload("/import", nil, File{"waits.csv", "date,angler,water,minutes,tangles,score\n2026-05-09,Orrrin,Sallow Fork,60,1,5\n2026-05-10,Orrrin,Sallow Fork,-60,1,5\n"})
 	return s
 }
 
