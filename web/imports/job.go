@@ -114,7 +114,10 @@ func (u *upload) clear() {
 func (u *upload) again() {
 	u.mu.Lock()
 	defer u.mu.Unlock()
-	if u.job != nil && u.job.over() {
+	if u.job == nil || !u.job.over() {
+		return
+	}
+	if _, failed, canceled := u.job.result(); len(failed) > 0 || canceled {
 		u.job = nil
 	}
 }

@@ -45,13 +45,8 @@ func (s *pages) readFile(ctx context.Context, f file, opt sheet.Options) (fileRe
 	if kind, _, err := exchange.Sniff(bytes.NewReader(f.text)); err == nil && kind == exchange.BackupFile {
 		return fileRead{why: form.Sentence(backup)}, nil
 	}
-	leave, err := s.tray.turn(ctx)
-	if err != nil {
-		return fileRead{}, err
-	}
-	defer leave()
 	opt.Now = s.Now
-	read, err := sheet.Read(ctx, bytes.NewReader(f.text), f.name, opt)
+	read, err := s.understand(ctx, f, opt)
 	if ctx.Err() != nil {
 		return fileRead{}, ctx.Err()
 	}
@@ -66,6 +61,10 @@ func (s *pages) readFile(ctx context.Context, f file, opt sheet.Options) (fileRe
 		return fileRead{sheet: read, why: form.Sentence(onPage(err.Error()))}, nil
 	}
 	return fileRead{sheet: read, preview: preview}, err
+}
+
+func (s *pages) understand(ctx context.Context, f file, opt sheet.Options) (*sheet.Sheet, error) {
+	return inTurn(ctx, s.tray, func() (*sheet.Sheet, error) { return sheet.Read(ctx, bytes.NewReader(f.text), f.name, opt) })
 }
 
 // terminalSays are what sheets say to people at the terminal, and what the page offers instead.
@@ -104,12 +103,10 @@ func onPages(texts []string) []string {
 func (s *pages) remembered(ctx context.Context, u *upload) error {
 	v := url.Values{}
 	for i, f := range u.files {
-		leave, err := s.tray.turn(ctx)
-		if err != nil {
-			return err
-		}
-		_, last, err := sheet.ReadAsBefore(ctx, s.Store, f.text, f.name, sheet.Options{Now: s.Now})
-		leave()
+		last, err := inTurn(ctx, s.tray, func() (sheet.Remembered, error) {
+			_, last, err := sheet.ReadAsBefore(ctx, s.Store, f.text, f.name, sheet.Options{Now: s.Now})
+			return last, err
+		})
 		if page.Unavailable(err) || ctx.Err() != nil {
 			return err
 		}

@@ -171,13 +171,14 @@ func (t *Tray) remove(u *upload) {
 	t.held = slices.DeleteFunc(t.held, func(h *upload) bool { return h == u })
 }
 
-// turn waits for the turn to read a sheet.
-func (t *Tray) turn(ctx context.Context) (leave func(), err error) {
+// inTurn reads a sheet when its turn has come.
+func inTurn[T any](ctx context.Context, t *Tray, read func() (T, error)) (sheet T, err error) {
 	select {
 	case t.reading <- struct{}{}:
-		return func() { <-t.reading }, nil
+		defer func() { <-t.reading }()
+		return read()
 	case <-ctx.Done():
-		return nil, ctx.Err()
+		return sheet, ctx.Err()
 	}
 }
 

@@ -4,8 +4,10 @@ import (
 	"bytes"
 	"context"
 	"errors"
+	"fmt"
 	"net/http"
 	"net/url"
+	"runtime/debug"
 	"strconv"
 
 	"rigtally/journal"
@@ -41,16 +43,16 @@ func (s *pages) write(w http.ResponseWriter, r *http.Request, fr page.Frame, u *
 }
 
 // writeFile writes one file, whole or not at all.
-func (s *pages) writeFile(ctx context.Context, j *job, u *upload, i int, choices url.Values) error {
+func (s *pages) writeFile(ctx context.Context, j *job, u *upload, i int, choices url.Values) (err error) {
+	defer func() {
+		if p := recover(); p != nil { // nobody's page is there to catch it
+			err = fmt.Errorf("panic: %v\n%s", p, debug.Stack())
+		}
+	}()
 	opt := options(choices, i)
 	opt.Progress, opt.Now = j.went, s.Now
 	f := u.files[i]
-	leave, err := s.tray.turn(ctx)
-	if err != nil {
-		return err
-	}
-	read, err := sheet.Read(ctx, bytes.NewReader(f.text), f.name, opt)
-	leave()
+	read, err := s.understand(ctx, f, opt)
 	if err != nil {
 		return err
 	}
