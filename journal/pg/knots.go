@@ -37,16 +37,6 @@ type knotMove struct {
 	Pulls    []knotPlace      `json:"pulls,omitempty"`
 }
 
-// knotWord is a knot as rigs keep it: a word of the vocabulary, or an own name.
-func knotWord(name string) (journal.Junction, string) {
-	for _, j := range journal.Junctions() {
-		if j != journal.JunctionOther && strings.EqualFold(string(j), name) {
-			return j, ""
-		}
-	}
-	return journal.JunctionOther, name
-}
-
 // knot gives a knot of an own name another, wherever it is tied: a new own name, or one that the journal or the
 // vocabulary has. How rigs are tied does not change by that, only what it is called.
 func (n *naming) knot(ctx context.Context, from, to string, rename bool) error {
@@ -65,7 +55,7 @@ func (n *naming) knot(ctx context.Context, from, to string, rename bool) error {
 	from = own[at]
 	into := slices.IndexFunc(own, func(o string) bool { return strings.EqualFold(o, to) })
 	m := knotMove{}
-	m.Junction, m.Name = knotWord(to)
+	m.Junction, m.Name = journal.KnotNamed(to)
 	known := into >= 0 && into != at || m.Junction != journal.JunctionOther
 	switch {
 	case into == at && (to == from || !rename):
@@ -205,7 +195,7 @@ func (s *Store) nameKnots(ctx context.Context, tx pgx.Tx, rig *journal.Rig) erro
 			return err
 		}
 		if len(now) > 0 {
-			p.Junction, p.JunctionName = knotWord(now[0])
+			p.Junction, p.JunctionName = journal.KnotNamed(now[0])
 		}
 	}
 	return nil

@@ -16,7 +16,9 @@ import (
 	"rigtally/journal/pg"
 )
 
-func byID(kind journal.ThingKind, id journal.ID) journal.Thing { return journal.Thing{Kind: kind, ID: id} }
+func byID(kind journal.ThingKind, id journal.ID) journal.Thing {
+	return journal.Thing{Kind: kind, ID: id}
+}
 
 func merge(t testing.TB, s *pg.Store, from, into journal.Thing) journal.Changed {
 	t.Helper()

@@ -104,10 +104,6 @@ func newWorld(t *testing.T) *world {
 	for name, h := range w.holders {
 		h.ids["device"], _ = w.signIn(t, *h.who.Person) // another one of theirs
 		w.upload(t, name, h)
-		h.ids["step"] = journal.NewID()
-		if steps := webtest.Got(h.pg.Steps(t.Context(), 1))(t); len(steps) > 0 {
-			h.ids["step"] = steps[0].ID
-		}
 	}
 	return w
 }
@@ -211,6 +207,7 @@ func (h *holding) fill(t *testing.T) {
 		}
 		h.ids["water"], h.ids["beat"], h.ids["stint"] = s.WaterID, *s.BeatID, s.Stints[0].ID
 	}
+	h.ids["step"] = webtest.Got(h.pg.Steps(ctx, 1))(t)[0].ID
 	trial := webtest.Got(h.pg.PlanTrial(ctx, journal.Trial{ID: journal.NewID(), Name: "Trial " + h.word, Outcome: "tangles", Factor: "rig", Arms: [2]journal.TrialArm{{RigID: &a.ID}, {RigID: &b.ID}},
 		Unit: journal.ByStint, Block: 4, Worth: 1.5, MostHours: 60, Notes: "Why " + h.word}))(t)
 	h.ids["trial"] = trial.ID
@@ -218,6 +215,10 @@ func (h *holding) fill(t *testing.T) {
 		h.ids["claim"], h.ids["pull"], h.ids["rules"] = journal.NewID(), journal.NewID(), journal.NewID() // clients have none
 		return
 	}
+	former := webtest.Got(h.pg.AnglerNamed(ctx, "Former "+h.word))(t)
+	_ = webtest.Got(h.pg.Merge(ctx, journal.Thing{Kind: journal.ThingAngler, ID: former.ID}, journal.Thing{Kind: journal.ThingAngler, ID: h.ids["angler"]}))(t)
+	_ = webtest.Got(h.pg.Rename(ctx, journal.Thing{Kind: journal.ThingWater, ID: h.ids["water"]}, "Water now "+h.word))(t)
+	must(t, h.pg.KeepReading(ctx, []string{h.word}, []byte(`["Column `+h.word+`"]`)))
 	c := journal.StartingClaims()[0]
 	c.ID, c.Words, c.Version = journal.NewID(), "Claim "+h.word, 0
 	h.ids["claim"] = webtest.Got(h.pg.SaveClaim(ctx, c))(t).ID
@@ -273,6 +274,9 @@ func (w *world) items(t *testing.T, holder string) map[string]string {
 		keep(v.ID, v)
 	}
 	for _, v := range c.Deleted {
+		keep(v.ID, v)
+	}
+	for _, v := range c.Aliases {
 		keep(v.ID, v)
 	}
 	for _, v := range webtest.Got(store.Members(t.Context()))(t) {
