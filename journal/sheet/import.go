@@ -88,8 +88,8 @@ type plan struct {
 	add      []journal.Session
 	replaced map[journal.ID]int
 
-	changed, conflicts []Changed
-	result             exchange.Result
+	changed, conflicts, different []Changed
+	result                        exchange.Result
 }
 
 // plan makes the journal's sessions of the sheet's, and looks which of them it holds. It
