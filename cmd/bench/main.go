@@ -1,6 +1,6 @@
 // Command bench times rigtally against named alternatives in the same run and
 // prints ratios; only the ratios carry over to another machine. The names of
-// steps as arguments run those only: imports, saves, policies, answers, fits,
+// steps as arguments run those only: imports, workbooks, saves, policies, answers, fits,
 // commands, pages, seasons, signins.
 package main
 
@@ -57,7 +57,7 @@ func run(ctx context.Context) error {
 	for _, step := range []struct {
 		name string
 		run  func(context.Context) error
-	}{{"imports", b.imports}, {"saves", b.saves}, {"policies", b.policies}, {"answers", b.answers}, {"fits", b.fits}, {"commands", b.commands}, {"pages", b.pages}, {"seasons", b.seasons}, {"signins", b.signIns}} {
+	}{{"imports", b.imports}, {"workbooks", b.workbooks}, {"saves", b.saves}, {"policies", b.policies}, {"answers", b.answers}, {"fits", b.fits}, {"commands", b.commands}, {"pages", b.pages}, {"seasons", b.seasons}, {"signins", b.signIns}} {
 		if len(os.Args) > 1 && !slices.Contains(os.Args[1:], step.name) {
 			continue
 		}

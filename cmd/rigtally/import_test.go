@@ -1,6 +1,7 @@
 package main
 
 import (
+	"fmt"
 	"os"
 	"path/filepath"
 	"strings"
@@ -136,4 +137,33 @@ func TestImportWorkbook(t *testing.T) {
 		t.Errorf("holds %s, %g min, %d tangles", exchange.Counted(stints, "stint"), minutes, tangles)
 	}
 	wantAll(t, mustRun(t, url, "import", file, "--update"), "Added 0 sessions")
+}
+
+// Ensure that what was chosen for a sheet is used for the next one of its headers, said, and forgotten when asked to.
+func TestImportRemembers(t *testing.T) {
+	t.Parallel()
+	url := pgtest.NewDatabase(t)
+	sheetOf := func(day int) string {
+		var b strings.Builder
+		b.WriteString("date,angler,water,minutes,Zibbles,Tangles\n")
+		for row := range 4 {
+			fmt.Fprintf(&b, "0%d/0%d/2025,Maud,Tessel,60,%d,\n", row+5, day, row)
+		}
+		return sheetFile(t, b.String())
+	}
+	got := runIn(t, url, "import", sheetOf(4))
+	wantAll(t, got.errors, `--column "Zibbles=snags"`, `--column "Zibbles=ignore"`, "--dates")
+	mustRun(t, url, "import", sheetOf(4), "--column", "Zibbles=snags", "--dates", "day-first", "--blank", "Tangles=unknown")
+	wantAll(t, mustRun(t, url, "import", sheetOf(5)), "Read as last time: Zibbles is snags; blanks of Tangles are not recorded; dates are day-first; --fresh forgets it.", "Added 4 sessions")
+	if c := contentsOf(t, url); len(c.Sessions) != 8 || c.Sessions[7].Day.String() != "2025-05-08" || c.Sessions[7].Stints[0].Events[0].Count != 3 {
+		t.Errorf("holds %+v", c.Sessions)
+	}
+	// What is said now goes before, and is what is remembered from then on.
+	wantAll(t, mustRun(t, url, "import", sheetOf(6), "--column", "Zibbles=ignore"), "Added 4 sessions")
+	wantAll(t, mustRun(t, url, "import", sheetOf(7)), "Read as last time: Zibbles is left out;")
+	if got := runIn(t, url, "import", sheetOf(8), "--fresh"); got.status != 1 || strings.Contains(got.out, "last time") {
+		t.Errorf("--fresh: status %d\n%s", got.status, got.out)
+	}
+	mustRun(t, url, "import", sheetOf(8), "--fresh", "--dates", "day-first", "--column", "Zibbles=ignore")
+	wantAll(t, mustRun(t, url, "import", sheetOf(9)), "Read as last time: Zibbles is left out; dates are day-first; --fresh")
 }

@@ -64,7 +64,7 @@ func (s *Sheet) unfold() error {
 }
 
 func (t *table) events(s *Sheet) (*shape.Events, []shape.Problem) {
-	if t.header.Fold != nil || !s.layout.shaped {
+	if t.header.Fold != nil || s.layout.pulls {
 		return nil, nil
 	}
 	return shape.FindEvents(t.header.Names, t.lines, s.reader.keyOf, s.words.Event)
@@ -84,9 +84,12 @@ func (t *table) refuse(problems []shape.Problem) error {
 
 // joinRig takes the columns of one of the rigs side by side.
 func (s *Sheet) joinRig(t *table, names []string, rig int) {
-	headers := slices.Clone(names)
-	for i := range t.header.Fold.Names {
-		headers[i] = t.header.Fold.Written(i, rig)
+	headers, fold := slices.Clone(names), t.header.Fold
+	for i := range fold.Names {
+		added := !slices.ContainsFunc(fold.From[i], func(at int) bool { return at >= 0 })
+		if !added {
+			headers[i] = fold.Written(i, rig)
+		}
 	}
 	s.join(t, names, headers)
 }
@@ -155,7 +158,7 @@ func (s *Sheet) takeRows(t *table, made shape.Table) {
 		p := t.parts[min(out.Part, len(t.parts)-1)]
 		s.rows = append(s.rows, &row{of: p, number: out.Number, others: out.With, together: out.Stint, cells: p.align(out.Cells, len(s.columns))})
 	}
-	if s.layout.shaped {
+	if !s.layout.pulls {
 		s.findLists(s.rows[first:])
 	}
 	s.takeProblems(t, made.Problems)
@@ -252,7 +255,8 @@ type row struct {
 	cells    []string // as written, by column of the Sheet
 	lists    []int    // columns whose cells are bad, since they hold several values
 	bad      bool
-	with     *row // the bad row of the same stint that keeps this good one out
+	accused  []string // headers of its bad cells
+	with     *row     // the bad row of the same stint that keeps this good one out
 
 	breaks  *float64 // minutes of the time from start to end in which nobody fished
 	told    [len(journal.Counts{})]telling

@@ -1,6 +1,7 @@
 package grid
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"io"
@@ -10,7 +11,6 @@ import (
 	"strings"
 	"time"
 
-	"github.com/xuri/efp"
 	"github.com/xuri/excelize/v2"
 )
 
@@ -18,7 +18,7 @@ import (
 const NotComputed = "#NOT COMPUTED"
 
 // Limits of calculating, which is done only where values are missing. excelize takes whole sheets into
-// memory, a few hundred bytes a cell, and can't be stopped within a formula.
+// memory, some hundred bytes a cell, and can't be stopped within a formula.
 const (
 	maxCalcBytes  = 24 << 20 // of the parts, unzipped
 	maxCalcCells  = 150_000
@@ -35,13 +35,24 @@ type formula struct {
 	table, row, column int
 	format             *format
 	text               string
-	missing            bool // it has no value, or none to be relied on
-	safe               bool // it may be calculated
+	missing            bool   // it has no value, or none to be relied on
+	refs               []area // what it refers to, nil where it is not calculated
+	state              state
 }
+
+// state is how far the calculation of a formula has come.
+type state int
+
+const (
+	waiting state = iota
+	busy
+	computed
+	failed
+)
 
 func (f *formula) cell() string { return columnName(f.column) + strconv.Itoa(f.row) }
 
-// formulas are those of a workbook, as many as may be calculated.
+// formulas are those of a workbook in its order, as many as may be calculated.
 type formulas struct {
 	all     []formula
 	missing int
@@ -52,9 +63,11 @@ func (fs *formulas) add(f formula) {
 	if f.missing {
 		fs.missing++
 	}
-	if fs.many = len(fs.all) >= maxFormulas; !fs.many {
-		fs.all = append(fs.all, f)
+	if len(fs.all) >= maxFormulas {
+		fs.many = true
+		return
 	}
+	fs.all = append(fs.all, f)
 }
 
 // calculate gives formulas without a value one, where that can be done.
@@ -62,50 +75,73 @@ func (b *book) calculate(r io.ReaderAt, size int64) error {
 	if b.formulas.missing == 0 {
 		return nil
 	}
-	sheets, err := b.calculable(r, size)
-	if err == nil {
-		defer func() { _ = sheets.Close() }()
-	}
-	end := time.Now().Add(maxCalcTime)
 	done := 0
 	var left []string
-	for i := range b.formulas.all {
-		f := &b.formulas.all[i]
-		if !f.missing {
-			continue
+	c, err := b.calculator(r, size)
+	if err == nil {
+		defer func() { _ = c.sheets.Close() }()
+		for i := range b.formulas.all {
+			f := &b.formulas.all[i]
+			if !f.missing {
+				continue
+			}
+			c.visit(f)
+			if err := b.ctx.Err(); err != nil {
+				return err
+			}
+			if f.state == computed {
+				done++
+			} else if len(left) < 3 {
+				left = append(left, fmt.Sprintf("%s of sheet %q", f.cell(), b.tables[f.table].Name))
+			}
 		}
-		if err := b.ctx.Err(); err != nil {
-			return err
-		}
-		text := NotComputed
-		if sheets != nil && time.Now().Before(end) {
-			text = b.value(sheets, f)
-		}
-		if text == NotComputed {
-			left = append(left, fmt.Sprintf("%s of sheet %q", f.cell(), b.tables[f.table].Name))
-			continue
-		}
-		b.set(f, text)
-		done++
 	}
 	if done > 0 {
-		b.note("%d formulas had no value stored in the workbook; they were computed.", done)
+		b.note("%s no value stored in the workbook and %s computed.", count(done, "formula has", "formulas have"), map[bool]string{true: "was", false: "were"}[done == 1])
 	}
-	if n := b.formulas.missing - done; n > 0 {
-		few := left[:min(len(left), 3)]
-		b.note("%d formulas have no value stored in the workbook and could not be computed, such as %s; open the workbook in your spreadsheet program and save it.",
-			n, strings.Join(few, ", "))
-	}
+	b.noteLeft(b.formulas.missing-done, left...)
 	return nil
+}
+
+// noteLeft says how many formulas have no value, with a few of them.
+func (b *book) noteLeft(n int, few ...string) {
+	if n == 0 {
+		return
+	}
+	which := ""
+	if len(few) > 0 {
+		which = ": " + strings.Join(few, ", ")
+		if n > len(few) {
+			which += ", …"
+		}
+	}
+	b.note("%s no value stored in the workbook, and could not be computed%s. Open the workbook in your spreadsheet program and save it, so that values are stored.",
+		count(n, "formula has", "formulas have"), which)
+}
+
+func count(n int, one, several string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return fmt.Sprintf("%d %s", n, several)
 }
 
 var errNotCalculable = errors.New("too large to calculate")
 
-// calculable opens the workbook for its formulas without values; the others stand with theirs.
-func (b *book) calculable(r io.ReaderAt, size int64) (sheets *excelize.File, err error) {
+// calculator calculates formulas, each after those that it refers to, so that an error is never taken for a value.
+type calculator struct {
+	ctx    context.Context
+	book   *book
+	sheets *excelize.File
+	missed [][]*formula // formulas without a value, sheet by sheet, in the order of rows
+	until  time.Time
+}
+
+// calculator opens the workbook for its formulas without values; the others stand with theirs.
+func (b *book) calculator(r io.ReaderAt, size int64) (c *calculator, err error) {
 	defer func() { // excelize was not made for damaged files
 		if recover() != nil {
-			sheets, err = nil, errNotCalculable
+			c, err = nil, errNotCalculable
 		}
 	}()
 	var bytes uint64
@@ -115,36 +151,35 @@ func (b *book) calculable(r io.ReaderAt, size int64) (sheets *excelize.File, err
 	if b.formulas.many || bytes > maxCalcBytes || b.laidOut() > maxCalcCells {
 		return nil, errNotCalculable
 	}
-	areas := 0
+	c = &calculator{ctx: b.ctx, book: b, missed: make([][]*formula, len(b.tables)), until: time.Now().Add(maxCalcTime)}
+	cells := 0
 	for i := range b.formulas.all {
-		if f := &b.formulas.all[i]; f.missing {
-			var area int
-			area, f.safe = b.area(f.text)
-			areas += area
+		f := &b.formulas.all[i]
+		if !f.missing {
+			continue
+		}
+		c.missed[f.table] = append(c.missed[f.table], f)
+		f.refs = b.references(f)
+		for _, a := range f.refs {
+			cells += a.cells()
 		}
 	}
-	if areas > maxAreas {
+	if cells > maxAreas {
 		return nil, errNotCalculable
 	}
-	sheets, err = excelize.OpenReader(io.NewSectionReader(r, 0, size), excelize.Options{
+	c.sheets, err = excelize.OpenReader(io.NewSectionReader(r, 0, size), excelize.Options{
 		RawCellValue: true, UnzipSizeLimit: maxCalcBytes, UnzipXMLSizeLimit: maxCalcBytes})
 	if err != nil {
 		return nil, err
 	}
-	for i := range b.formulas.all {
-		f := &b.formulas.all[i]
-		if f.safe {
-			continue
-		}
-		instead := ""
-		if f.missing {
-			instead = "NA()" // makes whatever refers to it an error, never a wrong sum
-		}
-		if err := sheets.SetCellFormula(b.tables[f.table].Name, f.cell(), instead); err != nil {
-			return nil, err
+	for _, f := range b.formulas.all {
+		if !f.missing {
+			if err := c.sheets.SetCellFormula(b.tables[f.table].Name, f.cell(), ""); err != nil {
+				return nil, err
+			}
 		}
 	}
-	return sheets, nil
+	return c, nil
 }
 
 // laidOut counts the cells that excelize makes of the sheets, which are the blank ones before others, too.
@@ -161,106 +196,60 @@ func (b *book) laidOut() int {
 	return n
 }
 
-// value calculates a formula, NotComputed if that can't be done.
-func (b *book) value(sheets *excelize.File, f *formula) (text string) {
+// visit calculates a formula after those that it refers to.
+func (c *calculator) visit(f *formula) {
+	f.state = busy
+	ok := f.refs != nil
+	for _, a := range f.refs {
+		missed := c.missed[a.table]
+		first := sort.Search(len(missed), func(i int) bool { return missed[i].row >= a.Top })
+		for _, p := range missed[first:] {
+			if p.row > a.Bottom {
+				break
+			}
+			if p.column < a.Left || p.column > a.Right {
+				continue
+			}
+			if p.state == waiting {
+				c.visit(p)
+			}
+			ok = ok && p.state == computed // and not busy, when it refers back to itself
+		}
+	}
+	f.state = failed
+	if !ok || c.ctx.Err() != nil || time.Now().After(c.until) {
+		return
+	}
+	if text, ok := c.value(f); ok {
+		rows := c.book.tables[f.table].Rows
+		i := sort.Search(len(rows), func(i int) bool { return rows[i].Number >= f.row })
+		rows[i].Cells[f.column] = text
+		f.state = computed
+	}
+}
+
+// value calculates one formula.
+func (c *calculator) value(f *formula) (text string, ok bool) {
 	defer func() {
 		if recover() != nil {
-			text = NotComputed
+			text, ok = "", false
 		}
 	}()
-	if !f.safe {
-		return NotComputed
-	}
-	v, err := sheets.CalcCellValue(b.tables[f.table].Name, f.cell(), excelize.Options{RawCellValue: true})
+	v, err := c.sheets.CalcCellValue(c.book.tables[f.table].Name, f.cell(), excelize.Options{RawCellValue: true})
 	switch {
 	case v == "#DIV/0!":
-		return v
+		return v, true
 	case err != nil, strings.HasPrefix(v, "#"), len(v) > maxCalcLetter:
-		return NotComputed
+		return "", false
 	case v == "TRUE" || v == "FALSE":
-		return yesNo(v == "TRUE")
+		return yesNo(v == "TRUE"), true
 	}
 	n, err := strconv.ParseFloat(v, 64)
 	if err != nil || math.IsInf(n, 0) || math.IsNaN(n) {
-		return v
+		return v, true
 	}
-	if b.date1904 && f.format.date {
+	if c.book.date1904 && f.format.date {
 		n += shift1904
 	}
-	return f.format.show(n)
-}
-
-// set writes what a formula gives into its table.
-func (b *book) set(f *formula, text string) {
-	rows := b.tables[f.table].Rows
-	i := sort.Search(len(rows), func(i int) bool { return rows[i].Number >= f.row })
-	rows[i].Cells[f.column] = text
-}
-
-// calculated are the functions that are calculated: those that sheets of counts, dates and times have. Left out are
-// those whose value changes by itself (TODAY), that refer to what can't be foreseen (INDIRECT), or make long texts.
-var calculated = set(`ABS AND AVERAGE AVERAGEA AVERAGEIF CEILING CHOOSE COUNT COUNTA COUNTBLANK COUNTIF COUNTIFS DATE DATEVALUE DAY
- EVEN FLOOR HLOOKUP HOUR IF IFERROR IFNA IFS INDEX INT ISBLANK ISERROR ISNA ISNUMBER ISTEXT LARGE LEFT LEN LOOKUP LOWER
- MATCH MAX MEDIAN MID MIN MINUTE MOD MONTH MROUND N NOT ODD OR PRODUCT PROPER QUOTIENT RIGHT ROUND ROUNDDOWN ROUNDUP SECOND SIGN
- SMALL SUBTOTAL SUM SUMIF SUMIFS SUMPRODUCT SWITCH TEXT TIME TIMEVALUE TRIM TRUNC UPPER VALUE VLOOKUP WEEKDAY YEAR`)
-
-func set(names string) map[string]bool {
-	of := map[string]bool{}
-	for _, name := range strings.Fields(names) {
-		of[name] = true
-	}
-	return of
-}
-
-// area counts the cells that a formula refers to, and reports whether it can be calculated.
-func (b *book) area(text string) (cells int, ok bool) {
-	if text == "" || len(text) > maxFormula {
-		return 0, false
-	}
-	parser := efp.ExcelParser()
-	for _, t := range parser.Parse(text) {
-		switch {
-		case t.TType == efp.TokenTypeFunction && t.TSubType == efp.TokenSubTypeStart:
-			name := strings.TrimPrefix(strings.ToUpper(t.TValue), "_XLFN.")
-			if !calculated[name] {
-				return 0, false
-			}
-		case t.TType == efp.TokenTypeOperand && t.TSubType == efp.TokenSubTypeRange:
-			n, ok := b.rangeArea(t.TValue)
-			if cells += n; !ok || cells > maxArea {
-				return 0, false
-			}
-		case t.TSubType == efp.TokenSubTypeConcatenation, t.TSubType == efp.TokenSubTypeIntersection, t.TSubType == efp.TokenSubTypeUnion,
-			t.TType == efp.TokenTypeUnknown:
-			return 0, false
-		}
-	}
-	return cells, true
-}
-
-// rangeArea counts the cells of a reference such as A1, April!$B$2:C9 or E:E, which ends where the sheet does.
-func (b *book) rangeArea(ref string) (cells int, ok bool) {
-	if sheet, within, found := strings.Cut(ref, "!"); found {
-		if strings.ContainsAny(sheet, "[]:") || strings.Contains(within, "!") {
-			return 0, false
-		}
-		ref = within
-	}
-	ref = strings.ToUpper(strings.ReplaceAll(ref, "$", ""))
-	if from, to, found := strings.Cut(ref, ":"); found && letters(from) && letters(to) {
-		rows := 1
-		for _, t := range b.tables {
-			if len(t.Rows) > 0 {
-				rows = max(rows, t.Rows[len(t.Rows)-1].Number)
-			}
-		}
-		r, ok := parseRange(from + "1:" + to + strconv.Itoa(rows))
-		return (r.Right - r.Left + 1) * rows, ok
-	}
-	r, ok := parseRange(ref)
-	return (r.Bottom - r.Top + 1) * (r.Right - r.Left + 1), ok
-}
-
-func letters(s string) bool {
-	return s != "" && len(s) <= 3 && strings.Trim(s, "ABCDEFGHIJKLMNOPQRSTUVWXYZ") == ""
+	return f.format.show(n), true
 }

@@ -45,8 +45,8 @@ func Read(ctx context.Context, r io.ReaderAt, size int64) (tables []Table, notes
 	if _, err := r.ReadAt(head, 0); err != nil && err != io.EOF {
 		return nil, nil, err
 	}
-	if size > maxFile {
-		return nil, nil, refuse("take pictures out of it, or "+asCSV, "the file is larger than %d MB, too large for a workbook here", maxFile>>20)
+	if size > MaxFile {
+		return nil, nil, refuse("take pictures out of it, or "+asCSV, "the file is larger than %d MB, too large for a workbook here", MaxFile>>20)
 	}
 	if kind := known(head); kind != zipFile {
 		return nil, nil, other(kind, r, size)

@@ -4,12 +4,14 @@ import "fmt"
 
 // What a workbook may hold. Within these limits the program stays under 300 MB.
 const (
-	maxFile      = 64 << 20  // bytes of the file
+	MaxFile      = 64 << 20  // bytes of the file
 	maxDirectory = 2 << 20   // bytes of the list of its parts
-	maxPart      = 512 << 20 // bytes of all parts together, unzipped
+	maxUnzipped  = 256 << 20 // bytes of the parts that are read, unzipped
 	maxRatio     = 400       // of a part over 8 MB, unzipped to zipped: sheets reach about 100
 	maxSheets    = 200
 	maxColumns   = 1000
+	lastColumn   = 1 << 14 // where the sheets of all programs end, and their rows
+	lastRow      = 1 << 24
 	maxCells     = 2_500_000 // blank ones between others count, too
 	maxText      = 40 << 20  // bytes of different texts
 	maxMerged    = 50_000    // of a sheet

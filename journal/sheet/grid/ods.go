@@ -2,6 +2,7 @@ package grid
 
 import (
 	"errors"
+	"fmt"
 	"strconv"
 )
 
@@ -44,7 +45,7 @@ func (b *book) readODS() error {
 	return b.scan("content.xml", o.readContent)
 }
 
-// locked reports whether the parts are encrypted (OpenDocument 1.3, part 2, 3.4.1).
+// locked reports whether the parts are encrypted (OpenDocument 1.3, part 2, <manifest:encryption-data>).
 func (b *book) locked() (yes bool, err error) {
 	err = b.scan("META-INF/manifest.xml", func(s *scanner) error {
 		return s.each(func(element string) error {
@@ -121,8 +122,7 @@ func (o *ods) readTable(s *scanner) error {
 		}
 	}
 	if o.number > 0 {
-		o.note("Sheet %q: %d formulas have no value stored in the workbook, such as %s; open the workbook in your spreadsheet program and save it.",
-			table.Name, o.number, o.uncalced)
+		o.noteLeft(o.number, fmt.Sprintf("%s of sheet %q", o.uncalced, table.Name))
 	}
 	o.noteHiddenColumns(table, o.hidden)
 	return nil

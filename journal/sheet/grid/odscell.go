@@ -8,7 +8,7 @@ import (
 	"strings"
 )
 
-// readCell reads a cell's text (OpenDocument 1.3, part 3, 9.1.4, 19.385 and 19.642 to 19.646).
+// readCell reads a cell's text (OpenDocument 1.3, part 3, 9.1.4 <table:table-cell>).
 func (o *ods) readCell(s *scanner, row, column int) (string, error) {
 	kind := s.attr("value-type")
 	formula := len(s.attrBytes("formula")) > 0
@@ -113,7 +113,7 @@ func duration(s string) (seconds float64, ok bool) {
 				continue
 			}
 			v, err := strconv.ParseFloat(strings.Replace(n, ",", ".", 1), 64)
-			if err != nil || v < 0 || v > 1e9 {
+			if err != nil || v < 0 || v > 1e10 {
 				return 0, false
 			}
 			seconds += v * part.seconds[i]

@@ -54,7 +54,7 @@ func (o *ods) readStylesWithin(s *scanner) error {
 	}
 }
 
-// dataStyle reads what a data style makes of a number (OpenDocument 1.3, part 3, 16.29).
+// dataStyle reads what a data style makes of a number (OpenDocument 1.3, part 3, <number:number-style> and its like).
 func dataStyle(s *scanner, kind string) (f format, err error) {
 	f.percent = kind == "percentage-style"
 	f.elapsed = kind == "time-style" && s.attr("truncate-on-overflow") == "false"

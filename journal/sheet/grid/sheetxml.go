@@ -7,9 +7,6 @@ import (
 	"strings"
 )
 
-// lastRow is the last row that the most generous program has.
-const lastRow = 1 << 24
-
 // sheetReader reads the XML of one sheet of an .xlsx (ECMA-376 part 1, 18.3).
 type sheetReader struct {
 	*xlsx
@@ -56,10 +53,13 @@ func (r *sheetReader) readRow(s *scanner) error {
 	r.row = Row{Number: before + 1, Hidden: s.is("hidden")}
 	if at := s.attrBytes("r"); len(at) > 0 {
 		n, ok := atoi(at)
-		if !ok || n <= before || n > lastRow {
+		if !ok || n <= before {
 			return errOrder
 		}
 		r.row.Number = n
+	}
+	if r.row.Number > lastRow {
+		return errOrder
 	}
 	r.cells, r.last = r.cells[:0], -1
 	for depth := s.depth; ; {
@@ -86,7 +86,9 @@ func (r *sheetReader) readCell(s *scanner) error {
 		}
 		column = c
 	}
-	r.last = column
+	if r.last = column; column > lastColumn {
+		return errOrder
+	}
 	var kind byte
 	if t := s.attrBytes("t"); len(t) > 0 {
 		if kind = t[0]; string(t) == "str" {

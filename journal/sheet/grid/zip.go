@@ -26,7 +26,7 @@ func openArchive(ctx context.Context, r io.ReaderAt, size int64) (*archive, erro
 			"the file is damaged: it begins as a workbook does, but its end is missing or broken")
 	}
 	counted.left = -1
-	a := &archive{ctx: ctx, parts: map[string]*zip.File{}, left: maxPart}
+	a := &archive{ctx: ctx, parts: map[string]*zip.File{}, left: maxUnzipped}
 	for _, f := range z.File {
 		name := strings.ToLower(strings.TrimPrefix(strings.ReplaceAll(f.Name, `\`, "/"), "/"))
 		if _, twice := a.parts[name]; twice {
@@ -66,47 +66,39 @@ func (a *archive) open(name string) (*part, error) {
 	if f.Flags&1 != 0 {
 		return nil, errEncrypted
 	}
-	if f.UncompressedSize64 > uint64(a.left) {
+	if f.UncompressedSize64 > uint64(a.left) { // no part is more than it says: package zip ends it there
 		return nil, errTooLarge
 	}
+	if f.UncompressedSize64 > 8<<20 && f.UncompressedSize64/maxRatio > f.CompressedSize64 {
+		return nil, refuse(asCSV, "the workbook's part %s unzips to over %d times its size, as no sheet does", f.Name, maxRatio)
+	}
+	a.left -= int64(f.UncompressedSize64)
 	r, err := f.Open()
 	if err != nil {
 		return nil, damaged(f.Name, err)
 	}
-	return &part{archive: a, name: f.Name, r: r, packed: int64(f.CompressedSize64)}, nil
+	return &part{ctx: a.ctx, name: f.Name, ReadCloser: r}, nil
 }
 
 var (
-	errTooLarge  = refuse(asCSV, "unzipped, the workbook is larger than %d MB, too large for a workbook here", maxPart>>20)
+	errTooLarge  = refuse(asCSV, "unzipped, the workbook is larger than %d MB, too large for a workbook here", maxUnzipped>>20)
 	errEncrypted = refuse("open it in your spreadsheet program, take the password off (File, Save as) and import that",
 		"the workbook is protected by a password")
 )
 
 // part is one part of a workbook while it is read.
 type part struct {
-	*archive
-	name         string
-	r            io.ReadCloser
-	packed, read int64
+	io.ReadCloser
+	ctx  context.Context
+	name string
 }
 
 func (p *part) Read(b []byte) (int, error) {
 	if err := p.ctx.Err(); err != nil {
 		return 0, err
 	}
-	n, err := p.r.Read(b)
-	p.read += int64(n)
-	p.left -= int64(n)
-	if p.left < 0 {
-		return 0, errTooLarge
-	}
-	if p.read > 8<<20 && p.read > maxRatio*p.packed {
-		return 0, refuse(asCSV, "the workbook's part %s unzips to over %d times its size, as no sheet does", p.name, maxRatio)
-	}
-	return n, err
+	return p.ReadCloser.Read(b)
 }
-
-func (p *part) Close() error { return p.r.Close() }
 
 // scan reads a part with a function, and says of what went wrong where. A part that is not there is not read.
 func (a *archive) scan(name string, read func(*scanner) error) error {
