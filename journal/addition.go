@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"errors"
 	"fmt"
+	"iter"
 	"maps"
 	"slices"
 )
@@ -81,34 +82,127 @@ func prepared[T any, P interface {
 // Refer returns the addition with the ids that the journal holds in the place of
 // those that it came with. Its sessions and pulls are copies.
 func (a Addition) Refer(held map[ID]ID) Addition {
-	to := func(id *ID) {
-		if other, ok := held[*id]; ok {
-			*id = other
-		}
-	}
-	maybe := func(id **ID) {
-		if *id != nil {
-			*id = new(**id)
-			to(*id)
-		}
-	}
-	session := func(s *Session) {
-		to(&s.AnglerID)
-		to(&s.WaterID)
-		maybe(&s.GuideID)
-		maybe(&s.BeatID)
+	if len(held) == 0 {
+		return a
 	}
 	a.Pulls, a.Sessions, a.Deleted = slices.Clone(a.Pulls), slices.Clone(a.Sessions), slices.Clone(a.Deleted)
 	for i := range a.Pulls {
-		maybe(&a.Pulls[i].AnglerID)
+		a.Pulls[i].AnglerID = referMaybe(a.Pulls[i].AnglerID, held)
 	}
 	for i := range a.Sessions {
-		session(&a.Sessions[i])
+		a.Sessions[i] = a.Sessions[i].Refer(held)
 	}
 	for i := range a.Deleted {
-		session(&a.Deleted[i].Session)
+		a.Deleted[i].Session = a.Deleted[i].Session.Refer(held)
 	}
 	return a
+}
+
+// AllNames are the ids of people, waters, beats and rigs that it brings or names.
+func (a Addition) AllNames() []ID {
+	named := map[ID]bool{}
+	for _, angler := range a.Anglers {
+		named[angler.ID] = true
+	}
+	for water, beats := range a.AllBeats() {
+		named[water] = true
+		for _, b := range beats {
+			named[b.ID] = true
+		}
+	}
+	for _, w := range a.Waters {
+		named[w.ID] = true
+	}
+	for _, rig := range a.Rigs {
+		named[rig.ID] = true
+	}
+	for _, p := range a.Pulls {
+		if p.AnglerID != nil {
+			named[*p.AnglerID] = true
+		}
+	}
+	for _, s := range a.Sessions {
+		for id := range s.Names() {
+			named[id] = true
+		}
+	}
+	return slices.Collect(maps.Keys(named))
+}
+
+// Refer returns the session with other ids in the place of those that it names: of people, water, beat and rigs.
+func (s Session) Refer(held map[ID]ID) Session {
+	if !slices.ContainsFunc(slices.Collect(s.Names()), func(id ID) bool { _, ok := held[id]; return ok }) {
+		return s
+	}
+	s.AnglerID, s.WaterID = refer(s.AnglerID, held), refer(s.WaterID, held)
+	s.GuideID, s.BeatID = referMaybe(s.GuideID, held), referMaybe(s.BeatID, held)
+	s.Stints = slices.Clone(s.Stints)
+	for i := range s.Stints {
+		s.Stints[i].RigID = refer(s.Stints[i].RigID, held)
+	}
+	return s
+}
+
+// Unmerge returns the session with what it named before a merge in the place of what that was merged into: as far as it
+// still names that. It is not so where its water was, but with another beat since.
+func (s Session) Unmerge(before Session, into map[ID]ID) (Session, bool) {
+	back := func(now, was ID) ID {
+		if other, merged := into[was]; merged && other == now {
+			return was
+		}
+		return now
+	}
+	maybe := func(now, was *ID) *ID {
+		if now == nil || was == nil {
+			return now
+		}
+		return new(back(*now, *was))
+	}
+	out := s
+	out.AnglerID, out.WaterID = back(s.AnglerID, before.AnglerID), back(s.WaterID, before.WaterID)
+	out.GuideID, out.BeatID = maybe(s.GuideID, before.GuideID), maybe(s.BeatID, before.BeatID)
+	if out.WaterID != s.WaterID && s.BeatID != nil && *out.BeatID == *s.BeatID {
+		return s, false
+	}
+	rigs := map[ID]ID{}
+	for _, st := range before.Stints {
+		rigs[st.ID] = st.RigID
+	}
+	out.Stints = slices.Clone(s.Stints)
+	for i, st := range out.Stints {
+		out.Stints[i].RigID = back(st.RigID, rigs[st.ID])
+	}
+	return out, true
+}
+
+// Names are the ids of people, water, beat and rigs that a session names.
+func (s Session) Names() iter.Seq[ID] {
+	return func(yield func(ID) bool) {
+		for _, id := range append(s.RigIDs(), s.AnglerID, s.WaterID) {
+			if !yield(id) {
+				return
+			}
+		}
+		for _, id := range []*ID{s.GuideID, s.BeatID} {
+			if id != nil && !yield(*id) {
+				return
+			}
+		}
+	}
+}
+
+func refer(id ID, held map[ID]ID) ID {
+	if other, ok := held[id]; ok {
+		return other
+	}
+	return id
+}
+
+func referMaybe(id *ID, held map[ID]ID) *ID {
+	if id == nil {
+		return nil
+	}
+	return new(refer(*id, held))
 }
 
 // AllBeats are those of new waters and of others, by water.

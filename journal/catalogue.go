@@ -1,6 +1,9 @@
 package journal
 
 import (
+	"fmt"
+	"strings"
+
 	"rigtally/internal/units"
 	"rigtally/journal/field"
 )
@@ -27,6 +30,53 @@ func TagFields() []field.Field[StintPosition] { return tagFields }
 
 // PullFields are what is noted of a bench pull.
 func PullFields() []field.Field[BenchPull] { return pullFields }
+
+// CheckMerge reports why a rig can't be made one with another, which then tells how both were tied: what both say must be
+// the same, and nothing that this one says may be lost.
+func (r Rig) CheckMerge(into Rig, sys units.System) error {
+	var differ, lost []string
+	compare := func(what, is, of string) {
+		switch {
+		case is == of || is == "":
+		case of == "":
+			lost = append(lost, fmt.Sprintf("%s (%s)", what, is))
+		default:
+			differ = append(differ, fmt.Sprintf("%s: %s and %s", what, is, of))
+		}
+	}
+	for _, f := range rigFields {
+		if f.Key != "notes" {
+			compare(f.Label, f.Show(&r, sys), f.Show(&into, sys))
+		}
+	}
+	compare("flies", places(r), places(into))
+	for _, p := range r.Positions {
+		on, ok := into.At(p.Position)
+		for _, f := range flyFields {
+			if at := PositionTitle(p.Position) + ", " + f.Label; ok && f.Key == "junction" {
+				compare(at, p.JunctionWord(), on.JunctionWord())
+			} else if ok {
+				compare(at, f.Show(&p, sys), f.Show(&on, sys))
+			}
+		}
+	}
+	switch {
+	case len(differ) > 0:
+		return Invalidf("%s and %s are tied differently, so they are two rigs: %s", r.Title(), into.Title(), strings.Join(differ, "; "))
+	case len(lost) > 0:
+		return Invalidf("%s says what %s does not: %s. Merge %[2]s into %[1]s instead or, where each says something, save a revision that says all and merge both into that", r.Title(), into.Title(), strings.Join(lost, ", "))
+	}
+	return nil
+}
+
+// places lists where on a rig flies hang.
+func places(r Rig) string {
+	var list []string
+	for _, p := range r.Positions {
+		list = append(list, PositionTitle(p.Position))
+	}
+	return strings.Join(list, " and ")
+}
 
 var rigFields = []field.Field[Rig]{
 	field.Of(func(r *Rig) any { return &r.Method }, field.Description{Key: "method", Asked: true, Noun: "the method",

@@ -3,6 +3,7 @@ package journal
 import (
 	"errors"
 	"fmt"
+	"strings"
 	"time"
 )
 
@@ -43,6 +44,33 @@ type Thing struct {
 	ID    ID
 	Name  string
 	Water ID // of a beat that is named
+}
+
+// Validate checks an alias by itself.
+func (a Alias) Validate() error {
+	var r rules
+	r.check(oneOf("kind", a.Kind, []ThingKind{ThingAngler, ThingWater, ThingBeat, ThingRig, ThingKnot}))
+	r.name("the alias", a.Name)
+	r.require((a.Kind == ThingKnot) == (a.Of == nil) && (a.Kind == ThingKnot) == (strings.TrimSpace(a.Knot) != ""), "the alias %s says not of what it is", a.Name)
+	r.require((a.Kind == ThingBeat) == (a.Water != nil), "the alias %s of a beat goes with a water, and only one of a beat", a.Name)
+	return r.err()
+}
+
+// KnotNamed is a knot as rigs keep it: a word of the vocabulary or, with the junction "other", an own name.
+func KnotNamed(name string) (Junction, string) {
+	for _, j := range Junctions() {
+		if j != JunctionOther && strings.EqualFold(string(j), name) {
+			return j, ""
+		}
+	}
+	return JunctionOther, name
+}
+
+// CheckName checks a name by itself.
+func (k ThingKind) CheckName(name string) error {
+	var r rules
+	r.name("the "+string(k), name)
+	return r.err()
 }
 
 // Changed is what a rename or merge changed.

@@ -56,6 +56,14 @@ type Card struct {
 	Like   string   // who and what is held alike: "like for like"
 }
 
+// Text is the card in lines for a terminal.
+func (c Card) Text() string {
+	lines := []string{fmt.Sprintf("%s, %s: %s", c.About, c.Like, c.Choice), c.Says, strings.TrimSpace(c.Sure.Word() + ". " + c.Chance), c.Beside}
+	lines = append(append(lines, c.Not...), c.Next)
+	lines = slices.DeleteFunc(lines, func(line string) bool { return line == "" })
+	return strings.Join(lines, "\n") + "\n"
+}
+
 // SettledFrom is the chance from which a bet on a curve or a plan counts as settled, where a test says that
 // the number matters at all: as sure as a 95% interval on one side.
 const SettledFrom = 0.975

@@ -16,13 +16,13 @@ import (
 // listedWrong is how much of anything wrong is listed for people.
 const listedWrong = 20
 
-// CheckText writes a report on a journal for a terminal.
-func CheckText(w io.Writer, r quality.Report) error {
+// CheckText writes a report on a journal for a terminal of so many characters; 0 is without end.
+func CheckText(w io.Writer, r quality.Report, width int) error {
 	var b strings.Builder
 	b.WriteString(Recounted(r) + "\n")
 	if len(r.Recount.First) > 0 {
 		b.WriteString("\n")
-		_, _ = table.Words("", 4, []string{"Day", "Stint", "Where", "Count", "Stored", "From its events", "Session"}, differenceRows(r.Recount.First)).WriteText(&b, 0) // a strings.Builder never fails
+		_ = table.Words("", 4, []string{"Day", "Stint", "Where", "Count", "Stored", "From its events", "Session"}, differenceRows(r.Recount.First)).WriteText(&b, width) // a strings.Builder never fails
 		writeMore(&b, r.Recount.Differences, len(r.Recount.First))
 	}
 	if r.Impossible.Count > 0 {
@@ -39,8 +39,8 @@ func CheckText(w io.Writer, r quality.Report) error {
 		}
 	}
 	writeChanged(&b, r.Changed)
-	writeCounted(&b, r.Counted)
-	_, err := io.WriteString(w, b.String())
+	writeCounted(&b, r.Counted, width)
+	_, err := io.WriteString(w, table.FoldLines(b.String(), width))
 	return err
 }
 

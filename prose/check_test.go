@@ -55,7 +55,7 @@ func TestCheckText(t *testing.T) {
 	r.Impossible.Count = 1
 	r.Impossible.First = []journal.Impossible{{Day: day, Problem: "the session ends before it starts; correct one of the times"}}
 	var b strings.Builder
-	if err := prose.CheckText(&b, r); err != nil {
+	if err := prose.CheckText(&b, r, 0); err != nil {
 		t.Fatal(err)
 	}
 	for _, want := range []string{

@@ -70,7 +70,7 @@ func TestAnswersLikeForLikeInWords(t *testing.T) {
 		}
 	}
 	var b strings.Builder
-	if _, err := table.WriteText(&b, 80); err != nil || !strings.Contains(b.String(), "can't tell yet") {
+	if err := table.WriteText(&b, 80); err != nil || !strings.Contains(b.String(), "can't tell yet") {
 		t.Errorf("%v: at 80 columns a verdict is folded:\n%s", err, b.String())
 	}
 }
@@ -212,7 +212,7 @@ func TestChanged(t *testing.T) {
 		t.Errorf("an answer says %q without a finding", said.More)
 	}
 	var b strings.Builder
-	if err := prose.CheckText(&b, quality.Report{Quality: journal.Quality{Sessions: 3}, Recount: journal.Recount{Stints: 8}, Changed: []change.Finding{f}}); err != nil {
+	if err := prose.CheckText(&b, quality.Report{Quality: journal.Quality{Sessions: 3}, Recount: journal.Recount{Stints: 8}, Changed: []change.Finding{f}}, 0); err != nil {
 		t.Fatal(err)
 	}
 	if want := "\n" + prose.ChangedTitle + ":\n- " + prose.Changed(f) + "\n" + prose.LikeForLike + "\n"; !strings.Contains(b.String(), want) {

@@ -7,6 +7,7 @@ import (
 	"maps"
 	"math"
 	"rigtally/analytics/quality"
+	"rigtally/internal/table"
 	"rigtally/journal"
 	"slices"
 	"strings"
@@ -146,42 +147,42 @@ func MarkFlags(angler string, from, to journal.Date) string {
 	return fmt.Sprintf("rigtally recorded mark --angler %s --from %s --to %s", quoted, from, to)
 }
 
-// countedWidth is how wide a table of what was counted may be.
-const countedWidth = 80
-
-// CountedText writes what was counted for a terminal.
-func CountedText(w io.Writer, c quality.Counted) error {
+// CountedText writes what was counted for a terminal of so many characters; 0 is without end.
+func CountedText(w io.Writer, c quality.Counted, width int) error {
 	var b strings.Builder
-	writeCounted(&b, c)
+	writeCounted(&b, c, width)
 	text := strings.TrimPrefix(b.String(), "\n")
 	if text == "" {
 		text = "The journal has no stints yet, so nothing was counted.\n"
 	}
-	_, err := io.WriteString(w, text)
+	_, err := io.WriteString(w, table.FoldLines(text, width))
 	return err
 }
 
 // writeCounted says what was counted, and where that is doubtful.
-func writeCounted(w io.Writer, c quality.Counted) {
+func writeCounted(w io.Writer, c quality.Counted, width int) {
 	rows := CountedRows(c)
 	if len(rows) == 0 {
 		return
 	}
-	fmt.Fprint(w, "\nWhat was counted, as a share of stints. For assumed ones nobody said what\nwas counted; everything is taken to have been.\n")
+	if width < 1 {
+		width = math.MaxInt
+	}
+	fmt.Fprint(w, "\nWhat was counted, as a share of stints. For assumed ones nobody said what was counted; everything is taken to have been.\n")
 	for i, r := range rows {
 		if i == 0 || rows[i-1].Angler != r.Angler {
 			fmt.Fprintf(w, "%s\n", r.Angler)
 		}
-		Paragraph(w, fmt.Sprintf("  %-18s  %s  ", r.Months, assumedWords(r)), r.What, countedWidth)
+		Paragraph(w, fmt.Sprintf("  %-18s  %s  ", r.Months, assumedWords(r)), r.What, width)
 	}
 	if len(c.Runs) == 0 {
 		return
 	}
 	fmt.Fprintln(w)
-	Paragraph(w, "", RunsSay(c), countedWidth)
+	Paragraph(w, "", RunsSay(c), width)
 	for _, r := range c.Runs {
-		Paragraph(w, "- ", RunSays(r)+".", countedWidth)
-		fmt.Fprintf(w, "  %s\n", MarkCommand(r))
+		Paragraph(w, "- ", RunSays(r)+".", width)
+		fmt.Fprint(w, table.FoldLines("  "+MarkCommand(r)+"\n", width))
 	}
 }
 

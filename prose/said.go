@@ -32,26 +32,21 @@ func (s Said) Text(width int) string {
 	paragraph := func(lines ...string) {
 		for _, line := range lines {
 			if line != "" {
-				b.WriteString(line + "\n")
+				b.WriteString(table.FoldLines(line+"\n", width))
 			}
 		}
 	}
 	paragraph(s.Sentence, s.Bet)
 	paragraph(s.More...)
-	var away []string
 	for _, t := range s.Tables {
 		b.WriteString("\n")
 		if t.Title != "" {
-			b.WriteString(t.Title + ":\n")
+			b.WriteString(table.FoldLines(t.Title+":\n", width))
 		}
-		gone, _ := t.WriteText(&b, width) // a strings.Builder never fails
-		away = append(away, gone...)
+		_ = t.WriteText(&b, width) // a strings.Builder never fails
 	}
 	if len(s.Tables) > 0 {
 		b.WriteString("\n")
-	}
-	if len(away) > 0 {
-		paragraph("Not shown, to fit the width: " + Listed(away) + ".")
 	}
 	paragraph(s.After...)
 	paragraph(s.InAll)

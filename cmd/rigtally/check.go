@@ -38,6 +38,6 @@ The exit status is 1 only when counts are wrong; how the journal is kept is not 
 		default:
 			verdict = errors.New(`some counts are wrong; "rigtally check --repair" corrects them`)
 		}
-		return command.Answer{Data: report, Text: func(w io.Writer) error { return prose.CheckText(w, report) }, Verdict: verdict}, err
+		return command.Answer{Data: report, Text: func(w io.Writer) error { return prose.CheckText(w, report, p.Width()) }, Verdict: verdict}, err
 	}, command.Text, command.JSON)
 }

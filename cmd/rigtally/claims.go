@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -12,11 +13,13 @@ import (
 	"rigtally/cmd/rigtally/terminal"
 	"rigtally/inquiry"
 	"rigtally/journal"
+	"rigtally/journal/pg"
 )
 
 func claimsCommand(p *command.Program) *cobra.Command {
-	cmd := questionCommand(p, inquiry.Claims())
-	return command.Group(cmd, claimAddCommand(p), claimChangeCommand(p),
+	cmd, list := questionCommand(p, inquiry.Claims()), questionCommand(p, inquiry.Claims())
+	list.Use, list.Short, list.Example = "list", "List the claims, and how each stands", "  rigtally claims list\n  rigtally claims list --format json"
+	return command.Group(cmd, list, claimAddCommand(p), claimChangeCommand(p),
 		claimCommand(p, "retire", "Take a claim off the board; it is kept", func(ctx context.Context, j command.Journal, c journal.Claim) error {
 			return p.Did(j.RetireClaim(ctx, c.ID, c.Version), "Retired: %s\n", c.Words)
 		}),
@@ -92,6 +95,7 @@ func claimChangeCommand(p *command.Program) *cobra.Command {
 		}
 		return f.save(ctx, cmd, p, j, c, "Changed")
 	})
+	cmd.Example = "  rigtally claims change 3 --words \"Longer tags tangle more\"\n  rigtally claims change 3 --level legged,hackled"
 	f.add(cmd)
 	cmd.Flags().StringVar(&words, "words", "", "the claim in new `words`")
 	cmd.PreRunE = func(cmd *cobra.Command, _ []string) error {
@@ -122,12 +126,21 @@ func claimCommand(p *command.Program, use, short string, f func(context.Context,
 				return err
 			}
 			for i, c := range list {
-				if args[0] == fmt.Sprint(i+1) || strings.EqualFold(strings.TrimSpace(args[0]), c.Words) || strings.EqualFold(args[0], c.ID.String()) {
+				if args[0] == fmt.Sprint(i+1) || strings.EqualFold(strings.TrimSpace(args[0]), c.Words) {
 					return f(ctx, j, c)
 				}
 			}
+			if command.IsBeginning(args[0]) {
+				id, err := j.Which(ctx, pg.ListClaims, args[0])
+				if i := slices.IndexFunc(list, func(c journal.Claim) bool { return c.ID == id }); err == nil && i >= 0 {
+					return f(ctx, j, list[i])
+				}
+				if err != nil && !errors.Is(err, journal.ErrNotFound) {
+					return err
+				}
+			}
 			words := command.Keys(list, func(c journal.Claim) string { return c.Words })
-			return terminal.Misusef("there is no claim %q%s", args[0], terminal.Guess("", args[0], words, "; \"rigtally claims\" shows them with their numbers"))
+			return terminal.Misusef("there is no claim %q%s", args[0], terminal.Guess("", args[0], words, "; \"rigtally claims list\" shows them with their numbers"))
 		}),
 	}
 }

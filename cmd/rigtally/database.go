@@ -38,6 +38,7 @@ These commands are for those who want to look into it with other programs.`,
 	add("url", "Print its address, while it runs", `  psql "$(rigtally database url)"`, databaseURL, printAddress("%s\n"))
 	add("where", "Say where the journal's files are", "  rigtally database where", databaseWhere, printAddress("The journal is at %s\n"))
 	add("programs", "Say which PostgreSQL programs a new journal would use", "  rigtally database programs", databasePrograms, databasePrograms)
+	cmd.Example = "  rigtally database where"
 	return command.Group(cmd)
 }
 

@@ -36,10 +36,10 @@ func TestLogFromFlags(t *testing.T) {
 		t.Fatalf("stored %d sessions, %d rigs, %d anglers, %d waters; want one of each", len(c.Sessions), len(c.Rigs), len(c.Anglers), len(c.Waters))
 	}
 	s, rig := c.Sessions[0], c.Rigs[0]
-	near(t, "flow", s.FlowM3S, 160*0.028316846592)
-	near(t, "temperature", s.WaterTempC, (54-32)/1.8)
-	near(t, "tag", rig.Positions[0].TagLengthMM, 6.5*25.4)
-	near(t, "tippet", rig.Positions[0].TippetMM, 0.005*25.4)
+	beside(t, "flow", s.FlowM3S, 160*0.028316846592)
+	beside(t, "temperature", s.WaterTempC, (54-32)/1.8)
+	beside(t, "tag", rig.Positions[0].TagLengthMM, 6.5*25.4)
+	beside(t, "tippet", rig.Positions[0].TippetMM, 0.005*25.4)
 	if s.Clarity != "clear" || s.Day != (journal.Date{Year: 2026, Month: time.May, Day: 3}) || s.End.Sub(*s.Start) != 4*time.Hour+45*time.Minute {
 		t.Errorf("the session is %+v", s)
 	}
@@ -88,7 +88,7 @@ func TestLogToday(t *testing.T) {
 	}
 }
 
-func near(t *testing.T, what string, got *float64, want float64) {
+func beside(t *testing.T, what string, got *float64, want float64) {
 	t.Helper()
 	const tol = 1e-9
 	if got == nil || *got < want-tol || *got > want+tol {
@@ -189,7 +189,7 @@ func TestAskSession(t *testing.T) {
 	if s.Notes != "Good light" || s.Clarity != "clear" || s.Day.String() != "2026-05-04" || c.Anglers[0].Name != "Maud" || c.Waters[0].Beats[0].Name != "Long Glide" {
 		t.Errorf("stored %+v", s)
 	}
-	near(t, "tag", rig.Positions[0].TagLengthMM, 165.1)
+	beside(t, "tag", rig.Positions[0].TagLengthMM, 165.1)
 	tally, err := journal.TallyStint(rig, s.Stints[0])
 	if err != nil {
 		t.Fatal(err)
@@ -325,7 +325,7 @@ func TestLogAnswersWithCautions(t *testing.T) {
 		}
 	}
 	s := contentsOf(t, url).Sessions[0]
-	near(t, "velocity", s.VelocityMS, 4*0.3048)
+	beside(t, "velocity", s.VelocityMS, 4*0.3048)
 	if !s.Storm {
 		t.Error("the storm was not stored")
 	}

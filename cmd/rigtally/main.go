@@ -59,6 +59,10 @@ which junction tangles least, at which tag length, and how sure that is.
 
 Settings come from flags, else from RIGTALLY_* variables (RIGTALLY_DATA_DIR,
 RIGTALLY_DATABASE_URL, RIGTALLY_UNITS, …), else from rigtally.toml.`,
+		Example: `  rigtally demo
+  rigtally log --angler "J. Felt" --water "Little Marrow" --junction blood --minutes 1h30 --tangles 1
+  rigtally rates tangles --by junction
+  rigtally sessions edit last`,
 	}
 	root.Version = version()
 	root.SetVersionTemplate("rigtally {{.Version}}\n")
@@ -71,7 +75,7 @@ RIGTALLY_DATABASE_URL, RIGTALLY_UNITS, …), else from rigtally.toml.`,
 		outing.Command(p),
 		importing.Command(p),
 		exportCommand(p),
-		questionCommand(p, inquiry.Rates()),
+		ratesCommand(p),
 		questionCommand(p, inquiry.Curve()),
 		questionCommand(p, inquiry.Plan()),
 		questionCommand(p, inquiry.Life()),
@@ -83,7 +87,12 @@ RIGTALLY_DATABASE_URL, RIGTALLY_UNITS, …), else from rigtally.toml.`,
 		checkCommand(p),
 		recordedCommand(p),
 		sessionsCommand(p),
+		undoCommand(p),
+		stepsCommand(p),
 		rigsCommand(p),
+		anglersCommand(p),
+		watersCommand(p),
+		knotsCommand(p),
 		outfitsCommand(p),
 		databaseCommand(p),
 		versionCommand(p),
@@ -92,9 +101,10 @@ RIGTALLY_DATABASE_URL, RIGTALLY_UNITS, …), else from rigtally.toml.`,
 
 func versionCommand(p *command.Program) *cobra.Command {
 	return &cobra.Command{
-		Use:   "version",
-		Short: "Say which rigtally this is",
-		Args:  command.None,
+		Use:     "version",
+		Short:   "Say which rigtally this is",
+		Example: "  rigtally version",
+		Args:    command.None,
 		RunE: p.Do(func(context.Context, []string) error {
 			p.Printf("rigtally %s\n", version())
 			return nil

@@ -46,7 +46,7 @@ type outcome struct {
 // runIn runs the whole program in process on the database at url, "" for none.
 func runIn(t *testing.T, url string, args ...string) outcome {
 	t.Helper()
-	env := []string{"HOME=" + t.TempDir(), "RIGTALLY_DATABASE_URL=" + url}
+	env := []string{"HOME=" + t.TempDir(), "RIGTALLY_DATABASE_URL=" + url, "COLUMNS=0"}
 	var out, errs bytes.Buffer
 	status := run(t.Context(), args, strings.NewReader(""), &out, &errs, env)
 	return outcome{status, out.String(), errs.String()}
@@ -87,7 +87,7 @@ func dialogueIn(t *testing.T, url string, typed []string, args ...string) outcom
 func dialogueAt(t *testing.T, dir, url string, typed []string, args ...string) outcome {
 	t.Helper()
 	var out, errs bytes.Buffer
-	p := command.New(strings.NewReader(strings.Join(typed, "\n")+"\n"), &out, &errs, []string{"RIGTALLY_DATABASE_URL=" + url, "RIGTALLY_DATA_DIR=" + dir})
+	p := command.New(strings.NewReader(strings.Join(typed, "\n")+"\n"), &out, &errs, []string{"RIGTALLY_DATABASE_URL=" + url, "RIGTALLY_DATA_DIR=" + dir, "COLUMNS=0"})
 	p.Asks = true
 	p.Now = func() time.Time { return time.Date(2026, 5, 4, 18, 0, 0, 0, time.UTC) }
 	status := p.Run(context.WithoutCancel(t.Context()), commands(p), args)
@@ -117,7 +117,7 @@ func programAt(t *testing.T, dir string, args ...string) *exec.Cmd {
 	t.Cleanup(cancel)
 	cmd := exec.CommandContext(ctx, exe, args...)
 	cmd.Env = []string{beProgram + "=1", "PATH=" + os.Getenv("PATH"), "HOME=" + t.TempDir(),
-		"RIGTALLY_DATA_DIR=" + dir, "RIGTALLY_NO_BROWSER=1", "PORT=0"}
+		"RIGTALLY_DATA_DIR=" + dir, "RIGTALLY_NO_BROWSER=1", "PORT=0", "COLUMNS=0"}
 	cmd.Dir = projectFolder(t) // where "make postgres" may have put a PostgreSQL
 	return cmd
 }

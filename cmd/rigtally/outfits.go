@@ -11,7 +11,7 @@ import (
 func outfitsCommand(p *command.Program) *cobra.Command {
 	return command.Group(&cobra.Command{Use: "outfits", Short: "List and add outfits, each with a journal of its own in the same database"},
 		&cobra.Command{
-			Use: "list", Short: "List the outfits", Args: command.None,
+			Use: "list", Short: "List the outfits", Args: command.None, Example: "  rigtally outfits list",
 			RunE: p.InJournal(func(ctx context.Context, j command.Journal, _ []string) error {
 				all, err := j.Outfits(ctx)
 				if err != nil {

@@ -23,7 +23,7 @@ func peopleCommand(p *command.Program) *cobra.Command {
 
 func peopleListCommand(p *command.Program) *cobra.Command {
 	return &cobra.Command{
-		Use: "list", Short: "List who may come in to the pages, and who is invited", Args: command.None,
+		Use: "list", Short: "List who may come in to the pages, and who is invited", Args: command.None, Example: "  rigtally people list",
 		RunE: p.InJournal(func(ctx context.Context, j command.Journal, _ []string) error {
 			members, err := j.Members(ctx)
 			if err != nil {

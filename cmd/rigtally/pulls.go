@@ -152,12 +152,12 @@ func pullAddCommand(p *command.Program) *cobra.Command {
 }
 
 // keptPulls are pulls, by their ids.
-var keptPulls = kept{noun: "pull", name: "bench", remove: (*pg.Store).DeleteBenchPull, restore: (*pg.Store).RestoreBenchPull, deleted: listDeletedPulls,
+var keptPulls = kept{noun: "pull", name: "bench", kind: pg.ListPulls, gone: pg.ListPulls, remove: (*pg.Store).DeleteBenchPull, restore: (*pg.Store).RestoreBenchPull, deleted: listDeletedPulls,
 	removed: "Deleted. \"rigtally bench restore ID\" brings it back.", restored: "Restored."}
 
 func pullChangeCommand(p *command.Program) *cobra.Command {
 	var cmd *cobra.Command
-	cmd = keptPulls.command(p, "change", "Change a pull; only what the flags name changes", func(ctx context.Context, j command.Journal, id journal.ID) error {
+	cmd = keptPulls.command(p, "change", "Change a pull; only what the flags name changes", keptPulls.kind, func(ctx context.Context, j command.Journal, id journal.ID) error {
 		pull, err := j.BenchPullByID(ctx, id)
 		if err != nil {
 			return err
@@ -177,7 +177,7 @@ func listDeletedPulls(ctx context.Context, p *command.Program, j command.Journal
 }
 
 func pullListCommand(p *command.Program) *cobra.Command {
-	cmd := &cobra.Command{Use: "list", Short: "List the latest pulls", Args: command.None}
+	cmd := &cobra.Command{Use: "list", Short: "List the latest pulls", Args: command.None, Example: "  rigtally bench list --limit 50"}
 	limit := limitFlag(cmd)
 	cmd.RunE = p.InJournal(func(ctx context.Context, j command.Journal, _ []string) error {
 		list, err := j.BenchPulls(ctx)
@@ -203,6 +203,10 @@ func listPulls(ctx context.Context, p *command.Program, j command.Journal, list 
 	if err != nil {
 		return err
 	}
+	short, err := j.Beginnings(ctx, pg.ListPulls, command.Keys(list, func(pull journal.BenchPull) journal.ID { return pull.ID }))
+	if err != nil {
+		return err
+	}
 	known := outing.In(contents)
 	var rows [][]string
 	for _, pull := range list {
@@ -211,7 +215,7 @@ func listPulls(ctx context.Context, p *command.Program, j command.Journal, list 
 			tier = known.Anglers[*pull.AnglerID].Name
 		}
 		rows = append(rows, []string{pull.Day.String(), prose.PullKnot(pull), units.FormatTippet(pull.TippetMM), units.Format(units.Force, pull.ForceN, j.Units),
-			prose.PullEnded(pull.Ending, pull.BrokeAt), tier, pull.ID.String()})
+			prose.PullEnded(pull.Ending, pull.BrokeAt), tier, short[pull.ID]})
 	}
 	return p.Table([]string{"Day", "Knot", "Tippet", "Force", "Ended", "Tied by", "Id"}, rows)
 }

@@ -12,7 +12,47 @@ import (
 	"rigtally/cmd/rigtally/command"
 	"rigtally/cmd/rigtally/terminal"
 	"rigtally/inquiry"
+	"rigtally/prose"
 )
+
+// ratesCommand asks how often something happens; without anything asked it shows how long to tie a tag.
+func ratesCommand(p *command.Program) *cobra.Command {
+	cmd := questionCommand(p, inquiry.Rates())
+	cmd.Example = "  rigtally rates\n" + cmd.Example
+	cmd.Long = strings.Replace(cmd.Long, "\n\n", "\nWithout anything asked: how long to tie a tag, in short.\n\n", 1)
+	asked, one := cmd.RunE, cmd.Args
+	form := cmd.Flags().Lookup("format")
+	cmd.Args = func(cmd *cobra.Command, args []string) error {
+		if len(args) == 0 && cmd.Flags().NFlag() == 0 {
+			return nil
+		}
+		return one(cmd, args)
+	}
+	cmd.RunE = func(cmd *cobra.Command, args []string) error {
+		if len(args) > 0 || form.Changed {
+			return asked(cmd, args)
+		}
+		return p.InJournal(func(ctx context.Context, j command.Journal, _ []string) error { return tagCard(ctx, p, j) })(cmd, args)
+	}
+	return cmd
+}
+
+// tagCard shows how long to tie a tag as it is read at the water.
+func tagCard(ctx context.Context, p *command.Program, j command.Journal) error {
+	of := inquiry.Plan()
+	q, _ := inquiry.Read(of.Params, nil)
+	a, err := of.Ask(ctx, j.Asking(), q)
+	if err != nil {
+		return err
+	}
+	if card, ok := prose.TagCard(a, j.Units); ok {
+		p.Printf("%s", card.Text())
+	} else {
+		p.Printf("%s\n", of.Say(a, j.Units).Sentence)
+	}
+	p.Printf("\nThe whole answer:\n  rigtally plan\nHow often anything happens, at each level of a factor:\n  rigtally rates tangles --by junction\n")
+	return nil
+}
 
 // questionCommand makes a command of a question: a flag for each of its parameters.
 func questionCommand(p *command.Program, of inquiry.Question) *cobra.Command {
@@ -21,7 +61,7 @@ func questionCommand(p *command.Program, of inquiry.Question) *cobra.Command {
 	var said []func(url.Values)
 	for _, param := range d.Params {
 		if param.Kind == inquiry.Argument {
-			cmd.Args, cmd.ValidArgs = command.Between(1, 1, "the "+param.Key), param.Words()
+			cmd.Args, cmd.ValidArgs = command.OneOf(param.Key, param.Words()), param.Words()
 			continue
 		}
 		said = append(said, addParam(cmd, param))

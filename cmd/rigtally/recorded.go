@@ -17,12 +17,12 @@ import (
 
 func recordedCommand(p *command.Program) *cobra.Command {
 	show := &cobra.Command{
-		Use: "show", Short: "Show what was counted, by angler and month", Args: command.None,
-		Example: "  rigtally recorded show\n  rigtally recorded show --format json",
+		Use: "list", Aliases: []string{"show"}, Short: "Show what was counted, by angler and month", Args: command.None,
+		Example: "  rigtally recorded list\n  rigtally recorded list --format json",
 	}
 	p.Ask(show, func(ctx context.Context, j command.Journal, _ []string) (command.Answer, error) {
 		c, err := quality.WhatWasCounted(ctx, j)
-		return command.Answer{Data: c, Text: func(w io.Writer) error { return prose.CountedText(w, c) }}, err
+		return command.Answer{Data: c, Text: func(w io.Writer) error { return prose.CountedText(w, c, p.Width()) }}, err
 	}, command.Text, command.JSON)
 	return command.Group(&cobra.Command{Use: "recorded", Short: "Show what was counted, and mark what was not"}, show, recordedMarkCommand(p))
 }
@@ -127,7 +127,7 @@ func markRecorded(ctx context.Context, p *command.Program, j command.Journal, f 
 	}
 	p.Printf("\n%s\n", prose.MarkDone(m))
 	if undo := prose.MarkUndo(angler.Name, mark, m); undo != "" && m.Changed > 0 {
-		p.Printf("To take it back: %s\n", undo)
+		p.Printf("To take it back:\n  %s\n", undo)
 	}
 	return nil
 }

@@ -19,10 +19,10 @@ import (
 )
 
 func sessionsCommand(p *command.Program) *cobra.Command {
-	of := kept{noun: "session", name: "sessions", remove: (*pg.Store).DeleteSession, restore: (*pg.Store).RestoreSession, deleted: listDeleted,
-		removed:  fmt.Sprintf("The session is deleted. For %d days it can be brought back with: rigtally sessions restore ID", journal.UndoDays),
+	of := kept{noun: "session", name: "sessions", kind: pg.ListSessions, gone: pg.ListDeleted, remove: (*pg.Store).DeleteSession, restore: (*pg.Store).RestoreSession, deleted: listDeleted,
+		removed:  fmt.Sprintf("The session is deleted. For %d days it can be brought back:\n  rigtally sessions restore ID", journal.UndoDays),
 		restored: "The session is back in the journal."}
-	show := of.command(p, "show", "Show a session with its stints", func(ctx context.Context, j command.Journal, id journal.ID) error {
+	show := of.command(p, "show", "Show a session with its stints", of.kind, func(ctx context.Context, j command.Journal, id journal.ID) error {
 		s, err := j.SessionByID(ctx, id)
 		if err != nil {
 			return err
@@ -39,8 +39,9 @@ func sessionsCommand(p *command.Program) *cobra.Command {
 
 // kept is a kind of thing that the journal keeps by its id, takes out and brings back.
 type kept struct {
-	noun              string // one of them
-	name              string // of the command that holds theirs
+	noun              string      // one of them
+	name              string      // of the command that holds theirs
+	kind, gone        pg.ListKind // by which their ids are found, and those of the ones taken out
 	remove, restore   func(*pg.Store, context.Context, journal.ID, int) error
 	removed, restored string                                                         // what is said then, with ID for the id
 	deleted           func(context.Context, *command.Program, command.Journal) error // lists what can be restored
@@ -48,36 +49,33 @@ type kept struct {
 
 // undo are the commands that take one of them out, bring it back, and list what can be brought back.
 func (k kept) undo(p *command.Program) []*cobra.Command {
-	doing := func(use, short string, do func(*pg.Store, context.Context, journal.ID, int) error, said string) *cobra.Command {
-		return k.command(p, use, short, func(ctx context.Context, j command.Journal, id journal.ID) error {
+	doing := func(use, short string, kind pg.ListKind, do func(*pg.Store, context.Context, journal.ID, int) error, said string) *cobra.Command {
+		return k.command(p, use, short, kind, func(ctx context.Context, j command.Journal, id journal.ID) error {
 			return p.Did(do(j.Store, ctx, id, 0), "%s\n", strings.ReplaceAll(said, "ID", id.String()))
 		})
 	}
 	return []*cobra.Command{
-		doing("delete", fmt.Sprintf("Take a %s out; it can be restored for %d days", k.noun, journal.UndoDays), k.remove, k.removed),
-		doing("restore", "Bring a deleted "+k.noun+" back", k.restore, k.restored),
-		{Use: "deleted", Short: "List what can be restored", Args: command.None,
+		doing("delete", fmt.Sprintf("Take a %s out; it can be restored for %d days", k.noun, journal.UndoDays), k.kind, k.remove, k.removed),
+		doing("restore", "Bring a deleted "+k.noun+" back", k.gone, k.restore, k.restored),
+		{Use: "deleted", Short: "List what can be restored", Args: command.None, Example: "  rigtally " + k.name + " deleted",
 			RunE: p.InJournal(func(ctx context.Context, j command.Journal, _ []string) error { return k.deleted(ctx, p, j) })},
 	}
 }
 
 // command is a command about one of them.
-func (k kept) command(p *command.Program, use, short string, f func(context.Context, command.Journal, journal.ID) error) *cobra.Command {
+func (k kept) command(p *command.Program, use, short string, kind pg.ListKind, f func(context.Context, command.Journal, journal.ID) error) *cobra.Command {
 	return &cobra.Command{
 		Use: use + " ID", Short: short, Args: command.Between(1, 1, "the "+k.noun+"'s id"),
-		Example: "  rigtally " + k.name + " " + use + " 0198c5a2-7d1e-7f3a-9b57-3f5c1d2e4a60",
-		RunE: p.Do(func(ctx context.Context, args []string) error {
-			id, err := journal.ParseID(args[0])
-			if err != nil {
-				return terminal.Misusef("%w; \"rigtally %s list\" shows them", err, k.name)
+		Example: "  rigtally " + k.name + " " + use + " last\n  rigtally " + k.name + " " + use + " 0198c5a2",
+		RunE: p.InJournal(func(ctx context.Context, j command.Journal, args []string) error {
+			id, err := j.Which(ctx, kind, args[0])
+			if err == nil {
+				err = f(ctx, j, id)
 			}
-			return p.Open(ctx, func(ctx context.Context, j command.Journal) error {
-				err := f(ctx, j, id)
-				if errors.Is(err, journal.ErrNotFound) {
-					return fmt.Errorf("%w; see \"rigtally %s list\", and \"rigtally %s deleted\" for what was taken out", err, k.name, k.name)
-				}
-				return err
-			})
+			if errors.Is(err, journal.ErrNotFound) {
+				return fmt.Errorf("%w; see \"rigtally %s list\", and \"rigtally %s deleted\" for what was taken out", err, k.name, k.name)
+			}
+			return err
 		}),
 	}
 }
@@ -140,6 +138,10 @@ func listSessions(ctx context.Context, p *command.Program, j command.Journal, f 
 		p.Printf("No sessions to list. Log one with \"rigtally log\", or import a spreadsheet with \"rigtally import\".\n")
 		return nil
 	}
+	short, err := j.Beginnings(ctx, pg.ListSessions, command.Keys(lines, func(l journal.SessionLine) journal.ID { return l.ID }))
+	if err != nil {
+		return err
+	}
 	var rows [][]string
 	for _, l := range lines {
 		where := l.Water
@@ -150,7 +152,7 @@ func listSessions(ctx context.Context, p *command.Program, j command.Journal, f 
 		if l.Untimed > 0 {
 			fished += " or more"
 		}
-		rows = append(rows, []string{l.Day.String(), l.Angler, where, fished, prose.TotalCell(l.Hookups), prose.TotalCell(l.Landed), prose.TotalCell(l.Tangles), l.ID.String()})
+		rows = append(rows, []string{l.Day.String(), l.Angler, where, fished, prose.TotalCell(l.Hookups), prose.TotalCell(l.Landed), prose.TotalCell(l.Tangles), short[l.ID]})
 	}
 	err = p.Table([]string{"Day", "Angler", "Water", "Fished", "Hooked", "Landed", "Tangles", "Id"}, rows)
 	if err == nil && total > len(lines) {
@@ -172,11 +174,15 @@ func listDeleted(ctx context.Context, p *command.Program, j command.Journal) err
 	if err != nil {
 		return err
 	}
+	short, err := j.Beginnings(ctx, pg.ListDeleted, command.Keys(list, func(d journal.DeletedSession) journal.ID { return d.ID }))
+	if err != nil {
+		return err
+	}
 	known := outing.In(contents)
 	var rows [][]string
 	for _, d := range list {
 		rows = append(rows, []string{d.Day.String(), known.Anglers[d.AnglerID].Name, known.Waters[d.WaterID].Name,
-			d.DeletedAt.Format(time.DateOnly), d.DeletedAt.AddDate(0, 0, journal.UndoDays).Format(time.DateOnly), d.ID.String()})
+			d.DeletedAt.Format(time.DateOnly), d.DeletedAt.AddDate(0, 0, journal.UndoDays).Format(time.DateOnly), short[d.ID]})
 	}
 	return p.Table([]string{"Day", "Angler", "Water", "Deleted", "Gone for good", "Id"}, rows)
 }

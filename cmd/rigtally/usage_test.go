@@ -37,7 +37,7 @@ func TestMalformedFlags(t *testing.T) {
 		{"flag without a value", []string{"log", "--angler"}, 2, "--angler needs a value"},
 		{"argument too many", logWith("blood"), 2, `"blood" is not expected here`},
 		{"id missing", []string{"sessions", "show"}, 2, "the session's id is missing"},
-		{"id malformed", []string{"sessions", "delete", "12"}, 2, `"12" is not an id`},
+		{"id malformed", []string{"sessions", "delete", "12"}, 2, `"12" is too short for the beginning of an id`},
 		{"id unknown", []string{"sessions", "show", "0198c5a2-7d1e-7f3a-9b57-3f5c1d2e4a60"}, 1, "not in this journal"},
 		{"limit not a number", []string{"sessions", "list", "--limit", "many"}, 2, `--limit "many": write a whole number`},
 		{"limit of nothing", []string{"sessions", "list", "--limit", "0"}, 2, "write 1 or more"},

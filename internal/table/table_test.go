@@ -44,11 +44,12 @@ func TestCSVIsReadBackWhole(t *testing.T) {
 	}
 }
 
+// Whatever the width, no line is longer, no word is broken and nothing is left out.
 func TestTextKeepsToTheWidth(t *testing.T) {
-	for width := 26; width <= 80; width++ {
+	t.Parallel()
+	for width := 20; width <= 80; width++ {
 		var b strings.Builder
-		away, err := knots().WriteText(&b, width)
-		if err != nil {
+		if err := knots().WriteText(&b, width); err != nil {
 			t.Fatal(err)
 		}
 		for line := range strings.Lines(b.String()) {
@@ -56,20 +57,63 @@ func TestTextKeepsToTheWidth(t *testing.T) {
 				t.Errorf("a line of %d within %d: %q", n, width, line)
 			}
 		}
-		for _, word := range []string{"Junction", "double", "surgeon's", "0.25–0.33", "interval"} {
+		for _, word := range []string{"Junction", "double", "surgeon's", "0.25–0.33", "interval", "Stints", "16"} {
 			if !strings.Contains(b.String(), word) {
-				t.Errorf("within %d %q is broken:\n%s", width, word, b.String())
+				t.Errorf("within %d %q is lost:\n%s", width, word, b.String())
 			}
 		}
-		if gone := !strings.Contains(b.String(), "Stints"); gone != (len(away) == 1) {
-			t.Errorf("within %d %q are left away of:\n%s", width, away, b.String())
+	}
+}
+
+// What has a column to stand below goes there first; then what can be spared follows the row.
+func TestTextGivesWay(t *testing.T) {
+	t.Parallel()
+	for width, want := range map[int]string{
+		40: "Junction          Stints      Per hour\n                          95% interval\nblood                  5          0.33\n                             0.25–0.33\n" +
+			"double surgeon's      16          0.33\n                             0.25–0.33\n",
+		30: "Junction              Per hour\n                  95% interval\nblood                     0.33\n                     0.25–0.33\n  Stints: 5\n" +
+			"double surgeon's          0.33\n                     0.25–0.33\n  Stints: 16\n",
+	} {
+		var b strings.Builder
+		if err := knots().WriteText(&b, width); err != nil || b.String() != want {
+			t.Errorf("%v, within %d\n%swant\n%s", err, width, b.String(), want)
 		}
+	}
+}
+
+// A word longer than all there is room for is broken rather than the width; a number keeps its unit beside it.
+func TestTextBreaksOnlyWhatCannotFit(t *testing.T) {
+	t.Parallel()
+	var b strings.Builder
+	long := strings.Repeat("long", 20)
+	if err := Words("", 2, []string{"Water", "Tag"}, [][]string{{long, "cut to 6 1/2 in by noon"}}).WriteText(&b, 30); err != nil {
+		t.Fatal(err)
+	}
+	for line := range strings.Lines(b.String()) {
+		if n := utf8.RuneCountInString(strings.TrimSuffix(line, "\n")); n > 30 {
+			t.Errorf("a line of %d: %q", n, line)
+		}
+	}
+	if !strings.Contains(b.String(), "6 1/2 in") || strings.Count(b.String(), "long") < 15 {
+		t.Error(b.String())
+	}
+}
+
+func TestFoldLines(t *testing.T) {
+	t.Parallel()
+	got := FoldLines("  stint 1  blood, facing down, 6 1/2 in of 6X; 2 landed\nno more\n", 30)
+	want := "  stint 1  blood, facing down,\n           6 1/2 in of 6X; 2\n           landed\nno more\n"
+	if got != want {
+		t.Errorf("got\n%swant\n%s", got, want)
+	}
+	if got := FoldLines("see https://journal.example.org/join/abcdefgh", 20); !strings.Contains(got, "https://journal.example.org/join/abcdefgh") {
+		t.Error(got)
 	}
 }
 
 func TestTextLinesUp(t *testing.T) {
 	var b strings.Builder
-	if _, err := knots().WriteText(&b, 0); err != nil {
+	if err := knots().WriteText(&b, 0); err != nil {
 		t.Fatal(err)
 	}
 	want := "Junction          Stints  Per hour  95% interval\nblood                  5      0.33     0.25–0.33\ndouble surgeon's      16      0.33     0.25–0.33\n"

@@ -34,6 +34,7 @@ type record struct {
 	Trial    *journal.Trial     `json:"trial,omitempty"`
 	RuleSet  *journal.RuleSet   `json:"rule_set,omitempty"`
 	Session  *journal.Session   `json:"session,omitempty"`
+	Alias    *journal.Alias     `json:"alias,omitempty"`
 	Deleted  *deletedRecord     `json:"deleted_session,omitempty"`
 	End      *endRecord         `json:"end,omitempty"`
 }
@@ -76,6 +77,7 @@ func WriteBackup(ctx context.Context, store *pg.Store, w io.Writer) error {
 	writeAll(b, c.RuleSets, func(r *journal.RuleSet) record { return record{RuleSet: r} })
 	writeAll(b, c.Sessions, func(s *journal.Session) record { return record{Session: s} })
 	writeAll(b, c.Deleted, func(d *journal.DeletedSession) record { return record{Deleted: &deletedRecord{d.DeletedAt, d.Session}} })
+	writeAll(b, c.Aliases, func(a *journal.Alias) record { return record{Alias: a} })
 	b.write(record{End: &endRecord{b.lines - 1}})
 	if b.err == nil {
 		b.err = b.out.Flush()

@@ -135,6 +135,7 @@ func (b *backup) keep(line int, r record) error {
 		c.Deleted = append(c.Deleted, journal.DeletedSession{Session: d.Session, DeletedAt: d.DeletedAt})
 		return d.Session.ID, nil
 	})
+	file(&f, r.Alias, &c.Aliases, func(a journal.Alias) (journal.ID, error) { return a.ID, a.Validate() })
 	file(&f, r.End, nil, func(e endRecord) (id journal.ID, err error) {
 		if b.ended = true; e.Records != b.records {
 			err = fmt.Errorf("says that %d records come before it, but there are %d; the backup was cut or altered", e.Records, b.records)

@@ -52,7 +52,7 @@ func Columns() []*Column {
 
 // PullColumns lists what a column can tell of a bench pull.
 func PullColumns() []*Column {
-	all := noted(catalogue.AllIn(journal.PullFields(), func(r *Row) *journal.BenchPull { return &r.Pull }), OfRow)
+	all := noted(catalogue.AllIn(journal.PullFields(), func(r *Row) *journal.BenchPull { return r.Pull }), OfRow)
 	for _, c := range outingColumns() {
 		switch c.Key {
 		case "date":
@@ -96,7 +96,6 @@ func (f *Column) Header() string {
 // noted are the fields of the catalogue that spreadsheets tell of.
 func noted(list []catalogue.Field[Row], about Scope) []*Column {
 	var all []*Column
-	junctions := JunctionWords(words.Built())
 	for _, n := range list {
 		if n.Noun == "" {
 			continue
@@ -114,6 +113,7 @@ func noted(list []catalogue.Field[Row], about Scope) []*Column {
 			f.Cell, f.schemaField = n.String, describe(n)
 			switch {
 			case n.Key == "junction":
+				junctions := JunctionWords(words.Built())
 				f.Cell, f.Constraints = func(r *Row) string { return junctionCell(r.Fly, junctions) }, nil
 			case n.Kind == catalogue.Text || n.Kind == catalogue.Chosen:
 				f.Cell = func(r *Row) string { return escapeText(n.String(r)) }

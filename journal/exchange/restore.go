@@ -49,10 +49,11 @@ func (b *backup) merge(ctx context.Context, store *pg.Store) (*merge, error) {
 		return nil, err
 	}
 	c := b.contents
-	m := &merge{backup: b, addition: journal.Addition{Usual: c.Usual, Beats: map[journal.ID][]journal.Beat{}}}
+	m := &merge{backup: b, addition: journal.Addition{Beats: map[journal.ID][]journal.Beat{}}}
 	if len(held.Anglers)+len(held.Waters)+len(held.Rigs) == 0 && c.Outfit.Name != "" {
 		m.addition.Outfit = &c.Outfit
 	}
+	m.present(held)
 	m.take(held)
 	if err := m.references(held); err != nil {
 		return nil, err
@@ -169,6 +170,10 @@ func (m *merge) take(held journal.Contents) {
 			return held.Equal(p) && (held.DeletedAt == nil || p.DeletedAt != nil)
 		},
 		replaces: journal.BenchPull.Equal}, held.Pulls, c.Pulls)
+	a.Aliases, _ = fresh(m, kind[journal.Alias]{what: "alias", id: func(a journal.Alias) journal.ID { return a.ID },
+		title: func(a journal.Alias) string { return a.Name }, name: func(journal.Alias) string { return "" },
+		same: func(journal.Alias, journal.Alias) bool { return true }}, held.Aliases, c.Aliases)
+	a.Usual = c.Usual
 	for _, p := range a.Pulls {
 		if p.DeletedAt == nil {
 			r.NewPulls++
@@ -214,6 +219,11 @@ func (m *merge) references(held journal.Contents) error {
 	}
 	if u := m.backup.contents.Usual; u != nil && !there[u.RigID] {
 		return fmt.Errorf("line %d: the usual rig is one that the backup does not hold; the backup was altered", m.backup.usual)
+	}
+	for _, a := range m.backup.contents.Aliases {
+		if a.Of != nil && !there[*a.Of] {
+			return fmt.Errorf("line %d: the alias %s is of something that the backup does not hold; the backup was altered", m.backup.lines[a.ID], a.Name)
+		}
 	}
 	for _, t := range m.backup.contents.Trials {
 		for _, arm := range t.Arms {

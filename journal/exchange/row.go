@@ -23,7 +23,7 @@ type Row struct {
 	Tally     Tally
 	Uncounted map[journal.Count]int // what happened of kinds of which no count was kept
 
-	Pull journal.BenchPull // of a sheet of pulls, in the place of all this
+	Pull *journal.BenchPull // of a sheet of pulls, in the place of all this
 
 	fairHookups, loads, failures *int // of a row to be written
 }

@@ -27,27 +27,31 @@ func (s *Store) Add(ctx context.Context, a journal.Addition, progress func(done,
 		return err
 	}
 	err := s.write(ctx, "add to the journal", func(tx pgx.Tx) error {
-		held, err := s.addPeople(ctx, tx, a)
+		step := &deed{id: a.Step, kind: journal.StepImport, told: a.Told}
+		held, err := s.addPeople(ctx, tx, a, step)
 		if err != nil {
 			return err
 		}
 		a := a.Refer(held)
+		var before []journal.Session
 		for _, add := range []func() error{
-			func() error { return s.copyRigs(ctx, tx, a.Rigs) },
+			func() error { return s.copyRigs(ctx, tx, a.Rigs, held, step) },
+			func() error { return s.addAliases(ctx, tx, a.Aliases) },
 			func() error { return s.addUsual(ctx, tx, a.Usual) },
 			func() error { return claims.put(ctx, s, tx, a.Claims) },
 			func() error { return pulls.put(ctx, s, tx, a.Pulls) },
 			func() error { return s.addTrials(ctx, tx, a.Trials) },
 			func() error { return ruleSets.put(ctx, s, tx, a.RuleSets) },
-			func() error { return s.makeRoom(ctx, tx, a) },
+			func() (err error) { before, err = s.makeRoom(ctx, tx, a); return err },
 			func() error { return s.copySessions(ctx, tx, a, progress) },
 			func() error { return s.noteImported(ctx, tx) },
+			func() error { return s.keepImport(ctx, tx, step, before) },
 		} {
 			if err := add(); err != nil {
 				return err
 			}
 		}
-		if err := s.copyDeleted(ctx, tx, a); err != nil || len(a.Trials) > 0 || len(a.Sessions) == 0 {
+		if err := s.addDeleted(ctx, tx, a); err != nil || len(a.Trials) > 0 || len(a.Sessions) == 0 {
 			return err
 		}
 		_, err = s.matchTrials(ctx, tx)
@@ -81,29 +85,37 @@ func (s *Store) analyze(ctx context.Context) error {
 
 // addPeople adds anglers, waters and beats, but takes those whose names the
 // journal holds. It returns the ids of these by the ids that they came with.
-func (s *Store) addPeople(ctx context.Context, tx pgx.Tx, a journal.Addition) (held map[journal.ID]journal.ID, err error) {
+func (s *Store) addPeople(ctx context.Context, tx pgx.Tx, a journal.Addition, step *deed) (held map[journal.ID]journal.ID, err error) {
 	if o := a.Outfit; o != nil {
 		if err := s.updateOutfit(ctx, tx, *o); err != nil {
 			return nil, err
 		}
 	}
-	held = map[journal.ID]journal.ID{}
+	if held, err = s.mergedInto(ctx, tx, a.AllNames()); err != nil {
+		return nil, err
+	}
 	batch := &pgx.Batch{}
-	take := func(own journal.ID, insert, find string, args ...any) {
-		batch.Queue(`WITH made AS (`+insert+` DO NOTHING RETURNING id) SELECT id FROM made UNION ALL (`+find+`) LIMIT 1`, args...).QueryRow(func(row pgx.Row) error {
+	take := func(table string, own journal.ID, insert, find string, args ...any) {
+		if _, merged := held[own]; merged {
+			return
+		}
+		batch.Queue(`WITH made AS (`+insert+` DO NOTHING RETURNING id) SELECT id, true FROM made UNION ALL (`+find+`) LIMIT 1`, args...).QueryRow(func(row pgx.Row) error {
 			var id journal.ID
-			err := row.Scan(&id)
-			if id != own {
+			var made bool
+			err := row.Scan(&id, &made)
+			if made {
+				step.made(table, id)
+			} else if id != own {
 				held[own] = id
 			}
 			return err
 		})
 	}
 	for _, g := range a.Anglers {
-		take(g.ID, anglerTable.insert()+` ON CONFLICT (outfit_id, lower(name))`, `SELECT id FROM angler WHERE outfit_id = $1 AND lower(name) = lower($3)`, anglerTable.row(&g, s.outfit)...)
+		take("angler", g.ID, anglerTable.insert()+` ON CONFLICT (outfit_id, lower(name))`, `SELECT id, false FROM angler WHERE outfit_id = $1 AND lower(name) = lower($3)`, anglerTable.row(&g, s.outfit)...)
 	}
 	for _, w := range a.Waters {
-		take(w.ID, waterTable.insert()+` ON CONFLICT (outfit_id, coalesce(of_angler, outfit_id), lower(name))`, `SELECT id FROM water WHERE outfit_id = $1 AND lower(name) = lower($3)`, waterTable.row(&w, s.outfit)...)
+		take("water", w.ID, waterTable.insert()+` ON CONFLICT (outfit_id, coalesce(of_angler, outfit_id), lower(name))`, `SELECT id, false FROM water WHERE outfit_id = $1 AND lower(name) = lower($3)`, waterTable.row(&w, s.outfit)...)
 	}
 	if err := tx.SendBatch(ctx, batch).Close(); err != nil {
 		return nil, err
@@ -114,16 +126,24 @@ func (s *Store) addPeople(ctx context.Context, tx pgx.Tx, a journal.Addition) (h
 			water = other
 		}
 		for _, b := range beats {
-			take(b.ID, beatTable.insert()+` ON CONFLICT (outfit_id, water_id, coalesce(of_angler, outfit_id), lower(name))`, `SELECT id FROM beat WHERE outfit_id = $1 AND water_id = $2 AND lower(name) = lower($4)`,
+			take("beat", b.ID, beatTable.insert()+` ON CONFLICT (outfit_id, water_id, coalesce(of_angler, outfit_id), lower(name))`, `SELECT id, false FROM beat WHERE outfit_id = $1 AND water_id = $2 AND lower(name) = lower($4)`,
 				beatTable.row(&b, s.outfit, water)...)
 		}
 	}
 	return held, tx.SendBatch(ctx, batch).Close()
 }
 
-func (s *Store) copyRigs(ctx context.Context, tx pgx.Tx, rigs []journal.Rig) error {
+// copyRigs adds rigs, but for those that were merged into others.
+func (s *Store) copyRigs(ctx context.Context, tx pgx.Tx, rigs []journal.Rig, held map[journal.ID]journal.ID, step *deed) error {
 	var heads, positions [][]any
 	for _, rig := range rigs {
+		if _, merged := held[rig.ID]; merged {
+			continue
+		}
+		if err := s.nameKnots(ctx, tx, &rig); err != nil {
+			return err
+		}
+		step.made("rig", rig.ID)
 		heads = append(heads, rigTable.row(&rig, s.outfit))
 		for i := range rig.Positions {
 			positions = append(positions, rigPositionTable.row(&rig.Positions[i], s.outfit, rig.ID))
@@ -137,7 +157,8 @@ func (s *Store) copyRigs(ctx context.Context, tx pgx.Tx, rigs []journal.Rig) err
 
 // makeRoom takes out what the new sessions replace. One in the place of a deleted
 // one is the next version of it: whoever has seen that has not seen this.
-func (s *Store) makeRoom(ctx context.Context, tx pgx.Tx, a journal.Addition) error {
+// Of sessions that are replaced it returns what they were, if that is to be kept.
+func (s *Store) makeRoom(ctx context.Context, tx pgx.Tx, a journal.Addition) (before []journal.Session, err error) {
 	index := make(map[journal.ID]int, len(a.Sessions))
 	for i, session := range a.Sessions {
 		index[session.ID] = i
@@ -149,18 +170,23 @@ func (s *Store) makeRoom(ctx context.Context, tx pgx.Tx, a journal.Addition) err
 		at.Version = max(at.Version, version+1)
 	}, `DELETE FROM deleted_session WHERE outfit_id = $1 AND session_id = ANY($2) RETURNING session_id, coalesce((content ->> 'version')::integer, 0)`,
 		s.outfit, slices.Collect(maps.Keys(index))); err != nil {
-		return err
+		return nil, err
+	}
+	if a.Told != "" && len(a.Replaced) > 0 {
+		if before, err = s.readSessions(ctx, tx, slices.Collect(maps.Keys(a.Replaced))); err != nil {
+			return nil, err
+		}
 	}
 	for id, version := range a.Replaced {
 		tag, err := tx.Exec(ctx, `DELETE FROM session WHERE outfit_id = $1 AND id = $2 AND version = $3`, s.outfit, id, version)
 		if err != nil {
-			return err
+			return nil, err
 		}
 		if tag.RowsAffected() == 0 {
-			return fmt.Errorf("%w: a session was changed during the import; import again", journal.ErrConflict)
+			return nil, fmt.Errorf("%w: a session was changed during the import; import again", journal.ErrConflict)
 		}
 	}
-	return nil
+	return before, nil
 }
 
 // run is a part of the sessions, ready to be copied.
@@ -247,19 +273,20 @@ func (s *Store) prepareRuns(ctx context.Context, sessions []journal.Session, rig
 	}
 }
 
-// copyDeleted adds what was deleted, but for what is in the journal as well: a backup
+// addDeleted adds what was deleted, but for what is in the journal as well: a backup
 // of an older program may hold both, and then the session is live.
-func (s *Store) copyDeleted(ctx context.Context, tx pgx.Tx, a journal.Addition) error {
+func (s *Store) addDeleted(ctx context.Context, tx pgx.Tx, a journal.Addition) error {
 	live := make(map[journal.ID]bool, len(a.Sessions))
 	for _, session := range a.Sessions {
 		live[session.ID] = true
 	}
-	var rows [][]any
-	for _, d := range a.Deleted {
-		if live[d.ID] {
-			continue
-		}
-		rows = append(rows, []any{s.outfit, d.ID, d.Day, d.DeletedAt, d.AnglerID, d.Session})
+	return s.copyDeleted(ctx, tx, slices.DeleteFunc(slices.Clone(a.Deleted), func(d journal.DeletedSession) bool { return live[d.ID] }))
+}
+
+func (s *Store) copyDeleted(ctx context.Context, tx pgx.Tx, list []journal.DeletedSession) error {
+	rows := make([][]any, len(list))
+	for i, d := range list {
+		rows[i] = []any{s.outfit, d.ID, d.Day, d.DeletedAt, d.AnglerID, d.Session}
 	}
 	return copyRows(ctx, tx, "deleted_session", []string{"outfit_id", "session_id", "day", "deleted_at", "angler_id", "content"}, rows)
 }

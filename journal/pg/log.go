@@ -28,8 +28,8 @@ func (s *Store) LogSession(ctx context.Context, d journal.Draft) (journal.Sessio
 	err := s.write(ctx, "save the session of "+d.Session.Day.String(), func(tx pgx.Tx) error {
 		session = d.Session
 		session.Stints = slices.Clone(session.Stints)
-		refused := d.CheckNames()
-		rigs, err := s.settle(ctx, tx, d, &session)
+		refused, step := d.CheckNames(), &deed{}
+		rigs, err := s.settle(ctx, tx, d, &session, step)
 		switch {
 		case refused != nil && err != nil:
 			return refused // which is why
@@ -39,7 +39,7 @@ func (s *Store) LogSession(ctx context.Context, d journal.Draft) (journal.Sessio
 		if err := journal.JoinInvalid(refused, session.Validate(rigs)); err != nil {
 			return err
 		}
-		if err := s.saveSession(ctx, tx, &session, rigs, d.Confirmed); err != nil {
+		if err := s.saveSession(ctx, tx, &session, rigs, d.Confirmed, step); err != nil {
 			return err
 		}
 		_, err = s.matchTrials(ctx, tx)
@@ -50,20 +50,24 @@ func (s *Store) LogSession(ctx context.Context, d journal.Draft) (journal.Sessio
 
 // settle puts ids in the place of a draft's names and makes what is new. It
 // returns the rigs that the session was fished with, as far as there are any.
-func (s *Store) settle(ctx context.Context, tx pgx.Tx, d journal.Draft, session *journal.Session) (map[journal.ID]journal.Rig, error) {
+func (s *Store) settle(ctx context.Context, tx pgx.Tx, d journal.Draft, session *journal.Session, step *deed) (map[journal.ID]journal.Rig, error) {
+	held, err := s.mergedInto(ctx, tx, slices.Collect(session.Names()))
+	if err != nil {
+		return nil, err
+	}
+	*session = session.Refer(held)
 	if s.who.IsClient() && d.Angler == "" && session.AnglerID.IsZero() {
 		session.AnglerID = s.in.client
 	}
-	var err error
 	if d.Angler != "" {
-		session.AnglerID, err = s.takeAngler(ctx, tx, d.Angler, journal.Client)
+		session.AnglerID, err = s.takeAngler(ctx, tx, d.Angler, journal.Client, step)
 	}
 	if d.Guide != "" && err == nil {
 		session.GuideID = new(journal.ID)
-		*session.GuideID, err = s.takeAngler(ctx, tx, d.Guide, journal.Guiding)
+		*session.GuideID, err = s.takeAngler(ctx, tx, d.Guide, journal.Guiding, step)
 	}
 	if err == nil {
-		err = s.settlePlace(ctx, tx, d, session)
+		err = s.settlePlace(ctx, tx, d, session, step)
 	}
 	if err == nil && s.who.IsClient() {
 		err = s.keepToOwn(ctx, tx, session)
@@ -72,7 +76,7 @@ func (s *Store) settle(ctx context.Context, tx pgx.Tx, d journal.Draft, session 
 		return nil, err
 	}
 	for _, i := range d.NamedRigs() {
-		rig, err := s.takeRig(ctx, tx, d.Rigs[i])
+		rig, err := s.takeRig(ctx, tx, d.Rigs[i], step)
 		var invalid *journal.Invalid
 		if errors.As(err, &invalid) {
 			return nil, &journal.Invalid{Problems: invalid.Problems, Fields: []string{fmt.Sprintf("stints[%d].rig_id", i)}}
@@ -114,16 +118,16 @@ func (s *Store) keepToOwn(ctx context.Context, tx pgx.Tx, session *journal.Sessi
 
 // settlePlace finds or makes water and beat. A session without a time zone has
 // the water's.
-func (s *Store) settlePlace(ctx context.Context, tx pgx.Tx, d journal.Draft, session *journal.Session) error {
+func (s *Store) settlePlace(ctx context.Context, tx pgx.Tx, d journal.Draft, session *journal.Session, step *deed) error {
 	if d.Water != "" {
-		id, err := s.takeWater(ctx, tx, d.Water, session.TimeZone)
+		id, err := s.takeWater(ctx, tx, d.Water, session.TimeZone, step)
 		if err != nil {
 			return err
 		}
 		session.WaterID = id
 	}
 	if d.Beat != "" && !session.WaterID.IsZero() {
-		id, err := s.takeBeat(ctx, tx, session.WaterID, d.Beat)
+		id, err := s.takeBeat(ctx, tx, session.WaterID, d.Beat, step)
 		if err != nil {
 			return err
 		}
@@ -137,8 +141,15 @@ func (s *Store) settlePlace(ctx context.Context, tx pgx.Tx, d journal.Draft, ses
 }
 
 // takeRig finds the rig that a draft names, or makes the one that it describes.
-func (s *Store) takeRig(ctx context.Context, tx pgx.Tx, rig journal.Rig) (journal.ID, error) {
+func (s *Store) takeRig(ctx context.Context, tx pgx.Tx, rig journal.Rig, step *deed) (journal.ID, error) {
+	if err := s.nameKnots(ctx, tx, &rig); err != nil {
+		return journal.ID{}, err
+	}
 	ids, err := listOf(ctx, tx, pgx.RowTo[journal.ID], `SELECT id FROM rig WHERE outfit_id = $1 AND lower(name) = lower($2) ORDER BY revision DESC`, s.outfit, rig.Name)
+	if err == nil && len(ids) == 0 {
+		ids, err = listOf(ctx, tx, pgx.RowTo[journal.ID], `SELECT r.id FROM rig a JOIN rig r ON r.outfit_id = a.outfit_id AND lower(r.name) = lower(a.name)
+			WHERE a.outfit_id = $1 AND a.id = alias_of('rig', $2, NULL) ORDER BY r.id = a.id DESC, r.revision DESC`, s.outfit, rig.Name)
+	}
 	if err != nil {
 		return journal.ID{}, err
 	}
@@ -161,6 +172,7 @@ func (s *Store) takeRig(ctx context.Context, tx pgx.Tx, rig journal.Rig) (journa
 	}
 	rig.Revision = 1
 	err = s.insertRig(ctx, tx, &rig)
+	step.made("rig", rig.ID)
 	return rig.ID, err
 }
 
@@ -215,12 +227,15 @@ func (s *Store) Anglers(ctx context.Context) ([]journal.Angler, error) {
 	return list, explain("list the anglers", err)
 }
 
-// SaveAngler adds an angler, or changes the one of the same id.
+// SaveAngler adds an angler, or changes the one of the same id. Another name is a step, as Rename makes one.
 func (s *Store) SaveAngler(ctx context.Context, a journal.Angler) error {
 	if err := a.Validate(); err != nil {
 		return err
 	}
 	return s.write(ctx, "save the angler "+a.Name, func(tx pgx.Tx) error {
+		if err := s.renameHeld(ctx, tx, journal.Thing{Kind: journal.ThingAngler, ID: a.ID}, a.Name); err != nil {
+			return err
+		}
 		_, err := tx.Exec(ctx, anglerTable.upsert("outfit_id, id"), anglerTable.row(&a, s.outfit)...)
 		return err
 	})
@@ -239,6 +254,14 @@ func (s *Store) SaveWater(ctx context.Context, w journal.Water) error {
 		return err
 	}
 	return s.write(ctx, "save the water "+w.Name, func(tx pgx.Tx) error {
+		for _, b := range w.Beats {
+			if err := s.renameHeld(ctx, tx, journal.Thing{Kind: journal.ThingBeat, ID: b.ID}, b.Name); err != nil {
+				return err
+			}
+		}
+		if err := s.renameHeld(ctx, tx, journal.Thing{Kind: journal.ThingWater, ID: w.ID}, w.Name); err != nil {
+			return err
+		}
 		batch := &pgx.Batch{}
 		batch.Queue(waterTable.upsert("outfit_id, id"), waterTable.row(&w, s.outfit)...)
 		for i := range w.Beats {
@@ -248,9 +271,9 @@ func (s *Store) SaveWater(ctx context.Context, w journal.Water) error {
 	})
 }
 
-// AnglerByName finds an angler without regard to case, or ErrNotFound.
+// AnglerByName finds an angler without regard to case, by a former name too, or ErrNotFound.
 func (s *Store) AnglerByName(ctx context.Context, name string) (journal.Angler, error) {
-	list, err := anglerTable.of(ctx, s.once(), s.outfit, "lower(name) = lower($2)", strings.TrimSpace(name))
+	list, err := anglerTable.of(ctx, s.once(), s.outfit, called("angler", "$2"), strings.TrimSpace(name))
 	if err == nil && len(list) == 0 {
 		err = pgx.ErrNoRows
 	}
@@ -260,24 +283,27 @@ func (s *Store) AnglerByName(ctx context.Context, name string) (journal.Angler, 
 	return list[0], nil
 }
 
-// WaterByName finds a water without regard to case, or ErrNotFound.
+// WaterByName finds a water as AnglerByName does an angler.
 func (s *Store) WaterByName(ctx context.Context, name string) (journal.Water, error) {
 	waters, err := s.Waters(ctx)
 	if err != nil {
 		return journal.Water{}, err
 	}
-	for _, w := range waters {
-		if strings.EqualFold(w.Name, strings.TrimSpace(name)) {
-			return w, nil
-		}
+	var id journal.ID
+	if err := s.once().QueryRow(ctx, `SELECT id FROM water WHERE outfit_id = $1 AND `+called("water", "$2"), s.outfit, strings.TrimSpace(name)).Scan(&id); err != nil {
+		return journal.Water{}, explain("find the water "+name, err)
 	}
-	return journal.Water{}, explain("find the water "+name, pgx.ErrNoRows)
+	at := slices.IndexFunc(waters, func(w journal.Water) bool { return w.ID == id })
+	if at < 0 {
+		return journal.Water{}, explain("find the water "+name, pgx.ErrNoRows)
+	}
+	return waters[at], nil
 }
 
 // AnglerNamed finds an angler or adds a client of that name.
 func (s *Store) AnglerNamed(ctx context.Context, name string) (journal.Angler, error) {
 	err := s.taking(ctx, journal.Draft{Angler: name}, func(tx pgx.Tx, d journal.Draft) error {
-		_, err := s.takeAngler(ctx, tx, d.Angler, journal.Client)
+		_, err := s.takeAngler(ctx, tx, d.Angler, journal.Client, nil)
 		return err
 	})
 	if err != nil {
@@ -291,7 +317,7 @@ func (s *Store) AnglerNamed(ctx context.Context, name string) (journal.Angler, e
 func (s *Store) WaterNamed(ctx context.Context, name, beat string) (journal.Water, *journal.ID, error) {
 	var session journal.Session
 	err := s.taking(ctx, journal.Draft{Water: name, Beat: beat}, func(tx pgx.Tx, d journal.Draft) error {
-		return s.settlePlace(ctx, tx, d, &session)
+		return s.settlePlace(ctx, tx, d, &session, nil)
 	})
 	if err != nil {
 		return journal.Water{}, nil, err
@@ -309,30 +335,45 @@ func (s *Store) taking(ctx context.Context, d journal.Draft, f func(pgx.Tx, jour
 	return s.write(ctx, "add a name to the journal", func(tx pgx.Tx) error { return f(tx, d) })
 }
 
-func (s *Store) takeAngler(ctx context.Context, tx pgx.Tx, name string, kind journal.AnglerKind) (journal.ID, error) {
-	id := journal.NewID()
-	err := tx.QueryRow(ctx, `SELECT id FROM angler WHERE outfit_id = $1 AND lower(name) = lower($2)`, s.outfit, name).Scan(&id)
+// takeAngler finds an angler, by a former name too, or makes one.
+func (s *Store) takeAngler(ctx context.Context, tx pgx.Tx, name string, kind journal.AnglerKind, step *deed) (journal.ID, error) {
+	fresh, id := journal.NewID(), journal.ID{}
+	err := tx.QueryRow(ctx, `SELECT id FROM angler WHERE outfit_id = $1 AND `+called("angler", "$2"), s.outfit, name).Scan(&id)
 	if errors.Is(err, pgx.ErrNoRows) {
+		id = fresh
+		step.made("angler", id)
 		_, err = tx.Exec(ctx, `INSERT INTO angler (outfit_id, id, name, kind) VALUES ($1, $2, $3, $4)`, s.outfit, id, name, kind)
 	}
 	return id, err
 }
 
-// takeWater finds a water, the outfit's own first, or makes one of kind other, in the outfit's time zone unless another is given.
-func (s *Store) takeWater(ctx context.Context, tx pgx.Tx, name, timeZone string) (journal.ID, error) {
-	id := journal.NewID()
-	err := tx.QueryRow(ctx, `WITH found AS (SELECT id FROM water WHERE outfit_id = $1 AND lower(name) = lower($3) ORDER BY of_angler IS NOT NULL LIMIT 1),
+// called is the condition that a thing has a name, or had it and nothing has it now, and the order of the likeliest first.
+func called(table, name string) string {
+	return fmt.Sprintf(`(lower(name) = lower(%[2]s) OR id = alias_of('%[1]s', %[2]s, NULL)) ORDER BY lower(name) = lower(%[2]s) DESC LIMIT 1`, table, name)
+}
+
+// takeWater finds a water, the outfit's own first, by a former name too, or makes one of kind other, in the outfit's time
+// zone unless another is given.
+func (s *Store) takeWater(ctx context.Context, tx pgx.Tx, name, timeZone string, step *deed) (journal.ID, error) {
+	fresh, id := journal.NewID(), journal.ID{}
+	err := tx.QueryRow(ctx, `WITH found AS (SELECT id FROM water WHERE outfit_id = $1 AND (lower(name) = lower($3) OR id = alias_of('water', $3, NULL)) ORDER BY lower(name) = lower($3) DESC, of_angler IS NOT NULL LIMIT 1),
 		made AS (INSERT INTO water (outfit_id, id, name, kind, time_zone)
 			SELECT $1::uuid, $2::uuid, $3::text, $4::text, coalesce(nullif($5, ''), time_zone) FROM outfit WHERE id = $1 AND NOT EXISTS (SELECT FROM found) RETURNING id)
-		SELECT id FROM found UNION ALL SELECT id FROM made`, s.outfit, id, name, journal.WaterOther, timeZone).Scan(&id)
+		SELECT id FROM found UNION ALL SELECT id FROM made`, s.outfit, fresh, name, journal.WaterOther, timeZone).Scan(&id)
+	if id == fresh {
+		step.made("water", id)
+	}
 	return id, err
 }
 
-func (s *Store) takeBeat(ctx context.Context, tx pgx.Tx, water journal.ID, name string) (journal.ID, error) {
-	id := journal.NewID()
-	err := tx.QueryRow(ctx, `WITH found AS (SELECT id FROM beat WHERE outfit_id = $1 AND water_id = $3 AND lower(name) = lower($4) ORDER BY of_angler IS NOT NULL LIMIT 1),
+func (s *Store) takeBeat(ctx context.Context, tx pgx.Tx, water journal.ID, name string, step *deed) (journal.ID, error) {
+	fresh, id := journal.NewID(), journal.ID{}
+	err := tx.QueryRow(ctx, `WITH found AS (SELECT id FROM beat WHERE outfit_id = $1 AND water_id = $3 AND (lower(name) = lower($4) OR id = alias_of('beat', $4, $3)) ORDER BY lower(name) = lower($4) DESC, of_angler IS NOT NULL LIMIT 1),
 		made AS (INSERT INTO beat (outfit_id, id, water_id, name)
 			SELECT $1::uuid, $2::uuid, $3::uuid, $4::text WHERE NOT EXISTS (SELECT FROM found) RETURNING id)
-		SELECT id FROM found UNION ALL SELECT id FROM made`, s.outfit, id, water, name).Scan(&id)
+		SELECT id FROM found UNION ALL SELECT id FROM made`, s.outfit, fresh, water, name).Scan(&id)
+	if id == fresh {
+		step.made("beat", id)
+	}
 	return id, err
 }

@@ -177,8 +177,9 @@ func (s *Store) MarkRecorded(ctx context.Context, mark journal.RecordedMark) (jo
 		if len(changed) == 0 {
 			return errUnchanged
 		}
+		step := &deed{told: fmt.Sprintf("Said of what count was kept in %d sessions", len(changed))}
 		for i := range changed {
-			if err := s.saveSession(ctx, tx, &changed[i], rigs, true); err != nil {
+			if err := s.saveSession(ctx, tx, &changed[i], rigs, true, step); err != nil {
 				return fmt.Errorf("session of %s: %w", changed[i].Day, err)
 			}
 		}

@@ -145,6 +145,9 @@ func (s *Store) readDirectory(ctx context.Context, tx pgx.Tx) (journal.Contents,
 	if c.RuleSets, err = ruleSets.read(ctx, s, tx, "true ORDER BY id"); err != nil {
 		return c, err
 	}
+	if c.Aliases, err = s.readAliases(ctx, tx); err != nil {
+		return c, err
+	}
 	rigs, err := s.readRigs(ctx, tx, nil)
 	for _, rig := range rigs {
 		c.Rigs = append(c.Rigs, rig)

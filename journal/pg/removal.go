@@ -60,6 +60,14 @@ func (s *Store) forget(ctx context.Context, tx pgx.Tx, m journal.Member) error {
 	if _, err := tx.Exec(ctx, `DELETE FROM share WHERE outfit_id = $1 AND (angler_id = $2 OR created_by = $3)`, s.outfit, m.Angler, m.Name); err != nil || m.Angler == nil {
 		return err
 	}
+	for _, sql := range []string{
+		`DELETE FROM step WHERE outfit_id = $1 AND about IN (SELECT $2 UNION ALL SELECT was FROM alias WHERE outfit_id = $1 AND of = $2)`,
+		`DELETE FROM alias WHERE outfit_id = $1 AND of = $2`,
+	} { // which tell former names
+		if _, err := tx.Exec(ctx, sql, s.outfit, *m.Angler); err != nil {
+			return err
+		}
+	}
 	former := fmt.Sprintf("Former %s ", m.Role)
 	_, err := tx.Exec(ctx, `UPDATE angler SET active = false, name = $3 || (SELECT coalesce(max(substring(name FROM '^' || $3 || '(\d{1,6})$')::integer), 0) + 1 FROM angler WHERE outfit_id = $1)
 		WHERE outfit_id = $1 AND id = $2`, s.outfit, *m.Angler, former)
@@ -77,10 +85,12 @@ func (s *Store) takeOutAll(ctx context.Context, tx pgx.Tx, angler journal.ID) er
 		if err != nil {
 			return err
 		}
+		batch := &pgx.Batch{}
 		for _, session := range sessions {
-			if err := s.takeOut(ctx, tx, session); err != nil {
-				return err
-			}
+			s.takeOut(batch, session)
+		}
+		if err := tx.SendBatch(ctx, batch).Close(); err != nil {
+			return err
 		}
 	}
 	if _, err := tx.Exec(ctx, `DELETE FROM trial WHERE outfit_id = $1 AND of_angler = $2`, s.outfit, angler); err != nil {

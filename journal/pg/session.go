@@ -18,7 +18,7 @@ func (s *Store) SaveSession(ctx context.Context, session journal.Session) (journ
 
 // saveSession puts a valid session in the place of the version that its writer
 // has seen, or next to the others.
-func (s *Store) saveSession(ctx context.Context, tx pgx.Tx, session *journal.Session, rigs map[journal.ID]journal.Rig, confirmed bool) error {
+func (s *Store) saveSession(ctx context.Context, tx pgx.Tx, session *journal.Session, rigs map[journal.ID]journal.Rig, confirmed bool, step *deed) error {
 	held, deleted, err := s.heldSession(ctx, tx, session.ID)
 	switch {
 	case err != nil:
@@ -38,9 +38,9 @@ func (s *Store) saveSession(ctx context.Context, tx pgx.Tx, session *journal.Ses
 	if doubts := session.NewDoubts(*held, rigs); len(doubts) > 0 && !confirmed {
 		return &journal.Doubtful{Doubts: doubts}
 	}
-	deed, fields := journal.DeedLogged, []string(nil)
+	did, fields, before := journal.DeedLogged, []string(nil), (*journal.Session)(nil)
 	if held.Version > 0 {
-		deed, fields = journal.DeedChanged, session.Changes(*held)
+		did, fields, before = journal.DeedChanged, session.Changes(*held), held
 		if _, err := tx.Exec(ctx, `DELETE FROM session WHERE outfit_id = $1 AND id = $2`, s.outfit, session.ID); err != nil {
 			return err
 		}
@@ -49,10 +49,16 @@ func (s *Store) saveSession(ctx context.Context, tx pgx.Tx, session *journal.Ses
 	if session.LoggedAt.IsZero() {
 		session.LoggedAt = time.Now().UTC().Truncate(time.Microsecond)
 	}
-	if err := s.insertSession(ctx, tx, *session, rigs); err != nil {
+	batch := &pgx.Batch{}
+	if err := s.insertSession(batch, *session, rigs); err != nil {
 		return err
 	}
-	return s.note(ctx, tx, deed, *session, fields)
+	s.note(batch, did, *session, fields)
+	if step.kind = journal.StepLog; before != nil {
+		step.kind = journal.StepEdit
+	}
+	s.queueStep(batch, step, touched{session.ID, session.Version, before})
+	return tx.SendBatch(ctx, batch).Close()
 }
 
 // kept are the deleted sessions that can still be brought back.
@@ -85,17 +91,19 @@ func (s *Store) purge(ctx context.Context, tx pgx.Tx) error {
 	if err == nil && s.who.Role == journal.RoleOwner {
 		err = s.clear(ctx, tx)
 	}
+	if err == nil {
+		_, err = tx.Exec(ctx, purgeSteps, s.outfit, journal.UndoDays)
+	}
 	return err
 }
 
-func (s *Store) insertSession(ctx context.Context, tx pgx.Tx, session journal.Session, rigs map[journal.ID]journal.Rig) error {
+func (s *Store) insertSession(batch *pgx.Batch, session journal.Session, rigs map[journal.ID]journal.Rig) error {
 	t := tables{outfit: s.outfit}
 	if err := t.add(session, rigs); err != nil {
 		return err
 	}
-	batch := &pgx.Batch{}
 	t.queue(batch)
-	return tx.SendBatch(ctx, batch).Close()
+	return nil
 }
 
 // SessionByID returns a session with its stints, or ErrNotFound.
@@ -133,20 +141,19 @@ func (s *Store) DeleteSession(ctx context.Context, id journal.ID, seen int) erro
 		if err := journal.Stale("session", seen, held.Version, deleted, *held); err != nil {
 			return err
 		}
-		return s.takeOut(ctx, tx, *held)
+		batch := &pgx.Batch{}
+		s.takeOut(batch, *held)
+		s.queueStep(batch, &deed{kind: journal.StepDelete}, touched{held.ID, held.Version, nil})
+		return tx.SendBatch(ctx, batch).Close()
 	})
 }
 
 // takeOut moves a session to the deleted.
-func (s *Store) takeOut(ctx context.Context, tx pgx.Tx, session journal.Session) error {
-	if _, err := tx.Exec(ctx, `DELETE FROM session WHERE outfit_id = $1 AND id = $2`, s.outfit, session.ID); err != nil {
-		return err
-	}
-	if _, err := tx.Exec(ctx, `INSERT INTO deleted_session (outfit_id, session_id, day, deleted_at, angler_id, content) VALUES ($1, $2, $3, now(), $4, $5)`,
-		s.outfit, session.ID, session.Day, session.AnglerID, session); err != nil {
-		return err
-	}
-	return s.note(ctx, tx, journal.DeedDeleted, session, nil)
+func (s *Store) takeOut(batch *pgx.Batch, session journal.Session) {
+	batch.Queue(`DELETE FROM session WHERE outfit_id = $1 AND id = $2`, s.outfit, session.ID)
+	batch.Queue(`INSERT INTO deleted_session (outfit_id, session_id, day, deleted_at, angler_id, content) VALUES ($1, $2, $3, now(), $4, $5)`,
+		s.outfit, session.ID, session.Day, session.AnglerID, session)
+	s.note(batch, journal.DeedDeleted, session, nil)
 }
 
 // RestoreSession brings a deleted session back as it was, if it is still the
@@ -163,22 +170,34 @@ func (s *Store) RestoreSession(ctx context.Context, id journal.ID, seen int) err
 		if err := journal.Stale("session", seen, held.Version, deleted, *held); err != nil {
 			return err
 		}
-		if _, err := tx.Exec(ctx, `DELETE FROM deleted_session WHERE outfit_id = $1 AND session_id = $2`, s.outfit, id); err != nil {
+		if err := s.putIn(ctx, tx, *held, journal.DeedRestored); err != nil {
 			return err
 		}
-		rigs, err := s.readRigs(ctx, tx, held.RigIDs())
-		if err != nil {
-			return err
-		}
-		if err := s.insertSession(ctx, tx, *held, rigs); err != nil {
-			return err
-		}
-		if err := s.note(ctx, tx, journal.DeedRestored, *held, nil); err != nil {
+		if err := s.keepStep(ctx, tx, &deed{kind: journal.StepRestore}, touched{held.ID, held.Version, nil}); err != nil {
 			return err
 		}
 		_, err = s.matchTrials(ctx, tx)
 		return err
 	})
+}
+
+// putIn moves a deleted session back into the journal.
+func (s *Store) putIn(ctx context.Context, tx pgx.Tx, session journal.Session, did journal.Deed) error {
+	now, err := s.present(ctx, tx, []journal.Session{session})
+	if err != nil {
+		return err
+	}
+	rigs, err := s.readRigs(ctx, tx, now[0].RigIDs())
+	if err != nil {
+		return err
+	}
+	batch := &pgx.Batch{}
+	batch.Queue(`DELETE FROM deleted_session WHERE outfit_id = $1 AND session_id = $2`, s.outfit, session.ID)
+	if err := s.insertSession(batch, now[0], rigs); err != nil {
+		return err
+	}
+	s.note(batch, did, now[0], nil)
+	return tx.SendBatch(ctx, batch).Close()
 }
 
 // DeletedSessions lists what can still be brought back, the last deleted first.

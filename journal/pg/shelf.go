@@ -225,7 +225,7 @@ func (s *Store) AddBenchPulls(ctx context.Context, list []journal.BenchPull, ang
 		return err
 	}
 	return s.write(ctx, "add the bench pulls", func(tx pgx.Tx) error {
-		held, err := s.addPeople(ctx, tx, add)
+		held, err := s.addPeople(ctx, tx, add, nil)
 		if err != nil {
 			return err
 		}

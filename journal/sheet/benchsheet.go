@@ -30,7 +30,7 @@ func ReadBench(ctx context.Context, r io.Reader, name string, opt Options) (*Ben
 }
 
 // pulls are rows of bench pulls.
-var pulls = layout{benchFields, (*words.Table).Bench, "force", "date, junction, facing, tippet_x, force_lbf, ending, broke_at", false, (*Sheet).settleBench, (*Sheet).checkPull, (*Sheet).warnOfNames}
+var pulls = layout{benchFields, (*words.Table).Bench, "force", "date, junction, facing, tippet_x, force_lbf, ending, broke_at", true, (*Sheet).settleBench, (*Sheet).checkPull, (*Sheet).warnOfNames}
 
 // settleBench decides what holds for the whole file.
 func (s *Sheet) settleBench() error {
@@ -85,7 +85,7 @@ func (s *Sheet) checkPull(r *row) {
 
 // pullOf makes a pull of a row, without its angler; its id is there to be valid.
 func (s *Sheet) pullOf(r *row) journal.BenchPull {
-	p := r.Pull
+	p := *r.Pull
 	p.Day = r.Day
 	if !p.Knotted() && p.Prop == "none" {
 		p.Prop = "" // a line without a knot has none, as said

@@ -126,7 +126,6 @@ var variants = []struct {
 // reader understands headers, by rules before words.
 type reader struct {
 	glossary
-	time   *field      // what may be one of day, or one fished; nil where it can't be asked
 	events *near.Names // headers of what happens
 	fields []*field
 	rules  []*columnRule
@@ -142,9 +141,6 @@ type columnRule struct {
 func newReader(fields []*field, w *words.Table, rules []ColumnRule) (*reader, error) {
 	r := &reader{glossary: glossaryOf(fields, w), fields: fields, known: map[string]meaning{}}
 	r.events = r.eventNames()
-	if at := slices.IndexFunc(fields, func(f *field) bool { return f.Key == keyTime }); at >= 0 {
-		r.time = fields[at]
-	}
 	for _, rule := range rules {
 		m, err := r.chosen(rule)
 		if err != nil {
@@ -225,10 +221,7 @@ func (r *reader) meaning(header string) meaning {
 		m = r.rules[at].meaning
 	} else {
 		m.field, m.unit = r.understand(header)
-		switch {
-		case m.field == nil && r.words.Clock(header):
-			m.field = r.time
-		case m.field != nil && m.field.Key == "date":
+		if m.field != nil && m.field.Key == "date" {
 			m.order = headerOrder(header)
 		}
 	}
@@ -276,22 +269,31 @@ func (r *reader) relabel(f *shape.Fold) bool {
 func (s *Sheet) checkRules() error {
 	for _, rule := range s.reader.rules {
 		if !rule.used {
-			return fmt.Errorf("no column is called %q; the columns are: %s", rule.Header, strings.Join(s.headers(), ", "))
+			return fmt.Errorf("no column is called %q; the columns are: %s", rule.Header, strings.Join(s.Headers(), ", "))
 		}
 	}
 	return nil
 }
 
 // Headers are those of the columns as written, in order: what a reading is known by.
-func (s *Sheet) Headers() []string { return s.headers() }
-
-func (s *Sheet) headers() []string {
+func (s *Sheet) Headers() []string {
 	var list []string
 	for _, t := range s.tables {
-		for _, name := range t.header.Names {
-			if !slices.Contains(list, name) {
-				list = append(list, name)
-			}
+		list = withNames(list, t.header.Names)
+	}
+	return list
+}
+
+// withNames is a list with the names of a table that it does not hold yet, each as often
+// as the table has it.
+func withNames(list, names []string) []string {
+	held := map[string]int{}
+	for _, name := range list {
+		held[name]++
+	}
+	for _, name := range names {
+		if held[name]--; held[name] < 0 {
+			list = append(list, name)
 		}
 	}
 	return list

@@ -13,14 +13,15 @@ import (
 // outing is the rows of one session.
 type outing struct {
 	rows   []*row
-	head   row // what the rows say of the session, the first of them that says it
+	start  *int
+	head   *row // the first row, and what the others say of the session that it does not
 	stints []*stintRows
 }
 
 // stintRows is the rows of one stint, each of another fly or of the whole rig.
 type stintRows struct {
 	rows []*row
-	head row // what the rows say of the stint
+	head *row // the first good row, and what the others say of the stint that it does not
 	rig  journal.Rig
 	tied string // the rig's tyingKey
 
@@ -32,9 +33,9 @@ type stintRows struct {
 func (s *Sheet) group() {
 	s.rename()
 	s.conflicts, s.soundRigs = map[string]conflict{}, map[string]bool{}
-	for _, f := range fields() {
+	for _, f := range s.reader.fields {
 		switch {
-		case f.Alike == nil:
+		case f.Alike == nil || !s.tells(f):
 		case f.About == exchange.OfOuting:
 			s.outingFields = append(s.outingFields, f)
 		case f.About == exchange.OfStint:
@@ -69,6 +70,11 @@ func (s *Sheet) group() {
 	}
 }
 
+// tells reports whether rows of the sheet may say something of a field.
+func (s *Sheet) tells(f *field) bool {
+	return s.has(f.Key) || slices.Contains([]string{"date", "angler", "water", "start", "end"}, f.Key)
+}
+
 type conflict struct {
 	rows    int
 	example string // of a row
@@ -94,8 +100,8 @@ func (s *Sheet) gather() []*outing {
 			byKey[key] = append(byKey[key], o)
 		}
 		o.rows = append(o.rows, r)
-		if o.head.Start == nil {
-			o.head.Start = r.Start
+		if o.start == nil {
+			o.start = r.Start
 		}
 	}
 	return list
@@ -112,7 +118,7 @@ func placeFor(among []*outing, r *row) *outing {
 		return among[len(among)-1]
 	}
 	for _, o := range among {
-		if o.rows[len(o.rows)-1].sameLine(r) || o.head.Start == nil || *o.head.Start == *r.Start {
+		if o.rows[len(o.rows)-1].sameLine(r) || o.start == nil || *o.start == *r.Start {
 			return o
 		}
 	}
@@ -121,20 +127,23 @@ func placeFor(among []*outing, r *row) *outing {
 
 // divide puts the rows of a session into stints, ordered by number where they have one.
 func (s *Sheet) divide(o *outing) {
-	byNumber := map[int]*stintRows{}
+	type key struct {
+		of     *table // nil: by the number that the row gives
+		number int
+	}
+	known := map[key]*stintRows{}
 	numbered := true
 	for _, r := range o.rows {
 		numbered = numbered && r.Stint != nil
-		var st *stintRows
+		k := key{r.of.table, r.together}
 		if r.Stint != nil {
-			st = byNumber[*r.Stint]
+			k = key{nil, *r.Stint}
 		}
-		if st == nil {
+		st := known[k]
+		if st == nil || k.number == 0 {
 			st = &stintRows{}
 			o.stints = append(o.stints, st)
-			if r.Stint != nil {
-				byNumber[*r.Stint] = st
-			}
+			known[k] = st
 		}
 		st.rows = append(st.rows, r)
 	}
@@ -149,6 +158,7 @@ func (s *Sheet) divide(o *outing) {
 // checkStint checks that the rows of a stint go together.
 func (s *Sheet) checkStint(st *stintRows) {
 	seen := map[exchange.Place]*row{}
+	st.head = st.rows[max(0, slices.IndexFunc(st.rows, func(r *row) bool { return !r.bad }))]
 	for _, r := range st.rows {
 		if r.bad {
 			continue
@@ -206,7 +216,7 @@ func (s *Sheet) withhold(o *outing) {
 // merge gathers what the rows say of their session. Where they differ, the
 // first is kept, and the others are counted.
 func (s *Sheet) merge(o *outing) {
-	o.head = row{of: o.stints[0].rows[0].of, number: o.stints[0].rows[0].number}
+	o.head = o.stints[0].rows[0]
 	for _, st := range o.stints {
 		for _, r := range st.rows {
 			for _, f := range s.outingFields {

@@ -155,8 +155,11 @@ func glossaryOf(fields []*field, w *words.Table) glossary {
 func (g glossary) understand(header string) (*field, units.Unit) {
 	name, inside := parentheses(header)
 	key := headerKey(name)
-	if f, u := g.measured(key, inside); f != nil || g.words.Clock(name) {
+	if f, u := g.measured(key, inside); f != nil {
 		return f, u
+	}
+	if f := g.byName[unspaced(key)]; f != nil && f.pending() { // ora may be hours, and the hour of the day
+		return f, ""
 	}
 	words := strings.Fields(key)
 	for n := 1; n <= min(4, len(words)); n++ {

@@ -64,7 +64,7 @@ func (s *Sheet) unfold() error {
 }
 
 func (t *table) events(s *Sheet) (*shape.Events, []shape.Problem) {
-	if t.header.Fold != nil || !s.layout.shaped {
+	if t.header.Fold != nil || s.layout.pulls {
 		return nil, nil
 	}
 	return shape.FindEvents(t.header.Names, t.lines, s.reader.keyOf, s.words.Event)
@@ -84,9 +84,12 @@ func (t *table) refuse(problems []shape.Problem) error {
 
 // joinRig takes the columns of one of the rigs side by side.
 func (s *Sheet) joinRig(t *table, names []string, rig int) {
-	headers := slices.Clone(names)
-	for i := range t.header.Fold.Names {
-		headers[i] = t.header.Fold.Written(i, rig)
+	headers, fold := slices.Clone(names), t.header.Fold
+	for i := range fold.Names {
+		added := !slices.ContainsFunc(fold.From[i], func(at int) bool { return at >= 0 })
+		if !added {
+			headers[i] = fold.Written(i, rig)
+		}
 	}
 	s.join(t, names, headers)
 }
@@ -153,12 +156,12 @@ func (s *Sheet) takeRows(t *table, made shape.Table) {
 	}
 	for _, out := range made.Rows {
 		p := t.parts[min(out.Part, len(t.parts)-1)]
-		s.rows = append(s.rows, &row{of: p, number: out.Number, others: out.With, cells: p.align(out.Cells, len(s.columns))})
+		s.rows = append(s.rows, &row{of: p, number: out.Number, others: out.With, together: out.Stint, cells: p.align(out.Cells, len(s.columns))})
+	}
+	if !s.layout.pulls {
+		s.findLists(s.rows[first:])
 	}
 	s.takeProblems(t, made.Problems)
-	if made.Rows == nil && s.layout.shaped {
-		s.findLists(t, s.rows[first:])
-	}
 	s.takeTorn(t, s.rows[first:])
 	slices.SortStableFunc(s.rows[first:], func(a, b *row) int { return a.number - b.number })
 	s.Rows += len(t.lines)
@@ -169,35 +172,64 @@ func (s *Sheet) takeRows(t *table, made shape.Table) {
 	}
 }
 
-// takeProblems keeps the rows that could not be unfolded as bad ones.
+// takeProblems keeps the rows that could not be unfolded as bad ones, with the cells of
+// each of their parts: what blanks mean is judged by all that was written.
 func (s *Sheet) takeProblems(t *table, problems []shape.Problem) {
+	bad := map[int]*row{}
 	for _, p := range problems {
-		r := &row{of: t.parts[0], number: p.Row, others: p.With, cells: make([]string, len(s.columns))}
-		s.rows = append(s.rows, r)
+		r := bad[p.Row]
+		if r == nil {
+			r = &row{of: t.parts[0], number: p.Row, others: p.With}
+			bad[p.Row] = r
+			s.rows = append(s.rows, r)
+			if at := slices.IndexFunc(t.lines, func(l shape.Row) bool { return l.Number == p.Row }); at >= 0 && t.header.Fold != nil {
+				s.takeApart(t, r, t.lines[at])
+			}
+		}
 		s.bad(r, p.Header, p.Text, &problem{what: p.What, remedy: p.Remedy})
 	}
 }
 
+// takeApart gives a bad row the cells of a line's first part, and adds a bad row for each other.
+func (s *Sheet) takeApart(t *table, first *row, l shape.Row) {
+	f := t.header.Fold
+	for part := range f.Parts {
+		cells := f.Cells(part, l.Cells)
+		if part == 0 {
+			first.cells = t.parts[0].align(cells, len(s.columns))
+			continue
+		}
+		for i := range cells {
+			if f.Shared(i) {
+				cells[i] = ""
+			}
+		}
+		s.rows = append(s.rows, &row{of: t.parts[part], number: l.Number, cells: t.parts[part].align(cells, len(s.columns)), bad: true, with: first})
+	}
+}
+
 // findLists refuses cells that hold several values where one belongs.
-func (s *Sheet) findLists(t *table, rows []*row) {
+func (s *Sheet) findLists(rows []*row) {
 	knots := s.words.Knots()
 	isKnot := func(word string) bool { return knots[words.CompactKnot(word)] != "" }
-	names := t.header.Names
-	single := make([]map[string]bool, len(names)) // by column, cells that hold one
-	for i := range single {
-		single[i] = map[string]bool{}
-	}
-	for i, r := range rows {
-		for at, cell := range t.lines[i].Cells[:min(len(names), len(t.lines[i].Cells))] {
-			if cell == "" || single[at][cell] || s.reader.keyOf(names[at]) == "uncounted" {
+	for i, c := range s.columns {
+		if c.field == nil || c.field.Key == "uncounted" {
+			continue
+		}
+		name, key := []string{c.Header}, func(string) string { return c.field.Key }
+		single := map[string]bool{} // cells that hold one
+		for _, r := range rows {
+			cell := r.cell(i)
+			if cell == "" || single[cell] {
 				continue
 			}
-			problems := shape.Lists(names[at:at+1], shape.Row{Number: r.number, Cells: []string{cell}}, s.reader.keyOf, isKnot)
+			problems := shape.Lists(name, shape.Row{Number: r.number, Cells: []string{cell}}, key, isKnot)
 			for _, p := range problems {
-				s.bad(r, p.Header, p.Text, &problem{what: p.What, remedy: p.Remedy})
+				s.bad(r, r.of.headers[i], p.Text, &problem{what: p.What, remedy: p.Remedy})
+				r.lists = append(r.lists, i)
 			}
-			if len(problems) == 0 && len(single[at]) < maxCached {
-				single[at][cell] = true
+			if len(problems) == 0 && len(single) < maxCached {
+				single[cell] = true
 			}
 		}
 	}
@@ -216,12 +248,15 @@ func (s *Sheet) findIn(p *part, key string) (int, *column) {
 // row is one data row as understood.
 type row struct {
 	exchange.Row
-	of     *part
-	number int      // as a spreadsheet shows it
-	others []int    // numbers of further rows that it was gathered from
-	cells  []string // as written, by column of the Sheet
-	bad    bool
-	with   *row // the bad row of the same stint that keeps this good one out
+	of       *part
+	number   int      // as a spreadsheet shows it
+	others   []int    // numbers of further rows that it was gathered from
+	together int      // the same for rows of a table that unfolding made of one stint; 0: it made none
+	cells    []string // as written, by column of the Sheet
+	lists    []int    // columns whose cells are bad, since they hold several values
+	bad      bool
+	accused  []string // headers of its bad cells
+	with     *row     // the bad row of the same stint that keeps this good one out
 
 	breaks  *float64 // minutes of the time from start to end in which nobody fished
 	told    [len(journal.Counts{})]telling

@@ -111,7 +111,7 @@ func (s *Sheet) settleReadings() error {
 		}
 		r := &Reading{never: s.origin != foreign || neverZero(*c.field.Of)}
 		for _, row := range s.rows {
-			if row.of.has(i) {
+			if row.of.has(i) && row.cells != nil {
 				r.add(s.kindOf(row.cell(i)), row.cell(i))
 			}
 		}

@@ -65,6 +65,9 @@ func (s *Sheet) report(w io.Writer, summary string) error {
 
 // Summary counts rows, sessions and stints in a sentence or two.
 func (s *Sheet) Summary() string {
+	if s.lacking {
+		return fmt.Sprintf("%s, of which nothing can be told before what is asked below is said.", exchange.Counted(s.Rows, "row"))
+	}
 	text := fmt.Sprintf("%s hold %s in %s.", exchange.Counted(s.Rows-s.BadRows(), "row"), exchange.Counted(s.Stints, "stint"), exchange.Counted(s.Sessions, "session"))
 	if bad := s.BadRows(); bad > 0 {
 		text += fmt.Sprintf(" %s can't be taken.", exchange.Counted(bad, "row"))
@@ -115,10 +118,12 @@ func (s *Sheet) listSkipped(b *strings.Builder) {
 func (s *Sheet) WriteRejects(w io.Writer) error {
 	out := csv.NewWriter(w)
 	out.Comma = rune(s.separator)
-	header := s.Headers()
+	var header []string
+	for _, t := range s.tables {
+		header = withNames(header, s.common(t))
+	}
 	problem := slices.IndexFunc(header, func(name string) bool { return s.reader.keyOf(name) == "problem" })
-	added := problem < 0
-	if added {
+	if problem < 0 {
 		problem = len(header)
 		header = append(header, "problem")
 	}
@@ -132,7 +137,7 @@ func (s *Sheet) WriteRejects(w io.Writer) error {
 			if !bad {
 				continue
 			}
-			if err := out.Write(t.rejected(l, header, problem, added, reason)); err != nil {
+			if err := out.Write(rejected(l, s.common(t), header, problem, reason)); err != nil {
 				return fmt.Errorf("write the rejected rows: %w", err)
 			}
 		}
@@ -144,12 +149,26 @@ func (s *Sheet) WriteRejects(w io.Writer) error {
 	return nil
 }
 
-// rejected puts a line's cells under a header. Those beyond its own header stay beyond
-// the problem too.
-func (t *table) rejected(l shape.Row, header []string, problem int, added bool, reason string) []string {
+// common are the headers of a table, of columns that it has in common with others as
+// these are called.
+func (s *Sheet) common(t *table) []string {
+	names := slices.Clone(t.header.Names)
+	if len(t.parts) == 1 && t.parts[0].width == len(names) {
+		for i, at := range t.parts[0].from {
+			if at >= 0 && t.parts[0].headers[i] == names[at] {
+				names[at] = s.columns[i].Header
+			}
+		}
+	}
+	return names
+}
+
+// rejected puts a line's cells, which have names, under a header. Those beyond the names
+// stay beyond the problem too.
+func rejected(l shape.Row, names, header []string, problem int, reason string) []string {
 	cells := make([]string, len(header))
 	next := map[string]int{} // where to look for a header that comes several times
-	for i, name := range t.header.Names {
+	for i, name := range names {
 		at := next[name] + slices.Index(header[next[name]:], name)
 		next[name] = at + 1
 		if i < len(l.Cells) {
@@ -157,7 +176,7 @@ func (t *table) rejected(l shape.Row, header []string, problem int, added bool, 
 		}
 	}
 	cells[problem] = reason
-	return append(cells, l.Cells[min(len(l.Cells), len(t.header.Names)):]...)
+	return append(cells, l.Cells[min(len(l.Cells), len(names)):]...)
 }
 
 // whyRefused tells of the rows of a table that are kept out why, by number.

@@ -202,9 +202,10 @@ func (s *Sheet) settleGrouping() {
 	default:
 		s.choose("Rows of the same day, angler and water make a session; a column named session would tell several apart.")
 	}
-	if s.has("stint") {
+	switch {
+	case s.has("stint"):
 		s.choose("Rows of one stint number make a stint of their session.")
-	} else {
+	case !slices.ContainsFunc(s.rows, func(r *row) bool { return r.together > 0 }):
 		s.choose("Every row is its own stint.")
 	}
 	if !s.has("position") {

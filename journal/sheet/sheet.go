@@ -105,14 +105,14 @@ type layout struct {
 	words   func(*words.Table) *words.Table
 	key     string // of a column that the header has
 	example string // of a header
-	shaped  bool   // rows may be events, and columns that are not understood are asked about
+	pulls   bool   // its rows are of pulls: never events, and columns that are not understood are let be
 	settle  func(s *Sheet) error
 	check   func(s *Sheet, r *row) // what its cells say together
 	after   func(s *Sheet)         // all rows
 }
 
 // fishing are rows of stints and flies.
-var fishing = layout{fields, func(w *words.Table) *words.Table { return w }, "date", "date, angler, water, minutes, junction, tag_in, hookups, tangles", true, (*Sheet).settle, (*Sheet).checkRow, func(s *Sheet) {
+var fishing = layout{fields, func(w *words.Table) *words.Table { return w }, "date", "date, angler, water, minutes, junction, tag_in, hookups, tangles", false, (*Sheet).settle, (*Sheet).checkRow, func(s *Sheet) {
 	s.afterRows()
 	s.checkTotals()
 	s.group()
@@ -160,6 +160,9 @@ func (s *Sheet) read(ctx context.Context, r io.Reader) error {
 			if i%1000 == 0 && ctx.Err() != nil {
 				return ctx.Err()
 			}
+			if s.layout.pulls {
+				r.Pull = &journal.BenchPull{}
+			}
 			s.understandCells(r)
 			s.layout.check(s, r)
 		}
@@ -205,6 +208,7 @@ func (s *Sheet) understandCells(r *row) {
 				s.bad(r, "", cell, &problem{what: fmt.Sprintf("is in cell %d, but the header has %d", i+1-len(s.columns)+r.of.width, r.of.width),
 					remedy: "put quotation marks around a value that has the separator in it, or give the column a header"})
 			}
+		case slices.Contains(r.lists, i):
 		case s.columns[i].Reading != nil:
 			if r.of.has(i) {
 				s.takeCount(s.columns[i], r, cell)
@@ -229,6 +233,10 @@ func (s *Sheet) bad(r *row, header, value string, err error) {
 			b.Column, b.Value = s.cellOf(r, p.field)
 		}
 	}
+	if b.Column != "" && slices.Contains(r.accused, b.Column) {
+		return
+	}
+	r.accused = append(r.accused, b.Column)
 	s.Bad = append(s.Bad, b)
 }
 

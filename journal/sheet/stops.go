@@ -164,13 +164,13 @@ func (s *Sheet) askAbout() {
 type numbers struct {
 	filled, small int // cells, and those with a whole number below 100
 	next          int // of a running number
-	runs          bool
+	runs, rises   bool
 }
 
 var smallNumber = regexp.MustCompile(`^\d{1,2}(?:[.,]0+)?$`)
 
 func (s *Sheet) numbersIn(at int) numbers {
-	n := numbers{runs: true}
+	n := numbers{runs: true, rises: true}
 	for cell := range s.cells(at) {
 		cell = strings.TrimSpace(cell)
 		n.filled++
@@ -179,13 +179,14 @@ func (s *Sheet) numbersIn(at int) numbers {
 		}
 		number := atoi(cell)
 		n.runs = n.runs && number > 0 && (n.filled == 1 || number == n.next)
+		n.rises = n.rises && number >= n.next
 		n.next = number + 1
 	}
 	return n
 }
 
-// running reports whether the cells are 1, 2, 3, …
-func (n numbers) running() bool { return n.runs && n.filled >= 3 }
+// running reports whether the cells number the rows: 1, 2, 3, …, with gaps in a long list.
+func (n numbers) running() bool { return n.runs && n.filled >= 3 || n.rises && n.filled >= 6 }
 
 // stems are beginnings of words for what happens, for the time and for knots. Headers
 // that hold one are asked about.

@@ -58,7 +58,7 @@ func (s *Sheet) load(ctx context.Context, r io.Reader) error {
 	if grid.IsWorkbook(begin) {
 		return s.loadWorkbook(ctx, in)
 	}
-	text, encoding, err := readText(in)
+	text, encoding, err := readText(in, func(header string) bool { return s.reader.keyOf(header) != "" })
 	if err != nil {
 		return err
 	}
@@ -195,12 +195,8 @@ func (s *Sheet) locate(t *table) bool {
 		return false
 	}
 	t.header = h
-	if t.name != "" && h.Fold == nil { // notes beside a table have no header
-		for _, r := range t.rows[min(h.After, len(t.rows)):] {
-			for len(t.header.Names) < len(r.Cells) {
-				t.header.Names = append(t.header.Names, "")
-			}
-		}
+	if h.Fold == nil {
+		t.nameColumns()
 	}
 	t.fields = make([]*field, len(t.header.Names))
 	for i, name := range t.labels() {
@@ -270,6 +266,38 @@ func allBlank(cells []string) bool {
 		}
 	}
 	return true
+}
+
+// nameColumns gives a name of its own to each column that has none, or that of another.
+func (t *table) nameColumns() {
+	data := t.rows[min(t.header.After, len(t.rows)):]
+	names := slices.Clone(t.header.Names)
+	if t.name != "" { // notes beside a table; of a CSV, a cell too many may be a slip
+		for _, r := range data {
+			names = append(names, make([]string, max(0, len(r.Cells)-len(names)))...)
+		}
+	}
+	seen := map[string]int{}
+	for i, name := range names {
+		if name = strings.TrimSpace(name); name == "" {
+			if slices.ContainsFunc(data, func(r shape.Row) bool { return !units.IsBlank(cellAt(r, i)) }) {
+				names[i] = "column " + columnLetters(i)
+			}
+			continue
+		}
+		if seen[name]++; seen[name] > 1 {
+			names[i] = fmt.Sprintf("%s (%d)", name, seen[name])
+		}
+	}
+	t.header.Names = names
+}
+
+// columnLetters is how spreadsheet programs call a column.
+func columnLetters(i int) string {
+	if i < 26 {
+		return string(rune('A' + i))
+	}
+	return columnLetters(i/26-1) + string(rune('A'+i%26))
 }
 
 // labels are the headers as written, without what tells rigs side by side apart.

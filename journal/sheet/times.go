@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"regexp"
-	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -223,9 +222,10 @@ func (s *Sheet) timesOf(at int) times {
 			t.most, t.example = n, cell
 		}
 		switch part := (m[1] + "0")[:min(2, len(m[1])+1)]; {
-		case m[1] == "" || slices.Contains([]string{"00", "25", "50", "75"}, part):
+		case m[1] == "":
 		case part >= "60":
 			t.sixty = true
+		case part == "00" || part == "25" || part == "50":
 		default:
 			t.fraction = cmp.Or(t.fraction, cell)
 		}

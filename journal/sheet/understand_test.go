@@ -7,6 +7,8 @@ import (
 	"testing"
 	"time"
 
+	"golang.org/x/text/encoding/charmap"
+
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/journal/exchange"
@@ -29,7 +31,7 @@ func TestHeaders(t *testing.T) {
 		"Knot": "junction", "Broke at knot": "junction_breaks", "junction breaks": "junction_breaks", "To hand": "landed", "Hooked": "hookups", "Remarks": "notes",
 		"tippet_x": "tippet x", "tippet mm": "tippet mm", "Tippet": "tippet", "tippet_length_mm": "tippet_length mm", "depth_ft": "depth ft", "Depth (m)": "depth m",
 		"bead_mm": "bead mm", "Hook size": "hook_size", "foul_hookups": "foul_hookups", "Re-ties": "reties", "Untimed tangles": "untimed_tangles",
-		"Time": "", "Boat": "", "": "", "Air temp": "", "Fish length (cm)": "", "12": "", "(in)": "",
+		"Time": "time", "Ora": "time", "Hora": "time", "Zeit (min)": "minutes min", "Ore": "minutes h", "Angelstunden": "minutes h", "Kalastustunnit": "minutes h", "godz.": "time", "Boat": "", "": "", "Air temp": "", "Fish length (cm)": "", "12": "", "(in)": "",
 	} {
 		got := ""
 		if f, u := g.understand(header); f != nil {
@@ -176,8 +178,36 @@ func TestEncodings(t *testing.T) {
 		"UTF-8": want, "UTF-8 with a mark": "\xef\xbb\xbf" + want, "UTF-16LE": u16(0, 1, "\xff\xfe"), "UTF-16BE": u16(1, 0, "\xfe\xff"), "UTF-16LE without a mark": u16(0, 1, ""),
 		"Windows-1252": strings.NewReplacer("ä", "\xe4", "Å", "\xc5").Replace(want),
 	} {
-		if got, _, err := readText(strings.NewReader(text)); got != want || err != nil {
+		if got, _, err := readText(strings.NewReader(text), func(string) bool { return false }); got != want || err != nil {
 			t.Errorf("%s: %q, %v", name, got, err)
+		}
+	}
+}
+
+// Ensure that a text of another code page is known by its headers or by the signs that
+// another reading would have among its letters. The bytes are those of golang.org/x/text.
+func TestCodePages(t *testing.T) {
+	t.Parallel()
+	known := func(h string) bool { f, _ := glossaryOf(fields(), words.Built()).understand(h); return f != nil }
+	for _, tt := range []struct {
+		page       *charmap.Charmap
+		text, says string
+	}{
+		{charmap.Windows1252, "Datum;Gewässer;Fänge\n2025-04-01;Bärental;1\n", "Windows-1252, as “Gewässer” should show"},
+		{charmap.Windows1252, "date;rivière;débit m³/s\n2025-04-01;Émeraude;1\n", "Windows-1252, as “rivière” should show"},
+		{charmap.Windows1252, "dato;elv;vær\n2025-04-01;Sjøåa;1\n", "Windows-1252, as “vær” should show"},
+		{charmap.Windows1250, "Datum;Řeka;Rybář\n2025-04-01;Šumná;Říha\n", "Windows-1250 (Central Europe), as “Řeka” should show"},
+		{charmap.Windows1250, "Data;Rzeka;Ryby\n2025-04-01;Łąkowa Woda;1\n", "Windows-1250 (Central Europe), as “Łąkowa” should show"},
+		{charmap.ISO8859_2, "Data;Łowisko;Wędkarz\n2025-04-01;Żabia;Ślęza\n", "ISO 8859-2, as “Łowisko” should show"},
+		{charmap.Macintosh, "Datum;Gewässer;Fänge\n2025-04-01;Bärental;1\n", "Mac OS Roman, as “Gewässer” should show"},
+		{charmap.CodePage850, "Datum;Gewässer;Fänge\n2025-04-01;Bärental;1\n", "MS-DOS 850, as “Gewässer” should show"},
+	} {
+		b, err := tt.page.NewEncoder().String(tt.text)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got, says, err := readText(strings.NewReader(b), known); got != tt.text || says != tt.says || err != nil {
+			t.Errorf("%s: %q, %s, %v", tt.page, got, says, err)
 		}
 	}
 }

@@ -192,3 +192,72 @@ func TestBeside(t *testing.T) {
 		t.Errorf("says\n%s", said)
 	}
 }
+
+// Ensure that a sheet still finds its sessions after who and what it names was renamed and
+// merged in the journal, by the names of before and by those of now.
+func TestUpdateAfterRename(t *testing.T) {
+	t.Parallel()
+	const text = "date,angler,water,beat,rig,minutes,junction,tangles\n2025-04-01,Jon Felt,Tessel,Long Glide,Old rig,60,my loop,2\n2025-04-02,J. Felt,Tessel,Long Glide,Old rig,60,my loop,0\n"
+	store := journaltest.Store(t)
+	journaltest.Import(t, store, text, sheet.Options{Names: rules(t, nil, "Jon Felt", "J. Felt")})
+	ctx := t.Context()
+	for _, to := range []struct {
+		thing journal.Thing
+		name  string
+	}{{journal.Thing{Kind: journal.ThingWater, Name: "Tessel"}, "Tessel River"}, {journal.Thing{Kind: journal.ThingRig, Name: "Old rig"}, "Loop 150"}, {journal.Thing{Kind: journal.ThingKnot, Name: "my loop"}, "wonder loop"}} {
+		if _, err := store.Rename(ctx, to.thing, to.name); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if _, err := store.Merge(ctx, journal.Thing{Kind: journal.ThingAngler, Name: "Jon Felt"}, journal.Thing{Kind: journal.ThingAngler, Name: "J. Felt"}); err != nil {
+		t.Fatal(err)
+	}
+	if p := preview(t, store, text); p.AlreadyThere != 2 || len(p.New)+len(p.Changed)+len(p.Conflicts)+len(p.Gone) != 0 {
+		t.Errorf("by the names of before: %+v", p)
+	}
+	now := strings.NewReplacer("Jon Felt", "J. Felt", "Tessel", "Tessel River", "Old rig", "Loop 150", "my loop", "wonder loop").Replace(text)
+	if p := preview(t, store, now); p.AlreadyThere != 2 || len(p.New)+len(p.Changed)+len(p.Conflicts)+len(p.Gone) != 0 {
+		t.Errorf("by the names of now: %+v", p)
+	}
+	r := update(t, store, strings.Replace(text, "60,my loop,2", "60,my loop,3", 1)+"2025-04-03,Jon Felt,Tessel,Long Glide,Old rig,60,my loop,1\n")
+	if c := journaltest.Contents(t, store); r.Updated != 1 || r.Added != 1 || len(c.Anglers) != 1 || len(c.Waters) != 1 || len(c.Rigs) != 1 || len(c.Waters[0].Beats) != 1 || len(c.Sessions) != 3 {
+		t.Errorf("did %+v, and holds %d rigs", r, len(c.Rigs))
+	}
+}
+
+// Ensure that an import and an update are taken back whole, and can be brought in again.
+func TestTakeBack(t *testing.T) {
+	t.Parallel()
+	store := journaltest.Store(t)
+	first := journaltest.Import(t, store, season, sheet.Options{Units: units.Metric})
+	whole := journaltest.Contents(t, store)
+	corrected := strings.Replace(season, "45,150,4,2", "45,150,5,2", 1) + "2025-04-09,Somebody New,Elsewhere,,45,150,4,2,\n"
+	second := update(t, store, corrected)
+	if first.Step.IsZero() || second.Step.IsZero() || second.Updated != 1 || second.Added != 1 {
+		t.Fatalf("did %+v and %+v", first, second)
+	}
+	undone, err := store.Undo(t.Context(), second.Step)
+	if err != nil || len(undone.Left) != 0 || undone.Step.What != "Imported season.csv: 1 session, 1 updated" {
+		t.Fatalf("took back %+v, %v", undone, err)
+	}
+	c := journaltest.Contents(t, store)
+	if len(c.Sessions) != 3 || len(c.Anglers) != len(whole.Anglers) || len(c.Waters) != 1 || c.Sessions[2].Stints[0].Events[0].Count == 5 {
+		t.Errorf("holds %+v", c)
+	}
+	if r := update(t, store, corrected); r.Updated != 1 || r.Added != 1 || len(r.Conflicts) != 0 {
+		t.Errorf("again did %+v", r)
+	}
+	if _, err := store.Undo(t.Context(), journal.ID{}); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := store.Undo(t.Context(), first.Step); err != nil {
+		t.Fatal(err)
+	}
+	// A session that was updated and taken back is by now another version than the first import wrote, and may stay.
+	if c := journaltest.Contents(t, store); len(c.Sessions) > 1 || len(c.Waters) != len(c.Sessions) {
+		t.Errorf("after both there are %d sessions, %d waters", len(c.Sessions), len(c.Waters))
+	}
+	if r := journaltest.Import(t, store, season, sheet.Options{Units: units.Metric}); r.Added+r.AlreadyThere != 3 {
+		t.Errorf("after all did %+v", r)
+	}
+}

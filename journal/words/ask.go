@@ -111,9 +111,6 @@ func firstWord(cell string) string {
 	return first
 }
 
-// Clock reports whether a header could be a time of day as well as a time fished: time, Zeit, ora.
-func (t *Table) Clock(header string) bool { return t.find(clocks, header) != "" }
-
 // Event is the count that a word for what happened adds to, as the key of its column; "fish" is one that
 // may have been landed or lost. With ok, "" says that nothing happened.
 func (t *Table) Event(word string) (key string, ok bool) {

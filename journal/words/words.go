@@ -10,6 +10,7 @@ package words
 import (
 	"embed"
 	"fmt"
+	"io/fs"
 	"maps"
 	"slices"
 	"strings"
@@ -38,7 +39,6 @@ const (
 	answers  = "answers"   // yes, no
 	counts   = "counts"    // none, unknown
 	rows     = "rows"      // sums, means
-	clocks   = "clocks"    // headers that could be a time of day or a time fished
 	events   = "events"    // by the key of the count; nothing: that nothing happened
 	places   = "places"    // point, dropper, rig
 )
@@ -57,22 +57,32 @@ func Built() *Table { return built() }
 
 var built = sync.OnceValue(func() *Table {
 	t := &Table{written: Extension{}, meaning: map[string]map[string]string{}}
-	names, err := files.ReadDir(".")
-	for _, name := range names {
-		var text []byte
-		var more Extension
-		if text, err = files.ReadFile(name.Name()); err == nil {
-			more, err = Parse(text)
-		}
-		if err == nil {
-			err = t.add(more)
-		}
-		if err != nil { // a test reads the same files
-			panic(fmt.Sprintf("%s: %v", name.Name(), err))
-		}
+	if err := t.load(); err != nil { // a test reads the same files
+		panic(err)
 	}
 	return t
 })
+
+func (t *Table) load() error {
+	names, err := fs.Glob(files, "*.toml")
+	if err != nil {
+		return err
+	}
+	for _, name := range names {
+		text, err := files.ReadFile(name)
+		if err != nil {
+			return err
+		}
+		more, err := Parse(text)
+		if err == nil {
+			err = t.add(more)
+		}
+		if err != nil {
+			return fmt.Errorf("%s: %w", name, err)
+		}
+	}
+	return nil
+}
 
 // Parse reads the section [words] of a TOML file.
 func Parse(text []byte) (Extension, error) {
@@ -154,13 +164,13 @@ func (t *Table) learn(section, meaning, word string) error {
 
 // vocabulary reports whether a section is one of a field's own words.
 func vocabulary(section string) bool {
-	return !slices.Contains([]string{columns, withUnit, bench, knots, months, dates, answers, counts, rows, clocks, events, places}, section)
+	return !slices.Contains([]string{columns, withUnit, bench, knots, months, dates, answers, counts, rows, events, places}, section)
 }
 
 // compared is a word as it is compared with others of its section.
 func compared(section, word string) string {
 	switch section {
-	case columns, bench, clocks:
+	case columns, bench:
 		return strings.ReplaceAll(Header(word), " ", "")
 	case knots:
 		return CompactKnot(word)

@@ -19,17 +19,21 @@ const textWidth = 88
 func Write(w io.Writer, a season.Answer, sys units.System, width int) error {
 	r := Of(a, sys)
 	var b strings.Builder
+	wide := textWidth
+	if width > 0 {
+		wide = min(wide, width)
+	}
 	paragraph := func(text, mark string) {
 		if text != "" {
-			prose.Paragraph(&b, mark, text, textWidth)
+			prose.Paragraph(&b, mark, text, wide)
 		}
 	}
 	title := func(text string) {
-		fmt.Fprintf(&b, "\n%s\n%s\n", text, strings.Repeat("-", utf8.RuneCountInString(text)))
+		fmt.Fprintf(&b, "\n%s%s\n", table.FoldLines(text+"\n", width), strings.Repeat("-", min(wide, utf8.RuneCountInString(text))))
 	}
 	written := func(t Table) {
 		if len(t.Rows) > 0 {
-			_, _ = table.Words("", t.Words, t.Head, t.Rows).WriteText(&b, width) // a strings.Builder never fails
+			_ = table.Words("", t.Words, t.Head, t.Rows).WriteText(&b, width) // a strings.Builder never fails
 		}
 	}
 	b.WriteString(r.Title + "\n\n")

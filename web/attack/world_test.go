@@ -54,7 +54,7 @@ func (w *world) alter(t *testing.T, sql string) {
 }
 
 // kinds are what an id can be one of.
-var kinds = []string{"session", "rig", "trial", "claim", "pull", "rules", "angler", "water", "beat", "stint", "deleted", "member", "invitation", "device", "share"}
+var kinds = []string{"session", "rig", "trial", "claim", "pull", "rules", "angler", "water", "beat", "stint", "deleted", "step", "member", "invitation", "device", "share"}
 
 // maySee says whose words stand on pages for whom.
 var maySee = map[string][]string{
@@ -190,6 +190,7 @@ func (h *holding) fill(t *testing.T) {
 		}
 		h.ids["water"], h.ids["beat"], h.ids["stint"] = s.WaterID, *s.BeatID, s.Stints[0].ID
 	}
+	h.ids["step"] = webtest.Got(h.pg.Steps(ctx, 1))(t)[0].ID
 	trial := webtest.Got(h.pg.PlanTrial(ctx, journal.Trial{ID: journal.NewID(), Name: "Trial " + h.word, Outcome: "tangles", Factor: "rig", Arms: [2]journal.TrialArm{{RigID: &a.ID}, {RigID: &b.ID}},
 		Unit: journal.ByStint, Block: 4, Worth: 1.5, MostHours: 60, Notes: "Why " + h.word}))(t)
 	h.ids["trial"] = trial.ID
@@ -197,6 +198,10 @@ func (h *holding) fill(t *testing.T) {
 		h.ids["claim"], h.ids["pull"], h.ids["rules"] = journal.NewID(), journal.NewID(), journal.NewID() // clients have none
 		return
 	}
+	former := webtest.Got(h.pg.AnglerNamed(ctx, "Former "+h.word))(t)
+	_ = webtest.Got(h.pg.Merge(ctx, journal.Thing{Kind: journal.ThingAngler, ID: former.ID}, journal.Thing{Kind: journal.ThingAngler, ID: h.ids["angler"]}))(t)
+	_ = webtest.Got(h.pg.Rename(ctx, journal.Thing{Kind: journal.ThingWater, ID: h.ids["water"]}, "Water now "+h.word))(t)
+	must(t, h.pg.KeepReading(ctx, []string{h.word}, []byte(`["Column `+h.word+`"]`)))
 	c := journal.StartingClaims()[0]
 	c.ID, c.Words, c.Version = journal.NewID(), "Claim "+h.word, 0
 	h.ids["claim"] = webtest.Got(h.pg.SaveClaim(ctx, c))(t).ID
@@ -252,6 +257,12 @@ func (w *world) items(t *testing.T, holder string) map[string]string {
 		keep(v.ID, v)
 	}
 	for _, v := range c.Deleted {
+		keep(v.ID, v)
+	}
+	for _, v := range c.Aliases {
+		keep(v.ID, v)
+	}
+	for _, v := range webtest.Got(store.Steps(t.Context(), 1000))(t) {
 		keep(v.ID, v)
 	}
 	for _, v := range webtest.Got(store.Members(t.Context()))(t) {

@@ -15,6 +15,7 @@ type historyLine struct{ When, Says string }
 var deedWords = map[journal.Deed]string{
 	journal.DeedLogged: "Logged by ", journal.DeedChanged: "Changed by ", journal.DeedDeleted: "Deleted by ",
 	journal.DeedRestored: "Brought back by ", journal.DeedImported: "Came in with a file, by ",
+	journal.DeedMerged: "Names what it named by a former name, merged by ", journal.DeedUndone: "Put back as it was by ",
 }
 
 // historyLines are a session's history in words, the latest first, in its own time zone.

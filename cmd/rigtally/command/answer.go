@@ -43,7 +43,9 @@ func (p *Program) Ask(cmd *cobra.Command, question func(ctx context.Context, j J
 		case CSV:
 			err = answer.CSV(p.Out)
 		default:
-			err = answer.Text(p.Out)
+			var text strings.Builder
+			err = answer.Text(&text)
+			p.Printf("%s", text.String())
 		}
 		if err == nil {
 			err = answer.Verdict

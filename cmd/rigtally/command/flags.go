@@ -2,6 +2,7 @@ package command
 
 import (
 	"errors"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -78,6 +79,20 @@ func Between(low, high int, what string) cobra.PositionalArgs {
 	}
 }
 
+// OneOf wants one argument, which is one of some words.
+func OneOf(what string, words []string) cobra.PositionalArgs {
+	list := "; write one of: " + strings.Join(words, ", ")
+	return func(cmd *cobra.Command, args []string) error {
+		switch {
+		case len(args) == 0:
+			return terminal.Misusef("the %s is missing%s", what, list)
+		case !slices.Contains(words, args[0]):
+			return terminal.Misusef("%s %q is not known%s", what, args[0], terminal.Guess("", args[0], words, list))
+		}
+		return Between(1, 1, "the "+what)(cmd, args)
+	}
+}
+
 // Needs makes a command refuse to run without some of its flags.
 func Needs(cmd *cobra.Command, flags ...string) {
 	cmd.PreRunE = func(cmd *cobra.Command, _ []string) error {
@@ -104,6 +119,9 @@ func Group(cmd *cobra.Command, members ...*cobra.Command) *cobra.Command {
 	}
 	cmd.Args = cobra.ArbitraryArgs
 	cmd.AddCommand(members...)
+	if cmd.Example == "" {
+		cmd.Example = strings.Join(Keys(members, firstExample), "\n")
+	}
 	cmd.RunE = func(cmd *cobra.Command, args []string) error {
 		if len(args) == 0 {
 			return alone(cmd, args)
@@ -120,9 +138,14 @@ func Group(cmd *cobra.Command, members ...*cobra.Command) *cobra.Command {
 	return cmd
 }
 
-// Keys lists the words by which things are named at the command line.
-func Keys[T any](things []T, key func(T) string) []string {
-	keys := make([]string, len(things))
+func firstExample(cmd *cobra.Command) string {
+	line, _, _ := strings.Cut(cmd.Example, "\n")
+	return line
+}
+
+// Keys lists what things are named by: the words at the command line, or ids.
+func Keys[T, K any](things []T, key func(T) K) []K {
+	keys := make([]K, len(things))
 	for i, t := range things {
 		keys[i] = key(t)
 	}

@@ -7,6 +7,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"strconv"
 	"strings"
 	"syscall"
 	"time"
@@ -36,6 +37,9 @@ func New(stdin io.Reader, stdout, stderr io.Writer, environ []string) *Program {
 	for _, pair := range environ {
 		name, value, _ := strings.Cut(pair, "=")
 		p.Env[name] = value
+	}
+	if columns, err := strconv.Atoi(p.Env["COLUMNS"]); err == nil && columns >= 0 {
+		p.Columns = &columns
 	}
 	return p
 }

@@ -1,6 +1,7 @@
 package command
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -18,6 +19,7 @@ import (
 
 	"rigtally/cmd/rigtally/terminal"
 	"rigtally/internal/units"
+	"rigtally/journal/words"
 	"rigtally/web/reach"
 )
 
@@ -33,6 +35,7 @@ type Settings struct {
 	NoBrowser   bool         // never open a browser
 	FactsBytes  int          // of a journal's facts to keep in memory; 0 for the usual limit
 	Reach       reach.Settings
+	Words       *words.Table // of sheets; nil: those that come with the program
 }
 
 // What a port may be besides a number.
@@ -140,7 +143,7 @@ func ReadSettings(flags *pflag.FlagSet, env map[string]string) (Settings, error)
 	v.SetDefault("memory_mb", "1024")
 	v.SetDefault("no_browser", "false")
 	v.SetDefault("local_network", "false")
-	file, err := readSettingsFile(v, flags, env)
+	file, more, err := readSettingsFile(v, flags, env)
 	if err != nil {
 		return Settings{}, err
 	}
@@ -152,6 +155,11 @@ func ReadSettings(flags *pflag.FlagSet, env map[string]string) (Settings, error)
 		return Settings{}, fmt.Errorf("read the settings: %w", err)
 	}
 	var s Settings
+	if len(more) > 0 {
+		if s.Words, err = words.Built().With(more); err != nil {
+			return Settings{}, terminal.Misusef("the settings file %s: %w", file, err)
+		}
+	}
 	for _, entry := range settingsList() {
 		from := "in " + file
 		if _, ok := given[entry.key]; ok {
@@ -204,9 +212,9 @@ func variables() []string {
 	return Keys(settingsList(), func(s setting) string { return strings.ToUpper(s.key) })
 }
 
-// readSettingsFile reads rigtally.toml into v and returns its name. Only one
-// that was asked for must exist.
-func readSettingsFile(v *viper.Viper, flags *pflag.FlagSet, env map[string]string) (name string, err error) {
+// readSettingsFile reads rigtally.toml into v and returns its name and the words that it adds
+// to those of sheets. Only one that was asked for must exist.
+func readSettingsFile(v *viper.Viper, flags *pflag.FlagSet, env map[string]string) (name string, more words.Extension, err error) {
 	name, asked := env[envPrefix+"CONFIG"], true
 	if f := flags.Lookup("config"); f != nil && f.Changed {
 		name = f.Value.String()
@@ -215,21 +223,23 @@ func readSettingsFile(v *viper.Viper, flags *pflag.FlagSet, env map[string]strin
 		name, asked = usualSettingsFile(env), false
 	}
 	if name == "" {
-		return "", nil
+		return "", nil, nil
 	}
-	text, err := os.Open(name)
+	text, err := os.ReadFile(name)
 	if errors.Is(err, fs.ErrNotExist) && !asked {
-		return name, nil
+		return name, nil, nil
 	}
 	if err != nil {
-		return name, terminal.Misusef("the settings file cannot be read: %w; correct --config or leave it out", err)
+		return name, nil, terminal.Misusef("the settings file cannot be read: %w; correct --config or leave it out", err)
 	}
-	defer text.Close()
 	v.SetConfigType("toml")
-	if err := v.ReadConfig(text); err != nil {
-		return name, terminal.Misusef("the settings file %s can't be read: %w; write lines such as units = \"us\"", name, err)
+	if err := v.ReadConfig(bytes.NewReader(text)); err != nil {
+		return name, nil, terminal.Misusef("the settings file %s can't be read: %w; write lines such as units = \"us\"", name, err)
 	}
-	return name, checkSettingsFile(v, name)
+	if more, err = words.Parse(text); err != nil {
+		return name, nil, terminal.Misusef("the settings file %s: %w; under [words.columns] write lines such as angler = [\"Member\"]", name, err)
+	}
+	return name, more, checkSettingsFile(v, name)
 }
 
 func checkSettingsFile(v *viper.Viper, name string) error {
@@ -237,6 +247,9 @@ func checkSettingsFile(v *viper.Viper, name string) error {
 	for _, key := range v.AllKeys() {
 		if !v.InConfig(key) && !strings.Contains(key, ".") {
 			continue // a default
+		}
+		if strings.HasPrefix(key, "words.") {
+			continue // read by package words
 		}
 		if !slices.Contains(settingKeys(), key) {
 			unknown = append(unknown, key)

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
@@ -74,6 +75,21 @@ func TestSettingsPrecedence(t *testing.T) {
 	}
 }
 
+// Ensure that the settings file adds words, and that a file with others needs none.
+func TestSettingsAddWords(t *testing.T) {
+	t.Parallel()
+	s, err := settingsFrom(t, "units = \"us\"\n[words.columns]\nangler = [\"Skipper\"]\n[words.knots]\n\"double surgeon's\" = [\"Granny plus\"]", "", "")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if s.Words == nil || !slices.Contains(s.Words.Headings("angler"), "Skipper") || s.Words.Knots()["grannyplus"] != "double surgeon's" || string(s.Units) != "us" {
+		t.Errorf("the words were not added: %v", s)
+	}
+	if s, err = settingsFrom(t, `units = "us"`, "", ""); err != nil || s.Words != nil {
+		t.Errorf("words without any in the file: %v, %v", s.Words, err)
+	}
+}
+
 // settingsFrom reads the settings with a file's text and words of environment and flags.
 func settingsFrom(t *testing.T, file, env, flag string) (Settings, error) {
 	t.Helper()
@@ -120,6 +136,10 @@ func TestSettingsErrors(t *testing.T) {
 		{"bad proxy", "", "", "--behind-proxy=proxy", `given as --behind-proxy: "proxy" is not the address of a proxy`},
 		{"bad place to listen at", `listen = "443"`, "", "", "write host:port"},
 		{"bad local_network", "", "RIGTALLY_LOCAL_NETWORK=perhaps", "", `"perhaps" is neither true nor false`},
+		{"a word twice", "[words.columns]\nguide = [\"Guest\"]", "", "", `guide has "Guest", which already means angler`},
+		{"a word for no field", "[words.columns]\nanglr = [\"Skipper\"]", "", "", `[words.columns] has "anglr", which rigtally does not know`},
+		{"words of no section", "[words.colums]\nangler = [\"Skipper\"]", "", "", "[words.colums] is not a section of words; they are: answers"},
+		{"a word for a list", "[words.columns]\nangler = \"Skipper\"", "", "", `write lines such as angler = ["Member"]`},
 		{"bad no_browser", "", "RIGTALLY_NO_BROWSER=perhaps", "", `"perhaps" is neither true nor false`},
 	} {
 		t.Run(c.name, func(t *testing.T) {

@@ -154,6 +154,7 @@ func (j *job) prepare(files []string) (err error) {
 	}
 	j.options.Now = j.Now
 	j.options.Units = j.Settings.Units // not the journal's: a bare number of unknown unit is not guessed at
+	j.options.Words = j.Settings.Words
 	return nil
 }
 

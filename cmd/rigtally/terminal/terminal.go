@@ -24,6 +24,8 @@ type Terminal struct {
 	Out io.Writer // answers
 	Err io.Writer // what is told beside them
 
+	Columns *int // how wide lines may be, where that was said
+
 	Asks     bool // someone at a terminal can be asked
 	Reads    bool // someone at a terminal reads the answer
 	Progress bool // someone at a terminal watches the work
@@ -67,8 +69,11 @@ func (f *failure) Write(b []byte) (int, error) {
 // Failed is the first failure to write an answer.
 func (t *Terminal) Failed() error { return t.failed.err }
 
-// Width is how many columns a line of an answer may have.
+// Width is how many columns a line of an answer may have; 0 is without end.
 func (t *Terminal) Width() int {
+	if t.Columns != nil {
+		return *t.Columns
+	}
 	if f, ok := t.failed.w.(*os.File); ok {
 		if width, _, err := term.GetSize(int(f.Fd())); err == nil && width > 0 {
 			return width
@@ -77,8 +82,10 @@ func (t *Terminal) Width() int {
 	return usualWidth
 }
 
-// Printf writes a part of the answer.
-func (t *Terminal) Printf(format string, args ...any) { _, _ = fmt.Fprintf(t.Out, format, args...) }
+// Printf writes a part of the answer: whole lines, which are folded where they are too long.
+func (t *Terminal) Printf(format string, args ...any) {
+	_, _ = io.WriteString(t.Out, table.FoldLines(fmt.Sprintf(format, args...), t.Width()))
+}
 
 // Did says what was done, unless it failed.
 func (t *Terminal) Did(err error, format string, args ...any) error {
@@ -105,8 +112,7 @@ func WriteJSON(w io.Writer, answer any) error {
 	return nil
 }
 
-// Table writes rows below their headings, in columns. At a terminal texts fold where it is too narrow for them; for
-// a program each row keeps to its line.
+// Table writes rows below their headings, in columns that keep to the width.
 func (t *Terminal) Table(headings []string, rows [][]string) error {
 	var list table.Table
 	for _, title := range headings {
@@ -119,12 +125,7 @@ func (t *Terminal) Table(headings []string, rows [][]string) error {
 		}
 		list.Rows = append(list.Rows, table.Row{Cells: cells})
 	}
-	width := 0
-	if t.Reads {
-		width = t.Width()
-	}
-	_, err := list.WriteText(t.Out, width)
-	return err
+	return list.WriteText(t.Out, t.Width())
 }
 
 // Bar shows progress to someone who watches. done takes it off the screen.

@@ -8,27 +8,26 @@ import (
 	"unicode/utf8"
 )
 
-// Ensure that a list folds between words for someone at a terminal, whose width is 80 where it isn't told, and keeps
-// each row to its line for a program.
+// Ensure that a list keeps to the width, which is 80 where it isn't told, and that its width can be said.
 func TestTable(t *testing.T) {
 	t.Parallel()
-	const id = "0198c5a2-7d1e-7f3a-9b57-3f5c1d2e4a60"
 	headings := []string{"Day", "Water", "Id"}
-	rows := [][]string{{"2026-05-03", "Little Marrow, the long glide below the second of the three bridges", id}}
-	for _, reads := range []bool{true, false} {
+	rows := [][]string{{"2026-05-03", "Little Marrow, the long glide below the second of the three bridges that cross it", "0198"}}
+	endless, narrow := 0, 40
+	for columns, want := range map[*int]int{nil: usualWidth, &narrow: narrow, &endless: 200} {
 		var out bytes.Buffer
 		p := New(strings.NewReader(""), &out, &bytes.Buffer{})
-		p.Reads = reads
+		p.Columns = columns
 		if err := p.Table(headings, rows); err != nil {
 			t.Fatal(err)
 		}
 		lines := strings.Split(strings.TrimSuffix(out.String(), "\n"), "\n")
-		if folded := len(lines) > 2; folded != reads || !strings.Contains(lines[1], id) {
-			t.Errorf("read by someone: %v\n%s", reads, out.String())
+		if folded := len(lines) > 2; folded != (columns != &endless) || !strings.Contains(lines[1], "0198") {
+			t.Errorf("%d columns:\n%s", want, out.String())
 		}
 		for _, line := range lines {
-			if n := utf8.RuneCountInString(line); reads && n > usualWidth {
-				t.Errorf("%d columns: %s", n, line)
+			if n := utf8.RuneCountInString(line); n > want {
+				t.Errorf("%d of %d columns: %s", n, want, line)
 			}
 		}
 	}

@@ -131,7 +131,7 @@ func readArm(ctx context.Context, j command.Journal, factor journal.Factor, text
 	if factor.Key == "rig" {
 		rig, err := j.LatestRig(ctx, text)
 		if err != nil {
-			return fmt.Errorf("%w; \"rigtally rigs\" lists them", err)
+			return fmt.Errorf("%w; \"rigtally rigs list\" shows them", err)
 		}
 		arm.RigID = &rig.ID
 		return nil

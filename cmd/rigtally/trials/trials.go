@@ -15,6 +15,7 @@ import (
 	"rigtally/cmd/rigtally/command"
 	"rigtally/cmd/rigtally/terminal"
 	"rigtally/journal"
+	"rigtally/journal/pg"
 	"rigtally/prose"
 )
 
@@ -49,7 +50,9 @@ missing counts against one. What was never begun can't be seen.`,
 		Example: example,
 	}
 	p.Ask(cmd, t.list, command.Text, command.JSON)
-	return command.Group(cmd, t.plan(), t.show(), t.start(), t.back(), t.attach(), t.broke(), t.detach(), t.match(), t.rename(), t.end(), t.verify(), t.delete())
+	list := &cobra.Command{Use: "list", Short: "List the trials, and how each stands", Args: command.None, Example: "  rigtally trials list"}
+	p.Ask(list, t.list, command.Text, command.JSON)
+	return command.Group(cmd, list, t.plan(), t.show(), t.start(), t.back(), t.attach(), t.broke(), t.detach(), t.match(), t.rename(), t.end(), t.verify(), t.delete())
 }
 
 func (t trials) list(ctx context.Context, j command.Journal, _ []string) (command.Answer, error) {
@@ -62,6 +65,10 @@ func (t trials) list(ctx context.Context, j command.Journal, _ []string) (comman
 			t.Printf("No trial is planned yet. \"rigtally trials plan --help\" says how.\n")
 			return nil
 		}
+		short, err := j.Beginnings(ctx, pg.ListTrials, command.Keys(list, func(a trial.Answer) journal.ID { return a.Trial.ID }))
+		if err != nil {
+			return err
+		}
 		var rows [][]string
 		for _, a := range list {
 			name := a.Trial.Name
@@ -69,9 +76,9 @@ func (t trials) list(ctx context.Context, j command.Journal, _ []string) (comman
 				name += " (ended)"
 			}
 			compares := fmt.Sprintf("%s: %s, %s", strings.ToLower(a.Outcome.Title), prose.TrialArm(a, 0, j.Units), prose.TrialArm(a, 1, j.Units))
-			rows = append(rows, []string{name, compares, strconv.Itoa(len(a.Units)), prose.TrialState(a, j.Units)})
+			rows = append(rows, []string{name, compares, strconv.Itoa(len(a.Units)), prose.TrialState(a, j.Units), short[a.Trial.ID]})
 		}
-		return t.Table([]string{"Trial", "Compares", "Started", "Stands"}, rows)
+		return t.Table([]string{"Trial", "Compares", "Started", "Stands", "Id"}, rows)
 	}
 	return command.Answer{Data: map[string]any{"trials": list}, Text: text}, err
 }
@@ -115,19 +122,25 @@ func (t trials) ask(cmd *cobra.Command, question func(context.Context, command.J
 }
 
 func named(ctx context.Context, j command.Journal, which string) (journal.Trial, error) {
-	if id, err := journal.ParseID(which); err == nil {
-		return j.TrialByID(ctx, id)
-	}
 	t, err := j.TrialNamed(ctx, which)
 	if !errors.Is(err, journal.ErrNotFound) {
 		return t, err
+	}
+	if command.IsBeginning(which) {
+		id, err := j.Which(ctx, pg.ListTrials, which)
+		if err == nil {
+			return j.TrialByID(ctx, id)
+		}
+		if !errors.Is(err, journal.ErrNotFound) {
+			return t, err
+		}
 	}
 	list, err := j.Trials(ctx)
 	if err != nil {
 		return t, err
 	}
 	names := command.Keys(list, func(t journal.Trial) string { return t.Name })
-	return t, terminal.Misusef("there is no trial %q%s", which, terminal.Guess("", which, names, "; \"rigtally trials\" shows them"))
+	return t, terminal.Misusef("there is no trial %q%s", which, terminal.Guess("", which, names, "; \"rigtally trials list\" shows them"))
 }
 
 func (t trials) show() *cobra.Command {

@@ -12,6 +12,7 @@ import (
 	"rigtally/cmd/rigtally/terminal"
 	"rigtally/internal/units"
 	"rigtally/journal"
+	"rigtally/journal/pg"
 	"rigtally/prose"
 )
 
@@ -70,7 +71,7 @@ func (t trials) onStart(cmd *cobra.Command, do func(context.Context, command.Jou
 
 func (t trials) attach() *cobra.Command {
 	cmd := blank("attach", "Say what was fished in a start; without --session lists what it may be", true)
-	session := cmd.Flags().String("session", "", "`id` of the session")
+	session := cmd.Flags().String("session", "", "`id` of the session, or last")
 	stint := cmd.Flags().Int("stint", 0, "`number` of the stint in it, where stints alternate")
 	broke := cmd.Flags().String("broke", "", "it broke the plan, and `why`")
 	return t.onStart(cmd, func(ctx context.Context, j command.Journal, s start) (err error) {
@@ -78,8 +79,8 @@ func (t trials) attach() *cobra.Command {
 			return t.candidates(ctx, j, s)
 		}
 		a := journal.Attachment{Ordinal: s.number}
-		if a.SessionID, err = journal.ParseID(*session); err != nil {
-			return terminal.Misused(err)
+		if a.SessionID, err = j.Which(ctx, pg.ListSessions, *session); err != nil {
+			return err
 		}
 		if cmd.Flags().Changed("stint") {
 			of, err := j.SessionByID(ctx, a.SessionID)
@@ -109,6 +110,10 @@ func (t trials) candidates(ctx context.Context, j command.Journal, s start) erro
 		t.Printf("No session is logged from the day before number %d was started to a week after. Log it first.\n", s.number)
 		return nil
 	}
+	short, err := j.Beginnings(ctx, pg.ListSessions, command.Keys(list, func(c journal.TrialCandidate) journal.ID { return c.SessionID }))
+	if err != nil {
+		return err
+	}
 	var rows [][]string
 	for _, c := range list {
 		stint, fished, arm := "–", "not noted", "neither"
@@ -121,7 +126,7 @@ func (t trials) candidates(ctx context.Context, j command.Journal, s start) erro
 		if c.Arm != "" {
 			arm = string(c.Arm)
 		}
-		rows = append(rows, []string{c.Day.String(), c.Angler, c.Water, stint, c.Rig, fished, arm, c.SessionID.String()})
+		rows = append(rows, []string{c.Day.String(), c.Angler, c.Water, stint, c.Rig, fished, arm, short[c.SessionID]})
 	}
 	if err := t.Table([]string{"Day", "Angler", "Water", "Stint", "Rig", "Fished", "Arm", "Session"}, rows); err != nil {
 		return err
@@ -151,7 +156,7 @@ func (t trials) detach() *cobra.Command {
 
 func (t trials) match() *cobra.Command {
 	return &cobra.Command{
-		Use: "match", Short: "Attach what was fished wherever there is no doubt", Args: command.None,
+		Use: "match", Short: "Attach what was fished wherever there is no doubt", Args: command.None, Example: "  rigtally trials match",
 		Long: "Attach what was fished wherever there is no doubt, after an import. Logging a session\ndoes it by itself.",
 		RunE: t.InJournal(func(ctx context.Context, j command.Journal, _ []string) error {
 			n, err := j.MatchTrials(ctx)

@@ -28,9 +28,9 @@ func FindEvents(names []string, rows []Row, u Understand, event func(word string
 			key = ""
 		}
 		e.keys = append(e.keys, key)
-		heading := words().event[plain(n)]
+		heading := labelWords().event[plain(n)]
 		if left || key != "" && !heading || e.Column >= 0 || !e.holdsEvents(i, rows, heading) {
-			if !left && key == "" && words().howMany[plain(n)] {
+			if !left && key == "" && labelWords().howMany[plain(n)] {
 				e.Count = i
 			}
 			continue
@@ -49,12 +49,15 @@ func FindEvents(names []string, rows []Row, u Understand, event func(word string
 	return e, nil
 }
 
+// enoughRows show what a column holds.
+const enoughRows = 1000
+
 // holdsEvents reports whether most cells of a column are words for events. A column that
 // isn't headed so must hold hardly anything else, and more than one kind.
 func (e *Events) holdsEvents(column int, rows []Row, heading bool) bool {
 	said, understood := 0, 0
 	kinds := map[string]bool{}
-	for _, r := range rows {
+	for _, r := range rows[:min(len(rows), enoughRows)] {
 		if cell := r.cell(column); !units.IsBlank(cell) {
 			said++
 			if key, ok := e.event(cell); ok {

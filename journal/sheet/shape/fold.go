@@ -48,8 +48,11 @@ func (f *Fold) at(column, part int) int {
 }
 
 // Written is the header, as written, of a column of the fold in a part: "Rig 2 knot";
-// "" where the part has no such column.
+// "" where the part has no such column. Positions of flies, which their headers tell, have their own name.
 func (f *Fold) Written(column, part int) string {
+	if f.Kind == Flies && f.keys[column] == "position" {
+		return f.Names[column]
+	}
 	if at := f.at(column, part); at >= 0 {
 		return f.written[at]
 	}

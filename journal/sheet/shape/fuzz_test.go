@@ -119,6 +119,7 @@ func FuzzGather(f *testing.F) {
 		"Date|Minutes|Position|Event\nd1|90|point|landed\nd1|90|dropper|tangle\nd1|80||snag",
 		"Date|Event|Minutes lost\nd1|tangle|5\nd1|lost|\nd1|hooked|2 min",
 		"Date|Minutes|Event\nd1|90|tangle\nd1|60|snag\nd1|60|snag",
+		"Date|Event|Position\nd1|snag|'", // a place without a letter
 	} {
 		f.Add(s)
 	}

@@ -125,7 +125,7 @@ func tokens(s string) []token {
 
 // labels reads words as labels, of every family that they fit.
 func labels(list []token) []label {
-	v := words()
+	v := labelWords()
 	parts := make([]string, len(list))
 	for i, t := range list {
 		parts[i] = t.text
@@ -138,7 +138,10 @@ func labels(list []token) []label {
 	if n := v.fly[phrase]; n > 0 {
 		all = append(all, label{family: byFly, index: n, explicit: v.explicit[phrase]})
 	}
-	if len(parts) == 1 {
+	switch len(parts) {
+	case 0:
+		return nil
+	case 1:
 		if n := v.ordinal[phrase]; n > 0 {
 			all = append(all, label{family: byNumber, index: n})
 		}
@@ -239,7 +242,7 @@ func remainder(s string, start, end int, u Understand) (rest, key string) {
 // unlinked takes off the words at the end that lead on: "tangles with the".
 func unlinked(s string) string {
 	list := tokens(s)
-	for len(list) > 1 && words().of[list[len(list)-1].text] {
+	for len(list) > 1 && labelWords().of[list[len(list)-1].text] {
 		s, list = s[:list[len(list)-1].start], list[:len(list)-1]
 	}
 	return s

@@ -5,8 +5,10 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"unicode"
 
 	"rigtally/internal/units"
+	"rigtally/journal/words"
 )
 
 // Cells are a row's cells in the columns of the fold, of one part and shared ones. Of a
@@ -58,17 +60,19 @@ func (f *Fold) Unfold(rows []Row) Table {
 	return t
 }
 
-// present are the parts of which a row says something.
+// present are the parts of which a row says something. A fly of which there are no
+// columns on how it is tied is on every rig.
 func (f *Fold) present(r Row) (list []int) {
 	for part := range f.Parts {
+		there, tied := false, false
 		for i, key := range f.keys {
-			if f.Shared(i) || natures[key].is(ofDay) {
-				continue
+			if at := f.at(i, part); at >= 0 && !f.Shared(i) && !natures[key].is(ofDay) {
+				there = there || says(r.cell(at), natures[key])
+				tied = tied || natures[key].is(ofFly)
 			}
-			if cell := r.cell(f.From[i][part]); says(cell, natures[key]) {
-				list = append(list, part)
-				break
-			}
+		}
+		if there || f.Kind == Flies && !tied {
+			list = append(list, part)
 		}
 	}
 	return list
@@ -76,10 +80,16 @@ func (f *Fold) present(r Row) (list []int) {
 
 // says reports whether a cell says that something was fished.
 func says(cell string, is nature) bool {
-	if units.IsBlank(cell) || words().none[plain(cell)] || strings.Trim(cell, "? ") == "" {
+	if cell == "" || !unicode.IsDigit(rune(cell[0])) && (units.IsBlank(cell) || nothing(cell)) {
 		return false
 	}
 	return is.is(ofFly) && !is.is(measure) || !isZero(cell)
+}
+
+// nothing reports whether a cell says that there was none, or that none was counted.
+func nothing(cell string) bool {
+	t := words.Built()
+	return strings.Trim(cell, "? ") == "" || t.None(cell) || t.Unknown(cell) || labelWords().unused[plain(cell)]
 }
 
 // isZero reports whether a cell is a zero as written, whatever its unit.

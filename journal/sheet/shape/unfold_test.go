@@ -32,7 +32,9 @@ func TestUnfold(t *testing.T) {
 		{"flies of one rig", []string{"Date|Minutes|Top dropper fly|Top dropper knot|Top dropper fish|Bottom dropper fly|Bottom dropper knot|Bottom dropper fish|Point fly|Point fish", "d1|90|PTN|Blood|1|Hare|Fig 8|2|Pink|3", "d2|60|PTN|Blood|0|||0|Pink|3"},
 			"d1|90|Hare|Fig 8|2|1\nd1|90|PTN|Blood|1|2\nd1|90|Pink||3|point\nd2|60|PTN|Blood|0|2\nd2|60|Pink||3|point\n", ""},
 		{"flies that share counts and a knot", []string{"Date|Minutes|Knot|Dropper fish|Point fish|Tangles", "d1|90|Blood|1|2|3", "d2|60|Blood|1|2|0", "d3|60|Blood|1||2"},
-			"d1|90|Blood|1|0|1\nd1|90||2|0|point\nd1||||3|rig\nd2|60|Blood|1|0|1\nd2|60||2|0|point\nd3|60|Blood|1|2|1\n", ""},
+			"d1|90|Blood|1|0|1\nd1|90||2|0|point\nd1||||3|rig\nd2|60|Blood|1|0|1\nd2|60||2|0|point\nd3|60|Blood|1|0|1\nd3|60|||0|point\nd3||||2|rig\n", ""},
+		{"a fly that caught nothing is on the rig all the same", []string{"Date|Knot|Dropper fish|Point fish|Tangles", "d1|Blood|0|1|0", "d2|Blood||1|2"},
+			"d1|Blood|0|0|1\nd1||1|0|point\nd2|Blood||0|1\nd2||1|0|point\nd2|||2|rig\n", ""},
 		{"flies that share counts where blanks are none", []string{"Date|Dropper fish|Point fish|Tangles", "d1|1|2|3", "d2|1|2|"},
 			"d1|1||1\nd1|2||point\nd1||3|rig\nd2|1||1\nd2|2||point\n", ""},
 	} {

@@ -95,9 +95,8 @@ const (
 		"eventi,cosa,accaduto,zdarzenie,co,wydarzenie,udalost,handelse,handelser,vad,hendelse,hendelser,hva,tapahtuma,tapahtumat,mita"
 )
 
-// noneWords say in a cell that there was none.
-const noneWords = "none,nil,no,nothing,zero,not used,unused,kein,keine,keiner,keines,nichts,aucun,aucune,rien,ninguno,ninguna,nada,cero," +
-	"nessuno,nessuna,niente,brak,nic,zadny,zadna,zadne,ingen,inga,inget,ingenting,ei,ei mitaan"
+// unusedWords say in a cell that a rig was not fished, besides the words for none.
+const unusedWords = "not used,unused,not fished,nicht benutzt,nicht gefischt,pas utilise,no usado,non usato,nie uzyto,nepouzito,ej anvand,ikke brukt,ei kaytetty"
 
 // levels of a fly on the leader.
 const (
@@ -111,13 +110,13 @@ const (
 
 // vocabulary finds words quickly.
 type vocabulary struct {
-	rig, sign, of, howMany, event, none map[string]bool
-	day, ordinal, fly                   map[string]int
-	explicit                            map[string]bool // a fly's label that names a dropper
+	rig, sign, of, howMany, event, unused map[string]bool
+	day, ordinal, fly                     map[string]int
+	explicit                              map[string]bool // a fly's label that names a dropper
 }
 
-// words is built when first needed, and never changes.
-var words = sync.OnceValue(func() *vocabulary {
+// labelWords is built when first needed, and never changes.
+var labelWords = sync.OnceValue(func() *vocabulary {
 	set := func(list string) map[string]bool {
 		m := map[string]bool{}
 		for w := range strings.SplitSeq(list, ",") {
@@ -136,7 +135,7 @@ var words = sync.OnceValue(func() *vocabulary {
 		}
 		return m
 	}
-	v := &vocabulary{rig: set(rigWords), sign: set(numberSigns), of: set(ofWords), howMany: set(howManyWords), event: set(eventWords), none: set(noneWords),
+	v := &vocabulary{rig: set(rigWords), sign: set(numberSigns), of: set(ofWords), howMany: set(howManyWords), event: set(eventWords), unused: set(unusedWords),
 		day: ranked(dayParts[:]), ordinal: ranked(ordinals[:]), fly: map[string]int{}, explicit: map[string]bool{}}
 	for n := 7; n <= 9; n++ {
 		v.ordinal[strconv.Itoa(n)] = n
