@@ -15,6 +15,7 @@ import (
 
 	"rigtally/journal"
 	"rigtally/journal/pg"
+	"rigtally/journal/words"
 	"rigtally/web/door"
 	"rigtally/web/imports"
 	"rigtally/web/logging"
@@ -27,6 +28,8 @@ type Options struct {
 	Now    func() time.Time // the clock; nil is time.Now
 	Door   door.Door        // who comes in; nil lets everybody in as the store's own
 	Place  Place            // where visitors find the pages; the zero value is this machine alone
+
+	Words *words.Table // what words of sheets mean; nil is the built-in ones
 
 	Address string // where others reach the pages, without a slash at the end; "" for this machine alone
 }
@@ -55,7 +58,7 @@ func New(store *pg.Store, opt Options) (*Server, error) {
 	if opt.Door == nil && !opt.Place.Alone() {
 		return nil, errors.New("pages that others reach need a door that tells who comes in")
 	}
-	s := &Server{Desk: page.NewDesk(nil), store: store, door: opt.Door, place: opt.Place, build: buildTag(), tray: imports.NewTray(), rooms: rooms{kept: map[roomKey]*room{}}, desks: map[journal.Role]*page.Desk{}}
+	s := &Server{Desk: page.NewDesk(nil), store: store, door: opt.Door, place: opt.Place, build: buildTag(), tray: imports.NewTray(opt.Words), rooms: rooms{kept: map[roomKey]*room{}}, desks: map[journal.Role]*page.Desk{}}
 	if s.door == nil {
 		s.door = door.Open{Outfit: store.OutfitID(), Who: store.Who()}
 	}

@@ -3,6 +3,8 @@ package imports_test
 import (
 	"net/http"
 	"os"
+	"path/filepath"
+	"regexp"
 	"strings"
 	"testing"
 	"time"
@@ -54,5 +56,26 @@ func TestASheetIsShownThenWritten(t *testing.T) {
 	webtest.WantAll(t, at, written(t, s, at), "Added 2 sessions")
 	if got := s.Get("/sessions"); !strings.Contains(got.Body, "Sallow Fork") {
 		t.Error("the sessions are not in the journal")
+	}
+}
+
+// Ensure that no page tells people what to type at a terminal.
+func TestPagesKnowNoFlags(t *testing.T) {
+	t.Parallel()
+	s := webtest.New(t)
+	flag := regexp.MustCompile(`.{60}--[a-z]+.{20}`)
+	sheets := []string{
+		"date,notes\n2026-05-01,x\n",
+		"date,angler,water,minutes,fish,tag,tangles\n04/05/2026,Orrin,Sallow Fork,60,2-3,700 mm,\n05/05/2026,Orrin,Sallow Fork,1500,2,7,0\n",
+		"day,angler,water,time,fish,hookups,landed,LDR\n2026-05-01,Orrin,Sallow Fork,1.30,1,1,1,3\n2026-05-02,Orrin,Sallow Fork,1.30,1,1,1,3\n2026-05-03,Orin,Sallow Fork,1.30,1,1,1,3\n",
+	}
+	for _, name := range webtest.Got(filepath.Glob("../../testdata/samples/*.csv"))(t) {
+		sheets = append(sheets, string(webtest.Got(os.ReadFile(name))(t)))
+	}
+	for i, text := range sheets {
+		at := upload(t, s, webtest.File{Name: "sheet.csv", Text: text})
+		if said := flag.FindAllString(s.Get(at).Body, -1); len(said) > 0 {
+			t.Errorf("sheet %d: %q", i, said)
+		}
 	}
 }

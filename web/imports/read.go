@@ -45,7 +45,6 @@ func (s *pages) readFile(ctx context.Context, f file, opt sheet.Options) (fileRe
 	if kind, _, err := exchange.Sniff(bytes.NewReader(f.text)); err == nil && kind == exchange.BackupFile {
 		return fileRead{why: form.Sentence(backup)}, nil
 	}
-	opt.Now = s.Now
 	read, err := s.understand(ctx, f, opt)
 	if ctx.Err() != nil {
 		return fileRead{}, ctx.Err()
@@ -64,6 +63,7 @@ func (s *pages) readFile(ctx context.Context, f file, opt sheet.Options) (fileRe
 }
 
 func (s *pages) understand(ctx context.Context, f file, opt sheet.Options) (*sheet.Sheet, error) {
+	opt.Now, opt.Words = s.Now, s.tray.words
 	return inTurn(ctx, s.tray, func() (*sheet.Sheet, error) { return sheet.Read(ctx, bytes.NewReader(f.text), f.name, opt) })
 }
 
@@ -104,7 +104,7 @@ func (s *pages) remembered(ctx context.Context, u *upload) error {
 	v := url.Values{}
 	for i, f := range u.files {
 		last, err := inTurn(ctx, s.tray, func() (sheet.Remembered, error) {
-			_, last, err := sheet.ReadAsBefore(ctx, s.Store, f.text, f.name, sheet.Options{Now: s.Now})
+			_, last, err := sheet.ReadAsBefore(ctx, s.Store, f.text, f.name, sheet.Options{Now: s.Now, Words: s.tray.words})
 			return last, err
 		})
 		if page.Unavailable(err) || ctx.Err() != nil {

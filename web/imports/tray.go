@@ -11,6 +11,7 @@ import (
 	"github.com/google/uuid"
 
 	"rigtally/journal"
+	"rigtally/journal/words"
 	"rigtally/web/page"
 )
 
@@ -33,15 +34,16 @@ type Tray struct {
 	mu      sync.Mutex
 	held    []*upload           // the last sent last
 	writing map[journal.ID]*job // by outfit: one at a time
+	words   *words.Table        // what words of sheets mean
 	reading chan struct{}       // a sheet is read one at a time: it takes many times its size
 	all     context.Context     // of what is written
 	stop    context.CancelFunc
 	jobs    sync.WaitGroup
 }
 
-// NewTray is an empty tray.
-func NewTray() *Tray {
-	t := &Tray{writing: map[journal.ID]*job{}, reading: make(chan struct{}, 1)}
+// NewTray is an empty tray, for sheets in words of a table; nil is the built-in one.
+func NewTray(w *words.Table) *Tray {
+	t := &Tray{words: w, writing: map[journal.ID]*job{}, reading: make(chan struct{}, 1)}
 	t.all, t.stop = context.WithCancel(context.Background())
 	return t
 }

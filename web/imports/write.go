@@ -50,7 +50,7 @@ func (s *pages) writeFile(ctx context.Context, j *job, u *upload, i int, choices
 		}
 	}()
 	opt := options(choices, i)
-	opt.Progress, opt.Now = j.went, s.Now
+	opt.Progress = j.went
 	f := u.files[i]
 	read, err := s.understand(ctx, f, opt)
 	if err != nil {
