@@ -227,6 +227,9 @@ func (s *Sheet) resembles(header string) string {
 			}
 		}
 	}
+	if s.reader.events == nil {
+		s.reader.events = s.reader.eventNames()
+	}
 	if name, ok := s.reader.events.Near(headerKey(header)); ok && len(catalogue.Compact(header)) >= 4 {
 		f, _ := s.reader.understand(name)
 		return f.Key
