@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"rigtally/journal"
+	"rigtally/journal/sheet/grid"
 )
 
 // Difference is a session that the journal holds with another content.
@@ -138,7 +139,7 @@ func Sniff(r io.Reader) (Kind, io.Reader, error) {
 	head = head[:n]
 	whole := io.MultiReader(bytes.NewReader(head), r)
 	start := bytes.TrimLeft(bytes.TrimPrefix(head, []byte("\xef\xbb\xbf")), " \t\r\n")
-	if bytes.HasPrefix(start, []byte("{")) {
+	if bytes.HasPrefix(start, []byte("{")) && !grid.IsWorkbook(head) { // a shortcut to a workbook is JSON, too
 		return BackupFile, whole, nil
 	}
 	return CSVFile, whole, nil

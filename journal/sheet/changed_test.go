@@ -198,7 +198,9 @@ func FuzzChangedSheet(f *testing.F) {
 	for i := range sheets {
 		for what := range changes {
 			f.Add(uint(i), uint(what), uint(i*7+what*3), uint(i*5+what+3))
-			f.Add(uint(i), uint(what), uint(i+what*11+2), uint(i*3+what*2))
+			if i%2 == 0 {
+				f.Add(uint(i), uint(what), uint(i+what*11+2), uint(i*3+what*2))
+			}
 		}
 	}
 	f.Fuzz(func(t *testing.T, i, what, a, b uint) {

@@ -20,6 +20,7 @@ import (
 type editFlags struct {
 	stint, fly int
 	from       string
+	fresh      []string
 	accept     bool
 	dryRun     bool
 }
@@ -60,6 +61,7 @@ What is noted of single fish and tangles stays as it is.`,
 	flags.IntVar(&opts.stint, "stint", 0, "`number` of the stint that is changed, where there are several")
 	flags.IntVar(&opts.fly, "fly-at", wholeRig, "`position` of the fly that counts belong to: 0 the point, 1 the dropper above it, …")
 	flags.StringVar(&opts.from, "from", "", "`file` to take the edited text from, instead of an editor")
+	flags.StringArrayVar(&opts.fresh, "new", nil, "a `name` that is new indeed, though near one that the journal knows; may be repeated")
 	flags.BoolVar(&opts.accept, "accept", false, "store what looks like a slip too")
 	flags.BoolVar(&opts.dryRun, "dry-run", false, "show what would be stored, and store nothing")
 	cmd.RunE = p.InJournal(func(ctx context.Context, j command.Journal, args []string) error {
@@ -75,7 +77,7 @@ What is noted of single fish and tangles stays as it is.`,
 		if err != nil {
 			return err
 		}
-		l := &logging{p, j, planner{known: In(contents), zone: contents.Outfit.TimeZone, sys: j.Units, now: p.Now()}, &given{accept: opts.accept, dryRun: opts.dryRun}}
+		l := &logging{p, j, planner{known: In(contents), zone: contents.Outfit.TimeZone, sys: j.Units, now: p.Now(), names: newNames(opts.fresh)}, &given{accept: opts.accept, dryRun: opts.dryRun}}
 		e := &editing{l, was, opts}
 		said := map[string]string{}
 		for _, key := range changeable() {
@@ -160,7 +162,7 @@ func (e *editing) byFlags(ctx context.Context, given map[string]string, flySaid 
 			}
 		}
 	}
-	p, err := e.edited(e.was, now)
+	p, err := e.settled(ctx, func() (plan, error) { return e.edited(e.was, now) })
 	var fault *wrong
 	switch {
 	case errors.As(err, &fault):
@@ -253,7 +255,7 @@ func (e *editing) storePage(ctx context.Context, text string, shown page) error 
 		return terminal.Misusef("this is another session, %s; name that one", w.session)
 	}
 	w.settle(tell(e.was, e.known, e.sys), shown.quiet)
-	p, err := e.edited(e.was, w.told)
+	p, err := e.settled(ctx, func() (plan, error) { return e.edited(e.was, w.told) })
 	if err != nil {
 		return terminal.Misused(w.locate(err))
 	}

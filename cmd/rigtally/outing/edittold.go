@@ -197,7 +197,7 @@ func (w *wrong) Unwrap() error { return w.err }
 // it is, to the second and to the last event.
 func (pl planner) edited(was journal.Session, now told) (plan, error) {
 	before := tell(was, pl.known, pl.sys)
-	p := plan{session: was, known: pl.known.clone(), sys: pl.sys, rigs: map[journal.ID]journal.Rig{}}
+	p := plan{session: was, known: pl.known.clone(), sys: pl.sys, names: pl.names, rigs: map[journal.ID]journal.Rig{}}
 	p.session.Version = cmp.Or(now.version, was.Version)
 	p.session.Stints = nil
 	changed := func(key string) bool { return before.session[key] != now.session[key] }
@@ -271,7 +271,7 @@ func (p *plan) renamed(was journal.Session, now map[string]string, changed func(
 		}
 		s.BeatID = nil
 		if err := p.place(draft{water: now["water"], beat: now["beat"]}, pl.zone); err != nil {
-			return err
+			return &wrong{key: "water", err: err}
 		}
 		if s.WaterID == was.WaterID {
 			s.TimeZone = was.TimeZone

@@ -30,6 +30,7 @@ const example = `  # asked step by step
 // given are the flags of "rigtally log" as they were given.
 type given struct {
 	stints  []string
+	fresh   []string             // names that are new indeed
 	several map[string]*[]string // the flags that can be repeated, by key
 	dryRun  bool
 	accept  bool
@@ -53,9 +54,11 @@ func Command(p *command.Program) *cobra.Command {
 asked step by step. Values may have units; bare numbers are inches, feet, cfs and °F
 with --units us, and mm, m, m³/s and °C with --units metric.
 
-An angler, water or rig that is not in the journal is added, and it says so. A count that
-no flag names was not counted; write 0 for none. What looks like a slip, such as a tag
-over 60 cm, is asked about; where nobody can be asked, it is refused without --accept.
+An angler, water, beat, knot or rig that is not in the journal is added, and it says so.
+A name near one that the journal knows is asked about; elsewhere it is refused without
+--new. A count that no flag names was not counted; write 0 for none. What looks like a
+slip, such as a tag over 60 cm, is asked about; where nobody can be asked, it is refused
+without --accept.
 
 What is typed step by step is kept in the data folder until it is stored, so that nothing
 is lost whatever happens.`,
@@ -75,6 +78,7 @@ is lost whatever happens.`,
 		}
 	}
 	all.StringArrayVar(&told.stints, "stint", nil, "one stint as `key=value, …` with the names of the flags above; may be repeated")
+	all.StringArrayVar(&told.fresh, "new", nil, "a `name` that is new indeed, though near one that the journal knows; may be repeated")
 	all.BoolVar(&told.accept, "accept", false, "store what looks like a slip too")
 	all.BoolVar(&told.dryRun, "dry-run", false, "show what would be stored, and store nothing")
 	cmd.RunE = p.Do(func(ctx context.Context, _ []string) error {
@@ -90,11 +94,11 @@ is lost whatever happens.`,
 			if err != nil {
 				return err
 			}
-			l := &logging{p, j, planner{known: In(contents), zone: contents.Outfit.TimeZone, sys: j.Units, now: p.Now()}, told}
+			l := &logging{p, j, planner{known: In(contents), zone: contents.Outfit.TimeZone, sys: j.Units, now: p.Now(), names: newNames(told.fresh)}, told}
 			if form.empty() {
 				return l.interview(ctx)
 			}
-			session, err := l.fromForm(form)
+			session, err := l.settled(ctx, func() (plan, error) { return l.fromForm(form) })
 			if err != nil {
 				return err
 			}
