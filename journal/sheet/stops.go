@@ -9,6 +9,7 @@ import (
 	"rigtally/journal/exchange"
 	catalogue "rigtally/journal/field"
 	"rigtally/journal/near"
+	"rigtally/journal/words"
 )
 
 // Stop is something that somebody must decide about before anything is written: a
@@ -157,6 +158,25 @@ func (s *Sheet) askAbout() {
 		case n.small >= 3 && 2*n.small >= n.filled:
 			s.stop(c, "holds small whole numbers, and its header is not understood", s.likely("")...)
 		}
+	}
+}
+
+// askAboutKnots stops at a column of knots that holds numbers: in many languages its
+// header may also count tangles.
+func (s *Sheet) askAboutKnots() {
+	at, c := s.find("junction")
+	if c == nil || c.chosen {
+		return
+	}
+	filled, numbers, knots := 0, 0, s.words.Knots()
+	for cell := range s.cells(at) {
+		filled++
+		if smallNumber.MatchString(strings.TrimSpace(cell)) && knots[words.CompactKnot(cell)] == "" {
+			numbers++
+		}
+	}
+	if numbers > 0 && 2*numbers >= filled {
+		s.stop(c, "holds numbers, which are no knots", s.likely("tangles")...)
 	}
 }
 
