@@ -58,7 +58,7 @@ func editables[T any](fields []field.Field[T], names map[string]string) []editab
 			continue
 		}
 		if f.Words != nil {
-			usage += ": " + strings.Join(f.List(), ", ")
+			usage += ": " + strings.Join(f.Words, ", ")
 		}
 		all = append(all, editable[T]{f.FlagName(), usage, f.Exact, func(v *T, text string, sys units.System) error {
 			if units.IsBlank(text) {
