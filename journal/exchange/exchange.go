@@ -96,7 +96,7 @@ func (r Result) Sentences() []string {
 		}
 	}
 	each(r.Differ, "%s in the journal with other content and left as it is; edit it there, or delete it and import again:", "is", "are")
-	each(r.Conflicts, "%s in the file as well as in the journal, and left as the journal has it:", "was changed", "were changed")
+	each(r.Conflicts, "%s in the file as well as in the journal, and left as the journal has it; edit it there, or delete it there and import again to take the file's:", "was changed", "were changed")
 	each(r.Elsewhere, "%s in the journal already from elsewhere with other content, and left as it is there; if these are further sessions of the day, say so by labels in a column named session:", "is", "are")
 	each(r.Beside, "%s beside another of the same day, angler and water; if they are the same, delete one of the two:", "came", "came")
 	each(r.Gone, "%s no longer in the file, and left in the journal:", "is", "are")
