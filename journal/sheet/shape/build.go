@@ -53,6 +53,7 @@ func (p *parting) fold(a *arrangement) (*Fold, []Problem) {
 		if owner[at][0] > 0 {
 			continue
 		}
+		f.written[at] = p.text[at]
 		key := p.key[at]
 		column, twice := columns[key]
 		switch {
