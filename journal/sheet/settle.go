@@ -29,6 +29,7 @@ func (s *Sheet) settle() error {
 		return err
 	}
 	s.askAbout()
+	s.askAboutKnots()
 	s.settleGrouping()
 	s.sayRecorded()
 	return nil

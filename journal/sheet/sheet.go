@@ -142,6 +142,9 @@ func (s *Sheet) read(ctx context.Context, r io.Reader) error {
 		return err
 	}
 	for _, t := range s.tables {
+		if err := s.checkAbove(t); err != nil {
+			return err
+		}
 		s.takeLines(t)
 		t.spread()
 		s.fillDown(t)

@@ -9,6 +9,7 @@ import (
 	"rigtally/journal/exchange"
 	catalogue "rigtally/journal/field"
 	"rigtally/journal/near"
+	"rigtally/journal/words"
 )
 
 // Stop is something that somebody must decide about before anything is written: a
@@ -160,6 +161,25 @@ func (s *Sheet) askAbout() {
 	}
 }
 
+// askAboutKnots stops at a column of knots that holds numbers: in many languages its
+// header may also count tangles.
+func (s *Sheet) askAboutKnots() {
+	at, c := s.find("junction")
+	if c == nil || c.chosen {
+		return
+	}
+	filled, numbers, knots := 0, 0, s.words.Knots()
+	for cell := range s.cells(at) {
+		filled++
+		if smallNumber.MatchString(strings.TrimSpace(cell)) && knots[words.CompactKnot(cell)] == "" {
+			numbers++
+		}
+	}
+	if numbers > 0 && 2*numbers >= filled {
+		s.stop(c, "holds numbers, which are no knots", s.likely("tangles")...)
+	}
+}
+
 // numbers are what the cells of a column hold that is not understood.
 type numbers struct {
 	filled, small int // cells, and those with a whole number below 100
@@ -206,6 +226,9 @@ func (s *Sheet) resembles(header string) string {
 				return stem.key
 			}
 		}
+	}
+	if s.reader.events == nil {
+		s.reader.events = s.reader.eventNames()
 	}
 	if name, ok := s.reader.events.Near(headerKey(header)); ok && len(catalogue.Compact(header)) >= 4 {
 		f, _ := s.reader.understand(name)

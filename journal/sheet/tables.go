@@ -206,6 +206,29 @@ func (s *Sheet) locate(t *table) bool {
 	return true
 }
 
+// checkAbove refuses a table with a row of data above what was taken for its header: its
+// own header is another row, of which less was understood.
+func (s *Sheet) checkAbove(t *table) error {
+	day := slices.IndexFunc(t.fields, func(f *field) bool { return f != nil && f.Key == "date" })
+	d := &dateReader{order: DayFirst, now: s.options.now(), words: s.words, odd: map[string]int{}}
+	for _, r := range t.rows[:min(t.header.After, len(t.rows))] {
+		if r.Number >= t.header.Top || day < 0 || day >= len(r.Cells) {
+			continue
+		}
+		filled := 0
+		for _, cell := range r.Cells {
+			if !units.IsBlank(cell) {
+				filled++
+			}
+		}
+		text, _ := splitClock(r.Cells[day])
+		if _, err := d.read(text); err == nil && filled > 2 {
+			return fmt.Errorf("%s has a day, but stands above the header, which was found in row %d; correct the headers above it, so that they are known", atRow(t.name, r.Number), t.header.Top)
+		}
+	}
+	return nil
+}
+
 // takeLines keeps the rows of a table that hold data, and notes why it skips the others.
 func (s *Sheet) takeLines(t *table) {
 	day := slices.IndexFunc(t.fields, func(f *field) bool { return f != nil && f.Key == "date" })

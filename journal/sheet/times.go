@@ -121,6 +121,30 @@ func (st *stintRows) minutes(day journal.Date, zone string) *float64 {
 	return &span.Minutes
 }
 
+// untimed counts the stints whose time fished is not known.
+func (s *Sheet) untimed() int {
+	n := 0
+	for _, o := range s.outings {
+		for _, st := range o.stints {
+			if st.head.Fished.Minutes == nil && st.spell == nil {
+				n++
+			}
+		}
+	}
+	return n
+}
+
+// unbroken counts the rows without a break where others have one.
+func (s *Sheet) unbroken() int {
+	n := 0
+	for _, r := range s.rows {
+		if _, c := s.findIn(r.of, "break_minutes"); c != nil && !r.bad && r.breaks == nil {
+			n++
+		}
+	}
+	return n
+}
+
 // sayTimes tells how start and end were read.
 func (s *Sheet) sayTimes() {
 	if s.has("start") && s.has("end") && s.origin == foreign {
@@ -128,6 +152,12 @@ func (s *Sheet) sayTimes() {
 	}
 	if s.sharedTimes > 0 {
 		s.warn("%s no minutes noted, and none from start and end, which several stints share.", exchange.Verb(s.sharedTimes, "stint", "has", "have"))
+	}
+	if n := s.untimed() - s.sharedTimes; n > 0 && s.origin == foreign {
+		s.warn("%s no time fished; what happened is kept, and adds to no rate by the hour.", exchange.Verb(n, "stint", "has", "have"))
+	}
+	if n := s.unbroken(); n > 0 {
+		s.choose("In %s no break is noted, and none is taken off.", exchange.Counted(n, "row"))
 	}
 	if len(s.nights) > 0 {
 		s.warn("Where the end is before the start: %s.", shortList(s.nights, "; "))

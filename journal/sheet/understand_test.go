@@ -43,6 +43,49 @@ func TestHeaders(t *testing.T) {
 	}
 }
 
+// What anglers of ten languages write over their columns, as people who fish with them say (common practice, no source).
+func TestHeadersInTenLanguages(t *testing.T) {
+	t.Parallel()
+	g := glossaryOf(fields(), words.Built())
+	for key, headers := range map[string]string{
+		"date":          "Datum; fecha; Data; dzień; den; dag; dato; päivä; pvm",
+		"angler":        "Member; Name; Rod; Who; Client; Guest; Fisher; Angler/Anglerin; Angler*in; Pêcheur; PECHEUR; Pescador; Pescatore; Wędkarz; Wedkarz; Rybář; Fiskare; Fisker; Kalastaja",
+		"water":         "Venue; Gewässer; Gewaesser; Fluß; Rivière; Cours d'eau; Río; Fiume; Torrente; Łowisko; Rzeka; Řeka; Älv; Vatten; Elv; Joki",
+		"beat":          "Stretch; Pool; Strecke; Parcours; Tramo; Coto; Tratto; Odcinek; Úsek; Sträcka; Vald; Osuus",
+		"start":         "Time in; Start time; Beginn; von; Début; Heure de début; Hora inicio; Ora inizio; Początek; od; Začátek; Från; Fra; Alku",
+		"end":           "Time out; Ende; bis; Fin; Hasta; Ora fine; Koniec; Konec; Slut; Slutt; Loppu",
+		"minutes h":     "Rod hours; Stunden; Std.; Heures; Horas; Ore; Hodin; Timmar; Timer; Tuntia; Dauer (Std); Durée (h); Angelstunden; Fisketimmar; Kalastustunnit; Godziny łowienia",
+		"minutes min":   "Mins; Minuten; Minutos; Minuti; Minuty; Minuutit; Angelzeit (Min.); Minutes pêchées",
+		"time":          "Time; Zeit; Heure; Hora; Ora; Godz.; Čas; Tid; Klo; Aika",
+		"fish":          "Fish; Fische; Poissons; Nb poissons; Peces; Pesci; Ryby; Fiskar; Antall fisk; Kalat",
+		"hookups":       "Hooked; gehakt; Ferrés; Clavados; Allamati; Zacięte; Zaseknuté; Krokade; Kroket; Tartutetut",
+		"landed":        "To hand; Gelandet; Fänge; Prises; Capturas; Catture; Złowione; Zdolané; Landade; Landet; Saadut; Haavitut",
+		"lost":          "Lost; Verloren; Aussteiger; Perdus; Décrochés; Perdidos; Slamati; Spięte; Spadlé; Tappade; Mistet; Karanneet",
+		"broke_off":     "Break-offs; Abriss; Abrisse; Casses; Roturas; Rotture; Zerwania; Utržení; Přetržení; Avslitna; Slitt av; Katkeamiset",
+		"snags":         "Snags; Hänger; Accrochages; Enganches; Incagli; Zaczepy; Vázky; Bottennapp; Bunnapp; Pohjatartunta",
+		"tangles":       "Tangles; Verwicklungen; Perücke; Vertüddelung; Emmêlements; Enredos; Grovigli; Garbugli; Splątania; Zamotání; Zauzlení; Trassel; Floker; Sotkut; Takut",
+		"foul_hookups":  "Foul-hooked; quer gehakt; Mal piqués; Robados; Podhaczone; Podseknuté; Felkrokade; Feilkroket",
+		"junction":      "Knot; Knoten; Nœud; Noeud; Nudo; Nodo; Węzeł; Uzel; Knut; Knute; Solmu",
+		"tag_length cm": "Tag (cm); Seitenarm (cm); Springer cm; Springerlänge/cm; Potence (cm); Codal (cm); Gamo (cm); Bracciolo (cm); Troczek [cm]; Przypon boczny (cm); Přívěs (cm); Upphängare (cm); Opphenger (cm); Sivuperuke (cm)",
+		"leader_length": "LDR; Leader; Vorfach; Bas de ligne; Bajo de línea; Finale; Przypon; Návazec; Tafs; Fortom; Peruke; Perukepituus",
+		"rod_length ft": "Rod (ft)",
+		"water_temp c":  "Water (°C); Wassertemp. °C; Température de l'eau (°C); T° eau (°C); Temperatura dell'acqua °C; Teplota vody (°C); Vattentemp (°C); Veden lämpötila °C",
+		"flow m3/s":     "Abfluss (m³/s); Débit m³/s; Caudal (m3/s); Portata m³/s; Przepływ (m³/s); Průtok m3/s; Vannføring (m³/s); Virtaama (m³/s)",
+		"notes":         "Bemerkungen; Remarques; Observaciones; Note; Uwagi; Poznámky; Anteckningar; Merknader; Huomiot",
+		"":              "Nœuds; Lost flies; Air temp; Weather; Score; Ø; Departure",
+	} {
+		for header := range strings.SplitSeq(headers, "; ") {
+			got := ""
+			if f, u := g.understand(header); f != nil {
+				got = strings.TrimSpace(f.Key + " " + string(u))
+			}
+			if got != key {
+				t.Errorf("%q was taken for %q, want %q", header, got, key)
+			}
+		}
+	}
+}
+
 // Ensure that every export header means its own field, and that the table's words are there.
 func TestHeadersAreClear(t *testing.T) {
 	t.Parallel()

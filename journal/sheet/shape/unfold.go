@@ -54,10 +54,30 @@ func (f *Fold) Unfold(rows []Row) Table {
 			t.Rows = append(t.Rows, Out{Number: r.Number, Part: part, Stint: stint, Cells: f.Cells(part, r.Cells)})
 		}
 	}
+	if idle := f.idle(rows); idle > 0 {
+		t.Notes = append(t.Notes, fmt.Sprintf("Where a part has nothing but zeros, it was not fished (%d times).", idle))
+	}
 	for _, sum := range f.totals {
 		t.Notes = append(t.Notes, fmt.Sprintf("%s is the sum of the parts, and left out.", f.written[sum.written]))
 	}
 	return t
+}
+
+// idle counts the parts of rows in which only zeros are written.
+func (f *Fold) idle(rows []Row) (n int) {
+	for _, r := range rows {
+		present := f.present(r)
+		for part := range f.Parts {
+			zero := false
+			for i, at := range f.From {
+				zero = zero || !f.Shared(i) && isZero(r.cell(at[part]))
+			}
+			if zero && len(present) > 0 && !slices.Contains(present, part) {
+				n++
+			}
+		}
+	}
+	return n
 }
 
 // present are the parts of which a row says something. A fly of which there are no
