@@ -59,7 +59,7 @@ func (p *parting) fold(a *arrangement) (*Fold, []Problem) {
 		switch {
 		case key == "" || !twice:
 			f.add(p.text[at], key, at)
-		case natures[key].is(count):
+		case natures[key].is(count) && !slices.Contains(f.From[column], -1):
 			f.totals = append(f.totals, total{at, column})
 		default:
 			problems = append(problems, Problem{Header: f.written[at], What: fmt.Sprintf("tells the same as “%s”, but for no part", f.written[first[key].at]), Remedy: "rename it or leave it out"})
