@@ -43,6 +43,9 @@ func (s *Sheet) unfold() error {
 			}
 		case events != nil:
 			made[i] = events.Gather(t.lines)
+			if len(made[i].Names) == 0 {
+				return t.refuse(made[i].Problems)
+			}
 			s.join(t, made[i].Names, made[i].Names)
 		default:
 			s.join(t, t.header.Names, t.header.Names)

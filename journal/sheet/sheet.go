@@ -13,6 +13,7 @@ import (
 
 	"rigtally/internal/units"
 	"rigtally/journal"
+	"rigtally/journal/sheet/grid"
 	"rigtally/journal/words"
 )
 
@@ -212,11 +213,15 @@ func (s *Sheet) understandCells(r *row) {
 					remedy: "put quotation marks around a value that has the separator in it, or give the column a header"})
 			}
 		case slices.Contains(r.lists, i):
+		case cell == grid.NotComputed && s.columns[i].field != nil:
+			s.bad(r, r.of.headers[i], cell, &problem{what: "is a formula whose value the workbook does not hold", remedy: "open the workbook in your spreadsheet program and save it"})
 		case s.columns[i].Reading != nil:
 			if r.of.has(i) {
 				s.takeCount(s.columns[i], r, cell)
 			}
 		case s.columns[i].field == nil || units.IsBlank(cell):
+		case grid.Failed(cell):
+			s.bad(r, r.of.headers[i], cell, &problem{what: "is a formula that fails", remedy: "correct the formula, or write what it should give"})
 		default:
 			if err := s.columns[i].field.set(s.columns[i], r, cell); err != nil {
 				s.bad(r, r.of.headers[i], cell, err)

@@ -117,3 +117,18 @@ func yesNo(yes bool) string {
 	}
 	return "no"
 }
+
+// Failed reports whether a cell holds what programs show where a formula fails, or NotComputed. #N/A is none of
+// them: people write it for what they don't know.
+func Failed(cell string) bool {
+	if len(cell) < 4 || cell[0] != '#' && cell[0] != 'E' {
+		return false
+	}
+	switch cell {
+	case NotComputed, "#DIV/0!", "#NAME?", "#NULL!", "#NUM!", "#REF!", "#VALUE!", "#SPILL!", "#CALC!", "#FIELD!", "#BLOCKED!", "#CONNECT!", "#UNKNOWN!":
+		return true
+	}
+	code, found := strings.CutPrefix(cell, "Err:")
+	_, err := strconv.Atoi(code)
+	return found && err == nil
+}

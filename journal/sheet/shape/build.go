@@ -53,12 +53,13 @@ func (p *parting) fold(a *arrangement) (*Fold, []Problem) {
 		if owner[at][0] > 0 {
 			continue
 		}
+		f.written[at] = p.text[at]
 		key := p.key[at]
 		column, twice := columns[key]
 		switch {
 		case key == "" || !twice:
 			f.add(p.text[at], key, at)
-		case natures[key].is(count):
+		case natures[key].is(count) && !slices.Contains(f.From[column], -1):
 			f.totals = append(f.totals, total{at, column})
 		default:
 			problems = append(problems, Problem{Header: f.written[at], What: fmt.Sprintf("tells the same as “%s”, but for no part", f.written[first[key].at]), Remedy: "rename it or leave it out"})

@@ -15,7 +15,7 @@ func TestGather(t *testing.T) {
 	}{
 		{name: "a row each", rows: []string{"Date|Angler|Minutes|Knot|Event", "d1|Orrin|90|Blood|tangle", "d1|Orrin|90|Blood|landed", "d1|Orrin|90|Blood|tangle", "d2|Orrin|60|Fig 8|none", "d3|Felt|45|Blood|lost"},
 			want: "Date|Angler|Minutes|Knot|hookups|landed|lost|tangles\nd1|Orrin|90|Blood|1|1|0|2\nd2|Orrin|60|Fig 8|0|0|0|0\nd3|Felt|45|Blood|1|0|1|0\n"},
-		{name: "blank after the first", rows: []string{"Date|Minutes|Knot|What happened|Count", "d1|90|Blood|tangle|2", "||||", "|||landed|", "d2||Fig 8|snag|3", "|60|||"},
+		{name: "blank after the first", rows: []string{"Date|Minutes|Knot|What happened|Count", "d1|90|Blood|tangle|2", "||||", "|||landed|", "d2|60|Fig 8|snag|3"},
 			want: "Date|Minutes|Knot|hookups|landed|snags|tangles\nd1|90|Blood|1|1|0|2\nd2|60|Fig 8|0|0|3|0\n"},
 		{name: "German", rows: []string{"Datum|Minuten|Knoten|Ereignis|Anzahl", "d1|90|Blut|Verwicklung|1", "d1|90|Blut|gelandet|2", "d2|60|Blut|nichts|"},
 			want: "Datum|Minuten|Knoten|hookups|landed|tangles\nd1|90|Blut|2|2|1\nd2|60|Blut|0|0|0\n"},
@@ -25,6 +25,9 @@ func TestGather(t *testing.T) {
 			want: "Date|Minutes|Knot|snags|tangles\nd1|90|Blood|1|1\nd1|60|Fig 8|1|0\n"},
 		{name: "minutes that differ", rows: []string{"Date|Minutes|Knot|Event", "d1|90|Blood|tangle", "d1|60|Blood|snag", "d2|60|Blood|snag"},
 			want: "Date|Minutes|Knot|snags|tangles\nd2|60|Blood|1|0\n", problems: "row 3, Minutes: “60” differs from “90” in row 2 of the same stint; write the same time in each row of a stint, or number the stints in a column named stint [2]\n"},
+		{name: "a time that may be of two rigs", rows: []string{"Date|Minutes|Knot|Event", "d1|90|Blood|tangle", "d1||Blood|snag", "d1||Fig 8|snag", "d2|60|Blood|snag", "d3||Blood|snag", "d3||Fig 8|snag"},
+			want:     "Date|Minutes|Knot|snags|tangles\nd2|60|Blood|1|0\nd3||Blood|1|0\nd3||Fig 8|1|0\n",
+			problems: "row 2, Minutes: “90” is told in row 2, but not for each rig of that day; write the time of each rig in its rows [3]\nrow 4, Minutes: is told in row 2, but not for each rig of that day; write the time of each rig in its rows []\n"},
 		{name: "a word that isn't known", rows: []string{"Date|Minutes|Event", "d1|90|tangle", "d1|90|lunch", "d1|90|snag", "d2|60|snag"},
 			want: "Date|Minutes|snags|tangles\nd2|60|1|0\n", problems: "row 3, Event: “lunch” is not an event that is known; write landed, lost, broke off, tangle, snag or none, or leave the row out [2 4]\n"},
 		{name: "a count that is none", rows: []string{"Date|Event|Count", "d1|tangle|some", "d2|snag|2"},

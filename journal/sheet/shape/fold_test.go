@@ -174,6 +174,7 @@ func TestRefusedHeaders(t *testing.T) {
 		{"Date|Rig 1 fish|Rig 2 fish|AM tangles|PM tangles", "and other columns for"},
 		{"Date|Rig 1 fish|Rig 1 hooked|Rig 2 fish", "tells the same as “Rig 1 fish”"},
 		{"Date|Rig 1 knot|Rig 2 knot|Knot", "Knot: tells the same as “Rig 1 knot”, but for no part"},
+		{"Date|Rig 1 knot|Rig 1 fish|Rig 2 knot|Fish", "Fish: tells the same as “Rig 1 fish”, but for no part"},
 		{"Date|Position|Top dropper fish|Point fish", "tells positions"},
 		{"Date|Dropper fish|Dropper 2 fish|Point fish", "can't be placed"},
 	} {

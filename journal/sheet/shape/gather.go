@@ -34,6 +34,40 @@ type hits struct {
 	tied   map[int]string // by column: what the rows say of the fly there
 }
 
+// checkTimes refuses the stints of a day of which some tell the time fished and others
+// don't: it may be that of all of them.
+func (e *Events) checkTimes(list []*gathering) {
+	days := map[string][]*gathering{}
+	for _, g := range list {
+		day := ""
+		for i, key := range e.keys {
+			if slices.Contains([]string{"date", "angler", "water", "session"}, key) {
+				day += squeezed(g.cells[i]) + "\x00"
+			}
+		}
+		days[day] = append(days[day], g)
+	}
+	for i, key := range e.keys {
+		if !natures[key].is(span) {
+			continue
+		}
+		for _, stints := range days {
+			told := slices.IndexFunc(stints, func(g *gathering) bool { return g.cells[i] != "" })
+			for _, g := range stints {
+				if told < 0 || g.cells[i] != "" {
+					continue
+				}
+				for _, g := range stints {
+					if g.wrong == nil {
+						g.wrong = &Problem{Row: g.rows[0].Number, Header: e.names[i], Text: g.cells[i], What: fmt.Sprintf("is told in row %d, but not for each rig of that day", stints[told].said(i)),
+							Remedy: "write the time of each rig in its rows"}
+					}
+				}
+			}
+		}
+	}
+}
+
 // implied is what also happened with an event.
 var implied = map[string]string{"landed": "hookups", "lost": "hookups", "broke_off": "hookups", "foul_hookups": "hookups", "junction_breaks": "broke_off",
 	"twists": "tangles", "wind_knots": "tangles", "nests": "tangles"}
@@ -63,6 +97,7 @@ func (e *Events) Gather(rows []Row) Table {
 			Remedy: "write one row for each fish, of how it ended"}}
 		return t
 	}
+	e.checkTimes(list)
 	t.Notes = e.notes(all.kinds)
 	columns, where := slices.Sorted(maps.Keys(all.kinds)), places(list)
 	t.Names = e.header(columns)

@@ -66,6 +66,15 @@ func TestUnknownLabelsAreAskedAbout(t *testing.T) {
 	}
 }
 
+// Labels in the middle of their columns would take in those of the next.
+func TestLabelsInTheMiddle(t *testing.T) {
+	for _, rows := range [][]string{{"||Rig 1|||Rig 2|", "Date|Knot|Fish|Tangles|Knot|Fish|Tangles"}, {"||Rig 1||Rig 2|", "Date|Fish|Tangles|Fish|Tangles"}} {
+		if h, _ := shape.Find(table(rows...), nil, toy, "date"); h.Fold != nil || len(h.Problems) == 0 {
+			t.Errorf("%+v", h)
+		}
+	}
+}
+
 func TestAgain(t *testing.T) {
 	h, _ := shape.Find(table("|Rig 1||Rig 2|", "Date|Knot|Fish|Knot|Fish"), nil, toy, "date")
 	for _, c := range []struct {

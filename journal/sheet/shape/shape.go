@@ -83,7 +83,8 @@ func (p Problem) String() string {
 	return b.String() + p.What + "; " + p.Remedy
 }
 
-// Table is what unfolding and gathering make of a sheet's rows.
+// Table is what unfolding and gathering make of a sheet's rows. It has no names where its
+// problems are about the sheet as a whole.
 type Table struct {
 	Names    []string // headers of the columns, each of which is understood by itself, or isn't
 	Rows     []Out

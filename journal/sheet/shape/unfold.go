@@ -136,7 +136,7 @@ func (f *Fold) check(r Row, present []int) (problems []Problem) {
 		}
 		for i, key := range f.keys {
 			cell := r.cell(f.at(i, present[0]))
-			if !f.Shared(i) || none(cell) || !natures[key].is(count|span) && (key != "end" || ownTime) {
+			if !f.Shared(i) || none(cell) || !natures[key].is(count|span) && key != "stint" && (key != "end" || ownTime) {
 				continue
 			}
 			problems = append(problems, Problem{Row: r.Number, Header: f.Written(i, 0), Text: cell, What: "is told once for " + f.labels(present) + " together", Remedy: "write it for each of them, or one row for each"})

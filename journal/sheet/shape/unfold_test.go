@@ -23,6 +23,8 @@ func TestUnfold(t *testing.T) {
 			"d2|Blood|1|60\n", "row 2, Tangles: “3” is told once for Rig 1 and Rig 2 together; write it for each of them, or one row for each\nrow 2, Minutes: “90” is told once for Rig 1 and Rig 2 together; write it for each of them, or one row for each\n"},
 		{"start and end of a day are no rig's time", []string{"Date|Start|End|Rig 1 fish|Rig 2 fish", "d1|6:00|9:00|1|2", "d2|6:00|9:00|1|"},
 			"d2|6:00|9:00|1\n", "row 2, End: “9:00” is told once for Rig 1 and Rig 2 together; write it for each of them, or one row for each\n"},
+		{"the number of one stint", []string{"Date|Stint|Rig 1 fish|Rig 2 fish", "d1|1|1|2", "d1|2|1|"},
+			"d1|2|1\n", "row 2, Stint: “1” is told once for Rig 1 and Rig 2 together; write it for each of them, or one row for each\n"},
 		{"start and end beside each rig's time", []string{"Date|Start|End|Rig 1 min|Rig 2 min", "d1|6:00|9:00|90|60"}, "d1|6:00|9:00|90\nd1|6:00|9:00|60\n", ""},
 		{"start and end of each part", []string{"Date|AM start|AM end|PM start|PM end", "d1|6:00|9:00|15:00|18:00", "d2|||15:00|18:00"}, "d1|6:00|9:00\nd1|15:00|18:00\nd2|15:00|18:00\n", ""},
 		{"a column of sums", []string{"Date|Rig 1 fish|Rig 2 fish|Fish", "d1|1|2|3", "d2|1||1", "d3|1|2|4", "d4||2|"},
