@@ -126,7 +126,7 @@ var variants = []struct {
 // reader understands headers, by rules before words.
 type reader struct {
 	glossary
-	events *near.Names // headers of what happens, once they are asked for
+	events *near.Names // headers of what happens; nil until they are asked for
 	fields []*field
 	rules  []*columnRule
 	known  map[string]meaning // by header

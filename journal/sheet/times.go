@@ -134,12 +134,14 @@ func (s *Sheet) untimed() int {
 	return n
 }
 
-// unbroken counts the rows without a break where others have one.
-func (s *Sheet) unbroken() int {
+// without counts the rows that leave a field blank whose column they have.
+func (s *Sheet) without(key string, blank func(r *row) bool) int {
 	n := 0
 	for _, r := range s.rows {
-		if _, c := s.findIn(r.of, "break_minutes"); c != nil && !r.bad && r.breaks == nil {
-			n++
+		if blank(r) && !r.bad && s.origin == foreign {
+			if _, c := s.findIn(r.of, key); c != nil {
+				n++
+			}
 		}
 	}
 	return n
@@ -156,8 +158,11 @@ func (s *Sheet) sayTimes() {
 	if n := s.untimed() - s.sharedTimes; n > 0 && s.origin == foreign {
 		s.warn("%s no time fished; what happened is kept, and adds to no rate by the hour.", exchange.Verb(n, "stint", "has", "have"))
 	}
-	if n := s.unbroken(); n > 0 {
+	if n := s.without("break_minutes", func(r *row) bool { return r.breaks == nil }); n > 0 {
 		s.choose("In %s no break is noted, and none is taken off.", exchange.Counted(n, "row"))
+	}
+	if n := s.without("stint", func(r *row) bool { return r.Stint == nil }); n > 0 {
+		s.warn("In %s no stint is noted; each of them is a stint of its own.", exchange.Counted(n, "row"))
 	}
 	if len(s.nights) > 0 {
 		s.warn("Where the end is before the start: %s.", shortList(s.nights, "; "))

@@ -55,7 +55,7 @@ func (f *Fold) Unfold(rows []Row) Table {
 		}
 	}
 	if idle := f.idle(rows); idle > 0 {
-		t.Notes = append(t.Notes, fmt.Sprintf("Where a part has nothing but zeros, it was not fished (%d times).", idle))
+		t.Notes = append(t.Notes, fmt.Sprintf("A part with nothing but zeros was not fished; there are %d of them.", idle))
 	}
 	for _, sum := range f.totals {
 		t.Notes = append(t.Notes, fmt.Sprintf("%s is the sum of the parts, and left out.", f.written[sum.written]))
