@@ -83,6 +83,10 @@ func position(p Part) string {
 
 // parts finds the parts of a header. Without a fold and problems there are none.
 func parts(names []name, u Understand) (*Fold, []Problem) {
+	const most = 1000
+	if len(names) > most {
+		return nil, nil // nobody's sheet
+	}
 	p := newParting(names, u)
 	best, second := p.best(nil)
 	switch {

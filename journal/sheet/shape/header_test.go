@@ -3,6 +3,7 @@ package shape_test
 import (
 	"strings"
 	"testing"
+	"time"
 
 	"rigtally/journal/sheet/shape"
 )
@@ -63,6 +64,18 @@ func TestUnknownLabelsAreAskedAbout(t *testing.T) {
 	h, _ := shape.Find(table("|Orrin||Felt|", "Date|Knot|Fish|Knot|Fish"), nil, toy, "date")
 	if len(h.Problems) != 1 || !strings.Contains(h.Problems[0].What, "“Orrin”, “Felt”") || h.Fold != nil {
 		t.Errorf("%+v", h)
+	}
+}
+
+// A file made to keep a reader busy does not.
+func TestFindSoon(t *testing.T) {
+	long, wide := "Date|"+strings.Repeat("a,1;am ", 50000), "Date|"+strings.Repeat("Rig 1|fish|", 8000)
+	start := time.Now()
+	for range 3 {
+		shape.Find(table("Rig 1"+strings.Repeat("|", 16000), wide, long), nil, toy, "date")
+	}
+	if took := time.Since(start); took > 10*time.Second {
+		t.Errorf("took %v", took)
 	}
 }
 

@@ -184,8 +184,11 @@ func letter(s string) int {
 
 // splits takes labels off a name, at its ends and at those of its parentheses and rows.
 func (n name) splits(u Understand) []split {
-	const longest = 5
+	const longest, longestName = 5, 200
 	s := n.full()
+	if len(s) > longestName {
+		return nil // no header
+	}
 	list := tokens(s)
 	edge := func(from, to int) bool { return strings.ContainsAny(s[from:to], "()[],:;/|–—-_.+"+between) }
 	var all []split

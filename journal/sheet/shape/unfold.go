@@ -34,9 +34,10 @@ func (f *Fold) Unfold(rows []Row) Table {
 	for i, key := range f.keys {
 		zeros[i] = f.Shared(i) && natures[key].is(count) && slices.ContainsFunc(rows, func(r Row) bool { return isZero(r.cell(f.From[i][0])) })
 	}
-	stint := 0
+	stint, idle := 0, 0
 	for _, r := range rows {
 		present := f.present(r)
+		idle += f.idle(r, present)
 		if problems := f.check(r, present); len(problems) > 0 {
 			t.Problems = append(t.Problems, problems...)
 			continue
@@ -54,7 +55,7 @@ func (f *Fold) Unfold(rows []Row) Table {
 			t.Rows = append(t.Rows, Out{Number: r.Number, Part: part, Stint: stint, Cells: f.Cells(part, r.Cells)})
 		}
 	}
-	if idle := f.idle(rows); idle > 0 {
+	if idle > 0 {
 		t.Notes = append(t.Notes, fmt.Sprintf("A part with nothing but zeros was not fished; there are %d of them.", idle))
 	}
 	for _, sum := range f.totals {
@@ -63,18 +64,15 @@ func (f *Fold) Unfold(rows []Row) Table {
 	return t
 }
 
-// idle counts the parts of rows in which only zeros are written.
-func (f *Fold) idle(rows []Row) (n int) {
-	for _, r := range rows {
-		present := f.present(r)
-		for part := range f.Parts {
-			zero := false
-			for i, at := range f.From {
-				zero = zero || !f.Shared(i) && isZero(r.cell(at[part]))
-			}
-			if zero && len(present) > 0 && !slices.Contains(present, part) {
-				n++
-			}
+// idle counts the parts of a row in which only zeros are written.
+func (f *Fold) idle(r Row, present []int) (n int) {
+	for part := range f.Parts {
+		zero := false
+		for i, at := range f.From {
+			zero = zero || !f.Shared(i) && isZero(r.cell(at[part]))
+		}
+		if zero && len(present) > 0 && !slices.Contains(present, part) {
+			n++
 		}
 	}
 	return n
