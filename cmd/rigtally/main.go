@@ -95,6 +95,7 @@ RIGTALLY_DATABASE_URL, RIGTALLY_UNITS, …), else from rigtally.toml.`,
 		outfitsCommand(p),
 		databaseCommand(p),
 		versionCommand(p),
+		manCommand(p),
 	)
 }
 
