@@ -152,7 +152,7 @@ func (s *Store) knotted(ctx context.Context, tx pgx.Tx, ids []journal.ID) error 
 			return journal.Invalidf("the rig %s can't have that knot: %v", rig.Title(), err)
 		}
 	}
-	return s.stale(ctx, tx, ids)
+	return nil
 }
 
 // moveArms renames a knot in trials that compare it with another.
@@ -199,4 +199,23 @@ func (s *Store) nameKnots(ctx context.Context, tx pgx.Tx, rig *journal.Rig) erro
 		}
 	}
 	return nil
+}
+
+// knotsBack calls knots again what they were called, where they are still called so.
+func (u *undoing) knotsBack(ctx context.Context) error {
+	m := u.deed.Knot
+	if m == nil {
+		return nil
+	}
+	batch := &pgx.Batch{}
+	for _, p := range m.Rigs {
+		batch.Queue(`UPDATE rig_position SET junction = 'other', junction_name = $6 WHERE outfit_id = $1 AND rig_id = $2 AND position = $3 AND junction = $4 AND junction_name = $5`, u.outfit, p.Rig, p.Position, m.Junction, m.Name, p.Name)
+	}
+	for _, p := range m.Pulls {
+		batch.Queue(`UPDATE bench_pull SET junction = 'other', junction_name = $5, version = version + 1 WHERE outfit_id = $1 AND id = $2 AND junction = $3 AND junction_name = $4`, u.outfit, p.Rig, m.Junction, m.Name, p.Name)
+	}
+	if err := u.tx.SendBatch(ctx, batch).Close(); err != nil {
+		return err
+	}
+	return u.knotted(ctx, u.tx, m.rigs())
 }

@@ -289,3 +289,115 @@ func (m *merging) rigs(ctx context.Context) error {
 	m.told.Rigs = 1
 	return nil
 }
+
+// outward are the tables of things, each before what rests on it.
+var outward = []string{"angler", "water", "beat", "rig", "rig_position"}
+
+// names takes a rename or merge back: what was taken out comes back, and what named it names it again, but for what has
+// been given something else since.
+func (u *undoing) names(ctx context.Context) error {
+	if err := correctsNames(ctx, u.tx); err != nil {
+		return err
+	}
+	if err := u.standing(ctx); err != nil {
+		return err
+	}
+	slices.SortStableFunc(u.deed.Gone, func(a, b goneRow) int { return slices.Index(outward, a.Table) - slices.Index(outward, b.Table) })
+	for _, g := range u.deed.Gone {
+		if back, err := putBack(ctx, u.tx, g); err != nil {
+			return err
+		} else if !back {
+			return journal.Invalidf("another %s is called %s by now; rename that one first", g.Table, g.Title)
+		}
+	}
+	if err := u.sessionsBack(ctx); err != nil {
+		return err
+	}
+	for _, m := range slices.Backward(u.deed.Moves) {
+		if err := u.moveBack(ctx, m); err != nil {
+			return err
+		}
+	}
+	if err := u.knotsBack(ctx); err != nil {
+		return err
+	}
+	if err := u.wordsBack(ctx); err != nil {
+		return err
+	}
+	if _, err := u.tx.Exec(ctx, `DELETE FROM alias WHERE outfit_id = $1 AND step_id = $2`, u.outfit, u.deed.id); err != nil {
+		return err
+	}
+	u.deed.Gone = nil // it is there again
+	return u.takeOutUnused(ctx)
+}
+
+// standing refuses to take back what other steps rest on.
+func (u *undoing) standing(ctx context.Context) error {
+	if u.deed.about == nil {
+		return nil
+	}
+	var there bool
+	if err := u.tx.QueryRow(ctx, `SELECT EXISTS (SELECT FROM angler WHERE outfit_id = $1 AND id = $2) OR EXISTS (SELECT FROM water WHERE outfit_id = $1 AND id = $2)
+		OR EXISTS (SELECT FROM beat WHERE outfit_id = $1 AND id = $2) OR EXISTS (SELECT FROM rig WHERE outfit_id = $1 AND id = $2)`, u.outfit, *u.deed.about).Scan(&there); err != nil {
+		return err
+	}
+	if !there {
+		return journal.Invalidf("it was merged into something else since; take that back first")
+	}
+	return nil
+}
+
+// sessionsBack has sessions name again what was merged, where they name what it was merged into.
+func (u *undoing) sessionsBack(ctx context.Context) error {
+	all, err := u.touchedBy(ctx, u.tx, u.deed.id)
+	if err != nil {
+		return err
+	}
+	for part := range slices.Chunk(all, bulkRun) {
+		before, ids := map[journal.ID]journal.Session{}, make([]journal.ID, len(part))
+		for i, t := range part {
+			ids[i], before[t.ID] = t.ID, *t.Before
+		}
+		live, err := u.readSessions(ctx, u.tx, ids)
+		if err != nil {
+			return err
+		}
+		var back []journal.Session
+		for _, session := range live {
+			if was, ok := session.Unmerge(before[session.ID], u.deed.Into); ok {
+				back = append(back, was)
+			} else {
+				u.left("the session of %s names something else since", session.Day)
+			}
+		}
+		if err := u.replace(ctx, u.tx, back, nil); err != nil {
+			return err
+		}
+		if err := u.noteAll(ctx, u.tx, journal.DeedUndone, back, nil); err != nil {
+			return err
+		}
+		u.Sessions += len(back)
+		if err := u.deletedBack(ctx, ids, before); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// deletedBack is sessionsBack for those that were deleted since.
+func (u *undoing) deletedBack(ctx context.Context, ids []journal.ID, before map[journal.ID]journal.Session) error {
+	deleted, err := listOf(ctx, u.tx, pgx.RowTo[journal.Session], `SELECT content FROM deleted_session WHERE outfit_id = $1 AND session_id = ANY($2)`, u.outfit, ids)
+	if err != nil {
+		return err
+	}
+	for _, session := range deleted {
+		was, ok := session.Unmerge(before[session.ID], u.deed.Into)
+		if !ok {
+			continue
+		}
+		if _, err := u.tx.Exec(ctx, `UPDATE deleted_session SET content = $3, angler_id = $4 WHERE outfit_id = $1 AND session_id = $2`, u.outfit, was.ID, was, was.AnglerID); err != nil {
+			return err
+		}
+	}
+	return nil
+}

@@ -1,7 +1,6 @@
 package pg_test
 
 import (
-	"context"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -312,179 +311,6 @@ func TestMergesGoBack(t *testing.T) {
 	}
 }
 
-// Ensure that what is not one is not made one, and that the answer says why.
-func TestWhatCantBeMerged(t *testing.T) {
-	t.Parallel()
-	b := newBench(t)
-	ctx := t.Context()
-	guide, err := b.store.AnglerNamed(ctx, "Wido")
-	if err != nil {
-		t.Fatal(err)
-	}
-	s := b.session(t, journaltest.May1, new(60.0))
-	s.GuideID = &guide.ID
-	b.store1(t, s)
-	far := journal.Water{ID: journal.NewID(), Name: "Far Beck", Kind: "other", TimeZone: "America/Denver", Beats: []journal.Beat{{ID: journal.NewID(), Name: "Top"}}}
-	if err := b.store.SaveWater(ctx, far); err != nil {
-		t.Fatal(err)
-	}
-	longer := journaltest.OneDropper("Longer")
-	longer.Positions[1].TagLengthMM = new(200.0)
-	longer = b.save(t, longer)
-	more := journaltest.OneDropper("More")
-	more.LeaderLengthMM = new(3000.0)
-	more = b.save(t, more)
-	same := b.save(t, journaltest.OneDropper("Same"))
-	if _, err := b.store.PlanTrial(ctx, journal.Trial{ID: journal.NewID(), Name: "Twins", Outcome: "tangles", Factor: "rig", Arms: [2]journal.TrialArm{{RigID: &same.ID}, {RigID: &b.rig.ID}}, Unit: journal.ByStint, Block: 4, Worth: 1.5, MostHours: 60}); err != nil {
-		t.Fatal(err)
-	}
-	claim := ownClaim(t)
-	claim.Factor, claim.Level, claim.Versus, claim.Given = "angler", []string{"Ada"}, []string{"Ilse"}, nil
-	saveClaim(t, b.store, claim)
-	ada, err := b.store.AnglerNamed(ctx, "Ada")
-	if err != nil {
-		t.Fatal(err)
-	}
-	angler, water, rig := journal.ThingAngler, journal.ThingWater, journal.ThingRig
-	for _, m := range []struct {
-		from, into journal.Thing
-		says       string
-	}{
-		{byID(angler, guide.ID), byID(angler, b.angler.ID), "guided the other on 2026-05-01"},
-		{byID(angler, ada.ID), byID(angler, b.angler.ID), "compares the two"},
-		{byID(angler, ada.ID), byID(angler, ada.ID), "the same angler"},
-		{byID(angler, ada.ID), byID(water, b.water.ID), "choose two of a kind"},
-		{byID(water, far.ID), byID(water, b.water.ID), "time zone America/Denver"},
-		{byID(journal.ThingBeat, far.Beats[0].ID), byID(journal.ThingBeat, b.beat), "on two waters"},
-		{byID(rig, longer.ID), byID(rig, b.rig.ID), "dropper 1, Tag length: 200 mm and 165.1 mm"},
-		{byID(rig, more.ID), byID(rig, b.rig.ID), "Merge Blood 165 into More instead"},
-		{byID(rig, same.ID), byID(rig, b.rig.ID), "the trial Twins compares the two"},
-		{journal.Thing{Kind: journal.ThingKnot, Name: "Barrel"}, journal.Thing{Kind: journal.ThingKnot, Name: "blood"}, "not in this journal"},
-	} {
-		before := state(t, b.store)
-		if c, err := b.store.Merge(ctx, m.from, m.into); err == nil || !strings.Contains(err.Error(), m.says) {
-			t.Errorf("%+v into %+v: %+v, %v; want %s", m.from, m.into, c, err, m.says)
-		}
-		if after := state(t, b.store); after != before {
-			t.Errorf("left something: %s", journaltest.FirstDifference(before, after))
-		}
-	}
-}
-
-// Ensure that each thing is renamed with what says its name, that its former name is known, and that a name is not given twice.
-func TestRenames(t *testing.T) {
-	t.Parallel()
-	b := newBench(t)
-	ctx := t.Context()
-	b.store1(t, b.session(t, journaltest.May1, new(60.0), journaltest.Tangles(1)))
-	changed := b.rig
-	changed.Positions = slices.Clone(changed.Positions)
-	changed.Positions[1].TagLengthMM = new(150.0)
-	b.save(t, changed)
-	own := journaltest.OneDropper("Own")
-	own.Positions[1].Junction, own.Positions[1].JunctionName = journal.JunctionOther, "Barrel"
-	own = b.save(t, own)
-	if _, err := b.store.AnglerNamed(ctx, "Taken"); err != nil {
-		t.Fatal(err)
-	}
-	if _, _, err := b.store.WaterNamed(ctx, "Taken", ""); err != nil {
-		t.Fatal(err)
-	}
-	if _, _, err := b.store.WaterNamed(ctx, b.water.Name, "Taken"); err != nil {
-		t.Fatal(err)
-	}
-	b.save(t, journaltest.OneDropper("Taken"))
-	for i, c := range []struct{ factor, level string }{{"angler", "Ilse"}, {"water", "Alder Brook"}, {"beat", "Alder Brook, Mill Run"}, {"rig", "Blood 165 (revision 2)"}, {"junction", "Barrel"}} {
-		claim := ownClaim(t)
-		claim.ID, claim.Words, claim.Factor, claim.Level, claim.Versus, claim.Given = journal.NewID(), fmt.Sprint("Claim ", i), c.factor, []string{c.level}, []string{"uni"}, nil
-		saveClaim(t, b.store, claim)
-	}
-	levels := func(factor string) string {
-		for _, c := range claims(t, b.store) {
-			if c.Factor == factor && strings.HasPrefix(c.Words, "Claim ") {
-				return c.Level[0]
-			}
-		}
-		return ""
-	}
-	if _, err := b.store.Facts(ctx); err != nil {
-		t.Fatal(err)
-	}
-	for _, r := range []struct {
-		of     journal.Thing
-		factor string
-		name   string
-		level  string
-		told   string
-		known  func() error
-	}{
-		{byID(journal.ThingAngler, b.angler.ID), "angler", "Ilse B.", "Ilse B.", "Renamed the angler Ilse to Ilse B., in 1 session", func() error {
-			a, err := b.store.AnglerNamed(ctx, "ilse")
-			return is(err, a.ID == b.angler.ID)
-		}},
-		{byID(journal.ThingWater, b.water.ID), "water", "Alder River", "Alder River", "in 1 session", func() error {
-			w, at, err := b.store.WaterNamed(ctx, "alder brook", "Mill Run")
-			return is(err, w.ID == b.water.ID && *at == b.beat && levels("beat") == "Alder River, Mill Run")
-		}},
-		{byID(journal.ThingBeat, b.beat), "beat", "Millrace", "Alder Brook, Millrace", "in 1 session", func() error {
-			_, at, err := b.store.WaterNamed(ctx, "alder brook", "Mill Run")
-			return is(err, *at == b.beat)
-		}},
-		{journal.Thing{Kind: journal.ThingRig, Name: "blood 165"}, "rig", "Blood", "Blood (revision 2)", "in 1 session", func() error {
-			rig, err := b.store.LatestRig(ctx, "Blood 165")
-			list, wrong := b.store.Rigs(ctx)
-			return is(errors.Join(err, wrong), rig.Name == "Blood" && !slices.ContainsFunc(list, func(u journal.RigUse) bool { return u.Name == "Blood 165" }))
-		}},
-		{journal.Thing{Kind: journal.ThingKnot, Name: "BARREL"}, "junction", "Half barrel", "Half barrel", "Renamed the knot Barrel to Half barrel, on 1 rig", func() error {
-			rig, err := b.store.RigByID(ctx, own.ID)
-			more := journaltest.OneDropper("With the former name")
-			more.Positions[1].Junction, more.Positions[1].JunctionName = journal.JunctionOther, "barrel"
-			more, wrong := b.store.SaveRig(ctx, more)
-			return is(errors.Join(err, wrong, b.store.DeleteRig(ctx, more.ID, 0)), rig.Positions[1].JunctionName == "Half barrel" && more.Positions[1].JunctionName == "Half barrel")
-		}},
-	} {
-		before := state(t, b.store)
-		taken := "Taken"
-		if r.factor == "junction" {
-			taken = "blood"
-		}
-		if c, err := b.store.Rename(ctx, r.of, taken); !journal.IsInvalid(err) || !strings.Contains(err.Error(), "merge them instead") {
-			t.Errorf("%s took the name of another: %+v, %v", r.factor, c, err)
-		}
-		c, err := b.store.Rename(ctx, r.of, " "+r.name+" ")
-		if err != nil || !strings.Contains(c.Told, r.told) || levels(r.factor) != r.level {
-			t.Errorf("%s: %+v, %v; the claim says %s", r.factor, c, err, levels(r.factor))
-		}
-		if err := r.known(); err != nil {
-			t.Errorf("%s by its former name: %v", r.factor, err)
-		}
-		factsAre(t, b)
-		if u := undo(t, b.store, c.Step); len(u.Left) > 0 {
-			t.Errorf("%s taken back: %+v", r.factor, u)
-		}
-		if after := state(t, b.store); after != before {
-			t.Errorf("%s taken back: %s", r.factor, journaltest.FirstDifference(before, after))
-		}
-		factsAre(t, b)
-	}
-	// The pages of anglers and waters rename too.
-	a := b.angler
-	a.Name = "Ilse B."
-	if err := b.store.SaveAngler(ctx, a); err != nil {
-		t.Fatal(err)
-	}
-	if st := lastStep(t, b.store); st.What != "Renamed the angler Ilse to Ilse B., in 1 session" {
-		t.Errorf("the step is %+v", st)
-	}
-}
-
-func is(err error, ok bool) error {
-	if err == nil && !ok {
-		return errors.New("it is not so")
-	}
-	return err
-}
-
 // Ensure that merges rest on one another: the first can't go back before the second, and names lead to what there is.
 func TestMergesInARow(t *testing.T) {
 	t.Parallel()
@@ -580,75 +406,47 @@ func TestMergeAClient(t *testing.T) {
 	}
 }
 
-// Ensure that two merges at once, and a merge or an undo beside an edit, leave a journal that hangs together.
-func TestMergesAtOnce(t *testing.T) {
+// Ensure that who signs in as an angler that is merged is the other from then on, that only an owner does it, that two who
+// sign in stay two, and that removing somebody without a name takes former names and the steps that tell them.
+func TestMergeWhoSignsIn(t *testing.T) {
 	t.Parallel()
-	b := newBench(t)
-	ctx := context.Background()
-	for i := range rounds / 3 {
-		var a [2]journal.Thing
-		for j := range a {
-			angler, err := b.store.AnglerNamed(ctx, fmt.Sprintf("Angler %d %d", i, j))
-			if err != nil {
-				t.Fatal(err)
-			}
-			a[j] = byID(journal.ThingAngler, angler.ID)
-		}
-		s := b.session(t, journaltest.May1, new(60.0))
-		s.AnglerID = a[0].ID
-		s = b.store1(t, s)
-		first, second := both(func() error { _, err := b.store.Merge(ctx, a[0], a[1]); return err }, func() error { _, err := b.store.Merge(ctx, a[1], a[0]); return err })
-		if (first == nil) == (second == nil) {
-			t.Fatalf("round %d: told %v and %v", i, first, second)
-		}
-		if lost := errors.Join(first, second); !errors.Is(lost, journal.ErrNotFound) {
-			t.Fatalf("round %d: the loser was told %v", i, lost)
-		}
-		edit := s
-		edit.Notes = "edited"
-		edited, undone := both(func() error { _, err := b.store.SaveSession(ctx, edit); return err }, func() error { _, err := b.store.Undo(ctx, lastMerge(t, b.store)); return err })
-		got, err := b.store.SessionByID(ctx, s.ID)
-		if edited != nil || undone != nil || err != nil || got.AnglerID != a[0].ID || got.Notes != "edited" || got.Version != 2 {
-			t.Fatalf("round %d: told %v and %v, and it is %+v, %v", i, edited, undone, got, err)
+	p := newParty(t)
+	ctx := t.Context()
+	store, conn := p.bench.store, connect(t, p.url)
+	first := join(t, conn, store.OutfitID(), "First", journal.RoleClient, &p.clients[0].ID)
+	if _, _, err := store.ShareSeason(ctx, journal.Share{Angler: p.clients[0].ID, Season: "year=2026"}, 7); err != nil {
+		t.Fatal(err)
+	}
+	from, into := byID(journal.ThingAngler, p.clients[0].ID), byID(journal.ThingAngler, p.angler.ID)
+	guide := store.For(journal.Who{Role: journal.RoleGuide, Name: "Guide", Person: new(journal.NewID())})
+	if c, err := guide.Merge(ctx, from, into); !journal.IsInvalid(err) || !strings.Contains(err.Error(), "an owner merges them") {
+		t.Errorf("a guide merged who signs in: %+v, %v", c, err)
+	}
+	c := merge(t, store, from, into)
+	if m, err := store.MemberByID(ctx, first); err != nil || *m.Angler != p.angler.ID {
+		t.Errorf("the member is %+v, %v", m, err)
+	}
+	if shares, err := store.Shares(ctx); err != nil || len(shares) != 1 || shares[0].Angler != p.angler.ID {
+		t.Errorf("shared are %+v, %v", shares, err)
+	}
+	if n := count(t, conn, `SELECT count(*) FROM water WHERE of_angler = $1`, p.angler.ID.String()); n != 1 {
+		t.Errorf("%d waters are the other's own", n)
+	}
+	undo(t, store, c.Step)
+	if m, err := store.MemberByID(ctx, first); err != nil || *m.Angler != p.clients[0].ID {
+		t.Errorf("after it went back the member is %+v, %v", m, err)
+	}
+	merge(t, store, from, into)
+	join(t, conn, store.OutfitID(), "Second", journal.RoleClient, &p.clients[1].ID)
+	if c, err := store.Merge(ctx, byID(journal.ThingAngler, p.clients[1].ID), into); !journal.IsInvalid(err) || !strings.Contains(err.Error(), "both sign in") {
+		t.Errorf("two who sign in became one: %+v, %v", c, err)
+	}
+	if err := store.RemoveMember(ctx, first, journal.RemoveNameless); err != nil {
+		t.Fatal(err)
+	}
+	for _, text := range []string{p.clients[0].Name, p.angler.Name} {
+		if n := count(t, conn, `SELECT (SELECT count(*) FROM step WHERE step::text LIKE $1) + (SELECT count(*) FROM alias WHERE name LIKE $1) + (SELECT count(*) FROM angler WHERE name LIKE $1)`, "%"+text+"%"); n > 0 {
+			t.Errorf("%d rows still tell %s", n, text)
 		}
 	}
-}
-
-func lastMerge(t testing.TB, s *pg.Store) journal.ID {
-	list, err := s.Steps(context.Background(), 10)
-	if err != nil {
-		t.Error(err)
-	}
-	for _, st := range list {
-		if st.Kind == journal.StepMerge {
-			return st.ID
-		}
-	}
-	return journal.ID{}
-}
-
-// Ensure that of an edit and of taking back what it began from, one is told.
-func TestUndoAgainstEdit(t *testing.T) {
-	t.Parallel()
-	b := newBench(t)
-	ctx := context.Background()
-	edited, undone := 0, 0
-	for i := range rounds {
-		s := b.store1(t, b.session(t, journaltest.May1, new(60.0)))
-		step := lastStep(t, b.store)
-		edit := s
-		edit.Notes = fmt.Sprint("edit ", i)
-		edits, undoes := both(func() error { _, err := b.store.SaveSession(ctx, edit); return err }, func() error { _, err := b.store.Undo(ctx, step.ID); return err })
-		live, err := b.store.SessionByID(ctx, s.ID)
-		switch {
-		case edits == nil && undoes != nil && journal.IsInvalid(undoes) && err == nil && live.Notes == edit.Notes && live.Version == 2:
-			edited++
-		case undoes == nil && errors.Is(edits, journal.ErrConflict) && errors.Is(err, journal.ErrNotFound):
-			undone++
-		default:
-			t.Fatalf("round %d: told %v and %v; it is %+v, %v", i, edits, undoes, live, err)
-		}
-	}
-	t.Logf("%d edited, %d taken back", edited, undone)
-	neverBoth(t, b.url)
 }

@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"github.com/jackc/pgx/v5"
+	"github.com/jackc/pgx/v5/pgconn"
 
 	"rigtally/journal"
 )
@@ -172,9 +173,6 @@ func (n *naming) rename(ctx context.Context, from named, name string) error {
 	}
 	if from.Kind == journal.ThingRig {
 		n.told.Rigs = len(ids)
-		if err := n.stale(ctx, n.tx, ids); err != nil {
-			return err
-		}
 	}
 	n.told.Told = fmt.Sprintf("Renamed the %s %s to %s, in %s", from.Kind, from.Name, name, counted(n.told.Sessions, "session"))
 	if strings.EqualFold(from.Name, name) {
@@ -216,12 +214,6 @@ func (n *naming) countSessions(ctx context.Context, kind journal.ThingKind, ids 
 		journal.ThingRig: "id IN (SELECT session_id FROM stint WHERE outfit_id = $1 AND rig_id = ANY($2))"}[kind]
 	err = n.tx.QueryRow(ctx, `SELECT count(*) FROM session WHERE outfit_id = $1 AND (`+which+`)`, n.outfit, ids).Scan(&count)
 	return count, err
-}
-
-// stale has readers that keep facts read the sessions again that were fished with some rigs.
-func (s *Store) stale(ctx context.Context, tx pgx.Tx, rigs []journal.ID) error {
-	_, err := tx.Exec(ctx, `UPDATE session SET changed = revision_under_way() WHERE outfit_id = $1 AND id IN (SELECT session_id FROM stint WHERE outfit_id = $1 AND rig_id = ANY($2))`, s.outfit, rigs)
-	return err
 }
 
 func counted(count int, noun string) string {
@@ -384,4 +376,40 @@ func (n *naming) factorWords(ctx context.Context, from named, name string) (word
 		words = append(words, levelWord{"rig", journal.Rig{Name: from.Name, Revision: r}.Title(), journal.Rig{Name: name, Revision: r}.Title()})
 	}
 	return words, err
+}
+
+// moveBack takes a move back.
+func (u *undoing) moveBack(ctx context.Context, m move) error {
+	m.From, m.To = m.To, m.From
+	set := ""
+	if m.Table == "rig" && m.Column == "name" {
+		set = "name = $4, changed = revision_under_way(), version = version + 1"
+	}
+	err := pgx.BeginFunc(ctx, u.tx, func(tx pgx.Tx) error { return m.run(ctx, tx, u.outfit, set) })
+	var pg *pgconn.PgError
+	if errors.As(err, &pg) && pg.Code == "23505" {
+		return journal.Invalidf("another %s is called %s by now; rename that one first", m.Table, m.To)
+	}
+	return err
+}
+
+// wordsBack has claims say again what they said, if nobody has changed them since.
+func (u *undoing) wordsBack(ctx context.Context) error {
+	for _, w := range u.deed.Words {
+		tag, err := u.tx.Exec(ctx, `UPDATE claim SET level = $3, versus = $4, version = version + 1 WHERE outfit_id = $1 AND id = $2 AND version = $5`, u.outfit, w.ID, orNone(w.Level), orNone(w.Versus), w.Version)
+		if err != nil {
+			return err
+		}
+		if tag.RowsAffected() == 0 {
+			u.left("a claim that names it was changed since")
+		}
+	}
+	return nil
+}
+
+func orNone(list []string) []string {
+	if list == nil {
+		return []string{}
+	}
+	return list
 }

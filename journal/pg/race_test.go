@@ -10,6 +10,7 @@ import (
 
 	"rigtally/journal"
 	"rigtally/journal/journaltest"
+	"rigtally/journal/pg"
 )
 
 // rounds is how often two writers are let loose on the same thing at once.
@@ -151,4 +152,77 @@ func TestTwoPhonesWithTheSameNewAngler(t *testing.T) {
 	if _, n, err := b.store.SessionLines(ctx, journal.SessionFilter{Limit: 1}); err != nil || n != 2*rounds {
 		t.Errorf("%d sessions, %v; want %d", n, err, 2*rounds)
 	}
+}
+
+// Ensure that two merges at once, and a merge or an undo beside an edit, leave a journal that hangs together.
+func TestMergesAtOnce(t *testing.T) {
+	t.Parallel()
+	b := newBench(t)
+	ctx := context.Background()
+	for i := range rounds / 3 {
+		var a [2]journal.Thing
+		for j := range a {
+			angler, err := b.store.AnglerNamed(ctx, fmt.Sprintf("Angler %d %d", i, j))
+			if err != nil {
+				t.Fatal(err)
+			}
+			a[j] = byID(journal.ThingAngler, angler.ID)
+		}
+		s := b.session(t, journaltest.May1, new(60.0))
+		s.AnglerID = a[0].ID
+		s = b.store1(t, s)
+		first, second := both(func() error { _, err := b.store.Merge(ctx, a[0], a[1]); return err }, func() error { _, err := b.store.Merge(ctx, a[1], a[0]); return err })
+		if (first == nil) == (second == nil) {
+			t.Fatalf("round %d: told %v and %v", i, first, second)
+		}
+		if lost := errors.Join(first, second); !errors.Is(lost, journal.ErrNotFound) {
+			t.Fatalf("round %d: the loser was told %v", i, lost)
+		}
+		edit := s
+		edit.Notes = "edited"
+		edited, undone := both(func() error { _, err := b.store.SaveSession(ctx, edit); return err }, func() error { _, err := b.store.Undo(ctx, lastMerge(t, b.store)); return err })
+		got, err := b.store.SessionByID(ctx, s.ID)
+		if edited != nil || undone != nil || err != nil || got.AnglerID != a[0].ID || got.Notes != "edited" || got.Version != 2 {
+			t.Fatalf("round %d: told %v and %v, and it is %+v, %v", i, edited, undone, got, err)
+		}
+	}
+}
+
+func lastMerge(t testing.TB, s *pg.Store) journal.ID {
+	list, err := s.Steps(context.Background(), 10)
+	if err != nil {
+		t.Error(err)
+	}
+	for _, st := range list {
+		if st.Kind == journal.StepMerge {
+			return st.ID
+		}
+	}
+	return journal.ID{}
+}
+
+// Ensure that of an edit and of taking back what it began from, one is told.
+func TestUndoAgainstEdit(t *testing.T) {
+	t.Parallel()
+	b := newBench(t)
+	ctx := context.Background()
+	edited, undone := 0, 0
+	for i := range rounds {
+		s := b.store1(t, b.session(t, journaltest.May1, new(60.0)))
+		step := lastStep(t, b.store)
+		edit := s
+		edit.Notes = fmt.Sprint("edit ", i)
+		edits, undoes := both(func() error { _, err := b.store.SaveSession(ctx, edit); return err }, func() error { _, err := b.store.Undo(ctx, step.ID); return err })
+		live, err := b.store.SessionByID(ctx, s.ID)
+		switch {
+		case edits == nil && undoes != nil && journal.IsInvalid(undoes) && err == nil && live.Notes == edit.Notes && live.Version == 2:
+			edited++
+		case undoes == nil && errors.Is(edits, journal.ErrConflict) && errors.Is(err, journal.ErrNotFound):
+			undone++
+		default:
+			t.Fatalf("round %d: told %v and %v; it is %+v, %v", i, edits, undoes, live, err)
+		}
+	}
+	t.Logf("%d edited, %d taken back", edited, undone)
+	neverBoth(t, b.url)
 }
