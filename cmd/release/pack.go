@@ -3,12 +3,14 @@ package main
 import (
 	"archive/tar"
 	"archive/zip"
+	"bytes"
 	"compress/gzip"
 	"context"
 	"crypto/sha256"
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"strings"
@@ -48,15 +50,39 @@ func (p program) archive(to string) (err error) {
 	if p.system == "windows" {
 		pack = zipped{zip.NewWriter(out)}
 	}
-	for _, f := range []file{
+	files := []file{
 		{folder + "/NOTICES.txt", 0o644, p.notices},
 		{folder + "/" + p.name(), 0o755, body},
-	} {
+	}
+	if p.system != "windows" {
+		manual, err := filesBelow(p.manual, folder)
+		if err != nil {
+			return err
+		}
+		files = append(files, manual...)
+	}
+	for _, f := range files {
 		if err := pack.add(f, p.made); err != nil {
 			return err
 		}
 	}
 	return pack.Close()
+}
+
+// filesBelow are the files of a folder, in the order of their names, as they are called in an archive.
+func filesBelow(dir, as string) (files []file, err error) {
+	err = fs.WalkDir(os.DirFS(dir), ".", func(name string, d fs.DirEntry, err error) error {
+		if err != nil || d.IsDir() {
+			return err
+		}
+		body, err := os.ReadFile(filepath.Join(dir, name))
+		files = append(files, file{as + "/" + name, 0o644, body})
+		return err
+	})
+	if err != nil {
+		return nil, fmt.Errorf("gather the man pages and completions: %w", err)
+	}
+	return files, nil
 }
 
 type tarball struct {
@@ -100,21 +126,57 @@ func (p program) debian(ctx context.Context, to string) error {
 	if err := os.WriteFile(filepath.Join(p.dir, "bin", "NOTICES"), p.notices, 0o644); err != nil {
 		return err
 	}
+	if err := p.debianManual(); err != nil {
+		return err
+	}
 	// The package keeps the age of its files.
 	for _, folder := range []string{"bin", "packaging"} {
-		files, err := filepath.Glob(filepath.Join(p.dir, folder, "*"))
+		err := filepath.WalkDir(filepath.Join(p.dir, folder), func(name string, _ fs.DirEntry, err error) error {
+			if err == nil {
+				err = os.Chtimes(name, p.made, p.made)
+			}
+			return err
+		})
 		if err != nil {
 			return err
-		}
-		for _, name := range files {
-			if err := os.Chtimes(name, p.made, p.made); err != nil {
-				return err
-			}
 		}
 	}
 	settings := []string{"GOFLAGS=", "VERSION=" + p.version, "ARCH=" + p.arch, fmt.Sprintf("SOURCE_DATE_EPOCH=%d", p.made.Unix())}
 	_, err := output(ctx, p.dir, settings, "go", "run", nfpm, "package", "--config", "packaging/nfpm.yaml", "--packager", "deb", "--target", to)
 	return err
+}
+
+// debianManual puts man pages, compressed as the policy of Debian has it, and completions where the package takes them from.
+func (p program) debianManual() error {
+	files, err := filesBelow(p.manual, "")
+	if err != nil {
+		return err
+	}
+	for _, f := range files {
+		name := strings.Replace(f.name, "/zsh/site-functions/", "/zsh/vendor-completions/", 1)
+		if strings.Contains(name, "/man/") {
+			var packed bytes.Buffer
+			z, err := gzip.NewWriterLevel(&packed, gzip.BestCompression) // without a name and a time
+			if err != nil {
+				return err
+			}
+			if _, err := z.Write(f.body); err != nil {
+				return err
+			}
+			if err := z.Close(); err != nil {
+				return err
+			}
+			name, f.body = name+".gz", packed.Bytes()
+		}
+		to := filepath.Join(p.dir, "bin", "debian", name)
+		if err := os.MkdirAll(filepath.Dir(to), 0o755); err != nil {
+			return err
+		}
+		if err := os.WriteFile(to, f.body, 0o644); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // checksums writes SHA256SUMS, as sha256sum --check reads it, and returns it.

@@ -20,6 +20,13 @@ func TestArchivesAreTheSameTwice(t *testing.T) {
 		for range 2 {
 			p := program{target: target, path: filepath.Join(t.TempDir(), target.name()), version: "1.2.0",
 				made: time.Date(2026, 4, 1, 6, 30, 0, 0, time.UTC), notices: []byte("licenses\n")}
+			p.manual = t.TempDir()
+			if err := os.MkdirAll(filepath.Join(p.manual, "share", "man", "man1"), 0o755); err != nil {
+				t.Fatal(err)
+			}
+			if err := os.WriteFile(filepath.Join(p.manual, "share", "man", "man1", "rigtally.1"), []byte(".TH\n"), 0o600); err != nil {
+				t.Fatal(err)
+			}
 			if err := os.WriteFile(p.path, []byte("a program\n"), 0o600); err != nil {
 				t.Fatal(err)
 			}
@@ -37,7 +44,7 @@ func TestArchivesAreTheSameTwice(t *testing.T) {
 			said(t, to, "sha256sum", "--check", "--strict", "SHA256SUMS")
 			if target.system == "linux" {
 				list := said(t, to, "tar", "--utc", "-tvzf", "rigtally-1.2.0-linux-amd64.tar.gz")
-				for _, want := range []string{"-rwxr-xr-x 0/0", "2026-04-01 06:30 rigtally-1.2.0-linux-amd64/rigtally\n", "/NOTICES.txt"} {
+				for _, want := range []string{"-rwxr-xr-x 0/0", "2026-04-01 06:30 rigtally-1.2.0-linux-amd64/rigtally\n", "/NOTICES.txt", "-rw-r--r-- 0/0", "/share/man/man1/rigtally.1\n"} {
 					if !strings.Contains(list, want) {
 						t.Errorf("%q is missing in the archive:\n%s", want, list)
 					}

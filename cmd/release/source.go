@@ -61,6 +61,7 @@ type program struct {
 	version string    // without the v before it
 	made    time.Time // of the commit: the age of all files
 	notices []byte    // licenses of what is inside
+	manual  string    // the folder with its man pages and completions, below share
 }
 
 // build makes the program for a target. Its version is the one that Go takes from git: a tag such as v1.2.0, or time
@@ -84,8 +85,27 @@ func (s source) build(ctx context.Context, t target) (program, error) {
 		return p, errors.Join(fmt.Errorf("the program for %s does not tell its commit; build in a clone that git can read", t), err)
 	}
 	p.version = strings.TrimPrefix(info.Main.Version, "v")
-	p.notices, err = s.noticesOf(ctx, settings)
+	if p.notices, err = s.noticesOf(ctx, settings); err != nil {
+		return p, err
+	}
+	p.manual, err = s.manualOf(ctx, p.made)
 	return p, err
+}
+
+// manualOf writes man pages and completions, which are the same for every system, and returns their folder. The
+// program that writes them is one for the machine at hand.
+func (s source) manualOf(ctx context.Context, made time.Time) (string, error) {
+	dir := filepath.Join(s.dir, "bin", "manual")
+	if _, err := os.Stat(dir); err == nil {
+		return dir, nil // of the target before
+	}
+	settings := []string{"CGO_ENABLED=0", "GOFLAGS=", "GOWORK=off"}
+	writer := filepath.Join(s.dir, "bin", "writer")
+	if _, err := output(ctx, s.dir, settings, "go", "build", "-trimpath", "-buildvcs=true", "-o", writer, "./cmd/rigtally"); err != nil {
+		return "", err
+	}
+	_, err := output(ctx, s.dir, []string{fmt.Sprintf("SOURCE_DATE_EPOCH=%d", made.Unix()), "HOME=" + s.dir}, writer, "man", dir)
+	return dir, err
 }
 
 // name is the name of the program's file.

@@ -96,6 +96,7 @@ RIGTALLY_DATABASE_URL, RIGTALLY_UNITS, …), else from rigtally.toml.`,
 		outfitsCommand(p),
 		databaseCommand(p),
 		versionCommand(p),
+		manCommand(p),
 	)
 }
 

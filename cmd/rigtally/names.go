@@ -128,6 +128,12 @@ func (n named) changes(p *command.Program) []*cobra.Command {
 		changed, err := j.Merge(ctx, from, into)
 		return told(p, changed, terminal.OfQuestion(err))
 	})
+	words := func(ctx context.Context, j command.Journal) ([]string, error) {
+		ids, err := n.names(ctx, j)
+		return slices.Sorted(maps.Keys(ids)), err
+	}
+	p.CompleteArgs(rename, 1, words)
+	p.CompleteArgs(merge, 2, words)
 	return []*cobra.Command{rename, merge}
 }
 

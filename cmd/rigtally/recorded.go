@@ -64,6 +64,7 @@ Kinds: ` + strings.Join(kindNames(), ", ") + ".",
 	flags.StringSliceVar(&f.kept, "kept", nil, "these `kinds` were counted")
 	flags.BoolVar(&f.assumed, "assumed", false, "take back what was said: everything is assumed counted")
 	flags.BoolVar(&f.yes, "yes", false, "do it, don't only show it")
+	p.CompleteFrom(cmd, "angler", command.AnglerNames)
 	command.Complete(cmd, "not", kindNames())
 	command.Complete(cmd, "kept", kindNames())
 	return cmd

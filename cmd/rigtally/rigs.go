@@ -22,14 +22,14 @@ func rigsCommand(p *command.Program) *cobra.Command {
 			Use: "list", Short: "List the rigs, latest fished first", Args: command.None, Example: "  rigtally rigs list",
 			RunE: p.InJournal(func(ctx context.Context, j command.Journal, _ []string) error { return listRigs(ctx, p, j) }),
 		},
-		&cobra.Command{
+		p.CompleteArgs(&cobra.Command{
 			Use: "show NAME", Short: "Show how a rig is tied, in its latest revision", Args: command.Between(1, 1, "the rig's name"),
 			Example: `  rigtally rigs show "Blood short"`,
 			RunE: p.InJournal(func(ctx context.Context, j command.Journal, args []string) error {
 				rig, err := latestRig(ctx, j, args[0])
 				return p.Did(err, "%s", outing.Rig(rig, j.Units))
 			}),
-		},
+		}, 1, command.RigNames),
 		rigsCheckCommand(p))...)
 }
 

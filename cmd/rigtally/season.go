@@ -60,6 +60,7 @@ are as stored.`,
 	flags.BoolVar(&ask.force, "force", false, "replace the file if it exists")
 	flags.BoolVar(&ask.WithoutNames, "without-names", false, "leave out names of people, the outfit and rigs")
 	flags.BoolVar(&ask.BlurWaters, "blur-waters", false, "leave out names of waters, and give days by month")
+	p.CompleteFrom(cmd, "angler", command.AnglerNames)
 	command.Complete(cmd, "format", []string{command.Text, command.JSON, command.HTML})
 	return cmd
 }

@@ -64,7 +64,7 @@ func (k kept) undo(p *command.Program) []*cobra.Command {
 
 // command is a command about one of them.
 func (k kept) command(p *command.Program, use, short string, kind pg.ListKind, f func(context.Context, command.Journal, journal.ID) error) *cobra.Command {
-	return &cobra.Command{
+	cmd := &cobra.Command{
 		Use: use + " ID", Short: short, Args: command.Between(1, 1, "the "+k.noun+"'s id"),
 		Example: "  rigtally " + k.name + " " + use + " last\n  rigtally " + k.name + " " + use + " 0198c5a2",
 		RunE: p.InJournal(func(ctx context.Context, j command.Journal, args []string) error {
@@ -78,6 +78,10 @@ func (k kept) command(p *command.Program, use, short string, kind pg.ListKind, f
 			return err
 		}),
 	}
+	if kind == pg.ListSessions {
+		p.CompleteArgs(cmd, 1, command.SessionIDs)
+	}
+	return cmd
 }
 
 // limitFlag adds the flag --limit of a list.
@@ -101,6 +105,8 @@ func sessionsListCommand(p *command.Program) *cobra.Command {
 	water := cmd.Flags().String("water", "", "only those on this `name`")
 	season := cmd.Flags().Int("season", 0, "only those of this `year`")
 	limit := limitFlag(cmd)
+	p.CompleteFrom(cmd, "angler", command.AnglerNames)
+	p.CompleteFrom(cmd, "water", command.WaterNames)
 	cmd.RunE = p.InJournal(func(ctx context.Context, j command.Journal, _ []string) error {
 		f := journal.SessionFilter{Season: *season, Limit: *limit}
 		if *angler != "" {

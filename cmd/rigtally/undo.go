@@ -37,8 +37,11 @@ is meant.`, journal.UndoDays),
 	}
 	cmd.Flags().BoolVar(&yes, "yes", false, "take it back without asking")
 	one := command.Between(0, 1, "at most the id of a step")
-	command.Group(cmd, stepsListCommand(p, "undo"))
+	list := stepsListCommand(p, "undo")
+	list.Hidden = true // "steps list" is the same
+	command.Group(cmd, list)
 	cmd.Args = one
+	p.CompleteArgs(cmd, 1, command.StepIDs)
 	cmd.RunE = p.InJournal(func(ctx context.Context, j command.Journal, args []string) error {
 		step, err := stepToUndo(ctx, j, args)
 		if err != nil {

@@ -29,6 +29,8 @@ step "install"
 is "$(dpkg-query --show --showformat '${db:Status-Abbrev}' rigtally 2>/dev/null || true)" ""
 dpkg --install /rigtally.deb
 has "$(/usr/bin/rigtally --version)" "commit "
+has "$(zcat /usr/share/man/man1/rigtally-sessions-edit.1.gz)" "Edit a session"
+[ -s /usr/share/bash-completion/completions/rigtally ] && [ -s /usr/share/zsh/vendor-completions/_rigtally ] && [ -s /usr/share/fish/vendor_completions.d/rigtally.fish ]
 is "$(stat --format '%U:%G %a' /var/lib/rigtally)" "rigtally:rigtally 700"
 is "$(stat --format '%U:%G %a' "$config")" "root:rigtally 640"
 is "$(getent passwd rigtally | cut -d: -f6,7)" "/var/lib/rigtally:/usr/sbin/nologin"

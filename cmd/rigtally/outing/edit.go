@@ -64,6 +64,8 @@ What is noted of single fish and tangles stays as it is.`,
 	flags.StringArrayVar(&opts.fresh, "new", nil, "a `name` that is new indeed, though near one that the journal knows; may be repeated")
 	flags.BoolVar(&opts.accept, "accept", false, "store what looks like a slip too")
 	flags.BoolVar(&opts.dryRun, "dry-run", false, "show what would be stored, and store nothing")
+	completeNames(p, cmd)
+	p.CompleteArgs(cmd, 1, command.SessionIDs)
 	cmd.RunE = p.InJournal(func(ctx context.Context, j command.Journal, args []string) error {
 		id, err := j.Which(ctx, pg.ListSessions, args[0])
 		if err != nil {

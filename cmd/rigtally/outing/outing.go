@@ -81,6 +81,7 @@ is lost whatever happens.`,
 	all.StringArrayVar(&told.fresh, "new", nil, "a `name` that is new indeed, though near one that the journal knows; may be repeated")
 	all.BoolVar(&told.accept, "accept", false, "store what looks like a slip too")
 	all.BoolVar(&told.dryRun, "dry-run", false, "show what would be stored, and store nothing")
+	completeNames(p, cmd)
 	cmd.RunE = p.Do(func(ctx context.Context, _ []string) error {
 		form, err := readForm(all, told)
 		if err != nil {
@@ -106,6 +107,18 @@ is lost whatever happens.`,
 		})
 	})
 	return cmd
+}
+
+// completeNames completes the flags that name what the journal knows.
+func completeNames(p *command.Program, cmd *cobra.Command) {
+	for flag, words := range map[string]command.Offer{"angler": command.AnglerNames, "guide": command.AnglerNames, "water": command.WaterNames, "beat": command.BeatNames, "rig": command.RigNames} {
+		p.CompleteFrom(cmd, flag, words)
+	}
+	for _, f := range journal.SessionFields() {
+		if len(f.Words) > 0 && cmd.Flags().Lookup(f.FlagName()) != nil {
+			command.Complete(cmd, f.FlagName(), f.List())
+		}
+	}
 }
 
 // fromForm plans what was told.

@@ -100,6 +100,7 @@ func blank(use, short string, number bool) *cobra.Command {
 
 // on makes a command that does something with one trial. What is wrong with what was asked for is wrong use.
 func (t trials) on(cmd *cobra.Command, do func(context.Context, command.Journal, journal.Trial, []string) error) *cobra.Command {
+	t.CompleteArgs(cmd, 1, command.TrialNames)
 	cmd.RunE = t.InJournal(func(ctx context.Context, j command.Journal, args []string) error {
 		trial, err := named(ctx, j, args[0])
 		if err == nil {
@@ -112,6 +113,7 @@ func (t trials) on(cmd *cobra.Command, do func(context.Context, command.Journal,
 
 // ask makes a command that answers with something about one trial.
 func (t trials) ask(cmd *cobra.Command, question func(context.Context, command.Journal, journal.Trial) (command.Answer, error), forms ...string) *cobra.Command {
+	t.CompleteArgs(cmd, 1, command.TrialNames)
 	return t.Ask(cmd, func(ctx context.Context, j command.Journal, args []string) (command.Answer, error) {
 		trial, err := named(ctx, j, args[0])
 		if err != nil {
