@@ -3,6 +3,7 @@ package web
 import (
 	"net/http"
 
+	"rigtally/web/imports"
 	"rigtally/web/page"
 )
 
@@ -17,10 +18,22 @@ const contentPolicy = "default-src 'none'; script-src 'self'; style-src 'self'; 
 func (s *Server) guard(next http.Handler) http.Handler {
 	origin := http.NewCrossOriginProtection()
 	origin.SetDenyHandler(s.refusal(http.StatusForbidden, "Sent from another site", "The form came from a page outside this journal, so nothing was saved. Open the journal and enter it there."))
-	next = http.MaxBytesHandler(next, maxBody)
+	next = limited(next)
 	next = origin.Handler(next)
 	next = s.onlyOurPlace(next)
 	return s.secureHeaders(next)
+}
+
+// limited limits what is sent: to what a form can be, and more where files are taken.
+func limited(next http.Handler) http.Handler {
+	form, files := http.MaxBytesHandler(next, maxBody), http.MaxBytesHandler(next, imports.MostBody)
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		if r.URL.Path == imports.Path {
+			files.ServeHTTP(w, r)
+			return
+		}
+		form.ServeHTTP(w, r)
+	})
 }
 
 func (s *Server) secureHeaders(next http.Handler) http.Handler {

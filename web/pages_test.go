@@ -7,6 +7,7 @@ import (
 	"strings"
 	"testing"
 
+	"rigtally/journal"
 	"rigtally/web/webtest"
 )
 
@@ -25,6 +26,9 @@ func TestEveryPageIsShown(t *testing.T) {
 	if err := b.Store.DeleteSession(t.Context(), gone.ID, 0); err != nil {
 		t.Fatal(err)
 	}
+	sheet := "date,angler,water,minutes,tangles\n2026-05-09,Ilse,Alder Brook,60,1\n"
+	waits := b.Upload("/import", nil, webtest.File{Name: "waits.csv", Text: sheet}).Header.Get("Location")
+	renamed := webtest.Got(b.Store.Rename(t.Context(), journal.Thing{Kind: journal.ThingRig, ID: b.Two.ID}, "Three flies in a row"))(t)
 	session, rig := "/sessions/"+b.Session.ID.String(), "/rigs/"+b.One.ID.String()
 	for template, pages := range map[string]map[string]string{
 		"today":        {"/": "Start fishing now"},
@@ -55,6 +59,12 @@ func TestEveryPageIsShown(t *testing.T) {
 		"clients":      {"/clients": "Ilse"},
 		"junction":     {"/junction": "How long a junction lasts"},
 		"settings":     {"/settings": "Time zone"},
+		"import":       {"/import": "Nothing is written before you say so"},
+		"importread":   {waits: "Write 1 session"},
+		"names":        {"/names": "slip loop"},
+		"name":         {"/names/anglers/" + b.Angler.ID.String(): "1 session", "/names/beats/" + b.Water.Beats[0].ID.String(): "Mill Run", "/names/knots/slip%20loop": "Merge into", "/names/rigs/" + b.Two.ID.String(): "Three flies in a row"},
+		"steps":        {"/steps": "can be taken back"},
+		"step":         {"/steps/" + renamed.Step.String(): "Take it back"},
 	} {
 		for page, want := range pages {
 			got := b.Get(page)

@@ -90,7 +90,7 @@ func (s *Server) newRoom(store *pg.Store) (*room, error) {
 		return nil, err
 	}
 	mux := http.NewServeMux()
-	for _, rt := range routes(r.Desk, r.logging) {
+	for _, rt := range routes(r.Desk, r.logging, s.tray) {
 		if !rt.For.Admits(role) {
 			continue
 		}
@@ -107,5 +107,5 @@ func (s *Server) newRoom(store *pg.Store) (*room, error) {
 
 // routesFor are the addresses for a role. What answers there is not asked.
 func (s *Server) routesFor(role journal.Role) []page.Route {
-	return slices.DeleteFunc(routes(s.Desk, logging.New(s.Desk)), func(rt page.Route) bool { return !rt.For.Admits(role) })
+	return slices.DeleteFunc(routes(s.Desk, logging.New(s.Desk), s.tray), func(rt page.Route) bool { return !rt.For.Admits(role) })
 }

@@ -8,7 +8,9 @@ import (
 	"rigtally/web/along"
 	"rigtally/web/claims"
 	"rigtally/web/compare"
+	"rigtally/web/imports"
 	"rigtally/web/logging"
+	"rigtally/web/names"
 	"rigtally/web/outfit"
 	"rigtally/web/page"
 	"rigtally/web/people"
@@ -16,16 +18,17 @@ import (
 	"rigtally/web/questions"
 	"rigtally/web/rigs"
 	"rigtally/web/seasons"
+	"rigtally/web/steps"
 	"rigtally/web/trials"
 )
 
 // routes is the table of every page and every write at somebody's desk, and of who may ask for it.
-func routes(d *page.Desk, l *logging.Pages) []page.Route {
+func routes(d *page.Desk, l *logging.Pages, t *imports.Tray) []page.Route {
 	return slices.Concat([]page.Route{
 		{Pattern: "GET " + page.Program + "/openapi.yaml", Act: describe, For: page.ForAll},
 	},
 		l.Routes(), rigs.Routes(d), questions.Routes(d), claims.Routes(d), trials.Routes(d),
-		seasons.Routes(d, files), pulls.Routes(d), outfit.Routes(d), people.Routes(d), compare.Routes(d), along.Routes(d))
+		seasons.Routes(d, files), pulls.Routes(d), outfit.Routes(d), people.Routes(d), compare.Routes(d), along.Routes(d), imports.Routes(d, t), names.Routes(d), steps.Routes(d))
 }
 
 // describe hands out the description of what programs may ask.

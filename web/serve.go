@@ -16,6 +16,7 @@ import (
 // Serve answers on a listener until ctx ends, then lets requests under way
 // finish for a few seconds. It returns nil after an orderly end.
 func (s *Server) Serve(ctx context.Context, l net.Listener) error {
+	defer s.tray.Close()
 	srv := &http.Server{
 		Handler:           s.Handler(),
 		ReadHeaderTimeout: 5 * time.Second,

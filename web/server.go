@@ -15,7 +15,9 @@ import (
 
 	"rigtally/journal"
 	"rigtally/journal/pg"
+	"rigtally/journal/words"
 	"rigtally/web/door"
+	"rigtally/web/imports"
 	"rigtally/web/logging"
 	"rigtally/web/page"
 )
@@ -26,6 +28,8 @@ type Options struct {
 	Now    func() time.Time // the clock; nil is time.Now
 	Door   door.Door        // who comes in; nil lets everybody in as the store's own
 	Place  Place            // where visitors find the pages; the zero value is this machine alone
+
+	Words *words.Table // what words of sheets mean; nil is the built-in ones
 
 	Address string // where others reach the pages, without a slash at the end; "" for this machine alone
 }
@@ -41,6 +45,7 @@ type Server struct {
 	build      string // tells builds of the program apart
 	worker     page.Action
 	rooms      rooms
+	tray       *imports.Tray               // files that wait to be brought in
 	desks      map[journal.Role]*page.Desk // with the templates of each role
 }
 
@@ -53,7 +58,7 @@ func New(store *pg.Store, opt Options) (*Server, error) {
 	if opt.Door == nil && !opt.Place.Alone() {
 		return nil, errors.New("pages that others reach need a door that tells who comes in")
 	}
-	s := &Server{Desk: page.NewDesk(nil), store: store, door: opt.Door, place: opt.Place, build: buildTag(), rooms: rooms{kept: map[roomKey]*room{}}, desks: map[journal.Role]*page.Desk{}}
+	s := &Server{Desk: page.NewDesk(nil), store: store, door: opt.Door, place: opt.Place, build: buildTag(), tray: imports.NewTray(opt.Words), rooms: rooms{kept: map[roomKey]*room{}}, desks: map[journal.Role]*page.Desk{}}
 	if s.door == nil {
 		s.door = door.Open{Outfit: store.OutfitID(), Who: store.Who()}
 	}
@@ -94,7 +99,7 @@ func (s *Server) Pages() []string {
 // Addresses lists every pattern that is served to anybody but static files, with its method.
 func (s *Server) Addresses() []string {
 	all := []string{"GET /icon-192.png", "GET /icon-512.png", "GET /shared/{secret}", "GET /sw.js"}
-	for _, rt := range routes(s.Desk, logging.New(s.Desk)) {
+	for _, rt := range routes(s.Desk, logging.New(s.Desk), s.tray) {
 		all = append(all, rt.Pattern)
 	}
 	slices.Sort(all)

@@ -73,6 +73,31 @@ func TestImportUpdate(t *testing.T) {
 		t.Errorf("holds %+v", c.Sessions[0])
 	}
 	wantAll(t, mustRun(t, url, "import", corrected, "--update"), "Added 0 sessions", "2 sessions were already there")
+
+	mustRun(t, url, "undo", "--yes")
+	c := contentsOf(t, url)
+	if len(c.Sessions) != 2 || *c.Sessions[0].Stints[0].Minutes != 60 {
+		t.Fatalf("taken back, the update left %+v", c.Sessions[0])
+	}
+	// What was edited in the journal meanwhile is a conflict, and stays.
+	mustRun(t, url, "sessions", "edit", c.Sessions[0].ID.String(), "--minutes", "50")
+	wantAll(t, mustRun(t, url, "import", corrected, "--update"), "Edited in the journal since, and left as they are there", "the time fished: 50 min → 1 h 15 min", "1 session was changed in the file as well as in the journal")
+	if c := contentsOf(t, url); *c.Sessions[0].Stints[0].Minutes != 50 {
+		t.Error("the journal's edit was lost")
+	}
+}
+
+// Ensure that an import is taken back whole, with all that came with it.
+func TestImportTakenBack(t *testing.T) {
+	t.Parallel()
+	url := pgtest.NewDatabase(t)
+	file := sheetFile(t, firstSeason)
+	mustRun(t, url, "import", file)
+	wantAll(t, mustRun(t, url, "undo", "--yes"), "Imported season.csv: 2 sessions")
+	if c := contentsOf(t, url); len(c.Sessions)+len(c.Anglers)+len(c.Waters)+len(c.Rigs) != 0 {
+		t.Errorf("left %+v", c)
+	}
+	wantAll(t, mustRun(t, url, "import", file), "Added 2 sessions")
 }
 
 // Ensure that the import asks step by step at a terminal: what a column is, who is meant, whether to write.

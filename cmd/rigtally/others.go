@@ -53,7 +53,7 @@ func serveOthers(ctx context.Context, p *command.Program, open bool) error {
 		if err != nil {
 			return err
 		}
-		server, err := web.New(j.Store, web.Options{Logger: slog.New(slog.NewTextHandler(p.Err, nil)), Now: p.Now, Door: people, Place: opened.Place, Address: opened.Place.Origin})
+		server, err := web.New(j.Store, web.Options{Logger: slog.New(slog.NewTextHandler(p.Err, nil)), Now: p.Now, Door: people, Words: p.Settings.Words, Place: opened.Place, Address: opened.Place.Origin})
 		if err != nil {
 			return err
 		}

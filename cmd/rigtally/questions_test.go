@@ -82,8 +82,8 @@ func TestRatesErrors(t *testing.T) {
 		args []string
 		want string
 	}{
-		{"no outcome", []string{"rates"}, "the outcome is missing"},
-		{"unknown outcome", []string{"rates", "tangls", "--by", "junction"}, `outcome "tangls" is not known; ask for one of: tangles, twists`},
+		{"no outcome", []string{"rates", "--by", "junction"}, "the outcome is missing; write one of: tangles, twists"},
+		{"unknown outcome", []string{"rates", "tangls", "--by", "junction"}, `outcome "tangls" is not known; did you mean "tangles"?`},
 		{"unknown factor", []string{"rates", "tangles", "--by", "knot"}, `factor "knot" is not known`},
 		{"three factors", []string{"rates", "tangles", "--by", "junction,facing,prop"}, "two factors at most"},
 		{"filter without a value", []string{"rates", "tangles", "--where", "junction"}, "write FACTOR=VALUE"},
@@ -200,10 +200,10 @@ func TestClaimsErrors(t *testing.T) {
 		{"given itself", with("--given", "junction"), "about junction itself"},
 		{"words of another", []string{"claims", "change", "1", "--words", "shorter tags tangle less"}, "there already"},
 		{"no change", []string{"claims", "change", "1"}, "nothing to change"},
-		{"no such number", []string{"claims", "retire", "99"}, `there is no claim "99"; "rigtally claims" shows them`},
+		{"no such number", []string{"claims", "retire", "99"}, `there is no claim "99"; "rigtally claims list" shows them`},
 		{"a slip of the fingers", []string{"claims", "retire", "Longer tags twits more"}, `did you mean "Longer tags twist more"?`},
 		{"unknown form", []string{"claims", "--format", "xml"}, "write text, json or csv"},
-		{"unknown command", []string{"claims", "delete", "1"}, "there are: add, change, restore, retire"},
+		{"unknown command", []string{"claims", "delete", "1"}, "there are: add, change, list, restore, retire"},
 		{"unknown flag", []string{"claims", "retire", "1", "--now"}, "there is no flag --now"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
@@ -376,5 +376,19 @@ func TestSeasonErrors(t *testing.T) {
 				t.Errorf("status %d; want %q in:\n%s%s", got.status, c.want, got.errors, got.out)
 			}
 		})
+	}
+}
+
+// Ensure that rates without arguments show the card of the tag's length, and where to go on.
+func TestRatesAloneShowsTheCard(t *testing.T) {
+	t.Parallel()
+	out := mustRun(t, demoAt(t, 200), "rates")
+	for _, want := range []string{"Dropper tag, like for like: ", "A tangle every ", "\n  rigtally plan\n"} {
+		if !strings.Contains(out, want) {
+			t.Errorf("%q is missing in\n%s", want, out)
+		}
+	}
+	if out := mustRun(t, smallJournal(t), "rates"); !strings.Contains(out, "can’t say yet") {
+		t.Errorf("of a small journal:\n%s", out)
 	}
 }

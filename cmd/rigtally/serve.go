@@ -103,7 +103,7 @@ func pagesAt(l net.Listener) string { return "http://" + l.Addr().String() }
 // one once the pages really answer there.
 func servePages(ctx context.Context, p *command.Program, store *pg.Store, l net.Listener, ring door.Ring, open bool) error {
 	alone := door.NewAlone(store.OutfitID(), store.Who(), ring)
-	server, err := web.New(store, web.Options{Logger: warnings(p), Now: p.Now, Door: alone})
+	server, err := web.New(store, web.Options{Logger: warnings(p), Now: p.Now, Door: alone, Words: p.Settings.Words})
 	if err != nil {
 		_ = l.Close()
 		return err

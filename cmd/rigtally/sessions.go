@@ -34,7 +34,7 @@ func sessionsCommand(p *command.Program) *cobra.Command {
 		text, err := outing.Session(s, outing.In(contents), j.Units)
 		return p.Did(err, "%s", text)
 	})
-	return command.Group(&cobra.Command{Use: "sessions", Short: "List, show, delete and restore sessions"}, append(of.undo(p), sessionsListCommand(p), show)...)
+	return command.Group(&cobra.Command{Use: "sessions", Short: "List, show, edit, delete and restore sessions"}, append(of.undo(p), sessionsListCommand(p), show, outing.EditCommand(p))...)
 }
 
 // kept is a kind of thing that the journal keeps by its id, takes out and brings back.

@@ -44,7 +44,9 @@ is meant.`, journal.UndoDays),
 		if err != nil {
 			return err
 		}
-		p.Printf("%s: %s\n", step.At.Local().Format("2006-01-02 15:04"), stepSays(step))
+		if !yes {
+			p.Printf("%s: %s\n", step.At.Local().Format("2006-01-02 15:04"), stepSays(step))
+		}
 		if err := sureToUndo(ctx, p, yes); err != nil {
 			return err
 		}
@@ -98,7 +100,7 @@ func sureToUndo(ctx context.Context, p *command.Program, yes bool) error {
 func tellUndone(p *command.Program, u journal.Undone) {
 	p.Printf("Taken back: %s\n", stepSays(u.Step))
 	if u.Sessions > 0 {
-		p.Printf("  %s went back to what they were before.\n", prose.Several(u.Sessions, "session"))
+		p.Printf("  %s as before.\n", prose.Plural(u.Sessions, "session is", "sessions are"))
 	}
 	for _, gone := range u.Gone {
 		p.Printf("  Gone with it: %s.\n", gone)

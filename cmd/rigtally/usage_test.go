@@ -31,7 +31,7 @@ func TestMalformedFlags(t *testing.T) {
 		{"plan of one rate", []string{"plan", "--tangles", "120mm=0.3"}, 2, "two lengths at least"},
 		{"plan with a waste of nothing", []string{"plan", "--waste", "0"}, 2, "the tag lost at a change can't be 0"},
 		{"unknown command", []string{"lgo"}, 2, `there is no command "lgo" in rigtally; did you mean "rigtally log"?`},
-		{"unknown subcommand", []string{"sessions", "burn"}, 2, "there are: delete, deleted, list, restore, show"},
+		{"unknown subcommand", []string{"sessions", "burn"}, 2, "there are: delete, deleted, edit, list, restore, show"},
 		{"unknown flag", logWith("--tangels", "2"), 2, `did you mean "--tangles"?`},
 		{"unknown short flag", logWith("-z"), 2, "there is no flag -z here"},
 		{"flag without a value", []string{"log", "--angler"}, 2, "--angler needs a value"},

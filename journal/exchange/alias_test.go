@@ -16,7 +16,8 @@ func TestBackupsAndAliases(t *testing.T) {
 	t.Parallel()
 	ctx := t.Context()
 	store := journaltest.Store(t)
-	journaltest.Import(t, store, "date,angler,water,beat,rig,junction,tag_mm\n2025-04-01,Jon Felt,Tessel,Top,Short,my knot,150\n2025-04-02,J. Felt,Tessel,Low,Long,blood,165\n2025-04-03,Ada,Tesel,Top,Long,blood,165\n", sheet.Options{})
+	meant := []sheet.NameRule{{Written: "J. Felt", Means: "J. Felt"}, {Written: "Tesel", Means: "Tesel"}}
+	journaltest.Import(t, store, "date,angler,water,beat,rig,junction,tag_mm\n2025-04-01,Jon Felt,Tessel,Top,Short,my knot,150\n2025-04-02,J. Felt,Tessel,Low,Long,blood,165\n2025-04-03,Ada,Tesel,Top,Long,blood,165\n", sheet.Options{Names: meant})
 	before := exported(t, store)
 	named := func(kind journal.ThingKind, name string) journal.Thing { return journal.Thing{Kind: kind, Name: name} }
 	for _, m := range [][2]journal.Thing{{named("angler", "Jon Felt"), named("angler", "J. Felt")}, {named("water", "Tesel"), named("water", "Tessel")}, {named("knot", "my knot"), named("knot", "uni")}} {

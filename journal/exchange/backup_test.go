@@ -109,11 +109,12 @@ func TestBackupIntoAnother(t *testing.T) {
 func TestSniff(t *testing.T) {
 	t.Parallel()
 	for text, want := range map[string]exchange.Kind{
-		"":                                      exchange.CSVFile,
-		"date,angler\n":                         exchange.CSVFile,
-		"{\"rigtally\":\"journal\"}\n":          exchange.BackupFile,
-		"\xef\xbb\xbf\r\n {\"rigtally\":\"x\"}": exchange.BackupFile,
-		"{" + strings.Repeat("x", 2000) + "\nend": exchange.BackupFile,
+		"":                             exchange.CSVFile,
+		"date,angler\n":                exchange.CSVFile,
+		"{\"rigtally\":\"journal\"}\n": exchange.BackupFile,
+		"{\"url\":\"https://docs.google.com/x\",\"doc_id\":\"x\"}": exchange.CSVFile, // a shortcut, which is refused as no workbook
+		"\xef\xbb\xbf\r\n {\"rigtally\":\"x\"}":                    exchange.BackupFile,
+		"{" + strings.Repeat("x", 2000) + "\nend":                  exchange.BackupFile,
 	} {
 		kind, whole, err := exchange.Sniff(strings.NewReader(text))
 		if err != nil || kind != want {

@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"rigtally/journal"
+	"rigtally/journal/sheet/grid"
 )
 
 // Difference is a session that the journal holds with another content.
@@ -41,6 +42,7 @@ type Result struct {
 	Differ       []Difference // sessions left as they are in the journal
 	Updated      int          // sessions that the sheet's took the place of
 	Conflicts    []Difference // sessions left as they are, since the journal's were edited meanwhile
+	Elsewhere    []Difference // sessions left as they are, since the journal's of that day are not from this sheet
 	Beside       []Difference // of those added: sessions beside another of the same day, angler and water
 	Gone         []Difference // sessions that came with an earlier state of the sheet and are no longer in it
 	Step         journal.ID   // by which it can be taken back; zero: it wrote nothing that can
@@ -94,7 +96,8 @@ func (r Result) Sentences() []string {
 		}
 	}
 	each(r.Differ, "%s in the journal with other content and left as it is; edit it there, or delete it and import again:", "is", "are")
-	each(r.Conflicts, "%s in the file as well as in the journal, and left as the journal has it:", "was changed", "were changed")
+	each(r.Conflicts, "%s in the file as well as in the journal, and left as the journal has it; edit it there, or delete it there and import again to take the file's:", "was changed", "were changed")
+	each(r.Elsewhere, "%s in the journal already from elsewhere with other content, and left as it is there; if these are further sessions of the day, say so by labels in a column named session:", "is", "are")
 	each(r.Beside, "%s beside another of the same day, angler and water; if they are the same, delete one of the two:", "came", "came")
 	each(r.Gone, "%s no longer in the file, and left in the journal:", "is", "are")
 	return list
@@ -136,7 +139,7 @@ func Sniff(r io.Reader) (Kind, io.Reader, error) {
 	head = head[:n]
 	whole := io.MultiReader(bytes.NewReader(head), r)
 	start := bytes.TrimLeft(bytes.TrimPrefix(head, []byte("\xef\xbb\xbf")), " \t\r\n")
-	if bytes.HasPrefix(start, []byte("{")) {
+	if bytes.HasPrefix(start, []byte("{")) && !grid.IsWorkbook(head) { // a shortcut to a workbook is JSON, too
 		return BackupFile, whole, nil
 	}
 	return CSVFile, whole, nil

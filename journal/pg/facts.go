@@ -7,6 +7,7 @@ import (
 	"math"
 	"strings"
 	"sync"
+	"time"
 
 	"github.com/jackc/pgx/v5"
 	"github.com/jackc/pgx/v5/pgconn"
@@ -21,6 +22,8 @@ type factsShelf struct {
 	mu   sync.Mutex
 	of   map[room]*factsKept
 	most int // bytes, of the facts of a room
+
+	purged map[journal.ID]time.Time // when steps of outfits were last looked through
 }
 
 // factsKept holds the facts last read in a room, as long as they take no more memory than most.

@@ -60,6 +60,7 @@ type Placed struct {
 	ID, Angler, Water journal.ID
 	Day               journal.Date
 	Written           int64 // the revision of the journal with which it came to be as it is: of one import the same
+	Merged            bool  // that was as something it names was merged
 }
 
 // SessionsOn lists the sessions of some days, by day, start and id.
@@ -79,7 +80,9 @@ func (s *Store) WrittenWith(ctx context.Context, ids []journal.ID) ([]Placed, er
 }
 
 func (s *Store) placed(ctx context.Context, which string, arg any) ([]Placed, error) {
-	list, err := listOf(ctx, s.once(), pgx.RowToStructByPos[Placed], `SELECT id, angler_id, water_id, day, changed FROM session WHERE outfit_id = $1 AND `+which+` ORDER BY day, started_at, id`, s.outfit, arg)
+	list, err := listOf(ctx, s.once(), pgx.RowToStructByPos[Placed], `SELECT id, angler_id, water_id, day, changed,
+			coalesce((SELECT what FROM session_change c WHERE c.outfit_id = session.outfit_id AND c.session_id = session.id ORDER BY at DESC LIMIT 1) = 'merged', false)
+		FROM session WHERE outfit_id = $1 AND `+which+` ORDER BY day, started_at, id`, s.outfit, arg)
 	return list, explain("look for sessions", err)
 }
 

@@ -580,6 +580,51 @@ func TestMergeAClient(t *testing.T) {
 	}
 }
 
+// Ensure that who signs in as an angler that is merged is the other from then on, that only an owner does it, that two who
+// sign in stay two, and that removing somebody without a name takes former names and the steps that tell them.
+func TestMergeWhoSignsIn(t *testing.T) {
+	t.Parallel()
+	p := newParty(t)
+	ctx := t.Context()
+	store, conn := p.bench.store, connect(t, p.url)
+	first := join(t, conn, store.OutfitID(), "First", journal.RoleClient, &p.clients[0].ID)
+	if _, _, err := store.ShareSeason(ctx, journal.Share{Angler: p.clients[0].ID, Season: "year=2026"}, 7); err != nil {
+		t.Fatal(err)
+	}
+	from, into := byID(journal.ThingAngler, p.clients[0].ID), byID(journal.ThingAngler, p.angler.ID)
+	guide := store.For(journal.Who{Role: journal.RoleGuide, Name: "Guide", Person: new(journal.NewID())})
+	if c, err := guide.Merge(ctx, from, into); !journal.IsInvalid(err) || !strings.Contains(err.Error(), "an owner merges them") {
+		t.Errorf("a guide merged who signs in: %+v, %v", c, err)
+	}
+	c := merge(t, store, from, into)
+	if m, err := store.MemberByID(ctx, first); err != nil || *m.Angler != p.angler.ID {
+		t.Errorf("the member is %+v, %v", m, err)
+	}
+	if shares, err := store.Shares(ctx); err != nil || len(shares) != 1 || shares[0].Angler != p.angler.ID {
+		t.Errorf("shared are %+v, %v", shares, err)
+	}
+	if n := count(t, conn, `SELECT count(*) FROM water WHERE of_angler = $1`, p.angler.ID.String()); n != 1 {
+		t.Errorf("%d waters are the other's own", n)
+	}
+	undo(t, store, c.Step)
+	if m, err := store.MemberByID(ctx, first); err != nil || *m.Angler != p.clients[0].ID {
+		t.Errorf("after it went back the member is %+v, %v", m, err)
+	}
+	merge(t, store, from, into)
+	join(t, conn, store.OutfitID(), "Second", journal.RoleClient, &p.clients[1].ID)
+	if c, err := store.Merge(ctx, byID(journal.ThingAngler, p.clients[1].ID), into); !journal.IsInvalid(err) || !strings.Contains(err.Error(), "both sign in") {
+		t.Errorf("two who sign in became one: %+v, %v", c, err)
+	}
+	if err := store.RemoveMember(ctx, first, journal.RemoveNameless); err != nil {
+		t.Fatal(err)
+	}
+	for _, text := range []string{p.clients[0].Name, p.angler.Name} {
+		if n := count(t, conn, `SELECT (SELECT count(*) FROM step WHERE step::text LIKE $1) + (SELECT count(*) FROM alias WHERE name LIKE $1) + (SELECT count(*) FROM angler WHERE name LIKE $1)`, "%"+text+"%"); n > 0 {
+			t.Errorf("%d rows still tell %s", n, text)
+		}
+	}
+}
+
 // Ensure that two merges at once, and a merge or an undo beside an edit, leave a journal that hangs together.
 func TestMergesAtOnce(t *testing.T) {
 	t.Parallel()

@@ -52,10 +52,11 @@ type thing struct {
 	Says          string
 	Live, Deleted bool
 	ID            journal.ID // of a name that was used
+	Steps         string     // a line for each step that stands, the last one last: what was done, the version, what it said before
 }
 
 var (
-	sessionCalls = []string{"save", "delete", "restore", "import", "read"}
+	sessionCalls = []string{"save", "delete", "restore", "import", "read", "undo"}
 	rigCalls     = []string{"save rig", "delete rig", "read rig"}
 	allCalls     = append(append([]string{"name"}, sessionCalls...), rigCalls...)
 )
@@ -85,8 +86,13 @@ func (x thing) step(c call) (thing, told) {
 		case !fresh:
 			return x, conflict
 		}
+		if !x.Deleted {
+			x.did("delete", "")
+		}
 		x.Live, x.Deleted = false, true
 		return x, told{}
+	case "undo":
+		return x.undo()
 	case "restore":
 		switch {
 		case !x.Deleted:
@@ -95,6 +101,7 @@ func (x thing) step(c call) (thing, told) {
 			return x, conflict
 		}
 		x.Live, x.Deleted = true, false
+		x.did("restore", "")
 		return x, told{}
 	case "import":
 		switch {
@@ -103,7 +110,7 @@ func (x thing) step(c call) (thing, told) {
 		case c.Seen == 0 && x.Live:
 			return x, told{Err: "invalid"}
 		}
-		return thing{Version: x.Version + 1, Says: c.Says, Live: true}, told{}
+		return thing{Version: x.Version + 1, Says: c.Says, Live: true, Steps: x.Steps}, told{}
 	case "delete rig":
 		switch {
 		case x.Version == 0:
@@ -132,8 +139,40 @@ func (x thing) save(c call, conflict told) (thing, told) {
 	case c.Seen != x.Version:
 		return x, conflict
 	}
+	did, before := "log", ""
+	if x.Version > 0 {
+		did, before = "edit", x.Says
+	}
 	x.Version, x.Says, x.Live = x.Version+1, c.Says, true
+	x.did(did, before)
 	return x, told{Version: x.Version, Says: x.Says}
+}
+
+// did keeps a step.
+func (x *thing) did(what, before string) {
+	x.Steps += fmt.Sprintf("%s %d %s\n", what, x.Version, before)
+}
+
+// undo takes the last step back that stands, unless the thing was written since.
+func (x thing) undo() (thing, told) {
+	steps := strings.SplitAfter(x.Steps, "\n")
+	if len(steps) < 2 {
+		return x, told{Err: "invalid"}
+	}
+	step := strings.SplitN(strings.TrimSuffix(steps[len(steps)-2], "\n"), " ", 3)
+	same := step[1] == fmt.Sprint(x.Version)
+	switch what := step[0]; {
+	case what == "delete" && x.Deleted && same:
+		x.Live, x.Deleted = true, false
+	case what == "delete" && x.Deleted, what != "delete" && x.Live && !same, what == "edit" && x.Deleted:
+		return x, told{Err: "invalid"}
+	case what == "edit":
+		x.Version, x.Says = x.Version+1, step[2]
+	case what != "delete" && x.Live:
+		x.Live, x.Deleted = false, true
+	}
+	x.Steps = strings.Join(steps[:len(steps)-2], "")
+	return x, told{}
 }
 
 func (x thing) saveRig(c call, conflict told) (thing, told) {
@@ -152,6 +191,7 @@ type modelled struct {
 	bench
 	sessions, rigs []journal.Session // of rigs only the id serves
 	names          string            // what their names begin with
+	writers        []*pg.Store       // of each session, so that their last step is one of it
 }
 
 const things = 3 // of each kind
@@ -159,6 +199,7 @@ const things = 3 // of each kind
 func newModelled(t testing.TB, b bench) modelled {
 	m := modelled{bench: b, names: journaltest.NewID(t).String()}
 	for range things {
+		m.writers = append(m.writers, b.store.For(journal.Who{Role: journal.RoleOwner, Person: new(journal.NewID())}))
 		m.sessions, m.rigs = append(m.sessions, b.session(t, journaltest.May1, new(60.0))), append(m.rigs, journal.Session{ID: journaltest.NewID(t)})
 	}
 	return m
@@ -174,12 +215,15 @@ func (m modelled) do(ctx context.Context, c call) told {
 		a, err := m.store.AnglerNamed(ctx, fmt.Sprint(c.Says, c.Of, m.names))
 		return m.answer(told{ID: a.ID}, err)
 	case "save":
-		got, err := m.store.LogSession(ctx, journal.Draft{Session: s})
+		got, err := m.writers[c.Of].LogSession(ctx, journal.Draft{Session: s})
 		return m.answer(told{Version: got.Version, Says: got.Notes}, err)
 	case "delete":
-		return m.answer(told{}, m.store.DeleteSession(ctx, s.ID, c.Seen))
+		return m.answer(told{}, m.writers[c.Of].DeleteSession(ctx, s.ID, c.Seen))
 	case "restore":
-		return m.answer(told{}, m.store.RestoreSession(ctx, s.ID, c.Seen))
+		return m.answer(told{}, m.writers[c.Of].RestoreSession(ctx, s.ID, c.Seen))
+	case "undo":
+		_, err := m.writers[c.Of].Undo(ctx, journal.ID{})
+		return m.answer(told{}, err)
 	case "import":
 		add := journal.Addition{}
 		if s.Version++; c.Seen > 0 {

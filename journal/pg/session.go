@@ -91,9 +91,6 @@ func (s *Store) purge(ctx context.Context, tx pgx.Tx) error {
 	if err == nil && s.who.Role == journal.RoleOwner {
 		err = s.clear(ctx, tx)
 	}
-	if err == nil {
-		_, err = tx.Exec(ctx, purgeSteps, s.outfit, journal.UndoDays)
-	}
 	return err
 }
 

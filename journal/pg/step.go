@@ -52,20 +52,41 @@ type touched struct {
 
 const (
 	insertStep        = `INSERT INTO step (outfit_id, id, role, person_id, kind, what, about, content) VALUES ($1, $2, $3, $4, $5, $6, $7, $8) ON CONFLICT (outfit_id, id) DO NOTHING`
-	insertStepSession = `INSERT INTO step_session (outfit_id, step_id, session_id, version, before) VALUES ($1, $2, $3, $4, $5)`
+	insertStepSession = `WITH step AS (` + insertStep + `) INSERT INTO step_session (outfit_id, step_id, session_id, version, before) VALUES ($1, $2, $9, $10, $11)`
 	purgeSteps        = `DELETE FROM step WHERE outfit_id = $1 AND at < now() - make_interval(days => $2)`
 )
 
-// queueStep keeps a step, once, with the sessions that it wrote, and drops those that nobody can take back any more.
+// queueStep keeps a step, once, with the sessions that it wrote, and now and then drops those that nobody can take back
+// any more.
 func (s *Store) queueStep(batch *pgx.Batch, d *deed, sessions ...touched) {
 	if d.id.IsZero() {
 		d.id = journal.NewID()
 	}
-	batch.Queue(insertStep, s.outfit, d.id, s.who.Role, s.who.Person, d.kind, d.told, d.about, d.deedContent)
-	for _, t := range sessions {
-		batch.Queue(insertStepSession, s.outfit, d.id, t.ID, t.Version, t.Before)
+	step := []any{s.outfit, d.id, s.who.Role, s.who.Person, d.kind, d.told, d.about, d.deedContent}
+	if len(sessions) == 0 {
+		batch.Queue(insertStep, step...)
 	}
-	batch.Queue(purgeSteps, s.outfit, journal.UndoDays)
+	for _, t := range sessions {
+		batch.Queue(insertStepSession, append(step[:len(step):len(step)], t.ID, t.Version, t.Before)...)
+	}
+	if s.kept.toPurge(s.outfit, time.Now()) {
+		batch.Queue(purgeSteps, s.outfit, journal.UndoDays)
+	}
+}
+
+// toPurge reports once a day that an outfit's steps are to be looked through: at each save that would cost as much as
+// keeping the step.
+func (sh *factsShelf) toPurge(outfit journal.ID, now time.Time) bool {
+	sh.mu.Lock()
+	defer sh.mu.Unlock()
+	if now.Sub(sh.purged[outfit]) < 24*time.Hour {
+		return false
+	}
+	if sh.purged == nil {
+		sh.purged = map[journal.ID]time.Time{}
+	}
+	sh.purged[outfit] = now
+	return true
 }
 
 // keepStep is queueStep at once.

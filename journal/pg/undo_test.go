@@ -330,7 +330,14 @@ func TestOldStepsGo(t *testing.T) {
 	if _, err := b.store.Undo(t.Context(), old.ID); !journal.IsInvalid(err) || !strings.Contains(err.Error(), "30 days") {
 		t.Errorf("an old step: %v", err)
 	}
-	b.store1(t, b.session(t, journaltest.May1, nil))
+	tomorrow, err := pg.Open(t.Context(), b.url) // a program looks once a day
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer tomorrow.Close()
+	if _, err := tomorrow.SaveSession(t.Context(), b.session(t, journaltest.May1, nil)); err != nil {
+		t.Fatal(err)
+	}
 	var n int
 	if err := connect(t, b.url).QueryRow(t.Context(), `SELECT count(*) FROM step_session`).Scan(&n); err != nil || n != 1 {
 		t.Errorf("%d sessions of steps are kept, %v", n, err)

@@ -43,13 +43,13 @@ func (p *plan) compare(ctx context.Context, store *pg.Store) error {
 		case standings[i] == journal.Same:
 			p.result.AlreadyThere++
 		case standings[i] == journal.Different:
-			p.meet(i, held[session.ID], untouched[session.ID], v)
+			p.meet(i, held[session.ID], origins{untouched[session.ID], twins.came[session.ID]}, v)
 		case standings[i] == journal.Waiting:
 			p.result.Returned++
 			p.addNew(i)
 		case !twin.IsZero():
 			p.sessions[i] = under(session, twin)
-			p.meet(i, held[twin], untouched[twin], v)
+			p.meet(i, held[twin], origins{untouched[twin], twins.came[twin]}, v)
 		default:
 			if twins.beside(session) {
 				p.result.Beside = append(p.result.Beside, p.difference(i))
@@ -94,9 +94,15 @@ func (p *plan) heldSessions(ctx context.Context, store *pg.Store, ids []journal.
 	return held, err
 }
 
+// origins says where a session of the journal is from.
+type origins struct {
+	untouched bool // it is as an import wrote it
+	sheet     bool // that was one of this sheet, or nobody can tell
+}
+
 // meet decides about a session of which the journal holds another form: it may
 // say the same all the same, as far as the file tells.
-func (p *plan) meet(i int, held journal.Session, untouched bool, v *viewer) {
+func (p *plan) meet(i int, held journal.Session, from origins, v *viewer) {
 	s := p.sessions[i]
 	if p.sheet.origin == foreign && assumed(held) {
 		s.Stints = slices.Clone(s.Stints) // compared as it would have been taken then
@@ -108,7 +114,7 @@ func (p *plan) meet(i int, held journal.Session, untouched bool, v *viewer) {
 	if ours.head == theirs.head {
 		missing := ours.without(theirs)
 		// Stints that the journal has beside these were added there, or their rows are bad.
-		more := !untouched || p.sheet.has("problem") || p.sheet.BadRows() > 0
+		more := !from.untouched || !from.sheet || p.sheet.has("problem") || p.sheet.BadRows() > 0
 		if len(missing) == 0 && (more || len(ours.stints) == len(theirs.stints)) {
 			p.result.AlreadyThere++
 			return
@@ -126,7 +132,7 @@ func (p *plan) meet(i int, held journal.Session, untouched bool, v *viewer) {
 			return
 		}
 	}
-	p.differ(i, held, untouched, v)
+	p.differ(i, held, from, v)
 }
 
 // assumed reports whether a session is from before it was said of what count was kept.

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"context"
 	"fmt"
+	"path/filepath"
 	"slices"
 	"strings"
 	"time"
@@ -88,8 +89,8 @@ type plan struct {
 	add      []journal.Session
 	replaced map[journal.ID]int
 
-	changed, conflicts []Changed
-	result             exchange.Result
+	changed, conflicts, different []Changed
+	result                        exchange.Result
 }
 
 // plan makes the journal's sessions of the sheet's, and looks which of them it holds. It
@@ -121,7 +122,7 @@ func (s *Sheet) plan(ctx context.Context, store *pg.Store, how How) (*plan, erro
 
 // told says what an import did, for whoever may take it back.
 func (p *plan) told() string {
-	text := fmt.Sprintf("Imported %s: %s", p.sheet.Name, exchange.Counted(p.result.Added, "session"))
+	text := fmt.Sprintf("Imported %s: %s", filepath.Base(p.sheet.Name), exchange.Counted(p.result.Added, "session"))
 	if n := p.result.Updated + p.result.Extended; n > 0 {
 		text += fmt.Sprintf(", %d updated", n)
 	}

@@ -19,6 +19,7 @@ type Preview struct {
 	Extended     int                   // sessions that would gain corrected rows
 	Changed      []Changed             // told otherwise, and as they were imported: an update takes them
 	Conflicts    []Changed             // told otherwise, and edited in the journal since: left as they are
+	Different    []Changed             // told otherwise, and from elsewhere: another session of the day, or another sheet's; left as they are
 	Beside       []exchange.Difference // of those added: beside another of the same day, angler and water
 	Gone         []exchange.Difference // that came with an earlier state of the sheet and are no longer in it: left as they are
 	New          []New                 // who and what would come with the sessions
@@ -46,7 +47,7 @@ func (s *Sheet) Preview(ctx context.Context, store *pg.Store) (*Preview, error) 
 		return nil, err
 	}
 	r := p.result
-	return &Preview{Sessions: r.Added, Stints: r.Stints, AlreadyThere: r.AlreadyThere, Returned: r.Returned, Extended: r.Extended, Changed: p.changed, Conflicts: p.conflicts, Beside: r.Beside, Gone: r.Gone,
+	return &Preview{Sessions: r.Added, Stints: r.Stints, AlreadyThere: r.AlreadyThere, Returned: r.Returned, Extended: r.Extended, Changed: p.changed, Conflicts: p.conflicts, Different: p.different, Beside: r.Beside, Gone: r.Gone,
 		New: p.names(), NotRecorded: p.notRecorded(), Wrong: slices.Concat(s.Warnings, s.sayAccepted()), Stops: s.Stops, BadRows: s.BadRows()}, nil
 }
 

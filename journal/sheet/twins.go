@@ -15,7 +15,7 @@ import (
 type twins struct {
 	open  []int // places of the sheet's sessions that the journal lacks under their ids
 	found map[place][]journal.ID
-	came  map[journal.ID]bool // with an earlier state of this sheet
+	came  map[journal.ID]bool // sessions of the journal that came with an earlier state of this sheet
 	lost  []pg.Placed         // of these, not in the sheet under their ids
 	taken map[journal.ID]bool
 	twin  map[int]journal.ID
@@ -57,7 +57,10 @@ func (p *plan) findTwins(ctx context.Context, store *pg.Store, standings []journ
 	}
 	for _, at := range together {
 		// An import most of whose sessions are in the sheet was one of this sheet.
-		if !own[at.ID] && 2*in[at.Written] >= all[at.Written] {
+		switch ours := 2*in[at.Written] >= all[at.Written]; {
+		case own[at.ID]:
+			t.came[at.ID] = ours || at.Merged
+		case ours && !at.Merged:
 			t.came[at.ID] = true
 			t.lost = append(t.lost, at)
 		}

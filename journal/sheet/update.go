@@ -38,12 +38,17 @@ func (e Edit) String() string {
 }
 
 // differ notes that the sheet tells a session otherwise than the journal, and has the
-// sheet's written where that was asked for and nobody has edited the journal's.
-func (p *plan) differ(i int, held journal.Session, untouched bool, v *viewer) {
+// sheet's written where that was asked for, the journal's came with this sheet and nobody
+// has edited it.
+func (p *plan) differ(i int, held journal.Session, from origins, v *viewer) {
 	s := p.sessions[i]
 	c := Changed{Difference: p.difference(i), ID: s.ID, Edits: v.edits(held, s)}
 	switch {
-	case !untouched:
+	case !from.sheet:
+		p.different = append(p.different, c)
+		p.result.Elsewhere = append(p.result.Elsewhere, c.Difference)
+		return
+	case !from.untouched:
 		p.conflicts = append(p.conflicts, c)
 		if p.how.Update {
 			p.result.Conflicts = append(p.result.Conflicts, c.Difference)

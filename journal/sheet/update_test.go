@@ -261,3 +261,24 @@ func TestTakeBack(t *testing.T) {
 		t.Errorf("after all did %+v", r)
 	}
 }
+
+// Ensure that a session of another sheet, on the same day, is never taken for an earlier
+// state of this one's.
+func TestUpdateOfAnotherSheet(t *testing.T) {
+	t.Parallel()
+	store := journaltest.Store(t)
+	journaltest.Import(t, store, season, sheet.Options{})
+	const other = "date,angler,water,minutes,tangles\n2025-04-02,Maud,Tessel,200,9\n2025-06-02,Maud,Tessel,90,2\n"
+	p := preview(t, store, other)
+	if len(p.Different) != 1 || len(p.Changed)+len(p.Conflicts)+len(p.Gone) != 0 || p.Sessions != 1 {
+		t.Errorf("previews %+v", p)
+	}
+	before := journaltest.Contents(t, store).Sessions[1]
+	r := update(t, store, other)
+	if len(r.Elsewhere) != 1 || r.Updated != 0 || r.Added != 1 || !strings.Contains(strings.Join(r.Sentences(), "\n"), "labels in a column named session") {
+		t.Errorf("did %+v", r)
+	}
+	if after := journaltest.Contents(t, store).Sessions[1]; !after.SaysWhat(before) {
+		t.Error("the other sheet's session was changed")
+	}
+}

@@ -15,10 +15,10 @@ const reads = `
 /api/v1/openapi.yaml /api/v1/plan /api/v1/plan.csv /api/v1/rates /api/v1/rates.csv /api/v1/season /api/v1/trials /api/v1/trials/{id} /bench
 /bench.csv /bench.json /bench/pulls /bench/pulls.csv /bench/pulls/new /bench/pulls/{id} /bench/water /bench/water.csv /bench/water.json
 /claims /claims.csv /claims.json /claims/new /claims/{id} /clients /curve /curve.csv /curve.json /expired /findings /findings.csv /findings.json
-/icon-192.png /icon-512.png /junction /life /life.csv /life.json /live /log /manifest.webmanifest /next /next.csv /next.json /offline
+/icon-192.png /icon-512.png /import /import/{id} /import/{id}/rejects.csv /junction /life /life.csv /life.json /live /log /manifest.webmanifest /names /names/anglers/{id} /names/beats/{id} /names/knots/{id} /names/rigs/{id} /names/waters/{id} /next /next.csv /next.json /offline
 /people /people/invite /people/{id} /people/{id}/remove /planner /planner.csv /planner.json /recorded /recorded/mark /rigs /rigs/new /rigs/rules /rigs/rules/new /rigs/rules/set/{id} /rigs/{id}
 /rigs/{id}/copy /rigs/{id}/edit /season /season.html /season.json /sessions /sessions/deleted /sessions/{id} /sessions/{id}/edit /settings
-/start /sw.js /tag-length /trials /trials.json /trials/new /trials/{id} /trials/{id}/answer.csv /trials/{id}/answer.json
+/start /steps /steps/{id} /sw.js /tag-length /trials /trials.json /trials/new /trials/{id} /trials/{id}/answer.csv /trials/{id}/answer.json
 /trials/{id}/units/{number} /waiting /waters /waters/new /waters/{id} /{$}
 `
 
@@ -57,7 +57,14 @@ var writes = map[string]attack{
 	"POST /claims/{id}":                      {id: "claim", sent: form("version", "1", "words", "Taken", "outcome", "tangles", "factor", "junction", "direction", "more", "level", "blood", "versus", "uni", "do", "save"), adds: true},
 	"POST /claims/{id}/restore":              {id: "claim"},
 	"POST /claims/{id}/retire":               {id: "claim"},
+	"POST /import":                           {adds: true},
+	"POST /import/{id}":                      {id: "upload", sent: form("do", "write")},
 	"POST /log":                              {id: "session", sent: sessionForm, adds: true},
+	"POST /names/anglers/{id}":               {id: "angler", sent: form("do", "rename", "name", "Taken")},
+	"POST /names/beats/{id}":                 {id: "beat", sent: form("do", "rename", "name", "Taken")},
+	"POST /names/knots/{id}":                 {id: "rig", sent: form("do", "rename", "name", "Taken")},
+	"POST /names/rigs/{id}":                  {id: "rig", sent: form("do", "rename", "name", "Taken")},
+	"POST /names/waters/{id}":                {id: "water", sent: form("do", "rename", "name", "Taken")},
 	"POST /people/invite":                    {sent: form("name", "Taken", "role", "owner"), adds: true},
 	"POST /people/invitations/{id}/withdraw": {id: "invitation"},
 	"POST /people/{id}":                      {id: "member", sent: form("name", "Taken", "role", "guide")},
@@ -80,6 +87,7 @@ var writes = map[string]attack{
 	"POST /shares":                           {id: "angler", sent: form("season", "angler=Nobody", "days", "7")},
 	"POST /shares/{id}/withdraw":             {id: "share"},
 	"POST /start":                            {sent: form("name", "Taken", "units", "us", "angler", "Taken", "water", "Taken")},
+	"POST /steps/{id}/back":                  {id: "step"},
 	"POST /trials/new":                       {id: "trial", sent: trialForm, adds: true},
 	"POST /trials/{id}/back":                 {id: "trial", sent: form("number", "1")},
 	"POST /trials/{id}/delete":               {id: "trial"},

@@ -7,6 +7,7 @@ import (
 	"net/netip"
 	"net/url"
 	"os"
+	"path"
 	"slices"
 	"strings"
 	"testing"
@@ -54,7 +55,7 @@ func (w *world) alter(t *testing.T, sql string) {
 }
 
 // kinds are what an id can be one of.
-var kinds = []string{"session", "rig", "trial", "claim", "pull", "rules", "angler", "water", "beat", "stint", "deleted", "step", "member", "invitation", "device", "share"}
+var kinds = []string{"session", "rig", "trial", "claim", "pull", "rules", "angler", "water", "beat", "stint", "deleted", "member", "invitation", "device", "share", "upload", "step"}
 
 // maySee says whose words stand on pages for whom.
 var maySee = map[string][]string{
@@ -100,10 +101,26 @@ func newWorld(t *testing.T) *world {
 		_, secret := w.signIn(t, *who.Person)
 		w.visitors[name] = w.With(http.Cookie{Name: "__Host-rigtally", Value: secret})
 	}
-	for _, h := range w.holders {
+	for name, h := range w.holders {
 		h.ids["device"], _ = w.signIn(t, *h.who.Person) // another one of theirs
+		w.upload(t, name, h)
 	}
 	return w
+}
+
+// upload sends a file of whose holding it is, which waits to be written. Clients send none.
+func (w *world) upload(t *testing.T, name string, h *holding) {
+	t.Helper()
+	h.ids["upload"] = journal.NewID()
+	visitor, sends := map[string]string{"house": "owner", "other": "other"}[name]
+	if !sends {
+		return
+	}
+	got := w.visitors[visitor].Upload("/import", nil, webtest.File{Name: "Sheet " + h.word + ".csv", Text: "date,angler,water,minutes,tangles\n2026-05-09,Sheet " + h.word + ",Water " + h.word + ",60,1\n"})
+	if got.Status != http.StatusSeeOther {
+		t.Fatalf("the upload is answered with status %d: %s", got.Status, got.Body)
+	}
+	h.ids["upload"] = webtest.Got(journal.ParseID(path.Base(got.Header.Get("Location"))))(t)
 }
 
 // signIn signs a person in on one more device.
@@ -262,9 +279,6 @@ func (w *world) items(t *testing.T, holder string) map[string]string {
 	for _, v := range c.Aliases {
 		keep(v.ID, v)
 	}
-	for _, v := range webtest.Got(store.Steps(t.Context(), 1000))(t) {
-		keep(v.ID, v)
-	}
 	for _, v := range webtest.Got(store.Members(t.Context()))(t) {
 		keep(v.Person, v)
 	}
@@ -280,6 +294,15 @@ func (w *world) items(t *testing.T, holder string) map[string]string {
 		}
 		for _, d := range webtest.Got(w.Store.Door().Devices(t.Context(), *h.who.Person, time.Now()))(t) {
 			items[d.ID.String()] = h.word + " is signed in"
+		}
+	}
+	for _, v := range webtest.Got(store.Steps(t.Context(), 1000))(t) {
+		keep(v.ID, v)
+	}
+	for name, visitor := range map[string]string{"house": "owner", "other": "other"} {
+		if (name == "other") == (holder == "other") {
+			h := w.holders[name]
+			items[h.ids["upload"].String()] = fmt.Sprintf("an upload of %s, answered with %d", h.word, w.visitors[visitor].Get("/import/"+h.ids["upload"].String()).Status)
 		}
 	}
 	items["outfit"] = text(c.Outfit)

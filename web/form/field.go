@@ -35,15 +35,16 @@ func (f *Form) Ticked(name, label string, list []Option) Boxes {
 type Field struct {
 	Name, Label, Hint string
 	Value, Wrong      string
-	Type, Mode        string // of the input, and of the keyboard on a phone
-	List              string // id of a list of suggestions
-	Unit              string // of a number without one, for scripts
-	Filled            string // where the value comes from when nobody typed it
+	Type, Mode        string  // of the input, and of the keyboard on a phone
+	List              string  // id of a list of suggestions
+	Unit              string  // of a number without one, for scripts
+	Filled            string  // where the value comes from when nobody typed it
+	Asked             *Choice // which of two names is meant, where that was asked
 }
 
 // Input shows a field with what was written and what is wrong with it.
 func (f *Form) Input(name, label, hint string) Field {
-	return Field{Name: name, Label: label, Hint: hint, Value: f.Values.Get(name), Wrong: f.Wrong(name), Type: "text"}
+	return Field{Name: name, Label: label, Hint: hint, Value: f.Values.Get(name), Wrong: f.Wrong(name), Type: "text", Asked: f.askedOf(name)}
 }
 
 // Typed is the field as a "date" or a "time". What was not understood would vanish from an input of that type, so it stays a text.

@@ -43,6 +43,8 @@ type Form struct {
 	Values url.Values
 	Units  units.System
 	Faults []Fault
+
+	asked []asked
 }
 
 // Fault is what is wrong with a field, or with the whole entry when Field is "".

@@ -59,6 +59,15 @@ func first[T any](list []T, is func(T) bool) (found T, ok bool) {
 	return found, false
 }
 
+// names are those of a list.
+func names[T any](list []T, name func(T) string) []string {
+	all := make([]string, len(list))
+	for i, x := range list {
+		all[i] = name(x)
+	}
+	return all
+}
+
 func (k known) rig(id journal.ID) (journal.Rig, bool) {
 	return first(k.rigs, func(r journal.Rig) bool { return r.ID == id })
 }

@@ -62,7 +62,7 @@ func (f *entry) readSession(k known, was journal.Session, zone string) journal.D
 func (f *entry) readPeople(k known, was journal.Session, zone string, d *journal.Draft) {
 	s := &d.Session
 	s.GuideID = f.ID("guide")
-	d.Angler = f.Text("angler.new")
+	d.Angler = f.Meant("angler.new", names(k.anglers, func(a journal.Angler) string { return a.Name }))
 	if a, ok := k.anglerNamed(d.Angler); ok {
 		d.Angler, s.AnglerID = "", a.ID
 	} else if id := f.ID("angler"); id != nil && d.Angler == "" {
@@ -70,7 +70,7 @@ func (f *entry) readPeople(k known, was journal.Session, zone string, d *journal
 	} else if d.Angler == "" && f.Wrong("angler") == "" {
 		f.Fault("angler", "choose who fished, or write a new name")
 	}
-	d.Beat, d.Water, s.TimeZone = f.Text("beat"), f.Text("water.new"), zone
+	d.Water, s.TimeZone = f.Meant("water.new", names(k.waters, func(w journal.Water) string { return w.Name })), zone
 	w, ok := k.waterNamed(d.Water)
 	if id := f.ID("water"); !ok && d.Water == "" {
 		w, ok = k.water(form.Or0(id))
@@ -81,6 +81,7 @@ func (f *entry) readPeople(k known, was journal.Session, zone string, d *journal
 			f.Fault("water", "that water is not in this journal; choose one from the list")
 		}
 	}
+	d.Beat = f.Meant("beat", names(w.Beats, func(b journal.Beat) string { return b.Name }))
 	if ok {
 		d.Water, s.WaterID, s.TimeZone = "", w.ID, w.TimeZone
 		if w.ID == was.WaterID {

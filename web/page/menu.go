@@ -19,7 +19,7 @@ type group struct {
 // groups are the pages that the navigation leads to, by their keys: one row by question, not by method.
 var groups = []group{
 	{"today", "Today", []tab{{Key: "today", Href: "/", Text: "Today"}}},
-	{"sessions", "Sessions", []tab{{Key: "sessions", Href: "/sessions", Text: "Sessions"}}},
+	{"sessions", "Sessions", []tab{{Key: "sessions", Href: "/sessions", Text: "Sessions", Holds: []string{"import", "steps", "names"}}}},
 	{"rigs", "Rigs", []tab{{Key: "rigs", Href: "/rigs", Text: "Rigs"}}},
 	{"answers", "Answers", []tab{
 		{Key: "tag-length", Href: "/tag-length", Text: "Tag length", Holds: []string{"planner"}},

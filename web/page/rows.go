@@ -37,6 +37,9 @@ func (f *Facts) Add(name, value string) {
 	}
 }
 
+// Segment is a text as a part of an address.
+func Segment(text string) string { return url.PathEscape(text) }
+
 // Link is a place to go.
 type Link struct{ Href, Text string }
 

@@ -42,7 +42,7 @@ func (d *Desk) Theirs(next http.Handler) http.Handler {
 			return
 		}
 		if r.Method == http.MethodPost {
-			if err := opened(r, key); err != nil {
+			if err := d.openedForm(r); err != nil {
 				d.Handle(func(http.ResponseWriter, *http.Request) error { return err }).ServeHTTP(w, r)
 				return
 			}
@@ -51,21 +51,27 @@ func (d *Desk) Theirs(next http.Handler) http.Handler {
 	})
 }
 
-// opened is an error for a form that was opened by somebody else.
-func opened(r *http.Request, key string) error {
+// openedForm is an error for a form that was opened by somebody else. A form with files is read by whoever takes the files.
+func (d *Desk) openedForm(r *http.Request) error {
 	f, err := form.Read(r, "")
 	if err != nil {
 		return err
 	}
-	if of := f.Text(forField); of != "" && of != key {
+	of := f.Text(ForField)
+	f.Values.Del(ForField)
+	return d.Opened(of)
+}
+
+// Opened is an error for a form whose ForField says that somebody else opened it.
+func (d *Desk) Opened(of string) error {
+	if of != "" && of != d.Key() {
 		return Refuse(http.StatusPreconditionFailed, "Not yours to send", "This form was opened by someone else who was signed in here; nothing was saved. Open the page again and enter it there.")
 	}
-	f.Values.Del(forField)
 	return nil
 }
 
-// forField is in every form that is posted, and says who opened it.
-const forField = "for"
+// ForField is in every form that is posted, and says who opened it.
+const ForField = "for"
 
 var postForm = regexp.MustCompile(`<form\b[^>]*\bmethod="post"[^>]*>`)
 
@@ -83,5 +89,5 @@ func (d *Desk) signed(part string, html []byte) []byte {
 	if part == "layout" {
 		html = bytes.Replace(html, []byte("<body>"), fmt.Appendf(nil, `<body data-for="%s"%s>`, key, alone), 1)
 	}
-	return postForm.ReplaceAll(html, fmt.Appendf(nil, `$0<input type="hidden" name="%s" value="%s">`, forField, key))
+	return postForm.ReplaceAll(html, fmt.Appendf(nil, `$0<input type="hidden" name="%s" value="%s">`, ForField, key))
 }

@@ -161,3 +161,29 @@ func TestRulesAreDeletedAndPutBack(t *testing.T) {
 		t.Errorf("deleting what is not there: status %d", got.Status)
 	}
 }
+
+// Ensure that a knot's name near a word of the journal, or near a knot named before, is asked about before it is stored.
+func TestKnotsNearKnownOnesAreAskedAbout(t *testing.T) {
+	t.Parallel()
+	b := webtest.NewBook(t)
+	const name = "fly.1.junction-name"
+	for typed, want := range map[string]journal.RigPosition{"figure eigt": {Junction: "figure-eight"}, "Slip loops": {Junction: journal.JunctionOther, JunctionName: "slip loop"}} {
+		rig := map[string]string{"name": "With a " + typed, "fly.1.junction": "", name: typed, "fly.1.tag-length": "120 mm"}
+		asked := b.Press("/rigs/new", webtest.Fields(b.Get("/rigs/new").Body), "save", rig)
+		means := want.JunctionName
+		if means == "" {
+			means = string(want.Junction)
+		}
+		if asked.Status != http.StatusUnprocessableEntity || !strings.Contains(asked.Body, `value="`+means+`"`) {
+			t.Fatalf("%s: status %d, %s", typed, asked.Status, webtest.Complaints(asked.Body))
+		}
+		rig[name+".meant"] = means
+		if got := b.Press("/rigs/new", webtest.Fields(asked.Body), "save", rig); got.Status != http.StatusSeeOther {
+			t.Fatalf("%s: status %d, %s", typed, got.Status, webtest.Complaints(got.Body))
+		}
+		saved := webtest.Got(b.Store.LatestRig(t.Context(), rig["name"]))(t)
+		if p, _ := saved.At(1); p.Junction != want.Junction || p.JunctionName != want.JunctionName {
+			t.Errorf("%s became %s %q", typed, p.Junction, p.JunctionName)
+		}
+	}
+}

@@ -114,6 +114,9 @@ func (s *pages) rigSave(w http.ResponseWriter, r *http.Request, fr page.Frame, o
 		return s.showRigForm(w, r, http.StatusOK, fr, f, of)
 	}
 	rig := readRig(f)
+	if err := s.askKnots(r.Context(), f, &rig); err != nil {
+		return err
+	}
 	rig.ID, rig.Revision, rig.CreatedAt = of.ID, of.Revision, of.CreatedAt
 	return page.Saving{
 		Form: f,

@@ -66,6 +66,7 @@ func (f *file) show(p *sheet.Preview, update bool) {
 	say(p.Extended, "%s further rows.", "session", "would get", "would get")
 	say(f.table.BadRows(), "%s kept out.", "bad row", "would be", "would be")
 	f.showEdits("Edited in the journal since they were imported, and left as they are there (the journal → the sheet):", p.Conflicts)
+	f.showEdits("In the journal from elsewhere with other content, and left as they are there; if these are further sessions of the day, say so by labels in a column named session (the journal → the sheet):", p.Different)
 	f.list("Beside another of the same day, angler and water; if they are the same, delete one of the two:", p.Beside)
 	f.list("No longer in the sheet, and left in the journal:", p.Gone)
 	for _, kind := range []string{sheet.KindAngler, sheet.KindWater, sheet.KindBeat, sheet.KindRig, sheet.KindJunction} {

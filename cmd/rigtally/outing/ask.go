@@ -10,6 +10,7 @@ import (
 	"rigtally/cmd/rigtally/terminal"
 	"rigtally/internal/units"
 	"rigtally/journal"
+	"rigtally/journal/near"
 )
 
 const (
@@ -66,13 +67,13 @@ func (s script) sessionQuestions(answers map[string]string) []terminal.Question 
 	}
 	all := []terminal.Question{required(terminal.Question{Key: "angler", Text: "Who fished", Help: "The angler's name.", Options: n.anglerNames(), Fallback: angler})}
 	if name := answers["angler"]; name != "" {
-		if _, known := n.angler(name); !known {
+		if _, known := n.angler(name); !known && !isNear(name, n.anglerNames()) {
 			all = append(all, sure("angler-new", name))
 		}
 	}
 	all = append(all, required(terminal.Question{Key: "water", Text: "On which water", Help: "The name of the river or lake.", Options: n.waterNames(), Fallback: water}))
 	if name := answers["water"]; name != "" {
-		if _, known := n.water(name); !known {
+		if _, known := n.water(name); !known && !isNear(name, n.waterNames()) {
 			all = append(all, sure("water-new", name))
 		}
 	}
@@ -120,6 +121,12 @@ func (s script) stintQuestions(n int, answers map[string]string) []terminal.Ques
 		ask("turns", "Turns around the line in all", "0")
 	}
 	return all
+}
+
+// isNear reports whether a name is so near a known one that it is asked about in the end.
+func isNear(name string, known []string) bool {
+	_, ok := near.Name(name, known)
+	return ok
 }
 
 // some reports whether a counted answer is more than none.

@@ -62,7 +62,7 @@ func (l *logging) askOnce(ctx context.Context, s script, kept *kept) error {
 	if err := a.Interview(ctx, kept.Answers, s.questions, kept.save); err != nil {
 		return err
 	}
-	session, err := s.fromForm(formOf(kept.Answers))
+	session, err := l.settled(ctx, func() (plan, error) { return s.fromForm(formOf(kept.Answers)) })
 	if err != nil {
 		return err
 	}

@@ -23,7 +23,7 @@ func (f form) empty() bool { return len(f.session) == 0 && len(f.stints) == 0 }
 
 // readForm takes the form from the flags. What is of a stint stands either in
 // flags of its own, for one stint, or in --stint, for any number.
-func readForm(set *pflag.FlagSet, given *flags) (form, error) {
+func readForm(set *pflag.FlagSet, given *given) (form, error) {
 	told := form{session: map[string]string{}}
 	for _, f := range sessionEntries() {
 		if set.Changed(f.key) {

@@ -14,11 +14,13 @@ type Known struct {
 	Anglers map[journal.ID]journal.Angler
 	Waters  map[journal.ID]journal.Water
 	Rigs    map[journal.ID]journal.Rig
+
+	aliases []journal.Alias // former names
 }
 
 // In lists what a journal knows.
 func In(c journal.Contents) Known {
-	n := Known{map[journal.ID]journal.Angler{}, map[journal.ID]journal.Water{}, map[journal.ID]journal.Rig{}}
+	n := Known{map[journal.ID]journal.Angler{}, map[journal.ID]journal.Water{}, map[journal.ID]journal.Rig{}, c.Aliases}
 	for _, a := range c.Anglers {
 		n.Anglers[a.ID] = a
 	}
@@ -32,19 +34,38 @@ func In(c journal.Contents) Known {
 }
 
 func (n Known) clone() Known {
-	return Known{maps.Clone(n.Anglers), maps.Clone(n.Waters), maps.Clone(n.Rigs)}
+	return Known{maps.Clone(n.Anglers), maps.Clone(n.Waters), maps.Clone(n.Rigs), n.aliases}
 }
 
 // angler finds someone by name, without regard to case, as the next two do.
-func (n Known) angler(name string) (journal.Angler, bool) { return find(n.Anglers, name, anglerName) }
+func (n Known) angler(name string) (a journal.Angler, ok bool) {
+	if a, ok = find(n.Anglers, name, anglerName); !ok {
+		if id, was := n.formerly(journal.ThingAngler, name, journal.ID{}); was {
+			a, ok = n.Anglers[id]
+		}
+	}
+	return a, ok
+}
 
-func (n Known) water(name string) (journal.Water, bool) { return find(n.Waters, name, waterName) }
+func (n Known) water(name string) (w journal.Water, ok bool) {
+	if w, ok = find(n.Waters, name, waterName); !ok {
+		if id, was := n.formerly(journal.ThingWater, name, journal.ID{}); was {
+			w, ok = n.Waters[id]
+		}
+	}
+	return w, ok
+}
 
 // Rig finds the last revision of a name.
 func (n Known) Rig(name string) (latest journal.Rig, ok bool) {
 	for _, r := range n.Rigs {
 		if strings.EqualFold(r.Name, name) && r.Revision > latest.Revision {
 			latest, ok = r, true
+		}
+	}
+	if id, was := n.formerly(journal.ThingRig, name, journal.ID{}); !ok && was {
+		if now := n.Rigs[id].Name; now != "" && !strings.EqualFold(now, name) {
+			return n.Rig(now)
 		}
 	}
 	return latest, ok

@@ -11,6 +11,7 @@ import (
 	"rigtally/cmd/rigtally/command"
 	"rigtally/cmd/rigtally/terminal"
 	"rigtally/journal"
+	"rigtally/journal/pg"
 )
 
 const example = `  # asked step by step
@@ -26,9 +27,10 @@ const example = `  # asked step by step
     --stint "rig=Blood short, minutes=90, landed=2, broke-off=fly knot=1" \
     --stint "junction=figure-eight, tag=16.5 cm, minutes=60, tangles=2, twists=1"`
 
-// flags are the flags of "rigtally log" as they were given.
-type flags struct {
+// given are the flags of "rigtally log" as they were given.
+type given struct {
 	stints  []string
+	fresh   []string             // names that are new indeed
 	several map[string]*[]string // the flags that can be repeated, by key
 	dryRun  bool
 	accept  bool
@@ -39,12 +41,12 @@ type logging struct {
 	*command.Program
 	command.Journal
 	planner
-	given *flags
+	given *given
 }
 
 // Command is "rigtally log".
 func Command(p *command.Program) *cobra.Command {
-	given := &flags{several: map[string]*[]string{}}
+	told := &given{several: map[string]*[]string{}}
 	cmd := &cobra.Command{
 		Use:   "log",
 		Short: "Store one session, from flags or asked step by step",
@@ -52,9 +54,11 @@ func Command(p *command.Program) *cobra.Command {
 asked step by step. Values may have units; bare numbers are inches, feet, cfs and °F
 with --units us, and mm, m, m³/s and °C with --units metric.
 
-An angler, water or rig that is not in the journal is added, and it says so. A count that
-no flag names was not counted; write 0 for none. What looks like a slip, such as a tag
-over 60 cm, is asked about; where nobody can be asked, it is refused without --accept.
+An angler, water, beat, knot or rig that is not in the journal is added, and it says so.
+A name near one that the journal knows is asked about; elsewhere it is refused without
+--new. A count that no flag names was not counted; write 0 for none. What looks like a
+slip, such as a tag over 60 cm, is asked about; where nobody can be asked, it is refused
+without --accept.
 
 What is typed step by step is kept in the data folder until it is stored, so that nothing
 is lost whatever happens.`,
@@ -68,20 +72,21 @@ is lost whatever happens.`,
 	}
 	for _, f := range stintEntries() {
 		if f.key == "broke-off" || f.key == "snag-broke" {
-			given.several[f.key] = all.StringArray(f.key, nil, f.usage)
+			told.several[f.key] = all.StringArray(f.key, nil, f.usage)
 		} else {
 			all.String(f.key, "", f.usage)
 		}
 	}
-	all.StringArrayVar(&given.stints, "stint", nil, "one stint as `key=value, …` with the names of the flags above; may be repeated")
-	all.BoolVar(&given.accept, "accept", false, "store what looks like a slip too")
-	all.BoolVar(&given.dryRun, "dry-run", false, "show what would be stored, and store nothing")
+	all.StringArrayVar(&told.stints, "stint", nil, "one stint as `key=value, …` with the names of the flags above; may be repeated")
+	all.StringArrayVar(&told.fresh, "new", nil, "a `name` that is new indeed, though near one that the journal knows; may be repeated")
+	all.BoolVar(&told.accept, "accept", false, "store what looks like a slip too")
+	all.BoolVar(&told.dryRun, "dry-run", false, "show what would be stored, and store nothing")
 	cmd.RunE = p.Do(func(ctx context.Context, _ []string) error {
-		told, err := readForm(all, given)
+		form, err := readForm(all, told)
 		if err != nil {
 			return err
 		}
-		if told.empty() && !p.Asks {
+		if form.empty() && !p.Asks {
 			return terminal.Misusef("there is nothing to log; give at least --angler, --water, --minutes and a rig, or run it at a terminal to be asked step by step")
 		}
 		return p.Open(ctx, func(ctx context.Context, j command.Journal) error {
@@ -89,11 +94,11 @@ is lost whatever happens.`,
 			if err != nil {
 				return err
 			}
-			l := &logging{p, j, planner{known: In(contents), zone: contents.Outfit.TimeZone, sys: j.Units, now: p.Now()}, given}
-			if told.empty() {
+			l := &logging{p, j, planner{known: In(contents), zone: contents.Outfit.TimeZone, sys: j.Units, now: p.Now(), names: newNames(told.fresh)}, told}
+			if form.empty() {
 				return l.interview(ctx)
 			}
-			session, err := l.fromForm(told)
+			session, err := l.settled(ctx, func() (plan, error) { return l.fromForm(form) })
 			if err != nil {
 				return err
 			}
@@ -147,7 +152,20 @@ func (l *logging) keep(ctx context.Context, session plan) error {
 	if err != nil {
 		return err
 	}
-	l.Printf("%sStored as %s.\nTo take it out again: rigtally sessions delete %s\n", text, stored.ID, stored.ID)
+	return l.tellStored(ctx, text, stored)
+}
+
+// tellStored shows a session as it was stored, with its id and the way back.
+func (l *logging) tellStored(ctx context.Context, text string, s journal.Session) error {
+	short, err := l.Beginnings(ctx, pg.ListSessions, []journal.ID{s.ID})
+	if err != nil {
+		return err
+	}
+	if s.Version > 1 {
+		l.Printf("%sStored as version %d of %s.\nTo take it back:\n  rigtally undo\n", text, s.Version, short[s.ID])
+		return nil
+	}
+	l.Printf("%sStored as %s.\nTo change it, or to take it out again:\n  rigtally sessions edit %s\n  rigtally sessions delete %s\n", text, short[s.ID], short[s.ID], short[s.ID])
 	return nil
 }
 

@@ -7,6 +7,7 @@ import (
 	"strings"
 	"time"
 
+	"rigtally/cmd/rigtally/command"
 	"rigtally/cmd/rigtally/terminal"
 	"rigtally/internal/units"
 	"rigtally/journal"
@@ -22,6 +23,7 @@ type plan struct {
 	added   []string                   // what the journal learns beside the session
 	known   Known                      // of the journal as it will be
 	sys     units.System
+	names   names
 }
 
 // planner puts the journal's own rows in place of a draft's known. The journal
@@ -31,6 +33,7 @@ type planner struct {
 	zone  string // of waters added
 	sys   units.System
 	now   time.Time
+	names names
 }
 
 // today is the day at a water, which may be another than where the program runs.
@@ -51,7 +54,7 @@ func (pl planner) today(water string) (journal.Date, error) {
 
 // make turns a draft into a plan whose every part is valid. It writes nothing.
 func (pl planner) make(d draft) (plan, error) {
-	p := plan{session: d.session, known: pl.known.clone(), sys: pl.sys}
+	p := plan{session: d.session, known: pl.known.clone(), sys: pl.sys, names: pl.names}
 	p.rigs = map[journal.ID]journal.Rig{}
 	s := &p.session
 	s.LoggedAt = pl.now.UTC().Truncate(time.Microsecond)
@@ -93,8 +96,12 @@ func (p *plan) angler(name string, kind journal.AnglerKind) (id journal.ID, fres
 		}
 		name = known[0]
 	}
+	name = p.names.now(name)
 	if a, ok := p.known.angler(name); ok {
 		return a.ID, "", nil
+	}
+	if err := p.names.check("angler", name, p.known.anglerNames()); err != nil {
+		return id, "", err
 	}
 	id = journal.NewID()
 	a := journal.Angler{ID: id, Name: name, Kind: kind, Active: true}
@@ -119,8 +126,12 @@ func (p *plan) place(d draft, zone string) error {
 		}
 		d.water = known[0]
 	}
+	d.water = p.names.now(d.water)
 	w, known := p.known.water(d.water)
 	if !known {
+		if err := p.names.check("water", d.water, p.known.waterNames()); err != nil {
+			return err
+		}
 		w = journal.Water{ID: journal.NewID(), Name: d.water, Kind: journal.WaterOther, TimeZone: zone}
 		p.draft.Water, p.added = d.water, append(p.added, "new water "+d.water)
 	}
@@ -139,8 +150,15 @@ func (p *plan) beat(name string, w *journal.Water) error {
 	if name == "" {
 		return nil
 	}
+	name = p.names.now(name)
 	i := slices.IndexFunc(w.Beats, func(b journal.Beat) bool { return strings.EqualFold(b.Name, name) })
+	if id, was := p.known.formerly(journal.ThingBeat, name, w.ID); i < 0 && was {
+		i = slices.IndexFunc(w.Beats, func(b journal.Beat) bool { return b.ID == id })
+	}
 	if i < 0 {
+		if err := p.names.check("beat", name, command.Keys(w.Beats, func(b journal.Beat) string { return b.Name })); err != nil {
+			return err
+		}
 		i, w.Beats = len(w.Beats), append(slices.Clone(w.Beats), journal.Beat{ID: journal.NewID(), Name: name})
 		p.draft.Beat, p.added = name, append(p.added, fmt.Sprintf("new beat %s of %s", name, w.Name))
 	}

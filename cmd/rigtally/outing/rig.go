@@ -29,6 +29,11 @@ func (p *plan) rig(d stintDraft, now time.Time) (rig journal.Rig, start *float64
 		}
 		return rig, nil, terminal.Misusef("the rig is missing; name one with --rig, or describe it with --junction, --tag, --tippet, --bulk, …")
 	}
+	if d.fly.JunctionName != "" {
+		if d.fly, err = p.knot(d.fly); err != nil {
+			return rig, nil, err
+		}
+	}
 	rig = d.base
 	rig.Name, rig.Revision = d.rig, 1
 	rig.Positions = []journal.RigPosition{d.fly}
@@ -46,6 +51,19 @@ func (p *plan) rig(d stintDraft, now time.Time) (rig journal.Rig, start *float64
 	p.rigs[rig.ID], p.added = rig, append(p.added, "new rig "+rig.Name)
 	p.known.Rigs[rig.ID] = rig
 	return rig, nil, nil
+}
+
+// knot puts the knot that was meant in the place of one of an own name, and doubts a new one that is near one known.
+func (p *plan) knot(fly journal.RigPosition) (journal.RigPosition, error) {
+	name, known := p.names.now(fly.JunctionName), p.known.knotNames()
+	i := slices.IndexFunc(known, func(k string) bool { return strings.EqualFold(k, name) })
+	if i < 0 {
+		return fly, p.names.check("knot", name, known)
+	}
+	if fly.JunctionName = known[i]; slices.Contains(journal.Junctions(), journal.Junction(known[i])) {
+		fly.Junction, fly.JunctionName = journal.Junction(known[i]), ""
+	}
+	return fly, nil
 }
 
 // differs refuses a description that contradicts a rig that is known, since

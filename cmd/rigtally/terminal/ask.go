@@ -29,7 +29,8 @@ var (
 
 // Asker asks questions and reads the answers line by line.
 type Asker struct {
-	lines <-chan string // closed at the end of input
+	wants chan<- struct{} // asks for a line
+	lines <-chan string   // closed at the end of input
 	out   io.Writer
 }
 
@@ -42,12 +43,22 @@ func (t *Terminal) Asker(ctx context.Context) *Asker {
 	return t.asking
 }
 
-// newAsker reads in the background, so that an interrupt need not wait for a line.
+// newAsker reads in the background, so that an interrupt need not wait for a line, and only when one is wanted, so
+// that what is typed between questions goes to another program that has the terminal then.
 func newAsker(ctx context.Context, in io.Reader, out io.Writer) *Asker {
-	lines := make(chan string)
+	wants, lines := make(chan struct{}), make(chan string)
 	go func() {
 		defer close(lines)
-		for scan := bufio.NewScanner(in); scan.Scan(); {
+		scan := bufio.NewScanner(in)
+		for {
+			select {
+			case <-wants:
+			case <-ctx.Done():
+				return
+			}
+			if !scan.Scan() {
+				return
+			}
 			select {
 			case lines <- scan.Text():
 			case <-ctx.Done():
@@ -55,7 +66,7 @@ func newAsker(ctx context.Context, in io.Reader, out io.Writer) *Asker {
 			}
 		}
 	}()
-	return &Asker{lines, out}
+	return &Asker{wants, lines, out}
 }
 
 // Ask asks until the answer is good. It returns ErrBack when the person wants
@@ -97,6 +108,11 @@ func (a *Asker) line(ctx context.Context, q Question) (string, error) {
 		prompt += " [" + q.Fallback + "]"
 	}
 	a.Say("%s: ", prompt)
+	select {
+	case a.wants <- struct{}{}:
+	case <-a.lines: // it has ended
+	case <-ctx.Done():
+	}
 	select {
 	case text, ok := <-a.lines:
 		if !ok {

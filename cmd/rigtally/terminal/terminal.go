@@ -66,6 +66,9 @@ func (f *failure) Write(b []byte) (int, error) {
 	return n, err
 }
 
+// Screen is what answers go to, for another program to take over.
+func (t *Terminal) Screen() io.Writer { return t.failed.w }
+
 // Failed is the first failure to write an answer.
 func (t *Terminal) Failed() error { return t.failed.err }
 

@@ -65,8 +65,10 @@ func (p *parting) fold(a *arrangement) (*Fold, []Problem) {
 		}
 	}
 	if f.Kind == Flies {
-		if slices.Contains(p.key, "position") {
-			problems = append(problems, Problem{Header: p.text[slices.Index(p.key, "position")], What: "tells positions, and so do the headers of " + a.list(), Remedy: "leave it out, or write one row for each fly"})
+		for at, key := range p.key {
+			if key == "position" && owner[at][0] == 0 {
+				problems = append(problems, Problem{Header: p.text[at], What: "tells positions, and so do the headers of " + a.list(), Remedy: "leave it out, or write one row for each fly"})
+			}
 		}
 		f.add("position", "position", slices.Repeat([]int{-1}, len(a.parts))...)
 	}
@@ -217,7 +219,7 @@ func (p *parting) nested() *Problem {
 			for _, m := range part.columns {
 				within = append(within, name{lower: m.text})
 			}
-			if inner, _ := newParting(within, p.u).best(nil); inner != nil {
+			if inner, _ := newParting(within, p.u).best(nil); inner != nil && !inner.weak {
 				return &Problem{Header: p.names[part.columns[0].at].shown(), What: fmt.Sprintf("tells of a part within a part: %s, and in each %s", a.list(), inner.list()),
 					Remedy: "write one row for each rig"}
 			}

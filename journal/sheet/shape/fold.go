@@ -100,7 +100,11 @@ func parts(names []name, u Understand) (*Fold, []Problem) {
 		return nil, []Problem{{Header: second.example(), What: fmt.Sprintf("is told for %s, and other columns for %s", second.list(), best.list()),
 			Remedy: "part all columns in the same way, or write one row for each rig"}}
 	}
-	return p.fold(best)
+	f, problems := p.fold(best)
+	if best.weak && len(problems) > 0 {
+		return nil, nil // names that may stay by themselves
+	}
+	return f, problems
 }
 
 // parting is a header while its parts are found.
@@ -133,6 +137,7 @@ func newParting(names []name, u Understand) *parting {
 type arrangement struct {
 	family family
 	parts  []*arranged // in order
+	weak   bool        // they share but names of rigs or flies
 }
 
 // arranged is one part, its columns by what they tell.
@@ -175,10 +180,11 @@ func (a *arrangement) list() string {
 func (a *arrangement) example() string { return a.parts[0].columns[0].text }
 
 // best returns the arrangement with the most columns, and another that the columns
-// left over make.
+// left over make. One that shares but names gives way.
 func (p *parting) best(without map[int]bool) (best, second *arrangement) {
 	for f := range families {
-		if a := p.arrange(f, without); a != nil && (best == nil || a.size() > best.size()) {
+		a := p.arrange(f, without)
+		if a != nil && (best == nil || best.weak && !a.weak || best.weak == a.weak && a.size() > best.size()) {
 			best = a
 		}
 	}
@@ -189,7 +195,9 @@ func (p *parting) best(without map[int]bool) (best, second *arrangement) {
 				taken[m.at] = true
 			}
 		}
-		second, _ = p.best(taken)
+		if second, _ = p.best(taken); second != nil && second.weak {
+			second = nil
+		}
 	}
 	return best, second
 }
@@ -202,10 +210,14 @@ func (p *parting) arrange(f family, without map[int]bool) *arrangement {
 			continue
 		}
 		if sp := choose(list, f); sp != nil {
-			a.add(sp.label, sp.text, member{i, sp.rest, sp.key})
+			text := sp.text
+			if f == byNumber || f == byLetter {
+				text = p.names[i].shown() // a 1 alone says little
+			}
+			a.add(sp.label, text, member{i, sp.rest, sp.key})
 		}
 	}
-	if f == byNumber {
+	if f == byNumber || f == byRig {
 		p.addUnnumbered(a, without)
 	}
 	slices.SortFunc(a.parts, func(x, y *arranged) int { return x.index - y.index })
@@ -261,10 +273,10 @@ func (a *arrangement) add(l label, text string, m member) {
 	part.columns = append(part.columns, m)
 }
 
-// addUnnumbered takes columns for the first part where spreadsheet programs have
-// numbered equal headers from the second on: Knot, Fish, Knot2, Fish2.
+// addUnnumbered takes columns for the first part where the labels begin with the second:
+// Knot, Fish, Rig 2 knot, Rig 2 fish. Programs number equal headers so: Knot, Fish, Knot2, Fish2.
 func (p *parting) addUnnumbered(a *arrangement, without map[int]bool) {
-	if len(a.parts) == 0 {
+	if a.family == byRig && slices.ContainsFunc(a.parts, func(part *arranged) bool { return part.index == 1 }) {
 		return
 	}
 	numbers := map[string]bool{}
@@ -277,15 +289,15 @@ func (p *parting) addUnnumbered(a *arrangement, without map[int]bool) {
 	}
 	var first []member
 	for i, key := range p.key {
-		if numbers[key] && !without[i] && choose(p.splits[i], byNumber) == nil {
+		if numbers[key] && !without[i] && choose(p.splits[i], a.family) == nil {
 			first = append(first, member{i, p.text[i], key})
 		}
 	}
-	if len(first) != len(numbers) {
+	if a.family == byNumber && len(first) != len(numbers) {
 		return
 	}
 	for _, m := range first {
-		a.add(label{family: byNumber}, "the first", m)
+		a.add(label{family: a.family}, p.names[m.at].shown(), m)
 	}
 }
 
@@ -311,7 +323,7 @@ func (a *arrangement) apart() bool {
 	a.parts = slices.DeleteFunc(a.parts, func(part *arranged) bool {
 		return !shares(part) && (a.family != byRig && a.family != byFly || !known(part))
 	})
-	own, strong, alone := 0, false, false
+	own, strong, alone, named := 0, false, false, false
 	for key, n := range in {
 		if n < 2 {
 			continue
@@ -323,8 +335,10 @@ func (a *arrangement) apart() bool {
 		switch a.family {
 		case byFly:
 			strong = strong || is.is(count|ofTag)
+			named = named || key == "fly"
 		case byRig:
-			strong = strong || is.is(count|span|ofFly|clock) || key == "rig"
+			strong = strong || is.is(count|span|ofFly|clock)
+			named = named || key == "rig"
 		default:
 			strong = strong || is.is(count|span|ofTag|clock)
 			alone = alone || is.is(span|knot)
@@ -333,5 +347,6 @@ func (a *arrangement) apart() bool {
 	if a.family == byNumber || a.family == byLetter {
 		strong = strong && (own >= 2 || alone)
 	}
-	return len(a.parts) >= 2 && strong
+	a.weak = named && !strong
+	return len(a.parts) >= 2 && (strong || named)
 }

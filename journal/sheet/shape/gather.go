@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"rigtally/internal/units"
+	"rigtally/journal/words"
 )
 
 // gathering is the events of one stint.
@@ -181,7 +182,7 @@ func (e *Events) tally(g *gathering, h *hits, r Row, all *seen) *Problem {
 		return nil
 	}
 	key, ok := e.event(word)
-	if !ok {
+	if !ok && !words.Built().None(word) {
 		return &Problem{Row: r.Number, Header: e.names[e.Column], Text: word, What: "is not an event that is known", Remedy: "write landed, lost, broke off, tangle, snag or none, or leave the row out"}
 	}
 	for also := key; also != ""; also = implied[also] {

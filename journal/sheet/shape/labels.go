@@ -130,6 +130,9 @@ func labels(list []token) []label {
 	for i, t := range list {
 		parts[i] = t.text
 	}
+	if len(parts) > 1 && v.outing[parts[len(parts)-1]] { // morning session
+		parts = parts[:len(parts)-1]
+	}
 	phrase := strings.Join(parts, " ")
 	var all []label
 	if n := v.day[phrase]; n > 0 {
@@ -199,6 +202,9 @@ func (n name) splits(u Understand) []split {
 				sp.rest, sp.key = remainder(s, start, end, u)
 				if sp.bare = sp.rest == ""; sp.bare {
 					sp.rest, sp.key = alone(l.family, u)
+				}
+				if l.family == byFly && sp.key == "position" {
+					continue // top dropper: not the top one's position
 				}
 				if sp.rest != "" && sp.key != LeftOut {
 					all = append(all, sp)

@@ -43,7 +43,7 @@ func (f *Fold) Unfold(rows []Row) Table {
 		}
 		if f.Kind == Flies {
 			stint++
-			f.flies(&t, r, present, stint, zeros)
+			f.flies(&t, r, f.withDropper(r, present), stint, zeros)
 			continue
 		}
 		if len(present) == 0 {
@@ -180,6 +180,26 @@ func (f *Fold) labels(parts []int) string {
 func number(cell string) (float64, bool) {
 	n, err := strconv.ParseFloat(strings.Replace(strings.TrimSpace(cell), ",", ".", 1), 64)
 	return n, err == nil
+}
+
+// withDropper adds the lowest dropper to flies that a row tells of, where it tells how a
+// dropper is tied without naming its fly.
+func (f *Fold) withDropper(r Row, present []int) []int {
+	lowest := -1
+	for part := len(f.Parts) - 1; part >= 0; part-- {
+		if f.Parts[part].Position != "point" {
+			lowest = part
+			if slices.Contains(present, part) {
+				return present
+			}
+		}
+	}
+	for i, key := range f.keys {
+		if f.Shared(i) && natures[key].is(ofTag) && says(r.cell(f.From[i][0]), natures[key]) {
+			return append([]int{lowest}, present...)
+		}
+	}
+	return present
 }
 
 // flies adds the rows of one stint: of each fly, and of the whole rig.

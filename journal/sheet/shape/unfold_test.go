@@ -35,6 +35,8 @@ func TestUnfold(t *testing.T) {
 			"d1|90|Blood|1|0|1\nd1|90||2|0|point\nd1||||3|rig\nd2|60|Blood|1|0|1\nd2|60||2|0|point\nd3|60|Blood|1|0|1\nd3|60|||0|point\nd3||||2|rig\n", ""},
 		{"a fly that caught nothing is on the rig all the same", []string{"Date|Knot|Dropper fish|Point fish|Tangles", "d1|Blood|0|1|0", "d2|Blood||1|2"},
 			"d1|Blood|0|0|1\nd1||1|0|point\nd2|Blood||0|1\nd2||1|0|point\nd2|||2|rig\n", ""},
+		{"flies by name, and all else of the rig", []string{"Date|Minutes|Dropper|Point fly|Knot|Tangles", "d1|90|PTN|Pink|Blood|1", "d2|90|||Blood|2", "d3|60||Pink||0", "d4|60||Pink|Blood|3"},
+			"d1|90|PTN|Blood|0|1\nd1|90|Pink||0|point\nd1||||1|rig\nd2|90||Blood|2|1\nd3|60|Pink||0|point\nd4|60||Blood|0|1\nd4|60|Pink||0|point\nd4||||3|rig\n", ""},
 		{"flies that share counts where blanks are none", []string{"Date|Dropper fish|Point fish|Tangles", "d1|1|2|3", "d2|1|2|"},
 			"d1|1||1\nd1|2||point\nd1||3|rig\nd2|1||1\nd2|2||point\n", ""},
 	} {

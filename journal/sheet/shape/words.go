@@ -21,6 +21,7 @@ const (
 		"rigg,tafs,spo,uppsattning," +
 		"oppsett,fortom,stang," +
 		"rigi,peruke,perukkeen,vapa,setti,kokoonpano"
+	outingWords = "session,sessions,trip,outing,tour,sitzung,seance,sortie,sesion,salida,sessione,uscita,sesja,pass,okt,reissu"
 	numberSigns = "no,nr,num,number,nummer,numero,n,c"
 
 	ofWords = "of,on,in,the,with,for,at,from,by,the,during," +
@@ -110,9 +111,9 @@ const (
 
 // vocabulary finds words quickly.
 type vocabulary struct {
-	rig, sign, of, howMany, event, unused map[string]bool
-	day, ordinal, fly                     map[string]int
-	explicit                              map[string]bool // a fly's label that names a dropper
+	rig, outing, sign, of, howMany, event, unused map[string]bool
+	day, ordinal, fly                             map[string]int
+	explicit                                      map[string]bool // a fly's label that names a dropper
 }
 
 // labelWords is built when first needed, and never changes.
@@ -135,7 +136,7 @@ var labelWords = sync.OnceValue(func() *vocabulary {
 		}
 		return m
 	}
-	v := &vocabulary{rig: set(rigWords), sign: set(numberSigns), of: set(ofWords), howMany: set(howManyWords), event: set(eventWords), unused: set(unusedWords),
+	v := &vocabulary{rig: set(rigWords), outing: set(outingWords), sign: set(numberSigns), of: set(ofWords), howMany: set(howManyWords), event: set(eventWords), unused: set(unusedWords),
 		day: ranked(dayParts[:]), ordinal: ranked(ordinals[:]), fly: map[string]int{}, explicit: map[string]bool{}}
 	for n := 7; n <= 9; n++ {
 		v.ordinal[strconv.Itoa(n)] = n

@@ -1,6 +1,6 @@
 // Logging it afterwards: how long, then counters. Also where a session that was
 // logged live, or waits, is looked over and changed.
-import { chooser, missing, zoneOf } from "./choose.js";
+import { chooser, missing, unclear, zoneOf } from "./choose.js";
 import { Conditions } from "./conditions.js";
 import { add, draft as read, drafts, update } from "./db.js";
 import { by, chips, fill, h } from "./dom.js";
@@ -206,6 +206,14 @@ async function save() {
     by("after-wrong").scrollIntoView({ block: "center" });
     return;
   }
+  const who = { angler: { ...d.angler }, water: { ...d.water }, beat: d.beat, meant: [...(d.meant ?? [])] };
+  const again = async () => {
+    await log.act((x) => Object.assign(x, { angler: who.angler, water: who.water, beat: who.beat, zone: zoneOf(k, who), meant: who.meant }));
+    fill(by("after-wrong"));
+    pickers();
+    await save();
+  };
+  if (await unclear(by("after-wrong"), k, who, again)) return;
   by("save").disabled = log.leaving = true;
   const now = Date.now();
   const kept = await log.act((x) => {

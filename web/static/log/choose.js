@@ -84,5 +84,11 @@ export function missing(k, who) {
   return "";
 }
 
+/** Asks, where a new name was written, whether it means one that is known; then again. @returns whether there is something to ask */
+export async function unclear(place, k, who, again) {
+  if (!who.angler.name && !who.water.name && !who.beat) return false;
+  return (await import("./meant.js")).askNames(place, k, who, again);
+}
+
 /** The zone in which a session's clock times are. */
 export const zoneOf = (k, who) => waterOf(k, who.water.id)?.time_zone ?? k?.outfit?.time_zone ?? "";

@@ -12,6 +12,7 @@ const undoSteps = 30;
  * @property {"open"|"ready"|"refused"|"conflict"|"discarded"} state open: still written
  * @property {{id: string, name: string}} angler name: one the journal does not hold yet
  * @property {{id: string, name: string}} water
+ * @property {string[]} meant new names that were asked about and are meant so
  * @property {number|null} started milliseconds
  * @property {number|null} ended
  * @property {string} day "" when it follows from the times
@@ -27,7 +28,7 @@ const undoSteps = 30;
 export function newDraft(mode, who, now, off) {
   return {
     id: newID(now), mode, state: "open", version: 0, created: now,
-    angler: who.angler, water: who.water, beat: who.beat ?? "", guide: who.guide ?? "", zone: who.zone ?? "",
+    angler: who.angler, water: who.water, beat: who.beat ?? "", guide: who.guide ?? "", zone: who.zone ?? "", meant: who.meant ?? [],
     started: mode === "live" ? now : null, ended: null, when: mode === "live" ? "exact" : "now", day: "",
     off, stints: [newStint(who.rig, "", now, off)], at: 0, next: 1, asking: null, undo: [],
     conditions: {}, clarity: "", wind: "", light: "", storm: false, notes: "", problems: [],

@@ -1,6 +1,6 @@
 // Fishing now: each tap is stamped with its minute and kept at once.
 import { stayAwake } from "./awake.js";
-import { chooser, missing, zoneOf } from "./choose.js";
+import { chooser, missing, unclear, zoneOf } from "./choose.js";
 import { Conditions } from "./conditions.js";
 import { countsControl, sayOff } from "./counts.js";
 import { add, drafts, fishing, keep, kept, newRigs, onChange, waiting } from "./db.js";
@@ -42,13 +42,15 @@ async function begin(live) {
   said();
   fill(by("begin-trial"), trialLines(k));
   by("begin").hidden = false;
-  chooser(by("who"), k, who, () => fill(by("begin-wrong")));
+  const choose = () => chooser(by("who"), k, who, () => fill(by("begin-wrong")));
+  choose();
   by("start").addEventListener("click", async () => {
     const wrong = missing(k, who);
     if (wrong) {
       fill(by("begin-wrong"), sentence(wrong));
       return;
     }
+    if (await unclear(by("begin-wrong"), k, who, () => { choose(); fill(by("begin-wrong")); by("start").click(); })) return;
     navigator.storage?.persist?.();
     const d = await add(newDraft("live", { ...who, zone: zoneOf(k, who) }, Date.now(), off));
     keep("off", off);

@@ -1,5 +1,5 @@
 // Today: starts a session as last time, and leads back to one under way.
-import { chooser, missing, zoneOf } from "./choose.js";
+import { chooser, missing, unclear, zoneOf } from "./choose.js";
 import { add, drafts, fishing, isEmpty, NotKept, onChange, remove } from "./db.js";
 import { by, fill, h } from "./dom.js";
 import { asLast, known, lastOff, refresh, rigOf, rigTitle } from "./known.js";
@@ -43,6 +43,7 @@ async function begin(mode) {
     fill(by("begin-wrong"), h("p", { className: "wrong", role: "alert" }, wrong));
     return;
   }
+  if (await unclear(by("begin-wrong"), k, who, () => { choose(); begin(mode); })) return;
   if (mode === "live" && (await drafts()).some(fishing)) {
     location.href = "/live";
     return;

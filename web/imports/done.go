@@ -1,0 +1,79 @@
+package imports
+
+import (
+	"io"
+	"path"
+	"strconv"
+	"strings"
+
+	"rigtally/journal"
+	"rigtally/prose"
+	"rigtally/web/page"
+)
+
+const csvType = "text/csv; charset=utf-8"
+
+type writer = io.Writer
+
+func rejectsName(of string) string {
+	return page.FileName(strings.TrimSuffix(of, path.Ext(of)), "rows to correct") + ".csv"
+}
+
+// writingPage shows how far a writing is.
+type writingPage struct {
+	page.Frame
+	Upload      *upload
+	At, Says    string
+	Done, Total int64
+}
+
+func newWritingPage(fr page.Frame, u *upload, j *job) writingPage {
+	fr.Title = "Writing"
+	p := writingPage{Frame: fr, Upload: u, Says: "Beginning"}
+	p.At, p.Done, p.Total = j.progress()
+	if p.Total > 0 {
+		p.Says = strconv.FormatInt(p.Done, 10) + " of " + prose.Plural(int(p.Total), "session", "sessions")
+	}
+	return p
+}
+
+// Address is where the upload is.
+func (p writingPage) Address() string { return p.Upload.address() }
+
+// donePage says what became of an upload.
+type donePage struct {
+	page.Frame
+	Upload   *upload
+	Files    []doneView
+	Failed   []string
+	Canceled bool
+}
+
+type doneView struct {
+	Name    string
+	Says    []string
+	Step    journal.ID
+	Rejects string // address of the rows that were left out
+}
+
+func newDonePage(fr page.Frame, u *upload, j *job) donePage {
+	fr.Title = "Brought in"
+	p := donePage{Frame: fr, Upload: u}
+	list, failed, canceled := j.result()
+	p.Failed, p.Canceled = failed, canceled
+	if len(failed) > 0 {
+		fr.Title = "Not all was brought in"
+		p.Frame = fr
+	}
+	for i, w := range list {
+		v := doneView{Name: w.Name, Says: onPages(w.Result.Sentences()), Step: w.Result.Step}
+		if w.rejects != nil {
+			v.Rejects = u.address() + "/rejects.csv?file=" + strconv.Itoa(i)
+		}
+		p.Files = append(p.Files, v)
+	}
+	return p
+}
+
+// Address is where the upload is.
+func (p donePage) Address() string { return p.Upload.address() }
