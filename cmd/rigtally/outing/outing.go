@@ -116,7 +116,7 @@ func completeNames(p *command.Program, cmd *cobra.Command) {
 	}
 	for _, f := range journal.SessionFields() {
 		if len(f.Words) > 0 && cmd.Flags().Lookup(f.FlagName()) != nil {
-			command.Complete(cmd, f.FlagName(), f.List())
+			command.Complete(cmd, f.FlagName(), f.Words)
 		}
 	}
 }
