@@ -55,6 +55,18 @@ func BenchmarkImport(b *testing.B) {
 	}
 }
 
+// BenchmarkRead reads 100,000 rows.
+func BenchmarkRead(b *testing.B) {
+	text := bigSheet(100_000)
+	b.ReportAllocs()
+	for b.Loop() {
+		s, err := sheet.Read(b.Context(), strings.NewReader(text), "big.csv", sheet.Options{Units: units.US})
+		if err != nil || s.Stints != 100_000 {
+			b.Fatal(err, s.Stints)
+		}
+	}
+}
+
 // Ensure that a large file goes in whole, and that progress ends at its end.
 func TestLargeFile(t *testing.T) {
 	t.Parallel()

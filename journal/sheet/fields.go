@@ -126,7 +126,7 @@ var variants = []struct {
 // reader understands headers, by rules before words.
 type reader struct {
 	glossary
-	events *near.Names // headers of what happens
+	events *near.Names // headers of what happens; nil until they are asked for
 	fields []*field
 	rules  []*columnRule
 	known  map[string]meaning // by header
@@ -140,7 +140,6 @@ type columnRule struct {
 
 func newReader(fields []*field, w *words.Table, rules []ColumnRule) (*reader, error) {
 	r := &reader{glossary: glossaryOf(fields, w), fields: fields, known: map[string]meaning{}}
-	r.events = r.eventNames()
 	for _, rule := range rules {
 		m, err := r.chosen(rule)
 		if err != nil {

@@ -207,22 +207,29 @@ func (s *Sheet) resembles(header string) string {
 			}
 		}
 	}
-	if name, ok := s.reader.events.Near(headerKey(header)); ok && len(catalogue.Compact(header)) >= 4 {
+	if len(catalogue.Compact(header)) < 4 {
+		return ""
+	}
+	if name, ok := s.reader.eventNames().Near(headerKey(header)); ok {
 		f, _ := s.reader.understand(name)
 		return f.Key
 	}
 	return ""
 }
 
-// eventNames prepares the headers of what happens for finding misspelt ones.
+// eventNames are the headers of what happens, for finding misspelt ones.
 func (r *reader) eventNames() *near.Names {
+	if r.events != nil {
+		return r.events
+	}
 	var names []string
 	for _, f := range r.fields {
 		if f.Of != nil || f.Key == "minutes" || f.Key == "junction" || f.pending() {
 			names = append(append(names, headerKey(f.Key)), r.words.Headings(f.Key)...)
 		}
 	}
-	return near.Of(slices.DeleteFunc(names, func(name string) bool { f, _ := r.understand(name); return f == nil }))
+	r.events = near.Of(slices.DeleteFunc(names, func(name string) bool { f, _ := r.understand(name); return f == nil }))
+	return r.events
 }
 
 // likely lists what a column may be: a key, then counts that no other column tells.
