@@ -148,7 +148,7 @@ func (s *Store) takeRig(ctx context.Context, tx pgx.Tx, rig journal.Rig, step *d
 	ids, err := listOf(ctx, tx, pgx.RowTo[journal.ID], `SELECT id FROM rig WHERE outfit_id = $1 AND lower(name) = lower($2) ORDER BY revision DESC`, s.outfit, rig.Name)
 	if err == nil && len(ids) == 0 {
 		ids, err = listOf(ctx, tx, pgx.RowTo[journal.ID], `SELECT r.id FROM rig a JOIN rig r ON r.outfit_id = a.outfit_id AND lower(r.name) = lower(a.name)
-			WHERE a.outfit_id = $1 AND a.id = alias_of('rig', $2, NULL) ORDER BY r.id = a.id DESC, r.revision DESC`, s.outfit, rig.Name)
+			WHERE a.outfit_id = $1 AND a.id = (SELECT alias_of('rig', $2, NULL)) ORDER BY r.id = a.id DESC, r.revision DESC`, s.outfit, rig.Name)
 	}
 	if err != nil {
 		return journal.ID{}, err
@@ -349,14 +349,14 @@ func (s *Store) takeAngler(ctx context.Context, tx pgx.Tx, name string, kind jou
 
 // called is the condition that a thing has a name, or had it and nothing has it now, and the order of the likeliest first.
 func called(table, name string) string {
-	return fmt.Sprintf(`(lower(name) = lower(%[2]s) OR id = alias_of('%[1]s', %[2]s, NULL)) ORDER BY lower(name) = lower(%[2]s) DESC LIMIT 1`, table, name)
+	return fmt.Sprintf(`(lower(name) = lower(%[2]s) OR id = (SELECT alias_of('%[1]s', %[2]s, NULL))) ORDER BY lower(name) = lower(%[2]s) DESC LIMIT 1`, table, name)
 }
 
 // takeWater finds a water, the outfit's own first, by a former name too, or makes one of kind other, in the outfit's time
 // zone unless another is given.
 func (s *Store) takeWater(ctx context.Context, tx pgx.Tx, name, timeZone string, step *deed) (journal.ID, error) {
 	fresh, id := journal.NewID(), journal.ID{}
-	err := tx.QueryRow(ctx, `WITH found AS (SELECT id FROM water WHERE outfit_id = $1 AND (lower(name) = lower($3) OR id = alias_of('water', $3, NULL)) ORDER BY lower(name) = lower($3) DESC, of_angler IS NOT NULL LIMIT 1),
+	err := tx.QueryRow(ctx, `WITH found AS (SELECT id FROM water WHERE outfit_id = $1 AND (lower(name) = lower($3) OR id = (SELECT alias_of('water', $3, NULL))) ORDER BY lower(name) = lower($3) DESC, of_angler IS NOT NULL LIMIT 1),
 		made AS (INSERT INTO water (outfit_id, id, name, kind, time_zone)
 			SELECT $1::uuid, $2::uuid, $3::text, $4::text, coalesce(nullif($5, ''), time_zone) FROM outfit WHERE id = $1 AND NOT EXISTS (SELECT FROM found) RETURNING id)
 		SELECT id FROM found UNION ALL SELECT id FROM made`, s.outfit, fresh, name, journal.WaterOther, timeZone).Scan(&id)
@@ -368,7 +368,7 @@ func (s *Store) takeWater(ctx context.Context, tx pgx.Tx, name, timeZone string,
 
 func (s *Store) takeBeat(ctx context.Context, tx pgx.Tx, water journal.ID, name string, step *deed) (journal.ID, error) {
 	fresh, id := journal.NewID(), journal.ID{}
-	err := tx.QueryRow(ctx, `WITH found AS (SELECT id FROM beat WHERE outfit_id = $1 AND water_id = $3 AND (lower(name) = lower($4) OR id = alias_of('beat', $4, $3)) ORDER BY lower(name) = lower($4) DESC, of_angler IS NOT NULL LIMIT 1),
+	err := tx.QueryRow(ctx, `WITH found AS (SELECT id FROM beat WHERE outfit_id = $1 AND water_id = $3 AND (lower(name) = lower($4) OR id = (SELECT alias_of('beat', $4, $3))) ORDER BY lower(name) = lower($4) DESC, of_angler IS NOT NULL LIMIT 1),
 		made AS (INSERT INTO beat (outfit_id, id, water_id, name)
 			SELECT $1::uuid, $2::uuid, $3::uuid, $4::text WHERE NOT EXISTS (SELECT FROM found) RETURNING id)
 		SELECT id FROM found UNION ALL SELECT id FROM made`, s.outfit, fresh, water, name).Scan(&id)

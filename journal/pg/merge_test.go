@@ -444,7 +444,19 @@ func TestMergeWhoSignsIn(t *testing.T) {
 	if err := store.RemoveMember(ctx, first, journal.RemoveNameless); err != nil {
 		t.Fatal(err)
 	}
-	for _, text := range []string{p.clients[0].Name, p.angler.Name} {
+	// A step that was taken back holds the angler it had made, whom a session brought back.
+	made, err := store.LogSession(ctx, journal.Draft{Session: p.session(t, journaltest.May1, nil), Angler: "Sundew"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	undo(t, store, journal.ID{})
+	if err := store.RestoreSession(ctx, made.ID, 0); err != nil {
+		t.Fatal(err)
+	}
+	if err := store.RemoveMember(ctx, join(t, conn, store.OutfitID(), "Third", journal.RoleClient, &made.AnglerID), journal.RemoveNameless); err != nil {
+		t.Fatal(err)
+	}
+	for _, text := range []string{p.clients[0].Name, p.angler.Name, "Sundew"} {
 		if n := count(t, conn, `SELECT (SELECT count(*) FROM step WHERE step::text LIKE $1) + (SELECT count(*) FROM alias WHERE name LIKE $1) + (SELECT count(*) FROM angler WHERE name LIKE $1)`, "%"+text+"%"); n > 0 {
 			t.Errorf("%d rows still tell %s", n, text)
 		}

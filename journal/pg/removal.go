@@ -61,7 +61,8 @@ func (s *Store) forget(ctx context.Context, tx pgx.Tx, m journal.Member) error {
 		return err
 	}
 	for _, sql := range []string{
-		`DELETE FROM step WHERE outfit_id = $1 AND about IN (SELECT $2 UNION ALL SELECT was FROM alias WHERE outfit_id = $1 AND of = $2)`,
+		`DELETE FROM step WHERE outfit_id = $1 AND (about IN (SELECT $2 UNION ALL SELECT was FROM alias WHERE outfit_id = $1 AND of = $2)
+			OR content -> 'gone' @> jsonb_build_array(jsonb_build_object('row', jsonb_build_object('id', $2::uuid))))`,
 		`DELETE FROM alias WHERE outfit_id = $1 AND of = $2`,
 	} { // which tell former names
 		if _, err := tx.Exec(ctx, sql, s.outfit, *m.Angler); err != nil {

@@ -188,7 +188,7 @@ func (s *Store) DeleteRig(ctx context.Context, id journal.ID, seen int) error {
 // LatestRig returns the last revision of a name, without regard to case, or the rig that had the name before, or ErrNotFound.
 func (s *Store) LatestRig(ctx context.Context, name string) (journal.Rig, error) {
 	var id journal.ID
-	err := s.once().QueryRow(ctx, `SELECT id FROM rig WHERE outfit_id = $1 AND (lower(name) = lower($2) OR id = alias_of('rig', $2, NULL)) ORDER BY lower(name) = lower($2) DESC, revision DESC LIMIT 1`,
+	err := s.once().QueryRow(ctx, `SELECT id FROM rig WHERE outfit_id = $1 AND (lower(name) = lower($2) OR id = (SELECT alias_of('rig', $2, NULL))) ORDER BY lower(name) = lower($2) DESC, revision DESC LIMIT 1`,
 		s.outfit, strings.TrimSpace(name)).Scan(&id)
 	if errors.Is(err, pgx.ErrNoRows) {
 		return journal.Rig{}, fmt.Errorf("rig %q: %w", name, journal.ErrNotFound)
