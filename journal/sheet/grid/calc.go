@@ -126,7 +126,7 @@ func count(n int, one, several string) string {
 	return fmt.Sprintf("%d %s", n, several)
 }
 
-var errNotCalculable = errors.New("too large to calculate")
+var errNotCalculable = errors.New("not to be calculated")
 
 // calculator calculates formulas, each after those that it refers to, so that an error is never taken for a value.
 type calculator struct {
@@ -148,7 +148,8 @@ func (b *book) calculator(r io.ReaderAt, size int64) (c *calculator, err error) 
 	for _, p := range b.parts {
 		bytes += p.UncompressedSize64
 	}
-	if b.formulas.many || bytes > maxCalcBytes || b.laidOut() > maxCalcCells {
+	// excelize's functions of dates know the 1900 system alone.
+	if b.date1904 || b.formulas.many || bytes > maxCalcBytes || b.laidOut() > maxCalcCells {
 		return nil, errNotCalculable
 	}
 	c = &calculator{ctx: b.ctx, book: b, missed: make([][]*formula, len(b.tables)), until: time.Now().Add(maxCalcTime)}
@@ -247,9 +248,6 @@ func (c *calculator) value(f *formula) (text string, ok bool) {
 	n, err := strconv.ParseFloat(v, 64)
 	if err != nil || math.IsInf(n, 0) || math.IsNaN(n) {
 		return v, true
-	}
-	if c.book.date1904 && f.format.date {
-		n += shift1904
 	}
 	return f.format.show(n), true
 }

@@ -241,3 +241,16 @@ func TestStoredZeros(t *testing.T) {
 		t.Errorf("without the wish for a calculation read %s", got)
 	}
 }
+
+// TestFormulasOf1904 calculates nothing where days are counted from 1904, since dates would be four years off.
+func TestFormulasOf1904(t *testing.T) {
+	yes := true
+	tables, notes := read(t, written(t, func(f *excelize.File) {
+		must(t, f.SetWorkbookProps(&excelize.WorkbookPropsOptions{Date1904: &yes}))
+		must(t, f.SetCellFormula("Sheet1", "A1", "DATE(2025,4,30)"))
+		style(t, f, "A1", "d.m.yyyy")
+	}))
+	if got := tables[0].Rows[0].Cells[0]; got != NotComputed || len(notes) != 1 {
+		t.Errorf("read %s and noted %q", got, notes)
+	}
+}
