@@ -41,7 +41,7 @@ func (s Said) Text(width int) string {
 	for _, t := range s.Tables {
 		b.WriteString("\n")
 		if t.Title != "" {
-			b.WriteString(table.FoldLines(t.Title+":\n", width))
+			b.WriteString(table.FoldLines(strings.ReplaceAll(t.Title+":", "?:", "?")+"\n", width))
 		}
 		_ = t.WriteText(&b, width) // a strings.Builder never fails
 	}
