@@ -192,7 +192,8 @@ func (b *BenchSheet) Import(ctx context.Context, store *pg.Store) (BenchResult, 
 		anglers = append(anglers, *a)
 		result.NewAnglers = append(result.NewAnglers, a.Name)
 	}
-	if err := store.AddBenchPulls(ctx, add, anglers); err != nil {
+	told := fmt.Sprintf("Imported %s: %d bench pulls", s.Name, len(add))
+	if err := store.AddBenchPulls(ctx, add, anglers, told); err != nil {
 		return result, fmt.Errorf("%s: nothing was written: %w", s.Name, err)
 	}
 	return result, nil
