@@ -106,13 +106,13 @@ func (s *Sheet) pullOf(r *row) journal.BenchPull {
 }
 
 // Report writes how the file was understood.
-func (b *BenchSheet) Report(w io.Writer) error {
+func (b *BenchSheet) Report(w io.Writer, width int) error {
 	s := b.Sheet
 	summary := fmt.Sprintf("%s of pulls.", exchange.Counted(s.Rows-s.BadRows(), "row"))
 	if bad := s.BadRows(); bad > 0 {
 		summary += fmt.Sprintf(" %s can't be taken.", exchange.Counted(bad, "row"))
 	}
-	return s.report(w, summary)
+	return s.report(w, width, summary)
 }
 
 // BenchResult tells what an import of pulls did.

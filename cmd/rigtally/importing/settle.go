@@ -54,7 +54,7 @@ func (f *file) ask(ctx context.Context, st state) (state, error) {
 		return f.askStop(ctx, st, f.table.Stops[0])
 	}
 	if !st.right {
-		if err := f.table.Report(f.Out); err != nil {
+		if err := f.table.Report(f.Out, f.Width()); err != nil {
 			return st, err
 		}
 		st.shown = true
