@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -15,6 +16,9 @@ import (
 	"rigtally/journal/pg"
 	"rigtally/prose"
 )
+
+// mostGone is how many of the things are told that went with a step.
+const mostGone = 12
 
 // lookedBack is among how many of the latest steps the one to be taken back is looked for.
 const lookedBack = 200
@@ -105,8 +109,12 @@ func tellUndone(p *command.Program, u journal.Undone) {
 	if u.Sessions > 0 {
 		p.Printf("  %s as before.\n", prose.Plural(u.Sessions, "session is", "sessions are"))
 	}
-	for _, gone := range u.Gone {
-		p.Printf("  Gone with it: %s.\n", gone)
+	if n := len(u.Gone); n > 0 {
+		more := ""
+		if n > mostGone {
+			more = fmt.Sprintf("; and %d more", n-mostGone)
+		}
+		p.Printf("  Gone with it: %s%s.\n", strings.Join(u.Gone[:min(n, mostGone)], "; "), more)
 	}
 	for _, left := range u.Left {
 		p.Printf("  Left as it is: %s\n", left)
