@@ -33,7 +33,8 @@ func undoCommand(p *command.Program) *cobra.Command {
 		Use:   "undo [ID]",
 		Short: "Take back the last thing done, or the step of an id",
 		Long: fmt.Sprintf(`Take back the last thing that you did: a session logged, edited, deleted or restored,
-an import as a whole, something renamed or merged. With an id, as "rigtally steps list"
+an import as a whole, something renamed or merged, a rig, trial, claim, pull or set of
+rules deleted or brought back. Again takes back what you did before that. With an id, as "rigtally steps list"
 shows it, another step. What was changed since stays as it is, and is told. A step can be
 taken back for %d days. At a terminal you are asked first; elsewhere --yes says that it
 is meant.`, journal.UndoDays),

@@ -120,7 +120,8 @@ func (f *file) askMissing(ctx context.Context, st state, stop sheet.Stop) (state
 		}
 	}
 	answer, err := f.Asker(ctx).Ask(ctx, terminal.Question{Text: "Which column is " + (sheet.ColumnRule{Key: key}).Title(), Help: help, Options: headers, Check: func(answer string) error {
-		if answer == "" || whole == nil && !slices.Contains(f.table.Headers(), answer) {
+		is := slices.Contains(f.table.Headers(), answer)
+		if answer == "" || !is && (whole == nil || strings.EqualFold(answer, key)) {
 			return errors.New(help)
 		}
 		return nil
