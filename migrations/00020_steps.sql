@@ -30,11 +30,14 @@ CREATE TABLE step_session (
     session_id uuid NOT NULL,
     version    integer NOT NULL,
     before     jsonb,
+    gone_at    timestamptz,
     of_angler  uuid DEFAULT client_at_work(),
     PRIMARY KEY (outfit_id, step_id, session_id),
     FOREIGN KEY (outfit_id, step_id) REFERENCES step ON DELETE CASCADE
 );
+COMMENT ON COLUMN step_session.version IS 'the version that the session has as this step wrote it: a later one once a step after it was taken back';
 COMMENT ON COLUMN step_session.before IS 'null: it was not in the journal';
+COMMENT ON COLUMN step_session.gone_at IS 'since when that which was before was deleted; null: it was not';
 
 -- Another name of something: what it was called before, or what was merged into it. Of several of one name the latest holds.
 CREATE TABLE alias (
@@ -82,6 +85,16 @@ CREATE FUNCTION alias_of(asked_kind text, asked text, on_water uuid) RETURNS uui
 BEGIN
     RETURN (SELECT a.of FROM public.alias a WHERE public.client_at_work() IS NULL AND a.outfit_id = public.outfit_at_work() AND a.kind = asked_kind
         AND lower(a.name) = lower(asked) AND a.water_id IS NOT DISTINCT FROM on_water ORDER BY a.at DESC LIMIT 1);
+END
+$$;
+-- A session that goes back gets a new version, which every step that had left it so is told: also those of others, which a client
+-- does not see. So undo after undo goes back step by step.
+CREATE FUNCTION steps_follow(asked uuid[], was integer[], present integer[]) RETURNS void LANGUAGE plpgsql SECURITY DEFINER AS $$
+BEGIN
+    UPDATE public.step_session x SET version = f.present FROM unnest(asked, was, present) AS f (session_id, was, present)
+    WHERE x.outfit_id = public.outfit_at_work() AND x.session_id = f.session_id AND x.version = f.was AND (public.client_at_work() IS NULL
+        OR EXISTS (SELECT FROM public.session s WHERE s.outfit_id = x.outfit_id AND s.id = x.session_id AND s.angler_id = public.client_at_work())
+        OR EXISTS (SELECT FROM public.deleted_session d WHERE d.outfit_id = x.outfit_id AND d.session_id = x.session_id AND d.angler_id = ANY (public.own_anglers())));
 END
 $$;
 -- The angler that a client is, and those who were merged into that one.
@@ -174,7 +187,7 @@ BEGIN
 END
 $$;
 -- +goose StatementEnd
-DROP FUNCTION corrects_names(), own_anglers(), alias_of(text, text, uuid), merged_into(uuid[]);
+DROP FUNCTION corrects_names(), steps_follow(uuid[], integer[], integer[]), own_anglers(), alias_of(text, text, uuid), merged_into(uuid[]);
 ALTER TABLE session_change NO FORCE ROW LEVEL SECURITY;
 UPDATE session_change SET what = 'changed' WHERE what IN ('merged', 'taken back');
 ALTER TABLE session_change FORCE ROW LEVEL SECURITY;

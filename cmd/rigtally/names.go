@@ -94,11 +94,11 @@ func byName[T any](list []T, of func(T) (string, journal.ID)) map[string]journal
 func (n named) changes(p *command.Program) []*cobra.Command {
 	quoted := fmt.Sprintf("%q %q", n.example[0], n.example[1])
 	rename := &cobra.Command{
-		Use: "rename NAME NEW", Short: "Give a " + n.noun + " another name, everywhere", Args: command.Between(2, 2, "the "+n.noun+"'s name and the new one"),
+		Use: "rename NAME NEW", Short: "Give one of the " + n.name + " another name, everywhere", Args: command.Between(2, 2, "one of the two, the "+n.noun+"'s name and the new one,"),
 		Example: "  rigtally " + n.name + " rename " + quoted,
 	}
 	merge := &cobra.Command{
-		Use: "merge NAME INTO", Short: "Make two " + n.name + " one, which were the same all along", Args: command.Between(2, 2, "two names: the one to go, and the one that stays"),
+		Use: "merge NAME INTO", Short: "Make two " + n.name + " one, which were the same all along", Args: command.Between(2, 2, "one of the two names, of the one to go and of the one that stays,"),
 		Example: "  rigtally " + n.name + " merge " + quoted,
 	}
 	var renames, merges string // the water whose beats are meant

@@ -23,7 +23,9 @@ func ratesCommand(p *command.Program) *cobra.Command {
 	asked, one := cmd.RunE, cmd.Args
 	form := cmd.Flags().Lookup("format")
 	cmd.Args = func(cmd *cobra.Command, args []string) error {
-		if len(args) == 0 && cmd.Flags().NFlag() == 0 {
+		none := len(args) == 0
+		cmd.LocalNonPersistentFlags().VisitAll(func(f *pflag.Flag) { none = none && !f.Changed })
+		if none {
 			return nil
 		}
 		return one(cmd, args)

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"strings"
 	"testing"
+	"unicode/utf8"
 
 	"github.com/spf13/cobra"
 
@@ -126,7 +127,7 @@ func TestWrongAndMissingWords(t *testing.T) {
 		"sessions lst":                   `did you mean "rigtally sessions list"?`,
 		"anglers burn":                   "there are: list, merge, rename",
 		"sessions list --angeler Maud":   `did you mean "--angler"?`,
-		"waters merge Tessel":            "two names: the one to go, and the one that stays is missing",
+		"waters merge Tessel":            "one of the two names, of the one to go and of the one that stays, is missing",
 		"rigs rename --beat-of Tessel a": "there is no flag --beat-of here",
 	} {
 		if got := runIn(t, "", strings.Fields(line)...); got.status != 2 || !strings.Contains(got.errors, want) {
@@ -146,5 +147,29 @@ func TestWrongAndMissingWords(t *testing.T) {
 	}
 	if got := runIn(t, "", "--version"); got.status != 0 || !strings.HasPrefix(got.out, "rigtally ") {
 		t.Errorf("--version: %d, %q", got.status, got.out)
+	}
+}
+
+// Ensure that what is said of every command keeps to the width of the terminal, and paragraphs fill it.
+func TestHelpKeepsToTheWidth(t *testing.T) {
+	t.Parallel()
+	for _, cmd := range everyCommand(t) {
+		args := append(strings.Fields(strings.TrimPrefix(cmd.CommandPath(), "rigtally")), "--help")
+		var out, errs bytes.Buffer
+		if status := run(t.Context(), args, strings.NewReader(""), &out, &errs, []string{"COLUMNS=80"}); status != 0 {
+			t.Fatalf("%v: status %d, %s", args, status, errs.String())
+		}
+		lines := strings.Split(out.String(), "\n")
+		for i, line := range lines {
+			if utf8.RuneCountInString(line) > 80 {
+				t.Errorf("%v: %q is wider than 80 columns", args, line)
+			}
+			if line == "Usage:" {
+				break
+			}
+			if n := utf8.RuneCountInString(line); n > 0 && n < 20 && i > 0 && len(lines[i-1]) > 60 && lines[i+1] != "" && !strings.ContainsAny(line[len(line)-1:], ".:;") {
+				t.Errorf("%v: the line %q is broken off", args, line)
+			}
+		}
 	}
 }

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -15,6 +16,9 @@ import (
 	"rigtally/journal/pg"
 	"rigtally/prose"
 )
+
+// mostGone is how many of the things are told that went with a step.
+const mostGone = 12
 
 // lookedBack is among how many of the latest steps the one to be taken back is looked for.
 const lookedBack = 200
@@ -29,7 +33,8 @@ func undoCommand(p *command.Program) *cobra.Command {
 		Use:   "undo [ID]",
 		Short: "Take back the last thing done, or the step of an id",
 		Long: fmt.Sprintf(`Take back the last thing that you did: a session logged, edited, deleted or restored,
-an import as a whole, something renamed or merged. With an id, as "rigtally steps list"
+an import as a whole, something renamed or merged, a rig, trial, claim, pull or set of
+rules deleted or brought back. Again takes back what you did before that. With an id, as "rigtally steps list"
 shows it, another step. What was changed since stays as it is, and is told. A step can be
 taken back for %d days. At a terminal you are asked first; elsewhere --yes says that it
 is meant.`, journal.UndoDays),
@@ -105,8 +110,12 @@ func tellUndone(p *command.Program, u journal.Undone) {
 	if u.Sessions > 0 {
 		p.Printf("  %s as before.\n", prose.Plural(u.Sessions, "session is", "sessions are"))
 	}
-	for _, gone := range u.Gone {
-		p.Printf("  Gone with it: %s.\n", gone)
+	if n := len(u.Gone); n > 0 {
+		more := ""
+		if n > mostGone {
+			more = fmt.Sprintf("; and %d more", n-mostGone)
+		}
+		p.Printf("  Gone with it: %s%s.\n", strings.Join(u.Gone[:min(n, mostGone)], "; "), more)
 	}
 	for _, left := range u.Left {
 		p.Printf("  Left as it is: %s\n", left)

@@ -24,7 +24,7 @@ func withPulls(t *testing.T) *pg.Store {
 		list = append(list, journal.BenchPull{ID: id, Day: journal.Date{Year: 2026, Month: time.March, Day: 2 + i}, AnglerID: &tier.ID, Junction: journal.JunctionOther, JunctionName: `"Clinch" & <loop>`,
 			TippetMM: 0.1524, ForceN: 13.3446648457815 + float64(i), Ending: journal.PulledBroke, BrokeAt: journal.PullBrokeMain, Label: "spool A", Note: "slow\nand steady"})
 	}
-	if err := store.AddBenchPulls(t.Context(), list, nil); err != nil {
+	if err := store.AddBenchPulls(t.Context(), list, nil, "Imported"); err != nil {
 		t.Fatal(err)
 	}
 	if err := store.DeleteBenchPull(t.Context(), list[2].ID, 0); err != nil {

@@ -33,7 +33,7 @@ func (s *Store) Add(ctx context.Context, a journal.Addition, progress func(done,
 			return err
 		}
 		a := a.Refer(held)
-		var before []journal.Session
+		var before []touched
 		for _, add := range []func() error{
 			func() error { return s.copyRigs(ctx, tx, a.Rigs, held, step) },
 			func() error { return s.addAliases(ctx, tx, a.Aliases) },
@@ -157,24 +157,28 @@ func (s *Store) copyRigs(ctx context.Context, tx pgx.Tx, rigs []journal.Rig, hel
 
 // makeRoom takes out what the new sessions replace. One in the place of a deleted
 // one is the next version of it: whoever has seen that has not seen this.
-// Of sessions that are replaced it returns what they were, if that is to be kept.
-func (s *Store) makeRoom(ctx context.Context, tx pgx.Tx, a journal.Addition) (before []journal.Session, err error) {
+// Of what is replaced it returns what that was, if it is to be kept.
+func (s *Store) makeRoom(ctx context.Context, tx pgx.Tx, a journal.Addition) (before []touched, err error) {
 	index := make(map[journal.ID]int, len(a.Sessions))
 	for i, session := range a.Sessions {
 		index[session.ID] = i
 	}
-	var id journal.ID
-	var version int
-	if err := each(ctx, tx, []any{&id, &version}, func() {
-		at := &a.Sessions[index[id]]
-		at.Version = max(at.Version, version+1)
-	}, `DELETE FROM deleted_session WHERE outfit_id = $1 AND session_id = ANY($2) RETURNING session_id, coalesce((content ->> 'version')::integer, 0)`,
-		s.outfit, slices.Collect(maps.Keys(index))); err != nil {
+	var d journal.DeletedSession
+	if err := each(ctx, tx, []any{&d.ID, &d.DeletedAt, &d.Session}, func() {
+		at := &a.Sessions[index[d.ID]]
+		at.Version = max(at.Version, d.Version+1)
+		before = append(before, touched{ID: d.ID, Before: new(d.Session), GoneAt: new(d.DeletedAt)})
+		d.Session = journal.Session{}
+	}, `DELETE FROM deleted_session WHERE outfit_id = $1 AND session_id = ANY($2) RETURNING session_id, deleted_at, content`, s.outfit, slices.Collect(maps.Keys(index))); err != nil {
 		return nil, err
 	}
 	if a.Told != "" && len(a.Replaced) > 0 {
-		if before, err = s.readSessions(ctx, tx, slices.Collect(maps.Keys(a.Replaced))); err != nil {
+		replaced, err := s.readSessions(ctx, tx, slices.Collect(maps.Keys(a.Replaced)))
+		if err != nil {
 			return nil, err
+		}
+		for i := range replaced {
+			before = append(before, touched{ID: replaced[i].ID, Before: &replaced[i]})
 		}
 	}
 	for id, version := range a.Replaced {

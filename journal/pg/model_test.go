@@ -6,6 +6,7 @@ import (
 	"flag"
 	"fmt"
 	"math/rand/v2"
+	"regexp"
 	"slices"
 	"strings"
 	"sync"
@@ -52,11 +53,11 @@ type thing struct {
 	Says          string
 	Live, Deleted bool
 	ID            journal.ID // of a name that was used
-	Steps         string     // a line for each step that stands, the last one last: what was done, the version, what it said before
+	Steps         string     // a line for each step that stands, the last one last: what was done, the version, and that and what was said before
 }
 
 var (
-	sessionCalls = []string{"save", "delete", "restore", "import", "read", "undo"}
+	sessionCalls = []string{"save", "delete", "restore", "import", "sheet", "read", "undo"}
 	rigCalls     = []string{"save rig", "delete rig", "read rig"}
 	allCalls     = append(append([]string{"name"}, sessionCalls...), rigCalls...)
 )
@@ -87,7 +88,7 @@ func (x thing) step(c call) (thing, told) {
 			return x, conflict
 		}
 		if !x.Deleted {
-			x.did("delete", "")
+			x.did("delete", thing{})
 		}
 		x.Live, x.Deleted = false, true
 		return x, told{}
@@ -101,16 +102,21 @@ func (x thing) step(c call) (thing, told) {
 			return x, conflict
 		}
 		x.Live, x.Deleted = true, false
-		x.did("restore", "")
+		x.did("restore", thing{})
 		return x, told{}
-	case "import":
+	case "import", "sheet":
 		switch {
 		case c.Seen > 0 && (!x.Live || c.Seen != x.Version):
 			return x, told{Err: "conflict"}
 		case c.Seen == 0 && x.Live:
 			return x, told{Err: "invalid"}
 		}
-		return thing{Version: x.Version + 1, Says: c.Says, Live: true, Steps: x.Steps}, told{}
+		before := x
+		x = thing{Version: x.Version + 1, Says: c.Says, Live: true, Steps: x.Steps}
+		if c.Do == "sheet" { // which is told of, and so a step
+			x.did(map[bool]string{true: "bring back", false: "edit"}[before.Deleted], before)
+		}
+		return x, told{}
 	case "delete rig":
 		switch {
 		case x.Version == 0:
@@ -139,18 +145,15 @@ func (x thing) save(c call, conflict told) (thing, told) {
 	case c.Seen != x.Version:
 		return x, conflict
 	}
-	did, before := "log", ""
-	if x.Version > 0 {
-		did, before = "edit", x.Says
-	}
+	before := x
 	x.Version, x.Says, x.Live = x.Version+1, c.Says, true
-	x.did(did, before)
+	x.did("edit", before)
 	return x, told{Version: x.Version, Says: x.Says}
 }
 
 // did keeps a step.
-func (x *thing) did(what, before string) {
-	x.Steps += fmt.Sprintf("%s %d %s\n", what, x.Version, before)
+func (x *thing) did(what string, before thing) {
+	x.Steps += fmt.Sprintf("%s,%d,%d,%s\n", what, x.Version, before.Version, before.Says)
 }
 
 // undo takes the last step back that stands, unless the thing was written since.
@@ -159,19 +162,22 @@ func (x thing) undo() (thing, told) {
 	if len(steps) < 2 {
 		return x, told{Err: "invalid"}
 	}
-	step := strings.SplitN(strings.TrimSuffix(steps[len(steps)-2], "\n"), " ", 3)
-	same := step[1] == fmt.Sprint(x.Version)
+	step := strings.SplitN(strings.TrimSuffix(steps[len(steps)-2], "\n"), ",", 4)
+	same, former := step[1] == fmt.Sprint(x.Version), step[2] != "0"
+	x.Steps = strings.Join(steps[:len(steps)-2], "")
 	switch what := step[0]; {
 	case what == "delete" && x.Deleted && same:
 		x.Live, x.Deleted = true, false
-	case what == "delete" && x.Deleted, what != "delete" && x.Live && !same, what == "edit" && x.Deleted:
+	case what == "delete" && x.Deleted, what != "delete" && x.Live && !same, former && x.Deleted:
+		x.Steps = strings.Join(steps, "")
 		return x, told{Err: "invalid"}
-	case what == "edit":
-		x.Version, x.Says = x.Version+1, step[2]
+	case former: // what was before is a version of its own now, also to the steps that had left it so
+		x.Version, x.Says = x.Version+1, step[3]
+		x.Live, x.Deleted = what == "edit", what != "edit"
+		x.Steps = regexp.MustCompile(`(?m)^([a-z ]+),`+step[2]+`,`).ReplaceAllString(x.Steps, fmt.Sprintf("${1},%d,", x.Version))
 	case what != "delete" && x.Live:
 		x.Live, x.Deleted = false, true
 	}
-	x.Steps = strings.Join(steps[:len(steps)-2], "")
 	return x, told{}
 }
 
@@ -224,13 +230,16 @@ func (m modelled) do(ctx context.Context, c call) told {
 	case "undo":
 		_, err := m.writers[c.Of].Undo(ctx, journal.ID{})
 		return m.answer(told{}, err)
-	case "import":
-		add := journal.Addition{}
+	case "import", "sheet":
+		add, by := journal.Addition{}, m.store
+		if c.Do == "sheet" {
+			add.Told, add.Step, by = "Imported a sheet", journal.NewID(), m.writers[c.Of]
+		}
 		if s.Version++; c.Seen > 0 {
 			add.Replaced = map[journal.ID]int{s.ID: c.Seen}
 		}
 		add.Sessions = []journal.Session{s}
-		return m.answer(told{}, m.store.Add(ctx, add, nil))
+		return m.answer(told{}, by.Add(ctx, add, nil))
 	case "save rig":
 		got, err := m.store.SaveRig(ctx, rig)
 		return m.answer(told{Version: got.Version, Says: got.Notes}, err)

@@ -180,8 +180,7 @@ func (s *Store) DeleteRig(ctx context.Context, id journal.ID, seen int) error {
 		if err := journal.Stale("rig", seen, rig.Version, false, rig); err != nil {
 			return err
 		}
-		_, err = tx.Exec(ctx, `DELETE FROM rig WHERE outfit_id = $1 AND id = $2`, s.outfit, id)
-		return err
+		return s.takeAway(ctx, tx, "rig", id, rig.Title())
 	})
 }
 

@@ -57,7 +57,7 @@ func (s *Store) saveSession(ctx context.Context, tx pgx.Tx, session *journal.Ses
 	if step.kind = journal.StepLog; before != nil {
 		step.kind = journal.StepEdit
 	}
-	s.queueStep(batch, step, touched{session.ID, session.Version, before})
+	s.queueStep(batch, step, touched{session.ID, session.Version, before, nil})
 	return tx.SendBatch(ctx, batch).Close()
 }
 
@@ -140,7 +140,7 @@ func (s *Store) DeleteSession(ctx context.Context, id journal.ID, seen int) erro
 		}
 		batch := &pgx.Batch{}
 		s.takeOut(batch, *held)
-		s.queueStep(batch, &deed{kind: journal.StepDelete}, touched{held.ID, held.Version, nil})
+		s.queueStep(batch, &deed{kind: journal.StepDelete}, touched{held.ID, held.Version, nil, nil})
 		return tx.SendBatch(ctx, batch).Close()
 	})
 }
@@ -170,7 +170,7 @@ func (s *Store) RestoreSession(ctx context.Context, id journal.ID, seen int) err
 		if err := s.putIn(ctx, tx, *held, journal.DeedRestored); err != nil {
 			return err
 		}
-		if err := s.keepStep(ctx, tx, &deed{kind: journal.StepRestore}, touched{held.ID, held.Version, nil}); err != nil {
+		if err := s.keepStep(ctx, tx, &deed{kind: journal.StepRestore}, touched{held.ID, held.Version, nil, nil}); err != nil {
 			return err
 		}
 		_, err = s.matchTrials(ctx, tx)

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"strings"
 	"time"
 
 	"github.com/jackc/pgx/v5"
@@ -22,6 +23,8 @@ type shelf[T any] struct {
 	equal        func(v, held T) bool
 	carry        func(v *T, held *T) // keeps what a change leaves as it was; held is nil for something new
 	goes         bool                // what was taken away can't be changed, and is deleted for good after journal.UndoDays
+	title        func(T) string      // as a step calls it
+	gone         string              // the column that says since when it is away
 }
 
 // marks are what all things on a shelf have.
@@ -173,12 +176,70 @@ func (k *shelf[T]) take(ctx context.Context, s *Store, doing string, id journal.
 		if err := journal.Stale(k.what, seen, *m.version, k.goes && !away, held); err != nil {
 			return err
 		}
+		was := *m.gone
 		if *m.gone = nil; away {
 			*m.gone = new(time.Now().UTC().Truncate(time.Microsecond))
 		}
 		*m.version++
-		return k.put(ctx, s, tx, []T{held})
+		if err := k.put(ctx, s, tx, []T{held}); err != nil {
+			return err
+		}
+		step := &deed{kind: journal.StepRestore, told: "Brought back the " + k.title(held), deedContent: deedContent{Taken: []taking{{Table: k.name, Column: k.gone, ID: id, Was: was, Is: *m.gone}}}}
+		if away {
+			step.kind, step.told = journal.StepDelete, strings.ToUpper(doing[:1])+doing[1:]+"d the "+k.title(held)
+		}
+		return s.keepStep(ctx, tx, step)
 	})
+}
+
+// taking is a thing on a shelf that a step took away, or put there: since when it was away before, and after. Both nil: it is new.
+type taking struct {
+	Table  string     `json:"table"`
+	Column string     `json:"column"`
+	ID     journal.ID `json:"id"`
+	Was    *time.Time `json:"was"`
+	Is     *time.Time `json:"is"`
+	Said   string     `json:"said,omitempty"` // a hash of what an imported one says: who has corrected it since keeps it
+}
+
+// whatPullSays is what people write of a pull x, but for whose it is, which a merge changes.
+const whatPullSays = `md5((to_jsonb(x) - ARRAY['version', 'changed', 'deleted_at', 'angler_id', 'logged_at'])::text)`
+
+// takenBack puts things back to where they were before the step, unless they were moved since, and counts them.
+func (u *undoing) takenBack(ctx context.Context) error {
+	changed, pulls := 0, 0
+	for _, t := range u.deed.Taken {
+		table, column, said := pgx.Identifier{t.Table}.Sanitize(), pgx.Identifier{t.Column}.Sanitize(), "''"
+		var b query
+		do := `UPDATE ` + table + ` x SET ` + column + ` = ` + b.arg(t.Was) + `, version = version + 1`
+		switch {
+		case t.Was == nil && t.Is == nil:
+			b, do = query{}, `DELETE FROM `+table+` x`
+		case t.Table == ruleSets.name: // which has no versions
+			do = strings.TrimSuffix(do, `, version = version + 1`)
+		}
+		if t.Said != "" {
+			said = whatPullSays
+		}
+		tag, err := u.tx.Exec(ctx, do+` WHERE outfit_id = `+b.arg(u.outfit)+` AND id = `+b.arg(t.ID)+` AND `+column+` IS NOT DISTINCT FROM `+b.arg(t.Is)+` AND `+said+` = `+b.arg(t.Said), b.args...)
+		switch {
+		case err != nil:
+			return err
+		case tag.RowsAffected() == 0:
+			changed++
+		case u.deed.kind == journal.StepImport:
+			pulls++
+		}
+	}
+	if pulls > 0 {
+		u.Gone = append(u.Gone, counted(pulls, "bench pull"))
+	}
+	if u.other = u.other || changed < len(u.deed.Taken); changed > 0 && u.deed.kind == journal.StepImport {
+		u.left("%s changed or deleted since", counted(changed, "bench pull"))
+	} else if changed > 0 {
+		u.left("it was deleted or brought back since")
+	}
+	return nil
 }
 
 var pulls = &shelf[journal.BenchPull]{
@@ -187,7 +248,8 @@ var pulls = &shelf[journal.BenchPull]{
 	mark:  func(p *journal.BenchPull) marks { return marks{p.ID, &p.Version, &p.LoggedAt, &p.DeletedAt} },
 	equal: journal.BenchPull.Equal,
 	carry: func(p, _ *journal.BenchPull) { p.DeletedAt = nil },
-	goes:  true,
+	goes:  true, gone: "deleted_at",
+	title: func(p journal.BenchPull) string { return "bench pull of " + p.Day.String() },
 }
 
 // BenchPulls lists the pulls of the journal, without those deleted, in the order
@@ -211,8 +273,11 @@ func (s *Store) SaveBenchPull(ctx context.Context, p journal.BenchPull) (journal
 }
 
 // AddBenchPulls adds new pulls and anglers in one transaction, all of them or
-// none. A pull in the place of one that was deleted brings it back.
-func (s *Store) AddBenchPulls(ctx context.Context, list []journal.BenchPull, anglers []journal.Angler) error {
+// none. A pull in the place of one that was deleted brings it back. Told says what the step is called that takes them back.
+func (s *Store) AddBenchPulls(ctx context.Context, list []journal.BenchPull, anglers []journal.Angler, told string) error {
+	if len(list) == 0 && len(anglers) == 0 {
+		return nil
+	}
 	now := time.Now()
 	list = slices.Clone(list)
 	add := journal.Addition{Anglers: anglers, Pulls: list}
@@ -225,11 +290,31 @@ func (s *Store) AddBenchPulls(ctx context.Context, list []journal.BenchPull, ang
 		return err
 	}
 	return s.write(ctx, "add the bench pulls", func(tx pgx.Tx) error {
-		held, err := s.addPeople(ctx, tx, add, nil)
+		step := &deed{kind: journal.StepImport, told: told}
+		held, err := s.addPeople(ctx, tx, add, step)
 		if err != nil {
 			return err
 		}
-		return pulls.put(ctx, s, tx, add.Refer(held).Pulls)
+		ids := make([]journal.ID, len(list))
+		for i := range list {
+			ids[i] = list[i].ID
+		}
+		was := map[journal.ID]*time.Time{}
+		var id journal.ID
+		var gone *time.Time
+		if err := each(ctx, tx, []any{&id, &gone}, func() { was[id], gone = gone, nil }, `SELECT id, deleted_at FROM bench_pull WHERE outfit_id = $1 AND id = ANY($2)`, s.outfit, ids); err != nil {
+			return err
+		}
+		if err := pulls.put(ctx, s, tx, add.Refer(held).Pulls); err != nil {
+			return err
+		}
+		var said string
+		if err := each(ctx, tx, []any{&id, &said}, func() {
+			step.Taken = append(step.Taken, taking{Table: pulls.name, Column: pulls.gone, ID: id, Was: was[id], Said: said})
+		}, `SELECT id, `+whatPullSays+` FROM bench_pull x WHERE outfit_id = $1 AND id = ANY($2) ORDER BY id`, s.outfit, ids); err != nil {
+			return err
+		}
+		return s.keepStep(ctx, tx, step)
 	})
 }
 
@@ -258,6 +343,7 @@ var claims = &shelf[journal.Claim]{
 	mark:  func(c *journal.Claim) marks { return marks{c.ID, &c.Version, &c.CreatedAt, &c.RetiredAt} },
 	equal: journal.Claim.Equal,
 	carry: func(c, held *journal.Claim) { c.Succeed(held, time.Now()) },
+	title: func(c journal.Claim) string { return fmt.Sprintf("claim %q", c.Words) }, gone: "retired_at",
 }
 
 // Claims lists every claim, the retired ones too, oldest first. The first use
@@ -297,6 +383,7 @@ var ruleSets = &shelf[journal.RuleSet]{
 	mark:  func(r *journal.RuleSet) marks { return marks{r.ID, new(int), &r.CreatedAt, &r.DeletedAt} },
 	equal: journal.RuleSet.Equal,
 	carry: func(r, held *journal.RuleSet) { r.Example = held != nil && held.Example && r.SameRules(*held) },
+	title: func(r journal.RuleSet) string { return "rule set " + r.Name }, gone: "deleted_at",
 }
 
 // RuleSets lists every rule set, the deleted ones too: the user's own first, the

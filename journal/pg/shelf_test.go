@@ -111,14 +111,14 @@ func TestBenchPullTables(t *testing.T) {
 	t.Parallel()
 	ctx := context.Background()
 	b := newBench(t)
-	if err := b.store.AddBenchPulls(ctx, []journal.BenchPull{pull(t, "blood", 9), pull(t, "blood", -1)}, nil); !journal.IsInvalid(err) {
+	if err := b.store.AddBenchPulls(ctx, []journal.BenchPull{pull(t, "blood", 9), pull(t, "blood", -1)}, nil, "Imported pulls.csv"); !journal.IsInvalid(err) {
 		t.Errorf("a force below nothing: %v", err)
 	}
 	if list, err := b.store.BenchPulls(ctx); err != nil || len(list) > 0 {
 		t.Errorf("a refused list left %d pulls (%v)", len(list), err)
 	}
 	pulls := []journal.BenchPull{pull(t, "blood", 9), pull(t, "blood", 8), pull(t, "", 12)}
-	if err := b.store.AddBenchPulls(ctx, pulls, []journal.Angler{{ID: journaltest.NewID(t), Name: "Odile", Kind: journal.Client, Active: true}}); err != nil {
+	if err := b.store.AddBenchPulls(ctx, pulls, []journal.Angler{{ID: journaltest.NewID(t), Name: "Odile", Kind: journal.Client, Active: true}}, "Imported pulls.csv"); err != nil {
 		t.Fatal(err)
 	}
 	list, err := b.store.BenchPulls(ctx)

@@ -30,6 +30,7 @@ type deedContent struct {
 	Moves []move                    `json:"moves,omitempty"` // what else was changed
 	Words []claimWords              `json:"words,omitempty"` // claims that say other words
 	Knot  *knotMove                 `json:"knot,omitempty"`
+	Taken []taking                  `json:"taken,omitempty"` // what was taken off a shelf, or put there
 }
 
 // made notes that something is new.
@@ -48,6 +49,7 @@ type touched struct {
 	ID      journal.ID
 	Version int
 	Before  *journal.Session
+	GoneAt  *time.Time // since when that was deleted; nil: it was not
 }
 
 const (
@@ -97,7 +99,7 @@ func (s *Store) keepStep(ctx context.Context, tx pgx.Tx, d *deed, sessions ...to
 }
 
 // keepImport keeps the step of an addition: all that the transaction has written, and of what it replaced what that was.
-func (s *Store) keepImport(ctx context.Context, tx pgx.Tx, d *deed, before []journal.Session) error {
+func (s *Store) keepImport(ctx context.Context, tx pgx.Tx, d *deed, before []touched) error {
 	if d.told == "" {
 		return nil
 	}
@@ -106,9 +108,9 @@ func (s *Store) keepImport(ctx context.Context, tx pgx.Tx, d *deed, before []jou
 	}
 	rows := make([][]any, len(before))
 	for i, b := range before {
-		rows[i] = []any{s.outfit, d.id, b.ID, 0, b}
+		rows[i] = []any{s.outfit, d.id, b.ID, b.Version, b.Before, b.GoneAt}
 	}
-	if err := copyRows(ctx, tx, "step_session", []string{"outfit_id", "step_id", "session_id", "version", "before"}, rows); err != nil {
+	if err := copyRows(ctx, tx, "step_session", []string{"outfit_id", "step_id", "session_id", "version", "before", "gone_at"}, rows); err != nil {
 		return err
 	}
 	_, err := tx.Exec(ctx, `INSERT INTO step_session (outfit_id, step_id, session_id, version) SELECT outfit_id, $2, id, version FROM session
@@ -209,7 +211,7 @@ func (s *Store) stepToUndo(ctx context.Context, tx pgx.Tx, id journal.ID) (journ
 
 // touchedBy lists the sessions that a step wrote.
 func (s *Store) touchedBy(ctx context.Context, tx pgx.Tx, step journal.ID) ([]touched, error) {
-	return listOf(ctx, tx, pgx.RowToStructByPos[touched], `SELECT session_id, version, before FROM step_session WHERE outfit_id = $1 AND step_id = $2 ORDER BY session_id`, s.outfit, step)
+	return listOf(ctx, tx, pgx.RowToStructByPos[touched], `SELECT session_id, version, before, gone_at FROM step_session WHERE outfit_id = $1 AND step_id = $2 ORDER BY session_id`, s.outfit, step)
 }
 
 // goneRow is a row that was taken out of a table, as it was.
@@ -237,6 +239,32 @@ func (g goneRow) field(name string) (id journal.ID) {
 		return journal.ID{}
 	}
 	return id
+}
+
+// takeAway deletes a row that nothing rests on, and keeps it with the step.
+func (s *Store) takeAway(ctx context.Context, tx pgx.Tx, table string, id journal.ID, title string) error {
+	gone, err := takeRows(ctx, tx, table, s.outfit, []journal.ID{id}, "")
+	if err != nil {
+		return err
+	}
+	return s.keepStep(ctx, tx, &deed{kind: journal.StepDelete, told: fmt.Sprintf("Deleted the %s %s", table, title), deedContent: deedContent{Gone: gone}})
+}
+
+// rows puts back what a step took out or away, if it did no more than that.
+func (u *undoing) rows(ctx context.Context) error {
+	if u.deed.kind == journal.StepDelete && len(u.deed.Gone) > 0 {
+		for _, g := range u.deed.Gone {
+			back, err := putBack(ctx, u.tx, g)
+			if err != nil {
+				return err
+			}
+			if !back {
+				return journal.Invalidf("another %s is called %s by now; rename that one first", g.Table, g.Title)
+			}
+		}
+		u.deed.Gone = nil // it is there again
+	}
+	return u.takenBack(ctx)
 }
 
 // putBack writes a row as it was, unless something else has its id or name by now.

@@ -164,8 +164,11 @@ func (s *Store) write(ctx context.Context, doing string, f func(pgx.Tx) error) e
 		}
 		return f(tx)
 	})
-	if errors.Is(err, errUnchanged) {
+	switch {
+	case errors.Is(err, errUnchanged):
 		return nil
+	case err != nil && ctx.Err() != nil && !errors.Is(err, ctx.Err()): // interrupted, and not a fault of the database
+		err = fmt.Errorf("%w: %w", ctx.Err(), err)
 	}
 	return explain(doing, err)
 }

@@ -213,8 +213,7 @@ func (s *Store) DeleteTrial(ctx context.Context, id journal.ID, seen int) error 
 		if len(t.Units) > 0 || t.Undone > 0 {
 			return &journal.Invalid{Problems: []string{"the trial has been started, so it is kept; end it instead"}}
 		}
-		_, err := tx.Exec(ctx, `DELETE FROM trial WHERE outfit_id = $1 AND id = $2`, s.outfit, id)
-		return err
+		return s.takeAway(ctx, tx, "trial", id, t.Name)
 	})
 }
 

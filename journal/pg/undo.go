@@ -35,7 +35,7 @@ func (s *Store) Undo(ctx context.Context, id journal.ID) (journal.Undone, error)
 		if err != nil {
 			return err
 		}
-		if len(u.Left) > 0 && u.Sessions == 0 && len(u.Gone) == 0 && u.deed.kind != journal.StepMerge && u.deed.kind != journal.StepRename {
+		if len(u.Left) > 0 && u.Sessions == 0 && len(u.Gone) == 0 && !u.other && u.deed.kind != journal.StepMerge && u.deed.kind != journal.StepRename {
 			return journal.Invalidf("nothing of it can be taken back: %s", strings.Join(u.Left, "; "))
 		}
 		at := time.Now().UTC().Truncate(time.Microsecond)
@@ -53,8 +53,9 @@ func (s *Store) Undo(ctx context.Context, id journal.ID) (journal.Undone, error)
 type undoing struct {
 	*Store
 	journal.Undone
-	tx   pgx.Tx
-	deed *deed
+	tx    pgx.Tx
+	deed  *deed
+	other bool // than sessions went back
 }
 
 func (u *undoing) left(format string, args ...any) {
@@ -79,8 +80,10 @@ func (u *undoing) sessions(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	var out, back, changed []journal.ID
+	var out []touched
+	var back, changed []journal.ID
 	var before []journal.Session
+	var follow followed
 	for _, t := range all {
 		version, isLive := live[t.ID]
 		deleted, isDeleted := gone[t.ID]
@@ -94,12 +97,16 @@ func (u *undoing) sessions(ctx context.Context) error {
 		case isLive && version != t.Version:
 			changed = append(changed, t.ID)
 		case isLive && t.Before == nil:
-			out = append(out, t.ID)
+			out = append(out, t)
 		case isLive:
-			next := *t.Before
-			next.Normalize()
-			next.Version = t.Version + 1
-			before = append(before, next)
+			follow.add(t.ID, t.Before.Version, t.Version+1)
+			t.Before.Normalize()
+			t.Before.Version = t.Version + 1
+			if t.GoneAt != nil {
+				out = append(out, t)
+			} else {
+				before = append(before, *t.Before)
+			}
 		case t.Before != nil:
 			u.left("a session that it changed was deleted since; restore it first")
 		}
@@ -116,8 +123,26 @@ func (u *undoing) sessions(ctx context.Context) error {
 	if err := u.rewrite(ctx, before); err != nil {
 		return err
 	}
+	if len(follow.ids) > 0 {
+		if _, err := u.tx.Exec(ctx, `SELECT steps_follow($1, $2, $3)`, follow.ids, follow.was, follow.present); err != nil {
+			return err
+		}
+	}
 	u.Sessions = len(out) + len(back) + len(before)
+	if err := u.rows(ctx); err != nil {
+		return err
+	}
 	return u.takeOutUnused(ctx)
+}
+
+// followed are the versions that sessions had before a step, and that they have as it went back.
+type followed struct {
+	ids          []journal.ID
+	was, present []int
+}
+
+func (f *followed) add(id journal.ID, was, present int) {
+	f.ids, f.was, f.present = append(f.ids, id), append(f.was, was), append(f.present, present)
 }
 
 // versions reads which version of sessions there is.
@@ -146,20 +171,27 @@ func (u *undoing) sayChanged(ctx context.Context, ids []journal.ID) error {
 		FROM session se WHERE se.outfit_id = $1 AND se.id = ANY($2) ORDER BY se.day, se.id`, u.outfit, ids)
 }
 
-// takeOutThose moves sessions to the deleted.
-func (u *undoing) takeOutThose(ctx context.Context, ids []journal.ID) error {
+// takeOutThose moves sessions to the deleted, or has those deleted again that they had replaced.
+func (u *undoing) takeOutThose(ctx context.Context, list []touched) error {
 	now := time.Now().UTC().Truncate(time.Microsecond)
-	for part := range slices.Chunk(ids, bulkRun) {
-		sessions, err := u.readSessions(ctx, u.tx, part)
+	for part := range slices.Chunk(list, bulkRun) {
+		ids, before := make([]journal.ID, len(part)), map[journal.ID]touched{}
+		for i, t := range part {
+			ids[i], before[t.ID] = t.ID, t
+		}
+		sessions, err := u.readSessions(ctx, u.tx, ids)
 		if err != nil {
 			return err
 		}
-		if _, err := u.tx.Exec(ctx, `DELETE FROM session WHERE outfit_id = $1 AND id = ANY($2)`, u.outfit, part); err != nil {
+		if _, err := u.tx.Exec(ctx, `DELETE FROM session WHERE outfit_id = $1 AND id = ANY($2)`, u.outfit, ids); err != nil {
 			return err
 		}
 		deleted := make([]journal.DeletedSession, len(sessions))
 		for i, session := range sessions {
 			deleted[i] = journal.DeletedSession{Session: session, DeletedAt: now}
+			if was := before[session.ID]; was.GoneAt != nil {
+				deleted[i] = journal.DeletedSession{Session: *was.Before, DeletedAt: *was.GoneAt}
+			}
 		}
 		if err := u.copyDeleted(ctx, u.tx, deleted); err != nil {
 			return err

@@ -106,13 +106,13 @@ func (s *Sheet) pullOf(r *row) journal.BenchPull {
 }
 
 // Report writes how the file was understood.
-func (b *BenchSheet) Report(w io.Writer) error {
+func (b *BenchSheet) Report(w io.Writer, width int) error {
 	s := b.Sheet
 	summary := fmt.Sprintf("%s of pulls.", exchange.Counted(s.Rows-s.BadRows(), "row"))
 	if bad := s.BadRows(); bad > 0 {
 		summary += fmt.Sprintf(" %s can't be taken.", exchange.Counted(bad, "row"))
 	}
-	return s.report(w, summary)
+	return s.report(w, width, summary)
 }
 
 // BenchResult tells what an import of pulls did.
@@ -192,7 +192,8 @@ func (b *BenchSheet) Import(ctx context.Context, store *pg.Store) (BenchResult, 
 		anglers = append(anglers, *a)
 		result.NewAnglers = append(result.NewAnglers, a.Name)
 	}
-	if err := store.AddBenchPulls(ctx, add, anglers); err != nil {
+	told := fmt.Sprintf("Imported %s: %d bench pulls", s.Name, len(add))
+	if err := store.AddBenchPulls(ctx, add, anglers, told); err != nil {
 		return result, fmt.Errorf("%s: nothing was written: %w", s.Name, err)
 	}
 	return result, nil

@@ -113,7 +113,7 @@ func TestBenchSheetRefuses(t *testing.T) {
 		t.Errorf("%d bad rows, want 4", n)
 	}
 	var report strings.Builder
-	if err := table.Report(&report); err != nil {
+	if err := table.Report(&report, 0); err != nil {
 		t.Fatal(err)
 	}
 	_, err := table.Import(t.Context(), store)
@@ -158,7 +158,7 @@ func FuzzReadBench(f *testing.F) {
 			return
 		}
 		var report strings.Builder
-		if err := s.Report(&report); err != nil || report.Len() == 0 {
+		if err := s.Report(&report, 0); err != nil || report.Len() == 0 {
 			t.Errorf("no report: %v", err)
 		}
 	})

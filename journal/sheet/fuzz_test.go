@@ -72,7 +72,7 @@ func FuzzRead(f *testing.F) {
 		if s.BadRows() > 0 != (len(s.Bad) > 0) {
 			t.Errorf("%d bad rows, but bad cells are %v", s.BadRows(), s.Bad)
 		}
-		if err := s.Report(io.Discard); err != nil {
+		if err := s.Report(io.Discard, 80); err != nil {
 			t.Error(err)
 		}
 		if err := s.WriteRejects(io.Discard); err != nil {

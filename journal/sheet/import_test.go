@@ -213,7 +213,7 @@ func TestReport(t *testing.T) {
 	t.Parallel()
 	s := readSheet(t, "Season 2025,,,\nDatum (TT.MM.JJJJ),Who,River,Tag,Weather,Flies,Knot\n7.4.2025,Maud,Tessel,6 1/2 in,rain,slim,Ångström\nSumme,,,,,,\n31.2.2025,Maud,Tessel,7,sun,slim,blood\n", "book.csv", sheet.Options{Units: units.US})
 	var b strings.Builder
-	if err := s.Report(&b); err != nil {
+	if err := s.Report(&b, 0); err != nil {
 		t.Fatal(err)
 	}
 	for _, want := range []string{"Datum (TT.MM.JJJJ)", "the tag length as tied", "in unless a cell names another", "6 1/2 in | 7", "read as the bulk of the fly", "day first, as the header",

@@ -141,7 +141,7 @@ func TestBlanks(t *testing.T) {
 				t.Errorf("kept in %s, want %s", kept, test.kept)
 			}
 			var report strings.Builder
-			if err := table.Report(&report); err != nil || !strings.Contains(report.String(), test.says) {
+			if err := table.Report(&report, 0); err != nil || !strings.Contains(report.String(), test.says) {
 				t.Errorf("the report lacks %q (%v):\n%s", test.says, err, report.String())
 			}
 		})
@@ -326,7 +326,7 @@ func TestDoubtfulRows(t *testing.T) {
 		}
 		table = readSheet(t, text, "test.csv", sheet.Options{Now: now, Accept: true})
 		var report strings.Builder
-		if err := table.Report(&report); err != nil || len(table.Bad) > 0 || table.Sessions != 2 {
+		if err := table.Report(&report, 0); err != nil || len(table.Bad) > 0 || table.Sessions != 2 {
 			t.Errorf("%s: accepted, %v, %v", name, table.Bad, err)
 		}
 		if want := "Accepted as it is: row 3, " + test.column + ": "; !strings.Contains(report.String(), want) || !strings.Contains(report.String(), test.problem) {

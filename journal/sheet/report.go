@@ -7,19 +7,19 @@ import (
 	"io"
 	"slices"
 	"strings"
-	"text/tabwriter"
 
+	lines "rigtally/internal/table"
 	"rigtally/journal/exchange"
 	"rigtally/journal/sheet/shape"
 )
 
 // Report writes how the file was understood: each column in a table, what was
-// settled for the whole file, what was skipped and what can't be taken.
-func (s *Sheet) Report(w io.Writer) error { return s.report(w, s.Summary()) }
+// settled for the whole file, what was skipped and what can't be taken. Lines keep to
+// a width in characters; 0 is without end.
+func (s *Sheet) Report(w io.Writer, width int) error { return s.report(w, width, s.Summary()) }
 
-func (s *Sheet) report(w io.Writer, summary string) error {
-	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
-	fmt.Fprintln(t, "COLUMN\tUNDERSTOOD AS\tUNIT\tEXAMPLES")
+func (s *Sheet) report(w io.Writer, width int, summary string) error {
+	var rows [][]string
 	for _, c := range s.Columns {
 		meaning, unit := cmp.Or(c.Understood, "not understood; ignored"), c.Unit
 		if c.Note != "" && c.Note != meaning {
@@ -37,9 +37,9 @@ func (s *Sheet) report(w io.Writer, summary string) error {
 		if c.UnitFrom == "default" && unit != "" {
 			unit += " unless a cell names another"
 		}
-		fmt.Fprintf(t, "%s\t%s\t%s\t%s\n", cmp.Or(shown(c.written()), "(no header)"), meaning, unit, strings.Join(c.Samples, " | "))
+		rows = append(rows, []string{cmp.Or(shown(c.written()), "(no header)"), meaning, unit, strings.Join(c.Samples, " | ")})
 	}
-	if err := t.Flush(); err != nil {
+	if err := lines.Words("", 4, []string{"Column", "Understood as", "Unit", "Examples"}, rows).WriteText(w, width); err != nil {
 		return fmt.Errorf("write the report: %w", err)
 	}
 	var b strings.Builder
@@ -57,7 +57,7 @@ func (s *Sheet) report(w io.Writer, summary string) error {
 	for _, bad := range s.Bad {
 		b.WriteString(bad.String() + "\n")
 	}
-	if _, err := io.WriteString(w, b.String()); err != nil {
+	if _, err := io.WriteString(w, lines.FoldLines(b.String(), width)); err != nil {
 		return fmt.Errorf("write the report: %w", err)
 	}
 	return nil

@@ -3,10 +3,12 @@
 package command
 
 import (
+	"bytes"
 	"context"
 	"errors"
 	"fmt"
 	"io"
+	"regexp"
 	"strconv"
 	"strings"
 	"syscall"
@@ -53,6 +55,7 @@ func (p *Program) Run(ctx context.Context, root *cobra.Command, args []string) i
 	root.SetIn(p.In)
 	root.SetOut(p.Out)
 	root.SetErr(p.Err)
+	p.foldHelp(root)
 	cmd, err := root.ExecuteContextC(ctx)
 	if err == nil && p.Failed() != nil {
 		err = fmt.Errorf("write the answer: %w", p.Failed())
@@ -72,6 +75,39 @@ func (p *Program) Run(ctx context.Context, root *cobra.Command, args []string) i
 	}
 	p.Note("See %q for how it is used.", cmd.CommandPath()+" --help")
 	return 2
+}
+
+// foldHelp keeps the help of every command to the width.
+func (p *Program) foldHelp(root *cobra.Command) {
+	root.SetUsageTemplate(strings.ReplaceAll(root.UsageTemplate(), ".FlagUsages", fmt.Sprintf(".FlagUsagesWrapped %d", p.Width())))
+	help, goesOn := root.HelpFunc(), regexp.MustCompile(`\s*\\\n\s*`) // a command over several lines
+	root.SetHelpFunc(func(cmd *cobra.Command, args []string) {
+		var text bytes.Buffer
+		root.SetOut(&text)
+		cmd.Long, cmd.Example = reflow(cmd.Long), goesOn.ReplaceAllString(cmd.Example, " ")
+		help(cmd, args)
+		root.SetOut(p.Out)
+		p.Printf("%s", text.String())
+	})
+}
+
+// reflow joins the lines of paragraphs, so that they can be folded anew; lists and columns keep theirs.
+func reflow(text string) string {
+	var b strings.Builder
+	last := ""
+	for i, line := range strings.Split(text, "\n") {
+		prose := func(s string) bool { return s != "" && s[0] != ' ' && !strings.Contains(s, "  ") }
+		switch {
+		case i == 0:
+		case prose(last) && prose(line) && !strings.ContainsAny(last[len(last)-1:], ".:;"):
+			b.WriteString(" ")
+		default:
+			b.WriteString("\n")
+		}
+		b.WriteString(line)
+		last = line
+	}
+	return b.String()
 }
 
 // runE is how cobra runs a command.

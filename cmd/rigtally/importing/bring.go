@@ -126,7 +126,7 @@ func (f *file) write(ctx context.Context, st state) (exchange.Result, error) {
 		// One with a bad row, or that must be decided about, is refused with all of that, which matters more then than how
 		// the columns were understood.
 		if f.table.BadRows() == 0 && len(f.table.Stops) == 0 && !st.shown {
-			if err := f.table.Report(f.Out); err != nil {
+			if err := f.table.Report(f.Out, f.Width()); err != nil {
 				return exchange.Result{}, err
 			}
 			f.Printf("\n")
@@ -140,7 +140,7 @@ func (f *file) write(ctx context.Context, st state) (exchange.Result, error) {
 	}
 	defer rejects.Discard()
 	if !st.shown {
-		if err := f.table.Report(f.Out); err != nil {
+		if err := f.table.Report(f.Out, f.Width()); err != nil {
 			return exchange.Result{}, err
 		}
 	}

@@ -81,5 +81,5 @@ func (j *job) checkFile(ctx context.Context, name string) (*sheet.Sheet, error) 
 		return nil, err
 	}
 	j.Printf("%s\n", shownName(name))
-	return table, table.Report(j.Out)
+	return table, table.Report(j.Out, j.Width())
 }

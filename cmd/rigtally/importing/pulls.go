@@ -33,7 +33,7 @@ label, note. The file goes in whole or not at all, and importing it twice adds n
 			}
 			if j.check {
 				p.Printf("%s\n", shownName(files[0]))
-				if err := sheet.Report(p.Out); err != nil {
+				if err := sheet.Report(p.Out, p.Width()); err != nil {
 					return err
 				}
 				if bad := sheet.BadRows(); bad > 0 {
@@ -59,7 +59,7 @@ func (j *job) readPulls(ctx context.Context, name string) (*sheet.BenchSheet, er
 
 func importPulls(ctx context.Context, p *command.Program, j command.Journal, sheet *sheet.BenchSheet) error {
 	if sheet.BadRows() == 0 {
-		if err := sheet.Report(p.Out); err != nil {
+		if err := sheet.Report(p.Out, p.Width()); err != nil {
 			return err
 		}
 		p.Printf("\n")

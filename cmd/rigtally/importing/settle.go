@@ -54,7 +54,7 @@ func (f *file) ask(ctx context.Context, st state) (state, error) {
 		return f.askStop(ctx, st, f.table.Stops[0])
 	}
 	if !st.right {
-		if err := f.table.Report(f.Out); err != nil {
+		if err := f.table.Report(f.Out, f.Width()); err != nil {
 			return st, err
 		}
 		st.shown = true
@@ -120,7 +120,8 @@ func (f *file) askMissing(ctx context.Context, st state, stop sheet.Stop) (state
 		}
 	}
 	answer, err := f.Asker(ctx).Ask(ctx, terminal.Question{Text: "Which column is " + (sheet.ColumnRule{Key: key}).Title(), Help: help, Options: headers, Check: func(answer string) error {
-		if answer == "" || whole == nil && !slices.Contains(f.table.Headers(), answer) {
+		is := slices.Contains(f.table.Headers(), answer)
+		if answer == "" || !is && (whole == nil || strings.EqualFold(answer, key)) {
 			return errors.New(help)
 		}
 		return nil

@@ -47,11 +47,11 @@ func (f *file) showEdits(title string, list []sheet.Changed) {
 
 // show shows what would be written.
 func (f *file) show(p *sheet.Preview, update bool) {
-	f.Printf("\nThis would add %s with %s", exchange.Counted(p.Sessions, "session"), exchange.Counted(p.Stints, "stint"))
+	there := ""
 	if p.AlreadyThere > 0 {
-		f.Printf("; %s there already", exchange.Verb(p.AlreadyThere, "session", "is", "are"))
+		there = fmt.Sprintf("; %s there already", exchange.Verb(p.AlreadyThere, "session", "is", "are"))
 	}
-	f.Printf(".\n")
+	f.Printf("\nThis would add %s with %s%s.\n", exchange.Counted(p.Sessions, "session"), exchange.Counted(p.Stints, "stint"), there)
 	say := func(n int, format, what, one, many string) {
 		if n > 0 {
 			f.Printf(format+"\n", exchange.Verb(n, what, one, many))
@@ -137,10 +137,10 @@ func (f *file) showNotRecorded(list []sheet.NotRecorded) {
 		titles[key] = append(titles[key], n.Kind.Title())
 	}
 	for _, key := range order {
-		f.Printf("Not recorded in %s", exchange.Counted(key.stints, "stint"))
+		of := ""
 		if key.minutes > 0 {
-			f.Printf(" of %s", units.FormatDuration(float64(key.minutes)))
+			of = " of " + units.FormatDuration(float64(key.minutes))
 		}
-		f.Printf(": %s.\n", strings.Join(titles[key], ", "))
+		f.Printf("Not recorded in %s%s: %s.\n", exchange.Counted(key.stints, "stint"), of, strings.Join(titles[key], ", "))
 	}
 }
