@@ -88,8 +88,8 @@ func (s *Sheet) readings() []string {
 
 func (s *Sheet) ignored() []string {
 	var list []string
-	for _, c := range s.Columns {
-		if c.Ignored() && !c.Chosen && (c.Header != "" || len(c.Samples) > 0) {
+	for i, c := range s.Columns {
+		if c.Ignored() && !s.columns[i].left && (c.Header != "" || len(c.Samples) > 0) {
 			list = append(list, cmp.Or(shown(c.written()), "one without a header"))
 		}
 	}

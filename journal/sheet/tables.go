@@ -127,7 +127,7 @@ func numbered(rows [][]string) []shape.Row {
 // "Tag" is a day in German.
 func (s *Sheet) noHeader(rows []shape.Row) error {
 	if header := s.headerOverDays(rows); header != "" {
-		return fmt.Errorf("no header row with a %s was found, but “%s” seems to hold days; if so, choose it: --column %q", s.layout.key, shown(header), ColumnRule{header, s.layout.key}.String())
+		return fmt.Errorf("no header row with a %s was found, but “%s” seems to hold days; if so, name it %s, or say --column %q", s.layout.key, shown(header), s.layout.key, ColumnRule{header, s.layout.key}.String())
 	}
 	return fmt.Errorf("no header row with a %s was found; the first row must name the columns, for example: %s", s.layout.key, s.layout.example)
 }
