@@ -18,13 +18,13 @@ type Difference struct {
 	Day    journal.Date
 	Angler string
 	Water  string
-	Row    int // of the file, its first; 0 for a backup
+	At     string // the first row of the file: "row 7", or "April, row 7" of a workbook; "" for a backup
 }
 
 func (d Difference) String() string {
 	at := fmt.Sprintf("%s, %s on %s", d.Day, d.Angler, d.Water)
-	if d.Row > 0 {
-		at += fmt.Sprintf(" (row %d)", d.Row)
+	if d.At != "" {
+		at += fmt.Sprintf(" (%s)", d.At)
 	}
 	return at
 }

@@ -171,6 +171,10 @@ func (c *column) number(cell string) (*float64, error) {
 
 func (c *column) measure(cell string, bare units.Unit) (*float64, error) {
 	v, err := c.parser.Parse(c.field.Quantity, cell, bare)
+	var wrong *units.Error
+	if _, plain := c.parser.Number(cell); bare == "" && plain == nil && errors.As(err, &wrong) {
+		return nil, &problem{what: wrong.Problem, remedy: fmt.Sprintf("%s, or name its unit in the header; if the column tells something else, choose what", wrong.Remedy)}
+	}
 	if err != nil {
 		return nil, fromUnits(err)
 	}

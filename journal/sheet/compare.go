@@ -64,7 +64,7 @@ func (p *plan) compare(ctx context.Context, store *pg.Store) error {
 // difference says which session of the sheet one is.
 func (p *plan) difference(i int) exchange.Difference {
 	o := p.outings[i]
-	return exchange.Difference{Day: p.sessions[i].Day, Angler: o.head.Angler, Water: o.head.Water, Row: o.head.number}
+	return exchange.Difference{Day: p.sessions[i].Day, Angler: o.head.Angler, Water: o.head.Water, At: o.head.at()}
 }
 
 func (p *plan) addNew(i int) {

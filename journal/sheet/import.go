@@ -52,7 +52,7 @@ type How struct {
 // the rows of a corrected rejects file, known by its column problem, are added to theirs.
 func (s *Sheet) Import(ctx context.Context, store *pg.Store, how How) (exchange.Result, error) {
 	if len(s.Stops) > 0 {
-		return exchange.Result{}, &Stopped{Name: s.Name, Stops: s.Stops}
+		return exchange.Result{}, s.stopped(ctx, store, how)
 	}
 	if n := s.BadRows(); n > 0 && !how.AllowBad {
 		return exchange.Result{}, &Refused{Name: s.Name, Rows: s.Rows, BadRows: n, Bad: s.Bad}
@@ -74,6 +74,21 @@ func (s *Sheet) Import(ctx context.Context, store *pg.Store, how How) (exchange.
 	}
 	p.result.Rows, p.result.Rejected, p.result.Accepted = s.Rows-s.BadRows(), s.BadRows(), len(s.Accepted)
 	return p.result, nil
+}
+
+// stopped tells all that somebody must decide about: columns, and the names as far as the
+// other columns tell them.
+func (s *Sheet) stopped(ctx context.Context, store *pg.Store, how How) error {
+	e := &Stopped{Name: s.Name, Stops: s.Stops}
+	if s.lacking {
+		return e
+	}
+	p, err := s.plan(ctx, store, how)
+	if err != nil {
+		return err
+	}
+	e.Names = asked(p.names())
+	return e
 }
 
 // plan is what an import is going to write.
@@ -107,7 +122,7 @@ func (s *Sheet) plan(ctx context.Context, store *pg.Store, how How) (*plan, erro
 	for _, o := range s.outings {
 		session, err := p.people.place(o)
 		if err != nil {
-			return nil, fmt.Errorf("row %d: %w", o.head.number, err)
+			return nil, fmt.Errorf("%s: %w", o.head.at(), err)
 		}
 		session.LoggedAt, session.Version = logged, 1
 		for i, st := range o.stints {

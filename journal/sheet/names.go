@@ -98,7 +98,7 @@ type New struct {
 	Name    string
 	Of      string // of a beat: its water
 	Rows    int    // of the sheet that name it
-	Row     int    // the first of them
+	First   string // of them: "row 7", or "April, row 7" of a workbook
 	Similar string // the name that was probably meant, "" if there is none
 	Known   bool   // that name is the journal's, not another one of the sheet
 	Asked   bool   // nobody has said yet whether that was meant
@@ -109,7 +109,7 @@ func (n New) String() string {
 	if n.Of != "" {
 		text += " on " + n.Of
 	}
-	text += fmt.Sprintf(" (%s, from row %d on)", exchange.Counted(n.Rows, "row"), n.Row)
+	text += fmt.Sprintf(" (%s, from %s on)", exchange.Counted(n.Rows, "row"), n.First)
 	if n.Similar == "" {
 		return text
 	}
@@ -141,14 +141,14 @@ type naming struct {
 	order    []*New
 }
 
-func (g *naming) meet(name string, row, rows int) {
+func (g *naming) meet(name string, first *row, rows int) {
 	key := strings.ToLower(name)
 	if name == "" || g.known.has[key] {
 		return
 	}
 	n := g.found[key]
 	if n == nil {
-		n = &New{Kind: g.kind, Of: g.of, Name: name, Row: row}
+		n = &New{Kind: g.kind, Of: g.of, Name: name, First: first.at()}
 		g.found[key] = n
 		g.order = append(g.order, n)
 	}
@@ -193,23 +193,23 @@ func (p *plan) names() []New {
 		for at, st := range o.stints {
 			rows += len(st.rows)
 			for _, r := range st.rows {
-				knots.meet(r.Fly.JunctionName, r.number, 1)
+				knots.meet(r.Fly.JunctionName, r, 1)
 			}
 			id := p.sessions[i].Stints[at].RigID
 			if fished[id] == nil {
-				fished[id] = &New{Kind: KindRig, Row: st.rows[0].number}
+				fished[id] = &New{Kind: KindRig, First: st.rows[0].at()}
 			}
 			fished[id].Rows += len(st.rows)
 		}
-		anglers.meet(o.head.Angler, o.head.number, rows)
-		anglers.meet(o.head.Guide, o.head.number, rows)
-		waters.meet(o.head.Water, o.head.number, rows)
+		anglers.meet(o.head.Angler, o.head, rows)
+		anglers.meet(o.head.Guide, o.head, rows)
+		waters.meet(o.head.Water, o.head, rows)
 		if o.head.Beat != "" {
 			key := strings.ToLower(p.people.water(o.head.Water).water.Name)
 			if beats[key] == nil {
 				beats[key] = group(KindBeat, o.head.Water, p.known.beats[key])
 			}
-			beats[key].meet(o.head.Beat, o.head.number, rows)
+			beats[key].meet(o.head.Beat, o.head, rows)
 		}
 	}
 	var all []New

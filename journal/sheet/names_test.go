@@ -114,7 +114,7 @@ func TestNearNamesOfOneSheet(t *testing.T) {
 		t.Fatal(err)
 	}
 	asked := p.Asked()
-	if len(asked) != 1 || asked[0].Name != "Orin" || asked[0].Similar != "Orrin" || asked[0].Known || asked[0].Rows != 1 || asked[0].Row != 2 {
+	if len(asked) != 1 || asked[0].Name != "Orin" || asked[0].Similar != "Orrin" || asked[0].Known || asked[0].Rows != 1 || asked[0].First != "row 2" {
 		t.Errorf("asks %+v", asked)
 	}
 	rigs := map[string]string{}

@@ -68,7 +68,7 @@ func (s *Sheet) Summary() string {
 	if s.lacking {
 		return fmt.Sprintf("%s, of which nothing can be told before what is asked below is said.", exchange.Counted(s.Rows, "row"))
 	}
-	text := fmt.Sprintf("%s hold %s in %s.", exchange.Counted(s.Rows-s.BadRows(), "row"), exchange.Counted(s.Stints, "stint"), exchange.Counted(s.Sessions, "session"))
+	text := fmt.Sprintf("%s %s in %s.", exchange.Verb(s.Rows-s.BadRows(), "row", "holds", "hold"), exchange.Counted(s.Stints, "stint"), exchange.Counted(s.Sessions, "session"))
 	if bad := s.BadRows(); bad > 0 {
 		text += fmt.Sprintf(" %s can't be taken.", exchange.Counted(bad, "row"))
 	}
@@ -88,8 +88,8 @@ func (s *Sheet) readings() []string {
 
 func (s *Sheet) ignored() []string {
 	var list []string
-	for _, c := range s.Columns {
-		if c.Ignored() && !c.Chosen && (c.Header != "" || len(c.Samples) > 0) {
+	for i, c := range s.Columns {
+		if c.Ignored() && !s.columns[i].left && (c.Header != "" || len(c.Samples) > 0) {
 			list = append(list, cmp.Or(shown(c.written()), "one without a header"))
 		}
 	}

@@ -128,9 +128,9 @@ func (s *Sheet) decimal() units.Decimal {
 	}
 	switch {
 	case comma > point:
-		s.choose("Numbers have a decimal comma (%d show it).", comma)
+		s.choose("Numbers have a decimal comma (%s).", exchange.Verb(comma, "number", "shows it", "show it"))
 	case point > 0:
-		s.choose("Numbers have a decimal point (%d show it).", point)
+		s.choose("Numbers have a decimal point (%s).", exchange.Verb(point, "number", "shows it", "show it"))
 	case s.separator == ';':
 		s.choose("Numbers have a decimal comma, as usual in files with semicolons.")
 	default:

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"rigtally/internal/units"
 	"rigtally/journal/exchange"
 	catalogue "rigtally/journal/field"
 	"rigtally/journal/near"
@@ -45,8 +46,8 @@ func (s Stop) String() string {
 	if s.Header == "" {
 		return s.Why
 	}
-	text := fmt.Sprintf("“%s” %s", shown(s.Header), s.Why)
-	if len(s.Samples) > 0 && s.Likely[0] != keyDayFirst {
+	text, order := fmt.Sprintf("“%s” %s", shown(s.Header), s.Why), slices.Contains(s.Likely, keyDayFirst)
+	if len(s.Samples) > 0 && !order {
 		text += " (it holds " + strings.Join(s.Samples, ", ") + ")"
 	}
 	var flags []string
@@ -54,7 +55,7 @@ func (s Stop) String() string {
 		switch {
 		case key == keyDayFirst || key == keyMonthFirst:
 			flags = append(flags, strings.Replace(key, "date.", "--dates ", 1))
-		case key != "" || s.Likely[0] != keyDayFirst:
+		case key != "" || !order:
 			flags = append(flags, fmt.Sprintf("--column %q", ColumnRule{s.Header, key}.String()))
 		}
 	}
@@ -76,22 +77,24 @@ func (s *Sheet) miss(why string, key string) {
 
 // Keys of what a header may mean that only the other columns, or its cells, can tell.
 const (
-	keyFish = "fish" // hooked, or landed
-	keyTime = "time" // of day, or fished
+	keyFish  = "fish"  // hooked, or landed
+	keyTime  = "time"  // of day, or fished
+	keyBites = "bites" // not kept, or hooked
 )
 
 // pending reports whether it must still be settled what a field is.
-func (f *field) pending() bool { return f.Key == keyFish || f.Key == keyTime }
+func (f *field) pending() bool { return f.Key == keyFish || f.Key == keyTime || f.Key == keyBites }
 
 // pendingFields are those of headers that may mean several things.
 func pendingFields() []*field {
 	return []*field{
 		{&exchange.Column{Key: keyFish, Title: "fish, hooked or landed"}, ignore},
 		{&exchange.Column{Key: keyTime, Title: "a time of day, or the time fished"}, ignore},
+		{&exchange.Column{Key: keyBites, Title: "bites"}, ignore},
 	}
 }
 
-// settlePending decides what columns of fish and of times are.
+// settlePending decides what columns of fish, of times and of bites are.
 func (s *Sheet) settlePending() {
 	for i, c := range s.columns {
 		if c.field == nil {
@@ -108,6 +111,22 @@ func (s *Sheet) settlePending() {
 			s.stop(c, "could be the start, or the time fished", "start", keyHours, "minutes")
 		}
 	}
+	for _, c := range s.columns {
+		if c.field != nil && c.field.Key == keyBites {
+			s.settleBites(c)
+		}
+	}
+}
+
+// settleBites leaves bites out where fish hooked have a column of their own: a bite is no fish hooked.
+func (s *Sheet) settleBites(c *column) {
+	if !s.has("hookups") {
+		s.stop(c, "counts bites, which are not kept: leave it out, unless only fish hooked were counted", "hookups")
+		return
+	}
+	c.left = true
+	c.drop("bites; not kept")
+	s.warn("“%s” counts bites, which are not kept.", shown(c.Header))
 }
 
 // settleFish takes fish for those landed, or for those hooked where others are landed.
@@ -155,10 +174,25 @@ func (s *Sheet) askAbout() {
 			c.Note = "a running number; ignored"
 		case key != "":
 			s.stop(c, "resembles a header of what happened, and is not understood", s.likely(key)...)
-		case n.small >= 3 && 2*n.small >= n.filled:
+		case n.clocks == n.filled && !s.has("minutes") && !(s.has("start") && s.has("end")):
+			s.stop(c, "holds times, and its header is not understood", "start", "end", "minutes")
+		case namesMeasure(c.Header):
+			c.Note = "not understood, and left out"
+			s.warn("“%s” is not understood, and left out; if it tells something, say what.", shown(c.Header))
+		case n.small == n.filled || n.small >= 3 && 2*n.small >= n.filled:
 			s.stop(c, "holds small whole numbers, and its header is not understood", s.likely("")...)
 		}
 	}
+}
+
+// namesMeasure reports whether a header names a unit of something measured, which is no count.
+func namesMeasure(header string) bool {
+	for _, quantity := range []units.Quantity{units.Length, units.Depth, units.Temperature, units.Flow, units.Speed} {
+		if headerUnit(header, &field{Column: &exchange.Column{Quantity: quantity}}) != "" {
+			return true
+		}
+	}
+	return false
 }
 
 // askAboutKnots stops at a column of knots that holds numbers: in many languages its
@@ -183,11 +217,15 @@ func (s *Sheet) askAboutKnots() {
 // numbers are what the cells of a column hold that is not understood.
 type numbers struct {
 	filled, small int // cells, and those with a whole number below 100
+	clocks        int // those with a time as 7:30
 	next          int // of a running number
 	runs, rises   bool
 }
 
-var smallNumber = regexp.MustCompile(`^\d{1,2}(?:[.,]0+)?$`)
+var (
+	smallNumber = regexp.MustCompile(`^\d{1,2}(?:[.,]0+)?$`)
+	clockTime   = regexp.MustCompile(`(?i)^\d{1,2}(?::\d\d){1,2}(?: ?[ap]\.?m\.?)?$`)
+)
 
 func (s *Sheet) numbersIn(at int) numbers {
 	n := numbers{runs: true, rises: true}
@@ -196,6 +234,9 @@ func (s *Sheet) numbersIn(at int) numbers {
 		n.filled++
 		if smallNumber.MatchString(cell) {
 			n.small++
+		}
+		if clockTime.MatchString(cell) {
+			n.clocks++
 		}
 		number := atoi(cell)
 		n.runs = n.runs && number > 0 && (n.filled == 1 || number == n.next)

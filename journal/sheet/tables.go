@@ -85,7 +85,7 @@ func (s *Sheet) loadCSV(text, encoding string) error {
 		}
 	}
 	if best < 0 {
-		return s.noHeader()
+		return s.noHeader(numbered(widest(text, candidates)))
 	}
 	all, err := records(text, s.separator)
 	if err != nil {
@@ -93,10 +93,26 @@ func (s *Sheet) loadCSV(text, encoding string) error {
 	}
 	t := &table{rows: numbered(all)}
 	if !s.locate(t) {
-		return s.noHeader()
+		return s.noHeader(t.rows)
 	}
 	s.choose("Read as %s, separated by %s.", encoding, separatorWord(s.separator))
 	return nil
+}
+
+// widest parts the beginning of a text by the separator that makes most cells of it.
+func widest(text, candidates string) (rows [][]string) {
+	most := 0
+	for i := range len(candidates) {
+		cells := 0
+		begin := head(text, candidates[i])
+		for _, row := range begin {
+			cells += len(row)
+		}
+		if cells > most {
+			rows, most = begin, cells
+		}
+	}
+	return rows
 }
 
 func numbered(rows [][]string) []shape.Row {
@@ -107,8 +123,39 @@ func numbered(rows [][]string) []shape.Row {
 	return list
 }
 
-func (s *Sheet) noHeader() error {
+// noHeader refuses a file without a header of days, and names the column that holds some:
+// "Tag" is a day in German.
+func (s *Sheet) noHeader(rows []shape.Row) error {
+	if header := s.headerOverDays(rows); header != "" {
+		return fmt.Errorf("no header row with a %s was found, but “%s” seems to hold days; if so, name it %s, or say --column %q", s.layout.key, shown(header), s.layout.key, ColumnRule{header, s.layout.key}.String())
+	}
 	return fmt.Errorf("no header row with a %s was found; the first row must name the columns, for example: %s", s.layout.key, s.layout.example)
+}
+
+// headerOverDays finds a header with a day under it, in a row of which at least two headers are known.
+func (s *Sheet) headerOverDays(rows []shape.Row) string {
+	if s.layout.key != "date" {
+		return ""
+	}
+	reader := &dateReader{order: DayFirst, now: s.options.now(), odd: map[string]int{}, words: s.words}
+	for i := range min(len(rows)-1, 20) {
+		known, header := 0, ""
+		for at, name := range rows[i].Cells {
+			if s.reader.keyOf(name) != "" {
+				known++
+			}
+			if at >= len(rows[i+1].Cells) || header != "" || strings.TrimSpace(name) == "" {
+				continue
+			}
+			if _, err := reader.read(rows[i+1].Cells[at]); err == nil {
+				header = name
+			}
+		}
+		if known >= 2 && header != "" {
+			return header
+		}
+	}
+	return ""
 }
 
 func (s *Sheet) loadWorkbook(ctx context.Context, r io.Reader) error {
@@ -124,6 +171,7 @@ func (s *Sheet) loadWorkbook(ctx context.Context, r io.Reader) error {
 	if err := s.knowSheets(sheets); err != nil {
 		return err
 	}
+	var first []shape.Row // of a sheet without a header
 	for _, g := range sheets {
 		asked := slices.ContainsFunc(s.options.Sheets, func(name string) bool { return sameName(name, g.Name) })
 		left := ""
@@ -135,6 +183,9 @@ func (s *Sheet) loadWorkbook(ctx context.Context, r io.Reader) error {
 		case len(g.Rows) == 0:
 			left = "empty"
 		case !s.locate(t):
+			if len(first) == 0 {
+				first = t.rows
+			}
 			left = "without a header that has a " + s.layout.key
 		case t.header.After >= len(t.rows):
 			s.tables = s.tables[:len(s.tables)-1]
@@ -150,7 +201,7 @@ func (s *Sheet) loadWorkbook(ctx context.Context, r io.Reader) error {
 		}
 	}
 	if len(s.tables) == 0 {
-		return s.noHeader()
+		return s.noHeader(first)
 	}
 	return nil
 }

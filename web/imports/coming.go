@@ -171,7 +171,7 @@ func (v *fileView) names(ctx context.Context, s *pages, f *form.Form, said url.V
 		if told || x.Kind == sheet.KindRig || n >= mostNumbered {
 			continue
 		}
-		add(x.Kind, x.Name, "", exchange.Counted(x.Rows, "row")+", from row "+strconv.Itoa(x.Row), x.Similar, x.Asked)
+		add(x.Kind, x.Name, "", exchange.Counted(x.Rows, "row")+", from "+x.First, x.Similar, x.Asked)
 	}
 	for _, one := range v.Names {
 		if one.Asked {

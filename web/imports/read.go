@@ -75,6 +75,7 @@ var terminalSays = []struct {
 	{regexp.MustCompile(`; (?:name it date, or say which it is|add a column \w+, say which it is) with --column "HEADER=\w+"`), "; choose below which it is"},
 	{regexp.MustCompile(`, or name the one angler of the file with --angler`), ", or write who fished"},
 	{regexp.MustCompile(`, or name the one water of the file with --water`), ", or write which water it was"},
+	{regexp.MustCompile(`, or say --column "(?:[^"\\]|\\.)*"`), ""},
 	{regexp.MustCompile(`, say --column "(?:[^"\\]|\\.)*"`), ", choose that"},
 	{regexp.MustCompile(`have ranges taken as their middle with --ranges middle`), "say below that their middle is taken"},
 	{regexp.MustCompile(`say --accept if it is right`), "tick below that it is right"},

@@ -81,5 +81,9 @@ func (j *job) checkFile(ctx context.Context, name string) (*sheet.Sheet, error) 
 		return nil, err
 	}
 	j.Printf("%s\n", shownName(name))
-	return table, table.Report(j.Out, j.Width())
+	if err := table.Report(j.Out, j.Width()); err != nil {
+		return nil, err
+	}
+	j.Printf("Names of people, waters and knots are compared with the journal's when it is imported.\n")
+	return table, nil
 }

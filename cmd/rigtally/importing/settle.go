@@ -225,7 +225,7 @@ func (f *file) askName(ctx context.Context, st state, n sheet.New) (state, error
 	}
 	f.Printf("%s is new, and %s is %s.\n", n.Name, n.Similar, where)
 	isNew := n.Name + " as it stands: new"
-	answer, err := f.Asker(ctx).Ask(ctx, terminal.Question{Text: fmt.Sprintf("What does “%s” mean (%s, from row %d on)", n.Name, exchange.Counted(n.Rows, "row"), n.Row),
+	answer, err := f.Asker(ctx).Ask(ctx, terminal.Question{Text: fmt.Sprintf("What does “%s” mean (%s, from %s on)", n.Name, exchange.Counted(n.Rows, "row"), n.First),
 		Options: []string{n.Similar, isNew}, Help: "A number from the list, or another name that is meant.",
 		Check: func(answer string) error {
 			if answer == "" {

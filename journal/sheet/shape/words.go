@@ -37,13 +37,13 @@ const (
 	dropperWords = "dropper,droppers,dropper fly," +
 		"springer,springerfliege,seitenfliege," +
 		"potence,sauteuse,mouche potence," +
-		"saltona,saltarin,dropper mosca,mosca de rama,rama,bailarina," +
+		"codal,ramal,gamba,saltona,saltarin,dropper mosca,mosca de rama,rama,bailarina," +
 		"bracciolo,mosca bracciolo,saltarello," +
-		"skoczek,mucha boczna,boczna," +
+		"skoczek,troczek,trok,boczny trok,mucha boczna,boczna," +
 		"privesek,prives,skakajici muska,bocni muska," +
 		"upphangare,slape,slapfluga," +
 		"opphenger,opphengerflue,slepflue,sidefly," +
-		"sivuperho,sivuperuke,ylaperho"
+		"sivuperho,sivuperuke,sivutapsi,ylaperho"
 	pointWords = "point,point fly,tail fly,anchor,anchor fly," +
 		"endfliege,streckerfliege,strecker,punktfliege," +
 		"pointe,mouche de pointe,mouche pointe," +
