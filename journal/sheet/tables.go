@@ -78,10 +78,19 @@ func (s *Sheet) loadCSV(text, encoding string) error {
 		candidates = string(separator)
 	}
 	best := -1
-	for i := range len(candidates) {
-		begin := head(text, candidates[i])
-		if h, ok := shape.Find(numbered(begin), nil, s.reader.keyOf, s.layout.key); ok && h.Known > best {
-			best, s.separator = h.Known, candidates[i]
+	for _, s.guess = range s.guesses() {
+		for i := range len(candidates) {
+			h, ok := s.header(numbered(head(text, candidates[i])), nil)
+			likely := h.Known
+			if s.guess {
+				likely = len(h.Names)
+			}
+			if ok && likely > best {
+				best, s.separator = likely, candidates[i]
+			}
+		}
+		if best >= 0 {
+			break
 		}
 	}
 	if best < 0 {
@@ -97,6 +106,23 @@ func (s *Sheet) loadCSV(text, encoding string) error {
 	}
 	s.choose("Read as %s, separated by %s.", encoding, separatorWord(s.separator))
 	return nil
+}
+
+// guesses are how headers are looked for, one after the other: by what is understood, and where no header tells the
+// day, by their looks, so that people can say what the columns are.
+func (s *Sheet) guesses() []bool {
+	if s.layout.pulls {
+		return []bool{false}
+	}
+	return []bool{false, true}
+}
+
+// header finds the header among rows.
+func (s *Sheet) header(rows []shape.Row, merged []shape.Range) (shape.Header, bool) {
+	if s.guess {
+		return shape.Guess(rows, merged, s.reader.keyOf)
+	}
+	return shape.Find(rows, merged, s.reader.keyOf, s.layout.key)
 }
 
 func numbered(rows [][]string) []shape.Row {
@@ -124,6 +150,27 @@ func (s *Sheet) loadWorkbook(ctx context.Context, r io.Reader) error {
 	if err := s.knowSheets(sheets); err != nil {
 		return err
 	}
+	for _, s.guess = range s.guesses() {
+		if s.takeSheets(sheets); len(s.tables) > 0 {
+			break
+		}
+	}
+	s.choose("Read as a workbook.")
+	s.Warnings = append(s.Warnings, notes...)
+	for _, t := range s.Sheets {
+		if t.Left != "" {
+			s.choose("The sheet %s was left out: it is %s.", t.Name, t.Left)
+		}
+	}
+	if len(s.tables) == 0 {
+		return s.noHeader()
+	}
+	return nil
+}
+
+// takeSheets takes the sheets that are asked for, or all that have a header.
+func (s *Sheet) takeSheets(sheets []grid.Table) {
+	s.Sheets = nil
 	for _, g := range sheets {
 		asked := slices.ContainsFunc(s.options.Sheets, func(name string) bool { return sameName(name, g.Name) })
 		left := ""
@@ -142,17 +189,6 @@ func (s *Sheet) loadWorkbook(ctx context.Context, r io.Reader) error {
 		}
 		s.Sheets = append(s.Sheets, TakenSheet{Name: g.Name, Left: left})
 	}
-	s.choose("Read as a workbook.")
-	s.Warnings = append(s.Warnings, notes...)
-	for _, t := range s.Sheets {
-		if t.Left != "" {
-			s.choose("The sheet %s was left out: it is %s.", t.Name, t.Left)
-		}
-	}
-	if len(s.tables) == 0 {
-		return s.noHeader()
-	}
-	return nil
 }
 
 // knowSheets refuses names of sheets that the workbook does not have.
@@ -187,9 +223,9 @@ func tableOf(g grid.Table) *table {
 
 // locate finds the header of a table and takes it, if it has one.
 func (s *Sheet) locate(t *table) bool {
-	h, ok := shape.Find(t.rows, t.merged, s.reader.keyOf, s.layout.key)
+	h, ok := s.header(t.rows, t.merged)
 	if ok && h.Fold != nil && s.reader.relabel(h.Fold) {
-		h, ok = shape.Find(t.rows, t.merged, s.reader.keyOf, s.layout.key)
+		h, ok = s.header(t.rows, t.merged)
 	}
 	if !ok {
 		return false
