@@ -10,6 +10,7 @@ import (
 	"github.com/xuri/excelize/v2"
 
 	"rigtally/journal"
+	"rigtally/prose"
 	"rigtally/web/door"
 	"rigtally/web/webtest"
 )
@@ -87,7 +88,7 @@ func TestBrowserAGuideBringsAWorkbookIn(t *testing.T) {
 		}
 		press(t, ctx, `main form[action$="/back"] button`)
 		look("workbook-back")
-		wants("Taken back.", "4 sessions are as before it.")
+		wants("Taken back.", "What it wrote of 4 sessions is out of the journal again.")
 		if n := b.Sessions(t); n > 0 || anglers(t, b) != "Ilse" {
 			t.Errorf("taken back: %d sessions, anglers %s", n, anglers(t, b))
 		}
@@ -109,4 +110,72 @@ func TestBrowserSendsASheetByKeyboard(t *testing.T) {
 	}
 	do(t, ctx, chromedp.KeyEvent("\r"))
 	waitFor(ctx, t, "how it is read", `document.querySelector("h1").textContent === "How it is read"`)
+}
+
+// Ensure that a sheet that was corrected shows what changed in it, what was edited in the journal meanwhile, what came from
+// elsewhere, what stands beside another and what is gone, before anything is written, and that the end tells of them.
+func TestBrowserShowsWhatChanged(t *testing.T) {
+	t.Parallel()
+	const head = "date,angler,water,minutes,junction,tag_in,hookups,landed,tangles\n"
+	row := func(day string, minutes, tangles int) string {
+		return fmt.Sprintf("%s,Ilse,Alder Brook,%d,blood,6.5,3,2,%d\n", day, minutes, tangles)
+	}
+	for _, size := range []screen{phone, laptop} {
+		b := webtest.NewBook(t)
+		ctx := openBrowser(t, size, false)
+		look := looking(t, b, ctx, size)
+		bring := func(name, text string) {
+			t.Helper()
+			do(t, ctx, chromedp.Navigate(b.URL+"/import"), chromedp.SetUploadFiles(chromedp.CSS("#file"), []string{file(t, name, text)}))
+			press(t, ctx, "main .button-main")
+		}
+		write := func() string {
+			t.Helper()
+			press(t, ctx, button("write"))
+			waitFor(ctx, t, "the end of writing", `document.querySelector("h1").textContent === "Brought in"`)
+			return evaluated[string](t, ctx, `document.querySelector("main").innerText`)
+		}
+		bring("other.csv", "date,angler,water,minutes,tangles\n2026-06-05,Ilse,Alder Brook,200,9\n") // a sheet of another kind
+		write()
+		bring("book.csv", head + row("2026-06-01", 60, 1) + row("2026-06-02", 90, 0) + row("2026-06-03", 45, 2))
+		write()
+		lines, _, err := b.Store.SessionLines(t.Context(), journal.SessionFilter{})
+		b.Must(err)
+		for _, l := range lines {
+			if l.Day.String() == "2026-06-02" {
+				edited := webtest.Got(b.Store.SessionByID(t.Context(), l.ID))(t)
+				edited.Notes = "Corrected in the evening"
+				edited.Stints[0].Minutes = new(80.0)
+				_ = webtest.Got(b.Store.SaveSession(t.Context(), edited))(t)
+			}
+		}
+		own := b.Session.Day.String()
+		bring("book.csv", head + row("2026-06-01", 60, 4) + row("2026-06-02", 95, 0) + row("2026-06-05", 90, 1) + row(own, 30, 1))
+		look("changed")
+		now := evaluated[string](t, ctx, `document.querySelector("main").innerText`)
+		for _, part := range []string{"Changed in the sheet since it was brought in", "Mon 1 June 2026", "Tangles: 1 → 4", "Changed in the sheet and in the journal", "Tue 2 June 2026",
+			"In the journal from elsewhere", "Fri 5 June 2026", "Beside another session", prose.Day(b.Session.Day), "Not in the sheet any more", "Wed 3 June 2026"} {
+			if !strings.Contains(strings.ToLower(now), strings.ToLower(part)) {
+				t.Errorf("%q is not on the page: %s", part, now)
+			}
+		}
+		do(t, ctx, chromedp.Evaluate[chromedp.Void](`window.before = true; 0`), chromedp.Click(named("f0.update")))
+		waitFor(ctx, t, "the page read again", `!window.before && document.readyState === "complete" && Boolean(document.querySelector('[name="f0.update"]:checked'))`)
+		look("changed-taken")
+		done := write()
+		look("changed-done")
+		for _, part := range []string{"1 session was updated", "left as the journal has it", "Tue 2 June 2026", "from elsewhere", "Fri 5 June 2026", "no longer in the file", "Wed 3 June 2026"} {
+			if !strings.Contains(done, part) {
+				t.Errorf("the end does not tell %q: %s", part, done)
+			}
+		}
+		do(t, ctx, chromedp.Navigate(b.URL+"/steps"))
+		look("steps")
+		do(t, ctx, chromedp.Navigate(b.URL+"/names"))
+		look("names")
+		do(t, ctx, chromedp.Navigate(b.URL+"/names/anglers/"+b.Angler.ID.String()))
+		look("name")
+		do(t, ctx, chromedp.Navigate(b.URL+"/rigs/"+b.One.ID.String()))
+		look("rig")
+	}
 }

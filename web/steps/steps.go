@@ -152,5 +152,9 @@ func (s *pages) back(w http.ResponseWriter, r *http.Request, fr page.Frame, step
 
 // Went says how many sessions went back.
 func (p stepPage) Went() string {
-	return prose.Plural(p.Undone.Sessions, "session is", "sessions are") + " as before it."
+	n := p.Undone.Sessions
+	if p.Step.Kind == journal.StepImport {
+		return "What it wrote of " + prose.Plural(n, "session", "sessions") + " is out of the journal again."
+	}
+	return prose.Plural(n, "session is", "sessions are") + " as before it."
 }

@@ -16,7 +16,7 @@ import (
 
 func TestMain(m *testing.M) { os.Exit(pgtest.Main(m, pg.Migrate)) }
 
-// Ensure that what was done is listed with its day written out, is taken back once, and says what was left and why.
+// Ensure that what was done is listed with its day written out, is taken back once, and that it is said why something can't be.
 func TestADeedIsTakenBack(t *testing.T) {
 	t.Parallel()
 	b := webtest.NewBook(t)
@@ -50,22 +50,32 @@ func TestADeedIsTakenBack(t *testing.T) {
 	}
 }
 
-// Ensure that a client sees and takes back the client's own deeds alone.
-func TestAClientSeesOwnDeeds(t *testing.T) {
+// Ensure that guides are told who did what, and that clients neither see nor take back what the outfit did.
+func TestWhoseDeedsAreSeen(t *testing.T) {
 	t.Parallel()
 	people := webtest.Visitors{}
 	s := webtest.NewWith(t, people)
 	angler := webtest.Got(s.Store.AnglerNamed(t.Context(), "Jonna"))(t)
-	people["owner"] = door.Visitor{Outfit: s.Store.OutfitID(), Who: journal.Who{Role: journal.RoleOwner, Name: "Oda", Person: new(webtest.NewID(t))}}
-	people["client"] = door.Visitor{Outfit: s.Store.OutfitID(), Who: journal.Who{Role: journal.RoleClient, Name: "Jonna", Angler: &angler.ID, Person: new(webtest.NewID(t))}}
-	_ = webtest.Got(s.Store.Rename(t.Context(), journal.Thing{Kind: journal.ThingAngler, ID: angler.ID}, "Jonna M."))(t)
-	step := "/steps/" + webtest.Got(s.Store.Steps(t.Context(), 1))(t)[0].ID.String()
-	s.As("owner").Wants("/steps", http.StatusOK, "Renamed the angler Jonna to Jonna M.")
-	s.As("client").Wants("/steps", http.StatusOK, "Nothing yet.")
-	if got := s.As("client").Get(step); got.Status != http.StatusNotFound {
-		t.Errorf("a client sees a deed of the outfit: status %d", got.Status)
+	for name, role := range map[string]journal.Role{"owner": journal.RoleOwner, "guide": journal.RoleGuide} {
+		people[name] = door.Visitor{Outfit: s.Store.OutfitID(), Who: journal.Who{Role: role, Name: name, Person: new(webtest.NewID(t))}}
 	}
-	if got := s.As("client").Post(step+"/back", nil); got.Status != http.StatusNotFound {
-		t.Errorf("a client takes back a deed of the outfit: status %d", got.Status)
+	people["client"] = door.Visitor{Outfit: s.Store.OutfitID(), Who: journal.Who{Role: journal.RoleClient, Name: "Jonna", Angler: &angler.ID, Person: new(webtest.NewID(t))}}
+	of := journal.Thing{Kind: journal.ThingAngler, ID: angler.ID}
+	_ = webtest.Got(s.Store.For(people["owner"].Who).Rename(t.Context(), of, "Jonna M."))(t)
+	const what = "Renamed the angler Jonna to Jonna M."
+	step := "/steps/" + webtest.Got(s.Store.Steps(t.Context(), 1))(t)[0].ID.String()
+	s.As("owner").Wants("/steps", http.StatusOK, what, "by you")
+	s.As("guide").Wants("/steps", http.StatusOK, what, "by the owner")
+	client := s.As("client")
+	for _, at := range []string{"/steps", step} {
+		if got := client.Get(at); got.Status != http.StatusNotFound {
+			t.Errorf("a client sees %s: status %d", at, got.Status)
+		}
+	}
+	if got := client.Post(step+"/back", nil); got.Status != http.StatusNotFound {
+		t.Errorf("a client takes back what the owner did: status %d", got.Status)
+	}
+	if body := s.As("guide").Post(step+"/back", nil).Body; !strings.Contains(body, "Taken back.") {
+		t.Errorf("a guide can't take it back: %s", webtest.Complaints(body))
 	}
 }
