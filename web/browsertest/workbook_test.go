@@ -135,7 +135,7 @@ func TestBrowserShowsWhatChanged(t *testing.T) {
 			waitFor(ctx, t, "the end of writing", `document.querySelector("h1").textContent === "Brought in"`)
 			return evaluated[string](t, ctx, `document.querySelector("main").innerText`)
 		}
-		bring("other.csv", "date,angler,water,minutes,tangles\n2026-06-05,Ilse,Alder Brook,200,9\n") // a sheet of another kind
+		bring("other.csv", "date,angler,water,minutes,tangles\n2026-06-05,Ilse,Alder Brook,200,9\n2026-07-05,Ilse,Alder Brook,60,0\n2026-07-06,Ilse,Alder Brook,60,0\n") // another sheet
 		write()
 		bring("book.csv", head + row("2026-06-01", 60, 1) + row("2026-06-02", 90, 0) + row("2026-06-03", 45, 2))
 		write()
