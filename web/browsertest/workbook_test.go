@@ -2,6 +2,8 @@ package browsertest
 
 import (
 	"fmt"
+	"net/http"
+	"os"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -137,7 +139,7 @@ func TestBrowserShowsWhatChanged(t *testing.T) {
 		}
 		bring("other.csv", "date,angler,water,minutes,tangles\n2026-06-05,Ilse,Alder Brook,200,9\n2026-07-05,Ilse,Alder Brook,60,0\n2026-07-06,Ilse,Alder Brook,60,0\n") // another sheet
 		write()
-		bring("book.csv", head + row("2026-06-01", 60, 1) + row("2026-06-02", 90, 0) + row("2026-06-03", 45, 2))
+		bring("book.csv", head+row("2026-06-01", 60, 1)+row("2026-06-02", 90, 0)+row("2026-06-03", 45, 2))
 		write()
 		lines, _, err := b.Store.SessionLines(t.Context(), journal.SessionFilter{})
 		b.Must(err)
@@ -150,7 +152,7 @@ func TestBrowserShowsWhatChanged(t *testing.T) {
 			}
 		}
 		own := b.Session.Day.String()
-		bring("book.csv", head + row("2026-06-01", 60, 4) + row("2026-06-02", 95, 0) + row("2026-06-05", 90, 1) + row(own, 30, 1))
+		bring("book.csv", head+row("2026-06-01", 60, 4)+row("2026-06-02", 95, 0)+row("2026-06-05", 90, 1)+row(own, 30, 1))
 		look("changed")
 		now := evaluated[string](t, ctx, `document.querySelector("main").innerText`)
 		for _, part := range []string{"Changed in the sheet since it was brought in", "Mon 1 June 2026", "Tangles: 1 → 4", "Changed in the sheet and in the journal", "Tue 2 June 2026",
@@ -177,5 +179,33 @@ func TestBrowserShowsWhatChanged(t *testing.T) {
 		look("name")
 		do(t, ctx, chromedp.Navigate(b.URL+"/rigs/"+b.One.ID.String()))
 		look("rig")
+	}
+}
+
+// Ensure that the pages of a sheet hold against the rules of axe-core in each of their states, and fit the smallest phone.
+func TestBrowserAxeOnSheets(t *testing.T) {
+	t.Parallel()
+	source := axe(t)
+	b := webtest.NewBook(t)
+	const head = "date,angler,water,minutes,junction,tag_in,hookups,landed,tangles\n"
+	send := func(name, text string) string {
+		t.Helper()
+		got := b.Upload("/import", nil, webtest.File{Name: name, Text: text})
+		if got.Status != http.StatusSeeOther {
+			t.Fatalf("%s: status %d", name, got.Status)
+		}
+		return got.Header.Get("Location")
+	}
+	first := send("book.csv", head+"2026-06-01,Ilse,Alder Brook,60,blood,6.5,3,2,1\n2026-06-02,Ilse,Alder Brook,60,blood,6.5,3,2,1\n")
+	b.Press(first, webtest.Fields(b.Get(first).Body), "write", nil)
+	ctx := openBrowser(t, phone, false)
+	do(t, ctx, chromedp.Navigate(b.URL+first))
+	waitFor(ctx, t, "the end of writing", `document.querySelector("h1").textContent === "Brought in"`)
+	open := webtest.Got(os.ReadFile(workbook(t)))(t)
+	for _, at := range []string{"/import", first,
+		send("season.xlsx", string(open)),
+		send("book.csv", head+"2026-06-01,Ilse,Alder Brook,60,blood,6.5,3,2,5\n2026-06-03,Jonna,Alder Brook,-5,granny,6.5,3,2,1\n"),
+		"/steps", "/steps/" + webtest.Got(b.Store.Steps(t.Context(), 1))(t)[0].ID.String(), "/names", "/names/anglers/" + b.Angler.ID.String()} {
+		lookAt(t, ctx, b.URL, at, source, len(looks))
 	}
 }
