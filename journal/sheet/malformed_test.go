@@ -21,7 +21,7 @@ func TestMalformedFiles(t *testing.T) {
 		{"a PDF", "%PDF-1.7", "CSV and import that"},
 		{"zero bytes", "date,angler,water\n2025-04-01,a\x00b,c\n", "zero bytes"},
 		{"no header", "2025-04-01,Maud,Tessel\n", "the first row must name the columns"},
-		{"no date", "angler,water,minutes\nMaud,Tessel,60\n", "no header row with a date"},
+		{"no date", "angler,minutes 2\nMaud,60\n", "no header row with a date"},
 		{"no rows", "date,angler,water\n", "no rows"},
 		{"an open quotation", "date,angler,water\n2025-04-01,\"Maud,Tessel\n2025-04-02,Maud,Tessel\n", "row 2, cell 2 opens a quotation mark that is never closed"},
 	} {

@@ -55,7 +55,11 @@ func (s *Sheet) warn(format string, args ...any) {
 // require wants to know of every row when, who and where.
 func (s *Sheet) require() {
 	if !s.has("date") {
-		s.miss("no column has the day; name it date, or say which it is with --column \"HEADER=date\"", "date")
+		why := "no column has the day; name it date, or say which it is with --column \"HEADER=date\""
+		if header := s.headerOverDays(); header != "" {
+			why = fmt.Sprintf("no column has the day, but “%s” seems to hold days; if so, name it date, or say --column %q", shown(header), ColumnRule{header, "date"}.String())
+		}
+		s.miss(why, "date")
 	}
 	if !s.has("angler") && s.options.Angler == "" {
 		s.miss("no column says who fished; add a column angler, say which it is with --column \"HEADER=angler\", or name the one angler of the file with --angler", "angler")
@@ -63,6 +67,24 @@ func (s *Sheet) require() {
 	if !s.has("water") && s.options.Water == "" {
 		s.miss("no column says which water was fished; add a column water, say which it is with --column \"HEADER=water\", or name the one water of the file with --water", "water")
 	}
+}
+
+// headerOverDays finds a column all of whose cells are days: "Tag" is a day in German.
+func (s *Sheet) headerOverDays() string {
+	days := &dateReader{order: DayFirst, now: s.options.now(), odd: map[string]int{}, words: s.words}
+	for i, c := range s.columns {
+		filled, read := 0, 0
+		for cell := range s.cells(i) {
+			filled++
+			if _, err := days.read(cell); err == nil {
+				read++
+			}
+		}
+		if filled > 0 && read == filled {
+			return c.Header
+		}
+	}
+	return ""
 }
 
 func separatorWord(b byte) string {

@@ -37,6 +37,7 @@ type Sheet struct {
 	words     *words.Table
 	reader    *reader
 	tables    []*table
+	guess     bool // the header is a guess: none has the column that it must have
 	lacking   bool // a column without which no row can be taken
 	origin    origin
 	counts    [len(journal.Counts{})]bool // that some column tells

@@ -78,14 +78,23 @@ func (s *Sheet) loadCSV(text, encoding string) error {
 		candidates = string(separator)
 	}
 	best := -1
-	for i := range len(candidates) {
-		begin := head(text, candidates[i])
-		if h, ok := shape.Find(numbered(begin), nil, s.reader.keyOf, s.layout.key); ok && h.Known > best {
-			best, s.separator = h.Known, candidates[i]
+	for _, s.guess = range s.guesses() {
+		for i := range len(candidates) {
+			h, ok := s.header(numbered(head(text, candidates[i])), nil)
+			likely := h.Known
+			if s.guess {
+				likely = len(h.Names)
+			}
+			if ok && likely > best {
+				best, s.separator = likely, candidates[i]
+			}
+		}
+		if best >= 0 {
+			break
 		}
 	}
 	if best < 0 {
-		return s.noHeader(numbered(widest(text, candidates)))
+		return s.noHeader()
 	}
 	all, err := records(text, s.separator)
 	if err != nil {
@@ -93,26 +102,27 @@ func (s *Sheet) loadCSV(text, encoding string) error {
 	}
 	t := &table{rows: numbered(all)}
 	if !s.locate(t) {
-		return s.noHeader(t.rows)
+		return s.noHeader()
 	}
 	s.choose("Read as %s, separated by %s.", encoding, separatorWord(s.separator))
 	return nil
 }
 
-// widest parts the beginning of a text by the separator that makes most cells of it.
-func widest(text, candidates string) (rows [][]string) {
-	most := 0
-	for i := range len(candidates) {
-		cells := 0
-		begin := head(text, candidates[i])
-		for _, row := range begin {
-			cells += len(row)
-		}
-		if cells > most {
-			rows, most = begin, cells
-		}
+// guesses are how headers are looked for, one after the other: by what is understood, and where no header tells the
+// day, by their looks, so that people can say what the columns are.
+func (s *Sheet) guesses() []bool {
+	if s.layout.pulls {
+		return []bool{false}
 	}
-	return rows
+	return []bool{false, true}
+}
+
+// header finds the header among rows.
+func (s *Sheet) header(rows []shape.Row, merged []shape.Range) (shape.Header, bool) {
+	if s.guess {
+		return shape.Guess(rows, merged, s.reader.keyOf)
+	}
+	return shape.Find(rows, merged, s.reader.keyOf, s.layout.key)
 }
 
 func numbered(rows [][]string) []shape.Row {
@@ -123,39 +133,8 @@ func numbered(rows [][]string) []shape.Row {
 	return list
 }
 
-// noHeader refuses a file without a header of days, and names the column that holds some:
-// "Tag" is a day in German.
-func (s *Sheet) noHeader(rows []shape.Row) error {
-	if header := s.headerOverDays(rows); header != "" {
-		return fmt.Errorf("no header row with a %s was found, but “%s” seems to hold days; if so, name it %s, or say --column %q", s.layout.key, shown(header), s.layout.key, ColumnRule{header, s.layout.key}.String())
-	}
+func (s *Sheet) noHeader() error {
 	return fmt.Errorf("no header row with a %s was found; the first row must name the columns, for example: %s", s.layout.key, s.layout.example)
-}
-
-// headerOverDays finds a header with a day under it, in a row of which at least two headers are known.
-func (s *Sheet) headerOverDays(rows []shape.Row) string {
-	if s.layout.key != "date" {
-		return ""
-	}
-	reader := &dateReader{order: DayFirst, now: s.options.now(), odd: map[string]int{}, words: s.words}
-	for i := range min(len(rows)-1, 20) {
-		known, header := 0, ""
-		for at, name := range rows[i].Cells {
-			if s.reader.keyOf(name) != "" {
-				known++
-			}
-			if at >= len(rows[i+1].Cells) || header != "" || strings.TrimSpace(name) == "" {
-				continue
-			}
-			if _, err := reader.read(rows[i+1].Cells[at]); err == nil {
-				header = name
-			}
-		}
-		if known >= 2 && header != "" {
-			return header
-		}
-	}
-	return ""
 }
 
 func (s *Sheet) loadWorkbook(ctx context.Context, r io.Reader) error {
@@ -171,7 +150,27 @@ func (s *Sheet) loadWorkbook(ctx context.Context, r io.Reader) error {
 	if err := s.knowSheets(sheets); err != nil {
 		return err
 	}
-	var first []shape.Row // of a sheet without a header
+	for _, s.guess = range s.guesses() {
+		if s.takeSheets(sheets); len(s.tables) > 0 {
+			break
+		}
+	}
+	s.choose("Read as a workbook.")
+	s.Warnings = append(s.Warnings, notes...)
+	for _, t := range s.Sheets {
+		if t.Left != "" {
+			s.choose("The sheet %s was left out: it is %s.", t.Name, t.Left)
+		}
+	}
+	if len(s.tables) == 0 {
+		return s.noHeader()
+	}
+	return nil
+}
+
+// takeSheets takes the sheets that are asked for, or all that have a header.
+func (s *Sheet) takeSheets(sheets []grid.Table) {
+	s.Sheets = nil
 	for _, g := range sheets {
 		asked := slices.ContainsFunc(s.options.Sheets, func(name string) bool { return sameName(name, g.Name) })
 		left := ""
@@ -183,9 +182,6 @@ func (s *Sheet) loadWorkbook(ctx context.Context, r io.Reader) error {
 		case len(g.Rows) == 0:
 			left = "empty"
 		case !s.locate(t):
-			if len(first) == 0 {
-				first = t.rows
-			}
 			left = "without a header that has a " + s.layout.key
 		case t.header.After >= len(t.rows):
 			s.tables = s.tables[:len(s.tables)-1]
@@ -193,17 +189,6 @@ func (s *Sheet) loadWorkbook(ctx context.Context, r io.Reader) error {
 		}
 		s.Sheets = append(s.Sheets, TakenSheet{Name: g.Name, Left: left})
 	}
-	s.choose("Read as a workbook.")
-	s.Warnings = append(s.Warnings, notes...)
-	for _, t := range s.Sheets {
-		if t.Left != "" {
-			s.choose("The sheet %s was left out: it is %s.", t.Name, t.Left)
-		}
-	}
-	if len(s.tables) == 0 {
-		return s.noHeader(first)
-	}
-	return nil
 }
 
 // knowSheets refuses names of sheets that the workbook does not have.
@@ -238,9 +223,9 @@ func tableOf(g grid.Table) *table {
 
 // locate finds the header of a table and takes it, if it has one.
 func (s *Sheet) locate(t *table) bool {
-	h, ok := shape.Find(t.rows, t.merged, s.reader.keyOf, s.layout.key)
+	h, ok := s.header(t.rows, t.merged)
 	if ok && h.Fold != nil && s.reader.relabel(h.Fold) {
-		h, ok = shape.Find(t.rows, t.merged, s.reader.keyOf, s.layout.key)
+		h, ok = s.header(t.rows, t.merged)
 	}
 	if !ok {
 		return false

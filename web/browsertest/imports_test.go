@@ -36,7 +36,6 @@ func TestBrowserBringsASheetIn(t *testing.T) {
 		// What is not understood is marked, and can be chosen.
 		choose(t, ctx, "Member", "angler")
 		choose(t, ctx, "Score", "-")
-		//		choose(t, ctx, "Fish", "landed")
 		look("import-chosen")
 		if body := evaluated[string](t, ctx, `document.querySelector("main").innerText`); !strings.Contains(body, "Did you mean Ilse?") || strings.Contains(body, "Write ") {
 			t.Fatalf("a misspelt angler is not asked about: %s", body)
@@ -105,7 +104,8 @@ func file(t *testing.T, name, text string) string {
 	return path
 }
 
-// looking holds a page against the screen, and takes its picture where LOOK names a folder.
+// looking holds a page against the screen, and takes its picture where LOOK names a folder, on a screen as high as the
+// page, so that what is fixed to its foot stays there.
 func looking(t *testing.T, b *webtest.Book, ctx context.Context, size screen) func(step string) {
 	return func(step string) {
 		t.Helper()
@@ -113,9 +113,11 @@ func looking(t *testing.T, b *webtest.Book, ctx context.Context, size screen) fu
 			t.Errorf("%s is wider than the screen of %d", step, size.width)
 		}
 		if dir := os.Getenv("LOOK"); dir != "" {
-			png, err := chromedp.Run(ctx, chromedp.FullScreenshot(100))
+			do(t, ctx, chromedp.EmulateViewport(size.width, max(size.height, evaluated[int64](t, ctx, `document.documentElement.scrollHeight`))))
+			png, err := chromedp.Run(ctx, chromedp.CaptureScreenshot())
 			b.Must(err)
-			_ = os.WriteFile(fmt.Sprintf("%s/%s-%d.png", dir, step, size.width), png, 0o644)
+			b.Must(os.WriteFile(fmt.Sprintf("%s/%s-%d.png", dir, step, size.width), png, 0o644))
+			do(t, ctx, chromedp.EmulateViewport(size.width, size.height))
 		}
 	}
 }

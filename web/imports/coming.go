@@ -22,6 +22,7 @@ type comingView struct {
 	Changed     []changedView
 	Update      form.Tick
 	Conflicts   []changedView
+	Different   []changedView
 	Beside      []string
 	Gone        []string
 	NotRecorded []string
@@ -67,7 +68,7 @@ func coming(f *form.Form, i int, p *sheet.Preview) (v *comingView, sessions, cha
 			v.New = append(v.New, newView{kind.title, listed(names)})
 		}
 	}
-	v.Changed, v.Conflicts = changed(p.Changed), changed(p.Conflicts)
+	v.Changed, v.Conflicts, v.Different = changed(p.Changed), changed(p.Conflicts), changed(p.Different)
 	v.Update = f.Tick(name(i, "update"), "Take what changed in the sheet")
 	v.Beside, v.Gone, v.NotRecorded = differences(p.Beside), differences(p.Gone), notRecorded(p.NotRecorded)
 	if v.Update.On {
@@ -81,7 +82,7 @@ func differences(list []exchange.Difference) (says []string) {
 		if i == mostListed {
 			return append(says, "And "+strconv.Itoa(len(list)-mostListed)+" more")
 		}
-		says = append(says, d.String())
+		says = append(says, strings.Replace(d.String(), d.Day.String(), prose.Day(d.Day), 1))
 	}
 	return says
 }

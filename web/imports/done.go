@@ -51,9 +51,34 @@ type donePage struct {
 
 type doneView struct {
 	Name    string
-	Says    []string
+	Says    []saidView
 	Step    journal.ID
 	Rejects string // address of the rows that were left out
+}
+
+// saidView is a sentence, with what it is about beneath it.
+type saidView struct {
+	Text  string
+	Under []string
+}
+
+// said shows sentences, of which those further in belong to the one before, and begin with a day.
+func said(sentences []string) (list []saidView) {
+	for _, text := range sentences {
+		under, is := strings.CutPrefix(text, "  ")
+		if !is || len(list) == 0 {
+			list = append(list, saidView{Text: onPage(text)})
+			continue
+		}
+		if written, rest, _ := strings.Cut(under, ","); rest != "" {
+			if day, err := journal.ParseDate(written); err == nil {
+				under = prose.Day(day) + "," + rest
+			}
+		}
+		last := &list[len(list)-1]
+		last.Under = append(last.Under, under)
+	}
+	return list
 }
 
 func newDonePage(fr page.Frame, u *upload, j *job) donePage {
@@ -66,7 +91,7 @@ func newDonePage(fr page.Frame, u *upload, j *job) donePage {
 		p.Frame = fr
 	}
 	for i, w := range list {
-		v := doneView{Name: w.Name, Says: onPages(w.Result.Sentences()), Step: w.Result.Step}
+		v := doneView{Name: w.Name, Says: said(w.Result.Sentences()), Step: w.Result.Step}
 		if w.rejects != nil {
 			v.Rejects = u.address() + "/rejects.csv?file=" + strconv.Itoa(i)
 		}

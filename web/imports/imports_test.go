@@ -1,6 +1,7 @@
 package imports_test
 
 import (
+	"fmt"
 	"net/http"
 	"os"
 	"path/filepath"
@@ -78,4 +79,22 @@ func TestPagesKnowNoFlags(t *testing.T) {
 			t.Errorf("sheet %d: %q", i, said)
 		}
 	}
+}
+
+// Ensure that a sheet of which neither day, angler nor water is understood shows its columns, and is read once they are chosen.
+func TestColumnsAreShownWhereNoneIsUnderstood(t *testing.T) {
+	t.Parallel()
+	s := webtest.New(t)
+	at := upload(t, s, webtest.File{Name: "odd.csv", Text: "Foo,Bar,Baz,Qux\n2026-05-01,Orrin,Sallow Fork,60\n2026-05-02,Orrin,Sallow Fork,90\n"})
+	body := s.Wants(at, http.StatusOK, "No column has the day", "No column says who fished", "2026-05-01", "What “Foo” is", "What “Qux” is")
+	if strings.Contains(body, `value="write"`) {
+		t.Error("it can be written")
+	}
+	for n, as := range []string{"date", "angler", "water", "minutes"} {
+		form := webtest.Fields(s.Get(at).Body)
+		if got := s.Press(at, form, "read", map[string]string{fmt.Sprintf("f0.as%d", n): as}); got.Status != http.StatusSeeOther {
+			t.Fatalf("%s: status %d", as, got.Status)
+		}
+	}
+	webtest.WantAll(t, at, written(t, s, at), "Added 2 sessions")
 }

@@ -80,6 +80,7 @@ var terminalSays = []struct {
 	{regexp.MustCompile(`have ranges taken as their middle with --ranges middle`), "say below that their middle is taken"},
 	{regexp.MustCompile(`say --accept if it is right`), "tick below that it is right"},
 	{regexp.MustCompile(`; --blank "(?:[^"\\]|\\.)*" reads blanks as (?:not recorded|zero)`), ""},
+	{regexp.MustCompile(`without a header that has a date`), "no column of days"},
 	{regexp.MustCompile(`\bthe header\b`), "the column’s name"},
 	{regexp.MustCompile(`\bheader(s?)\b`), "name$1"},
 }

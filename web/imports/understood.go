@@ -204,7 +204,7 @@ func (v *fileView) sheets(f *form.Form, i int, sh *sheet.Sheet) {
 		case t.Left == "":
 			text += " (" + exchange.Counted(t.Rows, "row") + ")"
 		case t.Left != "not asked for":
-			text += " (" + t.Left + ")"
+			text += " (" + onPage(t.Left) + ")"
 		}
 		all = append(all, form.Option{Value: t.Name, Text: text})
 		if own && t.Left == "" {

@@ -65,6 +65,23 @@ func TestTwoNamesOfOneAreMerged(t *testing.T) {
 	}
 }
 
+// Ensure that each revision of a rig leads to where the rig is renamed.
+func TestRevisionsLeadToTheirName(t *testing.T) {
+	t.Parallel()
+	b := webtest.NewBook(t)
+	rig := webtest.Got(b.Store.RigByID(t.Context(), b.One.ID))(t)
+	rig.Notes = "Tied anew"
+	later := webtest.Got(b.Store.SaveRig(t.Context(), rig))(t)
+	if later.ID == rig.ID {
+		t.Fatal("it has no second revision")
+	}
+	for _, id := range []journal.ID{rig.ID, later.ID} {
+		at := "/names/rigs/" + id.String()
+		b.Wants("/rigs/"+id.String(), http.StatusOK, at)
+		b.Wants(at, http.StatusOK, rig.Name, "Rename")
+	}
+}
+
 // Ensure that everything that has a name can be renamed, that a name that is taken is refused, and so is none.
 func TestNamesAreChanged(t *testing.T) {
 	t.Parallel()

@@ -20,7 +20,8 @@ type kind struct {
 
 // entry is one thing of a kind. Only those of the same place can be one: beats of one water.
 type entry struct {
-	id    string // in addresses
+	id    string   // in addresses
+	also  []string // ids of its other revisions, which lead to it too
 	thing journal.Thing
 	name  string
 	place string
@@ -75,9 +76,11 @@ func (s *pages) beats(ctx context.Context) (list []entry, err error) {
 func (s *pages) rigs(ctx context.Context) (list []entry, err error) {
 	all, err := s.Store.Rigs(ctx)
 	for _, r := range all {
-		if !slices.ContainsFunc(list, func(e entry) bool { return strings.EqualFold(e.name, r.Name) }) {
-			list = append(list, entry{id: r.ID.String(), thing: journal.Thing{Kind: journal.ThingRig, ID: r.ID}, name: r.Name})
+		if i := slices.IndexFunc(list, func(e entry) bool { return strings.EqualFold(e.name, r.Name) }); i >= 0 {
+			list[i].also = append(list[i].also, r.ID.String())
+			continue
 		}
+		list = append(list, entry{id: r.ID.String(), thing: journal.Thing{Kind: journal.ThingRig, ID: r.ID}, name: r.Name})
 	}
 	return list, err
 }
@@ -144,7 +147,7 @@ func (k kind) find(ctx context.Context, id string) (of entry, all []entry, err e
 	if err != nil {
 		return of, nil, err
 	}
-	i := slices.IndexFunc(all, func(e entry) bool { return e.id == id && !e.fixed })
+	i := slices.IndexFunc(all, func(e entry) bool { return !e.fixed && (e.id == id || slices.Contains(e.also, id)) })
 	if i < 0 {
 		return of, nil, journal.ErrNotFound
 	}

@@ -28,7 +28,10 @@ func (s *pages) angler() page.Editor[journal.Angler] {
 			return journal.Angler{ID: id, Name: f.Text("name"), Kind: journal.AnglerKind(f.Text("kind")), Active: f.Checked("active")}
 		},
 		Store: s.Store.SaveAngler,
-		Then:  "/anglers?done=angler-saved",
+		Known: page.Links(s.Store.Anglers, func(a journal.Angler) page.Link {
+			return page.Link{Href: "/anglers/" + a.ID.String(), Text: a.Name}
+		}),
+		Then: "/anglers?done=angler-saved",
 	}
 }
 

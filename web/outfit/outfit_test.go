@@ -65,3 +65,43 @@ func TestThePriorIsASetting(t *testing.T) {
 		t.Error(err)
 	}
 }
+
+// Ensure that a new angler or water near a known one is asked about, and that a new name on one's own page is a renaming
+// that can be taken back.
+func TestNamesOnOwnPages(t *testing.T) {
+	t.Parallel()
+	b := webtest.NewBook(t)
+	for kind, c := range map[string]struct{ at, known, near, kind string }{
+		"anglers": {"/anglers/" + b.Angler.ID.String(), b.Angler.Name, "Ilsse", "client"},
+		"waters":  {"/waters/" + b.Water.ID.String(), b.Water.Name, "Adler Brook", "freestone"},
+	} {
+		form, fresh := webtest.Fields(b.Get("/"+kind+"/new").Body), "/"+kind+"/"+webtest.NewID(t).String()
+		asked := b.Press(fresh, form, "save", map[string]string{"name": c.near})
+		if asked.Status != http.StatusUnprocessableEntity || !strings.Contains(asked.Body, c.near+" is new") || !strings.Contains(webtest.Complaints(asked.Body), c.known) {
+			t.Errorf("%s: status %d, %s", c.near, asked.Status, webtest.Complaints(asked.Body))
+		}
+		meant := b.Press(fresh, form, "save", map[string]string{"name": c.near, "name.meant": c.known})
+		if meant.Status != http.StatusSeeOther || meant.Header.Get("Location") != c.at {
+			t.Errorf("%s is meant: status %d, to %s", c.known, meant.Status, meant.Header.Get("Location"))
+		}
+		if got := b.Get(fresh); got.Status != http.StatusNotFound {
+			t.Errorf("%s was added: status %d", c.near, got.Status)
+		}
+		if added := b.Press(fresh, form, "save", map[string]string{"name": c.near, "name.meant": c.near, "kind": c.kind}); added.Status != http.StatusSeeOther {
+			t.Errorf("%s is new: status %d, %s", c.near, added.Status, webtest.Complaints(added.Body))
+		}
+		b.Wants(fresh, http.StatusOK, c.near)
+		// Under another name it is the same one.
+		if got := b.Press(c.at, webtest.Fields(b.Get(c.at).Body), "save", map[string]string{"name": "Quite Another"}); got.Status != http.StatusSeeOther {
+			t.Errorf("renamed: status %d, %s", got.Status, webtest.Complaints(got.Body))
+		}
+		step := webtest.Got(b.Store.Steps(t.Context(), 1))(t)[0]
+		if step.Kind != journal.StepRename || !strings.Contains(step.What, c.known+" to Quite Another") {
+			t.Errorf("the last step is %s", step.What)
+		}
+		if back := b.Post("/steps/"+step.ID.String()+"/back", nil); back.Status != http.StatusOK {
+			t.Errorf("taken back: status %d", back.Status)
+		}
+		b.Wants(c.at, http.StatusOK, c.known)
+	}
+}

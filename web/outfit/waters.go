@@ -25,8 +25,11 @@ func (s *pages) water() page.Editor[journal.Water] {
 		Fill:  fillWater,
 		Read:  readWater,
 		Store: s.Store.SaveWater,
-		Then:  "/waters?done=water-saved",
-		More:  func(_ *http.Request, e page.Entry[journal.Water]) (any, error) { return newWaterPage(e), nil },
+		Known: page.Links(s.Store.Waters, func(w journal.Water) page.Link {
+			return page.Link{Href: "/waters/" + w.ID.String(), Text: w.Name}
+		}),
+		Then: "/waters?done=water-saved",
+		More: func(_ *http.Request, e page.Entry[journal.Water]) (any, error) { return newWaterPage(e), nil },
 	}
 }
 

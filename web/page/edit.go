@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"net/http"
+	"slices"
 	"strings"
 
 	"rigtally/internal/units"
@@ -22,6 +23,7 @@ type Editor[T any] struct {
 	Fill          func(*form.Form, T) // writes one into the form
 	Read          func(*form.Form, journal.ID) T
 	Store         func(context.Context, T) error
+	Known         func(context.Context) ([]Link, error)               // those that the name of a new one may mean; nil where that is not asked
 	Then          string                                              // where to go once it is stored; {id} stands for its id
 	Differs       func(any) string                                    // in what the journal's own differs, after a conflict; nil where nothing has versions
 	More          func(*http.Request, Entry[T]) (page any, err error) // what the page shows beside the entry; nil for nothing
@@ -81,6 +83,15 @@ func (e Editor[T]) save(w http.ResponseWriter, r *http.Request) error {
 	if f.Values.Has("do") && f.Text("do") != "save" { // only shown anew, with other choices
 		return e.show(w, r, http.StatusOK, entry)
 	}
+	if entry.New && e.Known != nil {
+		held, err := e.meant(r.Context(), f)
+		if err != nil {
+			return err
+		}
+		if held != "" {
+			return See(w, r, held)
+		}
+	}
 	said := e.Read(f, entry.ID)
 	return Saving{
 		Form: f,
@@ -90,6 +101,22 @@ func (e Editor[T]) save(w http.ResponseWriter, r *http.Request) error {
 		Held:  e.Differs,
 		Again: func(status int) error { return e.show(w, r, status, entry) },
 	}.Do(w, r)
+}
+
+// meant asks whether one is meant that the journal has, and is its page once somebody has said so.
+func (e Editor[T]) meant(ctx context.Context, f *form.Form) (string, error) {
+	known, err := e.Known(ctx)
+	if err != nil {
+		return "", err
+	}
+	names, written := make([]string, len(known)), f.Text("name")
+	for i, k := range known {
+		names[i] = k.Text
+	}
+	if name := f.Meant("name", names); name != written {
+		return known[slices.Index(names, name)].Href, nil
+	}
+	return "", nil
 }
 
 func (e Editor[T]) show(w http.ResponseWriter, r *http.Request, status int, entry Entry[T]) (err error) {

@@ -1,6 +1,7 @@
 package page
 
 import (
+	"context"
 	"net/url"
 	"slices"
 	"strconv"
@@ -42,6 +43,17 @@ func Segment(text string) string { return url.PathEscape(text) }
 
 // Link is a place to go.
 type Link struct{ Href, Text string }
+
+// Links leads to everything on a list.
+func Links[T any](list func(context.Context) ([]T, error), to func(T) Link) func(context.Context) ([]Link, error) {
+	return func(ctx context.Context) (links []Link, err error) {
+		all, err := list(ctx)
+		for _, one := range all {
+			links = append(links, to(one))
+		}
+		return links, err
+	}
+}
 
 // Row is a session, or the like, in a list.
 type Row struct{ Href, Title, More string }

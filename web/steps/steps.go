@@ -2,11 +2,14 @@
 package steps
 
 import (
+	"errors"
 	"net/http"
+	"regexp"
 	"time"
 
 	"rigtally/journal"
 	"rigtally/prose"
+	"rigtally/web/form"
 	"rigtally/web/page"
 )
 
@@ -26,7 +29,7 @@ func Routes(d *page.Desk) []page.Route {
 // of makes an action of one on a step.
 func (s *pages) of(act func(http.ResponseWriter, *http.Request, page.Frame, journal.Step) error) page.Action {
 	return page.Showing(s.Desk, "steps", func(r *http.Request) (journal.Step, error) { return page.At(r, s.Store.StepByID) },
-		func(step journal.Step) string { return step.What }, act)
+		func(step journal.Step) string { return written(step.What) }, act)
 }
 
 type listPage struct {
@@ -51,7 +54,7 @@ func Rows(r *http.Request, d *page.Desk, fr page.Frame, kinds ...journal.StepKin
 			wanted = wanted || step.Kind == k
 		}
 		if wanted {
-			rows = append(rows, page.Row{Href: "/steps/" + step.ID.String(), Title: step.What, More: says(step, fr)})
+			rows = append(rows, page.Row{Href: "/steps/" + step.ID.String(), Title: written(step.What), More: says(step, fr)})
 		}
 	}
 	return rows, nil
@@ -64,6 +67,20 @@ func says(step journal.Step, fr page.Frame) string {
 		text = "Taken back " + at(*step.UndoneAt, fr) + " · done " + text
 	}
 	return text
+}
+
+var dayOf = regexp.MustCompile(`\bsession of \d{4}-\d\d-\d\d\b`)
+
+// written writes the day of a session out, as pages do.
+func written(text string) string {
+	return dayOf.ReplaceAllStringFunc(text, func(of string) string {
+		const before = len("session of ")
+		day, err := journal.ParseDate(of[before:])
+		if err != nil {
+			return of
+		}
+		return of[:before] + prose.Day(day)
+	})
 }
 
 func at(t time.Time, fr page.Frame) string {
@@ -94,11 +111,12 @@ func (s *pages) list(w http.ResponseWriter, r *http.Request, fr page.Frame) erro
 
 type stepPage struct {
 	page.Frame
-	Step   journal.Step
-	Says   string
-	Stands bool            // and is not too old
-	Undone *journal.Undone // just now
-	Days   int
+	Step    journal.Step
+	Says    string
+	Stands  bool            // and is not too old
+	Undone  *journal.Undone // just now
+	Refused []string        // why it is not taken back
+	Days    int
 }
 
 func (s *pages) show(w http.ResponseWriter, _ *http.Request, fr page.Frame, step journal.Step) error {
@@ -113,8 +131,19 @@ func (s *pages) page(fr page.Frame, step journal.Step) stepPage {
 // back takes a step back, and says what was left and why.
 func (s *pages) back(w http.ResponseWriter, r *http.Request, fr page.Frame, step journal.Step) error {
 	undone, err := s.Store.Undo(r.Context(), step.ID)
+	var invalid *journal.Invalid
+	if errors.As(err, &invalid) {
+		p := s.page(fr, step)
+		for _, why := range form.Sentences(invalid) {
+			p.Refused = append(p.Refused, written(why))
+		}
+		return s.Render(w, http.StatusUnprocessableEntity, "step", p)
+	}
 	if err != nil {
 		return err
+	}
+	for i, left := range undone.Left {
+		undone.Left[i] = written(left)
 	}
 	p := s.page(fr, undone.Step)
 	p.Undone = &undone
@@ -123,5 +152,9 @@ func (s *pages) back(w http.ResponseWriter, r *http.Request, fr page.Frame, step
 
 // Went says how many sessions went back.
 func (p stepPage) Went() string {
-	return prose.Plural(p.Undone.Sessions, "session is", "sessions are") + " as before it."
+	n := p.Undone.Sessions
+	if p.Step.Kind == journal.StepImport {
+		return "What it wrote of " + prose.Plural(n, "session", "sessions") + " is out of the journal again."
+	}
+	return prose.Plural(n, "session is", "sessions are") + " as before it."
 }

@@ -4,6 +4,7 @@ import (
 	"slices"
 	"strings"
 	"unicode"
+	"unicode/utf8"
 
 	"rigtally/internal/units"
 )
@@ -25,7 +26,7 @@ const firstRows = 30
 
 // Find finds the header among the first rows: the row, or the two rows of which the
 // upper one holds labels over several columns, in which a column of the given key and
-// the most columns are understood. Labels reach as far as they are merged, and
+// the most columns are understood; "" asks for no key. Labels reach as far as they are merged, and
 // without merged ranges in their row to the next label. ok is false without a header.
 func Find(rows []Row, merged []Range, u Understand, key string) (h Header, ok bool) {
 	f := finder{rows: rows, merged: merged, u: u.remembered(), key: key}
@@ -47,6 +48,41 @@ func Find(rows []Row, merged []Range, u Understand, key string) (h Header, ok bo
 		above = i
 	}
 	return h, h.Known > 0
+}
+
+// Guess finds the row that looks most like a header where Find finds none, for people to say what its columns are: the
+// one of which the most is understood, else the first of the widest ones that hold different words and nothing else.
+func Guess(rows []Row, merged []Range, u Understand) (h Header, ok bool) {
+	const least = 3 // columns that tell of a session
+	if h, _ = Find(rows, merged, u, ""); h.Known >= least-1 {
+		return h, true
+	}
+	f, at, most := finder{rows: rows, merged: merged, u: u.remembered()}, -1, least-1
+	for i := range min(len(rows)-1, firstRows) {
+		if n := worded(rows[i].Cells); n > most {
+			at, most = i, n
+		}
+	}
+	if at < 0 {
+		return Header{}, false
+	}
+	return f.single(at), true
+}
+
+// worded counts the cells of a row that are different words; 0 if any cell is something else.
+func worded(cells []string) int {
+	seen := map[string]bool{}
+	for _, c := range cells {
+		c = strings.TrimSpace(c)
+		if c == "" {
+			continue
+		}
+		if first, _ := utf8.DecodeRuneInString(c); !unicode.IsLetter(first) || seen[c] {
+			return 0
+		}
+		seen[c] = true
+	}
+	return len(seen)
 }
 
 // remembered asks about each header once.
@@ -165,7 +201,7 @@ func (f *finder) read(names []name, top, bottom int) Header {
 	for _, n := range names {
 		text, key := n.whole(f.u)
 		h.Names = append(h.Names, text)
-		has = has || key == f.key
+		has = has || key == f.key || f.key == ""
 		if key != "" {
 			h.Known++
 		}
