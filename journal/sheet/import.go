@@ -113,7 +113,7 @@ func (s *Sheet) plan(ctx context.Context, store *pg.Store, how How) (*plan, erro
 		for i, st := range o.stints {
 			rig := rigs[st]
 			session.Stints[i].RigID = rig.ID
-			noteFlies(&session.Stints[i], st.rig, *rig)
+			noteFlies(&session.Stints[i], *st.rig, *rig)
 		}
 		p.sessions = append(p.sessions, session)
 	}

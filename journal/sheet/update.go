@@ -153,7 +153,7 @@ func (v *viewer) stintEdits(list []Edit, number int, was, is stintTold) []Edit {
 		if len(is.rows) > 1 {
 			e.Fly = placeWord(r.Place)
 		}
-		before := &exchange.Row{Place: r.Place}
+		before := &exchange.Row{Place: r.Place, Catalogue: exchange.Untold()}
 		if i := slices.IndexFunc(was.rows, func(o *exchange.Row) bool { return o.Place == r.Place }); i >= 0 {
 			before = was.rows[i]
 		}
