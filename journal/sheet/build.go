@@ -75,16 +75,24 @@ func (o *outing) session(zone string) (journal.Session, error) {
 func (st *stintRows) stint(id journal.ID, day journal.Date, zone string) journal.Stint {
 	out := *st.head.Fished
 	out.ID, out.Minutes, out.Recorded = id, st.minutes(day, zone), st.recorded
+	out.Events = st.events()
 	for _, r := range st.rows {
 		if p := r.Place.Position(); p != nil && *r.Tag != (journal.StintPosition{}) {
 			tag := *r.Tag
 			tag.Position = *p
 			out.Positions = append(out.Positions, tag)
 		}
-		events, _ := r.events() // which were made once, when the row was checked
-		out.Events = append(out.Events, events...)
 	}
 	return out
+}
+
+func (st *stintRows) events() []journal.Event {
+	var all []journal.Event
+	for _, r := range st.rows {
+		events, _ := r.events() // which were made once, when the row was checked
+		all = append(all, events...)
+	}
+	return all
 }
 
 // makeRig makes the rig that the rows describe, without a name. A rig of which no

@@ -41,7 +41,7 @@ func (e Edit) String() string {
 // sheet's written where that was asked for, the journal's came with this sheet and nobody
 // has edited it.
 func (p *plan) differ(i int, held journal.Session, from origins, v *viewer) {
-	s := p.sessions[i]
+	s := p.whole(i)
 	c := Changed{Difference: p.difference(i), ID: s.ID, Edits: v.edits(held, s)}
 	switch {
 	case !from.sheet:
