@@ -33,7 +33,7 @@ func TestMemory(t *testing.T) {
 		t.Fatal(err)
 	}
 	c := exec.CommandContext(t.Context(), os.Args[0], "-test.run=^TestMemory$", "-test.v")
-	c.Env = append(os.Environ(), "RIGTALLY_TEST_IMPORTS="+file, "GOGC=50") // as the command has it
+	c.Env = append(os.Environ(), "RIGTALLY_TEST_IMPORTS="+file, "GOGC=20") // as the command has it
 	out, err := c.CombinedOutput()
 	if err != nil {
 		t.Fatalf("%v: %s", err, out)
