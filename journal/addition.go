@@ -22,6 +22,8 @@ type Addition struct {
 	Trials   []Trial   // new, as they are
 	RuleSets []RuleSet // as Claims
 	Sessions []Session
+	// Events, which may be nil, gives those of stints that come without: all of them at once take much memory.
+	Events   func(stint ID) []Event
 	Replaced map[ID]int // version held by the journal of those Sessions that take the place of one
 	Deleted  []DeletedSession
 	Aliases  []Alias // new
@@ -96,6 +98,20 @@ func (a Addition) Refer(held map[ID]ID) Addition {
 		a.Deleted[i].Session = a.Deleted[i].Session.Refer(held)
 	}
 	return a
+}
+
+// Eventful returns a session with the events that its stints came without.
+func (a Addition) Eventful(s Session) Session {
+	if a.Events == nil {
+		return s
+	}
+	s.Stints = slices.Clone(s.Stints)
+	for i, st := range s.Stints {
+		if st.Events == nil {
+			s.Stints[i].Events = a.Events(st.ID)
+		}
+	}
+	return s
 }
 
 // AllNames are the ids of people, waters, beats and rigs that it brings or names.

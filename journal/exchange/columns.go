@@ -34,19 +34,19 @@ const (
 // Columns lists everything that a column can tell of what was fished.
 func Columns() []*Column {
 	all := outingColumns()
-	all = append(all, noted(catalogue.AllIn(journal.SessionFields(), func(r *Row) *journal.Session { return &r.Outing }), OfOuting)...)
+	all = append(all, noted(catalogue.AllIn(journal.SessionFields(), func(r *Row) *journal.Session { return r.Outing }), OfOuting)...)
 	all = append(all,
 		&Column{Key: "stint", Title: "the stint's number",
 			Cell: func(r *Row) string { return intCell(r.Stint) }, schemaField: whole("Number of the stint in its session, a time fished with one rig as tied.", 1)},
 		text("rig", "the rig's name", "Name of the rig and, from the second on, its revision.", OfStint, required(), func(r *Row) *string { return &r.Rig }))
-	all = append(all, noted(catalogue.AllIn(journal.StintFields(), func(r *Row) *journal.Stint { return &r.Fished }), OfStint)...)
-	all = append(all, noted(catalogue.AllIn(journal.RigFields(), func(r *Row) *journal.Rig { return &r.Leader }), OfStint)...)
+	all = append(all, noted(catalogue.AllIn(journal.StintFields(), func(r *Row) *journal.Stint { return r.Fished }), OfStint)...)
+	all = append(all, noted(catalogue.AllIn(journal.RigFields(), func(r *Row) *journal.Rig { return r.Leader }), OfStint)...)
 	all = append(all, &Column{Key: "position", Title: "the position on the rig",
 		Cell: func(r *Row) string { return placeCell(r.Place) },
 		schemaField: schemaField{Type: "string", Says: "Place on the rig that the row is about: point, 1 for the dropper above it and so on up, or rig for what happened on no fly in particular.",
 			Constraints: map[string]any{"required": true, "pattern": "point|rig|[1-9]"}}})
-	all = append(all, noted(catalogue.AllIn(journal.FlyFields(), func(r *Row) *journal.RigPosition { return &r.Fly }), OfRow)...)
-	all = append(all, noted(catalogue.AllIn(journal.TagFields(), func(r *Row) *journal.StintPosition { return &r.Tag }), OfRow)...)
+	all = append(all, noted(catalogue.AllIn(journal.FlyFields(), func(r *Row) *journal.RigPosition { return r.Fly }), OfRow)...)
+	all = append(all, noted(catalogue.AllIn(journal.TagFields(), func(r *Row) *journal.StintPosition { return r.Tag }), OfRow)...)
 	return append(all, countColumns()...)
 }
 
@@ -114,7 +114,7 @@ func noted(list []catalogue.Field[Row], about Scope) []*Column {
 			switch {
 			case n.Key == "junction":
 				junctions := JunctionWords(words.Built())
-				f.Cell, f.Constraints = func(r *Row) string { return junctionCell(r.Fly, junctions) }, nil
+				f.Cell, f.Constraints = func(r *Row) string { return junctionCell(*r.Fly, junctions) }, nil
 			case n.Kind == catalogue.Text || n.Kind == catalogue.Chosen:
 				f.Cell = func(r *Row) string { return escapeText(n.String(r)) }
 			}

@@ -41,7 +41,8 @@ func NewNames(c journal.Contents) *Names {
 // fly in particular. What a row can't hold (species, minutes of events, …) is
 // left to the backup.
 func (n *Names) Flatten(s journal.Session) []*Row {
-	base := Row{Session: s.ID.String(), Day: s.Day, Zone: s.TimeZone, Angler: n.anglers[s.AnglerID], Water: n.waters[s.WaterID], Outing: s}
+	base := Row{Session: s.ID.String(), Day: s.Day, Zone: s.TimeZone, Angler: n.anglers[s.AnglerID], Water: n.waters[s.WaterID], Catalogue: Untold()}
+	base.Outing = &s
 	if s.GuideID != nil {
 		base.Guide = n.anglers[*s.GuideID]
 	}
@@ -75,8 +76,10 @@ func (n *Names) clock(t *time.Time, zone string) *int {
 }
 
 func flattenStint(base Row, number int, st journal.Stint, rig journal.Rig) []*Row {
-	base.Stint, base.Rig, base.Leader, base.Fished = &number, rig.Title(), rig, st
-	base.Fished.Minutes, base.Fished.Casts, base.Fished.Notes = nil, nil, ""
+	base.Stint, base.Rig, base.Leader = &number, rig.Title(), &rig
+	whole := st
+	whole.Minutes, whole.Casts, whole.Notes = nil, nil, ""
+	base.Fished = &whole
 	ends := tagEnds(st, rig)
 	positions := slices.Clone(rig.Positions)
 	slices.SortFunc(positions, func(a, b journal.RigPosition) int {
@@ -90,8 +93,9 @@ func flattenStint(base Row, number int, st journal.Stint, rig journal.Rig) []*Ro
 		r := base
 		// Minutes and casts belong to every position that was fished; a row of
 		// the whole rig leaves them out, so that nobody adds them up twice.
-		r.Fished.Minutes, r.Fished.Casts = st.Minutes, st.Casts
-		r.Place, r.Fly, r.Tag.TagEndMM = PlaceOf(p.Position), p, ends[p.Position]
+		fished := whole
+		fished.Minutes, fished.Casts = st.Minutes, st.Casts
+		r.Place, r.Fished, r.Fly, r.Tag = PlaceOf(p.Position), &fished, &p, &journal.StintPosition{TagEndMM: ends[p.Position]}
 		for _, sp := range st.Positions {
 			if sp.Position == p.Position {
 				r.Tag.TagStartMM, r.Fly.Fly = sp.TagStartMM, cmp.Or(sp.Fly, p.Fly)

@@ -5,19 +5,15 @@ import (
 )
 
 // Row is a row of the flat CSV, or as much of one as a spreadsheet tells: of a fly through a
-// stint, or of the whole rig. Pointers may be shared between rows.
+// stint, or of the whole rig. Pointers may be shared between rows, those of the catalogue too:
+// there are many rows, and what they say of their session and rig is mostly the same.
 type Row struct {
 	Session, Angler, Guide, Water, Beat, Zone, Rig string
 	Day                                            journal.Date
 	Start, End                                     *int // seconds after midnight
 	Stint                                          *int
 
-	// What the catalogue has.
-	Outing journal.Session // conditions and notes
-	Leader journal.Rig
-	Fished journal.Stint
-	Fly    journal.RigPosition // position aside
-	Tag    journal.StintPosition
+	Catalogue
 
 	Place     Place
 	Tally     Tally
@@ -26,6 +22,20 @@ type Row struct {
 	Pull *journal.BenchPull // of a sheet of pulls, in the place of all this
 
 	fairHookups, loads, failures *int // of a row to be written
+}
+
+// Catalogue is what a row tells of what the catalogue has.
+type Catalogue struct {
+	Outing *journal.Session // conditions and notes
+	Leader *journal.Rig
+	Fished *journal.Stint
+	Fly    *journal.RigPosition // position aside
+	Tag    *journal.StintPosition
+}
+
+// Untold is a Catalogue of its own, which tells nothing yet.
+func Untold() Catalogue {
+	return Catalogue{&journal.Session{}, &journal.Rig{}, &journal.Stint{}, &journal.RigPosition{}, &journal.StintPosition{}}
 }
 
 // Place is the position on the rig that a row describes.

@@ -208,7 +208,7 @@ func (s *Store) copySessions(ctx context.Context, tx pgx.Tx, a journal.Addition,
 	ctx, cancel := context.WithCancel(ctx)
 	defer cancel()
 	runs := make(chan run, 1)
-	go s.prepareRuns(ctx, a.Sessions, rigs, runs)
+	go s.prepareRuns(ctx, a, rigs, runs)
 	var done int64
 	for r := range runs {
 		if r.err != nil {
@@ -252,11 +252,12 @@ func (s *Store) rigsOf(ctx context.Context, tx pgx.Tx, a journal.Addition) (map[
 
 // prepareRuns validates and counts sessions and closes runs at the end, after
 // the first error or when nobody wants them any more.
-func (s *Store) prepareRuns(ctx context.Context, sessions []journal.Session, rigs map[journal.ID]journal.Rig, runs chan<- run) {
+func (s *Store) prepareRuns(ctx context.Context, a journal.Addition, rigs map[journal.ID]journal.Rig, runs chan<- run) {
 	defer close(runs)
-	for part := range slices.Chunk(sessions, bulkRun) {
+	for part := range slices.Chunk(a.Sessions, bulkRun) {
 		r := run{tables: tables{outfit: s.outfit}, sessions: len(part)}
 		for _, session := range part {
+			session = a.Eventful(session)
 			session.Normalize()
 			if r.err = session.Validate(rigs); r.err == nil {
 				r.err = r.tables.add(session, rigs)

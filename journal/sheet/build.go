@@ -46,7 +46,7 @@ func (o *outing) session(zone string) (journal.Session, error) {
 	if h.Zone != "" {
 		zone = h.Zone
 	}
-	s := h.Outing
+	s := *h.Outing
 	s.ID, s.Day, s.TimeZone = o.id(), h.Day, zone
 	loc, err := time.LoadLocation(zone)
 	if err != nil {
@@ -73,26 +73,35 @@ func (o *outing) session(zone string) (journal.Session, error) {
 
 // stint makes a journal's stint of a day in a zone, its rig aside.
 func (st *stintRows) stint(id journal.ID, day journal.Date, zone string) journal.Stint {
-	out := st.head.Fished
+	out := *st.head.Fished
 	out.ID, out.Minutes, out.Recorded = id, st.minutes(day, zone), st.recorded
+	out.Events = st.events()
 	for _, r := range st.rows {
-		if p := r.Place.Position(); p != nil && r.Tag != (journal.StintPosition{}) {
-			tag := r.Tag
+		if p := r.Place.Position(); p != nil && *r.Tag != (journal.StintPosition{}) {
+			tag := *r.Tag
 			tag.Position = *p
 			out.Positions = append(out.Positions, tag)
 		}
-		out.Events = append(out.Events, r.events...)
 	}
 	return out
+}
+
+func (st *stintRows) events() []journal.Event {
+	var all []journal.Event
+	for _, r := range st.rows {
+		events, _ := r.events() // which were made once, when the row was checked
+		all = append(all, events...)
+	}
+	return all
 }
 
 // makeRig makes the rig that the rows describe, without a name. A rig of which no
 // fly is described has one dropper.
 func (st *stintRows) makeRig() journal.Rig {
-	rig := st.head.Leader
+	rig := *st.head.Leader
 	for _, r := range st.rows {
 		if p := r.Place.Position(); p != nil {
-			fly := r.Fly
+			fly := *r.Fly
 			fly.Position = *p
 			rig.Positions = append(rig.Positions, fly)
 		}
@@ -114,7 +123,7 @@ func (s *Sheet) valid(o *outing) error {
 	session.AnglerID, session.WaterID = session.ID, session.ID
 	rigs := make(map[journal.ID]journal.Rig, len(o.stints))
 	for i, st := range o.stints {
-		rig := st.rig
+		rig := *st.rig
 		rig.Name, rig.ID = "the rig", session.Stints[i].ID
 		if !s.soundRigs[st.tied] {
 			if err := rig.Validate(); err != nil {

@@ -13,7 +13,7 @@ import (
 	"rigtally/journal/exchange"
 )
 
-// checkRow checks what the cells of a row say together, and makes its events.
+// checkRow checks what the cells of a row say together.
 func (s *Sheet) checkRow(r *row) {
 	r.Angler, r.Water = cmp.Or(r.Angler, s.options.Angler), cmp.Or(r.Water, s.options.Water)
 	if r.bad {
@@ -49,15 +49,9 @@ func (s *Sheet) checkRow(r *row) {
 	for of, n := range r.Uncounted {
 		r.Tally[of] = &n
 	}
-	events, err := eventsOf(&r.Tally, r.Place.Position(), eventRules{
-		foulTold:    r.told[journal.CountFoul] == told,
-		checkColumn: r.of.counts[journal.CountChecks],
-		noTurns:     r.told[journal.CountChecks] == denied || r.told[journal.CountTurns] == denied,
-	})
-	if err != nil {
+	if _, err := r.events(); err != nil {
 		s.bad(r, "", "", err)
 	}
-	r.events = events
 }
 
 // checkPlace settles which fly of the rig a row is about and how that hangs.
@@ -65,8 +59,8 @@ func (s *Sheet) checkPlace(r *row) error {
 	if _, c := s.findIn(r.of, "position"); c == nil {
 		r.Place = exchange.PlaceDropper
 	}
-	f := &r.Fly
-	tagged := f.Junction != "" || f.Facing != "" || f.Prop != "" || f.TagLengthMM != nil || r.Tag != journal.StintPosition{}
+	f := r.Fly
+	tagged := f.Junction != "" || f.Facing != "" || f.Prop != "" || f.TagLengthMM != nil || *r.Tag != journal.StintPosition{}
 	switch {
 	case r.Place < exchange.PlacePoint:
 		r.Place = exchange.PlaceRig
@@ -110,11 +104,10 @@ func (s *Sheet) doubt(o *outing) {
 		if slices.ContainsFunc(st.rows, func(r *row) bool { return r.bad }) {
 			continue // which is kept out anyway
 		}
-		st.rig = st.makeRig()
-		st.tied = tyingKey(st.rig)
+		st.rig, st.tied = s.sharedRig(st.makeRig())
 		id := journal.ID{byte(i), byte(i >> 8), 1}
 		session.Stints[i] = st.stint(id, session.Day, session.TimeZone)
-		rig := st.rig
+		rig := *st.rig
 		session.Stints[i].RigID, rig.ID = id, id
 		rigs[id] = rig
 	}

@@ -12,7 +12,7 @@ import (
 
 // compare looks for the sessions in the journal and decides about each.
 func (p *plan) compare(ctx context.Context, store *pg.Store) error {
-	standings, err := store.Standings(ctx, p.sessions)
+	standings, err := p.standings(ctx, store)
 	if err != nil {
 		return err
 	}
@@ -61,6 +61,24 @@ func (p *plan) compare(ctx context.Context, store *pg.Store) error {
 	return nil
 }
 
+// standings asks for some sessions at a time, since they are compared with their events.
+func (p *plan) standings(ctx context.Context, store *pg.Store) ([]journal.Standing, error) {
+	const some = 1000
+	list := make([]journal.Standing, 0, len(p.sessions))
+	for from := 0; from < len(p.sessions); from += some {
+		var part []journal.Session
+		for i := from; i < min(from+some, len(p.sessions)); i++ {
+			part = append(part, p.whole(i))
+		}
+		of, err := store.Standings(ctx, part)
+		if err != nil {
+			return nil, err
+		}
+		list = append(list, of...)
+	}
+	return list, nil
+}
+
 // difference says which session of the sheet one is.
 func (p *plan) difference(i int) exchange.Difference {
 	o := p.outings[i]
@@ -69,6 +87,9 @@ func (p *plan) difference(i int) exchange.Difference {
 
 func (p *plan) addNew(i int) {
 	p.write(i, p.sessions[i])
+	for at, st := range p.sessions[i].Stints {
+		p.eventful[st.ID] = p.outings[i].stints[at]
+	}
 	p.result.Added++
 	p.result.Stints += len(p.sessions[i].Stints)
 }
@@ -103,7 +124,7 @@ type origins struct {
 // meet decides about a session of which the journal holds another form: it may
 // say the same all the same, as far as the file tells.
 func (p *plan) meet(i int, held journal.Session, from origins, v *viewer) {
-	s := p.sessions[i]
+	s := p.whole(i)
 	if p.sheet.origin == foreign && assumed(held) {
 		s.Stints = slices.Clone(s.Stints) // compared as it would have been taken then
 		for at := range s.Stints {
@@ -122,7 +143,7 @@ func (p *plan) meet(i int, held journal.Session, from origins, v *viewer) {
 		if p.sheet.has("problem") {
 			grown := held
 			for _, at := range missing {
-				st := p.sessions[i].Stints[at]
+				st := p.whole(i).Stints[at]
 				st.ID = deriveID(s.Day, "further stint", s.ID.String(), ours.stints[at], fmt.Sprint(len(grown.Stints)))
 				grown.Stints = append(grown.Stints[:len(grown.Stints):len(grown.Stints)], st)
 			}

@@ -20,7 +20,7 @@ func (s *Sheet) Held() ([]HeldStint, error) {
 			return nil, err
 		}
 		for i, st := range o.stints {
-			list = append(list, HeldStint{session.Day, o.head.Angler, o.head.Water, st.rows[0].number, st.rig, session.Stints[i]})
+			list = append(list, HeldStint{session.Day, o.head.Angler, o.head.Water, st.rows[0].number, *st.rig, session.Stints[i]})
 		}
 	}
 	return list, nil

@@ -21,9 +21,9 @@ type outing struct {
 // stintRows is the rows of one stint, each of another fly or of the whole rig.
 type stintRows struct {
 	rows []*row
-	head *row // the first good row, and what the others say of the stint that it does not
-	rig  journal.Rig
-	tied string // the rig's tyingKey
+	head *row         // the first good row, and what the others say of the stint that it does not
+	rig  *journal.Rig // others may share it
+	tied string       // the rig's tyingKey
 
 	spell    *spell // that gives the minutes when none are noted
 	recorded journal.Recorded
@@ -32,7 +32,7 @@ type stintRows struct {
 // group makes sessions and stints of the rows, and takes out the bad ones.
 func (s *Sheet) group() {
 	s.rename()
-	s.conflicts, s.soundRigs = map[string]conflict{}, map[string]bool{}
+	s.conflicts, s.soundRigs, s.rigs = map[string]conflict{}, map[string]bool{}, map[string]sharedRig{}
 	for _, f := range s.reader.fields {
 		switch {
 		case f.Alike == nil || !s.tells(f):
@@ -159,6 +159,10 @@ func (s *Sheet) divide(o *outing) {
 func (s *Sheet) checkStint(st *stintRows) {
 	seen := map[exchange.Place]*row{}
 	st.head = st.rows[max(0, slices.IndexFunc(st.rows, func(r *row) bool { return !r.bad }))]
+	if len(st.rows) > 1 { // of which the others add to what the first shares with other rows
+		leader, fished := *st.head.Leader, *st.head.Fished
+		st.head.Leader, st.head.Fished = &leader, &fished
+	}
 	for _, r := range st.rows {
 		if r.bad {
 			continue
@@ -217,6 +221,10 @@ func (s *Sheet) withhold(o *outing) {
 // first is kept, and the others are counted.
 func (s *Sheet) merge(o *outing) {
 	o.head = o.stints[0].rows[0]
+	if len(o.rows) > 1 { // of which the others add to what the first shares with other rows
+		outing := *o.head.Outing
+		o.head.Outing = &outing
+	}
 	for _, st := range o.stints {
 		for _, r := range st.rows {
 			for _, f := range s.outingFields {

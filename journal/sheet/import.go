@@ -98,11 +98,12 @@ type plan struct {
 	known    knownNames
 	people   *people
 	rigs     *rigBook
-	outings  []*outing // as the sessions
-	sessions []journal.Session
-	adding   []int // places of sessions that are written
+	outings  []*outing         // as the sessions
+	sessions []journal.Session // without their events: all of them at once take much memory
+	adding   []int             // places of sessions that are written
 	add      []journal.Session
 	replaced map[journal.ID]int
+	eventful map[journal.ID]*stintRows // by stint of a session that is added: what gives its events
 
 	changed, conflicts, different []Changed
 	result                        exchange.Result
@@ -116,7 +117,7 @@ func (s *Sheet) plan(ctx context.Context, store *pg.Store, how How) (*plan, erro
 		return nil, err
 	}
 	p := &plan{sheet: s, how: how, known: namesOf(known), people: newPeople(known, s.options.TimeZone),
-		rigs: newRigBook(known, cmp.Or(s.options.Units, s.Units()), s.options.now()), outings: s.outings, replaced: map[journal.ID]int{}}
+		rigs: newRigBook(known, cmp.Or(s.options.Units, s.Units()), s.options.now()), outings: s.outings, replaced: map[journal.ID]int{}, eventful: map[journal.ID]*stintRows{}}
 	rigs := p.rigs.assign(s.outings)
 	logged := s.options.now().UTC().Truncate(time.Microsecond)
 	for _, o := range s.outings {
@@ -127,12 +128,22 @@ func (s *Sheet) plan(ctx context.Context, store *pg.Store, how How) (*plan, erro
 		session.LoggedAt, session.Version = logged, 1
 		for i, st := range o.stints {
 			rig := rigs[st]
-			session.Stints[i].RigID = rig.ID
-			noteFlies(&session.Stints[i], st.rig, *rig)
+			session.Stints[i].RigID, session.Stints[i].Events = rig.ID, nil
+			noteFlies(&session.Stints[i], *st.rig, *rig)
 		}
 		p.sessions = append(p.sessions, session)
 	}
 	return p, p.compare(ctx, store)
+}
+
+// whole is a session with its events.
+func (p *plan) whole(i int) journal.Session {
+	s := p.sessions[i]
+	s.Stints = slices.Clone(s.Stints)
+	for at, st := range p.outings[i].stints {
+		s.Stints[at].Events = st.events()
+	}
+	return s
 }
 
 // told says what an import did, for whoever may take it back.
@@ -186,6 +197,12 @@ func (p *plan) contents() journal.Contents {
 // they are would need.
 func (p *plan) addition() journal.Addition {
 	a := journal.Addition{Sessions: p.add, Replaced: p.replaced, Beats: map[journal.ID][]journal.Beat{}}
+	a.Events = func(stint journal.ID) []journal.Event {
+		if st := p.eventful[stint]; st != nil {
+			return st.events()
+		}
+		return nil
+	}
 	used := map[journal.ID]bool{}
 	for _, s := range p.add {
 		used[s.AnglerID], used[s.WaterID] = true, true

@@ -74,6 +74,8 @@ func (s *Sheet) rename() {
 			if own := r.Fly.JunctionName; own != "" && rule.about(KindJunction, own) {
 				hit = true
 				if !rule.isNew() {
+					fly := *r.Fly // which others share
+					r.Fly = &fly
 					if err := setJunction(s.columns[knots], r, rule.Means); err != nil {
 						s.bad(r, s.columns[knots].Header, rule.Means, err)
 					}

@@ -2,6 +2,7 @@ package sheet
 
 import (
 	"errors"
+	"reflect"
 	"slices"
 
 	"rigtally/journal"
@@ -263,10 +264,36 @@ type row struct {
 
 	breaks  *float64 // minutes of the time from start to end in which nobody fished
 	told    [len(journal.Counts{})]telling
-	assumed bool            // it was never said of what count was kept
-	events  []journal.Event // that the tally makes
+	assumed bool // it was never said of what count was kept
 
 	pullID string // in a sheet of bench pulls
+}
+
+// shared is what a row before has said too, so that both hold it once.
+type shared struct {
+	last  exchange.Catalogue
+	flies map[journal.RigPosition]*journal.RigPosition
+}
+
+func (s *shared) keep(c *exchange.Catalogue) {
+	if s.flies == nil {
+		s.flies = map[journal.RigPosition]*journal.RigPosition{}
+	}
+	if fly := s.flies[*c.Fly]; fly != nil {
+		c.Fly = fly
+	} else if len(s.flies) < maxCached {
+		s.flies[*c.Fly] = c.Fly
+	}
+	c.Outing, c.Leader, c.Fished, c.Tag = either(s.last.Outing, c.Outing), either(s.last.Leader, c.Leader), either(s.last.Fished, c.Fished), either(s.last.Tag, c.Tag)
+	s.last = *c
+}
+
+// either is the first of two that say the same, else the second.
+func either[T any](first, second *T) *T {
+	if reflect.DeepEqual(first, second) {
+		return first
+	}
+	return second
 }
 
 // at names the row in a sentence.
@@ -287,10 +314,20 @@ func (r *row) cell(i int) string {
 
 // construction tells whether the row says anything about how its fly hangs.
 func (r *row) construction() bool {
-	return r.Fly != journal.RigPosition{} || r.Tag != journal.StintPosition{}
+	return *r.Fly != journal.RigPosition{} || *r.Tag != journal.StintPosition{}
 }
 
-// events turns a row's counts into the events of its position; nil is the whole
+// events are what the row's tally makes. They are made when they are wanted, since all of
+// them at once would take more memory than the rows.
+func (r *row) events() ([]journal.Event, error) {
+	return eventsOf(&r.Tally, r.Place.Position(), eventRules{
+		foulTold:    r.told[journal.CountFoul] == told,
+		checkColumn: r.of.counts[journal.CountChecks],
+		noTurns:     r.told[journal.CountChecks] == denied || r.told[journal.CountTurns] == denied,
+	})
+}
+
+// eventsOf turns a row's counts into the events of its position; nil is the whole
 // rig. journal.Counted settles what totals do not say.
 func eventsOf(t *exchange.Tally, position *int, as eventRules) ([]journal.Event, error) {
 	c := journal.Counted{Hookups: t[journal.CountHookups], Foul: t[journal.CountFoul], Landed: t[journal.CountLanded], Lost: t[journal.CountLost], BrokeOff: t[journal.CountBrokeOff], Untold: t[journal.CountHookingUntold], FairLost: t[journal.CountFairLost],

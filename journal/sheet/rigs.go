@@ -55,13 +55,15 @@ func (b *rigBook) present(st *stintRows) {
 		if p.JunctionName == "" || !ok {
 			continue
 		}
-		st.rig.Positions = slices.Clone(st.rig.Positions)
-		on := &st.rig.Positions[i]
+		rig := *st.rig // which others share
+		rig.Positions = slices.Clone(rig.Positions)
+		st.rig = &rig
+		on := &rig.Positions[i]
 		on.Junction, on.JunctionName = journal.JunctionOther, now
 		if slices.Contains(catalogue.By(journal.FlyFields(), "junction").Words, now) {
 			on.Junction, on.JunctionName = journal.Junction(now), ""
 		}
-		st.tied = tyingKey(st.rig)
+		st.tied = tyingKey(rig)
 	}
 }
 
@@ -95,7 +97,7 @@ func (b *rigBook) assign(outings []*outing) map[*stintRows]*journal.Rig {
 			key := strings.ToLower(name) + "\x00" + strconv.Itoa(revision) + "\x00" + st.tied
 			w := groups[key]
 			if w == nil {
-				w = &wanted{name: name, revision: revision, tying: st.tied, rig: st.rig}
+				w = &wanted{name: name, revision: revision, tying: st.tied, rig: *st.rig}
 				groups[key] = w
 				order = append(order, w)
 			}
@@ -153,7 +155,7 @@ func (b *rigBook) find(w *wanted, st *stintRows) *journal.Rig {
 		if w.name != "" && (!strings.EqualFold(rig.Name, w.name) || w.revision > 0 && rig.Revision != w.revision) {
 			continue
 		}
-		same, possible := compareFlies(st.rig, *rig)
+		same, possible := compareFlies(*st.rig, *rig)
 		if same {
 			return rig
 		}
@@ -189,7 +191,7 @@ func holds(rig journal.Rig, st *stintRows) bool {
 	for _, r := range st.rows {
 		if p := r.Place.Position(); p != nil {
 			on, ok := rig.At(*p)
-			if !ok || on.Hang != journal.HangTag && r.Tag != (journal.StintPosition{}) {
+			if !ok || on.Hang != journal.HangTag && *r.Tag != (journal.StintPosition{}) {
 				return false
 			}
 		}
@@ -257,6 +259,27 @@ func tyingKey(r journal.Rig) string {
 		}
 	}
 	return string(b)
+}
+
+// sharedRig is a rig of several stints, with its tyingKey.
+type sharedRig struct {
+	rig  *journal.Rig
+	tied string
+}
+
+// sharedRig returns the rig that says the same as this one, so that both are held once.
+func (s *Sheet) sharedRig(rig journal.Rig) (*journal.Rig, string) {
+	tied := tyingKey(rig)
+	key := tied
+	for _, p := range rig.Positions {
+		key += "\x00" + p.Fly
+	}
+	own, ok := s.rigs[key]
+	if !ok {
+		own = sharedRig{&rig, tied}
+		s.rigs[key] = own
+	}
+	return own.rig, own.tied
 }
 
 // describeRig names a rig by what is known of it: Figure-eight 165 mm, 6X, slim.

@@ -107,7 +107,7 @@ func (s *Sheet) fliesOrBulk() {
 	}
 	bulk := s.field("bulk")
 	n := 0
-	var trial row
+	trial := row{Row: exchange.Row{Catalogue: exchange.Untold()}}
 	tried := &column{meaning: meaning{field: bulk}, cache: map[string]cachedCell{}, words: s.words}
 	for cell := range s.cells(at) {
 		if bulk.set(tried, &trial, cell) != nil {

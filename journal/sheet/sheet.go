@@ -13,6 +13,7 @@ import (
 
 	"rigtally/internal/units"
 	"rigtally/journal"
+	"rigtally/journal/exchange"
 	"rigtally/journal/sheet/grid"
 	"rigtally/journal/words"
 )
@@ -53,6 +54,8 @@ type Sheet struct {
 	outingFields, stintFields []*field
 	conflicts                 map[string]conflict // by field: rows that differ from the first of their session
 	soundRigs                 map[string]bool     // by tying: rigs that pass the journal's rules
+	shared                    shared
+	rigs                      map[string]sharedRig // by tying and flies
 }
 
 // SkippedRow is a row that holds no data.
@@ -168,9 +171,12 @@ func (s *Sheet) read(ctx context.Context, r io.Reader) error {
 			if s.layout.pulls {
 				r.Pull = &journal.BenchPull{}
 			}
+			r.Catalogue = exchange.Untold()
 			s.understandCells(r)
 			s.layout.check(s, r)
+			s.shared.keep(&r.Catalogue)
 		}
+		s.shared = shared{}
 		s.layout.after(s)
 	}
 	s.finish()

@@ -100,7 +100,7 @@ func (t *twins) same(p *plan, held map[journal.ID]journal.Session, v *viewer) {
 				continue
 			}
 			for _, id := range t.found[placeOf(p.sessions[i])] {
-				if !t.taken[id] && alike(p.sessions[i], id) {
+				if !t.taken[id] && alike(p.whole(i), id) {
 					t.twin[i], t.taken[id] = id, true
 					break
 				}

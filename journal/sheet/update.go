@@ -41,7 +41,7 @@ func (e Edit) String() string {
 // sheet's written where that was asked for, the journal's came with this sheet and nobody
 // has edited it.
 func (p *plan) differ(i int, held journal.Session, from origins, v *viewer) {
-	s := p.sessions[i]
+	s := p.whole(i)
 	c := Changed{Difference: p.difference(i), ID: s.ID, Edits: v.edits(held, s)}
 	switch {
 	case !from.sheet:
@@ -153,7 +153,7 @@ func (v *viewer) stintEdits(list []Edit, number int, was, is stintTold) []Edit {
 		if len(is.rows) > 1 {
 			e.Fly = placeWord(r.Place)
 		}
-		before := &exchange.Row{Place: r.Place}
+		before := &exchange.Row{Place: r.Place, Catalogue: exchange.Untold()}
 		if i := slices.IndexFunc(was.rows, func(o *exchange.Row) bool { return o.Place == r.Place }); i >= 0 {
 			before = was.rows[i]
 		}

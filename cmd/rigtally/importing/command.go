@@ -4,6 +4,7 @@ package importing
 
 import (
 	"context"
+	"runtime/debug"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -76,6 +77,7 @@ A session that was imported before and corrected in the sheet since is left as i
 		if err := j.prepare(files); err != nil {
 			return err
 		}
+		defer debug.SetGCPercent(debug.SetGCPercent(20)) // a quarter slower than at 50, and a fifth smaller
 		if j.check {
 			return j.checkFiles(ctx, files)
 		}
