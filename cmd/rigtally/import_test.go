@@ -192,3 +192,73 @@ func TestImportRemembers(t *testing.T) {
 	mustRun(t, url, "import", sheetOf(8), "--fresh", "--dates", "day-first", "--column", "Zibbles=ignore")
 	wantAll(t, mustRun(t, url, "import", sheetOf(9)), "Read as last time: Zibbles is left out; dates are day-first; --fresh")
 }
+
+// Ensure that undo after undo goes back through edits, an update and the import, one by one.
+func TestUndoAfterUndo(t *testing.T) {
+	t.Parallel()
+	url := pgtest.NewDatabase(t)
+	const sheet = "Date,Angler,Water,Knot,Minutes,Tangles\n2026-04-02,Maud,Tessel,blood,60,1\n"
+	mustRun(t, url, "import", sheetFile(t, sheet))
+	mustRun(t, url, "import", sheetFile(t, strings.Replace(sheet, "60,1", "60,2", 1)), "--update")
+	mustRun(t, url, "sessions", "edit", "last", "--notes", "Hatch at noon")
+	mustRun(t, url, "sessions", "edit", "last", "--tangles", "5")
+	for i, want := range []string{"5 tangles", "2 tangles", "2 tangles", "1 tangle"} {
+		if i > 0 {
+			mustRun(t, url, "undo", "--yes")
+		}
+		shown := mustRun(t, url, "sessions", "show", "last")
+		if notes := strings.Contains(shown, "Hatch at noon"); !strings.Contains(shown, want) || notes != (i < 2) {
+			t.Errorf("after %d steps back, not %q:\n%s", i, want, shown)
+		}
+	}
+	if back := mustRun(t, url, "undo", "--yes"); !strings.Contains(back, "Taken back: Imported season.csv: 1 session") || !strings.Contains(back, "the angler Maud") {
+		t.Errorf("the import: %s", back)
+	}
+	if got := runIn(t, url, "undo", "--yes"); got.status == 0 || !strings.Contains(got.errors, "nothing to take back") {
+		t.Errorf("one more: %+v", got)
+	}
+}
+
+// Ensure that a sheet whose anglers were merged since adds nothing, nor once the merge was taken back.
+func TestImportAfterAMerge(t *testing.T) {
+	t.Parallel()
+	url := pgtest.NewDatabase(t)
+	name := sheetFile(t, "Date,Angler,Water,Knot,Minutes,Tangles\n2026-04-02,Maud,Tessel,blood,60,1\n2026-04-03,Bertram,Tesel,my knot,60,1\n")
+	again := func(when string) {
+		t.Helper()
+		if out := mustRun(t, url, "import", name, "--new", "Tesel"); !strings.Contains(out, "2 sessions were already there") || !strings.Contains(out, "Added 0 sessions") {
+			t.Errorf("%s: %s", when, out)
+		}
+	}
+	mustRun(t, url, "import", name, "--new", "Tesel")
+	mustRun(t, url, "anglers", "merge", "Bertram", "Maud")
+	again("anglers merged")
+	mustRun(t, url, "waters", "merge", "Tesel", "Tessel")
+	mustRun(t, url, "knots", "rename", "my knot", "her knot")
+	mustRun(t, url, "anglers", "rename", "Maud", "Maude")
+	again("waters merged, knot and angler renamed")
+	for range 4 {
+		mustRun(t, url, "undo", "--yes")
+		again("taken back")
+	}
+	if list := mustRun(t, url, "anglers", "list"); !strings.Contains(list, "Bertram") || strings.Contains(list, "Maude") {
+		t.Errorf("anglers: %s", list)
+	}
+}
+
+// Ensure that undo takes back a sheet of pulls and a retired claim, before what was done earlier.
+func TestUndoOfOtherThings(t *testing.T) {
+	t.Parallel()
+	url := pgtest.NewDatabase(t)
+	mustRun(t, url, goodLog...)
+	mustRun(t, url, "bench", "import", sheetFile(t, "Date,Knot,Tippet (mm),Peak (N),Result,Angler\n2026-03-01,blood,0.15,12,broke,Odile\n2026-03-01,blood,0.15,11,broke,Odile\n"))
+	if back := mustRun(t, url, "undo", "--yes"); !strings.Contains(back, "Imported season.csv: 2 bench pulls") || !strings.Contains(back, "2 bench pulls; the angler Odile") {
+		t.Errorf("the pulls: %s", back)
+	}
+	mustRun(t, url, "claims", "retire", "1")
+	for _, want := range []string{"Retired the claim", "Logged the session of"} {
+		if back := mustRun(t, url, "undo", "--yes"); !strings.Contains(back, want) {
+			t.Errorf("not %q: %s", want, back)
+		}
+	}
+}

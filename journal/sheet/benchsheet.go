@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"path/filepath"
 	"strconv"
 	"strings"
 
@@ -192,7 +193,7 @@ func (b *BenchSheet) Import(ctx context.Context, store *pg.Store) (BenchResult, 
 		anglers = append(anglers, *a)
 		result.NewAnglers = append(result.NewAnglers, a.Name)
 	}
-	told := fmt.Sprintf("Imported %s: %d bench pulls", s.Name, len(add))
+	told := fmt.Sprintf("Imported %s: %s", filepath.Base(s.Name), exchange.Counted(len(add), "bench pull"))
 	if err := store.AddBenchPulls(ctx, add, anglers, told); err != nil {
 		return result, fmt.Errorf("%s: nothing was written: %w", s.Name, err)
 	}
