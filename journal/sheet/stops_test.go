@@ -69,3 +69,15 @@ func TestStops(t *testing.T) {
 		})
 	}
 }
+
+// Ensure that columns and names that must be decided about are named at once.
+func TestStopsAndNamesAtOnce(t *testing.T) {
+	t.Parallel()
+	s := readSheet(t, "date,angler,water,minutes,Score\n2025-05-03,Orin,Hob,120,3\n2025-05-04,Orrin,Hob,60,4\n2025-05-05,Orrin,Hob,60,4\n", "book.csv", sheet.Options{})
+	_, err := s.Import(t.Context(), journaltest.Store(t), sheet.How{})
+	for _, says := range []string{`--column "Score=ignore"`, `angler Orin (1 row, from row 2 on)`, `--same "Orin=Orrin"`} {
+		if err == nil || !strings.Contains(err.Error(), says) {
+			t.Errorf("importing gave %v, want %s", err, says)
+		}
+	}
+}
