@@ -285,7 +285,7 @@ func (r *reader) eventNames() *near.Names {
 	}
 	var names []string
 	for _, f := range r.fields {
-		if f.Of != nil || f.Key == "minutes" || f.Key == "junction" || f.pending() {
+		if f.Of != nil || f.Key == "minutes" || f.Key == "junction" || f.Key == keyFish || f.Key == keyTime {
 			names = append(append(names, headerKey(f.Key)), r.words.Headings(f.Key)...)
 		}
 	}
@@ -295,6 +295,12 @@ func (r *reader) eventNames() *near.Names {
 
 // likely lists what a column may be: a key, then counts that no other column tells.
 func (s *Sheet) likely(first string) []string {
+	switch first { // keys of which somebody must say more
+	case keyFish:
+		first = "landed"
+	case keyTime:
+		first = "start"
+	}
 	var list []string
 	for _, key := range []string{first, "tangles", "landed", "hookups", "snags", "lost"} {
 		if key != "" && !slices.Contains(list, key) && (key == keyHours || !s.has(key)) {

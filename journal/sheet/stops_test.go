@@ -34,6 +34,7 @@ func TestStops(t *testing.T) {
 		{"ambiguous dates", head + "\n04/06/2025,Maud,Tessel\n05/06/2025,Maud,Tessel\n", "date", `"04/06/2025" is 4 June or 6 April; say --dates day-first or --dates month-first`, sheet.Options{}, "date.month-first"},
 		{"small numbers", head + ",Score\n" + rows("1", "-", "0", "2", "12"), "Score", `holds small whole numbers, and its header is not understood (it holds 1, 0, 2); say --column "Score=tangles" or --column "Score=landed"`, sheet.Options{}, "tangles"},
 		{"a slip of a header", head + ",Tagnles\n" + rows("1"), "Tagnles", "resembles a header", sheet.Options{}, "tangles"},
+		{"a slip of fish", head + ",Poisons\n" + rows("1"), "Poisons", `understood (it holds 1); say --column "Poisons=landed"`, sheet.Options{}, "landed"},
 		{"a word for what happens", head + ",Fish that got away\n" + rows("1"), "Fish that got away", "resembles a header", sheet.Options{}, "lost"},
 		{"an hour that may be minutes", head + ",rod time\n" + rows("4", "5"), "rod time", "hours or minutes", sheet.Options{}, "minutes"},
 		{"hours and minutes, or a fraction", head + ",Hours\n" + rows("1.30", "2.15", "0.45"), "Hours", `such as 1.30`, sheet.Options{}, "hours.minutes"},
@@ -67,5 +68,17 @@ func TestStops(t *testing.T) {
 				t.Errorf("%+v, %v, %v", r, err, s.Bad)
 			}
 		})
+	}
+}
+
+// Ensure that columns and names that must be decided about are named at once.
+func TestStopsAndNamesAtOnce(t *testing.T) {
+	t.Parallel()
+	s := readSheet(t, "date,angler,water,minutes,Score\n2025-05-03,Orin,Hob,120,3\n2025-05-04,Orrin,Hob,60,4\n2025-05-05,Orrin,Hob,60,4\n", "book.csv", sheet.Options{})
+	_, err := s.Import(t.Context(), journaltest.Store(t), sheet.How{})
+	for _, says := range []string{`--column "Score=ignore"`, `angler Orin (1 row, from row 2 on)`, `--same "Orin=Orrin"`} {
+		if err == nil || !strings.Contains(err.Error(), says) {
+			t.Errorf("importing gave %v, want %s", err, says)
+		}
 	}
 }
