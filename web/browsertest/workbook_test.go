@@ -82,7 +82,7 @@ func TestBrowserAGuideBringsAWorkbookIn(t *testing.T) {
 			t.Fatalf("something was written that was only shown: %s", names)
 		}
 		press(t, ctx, button("write"))
-		waitFor(ctx, t, "the end of writing", `document.querySelector("h1").textContent === "Brought in"`)
+		waitFor(ctx, t, "the end of writing", broughtIn)
 		look("workbook-done")
 		wants("season.xlsx", "Added 4 sessions")
 		if n := b.Sessions(t); n != 4 {
@@ -134,7 +134,7 @@ func TestBrowserShowsWhatChanged(t *testing.T) {
 		write := func() string {
 			t.Helper()
 			press(t, ctx, button("write"))
-			waitFor(ctx, t, "the end of writing", `document.querySelector("h1").textContent === "Brought in"`)
+			waitFor(ctx, t, "the end of writing", broughtIn)
 			return evaluated[string](t, ctx, `document.querySelector("main").innerText`)
 		}
 		bring("other.csv", "date,angler,water,minutes,tangles\n2026-06-05,Ilse,Alder Brook,200,9\n2026-07-05,Ilse,Alder Brook,60,0\n2026-07-06,Ilse,Alder Brook,60,0\n") // another sheet
@@ -200,7 +200,7 @@ func TestBrowserAxeOnSheets(t *testing.T) {
 	b.Press(first, webtest.Fields(b.Get(first).Body), "write", nil)
 	ctx := openBrowser(t, phone, false)
 	do(t, ctx, chromedp.Navigate(b.URL+first))
-	waitFor(ctx, t, "the end of writing", `document.querySelector("h1").textContent === "Brought in"`)
+	waitFor(ctx, t, "the end of writing", broughtIn)
 	open := webtest.Got(os.ReadFile(workbook(t)))(t)
 	for _, at := range []string{"/import", first,
 		send("season.xlsx", string(open)),
