@@ -28,11 +28,13 @@ func (s *Server) Serve(ctx context.Context, l net.Listener) error {
 	}
 	ended := make(chan error, 1)
 	go func() { ended <- srv.Serve(l) }()
+	s.watch.Serving()
 	select {
 	case err := <-ended:
 		return fmt.Errorf("serve the pages: %w", err)
 	case <-ctx.Done():
 	}
+	s.watch.Stopping()
 	grace, cancel := context.WithTimeout(context.WithoutCancel(ctx), 5*time.Second)
 	defer cancel()
 	if err := srv.Shutdown(grace); err != nil {

@@ -20,6 +20,7 @@ import (
 	"rigtally/web/imports"
 	"rigtally/web/logging"
 	"rigtally/web/page"
+	"rigtally/web/watch"
 )
 
 // Options are what a Server may be told; the zero value is ready to use.
@@ -32,6 +33,9 @@ type Options struct {
 	Words *words.Table // what words of sheets mean; nil is the built-in ones
 
 	Address string // where others reach the pages, without a slash at the end; "" for this machine alone
+
+	Watch       *watch.Watch // who is told how requests were answered; nil for nobody
+	LogRequests bool         // each request is in the log, too
 }
 
 // Server answers requests for the pages of a journal, each in the room of who asks.
@@ -47,6 +51,9 @@ type Server struct {
 	rooms      rooms
 	tray       *imports.Tray               // files that wait to be brought in
 	desks      map[journal.Role]*page.Desk // with the templates of each role
+
+	watch       *watch.Watch
+	logRequests bool
 }
 
 // New makes a server for the pages of a journal. It fails only when the pages
@@ -58,7 +65,8 @@ func New(store *pg.Store, opt Options) (*Server, error) {
 	if opt.Door == nil && !opt.Place.Alone() {
 		return nil, errors.New("pages that others reach need a door that tells who comes in")
 	}
-	s := &Server{Desk: page.NewDesk(nil), store: store, door: opt.Door, place: opt.Place, build: buildTag(), tray: imports.NewTray(opt.Words), rooms: rooms{kept: map[roomKey]*room{}}, desks: map[journal.Role]*page.Desk{}}
+	s := &Server{Desk: page.NewDesk(nil), store: store, door: opt.Door, place: opt.Place, build: buildTag(), tray: imports.NewTray(opt.Words), rooms: rooms{kept: map[roomKey]*room{}}, desks: map[journal.Role]*page.Desk{},
+		watch: opt.Watch, logRequests: opt.LogRequests}
 	if s.door == nil {
 		s.door = door.Open{Outfit: store.OutfitID(), Who: store.Who()}
 	}
@@ -109,11 +117,11 @@ func (s *Server) Addresses() []string {
 // Handler returns the pages behind everything that guards them.
 func (s *Server) Handler() http.Handler {
 	mux := http.NewServeMux()
-	mux.Handle("GET /static/{hash}/{path...}", s.assets)
+	mux.Handle("GET /static/{hash}/{path...}", page.Noted(s.assets))
 	for _, name := range []string{"icon-192.png", "icon-512.png"} {
 		mux.Handle("GET /"+name, s.Handle(s.icon(name)))
 	}
-	mux.HandleFunc("GET /shared/{secret}", s.shared)
+	mux.Handle("GET /shared/{secret}", page.Noted(http.HandlerFunc(s.shared)))
 	mux.Handle("GET /sw.js", s.Handle(s.worker))
 	mux.Handle("/", s.Handle(func(w http.ResponseWriter, r *http.Request) error {
 		visitor, ok := s.door.Enter(w, r)
@@ -129,5 +137,5 @@ func (s *Server) Handler() http.Handler {
 		return nil
 	}))
 	// A page holds no secret beside what an address could put into it, so that its compressed length tells nobody anything.
-	return s.guard(gzhttp.GzipHandler(mux))
+	return s.traced(s.guard(gzhttp.GzipHandler(mux)))
 }

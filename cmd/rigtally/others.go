@@ -19,6 +19,7 @@ import (
 	"rigtally/web"
 	"rigtally/web/door"
 	"rigtally/web/reach"
+	"rigtally/web/watch"
 )
 
 // serveOthers serves the pages to others in the way that the settings name, until ctx ends.
@@ -44,7 +45,7 @@ func serveOthers(ctx context.Context, p *command.Program, open bool) error {
 	cfg := p.Server()
 	cfg.Restart = true
 	return p.OpenIn(ctx, cfg, func(ctx context.Context, j command.Journal) error {
-		opened, err := reach.Open(ctx, way, func(ctx context.Context) error { return ownerCanSignIn(ctx, j.Store) }, warnings(p))
+		opened, err := reach.Open(ctx, way, func(ctx context.Context) error { return ownerCanSignIn(ctx, j.Store) }, logger(p, slog.LevelWarn))
 		if err != nil {
 			return err
 		}
@@ -53,23 +54,29 @@ func serveOthers(ctx context.Context, p *command.Program, open bool) error {
 		if err != nil {
 			return err
 		}
-		server, err := web.New(j.Store, web.Options{Logger: slog.New(slog.NewTextHandler(p.Err, nil)), Now: p.Now, Door: people, Words: p.Settings.Words, Place: opened.Place, Address: opened.Place.Origin})
-		if err != nil {
-			return err
+		return watched(ctx, p, j.Store, func(w *watch.Watch) error { return serveAt(ctx, p, j.Store, opened, people, w, open) })
+	})
+}
+
+// serveAt serves the pages in a way that is open.
+func serveAt(ctx context.Context, p *command.Program, store *pg.Store, opened *reach.Way, people *door.People, w *watch.Watch, open bool) error {
+	server, err := web.New(store, web.Options{Logger: logger(p, slog.LevelInfo), Now: p.Now, Door: people, Words: p.Settings.Words, Place: opened.Place, Address: opened.Place.Origin,
+		Watch: w, LogRequests: p.Settings.LogRequests})
+	if err != nil {
+		return err
+	}
+	for _, line := range opened.Words {
+		p.Printf("%s\n", line)
+	}
+	return opened.Serve(ctx, server.Serve, func() {
+		address := opened.Place.Origin + "/"
+		p.Printf("rigtally is ready at %s\n", address)
+		if !open {
+			return
 		}
-		for _, line := range opened.Words {
-			p.Printf("%s\n", line)
+		if err := p.OpenBrowser(address); err != nil {
+			p.Note("rigtally: %v; open the address yourself", err)
 		}
-		return opened.Serve(ctx, server.Serve, func() {
-			address := opened.Place.Origin + "/"
-			p.Printf("rigtally is ready at %s\n", address)
-			if !open {
-				return
-			}
-			if err := p.OpenBrowser(address); err != nil {
-				p.Note("rigtally: %v; open the address yourself", err)
-			}
-		})
 	})
 }
 

@@ -11,6 +11,7 @@ import (
 	"rigtally/journal/pg"
 	"rigtally/web"
 	"rigtally/web/door"
+	"rigtally/web/watch"
 	"syscall"
 	"time"
 
@@ -59,12 +60,15 @@ to. docs/server.md has each way step by step.`,
 			cfg := p.Server()
 			cfg.Restart = true // the pages stay when their database does not
 			return p.OpenIn(ctx, cfg, func(ctx context.Context, j command.Journal) error {
-				return servePages(ctx, p, j.Store, l, ring, open && !p.Settings.NoBrowser)
+				return watched(ctx, p, j.Store, func(w *watch.Watch) error {
+					return servePages(ctx, p, j.Store, l, ring, w, open && !p.Settings.NoBrowser)
+				})
 			})
 		}),
 	}
 	command.AddPortFlag(cmd.Flags())
 	command.AddReachFlags(cmd.Flags())
+	command.AddWatchFlag(cmd.Flags())
 	cmd.Flags().BoolVar(&open, "open", false, "open the pages in a browser")
 	return cmd
 }
@@ -101,9 +105,9 @@ func pagesAt(l net.Listener) string { return "http://" + l.Addr().String() }
 
 // servePages serves the journal's pages until ctx ends, to whoever has a key of the ring. It prints the address of
 // one once the pages really answer there.
-func servePages(ctx context.Context, p *command.Program, store *pg.Store, l net.Listener, ring door.Ring, open bool) error {
+func servePages(ctx context.Context, p *command.Program, store *pg.Store, l net.Listener, ring door.Ring, w *watch.Watch, open bool) error {
 	alone := door.NewAlone(store.OutfitID(), store.Who(), ring)
-	server, err := web.New(store, web.Options{Logger: warnings(p), Now: p.Now, Door: alone, Words: p.Settings.Words})
+	server, err := web.New(store, web.Options{Logger: logger(p, slog.LevelWarn), Now: p.Now, Door: alone, Words: p.Settings.Words, Watch: w, LogRequests: p.Settings.LogRequests})
 	if err != nil {
 		_ = l.Close()
 		return err
@@ -129,11 +133,6 @@ func servePages(ctx context.Context, p *command.Program, store *pg.Store, l net.
 		go atEnter(p, ring, pagesAt(l))
 	}
 	return <-ended
-}
-
-// warnings go to the terminal.
-func warnings(p *command.Program) *slog.Logger {
-	return slog.New(slog.NewTextHandler(p.Err, &slog.HandlerOptions{Level: slog.LevelWarn}))
 }
 
 // answers waits until pages are served, if only to refuse who has no key. The end of ctx meanwhile is no failure.

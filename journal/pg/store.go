@@ -71,6 +71,15 @@ func MigrateAndOpen(ctx context.Context, keeper, url string) (*Store, error) {
 // Close releases the connections.
 func (s *Store) Close() { s.pool.Close() }
 
+// Ready reports whether the database answers, with tables of this program's version.
+func (s *Store) Ready(ctx context.Context) error { return s.checkTables(ctx) }
+
+// Connections tells how many connections to the database work, are idle, and may be open at once.
+func (s *Store) Connections() (inUse, idle, most int) {
+	n := s.pool.Stat()
+	return int(n.AcquiredConns()), int(n.IdleConns()), int(n.MaxConns())
+}
+
 func (s *Store) openOutfit(ctx context.Context) error {
 	const find = `SELECT id FROM outfit ORDER BY created_at, id LIMIT 1`
 	door := room{role: atDoor}

@@ -6,6 +6,7 @@ import (
 	"io"
 	"maps"
 	"net/http"
+	"net/http/httptest"
 	"net/url"
 	"regexp"
 	"slices"
@@ -92,13 +93,33 @@ func TestNobodySeesOrChangesWhatIsNotTheirs(t *testing.T) {
 	for _, visitor := range slices.Sorted(maps.Keys(maySee)) {
 		w.attackAs(t, visitor, "")
 	}
-	for _, h := range w.holders {
-		if strings.Contains(w.Log.String(), h.word) {
-			w.fault("the log holds %s: %s", h.word, w.Log.String())
-		}
-	}
+	w.lookOn(t)
 	for _, fault := range w.faults {
 		t.Error(fault)
+	}
+}
+
+// lookOn looks for words, ids and secrets in what is logged and counted of all that was asked.
+func (w *world) lookOn(t *testing.T) {
+	t.Helper()
+	answer := httptest.NewRecorder()
+	w.watch.Handler().ServeHTTP(answer, httptest.NewRequest(http.MethodGet, "http://127.0.0.1:9337/metrics", nil))
+	figures, log := answer.Body.String(), w.log.String()
+	if !strings.Contains(figures, `rigtally_request_seconds_count{address="GET /sessions/{id}",status="404"}`) || !strings.Contains(log, `"address":"GET /sessions/{id}","status":404`) {
+		w.fault("nobody looked on: %s", figures)
+	}
+	for what, text := range map[string]string{"the log": log, "figures": figures} {
+		for _, h := range w.holders {
+			words := []string{h.word, "Taken"}
+			for _, id := range h.ids {
+				words = append(words, id.String())
+			}
+			for _, word := range words {
+				if i := strings.Index(text, word); i >= 0 {
+					w.fault("%s hold %s: …%s…", what, word, text[max(0, i-200):min(len(text), i+60)])
+				}
+			}
+		}
 	}
 }
 

@@ -3,6 +3,7 @@ package attack_test
 import (
 	"encoding/json"
 	"fmt"
+	"log/slog"
 	"net/http"
 	"net/netip"
 	"net/url"
@@ -10,6 +11,7 @@ import (
 	"path"
 	"slices"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -18,7 +20,9 @@ import (
 	"rigtally/internal/pgserver/pgtest"
 	"rigtally/journal"
 	"rigtally/journal/pg"
+	"rigtally/web"
 	"rigtally/web/door"
+	"rigtally/web/watch"
 	"rigtally/web/webtest"
 )
 
@@ -39,6 +43,27 @@ type world struct {
 	people   *door.People             // who lets visitors in
 	visitors map[string]*webtest.Site // as each of them asks; nobody is signed in nowhere
 	faults   []string                 // what was found
+	log      *notes                   // of every request
+	watch    *watch.Watch
+}
+
+// notes takes a log of several goroutines.
+type notes struct {
+	mu   sync.Mutex
+	text strings.Builder
+}
+
+// Write adds a line of the log.
+func (n *notes) Write(line []byte) (int, error) {
+	n.mu.Lock()
+	defer n.mu.Unlock()
+	return n.text.Write(line)
+}
+
+func (n *notes) String() string {
+	n.mu.Lock()
+	defer n.mu.Unlock()
+	return n.text.String()
 }
 
 func (w *world) fault(format string, args ...any) {
@@ -69,10 +94,11 @@ var maySee = map[string][]string{
 
 func newWorld(t *testing.T) *world {
 	t.Helper()
-	w := &world{holders: map[string]*holding{}}
-	w.Site = webtest.Behind(t, func(store *pg.Store) door.Door {
+	w := &world{holders: map[string]*holding{}, log: &notes{}}
+	w.Site = webtest.ServeWith(t, func(store *pg.Store) web.Options {
 		w.people = webtest.Got(door.NewPeople(store, webtest.Got(url.Parse(webtest.Address))(t), func(*http.Request) netip.Addr { return netip.IPv6Loopback() }, time.Now))(t)
-		return w.people
+		w.watch = watch.New(store)
+		return web.Options{Door: w.people, Logger: slog.New(slog.NewJSONHandler(w.log, nil)), LogRequests: true, Watch: w.watch}
 	})
 	w.visitors = map[string]*webtest.Site{"nobody": w.Site}
 	first := w.Store

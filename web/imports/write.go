@@ -27,11 +27,12 @@ func (s *pages) write(w http.ResponseWriter, r *http.Request, fr page.Frame, u *
 			return s.showRead(w, r, http.StatusUnprocessableEntity, fr, u, choices, "Nothing is written yet: some of it is still open. It is marked below.")
 		}
 	}
+	reference := page.Reference(r.Context())
 	started := s.tray.start(u, func(ctx context.Context, j *job) (failed []string) {
 		for i, f := range u.files {
 			j.begin(f.name)
 			if err := s.writeFile(ctx, j, u, i, choices); err != nil {
-				return s.whyNot(ctx, f.name, err)
+				return s.whyNot(ctx, f.name, reference, err)
 			}
 		}
 		return nil
@@ -75,8 +76,8 @@ func (s *pages) writeFile(ctx context.Context, j *job, u *upload, i int, choices
 	return nil
 }
 
-// whyNot says why a file was not written.
-func (s *pages) whyNot(ctx context.Context, name string, err error) []string {
+// whyNot says why a file was not written. The log has what people can't mend, under the reference.
+func (s *pages) whyNot(ctx context.Context, name, reference string, err error) []string {
 	var refused *sheet.Refused
 	var invalid *journal.Invalid
 	switch {
@@ -89,7 +90,6 @@ func (s *pages) whyNot(ctx context.Context, name string, err error) []string {
 	case page.Unavailable(err):
 		return []string{name + " was not written: the journal’s database is not answering right now. Nothing was half written. Try again in a moment."}
 	}
-	reference := page.NewReference()
 	s.Log.Error("an import failed", "reference", reference, "error", err)
 	return []string{name + " was not written, and nothing of it is in the journal. The log has more under " + reference + "."}
 }

@@ -119,8 +119,8 @@ func (s *Pages) notSaved(r *http.Request, f *entry, session journal.Session, why
 		return why
 	default:
 		status = http.StatusServiceUnavailable
-		reference := page.NewReference()
-		s.Log.Error("a session was not saved", "reference", reference, "path", r.URL.Path, "error", why)
+		reference := page.Reference(r.Context())
+		s.Log.Error("a session was not saved", "reference", reference, "address", r.Pattern, "error", why)
 		f.Faults = []form.Fault{{Field: "", Text: "The journal is not answering right now, so nothing is saved. Everything you typed is still below: save it again in a moment. The log has more under " + reference + "."}}
 	}
 	return again(status)

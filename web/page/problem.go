@@ -30,7 +30,7 @@ type problemPage struct {
 
 // Handle makes an action a handler: its error becomes a page, and so does a panic.
 func (d *Desk) Handle(act Action) http.Handler {
-	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+	return Noted(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		defer func() {
 			switch p := recover(); p {
 			case nil:
@@ -43,7 +43,7 @@ func (d *Desk) Handle(act Action) http.Handler {
 		if err := act(w, r); err != nil {
 			d.fail(w, r, err)
 		}
-	})
+	}))
 }
 
 // fail shows an error as a page: what the person can do about it, or that it
@@ -80,8 +80,8 @@ func (d *Desk) fail(w http.ResponseWriter, r *http.Request, err error) {
 
 // failed logs a cause under a reference and shows the reference only.
 func (d *Desk) failed(w http.ResponseWriter, r *http.Request, cause ...any) {
-	reference := NewReference()
-	d.Log.Error("request failed", append([]any{"reference", reference, "method", r.Method, "path", r.URL.Path}, cause...)...)
+	reference := Reference(r.Context())
+	d.Log.Error("request failed", append([]any{"reference", reference, "address", r.Pattern}, cause...)...)
 	d.show(w, r, http.StatusInternalServerError, problemPage{
 		Frame:     Frame{Title: "Something went wrong"},
 		Sentences: []string{"This is a fault of the program or its database, not of what you entered. Nothing was half saved. Try again; if it happens again, the log has more under the reference below."},
@@ -95,15 +95,9 @@ func (d *Desk) problem(w http.ResponseWriter, r *http.Request, status int, title
 
 func (d *Desk) show(w http.ResponseWriter, r *http.Request, status int, p problemPage) {
 	if err := d.Render(w, status, "problem", p); err != nil {
-		d.Log.Error("the error page failed", "path", r.URL.Path, "error", err)
+		d.Log.Error("the error page failed", "address", r.Pattern, "error", err)
 		http.Error(w, p.Title, status)
 	}
-}
-
-// NewReference makes a word that ties what a person sees to the log.
-func NewReference() string {
-	text := journal.NewID().String()
-	return text[len(text)-6:]
 }
 
 // Missing answers every address that is in no row of the table.

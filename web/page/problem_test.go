@@ -26,7 +26,7 @@ func TestFailuresShowOnlyAReference(t *testing.T) {
 		if w.Code != http.StatusInternalServerError || strings.Contains(body, "secret") || strings.Contains(body, "goroutine") {
 			t.Errorf("%s: status %d\n%s", name, w.Code, body)
 		}
-		reference := regexp.MustCompile(`<code>([0-9a-f]{6})</code>`).FindStringSubmatch(body)
+		reference := regexp.MustCompile(`<code>([0-9a-f]{12})</code>`).FindStringSubmatch(body)
 		if reference == nil || !strings.Contains(s.Log.String(), "reference="+reference[1]) || !strings.Contains(s.Log.String(), "secret cause") {
 			t.Errorf("%s: reference %v; the log: %s", name, reference, s.Log)
 		}

@@ -103,8 +103,8 @@ func (d *Desk) problemOf(w http.ResponseWriter, r *http.Request, err error) *Pro
 	case Unavailable(err):
 		return NewProblem(http.StatusServiceUnavailable, "unavailable", Wrongs(d.NoteUnavailable(w, r, err)))
 	}
-	reference := NewReference()
-	d.Log.Error("request failed", "reference", reference, "method", r.Method, "path", r.URL.Path, "error", err)
+	reference := Reference(r.Context())
+	d.Log.Error("request failed", "reference", reference, "address", r.Pattern, "error", err)
 	return NewProblem(http.StatusInternalServerError, "failed", Wrongs("This is a fault of the program or its database, not of what you entered. Nothing was half saved. It will be tried again; the log has more under "+reference+"."))
 }
 

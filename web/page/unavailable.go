@@ -46,7 +46,7 @@ func Unavailable(err error) bool {
 
 // NoteUnavailable logs the cause, asks the browser to come again, and returns the sentence for people.
 func (d *Desk) NoteUnavailable(w http.ResponseWriter, r *http.Request, err error) string {
-	d.Log.Warn("not just now", "method", r.Method, "path", r.URL.Path, "error", err)
+	d.Log.Warn("not just now", "reference", Reference(r.Context()), "address", r.Pattern, "error", err)
 	after, says := tryAgainAfter, unavailableSays
 	var tooMany *Busy
 	if errors.As(err, &tooMany) {

@@ -107,26 +107,26 @@ func New(t testing.TB) *Site {
 // NewAt is New with a clock of the test's own.
 func NewAt(t testing.TB, now func() time.Time) *Site {
 	t.Helper()
-	return serve(t, web.Options{Now: now}, nil)
+	return ServeWith(t, func(*pg.Store) web.Options { return web.Options{Now: now} })
 }
 
 // Behind serves an empty journal to whom a door of its own lets in.
 func Behind(t testing.TB, doorOf func(*pg.Store) door.Door) *Site {
 	t.Helper()
-	return serve(t, web.Options{}, doorOf)
+	return ServeWith(t, func(store *pg.Store) web.Options { return web.Options{Door: doorOf(store)} })
 }
 
-// serve serves the pages of an empty journal, as the options say.
-func serve(t testing.TB, opt web.Options, doorOf func(*pg.Store) door.Door) *Site {
+// ServeWith serves the pages of an empty journal as options say. Without a logger among them the log is the site's.
+func ServeWith(t testing.TB, options func(*pg.Store) web.Options) *Site {
 	t.Helper()
 	database := pgtest.NewDatabase(t)
 	store := Got(pg.Open(t.Context(), database))(t)
 	t.Cleanup(store.Close)
-	if doorOf != nil {
-		opt.Door = doorOf(store)
+	log, opt := &strings.Builder{}, options(store)
+	if opt.Logger == nil {
+		opt.Logger = slog.New(slog.NewTextHandler(log, nil))
 	}
-	log := &strings.Builder{}
-	opt.Logger, opt.Address = slog.New(slog.NewTextHandler(log, nil)), Address
+	opt.Address = Address
 	server := Got(web.New(store, opt))(t)
 	ts := httptest.NewServer(server.Handler())
 	t.Cleanup(ts.Close)

@@ -4,6 +4,7 @@ import (
 	"net/http"
 	"testing"
 
+	"rigtally/journal/pg"
 	"rigtally/web"
 	"rigtally/web/door"
 )
@@ -25,7 +26,7 @@ func (v Visitors) Enter(w http.ResponseWriter, r *http.Request) (door.Visitor, b
 // NewWith serves an empty journal to whom a door lets in, such as visitors that a test names afterwards.
 func NewWith(t testing.TB, people door.Door) *Site {
 	t.Helper()
-	return serve(t, web.Options{Door: people}, nil)
+	return ServeWith(t, func(*pg.Store) web.Options { return web.Options{Door: people} })
 }
 
 // As is the site as a visitor asks it.

@@ -36,6 +36,9 @@ type Settings struct {
 	FactsBytes  int          // of a journal's facts to keep in memory; 0 for the usual limit
 	Reach       reach.Settings
 	Words       *words.Table // of sheets; nil: those that come with the program
+	Watch       string       // host and port at which other programs on this machine look on; "" for none
+	LogJSON     bool         // the log is in JSON
+	LogRequests bool         // it has each request
 }
 
 // What a port may be besides a number.
@@ -107,6 +110,20 @@ func settingsList() []setting {
 			s.NoBrowser = on
 			return nil
 		}},
+		{"watch", "watch", "", func(s *Settings, v string) error { s.Watch = v; return nil }},
+		{"log", "", "", func(s *Settings, v string) error {
+			s.LogJSON = v == "json"
+			if v != "json" && v != "text" {
+				return fmt.Errorf("%q is no form of a log; write text or json", v)
+			}
+			return nil
+		}},
+		{"log_requests", "", "", func(s *Settings, v string) (err error) {
+			if s.LogRequests, err = strconv.ParseBool(v); err != nil {
+				return fmt.Errorf("%q is neither true nor false", v)
+			}
+			return nil
+		}},
 	}, reachSettings()...)
 }
 
@@ -135,6 +152,11 @@ func AddPortFlag(flags *pflag.FlagSet) {
 	flags.String("port", "", "`number` of the port to serve on; 0 for any free one (default 7337 or the next free)")
 }
 
+// AddWatchFlag adds the flag --watch.
+func AddWatchFlag(flags *pflag.FlagSet) {
+	flags.String("watch", "", "`host:port` of this machine alone, such as 127.0.0.1:9337, at which other programs ask whether the pages are alive and ready, and for figures")
+}
+
 // ReadSettings takes each setting from its flag, else the environment, else the
 // settings file, else the default. A key that it does not know is an error.
 func ReadSettings(flags *pflag.FlagSet, env map[string]string) (Settings, error) {
@@ -143,6 +165,8 @@ func ReadSettings(flags *pflag.FlagSet, env map[string]string) (Settings, error)
 	v.SetDefault("memory_mb", "1024")
 	v.SetDefault("no_browser", "false")
 	v.SetDefault("local_network", "false")
+	v.SetDefault("log", "text")
+	v.SetDefault("log_requests", "false")
 	file, more, err := readSettingsFile(v, flags, env)
 	if err != nil {
 		return Settings{}, err

@@ -1,0 +1,44 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"log/slog"
+
+	"rigtally/cmd/rigtally/command"
+	"rigtally/cmd/rigtally/terminal"
+	"rigtally/journal/pg"
+	"rigtally/web/watch"
+)
+
+// watched serves pages while others look on, if the settings say where.
+func watched(ctx context.Context, p *command.Program, store *pg.Store, serve func(*watch.Watch) error) error {
+	if p.Settings.Watch == "" {
+		return serve(nil)
+	}
+	l, err := watch.Listen(p.Settings.Watch)
+	if err != nil {
+		return terminal.Misusef("the setting watch: %w", err)
+	}
+	w := watch.New(store)
+	looking, end := context.WithCancel(context.WithoutCancel(ctx)) // for as long as requests under way take
+	defer end()
+	ended := make(chan error, 1)
+	go func() { ended <- w.Serve(looking, l, logger(p, slog.LevelWarn)) }()
+	p.Printf("Others on this machine look on at http://%s/readyz and /metrics\n", l.Addr())
+	err = serve(w)
+	end()
+	return errors.Join(err, <-ended)
+}
+
+// logger writes what is at least of a level to the terminal, and requests if that is asked for.
+func logger(p *command.Program, level slog.Level) *slog.Logger {
+	if p.Settings.LogRequests {
+		level = slog.LevelInfo
+	}
+	options := &slog.HandlerOptions{Level: level}
+	if p.Settings.LogJSON {
+		return slog.New(slog.NewJSONHandler(p.Err, options))
+	}
+	return slog.New(slog.NewTextHandler(p.Err, options))
+}
