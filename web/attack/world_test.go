@@ -1,6 +1,7 @@
 package attack_test
 
 import (
+	"encoding/binary"
 	"encoding/json"
 	"fmt"
 	"log/slog"
@@ -12,6 +13,7 @@ import (
 	"slices"
 	"strings"
 	"sync"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -92,11 +94,21 @@ var maySee = map[string][]string{
 	"other":  {"other"},
 }
 
+// elsewhere has each request come from a household of its own, so that no answer depends on how long ago others came.
+func elsewhere() func(*http.Request) netip.Addr {
+	var household atomic.Uint32
+	return func(*http.Request) netip.Addr {
+		at := [16]byte{0x20, 0x01, 0x0d, 0xb8} // for documentation, RFC 3849
+		binary.BigEndian.PutUint32(at[4:], household.Add(1))
+		return netip.AddrFrom16(at)
+	}
+}
+
 func newWorld(t *testing.T) *world {
 	t.Helper()
 	w := &world{holders: map[string]*holding{}, log: &notes{}}
 	w.Site = webtest.ServeWith(t, func(store *pg.Store) web.Options {
-		w.people = webtest.Got(door.NewPeople(store, webtest.Got(url.Parse(webtest.Address))(t), func(*http.Request) netip.Addr { return netip.IPv6Loopback() }, time.Now))(t)
+		w.people = webtest.Got(door.NewPeople(store, webtest.Got(url.Parse(webtest.Address))(t), elsewhere(), time.Now))(t)
 		w.watch = watch.New(store)
 		return web.Options{Door: w.people, Logger: slog.New(slog.NewJSONHandler(w.log, nil)), LogRequests: true, Watch: w.watch}
 	})
