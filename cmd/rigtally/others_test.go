@@ -4,6 +4,7 @@ import (
 	"bufio"
 	"bytes"
 	"context"
+	"encoding/json"
 	"io"
 	"net"
 	"net/http"
@@ -29,6 +30,7 @@ func TestServeOthers(t *testing.T) {
 		{[]string{"serve", "--address", "https://journal.example.org", "--port", "8080"}, 2, "leave the setting port out"},
 		{[]string{"serve", "--address", "https://journal.example.org", "--behind-proxy", "127.0.0.1", "--data-dir", dir}, 1, `"rigtally people recover"`},
 		{[]string{"serve", "--local-network", "--data-dir", dir}, 1, `"rigtally people recover"`},
+		{[]string{"serve", "--port", "0", "--data-dir", dir, "--watch", ":9337"}, 2, "is no address of this machine alone"},
 	} {
 		got := runIn(t, url, c.args...)
 		if got.status != c.status || !strings.Contains(got.errors, c.want) {
@@ -59,11 +61,18 @@ func TestServeOthers(t *testing.T) {
 	status := make(chan int, 1)
 	var errs bytes.Buffer
 	go func() {
-		status <- run(ctx, []string{"serve", "--address", "https://journal.example.org", "--behind-proxy", "127.0.0.1", "--listen", at, "--data-dir", dir},
-			strings.NewReader(""), write, &errs, []string{"RIGTALLY_DATABASE_URL=" + url})
+		status <- run(ctx, []string{"serve", "--address", "https://journal.example.org", "--behind-proxy", "127.0.0.1", "--listen", at, "--data-dir", dir, "--watch", "127.0.0.1:0"},
+			strings.NewReader(""), write, &errs, []string{"RIGTALLY_DATABASE_URL=" + url, "RIGTALLY_LOG=json", "RIGTALLY_LOG_REQUESTS=true"})
 		_ = write.Close()
 	}()
-	line, err := bufio.NewReader(read).ReadString('\n')
+	said := bufio.NewReader(read)
+	look, err := said.ReadString('\n')
+	watch, known := strings.CutPrefix(look, "Others on this machine look on at ")
+	if watch, _, _ = strings.Cut(watch, "/readyz"); err != nil || !known {
+		stop()
+		t.Fatalf("said %q, %v; status %d, %s", look, err, <-status, errs.String())
+	}
+	line, err := said.ReadString('\n')
 	if err != nil || line != "rigtally is ready at https://journal.example.org/\n" {
 		stop()
 		t.Fatalf("said %q, %v; status %d, %s", line, err, <-status, errs.String())
@@ -84,8 +93,39 @@ func TestServeOthers(t *testing.T) {
 			t.Errorf("host %s: %s, want %d", host, res.Status, want)
 		}
 	}
+	if ready, body := asked(t, watch+"/readyz"); ready != http.StatusOK {
+		t.Errorf("whether the pages are ready: %d %s", ready, body)
+	}
+	if _, figures := asked(t, watch+"/metrics"); !strings.Contains(figures, `rigtally_request_seconds_count{address="none",status="401"} 1`) || strings.Contains(figures, "Felt") {
+		t.Errorf("the figures are\n%s", figures)
+	}
 	stop()
 	if got := <-status; got != 0 {
 		t.Errorf("status %d, %s", got, errs.String())
 	}
+	var entry struct {
+		Msg, Reference string
+		Status         int
+	}
+	if first, _, _ := strings.Cut(errs.String(), "\n"); json.Unmarshal([]byte(first), &entry) != nil || entry.Msg != "answered" || entry.Status == 0 || entry.Reference == "" {
+		t.Errorf("the log begins with %s", first)
+	}
+	if _, err := http.Get(watch + "/healthz"); err == nil {
+		t.Error("after the pages have ended others still look on")
+	}
+}
+
+// asked gets an address.
+func asked(t *testing.T, address string) (status int, body string) {
+	t.Helper()
+	res, err := http.Get(address)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer res.Body.Close()
+	text, err := io.ReadAll(res.Body)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return res.StatusCode, string(text)
 }
