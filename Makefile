@@ -3,25 +3,31 @@
 
 GO       ?= go
 PROGRAM  := bin/rigtally
+FUZZTIME ?= 10s
 FONT     := web/static/vendor/aleo-700.woff2
 KNOWN    := web/door/known/passwords.txt
 AXE      := web/assets/node_modules/axe-core/axe.min.js
 LICENSE  := web/assets/node_modules/@fontsource/aleo/LICENSE
-# Where two things happen at once: what has locks or begins work beside its own, and the pages by httptest. The race
-# detector looks on where there is a C compiler, which it needs.
-RACED    := ./internal/pgserver/... ./journal/facts ./journal/pg ./web ./web/logging ./web/page ./web/reach
+# Where two things happen at once: what has locks or begins work beside its own, answers whose parts are worked out side
+# by side, and the pages by httptest. The race detector looks on where there is a C compiler, which it needs, and at
+# their short form; what has one runs in full without it.
+RACED    := ./web ./journal/pg ./internal/pgserver/... ./analytics/claim ./analytics/season ./web/logging ./journal/facts ./web/page ./web/reach
+NO_SHORT  = $(shell for dir in $$($(GO) list -f '{{.Dir}}' $(RACED)); do grep -qs 'testing\.Short()' "$$dir"/*_test.go || echo "$$dir"; done)
+# What takes longest begins first, so that no core waits for it in the end.
+LONGEST  := ./web/browsertest ./cmd/rigtally ./journal/sheet ./web
 RACE      = $(if $(filter 1,$(shell $(GO) env CGO_ENABLED)),-race)
 # A checkout that belongs to someone else keeps git, and so the build, from reading its commit.
 BUILDVCS := $(shell git status --porcelain >/dev/null 2>&1 && echo auto || echo false)
 CHROMIUM := $(firstword $(foreach name,chromium-headless-shell chromium chromium-browser google-chrome google-chrome-stable,$(shell command -v $(name) 2>/dev/null)))
 
-.PHONY: help build demo test check bench coverage reference pictures assets postgres postgres-if-none release release-test clean
+.PHONY: help build demo test check fuzz bench coverage reference pictures assets postgres postgres-if-none release release-test clean
 
 help:
 	@echo "make demo      an invented season, in a throw-away journal, with its pages"
 	@echo "make test      every test"
 	@echo "make check     form, vet, lint and the quick tests, in a minute"
 	@echo "make build     $(PROGRAM)"
+	@echo "make fuzz      fuzzes whatever reads what came from outside, FUZZTIME=10s each"
 	@echo "make bench     figures against named alternatives"
 	@echo "make coverage  whether 95% intervals hold what they promise, by simulation"
 	@echo "make reference the published cases, computed again with R"
@@ -42,8 +48,12 @@ demo: build postgres-if-none
 test: build postgres-if-none $(AXE)
 	@$(if $(CHROMIUM),echo "The browser tests run in $(CHROMIUM).",echo "No Chromium is on PATH: the browser tests are left out. Install chromium to run them.")
 	node --test --test-reporter=dot web/jstest/*.test.mjs
-	$(GO) test -vet=off -timeout 60m $$($(GO) list ./... | grep -vxF "$$($(GO) list $(RACED))")
-	$(GO) test -vet=off -timeout 60m $(RACE) $(RACED)
+	$(GO) test -vet=off -timeout 60m -p 3 $(LONGEST) $(filter-out $(NO_SHORT),$(shell $(GO) list -f '{{.Dir}}' ./...))
+	$(GO) test -vet=off -timeout 60m -p 3 -short $(RACE) $(RACED)
+
+# Every Fuzz function for a time each.
+fuzz: assets
+	.ci/fuzz $(FUZZTIME)
 
 # What is quick to say about a change: tests that start neither PostgreSQL nor a browser.
 check: assets

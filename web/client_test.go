@@ -87,6 +87,9 @@ func crawl(s *webtest.Site, each func(from, address string, got webtest.Answer))
 // Ensure that the pages of a client hold nothing of anybody else and lead only to what is there, and that a guide's do so too.
 func TestAClientsPagesHoldTheirOwnAlone(t *testing.T) {
 	t.Parallel()
+	if testing.Short() {
+		t.Skip("asks for hundreds of pages, one after the other")
+	}
 	o := newOuting(t, 120)
 	for name, own := range o.clients {
 		pages := 0

@@ -117,6 +117,9 @@ func parameters(of *openapi3.Operation) map[string]*openapi3.Parameter {
 // What is answered holds the keys that are described and no others, of a full journal and of an empty one.
 func TestAnswersAreAsDescribed(t *testing.T) {
 	t.Parallel()
+	if testing.Short() {
+		t.Skip("asks for hundreds of pages, one after the other")
+	}
 	full := webtest.SmallSeason(t, 60)
 	empty := webtest.New(t)
 	doc := described(t, empty.Get(page.Program+"/openapi.yaml").Body)

@@ -195,7 +195,13 @@ func FuzzChangedSheet(f *testing.F) {
 	if len(sheets) < 40 {
 		f.Fatalf("only %d sheets to change", len(sheets))
 	}
-	for i := range sheets {
+	before := make([]*sheet.Sheet, len(sheets)) // as each is taken before it is changed
+	for i, c := range sheets {
+		s, err := sheet.Read(f.Context(), bytes.NewReader(c.text()), c.name, c.options)
+		if err != nil || refusal(s, nil) != "" || len(s.Stops) > 0 {
+			f.Fatalf("%s is not taken before it is changed: %v %s", c.name, err, refusal(s, err))
+		}
+		before[i] = s
 		for what := range changes {
 			f.Add(uint(i), uint(what), uint(i*7+what*3), uint(i*5+what+3))
 			if i%2 == 0 {
@@ -204,11 +210,8 @@ func FuzzChangedSheet(f *testing.F) {
 		}
 	}
 	f.Fuzz(func(t *testing.T, i, what, a, b uint) {
-		c := sheets[i%uint(len(sheets))]
-		before, err := sheet.Read(t.Context(), bytes.NewReader(c.text()), c.name, c.options)
-		if err != nil || refusal(before, nil) != "" || len(before.Stops) > 0 {
-			t.Fatalf("%s is not taken before it is changed: %v %s", c.name, err, refusal(before, err))
-		}
+		i %= uint(len(sheets))
+		c := sheets[i]
 		const most = 1 << 16
 		if !c.change(int(what%changes), int(a%most), int(b%most)) {
 			return
@@ -217,7 +220,7 @@ func FuzzChangedSheet(f *testing.F) {
 		if err != nil || refusal(after, nil) != "" || len(after.Stops) > 0 {
 			return
 		}
-		for _, fault := range c.faults(t, before, after) {
+		for _, fault := range c.faults(t, before[i], after) {
 			t.Errorf("%s, %s: %s\n%s\n%s", c.name, c.done, fault, c.text(), told(after))
 		}
 	})

@@ -90,7 +90,7 @@ func TestBrowserAxeFindsWhatIsWrong(t *testing.T) {
 	t.Parallel()
 	source := axe(t)
 	s := webtest.New(t)
-	ctx := openBrowser(t, phone, false)
+	ctx := openPlain(t, phone, false)
 	do(t, ctx, chromedp.Navigate(s.URL+"/"), chromedp.Evaluate[chromedp.Void](source+";0"),
 		chromedp.Evaluate[chromedp.Void](`document.querySelector("main").insertAdjacentHTML("beforeend", "<img src='/icon-192.png'><input><p class='pale'>pale</p>");
 			document.querySelector(".pale").style.color = "#999"; 0`))
@@ -123,7 +123,7 @@ func TestBrowserAxeFindsNoViolation(t *testing.T) {
 		for share := range journal.browsers {
 			t.Run(fmt.Sprint(journal.name, " ", share+1), func(t *testing.T) {
 				t.Parallel()
-				ctx := openBrowser(t, phone, false)
+				ctx := openPlain(t, phone, false)
 				for i, address := range addresses {
 					if i%journal.browsers == share && strings.Contains(address, *pagesAt) {
 						lookAt(t, ctx, journal.site.URL, address, source, journal.looks)

@@ -147,6 +147,18 @@ func openBrowser(t testing.TB, on screen, dark bool) context.Context {
 	return ctx
 }
 
+// openPlain is openBrowser without our worker, which fetches all its pages and files anew in each browser: that takes
+// longer than most tests of pages that are never kept. TestBrowserReachesEverythingByKeyboard shows every page with it.
+func openPlain(t testing.TB, on screen, dark bool) context.Context {
+	t.Helper()
+	ctx := openBrowser(t, on, dark)
+	const none = `if (navigator.serviceWorker) navigator.serviceWorker.register = () => Promise.reject(new Error("no worker"))`
+	if _, err := chromedp.Call(ctx, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{Source: none}); err != nil {
+		t.Fatal(err)
+	}
+	return ctx
+}
+
 // startBrowser is openBrowser whose pages are not listened to yet.
 func startBrowser(t testing.TB, on screen, dark bool) context.Context {
 	t.Helper()

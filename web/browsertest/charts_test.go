@@ -29,7 +29,7 @@ func TestChartsFitAndTheirWordsStandClear(t *testing.T) {
 	s := webtest.DemoSite(t)
 	pages := []string{"/findings?outcome=tangles&by=junction&given=angler", "/findings?outcome=tangles&by=junction&by=bulk", "/tag-length", "/curve?outcome=tangles&given=angler", "/curve?outcome=hookups&over=temperature", "/planner", "/life", "/bench"}
 	for _, size := range []screen{{320, 640, true}, laptop} {
-		ctx := openBrowser(t, size, false)
+		ctx := openPlain(t, size, false)
 		for _, path := range pages {
 			on(ctx, t, chromedp.Navigate(s.URL+path))
 			waitFor(ctx, t, "the chart of "+path, settled+` && document.querySelectorAll(".chart-frame path, .chart-frame rect").length > 10`)
@@ -47,7 +47,7 @@ func TestChartsFitAndTheirWordsStandClear(t *testing.T) {
 			}
 		}
 	}
-	ctx := openBrowser(t, laptop, false)
+	ctx := openPlain(t, laptop, false)
 	on(ctx, t, chromedp.Navigate(s.URL+"/curve?outcome=tangles&given=angler"))
 	waitFor(ctx, t, "the curve", settled)
 	at, err := chromedp.Run(ctx, chromedp.Evaluate[[]float64](`(() => {

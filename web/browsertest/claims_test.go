@@ -31,7 +31,7 @@ func TestBrowserAddsAndRetiresAClaim(t *testing.T) {
 		t.Run(tt.name, func(t *testing.T) {
 			t.Parallel()
 			b := webtest.NewBook(t)
-			ctx := openBrowser(t, tt.on, tt.dark)
+			ctx := openPlain(t, tt.on, tt.dark)
 			do(t, ctx, chromedp.Navigate(b.URL+"/claims"))
 			press(t, ctx, `main a[href="/claims/new"]`)
 			do(t, ctx, chromedp.SendKeys(named("words"), "Slip loops tangle more"), chromedp.SetValue(named("outcome"), "tangles"))
@@ -80,7 +80,7 @@ func TestBrowserClaimsFitASmallScreen(t *testing.T) {
 		t.Fatal(err)
 	}
 	for _, width := range []int64{320, 390} {
-		ctx := openBrowser(t, screen{width, 640, true}, width == 320)
+		ctx := openPlain(t, screen{width, 640, true}, width == 320)
 		for _, path := range []string{"/claims", "/claims/new", "/claims/" + long.ID.String(), "/claims/" + journal.StartingClaims()[2].ID.String()} {
 			do(t, ctx, chromedp.Navigate(b.URL+path), chromedp.Evaluate[chromedp.Void](`for (const d of document.querySelectorAll("details")) d.open = true; 0`))
 			for _, check := range []string{small, tabsInOneRow} {

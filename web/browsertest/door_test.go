@@ -163,7 +163,7 @@ func TestBrowserAxeAtTheDoor(t *testing.T) {
 	t.Parallel()
 	source := axe(t)
 	at, store := house(t)
-	ctx := openBrowser(t, phone, false)
+	ctx := openPlain(t, phone, false)
 	withPasskeys(t, ctx)
 	link := invited(t, at, store, "Tamsin", journal.RoleOwner)
 	for _, address := range []string{"/sign-in", strings.TrimPrefix(link, at)} {

@@ -89,7 +89,7 @@ func TestSavePictures(t *testing.T) {
 	t.Parallel()
 	s := chartSite(t)
 	for _, size := range []screen{phone, laptop} {
-		ctx := openBrowser(t, size, true)
+		ctx := openPlain(t, size, true)
 		dir := downloads(ctx, t)
 		on(ctx, t, chromedp.Navigate(s.URL+"/findings?outcome=tangles&by=junction"))
 		word(ctx, t, "0.50")
@@ -120,7 +120,7 @@ func TestSavePictures(t *testing.T) {
 func TestNumbersOfAChartAreTheTables(t *testing.T) {
 	t.Parallel()
 	s := chartSite(t)
-	ctx := openBrowser(t, laptop, false)
+	ctx := openPlain(t, laptop, false)
 	dir := downloads(ctx, t)
 	on(ctx, t, chromedp.Navigate(s.URL+"/findings?outcome=tangles&by=junction"))
 	word(ctx, t, "0.50")
@@ -150,7 +150,7 @@ func TestNumbersOfAChartAreTheTables(t *testing.T) {
 func TestSaveTheBoard(t *testing.T) {
 	t.Parallel()
 	s := chartSite(t)
-	ctx := openBrowser(t, phone, false)
+	ctx := openPlain(t, phone, false)
 	dir := downloads(ctx, t)
 	on(ctx, t, chromedp.Navigate(s.URL+"/claims"))
 	on(ctx, t, chromedp.Click(`[data-save="svg"]`))
@@ -174,7 +174,7 @@ func TestSaveEveryFigure(t *testing.T) {
 	t.Parallel()
 	chartSite(t) // or skip
 	s := webtest.SmallSeason(t, 80)
-	ctx := openBrowser(t, laptop, true)
+	ctx := openPlain(t, laptop, true)
 	dir := downloads(ctx, t)
 	pages := chartPages(s)
 	for pattern, path := range walkedPages(s) {

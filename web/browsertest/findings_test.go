@@ -99,7 +99,7 @@ const narrowed = "/findings?outcome=tangles&by=tag-length:1in&where=junction=blo
 func TestChartWithAMouse(t *testing.T) {
 	t.Parallel()
 	s := chartSite(t)
-	ctx := openBrowser(t, laptop, false)
+	ctx := openPlain(t, laptop, false)
 	asked := s.URL + "/findings?outcome=tangles&by=junction"
 	on(ctx, t, chromedp.Navigate(asked))
 	x, y := word(ctx, t, "0.50")
@@ -122,7 +122,7 @@ func TestChartWithAMouse(t *testing.T) {
 func TestChartWithAFinger(t *testing.T) {
 	t.Parallel()
 	s := chartSite(t)
-	ctx := openBrowser(t, phone, true)
+	ctx := openPlain(t, phone, true)
 	on(ctx, t, chromedp.Navigate(s.URL+"/findings?outcome=tangles&by=junction"))
 	x, y := word(ctx, t, "0.50")
 	on(ctx, t, chromedp.TapXY(x, y+12))
@@ -142,7 +142,7 @@ func TestAnswersFitTheScreen(t *testing.T) {
 	t.Parallel()
 	s := chartSite(t)
 	for _, size := range []screen{phone, laptop} {
-		ctx := openBrowser(t, size, false)
+		ctx := openPlain(t, size, false)
 		for _, path := range []string{"/findings", "/findings?by=junction&by=bulk", "/tag-length", "/tag-length?bands=each"} {
 			on(ctx, t, chromedp.Navigate(s.URL+path), chromedp.WaitVisible(".finding"))
 			waitFor(ctx, t, "the chart of "+path, `document.querySelectorAll(".chart-frame path, .chart-frame rect").length > 3`)
@@ -162,7 +162,7 @@ func TestAnswersFitTheScreen(t *testing.T) {
 func TestChartIsDescribed(t *testing.T) {
 	t.Parallel()
 	s := chartSite(t)
-	ctx := openBrowser(t, laptop, false)
+	ctx := openPlain(t, laptop, false)
 	on(ctx, t, chromedp.Navigate(s.URL+"/tag-length"))
 	label, err := chromedp.Run(ctx, chromedp.Evaluate[string](`document.querySelector('.drawn[role="img"]').getAttribute("aria-label")`))
 	if err != nil {

@@ -43,7 +43,7 @@ func press(t *testing.T, ctx context.Context, sel chromedp.CSS) {
 func TestBrowserLogsTwoStints(t *testing.T) {
 	t.Parallel()
 	b := webtest.NewBook(t)
-	ctx := openBrowser(t, phone, false)
+	ctx := openPlain(t, phone, false)
 	h := &thumb{t: t, ctx: ctx, on: phone}
 	h.open(b.URL + "/")
 	h.tap(`main a[href="/log"]`)
@@ -87,7 +87,7 @@ func TestBrowserLogsTwoStints(t *testing.T) {
 func TestBrowserLogsWithoutScript(t *testing.T) {
 	t.Parallel()
 	b := webtest.NewBook(t)
-	ctx := openBrowser(t, phone, true)
+	ctx := openPlain(t, phone, true)
 	if _, err := chromedp.Call(ctx, emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{Value: true}); err != nil {
 		t.Fatal(err)
 	}

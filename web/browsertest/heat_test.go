@@ -17,7 +17,7 @@ const crossedAddress = "/findings?outcome=tangles&by=junction&by=bulk"
 func TestHeatMapWithAMouse(t *testing.T) {
 	t.Parallel()
 	s := chartSite(t)
-	ctx := openBrowser(t, laptop, false)
+	ctx := openPlain(t, laptop, false)
 	on(ctx, t, chromedp.Navigate(s.URL+crossedAddress))
 	x, y := word(ctx, t, "0.50")
 	on(ctx, t, chromedp.MouseEvent(input.DispatchMouseEventTypeMouseMoved, x, y))
@@ -33,7 +33,7 @@ func TestHeatMapWithAMouse(t *testing.T) {
 func TestHeatMapAsBarsAndBack(t *testing.T) {
 	t.Parallel()
 	s := chartSite(t)
-	ctx := openBrowser(t, laptop, false)
+	ctx := openPlain(t, laptop, false)
 	on(ctx, t, chromedp.Navigate(s.URL+crossedAddress))
 	on(ctx, t, chromedp.Click(fmt.Sprintf(`a[href=%q]`, crossedAddress+"&as=bars")))
 	waitFor(ctx, t, "bars in its place", `location.search.endsWith("&as=bars") && document.querySelectorAll(".chart-frame text").length > 3`)
@@ -46,7 +46,7 @@ func TestHeatMapAsBarsAndBack(t *testing.T) {
 func TestHeatMapByKeyboard(t *testing.T) {
 	t.Parallel()
 	s := chartSite(t)
-	ctx := openBrowser(t, laptop, false)
+	ctx := openPlain(t, laptop, false)
 	on(ctx, t, chromedp.Navigate(s.URL+crossedAddress))
 	word(ctx, t, "0.50")
 	on(ctx, t, chromedp.Focus(".drawn"))

@@ -29,7 +29,7 @@ func TestBrowserBringsASheetIn(t *testing.T) {
 	for _, size := range []screen{phone, laptop} {
 		b := webtest.NewBook(t)
 		had := b.Sessions(t)
-		ctx := openBrowser(t, size, false)
+		ctx := openPlain(t, size, false)
 		look := looking(t, b, ctx, size)
 		do(t, ctx, chromedp.Navigate(b.URL+"/import"))
 		look("import")

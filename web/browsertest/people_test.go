@@ -23,7 +23,7 @@ func TestAnInvitationCanBeScanned(t *testing.T) {
 	client := "/people/" + b.Join("Jonna", journal.RoleClient, &b.Angler.ID).String()
 	for i, size := range []screen{phone, laptop, phone, laptop} {
 		dark := i > 1
-		ctx := openBrowser(t, size, dark)
+		ctx := openPlain(t, size, dark)
 		look := func(step string) {
 			t.Helper()
 			if evaluated[bool](t, ctx, `document.documentElement.scrollWidth > innerWidth`) {

@@ -44,7 +44,7 @@ func TestPictures(t *testing.T) {
 				t.Fatal(err)
 			}
 			for _, scheme := range []string{"light", "dark"} {
-				browser := openBrowser(t, laptop, scheme == "dark")
+				browser := openPlain(t, laptop, scheme == "dark")
 				for _, p := range picturedPages {
 					for _, on := range picturedScreens {
 						file := strings.Join([]string{p.name, on.name, scheme}, "-")

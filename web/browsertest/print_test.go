@@ -94,7 +94,7 @@ func TestChartsPrintOnOneSheet(t *testing.T) {
 	s := chartSite(t)
 	manyRigs(s, 44)
 	for _, p := range papers {
-		ctx := openBrowser(t, phone, true)
+		ctx := openPlain(t, phone, true)
 		for _, path := range []string{"/findings", "/findings?by=rig", "/findings?by=junction&given=angler", crossedAddress, "/findings?by=rig&by=junction", "/tag-length", "/curve?over=tag-length"} {
 			on(ctx, t, chromedp.Navigate(s.URL+path))
 			waitFor(ctx, t, "the chart of "+path, settled)
@@ -125,7 +125,7 @@ func TestOtherChartsPrintOnOneSheet(t *testing.T) {
 		}
 	}
 	for _, p := range papers {
-		ctx := openBrowser(t, laptop, true)
+		ctx := openPlain(t, laptop, true)
 		for _, path := range pages {
 			on(ctx, t, chromedp.Navigate(s.URL+path))
 			waitFor(ctx, t, "the chart of "+path, settled+` && Boolean(document.querySelector(".chart-frame text"))`)
@@ -148,7 +148,7 @@ func TestOtherChartsPrintOnOneSheet(t *testing.T) {
 func TestAnswersPrintToPDF(t *testing.T) {
 	t.Parallel()
 	s := chartSite(t)
-	ctx := openBrowser(t, laptop, false)
+	ctx := openPlain(t, laptop, false)
 	on(ctx, t, chromedp.Navigate(s.URL+"/findings?by=junction&by=bulk"))
 	waitFor(ctx, t, "the chart", settled)
 	const size = `(() => { const r = document.querySelector(".drawn").getBoundingClientRect(); return [r.width, r.height]; })()`
@@ -188,7 +188,7 @@ func TestAnswersPrintToPDF(t *testing.T) {
 func TestChartsWithoutScript(t *testing.T) {
 	t.Parallel()
 	s := chartSite(t)
-	ctx := openBrowser(t, phone, false)
+	ctx := openPlain(t, phone, false)
 	if _, err := chromedp.Call(ctx, emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{Value: true}); err != nil {
 		t.Fatal(err)
 	}
@@ -204,7 +204,7 @@ func TestChartsWithoutScript(t *testing.T) {
 func TestCopyLink(t *testing.T) {
 	t.Parallel()
 	s := chartSite(t)
-	ctx := openBrowser(t, laptop, false)
+	ctx := openPlain(t, laptop, false)
 	asked := s.URL + crossedAddress
 	on(ctx, t, chromedp.Navigate(asked), chromedp.Click("[data-copy]"))
 	waitFor(ctx, t, "what came of it is said", `document.querySelector(".hand-on [role=status]").textContent.startsWith("The link ")`)
@@ -228,7 +228,7 @@ func TestSeasonPrintsOnTwoSheets(t *testing.T) {
 	t.Parallel()
 	s := webtest.SmallSeason(t, 150)
 	manyRigs(s, 30)
-	ctx := openBrowser(t, laptop, true)
+	ctx := openPlain(t, laptop, true)
 	for _, address := range []string{s.URL + "/season", s.URL + "/season?angler=Fen+Amberquist", reviewFileOf(t, s, "?angler=Fen+Amberquist&note="+strings.Repeat("Come+back+in+June.+", 12)), reviewFileOf(t, s, "?angler=Orrin&names=out&waters=blurred")} {
 		on(ctx, t, chromedp.EmulateViewport(laptop.width, laptop.height), chromedp.Navigate(address))
 		for _, p := range papers {

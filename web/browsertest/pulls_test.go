@@ -26,7 +26,7 @@ func TestBrowserRecordsPullsByKeyboard(t *testing.T) {
 			t.Parallel()
 			s := webtest.New(t)
 			s.Post("/bench/pulls", webtest.APull(t, "1.9 lbf", "junction"))
-			ctx := openBrowser(t, tt.on, tt.dark)
+			ctx := openPlain(t, tt.on, tt.dark)
 			if _, err := chromedp.Call(ctx, emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{Value: true}); err != nil {
 				t.Fatal(err)
 			}
@@ -58,7 +58,7 @@ func TestBrowserDrawsTheBench(t *testing.T) {
 	}{{"phone", phone, false}, {"desktop", laptop, true}} {
 		t.Run(tt.name, func(t *testing.T) {
 			t.Parallel()
-			ctx := openBrowser(t, tt.on, tt.dark)
+			ctx := openPlain(t, tt.on, tt.dark)
 			for address, charts := range map[string]int{"/bench": 2, "/bench?by=facing&where=junction=figure-eight": 2, "/bench/water": 1} {
 				do(t, ctx, chromedp.Navigate(s.URL+address))
 				got, err := chromedp.Run(ctx, chromedp.Evaluate[[]int](`[[...document.querySelectorAll(".chart-frame")].filter((b) => b.querySelectorAll("path, circle, line").length > 8).length, document.documentElement.scrollWidth - document.documentElement.clientWidth,

@@ -15,7 +15,7 @@ func TestBrowserShowsLives(t *testing.T) {
 	t.Parallel()
 	s := webtest.SmallSeason(t, 120)
 	for _, size := range []screen{phone, laptop} {
-		ctx := openBrowser(t, size, size == laptop)
+		ctx := openPlain(t, size, size == laptop)
 		on(ctx, t, chromedp.Navigate(s.URL+"/life"))
 		word(ctx, t, "figure-eight")
 		word(ctx, t, "Hours fished since it was tied")
@@ -39,7 +39,7 @@ func TestBrowserPlans(t *testing.T) {
 	t.Parallel()
 	s := webtest.SmallSeason(t, 60)
 	for _, size := range []screen{phone, laptop} {
-		ctx := openBrowser(t, size, size == phone)
+		ctx := openPlain(t, size, size == phone)
 		on(ctx, t, chromedp.Navigate(s.URL+"/planner"))
 		waitFor(ctx, t, "both charts", `document.querySelectorAll(".chart-frame > .drawn").length === 2`)
 		word(ctx, t, "a minute more than the best")

@@ -62,7 +62,7 @@ func TestBrowserPadSaysWhatIsCounted(t *testing.T) {
 	t.Parallel()
 	for _, on := range []screen{phone, {320, 568, true}, laptop} {
 		b := webtest.NewBook(t)
-		h := &thumb{t: t, ctx: openBrowser(t, on, false), on: on}
+		h := &thumb{t: t, ctx: openPlain(t, on, false), on: on}
 		h.open(b.URL + "/live")
 		h.wait(`document.querySelector("#begin:not([hidden]) #pick-angler")`)
 		h.tap(`#start`)
@@ -114,7 +114,7 @@ func TestBrowserPadSaysWhatIsCounted(t *testing.T) {
 func TestBrowserStartAndEndGiveTheMinutes(t *testing.T) {
 	t.Parallel()
 	b := webtest.NewBook(t)
-	h := &thumb{t: t, ctx: openBrowser(t, phone, false), on: phone}
+	h := &thumb{t: t, ctx: openPlain(t, phone, false), on: phone}
 	h.open(b.URL + "/after")
 	h.chip("another time")
 	enter := func(id, value string) {
@@ -146,7 +146,7 @@ func TestBrowserStartAndEndGiveTheMinutes(t *testing.T) {
 func TestBrowserFormTellsNoneFromBlank(t *testing.T) {
 	t.Parallel()
 	b := webtest.NewBook(t)
-	h := &thumb{t: t, ctx: openBrowser(t, phone, false), on: phone}
+	h := &thumb{t: t, ctx: openPlain(t, phone, false), on: phone}
 	h.open(b.URL + "/log?rig=" + b.One.ID.String())
 	less := chromedp.CSS(`.counter:has([name="stint.0.at.all.landed"]) .step`)
 	for _, want := range []string{"0", "", "0"} {
@@ -176,7 +176,7 @@ func TestBrowserMarksARunAndTakesItBack(t *testing.T) {
 			if err := demo.Load(t.Context(), s.Store, demo.Generate(demo.Seed, demo.Sessions)); err != nil {
 				t.Fatal(err)
 			}
-			ctx := openBrowser(t, tt.on, tt.dark)
+			ctx := openPlain(t, tt.on, tt.dark)
 			look := func(step string) {
 				t.Helper()
 				wide, err := chromedp.Run(ctx, chromedp.Evaluate[bool](`document.documentElement.scrollWidth > innerWidth`))

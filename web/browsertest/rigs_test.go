@@ -50,7 +50,7 @@ func TestBrowserDrawsWhileTyping(t *testing.T) {
 	t.Parallel()
 	b := webtest.NewBook(t)
 	for name, on := range map[string]screen{"phone": phone, "desktop": laptop} {
-		ctx := openBrowser(t, on, name == "desktop")
+		ctx := openPlain(t, on, name == "desktop")
 		do(t, ctx, chromedp.Navigate(b.URL+"/rigs/"+b.One.ID.String()+"/edit"))
 		until(t, ctx, drawnTags, "165.1")
 		text(t, ctx, `document.body.dataset.same = "yes"`)
@@ -81,7 +81,7 @@ func TestBrowserDrawsWhileTyping(t *testing.T) {
 func TestBrowserFillsInWhatIsUsual(t *testing.T) {
 	t.Parallel()
 	b := webtest.NewBook(t)
-	ctx := openBrowser(t, phone, false)
+	ctx := openPlain(t, phone, false)
 	do(t, ctx, chromedp.Navigate(b.URL+"/rigs/new"), chromedp.SendKeys(named("fly.1.tag"), "130 mm"))
 	until(t, ctx, drawnTags, "130")
 	do(t, ctx, chromedp.Focus(named("method")), chromedp.KeyEvent("t")) // tight-line nymph, by its letter
@@ -100,7 +100,7 @@ func TestBrowserFillsInWhatIsUsual(t *testing.T) {
 func TestBrowserCopiesInTwoTaps(t *testing.T) {
 	t.Parallel()
 	b := webtest.NewBook(t)
-	ctx := openBrowser(t, phone, false)
+	ctx := openPlain(t, phone, false)
 	taps := 0
 	tap := func(sel chromedp.CSS) {
 		t.Helper()
@@ -127,7 +127,7 @@ func TestBrowserCopiesInTwoTaps(t *testing.T) {
 func TestBrowserBuildsByKeyboard(t *testing.T) {
 	t.Parallel()
 	b := webtest.NewBook(t)
-	ctx := openBrowser(t, laptop, false)
+	ctx := openPlain(t, laptop, false)
 	do(t, ctx, chromedp.Navigate(b.URL+"/rigs/new"))
 	reach := func(js, want string) {
 		t.Helper()
@@ -161,7 +161,7 @@ func TestBrowserBuildsByKeyboard(t *testing.T) {
 func TestBrowserBuildsWithoutScript(t *testing.T) {
 	t.Parallel()
 	b := webtest.NewBook(t)
-	ctx := openBrowser(t, phone, true)
+	ctx := openPlain(t, phone, true)
 	if _, err := chromedp.Call(ctx, emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{Value: true}); err != nil {
 		t.Fatal(err)
 	}
@@ -184,7 +184,7 @@ func TestBrowserBuildsWithoutScript(t *testing.T) {
 func TestBrowserSaysWhenTheDrawingIsBehind(t *testing.T) {
 	t.Parallel()
 	b := webtest.NewBook(t)
-	ctx := openBrowser(t, laptop, false)
+	ctx := openPlain(t, laptop, false)
 	do(t, ctx, chromedp.Navigate(b.URL+"/rigs/"+b.One.ID.String()+"/edit"))
 	until(t, ctx, drawnTags, "165.1")
 	text(t, ctx, `window.fetch = () => Promise.reject(new TypeError("no signal")), "off"`)

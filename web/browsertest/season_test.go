@@ -25,7 +25,7 @@ func TestBrowserReviewsASeason(t *testing.T) {
 	}{{"phone", phone, true}, {"desktop", laptop, false}} {
 		t.Run(tt.name, func(t *testing.T) {
 			t.Parallel()
-			ctx := openBrowser(t, tt.on, tt.dark)
+			ctx := openPlain(t, tt.on, tt.dark)
 			do(t, ctx, chromedp.Navigate(s.URL+"/season"), chromedp.SetValue(chromedp.CSS("#angler"), "Fen Amberquist"),
 				chromedp.Click(chromedp.CSS(`[name="names"]`)), chromedp.Click(chromedp.CSS(`[name="waters"]`)))
 			press(t, ctx, chromedp.CSS(".season-ask button"))
@@ -76,7 +76,7 @@ func TestBrowserOpensTheSeasonFileOffline(t *testing.T) {
 	t.Parallel()
 	address := reviewFileOf(t, webtest.SmallSeason(t, 60), "?angler=Fen+Amberquist")
 	for _, on := range []screen{phone, laptop} {
-		ctx := openBrowser(t, on, on == phone)
+		ctx := openPlain(t, on, on == phone)
 		asked := make(chan string, 100)
 		err := chromedp.Listen(ctx, func(event any) {
 			if e, ok := event.(*network.EventRequestWillBeSent); ok {
@@ -122,7 +122,7 @@ func TestBrowserAxeFindsNoViolationInTheSeasonFile(t *testing.T) {
 	t.Parallel()
 	source := axe(t)
 	s := webtest.SmallSeason(t, 60)
-	ctx := openBrowser(t, phone, false)
+	ctx := openPlain(t, phone, false)
 	lookAt(t, ctx, "", reviewFileOf(t, s, "?angler=Fen+Amberquist"), source, len(looks))
 	lookAt(t, ctx, s.URL, "/season?names=out&waters=blurred", source, len(looks))
 }

@@ -64,7 +64,7 @@ func firstScreen(ctx context.Context, t *testing.T, s *webtest.Site, path string
 func TestAStrangerHearsTheAnswer(t *testing.T) {
 	t.Parallel()
 	s := webtest.New(t)
-	ctx := openBrowser(t, withBars, false)
+	ctx := openPlain(t, withBars, false)
 	played, err := demo.Fill(t.Context(), s.Store, demo.Generate(demo.Seed, demo.Sessions))
 	s.Must(err)
 	s.Page("/tag-length", 200) // worked out before Today is asked for it, which waits for no answer long

@@ -25,7 +25,7 @@ func TestBrowserPlansAndStartsATrial(t *testing.T) {
 		t.Run(tt.name, func(t *testing.T) {
 			t.Parallel()
 			b := webtest.NewBook(t)
-			ctx := openBrowser(t, tt.on, tt.dark)
+			ctx := openPlain(t, tt.on, tt.dark)
 			do(t, ctx, chromedp.Navigate(b.URL+"/trials"))
 			press(t, ctx, `main a[href="/trials/new"]`)
 			do(t, ctx, chromedp.SendKeys(named("name"), "Up or down"), chromedp.SetValue(named("outcome"), "tangles"))
@@ -63,7 +63,7 @@ func TestBrowserPlansAndStartsATrial(t *testing.T) {
 func TestBrowserStartsATrialByKeyboard(t *testing.T) {
 	t.Parallel()
 	s, trial := webtest.WithOpenTrial(t)
-	ctx := openBrowser(t, phone, true)
+	ctx := openPlain(t, phone, true)
 	if _, err := chromedp.Call(ctx, emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{Value: true}); err != nil {
 		t.Fatal(err)
 	}
@@ -95,7 +95,7 @@ func TestBrowserShowsATrial(t *testing.T) {
 		on   screen
 		dark bool
 	}{{"small", screen{320, 640, true}, true}, {"phone", phone, false}, {"desktop", laptop, true}} {
-		ctx := openBrowser(t, tt.on, tt.dark)
+		ctx := openPlain(t, tt.on, tt.dark)
 		for _, path := range []string{at, at + "/units/3", "/trials", "/trials/new"} {
 			do(t, ctx, chromedp.Navigate(s.URL+path), chromedp.Evaluate[chromedp.Void](`for (const d of document.querySelectorAll("details")) d.open = true; 0`))
 			list, err := chromedp.Run(ctx, chromedp.Evaluate[[]string](small))
@@ -126,7 +126,7 @@ func TestBrowserStartsWithTheArmOfATrial(t *testing.T) {
 	b := webtest.NewBook(t)
 	plan := webtest.Got(b.Store.PlanTrial(t.Context(), journal.Trial{ID: webtest.NewID(t), Name: "One or three", Outcome: "tangles", Factor: "rig", Unit: journal.BySession, Worth: 1.5, MostHours: 40,
 		Arms: [2]journal.TrialArm{{RigID: &b.One.ID}, {RigID: &b.Two.ID}}}))(t)
-	h := &thumb{t: t, ctx: openBrowser(t, phone, false), on: phone}
+	h := &thumb{t: t, ctx: openPlain(t, phone, false), on: phone}
 	h.open(b.URL + "/live")
 	h.sees("Trial One or three: session 1 is next. Start it to see what to tie.")
 	rig := b.Two

@@ -43,7 +43,7 @@ func TestPicturesOfVisitors(t *testing.T) {
 	folder := filepath.Join(*picturesTo, "visitors")
 	s.Must(os.MkdirAll(folder, 0o755))
 	for _, scheme := range []string{"light", "dark"} {
-		browser := openBrowser(t, laptop, scheme == "dark")
+		browser := openPlain(t, laptop, scheme == "dark")
 		for _, of := range []struct {
 			visitor string
 			pages   []picturedPage

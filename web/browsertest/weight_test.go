@@ -59,7 +59,7 @@ func TestFirstViewsAreLight(t *testing.T) {
 		path string
 		most float64 // kB
 	}{{"/", 60}, {"/findings", 70}, {"/findings?by=junction&by=bulk", 70}, {"/tag-length", 70}, {"/curve", 70}, {"/claims", 70}} {
-		ctx := openBrowser(t, phone, false)
+		ctx := openPlain(t, phone, false)
 		w := weigh(ctx, t)
 		on(ctx, t, chromedp.Navigate(s.URL+view.path))
 		waitFor(ctx, t, "the page "+view.path, settled)
@@ -79,7 +79,7 @@ func TestNothingShifts(t *testing.T) {
 	const observe = `window.shifted = 0; window.shifts = [];
 		new PerformanceObserver((list) => { for (const e of list.getEntries()) { window.shifted += e.value; window.shifts.push(e.sources.map((s) => s.node && s.node.className || s.node && s.node.nodeName).join("+")); } }).observe({ type: "layout-shift", buffered: true });`
 	for _, size := range []screen{phone, laptop} {
-		ctx := openBrowser(t, size, false)
+		ctx := openPlain(t, size, false)
 		if _, err := chromedp.Call(ctx, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{Source: observe}); err != nil {
 			t.Fatal(err)
 		}

@@ -101,7 +101,7 @@ func TestBrowserAGuideBringsAWorkbookIn(t *testing.T) {
 func TestBrowserSendsASheetByKeyboard(t *testing.T) {
 	t.Parallel()
 	b := webtest.NewBook(t)
-	ctx := openBrowser(t, laptop, false)
+	ctx := openPlain(t, laptop, false)
 	do(t, ctx, chromedp.Navigate(b.URL+"/import"), chromedp.Focus(chromedp.CSS("#file")))
 	if evaluated[string](t, ctx, `getComputedStyle(document.activeElement).outlineStyle`) == "none" {
 		t.Error("the focus on the picker is not seen")
@@ -124,7 +124,7 @@ func TestBrowserShowsWhatChanged(t *testing.T) {
 	}
 	for _, size := range []screen{phone, laptop} {
 		b := webtest.NewBook(t)
-		ctx := openBrowser(t, size, false)
+		ctx := openPlain(t, size, false)
 		look := looking(t, b, ctx, size)
 		bring := func(name, text string) {
 			t.Helper()
@@ -198,7 +198,7 @@ func TestBrowserAxeOnSheets(t *testing.T) {
 	}
 	first := send("book.csv", head+"2026-06-01,Ilse,Alder Brook,60,blood,6.5,3,2,1\n2026-06-02,Ilse,Alder Brook,60,blood,6.5,3,2,1\n")
 	b.Press(first, webtest.Fields(b.Get(first).Body), "write", nil)
-	ctx := openBrowser(t, phone, false)
+	ctx := openPlain(t, phone, false)
 	do(t, ctx, chromedp.Navigate(b.URL+first))
 	waitFor(ctx, t, "the end of writing", broughtIn)
 	open := webtest.Got(os.ReadFile(workbook(t)))(t)

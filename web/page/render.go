@@ -8,6 +8,7 @@ import (
 	"net/http"
 	"path"
 	"strings"
+	"sync"
 
 	"rigtally/internal/units"
 	"rigtally/journal"
@@ -98,8 +99,9 @@ var notices = map[string]string{
 	"trial-deleted":   "The trial is deleted. Nothing in it had been started.",
 }
 
-// templates holds one set for each page: the layout, the parts and the page.
-type templates map[string]*template.Template
+// templates makes one set for each page when it is first shown: the layout, the parts and the page. Whoever comes in
+// sees few of them, and all together take a tenth of a second and some megabytes.
+type templates map[string]func() (*template.Template, error)
 
 // Load takes in the templates of every page. They lead only to what is served.
 func (d *Desk) Load(from fs.FS, asset func(name string) string, served map[string]bool) (err error) {
@@ -107,7 +109,7 @@ func (d *Desk) Load(from fs.FS, asset func(name string) string, served map[strin
 	return err
 }
 
-// loadTemplates parses every page with the layout and the parts in shared.
+// loadTemplates finds every page, and parses the layout and the parts in shared that each is shown with.
 func loadTemplates(from fs.FS, asset func(name string) string, served map[string]bool) (templates, error) {
 	icons, err := loadIcons(from)
 	if err != nil {
@@ -125,14 +127,16 @@ func loadTemplates(from fs.FS, asset func(name string) string, served map[string
 	}
 	set := templates{}
 	for _, name := range names {
-		t, err := base.Clone()
-		if err == nil {
-			_, err = t.ParseFS(from, name)
-		}
-		if err != nil {
-			return nil, fmt.Errorf("read the template %s: %w", name, err)
-		}
-		set[strings.TrimSuffix(path.Base(name), ".html")] = t
+		set[strings.TrimSuffix(path.Base(name), ".html")] = sync.OnceValues(func() (*template.Template, error) {
+			t, err := base.Clone()
+			if err == nil {
+				_, err = t.ParseFS(from, name)
+			}
+			if err != nil {
+				return nil, fmt.Errorf("read the template %s: %w", name, err)
+			}
+			return t, nil
+		})
 	}
 	return set, nil
 }
@@ -181,9 +185,13 @@ func (d *Desk) render(w http.ResponseWriter, status int, name, part string, data
 func (d *Desk) Fill(name string, page any) ([]byte, error) { return d.fill(name, "layout", page) }
 
 func (d *Desk) fill(name, part string, data any) ([]byte, error) {
-	t, ok := d.templates[name]
+	read, ok := d.templates[name]
 	if !ok {
 		return nil, fmt.Errorf("there is no template %q", name)
+	}
+	t, err := read()
+	if err != nil {
+		return nil, err
 	}
 	var buf bytes.Buffer
 	if err := t.ExecuteTemplate(&buf, part, data); err != nil {
