@@ -87,7 +87,7 @@ func (s *pages) whyNot(ctx context.Context, name string, err error) []string {
 	case errors.As(err, &invalid):
 		return append([]string{name + " was not written."}, form.Sentences(invalid)...)
 	case page.Unavailable(err):
-		return []string{name + " was not written: the journal’s database is not answering right now. Nothing was half written. Try again in a moment."}
+		return []string{name + " was not written. " + page.WhyUnavailable(err)}
 	}
 	reference := page.NewReference()
 	s.Log.Error("an import failed", "reference", reference, "error", err)
