@@ -45,6 +45,9 @@ func Acquire(ctx context.Context, cfg Config) (*Server, error) {
 		return nil, err
 	}
 	defer start.Close()
+	if err := tellLeft(cfg, f); err != nil {
+		return nil, err
+	}
 	users, err := lockFile(ctx, cfg, f.usersLock(), shared)
 	if err != nil {
 		return nil, err
@@ -58,6 +61,23 @@ func Acquire(ctx context.Context, cfg Config) (*Server, error) {
 	s.at, _ = readPostmaster(f.cluster()) // complete: the server has answered
 	s.startWork()
 	return s, nil
+}
+
+// tellLeft says so where a server runs that nobody uses and nobody wanted to be left running.
+func tellLeft(cfg Config, f folder) error {
+	users, err := openLock(f.usersLock())
+	if err != nil {
+		return err
+	}
+	defer users.Close()
+	unused, err := tryLock(users, exclusive)
+	if err != nil || !unused {
+		return err
+	}
+	if pm, found := readPostmaster(f.cluster()); found && pm.alive(f.cluster()) && !keptRunning(f, pm) {
+		cfg.note("A rigtally that was killed left the journal's database running; nothing is lost. It is used now, and stopped with its last user.")
+	}
+	return nil
 }
 
 // URL is the address of a database of this server for its superuser, for pgx and for PostgreSQL's own programs.
@@ -200,7 +220,7 @@ func (s *Server) Release(ctx context.Context) error {
 		return err
 	}
 	if s.process != nil {
-		<-s.process.exited // which it has, or it would still be there
+		s.process.awaitExit(time.Minute) // it has ended, or it would still hold its lock, but may not have been waited for
 	}
 	return s.throwAway.remove()
 }
