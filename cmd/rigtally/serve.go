@@ -44,22 +44,26 @@ to. docs/server.md has each way step by step.`,
 			if p.Settings.Reach.Beyond() {
 				return serveOthers(ctx, p, open && !p.Settings.NoBrowser)
 			}
-			l, err := listen(p)
-			if err != nil {
-				return err
-			}
-			defer l.Close() // again, if the journal could not be opened
 			ring, err := openRing(p)
 			if err != nil {
 				return err
 			}
-			if err := noteAddress(p, pagesAt(l)); err != nil {
+			dir, err := doorFolder(p)
+			if err != nil {
+				return err
+			}
+			at, err := openPorts(p, dir)
+			if err != nil {
+				return err
+			}
+			defer closeAll(at)
+			if err := noteAddress(p, pagesAt(at[0])); err != nil {
 				return err
 			}
 			cfg := p.Server()
 			cfg.Restart = true // the pages stay when their database does not
 			return p.OpenIn(ctx, cfg, func(ctx context.Context, j command.Journal) error {
-				return servePages(ctx, p, j.Store, l, ring, open && !p.Settings.NoBrowser)
+				return servePages(ctx, p, j.Store, at, ring, open && !p.Settings.NoBrowser)
 			})
 		}),
 	}
@@ -73,7 +77,7 @@ to. docs/server.md has each way step by step.`,
 // usual port gives way to the next free one; one that was asked for does not.
 func listen(p *command.Program) (net.Listener, error) {
 	if port := p.Settings.Port; port != command.AnyPort {
-		l, err := net.Listen("tcp4", fmt.Sprintf("127.0.0.1:%d", port))
+		l, err := listenAt(port)
 		switch {
 		case errors.Is(err, syscall.EADDRINUSE):
 			return nil, fmt.Errorf("port %d is in use by another program; choose another with --port, or 0 for any free one", port)
@@ -85,11 +89,11 @@ func listen(p *command.Program) (net.Listener, error) {
 		return l, nil
 	}
 	for port := command.FirstPort; port < command.FirstPort+portsTried; port++ {
-		if l, err := net.Listen("tcp4", fmt.Sprintf("127.0.0.1:%d", port)); err == nil {
+		if l, err := listenAt(port); err == nil {
 			return l, nil
 		}
 	}
-	l, err := net.Listen("tcp4", "127.0.0.1:0")
+	l, err := listenAt(0)
 	if err != nil {
 		return nil, fmt.Errorf("open a port: %w", err)
 	}
@@ -100,21 +104,20 @@ func listen(p *command.Program) (net.Listener, error) {
 func pagesAt(l net.Listener) string { return "http://" + l.Addr().String() }
 
 // servePages serves the journal's pages until ctx ends, to whoever has a key of the ring. It prints the address of
-// one once the pages really answer there.
-func servePages(ctx context.Context, p *command.Program, store *pg.Store, l net.Listener, ring door.Ring, open bool) error {
+// one, at the first listener, once the pages really answer there.
+func servePages(ctx context.Context, p *command.Program, store *pg.Store, at []net.Listener, ring door.Ring, open bool) error {
 	alone := door.NewAlone(store.OutfitID(), store.Who(), ring)
 	server, err := web.New(store, web.Options{Logger: warnings(p), Now: p.Now, Door: alone, Words: p.Settings.Words})
 	if err != nil {
-		_ = l.Close()
 		return err
 	}
 	ctx, cancel := context.WithCancel(ctx)
 	defer cancel()
 	ended := make(chan error, 1)
-	go func() { ended <- server.Serve(ctx, l) }()
+	go func() { ended <- server.ServeAt(ctx, at) }()
 	address := ""
-	if err = answers(ctx, pagesAt(l)); err == nil {
-		address, err = newAddress(ring, pagesAt(l))
+	if err = answers(ctx, pagesAt(at[0])); err == nil {
+		address, err = newAddress(ring, pagesAt(at[0]))
 	}
 	if err != nil {
 		cancel()
@@ -126,7 +129,7 @@ func servePages(ctx context.Context, p *command.Program, store *pg.Store, l net.
 	}
 	if p.Asks {
 		p.Note("The address lets one browser in, once. Press Enter for another.")
-		go atEnter(p, ring, pagesAt(l))
+		go atEnter(p, ring, pagesAt(at[0]))
 	}
 	return <-ended
 }
