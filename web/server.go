@@ -31,6 +31,8 @@ type Options struct {
 
 	Words *words.Table // what words of sheets mean; nil is the built-in ones
 
+	Trouble func() error // why the database is away, to be shown to whoever asks; nil tells nothing
+
 	Address string // where others reach the pages, without a slash at the end; "" for this machine alone
 }
 
@@ -62,7 +64,7 @@ func New(store *pg.Store, opt Options) (*Server, error) {
 	if s.door == nil {
 		s.door = door.Open{Outfit: store.OutfitID(), Who: store.Who()}
 	}
-	s.Log, s.Now, s.Address = cmp.Or(opt.Logger, s.Log), opt.Now, opt.Address
+	s.Log, s.Now, s.Address, s.Trouble = cmp.Or(opt.Logger, s.Log), opt.Now, opt.Address, opt.Trouble
 	if s.Now == nil {
 		s.Now = time.Now
 	}

@@ -12,6 +12,7 @@ import (
 	"strings"
 	"syscall"
 	"testing"
+	"time"
 )
 
 // sleeper is another process of the server's user.
@@ -177,4 +178,41 @@ func TestStartFailureRemedies(t *testing.T) {
 		t.Fatal(err)
 	}
 	acquire(t, cfg)
+}
+
+// Ensure that a disk that does not answer holds nobody up for longer than they were told, and that all goes on once it
+// does.
+func TestDiskThatDoesNotAnswer(t *testing.T) {
+	t.Parallel()
+	cfg := readyConfig(t)
+	made := cfg.DataDir
+	dir := openDir(t, os.TempDir())
+	image, disk := filepath.Join(dir, "image"), filepath.Join(dir, "disk")
+	for _, args := range [][]string{{"truncate", "-s", "128M", image}, {"mkfs.ext4", "-q", image}, {"mkdir", disk}, {"mount", "-o", "loop", image, disk}} {
+		if out, err := exec.Command(args[0], args[1:]...).CombinedOutput(); err != nil {
+			t.Skipf("no disk to be frozen: %v: %s", err, out)
+		}
+	}
+	t.Cleanup(func() {
+		if out, err := exec.Command("umount", disk).CombinedOutput(); err != nil {
+			t.Errorf("%v: %s", err, out)
+		}
+	})
+	cfg.DataDir = filepath.Join(disk, "journal")
+	if out, err := exec.Command("cp", "-a", made, cfg.DataDir).CombinedOutput(); err != nil {
+		t.Fatalf("%v: %s", err, out)
+	}
+	if out, err := exec.Command("fsfreeze", "--freeze", disk).CombinedOutput(); err != nil {
+		t.Skipf("no disk to be frozen: %v: %s", err, out)
+	}
+	impatient := cfg
+	impatient.patience = 500 * time.Millisecond
+	_, err := Acquire(t.Context(), impatient)
+	if out, err := exec.Command("fsfreeze", "--unfreeze", disk).CombinedOutput(); err != nil {
+		t.Fatalf("%v: %s", err, out)
+	}
+	wantError(t, err, "the disk that holds "+cfg.DataDir, "has not answered for 1 second", "--data-dir")
+	s := acquire(t, cfg)
+	release(t, s)
+	wantGone(t, s)
 }

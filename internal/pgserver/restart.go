@@ -35,9 +35,13 @@ func (s *Server) keepUp(ctx context.Context) {
 			return
 		}
 		started, err := s.bringBack(ctx)
-		switch {
-		case ctx.Err() != nil:
+		if ctx.Err() != nil {
 			return
+		}
+		s.mu.Lock()
+		s.trouble = err
+		s.mu.Unlock()
+		switch {
 		case err != nil:
 			if failures++; seldom(failures) {
 				s.cfg.note("The journal's database is away: %v. It is tried again by itself.", err)

@@ -30,13 +30,14 @@ type Server struct {
 	mu       sync.Mutex // guards the rest
 	at       postmaster
 	process  *process // nil if another process started it
+	trouble  error    // why it could not be brought back
 	released bool
 }
 
 // Acquire makes the cluster if there is none, starts the server unless it runs, and counts this process among its
 // users. The caller must Release the server. With ctx done it gives up and leaves nothing half-made.
 func Acquire(ctx context.Context, cfg Config) (*Server, error) {
-	f, err := openFolder(cfg.DataDir)
+	f, err := cfg.openInTime(ctx)
 	if err != nil {
 		return nil, err
 	}
@@ -93,6 +94,14 @@ func (s *Server) urlAs(user, database string) string {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	return socketURL(s.at.socketDir, s.at.port, user, database)
+}
+
+// Trouble is why the server is away and could not be brought back so far, with what to do; nil where it is up, or where
+// Config.Restart did not ask for that.
+func (s *Server) Trouble() error {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.trouble
 }
 
 // StartedIn is how long the server took from its start to its first answer; 0 if it was running already.

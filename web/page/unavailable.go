@@ -60,6 +60,11 @@ func (d *Desk) NoteUnavailable(w http.ResponseWriter, r *http.Request, err error
 		after = strconv.Itoa(tooMany.Seconds)
 	}
 	w.Header().Set("Retry-After", after)
+	if tooMany == nil && d.Trouble != nil {
+		if trouble := d.Trouble(); trouble != nil {
+			return form.Sentence(trouble.Error())
+		}
+	}
 	return WhyUnavailable(err)
 }
 
