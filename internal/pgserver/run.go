@@ -227,7 +227,8 @@ func (p *process) awaitReady(ctx context.Context, cfg Config, f folder) error {
 // mend, else by the end of the log.
 func startFailure(ended error, f folder, tail string) error {
 	for _, known := range []struct{ word, says string }{
-		{"shared memory", "has not enough memory to share between its processes; end other programs or make /dev/shm larger, then try again"},
+		{"could not resize shared memory", "has not enough memory to share between its processes; end other programs or make /dev/shm larger, then try again"},
+		{"could not map anonymous shared memory", "has not enough memory to share between its processes; end other programs, then try again"},
 		{"No space left on device", "can't start: the disk that holds it is full; make room on it and try again. Nothing that was saved is lost"},
 		{"Disk quota exceeded", "can't start: this user's share of the disk is used up; make room and try again. Nothing that was saved is lost"},
 		{"Read-only file system", "can't start: its disk may only be read; let it be written to and try again"},
