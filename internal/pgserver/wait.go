@@ -62,7 +62,7 @@ func (c Config) inTime(ctx context.Context, dir string, do func() error) error {
 		select {
 		case err := <-done:
 			return true, err
-		default:
+		case <-time.After(pollLatest): // most disks answer at once
 			return false, nil
 		}
 	})
