@@ -184,3 +184,15 @@ func Stale(what string, seen, held int, deleted bool, stored any) error {
 	}
 	return &Conflict{What: what, Seen: seen, Held: held, Deleted: deleted, Stored: stored}
 }
+
+// Hindered says that the journal's database can do nothing now, whatever it is asked, and what ends that. Nothing is
+// half saved.
+type Hindered struct {
+	Says  string // why, and what to do
+	Cause error
+}
+
+// Unwrap gives the cause.
+func (h *Hindered) Unwrap() error { return h.Cause }
+
+func (h *Hindered) Error() string { return fmt.Sprintf("%s (%v)", h.Says, h.Cause) }

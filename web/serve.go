@@ -16,6 +16,11 @@ import (
 // Serve answers on a listener until ctx ends, then lets requests under way
 // finish for a few seconds. It returns nil after an orderly end.
 func (s *Server) Serve(ctx context.Context, l net.Listener) error {
+	return s.ServeAt(ctx, []net.Listener{l})
+}
+
+// ServeAt is Serve on several listeners. The end of one ends all.
+func (s *Server) ServeAt(ctx context.Context, at []net.Listener) error {
 	defer s.tray.Close()
 	srv := &http.Server{
 		Handler:           s.Handler(),
@@ -26,11 +31,14 @@ func (s *Server) Serve(ctx context.Context, l net.Listener) error {
 		MaxHeaderBytes:    64 << 10,
 		ErrorLog:          log.New(unknocked{slog.NewLogLogger(s.Log.Handler(), slog.LevelWarn).Writer()}, "", 0),
 	}
-	ended := make(chan error, 1)
-	go func() { ended <- srv.Serve(l) }()
+	ended := make(chan error, len(at))
+	for _, l := range at {
+		go func() { ended <- srv.Serve(l) }()
+	}
 	s.watch.Serving()
 	select {
 	case err := <-ended:
+		_ = srv.Close()
 		return fmt.Errorf("serve the pages: %w", err)
 	case <-ctx.Done():
 	}
@@ -40,8 +48,10 @@ func (s *Server) Serve(ctx context.Context, l net.Listener) error {
 	if err := srv.Shutdown(grace); err != nil {
 		_ = srv.Close() // what is still open after the grace is cut off
 	}
-	if err := <-ended; !errors.Is(err, http.ErrServerClosed) {
-		return fmt.Errorf("serve the pages: %w", err)
+	for range at {
+		if err := <-ended; !errors.Is(err, http.ErrServerClosed) {
+			return fmt.Errorf("serve the pages: %w", err)
+		}
 	}
 	return nil
 }

@@ -32,6 +32,8 @@ type Options struct {
 
 	Words *words.Table // what words of sheets mean; nil is the built-in ones
 
+	Trouble func() error // why the database is away, to be shown to whoever asks; nil tells nothing
+
 	Address string // where others reach the pages, without a slash at the end; "" for this machine alone
 
 	Watch       *watch.Watch // who is told how requests were answered; nil for nobody
@@ -70,7 +72,7 @@ func New(store *pg.Store, opt Options) (*Server, error) {
 	if s.door == nil {
 		s.door = door.Open{Outfit: store.OutfitID(), Who: store.Who()}
 	}
-	s.Log, s.Now, s.Address = cmp.Or(opt.Logger, s.Log), opt.Now, opt.Address
+	s.Log, s.Now, s.Address, s.Trouble = cmp.Or(opt.Logger, s.Log), opt.Now, opt.Address, opt.Trouble
 	if s.Now == nil {
 		s.Now = time.Now
 	}

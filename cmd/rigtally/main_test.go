@@ -366,13 +366,19 @@ func lockStarting(t *testing.T, dir string) *os.File {
 // wantPageSoon waits until a page shows a text.
 func wantPageSoon(t *testing.T, browser *http.Client, address, text string) {
 	t.Helper()
-	for deadline := time.Now().Add(30 * time.Second); ; time.Sleep(20 * time.Millisecond) {
+	wantWord(t, browser, address, http.StatusOK, text)
+}
+
+// wantWord waits until an address is answered with a status and a text.
+func wantWord(t *testing.T, browser *http.Client, address string, want int, text string) {
+	t.Helper()
+	for deadline := time.Now().Add(time.Minute); ; time.Sleep(20 * time.Millisecond) {
 		status, body, _ := fetch(t, browser, address)
-		if status == http.StatusOK && strings.Contains(body, text) {
+		if status == want && strings.Contains(body, text) {
 			return
 		}
 		if time.Now().After(deadline) {
-			t.Fatalf("%s does not show %q again: status %d\n%s", address, text, status, body)
+			t.Fatalf("%s does not show %q with status %d: status %d\n%s", address, text, want, status, body)
 		}
 	}
 }

@@ -8,7 +8,6 @@ import (
 	"net"
 	"net/http"
 	"rigtally/cmd/rigtally/command"
-	"rigtally/journal/pg"
 	"rigtally/web"
 	"rigtally/web/door"
 	"rigtally/web/watch"
@@ -45,23 +44,27 @@ to. docs/server.md has each way step by step.`,
 			if p.Settings.Reach.Beyond() {
 				return serveOthers(ctx, p, open && !p.Settings.NoBrowser)
 			}
-			l, err := listen(p)
-			if err != nil {
-				return err
-			}
-			defer l.Close() // again, if the journal could not be opened
 			ring, err := openRing(p)
 			if err != nil {
 				return err
 			}
-			if err := noteAddress(p, pagesAt(l)); err != nil {
+			dir, err := doorFolder(p)
+			if err != nil {
+				return err
+			}
+			at, err := openPorts(p, dir)
+			if err != nil {
+				return err
+			}
+			defer closeAll(at)
+			if err := noteAddress(p, pagesAt(at[0])); err != nil {
 				return err
 			}
 			cfg := p.Server()
 			cfg.Restart = true // the pages stay when their database does not
 			return p.OpenIn(ctx, cfg, func(ctx context.Context, j command.Journal) error {
 				return watched(ctx, p, j.Store, func(w *watch.Watch) error {
-					return servePages(ctx, p, j.Store, l, ring, w, open && !p.Settings.NoBrowser)
+					return servePages(ctx, p, j, at, ring, w, open && !p.Settings.NoBrowser)
 				})
 			})
 		}),
@@ -77,7 +80,7 @@ to. docs/server.md has each way step by step.`,
 // usual port gives way to the next free one; one that was asked for does not.
 func listen(p *command.Program) (net.Listener, error) {
 	if port := p.Settings.Port; port != command.AnyPort {
-		l, err := net.Listen("tcp4", fmt.Sprintf("127.0.0.1:%d", port))
+		l, err := listenAt(port)
 		switch {
 		case errors.Is(err, syscall.EADDRINUSE):
 			return nil, fmt.Errorf("port %d is in use by another program; choose another with --port, or 0 for any free one", port)
@@ -89,11 +92,11 @@ func listen(p *command.Program) (net.Listener, error) {
 		return l, nil
 	}
 	for port := command.FirstPort; port < command.FirstPort+portsTried; port++ {
-		if l, err := net.Listen("tcp4", fmt.Sprintf("127.0.0.1:%d", port)); err == nil {
+		if l, err := listenAt(port); err == nil {
 			return l, nil
 		}
 	}
-	l, err := net.Listen("tcp4", "127.0.0.1:0")
+	l, err := listenAt(0)
 	if err != nil {
 		return nil, fmt.Errorf("open a port: %w", err)
 	}
@@ -104,21 +107,21 @@ func listen(p *command.Program) (net.Listener, error) {
 func pagesAt(l net.Listener) string { return "http://" + l.Addr().String() }
 
 // servePages serves the journal's pages until ctx ends, to whoever has a key of the ring. It prints the address of
-// one once the pages really answer there.
-func servePages(ctx context.Context, p *command.Program, store *pg.Store, l net.Listener, ring door.Ring, w *watch.Watch, open bool) error {
-	alone := door.NewAlone(store.OutfitID(), store.Who(), ring)
-	server, err := web.New(store, web.Options{Logger: logger(p, slog.LevelWarn), Now: p.Now, Door: alone, Words: p.Settings.Words, Watch: w, LogRequests: p.Settings.LogRequests})
+// one, at the first listener, once the pages really answer there.
+func servePages(ctx context.Context, p *command.Program, j command.Journal, at []net.Listener, ring door.Ring, w *watch.Watch, open bool) error {
+	alone := door.NewAlone(j.OutfitID(), j.Who(), ring)
+	server, err := web.New(j.Store, web.Options{Logger: logger(p, slog.LevelWarn), Now: p.Now, Door: alone, Words: p.Settings.Words, Trouble: j.Trouble,
+		Watch: w, LogRequests: p.Settings.LogRequests})
 	if err != nil {
-		_ = l.Close()
 		return err
 	}
 	ctx, cancel := context.WithCancel(ctx)
 	defer cancel()
 	ended := make(chan error, 1)
-	go func() { ended <- server.Serve(ctx, l) }()
+	go func() { ended <- server.ServeAt(ctx, at) }()
 	address := ""
-	if err = answers(ctx, pagesAt(l)); err == nil {
-		address, err = newAddress(ring, pagesAt(l))
+	if err = answers(ctx, pagesAt(at[0])); err == nil {
+		address, err = newAddress(ring, pagesAt(at[0]))
 	}
 	if err != nil {
 		cancel()
@@ -130,7 +133,7 @@ func servePages(ctx context.Context, p *command.Program, store *pg.Store, l net.
 	}
 	if p.Asks {
 		p.Note("The address lets one browser in, once. Press Enter for another.")
-		go atEnter(p, ring, pagesAt(l))
+		go atEnter(p, ring, pagesAt(at[0]))
 	}
 	return <-ended
 }

@@ -38,6 +38,9 @@ func (*Server) ProgramURL(string) string { return "" }
 // StartedIn is 0.
 func (*Server) StartedIn() time.Duration { return 0 }
 
+// Trouble is nil.
+func (*Server) Trouble() error { return nil }
+
 // EnsureDatabase refuses.
 func (*Server) EnsureDatabase(context.Context, string) error { return errNotHere }
 

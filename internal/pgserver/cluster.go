@@ -37,7 +37,9 @@ func initCluster(ctx context.Context, cfg Config, f folder, b binaries, a accoun
 			return fmt.Errorf("handing the cluster to the user %s: %w", a.name, err)
 		}
 	}
-	if err := fill(ctx, cfg, f, b, a, dir); err != nil {
+	within, cancel := context.WithTimeoutCause(ctx, initLimit, fmt.Errorf("it took more than %s", spoken(initLimit)))
+	defer cancel()
+	if err := fill(within, cfg, f, b, a, dir); err != nil {
 		return err
 	}
 	if err := os.Rename(dir, f.cluster()); err != nil {
@@ -78,12 +80,23 @@ func copyTree(ctx context.Context, from, to string) error {
 func initdb(ctx context.Context, cfg Config, f folder, b binaries, a account, dir string) error {
 	args := append([]string{"--pgdata=" + dir, "--username=" + Superuser, "--encoding=UTF8", "--locale=C",
 		"--auth-local=trust", "--auth-host=reject", "--data-checksums", "--no-instructions"}, cfg.initdb...)
-	ctx, cancel := context.WithTimeoutCause(ctx, initLimit, fmt.Errorf("it took more than %s", spoken(initLimit)))
-	defer cancel()
 	cmd := exec.Command(filepath.Join(b.dir, "initdb"), args...)
 	if out, err := runGroup(ctx, cmd, f, a); err != nil {
 		return fmt.Errorf("making the journal's database in %s failed: %w; nothing half-made was kept%s. PostgreSQL said:\n%s",
 			f.dir, err, initRemedy(out), lastLines(out, 8))
+	}
+	return nil
+}
+
+// whole checks that no part of a cluster is missing without which PostgreSQL can't start, as after half a copy.
+func whole(f folder) error {
+	for _, part := range []string{"global/pg_control", "base", "pg_wal", "pg_xact"} {
+		if _, err := os.Stat(filepath.Join(f.cluster(), part)); errors.Is(err, fs.ErrNotExist) {
+			return fmt.Errorf("the cluster %s is not whole: %s is missing; nothing was changed; "+
+				"copy the data folder again from where it came, or move it away and restore a backup", f.cluster(), part)
+		} else if err != nil {
+			return explain(err, f.dir)
+		}
 	}
 	return nil
 }

@@ -51,7 +51,9 @@ type Config struct {
 	settings []string
 	initdb   []string
 	attached bool          // the server dies with this process
+	unbroken bool          // a start that was begun comes to its end, whatever the context does
 	sockets  string        // the folder of the socket; empty means that it is chosen
+	askAfter time.Duration // of silence a server that is brought back is asked for a sign of life; 0 means the usual
 	patience time.Duration // the longest wait for another process; 0 means the usual one
 }
 

@@ -128,7 +128,13 @@ func TestKilledHolder(t *testing.T) {
 		t.Fatal(err)
 	}
 	_ = h.cmd.Wait()
+	told := &notes{}
+	cfg.Log = told
 	s := acquire(t, cfg)
+	release(t, acquire(t, cfg)) // one more user is told nothing
+	if n := told.count("left the journal's database running"); n != 1 {
+		t.Errorf("told %d times:\n%s", n, told.text.String())
+	}
 	if s.StartedIn() != 0 {
 		t.Error("the server died with its holder")
 	}

@@ -3,6 +3,8 @@
 package pgserver
 
 import (
+	"cmp"
+	"context"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -80,6 +82,19 @@ func openFolder(dir string) (folder, error) {
 	return f, nil
 }
 
+// openInTime is openFolder where the disk may not answer.
+func (c Config) openInTime(ctx context.Context) (folder, error) {
+	var opened folder
+	err := c.inTime(ctx, cmp.Or(c.DataDir, "the data folder"), func() (err error) {
+		opened, err = openFolder(c.DataDir)
+		return err
+	})
+	if err != nil {
+		return folder{}, err
+	}
+	return opened, nil
+}
+
 func makeFolder(dir string) error {
 	if _, err := os.Stat(dir); err == nil {
 		return nil
@@ -144,6 +159,6 @@ func explain(err error, dir string) error {
 
 // MakeDataDir makes the data folder where it is missing, and returns its path.
 func MakeDataDir(cfg Config) (string, error) {
-	f, err := openFolder(cfg.DataDir)
+	f, err := cfg.openInTime(context.Background())
 	return f.dir, err
 }

@@ -72,7 +72,14 @@ func lockFile(ctx context.Context, cfg Config, path string, how int) (*os.File, 
 	if how == exclusive {
 		// Signed for those who wait in vain. A full disk that keeps this out is no reason to stop. It is written over
 		// what was there, because some file systems write to disk at once what follows a cut.
-		_, _ = f.WriteAt(fmt.Appendf(nil, "%*d", signed, os.Getpid()), 0)
+		err = cfg.inTime(ctx, filepath.Dir(path), func() error {
+			_, _ = f.WriteAt(fmt.Appendf(nil, "%*d", signed, os.Getpid()), 0)
+			return nil
+		})
+	}
+	if err != nil {
+		f.Close()
+		return nil, err
 	}
 	return f, nil
 }

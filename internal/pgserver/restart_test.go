@@ -5,10 +5,12 @@ package pgserver
 import (
 	"fmt"
 	"os"
+	"slices"
 	"strings"
 	"sync"
 	"syscall"
 	"testing"
+	"time"
 
 	"github.com/jackc/pgx/v5/pgxpool"
 )
@@ -60,7 +62,7 @@ func TestBroughtBack(t *testing.T) {
 	if _, err := pool.Exec(t.Context(), "CREATE TABLE water AS SELECT 'Invented Creek' AS name"); err != nil {
 		t.Fatal(err)
 	}
-	for n := 1; n <= 3; n++ {
+	for n := 1; n <= 4; n++ {
 		if err := syscall.Kill(runs(s).pid, syscall.SIGKILL); err != nil {
 			t.Fatal(err)
 		}
@@ -73,6 +75,9 @@ func TestBroughtBack(t *testing.T) {
 		if name != "Invented Creek" {
 			t.Errorf("%q is in the journal", name)
 		}
+	}
+	if told.count("started again 4 times, never to run for 1 minute; see in its log "+s.folder.log()) != 1 {
+		t.Errorf("of a server that keeps ending people were told:\n%s", told.text.String())
 	}
 	release(t, s)
 	wantGone(t, s)
@@ -91,6 +96,42 @@ func TestRecoveryIsNoRestart(t *testing.T) {
 	wantGone(t, s)
 	if told.count(startedAgain) > 0 {
 		t.Error("people were told that it was started again")
+	}
+}
+
+// Ensure that people are told of a server that says nothing any more, that it is used again once it does, and that what
+// goes wrong again and again is told ever more rarely.
+func TestSilentServer(t *testing.T) {
+	t.Parallel()
+	cfg, told := readyConfig(t), &notes{}
+	acquire(t, cfg)
+	cfg.Restart, cfg.Log, cfg.askAfter, cfg.patience = true, told, 100*time.Millisecond, 2*time.Second
+	s := acquire(t, cfg)
+	eventually(t, "the server's connections to be there", func() bool {
+		return value[int](t, s, "SELECT count(*) FROM pg_stat_activity WHERE backend_type = 'client backend'") > 1
+	})
+	stopped := orphans(s.folder.cluster())
+	if len(stopped) == 0 {
+		t.Skip("this system does not tell which processes are the server's")
+	}
+	for _, pid := range stopped {
+		_ = syscall.Kill(pid, syscall.SIGSTOP) // some may have ended
+	}
+	eventually(t, "the word", func() bool { return told.count("is away: PostgreSQL is not ready after") > 0 })
+	for _, pid := range stopped {
+		_ = syscall.Kill(pid, syscall.SIGCONT)
+	}
+	if n := value[int](t, s, "SELECT 1"); n != 1 || told.count(startedAgain) > 0 {
+		t.Errorf("%d; people were told:\n%s", n, told.text.String())
+	}
+	var often []int
+	for n := range 40 {
+		if seldom(n + 1) {
+			often = append(often, n+1)
+		}
+	}
+	if !slices.Equal(often, []int{1, 2, 4, 8, 16, 32}) {
+		t.Errorf("told the times %v", often)
 	}
 }
 
@@ -172,7 +213,9 @@ func TestBroughtBackWithoutFiles(t *testing.T) {
 		t.Fatal(err)
 	}
 	start.Close()
-	eventually(t, "the complaint", func() bool { return told.count(fmt.Sprintf("its files in %s are gone", s.folder.cluster())) > 0 })
+	eventually(t, "the complaint", func() bool {
+		return told.count("is away") > 0 && told.count(fmt.Sprintf("its files in %s are gone", s.folder.cluster())) > 0
+	})
 	if err := os.Rename(away, s.folder.cluster()); err != nil {
 		t.Fatal(err)
 	}

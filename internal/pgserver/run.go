@@ -38,7 +38,11 @@ func ensureRunning(ctx context.Context, cfg Config, f folder) (p *process, took 
 		pm, found := readPostmaster(f.cluster())
 		switch alive := found && pm.alive(f.cluster()); {
 		case free && !alive:
-			p, took, err = startServer(ctx, cfg, f, lock)
+			starting := ctx
+			if cfg.unbroken {
+				starting = context.WithoutCancel(ctx)
+			}
+			p, took, err = startServer(starting, cfg, f, lock)
 			return true, err
 		case alive && pm.status == "ready":
 			return answers(ctx, pm), nil
@@ -87,15 +91,21 @@ func startServer(ctx context.Context, cfg Config, f folder, lock *os.File) (*pro
 			return nil, 0, err
 		}
 	}
+	if err := whole(f); err != nil {
+		return nil, 0, err
+	}
 	return run(ctx, cfg, f, programs, acct, lock)
 }
 
 func run(ctx context.Context, cfg Config, f folder, programs binaries, acct account, lock *os.File) (*process, time.Duration, error) {
-	clearStale(f)
+	if err := clearStale(f); err != nil {
+		return nil, 0, err
+	}
 	sockets, err := socketDir(cfg, f, acct)
 	if err != nil {
 		return nil, 0, err
 	}
+	removeSocketFiles(sockets)
 	if err := trimServerLog(f); err != nil {
 		return nil, 0, explain(err, f.dir)
 	}
@@ -201,7 +211,7 @@ func (p *process) awaitReady(ctx context.Context, cfg Config, f folder) error {
 	ready, err := w.until(ctx, func(time.Duration) (bool, error) {
 		select {
 		case <-p.exited:
-			return false, fmt.Errorf("PostgreSQL ended while it started (%v); its log is %s and ends with:\n%s", p.err, f.log(), tailOf(p.log, p.logStart, 12))
+			return false, startFailure(p.err, f, tailOf(p.log, p.logStart, 12))
 		default:
 		}
 		pm, found := readPostmaster(f.cluster())
@@ -211,6 +221,26 @@ func (p *process) awaitReady(ctx context.Context, cfg Config, f folder) error {
 		err = notReady(f, w.limit)
 	}
 	return err
+}
+
+// startFailure says why a server ended while it started: in a sentence where its log tells a cause that people can
+// mend, else by the end of the log.
+func startFailure(ended error, f folder, tail string) error {
+	for _, known := range []struct{ word, says string }{
+		{"could not resize shared memory", "has not enough memory to share between its processes; end other programs or make /dev/shm larger, then try again"},
+		{"could not map anonymous shared memory", "has not enough memory to share between its processes; end other programs, then try again"},
+		{"No space left on device", "can't start: the disk that holds it is full; make room on it and try again. Nothing that was saved is lost"},
+		{"Disk quota exceeded", "can't start: this user's share of the disk is used up; make room and try again. Nothing that was saved is lost"},
+		{"Read-only file system", "can't start: its disk may only be read; let it be written to and try again"},
+		{"Permission denied", "can't start: its files may not be read or written; give the folder its permissions back and try again"},
+		{"could not locate a valid checkpoint record", "can't start: its files are damaged; move the data folder away and restore a backup"},
+		{"incorrect checksum in control file", "can't start: its files are damaged; move the data folder away and restore a backup"},
+	} {
+		if strings.Contains(tail, known.word) {
+			return fmt.Errorf("the journal's database in %s %s; its log is %s", f.cluster(), known.says, f.log())
+		}
+	}
+	return fmt.Errorf("PostgreSQL ended while it started (%v); its log is %s and ends with:\n%s", ended, f.log(), tail)
 }
 
 // answers reports whether the server accepts connections. One that refuses ours for another reason than that it is
@@ -231,10 +261,18 @@ func answers(ctx context.Context, pm postmaster) bool {
 func (p *process) kill() {
 	for _, s := range atOnce() {
 		_ = syscall.Kill(p.pid, s.signal) // safe at any time, as a crash is
-		select {
-		case <-p.exited:
+		if p.awaitExit(s.limit) {
 			return
-		case <-time.After(s.limit):
 		}
+	}
+}
+
+// awaitExit waits until the server has been waited for, and reports whether that was within the limit.
+func (p *process) awaitExit(limit time.Duration) bool {
+	select {
+	case <-p.exited:
+		return true
+	case <-time.After(limit):
+		return false
 	}
 }

@@ -30,13 +30,14 @@ type Server struct {
 	mu       sync.Mutex // guards the rest
 	at       postmaster
 	process  *process // nil if another process started it
+	trouble  error    // why it could not be brought back
 	released bool
 }
 
 // Acquire makes the cluster if there is none, starts the server unless it runs, and counts this process among its
 // users. The caller must Release the server. With ctx done it gives up and leaves nothing half-made.
 func Acquire(ctx context.Context, cfg Config) (*Server, error) {
-	f, err := openFolder(cfg.DataDir)
+	f, err := cfg.openInTime(ctx)
 	if err != nil {
 		return nil, err
 	}
@@ -45,6 +46,9 @@ func Acquire(ctx context.Context, cfg Config) (*Server, error) {
 		return nil, err
 	}
 	defer start.Close()
+	if err := tellLeft(cfg, f); err != nil {
+		return nil, err
+	}
 	users, err := lockFile(ctx, cfg, f.usersLock(), shared)
 	if err != nil {
 		return nil, err
@@ -60,6 +64,23 @@ func Acquire(ctx context.Context, cfg Config) (*Server, error) {
 	return s, nil
 }
 
+// tellLeft says so where a server runs that nobody uses and nobody wanted to be left running.
+func tellLeft(cfg Config, f folder) error {
+	users, err := openLock(f.usersLock())
+	if err != nil {
+		return err
+	}
+	defer users.Close()
+	unused, err := tryLock(users, exclusive)
+	if err != nil || !unused {
+		return err
+	}
+	if pm, found := readPostmaster(f.cluster()); found && pm.alive(f.cluster()) && !keptRunning(f, pm) {
+		cfg.note("A rigtally that was killed left the journal's database running; nothing is lost. It is used now, and stopped with its last user.")
+	}
+	return nil
+}
+
 // URL is the address of a database of this server for its superuser, for pgx and for PostgreSQL's own programs.
 func (s *Server) URL(database string) string { return s.urlAs(Superuser, database) }
 
@@ -73,6 +94,14 @@ func (s *Server) urlAs(user, database string) string {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	return socketURL(s.at.socketDir, s.at.port, user, database)
+}
+
+// Trouble is why the server is away and could not be brought back so far, with what to do; nil where it is up, or where
+// Config.Restart did not ask for that.
+func (s *Server) Trouble() error {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.trouble
 }
 
 // StartedIn is how long the server took from its start to its first answer; 0 if it was running already.
@@ -200,7 +229,7 @@ func (s *Server) Release(ctx context.Context) error {
 		return err
 	}
 	if s.process != nil {
-		<-s.process.exited // which it has, or it would still be there
+		s.process.awaitExit(time.Minute) // it has ended, or it would still hold its lock, but may not have been waited for
 	}
 	return s.throwAway.remove()
 }

@@ -98,7 +98,13 @@ func removeSockets(f folder, dir string) {
 	if dir != f.socket() && !strings.HasPrefix(filepath.Base(dir), "rigtally-") {
 		return
 	}
+	removeSocketFiles(dir)
+	_ = os.Remove(dir) // fails, as it should, if anything else is in it
+}
+
+// removeSocketFiles removes the socket of a server that is gone, and its lock, by which PostgreSQL would take any
+// process of the same number for that server.
+func removeSocketFiles(dir string) {
 	_ = os.Remove(socketFile(dir))
 	_ = os.Remove(socketFile(dir) + ".lock")
-	_ = os.Remove(dir) // fails, as it should, if anything else is in it
 }

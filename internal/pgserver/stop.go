@@ -6,6 +6,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"syscall"
@@ -41,9 +42,8 @@ func stopServer(ctx context.Context, cfg Config, f folder, steps []step) error {
 		if gone, err := s.take(ctx, cfg, f); err != nil {
 			return err
 		} else if gone {
-			clearStale(f)
 			removeSockets(f, before.socketDir) // of a server that ended well and took its postmaster.pid along
-			return nil
+			return clearStale(f)
 		}
 	}
 	return fmt.Errorf("processes of PostgreSQL still hold the cluster %s and can't be ended, as when a disk does not answer; "+
@@ -96,12 +96,23 @@ func killOrphans(f folder) error {
 }
 
 // clearStale removes what a killed server left. PostgreSQL does so too, but refuses to start if the number of the
-// dead process was given to another one of the same user. We know better: nobody holds server.lock.
-func clearStale(f folder) {
+// dead process was given to another one of the same user, or if a full disk or a cut of power left the file empty. We
+// know better: nobody holds server.lock. A server that somebody started by hand does not hold it either, so whatever
+// still works in the cluster of a file that can't be read must end first.
+func clearStale(f folder) error {
+	file := filepath.Join(f.cluster(), "postmaster.pid")
+	if _, err := os.Lstat(file); errors.Is(err, fs.ErrNotExist) {
+		return nil
+	}
 	if pm, found := readPostmaster(f.cluster()); found {
 		removeSockets(f, pm.socketDir)
-		_ = os.Remove(filepath.Join(f.cluster(), "postmaster.pid"))
+	} else if left := orphans(f.cluster()); len(left) > 0 {
+		return fmt.Errorf("a PostgreSQL that rigtally did not start works in %s (processes %v); end it and try again", f.cluster(), left)
 	}
+	if err := os.Remove(file); err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return explain(err, f.dir)
+	}
+	return nil
 }
 
 // serverLockFree reports whether no process of the server lives.

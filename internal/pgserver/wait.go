@@ -53,6 +53,25 @@ func (w wait) until(ctx context.Context, done func(waited time.Duration) (bool, 
 	}
 }
 
+// inTime does what nothing can break off where a disk does not answer, and then leaves it to itself.
+func (c Config) inTime(ctx context.Context, dir string, do func() error) error {
+	done := make(chan error, 1)
+	go func() { done <- do() }()
+	w := c.wait("for the disk that holds " + dir)
+	answered, err := w.until(ctx, func(time.Duration) (bool, error) {
+		select {
+		case err := <-done:
+			return true, err
+		case <-time.After(pollLatest): // most disks answer at once
+			return false, nil
+		}
+	})
+	if err == nil && !answered {
+		err = fmt.Errorf("the disk that holds %s has not answered for %s; look at that disk, or at the network that it is reached by, or choose another folder with --data-dir", dir, spoken(w.limit))
+	}
+	return err
+}
+
 func pause(ctx context.Context, d time.Duration) error {
 	select {
 	case <-ctx.Done():

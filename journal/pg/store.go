@@ -216,12 +216,37 @@ func explain(doing string, err error) error {
 		return nil
 	case journal.IsInvalid(err):
 		return err
+	case errors.As(err, &pg) && hindrance(pg) != "":
+		return fmt.Errorf("%s: %w", doing, &journal.Hindered{Says: hindrance(pg), Cause: err})
 	case errors.Is(err, pgx.ErrNoRows), errors.As(err, &pg) && pg.Code == notAllowed:
 		return fmt.Errorf("%s: %w", doing, journal.ErrNotFound) // nobody learns whether something is there that is not theirs
 	case errors.As(err, &pg) && pg.Code[:2] == "23":
 		return fmt.Errorf("%s: %w", doing, &journal.Invalid{Problems: []string{constraintMessage(pg.ConstraintName)}})
 	}
 	return fmt.Errorf("%s: %w", doing, err)
+}
+
+// hindrance is why PostgreSQL can do nothing, whatever it is asked, and what ends that; "" where err tells of something
+// else. The codes are those of its appendix on error codes.
+func hindrance(err *pgconn.PgError) string {
+	switch err.Code {
+	case "53100": // disk_full
+		return "the disk that holds the journal is full, so nothing of this was saved; make room on it, then do this again"
+	case "53000", "53200", "53300": // insufficient_resources, out_of_memory, too_many_connections
+		return "the journal's database has no room for one more request just now, and nothing was half saved; try again in a few seconds"
+	case "25006": // read_only_sql_transaction
+		return "the journal's database may only be read at present, so nothing was saved; name the one that may be written, or let it be written again"
+	case "57P01", "57P02", "57P03": // admin_shutdown, crash_shutdown, cannot_connect_now
+		return "the journal's database is stopping or starting, and nothing was half saved; try again in a few seconds"
+	case "58030": // io_error
+		return "the disk that holds the journal can't be read or written, so nothing was saved; look at that disk, and have a backup ready"
+	case notAllowed:
+		// What the system refuses has the same code as what a role may not do, but the system's words.
+		if strings.HasSuffix(err.Message, "Permission denied") || strings.HasSuffix(err.Message, "Read-only file system") {
+			return "the journal's files can't be read or written any more, so nothing was saved; give the folder of its database its permissions back, or its disk the right to be written to"
+		}
+	}
+	return ""
 }
 
 // constraintMessage says in words what a table's constraint refused. The rules
@@ -346,7 +371,7 @@ func (s *Store) checkTables(ctx context.Context) error {
 	case errors.As(err, &pg) && slices.Contains(before, pg.Code):
 		return ErrOldTables
 	case err != nil:
-		return fmt.Errorf("read the version of the journal's tables: %w", err)
+		return explain("read the version of the journal's tables", err)
 	case current < latest:
 		return ErrOldTables
 	case current > latest:

@@ -153,3 +153,28 @@ func TestKeysAndCookiesEnd(t *testing.T) {
 		t.Errorf("a cookie that nobody used for 401 days: status %d", got)
 	}
 }
+
+// A clock that goes wrong by a day, either way, shuts nobody out who was let in.
+func TestAWrongClockShutsNobodyOut(t *testing.T) {
+	t.Parallel()
+	store := webtest.Got(pg.Open(t.Context(), pgtest.NewDatabase(t)))(t)
+	t.Cleanup(store.Close)
+	dir := t.TempDir()
+	ring := webtest.Got(door.NewRing(dir))(t)
+	ts := alone(t, store, ring)
+	mine := browser(t)
+	if got := status(t, mine, ts.URL+webtest.Got(ring.NewKey())(t)); got != http.StatusOK {
+		t.Fatalf("with the key: status %d", got)
+	}
+	for _, wrong := range []time.Duration{-24 * time.Hour, 24 * time.Hour} {
+		at := time.Now().Add(wrong)
+		for _, file := range webtest.Got(filepath.Glob(filepath.Join(dir, "cookies", "*")))(t) {
+			if err := os.Chtimes(file, at, at); err != nil {
+				t.Fatal(err)
+			}
+		}
+		if got := status(t, mine, ts.URL+"/"); got != http.StatusOK {
+			t.Errorf("let in by a clock that was wrong by %v: status %d", wrong, got)
+		}
+	}
+}

@@ -88,7 +88,7 @@ func (s *pages) whyNot(ctx context.Context, name, reference string, err error) [
 	case errors.As(err, &invalid):
 		return append([]string{name + " was not written."}, form.Sentences(invalid)...)
 	case page.Unavailable(err):
-		return []string{name + " was not written: the journal’s database is not answering right now. Nothing was half written. Try again in a moment."}
+		return []string{name + " was not written. " + page.WhyUnavailable(err)}
 	}
 	s.Log.Error("an import failed", "reference", reference, "error", err)
 	return []string{name + " was not written, and nothing of it is in the journal. The log has more under " + reference + "."}

@@ -121,7 +121,12 @@ func (s *Pages) notSaved(r *http.Request, f *entry, session journal.Session, why
 		status = http.StatusServiceUnavailable
 		reference := page.Reference(r.Context())
 		s.Log.Error("a session was not saved", "reference", reference, "address", r.Pattern, "error", why)
-		f.Faults = []form.Fault{{Field: "", Text: "The journal is not answering right now, so nothing is saved. Everything you typed is still below: save it again in a moment. The log has more under " + reference + "."}}
+		says := "The journal is not answering right now, so nothing is saved."
+		var hindered *journal.Hindered
+		if errors.As(why, &hindered) {
+			says = page.WhyUnavailable(why)
+		}
+		f.Faults = []form.Fault{{Field: "", Text: says + " Everything you typed is still below: save it again in a moment. The log has more under " + reference + "."}}
 	}
 	return again(status)
 }

@@ -18,7 +18,8 @@ import (
 // Desk is what the pages of every feature work with, for one person: the store shows and changes what is theirs.
 type Desk struct {
 	Store     *pg.Store
-	Address   string // where others reach the pages, without a slash at the end; "" for this machine alone
+	Address   string       // where others reach the pages, without a slash at the end; "" for this machine alone
+	Trouble   func() error // why the database is away; nil tells nothing
 	Log       *slog.Logger
 	Now       func() time.Time
 	templates templates
@@ -35,7 +36,7 @@ func NewDesk(store *pg.Store) *Desk {
 // For is the same desk for somebody else's store, with nothing kept.
 func (d *Desk) For(store *pg.Store) *Desk {
 	own := NewDesk(store)
-	own.Address, own.Log, own.Now, own.templates = d.Address, d.Log, d.Now, d.templates
+	own.Address, own.Trouble, own.Log, own.Now, own.templates = d.Address, d.Trouble, d.Log, d.Now, d.templates
 	return own
 }
 

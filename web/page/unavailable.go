@@ -7,6 +7,9 @@ import (
 	"net/http"
 	"slices"
 	"strconv"
+
+	"rigtally/journal"
+	"rigtally/web/form"
 )
 
 // Busy says that too many pages are being made, and after how many seconds to ask again.
@@ -14,7 +17,7 @@ type Busy struct{ Seconds int }
 
 func (e *Busy) Error() string { return "too many pages at once" }
 
-// busySays is what a person reads of it.
+// says is what a person reads of it.
 func (e *Busy) says() string {
 	after := strconv.Itoa(e.Seconds) + " seconds"
 	if e.Seconds == 1 {
@@ -28,11 +31,15 @@ const (
 	tryAgainAfter   = "3" // seconds
 )
 
-// Unavailable reports whether an error says that too much is asked at once, or that the database can't be
+// Unavailable reports whether an error says that too much is asked at once, or that the database can't work, can't be
 // reached, is starting, or broke off, all of which pass. It knows drivers by what they have in common only.
 func Unavailable(err error) bool {
 	var tooMany *Busy
 	if errors.As(err, &tooMany) {
+		return true
+	}
+	var hindered *journal.Hindered
+	if errors.As(err, &hindered) {
 		return true
 	}
 	var state interface{ SQLState() string }
@@ -47,11 +54,29 @@ func Unavailable(err error) bool {
 // NoteUnavailable logs the cause, asks the browser to come again, and returns the sentence for people.
 func (d *Desk) NoteUnavailable(w http.ResponseWriter, r *http.Request, err error) string {
 	d.Log.Warn("not just now", "reference", Reference(r.Context()), "address", r.Pattern, "error", err)
-	after, says := tryAgainAfter, unavailableSays
+	after := tryAgainAfter
 	var tooMany *Busy
 	if errors.As(err, &tooMany) {
-		after, says = strconv.Itoa(tooMany.Seconds), tooMany.says()
+		after = strconv.Itoa(tooMany.Seconds)
 	}
 	w.Header().Set("Retry-After", after)
-	return says
+	if tooMany == nil && d.Trouble != nil {
+		if trouble := d.Trouble(); trouble != nil {
+			return form.Sentence(trouble.Error())
+		}
+	}
+	return WhyUnavailable(err)
+}
+
+// WhyUnavailable is the sentence for people of an error that is Unavailable.
+func WhyUnavailable(err error) string {
+	var tooMany *Busy
+	var hindered *journal.Hindered
+	switch {
+	case errors.As(err, &tooMany):
+		return tooMany.says()
+	case errors.As(err, &hindered):
+		return form.Sentence(hindered.Says)
+	}
+	return unavailableSays
 }

@@ -7,6 +7,8 @@ import (
 	"net"
 	"syscall"
 	"testing"
+
+	"rigtally/journal"
 )
 
 // stateError is an error of PostgreSQL as every driver shows it.
@@ -30,6 +32,7 @@ func TestUnavailable(t *testing.T) {
 		{&net.OpError{Op: "dial", Net: "unix", Err: syscall.ECONNREFUSED}, true},
 		{&net.OpError{Op: "write", Net: "unix", Err: syscall.EPIPE}, true},
 		{io.ErrUnexpectedEOF, true},
+		{&journal.Hindered{Says: "the disk is full", Cause: stateError("53100")}, true},
 		{stateError("57014"), false},
 		{stateError("23505"), false},
 		{errors.New("a fault"), false},
@@ -37,5 +40,17 @@ func TestUnavailable(t *testing.T) {
 		if got := Unavailable(fmt.Errorf("read the season: %w", c.err)); got != c.want {
 			t.Errorf("%v: unavailable is %v", c.err, got)
 		}
+	}
+}
+
+// What hinders the database is said as it is, without its cause, which is for the log.
+func TestWhyUnavailable(t *testing.T) {
+	t.Parallel()
+	full := fmt.Errorf("log a session: %w", &journal.Hindered{Says: "the disk is full; make room", Cause: stateError("53100")})
+	if says := WhyUnavailable(full); says != "The disk is full; make room." {
+		t.Errorf("%q", says)
+	}
+	if says := WhyUnavailable(io.ErrUnexpectedEOF); says != unavailableSays {
+		t.Errorf("%q", says)
 	}
 }

@@ -27,6 +27,7 @@ const (
 	authorityFile   = "authority.pem"
 	lastYear        = 365 * 24 * time.Hour // an authority this near its end gives way to a new one
 	certificateTime = 365 * 24 * time.Hour // phones trust none that lasts over 398 days
+	clocksDiffer    = 48 * time.Hour       // by how much a clock, here or on a phone, may be wrong
 )
 
 // authority is a certificate authority for one machine in its local network. It can vouch for nothing else.
@@ -114,7 +115,7 @@ func makeAuthority(name, host string, now time.Time) (*authority, error) {
 	}
 	template := &x509.Certificate{
 		Subject:                     pkix.Name{CommonName: "rigtally on " + host + ", made " + now.Format(time.DateOnly)},
-		NotBefore:                   now.Add(-time.Hour), // for a phone whose clock is late
+		NotBefore:                   now.Add(-clocksDiffer),
 		NotAfter:                    now.AddDate(authorityYears, 0, 0),
 		KeyUsage:                    x509.KeyUsageCertSign | x509.KeyUsageCRLSign,
 		BasicConstraintsValid:       true,
@@ -170,7 +171,7 @@ func (a *authority) issue(names []string, addrs []netip.Addr, now time.Time) (*e
 	}
 	template := &x509.Certificate{
 		Subject:     pkix.Name{CommonName: "rigtally"},
-		NotBefore:   now.Add(-time.Hour),
+		NotBefore:   now.Add(-clocksDiffer),
 		NotAfter:    now.Add(certificateTime),
 		KeyUsage:    x509.KeyUsageDigitalSignature,
 		ExtKeyUsage: []x509.ExtKeyUsage{x509.ExtKeyUsageServerAuth},

@@ -63,9 +63,11 @@ func TestAuthorityIsKeptAndConstrained(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		_, err = leaf.Verify(x509.VerifyOptions{Roots: roots, DNSName: c.name + c.addr, KeyUsages: []x509.ExtKeyUsage{x509.ExtKeyUsageServerAuth}})
-		if (err == nil) != c.good {
-			t.Errorf("a certificate for %s%s: %v", c.name, c.addr, err)
+		for _, wrong := range []time.Duration{0, -24 * time.Hour, 24 * time.Hour} { // by which a clock is
+			_, err = leaf.Verify(x509.VerifyOptions{Roots: roots, DNSName: c.name + c.addr, CurrentTime: now.Add(wrong), KeyUsages: []x509.ExtKeyUsage{x509.ExtKeyUsageServerAuth}})
+			if (err == nil) != c.good {
+				t.Errorf("a certificate for %s%s by a clock that is wrong by %v: %v", c.name, c.addr, wrong, err)
+			}
 		}
 		if days := leaf.NotAfter.Sub(leaf.NotBefore).Hours() / 24; days > 398 { // what phones accept
 			t.Errorf("a certificate lasts %.0f days", days)

@@ -22,6 +22,8 @@ type Journal struct {
 	*pg.Store
 	Units units.System // in which to speak of it
 	Prior float64      // of its best bets
+
+	Trouble func() error // why its own server is away; nil where it has none
 }
 
 // Asking is who asks at a terminal.
@@ -64,7 +66,10 @@ func (p *Program) UseServer(ctx context.Context, server *pgserver.Server, use us
 	if err := server.EnsureDatabase(ctx, DatabaseName); err != nil {
 		return err
 	}
-	return p.useStore(ctx, server.KeeperURL(DatabaseName), server.ProgramURL(DatabaseName), use)
+	return p.useStore(ctx, server.KeeperURL(DatabaseName), server.ProgramURL(DatabaseName), func(ctx context.Context, j Journal) error {
+		j.Trouble = server.Trouble
+		return use(ctx, j)
+	})
 }
 
 // useStore opens the journal at an address, after its keeper has brought its tables up to date.
