@@ -10,6 +10,7 @@ import (
 	"fmt"
 	"hash"
 	"io"
+	"strconv"
 	"time"
 
 	"rigtally/journal"
@@ -124,19 +125,22 @@ func (b *backupWriter) write(r record) {
 	if b.err = b.json.Encode(r); b.err != nil {
 		return
 	}
-	line := append(bytes.TrimSuffix(b.record.Bytes(), []byte("}\n")), beforeSum(b.lines)...)
-	b.sum.Write(line)
-	end := append(sumOf(b.sum, r.End != nil), afterSum...)
-	b.sum.Write(end)
-	if _, b.err = b.out.Write(line); b.err == nil {
-		_, b.err = b.out.Write(end)
-	}
+	b.record.Truncate(b.record.Len() - len("}\n"))
+	b.record.Write(beforeSum(b.lines))
+	summed := b.record.Len()
+	b.sum.Write(b.record.Bytes())
+	b.record.Write(sumOf(b.sum, r.End != nil))
+	b.record.WriteString(afterSum)
+	b.sum.Write(b.record.Bytes()[summed:])
+	_, b.err = b.out.Write(b.record.Bytes())
 }
 
 // Every line ends in its number and the sum of all that stands before that in the file.
 const afterSum = "\"}\n"
 
-func beforeSum(line int) string { return fmt.Sprintf(`,"n":%d,"sum":"`, line) }
+func beforeSum(line int) []byte {
+	return append(strconv.AppendInt([]byte(`,"n":`), int64(line), 10), `,"sum":"`...)
+}
 
 // sumOf is what a line says of all before it; the last line says all of it.
 func sumOf(h hash.Hash, last bool) []byte {

@@ -204,8 +204,8 @@ func (b *backup) checkSum(line int, raw []byte) error {
 	case at < 0:
 		return errChanged
 	}
-	body, end := raw[:at], append([]byte(nil), beforeSum(line)...)
-	b.sum.Write(body)
+	end := beforeSum(line)
+	b.sum.Write(raw[:at])
 	b.sum.Write(end)
 	sum := append(sumOf(b.sum, bytes.HasPrefix(raw, []byte(`{"end":`))), afterSum...)
 	b.sum.Write(sum)

@@ -48,7 +48,7 @@ func CheckBackup(r io.Reader) (Summary, error) {
 
 func (b *backup) summary() Summary {
 	c := b.contents
-	s := Summary{Version: b.version, Records: b.records, Digest: cmp.Or(b.digest, hex.EncodeToString(b.sum.Sum(nil))), Outfit: c.Outfit}
+	s := Summary{Version: b.version, Records: b.records - 1, Digest: cmp.Or(b.digest, hex.EncodeToString(b.sum.Sum(nil))), Outfit: c.Outfit}
 	kept := func(kind string, n int) {
 		if n > 0 {
 			s.Kinds = append(s.Kinds, Kept{kind, n})

@@ -118,6 +118,9 @@ func (m *Merge) Preview() Preview {
 			}
 		}
 	}
+	if a := m.addition; a.Outfit != nil || a.Usual != nil || len(a.Claims)+len(a.Trials)+len(a.RuleSets) > 0 || len(n.taken) > 0 {
+		say("Taken back, sessions, names, rigs and new bench pulls would go; what else came would stay: claims, trials, rule sets, settings, and bench pulls that became the backup's.")
+	}
 	if n.stay > 0 {
 		say(fmt.Sprintf("%s deleted in the backup, and stay in the journal.", Verb(n.stay, "session", "was", "were")))
 	}

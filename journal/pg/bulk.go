@@ -31,6 +31,9 @@ func (s *Store) Add(ctx context.Context, a journal.Addition, progress func(done,
 			return err
 		}
 		step := &deed{id: a.Step, kind: journal.StepImport, told: a.Told}
+		if step.id.IsZero() {
+			step.id = journal.NewID()
+		}
 		held, err := s.addPeople(ctx, tx, a, step)
 		if err != nil {
 			return err
@@ -39,10 +42,10 @@ func (s *Store) Add(ctx context.Context, a journal.Addition, progress func(done,
 		var before []touched
 		for _, add := range []func() error{
 			func() error { return s.copyRigs(ctx, tx, a.Rigs, held, step) },
-			func() error { return s.addAliases(ctx, tx, a.Aliases) },
+			func() error { return s.addAliases(ctx, tx, a.Aliases, step) },
 			func() error { return s.addUsual(ctx, tx, a.Usual) },
 			func() error { return claims.put(ctx, s, tx, a.Claims) },
-			func() error { return pulls.put(ctx, s, tx, a.Pulls) },
+			func() error { return s.putPulls(ctx, tx, a.Pulls, step) },
 			func() error { return s.addTrials(ctx, tx, a.Trials) },
 			func() error { return ruleSets.put(ctx, s, tx, a.RuleSets) },
 			func() (err error) { before, err = s.makeRoom(ctx, tx, a); return err },
