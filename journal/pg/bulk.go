@@ -27,7 +27,13 @@ func (s *Store) Add(ctx context.Context, a journal.Addition, progress func(done,
 		return err
 	}
 	err := s.write(ctx, "add to the journal", func(tx pgx.Tx) error {
+		if err := s.checkAsOf(ctx, tx, a.AsOf); err != nil {
+			return err
+		}
 		step := &deed{id: a.Step, kind: journal.StepImport, told: a.Told}
+		if step.id.IsZero() {
+			step.id = journal.NewID()
+		}
 		held, err := s.addPeople(ctx, tx, a, step)
 		if err != nil {
 			return err
@@ -36,10 +42,10 @@ func (s *Store) Add(ctx context.Context, a journal.Addition, progress func(done,
 		var before []touched
 		for _, add := range []func() error{
 			func() error { return s.copyRigs(ctx, tx, a.Rigs, held, step) },
-			func() error { return s.addAliases(ctx, tx, a.Aliases) },
+			func() error { return s.addAliases(ctx, tx, a.Aliases, step) },
 			func() error { return s.addUsual(ctx, tx, a.Usual) },
 			func() error { return claims.put(ctx, s, tx, a.Claims) },
-			func() error { return pulls.put(ctx, s, tx, a.Pulls) },
+			func() error { return s.putPulls(ctx, tx, a.Pulls, step) },
 			func() error { return s.addTrials(ctx, tx, a.Trials) },
 			func() error { return ruleSets.put(ctx, s, tx, a.RuleSets) },
 			func() (err error) { before, err = s.makeRoom(ctx, tx, a); return err },
@@ -61,6 +67,19 @@ func (s *Store) Add(ctx context.Context, a journal.Addition, progress func(done,
 		return err
 	}
 	return s.analyze(ctx)
+}
+
+// checkAsOf refuses what was made for another revision than the one that the transaction found.
+func (s *Store) checkAsOf(ctx context.Context, tx pgx.Tx, asOf int64) error {
+	if asOf == 0 {
+		return nil
+	}
+	var underWay int64
+	err := tx.QueryRow(ctx, `SELECT revision FROM outfit WHERE id = $1`, s.outfit).Scan(&underWay)
+	if err == nil && underWay != asOf+1 {
+		err = fmt.Errorf("%w: it was written since", journal.ErrConflict)
+	}
+	return err
 }
 
 // addUsual makes a rig the usual one, unless another has become that later.

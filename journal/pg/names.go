@@ -231,11 +231,15 @@ func (n *naming) alias(ctx context.Context, a journal.Alias) error {
 	return err
 }
 
-// addAliases adds those of a backup.
-func (s *Store) addAliases(ctx context.Context, tx pgx.Tx, list []journal.Alias) error {
+// addAliases adds those of a backup, which the step, if there is one, takes back.
+func (s *Store) addAliases(ctx context.Context, tx pgx.Tx, list []journal.Alias, step *deed) error {
+	var by *journal.ID
+	if step.told != "" {
+		by = &step.id
+	}
 	batch := &pgx.Batch{}
 	for i := range list {
-		batch.Queue(aliasTable.insert()+` ON CONFLICT (outfit_id, id) DO NOTHING`, aliasTable.row(&list[i], s.outfit)...)
+		batch.Queue(insertInto(aliasTable.name, append(aliasTable.names(), "step_id"))+` ON CONFLICT (outfit_id, id) DO NOTHING`, append(aliasTable.row(&list[i], s.outfit), by)...)
 	}
 	return tx.SendBatch(ctx, batch).Close()
 }

@@ -295,27 +295,37 @@ func (s *Store) AddBenchPulls(ctx context.Context, list []journal.BenchPull, ang
 		if err != nil {
 			return err
 		}
-		ids := make([]journal.ID, len(list))
-		for i := range list {
-			ids[i] = list[i].ID
-		}
-		was := map[journal.ID]*time.Time{}
-		var id journal.ID
-		var gone *time.Time
-		if err := each(ctx, tx, []any{&id, &gone}, func() { was[id], gone = gone, nil }, `SELECT id, deleted_at FROM bench_pull WHERE outfit_id = $1 AND id = ANY($2)`, s.outfit, ids); err != nil {
-			return err
-		}
-		if err := pulls.put(ctx, s, tx, add.Refer(held).Pulls); err != nil {
-			return err
-		}
-		var said string
-		if err := each(ctx, tx, []any{&id, &said}, func() {
-			step.Taken = append(step.Taken, taking{Table: pulls.name, Column: pulls.gone, ID: id, Was: was[id], Said: said})
-		}, `SELECT id, `+whatPullSays+` FROM bench_pull x WHERE outfit_id = $1 AND id = ANY($2) ORDER BY id`, s.outfit, ids); err != nil {
+		if err := s.putPulls(ctx, tx, add.Refer(held).Pulls, step); err != nil {
 			return err
 		}
 		return s.keepStep(ctx, tx, step)
 	})
+}
+
+// putPulls writes pulls, and notes with the step those that were not among the pulls before: that takes these away again.
+func (s *Store) putPulls(ctx context.Context, tx pgx.Tx, list []journal.BenchPull, step *deed) error {
+	if len(list) == 0 {
+		return nil
+	}
+	ids := make([]journal.ID, len(list))
+	for i := range list {
+		ids[i] = list[i].ID
+	}
+	was := map[journal.ID]*time.Time{}
+	var id journal.ID
+	var gone *time.Time
+	if err := each(ctx, tx, []any{&id, &gone}, func() { was[id], gone = gone, nil }, `SELECT id, deleted_at FROM bench_pull WHERE outfit_id = $1 AND id = ANY($2)`, s.outfit, ids); err != nil {
+		return err
+	}
+	if err := pulls.put(ctx, s, tx, list); err != nil {
+		return err
+	}
+	var said string
+	return each(ctx, tx, []any{&id, &said}, func() {
+		if before, held := was[id]; !held || before != nil {
+			step.Taken = append(step.Taken, taking{Table: pulls.name, Column: pulls.gone, ID: id, Was: before, Said: said})
+		}
+	}, `SELECT id, `+whatPullSays+` FROM bench_pull x WHERE outfit_id = $1 AND id = ANY($2) AND deleted_at IS NULL ORDER BY id`, s.outfit, ids)
 }
 
 // DeleteBenchPull takes a pull out of the journal, if it is still the version

@@ -128,6 +128,11 @@ func (u *undoing) sessions(ctx context.Context) error {
 			return err
 		}
 	}
+	if !u.who.IsClient() { // who has no aliases
+		if _, err := u.tx.Exec(ctx, `DELETE FROM alias WHERE outfit_id = $1 AND step_id = $2`, u.outfit, u.deed.id); err != nil {
+			return err
+		}
+	}
 	u.Sessions = len(out) + len(back) + len(before)
 	if err := u.rows(ctx); err != nil {
 		return err

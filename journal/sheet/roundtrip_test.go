@@ -266,6 +266,31 @@ func TestFormulasAreTexts(t *testing.T) {
 	}
 }
 
+// Ensure that rejected rows are marked against running as formulas, and come back as they were.
+func TestRejectsAreGuardedAndComeBack(t *testing.T) {
+	t.Parallel()
+	read := func(text string) (*sheet.Sheet, string) {
+		s, err := sheet.Read(t.Context(), strings.NewReader(text), "test.csv", sheet.Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		var b strings.Builder
+		if err := s.WriteRejects(&b); err != nil {
+			t.Fatal(err)
+		}
+		return s, b.String()
+	}
+	_, once := read("date,angler,water,notes,=cmd,hookups\n2025-04-01,=cmd,@lake,'=cmd,-5 degrees,-3\n2025-04-02,+x,''=y,＝cmd,-,many\n")
+	if _, twice := read(once); once != twice {
+		t.Errorf("read and rejected again:\n%s\nwas\n%s", twice, once)
+	}
+	for _, want := range []string{"'=cmd,", "'@lake,", "'-5 degrees,-3,", "'+x,", "'＝cmd,-,many"} {
+		if !strings.Contains(once, want) {
+			t.Errorf("%q is not in\n%s", want, once)
+		}
+	}
+}
+
 // Ensure that a backup makes the same journal: its own backup is the same, byte for byte.
 func TestBackupRoundTrip(t *testing.T) {
 	t.Parallel()
