@@ -53,6 +53,9 @@ type Config struct {
 	attached bool          // the server dies with this process
 	sockets  string        // the folder of the socket; empty means that it is chosen
 	patience time.Duration // the longest wait for another process; 0 means the usual one
+
+	upgrading bool         // the server is of an upgrade, and takes no writes
+	passed    func(string) // told of each point that an upgrade has reached
 }
 
 // places are the folders to search for server programs.
@@ -86,6 +89,12 @@ func DefaultDataDir() (string, error) {
 		return filepath.Join(home, "Library", "Application Support", "rigtally"), nil
 	}
 	return filepath.Join(home, ".local", "share", "rigtally"), nil
+}
+
+func (c Config) reached(point string) {
+	if c.passed != nil {
+		c.passed(point)
+	}
 }
 
 func (c Config) note(format string, args ...any) {

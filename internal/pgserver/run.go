@@ -40,6 +40,9 @@ func ensureRunning(ctx context.Context, cfg Config, f folder) (p *process, took 
 		case free && !alive:
 			p, took, err = startServer(ctx, cfg, f, lock)
 			return true, err
+		case alive && !cfg.upgrading && f.upgraded():
+			// Of an upgrade that was killed: it takes no writes. A living one would hold start.lock.
+			return false, stopServer(ctx, cfg, f, orderly())
 		case alive && pm.status == "ready":
 			return answers(ctx, pm), nil
 		case alive && pm.status == "stopping":
@@ -63,6 +66,11 @@ func notReady(f folder, limit time.Duration) error {
 
 // startServer makes the cluster if there is none and starts the server, which inherits the locked file.
 func startServer(ctx context.Context, cfg Config, f folder, lock *os.File) (*process, time.Duration, error) {
+	if !cfg.upgrading {
+		if err := settleUpgrade(ctx, f); err != nil {
+			return nil, 0, err
+		}
+	}
 	major, err := clusterMajor(f)
 	if err != nil {
 		return nil, 0, err
