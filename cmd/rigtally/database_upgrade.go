@@ -57,14 +57,9 @@ func upgrade(ctx context.Context, p *command.Program, to int, check, leave bool)
 		p.Printf("The journal is in PostgreSQL %d, and programs of a newer version that rigtally works with (up to %d) were not found.\n", plan.From, pgserver.Newest)
 		return nil
 	}
-	var others []string
-	// Opening it brings its tables up to date, so that none are copied that nobody knows any more.
-	err = p.OpenIn(ctx, plan.Present(), func(context.Context, command.Journal) error { return nil })
-	if err == nil {
-		others, err = beside(ctx, plan.Present())
-	}
+	others, err := beside(ctx, plan.Present())
 	if err != nil {
-		return fmt.Errorf("open the journal as it is: %w", err)
+		return fmt.Errorf("look at the journal as it is: %w", err)
 	}
 	if check {
 		return tellPlan(p, plan, others)
@@ -109,6 +104,9 @@ func beside(ctx context.Context, cfg pgserver.Config) (others []string, err erro
 		return nil, err
 	}
 	defer func() { err = errors.Join(err, server.Release(context.WithoutCancel(ctx))) }()
+	if err := server.EnsureDatabase(ctx, command.DatabaseName); err != nil { // which is its keeper's from then on
+		return nil, err
+	}
 	conn, err := pgx.Connect(ctx, server.URL(command.DatabaseName))
 	if err != nil {
 		return nil, fmt.Errorf("connect to the journal's database: %w", err)
@@ -138,6 +136,9 @@ func moveJournal(ctx context.Context, t *terminal.Terminal, old, next *pgserver.
 	version, err := archive.Version(ctx, from)
 	if err != nil {
 		return err
+	}
+	if version == 0 {
+		return nil // nothing was ever kept in it
 	}
 	if err := archive.Prepare(ctx, next.KeeperURL(command.DatabaseName), next.ProgramURL(command.DatabaseName), version); err != nil {
 		return err

@@ -82,7 +82,7 @@ func findBinaries(cfg Config, want int) (binaries, error) {
 				continue
 			}
 			b.local = group.local
-			if supported(b.major) && (want == 0 || b.major == want) {
+			if want == 0 && supported(b.major) || b.major == want {
 				fit = append(fit, b)
 			} else {
 				others = append(others, b)
@@ -101,7 +101,7 @@ func configured(dir string, want int) (binaries, error) {
 	case !ok:
 		return b, fmt.Errorf("%w: the configured folder %s has no working programs postgres and initdb; "+
 			"correct the setting, or remove it and rigtally searches for them", ErrNoPostgres, dir)
-	case !supported(b.major):
+	case want == 0 && !supported(b.major):
 		return b, fmt.Errorf("%w: the configured folder %s holds PostgreSQL %d, and rigtally works with %d to %d; configure one of those",
 			ErrNoPostgres, dir, b.major, Oldest, Newest)
 	case want != 0 && b.major > want:
@@ -162,7 +162,7 @@ func clusterMajor(f folder) (int, error) {
 		return 0, fmt.Errorf("the version of the cluster %s cannot be read (%q in PG_VERSION); nothing was changed; restore it from a backup",
 			f.cluster(), text)
 	}
-	if !supported(major) {
+	if major < Upgraded || major > Newest {
 		return 0, fmt.Errorf("the journal in %s was made by PostgreSQL %s, and this rigtally works with %d to %d; nothing was changed; "+
 			"%s", f.dir, text, Oldest, Newest, versionRemedy(major))
 	}
@@ -174,7 +174,7 @@ func versionRemedy(major int) string {
 		return "use a newer rigtally, or choose another folder with --data-dir"
 	}
 	return fmt.Sprintf("bring the cluster to PostgreSQL %d with PostgreSQL's pg_upgrade (from there \"rigtally database upgrade\" goes on), "+
-		"or choose another folder with --data-dir", Oldest)
+		"or choose another folder with --data-dir", Upgraded)
 }
 
 // Programs are the server programs that a new cluster would be made with.

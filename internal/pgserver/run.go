@@ -75,6 +75,10 @@ func startServer(ctx context.Context, cfg Config, f folder, lock *os.File) (*pro
 	if err != nil {
 		return nil, 0, err
 	}
+	if major == Upgraded && !cfg.past {
+		return nil, 0, fmt.Errorf("the journal in %s was made by PostgreSQL %d, and this rigtally works with %d to %d; nothing was changed; "+
+			"\"rigtally database upgrade\" brings it into a newer one", f.dir, major, Oldest, Newest)
+	}
 	acct, err := serverAccount(f)
 	if err != nil {
 		return nil, 0, err

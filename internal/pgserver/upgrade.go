@@ -85,6 +85,7 @@ func planUpgrade(cfg Config, f folder, to int) (UpgradePlan, error) {
 	}
 	p.To, p.Programs = next.major, next.dir
 	p.old, p.next = old.only(cfg), next.only(cfg)
+	p.old.past = true
 	if p.Bytes, err = sizeOf(f.cluster()); err != nil {
 		return p, explain(err, f.dir)
 	}
