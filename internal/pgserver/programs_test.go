@@ -44,7 +44,7 @@ func TestNoPrograms(t *testing.T) {
 	}
 	cfg.search.path = []string{fakePrograms(t, "postgres (PostgreSQL) 13.20")}
 	_, err = Acquire(t.Context(), cfg)
-	wantError(t, err, "13 in "+cfg.search.path[0], "14 to 18")
+	wantError(t, err, "13 in "+cfg.search.path[0], "15 to 18")
 	_, err = Temporary(t.Context(), cfg)
 	wantError(t, err, "make postgres")
 }
@@ -69,7 +69,7 @@ func TestSearchOrder(t *testing.T) {
 		{"make postgres comes last", Config{search: &places{local: search.local}}, 0, local},
 		{"a cluster gets its version", Config{search: search}, 14, old},
 		{"a cluster gets its version from make postgres", Config{search: search}, 18, local},
-		{"a configured folder beats all", Config{search: search, BinDir: old}, 0, old},
+		{"a configured folder beats all", Config{search: search, BinDir: recent}, 0, recent},
 	} {
 		b, err := findBinaries(c.cfg, c.want)
 		if err != nil || b.dir != c.dir {
@@ -85,7 +85,7 @@ func TestConfiguredFolderWithoutPrograms(t *testing.T) {
 	wantError(t, err, cfg.BinDir, "postgres and initdb")
 	cfg.BinDir = fakePrograms(t, "postgres (PostgreSQL) 12.1")
 	_, err = findBinaries(cfg, 0)
-	wantError(t, err, cfg.BinDir, "PostgreSQL 12", "14 to 18")
+	wantError(t, err, cfg.BinDir, "PostgreSQL 12", "15 to 18")
 }
 
 // Ensure that a link in a folder of PATH leads to the folder with both programs.

@@ -308,6 +308,18 @@ func constraintMessage(name string) string {
 // Migrate brings the tables of a database up to date, one process at a time. It works by the address of who keeps
 // the tables, and lets the user of the program's address step down to the roles in which it works.
 func Migrate(ctx context.Context, keeper, url string) error {
+	latest, err := migrations.Latest()
+	if err != nil {
+		return err
+	}
+	return MigrateTo(ctx, keeper, url, latest)
+}
+
+// rolesMade is the migration that makes the roles in which the program works.
+const rolesMade = 19
+
+// MigrateTo is Migrate up to the migration of a number, for a copy of a journal that an earlier program has used.
+func MigrateTo(ctx context.Context, keeper, url string, target int64) error {
 	cfg, err := pgx.ParseConfig(keeper)
 	if err != nil {
 		return fmt.Errorf("read the address to migrate by: %w", err)
@@ -328,17 +340,20 @@ func Migrate(ctx context.Context, keeper, url string) error {
 	if err != nil {
 		return fmt.Errorf("read the migrations: %w", err)
 	}
-	current, target, err := p.GetVersions(ctx)
+	current, latest, err := p.GetVersions(ctx)
 	if err != nil {
 		return fmt.Errorf("read the version of the journal's tables: %w", err)
 	}
-	if current > target {
-		return errNewerTables(current, target)
+	if newest := max(current, target); newest > latest {
+		return errNewerTables(newest, latest)
 	}
 	if current < target {
-		if _, err := p.Up(ctx); err != nil {
+		if _, err := p.UpTo(ctx, target); err != nil {
 			return fmt.Errorf("bring the journal's tables up to date: %w", mayNotMakeRoles(err, cfg.User))
 		}
+	}
+	if target < rolesMade {
+		return nil
 	}
 	roles := strings.Join([]string{asOwner, asGuide, asClient, asReader, atDoor}, ", ")
 	if _, err := db.ExecContext(ctx, "GRANT "+roles+" TO "+pgx.Identifier{program.User}.Sanitize()); err != nil {
