@@ -55,7 +55,7 @@ func (f *folder) tree() []member {
 		}
 		environ, _ := os.ReadFile(filepath.Join(proc, "environ"))
 		if slices.Contains(strings.Split(string(environ), "\x00"), "RIGTALLY_DATA_DIR="+f.data) {
-			found = append(found, member{pid, program, line})
+			found = append(found, member{pid, roleOf(line), line})
 		}
 	}
 	return found
@@ -68,6 +68,8 @@ func roleOf(line string) string {
 		return backend
 	case filepath.Base(name) == "postgres" && strings.Contains(line, " -c listen_addresses="):
 		return postmaster
+	case filepath.Base(name) == "rigtally":
+		return program
 	}
 	return helper
 }

@@ -72,7 +72,7 @@ func (r *round) save(at *pages, d journal.Draft) (session, bool) {
 		return session{}, false
 	}
 	last := ""
-	for begun := time.Now(); time.Since(begun) < 2**promise; time.Sleep(20 * time.Millisecond) { // serve may have to be started again meanwhile, which has the limit too
+	for begun := time.Now(); time.Since(begun) < 2**promise && !r.Failed(); time.Sleep(20 * time.Millisecond) { // serve may have to be started again meanwhile, which has the limit too
 		address, client := at.at()
 		request, err := http.NewRequestWithContext(r.Context(), http.MethodPut, address+"/api/sessions/"+d.Session.ID.String(), bytes.NewReader(body))
 		if err != nil {
@@ -98,6 +98,9 @@ func (r *round) save(at *pages, d journal.Draft) (session, bool) {
 			r.Errorf("saving %s is answered with status %d: %s", d.Session.Notes, response.StatusCode, text)
 			return session{}, false
 		}
+	}
+	if r.Failed() {
+		return session{}, false
 	}
 	r.Errorf("saving %s is not acknowledged within %s; the last answer: %s\nProcesses:\n%s\nServer log:\n%s", d.Session.Notes, 2**promise, last, r.list(), r.serverLog())
 	return session{}, false
@@ -136,19 +139,20 @@ var storedAs = regexp.MustCompile(`(?m)^Stored as `)
 // logs logs at a terminal until the end. A command that fails must have met with a kill.
 func (r *round) logs(stop <-chan struct{}) logged {
 	sent := logged{}
-	for n := 0; ; n++ {
+	for n := 0; !r.Failed(); n++ {
 		select {
 		case <-stop:
 			return sent
 		default:
 		}
 		notes := fmt.Sprintf("terminal %d", n)
-		p := r.start("log", "--angler", "Wido Marl", "--water", "Gansel Brook", "--new", "--rig", "Terminal rig", "--junction", "blood", "--tag", "165 mm", "--minutes", "60", "--tangles", "2", "--notes", notes)
+		p := r.start("log", "--angler", "Wido Marl", "--water", "Gansel Brook", "--junction", "blood", "--tag", "165 mm", "--minutes", "60", "--tangles", "2", "--notes", notes)
 		if !r.wait(p) && !r.killedSince(p.begun.Add(-*promise)) {
 			r.Errorf("%s failed, though nothing was killed: %s", p.args, p.said())
 		}
 		sent[notes] = storedAs.MatchString(p.said()) // what a person has read counts
 	}
+	return sent
 }
 
 var ready = regexp.MustCompile(`rigtally is ready at (http://\S+)/key/(\S+)`)
@@ -208,16 +212,14 @@ func (r *round) saving() {
 	}
 	var terminal logged
 	wg.Go(func() { terminal = r.logs(stop) })
-	for range 1 + r.rand.IntN(mostHits) {
+	for hits := 1 + r.rand.IntN(mostHits); hits > 0 && !r.Failed(); hits-- {
 		r.moment(1500 * time.Millisecond)
 		killed := time.Now()
 		came.count(r.kind + ": killed " + r.kill())
-		if r.rand.IntN(2) == 0 && !r.savedSince(all, at, killed) { // else the next kill meets with what the last one began
-			break
+		// Else the next kill meets with what the last one began.
+		if wait := hits == 1 || r.rand.IntN(2) == 0; wait && r.savedSince(all, at, killed) {
+			came.took("until each had saved again after a kill", time.Since(killed))
 		}
-	}
-	if killed := time.Now(); r.savedSince(all, at, killed) {
-		came.took("the next save of each after a kill", time.Since(killed))
 	}
 	close(stop)
 	wg.Wait()
