@@ -211,9 +211,14 @@ func explain(doing string, err error) error {
 		return fmt.Errorf("%s: %w", doing, journal.ErrNotFound) // nobody learns whether something is there that is not theirs
 	case errors.As(err, &pg) && pg.Code[:2] == "23":
 		return fmt.Errorf("%s: %w", doing, &journal.Invalid{Problems: []string{constraintMessage(pg.ConstraintName)}})
+	case errors.As(err, &pg) && slices.Contains(unstorable, pg.Code):
+		return fmt.Errorf("%s: %w", doing, &journal.Invalid{Problems: []string{"a text holds signs that are no letters of any script, such as a zero byte; type it again"}})
 	}
 	return fmt.Errorf("%s: %w", doing, err)
 }
+
+// unstorable are codes of texts that PostgreSQL can't keep: character_not_in_repertoire, untranslatable_character.
+var unstorable = []string{"22021", "22P05"}
 
 // constraintMessage says in words what a table's constraint refused. The rules
 // in Go come first and say more; this is for what only the tables can see.
