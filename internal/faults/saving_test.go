@@ -40,6 +40,13 @@ func (p *pages) at() (string, *http.Client) {
 	return p.address, p.client
 }
 
+// said is what serve says.
+func (p *pages) said() string {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	return lastLines(p.process.said(), 12)
+}
+
 // phone is somebody who saves sessions and keeps sending each until it is acknowledged, as phones do.
 type phone struct {
 	name  string
@@ -95,7 +102,7 @@ func (r *round) save(at *pages, d journal.Draft) (session, bool) {
 		case response.StatusCode == http.StatusOK && json.Unmarshal(text, &got) == nil:
 			return got.Session, true
 		default:
-			r.Errorf("saving %s is answered with status %d: %s", d.Session.Notes, response.StatusCode, text)
+			r.Errorf("saving %s is answered with status %d: %s\nserve said: %s", d.Session.Notes, response.StatusCode, text, at.said())
 			return session{}, false
 		}
 	}

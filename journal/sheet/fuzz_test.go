@@ -48,7 +48,7 @@ func FuzzRead(f *testing.F) {
 			}
 		}
 		for _, stop := range s.Stops {
-			if stop.Why == "" || len(stop.Likely) == 0 {
+			if stop.Why == "" || stop.Header == "" && len(stop.Likely) == 0 { // of a column all may be told already
 				t.Errorf("a stop is not explained: %+v", stop)
 			}
 		}
