@@ -16,6 +16,13 @@ func (e stateError) Error() string { return "ERROR " + string(e) }
 
 func (e stateError) SQLState() string { return string(e) }
 
+// unsentError is an error of a driver that sent nothing.
+type unsentError bool
+
+func (unsentError) Error() string { return "conn closed" }
+
+func (e unsentError) SafeToRetry() bool { return bool(e) }
+
 // The codes are those of PostgreSQL's appendix A: admin_shutdown, crash_shutdown, cannot_connect_now; query_canceled,
 // unique_violation.
 func TestUnavailable(t *testing.T) {
@@ -30,6 +37,8 @@ func TestUnavailable(t *testing.T) {
 		{&net.OpError{Op: "dial", Net: "unix", Err: syscall.ECONNREFUSED}, true},
 		{&net.OpError{Op: "write", Net: "unix", Err: syscall.EPIPE}, true},
 		{io.ErrUnexpectedEOF, true},
+		{unsentError(true), true},
+		{unsentError(false), false},
 		{stateError("57014"), false},
 		{stateError("23505"), false},
 		{errors.New("a fault"), false},
