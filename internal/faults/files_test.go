@@ -104,15 +104,7 @@ func (r *round) restoring() {
 		came.count(fmt.Sprintf("%s: acknowledged %v, there %v", r.kind, done, n > 0))
 	}
 	r.must("import", name)
-	got = r.look()
-	for id, want := range whole.sessions {
-		r.same("session "+id, got.sessions[id], want)
-	}
-	for kind, n := range whole.kinds {
-		if got.kinds[kind] != n {
-			r.Errorf("the journal has %d records of kind %s, and the backup %d", got.kinds[kind], kind, n)
-		}
-	}
+	r.all(whole)
 }
 
 // exporting kills while a backup is written to a file, which is there whole or not at all.

@@ -16,6 +16,9 @@ var killKinds = []kind{
 	{"exporting", fromUsed, (*round).exporting},
 	{"migrating", fromOld, (*round).migrating},
 	{"first-start", fromNothing, (*round).firstStart},
+	{"backing-up", fromUsed, (*round).backingUp},
+	{"bringing-back", fromUsed, (*round).bringingBack},
+	{"upgrading", fromUsed, (*round).upgrading},
 }
 
 // came is what the rounds of TestKills came to.

@@ -71,46 +71,63 @@ func (c *phone) draft(n int) (d journal.Draft, edits int) {
 	return d, -1
 }
 
-// save sends a session until it is acknowledged, and returns what that says.
-func (r *round) save(at *pages, d journal.Draft) (session, bool) {
+// send sends a session once. What it says is "" where only a failure of the answer's way was heard, and the status 0.
+func (r *round) send(at *pages, d journal.Draft) (got session, status int, says string) {
 	body, err := json.Marshal(d)
 	if err != nil {
 		r.Error(err)
-		return session{}, false
+		return got, 0, ""
 	}
+	address, client := at.at()
+	request, err := http.NewRequestWithContext(r.Context(), http.MethodPut, address+"/api/sessions/"+d.Session.ID.String(), bytes.NewReader(body))
+	if err != nil {
+		r.Error(err)
+		return got, 0, ""
+	}
+	request.Header.Set("Content-Type", "application/json")
+	response, err := client.Do(request)
+	if err != nil {
+		return got, 0, err.Error()
+	}
+	text, err := io.ReadAll(response.Body)
+	_ = response.Body.Close()
+	if err != nil {
+		return got, 0, err.Error()
+	}
+	var stored struct{ Session session }
+	if response.StatusCode == http.StatusOK {
+		err = json.Unmarshal(text, &stored)
+	}
+	if err != nil || response.StatusCode != http.StatusOK && response.StatusCode != http.StatusServiceUnavailable {
+		r.Errorf("saving %s is answered with status %d: %s (%v)\nserve said: %s", d.Session.Notes, response.StatusCode, text, err, at.said())
+	}
+	return stored.Session, response.StatusCode, string(text)
+}
+
+// save sends a session until it is acknowledged, and returns what that says.
+func (r *round) save(at *pages, d journal.Draft) (session, bool) {
 	last := ""
-	for begun := time.Now(); time.Since(begun) < 2**promise && !r.Failed(); time.Sleep(20 * time.Millisecond) { // serve may have to be started again meanwhile, which has the limit too
-		address, client := at.at()
-		request, err := http.NewRequestWithContext(r.Context(), http.MethodPut, address+"/api/sessions/"+d.Session.ID.String(), bytes.NewReader(body))
-		if err != nil {
-			r.Error(err)
-			return session{}, false
+	// Serve may have to be started again meanwhile, which has the limit too.
+	for begun := time.Now(); time.Since(begun) < 2**promise && !r.Failed(); time.Sleep(20 * time.Millisecond) {
+		got, status, says := r.send(at, d)
+		if status == http.StatusOK {
+			return got, !r.Failed()
 		}
-		request.Header.Set("Content-Type", "application/json")
-		response, err := client.Do(request)
-		if err != nil {
-			last = err.Error()
-			continue
-		}
-		text, err := io.ReadAll(response.Body)
-		_ = response.Body.Close()
-		var got struct{ Session session }
-		switch {
-		case err != nil: // the answer broke off
-		case response.StatusCode == http.StatusServiceUnavailable:
-			last = string(text)
-		case response.StatusCode == http.StatusOK && json.Unmarshal(text, &got) == nil:
-			return got.Session, true
-		default:
-			r.Errorf("saving %s is answered with status %d: %s\nserve said: %s", d.Session.Notes, response.StatusCode, text, at.said())
-			return session{}, false
-		}
+		last = says
 	}
-	if r.Failed() {
-		return session{}, false
+	if !r.Failed() {
+		r.Errorf("saving %s is not acknowledged within %s; the last answer: %s\nProcesses:\n%s\nServer log:\n%s", d.Session.Notes, 2**promise, last, r.list(), r.serverLog())
 	}
-	r.Errorf("saving %s is not acknowledged within %s; the last answer: %s\nProcesses:\n%s\nServer log:\n%s", d.Session.Notes, 2**promise, last, r.list(), r.serverLog())
 	return session{}, false
+}
+
+// keep keeps what was acknowledged.
+func (c *phone) keep(got session, edits int) {
+	if edits >= 0 {
+		c.acked[edits] = got
+	} else {
+		c.acked = append(c.acked, got)
+	}
 }
 
 // saves lets a phone save until the end, and checks each acknowledgement.
@@ -130,11 +147,7 @@ func (r *round) saves(c *phone, at *pages, stop <-chan struct{}) {
 		if got.Notes != d.Session.Notes || len(got.Stints) != 1 || *got.Stints[0].Minutes != *d.Session.Stints[0].Minutes || got.Stints[0].Events[0].Count != d.Session.Stints[0].Events[0].Count || got.Version != d.Session.Version+1 {
 			r.Errorf("acknowledged was\n%+v\nof what was sent:\n%+v", got, d.Session)
 		}
-		if edits >= 0 {
-			c.acked[edits] = got
-		} else {
-			c.acked = append(c.acked, got)
-		}
+		c.keep(got, edits)
 	}
 }
 
