@@ -19,8 +19,8 @@ import (
 
 // Sizes of files that are brought in: large enough for a kill to fall into the writing.
 const (
-	sheetRows      = 1500
-	backupSessions = 400
+	sheetRows      = 800
+	backupSessions = 250
 )
 
 // aSheet writes an invented sheet, a session each row, every other one with a tangle.

@@ -34,7 +34,7 @@ func TestKills(t *testing.T) {
 	}
 	n := *kills
 	if n == 0 {
-		n = 2 * len(killKinds)
+		n = len(killKinds)
 	}
 	t.Run("rounds", func(t *testing.T) { rounds(t, n, killKinds, newFolder) })
 	t.Log(came.String())
