@@ -198,6 +198,9 @@ func view[T any](ctx context.Context, s *Store, doing string, f func(pgx.Tx) (T,
 // notAllowed is what PostgreSQL answers when a role or a policy refuses.
 const notAllowed = "42501"
 
+// unstorable are codes of texts that PostgreSQL can't keep: character_not_in_repertoire, untranslatable_character.
+var unstorable = []string{"22021", "22P05"}
+
 // explain turns a driver's error into one of the journal's, and says what was
 // being done. A constraint that has a sentence below becomes that sentence.
 func explain(doing string, err error) error {
@@ -216,9 +219,6 @@ func explain(doing string, err error) error {
 	}
 	return fmt.Errorf("%s: %w", doing, err)
 }
-
-// unstorable are codes of texts that PostgreSQL can't keep: character_not_in_repertoire, untranslatable_character.
-var unstorable = []string{"22021", "22P05"}
 
 // constraintMessage says in words what a table's constraint refused. The rules
 // in Go come first and say more; this is for what only the tables can see.

@@ -31,14 +31,14 @@ func TestUnavailable(t *testing.T) {
 		err  error
 		want bool
 	}{
+		{unsentError(true), true},
+		{unsentError(false), false},
 		{stateError("57P01"), true},
 		{stateError("57P02"), true},
 		{stateError("57P03"), true},
 		{&net.OpError{Op: "dial", Net: "unix", Err: syscall.ECONNREFUSED}, true},
 		{&net.OpError{Op: "write", Net: "unix", Err: syscall.EPIPE}, true},
 		{io.ErrUnexpectedEOF, true},
-		{unsentError(true), true},
-		{unsentError(false), false},
 		{stateError("57014"), false},
 		{stateError("23505"), false},
 		{errors.New("a fault"), false},
