@@ -278,7 +278,11 @@ func (m modelled) answer(done told, err error) told {
 	return told{Err: err.Error()}
 }
 
-var long = flag.Bool("long", false, "try the model-based tests for minutes, not seconds")
+var (
+	long      = flag.Bool("long", false, "try the model-based tests for minutes, not seconds")
+	histories = flag.Int("histories", 0, "how many histories of calls made at once are tried (default: 6, with -long 200)")
+	firstSeed = flag.Int("first", 0, "the seed of the first history")
+)
 
 // Calls one after the other: each must be answered as the model says. What fails is
 // cut down to the fewest calls that show it.
@@ -328,11 +332,14 @@ func explains(x thing, c call, got told) (bool, thing) {
 func TestCallsAtOnceAreInSomeOrder(t *testing.T) {
 	t.Parallel()
 	b := newBench(t)
-	histories, clients, calls := 6, 4, 30
+	n, clients, calls := 6, 4, 30
 	if *long {
-		histories, clients = 200, 6
+		n, clients = 200, 6
 	}
-	for seed := range histories {
+	if *histories > 0 {
+		n = *histories
+	}
+	for seed := *firstSeed; seed < *firstSeed+n; seed++ {
 		m := newModelled(t, b)
 		history := m.history(seed, clients, calls)
 		for _, part := range orderModel.Partition(history) { // one by one, to show the one that fails
@@ -346,6 +353,7 @@ func TestCallsAtOnceAreInSomeOrder(t *testing.T) {
 			t.Fatalf("history %d: no order of these calls explains the answers (%s)", seed, result)
 		}
 	}
+	t.Logf("%d histories of %d clients that call %d times each, %d calls in all", n, clients, calls, n*clients*calls)
 	neverBoth(t, b.url)
 }
 

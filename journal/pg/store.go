@@ -207,6 +207,9 @@ func view[T any](ctx context.Context, s *Store, doing string, f func(pgx.Tx) (T,
 // notAllowed is what PostgreSQL answers when a role or a policy refuses.
 const notAllowed = "42501"
 
+// unstorable are codes of texts that PostgreSQL can't keep: character_not_in_repertoire, untranslatable_character.
+var unstorable = []string{"22021", "22P05"}
+
 // explain turns a driver's error into one of the journal's, and says what was
 // being done. A constraint that has a sentence below becomes that sentence.
 func explain(doing string, err error) error {
@@ -222,6 +225,8 @@ func explain(doing string, err error) error {
 		return fmt.Errorf("%s: %w", doing, journal.ErrNotFound) // nobody learns whether something is there that is not theirs
 	case errors.As(err, &pg) && pg.Code[:2] == "23":
 		return fmt.Errorf("%s: %w", doing, &journal.Invalid{Problems: []string{constraintMessage(pg.ConstraintName)}})
+	case errors.As(err, &pg) && slices.Contains(unstorable, pg.Code):
+		return fmt.Errorf("%s: %w", doing, &journal.Invalid{Problems: []string{"a text holds signs that are no letters of any script, such as a zero byte; type it again"}})
 	}
 	return fmt.Errorf("%s: %w", doing, err)
 }

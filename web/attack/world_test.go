@@ -73,7 +73,7 @@ func (w *world) fault(format string, args ...any) {
 }
 
 // alter changes the database as nobody may but who looks after the machine.
-func (w *world) alter(t *testing.T, sql string) {
+func (w *world) alter(t testing.TB, sql string) {
 	t.Helper()
 	conn := webtest.Got(pgx.Connect(t.Context(), pgtest.AsSuperuser(w.Database)))(t)
 	defer conn.Close(t.Context())
@@ -104,7 +104,7 @@ func elsewhere() func(*http.Request) netip.Addr {
 	}
 }
 
-func newWorld(t *testing.T) *world {
+func newWorld(t testing.TB) *world {
 	t.Helper()
 	w := &world{holders: map[string]*holding{}, log: &notes{}}
 	w.Site = webtest.ServeWith(t, func(store *pg.Store) web.Options {
@@ -147,7 +147,7 @@ func newWorld(t *testing.T) *world {
 }
 
 // upload sends a file of whose holding it is, which waits to be written. Clients send none.
-func (w *world) upload(t *testing.T, name string, h *holding) {
+func (w *world) upload(t testing.TB, name string, h *holding) {
 	t.Helper()
 	h.ids["upload"] = journal.NewID()
 	visitor, sends := map[string]string{"house": "owner", "other": "other"}[name]
@@ -162,7 +162,7 @@ func (w *world) upload(t *testing.T, name string, h *holding) {
 }
 
 // signIn signs a person in on one more device.
-func (w *world) signIn(t *testing.T, person journal.ID) (device journal.ID, secret string) {
+func (w *world) signIn(t testing.TB, person journal.ID) (device journal.ID, secret string) {
 	t.Helper()
 	in := journal.Device{ID: journal.NewID(), Person: person, Name: "Some browser", SignedIn: time.Now(), Expires: time.Now().Add(time.Hour)}
 	secret = journal.NewSecret()
@@ -181,7 +181,7 @@ func (w *world) addresses() []string {
 }
 
 // join makes whose holding it is a member, and invites somebody.
-func (w *world) join(t *testing.T, h *holding) {
+func (w *world) join(t testing.TB, h *holding) {
 	t.Helper()
 	of := *w.Site
 	of.Store = h.pg
@@ -200,7 +200,7 @@ func (w *world) join(t *testing.T, h *holding) {
 }
 
 // share shares the season of whose holding it is.
-func (h *holding) share(t *testing.T) {
+func (h *holding) share(t testing.TB) {
 	t.Helper()
 	owner := h.pg.For(journal.Keeper())
 	_, _, err := owner.ShareSeason(t.Context(), journal.Share{Angler: h.ids["angler"], Season: "year=2026"}, 7)
@@ -213,7 +213,7 @@ func (h *holding) share(t *testing.T) {
 }
 
 // angler makes whose holding it is and, in the house, a guide, who guided each of the clients.
-func (h *holding) angler(t *testing.T) {
+func (h *holding) angler(t testing.TB) {
 	a := journal.Angler{ID: journal.NewID(), Name: "Angler " + h.word, Kind: journal.Client, Active: true}
 	h.ids["angler"] = a.ID
 	must(t, h.pg.SaveAngler(t.Context(), a))
@@ -224,7 +224,7 @@ func (h *holding) angler(t *testing.T) {
 	}
 }
 
-func (h *holding) fill(t *testing.T) {
+func (h *holding) fill(t testing.TB) {
 	t.Helper()
 	ctx := t.Context()
 	rig := func(name string, tag float64) journal.Rig {
@@ -268,7 +268,7 @@ func (h *holding) fill(t *testing.T) {
 	h.ids["pull"] = webtest.Got(h.pg.SaveBenchPull(ctx, p))(t).ID
 }
 
-func must(t *testing.T, err error) {
+func must(t testing.TB, err error) {
 	t.Helper()
 	if err != nil {
 		t.Fatal(err)
@@ -276,7 +276,7 @@ func must(t *testing.T, err error) {
 }
 
 // items is what an outfit's journal holds, one text for each thing, by its id.
-func (w *world) items(t *testing.T, holder string) map[string]string {
+func (w *world) items(t testing.TB, holder string) map[string]string {
 	t.Helper()
 	store := w.holders[holder].pg.For(journal.Keeper())
 	c := webtest.Got(store.Contents(t.Context()))(t)
@@ -348,7 +348,7 @@ func (w *world) items(t *testing.T, holder string) map[string]string {
 }
 
 // others is what of both journals is neither a visitor's own nor theirs to change.
-func (w *world) others(t *testing.T, visitor string) map[string]string {
+func (w *world) others(t testing.TB, visitor string) map[string]string {
 	t.Helper()
 	all := map[string]string{}
 	for _, outfit := range []string{"house", "other"} {

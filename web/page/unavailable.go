@@ -47,6 +47,10 @@ func Unavailable(err error) bool {
 		// PostgreSQL's appendix on error codes: shut down by somebody, by a crash, and not yet up.
 		return slices.Contains([]string{"57P01", "57P02", "57P03"}, state.SQLState())
 	}
+	var unsent interface{ SafeToRetry() bool } // nothing was sent, such as by a connection that had broken before
+	if errors.As(err, &unsent) && unsent.SafeToRetry() {
+		return true
+	}
 	var network *net.OpError
 	return errors.As(err, &network) || errors.Is(err, io.ErrUnexpectedEOF)
 }

@@ -18,6 +18,13 @@ func (e stateError) Error() string { return "ERROR " + string(e) }
 
 func (e stateError) SQLState() string { return string(e) }
 
+// unsentError is an error of a driver that sent nothing.
+type unsentError bool
+
+func (unsentError) Error() string { return "conn closed" }
+
+func (e unsentError) SafeToRetry() bool { return bool(e) }
+
 // The codes are those of PostgreSQL's appendix A: admin_shutdown, crash_shutdown, cannot_connect_now; query_canceled,
 // unique_violation.
 func TestUnavailable(t *testing.T) {
@@ -26,6 +33,8 @@ func TestUnavailable(t *testing.T) {
 		err  error
 		want bool
 	}{
+		{unsentError(true), true},
+		{unsentError(false), false},
 		{stateError("57P01"), true},
 		{stateError("57P02"), true},
 		{stateError("57P03"), true},

@@ -63,7 +63,7 @@ func (p *Program) Run(ctx context.Context, root *cobra.Command, args []string) i
 	switch {
 	case err == nil:
 		return 0
-	case errors.Is(err, syscall.EPIPE):
+	case errors.Is(err, syscall.EPIPE) && errors.Is(p.Failed(), syscall.EPIPE): // and not of a database that broke off
 		return 1 // the reader has seen enough and wants no complaint
 	case ctx.Err() != nil && errors.Is(err, ctx.Err()):
 		p.Note("rigtally: interrupted")

@@ -7,6 +7,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"strings"
 )
 
 // Standard is how a file is named that is read from standard input or written to standard output.
@@ -50,6 +51,7 @@ var errExists = errors.New("it exists and is left as it is; name another")
 type NewFile struct {
 	name, temporary string
 	force           bool
+	held            *os.File // open, and locked where systems have that, for clearKilled to know that its writer lives
 }
 
 // WriteNew writes a file under a temporary name beside its own, so that a file
@@ -60,20 +62,41 @@ func WriteNew(name string, force bool, write func(io.Writer) error) (*NewFile, e
 	if err := n.refuse(); err != nil {
 		return nil, err
 	}
-	f, err := os.CreateTemp(filepath.Dir(name), "."+filepath.Base(name)+".*")
+	clearKilled(name)
+	f, err := os.CreateTemp(filepath.Dir(name), temporaryPrefix(name)+"*")
 	if err != nil {
 		return nil, fmt.Errorf("the file %s can't be written: %w; choose another folder", name, err)
 	}
-	n.temporary = f.Name()
+	lock(f)
+	n.temporary, n.held = f.Name(), f
 	err = write(f)
 	if err == nil {
 		err = f.Sync()
 	}
-	if err = errors.Join(err, f.Close()); err != nil {
+	if err != nil {
 		n.Discard()
 		return nil, fmt.Errorf("the file %s can't be written: %w", name, err)
 	}
 	return n, nil
+}
+
+func temporaryPrefix(name string) string { return "." + filepath.Base(name) + "." }
+
+// clearKilled removes what writers of the same file left that were killed.
+func clearKilled(name string) {
+	entries, _ := os.ReadDir(filepath.Dir(name)) // who can't be cleared is left
+	for _, e := range entries {
+		digits, ours := strings.CutPrefix(e.Name(), temporaryPrefix(name))
+		if !ours || digits == "" || strings.Trim(digits, "0123456789") != "" || !e.Type().IsRegular() {
+			continue
+		}
+		if f, err := os.OpenFile(filepath.Join(filepath.Dir(name), e.Name()), os.O_RDWR, 0); err == nil {
+			abandoned := lock(f)
+			if f.Close(); abandoned {
+				_ = os.Remove(f.Name())
+			}
+		}
+	}
 }
 
 // refuse says no to a folder, and to a file that exists.
@@ -97,7 +120,7 @@ func (n *NewFile) Keep() error {
 	if err := n.refuse(); err != nil {
 		return err
 	}
-	if err := os.Rename(n.temporary, n.name); err != nil {
+	if err := errors.Join(n.held.Close(), os.Rename(n.temporary, n.name)); err != nil { // Windows renames no open file
 		return fmt.Errorf("the file %s can't be written: %w", n.name, err)
 	}
 	n.temporary = ""
@@ -107,6 +130,7 @@ func (n *NewFile) Keep() error {
 // Discard removes what was not kept.
 func (n *NewFile) Discard() {
 	if n.temporary != "" {
+		_ = n.held.Close()
 		_ = os.Remove(n.temporary) // left over at worst, under a name that says whose it is
 	}
 }
