@@ -267,4 +267,3 @@ func TestSlowIsNotSilent(t *testing.T) {
 		t.Errorf("told %v", err)
 	}
 }
-

@@ -157,7 +157,7 @@ func standby(err error) bool {
 }
 
 // Hosts are the hosts of an address as "host:port", in its order, each once.
-func Hosts(config *pgx.ConnConfig) []string {
+func Hosts(config *pgconn.Config) []string {
 	hosts := []string{at(config.Host, config.Port)}
 	for _, more := range config.Fallbacks {
 		if host := at(more.Host, more.Port); !slices.Contains(hosts, host) {
