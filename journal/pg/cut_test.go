@@ -16,6 +16,7 @@ import (
 	"github.com/jackc/pgx/v5"
 	"github.com/jackc/pgx/v5/pgconn"
 
+	"rigtally/internal/pgserver"
 	"rigtally/journal"
 	"rigtally/journal/journaltest"
 	"rigtally/journal/pg"
@@ -265,5 +266,71 @@ func TestSlowIsNotSilent(t *testing.T) {
 	time.AfterFunc(2500*time.Millisecond, func() { _ = tx.Rollback(ctx) })
 	if err := b.store.SetUsualRig(ctx, b.rig.ID); err != nil {
 		t.Errorf("told %v", err)
+	}
+}
+
+// Where a second machine is to have each write, what one has alone is not answered for: neither when the wait for the
+// other is canceled, nor when the same is sent again and found there.
+func TestStoredOnOneMachineAlone(t *testing.T) {
+	t.Parallel()
+	ctx, cancel := context.WithTimeout(t.Context(), 2*time.Minute)
+	defer cancel()
+	server, err := pgserver.Temporary(ctx, pgserver.Config{}, "wal_level=replica", "max_wal_senders=2", "synchronous_commit=on", "autovacuum=off")
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { _ = server.Release(context.WithoutCancel(ctx)) })
+	if err := server.EnsureDatabase(ctx, "alone"); err != nil {
+		t.Fatal(err)
+	}
+	s, err := pg.MigrateAndOpen(ctx, server.KeeperURL("alone"), server.ProgramURL("alone"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer s.Close()
+	rig := journaltest.OneDropper("Blood")
+	draft := journal.Draft{Angler: "Ilse", Water: "Alder Brook", Rigs: map[int]journal.Rig{0: rig}, Confirmed: true, Session: journal.Session{ID: journal.NewID(),
+		Day: journaltest.May1, TimeZone: "UTC", Stints: []journal.Stint{{ID: journal.NewID(), Minutes: new(60.0)}}}}
+	super := connect(t, server.URL("alone"))
+	waitFor := func(who string) {
+		for _, sql := range []string{"ALTER SYSTEM SET synchronous_standby_names = '" + who + "'", "SELECT pg_reload_conf()"} {
+			if _, err := super.Exec(ctx, sql); err != nil {
+				t.Fatal(err)
+			}
+		}
+	}
+	waitFor("nobody")
+	canceler := connect(t, server.URL("alone"))
+	stop, canceled := make(chan struct{}), make(chan int)
+	go func() {
+		n := 0
+		for {
+			select {
+			case <-stop:
+				canceled <- n
+				return
+			case <-time.After(20 * time.Millisecond):
+			}
+			tag, _ := canceler.Exec(ctx, "SELECT pg_cancel_backend(pid) FROM pg_stat_activity WHERE wait_event = 'SyncRep'")
+			n += int(tag.RowsAffected())
+		}
+	}()
+	_, err = s.LogSession(ctx, draft)
+	if !errors.Is(err, journal.ErrAway) {
+		t.Errorf("told %v", err)
+	}
+	if err := s.SetOutfit(ctx, journal.Outfit{Name: "Another name", Units: "us", TimeZone: "UTC"}); !errors.Is(err, journal.ErrUnsure) {
+		t.Errorf("told %v of what has no id", err)
+	}
+	close(stop)
+	if n := <-canceled; n < 3 {
+		t.Errorf("%d waits were canceled", n)
+	}
+	if stored, err := s.SessionByID(ctx, draft.Session.ID); err != nil || stored.Version != 1 {
+		t.Errorf("it is there as version %d, %v", stored.Version, err)
+	}
+	waitFor("")
+	if stored, err := s.LogSession(ctx, draft); err != nil || stored.Version != 1 {
+		t.Errorf("then told version %d, %v", stored.Version, err)
 	}
 }

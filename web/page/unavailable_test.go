@@ -7,6 +7,8 @@ import (
 	"net"
 	"syscall"
 	"testing"
+
+	"rigtally/journal"
 )
 
 // stateError is an error of PostgreSQL as every driver shows it.
@@ -30,6 +32,8 @@ func TestUnavailable(t *testing.T) {
 		{&net.OpError{Op: "dial", Net: "unix", Err: syscall.ECONNREFUSED}, true},
 		{&net.OpError{Op: "write", Net: "unix", Err: syscall.EPIPE}, true},
 		{io.ErrUnexpectedEOF, true},
+		{journal.ErrAway, true},
+		{journal.ErrUnsure, true},
 		{stateError("57014"), false},
 		{stateError("23505"), false},
 		{errors.New("a fault"), false},
