@@ -102,7 +102,9 @@ func run(ctx context.Context, rounds int, kinds []string, writing int, pooler, k
 	for i := range rounds {
 		r, err := c.play(ctx, kinds[i%len(kinds)], p)
 		if err != nil {
-			return fmt.Errorf("round %d, %s: %w", i+1, r.kind, err)
+			quiet()
+			busy.Wait()
+			return errors.Join(fmt.Errorf("round %d, %s: %w", i+1, r.kind, err), report(played, p))
 		}
 		fmt.Printf("%2d  %v\n", i+1, r)
 		played = append(played, r)
@@ -192,6 +194,15 @@ func (c *cluster) up(ctx context.Context, pooler bool) error {
 	if _, err := primary.psql(ctx, c.bin, "postgres", "-f", filepath.Join(primary.dir, "roles.sql")); err != nil {
 		return err
 	}
+	// A host without the database would end the search for the primary: the copies have it in a moment.
+	for _, n := range c.nodes {
+		if err := until(ctx, wellWithin, "the database on "+n.name(), func() error {
+			_, err := n.psql(ctx, c.bin, "rigtally", "-c", "SELECT 1")
+			return err
+		}); err != nil {
+			return err
+		}
+	}
 	if pooler {
 		return c.pool()
 	}
@@ -227,11 +238,12 @@ func (c *cluster) serve(ctx context.Context, pooler bool) (pages, address string
 		defer late.Stop()
 		_ = cmd.Wait()
 	}
-	late := time.AfterFunc(wellWithin, func() { _ = cmd.Process.Kill() })
-	defer late.Stop()
+	starting, started := context.WithTimeout(ctx, wellWithin)
+	defer started()
+	defer context.AfterFunc(starting, func() { _ = cmd.Process.Kill() })()
 	for lines := bufio.NewScanner(out); lines.Scan(); {
-		if _, at, ok := strings.Cut(lines.Text(), "ready at "); ok {
-			address = at
+		if i := strings.Index(lines.Text(), "http://"); i >= 0 { // after "ready at", on the same line or the next
+			address = lines.Text()[i:]
 			break
 		}
 	}
