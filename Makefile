@@ -20,7 +20,7 @@ RACE      = $(if $(filter 1,$(shell $(GO) env CGO_ENABLED)),-race)
 BUILDVCS := $(shell git status --porcelain >/dev/null 2>&1 && echo auto || echo false)
 CHROMIUM := $(firstword $(foreach name,chromium-headless-shell chromium chromium-browser google-chrome google-chrome-stable,$(shell command -v $(name) 2>/dev/null)))
 
-.PHONY: help build demo test check fuzz bench coverage reference pictures assets postgres postgres-if-none release release-test clean
+.PHONY: help build demo test check fuzz bench coverage failover reference pictures assets postgres postgres-if-none release release-test clean
 
 help:
 	@echo "make demo      an invented season, in a throw-away journal, with its pages"
@@ -30,6 +30,7 @@ help:
 	@echo "make fuzz      fuzzes whatever reads what came from outside, FUZZTIME=10s each"
 	@echo "make bench     figures against named alternatives"
 	@echo "make coverage  whether 95% intervals hold what they promise, by simulation"
+	@echo "make failover  three machines of deploy/, their primary killed, stopped and cut off; as root"
 	@echo "make reference the published cases, computed again with R"
 	@echo "make pictures  a picture of every page, into pictures/"
 	@echo "make postgres  a PostgreSQL into .postgres, for a machine that has none"
@@ -79,6 +80,10 @@ coverage: postgres-if-none
 	$(GO) test ./analytics -run 'LikeForLikeGrid|HoursNeededGrid' -like -v -timeout 90m
 	$(GO) test ./analytics/plan -run 'PlannersBandGrid' -plans -v -timeout 60m
 	$(GO) test ./analytics/claim -run 'BoardCoverageGrid' -boards -v -timeout 40m
+
+# As root, on a Linux with the programs that it names where one is missing: about half an hour. ROUNDS="-rounds 1" is short.
+failover: build
+	$(GO) run ./deploy/failover $(ROUNDS)
 
 # The expected values of testdata/reference, computed again.
 reference:

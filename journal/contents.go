@@ -147,6 +147,13 @@ type Totals struct {
 // ErrNotFound says that the journal holds nothing of that id or name.
 var ErrNotFound = errors.New("not in this journal")
 
+// ErrAway says that the journal's database can't be reached right now.
+var ErrAway = errors.New("the journal's database is not answering right now")
+
+// ErrUnsure says that the database broke off before it said whether something was stored. It may be stored or not, and
+// never in part.
+var ErrUnsure = errors.New("it is not known whether this was stored; look before you do it again")
+
 // ErrConflict says that the journal holds something else under that id, or a
 // newer version of it, than the writer has seen.
 var ErrConflict = errors.New("the journal has a different version")

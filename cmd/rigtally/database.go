@@ -7,11 +7,11 @@ import (
 	"net/url"
 	"strings"
 
-	"github.com/jackc/pgx/v5"
 	"github.com/spf13/cobra"
 
 	"rigtally/cmd/rigtally/command"
 	"rigtally/internal/pgserver"
+	"rigtally/journal/pg/link"
 )
 
 func databaseCommand(p *command.Program) *cobra.Command {
@@ -123,18 +123,17 @@ func printAddress(format string) func(context.Context, *command.Program) error {
 
 // withoutPassword rebuilds a database address from what is no secret in it.
 func withoutPassword(address string) (string, error) {
-	cfg, err := pgx.ParseConfig(address)
+	cfg, err := link.Parse(address)
 	if err != nil {
 		return "", fmt.Errorf("read the setting database_url: %w", err) // hides the password
 	}
 	u := url.URL{Scheme: "postgres", User: url.User(cfg.User), Path: "/" + cfg.Database}
 	if strings.HasPrefix(cfg.Host, "/") {
 		u.RawQuery = url.Values{"host": {cfg.Host}, "port": {fmt.Sprint(cfg.Port)}}.Encode()
+	} else if hosts := link.Hosts(&cfg.Config); len(hosts) == 1 {
+		u.Host = hosts[0]
 	} else {
-		u.Host = fmt.Sprintf("%s:%d", cfg.Host, cfg.Port)
-		if strings.Contains(cfg.Host, ":") {
-			u.Host = fmt.Sprintf("[%s]:%d", cfg.Host, cfg.Port)
-		}
+		u.Host, u.RawQuery = strings.Join(hosts, ","), "target_session_attrs=read-write"
 	}
 	return u.String(), nil
 }

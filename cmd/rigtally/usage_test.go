@@ -159,6 +159,7 @@ func TestPasswordNeverShown(t *testing.T) {
 		"postgres://guide:" + password + "@127.0.0.1:port/journal",
 		"postgres://guide:" + password + "@127.0.0.1:1/journal?sslmode=perhaps",
 		"host=127.0.0.1 sslmode=perhaps password=" + password,
+		"postgres://guide:" + password + "@127.0.0.1:1,127.0.0.1:2/journal?target_session_attrs=read-write",
 	} {
 		for _, args := range [][]string{{"sessions", "list"}, {"database", "where"}, {"database", "url"}, {"database", "start"}} {
 			got := runIn(t, address, args...)
@@ -169,5 +170,17 @@ func TestPasswordNeverShown(t *testing.T) {
 				t.Errorf("rigtally %v succeeded on %s", args, address)
 			}
 		}
+	}
+}
+
+// Of several hosts each is named: where the journal is, and where nobody answers.
+func TestSeveralHostsAreNamed(t *testing.T) {
+	t.Parallel()
+	const address = "postgres://guide@127.0.0.1:1,127.0.0.1:2/journal?target_session_attrs=read-write"
+	if got := mustRun(t, address, "database", "url"); got != address+"\n" {
+		t.Errorf("the address is %s", got)
+	}
+	if got := runIn(t, address, "sessions", "list"); got.status != 1 || !strings.Contains(got.errors, "at 127.0.0.1:1, 127.0.0.1:2 cannot be used") || !strings.Contains(got.errors, "none of them answers") {
+		t.Errorf("status %d, %s", got.status, got.errors)
 	}
 }

@@ -25,7 +25,7 @@ import (
 func (s *Store) LogSession(ctx context.Context, d journal.Draft) (journal.Session, error) {
 	d.Normalize()
 	var session journal.Session
-	err := s.write(ctx, "save the session of "+d.Session.Day.String(), func(tx pgx.Tx) error {
+	err := s.store(ctx, "save the session of "+d.Session.Day.String(), func(tx pgx.Tx) error {
 		session = d.Session
 		session.Stints = slices.Clone(session.Stints)
 		refused, step := d.CheckNames(), &deed{}

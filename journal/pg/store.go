@@ -17,6 +17,7 @@ import (
 	"github.com/pressly/goose/v3/lock"
 
 	"rigtally/journal"
+	"rigtally/journal/pg/link"
 	"rigtally/migrations"
 )
 
@@ -37,17 +38,13 @@ var ErrOldTables = errors.New("the journal's tables are older than this program"
 // making one on first use; else it is an ErrOldTables. Close releases the connections. Through a pooler
 // that gives each transaction another connection, the address says default_query_exec_mode=cache_describe.
 func Open(ctx context.Context, url string) (*Store, error) {
-	config, err := pgxpool.ParseConfig(url)
+	pool, err := link.Pool(ctx, url, learnTypes)
 	if err != nil {
 		return nil, fmt.Errorf("read the database address: %w", err)
 	}
-	config.AfterConnect = learnTypes
-	pool, err := pgxpool.NewWithConfig(ctx, config)
-	if err != nil {
-		return nil, fmt.Errorf("connect to the journal's database: %w", err)
-	}
 	s := &Store{pool: pool, who: journal.Keeper(), kept: &factsShelf{most: defaultFactsBytes}}
-	for _, step := range []func(context.Context) error{s.checkTables, s.openOutfit} {
+	// Who opens a journal is told at once where nobody answers, and decides whether to try again.
+	for _, step := range []func(context.Context) error{pool.Ping, s.checkTables, s.openOutfit} {
 		if err := step(ctx); err != nil {
 			pool.Close()
 			return nil, err
@@ -162,7 +159,31 @@ var errUnchanged = errors.New("nothing to change")
 // the outfit's revision up first, and so waits for whoever else is writing: what f reads
 // stays true until it ends. Rows that f adds carry the revision.
 func (s *Store) write(ctx context.Context, doing string, f func(pgx.Tx) error) error {
-	err := s.in.begin(ctx, s.pool, toWrite, func(tx pgx.Tx) error {
+	return s.writing(ctx, toWrite, doing, f)
+}
+
+// store is write for what is known by its ids: f may run again after it was stored, and then finds it there. What it
+// finds unchanged is answered for only once it is where each write is to be: the one before may have broken off while
+// a second machine had it not yet.
+func (s *Store) store(ctx context.Context, doing string, f func(pgx.Tx) error) error {
+	unchanged := false
+	err := s.writing(ctx, toStore, doing, func(tx pgx.Tx) error {
+		err := f(tx)
+		unchanged = errors.Is(err, errUnchanged)
+		return err
+	})
+	if err != nil || !unchanged {
+		return err
+	}
+	return explain(doing, s.in.begin(ctx, s.pool, toStore, func(tx pgx.Tx) error {
+		// A lock is in the log of writes too, whose end COMMIT waits for.
+		_, err := tx.Exec(ctx, `SELECT FROM outfit WHERE id = $1 FOR NO KEY UPDATE`, s.outfit)
+		return err
+	}))
+}
+
+func (s *Store) writing(ctx context.Context, m mode, doing string, f func(pgx.Tx) error) error {
+	err := s.in.begin(ctx, s.pool, m, func(tx pgx.Tx) error {
 		tag, err := tx.Exec(ctx, `WITH counted AS (UPDATE outfit SET revision = revision + 1 WHERE id = $1 RETURNING revision)
 			SELECT set_config('rigtally.revision', revision::text, true) FROM counted`, s.outfit)
 		if err == nil && tag.RowsAffected() == 0 {
@@ -195,13 +216,13 @@ func (s *Store) read(ctx context.Context, doing string, f func(pgx.Tx) error) er
 	return explain(doing, s.in.begin(ctx, s.pool, toRead, f))
 }
 
-// view is what f makes of one unchanging view of the journal.
+// view is what f makes of one unchanging view of the journal. f keeps nothing else, so that it may run again.
 func view[T any](ctx context.Context, s *Store, doing string, f func(pgx.Tx) (T, error)) (v T, err error) {
-	err = s.read(ctx, doing, func(tx pgx.Tx) (err error) {
+	err = s.in.begin(ctx, s.pool, toView, func(tx pgx.Tx) (err error) {
 		v, err = f(tx)
 		return err
 	})
-	return v, err
+	return v, explain(doing, err)
 }
 
 // notAllowed is what PostgreSQL answers when a role or a policy refuses.
@@ -219,6 +240,8 @@ func explain(doing string, err error) error {
 		return nil
 	case journal.IsInvalid(err):
 		return err
+	case errors.Is(err, journal.ErrUnsure): // whatever broke off the answer
+		return fmt.Errorf("%s: %w", doing, err)
 	case errors.As(err, &pg) && hindrance(pg) != "":
 		return fmt.Errorf("%s: %w", doing, &journal.Hindered{Says: hindrance(pg), Cause: err})
 	case errors.Is(err, pgx.ErrNoRows), errors.As(err, &pg) && pg.Code == notAllowed:
@@ -227,6 +250,8 @@ func explain(doing string, err error) error {
 		return fmt.Errorf("%s: %w", doing, &journal.Invalid{Problems: []string{constraintMessage(pg.ConstraintName)}})
 	case errors.As(err, &pg) && slices.Contains(unstorable, pg.Code):
 		return fmt.Errorf("%s: %w", doing, &journal.Invalid{Problems: []string{"a text holds signs that are no letters of any script, such as a zero byte; type it again"}})
+	case link.Lost(err):
+		return fmt.Errorf("%s: %w: %w", doing, journal.ErrAway, err)
 	}
 	return fmt.Errorf("%s: %w", doing, err)
 }
@@ -325,7 +350,7 @@ const rolesMade = 19
 
 // MigrateTo is Migrate up to the migration of a number, for a copy of a journal that an earlier program has used.
 func MigrateTo(ctx context.Context, keeper, url string, target int64) error {
-	cfg, err := pgx.ParseConfig(keeper)
+	cfg, err := link.Parse(keeper)
 	if err != nil {
 		return fmt.Errorf("read the address to migrate by: %w", err)
 	}

@@ -2,12 +2,16 @@ package pg
 
 import (
 	"context"
+	"errors"
 	"fmt"
+	"time"
 
 	"github.com/jackc/pgx/v5"
+	"github.com/jackc/pgx/v5/pgconn"
 	"github.com/jackc/pgx/v5/pgxpool"
 
 	"rigtally/journal"
+	"rigtally/journal/pg/link"
 )
 
 // Database roles that transactions step down to; see the migration that makes them.
@@ -60,18 +64,58 @@ func (r room) enter() string {
 	return fmt.Sprintf("SELECT set_config('role', '%s', true), set_config('rigtally.outfit', '%s', true), set_config('rigtally.client', '%s', true)", r.role, id(r.outfit), id(r.client))
 }
 
-// begin runs f in a transaction in a room, which is entered on the way of the transaction's beginning.
-func (r room) begin(ctx context.Context, pool *pgxpool.Pool, mode string, f func(pgx.Tx) error) error {
-	return pgx.BeginTxFunc(ctx, pool, pgx.TxOptions{BeginQuery: "BEGIN " + mode + "; " + r.enter()}, f)
+// begin runs f in a transaction in a room, which is entered on the way of the transaction's beginning. What is lost
+// before f runs is begun again, and so is all of what may run again. That nothing is stored twice is known so: before f
+// ran nothing was asked for, and before COMMIT nothing is kept. Of another f it is not known what it left behind in its
+// own variables, nor of another COMMIT without an answer what it did; the first is an error, the second journal.ErrUnsure.
+func (r room) begin(ctx context.Context, pool *pgxpool.Pool, m mode, f func(pgx.Tx) error) error {
+	return link.Again(ctx, pool, m.within, func(ctx context.Context) error {
+		conn, err := pool.Acquire(ctx)
+		if err != nil {
+			return err
+		}
+		defer conn.Release()
+		ran, committing := false, false
+		err = pgx.BeginTxFunc(ctx, conn, pgx.TxOptions{BeginQuery: "BEGIN " + m.begin + "; " + r.enter()}, func(tx pgx.Tx) error {
+			ran = true
+			err := f(tx)
+			committing = err == nil
+			return err
+		})
+		if alone := link.Replicated(conn.Conn()); err == nil {
+			err = alone
+		}
+		var refused *pgconn.PgError
+		switch {
+		case err == nil || !ran || m.again:
+			return err
+		case committing && (link.Lost(err) || !errors.As(err, &refused)):
+			err = fmt.Errorf("%w: %w", journal.ErrUnsure, err)
+		}
+		return link.Over(err)
+	})
 }
 
-// How transactions begin.
+// mode is how a transaction begins, and how it may end.
+type mode struct {
+	begin  string
+	within time.Duration // with all that is begun again
+	again  bool          // may run again, whatever became of it: it reads alone, or is known by its ids and stored once
+}
+
 const (
-	toWrite = "ISOLATION LEVEL READ COMMITTED READ WRITE"
-	toRead  = "ISOLATION LEVEL REPEATABLE READ READ ONLY" // one unchanging view
+	unchanging = "ISOLATION LEVEL REPEATABLE READ READ ONLY" // one view, whatever is written meanwhile
+	aMoment    = time.Minute
 )
 
-// once asks single queries, each in a transaction of its own that is sent in one go.
+var (
+	toWrite = mode{"ISOLATION LEVEL READ COMMITTED READ WRITE", time.Hour, false}
+	toStore = mode{toWrite.begin, 8 * time.Second, true} // what is known by its ids; a phone waits for 20 s
+	toRead  = mode{unchanging, time.Hour, false}
+	toView  = mode{unchanging, time.Hour, true} // of which nothing is kept but what is returned
+)
+
+// once asks single queries that read, each in a transaction of its own that is sent in one go.
 type once struct {
 	pool *pgxpool.Pool
 	in   room
@@ -79,6 +123,19 @@ type once struct {
 
 // Query asks one; its rows must be closed.
 func (o once) Query(ctx context.Context, sql string, args ...any) (pgx.Rows, error) {
+	var rows onceRows
+	err := link.Again(ctx, o.pool, aMoment, func(context.Context) (err error) {
+		rows, err = o.ask(ctx, sql, args)
+		return err
+	})
+	if rows.results == nil { // nothing was asked, for ctx had ended
+		rows, err = o.ask(ctx, sql, args)
+	}
+	return rows, err
+}
+
+func (o once) ask(ctx context.Context, sql string, args []any) (onceRows, error) {
+	ctx, cancel := context.WithTimeout(ctx, aMoment)
 	batch := &pgx.Batch{}
 	batch.Queue(o.in.enter())
 	batch.Queue(sql, args...)
@@ -88,7 +145,11 @@ func (o once) Query(ctx context.Context, sql string, args ...any) (pgx.Rows, err
 	if refused != nil {
 		err = refused
 	}
-	return onceRows{rows, results, refused}, err
+	if err != nil {
+		rows.Close()
+		_ = results.Close() // gives the connection back
+	}
+	return onceRows{rows, results, refused, cancel}, err
 }
 
 // QueryRow asks for one row, or it is pgx.ErrNoRows.
@@ -102,11 +163,13 @@ type onceRows struct {
 	pgx.Rows
 	results pgx.BatchResults
 	refused error // why the room could not be entered
+	cancel  context.CancelFunc
 }
 
 func (r onceRows) Close() {
 	r.Rows.Close()
 	_ = r.results.Close() // what failed, the rows say
+	r.cancel()
 }
 
 func (r onceRows) Err() error {

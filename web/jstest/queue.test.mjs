@@ -17,7 +17,7 @@ test("a session waits for each rig made on the phone until that has arrived", ()
 test("only an answer that it is held lets go of it; who is not let in keeps it, and the journal's own word for why", () => {
   const says = (text) => ({ problems: [{ says: text }] });
   const cases = [
-    [0, null, "no signal", "ready"], [500, null, "no signal", "ready"], [503, says("Not right now."), "no signal", "ready"], [429, null, "no signal", "ready"],
+    [0, null, "no signal", "ready"], [500, null, "no signal", "ready"], [503, says("Not right now."), "no signal", "ready", "Saved on the phone, not yet here. It is sent again by itself."], [429, null, "no signal", "ready"],
     [401, { error: "signed-out", ...says("You are not signed in.") }, "signed out", "ready", "Sign in to send it."],
     [401, { error: "withdrawn", ...says("Ask its owner.") }, "signed out", "ready", "Ask its owner."],
     [412, says("Someone else is signed in."), "signed out", "ready", "Someone else is signed in."],

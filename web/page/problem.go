@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"net/http"
+	"net/url"
 	"runtime/debug"
 
 	"rigtally/journal"
@@ -26,6 +27,9 @@ type problemPage struct {
 	Frame
 	Sentences []string
 	Reference string // ties a failure's page to its entry in the log
+
+	At    string     // where what was sent can be sent again
+	Typed url.Values // what that was; empty where it can't
 }
 
 // Handle makes an action a handler: its error becomes a page, and so does a panic.
@@ -72,7 +76,11 @@ func (d *Desk) fail(w http.ResponseWriter, r *http.Request, err error) {
 	case errors.Is(err, context.Canceled) && r.Context().Err() != nil:
 		// The browser went away; nobody is there to read a page.
 	case Unavailable(err):
-		d.problem(w, r, http.StatusServiceUnavailable, "Not right now", d.NoteUnavailable(w, r, err))
+		p := problemPage{Frame: Frame{Title: "Not right now"}, Sentences: []string{d.NoteUnavailable(w, r, err)}, At: r.URL.RequestURI(), Typed: typed(r)}
+		if len(p.Typed) > 0 && !errors.Is(err, journal.ErrUnsure) {
+			p.Sentences = append(p.Sentences, "So nothing that you sent is saved. It is kept on this page, ready to be sent again.")
+		}
+		d.show(w, r, http.StatusServiceUnavailable, p)
 	default:
 		d.failed(w, r, "error", err)
 	}

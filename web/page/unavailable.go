@@ -5,6 +5,7 @@ import (
 	"io"
 	"net"
 	"net/http"
+	"net/url"
 	"slices"
 	"strconv"
 
@@ -28,6 +29,7 @@ func (e *Busy) says() string {
 
 const (
 	unavailableSays = "The journal’s database is not answering right now. Nothing was half saved. Try again in a few seconds."
+	unsureSays      = "The journal’s database broke off before it said whether this is saved. It is saved or not, and never in part: look before you send it again."
 	tryAgainAfter   = "3" // seconds
 )
 
@@ -35,7 +37,7 @@ const (
 // reached, is starting, or broke off, all of which pass. It knows drivers by what they have in common only.
 func Unavailable(err error) bool {
 	var tooMany *Busy
-	if errors.As(err, &tooMany) {
+	if errors.As(err, &tooMany) || errors.Is(err, journal.ErrAway) || errors.Is(err, journal.ErrUnsure) {
 		return true
 	}
 	var hindered *journal.Hindered
@@ -81,6 +83,17 @@ func WhyUnavailable(err error) string {
 		return tooMany.says()
 	case errors.As(err, &hindered):
 		return form.Sentence(hindered.Says)
+	case errors.Is(err, journal.ErrUnsure):
+		return unsureSays
 	}
 	return unavailableSays
+}
+
+// typed are the fields of a form that was sent, ready to be sent again; nil where none was, or where it held a passphrase,
+// which goes into no page.
+func typed(r *http.Request) url.Values {
+	if r.Method != http.MethodPost || r.ParseForm() != nil || r.PostForm.Has("passphrase") || len(r.PostForm) == 0 {
+		return nil
+	}
+	return r.PostForm
 }

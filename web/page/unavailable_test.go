@@ -42,6 +42,8 @@ func TestUnavailable(t *testing.T) {
 		{&net.OpError{Op: "write", Net: "unix", Err: syscall.EPIPE}, true},
 		{io.ErrUnexpectedEOF, true},
 		{&journal.Hindered{Says: "the disk is full", Cause: stateError("53100")}, true},
+		{journal.ErrAway, true},
+		{journal.ErrUnsure, true},
 		{stateError("57014"), false},
 		{stateError("23505"), false},
 		{errors.New("a fault"), false},

@@ -5,6 +5,8 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"strings"
+	"time"
 
 	"github.com/jackc/pgx/v5/pgconn"
 
@@ -12,6 +14,7 @@ import (
 	"rigtally/internal/pgserver"
 	"rigtally/internal/units"
 	"rigtally/journal/pg"
+	"rigtally/journal/pg/link"
 )
 
 // DatabaseName is the database of a journal in a server of its own.
@@ -46,7 +49,7 @@ func (p *Program) Open(ctx context.Context, use use) error { return p.OpenIn(ctx
 // OpenIn is Open for a private server with settings of its own.
 func (p *Program) OpenIn(ctx context.Context, cfg pgserver.Config, use use) error {
 	if p.Settings.DatabaseURL != "" {
-		return unreachable(p.useStore(ctx, cmp.Or(p.Settings.MigrateURL, p.Settings.DatabaseURL), p.Settings.DatabaseURL, use))
+		return unreachable(p.useStore(ctx, cmp.Or(p.Settings.MigrateURL, p.Settings.DatabaseURL), p.Settings.DatabaseURL, cfg.Restart, use))
 	}
 	server, err := pgserver.Acquire(ctx, cfg)
 	if err != nil {
@@ -66,15 +69,29 @@ func (p *Program) UseServer(ctx context.Context, server *pgserver.Server, use us
 	if err := server.EnsureDatabase(ctx, DatabaseName); err != nil {
 		return err
 	}
-	return p.useStore(ctx, server.KeeperURL(DatabaseName), server.ProgramURL(DatabaseName), func(ctx context.Context, j Journal) error {
+	return p.useStore(ctx, server.KeeperURL(DatabaseName), server.ProgramURL(DatabaseName), false, func(ctx context.Context, j Journal) error {
 		j.Trouble = server.Trouble
 		return use(ctx, j)
 	})
 }
 
-// useStore opens the journal at an address, after its keeper has brought its tables up to date.
-func (p *Program) useStore(ctx context.Context, keeper, url string, use use) error {
+// startWithin is how long a program that is to stay waits for its database at its start.
+const startWithin = 2 * time.Minute
+
+// useStore opens the journal at an address, after its keeper has brought its tables up to date. Where the database can't
+// be reached, as while a cluster chooses its primary, it says so and waits if it may.
+func (p *Program) useStore(ctx context.Context, keeper, url string, mayWait bool, use use) error {
 	store, err := pg.MigrateAndOpen(ctx, keeper, url)
+	if mayWait && link.Lost(err) {
+		p.Note("rigtally: the database does not answer yet; waiting for it for two minutes")
+		for end := time.Now().Add(startWithin); link.Lost(err) && time.Now().Before(end) && ctx.Err() == nil; {
+			select {
+			case <-ctx.Done():
+			case <-time.After(time.Second):
+				store, err = pg.MigrateAndOpen(ctx, keeper, url)
+			}
+		}
+	}
 	if err != nil {
 		return err
 	}
@@ -102,12 +119,16 @@ func unreachable(err error) error {
 	}
 	why := errors.New("it does not answer; start it")
 	var refused *pgconn.PgError
-	if errors.As(err, &refused) {
+	config := failed.Config
+	at := fmt.Sprintf("%s, port %d,", config.Host, config.Port)
+	switch hosts := link.Hosts(config); {
+	case errors.As(err, &refused):
 		why = errors.New(refused.Message)
+	case len(hosts) > 1:
+		at, why = strings.Join(hosts, ", "), errors.New("none of them answers as one that takes writes; see which is the primary, start one")
 	}
-	at := failed.Config
-	return fmt.Errorf("the PostgreSQL at %s, port %d, cannot be used as user %q with database %q: %w, or correct the setting database_url (--database-url)",
-		at.Host, at.Port, at.User, at.Database, why)
+	return fmt.Errorf("the PostgreSQL at %s cannot be used as user %q with database %q: %w, or correct the setting database_url (--database-url)",
+		at, config.User, config.Database, why)
 }
 
 // JournalOf says how to speak of a journal: by its outfit, unless the settings name other units.

@@ -20,6 +20,7 @@ export function meaning(status, said) {
   if (status === 412) return waits("signed out", "Someone else is signed in. It is sent when you sign in again.");
   if (status === 409) return { result: "conflict", state: "conflict", problems, more: { stored: said?.stored ?? null, deleted: Boolean(said?.deleted) } };
   if (status === 404) return refused({ version: 0 }); // it is nowhere any more: it can be sent as new
+  if (status === 503) return { result: "no signal", state: "ready", problems: ["Saved on the phone, not yet here. It is sent again by itself."] };
   if (status === 429 || status >= 500) return waits("no signal", "The journal can’t take it right now. It will be sent again.");
   return refused(said?.error === "doubtful" ? { doubtful: true } : undefined);
 }
