@@ -7,6 +7,8 @@ import (
 	"net/http"
 	"slices"
 	"strconv"
+
+	"rigtally/internal/fair"
 )
 
 // Busy says that too many pages are being made, and after how many seconds to ask again.
@@ -28,11 +30,22 @@ const (
 	tryAgainAfter   = "3" // seconds
 )
 
+// asBusy is an error that says that too much is asked at once; nil for any other.
+func asBusy(err error) *Busy {
+	var tooMany *Busy
+	if errors.As(err, &tooMany) {
+		return tooMany
+	}
+	if errors.Is(err, fair.ErrFull) { // at the database
+		return &Busy{Seconds: 3}
+	}
+	return nil
+}
+
 // Unavailable reports whether an error says that too much is asked at once, or that the database can't be
 // reached, is starting, or broke off, all of which pass. It knows drivers by what they have in common only.
 func Unavailable(err error) bool {
-	var tooMany *Busy
-	if errors.As(err, &tooMany) {
+	if asBusy(err) != nil {
 		return true
 	}
 	var state interface{ SQLState() string }
@@ -48,8 +61,7 @@ func Unavailable(err error) bool {
 func (d *Desk) NoteUnavailable(w http.ResponseWriter, r *http.Request, err error) string {
 	d.Log.Warn("not just now", "method", r.Method, "path", r.URL.Path, "error", err)
 	after, says := tryAgainAfter, unavailableSays
-	var tooMany *Busy
-	if errors.As(err, &tooMany) {
+	if tooMany := asBusy(err); tooMany != nil {
 		after, says = strconv.Itoa(tooMany.Seconds), tooMany.says()
 	}
 	w.Header().Set("Retry-After", after)
