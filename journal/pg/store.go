@@ -23,7 +23,7 @@ import (
 // Store is one outfit's journal in PostgreSQL, as somebody may see and change it. It may be
 // used by several goroutines at once.
 type Store struct {
-	pool   *pgxpool.Pool
+	pool   *pool
 	outfit journal.ID
 	who    journal.Who
 	in     room
@@ -33,20 +33,27 @@ type Store struct {
 // ErrOldTables says that the tables are those of an older program. Migrate brings them up to date.
 var ErrOldTables = errors.New("the journal's tables are older than this program")
 
+// UsualConnections are used at most, unless the address says otherwise.
+const UsualConnections = 10
+
 // Open connects to a PostgreSQL whose tables are up to date, and opens the first outfit in it for its owner,
 // making one on first use; else it is an ErrOldTables. Close releases the connections. Through a pooler
-// that gives each transaction another connection, the address says default_query_exec_mode=cache_describe.
+// that gives each transaction another connection, the address says default_query_exec_mode=cache_describe. It may say
+// with pool_max_conns how many connections are used at most.
 func Open(ctx context.Context, url string) (*Store, error) {
 	config, err := pgxpool.ParseConfig(url)
 	if err != nil {
 		return nil, fmt.Errorf("read the database address: %w", err)
 	}
 	config.AfterConnect = learnTypes
+	if !strings.Contains(url, "pool_max_conns") {
+		config.MaxConns = UsualConnections
+	}
 	pool, err := pgxpool.NewWithConfig(ctx, config)
 	if err != nil {
 		return nil, fmt.Errorf("connect to the journal's database: %w", err)
 	}
-	s := &Store{pool: pool, who: journal.Keeper(), kept: &factsShelf{most: defaultFactsBytes}}
+	s := &Store{pool: newPool(pool), who: journal.Keeper(), kept: &factsShelf{most: defaultFactsBytes}}
 	for _, step := range []func(context.Context) error{s.checkTables, s.openOutfit} {
 		if err := step(ctx); err != nil {
 			pool.Close()
@@ -153,7 +160,12 @@ var errUnchanged = errors.New("nothing to change")
 // the outfit's revision up first, and so waits for whoever else is writing: what f reads
 // stays true until it ends. Rows that f adds carry the revision.
 func (s *Store) write(ctx context.Context, doing string, f func(pgx.Tx) error) error {
-	err := s.in.begin(ctx, s.pool, toWrite, func(tx pgx.Tx) error {
+	leave, err := s.pool.writes.Enter(ctx, s.outfit)
+	if err != nil {
+		return explain(doing, err)
+	}
+	defer leave()
+	err = s.in.begin(ctx, s.pool, toWrite, func(tx pgx.Tx) error {
 		tag, err := tx.Exec(ctx, `WITH counted AS (UPDATE outfit SET revision = revision + 1 WHERE id = $1 RETURNING revision)
 			SELECT set_config('rigtally.revision', revision::text, true) FROM counted`, s.outfit)
 		if err == nil && tag.RowsAffected() == 0 {

@@ -1,12 +1,16 @@
 package pg
 
 import (
+	"cmp"
 	"context"
 	"fmt"
+	"math"
+	"strings"
 
 	"github.com/jackc/pgx/v5"
 	"github.com/jackc/pgx/v5/pgxpool"
 
+	"rigtally/internal/fair"
 	"rigtally/journal"
 )
 
@@ -60,8 +64,41 @@ func (r room) enter() string {
 	return fmt.Sprintf("SELECT set_config('role', '%s', true), set_config('rigtally.outfit', '%s', true), set_config('rigtally.client', '%s', true)", r.role, id(r.outfit), id(r.client))
 }
 
+// pool is connections to a database, of which no outfit has more than half at once. Who has one must not wait for a
+// second: with all of them taken so, nobody would get on.
+type pool struct {
+	*pgxpool.Pool
+	turns  fair.Queue[journal.ID] // at a connection; the door's have no outfit
+	writes fair.Queue[journal.ID] // at writing, one of an outfit at a time, which would wait for each other with a connection each
+}
+
+// mostWaiting is how many wait for a connection, or to write, before further ones are told to come again.
+const mostWaiting = 512
+
+// WithConnections is a database's address that says how many connections are used at most.
+func WithConnections(address string, most int) string {
+	const key = "pool_max_conns="
+	switch {
+	case !strings.Contains(address, "://"): // as in "host=… dbname=…"
+		return fmt.Sprintf("%s %s%d", address, key, most)
+	case strings.Contains(address, "?"):
+		return fmt.Sprintf("%s&%s%d", address, key, most)
+	}
+	return fmt.Sprintf("%s?%s%d", address, key, most)
+}
+
+func newPool(p *pgxpool.Pool) *pool {
+	turns := int(p.Config().MaxConns)
+	return &pool{p, fair.Queue[journal.ID]{Turns: turns, Share: max(1, turns/2), Places: mostWaiting}, fair.Queue[journal.ID]{Turns: math.MaxInt, Share: 1, Places: mostWaiting}}
+}
+
 // begin runs f in a transaction in a room, which is entered on the way of the transaction's beginning.
-func (r room) begin(ctx context.Context, pool *pgxpool.Pool, mode string, f func(pgx.Tx) error) error {
+func (r room) begin(ctx context.Context, pool *pool, mode string, f func(pgx.Tx) error) error {
+	leave, err := pool.turns.Enter(ctx, r.outfit)
+	if err != nil {
+		return err
+	}
+	defer leave()
 	return pgx.BeginTxFunc(ctx, pool, pgx.TxOptions{BeginQuery: "BEGIN " + mode + "; " + r.enter()}, f)
 }
 
@@ -73,22 +110,27 @@ const (
 
 // once asks single queries, each in a transaction of its own that is sent in one go.
 type once struct {
-	pool *pgxpool.Pool
+	pool *pool
 	in   room
 }
 
 // Query asks one; its rows must be closed.
 func (o once) Query(ctx context.Context, sql string, args ...any) (pgx.Rows, error) {
+	leave, refused := o.pool.turns.Enter(ctx, o.in.outfit)
+	if refused != nil { // nothing is sent
+		leave = func() {}
+		ended, end := context.WithCancel(ctx)
+		end()
+		ctx = ended
+	}
 	batch := &pgx.Batch{}
 	batch.Queue(o.in.enter())
 	batch.Queue(sql, args...)
 	results := o.pool.SendBatch(ctx, batch)
-	_, refused := results.Exec()
-	rows, err := results.Query()
-	if refused != nil {
-		err = refused
-	}
-	return onceRows{rows, results, refused}, err
+	_, err := results.Exec()
+	rows, failed := results.Query()
+	refused = cmp.Or(refused, err)
+	return onceRows{rows, results, refused, leave}, cmp.Or(refused, failed)
 }
 
 // QueryRow asks for one row, or it is pgx.ErrNoRows.
@@ -101,12 +143,14 @@ func (o once) QueryRow(ctx context.Context, sql string, args ...any) pgx.Row {
 type onceRows struct {
 	pgx.Rows
 	results pgx.BatchResults
-	refused error // why the room could not be entered
+	refused error  // why the room could not be entered
+	leave   func() // ends the turn
 }
 
 func (r onceRows) Close() {
 	r.Rows.Close()
 	_ = r.results.Close() // what failed, the rows say
+	r.leave()
 }
 
 func (r onceRows) Err() error {

@@ -69,6 +69,9 @@ func (p *Program) UseServer(ctx context.Context, server *pgserver.Server, use us
 
 // useStore opens the journal at an address, after its keeper has brought its tables up to date.
 func (p *Program) useStore(ctx context.Context, keeper, url string, use use) error {
+	if p.Settings.Connections > 0 {
+		url = pg.WithConnections(url, p.Settings.Connections)
+	}
 	store, err := pg.MigrateAndOpen(ctx, keeper, url)
 	if err != nil {
 		return err
