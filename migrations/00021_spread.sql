@@ -11,6 +11,9 @@ CREATE INDEX share_by_secret ON share (secret_hash);
 -- device that names an outfit shows it only while its person belongs to it.
 ALTER TABLE device DROP CONSTRAINT device_outfit_id_fkey;
 
+-- Each start of the program opens the first outfit.
+CREATE INDEX outfit_by_age ON outfit (created_at, id);
+
 -- Statistics are of all outfits together: an addition that is small beside what is there changes them little, and is
 -- left to the server's own housekeeping.
 -- +goose StatementBegin
@@ -37,6 +40,7 @@ $$;
 REVOKE EXECUTE ON FUNCTION gather_statistics() FROM PUBLIC;
 GRANT EXECUTE ON FUNCTION gather_statistics() TO rigtally_as_owner, rigtally_as_guide;
 DROP FUNCTION gather_statistics(bigint);
+DROP INDEX outfit_by_age;
 -- NOT VALID: a device may name an outfit that is gone by now.
 ALTER TABLE device ADD CONSTRAINT device_outfit_id_fkey FOREIGN KEY (outfit_id) REFERENCES outfit NOT VALID;
 DROP INDEX share_by_secret, invitation_by_secret;

@@ -61,27 +61,27 @@ func (sh *factsShelf) in(r room) *factsKept {
 func (sh *factsShelf) keep(k *factsKept, f *facts.Facts) {
 	sh.mu.Lock()
 	defer sh.mu.Unlock()
-	bytes := leastFactsBytes + f.Bytes()
 	if f.Bytes() > sh.most {
 		return
 	}
-	k.facts, k.bytes = f, bytes
+	k.facts, k.bytes = f, leastFactsBytes+f.Bytes()
 	all := 0
 	for _, other := range sh.of {
 		all += other.bytes
 	}
-	for all > sh.most && len(sh.of) > 1 {
-		var last room
+	for all > sh.most {
+		var longest *factsKept // not used
+		var of room
 		for r, other := range sh.of {
-			if other != k && (sh.of[last] == nil || other.used < sh.of[last].used) {
-				last = r
+			if other != k && (longest == nil || other.used < longest.used) {
+				of, longest = r, other
 			}
 		}
-		if sh.of[last] == nil { // k itself is no longer on the shelf, and alone with one
+		if longest == nil {
 			return
 		}
-		all -= sh.of[last].bytes
-		delete(sh.of, last)
+		all -= longest.bytes
+		delete(sh.of, of)
 	}
 }
 
