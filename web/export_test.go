@@ -4,6 +4,8 @@ import (
 	"context"
 	"maps"
 	"slices"
+	"sync"
+	"time"
 
 	"rigtally/journal"
 )
@@ -22,29 +24,40 @@ func (s *Server) Patterns() []string {
 // Asset is the address of a static file.
 func (s *Server) Asset(name string) string { return s.assets.url(name) }
 
-// Crowd takes every turn to make a page and every place to wait, until empty is called. It tells
-// what one more is told.
-func (s *Server) Crowd(ctx context.Context) (empty func(), told error) {
-	l := &s.limit
-	leave, err := l.enter(ctx)
-	leaves := []func(){leave}
-	for err == nil && len(leaves) < cap(l.turns) {
-		leave, err = l.enter(ctx)
-		leaves = append(leaves, leave)
-	}
-	if err != nil {
-		return func() {}, err
-	}
-	for range mostWaiting {
-		l.waiting <- struct{}{}
-	}
-	_, told = l.enter(ctx)
-	return func() {
-		for range mostWaiting {
-			<-l.waiting
+// Crowd takes every turn to make a page and every place to wait for an outfit. It tells what one more of that is told;
+// leave ends one of the turns, empty all of it.
+func (s *Server) Crowd(ctx context.Context, outfit journal.ID) (leave, empty func(), told error) {
+	l := s.limit
+	ctx, cancel := context.WithCancel(ctx)
+	var turns []func()
+	for range l.queue.Turns {
+		end, err := l.enter(ctx, outfit)
+		if err != nil {
+			cancel()
+			return func() {}, func() {}, err
 		}
-		for _, leave := range leaves {
-			leave()
+		turns = append(turns, end)
+	}
+	var work sync.WaitGroup
+	for range mostWaiting {
+		work.Go(func() {
+			if _, err := l.enter(ctx, outfit); err == nil { // and keeps the turn
+				<-ctx.Done()
+			}
+		})
+	}
+	for l.queue.Waiting() < mostWaiting {
+		time.Sleep(time.Millisecond)
+	}
+	_, told = l.enter(ctx, outfit)
+	return turns[0], func() {
+		cancel()
+		work.Wait()
+		for _, end := range turns[1:] {
+			end()
 		}
 	}, told
 }
+
+// Waiting is how many wait for a turn of an outfit.
+func (s *Server) Waiting(outfit journal.ID) int { return s.limit.queue.WaitingOf(outfit) }

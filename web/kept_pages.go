@@ -18,7 +18,7 @@ type madePage struct {
 	body   bytes.Buffer
 }
 
-const mostPageBytes = 32 << 20 // of all pages kept
+const mostPageBytes = 32 << 20 // of one person's pages
 
 // size of a page among those kept. One that is no answer, or is as large as many, is not kept.
 func (p *madePage) size() int {
@@ -32,7 +32,7 @@ func (p *madePage) size() int {
 // different ones are made at the same time.
 func (s *room) serveKept(w http.ResponseWriter, r *http.Request, tag string, act page.Action) error {
 	p, err := s.pages.Get(r.Context(), r.URL.RequestURI(), tag, func(ctx context.Context) (*madePage, error) {
-		leave, err := s.server.limit.enter(ctx)
+		leave, err := s.server.limit.enter(ctx, s.Store.OutfitID())
 		if err != nil {
 			return nil, err
 		}
@@ -47,6 +47,7 @@ func (s *room) serveKept(w http.ResponseWriter, r *http.Request, tag string, act
 	if err != nil {
 		return err
 	}
+	s.server.rooms.bound(s)
 	if s.Store.Who().IsClient() && p.status == http.StatusOK {
 		sum := sha256.Sum256(p.body.Bytes())
 		if tag = `W/"` + hex.EncodeToString(sum[:12]) + `"`; unchanged(w, r, tag) {

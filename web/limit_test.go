@@ -5,6 +5,7 @@ import (
 	"net/http"
 	"strings"
 	"testing"
+	"time"
 
 	"rigtally/web/page"
 	"rigtally/web/webtest"
@@ -14,7 +15,7 @@ import (
 func TestTooManyQuestionsAreToldToComeAgain(t *testing.T) {
 	t.Parallel()
 	s := webtest.New(t)
-	empty, told := s.Server.Crowd(t.Context())
+	_, empty, told := s.Server.Crowd(t.Context(), s.Store.OutfitID())
 	var b *page.Busy
 	if !errors.As(told, &b) || b.Seconds < 1 {
 		t.Fatalf("got %v", told)
@@ -26,5 +27,30 @@ func TestTooManyQuestionsAreToldToComeAgain(t *testing.T) {
 	empty()
 	if a := s.Get("/findings?outcome=tangles&by=junction"); a.Status != http.StatusOK {
 		t.Errorf("afterwards status %d", a.Status)
+	}
+}
+
+// Ensure that an outfit's page is the next to be made, however many another outfit waits for: it takes the place of the last
+// of these where there is none, and the first turn.
+func TestOneOutfitDoesNotKeepAnotherWaiting(t *testing.T) {
+	t.Parallel()
+	s := webtest.New(t)
+	leave, empty, told := s.Server.Crowd(t.Context(), webtest.NewID(t))
+	defer empty()
+	if told == nil {
+		t.Fatal("the crowd is not full")
+	}
+	answered := make(chan webtest.Answer)
+	go func() { answered <- s.Get("/findings?outcome=tangles&by=junction") }()
+	for s.Server.Waiting(s.Store.OutfitID()) == 0 {
+		select {
+		case a := <-answered:
+			t.Fatalf("status %d before any turn was free", a.Status)
+		case <-time.After(time.Millisecond):
+		}
+	}
+	leave()
+	if a := <-answered; a.Status != http.StatusOK {
+		t.Errorf("status %d, %s", a.Status, a.Body)
 	}
 }

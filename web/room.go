@@ -1,6 +1,7 @@
 package web
 
 import (
+	"context"
 	"maps"
 	"net/http"
 	"slices"
@@ -9,6 +10,7 @@ import (
 	"rigtally/journal"
 	"rigtally/journal/pg"
 	"rigtally/web/door"
+	"rigtally/web/imports"
 	"rigtally/web/logging"
 	"rigtally/web/page"
 )
@@ -20,6 +22,7 @@ type room struct {
 	server  *Server
 	logging *logging.Pages
 	pages   page.Kept[*madePage]
+	acts    []http.Handler // in the order of the role's addresses, and what answers elsewhere
 	handler http.Handler
 }
 
@@ -38,8 +41,10 @@ type roomKey struct {
 	person, angler journal.ID
 }
 
-// mostRooms is how many people's pages are kept; whoever comes after that finds none kept.
-const mostRooms = 32
+const (
+	mostRooms     = 512       // people whose pages are kept; whoever comes after that finds none kept
+	mostRoomBytes = 256 << 20 // of all their pages
+)
 
 func keyOf(v door.Visitor) roomKey {
 	k := roomKey{outfit: v.Outfit, role: v.Who.Role, name: v.Who.Name}
@@ -66,46 +71,92 @@ func (s *Server) roomOf(v door.Visitor) (*room, error) {
 		return nil, err
 	}
 	if len(s.rooms.latest) >= mostRooms {
-		delete(s.rooms.kept, s.rooms.latest[0])
-		s.rooms.latest = slices.Delete(s.rooms.latest, 0, 1)
+		s.rooms.dropFirst()
 	}
 	s.rooms.kept[key], s.rooms.latest = made, append(s.rooms.latest, key)
 	return made, nil
 }
 
+// bound drops the rooms that were not used for longest until the pages of those left take no more than they may; the one
+// given stays.
+func (rs *rooms) bound(but *room) {
+	rs.mu.Lock()
+	defer rs.mu.Unlock()
+	all := 0
+	for _, r := range rs.kept {
+		all += r.pages.Total()
+	}
+	for all > mostRoomBytes && rs.kept[rs.latest[0]] != but {
+		all -= rs.kept[rs.latest[0]].pages.Total()
+		rs.dropFirst()
+	}
+}
+
+func (rs *rooms) dropFirst() {
+	delete(rs.kept, rs.latest[0])
+	rs.latest = slices.Delete(rs.latest, 0, 1)
+}
+
+// furnishing is what the rooms of a role have in common: the desk's templates, and which address is which of its acts.
+type furnishing struct {
+	desk *page.Desk
+	mux  *http.ServeMux
+}
+
+// inRoom is the key of a request's room in its context.
+type inRoom struct{}
+
+func (s *Server) furnish(role journal.Role) (*furnishing, error) {
+	if f := s.roles[role]; f != nil {
+		return f, nil
+	}
+	f := &furnishing{s.Desk.For(s.store), http.NewServeMux()}
+	served := s.routesFor(role)
+	if err := f.desk.Load(files, s.assets.url, patterns(served)); err != nil {
+		return nil, err
+	}
+	act := func(i int) http.HandlerFunc {
+		return func(w http.ResponseWriter, r *http.Request) {
+			r.Context().Value(inRoom{}).(*room).acts[i].ServeHTTP(w, r)
+		}
+	}
+	for i, rt := range served {
+		f.mux.Handle(rt.Pattern, act(i))
+	}
+	f.mux.Handle("/", act(len(served)))
+	s.roles[role] = f
+	return f, nil
+}
+
 // newRoom furnishes a room for whom a store works.
 func (s *Server) newRoom(store *pg.Store) (*room, error) {
 	role := store.Who().Role
-	desk, known := s.desks[role]
-	if !known {
-		desk = s.Desk.For(store)
-		if err := desk.Load(files, s.assets.url, patterns(s.routesFor(role))); err != nil {
-			return nil, err
-		}
-		s.desks[role] = desk
-	}
-	r := &room{Desk: desk.For(store), server: s, pages: page.Kept[*madePage]{Most: mostPageBytes, Size: (*madePage).size}}
-	r.logging = logging.New(r.Desk)
-	if err := r.logging.KeepShell(files, s.assets.url, slices.Sorted(maps.Keys(s.assets.byName))); err != nil {
+	of, err := s.furnish(role)
+	if err != nil {
 		return nil, err
 	}
-	mux := http.NewServeMux()
-	for _, rt := range routes(r.Desk, r.logging, s.tray) {
-		if !rt.For.Admits(role) {
-			continue
-		}
+	r := &room{Desk: of.desk.For(store), server: s, pages: page.Kept[*madePage]{Most: mostPageBytes, Size: (*madePage).size}}
+	r.logging = logging.New(r.Desk)
+	r.logging.KeepShell(files, s.assets.url, slices.Sorted(maps.Keys(s.assets.byName)))
+	for _, rt := range routesOf(role, r.Desk, r.logging, s.tray) {
 		act := rt.Act
 		if rt.Kept {
 			act = r.answers(act)
 		}
-		mux.Handle(rt.Pattern, r.Handle(act))
+		r.acts = append(r.acts, r.Handle(act))
 	}
-	mux.Handle("/", r.Handle(page.Missing))
-	r.handler = r.Theirs(mux)
+	r.acts = append(r.acts, r.Handle(page.Missing))
+	r.handler = r.Theirs(http.HandlerFunc(func(w http.ResponseWriter, req *http.Request) {
+		of.mux.ServeHTTP(w, req.WithContext(context.WithValue(req.Context(), inRoom{}, r)))
+	}))
 	return r, nil
 }
 
 // routesFor are the addresses for a role. What answers there is not asked.
 func (s *Server) routesFor(role journal.Role) []page.Route {
-	return slices.DeleteFunc(routes(s.Desk, logging.New(s.Desk), s.tray), func(rt page.Route) bool { return !rt.For.Admits(role) })
+	return routesOf(role, s.Desk, logging.New(s.Desk), s.tray)
+}
+
+func routesOf(role journal.Role, d *page.Desk, l *logging.Pages, t *imports.Tray) []page.Route {
+	return slices.DeleteFunc(routes(d, l, t), func(rt page.Route) bool { return !rt.For.Admits(role) })
 }

@@ -47,12 +47,12 @@ type Server struct {
 	door       door.Door
 	place      Place
 	assets     *assets
-	limit      limit
+	limit      *limit
 	build      string // tells builds of the program apart
 	worker     page.Action
 	rooms      rooms
-	tray       *imports.Tray               // files that wait to be brought in
-	desks      map[journal.Role]*page.Desk // with the templates of each role
+	tray       *imports.Tray // files that wait to be brought in
+	roles      map[journal.Role]*furnishing
 
 	watch       *watch.Watch
 	logRequests bool
@@ -67,7 +67,7 @@ func New(store *pg.Store, opt Options) (*Server, error) {
 	if opt.Door == nil && !opt.Place.Alone() {
 		return nil, errors.New("pages that others reach need a door that tells who comes in")
 	}
-	s := &Server{Desk: page.NewDesk(nil), store: store, door: opt.Door, place: opt.Place, build: buildTag(), tray: imports.NewTray(opt.Words), rooms: rooms{kept: map[roomKey]*room{}}, desks: map[journal.Role]*page.Desk{},
+	s := &Server{Desk: page.NewDesk(nil), store: store, door: opt.Door, place: opt.Place, build: buildTag(), tray: imports.NewTray(opt.Words), rooms: rooms{kept: map[roomKey]*room{}}, roles: map[journal.Role]*furnishing{}, limit: newLimit(),
 		watch: opt.Watch, logRequests: opt.LogRequests}
 	if s.door == nil {
 		s.door = door.Open{Outfit: store.OutfitID(), Who: store.Who()}
@@ -89,6 +89,9 @@ func New(store *pg.Store, opt Options) (*Server, error) {
 	// Of the store's own, so that what is broken in a page is found here.
 	own, err := s.newRoom(store)
 	if err != nil {
+		return nil, err
+	}
+	if err := own.logging.CheckShell(); err != nil {
 		return nil, err
 	}
 	s.worker = own.logging.ServiceWorker

@@ -30,7 +30,7 @@ func (s *Server) showShared(w http.ResponseWriter, r *http.Request, secret strin
 	if err != nil {
 		return err
 	}
-	leave, err := s.limit.enter(r.Context())
+	leave, err := s.limit.enter(r.Context(), share.Outfit)
 	if err != nil {
 		return err
 	}

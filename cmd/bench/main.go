@@ -1,11 +1,14 @@
 // Command bench times rigtally against named alternatives in the same run and
 // prints ratios; only the ratios carry over to another machine. The names of
 // steps as arguments run those only: imports, workbooks, saves, policies, answers, fits,
-// commands, pages, seasons, signins.
+// commands, pages, seasons, signins, outfits, clients. How many outfits there are is said by -outfits; with -dir the server is
+// kept in a folder, so that another run finds what was invented.
 package main
 
 import (
+	"cmp"
 	"context"
+	"flag"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -30,6 +33,18 @@ func main() {
 }
 
 func run(ctx context.Context) error {
+	flags := flag.NewFlagSet("bench", flag.ContinueOnError)
+	many := flags.Int("outfits", 1000, "how many `outfits` are on a server")
+	kept := flags.String("dir", "", "`folder` in which the server is kept")
+	var chosen []string
+	for args := os.Args[1:]; len(args) > 0; {
+		if err := flags.Parse(args); err != nil {
+			return err
+		}
+		if args = flags.Args(); len(args) > 0 {
+			chosen, args = append(chosen, args[0]), args[1:]
+		}
+	}
 	program, err := filepath.Abs("bin/rigtally")
 	if err != nil {
 		return err
@@ -49,16 +64,16 @@ func run(ctx context.Context) error {
 	if err := os.Chmod(dir, 0o755); err != nil { // as root the server is another user
 		return err
 	}
-	b := &bench{client: client, program: program, dir: dir, stints: map[string]int{}}
-	if b.server, err = pgserver.Acquire(ctx, b.privateServer(filepath.Join(dir, "server"))); err != nil {
+	b := &bench{client: client, program: program, dir: dir, stints: map[string]int{}, many: *many}
+	if b.server, err = pgserver.Acquire(ctx, b.privateServer(cmp.Or(*kept, filepath.Join(dir, "server")))); err != nil {
 		return err
 	}
 	defer b.server.Release(ctx)
 	for _, step := range []struct {
 		name string
 		run  func(context.Context) error
-	}{{"imports", b.imports}, {"workbooks", b.workbooks}, {"saves", b.saves}, {"policies", b.policies}, {"answers", b.answers}, {"fits", b.fits}, {"commands", b.commands}, {"pages", b.pages}, {"seasons", b.seasons}, {"signins", b.signIns}} {
-		if len(os.Args) > 1 && !slices.Contains(os.Args[1:], step.name) {
+	}{{"imports", b.imports}, {"workbooks", b.workbooks}, {"saves", b.saves}, {"policies", b.policies}, {"answers", b.answers}, {"fits", b.fits}, {"commands", b.commands}, {"pages", b.pages}, {"seasons", b.seasons}, {"signins", b.signIns}, {"outfits", b.outfits}, {"clients", b.clients}} {
+		if len(chosen) > 0 && !slices.Contains(chosen, step.name) {
 			continue
 		}
 		if err := step.run(ctx); err != nil {
@@ -74,6 +89,7 @@ type bench struct {
 	client, program string // psql, rigtally
 	dir             string
 	stints          map[string]int // in the journals that were invented, by database
+	many            int            // outfits
 }
 
 // privateServer is a server of its own in a folder.

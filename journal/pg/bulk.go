@@ -66,7 +66,7 @@ func (s *Store) Add(ctx context.Context, a journal.Addition, progress func(done,
 	if err != nil {
 		return err
 	}
-	return s.analyze(ctx)
+	return s.analyze(ctx, len(a.Sessions))
 }
 
 // checkAsOf refuses what was made for another revision than the one that the transaction found.
@@ -91,12 +91,12 @@ func (s *Store) addUsual(ctx context.Context, tx pgx.Tx, u *journal.UsualRig) er
 	return err
 }
 
-// analyze tells the planner what the tables hold now. A private server may not
-// run for long enough to find out by itself, and plans for empty tables can
+// analyze tells the planner what the tables hold now, if so many sessions more are a notable part of all. A
+// private server may not run for long enough to find out by itself, and plans for empty tables can
 // make a question hundreds of times slower.
-func (s *Store) analyze(ctx context.Context) error {
+func (s *Store) analyze(ctx context.Context, added int) error {
 	err := s.in.begin(ctx, s.pool, toWrite, func(tx pgx.Tx) error {
-		_, err := tx.Exec(ctx, `SELECT gather_statistics()`)
+		_, err := tx.Exec(ctx, `SELECT gather_statistics($1)`, added)
 		return err
 	})
 	return explain("gather the tables' statistics", err)

@@ -6,13 +6,12 @@ import (
 	"time"
 
 	"github.com/jackc/pgx/v5"
-	"github.com/jackc/pgx/v5/pgxpool"
 
 	"rigtally/journal"
 )
 
 // Door is where people come in, before it is known who asks: accounts, their devices and passkeys, and invitations.
-type Door struct{ pool *pgxpool.Pool }
+type Door struct{ pool *pool }
 
 // Door is the door of the database that the journal is in.
 func (s *Store) Door() Door { return Door{s.pool} }

@@ -17,24 +17,27 @@ import (
 	"rigtally/journal/facts"
 )
 
-// factsShelf keeps the facts last read of each outfit, and of clients in it.
+// factsShelf keeps the facts last read of outfits, and of clients in them: those used last, as far as they take no more
+// memory together than most.
 type factsShelf struct {
 	mu   sync.Mutex
 	of   map[room]*factsKept
-	most int // bytes, of the facts of a room
+	most int // bytes
+	uses int
 
 	purged map[journal.ID]time.Time // when steps of outfits were last looked through
 }
 
-// factsKept holds the facts last read in a room, as long as they take no more memory than most.
+// factsKept holds the facts last read in a room.
 type factsKept struct {
 	mu    sync.Mutex
 	facts *facts.Facts
-	most  int // bytes
+
+	bytes, used int // of the shelf, under its lock
 }
 
-// mostRooms is how many outfits and clients have facts kept; beyond it all are read anew once.
-const mostRooms = 64
+// leastFactsBytes is what the facts of an empty journal take, roughly.
+const leastFactsBytes = 16 << 10
 
 // in returns what is kept of a room.
 func (sh *factsShelf) in(r room) *factsKept {
@@ -42,20 +45,51 @@ func (sh *factsShelf) in(r room) *factsKept {
 	defer sh.mu.Unlock()
 	k, held := sh.of[r]
 	if !held {
-		if sh.of == nil || len(sh.of) >= mostRooms {
+		if sh.of == nil {
 			sh.of = map[room]*factsKept{}
 		}
-		k = &factsKept{most: sh.most}
+		k = &factsKept{bytes: leastFactsBytes}
 		sh.of[r] = k
 	}
+	sh.uses++
+	k.used = sh.uses
 	return k
 }
 
-// defaultFactsBytes is enough for ten million stints or so.
+// keep holds facts that a room was read into, whose lock the caller has, in the place of those that were not used for
+// longest. Those that are larger than all that may be kept are not.
+func (sh *factsShelf) keep(k *factsKept, f *facts.Facts) {
+	sh.mu.Lock()
+	defer sh.mu.Unlock()
+	if f.Bytes() > sh.most {
+		return
+	}
+	k.facts, k.bytes = f, leastFactsBytes+f.Bytes()
+	all := 0
+	for _, other := range sh.of {
+		all += other.bytes
+	}
+	for all > sh.most {
+		var longest *factsKept // not used
+		var of room
+		for r, other := range sh.of {
+			if other != k && (longest == nil || other.used < longest.used) {
+				of, longest = r, other
+			}
+		}
+		if longest == nil {
+			return
+		}
+		all -= longest.bytes
+		delete(sh.of, of)
+	}
+}
+
+// defaultFactsBytes is enough for ten million stints or so, or for ten thousand outfits of some hundreds.
 const defaultFactsBytes = 1 << 30
 
-// KeepFacts sets how much memory the facts kept may take. Those of a larger journal are read anew for
-// every question.
+// KeepFacts sets how much memory the facts kept may take, of all outfits together. Those of a larger journal are read
+// anew for every question.
 func (s *Store) KeepFacts(bytes int) {
 	s.kept.mu.Lock()
 	defer s.kept.mu.Unlock()
@@ -119,8 +153,8 @@ func (s *Store) factsIn(ctx context.Context, tx pgx.Tx) (*facts.Facts, error) {
 		old = nil // who does not see another's session does not see either that it was made another's
 	}
 	facts, err := s.readFacts(ctx, tx, old)
-	if err == nil && facts.Bytes() <= k.most {
-		k.facts = facts
+	if err == nil {
+		s.kept.keep(k, facts)
 	}
 	return facts, err
 }
@@ -184,9 +218,9 @@ func (r *factsReader) begin(ctx context.Context, old *facts.Facts) error {
 	}
 	r.build = facts.NewBuilder(old)
 	if old == nil {
-		// What the planner knows is near enough to make room by.
-		err = r.tx.QueryRow(ctx, `SELECT greatest(sum(reltuples) FILTER (WHERE relname = 'session'), 0)::bigint, greatest(sum(reltuples) FILTER (WHERE relname = 'stint'), 0)::bigint
-			FROM pg_class WHERE oid IN ('session'::regclass, 'stint'::regclass)`).Scan(&sessions, &stints)
+		// How many stints a session has, of all outfits together, is near enough to make room by.
+		err = r.tx.QueryRow(ctx, `SELECT count(*), (count(*) * (SELECT greatest(reltuples, 0) FROM pg_class WHERE oid = 'stint'::regclass)
+			/ (SELECT greatest(reltuples, 1) FROM pg_class WHERE oid = 'session'::regclass))::bigint FROM session WHERE outfit_id = $1`, r.store.outfit).Scan(&sessions, &stints)
 		r.build.Expect(sessions, stints)
 		return err
 	}

@@ -11,7 +11,6 @@ import (
 
 	"github.com/jackc/pgx/v5"
 	"github.com/jackc/pgx/v5/pgconn"
-	"github.com/jackc/pgx/v5/pgxpool"
 	"github.com/jackc/pgx/v5/stdlib"
 	"github.com/pressly/goose/v3"
 	"github.com/pressly/goose/v3/lock"
@@ -24,7 +23,7 @@ import (
 // Store is one outfit's journal in PostgreSQL, as somebody may see and change it. It may be
 // used by several goroutines at once.
 type Store struct {
-	pool   *pgxpool.Pool
+	pool   *pool
 	outfit journal.ID
 	who    journal.Who
 	in     room
@@ -34,15 +33,19 @@ type Store struct {
 // ErrOldTables says that the tables are those of an older program. Migrate brings them up to date.
 var ErrOldTables = errors.New("the journal's tables are older than this program")
 
+// UsualConnections are used at most, unless the address says otherwise.
+const UsualConnections = 10
+
 // Open connects to a PostgreSQL whose tables are up to date, and opens the first outfit in it for its owner,
 // making one on first use; else it is an ErrOldTables. Close releases the connections. Through a pooler
-// that gives each transaction another connection, the address says default_query_exec_mode=cache_describe.
+// that gives each transaction another connection, the address says default_query_exec_mode=cache_describe. It may say
+// with pool_max_conns how many connections are used at most.
 func Open(ctx context.Context, url string) (*Store, error) {
-	pool, err := link.Pool(ctx, url, learnTypes)
+	pool, err := link.Pool(ctx, url, UsualConnections, learnTypes)
 	if err != nil {
 		return nil, fmt.Errorf("read the database address: %w", err)
 	}
-	s := &Store{pool: pool, who: journal.Keeper(), kept: &factsShelf{most: defaultFactsBytes}}
+	s := &Store{pool: newPool(pool), who: journal.Keeper(), kept: &factsShelf{most: defaultFactsBytes}}
 	// Who opens a journal is told at once where nobody answers, and decides whether to try again.
 	for _, step := range []func(context.Context) error{pool.Ping, s.checkTables, s.openOutfit} {
 		if err := step(ctx); err != nil {
@@ -183,7 +186,12 @@ func (s *Store) store(ctx context.Context, doing string, f func(pgx.Tx) error) e
 }
 
 func (s *Store) writing(ctx context.Context, m mode, doing string, f func(pgx.Tx) error) error {
-	err := s.in.begin(ctx, s.pool, m, func(tx pgx.Tx) error {
+	leave, err := s.pool.writes.Enter(ctx, s.outfit)
+	if err != nil {
+		return explain(doing, err)
+	}
+	defer leave()
+	err = s.in.begin(ctx, s.pool, m, func(tx pgx.Tx) error {
 		tag, err := tx.Exec(ctx, `WITH counted AS (UPDATE outfit SET revision = revision + 1 WHERE id = $1 RETURNING revision)
 			SELECT set_config('rigtally.revision', revision::text, true) FROM counted`, s.outfit)
 		if err == nil && tag.RowsAffected() == 0 {

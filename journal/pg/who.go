@@ -1,15 +1,19 @@
 package pg
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
+	"math"
+	"strings"
 	"time"
 
 	"github.com/jackc/pgx/v5"
 	"github.com/jackc/pgx/v5/pgconn"
 	"github.com/jackc/pgx/v5/pgxpool"
 
+	"rigtally/internal/fair"
 	"rigtally/journal"
 	"rigtally/journal/pg/link"
 )
@@ -64,12 +68,45 @@ func (r room) enter() string {
 	return fmt.Sprintf("SELECT set_config('role', '%s', true), set_config('rigtally.outfit', '%s', true), set_config('rigtally.client', '%s', true)", r.role, id(r.outfit), id(r.client))
 }
 
+// pool is connections to a database, of which no outfit has more than half at once. Who has one must not wait for a
+// second: with all of them taken so, nobody would get on.
+type pool struct {
+	*pgxpool.Pool
+	turns  fair.Queue[journal.ID] // at a connection; the door's have no outfit
+	writes fair.Queue[journal.ID] // at writing, one of an outfit at a time, which would wait for each other with a connection each
+}
+
+// mostWaiting is how many wait for a connection, or to write, before further ones are told to come again.
+const mostWaiting = 512
+
+// WithConnections is a database's address that says how many connections are used at most.
+func WithConnections(address string, most int) string {
+	const key = "pool_max_conns="
+	switch {
+	case !strings.Contains(address, "://"): // as in "host=… dbname=…"
+		return fmt.Sprintf("%s %s%d", address, key, most)
+	case strings.Contains(address, "?"):
+		return fmt.Sprintf("%s&%s%d", address, key, most)
+	}
+	return fmt.Sprintf("%s?%s%d", address, key, most)
+}
+
+func newPool(p *pgxpool.Pool) *pool {
+	turns := int(p.Config().MaxConns)
+	return &pool{p, fair.Queue[journal.ID]{Turns: turns, Share: max(1, turns/2), Places: mostWaiting}, fair.Queue[journal.ID]{Turns: math.MaxInt, Share: 1, Places: mostWaiting}}
+}
+
 // begin runs f in a transaction in a room, which is entered on the way of the transaction's beginning. What is lost
 // before f runs is begun again, and so is all of what may run again. That nothing is stored twice is known so: before f
 // ran nothing was asked for, and before COMMIT nothing is kept. Of another f it is not known what it left behind in its
 // own variables, nor of another COMMIT without an answer what it did; the first is an error, the second journal.ErrUnsure.
-func (r room) begin(ctx context.Context, pool *pgxpool.Pool, m mode, f func(pgx.Tx) error) error {
-	return link.Again(ctx, pool, m.within, func(ctx context.Context) error {
+func (r room) begin(ctx context.Context, pool *pool, m mode, f func(pgx.Tx) error) error {
+	leave, err := pool.turns.Enter(ctx, r.outfit)
+	if err != nil {
+		return err
+	}
+	defer leave()
+	return link.Again(ctx, pool.Pool, m.within, func(ctx context.Context) error {
 		conn, err := pool.Acquire(ctx)
 		if err != nil {
 			return err
@@ -117,19 +154,30 @@ var (
 
 // once asks single queries that read, each in a transaction of its own that is sent in one go.
 type once struct {
-	pool *pgxpool.Pool
+	pool *pool
 	in   room
 }
 
 // Query asks one; its rows must be closed.
 func (o once) Query(ctx context.Context, sql string, args ...any) (pgx.Rows, error) {
+	leave, refused := o.pool.turns.Enter(ctx, o.in.outfit)
+	if refused != nil { // nothing is sent
+		leave = func() {}
+		ended, end := context.WithCancel(ctx)
+		end()
+		ctx = ended
+	}
 	var rows onceRows
-	err := link.Again(ctx, o.pool, aMoment, func(context.Context) (err error) {
+	err := link.Again(ctx, o.pool.Pool, aMoment, func(context.Context) (err error) {
 		rows, err = o.ask(ctx, sql, args)
 		return err
 	})
 	if rows.results == nil { // nothing was asked, for ctx had ended
 		rows, err = o.ask(ctx, sql, args)
+	}
+	rows.leave, rows.refused = leave, cmp.Or(refused, rows.refused)
+	if err = cmp.Or(refused, err); err != nil {
+		leave() // nobody closes these
 	}
 	return rows, err
 }
@@ -148,8 +196,9 @@ func (o once) ask(ctx context.Context, sql string, args []any) (onceRows, error)
 	if err != nil {
 		rows.Close()
 		_ = results.Close() // gives the connection back
+		cancel()
 	}
-	return onceRows{rows, results, refused, cancel}, err
+	return onceRows{Rows: rows, results: results, refused: refused, cancel: cancel}, err
 }
 
 // QueryRow asks for one row, or it is pgx.ErrNoRows.
@@ -162,7 +211,8 @@ func (o once) QueryRow(ctx context.Context, sql string, args ...any) pgx.Row {
 type onceRows struct {
 	pgx.Rows
 	results pgx.BatchResults
-	refused error // why the room could not be entered
+	refused error  // why the room could not be entered
+	leave   func() // ends the turn
 	cancel  context.CancelFunc
 }
 
@@ -170,6 +220,7 @@ func (r onceRows) Close() {
 	r.Rows.Close()
 	_ = r.results.Close() // what failed, the rows say
 	r.cancel()
+	r.leave()
 }
 
 func (r onceRows) Err() error {

@@ -64,7 +64,7 @@ func (s *pages) readFile(ctx context.Context, f file, opt sheet.Options) (fileRe
 
 func (s *pages) understand(ctx context.Context, f file, opt sheet.Options) (*sheet.Sheet, error) {
 	opt.Now, opt.Words = s.Now, s.tray.words
-	return inTurn(ctx, s.tray, func() (*sheet.Sheet, error) { return sheet.Read(ctx, bytes.NewReader(f.text), f.name, opt) })
+	return inTurn(ctx, s.tray, s.Store.OutfitID(), func() (*sheet.Sheet, error) { return sheet.Read(ctx, bytes.NewReader(f.text), f.name, opt) })
 }
 
 // terminalSays are what sheets say to people at the terminal, and what the page offers instead.
@@ -105,7 +105,7 @@ func onPages(texts []string) []string {
 func (s *pages) remembered(ctx context.Context, u *upload) error {
 	v := url.Values{}
 	for i, f := range u.files {
-		last, err := inTurn(ctx, s.tray, func() (sheet.Remembered, error) {
+		last, err := inTurn(ctx, s.tray, s.Store.OutfitID(), func() (sheet.Remembered, error) {
 			_, last, err := sheet.ReadAsBefore(ctx, s.Store, f.text, f.name, sheet.Options{Now: s.Now, Words: s.tray.words})
 			return last, err
 		})

@@ -10,6 +10,7 @@ import (
 
 	"github.com/google/uuid"
 
+	"rigtally/internal/fair"
 	"rigtally/journal"
 	"rigtally/journal/words"
 	"rigtally/web/page"
@@ -22,6 +23,7 @@ const (
 	mostLoad  = 24 << 20 // bytes of an upload
 	mostOwn   = 3        // uploads of one visitor; another one drops the oldest
 	mostHeld  = 96 << 20 // bytes of everybody
+	mostOf    = 72 << 20 // bytes of an outfit
 	heldFor   = time.Hour
 )
 
@@ -32,18 +34,18 @@ const MostBody = mostLoad + 1<<20
 // way. It is in memory, so that what is dropped leaves nothing behind.
 type Tray struct {
 	mu      sync.Mutex
-	held    []*upload           // the last sent last
-	writing map[journal.ID]*job // by outfit: one at a time
-	words   *words.Table        // what words of sheets mean
-	reading chan struct{}       // a sheet is read one at a time: it takes many times its size
-	all     context.Context     // of what is written
+	held    []*upload              // the last sent last
+	writing map[journal.ID]*job    // by outfit: one at a time
+	words   *words.Table           // what words of sheets mean
+	reading fair.Queue[journal.ID] // a sheet is read one at a time, outfit by outfit: it takes many times its size
+	all     context.Context        // of what is written
 	stop    context.CancelFunc
 	jobs    sync.WaitGroup
 }
 
 // NewTray is an empty tray, for sheets in words of a table; nil is the built-in one.
 func NewTray(w *words.Table) *Tray {
-	t := &Tray{words: w, writing: map[journal.ID]*job{}, reading: make(chan struct{}, 1)}
+	t := &Tray{words: w, writing: map[journal.ID]*job{}, reading: fair.Queue[journal.ID]{Turns: 1}}
 	t.all, t.stop = context.WithCancel(context.Background())
 	return t
 }
@@ -114,7 +116,7 @@ func (t *Tray) put(of owner, files []file) (*upload, bool) {
 	u := &upload{id: journal.ID(uuid.New()), of: of, files: files, choices: url.Values{}}
 	t.mu.Lock()
 	defer t.mu.Unlock()
-	own, size := 0, u.size()
+	own, size, ofOutfit := 0, u.size(), u.size()
 	for _, h := range slices.Backward(slices.Clone(t.held)) {
 		if h.of == of && !h.busy() {
 			if own++; own >= mostOwn {
@@ -123,9 +125,11 @@ func (t *Tray) put(of owner, files []file) (*upload, bool) {
 		}
 	}
 	for _, h := range t.held {
-		size += h.size()
+		if size += h.size(); h.of.outfit == of.outfit {
+			ofOutfit += h.size()
+		}
 	}
-	if size > mostHeld {
+	if size > mostHeld || ofOutfit > mostOf {
 		return nil, false
 	}
 	u.gone = time.AfterFunc(heldFor, func() { t.drop(u) })
@@ -173,15 +177,14 @@ func (t *Tray) remove(u *upload) {
 	t.held = slices.DeleteFunc(t.held, func(h *upload) bool { return h == u })
 }
 
-// inTurn reads a sheet when its turn has come.
-func inTurn[T any](ctx context.Context, t *Tray, read func() (T, error)) (sheet T, err error) {
-	select {
-	case t.reading <- struct{}{}:
-		defer func() { <-t.reading }()
-		return read()
-	case <-ctx.Done():
-		return sheet, ctx.Err()
+// inTurn reads a sheet of an outfit when its turn has come.
+func inTurn[T any](ctx context.Context, t *Tray, outfit journal.ID, read func() (T, error)) (sheet T, err error) {
+	leave, err := t.reading.Enter(ctx, outfit)
+	if err != nil {
+		return sheet, err
 	}
+	defer leave()
+	return read()
 }
 
 // name is a field of the form of the i-th file.

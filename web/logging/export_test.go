@@ -33,7 +33,13 @@ var (
 )
 
 // Worker is the service worker as it is kept.
-func (s *Pages) Worker() string { return string(s.shell.worker) }
+func (s *Pages) Worker() (string, error) {
+	shell, err := s.shell()
+	if err != nil {
+		return "", err
+	}
+	return string(shell.worker), nil
+}
 
 // Refilled fills the form with a session, changes some fields, and reads it again.
 func Refilled(ctx context.Context, d *page.Desk, sys units.System, s journal.Session, zone string, changes map[string]string) (journal.Draft, []form.Fault, error) {

@@ -20,7 +20,7 @@ import (
 type Pages struct {
 	*page.Desk
 	lists keptLists
-	shell *shell
+	shell func() (*shell, error)
 }
 
 // New makes the pages. They are whole once KeepShell has been called.

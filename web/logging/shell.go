@@ -10,6 +10,7 @@ import (
 	"regexp"
 	"slices"
 	"strings"
+	"sync"
 
 	"rigtally/web/page"
 )
@@ -37,11 +38,21 @@ type shellPage struct{ page.Frame }
 
 var staticAddress = regexp.MustCompile(`/static/[0-9a-f]+/[^"')\s]+`)
 
-// KeepShell fills the kept pages and writes the worker for them. Its version is a
+// KeepShell has the kept pages filled and the worker for them written when they are first asked for. Its version is a
 // hash of all that it keeps, so a new build replaces the whole of it at once. asset
 // gives the address of a static file; names are all of them.
-func (s *Pages) KeepShell(from fs.FS, asset func(name string) string, names []string) error {
-	s.shell = &shell{pages: map[string][]byte{}, sender: asset("log/send.js"), icon: asset("icon.svg")}
+func (s *Pages) KeepShell(from fs.FS, asset func(name string) string, names []string) {
+	s.shell = sync.OnceValues(func() (*shell, error) { return s.makeShell(from, asset, names) })
+}
+
+// CheckShell reports what is broken in the kept pages.
+func (s *Pages) CheckShell() error {
+	_, err := s.shell()
+	return err
+}
+
+func (s *Pages) makeShell(from fs.FS, asset func(name string) string, names []string) (*shell, error) {
+	made := &shell{pages: map[string][]byte{}, sender: asset("log/send.js"), icon: asset("icon.svg")}
 	keep := struct {
 		Version string   `json:"version"`
 		Pages   []string `json:"pages"`
@@ -51,9 +62,9 @@ func (s *Pages) KeepShell(from fs.FS, asset func(name string) string, names []st
 	for _, p := range shellTemplates {
 		html, err := s.Fill(p.template, shellPage{page.Frame{Title: p.title, Tab: p.tab, Who: s.Store.Who()}})
 		if err != nil {
-			return err
+			return nil, err
 		}
-		s.shell.pages[p.path] = html
+		made.pages[p.path] = html
 		sum.Write(html)
 		keep.Pages = append(keep.Pages, p.path)
 		keep.Files = append(keep.Files, staticAddress.FindAllString(string(html), -1)...)
@@ -67,16 +78,16 @@ func (s *Pages) KeepShell(from fs.FS, asset func(name string) string, names []st
 	keep.Files = slices.Compact(keep.Files)
 	script, err := fs.ReadFile(from, "static/"+workerFile)
 	if err != nil {
-		return fmt.Errorf("read the service worker: %w", err)
+		return nil, fmt.Errorf("read the service worker: %w", err)
 	}
 	fmt.Fprintln(sum, keep.Files, string(script))
 	keep.Version = hex.EncodeToString(sum.Sum(nil)[:8])
 	list, err := json.Marshal(keep)
 	if err != nil {
-		return fmt.Errorf("list what is kept on the phone: %w", err)
+		return nil, fmt.Errorf("list what is kept on the phone: %w", err)
 	}
-	s.shell.worker = fmt.Appendf(nil, "const KEEP = %s;\n%s", list, script)
-	return nil
+	made.worker = fmt.Appendf(nil, "const KEEP = %s;\n%s", list, script)
+	return made, nil
 }
 
 // workerFile is the service worker without the list of what it keeps.
@@ -84,8 +95,12 @@ const workerFile = "log/sw.js"
 
 // shown answers with a page of the shell.
 func (s *Pages) shown(w http.ResponseWriter, r *http.Request) error {
+	shell, err := s.shell()
+	if err != nil {
+		return err
+	}
 	w.Header().Set("Content-Type", "text/html; charset=utf-8")
-	_, _ = w.Write(s.shell.pages[r.URL.Path]) // a browser that went away is no failure
+	_, _ = w.Write(shell.pages[r.URL.Path]) // a browser that went away is no failure
 	return nil
 }
 
@@ -94,17 +109,25 @@ func (s *Pages) shown(w http.ResponseWriter, r *http.Request) error {
 // works, so that another is installed when someone else signs in, and whether it sends in the background, which takes
 // modules, and not every browser has those in a worker.
 func (s *Pages) ServiceWorker(w http.ResponseWriter, r *http.Request) error {
+	shell, err := s.shell()
+	if err != nil {
+		return err
+	}
 	w.Header().Set("Content-Type", "text/javascript; charset=utf-8")
 	w.Header().Set("Cache-Control", "no-cache")
 	if r.URL.Query().Has("sends") {
-		fmt.Fprintf(w, "import { sendAll } from %q;\n", s.shell.sender)
+		fmt.Fprintf(w, "import { sendAll } from %q;\n", shell.sender)
 	}
-	_, _ = w.Write(s.shell.worker) // a browser that went away is no failure
+	_, _ = w.Write(shell.worker) // a browser that went away is no failure
 	return nil
 }
 
 // manifest lets a phone put the journal on its home screen.
 func (s *Pages) manifest(w http.ResponseWriter, _ *http.Request) error {
+	shell, err := s.shell()
+	if err != nil {
+		return err
+	}
 	type icon struct {
 		Src     string `json:"src"`
 		Sizes   string `json:"sizes"`
@@ -116,7 +139,7 @@ func (s *Pages) manifest(w http.ResponseWriter, _ *http.Request) error {
 		"id": "/", "start_url": "/", "scope": "/", "display": "standalone", "lang": "en",
 		"background_color": "#fffdf7", "theme_color": "#fffdf7",
 		"icons": []icon{{"/icon-192.png", "192x192", "image/png", ""}, {"/icon-512.png", "512x512", "image/png", ""}, {"/icon-512.png", "512x512", "image/png", "maskable"},
-			{s.shell.icon, "any", "image/svg+xml", ""}},
+			{shell.icon, "any", "image/svg+xml", ""}},
 		"shortcuts": []map[string]string{{"name": "Start fishing now", "url": "/live"}, {"name": "Log it afterwards", "url": "/after"}},
 	})
 	if err != nil {

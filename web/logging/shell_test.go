@@ -64,10 +64,8 @@ func TestWorkerChangesWithWhatItKeeps(t *testing.T) {
 			return fmt.Sprintf("/static/%x/%s", sha256.Sum256(content), name)
 		}
 		l := logging.New(s.Server.Desk.For(s.Store))
-		if err := l.KeepShell(from, address, []string{"log/live.js", "log/log.css", logging.WorkerFile}); err != nil {
-			t.Fatal(err)
-		}
-		return l.Worker()
+		l.KeepShell(from, address, []string{"log/live.js", "log/log.css", logging.WorkerFile})
+		return webtest.Got(l.Worker())(t)
 	}
 	if first := worker("a", "b"); first != worker("a", "b") || first == worker("a", "c") || first == worker("c", "b") {
 		t.Error("the worker does not follow what it keeps")

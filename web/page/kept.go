@@ -71,6 +71,16 @@ func (k *Kept[V]) Get(ctx context.Context, key, tag string, work func(context.Co
 	}
 }
 
+// Total is the size of all that is kept.
+func (k *Kept[V]) Total() (size int) {
+	k.mu.Lock()
+	defer k.mu.Unlock()
+	for _, m := range k.kept {
+		size += k.Size(m.value)
+	}
+	return size
+}
+
 func (k *Kept[V]) find(key, tag string) (v V, ok bool) {
 	k.mu.Lock()
 	defer k.mu.Unlock()

@@ -9,6 +9,7 @@ import (
 	"slices"
 	"strconv"
 
+	"rigtally/internal/fair"
 	"rigtally/journal"
 	"rigtally/web/form"
 )
@@ -33,11 +34,22 @@ const (
 	tryAgainAfter   = "3" // seconds
 )
 
+// asBusy is an error that says that too much is asked at once; nil for any other.
+func asBusy(err error) *Busy {
+	var tooMany *Busy
+	if errors.As(err, &tooMany) {
+		return tooMany
+	}
+	if errors.Is(err, fair.ErrFull) { // at the database
+		return &Busy{Seconds: 3}
+	}
+	return nil
+}
+
 // Unavailable reports whether an error says that too much is asked at once, or that the database can't work, can't be
 // reached, is starting, or broke off, all of which pass. It knows drivers by what they have in common only.
 func Unavailable(err error) bool {
-	var tooMany *Busy
-	if errors.As(err, &tooMany) || errors.Is(err, journal.ErrAway) || errors.Is(err, journal.ErrUnsure) {
+	if asBusy(err) != nil || errors.Is(err, journal.ErrAway) || errors.Is(err, journal.ErrUnsure) {
 		return true
 	}
 	var hindered *journal.Hindered
@@ -60,9 +72,8 @@ func Unavailable(err error) bool {
 // NoteUnavailable logs the cause, asks the browser to come again, and returns the sentence for people.
 func (d *Desk) NoteUnavailable(w http.ResponseWriter, r *http.Request, err error) string {
 	d.Log.Warn("not just now", "reference", Reference(r.Context()), "address", r.Pattern, "error", err)
-	after := tryAgainAfter
-	var tooMany *Busy
-	if errors.As(err, &tooMany) {
+	after, tooMany := tryAgainAfter, asBusy(err)
+	if tooMany != nil {
 		after = strconv.Itoa(tooMany.Seconds)
 	}
 	w.Header().Set("Retry-After", after)
@@ -76,11 +87,11 @@ func (d *Desk) NoteUnavailable(w http.ResponseWriter, r *http.Request, err error
 
 // WhyUnavailable is the sentence for people of an error that is Unavailable.
 func WhyUnavailable(err error) string {
-	var tooMany *Busy
 	var hindered *journal.Hindered
-	switch {
-	case errors.As(err, &tooMany):
+	if tooMany := asBusy(err); tooMany != nil {
 		return tooMany.says()
+	}
+	switch {
 	case errors.As(err, &hindered):
 		return form.Sentence(hindered.Says)
 	case errors.Is(err, journal.ErrUnsure):

@@ -81,6 +81,9 @@ const startWithin = 2 * time.Minute
 // useStore opens the journal at an address, after its keeper has brought its tables up to date. Where the database can't
 // be reached, as while a cluster chooses its primary, it says so and waits if it may.
 func (p *Program) useStore(ctx context.Context, keeper, url string, mayWait bool, use use) error {
+	if p.Settings.Connections > 0 {
+		url = pg.WithConnections(url, p.Settings.Connections)
+	}
 	store, err := pg.MigrateAndOpen(ctx, keeper, url)
 	if mayWait && link.Lost(err) {
 		p.Note("rigtally: the database does not answer yet; waiting for it for two minutes")

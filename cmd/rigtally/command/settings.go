@@ -19,6 +19,7 @@ import (
 
 	"rigtally/cmd/rigtally/terminal"
 	"rigtally/internal/units"
+	"rigtally/journal/pg"
 	"rigtally/journal/words"
 	"rigtally/web/reach"
 )
@@ -33,7 +34,8 @@ type Settings struct {
 	Units       units.System // what to show; "" for what the journal says
 	Port        int          // for the pages; 0 is any free one, AnyPort the usual one or the next free
 	NoBrowser   bool         // never open a browser
-	FactsBytes  int          // of a journal's facts to keep in memory; 0 for the usual limit
+	FactsBytes  int          // of facts to keep in memory; 0 for the usual limit
+	Connections int          // to the database, at most; 0 for the usual number
 	Reach       reach.Settings
 	Words       *words.Table // of sheets; nil: those that come with the program
 	Watch       string       // host and port at which other programs on this machine look on; "" for none
@@ -92,6 +94,14 @@ func settingsList() []setting {
 				return fmt.Errorf("%q is not a memory limit; write megabytes, such as 1024", v)
 			}
 			s.FactsBytes = n << 20
+			return nil
+		}},
+		{"connections", "", "", func(s *Settings, v string) error {
+			n, err := strconv.Atoi(v)
+			if err != nil || n < 0 || n > 1000 {
+				return fmt.Errorf("%q is not a number of connections; write one from 1 to 1000, or 0 for the usual %d", v, pg.UsualConnections)
+			}
+			s.Connections = n
 			return nil
 		}},
 		{"port", "port", "", func(s *Settings, v string) error {
@@ -163,6 +173,7 @@ func ReadSettings(flags *pflag.FlagSet, env map[string]string) (Settings, error)
 	v := viper.New()
 	v.SetDefault("port", strconv.Itoa(AnyPort))
 	v.SetDefault("memory_mb", "1024")
+	v.SetDefault("connections", "0")
 	v.SetDefault("no_browser", "false")
 	v.SetDefault("local_network", "false")
 	v.SetDefault("log", "text")

@@ -8,6 +8,7 @@ import (
 	"io"
 	"net"
 	"slices"
+	"strings"
 	"sync/atomic"
 	"time"
 
@@ -32,12 +33,15 @@ func Parse(url string) (*pgx.ConnConfig, error) {
 	return config, nil
 }
 
-// Pool is a pool of such connections, each prepared by prepare. When one server falls silent, none of its idle
-// connections is used any more.
-func Pool(ctx context.Context, url string, prepare func(context.Context, *pgx.Conn) error) (*pgxpool.Pool, error) {
+// Pool is a pool of such connections, each prepared by prepare, and at most so many unless the address says otherwise
+// (pool_max_conns). When one server falls silent, none of its idle connections is used any more.
+func Pool(ctx context.Context, url string, most int32, prepare func(context.Context, *pgx.Conn) error) (*pgxpool.Pool, error) {
 	config, err := pgxpool.ParseConfig(url)
 	if err != nil {
 		return nil, err
+	}
+	if !strings.Contains(url, "pool_max_conns") {
+		config.MaxConns = most
 	}
 	var made atomic.Pointer[pgxpool.Pool]
 	attend(&config.ConnConfig.Config, func() {
