@@ -31,6 +31,7 @@ type Addition struct {
 	// "" makes no step. Step is its id, which the caller may choose and is drawn otherwise.
 	Told string
 	Step ID
+	AsOf int64 // the revision of the journal that it was made for, of which another is an ErrConflict; 0 is any
 }
 
 // Prepare checks everything but the sessions, which are checked as they are copied.

@@ -7,51 +7,66 @@ import (
 	"rigtally/journal"
 )
 
-// present puts what the backup names into the words of the journal, which may have renamed and merged things since the
-// backup was made: then the same sessions are known as the same.
-func (m *merge) present(held journal.Contents) {
-	c, of := &m.backup.contents, map[journal.ID]journal.ID{}
+// present copies what comes and puts it into the words of the journal, which may have renamed and merged things since:
+// then the same sessions are known as the same. What was merged there is in of.
+func (m *Merge) present(held journal.Contents) {
 	for _, a := range held.Aliases {
 		if a.Was != nil && a.Of != nil {
-			of[*a.Was] = *a.Of
+			m.of[*a.Was] = *a.Of
 		}
 	}
-	to := func(id journal.ID) journal.ID {
-		if now, merged := of[id]; merged {
-			return now
+	merged := func(id journal.ID) bool { _, is := m.of[id]; return is }
+	c := &m.contents
+	*c = m.given
+	c.Anglers = slices.DeleteFunc(slices.Clone(c.Anglers), func(a journal.Angler) bool { return merged(a.ID) })
+	c.Waters = slices.DeleteFunc(slices.Clone(c.Waters), func(w journal.Water) bool { return merged(w.ID) })
+	for i := range c.Waters {
+		c.Waters[i].Beats = slices.DeleteFunc(slices.Clone(c.Waters[i].Beats), func(b journal.Beat) bool { return merged(b.ID) })
+	}
+	c.Rigs = slices.DeleteFunc(slices.Clone(c.Rigs), func(r journal.Rig) bool { return merged(r.ID) })
+	for i := range c.Rigs {
+		c.Rigs[i].Positions = slices.Clone(c.Rigs[i].Positions)
+	}
+	c.Pulls, c.Claims = slices.Clone(c.Pulls), slices.Clone(c.Claims)
+	for i := range c.Claims {
+		c.Claims[i].Renew()
+	}
+	renamed(c, held)
+}
+
+// refer is a journal with other ids in the place of those of people, waters, beats and rigs.
+func refer(c journal.Contents, of map[journal.ID]journal.ID) journal.Contents {
+	maybe := func(id *journal.ID) *journal.ID {
+		if id == nil {
+			return nil
+		}
+		if now, other := of[*id]; other {
+			return &now
 		}
 		return id
 	}
-	merged := func(id journal.ID) bool { return to(id) != id }
-	c.Anglers = slices.DeleteFunc(c.Anglers, func(a journal.Angler) bool { return merged(a.ID) })
-	c.Waters = slices.DeleteFunc(c.Waters, func(w journal.Water) bool { return merged(w.ID) })
-	c.Rigs = slices.DeleteFunc(c.Rigs, func(r journal.Rig) bool { return merged(r.ID) })
+	c.Sessions, c.Deleted, c.Pulls, c.Trials, c.Aliases = slices.Clone(c.Sessions), slices.Clone(c.Deleted), slices.Clone(c.Pulls), slices.Clone(c.Trials), slices.Clone(c.Aliases)
 	for i := range c.Sessions {
 		c.Sessions[i] = c.Sessions[i].Refer(of)
 	}
 	for i := range c.Deleted {
 		c.Deleted[i].Session = c.Deleted[i].Session.Refer(of)
 	}
-	maybe := func(id **journal.ID) {
-		if *id != nil {
-			*id = new(to(**id))
-		}
-	}
 	for i := range c.Pulls {
-		maybe(&c.Pulls[i].AnglerID)
+		c.Pulls[i].AnglerID = maybe(c.Pulls[i].AnglerID)
 	}
 	for i := range c.Trials {
 		for j := range c.Trials[i].Arms {
-			maybe(&c.Trials[i].Arms[j].RigID)
+			c.Trials[i].Arms[j].RigID = maybe(c.Trials[i].Arms[j].RigID)
 		}
 	}
 	for i := range c.Aliases {
-		maybe(&c.Aliases[i].Of)
+		c.Aliases[i].Of, c.Aliases[i].Water = maybe(c.Aliases[i].Of), maybe(c.Aliases[i].Water)
 	}
 	if c.Usual != nil {
-		c.Usual.RigID = to(c.Usual.RigID)
+		c.Usual = &journal.UsualRig{RigID: *maybe(&c.Usual.RigID), Since: c.Usual.Since}
 	}
-	renamed(c, held)
+	return c
 }
 
 // renamed gives things of the backup the names that they have by now.

@@ -51,7 +51,7 @@ func TestBackupsAndAliases(t *testing.T) {
 	if a, err := fresh.AnglerNamed(ctx, "jon felt"); err != nil || a.Name != "J. Felt" {
 		t.Errorf("the former name leads to %+v, %v", a, err)
 	}
-	if _, err := exchange.ReadBackup(ctx, journaltest.Store(t), strings.NewReader(strings.Replace(after, `"kind":"angler","name":"Ada"`, `"kind":"boat","name":"Ada"`, 1)), nil); err == nil || !strings.Contains(err.Error(), "boat") {
+	if _, err := exchange.ReadBackup(ctx, journaltest.Store(t), strings.NewReader(strings.Replace(journaltest.Unsealed(after), `"kind":"angler","name":"Ada"`, `"kind":"boat","name":"Ada"`, 1)), nil); err == nil || !strings.Contains(err.Error(), "boat") {
 		t.Errorf("an altered alias: %v", err)
 	}
 }

@@ -2,9 +2,13 @@ package exchange
 
 import (
 	"bufio"
+	"bytes"
 	"context"
+	"crypto/sha256"
+	"encoding/hex"
 	"encoding/json"
 	"fmt"
+	"hash"
 	"io"
 	"time"
 
@@ -17,7 +21,11 @@ import (
 //
 //	1: minutes are whole, and stints don't say of what count was kept
 //	2: minutes may have decimals, and stints may say what was recorded
-const backupVersion = 2
+//	3: every line has its number and ends in the SHA-256 of all that stands before that in the file
+const backupVersion = 3
+
+// sumLength is how many hexadecimal digits of the sum a line has. The end has all 64.
+const sumLength = 16
 
 // record is one line of a backup: exactly one of its fields is set. The first
 // line is the head, the last the end, which shows that nothing was cut off.
@@ -37,6 +45,8 @@ type record struct {
 	Alias    *journal.Alias     `json:"alias,omitempty"`
 	Deleted  *deletedRecord     `json:"deleted_session,omitempty"`
 	End      *endRecord         `json:"end,omitempty"`
+	N        int                `json:"n,omitempty"`   // of the line, from version 3 on
+	Sum      string             `json:"sum,omitempty"` // of all before it, from version 3 on
 }
 
 type deletedRecord struct {
@@ -56,9 +66,10 @@ func WriteBackup(ctx context.Context, store *pg.Store, w io.Writer) error {
 	if err != nil {
 		return err
 	}
-	b := &backupWriter{out: bufio.NewWriter(w)}
-	b.json = json.NewEncoder(b.out)
-	b.json.SetEscapeHTML(false)
+	return writeContents(c, newBackupWriter(w))
+}
+
+func writeContents(c journal.Contents, b *backupWriter) error {
 	what := "journal"
 	b.write(record{Rigtally: &what, Version: backupVersion})
 	b.write(record{Outfit: &c.Outfit})
@@ -89,17 +100,51 @@ func WriteBackup(ctx context.Context, store *pg.Store, w io.Writer) error {
 }
 
 type backupWriter struct {
-	out   *bufio.Writer
-	json  *json.Encoder
-	lines int
-	err   error
+	out    *bufio.Writer
+	record bytes.Buffer
+	json   *json.Encoder
+	sum    hash.Hash // of what was written
+	lines  int
+	err    error
+}
+
+func newBackupWriter(w io.Writer) *backupWriter {
+	b := &backupWriter{out: bufio.NewWriter(w), sum: sha256.New()}
+	b.json = json.NewEncoder(&b.record)
+	b.json.SetEscapeHTML(false)
+	return b
 }
 
 func (b *backupWriter) write(r record) {
-	if b.err == nil {
-		b.err = b.json.Encode(r)
-		b.lines++
+	if b.err != nil {
+		return
 	}
+	b.lines++
+	b.record.Reset()
+	if b.err = b.json.Encode(r); b.err != nil {
+		return
+	}
+	line := append(bytes.TrimSuffix(b.record.Bytes(), []byte("}\n")), beforeSum(b.lines)...)
+	b.sum.Write(line)
+	end := append(sumOf(b.sum, r.End != nil), afterSum...)
+	b.sum.Write(end)
+	if _, b.err = b.out.Write(line); b.err == nil {
+		_, b.err = b.out.Write(end)
+	}
+}
+
+// Every line ends in its number and the sum of all that stands before that in the file.
+const afterSum = "\"}\n"
+
+func beforeSum(line int) string { return fmt.Sprintf(`,"n":%d,"sum":"`, line) }
+
+// sumOf is what a line says of all before it; the last line says all of it.
+func sumOf(h hash.Hash, last bool) []byte {
+	digits := hex.AppendEncode(nil, h.Sum(nil))
+	if !last {
+		digits = digits[:sumLength]
+	}
+	return digits
 }
 
 func writeAll[T any](b *backupWriter, list []T, as func(*T) record) {

@@ -4,9 +4,11 @@ import (
 	"bufio"
 	"bytes"
 	"cmp"
+	"crypto/sha256"
 	"encoding/json"
 	"errors"
 	"fmt"
+	"hash"
 	"io"
 	"strings"
 
@@ -19,28 +21,34 @@ const maxLine = 32 << 20
 // backup is what a backup file holds, and the line of each thing.
 type backup struct {
 	contents journal.Contents
+	version  int
 	lines    map[journal.ID]int
 	usual    int // its line
 	records  int
 	ended    bool
+	sum      hash.Hash // of all that was read
+	digest   string    // what the end says of all before it
+}
+
+// ReadContents reads a backup, which must be whole, without touching a journal. Its errors name the line.
+func ReadContents(r io.Reader) (journal.Contents, error) {
+	b, err := parseBackup(r)
+	if err != nil {
+		return journal.Contents{}, err
+	}
+	return b.contents, nil
 }
 
 // parseBackup reads a backup without touching the journal. Its errors name the line.
 func parseBackup(r io.Reader) (*backup, error) {
-	b := &backup{lines: map[journal.ID]int{}}
+	b := &backup{lines: map[journal.ID]int{}, sum: sha256.New()}
 	in := bufio.NewScanner(r)
 	in.Buffer(make([]byte, 0, 64<<10), maxLine)
+	in.Split(withLineEnds)
 	line := 0
 	for in.Scan() {
 		line++
-		text := bytes.TrimSpace(in.Bytes())
-		if line == 1 {
-			text = bytes.TrimPrefix(text, []byte("\xef\xbb\xbf"))
-		}
-		if len(text) == 0 {
-			continue
-		}
-		if err := b.take(line, text); err != nil {
+		if err := b.take(line, in.Bytes()); err != nil {
 			return nil, fmt.Errorf("line %d: %w", line, err)
 		}
 	}
@@ -54,15 +62,107 @@ func parseBackup(r io.Reader) (*backup, error) {
 	case !b.ended:
 		return nil, fmt.Errorf("the backup ends after line %d without its last record, so it was cut off; copy it again or use another", line)
 	}
-	return b, nil
+	return b, b.references()
 }
 
-var errNoBackup = errors.New(`this is no backup of rigtally: its first line is not {"rigtally":"journal","version":…}`)
+// withLineEnds splits a text into lines with what ends them.
+func withLineEnds(data []byte, atEOF bool) (advance int, token []byte, err error) {
+	if i := bytes.IndexByte(data, '\n'); i >= 0 {
+		return i + 1, data[:i+1], nil
+	}
+	if atEOF && len(data) > 0 {
+		return len(data), data, nil
+	}
+	return 0, nil, nil
+}
 
-// take reads one line.
-func (b *backup) take(line int, text []byte) error {
+// references checks that everything that the backup names is in it.
+func (b *backup) references() error {
+	c, there := b.contents, map[journal.ID]bool{}
+	for _, a := range c.Anglers {
+		there[a.ID] = true
+	}
+	for _, w := range c.Waters {
+		there[w.ID] = true
+		for _, b := range w.Beats {
+			there[b.ID] = true
+		}
+	}
+	for _, r := range c.Rigs {
+		there[r.ID] = true
+	}
+	lacks := func(id *journal.ID) bool { return id != nil && !there[*id] }
+	missing := func(line int, format string, args ...any) error {
+		return fmt.Errorf("line %d: %s that the backup does not hold; the backup was altered", line, fmt.Sprintf(format, args...))
+	}
+	if c.Usual != nil && lacks(&c.Usual.RigID) {
+		return missing(b.usual, "the usual rig is one")
+	}
+	for _, a := range c.Aliases {
+		if lacks(a.Of) {
+			return missing(b.lines[a.ID], "the alias %s is of something", a.Name)
+		}
+	}
+	for _, t := range c.Trials {
+		if lacks(t.Arms[0].RigID) || lacks(t.Arms[1].RigID) {
+			return missing(b.lines[t.ID], "the trial %s names a rig", t.Name)
+		}
+	}
+	for _, p := range c.Pulls {
+		if lacks(p.AnglerID) {
+			return missing(b.lines[p.ID], "the bench pull of %s names an angler", p.Day)
+		}
+	}
+	for _, s := range c.Sessions {
+		what := ""
+		switch {
+		case lacks(&s.AnglerID):
+			what = "an angler"
+		case lacks(&s.WaterID):
+			what = "a water"
+		case lacks(s.GuideID):
+			what = "a guide"
+		case lacks(s.BeatID):
+			what = "a beat"
+		}
+		for _, st := range s.Stints {
+			if lacks(&st.RigID) {
+				what = "a rig"
+			}
+		}
+		if what != "" {
+			return missing(b.lines[s.ID], "the session of %s names %s", s.Day, what)
+		}
+	}
+	return nil
+}
+
+var (
+	errNoBackup = errors.New(`this is no backup of rigtally: its first line is not {"rigtally":"journal","version":…}`)
+	errChanged  = errors.New("was changed since it was written; use another copy of the backup")
+	errCut      = errors.New("ends in the middle of a record, so the backup was cut off; copy it again or use another")
+	errAfterEnd = errors.New("comes after the end of the backup; two files may have been joined")
+	errLineEnds = errors.New("its line end was changed, as mail and editors do on the way to another system; copy the file as it is, or take another copy")
+)
+
+// take reads one line, with what ends it.
+func (b *backup) take(line int, raw []byte) error {
+	if b.version >= 3 {
+		if err := b.checkSum(line, raw); err != nil {
+			return err
+		}
+	} else {
+		b.sum.Write(raw)
+	}
+	text := bytes.TrimSpace(raw)
+	if line == 1 {
+		text = bytes.TrimPrefix(text, []byte("\xef\xbb\xbf"))
+	}
+	if len(text) == 0 {
+		return nil
+	}
 	if b.ended {
-		return errors.New("comes after the end of the backup; two files may have been joined")
+		return errAfterEnd
 	}
 	var r record
 	d := json.NewDecoder(bytes.NewReader(text))
@@ -72,12 +172,51 @@ func (b *backup) take(line int, text []byte) error {
 		err = errors.New("the line has more than one record")
 	}
 	if line == 1 {
-		return checkHead(r, err, text)
-	}
-	if err != nil {
+		if err := checkHead(r, err, text); err != nil {
+			return err
+		}
+		if b.version = r.Version; b.version >= 3 {
+			b.sum.Reset()
+			return b.checkSum(line, raw)
+		}
+	} else if err != nil {
 		return explainJSON(err, text)
 	}
+	if b.version < 3 && (r.N != 0 || r.Sum != "") {
+		return errChanged
+	}
+	if line == 1 {
+		return nil
+	}
 	return b.keep(line, r)
+}
+
+// checkSum holds a line against the one that was written there, byte for byte: by its number, and by the sum of all before it.
+func (b *backup) checkSum(line int, raw []byte) error {
+	at := bytes.LastIndex(raw, []byte(`,"n":`))
+	switch {
+	case b.ended:
+		return errAfterEnd
+	case !bytes.HasSuffix(raw, []byte("\n")):
+		return errCut
+	case bytes.HasSuffix(raw, []byte("\r\n")):
+		return errLineEnds
+	case at < 0:
+		return errChanged
+	}
+	body, end := raw[:at], append([]byte(nil), beforeSum(line)...)
+	b.sum.Write(body)
+	b.sum.Write(end)
+	sum := append(sumOf(b.sum, bytes.HasPrefix(raw, []byte(`{"end":`))), afterSum...)
+	b.sum.Write(sum)
+	if bytes.Equal(raw[at:], append(end, sum...)) {
+		return nil
+	}
+	var says struct{ N int }
+	if json.Unmarshal(raw, &says) == nil && says.N != line && says.N > 0 {
+		return fmt.Errorf("says that it is line %d: lines are missing, come twice or stand in another order; use another copy of the backup", says.N)
+	}
+	return errChanged
 }
 
 func checkHead(r record, err error, text []byte) error {
@@ -99,7 +238,7 @@ func explainJSON(err error, text []byte) error {
 	var kind *json.UnmarshalTypeError
 	switch {
 	case errors.Is(err, io.ErrUnexpectedEOF):
-		return errors.New("ends in the middle of a record, so the backup was cut off; copy it again or use another")
+		return errCut
 	case errors.As(err, &kind):
 		return fmt.Errorf("%s can't be a %s; the backup was altered", cmp.Or(kind.Field, "the record"), kind.Value)
 	case strings.HasPrefix(err.Error(), "json: unknown field"):
@@ -137,7 +276,7 @@ func (b *backup) keep(line int, r record) error {
 	})
 	file(&f, r.Alias, &c.Aliases, func(a journal.Alias) (journal.ID, error) { return a.ID, a.Validate() })
 	file(&f, r.End, nil, func(e endRecord) (id journal.ID, err error) {
-		if b.ended = true; e.Records != b.records {
+		if b.ended, b.digest = true, r.Sum; e.Records != b.records {
 			err = fmt.Errorf("says that %d records come before it, but there are %d; the backup was cut or altered", e.Records, b.records)
 		}
 		return id, err

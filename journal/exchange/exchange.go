@@ -45,6 +45,7 @@ type Result struct {
 	Elsewhere    []Difference // sessions left as they are, since the journal's of that day are not from this sheet
 	Beside       []Difference // of those added: sessions beside another of the same day, angler and water
 	Gone         []Difference // sessions that came with an earlier state of the sheet and are no longer in it
+	Kept         []string     // other things that a backup tells otherwise, left as they are in the journal
 	Step         journal.ID   // by which it can be taken back; zero: it wrote nothing that can
 	NewAnglers   []string
 	NewWaters    []string
@@ -77,18 +78,7 @@ func (r Result) Sentences() []string {
 	say(r.AlreadyThere, "%s already there.", Verb(r.AlreadyThere, "session", "was", "were"))
 	say(r.Accepted, "%s taken as asked for.", Verb(r.Accepted, "doubtful cell", "was", "were"))
 	say(r.Rejected, "%s kept out.", Verb(r.Rejected, "bad row", "was", "were"))
-	for _, n := range []struct {
-		what  string
-		names []string
-	}{{"angler", r.NewAnglers}, {"water", r.NewWaters}, {"beat", r.NewBeats}, {"rig", r.NewRigs}, {"claim", r.NewClaims}, {"trial", r.NewTrials}, {"rule set", r.NewRules}} {
-		const most = 8
-		text := strings.Join(n.names[:min(most, len(n.names))], "; ")
-		if len(n.names) > most {
-			text += "; …"
-		}
-		say(len(n.names), "%s new to the journal: %s.", Verb(len(n.names), n.what, "is", "are"), text)
-	}
-	say(r.NewPulls, "%s new to the journal.", Verb(r.NewPulls, "bench pull", "is", "are"))
+	list = append(list, r.newNames()...)
 	each := func(those []Difference, format, one, many string) {
 		say(len(those), format, Verb(len(those), "session", one, many))
 		for _, d := range those {
@@ -100,6 +90,35 @@ func (r Result) Sentences() []string {
 	each(r.Elsewhere, "%s in the journal already from elsewhere with other content, and left as it is there; if these are further sessions of the day, say so by labels in a column named session:", "is", "are")
 	each(r.Beside, "%s beside another of the same day, angler and water; if they are the same, delete one of the two:", "came", "came")
 	each(r.Gone, "%s no longer in the file, and left in the journal:", "is", "are")
+	if len(r.Kept) > 0 {
+		list = append(list, "Left as the journal has them:")
+		for _, kept := range r.Kept {
+			list = append(list, "  "+kept)
+		}
+	}
+	return list
+}
+
+// newNames tells by kind what is new beside sessions.
+func (r Result) newNames() []string {
+	var list []string
+	for _, n := range []struct {
+		what  string
+		names []string
+	}{{"angler", r.NewAnglers}, {"water", r.NewWaters}, {"beat", r.NewBeats}, {"rig", r.NewRigs}, {"claim", r.NewClaims}, {"trial", r.NewTrials}, {"rule set", r.NewRules}} {
+		if len(n.names) == 0 {
+			continue
+		}
+		const most = 8
+		text := strings.Join(n.names[:min(most, len(n.names))], "; ")
+		if len(n.names) > most {
+			text += "; …"
+		}
+		list = append(list, fmt.Sprintf("%s new to the journal: %s.", Verb(len(n.names), n.what, "is", "are"), text))
+	}
+	if r.NewPulls > 0 {
+		list = append(list, fmt.Sprintf("%s new to the journal.", Verb(r.NewPulls, "bench pull", "is", "are")))
+	}
 	return list
 }
 

@@ -27,6 +27,9 @@ func (s *Store) Add(ctx context.Context, a journal.Addition, progress func(done,
 		return err
 	}
 	err := s.write(ctx, "add to the journal", func(tx pgx.Tx) error {
+		if err := s.checkAsOf(ctx, tx, a.AsOf); err != nil {
+			return err
+		}
 		step := &deed{id: a.Step, kind: journal.StepImport, told: a.Told}
 		held, err := s.addPeople(ctx, tx, a, step)
 		if err != nil {
@@ -61,6 +64,19 @@ func (s *Store) Add(ctx context.Context, a journal.Addition, progress func(done,
 		return err
 	}
 	return s.analyze(ctx)
+}
+
+// checkAsOf refuses what was made for another revision than the one that the transaction found.
+func (s *Store) checkAsOf(ctx context.Context, tx pgx.Tx, asOf int64) error {
+	if asOf == 0 {
+		return nil
+	}
+	var underWay int64
+	err := tx.QueryRow(ctx, `SELECT revision FROM outfit WHERE id = $1`, s.outfit).Scan(&underWay)
+	if err == nil && underWay != asOf+1 {
+		err = fmt.Errorf("%w: it was written since", journal.ErrConflict)
+	}
+	return err
 }
 
 // addUsual makes a rig the usual one, unless another has become that later.
