@@ -238,6 +238,10 @@ func (l *loader) part(ctx context.Context, tables []Table, summers []*summer, p 
 
 // Empty reports whether nothing was entered into a journal yet, by anybody: what a journal begins with is not counted.
 func Empty(ctx context.Context, conn *pgx.Conn) (empty bool, err error) {
+	version, err := Version(ctx, conn)
+	if err != nil || version < stateKept {
+		return version == 0, err // one of an earlier program was used
+	}
 	err = conn.QueryRow(ctx, `SELECT NOT EXISTS (SELECT FROM session) AND NOT EXISTS (SELECT FROM deleted_session) AND NOT EXISTS (SELECT FROM angler)
 		AND NOT EXISTS (SELECT FROM water) AND NOT EXISTS (SELECT FROM rig) AND NOT EXISTS (SELECT FROM bench_pull) AND NOT EXISTS (SELECT FROM trial)
 		AND NOT EXISTS (SELECT FROM person) AND (SELECT count(*) < 2 FROM outfit)`).Scan(&empty)

@@ -11,6 +11,8 @@ import (
 	"strings"
 
 	"github.com/jackc/pgx/v5"
+
+	"rigtally/journal"
 )
 
 // listTitle is the title of the part that lists the tables.
@@ -117,7 +119,7 @@ func describe(ctx context.Context, tx pgx.Tx, head Head) (_ Head, err error) {
 	}
 	err = tx.QueryRow(ctx, `SELECT current_setting('server_version_num')::int / 10000`).Scan(&head.PostgreSQL)
 	if err == nil {
-		err = tx.QueryRow(ctx, `SELECT id FROM outfit ORDER BY created_at, id LIMIT 1`).Scan(&head.Journal)
+		err = tx.QueryRow(ctx, firstOutfit).Scan(&head.Journal)
 	}
 	if err != nil && !errors.Is(err, pgx.ErrNoRows) {
 		return head, explain("read what journal it is", err)
@@ -125,6 +127,14 @@ func describe(ctx context.Context, tx pgx.Tx, head Head) (_ Head, err error) {
 	head.State, err = state(ctx, tx, head.Schema)
 	return head, err
 }
+
+// First is the outfit by which backups of one journal are known: the one that was made first.
+func First(ctx context.Context, conn *pgx.Conn) (id journal.ID, err error) {
+	err = conn.QueryRow(ctx, firstOutfit).Scan(&id)
+	return id, explain("read what journal it is", err)
+}
+
+const firstOutfit = `SELECT id FROM outfit ORDER BY created_at, id LIMIT 1`
 
 // stateKept is the migration since which all that state looks at is there.
 const stateKept = 18

@@ -22,6 +22,8 @@ type Journal struct {
 	*pg.Store
 	Units units.System // in which to speak of it
 	Prior float64      // of its best bets
+
+	Backups *Backups // nil: none are made by themselves
 }
 
 // Asking is who asks at a terminal.
@@ -44,17 +46,34 @@ func (p *Program) Open(ctx context.Context, use use) error { return p.OpenIn(ctx
 // OpenIn is Open for a private server with settings of its own.
 func (p *Program) OpenIn(ctx context.Context, cfg pgserver.Config, use use) error {
 	if p.Settings.DatabaseURL != "" {
-		return unreachable(p.useStore(ctx, cmp.Or(p.Settings.MigrateURL, p.Settings.DatabaseURL), p.Settings.DatabaseURL, use))
+		return unreachable(p.useStore(ctx, cmp.Or(p.Settings.MigrateURL, p.Settings.DatabaseURL), p.Settings.DatabaseURL, nil, use))
 	}
+	return p.InServer(ctx, cfg, func(ctx context.Context, server *pgserver.Server) error {
+		backups, err := p.backupsOf(server)
+		if err != nil {
+			return err
+		}
+		return p.useStore(ctx, server.KeeperURL(DatabaseName), server.ProgramURL(DatabaseName), backups, use)
+	})
+}
+
+// InServer has the private server used, with the journal's database in it, and releases it in the end.
+func (p *Program) InServer(ctx context.Context, cfg pgserver.Config, use func(context.Context, *pgserver.Server) error) error {
 	server, err := pgserver.Acquire(ctx, cfg)
 	if err != nil {
 		return err
 	}
-	return p.UseServer(ctx, server, use)
+	return released(ctx, server, use)
 }
 
-// UseServer opens the journal in a private server and releases both in the end.
+// UseServer opens the journal in a private server, of which no backups are made, and releases both in the end.
 func (p *Program) UseServer(ctx context.Context, server *pgserver.Server, use use) (err error) {
+	return released(ctx, server, func(ctx context.Context, server *pgserver.Server) error {
+		return p.useStore(ctx, server.KeeperURL(DatabaseName), server.ProgramURL(DatabaseName), nil, use)
+	})
+}
+
+func released(ctx context.Context, server *pgserver.Server, use func(context.Context, *pgserver.Server) error) (err error) {
 	defer func() {
 		// An interrupt ends the work, not the cleaning up.
 		if failed := server.Release(context.WithoutCancel(ctx)); failed != nil {
@@ -64,12 +83,24 @@ func (p *Program) UseServer(ctx context.Context, server *pgserver.Server, use us
 	if err := server.EnsureDatabase(ctx, DatabaseName); err != nil {
 		return err
 	}
-	return p.useStore(ctx, server.KeeperURL(DatabaseName), server.ProgramURL(DatabaseName), use)
+	return use(ctx, server)
 }
 
-// useStore opens the journal at an address, after its keeper has brought its tables up to date.
-func (p *Program) useStore(ctx context.Context, keeper, url string, use use) error {
-	store, err := pg.MigrateAndOpen(ctx, keeper, url)
+// openStore opens the journal at an address, after its keeper has brought its tables up to date.
+func openStore(ctx context.Context, keeper, url string, backups *Backups) (*pg.Store, error) {
+	store, err := pg.Open(ctx, url)
+	if !errors.Is(err, pg.ErrOldTables) {
+		return store, err
+	}
+	if err := backups.beforeMigration(ctx); err != nil {
+		return nil, err
+	}
+	return pg.MigrateAndOpen(ctx, keeper, url)
+}
+
+// useStore has the journal at an address used. What was written to it then is in the backup of the day.
+func (p *Program) useStore(ctx context.Context, keeper, url string, backups *Backups, use use) error {
+	store, err := openStore(ctx, keeper, url, backups)
 	if err != nil {
 		return err
 	}
@@ -86,7 +117,16 @@ func (p *Program) useStore(ctx context.Context, keeper, url string, use use) err
 	if err != nil {
 		return err
 	}
-	return use(ctx, j)
+	j.Backups = backups
+	before, err := store.Revision(ctx)
+	if err != nil {
+		return err
+	}
+	err = use(ctx, j)
+	if after, failed := store.Revision(ctx); failed == nil && after != before {
+		backups.OfTheDay(ctx)
+	}
+	return err
 }
 
 // unreachable puts a failure to connect into a sentence, without the password.
