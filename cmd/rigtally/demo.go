@@ -80,7 +80,7 @@ func serveDemo(ctx context.Context, p *command.Program, l net.Listener, season d
 		if err != nil {
 			return err
 		}
-		return servePages(ctx, p, j.Store, l, ring, p.AtDesktop())
+		return servePages(ctx, p, j, l, ring, p.AtDesktop())
 	})
 }
 

@@ -49,11 +49,12 @@ func serveOthers(ctx context.Context, p *command.Program, open bool) error {
 			return err
 		}
 		defer opened.Close()
+		defer j.Backups.Hourly(ctx)()
 		people, err := peopleAt(j.Store, opened.Place, p.Now)
 		if err != nil {
 			return err
 		}
-		server, err := web.New(j.Store, web.Options{Logger: slog.New(slog.NewTextHandler(p.Err, nil)), Now: p.Now, Door: people, Words: p.Settings.Words, Place: opened.Place, Address: opened.Place.Origin})
+		server, err := web.New(j.Store, web.Options{Logger: slog.New(slog.NewTextHandler(p.Err, nil)), Now: p.Now, Door: people, Words: p.Settings.Words, Place: opened.Place, Address: opened.Place.Origin, BeforeImport: j.Backups.BeforeImport})
 		if err != nil {
 			return err
 		}

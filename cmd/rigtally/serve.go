@@ -8,7 +8,6 @@ import (
 	"net"
 	"net/http"
 	"rigtally/cmd/rigtally/command"
-	"rigtally/journal/pg"
 	"rigtally/web"
 	"rigtally/web/door"
 	"syscall"
@@ -59,7 +58,8 @@ to. docs/server.md has each way step by step.`,
 			cfg := p.Server()
 			cfg.Restart = true // the pages stay when their database does not
 			return p.OpenIn(ctx, cfg, func(ctx context.Context, j command.Journal) error {
-				return servePages(ctx, p, j.Store, l, ring, open && !p.Settings.NoBrowser)
+				defer j.Backups.Hourly(ctx)()
+				return servePages(ctx, p, j, l, ring, open && !p.Settings.NoBrowser)
 			})
 		}),
 	}
@@ -101,9 +101,9 @@ func pagesAt(l net.Listener) string { return "http://" + l.Addr().String() }
 
 // servePages serves the journal's pages until ctx ends, to whoever has a key of the ring. It prints the address of
 // one once the pages really answer there.
-func servePages(ctx context.Context, p *command.Program, store *pg.Store, l net.Listener, ring door.Ring, open bool) error {
-	alone := door.NewAlone(store.OutfitID(), store.Who(), ring)
-	server, err := web.New(store, web.Options{Logger: warnings(p), Now: p.Now, Door: alone, Words: p.Settings.Words})
+func servePages(ctx context.Context, p *command.Program, j command.Journal, l net.Listener, ring door.Ring, open bool) error {
+	alone := door.NewAlone(j.OutfitID(), j.Who(), ring)
+	server, err := web.New(j.Store, web.Options{Logger: warnings(p), Now: p.Now, Door: alone, Words: p.Settings.Words, BeforeImport: j.Backups.BeforeImport})
 	if err != nil {
 		_ = l.Close()
 		return err

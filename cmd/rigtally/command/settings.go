@@ -130,7 +130,9 @@ func settingsList() []setting {
 }
 
 // isPath reports whether a setting is the path of a folder or file.
-func isPath(key string) bool { return strings.HasSuffix(key, "_dir") || strings.HasSuffix(key, "_file") }
+func isPath(key string) bool {
+	return strings.HasSuffix(key, "_dir") || strings.HasSuffix(key, "_file")
+}
 
 func checkURL(v string) error {
 	if v == "" {

@@ -8,6 +8,7 @@ import (
 	"reflect"
 	"strings"
 
+	"rigtally/cmd/rigtally/command"
 	"rigtally/cmd/rigtally/terminal"
 	"rigtally/internal/units"
 	"rigtally/journal"
@@ -17,7 +18,7 @@ import (
 )
 
 // bring brings a file in, and says what that did.
-func (j *job) bring(ctx context.Context, store *pg.Store, name string) (exchange.Result, error) {
+func (j *job) bring(ctx context.Context, held command.Journal, name string) (exchange.Result, error) {
 	kind, source, closer, err := j.sniff(name)
 	if err != nil {
 		return exchange.Result{}, err
@@ -25,13 +26,10 @@ func (j *job) bring(ctx context.Context, store *pg.Store, name string) (exchange
 	defer closer.Close()
 	var result exchange.Result
 	if kind == exchange.BackupFile {
-		progress, done := j.Bar("Restoring sessions")
-		result, err = exchange.ReadBackup(ctx, store, source, progress)
-		done()
-		if err != nil {
+		if result, err = j.bringBackup(ctx, held, source); err != nil {
 			return result, fmt.Errorf("%s: %w", shownName(name), err)
 		}
-	} else if result, err = j.bringSheet(ctx, store, name, source); err != nil {
+	} else if result, err = j.bringSheet(ctx, held, name, source); err != nil {
 		return result, err
 	}
 	j.Printf("%s\n", shownName(name))
@@ -44,10 +42,29 @@ func (j *job) bring(ctx context.Context, store *pg.Store, name string) (exchange
 	return result, nil
 }
 
+// bringBackup merges a backup into the journal.
+func (j *job) bringBackup(ctx context.Context, held command.Journal, source io.Reader) (exchange.Result, error) {
+	contents, err := exchange.ReadContents(source)
+	if err != nil {
+		return exchange.Result{}, err
+	}
+	m, err := exchange.PlanMerge(ctx, held.Store, contents, exchange.MergeOptions{})
+	if err == nil {
+		err = held.Backups.BeforeImport(ctx, len(contents.Sessions))
+	}
+	if err != nil {
+		return exchange.Result{}, err
+	}
+	progress, done := j.Bar("Restoring sessions")
+	defer done()
+	return m.Write(ctx, held.Store, progress)
+}
+
 // file is a sheet that is brought in.
 type file struct {
 	*job
 	store *pg.Store
+	held  command.Journal
 	name  string
 	text  []byte
 
@@ -55,7 +72,7 @@ type file struct {
 	table *sheet.Sheet
 }
 
-func (j *job) bringSheet(ctx context.Context, store *pg.Store, name string, source io.Reader) (exchange.Result, error) {
+func (j *job) bringSheet(ctx context.Context, held command.Journal, name string, source io.Reader) (exchange.Result, error) {
 	var none exchange.Result
 	text, err := io.ReadAll(source)
 	if err != nil {
@@ -63,7 +80,7 @@ func (j *job) bringSheet(ctx context.Context, store *pg.Store, name string, sour
 	}
 	progress, done := j.Bar("Adding sessions")
 	defer done()
-	f := &file{job: j, store: store, name: shownName(name), text: text}
+	f := &file{job: j, store: held.Store, held: held, name: shownName(name), text: text}
 	st := state{options: j.options, update: j.update}
 	st.options.Progress = progress
 	if err := f.begin(ctx, st.options); err != nil {
@@ -78,7 +95,7 @@ func (j *job) bringSheet(ctx context.Context, store *pg.Store, name string, sour
 			return none, err
 		}
 	}
-	_, held, err := store.SessionLines(ctx, journal.SessionFilter{Limit: 1})
+	_, sessions, err := held.SessionLines(ctx, journal.SessionFilter{Limit: 1})
 	if err != nil {
 		return none, err
 	}
@@ -89,7 +106,7 @@ func (j *job) bringSheet(ctx context.Context, store *pg.Store, name string, sour
 	if err := f.remember(ctx, st); err != nil {
 		return result, err
 	}
-	return result, f.adoptUnits(ctx, held == 0)
+	return result, f.adoptUnits(ctx, sessions == 0)
 }
 
 // begin reads the sheet, as somebody had it read the last time where the flags leave that open.
@@ -122,6 +139,11 @@ func (f *file) remember(ctx context.Context, st state) error {
 // write imports the sheet: whole, or without its bad rows where they can be kept.
 func (f *file) write(ctx context.Context, st state) (exchange.Result, error) {
 	how := sheet.How{Update: st.update}
+	if f.table.BadRows() == 0 || f.rejects != "" { // else it is refused
+		if err := f.held.Backups.BeforeImport(ctx, f.table.Rows); err != nil {
+			return exchange.Result{}, err
+		}
+	}
 	if f.rejects == "" || f.table.BadRows() == 0 {
 		// One with a bad row, or that must be decided about, is refused with all of that, which matters more then than how
 		// the columns were understood.

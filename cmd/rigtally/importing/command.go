@@ -84,7 +84,7 @@ A session that was imported before and corrected in the sheet since is left as i
 		return p.Open(ctx, func(ctx context.Context, held command.Journal) error {
 			written := false
 			for _, name := range files {
-				result, err := j.bring(ctx, held.Store, name)
+				result, err := j.bring(ctx, held, name)
 				if err != nil {
 					return err
 				}
