@@ -20,6 +20,7 @@ import (
 	"rigtally/cmd/rigtally/terminal"
 	"rigtally/internal/pgserver"
 	"rigtally/journal/archive"
+	"rigtally/journal/exchange"
 )
 
 const example = `  rigtally backups list
@@ -197,7 +198,7 @@ func holds(e archive.End) string {
 		}
 		list = append(list, fmt.Sprintf("%s %d", o.Name, o.Sessions))
 	}
-	text := fmt.Sprintf("%d rows of %d tables, %d sessions", e.Rows(), len(e.Tables), e.Sessions())
+	text := fmt.Sprintf("%d rows of %d tables, %s", e.Rows(), len(e.Tables), exchange.Counted(int(e.Sessions()), "session"))
 	if len(list) > 1 {
 		text += " (" + strings.Join(list, ", ") + ")"
 	}
