@@ -99,7 +99,9 @@ func ofEarlierProgram(t *testing.T, dir string) {
 		t.Fatal(err)
 	}
 	superuser := status.URL(command.DatabaseName)
-	as := func(user string) string { return strings.Replace(superuser, "//"+pgserver.Superuser+"@", "//"+user+"@", 1) }
+	as := func(user string) string {
+		return strings.Replace(superuser, "//"+pgserver.Superuser+"@", "//"+user+"@", 1)
+	}
 	if err := archive.Prepare(t.Context(), as(pgserver.Keeper), as(pgserver.Program), 17); err != nil {
 		t.Fatal(err)
 	}
