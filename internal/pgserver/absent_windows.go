@@ -74,6 +74,38 @@ type Programs struct {
 // Find refuses.
 func Find(Config) (Programs, error) { return Programs{}, errNotHere }
 
+// UpgradePlan is what an upgrade of a private cluster would do.
+type UpgradePlan struct {
+	From, To            int
+	Programs            string
+	Bytes, Needed, Free int64
+	Kept                string
+}
+
+// Present is empty.
+func (UpgradePlan) Present() Config { return Config{} }
+
+// PlanUpgrade refuses.
+func PlanUpgrade(Config, int) (UpgradePlan, error) { return UpgradePlan{}, errNotHere }
+
+// Upgrade refuses.
+func Upgrade(context.Context, Config, int, func(ctx context.Context, old, next *Server) error) (UpgradePlan, error) {
+	return UpgradePlan{}, errNotHere
+}
+
+// EarlierCluster is one that an upgrade has left.
+type EarlierCluster struct {
+	Dir   string
+	Major int
+	Bytes int64
+}
+
+// Earlier refuses.
+func Earlier(Config) ([]EarlierCluster, error) { return nil, errNotHere }
+
+// RemoveEarlier refuses.
+func RemoveEarlier(context.Context, Config) ([]EarlierCluster, error) { return nil, errNotHere }
+
 // MakeDataDir makes the data folder where it is missing, and returns its path: other files of rigtally's are kept there.
 func MakeDataDir(cfg Config) (string, error) {
 	dir := cfg.DataDir

@@ -19,10 +19,12 @@ const (
 	Program   = "rigtally_app"    // owns nothing: what the program works as
 )
 
-// Oldest and Newest are the PostgreSQL major versions that rigtally works with.
+// Oldest and Newest are the PostgreSQL major versions that rigtally works with. Journals of the versions from Upgraded
+// on can be brought into one of those.
 const (
-	Oldest = 14
-	Newest = 18
+	Upgraded = 14 // has no ON DELETE SET NULL for some columns of a key, which the tables need
+	Oldest   = 15
+	Newest   = 18
 )
 
 // ErrNoPostgres is wrapped by the error of a search that found no usable server programs.
@@ -53,6 +55,10 @@ type Config struct {
 	attached bool          // the server dies with this process
 	sockets  string        // the folder of the socket; empty means that it is chosen
 	patience time.Duration // the longest wait for another process; 0 means the usual one
+
+	past      bool         // a version that journals are only upgraded from is served too
+	upgrading bool         // the server is of an upgrade, and takes no writes
+	passed    func(string) // told of each point that an upgrade has reached
 }
 
 // places are the folders to search for server programs.
@@ -86,6 +92,12 @@ func DefaultDataDir() (string, error) {
 		return filepath.Join(home, "Library", "Application Support", "rigtally"), nil
 	}
 	return filepath.Join(home, ".local", "share", "rigtally"), nil
+}
+
+func (c Config) reached(point string) {
+	if c.passed != nil {
+		c.passed(point)
+	}
 }
 
 func (c Config) note(format string, args ...any) {

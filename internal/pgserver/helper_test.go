@@ -38,6 +38,9 @@ func TestMain(m *testing.M) {
 	if _, ok := os.LookupEnv(temporaryVar); ok {
 		os.Exit(hold(func(ctx context.Context) (*Server, error) { return Temporary(ctx, Config{Local: projectPrograms()}) }))
 	}
+	if of, ok := os.LookupEnv(upgradeVar); ok {
+		os.Exit(upgradeAndDie(of))
+	}
 	code := m.Run()
 	_ = os.RemoveAll(ready.dir)
 	os.Exit(code)

@@ -52,19 +52,24 @@ const (
 	shuttingDown = 3
 )
 
-// writingOut reports whether the server in the cluster writes out what it has in memory, to end after that, or has
-// done so. It says so in the control file, where its state follows an identifier of 8 bytes and two version numbers
-// of 4. Of a file that can't be read the best is believed.
-func writingOut(cluster string) bool {
+// clusterState is what a cluster's control file says of its server. It stands after an identifier of 8 bytes and two
+// version numbers of 4.
+func clusterState(cluster string) (uint32, error) {
 	control, err := os.Open(filepath.Join(cluster, "global", "pg_control"))
 	if err != nil {
-		return true
+		return 0, err
 	}
 	defer control.Close()
 	var head [20]byte
 	if _, err := io.ReadFull(control, head[:]); err != nil {
-		return true
+		return 0, err
 	}
-	state := binary.NativeEndian.Uint32(head[16:])
-	return state == shuttingDown || state == shutDown
+	return binary.NativeEndian.Uint32(head[16:]), nil
+}
+
+// writingOut reports whether the server in the cluster writes out what it has in memory, to end after that, or has
+// done so. Of a file that can't be read the best is believed.
+func writingOut(cluster string) bool {
+	state, err := clusterState(cluster)
+	return err != nil || state == shuttingDown || state == shutDown
 }

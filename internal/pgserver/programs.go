@@ -82,7 +82,7 @@ func findBinaries(cfg Config, want int) (binaries, error) {
 				continue
 			}
 			b.local = group.local
-			if supported(b.major) && (want == 0 || b.major == want) {
+			if want == 0 && supported(b.major) || b.major == want {
 				fit = append(fit, b)
 			} else {
 				others = append(others, b)
@@ -101,9 +101,12 @@ func configured(dir string, want int) (binaries, error) {
 	case !ok:
 		return b, fmt.Errorf("%w: the configured folder %s has no working programs postgres and initdb; "+
 			"correct the setting, or remove it and rigtally searches for them", ErrNoPostgres, dir)
-	case !supported(b.major):
+	case want == 0 && !supported(b.major):
 		return b, fmt.Errorf("%w: the configured folder %s holds PostgreSQL %d, and rigtally works with %d to %d; configure one of those",
 			ErrNoPostgres, dir, b.major, Oldest, Newest)
+	case want != 0 && b.major > want:
+		return b, fmt.Errorf("the journal was made by PostgreSQL %d, and the configured folder %s holds PostgreSQL %d; nothing was changed; "+
+			"\"rigtally database upgrade\" brings it there while PostgreSQL %d is installed too; or configure the folder of a PostgreSQL %d", want, dir, b.major, want, want)
 	case want != 0 && b.major != want:
 		return b, fmt.Errorf("the journal was made by PostgreSQL %d, and the configured folder %s holds PostgreSQL %d; "+
 			"nothing was changed; configure the folder of a PostgreSQL %d", want, dir, b.major, want)
@@ -126,13 +129,22 @@ func notFound(want int, others []binaries) error {
 			"or run \"make postgres\" in rigtally's folder; "+
 			"or run \"docker compose up -d database\" there, as its file says, and pass its address with --database-url", ErrNoPostgres, Oldest, Newest, found)
 	}
-	return fmt.Errorf("%w for this journal, which was made by PostgreSQL %d (%s); nothing was changed; "+
-		"install PostgreSQL %d beside it, or configure the folder of its programs", ErrNoPostgres, want, found, want)
+	remedy := fmt.Sprintf("install PostgreSQL %d beside it, or configure the folder of its programs", want)
+	if slices.ContainsFunc(others, func(b binaries) bool { return supported(b.major) && b.major > want }) {
+		remedy = fmt.Sprintf("install PostgreSQL %d again, beside the newer one, and run \"rigtally database upgrade\", which needs both and only once; "+
+			"or restore the newest backup into a new data folder (\"rigtally backups restore\" with --data-dir)", want)
+	}
+	return fmt.Errorf("%w for this journal, which was made by PostgreSQL %d (%s); nothing was changed; %s", ErrNoPostgres, want, found, remedy)
 }
 
 // clusterMajor reads the major version that made the cluster; 0 if there is no cluster yet.
 func clusterMajor(f folder) (int, error) {
 	raw, err := os.ReadFile(filepath.Join(f.cluster(), "PG_VERSION"))
+	if errors.Is(err, os.ErrNotExist) { // perhaps in the middle of an upgrade
+		if ready, err2 := os.ReadFile(filepath.Join(f.ready(), "PG_VERSION")); err2 == nil {
+			raw, err = ready, nil
+		}
+	}
 	if errors.Is(err, os.ErrNotExist) {
 		if _, err := os.Lstat(f.cluster()); err == nil {
 			return 0, fmt.Errorf("the folder %s is no PostgreSQL cluster (it has no file PG_VERSION); nothing was changed; "+
@@ -150,7 +162,7 @@ func clusterMajor(f folder) (int, error) {
 		return 0, fmt.Errorf("the version of the cluster %s cannot be read (%q in PG_VERSION); nothing was changed; restore it from a backup",
 			f.cluster(), text)
 	}
-	if !supported(major) {
+	if major < Upgraded || major > Newest {
 		return 0, fmt.Errorf("the journal in %s was made by PostgreSQL %s, and this rigtally works with %d to %d; nothing was changed; "+
 			"%s", f.dir, text, Oldest, Newest, versionRemedy(major))
 	}
@@ -161,7 +173,8 @@ func versionRemedy(major int) string {
 	if major > Newest {
 		return "use a newer rigtally, or choose another folder with --data-dir"
 	}
-	return "bring the cluster to a newer version with PostgreSQL's pg_upgrade, or choose another folder with --data-dir"
+	return fmt.Sprintf("bring the cluster to PostgreSQL %d with PostgreSQL's pg_upgrade (from there \"rigtally database upgrade\" goes on), "+
+		"or choose another folder with --data-dir", Upgraded)
 }
 
 // Programs are the server programs that a new cluster would be made with.

@@ -44,7 +44,7 @@ func TestNoPrograms(t *testing.T) {
 	}
 	cfg.search.path = []string{fakePrograms(t, "postgres (PostgreSQL) 13.20")}
 	_, err = Acquire(t.Context(), cfg)
-	wantError(t, err, "13 in "+cfg.search.path[0], "14 to 18")
+	wantError(t, err, "13 in "+cfg.search.path[0], "15 to 18")
 	_, err = Temporary(t.Context(), cfg)
 	wantError(t, err, "make postgres")
 }
@@ -85,7 +85,7 @@ func TestConfiguredFolderWithoutPrograms(t *testing.T) {
 	wantError(t, err, cfg.BinDir, "postgres and initdb")
 	cfg.BinDir = fakePrograms(t, "postgres (PostgreSQL) 12.1")
 	_, err = findBinaries(cfg, 0)
-	wantError(t, err, cfg.BinDir, "PostgreSQL 12", "14 to 18")
+	wantError(t, err, cfg.BinDir, "PostgreSQL 12", "15 to 18")
 }
 
 // Ensure that a link in a folder of PATH leads to the folder with both programs.

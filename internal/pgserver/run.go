@@ -40,6 +40,9 @@ func ensureRunning(ctx context.Context, cfg Config, f folder) (p *process, took 
 		case free && !alive:
 			p, took, err = startServer(ctx, cfg, f, lock)
 			return true, err
+		case alive && !cfg.upgrading && f.upgraded():
+			// Of an upgrade that was killed: it takes no writes. A living one would hold start.lock.
+			return false, stopServer(ctx, cfg, f, orderly())
 		case alive && pm.status == "ready":
 			return answers(ctx, pm), nil
 		case alive && pm.status == "stopping":
@@ -63,9 +66,18 @@ func notReady(f folder, limit time.Duration) error {
 
 // startServer makes the cluster if there is none and starts the server, which inherits the locked file.
 func startServer(ctx context.Context, cfg Config, f folder, lock *os.File) (*process, time.Duration, error) {
+	if !cfg.upgrading {
+		if err := settleUpgrade(ctx, f); err != nil {
+			return nil, 0, err
+		}
+	}
 	major, err := clusterMajor(f)
 	if err != nil {
 		return nil, 0, err
+	}
+	if major == Upgraded && !cfg.past {
+		return nil, 0, fmt.Errorf("the journal in %s was made by PostgreSQL %d, and this rigtally works with %d to %d; nothing was changed; "+
+			"\"rigtally database upgrade\" brings it into a newer one", f.dir, major, Oldest, Newest)
 	}
 	acct, err := serverAccount(f)
 	if err != nil {

@@ -194,6 +194,17 @@ func copies(t *testing.T, from string) {
 	if d := archive.Differences(got(archive.Catalogue(t.Context(), a))(t), got(archive.Catalogue(t.Context(), b))(t)); len(d) > 0 {
 		t.Error(d)
 	}
+	must(t, archive.Compare(t.Context(), a, b, read))
+	// One value changed on its way, and what no longer holds the tables together.
+	for _, c := range []struct{ broken, says, mended string }{
+		{`UPDATE rig SET notes = notes || 'x' WHERE id = (SELECT id FROM rig LIMIT 1)`, "the table rig holds something else", `UPDATE rig SET notes = left(notes, -1) WHERE right(notes, 1) = 'x'`},
+		{`ALTER INDEX session_by_angler RENAME TO other`, "session_by_angler", `ALTER INDEX other RENAME TO session_by_angler`},
+		{`ALTER TABLE stint NO FORCE ROW LEVEL SECURITY`, "row security", `ALTER TABLE stint FORCE ROW LEVEL SECURITY`},
+	} {
+		run(t, pgtest.AsSuperuser(to), "SET session_replication_role = replica; "+c.broken)
+		refused(t, archive.Compare(t.Context(), a, b, read), c.says)
+		run(t, pgtest.AsSuperuser(to), "SET session_replication_role = replica; "+c.mended)
+	}
 	store := openStore(t, to)
 	steps := got(store.Steps(t.Context(), 1))(t)
 	got(store.Undo(t.Context(), steps[0].ID))(t)
@@ -330,9 +341,14 @@ func TestForeign(t *testing.T) {
 // Ensure that a journal of an earlier program can be copied as it is, and goes on from there.
 func TestPrepareEarlier(t *testing.T) {
 	t.Parallel()
-	for _, version := range []int64{1, 18} {
-		address := empty(t)
-		must(t, archive.Prepare(t.Context(), pgtest.AsKeeper(address), address, version))
+	for _, version := range []int64{1, 16} {
+		from, address := empty(t), empty(t)
+		for _, one := range []string{from, address} {
+			must(t, archive.Prepare(t.Context(), pgtest.AsKeeper(one), one, version))
+		}
+		run(t, pgtest.AsSuperuser(from), `INSERT INTO outfit (id, name) VALUES (gen_random_uuid(), 'First'); INSERT INTO angler (outfit_id, id, name, kind) SELECT id, gen_random_uuid(), 'J. Felt', 'guide' FROM outfit`)
+		a, b := connect(t, pgtest.AsSuperuser(from)), connect(t, pgtest.AsSuperuser(address))
+		must(t, archive.Compare(t.Context(), a, b, got(archive.Copy(t.Context(), a, b, func(string, int64) {}))(t)))
 		if is := got(archive.Version(t.Context(), connect(t, pgtest.AsSuperuser(address))))(t); is != version {
 			t.Errorf("the tables are of version %d, want %d", is, version)
 		}

