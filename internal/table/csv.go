@@ -7,13 +7,13 @@ import (
 	"strconv"
 )
 
-// WriteCSV writes the table for programs: keys, then the values in full precision. A cell is
-// empty where there is none.
+// WriteCSV writes the table for programs: keys, then the values in full precision, words as Guard
+// leaves them. A cell is empty where there is none.
 func (t Table) WriteCSV(w io.Writer) error {
 	t = t.shown(Programs)
 	rows := make([][]string, 1, 1+len(t.Rows))
 	for _, c := range t.Columns {
-		rows[0] = append(rows[0], c.Key)
+		rows[0] = append(rows[0], Guard(c.Key))
 	}
 	for _, row := range t.Rows {
 		var texts []string
@@ -34,7 +34,9 @@ func plain(v any) string {
 		return ""
 	case float64:
 		return strconv.FormatFloat(v, 'f', -1, 64)
+	case int:
+		return strconv.Itoa(v)
 	default:
-		return fmt.Sprint(v)
+		return Guard(fmt.Sprint(v))
 	}
 }

@@ -2,31 +2,24 @@ package exchange
 
 import (
 	"fmt"
-	"regexp"
 	"strconv"
 	"strings"
 	"time"
 
+	"rigtally/internal/table"
 	"rigtally/internal/units"
 	"rigtally/journal"
 	catalogue "rigtally/journal/field"
 	"rigtally/journal/words"
 )
 
-// risky are texts that a spreadsheet program would take for a formula (OWASP,
-// "CSV Injection"), and those that would look like an escaped one.
-var risky = regexp.MustCompile("^'*[=+\\-@\t\r]")
-
-// escapeText marks a text that a spreadsheet program would take for a formula.
+// escapeText writes a text so that no spreadsheet program takes it for a formula.
 func escapeText(s string) string {
 	s = strings.TrimSpace(s)
 	if units.IsBlank(s) {
 		return ""
 	}
-	if risky.MatchString(s) {
-		return "'" + s
-	}
-	return s
+	return table.Guard(s)
 }
 
 // OwnJunction stands before the name of a junction that could be taken for another word.

@@ -217,7 +217,7 @@ func benchFields() []*field {
 		"junction": setPullJunction, "force": reading(func(r *row) *float64 { return &r.Pull.ForceN }, readForce), "ending": setEnding, "broke_at": setPlaceOfBreak,
 	})
 	id := &exchange.Column{Key: "id", Title: "the pull's id"}
-	return append(all, problemField(), &field{id, setText(maxName, cleanText, func(r *row) *string { return &r.pullID })})
+	return append(all, problemField(), &field{id, setText(maxName, strings.TrimSpace, func(r *row) *string { return &r.pullID })})
 }
 
 // setPullJunction reads a knot, or that there is none.

@@ -74,18 +74,6 @@ type cachedCell struct {
 	err   error
 }
 
-// escaped are texts that exchange marked, since a spreadsheet program would take them for a formula.
-var escaped = regexp.MustCompile("^'+[=+\\-@\t\r]")
-
-// cleanText takes the blanks round a text and the mark of escapeText off.
-func cleanText(cell string) string {
-	cell = strings.TrimSpace(cell)
-	if strings.HasPrefix(cell, "'") && escaped.MatchString(cell) {
-		cell = cell[1:]
-	}
-	return cell
-}
-
 func setText(limit int, clean func(string) string, at func(r *row) *string) func(*column, *row, string) error {
 	return func(c *column, r *row, cell string) error {
 		text := clean(cell)
@@ -97,8 +85,8 @@ func setText(limit int, clean func(string) string, at func(r *row) *string) func
 	}
 }
 
-// cleanName is cleanText with single blanks.
-func cleanName(s string) string { return strings.Join(strings.Fields(cleanText(s)), " ") }
+// cleanName is a name without blanks round it, and with single ones in it.
+func cleanName(s string) string { return strings.Join(strings.Fields(s), " ") }
 
 func readZone(_ *column, cell string) (string, error) {
 	name := strings.TrimSpace(cell)
@@ -120,7 +108,7 @@ func setNoted(f catalogue.Field[exchange.Row]) func(*column, *row, string) error
 			case catalogue.Truth:
 				return c.yesOrNo(cell)
 			case catalogue.Text:
-				text := cleanText(cell)
+				text := strings.TrimSpace(cell)
 				if len(text) > int(f.High) {
 					return nil, tooLong(int(f.High))
 				}
@@ -304,7 +292,7 @@ func setJunction(c *column, r *row, cell string) error {
 		name     string
 	}
 	k, err := cached(c, cell, func() (knot, error) {
-		name := cleanText(cell)
+		name := strings.TrimSpace(cell)
 		if own, ok := strings.CutPrefix(catalogue.Plain(name), exchange.OwnJunction); ok && strings.TrimSpace(own) != "" {
 			name = strings.TrimSpace(name[len(exchange.OwnJunction):])
 		} else if j, ok := c.junctions[words.CompactKnot(name)]; ok {

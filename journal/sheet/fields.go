@@ -24,12 +24,12 @@ func fields() []*field {
 	const title = maxName + len(" (revision 999999)")
 	all := readable(exchange.Columns(), map[string]func(*column, *row, string) error{
 		"date":              setDate,
-		"session":           setText(maxName, cleanText, func(r *row) *string { return &r.Session }),
+		"session":           setText(maxName, strings.TrimSpace, func(r *row) *string { return &r.Session }),
 		"angler":            setText(maxName, cleanName, func(r *row) *string { return &r.Angler }),
 		"water":             setText(maxName, cleanName, func(r *row) *string { return &r.Water }),
 		"guide":             setText(maxName, cleanName, func(r *row) *string { return &r.Guide }),
 		"beat":              setText(maxName, cleanName, func(r *row) *string { return &r.Beat }),
-		"rig":               setText(title, cleanText, func(r *row) *string { return &r.Rig }),
+		"rig":               setText(title, strings.TrimSpace, func(r *row) *string { return &r.Rig }),
 		"time_zone":         reading(func(r *row) *string { return &r.Zone }, readZone),
 		"start":             reading(func(r *row) **int { return &r.Start }, readClock),
 		"end":               reading(func(r *row) **int { return &r.End }, readClock),

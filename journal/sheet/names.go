@@ -24,7 +24,7 @@ const (
 // ParseNameRule reads a rule such as Jon Felt=J. Felt.
 func ParseNameRule(s string) (NameRule, error) {
 	written, means, _ := strings.Cut(s, "=")
-	rule := NameRule{Written: cleanText(written), Means: cleanText(means)}
+	rule := NameRule{Written: strings.TrimSpace(written), Means: strings.TrimSpace(means)}
 	if rule.Written == "" || rule.Means == "" {
 		return rule, fmt.Errorf("%q does not say who or what a name means; write the name of the sheet and the one that it means, as in \"Jon Felt=J. Felt\"", s)
 	}
@@ -33,7 +33,7 @@ func ParseNameRule(s string) (NameRule, error) {
 
 // NewName is the rule of a name that is new and meant so.
 func NewName(name string) (NameRule, error) {
-	rule := NameRule{Written: cleanText(name), Means: cleanText(name)}
+	rule := NameRule{Written: strings.TrimSpace(name), Means: strings.TrimSpace(name)}
 	if rule.Written == "" {
 		return rule, fmt.Errorf("%q is no name; write the name of the sheet that is meant as it stands", name)
 	}
@@ -52,7 +52,7 @@ func (r NameRule) isNew() bool { return r.Written == r.Means }
 
 // about reports whether the rule is of a name.
 func (r NameRule) about(kind, name string) bool {
-	return (r.Kind == "" || r.Kind == kind) && strings.EqualFold(cleanText(r.Written), name)
+	return (r.Kind == "" || r.Kind == kind) && strings.EqualFold(strings.TrimSpace(r.Written), name)
 }
 
 // rename takes the names of the rows for those that they mean, before sessions are

@@ -114,7 +114,7 @@ func (s *Sheet) listSkipped(b *strings.Builder) {
 
 // WriteRejects writes the rows that were kept out under the file's own headers, with a
 // column that says why, so that they can be corrected and imported. Of a workbook, all
-// sheets have the same.
+// sheets have the same. Texts that a spreadsheet program would run are marked, which is taken off as they are read.
 func (s *Sheet) WriteRejects(w io.Writer) error {
 	out := csv.NewWriter(w)
 	out.Comma = rune(s.separator)
@@ -127,7 +127,13 @@ func (s *Sheet) WriteRejects(w io.Writer) error {
 		problem = len(header)
 		header = append(header, "problem")
 	}
-	if err := out.Write(header); err != nil {
+	write := func(cells []string) error {
+		for i, cell := range cells {
+			cells[i] = lines.Guard(cell)
+		}
+		return out.Write(cells)
+	}
+	if err := write(slices.Clone(header)); err != nil {
 		return fmt.Errorf("write the rejected rows: %w", err)
 	}
 	for _, t := range s.tables {
@@ -137,7 +143,7 @@ func (s *Sheet) WriteRejects(w io.Writer) error {
 			if !bad {
 				continue
 			}
-			if err := out.Write(rejected(l, s.common(t), header, problem, reason)); err != nil {
+			if err := write(rejected(l, s.common(t), header, problem, reason)); err != nil {
 				return fmt.Errorf("write the rejected rows: %w", err)
 			}
 		}

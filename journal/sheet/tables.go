@@ -10,6 +10,7 @@ import (
 	"slices"
 	"strings"
 
+	lines "rigtally/internal/table"
 	"rigtally/internal/units"
 	"rigtally/journal/sheet/grid"
 	"rigtally/journal/sheet/shape"
@@ -125,12 +126,26 @@ func (s *Sheet) header(rows []shape.Row, merged []shape.Range) (shape.Header, bo
 	return shape.Find(rows, merged, s.reader.keyOf, s.layout.key)
 }
 
+// numbered are rows of a file, without the marks of texts that would run as formulas.
 func numbered(rows [][]string) []shape.Row {
 	list := make([]shape.Row, len(rows))
 	for i, cells := range rows {
-		list[i] = shape.Row{Number: i + 1, Cells: cells}
+		list[i] = shape.Row{Number: i + 1, Cells: unguarded(cells)}
 	}
 	return list
+}
+
+func unguarded(cells []string) []string {
+	own := false
+	for i, cell := range cells {
+		if text := lines.Unguard(cell); text != cell {
+			if !own {
+				cells, own = slices.Clone(cells), true
+			}
+			cells[i] = text
+		}
+	}
+	return cells
 }
 
 func (s *Sheet) noHeader() error {
@@ -210,7 +225,7 @@ func sameName(a, b string) bool { return strings.EqualFold(strings.TrimSpace(a),
 func tableOf(g grid.Table) *table {
 	t := &table{name: g.Name, rows: make([]shape.Row, len(g.Rows))}
 	for i, r := range g.Rows {
-		t.rows[i] = shape.Row{Number: r.Number, Cells: r.Cells}
+		t.rows[i] = shape.Row{Number: r.Number, Cells: unguarded(r.Cells)}
 		if r.Hidden {
 			t.hidden = append(t.hidden, r.Number)
 		}

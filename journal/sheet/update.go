@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 
+	lines "rigtally/internal/table"
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/journal/exchange"
@@ -209,7 +210,7 @@ func (v *viewer) said(c *exchange.Column, r *exchange.Row, cell string) string {
 	case c.Key == "start" || c.Key == "end":
 		return strings.TrimSuffix(cell, ":00")
 	}
-	return strings.TrimPrefix(cell, "'")
+	return lines.Unguard(cell)
 }
 
 // summary is a stint in a few words.

@@ -5,6 +5,7 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"path/filepath"
 	"reflect"
 	"strings"
 
@@ -26,8 +27,8 @@ func (j *job) bring(ctx context.Context, held command.Journal, name string) (exc
 	defer closer.Close()
 	var result exchange.Result
 	if kind == exchange.BackupFile {
-		if result, err = j.bringBackup(ctx, held, source); err != nil {
-			return result, fmt.Errorf("%s: %w", shownName(name), err)
+		if result, err = j.bringBackup(ctx, held, name, source); err != nil {
+			return result, err
 		}
 	} else if result, err = j.bringSheet(ctx, held, name, source); err != nil {
 		return result, err
@@ -36,28 +37,47 @@ func (j *job) bring(ctx context.Context, held command.Journal, name string) (exc
 	for _, sentence := range result.Sentences() {
 		j.Printf("  %s\n", sentence)
 	}
-	if len(result.Differ) > 0 && !j.update {
+	switch {
+	case j.update || len(result.Differ) == 0:
+	case kind == exchange.BackupFile:
+		j.Printf("  What the backup tells otherwise is taken with --update.\n")
+	default:
 		j.Printf("  What was corrected in the sheet is taken with --update.\n")
 	}
 	return result, nil
 }
 
-// bringBackup merges a backup into the journal.
-func (j *job) bringBackup(ctx context.Context, held command.Journal, source io.Reader) (exchange.Result, error) {
+// bringBackup shows what a backup would do to the journal, and brings it in.
+func (j *job) bringBackup(ctx context.Context, held command.Journal, name string, source io.Reader) (exchange.Result, error) {
+	var none exchange.Result
+	explain := func(err error) error { return fmt.Errorf("%s: %w", shownName(name), err) }
 	contents, err := exchange.ReadContents(source)
 	if err != nil {
-		return exchange.Result{}, err
+		return none, explain(err)
 	}
-	m, err := exchange.PlanMerge(ctx, held.Store, contents, exchange.MergeOptions{})
-	if err == nil {
-		err = held.Backups.BeforeImport(ctx, len(contents.Sessions))
-	}
+	m, err := exchange.PlanMerge(ctx, held.Store, contents, exchange.MergeOptions{From: filepath.Base(shownName(name)), Take: j.update})
 	if err != nil {
-		return exchange.Result{}, err
+		return none, explain(err)
+	}
+	if j.Asks && !j.yes && name != terminal.Standard {
+		p := m.Preview()
+		j.Printf("%s\n\n", strings.Join(p.Lines(most), "\n"))
+		if yes, err := j.yesNo(ctx, "Write this to the journal", toWrite, terminal.Yes); err != nil {
+			return none, err
+		} else if !yes {
+			return none, terminal.ErrStopped
+		}
+	}
+	if err := held.Backups.BeforeImport(ctx, len(contents.Sessions)); err != nil {
+		return none, err
 	}
 	progress, done := j.Bar("Restoring sessions")
 	defer done()
-	return m.Write(ctx, held.Store, progress)
+	result, err := m.Write(ctx, held.Store, progress)
+	if err != nil {
+		return none, explain(err)
+	}
+	return result, nil
 }
 
 // file is a sheet that is brought in.

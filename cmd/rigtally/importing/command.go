@@ -52,7 +52,11 @@ none are zero; ?, n/a and not counted are not recorded. A blank is not recorded 
 writes zeros, and zero where it never does, unless --blank says otherwise.
 
 A session that was imported before and corrected in the sheet since is left as it is, and listed;
---update takes the sheet's, unless the journal's was edited meanwhile.`,
+--update takes the sheet's, unless the journal's was edited meanwhile.
+
+A backup meets a journal in use by ids, then by names. What both tell otherwise stays as the
+journal has it, and is listed; --update takes the backup's sessions, claims, bench pulls and
+rule sets, as their next versions.`,
 		Example: example,
 		Args:    command.Between(1, -1, "the file"),
 	}
@@ -65,7 +69,7 @@ A session that was imported before and corrected in the sheet since is left as i
 	flags.StringArrayVar(&j.blanks, "blank", nil, "what blanks of a column of counts mean, zero or unknown, as in `HEADER=unknown`; may be given for several")
 	flags.StringArrayVar(&j.same, "same", nil, "whom or what a name of the sheet means, as in `\"Jon Felt=J. Felt\"`; may be given for several")
 	flags.StringArrayVar(&j.isNew, "new", nil, "a `name` of the sheet that is new and meant so, though it is near another; may be given for several")
-	flags.BoolVar(&j.update, "update", false, "take what was corrected in the sheet since it was imported")
+	flags.BoolVar(&j.update, "update", false, "take what was corrected in the sheet since it was imported, or what a backup tells otherwise")
 	flags.BoolVar(&j.yes, "yes", false, "ask nothing")
 	flags.BoolVar(&j.fresh, "fresh", false, "forget what was chosen for sheets with the same headers")
 	flags.BoolVar(&j.options.Accept, "accept", false, "accept what looks like a slip, such as a tag of 70 cm, as it is")

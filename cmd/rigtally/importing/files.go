@@ -73,7 +73,11 @@ func (j *job) checkFile(ctx context.Context, name string) (*sheet.Sheet, error) 
 	}
 	defer closer.Close()
 	if kind == exchange.BackupFile {
-		j.Printf("%s is a rigtally backup. It is taken whole or not at all, and has no columns to check.\n", shownName(name))
+		holds, err := exchange.CheckBackup(source)
+		if err != nil {
+			return nil, fmt.Errorf("%s: %w", shownName(name), err)
+		}
+		j.Printf("%s is a rigtally backup, and whole: %s. It has no columns to check.\n", shownName(name), holds.Sentence())
 		return nil, nil
 	}
 	table, err := sheet.Read(ctx, source, shownName(name), j.options)

@@ -77,7 +77,7 @@ func (f *file) ask(ctx context.Context, st state) (state, error) {
 		return st, err
 	}
 	f.show(p, st.update)
-	yes, err := f.yesNo(ctx, "Write this to the journal", "yes writes it, all of it or nothing; \"rigtally undo\" takes it back.", terminal.Yes)
+	yes, err := f.yesNo(ctx, "Write this to the journal", toWrite, terminal.Yes)
 	if err == nil && !yes {
 		err = terminal.ErrStopped
 	}
@@ -85,8 +85,11 @@ func (f *file) ask(ctx context.Context, st state) (state, error) {
 	return st, err
 }
 
-func (f *file) yesNo(ctx context.Context, text, help, fallback string) (bool, error) {
-	answer, err := f.Asker(ctx).Ask(ctx, terminal.YesNo("", text, help, fallback))
+// toWrite helps with the question whether to write.
+const toWrite = "yes writes it, all of it or nothing; \"rigtally undo\" takes it back."
+
+func (j *job) yesNo(ctx context.Context, text, help, fallback string) (bool, error) {
+	answer, err := j.Asker(ctx).Ask(ctx, terminal.YesNo("", text, help, fallback))
 	return terminal.IsYes(answer), err
 }
 
