@@ -57,7 +57,7 @@ func upgrade(ctx context.Context, p *command.Program, to int, check, leave bool)
 		p.Printf("The journal is in PostgreSQL %d, and programs of a newer version that rigtally works with (up to %d) were not found.\n", plan.From, pgserver.Newest)
 		return nil
 	}
-	others, err := beside(ctx, plan.Present())
+	others, err := notCopied(ctx, plan.Present())
 	if err != nil {
 		return fmt.Errorf("look at the journal as it is: %w", err)
 	}
@@ -97,8 +97,8 @@ func tellPlan(p *command.Program, plan pgserver.UpgradePlan, others []string) er
 	return nil
 }
 
-// beside lists what is in the journal's PostgreSQL and is not the journal's.
-func beside(ctx context.Context, cfg pgserver.Config) (others []string, err error) {
+// notCopied lists what is in the journal's PostgreSQL and is not the journal's.
+func notCopied(ctx context.Context, cfg pgserver.Config) (others []string, err error) {
 	server, err := pgserver.Acquire(ctx, cfg)
 	if err != nil {
 		return nil, err

@@ -72,7 +72,7 @@ func fingerprints(ctx context.Context, s *pgserver.Server) (sums []archive.Sum, 
 // Ensure that a journal of several outfits is the same in a newer PostgreSQL, and goes on there.
 func TestDatabaseUpgrade(t *testing.T) {
 	t.Parallel()
-	dir := filepath.Join(pgtest.DataDir(t), "journal")
+	dir := pgtest.DataDir(t)
 	var before, after []archive.Sum
 	inPrivate(t, dir, func(ctx context.Context, s *pgserver.Server) (err error) {
 		if err = inventOutfits(ctx, s); err == nil {
@@ -111,7 +111,7 @@ func TestDatabaseUpgrade(t *testing.T) {
 // Ensure that what is not the journal's is named before an upgrade, and not lost without a word.
 func TestDatabaseUpgradeLeavesOthers(t *testing.T) {
 	t.Parallel()
-	dir := filepath.Join(pgtest.DataDir(t), "journal")
+	dir := pgtest.DataDir(t)
 	inPrivate(t, dir, func(ctx context.Context, s *pgserver.Server) error {
 		conn, err := pgx.Connect(ctx, s.URL(command.DatabaseName))
 		if err != nil {

@@ -69,7 +69,7 @@ func TestSearchOrder(t *testing.T) {
 		{"make postgres comes last", Config{search: &places{local: search.local}}, 0, local},
 		{"a cluster gets its version", Config{search: search}, 14, old},
 		{"a cluster gets its version from make postgres", Config{search: search}, 18, local},
-		{"a configured folder beats all", Config{search: search, BinDir: old}, 0, old},
+		{"a configured folder beats all", Config{search: search, BinDir: recent}, 0, recent},
 	} {
 		b, err := findBinaries(c.cfg, c.want)
 		if err != nil || b.dir != c.dir {
