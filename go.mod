@@ -3,6 +3,7 @@ module rigtally
 go 1.26.0
 
 require (
+	filippo.io/age v1.3.2
 	github.com/anishathalye/porcupine v1.3.1
 	github.com/caddyserver/certmagic v0.25.6
 	github.com/chromedp/cdproto v0.159.0
@@ -43,6 +44,7 @@ require (
 )
 
 require (
+	filippo.io/hpke v0.4.0 // indirect
 	github.com/BurntSushi/toml v1.4.1-0.20240526193622-a339e1f7089c // indirect
 	github.com/beorn7/perks v1.0.1 // indirect
 	github.com/caddyserver/zerossl v0.1.6 // indirect

@@ -4,6 +4,7 @@ package web
 
 import (
 	"cmp"
+	"context"
 	"errors"
 	"log/slog"
 	"net/http"
@@ -32,7 +33,8 @@ type Options struct {
 
 	Words *words.Table // what words of sheets mean; nil is the built-in ones
 
-	Trouble func() error // why the database is away, to be shown to whoever asks; nil tells nothing
+	Trouble      func() error                              // why the database is away, to be shown to whoever asks; nil tells nothing
+	BeforeImport func(ctx context.Context, rows int) error // is asked before so many rows of sheets are written; nil: nobody
 
 	Address string // where others reach the pages, without a slash at the end; "" for this machine alone
 
@@ -83,6 +85,7 @@ func New(store *pg.Store, opt Options) (*Server, error) {
 	if err := s.Load(files, s.assets.url, nil); err != nil {
 		return nil, err
 	}
+	s.tray.Before = opt.BeforeImport
 	if d, ok := s.door.(door.Furnished); ok {
 		d.Furnish(s.Desk)
 	}

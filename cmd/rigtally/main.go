@@ -17,6 +17,7 @@ import (
 
 	"rigtally/cmd/rigtally/command"
 	"rigtally/cmd/rigtally/importing"
+	"rigtally/cmd/rigtally/keeping"
 	"rigtally/cmd/rigtally/outing"
 	"rigtally/cmd/rigtally/trials"
 	"rigtally/inquiry"
@@ -94,6 +95,7 @@ RIGTALLY_DATABASE_URL, RIGTALLY_UNITS, …), else from rigtally.toml.`,
 		watersCommand(p),
 		knotsCommand(p),
 		outfitsCommand(p),
+		keeping.Command(p),
 		databaseCommand(p),
 		versionCommand(p),
 		manCommand(p),

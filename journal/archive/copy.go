@@ -18,7 +18,7 @@ import (
 type Sum struct {
 	Table string
 	Rows  int64
-	Hash  [sha256.Size]byte // SHA-256 of what Dump writes
+	Hash  Hash // of what Dump writes
 }
 
 // View runs f on one unchanging view of a journal, in which nothing can be written.
@@ -30,10 +30,15 @@ func View(ctx context.Context, conn *pgx.Conn, f func(pgx.Tx) error) error {
 // give equal bytes, whatever the settings and version of the server. A server that would hide rows is an error. A
 // line is a row.
 func Dump(ctx context.Context, tx pgx.Tx, t Table, w io.Writer) (rows int64, err error) {
+	return dump(ctx, tx, t, list(t.Columns), w)
+}
+
+// dump is Dump of expressions in place of the columns.
+func dump(ctx context.Context, tx pgx.Tx, t Table, what string, w io.Writer) (rows int64, err error) {
 	if err := settle(ctx, tx); err != nil {
 		return 0, err
 	}
-	tag, err := tx.Conn().PgConn().CopyTo(ctx, w, "COPY (SELECT "+list(t.Columns)+" FROM "+t.quoted()+" ORDER BY "+t.order()+") TO STDOUT")
+	tag, err := tx.Conn().PgConn().CopyTo(ctx, w, "COPY (SELECT "+what+" FROM "+t.quoted()+" ORDER BY "+t.order()+") TO STDOUT")
 	return tag.RowsAffected(), explain("read the table "+t.Name, err)
 }
 

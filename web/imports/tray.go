@@ -41,6 +41,8 @@ type Tray struct {
 	all     context.Context        // of what is written
 	stop    context.CancelFunc
 	jobs    sync.WaitGroup
+
+	Before func(ctx context.Context, rows int) error // is asked before so many rows are written; nil: nobody
 }
 
 // NewTray is an empty tray, for sheets in words of a table; nil is the built-in one.

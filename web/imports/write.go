@@ -66,6 +66,11 @@ func (s *pages) writeFile(ctx context.Context, j *job, u *upload, i int, choices
 		}
 		out.rejects = rows.Bytes()
 	}
+	if s.tray.Before != nil {
+		if err := s.tray.Before(ctx, read.Rows); err != nil {
+			return noBackup{err}
+		}
+	}
 	if out.Result, err = read.Import(ctx, s.Store, sheet.How{AllowBad: leaveOut, Update: choices.Get(name(i, "update")) == yes}); err != nil {
 		return err
 	}
@@ -76,13 +81,20 @@ func (s *pages) writeFile(ctx context.Context, j *job, u *upload, i int, choices
 	return nil
 }
 
+// noBackup says why a file was not written before anything was tried.
+type noBackup struct{ error }
+
 // whyNot says why a file was not written. The log has what people can't mend, under the reference.
 func (s *pages) whyNot(ctx context.Context, name, reference string, err error) []string {
 	var refused *sheet.Refused
 	var invalid *journal.Invalid
+	var unsafe noBackup
 	switch {
 	case ctx.Err() != nil:
 		return []string{"Stopped while writing " + name + ". Nothing of that file is in the journal."}
+	case errors.As(err, &unsafe):
+		s.Log.Error("no backup could be made before an import", "error", unsafe.error)
+		return []string{name + " was not written: the backup of the journal that is made before could not be. Whoever keeps the machine finds the cause where rigtally was started."}
 	case errors.As(err, &refused):
 		return []string{name + " was not written: " + rowsCant(refused.BadRows) + "."}
 	case errors.As(err, &invalid):

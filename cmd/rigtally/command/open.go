@@ -26,6 +26,7 @@ type Journal struct {
 	Units units.System // in which to speak of it
 	Prior float64      // of its best bets
 
+	Backups *Backups     // nil: none are made by themselves
 	Trouble func() error // why its own server is away; nil where it has none
 }
 
@@ -49,17 +50,37 @@ func (p *Program) Open(ctx context.Context, use use) error { return p.OpenIn(ctx
 // OpenIn is Open for a private server with settings of its own.
 func (p *Program) OpenIn(ctx context.Context, cfg pgserver.Config, use use) error {
 	if p.Settings.DatabaseURL != "" {
-		return unreachable(p.useStore(ctx, cmp.Or(p.Settings.MigrateURL, p.Settings.DatabaseURL), p.Settings.DatabaseURL, cfg.Restart, use))
+		at := place{keeper: cmp.Or(p.Settings.MigrateURL, p.Settings.DatabaseURL), url: p.Settings.DatabaseURL, mayWait: cfg.Restart}
+		return unreachable(p.useStore(ctx, at, use))
 	}
+	return p.InServer(ctx, cfg, func(ctx context.Context, server *pgserver.Server) error {
+		backups, err := p.backupsOf(server)
+		if err != nil {
+			return err
+		}
+		at := placeIn(server)
+		at.backups = backups
+		return p.useStore(ctx, at, use)
+	})
+}
+
+// InServer has the private server used, with the journal's database in it, and releases it in the end.
+func (p *Program) InServer(ctx context.Context, cfg pgserver.Config, use func(context.Context, *pgserver.Server) error) error {
 	server, err := pgserver.Acquire(ctx, cfg)
 	if err != nil {
 		return err
 	}
-	return p.UseServer(ctx, server, use)
+	return released(ctx, server, use)
 }
 
-// UseServer opens the journal in a private server and releases both in the end.
+// UseServer opens the journal in a private server, of which no backups are made, and releases both in the end.
 func (p *Program) UseServer(ctx context.Context, server *pgserver.Server, use use) (err error) {
+	return released(ctx, server, func(ctx context.Context, server *pgserver.Server) error {
+		return p.useStore(ctx, placeIn(server), use)
+	})
+}
+
+func released(ctx context.Context, server *pgserver.Server, use func(context.Context, *pgserver.Server) error) (err error) {
 	defer func() {
 		// An interrupt ends the work, not the cleaning up.
 		if failed := server.Release(context.WithoutCancel(ctx)); failed != nil {
@@ -69,32 +90,52 @@ func (p *Program) UseServer(ctx context.Context, server *pgserver.Server, use us
 	if err := server.EnsureDatabase(ctx, DatabaseName); err != nil {
 		return err
 	}
-	return p.useStore(ctx, server.KeeperURL(DatabaseName), server.ProgramURL(DatabaseName), false, func(ctx context.Context, j Journal) error {
-		j.Trouble = server.Trouble
-		return use(ctx, j)
-	})
+	return use(ctx, server)
+}
+
+// place is where a journal is.
+type place struct {
+	keeper, url string       // addresses: for who owns the tables, and for the program
+	mayWait     bool         // for its database, where that can't be reached, as while a cluster chooses its primary
+	backups     *Backups     // nil: none are made
+	trouble     func() error // why its own server is away; nil where it has none
+}
+
+func placeIn(server *pgserver.Server) place {
+	return place{keeper: server.KeeperURL(DatabaseName), url: server.ProgramURL(DatabaseName), trouble: server.Trouble}
 }
 
 // startWithin is how long a program that is to stay waits for its database at its start.
 const startWithin = 2 * time.Minute
 
-// useStore opens the journal at an address, after its keeper has brought its tables up to date. Where the database can't
-// be reached, as while a cluster chooses its primary, it says so and waits if it may.
-func (p *Program) useStore(ctx context.Context, keeper, url string, mayWait bool, use use) error {
-	if p.Settings.Connections > 0 {
-		url = pg.WithConnections(url, p.Settings.Connections)
-	}
-	store, err := pg.MigrateAndOpen(ctx, keeper, url)
-	if mayWait && link.Lost(err) {
+// openStore opens the journal at a place, after its keeper has brought its tables up to date.
+func (p *Program) openStore(ctx context.Context, at place) (*pg.Store, error) {
+	store, err := pg.Open(ctx, at.url)
+	if at.mayWait && link.Lost(err) {
 		p.Note("rigtally: the database does not answer yet; waiting for it for two minutes")
 		for end := time.Now().Add(startWithin); link.Lost(err) && time.Now().Before(end) && ctx.Err() == nil; {
 			select {
 			case <-ctx.Done():
 			case <-time.After(time.Second):
-				store, err = pg.MigrateAndOpen(ctx, keeper, url)
+				store, err = pg.Open(ctx, at.url)
 			}
 		}
 	}
+	if !errors.Is(err, pg.ErrOldTables) {
+		return store, err
+	}
+	if err := at.backups.beforeMigration(ctx); err != nil {
+		return nil, err
+	}
+	return pg.MigrateAndOpen(ctx, at.keeper, at.url)
+}
+
+// useStore has the journal at a place used. What was written to it then is in the backup of the day.
+func (p *Program) useStore(ctx context.Context, at place, use use) error {
+	if p.Settings.Connections > 0 {
+		at.url = pg.WithConnections(at.url, p.Settings.Connections)
+	}
+	store, err := p.openStore(ctx, at)
 	if err != nil {
 		return err
 	}
@@ -111,7 +152,16 @@ func (p *Program) useStore(ctx context.Context, keeper, url string, mayWait bool
 	if err != nil {
 		return err
 	}
-	return use(ctx, j)
+	j.Backups, j.Trouble = at.backups, at.trouble
+	before, err := store.Revision(ctx)
+	if err != nil {
+		return err
+	}
+	err = use(ctx, j)
+	if after, failed := store.Revision(ctx); failed == nil && after != before {
+		at.backups.OfTheDay(ctx)
+	}
+	return err
 }
 
 // unreachable puts a failure to connect into a sentence, without the password.

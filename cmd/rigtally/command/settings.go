@@ -41,6 +41,10 @@ type Settings struct {
 	Watch       string       // host and port at which other programs on this machine look on; "" for none
 	LogJSON     bool         // the log is in JSON
 	LogRequests bool         // it has each request
+
+	NoBackups            bool   // none are made by themselves
+	BackupDir            string // where they are kept; "" for the folder backups in the data folder
+	BackupPassphraseFile string // a file with the passphrase that encrypts them; "" leaves them open
 }
 
 // What a port may be besides a number.
@@ -87,6 +91,21 @@ func settingsList() []setting {
 				s.Units, err = units.ParseSystem(v)
 			}
 			return err
+		}},
+		{"backups", "backups", "on, or `off`: make no backups of the journal by itself", func(s *Settings, v string) error {
+			if v != "" && v != "on" && v != "off" {
+				return fmt.Errorf("%q is neither on nor off", v)
+			}
+			s.NoBackups = v == "off"
+			return nil
+		}},
+		{"backup_dir", "backup-dir", "`folder` of the backups (default: backups in the data folder)", func(s *Settings, v string) error {
+			s.BackupDir = v
+			return nil
+		}},
+		{"backup_passphrase_file", "", "", func(s *Settings, v string) error {
+			s.BackupPassphraseFile = v
+			return nil
 		}},
 		{"memory_mb", "", "", func(s *Settings, v string) error {
 			n, err := strconv.Atoi(v)
@@ -135,6 +154,11 @@ func settingsList() []setting {
 			return nil
 		}},
 	}, reachSettings()...)
+}
+
+// isPath reports whether a setting is the path of a folder or file.
+func isPath(key string) bool {
+	return strings.HasSuffix(key, "_dir") || strings.HasSuffix(key, "_file")
 }
 
 func checkURL(v string) error {
@@ -209,7 +233,7 @@ func ReadSettings(flags *pflag.FlagSet, env map[string]string) (Settings, error)
 			}
 		}
 		value := strings.TrimSpace(v.GetString(entry.key))
-		if strings.HasSuffix(entry.key, "_dir") && strings.HasPrefix(value, "~/") {
+		if isPath(entry.key) && strings.HasPrefix(value, "~/") {
 			value = filepath.Join(env["HOME"], value[2:])
 		}
 		if err := entry.set(&s, value); err != nil {
@@ -294,8 +318,12 @@ func checkSettingsFile(v *viper.Viper, name string) error {
 		if err != nil {
 			return terminal.Misusef("the setting %s in %s must be a single value, as in %s = \"…\"", key, name, key)
 		}
-		if strings.HasSuffix(key, "_dir") && value != "" && !filepath.IsAbs(value) && !strings.HasPrefix(value, "~/") {
-			return terminal.Misusef("the setting %s in %s is %q; write the full path of the folder", key, name, value)
+		if isPath(key) && value != "" && !filepath.IsAbs(value) && !strings.HasPrefix(value, "~/") {
+			what := "folder"
+			if strings.HasSuffix(key, "_file") {
+				what = "file"
+			}
+			return terminal.Misusef("the setting %s in %s is %q; write the full path of the %s", key, name, value, what)
 		}
 	}
 	if len(unknown) > 0 {

@@ -9,6 +9,7 @@ import (
 	"reflect"
 	"strings"
 
+	"rigtally/cmd/rigtally/command"
 	"rigtally/cmd/rigtally/terminal"
 	"rigtally/internal/units"
 	"rigtally/journal"
@@ -18,7 +19,7 @@ import (
 )
 
 // bring brings a file in, and says what that did.
-func (j *job) bring(ctx context.Context, store *pg.Store, name string) (exchange.Result, error) {
+func (j *job) bring(ctx context.Context, held command.Journal, name string) (exchange.Result, error) {
 	kind, source, closer, err := j.sniff(name)
 	if err != nil {
 		return exchange.Result{}, err
@@ -26,10 +27,10 @@ func (j *job) bring(ctx context.Context, store *pg.Store, name string) (exchange
 	defer closer.Close()
 	var result exchange.Result
 	if kind == exchange.BackupFile {
-		if result, err = j.bringBackup(ctx, store, name, source); err != nil {
+		if result, err = j.bringBackup(ctx, held, name, source); err != nil {
 			return result, err
 		}
-	} else if result, err = j.bringSheet(ctx, store, name, source); err != nil {
+	} else if result, err = j.bringSheet(ctx, held, name, source); err != nil {
 		return result, err
 	}
 	j.Printf("%s\n", shownName(name))
@@ -47,14 +48,14 @@ func (j *job) bring(ctx context.Context, store *pg.Store, name string) (exchange
 }
 
 // bringBackup shows what a backup would do to the journal, and brings it in.
-func (j *job) bringBackup(ctx context.Context, store *pg.Store, name string, source io.Reader) (exchange.Result, error) {
+func (j *job) bringBackup(ctx context.Context, held command.Journal, name string, source io.Reader) (exchange.Result, error) {
 	var none exchange.Result
 	explain := func(err error) error { return fmt.Errorf("%s: %w", shownName(name), err) }
 	contents, err := exchange.ReadContents(source)
 	if err != nil {
 		return none, explain(err)
 	}
-	m, err := exchange.PlanMerge(ctx, store, contents, exchange.MergeOptions{From: filepath.Base(shownName(name)), Take: j.update})
+	m, err := exchange.PlanMerge(ctx, held.Store, contents, exchange.MergeOptions{From: filepath.Base(shownName(name)), Take: j.update})
 	if err != nil {
 		return none, explain(err)
 	}
@@ -67,9 +68,12 @@ func (j *job) bringBackup(ctx context.Context, store *pg.Store, name string, sou
 			return none, terminal.ErrStopped
 		}
 	}
+	if err := held.Backups.BeforeImport(ctx, len(contents.Sessions)); err != nil {
+		return none, err
+	}
 	progress, done := j.Bar("Restoring sessions")
 	defer done()
-	result, err := m.Write(ctx, store, progress)
+	result, err := m.Write(ctx, held.Store, progress)
 	if err != nil {
 		return none, explain(err)
 	}
@@ -80,6 +84,7 @@ func (j *job) bringBackup(ctx context.Context, store *pg.Store, name string, sou
 type file struct {
 	*job
 	store *pg.Store
+	held  command.Journal
 	name  string
 	text  []byte
 
@@ -87,7 +92,7 @@ type file struct {
 	table *sheet.Sheet
 }
 
-func (j *job) bringSheet(ctx context.Context, store *pg.Store, name string, source io.Reader) (exchange.Result, error) {
+func (j *job) bringSheet(ctx context.Context, held command.Journal, name string, source io.Reader) (exchange.Result, error) {
 	var none exchange.Result
 	text, err := io.ReadAll(source)
 	if err != nil {
@@ -95,7 +100,7 @@ func (j *job) bringSheet(ctx context.Context, store *pg.Store, name string, sour
 	}
 	progress, done := j.Bar("Adding sessions")
 	defer done()
-	f := &file{job: j, store: store, name: shownName(name), text: text}
+	f := &file{job: j, store: held.Store, held: held, name: shownName(name), text: text}
 	st := state{options: j.options, update: j.update}
 	st.options.Progress = progress
 	if err := f.begin(ctx, st.options); err != nil {
@@ -110,7 +115,7 @@ func (j *job) bringSheet(ctx context.Context, store *pg.Store, name string, sour
 			return none, err
 		}
 	}
-	_, held, err := store.SessionLines(ctx, journal.SessionFilter{Limit: 1})
+	_, sessions, err := held.SessionLines(ctx, journal.SessionFilter{Limit: 1})
 	if err != nil {
 		return none, err
 	}
@@ -121,7 +126,7 @@ func (j *job) bringSheet(ctx context.Context, store *pg.Store, name string, sour
 	if err := f.remember(ctx, st); err != nil {
 		return result, err
 	}
-	return result, f.adoptUnits(ctx, held == 0)
+	return result, f.adoptUnits(ctx, sessions == 0)
 }
 
 // begin reads the sheet, as somebody had it read the last time where the flags leave that open.
@@ -154,6 +159,11 @@ func (f *file) remember(ctx context.Context, st state) error {
 // write imports the sheet: whole, or without its bad rows where they can be kept.
 func (f *file) write(ctx context.Context, st state) (exchange.Result, error) {
 	how := sheet.How{Update: st.update}
+	if f.table.BadRows() == 0 || f.rejects != "" { // else it is refused
+		if err := f.held.Backups.BeforeImport(ctx, f.table.Rows); err != nil {
+			return exchange.Result{}, err
+		}
+	}
 	if f.rejects == "" || f.table.BadRows() == 0 {
 		// One with a bad row, or that must be decided about, is refused with all of that, which matters more then than how
 		// the columns were understood.

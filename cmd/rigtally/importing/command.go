@@ -88,7 +88,7 @@ rule sets, as their next versions.`,
 		return p.Open(ctx, func(ctx context.Context, held command.Journal) error {
 			written := false
 			for _, name := range files {
-				result, err := j.bring(ctx, held.Store, name)
+				result, err := j.bring(ctx, held, name)
 				if err != nil {
 					return err
 				}
