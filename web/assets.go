@@ -144,7 +144,7 @@ func (a *assets) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	}
 	h := w.Header()
 	if !strings.HasPrefix(f.contentType, "image/svg") {
-		for _, name := range []string{"Content-Security-Policy", "Referrer-Policy", "Cross-Origin-Opener-Policy"} { // which mean something on documents, and weigh on a slow line
+		for _, name := range []string{"Content-Security-Policy", "Referrer-Policy", "Cross-Origin-Opener-Policy", "X-Request-Id"} { // which mean something on documents, and weigh on a slow line
 			h.Del(name)
 		}
 	}

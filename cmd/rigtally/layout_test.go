@@ -24,18 +24,18 @@ var wideAnswers = [][]string{
 	{"season"}, {"season", "--angler", "Wren Tallowby"},
 	{"bench", "list"}, {"bench", "deleted"}, {"bench", "compare", "--by", "junction"}, {"bench", "compare", "--by", "facing"}, {"bench", "water"},
 	{"check"}, {"recorded", "list"}, {"outfits", "list"}, {"people", "list"},
-	{"anglers", "list"}, {"waters", "list"}, {"knots", "list"}, {"undo", "list"}, {"steps", "list"},
+	{"anglers", "list"}, {"waters", "list"}, {"knots", "list"}, {"undo", "list"}, {"steps", "list"}, {"backups", "list"},
 }
 
 // Ensure that at 80 and at 120 columns no line is longer than that, and that no word is lost to it.
 func TestAnswersFitTheTerminal(t *testing.T) {
 	t.Parallel()
-	url := filledAt(t)
+	url, backups := filledAt(t)
 	for _, args := range wideAnswers {
 		t.Run(strings.Join(args, " "), func(t *testing.T) {
-			endless := atColumns(t, url, 0, args...)
+			endless := atColumns(t, url, backups, 0, args...)
 			for _, columns := range []int{80, 120} {
-				text := atColumns(t, url, columns, args...)
+				text := atColumns(t, url, backups, columns, args...)
 				for line := range strings.Lines(text) {
 					if n := utf8.RuneCountInString(strings.TrimSuffix(line, "\n")); n > columns {
 						t.Errorf("%d of %d columns: %s", n, columns, line)
@@ -81,30 +81,31 @@ func wordsOf(text string) map[string]int {
 }
 
 // atColumns runs the program at a terminal of so many columns.
-func atColumns(t *testing.T, url string, columns int, args ...string) string {
+func atColumns(t *testing.T, url, backups string, columns int, args ...string) string {
 	t.Helper()
 	var out, errs bytes.Buffer
-	p := command.New(strings.NewReader(""), &out, &errs, []string{"HOME=" + t.TempDir(), "RIGTALLY_DATABASE_URL=" + url, fmt.Sprintf("COLUMNS=%d", columns)})
+	p := command.New(strings.NewReader(""), &out, &errs, []string{"HOME=" + t.TempDir(), "RIGTALLY_DATABASE_URL=" + url, "RIGTALLY_BACKUP_DIR=" + backups, fmt.Sprintf("COLUMNS=%d", columns)})
 	if status := p.Run(t.Context(), commands(p), args); status != 0 {
 		t.Fatalf("rigtally %s: status %d, %s", strings.Join(args, " "), status, errs.String())
 	}
 	return out.String()
 }
 
-// filledAt is a journal with all that the demo invents, a trial too, and something taken out.
-func filledAt(t *testing.T) string {
+// filledAt is a journal with much of what the demo invents, a trial too, and something taken out, and a folder with a backup of it.
+func filledAt(t *testing.T) (url, backups string) {
 	t.Helper()
-	url := pgtest.NewDatabase(t)
+	url, backups = pgtest.NewDatabase(t), t.TempDir()
 	store, err := pg.Open(t.Context(), url)
 	if err != nil {
 		t.Fatal(err)
 	}
 	defer store.Close()
-	if _, err := demo.Fill(t.Context(), store, demo.Generate(demo.Seed, demo.Sessions)); err != nil {
+	if _, err := demo.Fill(t.Context(), store, demo.Generate(demo.Seed, 150)); err != nil {
 		t.Fatal(err)
 	}
 	mustRun(t, url, "sessions", "delete", "last")
 	mustRun(t, url, "bench", "delete", "last")
 	mustRun(t, url, "anglers", "rename", "Wren Tallowby", "Wren Tallowby of the Upper Water")
-	return url
+	mustRun(t, url, "backups", "make", "--migrate-url", pgtest.AsSuperuser(url), "--backup-dir", backups)
+	return url, backups
 }
