@@ -263,9 +263,13 @@ func TestSlowIsNotSilent(t *testing.T) {
 	if _, err := tx.Exec(ctx, "UPDATE outfit SET name = 'Held'"); err != nil {
 		t.Fatal(err)
 	}
-	time.AfterFunc(2500*time.Millisecond, func() { _ = tx.Rollback(ctx) })
+	released := make(chan error, 1)
+	time.AfterFunc(2500*time.Millisecond, func() { released <- tx.Rollback(ctx) })
 	if err := b.store.SetUsualRig(ctx, b.rig.ID); err != nil {
 		t.Errorf("told %v", err)
+	}
+	if err := <-released; err != nil {
+		t.Error(err)
 	}
 }
 

@@ -249,7 +249,7 @@ func explain(doing string, err error) error {
 	case journal.IsInvalid(err):
 		return err
 	case errors.Is(err, journal.ErrUnsure): // whatever broke off the answer
-		return fmt.Errorf("%s: %w", doing, err)
+		return fmt.Errorf("%s: %w: %w", doing, journal.ErrAway, err)
 	case errors.As(err, &pg) && hindrance(pg) != "":
 		return fmt.Errorf("%s: %w", doing, &journal.Hindered{Says: hindrance(pg), Cause: err})
 	case errors.Is(err, pgx.ErrNoRows), errors.As(err, &pg) && pg.Code == notAllowed:
