@@ -26,6 +26,12 @@ func (r *round) backingUp() {
 	if done && len(made) == 0 {
 		r.Error("a backup was acknowledged and is not there")
 	}
+	r.backedUp(made)
+}
+
+// backedUp looks that backups are whole, that another can be made, and that the journal is as it was.
+func (r *round) backedUp(made []string) {
+	r.Helper()
 	for _, name := range made {
 		r.must("backups", "verify", name)
 	}

@@ -172,8 +172,8 @@ func inFolder(data string, sessions int, use func(*pgserver.Server, *pg.Store) e
 }
 
 // belong are the names that a data folder has when no program is at work in it. Folders among them keep temporary
-// files out by themselves: below they are looked for.
-var belong = []string{"backups", "cluster", "door", "ports", "postgres", "rigtally-journal.txt", "server.lock", "server.log", "start.lock", "users.lock"}
+// files out by themselves: below they are looked for. The note of a backup that failed stays until one is made.
+var belong = []string{"backup-failed.txt", "backups", "cluster", "door", "ports", "postgres", "rigtally-journal.txt", "server.lock", "server.log", "start.lock", "users.lock"}
 
 // leftovers fails when something is left behind: processes, half of anything, temporary files, sockets.
 func (r *round) leftovers() {
