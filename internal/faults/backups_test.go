@@ -39,6 +39,9 @@ func (r *round) backedUp(made []string) {
 	if n := len(r.backups()); n <= len(made) {
 		r.Errorf("%d backups are there after another was made, and were %d", n, len(made))
 	}
+	if left, err := filepath.Glob(filepath.Join(r.data, "backups", ".part-*")); err != nil || len(left) > 0 {
+		r.Errorf("left among the backups: %v, %v", left, err)
+	}
 	if n := len(r.look().sessions); n != oldSessions {
 		r.Errorf("the journal has %d sessions, not %d", n, oldSessions)
 	}
