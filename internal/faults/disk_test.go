@@ -43,10 +43,7 @@ func TestFullDisk(t *testing.T) {
 	if os.Geteuid() != 0 {
 		t.Skip("only root can mount a small disk")
 	}
-	n := *fills
-	if n == 0 {
-		n = len(fillKinds)
-	}
+	n := max(*fills, 1)
 	t.Run("rounds", func(t *testing.T) { rounds(t, n, fillKinds, newDisk) })
 	t.Log(filled.String())
 }
