@@ -26,12 +26,21 @@ func (r *round) backingUp() {
 	if done && len(made) == 0 {
 		r.Error("a backup was acknowledged and is not there")
 	}
+	r.backedUp(made)
+}
+
+// backedUp looks that backups are whole, that another can be made, and that the journal is as it was.
+func (r *round) backedUp(made []string) {
+	r.Helper()
 	for _, name := range made {
 		r.must("backups", "verify", name)
 	}
 	r.must("backups", "make")
 	if n := len(r.backups()); n <= len(made) {
 		r.Errorf("%d backups are there after another was made, and were %d", n, len(made))
+	}
+	if left, err := filepath.Glob(filepath.Join(r.data, "backups", ".part-*")); err != nil || len(left) > 0 {
+		r.Errorf("left among the backups: %v, %v", left, err)
 	}
 	if n := len(r.look().sessions); n != oldSessions {
 		r.Errorf("the journal has %d sessions, not %d", n, oldSessions)

@@ -23,6 +23,7 @@ var fillKinds = []kind{
 	{"saving", fromUsed, (*round).savingToFull},
 	{"importing", fromUsed, (*round).importingToFull},
 	{"exporting", fromUsed, (*round).exportingToFull},
+	{"backing-up", fromUsed, (*round).backingUpToFull},
 }
 
 // diskBytes is the size of the small disk: a journal takes some 70 MB of it.
@@ -42,10 +43,7 @@ func TestFullDisk(t *testing.T) {
 	if os.Geteuid() != 0 {
 		t.Skip("only root can mount a small disk")
 	}
-	n := *fills
-	if n == 0 {
-		n = len(fillKinds)
-	}
+	n := max(*fills, 1)
 	t.Run("rounds", func(t *testing.T) { rounds(t, n, fillKinds, newDisk) })
 	t.Log(filled.String())
 }
@@ -201,4 +199,20 @@ func (r *round) exportingToFull() {
 	if n := len(r.look().sessions); n != oldSessions {
 		r.Errorf("the journal has %d sessions, not %d", n, oldSessions)
 	}
+}
+
+// backingUpToFull makes a backup of everything on a disk that fills up. Each that has a backup's name is whole.
+func (r *round) backingUpToFull() {
+	r.fill()
+	p := r.start("backups", "make")
+	done := r.wait(p)
+	if !done {
+		r.told(p)
+	}
+	made := r.backups()
+	if done != (len(made) > 0) {
+		r.Errorf("acknowledged: %v, and there are the backups %v", done, made)
+	}
+	r.makeRoom()
+	r.backedUp(made)
 }

@@ -20,8 +20,8 @@ import (
 )
 
 var (
-	kills   = flag.Int("kills", 0, "rounds of TestKills, in each of which processes are killed (default: one of each kind)")
-	fills   = flag.Int("fills", 0, "rounds of TestFullDisk, in each of which the disk fills up (default: one of each kind; as root on Linux)")
+	kills   = flag.Int("kills", 0, "rounds of TestKills, in each of which processes are killed (default: a few, of the kinds whose turn it is by the clock)")
+	fills   = flag.Int("fills", 0, "rounds of TestFullDisk, in each of which the disk fills up (default: one; as root on Linux)")
 	seed    = flag.Uint64("seed", 0, "number of the first round, which decides what it does; one that failed is played again by its own (default: by the clock)")
 	only    = flag.String("kind", "", "do rounds of this kind alone")
 	promise = flag.Duration("limit", time.Minute, "the longest that a command may take after a fault; 10s is promised where the machine does nothing else")

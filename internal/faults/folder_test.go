@@ -172,8 +172,9 @@ func inFolder(data string, sessions int, use func(*pgserver.Server, *pg.Store) e
 }
 
 // belong are the names that a data folder has when no program is at work in it. Folders among them keep temporary
-// files out by themselves: below they are looked for.
-var belong = []string{"backups", "cluster", "door", "postgres", "rigtally-journal.txt", "server.lock", "server.log", "start.lock", "users.lock"}
+// files out by themselves: below they are looked for, and backedUp looks for those of backups, which go with the next
+// backup. The note of a backup that failed stays until one is made.
+var belong = []string{"backup-failed.txt", "backups", "cluster", "door", "ports", "postgres", "rigtally-journal.txt", "server.lock", "server.log", "start.lock", "users.lock"}
 
 // leftovers fails when something is left behind: processes, half of anything, temporary files, sockets.
 func (r *round) leftovers() {
@@ -190,7 +191,7 @@ func (r *round) leftovers() {
 			r.Errorf("left in the data folder: %s", e.Name())
 		}
 	}
-	for _, pattern := range []string{"cluster/base/pgsql_tmp/*", "cluster/postmaster.pid", "door/.*", "backups/.part-*"} {
+	for _, pattern := range []string{"cluster/base/pgsql_tmp/*", "cluster/postmaster.pid", "door/.*"} {
 		left, err := filepath.Glob(filepath.Join(r.data, pattern))
 		if err != nil || len(left) > 0 {
 			r.Errorf("left in the data folder: %v, %v", left, err)

@@ -31,6 +31,8 @@ func readBackup(name string) (look, error) {
 		if err := json.Unmarshal(lines.Bytes(), &record); err != nil {
 			return look{}, fmt.Errorf("line %q: %w", lines.Text(), err)
 		}
+		delete(record, "n") // of the line, and its sum
+		delete(record, "sum")
 		for kind, held := range record {
 			got.kinds[kind]++
 			last = kind

@@ -16,6 +16,7 @@ import (
 
 	"github.com/jackc/pgx/v5"
 
+	"rigtally/internal/partfile"
 	"rigtally/journal"
 )
 
@@ -26,11 +27,8 @@ const Extension = ".rigtally"
 // extension where that is taken.
 var nameForm = regexp.MustCompile(`^\d{4}-\d\d-\d\dT\d{4}Z-(daily|migration|import|restore|hand)(-\d+)?\` + Extension + `$`)
 
-// partForm is how a backup is called while it is written; goneAfter is when it is that of a killed run.
-const (
-	partForm  = ".part-*" + Extension
-	goneAfter = 24 * time.Hour
-)
+// partForm is how a backup is called while it is written.
+const partForm = ".part-*" + Extension
 
 // Folder is where backups of journals are kept.
 type Folder struct{ Dir string }
@@ -91,7 +89,6 @@ func (f Folder) make(ctx context.Context, conn *pgx.Conn, head Head, seal seals)
 	if err := os.MkdirAll(f.Dir, 0o700); err != nil {
 		return File{}, Written{}, f.explain(err)
 	}
-	f.clear(head.MadeAt)
 	head.MadeAt = head.MadeAt.UTC().Truncate(time.Second)
 	stem := head.MadeAt.Format("2006-01-02T1504Z-") + string(head.Why)
 	var w Written
@@ -113,15 +110,15 @@ func (f Folder) make(ctx context.Context, conn *pgx.Conn, head Head, seal seals)
 func WriteFile(ctx context.Context, conn *pgx.Conn, name string, head Head, passphrase string) (w Written, err error) {
 	f := Folder{filepath.Dir(name)}
 	head.MadeAt = head.MadeAt.UTC().Truncate(time.Second)
-	temporary, err := f.whole(func(to *os.File) (err error) {
+	whole, err := f.whole(func(to *os.File) (err error) {
 		w, err = Write(ctx, conn, to, head, passphrase)
 		return err
 	})
 	if err != nil {
 		return w, f.explain(err)
 	}
-	if err := keep(temporary, name); err != nil {
-		_ = os.Remove(temporary)
+	defer discard(whole)
+	if err := keep(whole, name); err != nil {
 		if errors.Is(err, fs.ErrExist) {
 			return w, fmt.Errorf("the file %s exists and is left as it is; name another", name)
 		}
@@ -132,63 +129,58 @@ func WriteFile(ctx context.Context, conn *pgx.Conn, name string, head Head, pass
 
 // place gives what write writes the first name that is free, once it is whole.
 func (f Folder) place(stem string, write func(*os.File) error) (name string, err error) {
-	temporary, err := f.whole(write)
+	whole, err := f.whole(write)
 	if err != nil {
 		return "", err
 	}
+	defer discard(whole)
 	for n := 1; ; n++ {
 		if name = stem + Extension; n > 1 {
 			name = fmt.Sprintf("%s-%d%s", stem, n, Extension)
 		}
-		err := keep(temporary, filepath.Join(f.Dir, name))
-		switch {
-		case errors.Is(err, fs.ErrExist):
-		case err != nil:
-			_ = os.Remove(temporary)
-			return "", err
-		default:
-			return name, nil
+		if err := keep(whole, filepath.Join(f.Dir, name)); !errors.Is(err, fs.ErrExist) {
+			return name, err
 		}
 	}
 }
 
 // whole writes a file that is on the disk and was read again, under a name that nobody takes for a backup.
-func (f Folder) whole(write func(*os.File) error) (name string, err error) {
-	to, err := os.CreateTemp(f.Dir, partForm) // for its owner alone
+func (f Folder) whole(write func(*os.File) error) (*os.File, error) {
+	to, err := partfile.Create(f.Dir, partForm)
 	if err != nil {
-		return "", err
+		return nil, err
 	}
-	defer func() {
-		if err = errors.Join(err, to.Close()); err != nil {
-			_ = os.Remove(to.Name())
-		}
-	}()
-	if err := write(to); err != nil {
-		return "", err
+	if err = write(to); err == nil {
+		err = to.Sync()
 	}
-	if err := to.Sync(); err != nil {
-		return "", err
+	if err == nil {
+		_, err = to.Seek(0, io.SeekStart)
 	}
-	if _, err := to.Seek(0, io.SeekStart); err != nil {
-		return "", err
+	if err == nil {
+		_, err = Check(to)
 	}
-	_, err = Check(to)
-	return to.Name(), err
+	if err != nil {
+		discard(to)
+		return nil, err
+	}
+	return to, nil
+}
+
+// discard takes a temporary name away.
+func discard(part *os.File) {
+	_ = part.Close()           // again, where it was renamed
+	_ = os.Remove(part.Name()) // at worst the next backup clears it away
 }
 
 // keep gives a whole file its name, unless that is taken.
-func keep(temporary, name string) error {
-	err := os.Link(temporary, name)
-	switch {
-	case err == nil:
-		err = os.Remove(temporary)
-	case errors.Is(err, fs.ErrExist):
-		return err
-	default: // a disk without hard links
+func keep(whole *os.File, name string) error {
+	err := os.Link(whole.Name(), name)
+	if err != nil && !errors.Is(err, fs.ErrExist) { // a disk without hard links
 		if _, err := os.Lstat(name); err == nil {
 			return fs.ErrExist
 		}
-		err = os.Rename(temporary, name)
+		_ = whole.Close() // Windows renames no open file
+		err = os.Rename(whole.Name(), name)
 	}
 	if err != nil {
 		return err
@@ -200,16 +192,6 @@ func keep(temporary, name string) error {
 	defer dir.Close()
 	_ = dir.Sync() // some systems have no such thing
 	return nil
-}
-
-// clear removes what killed runs were writing.
-func (f Folder) clear(now time.Time) {
-	left, _ := filepath.Glob(filepath.Join(f.Dir, partForm))
-	for _, name := range left {
-		if info, err := os.Lstat(name); err == nil && info.Mode().IsRegular() && now.Sub(info.ModTime()) > goneAfter {
-			_ = os.Remove(name)
-		}
-	}
 }
 
 // tidy removes the backups that are no longer kept now that another is there: of the same journal, and by a name that

@@ -270,9 +270,7 @@ func TakePlace(ctx context.Context, server Server, restored, name string) error 
 		return err
 	}
 	swap := func(present, next string) error {
-		if err := left(ctx, admin, name, next); err != nil {
-			return err
-		}
+		// PostgreSQL waits 5 s for whoever still has one open, since one that has left is seen for a moment after.
 		err := pgx.BeginFunc(ctx, admin, func(tx pgx.Tx) error {
 			for _, names := range [][2]string{{name, present}, {next, name}} {
 				if _, err := tx.Exec(ctx, "ALTER DATABASE "+pgx.Identifier{names[0]}.Sanitize()+" RENAME TO "+pgx.Identifier{names[1]}.Sanitize()); err != nil {
@@ -302,30 +300,6 @@ func TakePlace(ctx context.Context, server Server, restored, name string) error 
 	}
 	return nil
 }
-
-// left waits until nobody is connected to databases. Who closed a connection just now, such as this program, is there for a moment.
-func left(ctx context.Context, admin *pgx.Conn, databases ...string) error {
-	for end := time.Now().Add(leaveWithin); ; {
-		var open bool
-		err := admin.QueryRow(ctx, `SELECT EXISTS (SELECT FROM pg_stat_activity WHERE datname = ANY ($1) AND backend_type = 'client backend')`, databases).Scan(&open)
-		switch {
-		case err != nil:
-			return explain("look who uses the journal", err)
-		case !open:
-			return nil
-		case time.Now().After(end):
-			return ErrInUse
-		}
-		select {
-		case <-ctx.Done():
-			return ctx.Err()
-		case <-time.After(20 * time.Millisecond):
-		}
-	}
-}
-
-// leaveWithin is how long connections that were closed may take to be gone.
-const leaveWithin = 3 * time.Second
 
 func isEmpty(ctx context.Context, url string) (bool, error) {
 	conn, err := pgx.Connect(ctx, url)

@@ -13,6 +13,7 @@ import (
 	"rigtally/inquiry"
 	"rigtally/internal/pgserver"
 	"rigtally/internal/units"
+	"rigtally/journal"
 	"rigtally/journal/pg"
 	"rigtally/journal/pg/link"
 )
@@ -88,9 +89,19 @@ func released(ctx context.Context, server *pgserver.Server, use func(context.Con
 		}
 	}()
 	if err := server.EnsureDatabase(ctx, DatabaseName); err != nil {
-		return err
+		return ofFullDisk(err)
 	}
-	return use(ctx, server)
+	return ofFullDisk(use(ctx, server))
+}
+
+// ofFullDisk puts into a sentence that a running PostgreSQL can't take one connection more, having no room for what it
+// notes at its start.
+func ofFullDisk(err error) error {
+	var refused *pgconn.PgError
+	if errors.As(err, &refused) && refused.Severity == "FATAL" && strings.Contains(refused.Message, "could not write init file") {
+		return &journal.Hindered{Says: "the disk that holds the journal is full; make room on it, then do this again", Cause: err}
+	}
+	return err
 }
 
 // place is where a journal is.

@@ -7,7 +7,8 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
-	"strings"
+
+	"rigtally/internal/partfile"
 )
 
 // Standard is how a file is named that is read from standard input or written to standard output.
@@ -51,7 +52,7 @@ var errExists = errors.New("it exists and is left as it is; name another")
 type NewFile struct {
 	name, temporary string
 	force           bool
-	held            *os.File // open, and locked where systems have that, for clearKilled to know that its writer lives
+	held            *os.File // open, as partfile wants it
 }
 
 // WriteNew writes a file under a temporary name beside its own, so that a file
@@ -62,12 +63,10 @@ func WriteNew(name string, force bool, write func(io.Writer) error) (*NewFile, e
 	if err := n.refuse(); err != nil {
 		return nil, err
 	}
-	clearKilled(name)
-	f, err := os.CreateTemp(filepath.Dir(name), temporaryPrefix(name)+"*")
+	f, err := partfile.Create(filepath.Dir(name), "."+filepath.Base(name)+".*")
 	if err != nil {
 		return nil, fmt.Errorf("the file %s can't be written: %w; choose another folder", name, err)
 	}
-	lock(f)
 	n.temporary, n.held = f.Name(), f
 	err = write(f)
 	if err == nil {
@@ -78,25 +77,6 @@ func WriteNew(name string, force bool, write func(io.Writer) error) (*NewFile, e
 		return nil, fmt.Errorf("the file %s can't be written: %w", name, err)
 	}
 	return n, nil
-}
-
-func temporaryPrefix(name string) string { return "." + filepath.Base(name) + "." }
-
-// clearKilled removes what writers of the same file left that were killed.
-func clearKilled(name string) {
-	entries, _ := os.ReadDir(filepath.Dir(name)) // who can't be cleared is left
-	for _, e := range entries {
-		digits, ours := strings.CutPrefix(e.Name(), temporaryPrefix(name))
-		if !ours || digits == "" || strings.Trim(digits, "0123456789") != "" || !e.Type().IsRegular() {
-			continue
-		}
-		if f, err := os.OpenFile(filepath.Join(filepath.Dir(name), e.Name()), os.O_RDWR, 0); err == nil {
-			abandoned := lock(f)
-			if f.Close(); abandoned {
-				_ = os.Remove(f.Name())
-			}
-		}
-	}
 }
 
 // refuse says no to a folder, and to a file that exists.

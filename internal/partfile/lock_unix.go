@@ -1,6 +1,6 @@
 //go:build unix
 
-package terminal
+package partfile
 
 import (
 	"os"
