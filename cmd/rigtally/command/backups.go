@@ -142,7 +142,7 @@ func (b *Backups) connect(ctx context.Context) (*pgx.Conn, error) {
 	return conn, nil
 }
 
-// must makes a backup before something that may lose much, unless the last one is as the journal is.
+// must makes a backup before something that may lose much, unless the last one is as the journal is, and says where it is.
 func (b *Backups) must(ctx context.Context, why archive.Why, before string) error {
 	if b == nil {
 		return nil
@@ -153,12 +153,14 @@ func (b *Backups) must(ctx context.Context, why archive.Why, before string) erro
 			return err
 		}
 		defer conn.Close(context.WithoutCancel(ctx))
-		if held, err := b.held(ctx, conn); err != nil || held {
-			return err
+		said := "The last backup holds what is there before %s: %s"
+		kept, held, err := b.held(ctx, conn)
+		if err == nil && !held {
+			said = "Kept a backup before %s: %s"
+			kept, err = b.make(ctx, conn, why)
 		}
-		made, err := b.make(ctx, conn, why)
 		if err == nil {
-			b.program.Note("Kept a backup before %s: %s", before, filepath.Join(b.folder.Dir, made.Name))
+			b.program.Note(said, before, filepath.Join(b.folder.Dir, kept.Name))
 		}
 		return err
 	}()
@@ -168,18 +170,35 @@ func (b *Backups) must(ctx context.Context, why archive.Why, before string) erro
 	return nil
 }
 
-// held reports whether a backup holds what the journal holds now.
-func (b *Backups) held(ctx context.Context, conn *pgx.Conn) (bool, error) {
+// held reports whether the last backup holds what the journal holds now.
+func (b *Backups) held(ctx context.Context, conn *pgx.Conn) (last archive.File, held bool, err error) {
 	state, err := archive.State(ctx, conn)
 	if err != nil || state == "" {
-		return false, err
+		return last, false, err
 	}
 	all, _, err := b.folder.List()
-	return err == nil && len(all) > 0 && all[0].Head.State == state, err
+	if err != nil || len(all) == 0 {
+		return last, false, err
+	}
+	return all[0], all[0].Head.State == state, nil
 }
 
-// beforeMigration keeps the tables as an earlier program left them, if there are any.
+// beforeMigration keeps the tables as an earlier program left them.
 func (b *Backups) beforeMigration(ctx context.Context) error {
+	return b.mustIfAny(ctx, archive.BeforeMigration, "the tables are brought up to date")
+}
+
+// BackupBeforeUpgrade makes a backup of the journal in a private server before it moves into a newer PostgreSQL.
+func (p *Program) BackupBeforeUpgrade(ctx context.Context, server *pgserver.Server) error {
+	b, err := p.backupsOf(server)
+	if err != nil {
+		return err
+	}
+	return b.mustIfAny(ctx, archive.BeforeUpgrade, "the upgrade")
+}
+
+// mustIfAny is must where there are tables.
+func (b *Backups) mustIfAny(ctx context.Context, why archive.Why, before string) error {
 	if b == nil {
 		return nil
 	}
@@ -192,7 +211,7 @@ func (b *Backups) beforeMigration(ctx context.Context) error {
 	if err != nil || version == 0 {
 		return err
 	}
-	return b.must(ctx, archive.BeforeMigration, "the tables are brought up to date")
+	return b.must(ctx, why, before)
 }
 
 // BeforeImport makes a backup before many rows are brought into a journal that has sessions.
