@@ -9,6 +9,7 @@ import (
 	"os"
 	"path/filepath"
 	"runtime/debug"
+	"slices"
 	"strings"
 	"time"
 
@@ -32,6 +33,7 @@ type Backups struct {
 	program *Program
 	url     string // of the database, for a superuser
 	folder  archive.Folder
+	journal journal.ID // its first outfit, by which its backups are known
 }
 
 // BackupFolder is where backups are kept.
@@ -56,7 +58,7 @@ func (p *Program) backupsOf(server *pgserver.Server) (*Backups, error) {
 		return nil, nil
 	}
 	folder, err := p.BackupFolder()
-	return &Backups{p, server.URL(DatabaseName), folder}, err
+	return &Backups{program: p, url: server.URL(DatabaseName), folder: folder}, err
 }
 
 // BackupHead says when, why and by which program a backup is made.
@@ -297,22 +299,18 @@ func (b *Backups) Hourly(ctx context.Context) (stop func()) {
 	return func() { cancel(); <-ended }
 }
 
-// LastBackup tells when the journal's last backup was made, and why the last one failed; zero and "" where there is none
-// of that.
-func (b *Backups) LastBackup(of journal.ID) (at time.Time, failed string, err error) {
-	if b == nil {
-		return at, "", nil
-	}
+// Last tells when the journal's last backup was made, and why the last one failed; zero and "" where there is none of
+// that.
+func (b *Backups) Last() (at time.Time, failed string) {
 	all, _, err := b.folder.List()
+	if i := slices.IndexFunc(all, func(file archive.File) bool { return file.Head.Journal == b.journal }); i >= 0 {
+		at = all[i].Head.MadeAt
+	}
+	if err == nil {
+		failed, err = b.program.BackupFailure()
+	}
 	if err != nil {
-		return at, "", err
+		failed = err.Error()
 	}
-	for _, file := range all {
-		if file.Head.Journal == of {
-			at = file.Head.MadeAt
-			break
-		}
-	}
-	failed, err = b.program.BackupFailure()
-	return at, failed, err
+	return at, failed
 }
