@@ -53,6 +53,7 @@ type Server struct {
 	assets     *assets
 	limit      *limit
 	build      string // tells builds of the program apart
+	answerIn   time.Duration
 	worker     page.Action
 	rooms      rooms
 	tray       *imports.Tray // files that wait to be brought in
@@ -71,7 +72,7 @@ func New(store *pg.Store, opt Options) (*Server, error) {
 	if opt.Door == nil && !opt.Place.Alone() {
 		return nil, errors.New("pages that others reach need a door that tells who comes in")
 	}
-	s := &Server{Desk: page.NewDesk(nil), store: store, door: opt.Door, place: opt.Place, build: buildTag(), tray: imports.NewTray(opt.Words), rooms: rooms{kept: map[roomKey]*room{}}, roles: map[journal.Role]*furnishing{}, limit: newLimit(),
+	s := &Server{Desk: page.NewDesk(nil), store: store, door: opt.Door, place: opt.Place, build: buildTag(), tray: imports.NewTray(opt.Words), rooms: rooms{kept: map[roomKey]*room{}}, roles: map[journal.Role]*furnishing{}, limit: newLimit(), answerIn: answerIn,
 		watch: opt.Watch, logRequests: opt.LogRequests}
 	if s.door == nil {
 		s.door = door.Open{Outfit: store.OutfitID(), Who: store.Who()}
