@@ -16,6 +16,9 @@ const (
 	MaxBody       = maxBody
 )
 
+// AnswerIn changes how long a request may wait for its answer.
+func (s *Server) AnswerIn(d time.Duration) { s.answerIn = d }
+
 // Patterns lists every address that is served, with its method.
 func (s *Server) Patterns() []string {
 	return slices.Sorted(maps.Keys(patterns(s.routesFor(journal.RoleOwner))))

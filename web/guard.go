@@ -1,6 +1,7 @@
 package web
 
 import (
+	"context"
 	"net/http"
 
 	"rigtally/web/imports"
@@ -18,21 +19,30 @@ const contentPolicy = "default-src 'none'; script-src 'self'; style-src 'self'; 
 func (s *Server) guard(next http.Handler) http.Handler {
 	origin := http.NewCrossOriginProtection()
 	origin.SetDenyHandler(s.refusal(http.StatusForbidden, "Sent from another site", "The form came from a page outside this journal, so nothing was saved. Open the journal and enter it there."))
-	next = limited(next)
+	next = s.limited(next)
 	next = origin.Handler(next)
 	next = s.onlyOurPlace(next)
 	return s.secureHeaders(next)
 }
 
-// limited limits what is sent: to what a form can be, and more where files are taken.
-func limited(next http.Handler) http.Handler {
-	form, files := http.MaxBytesHandler(next, maxBody), http.MaxBytesHandler(next, imports.MostBody)
+// limited limits what is sent, to what a form can be, and how long its answer takes; to more where files are taken.
+func (s *Server) limited(next http.Handler) http.Handler {
+	form, files := http.MaxBytesHandler(s.inTime(next), maxBody), http.MaxBytesHandler(next, imports.MostBody)
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		if r.URL.Path == imports.Path {
 			files.ServeHTTP(w, r)
 			return
 		}
 		form.ServeHTTP(w, r)
+	})
+}
+
+// inTime ends what a request waits for, such as a COMMIT for a copy that is away, while its answer can still be sent.
+func (s *Server) inTime(next http.Handler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		ctx, cancel := context.WithTimeout(r.Context(), s.answerIn)
+		defer cancel()
+		next.ServeHTTP(w, r.WithContext(ctx))
 	})
 }
 

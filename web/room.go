@@ -136,6 +136,9 @@ func (s *Server) newRoom(store *pg.Store) (*room, error) {
 		return nil, err
 	}
 	r := &room{Desk: of.desk.For(store), server: s, pages: page.Kept[*madePage]{Most: mostPageBytes, Size: (*madePage).size}}
+	if store.OutfitID() != s.store.OutfitID() {
+		r.LastBackup = nil // backups are of all outfits: whose they are is who runs the server
+	}
 	r.logging = logging.New(r.Desk)
 	r.logging.KeepShell(files, s.assets.url, slices.Sorted(maps.Keys(s.assets.byName)))
 	for _, rt := range routesOf(role, r.Desk, r.logging, s.tray) {

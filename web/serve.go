@@ -13,6 +13,11 @@ import (
 	"time"
 )
 
+const (
+	writeTimeout = 60 * time.Second // after which an answer goes nowhere
+	answerIn     = writeTimeout - 10*time.Second
+)
+
 // Serve answers on a listener until ctx ends, then lets requests under way
 // finish for a few seconds. It returns nil after an orderly end.
 func (s *Server) Serve(ctx context.Context, l net.Listener) error {
@@ -26,7 +31,7 @@ func (s *Server) ServeAt(ctx context.Context, at []net.Listener) error {
 		Handler:           s.Handler(),
 		ReadHeaderTimeout: 5 * time.Second,
 		ReadTimeout:       30 * time.Second,
-		WriteTimeout:      60 * time.Second,
+		WriteTimeout:      writeTimeout,
 		IdleTimeout:       2 * time.Minute,
 		MaxHeaderBytes:    64 << 10,
 		ErrorLog:          log.New(unknocked{slog.NewLogLogger(s.Log.Handler(), slog.LevelWarn).Writer()}, "", 0),

@@ -36,6 +36,8 @@ type Options struct {
 	Trouble      func() error                              // why the database is away, to be shown to whoever asks; nil tells nothing
 	BeforeImport func(ctx context.Context, rows int) error // is asked before so many rows of sheets are written; nil: nobody
 
+	LastBackup func() (at time.Time, failed string) // of the journal, told to owners of the store's outfit; nil tells nothing
+
 	Address string // where others reach the pages, without a slash at the end; "" for this machine alone
 
 	Watch       *watch.Watch // who is told how requests were answered; nil for nobody
@@ -51,6 +53,7 @@ type Server struct {
 	assets     *assets
 	limit      *limit
 	build      string // tells builds of the program apart
+	answerIn   time.Duration
 	worker     page.Action
 	rooms      rooms
 	tray       *imports.Tray // files that wait to be brought in
@@ -69,12 +72,12 @@ func New(store *pg.Store, opt Options) (*Server, error) {
 	if opt.Door == nil && !opt.Place.Alone() {
 		return nil, errors.New("pages that others reach need a door that tells who comes in")
 	}
-	s := &Server{Desk: page.NewDesk(nil), store: store, door: opt.Door, place: opt.Place, build: buildTag(), tray: imports.NewTray(opt.Words), rooms: rooms{kept: map[roomKey]*room{}}, roles: map[journal.Role]*furnishing{}, limit: newLimit(),
+	s := &Server{Desk: page.NewDesk(nil), store: store, door: opt.Door, place: opt.Place, build: buildTag(), tray: imports.NewTray(opt.Words), rooms: rooms{kept: map[roomKey]*room{}}, roles: map[journal.Role]*furnishing{}, limit: newLimit(), answerIn: answerIn,
 		watch: opt.Watch, logRequests: opt.LogRequests}
 	if s.door == nil {
 		s.door = door.Open{Outfit: store.OutfitID(), Who: store.Who()}
 	}
-	s.Log, s.Now, s.Address, s.Trouble = cmp.Or(opt.Logger, s.Log), opt.Now, opt.Address, opt.Trouble
+	s.Log, s.Now, s.Address, s.Trouble, s.LastBackup = cmp.Or(opt.Logger, s.Log), opt.Now, opt.Address, opt.Trouble, opt.LastBackup
 	if s.Now == nil {
 		s.Now = time.Now
 	}

@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"strings"
 
@@ -23,10 +22,10 @@ func databaseUpgradeCommand(p *command.Program) *cobra.Command {
 		Short: "Bring the journal into a newer PostgreSQL",
 		Long: fmt.Sprintf(`Bring the journal into a newer PostgreSQL, up to version %d. Programs of both
 versions must be installed; "make postgres" in rigtally's folder fetches version %d.
-All rows are copied into a new cluster beside the old one, and compared. Only when
-they are equal does the new one become the journal. If anything fails or the work
-is cut off, the journal is as it was. The old cluster is kept until you remove it
-with --remove-old.`, pgserver.Newest, pgserver.Newest),
+A backup is made first. Then all rows are copied into a new cluster beside the old
+one, and compared. Only when they are equal does the new one become the journal. If
+anything fails or the work is cut off, the journal is as it was. The old cluster is
+kept until you remove it with --remove-old.`, pgserver.Newest, pgserver.Newest),
 		Example: "  rigtally database upgrade --check\n  rigtally database upgrade\n  rigtally database upgrade --remove-old",
 		Args:    command.None,
 	}
@@ -57,9 +56,18 @@ func upgrade(ctx context.Context, p *command.Program, to int, check, leave bool)
 		p.Printf("The journal is in PostgreSQL %d, and programs of a newer version that rigtally works with (up to %d) were not found.\n", plan.From, pgserver.Newest)
 		return nil
 	}
-	others, err := notCopied(ctx, plan.Present())
+	var others []string
+	err = p.InServer(ctx, plan.Present(), func(ctx context.Context, server *pgserver.Server) error {
+		if others, err = notCopied(ctx, server); err != nil {
+			return fmt.Errorf("look at the journal as it is: %w", err)
+		}
+		if check || len(others) > 0 && !leave {
+			return nil
+		}
+		return p.BackupBeforeUpgrade(ctx, server)
+	})
 	if err != nil {
-		return fmt.Errorf("look at the journal as it is: %w", err)
+		return err
 	}
 	if check {
 		return tellPlan(p, plan, others)
@@ -98,24 +106,16 @@ func tellPlan(p *command.Program, plan pgserver.UpgradePlan, others []string) er
 }
 
 // notCopied lists what is in the journal's PostgreSQL and is not the journal's.
-func notCopied(ctx context.Context, cfg pgserver.Config) (others []string, err error) {
-	server, err := pgserver.Acquire(ctx, cfg)
-	if err != nil {
-		return nil, err
-	}
-	defer func() { err = errors.Join(err, server.Release(context.WithoutCancel(ctx))) }()
-	if err := server.EnsureDatabase(ctx, command.DatabaseName); err != nil { // which is its keeper's from then on
-		return nil, err
-	}
+func notCopied(ctx context.Context, server *pgserver.Server) (others []string, err error) {
 	conn, err := pgx.Connect(ctx, server.URL(command.DatabaseName))
 	if err != nil {
 		return nil, fmt.Errorf("connect to the journal's database: %w", err)
 	}
 	defer conn.Close(context.WithoutCancel(ctx))
-	rows, _ := conn.Query(ctx, `SELECT 'database ' || datname FROM pg_database WHERE NOT datistemplate AND datname NOT IN ('postgres', $1)
+	rows, _ := conn.Query(ctx, `SELECT 'database ' || datname FROM pg_database WHERE NOT datistemplate AND datname NOT IN ('postgres', $1) AND NOT starts_with(datname, $5)
 		UNION ALL SELECT 'user ' || rolname FROM pg_roles WHERE rolname NOT LIKE 'pg\_%' AND rolname NOT IN ($2, $3, $4)
 			AND rolname NOT LIKE 'rigtally\_as\_%' AND rolname <> 'rigtally_at_door' ORDER BY 1`,
-		command.DatabaseName, pgserver.Superuser, pgserver.Keeper, pgserver.Program)
+		command.DatabaseName, pgserver.Superuser, pgserver.Keeper, pgserver.Program, archive.ScratchPrefix)
 	if others, err = pgx.CollectRows(rows, pgx.RowTo[string]); err != nil {
 		return nil, fmt.Errorf("list the databases and users: %w", err)
 	}

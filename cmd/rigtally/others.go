@@ -55,14 +55,14 @@ func serveOthers(ctx context.Context, p *command.Program, open bool) error {
 		if err != nil {
 			return err
 		}
-		return watched(ctx, p, j.Store, func(w *watch.Watch) error { return serveAt(ctx, p, j, opened, people, w, open) })
+		return watched(ctx, p, j, func(w *watch.Watch) error { return serveAt(ctx, p, j, opened, people, w, open) })
 	})
 }
 
 // serveAt serves the pages in a way that is open.
 func serveAt(ctx context.Context, p *command.Program, j command.Journal, opened *reach.Way, people *door.People, w *watch.Watch, open bool) error {
 	server, err := web.New(j.Store, web.Options{Logger: logger(p, slog.LevelInfo), Now: p.Now, Door: people, Words: p.Settings.Words, Place: opened.Place, Address: opened.Place.Origin,
-		BeforeImport: j.Backups.BeforeImport, Watch: w, LogRequests: p.Settings.LogRequests})
+		BeforeImport: j.Backups.BeforeImport, LastBackup: lastBackup(j), Watch: w, LogRequests: p.Settings.LogRequests})
 	if err != nil {
 		return err
 	}

@@ -64,7 +64,7 @@ to. docs/server.md has each way step by step.`,
 			cfg.Restart = true // the pages stay when their database does not
 			return p.OpenIn(ctx, cfg, func(ctx context.Context, j command.Journal) error {
 				defer j.Backups.Hourly(ctx)()
-				return watched(ctx, p, j.Store, func(w *watch.Watch) error {
+				return watched(ctx, p, j, func(w *watch.Watch) error {
 					return servePages(ctx, p, j, at, ring, w, open && !p.Settings.NoBrowser)
 				})
 			})
@@ -112,7 +112,7 @@ func pagesAt(l net.Listener) string { return "http://" + l.Addr().String() }
 func servePages(ctx context.Context, p *command.Program, j command.Journal, at []net.Listener, ring door.Ring, w *watch.Watch, open bool) error {
 	alone := door.NewAlone(j.OutfitID(), j.Who(), ring)
 	server, err := web.New(j.Store, web.Options{Logger: logger(p, slog.LevelWarn), Now: p.Now, Door: alone, Words: p.Settings.Words, Trouble: j.Trouble,
-		BeforeImport: j.Backups.BeforeImport, Watch: w, LogRequests: p.Settings.LogRequests})
+		BeforeImport: j.Backups.BeforeImport, LastBackup: lastBackup(j), Watch: w, LogRequests: p.Settings.LogRequests})
 	if err != nil {
 		return err
 	}

@@ -78,7 +78,7 @@ func TestDatabaseUpgrade(t *testing.T) {
 		if err = inventOutfits(ctx, s); err == nil {
 			before, err = fingerprints(ctx, s)
 		}
-		return err
+		return errors.Join(err, s.EnsureDatabase(ctx, archive.ScratchPrefix+"left")) // as a killed run leaves it
 	})
 	plan, err := pgserver.PlanUpgrade(pgserver.Config{DataDir: dir, Local: []string{filepath.Join(projectFolder(t), ".postgres")}}, 0)
 	if err != nil {
@@ -89,6 +89,9 @@ func TestDatabaseUpgrade(t *testing.T) {
 	}
 	if said := outputOf(t, dir, "database", "upgrade"); !strings.Contains(said, "all rows of all tables are there and the same") || !strings.Contains(said, plan.Kept) {
 		t.Error(said)
+	}
+	if made := backupsIn(t, dir); len(made) != 1 || !strings.HasSuffix(made[0], "-upgrade.rigtally") {
+		t.Errorf("before the upgrade: %v", made)
 	}
 	inPrivate(t, dir, func(ctx context.Context, s *pgserver.Server) (err error) {
 		after, err = fingerprints(ctx, s)

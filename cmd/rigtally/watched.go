@@ -4,15 +4,15 @@ import (
 	"context"
 	"errors"
 	"log/slog"
+	"time"
 
 	"rigtally/cmd/rigtally/command"
 	"rigtally/cmd/rigtally/terminal"
-	"rigtally/journal/pg"
 	"rigtally/web/watch"
 )
 
 // watched serves pages while others look on, if the settings say where.
-func watched(ctx context.Context, p *command.Program, store *pg.Store, serve func(*watch.Watch) error) error {
+func watched(ctx context.Context, p *command.Program, j command.Journal, serve func(*watch.Watch) error) error {
 	if p.Settings.Watch == "" {
 		return serve(nil)
 	}
@@ -20,7 +20,10 @@ func watched(ctx context.Context, p *command.Program, store *pg.Store, serve fun
 	if err != nil {
 		return terminal.Misusef("the setting watch: %w", err)
 	}
-	w := watch.New(store)
+	w := watch.New(j.Store)
+	if j.Backups != nil {
+		w.Backups(func() time.Time { at, _ := j.Backups.Last(); return at })
+	}
 	looking, end := context.WithCancel(context.WithoutCancel(ctx)) // for as long as requests under way take
 	defer end()
 	ended := make(chan error, 1)
@@ -29,6 +32,14 @@ func watched(ctx context.Context, p *command.Program, store *pg.Store, serve fun
 	err = serve(w)
 	end()
 	return errors.Join(err, <-ended)
+}
+
+// lastBackup is what the pages tell of backups; nil where none are made by themselves.
+func lastBackup(j command.Journal) func() (at time.Time, failed string) {
+	if j.Backups == nil {
+		return nil
+	}
+	return j.Backups.Last
 }
 
 // logger writes what is at least of a level to the terminal, and requests if that is asked for.

@@ -132,7 +132,7 @@ func notFound(want int, others []binaries) error {
 	remedy := fmt.Sprintf("install PostgreSQL %d beside it, or configure the folder of its programs", want)
 	if slices.ContainsFunc(others, func(b binaries) bool { return supported(b.major) && b.major > want }) {
 		remedy = fmt.Sprintf("install PostgreSQL %d again, beside the newer one, and run \"rigtally database upgrade\", which needs both and only once; "+
-			"or restore the newest backup into a new data folder (\"rigtally backups restore\" with --data-dir)", want)
+			"or restore the newest backup, by its path, into a new data folder (\"rigtally backups list\", \"rigtally backups restore FILE --data-dir FOLDER\")", want)
 	}
 	return fmt.Errorf("%w for this journal, which was made by PostgreSQL %d (%s); nothing was changed; %s", ErrNoPostgres, want, found, remedy)
 }

@@ -26,6 +26,7 @@ const (
 	BeforeMigration Why = "migration"
 	BeforeImport    Why = "import"
 	BeforeRestore   Why = "restore"
+	BeforeUpgrade   Why = "upgrade"
 	ByHand          Why = "hand"
 )
 
@@ -40,6 +41,8 @@ func (w Why) String() string {
 		return "before an import"
 	case BeforeRestore:
 		return "before a restore"
+	case BeforeUpgrade:
+		return "before a newer PostgreSQL"
 	}
 	return "by hand"
 }

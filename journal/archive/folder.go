@@ -25,7 +25,7 @@ const Extension = ".rigtally"
 
 // nameForm is how backups in a folder are called, as in 2026-11-29T1723Z-daily.rigtally, with -2 and so on before the
 // extension where that is taken.
-var nameForm = regexp.MustCompile(`^\d{4}-\d\d-\d\dT\d{4}Z-(daily|migration|import|restore|hand)(-\d+)?\` + Extension + `$`)
+var nameForm = regexp.MustCompile(`^\d{4}-\d\d-\d\dT\d{4}Z-(daily|migration|import|restore|upgrade|hand)(-\d+)?\` + Extension + `$`)
 
 // partForm is how a backup is called while it is written.
 const partForm = ".part-*" + Extension
@@ -227,8 +227,8 @@ func (f Folder) explain(err error) error {
 	return err
 }
 
-// How many backups are kept: of the last days, weeks and months, one each, and the last before a migration, import or
-// restore, each. Those made by hand stay.
+// How many backups are kept: of the last days, weeks and months, one each, and the last before a migration, import,
+// restore or upgrade, each. Those made by hand stay.
 const (
 	keptDays   = 7
 	keptWeeks  = 5
@@ -259,7 +259,7 @@ func expired(newestFirst []File) []File {
 			latest(files, keptDays, func(t time.Time) string { return t.Format(time.DateOnly) })
 			latest(files, keptWeeks, func(t time.Time) string { year, week := t.ISOWeek(); return fmt.Sprint(year, week) })
 			latest(files, keptMonths, func(t time.Time) string { return t.Format("2006-01") })
-		case BeforeMigration, BeforeImport, BeforeRestore:
+		case BeforeMigration, BeforeImport, BeforeRestore, BeforeUpgrade:
 			for _, file := range files[:min(keptBefore, len(files))] {
 				keep[file.Name] = true
 			}

@@ -47,7 +47,8 @@ func Open(ctx context.Context, url string) (*Store, error) {
 	}
 	s := &Store{pool: newPool(pool), who: journal.Keeper(), kept: &factsShelf{most: defaultFactsBytes}}
 	// Who opens a journal is told at once where nobody answers, and decides whether to try again.
-	for _, step := range []func(context.Context) error{pool.Ping, s.checkTables, s.openOutfit} {
+	answers := func(ctx context.Context) error { return explain("connect to the journal's database", pool.Ping(ctx)) }
+	for _, step := range []func(context.Context) error{answers, s.checkTables, s.openOutfit} {
 		if err := step(ctx); err != nil {
 			pool.Close()
 			return nil, err

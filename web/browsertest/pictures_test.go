@@ -17,6 +17,8 @@ import (
 	"rigtally/analytics/caution"
 	"rigtally/journal"
 	"rigtally/journal/demo"
+	"rigtally/journal/pg"
+	"rigtally/web"
 	"rigtally/web/webtest"
 )
 
@@ -89,7 +91,18 @@ func wanted(file string) bool {
 func picturedJournal(t *testing.T, name string) (s *webtest.Site, cautious string) {
 	t.Helper()
 	evening := journal.Date{Year: 2026, Month: time.June, Day: 20}
-	s = webtest.NewAt(t, func() time.Time { return evening.In(time.UTC).Add(20 * time.Hour) })
+	now := func() time.Time { return evening.In(time.UTC).Add(20 * time.Hour) }
+	s = webtest.ServeWith(t, func(*pg.Store) web.Options {
+		return web.Options{Now: now, LastBackup: func() (at time.Time, failed string) {
+			if name == "one" {
+				failed = "2026-06-20 19:12: the disk of the backups, /media/second/rigtally, is full: write /media/second/rigtally/.part-1.rigtally: no space left on device; make room there, or name a folder on another disk with backup_dir (--backup-dir)"
+			}
+			if name != "empty" {
+				at = now().Add(-22 * time.Hour)
+			}
+			return at, failed
+		}}
+	})
 	season := demo.Generate(demo.Seed, demo.Sessions)
 	var err error
 	switch name {

@@ -5,10 +5,13 @@ import (
 	"os"
 	"strings"
 	"testing"
+	"time"
 
 	"rigtally/internal/pgserver/pgtest"
 	"rigtally/journal"
 	"rigtally/journal/pg"
+	"rigtally/web"
+	"rigtally/web/door"
 	"rigtally/web/webtest"
 )
 
@@ -63,6 +66,25 @@ func TestThePriorIsASetting(t *testing.T) {
 	webtest.WantAll(t, "/settings", b.Get("/settings").Body, `value="1"`, "half of true ratios lie within 0.51 to 1.96")
 	if err := b.Store.SetOutfit(t.Context(), journal.Outfit{Name: "x", Units: "us", TimeZone: "UTC", PriorSD: 3}); !journal.IsInvalid(err) {
 		t.Error(err)
+	}
+}
+
+// Ensure that an owner is told when the last backup was made, and that one failed, and another outfit's owner nothing.
+func TestTheLastBackup(t *testing.T) {
+	t.Parallel()
+	at, failed := time.Time{}, ""
+	who := door.Open{Who: journal.Keeper()}
+	s := webtest.ServeWith(t, func(store *pg.Store) web.Options {
+		who.Outfit = store.OutfitID()
+		return web.Options{Door: &who, LastBackup: func() (time.Time, string) { return at, failed }}
+	})
+	s.Must(s.Store.SetOutfit(t.Context(), journal.Outfit{Name: "Of a test", Units: "us", TimeZone: "America/Denver", PriorSD: journal.PriorSD}))
+	webtest.WantAll(t, "none", s.Get("/settings").Body, "There is no backup of the journal yet.")
+	at, failed = time.Date(2026, 11, 29, 17, 23, 0, 0, time.UTC), "2026-11-29 18:23: the disk is full"
+	webtest.WantAll(t, "failed", s.Get("/settings").Body, "The newest backup of the journal is of 29 November 2026, 10:23.", "The last backup failed", "2026-11-29 18:23: the disk is full.")
+	who.Outfit = webtest.Got(s.Store.AddOutfit(t.Context(), "Another"))(t)
+	if got := s.Get("/settings"); got.Status != http.StatusOK || strings.Contains(got.Body, "backup") {
+		t.Errorf("another outfit is told of the backups: status %d", got.Status)
 	}
 }
 

@@ -19,12 +19,22 @@ type pages struct{ *page.Desk }
 
 type settingsPage struct {
 	page.Frame
-	Form  *form.Form
-	Prior string // what the prior in force expects
+	Form   *form.Form
+	Prior  string // what the prior in force expects
+	Backup string // when the last one was made; "" where nobody does that by itself
+	Failed string // why it was not
 }
 
-func newSettingsPage(fr page.Frame, f *form.Form) settingsPage {
-	return settingsPage{fr, f, prose.PriorSays(fr.Outfit.Prior())}
+func (s *pages) newSettingsPage(fr page.Frame, f *form.Form) settingsPage {
+	p := settingsPage{Frame: fr, Form: f, Prior: prose.PriorSays(fr.Outfit.Prior())}
+	if s.LastBackup != nil {
+		at, failed := s.LastBackup()
+		p.Backup, p.Failed = "There is no backup of the journal yet.", form.Sentence(failed)
+		if !at.IsZero() {
+			p.Backup = "The newest backup of the journal is of " + page.InZone(at, fr.Outfit.TimeZone).Format("2 January 2006, 15:04") + "."
+		}
+	}
+	return p
 }
 
 // settings shows the outfit's name, units, time zone and prior.
@@ -34,7 +44,7 @@ func (s *pages) settings(w http.ResponseWriter, _ *http.Request, fr page.Frame) 
 	f.Set("units", fr.Outfit.Units)
 	f.Set("zone", fr.Outfit.TimeZone)
 	f.Set("prior", strconv.FormatFloat(fr.Outfit.Prior(), 'f', -1, 64))
-	return s.Render(w, http.StatusOK, "settings", newSettingsPage(fr, f))
+	return s.Render(w, http.StatusOK, "settings", s.newSettingsPage(fr, f))
 }
 
 // settingsSave takes the form of the settings.
@@ -47,7 +57,7 @@ func (s *pages) settingsSave(w http.ResponseWriter, r *http.Request, fr page.Fra
 	return page.Saving{
 		Form:  f,
 		Store: func() (string, error) { return "/settings?done=settings-saved", s.Store.SetOutfit(r.Context(), o) },
-		Again: func(status int) error { return s.Render(w, status, "settings", newSettingsPage(fr, f)) },
+		Again: func(status int) error { return s.Render(w, status, "settings", s.newSettingsPage(fr, f)) },
 	}.Do(w, r)
 }
 

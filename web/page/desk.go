@@ -17,9 +17,12 @@ import (
 
 // Desk is what the pages of every feature work with, for one person: the store shows and changes what is theirs.
 type Desk struct {
-	Store     *pg.Store
-	Address   string       // where others reach the pages, without a slash at the end; "" for this machine alone
-	Trouble   func() error // why the database is away; nil tells nothing
+	Store   *pg.Store
+	Address string       // where others reach the pages, without a slash at the end; "" for this machine alone
+	Trouble func() error // why the database is away; nil tells nothing
+	// LastBackup tells when the journal was last backed up, and why that failed since; nil where nobody does it by itself.
+	LastBackup func() (at time.Time, failed string)
+
 	Log       *slog.Logger
 	Now       func() time.Time
 	templates templates
@@ -36,17 +39,20 @@ func NewDesk(store *pg.Store) *Desk {
 // For is the same desk for somebody else's store, with nothing kept.
 func (d *Desk) For(store *pg.Store) *Desk {
 	own := NewDesk(store)
-	own.Address, own.Trouble, own.Log, own.Now, own.templates = d.Address, d.Trouble, d.Log, d.Now, d.templates
+	own.Address, own.Trouble, own.LastBackup, own.Log, own.Now, own.templates = d.Address, d.Trouble, d.LastBackup, d.Log, d.Now, d.templates
 	return own
 }
 
-// Today returns the day it is in a time zone; an unknown zone counts as UTC.
-func (d *Desk) Today(zone string) journal.Date {
+// Today returns the day it is in a time zone.
+func (d *Desk) Today(zone string) journal.Date { return journal.DateOf(InZone(d.Now(), zone)) }
+
+// InZone is a moment in a time zone; an unknown zone counts as UTC.
+func InZone(at time.Time, zone string) time.Time {
 	loc, err := time.LoadLocation(zone)
 	if err != nil {
 		loc = time.UTC
 	}
-	return journal.DateOf(d.Now().In(loc))
+	return at.In(loc)
 }
 
 // Action answers one request, or returns the error that the person is to see

@@ -1,6 +1,7 @@
 package page
 
 import (
+	"context"
 	"errors"
 	"io"
 	"net"
@@ -47,9 +48,9 @@ func asBusy(err error) *Busy {
 }
 
 // Unavailable reports whether an error says that too much is asked at once, or that the database can't work, can't be
-// reached, is starting, or broke off, all of which pass. It knows drivers by what they have in common only.
+// reached, is starting, broke off, or took too long, all of which pass. It knows drivers by what they have in common only.
 func Unavailable(err error) bool {
-	if asBusy(err) != nil || errors.Is(err, journal.ErrAway) || errors.Is(err, journal.ErrUnsure) {
+	if asBusy(err) != nil || errors.Is(err, journal.ErrAway) || errors.Is(err, journal.ErrUnsure) || errors.Is(err, context.DeadlineExceeded) {
 		return true
 	}
 	var hindered *journal.Hindered

@@ -64,6 +64,17 @@ func New(journal Journal) *Watch {
 	return w
 }
 
+// Backups has the figures tell when the last backup was made; zero for never. It is called once, before the figures are asked for.
+func (w *Watch) Backups(last func() time.Time) {
+	w.registry.MustRegister(prometheus.NewGaugeFunc(prometheus.GaugeOpts{Name: "rigtally_last_backup_timestamp_seconds", Help: "When the last backup of the journal was made; 0 for never."}, func() float64 {
+		at := last()
+		if at.IsZero() {
+			return 0
+		}
+		return float64(at.Unix())
+	}))
+}
+
 // Begin counts a request, and returns what counts its end: by the pattern of the address that answered, with the method
 // before it ("" if none did), and the status.
 func (w *Watch) Begin() (end func(pattern string, status int, took time.Duration)) {

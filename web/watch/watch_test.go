@@ -58,6 +58,7 @@ func TestReadyWhileServed(t *testing.T) {
 func TestFigures(t *testing.T) {
 	t.Parallel()
 	w := watch.New(&journal{})
+	w.Backups(func() time.Time { return time.Unix(1.75e9, 0) })
 	w.Begin()("GET /sessions/{id}", http.StatusOK, 30*time.Millisecond)
 	w.Begin()("", http.StatusNotFound, time.Millisecond)
 	w.Begin() // one under way
@@ -66,7 +67,7 @@ func TestFigures(t *testing.T) {
 		`rigtally_request_seconds_bucket{address="GET /sessions/{id}",status="200",le="0.025"} 0`,
 		`rigtally_request_seconds_bucket{address="GET /sessions/{id}",status="200",le="0.05"} 1`,
 		`rigtally_request_seconds_count{address="none",status="404"} 1`,
-		"rigtally_requests_under_way 1", "rigtally_database_connections_in_use 2", "rigtally_database_connections_idle 1", "rigtally_database_connections_most 8", "go_goroutines ",
+		"rigtally_requests_under_way 1", "rigtally_database_connections_in_use 2", "rigtally_database_connections_idle 1", "rigtally_database_connections_most 8", "go_goroutines ", "rigtally_last_backup_timestamp_seconds 1.75e+09",
 	} {
 		if !strings.Contains(text, want) {
 			t.Errorf("no %s in\n%s", want, text)

@@ -122,7 +122,15 @@ func ServeWith(t testing.TB, options func(*pg.Store) web.Options) *Site {
 	database := pgtest.NewDatabase(t)
 	store := Got(pg.Open(t.Context(), database))(t)
 	t.Cleanup(store.Close)
-	log, opt := &strings.Builder{}, options(store)
+	s := ServeOf(t, store, options(store))
+	s.Database = database
+	return s
+}
+
+// ServeOf is ServeWith for a store that is open.
+func ServeOf(t testing.TB, store *pg.Store, opt web.Options) *Site {
+	t.Helper()
+	log := &strings.Builder{}
 	if opt.Logger == nil {
 		opt.Logger = slog.New(slog.NewTextHandler(log, nil))
 	}
@@ -132,7 +140,7 @@ func ServeWith(t testing.TB, options func(*pg.Store) web.Options) *Site {
 	t.Cleanup(ts.Close)
 	client := ts.Client()
 	client.CheckRedirect = func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }
-	return &Site{T: t, Database: database, Store: store, Server: server, URL: ts.URL, Log: log, Client: client}
+	return &Site{T: t, Store: store, Server: server, URL: ts.URL, Log: log, Client: client}
 }
 
 // Answer is what a page answered.

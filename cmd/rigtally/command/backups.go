@@ -9,6 +9,7 @@ import (
 	"os"
 	"path/filepath"
 	"runtime/debug"
+	"slices"
 	"strings"
 	"time"
 
@@ -32,6 +33,7 @@ type Backups struct {
 	program *Program
 	url     string // of the database, for a superuser
 	folder  archive.Folder
+	journal journal.ID // its first outfit, by which its backups are known
 }
 
 // BackupFolder is where backups are kept.
@@ -56,7 +58,7 @@ func (p *Program) backupsOf(server *pgserver.Server) (*Backups, error) {
 		return nil, nil
 	}
 	folder, err := p.BackupFolder()
-	return &Backups{p, server.URL(DatabaseName), folder}, err
+	return &Backups{program: p, url: server.URL(DatabaseName), folder: folder}, err
 }
 
 // BackupHead says when, why and by which program a backup is made.
@@ -142,7 +144,7 @@ func (b *Backups) connect(ctx context.Context) (*pgx.Conn, error) {
 	return conn, nil
 }
 
-// must makes a backup before something that may lose much, unless the last one is as the journal is.
+// must makes a backup before something that may lose much, unless the last one is as the journal is, and says where it is.
 func (b *Backups) must(ctx context.Context, why archive.Why, before string) error {
 	if b == nil {
 		return nil
@@ -153,12 +155,14 @@ func (b *Backups) must(ctx context.Context, why archive.Why, before string) erro
 			return err
 		}
 		defer conn.Close(context.WithoutCancel(ctx))
-		if held, err := b.held(ctx, conn); err != nil || held {
-			return err
+		said := "The last backup holds what is there before %s: %s"
+		kept, held, err := b.held(ctx, conn)
+		if err == nil && !held {
+			said = "Kept a backup before %s: %s"
+			kept, err = b.make(ctx, conn, why)
 		}
-		made, err := b.make(ctx, conn, why)
 		if err == nil {
-			b.program.Note("Kept a backup before %s: %s", before, filepath.Join(b.folder.Dir, made.Name))
+			b.program.Note(said, before, filepath.Join(b.folder.Dir, kept.Name))
 		}
 		return err
 	}()
@@ -168,18 +172,35 @@ func (b *Backups) must(ctx context.Context, why archive.Why, before string) erro
 	return nil
 }
 
-// held reports whether a backup holds what the journal holds now.
-func (b *Backups) held(ctx context.Context, conn *pgx.Conn) (bool, error) {
+// held reports whether the last backup holds what the journal holds now.
+func (b *Backups) held(ctx context.Context, conn *pgx.Conn) (last archive.File, held bool, err error) {
 	state, err := archive.State(ctx, conn)
 	if err != nil || state == "" {
-		return false, err
+		return last, false, err
 	}
 	all, _, err := b.folder.List()
-	return err == nil && len(all) > 0 && all[0].Head.State == state, err
+	if err != nil || len(all) == 0 {
+		return last, false, err
+	}
+	return all[0], all[0].Head.State == state, nil
 }
 
-// beforeMigration keeps the tables as an earlier program left them, if there are any.
+// beforeMigration keeps the tables as an earlier program left them.
 func (b *Backups) beforeMigration(ctx context.Context) error {
+	return b.mustIfAny(ctx, archive.BeforeMigration, "the tables are brought up to date")
+}
+
+// BackupBeforeUpgrade makes a backup of the journal in a private server before it moves into a newer PostgreSQL.
+func (p *Program) BackupBeforeUpgrade(ctx context.Context, server *pgserver.Server) error {
+	b, err := p.backupsOf(server)
+	if err != nil {
+		return err
+	}
+	return b.mustIfAny(ctx, archive.BeforeUpgrade, "the upgrade")
+}
+
+// mustIfAny is must where there are tables.
+func (b *Backups) mustIfAny(ctx context.Context, why archive.Why, before string) error {
 	if b == nil {
 		return nil
 	}
@@ -192,7 +213,7 @@ func (b *Backups) beforeMigration(ctx context.Context) error {
 	if err != nil || version == 0 {
 		return err
 	}
-	return b.must(ctx, archive.BeforeMigration, "the tables are brought up to date")
+	return b.must(ctx, why, before)
 }
 
 // BeforeImport makes a backup before many rows are brought into a journal that has sessions.
@@ -278,22 +299,18 @@ func (b *Backups) Hourly(ctx context.Context) (stop func()) {
 	return func() { cancel(); <-ended }
 }
 
-// LastBackup tells when the journal's last backup was made, and why the last one failed; zero and "" where there is none
-// of that.
-func (b *Backups) LastBackup(of journal.ID) (at time.Time, failed string, err error) {
-	if b == nil {
-		return at, "", nil
-	}
+// Last tells when the journal's last backup was made, and why the last one failed; zero and "" where there is none of
+// that.
+func (b *Backups) Last() (at time.Time, failed string) {
 	all, _, err := b.folder.List()
+	if i := slices.IndexFunc(all, func(file archive.File) bool { return file.Head.Journal == b.journal }); i >= 0 {
+		at = all[i].Head.MadeAt
+	}
+	if err == nil {
+		failed, err = b.program.BackupFailure()
+	}
 	if err != nil {
-		return at, "", err
+		failed = err.Error()
 	}
-	for _, file := range all {
-		if file.Head.Journal == of {
-			at = file.Head.MadeAt
-			break
-		}
-	}
-	failed, err = b.program.BackupFailure()
-	return at, failed, err
+	return at, failed
 }

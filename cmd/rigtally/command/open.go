@@ -151,6 +151,9 @@ func (p *Program) useStore(ctx context.Context, at place, use use) error {
 		return err
 	}
 	defer store.Close()
+	if at.backups != nil {
+		at.backups.journal = store.OutfitID()
+	}
 	if p.Settings.Outfit != "" {
 		if store, err = store.OutfitNamed(ctx, p.Settings.Outfit); err != nil {
 			return err

@@ -40,7 +40,8 @@ journal has it, or becomes the backup's with --take. What that does is shown fir
 backup of the journal is made before. People, history and what could be taken back stay
 the journal's then.
 
-To look at an old journal beside this one, restore into a folder of its own with --data-dir.`,
+To look at an old journal beside this one, restore a backup, by its path, into a folder of its
+own with --data-dir.`,
 		Example: "  rigtally backups restore last\n  rigtally backups restore last --from-outfit \"Alder Guides\" --take\n  rigtally backups restore /media/stick/journal.rigtally --data-dir ~/journal-then",
 		Args:    command.Between(1, 1, "the backup"),
 	}
