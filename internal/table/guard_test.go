@@ -95,7 +95,7 @@ func TestWritersOfCSV(t *testing.T) {
 			return err
 		}
 		name, err := filepath.Rel(root, path)
-		if strings.Contains(string(text), "\"encoding/csv\"") && !slices.Contains(guarded, filepath.ToSlash(name)) {
+		if strings.Contains(string(text), "csv.NewWriter(") && !slices.Contains(guarded, filepath.ToSlash(name)) {
 			t.Errorf("%s writes CSV by itself; let internal/table do it, or guard its cells", name)
 		}
 		return err

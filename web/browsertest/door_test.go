@@ -127,7 +127,7 @@ func TestBrowserKeepsALastWayIn(t *testing.T) {
 		t.Errorf("what is typed is shown as %q", got)
 	}
 	do(t, ctx, chromedp.Click(`#join > .actions button:not([data-show])`))
-	waitFor(ctx, t, "the account", `location.pathname === "/account"`)
+	waitFor(ctx, t, "the account", `location.pathname === "/account" && document.readyState === "complete"`)
 	do(t, ctx, chromedp.Click(`[data-passkey] button`))
 	waitFor(ctx, t, "the passkey", `document.body.innerText.includes("The passkey is added")`)
 	do(t, ctx, chromedp.Click(`[data-passkey] button`))
@@ -171,6 +171,6 @@ func TestBrowserAxeAtTheDoor(t *testing.T) {
 	}
 	do(t, ctx, chromedp.Navigate(link))
 	do(t, ctx, chromedp.Click(`[data-passkey] button`))
-	waitFor(ctx, t, "the account", `location.pathname === "/account"`)
+	waitFor(ctx, t, "the account", `location.pathname === "/account" && document.readyState === "complete"`)
 	lookAt(t, ctx, at, "/account", source, len(looks))
 }
