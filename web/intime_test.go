@@ -41,7 +41,7 @@ func TestAnsweredInTime(t *testing.T) {
 	send("broke off before it said whether this is saved")
 	do(`SELECT pg_terminate_backend(pid) FROM pg_stat_activity WHERE datname = current_database() AND wait_event = 'PgSleep'`)
 	do("BEGIN; ALTER TABLE outfit DISABLE TRIGGER hang; SELECT FROM outfit FOR UPDATE")
-	send("not answering right now", "nothing that you sent is saved")
+	send("not answering right now", "Nothing that you sent is saved")
 	do("ROLLBACK")
 	if strings.Contains(s.Log.String(), "request failed") {
 		t.Error(s.Log)

@@ -78,7 +78,7 @@ func (d *Desk) fail(w http.ResponseWriter, r *http.Request, err error) {
 	case Unavailable(err):
 		p := problemPage{Frame: Frame{Title: "Not right now"}, Sentences: []string{d.NoteUnavailable(w, r, err)}, At: r.URL.RequestURI(), Typed: typed(r)}
 		if len(p.Typed) > 0 && !errors.Is(err, journal.ErrUnsure) {
-			p.Sentences = append(p.Sentences, "So nothing that you sent is saved. It is kept on this page, ready to be sent again.")
+			p.Sentences = append(p.Sentences, "Nothing that you sent is saved. It is kept on this page, ready to be sent again.")
 		}
 		d.show(w, r, http.StatusServiceUnavailable, p)
 	default:

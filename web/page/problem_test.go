@@ -57,7 +57,7 @@ func TestWhatWasTypedStays(t *testing.T) {
 					t.Errorf("%v, %s: %s is %v\n%s", why, body, part, !again, got)
 				}
 			}
-			if strings.Contains(got, "correct horse") || strings.Contains(got, "nothing that you sent is saved") != (again && why == journal.ErrAway) {
+			if strings.Contains(got, "correct horse") || strings.Contains(got, "Nothing that you sent is saved") != (again && why == journal.ErrAway) {
 				t.Errorf("%v: it says\n%s", why, got)
 			}
 		}
