@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 	"time"
+	"unicode"
 
 	"rigtally/journal"
 	"rigtally/journal/gauge"
@@ -152,11 +153,27 @@ const noValue = gauge.Suspect | gauge.Ice | gauge.Equipment | gauge.Dry | gauge.
 
 // gauge keeps how a provider describes a site.
 func (b *book) gauge(g gauge.Gauge) {
-	if b.known[g.Site] != nil || g.Name == "" {
+	g.Name = clip120(printable(g.Name))
+	if b.known[g.Site] != nil || g.Name == "" || !numbered(g.Number) {
 		return
 	}
 	b.known[g.Site] = &g
 	b.gauges = append(b.gauges, &g)
+}
+
+// numbered reports whether a text can be the number of a gauge.
+func numbered(number string) bool {
+	return number != "" && len(number) <= 80 && printable(number) == number && !strings.ContainsAny(number, " \t")
+}
+
+// printable leaves out what no name has.
+func printable(text string) string {
+	return strings.Map(func(r rune) rune {
+		if !unicode.IsPrint(r) {
+			return -1
+		}
+		return r
+	}, latin([]byte(text)))
 }
 
 func with(list []gauge.Quantity, q gauge.Quantity) []gauge.Quantity {
@@ -200,6 +217,9 @@ func (b *book) found() (gauge.Found, error) {
 		if len(s.Readings) == 0 {
 			continue
 		}
+		if s.Sensor = printable(s.Sensor); !numbered(s.Number) {
+			return gauge.Found{}, b.wrongf("", "%q is no number of a gauge", clip(s.Number))
+		}
 		if s.out*10 > s.values {
 			return gauge.Found{}, b.wrongf(s.outAt, "%s is beyond what a river can have, and so are %s of %s values; is the unit right?", shown(s.Quantity, s.outValue), thousands(s.out), thousands(s.values))
 		}
@@ -211,6 +231,9 @@ func (b *book) found() (gauge.Found, error) {
 		}
 		s.Sort()
 		f.Series = append(f.Series, s.Series)
+	}
+	if told := b.opt.Site; told != (gauge.Site{}) && len(f.Series) > 0 && !slices.ContainsFunc(f.Series, func(s gauge.Series) bool { return s.Site == told }) {
+		f.Notes = append(f.Notes, fmt.Sprintf("The file says itself that it is from %s, so its readings are kept as those of that gauge and not of %s.", f.Series[0].Site, told))
 	}
 	for _, g := range b.gauges {
 		f.Gauges = append(f.Gauges, *g)
