@@ -1,6 +1,7 @@
 package read
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -86,6 +87,18 @@ func (b *book) wrongf(place, format string, args ...any) error {
 		return journal.Invalidf("%s %s", b.name, text)
 	}
 	return journal.Invalidf("%s: %s", b.name, text)
+}
+
+// unsaid is an error of a file that leaves something out which Options can say.
+type unsaid struct{ error }
+
+func (u unsaid) Unwrap() error { return u.error }
+
+// Unsaid reports whether a file was refused because it leaves out something that Options can say.
+func Unsaid(err error) bool { return errors.As(err, new(unsaid)) }
+
+func (b *book) unsaidf(place, format string, args ...any) error {
+	return unsaid{b.wrongf(place, format, args...)}
 }
 
 func line(n int) string { return "line " + thousands(n) }
@@ -200,10 +213,10 @@ func (b *book) unexplained(code string) {
 // site is that of a file, or the one that a person told where a file names none.
 func (b *book) site(provider, number string) (gauge.Site, error) {
 	if number != "" && provider != "" {
-		return gauge.Site{Provider: provider, Number: number}, nil
+		return gauge.NewSite(provider, number), nil
 	}
 	if b.opt.Site == (gauge.Site{}) {
-		return gauge.Site{}, b.wrongf("", "does not say which gauge it is from; name it, as in usgs:01234567")
+		return gauge.Site{}, b.unsaidf("", "does not say which gauge it is from; name it, as in usgs:01234567")
 	}
 	return b.opt.Site, nil
 }
@@ -217,7 +230,7 @@ func (b *book) found() (gauge.Found, error) {
 		if len(s.Readings) == 0 {
 			continue
 		}
-		if s.Sensor = printable(s.Sensor); !numbered(s.Number) {
+		if s.Sensor = clip(printable(s.Sensor)); !numbered(s.Number) {
 			return gauge.Found{}, b.wrongf("", "%q is no number of a gauge", clip(s.Number))
 		}
 		if s.out*10 > s.values {

@@ -6,6 +6,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"regexp"
 	"strings"
 	"testing"
 	"testing/iotest"
@@ -89,14 +90,15 @@ func TestRefused(t *testing.T) {
 		{"time,flow (cfs)\n2026-05-01 06:00,1\n2026-05-01,1\n", utc, "some rows have a time of day and some don't"},
 		{"time,flow (cfs),note\n2026-05-01 06:00,1,\"never closed\n", utc, "a quotation mark is not closed there"},
 		{"time,flow (cfs),note\n2026-05-01 06:00,1", utc, "it ends in the middle"},
-		{"time,flow (cfs)\n2026-05-01 06:00,1\n", Options{Now: now, Zone: time.UTC}, "F does not say which gauge it is from"},
+		{"time,flow (cfs)\n2026-05-01 06:00,1\n", Options{Now: now, Zone: time.UTC}, "F does not say which gauge it is from; name it"},
 		{"2026-05-01T06:00Z,1\n", mine, "nothing there says whether the values are flow"},
 		{"measure,dateTime,date,value,completeness,quality,qcode\na-flow-i-900-m3s-qualified,2021-06-01T00:00:00,2021-06-01,x,,Good,\n", mine, `"x" is not a number`},
 		{"Bad Request", mine, "no column there is named as a time"},
 	} {
 		_, err := Any("F", strings.NewReader(c.text), c.opt)
 		var invalid *journal.Invalid
-		if !errors.As(err, &invalid) || !strings.Contains(err.Error(), c.want) {
+		unsaid := regexp.MustCompile("name (it|the time zone)|nothing there says").MatchString(c.want)
+		if !errors.As(err, &invalid) || !strings.Contains(err.Error(), c.want) || Unsaid(err) != unsaid {
 			t.Errorf("%.60q: %v\nwant %s", c.text, err, c.want)
 		}
 	}

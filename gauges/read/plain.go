@@ -151,7 +151,7 @@ func (p *plainTable) columns(names []string) error {
 	}
 	if len(p.values) == 0 && len(unnamed) > 0 {
 		if p.opt.Quantity == "" {
-			return p.wrongf(p.l.place(), "nothing there says whether the values are flow, stage or temperature; say which, or name the column as flow (cfs)")
+			return p.unsaidf(p.l.place(), "nothing there says whether the values are flow, stage or temperature; say which, or name the column as flow (cfs)")
 		}
 		i := unnamed[0]
 		c, err := p.column(i, names[i], p.opt.Quantity, roleOf(names[i]).unit)
