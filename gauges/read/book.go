@@ -176,7 +176,7 @@ func (b *book) gauge(g gauge.Gauge) {
 
 // numbered reports whether a text can be the number of a gauge.
 func numbered(number string) bool {
-	return number != "" && len(number) <= 80 && printable(number) == number && !strings.ContainsAny(number, " \t")
+	return number != "" && len(number) <= 80 && printable(number) == number && strings.TrimSpace(number) == number
 }
 
 // printable leaves out what no name has.
