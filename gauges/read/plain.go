@@ -360,6 +360,7 @@ func (p *plainTable) take() error {
 			statistic = gauge.DailyMean
 		}
 		s := p.of(site, c.quantity, c.name, statistic)
+		s.Readings = slices.Grow(s.Readings, len(c.readings))
 		for i, r := range c.readings {
 			if !r.has {
 				continue
