@@ -7,6 +7,7 @@ import (
 	"math/rand/v2"
 	"slices"
 	"strings"
+	"sync"
 	"testing"
 	"testing/synctest"
 	"time"
@@ -26,7 +27,13 @@ var (
 )
 
 func keeper(m *memory, agencies ...agency.Source) *gauges.Keeper {
-	return gauges.New(m, agencies, gauges.Options{Chance: rand.New(rand.NewPCG(1, 2)).Float64})
+	var one sync.Mutex
+	chance := rand.New(rand.NewPCG(1, 2))
+	return gauges.New(m, agencies, gauges.Options{Chance: func() float64 {
+		one.Lock()
+		defer one.Unlock()
+		return chance.Float64()
+	}})
 }
 
 // running runs keepers for a time of the test's clock. That they end with their context is a part of it: synctest.Test fails
