@@ -329,6 +329,27 @@ func TestFetchPast(t *testing.T) {
 	})
 }
 
+// What an agency does not have is told beside what it has.
+func TestFetchedSays(t *testing.T) {
+	t.Parallel()
+	synctest.Test(t, func(t *testing.T) {
+		m, a := newMemory(), &actor{provider: "a"}
+		a.answer = func(what string, site gauge.Site, now time.Time) (gauge.Found, error) {
+			if what != "years" {
+				return gauge.Found{Notes: []string{"It has readings of the last month alone.", "The answer holds no readings: none."}}, nil
+			}
+			return one(site, now, 1), nil
+		}
+		k, now := keeper(m, a), time.Now()
+		for _, want := range []string{"1 new reading. 2 sessions filled from them. It has readings of the last month alone.", "There was nothing that is not here already."} {
+			f, err := k.Fetch(t.Context(), aOne, now.AddDate(-1, 0, 0), now, nil)
+			if err != nil || f.Say() != want {
+				t.Errorf("it says %q, %v; it has to say %q", f.Say(), err, want)
+			}
+		}
+	})
+}
+
 // Who gives up fetching leaves nothing that others must wait for.
 func TestFetchPastGivenUp(t *testing.T) {
 	t.Parallel()
