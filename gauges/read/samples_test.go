@@ -217,6 +217,8 @@ func TestRareShapes(t *testing.T) {
 		{"JSON whose values come first", `{"value":{"timeSeries":[{"values":[{"value":[{"value":"10","qualifiers":"P","dateTime":"2026-05-01T06:00:00.000"}]}],"variable":{"variableCode":[{"value":"00065"}],"unit":{"unitCode":"ft"}},"sourceInfo":{"siteCode":[{"value":"09999901"}]}}]}}`,
 			`usgs:09999901 stage "" "": 2026-05-01T05:00Z=3.048(provisional)`},
 		{"measures of the Environment Agency", `{"items":[{"@id":"http://x/id/measures/abc-flow-i-900-m3s-qualified","label":"15min Flow (m3/s) time series for Nowhere","station":{"@id":"http://x/id/stations/abc"}}]}`, `gauge ea:abc "Nowhere" Europe/London [flow]`},
+		{"several values for one time", `{"items":[{"measure":"abc-level-i-900-m-qualified","dateTime":"2026-05-01T06:00:00Z","value":[1,2]},{"measure":"abc-level-i-900-m-qualified","dateTime":"2026-05-01T06:15:00Z","value":"1.5"}]}`,
+			`ea:abc stage "" "": 2026-05-01T06:00Z=NaN(provisional,no value) 2026-05-01T06:15Z=1.5(provisional)`},
 		{"quotes in quotes, and a code for each value", "time,\"flow (\"\"cfs\"\")\",flag,stage (m),flag\n2026-05-01T06:00Z,\"1\",e,2,suspect\n", `mine:1 stage "" "": 2026-05-01T06:00Z=2(suspect)`},
 		{"tab-delimited without zones", "agency_cd\tsite_no\tdatetime\t1_00065\n5s\t15s\t20d\t14n\nUSGS\t09999901\t2026-05-01 06:00\t10\n", `usgs:09999901 stage "" "": 2026-05-01T05:00Z=3.048`},
 		{"an older set of characters", "time,flow (m\xb3/s)\n2026-05-01T06:00Z,2\n", `mine:1 flow "" "": 2026-05-01T06:00Z=2`},
