@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"time"
 
 	"rigtally/gauges/agency"
@@ -29,6 +30,11 @@ var (
 	latest = chore{"latest", 0, func(ctx context.Context, of agency.Source, r *gauge.Request, _ time.Time) (gauge.Found, error) {
 		return of.Latest(ctx, r.Site, r)
 	}}
+	// What a gauge is called and where it is, for links that were made by its number alone.
+	place = chore{"place", 180 * 24 * time.Hour, func(ctx context.Context, of agency.Source, r *gauge.Request, _ time.Time) (gauge.Found, error) {
+		list, err := of.Find(ctx, agency.Query{Number: r.Number})
+		return gauge.Found{Gauges: slices.DeleteFunc(list, func(g gauge.Gauge) bool { return g.Site != r.Site })}, err
+	}}
 	recent = chore{"recent", 24 * time.Hour, func(ctx context.Context, of agency.Source, r *gauge.Request, now time.Time) (gauge.Found, error) {
 		return of.Past(ctx, r.Site, now.Add(-recently), now)
 	}}
@@ -44,6 +50,7 @@ var (
 type outcome struct {
 	asked    bool // the agency
 	request  gauge.Request
+	notes    []string // of what was answered
 	kept     gauge.Kept
 	sessions int
 }
@@ -81,15 +88,17 @@ func (k *Keeper) do(ctx context.Context, of agency.Source, site gauge.Site, c ch
 	found, err := c.ask(ctx, of, &r, now)
 	switch {
 	case err != nil && ctx.Err() != nil:
-		r.AskedAt = time.Time{} // whoever comes next may ask at once
-		k.settle(ctx, r)
+		if c.again > 0 { // long work that was given up may begin again at once
+			r.AskedAt = time.Time{}
+			err = errors.Join(err, k.settle(ctx, r))
+		}
 		return o, err
 	case err != nil:
 		k.failed(&r, err)
 		o.request = r
-		k.settle(ctx, r)
-		return o, err
+		return o, errors.Join(err, k.settle(ctx, r))
 	}
+	o.notes = found.Notes
 	if len(found.Series)+len(found.Gauges) > 0 {
 		// Should it fail, the request isn't settled, and the answer isn't taken for known.
 		if o.kept, err = k.store.KeepReadings(ctx, found); err != nil {
@@ -150,6 +159,11 @@ func (u Update) Say(now time.Time) string {
 	case u.Kept.New+u.Kept.Revised == 0:
 		return "There is nothing new. It can be asked again from " + next + "."
 	}
+	return u.found()
+}
+
+// found is what came in, and what was filled from it.
+func (u Update) found() string {
 	text := count(u.Kept.New, "new reading")
 	if u.Kept.Revised > 0 {
 		text += ", and " + count(u.Kept.Revised, "reading") + " revised by the agency"

@@ -141,10 +141,9 @@ func TestUSGSLatest(t *testing.T) {
 			reading("00065", h, "2026-11-02T14:00:00+00:00", "null", "ft", "Provisional", `["EQUIP"]`),
 			reading("00065", h, "2026-11-02T14:15:00+00:00", `"Eqp"`, "ft", "Provisional", "null"),
 			reading("00065", h, "2026-11-02T14:30:00+00:00", "null", "ft", "Provisional", "null")), []string{
-			"stage aaaa0002 2026-11-02 14:00 NaN provisional, no value",
+			"stage aaaa0002 2026-11-02 14:00 NaN provisional, gauge out of order",
 			"stage aaaa0002 2026-11-02 14:15 NaN provisional, gauge out of order",
 			"stage aaaa0002 2026-11-02 14:30 NaN provisional, no value",
-			"Not explained in the file, so the values beside them are taken as they are: EQUIP.",
 		}},
 		{"censored", features(reading("00060", q, "2026-11-02T14:00:00+00:00", `"0.5"`, "ft^3/s", "Approved", `["<"]`)), []string{
 			"flow aaaa0001 2026-11-02 14:00 0.0141584 beyond what the gauge can measure",
@@ -341,7 +340,7 @@ func TestEA(t *testing.T) {
 	t.Run("another station's", func(t *testing.T) { // should the service not go by the question
 		s, _ := source(t, gauge.EA, `{"items":[{"measure":{"@id":"http://environment.data.gov.uk/hydrology/id/measures/another-flow-i-900-m3s-qualified"},"dateTime":"2026-11-01T00:00:00","date":"2026-11-01","value":1,"quality":"Good"}]}`)
 		found, err := s.Latest(t.Context(), site, &gauge.Request{})
-		holds(t, found, err)
+		holds(t, found, err, "The answer was about other gauges, so nothing of it was taken.")
 	})
 	t.Run("no daily means", func(t *testing.T) {
 		s, _ := source(t, gauge.EA)
