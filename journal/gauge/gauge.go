@@ -289,7 +289,8 @@ func NewUsual(s Series, before time.Time) Usual {
 
 // Percentile is the share, in percent, of a day of the year's values that a value is not below: its place among them by the
 // Weibull position i/(n+1), on the straight line between two of them; the middle of equal ones. Below the least it is that
-// one's place, above the greatest that one's, since more is not known. Not ok with fewer than LeastYears values.
+// one's place, above the greatest that one's, since more is not known. It is rounded to a
+// hundredth, finer than years can tell. Not ok with fewer than LeastYears values.
 //
 // This is the inverse of the quantile of R's type 6 (Hyndman & Fan 1996, The American Statistician 50:361), the plotting
 // position by which the U.S. Geological Survey makes flow percentiles.
@@ -315,7 +316,7 @@ func (u Usual) Percentile(day time.Time, v float64) (percent float64, years int,
 	default:
 		place = float64(low) + (v-x[low-1])/(x[low]-x[low-1])
 	}
-	return 100 * place / float64(n+1), n, true
+	return math.Round(1e4*place/float64(n+1)) / 100, n, true
 }
 
 // Quantiles are the values of a day of the year at given percents, by the same rule. Not ok with fewer than LeastYears.
@@ -411,7 +412,7 @@ func Take(o Outing, q Quantity, list []Series, usual Usual) (Fill, bool) {
 		}
 		if q == Flow {
 			if percent, years, ok := usual.Percentile(o.Calendar, f.Value); ok {
-				f.Percentile, f.Years = new(math.Round(100*percent)/100), years // finer than years can tell
+				f.Percentile, f.Years = &percent, years
 			}
 		}
 		return f, true

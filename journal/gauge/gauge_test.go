@@ -188,20 +188,20 @@ func TestPercentilesAreRsQuantilesOfType6(t *testing.T) {
 	}
 	for v, want := range map[float64]float64{135: 2.43902439, 136: 2.475427739, 202: 4.87804878, 280: 18.29268293, 285: 21.54471545, 320: 29.26829268, 333: 40.24390244, 400: 50.08130081,
 		449.5: 53.63017584, 600: 67.07317073, 601: 68.37398374, 1000: 90.24390244, 1459: 97.56097561} {
-		if got, years, ok := u.Percentile(noon, v); !ok || years != 40 || math.Abs(got-want) > 1e-8 {
+		if got, years, ok := u.Percentile(noon, v); !ok || years != 40 || math.Abs(got-want) > 0.005+1e-9 {
 			t.Errorf("%g is at %.10g%% of %d years, want %.10g", v, got, years, want)
 		}
 	}
 	// Beyond the least and the greatest more is not known.
 	for v, want := range map[float64]float64{0: 100.0 / 41, 1e6: 4000.0 / 41} {
-		if got, _, ok := u.Percentile(noon, v); !ok || !near(got, want) {
+		if got, _, ok := u.Percentile(noon, v); !ok || math.Abs(got-want) > 0.005+1e-9 {
 			t.Errorf("%g is at %g%%", v, got)
 		}
 	}
 	// Between values that differ the one undoes the other.
 	for p := 3.0; p < 97; p += 0.7 {
 		v, _ := u.Quantiles(noon, p)
-		if got, _, _ := u.Percentile(noon, v[0]); math.Abs(got-p) > 1e-9 && v[0] != 280 && v[0] != 600 {
+		if got, _, _ := u.Percentile(noon, v[0]); math.Abs(got-p) > 0.005+1e-9 && v[0] != 280 && v[0] != 600 {
 			t.Errorf("%g%% is %g, which is at %g%%", p, v[0], got)
 		}
 	}
@@ -323,7 +323,7 @@ func FuzzPercentile(f *testing.F) {
 		if ok != (years >= LeastYears && !math.IsNaN(v)) {
 			t.Fatalf("%g of %d years: %t", v, years, ok)
 		}
-		if ok && (percent < 100/float64(years+1)-1e-9 || percent > 100*float64(years)/float64(years+1)+1e-9) {
+		if ok && (percent < 100/float64(years+1)-0.006 || percent > 100*float64(years)/float64(years+1)+0.006) {
 			t.Fatalf("%g of %d years is at %g%%", v, years, percent)
 		}
 		if more, _, _ := u.Percentile(noon, math.Nextafter(v, math.Inf(1))); ok && !math.IsNaN(more) && more < percent-1e-9 {
