@@ -354,17 +354,17 @@ const (
 
 // TrendOf is what a change of flow (as a share of the flow before) or of stage (m) is called; "" for nil.
 func TrendOf(q Quantity, change *float64) Trend {
-	const slack = 1e-9 // 2.03 m less 2 m is a little under 3 cm to a computer
-	least := TrendFlow - slack
+	const slack = 1e-9                                   // 2.03 m less 2 m is a little under 3 cm to a computer
+	up, down := TrendFlow-slack, 1-1/(1+TrendFlow)-slack // as far down as up
 	if q == Stage {
-		least = TrendStage - slack
+		up, down = TrendStage-slack, TrendStage-slack
 	}
 	switch {
 	case change == nil || q == Temperature:
 		return ""
-	case *change >= least:
+	case *change >= up:
 		return Rising
-	case *change <= -least && q == Stage, *change <= -least/(1+least): // as far down as up
+	case *change <= -down:
 		return Falling
 	}
 	return Steady

@@ -52,6 +52,7 @@ func TestAt(t *testing.T) {
 		{"within reach of both, three hours apart", series(Flow, map[time.Duration]float64{-90 * minute: 1, 90 * minute: 3}), 0, 2, 0, true},
 		{"nothing", series(Flow, nil), 0, math.NaN(), 0, false},
 		{"one on the moment that nobody may take", with(hour, Reading{noon, 99, Suspect}), 0, 12, 0, true},
+		{"one before it that nobody may take", with(hour, Reading{noon.Add(-15 * minute), 99, Suspect}), 0, 12, 0, true},
 		{"one without a value", with(hour, Reading{noon, math.NaN(), Ice}), 0, 12, 0, true},
 		{"one beyond what can be measured after it", with(series(Flow, map[time.Duration]float64{-30 * minute: 10}), Reading{noon.Add(15 * minute), 99, Censored}), 0, 10, -30 * minute, false},
 	} {
@@ -253,7 +254,7 @@ func TestTrendOf(t *testing.T) {
 		want   Trend
 	}{
 		{Flow, 0.10, Rising}, {Flow, 0.0999, Steady}, {Flow, 0, Steady}, {Flow, -0.09, Steady}, {Flow, 1/1.1 - 1, Falling}, {Flow, 0.11/0.1 - 1, Rising},
-		{Stage, 0.03, Rising}, {Stage, three - two, Rising}, {Stage, 0.029, Steady}, {Stage, -0.029, Steady}, {Stage, two - three, Falling}, {Temperature, 5, ""},
+		{Stage, 0.03, Rising}, {Stage, three - two, Rising}, {Stage, 0.029, Steady}, {Stage, -0.0295, Steady}, {Stage, two - three, Falling}, {Temperature, 5, ""},
 	} {
 		if got := TrendOf(c.q, &c.change); got != c.want {
 			t.Errorf("%s by %g is %q, want %q", c.q, c.change, got, c.want)
@@ -304,6 +305,12 @@ func TestTake(t *testing.T) {
 	}
 	if f, ok := Take(untimed, Flow, []Series{flow}, Usual{}); ok {
 		t.Errorf("three readings for a day: %+v", f)
+	}
+	// The agency's mean of a day stands at the beginning of that day at the water.
+	denver := time.FixedZone("", -6*3600)
+	west := Outing{Day: time.Date(2026, 5, 3, 0, 0, 0, 0, denver), NextDay: time.Date(2026, 5, 4, 0, 0, 0, 0, denver), Calendar: day}
+	if f, ok := Take(west, Flow, []Series{means}, Usual{}); !ok || f.Value != 350 || !f.At.Equal(west.Day) {
+		t.Errorf("west of UTC: %+v, %t", f, ok)
 	}
 	// Calendar days of the water, not of UTC.
 	tokyo := time.FixedZone("", 9*3600)
