@@ -400,7 +400,7 @@ type Fill struct {
 func (f Fill) Provisional() bool { return f.Flags&Provisional != 0 }
 
 // Take is what an outing takes of a quantity, from the first of some series that has it: instant ones at its middle, or over the day
-// where no times are known, there also daily means. Usual may be empty.
+// where no times are known, there also daily means. What lies between readings, or is a mean of them, has four digits. Usual may be empty.
 func Take(o Outing, q Quantity, list []Series, usual Usual) (Fill, bool) {
 	for _, s := range list {
 		if s.Quantity != q {
@@ -440,6 +440,9 @@ func take(o Outing, s Series) (Fill, bool) {
 		return f, false
 	}
 	f.Value, f.At, f.Flags = r.Value, r.At, r.Flags
+	if f.Between || f.WholeDay && s.Statistic == Instant {
+		f.Value = fourDigits(r.Value)
+	}
 	if s.Statistic == DailyMean {
 		f.At = o.Day
 	}
@@ -452,6 +455,16 @@ func take(o Outing, s Series) (Fill, bool) {
 		}
 	}
 	return f, true
+}
+
+// fourDigits rounds what was worked out of several readings: no gauge is as exact, and facts keep each different number.
+func fourDigits(v float64) float64 {
+	const none = 1e-9 // of any unit
+	if math.Abs(v) < none {
+		return 0
+	}
+	power := math.Pow10(3 - int(math.Floor(math.Log10(math.Abs(v)))))
+	return math.Round(v*power) / power
 }
 
 // change is how much a reading differs from what was some time before it, nil where that is not known.
