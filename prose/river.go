@@ -1,0 +1,167 @@
+package prose
+
+import (
+	"fmt"
+	"strings"
+	"time"
+
+	"rigtally/internal/units"
+	"rigtally/journal/gauge"
+)
+
+// RiverName is what a gauge measures, as it begins a sentence.
+func RiverName(q gauge.Quantity) string {
+	switch q {
+	case gauge.Flow:
+		return "Flow"
+	case gauge.Stage:
+		return "Stage"
+	}
+	return "Water temperature"
+}
+
+// RiverFigure writes what a gauge measured, with its unit.
+func RiverFigure(q gauge.Quantity, v float64, sys units.System) string {
+	of := units.Temperature
+	switch q {
+	case gauge.Flow:
+		of = units.Flow
+	case gauge.Stage:
+		of = units.Depth
+	}
+	return units.Format(of, v, sys)
+}
+
+// warmer is from how many °C on water is said to warm or to cool.
+const warmer = 1.0
+
+// RiverDuring says how a river went while a session lasted, by the readings within reach of its ends.
+func RiverDuring(s gauge.Series, start, end time.Time, loc *time.Location, sys units.System) string {
+	name := RiverName(s.Quantity)
+	say := func(r gauge.Reading) string { return RiverFigure(s.Quantity, r.Value, sys) }
+	a, _, began := s.At(start)
+	b, _, ended := s.At(end)
+	if s.Statistic != gauge.Instant {
+		return ""
+	}
+	switch {
+	case !began && !ended:
+		return name + ": the gauge had no reading within 90 minutes of the session’s start or end."
+	case !end.After(start):
+		return fmt.Sprintf("%s was %s when the session began.", name, say(a))
+	case !ended:
+		return fmt.Sprintf("%s was %s when the session began; the gauge had no reading within 90 minutes of its end.", name, say(a))
+	case !began:
+		return fmt.Sprintf("%s was %s when the session ended; the gauge had no reading within 90 minutes of its start.", name, say(b))
+	}
+	between := ""
+	if peak, ok := s.Peak(start, end); ok && riverTrend(s.Quantity, max(a.Value, b.Value), peak.Value) == gauge.Rising {
+		between = fmt.Sprintf(", with %s at %s in between", say(peak), peak.At.In(loc).Format("15:04"))
+	}
+	went := ""
+	switch trend := riverTrend(s.Quantity, a.Value, b.Value); {
+	case trend == gauge.Rising:
+		went = fmt.Sprintf("rose from %s to %s", say(a), say(b))
+	case trend == gauge.Falling:
+		went = fmt.Sprintf("fell from %s to %s", say(a), say(b))
+	case say(a) == say(b):
+		went = "stayed at " + say(a)
+	default:
+		went = fmt.Sprintf("was steady, %s and then %s,", say(a), say(b))
+	}
+	return name + " " + strings.TrimSuffix(went+" during the session"+between, ",") + "."
+}
+
+// riverTrend is what a change is called: of temperature from a degree on.
+func riverTrend(q gauge.Quantity, before, after float64) gauge.Trend {
+	change := after - before
+	switch {
+	case q == gauge.Flow && before <= 0:
+		return gauge.Steady
+	case q == gauge.Flow:
+		change = after/before - 1
+	case q == gauge.Temperature && change >= warmer:
+		return gauge.Rising
+	case q == gauge.Temperature && change <= -warmer:
+		return gauge.Falling
+	case q == gauge.Temperature:
+		return gauge.Steady
+	}
+	return gauge.TrendOf(q, &change)
+}
+
+// RiverOnDay says how a river was on the day of a session whose times were not noted: its range, or the mean of the day.
+func RiverOnDay(s gauge.Series, from, to time.Time, sys units.System) string {
+	name := RiverName(s.Quantity)
+	low, high, found := 0.0, 0.0, false
+	for _, r := range s.Between(from, to.Add(-time.Nanosecond)) {
+		if !r.Usable() {
+			continue
+		}
+		if !found || r.Value < low {
+			low = r.Value
+		}
+		if !found || r.Value > high {
+			high = r.Value
+		}
+		found = true
+	}
+	a, b := RiverFigure(s.Quantity, low, sys), RiverFigure(s.Quantity, high, sys)
+	switch {
+	case !found:
+		return name + ": the gauge had no reading on that day."
+	case s.Statistic == gauge.DailyMean:
+		return fmt.Sprintf("%s was %s on that day, the mean of the day.", name, a)
+	case a == b:
+		return fmt.Sprintf("%s was %s all day.", name, a)
+	}
+	return fmt.Sprintf("%s was between %s and %s on that day.", name, a, b)
+}
+
+// RiverGaps names the times without readings; of many the longest.
+func RiverGaps(gaps []gauge.Gap, loc *time.Location, daily bool) string {
+	const most = 3
+	var told []string
+	for i, g := range gaps {
+		if i == most {
+			told = append(told, fmt.Sprintf("%d more times", len(gaps)-most))
+			break
+		}
+		from, to := g.From.In(loc), g.To.In(loc)
+		layout, end := "2 Jan 15:04", "15:04"
+		if daily {
+			layout, end = "2 Jan", "2 Jan"
+		} else if from.YearDay() != to.YearDay() {
+			end = layout
+		}
+		text := from.Format(layout) + " to " + to.Format(end)
+		if g.Why() != "no readings" {
+			text += " (" + g.Why() + ")"
+		}
+		told = append(told, text)
+	}
+	if len(told) == 0 {
+		return ""
+	}
+	return "No readings from " + Listed(told) + "."
+}
+
+// ClocksChanged says which days of a time have not 24 hours.
+func ClocksChanged(from, to time.Time, loc *time.Location) string {
+	var told []string
+	for at := from.In(loc); at.Before(to); {
+		next := time.Date(at.Year(), at.Month(), at.Day()+1, 0, 0, 0, 0, loc)
+		way := ""
+		switch hours := next.Sub(at).Hours(); {
+		case hours > 24:
+			way = "back"
+		case hours < 24:
+			way = "forward"
+		}
+		if way != "" {
+			told = append(told, fmt.Sprintf("The clocks went %s on %s: that day has %g hours.", way, at.Format("2 January"), next.Sub(at).Hours()))
+		}
+		at = next
+	}
+	return strings.Join(told, " ")
+}
