@@ -29,7 +29,7 @@ func SeasonRivers(list []SeasonRiver, year int, first, last time.Month, sys unit
 	for m := from; m.Before(to); m = m.AddDate(0, 1, 0) {
 		x.Ticks = append(x.Ticks, Tick{At: moment(m), Text: m.Format("Jan")})
 	}
-	c := Chart{Left: besideFlow, Right: 12, Height: riverTop - 18}
+	c := Chart{Left: besideFlow, Right: 12, Height: riverTop - 44}
 	for _, r := range list {
 		runs, gaps := r.Daily.Runs(from, to.Add(-time.Nanosecond))
 		if len(runs) == 0 {
