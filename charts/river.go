@@ -2,6 +2,7 @@ package charts
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -31,6 +32,45 @@ type Hydrograph struct {
 	Flags    gauge.Flags   // any of those drawn
 	Final    bool          // some of what is drawn may no more be revised
 	Log      bool
+
+	start, end time.Time // of the session, or its day
+	timed      bool
+	loc        *time.Location
+	units      units.System
+}
+
+// Headline says how the river went, in a sentence or two.
+func (h Hydrograph) Headline() string {
+	said := []string{h.went(h.Main)}
+	if h.Warmth != nil {
+		said = append(said, h.went(*h.Warmth))
+	}
+	return strings.Join(said, " ")
+}
+
+func (h Hydrograph) went(s gauge.Series) string {
+	if h.timed {
+		return prose.RiverDuring(s, h.start, h.end, h.loc, h.units)
+	}
+	return prose.RiverOnDay(s, h.start, h.end, h.units)
+}
+
+// Read says how to read the drawing: what is missing, what may change, and what the axes do.
+func (h Hydrograph) Read() string {
+	said := []string{prose.RiverGaps(h.Gaps, h.loc, h.Main.Statistic == gauge.DailyMean)}
+	if h.Main.Statistic == gauge.DailyMean {
+		said = append(said, "Each step is the mean of a day.")
+	}
+	if h.Flags&gauge.Provisional != 0 && !h.Final {
+		said = append(said, prose.Provisional)
+	}
+	if h.Log {
+		said = append(said, "Up the axis of flow, twice as much lies as far apart everywhere.")
+	}
+	if h.Main.Statistic == gauge.Instant {
+		said = append(said, prose.ClocksChanged(h.From, h.To, h.loc))
+	}
+	return strings.Join(slices.DeleteFunc(said, func(text string) bool { return text == "" }), " ")
 }
 
 // Measures of a hydrograph, in px and in times.
@@ -67,7 +107,9 @@ func (r River) Around() Hydrograph {
 		loc = time.UTC // the gauge's own days
 	}
 	h.Main = main
-	p := &riverPlan{River: r, Hydrograph: &h, loc: loc, first: r.Session.Day, last: last}
+	p := &riverPlan{River: r, Hydrograph: &h, first: r.Session.Day, last: last}
+	h.loc, h.units = loc, r.Units
+	h.start, h.end, h.timed = p.times()
 	p.draw()
 	return h
 }
@@ -100,7 +142,6 @@ func (r River) of(q gauge.Quantity, of gauge.Statistic, from, to time.Time) (gau
 type riverPlan struct {
 	River
 	*Hydrograph
-	loc         *time.Location
 	first, last journal.Date // the days of the session
 }
 
@@ -341,7 +382,7 @@ func (p *riverPlan) happened(start time.Time) (marks []Mark) {
 			m := Mark{X: moment(at), Up: lane, Radius: 4.5, Look: look}
 			m.Name = at.In(p.loc).Format("15:04") + ", " + strings.ToLower(happenedWords(look))
 			if r, _, ok := p.Main.At(at); ok {
-				m.Detail = [][]string{{prose.RiverName(p.Main.Quantity), prose.RiverFigure(p.Main.Quantity, r.Value, p.Units)}}
+				m.Detail = [][]string{{prose.GaugeQuantity(p.Main.Quantity), prose.GaugeValue(p.Main.Quantity, r.Value, p.Units)}}
 			}
 			marks = append(marks, m)
 		}

@@ -9,36 +9,13 @@ import (
 	"rigtally/journal/gauge"
 )
 
-// RiverName is what a gauge measures, as it begins a sentence.
-func RiverName(q gauge.Quantity) string {
-	switch q {
-	case gauge.Flow:
-		return "Flow"
-	case gauge.Stage:
-		return "Stage"
-	}
-	return "Water temperature"
-}
-
-// RiverFigure writes what a gauge measured, with its unit.
-func RiverFigure(q gauge.Quantity, v float64, sys units.System) string {
-	of := units.Temperature
-	switch q {
-	case gauge.Flow:
-		of = units.Flow
-	case gauge.Stage:
-		of = units.Depth
-	}
-	return units.Format(of, v, sys)
-}
-
 // warmer is from how many °C on water is said to warm or to cool.
 const warmer = 1.0
 
 // RiverDuring says how a river went while a session lasted, by the readings within reach of its ends.
 func RiverDuring(s gauge.Series, start, end time.Time, loc *time.Location, sys units.System) string {
-	name := RiverName(s.Quantity)
-	say := func(r gauge.Reading) string { return RiverFigure(s.Quantity, r.Value, sys) }
+	name := GaugeQuantity(s.Quantity)
+	say := func(r gauge.Reading) string { return GaugeValue(s.Quantity, r.Value, sys) }
 	a, _, began := s.At(start)
 	b, _, ended := s.At(end)
 	if s.Statistic != gauge.Instant {
@@ -92,7 +69,7 @@ func riverTrend(q gauge.Quantity, before, after float64) gauge.Trend {
 
 // RiverOnDay says how a river was on the day of a session whose times were not noted: its range, or the mean of the day.
 func RiverOnDay(s gauge.Series, from, to time.Time, sys units.System) string {
-	name := RiverName(s.Quantity)
+	name := GaugeQuantity(s.Quantity)
 	low, high, found := 0.0, 0.0, false
 	for _, r := range s.Between(from, to.Add(-time.Nanosecond)) {
 		if !r.Usable() {
@@ -106,7 +83,7 @@ func RiverOnDay(s gauge.Series, from, to time.Time, sys units.System) string {
 		}
 		found = true
 	}
-	a, b := RiverFigure(s.Quantity, low, sys), RiverFigure(s.Quantity, high, sys)
+	a, b := GaugeValue(s.Quantity, low, sys), GaugeValue(s.Quantity, high, sys)
 	switch {
 	case !found:
 		return name + ": the gauge had no reading on that day."
