@@ -1,6 +1,10 @@
 package gauge
 
-import "time"
+import (
+	"slices"
+	"strings"
+	"time"
+)
 
 // Gap is a time without usable readings.
 type Gap struct {
@@ -92,4 +96,24 @@ func Thinned(list []Reading, parts int) []Reading {
 		i = j
 	}
 	return kept
+}
+
+// Daily are the means of the days of a calendar, of a quantity: as the agency made them, else of a day's readings.
+func Daily(list []Series, q Quantity, from, to time.Time, in *time.Location) Series {
+	daily, ordered := Series{Quantity: q, Statistic: DailyMean}, byMeans(list)
+	for day := from; !day.After(to); day = day.AddDate(0, 0, 1) {
+		start, next := time.Date(day.Year(), day.Month(), day.Day(), 0, 0, 0, 0, in), time.Date(day.Year(), day.Month(), day.Day()+1, 0, 0, 0, 0, in)
+		if f, ok := Take(Outing{Day: start, NextDay: next, Calendar: day}, q, ordered, Usual{}); ok {
+			daily.Site = f.Site
+			daily.Readings = append(daily.Readings, Reading{day, f.Value, f.Flags})
+		}
+	}
+	return daily
+}
+
+// byMeans puts daily means before instants.
+func byMeans(list []Series) []Series {
+	sorted := slices.Clone(list)
+	slices.SortStableFunc(sorted, func(a, b Series) int { return strings.Compare(string(b.Statistic), string(a.Statistic)) })
+	return sorted
 }

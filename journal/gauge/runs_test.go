@@ -61,3 +61,18 @@ func TestThinnedKeepsPeaks(t *testing.T) {
 		t.Error("what has room is not kept whole")
 	}
 }
+
+// A day has the agency's mean, else that of its readings, if they cover two thirds of it.
+func TestDaily(t *testing.T) {
+	t.Parallel()
+	first := at(0)
+	instants := Series{Quantity: Flow}
+	for h := range 24 + 24 + 10 { // the third day has ten hours
+		instants.Readings = append(instants.Readings, Reading{at(60 * h), float64(h / 24), 0})
+	}
+	means := Series{Quantity: Flow, Statistic: DailyMean, Readings: []Reading{{first, 7, 0}}}
+	got := Daily([]Series{instants, means}, Flow, first, first.AddDate(0, 0, 2), time.UTC)
+	if len(got.Readings) != 2 || got.Readings[0].Value != 7 || got.Readings[1].Value != 1 || !got.Readings[1].At.Equal(first.AddDate(0, 0, 1)) {
+		t.Errorf("daily means %+v, want 7 of the agency, 1 of the readings, and none of ten hours", got.Readings)
+	}
+}
