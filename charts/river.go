@@ -39,20 +39,16 @@ type Hydrograph struct {
 	units      units.System
 }
 
-// Headline says how the river went, in a sentence or two.
+// Headline says how the river went.
 func (h Hydrograph) Headline() string {
-	said := []string{h.went(h.Main)}
+	list := []gauge.Series{h.Main}
 	if h.Warmth != nil {
-		said = append(said, h.went(*h.Warmth))
+		list = append(list, *h.Warmth)
 	}
-	return strings.Join(said, " ")
-}
-
-func (h Hydrograph) went(s gauge.Series) string {
 	if h.timed {
-		return prose.RiverDuring(s, h.start, h.end, h.loc, h.units)
+		return prose.RiverDuring(list, h.start, h.end, h.loc, h.units)
 	}
-	return prose.RiverOnDay(s, h.start, h.end, h.units)
+	return prose.RiverOnDay(list, h.start, h.end, h.units)
 }
 
 // Read says how to read the drawing: what is missing, what may change, and what the axes do.
@@ -165,8 +161,8 @@ func (p *riverPlan) draw() {
 		c.Fields[len(c.Fields)-1].Layers = append(c.Fields[len(c.Fields)-1].Layers, p.named(x))
 	}
 	foot += belowAxis
-	if during, ok := p.during(foot + 34); ok {
-		c.Fields, foot = append(c.Fields, during), foot+34+during.Height+belowAxis
+	if during, ok := p.during(foot + 30); ok {
+		c.Fields, foot = append(c.Fields, during), foot+30+during.Height+belowAxis
 	}
 	c.Height = foot
 	c.Key = p.keys(c)
@@ -358,7 +354,7 @@ func (p *riverPlan) during(top float64) (Field, bool) {
 	gaps, log, years := p.Gaps, p.Log, p.Years
 	f := p.field(p.Main, from, to, top, duringHeight, false)
 	p.Gaps, p.Log, p.Years = gaps, log, years
-	room := float64(lanes) * lane
+	room := float64(lanes)*lane + 6
 	f.Y.To, f.Height = f.Y.of((duringHeight+room)/duringHeight), duringHeight+room
 	f.Y.Title += ", while it was fished"
 	f.X = Axis{From: moment(from), To: moment(to), Ticks: hours(from, to, p.loc)}

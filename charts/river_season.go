@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"html/template"
 	"math"
+	"slices"
 	"strings"
 	"time"
 
@@ -57,7 +58,13 @@ func SeasonRivers(list []SeasonRiver, year int, first, last time.Month, sys unit
 	if len(c.Fields) == 0 {
 		return nil
 	}
-	c.Key = []Key{{LookLanded, "A day you fished there"}, {LookLost, "the same, flow not known"}}
+	c.Key = []Key{{LookLanded, "A day fished, at that day’s flow"}}
+	for _, f := range c.Fields {
+		if slices.ContainsFunc(f.Layers[len(f.Layers)-1].Marks, func(m Mark) bool { return m.Look == LookLost }) {
+			c.Key = append(c.Key, Key{LookLost, "A day fished, without readings"})
+			break
+		}
+	}
 	return &c
 }
 

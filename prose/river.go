@@ -2,6 +2,7 @@ package prose
 
 import (
 	"fmt"
+	"math"
 	"strings"
 	"time"
 
@@ -12,41 +13,40 @@ import (
 // warmer is from how many °C on water is said to warm or to cool.
 const warmer = 1.0
 
-// RiverDuring says how a river went while a session lasted, by the readings within reach of its ends.
-func RiverDuring(s gauge.Series, start, end time.Time, loc *time.Location, sys units.System) string {
-	name := GaugeQuantity(s.Quantity)
+// RiverDuring says how a river went while a session lasted, by the readings within reach of its ends, each quantity in turn: "During
+// the session flow rose from 410 cfs to 560 cfs; water temperature stayed at 52 °F."
+func RiverDuring(list []gauge.Series, start, end time.Time, loc *time.Location, sys units.System) string {
+	return "During the session " + strings.Join(each(list, func(s gauge.Series) string { return riverWent(s, start, end, loc, sys) }), "; ") + "."
+}
+
+func riverWent(s gauge.Series, start, end time.Time, loc *time.Location, sys units.System) string {
+	name := Lower(GaugeQuantity(s.Quantity))
 	say := func(r gauge.Reading) string { return GaugeValue(s.Quantity, r.Value, sys) }
 	a, _, began := s.At(start)
 	b, _, ended := s.At(end)
-	if s.Statistic != gauge.Instant {
-		return ""
-	}
 	switch {
 	case !began && !ended:
-		return name + ": the gauge had no reading within 90 minutes of the session’s start or end."
+		return "no reading of " + name + " was within 90 minutes of its start or end"
 	case !end.After(start):
-		return fmt.Sprintf("%s was %s when the session began.", name, say(a))
+		return fmt.Sprintf("%s was %s at its start", name, say(a))
 	case !ended:
-		return fmt.Sprintf("%s was %s when the session began; the gauge had no reading within 90 minutes of its end.", name, say(a))
+		return fmt.Sprintf("%s was %s at its start, without a reading within 90 minutes of its end", name, say(a))
 	case !began:
-		return fmt.Sprintf("%s was %s when the session ended; the gauge had no reading within 90 minutes of its start.", name, say(b))
+		return fmt.Sprintf("%s was %s at its end, without a reading within 90 minutes of its start", name, say(b))
 	}
 	between := ""
 	if peak, ok := s.Peak(start, end); ok && riverTrend(s.Quantity, max(a.Value, b.Value), peak.Value) == gauge.Rising {
-		between = fmt.Sprintf(", with %s at %s in between", say(peak), peak.At.In(loc).Format("15:04"))
+		between = fmt.Sprintf(", and was %s at %s in between", say(peak), peak.At.In(loc).Format("15:04"))
 	}
-	went := ""
 	switch trend := riverTrend(s.Quantity, a.Value, b.Value); {
 	case trend == gauge.Rising:
-		went = fmt.Sprintf("rose from %s to %s", say(a), say(b))
+		return fmt.Sprintf("%s rose from %s to %s", name, say(a), say(b)) + between
 	case trend == gauge.Falling:
-		went = fmt.Sprintf("fell from %s to %s", say(a), say(b))
+		return fmt.Sprintf("%s fell from %s to %s", name, say(a), say(b)) + between
 	case say(a) == say(b):
-		went = "stayed at " + say(a)
-	default:
-		went = fmt.Sprintf("was steady, %s and then %s,", say(a), say(b))
+		return name + " stayed at " + say(a) + between
 	}
-	return name + " " + strings.TrimSuffix(went+" during the session"+between, ",") + "."
+	return fmt.Sprintf("%s was steady, from %s to %s", name, say(a), say(b)) + between
 }
 
 // riverTrend is what a change is called: of temperature from a degree on.
@@ -68,31 +68,27 @@ func riverTrend(q gauge.Quantity, before, after float64) gauge.Trend {
 }
 
 // RiverOnDay says how a river was on the day of a session whose times were not noted: its range, or the mean of the day.
-func RiverOnDay(s gauge.Series, from, to time.Time, sys units.System) string {
-	name := GaugeQuantity(s.Quantity)
-	low, high, found := 0.0, 0.0, false
+func RiverOnDay(list []gauge.Series, from, to time.Time, sys units.System) string {
+	return "On that day " + strings.Join(each(list, func(s gauge.Series) string { return riverWas(s, from, to, sys) }), "; ") + "."
+}
+
+func riverWas(s gauge.Series, from, to time.Time, sys units.System) string {
+	name, low, high := Lower(GaugeQuantity(s.Quantity)), math.Inf(1), math.Inf(-1)
 	for _, r := range s.Between(from, to.Add(-time.Nanosecond)) {
-		if !r.Usable() {
-			continue
+		if r.Usable() {
+			low, high = min(low, r.Value), max(high, r.Value)
 		}
-		if !found || r.Value < low {
-			low = r.Value
-		}
-		if !found || r.Value > high {
-			high = r.Value
-		}
-		found = true
 	}
 	a, b := GaugeValue(s.Quantity, low, sys), GaugeValue(s.Quantity, high, sys)
 	switch {
-	case !found:
-		return name + ": the gauge had no reading on that day."
+	case low > high:
+		return "there was no reading of " + name
 	case s.Statistic == gauge.DailyMean:
-		return fmt.Sprintf("%s was %s on that day, the mean of the day.", name, a)
+		return fmt.Sprintf("%s was %s on average", name, a)
 	case a == b:
-		return fmt.Sprintf("%s was %s all day.", name, a)
+		return fmt.Sprintf("%s was %s", name, a)
 	}
-	return fmt.Sprintf("%s was between %s and %s on that day.", name, a, b)
+	return fmt.Sprintf("%s was between %s and %s", name, a, b)
 }
 
 // RiverGaps names the times without readings; of many the longest.

@@ -27,7 +27,7 @@ type riverPart struct {
 }
 
 // riverLine is a quantity that a session takes, beside what was noted of it.
-type riverLine struct{ Title, Says, More, Noted string }
+type riverLine struct{ Title, Value, Says, More, Noted string }
 
 // river tells what gauges say of a session; nil where its water has none and it took nothing.
 func (s *Pages) river(ctx context.Context, fr page.Frame, session journal.Session, w journal.Water, fills []gauge.Fill) (*riverPart, error) {
@@ -37,7 +37,8 @@ func (s *Pages) river(ctx context.Context, fr page.Frame, session journal.Sessio
 	loc := page.InZone(time.Time{}, session.TimeZone).Location()
 	p := &riverPart{Water: w, Filled: len(fills) > 0}
 	for _, f := range fills {
-		p.Lines = append(p.Lines, riverLine{prose.GaugeQuantity(f.Quantity), page.Unbroken(prose.GaugeValue(f.Quantity, f.Value, fr.Units)) + strings.TrimPrefix(prose.Fill(f, loc, fr.Units), prose.GaugeValue(f.Quantity, f.Value, fr.Units)),
+		value := prose.GaugeValue(f.Quantity, f.Value, fr.Units)
+		p.Lines = append(p.Lines, riverLine{prose.GaugeQuantity(f.Quantity), page.Unbroken(value), strings.TrimPrefix(prose.Fill(f, loc, fr.Units), value),
 			prose.Capital(strings.Join(prose.FillMore(f, fr.Units), "; ")), notedBeside(session, f.Quantity, fr.Units)})
 	}
 	const before, after = 9, 6 // days, more than any drawing shows
@@ -61,8 +62,11 @@ func (s *Pages) river(ctx context.Context, fr page.Frame, session journal.Sessio
 		p.Figure.How = h.Read()
 		p.Figure.Spoken = strings.TrimSpace(h.Headline() + " " + h.Read())
 	}
-	p.Missing, p.Credits = missing(session, w, fills, p.Figure != nil), credits(w, fills)
-	return p, nil
+	p.Credits = credits(w, fills)
+	if len(fills) == 0 {
+		p.Missing, err = s.missing(ctx, session)
+	}
+	return p, err
 }
 
 // notedBeside is what was noted of a quantity that a gauge tells too.
@@ -71,20 +75,19 @@ func notedBeside(s journal.Session, q gauge.Quantity, sys units.System) string {
 	if noted == nil {
 		return ""
 	}
-	return "Noted: " + page.Unbroken(prose.GaugeValue(q, *noted, sys)) + ". What was noted stands, and questions go by it."
+	return "Noted by hand: " + page.Unbroken(prose.GaugeValue(q, *noted, sys)) + ". That stands, and questions go by it."
 }
 
 // missing says plainly why a session takes nothing.
-func missing(s journal.Session, w journal.Water, fills []gauge.Fill, drawn bool) string {
+func (s *Pages) missing(ctx context.Context, of journal.Session) (string, error) {
+	plan, err := s.Store.PlanFill(ctx, pg.FillAsk{Sessions: []journal.ID{of.ID}})
 	switch {
-	case len(fills) > 0 || len(w.Gauges) == 0:
-		return ""
-	case drawn && s.Start == nil:
-		return "This session takes nothing from the gauge. Its times were not noted, so it goes by the day’s mean. " + prose.NoReadingToday
-	case drawn:
-		return "This session takes nothing from the gauge, as nobody has filled it in, or as there was no reading within 90 minutes of its middle."
+	case err != nil:
+		return "", err
+	case len(plan.Without) > 0:
+		return plan.Without[0].Why + ", so this session takes nothing from the gauge.", nil
 	}
-	return "No reading of the gauges of " + w.Name + " is stored around this session."
+	return "This session takes nothing from the gauge, though there are readings: nobody has filled it in.", nil
 }
 
 // credits say whose readings they are.
