@@ -23,8 +23,8 @@ type SeasonRiver struct {
 
 const seasonRiverHeight, belowWater = 84, 62
 
-// SeasonRivers draws the daily means of waters through a season, and the days fished on them.
-func SeasonRivers(list []SeasonRiver, year int, first, last time.Month, sys units.System) *Chart {
+// SeasonRivers draws the daily means of waters through a season, as far as it has come, and the days fished on them.
+func SeasonRivers(list []SeasonRiver, year int, first, last time.Month, now time.Time, sys units.System) *Chart {
 	from, to := time.Date(year, first, 1, 0, 0, 0, 0, time.UTC), time.Date(year, last+1, 1, 0, 0, 0, 0, time.UTC)
 	x := Axis{From: moment(from), To: moment(to)}
 	for m := from; m.Before(to); m = m.AddDate(0, 1, 0) {
@@ -32,7 +32,7 @@ func SeasonRivers(list []SeasonRiver, year int, first, last time.Month, sys unit
 	}
 	c := Chart{Left: besideFlow, Right: 12, Height: riverTop - 44}
 	for _, r := range list {
-		runs, gaps := r.Daily.Runs(from, to.Add(-time.Nanosecond))
+		runs, gaps := r.Daily.Runs(from, earlier(to.Add(-time.Nanosecond), now))
 		if len(runs) == 0 {
 			continue
 		}

@@ -310,7 +310,7 @@ func TestSeasonRivers(t *testing.T) {
 	first := time.Date(2026, time.April, 1, 0, 0, 0, 0, time.UTC)
 	daily := gauge.Series{Site: somewhere, Quantity: gauge.Flow, Statistic: gauge.DailyMean, Readings: readings(first, first.AddDate(0, 2, 0), 24*time.Hour, func(h float64) (float64, gauge.Flags) { return 3 + h/480, 0 })}
 	days := []journal.Date{{Year: 2026, Month: time.April, Day: 11}, {Year: 2026, Month: time.September, Day: 2}}
-	c := SeasonRivers([]SeasonRiver{{Water: "Oxbow", Daily: daily, Days: days}, {Water: "Lower Meadow", Days: days}}, 2026, time.April, time.September, units.Metric)
+	c := SeasonRivers([]SeasonRiver{{Water: "Oxbow", Daily: daily, Days: days}, {Water: "Lower Meadow", Days: days}}, 2026, time.April, time.September, first.AddDate(1, 0, 0), units.Metric)
 	if len(c.Fields) != 1 || c.Fields[0].Y.Title != "Oxbow: flow, m³/s" {
 		t.Fatalf("%d fields, want that of Oxbow alone", len(c.Fields))
 	}
@@ -322,7 +322,7 @@ func TestSeasonRivers(t *testing.T) {
 		t.Errorf("gaps %+v, want one from 2 June", gap)
 	}
 	valid(t, "season", *c)
-	if SeasonRivers([]SeasonRiver{{Water: "Lower Meadow", Days: days}}, 2026, time.April, time.September, units.Metric) != nil {
+	if SeasonRivers([]SeasonRiver{{Water: "Lower Meadow", Days: days}}, 2026, time.April, time.September, first.AddDate(1, 0, 0), units.Metric) != nil {
 		t.Error("a drawing of nothing")
 	}
 }

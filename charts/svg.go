@@ -187,7 +187,9 @@ func (p *pen) field() {
 	for _, l := range p.Layers {
 		if l.Shape == Washes {
 			for _, m := range l.Marks {
+				p.WriteString(`<g shape-rendering="crispEdges">`) // without seams between neighbors
 				p.rect(p.x(m.Wide.Low), p.x(m.Wide.High), p.y(m.Upright.Low), p.y(m.Upright.High), "data-band", l.opacity())
+				p.WriteString("</g>")
 			}
 		}
 	}

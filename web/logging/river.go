@@ -3,6 +3,7 @@ package logging
 import (
 	"context"
 	"net/http"
+	"slices"
 	"strings"
 	"time"
 
@@ -23,7 +24,14 @@ type riverPart struct {
 	Missing string // why it takes nothing, or not all
 	Filled  bool
 	Figure  *page.Figure
+	Numbers riverTable
 	Credits []string
+}
+
+// riverTable is what a drawing shows, in numbers.
+type riverTable struct {
+	Head []string
+	Rows [][]string
 }
 
 // riverLine is a quantity that a session takes, beside what was noted of it.
@@ -56,7 +64,11 @@ func (s *Pages) river(ctx context.Context, fr page.Frame, session journal.Sessio
 			break
 		}
 	}
+	if len(fills) > 0 {
+		p.Lines = append(p.Lines, lacking(session, series, fills, fr.Units)...)
+	}
 	if h := r.Around(); h.Chart != nil {
+		p.Numbers = riverNumbers(h, s.Now(), fr.Units)
 		p.Figure = s.NewFigure(fr, h.Headline(), h.Chart, "river", w.Name, session.Day.String())
 		p.Figure.Says = w.Name + ", " + prose.GaugeSite(h.Main.Site) + "."
 		p.Figure.How = h.Read()
@@ -67,6 +79,61 @@ func (s *Pages) river(ctx context.Context, fr page.Frame, session journal.Sessio
 		p.Missing, err = s.missing(ctx, session)
 	}
 	return p, err
+}
+
+// lacking are the quantities of which a session takes nothing though the gauge measures them.
+func lacking(of journal.Session, series []gauge.Series, fills []gauge.Fill, sys units.System) (list []riverLine) {
+	why := prose.NoReading
+	if of.Start == nil && of.End == nil {
+		why = prose.NoReadingToday
+	}
+	for _, q := range gauge.Quantities() {
+		measured := slices.ContainsFunc(series, func(s gauge.Series) bool { return s.Quantity == q && s.Statistic == gauge.Instant })
+		if measured && !slices.ContainsFunc(fills, func(f gauge.Fill) bool { return f.Quantity == q }) {
+			list = append(list, riverLine{Title: prose.GaugeQuantity(q), Says: why, Noted: notedBeside(of, q, sys)})
+		}
+	}
+	return list
+}
+
+// riverNumbers are the values of every hour of the drawing, or of every day of one of days.
+func riverNumbers(h charts.Hydrograph, now time.Time, sys units.System) (t riverTable) {
+	list := []gauge.Series{h.Main}
+	if h.Warmth != nil {
+		list = append(list, *h.Warmth)
+	}
+	t.Head = []string{"When"}
+	for _, s := range list {
+		t.Head = append(t.Head, prose.GaugeQuantity(s.Quantity))
+	}
+	daily := h.Main.Statistic == gauge.DailyMean
+	for at := h.From; !at.After(h.To) && !at.After(now); at = at.Add(time.Hour) {
+		if daily && at.Hour() > 0 {
+			continue
+		}
+		row, known := []string{at.Format("Mon 15:04")}, false
+		if daily {
+			row[0] = at.Format("Mon 2 January")
+		}
+		for _, s := range list {
+			r, _, ok := s.At(at)
+			if daily {
+				on := s.Between(at, at)
+				if ok = len(on) == 1 && on[0].Usable(); ok {
+					r = on[0]
+				}
+			}
+			cell := "no reading"
+			if known = known || ok; ok {
+				cell = page.Unbroken(prose.GaugeValue(s.Quantity, r.Value, sys))
+			}
+			row = append(row, cell)
+		}
+		if known {
+			t.Rows = append(t.Rows, row)
+		}
+	}
+	return t
 }
 
 // notedBeside is what was noted of a quantity that a gauge tells too.

@@ -49,7 +49,8 @@ func TestSessionTellsOfItsRiver(t *testing.T) {
 	text := strings.ReplaceAll(page, "\u00a0", " ")
 	webtest.WantAll(t, "session", text, `id="river"`, "<b>12 m³/s</b> at 10:00", "provisional", "Noted by hand: 11 m³/s", "A gauge is not where you stand.",
 		"During the session flow rose from 10 m³/s to 14 m³/s; water temperature stayed at 11 °C.", "Session 08:00–12:00", ">ice<", "No readings from 8 May 04:00 to 09:00 (ice).",
-		"08:30, fish landed", "Fill in again", "Take it out")
+		"08:30, fish landed", "Fill in again", "Take it out",
+		"The readings in numbers", `<th scope="row">Sat 10:00</th><td class="number">12 m³/s</td><td class="number">11 °C</td>`, `<th scope="row">Fri 06:00</th><td class="number">no reading</td>`)
 
 	b.Must(b.Store.SetOutfit(t.Context(), journal.Outfit{Name: "Invented Outfit", Units: "us", TimeZone: "America/Denver"}))
 	webtest.WantAll(t, "session", strings.ReplaceAll(b.Page("/sessions/"+s.ID.String(), 200), "\u00a0", " "), "<b>51.8 °F</b>", "Flow, cfs", "Water, °F", "Rising")

@@ -20,6 +20,7 @@ import (
 type riverNow struct {
 	Water, Says string
 	Line        template.HTML
+	Silent      journal.ID // the water, where its gauges are silent; else zero
 }
 
 const (
@@ -50,6 +51,7 @@ func (s *Pages) riversNow(ctx context.Context, k known, proposed string, lines [
 		}
 		r := riverNow{Water: w.Name}
 		if r.Says, r.Line = riverSays(series, now, sys); r.Says == "" {
+			r.Silent = w.ID
 			if r.Says, err = s.noReading(ctx, w, now); err != nil {
 				return nil, err
 			}

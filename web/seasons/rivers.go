@@ -50,13 +50,13 @@ func (s *pages) rivers(ctx context.Context, f page.Frame, a season.Answer) (*pag
 			list, names = append(list, r), append(names, r.Water)
 		}
 	}
-	c := charts.SeasonRivers(list, a.Year, first, last, f.Units)
+	c := charts.SeasonRivers(list, a.Year, first, last, s.Now(), f.Units)
 	if c == nil {
 		return nil, nil
 	}
 	figure := s.NewFigure(f, "The season and its water", c, "season", strconv.Itoa(a.Year), "water")
 	figure.Spoken = "Daily flow of " + prose.Listed(names) + " through the season, with the days fished."
-	figure.How = "A day stands at the mean of its day. " + prose.NotWhereYouStand
+	figure.How = "Each point is a day fished, at the mean flow of that day. " + prose.NotWhereYouStand
 	return figure, nil
 }
 
