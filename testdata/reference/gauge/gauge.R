@@ -106,13 +106,15 @@ fills <- do.call(rbind, lapply(seq_len(nrow(sessions)), function(i) {
   clock <- function(text) as.numeric(as.POSIXct(text, format = "%Y-%m-%dT%H:%M", tz = zone))
   warm <- of_day(water, day)
   if (s$start == "") {
-    v <- of_day(flow, day)[["mean"]]
-    return(data.frame(flow = v, percentile = percentile(v, day), change6 = NA, change24 = NA, water = warm[["mean"]], peak = warm[["peak"]]))
+    v <- signif(of_day(flow, day)[["mean"]], 4)
+    return(data.frame(flow = v, percentile = percentile(v, day), change6 = NA, change24 = NA, water = signif(warm[["mean"]], 4), peak = warm[["peak"]]))
   }
   middle <- (clock(s$start) + clock(s$end)) / 2
   r <- at(flow, middle)
+  digits <- function(s, r) if (is.na(r[[2]]) || any(s$at == r[[1]])) r[[2]] else signif(r[[2]], 4) # of what lies between two
+  v <- digits(flow, r)
   change <- function(hours) if (is.na(r[1])) NA else r[[2]] / at(flow, r[[1]] - 3600 * hours)[[2]] - 1
-  data.frame(flow = r[[2]], percentile = percentile(r[[2]], day), change6 = change(6), change24 = change(24), water = at(water, middle)[[2]], peak = warm[["peak"]])
+  data.frame(flow = v, percentile = percentile(v, day), change6 = change(6), change24 = change(24), water = digits(water, at(water, middle)), peak = warm[["peak"]])
 }))
 trend <- function(change) ifelse(change >= 0.1, "rising", ifelse(change <= 1 / 1.1 - 1, "falling", "steady"))
 
