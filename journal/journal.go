@@ -3,7 +3,9 @@
 package journal
 
 import (
+	"bytes"
 	"cmp"
+	"encoding/json"
 	"fmt"
 	"math"
 	"reflect"
@@ -12,6 +14,8 @@ import (
 	"time"
 
 	"github.com/google/uuid"
+
+	"rigtally/journal/gauge"
 )
 
 // ID identifies a row for ever. It is a UUIDv7 made by whoever first wrote the
@@ -80,13 +84,35 @@ type WaterKind string
 
 // Water is a river or lake, with the beats named on it.
 type Water struct {
-	ID            ID        `json:"id"`
-	Name          string    `json:"name"`
-	Kind          WaterKind `json:"kind"`
-	TimeZone      string    `json:"time_zone"` // IANA name
-	GaugeProvider string    `json:"gauge_provider,omitempty"`
-	GaugeSite     string    `json:"gauge_site,omitempty"`
-	Beats         []Beat    `json:"beats,omitempty"`
+	ID       ID           `json:"id"`
+	Name     string       `json:"name"`
+	Kind     WaterKind    `json:"kind"`
+	TimeZone string       `json:"time_zone"`        // IANA name
+	Gauges   []gauge.Link `json:"gauges,omitempty"` // in the order in which they are asked for a quantity
+	Beats    []Beat       `json:"beats,omitempty"`
+}
+
+// UnmarshalJSON also reads a water as it was written when it had one gauge, in words of one's own.
+func (w *Water) UnmarshalJSON(b []byte) error {
+	type plain Water
+	var v struct {
+		plain
+		Provider string `json:"gauge_provider"`
+		Number   string `json:"gauge_site"`
+	}
+	d := json.NewDecoder(bytes.NewReader(b))
+	d.DisallowUnknownFields()
+	if err := d.Decode(&v); err != nil {
+		return err
+	}
+	*w = Water(v.plain)
+	for i, l := range w.Gauges {
+		w.Gauges[i].Site = gauge.NewSite(l.Provider, l.Number)
+	}
+	if site := gauge.NewSite(v.Provider, v.Number); len(w.Gauges) == 0 && site.Provider != "" && site.Number != "" {
+		w.Gauges = []gauge.Link{{Site: site}}
+	}
+	return nil
 }
 
 // Beat is a named stretch of a water.

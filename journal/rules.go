@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"rigtally/journal/field"
+	"rigtally/journal/gauge"
 )
 
 // Limits of what can be true, in storage units. They are wide: their purpose is
@@ -173,7 +174,39 @@ func (w Water) Validate() error {
 	for _, b := range w.Beats {
 		r.name("the beat", b.Name)
 	}
+	r.require(len(w.Gauges) <= mostGauges, "the water has %d gauges; at most %d can be kept", len(w.Gauges), mostGauges)
+	for i, l := range w.Gauges {
+		r.check(checkGauge(l))
+		r.require(!slices.ContainsFunc(w.Gauges[:i], func(o gauge.Link) bool { return o.Site == l.Site && o.Sensor == l.Sensor }),
+			"the gauge %s stands there twice; take one of them out", l.Site)
+	}
 	return r.err()
+}
+
+const (
+	mostGauges      = 12  // of a water
+	mostGaugeLetter = 100 // in the name of who runs one, its number or sensor
+)
+
+// checkGauge checks a link by itself.
+func checkGauge(l gauge.Link) error {
+	switch {
+	case l.Provider == "" || l.Number == "":
+		return Invalidf("a gauge needs who runs it and its number; fill in both or neither")
+	case l.Site != gauge.NewSite(l.Provider, l.Number) || strings.Contains(l.Provider, ":"):
+		return Invalidf("the gauge %s can't be written so; write who runs it in small letters and without a colon, as in usgs:01234567", l.Site)
+	case len(l.Provider) > mostGaugeLetter || len(l.Number) > mostGaugeLetter || len(l.Sensor) > mostGaugeLetter:
+		return Invalidf("a gauge's number can't be longer than %d letters; copy it again", mostGaugeLetter)
+	}
+	for i, q := range l.Takes {
+		if err := oneOf("quantity of a gauge", q, gauge.Quantities()); err != nil {
+			return err
+		}
+		if slices.Contains(l.Takes[:i], q) {
+			return Invalidf("the gauge %s gives %s twice; name it once", l.Site, q)
+		}
+	}
+	return nil
 }
 
 // zones keeps the time zones that were looked up: reading one takes as long as

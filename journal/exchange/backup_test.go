@@ -144,8 +144,9 @@ func TestBackupOfVersion1(t *testing.T) {
 			}
 		}
 	}
-	// Nothing of it changed but its version, and that what is not a session has one too by now, and the outfit its prior.
-	got := strings.NewReplacer(`{"rigtally":"journal","version":2`, `{"rigtally":"journal","version":1`, `,"prior_sd":0.35`, "").Replace(journaltest.Unsealed(journaltest.Backup(t, store)))
+	// Nothing of it changed but its version, that what is not a session has one too by now, the outfit its prior, and how a
+	// water's gauge is written.
+	got := strings.NewReplacer(`"gauges":[{"provider":"x","number":"1"}]`, `"gauge_provider":"x","gauge_site":"1"`, `{"rigtally":"journal","version":2`, `{"rigtally":"journal","version":1`, `,"prior_sd":0.35`, "").Replace(journaltest.Unsealed(journaltest.Backup(t, store)))
 	lines := strings.Split(got, "\n")
 	for i, line := range lines[1:] {
 		if !strings.HasPrefix(line, `{"session"`) && !strings.HasPrefix(line, `{"deleted_session"`) {

@@ -2,6 +2,7 @@ package exchange
 
 import (
 	"fmt"
+	"reflect"
 	"slices"
 	"strings"
 
@@ -44,7 +45,7 @@ func (m *Merge) people(held journal.Contents) {
 		} else if other.ID != w.ID {
 			m.of[w.ID] = other.ID
 			m.meant("water", w.Name)
-		} else if w.Name != other.Name || w.Kind != other.Kind || w.TimeZone != other.TimeZone || w.GaugeProvider != other.GaugeProvider || w.GaugeSite != other.GaugeSite {
+		} else if w.Name != other.Name || w.Kind != other.Kind || w.TimeZone != other.TimeZone || !reflect.DeepEqual(w.Gauges, other.Gauges) {
 			m.stays("water", w.Name, other.Name)
 		}
 		m.beats(w, other, beatsOf)

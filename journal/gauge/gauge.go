@@ -25,10 +25,15 @@ type Site struct {
 
 func (s Site) String() string { return s.Provider + ":" + s.Number }
 
+// NewSite is a site in the one way in which it is written, so that equal ones are found to be equal: providers in small letters.
+func NewSite(provider, number string) Site {
+	return Site{strings.ToLower(strings.TrimSpace(provider)), strings.TrimSpace(number)}
+}
+
 // ParseSite reads provider:number.
 func ParseSite(text string) (Site, error) {
 	provider, number, ok := strings.Cut(strings.TrimSpace(text), ":")
-	s := Site{strings.ToLower(strings.TrimSpace(provider)), strings.TrimSpace(number)}
+	s := NewSite(provider, number)
 	if !ok || s.Provider == "" || s.Number == "" {
 		return Site{}, fmt.Errorf("%q is not a gauge; write who runs it and its number, as in usgs:01234567", text)
 	}

@@ -162,3 +162,117 @@ func (d Door) SetPassphrase(ctx context.Context, person, kept journal.ID, hashed
 		return err
 	})
 }
+
+// Joining tells what an invitation offers, by the hash of its secret. One that was used or is too old is not found.
+func (d Door) Joining(ctx context.Context, secretHash []byte, now time.Time) (j journal.Joining, err error) {
+	err = d.once().QueryRow(ctx, `SELECT i.outfit_id, o.name, i.name, i.role, i.person_id, coalesce(p.account, '')
+		FROM invitation i JOIN outfit o ON o.id = i.outfit_id LEFT JOIN person p ON p.id = i.person_id
+		WHERE i.secret_hash = $1 AND i.used_at IS NULL AND i.expires_at > $2`, secretHash, now).
+		Scan(&j.Outfit, &j.OutfitName, &j.Name, &j.Role, &j.Person, &j.Account)
+	return j, explain("find an invitation", err)
+}
+
+// Join takes an invitation up, once. A newcomer becomes a person and a member. Who comes back keeps account and
+// membership; all other ways in, and every device, end, since whoever holds them may be somebody else.
+func (d Door) Join(ctx context.Context, secretHash []byte, now time.Time, n journal.Newcomer) error {
+	return d.write(ctx, "join", func(tx pgx.Tx) error {
+		var outfit journal.ID
+		var name string
+		var role journal.Role
+		var angler, back *journal.ID
+		err := tx.QueryRow(ctx, `UPDATE invitation SET used_at = $2 WHERE secret_hash = $1 AND used_at IS NULL AND expires_at > $2
+			RETURNING outfit_id, name, role, angler_id, person_id`, secretHash, now).Scan(&outfit, &name, &role, &angler, &back)
+		if err != nil {
+			return err
+		}
+		switch {
+		case back != nil && *back != n.ID:
+			return journal.ErrNotFound
+		case back != nil:
+			err = comeBack(ctx, tx, n)
+		case !n.Known:
+			_, err = tx.Exec(ctx, `INSERT INTO person (id, account, passphrase, created_at) VALUES ($1, $2, $3, $4)`, n.ID, n.Name, n.Passphrase, now)
+		}
+		if err != nil {
+			return err
+		}
+		if n.Passkey != nil {
+			if err := addPasskey(ctx, tx, n.ID, *n.Passkey); err != nil {
+				return err
+			}
+		}
+		if back != nil {
+			return nil
+		}
+		_, err = tx.Exec(ctx, `INSERT INTO member (outfit_id, person_id, name, role, angler_id, since) VALUES ($1, $2, $3, $4, $5, $6)`, outfit, n.ID, name, role, angler, now)
+		if err == nil && n.Known { // a way back that another outfit's owner holds would open this one
+			_, err = tx.Exec(ctx, `UPDATE invitation SET expires_at = $2 WHERE person_id = $1 AND used_at IS NULL AND expires_at > $2`, n.ID, now)
+		}
+		return err
+	})
+}
+
+func comeBack(ctx context.Context, tx pgx.Tx, n journal.Newcomer) error {
+	if _, err := tx.Exec(ctx, `UPDATE person SET passphrase = $2 WHERE id = $1`, n.ID, n.Passphrase); err != nil {
+		return err
+	}
+	for _, ended := range []string{`DELETE FROM passkey WHERE person_id = $1`, `DELETE FROM device WHERE person_id = $1`} {
+		if _, err := tx.Exec(ctx, ended, n.ID); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// Passkeys lists a person's passkeys, the oldest first.
+func (d Door) Passkeys(ctx context.Context, person journal.ID) ([]journal.Passkey, error) {
+	return listed(ctx, d, "list passkeys", `SELECT id, name, credential, created_at, used_at FROM passkey WHERE person_id = $1 ORDER BY created_at, id`,
+		func(row pgx.CollectableRow) (x journal.Passkey, err error) {
+			return x, row.Scan(&x.ID, &x.Name, &x.Credential, &x.Since, &x.Used)
+		}, person)
+}
+
+// AddPasskey gives a person one more way to sign in.
+func (d Door) AddPasskey(ctx context.Context, person journal.ID, k journal.Passkey) error {
+	return d.write(ctx, "add a passkey", func(tx pgx.Tx) error { return addPasskey(ctx, tx, person, k) })
+}
+
+func addPasskey(ctx context.Context, tx pgx.Tx, person journal.ID, k journal.Passkey) error {
+	_, err := tx.Exec(ctx, `INSERT INTO passkey (id, person_id, name, credential, created_at) VALUES ($1, $2, $3, $4, $5)`, k.ID, person, k.Name, k.Credential, k.Since)
+	return err
+}
+
+// UsedPasskey notes when a passkey was used, and what its device proves itself by from now on.
+func (d Door) UsedPasskey(ctx context.Context, person journal.ID, k journal.Passkey, at time.Time) error {
+	return d.exec(ctx, "note that a passkey is used", `UPDATE passkey SET credential = $3, used_at = $4 WHERE person_id = $1 AND id = $2`, person, k.ID, k.Credential, at)
+}
+
+// NamePasskey gives one of a person's passkeys a name.
+func (d Door) NamePasskey(ctx context.Context, person journal.ID, id []byte, name string) error {
+	return d.exec(ctx, "name a passkey", `UPDATE passkey SET name = $3 WHERE person_id = $1 AND id = $2`, person, id, name)
+}
+
+// RemovePasskey takes one of a person's passkeys away, but never their last way in.
+func (d Door) RemovePasskey(ctx context.Context, person journal.ID, id []byte) error {
+	return d.write(ctx, "remove a passkey", func(tx pgx.Tx) error {
+		var passphrase string // locked, so that two that are removed at once do not each count on the other
+		if err := tx.QueryRow(ctx, `SELECT passphrase FROM person WHERE id = $1 FOR UPDATE`, person).Scan(&passphrase); err != nil {
+			return err
+		}
+		tag, err := tx.Exec(ctx, `DELETE FROM passkey WHERE person_id = $1 AND id = $2`, person, id)
+		if err == nil && tag.RowsAffected() == 0 {
+			err = journal.ErrNotFound
+		}
+		if err != nil || passphrase != "" {
+			return err
+		}
+		var left int
+		if err := tx.QueryRow(ctx, `SELECT count(*) FROM passkey WHERE person_id = $1`, person).Scan(&left); err != nil {
+			return err
+		}
+		if left == 0 {
+			return &journal.Invalid{Problems: []string{"this passkey is your only way to sign in; add another one or a passphrase first"}}
+		}
+		return nil
+	})
+}

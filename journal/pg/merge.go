@@ -237,15 +237,14 @@ func (m *merging) waters(ctx context.Context) error {
 		m.words = append(m.words, levelWord{"beat", from.Name + ", " + b.Name, into.Name + ", " + into.Beats[at].Name})
 		m.aliases = append(m.aliases, journal.Alias{Kind: journal.ThingBeat, Name: b.Name, Water: &into.ID, Of: &into.Beats[at].ID, Was: &b.ID})
 	}
-	if into.GaugeProvider != "" || from.GaugeProvider == "" {
+	if len(into.Gauges) > 0 || len(from.Gauges) == 0 {
 		return nil
 	}
-	for column, value := range map[string]string{"gauge_provider": from.GaugeProvider, "gauge_site": from.GaugeSite} {
-		if err := m.move(ctx, move{Table: "water", Column: column, Key: "id", IDs: []journal.ID{into.ID}, To: value}, ""); err != nil {
-			return err
-		}
+	var gauges string // as the database writes them, by which a move knows what it changed
+	if err := m.tx.QueryRow(ctx, `SELECT gauges::text FROM water WHERE outfit_id = $1 AND id = $2`, m.outfit, from.ID).Scan(&gauges); err != nil {
+		return err
 	}
-	return nil
+	return m.move(ctx, move{Table: "water", Column: "gauges", Key: "id", IDs: []journal.ID{into.ID}, From: "[]", To: gauges}, "gauges = $4::jsonb")
 }
 
 func (m *merging) beats(ctx context.Context) error {

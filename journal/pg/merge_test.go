@@ -11,6 +11,7 @@ import (
 
 	"rigtally/journal"
 	"rigtally/journal/facts"
+	"rigtally/journal/gauge"
 	"rigtally/journal/journaltest"
 	"rigtally/journal/pg"
 )
@@ -220,7 +221,7 @@ func TestMergesGoBack(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	river.GaugeProvider, river.GaugeSite, river.Beats = "USGS", "01234567", nil
+	river.Gauges, river.Beats = []gauge.Link{{Site: gauge.NewSite(gauge.USGS, "01234567")}}, nil
 	if err := b.store.SaveWater(ctx, river); err != nil {
 		t.Fatal(err)
 	}
@@ -272,7 +273,7 @@ func TestMergesGoBack(t *testing.T) {
 	}{
 		{"waters", byID(journal.ThingWater, river.ID), byID(journal.ThingWater, b.water.ID), "3 sessions moved", func(c journal.Contents) bool {
 			got, err := b.store.SessionByID(ctx, upper.ID)
-			return err == nil && len(c.Waters) == 1 && len(c.Waters[0].Beats) == 2 && c.Waters[0].GaugeSite == "01234567" && *got.BeatID == b.beat && got.WaterID == b.water.ID && len(c.Aliases) == 3
+			return err == nil && len(c.Waters) == 1 && len(c.Waters[0].Beats) == 2 && len(c.Waters[0].Gauges) == 1 && c.Waters[0].Gauges[0].Number == "01234567" && *got.BeatID == b.beat && got.WaterID == b.water.ID && len(c.Aliases) == 3
 		}},
 		{"beats", byID(journal.ThingBeat, *beat), byID(journal.ThingBeat, *lower), "1 session moved", func(c journal.Contents) bool {
 			got, err := b.store.SessionByID(ctx, upper.ID)

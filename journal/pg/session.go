@@ -207,7 +207,7 @@ func (s *Store) DeletedSessions(ctx context.Context) ([]journal.DeletedSession, 
 // How sessions and rigs are kept.
 var (
 	anglerTable      = tableOf[journal.Angler]("angler", "outfit_id")
-	waterTable       = tableOf[journal.Water]("water", "outfit_id")
+	waterTable       = tableOf("water", "outfit_id", column[journal.Water]{field: "gauges", name: "gauges", at: func(w *journal.Water) any { return (*links)(&w.Gauges) }})
 	beatTable        = tableOf[journal.Beat]("beat", "outfit_id, water_id")
 	rigTable         = tableOf[journal.Rig]("rig", "outfit_id")
 	rigPositionTable = tableOf[journal.RigPosition]("rig_position", "outfit_id, rig_id")

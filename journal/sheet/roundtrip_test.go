@@ -10,6 +10,7 @@ import (
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/journal/exchange"
+	"rigtally/journal/gauge"
 	"rigtally/journal/journaltest"
 	"rigtally/journal/pg"
 	"rigtally/journal/sheet"
@@ -163,7 +164,7 @@ func invent(t testing.TB, store *pg.Store, seed uint64, sessions int) {
 		anglers = append(anglers, a.ID)
 	}
 	beat := journaltest.NewID(t)
-	water := journal.Water{ID: journaltest.NewID(t), Name: "Tessel River", Kind: "tailwater", TimeZone: "America/Denver", GaugeProvider: "x", GaugeSite: "1", Beats: []journal.Beat{{ID: beat, Name: "Long Glide"}, {ID: journaltest.NewID(t), Name: "Ålen"}}}
+	water := journal.Water{ID: journaltest.NewID(t), Name: "Tessel River", Kind: "tailwater", TimeZone: "America/Denver", Gauges: []gauge.Link{{Site: gauge.NewSite("x", "1"), Takes: []gauge.Quantity{gauge.Flow}, Sensor: "2"}}, Beats: []journal.Beat{{ID: beat, Name: "Long Glide"}, {ID: journaltest.NewID(t), Name: "Ålen"}}}
 	lake := journal.Water{ID: journaltest.NewID(t), Name: "Hob's Mere", Kind: "lake", TimeZone: "Europe/Oslo"}
 	for _, w := range []journal.Water{water, lake} {
 		if err := store.SaveWater(ctx, w); err != nil {

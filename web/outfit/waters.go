@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"rigtally/journal"
+	"rigtally/journal/gauge"
 	"rigtally/prose"
 	"rigtally/web/form"
 	"rigtally/web/page"
@@ -38,10 +39,13 @@ func beatName(i int, field string) string { return "beat." + strconv.Itoa(i) + "
 // readWater turns the form into a water. A beat left without a name is kept
 // under its old one by the journal, and is not added when it is new.
 func readWater(f *form.Form, id journal.ID) journal.Water {
-	w := journal.Water{ID: id, Name: f.Text("name"), Kind: journal.WaterKind(f.Text("kind")), TimeZone: f.Text("zone"),
-		GaugeProvider: f.Text("provider"), GaugeSite: f.Text("gauge")}
-	if (w.GaugeProvider == "") != (w.GaugeSite == "") {
+	w := journal.Water{ID: id, Name: f.Text("name"), Kind: journal.WaterKind(f.Text("kind")), TimeZone: f.Text("zone")}
+	site := gauge.NewSite(f.Text("provider"), f.Text("gauge"))
+	if (site.Provider == "") != (site.Number == "") {
 		f.Fault("gauge", "a gauge needs who runs it and its number; fill in both or neither")
+	}
+	if site.Number != "" {
+		w.Gauges = []gauge.Link{{Site: site}}
 	}
 	const most = 200
 	for i := 0; i < most && f.Values.Has(beatName(i, "id")); i++ {
@@ -59,8 +63,10 @@ func fillWater(f *form.Form, w journal.Water) {
 	f.Set("name", w.Name)
 	f.Set("kind", string(w.Kind))
 	f.Set("zone", w.TimeZone)
-	f.Set("provider", w.GaugeProvider)
-	f.Set("gauge", w.GaugeSite)
+	if len(w.Gauges) > 0 {
+		f.Set("provider", w.Gauges[0].Provider)
+		f.Set("gauge", w.Gauges[0].Number)
+	}
 	for i, b := range append(slices.Clone(w.Beats), journal.Beat{ID: journal.NewID()}) {
 		f.Set(beatName(i, "id"), b.ID.String())
 		f.Set(beatName(i, "name"), b.Name)

@@ -17,6 +17,7 @@ import (
 	"rigtally/internal/pgserver/pgtest"
 	"rigtally/internal/units"
 	"rigtally/journal"
+	"rigtally/journal/gauge"
 	"rigtally/journal/pg"
 	"rigtally/web/seasons"
 	"rigtally/web/webtest"
@@ -135,7 +136,7 @@ func secretive(t *testing.T) *webtest.Site {
 	ctx := t.Context()
 	s.Must(s.Store.SetOutfit(ctx, journal.Outfit{Name: "Outfitterby Guides", Units: "us", TimeZone: "America/Denver"}))
 	waters := []journal.Water{
-		{ID: webtest.NewID(t), Name: "Zephyrwater", Kind: "freestone", TimeZone: "America/Denver", GaugeProvider: "Gaugington", GaugeSite: "09380000", Beats: []journal.Beat{{ID: webtest.NewID(t), Name: "Nettlebeat"}}},
+		{ID: webtest.NewID(t), Name: "Zephyrwater", Kind: "freestone", TimeZone: "America/Denver", Gauges: []gauge.Link{{Site: gauge.NewSite("gaugington", "09380000")}}, Beats: []journal.Beat{{ID: webtest.NewID(t), Name: "Nettlebeat"}}},
 		{ID: webtest.NewID(t), Name: "Zephyrtwo", Kind: "lake", TimeZone: "America/Denver"},
 	}
 	var anglers []journal.ID

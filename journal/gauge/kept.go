@@ -1,0 +1,46 @@
+package gauge
+
+import "time"
+
+// Kept says what became of readings that were to be stored.
+type Kept struct {
+	Series   int       // with anything in them
+	New      int       // readings of a time that had none
+	Revised  int       // of another value than was stored
+	Same     int       // stored already; of some, how they came about may be told otherwise now
+	Empty    int       // without a value
+	From, To time.Time // of the first and the last of them; zero where there were none
+}
+
+// Add sums two up.
+func (k *Kept) Add(other Kept) {
+	k.Series, k.New, k.Revised, k.Same, k.Empty = k.Series+other.Series, k.New+other.New, k.Revised+other.Revised, k.Same+other.Same, k.Empty+other.Empty
+	if k.From.IsZero() || !other.From.IsZero() && other.From.Before(k.From) {
+		k.From = other.From
+	}
+	if other.To.After(k.To) {
+		k.To = other.To
+	}
+}
+
+// Request is what a provider was asked about a site, and what came of it.
+type Request struct {
+	Site
+	What         string    // "latest", "daily", "past 2024-05"
+	ETag         string    // of the last answer
+	LastModified string    // the same
+	AskedAt      time.Time // zero: never
+	NextAt       time.Time // until when it is to be left alone; zero: it need not be
+	Failures     int       // in a row
+	Trouble      string    // of the last one, for people; "" if it was answered
+}
+
+// State is what is stored of a gauge.
+type State struct {
+	Gauge
+	Latest     map[Quantity]Reading // the last usable one
+	From, To   time.Time            // of the first and the last reading of a moment; zero where there are none
+	Days       int                  // with such readings
+	DailyYears int                  // with daily means
+	Request    *Request             // the latest; nil: nobody asked
+}
