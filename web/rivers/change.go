@@ -1,0 +1,174 @@
+package rivers
+
+import (
+	"cmp"
+	"context"
+	"errors"
+	"net/http"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"rigtally/gauges"
+	"rigtally/gauges/fetch"
+	"rigtally/journal"
+	"rigtally/journal/gauge"
+	"rigtally/web/form"
+	"rigtally/web/page"
+)
+
+// lookTime is how long a page waits for what a service answers.
+const lookTime = 20 * time.Second
+
+// change does what a button of the page asks for.
+func (s *pages) change(w http.ResponseWriter, r *http.Request, fr page.Frame, water journal.Water) error {
+	f, err := form.Read(r, fr.Units)
+	if err != nil {
+		return err
+	}
+	p := gaugesPage{Frame: fr, Water: water, Form: f}
+	site := gauge.NewSite(f.Text("provider"), f.Text("number"))
+	i := slices.IndexFunc(water.Gauges, func(l gauge.Link) bool { return l.Site == site && (l.Sensor == f.Text("of") || !f.Values.Has("of")) })
+	do := f.Text("do")
+	switch {
+	case do == "link" && i < 0:
+		err = s.link(r.Context(), &p, site)
+	case do == "link":
+		p.Said = "It is linked already."
+	case i < 0:
+		f.Fault("", "this gauge is not linked any more; nothing was changed")
+	case do == "look":
+		s.look(r.Context(), &p, site)
+	case do == "takes":
+		err = s.takes(r.Context(), &p, i)
+	case do == "first":
+		p.Water.Gauges = append([]gauge.Link{water.Gauges[i]}, slices.Delete(slices.Clone(water.Gauges), i, i+1)...)
+		p.Said = "It is asked first now. Where it has no reading, the others are."
+		err = s.Store.SaveWater(r.Context(), p.Water)
+	case do == "unlink":
+		p.Water.Gauges = slices.Delete(slices.Clone(water.Gauges), i, i+1)
+		p.Gone = &goneView{"Unlinked. What sessions took from it stays with them, and can be taken out under “Fill in past sessions”.", water.Gauges[i], i}
+		err = s.Store.SaveWater(r.Context(), p.Water)
+	}
+	var invalid *journal.Invalid
+	if errors.As(err, &invalid) {
+		p.Form.Refuse(invalid)
+		p.Water, p.Gone, p.Said, err = water, nil, "", nil
+	}
+	if err != nil {
+		return err
+	}
+	if len(f.Faults) > 0 {
+		return s.showGauges(w, r, http.StatusUnprocessableEntity, p)
+	}
+	return s.showGauges(w, r, http.StatusOK, p)
+}
+
+// link links a gauge, at its former place where it was unlinked just now, and asks for its readings.
+func (s *pages) link(ctx context.Context, p *gaugesPage, site gauge.Site) error {
+	if site.Provider == "" || site.Number == "" {
+		p.Form.Fault("number", "write who runs the gauge and its number")
+		return nil
+	}
+	l := gauge.Link{Site: site, Sensor: p.Form.Text("sensor"), Takes: taken(p.Form)}
+	place := len(p.Water.Gauges)
+	if n, err := strconv.Atoi(p.Form.Text("place")); err == nil && n >= 0 && n < place {
+		place = n
+	}
+	p.Water.Gauges = slices.Insert(slices.Clone(p.Water.Gauges), place, l)
+	if err := s.Store.SaveWater(ctx, p.Water); err != nil {
+		return err
+	}
+	p.Said = "Linked. Sessions that are logged from now on take their readings by themselves."
+	if s.asks(site.Provider) {
+		if u, err := s.update(ctx, site); err == nil { // else the page tells the trouble
+			p.Said = strings.TrimSpace(p.Said + " " + s.updated(u, p.Water.TimeZone))
+		}
+	}
+	return nil
+}
+
+// taken are the quantities that are ticked; nil for all.
+func taken(f *form.Form) (list []gauge.Quantity) {
+	for _, q := range gauge.Quantities() {
+		if slices.Contains(f.Values["takes"], string(q)) {
+			list = append(list, q)
+		}
+	}
+	return list
+}
+
+// takes changes what the water takes from its i-th gauge. All that it measures is all that it will ever measure.
+func (s *pages) takes(ctx context.Context, p *gaugesPage, i int) error {
+	list := taken(p.Form)
+	if len(list) == 0 {
+		p.Form.Fault("takes", "tick at least one of what it measures, or unlink the gauge")
+		return nil
+	}
+	if p.Form.Text("all") == strconv.Itoa(len(list)) {
+		list = nil
+	}
+	p.Water.Gauges = slices.Clone(p.Water.Gauges)
+	p.Water.Gauges[i].Takes, p.Water.Gauges[i].Sensor = list, p.Form.Text("sensor")
+	p.Said = "Saved. Sessions that are logged from now on go by it; past ones once they are filled in again."
+	return s.Store.SaveWater(ctx, p.Water)
+}
+
+// look asks the service for what is new.
+func (s *pages) look(ctx context.Context, p *gaugesPage, site gauge.Site) {
+	u, err := s.update(ctx, site)
+	if err != nil {
+		p.Form.Fault("", cmp.Or(whyNot(err), "it could not be read just now; try again later"))
+		return
+	}
+	p.Said = s.updated(u, p.Water.TimeZone)
+}
+
+func (s *pages) update(ctx context.Context, site gauge.Site) (gauges.Update, error) {
+	ctx, cancel := context.WithTimeout(ctx, lookTime)
+	defer cancel()
+	u, err := s.works.keeper.Update(ctx, site)
+	if err != nil {
+		s.Log.Warn("a gauge was not read", "site", site.String(), "error", err)
+	}
+	return u, err
+}
+
+// updated says what came of asking a service; a trouble stands on the page by itself.
+func (s *pages) updated(u gauges.Update, zone string) string {
+	next := ""
+	if u.Next.After(s.Now()) {
+		next = " It can be asked again at " + fetch.Clock(page.InZone(u.Next, zone), s.Now()) + "."
+	}
+	switch {
+	case u.Trouble != "":
+		return ""
+	case !u.Asked:
+		return "It was asked just before." + next
+	case u.Kept.New+u.Kept.Revised == 0:
+		return "Nothing is new." + next
+	}
+	text := "Read just now: " + readings(u.Kept.New) + " new"
+	if u.Kept.Revised > 0 {
+		text += ", " + counted(u.Kept.Revised) + " revised"
+	}
+	return text + "." + next
+}
+
+// whyNot says to people why a service was not read; "" where they can do nothing about it.
+func whyNot(err error) string {
+	var failed *fetch.Error
+	var invalid *journal.Invalid
+	switch {
+	case errors.As(err, &failed):
+		return form.Sentence(failed.Error())
+	case errors.As(err, &invalid):
+		return strings.Join(form.Sentences(invalid), " ")
+	case errors.Is(err, gauges.ErrOff):
+		return "Gauges are not asked over the network here."
+	case errors.Is(err, context.DeadlineExceeded):
+		return "The gauge’s agency did not answer in time. What is here stays; try again later."
+	}
+	return ""
+}
