@@ -71,7 +71,7 @@ func (s *pages) link(ctx context.Context, p *gaugesPage, site gauge.Site) error 
 		p.Form.Fault("number", "write who runs the gauge and its number")
 		return nil
 	}
-	l := gauge.Link{Site: site, Sensor: p.Form.Text("sensor"), Takes: taken(p.Form)}
+	l := gauge.Link{Site: site, Sensor: p.Form.Text("of"), Takes: taken(p.Form)}
 	place := len(p.Water.Gauges)
 	if n, err := strconv.Atoi(p.Form.Text("place")); err == nil && n >= 0 && n < place {
 		place = n
@@ -110,7 +110,9 @@ func (s *pages) takes(ctx context.Context, p *gaugesPage, i int) error {
 		list = nil
 	}
 	p.Water.Gauges = slices.Clone(p.Water.Gauges)
-	p.Water.Gauges[i].Takes, p.Water.Gauges[i].Sensor = list, p.Form.Text("sensor")
+	if p.Water.Gauges[i].Takes = list; p.Form.Values.Has("sensor") {
+		p.Water.Gauges[i].Sensor = p.Form.Text("sensor")
+	}
 	p.Said = "Saved. Sessions that are logged from now on go by it; past ones once they are filled in again."
 	return s.Store.SaveWater(ctx, p.Water)
 }

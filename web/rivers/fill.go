@@ -57,7 +57,7 @@ func (s *pages) plan(w http.ResponseWriter, r *http.Request, fr page.Frame, wate
 func ask(water journal.Water) pg.FillAsk { return pg.FillAsk{Water: &water.ID} }
 
 func (s *pages) showPlan(w http.ResponseWriter, r *http.Request, status int, p fillPage) error {
-	p.Address, p.Off = address(p.Water), s.works.keeper == nil
+	p.Address, p.Off = address(p.Water), s.off()
 	if under := s.works.pastOf(p.Water.ID); under != nil {
 		p.Past = under.view()
 	}
@@ -134,46 +134,56 @@ func between(gap pg.FillGap) string {
 	return text + ", " + prose.Day(gap.From) + " to " + prose.Day(gap.To)
 }
 
+// mostExamples are shown; a store may give more.
+const mostExamples = 12
+
 // examples is the table of what sessions would take.
 func examples(list []pg.FillExample, sys units.System, zone string) table.Table {
+	list = list[:min(len(list), mostExamples)]
+	any := func(has func(pg.FillExample) bool) bool { return slices.ContainsFunc(list, has) }
 	var c table.Columns[pg.FillExample]
 	c.Words("day", "Session", func(e pg.FillExample) string { return prose.Day(e.Day) })
-	t := table.Table{}
+	var onPhone []string
 	for _, q := range gauge.Quantities() {
-		if !slices.ContainsFunc(list, func(e pg.FillExample) bool { return fillOf(e, q) != nil }) {
+		if !any(func(e pg.FillExample) bool { return fillOf(e, q) != nil }) {
 			continue
 		}
-		c.Said(string(q), titled(q), func(e pg.FillExample) string {
-			f := fillOf(e, q)
-			if f == nil {
-				return "–"
+		c.Said(string(q), shortly(q), func(e pg.FillExample) string {
+			if f := fillOf(e, q); f != nil {
+				return shown(q, f.Value, sys)
 			}
-			return shown(q, f.Value, sys)
+			return ""
 		})
-		t.OnPhone = append(t.OnPhone, string(q))
+		onPhone = append(onPhone, string(q))
 	}
-	c.Said("usual", "Among the flows of that day in other years", func(e pg.FillExample) string {
-		if f := fillOf(e, gauge.Flow); f != nil && f.Percentile != nil {
-			return fmt.Sprintf("%.0f%% are lower", *f.Percentile)
-		}
-		return "–"
-	})
+	if any(func(e pg.FillExample) bool { f := fillOf(e, gauge.Flow); return f != nil && f.Percentile != nil }) {
+		c.Said("usual", "Flow for the time of year", func(e pg.FillExample) string {
+			if f := fillOf(e, gauge.Flow); f != nil && f.Percentile != nil {
+				return fmt.Sprintf("above %.0f%% of years", *f.Percentile)
+			}
+			return ""
+		})
+	}
 	c.Said("when", "Read at", func(e pg.FillExample) string {
-		switch f := e.Fills[0]; {
-		case f.WholeDay:
+		switch {
+		case len(e.Fills) == 0:
+			return ""
+		case e.Fills[0].WholeDay:
 			return "mean of the day"
-		case f.Between:
-			return page.InZone(f.At, zone).Format("15:04") + ", between two readings"
-		default:
-			return page.InZone(f.At, zone).Format("15:04")
 		}
+		return page.InZone(e.Fills[0].At, zone).Format("15:04")
 	})
-	made := c.Make(list)
-	made.OnPhone = t.OnPhone
-	for i, e := range list {
-		made.Rows[i].Href = "/sessions/" + e.Session.String()
+	t := c.Make(list)
+	t.OnPhone = onPhone
+	return t
+}
+
+// shortly names a quantity at the head of a column.
+func shortly(q gauge.Quantity) string {
+	if q == gauge.Stage {
+		return "Height"
 	}
-	return made
+	return prose.Capital(string(q))
 }
 
 func fillOf(e pg.FillExample, q gauge.Quantity) *gauge.Fill {

@@ -59,7 +59,7 @@ func (s *pages) find(w http.ResponseWriter, _ *http.Request, fr page.Frame, wate
 }
 
 func (s *pages) showFind(w http.ResponseWriter, status int, p findPage) error {
-	p.Address, p.Off = address(p.Water), s.works.keeper == nil
+	p.Address, p.Off = address(p.Water), s.off()
 	p.Providers = []form.Option{{Text: "Whoever has this number"}}
 	if p.Off {
 		p.Providers = nil
@@ -85,7 +85,7 @@ func (s *pages) found(w http.ResponseWriter, r *http.Request, fr page.Frame, wat
 	if len(f.Faults) > 0 {
 		return s.showFind(w, http.StatusUnprocessableEntity, p)
 	}
-	if q.Number == "" || p.Other == nil || s.asks(p.Other.Provider) {
+	if !s.off() && (p.Other == nil || s.asks(p.Other.Provider)) {
 		ctx, cancel := context.WithTimeout(r.Context(), lookTime)
 		defer cancel()
 		list, troubles := s.works.keeper.Find(ctx, q)

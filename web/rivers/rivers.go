@@ -99,6 +99,7 @@ type gaugeView struct {
 	Sensor   string // of the link
 	Name, By string
 	Latest   []latestView
+	When     string // of all of these, where they are of one time
 	Facts    page.Facts
 	Trouble  string
 	Takes    form.Boxes
@@ -119,14 +120,14 @@ func (v gaugeView) TakesSays() string {
 }
 
 // latestView is the latest reading of a quantity.
-type latestView struct{ Title, Value, When, More string }
+type latestView struct{ Title, Value, When string }
 
 func (s *pages) show(w http.ResponseWriter, r *http.Request, fr page.Frame, water journal.Water) error {
 	return s.showGauges(w, r, http.StatusOK, gaugesPage{Frame: fr, Water: water})
 }
 
 func (s *pages) showGauges(w http.ResponseWriter, r *http.Request, status int, p gaugesPage) error {
-	p.Address, p.Off = address(p.Water), s.works.keeper == nil
+	p.Address, p.Off = address(p.Water), s.off()
 	if p.Form == nil {
 		p.Form = form.New(p.Units)
 	}
@@ -182,6 +183,12 @@ func (s *pages) view(r *http.Request, p gaugesPage, l gauge.Link, state gauge.St
 			v.Latest = append(v.Latest, latest(q, reading, now, zone, p))
 		}
 	}
+	if n := len(v.Latest); n > 0 && !slices.ContainsFunc(v.Latest, func(x latestView) bool { return x.When != v.Latest[0].When }) {
+		v.When = v.Latest[0].When
+		for i := range v.Latest {
+			v.Latest[i].When = ""
+		}
+	}
 	if state.Days > 0 {
 		v.Facts.Add("Readings", on(state.From, zone)+" to "+on(state.To, zone)+", on "+prose.Plural(state.Days, "day", "days"))
 	}
@@ -214,15 +221,9 @@ func (s *pages) view(r *http.Request, p gaugesPage, l gauge.Link, state gauge.St
 }
 
 func latest(q gauge.Quantity, reading gauge.Reading, now time.Time, zone string, p gaugesPage) latestView {
-	v := latestView{Title: titled(q), When: at(reading.At, zone), More: ago(now.Sub(reading.At))}
-	words := strings.Join(reading.Flags.Words(), ", ")
-	if reading.Value == reading.Value {
-		v.Value = shown(q, reading.Value, p.Units)
-	} else {
-		v.Value, words = prose.Capital(words), ""
-	}
-	if words != "" {
-		v.More += " · " + words
+	v := latestView{titled(q), shown(q, reading.Value, p.Units), prose.Capital(ago(now.Sub(reading.At))) + ": " + at(reading.At, zone)}
+	if words := reading.Flags.Words(); len(words) > 0 {
+		v.When += " · " + strings.Join(words, ", ")
 	}
 	return v
 }
@@ -257,6 +258,9 @@ func (s *pages) sensors(r *http.Request, site gauge.Site, state gauge.State) (na
 	}
 	return names, err
 }
+
+// off reports whether nothing is read from the network.
+func (s *pages) off() bool { return s.works.keeper == nil }
 
 // asks reports whether there is a service to ask about a provider's gauges.
 func (s *pages) asks(provider string) bool {
