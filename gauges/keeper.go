@@ -1,4 +1,4 @@
-// Package gauges keeps what river gauges measured up to date: it asks their agencies, as seldom as will do, and has the
+// Package gauges keeps what river gauges measured up to date: it asks their agencies, no more often than is fit, and has the
 // journal keep what they answer.
 package gauges
 
@@ -6,9 +6,15 @@ import (
 	"context"
 	"errors"
 	"log/slog"
+	"math/rand/v2"
+	"sync"
 	"time"
 
+	"github.com/jellydator/ttlcache/v3"
+
 	"rigtally/gauges/agency"
+	"rigtally/gauges/fetch"
+	"rigtally/journal"
 	"rigtally/journal/gauge"
 )
 
@@ -22,7 +28,7 @@ var ErrOff = errors.New("gauges are not asked: the setting gauges is off")
 type Store interface {
 	KeepReadings(ctx context.Context, found gauge.Found) (gauge.Kept, error)
 	GaugesUsed(ctx context.Context) ([]gauge.Site, error)
-	// ClaimRequest takes the right to ask about something, unless somebody did within a time, or must wait.
+	// ClaimRequest takes the right to ask about something, unless somebody did within a time or it is to be left alone.
 	ClaimRequest(ctx context.Context, site gauge.Site, what string, now time.Time, every time.Duration) (gauge.Request, bool, error)
 	SettleRequest(ctx context.Context, r gauge.Request) error
 	FillDue(ctx context.Context, site gauge.Site, from, to time.Time) (sessions int, err error)
@@ -36,16 +42,39 @@ type Options struct {
 	Log    *slog.Logger     // nil discards
 }
 
-// Keeper asks agencies. A nil one asks nobody: its methods answer ErrOff, or nothing.
+// Keeper asks agencies. A nil one asks nobody: its methods answer ErrOff, or nothing. It is safe for use by several at once.
 type Keeper struct {
 	store   Store
 	sources []agency.Source
 	opt     Options
+
+	mu     sync.Mutex
+	paused map[string]pause // by provider
+	found  *ttlcache.Cache[asked, []gauge.Gauge]
+}
+
+// pause is a time in which a provider is left alone, and why.
+type pause struct {
+	until time.Time
+	why   string
 }
 
 // New makes a keeper of readings.
 func New(store Store, sources []agency.Source, opt Options) *Keeper {
-	return &Keeper{store: store, sources: sources, opt: opt}
+	if opt.Now == nil {
+		opt.Now = time.Now
+	}
+	if opt.Chance == nil {
+		opt.Chance = rand.Float64
+	}
+	if opt.Every == 0 {
+		opt.Every = Every
+	}
+	if opt.Log == nil {
+		opt.Log = slog.New(slog.DiscardHandler)
+	}
+	return &Keeper{store: store, sources: sources, opt: opt, paused: map[string]pause{},
+		found: ttlcache.New(ttlcache.WithCapacity[asked, []gauge.Gauge](mostQueries), ttlcache.WithTTL[asked, []gauge.Gauge](queryLasts), ttlcache.WithDisableTouchOnHit[asked, []gauge.Gauge]())}
 }
 
 // Sources are the agencies that are asked.
@@ -56,44 +85,57 @@ func (k *Keeper) Sources() []agency.Source {
 	return k.sources
 }
 
-// Update is what came of looking at a gauge now.
-type Update struct {
-	Asked    bool       // its agency; else somebody did just before, or it asked to wait
-	Kept     gauge.Kept // of its readings
-	Sessions int        // that were filled from them
-	Next     time.Time  // before which its agency isn't asked again
-	Trouble  string     // in words, "" for none
+// source is the agency that a site is of.
+func (k *Keeper) source(site gauge.Site) (agency.Source, error) {
+	for _, s := range k.sources {
+		if s.Provider() == site.Provider {
+			return s, nil
+		}
+	}
+	return nil, journal.Invalidf("Nobody is asked about gauges of %q; bring their readings in from a file", site.Provider)
 }
 
-// Trouble is an agency that could not be searched, and why in a sentence.
-type Trouble struct {
-	Provider string
-	Words    string
+// wait leaves a provider alone for a time.
+func (k *Keeper) wait(provider, why string, until time.Time) {
+	k.mu.Lock()
+	defer k.mu.Unlock()
+	if until.After(k.paused[provider].until) {
+		k.paused[provider] = pause{until, why}
+	}
 }
 
-// Run keeps the gauges that waters are linked to up to date until ctx ends.
-func (k *Keeper) Run(ctx context.Context) {
-	if k == nil {
+// waits tells whether a provider is left alone.
+func (k *Keeper) waits(provider string) (pause, bool) {
+	k.mu.Lock()
+	defer k.mu.Unlock()
+	p := k.paused[provider]
+	return p, p.until.After(k.opt.Now())
+}
+
+// The least and the most that a question waits after failures.
+const longestWait = 6 * time.Hour
+
+// soon is how long a provider is left alone that can't be reached at all, so that not each of its gauges waits for it in turn.
+const soon = time.Minute
+
+// failed notes in a request that it failed, and says when it may be asked again.
+func (k *Keeper) failed(r *gauge.Request, err error) {
+	now := k.opt.Now()
+	r.Failures++
+	r.Trouble, r.ETag, r.LastModified = err.Error(), "", ""
+	r.NextAt = now.Add(fetch.Backoff(r.Failures, k.opt.Every, longestWait, k.opt.Chance()))
+	var e *fetch.Error
+	if !errors.As(err, &e) {
 		return
 	}
-	<-ctx.Done()
-}
-
-// Update asks about one gauge at once, unless that was done within the last quarter of an hour.
-func (k *Keeper) Update(ctx context.Context, site gauge.Site) (Update, error) {
-	return Update{}, ErrOff
-}
-
-// FetchPast asks for the readings of a gauge from one time up to another, and for its daily means of all years. Progress, if not
-// nil, is told after each part. What was cut short goes on where it was when it is called again.
-func (k *Keeper) FetchPast(ctx context.Context, site gauge.Site, from, to time.Time, progress func(done, of int)) error {
-	return ErrOff
-}
-
-// Find looks for gauges at all agencies at once.
-func (k *Keeper) Find(ctx context.Context, q agency.Query) ([]gauge.Gauge, []Trouble) {
-	if k == nil {
-		return nil, []Trouble{{Words: ErrOff.Error() + "."}}
+	r.Trouble = e.Error()
+	if e.RetryAt.After(now) {
+		r.NextAt = e.RetryAt
 	}
-	return nil, nil
+	switch e.Kind {
+	case fetch.Wait, fetch.Busy:
+		k.wait(r.Provider, r.Trouble, r.NextAt)
+	case fetch.Offline, fetch.Ailing, fetch.Untrusted:
+		k.wait(r.Provider, r.Trouble, now.Add(soon))
+	}
 }

@@ -66,6 +66,7 @@ RIGTALLY_DATABASE_URL, RIGTALLY_UNITS, …), else from rigtally.toml.`,
   rigtally sessions edit last`,
 	}
 	root.Version = version()
+	p.Version = root.Version
 	root.SetVersionTemplate("rigtally {{.Version}}\n")
 	command.AddSettingFlags(root.PersistentFlags())
 	return command.Group(root,

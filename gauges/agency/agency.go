@@ -3,6 +3,7 @@
 package agency
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"math"
@@ -48,7 +49,7 @@ func Near(latitude, longitude float64) *Place {
 // Around is how far around a place gauges are looked for, in degrees to each side.
 const Around = 0.3
 
-// Found at most of one query.
+// mostFound is how many gauges one query finds.
 const mostFound = 100
 
 // Lately is how far back Latest goes, so that values which were revised within the hour or the day are read again.
@@ -71,21 +72,19 @@ func Sources(s Settings) ([]Source, error) {
 	}
 	var list []Source
 	for _, one := range []struct {
-		address, usual string
-		of             func(service) Source
+		address, usual, title string
+		key                   fetch.Key
+		of                    func(service) Source
 	}{
-		{s.USGS, usgsAddress, func(at service) Source { return usgs{at, fetch.Key{Name: "X-Api-Key", Value: s.Key}} }},
-		{s.EA, eaAddress, func(at service) Source { return ea{at} }},
-		{s.Hubeau, hubeauAddress, func(at service) Source { return hubeau{at} }},
+		{s.USGS, usgsAddress, usgs{}.Title(), fetch.Key{Name: "X-Api-Key", Value: s.Key}, func(at service) Source { return usgs{at} }},
+		{s.EA, eaAddress, ea{}.Title(), fetch.Key{}, func(at service) Source { return ea{at} }},
+		{s.Hubeau, hubeauAddress, hubeau{}.Title(), fetch.Key{}, func(at service) Source { return hubeau{at} }},
 	} {
-		if one.address == "" {
-			one.address = one.usual
-		}
-		base, err := url.Parse(one.address)
+		base, err := url.Parse(cmp.Or(one.address, one.usual))
 		if err != nil || base.Host == "" {
-			return nil, fmt.Errorf("the address %q of a service of gauges is none; write it as %s", one.address, one.usual)
+			return nil, fmt.Errorf("%q is no address of a service; write it as %s", one.address, one.usual)
 		}
-		list = append(list, one.of(service{s.Client, s.Now, base}))
+		list = append(list, one.of(service{s.Client, s.Now, base, one.title, one.key}))
 	}
 	return list, nil
 }

@@ -149,7 +149,7 @@ func (c *Client) Get(ctx context.Context, ask Ask) (Answer, error) {
 	defer response.Body.Close()
 	answer := Answer{ETag: response.Header.Get("ETag"), LastModified: response.Header.Get("Last-Modified")}
 	switch response.StatusCode {
-	case http.StatusOK:
+	case http.StatusOK, http.StatusPartialContent: // a part is what some services call one page of several; no range was asked for
 	case http.StatusNotModified:
 		orElse(&answer.ETag, ask.ETag)
 		orElse(&answer.LastModified, ask.LastModified)
