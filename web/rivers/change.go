@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"rigtally/gauges"
+	"rigtally/gauges/agency"
 	"rigtally/gauges/fetch"
 	"rigtally/journal"
 	"rigtally/journal/gauge"
@@ -82,11 +83,26 @@ func (s *pages) link(ctx context.Context, p *gaugesPage, site gauge.Site) error 
 	}
 	p.Said = "Linked. Sessions that are logged from now on take their readings by themselves."
 	if s.asks(site.Provider) {
-		if u, err := s.update(ctx, site); err == nil { // else the page tells the trouble
-			p.Said = strings.TrimSpace(p.Said + " " + s.updated(u, p.Water.TimeZone))
-		}
+		p.Said += s.begin(ctx, site, p.Water.TimeZone)
 	}
 	return nil
+}
+
+// begin reads a gauge that was just linked, and keeps what it is called. What goes wrong stands on the page with the gauge.
+func (s *pages) begin(ctx context.Context, site gauge.Site, zone string) string {
+	ctx, cancel := context.WithTimeout(ctx, lookTime)
+	defer cancel()
+	list, _ := s.works.keeper.Find(ctx, agency.Query{Number: site.Number})
+	if list = slices.DeleteFunc(list, func(g gauge.Gauge) bool { return g.Site != site }); len(list) > 0 {
+		if _, err := s.Store.KeepOwnReadings(ctx, gauge.Found{Gauges: list}); err != nil {
+			s.Log.Warn("what a gauge is called was not kept", "site", site.String(), "error", err)
+		}
+	}
+	u, err := s.works.keeper.Update(ctx, site)
+	if err != nil || u.Trouble != "" {
+		return ""
+	}
+	return " " + u.Say(page.InZone(s.Now(), zone))
 }
 
 // taken are the quantities that are ticked; nil for all.
@@ -119,50 +135,26 @@ func (s *pages) takes(ctx context.Context, p *gaugesPage, i int) error {
 
 // look asks the service for what is new.
 func (s *pages) look(ctx context.Context, p *gaugesPage, site gauge.Site) {
-	u, err := s.update(ctx, site)
-	if err != nil {
-		p.Form.Fault("", cmp.Or(whyNot(err), "it could not be read just now; try again later"))
-		return
-	}
-	p.Said = s.updated(u, p.Water.TimeZone)
-}
-
-func (s *pages) update(ctx context.Context, site gauge.Site) (gauges.Update, error) {
 	ctx, cancel := context.WithTimeout(ctx, lookTime)
 	defer cancel()
-	u, err := s.works.keeper.Update(ctx, site)
-	if err != nil {
+	now := page.InZone(s.Now(), p.Water.TimeZone)
+	switch u, err := s.works.keeper.Update(ctx, site); {
+	case err != nil:
 		s.Log.Warn("a gauge was not read", "site", site.String(), "error", err)
+		p.Form.Fault("", cmp.Or(whyNot(err, now), "it could not be read just now; try again later"))
+	case u.Trouble == "": // one is told with the gauge
+		p.Said = u.Say(now)
 	}
-	return u, err
 }
 
-// updated says what came of asking a service; a trouble stands on the page by itself.
-func (s *pages) updated(u gauges.Update, zone string) string {
-	next := ""
-	if u.Next.After(s.Now()) {
-		next = " It can be asked again at " + fetch.Clock(page.InZone(u.Next, zone), s.Now()) + "."
-	}
-	switch {
-	case u.Trouble != "":
-		return ""
-	case !u.Asked:
-		return "It was asked just before." + next
-	case u.Kept.New+u.Kept.Revised == 0:
-		return "Nothing is new." + next
-	}
-	text := "Read just now: " + readings(u.Kept.New) + " new"
-	if u.Kept.Revised > 0 {
-		text += ", " + counted(u.Kept.Revised) + " revised"
-	}
-	return text + "." + next
-}
-
-// whyNot says to people why a service was not read; "" where they can do nothing about it.
-func whyNot(err error) string {
+// whyNot says to people why a service was not read; "" where it is for the log.
+func whyNot(err error, now time.Time) string {
+	var later *gauges.Later
 	var failed *fetch.Error
 	var invalid *journal.Invalid
 	switch {
+	case errors.As(err, &later):
+		return later.Say(now)
 	case errors.As(err, &failed):
 		return form.Sentence(failed.Error())
 	case errors.As(err, &invalid):

@@ -2,7 +2,6 @@ package rivers
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"net/http"
 	"runtime/debug"
@@ -243,7 +242,7 @@ func (s *pages) older(w http.ResponseWriter, r *http.Request, p fillPage) error 
 		for _, l := range links {
 			under.begin(s.by(l.Site))
 			if err := s.fetchPast(ctx, l.Site, from, to, under); err != nil {
-				failed = append(failed, s.pastFailed(ctx, l.Site, reference, err))
+				failed = append(failed, s.pastFailed(ctx, l.Site, p.Water.TimeZone, reference, err))
 			}
 		}
 		return failed
@@ -266,12 +265,11 @@ func (s *pages) fetchPast(ctx context.Context, site gauge.Site, from, to time.Ti
 }
 
 // pastFailed says why not all of a gauge's readings came. The log has what people can't mend, under the reference.
-func (s *pages) pastFailed(ctx context.Context, site gauge.Site, reference string, err error) string {
+func (s *pages) pastFailed(ctx context.Context, site gauge.Site, zone, reference string, err error) string {
 	if ctx.Err() != nil {
 		return "Stopped. What had come stays."
 	}
-	var invalid *journal.Invalid
-	if says := whyNot(err); says != "" || errors.As(err, &invalid) {
+	if says := whyNot(err, page.InZone(s.Now(), zone)); says != "" {
 		return s.by(site) + ": " + says
 	}
 	s.Log.Error("older readings could not be fetched", "reference", reference, "site", site.String(), "error", err)

@@ -65,6 +65,9 @@ func (s *pages) showFind(w http.ResponseWriter, status int, p findPage) error {
 		p.Providers = nil
 	}
 	for _, x := range s.works.known {
+		if s.source(x.Provider()) != x {
+			continue
+		}
 		p.Providers = append(p.Providers, form.Option{Value: x.Provider(), Text: prose.Capital(x.Title())})
 	}
 	p.Providers = append(p.Providers, form.Option{Value: "other", Text: "Somebody else"})
@@ -94,7 +97,7 @@ func (s *pages) found(w http.ResponseWriter, r *http.Request, fr page.Frame, wat
 		}
 		s.list(&p, q, list)
 		for _, t := range troubles {
-			p.Troubles = append(p.Troubles, form.Sentence(t.Words))
+			p.Troubles = append(p.Troubles, t.Say(page.InZone(s.Now(), water.TimeZone)))
 		}
 	}
 	p.Looked = true

@@ -242,7 +242,7 @@ func trouble(r gauge.Request, now time.Time, zone string) string {
 	if !next.IsZero() {
 		next = page.InZone(next, zone)
 	}
-	return form.Sentence(fetch.Again(r.Trouble, next, now))
+	return fetch.Again(r.Trouble, next, page.InZone(now, zone))
 }
 
 // sensors are the names of a gauge's, of the last days that are stored.

@@ -45,10 +45,11 @@ type Works struct {
 
 // NewWorks is one with nothing in it. The keeper is nil where nothing is read from the network.
 func NewWorks(keeper *gauges.Keeper) (*Works, error) {
-	known, err := agency.Sources(agency.Settings{})
+	usual, err := agency.Sources(agency.Settings{})
 	if err != nil {
 		return nil, err
 	}
+	known := append(slices.Clone(keeper.Sources()), usual...) // of a provider the first counts
 	w := &Works{keeper: keeper, known: known, past: map[journal.ID]*past{}, reading: fair.Queue[journal.ID]{Turns: 1}}
 	w.all, w.stop = context.WithCancel(context.Background())
 	return w, nil
