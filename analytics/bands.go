@@ -19,6 +19,10 @@ var (
 	flowEdgesCFS = []float64{25, 50, 100, 200, 500, 1000, 2000, 5000, 10000, 20000}
 )
 
+// percentEdges part flows for the time of year as the U.S. Geological Survey's maps of streamflow do (from memory): much below
+// normal, below, normal, above, much above.
+var percentEdges = []float64{10, 25, 75, 90}
+
 var bandWidth = regexp.MustCompile(`^([0-9]+(?:[.,][0-9]+)?)\s*(.*)$`)
 
 // parseBy reads a factor to divide by, with the width of its bands if it has any.
@@ -42,6 +46,8 @@ func (r Request) parseBy(text string) (journal.By, error) {
 		by.Edges, err = edges(units.Flow, units.CubicFootPerSecond, flowEdgesCFS)
 	case f.Quantity == journal.Flow:
 		by.Edges = flowEdgesM3S
+	case f.Quantity == journal.Percent:
+		by.Edges = percentEdges
 	}
 	return by, err
 }
@@ -82,6 +88,8 @@ func bandLimits(q journal.Quantity, unit units.Unit) (first, last float64) {
 		return 0, 120
 	case q == journal.Temperature:
 		return -10, 50
+	case q == journal.Percent:
+		return 0, 100
 	case q == journal.Flow && unit == units.CubicMetrePerSecond:
 		return 0, 5000
 	case q == journal.Flow:
@@ -102,6 +110,8 @@ func exampleWidth(q journal.Quantity) string {
 		return "5m3/s"
 	case journal.Temperature:
 		return "2C"
+	case journal.Percent:
+		return "20%"
 	}
 	return "25mm"
 }

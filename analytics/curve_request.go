@@ -136,7 +136,7 @@ func CurveSteps(f journal.Factor, sys units.System, low, high float64) []float64
 
 // stepOfCurve is the size of the steps, in the storage unit, and a value that is on the grid:
 // 5 mm or a quarter inch for lengths, a whole X for tippet, a degree (or 2 °F) for
-// temperature, and for flows the round number that makes about 25 steps.
+// temperature, 5% for flows for the time of year, and for flows the round number that makes about 25 steps.
 func stepOfCurve(f journal.Factor, sys units.System, span float64) (size, zero float64) {
 	us := sys == units.US
 	switch f.Quantity {
@@ -152,6 +152,8 @@ func stepOfCurve(f journal.Factor, sys units.System, span float64) (size, zero f
 			return 2 / 1.8, -32 / 1.8
 		}
 		return 1, 0
+	case journal.Percent:
+		return 5, 0
 	case journal.Flow:
 		unit := 1.0
 		if us {

@@ -170,6 +170,8 @@ func unitOf(q journal.Quantity, sys units.System) (units.Quantity, units.Unit) {
 			return units.Flow, units.CubicFootPerSecond
 		}
 		return units.Flow, units.CubicMetrePerSecond
+	case journal.Percent:
+		return units.Percent, units.PerCent
 	}
 	if us {
 		return units.Temperature, units.Fahrenheit

@@ -24,6 +24,9 @@ func TestConditionsAreReadInThePersonsUnits(t *testing.T) {
 		{`tag-length=6 1/2"..<7 in`, units.Metric, 165.1, 177.8, true},
 		{"tag-length=150mm..", units.US, 150, math.Inf(1), false},
 		{"temperature=50..59", units.US, 10, 15, false},
+		{"flow-percentile=25%..<75%", units.US, 25, 75, true},
+		{"flow-percentile=90 percent..", units.Metric, 90, math.Inf(1), false},
+		{"temperature-peak=68", units.US, 20, 20, false},
 		{"flow=..<100 cfs", units.Metric, math.Inf(-1), 2.8316846592, true},
 		{"tippet=6X", units.Metric, 0.127, 0.127, false},
 		{"month=4..6", units.US, 4, 6, false},
@@ -53,6 +56,9 @@ func TestBandsStartAtRoundValues(t *testing.T) {
 		{"tag-length:2,5 cm", units.Metric, []float64{0, 25, 50}},
 		{"temperature", units.Metric, []float64{-10, -8, -6}},
 		{"temperature:9F", units.Metric, []float64{-17.77777777777778, -12.777777777777779, -7.777777777777778}},
+		{"flow-percentile", units.US, []float64{10, 25, 75, 90}},
+		{"flow-percentile:20%", units.Metric, []float64{0, 20, 40, 60}},
+		{"temperature-peak", units.Metric, []float64{-10, -8, -6}},
 		{"flow", units.US, []float64{0.7079211648, 1.4158423296, 2.8316846592}},
 	} {
 		q, err := analytics.Request{Outcome: "tangles", By: []string{tt.by}, Units: tt.sys}.Question()

@@ -102,6 +102,8 @@ func (c curve) in(v float64) (float64, string) {
 		return units.In(units.Flow, v, c.sys)
 	case journal.Temperature:
 		return units.In(units.Temperature, v, c.sys)
+	case journal.Percent:
+		return units.In(units.Percent, v, c.sys)
 	case journal.Diameter:
 		return v, units.Millimetre.Symbol()
 	}

@@ -24,7 +24,9 @@ intervals, compared with the level that was fished most (or --versus LEVEL).
 
 Outcomes: ` + strings.Join(OutcomeKeys(), ", ") + `.
 Factors: ` + strings.Join(FactorKeys(), ", ") + `.
-A factor with a unit may be divided into bands: --by tag-length:25mm.
+A factor with a unit may be divided into bands: --by tag-length:25mm. flow-percentile is in
+how many percent of earlier years the flow was lower on that day of the year; it is divided
+at 10%, 25%, 75% and 90%.
 
 Levels are compared like for like: what who fished (angler) and where (water) make is taken
 out, and so is each session's own luck, which all of its rigs share. What --given names is

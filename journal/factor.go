@@ -8,6 +8,7 @@ import (
 
 	"rigtally/internal/units"
 	"rigtally/journal/field"
+	"rigtally/journal/gauge"
 )
 
 // Quantity says what a continuous factor measures.
@@ -20,6 +21,7 @@ const (
 	Diameter             = units.Tippet
 	Flow                 = units.Flow
 	Temperature          = units.Temperature
+	Percent              = units.Percent
 	Number      Quantity = "number" // a plain number, such as a hook size or a month
 )
 
@@ -64,6 +66,9 @@ type Setting struct {
 	Angler, Water, Beat string // the beat is "" when not noted
 	Day                 Date
 	FlowM3S, WaterTempC *float64 // nil when not noted
+	FlowPercentile      *float64 // of the flow for the day of the year, nil when no gauge tells
+	TempPeakC           *float64 // the warmest water of the day, as above
+	Trend6H, Trend24H   gauge.Trend
 	Rig                 *Rig
 	Stroke              Stroke
 	Fly                 *RigPosition
@@ -137,6 +142,13 @@ func allFactors() []Factor {
 	rig := func(key string) Factor {
 		return catalogued(OfRig, key, rigFields, func(s *Setting) *Rig { return s.Rig })
 	}
+	trend := func(key, title string, of func(*Setting) gauge.Trend) Factor {
+		var words []string
+		for _, t := range gauge.Trends() {
+			words = append(words, string(t))
+		}
+		return Factor{Key: key, Title: title, words: words, Missing: "stints with no gauge that tells whether the water rose or fell", word: func(s *Setting) string { return string(of(s)) }}
+	}
 	junction, length, swivel := fly("junction", onTag), fly("tag_length", onTag), rig("swivel")
 	junction.word, junction.words = func(s *Setting) string { return s.Fly.JunctionWord() }, junction.words[:len(junction.words)-1]
 	tied := length.number
@@ -157,12 +169,19 @@ func allFactors() []Factor {
 		}},
 		{Key: "flow", Title: "Flow", Quantity: Flow, number: func(s *Setting) *float64 { return s.FlowM3S }},
 		{Key: "temperature", Title: "Water temperature", Quantity: Temperature, number: func(s *Setting) *float64 { return s.WaterTempC }},
+		{Key: "flow-percentile", Title: "Flow for the time of year", Quantity: Percent, Missing: "stints with no gauge that tells the usual flow of the day", number: func(s *Setting) *float64 { return s.FlowPercentile }},
+		{Key: "temperature-peak", Title: "Warmest water of the day", Quantity: Temperature, Missing: "stints with no gauge that tells the warmest water of the day", number: func(s *Setting) *float64 { return s.TempPeakC }},
+		trend("trend-6h", "Water over 6 hours", func(s *Setting) gauge.Trend { return s.Trend6H }),
+		trend("trend-24h", "Water over 24 hours", func(s *Setting) gauge.Trend { return s.Trend24H }),
 		{Key: "month", Title: "Month", Quantity: Number, number: func(s *Setting) *float64 { return new(float64(s.Day.Month)) }},
 		{Key: "season", Title: "Season", Quantity: Number, number: func(s *Setting) *float64 { return new(float64(s.Day.Year)) }},
 		{Key: "rig", Title: "Rig", of: OfRig, word: func(s *Setting) string { return s.Rig.Title() }},
 	}
 	for i := range list {
 		f := &list[i]
+		if f.Missing != "" {
+			continue
+		}
 		whose := "stints"
 		if f.ByPosition() {
 			whose = "flies"

@@ -22,7 +22,7 @@ func Grown(f journal.Factor) (more, less string) {
 		return "longer", "shorter"
 	case journal.Diameter:
 		return "thicker", "finer"
-	case journal.Flow:
+	case journal.Flow, journal.Percent:
 		return "higher", "lower"
 	case journal.Temperature:
 		return "warmer", "colder"
@@ -55,6 +55,8 @@ func Step(f journal.Factor, sys units.System) string {
 		return "5 °F " + more
 	case f.Quantity == journal.Temperature:
 		return "2 °C " + more
+	case f.Quantity == journal.Percent:
+		return "25% of years " + more
 	case f.Key == "hook-size":
 		return "two sizes " + more
 	case f.Key == "month" || f.Key == "season":

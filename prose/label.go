@@ -18,6 +18,9 @@ import (
 
 // Level names a level of a factor in the person's units, with the unit.
 func Level(f journal.Factor, l journal.Level, sys units.System) string {
+	if word := forTheSeason(f, l); word != "" {
+		return word
+	}
 	switch l.Kind {
 	case journal.NumberLevel:
 		return value(f, l.Number, sys)
@@ -29,6 +32,27 @@ func Level(f journal.Factor, l journal.Level, sys units.System) string {
 		return span(value(f, l.Number, sys), value(f, l.Upper, sys))
 	}
 	return l.Word
+}
+
+// forTheSeason names the usual bands of flow for the time of year by what they are, as the U.S. Geological Survey's maps do
+// (from memory); "" for any other level.
+func forTheSeason(f journal.Factor, l journal.Level) string {
+	if f.Quantity != journal.Percent || l.Kind == journal.NumberLevel {
+		return ""
+	}
+	switch [2]float64{l.Number, l.Upper} {
+	case [2]float64{0, 10}:
+		return "much below usual (under 10%)"
+	case [2]float64{10, 25}:
+		return "below usual (10–25%)"
+	case [2]float64{25, 75}:
+		return "usual (25–75%)"
+	case [2]float64{75, 90}:
+		return "above usual (75–90%)"
+	case [2]float64{90, 0}:
+		return "much above usual (90% or more)"
+	}
+	return ""
 }
 
 // Levels names a group's levels together.
@@ -51,6 +75,8 @@ func value(f journal.Factor, v float64, sys units.System) string {
 		return units.Format(units.Flow, v, sys)
 	case journal.Temperature:
 		return units.Format(units.Temperature, v, sys)
+	case journal.Percent:
+		return units.Format(units.Percent, v, sys)
 	}
 	switch {
 	case f.Key == "month" && v >= 1 && v <= 12:
@@ -75,6 +101,9 @@ func span(low, high string) string {
 // Condition says a filter in words.
 func Condition(c journal.Condition, sys units.System) string {
 	title := strings.ToLower(c.Factor.Title)
+	if c.Factor.Quantity == journal.Percent && !(math.IsInf(c.Low, -1) && math.IsInf(c.High, 1)) {
+		return title + ", higher than in " + shareOfYears(c) + " of years"
+	}
 	switch {
 	case c.Factor.Quantity == journal.Words:
 		return title + " " + c.Word
@@ -88,6 +117,20 @@ func Condition(c journal.Condition, sys units.System) string {
 		return title + " " + value(c.Factor, c.Low, sys)
 	}
 	return title + " " + span(value(c.Factor, c.Low, sys), value(c.Factor, c.High, sys))
+}
+
+// shareOfYears says between which percents a filter lets flows for the time of year lie.
+func shareOfYears(c journal.Condition) string {
+	low, high := units.Format(units.Percent, c.Low, units.Metric), units.Format(units.Percent, c.High, units.Metric)
+	switch {
+	case math.IsInf(c.Low, -1):
+		return "at most " + high
+	case math.IsInf(c.High, 1):
+		return "at least " + low
+	case c.Low == c.High:
+		return low
+	}
+	return span(low, high)
 }
 
 // Measure names what the rates of an outcome are: "Tangles per hour", "Foul

@@ -140,6 +140,8 @@ func StepOf(f journal.Factor, sys units.System) float64 {
 		return 25.0 / 9 // 5 °F
 	case f.Quantity == journal.Temperature:
 		return 2
+	case f.Quantity == journal.Percent:
+		return 25
 	case f.Key == "hook-size":
 		return 2
 	case f.Quantity == journal.Number:

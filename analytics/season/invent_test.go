@@ -154,7 +154,7 @@ func (c inventedSeason) invent(rng *rand.Rand, claims []journal.Claim) (kept, er
 	for n := range c.sessions {
 		who, where := r.among(4.0/9, 3.0/9, 2.0/9), r.among(0.5, 0.3, 0.2)
 		se := facts.Session{ID: r.id(), Angler: anglers[who].ID, Water: waters[where].ID, Day: journal.DateOf(time.Date(2026, 3, 1+3*n, 0, 0, 0, 0, time.UTC)), TimeZone: "UTC",
-			FlowM3S: math.NaN(), WaterTempC: math.NaN(), DepthM: math.NaN(), VelocityMS: math.NaN()}
+			FlowM3S: math.NaN(), WaterTempC: math.NaN(), FlowPercentile: math.NaN(), TempPeakC: math.NaN(), DepthM: math.NaN(), VelocityMS: math.NaN()}
 		b.Session(se)
 		rate := c.rate * r.luck(c.cv) * skill[who] * toll[where]
 		left := math.Round(2*60 + 4*60*r.Float64())

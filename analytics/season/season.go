@@ -15,6 +15,7 @@ import (
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/journal/facts"
+	"rigtally/journal/gauge"
 )
 
 // Keeper holds seasons, claims and what happened; *pg.Store is one.
@@ -138,7 +139,7 @@ type Month struct {
 type Caution struct {
 	caution.Tally
 	Stopped []journal.SessionRef // those counted by Tally.Stop
-	Highest *float64             // the highest value among all that called for it: °C, or m²/s
+	Highest *float64             // the highest value among all that called for it: °C, m²/s, or the percentile of the flow
 }
 
 // Quality is what touches how far a review can be trusted.
@@ -337,17 +338,29 @@ func (s *maker) untimedTangles(o journal.Outcome) int {
 	return rows.Untimed
 }
 
+// conditionsOf are those of a session, by what was noted and what gauges told.
+func conditionsOf(se facts.SeasonSession) caution.Conditions {
+	c := caution.Conditions{WaterTempC: se.WaterTempC, DepthM: se.DepthM, VelocityMS: se.VelocityMS, Storm: se.Storm, Trend6H: se.Trend6H}
+	if se.FlowPercentile != nil {
+		c.Fills = append(c.Fills, gauge.Fill{Quantity: gauge.Flow, Percentile: se.FlowPercentile})
+	}
+	if se.TempPeakC != nil {
+		c.Fills = append(c.Fills, gauge.Fill{Quantity: gauge.Temperature, Value: *se.TempPeakC, Peak: se.TempPeakC})
+	}
+	return c
+}
+
 // caution finds what the season's conditions called for.
 func (s *maker) caution() {
-	var list []journal.Session
+	var list []caution.Conditions
 	found := map[caution.Kind]*Caution{}
 	for _, se := range s.rows.Sessions {
 		if !s.ours(se) {
 			continue
 		}
-		conditions := journal.Session{WaterTempC: se.WaterTempC, DepthM: se.DepthM, VelocityMS: se.VelocityMS, Storm: se.Storm}
+		conditions := conditionsOf(se)
 		list = append(list, conditions)
-		for _, c := range caution.Of(conditions) {
+		for _, c := range conditions.Cautions() {
 			if found[c.Kind] == nil {
 				found[c.Kind] = &Caution{}
 			}

@@ -114,7 +114,7 @@ func notCopied(ctx context.Context, server *pgserver.Server) (others []string, e
 	defer conn.Close(context.WithoutCancel(ctx))
 	rows, _ := conn.Query(ctx, `SELECT 'database ' || datname FROM pg_database WHERE NOT datistemplate AND datname NOT IN ('postgres', $1) AND NOT starts_with(datname, $5)
 		UNION ALL SELECT 'user ' || rolname FROM pg_roles WHERE rolname NOT LIKE 'pg\_%' AND rolname NOT IN ($2, $3, $4)
-			AND rolname NOT LIKE 'rigtally\_as\_%' AND rolname <> 'rigtally_at_door' ORDER BY 1`,
+			AND rolname NOT LIKE 'rigtally\_as\_%' AND rolname NOT LIKE 'rigtally\_at\_%' ORDER BY 1`,
 		command.DatabaseName, pgserver.Superuser, pgserver.Keeper, pgserver.Program, archive.ScratchPrefix)
 	if others, err = pgx.CollectRows(rows, pgx.RowTo[string]); err != nil {
 		return nil, fmt.Errorf("list the databases and users: %w", err)

@@ -22,6 +22,8 @@ func Format(q Quantity, si float64, sys System) string {
 		return FormatTippet(si)
 	case Duration:
 		return FormatDuration(si)
+	case Percent:
+		return fixed(si, 1) + PerCent.Symbol()
 	}
 	v, unit := In(q, si, sys)
 	return fixed(v, decimals(q, v, sys)) + " " + unit

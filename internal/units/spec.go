@@ -80,6 +80,9 @@ func (s *spec) offer() string {
 		symbols[i] = d.unit.Symbol()
 	}
 	last := len(symbols) - 1
+	if last == 0 {
+		return symbols[0]
+	}
 	return strings.Join(symbols[:last], ", ") + " or " + symbols[last]
 }
 
@@ -177,6 +180,12 @@ var specs = map[Quantity]*spec{
 		},
 		high: 5000, below: "is below zero", above: "is more than any leader holds (5000 N)",
 		remedy: "write what the scale showed, such as 3.4 lbf, 1.55 kgf or 15.2 N",
+	},
+	Percent: {
+		noun: "percentage", si: PerCent, us: PerCent, metric: PerCent,
+		units: []definition{{unit: PerCent, num: 1, den: 1, names: []string{"%", "percent", "per cent", "pct"}}},
+		high:  100, below: "is below zero", above: "is more than 100%",
+		remedy: "write a percentage such as 75%",
 	},
 	Tippet: {
 		noun: "tippet size", si: Millimetre, us: Millimetre, metric: Millimetre,

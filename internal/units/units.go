@@ -48,6 +48,7 @@ const (
 	OunceForce          Unit = "ozf"
 	KilogramForce       Unit = "kgf"
 	GramForce           Unit = "gf"
+	PerCent             Unit = "%"
 	X                   Unit = "x" // tippet size by the rule of eleven
 )
 
@@ -82,6 +83,7 @@ const (
 	Duration    Quantity = "duration"    // minutes
 	Tippet      Quantity = "tippet"      // diameter in mm
 	Force       Quantity = "force"       // N
+	Percent     Quantity = "percent"     // %, of what its field says
 )
 
 // Kept is the unit that a quantity is kept in, "" for what is none.

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"rigtally/journal"
+	"rigtally/journal/gauge"
 )
 
 // Builder makes facts from rows as they are read: first people, waters and rigs,
@@ -111,7 +112,9 @@ type Session struct {
 	Start                                   *time.Time
 	Logged                                  time.Time
 	TimeZone                                string
-	FlowM3S, WaterTempC, DepthM, VelocityMS float64 // NaN when not noted
+	FlowM3S, WaterTempC, DepthM, VelocityMS float64 // NaN when not noted; flow and temperature as typed, else as its gauge has them
+	FlowPercentile, TempPeakC               float64 // NaN when no gauge tells
+	Trend6H, Trend24H                       gauge.Trend
 	Storm                                   bool
 }
 
@@ -218,7 +221,8 @@ func (b *Builder) Expect(sessions, stints int) {
 // Session takes a session that is new, or that takes the place of the one of its id.
 func (b *Builder) Session(s Session) {
 	out := factSession{id: s.ID, beat: unknown, day: packDay(s.Day), storm: s.Storm, start: never, logged: s.Logged.UnixMicro(),
-		flow: b.value(s.FlowM3S), temp: b.value(s.WaterTempC), depth: b.value(s.DepthM), velocity: b.value(s.VelocityMS)}
+		flow: b.value(s.FlowM3S), temp: b.value(s.WaterTempC), depth: b.value(s.DepthM), velocity: b.value(s.VelocityMS),
+		percentile: b.value(s.FlowPercentile), peak: b.value(s.TempPeakC), trends: trendCode(s.Trend6H) | trendCode(s.Trend24H)<<4}
 	var known [2]bool
 	out.angler, known[0] = b.index.anglers[s.Angler]
 	out.water, known[1] = b.index.waters[s.Water]

@@ -8,6 +8,7 @@ import (
 	"unsafe"
 
 	"rigtally/journal"
+	"rigtally/journal/gauge"
 )
 
 // Facts is an outfit's journal in columns, as it was at one revision: what questions are
@@ -64,9 +65,11 @@ type factSession struct {
 	start                       int32 // minutes since 1970, never when not noted
 	logged                      int64 // Unix microseconds
 	flow, temp, depth, velocity int32 // codes of values, unknown when not noted
+	percentile, peak            int32 // … where no gauge tells
 	moment                      int32 // the first one
 	zone                        uint16
 	storm                       bool
+	trends                      uint8 // places in gauge.Trends from 1, 0 where no gauge tells: of 6 hours in the low half, of 24 in the high
 }
 
 // packedDay is a day in four bytes, which sorts as days do.
@@ -211,6 +214,8 @@ func (f *Facts) place(s *journal.Setting, session int) {
 		s.Beat = f.beats[se.beat]
 	}
 	s.FlowM3S, s.WaterTempC = f.value(se.flow), f.value(se.temp)
+	s.FlowPercentile, s.TempPeakC = f.value(se.percentile), f.value(se.peak)
+	s.Trend6H, s.Trend24H = trendWord(se.trends&15), trendWord(se.trends>>4)
 }
 
 // value is a number by its code, nil where it was not noted.
@@ -219,6 +224,18 @@ func (f *Facts) value(code int32) *float64 {
 		return nil
 	}
 	return &f.values[code]
+}
+
+// trends are whether water rose or fell, in gauge.Trends' order.
+var trends = gauge.Trends()
+
+func trendCode(t gauge.Trend) uint8 { return uint8(slices.Index(trends, t) + 1) }
+
+func trendWord(code uint8) gauge.Trend {
+	if code == 0 {
+		return ""
+	}
+	return trends[code-1]
 }
 
 // Sessions is how many sessions the facts hold, and Stints how many stints.

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"rigtally/journal"
+	"rigtally/journal/gauge"
 )
 
 // SeasonRows are the sessions of a season, with their stints.
@@ -31,6 +32,9 @@ type SeasonSession struct {
 	DepthM      *float64
 	VelocityMS  *float64
 	Storm       bool
+
+	FlowPercentile, TempPeakC *float64 // nil when no gauge tells
+	Trend6H                   gauge.Trend
 }
 
 // SeasonStint is a stint of a season.
@@ -57,7 +61,8 @@ func (f *Facts) Season(year int) SeasonRows {
 		angler, water := f.anglers[se.angler], f.waters[se.water]
 		r.Sessions = append(r.Sessions, SeasonSession{SessionRef: f.ref(s), AnglerKind: angler.Kind, Water: water.Name, WaterKind: water.Kind,
 			LoggedAfter: journal.DaysLate(se.day.date(), time.UnixMicro(se.logged), f.zones[se.zone]), Together: together[se.logged] > 1,
-			FlowM3S: f.value(se.flow), WaterTempC: f.value(se.temp), DepthM: f.value(se.depth), VelocityMS: f.value(se.velocity), Storm: se.storm})
+			FlowM3S: f.value(se.flow), WaterTempC: f.value(se.temp), DepthM: f.value(se.depth), VelocityMS: f.value(se.velocity), Storm: se.storm,
+			FlowPercentile: f.value(se.percentile), TempPeakC: f.value(se.peak), Trend6H: trendWord(se.trends & 15)})
 		from, to := f.stintsOf(s)
 		for row := from; row < to; row++ {
 			st := f.stints[row]

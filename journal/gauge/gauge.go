@@ -197,30 +197,60 @@ func (s Series) At(t time.Time) (r Reading, between bool, ok bool) {
 	return Reading{t, a.Value + share*(b.Value-a.Value), a.Flags | b.Flags}, true, true
 }
 
-// Mean is the mean over a time, of readings that cover at least two thirds of its hours.
+// Mean is the mean over a time, of readings that cover at least two thirds of its hours. Each hour that has any counts once, so
+// that those read more often weigh no more.
 func (s Series) Mean(from, to time.Time) (r Reading, ok bool) {
-	hours, sum, n := map[int]bool{}, 0.0, 0
-	for _, x := range s.Between(from, to.Add(-time.Nanosecond)) {
-		if x.Usable() {
-			hours[int(x.At.Sub(from)/time.Hour)] = true
-			sum, n = sum+x.Value, n+1
-			r.Flags |= x.Flags
-		}
-	}
-	if n == 0 || 3*len(hours) < 2*int(math.Ceil(to.Sub(from).Hours())) {
+	of, covered := s.hours(from, to)
+	if !covered {
 		return Reading{}, false
 	}
-	return Reading{from, sum / float64(n), r.Flags}, true
+	sum, hours := 0.0, 0
+	for _, list := range of {
+		if len(list) == 0 {
+			continue
+		}
+		hour := 0.0
+		for _, x := range list {
+			hour += x.Value
+			r.Flags |= x.Flags
+		}
+		sum, hours = sum+hour/float64(len(list)), hours+1
+	}
+	return Reading{from, sum / float64(hours), r.Flags}, true
 }
 
-// Peak is the highest usable reading of a time.
+// Peak is the highest usable reading of a time, of readings that cover at least two thirds of its hours: that of a morning is
+// not the day's.
 func (s Series) Peak(from, to time.Time) (r Reading, ok bool) {
-	for _, x := range s.Between(from, to.Add(-time.Nanosecond)) {
-		if x.Usable() && (!ok || x.Value > r.Value) {
-			r, ok = x, true
+	of, covered := s.hours(from, to)
+	if !covered {
+		return Reading{}, false
+	}
+	for _, list := range of {
+		for _, x := range list {
+			if !ok || x.Value > r.Value {
+				r, ok = x, true
+			}
 		}
 	}
 	return r, ok
+}
+
+// hours are the usable readings of a time by its hours, and whether two thirds of them have any.
+func (s Series) hours(from, to time.Time) (of [][]Reading, covered bool) {
+	of = make([][]Reading, max(0, int(math.Ceil(to.Sub(from).Hours()))))
+	n := 0
+	for _, x := range s.Between(from, to.Add(-time.Nanosecond)) {
+		if !x.Usable() {
+			continue
+		}
+		i := int(x.At.Sub(from) / time.Hour)
+		if len(of[i]) == 0 {
+			n++
+		}
+		of[i] = append(of[i], x)
+	}
+	return of, n > 0 && 3*n >= 2*len(of)
 }
 
 // Usual is what a gauge's daily means were on each day of the year, one value a year.
@@ -323,9 +353,10 @@ const (
 
 // TrendOf is what a change of flow (as a share of the flow before) or of stage (m) is called; "" for nil.
 func TrendOf(q Quantity, change *float64) Trend {
-	least := TrendFlow
+	const slack = 1e-9 // 2.03 m less 2 m is a little under 3 cm to a computer
+	least := TrendFlow - slack
 	if q == Stage {
-		least = TrendStage
+		least = TrendStage - slack
 	}
 	switch {
 	case change == nil || q == Temperature:
@@ -380,7 +411,7 @@ func Take(o Outing, q Quantity, list []Series, usual Usual) (Fill, bool) {
 		}
 		if q == Flow {
 			if percent, years, ok := usual.Percentile(o.Calendar, f.Value); ok {
-				f.Percentile, f.Years = &percent, years
+				f.Percentile, f.Years = new(math.Round(100*percent)/100), years // finer than years can tell
 			}
 		}
 		return f, true

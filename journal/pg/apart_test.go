@@ -17,7 +17,7 @@ import (
 )
 
 // workRoles are those that the program's transactions step down to.
-var workRoles = []string{"rigtally_as_owner", "rigtally_as_guide", "rigtally_as_client", "rigtally_as_reader", "rigtally_at_door"}
+var workRoles = []string{"rigtally_as_owner", "rigtally_as_guide", "rigtally_as_client", "rigtally_as_reader", "rigtally_at_door", "rigtally_at_gauges"}
 
 // Ensure that every table has policies that hold for its owner too, or a reason not to; and that the roles of the
 // program's work, and its login, own nothing and go round nothing. What the columns mean: PostgreSQL's manual, pg_class and pg_roles.

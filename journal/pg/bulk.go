@@ -50,6 +50,7 @@ func (s *Store) Add(ctx context.Context, a journal.Addition, progress func(done,
 			func() error { return ruleSets.put(ctx, s, tx, a.RuleSets) },
 			func() (err error) { before, err = s.makeRoom(ctx, tx, a); return err },
 			func() error { return s.copySessions(ctx, tx, a, progress) },
+			func() error { return s.fillAll(ctx, tx, a.Sessions, nil) },
 			func() error { return s.noteImported(ctx, tx) },
 			func() error { return s.keepImport(ctx, tx, step, before) },
 		} {
@@ -317,6 +318,11 @@ func (s *Store) copyDeleted(ctx context.Context, tx pgx.Tx, list []journal.Delet
 
 // copyRows copies into a table of the transaction's own, and from there on: where policies hold, PostgreSQL takes no COPY.
 func copyRows(ctx context.Context, tx pgx.Tx, table string, columns []string, rows [][]any) error {
+	return copyInto(ctx, tx, table, columns, rows, "")
+}
+
+// copyInto is copyRows, which says what is done about rows that are there.
+func copyInto(ctx context.Context, tx pgx.Tx, table string, columns []string, rows [][]any, there string) error {
 	if len(rows) == 0 {
 		return nil
 	}
@@ -327,7 +333,7 @@ func copyRows(ctx context.Context, tx pgx.Tx, table string, columns []string, ro
 	if _, err := tx.CopyFrom(ctx, pgx.Identifier{on}, columns, pgx.CopyFromRows(rows)); err != nil {
 		return err
 	}
-	if _, err := tx.Exec(ctx, "INSERT INTO "+table+" ("+list+") SELECT "+list+" FROM "+on); err != nil {
+	if _, err := tx.Exec(ctx, "INSERT INTO "+table+" ("+list+") SELECT "+list+" FROM "+on+there); err != nil {
 		return err
 	}
 	_, err := tx.Exec(ctx, "TRUNCATE "+on)

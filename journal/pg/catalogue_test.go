@@ -18,6 +18,7 @@ func TestEveryKeyBeginsWithTheOutfit(t *testing.T) {
 		"passkey":          "a credential of a person",
 		"device":           "a person's sign-in, found by its secret before the outfit is known",
 		"withdrawn_device": "the hash of a secret that is no person's any more",
+		"gauge_request":    "what agencies were asked for all outfits; lies with the common readings, under the outfit zero",
 
 		"member member_person_id_fkey":         "refers to a person, who lies on every server",
 		"invitation invitation_person_id_fkey": "refers to a person, who lies on every server",

@@ -3,6 +3,7 @@ package pg
 import (
 	"context"
 	"fmt"
+	"math"
 	"strings"
 	"sync"
 	"time"
@@ -282,6 +283,7 @@ func (r *factsReader) sessions(ctx context.Context) error {
 	var flow, temp, depth, velocity *float64
 	return each(ctx, r.tx, []any{&s.ID, &s.Angler, &s.Water, &s.Beat, &s.Day, &s.Start, &s.Logged, &s.TimeZone, &flow, &temp, &depth, &velocity, &s.Storm}, func() {
 		s.FlowM3S, s.WaterTempC, s.DepthM, s.VelocityMS = orNaN(flow), orNaN(temp), orNaN(depth), orNaN(velocity)
+		s.FlowPercentile, s.TempPeakC = math.NaN(), math.NaN()
 		r.build.Session(s)
 	}, "SELECT "+columns+" FROM session"+where, args...)
 }

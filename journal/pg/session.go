@@ -39,9 +39,13 @@ func (s *Store) saveSession(ctx context.Context, tx pgx.Tx, session *journal.Ses
 		return &journal.Doubtful{Doubts: doubts}
 	}
 	did, fields, before := journal.DeedLogged, []string(nil), (*journal.Session)(nil)
+	var took map[journal.ID][]heldFill
 	if held.Version > 0 {
 		did, fields, before = journal.DeedChanged, session.Changes(*held), held
-		if _, err := tx.Exec(ctx, `DELETE FROM session WHERE outfit_id = $1 AND id = $2`, s.outfit, session.ID); err != nil {
+		batch := &pgx.Batch{}
+		batch.Queue(selectFills, s.outfit, []journal.ID{session.ID}).Query(func(rows pgx.Rows) (err error) { took, err = collectFills(rows); return err })
+		batch.Queue(`DELETE FROM session WHERE outfit_id = $1 AND id = $2`, s.outfit, session.ID)
+		if err := tx.SendBatch(ctx, batch).Close(); err != nil {
 			return err
 		}
 	}
@@ -58,7 +62,17 @@ func (s *Store) saveSession(ctx context.Context, tx pgx.Tx, session *journal.Ses
 		step.kind = journal.StepEdit
 	}
 	s.queueStep(batch, step, touched{session.ID, session.Version, before, nil})
-	return tx.SendBatch(ctx, batch).Close()
+	return s.sendAndFill(ctx, tx, batch, session.ID, took)
+}
+
+// sendAndFill sends a batch that writes a session, which then takes what gauges say, if its water has any.
+func (s *Store) sendAndFill(ctx context.Context, tx pgx.Tx, batch *pgx.Batch, id journal.ID, took map[journal.ID][]heldFill) error {
+	var takers []*taker
+	batch.Queue(selectTakers+`se.id = $2`, s.outfit, id).Query(func(rows pgx.Rows) (err error) { takers, err = readTakers(rows); return err })
+	if err := tx.SendBatch(ctx, batch).Close(); err != nil {
+		return err
+	}
+	return s.fillWritten(ctx, tx, takers, took)
 }
 
 // kept are the deleted sessions that can still be brought back.
@@ -194,7 +208,7 @@ func (s *Store) putIn(ctx context.Context, tx pgx.Tx, session journal.Session, d
 		return err
 	}
 	s.note(batch, did, now[0], nil)
-	return tx.SendBatch(ctx, batch).Close()
+	return s.sendAndFill(ctx, tx, batch, session.ID, nil)
 }
 
 // DeletedSessions lists what can still be brought back, the last deleted first.

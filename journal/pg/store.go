@@ -357,6 +357,9 @@ func Migrate(ctx context.Context, keeper, url string) error {
 // rolesMade is the migration that makes the roles in which the program works.
 const rolesMade = 19
 
+// gaugesMade is the one that makes the role in which readings are kept for all.
+const gaugesMade = 22
+
 // MigrateTo is Migrate up to the migration of a number, for a copy of a journal that an earlier program has used.
 func MigrateTo(ctx context.Context, keeper, url string, target int64) error {
 	cfg, err := link.Parse(keeper)
@@ -394,8 +397,11 @@ func MigrateTo(ctx context.Context, keeper, url string, target int64) error {
 	if target < rolesMade {
 		return nil
 	}
-	roles := strings.Join([]string{asOwner, asGuide, asClient, asReader, atDoor}, ", ")
-	if _, err := db.ExecContext(ctx, "GRANT "+roles+" TO "+pgx.Identifier{program.User}.Sanitize()); err != nil {
+	roles := []string{asOwner, asGuide, asClient, asReader, atDoor}
+	if target >= gaugesMade {
+		roles = append(roles, atGauges)
+	}
+	if _, err := db.ExecContext(ctx, "GRANT "+strings.Join(roles, ", ")+" TO "+pgx.Identifier{program.User}.Sanitize()); err != nil {
 		return fmt.Errorf("let the program's user %s work in the journal: %w", program.User, mayNotMakeRoles(err, cfg.User))
 	}
 	return nil

@@ -368,6 +368,31 @@ func (w *wire) float() *float64 {
 	return nil
 }
 
+// array is the next column, one without nulls whose elements have a width in bytes, in the form of PostgreSQL's array_send:
+// dimensions, whether there are nulls, the type; length and first index of each dimension; each element with its length.
+func (w *wire) array(width int, expect func(n int), put func(raw []byte)) {
+	raw, oid := w.take()
+	const head, each = 12, 4
+	if len(raw) < head {
+		w.fail(oid, raw)
+		return
+	}
+	if binary.BigEndian.Uint32(raw) == 0 { // none
+		return
+	}
+	n := int(binary.BigEndian.Uint32(raw[head:]))
+	elements := raw[head+8:]
+	if len(elements) != n*(each+width) {
+		w.fail(oid, raw)
+		return
+	}
+	expect(n)
+	for ; n > 0; n-- {
+		put(elements[each : each+width])
+		elements = elements[each+width:]
+	}
+}
+
 // text is the next column, "" for null. It is good until the next row.
 func (w *wire) text() []byte {
 	raw, _ := w.take()

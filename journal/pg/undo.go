@@ -243,6 +243,10 @@ func (s *Store) replace(ctx context.Context, tx pgx.Tx, sessions []journal.Sessi
 	for i := range sessions {
 		ids[i] = sessions[i].ID
 	}
+	took, err := s.readFills(ctx, tx, ids)
+	if err != nil {
+		return err
+	}
 	if _, err := tx.Exec(ctx, `DELETE FROM session WHERE outfit_id = $1 AND id = ANY($2)`, s.outfit, ids); err != nil {
 		return err
 	}
@@ -251,7 +255,10 @@ func (s *Store) replace(ctx context.Context, tx pgx.Tx, sessions []journal.Sessi
 			return err
 		}
 	}
-	return s.copySessions(ctx, tx, journal.Addition{Sessions: sessions}, nil)
+	if err := s.copySessions(ctx, tx, journal.Addition{Sessions: sessions}, nil); err != nil {
+		return err
+	}
+	return s.fillAll(ctx, tx, sessions, took)
 }
 
 // usedBy say what keeps a row of a table: anything here. Members, invitations and shares keep anglers by their keys.

@@ -25,6 +25,7 @@ const (
 	asClient = "rigtally_as_client"
 	asReader = "rigtally_as_reader" // an outfit's rows, to be read alone
 	atDoor   = "rigtally_at_door"   // people, before it is known who asks
+	atGauges = "rigtally_at_gauges" // what rivers do, common to all outfits
 )
 
 // room is what a transaction may see: the rows of an outfit, of a client those of one angler, as a role of the database.

@@ -12,7 +12,7 @@ import (
 
 // condition reports whether a factor is what the day brings, not what one ties.
 func condition(f journal.Factor) bool {
-	return slices.Contains([]string{"flow", "temperature", "month", "season", "water", "beat", "angler", "rig"}, f.Key)
+	return slices.Contains([]string{"flow", "temperature", "flow-percentile", "temperature-peak", "trend-6h", "trend-24h", "month", "season", "water", "beat", "angler", "rig"}, f.Key)
 }
 
 // Change says what a finding speaks for: "shorter tags", "a sidearm stroke rather

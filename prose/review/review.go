@@ -300,7 +300,7 @@ func (w reviewer) care() string {
 	var list []string
 	for _, c := range w.a.Cautions {
 		if n := c.Care + c.Stop; n > 0 {
-			what := map[caution.Kind]string{caution.Lightning: "a storm", caution.Wading: "deep and fast water"}[c.Kind]
+			what := map[caution.Kind]string{caution.Lightning: "a storm", caution.Wading: "deep and fast water", caution.RisingWater: "rising water", caution.HighWater: "high water"}[c.Kind]
 			list = append(list, fmt.Sprintf("%s in %s", cmp.Or(what, "warm water"), prose.Several(n, "session")))
 		}
 	}

@@ -128,7 +128,7 @@ func picturedJournal(t *testing.T, name string) (s *webtest.Site, cautious strin
 	s.Must(err)
 	most := 0
 	for _, session := range c.Sessions {
-		if n := len(caution.Of(session)); n > most {
+		if n := len(caution.Of(session, nil)); n > most {
 			most, cautious = n, "sessions/"+session.ID.String()
 		}
 	}

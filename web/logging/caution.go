@@ -1,9 +1,12 @@
 package logging
 
 import (
+	"time"
+
 	"rigtally/analytics/caution"
 	"rigtally/internal/units"
 	"rigtally/journal"
+	"rigtally/journal/gauge"
 	"rigtally/prose"
 )
 
@@ -13,13 +16,34 @@ type cautionView struct {
 	Title, Text, Source string
 }
 
-// cautionsOf returns the cautions that a session's conditions call for.
-func cautionsOf(s journal.Session, sys units.System) []cautionView {
-	var list []cautionView
-	for _, c := range caution.Of(s) {
-		list = append(list, cautionView{string(c.Kind), string(c.Level), prose.CautionTitle(c, sys), prose.CautionText(c.Kind, c.Level, sys), prose.CautionSource(c.Kind)})
+// Icon is the drawing beside the caution.
+func (c cautionView) Icon() string {
+	if kind := caution.Kind(c.Kind); kind == caution.RisingWater || kind == caution.HighWater {
+		return string(caution.Wading)
 	}
-	return list
+	return c.Kind
+}
+
+// cautionsOf returns the cautions that a session's conditions call for, and what it took of gauges.
+func cautionsOf(s journal.Session, fills []gauge.Fill, sys units.System) []cautionView {
+	in, err := time.LoadLocation(s.TimeZone)
+	if err != nil {
+		in = time.UTC
+	}
+	return cautionViews(caution.Of(s, fills), in, sys)
+}
+
+// cautionViews are cautions as a page shows them, with times where the water is.
+func cautionViews(list []caution.Caution, in *time.Location, sys units.System) []cautionView {
+	var views []cautionView
+	for _, c := range list {
+		text := prose.CautionText(c.Kind, c.Level, sys)
+		if from := prose.CautionFrom(c, in); from != "" {
+			text = from + " " + text
+		}
+		views = append(views, cautionView{string(c.Kind), string(c.Level), prose.CautionTitle(c, sys), text, prose.CautionSource(c.Kind)})
+	}
+	return views
 }
 
 // cautionLimits is what a page or a phone needs to show cautions by itself, before anything

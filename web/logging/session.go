@@ -103,7 +103,7 @@ func (s *Pages) session(w http.ResponseWriter, r *http.Request, fr page.Frame, s
 	if err != nil {
 		return err
 	}
-	p := sessionPage{Frame: fr, Session: session, Angler: k.who(session.AnglerID), Where: k.where(session), Facts: sessionFacts(session, k, fr.Units), Counted: countedLines(session.Stints), Cautions: cautionsOf(session, fr.Units)}
+	p := sessionPage{Frame: fr, Session: session, Angler: k.who(session.AnglerID), Where: k.where(session), Facts: sessionFacts(session, k, fr.Units), Counted: countedLines(session.Stints), Cautions: cautionsOf(session, nil, fr.Units)}
 	if p.Notice != "" {
 		p.Notice += readBack(session, r.URL.Query()["read"])
 	}

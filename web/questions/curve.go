@@ -91,7 +91,7 @@ func (s *pages) curveFigure(ctx context.Context, f page.Frame, p *curvePart, a a
 // overOptions lists the numbers that a curve may go over.
 func overOptions(chosen string) []form.Option {
 	var list []form.Option
-	for _, key := range []string{"tag-length", "tippet", "flow", "temperature"} {
+	for _, key := range []string{"tag-length", "tippet", "flow", "flow-percentile", "temperature", "temperature-peak"} {
 		if f, err := journal.FactorByKey(key); err == nil {
 			list = append(list, form.Option{Value: key, Text: f.Title})
 		}

@@ -81,7 +81,7 @@ func filterOptions(q inquiry.Query, sys units.System) []form.Option {
 
 // correctable are the factors that may make two groups unlike each other and are
 // usually noted. Any other factor can be written into the address.
-var correctable = []string{"angler", "water", "temperature", "flow", "season", "stroke", "junction", "tag-length", "bulk", "tippet", "hang", "swivel"}
+var correctable = []string{"angler", "water", "temperature", "temperature-peak", "flow", "flow-percentile", "trend-6h", "trend-24h", "season", "stroke", "junction", "tag-length", "bulk", "tippet", "hang", "swivel"}
 
 // givenOptions lists what can be held alike, besides what is asked by; what is on no list stays as
 // it was typed. What would be held alike if another question were asked is among them unseen, so

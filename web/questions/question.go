@@ -156,6 +156,8 @@ func storageUnit(q journal.Quantity) string {
 		return "m3/s"
 	case journal.Temperature:
 		return "C"
+	case journal.Percent:
+		return "%"
 	}
 	return ""
 }

@@ -38,7 +38,7 @@ func Session(s journal.Session, n Known, sys units.System) (string, error) {
 	if s.Notes != "" {
 		fmt.Fprintf(&b, "  %s\n", s.Notes)
 	}
-	for _, c := range caution.Of(s) {
+	for _, c := range caution.Of(s, nil) {
 		fmt.Fprintf(&b, "  Caution: %s. %s\n", prose.CautionTitle(c, sys), prose.CautionText(c.Kind, c.Level, sys))
 	}
 	return b.String(), nil
