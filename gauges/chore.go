@@ -141,12 +141,12 @@ type Update struct {
 
 // Say is an update in sentences, its times in the zone of now.
 func (u Update) Say(now time.Time) string {
-	next := fetch.Clock(u.Next.In(now.Location()), now)
+	next := fetch.Clock(u.Next, now)
 	switch {
 	case u.Trouble != "":
-		return fetch.Again(u.Trouble, u.Next.In(now.Location()), now)
+		return fetch.Again(u.Trouble, u.Next, now)
 	case !u.Asked:
-		return fmt.Sprintf("It was asked at %s, and is asked every 15 minutes at most: again from %s.", fetch.Clock(u.AskedAt.In(now.Location()), now), next)
+		return fmt.Sprintf("It was asked at %s, and is asked every 15 minutes at most: again from %s.", fetch.Clock(u.AskedAt, now), next)
 	case u.Kept.New+u.Kept.Revised == 0:
 		return "There is nothing new. It can be asked again from " + next + "."
 	}

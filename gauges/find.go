@@ -41,9 +41,9 @@ func (t Trouble) Say(now time.Time) string {
 	case t.At.IsZero():
 		return strings.TrimSuffix(t.Words, ".") + "."
 	case strings.HasSuffix(t.Words, " asks to wait"):
-		return t.Words + " until " + fetch.Clock(t.At.In(now.Location()), now) + "."
+		return t.Words + " until " + fetch.Clock(t.At, now) + "."
 	}
-	return t.Words + "; try again at " + fetch.Clock(t.At.In(now.Location()), now) + "."
+	return t.Words + "; try again at " + fetch.Clock(t.At, now) + "."
 }
 
 // Find looks for gauges at all agencies at once. What one of them does not know or can't answer leaves what others do.

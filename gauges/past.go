@@ -23,7 +23,7 @@ func (e *Later) Error() string { return fetch.Again(e.Trouble, e.At, time.Time{}
 
 // Say is what people are told, its time in the zone of now.
 func (e *Later) Say(now time.Time) string {
-	return fetch.Again(e.Trouble, e.At.In(now.Location()), now)
+	return fetch.Again(e.Trouble, e.At, now)
 }
 
 // Unwrap is the cause.

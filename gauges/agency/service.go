@@ -48,6 +48,9 @@ func (s service) ask(ctx context.Context, at *url.URL, r *gauge.Request) (fetch.
 	if err != nil {
 		return answer, err
 	}
+	if end := bytes.TrimRight(answer.Body, " \t\r\n"); !answer.Same && !bytes.HasSuffix(end, []byte("}")) && !bytes.HasSuffix(end, []byte("]")) {
+		return answer, &fetch.Error{Service: s.title, Kind: fetch.Cut} // as a connection without a length can't tell
+	}
 	if r != nil {
 		r.ETag, r.LastModified = answer.ETag, answer.LastModified
 	}
@@ -71,7 +74,7 @@ func (s service) readings(ctx context.Context, at *url.URL, site gauge.Site, r *
 			return gauge.Found{}, s.unreadable(err)
 		}
 		if pages = append(pages, page.Found); page.Next == "" {
-			return only(read.Join(pages...), site), nil
+			return only(together(pages), site), nil
 		}
 		if r != nil { // the first page alone doesn't tell whether a later one has changed
 			r.ETag, r.LastModified, r = "", "", nil
@@ -111,6 +114,34 @@ func (s service) next(from *url.URL, to string) (*url.URL, error) {
 
 func (s service) unreadable(err error) error {
 	return &fetch.Error{Service: s.title, Kind: fetch.Unreadable, Cause: err}
+}
+
+// together puts answers together. A sensor keeps the name that the service gives it also where it is the only one of an answer:
+// another answer may have two, and what is kept of it must be the same series.
+func together(list []gauge.Found) gauge.Found {
+	var all gauge.Found
+	for _, found := range list {
+		for _, s := range found.Series {
+			i := slices.IndexFunc(all.Series, func(o gauge.Series) bool {
+				return o.Site == s.Site && o.Quantity == s.Quantity && o.Sensor == s.Sensor && o.Statistic == s.Statistic
+			})
+			if i < 0 {
+				all.Series = append(all.Series, s)
+				continue
+			}
+			all.Series[i].Readings = append(all.Series[i].Readings, s.Readings...)
+		}
+		all.Gauges = append(all.Gauges, found.Gauges...)
+		for _, note := range found.Notes {
+			if !slices.Contains(all.Notes, note) {
+				all.Notes = append(all.Notes, note)
+			}
+		}
+	}
+	for i := range all.Series {
+		all.Series[i].Sort()
+	}
+	return all
 }
 
 // only is what was found of one site.
@@ -165,7 +196,7 @@ func each(list [][2]time.Time, ask func(from, to time.Time) (gauge.Found, error)
 		}
 		all = append(all, found)
 	}
-	return read.Join(all...), nil
+	return together(all), nil
 }
 
 // words are those of a name that is looked for, without marks that could mean something to a service.

@@ -107,7 +107,7 @@ func (e *Error) Unwrap() error { return e.Cause }
 // Again says when a service is asked the next time and that nothing is lost, after what went wrong. A zero time is left out.
 func (e *Error) Again(at, now time.Time) string { return Again(e.Error(), at, now) }
 
-// Again is Error.Again for trouble that was kept as words. The time is told in the zone that it has.
+// Again is Error.Again for trouble that was kept as words. The time is told in the zone of now.
 func Again(trouble string, at, now time.Time) string {
 	switch {
 	case trouble == "":
@@ -120,11 +120,13 @@ func Again(trouble string, at, now time.Time) string {
 	return trouble + ". What is here stays, and it is asked again at " + Clock(at, now) + "."
 }
 
-// Clock is a time of day, with its day where that is another than now's.
+// Clock is a time of day in now's zone, with its day where that is another than now's. With a zero now it is in its own zone.
 func Clock(at, now time.Time) string {
-	now = now.In(at.Location())
-	if at.YearDay() == now.YearDay() && at.Year() == now.Year() {
-		return at.Format("15:04")
+	if !now.IsZero() {
+		at = at.In(now.Location())
+		if at.YearDay() == now.YearDay() && at.Year() == now.Year() {
+			return at.Format("15:04")
+		}
 	}
 	return at.Format("15:04 on Mon Jan 2")
 }

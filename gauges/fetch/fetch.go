@@ -177,20 +177,19 @@ func set(head http.Header, name, value string) {
 func (c *Client) body(from io.Reader, give context.CancelCauseFunc) ([]byte, error) {
 	stalled := time.AfterFunc(c.opt.Stall, func() { give(errSlow) })
 	defer stalled.Stop()
-	var all bytes.Buffer
-	for {
-		n, err := io.CopyN(&all, from, 32<<10)
+	var all []byte
+	for part := make([]byte, 32<<10); ; {
+		n, err := from.Read(part)
+		all = append(all, part[:n]...)
 		switch {
-		case int64(all.Len()) > c.opt.MaxBytes:
+		case int64(len(all)) > c.opt.MaxBytes:
 			return nil, errTooMuch
 		case errors.Is(err, io.EOF):
-			return all.Bytes(), nil
+			return all, nil
 		case err != nil:
 			return nil, err
 		}
-		if n > 0 {
-			stalled.Reset(c.opt.Stall)
-		}
+		stalled.Reset(c.opt.Stall)
 	}
 }
 
