@@ -100,7 +100,7 @@ func (s *pages) receive(w http.ResponseWriter, r *http.Request) (name string, te
 	}
 	text, err = io.ReadAll(file)
 	if len(text) == 0 {
-		return "", nil, named(header.Filename) + " is empty; choose another file", err
+		return "", nil, "there is nothing in " + named(header.Filename) + "; choose another file", err
 	}
 	return named(header.Filename), text, "", err
 }

@@ -31,6 +31,7 @@ type fillPage struct {
 	Filled   bool     // something can be taken out
 	Takes    []string
 	Without  []gapView
+	Title2   string // of the examples
 	Examples *table.Table
 	Older    bool // older readings can be fetched
 	Off      bool
@@ -73,29 +74,41 @@ func (s *pages) showPlan(w http.ResponseWriter, r *http.Request, status int, p f
 		p.Any -= gap.Sessions
 	}
 	p.Older = !p.Past.Under && len(plan.Without) > 0 && slices.ContainsFunc(p.Water.Gauges, func(l gauge.Link) bool { return s.asks(l.Provider) })
+	took, err := s.took(r.Context(), p.Water)
+	if err != nil {
+		return err
+	}
+	p.Filled = len(took) > 0
+	p.Title2 = "What sessions take"
+	if len(plan.Examples) == 0 {
+		plan.Examples, p.Title2 = took, "What sessions took"
+	}
 	if len(plan.Examples) > 0 {
 		p.Examples = new(examples(plan.Examples, p.Units, p.Water.TimeZone))
-	}
-	p.Filled = p.Any > p.Changed
-	if !p.Filled {
-		if p.Filled, err = s.anyFilled(r.Context(), plan.Examples); err != nil {
-			return err
-		}
 	}
 	return s.Render(w, status, "gaugefill", p)
 }
 
-// anyFilled reports whether some of the sessions have taken something before.
-func (s *pages) anyFilled(ctx context.Context, list []pg.FillExample) (bool, error) {
-	if len(list) == 0 {
-		return false, nil
+// mostLooked is how many sessions of a water are looked at for what they took, the latest first.
+const mostLooked = 1000
+
+// took are sessions that took something of a gauge, as examples.
+func (s *pages) took(ctx context.Context, water journal.Water) (list []pg.FillExample, err error) {
+	lines, _, err := s.Store.SessionLines(ctx, journal.SessionFilter{Water: &water.ID, Limit: mostLooked})
+	if err != nil {
+		return nil, err
 	}
-	ids := make([]journal.ID, len(list))
-	for i, e := range list {
-		ids[i] = e.Session
+	ids := make([]journal.ID, len(lines))
+	for i, l := range lines {
+		ids[i] = l.ID
 	}
-	has, err := s.Store.Fills(ctx, ids...)
-	return len(has) > 0, err
+	fills, err := s.Store.Fills(ctx, ids...)
+	for _, l := range lines {
+		if took := fills[l.ID]; len(took) > 0 {
+			list = append(list, pg.FillExample{Session: l.ID, Day: l.Day, Fills: took})
+		}
+	}
+	return list, err
 }
 
 // Lead says what filling in does, or that it is done.
@@ -105,7 +118,7 @@ func (p fillPage) Lead() string {
 	case p.Sessions == 0:
 		return "There is no session on " + p.Water.Name + " yet."
 	case p.Any == 0:
-		return of + "none finds a reading of a gauge."
+		return of + "none finds a reading of a gauge yet."
 	case p.Changed == 0:
 		return of + prose.Plural(p.Any, "has", "have") + " what the gauge read. Nothing is left to fill in."
 	}

@@ -64,8 +64,8 @@ func (s *pages) showFind(w http.ResponseWriter, status int, p findPage) error {
 	if p.Off {
 		p.Providers = nil
 	}
-	for _, x := range s.works.known {
-		if s.source(x.Provider()) != x {
+	for i, x := range s.works.known {
+		if slices.ContainsFunc(s.works.known[:i], func(before agency.Source) bool { return before.Provider() == x.Provider() }) {
 			continue
 		}
 		p.Providers = append(p.Providers, form.Option{Value: x.Provider(), Text: prose.Capital(x.Title())})

@@ -190,7 +190,11 @@ func (s *pages) view(r *http.Request, p gaugesPage, l gauge.Link, state gauge.St
 		}
 	}
 	if state.Days > 0 {
-		v.Facts.Add("Readings", on(state.From, zone)+" to "+on(state.To, zone)+", on "+prose.Plural(state.Days, "day", "days"))
+		text := on(state.From, zone)
+		if last := on(state.To, zone); last != text {
+			text += " to " + last + ", on " + prose.Plural(state.Days, "day", "days")
+		}
+		v.Facts.Add("Readings", text)
 	}
 	if state.DailyYears > 0 {
 		v.Facts.Add("Daily means", prose.Plural(state.DailyYears, "year", "years")+usualSays(state.DailyYears))

@@ -69,7 +69,7 @@ func ago(d time.Duration) string {
 // span says how long something takes, roughly.
 func span(d time.Duration) string {
 	switch {
-	case d < 90*time.Minute:
+	case d < time.Hour:
 		return prose.Plural(max(1, int(math.Round(d.Minutes()))), "minute", "minutes")
 	case d < 36*time.Hour:
 		return prose.Plural(int(math.Round(d.Hours())), "hour", "hours")
