@@ -2,6 +2,7 @@ package demo
 
 import (
 	"cmp"
+	"fmt"
 	"hash/fnv"
 	"math"
 	"slices"
@@ -26,23 +27,27 @@ var (
 	provisional = time.Date(gaugeUntil, time.August, 1, 0, 0, 0, 0, time.UTC) // from here on, as an agency would say of the latest months
 )
 
-// Gauges are those of the season's running waters, in their order, with what they measured: the flows and temperatures
-// that the sessions noted, at the middle of each, and between them what such a water does. They have dice of their own.
+// Gauges are those of the season's waters, in their order, with what they measured: the flows and temperatures that the
+// sessions noted, at the middle of each, and between them what such a water does. They have dice of their own.
 func (s Season) Gauges() (links map[journal.ID]gauge.Link, found gauge.Found) {
 	links = map[journal.ID]gauge.Link{}
 	courses := map[string]water{}
 	for _, w := range waters(newDice(0, 0)) {
 		courses[w.Name] = w
 	}
-	measures := [][]gauge.Quantity{{gauge.Flow, gauge.Stage, gauge.Temperature}, {gauge.Flow, gauge.Temperature}, {gauge.Flow, gauge.Temperature}}
-	for _, w := range s.Waters {
+	for i, w := range s.Waters {
 		course, ok := courses[w.Name]
-		if !ok || course.baseM3S == 0 || len(links) == len(measures) {
+		if !ok {
 			continue
 		}
-		site := gauge.Site{Provider: GaugeProvider, Number: []string{"INV-0001", "INV-0002", "INV-0003"}[len(links)]}
-		g := gauge.Gauge{Site: site, Name: w.Name + " at an invented bridge", Zone: w.TimeZone, Measures: measures[len(links)]}
-		links[w.ID] = gauge.Link{Site: site}
+		g := gauge.Gauge{Site: gauge.NewSite(GaugeProvider, fmt.Sprintf("INV-%04d", i+1)), Name: w.Name + " at an invented bridge", Zone: w.TimeZone, Measures: []gauge.Quantity{gauge.Flow, gauge.Temperature}}
+		switch {
+		case course.baseM3S == 0:
+			g.Name, g.Measures = w.Name+" at an invented pier", []gauge.Quantity{gauge.Temperature}
+		case course.colouring:
+			g.Measures = gauge.Quantities()
+		}
+		links[w.ID] = gauge.Link{Site: g.Site}
 		found.Gauges = append(found.Gauges, g)
 		found.Series = append(found.Series, course.measured(g, s.of(w.ID))...)
 	}
