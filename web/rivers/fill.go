@@ -113,16 +113,19 @@ func (s *pages) took(ctx context.Context, water journal.Water) (list []pg.FillEx
 
 // Lead says what filling in does, or that it is done.
 func (p fillPage) Lead() string {
-	of := "Of " + prose.Plural(p.Sessions, "session", "sessions") + " on " + p.Water.Name + " "
+	who := fmt.Sprintf("%d of %d sessions on %s", p.Any, p.Sessions, p.Water.Name)
+	if p.Any == p.Sessions {
+		who = prose.Verb(p.Any, "The session", fmt.Sprintf("All %d sessions", p.Any)) + " on " + p.Water.Name
+	}
 	switch {
 	case p.Sessions == 0:
 		return "There is no session on " + p.Water.Name + " yet."
 	case p.Any == 0:
-		return of + "none finds a reading of a gauge yet."
+		return "No session on " + p.Water.Name + " finds a reading of a gauge yet."
 	case p.Changed == 0:
-		return of + prose.Plural(p.Any, "has", "have") + " what the gauge read. Nothing is left to fill in."
+		return who + prose.Verb(p.Any, " has", " have") + " what the gauge read. Nothing is left to fill in."
 	}
-	return of + prose.Plural(p.Any, "finds", "find") + " what the gauge read at the time."
+	return who + prose.Verb(p.Any, " finds", " find") + " what the gauge read at the time."
 }
 
 // ChangedSays says how many sessions are filled in.
@@ -255,7 +258,9 @@ func (s *pages) older(w http.ResponseWriter, r *http.Request, p fillPage) error 
 		for _, l := range links {
 			under.begin(s.by(l.Site))
 			if err := s.fetchPast(ctx, l.Site, from, to, under); err != nil {
-				failed = append(failed, s.pastFailed(ctx, l.Site, p.Water.TimeZone, reference, err))
+				if why := s.pastFailed(ctx, l.Site, p.Water.TimeZone, reference, err); !slices.Contains(failed, why) {
+					failed = append(failed, why)
+				}
 			}
 		}
 		return failed
@@ -283,7 +288,7 @@ func (s *pages) pastFailed(ctx context.Context, site gauge.Site, zone, reference
 		return "Stopped. What had come stays."
 	}
 	if says := whyNot(err, page.InZone(s.Now(), zone)); says != "" {
-		return s.by(site) + ": " + says
+		return says
 	}
 	s.Log.Error("older readings could not be fetched", "reference", reference, "site", site.String(), "error", err)
 	return s.by(site) + ": not all readings could be fetched. The log has more under " + reference + "."

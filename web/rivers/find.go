@@ -31,7 +31,7 @@ type findPage struct {
 	Providers []form.Option
 	Asked     []string // who is asked, in words
 	Looked    bool
-	For       string // what was looked for
+	Title2    string // what was looked for
 	Found     []foundView
 	More      int // that are not shown
 	Troubles  []string
@@ -45,9 +45,6 @@ type foundView struct {
 	Linked         bool
 	km             float64
 }
-
-// Title2 heads what was found.
-func (p findPage) Title2() string { return "Gauges: " + p.For }
 
 // AskedSays names whom a search is sent to, and that they are.
 func (p findPage) AskedSays() string {
@@ -113,12 +110,12 @@ func (p *findPage) query() (q agency.Query) {
 	switch f.Text("do") {
 	case "name":
 		q.Name = f.Filled("name", "write a part of the gauge’s name, such as that of the river or a town")
-		p.For = "“" + q.Name + "”"
+		p.Title2 = "Gauges called “" + q.Name + "”"
 	case "near":
 		latitude := degrees(f, "latitude", 90)
 		longitude := degrees(f, "longitude", 180)
 		q.Near = agency.Near(latitude, longitude)
-		p.For = fmt.Sprintf("near %s, %s", degree(q.Near.Latitude), degree(q.Near.Longitude))
+		p.Title2 = fmt.Sprintf("Gauges near %s, %s", degree(q.Near.Latitude), degree(q.Near.Longitude))
 	default:
 		q.Number = strings.ReplaceAll(f.Filled("number", "write the gauge’s number, as its own page shows it"), " ", "")
 		provider := f.Text("provider")
@@ -128,7 +125,7 @@ func (p *findPage) query() (q agency.Query) {
 		if provider != "" && q.Number != "" {
 			p.Other = new(gauge.NewSite(provider, q.Number))
 		}
-		p.For = "number " + q.Number
+		p.Title2 = "Number " + q.Number
 	}
 	return q
 }

@@ -120,7 +120,7 @@ func (v gaugeView) TakesSays() string {
 }
 
 // latestView is the latest reading of a quantity.
-type latestView struct{ Title, Value, When string }
+type latestView struct{ Title, Value, Words, When string }
 
 func (s *pages) show(w http.ResponseWriter, r *http.Request, fr page.Frame, water journal.Water) error {
 	return s.showGauges(w, r, http.StatusOK, gaugesPage{Frame: fr, Water: water})
@@ -225,11 +225,7 @@ func (s *pages) view(r *http.Request, p gaugesPage, l gauge.Link, state gauge.St
 }
 
 func latest(q gauge.Quantity, reading gauge.Reading, now time.Time, zone string, p gaugesPage) latestView {
-	v := latestView{titled(q), shown(q, reading.Value, p.Units), prose.Capital(ago(now.Sub(reading.At))) + ": " + at(reading.At, zone)}
-	if words := reading.Flags.Words(); len(words) > 0 {
-		v.When += " · " + strings.Join(words, ", ")
-	}
-	return v
+	return latestView{titled(q), shown(q, reading.Value, p.Units), strings.Join(reading.Flags.Words(), ", "), prose.Capital(ago(now.Sub(reading.At))) + ": " + at(reading.At, zone)}
 }
 
 // usualSays says what so many years are enough for.
