@@ -141,12 +141,9 @@ func (s *Store) take(ctx context.Context, tx pgx.Tx, list []*taker) error {
 	for _, t := range list {
 		for _, q := range gauge.Quantities() {
 			for _, from := range sources[t.links][q] {
-				fill, ok := gauge.Take(t.outing, q, from.list, gauge.Usual{})
+				fill, ok := gauge.Take(t.outing, q, from.list, f.usualAt(from.site, t.day.Year))
 				if !ok {
 					continue
-				}
-				if percent, years, ok := f.usualAt(from.site, t.day.Year).Percentile(t.outing.Calendar, fill.Value); ok && q == gauge.Flow {
-					fill.Percentile, fill.Years = &percent, years
 				}
 				fill.At = fill.At.UTC()
 				t.takes = append(t.takes, fill)
