@@ -82,6 +82,9 @@ func (k *Keeper) look(ctx context.Context, of agency.Source, r *round) error {
 			at, ok := known[t]
 			if !ok {
 				at = k.opt.Now().Add(time.Duration(k.opt.Chance() * float64(room)))
+				if c.what == daily.what {
+					at = at.Add(time.Hour) // after those of all years, which hold the same
+				}
 			}
 			r.due[t] = at
 		}

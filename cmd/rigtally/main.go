@@ -19,6 +19,7 @@ import (
 	"rigtally/cmd/rigtally/importing"
 	"rigtally/cmd/rigtally/keeping"
 	"rigtally/cmd/rigtally/outing"
+	"rigtally/cmd/rigtally/rivers"
 	"rigtally/cmd/rigtally/trials"
 	"rigtally/inquiry"
 )
@@ -94,6 +95,7 @@ RIGTALLY_DATABASE_URL, RIGTALLY_UNITS, …), else from rigtally.toml.`,
 		rigsCommand(p),
 		anglersCommand(p),
 		watersCommand(p),
+		rivers.Command(p),
 		knotsCommand(p),
 		outfitsCommand(p),
 		keeping.Command(p),

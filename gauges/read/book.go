@@ -1,11 +1,13 @@
 package read
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"slices"
 	"strings"
 	"time"
+	"unicode"
 
 	"rigtally/journal"
 	"rigtally/journal/gauge"
@@ -87,6 +89,18 @@ func (b *book) wrongf(place, format string, args ...any) error {
 	return journal.Invalidf("%s: %s", b.name, text)
 }
 
+// unsaid is an error of a file that leaves something out which Options can say.
+type unsaid struct{ error }
+
+func (u unsaid) Unwrap() error { return u.error }
+
+// Unsaid reports whether a file was refused because it leaves out something that Options can say.
+func Unsaid(err error) bool { return errors.As(err, new(unsaid)) }
+
+func (b *book) unsaidf(place, format string, args ...any) error {
+	return unsaid{b.wrongf(place, format, args...)}
+}
+
 func line(n int) string { return "line " + thousands(n) }
 
 // of is the series of a sensor, begun where there is none yet.
@@ -152,11 +166,27 @@ const noValue = gauge.Suspect | gauge.Ice | gauge.Equipment | gauge.Dry | gauge.
 
 // gauge keeps how a provider describes a site.
 func (b *book) gauge(g gauge.Gauge) {
-	if b.known[g.Site] != nil || g.Name == "" {
+	g.Name = clip120(printable(g.Name))
+	if b.known[g.Site] != nil || g.Name == "" || !numbered(g.Number) {
 		return
 	}
 	b.known[g.Site] = &g
 	b.gauges = append(b.gauges, &g)
+}
+
+// numbered reports whether a text can be the number of a gauge.
+func numbered(number string) bool {
+	return number != "" && len(number) <= 80 && printable(number) == number && strings.TrimSpace(number) == number
+}
+
+// printable leaves out what no name has.
+func printable(text string) string {
+	return strings.Map(func(r rune) rune {
+		if !unicode.IsPrint(r) {
+			return -1
+		}
+		return r
+	}, latin([]byte(text)))
 }
 
 func with(list []gauge.Quantity, q gauge.Quantity) []gauge.Quantity {
@@ -183,10 +213,10 @@ func (b *book) unexplained(code string) {
 // site is that of a file, or the one that a person told where a file names none.
 func (b *book) site(provider, number string) (gauge.Site, error) {
 	if number != "" && provider != "" {
-		return gauge.Site{Provider: provider, Number: number}, nil
+		return gauge.NewSite(provider, number), nil
 	}
 	if b.opt.Site == (gauge.Site{}) {
-		return gauge.Site{}, b.wrongf("", "does not say which gauge it is from; name it, as in usgs:01234567")
+		return gauge.Site{}, b.unsaidf("", "does not say which gauge it is from; name it, as in usgs:01234567")
 	}
 	return b.opt.Site, nil
 }
@@ -200,6 +230,9 @@ func (b *book) found() (gauge.Found, error) {
 		if len(s.Readings) == 0 {
 			continue
 		}
+		if s.Sensor = clip(printable(s.Sensor)); !numbered(s.Number) {
+			return gauge.Found{}, b.wrongf("", "%q is no number of a gauge", clip(s.Number))
+		}
 		if s.out*10 > s.values {
 			return gauge.Found{}, b.wrongf(s.outAt, "%s is beyond what a river can have, and so are %s of %s values; is the unit right?", shown(s.Quantity, s.outValue), thousands(s.out), thousands(s.values))
 		}
@@ -211,6 +244,9 @@ func (b *book) found() (gauge.Found, error) {
 		}
 		s.Sort()
 		f.Series = append(f.Series, s.Series)
+	}
+	if told := b.opt.Site; told != (gauge.Site{}) && len(f.Series) > 0 && !slices.ContainsFunc(f.Series, func(s gauge.Series) bool { return s.Site == told }) {
+		f.Notes = append(f.Notes, fmt.Sprintf("The file says itself that it is from %s, so its readings are kept as those of that gauge and not of %s.", f.Series[0].Site, told))
 	}
 	for _, g := range b.gauges {
 		f.Gauges = append(f.Gauges, *g)

@@ -54,11 +54,11 @@ func notLetter(r rune) bool { return (r < 'a' || r > 'z') && (r < 'A' || r > 'Z'
 // usgsCodes are the codes of the U.S. Geological Survey, for files that don't explain theirs: its list of data-value
 // qualification codes.
 var usgsCodes = map[string]gauge.Flags{
-	"p": gauge.Provisional, "a": 0, "r": 0, "e": gauge.Estimated, "E": gauge.Estimated,
+	"p": gauge.Provisional, "a": 0, "r": 0, "e": gauge.Estimated,
 	"<": gauge.Censored, ">": gauge.Censored, "~": gauge.Interpolated, "&": gauge.Suspect,
 	"ice": gauge.Ice, "eqp": gauge.Equipment, "***": gauge.Equipment, "mnt": gauge.Equipment, "fld": gauge.Equipment, "dry": gauge.Dry, "zfl": gauge.Dry,
 	"--": gauge.Missing, "ssn": gauge.Missing, "dis": gauge.Missing, "nd": gauge.Missing, "pr": gauge.Missing, "rat": gauge.Missing,
-	"bkw": gauge.Suspect, "ssd": gauge.Missing, "unk": gauge.Missing, "***e": gauge.Equipment,
+	"bkw": gauge.Suspect, "ssd": gauge.Missing, "unk": gauge.Missing, "equip": gauge.Equipment, "maint": gauge.Equipment, "debris": gauge.Suspect, "revised": 0, "flood": 0,
 }
 
 // codes are those that a file explains, first, and those of its provider.

@@ -114,8 +114,12 @@ func eaMeasureOf(address string) (m eaMeasure, ok bool) {
 			at = i
 		}
 	}
-	if at < 0 {
-		m.what = strings.Join(parts[max(0, len(parts)-4):], "-")
+	if at < 0 || strings.Join(parts[:at], "") == "" {
+		interval := len(parts) - 1
+		for interval > 2 && !isInterval(parts[interval]) {
+			interval--
+		}
+		m.what = strings.Join(parts[max(0, interval-2):], "-")
 		return m, false
 	}
 	m.station, m.quantity = strings.Join(parts[:at], "-"), eaParameters[parts[at]]

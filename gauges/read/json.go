@@ -157,7 +157,7 @@ func (a *answer) object(field func(key string) error) error {
 	return err
 }
 
-// list calls item for each element of a list, which reads it. Some services give a single one without its list.
+// list calls item for each element of a list, which reads it.
 func (a *answer) list(item func() error) error {
 	t, err := a.dec.Token()
 	switch {

@@ -116,14 +116,17 @@ func roleOf(name string) (r role) {
 
 // columns decides what each column holds, by its name or by what the person who has the file says.
 func (p *plainTable) columns(names []string) error {
-	day, hour, unnamed, flags, ignored := -1, -1, []int{}, []int{}, []string{}
+	var unnamed, flags, times []int
+	var ignored []string
+	roles := make([]role, len(names))
 	named := slices.ContainsFunc(names, func(s string) bool { return s != "" })
 	for i, name := range names {
 		r := roleOf(name)
+		roles[i] = r
 		switch {
 		case r.flag:
 			flags = append(flags, i)
-		case r.other && r.quantity != "" || r.other && r.unit != "":
+		case r.other && (r.quantity != "" || r.unit != ""):
 			ignored = append(ignored, name)
 		case r.quantity != "":
 			c, err := p.column(i, name, r.quantity, r.unit)
@@ -131,36 +134,24 @@ func (p *plainTable) columns(names []string) error {
 				return err
 			}
 			p.values = append(p.values, c)
-		case named && r.day && (day < 0 || r.utc && !p.utc):
-			if day >= 0 {
-				ignored = append(ignored, names[day])
-			}
-			day, p.utc = i, r.utc
-			if r.hour {
-				hour = -1
-			}
-		case named && r.hour && (hour < 0 && day < 0 || day >= 0 && !roleOf(names[day]).hour):
-			hour = i
-			p.utc = p.utc || r.utc
-		case named && !(r.day || r.hour) || !named && i > 0:
+		case r.day || r.hour || !named && i == 0:
+			times = append(times, i)
+		default:
 			unnamed = append(unnamed, i)
-		case named:
-			ignored = append(ignored, name)
 		}
 	}
-	switch {
-	case !named:
-		p.at = 0
-	case day < 0 && hour < 0:
+	if len(times) == 0 {
 		return p.wrongf(p.l.place(), "no column there is named as a time; name one date, time or datetime, and those of values as flow (cfs), stage (ft) or temperature (degC)")
-	case day < 0:
-		p.at = hour
-	default:
-		p.at, p.hour = day, hour
+	}
+	p.timeOf(times, roles)
+	for _, i := range times {
+		if i != p.at && i != p.hour {
+			ignored = append(ignored, names[i])
+		}
 	}
 	if len(p.values) == 0 && len(unnamed) > 0 {
 		if p.opt.Quantity == "" {
-			return p.wrongf(p.l.place(), "nothing there says whether the values are flow, stage or temperature; say which, or name the column as flow (cfs)")
+			return p.unsaidf(p.l.place(), "nothing there says whether the values are flow, stage or temperature; say which, or name the column as flow (cfs)")
 		}
 		i := unnamed[0]
 		c, err := p.column(i, names[i], p.opt.Quantity, roleOf(names[i]).unit)
@@ -179,15 +170,49 @@ func (p *plainTable) columns(names []string) error {
 		p.leave(name)
 	}
 	for _, f := range flags {
-		for _, c := range p.values {
-			if len(flags) == 1 || c.value < f { // the nearest before it: later ones overwrite
-				if len(flags) == 1 || !slices.ContainsFunc(p.values, func(o *plainColumn) bool { return o.value > c.value && o.value < f }) {
-					c.flag = f
+		p.flagged(f, len(flags) == 1)
+	}
+	return nil
+}
+
+// flagged says which values a column of codes is about: the nearest before it, or all where there is one such column.
+func (p *plainTable) flagged(column int, alone bool) {
+	var nearest *plainColumn
+	for _, c := range p.values {
+		if alone {
+			c.flag = column
+		} else if c.value < column && (nearest == nil || c.value > nearest.value) {
+			nearest = c
+		}
+	}
+	if nearest != nil {
+		nearest.flag = column
+	}
+}
+
+// timeOf chooses among columns of times: those in UTC first, one of both day and hour before two.
+func (p *plainTable) timeOf(times []int, roles []role) {
+	find := func(is func(r role) bool) int {
+		for _, utc := range []bool{true, false} {
+			for _, i := range times {
+				if roles[i].utc == utc && is(roles[i]) {
+					return i
 				}
 			}
 		}
+		return -1
 	}
-	return nil
+	both := find(func(r role) bool { return r.day && r.hour })
+	day, hour := find(func(r role) bool { return r.day && !r.hour }), find(func(r role) bool { return r.hour && !r.day })
+	switch {
+	case both >= 0:
+		p.at = both
+	case day >= 0:
+		p.at, p.hour = day, hour
+	default:
+		p.at = find(func(role) bool { return true })
+	}
+	p.utc = roles[p.at].utc || p.hour >= 0 && roles[p.hour].utc
 }
 
 func (p *plainTable) column(i int, name string, q gauge.Quantity, unit string) (*plainColumn, error) {

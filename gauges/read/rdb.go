@@ -54,6 +54,8 @@ func (b *book) text(in *bufio.Reader) error {
 	for {
 		text, err := l.next()
 		switch {
+		case err == io.EOF && len(r.names) > 0:
+			return b.cut(l.place())
 		case err == io.EOF:
 			return nil // comments alone are how the U.S. Geological Survey says that it has nothing
 		case err != nil:

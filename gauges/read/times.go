@@ -217,7 +217,7 @@ func stands(w wall) string { return time.Unix(w.seconds, 0).UTC().Format("2006-0
 // either are the moments, earlier first, at which clocks showed a time: one, or two in the hour that is repeated.
 func (b *book) either(w wall, place string) ([]time.Time, error) {
 	if b.opt.Zone == nil {
-		return nil, b.wrongf(place, "%s has no offset from UTC; name the time zone that the file keeps, as America/Denver", stands(w))
+		return nil, b.unsaidf(place, "%s has no offset from UTC; name the time zone that the file keeps, as America/Denver", stands(w))
 	}
 	var at []time.Time
 	for _, around := range []int64{-86400, 86400} {

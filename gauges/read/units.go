@@ -56,7 +56,7 @@ func (b *book) unitFor(q gauge.Quantity, text, place string) (unit, error) {
 	u, ok := unitOf(text)
 	switch {
 	case strings.TrimSpace(text) == "":
-		return unit{}, b.wrongf(place, "no unit is given for %s; name it, as %s", q, unitsOf(q))
+		return unit{}, b.unsaidf(place, "no unit is given for %s; name it, as %s", q, unitsOf(q))
 	case !ok:
 		return unit{}, b.wrongf(place, "%q is no unit that is known; those of %s are %s", text, q, unitsOf(q))
 	case u.quantity != q:

@@ -44,17 +44,17 @@ type waterml2 struct {
 
 // waterSeries is one observation.
 type waterSeries struct {
-	site, name    string
-	property      string // what is observed, in words and addresses
-	latitude      *float64
-	longitude     *float64
-	offset        *int // minutes, of the place
-	unit          string
-	interpolation string
-	defaultFlags  gauge.Flags
-	points        []waterPoint
-	point         waterPoint
-	id            string
+	site, name     string
+	property, what string // observed: words and addresses together, and words alone
+	latitude       *float64
+	longitude      *float64
+	offset         *int // minutes, of the place
+	unit           string
+	interpolation  string
+	defaultFlags   gauge.Flags
+	points         []waterPoint
+	point          waterPoint
+	id             string
 }
 
 type waterPoint struct {
@@ -194,7 +194,10 @@ func (x *waterml2) start(t xml.StartElement) error {
 			s.name = attribute(t, "title")
 		}
 	case "observedProperty":
-		s.property = said
+		s.property, s.what = said, attribute(t, "title")
+		if s.what == "" {
+			s.what = said
+		}
 	case "MeasurementTimeseries", "Timeseries":
 		x.known = true
 		s.id = attribute(t, "id")
@@ -203,7 +206,9 @@ func (x *waterml2) start(t xml.StartElement) error {
 			s.unit = attribute(t, "title")
 		}
 	case "interpolationType":
-		s.interpolation = attribute(t, "href") + " " + attribute(t, "title")
+		if s.interpolation = attribute(t, "href"); s.interpolation == "" {
+			s.interpolation = attribute(t, "title")
+		}
 	case "MeasurementTVP":
 		s.point = waterPoint{}
 	case "value":
@@ -239,7 +244,7 @@ func (x *waterml2) qualified(kind, said string) {
 	switch {
 	case x.within("MeasurementTVP"):
 		x.series.point.flags |= f
-		x.series.point.qualified = true
+		x.series.point.qualified = x.series.point.qualified || kind != "censoredReason" && kind != "nilReason"
 	case x.within("defaultPointMetadata"):
 		x.series.defaultFlags |= f
 	}
@@ -338,7 +343,7 @@ func (x *waterml2) observation() error {
 	q, unit := s.quantity()
 	if q == "" {
 		if x.opt.Quantity == "" || s.property != "" {
-			x.leave(clip120(s.property))
+			x.leave(clip120(s.what))
 			return nil
 		}
 		q = x.opt.Quantity
@@ -350,7 +355,7 @@ func (x *waterml2) observation() error {
 	}
 	how := strings.ToLower(s.interpolation)
 	if strings.Contains(how, "total") || strings.Contains(how, "max") || strings.Contains(how, "min") && !strings.Contains(how, "minute") {
-		x.leave(clip120(s.property + " (" + s.interpolation[strings.LastIndexByte(s.interpolation, ' ')+1:] + ")"))
+		x.leave(clip120(s.what + " (" + tail(strings.TrimSpace(s.interpolation)) + ")"))
 		return nil
 	}
 	if len(s.points) == 0 {
