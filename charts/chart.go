@@ -49,8 +49,9 @@ type Axis struct {
 
 // Tick is a place on an axis.
 type Tick struct {
-	At   float64
-	Text string
+	At    float64
+	Text  string
+	Spare bool // left out on a phone
 }
 
 // Row is a row of a field, or a column.
@@ -74,19 +75,24 @@ const (
 	Levels Shape = "levels" // a broken line across the field at the mark's Y, its label to the left if it has an X too; without a Y upright at its X
 	Words  Shape = "words"  // the label of each mark, in the layer's color
 	Washes Shape = "washes" // pale ground: each as wide and high as the mark
+	Spells Shape = "spells" // stretches of time as high as the field, named above it
+	Gaps   Shape = "gaps"   // stretches in which nothing is known, at the foot of the field, with their reason
 )
 
 // Layer is a set of marks of one shape.
 type Layer struct {
-	Shape Shape
-	Name  string
-	Says  string // of a line: written beside it
-	Tone  int    // of data: 1 to 4; 0 is ink
-	Knot  string // a junction's color and mark in place of the tone's
-	Dash  bool   // of a line: broken; of points: hollow
-	Step  bool   // of a line: in steps
-	Small bool   // of points: many beside each other; of a line: thin
-	Marks []Mark
+	Shape  Shape
+	Name   string
+	Says   string // of a line: written beside it
+	Tone   int    // of data: 1 to 4; 0 is ink
+	Knot   string // a junction's color and mark in place of the tone's
+	Dash   bool   // of a line: broken; of points: hollow
+	Step   bool   // of a line: in steps
+	Small  bool   // of points: many beside each other; of a line: thin
+	Loose  bool   // of a line: what may still be revised, and is thinner
+	Strong bool   // of pale ground: nothing lies behind it
+	Ground bool   // of a line: pale below it
+	Marks  []Mark
 }
 
 // Span is a stretch of an axis. An end may be infinite.

@@ -164,12 +164,12 @@ func (h heat) scaleOf() *Scale {
 	if h.ratios {
 		s.Title = prose.TimesAlike
 		for d := -h.far; d <= h.far; d++ {
-			s.Ticks = append(s.Ticks, Tick{(d/h.far + 1) / 2, prose.Ratio(math.Exp2(d))})
+			s.Ticks = append(s.Ticks, Tick{At: (d/h.far + 1) / 2, Text: prose.Ratio(math.Exp2(d))})
 		}
 		return s
 	}
 	for _, t := range h.end.axis("", h.unit()).Ticks {
-		s.Ticks = append(s.Ticks, Tick{t.At / h.end.end, t.Text})
+		s.Ticks = append(s.Ticks, Tick{At: t.At / h.end.end, Text: t.Text})
 	}
 	return s
 }

@@ -29,7 +29,7 @@ func OverLength(a analytics.RateAnswer, sys units.System, link Link) Chart {
 		x.Ticks = nil
 		for i, m := range marks {
 			words := strings.TrimSuffix(prose.Level(p.By[0].Factor, p.Groups[i].Level[0], p.sys), " "+p.lengthUnit())
-			x.Ticks = append(x.Ticks, Tick{m.X, strings.TrimSuffix(strings.Replace(words, "below ", "<", 1), " "+p.lengthUnit()+" or more")})
+			x.Ticks = append(x.Ticks, Tick{At: m.X, Text: strings.TrimSuffix(strings.Replace(words, "below ", "<", 1), " "+p.lengthUnit()+" or more")})
 		}
 	}
 	x.Hung = longestTag

@@ -37,6 +37,13 @@ const (
 	LookFew    = "few"    // fewer than six sessions
 	LookFilled = "filled" // of whatever form
 	LookMore   = "more"   // of what is not drawn; without a mark
+	LookUsual  = "usual"  // pale ground with nothing behind it
+	LookThin   = "thin"   // a line that may still be revised
+
+	LookLanded = "landed" // of what happens, as on a session's line
+	LookLost   = "not-landed"
+	LookTangle = "tangled"
+	LookBroke  = "broke"
 )
 
 // look is the form of a mark, with the names of its colours.
@@ -60,6 +67,10 @@ var looks = map[string]look{
 	LookHollow:       {form: "rect", fill: "paper", line: "data-2"},
 	LookSlipped:      {form: LookSlipped, fill: "none", line: "data-2"},
 	LookBeyond:       {form: LookBeyond, fill: "none", line: "data-2"},
+	LookLanded:       {form: "circle", fill: "ink", line: "ink"},
+	LookLost:         {form: "circle", fill: "paper", line: "ink"},
+	LookTangle:       {form: "tick", fill: "none", line: "ink"},
+	LookBroke:        {form: LookSlipped, fill: "none", line: "ink"},
 }
 
 // lookOf is how a layer draws a mark: by the mark's look, or in the layer's tone; as its junction if
@@ -136,6 +147,7 @@ var forms = map[string]string{
 	"plus":      "M-0.4 -1.1H0.4V-0.4H1.1V0.4H0.4V1.1H-0.4V0.4H-1.1V-0.4H-0.4Z",
 	"star":      "M0 -1.25L0.31 -0.43L1.19 -0.39L0.5 0.16L0.73 1.01L0 0.52L-0.73 1.01L-0.5 0.16L-1.19 -0.39L-0.31 -0.43Z",
 	"bow":       "M-1.05 -0.9L1.05 0.9V-0.9L-1.05 0.9Z",
+	"tick":      "M0 -1.5V1.5",
 	LookSlipped: "M-1 -1L1 1M-1 1L1 -1",
 	LookBeyond:  "M-1 -1L1 0L-1 1Z",
 }
@@ -175,6 +187,10 @@ func (k Key) sign() string {
 		return ground("data-1", 0.3)
 	case LookWash:
 		return ground("data-band", 0.5)
+	case LookUsual:
+		return ground("data-band", 1)
+	case LookThin:
+		return svg.Element("path", "", "d", "M-8 0H8", "fill", "none", "stroke", paint("data-1"), "stroke-width", 1.5)
 	}
 	return line("M-8 0H8", "ink", "4")
 }

@@ -58,7 +58,7 @@ func numbers(title string, from, to, step float64, unit string) Axis {
 	a := Axis{Title: title, From: from, To: to}
 	for i := math.Ceil(from/step - 1e-9); i*step <= to+1e-9*step; i++ {
 		v := roundTo(i * step)
-		a.Ticks = append(a.Ticks, Tick{v, grouped(v) + unit})
+		a.Ticks = append(a.Ticks, Tick{At: v, Text: grouped(v) + unit})
 	}
 	return a
 }
@@ -108,7 +108,7 @@ func ratios(title string, doublings float64) Axis {
 		if d < 0 {
 			text = "1/" + strconv.FormatFloat(math.Exp2(-d), 'f', -1, 64)
 		}
-		a.Ticks = append(a.Ticks, Tick{math.Exp2(d), text})
+		a.Ticks = append(a.Ticks, Tick{At: math.Exp2(d), Text: text})
 	}
 	return a
 }

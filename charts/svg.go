@@ -34,6 +34,8 @@ func (c Chart) SVG(spoken string) template.HTML {
 		kind = "behind"
 	case c.inRows():
 		kind = "rows"
+	case c.Left == besideFlow:
+		kind = "flow"
 	}
 	element := func(c Chart, class string, more ...any) template.HTML {
 		return template.HTML(svg.Element("svg", c.draw(), append([]any{"class", "drawn " + class + "drawn-" + kind, "data-beside", svg.Num(c.Left) + " " + svg.Num(c.Right),
@@ -185,7 +187,7 @@ func (p *pen) field() {
 	for _, l := range p.Layers {
 		if l.Shape == Washes {
 			for _, m := range l.Marks {
-				p.rect(p.x(m.Wide.Low), p.x(m.Wide.High), p.y(m.Upright.Low), p.y(m.Upright.High), "data-band", 0.5)
+				p.rect(p.x(m.Wide.Low), p.x(m.Wide.High), p.y(m.Upright.Low), p.y(m.Upright.High), "data-band", l.opacity())
 			}
 		}
 	}
@@ -244,7 +246,7 @@ func (p *pen) across() {
 			p.line(x, foot, x, foot+4, "edge", 1, "")
 		}
 		half := 50 * svg.Width(t.Text, smallSize) / phone
-		if word.roomy = i > 0 && i < len(p.X.Ticks)-1 && (x-half < free || x+half > last); !word.roomy {
+		if word.roomy = t.Spare || i > 0 && i < len(p.X.Ticks)-1 && (x-half < free || x+half > last); !word.roomy {
 			free = x + half + 2
 			if word.anchor == "start" {
 				free += half
@@ -356,6 +358,10 @@ func (p *pen) layer(l Layer) {
 			p.told(m, "", func() { p.cell(m) })
 		case Levels:
 			p.level(m)
+		case Spells:
+			p.spell(m, l.Small)
+		case Gaps:
+			p.gap(m)
 		case Words:
 			t := text{anchor: "middle", colour: "ink", size: smallSize}
 			p.text(p.x(m.X), p.y(m.Y)+4-m.Up, t, m.Label)
@@ -399,6 +405,10 @@ func (p *pen) through(l Layer) {
 		dash = "6 4"
 	}
 	drawn := svg.Element("path", "", "d", path(l.Marks, l.Step), "fill", "none", "stroke", paint(colour), "stroke-width", width, "stroke-dasharray", dash, "vector-effect", "non-scaling-stroke")
+	if l.Ground && len(l.Marks) > 0 {
+		first, last, foot := p.X.at(l.Marks[0].X), p.X.at(l.Marks[len(l.Marks)-1].X), p.Height
+		drawn = svg.Element("path", "", "d", path(l.Marks, l.Step)+svg.Format("L%v %vL%v %vZ", 1000*last, foot, 1000*first, foot), "fill", paint("data-band")) + drawn
+	}
 	if band := l.band(); len(band) > 0 {
 		drawn = p.ribbon(l, path(band, false)+"Z", colour) + drawn
 	}
@@ -426,11 +436,21 @@ func (p *pen) ribbon(l Layer, path, colour string) string {
 	return svg.Element("linearGradient", stops, "id", id) + svg.Element("path", "", "d", path, "fill", "url(#"+id+")")
 }
 
+// opacity is that of a layer's ground.
+func (l Layer) opacity() float64 {
+	if l.Strong {
+		return 1
+	}
+	return 0.5
+}
+
 // stroke is how the line of a layer is drawn.
 func (l Layer) stroke() (colour string, width float64, dash string) {
 	switch {
 	case l.Small:
 		return "rule", 1.5, ""
+	case l.Loose:
+		return tone(l.Tone), 1.5, ""
 	case l.Knot != "":
 		return knots[l.Knot].line, 2.5, ""
 	}

@@ -55,7 +55,7 @@ func (t trialPicture) stakeAxis() Axis {
 	a := Axis{Title: "A stake of 1 on a difference", From: decimal(1, int(from)), To: decimal(1, int(to)), Log: true}
 	for power := int(from); power <= int(to); power++ {
 		v := decimal(1, power)
-		a.Ticks = append(a.Ticks, Tick{v, grouped(v)})
+		a.Ticks = append(a.Ticks, Tick{At: v, Text: grouped(v)})
 	}
 	return a
 }

@@ -31,7 +31,11 @@ func sessionsCommand(p *command.Program) *cobra.Command {
 		if err != nil {
 			return err
 		}
-		text, err := outing.Session(s, outing.In(contents), j.Units)
+		fills, err := j.Fills(ctx, id)
+		if err != nil {
+			return err
+		}
+		text, err := outing.Session(s, fills[id], outing.In(contents), j.Units)
 		return p.Did(err, "%s", text)
 	})
 	return command.Group(&cobra.Command{Use: "sessions", Short: "List, show, edit, delete and restore sessions"}, append(of.undo(p), sessionsListCommand(p), show, outing.EditCommand(p))...)

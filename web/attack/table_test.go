@@ -79,6 +79,7 @@ var writes = map[string]attack{
 	"POST /rigs/rules/set/{id}/restore":      {id: "rules"},
 	"POST /rigs/{id}/delete":                 {id: "rig"},
 	"POST /rigs/{id}/edit":                   {id: "rig", sent: rigForm},
+	"POST /sessions/{id}/river":              {id: "session", sent: form("do", "clear")},
 	"POST /sessions/{id}/count":              {id: "session", sent: form("version", "1", "do", "0 tangle +")},
 	"POST /sessions/{id}/delete":             {id: "session"},
 	"POST /sessions/{id}/edit":               {id: "session", sent: sessionForm},

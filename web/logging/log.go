@@ -148,6 +148,7 @@ func (s *Pages) Routes() []page.Route {
 		{Pattern: "GET /sessions/{id}/edit", Act: page.Showing(s.Desk, "sessions", stored, func(journal.Session) string { return "Edit a session" }, s.sessionEdit), For: page.ForAll},
 		{Pattern: "POST /sessions/{id}/edit", Act: s.sessionSave, For: page.ForAll},
 		{Pattern: "POST /sessions/{id}/count", Act: s.sessionCount, For: page.ForAll},
+		{Pattern: "POST /sessions/{id}/river", Act: s.sessionRiver},
 		{Pattern: "POST /sessions/{id}/delete", Act: page.Doing(s.Store.DeleteSession, "/sessions?undo={id}"), For: page.ForAll},
 		{Pattern: "POST /sessions/{id}/restore", Act: page.Doing(s.Store.RestoreSession, "/sessions/{id}?done=restored"), For: page.ForAll},
 		{Pattern: "GET /recorded", Act: s.Framed("sessions", "What was counted", s.recorded)},

@@ -66,6 +66,7 @@ type sessionPage struct {
 	Line     template.HTML // what happened along its minutes; "" where these are not known
 	Timeless []string      // what happened at no minute that is known
 	History  []historyLine // who did what to it, the latest first
+	River    *riverPart    // what gauges tell; nil where its water has none
 }
 
 // stintSteps are the counts of one of several stints.
@@ -103,7 +104,15 @@ func (s *Pages) session(w http.ResponseWriter, r *http.Request, fr page.Frame, s
 	if err != nil {
 		return err
 	}
-	p := sessionPage{Frame: fr, Session: session, Angler: k.who(session.AnglerID), Where: k.where(session), Facts: sessionFacts(session, k, fr.Units), Counted: countedLines(session.Stints), Cautions: cautionsOf(session, nil, fr.Units)}
+	fills, err := s.Store.Fills(r.Context(), session.ID)
+	if err != nil {
+		return err
+	}
+	p := sessionPage{Frame: fr, Session: session, Angler: k.who(session.AnglerID), Where: k.where(session), Facts: sessionFacts(session, k, fr.Units), Counted: countedLines(session.Stints), Cautions: cautionsOf(session, fills[session.ID], fr.Units)}
+	water, _ := k.water(session.WaterID)
+	if p.River, err = s.river(r.Context(), fr, session, water, fills[session.ID]); err != nil {
+		return err
+	}
 	if p.Notice != "" {
 		p.Notice += readBack(session, r.URL.Query()["read"])
 	}

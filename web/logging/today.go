@@ -24,6 +24,7 @@ type todayPage struct {
 	Card     *page.Card // what length to tie the tag; nil where the journal can't tell
 	Sessions []page.Row
 	Week     page.Facts
+	Rivers   []riverNow
 	Warm     string // the water temperature at which to ask the agency
 }
 
@@ -56,6 +57,10 @@ func (s *Pages) todayPage(w http.ResponseWriter, r *http.Request, fr page.Frame)
 	if err != nil {
 		return err
 	}
+	rivers, err := s.riversNow(r.Context(), k, begin.Text("water"), lines, fr.Units)
+	if err != nil {
+		return err
+	}
 	var next string
 	var card *page.Card
 	if total > 0 && !fr.Who.IsClient() { // what a client fished alone is told by their season
@@ -66,7 +71,7 @@ func (s *Pages) todayPage(w http.ResponseWriter, r *http.Request, fr page.Frame)
 			return err
 		}
 	}
-	return s.Render(w, http.StatusOK, "today", todayPage{Frame: fr, Trials: trialLinks(trials), Next: next, Card: card, Empty: total == 0, Begin: begin, Sessions: fr.SessionRows(lines), Week: weekFigures(week), Warm: units.Format(units.Temperature, caution.WarmStopC, fr.Units)})
+	return s.Render(w, http.StatusOK, "today", todayPage{Frame: fr, Trials: trialLinks(trials), Next: next, Card: card, Empty: total == 0, Begin: begin, Rivers: rivers, Sessions: fr.SessionRows(lines), Week: weekFigures(week), Warm: units.Format(units.Temperature, caution.WarmStopC, fr.Units)})
 }
 
 // soonWait is how long the page waits for what the journal can tell. What takes longer is worked out all

@@ -67,6 +67,9 @@ func Showing[T any](d *Desk, tab string, read func(*http.Request) (T, error), ti
 var notices = map[string]string{
 	"logged":          "The session is saved.",
 	"restored":        "The session is back as it was.",
+	"river-filled":    "Filled in from the gauge.",
+	"river-none":      "The gauge had no reading that fits this session, so nothing was filled in.",
+	"river-cleared":   "What came from the gauge is taken out.",
 	"rig-saved":       "The rig is saved.",
 	"rig-revised":     "Saved as a new revision. Earlier sessions keep the old one.",
 	"rig-deleted":     "The rig is deleted.",

@@ -43,6 +43,7 @@ type seasonPage struct {
 	Of             string // whose it is, where it can be shared as a link
 	Question       string // what is shared then
 	Days           []form.Option
+	Rivers         *page.Figure // the days on what gauges measured; nil where none did
 }
 
 // params are what an address asks of a review.
@@ -96,6 +97,9 @@ func (s *pages) season(w http.ResponseWriter, r *http.Request, f page.Frame) err
 	p.Title = p.Review.Title
 	if s.Store.Who().Role != journal.RoleClient && a.Angler != "" && !p.Empty {
 		p.Of, p.Question, p.Days = a.Angler, strings.TrimPrefix(q.URL(""), "?"), shareDays()
+	}
+	if p.Rivers, err = s.rivers(r.Context(), f, a); err != nil {
+		return err
 	}
 	if err := s.seasonChoices(r, q, a, &p); err != nil {
 		return err

@@ -10,11 +10,12 @@ import (
 	"rigtally/internal/units"
 	"rigtally/journal"
 	"rigtally/journal/field"
+	"rigtally/journal/gauge"
 	"rigtally/prose"
 )
 
-// Session describes a session with its stints, in a person's units.
-func Session(s journal.Session, n Known, sys units.System) (string, error) {
+// Session describes a session with its stints, and what it took of gauges, in a person's units.
+func Session(s journal.Session, fills []gauge.Fill, n Known, sys units.System) (string, error) {
 	var b strings.Builder
 	where := n.Waters[s.WaterID].Name
 	if s.BeatID != nil {
@@ -38,8 +39,22 @@ func Session(s journal.Session, n Known, sys units.System) (string, error) {
 	if s.Notes != "" {
 		fmt.Fprintf(&b, "  %s\n", s.Notes)
 	}
-	for _, c := range caution.Of(s, nil) {
-		fmt.Fprintf(&b, "  Caution: %s. %s\n", prose.CautionTitle(c, sys), prose.CautionText(c.Kind, c.Level, sys))
+	in, err := time.LoadLocation(s.TimeZone)
+	if err != nil {
+		in = time.UTC
+	}
+	for i, f := range fills {
+		if i == 0 {
+			fmt.Fprintf(&b, "  By the gauge. %s\n", prose.NotWhereYouStand)
+		}
+		fmt.Fprintf(&b, "    %s\n", prose.FillSentence(f, in, sys))
+	}
+	for _, c := range caution.Of(s, fills) {
+		text := prose.CautionText(c.Kind, c.Level, sys)
+		if from := prose.CautionFrom(c, in); from != "" {
+			text = from + " " + text
+		}
+		fmt.Fprintf(&b, "  Caution: %s. %s\n", prose.CautionTitle(c, sys), text)
 	}
 	return b.String(), nil
 }

@@ -230,7 +230,7 @@ func (e *editing) tellConflict(ctx context.Context, c *journal.Conflict) {
 	if err != nil {
 		return
 	}
-	if text, err := Session(held, In(contents), e.sys); err == nil {
+	if text, err := Session(held, nil, In(contents), e.sys); err == nil {
 		e.Note("The journal has version %d by now:\n%s", held.Version, text)
 	}
 }

@@ -200,7 +200,7 @@ func (l *logging) confirm(ctx context.Context, d *journal.Doubtful) error {
 
 // text shows the session and what the journal learns beside it.
 func (p plan) text() (string, error) {
-	text, err := Session(p.session, p.known, p.sys)
+	text, err := Session(p.session, nil, p.known, p.sys)
 	for _, line := range p.added {
 		text += "  " + line + "\n"
 	}

@@ -1,0 +1,140 @@
+package logging
+
+import (
+	"context"
+	"net/http"
+	"strings"
+	"time"
+
+	"rigtally/charts"
+	"rigtally/gauges/agency"
+	"rigtally/internal/units"
+	"rigtally/journal"
+	"rigtally/journal/gauge"
+	"rigtally/journal/pg"
+	"rigtally/prose"
+	"rigtally/web/page"
+)
+
+// riverPart is what gauges tell of a session.
+type riverPart struct {
+	Water   journal.Water
+	Lines   []riverLine
+	Missing string // why it takes nothing, or not all
+	Filled  bool
+	Figure  *page.Figure
+	Credits []string
+}
+
+// riverLine is a quantity that a session takes, beside what was noted of it.
+type riverLine struct{ Title, Value, Says, More, Noted string }
+
+// river tells what gauges say of a session; nil where its water has none and it took nothing.
+func (s *Pages) river(ctx context.Context, fr page.Frame, session journal.Session, w journal.Water, fills []gauge.Fill) (*riverPart, error) {
+	if len(w.Gauges) == 0 && len(fills) == 0 {
+		return nil, nil
+	}
+	loc := page.InZone(time.Time{}, session.TimeZone).Location()
+	p := &riverPart{Water: w, Filled: len(fills) > 0}
+	for _, f := range fills {
+		value := prose.GaugeValue(f.Quantity, f.Value, fr.Units)
+		p.Lines = append(p.Lines, riverLine{prose.GaugeQuantity(f.Quantity), page.Unbroken(value), strings.TrimPrefix(prose.Fill(f, loc, fr.Units), value),
+			prose.Capital(strings.Join(prose.FillMore(f, fr.Units), "; ")), notedBeside(session, f.Quantity, fr.Units)})
+	}
+	const before, after = 9, 6 // days, more than any drawing shows
+	day := session.Day.In(loc)
+	series, err := s.Readings(ctx, w, day.AddDate(0, 0, -before), day.AddDate(0, 0, after))
+	if err != nil {
+		return nil, err
+	}
+	r := charts.River{Session: session, Series: series, Now: s.Now(), Units: fr.Units}
+	for _, l := range w.Gauges {
+		if l.Gives(gauge.Flow) {
+			if r.Usual, err = s.Store.Usual(ctx, l.Site, day); err != nil {
+				return nil, err
+			}
+			break
+		}
+	}
+	if h := r.Around(); h.Chart != nil {
+		p.Figure = s.NewFigure(fr, h.Headline(), h.Chart, "river", w.Name, session.Day.String())
+		p.Figure.Says = w.Name + ", " + prose.GaugeSite(h.Main.Site) + "."
+		p.Figure.How = h.Read()
+		p.Figure.Spoken = strings.TrimSpace(h.Headline() + " " + h.Read())
+	}
+	p.Credits = credits(w, fills)
+	if len(fills) == 0 {
+		p.Missing, err = s.missing(ctx, session)
+	}
+	return p, err
+}
+
+// notedBeside is what was noted of a quantity that a gauge tells too.
+func notedBeside(s journal.Session, q gauge.Quantity, sys units.System) string {
+	noted := map[gauge.Quantity]*float64{gauge.Flow: s.FlowM3S, gauge.Stage: s.StageM, gauge.Temperature: s.WaterTempC}[q]
+	if noted == nil {
+		return ""
+	}
+	return "Noted by hand: " + page.Unbroken(prose.GaugeValue(q, *noted, sys)) + ". That stands, and questions go by it."
+}
+
+// missing says plainly why a session takes nothing.
+func (s *Pages) missing(ctx context.Context, of journal.Session) (string, error) {
+	plan, err := s.Store.PlanFill(ctx, pg.FillAsk{Sessions: []journal.ID{of.ID}})
+	switch {
+	case err != nil:
+		return "", err
+	case len(plan.Without) > 0:
+		return plan.Without[0].Why + ", so this session takes nothing from the gauge.", nil
+	}
+	return "This session takes nothing from the gauge, though there are readings: nobody has filled it in.", nil
+}
+
+// credits say whose readings they are.
+func credits(w journal.Water, fills []gauge.Fill) (list []string) {
+	sources, err := agency.Sources(agency.Settings{}) // asked for their names alone
+	if err != nil {
+		return nil
+	}
+	for _, source := range sources {
+		used := false
+		for _, l := range w.Gauges {
+			used = used || l.Provider == source.Provider()
+		}
+		for _, f := range fills {
+			used = used || f.Site.Provider == source.Provider()
+		}
+		if used {
+			list = append(list, source.Credit())
+		}
+	}
+	return list
+}
+
+// sessionRiver has a session take what gauges say, or take nothing of them.
+func (s *Pages) sessionRiver(w http.ResponseWriter, r *http.Request) error {
+	id, err := page.ID(r)
+	if err != nil {
+		return err
+	}
+	if _, err := s.Store.SessionByID(r.Context(), id); err != nil {
+		return err
+	}
+	of, done := pg.FillAsk{Sessions: []journal.ID{id}}, "river-filled"
+	switch r.PostFormValue("do") {
+	case "fill":
+		var plan pg.FillPlan
+		if plan, err = s.Store.Fill(r.Context(), of); err == nil && len(plan.Takes) == 0 {
+			done = "river-none"
+		}
+	case "clear":
+		_, err = s.Store.ClearFills(r.Context(), of)
+		done = "river-cleared"
+	default:
+		return page.Refuse(http.StatusUnprocessableEntity, "That can’t be done", "A session is filled in from its gauges, or what came from them is taken out. Go back and choose one of these.")
+	}
+	if err != nil {
+		return err
+	}
+	return page.See(w, r, "/sessions/"+id.String()+"?done="+done+"#river")
+}

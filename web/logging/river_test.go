@@ -1,0 +1,144 @@
+package logging_test
+
+import (
+	"bytes"
+	"compress/gzip"
+	"errors"
+	"math"
+	"net/url"
+	"regexp"
+	"strings"
+	"testing"
+	"time"
+
+	"rigtally/journal"
+	"rigtally/journal/gauge"
+	"rigtally/web/webtest"
+)
+
+// onRiver is a journal whose water's gauge read a river that rose, with a session of 9 May 2026 from 08:00 to 12:00 in Denver.
+func onRiver(t *testing.T) (*webtest.Book, journal.Session) {
+	t.Helper()
+	b := webtest.NewBook(t)
+	loc := webtest.MustZone(t, "America/Denver")
+	b.Water.TimeZone = loc.String()
+	day := time.Date(2026, time.May, 9, 0, 0, 0, 0, loc)
+	b.Gauge(b.Water, day.AddDate(0, 0, -3), day.AddDate(0, 0, 2), map[gauge.Quantity]webtest.Course{
+		gauge.Flow: func(at time.Time) (float64, gauge.Flags) {
+			if h := at.Sub(day).Hours(); h > -20 && h < -15 {
+				return math.NaN(), gauge.Ice
+			}
+			return 10 + max(0, at.Sub(day).Hours()-8), gauge.Provisional // 10 m³/s until 08:00, then one more each hour
+		},
+		gauge.Temperature: func(time.Time) (float64, gauge.Flags) { return 11, 0 },
+	})
+	start, end := day.Add(8*time.Hour), day.Add(12*time.Hour)
+	s := journal.Session{ID: webtest.NewID(t), AnglerID: b.Angler.ID, WaterID: b.Water.ID, Day: journal.Date{Year: 2026, Month: 5, Day: 9}, TimeZone: loc.String(), Start: &start, End: &end, FlowM3S: new(11.0),
+		Stints: []journal.Stint{{ID: webtest.NewID(t), RigID: b.One.ID, Minutes: new(240.0), Events: []journal.Event{{Kind: journal.EventHookup, Count: 1, Ending: journal.Landed, Minute: new(30)}}}}}
+	return b, webtest.Got(b.Store.SaveSession(t.Context(), s))(t)
+}
+
+// A session's page has what the gauge read at the middle of it, beside what was noted, and the river around it. The values are
+// those of the invented river: 12 m³/s at 10:00, after 10 at 08:00 and 14 at 12:00; 11 °C is 51.8 °F.
+func TestSessionTellsOfItsRiver(t *testing.T) {
+	t.Parallel()
+	b, s := onRiver(t)
+	b.Must(b.Store.SetOutfit(t.Context(), journal.Outfit{Name: "Invented Outfit", Units: "metric", TimeZone: "America/Denver"}))
+	page := b.Page("/sessions/"+s.ID.String(), 200)
+	webtest.CheckPage(t, "session", page)
+	text := strings.ReplaceAll(page, "\u00a0", " ")
+	webtest.WantAll(t, "session", text, `id="river"`, "<b>12 m³/s</b> at 10:00", "provisional", "Noted by hand: 11 m³/s", "A gauge is not where you stand.",
+		"During the session flow rose from 10 m³/s to 14 m³/s; water temperature stayed at 11 °C.", "Session 08:00–12:00", ">ice<", "No readings from 8 May 04:00 to 09:00 (ice).",
+		"08:30, fish landed", "Fill in again", "Take it out")
+
+	b.Must(b.Store.SetOutfit(t.Context(), journal.Outfit{Name: "Invented Outfit", Units: "us", TimeZone: "America/Denver"}))
+	webtest.WantAll(t, "session", strings.ReplaceAll(b.Page("/sessions/"+s.ID.String(), 200), "\u00a0", " "), "<b>51.8 °F</b>", "Flow, cfs", "Water, °F", "Rising")
+}
+
+// What came from the gauge can be taken out and filled in again.
+func TestRiverIsTakenOutAndFilledIn(t *testing.T) {
+	t.Parallel()
+	b, s := onRiver(t)
+	at := "/sessions/" + s.ID.String()
+	do := func(what string, status int) string {
+		t.Helper()
+		a := b.Post(at+"/river", url.Values{"do": {what}})
+		if a.Status != status {
+			t.Fatalf("%s answers %d, want %d", what, a.Status, status)
+		}
+		return a.Header.Get("Location")
+	}
+	if to := do("clear", 303); !strings.Contains(to, "done=river-cleared") {
+		t.Errorf("went on to %s", to)
+	}
+	page := b.Page(at, 200)
+	webtest.WantAll(t, "session", page, "nobody has filled it in", `value="fill"`)
+	if strings.Contains(page, `value="clear"`) {
+		t.Error("what is not there can be taken out")
+	}
+	do("fill", 303)
+	webtest.WantAll(t, "session", b.Page(at, 200), `value="clear"`)
+	do("dance", 422)
+}
+
+// A linked water without a reading says so; one without a gauge says nothing.
+func TestRiverWithoutReadings(t *testing.T) {
+	t.Parallel()
+	b := webtest.NewBook(t)
+	at := "/sessions/" + b.Session.ID.String()
+	if strings.Contains(b.Page(at, 200), "The river") {
+		t.Error("a water without a gauge tells of a river")
+	}
+	b.Water.Gauges = []gauge.Link{{Site: gauge.NewSite("usgs", "01234567")}}
+	b.Must(b.Store.SaveWater(t.Context(), b.Water))
+	page := b.Page(at, 200)
+	webtest.WantAll(t, "session", page, "The river", "No readings of the gauge are stored, so this session takes nothing from the gauge.", "U.S. Geological Survey")
+	if strings.Contains(page, "<figure class=\"chart") || strings.Contains(page, `value="clear"`) {
+		t.Error("a drawing of nothing")
+	}
+}
+
+// Today says how the waters are that are likely to be fished: by the last reading with its time, or since when there is none.
+func TestTodayTellsOfRivers(t *testing.T) {
+	t.Parallel()
+	now := time.Date(2026, time.May, 9, 17, 5, 0, 0, time.UTC) // 11:05 in Denver
+	s := webtest.NewAt(t, func() time.Time { return now })
+	loc := webtest.MustZone(t, "America/Denver")
+	s.Must(s.Store.SetOutfit(t.Context(), journal.Outfit{Name: "Invented Outfit", Units: "us", TimeZone: loc.String()}))
+	angler := webtest.Got(s.Store.AnglerNamed(t.Context(), "Ilse"))(t)
+	rig := webtest.Got(s.Store.SaveRig(t.Context(), journal.Rig{Name: "Blood", Positions: []journal.RigPosition{{Position: 0}}}))(t)
+	fish := func(name string, daysAgo int, last time.Time) {
+		w, _, err := s.Store.WaterNamed(t.Context(), name, "")
+		s.Must(err)
+		w.TimeZone = loc.String()
+		s.Gauge(w, last.Add(-48*time.Hour), last, map[gauge.Quantity]webtest.Course{gauge.Flow: func(at time.Time) (float64, gauge.Flags) {
+			return 10 * math.Exp(at.Sub(last).Hours()/24), gauge.Provisional
+		}})
+		webtest.Got(s.Store.SaveSession(t.Context(), journal.Session{ID: webtest.NewID(t), AnglerID: angler.ID, WaterID: w.ID, TimeZone: w.TimeZone, Day: journal.DateOf(now.In(loc).AddDate(0, 0, -daysAgo)), LoggedAt: now.AddDate(0, 0, -daysAgo),
+			Stints: []journal.Stint{{ID: webtest.NewID(t), RigID: rig.ID, Minutes: new(60.0)}}}))(t)
+	}
+	fish("Long Ago", 40, now.Add(-20*time.Minute))
+	fish("Silent Water", 3, now.Add(-9*time.Hour))
+	fish("Oxbow", 1, now.Add(-20*time.Minute))
+	page := strings.ReplaceAll(s.Page("/", 200), "\u00a0", " ")
+	webtest.CheckPage(t, "today", page)
+	webtest.WantAll(t, "today", page, "<b>Oxbow:</b> 353 cfs, rising, 10:45", "<b>Silent Water:</b> no reading since 02:05", `class="spark"`)
+	if strings.Contains(page, "<b>Long Ago:") {
+		t.Error("a water that nobody fished for 40 days is told of")
+	}
+
+	// What rivers add to Today, as it is sent: Today is to stay within 60 kB (TestFirstViewsAreLight), and has little room.
+	packed := func(text string) int {
+		var b bytes.Buffer
+		w := gzip.NewWriter(&b)
+		_, err := w.Write([]byte(text))
+		s.Must(errors.Join(err, w.Close()))
+		return b.Len()
+	}
+	without := regexp.MustCompile(`<p><b>(Oxbow|Silent Water):</b>.*?</p>\n`).ReplaceAllString(page, "")
+	if more := packed(page) - packed(without); more > 250 || len(without) == len(page) {
+		t.Errorf("two rivers add %d bytes to Today", more)
+	} else {
+		t.Logf("two rivers add %d bytes to Today", more)
+	}
+}
