@@ -147,6 +147,7 @@ type readPage struct {
 	Form    *form.Form
 	Says    string
 	Why     string // it can't be read like this; "" where it can
+	Unsaid  bool   // since it leaves something out
 	Series  []seriesView
 	Notes   []string
 	Sites   []form.Option
@@ -197,11 +198,17 @@ func (s *pages) answerFile(w http.ResponseWriter, r *http.Request, fr page.Frame
 	return page.See(w, r, h.address())
 }
 
-// understood reads a file as it was chosen. What is wrong with it is a sentence.
-func (s *pages) understood(ctx context.Context, water journal.Water, h *held) (found gauge.Found, why string, err error) {
+// wrong is why a file can't be taken.
+type wrong struct {
+	says   string // a sentence; "" where it can
+	unsaid bool   // it leaves something out that can be chosen
+}
+
+// understood reads a file as it was chosen.
+func (s *pages) understood(ctx context.Context, water journal.Water, h *held) (found gauge.Found, why wrong, err error) {
 	leave, err := s.works.reading.Enter(ctx, s.Store.OutfitID())
 	if err != nil {
-		return found, "", err
+		return found, why, err
 	}
 	defer leave()
 	said := h.said()
@@ -215,34 +222,34 @@ func (s *pages) understood(ctx context.Context, water journal.Water, h *held) (f
 		opt.Site = gauge.NewSite(cmp.Or(said.Get("provider"), "own"), said.Get("number"))
 	default:
 		if opt.Site, err = gauge.ParseSite(site); err != nil {
-			return found, form.Sentence(err.Error()), nil
+			return found, wrong{says: form.Sentence(err.Error())}, nil
 		}
 	}
 	zone := cmp.Or(said.Get("zone"), water.TimeZone)
 	if opt.Zone, err = time.LoadLocation(zone); err != nil {
-		return found, fmt.Sprintf("There is no time zone “%s”. Write it as in America/Denver.", zone), nil
+		return found, wrong{says: fmt.Sprintf("There is no time zone “%s”. Write it as in America/Denver.", zone)}, nil
 	}
 	found, err = read.Any(h.name, bytes.NewReader(h.text), opt)
 	if ctx.Err() != nil {
-		return found, "", ctx.Err()
+		return found, why, ctx.Err()
 	}
 	if err != nil {
-		return found, form.Sentence(err.Error()), nil
+		return found, wrong{strings.TrimSuffix(err.Error(), ".") + ".", read.Unsaid(err)}, nil
 	}
 	if len(found.Series) == 0 {
-		return found, "There is no reading in this file. " + strings.Join(found.Notes, " "), nil
+		return found, wrong{says: "There is no reading in this file. " + strings.Join(found.Notes, " ")}, nil
 	}
-	return found, "", nil
+	return found, why, nil
 }
 
 func (s *pages) showRead(w http.ResponseWriter, r *http.Request, status int, fr page.Frame, water journal.Water, h *held, says string) error {
-	found, wrong, err := s.understood(r.Context(), water, h)
+	found, why, err := s.understood(r.Context(), water, h)
 	if err != nil {
 		return err
 	}
 	f := form.Of(h.said(), fr.Units)
-	p := readPage{Frame: fr, Water: water, Address: address(water), At: h.address(), Form: f, Says: says, Why: wrong, Notes: found.Notes, Open: wrong != "" || len(h.said()) > 0}
-	if wrong == "" {
+	p := readPage{Frame: fr, Water: water, Address: address(water), At: h.address(), Form: f, Says: says, Why: why.says, Unsaid: why.unsaid, Notes: found.Notes, Open: why.says != "" || len(h.said()) > 0}
+	if why.says == "" {
 		for _, x := range found.Series {
 			p.Series = append(p.Series, viewSeries(x, found, fr.Units, water.TimeZone, s))
 		}
@@ -258,24 +265,27 @@ func (s *pages) showRead(w http.ResponseWriter, r *http.Request, status int, fr 
 // Quantities are those to choose from.
 func (p readPage) Quantities() form.Choice {
 	return p.Form.Choose("quantity", "What it measures", "", form.Offer("As the file says", gauge.Quantities(), func(q gauge.Quantity) form.Option {
-		return form.Option{Value: string(q), Text: titled(q)}
+		return form.Option{Value: string(q), Text: prose.GaugeQuantity(q)}
 	}))
 }
+
+// quantities are what their units are of.
+var quantities = map[gauge.Quantity]units.Quantity{gauge.Flow: units.Flow, gauge.Stage: units.Depth, gauge.Temperature: units.Temperature}
 
 // UnitChoice are the units to choose from.
 func (p readPage) UnitChoice() form.Choice {
 	options := form.Pairs("", "As the file says")
 	for _, q := range gauge.Quantities() {
 		for _, u := range []units.System{units.Metric, units.US} {
-			unit := units.Bare(quantityOf(q), u)
-			options = append(options, form.Option{Value: string(unit), Text: unit.Symbol() + ", of " + prose.Lower(titled(q))})
+			unit := units.Bare(quantities[q], u)
+			options = append(options, form.Option{Value: string(unit), Text: unit.Symbol() + ", of " + prose.Lower(prose.GaugeQuantity(q))})
 		}
 	}
 	return p.Form.Choose("unit", "Unit", "", options)
 }
 
 func viewSeries(x gauge.Series, found gauge.Found, sys units.System, zone string, s *pages) seriesView {
-	v := seriesView{Title: titled(x.Quantity), Gauge: s.by(x.Site)}
+	v := seriesView{Title: prose.GaugeQuantity(x.Quantity), Gauge: s.by(x.Site)}
 	if i := slices.IndexFunc(found.Gauges, func(g gauge.Gauge) bool { return g.Site == x.Site && g.Name != "" }); i >= 0 {
 		v.Gauge = found.Gauges[i].Name + " · " + v.Gauge
 	}
@@ -325,11 +335,11 @@ func viewSeries(x gauge.Series, found gauge.Found, sys units.System, zone string
 
 // keep keeps what a file holds for the outfit, and links what is not linked.
 func (s *pages) keep(w http.ResponseWriter, r *http.Request, fr page.Frame, water journal.Water, h *held) error {
-	found, wrong, err := s.understood(r.Context(), water, h)
+	found, why, err := s.understood(r.Context(), water, h)
 	if err != nil {
 		return err
 	}
-	if wrong != "" {
+	if why.says != "" {
 		return s.showRead(w, r, http.StatusUnprocessableEntity, fr, water, h, "")
 	}
 	kept, err := s.Store.KeepOwnReadings(r.Context(), found)

@@ -67,7 +67,7 @@ func TestAFileIsExplained(t *testing.T) {
 		return b.Upload(at+"/file", nil, webtest.File{Name: "own.csv", Text: text}).Header.Get("Location")
 	}
 	file := send("time,value\n2026-05-01 10:00,12.5\n2026-05-01 11:00,12.75\n")
-	get(b.Site, file).holds(t, http.StatusOK, "It can’t be read like this")
+	get(b.Site, file).holds(t, http.StatusOK, "The file does not say all", "Choose it below.")
 	choices := url.Values{"site": {"other"}, "provider": {"County"}, "number": {"7"}, "quantity": {"temperature"}, "unit": {"c"}, "zone": {"America/Denver"}, "do": {"keep"}}
 	post(b.Site, file, choices).holds(t, http.StatusConflict, "nothing is kept yet", "County, number 7", "54.5 °F", "Fri 1 May 2026, 16:00")
 	post(b.Site, file, choices).holds(t, http.StatusOK, "Kept, for your outfit alone: 2 new", "County, number 7", "55 °F")

@@ -6,6 +6,7 @@ import (
 	"net/http"
 	"runtime/debug"
 	"slices"
+	"strings"
 	"time"
 
 	"rigtally/internal/table"
@@ -133,7 +134,7 @@ func (p fillPage) ChangedSays() string { return prose.Plural(p.Changed, "session
 
 // takesSays says of how many sessions a quantity is filled in.
 func takesSays(take pg.FillCount) string {
-	text := titled(take.Quantity) + ": " + prose.Plural(take.Sessions, "session", "sessions")
+	text := prose.GaugeQuantity(take.Quantity) + ": " + prose.Plural(take.Sessions, "session", "sessions")
 	if take.Typed > 0 {
 		text += fmt.Sprintf(". What somebody typed stays in %d of them, with the gauge’s beside it", take.Typed)
 	}
@@ -163,7 +164,7 @@ func examples(list []pg.FillExample, sys units.System, zone string) table.Table 
 		if !any(func(e pg.FillExample) bool { return fillOf(e, q) != nil }) {
 			continue
 		}
-		c.Said(string(q), shortly(q), func(e pg.FillExample) string {
+		c.Said(string(q), prose.Capital(strings.TrimPrefix(prose.GaugeQuantity(q), "Water ")), func(e pg.FillExample) string {
 			if f := fillOf(e, q); f != nil {
 				return shown(q, f.Value, sys)
 			}
@@ -173,8 +174,8 @@ func examples(list []pg.FillExample, sys units.System, zone string) table.Table 
 	}
 	if any(func(e pg.FillExample) bool { f := fillOf(e, gauge.Flow); return f != nil && f.Percentile != nil }) {
 		c.Said("usual", "Flow for the time of year", func(e pg.FillExample) string {
-			if f := fillOf(e, gauge.Flow); f != nil && f.Percentile != nil {
-				return fmt.Sprintf("above %.0f%% of years", *f.Percentile)
+			if f := fillOf(e, gauge.Flow); f != nil {
+				return usual(*f)
 			}
 			return ""
 		})
@@ -191,14 +192,6 @@ func examples(list []pg.FillExample, sys units.System, zone string) table.Table 
 	t := c.Make(list)
 	t.OnPhone = onPhone
 	return t
-}
-
-// shortly names a quantity at the head of a column.
-func shortly(q gauge.Quantity) string {
-	if q == gauge.Stage {
-		return "Height"
-	}
-	return prose.Capital(string(q))
 }
 
 func fillOf(e pg.FillExample, q gauge.Quantity) *gauge.Fill {

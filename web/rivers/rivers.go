@@ -208,7 +208,7 @@ func (s *pages) view(r *http.Request, p gaugesPage, l gauge.Link, state gauge.St
 	f := form.New(p.Units)
 	options := make([]form.Option, len(measures))
 	for i, q := range measures {
-		options[i] = form.Option{Value: string(q), Text: titled(q)}
+		options[i] = form.Option{Value: string(q), Text: prose.GaugeQuantity(q)}
 		if l.Gives(q) {
 			f.Values.Add("takes", string(q))
 		}
@@ -225,7 +225,7 @@ func (s *pages) view(r *http.Request, p gaugesPage, l gauge.Link, state gauge.St
 }
 
 func latest(q gauge.Quantity, reading gauge.Reading, now time.Time, zone string, p gaugesPage) latestView {
-	return latestView{titled(q), shown(q, reading.Value, p.Units), strings.Join(reading.Flags.Words(), ", "), prose.Capital(ago(now.Sub(reading.At))) + ": " + at(reading.At, zone)}
+	return latestView{prose.GaugeQuantity(q), shown(q, reading.Value, p.Units), strings.Join(reading.Flags.Words(), ", "), prose.Capital(ago(now.Sub(reading.At))) + ": " + at(reading.At, zone)}
 }
 
 // usualSays says what so many years are enough for.

@@ -12,39 +12,33 @@ import (
 	"rigtally/web/page"
 )
 
-// titled names a quantity.
-func titled(q gauge.Quantity) string {
-	switch q {
-	case gauge.Stage:
-		return "Height at the gauge"
-	case gauge.Temperature:
-		return "Water temperature"
-	}
-	return prose.Capital(string(q))
-}
-
 // titles names quantities in a sentence.
 func titles(list []gauge.Quantity) string {
 	names := make([]string, len(list))
 	for i, q := range list {
-		names[i] = prose.Lower(titled(q))
+		names[i] = prose.Lower(prose.GaugeQuantity(q))
 	}
 	return prose.Listed(names)
 }
 
-// shown writes a value with its unit.
+// shown writes a value with its unit, on one line.
 func shown(q gauge.Quantity, v float64, sys units.System) string {
-	return page.Unbroken(units.Format(quantityOf(q), v, sys))
+	return page.Unbroken(prose.GaugeValue(q, v, sys))
 }
 
-func quantityOf(q gauge.Quantity) units.Quantity {
-	switch q {
-	case gauge.Stage:
-		return units.Depth
-	case gauge.Temperature:
-		return units.Temperature
+// usual says briefly where a flow stands among those of other years; their ends are as far as is known.
+func usual(f gauge.Fill) string {
+	if f.Percentile == nil {
+		return ""
 	}
-	return units.Flow
+	const slack = 0.006 // of a percent: it is kept to a hundredth
+	switch end := 100 / float64(f.Years+1); {
+	case *f.Percentile <= end+slack:
+		return fmt.Sprintf("lowest of %d years", f.Years)
+	case *f.Percentile >= 100-end-slack:
+		return fmt.Sprintf("highest of %d years", f.Years)
+	}
+	return fmt.Sprintf("above %.0f%% of years", *f.Percentile)
 }
 
 // at writes a moment where a water is.
