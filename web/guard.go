@@ -6,6 +6,7 @@ import (
 
 	"rigtally/web/imports"
 	"rigtally/web/page"
+	"rigtally/web/rivers"
 )
 
 // maxBody is more than any form of the journal needs, in bytes.
@@ -27,13 +28,16 @@ func (s *Server) guard(next http.Handler) http.Handler {
 
 // limited limits what is sent, to what a form can be, and how long its answer takes; to more where files are taken.
 func (s *Server) limited(next http.Handler) http.Handler {
-	form, files := http.MaxBytesHandler(s.inTime(next), maxBody), http.MaxBytesHandler(next, imports.MostBody)
+	form, files, readings := http.MaxBytesHandler(s.inTime(next), maxBody), http.MaxBytesHandler(next, imports.MostBody), http.MaxBytesHandler(next, rivers.MostBody)
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		if r.URL.Path == imports.Path {
+		switch {
+		case r.URL.Path == imports.Path:
 			files.ServeHTTP(w, r)
-			return
+		case rivers.TakesFile(r.URL.Path):
+			readings.ServeHTTP(w, r)
+		default:
+			form.ServeHTTP(w, r)
 		}
-		form.ServeHTTP(w, r)
 	})
 }
 

@@ -147,7 +147,6 @@ func malformedInputs(b *webtest.Book) []malformed {
 		{name: "no such units", path: "/settings", status: 422, says: "units", fields: map[string]string{"name": "x", "units": "furlongs", "zone": "UTC"}},
 		{name: "an angler without a name", path: "/anglers/" + none, status: 422, says: "no name", fields: map[string]string{"kind": "client"}},
 		{name: "an angler's name taken", path: "/anglers/" + none, status: 422, says: "already", fields: map[string]string{"name": "ILSE", "kind": "client"}},
-		{name: "half a gauge", path: "/waters/" + b.Water.ID.String(), status: 422, says: "fill in both or neither", fields: map[string]string{"name": "Alder Brook", "kind": "other", "zone": "UTC", "gauge": "7"}},
 
 		{name: "a huge body", body: "notes=" + strings.Repeat("x", web.MaxBody+1), status: http.StatusRequestEntityTooLarge, says: "larger than a form can be"},
 		{name: "a damaged body", body: "notes=%zz&do=save", status: http.StatusBadRequest, says: "damaged"},

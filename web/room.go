@@ -13,6 +13,7 @@ import (
 	"rigtally/web/imports"
 	"rigtally/web/logging"
 	"rigtally/web/page"
+	"rigtally/web/rivers"
 )
 
 // room is the pages as one person sees them: a store that shows what is theirs, the addresses that are for them, and
@@ -141,7 +142,7 @@ func (s *Server) newRoom(store *pg.Store) (*room, error) {
 	}
 	r.logging = logging.New(r.Desk)
 	r.logging.KeepShell(files, s.assets.url, slices.Sorted(maps.Keys(s.assets.byName)))
-	for _, rt := range routesOf(role, r.Desk, r.logging, s.tray) {
+	for _, rt := range routesOf(role, r.Desk, r.logging, s.tray, s.rivers) {
 		act := rt.Act
 		if rt.Kept {
 			act = r.answers(act)
@@ -157,9 +158,9 @@ func (s *Server) newRoom(store *pg.Store) (*room, error) {
 
 // routesFor are the addresses for a role. What answers there is not asked.
 func (s *Server) routesFor(role journal.Role) []page.Route {
-	return routesOf(role, s.Desk, logging.New(s.Desk), s.tray)
+	return routesOf(role, s.Desk, logging.New(s.Desk), s.tray, s.rivers)
 }
 
-func routesOf(role journal.Role, d *page.Desk, l *logging.Pages, t *imports.Tray) []page.Route {
-	return slices.DeleteFunc(routes(d, l, t), func(rt page.Route) bool { return !rt.For.Admits(role) })
+func routesOf(role journal.Role, d *page.Desk, l *logging.Pages, t *imports.Tray, w *rivers.Works) []page.Route {
+	return slices.DeleteFunc(routes(d, l, t, w), func(rt page.Route) bool { return !rt.For.Admits(role) })
 }

@@ -17,18 +17,19 @@ import (
 	"rigtally/web/pulls"
 	"rigtally/web/questions"
 	"rigtally/web/rigs"
+	"rigtally/web/rivers"
 	"rigtally/web/seasons"
 	"rigtally/web/steps"
 	"rigtally/web/trials"
 )
 
 // routes is the table of every page and every write at somebody's desk, and of who may ask for it.
-func routes(d *page.Desk, l *logging.Pages, t *imports.Tray) []page.Route {
+func routes(d *page.Desk, l *logging.Pages, t *imports.Tray, w *rivers.Works) []page.Route {
 	return slices.Concat([]page.Route{
 		{Pattern: "GET " + page.Program + "/openapi.yaml", Act: describe, For: page.ForAll},
 	},
 		l.Routes(), rigs.Routes(d), questions.Routes(d), claims.Routes(d), trials.Routes(d),
-		seasons.Routes(d, files), pulls.Routes(d), outfit.Routes(d), people.Routes(d), compare.Routes(d), along.Routes(d), imports.Routes(d, t), names.Routes(d), steps.Routes(d))
+		seasons.Routes(d, files), pulls.Routes(d), outfit.Routes(d), rivers.Routes(d, w), people.Routes(d), compare.Routes(d), along.Routes(d), imports.Routes(d, t), names.Routes(d), steps.Routes(d))
 }
 
 // describe hands out the description of what programs may ask.

@@ -27,6 +27,7 @@ func (s *Server) Serve(ctx context.Context, l net.Listener) error {
 // ServeAt is Serve on several listeners. The end of one ends all.
 func (s *Server) ServeAt(ctx context.Context, at []net.Listener) error {
 	defer s.tray.Close()
+	defer s.rivers.Close()
 	srv := &http.Server{
 		Handler:           s.Handler(),
 		ReadHeaderTimeout: 5 * time.Second,

@@ -22,6 +22,7 @@ import (
 	"rigtally/web/imports"
 	"rigtally/web/logging"
 	"rigtally/web/page"
+	"rigtally/web/rivers"
 	"rigtally/web/watch"
 )
 
@@ -60,6 +61,7 @@ type Server struct {
 	worker     page.Action
 	rooms      rooms
 	tray       *imports.Tray // files that wait to be brought in
+	rivers     *rivers.Works
 	roles      map[journal.Role]*furnishing
 
 	watch       *watch.Watch
@@ -89,6 +91,9 @@ func New(store *pg.Store, opt Options) (*Server, error) {
 		return nil, err
 	}
 	if err := s.Load(files, s.assets.url, nil); err != nil {
+		return nil, err
+	}
+	if s.rivers, err = rivers.NewWorks(opt.Gauges); err != nil {
 		return nil, err
 	}
 	s.tray.Before = opt.BeforeImport
@@ -121,7 +126,7 @@ func (s *Server) Pages() []string {
 // Addresses lists every pattern that is served to anybody but static files, with its method.
 func (s *Server) Addresses() []string {
 	all := []string{"GET /icon-192.png", "GET /icon-512.png", "GET /shared/{secret}", "GET /sw.js"}
-	for _, rt := range routes(s.Desk, logging.New(s.Desk), s.tray) {
+	for _, rt := range routes(s.Desk, logging.New(s.Desk), s.tray, s.rivers) {
 		all = append(all, rt.Pattern)
 	}
 	slices.Sort(all)

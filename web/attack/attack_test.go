@@ -256,7 +256,7 @@ func (w *world) closedTo(visitor string) (names []string) {
 // kindAt is of what kind the id in an address is.
 func kindAt(path string) string {
 	for _, at := range []struct{ begin, kind string }{{"/sessions", "session"}, {"/rigs/rules", "rules"}, {"/rigs", "rig"}, {"/trials", "trial"}, {"/api/v1/trials", "trial"}, {"/claims", "claim"},
-		{"/bench", "pull"}, {"/anglers", "angler"}, {"/waters", "water"}, {"/people/inv", "invitation"}, {"/people", "member"}, {"/account/devices", "device"}, {"/shares", "share"}, {"/import", "upload"}, {"/steps", "step"}, {"/names/anglers", "angler"}, {"/names/waters", "water"}, {"/names/beats", "beat"}, {"/names/rigs", "rig"}} {
+		{"/bench", "pull"}, {"/anglers", "angler"}, {"/waters", "water"}, {"/people/inv", "invitation"}, {"/people", "member"}, {"/account/devices", "device"}, {"/shares", "share"}, {"/import", "upload"}, {"/steps", "step"}, {"/gauge-files", "readings"}, {"/names/anglers", "angler"}, {"/names/waters", "water"}, {"/names/beats", "beat"}, {"/names/rigs", "rig"}} {
 		if strings.HasPrefix(path, at.begin) {
 			return at.kind
 		}
@@ -305,7 +305,7 @@ func TestAttacksWouldSucceedOnOnesOwn(t *testing.T) {
 		"PUT /api/sessions/{id}", "POST /sessions/{id}/delete", "POST /sessions/{id}/restore", "POST /anglers/{id}", "POST /waters/{id}",
 		"POST /bench/pulls/{id}", "POST /bench/pulls/{id}/delete", "POST /bench/pulls/{id}/restore", "POST /claims/{id}/retire", "POST /claims/{id}/restore",
 		"POST /rigs/rules/set/{id}", "POST /rigs/rules/set/{id}/delete", "POST /rigs/rules/set/{id}/restore", "POST /rigs/draw", "POST /settings", "POST /trials/{id}/match",
-		"POST /people/invite", "POST /people/invitations/{id}/withdraw", "POST /shares/{id}/withdraw", "POST /names/anglers/{id}", "POST /names/beats/{id}", "POST /names/rigs/{id}", "POST /names/waters/{id}", "POST /import/{id}", "POST /steps/{id}/back", "POST /account/devices/{id}/sign-out", "POST /account/devices/sign-out-others",
+		"POST /people/invite", "POST /people/invitations/{id}/withdraw", "POST /shares/{id}/withdraw", "POST /names/anglers/{id}", "POST /names/beats/{id}", "POST /names/rigs/{id}", "POST /names/waters/{id}", "POST /import/{id}", "POST /waters/{id}/gauges", "POST /gauge-files/{id}", "POST /waters/{id}/gauges/find", "POST /waters/{id}/gauges/fill", "POST /steps/{id}/back", "POST /account/devices/{id}/sign-out", "POST /account/devices/sign-out-others",
 	} {
 		method, path, _ := strings.Cut(pattern, " ")
 		a := attacks[pattern]

@@ -19,7 +19,7 @@ const reads = `
 /people /people/invite /people/{id} /people/{id}/remove /planner /planner.csv /planner.json /recorded /recorded/mark /rigs /rigs/new /rigs/rules /rigs/rules/new /rigs/rules/set/{id} /rigs/{id}
 /rigs/{id}/copy /rigs/{id}/edit /season /season.html /season.json /sessions /sessions/deleted /sessions/{id} /sessions/{id}/edit /settings
 /start /steps /steps/{id} /sw.js /tag-length /trials /trials.json /trials/new /trials/{id} /trials/{id}/answer.csv /trials/{id}/answer.json
-/trials/{id}/units/{number} /waiting /waters /waters/new /waters/{id} /{$}
+/trials/{id}/units/{number} /waiting /waters /waters/new /waters/{id} /waters/{id}/gauges /waters/{id}/gauges/file /waters/{id}/gauges/fill /waters/{id}/gauges/find /gauge-files/{id} /{$}
 `
 
 func table() map[string]attack {
@@ -98,6 +98,11 @@ var writes = map[string]attack{
 	"POST /trials/{id}/start":                {id: "trial", sent: form("number", "1")},
 	"POST /trials/{id}/units/{number}":       {id: "trial", sent: attached},
 	"POST /waters/{id}":                      {id: "water", sent: form("name", "Taken", "kind", "other", "time-zone", "UTC", "zone", "UTC", "do", "save"), adds: true},
+	"POST /waters/{id}/gauges":               {id: "water", sent: form("do", "link", "provider", "taken", "number", "1")},
+	"POST /waters/{id}/gauges/file":          {id: "water"},
+	"POST /waters/{id}/gauges/fill":          {id: "water", sent: form("do", "clear")},
+	"POST /waters/{id}/gauges/find":          {id: "water", sent: form("do", "number", "number", "1", "provider", "other", "who", "taken")},
+	"POST /gauge-files/{id}":                 {id: "readings", sent: form("do", "keep")},
 	"PUT /api/rigs/{id}":                     {id: "rig", sent: rig, json: true, adds: true},
 	"PUT /api/v1/rigs/{id}":                  {id: "rig", sent: rig, json: true, adds: true},
 	"PUT /api/sessions/{id}":                 {id: "session", sent: session, json: true, adds: true},

@@ -83,7 +83,7 @@ func (w *world) alter(t testing.TB, sql string) {
 }
 
 // kinds are what an id can be one of.
-var kinds = []string{"session", "rig", "trial", "claim", "pull", "rules", "angler", "water", "beat", "stint", "deleted", "member", "invitation", "device", "share", "upload", "step"}
+var kinds = []string{"session", "rig", "trial", "claim", "pull", "rules", "angler", "water", "beat", "stint", "deleted", "member", "invitation", "device", "share", "upload", "readings", "step"}
 
 // maySee says whose words stand on pages for whom.
 var maySee = map[string][]string{
@@ -150,7 +150,7 @@ func newWorld(t testing.TB) *world {
 // upload sends a file of whose holding it is, which waits to be written. Clients send none.
 func (w *world) upload(t testing.TB, name string, h *holding) {
 	t.Helper()
-	h.ids["upload"] = journal.NewID()
+	h.ids["upload"], h.ids["readings"] = journal.NewID(), journal.NewID()
 	visitor, sends := map[string]string{"house": "owner", "other": "other"}[name]
 	if !sends {
 		return
@@ -160,6 +160,11 @@ func (w *world) upload(t testing.TB, name string, h *holding) {
 		t.Fatalf("the upload is answered with status %d: %s", got.Status, got.Body)
 	}
 	h.ids["upload"] = webtest.Got(journal.ParseID(path.Base(got.Header.Get("Location"))))(t)
+	got = w.visitors[visitor].Upload("/waters/"+h.ids["water"].String()+"/gauges/file", nil, webtest.File{Name: "Readings " + h.word + ".csv", Text: "time,flow cfs\n2026-05-03 10:00,120\n2026-05-03 11:00,121\n"})
+	if got.Status != http.StatusSeeOther {
+		t.Fatalf("a gauge's file is answered with status %d: %s", got.Status, got.Body)
+	}
+	h.ids["readings"] = webtest.Got(journal.ParseID(path.Base(got.Header.Get("Location"))))(t)
 }
 
 // signIn signs a person in on one more device.
@@ -358,6 +363,7 @@ func (w *world) items(t testing.TB, holder string) map[string]string {
 	for name, visitor := range map[string]string{"house": "owner", "other": "other"} {
 		if (name == "other") == (holder == "other") {
 			h := w.holders[name]
+			items[h.ids["readings"].String()] = fmt.Sprintf("a gauge's file of %s, answered with %d", h.word, w.visitors[visitor].Get("/gauge-files/"+h.ids["readings"].String()).Status)
 			items[h.ids["upload"].String()] = fmt.Sprintf("an upload of %s, answered with %d", h.word, w.visitors[visitor].Get("/import/"+h.ids["upload"].String()).Status)
 		}
 	}

@@ -252,6 +252,10 @@ var picturedPages = []picturedPage{
 	{name: "angler", address: "anglers", link: `main a[href^="/anglers/0"]`},
 	{name: "waters", address: "waters"},
 	{name: "water", address: "waters", link: `main a[href^="/waters/0"]`},
+	{name: "gauges", address: "waters", link: gaugesOf("")},
+	{name: "gauge-find", address: "waters", link: gaugesOf("/find")},
+	{name: "gauge-fill", address: "waters", link: gaugesOf("/fill")},
+	{name: "gauge-file", address: "waters", link: gaugesOf("/file")},
 	{name: "settings", address: "settings"},
 	{name: "import", address: "import"},
 	{name: "names", address: "names"},
@@ -267,6 +271,12 @@ var picturedPages = []picturedPage{
 	{name: "live-end", address: "live", press: []string{"#start", "[data-kind=landed]", "#end-open"}},
 	{name: "live-new-rig", address: "live", press: []string{".make-rig button"}},
 	{name: "live-under-way", address: "live", press: []string{"#start", "[data-kind=landed]", "[data-kind=twist]", "[data-kind=landed]", "[data-kind=snag]", "[data-kind=check]", "[data-kind=lost]", "[data-kind=broke-off]"}},
+}
+
+// gaugesOf leads to a page of the last water's gauges.
+func gaugesOf(page string) string {
+	const water = `[...document.querySelectorAll("main a[href^='/waters/0']")].at(-1)`
+	return "js:" + water + " && " + water + `.href + "/gauges` + page + `"`
 }
 
 // cautiousSession stands for the address of the session that calls for most cautions.

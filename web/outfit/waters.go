@@ -1,13 +1,13 @@
 package outfit
 
 import (
+	"context"
 	"net/http"
 	"slices"
 	"strconv"
 	"strings"
 
 	"rigtally/journal"
-	"rigtally/journal/gauge"
 	"rigtally/prose"
 	"rigtally/web/form"
 	"rigtally/web/page"
@@ -25,7 +25,7 @@ func (s *pages) water() page.Editor[journal.Water] {
 		},
 		Fill:  fillWater,
 		Read:  readWater,
-		Store: s.Store.SaveWater,
+		Store: s.saveWater,
 		Known: page.Links(s.Store.Waters, func(w journal.Water) page.Link {
 			return page.Link{Href: "/waters/" + w.ID.String(), Text: w.Name}
 		}),
@@ -34,19 +34,24 @@ func (s *pages) water() page.Editor[journal.Water] {
 	}
 }
 
+// saveWater saves what the form says; its gauges have pages of their own.
+func (s *pages) saveWater(ctx context.Context, w journal.Water) error {
+	all, err := s.Store.Waters(ctx)
+	if err != nil {
+		return err
+	}
+	if i := slices.IndexFunc(all, func(held journal.Water) bool { return held.ID == w.ID }); i >= 0 {
+		w.Gauges = all[i].Gauges
+	}
+	return s.Store.SaveWater(ctx, w)
+}
+
 func beatName(i int, field string) string { return "beat." + strconv.Itoa(i) + "." + field }
 
 // readWater turns the form into a water. A beat left without a name is kept
 // under its old one by the journal, and is not added when it is new.
 func readWater(f *form.Form, id journal.ID) journal.Water {
 	w := journal.Water{ID: id, Name: f.Text("name"), Kind: journal.WaterKind(f.Text("kind")), TimeZone: f.Text("zone")}
-	site := gauge.NewSite(f.Text("provider"), f.Text("gauge"))
-	if (site.Provider == "") != (site.Number == "") {
-		f.Fault("gauge", "a gauge needs who runs it and its number; fill in both or neither")
-	}
-	if site.Number != "" {
-		w.Gauges = []gauge.Link{{Site: site}}
-	}
 	const most = 200
 	for i := 0; i < most && f.Values.Has(beatName(i, "id")); i++ {
 		if name := f.Text(beatName(i, "name")); name != "" {
@@ -63,10 +68,6 @@ func fillWater(f *form.Form, w journal.Water) {
 	f.Set("name", w.Name)
 	f.Set("kind", string(w.Kind))
 	f.Set("zone", w.TimeZone)
-	if len(w.Gauges) > 0 {
-		f.Set("provider", w.Gauges[0].Provider)
-		f.Set("gauge", w.Gauges[0].Number)
-	}
 	for i, b := range append(slices.Clone(w.Beats), journal.Beat{ID: journal.NewID()}) {
 		f.Set(beatName(i, "id"), b.ID.String())
 		f.Set(beatName(i, "name"), b.Name)
@@ -103,6 +104,9 @@ func (s *pages) waters(w http.ResponseWriter, r *http.Request, fr page.Frame) er
 		more := []string{prose.Capital(string(water.Kind))}
 		for _, b := range water.Beats {
 			more = append(more, b.Name)
+		}
+		if n := len(water.Gauges); n > 0 {
+			more = append(more, prose.Plural(n, "gauge", "gauges"))
 		}
 		p.Rows = append(p.Rows, page.Row{Href: "/waters/" + water.ID.String(), Title: water.Name, More: strings.Join(more, " · ")})
 	}
