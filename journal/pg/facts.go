@@ -415,11 +415,19 @@ func countNames(which []journal.Count) []string {
 
 // queryBinary runs a query whose rows arrive in their binary form.
 func queryBinary(ctx context.Context, tx pgx.Tx, sql string, args []any) (pgx.Rows, error) {
-	switch tx.Conn().Config().DefaultQueryExecMode {
-	case pgx.QueryExecModeSimpleProtocol, pgx.QueryExecModeExec: // which bring text
+	if !inBinary(tx) {
 		args = append([]any{pgx.QueryExecModeDescribeExec}, args...)
 	}
 	return tx.Query(ctx, sql, args...)
+}
+
+// inBinary reports whether a connection brings values in their binary form by itself.
+func inBinary(tx pgx.Tx) bool {
+	switch tx.Conn().Config().DefaultQueryExecMode {
+	case pgx.QueryExecModeSimpleProtocol, pgx.QueryExecModeExec: // which bring text
+		return false
+	}
+	return true
 }
 
 // Ask returns the sufficient statistics of a question's groups.

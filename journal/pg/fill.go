@@ -225,8 +225,8 @@ func (s *Store) FillDue(ctx context.Context, site gauge.Site, from, to time.Time
 	}
 	// The day of a session is that of its water's calendar, and it may look a day back.
 	args := []any{site.Provider, site.Number, from.UTC().AddDate(0, 0, -1), to.UTC().AddDate(0, 0, 2)}
-	const which = `se.day BETWEEN $4 AND $5 AND (EXISTS (SELECT FROM gauge_use u WHERE u.outfit_id = se.outfit_id AND u.water_id = se.water_id AND u.provider = $2 AND u.number = $3 AND se.logged_at >= u.since)
-		OR EXISTS (SELECT FROM session_gauge g WHERE g.outfit_id = se.outfit_id AND g.session_id = se.id AND g.provider = $2 AND g.number = $3))`
+	const which = `se.day BETWEEN $4 AND $5 AND EXISTS (SELECT FROM gauge_use u WHERE u.outfit_id = se.outfit_id AND u.water_id = se.water_id AND u.provider = $2 AND u.number = $3
+		AND (se.logged_at >= u.since OR EXISTS (SELECT FROM session_gauge g WHERE g.outfit_id = se.outfit_id AND g.session_id = se.id AND g.provider = $2 AND g.number = $3)))`
 	sessions := 0
 	for _, outfit := range outfits {
 		in := s.In(outfit, journal.Keeper())
