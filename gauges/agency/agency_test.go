@@ -2,11 +2,15 @@ package agency_test
 
 import (
 	"cmp"
+	"encoding/json"
 	"errors"
 	"fmt"
+	"io/fs"
 	"net/http"
 	"net/http/httptest"
 	"net/url"
+	"os"
+	"path/filepath"
 	"slices"
 	"strings"
 	"sync"
@@ -514,4 +518,31 @@ func TestCredits(t *testing.T) {
 			t.Errorf("%q has title %q and credit %q", s.Provider(), s.Title(), s.Credit())
 		}
 	}
+}
+
+// Real answers of the U.S. Geological Survey, where they are beside the project: what was measured, in its own units, by its
+// own words.
+func TestRealAnswers(t *testing.T) {
+	t.Parallel()
+	text, err := os.ReadFile(filepath.Join("..", "..", "..", "shared", "gauge-samples", "usgs-ogc-continuous-06904500.json"))
+	if errors.Is(err, fs.ErrNotExist) {
+		t.Skip("there are no real answers beside the project")
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+	var answers map[string]json.RawMessage // by collection
+	if err := json.Unmarshal(text, &answers); err != nil {
+		t.Fatal(err)
+	}
+	site := gauge.Site{Provider: gauge.USGS, Number: "06904500"}
+	s, _ := source(t, gauge.USGS, string(answers["continuous"]), string(answers["latest-continuous"]))
+	found, err := s.Past(t.Context(), site, now.Add(-time.Hour), now)
+	holds(t, found, err, // 1.76 ft
+		"stage b36569a0067443ac9425e850a3ac7baa 2025-01-01 00:00 0.536448",
+		"stage b36569a0067443ac9425e850a3ac7baa 2025-01-01 00:15 0.536448")
+	found, err = s.Past(t.Context(), site, now.Add(-time.Hour), now)
+	holds(t, found, err, // 1.59 ft and 535 ft³/s
+		"stage b36569a0067443ac9425e850a3ac7baa 2026-08-07 18:45 0.484632 provisional",
+		"flow 627c17455f9e4a4286e1d75dde4d8470 2026-08-07 18:45 15.1495 provisional")
 }
