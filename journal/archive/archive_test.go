@@ -53,6 +53,9 @@ func fill(ctx context.Context, store *pg.Store, seed uint64) error {
 	if _, err := store.Invite(ctx, journal.Invitation{Role: journal.RoleGuide, Name: "Invented guide"}); err != nil {
 		return err
 	}
+	if err := journaltest.Gauge(ctx, store); err != nil {
+		return err
+	}
 	return store.SetUsualRig(ctx, season.Rigs[0].ID) // refers back from the outfit
 }
 
@@ -308,7 +311,7 @@ func TestTables(t *testing.T) {
 		place[table.Name] = i
 	}
 	var all int
-	must(t, conn.QueryRow(t.Context(), `SELECT count(*) FROM pg_tables WHERE schemaname = 'public' AND tablename <> 'goose_db_version'`).Scan(&all))
+	must(t, conn.QueryRow(t.Context(), `SELECT count(*) FROM pg_class WHERE relkind = 'r' AND relnamespace = 'public'::regnamespace AND relname <> 'goose_db_version'`).Scan(&all))
 	if len(tables) != all {
 		t.Errorf("%d tables, want %d", len(tables), all)
 	}

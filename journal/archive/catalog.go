@@ -74,7 +74,7 @@ func Prepare(ctx context.Context, keeper, program string, version int64) error {
 	return pg.MigrateTo(ctx, keeper, program, version)
 }
 
-// Tables lists the journal's tables, each after those that its rows need. What others have put beside them is not
+// Tables lists the journal's tables, each after those that its rows need; of one in partitions these, which hold its rows. What others have put beside them is not
 // among them: Foreign tells it.
 func Tables(ctx context.Context, conn *pgx.Conn) ([]Table, error) {
 	known, err := ourNames()
@@ -212,9 +212,10 @@ func Catalogue(ctx context.Context, conn *pgx.Conn) ([]string, error) {
 	if err := settle(ctx, tx); err != nil {
 		return nil, err
 	}
-	rows, _ := tx.Query(ctx, `WITH ours AS (SELECT * FROM pg_class WHERE relnamespace = 'public'::regnamespace AND relkind IN ('r', 'v') AND relname = ANY ($1)),
+	rows, _ := tx.Query(ctx, `WITH ours AS (SELECT * FROM pg_class WHERE relnamespace = 'public'::regnamespace AND relkind IN ('r', 'p', 'v') AND relname = ANY ($1)),
 		line AS (
-		SELECT format('table %s, owner %s, row security %s %s', relname, pg_get_userbyid(relowner), relrowsecurity, relforcerowsecurity) AS text FROM ours WHERE relkind = 'r'
+		SELECT format('table %s, owner %s, row security %s %s%s%s', relname, pg_get_userbyid(relowner), relrowsecurity, relforcerowsecurity,
+			' PARTITION BY ' || pg_get_partkeydef(oid), ' ' || pg_get_expr(relpartbound, oid)) AS text FROM ours WHERE relkind IN ('r', 'p')
 		UNION ALL SELECT format('column %s.%s %s%s%s', relname, attname, format_type(atttypid, atttypmod), CASE WHEN attnotnull THEN ' NOT NULL' ELSE '' END,
 			coalesce(' DEFAULT ' || pg_get_expr(adbin, adrelid), ''))
 			FROM ours JOIN pg_attribute ON attrelid = ours.oid AND attnum > 0 AND NOT attisdropped LEFT JOIN pg_attrdef ON adrelid = attrelid AND adnum = attnum

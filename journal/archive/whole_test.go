@@ -68,6 +68,9 @@ func world(t testing.TB, sessions int) (server, *pg.Store) {
 	if _, err := demo.Fill(ctx, store, season); err != nil {
 		t.Fatal(err)
 	}
+	if err := journaltest.Gauge(ctx, store); err != nil {
+		t.Fatal(err)
+	}
 	id, err := store.AddOutfit(ctx, "Alder\tGuides \\ of\nthe north")
 	if err != nil {
 		t.Fatal(err)
@@ -164,7 +167,7 @@ func TestBackAsItWas(t *testing.T) {
 	}
 	before := fingerprints(t, s.URL(s.name()))
 	for _, sum := range before {
-		if sum.Rows == 0 && !strings.Contains("withdrawn_device share comparison reading rule_set", sum.Table) {
+		if sum.Rows == 0 && !strings.Contains("withdrawn_device share comparison reading rule_set", sum.Table) && (!strings.HasPrefix(sum.Table, "gauge_block_") || sum.Table == "gauge_block_2020") {
 			t.Errorf("the world has nothing in %s", sum.Table)
 		}
 	}

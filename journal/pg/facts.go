@@ -1,6 +1,7 @@
 package pg
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"math"
@@ -12,6 +13,7 @@ import (
 
 	"rigtally/journal"
 	"rigtally/journal/facts"
+	"rigtally/journal/gauge"
 )
 
 // factsShelf keeps the facts last read of outfits, and of clients in them: those used last, as far as they take no more
@@ -204,6 +206,7 @@ func (r *factsReader) begin(ctx context.Context, old *facts.Facts) error {
 	if old != nil {
 		r.since = old.Revision
 		if r.changed, err = listOf(ctx, r.tx, pgx.RowTo[journal.ID], `SELECT id FROM session WHERE outfit_id = $1 AND changed > $2
+			UNION SELECT id FROM session WHERE outfit_id = $1 AND filled > 0 AND filled > $2
 			UNION SELECT st.session_id FROM rig r JOIN stint st ON st.outfit_id = r.outfit_id AND st.rig_id = r.id WHERE r.outfit_id = $1 AND r.changed > $2`, r.store.outfit, r.since); err != nil {
 			return err
 		}
@@ -281,11 +284,55 @@ func (r *factsReader) sessions(ctx context.Context) error {
 	where, args := r.of("id", r.changed)
 	var s facts.Session
 	var flow, temp, depth, velocity *float64
+	gauged, err := r.gauged(ctx)
+	if err != nil {
+		return err
+	}
 	return each(ctx, r.tx, []any{&s.ID, &s.Angler, &s.Water, &s.Beat, &s.Day, &s.Start, &s.Logged, &s.TimeZone, &flow, &temp, &depth, &velocity, &s.Storm}, func() {
 		s.FlowM3S, s.WaterTempC, s.DepthM, s.VelocityMS = orNaN(flow), orNaN(temp), orNaN(depth), orNaN(velocity)
-		s.FlowPercentile, s.TempPeakC = math.NaN(), math.NaN()
+		s.FlowPercentile, s.TempPeakC, s.Trend6H, s.Trend24H = math.NaN(), math.NaN(), "", ""
+		for _, g := range gauged[s.ID] {
+			g.into(&s, flow == nil, temp == nil)
+		}
 		r.build.Session(s)
 	}, "SELECT "+columns+" FROM session"+where, args...)
+}
+
+// gauged is what a session takes of a gauge.
+type gauged struct {
+	quantity                                   gauge.Quantity
+	value, percentile, change6, change24, peak *float64
+}
+
+// gauged reads what sessions take of gauges, flow before stage.
+func (r *factsReader) gauged(ctx context.Context) (map[journal.ID][]gauged, error) {
+	of := map[journal.ID][]gauged{}
+	where, args := r.of("session_id", r.changed)
+	rows, err := queryBinary(ctx, r.tx, "SELECT session_id, quantity, value, percentile, change_6h, change_24h, peak FROM session_gauge"+where+" ORDER BY quantity", args)
+	if err != nil {
+		return nil, err
+	}
+	return of, eachRow(rows, func(in *wire) {
+		id := in.id()
+		of[id] = append(of[id], gauged{gauge.Quantity(in.text()), in.float(), in.float(), in.float(), in.float(), in.float()})
+	})
+}
+
+// into puts it into a session, beside what was typed of flow and temperature.
+func (g gauged) into(s *facts.Session, flow, temp bool) {
+	switch g.quantity {
+	case gauge.Temperature:
+		if s.TempPeakC = orNaN(g.peak); temp {
+			s.WaterTempC = orNaN(g.value)
+		}
+		return
+	case gauge.Flow:
+		if s.FlowPercentile = orNaN(g.percentile); flow {
+			s.FlowM3S = orNaN(g.value)
+		}
+	}
+	s.Trend6H = cmp.Or(s.Trend6H, gauge.TrendOf(g.quantity, g.change6))
+	s.Trend24H = cmp.Or(s.Trend24H, gauge.TrendOf(g.quantity, g.change24))
 }
 
 func (r *factsReader) stints(ctx context.Context) error {

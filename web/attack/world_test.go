@@ -21,6 +21,7 @@ import (
 
 	"rigtally/internal/pgserver/pgtest"
 	"rigtally/journal"
+	"rigtally/journal/gauge"
 	"rigtally/journal/pg"
 	"rigtally/web"
 	"rigtally/web/door"
@@ -245,6 +246,7 @@ func (h *holding) fill(t testing.TB) {
 		}
 		h.ids["water"], h.ids["beat"], h.ids["stint"] = s.WaterID, *s.BeatID, s.Stints[0].ID
 	}
+	h.gauge(t)
 	h.ids["step"] = webtest.Got(h.pg.Steps(ctx, 1))(t)[0].ID
 	trial := webtest.Got(h.pg.PlanTrial(ctx, journal.Trial{ID: journal.NewID(), Name: "Trial " + h.word, Outcome: "tangles", Factor: "rig", Arms: [2]journal.TrialArm{{RigID: &a.ID}, {RigID: &b.ID}},
 		Unit: journal.ByStint, Block: 4, Worth: 1.5, MostHours: 60, Notes: "Why " + h.word}))(t)
@@ -266,6 +268,22 @@ func (h *holding) fill(t testing.TB) {
 	p := journal.BenchPull{ID: journal.NewID(), Day: journal.Date{Year: 2026, Month: 3, Day: 1}, Junction: "blood", TippetMM: 0.127, Material: "nylon", Wetness: "wet", ForceN: 12,
 		Ending: journal.PulledBroke, Label: "Spool " + h.word, Note: "Pull " + h.word}
 	h.ids["pull"] = webtest.Got(h.pg.SaveBenchPull(ctx, p))(t).ID
+}
+
+// gauge gives the water a gauge, with readings of a file of the outfit's own.
+func (h *holding) gauge(t testing.TB) {
+	t.Helper()
+	ctx := t.Context()
+	site := gauge.NewSite("own", h.word)
+	w := webtest.Got(h.pg.WaterByName(ctx, "Water "+h.word))(t)
+	w.Gauges = []gauge.Link{{Site: site}}
+	must(t, h.pg.SaveWater(ctx, w))
+	flow := gauge.Series{Site: site, Quantity: gauge.Flow, Sensor: "Sensor " + h.word}
+	for i := range 24 * 5 {
+		flow.Readings = append(flow.Readings, gauge.Reading{At: time.Date(2026, 5, 1, i, 0, 0, 0, time.UTC), Value: 4})
+	}
+	_ = webtest.Got(h.pg.For(journal.Keeper()).KeepOwnReadings(ctx, gauge.Found{Gauges: []gauge.Gauge{{Site: site, Name: "Gauge " + h.word}}, Series: []gauge.Series{flow}}))(t)
+	_ = webtest.Got(h.pg.Fill(ctx, pg.FillAsk{}))(t)
 }
 
 func must(t testing.TB, err error) {
