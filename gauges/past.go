@@ -98,7 +98,7 @@ func (k *Keeper) Fetch(ctx context.Context, site gauge.Site, from, to time.Time,
 		if now.Sub(p.to) < recently {
 			again = stillRevised
 		}
-		list = append(list, chore{p.what(), again, func(ctx context.Context, of agency.Source, r *gauge.Request, now time.Time) (gauge.Found, error) {
+		list = append(list, chore{what: p.what(), again: again, ask: func(ctx context.Context, of agency.Source, r *gauge.Request, now time.Time) (gauge.Found, error) {
 			end := p.to
 			if end.After(now) {
 				end = now

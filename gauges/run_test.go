@@ -263,6 +263,13 @@ func TestUpdateSays(t *testing.T) {
 		fails = trouble(a, fetch.WebPage, time.Time{})
 		says("The Agency of a answered with a web page instead of readings; its address may have changed. What is here stays, and it is asked again at 01:20.")
 		says("The Agency of a answered with a web page instead of readings; its address may have changed. What is here stays, and it is asked again at 01:20.")
+		time.Sleep(time.Hour)
+		a.hangs = true
+		before := time.Now()
+		says("The Agency of a answered too slowly and was given up. What is here stays, and it is asked again at 02:24.")
+		if took := time.Since(before); took != 40*time.Second {
+			t.Errorf("given up after %s", took)
+		}
 		if _, err := k.Update(t.Context(), gauge.Site{Provider: "hand", Number: "1"}); err == nil || err.Error() != `Nobody is asked about gauges of "hand"; bring their readings in from a file` {
 			t.Errorf("the error is %v", err)
 		}

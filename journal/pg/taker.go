@@ -202,17 +202,23 @@ func (f *filling) read(ctx context.Context, list []*taker) error {
 	if err != nil {
 		return err
 	}
+	f.stored = stored
+	batch := &pgx.Batch{} // one way there and back for all of them
 	for i, v := range stored {
 		days := []int64(nil)
 		if v.Statistic == gauge.Instant {
 			days = slices.Sorted(maps.Keys(near[v.Site]))
 		}
-		if err := readBlocks(ctx, f.tx, v.outfit, v.id, days, func(b block) { stored[i].Series.Readings = b.readings(stored[i].Series.Readings) }); err != nil {
-			return err
+		put := func(b block) { stored[i].Series.Readings = b.readings(stored[i].Series.Readings) }
+		if !inBinary(f.tx) {
+			if err := readBlocks(ctx, f.tx, v.outfit, v.id, days, put); err != nil {
+				return err
+			}
+			continue
 		}
+		batch.Queue(selectBlocks, v.outfit, v.id, datesOf(days)).Query(func(rows pgx.Rows) error { return eachRow(rows, func(in *wire) { put(in.block()) }) })
 	}
-	f.stored = stored
-	return nil
+	return f.tx.SendBatch(ctx, batch).Close()
 }
 
 // sources are what links give of a quantity, in their order.
