@@ -3,7 +3,6 @@ package logging
 import (
 	"context"
 	"net/http"
-	"slices"
 	"strings"
 	"time"
 
@@ -44,11 +43,6 @@ func (s *Pages) river(ctx context.Context, fr page.Frame, session journal.Sessio
 	}
 	loc := page.InZone(time.Time{}, session.TimeZone).Location()
 	p := &riverPart{Water: w, Filled: len(fills) > 0}
-	for _, f := range fills {
-		value := prose.GaugeValue(f.Quantity, f.Value, fr.Units)
-		p.Lines = append(p.Lines, riverLine{prose.GaugeQuantity(f.Quantity), page.Unbroken(value), strings.TrimPrefix(prose.Fill(f, loc, fr.Units), value),
-			prose.Capital(strings.Join(prose.FillMore(f, fr.Units), "; ")), notedBeside(session, f.Quantity, fr.Units)})
-	}
 	const before, after = 9, 6 // days, more than any drawing shows
 	day := session.Day.In(loc)
 	series, err := s.Readings(ctx, w, day.AddDate(0, 0, -before), day.AddDate(0, 0, after))
@@ -65,7 +59,7 @@ func (s *Pages) river(ctx context.Context, fr page.Frame, session journal.Sessio
 		}
 	}
 	if len(fills) > 0 {
-		p.Lines = append(p.Lines, lacking(session, series, fills, fr.Units)...)
+		p.Lines = riverLines(session, series, fills, fr.Units)
 	}
 	if h := r.Around(); h.Chart != nil {
 		p.Numbers = riverNumbers(h, s.Now(), fr.Units)
@@ -81,17 +75,27 @@ func (s *Pages) river(ctx context.Context, fr page.Frame, session journal.Sessio
 	return p, err
 }
 
-// lacking are the quantities of which a session takes nothing though the gauge measures them.
-func lacking(of journal.Session, series []gauge.Series, fills []gauge.Fill, sys units.System) (list []riverLine) {
-	why := prose.NoReading
+// riverLines are the quantities that a session takes, and those of which it takes nothing though the gauge measures them.
+func riverLines(of journal.Session, series []gauge.Series, fills []gauge.Fill, sys units.System) (list []riverLine) {
+	in, none := page.InZone(time.Time{}, of.TimeZone).Location(), prose.NoReading
 	if of.Start == nil && of.End == nil {
-		why = prose.NoReadingToday
+		none = prose.NoReadingToday
 	}
 	for _, q := range gauge.Quantities() {
-		measured := slices.ContainsFunc(series, func(s gauge.Series) bool { return s.Quantity == q && s.Statistic == gauge.Instant })
-		if measured && !slices.ContainsFunc(fills, func(f gauge.Fill) bool { return f.Quantity == q }) {
-			list = append(list, riverLine{Title: prose.GaugeQuantity(q), Says: why, Noted: notedBeside(of, q, sys)})
+		l := riverLine{Title: prose.GaugeQuantity(q), Noted: notedBeside(of, q, sys)}
+		f, taken := first(fills, func(f gauge.Fill) bool { return f.Quantity == q })
+		_, measured := first(series, func(s gauge.Series) bool { return s.Quantity == q && s.Statistic == gauge.Instant })
+		switch {
+		case taken:
+			value := prose.GaugeValue(q, f.Value, sys)
+			l.Value, l.Says = page.Unbroken(value), strings.TrimPrefix(prose.Fill(f, in, sys), value)
+			l.More = prose.Capital(strings.Join(prose.FillMore(f, sys), "; "))
+		case measured:
+			l.Says = none
+		default:
+			continue
 		}
+		list = append(list, l)
 	}
 	return list
 }
