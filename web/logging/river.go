@@ -3,6 +3,7 @@ package logging
 import (
 	"context"
 	"net/http"
+	"slices"
 	"strings"
 	"time"
 
@@ -50,12 +51,9 @@ func (s *Pages) river(ctx context.Context, fr page.Frame, session journal.Sessio
 		return nil, err
 	}
 	r := charts.River{Session: session, Series: series, Now: s.Now(), Units: fr.Units}
-	for _, l := range w.Gauges {
-		if l.Gives(gauge.Flow) {
-			if r.Usual, err = s.Store.Usual(ctx, l.Site, day); err != nil {
-				return nil, err
-			}
-			break
+	if flow, ok := first(series, func(s gauge.Series) bool { return s.Quantity == gauge.Flow }); ok {
+		if r.Usual, err = s.Store.Usual(ctx, flow.Site, day); err != nil {
+			return nil, err
 		}
 	}
 	if len(fills) > 0 {
@@ -68,7 +66,9 @@ func (s *Pages) river(ctx context.Context, fr page.Frame, session journal.Sessio
 		p.Figure.How = h.Read()
 		p.Figure.Spoken = strings.TrimSpace(h.Headline() + " " + h.Read())
 	}
-	p.Credits = credits(w, fills)
+	if p.Credits, err = s.credits(ctx, w, fills); err != nil {
+		return nil, err
+	}
 	if len(fills) == 0 {
 		p.Missing, err = s.missing(ctx, session)
 	}
@@ -158,28 +158,36 @@ func (s *Pages) missing(ctx context.Context, of journal.Session) (string, error)
 	case len(plan.Without) > 0:
 		return plan.Without[0].Why + ", so this session takes nothing from the gauge.", nil
 	}
-	return "This session takes nothing from the gauge, though there are readings: nobody has filled it in.", nil
+	return "This session takes nothing from the gauge, though there are readings for it.", nil
 }
 
-// credits say whose readings they are.
-func credits(w journal.Water, fills []gauge.Fill) (list []string) {
+// credits name the gauges, and say whose readings they are.
+func (s *Pages) credits(ctx context.Context, w journal.Water, fills []gauge.Fill) (list []string, err error) {
 	sources, err := agency.Sources(agency.Settings{}) // asked for their names alone
 	if err != nil {
-		return nil
+		return nil, err
+	}
+	var sites []gauge.Site
+	for _, l := range w.Gauges {
+		sites = append(sites, l.Site)
+	}
+	for _, f := range fills {
+		if !slices.Contains(sites, f.Site) {
+			sites = append(sites, f.Site)
+		}
+	}
+	states, err := s.Store.Gauges(ctx, sites...)
+	for _, state := range states {
+		if state.Name != "" {
+			list = append(list, "Gauge "+prose.GaugeSite(state.Site)+": "+state.Name+".")
+		}
 	}
 	for _, source := range sources {
-		used := false
-		for _, l := range w.Gauges {
-			used = used || l.Provider == source.Provider()
-		}
-		for _, f := range fills {
-			used = used || f.Site.Provider == source.Provider()
-		}
-		if used {
+		if slices.ContainsFunc(sites, func(x gauge.Site) bool { return x.Provider == source.Provider() }) {
 			list = append(list, source.Credit())
 		}
 	}
-	return list
+	return list, err
 }
 
 // sessionRiver has a session take what gauges say, or take nothing of them.
