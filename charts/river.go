@@ -278,19 +278,21 @@ func (p *riverPlan) usual(from, to time.Time) (marks []Mark) {
 // times are when the session began and ended, or its day.
 func (p *riverPlan) times() (start, end time.Time, timed bool) {
 	s := p.Session
-	if s.Start == nil || p.daily() {
-		return p.first.In(p.loc), dayAfter(p.last, 1).In(p.loc), false
-	}
-	if s.End != nil {
-		return *s.Start, *s.End, true
-	}
-	end = *s.Start
+	fished := time.Duration(0)
 	for _, st := range s.Stints {
 		if st.Minutes != nil {
-			end = end.Add(time.Duration(*st.Minutes * float64(time.Minute)))
+			fished += time.Duration(*st.Minutes * float64(time.Minute))
 		}
 	}
-	return *s.Start, end, true
+	switch {
+	case p.daily() || s.Start == nil && s.End == nil:
+		return p.first.In(p.loc), dayAfter(p.last, 1).In(p.loc), false
+	case s.Start == nil:
+		return s.End.Add(-fished), *s.End, true
+	case s.End == nil:
+		return *s.Start, s.Start.Add(fished), true
+	}
+	return *s.Start, *s.End, true
 }
 
 // band is the session behind the line, named on the first field, and paler where the field shows little else.

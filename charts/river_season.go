@@ -48,7 +48,7 @@ func SeasonRivers(list []SeasonRiver, year int, first, last time.Month, now time
 		f.Y.Title = r.Water + ": " + strings.ToLower(y.Title[:1]) + y.Title[1:]
 		for _, run := range runs {
 			for _, l := range lines(run, r.Daily, scale) {
-				l.Ground, l.Step, l.Loose = true, false, true
+				l.Ground, l.Step, l.Loose = !y.Log, false, true // an area says nothing where the axis has no 0
 				f.Layers = append(f.Layers, l)
 			}
 		}

@@ -59,4 +59,7 @@ func TestRiversFit(t *testing.T) {
 			t.Errorf("%d px: the page goes sideways", width)
 		}
 	}
+	source := axe(t)
+	lookAt(t, browser, s.URL, "/sessions/"+last.ID.String(), source, 2)
+	lookAt(t, browser, s.URL, "/season", source, 1)
 }

@@ -44,11 +44,6 @@ func (s *Pages) river(ctx context.Context, fr page.Frame, session journal.Sessio
 	}
 	loc := page.InZone(time.Time{}, session.TimeZone).Location()
 	p := &riverPart{Water: w, Filled: len(fills) > 0}
-	for _, f := range fills {
-		value := prose.GaugeValue(f.Quantity, f.Value, fr.Units)
-		p.Lines = append(p.Lines, riverLine{prose.GaugeQuantity(f.Quantity), page.Unbroken(value), strings.TrimPrefix(prose.Fill(f, loc, fr.Units), value),
-			prose.Capital(strings.Join(prose.FillMore(f, fr.Units), "; ")), notedBeside(session, f.Quantity, fr.Units)})
-	}
 	const before, after = 9, 6 // days, more than any drawing shows
 	day := session.Day.In(loc)
 	series, err := s.Readings(ctx, w, day.AddDate(0, 0, -before), day.AddDate(0, 0, after))
@@ -56,16 +51,13 @@ func (s *Pages) river(ctx context.Context, fr page.Frame, session journal.Sessio
 		return nil, err
 	}
 	r := charts.River{Session: session, Series: series, Now: s.Now(), Units: fr.Units}
-	for _, l := range w.Gauges {
-		if l.Gives(gauge.Flow) {
-			if r.Usual, err = s.Store.Usual(ctx, l.Site, day); err != nil {
-				return nil, err
-			}
-			break
+	if flow, ok := first(series, func(s gauge.Series) bool { return s.Quantity == gauge.Flow }); ok {
+		if r.Usual, err = s.Store.Usual(ctx, flow.Site, day); err != nil {
+			return nil, err
 		}
 	}
 	if len(fills) > 0 {
-		p.Lines = append(p.Lines, lacking(session, series, fills, fr.Units)...)
+		p.Lines = riverLines(session, series, fills, fr.Units)
 	}
 	if h := r.Around(); h.Chart != nil {
 		p.Numbers = riverNumbers(h, s.Now(), fr.Units)
@@ -74,24 +66,36 @@ func (s *Pages) river(ctx context.Context, fr page.Frame, session journal.Sessio
 		p.Figure.How = h.Read()
 		p.Figure.Spoken = strings.TrimSpace(h.Headline() + " " + h.Read())
 	}
-	p.Credits = credits(w, fills)
+	if p.Credits, err = s.credits(ctx, w, fills); err != nil {
+		return nil, err
+	}
 	if len(fills) == 0 {
 		p.Missing, err = s.missing(ctx, session)
 	}
 	return p, err
 }
 
-// lacking are the quantities of which a session takes nothing though the gauge measures them.
-func lacking(of journal.Session, series []gauge.Series, fills []gauge.Fill, sys units.System) (list []riverLine) {
-	why := prose.NoReading
+// riverLines are the quantities that a session takes, and those of which it takes nothing though the gauge measures them.
+func riverLines(of journal.Session, series []gauge.Series, fills []gauge.Fill, sys units.System) (list []riverLine) {
+	in, none := page.InZone(time.Time{}, of.TimeZone).Location(), prose.NoReading
 	if of.Start == nil && of.End == nil {
-		why = prose.NoReadingToday
+		none = prose.NoReadingToday
 	}
 	for _, q := range gauge.Quantities() {
-		measured := slices.ContainsFunc(series, func(s gauge.Series) bool { return s.Quantity == q && s.Statistic == gauge.Instant })
-		if measured && !slices.ContainsFunc(fills, func(f gauge.Fill) bool { return f.Quantity == q }) {
-			list = append(list, riverLine{Title: prose.GaugeQuantity(q), Says: why, Noted: notedBeside(of, q, sys)})
+		l := riverLine{Title: prose.GaugeQuantity(q), Noted: notedBeside(of, q, sys)}
+		f, taken := first(fills, func(f gauge.Fill) bool { return f.Quantity == q })
+		_, measured := first(series, func(s gauge.Series) bool { return s.Quantity == q && s.Statistic == gauge.Instant })
+		switch {
+		case taken:
+			value := prose.GaugeValue(q, f.Value, sys)
+			l.Value, l.Says = page.Unbroken(value), strings.TrimPrefix(prose.Fill(f, in, sys), value)
+			l.More = prose.Capital(strings.Join(prose.FillMore(f, sys), "; "))
+		case measured:
+			l.Says = none
+		default:
+			continue
 		}
+		list = append(list, l)
 	}
 	return list
 }
@@ -154,28 +158,36 @@ func (s *Pages) missing(ctx context.Context, of journal.Session) (string, error)
 	case len(plan.Without) > 0:
 		return plan.Without[0].Why + ", so this session takes nothing from the gauge.", nil
 	}
-	return "This session takes nothing from the gauge, though there are readings: nobody has filled it in.", nil
+	return "This session takes nothing from the gauge, though there are readings for it.", nil
 }
 
-// credits say whose readings they are.
-func credits(w journal.Water, fills []gauge.Fill) (list []string) {
+// credits name the gauges, and say whose readings they are.
+func (s *Pages) credits(ctx context.Context, w journal.Water, fills []gauge.Fill) (list []string, err error) {
 	sources, err := agency.Sources(agency.Settings{}) // asked for their names alone
 	if err != nil {
-		return nil
+		return nil, err
+	}
+	var sites []gauge.Site
+	for _, l := range w.Gauges {
+		sites = append(sites, l.Site)
+	}
+	for _, f := range fills {
+		if !slices.Contains(sites, f.Site) {
+			sites = append(sites, f.Site)
+		}
+	}
+	states, err := s.Store.Gauges(ctx, sites...)
+	for _, state := range states {
+		if state.Name != "" {
+			list = append(list, "Gauge "+prose.GaugeSite(state.Site)+": "+state.Name+".")
+		}
 	}
 	for _, source := range sources {
-		used := false
-		for _, l := range w.Gauges {
-			used = used || l.Provider == source.Provider()
-		}
-		for _, f := range fills {
-			used = used || f.Site.Provider == source.Provider()
-		}
-		if used {
+		if slices.ContainsFunc(sites, func(x gauge.Site) bool { return x.Provider == source.Provider() }) {
 			list = append(list, source.Credit())
 		}
 	}
-	return list
+	return list, err
 }
 
 // sessionRiver has a session take what gauges say, or take nothing of them.

@@ -49,7 +49,7 @@ func TestSessionTellsOfItsRiver(t *testing.T) {
 	text := strings.ReplaceAll(page, "\u00a0", " ")
 	webtest.WantAll(t, "session", text, `id="river"`, "<b>12 m³/s</b> at 10:00", "provisional", "Noted by hand: 11 m³/s", "A gauge is not where you stand.",
 		"During the session flow rose from 10 m³/s to 14 m³/s; water temperature stayed at 11 °C.", "Session 08:00–12:00", ">ice<", "No readings from 8 May 04:00 to 09:00 (ice).",
-		"08:30, fish landed", "Fill in again", "Take it out",
+		"08:30, fish landed", "Fill in again", "Take it out", "Alder Brook at an invented bridge.",
 		"The readings in numbers", `<th scope="row">Sat 10:00</th><td class="number">12 m³/s</td><td class="number">11 °C</td>`, `<th scope="row">Fri 06:00</th><td class="number">no reading</td>`)
 
 	b.Must(b.Store.SetOutfit(t.Context(), journal.Outfit{Name: "Invented Outfit", Units: "us", TimeZone: "America/Denver"}))
@@ -73,7 +73,7 @@ func TestRiverIsTakenOutAndFilledIn(t *testing.T) {
 		t.Errorf("went on to %s", to)
 	}
 	page := b.Page(at, 200)
-	webtest.WantAll(t, "session", page, "nobody has filled it in", `value="fill"`)
+	webtest.WantAll(t, "session", page, "though there are readings for it", `value="fill"`)
 	if strings.Contains(page, `value="clear"`) {
 		t.Error("what is not there can be taken out")
 	}

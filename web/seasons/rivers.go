@@ -57,6 +57,12 @@ func (s *pages) rivers(ctx context.Context, f page.Frame, a season.Answer) (*pag
 	figure := s.NewFigure(f, "The season and its water", c, "season", strconv.Itoa(a.Year), "water")
 	figure.Spoken = "Daily flow of " + prose.Listed(names) + " through the season, with the days fished."
 	figure.How = "Each point is a day fished, at the mean flow of that day. " + prose.NotWhereYouStand
+	for _, field := range c.Fields {
+		if field.Y.Log {
+			figure.How += " Where there is no 0, twice as much lies as far apart everywhere up the axis."
+			break
+		}
+	}
 	return figure, nil
 }
 
