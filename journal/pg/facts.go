@@ -206,7 +206,7 @@ func (r *factsReader) begin(ctx context.Context, old *facts.Facts) error {
 	if old != nil {
 		r.since = old.Revision
 		if r.changed, err = listOf(ctx, r.tx, pgx.RowTo[journal.ID], `SELECT id FROM session WHERE outfit_id = $1 AND changed > $2
-			UNION SELECT id FROM session WHERE outfit_id = $1 AND filled > 0 AND filled > $2
+			UNION SELECT session_id FROM session_fill WHERE outfit_id = $1 AND changed > $2
 			UNION SELECT st.session_id FROM rig r JOIN stint st ON st.outfit_id = r.outfit_id AND st.rig_id = r.id WHERE r.outfit_id = $1 AND r.changed > $2`, r.store.outfit, r.since); err != nil {
 			return err
 		}

@@ -93,7 +93,7 @@ func (s *Store) planFill(ctx context.Context, tx pgx.Tx, which string, args []an
 		for _, t := range part {
 			t.had = held[t.id]
 		}
-		if err := s.take(ctx, tx, part); err != nil {
+		if err := s.take(ctx, tx, part, keeping{}); err != nil {
 			return nil, err
 		}
 	}
@@ -182,7 +182,8 @@ func (s *Store) fill(ctx context.Context, doing, which string, args []any) (p Fi
 
 // refilled has sessions read anew for facts.
 func (s *Store) refilled(ctx context.Context, tx pgx.Tx, ids []journal.ID) error {
-	_, err := tx.Exec(ctx, `UPDATE session SET filled = revision_under_way() WHERE outfit_id = $1 AND id = ANY($2)`, s.outfit, ids)
+	_, err := tx.Exec(ctx, `INSERT INTO session_fill (outfit_id, session_id) SELECT $1, unnest($2::uuid[])
+		ON CONFLICT (outfit_id, session_id) DO UPDATE SET changed = excluded.changed`, s.outfit, ids)
 	return err
 }
 

@@ -96,12 +96,16 @@ func TestEveryOutcomeCountsAgainstItsOwn(t *testing.T) {
 
 func TestEveryFactorHasItsLevel(t *testing.T) {
 	t.Parallel()
-	b := newBench(t)
-	b.store1(t, b.session(t, journaltest.May1, new(60.0), journaltest.Tangles(1)))
+	b := newRiver(t)
+	b.link(t, invented)
+	s := b.session(t, b.outing(t, 3).Day, new(60.0), journaltest.Tangles(1))
+	s.Start, s.End = b.outing(t, 3).Start, b.outing(t, 3).End
+	b.store1(t, s)
 	for key, want := range map[string]any{
 		"hang": "tag", "junction": "blood", "tag-length": 165.1, "facing": "down", "prop": "none", "tippet": 0.127, "bulk": "hackled", "hook-size": 18.0,
 		"stroke": "oval", "method": "tight-line nymph", "angler": "Ilse", "water": "Alder Brook", "beat": "Alder Brook, Mill Run", "flow": 4.25,
 		"temperature": 11.5, "month": 5.0, "season": 2026.0, "rig": "Blood 165",
+		"flow-percentile": 60.77, "temperature-peak": 23.0, "trend-6h": "steady", "trend-24h": "rising",
 	} {
 		a := ask(t, b, "tangles", by(t, key))
 		if len(a.Groups) != 1 {
@@ -118,7 +122,7 @@ func TestEveryFactorHasItsLevel(t *testing.T) {
 			t.Errorf("by %s: %+v, want one left out", key, a)
 		}
 	}
-	tested := 18 + 2
+	tested := 22 + 2
 	if n := len(journal.Factors()); n != tested {
 		t.Errorf("%d factors, %d of them tested here", n, tested)
 	}
