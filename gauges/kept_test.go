@@ -8,6 +8,7 @@ import (
 	"net/http/httptest"
 	"net/url"
 	"os"
+	"runtime"
 	"strings"
 	"sync"
 	"sync/atomic"
@@ -113,6 +114,8 @@ func (r *river) serve(w http.ResponseWriter, q *http.Request) {
 		list = append(list, fmt.Sprintf(`{"type":"Feature","id":"%s","geometry":null,"properties":{"time_series_id":"aaaa0001","monitoring_location_id":"USGS-01234567","parameter_code":"00060","statistic_id":"%s","time":"%s","value":"%s","unit_of_measure":"ft^3/s","approval_status":"Provisional","qualifier":null}}`, at, statistic, at, value))
 	}
 	switch {
+	case strings.Contains(q.URL.Path, "/monitoring-locations/"):
+		list = []string{`{"type":"Feature","id":"USGS-01234567","geometry":{"type":"Point","coordinates":[-112.0312,46.5968]},"properties":{"agency_code":"USGS","monitoring_location_number":"01234567","monitoring_location_name":"MARROW RIVER AT BLUE CUT, MT","time_zone_abbreviation":"MST","uses_daylight_savings":"Y"}}`}
 	case strings.Contains(q.URL.Path, "/daily/"):
 		for year := 2010; year < 2026; year++ { // 100, 110, … 250 ft³/s
 			add(fmt.Sprintf("%d-06-10", year), fmt.Sprint(100+10*(year-2010)), "00003")
@@ -254,17 +257,37 @@ func TestFromAgencyToSession(t *testing.T) {
 	})
 	step("the past", func(r *river) {
 		var told []string
-		if err := r.keeper.FetchPast(r.Context(), blueCut, r.now().AddDate(0, -1, 0), r.now(), func(done, of int) { told = append(told, fmt.Sprintf("%d/%d", done, of)) }); err != nil {
-			r.Fatal(err)
+		f, err := r.keeper.Fetch(r.Context(), blueCut, r.now().AddDate(0, -1, 0), r.now(), func(done, of int) { told = append(told, fmt.Sprintf("%d/%d", done, of)) })
+		if err != nil || f.Say() != "16 new readings. 1 session filled from them." {
+			r.Errorf("it says %q, %v", f.Say(), err)
 		}
 		if got := strings.Join(told, " "); got != "0/2 1/2 2/2" {
 			r.Errorf("told %s", got)
 		}
 		// 212 is between the 12th (210) and the 13th (220) of 16 years: (12 + 0.2) / 17 of them.
-		if f := r.took(212); f.Percentile == nil || f.Years != 16 || math.Abs(*f.Percentile-100*12.2/17) > 1e-9 {
+		if f := r.took(212); f.Percentile == nil || f.Years != 16 || math.Abs(*f.Percentile-100*12.2/17) > 0.01 {
 			r.Errorf("the session took %+v", f)
 		}
 	})
+}
+
+// A keeper that runs learns by itself what a gauge is called that was linked by its number alone.
+func TestNameOfAGauge(t *testing.T) {
+	t.Parallel()
+	r := newRiver(t)
+	ctx, cancel := context.WithCancel(t.Context())
+	ended := make(chan struct{})
+	k := gauges.New(r.store, r.sources, gauges.Options{Now: r.now, Chance: func() float64 { return 0 }}) // whose first turns are at once
+	go func() { k.Run(ctx); close(ended) }()
+	for named := false; !named; runtime.Gosched() {
+		states, err := r.store.Gauges(ctx, blueCut)
+		if err != nil {
+			t.Fatal(err)
+		}
+		named = len(states) == 1 && states[0].Name == "MARROW RIVER AT BLUE CUT, MT" && states[0].Zone == "America/Denver"
+	}
+	cancel()
+	<-ended
 }
 
 // Many who look at once, in two processes with a store each, ask the agency once.

@@ -86,6 +86,7 @@ type actor struct {
 	provider string
 	mu       sync.Mutex
 	asked    []question
+	hangs    bool
 	answer   func(what string, site gauge.Site, now time.Time) (gauge.Found, error)
 }
 
@@ -111,7 +112,11 @@ func (a *actor) tell(what string, site gauge.Site) (gauge.Found, error) {
 	return a.answer(what, site, now)
 }
 
-func (a *actor) Latest(_ context.Context, site gauge.Site, _ *gauge.Request) (gauge.Found, error) {
+func (a *actor) Latest(ctx context.Context, site gauge.Site, _ *gauge.Request) (gauge.Found, error) {
+	if a.hangs {
+		<-ctx.Done()
+		return gauge.Found{}, fmt.Errorf("ask %s: %w", a.Title(), context.Cause(ctx)) // as fetch does
+	}
 	return a.tell("latest", site)
 }
 

@@ -263,6 +263,13 @@ func TestUpdateSays(t *testing.T) {
 		fails = trouble(a, fetch.WebPage, time.Time{})
 		says("The Agency of a answered with a web page instead of readings; its address may have changed. What is here stays, and it is asked again at 01:20.")
 		says("The Agency of a answered with a web page instead of readings; its address may have changed. What is here stays, and it is asked again at 01:20.")
+		time.Sleep(time.Hour)
+		a.hangs = true
+		before := time.Now()
+		says("The Agency of a answered too slowly and was given up. What is here stays, and it is asked again at 02:24.")
+		if took := time.Since(before); took != 40*time.Second {
+			t.Errorf("given up after %s", took)
+		}
 		if _, err := k.Update(t.Context(), gauge.Site{Provider: "hand", Number: "1"}); err == nil || err.Error() != `Nobody is asked about gauges of "hand"; bring their readings in from a file` {
 			t.Errorf("the error is %v", err)
 		}
@@ -325,6 +332,27 @@ func TestFetchPast(t *testing.T) {
 		}
 		if last := m.filled[len(m.filled)-1]; last != "a:1 1999-02-19 22:30 to 2000-01-02 01:30" {
 			t.Errorf("filled %q at last", last)
+		}
+	})
+}
+
+// What an agency does not have is told beside what it has.
+func TestFetchedSays(t *testing.T) {
+	t.Parallel()
+	synctest.Test(t, func(t *testing.T) {
+		m, a := newMemory(), &actor{provider: "a"}
+		a.answer = func(what string, site gauge.Site, now time.Time) (gauge.Found, error) {
+			if what != "years" {
+				return gauge.Found{Notes: []string{"It has readings of the last month alone.", "The answer holds no readings: none."}}, nil
+			}
+			return one(site, now, 1), nil
+		}
+		k, now := keeper(m, a), time.Now()
+		for _, want := range []string{"1 new reading. 2 sessions filled from them. It has readings of the last month alone.", "There was nothing that is not here already."} {
+			f, err := k.Fetch(t.Context(), aOne, now.AddDate(-1, 0, 0), now, nil)
+			if err != nil || f.Say() != want {
+				t.Errorf("it says %q, %v; it has to say %q", f.Say(), err, want)
+			}
 		}
 	})
 }

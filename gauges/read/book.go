@@ -57,6 +57,7 @@ type series struct {
 
 func newBook(name string, opt Options) *book {
 	b := &book{name: name, opt: opt, maxBytes: opt.MaxBytes, most: opt.MaxReadings, places: map[seriesKey]*series{}, known: map[gauge.Site]*gauge.Gauge{}, usgs: newCodes(), ea: map[string]eaMeasure{}}
+	b.opt.Site = gauge.NewSite(opt.Site.Provider, opt.Site.Number)
 	if b.name == "" {
 		b.name = "The file"
 	}
