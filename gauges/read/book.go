@@ -17,6 +17,7 @@ import (
 type book struct {
 	name     string
 	opt      Options
+	source   *limited
 	maxBytes int64
 	most     int
 	least    time.Time

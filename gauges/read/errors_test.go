@@ -68,6 +68,8 @@ func TestRefused(t *testing.T) {
 		{"agency_cd\tsite_no\tdatetime\ttz_cd\t1_00060\t1_00060_cd\n", mine, "it ends in the middle"},
 		{"# Data for the following 1 site(s) are contained in this file\n#    USGS 09999901 INVENTED CREEK\n", mine, "it ends in the middle"},
 		{"agency_cd\tsite_no\tstation_nm\n5s\t15s\t50s\n", mine, "this one is not of readings"},
+		{rdbHead + "USGS\t\t2024-01-01 00:15\tMST\t1\tA\n", mine, "F, line 3: it names no site"},
+		{`<?xml version="7.0"?><a/>`, mine, "it can't be understood there"},
 		{rdbHead + rdbRow("2024-01-01 00:00", "XYZ", "1", "A"), mine, `F, line 3: "XYZ" is no time zone that is known`},
 		{rdbHead + rdbRow("2024-02-30 00:00", "MST", "1", "A"), mine, `"2024-02-30 00:00" is no time as`},
 		{rdbHead + rdbRow("2024-02-03 00:00", "", "1", "A"), mine, "name the time zone that the file keeps"},
