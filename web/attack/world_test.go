@@ -160,7 +160,7 @@ func (w *world) upload(t testing.TB, name string, h *holding) {
 		t.Fatalf("the upload is answered with status %d: %s", got.Status, got.Body)
 	}
 	h.ids["upload"] = webtest.Got(journal.ParseID(path.Base(got.Header.Get("Location"))))(t)
-	got = w.visitors[visitor].Upload("/waters/"+h.ids["water"].String()+"/gauges/file", nil, webtest.File{Name: "Readings " + h.word + ".csv", Text: "time,flow cfs\n2026-05-03 10:00,120\n2026-05-03 11:00,121\n"})
+	got = w.visitors[visitor].Upload("/waters/"+h.ids["water"].String()+"/gauges/file", nil, webtest.File{Name: "Readings " + h.word + ".rdb", Text: "# invented\nagency_cd\tsite_no\tdatetime\ttz_cd\t1_00060\t1_00060_cd\n5s\t15s\t20d\t6s\t14n\t10s\nUSGS\t09000001\t2026-05-03 10:00\tMDT\t120\tP\n"})
 	if got.Status != http.StatusSeeOther {
 		t.Fatalf("a gauge's file is answered with status %d: %s", got.Status, got.Body)
 	}

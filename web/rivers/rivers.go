@@ -197,7 +197,11 @@ func (s *pages) view(r *http.Request, p gaugesPage, l gauge.Link, state gauge.St
 		v.Facts.Add("Readings", text)
 	}
 	if state.DailyYears > 0 {
-		v.Facts.Add("Daily means", prose.Plural(state.DailyYears, "year", "years")+usualSays(state.DailyYears))
+		text := prose.Plural(state.DailyYears, "year", "years")
+		if slices.Contains(measures, gauge.Flow) {
+			text += usualSays(state.DailyYears)
+		}
+		v.Facts.Add("Daily means", text)
 	}
 	if state.Request != nil {
 		v.Trouble = trouble(*state.Request, now, zone)
