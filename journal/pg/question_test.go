@@ -4,7 +4,6 @@ import (
 	"context"
 	"math"
 	"testing"
-	"time"
 
 	"rigtally/journal"
 	"rigtally/journal/gauge"
