@@ -6,7 +6,6 @@ import (
 	"testing"
 
 	"rigtally/journal"
-	"rigtally/journal/gauge"
 	"rigtally/journal/journaltest"
 )
 
