@@ -24,6 +24,7 @@ type Addition struct {
 	Sessions []Session
 	// Events, which may be nil, gives those of stints that come without: all of them at once take much memory.
 	Events   func(stint ID) []Event
+	Taken    []Taken    // of Sessions, as far as gauges say nothing of them here
 	Replaced map[ID]int // version held by the journal of those Sessions that take the place of one
 	Deleted  []DeletedSession
 	Aliases  []Alias // new

@@ -3,8 +3,11 @@ package journal
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 	"time"
+
+	"rigtally/journal/gauge"
 )
 
 // Contents is a whole journal at one moment, in an order that does not depend on
@@ -21,8 +24,30 @@ type Contents struct {
 	Trials   []Trial
 	RuleSets []RuleSet
 	Sessions []Session
+	Taken    []Taken          // by session; what the deleted took is not among it
 	Deleted  []DeletedSession // by id
 	Aliases  []Alias          // by id; none for clients
+}
+
+// Taken is what a session took of gauges, and when it was then.
+type Taken struct {
+	Session ID           `json:"session"`
+	Day     Date         `json:"day"`
+	Middle  *time.Time   `json:"middle,omitempty"` // nil: no times were noted
+	Fills   []gauge.Fill `json:"fills"`            // by quantity, one of each
+}
+
+// Validate checks it by itself.
+func (t Taken) Validate() error {
+	var r rules
+	r.require(!t.Session.IsZero() && !t.Day.IsZero() && len(t.Fills) > 0, "what was taken of a gauge is of no session, or nothing")
+	for i, f := range t.Fills {
+		r.check(oneOf("quantity of a gauge", f.Quantity, gauge.Quantities()))
+		r.check(checkGauge(gauge.Link{Site: f.Site, Sensor: f.Sensor}))
+		r.require(!f.At.IsZero(), "what was taken of the gauge %s has no time", f.Site)
+		r.require(!slices.ContainsFunc(t.Fills[:i], func(o gauge.Fill) bool { return o.Quantity == f.Quantity }), "%s was taken twice", f.Quantity)
+	}
+	return r.err()
 }
 
 // ThingKind is a kind of what sessions and rigs name.

@@ -14,6 +14,7 @@ import (
 
 	"github.com/klauspost/compress/gzhttp"
 
+	"rigtally/gauges"
 	"rigtally/journal"
 	"rigtally/journal/pg"
 	"rigtally/journal/words"
@@ -42,6 +43,8 @@ type Options struct {
 
 	Watch       *watch.Watch // who is told how requests were answered; nil for nobody
 	LogRequests bool         // each request is in the log, too
+
+	Gauges *gauges.Keeper // asks the agencies that run river gauges; nil asks none
 }
 
 // Server answers requests for the pages of a journal, each in the room of who asks.

@@ -1,7 +1,7 @@
 // Command bench times rigtally against named alternatives in the same run and
 // prints ratios; only the ratios carry over to another machine. The names of
 // steps as arguments run those only: imports, workbooks, saves, policies, answers, fits,
-// commands, pages, seasons, signins, outfits, clients. How many outfits there are is said by -outfits; with -dir the server is
+// commands, pages, seasons, signins, outfits, clients, gauges. How many outfits there are is said by -outfits; with -dir the server is
 // kept in a folder, so that another run finds what was invented.
 package main
 
@@ -72,7 +72,7 @@ func run(ctx context.Context) error {
 	for _, step := range []struct {
 		name string
 		run  func(context.Context) error
-	}{{"imports", b.imports}, {"workbooks", b.workbooks}, {"saves", b.saves}, {"policies", b.policies}, {"answers", b.answers}, {"fits", b.fits}, {"commands", b.commands}, {"pages", b.pages}, {"seasons", b.seasons}, {"signins", b.signIns}, {"outfits", b.outfits}, {"clients", b.clients}} {
+	}{{"imports", b.imports}, {"workbooks", b.workbooks}, {"saves", b.saves}, {"policies", b.policies}, {"answers", b.answers}, {"fits", b.fits}, {"commands", b.commands}, {"pages", b.pages}, {"seasons", b.seasons}, {"signins", b.signIns}, {"outfits", b.outfits}, {"clients", b.clients}, {"gauges", b.gauges}} {
 		if len(chosen) > 0 && !slices.Contains(chosen, step.name) {
 			continue
 		}

@@ -25,6 +25,7 @@ var wideAnswers = [][]string{
 	{"bench", "list"}, {"bench", "deleted"}, {"bench", "compare", "--by", "junction"}, {"bench", "compare", "--by", "facing"}, {"bench", "water"},
 	{"check"}, {"recorded", "list"}, {"outfits", "list"}, {"people", "list"},
 	{"anglers", "list"}, {"waters", "list"}, {"knots", "list"}, {"undo", "list"}, {"steps", "list"}, {"backups", "list"},
+	{"gauges", "list"}, {"gauges", "fill"},
 }
 
 // Ensure that at 80 and at 120 columns no line is longer than that, and that no word is lost to it.
@@ -106,6 +107,7 @@ func filledAt(t *testing.T) (url, backups string) {
 	mustRun(t, url, "sessions", "delete", "last")
 	mustRun(t, url, "bench", "delete", "last")
 	mustRun(t, url, "anglers", "rename", "Wren Tallowby", "Wren Tallowby of the Upper Water")
+	gaugeAll(t, url, store)
 	mustRun(t, url, "backups", "make", "--migrate-url", pgtest.AsSuperuser(url), "--backup-dir", backups)
 	return url, backups
 }

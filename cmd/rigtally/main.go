@@ -19,6 +19,7 @@ import (
 	"rigtally/cmd/rigtally/importing"
 	"rigtally/cmd/rigtally/keeping"
 	"rigtally/cmd/rigtally/outing"
+	"rigtally/cmd/rigtally/rivers"
 	"rigtally/cmd/rigtally/trials"
 	"rigtally/inquiry"
 )
@@ -66,6 +67,7 @@ RIGTALLY_DATABASE_URL, RIGTALLY_UNITS, …), else from rigtally.toml.`,
   rigtally sessions edit last`,
 	}
 	root.Version = version()
+	p.Version = root.Version
 	root.SetVersionTemplate("rigtally {{.Version}}\n")
 	command.AddSettingFlags(root.PersistentFlags())
 	return command.Group(root,
@@ -93,6 +95,7 @@ RIGTALLY_DATABASE_URL, RIGTALLY_UNITS, …), else from rigtally.toml.`,
 		rigsCommand(p),
 		anglersCommand(p),
 		watersCommand(p),
+		rivers.Command(p),
 		knotsCommand(p),
 		outfitsCommand(p),
 		keeping.Command(p),

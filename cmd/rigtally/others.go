@@ -61,7 +61,12 @@ func serveOthers(ctx context.Context, p *command.Program, open bool) error {
 
 // serveAt serves the pages in a way that is open.
 func serveAt(ctx context.Context, p *command.Program, j command.Journal, opened *reach.Way, people *door.People, w *watch.Watch, open bool) error {
-	server, err := web.New(j.Store, web.Options{Logger: logger(p, slog.LevelInfo), Now: p.Now, Door: people, Words: p.Settings.Words, Place: opened.Place, Address: opened.Place.Origin,
+	log := logger(p, slog.LevelInfo)
+	keeper, err := p.Gauges(j.Store, log)
+	if err != nil {
+		return err
+	}
+	server, err := web.New(j.Store, web.Options{Logger: log, Now: p.Now, Door: people, Gauges: keeper, Words: p.Settings.Words, Place: opened.Place, Address: opened.Place.Origin,
 		BeforeImport: j.Backups.BeforeImport, LastBackup: lastBackup(j), Watch: w, LogRequests: p.Settings.LogRequests})
 	if err != nil {
 		return err
@@ -69,7 +74,10 @@ func serveAt(ctx context.Context, p *command.Program, j command.Journal, opened 
 	for _, line := range opened.Words {
 		p.Printf("%s\n", line)
 	}
+	tend := tending{keeper: keeper}
+	defer tend.end()
 	return opened.Serve(ctx, server.Serve, func() {
+		tend.begin(ctx)
 		address := opened.Place.Origin + "/"
 		p.Printf("rigtally is ready at %s\n", address)
 		if !open {

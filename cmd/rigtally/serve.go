@@ -111,7 +111,12 @@ func pagesAt(l net.Listener) string { return "http://" + l.Addr().String() }
 // one, at the first listener, once the pages really answer there.
 func servePages(ctx context.Context, p *command.Program, j command.Journal, at []net.Listener, ring door.Ring, w *watch.Watch, open bool) error {
 	alone := door.NewAlone(j.OutfitID(), j.Who(), ring)
-	server, err := web.New(j.Store, web.Options{Logger: logger(p, slog.LevelWarn), Now: p.Now, Door: alone, Words: p.Settings.Words, Trouble: j.Trouble,
+	log := logger(p, slog.LevelWarn)
+	keeper, err := p.Gauges(j.Store, log)
+	if err != nil {
+		return err
+	}
+	server, err := web.New(j.Store, web.Options{Logger: log, Now: p.Now, Door: alone, Gauges: keeper, Words: p.Settings.Words, Trouble: j.Trouble,
 		BeforeImport: j.Backups.BeforeImport, LastBackup: lastBackup(j), Watch: w, LogRequests: p.Settings.LogRequests})
 	if err != nil {
 		return err
@@ -129,6 +134,9 @@ func servePages(ctx context.Context, p *command.Program, j command.Journal, at [
 		return errors.Join(err, <-ended)
 	}
 	p.Printf("rigtally is ready at %s\n", address)
+	tend := tending{keeper: keeper}
+	tend.begin(ctx)
+	defer tend.end()
 	if open {
 		openAddress(p, address)
 	}

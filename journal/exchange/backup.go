@@ -43,6 +43,7 @@ type record struct {
 	Trial    *journal.Trial     `json:"trial,omitempty"`
 	RuleSet  *journal.RuleSet   `json:"rule_set,omitempty"`
 	Session  *journal.Session   `json:"session,omitempty"`
+	Taken    *journal.Taken     `json:"gauge,omitempty"` // what a session took of gauges; no record without any
 	Alias    *journal.Alias     `json:"alias,omitempty"`
 	Deleted  *deletedRecord     `json:"deleted_session,omitempty"`
 	End      *endRecord         `json:"end,omitempty"`
@@ -88,6 +89,7 @@ func writeContents(c journal.Contents, b *backupWriter) error {
 	})
 	writeAll(b, c.RuleSets, func(r *journal.RuleSet) record { return record{RuleSet: r} })
 	writeAll(b, c.Sessions, func(s *journal.Session) record { return record{Session: s} })
+	writeAll(b, c.Taken, func(t *journal.Taken) record { return record{Taken: t} })
 	writeAll(b, c.Deleted, func(d *journal.DeletedSession) record { return record{Deleted: &deletedRecord{d.DeletedAt, d.Session}} })
 	writeAll(b, c.Aliases, func(a *journal.Alias) record { return record{Alias: a} })
 	b.write(record{End: &endRecord{b.lines - 1}})

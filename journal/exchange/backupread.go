@@ -24,6 +24,7 @@ type backup struct {
 	version  int
 	lines    map[journal.ID]int
 	usual    int // its line
+	taken    map[journal.ID]bool
 	records  int
 	ended    bool
 	sum      hash.Hash // of all that was read
@@ -41,7 +42,7 @@ func ReadContents(r io.Reader) (journal.Contents, error) {
 
 // parseBackup reads a backup without touching the journal. Its errors name the line.
 func parseBackup(r io.Reader) (*backup, error) {
-	b := &backup{lines: map[journal.ID]int{}, sum: sha256.New()}
+	b := &backup{lines: map[journal.ID]int{}, taken: map[journal.ID]bool{}, sum: sha256.New()}
 	in := bufio.NewScanner(r)
 	in.Buffer(make([]byte, 0, 64<<10), maxLine)
 	in.Split(withLineEnds)
@@ -111,6 +112,15 @@ func (b *backup) references() error {
 	for _, p := range c.Pulls {
 		if lacks(p.AnglerID) {
 			return missing(b.lines[p.ID], "the bench pull of %s names an angler", p.Day)
+		}
+	}
+	sessions := map[journal.ID]bool{}
+	for _, s := range c.Sessions {
+		sessions[s.ID] = true
+	}
+	for _, t := range c.Taken {
+		if !sessions[t.Session] {
+			return fmt.Errorf("the backup says what the session %s took of a gauge, and does not hold it; the backup was altered", t.Session)
 		}
 	}
 	for _, s := range c.Sessions {
@@ -270,6 +280,13 @@ func (b *backup) keep(line int, r record) error {
 	file(&f, r.Trial, &c.Trials, func(t journal.Trial) (journal.ID, error) { return t.ID, errors.Join(t.Validate(), t.CheckSeal()) })
 	file(&f, r.RuleSet, &c.RuleSets, func(r journal.RuleSet) (journal.ID, error) { return r.ID, r.Validate() })
 	file(&f, r.Session, &c.Sessions, func(s journal.Session) (journal.ID, error) { return s.ID, counted("session", "version", s.Version) })
+	file(&f, r.Taken, &c.Taken, func(t journal.Taken) (id journal.ID, err error) {
+		if b.taken[t.Session] {
+			err = errors.New("says once more what a session took of gauges; the backup was altered")
+		}
+		b.taken[t.Session] = true
+		return id, cmp.Or(err, t.Validate())
+	})
 	file(&f, r.Deleted, nil, func(d deletedRecord) (journal.ID, error) {
 		c.Deleted = append(c.Deleted, journal.DeletedSession{Session: d.Session, DeletedAt: d.DeletedAt})
 		return d.Session.ID, nil
@@ -284,7 +301,7 @@ func (b *backup) keep(line int, r record) error {
 	switch {
 	case f.kinds != 1 || r.Rigtally != nil || r.Version != 0:
 		return errors.New("is not exactly one record; the backup was altered")
-	case r.Outfit == nil && r.Usual == nil && r.End == nil && f.id.IsZero():
+	case r.Outfit == nil && r.Usual == nil && r.Taken == nil && r.End == nil && f.id.IsZero():
 		return errors.New("has a record without an id; the backup was altered")
 	case b.lines[f.id] > 0:
 		return fmt.Errorf("has the id of line %d again; the backup was altered", b.lines[f.id])

@@ -56,6 +56,7 @@ func PlanMerge(ctx context.Context, store *pg.Store, contents journal.Contents, 
 	if err := m.sessions(ctx, store, held); err != nil {
 		return nil, err
 	}
+	m.addition.Taken = contents.Taken
 	m.result.Sort()
 	return m, nil
 }

@@ -93,7 +93,7 @@ func (s *Store) planFill(ctx context.Context, tx pgx.Tx, which string, args []an
 		for _, t := range part {
 			t.had = held[t.id]
 		}
-		if err := s.take(ctx, tx, part); err != nil {
+		if err := s.take(ctx, tx, part, keeping{}); err != nil {
 			return nil, err
 		}
 	}

@@ -146,6 +146,9 @@ func TestSessionsTakeWhatGaugesSay(t *testing.T) {
 	}
 	flows := map[float64]int{}
 	for _, row := range f.Season(2026).Sessions {
+		if row.ID != before.ID && (row.FlowPercentile == nil || *row.TempPeakC != 23 || row.Trend6H != gauge.Steady) {
+			t.Errorf("facts of %s hold %+v", row.Day, row)
+		}
 		flows[*cmpOr(row.FlowM3S, new(math.NaN()))]++
 	}
 	if flows[4.25] != 1 || flows[100+24*3+10] != 1 || flows[100+24*4+10] != 1 {

@@ -125,7 +125,7 @@ func (m *merging) sessions(ctx context.Context, ids []journal.ID) error {
 		after[i] = session.Refer(m.of)
 		rows[i] = []any{m.outfit, m.deed.id, session.ID, session.Version, session}
 	}
-	if err := m.replace(ctx, m.tx, after, nil); err != nil {
+	if err := m.replace(ctx, m.tx, after, m.of); err != nil {
 		return err
 	}
 	field := string(m.from.Kind)
@@ -369,7 +369,7 @@ func (u *undoing) sessionsBack(ctx context.Context) error {
 				u.left("the session of %s names something else since", session.Day)
 			}
 		}
-		if err := u.replace(ctx, u.tx, back, nil); err != nil {
+		if err := u.replace(ctx, u.tx, back, u.deed.Into); err != nil {
 			return err
 		}
 		if err := u.noteAll(ctx, u.tx, journal.DeedUndone, back, nil); err != nil {

@@ -92,6 +92,9 @@ func (s *Store) Contents(ctx context.Context) (journal.Contents, error) {
 		if c.Sessions, err = s.readSessions(ctx, tx, nil); err != nil {
 			return c, err
 		}
+		if c.Taken, err = s.readTaken(ctx, tx); err != nil {
+			return c, err
+		}
 		c.Deleted, err = s.readDeleted(ctx, tx, "session_id")
 		if s.who.IsClient() { // they don't see their guide, whom the sessions name
 			for i := range c.Sessions {

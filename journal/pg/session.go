@@ -3,6 +3,8 @@ package pg
 import (
 	"context"
 	"fmt"
+	"maps"
+	"slices"
 	"time"
 
 	"github.com/jackc/pgx/v5"
@@ -68,11 +70,12 @@ func (s *Store) saveSession(ctx context.Context, tx pgx.Tx, session *journal.Ses
 // sendAndFill sends a batch that writes a session, which then takes what gauges say, if its water has any.
 func (s *Store) sendAndFill(ctx context.Context, tx pgx.Tx, batch *pgx.Batch, id journal.ID, took map[journal.ID][]heldFill) error {
 	var takers []*taker
-	batch.Queue(selectTakers+`se.id = $2`, s.outfit, id).Query(func(rows pgx.Rows) (err error) { takers, err = readTakers(rows); return err })
+	had := slices.AppendSeq([]journal.ID{}, maps.Keys(took))
+	batch.Queue(selectWritten, s.outfit, []journal.ID{id}, had).Query(func(rows pgx.Rows) (err error) { takers, err = readTakers(rows); return err })
 	if err := tx.SendBatch(ctx, batch).Close(); err != nil {
 		return err
 	}
-	return s.fillWritten(ctx, tx, takers, took)
+	return s.fillWritten(ctx, tx, takers, took, nil)
 }
 
 // kept are the deleted sessions that can still be brought back.

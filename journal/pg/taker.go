@@ -18,6 +18,7 @@ import (
 // taker is a session of a water that has gauges, and what it takes of them.
 type taker struct {
 	id     journal.ID
+	water  journal.ID
 	day    journal.Date
 	outing gauge.Outing
 	links  string // as they are stored, by which sessions share what is read for them
@@ -27,17 +28,30 @@ type taker struct {
 	why    string // it takes nothing
 }
 
-// heldFill is what a session took, and when it was then.
+// heldFill is what a session took, and when and where it was then.
 type heldFill struct {
 	gauge.Fill
 	Day    journal.Date
 	Middle *time.Time
+	water  journal.ID
+}
+
+// keeping says what becomes of what sessions took of gauges that say nothing of them now.
+type keeping struct {
+	// Unlinked keeps it where the water has not that gauge any more: whoever saves a session says nothing of gauges.
+	Unlinked bool
+	Into     map[journal.ID]journal.ID // waters that are one by now, or were
 }
 
 // selectTakers are the sessions of waters that have gauges. Of one without an end, or a start, the time fished tells it.
-const selectTakers = `SELECT se.id, se.day, se.started_at, se.ended_at, se.time_zone, se.flow_m3s IS NOT NULL, se.stage_m IS NOT NULL, se.water_temp_c IS NOT NULL, w.gauges::text,
+const selectTakers = takerColumns + `w.gauges <> '[]' AND `
+
+const takerColumns = `SELECT se.id, se.water_id, se.day, se.started_at, se.ended_at, se.time_zone, se.flow_m3s IS NOT NULL, se.stage_m IS NOT NULL, se.water_temp_c IS NOT NULL, w.gauges::text,
 		CASE WHEN (se.started_at IS NULL) <> (se.ended_at IS NULL) THEN (SELECT sum(st.seconds) FROM stint st WHERE st.outfit_id = se.outfit_id AND st.session_id = se.id) END
-	FROM session se JOIN water w ON w.outfit_id = se.outfit_id AND w.id = se.water_id WHERE se.outfit_id = $1 AND w.gauges <> '[]' AND `
+	FROM session se JOIN water w ON w.outfit_id = se.outfit_id AND w.id = se.water_id WHERE se.outfit_id = $1 AND `
+
+// selectWritten are those of sessions that were written which have gauges, or took something before.
+const selectWritten = takerColumns + `se.id = ANY($2) AND (w.gauges <> '[]' OR se.id = ANY($3))`
 
 // readTakers gathers the rows of selectTakers.
 func readTakers(rows pgx.Rows) (list []*taker, err error) {
@@ -47,7 +61,7 @@ func readTakers(rows pgx.Rows) (list []*taker, err error) {
 	var typed [3]bool
 	var seconds *int64
 	zones := map[string]*time.Location{}
-	_, err = pgx.ForEachRow(rows, []any{&t.id, &t.day, &start, &end, &zone, &typed[0], &typed[1], &typed[2], &t.links, &seconds}, func() error {
+	_, err = pgx.ForEachRow(rows, []any{&t.id, &t.water, &t.day, &start, &end, &zone, &typed[0], &typed[1], &typed[2], &t.links, &seconds}, func() error {
 		loc := zones[zone]
 		if loc == nil {
 			var err error
@@ -126,7 +140,7 @@ type usualKey struct {
 }
 
 // take finds out what sessions take.
-func (s *Store) take(ctx context.Context, tx pgx.Tx, list []*taker) error {
+func (s *Store) take(ctx context.Context, tx pgx.Tx, list []*taker, keep keeping) error {
 	f := filling{Store: s, tx: tx, links: map[string]links{}, usual: map[usualKey]gauge.Usual{}}
 	if err := f.read(ctx, list); err != nil {
 		return err
@@ -150,7 +164,7 @@ func (s *Store) take(ctx context.Context, tx pgx.Tx, list []*taker) error {
 				break
 			}
 		}
-		f.keepHeld(t)
+		f.keepHeld(t, keep)
 		if len(t.takes) == 0 {
 			t.why = f.whyNot(t)
 		}
@@ -236,15 +250,16 @@ func (f *filling) usualAt(site gauge.Site, year int) gauge.Usual {
 	return u
 }
 
-// keepHeld keeps what a session took of gauges of which nothing is stored here, as after a backup was brought in, while
-// it is of the same time and water.
-func (f *filling) keepHeld(t *taker) {
+// keepHeld keeps what a session took and gauges don't say now, while it is of the same time and water: where nothing of that
+// gauge is stored here, as after a backup was brought in.
+func (f *filling) keepHeld(t *taker, keep keeping) {
 	for _, h := range t.had {
-		there := slices.ContainsFunc(t.takes, func(x gauge.Fill) bool { return x.Quantity == h.Quantity }) ||
-			slices.ContainsFunc(f.stored, func(v storedSeries) bool { return v.Site == h.Site && v.Quantity == h.Quantity })
+		there := slices.ContainsFunc(t.takes, func(x gauge.Fill) bool { return x.Quantity == h.Quantity })
 		linked := slices.ContainsFunc(f.links[t.links], func(l gauge.Link) bool { return l.Site == h.Site && l.Gives(h.Quantity) })
-		then := h.Middle == nil && t.outing.Middle.IsZero() || h.Middle != nil && h.Middle.Equal(t.outing.Middle)
-		if !there && linked && then && h.Day == t.day {
+		stored := slices.ContainsFunc(f.stored, func(v storedSeries) bool { return v.Site == h.Site && v.Quantity == h.Quantity })
+		then := h.Day == t.day && (h.Middle == nil && t.outing.Middle.IsZero() || h.Middle != nil && h.Middle.Equal(t.outing.Middle))
+		where := h.water == t.water || keep.Into[h.water] == t.water || keep.Into[t.water] == h.water
+		if !there && then && where && (linked && !stored || !linked && keep.Unlinked) {
 			t.takes = append(t.takes, h.Fill)
 		}
 	}
@@ -294,7 +309,8 @@ func (s *Store) readFills(ctx context.Context, from querier, ids []journal.ID) (
 	return collectFills(rows)
 }
 
-const selectFills = `SELECT ` + fillColumns + ` FROM session_gauge WHERE outfit_id = $1 AND session_id = ANY($2) ORDER BY session_id, quantity`
+const selectFills = `SELECT ` + fillColumns + `, (SELECT water_id FROM session se WHERE se.outfit_id = g.outfit_id AND se.id = g.session_id)
+	FROM session_gauge g WHERE outfit_id = $1 AND ($2::uuid[] IS NULL OR session_id = ANY($2)) ORDER BY session_id, quantity`
 
 func collectFills(rows pgx.Rows) (map[journal.ID][]heldFill, error) {
 	held := map[journal.ID][]heldFill{}
@@ -302,7 +318,7 @@ func collectFills(rows pgx.Rows) (map[journal.ID][]heldFill, error) {
 	var f heldFill
 	var flags int16
 	_, err := pgx.ForEachRow(rows, []any{&id, &f.Quantity, &f.Site.Provider, &f.Site.Number, &f.Sensor, &f.Value, &f.At, &f.Between, &f.WholeDay, &flags,
-		&f.Percentile, &f.Years, &f.Change6H, &f.Change24H, &f.Peak, &f.Day, &f.Middle}, func() error {
+		&f.Percentile, &f.Years, &f.Change6H, &f.Change24H, &f.Peak, &f.Day, &f.Middle, &f.water}, func() error {
 		f.Flags, f.At = gauge.Flags(flags), f.At.UTC()
 		held[id] = append(held[id], f)
 		return nil
@@ -318,15 +334,19 @@ func (s *Store) writeFills(ctx context.Context, tx pgx.Tx, list []*taker) error 
 		if len(t.had) > 0 {
 			ids = append(ids, t.id)
 		}
+		var middle *time.Time
+		if !t.outing.Middle.IsZero() {
+			middle = &t.outing.Middle
+		}
 		for _, f := range t.takes {
-			rows.add(t, f)
+			rows.add(t.id, t.day, middle, f)
 		}
 	}
 	batch := &pgx.Batch{}
 	if len(ids) > 0 {
 		batch.Queue(`DELETE FROM session_gauge WHERE outfit_id = $1 AND session_id = ANY($2)`, s.outfit, ids)
 	}
-	rows.queue(batch, s.outfit)
+	rows.queue(batch, s.outfit, "")
 	return tx.SendBatch(ctx, batch).Close()
 }
 
@@ -343,36 +363,33 @@ type fillRows struct {
 	middles                                 []*time.Time
 }
 
-func (r *fillRows) add(t *taker, f gauge.Fill) {
-	r.ids, r.quantities, r.providers, r.numbers = append(r.ids, t.id), append(r.quantities, string(f.Quantity)), append(r.providers, f.Site.Provider), append(r.numbers, f.Site.Number)
+func (r *fillRows) add(session journal.ID, day journal.Date, middle *time.Time, f gauge.Fill) {
+	r.ids, r.quantities, r.providers, r.numbers = append(r.ids, session), append(r.quantities, string(f.Quantity)), append(r.providers, f.Site.Provider), append(r.numbers, f.Site.Number)
 	r.sensors, r.values, r.ats, r.twos = append(r.sensors, f.Sensor), append(r.values, f.Value), append(r.ats, f.At), append(r.twos, f.Between)
 	r.wholeDays, r.flags, r.years, r.percentiles = append(r.wholeDays, f.WholeDay), append(r.flags, int16(f.Flags)), append(r.years, int16(f.Years)), append(r.percentiles, f.Percentile)
-	r.changes6, r.changes24, r.peaks, r.days = append(r.changes6, f.Change6H), append(r.changes24, f.Change24H), append(r.peaks, f.Peak), append(r.days, t.day)
-	var middle *time.Time
-	if !t.outing.Middle.IsZero() {
-		middle = &t.outing.Middle
-	}
+	r.changes6, r.changes24, r.peaks, r.days = append(r.changes6, f.Change6H), append(r.changes24, f.Change24H), append(r.peaks, f.Peak), append(r.days, day)
 	r.middles = append(r.middles, middle)
 }
 
-func (r *fillRows) queue(batch *pgx.Batch, outfit journal.ID) {
+// queue inserts them; there says what is done about those that are there.
+func (r *fillRows) queue(batch *pgx.Batch, outfit journal.ID, there string) {
 	if len(r.ids) == 0 {
 		return
 	}
 	batch.Queue(`INSERT INTO session_gauge (outfit_id, `+fillColumns+`) SELECT $1, * FROM unnest($2::uuid[], $3::text[], $4::text[], $5::text[], $6::text[], $7::float8[], $8::timestamptz[],
-			$9::boolean[], $10::boolean[], $11::smallint[], $12::float8[], $13::smallint[], $14::float8[], $15::float8[], $16::float8[], $17::date[], $18::timestamptz[])`,
+			$9::boolean[], $10::boolean[], $11::smallint[], $12::float8[], $13::smallint[], $14::float8[], $15::float8[], $16::float8[], $17::date[], $18::timestamptz[])`+there,
 		outfit, r.ids, r.quantities, r.providers, r.numbers, r.sensors, r.values, r.ats, r.twos, r.wholeDays, r.flags, r.percentiles, r.years, r.changes6, r.changes24, r.peaks, r.days, r.middles)
 }
 
 // fillWritten has sessions that the transaction has written take what gauges say. held is what they took before.
-func (s *Store) fillWritten(ctx context.Context, tx pgx.Tx, list []*taker, held map[journal.ID][]heldFill) error {
+func (s *Store) fillWritten(ctx context.Context, tx pgx.Tx, list []*taker, held map[journal.ID][]heldFill, into map[journal.ID]journal.ID) error {
 	if len(list) == 0 {
 		return nil
 	}
 	for _, t := range list {
 		t.had = held[t.id]
 	}
-	if err := s.take(ctx, tx, list); err != nil {
+	if err := s.take(ctx, tx, list, keeping{Unlinked: true, Into: into}); err != nil {
 		return err
 	}
 	for _, t := range list {
@@ -384,25 +401,62 @@ func (s *Store) fillWritten(ctx context.Context, tx pgx.Tx, list []*taker, held 
 // fillRun is how many sessions are filled at once.
 const fillRun = 10 * bulkRun
 
-// fillAll is fillWritten for many, if the outfit has any gauge.
-func (s *Store) fillAll(ctx context.Context, tx pgx.Tx, sessions []journal.Session, held map[journal.ID][]heldFill) error {
+// fillAll is fillWritten for many, if the outfit has any gauge, or had. Of waters into says which are one.
+func (s *Store) fillAll(ctx context.Context, tx pgx.Tx, sessions []journal.Session, held map[journal.ID][]heldFill, into map[journal.ID]journal.ID) error {
 	var linked bool
-	if err := tx.QueryRow(ctx, `SELECT EXISTS (SELECT FROM gauge_use WHERE outfit_id = $1)`, s.outfit).Scan(&linked); err != nil || !linked {
+	if err := tx.QueryRow(ctx, `SELECT EXISTS (SELECT FROM gauge_use WHERE outfit_id = $1)`, s.outfit).Scan(&linked); err != nil || !linked && len(held) == 0 {
 		return err
 	}
+	took := slices.AppendSeq([]journal.ID{}, maps.Keys(held))
 	for part := range slices.Chunk(sessions, fillRun) {
 		ids := make([]journal.ID, len(part))
 		for i, session := range part {
 			ids[i] = session.ID
 		}
-		rows, _ := tx.Query(ctx, selectTakers+`se.id = ANY($2)`, s.outfit, ids)
+		rows, _ := tx.Query(ctx, selectWritten, s.outfit, ids, took)
 		list, err := readTakers(rows)
 		if err != nil {
 			return err
 		}
-		if err := s.fillWritten(ctx, tx, list, held); err != nil {
+		if err := s.fillWritten(ctx, tx, list, held, into); err != nil {
 			return err
 		}
 	}
 	return nil
+}
+
+// addTaken adds what sessions took elsewhere of gauges that say nothing of them here.
+func (s *Store) addTaken(ctx context.Context, tx pgx.Tx, a journal.Addition) error {
+	came := map[journal.ID]bool{}
+	for _, session := range a.Sessions {
+		came[session.ID] = true
+	}
+	var rows fillRows
+	for _, t := range a.Taken {
+		if came[t.Session] {
+			for _, f := range t.Fills {
+				rows.add(t.Session, t.Day, t.Middle, f)
+			}
+		}
+	}
+	batch := &pgx.Batch{}
+	rows.queue(batch, s.outfit, ` ON CONFLICT (outfit_id, session_id, quantity) DO NOTHING`)
+	return tx.SendBatch(ctx, batch).Close()
+}
+
+// readTaken reads what all sessions take, by session.
+func (s *Store) readTaken(ctx context.Context, from querier) (list []journal.Taken, err error) {
+	held, err := s.readFills(ctx, from, nil)
+	for id, fills := range held {
+		t := journal.Taken{Session: id, Day: fills[0].Day}
+		if m := fills[0].Middle; m != nil {
+			t.Middle = new(m.UTC())
+		}
+		for _, f := range fills {
+			t.Fills = append(t.Fills, f.Fill)
+		}
+		list = append(list, t)
+	}
+	slices.SortFunc(list, func(a, b journal.Taken) int { return cmp.Compare(a.Session.String(), b.Session.String()) })
+	return list, err
 }

@@ -237,8 +237,8 @@ func (u *undoing) rewrite(ctx context.Context, sessions []journal.Session) error
 	return u.noteAll(ctx, u.tx, journal.DeedUndone, sessions, nil)
 }
 
-// replace takes sessions out, runs f, and puts them in anew as they are here.
-func (s *Store) replace(ctx context.Context, tx pgx.Tx, sessions []journal.Session, f func() error) error {
+// replace takes sessions out, and puts them in anew as they are here. Of waters, into says which are one by now, or were.
+func (s *Store) replace(ctx context.Context, tx pgx.Tx, sessions []journal.Session, into map[journal.ID]journal.ID) error {
 	ids := make([]journal.ID, len(sessions))
 	for i := range sessions {
 		ids[i] = sessions[i].ID
@@ -250,15 +250,10 @@ func (s *Store) replace(ctx context.Context, tx pgx.Tx, sessions []journal.Sessi
 	if _, err := tx.Exec(ctx, `DELETE FROM session WHERE outfit_id = $1 AND id = ANY($2)`, s.outfit, ids); err != nil {
 		return err
 	}
-	if f != nil {
-		if err := f(); err != nil {
-			return err
-		}
-	}
 	if err := s.copySessions(ctx, tx, journal.Addition{Sessions: sessions}, nil); err != nil {
 		return err
 	}
-	return s.fillAll(ctx, tx, sessions, took)
+	return s.fillAll(ctx, tx, sessions, took, into)
 }
 
 // usedBy say what keeps a row of a table: anything here. Members, invitations and shares keep anglers by their keys.

@@ -24,6 +24,7 @@ type Program struct {
 	*terminal.Terminal
 	Env         map[string]string
 	Settings    Settings // once a command has begun
+	Version     string   // of the program, as others are told it
 	Now         func() time.Time
 	OpenBrowser func(url string) error
 }

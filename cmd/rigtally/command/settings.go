@@ -45,6 +45,8 @@ type Settings struct {
 	NoBackups            bool   // none are made by themselves
 	BackupDir            string // where they are kept; "" for the folder backups in the data folder
 	BackupPassphraseFile string // a file with the passphrase that encrypts them; "" leaves them open
+
+	Gauges Agencies
 }
 
 // What a port may be besides a number.
@@ -153,7 +155,7 @@ func settingsList() []setting {
 			}
 			return nil
 		}},
-	}, reachSettings()...)
+	}, append(reachSettings(), gaugeSettings()...)...)
 }
 
 // isPath reports whether a setting is the path of a folder or file.

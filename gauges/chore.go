@@ -1,0 +1,185 @@
+package gauges
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"time"
+
+	"rigtally/gauges/agency"
+	"rigtally/gauges/fetch"
+	"rigtally/journal/gauge"
+)
+
+// chore is a kind of question that is asked about each gauge in use.
+type chore struct {
+	what  string
+	again time.Duration // after it was answered; 0: as often as is fit
+	ask   func(ctx context.Context, of agency.Source, r *gauge.Request, now time.Time) (gauge.Found, error)
+}
+
+// How far back is read again, since agencies revise what was provisional. The U.S. Geological Survey keeps some readings,
+// often of temperature, for 120 days alone.
+const (
+	recently = 120 * 24 * time.Hour
+	someDays = 2 * 366 * 24 * time.Hour
+)
+
+var (
+	latest = chore{"latest", 0, func(ctx context.Context, of agency.Source, r *gauge.Request, _ time.Time) (gauge.Found, error) {
+		return of.Latest(ctx, r.Site, r)
+	}}
+	recent = chore{"recent", 24 * time.Hour, func(ctx context.Context, of agency.Source, r *gauge.Request, now time.Time) (gauge.Found, error) {
+		return of.Past(ctx, r.Site, now.Add(-recently), now)
+	}}
+	years = chore{"years", 180 * 24 * time.Hour, func(ctx context.Context, of agency.Source, r *gauge.Request, now time.Time) (gauge.Found, error) {
+		return of.Daily(ctx, r.Site, time.Time{}, now)
+	}}
+	daily = chore{"daily", 7 * 24 * time.Hour, func(ctx context.Context, of agency.Source, r *gauge.Request, now time.Time) (gauge.Found, error) {
+		return of.Daily(ctx, r.Site, now.Add(-someDays), now)
+	}}
+)
+
+// outcome is what came of a question.
+type outcome struct {
+	asked    bool // the agency
+	request  gauge.Request
+	kept     gauge.Kept
+	sessions int
+}
+
+// next is when the question may be asked again.
+func (o outcome) next(every time.Duration) time.Time {
+	if at := o.request.AskedAt.Add(every); o.request.NextAt.Before(at) {
+		return at
+	}
+	return o.request.NextAt
+}
+
+// do asks a question, unless it was asked just before or must wait, and keeps what is answered. What went wrong with the agency
+// is in the outcome's request; the error, too, tells it.
+func (k *Keeper) do(ctx context.Context, of agency.Source, site gauge.Site, c chore) (o outcome, err error) {
+	defer func() { // nothing that an agency sends ends the program
+		if p := recover(); p != nil {
+			err = fmt.Errorf("ask %s about %s: %v", of.Title(), site, p)
+		}
+	}()
+	now := k.opt.Now()
+	if p, ok := k.waits(of.Provider()); ok {
+		return outcome{request: gauge.Request{Site: site, What: c.what, NextAt: p.until, Trouble: p.why}}, nil
+	}
+	r, ok, err := k.store.ClaimRequest(ctx, site, c.what, now, k.opt.Every)
+	if err != nil {
+		return o, fmt.Errorf("claim the question about %s: %w", site, err)
+	}
+	r.Site, r.What = site, c.what
+	o.request = r
+	if !ok {
+		return o, nil
+	}
+	o.asked, r.AskedAt = true, now
+	found, err := c.ask(ctx, of, &r, now)
+	switch {
+	case err != nil && ctx.Err() != nil:
+		r.AskedAt = time.Time{} // whoever comes next may ask at once
+		k.settle(ctx, r)
+		return o, err
+	case err != nil:
+		k.failed(&r, err)
+		o.request = r
+		k.settle(ctx, r)
+		return o, err
+	}
+	if len(found.Series)+len(found.Gauges) > 0 {
+		// Should it fail, the request isn't settled, and the answer isn't taken for known.
+		if o.kept, err = k.store.KeepReadings(ctx, found); err != nil {
+			return o, fmt.Errorf("keep the readings of %s: %w", site, err)
+		}
+	}
+	if o.kept.New+o.kept.Revised > 0 {
+		if o.sessions, err = k.fill(ctx, site, o.kept.From, o.kept.To); err != nil {
+			return o, err
+		}
+	}
+	r.Failures, r.Trouble, r.NextAt = 0, "", time.Time{}
+	if c.again > 0 {
+		r.NextAt = now.Add(c.again)
+	}
+	o.request = r
+	return o, k.settle(ctx, r)
+}
+
+// settle notes what came of a question, also when whoever asked is gone.
+func (k *Keeper) settle(ctx context.Context, r gauge.Request) error {
+	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), 10*time.Second)
+	defer cancel()
+	if err := k.store.SettleRequest(ctx, r); err != nil {
+		k.opt.Log.Warn("what came of a question about a gauge was not noted", "gauge", r.Site.String(), "error", err)
+		return fmt.Errorf("note what came of the question about %s: %w", r.Site, err)
+	}
+	return nil
+}
+
+// fill fills the sessions that readings of a time can tell something about: up to a day later, by the change since.
+func (k *Keeper) fill(ctx context.Context, site gauge.Site, from, to time.Time) (int, error) {
+	sessions, err := k.store.FillDue(ctx, site, from.Add(-gauge.Reach), to.Add(24*time.Hour+gauge.Reach))
+	if err != nil {
+		return 0, fmt.Errorf("fill the sessions at %s: %w", site, err)
+	}
+	return sessions, nil
+}
+
+// Update is what came of looking at a gauge now.
+type Update struct {
+	Asked    bool       // its agency; else somebody did just before, or it is to be left alone
+	AskedAt  time.Time  // the last time; zero: never
+	Kept     gauge.Kept // of its readings
+	Sessions int        // that were filled from them
+	Next     time.Time  // before which its agency isn't asked again
+	Trouble  string     // of the last time, for people; "" for none
+}
+
+// Say is an update in sentences, its times in the zone of now.
+func (u Update) Say(now time.Time) string {
+	next := fetch.Clock(u.Next, now)
+	switch {
+	case u.Trouble != "":
+		return fetch.Again(u.Trouble, u.Next, now)
+	case !u.Asked:
+		return fmt.Sprintf("It was asked at %s, and is asked every 15 minutes at most: again from %s.", fetch.Clock(u.AskedAt, now), next)
+	case u.Kept.New+u.Kept.Revised == 0:
+		return "There is nothing new. It can be asked again from " + next + "."
+	}
+	text := count(u.Kept.New, "new reading")
+	if u.Kept.Revised > 0 {
+		text += ", and " + count(u.Kept.Revised, "reading") + " revised by the agency"
+	}
+	if text += "."; u.Sessions > 0 {
+		text += " " + count(u.Sessions, "session") + " filled from them."
+	}
+	return text
+}
+
+func count(n int, what string) string {
+	if n == 1 {
+		return "1 " + what
+	}
+	return fmt.Sprintf("%d %ss", n, what)
+}
+
+// Update asks about one gauge at once, unless that was done within the last quarter of an hour: then it says when.
+func (k *Keeper) Update(ctx context.Context, site gauge.Site) (Update, error) {
+	if k == nil {
+		return Update{}, ErrOff
+	}
+	of, err := k.source(site)
+	if err != nil {
+		return Update{}, err
+	}
+	o, err := k.do(ctx, of, site, latest)
+	var failed *fetch.Error
+	if err != nil && (!errors.As(err, &failed) || ctx.Err() != nil) {
+		return Update{}, err
+	}
+	return Update{Asked: o.asked, AskedAt: o.request.AskedAt, Kept: o.kept, Sessions: o.sessions, Next: o.next(k.opt.Every), Trouble: o.request.Trouble}, nil
+}

@@ -1,0 +1,452 @@
+package read
+
+import (
+	"bufio"
+	"bytes"
+	"encoding/xml"
+	"errors"
+	"fmt"
+	"io"
+	"regexp"
+	"strings"
+	"time"
+	"unicode/utf8"
+
+	"rigtally/journal"
+	"rigtally/journal/gauge"
+)
+
+// markup reads XML, and tells a web page from it.
+func (b *book) markup(in *bufio.Reader, start []byte) error {
+	head := bytes.ToLower(start)
+	if bytes.Contains(head, []byte("<!doctype html")) || bytes.Contains(head, []byte("<html")) {
+		return b.wrongf("", "is a web page, not readings; the service may have moved or failed, or the page was saved instead of what it links to")
+	}
+	x := &waterml2{book: b, dec: xml.NewDecoder(in)}
+	x.dec.CharsetReader = charset
+	if err := x.read(); err != nil {
+		return x.fault(err)
+	}
+	return nil
+}
+
+// waterml2 reads OGC's WaterML 2.0 (10-126r4): collections of observations, each a time series.
+type waterml2 struct {
+	*book
+	dec   *xml.Decoder
+	path  []string // local names of the elements that are open
+	known bool
+
+	collection string // who a collection says that it is of
+	name       string
+	series     waterSeries
+}
+
+// waterSeries is one observation.
+type waterSeries struct {
+	site, name     string
+	property, what string // observed: words and addresses together, and words alone
+	latitude       *float64
+	longitude      *float64
+	offset         *int // minutes, of the place
+	unit           string
+	interpolation  string
+	defaultFlags   gauge.Flags
+	points         []waterPoint
+	point          waterPoint
+	id             string
+}
+
+type waterPoint struct {
+	time, value string
+	flags       gauge.Flags
+	qualified   bool
+}
+
+func (x *waterml2) place() string {
+	n, _ := x.dec.InputPos()
+	return line(n)
+}
+
+func (x *waterml2) fault(err error) error {
+	var syntax *xml.SyntaxError
+	switch {
+	case errors.As(err, &syntax):
+		if strings.Contains(syntax.Msg, "unexpected EOF") {
+			return x.cut(line(syntax.Line))
+		}
+		return x.wrongf(line(syntax.Line), "it is not XML there (%s)", syntax.Msg)
+	}
+	return x.broken(err, x.place())
+}
+
+// charset reads the sets of characters that agencies declare; the first 128 of each are those of UTF-8.
+func charset(name string, in io.Reader) (io.Reader, error) {
+	switch strings.ToLower(name) {
+	case "iso-8859-1", "latin1", "windows-1252", "us-ascii", "ascii":
+		return &latinReader{in: in}, nil
+	}
+	return nil, journal.Invalidf("The file is written in the characters of %s; save it in UTF-8", clip(name))
+}
+
+// latinReader gives ISO 8859-1 as UTF-8.
+type latinReader struct {
+	in   io.Reader
+	rest []byte
+}
+
+func (l *latinReader) Read(p []byte) (int, error) {
+	if len(l.rest) == 0 {
+		var raw [512]byte
+		n, err := l.in.Read(raw[:])
+		if n == 0 {
+			return 0, err
+		}
+		for _, c := range raw[:n] {
+			l.rest = utf8.AppendRune(l.rest, rune(c))
+		}
+	}
+	n := copy(p, l.rest)
+	l.rest = l.rest[n:]
+	return n, nil
+}
+
+const deepest = 100 // elements in one another
+
+func (x *waterml2) read() error {
+	for {
+		t, err := x.dec.RawToken()
+		if errors.Is(err, io.EOF) && len(x.path) == 0 {
+			if !x.known {
+				return x.wrongf("", "is XML of a kind that is not known; known is WaterML 2.0")
+			}
+			return nil
+		}
+		if err != nil {
+			if errors.Is(err, io.EOF) {
+				return x.cut(x.place())
+			}
+			return err
+		}
+		switch t := t.(type) {
+		case xml.StartElement:
+			if len(x.path) >= deepest {
+				return x.wrongf(x.place(), "its elements stand too deep in one another")
+			}
+			x.path = append(x.path, t.Name.Local)
+			if err := x.start(t); err != nil {
+				return err
+			}
+		case xml.EndElement:
+			if len(x.path) == 0 || x.path[len(x.path)-1] != t.Name.Local {
+				return x.wrongf(x.place(), "</%s> closes nothing there", clip(t.Name.Local))
+			}
+			x.path = x.path[:len(x.path)-1]
+			if err := x.end(t.Name.Local); err != nil {
+				return err
+			}
+		case xml.CharData:
+			x.text(string(bytes.TrimSpace(t)))
+		}
+	}
+}
+
+func (x *waterml2) within(name string) bool {
+	for _, p := range x.path {
+		if p == name {
+			return true
+		}
+	}
+	return false
+}
+
+func attribute(t xml.StartElement, local string) string {
+	for _, a := range t.Attr {
+		if a.Name.Local == local {
+			return a.Value
+		}
+	}
+	return ""
+}
+
+// monitoringPoint is how the U.S. Geological Survey names the place of an observation.
+var monitoringPoint = regexp.MustCompile(`^USGS\.MP\.[A-Z0-9-]+\.(\d{8,15})$`)
+
+func (x *waterml2) start(t xml.StartElement) error {
+	s := &x.series
+	said := strings.TrimSpace(attribute(t, "title") + " " + attribute(t, "href"))
+	switch t.Name.Local {
+	case "timeSeriesResponse", "timeSeriesResponseType":
+		return x.wrongf("", "is WaterML 1, which is read as JSON only; fetch it as rdb, JSON or WaterML 2")
+	case "ExceptionReport", "ServiceException", "ServiceExceptionReport":
+		return x.wrongf("", "holds no readings but the failure of a service")
+	case "Collection":
+		x.known, x.collection, x.name = true, "", ""
+	case "OM_Observation":
+		x.known = true
+		x.series = waterSeries{}
+	case "MonitoringPoint":
+		if m := monitoringPoint.FindStringSubmatch(attribute(t, "id")); m != nil {
+			s.site = m[1]
+		}
+	case "descriptionReference", "featureOfInterest":
+		if s.name == "" {
+			s.name = attribute(t, "title")
+		}
+	case "observedProperty":
+		s.property, s.what = said, attribute(t, "title")
+		if s.what == "" {
+			s.what = said
+		}
+	case "MeasurementTimeseries", "Timeseries":
+		x.known = true
+		s.id = attribute(t, "id")
+	case "uom":
+		if s.unit = attribute(t, "code"); s.unit == "" {
+			s.unit = attribute(t, "title")
+		}
+	case "interpolationType":
+		if s.interpolation = attribute(t, "href"); s.interpolation == "" {
+			s.interpolation = attribute(t, "title")
+		}
+	case "MeasurementTVP":
+		s.point = waterPoint{}
+	case "value":
+		if attribute(t, "nil") == "true" && x.within("MeasurementTVP") {
+			s.point.flags |= s.reason(attribute(t, "nilReason"))
+		}
+		if u := attribute(t, "uom"); u != "" && s.unit == "" {
+			s.unit = u
+		}
+	case "qualifier", "quality", "censoredReason", "nilReason", "status", "processing":
+		x.qualified(t.Name.Local, said)
+	}
+	return nil
+}
+
+func (waterSeries) reason(text string) gauge.Flags {
+	f, _ := meaning(text)
+	return f & noValue
+}
+
+// qualified takes what is said of a point, or of all that say nothing themselves.
+func (x *waterml2) qualified(kind, said string) {
+	if said == "" {
+		return
+	}
+	f, ok := meaning(said)
+	if kind == "censoredReason" {
+		f, ok = f|gauge.Censored, true
+	}
+	if !ok {
+		x.unexplained(clip(said))
+	}
+	switch {
+	case x.within("MeasurementTVP"):
+		x.series.point.flags |= f
+		x.series.point.qualified = x.series.point.qualified || kind != "censoredReason" && kind != "nilReason"
+	case x.within("defaultPointMetadata"):
+		x.series.defaultFlags |= f
+	}
+}
+
+func (x *waterml2) text(text string) {
+	if text == "" || len(x.path) == 0 {
+		return
+	}
+	s := &x.series
+	parent := ""
+	if len(x.path) > 1 {
+		parent = x.path[len(x.path)-2]
+	}
+	switch x.path[len(x.path)-1] {
+	case "time":
+		if parent == "MeasurementTVP" {
+			s.point.time += text
+		}
+	case "value":
+		if parent == "MeasurementTVP" {
+			s.point.value += text
+		}
+	case "comment":
+		if x.within("MeasurementTVP") {
+			f, _ := meaning(text)
+			s.point.flags |= f & noValue
+		}
+	case "qualifier":
+		x.qualified("qualifier", text)
+	case "nilReason", "censoredReason":
+		x.qualified(x.path[len(x.path)-1], text)
+	case "identifier":
+		if parent == "Collection" {
+			x.collection += text
+		}
+	case "name":
+		if parent == "Collection" {
+			x.name += text
+		}
+	case "pos":
+		var lat, lon float64
+		if n, _ := fmt.Sscan(text, &lat, &lon); n == 2 {
+			s.latitude, s.longitude = &lat, &lon
+		}
+	case "zoneOffset":
+		if minutes, ok := offsetOf([]byte(text)); ok {
+			s.offset = &minutes
+		}
+	}
+}
+
+func (x *waterml2) end(name string) error {
+	s := &x.series
+	switch name {
+	case "MeasurementTVP":
+		if len(s.points) >= x.most {
+			return x.wrongf("", "holds more than %s readings; cut it into parts, by years", thousands(x.most))
+		}
+		if !s.point.qualified {
+			s.point.flags |= s.defaultFlags
+		}
+		s.points = append(s.points, s.point)
+	case "OM_Observation":
+		err := x.observation()
+		x.series = waterSeries{}
+		return err
+	}
+	return nil
+}
+
+// observed words tell what an observation is of, where no number of the U.S. Geological Survey does.
+func (s waterSeries) quantity() (gauge.Quantity, string) {
+	property := strings.ToLower(s.property)
+	for code, p := range parameters {
+		if strings.Contains(property, "="+code) || strings.HasSuffix(property, "/"+code) || strings.Contains(s.id, "_"+code) {
+			return p.quantity, p.unit
+		}
+	}
+	if strings.Contains(property, "pm_search=") {
+		return "", "" // another parameter of theirs
+	}
+	switch {
+	case strings.Contains(property, "discharge"), strings.Contains(property, "streamflow"), strings.Contains(property, "flow"):
+		return gauge.Flow, ""
+	case strings.Contains(property, "temperature") && strings.Contains(property, "water"):
+		return gauge.Temperature, ""
+	case strings.Contains(property, "stage"), strings.Contains(property, "gage height"), strings.Contains(property, "waterlevel"), strings.Contains(property, "water level"), strings.Contains(property, "river level"):
+		return gauge.Stage, ""
+	}
+	return "", ""
+}
+
+func (x *waterml2) observation() error {
+	s := x.series
+	q, unit := s.quantity()
+	if q == "" {
+		if x.opt.Quantity == "" || s.property != "" {
+			x.leave(clip120(s.what))
+			return nil
+		}
+		q = x.opt.Quantity
+	}
+	if s.unit == "" {
+		if s.unit = unit; unit == "" {
+			s.unit = x.opt.Unit
+		}
+	}
+	how := strings.ToLower(s.interpolation)
+	if strings.Contains(how, "total") || strings.Contains(how, "max") || strings.Contains(how, "min") && !strings.Contains(how, "minute") {
+		x.leave(clip120(s.what + " (" + tail(strings.TrimSpace(s.interpolation)) + ")"))
+		return nil
+	}
+	if len(s.points) == 0 {
+		return nil
+	}
+	provider, number := "", s.site
+	if number == "" {
+		if of, n, ok := strings.Cut(x.collection, "."); ok && of == "USGS" {
+			number = n
+		}
+	}
+	if number != "" {
+		provider = gauge.USGS
+	}
+	site, err := x.site(provider, number)
+	if err != nil {
+		return err
+	}
+	u, err := x.unitFor(q, s.unit, x.place())
+	if err != nil {
+		return err
+	}
+	name := s.name
+	if name == "" {
+		name = x.name
+	}
+	x.gauge(gauge.Gauge{Site: site, Name: name, Latitude: s.latitude, Longitude: s.longitude})
+	return x.take(site, q, u)
+}
+
+// take puts the points into a series. Those that are means of a day belong to a calendar day; other means are short enough
+// to stand for their moment.
+func (x *waterml2) take(site gauge.Site, q gauge.Quantity, u unit) error {
+	s := x.series
+	walls := make([]wall, len(s.points))
+	for i, p := range s.points {
+		w, ok := parseWall([]byte(p.time))
+		if !ok {
+			return x.wrongf(x.place(), "%q is no time as 2012-01-01T12:00:00-06:00", clip(p.time))
+		}
+		walls[i] = w
+	}
+	how := strings.ToLower(s.interpolation)
+	daily := strings.Contains(how, "average") && daysApart(walls)
+	statistic := gauge.Instant
+	if daily {
+		statistic = gauge.DailyMean
+	}
+	series := x.of(site, q, s.id, statistic)
+	for i, p := range s.points {
+		w := walls[i]
+		var at time.Time
+		switch {
+		case daily:
+			if at = w.day(); !w.dayOnly && w.seconds%86400 == 0 && strings.Contains(how, "prec") {
+				at = at.AddDate(0, 0, -1) // the mean of the day that ended then
+			}
+		case w.dayOnly:
+			return x.wrongf(x.place(), "%s has no time of day", clip(p.time))
+		case w.known:
+			at = w.utc()
+		case s.offset != nil:
+			w.offset = *s.offset
+			at = w.utc()
+		default:
+			var err error
+			if at, err = x.local(w, x.place()); err != nil {
+				return err
+			}
+		}
+		v, f, err := x.reading(p.value, p.flags, u, nil, x.usgs, x.place())
+		if err != nil {
+			return err
+		}
+		if err := x.add(series, at, v, f, func() string { return site.String() + ", " + p.time }); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// daysApart reports whether most of some times are a day or more from the one before.
+func daysApart(walls []wall) bool {
+	if len(walls) == 1 {
+		return walls[0].dayOnly || walls[0].seconds%43200 == 0
+	}
+	far := 0
+	for i := 1; i < len(walls); i++ {
+		if apart := walls[i].seconds - walls[i-1].seconds; apart >= 20*3600 || apart <= -20*3600 {
+			far++
+		}
+	}
+	return 2*far > len(walls)-1
+}
