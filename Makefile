@@ -89,6 +89,7 @@ failover: build
 reference:
 	@command -v Rscript >/dev/null || { echo "R is missing; install it with the packages sandwich and MASS (Debian: r-base-core r-cran-sandwich r-cran-mass)" >&2; exit 1; }
 	cd testdata/reference && Rscript regenerate.R
+	cd testdata/reference/gauge && Rscript gauge.R && git diff --exit-code expected.json
 
 pictures: build postgres-if-none
 	$(GO) test ./web/browsertest -run TestPictures -pictures $(CURDIR)/pictures -timeout 2h -v

@@ -20,6 +20,11 @@ func (b *Builder) append(f *Facts) {
 		f.spells[i].part += parts
 	}
 	f.moments = append(old.moments, f.moments...)
+	if f.gauged == nil {
+		f.gauged = old.gauged
+	} else {
+		f.gauged = append(reaching(old.gauged, len(old.sessions)), f.gauged...)
+	}
 	f.sessions, f.stints, f.flies = append(old.sessions, f.sessions...), append(oldStints, f.stints...), append(oldFlies, f.flies...)
 	f.spells, f.shares = append(old.spells, f.spells...), append(old.shares, f.shares...)
 	f.parts, f.partOf = append(old.parts, f.parts...), append(old.partOf, f.partOf...)

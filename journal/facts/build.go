@@ -222,7 +222,7 @@ func (b *Builder) Expect(sessions, stints int) {
 func (b *Builder) Session(s Session) {
 	out := factSession{id: s.ID, beat: unknown, day: packDay(s.Day), storm: s.Storm, start: never, logged: s.Logged.UnixMicro(),
 		flow: b.value(s.FlowM3S), temp: b.value(s.WaterTempC), depth: b.value(s.DepthM), velocity: b.value(s.VelocityMS),
-		percentile: b.value(s.FlowPercentile), peak: b.value(s.TempPeakC), trends: trendCode(s.Trend6H) | trendCode(s.Trend24H)<<4}
+		trends: trendCode(s.Trend6H) | trendCode(s.Trend24H)<<4}
 	var known [2]bool
 	out.angler, known[0] = b.index.anglers[s.Angler]
 	out.water, known[1] = b.index.waters[s.Water]
@@ -242,6 +242,9 @@ func (b *Builder) Session(s Session) {
 		b.part.zones = append(b.part.zones, s.TimeZone)
 	}
 	out.zone = zone
+	if gauged := (factGauged{b.value(s.FlowPercentile), b.value(s.TempPeakC)}); gauged != (factGauged{unknown, unknown}) {
+		b.part.gauged = append(reaching(b.part.gauged, len(b.part.sessions)), gauged)
+	}
 	b.sessions[s.ID] = int32(len(b.part.sessions))
 	b.part.sessions = append(b.part.sessions, out)
 }

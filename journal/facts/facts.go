@@ -29,7 +29,8 @@ type Facts struct {
 	values  []float64 // every other number, by code
 
 	sessions []factSession
-	gone     []uint64 // a bit for each session that was replaced or taken out
+	gauged   []factGauged // by session; those beyond its end have nothing of a gauge
+	gone     []uint64     // a bit for each session that was replaced or taken out
 	stints   []factStint
 	flies    []int32 // code of the tag's length as noted for the stint, unknown when as tied
 	spells   []factSpell
@@ -65,11 +66,29 @@ type factSession struct {
 	start                       int32 // minutes since 1970, never when not noted
 	logged                      int64 // Unix microseconds
 	flow, temp, depth, velocity int32 // codes of values, unknown when not noted
-	percentile, peak            int32 // … where no gauge tells
 	moment                      int32 // the first one
 	zone                        uint16
 	storm                       bool
 	trends                      uint8 // places in gauge.Trends from 1, 0 where no gauge tells: of 6 hours in the low half, of 24 in the high
+}
+
+// factGauged is what a gauge alone tells of a session: codes of values.
+type factGauged struct{ percentile, peak int32 }
+
+// gaugedOf is what a gauge tells of a session.
+func (f *Facts) gaugedOf(session int) factGauged {
+	if session >= len(f.gauged) {
+		return factGauged{unknown, unknown}
+	}
+	return f.gauged[session]
+}
+
+// reaching lengthens a column by sessions of which no gauge tells.
+func reaching(list []factGauged, sessions int) []factGauged {
+	for len(list) < sessions {
+		list = append(list, factGauged{unknown, unknown})
+	}
+	return list
 }
 
 // packedDay is a day in four bytes, which sorts as days do.
@@ -214,7 +233,8 @@ func (f *Facts) place(s *journal.Setting, session int) {
 		s.Beat = f.beats[se.beat]
 	}
 	s.FlowM3S, s.WaterTempC = f.value(se.flow), f.value(se.temp)
-	s.FlowPercentile, s.TempPeakC = f.value(se.percentile), f.value(se.peak)
+	gauged := f.gaugedOf(session)
+	s.FlowPercentile, s.TempPeakC = f.value(gauged.percentile), f.value(gauged.peak)
 	s.Trend6H, s.Trend24H = trendWord(se.trends&15), trendWord(se.trends>>4)
 }
 
@@ -270,7 +290,7 @@ func (f *Facts) Stints() int {
 
 // Bytes is how much memory the columns take, roughly: rigs and names are few.
 func (f *Facts) Bytes() int {
-	n := cap(f.sessions)*int(unsafe.Sizeof(factSession{})) + cap(f.stints)*int(unsafe.Sizeof(factStint{})) + cap(f.flies)*4 +
+	n := cap(f.sessions)*int(unsafe.Sizeof(factSession{})) + cap(f.gauged)*int(unsafe.Sizeof(factGauged{})) + cap(f.stints)*int(unsafe.Sizeof(factStint{})) + cap(f.flies)*4 +
 		cap(f.spells)*int(unsafe.Sizeof(factSpell{})) + cap(f.moments)*4 + cap(f.shares)*4 + cap(f.parts)*5 + (cap(f.lengths)+cap(f.values)+cap(f.gone))*8 + f.index.bytes()
 	for _, t := range []*tallies{&f.ofStint, &f.ofFly} {
 		for _, column := range t.small {

@@ -58,11 +58,11 @@ func (f *Facts) Season(year int) SeasonRows {
 	rigs := make([]bool, len(f.rigs))
 	for place, s := range order {
 		se := &f.sessions[s]
-		angler, water := f.anglers[se.angler], f.waters[se.water]
+		angler, water, gauged := f.anglers[se.angler], f.waters[se.water], f.gaugedOf(s)
 		r.Sessions = append(r.Sessions, SeasonSession{SessionRef: f.ref(s), AnglerKind: angler.Kind, Water: water.Name, WaterKind: water.Kind,
 			LoggedAfter: journal.DaysLate(se.day.date(), time.UnixMicro(se.logged), f.zones[se.zone]), Together: together[se.logged] > 1,
 			FlowM3S: f.value(se.flow), WaterTempC: f.value(se.temp), DepthM: f.value(se.depth), VelocityMS: f.value(se.velocity), Storm: se.storm,
-			FlowPercentile: f.value(se.percentile), TempPeakC: f.value(se.peak), Trend6H: trendWord(se.trends & 15)})
+			FlowPercentile: f.value(gauged.percentile), TempPeakC: f.value(gauged.peak), Trend6H: trendWord(se.trends & 15)})
 		from, to := f.stintsOf(s)
 		for row := from; row < to; row++ {
 			st := f.stints[row]

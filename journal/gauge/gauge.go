@@ -289,7 +289,8 @@ func NewUsual(s Series, before time.Time) Usual {
 
 // Percentile is the share, in percent, of a day of the year's values that a value is not below: its place among them by the
 // Weibull position i/(n+1), on the straight line between two of them; the middle of equal ones. Below the least it is that
-// one's place, above the greatest that one's, since more is not known. Not ok with fewer than LeastYears values.
+// one's place, above the greatest that one's, since more is not known. It is rounded to a
+// hundredth, finer than years can tell. Not ok with fewer than LeastYears values.
 //
 // This is the inverse of the quantile of R's type 6 (Hyndman & Fan 1996, The American Statistician 50:361), the plotting
 // position by which the U.S. Geological Survey makes flow percentiles.
@@ -315,7 +316,7 @@ func (u Usual) Percentile(day time.Time, v float64) (percent float64, years int,
 	default:
 		place = float64(low) + (v-x[low-1])/(x[low]-x[low-1])
 	}
-	return 100 * place / float64(n+1), n, true
+	return math.Round(1e4*place/float64(n+1)) / 100, n, true
 }
 
 // Quantiles are the values of a day of the year at given percents, by the same rule. Not ok with fewer than LeastYears.
@@ -353,17 +354,17 @@ const (
 
 // TrendOf is what a change of flow (as a share of the flow before) or of stage (m) is called; "" for nil.
 func TrendOf(q Quantity, change *float64) Trend {
-	const slack = 1e-9 // 2.03 m less 2 m is a little under 3 cm to a computer
-	least := TrendFlow - slack
+	const slack = 1e-9                                   // 2.03 m less 2 m is a little under 3 cm to a computer
+	up, down := TrendFlow-slack, 1-1/(1+TrendFlow)-slack // as far down as up
 	if q == Stage {
-		least = TrendStage - slack
+		up, down = TrendStage-slack, TrendStage-slack
 	}
 	switch {
 	case change == nil || q == Temperature:
 		return ""
-	case *change >= least:
+	case *change >= up:
 		return Rising
-	case *change <= -least && q == Stage, *change <= -least/(1+least): // as far down as up
+	case *change <= -down:
 		return Falling
 	}
 	return Steady
@@ -399,7 +400,7 @@ type Fill struct {
 func (f Fill) Provisional() bool { return f.Flags&Provisional != 0 }
 
 // Take is what an outing takes of a quantity, from the first of some series that has it: instant ones at its middle, or over the day
-// where no times are known, there also daily means. Usual may be empty.
+// where no times are known, there also daily means. What lies between readings, or is a mean of them, has four digits. Usual may be empty.
 func Take(o Outing, q Quantity, list []Series, usual Usual) (Fill, bool) {
 	for _, s := range list {
 		if s.Quantity != q {
@@ -411,7 +412,7 @@ func Take(o Outing, q Quantity, list []Series, usual Usual) (Fill, bool) {
 		}
 		if q == Flow {
 			if percent, years, ok := usual.Percentile(o.Calendar, f.Value); ok {
-				f.Percentile, f.Years = new(math.Round(100*percent)/100), years // finer than years can tell
+				f.Percentile, f.Years = &percent, years
 			}
 		}
 		return f, true
@@ -439,6 +440,9 @@ func take(o Outing, s Series) (Fill, bool) {
 		return f, false
 	}
 	f.Value, f.At, f.Flags = r.Value, r.At, r.Flags
+	if f.Between || f.WholeDay && s.Statistic == Instant {
+		f.Value = fourDigits(r.Value)
+	}
 	if s.Statistic == DailyMean {
 		f.At = o.Day
 	}
@@ -451,6 +455,16 @@ func take(o Outing, s Series) (Fill, bool) {
 		}
 	}
 	return f, true
+}
+
+// fourDigits rounds what was worked out of several readings: no gauge is as exact, and facts keep each different number.
+func fourDigits(v float64) float64 {
+	const none = 1e-9 // of any unit
+	if math.Abs(v) < none {
+		return 0
+	}
+	power := math.Pow10(3 - int(math.Floor(math.Log10(math.Abs(v)))))
+	return math.Round(v*power) / power
 }
 
 // change is how much a reading differs from what was some time before it, nil where that is not known.
