@@ -179,6 +179,8 @@ CREATE TABLE session_fill (
     FOREIGN KEY (outfit_id, session_id) REFERENCES session ON DELETE CASCADE
 );
 CREATE INDEX session_fill_by_change ON session_fill (outfit_id, changed);
+ALTER TABLE deleted_session ADD COLUMN took jsonb NOT NULL DEFAULT '[]';
+COMMENT ON COLUMN deleted_session.took IS 'its rows of session_gauge, so that it has them again when it is restored';
 
 -- +goose StatementBegin
 DO $$
@@ -235,6 +237,7 @@ $$;
 ALTER TABLE outfit FORCE ROW LEVEL SECURITY;
 
 -- +goose Down
+ALTER TABLE deleted_session DROP COLUMN took;
 DROP TRIGGER water_gauges ON water;
 DROP FUNCTION keep_gauge_use();
 DROP TABLE session_fill, session_gauge, gauge_use, gauge_request, gauge_block, gauge_series, gauge;

@@ -4,8 +4,10 @@ import (
 	"context"
 	"math"
 	"testing"
+	"time"
 
 	"rigtally/journal"
+	"rigtally/journal/gauge"
 	"rigtally/journal/journaltest"
 )
 
@@ -96,16 +98,22 @@ func TestEveryOutcomeCountsAgainstItsOwn(t *testing.T) {
 
 func TestEveryFactorHasItsLevel(t *testing.T) {
 	t.Parallel()
-	b := newRiver(t)
+	b := newBench(t)
+	fished := b.session(t, journaltest.May1, new(60.0), journaltest.Tangles(1))
+	fished.Start, fished.End = new(journaltest.May1.In(time.UTC).Add(11*time.Hour)), new(journaltest.May1.In(time.UTC).Add(12*time.Hour))
 	b.link(t, invented)
-	s := b.session(t, b.outing(t, 3).Day, new(60.0), journaltest.Tangles(1))
-	s.Start, s.End = b.outing(t, 3).Start, b.outing(t, 3).End
-	b.store1(t, s)
+	means := gauge.Series{Site: invented, Quantity: gauge.Flow, Statistic: gauge.DailyMean}
+	for i := range 19 { // the flow of the session, 3.5 m³/s, lies between the fourth and the fifth
+		means.Readings = append(means.Readings, gauge.Reading{At: time.Date(2025-i, time.May, 1, 0, 0, 0, 0, time.UTC), Value: float64(i)})
+	}
+	keep(t, b.store, found(means, every(invented, gauge.Temperature, journaltest.May1.In(time.UTC), 24, 60, func(i int) float64 { return float64(min(i, 13)) }),
+		every(invented, gauge.Flow, journaltest.May1.In(time.UTC).Add(-24*time.Hour), 48, 60, func(i int) float64 { return []float64{8, 8, 3, 4}[i/12] })))
+	b.store1(t, fished)
 	for key, want := range map[string]any{
 		"hang": "tag", "junction": "blood", "tag-length": 165.1, "facing": "down", "prop": "none", "tippet": 0.127, "bulk": "hackled", "hook-size": 18.0,
 		"stroke": "oval", "method": "tight-line nymph", "angler": "Ilse", "water": "Alder Brook", "beat": "Alder Brook, Mill Run", "flow": 4.25,
 		"temperature": 11.5, "month": 5.0, "season": 2026.0, "rig": "Blood 165",
-		"flow-percentile": 60.77, "temperature-peak": 23.0, "trend-6h": "steady", "trend-24h": "rising",
+		"temperature-peak": 13.0, "flow-percentile": 22.5, "trend-6h": "rising", "trend-24h": "falling",
 	} {
 		a := ask(t, b, "tangles", by(t, key))
 		if len(a.Groups) != 1 {
