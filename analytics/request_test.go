@@ -25,7 +25,7 @@ func TestConditionsAreReadInThePersonsUnits(t *testing.T) {
 		{"tag-length=150mm..", units.US, 150, math.Inf(1), false},
 		{"temperature=50..59", units.US, 10, 15, false},
 		{"flow-percentile=25%..<75%", units.US, 25, 75, true},
-		{"flow-percentile=90 percent..", units.Metric, 90, math.Inf(1), false},
+		{"flow-percentile=90% of years..", units.Metric, 90, math.Inf(1), false},
 		{"temperature-peak=68", units.US, 20, 20, false},
 		{"flow=..<100 cfs", units.Metric, math.Inf(-1), 2.8316846592, true},
 		{"tippet=6X", units.Metric, 0.127, 0.127, false},

@@ -103,7 +103,7 @@ func (c curve) in(v float64) (float64, string) {
 	case journal.Temperature:
 		return units.In(units.Temperature, v, c.sys)
 	case journal.Percent:
-		return units.In(units.Percent, v, c.sys)
+		return v, "% of years"
 	case journal.Diameter:
 		return v, units.Millimetre.Symbol()
 	}

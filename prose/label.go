@@ -76,7 +76,7 @@ func value(f journal.Factor, v float64, sys units.System) string {
 	case journal.Temperature:
 		return units.Format(units.Temperature, v, sys)
 	case journal.Percent:
-		return units.Format(units.Percent, v, sys)
+		return units.Format(units.Percent, v, sys) + ofYears
 	}
 	switch {
 	case f.Key == "month" && v >= 1 && v <= 12:
@@ -87,10 +87,16 @@ func value(f journal.Factor, v float64, sys units.System) string {
 	return strconv.FormatFloat(v, 'f', -1, 64)
 }
 
+// ofYears says what the percents of flows for the time of year are of.
+const ofYears = " of years"
+
 // span joins two printed quantities, naming a shared unit once.
 func span(low, high string) string {
 	if strings.HasSuffix(high, "%") {
 		low = strings.TrimSuffix(low, "%")
+	}
+	if rest, ok := strings.CutSuffix(low, "%"+ofYears); ok && strings.HasSuffix(high, "%"+ofYears) {
+		return rest + "–" + high
 	}
 	if i := strings.LastIndex(low, " "); i >= 0 && strings.HasSuffix(high, low[i:]) {
 		low = low[:i]
@@ -102,7 +108,7 @@ func span(low, high string) string {
 func Condition(c journal.Condition, sys units.System) string {
 	title := strings.ToLower(c.Factor.Title)
 	if c.Factor.Quantity == journal.Percent && !(math.IsInf(c.Low, -1) && math.IsInf(c.High, 1)) {
-		return title + ", higher than in " + shareOfYears(c) + " of years"
+		return title + ", higher than in " + shareOfYears(c)
 	}
 	switch {
 	case c.Factor.Quantity == journal.Words:
@@ -121,7 +127,7 @@ func Condition(c journal.Condition, sys units.System) string {
 
 // shareOfYears says between which percents a filter lets flows for the time of year lie.
 func shareOfYears(c journal.Condition) string {
-	low, high := units.Format(units.Percent, c.Low, units.Metric), units.Format(units.Percent, c.High, units.Metric)
+	low, high := value(c.Factor, c.Low, units.Metric), value(c.Factor, c.High, units.Metric)
 	switch {
 	case math.IsInf(c.Low, -1):
 		return "at most " + high

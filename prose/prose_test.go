@@ -46,8 +46,8 @@ func TestLevels(t *testing.T) {
 		{"flow", journal.Level{Number: 1000, Kind: journal.AboveLevel}, units.Metric, "1000 m³/s or more"},
 		{"flow-percentile", journal.Level{Number: 25, Upper: 75, Kind: journal.BandLevel}, units.US, "usual (25–75%)"},
 		{"flow-percentile", journal.Level{Upper: 10, Kind: journal.BelowLevel}, units.US, "much below usual (under 10%)"},
-		{"flow-percentile", journal.Level{Number: 20, Upper: 40, Kind: journal.BandLevel}, units.Metric, "20–40%"},
-		{"flow-percentile", number(62.5), units.US, "62.5%"},
+		{"flow-percentile", journal.Level{Number: 20, Upper: 40, Kind: journal.BandLevel}, units.Metric, "20–40% of years"},
+		{"flow-percentile", number(62.5), units.US, "62.5% of years"},
 		{"temperature-peak", journal.Level{Number: 20, Upper: 22, Kind: journal.BandLevel}, units.Metric, "20–22 °C"},
 		{"trend-6h", journal.Level{Word: "rising"}, units.US, "rising"},
 		{"tippet", number(0.127), units.Metric, "6X (0.127 mm)"},
@@ -58,6 +58,26 @@ func TestLevels(t *testing.T) {
 		got := strings.ReplaceAll(prose.Level(factor(t, tt.factor), tt.level, tt.sys), "-", "−")
 		if got != strings.ReplaceAll(tt.want, "-", "−") {
 			t.Errorf("%s %+v: %q, want %q", tt.factor, tt.level, got, tt.want)
+		}
+	}
+}
+
+func TestConditionsOfPercents(t *testing.T) {
+	t.Parallel()
+	for where, want := range map[string]string{
+		"flow-percentile=25%..<75%": "flow for the time of year, higher than in 25–75% of years",
+		"flow-percentile=90..":      "flow for the time of year, higher than in at least 90% of years",
+		"flow-percentile=..10%":     "flow for the time of year, higher than in at most 10% of years",
+		"flow-percentile=50":        "flow for the time of year, higher than in 50% of years",
+		"trend-24h=rising":          "water trend over 24 hours rising",
+		"temperature-peak=68F..":    "warmest water of the day from 68 °F",
+	} {
+		q, err := analytics.Request{Outcome: "tangles", Where: []string{where}, Units: units.US}.Question()
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got := prose.Condition(q.Where[0], units.US); got != want {
+			t.Errorf("%s: %q, want %q", where, got, want)
 		}
 	}
 }

@@ -32,6 +32,9 @@ func TestFormat(t *testing.T) {
 		{Flow, 0.54, "19.1 cfs", "0.54 m³/s"},
 		{Flow, 0.054, "1.91 cfs", "0.054 m³/s"},
 		{Temperature, 22 * 5.0 / 9, "54 °F", "12.2 °C"},
+		{Percent, 72, "72%", "72%"},
+		{Percent, 2.44, "2.4%", "2.4%"},
+		{Percent, math.NaN(), "?%", "?%"},
 		{Temperature, -0.01, "32 °F", "0 °C"},
 		{Temperature, math.NaN(), "? °F", "? °C"},
 	}

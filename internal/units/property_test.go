@@ -15,7 +15,7 @@ type printer struct {
 }
 
 var printers = []printer{
-	printerOf(Length), printerOf(Depth), printerOf(Flow), printerOf(Speed), printerOf(Temperature), printerOf(Tippet), printerOf(Force),
+	printerOf(Length), printerOf(Depth), printerOf(Flow), printerOf(Speed), printerOf(Temperature), printerOf(Tippet), printerOf(Force), printerOf(Percent),
 	{Duration, func(min float64, _ System) string { return FormatDuration(math.Round(min)) },
 		func(min float64, _ System) string { return siText(Duration, min) }},
 }

@@ -183,7 +183,7 @@ var specs = map[Quantity]*spec{
 	},
 	Percent: {
 		noun: "percentage", si: PerCent, us: PerCent, metric: PerCent,
-		units: []definition{{unit: PerCent, num: 1, den: 1, names: []string{"%", "percent", "per cent", "pct"}}},
+		units: []definition{{unit: PerCent, num: 1, den: 1, names: []string{"%", "percent", "per cent", "pct", "% of years"}}},
 		high:  100, below: "is below zero", above: "is more than 100%",
 		remedy: "write a percentage such as 75%",
 	},
