@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"time"
 
 	"rigtally/gauges/agency"
@@ -13,9 +14,10 @@ import (
 
 // chore is a kind of question that is asked about each gauge in use.
 type chore struct {
-	what  string
-	again time.Duration // after it was answered; 0: as often as is fit
-	ask   func(ctx context.Context, of agency.Source, r *gauge.Request, now time.Time) (gauge.Found, error)
+	what   string
+	again  time.Duration // after it was answered; 0: as often as is fit
+	ask    func(ctx context.Context, of agency.Source, r *gauge.Request, now time.Time) (gauge.Found, error)
+	within time.Duration // in which somebody waits for it; 0: as long as it takes
 }
 
 // How far back is read again, since agencies revise what was provisional. The U.S. Geological Survey keeps some readings,
@@ -26,16 +28,21 @@ const (
 )
 
 var (
-	latest = chore{"latest", 0, func(ctx context.Context, of agency.Source, r *gauge.Request, _ time.Time) (gauge.Found, error) {
+	latest = chore{what: "latest", ask: func(ctx context.Context, of agency.Source, r *gauge.Request, _ time.Time) (gauge.Found, error) {
 		return of.Latest(ctx, r.Site, r)
 	}}
-	recent = chore{"recent", 24 * time.Hour, func(ctx context.Context, of agency.Source, r *gauge.Request, now time.Time) (gauge.Found, error) {
+	// What a gauge is called and where it is, for links that were made by its number alone.
+	place = chore{what: "place", again: 180 * 24 * time.Hour, ask: func(ctx context.Context, of agency.Source, r *gauge.Request, _ time.Time) (gauge.Found, error) {
+		list, err := of.Find(ctx, agency.Query{Number: r.Number})
+		return gauge.Found{Gauges: slices.DeleteFunc(list, func(g gauge.Gauge) bool { return g.Site != r.Site })}, err
+	}}
+	recent = chore{what: "recent", again: 24 * time.Hour, ask: func(ctx context.Context, of agency.Source, r *gauge.Request, now time.Time) (gauge.Found, error) {
 		return of.Past(ctx, r.Site, now.Add(-recently), now)
 	}}
-	years = chore{"years", 180 * 24 * time.Hour, func(ctx context.Context, of agency.Source, r *gauge.Request, now time.Time) (gauge.Found, error) {
+	years = chore{what: "years", again: 180 * 24 * time.Hour, ask: func(ctx context.Context, of agency.Source, r *gauge.Request, now time.Time) (gauge.Found, error) {
 		return of.Daily(ctx, r.Site, time.Time{}, now)
 	}}
-	daily = chore{"daily", 7 * 24 * time.Hour, func(ctx context.Context, of agency.Source, r *gauge.Request, now time.Time) (gauge.Found, error) {
+	daily = chore{what: "daily", again: 7 * 24 * time.Hour, ask: func(ctx context.Context, of agency.Source, r *gauge.Request, now time.Time) (gauge.Found, error) {
 		return of.Daily(ctx, r.Site, now.Add(-someDays), now)
 	}}
 )
@@ -44,6 +51,7 @@ var (
 type outcome struct {
 	asked    bool // the agency
 	request  gauge.Request
+	notes    []string // of what was answered
 	kept     gauge.Kept
 	sessions int
 }
@@ -78,18 +86,26 @@ func (k *Keeper) do(ctx context.Context, of agency.Source, site gauge.Site, c ch
 		return o, nil
 	}
 	o.asked, r.AskedAt = true, now
-	found, err := c.ask(ctx, of, &r, now)
+	asking := ctx
+	if c.within > 0 {
+		var end context.CancelFunc
+		asking, end = context.WithTimeoutCause(ctx, c.within, &fetch.Error{Service: of.Title(), Kind: fetch.Slow})
+		defer end()
+	}
+	found, err := c.ask(asking, of, &r, now)
 	switch {
 	case err != nil && ctx.Err() != nil:
-		r.AskedAt = time.Time{} // whoever comes next may ask at once
-		k.settle(ctx, r)
+		if c.again > 0 { // long work that was given up may begin again at once
+			r.AskedAt = time.Time{}
+			err = errors.Join(err, k.settle(ctx, r))
+		}
 		return o, err
 	case err != nil:
 		k.failed(&r, err)
 		o.request = r
-		k.settle(ctx, r)
-		return o, err
+		return o, errors.Join(err, k.settle(ctx, r))
 	}
+	o.notes = found.Notes
 	if len(found.Series)+len(found.Gauges) > 0 {
 		// Should it fail, the request isn't settled, and the answer isn't taken for known.
 		if o.kept, err = k.store.KeepReadings(ctx, found); err != nil {
@@ -150,6 +166,11 @@ func (u Update) Say(now time.Time) string {
 	case u.Kept.New+u.Kept.Revised == 0:
 		return "There is nothing new. It can be asked again from " + next + "."
 	}
+	return u.found()
+}
+
+// found is what came in, and what was filled from it.
+func (u Update) found() string {
 	text := count(u.Kept.New, "new reading")
 	if u.Kept.Revised > 0 {
 		text += ", and " + count(u.Kept.Revised, "reading") + " revised by the agency"
@@ -167,6 +188,9 @@ func count(n int, what string) string {
 	return fmt.Sprintf("%d %ss", n, what)
 }
 
+// patience is how long somebody at a page waits for an agency: less than until the page itself is given up.
+const patience = 40 * time.Second
+
 // Update asks about one gauge at once, unless that was done within the last quarter of an hour: then it says when.
 func (k *Keeper) Update(ctx context.Context, site gauge.Site) (Update, error) {
 	if k == nil {
@@ -176,7 +200,9 @@ func (k *Keeper) Update(ctx context.Context, site gauge.Site) (Update, error) {
 	if err != nil {
 		return Update{}, err
 	}
-	o, err := k.do(ctx, of, site, latest)
+	c := latest
+	c.within = patience
+	o, err := k.do(ctx, of, site, c)
 	var failed *fetch.Error
 	if err != nil && (!errors.As(err, &failed) || ctx.Err() != nil) {
 		return Update{}, err

@@ -7,6 +7,7 @@ import (
 	"errors"
 	"log/slog"
 	"math/rand/v2"
+	"net/http"
 	"sync"
 	"time"
 
@@ -135,6 +136,10 @@ func (k *Keeper) failed(r *gauge.Request, err error) {
 	switch e.Kind {
 	case fetch.Wait, fetch.Busy:
 		k.wait(r.Provider, r.Trouble, r.NextAt)
+	case fetch.BadKey, fetch.Refused:
+		if e.Status == http.StatusUnauthorized || e.Status == http.StatusForbidden { // us, and not the question
+			k.wait(r.Provider, r.Trouble, r.NextAt)
+		}
 	case fetch.Offline, fetch.Ailing, fetch.Untrusted:
 		k.wait(r.Provider, r.Trouble, now.Add(soon))
 	}

@@ -4,6 +4,8 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
+	"strings"
 	"time"
 
 	"rigtally/gauges/agency"
@@ -53,16 +55,38 @@ const (
 	longKnown    = 180 * 24 * time.Hour
 )
 
-// FetchPast asks for the readings of a gauge from one time up to another, a quarter of a year after the other from the last, and for
+// Fetched is what came of asking for the past.
+type Fetched struct {
+	Kept     gauge.Kept // now; what was known before isn't counted
+	Sessions int        // that were filled now
+	Notes    []string   // of the agency, for people: what it does not have
+}
+
+// Say is what was fetched, in sentences.
+func (f Fetched) Say() string {
+	text := Update{Asked: true, Kept: f.Kept, Sessions: f.Sessions}.found()
+	if f.Kept.New+f.Kept.Revised == 0 {
+		text = "There was nothing that is not here already."
+	}
+	return strings.Join(append([]string{text}, f.Notes...), " ")
+}
+
+// FetchPast is Fetch without what came of it.
+func (k *Keeper) FetchPast(ctx context.Context, site gauge.Site, from, to time.Time, progress func(done, of int)) error {
+	_, err := k.Fetch(ctx, site, from, to, progress)
+	return err
+}
+
+// Fetch asks for the readings of a gauge from one time up to another, a quarter of a year after the other from the last, and for
 // its daily means of all years. Progress, if not nil, is told before the first part and after each. What was cut short goes on
 // where it was when it is called again. What can't be asked now is a *Later.
-func (k *Keeper) FetchPast(ctx context.Context, site gauge.Site, from, to time.Time, progress func(done, of int)) error {
+func (k *Keeper) Fetch(ctx context.Context, site gauge.Site, from, to time.Time, progress func(done, of int)) (f Fetched, err error) {
 	if k == nil {
-		return ErrOff
+		return f, ErrOff
 	}
 	of, err := k.source(site)
 	if err != nil {
-		return err
+		return f, err
 	}
 	now := k.opt.Now()
 	if to.After(now) {
@@ -74,7 +98,7 @@ func (k *Keeper) FetchPast(ctx context.Context, site gauge.Site, from, to time.T
 		if now.Sub(p.to) < recently {
 			again = stillRevised
 		}
-		list = append(list, chore{p.what(), again, func(ctx context.Context, of agency.Source, r *gauge.Request, now time.Time) (gauge.Found, error) {
+		list = append(list, chore{what: p.what(), again: again, ask: func(ctx context.Context, of agency.Source, r *gauge.Request, now time.Time) (gauge.Found, error) {
 			end := p.to
 			if end.After(now) {
 				end = now
@@ -86,25 +110,34 @@ func (k *Keeper) FetchPast(ctx context.Context, site gauge.Site, from, to time.T
 		if progress != nil {
 			progress(done, len(list))
 		}
-		if err := k.past(ctx, of, site, c); err != nil {
-			return err
+		o, err := k.past(ctx, of, site, c)
+		f.Kept.Add(o.kept)
+		f.Sessions += o.sessions
+		for _, note := range o.notes {
+			if !slices.Contains(f.Notes, note) && !strings.Contains(note, " holds no readings") {
+				f.Notes = append(f.Notes, note)
+			}
+		}
+		if err != nil {
+			return f, err
 		}
 	}
 	// What an earlier try kept without filling from it is filled from now.
-	if _, err := k.fill(ctx, site, from, to); err != nil {
-		return err
+	sessions, err := k.fill(ctx, site, from, to)
+	if f.Sessions += sessions; err != nil {
+		return f, err
 	}
 	if progress != nil {
 		progress(len(list), len(list))
 	}
-	return nil
+	return f, nil
 }
 
 // tries is how often a part is asked for at once, where it may have been an accident that it had no answer.
 const tries = 3
 
 // past gets a part, unless it is known.
-func (k *Keeper) past(ctx context.Context, of agency.Source, site gauge.Site, c chore) error {
+func (k *Keeper) past(ctx context.Context, of agency.Source, site gauge.Site, c chore) (outcome, error) {
 	ask := c.ask
 	c.ask = func(ctx context.Context, of agency.Source, r *gauge.Request, now time.Time) (gauge.Found, error) {
 		for n := 1; ; n++ {
@@ -121,15 +154,15 @@ func (k *Keeper) past(ctx context.Context, of agency.Source, site gauge.Site, c 
 	var failed *fetch.Error
 	switch {
 	case ctx.Err() != nil:
-		return fmt.Errorf("get the past of %s: %w", site, context.Cause(ctx))
+		return o, fmt.Errorf("get the past of %s: %w", site, context.Cause(ctx))
 	case errors.As(err, &failed):
-		return &Later{r.Trouble, r.NextAt, err}
+		return o, &Later{r.Trouble, r.NextAt, err}
 	case err != nil:
-		return err
+		return o, err
 	case o.asked, r.Trouble == "" && r.NextAt.After(k.opt.Now()): // known
-		return nil
+		return o, nil
 	case r.Trouble != "":
-		return &Later{Trouble: r.Trouble, At: o.next(k.opt.Every)}
+		return o, &Later{Trouble: r.Trouble, At: o.next(k.opt.Every)}
 	}
-	return &Later{Trouble: "These readings are being fetched already", At: o.next(k.opt.Every)}
+	return o, &Later{Trouble: "These readings are being fetched already", At: o.next(k.opt.Every)}
 }

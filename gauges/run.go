@@ -33,8 +33,8 @@ func (k *Keeper) Run(ctx context.Context) {
 
 // turn is a question about a gauge.
 type turn struct {
-	site gauge.Site
-	what string
+	site  gauge.Site
+	chore int // its rank
 }
 
 // round is what one agency's gauges are due for.
@@ -45,7 +45,12 @@ type round struct {
 }
 
 // chores are done in this order where several are due.
-func chores() []chore { return []chore{latest, recent, years, daily} }
+func chores() []chore { return []chore{latest, place, recent, years, daily} }
+
+// rank is the place of a chore among them.
+func rank(what string) int {
+	return slices.IndexFunc(chores(), func(c chore) bool { return c.what == what })
+}
 
 func (k *Keeper) tend(ctx context.Context, of agency.Source) {
 	r := round{due: map[turn]time.Time{}}
@@ -77,13 +82,15 @@ func (k *Keeper) look(ctx context.Context, of agency.Source, r *round) error {
 	known := r.due
 	r.due = make(map[turn]time.Time, len(known))
 	for _, site := range r.sites {
-		for _, c := range chores() {
-			t := turn{site, c.what}
-			at, ok := known[t]
+		for i, c := range chores() {
+			at, ok := known[turn{site, i}]
 			if !ok {
 				at = k.opt.Now().Add(time.Duration(k.opt.Chance() * float64(room)))
+				if c.what == daily.what {
+					at = at.Add(time.Hour) // after those of all years, which hold the same
+				}
 			}
-			r.due[t] = at
+			r.due[turn{site, i}] = at
 		}
 	}
 	return nil
@@ -93,7 +100,7 @@ func (k *Keeper) look(ctx context.Context, of agency.Source, r *round) error {
 func (r *round) first(now time.Time) (*turn, time.Time) {
 	soonest := now.Add(lookAgain)
 	var best *turn
-	bestAt, bestRank := time.Time{}, len(chores())
+	bestAt := time.Time{}
 	for t, at := range r.due {
 		if at.After(now) {
 			if at.Before(soonest) {
@@ -101,9 +108,8 @@ func (r *round) first(now time.Time) (*turn, time.Time) {
 			}
 			continue
 		}
-		rank := slices.IndexFunc(chores(), func(c chore) bool { return c.what == t.what })
-		if rank < bestRank || rank == bestRank && at.Before(bestAt) {
-			best, bestAt, bestRank = &t, at, rank
+		if best == nil || t.chore < best.chore || t.chore == best.chore && at.Before(bestAt) {
+			best, bestAt = &t, at
 		}
 	}
 	return best, soonest
@@ -111,23 +117,22 @@ func (r *round) first(now time.Time) (*turn, time.Time) {
 
 // take asks what is due, and says when it is again.
 func (k *Keeper) take(ctx context.Context, of agency.Source, r *round, t turn) {
-	list := chores()
-	c := list[slices.IndexFunc(list, func(c chore) bool { return c.what == t.what })]
+	c := chores()[t.chore]
 	o, err := k.do(ctx, of, t.site, c)
 	var failed *fetch.Error
 	switch {
 	case ctx.Err() != nil:
 		return
 	case errors.As(err, &failed):
-		k.opt.Log.Info("an agency did not answer about a gauge", "gauge", t.site.String(), "what", t.what, "error", err, "cause", failed.Cause)
+		k.opt.Log.Info("an agency did not answer about a gauge", "gauge", t.site.String(), "what", c.what, "error", err, "cause", failed.Cause)
 	case err != nil:
-		k.opt.Log.Warn("a gauge was not brought up to date", "gauge", t.site.String(), "what", t.what, "error", err)
+		k.opt.Log.Warn("a gauge was not brought up to date", "gauge", t.site.String(), "what", c.what, "error", err)
 		o.request.NextAt = k.opt.Now().Add(k.opt.Every)
 	case o.asked:
-		k.opt.Log.Debug("a gauge was brought up to date", "gauge", t.site.String(), "what", t.what, "new", o.kept.New, "revised", o.kept.Revised, "sessions", o.sessions)
+		k.opt.Log.Debug("a gauge was brought up to date", "gauge", t.site.String(), "what", c.what, "new", o.kept.New, "revised", o.kept.Revised, "sessions", o.sessions)
 	}
 	if c.what == years.what && o.asked && err == nil {
-		r.due[turn{t.site, daily.what}] = k.opt.Now().Add(daily.again) // which has been got with them
+		r.due[turn{t.site, rank(daily.what)}] = k.opt.Now().Add(daily.again) // which has been got with them
 	}
 	// Gauges that were asked about at once drift apart.
 	r.due[t] = o.next(k.opt.Every).Add(time.Duration(k.opt.Chance() * float64(k.opt.Every) / 10))

@@ -169,16 +169,25 @@ CREATE TABLE session_gauge (
 COMMENT ON COLUMN session_gauge.two IS 'the value lies between two readings';
 COMMENT ON COLUMN session_gauge.middle IS 'of the session as it was when it took the value; null: no times were noted';
 
--- The revision at which what a session takes was changed last, since that leaves the session as it is.
-ALTER TABLE session ADD COLUMN filled bigint NOT NULL DEFAULT 0;
-CREATE INDEX session_by_fill ON session (outfit_id, filled) WHERE filled > 0;
+-- The revision at which what a session takes was changed last while the session stayed as it is. It stands by itself since
+-- rows of sessions are wide and have many keys: to write ten thousand anew takes seconds.
+CREATE TABLE session_fill (
+    outfit_id  uuid NOT NULL,
+    session_id uuid NOT NULL,
+    changed    bigint NOT NULL DEFAULT revision_under_way(),
+    PRIMARY KEY (outfit_id, session_id),
+    FOREIGN KEY (outfit_id, session_id) REFERENCES session ON DELETE CASCADE
+);
+CREATE INDEX session_fill_by_change ON session_fill (outfit_id, changed);
+ALTER TABLE deleted_session ADD COLUMN took jsonb NOT NULL DEFAULT '[]';
+COMMENT ON COLUMN deleted_session.took IS 'its rows of session_gauge, so that it has them again when it is restored';
 
 -- +goose StatementBegin
 DO $$
 DECLARE
     named text;
 BEGIN
-    FOREACH named IN ARRAY ARRAY['gauge', 'gauge_series', 'gauge_block', 'gauge_use', 'session_gauge', 'gauge_block_before_2000', 'gauge_block_2000', 'gauge_block_2005', 'gauge_block_2010', 'gauge_block_2015', 'gauge_block_2020',
+    FOREACH named IN ARRAY ARRAY['gauge', 'gauge_series', 'gauge_block', 'gauge_use', 'session_gauge', 'session_fill', 'gauge_block_before_2000', 'gauge_block_2000', 'gauge_block_2005', 'gauge_block_2010', 'gauge_block_2015', 'gauge_block_2020',
         'gauge_block_2025', 'gauge_block_2030', 'gauge_block_2035', 'gauge_block_2040', 'gauge_block_2045', 'gauge_block_from_2050'] LOOP
         EXECUTE format('ALTER TABLE %I ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY', named);
         EXECUTE format('CREATE POLICY %I ON %I USING (outfit_id = outfit_at_work())', named || '_of_the_outfit', named);
@@ -201,11 +210,12 @@ CREATE POLICY gauge_series_seen ON gauge_series AS RESTRICTIVE FOR SELECT TO rig
 CREATE POLICY gauge_block_seen ON gauge_block AS RESTRICTIVE FOR SELECT TO rigtally_as_client USING (true);
 CREATE POLICY gauge_use_of_waters ON gauge_use AS RESTRICTIVE TO rigtally_as_client USING (water_id IN (SELECT id FROM water));
 CREATE POLICY session_gauge_own ON session_gauge AS RESTRICTIVE TO rigtally_as_client USING (session_is_own(session_id));
+CREATE POLICY session_fill_own ON session_fill AS RESTRICTIVE TO rigtally_as_client USING (session_is_own(session_id));
 
-GRANT SELECT ON gauge, gauge_series, gauge_block, gauge_use, session_gauge TO rigtally_as_owner, rigtally_as_guide, rigtally_as_client, rigtally_as_reader;
+GRANT SELECT ON gauge, gauge_series, gauge_block, gauge_use, session_gauge, session_fill TO rigtally_as_owner, rigtally_as_guide, rigtally_as_client, rigtally_as_reader;
 GRANT SELECT ON gauge_request TO rigtally_as_owner, rigtally_as_guide, rigtally_as_client;
 GRANT INSERT, UPDATE, DELETE ON gauge, gauge_series, gauge_block TO rigtally_as_owner, rigtally_as_guide;
-GRANT INSERT, UPDATE, DELETE ON session_gauge TO rigtally_as_owner, rigtally_as_guide, rigtally_as_client;
+GRANT INSERT, UPDATE, DELETE ON session_gauge, session_fill TO rigtally_as_owner, rigtally_as_guide, rigtally_as_client;
 GRANT SELECT, INSERT, UPDATE, DELETE ON gauge, gauge_series, gauge_block, gauge_request TO rigtally_at_gauges;
 GRANT SELECT ON gauge_use TO rigtally_at_gauges;
 
@@ -227,11 +237,10 @@ $$;
 ALTER TABLE outfit FORCE ROW LEVEL SECURITY;
 
 -- +goose Down
-DROP INDEX session_by_fill;
-ALTER TABLE session DROP COLUMN filled;
+ALTER TABLE deleted_session DROP COLUMN took;
 DROP TRIGGER water_gauges ON water;
 DROP FUNCTION keep_gauge_use();
-DROP TABLE session_gauge, gauge_use, gauge_request, gauge_block, gauge_series, gauge;
+DROP TABLE session_fill, session_gauge, gauge_use, gauge_request, gauge_block, gauge_series, gauge;
 DROP FUNCTION no_outfit();
 ALTER TABLE water ADD COLUMN gauge_provider text NOT NULL DEFAULT '', ADD COLUMN gauge_site text NOT NULL DEFAULT '';
 ALTER TABLE outfit NO FORCE ROW LEVEL SECURITY;

@@ -5,18 +5,23 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
+	"fmt"
 	"io"
 	"net"
 	"net/http"
+	"net/http/httptest"
 	"strings"
 	"testing"
 
 	"github.com/jackc/pgx/v5"
 
 	"rigtally/internal/pgserver/pgtest"
+	"rigtally/journal/gauge"
+	"rigtally/journal/pg"
 )
 
-// Ensure that others are let in only once the owner can sign in, and then in the way that was asked for.
+// Ensure that others are let in only once the owner can sign in, and then in the way that was asked for; and that gauges are
+// asked about meanwhile, by agencies that hear nothing of the outfit.
 func TestServeOthers(t *testing.T) {
 	t.Parallel()
 	url, dir := pgtest.NewDatabase(t), t.TempDir()
@@ -48,6 +53,7 @@ func TestServeOthers(t *testing.T) {
 		INSERT INTO member (outfit_id, person_id, name, role) SELECT id, '00000000-0000-7000-8000-000000000001', 'J. Felt', 'owner' FROM outfit`); err != nil {
 		t.Fatal(err)
 	}
+	agency, questions := linkedRiver(t, url)
 	free, err := net.Listen("tcp", "127.0.0.1:0")
 	if err != nil {
 		t.Fatal(err)
@@ -62,7 +68,7 @@ func TestServeOthers(t *testing.T) {
 	var errs bytes.Buffer
 	go func() {
 		status <- run(ctx, []string{"serve", "--address", "https://journal.example.org", "--behind-proxy", "127.0.0.1", "--listen", at, "--data-dir", dir, "--watch", "127.0.0.1:0"},
-			strings.NewReader(""), write, &errs, []string{"RIGTALLY_DATABASE_URL=" + url, "RIGTALLY_LOG=json", "RIGTALLY_LOG_REQUESTS=true"})
+			strings.NewReader(""), write, &errs, []string{"RIGTALLY_DATABASE_URL=" + url, "RIGTALLY_LOG=json", "RIGTALLY_LOG_REQUESTS=true", "RIGTALLY_USGS_ADDRESS=" + agency})
 		_ = write.Close()
 	}()
 	said := bufio.NewReader(read)
@@ -99,6 +105,11 @@ func TestServeOthers(t *testing.T) {
 	if _, figures := asked(t, watch+"/metrics"); !strings.Contains(figures, `rigtally_request_seconds_count{address="none",status="401"} 1`) || strings.Contains(figures, "Felt") {
 		t.Errorf("the figures are\n%s", figures)
 	}
+	q := <-questions
+	if told := q.URL.String() + fmt.Sprint(q.Header); q.URL.Query().Get("monitoring_location_id") != "USGS-01234567" || !strings.HasPrefix(q.UserAgent(), "rigtally/") ||
+		strings.Contains(told, "Marrow") || strings.Contains(told, "Felt") || strings.Contains(told, "example.org") {
+		t.Errorf("the agency of gauges was told %s", told)
+	}
 	stop()
 	if got := <-status; got != 0 {
 		t.Errorf("status %d, %s", got, errs.String())
@@ -113,6 +124,34 @@ func TestServeOthers(t *testing.T) {
 	if _, err := http.Get(watch + "/healthz"); err == nil {
 		t.Error("after the pages have ended others still look on")
 	}
+}
+
+// linkedRiver links an invented water of a journal to an invented gauge, whose agency is on this machine and hands on what it is asked.
+func linkedRiver(t *testing.T, database string) (address string, questions <-chan *http.Request) {
+	t.Helper()
+	asked := make(chan *http.Request, 100)
+	agency := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		select {
+		case asked <- r:
+		default:
+		}
+		_, _ = io.WriteString(w, `{"type":"FeatureCollection","features":[],"numberReturned":0,"links":[]}`)
+	}))
+	t.Cleanup(agency.Close)
+	store, err := pg.Open(t.Context(), database)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer store.Close()
+	water, _, err := store.WaterNamed(t.Context(), "Marrow River", "")
+	if err != nil {
+		t.Fatal(err)
+	}
+	water.Gauges = []gauge.Link{{Site: gauge.Site{Provider: gauge.USGS, Number: "01234567"}}}
+	if err := store.SaveWater(t.Context(), water); err != nil {
+		t.Fatal(err)
+	}
+	return agency.URL, asked
 }
 
 // asked gets an address.

@@ -77,7 +77,7 @@ func Sources(s Settings) ([]Source, error) {
 		of                    func(service) Source
 	}{
 		{s.USGS, usgsAddress, usgs{}.Title(), fetch.Key{Name: "X-Api-Key", Value: s.Key}, func(at service) Source { return usgs{at} }},
-		{s.EA, eaAddress, ea{}.Title(), fetch.Key{}, func(at service) Source { return ea{at} }},
+		{s.EA, eaAddress, ea{}.Title(), fetch.Key{}, func(at service) Source { return ea{at, &liveNames{of: map[string]liveName{}}} }},
 		{s.Hubeau, hubeauAddress, hubeau{}.Title(), fetch.Key{}, func(at service) Source { return hubeau{at} }},
 	} {
 		base, err := url.Parse(cmp.Or(one.address, one.usual))

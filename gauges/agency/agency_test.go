@@ -2,11 +2,15 @@ package agency_test
 
 import (
 	"cmp"
+	"encoding/json"
 	"errors"
 	"fmt"
+	"io/fs"
 	"net/http"
 	"net/http/httptest"
 	"net/url"
+	"os"
+	"path/filepath"
 	"slices"
 	"strings"
 	"sync"
@@ -141,10 +145,9 @@ func TestUSGSLatest(t *testing.T) {
 			reading("00065", h, "2026-11-02T14:00:00+00:00", "null", "ft", "Provisional", `["EQUIP"]`),
 			reading("00065", h, "2026-11-02T14:15:00+00:00", `"Eqp"`, "ft", "Provisional", "null"),
 			reading("00065", h, "2026-11-02T14:30:00+00:00", "null", "ft", "Provisional", "null")), []string{
-			"stage aaaa0002 2026-11-02 14:00 NaN provisional, no value",
+			"stage aaaa0002 2026-11-02 14:00 NaN provisional, gauge out of order",
 			"stage aaaa0002 2026-11-02 14:15 NaN provisional, gauge out of order",
 			"stage aaaa0002 2026-11-02 14:30 NaN provisional, no value",
-			"Not explained in the file, so the values beside them are taken as they are: EQUIP.",
 		}},
 		{"censored", features(reading("00060", q, "2026-11-02T14:00:00+00:00", `"0.5"`, "ft^3/s", "Approved", `["<"]`)), []string{
 			"flow aaaa0001 2026-11-02 14:00 0.0141584 beyond what the gauge can measure",
@@ -320,8 +323,51 @@ func TestEA(t *testing.T) {
 		return fmt.Sprintf(`{"measure":{"@id":"http://environment.data.gov.uk/hydrology/id/measures/%s-%s"},"date":"%s","dateTime":"%s","value":%s,"quality":"%s"}`,
 			site.Number, measure, at[:10], at, value, quality)
 	}
-	t.Run("latest", func(t *testing.T) {
-		s, p := source(t, gauge.EA, `{"meta":{},"items":[`+strings.Join([]string{
+	const station = `{"items":[{"@id":"x","notation":"x","label":"Blue Cut","stationReference":"1234TH"}]}`
+	const unknown = `{"items":[{"@id":"x","notation":"x","label":"Blue Cut"}]}`
+	live := func(measure, at, value string) string {
+		return fmt.Sprintf(`{"@id":"http://environment.data.gov.uk/flood-monitoring/data/readings/%s","dateTime":"%s","measure":"http://environment.data.gov.uk/flood-monitoring/id/measures/1234TH-%s","value":%s}`, at, at, measure, value)
+	}
+	t.Run("live", func(t *testing.T) {
+		s, p := source(t, gauge.EA, station, `{"@context":"x","meta":{},"items":[`+live("flow--Mean-15_min-m3_s", "2026-11-02T15:00:00Z", "3.4")+","+
+			live("level-stage-i-15_min-mASD", "2026-11-02T15:00:00Z", "0.42")+`]}`)
+		for range 2 { // the other name is asked for once
+			found, err := s.Latest(t.Context(), site, &gauge.Request{})
+			holds(t, found, err, "flow 2026-11-02 15:00 3.4 provisional", "stage 2026-11-02 15:00 0.42 provisional")
+			if err == nil && found.Series[0].Site != site {
+				t.Errorf("the readings are of %s", found.Series[0].Site)
+			}
+		}
+		const readings = "/flood-monitoring/id/stations/1234TH/readings?_limit=10000&since=2026-11-01T00:00:00Z"
+		p.wasAsked(t, "/hydrology/id/stations/"+site.Number+".json?", readings, readings)
+	})
+	t.Run("nothing new", func(t *testing.T) {
+		s, p := source(t, gauge.EA, station)
+		p.of = func(w http.ResponseWriter, r *http.Request) bool {
+			if r.Header.Get("If-None-Match") == `"a"` {
+				w.WriteHeader(http.StatusNotModified)
+				return true
+			}
+			return false
+		}
+		r := gauge.Request{ETag: `"a"`}
+		found, err := s.Latest(t.Context(), site, &r)
+		holds(t, found, err)
+		if r.ETag != `"a"` || len(p.asked) != 2 {
+			t.Errorf("known by %q; asked %q", r.ETag, p.asked)
+		}
+	})
+	t.Run("not live", func(t *testing.T) {
+		s, p := source(t, gauge.EA, station, `{"items":[]}`, `{"items":[`+item("flow-i-900-m3s-qualified", "2026-11-01T00:45:00", "3.21", "Unchecked")+`]}`)
+		for range 2 {
+			found, err := s.Latest(t.Context(), site, &gauge.Request{})
+			holds(t, found, err, "flow 2026-11-01 00:45 3.21 provisional")
+		}
+		const archive = "/hydrology/data/readings.json?_limit=100000&mineq-date=2026-10-30&station="
+		p.wasAsked(t, "/hydrology/id/stations/"+site.Number+".json?", "/flood-monitoring/id/stations/1234TH/readings?_limit=10000&since=2026-11-01T00:00:00Z", archive+site.Number, archive+site.Number)
+	})
+	t.Run("archive", func(t *testing.T) {
+		s, p := source(t, gauge.EA, unknown, `{"meta":{},"items":[`+strings.Join([]string{
 			item("flow-i-900-m3s-qualified", "2026-10-25T00:45:00", "3.21", "Unchecked"), // the clocks go back at 01:00 UTC on October 25
 			item("flow-i-900-m3s-qualified", "2026-10-25T01:00:00", "3.22", "Good"),
 			item("flow-i-900-m3s-qualified", "2026-10-25T01:15:00", "3.23", "Suspect"),
@@ -336,12 +382,12 @@ func TestEA(t *testing.T) {
 			"flow 2026-10-25 01:15 3.23 suspect",
 			"stage 2026-10-25 01:00 0.412 estimated",
 			"stage 2026-10-25 01:15 NaN no value")
-		p.wasAsked(t, "/hydrology/data/readings.json?_limit=100000&mineq-date=2026-10-30&station="+site.Number)
+		p.wasAsked(t, "/hydrology/id/stations/"+site.Number+".json?", "/hydrology/data/readings.json?_limit=100000&mineq-date=2026-10-30&station="+site.Number)
 	})
 	t.Run("another station's", func(t *testing.T) { // should the service not go by the question
-		s, _ := source(t, gauge.EA, `{"items":[{"measure":{"@id":"http://environment.data.gov.uk/hydrology/id/measures/another-flow-i-900-m3s-qualified"},"dateTime":"2026-11-01T00:00:00","date":"2026-11-01","value":1,"quality":"Good"}]}`)
+		s, _ := source(t, gauge.EA, unknown, `{"items":[{"measure":{"@id":"http://environment.data.gov.uk/hydrology/id/measures/another-flow-i-900-m3s-qualified"},"dateTime":"2026-11-01T00:00:00","date":"2026-11-01","value":1,"quality":"Good"}]}`)
 		found, err := s.Latest(t.Context(), site, &gauge.Request{})
-		holds(t, found, err)
+		holds(t, found, err, "The answer was about other gauges, so nothing of it was taken.")
 	})
 	t.Run("no daily means", func(t *testing.T) {
 		s, _ := source(t, gauge.EA)
@@ -515,4 +561,31 @@ func TestCredits(t *testing.T) {
 			t.Errorf("%q has title %q and credit %q", s.Provider(), s.Title(), s.Credit())
 		}
 	}
+}
+
+// Real answers of the U.S. Geological Survey, where they are beside the project: what was measured, in its own units, by its
+// own words.
+func TestRealAnswers(t *testing.T) {
+	t.Parallel()
+	text, err := os.ReadFile(filepath.Join("..", "..", "..", "shared", "gauge-samples", "usgs-ogc-continuous-06904500.json"))
+	if errors.Is(err, fs.ErrNotExist) {
+		t.Skip("there are no real answers beside the project")
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+	var answers map[string]json.RawMessage // by collection
+	if err := json.Unmarshal(text, &answers); err != nil {
+		t.Fatal(err)
+	}
+	site := gauge.Site{Provider: gauge.USGS, Number: "06904500"}
+	s, _ := source(t, gauge.USGS, string(answers["continuous"]), string(answers["latest-continuous"]))
+	found, err := s.Past(t.Context(), site, now.Add(-time.Hour), now)
+	holds(t, found, err, // 1.76 ft
+		"stage b36569a0067443ac9425e850a3ac7baa 2025-01-01 00:00 0.536448",
+		"stage b36569a0067443ac9425e850a3ac7baa 2025-01-01 00:15 0.536448")
+	found, err = s.Past(t.Context(), site, now.Add(-time.Hour), now)
+	holds(t, found, err, // 1.59 ft and 535 ft³/s
+		"stage b36569a0067443ac9425e850a3ac7baa 2026-08-07 18:45 0.484632 provisional",
+		"flow 627c17455f9e4a4286e1d75dde4d8470 2026-08-07 18:45 15.1495 provisional")
 }

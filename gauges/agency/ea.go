@@ -2,7 +2,6 @@ package agency
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"net/url"
 	"regexp"
@@ -10,22 +9,24 @@ import (
 	"strings"
 	"time"
 
-	"rigtally/gauges/fetch"
 	"rigtally/journal"
 	"rigtally/journal/gauge"
 )
 
 const eaAddress = "https://environment.data.gov.uk/hydrology"
 
-// ea is the hydrology service of the Environment Agency.
-type ea struct{ service }
+// ea is the Environment Agency: its hydrology service, an archive, and for the last hours its flood monitoring.
+type ea struct {
+	service
+	names *liveNames
+}
 
 func (ea) Provider() string { return gauge.EA }
 
 func (ea) Title() string { return "the Environment Agency" }
 
 func (ea) Credit() string {
-	return "This uses Environment Agency data from the hydrology API, under the Open Government Licence 3.0."
+	return "This uses Environment Agency data from the hydrology API, and flood and river level data from the real-time data API (Beta), under the Open Government Licence 3.0."
 }
 
 // eaNumber is how the service names stations: by a GUID, which may have something after it, or by a code of letters and digits.
@@ -37,10 +38,17 @@ const (
 	eaMost     = "100000"            // readings of one answer
 )
 
+// Latest are live readings, of a station that flood monitoring does not have the latest of the archive.
 func (s ea) Latest(ctx context.Context, site gauge.Site, r *gauge.Request) (gauge.Found, error) {
 	id, err := number(site, eaNumber, eaLikeGUID)
 	if err != nil {
 		return gauge.Found{}, err
+	}
+	if r == nil {
+		r = &gauge.Request{}
+	}
+	if found, ok, err := s.live(ctx, site, r); ok || err != nil {
+		return found, err
 	}
 	found, err := s.readings(ctx, s.at([]string{"data", "readings.json"}, "station", id, "mineq-date", day(s.now().Add(-Lately)), "_limit", eaMost), site, r)
 	return instants(found), err
@@ -69,8 +77,7 @@ func (s ea) Daily(ctx context.Context, site gauge.Site, from, to time.Time) (gau
 		pairs = append(pairs, "mineq-date", day(from))
 	}
 	found, err := s.readings(ctx, s.at([]string{"id", "measures", id + "-flow-m-86400-m3s-qualified", "readings.json"}, pairs...), site, nil)
-	var failed *fetch.Error
-	if errors.As(err, &failed) && failed.Kind == fetch.Unknown {
+	if isUnknown(err) {
 		return gauge.Found{Notes: []string{"The Environment Agency has no daily means of flow of this gauge."}}, nil
 	}
 	return found, err
@@ -87,8 +94,7 @@ func (s ea) Find(ctx context.Context, q Query) ([]gauge.Gauge, error) {
 		}
 		if len(q.Number) >= 36 {
 			list, err := s.stations(ctx, s.at([]string{"id", "stations", q.Number + ".json"}))
-			var failed *fetch.Error
-			if errors.As(err, &failed) && failed.Kind == fetch.Unknown {
+			if isUnknown(err) {
 				return nil, nil
 			}
 			return list, err

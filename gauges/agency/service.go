@@ -69,7 +69,7 @@ func (s service) readings(ctx context.Context, at *url.URL, site gauge.Site, r *
 		if err != nil || answer.Same {
 			return gauge.Found{}, err
 		}
-		page, err := read.Answer("The answer", bytes.NewReader(answer.Body), read.Options{Site: site, Now: s.now()})
+		page, err := read.Answer("The answer", bytes.NewReader(answer.Body), read.Options{Now: s.now()})
 		if err != nil {
 			return gauge.Found{}, s.unreadable(err)
 		}
@@ -146,8 +146,12 @@ func together(list []gauge.Found) gauge.Found {
 
 // only is what was found of one site.
 func only(found gauge.Found, site gauge.Site) gauge.Found {
+	all := len(found.Series)
 	found.Series = slices.DeleteFunc(found.Series, func(s gauge.Series) bool { return s.Site != site })
 	found.Gauges = slices.DeleteFunc(found.Gauges, func(g gauge.Gauge) bool { return g.Site != site })
+	if all > 0 && len(found.Series) == 0 {
+		found.Notes = append(found.Notes, "The answer was about other gauges, so nothing of it was taken.")
+	}
 	return found
 }
 

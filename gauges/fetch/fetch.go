@@ -15,6 +15,7 @@ import (
 	"net/http"
 	"net/url"
 	"strings"
+	"sync"
 	"time"
 )
 
@@ -37,6 +38,9 @@ type Options struct {
 type Client struct {
 	opt  Options
 	http *http.Client
+
+	mu    sync.Mutex
+	turns map[string]chan struct{} // by host: agencies ask to be asked one question after the other
 }
 
 // The usual limits.
@@ -60,7 +64,7 @@ func New(opt Options) *Client {
 	if opt.Now == nil {
 		opt.Now = time.Now
 	}
-	c := &Client{opt: opt}
+	c := &Client{opt: opt, turns: map[string]chan struct{}{}}
 	dialer := &net.Dialer{Timeout: opt.Connect, Control: c.mayDial}
 	return c.over(dialer.DialContext)
 }
@@ -75,7 +79,6 @@ func (c *Client) over(dial func(ctx context.Context, network, address string) (n
 			TLSHandshakeTimeout:    c.opt.Connect,
 			ResponseHeaderTimeout:  c.opt.Header,
 			MaxResponseHeaderBytes: 64 << 10,
-			MaxConnsPerHost:        2,
 			IdleConnTimeout:        30 * time.Second,
 			ForceAttemptHTTP2:      true,
 		},
@@ -128,6 +131,11 @@ func (c *Client) Get(ctx context.Context, ask Ask) (Answer, error) {
 	if err := c.mayAsk(ask.URL); err != nil {
 		return Answer{}, &Error{Service: ask.Service, Kind: Elsewhere, Cause: err}
 	}
+	end, err := c.turn(ctx, ask.URL.Host)
+	if err != nil {
+		return Answer{}, fmt.Errorf("ask %s: %w", ask.Service, err)
+	}
+	defer end()
 	asked := ctx
 	ctx, give := context.WithCancelCause(ctx)
 	defer give(nil)
@@ -165,6 +173,23 @@ func (c *Client) Get(ctx context.Context, ask Ask) (Answer, error) {
 		return Answer{}, &Error{Service: ask.Service, Kind: WebPage, Status: response.StatusCode}
 	}
 	return answer, nil
+}
+
+// turn waits until nobody else asks a host, and returns what to call in the end.
+func (c *Client) turn(ctx context.Context, host string) (end func(), err error) {
+	c.mu.Lock()
+	one, ok := c.turns[host]
+	if !ok {
+		one = make(chan struct{}, 1)
+		c.turns[host] = one
+	}
+	c.mu.Unlock()
+	select {
+	case one <- struct{}{}:
+		return func() { <-one }, nil
+	case <-ctx.Done():
+		return nil, context.Cause(ctx)
+	}
 }
 
 func set(head http.Header, name, value string) {

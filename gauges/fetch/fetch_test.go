@@ -15,7 +15,10 @@ import (
 	"net/http/httptest"
 	"net/netip"
 	"net/url"
+	"runtime"
 	"strings"
+	"sync"
+	"sync/atomic"
 	"testing"
 	"testing/synctest"
 	"time"
@@ -342,6 +345,45 @@ func TestKeyStays(t *testing.T) {
 	}
 	if one, two := <-keys, <-keys; one != "invented" || two != "" {
 		t.Errorf("the keys were %q and %q", one, two)
+	}
+}
+
+// A host is asked one question at a time; who gives up waiting is told so.
+func TestOneAtATime(t *testing.T) {
+	t.Parallel()
+	var now, most atomic.Int32
+	let := make(chan struct{})
+	server := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		if n := now.Add(1); n > most.Load() {
+			most.Store(n)
+		}
+		<-let
+		now.Add(-1)
+		fmt.Fprint(w, "{}")
+	}))
+	t.Cleanup(server.Close)
+	at, _ := url.Parse(server.URL)
+	c := New(Options{Loopback: []string{at.Host}})
+	var all sync.WaitGroup
+	for range 5 {
+		all.Go(func() {
+			if _, err := c.Get(t.Context(), Ask{Service: agency, URL: at}); err != nil {
+				t.Error(err)
+			}
+		})
+	}
+	for now.Load() == 0 {
+		runtime.Gosched()
+	}
+	gone, cancel := context.WithCancel(t.Context())
+	cancel()
+	if _, err := c.Get(gone, Ask{Service: agency, URL: at}); !errors.Is(err, context.Canceled) {
+		t.Errorf("the error is %v", err)
+	}
+	close(let)
+	all.Wait()
+	if most.Load() != 1 {
+		t.Errorf("asked %d questions at once", most.Load())
 	}
 }
 

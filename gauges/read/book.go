@@ -17,6 +17,7 @@ import (
 type book struct {
 	name     string
 	opt      Options
+	source   *limited
 	maxBytes int64
 	most     int
 	least    time.Time
@@ -57,6 +58,7 @@ type series struct {
 
 func newBook(name string, opt Options) *book {
 	b := &book{name: name, opt: opt, maxBytes: opt.MaxBytes, most: opt.MaxReadings, places: map[seriesKey]*series{}, known: map[gauge.Site]*gauge.Gauge{}, usgs: newCodes(), ea: map[string]eaMeasure{}}
+	b.opt.Site = gauge.NewSite(opt.Site.Provider, opt.Site.Number)
 	if b.name == "" {
 		b.name = "The file"
 	}

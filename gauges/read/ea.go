@@ -16,7 +16,7 @@ type eaItem struct {
 	Measure resource // of a reading
 	Time    text     `json:"dateTime"`
 	Date    text
-	Value   *float64
+	Value   eaValue
 	Quality text
 	Whole   text `json:"completeness"`
 
@@ -31,18 +31,36 @@ type eaItem struct {
 	Station   resource
 }
 
+// eaValue is a number. The live service gives several for one time now and then, of which none is taken.
+type eaValue struct {
+	v     float64
+	given bool
+}
+
+// UnmarshalJSON reads a number, also as a text; a list or null is none.
+func (e *eaValue) UnmarshalJSON(b []byte) error {
+	var t text
+	if err := t.UnmarshalJSON(b); err != nil || t == "" {
+		return err
+	}
+	e.v, e.given = number([]byte(t))
+	if !e.given {
+		return shape{fmt.Sprintf("%q is not a number", clip(string(t)))}
+	}
+	return nil
+}
+
 func (a *answer) eaItem() error {
 	var i eaItem
 	if err := a.dec.Decode(&i); err != nil {
 		return err
 	}
 	switch {
-	case i.Measure.ID != "" || i.Time != "" || i.Date != "" && i.Value != nil:
-		v := math.NaN()
-		if i.Value != nil {
-			v = *i.Value
+	case i.Measure.ID != "" || i.Time != "" || i.Date != "" && i.Value.given:
+		if !i.Value.given {
+			i.Value.v = math.NaN()
 		}
-		return a.eaReading(i.Measure.ID, string(i.Time), string(i.Date), v, string(i.Quality), string(i.Whole), a.place)
+		return a.eaReading(i.Measure.ID, string(i.Time), string(i.Date), i.Value.v, string(i.Quality), string(i.Whole), a.place)
 	case i.Station.ID != "" || i.Parameter != "" && len(i.Measures) == 0:
 		// A measure by itself, which says what its station measures.
 		m, ok := eaMeasureOf(i.ID)

@@ -2,6 +2,7 @@ package read
 
 import (
 	"bytes"
+	"cmp"
 	"errors"
 	"io"
 	"math"
@@ -35,10 +36,19 @@ type plainColumn struct {
 	readings    []plainReading // one a row
 }
 
+// plainRow is the time of a row, small since files have millions: of the clock that was read, until it is resolved.
 type plainRow struct {
-	at   wall
-	line int
+	seconds int64
+	line    int32
+	offset  int16
+	known   bool
 }
+
+func (r plainRow) wall() wall {
+	return wall{seconds: r.seconds, offset: int(r.offset), known: r.known}
+}
+
+func (r plainRow) place() string { return line(int(r.line)) }
 
 type plainReading struct {
 	v   float64
@@ -99,7 +109,7 @@ func roleOf(name string) (r role) {
 		r.quantity = gauge.Stage
 	}
 	// A unit stands in brackets, or behind a comma, or as the last word: flow (cfs), discharge, ft3/s, stage_m, temp degC.
-	for _, part := range strings.FieldsFunc(name, func(c rune) bool { return strings.ContainsRune("()[]{},", c) }) {
+	for _, part := range strings.FieldsFunc(name, func(c rune) bool { return strings.ContainsRune("()[]{},\"", c) }) {
 		if _, ok := unitOf(part); ok {
 			r.unit = strings.TrimSpace(part)
 		}
@@ -273,7 +283,7 @@ func (p *plainTable) read() error {
 	if len(p.rows) >= p.most {
 		return p.wrongf("", "holds more than %s readings; cut it into parts, by years", thousands(p.most))
 	}
-	p.rows = append(p.rows, plainRow{w, p.l.n})
+	p.rows = append(p.rows, plainRow{w.seconds, int32(p.l.n), int16(w.offset), w.known})
 	for _, c := range p.values {
 		r, err := p.reading(c)
 		if err != nil {
@@ -341,8 +351,7 @@ func (p *plainTable) take() error {
 	if err != nil {
 		return err
 	}
-	times := make([]time.Time, len(p.rows))
-	if err := p.times(times); err != nil {
+	if err := p.resolve(); err != nil {
 		return err
 	}
 	for _, c := range p.values {
@@ -351,46 +360,47 @@ func (p *plainTable) take() error {
 			statistic = gauge.DailyMean
 		}
 		s := p.of(site, c.quantity, c.name, statistic)
+		s.Readings = slices.Grow(s.Readings, len(c.readings))
 		for i, r := range c.readings {
 			if !r.has {
 				continue
 			}
-			if err := p.add(s, times[i], r.v, r.f, func() string { return line(p.rows[i].line) }); err != nil {
+			if err := p.add(s, time.Unix(p.rows[i].seconds, 0).UTC(), r.v, r.f, p.rows[i].place); err != nil {
 				return err
 			}
 		}
+		c.readings = nil
 	}
 	return nil
 }
 
-func (p *plainTable) times(times []time.Time) error {
-	type pass struct{ row, day int }
+// resolve makes moments of the times of rows.
+func (p *plainTable) resolve() error {
 	var repeated []int // rows whose time clocks showed twice
-	late := map[int]time.Time{}
+	late := map[int]int64{}
 	for i, r := range p.rows {
 		switch {
 		case p.daily:
-			times[i] = r.at.day()
-		case r.at.known:
-			times[i] = r.at.utc()
+		case r.known:
+			p.rows[i].seconds -= 60 * int64(r.offset)
 		default:
-			at, err := p.either(r.at, line(r.line))
+			at, err := p.either(r.wall(), r.place())
 			if err != nil {
 				return err
 			}
-			if times[i] = at[0]; len(at) == 2 {
+			if p.rows[i].seconds = at[0].Unix(); len(at) == 2 {
 				repeated = append(repeated, i)
-				late[i] = at[1]
+				late[i] = at[1].Unix()
 			}
 		}
 	}
 	for len(repeated) > 0 {
-		// Those of one autumn: their moments are within an hour or two of another.
+		// Those of one autumn are within an hour or two of one another.
 		n := 1
-		for n < len(repeated) && times[repeated[n]].Sub(times[repeated[0]]).Abs() < 3*time.Hour {
+		for n < len(repeated) && math.Abs(float64(p.rows[repeated[n]].seconds-p.rows[repeated[0]].seconds)) < 3*3600 {
 			n++
 		}
-		if err := p.secondPass(times, repeated[:n], late); err != nil {
+		if err := p.secondPass(repeated[:n], late); err != nil {
 			return err
 		}
 		repeated = repeated[n:]
@@ -399,32 +409,36 @@ func (p *plainTable) times(times []time.Time) error {
 }
 
 // secondPass finds where the clock goes back in an hour that it showed twice. The hour must stand there twice.
-func (p *plainTable) secondPass(times []time.Time, rows []int, late map[int]time.Time) error {
-	back, down, up := -1, 0, 0
+func (p *plainTable) secondPass(rows []int, late map[int]int64) error {
+	step := func(i int) int { return cmp.Compare(p.rows[rows[i]].seconds, p.rows[rows[i-1]].seconds) }
+	down, up, back := 0, 0, -1
 	for i := 1; i < len(rows); i++ {
-		switch step := times[rows[i]].Compare(times[rows[i-1]]); {
-		case step > 0:
+		if step(i) > 0 {
 			up++
-		default:
+		} else {
 			down++
 		}
 	}
 	newestFirst := down > up
+	unclear := func(i int) error {
+		at := p.rows[rows[i]]
+		_, offset := time.Unix(at.seconds, 0).In(p.opt.Zone).Zone()
+		return p.twice(wall{seconds: at.seconds + int64(offset)}, at.place())
+	}
 	for i := 1; i < len(rows); i++ {
-		step := times[rows[i]].Compare(times[rows[i-1]])
-		if turn := !newestFirst && step <= 0 || newestFirst && step >= 0; turn {
+		if turn := !newestFirst && step(i) <= 0 || newestFirst && step(i) >= 0; turn {
 			if back >= 0 {
-				return p.twice(p.rows[rows[i]].at, line(p.rows[rows[i]].line))
+				return unclear(i)
 			}
 			back = i
 		}
 	}
 	if back < 0 {
-		return p.twice(p.rows[rows[0]].at, line(p.rows[rows[0]].line))
+		return unclear(0)
 	}
 	for i, row := range rows {
 		if (i >= back) != newestFirst {
-			times[row] = late[row]
+			p.rows[row].seconds = late[row]
 		}
 	}
 	return nil

@@ -256,10 +256,11 @@ func (r *rdb) row(text []byte) error {
 		}
 		return r.b.wrongf(r.l.place(), "it has %d columns, and the row of names %d", n, r.columns)
 	}
-	if site := r.cells[r.site]; string(site) != r.siteNow {
-		if len(site) == 0 {
-			return r.b.wrongf(r.l.place(), "it names no site")
-		}
+	site := r.cells[r.site]
+	if len(site) == 0 {
+		return r.b.wrongf(r.l.place(), "it names no site")
+	}
+	if string(site) != r.siteNow {
 		r.siteNow = string(site)
 		s := gauge.Site{Provider: gauge.USGS, Number: r.siteNow}
 		r.b.gauge(gauge.Gauge{Site: s, Name: r.names[r.siteNow]})

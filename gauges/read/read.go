@@ -158,7 +158,8 @@ func without(list []string, end string) []string {
 
 // open gives a reader of at most so many bytes, past the mark that some programs begin a text with.
 func (b *book) open(r io.Reader) (*bufio.Reader, error) {
-	in := bufio.NewReaderSize(&limited{r, b.maxBytes, b.wrongf("", "is larger than %s; cut it into parts, by years", megabytes(b.maxBytes))}, longestLine)
+	b.source = &limited{r, b.maxBytes, b.wrongf("", "is larger than %s; cut it into parts, by years", megabytes(b.maxBytes)), nil}
+	in := bufio.NewReaderSize(b.source, longestLine)
 	start, err := in.Peek(8)
 	if err != nil && !errors.Is(err, io.EOF) {
 		return nil, b.broken(err, "")
@@ -193,7 +194,9 @@ func peek(in *bufio.Reader) []byte {
 type limited struct {
 	r    io.Reader
 	left int64
-	err  error
+	err  error // when there is more
+
+	failed error // of r itself
 }
 
 func (l *limited) Read(p []byte) (int, error) {
@@ -204,6 +207,9 @@ func (l *limited) Read(p []byte) (int, error) {
 		p = p[:l.left+1]
 	}
 	n, err := l.r.Read(p)
+	if err != nil && !errors.Is(err, io.EOF) {
+		l.failed = err
+	}
 	if l.left -= int64(n); l.left < 0 {
 		return 0, l.err
 	}
@@ -218,6 +224,9 @@ func (b *book) broken(err error, place string) error {
 		return err
 	case errors.Is(err, io.EOF), errors.Is(err, io.ErrUnexpectedEOF):
 		return b.cut(place)
+	}
+	if b.source.failed == nil {
+		return b.wrongf(place, "it can't be understood there (%v)", err)
 	}
 	return fmt.Errorf("read %s: %w", b.name, err)
 }

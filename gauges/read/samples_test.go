@@ -2,6 +2,7 @@ package read
 
 import (
 	"encoding/json"
+	"fmt"
 	"math"
 	"os"
 	"path/filepath"
@@ -198,6 +199,36 @@ func TestPlainChoices(t *testing.T) {
 			if !strings.Contains(got+"\n", "="+v+"\n") && !strings.Contains(got, "="+v+" ") {
 				t.Errorf("%q: %s, want %s", c.text, got, c.want)
 			}
+		}
+	}
+}
+
+// TestRareShapes reads what services and people seldom write.
+func TestRareShapes(t *testing.T) {
+	t.Parallel()
+	mine := gauge.Site{Provider: "mine", Number: "1"}
+	const observation = `<wml2:Collection xmlns:wml2="w" xmlns:om="o" xmlns:xlink="x" xmlns:xsi="s"><wml2:observationMember><om:OM_Observation><om:observedProperty xlink:title="%s"/><om:result><wml2:MeasurementTimeseries>
+		<wml2:defaultPointMetadata><wml2:DefaultTVPMeasurementMetadata><wml2:uom code="%s"/><wml2:interpolationType xlink:href="http://x/Continuous"/></wml2:DefaultTVPMeasurementMetadata></wml2:defaultPointMetadata>
+		<wml2:point><wml2:MeasurementTVP><wml2:time>2026-05-01T06:00:00</wml2:time><wml2:value>%s</wml2:value></wml2:MeasurementTVP></wml2:point></wml2:MeasurementTimeseries></om:result></om:OM_Observation></wml2:observationMember></wml2:Collection>`
+	for _, c := range []struct{ what, text, want string }{
+		{"WaterML 2 of another agency, in local time", fmt.Sprintf(observation, "River stage", "cm", "125"), `mine:1 stage "" "": 2026-05-01T05:00Z=1.25`},
+		{"WaterML 2 in an older set of characters", `<?xml version="1.0" encoding="ISO-8859-1"?>` + fmt.Sprintf(observation, "Water temperature", "\xb0C", "7.5"), `mine:1 temperature "" "": 2026-05-01T05:00Z=7.5`},
+		{"WaterML 2 with a word for a value", fmt.Sprintf(observation, "Discharge", "m3/s", "Ice"), `mine:1 flow "" "": 2026-05-01T05:00Z=NaN(ice)`},
+		{"JSON whose values come first", `{"value":{"timeSeries":[{"values":[{"value":[{"value":"10","qualifiers":"P","dateTime":"2026-05-01T06:00:00.000"}]}],"variable":{"variableCode":[{"value":"00065"}],"unit":{"unitCode":"ft"}},"sourceInfo":{"siteCode":[{"value":"09999901"}]}}]}}`,
+			`usgs:09999901 stage "" "": 2026-05-01T05:00Z=3.048(provisional)`},
+		{"measures of the Environment Agency", `{"items":[{"@id":"http://x/id/measures/abc-flow-i-900-m3s-qualified","label":"15min Flow (m3/s) time series for Nowhere","station":{"@id":"http://x/id/stations/abc"}}]}`, `gauge ea:abc "Nowhere" Europe/London [flow]`},
+		{"several values for one time", `{"items":[{"measure":"abc-level-i-900-m-qualified","dateTime":"2026-05-01T06:00:00Z","value":[1,2]},{"measure":"abc-level-i-900-m-qualified","dateTime":"2026-05-01T06:15:00Z","value":"1.5"}]}`,
+			`ea:abc stage "" "": 2026-05-01T06:00Z=NaN(provisional,no value) 2026-05-01T06:15Z=1.5(provisional)`},
+		{"quotes in quotes, and a code for each value", "time,\"flow (\"\"cfs\"\")\",flag,stage (m),flag\n2026-05-01T06:00Z,\"1\",e,2,suspect\n", `mine:1 stage "" "": 2026-05-01T06:00Z=2(suspect)`},
+		{"tab-delimited without zones", "agency_cd\tsite_no\tdatetime\t1_00065\n5s\t15s\t20d\t14n\nUSGS\t09999901\t2026-05-01 06:00\t10\n", `usgs:09999901 stage "" "": 2026-05-01T05:00Z=3.048`},
+		{"an older set of characters", "time,flow (m\xb3/s)\n2026-05-01T06:00Z,2\n", `mine:1 flow "" "": 2026-05-01T06:00Z=2`},
+		{"a gauge's own idea of a day", "day,flow (cfs),stage max (ft)\n2026-05-01,100,3\n", `mine:1 flow "" "daily mean": 2026-05-01=2.83168`},
+		{"two of one kind", "time,temp top (C),temp bottom (C)\n2026-05-01T06:00Z,9,8\n", `mine:1 temperature "temp bottom (C)" "": 2026-05-01T06:00Z=8`},
+		{"of another gauge than was said", rdbHead + rdbRow("2024-01-01 00:00", "MST", "1", "A"), "note The file says itself that it is from usgs:09999901"},
+	} {
+		found, err := Any("F", strings.NewReader(c.text), Options{Site: mine, Zone: time.FixedZone("an hour ahead", 3600), Now: now})
+		if err != nil || !strings.Contains(told(found), c.want) {
+			t.Errorf("%s: %v\n%swant %s", c.what, err, told(found), c.want)
 		}
 	}
 }

@@ -18,6 +18,7 @@ import (
 	"rigtally/journal"
 	"rigtally/journal/archive"
 	"rigtally/journal/demo"
+	"rigtally/journal/gauge"
 	"rigtally/journal/journaltest"
 	"rigtally/journal/pg"
 	"rigtally/migrations"
@@ -362,4 +363,36 @@ func TestPrepareEarlier(t *testing.T) {
 		t.Errorf("no tables are of version %d", is)
 	}
 	refused(t, archive.Prepare(t.Context(), pgtest.AsKeeper(address), address, 9999), "newer rigtally")
+}
+
+// Ensure that a water's gauge as older programs kept it becomes a link, in what steps keep to take back too.
+func TestGaugesOfOlderTables(t *testing.T) {
+	t.Parallel()
+	address := empty(t)
+	must(t, archive.Prepare(t.Context(), pgtest.AsKeeper(address), address, 21))
+	run(t, pgtest.AsSuperuser(address), `INSERT INTO outfit (id, name, time_zone) VALUES ('01890a5d-ac96-774b-bcce-b302099a8057', 'Alder', 'UTC'), ('01890a5d-ac96-774b-bcce-b302099a8058', 'Other', 'UTC');
+		INSERT INTO water (outfit_id, id, name, kind, time_zone, gauge_provider, gauge_site) SELECT id, id, 'Alder Brook', 'other', 'UTC', ' USGS', '01234567 ' FROM outfit;
+		INSERT INTO water (outfit_id, id, name, kind, time_zone) SELECT id, gen_random_uuid(), 'Hob''s Mere', 'lake', 'UTC' FROM outfit;
+		INSERT INTO step (outfit_id, id, role, kind, what, content) SELECT id, id, 'owner', 'merge', 'Merged', '{"gone": [{"table": "beat", "row": {"id": 1}}, {"table": "water", "title": "x",
+			"row": {"id": "x", "gauge_provider": "USGS", "gauge_site": "7"}}], "moves": [{"table": "alias", "column": "of", "from": "a", "to": "b"},
+			{"table": "water", "column": "gauge_site", "key": "id", "ids": ["x"], "from": "", "to": "7"}, {"table": "water", "column": "gauge_provider", "key": "id", "ids": ["x"], "from": "", "to": "USGS"}]}' FROM outfit`)
+	must(t, pg.Migrate(t.Context(), pgtest.AsKeeper(address), address))
+	store := openStore(t, address)
+	site := gauge.NewSite(gauge.USGS, "01234567")
+	for _, outfit := range got(store.Outfits(t.Context()))(t) {
+		waters := got(store.In(outfit.ID, journal.Keeper()).Waters(t.Context()))(t)
+		if len(waters) != 2 || len(waters[0].Gauges) != 1 || waters[0].Gauges[0].Site != site || waters[1].Gauges != nil {
+			t.Errorf("%s has %+v", outfit.Name, waters)
+		}
+	}
+	if used := got(store.GaugesUsed(t.Context()))(t); !slices.Equal(used, []gauge.Site{site}) {
+		t.Errorf("in use are %v", used)
+	}
+	var kept string
+	must(t, connect(t, pgtest.AsSuperuser(address)).QueryRow(t.Context(), `SELECT DISTINCT content::text FROM step`).Scan(&kept))
+	want := `{"gone": [{"row": {"id": 1}, "table": "beat"}, {"row": {"id": "x", "gauges": [{"number": "7", "provider": "usgs"}]}, "table": "water", "title": "x"}], ` +
+		`"moves": [{"to": "b", "from": "a", "table": "alias", "column": "of"}, {"to": "[{\"number\": \"7\", \"provider\": \"usgs\"}]", "ids": ["x"], "key": "id", "from": "[]", "table": "water", "column": "gauges"}]}`
+	if kept != want {
+		t.Errorf("steps keep %s\nwant %s", kept, want)
+	}
 }

@@ -2,6 +2,7 @@ package exchange_test
 
 import (
 	"encoding/json"
+	"errors"
 	"strings"
 	"testing"
 	"time"
@@ -59,6 +60,9 @@ func TestBackupKeepsWhatSessionsTook(t *testing.T) {
 	s.Notes = "edited"
 	if s, err = to.SaveSession(ctx, s); err != nil || took() != len(taken[0].Fills) {
 		t.Errorf("edited, it takes %d, %v", took(), err)
+	}
+	if err := errors.Join(to.DeleteSession(ctx, s.ID, 0), to.RestoreSession(ctx, s.ID, 0)); err != nil || took() != len(taken[0].Fills) {
+		t.Errorf("deleted and restored, it takes %d, %v", took(), err)
 	}
 	if s.Start != nil {
 		s.Start, s.End = nil, nil

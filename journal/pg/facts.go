@@ -206,7 +206,7 @@ func (r *factsReader) begin(ctx context.Context, old *facts.Facts) error {
 	if old != nil {
 		r.since = old.Revision
 		if r.changed, err = listOf(ctx, r.tx, pgx.RowTo[journal.ID], `SELECT id FROM session WHERE outfit_id = $1 AND changed > $2
-			UNION SELECT id FROM session WHERE outfit_id = $1 AND filled > 0 AND filled > $2
+			UNION SELECT session_id FROM session_fill WHERE outfit_id = $1 AND changed > $2
 			UNION SELECT st.session_id FROM rig r JOIN stint st ON st.outfit_id = r.outfit_id AND st.rig_id = r.id WHERE r.outfit_id = $1 AND r.changed > $2`, r.store.outfit, r.since); err != nil {
 			return err
 		}
@@ -415,11 +415,19 @@ func countNames(which []journal.Count) []string {
 
 // queryBinary runs a query whose rows arrive in their binary form.
 func queryBinary(ctx context.Context, tx pgx.Tx, sql string, args []any) (pgx.Rows, error) {
-	switch tx.Conn().Config().DefaultQueryExecMode {
-	case pgx.QueryExecModeSimpleProtocol, pgx.QueryExecModeExec: // which bring text
+	if !inBinary(tx) {
 		args = append([]any{pgx.QueryExecModeDescribeExec}, args...)
 	}
 	return tx.Query(ctx, sql, args...)
+}
+
+// inBinary reports whether a connection brings values in their binary form by itself.
+func inBinary(tx pgx.Tx) bool {
+	switch tx.Conn().Config().DefaultQueryExecMode {
+	case pgx.QueryExecModeSimpleProtocol, pgx.QueryExecModeExec: // which bring text
+		return false
+	}
+	return true
 }
 
 // Ask returns the sufficient statistics of a question's groups.

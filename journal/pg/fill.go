@@ -182,7 +182,8 @@ func (s *Store) fill(ctx context.Context, doing, which string, args []any) (p Fi
 
 // refilled has sessions read anew for facts.
 func (s *Store) refilled(ctx context.Context, tx pgx.Tx, ids []journal.ID) error {
-	_, err := tx.Exec(ctx, `UPDATE session SET filled = revision_under_way() WHERE outfit_id = $1 AND id = ANY($2)`, s.outfit, ids)
+	_, err := tx.Exec(ctx, `INSERT INTO session_fill (outfit_id, session_id) SELECT $1, unnest($2::uuid[])
+		ON CONFLICT (outfit_id, session_id) DO UPDATE SET changed = excluded.changed`, s.outfit, ids)
 	return err
 }
 
@@ -224,8 +225,8 @@ func (s *Store) FillDue(ctx context.Context, site gauge.Site, from, to time.Time
 	}
 	// The day of a session is that of its water's calendar, and it may look a day back.
 	args := []any{site.Provider, site.Number, from.UTC().AddDate(0, 0, -1), to.UTC().AddDate(0, 0, 2)}
-	const which = `se.day BETWEEN $4 AND $5 AND (EXISTS (SELECT FROM gauge_use u WHERE u.outfit_id = se.outfit_id AND u.water_id = se.water_id AND u.provider = $2 AND u.number = $3 AND se.logged_at >= u.since)
-		OR EXISTS (SELECT FROM session_gauge g WHERE g.outfit_id = se.outfit_id AND g.session_id = se.id AND g.provider = $2 AND g.number = $3))`
+	const which = `se.day BETWEEN $4 AND $5 AND EXISTS (SELECT FROM gauge_use u WHERE u.outfit_id = se.outfit_id AND u.water_id = se.water_id AND u.provider = $2 AND u.number = $3
+		AND (se.logged_at >= u.since OR EXISTS (SELECT FROM session_gauge g WHERE g.outfit_id = se.outfit_id AND g.session_id = se.id AND g.provider = $2 AND g.number = $3)))`
 	sessions := 0
 	for _, outfit := range outfits {
 		in := s.In(outfit, journal.Keeper())

@@ -340,19 +340,21 @@ func (w *blockWriter) flush(ctx context.Context) error {
 
 // readBlocks reads the blocks of a series that begin on some days, or all where days are nil, in order.
 func readBlocks(ctx context.Context, tx pgx.Tx, outfit, series journal.ID, days []int64, f func(block)) error {
-	var dates []time.Time
-	if days != nil {
-		dates = make([]time.Time, len(days))
-		for i, d := range days {
-			dates[i] = dateOfDay(d)
-		}
-	}
-	rows, err := queryBinary(ctx, tx, `SELECT begins - date '1970-01-01', seconds, value, flags FROM gauge_block
-		WHERE outfit_id = $1 AND series_id = $2 AND ($3::date[] IS NULL OR begins = ANY($3)) ORDER BY begins`, []any{outfit, series, dates})
+	rows, err := queryBinary(ctx, tx, selectBlocks, []any{outfit, series, datesOf(days)})
 	if err != nil {
 		return err
 	}
 	return eachRow(rows, func(in *wire) { f(in.block()) })
+}
+
+const selectBlocks = `SELECT begins - date '1970-01-01', seconds, value, flags FROM gauge_block
+	WHERE outfit_id = $1 AND series_id = $2 AND ($3::date[] IS NULL OR begins = ANY($3)) ORDER BY begins`
+
+func datesOf(days []int64) (dates []time.Time) {
+	for _, d := range days {
+		dates = append(dates, dateOfDay(d))
+	}
+	return dates
 }
 
 // block is the next columns, those of a block.

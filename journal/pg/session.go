@@ -164,8 +164,9 @@ func (s *Store) DeleteSession(ctx context.Context, id journal.ID, seen int) erro
 
 // takeOut moves a session to the deleted.
 func (s *Store) takeOut(batch *pgx.Batch, session journal.Session) {
+	batch.Queue(`SELECT set_config('rigtally.took', (SELECT coalesce(jsonb_agg(to_jsonb(g)), '[]')::text FROM session_gauge g WHERE outfit_id = $1 AND session_id = $2), true)`, s.outfit, session.ID)
 	batch.Queue(`DELETE FROM session WHERE outfit_id = $1 AND id = $2`, s.outfit, session.ID)
-	batch.Queue(`INSERT INTO deleted_session (outfit_id, session_id, day, deleted_at, angler_id, content) VALUES ($1, $2, $3, now(), $4, $5)`,
+	batch.Queue(`INSERT INTO deleted_session (outfit_id, session_id, day, deleted_at, angler_id, content, took) VALUES ($1, $2, $3, now(), $4, $5, current_setting('rigtally.took')::jsonb)`,
 		s.outfit, session.ID, session.Day, session.AnglerID, session)
 	s.note(batch, journal.DeedDeleted, session, nil)
 }
@@ -205,13 +206,19 @@ func (s *Store) putIn(ctx context.Context, tx pgx.Tx, session journal.Session, d
 	if err != nil {
 		return err
 	}
+	rows, _ := tx.Query(ctx, `SELECT `+fillColumns+`, $3::uuid FROM deleted_session d, jsonb_populate_recordset(NULL::session_gauge, d.took) AS g
+		WHERE d.outfit_id = $1 AND d.session_id = $2`, s.outfit, session.ID, now[0].WaterID)
+	took, err := collectFills(rows)
+	if err != nil {
+		return err
+	}
 	batch := &pgx.Batch{}
 	batch.Queue(`DELETE FROM deleted_session WHERE outfit_id = $1 AND session_id = $2`, s.outfit, session.ID)
 	if err := s.insertSession(batch, now[0], rigs); err != nil {
 		return err
 	}
 	s.note(batch, did, now[0], nil)
-	return s.sendAndFill(ctx, tx, batch, session.ID, nil)
+	return s.sendAndFill(ctx, tx, batch, session.ID, took)
 }
 
 // DeletedSessions lists what can still be brought back, the last deleted first.

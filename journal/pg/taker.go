@@ -7,6 +7,7 @@ import (
 	"maps"
 	"reflect"
 	"slices"
+	"strings"
 	"time"
 
 	"github.com/jackc/pgx/v5"
@@ -202,17 +203,23 @@ func (f *filling) read(ctx context.Context, list []*taker) error {
 	if err != nil {
 		return err
 	}
+	f.stored = stored
+	batch := &pgx.Batch{} // one way there and back for all of them
 	for i, v := range stored {
 		days := []int64(nil)
 		if v.Statistic == gauge.Instant {
 			days = slices.Sorted(maps.Keys(near[v.Site]))
 		}
-		if err := readBlocks(ctx, f.tx, v.outfit, v.id, days, func(b block) { stored[i].Series.Readings = b.readings(stored[i].Series.Readings) }); err != nil {
-			return err
+		put := func(b block) { stored[i].Series.Readings = b.readings(stored[i].Series.Readings) }
+		if !inBinary(f.tx) {
+			if err := readBlocks(ctx, f.tx, v.outfit, v.id, days, put); err != nil {
+				return err
+			}
+			continue
 		}
+		batch.Queue(selectBlocks, v.outfit, v.id, datesOf(days)).Query(func(rows pgx.Rows) error { return eachRow(rows, func(in *wire) { put(in.block()) }) })
 	}
-	f.stored = stored
-	return nil
+	return f.tx.SendBatch(ctx, batch).Close()
 }
 
 // sources are what links give of a quantity, in their order.
@@ -301,7 +308,7 @@ func sameFill(a, b gauge.Fill) bool {
 	return at && reflect.DeepEqual(a, b)
 }
 
-const fillColumns = `session_id, quantity, provider, number, sensor, value, at, two, whole_day, flags, percentile, years, change_6h, change_24h, peak, day, middle`
+const fillColumns = `g.session_id, g.quantity, provider, number, sensor, value, at, two, whole_day, flags, percentile, years, change_6h, change_24h, peak, g.day, middle`
 
 // readFills reads what sessions take now, by quantity.
 func (s *Store) readFills(ctx context.Context, from querier, ids []journal.ID) (map[journal.ID][]heldFill, error) {
@@ -310,7 +317,7 @@ func (s *Store) readFills(ctx context.Context, from querier, ids []journal.ID) (
 }
 
 const selectFills = `SELECT ` + fillColumns + `, (SELECT water_id FROM session se WHERE se.outfit_id = g.outfit_id AND se.id = g.session_id)
-	FROM session_gauge g WHERE outfit_id = $1 AND ($2::uuid[] IS NULL OR session_id = ANY($2)) ORDER BY session_id, quantity`
+	FROM session_gauge g WHERE outfit_id = $1 AND ($2::uuid[] IS NULL OR session_id = ANY($2)) ORDER BY g.session_id, g.quantity`
 
 func collectFills(rows pgx.Rows) (map[journal.ID][]heldFill, error) {
 	held := map[journal.ID][]heldFill{}
@@ -376,7 +383,7 @@ func (r *fillRows) queue(batch *pgx.Batch, outfit journal.ID, there string) {
 	if len(r.ids) == 0 {
 		return
 	}
-	batch.Queue(`INSERT INTO session_gauge (outfit_id, `+fillColumns+`) SELECT $1, * FROM unnest($2::uuid[], $3::text[], $4::text[], $5::text[], $6::text[], $7::float8[], $8::timestamptz[],
+	batch.Queue(`INSERT INTO session_gauge (outfit_id, `+strings.ReplaceAll(fillColumns, "g.", "")+`) SELECT $1, * FROM unnest($2::uuid[], $3::text[], $4::text[], $5::text[], $6::text[], $7::float8[], $8::timestamptz[],
 			$9::boolean[], $10::boolean[], $11::smallint[], $12::float8[], $13::smallint[], $14::float8[], $15::float8[], $16::float8[], $17::date[], $18::timestamptz[])`+there,
 		outfit, r.ids, r.quantities, r.providers, r.numbers, r.sensors, r.values, r.ats, r.twos, r.wholeDays, r.flags, r.percentiles, r.years, r.changes6, r.changes24, r.peaks, r.days, r.middles)
 }

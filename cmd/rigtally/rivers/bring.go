@@ -6,6 +6,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"runtime/debug"
 	"strings"
 	"time"
 
@@ -55,6 +56,7 @@ they are; those that the file tells otherwise are revised. Only flow, stage and 
 }
 
 func (b *bringing) run(ctx context.Context, j command.Journal, files []string) error {
+	defer debug.SetGCPercent(debug.SetGCPercent(20)) // files of a hundred megabytes become several
 	opt, w, err := b.options(ctx, j)
 	if err != nil {
 		return err
