@@ -21,7 +21,7 @@ type SeasonRiver struct {
 	Days  []journal.Date
 }
 
-const seasonRiverHeight, belowWater = 84, 62
+const seasonRiverHeight = 84 // px
 
 // SeasonRivers draws the daily means of waters through a season, as far as it has come, and the days fished on them.
 func SeasonRivers(list []SeasonRiver, year int, first, last time.Month, now time.Time, sys units.System) *Chart {
