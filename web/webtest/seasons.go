@@ -138,7 +138,9 @@ func SmallSeason(t testing.TB, sessions int) *Site {
 	const header, good = "date,angler,water,minutes,tangles,score\n", "2026-05-09,Marlo Quillfeather,Tamsel Creek,60,1,A\n"
 	s.Must(demo.Measure(t.Context(), s.Store, demo.Generate(demo.Seed, sessions)))
 	const readings = "time,flow (cfs)\n2026-05-09 10:00,120\n2026-05-09 11:00,122\n"
-	s.Upload("/waters/"+Got(s.Store.Waters(t.Context()))(t)[0].ID.String()+"/gauges/file", nil, File{"gauge.csv", readings})
+	for _, w := range Got(s.Store.Waters(t.Context()))(t) { // links may lead to any of them first
+		s.Upload("/waters/"+w.ID.String()+"/gauges/file", nil, File{"gauge.csv", readings})
+	}
 	// One sheet of which all is open that can be, and one that could be written.
 	s.Upload("/import", nil, File{"open.csv", header + "2026-05-09,Marlo Quilfeather,Tamsel Creek,60,1,5\n2026-05-10,Orrin,Tamsel Creek,60,1,4\n2026-05-11,Orrin,Tamsel Creek,-60,1,3\n"}, File{"good.csv", header + good})
 	return s
