@@ -104,7 +104,8 @@ note The file says itself that it is from usgs:09999904, so its readings are kep
 note Left out, since only flow, stage and water temperature are taken: flow (00060), daily maximum; parameter 00400.
 note This is the first part of a longer answer; the rest was not in the file.`},
 	{"plain-semicolon.csv", `mine:1 flow "" "": 2026-05-01T04:00Z=3.5 2026-05-01T04:15Z=3.4
-mine:1 temperature "" "": 2026-05-01T04:00Z=8.25 2026-05-01T04:15Z=8.5`},
+mine:1 temperature "" "": 2026-05-01T04:00Z=8.25 2026-05-01T04:15Z=8.5
+note Dates such as 01.05.2026 6:00 are read with the day first.`},
 	{"plain.csv", `mine:1 flow "" "": 2026-05-01T07:00Z=NaN(ice) 2026-05-01T12:00Z=2.83168 2026-05-01T12:15Z=0.141584(estimated,beyond what the gauge can measure)
 mine:1 stage "" "": 2026-05-01T07:00Z=0.73152 2026-05-01T12:00Z=0.762
 mine:1 temperature "" "": 2026-05-01T07:00Z=NaN(no value) 2026-05-01T12:00Z=10
