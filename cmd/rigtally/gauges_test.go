@@ -224,7 +224,7 @@ func TestGaugesOfAgencies(t *testing.T) {
 	if got := do("", "gauges", "update", "usgs:09999904"); got.status != 0 || !strings.Contains(got.out, "every 15 minutes at most") {
 		t.Errorf("update at once: %+v", got)
 	}
-	if got := do("", "gauges", "update", "usgs:09999904", "--from", service.now.AddDate(0, 0, -3).Format(time.DateOnly)); got.status != 0 || !strings.Contains(got.out, "the readings of these days are in the journal") {
+	if got := do("", "gauges", "update", "usgs:09999904", "--from", service.now.AddDate(0, 0, -3).Format(time.DateOnly)); got.status != 0 || !strings.Contains(got.out, "usgs:09999904, readings of these days and daily means: There was nothing that is not here already.") {
 		t.Errorf("update since: %+v\nasked %s", got, asked())
 	}
 	if got := do("", "gauges", "list"); !strings.Contains(got.out, "flow 2.83 m³/s") && !strings.Contains(got.out, "flow 100 cfs") || !strings.Contains(got.out, "provisional") {
