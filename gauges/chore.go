@@ -86,6 +86,7 @@ func (k *Keeper) do(ctx context.Context, of agency.Source, site gauge.Site, c ch
 		return o, nil
 	}
 	o.asked, r.AskedAt = true, now
+	claimed := r
 	asking := ctx
 	if c.within > 0 {
 		var end context.CancelFunc
@@ -95,11 +96,7 @@ func (k *Keeper) do(ctx context.Context, of agency.Source, site gauge.Site, c ch
 	found, err := c.ask(asking, of, &r, now)
 	switch {
 	case err != nil && ctx.Err() != nil:
-		if c.again > 0 { // long work that was given up may begin again at once
-			r.AskedAt = time.Time{}
-			err = errors.Join(err, k.settle(ctx, r))
-		}
-		return o, err
+		return o, k.givenUp(ctx, claimed, c, err)
 	case err != nil:
 		k.failed(&r, err)
 		o.request = r
@@ -107,14 +104,14 @@ func (k *Keeper) do(ctx context.Context, of agency.Source, site gauge.Site, c ch
 	}
 	o.notes = found.Notes
 	if len(found.Series)+len(found.Gauges) > 0 {
-		// Should it fail, the request isn't settled, and the answer isn't taken for known.
+		// Should it fail, the answer isn't taken for known.
 		if o.kept, err = k.store.KeepReadings(ctx, found); err != nil {
-			return o, fmt.Errorf("keep the readings of %s: %w", site, err)
+			return o, k.givenUp(ctx, claimed, c, fmt.Errorf("keep the readings of %s: %w", site, err))
 		}
 	}
 	if o.kept.New+o.kept.Revised > 0 {
 		if o.sessions, err = k.fill(ctx, site, o.kept.From, o.kept.To); err != nil {
-			return o, err
+			return o, k.givenUp(ctx, claimed, c, err)
 		}
 	}
 	r.Failures, r.Trouble, r.NextAt = 0, "", time.Time{}
@@ -123,6 +120,16 @@ func (k *Keeper) do(ctx context.Context, of agency.Source, site gauge.Site, c ch
 	}
 	o.request = r
 	return o, k.settle(ctx, r)
+}
+
+// givenUp is the error of work that somebody stopped, or whose answer could not be kept. What takes long may begin again at
+// once.
+func (k *Keeper) givenUp(ctx context.Context, claimed gauge.Request, c chore, err error) error {
+	if c.again == 0 {
+		return err
+	}
+	claimed.AskedAt = time.Time{}
+	return errors.Join(err, k.settle(ctx, claimed))
 }
 
 // settle notes what came of a question, also when whoever asked is gone.

@@ -277,7 +277,8 @@ func TestNameOfAGauge(t *testing.T) {
 	r := newRiver(t)
 	ctx, cancel := context.WithCancel(t.Context())
 	ended := make(chan struct{})
-	k := gauges.New(r.store, r.sources, gauges.Options{Now: r.now, Chance: func() float64 { return 0 }}) // whose first turns are at once
+	hurried := func() time.Time { r.later(time.Minute); return r.now() } // its turn to be named comes a quarter of an hour after the first
+	k := gauges.New(r.store, r.sources, gauges.Options{Now: hurried, Chance: func() float64 { return 0 }})
 	go func() { k.Run(ctx); close(ended) }()
 	for named := false; !named; runtime.Gosched() {
 		states, err := r.store.Gauges(ctx, blueCut)

@@ -2,6 +2,7 @@ package gauges_test
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"slices"
 	"sync"
@@ -20,7 +21,8 @@ type memory struct {
 	requests map[string]gauge.Request
 	values   map[string]float64
 	filled   []string
-	broken   error // of KeepReadings
+	broken   error  // of KeepReadings
+	keeping  func() // called in it; may be nil
 }
 
 func newMemory(used ...gauge.Site) *memory {
@@ -53,7 +55,10 @@ func (m *memory) SettleRequest(_ context.Context, r gauge.Request) error {
 	return nil
 }
 
-func (m *memory) KeepReadings(_ context.Context, found gauge.Found) (kept gauge.Kept, err error) {
+func (m *memory) KeepReadings(ctx context.Context, found gauge.Found) (kept gauge.Kept, err error) {
+	if m.keeping != nil {
+		m.keeping()
+	}
 	m.mu.Lock()
 	defer m.mu.Unlock()
 	for _, s := range found.Series {
@@ -71,7 +76,7 @@ func (m *memory) KeepReadings(_ context.Context, found gauge.Found) (kept gauge.
 			kept.Add(gauge.Kept{From: r.At, To: r.At})
 		}
 	}
-	return kept, m.broken
+	return kept, errors.Join(ctx.Err(), m.broken)
 }
 
 func (m *memory) FillDue(_ context.Context, site gauge.Site, from, to time.Time) (int, error) {
@@ -135,7 +140,7 @@ func (a *actor) Daily(_ context.Context, site gauge.Site, from, _ time.Time) (ga
 }
 
 func (a *actor) Find(_ context.Context, q agency.Query) ([]gauge.Gauge, error) {
-	_, err := a.tell("find "+q.Number+q.Name, gauge.Site{})
+	_, err := a.tell("find "+q.Number+q.Name, gauge.NewSite(a.provider, q.Number))
 	return []gauge.Gauge{{Site: gauge.Site{Provider: a.provider, Number: "1"}}}, err
 }
 

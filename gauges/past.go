@@ -71,12 +71,6 @@ func (f Fetched) Say() string {
 	return strings.Join(append([]string{text}, f.Notes...), " ")
 }
 
-// FetchPast is Fetch without what came of it.
-func (k *Keeper) FetchPast(ctx context.Context, site gauge.Site, from, to time.Time, progress func(done, of int)) error {
-	_, err := k.Fetch(ctx, site, from, to, progress)
-	return err
-}
-
 // Fetch asks for the readings of a gauge from one time up to another, a quarter of a year after the other from the last, and for
 // its daily means of all years. Progress, if not nil, is told before the first part and after each. What was cut short goes on
 // where it was when it is called again. What can't be asked now is a *Later.

@@ -39,13 +39,19 @@ type turn struct {
 
 // round is what one agency's gauges are due for.
 type round struct {
-	due    map[turn]time.Time
-	sites  []gauge.Site
+	sites  map[gauge.Site]*tended
 	readAt time.Time
 }
 
-// chores are done in this order where several are due.
-func chores() []chore { return []chore{latest, place, recent, years, daily} }
+// tended is a gauge in use.
+type tended struct {
+	due  []time.Time // of its chores, by rank
+	next time.Time   // before which nothing is asked about it
+	last int         // the rank of what was asked last, -1 before
+}
+
+// chores are done in this order where several are due, but each second time it is the latest readings' turn.
+func chores() []chore { return []chore{latest, place, years, recent, daily} }
 
 // rank is the place of a chore among them.
 func rank(what string) int {
@@ -53,7 +59,7 @@ func rank(what string) int {
 }
 
 func (k *Keeper) tend(ctx context.Context, of agency.Source) {
-	r := round{due: map[turn]time.Time{}}
+	r := round{}
 	for ctx.Err() == nil {
 		if now := k.opt.Now(); r.readAt.IsZero() || now.Sub(r.readAt) >= lookAgain {
 			if err := k.look(ctx, of, &r); err != nil && ctx.Err() == nil {
@@ -77,47 +83,94 @@ func (k *Keeper) look(ctx context.Context, of agency.Source, r *round) error {
 	if err != nil {
 		return err
 	}
-	r.sites = slices.DeleteFunc(used, func(s gauge.Site) bool { return s.Provider != of.Provider() })
-	room := min(k.opt.Every, time.Duration(len(r.sites))*apart)
-	known := r.due
-	r.due = make(map[turn]time.Time, len(known))
-	for _, site := range r.sites {
-		for i, c := range chores() {
-			at, ok := known[turn{site, i}]
-			if !ok {
-				at = k.opt.Now().Add(time.Duration(k.opt.Chance() * float64(room)))
-				if c.what == daily.what {
-					at = at.Add(time.Hour) // after those of all years, which hold the same
-				}
-			}
-			r.due[turn{site, i}] = at
+	used = slices.DeleteFunc(used, func(s gauge.Site) bool { return s.Provider != of.Provider() })
+	room := min(k.opt.Every, time.Duration(len(used))*apart)
+	known := r.sites
+	r.sites = make(map[gauge.Site]*tended, len(used))
+	for _, site := range used {
+		if r.sites[site] = known[site]; known[site] != nil {
+			continue
 		}
+		soon := k.opt.Now().Add(time.Duration(k.opt.Chance() * float64(room)))
+		t := &tended{last: -1}
+		for range chores() {
+			t.due = append(t.due, soon)
+		}
+		t.due[rank(daily.what)] = soon.Add(time.Hour) // after those of all years, which hold the same
+		r.sites[site] = t
 	}
 	return nil
 }
 
-// first is what is due first: the latest readings of a gauge before all else. If nothing is due it is nil, and when something will be.
+// choose is what is asked about a gauge when its turn comes, and since when that is due. If nothing is, it is -1, and when
+// something will be.
+func (t *tended) choose(now time.Time) (chore int, since time.Time) {
+	chore = -1
+	soonest := time.Time{}
+	newest := rank(latest.what)
+	for i, at := range t.due {
+		if at.Before(t.next) {
+			at = t.next
+		}
+		if at.After(now) {
+			if soonest.IsZero() || at.Before(soonest) {
+				soonest = at
+			}
+			continue
+		}
+		if chore < 0 || chore == newest && t.last == newest {
+			chore, since = i, at
+		}
+	}
+	if chore < 0 {
+		return -1, soonest
+	}
+	return chore, since
+}
+
+// first is what has been due for longest: of a gauge that was never asked about before all else. If nothing is due it is nil,
+// and when something will be.
 func (r *round) first(now time.Time) (*turn, time.Time) {
 	soonest := now.Add(lookAgain)
 	var best *turn
 	bestAt := time.Time{}
-	for t, at := range r.due {
-		if at.After(now) {
+	for site, t := range r.sites {
+		chore, at := t.choose(now)
+		if chore < 0 {
 			if at.Before(soonest) {
 				soonest = at
 			}
 			continue
 		}
-		if best == nil || t.chore < best.chore || t.chore == best.chore && at.Before(bestAt) {
-			best, bestAt = &t, at
+		if t.last < 0 {
+			at = time.Time{}
+		}
+		if best == nil || at.Before(bestAt) {
+			best, bestAt = &turn{site, chore}, at
 		}
 	}
 	return best, soonest
 }
 
-// take asks what is due, and says when it is again.
+// take asks what is due, if it is the gauge's turn, and says when it is again.
 func (k *Keeper) take(ctx context.Context, of agency.Source, r *round, t turn) {
-	c := chores()[t.chore]
+	c, site := chores()[t.chore], r.sites[t.site]
+	drift := func() time.Duration { return time.Duration(k.opt.Chance() * float64(k.opt.Every) / 10) } // gauges asked about at once drift apart
+	mine, ok, err := k.store.ClaimRequest(ctx, t.site, gauge.Turn, k.opt.Now(), k.opt.Every)
+	switch {
+	case ctx.Err() != nil:
+		return
+	case err != nil:
+		k.opt.Log.Warn("the turn to ask about a gauge can't be told", "gauge", t.site.String(), "error", err)
+		site.next = k.opt.Now().Add(k.opt.Every)
+		return
+	case !ok: // another process asked
+		site.next = mine.AskedAt.Add(k.opt.Every + drift())
+		if least := k.opt.Now().Add(between); site.next.Before(least) {
+			site.next = least
+		}
+		return
+	}
 	o, err := k.do(ctx, of, t.site, c)
 	var failed *fetch.Error
 	switch {
@@ -131,13 +184,18 @@ func (k *Keeper) take(ctx context.Context, of agency.Source, r *round, t turn) {
 	case o.asked:
 		k.opt.Log.Debug("a gauge was brought up to date", "gauge", t.site.String(), "what", c.what, "new", o.kept.New, "revised", o.kept.Revised, "sessions", o.sessions)
 	}
-	if c.what == years.what && o.asked && err == nil {
-		r.due[turn{t.site, rank(daily.what)}] = k.opt.Now().Add(daily.again) // which has been got with them
+	if o.asked {
+		site.last, site.next = t.chore, k.opt.Now().Add(k.opt.Every+drift())
+	} else {
+		mine.Site, mine.What, mine.AskedAt = t.site, gauge.Turn, time.Time{} // for something else
+		_ = k.settle(ctx, mine)                                              // which tells the log itself; the turn then ends by itself
 	}
-	// Gauges that were asked about at once drift apart.
-	r.due[t] = o.next(k.opt.Every).Add(time.Duration(k.opt.Chance() * float64(k.opt.Every) / 10))
-	if least := k.opt.Now().Add(between); r.due[t].Before(least) {
-		r.due[t] = least
+	if got := o.request.AskedAt.Add(daily.again); c.what == years.what && err == nil && o.request.Trouble == "" && got.After(site.due[rank(daily.what)]) {
+		site.due[rank(daily.what)] = got // which has been got with them, perhaps by another process
+	}
+	site.due[t.chore] = o.next(k.opt.Every).Add(drift())
+	if least := k.opt.Now().Add(between); site.due[t.chore].Before(least) {
+		site.due[t.chore] = least
 	}
 }
 

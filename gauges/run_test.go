@@ -60,34 +60,59 @@ func apart(list []time.Time) []float64 {
 	return minutes
 }
 
-// Two keepers at once, as of two processes, ask about a gauge once a quarter of an hour together, and not about all at once.
+// One keeper and two, as of two processes, ask one question about a gauge in a quarter of an hour together, whichever it is, and
+// not about all at once. The first is about its latest readings. They have each second turn at least; where two keepers take
+// turns by chance, nothing else is asked twice.
 func TestOnceAQuarter(t *testing.T) {
 	t.Parallel()
-	synctest.Test(t, func(t *testing.T) {
-		var sites []gauge.Site
-		for i := range 30 {
-			sites = append(sites, gauge.Site{Provider: "a", Number: fmt.Sprint(i)})
-		}
-		m, a := newMemory(sites...), &actor{provider: "a"}
-		running(t, 6*time.Hour, keeper(m, a), keeper(m, a))
-		var first []time.Time
-		for _, site := range sites {
-			asked := a.times("latest", site)
-			if n := len(asked); n < 21 || n > 24 {
-				t.Errorf("%s was asked about %d times in 6 hours", site, n)
+	for keepers := 1; keepers <= 2; keepers++ {
+		synctest.Test(t, func(t *testing.T) {
+			var sites []gauge.Site
+			for i := range 30 {
+				sites = append(sites, gauge.Site{Provider: "a", Number: fmt.Sprint(i)})
 			}
-			for _, minutes := range apart(asked) {
-				if minutes < 15 || minutes > 20 {
-					t.Errorf("%s was asked about after %g minutes", site, minutes)
+			m, a := newMemory(sites...), &actor{provider: "a"}
+			list := []*gauges.Keeper{keeper(m, a), keeper(m, a)}
+			running(t, 6*time.Hour, list[:keepers]...)
+			var first []time.Time
+			for _, site := range sites {
+				var asked []time.Time
+				var others []string
+				one := ""
+				for _, q := range a.asked {
+					if q.site != site {
+						continue
+					}
+					asked = append(asked, q.at)
+					if q.what != "latest" {
+						others = append(others, q.what)
+					}
+					if one += q.what[:1]; len(one) == 1 && q.what != "latest" {
+						t.Errorf("%s was asked %s at first", site, q.what)
+					}
 				}
+				if n := len(asked); n < 21 || n > 24 {
+					t.Errorf("%s was asked about %d times in 6 hours", site, n)
+				}
+				for _, minutes := range apart(asked) {
+					if minutes < 15 || minutes > 20 {
+						t.Errorf("%s was asked about after %g minutes", site, minutes)
+					}
+				}
+				if want := []string{"find " + site.Number, "years", "1999-09-03 to 2000-01-01"}; !slices.Equal(others, want) {
+					t.Errorf("%s was asked %q besides its latest readings; it has to be %q", site, others, want)
+				}
+				if keepers == 1 && !strings.HasPrefix(one, "lflyl1l") { // latest, find, latest, years, latest, past, latest
+					t.Errorf("%s was asked in the order %s", site, one)
+				}
+				first = append(first, asked[0])
 			}
-			first = append(first, asked[0])
-		}
-		slices.SortFunc(first, time.Time.Compare)
-		if spread := first[len(first)-1].Sub(first[0]); spread < 20*time.Second {
-			t.Errorf("all were asked about within %s", spread)
-		}
-	})
+			slices.SortFunc(first, time.Time.Compare)
+			if spread := first[len(first)-1].Sub(first[0]); spread < 20*time.Second {
+				t.Errorf("all were asked about within %s", spread)
+			}
+		})
+	}
 }
 
 // What is asked besides the latest readings: the last 120 days once a day, the daily means of all years at first and twice a
@@ -126,7 +151,7 @@ func TestBackoff(t *testing.T) {
 		running(t, 5*24*time.Hour, k)
 		asked := a.times("latest", aOne)
 		gaps := apart(asked)
-		if len(asked) < 15 || len(asked) > 60 || slices.Max(gaps) > (6*60+15)*1.05 || slices.Min(gaps) < 15 || slices.Max(gaps[:2]) > 62 {
+		if len(asked) < 15 || len(asked) > 60 || slices.Max(gaps) > (6*60+15)*1.05+17 || slices.Min(gaps) < 15 || slices.Max(gaps[:2]) > 62+17 { // another question may come before
 			t.Errorf("asked after %.0f minutes", gaps)
 		}
 		if r := m.requests["a:1 latest"]; r.Failures != len(asked) || r.Trouble != "The Agency of a has trouble of its own" {
@@ -154,7 +179,7 @@ func TestRetryAfter(t *testing.T) {
 		}
 		k := keeper(m, a, b)
 		running(t, 90*time.Minute, k)
-		if len(a.asked) != 1 || len(b.times("latest", bOne)) < 5 {
+		if len(a.asked) != 1 || len(b.asked) < 5 {
 			t.Errorf("asked %v, and the other one %d times", a.asked, len(b.asked))
 		}
 		u, err := k.Update(t.Context(), aTwo)
@@ -203,9 +228,9 @@ func TestGoesOn(t *testing.T) {
 			return one(site, now, 1), nil
 		}
 		m.broken = errors.New("the disk is full")
-		running(t, time.Hour, keeper(m, a))
+		running(t, 2*time.Hour, keeper(m, a))
 		if one, two := len(a.times("latest", aOne)), len(a.times("latest", aTwo)); one < 3 || two < 3 {
-			t.Errorf("asked %d and %d times in an hour", one, two)
+			t.Errorf("asked %d and %d times in two hours", one, two)
 		}
 		if r := m.requests["a:2 latest"]; r.ETag != "" || r.Failures != 0 {
 			t.Errorf("the request is %+v", r)
@@ -227,7 +252,7 @@ func TestInUse(t *testing.T) {
 		began := time.Now()
 		running(t, time.Hour, k)
 		one, two := a.times("latest", aOne), a.times("latest", aTwo)
-		if len(one) != 1 || len(two) < 3 || two[0].Sub(began) < 10*time.Minute || two[0].Sub(began) > 12*time.Minute {
+		if len(one) != 1 || len(two) < 2 || two[0].Sub(began) < 10*time.Minute || two[0].Sub(began) > 12*time.Minute {
 			t.Errorf("asked at %v and %v, begun at %s", one, two, began)
 		}
 	})
@@ -297,7 +322,7 @@ func TestFetchPast(t *testing.T) {
 			return one(site, now, 1), fails[what]
 		}
 		from := time.Date(1999, 2, 20, 0, 0, 0, 0, time.UTC)
-		err := k.FetchPast(t.Context(), aOne, from, now.AddDate(1, 0, 0), told)
+		_, err := k.Fetch(t.Context(), aOne, from, now.AddDate(1, 0, 0), told)
 		var later *gauges.Later
 		if !errors.As(err, &later) || later.Say(now) != "The Agency of a asks to wait until 03:00. What is here stays." || err.Error() != "The Agency of a asks to wait until 03:00 on Sat Jan 1. What is here stays." {
 			t.Errorf("the error is %v", err)
@@ -315,13 +340,13 @@ func TestFetchPast(t *testing.T) {
 		if want := []string{"0 of 5", "1 of 5", "2 of 5", "3 of 5"}; !slices.Equal(progress, want) {
 			t.Errorf("told %q; it has to be %q", progress, want)
 		}
-		if err := k.FetchPast(t.Context(), aOne, from, now, nil); !errors.As(err, &later) || later.Say(now) != "The Agency of a asks to wait until 03:00. What is here stays." || len(asked()) > 0 {
+		if _, err := k.Fetch(t.Context(), aOne, from, now, nil); !errors.As(err, &later) || later.Say(now) != "The Agency of a asks to wait until 03:00. What is here stays." || len(asked()) > 0 {
 			t.Errorf("at once again it says %v", err)
 		}
 		time.Sleep(3 * time.Hour)
 		clear(fails)
 		progress = nil
-		if err := k.FetchPast(t.Context(), aOne, from, now, told); err != nil {
+		if _, err := k.Fetch(t.Context(), aOne, from, now, told); err != nil {
 			t.Fatal(err)
 		}
 		if got, want := asked(), []string{"1999-04-01 to 1999-07-01", "1999-01-01 to 1999-04-01"}; !slices.Equal(got, want) {
@@ -357,27 +382,35 @@ func TestFetchedSays(t *testing.T) {
 	})
 }
 
-// Who gives up fetching leaves nothing that others must wait for.
+// Who gives up fetching leaves nothing that others must wait for: while the agency is asked, or while its answer is kept.
 func TestFetchPastGivenUp(t *testing.T) {
 	t.Parallel()
 	synctest.Test(t, func(t *testing.T) {
 		m, a := newMemory(), &actor{provider: "a"}
 		k := keeper(m, a)
-		ctx, cancel := context.WithCancel(t.Context())
 		now := time.Now()
-		a.answer = func(what string, site gauge.Site, now time.Time) (gauge.Found, error) {
-			if what != "years" {
-				cancel()
-				return gauge.Found{}, fmt.Errorf("ask: %w", ctx.Err())
+		for _, what := range []string{"asked", "kept"} {
+			ctx, cancel := context.WithCancel(t.Context())
+			if a.answer = nil; what == "kept" {
+				m.keeping = cancel
+			} else {
+				a.answer = func(what string, site gauge.Site, now time.Time) (gauge.Found, error) {
+					if what != "years" {
+						cancel()
+						return gauge.Found{}, fmt.Errorf("ask: %w", ctx.Err())
+					}
+					return gauge.Found{}, nil
+				}
 			}
-			return gauge.Found{}, nil
-		}
-		if err := k.FetchPast(ctx, aOne, now.AddDate(0, -1, 0), now, nil); !errors.Is(err, context.Canceled) {
-			t.Errorf("the error is %v", err)
-		}
-		a.answer = nil
-		if err := k.FetchPast(t.Context(), aOne, now.AddDate(0, -1, 0), now, nil); err != nil {
-			t.Errorf("at once again it says %v", err)
+			now = now.AddDate(0, -6, 0) // of other quarters
+			if _, err := k.Fetch(ctx, aOne, now.AddDate(0, -1, 0), now, nil); !errors.Is(err, context.Canceled) {
+				t.Errorf("%s: the error is %v", what, err)
+			}
+			a.answer, m.keeping = nil, nil
+			f, err := k.Fetch(t.Context(), aOne, now.AddDate(0, -1, 0), now, nil)
+			if err != nil || f.Kept.New+f.Kept.Same == 0 {
+				t.Errorf("%s: at once again it says %q, %v", what, f.Say(), err)
+			}
 		}
 	})
 }
@@ -433,7 +466,7 @@ func TestOff(t *testing.T) {
 	var k *gauges.Keeper
 	k.Run(t.Context())
 	_, one := k.Update(t.Context(), aOne)
-	two := k.FetchPast(t.Context(), aOne, time.Time{}, time.Time{}, nil)
+	_, two := k.Fetch(t.Context(), aOne, time.Time{}, time.Time{}, nil)
 	_, troubles := k.Find(t.Context(), agency.Query{Number: "1"})
 	if !errors.Is(one, gauges.ErrOff) || !errors.Is(two, gauges.ErrOff) || k.Sources() != nil || len(troubles) != 1 || troubles[0].Say(time.Now()) != "Gauges are not asked: the setting gauges is off." {
 		t.Errorf("%v, %v, %v, %v", one, two, k.Sources(), troubles)

@@ -81,10 +81,11 @@ func TestGaugesFromFiles(t *testing.T) {
 	want("No water has a gauge yet", "gauges", "list")
 	want("None of these sessions is on a water with a gauge", "gauges", "fill")
 
-	refuse(1, "does not say which gauge it is from; name it, as in usgs:01234567. The flags --gauge, --quantity, --unit and --zone say", "gauges", "import", hours)
+	refuse(1, "does not say which gauge it is from; name it, as in usgs:01234567. The flags --gauge, --quantity, --unit, --zone and --dates say", "gauges", "import", hours)
 	refuse(2, `did you mean "Little Marrow"?`, "gauges", "import", hours, "--gauge", "mine:1", "--water", "Litle Marrow")
 	refuse(2, `"level" is nothing that a water takes`, "gauges", "import", hours, "--quantity", "level")
 	refuse(2, `--zone "Mars" is not known`, "gauges", "import", hours, "--zone", "Mars")
+	refuse(2, `--dates "sideways" is not known; write day-first or month-first`, "gauges", "import", hours, "--dates", "sideways")
 	refuse(2, `"weir" is not a gauge; write who runs it and its number`, "gauges", "link", "Little Marrow", "weir")
 	refuse(2, "--near \"91,0\" is no place", "gauges", "find", "--near", "91,0")
 	refuse(2, "one of these", "gauges", "find")
@@ -99,6 +100,12 @@ func TestGaugesFromFiles(t *testing.T) {
 	want("Kept for all outfits: 192 new, 0 revised, 0 there already.", "gauges", "import", hours, "--gauge", "mine:1", "--water", "Little Marrow")
 	want("Kept for all outfits: 0 new, 0 revised, 192 there already.", "gauges", "import", hours, "--gauge", "mine:1", "--water", "Little Marrow")
 	want("holds no readings", "gauges", "import", fixture("nothing.rdb"))
+	ordered := filepath.Join(t.TempDir(), "ordered.tsv")
+	if err := os.WriteFile(ordered, []byte("date\tQdaily\n5/1/2026\t3.5\n5/2/2026\t3.6\n"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	refuse(1, `line 2: nothing there says whether "5/1/2026" has the month or the day first`, "gauges", "import", ordered, "--gauge", "mine:2", "--unit", "m3/s")
+	want("2 daily means, from 2026-05-01 to 2026-05-02.", "gauges", "import", ordered, "--gauge", "mine:2", "--unit", "m3/s", "--dates", "month-first")
 	got := want("2 of them without a value", "gauges", "import", fixture("instant.rdb"))
 	for _, text := range []string{"Temperature, water, degrees Celsius, [Top]", "Nitrate plus nitrite", "2024-11-03 05:00 to 2024-11-03 06:45 UTC"} {
 		if !strings.Contains(got, text) {
@@ -217,7 +224,7 @@ func TestGaugesOfAgencies(t *testing.T) {
 	if got := do("", "gauges", "update", "usgs:09999904"); got.status != 0 || !strings.Contains(got.out, "every 15 minutes at most") {
 		t.Errorf("update at once: %+v", got)
 	}
-	if got := do("", "gauges", "update", "usgs:09999904", "--from", service.now.AddDate(0, 0, -3).Format(time.DateOnly)); got.status != 0 || !strings.Contains(got.out, "the readings of these days are in the journal") {
+	if got := do("", "gauges", "update", "usgs:09999904", "--from", service.now.AddDate(0, 0, -3).Format(time.DateOnly)); got.status != 0 || !strings.Contains(got.out, "usgs:09999904, readings of these days and daily means: There was nothing that is not here already.") {
 		t.Errorf("update since: %+v\nasked %s", got, asked())
 	}
 	if got := do("", "gauges", "list"); !strings.Contains(got.out, "flow 2.83 m³/s") && !strings.Contains(got.out, "flow 100 cfs") || !strings.Contains(got.out, "provisional") {

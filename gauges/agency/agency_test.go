@@ -341,6 +341,14 @@ func TestEA(t *testing.T) {
 		const readings = "/flood-monitoring/id/stations/1234TH/readings?_limit=10000&since=2026-11-01T00:00:00Z"
 		p.wasAsked(t, "/hydrology/id/stations/"+site.Number+".json?", readings, readings)
 	})
+	t.Run("one station in place of a list", func(t *testing.T) {
+		s, p := source(t, gauge.EA, strings.NewReplacer("[", "", "]", "").Replace(station), `{"items":`+live("flow--Mean-15_min-m3_s", "2026-11-02T15:00:00Z", "3.4")+`}`)
+		found, err := s.Latest(t.Context(), site, &gauge.Request{})
+		holds(t, found, err, "flow 2026-11-02 15:00 3.4 provisional")
+		if len(p.asked) != 2 {
+			t.Errorf("asked %q", p.asked)
+		}
+	})
 	t.Run("nothing new", func(t *testing.T) {
 		s, p := source(t, gauge.EA, station)
 		p.of = func(w http.ResponseWriter, r *http.Request) bool {

@@ -90,15 +90,23 @@ func (s ea) liveName(ctx context.Context, id string) (string, error) {
 	if err != nil {
 		return "", err
 	}
-	var body struct {
-		Items []struct {
-			Reference loose `json:"stationReference"`
-		} `json:"items"`
+	type station struct {
+		Reference loose `json:"stationReference"`
 	}
-	if json.Unmarshal(answer.Body, &body) != nil || len(body.Items) != 1 || !eaReference.MatchString(string(body.Items[0].Reference)) {
+	var body struct{ Items json.RawMessage }
+	var list []station
+	var one station
+	switch {
+	case json.Unmarshal(answer.Body, &body) != nil:
+	case json.Unmarshal(body.Items, &list) == nil && len(list) == 1:
+		one = list[0]
+	default:
+		_ = json.Unmarshal(body.Items, &one) // as an object in place of a list; else it has no name
+	}
+	if !eaReference.MatchString(string(one.Reference)) {
 		return "", nil
 	}
-	return string(body.Items[0].Reference), nil
+	return string(one.Reference), nil
 }
 
 // beside is an address of a service that stands beside this one at its host.

@@ -1,6 +1,7 @@
 package read
 
 import (
+	"encoding/json"
 	"fmt"
 	"math"
 	"slices"
@@ -22,9 +23,9 @@ type eaItem struct {
 
 	Label     texts // of a station; some have several names
 	Notation  text
-	Latitude  *float64 `json:"lat"`
-	Longitude *float64 `json:"long"`
-	Measures  []resource
+	Latitude  degrees `json:"lat"`
+	Longitude degrees `json:"long"`
+	Measures  resources
 	River     text `json:"riverName"`
 
 	Parameter text // of a measure
@@ -50,11 +51,52 @@ func (e *eaValue) UnmarshalJSON(b []byte) error {
 	return nil
 }
 
-func (a *answer) eaItem() error {
-	var i eaItem
-	if err := a.dec.Decode(&i); err != nil {
+// eaItems reads a list, or the one item that stands in its place where somebody asked about one.
+func (a *answer) eaItems() error {
+	t, err := a.dec.Token()
+	switch {
+	case err != nil:
+		return err
+	case t == json.Delim('['):
+		return a.elements(func() error {
+			var i eaItem
+			if err := a.dec.Decode(&i); err != nil {
+				return err
+			}
+			return a.eaItem(i)
+		})
+	case t == nil:
+		return nil // null
+	case t != json.Delim('{'):
+		return shape{fmt.Sprintf("a list was expected there, not %v", t)}
+	}
+	fields := map[string]json.RawMessage{}
+	for a.dec.More() {
+		key, err := a.dec.Token()
+		if err != nil {
+			return err
+		}
+		var value json.RawMessage
+		if err := a.dec.Decode(&value); err != nil {
+			return err
+		}
+		fields[key.(string)] = value
+	}
+	if _, err := a.dec.Token(); err != nil {
 		return err
 	}
+	whole, err := json.Marshal(fields)
+	if err != nil {
+		return err
+	}
+	var i eaItem
+	if err := json.Unmarshal(whole, &i); err != nil {
+		return err
+	}
+	return a.eaItem(i)
+}
+
+func (a *answer) eaItem(i eaItem) error {
 	switch {
 	case i.Measure.ID != "" || i.Time != "" || i.Date != "" && i.Value.given:
 		if !i.Value.given {
@@ -96,7 +138,7 @@ func (a *answer) eaItem() error {
 		if river := string(i.River); river != "" && !strings.Contains(strings.ToLower(name), strings.ToLower(river)) {
 			name = river + " at " + name
 		}
-		g := gauge.Gauge{Site: gauge.Site{Provider: gauge.EA, Number: number}, Name: name, Zone: "Europe/London", Latitude: i.Latitude, Longitude: i.Longitude}
+		g := gauge.Gauge{Site: gauge.Site{Provider: gauge.EA, Number: number}, Name: name, Zone: "Europe/London", Latitude: i.Latitude.v, Longitude: i.Longitude.v}
 		for _, of := range i.Measures {
 			if m, ok := eaMeasureOf(of.ID); ok && m.taken {
 				g.Measures = with(g.Measures, m.quantity)

@@ -67,7 +67,7 @@ func (a *answer) top() error {
 			return a.list(a.feature)
 		case "items": // Environment Agency
 			known = true
-			return a.list(a.eaItem)
+			return a.eaItems()
 		case "data": // Hub'Eau
 			known = true
 			return a.list(a.hubeauItem)
@@ -168,12 +168,17 @@ func (a *answer) list(item func() error) error {
 	case t != json.Delim('['):
 		return shape{fmt.Sprintf("a list was expected there, not %v", t)}
 	}
+	return a.elements(item)
+}
+
+// elements are those of a list that was begun.
+func (a *answer) elements(item func() error) error {
 	for a.dec.More() {
 		if err := item(); err != nil {
 			return err
 		}
 	}
-	_, err = a.dec.Token()
+	_, err := a.dec.Token()
 	return err
 }
 
@@ -252,13 +257,57 @@ func (t *texts) UnmarshalJSON(b []byte) error {
 	return nil
 }
 
-// resource is a reference as the Environment Agency gives it: an address, or an object with one.
+// first is the first of a list, or what stands there without one; nil of an empty list.
+func first(b []byte) ([]byte, error) {
+	if len(b) == 0 || b[0] != '[' {
+		return b, nil
+	}
+	var list []json.RawMessage
+	if err := json.Unmarshal(b, &list); err != nil || len(list) == 0 {
+		return nil, err
+	}
+	return list[0], nil
+}
+
+// resources is a list of references, or one without its list, or null.
+type resources []resource
+
+func (r *resources) UnmarshalJSON(b []byte) error {
+	if len(b) > 0 && b[0] == '[' {
+		return json.Unmarshal(b, (*[]resource)(r))
+	}
+	var one resource
+	err := one.UnmarshalJSON(b)
+	*r = nil
+	if one != (resource{}) {
+		*r = resources{one}
+	}
+	return err
+}
+
+// degrees is a latitude or longitude; some stations have several, of which the first is taken.
+type degrees struct{ v *float64 }
+
+func (d *degrees) UnmarshalJSON(b []byte) error {
+	d.v = nil
+	b, err := first(b)
+	if err != nil || len(b) == 0 {
+		return err
+	}
+	return json.Unmarshal(b, &d.v)
+}
+
+// resource is a reference as the Environment Agency gives it: an address, or an object with one, or the first of a list.
 type resource struct {
 	ID    string
 	Label string
 }
 
 func (r *resource) UnmarshalJSON(b []byte) error {
+	b, err := first(b)
+	if err != nil {
+		return err
+	}
 	if len(b) > 0 && b[0] == '{' {
 		var o struct {
 			ID    text `json:"@id"`
@@ -271,7 +320,7 @@ func (r *resource) UnmarshalJSON(b []byte) error {
 		return nil
 	}
 	var one text
-	err := one.UnmarshalJSON(b)
+	err = one.UnmarshalJSON(b)
 	*r = resource{ID: string(one)}
 	return err
 }

@@ -23,6 +23,7 @@ type plainTable struct {
 	comma    string // the row that first had a decimal comma
 	point    string
 	codes    *codes
+	dates    dates
 
 	rows  []plainRow
 	daily bool
@@ -59,7 +60,7 @@ type plainReading struct {
 // plain reads the rows below some names, or those that begin with the first line.
 func (t *table) plain(names []string) error {
 	p := &plainTable{table: t, hour: -1, codes: newCodes()}
-	_, first := p.wall()
+	first := p.timed()
 	if first {
 		names = make([]string, len(names))
 	}
@@ -101,9 +102,9 @@ func roleOf(name string) (r role) {
 	r.flag = is("quality flag flags qualifier qualifiers code codes remark remarks status approval grade")
 	r.other = is("max maximum min minimum high low air rain rainfall precipitation stage2 velocity depth conductance turbidity oxygen ph")
 	switch {
-	case is("flow discharge streamflow flows débit debit q"):
+	case is("flow discharge streamflow flows débit debit q qdaily qday qmean qinst"):
 		r.quantity = gauge.Flow
-	case is("temperature temp watertemp température"):
+	case is("temperature temp watertemp wtemp wt température"):
 		r.quantity = gauge.Temperature
 	case is("stage height level hauteur gageheight"):
 		r.quantity = gauge.Stage
@@ -239,37 +240,41 @@ func (p *plainTable) column(i int, name string, q gauge.Quantity, unit string) (
 	return &plainColumn{value: i, flag: -1, name: clip(name), quantity: q, unit: u}, err
 }
 
-// wall is the time of the row.
-func (p *plainTable) wall() (wall, bool) {
+// when is the time of the row as it stands.
+func (p *plainTable) when() []byte {
 	text := bytes.TrimSpace(p.cells[p.at])
 	if p.hour >= 0 {
 		text = slices.Concat(text, []byte(" "), bytes.TrimSpace(p.cells[p.hour]))
 	}
-	if w, ok := parseWall(text); ok {
-		return w, true
-	}
-	return parseWall(iso(text))
+	return text
 }
 
-// iso puts 2012/05/02 9:15 and 02.05.2012 09:15 into the usual form. 05/02/2012 may be February or May: it stays.
-func iso(b []byte) []byte {
-	b = slices.Clone(b)
-	if len(b) >= 10 && b[4] == '/' && b[7] == '/' {
-		b[4], b[7] = '-', '-'
+// timed reports whether the row begins with a time, so that it is no row of names.
+func (p *plainTable) timed() bool {
+	if _, ok := parseWall(p.when()); ok {
+		return true
 	}
-	if len(b) >= 10 && b[2] == '.' && b[5] == '.' {
-		b = slices.Concat(b[6:10], []byte("-"), b[3:5], []byte("-"), b[0:2], b[10:])
+	_, _, _, ok := parseDate(p.when())
+	return ok
+}
+
+// wall is the time of the row. Of dates with the year last it is packed until settle.
+func (p *plainTable) wall() (wall, error) {
+	text := p.when()
+	w, ok := parseWall(text)
+	year, dot := yearFirst, false
+	if !ok {
+		if w, year, dot, ok = parseDate(text); !ok {
+			return w, p.wrongf(p.l.place(), "%q is no time as 2012-05-02 10:15 (year, month, day), with an offset as -06:00 or in the zone that is named", clip(text))
+		}
 	}
-	if len(b) >= 15 && b[12] == ':' {
-		b = slices.Insert(b, 11, '0')
-	}
-	return b
+	return w, p.dated(text, year, dot, w.seconds)
 }
 
 func (p *plainTable) read() error {
-	w, ok := p.wall()
-	if !ok {
-		return p.wrongf(p.l.place(), "%q is no time as 2012-05-02 10:15 (year, month, day), with an offset as -06:00 or in the zone that is named", clip(bytes.TrimSpace(p.cells[p.at])))
+	w, err := p.wall()
+	if err != nil {
+		return err
 	}
 	if p.utc && !w.known {
 		w.known = true
@@ -349,6 +354,9 @@ func (p *plainTable) reading(c *plainColumn) (r plainReading, err error) {
 func (p *plainTable) take() error {
 	site, err := p.site("", "")
 	if err != nil {
+		return err
+	}
+	if err := p.settle(); err != nil {
 		return err
 	}
 	if err := p.resolve(); err != nil {

@@ -31,6 +31,7 @@ type Options struct {
 	Quantity gauge.Quantity // of a value column without a name
 	Unit     string         // of values whose unit isn't named, as people write it: cfs, m3/s, ft, degF
 	Zone     *time.Location // of times without an offset
+	DayFirst *bool          // of dates as 10/1/1999, where no row tells whether the day or the month is first
 
 	MaxBytes    int64     // MaxBytes where 0
 	MaxReadings int       // MaxReadings where 0

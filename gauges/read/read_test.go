@@ -58,6 +58,8 @@ var golden = []struct{ file, want string }{
 	{"daily.rdb", `usgs:09999901 flow "" "daily mean": 2024-02-28=2.83168 2024-02-29=5.66337(provisional,estimated) 2024-03-01=NaN(provisional,no value)
 note The file says itself that it is from usgs:09999901, so its readings are kept as those of that gauge and not of mine:1.
 note Left out, since only flow, stage and water temperature are taken: Temperature, water, degrees Celsius (Maximum) (00010), daily maximum.`},
+	{"ea-measure.json", `gauge ea:9999TH "Nowhere Lock" Europe/London [flow]`},
+	{"ea-one.json", `gauge ea:00000000-0000-4000-8000-00000000000b "River Invented at Nowhere Bridge" Europe/London 52.5 -1.5 [stage]`},
 	{"ea-stations.json", `gauge ea:00000000-0000-4000-8000-00000000000a "River Invented at Nowhere Mill" Europe/London 52.1 -1.25 [flow]
 gauge ea:9999TH "Nowhere Lock" Europe/London [stage]`},
 	{"ea.csv", `ea:00000000-0000-4000-8000-00000000000a stage "" "": 2021-06-01T00:00Z=0.5 2021-06-01T00:15Z=NaN(no value)
@@ -104,7 +106,8 @@ note The file says itself that it is from usgs:09999904, so its readings are kep
 note Left out, since only flow, stage and water temperature are taken: flow (00060), daily maximum; parameter 00400.
 note This is the first part of a longer answer; the rest was not in the file.`},
 	{"plain-semicolon.csv", `mine:1 flow "" "": 2026-05-01T04:00Z=3.5 2026-05-01T04:15Z=3.4
-mine:1 temperature "" "": 2026-05-01T04:00Z=8.25 2026-05-01T04:15Z=8.5`},
+mine:1 temperature "" "": 2026-05-01T04:00Z=8.25 2026-05-01T04:15Z=8.5
+note Dates such as 01.05.2026 6:00 are read with the day first.`},
 	{"plain.csv", `mine:1 flow "" "": 2026-05-01T07:00Z=NaN(ice) 2026-05-01T12:00Z=2.83168 2026-05-01T12:15Z=0.141584(estimated,beyond what the gauge can measure)
 mine:1 stage "" "": 2026-05-01T07:00Z=0.73152 2026-05-01T12:00Z=0.762
 mine:1 temperature "" "": 2026-05-01T07:00Z=NaN(no value) 2026-05-01T12:00Z=10
@@ -117,6 +120,11 @@ note The file says itself that it is from usgs:09999903, so its readings are kep
 note Left out, since only flow, stage and water temperature are taken: Precipitation, total, in (00045).
 note Not explained in the file, so the values beside them are taken as they are: Zzz.
 note usgs:09999903 measures temperature with 2 sensors: 1 ([Left bank]), 2 ([Right bank]).`},
+	{"waterml2-days.xml", `gauge usgs:09999908 "INVENTED RIVER BELOW NOWHERE, ZZ"  [flow]
+usgs:09999908 flow "" "daily mean": 2012-01-01=2.83168 2012-01-02=NaN(ice) 2012-01-03=NaN(no value) 2012-01-04=5.66337
+usgs:09999908 flow "" "": 2012-01-01T18:00Z=3.11485 2012-01-01T18:15Z=3.39802
+note The file says itself that it is from usgs:09999908, so its readings are kept as those of that gauge and not of mine:1.
+note Left out, since only flow, stage and water temperature are taken: Discharge, cubic feet per second (maximum); Precipitation.`},
 	{"waterml2.xml", `gauge usgs:09999906 "INVENTED RIVER AT NOWHERE, ZZ"  43.5 -87.5 [flow temperature]
 gauge usgs:09999907 "INVENTED RIVER AT NOWHERE, ZZ"  43.5 -87.5 [stage]
 usgs:09999906 flow "" "": 2012-09-01T17:00Z=2.83168(provisional) 2012-09-01T17:15Z=3.11485 2012-09-01T17:30Z=NaN(provisional,gauge out of order) 2012-09-01T17:45Z=3.39802(provisional,beyond what the gauge can measure)

@@ -51,6 +51,7 @@ type waterSeries struct {
 	offset         *int // minutes, of the place
 	unit           string
 	interpolation  string
+	procedure      string // how it was made: mean, instantaneous
 	defaultFlags   gauge.Flags
 	points         []waterPoint
 	point          waterPoint
@@ -175,6 +176,9 @@ var monitoringPoint = regexp.MustCompile(`^USGS\.MP\.[A-Z0-9-]+\.(\d{8,15})$`)
 func (x *waterml2) start(t xml.StartElement) error {
 	s := &x.series
 	said := strings.TrimSpace(attribute(t, "title") + " " + attribute(t, "href"))
+	if x.within("procedure") {
+		s.procedure += " " + attribute(t, "title")
+	}
 	switch t.Name.Local {
 	case "timeSeriesResponse", "timeSeriesResponseType":
 		return x.wrongf("", "is WaterML 1, which is read as JSON only; fetch it as rdb, JSON or WaterML 2")
@@ -338,6 +342,26 @@ func (s waterSeries) quantity() (gauge.Quantity, string) {
 	return "", ""
 }
 
+// statistic says whether values are means, and by what name they are something else that isn't taken: the highest, a sum. What the
+// procedure says comes before how values are to be drawn, which one agency wrote without regard to what they are.
+func (s waterSeries) statistic() (mean bool, other string) {
+	for _, word := range strings.FieldsFunc(strings.ToLower(s.procedure), notLetter) {
+		switch word {
+		case "mean", "average":
+			return true, ""
+		case "instantaneous":
+			return false, ""
+		case "maximum", "max", "minimum", "min", "median", "sum", "total":
+			return false, word
+		}
+	}
+	how := strings.ToLower(s.interpolation)
+	if strings.Contains(how, "total") || strings.Contains(how, "max") || strings.Contains(how, "min") && !strings.Contains(how, "minute") {
+		return false, tail(strings.TrimSpace(s.interpolation))
+	}
+	return strings.Contains(how, "average"), ""
+}
+
 func (x *waterml2) observation() error {
 	s := x.series
 	q, unit := s.quantity()
@@ -353,9 +377,8 @@ func (x *waterml2) observation() error {
 			s.unit = x.opt.Unit
 		}
 	}
-	how := strings.ToLower(s.interpolation)
-	if strings.Contains(how, "total") || strings.Contains(how, "max") || strings.Contains(how, "min") && !strings.Contains(how, "minute") {
-		x.leave(clip120(s.what + " (" + tail(strings.TrimSpace(s.interpolation)) + ")"))
+	if _, other := s.statistic(); other != "" {
+		x.leave(clip120(s.what + " (" + other + ")"))
 		return nil
 	}
 	if len(s.points) == 0 {
@@ -399,7 +422,8 @@ func (x *waterml2) take(site gauge.Site, q gauge.Quantity, u unit) error {
 		walls[i] = w
 	}
 	how := strings.ToLower(s.interpolation)
-	daily := strings.Contains(how, "average") && daysApart(walls)
+	mean, _ := s.statistic()
+	daily := mean && daysApart(walls)
 	statistic := gauge.Instant
 	if daily {
 		statistic = gauge.DailyMean

@@ -23,6 +23,9 @@ func (k *Kept) Add(other Kept) {
 	}
 }
 
+// Turn is what a request is about that stands for the right to ask an agency one question about a site, whichever.
+const Turn = "turn"
+
 // Request is what a provider was asked about a site, and what came of it.
 type Request struct {
 	Site

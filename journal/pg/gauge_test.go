@@ -239,6 +239,10 @@ func TestRequestsAreClaimed(t *testing.T) {
 	if st, err := b.store.Gauges(ctx, invented); err != nil || st[0].Request != nil {
 		t.Errorf("an outfit that has nothing to do with the gauge learns of %+v, %v", st[0].Request, err)
 	}
+	// Whose turn it is tells nobody what came of asking.
+	if _, ok, err := b.store.ClaimRequest(ctx, invented, gauge.Turn, now.Add(time.Minute), 15*time.Minute); !ok || err != nil {
+		t.Errorf("the turn: %v, %v", ok, err)
+	}
 	b.link(t, invented)
 	if st, err := b.store.Gauges(ctx); err != nil || len(st) != 1 || st[0].Request == nil || *st[0].Request != want {
 		t.Errorf("the outfit learns of %+v, %v", st, err)

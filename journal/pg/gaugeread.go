@@ -189,7 +189,7 @@ func rowToRequest(row pgx.CollectableRow) (r gauge.Request, err error) {
 func (s *Store) asked(ctx context.Context, tx pgx.Tx, sites []gauge.Site, at map[gauge.Site]*gauge.State) error {
 	providers, numbers := siteColumns(sites)
 	list, err := listOf(ctx, tx, rowToRequest, `SELECT DISTINCT ON (provider, number) `+requestColumns+` FROM gauge_request
-		WHERE (provider, number) IN (SELECT * FROM unnest($1::text[], $2::text[])) ORDER BY provider, number, asked_at DESC`, providers, numbers)
+		WHERE (provider, number) IN (SELECT * FROM unnest($1::text[], $2::text[])) AND what <> $3 ORDER BY provider, number, asked_at DESC`, providers, numbers, gauge.Turn)
 	for i, r := range list {
 		at[r.Site].Request = &list[i]
 	}

@@ -170,7 +170,7 @@ func (s *pages) showFile(w http.ResponseWriter, r *http.Request, fr page.Frame, 
 }
 
 // choices are the fields of how a file is read.
-var choices = []string{"site", "provider", "number", "quantity", "unit", "zone"}
+var choices = []string{"site", "provider", "number", "quantity", "unit", "zone", "dates"}
 
 func (s *pages) answerFile(w http.ResponseWriter, r *http.Request, fr page.Frame, water journal.Water, h *held) error {
 	f, err := form.Read(r, fr.Units)
@@ -213,6 +213,9 @@ func (s *pages) understood(ctx context.Context, water journal.Water, h *held) (f
 	defer leave()
 	said := h.said()
 	opt := read.Options{MaxBytes: mostFile, Unit: said.Get("unit"), Quantity: gauge.Quantity(said.Get("quantity"))}
+	if dates := said.Get("dates"); dates != "" {
+		opt.DayFirst = new(dates == dayFirst)
+	}
 	switch site := said.Get("site"); site {
 	case "":
 		if len(water.Gauges) == 1 { // whose else would it be; what the file says comes before
@@ -282,6 +285,13 @@ func (p readPage) UnitChoice() form.Choice {
 		}
 	}
 	return p.Form.Choose("unit", "Unit", "", options)
+}
+
+const dayFirst, monthFirst = "day-first", "month-first"
+
+// Dates are the orders of a date to choose from.
+func (p readPage) Dates() form.Choice {
+	return p.Form.Choose("dates", "Dates such as 10/1/1999", "", form.Pairs("", "As the file says", monthFirst, "The month first", dayFirst, "The day first"))
 }
 
 func viewSeries(x gauge.Series, found gauge.Found, sys units.System, zone string, s *pages) seriesView {

@@ -84,6 +84,11 @@ func TestAFileIsExplained(t *testing.T) {
 			t.Errorf("%q: status %d, %s", bad.file.Name, got.Status, webtest.Complaints(got.Body))
 		}
 	}
+	ordered := send("date,flow (cfs)\n5/1/2026,100\n5/2/2026,110\n")
+	get(b.Site, ordered).holds(t, http.StatusOK, "The file does not say all", "has the month or the day first", "The month first")
+	months := url.Values{"site": {"other"}, "provider": {"County"}, "number": {"8"}, "dates": {"month-first"}, "do": {"keep"}}
+	post(b.Site, ordered, months).holds(t, http.StatusConflict, "Fri 1 May 2026", "Sat 2 May 2026", "are read with the month first")
+	post(b.Site, ordered, months).holds(t, http.StatusOK, "Kept, for your outfit alone: 2 new")
 	page := send("<!doctype html><html><body>Sorry</body></html>")
 	get(b.Site, page).holds(t, http.StatusOK, "It can’t be read like this")
 }

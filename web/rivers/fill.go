@@ -46,6 +46,7 @@ type pastView struct {
 	Ended    bool
 	Canceled bool
 	Failed   []string
+	Notes    []string // what agencies do not have
 }
 
 // gapView is why sessions take nothing, and which.
@@ -272,7 +273,9 @@ func (s *pages) fetchPast(ctx context.Context, site gauge.Site, from, to time.Ti
 			err = fmt.Errorf("panic: %v\n%s", r, debug.Stack())
 		}
 	}()
-	return s.works.keeper.FetchPast(ctx, site, from, to, under.went)
+	fetched, err := s.works.keeper.Fetch(ctx, site, from, to, under.went)
+	under.told(fetched.Notes)
+	return err
 }
 
 // pastFailed says why not all of a gauge's readings came. The log has what people can't mend, under the reference.
@@ -307,7 +310,7 @@ func zoneOf(name string) *time.Location { return page.InZone(time.Time{}, name).
 func (p *past) view() pastView {
 	v := pastView{Says: "Beginning"}
 	v.At, v.Done, v.Of = p.progress()
-	v.Ended, v.Canceled, v.Failed = p.over()
+	v.Ended, v.Canceled, v.Failed, v.Notes = p.over()
 	if v.Under = !v.Ended; v.Of > 0 {
 		v.Says = fmt.Sprintf("%d of %s", v.Done, prose.Plural(v.Of, "part", "parts"))
 	}

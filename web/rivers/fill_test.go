@@ -63,7 +63,7 @@ func TestPastSessionsAreFilled(t *testing.T) {
 		t.Fatalf("again: status %d", got.Status)
 	}
 	until(t, s, at+"/fill", "The older readings have come.")
-	get(s, at+"/fill").holds(t, http.StatusOK, "Fill in 1 session<", "above 56% of years")
+	get(s, at+"/fill").holds(t, http.StatusOK, "The invented agency has no stage.", "Fill in 1 session<", "above 56% of years")
 	post(s, at+"/fill", url.Values{"do": {"fill"}}).holds(t, http.StatusOK, "All 3 sessions on Alder Brook have what the gauge read")
 	fills := webtest.Got(s.Store.Fills(t.Context(), ids...))(t)
 	if len(fills) != 3 || fills[ids[2]][0].Quantity != gauge.Flow || fills[ids[2]][0].Value != 10 {

@@ -167,6 +167,7 @@ type past struct {
 	ended    time.Time
 	canceled bool
 	failed   []string // sentences on why not all was fetched
+	notes    []string // sentences on what agencies do not have
 }
 
 // progress says how far it is.
@@ -188,11 +189,22 @@ func (p *past) went(done, of int) {
 	p.done, p.of = done, of
 }
 
-// over reports whether it has ended, and how.
-func (p *past) over() (ended, canceled bool, failed []string) {
+// told notes what an agency says of its readings.
+func (p *past) told(notes []string) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
-	return !p.ended.IsZero(), p.canceled, p.failed
+	for _, n := range notes {
+		if !slices.Contains(p.notes, n) {
+			p.notes = append(p.notes, n)
+		}
+	}
+}
+
+// over reports whether it has ended, and how.
+func (p *past) over() (ended, canceled bool, failed, notes []string) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	return !p.ended.IsZero(), p.canceled, p.failed, slices.Clone(p.notes)
 }
 
 // pastOf is what is being fetched for a water, or was within the hour; nil for nothing.

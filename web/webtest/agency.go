@@ -70,7 +70,7 @@ func (a *Agency) Latest(_ context.Context, site gauge.Site, _ *gauge.Request) (g
 	return read(site, GaugedAt.Add(-72*time.Hour), GaugedAt.Add(-time.Hour)), nil
 }
 
-// Past are readings of every hour.
+// Past are readings of every hour, and a note.
 func (a *Agency) Past(ctx context.Context, site gauge.Site, from, to time.Time) (gauge.Found, error) {
 	if a.Hold != nil {
 		select {
@@ -79,7 +79,9 @@ func (a *Agency) Past(ctx context.Context, site gauge.Site, from, to time.Time) 
 			return gauge.Found{}, ctx.Err()
 		}
 	}
-	return read(site, from, to), nil
+	found := read(site, from, to)
+	found.Notes = []string{"The invented agency has no stage."}
+	return found, nil
 }
 
 // Daily are flows that grow by 1 m³/s a year, from 2 m³/s in 2010.

@@ -23,7 +23,7 @@ import (
 // bringing is what "rigtally gauges import" was asked for.
 type bringing struct {
 	rivers
-	gauge, quantity, unit, zone, water string
+	gauge, quantity, unit, zone, dates, water string
 }
 
 func (r rivers) bring() *cobra.Command {
@@ -47,13 +47,18 @@ they are; those that the file tells otherwise are revised. Only flow, stage and 
 	flags.StringVar(&b.quantity, "quantity", "", "what the values are, where a file doesn't say: `flow`, stage or temperature")
 	flags.StringVar(&b.unit, "unit", "", "`unit` of the values, where a file doesn't say: cfs, m3/s, l/s, ft, m, cm, mm, degC or degF")
 	flags.StringVar(&b.zone, "zone", "", "IANA `name` of the zone of times without an offset, as America/Denver, or Etc/GMT+7 for standard time all year (default: the water's)")
+	flags.StringVar(&b.dates, "dates", "", "which `order` dates as 10/1/1999 are in, where no row of a file tells: day-first or month-first")
 	flags.StringVar(&b.water, "water", "", "`name` of a water that takes what the gauge measures; it is linked to it")
 	command.Complete(cmd, "quantity", command.Words(gauge.Quantities()))
+	command.Complete(cmd, "dates", []string{dayFirst, monthFirst})
 	r.CompleteFrom(cmd, "water", command.WaterNames)
 	r.CompleteFrom(cmd, "gauge", siteNames)
 	cmd.RunE = r.InJournal(b.run)
 	return cmd
 }
+
+// What --dates takes.
+const dayFirst, monthFirst = "day-first", "month-first"
 
 func (b *bringing) run(ctx context.Context, j command.Journal, files []string) error {
 	defer debug.SetGCPercent(debug.SetGCPercent(20)) // files of a hundred megabytes become several
@@ -110,6 +115,13 @@ func (b *bringing) options(ctx context.Context, j command.Journal) (opt read.Opt
 		}
 		opt.Quantity = list[0]
 	}
+	switch b.dates {
+	case "":
+	case dayFirst, monthFirst:
+		opt.DayFirst = new(b.dates == dayFirst)
+	default:
+		return opt, nil, terminal.Misusef("--dates %q is not known; write %s or %s", b.dates, dayFirst, monthFirst)
+	}
 	zone := b.zone
 	if b.water != "" {
 		w, err := b.rivers.water(ctx, j, b.water)
@@ -150,7 +162,7 @@ func (b *bringing) file(ctx context.Context, name string, opt read.Options, most
 	}
 	found, err := read.Any(shown, interruptible{ctx, in}, opt)
 	if read.Unsaid(err) {
-		return found, fmt.Errorf("%w. The flags --gauge, --quantity, --unit and --zone say what a file doesn't; nothing was kept", err)
+		return found, fmt.Errorf("%w. The flags --gauge, --quantity, --unit, --zone and --dates say what a file doesn't; nothing was kept", err)
 	}
 	if err != nil {
 		return found, fmt.Errorf("%w; nothing was kept", err)

@@ -117,7 +117,7 @@ func (r rivers) updateOne(ctx context.Context, k *gauges.Keeper, s gauge.Site, d
 		return u.Trouble == "", nil
 	}
 	bar, done := r.Bar("Asking for " + s.String())
-	err = k.FetchPast(ctx, s, days.from, days.to, func(n, of int) {
+	fetched, err := k.Fetch(ctx, s, days.from, days.to, func(n, of int) {
 		if bar != nil {
 			bar(int64(n), int64(of))
 		}
@@ -131,6 +131,6 @@ func (r rivers) updateOne(ctx context.Context, k *gauges.Keeper, s gauge.Site, d
 	if err != nil {
 		return false, err
 	}
-	r.Printf("%s: the readings of these days are in the journal.\n", s)
+	r.Printf("%s, readings of these days and daily means: %s\n", s, fetched.Say())
 	return u.Trouble == "", nil
 }
