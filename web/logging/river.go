@@ -28,6 +28,9 @@ type riverPart struct {
 	Credits []string
 }
 
+// Caveat is what to keep in mind of readings.
+func (riverPart) Caveat() string { return prose.NotWhereYouStand }
+
 // riverTable is what a drawing shows, in numbers.
 type riverTable struct {
 	Head []string

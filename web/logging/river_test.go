@@ -13,6 +13,7 @@ import (
 
 	"rigtally/journal"
 	"rigtally/journal/gauge"
+	"rigtally/prose"
 	"rigtally/web/webtest"
 )
 
@@ -108,24 +109,25 @@ func TestTodayTellsOfRivers(t *testing.T) {
 	s.Must(s.Store.SetOutfit(t.Context(), journal.Outfit{Name: "Invented Outfit", Units: "us", TimeZone: loc.String()}))
 	angler := webtest.Got(s.Store.AnglerNamed(t.Context(), "Ilse"))(t)
 	rig := webtest.Got(s.Store.SaveRig(t.Context(), journal.Rig{Name: "Blood", Positions: []journal.RigPosition{{Position: 0}}}))(t)
-	fish := func(name string, daysAgo int, last time.Time) {
+	fish := func(name string, daysAgo int, last time.Time) gauge.Site {
 		w, _, err := s.Store.WaterNamed(t.Context(), name, "")
 		s.Must(err)
 		w.TimeZone = loc.String()
-		s.Gauge(w, last.Add(-48*time.Hour), last, map[gauge.Quantity]webtest.Course{gauge.Flow: func(at time.Time) (float64, gauge.Flags) {
+		site := s.Gauge(w, last.Add(-48*time.Hour), last, map[gauge.Quantity]webtest.Course{gauge.Flow: func(at time.Time) (float64, gauge.Flags) {
 			return 10 * math.Exp(at.Sub(last).Hours()/24), gauge.Provisional
 		}})
 		webtest.Got(s.Store.SaveSession(t.Context(), journal.Session{ID: webtest.NewID(t), AnglerID: angler.ID, WaterID: w.ID, TimeZone: w.TimeZone, Day: journal.DateOf(now.In(loc).AddDate(0, 0, -daysAgo)), LoggedAt: now.AddDate(0, 0, -daysAgo),
 			Stints: []journal.Stint{{ID: webtest.NewID(t), RigID: rig.ID, Minutes: new(60.0)}}}))(t)
+		return site
 	}
 	fish("Long Ago", 40, now.Add(-20*time.Minute))
 	fish("Silent Water", 3, now.Add(-9*time.Hour))
-	fish("Oxbow", 1, now.Add(-20*time.Minute))
+	oxbow := fish("Oxbow", 1, now.Add(-20*time.Minute))
 	page := strings.ReplaceAll(s.Page("/", 200), "\u00a0", " ")
 	webtest.CheckPage(t, "today", page)
-	webtest.WantAll(t, "today", page, "<b>Oxbow:</b> 353 cfs, rising, 10:45", "<b>Silent Water:</b> no reading since 02:05", `class="spark"`)
-	if strings.Contains(page, "<b>Long Ago:") {
-		t.Error("a water that nobody fished for 40 days is told of")
+	webtest.WantAll(t, "today", page, "<b>Oxbow:</b> 353 cfs, rising, 10:45", "<b>Silent Water:</b> no reading since 02:05", `class="spark"`, prose.NotWhereYouStand)
+	if strings.Contains(page, "<b>Long Ago:") || strings.Contains(page, "High water") || strings.Count(page, prose.NotWhereYouStand) != 1 {
+		t.Error("a water that nobody fished for 40 days is told of, or what is not known to be high is, or it is said twice")
 	}
 
 	// What rivers add to Today, as it is sent: Today is to stay within 60 kB (TestFirstViewsAreLight), and has little room.
@@ -142,4 +144,12 @@ func TestTodayTellsOfRivers(t *testing.T) {
 	} else {
 		t.Logf("two rivers add %d bytes to Today", more)
 	}
+
+	// It is high once the same day of other years was lower.
+	usual := gauge.Series{Site: oxbow, Quantity: gauge.Flow, Statistic: gauge.DailyMean}
+	for year := 2010; year < 2026; year++ {
+		usual.Readings = append(usual.Readings, gauge.Reading{At: time.Date(year, time.May, 9, 0, 0, 0, 0, time.UTC), Value: 2})
+	}
+	webtest.Got(s.Store.KeepReadings(t.Context(), gauge.Found{Series: []gauge.Series{usual}}))(t)
+	webtest.WantAll(t, "today", s.Page("/", 200), "High water to wade in")
 }
