@@ -73,22 +73,12 @@ func TestLatestReadingsInWords(t *testing.T) {
 	}
 }
 
-func TestGaugeStateInWords(t *testing.T) {
+// What a session took stands in one line, and nothing of none.
+func TestTookInWords(t *testing.T) {
 	t.Parallel()
-	now := time.Date(2026, 5, 3, 18, 0, 0, 0, time.UTC)
-	for _, c := range []struct {
-		state gauge.State
-		want  string
-	}{
-		{gauge.State{}, "No readings of a moment are stored. No daily means are stored, so that it is not known what is usual"},
-		{gauge.State{Latest: map[gauge.Quantity]gauge.Reading{gauge.Temperature: {At: now, Value: 12}, gauge.Flow: {At: now, Value: 4, Flags: gauge.Provisional}}, From: now.AddDate(-1, 0, 0), To: now, Days: 300, DailyYears: 34},
-			"Flow 4 m³/s at 18:00, provisional. Water temperature 12 °C at 18:00. Readings from 3 May 2025 to 3 May 2026, on 300 days. Daily means of 34 years"},
-		{gauge.State{From: now, To: now, Days: 1, DailyYears: 9, Request: &gauge.Request{AskedAt: now, Trouble: "It did not answer."}},
-			"Readings of 3 May 2026. Daily means of 9 years; from 10 on they say what is usual. Asked last on 3 May at 18:00: It did not answer."},
-	} {
-		if got := strings.Join(prose.GaugeState(c.state, now, time.UTC, units.Metric), ". "); got != c.want {
-			t.Errorf("got  %s\nwant %s", got, c.want)
-		}
+	fills := []gauge.Fill{{Quantity: gauge.Flow, Value: 24.07}, {Quantity: gauge.Temperature, Value: 12.2}}
+	if got, want := prose.Took(fills, units.US), "From the gauge: flow 850 cfs, water temperature 54 °F."; got != want || prose.Took(nil, units.US) != "" {
+		t.Errorf("got %q, want %q", got, want)
 	}
 }
 

@@ -53,6 +53,8 @@ func TestSessionTellsOfItsRiver(t *testing.T) {
 		"08:30, fish landed", "Fill in again", "Take it out", "Alder Brook at an invented bridge.",
 		"The readings in numbers", `<th scope="row">Sat 10:00</th><td class="number">12 m³/s</td><td class="number">11 °C</td>`, `<th scope="row">Fri 06:00</th><td class="number">no reading</td>`)
 
+	webtest.WantAll(t, "session just saved", b.Page("/sessions/"+s.ID.String()+"?done=logged", 200), "The session is saved. From the gauge: flow 12 m³/s, water temperature 11 °C.")
+
 	b.Must(b.Store.SetOutfit(t.Context(), journal.Outfit{Name: "Invented Outfit", Units: "us", TimeZone: "America/Denver"}))
 	webtest.WantAll(t, "session", strings.ReplaceAll(b.Page("/sessions/"+s.ID.String(), 200), "\u00a0", " "), "<b>51.8 °F</b>", "Flow, cfs", "Water, °F", "Rising")
 }
