@@ -86,7 +86,7 @@ func Took(fills []gauge.Fill, sys units.System) string {
 	return "From the gauge: " + strings.Join(list, ", ") + "."
 }
 
-// FillMore says what the reading means, a phrase each: "higher than on this day of the year in 72% of 34 years", "up 12% in 6
+// FillMore says what the reading means, a phrase each: "higher than on this day in 72% of 34 years", "up 12% in 6
 // hours", "peaked at 66 °F that day". Of what is not known it says nothing.
 func FillMore(f gauge.Fill, sys units.System) []string {
 	var list []string
@@ -120,11 +120,11 @@ func ForTheSeason(percent float64, years int) string {
 	end := 100 / float64(years+1)
 	switch {
 	case percent <= end+slack:
-		return fmt.Sprintf("as low as on this day of the year in any of %d years, or lower", years)
+		return fmt.Sprintf("as low as on this day in any of %d years, or lower", years)
 	case percent >= 100-end-slack:
-		return fmt.Sprintf("as high as on this day of the year in any of %d years, or higher", years)
+		return fmt.Sprintf("as high as on this day in any of %d years, or higher", years)
 	}
-	return fmt.Sprintf("higher than on this day of the year in %.0f%% of %d years", math.Round(percent), years)
+	return fmt.Sprintf("higher than on this day in %.0f%% of %d years", math.Round(percent), years)
 }
 
 // changed says how far water rose or fell; what is too little to be called so is steady.

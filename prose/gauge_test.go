@@ -30,7 +30,7 @@ func TestFillsInWords(t *testing.T) {
 		want string
 	}{
 		{gauge.Fill{Quantity: gauge.Flow, Value: 850 * cfs, At: at, Flags: gauge.Provisional, Percentile: new(72.2), Years: 34, Change6H: new(0.12), Change24H: new(-0.03)}, units.US,
-			"Flow 850 cfs at 10:15, usgs 01234567, provisional; higher than on this day of the year in 72% of 34 years; up 12% in 6 hours; steady over 24 hours (down 3%)."},
+			"Flow 850 cfs at 10:15, usgs 01234567, provisional; higher than on this day in 72% of 34 years; up 12% in 6 hours; steady over 24 hours (down 3%)."},
 		{gauge.Fill{Quantity: gauge.Flow, Value: 24.07, At: at, Between: true, Flags: gauge.Estimated | gauge.Provisional, Change6H: new(1.5), Change24H: new(-0.5)}, units.Metric,
 			"Flow 24.07 m³/s at 10:15, between two readings, usgs 01234567, estimated, provisional; 2.5 times what it was 6 hours before; down 50% in 24 hours."},
 		{gauge.Fill{Quantity: gauge.Temperature, Value: 12, At: at, Peak: new(170.0 / 9)}, units.US,
@@ -46,8 +46,8 @@ func TestFillsInWords(t *testing.T) {
 		}
 	}
 	// The percentile goes no further than the lowest and the highest year: 1/35 and 34/35 of 34 years.
-	for percent, want := range map[float64]string{2.86: "as low as on this day of the year in any of 34 years, or lower", 97.14: "as high as on this day of the year in any of 34 years, or higher",
-		5: "higher than on this day of the year in 5% of 34 years"} {
+	for percent, want := range map[float64]string{2.86: "as low as on this day in any of 34 years, or lower", 97.14: "as high as on this day of the year in any of 34 years, or higher",
+		5: "higher than on this day in 5% of 34 years"} {
 		if got := prose.ForTheSeason(percent, 34); got != want {
 			t.Errorf("%g: %q, want %q", percent, got, want)
 		}
@@ -93,7 +93,7 @@ func TestCautionsOfGauges(t *testing.T) {
 	}
 	want := []struct{ title, from string }{
 		{"Up 60% in 6 hours: water rising fast", "By the reading of 16:15 at the gauge usgs 01234567, provisional. A gauge is not where you stand."},
-		{"Higher than on this day of the year in 93% of 20 years: high water to wade in", "By the reading of 16:15 at the gauge usgs 01234567, provisional. A gauge is not where you stand."},
+		{"Higher than on this day in 93% of 20 years: high water to wade in", "By the reading of 16:15 at the gauge usgs 01234567, provisional. A gauge is not where you stand."},
 		{"Water up to 20 °C in the day: agencies ask to stop", "By the warmest reading of the day at the gauge usgs 01234567, provisional. A gauge is not where you stand."},
 	}
 	list := caution.Of(journal.Session{}, fills)

@@ -290,7 +290,7 @@ var picturedPages = []picturedPage{
 
 // gaugesOf leads to a page of the last water's gauges.
 func gaugesOf(page string) string {
-	const water = `[...document.querySelectorAll("main a[href^='/waters/0']")].at(-1)`
+	const water = `[...document.querySelectorAll("main a[href^='/waters/0']:not([href$='/gauges'])")].at(-1)`
 	return "js:" + water + " && " + water + `.href + "/gauges` + page + `"`
 }
 

@@ -20,6 +20,7 @@ import (
 type riverNow struct {
 	Water, Says string
 	Line        template.HTML
+	Caveat      string     // what to keep in mind of readings, beside the first
 	Silent      journal.ID // the water, where its gauges are silent; else zero
 }
 
@@ -61,6 +62,8 @@ func (s *Pages) riversNow(ctx context.Context, k known, proposed string, lines [
 			if r.Says, err = s.noReading(ctx, w, now); err != nil {
 				return nil, err
 			}
+		} else if !slices.ContainsFunc(list, func(x riverNow) bool { return x.Caveat != "" }) {
+			r.Caveat = prose.NotWhereYouStand
 		}
 		list = append(list, r)
 	}

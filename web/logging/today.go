@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"net/http"
-	"slices"
 	"time"
 
 	"rigtally/analytics/caution"
@@ -27,14 +26,6 @@ type todayPage struct {
 	Week     page.Facts
 	Rivers   []riverNow
 	Warm     string // the water temperature at which to ask the agency
-}
-
-// Caveat is what to keep in mind of readings; "" without any.
-func (p todayPage) Caveat() string {
-	if slices.ContainsFunc(p.Rivers, func(r riverNow) bool { return r.Silent.IsZero() }) {
-		return prose.NotWhereYouStand
-	}
-	return ""
 }
 
 const recentSessions = 5
