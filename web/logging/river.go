@@ -163,7 +163,7 @@ func notedBeside(s journal.Session, q gauge.Quantity, sys units.System) string {
 	if noted == nil {
 		return ""
 	}
-	return "Noted by hand: " + page.Unbroken(prose.GaugeValue(q, *noted, sys)) + ". That stands, and questions go by it."
+	return "Noted by hand: " + page.Unbroken(prose.GaugeValue(q, *noted, sys)) + ". That counts."
 }
 
 // missing says plainly why a session takes nothing.
