@@ -46,7 +46,7 @@ func TestFillsInWords(t *testing.T) {
 		}
 	}
 	// The percentile goes no further than the lowest and the highest year: 1/35 and 34/35 of 34 years.
-	for percent, want := range map[float64]string{2.86: "as low as on this day in any of 34 years, or lower", 97.14: "as high as on this day of the year in any of 34 years, or higher",
+	for percent, want := range map[float64]string{2.86: "as low as on this day in any of 34 years, or lower", 97.14: "as high as on this day in any of 34 years, or higher",
 		5: "higher than on this day in 5% of 34 years"} {
 		if got := prose.ForTheSeason(percent, 34); got != want {
 			t.Errorf("%g: %q, want %q", percent, got, want)
