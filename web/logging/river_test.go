@@ -80,8 +80,12 @@ func TestRiverIsTakenOutAndFilledIn(t *testing.T) {
 	if strings.Contains(page, `value="clear"`) {
 		t.Error("what is not there can be taken out")
 	}
+	// What is the same of all that it takes stands once: when, by which gauge, and that it is provisional.
+	site := webtest.Got(b.Store.Waters(t.Context()))(t)[0].Gauges[0].Site
+	warm := gauge.Series{Site: site, Quantity: gauge.Temperature, Readings: []gauge.Reading{{At: s.Start.Add(2 * time.Hour), Value: 11, Flags: gauge.Provisional}}}
+	webtest.Got(b.Store.KeepOwnReadings(t.Context(), gauge.Found{Series: []gauge.Series{warm}}))(t)
 	do("fill", 303)
-	webtest.WantAll(t, "session", b.Page(at, 200), `value="clear"`)
+	webtest.WantAll(t, "session", b.Page(at, 200), `value="clear"`, `<p class="small quiet">At 10:00, `+prose.GaugeSite(site)+", provisional.</p>")
 	do("dance", 422)
 }
 
