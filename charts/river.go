@@ -61,7 +61,7 @@ func (h Hydrograph) Read() string {
 		said = append(said, prose.Provisional)
 	}
 	if h.Log {
-		said = append(said, "Up the axis of flow, twice as much lies as far apart everywhere.")
+		said = append(said, "The axis of flow has no 0: each doubling takes the same height.")
 	}
 	if h.Main.Statistic == gauge.Instant {
 		said = append(said, prose.ClocksChanged(h.From, h.To, h.loc))

@@ -47,6 +47,10 @@ func SeasonRivers(list []SeasonRiver, year int, first, last time.Month, now time
 		f.Y = y
 		f.Y.Title = r.Water + ": " + strings.ToLower(y.Title[:1]) + y.Title[1:]
 		for _, run := range runs {
+			run = slices.Clone(run)
+			for i := range run {
+				run[i].Flags = 0 // one line, whoever looked at its readings since
+			}
 			for _, l := range lines(run, r.Daily, scale) {
 				l.Ground, l.Step, l.Loose = !y.Log, false, true // an area says nothing where the axis has no 0
 				f.Layers = append(f.Layers, l)
@@ -82,7 +86,7 @@ func daysFished(r SeasonRiver, y Axis, scale func(float64) float64) Layer {
 	l := Layer{Shape: Points}
 	for _, d := range r.Days {
 		at := d.In(time.UTC)
-		m := Mark{X: moment(at.Add(12 * time.Hour)), Y: y.From, Radius: 3, Look: LookLost}
+		m := Mark{X: moment(at.Add(12 * time.Hour)), Y: y.From, Radius: 2.2, Look: LookLost}
 		if on := r.Daily.Between(at, at); len(on) == 1 && on[0].Usable() {
 			m.Y, m.Look = scale(on[0].Value), LookLanded
 		}

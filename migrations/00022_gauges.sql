@@ -70,9 +70,12 @@ CREATE TABLE gauge_series (
     quantity  text NOT NULL CONSTRAINT gauge_series_quantity_known CHECK (quantity IN ('flow', 'stage', 'temperature')),
     sensor    text NOT NULL,
     statistic text NOT NULL CONSTRAINT gauge_series_statistic_known CHECK (statistic IN ('', 'daily mean')),
+    changes   bigint NOT NULL DEFAULT 0,
     PRIMARY KEY (outfit_id, id),
     CONSTRAINT gauge_series_once UNIQUE (outfit_id, provider, number, quantity, sensor, statistic)
 );
+
+COMMENT ON COLUMN gauge_series.changes IS 'how often readings were written, so that what was made from them is known to be old';
 
 -- A row holds the readings of a day in UTC, or of daily means those of a year, so that a million readings are ten
 -- thousand rows. The series are never taken out, so that no key need be looked up for each row.

@@ -29,7 +29,7 @@ func CautionTitle(c caution.Caution, sys units.System) string {
 	case caution.HighWater:
 		care, what = "high water to wade in", Capital(ForTheSeason(c.Value, c.From.Years))
 		if c.From.Years == 0 {
-			what = fmt.Sprintf("Higher than on this day of the year in %.0f%% of years", math.Round(c.Value))
+			what = fmt.Sprintf("Higher than on this day in %.0f%% of years", math.Round(c.Value))
 		}
 	case caution.Wading:
 		care, stop = "no longer low hazard", "past a rule of thumb for wading"

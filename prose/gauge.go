@@ -73,7 +73,20 @@ func fromGauge(f gauge.Fill) string {
 	return strings.Join(append(parts, words...), ", ")
 }
 
-// FillMore says what the reading means, a phrase each: "higher than on this day of the year in 72% of 34 years", "up 12% in 6
+// Took says in one line what a session takes of its gauges, "" where that is nothing: "From the gauge: flow 850 cfs, water
+// temperature 54 °F."
+func Took(fills []gauge.Fill, sys units.System) string {
+	var list []string
+	for _, f := range fills {
+		list = append(list, Lower(GaugeQuantity(f.Quantity))+" "+GaugeValue(f.Quantity, f.Value, sys))
+	}
+	if len(list) == 0 {
+		return ""
+	}
+	return "From the gauge: " + strings.Join(list, ", ") + "."
+}
+
+// FillMore says what the reading means, a phrase each: "higher than on this day in 72% of 34 years", "up 12% in 6
 // hours", "peaked at 66 °F that day". Of what is not known it says nothing.
 func FillMore(f gauge.Fill, sys units.System) []string {
 	var list []string
@@ -107,11 +120,11 @@ func ForTheSeason(percent float64, years int) string {
 	end := 100 / float64(years+1)
 	switch {
 	case percent <= end+slack:
-		return fmt.Sprintf("as low as on this day of the year in any of %d years, or lower", years)
+		return fmt.Sprintf("as low as on this day in any of %d years, or lower", years)
 	case percent >= 100-end-slack:
-		return fmt.Sprintf("as high as on this day of the year in any of %d years, or higher", years)
+		return fmt.Sprintf("as high as on this day in any of %d years, or higher", years)
 	}
-	return fmt.Sprintf("higher than on this day of the year in %.0f%% of %d years", math.Round(percent), years)
+	return fmt.Sprintf("higher than on this day in %.0f%% of %d years", math.Round(percent), years)
 }
 
 // changed says how far water rose or fell; what is too little to be called so is steady.
@@ -162,36 +175,4 @@ func GaugeReading(q gauge.Quantity, r gauge.Reading, now time.Time, in *time.Loc
 		text += ", " + strings.Join(words, ", ")
 	}
 	return text
-}
-
-// GaugeState says what is stored of a gauge, a line each: its last readings, how far they go back, and what went wrong when they
-// were last asked for.
-func GaugeState(s gauge.State, now time.Time, in *time.Location, sys units.System) []string {
-	var list []string
-	for _, q := range gauge.Quantities() {
-		if r, ok := s.Latest[q]; ok {
-			list = append(list, GaugeQuantity(q)+" "+GaugeReading(q, r, now, in, sys))
-		}
-	}
-	day := func(t time.Time) string { return t.In(in).Format("2 January 2006") }
-	switch {
-	case s.Days == 0:
-		list = append(list, "No readings of a moment are stored")
-	case s.Days == 1:
-		list = append(list, "Readings of "+day(s.From))
-	default:
-		list = append(list, fmt.Sprintf("Readings from %s to %s, on %s", day(s.From), day(s.To), Several(s.Days, "day")))
-	}
-	switch {
-	case s.DailyYears == 0:
-		list = append(list, "No daily means are stored, so that it is not known what is usual")
-	case s.DailyYears < gauge.LeastYears:
-		list = append(list, fmt.Sprintf("Daily means of %s; from %d on they say what is usual", Several(s.DailyYears, "year"), gauge.LeastYears))
-	default:
-		list = append(list, fmt.Sprintf("Daily means of %d years", s.DailyYears))
-	}
-	if r := s.Request; r != nil && r.Trouble != "" {
-		list = append(list, "Asked last on "+r.AskedAt.In(in).Format("2 January at 15:04")+": "+r.Trouble)
-	}
-	return list
 }

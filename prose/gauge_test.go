@@ -30,7 +30,7 @@ func TestFillsInWords(t *testing.T) {
 		want string
 	}{
 		{gauge.Fill{Quantity: gauge.Flow, Value: 850 * cfs, At: at, Flags: gauge.Provisional, Percentile: new(72.2), Years: 34, Change6H: new(0.12), Change24H: new(-0.03)}, units.US,
-			"Flow 850 cfs at 10:15, usgs 01234567, provisional; higher than on this day of the year in 72% of 34 years; up 12% in 6 hours; steady over 24 hours (down 3%)."},
+			"Flow 850 cfs at 10:15, usgs 01234567, provisional; higher than on this day in 72% of 34 years; up 12% in 6 hours; steady over 24 hours (down 3%)."},
 		{gauge.Fill{Quantity: gauge.Flow, Value: 24.07, At: at, Between: true, Flags: gauge.Estimated | gauge.Provisional, Change6H: new(1.5), Change24H: new(-0.5)}, units.Metric,
 			"Flow 24.07 m³/s at 10:15, between two readings, usgs 01234567, estimated, provisional; 2.5 times what it was 6 hours before; down 50% in 24 hours."},
 		{gauge.Fill{Quantity: gauge.Temperature, Value: 12, At: at, Peak: new(170.0 / 9)}, units.US,
@@ -46,8 +46,8 @@ func TestFillsInWords(t *testing.T) {
 		}
 	}
 	// The percentile goes no further than the lowest and the highest year: 1/35 and 34/35 of 34 years.
-	for percent, want := range map[float64]string{2.86: "as low as on this day of the year in any of 34 years, or lower", 97.14: "as high as on this day of the year in any of 34 years, or higher",
-		5: "higher than on this day of the year in 5% of 34 years"} {
+	for percent, want := range map[float64]string{2.86: "as low as on this day in any of 34 years, or lower", 97.14: "as high as on this day in any of 34 years, or higher",
+		5: "higher than on this day in 5% of 34 years"} {
 		if got := prose.ForTheSeason(percent, 34); got != want {
 			t.Errorf("%g: %q, want %q", percent, got, want)
 		}
@@ -73,22 +73,12 @@ func TestLatestReadingsInWords(t *testing.T) {
 	}
 }
 
-func TestGaugeStateInWords(t *testing.T) {
+// What a session took stands in one line, and nothing of none.
+func TestTookInWords(t *testing.T) {
 	t.Parallel()
-	now := time.Date(2026, 5, 3, 18, 0, 0, 0, time.UTC)
-	for _, c := range []struct {
-		state gauge.State
-		want  string
-	}{
-		{gauge.State{}, "No readings of a moment are stored. No daily means are stored, so that it is not known what is usual"},
-		{gauge.State{Latest: map[gauge.Quantity]gauge.Reading{gauge.Temperature: {At: now, Value: 12}, gauge.Flow: {At: now, Value: 4, Flags: gauge.Provisional}}, From: now.AddDate(-1, 0, 0), To: now, Days: 300, DailyYears: 34},
-			"Flow 4 m³/s at 18:00, provisional. Water temperature 12 °C at 18:00. Readings from 3 May 2025 to 3 May 2026, on 300 days. Daily means of 34 years"},
-		{gauge.State{From: now, To: now, Days: 1, DailyYears: 9, Request: &gauge.Request{AskedAt: now, Trouble: "It did not answer."}},
-			"Readings of 3 May 2026. Daily means of 9 years; from 10 on they say what is usual. Asked last on 3 May at 18:00: It did not answer."},
-	} {
-		if got := strings.Join(prose.GaugeState(c.state, now, time.UTC, units.Metric), ". "); got != c.want {
-			t.Errorf("got  %s\nwant %s", got, c.want)
-		}
+	fills := []gauge.Fill{{Quantity: gauge.Flow, Value: 24.07}, {Quantity: gauge.Temperature, Value: 12.2}}
+	if got, want := prose.Took(fills, units.US), "From the gauge: flow 850 cfs, water temperature 54 °F."; got != want || prose.Took(nil, units.US) != "" {
+		t.Errorf("got %q, want %q", got, want)
 	}
 }
 
@@ -103,7 +93,7 @@ func TestCautionsOfGauges(t *testing.T) {
 	}
 	want := []struct{ title, from string }{
 		{"Up 60% in 6 hours: water rising fast", "By the reading of 16:15 at the gauge usgs 01234567, provisional. A gauge is not where you stand."},
-		{"Higher than on this day of the year in 93% of 20 years: high water to wade in", "By the reading of 16:15 at the gauge usgs 01234567, provisional. A gauge is not where you stand."},
+		{"Higher than on this day in 93% of 20 years: high water to wade in", "By the reading of 16:15 at the gauge usgs 01234567, provisional. A gauge is not where you stand."},
 		{"Water up to 20 °C in the day: agencies ask to stop", "By the warmest reading of the day at the gauge usgs 01234567, provisional. A gauge is not where you stand."},
 	}
 	list := caution.Of(journal.Session{}, fills)

@@ -16,19 +16,28 @@ import (
 // answers makes an action one whose answer follows from its address, the journal
 // and the day alone. It is tagged with the journal's revision, so that a browser
 // that has it already is told that nothing has changed, and nothing is computed.
-func (s *room) answers(act page.Action) page.Action {
+// One that shows rivers follows from what gauges read, too.
+func (s *room) answers(act page.Action, rivers bool) page.Action {
 	return func(w http.ResponseWriter, r *http.Request) error {
 		revision, err := s.Store.Revision(r.Context())
 		if err != nil {
 			return err
 		}
 		// Figures say when they were made. Compressed or not, it is the same: hence a weak tag.
-		tag := fmt.Sprintf(`W/"%d-%s-%s"`, revision, s.Now().Format("060102"), s.server.build)
+		made := fmt.Sprintf("%d-%s-%s", revision, s.Now().Format("060102"), s.server.build)
+		tag, key := `W/"`+made+`"`, r.URL.RequestURI()
+		if rivers {
+			stamp, err := s.Store.ReadingsStamp(r.Context())
+			if err != nil {
+				return err
+			}
+			tag, key = fmt.Sprintf(`W/"%s-%d"`, made, stamp), fmt.Sprint(key, " ", stamp)
+		}
 		// The journal's revision counts what others write too, so a client's pages are tagged by what they say.
 		if !s.Store.Who().IsClient() && unchanged(w, r, tag) {
 			return nil
 		}
-		return s.serveKept(w, r, tag, act)
+		return s.serveKept(w, r, key, made, tag, act)
 	}
 }
 

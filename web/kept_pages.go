@@ -28,10 +28,10 @@ func (p *madePage) size() int {
 	return p.body.Len()
 }
 
-// serveKept answers with the page of a request, made by act unless it is kept. Only a few
-// different ones are made at the same time.
-func (s *room) serveKept(w http.ResponseWriter, r *http.Request, tag string, act page.Action) error {
-	p, err := s.pages.Get(r.Context(), r.URL.RequestURI(), tag, func(ctx context.Context) (*madePage, error) {
+// serveKept answers with the page of a request, which a tag is for, made by act unless it is kept under the key, made from
+// the same journal. Only a few different ones are made at the same time.
+func (s *room) serveKept(w http.ResponseWriter, r *http.Request, key, from, tag string, act page.Action) error {
+	p, err := s.pages.Get(r.Context(), key, from, func(ctx context.Context) (*madePage, error) {
 		leave, err := s.server.limit.enter(ctx, s.Store.OutfitID())
 		if err != nil {
 			return nil, err

@@ -145,7 +145,7 @@ func (s *Server) newRoom(store *pg.Store) (*room, error) {
 	for _, rt := range routesOf(role, r.Desk, r.logging, s.tray, s.rivers) {
 		act := rt.Act
 		if rt.Kept {
-			act = r.answers(act)
+			act = r.answers(act, rt.Rivers)
 		}
 		r.acts = append(r.acts, r.Handle(act))
 	}

@@ -150,6 +150,7 @@ func TestGaugesFromFiles(t *testing.T) {
 	if len(listed.Gauges) != 1 || listed.Gauges[0].Takes[0] != "temperature" || len(listed.Gauges[0].Latest) != 1 || math.Abs(listed.Gauges[0].Latest["temperature"].Value-(48.7-32)/1.8) > 1e-9 {
 		t.Errorf("listed: %+v", listed)
 	}
+	want("From the gauge: water temperature ", "log", "--angler", "J. Felt", "--water", "Little Marrow", "--junction", "blood", "--minutes", "60", "--date", "2026-05-02", "--start", "10:00", "--end", "12:00")
 	want("takes nothing more", "gauges", "unlink", "Little Marrow", "mine:1")
 	want("No water has a gauge yet", "gauges", "list")
 }

@@ -74,6 +74,9 @@ func keepReadings(ctx context.Context, tx pgx.Tx, outfit journal.ID, found gauge
 			return kept, err
 		}
 		one, err := w.keep(ctx, id, series)
+		if err == nil && w.changed {
+			_, err = tx.Exec(ctx, `UPDATE gauge_series SET changes = changes + 1 WHERE outfit_id = $1 AND id = $2`, outfit, id)
+		}
 		if err != nil {
 			return kept, fmt.Errorf("keep the %s of %s: %w", series.Quantity, series.Site, err)
 		}
@@ -270,6 +273,8 @@ type blockWriter struct {
 	tx     pgx.Tx
 	outfit journal.ID
 	rows   [][]any
+
+	changed bool // what is stored of the series that was kept last
 }
 
 // mostBlocks are held until they are written.
@@ -278,6 +283,7 @@ const mostBlocks = 2000
 // keep merges a series, which is locked, into what is stored of it.
 func (w *blockWriter) keep(ctx context.Context, id journal.ID, s gauge.Series) (kept gauge.Kept, err error) {
 	kept = gauge.Kept{Series: 1, From: s.Readings[0].At, To: s.Readings[len(s.Readings)-1].At}
+	w.changed = false
 	var run []block
 	for _, r := range s.Readings {
 		begins, seconds := blockOf(r.At, s.Statistic)
@@ -313,6 +319,7 @@ func (w *blockWriter) merge(ctx context.Context, id journal.ID, run []block, kep
 	}
 	for _, b := range run {
 		if b := stored[b.begins].merge(b, kept); b != nil && len(b.seconds) > 0 {
+			w.changed = true
 			w.rows = append(w.rows, []any{w.outfit, id, dateOfDay(b.begins), b.seconds, b.value, b.flags})
 		}
 	}

@@ -95,6 +95,14 @@ func (s *Store) Usual(ctx context.Context, site gauge.Site, before time.Time) (g
 	})
 }
 
+// ReadingsStamp is another number once the readings of a gauge that waters are linked to are others, of which the journal's
+// revision knows nothing where they are common to all outfits.
+func (s *Store) ReadingsStamp(ctx context.Context) (stamp int64, err error) {
+	err = s.once().QueryRow(ctx, `SELECT coalesce(sum(changes), 0)::bigint FROM gauge_series g WHERE outfit_id IN ($1, $2)
+		AND EXISTS (SELECT FROM gauge_use u WHERE u.outfit_id = $2 AND u.provider = g.provider AND u.number = g.number)`, everybody, s.outfit).Scan(&stamp)
+	return stamp, explain("ask whether gauges have new readings", err)
+}
+
 // Gauges tells what is stored of sites, in their order; without any, of those that waters are linked to.
 func (s *Store) Gauges(ctx context.Context, sites ...gauge.Site) ([]gauge.State, error) {
 	return view(ctx, s, "read what is known of gauges", func(tx pgx.Tx) ([]gauge.State, error) {

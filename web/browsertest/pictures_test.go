@@ -17,6 +17,7 @@ import (
 	"rigtally/analytics/caution"
 	"rigtally/journal"
 	"rigtally/journal/demo"
+	"rigtally/journal/gauge"
 	"rigtally/journal/pg"
 	"rigtally/web"
 	"rigtally/web/webtest"
@@ -40,7 +41,7 @@ func TestPictures(t *testing.T) {
 	for _, name := range strings.Split(*picturesOf, ",") {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
-			s, cautious := picturedJournal(t, name)
+			s, chosen := picturedJournal(t, name)
 			folder := filepath.Join(*picturesTo, name)
 			if err := os.MkdirAll(folder, 0o755); err != nil {
 				t.Fatal(err)
@@ -50,11 +51,11 @@ func TestPictures(t *testing.T) {
 				for _, p := range picturedPages {
 					for _, on := range picturedScreens {
 						file := strings.Join([]string{p.name, on.name, scheme}, "-")
-						if !wanted(file) || p.address == cautiousSession && cautious == "" {
-							continue
+						if address, is := chosen[p.address]; is {
+							p.address = address
 						}
-						if p.address == cautiousSession {
-							p.address = cautious
+						if !wanted(file) || p.address == cautiousSession || p.address == risingSession {
+							continue
 						}
 						if picture := p.take(t, browser, s.URL, on); picture != nil {
 							if err := os.WriteFile(filepath.Join(folder, file+".png"), picture, 0o644); err != nil {
@@ -86,9 +87,9 @@ func wanted(file string) bool {
 }
 
 // picturedJournal serves a journal, with its clock in the evening of the last session's day, so that Today has
-// something to tell and pictures of one program are alike. It returns the address of the
-// session that calls for most cautions, too, if one does.
-func picturedJournal(t *testing.T, name string) (s *webtest.Site, cautious string) {
+// something to tell and pictures of one program are alike. It returns the addresses of cautiousSession and
+// risingSession, too, where there are such.
+func picturedJournal(t *testing.T, name string) (s *webtest.Site, chosen map[string]string) {
 	t.Helper()
 	evening := journal.Date{Year: 2026, Month: time.June, Day: 20}
 	now := func() time.Time { return evening.In(time.UTC).Add(20 * time.Hour) }
@@ -126,16 +127,29 @@ func picturedJournal(t *testing.T, name string) (s *webtest.Site, cautious strin
 	s.Must(err)
 	c, err := s.Store.Contents(t.Context())
 	s.Must(err)
-	most := 0
+	ids := make([]journal.ID, len(c.Sessions))
+	for i, session := range c.Sessions {
+		ids[i] = session.ID
+	}
+	fills, err := s.Store.Fills(t.Context(), ids...)
+	s.Must(err)
+	chosen = map[string]string{}
+	most, steepest := 0, 0.0
 	for _, session := range c.Sessions {
-		if n := len(caution.Of(session, nil)); n > most {
-			most, cautious = n, "sessions/"+session.ID.String()
+		at := "sessions/" + session.ID.String()
+		if n := len(caution.Of(session, fills[session.ID])); n > most {
+			most, chosen[cautiousSession] = n, at
+		}
+		for _, f := range fills[session.ID] {
+			if f.Quantity == gauge.Flow && f.Change6H != nil && *f.Change6H > steepest {
+				steepest, chosen[risingSession] = *f.Change6H, at
+			}
 		}
 	}
 	if lines, _, err := s.Store.SessionLines(t.Context(), journal.SessionFilter{Limit: 1}); err == nil && len(lines) > 0 {
 		evening = lines[0].Day
 	}
-	return s, cautious
+	return s, chosen
 }
 
 // take shows the whole page and takes its picture; nil when the journal has no such page.
@@ -268,6 +282,7 @@ var picturedPages = []picturedPage{
 	{name: "session-counts", address: "sessions", link: `js:document.querySelector("main a[href^='/sessions/0']") && document.querySelector("main a[href^='/sessions/0']").href + "#counts"`},
 	{name: "rig-copy", address: "rigs", link: `js:[...document.querySelectorAll("main a[href$='/copy']")].at(2)?.href`},
 	{name: "session-caution", address: cautiousSession},
+	{name: "session-rising", address: risingSession},
 	{name: "live-end", address: "live", press: []string{"#start", "[data-kind=landed]", "#end-open"}},
 	{name: "live-new-rig", address: "live", press: []string{".make-rig button"}},
 	{name: "live-under-way", address: "live", press: []string{"#start", "[data-kind=landed]", "[data-kind=twist]", "[data-kind=landed]", "[data-kind=snag]", "[data-kind=check]", "[data-kind=lost]", "[data-kind=broke-off]"}},
@@ -275,9 +290,9 @@ var picturedPages = []picturedPage{
 
 // gaugesOf leads to a page of the last water's gauges.
 func gaugesOf(page string) string {
-	const water = `[...document.querySelectorAll("main a[href^='/waters/0']")].at(-1)`
+	const water = `[...document.querySelectorAll("main a[href^='/waters/0']:not([href$='/gauges'])")].at(-1)`
 	return "js:" + water + " && " + water + `.href + "/gauges` + page + `"`
 }
 
-// cautiousSession stands for the address of the session that calls for most cautions.
-const cautiousSession = "cautious"
+// What stands for the address of the session that calls for most cautions, and of the one while which the water rose most.
+const cautiousSession, risingSession = "cautious", "rising"

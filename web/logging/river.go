@@ -21,12 +21,16 @@ import (
 type riverPart struct {
 	Water   journal.Water
 	Lines   []riverLine
+	Of      string // when and by which gauge, where that is the same of all lines
 	Missing string // why it takes nothing, or not all
 	Filled  bool
 	Figure  *page.Figure
 	Numbers riverTable
 	Credits []string
 }
+
+// Caveat is what to keep in mind of readings.
+func (riverPart) Caveat() string { return prose.NotWhereYouStand }
 
 // riverTable is what a drawing shows, in numbers.
 type riverTable struct {
@@ -58,6 +62,7 @@ func (s *Pages) river(ctx context.Context, fr page.Frame, session journal.Sessio
 	}
 	if len(fills) > 0 {
 		p.Lines = riverLines(session, series, fills, fr.Units)
+		p.saidOnce()
 	}
 	if h := r.Around(); h.Chart != nil {
 		p.Numbers = riverNumbers(h, s.Now(), fr.Units)
@@ -98,6 +103,18 @@ func riverLines(of journal.Session, series []gauge.Series, fills []gauge.Fill, s
 		list = append(list, l)
 	}
 	return list
+}
+
+// saidOnce says once what is the same of all lines.
+func (p *riverPart) saidOnce() {
+	says := p.Lines[0].Says
+	if len(p.Lines) < 2 || slices.ContainsFunc(p.Lines, func(l riverLine) bool { return l.Value == "" || l.Says != says }) {
+		return
+	}
+	p.Of = prose.Capital(strings.TrimLeft(says, ", ")) + "."
+	for i := range p.Lines {
+		p.Lines[i].Says = ""
+	}
 }
 
 // riverNumbers are the values of every hour of the drawing, or of every day of one of days.
@@ -146,7 +163,7 @@ func notedBeside(s journal.Session, q gauge.Quantity, sys units.System) string {
 	if noted == nil {
 		return ""
 	}
-	return "Noted by hand: " + page.Unbroken(prose.GaugeValue(q, *noted, sys)) + ". That stands, and questions go by it."
+	return "Noted by hand: " + page.Unbroken(prose.GaugeValue(q, *noted, sys)) + ". That counts."
 }
 
 // missing says plainly why a session takes nothing.

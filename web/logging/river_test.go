@@ -13,6 +13,7 @@ import (
 
 	"rigtally/journal"
 	"rigtally/journal/gauge"
+	"rigtally/prose"
 	"rigtally/web/webtest"
 )
 
@@ -52,6 +53,8 @@ func TestSessionTellsOfItsRiver(t *testing.T) {
 		"08:30, fish landed", "Fill in again", "Take it out", "Alder Brook at an invented bridge.",
 		"The readings in numbers", `<th scope="row">Sat 10:00</th><td class="number">12 m³/s</td><td class="number">11 °C</td>`, `<th scope="row">Fri 06:00</th><td class="number">no reading</td>`)
 
+	webtest.WantAll(t, "session just saved", b.Page("/sessions/"+s.ID.String()+"?done=logged", 200), "The session is saved. From the gauge: flow 12 m³/s, water temperature 11 °C.")
+
 	b.Must(b.Store.SetOutfit(t.Context(), journal.Outfit{Name: "Invented Outfit", Units: "us", TimeZone: "America/Denver"}))
 	webtest.WantAll(t, "session", strings.ReplaceAll(b.Page("/sessions/"+s.ID.String(), 200), "\u00a0", " "), "<b>51.8 °F</b>", "Flow, cfs", "Water, °F", "Rising")
 }
@@ -77,8 +80,12 @@ func TestRiverIsTakenOutAndFilledIn(t *testing.T) {
 	if strings.Contains(page, `value="clear"`) {
 		t.Error("what is not there can be taken out")
 	}
+	// What is the same of all that it takes stands once: when, by which gauge, and that it is provisional.
+	site := webtest.Got(b.Store.Waters(t.Context()))(t)[0].Gauges[0].Site
+	warm := gauge.Series{Site: site, Quantity: gauge.Temperature, Readings: []gauge.Reading{{At: s.Start.Add(2 * time.Hour), Value: 11, Flags: gauge.Provisional}}}
+	webtest.Got(b.Store.KeepOwnReadings(t.Context(), gauge.Found{Series: []gauge.Series{warm}}))(t)
 	do("fill", 303)
-	webtest.WantAll(t, "session", b.Page(at, 200), `value="clear"`)
+	webtest.WantAll(t, "session", b.Page(at, 200), `value="clear"`, `<p class="small quiet">At 10:00, `+prose.GaugeSite(site)+", provisional.</p>")
 	do("dance", 422)
 }
 
@@ -108,24 +115,25 @@ func TestTodayTellsOfRivers(t *testing.T) {
 	s.Must(s.Store.SetOutfit(t.Context(), journal.Outfit{Name: "Invented Outfit", Units: "us", TimeZone: loc.String()}))
 	angler := webtest.Got(s.Store.AnglerNamed(t.Context(), "Ilse"))(t)
 	rig := webtest.Got(s.Store.SaveRig(t.Context(), journal.Rig{Name: "Blood", Positions: []journal.RigPosition{{Position: 0}}}))(t)
-	fish := func(name string, daysAgo int, last time.Time) {
+	fish := func(name string, daysAgo int, last time.Time) gauge.Site {
 		w, _, err := s.Store.WaterNamed(t.Context(), name, "")
 		s.Must(err)
 		w.TimeZone = loc.String()
-		s.Gauge(w, last.Add(-48*time.Hour), last, map[gauge.Quantity]webtest.Course{gauge.Flow: func(at time.Time) (float64, gauge.Flags) {
+		site := s.Gauge(w, last.Add(-48*time.Hour), last, map[gauge.Quantity]webtest.Course{gauge.Flow: func(at time.Time) (float64, gauge.Flags) {
 			return 10 * math.Exp(at.Sub(last).Hours()/24), gauge.Provisional
 		}})
 		webtest.Got(s.Store.SaveSession(t.Context(), journal.Session{ID: webtest.NewID(t), AnglerID: angler.ID, WaterID: w.ID, TimeZone: w.TimeZone, Day: journal.DateOf(now.In(loc).AddDate(0, 0, -daysAgo)), LoggedAt: now.AddDate(0, 0, -daysAgo),
 			Stints: []journal.Stint{{ID: webtest.NewID(t), RigID: rig.ID, Minutes: new(60.0)}}}))(t)
+		return site
 	}
 	fish("Long Ago", 40, now.Add(-20*time.Minute))
 	fish("Silent Water", 3, now.Add(-9*time.Hour))
-	fish("Oxbow", 1, now.Add(-20*time.Minute))
+	oxbow := fish("Oxbow", 1, now.Add(-20*time.Minute))
 	page := strings.ReplaceAll(s.Page("/", 200), "\u00a0", " ")
 	webtest.CheckPage(t, "today", page)
-	webtest.WantAll(t, "today", page, "<b>Oxbow:</b> 353 cfs, rising, 10:45", "<b>Silent Water:</b> no reading since 02:05", `class="spark"`)
-	if strings.Contains(page, "<b>Long Ago:") {
-		t.Error("a water that nobody fished for 40 days is told of")
+	webtest.WantAll(t, "today", page, "<b>Oxbow:</b> 353 cfs, rising, 10:45", "<b>Silent Water:</b> no reading since 02:05", `class="spark"`, prose.NotWhereYouStand)
+	if strings.Contains(page, "<b>Long Ago:") || strings.Contains(page, "High water") || strings.Count(page, prose.NotWhereYouStand) != 1 {
+		t.Error("a water that nobody fished for 40 days is told of, or what is not known to be high is, or it is said twice")
 	}
 
 	// What rivers add to Today, as it is sent: Today is to stay within 60 kB (TestFirstViewsAreLight), and has little room.
@@ -142,4 +150,12 @@ func TestTodayTellsOfRivers(t *testing.T) {
 	} else {
 		t.Logf("two rivers add %d bytes to Today", more)
 	}
+
+	// It is high once the same day of other years was lower.
+	usual := gauge.Series{Site: oxbow, Quantity: gauge.Flow, Statistic: gauge.DailyMean}
+	for year := 2010; year < 2026; year++ {
+		usual.Readings = append(usual.Readings, gauge.Reading{At: time.Date(year, time.May, 9, 0, 0, 0, 0, time.UTC), Value: 2})
+	}
+	webtest.Got(s.Store.KeepReadings(t.Context(), gauge.Found{Series: []gauge.Series{usual}}))(t)
+	webtest.WantAll(t, "today", s.Page("/", 200), "High water to wade in")
 }

@@ -20,6 +20,7 @@ import (
 type riverNow struct {
 	Water, Says string
 	Line        template.HTML
+	Caveat      string     // what to keep in mind of readings, beside the first
 	Silent      journal.ID // the water, where its gauges are silent; else zero
 }
 
@@ -49,25 +50,34 @@ func (s *Pages) riversNow(ctx context.Context, k known, proposed string, lines [
 		if err != nil {
 			return nil, err
 		}
+		var usual gauge.Usual
+		if f, _, ok := lastOf(series, gauge.Flow, now, usual); ok {
+			if usual, err = s.Store.Usual(ctx, f.Site, now); err != nil {
+				return nil, err
+			}
+		}
 		r := riverNow{Water: w.Name}
-		if r.Says, r.Line = riverSays(series, now, sys); r.Says == "" {
+		if r.Says, r.Line = riverSays(series, now, usual, sys); r.Says == "" {
 			r.Silent = w.ID
 			if r.Says, err = s.noReading(ctx, w, now); err != nil {
 				return nil, err
 			}
+		} else if !slices.ContainsFunc(list, func(x riverNow) bool { return x.Caveat != "" }) {
+			r.Caveat = prose.NotWhereYouStand
 		}
 		list = append(list, r)
 	}
 	return list, nil
 }
 
-// riverSays is how a river is, by the last readings: "540 cfs, rising, 54 °F, 10:15"; "" where none is of the last hours.
-func riverSays(series []gauge.Series, now time.Time, sys units.System) (says string, line template.HTML) {
+// riverSays is how a river is, by the last readings: "540 cfs, rising, 54 °F, 10:15", and what that calls for; "" where none is of
+// the last hours.
+func riverSays(series []gauge.Series, now time.Time, usual gauge.Usual, sys units.System) (says string, line template.HTML) {
 	var words []string
 	var at time.Time
 	var fills []gauge.Fill
 	for _, q := range gauge.Quantities() {
-		f, s, ok := lastOf(series, q, now)
+		f, s, ok := lastOf(series, q, now, usual)
 		if !ok || q == gauge.Stage && len(fills) > 0 {
 			continue
 		}
@@ -84,13 +94,17 @@ func riverSays(series []gauge.Series, now time.Time, sys units.System) (says str
 	}
 	says = strings.Join(append(words, at.In(now.Location()).Format("15:04")), ", ")
 	for _, c := range caution.OfGauge(fills) {
-		says += ". " + prose.CautionTitle(c, sys)
+		title := prose.CautionTitle(c, sys)
+		if c.Kind == caution.HighWater {
+			title = prose.CautionHeading(c.Kind, c.Level) // of how many years is told where there is more room
+		}
+		says += ". " + title
 	}
 	return says, line
 }
 
-// lastOf is the last usable reading of a quantity, with how it changed.
-func lastOf(list []gauge.Series, q gauge.Quantity, now time.Time) (gauge.Fill, gauge.Series, bool) {
+// lastOf is the last usable reading of a quantity, with how it changed, and how usual it is.
+func lastOf(list []gauge.Series, q gauge.Quantity, now time.Time, usual gauge.Usual) (gauge.Fill, gauge.Series, bool) {
 	for _, s := range list {
 		if s.Quantity != q || s.Statistic != gauge.Instant {
 			continue
@@ -102,7 +116,7 @@ func lastOf(list []gauge.Series, q gauge.Quantity, now time.Time) (gauge.Fill, g
 			if now.Sub(r.At) > oldReading {
 				break
 			}
-			f, ok := gauge.Take(gauge.Outing{Middle: r.At}, q, []gauge.Series{s}, gauge.Usual{})
+			f, ok := gauge.Take(gauge.Outing{Middle: r.At, Calendar: journal.DateOf(r.At.In(now.Location())).In(time.UTC)}, q, []gauge.Series{s}, usual)
 			return f, s, ok
 		}
 	}

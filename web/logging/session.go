@@ -115,6 +115,9 @@ func (s *Pages) session(w http.ResponseWriter, r *http.Request, fr page.Frame, s
 	}
 	if p.Notice != "" {
 		p.Notice += readBack(session, r.URL.Query()["read"])
+		if took := prose.Took(fills[session.ID], fr.Units); took != "" && r.URL.Query().Get("done") != "river-cleared" {
+			p.Notice += " " + took
+		}
 	}
 	history, err := s.Store.SessionHistory(r.Context(), session.ID)
 	if err != nil {

@@ -64,6 +64,7 @@ type Route struct {
 	Pattern string // method and address, as http.ServeMux has them
 	Act     Action
 	Kept    bool // the answer follows from the address, the journal and the day alone, so that it is kept
+	Rivers  bool // and from the readings of its gauges
 	For     Audience
 }
 

@@ -185,8 +185,17 @@ func (s *pages) view(r *http.Request, p gaugesPage, l gauge.Link, state gauge.St
 	}
 	if n := len(v.Latest); n > 0 && !slices.ContainsFunc(v.Latest, func(x latestView) bool { return x.When != v.Latest[0].When }) {
 		v.When = v.Latest[0].When
+		words := v.Latest[0].Words
+		if slices.ContainsFunc(v.Latest, func(x latestView) bool { return x.Words != words }) {
+			words = ""
+		}
+		if words != "" {
+			v.When += ", " + words
+		}
 		for i := range v.Latest {
-			v.Latest[i].When = ""
+			if v.Latest[i].When = ""; words != "" {
+				v.Latest[i].Words = ""
+			}
 		}
 	}
 	if state.Days > 0 {

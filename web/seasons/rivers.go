@@ -59,7 +59,7 @@ func (s *pages) rivers(ctx context.Context, f page.Frame, a season.Answer) (*pag
 	figure.How = "Each point is a day fished, at the mean flow of that day. " + prose.NotWhereYouStand
 	for _, field := range c.Fields {
 		if field.Y.Log {
-			figure.How += " Where there is no 0, twice as much lies as far apart everywhere up the axis."
+			figure.How += " Where an axis has no 0, each doubling takes the same height."
 			break
 		}
 	}

@@ -32,4 +32,12 @@ func TestSeasonAndItsWater(t *testing.T) {
 	if strings.Contains(s.Get("/season.html").Body, title) {
 		t.Error("the two sheets have a third")
 	}
+
+	// What an agency says anew changes no journal, and the page all the same.
+	site := webtest.Got(s.Store.Waters(t.Context()))(t)[0].Gauges[0].Site
+	before := webtest.Got(s.Store.Revision(t.Context()))(t)
+	webtest.Got(s.Store.KeepReadings(t.Context(), gauge.Found{Series: []gauge.Series{{Site: site, Quantity: gauge.Flow, Statistic: gauge.DailyMean, Readings: []gauge.Reading{{At: time.Date(2026, time.May, 2, 0, 0, 0, 0, time.UTC), Value: 90}}}}}))(t)
+	if again := s.Page("/season", http.StatusOK); again == page || webtest.Got(s.Store.Revision(t.Context()))(t) != before {
+		t.Error("a season does not take what its gauge says anew")
+	}
 }

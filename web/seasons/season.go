@@ -156,7 +156,7 @@ func Routes(d *page.Desk, files fs.FS) []page.Route {
 		{Pattern: "GET /shares", Act: s.Framed("season", "Shared seasons", s.shares)},
 		{Pattern: "POST /shares", Act: s.Framed("season", "Shared seasons", s.share)},
 		{Pattern: "POST /shares/{id}/withdraw", Act: page.Doing(func(ctx context.Context, id journal.ID, _ int) error { return s.Store.WithdrawShare(ctx, id) }, "/shares?done=share-withdrawn")},
-		{Pattern: "GET /season", Act: s.Framed("season", "Season", s.season), Kept: true, For: page.ForAll},
+		{Pattern: "GET /season", Act: s.Framed("season", "Season", s.season), Kept: true, Rivers: true, For: page.ForAll},
 		{Pattern: "GET /season.html", Act: s.seasonFile, Kept: true, For: page.ForAll},
 		{Pattern: "GET /season.json", Act: page.AsJSON(s.Desk, s.askSeason), Kept: true, For: page.ForAll},
 		{Pattern: "GET " + page.Program + "/season", Act: page.AsJSON(s.Desk, s.askSeason), Kept: true, For: page.ForAll},

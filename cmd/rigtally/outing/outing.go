@@ -12,6 +12,7 @@ import (
 	"rigtally/cmd/rigtally/terminal"
 	"rigtally/journal"
 	"rigtally/journal/pg"
+	"rigtally/prose"
 )
 
 const example = `  # asked step by step
@@ -173,6 +174,13 @@ func (l *logging) tellStored(ctx context.Context, text string, s journal.Session
 	short, err := l.Beginnings(ctx, pg.ListSessions, []journal.ID{s.ID})
 	if err != nil {
 		return err
+	}
+	fills, err := l.Fills(ctx, s.ID)
+	if err != nil {
+		return err
+	}
+	if took := prose.Took(fills[s.ID], l.Units); took != "" {
+		text += took + "\n"
 	}
 	if s.Version > 1 {
 		l.Printf("%sStored as version %d of %s.\nTo take it back:\n  rigtally undo\n", text, s.Version, short[s.ID])
