@@ -109,7 +109,7 @@ func (w *Water) UnmarshalJSON(b []byte) error {
 	for i, l := range w.Gauges {
 		w.Gauges[i].Site = gauge.NewSite(l.Provider, l.Number)
 	}
-	if site := gauge.NewSite(v.Provider, v.Number); len(w.Gauges) == 0 && site.Provider != "" && site.Number != "" {
+	if site := gauge.NewSite(strings.ReplaceAll(v.Provider, ":", ""), v.Number); len(w.Gauges) == 0 && site.Provider != "" && site.Number != "" {
 		w.Gauges = []gauge.Link{{Site: site}}
 	}
 	return nil

@@ -5,7 +5,7 @@ ALTER TABLE water ADD COLUMN gauges jsonb NOT NULL DEFAULT '[]';
 -- +goose StatementBegin
 CREATE FUNCTION gauges_of(provider text, number text) RETURNS jsonb LANGUAGE sql IMMUTABLE
     RETURN CASE WHEN btrim(provider) = '' OR btrim(number) = '' THEN '[]'::jsonb
-        ELSE jsonb_build_array(jsonb_build_object('provider', lower(btrim(provider)), 'number', btrim(number))) END;
+        ELSE jsonb_build_array(jsonb_build_object('provider', lower(btrim(replace(provider, ':', ''))), 'number', btrim(number))) END;
 -- +goose StatementEnd
 ALTER TABLE outfit NO FORCE ROW LEVEL SECURITY;
 -- +goose StatementBegin

@@ -2,6 +2,7 @@ package pg
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"slices"
 	"time"
@@ -75,7 +76,7 @@ func (ask FillAsk) where() (string, []any) {
 }
 
 // planFill finds out what the sessions of a condition take, and what they took.
-func (s *Store) planFill(ctx context.Context, tx pgx.Tx, which string, args []any) ([]*taker, error) {
+func (s *Store) planFill(ctx context.Context, tx pgx.Tx, which string, args []any, keep keeping) ([]*taker, error) {
 	rows, _ := tx.Query(ctx, selectTakers+which+` ORDER BY se.day, se.started_at, se.id`, append([]any{s.outfit}, args...)...)
 	list, err := readTakers(rows)
 	if err != nil {
@@ -93,7 +94,7 @@ func (s *Store) planFill(ctx context.Context, tx pgx.Tx, which string, args []an
 		for _, t := range part {
 			t.had = held[t.id]
 		}
-		if err := s.take(ctx, tx, part, keeping{}); err != nil {
+		if err := s.take(ctx, tx, part, keep); err != nil {
 			return nil, err
 		}
 	}
@@ -141,7 +142,7 @@ func tell(list []*taker) FillPlan {
 func (s *Store) PlanFill(ctx context.Context, ask FillAsk) (FillPlan, error) {
 	return view(ctx, s, "see what sessions would take of gauges", func(tx pgx.Tx) (FillPlan, error) {
 		which, args := ask.where()
-		list, err := s.planFill(ctx, tx, which, args)
+		list, err := s.planFill(ctx, tx, which, args, keeping{})
 		return tell(list), err
 	})
 }
@@ -149,12 +150,12 @@ func (s *Store) PlanFill(ctx context.Context, ask FillAsk) (FillPlan, error) {
 // Fill has sessions take what the gauges of their waters say, beside what was typed: of both the typed one counts.
 func (s *Store) Fill(ctx context.Context, ask FillAsk) (FillPlan, error) {
 	which, args := ask.where()
-	return s.fill(ctx, "have sessions take what gauges say", which, args)
+	return s.fill(ctx, "have sessions take what gauges say", which, args, keeping{})
 }
 
-func (s *Store) fill(ctx context.Context, doing, which string, args []any) (p FillPlan, err error) {
+func (s *Store) fill(ctx context.Context, doing, which string, args []any, keep keeping) (p FillPlan, err error) {
 	err = s.write(ctx, doing, func(tx pgx.Tx) error {
-		list, err := s.planFill(ctx, tx, which, args)
+		list, err := s.planFill(ctx, tx, which, args, keep)
 		if err != nil {
 			return err
 		}
@@ -228,21 +229,26 @@ func (s *Store) FillDue(ctx context.Context, site gauge.Site, from, to time.Time
 	const which = `se.day BETWEEN $4 AND $5 AND EXISTS (SELECT FROM gauge_use u WHERE u.outfit_id = se.outfit_id AND u.water_id = se.water_id AND u.provider = $2 AND u.number = $3
 		AND (se.logged_at >= u.since OR EXISTS (SELECT FROM session_gauge g WHERE g.outfit_id = se.outfit_id AND g.session_id = se.id AND g.provider = $2 AND g.number = $3)))`
 	sessions := 0
+	var failed []error // of one outfit: the others’ sessions are filled all the same
 	for _, outfit := range outfits {
-		in := s.In(outfit, journal.Keeper())
-		var due bool // so that a journal that has none is not locked
-		err := in.once().QueryRow(ctx, `SELECT EXISTS (SELECT FROM session se WHERE se.outfit_id = $1 AND `+which+`)`, append([]any{outfit}, args...)...).Scan(&due)
-		if err != nil {
-			return sessions, explain("look for sessions of the gauge "+site.String(), err)
+		n, err := s.In(outfit, journal.Keeper()).fillDue(ctx, site, which, args)
+		if sessions += n; err != nil {
+			failed = append(failed, err)
 		}
-		if !due {
-			continue
+		if ctx.Err() != nil {
+			break
 		}
-		p, err := in.fill(ctx, "have sessions take what the gauge "+site.String()+" says", which, args)
-		if err != nil {
-			return sessions, err
-		}
-		sessions += p.Changed
 	}
-	return sessions, nil
+	return sessions, errors.Join(failed...)
+}
+
+// fillDue is FillDue in one outfit. What sessions took of gauges that their water has no more stays: nobody has asked.
+func (s *Store) fillDue(ctx context.Context, site gauge.Site, which string, args []any) (int, error) {
+	var due bool // so that a journal that has none is not locked
+	err := s.once().QueryRow(ctx, `SELECT EXISTS (SELECT FROM session se WHERE se.outfit_id = $1 AND `+which+`)`, append([]any{s.outfit}, args...)...).Scan(&due)
+	if err != nil || !due {
+		return 0, explain("look for sessions of the gauge "+site.String(), err)
+	}
+	p, err := s.fill(ctx, "have sessions take what the gauge "+site.String()+" says", which, args, keeping{Unlinked: true})
+	return p.Changed, err
 }

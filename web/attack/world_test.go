@@ -334,6 +334,9 @@ func (w *world) items(t testing.TB, holder string) map[string]string {
 	for _, v := range c.Sessions {
 		keep(v.ID, v)
 	}
+	for _, v := range c.Taken {
+		items["what "+v.Session.String()+" took"] = text(v)
+	}
 	for _, v := range c.Deleted {
 		keep(v.ID, v)
 	}
