@@ -69,6 +69,7 @@ func TestBrowserLogsOnWhenTheSignInHasEnded(t *testing.T) {
 	s := newShared(t)
 	s.signIn("wren")
 	s.installed()
+	s.wait(`performance.getEntriesByName(location.origin + "/api/known").length`) // the lists came before the sign-in ends
 	s.porch.end(s.porch.expired, "wren")
 	s.open(s.url + "/")
 	s.sees("Your sign-in on this phone has ended")
