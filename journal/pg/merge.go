@@ -244,7 +244,7 @@ func (m *merging) waters(ctx context.Context) error {
 	if err := m.tx.QueryRow(ctx, `SELECT gauges::text FROM water WHERE outfit_id = $1 AND id = $2`, m.outfit, from.ID).Scan(&gauges); err != nil {
 		return err
 	}
-	return m.move(ctx, move{Table: "water", Column: "gauges", Key: "id", IDs: []journal.ID{into.ID}, From: "[]", To: gauges}, "gauges = $4::jsonb")
+	return m.move(ctx, move{Table: "water", Column: "gauges", Key: "id", IDs: []journal.ID{into.ID}, From: "[]", To: gauges}, "")
 }
 
 func (m *merging) beats(ctx context.Context) error {

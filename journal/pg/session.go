@@ -164,6 +164,7 @@ func (s *Store) DeleteSession(ctx context.Context, id journal.ID, seen int) erro
 
 // takeOut moves a session to the deleted.
 func (s *Store) takeOut(batch *pgx.Batch, session journal.Session) {
+	// Kept aside, since what it took goes with it, and a session is never both live and deleted.
 	batch.Queue(`SELECT set_config('rigtally.took', (SELECT coalesce(jsonb_agg(to_jsonb(g)), '[]')::text FROM session_gauge g WHERE outfit_id = $1 AND session_id = $2), true)`, s.outfit, session.ID)
 	batch.Queue(`DELETE FROM session WHERE outfit_id = $1 AND id = $2`, s.outfit, session.ID)
 	batch.Queue(`INSERT INTO deleted_session (outfit_id, session_id, day, deleted_at, angler_id, content, took) VALUES ($1, $2, $3, now(), $4, $5, current_setting('rigtally.took')::jsonb)`,

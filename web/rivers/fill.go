@@ -60,7 +60,7 @@ func ask(water journal.Water) pg.FillAsk { return pg.FillAsk{Water: &water.ID} }
 
 func (s *pages) showPlan(w http.ResponseWriter, r *http.Request, status int, p fillPage) error {
 	p.Address, p.Off = address(p.Water), s.off()
-	if under := s.works.pastOf(p.Water.ID); under != nil {
+	if under := s.works.pastOf(s.Store.OutfitID(), p.Water.ID); under != nil {
 		p.Past = under.view()
 	}
 	plan, err := s.Store.PlanFill(r.Context(), ask(p.Water))
@@ -227,7 +227,7 @@ func (s *pages) fill(w http.ResponseWriter, r *http.Request, fr page.Frame, wate
 	case "older":
 		return s.older(w, r, p)
 	case "stop":
-		if under := s.works.pastOf(water.ID); under != nil {
+		if under := s.works.pastOf(s.Store.OutfitID(), water.ID); under != nil {
 			under.end()
 		}
 		return page.See(w, r, address(water)+"/fill")

@@ -35,8 +35,8 @@ type Works struct {
 	known  []agency.Source // services, whether they are asked or not
 
 	mu      sync.Mutex
-	held    []*held                // the last sent last
-	past    map[journal.ID]*past   // by water
+	held    []*held // the last sent last
+	past    map[ofWaters]*past
 	reading fair.Queue[journal.ID] // a file is read one at a time, outfit by outfit: it takes many times its size
 	all     context.Context        // of what is fetched
 	stop    context.CancelFunc
@@ -50,7 +50,7 @@ func NewWorks(keeper *gauges.Keeper) (*Works, error) {
 		return nil, err
 	}
 	known := append(slices.Clone(keeper.Sources()), usual...) // of a provider the first counts
-	w := &Works{keeper: keeper, known: known, past: map[journal.ID]*past{}, reading: fair.Queue[journal.ID]{Turns: 1}}
+	w := &Works{keeper: keeper, known: known, past: map[ofWaters]*past{}, reading: fair.Queue[journal.ID]{Turns: 1}}
 	w.all, w.stop = context.WithCancel(context.Background())
 	return w, nil
 }
@@ -60,6 +60,9 @@ func (w *Works) Close() {
 	w.stop()
 	w.jobs.Wait()
 }
+
+// ofWaters names a water. Two outfits that came of one backup have waters of the same id.
+type ofWaters struct{ outfit, water journal.ID }
 
 // owner is for whom a file is held.
 type owner struct{ outfit, person journal.ID }
@@ -208,10 +211,10 @@ func (p *past) over() (ended, canceled bool, failed, notes []string) {
 }
 
 // pastOf is what is being fetched for a water, or was within the hour; nil for nothing.
-func (w *Works) pastOf(water journal.ID) *past {
+func (w *Works) pastOf(outfit, water journal.ID) *past {
 	w.mu.Lock()
 	defer w.mu.Unlock()
-	return w.past[water]
+	return w.past[ofWaters{outfit, water}]
 }
 
 // fetch begins to fetch older readings for a water. It is false while the outfit has others on their way.
@@ -234,7 +237,7 @@ func (w *Works) fetch(outfit, water journal.ID, now func() time.Time, work func(
 	}
 	ctx, cancel := context.WithCancel(w.all)
 	p := &past{outfit: outfit, cancel: cancel}
-	w.past[water] = p
+	w.past[ofWaters{outfit, water}] = p
 	w.jobs.Go(func() {
 		defer cancel()
 		failed := work(ctx, p)

@@ -7,6 +7,7 @@ import (
 	"os"
 	"path/filepath"
 	"runtime/debug"
+	"slices"
 	"strings"
 	"time"
 
@@ -248,7 +249,7 @@ func (b *bringing) tell(name string, found gauge.Found) {
 func keptSaid(k gauge.Kept) string {
 	text := fmt.Sprintf("Kept for all outfits: %d new, %d revised, %d there already", k.New, k.Revised, k.Same)
 	if k.Empty > 0 {
-		text += fmt.Sprintf("; %d of them without a value", k.Empty)
+		text += fmt.Sprintf(", %d without a value", k.Empty)
 	}
 	return text + "."
 }
@@ -281,6 +282,20 @@ func (b *bringing) due(ctx context.Context, j command.Journal, found gauge.Found
 	if sessions > 0 {
 		b.Printf("%s taken what the readings say.\n", prose.Several(sessions, "session")+" "+prose.Verb(sessions, "has", "have"))
 	}
-	b.Printf("To have earlier sessions take them too:\n  rigtally gauges fill\n")
+	used, err := j.GaugesUsed(ctx)
+	if err != nil {
+		return err
+	}
+	linked := false
+	for _, s := range sitesOf(found.Series) {
+		if slices.Contains(used, s) {
+			linked = true
+			continue
+		}
+		b.Printf("No water takes what %s measures yet. To link one:\n  rigtally gauges link WATER %s\n", s, s)
+	}
+	if linked {
+		b.Printf("To have earlier sessions take them too:\n  rigtally gauges fill\n")
+	}
 	return nil
 }
