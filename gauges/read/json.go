@@ -65,6 +65,14 @@ func (a *answer) top() error {
 		case "features": // OGC API Features
 			known = true
 			return a.list(a.feature)
+		case "continuous", "latest-continuous", "daily", "monitoring-locations": // answers that were kept together, each under its collection
+			known = true
+			return a.object(func(key string) error {
+				if key == "features" {
+					return a.list(a.feature)
+				}
+				return a.skip()
+			})
 		case "items": // Environment Agency
 			known = true
 			return a.eaItems()

@@ -90,9 +90,6 @@ func OGC(r io.Reader, opt Options) (Page, error) {
 	return Answer("The answer of the U.S. Geological Survey", r, opt)
 }
 
-// OGCLocations reads a feature collection of monitoring locations, into the gauges of a page.
-func OGCLocations(r io.Reader) (Page, error) { return OGC(r, Options{}) }
-
 // Join puts the pages of an answer together. A sensor that is the only one of its site, quantity and statistic has no name,
 // as wherever a gauge measures something once.
 func Join(pages ...gauge.Found) gauge.Found {

@@ -165,7 +165,7 @@ func TestNext(t *testing.T) {
 			t.Errorf("%s: %q, %v", file, page.Next, err)
 		}
 	}
-	page, err := OGCLocations(open(t, "locations.json"))
+	page, err := OGC(open(t, "locations.json"), Options{})
 	if err != nil || len(page.Gauges) != 2 || page.Gauges[0].Number != "09999904" {
 		t.Errorf("%+v %v", page, err)
 	}
@@ -230,5 +230,17 @@ func TestRareShapes(t *testing.T) {
 		if err != nil || !strings.Contains(told(found), c.want) {
 			t.Errorf("%s: %v\n%swant %s", c.what, err, told(found), c.want)
 		}
+	}
+}
+
+// Answers of several collections may be kept in one file, each under its collection's name. The readings are invented.
+func TestAnswersKeptTogether(t *testing.T) {
+	t.Parallel()
+	of := func(value, at string) string {
+		return `{"type":"FeatureCollection","numberReturned":1,"features":[{"type":"Feature","id":"x","properties":{"time_series_id":"a1","monitoring_location_id":"USGS-09000009","parameter_code":"00060","statistic_id":"00011","time":"` + at + `","value":"` + value + `","unit_of_measure":"ft^3/s","approval_status":"Approved","qualifier":null}}]}`
+	}
+	found, err := Any("both.json", strings.NewReader(`{"continuous":`+of("100", "2026-05-01T10:00:00+00:00")+`,"latest-continuous":`+of("200", "2026-05-01T12:00:00+00:00")+`}`), Options{})
+	if err != nil || len(found.Series) != 1 || len(found.Series[0].Readings) != 2 || math.Abs(found.Series[0].Readings[1].Value-200*0.028316846592) > 1e-9 {
+		t.Errorf("%+v, %v", found, err)
 	}
 }
