@@ -227,6 +227,11 @@ func TestAnAnswerThatIsLost(t *testing.T) {
 	if now, err := b.store.Revision(t.Context()); err != nil || now != before+1 {
 		t.Errorf("stored %d times, %v", now-before, err)
 	}
+	// What was only read was read.
+	cutter.arm(afterCommit, 0)
+	if f, err := s.Facts(t.Context()); err != nil || f.Revision != before+1 {
+		t.Errorf("the facts are not there: %v", err)
+	}
 	// What is cut before it has begun is begun again.
 	cutter.arm(inRequest, 10)
 	if err := s.SetUsualRig(t.Context(), b.rig.ID); err != nil {
@@ -239,7 +244,7 @@ func TestAnAnswerThatIsLost(t *testing.T) {
 	if _, err := s.Outfit(t.Context()); err != nil {
 		t.Error(err)
 	}
-	if cuts := cutter.cuts.Load(); cuts != 3 {
+	if cuts := cutter.cuts.Load(); cuts != 4 {
 		t.Errorf("%d cuts", cuts)
 	}
 }

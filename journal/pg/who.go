@@ -100,7 +100,8 @@ func newPool(p *pgxpool.Pool) *pool {
 // begin runs f in a transaction in a room, which is entered on the way of the transaction's beginning. What is lost
 // before f runs is begun again, and so is all of what may run again. That nothing is stored twice is known so: before f
 // ran nothing was asked for, and before COMMIT nothing is kept. Of another f it is not known what it left behind in its
-// own variables, nor of another COMMIT without an answer what it did; the first is an error, the second journal.ErrUnsure.
+// own variables, nor of another COMMIT without an answer what it did; the first is an error, the second journal.ErrUnsure
+// where something is written.
 func (r room) begin(ctx context.Context, pool *pool, m mode, f func(pgx.Tx) error) error {
 	leave, err := pool.turns.Enter(ctx, r.outfit)
 	if err != nil {
@@ -127,6 +128,8 @@ func (r room) begin(ctx context.Context, pool *pool, m mode, f func(pgx.Tx) erro
 		switch {
 		case err == nil || !ran || m.again:
 			return err
+		case committing && m == toRead:
+			return nil // all was read, whatever became of the end
 		case committing && (link.Lost(err) || !errors.As(err, &refused)):
 			err = fmt.Errorf("%w: %w", journal.ErrUnsure, err)
 		}
