@@ -365,6 +365,11 @@ func (s *pages) keep(w http.ResponseWriter, r *http.Request, fr page.Frame, wate
 		}
 		p.Said += " The gauge is linked to " + water.Name + " now."
 	}
+	plan, err := s.Store.PlanFill(r.Context(), ask(p.Water))
+	if err != nil {
+		return err
+	}
+	p.ToFill, p.Said = plan.Changed, p.Said+" "+prose.LeftToFill(plan.Changed, water.Name)
 	s.works.files.Drop(h)
 	return s.showGauges(w, r, http.StatusOK, p)
 }

@@ -77,6 +77,7 @@ type gaugesPage struct {
 	Address string
 	Form    *form.Form
 	Said    string // what was done just now
+	ToFill  int    // sessions that can take something of a file that was kept just now
 	Gone    *goneView
 	Off     bool // nothing is read from the network
 	Gauges  []gaugeView
