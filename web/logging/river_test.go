@@ -3,7 +3,9 @@ package logging_test
 import (
 	"bytes"
 	"compress/gzip"
+	"encoding/json"
 	"errors"
+	"fmt"
 	"math"
 	"net/url"
 	"regexp"
@@ -158,4 +160,19 @@ func TestTodayTellsOfRivers(t *testing.T) {
 	}
 	webtest.Got(s.Store.KeepReadings(t.Context(), gauge.Found{Series: []gauge.Series{usual}}))(t)
 	webtest.WantAll(t, "today", s.Page("/", 200), "High water to wade in")
+
+	// A phone is told the same, to show it without signal until six hours after the reading of 10:45.
+	var known struct{ Rivers []map[string]string }
+	s.Must(json.Unmarshal([]byte(s.Page("/api/known", 200)), &known))
+	water := webtest.Got(s.Store.WaterByName(t.Context(), "Oxbow"))(t).ID.String()
+	var told []string
+	for _, r := range known.Rivers {
+		if r["water"] == water && r["at"] == "2026-05-09T10:45:00-06:00" && r["until"] == "2026-05-09T16:45:00-06:00" {
+			told = append(told, r["Kind"]+": "+r["short"])
+			webtest.WantAll(t, r["Kind"], r["Text"], "By the reading of 10:45 at the gauge", prose.NotWhereYouStand)
+		}
+	}
+	if fmt.Sprint(told) != "[rising-water: Gauge, 10:45. Rising water high-water: Gauge, 10:45. High water to wade in]" || len(known.Rivers) != 2 {
+		t.Errorf("a phone is told %q of %+v", told, known.Rivers)
+	}
 }
