@@ -123,6 +123,9 @@ func (s *Store) Gauges(ctx context.Context, sites ...gauge.Site) ([]gauge.State,
 				return nil, err
 			}
 		}
+		for i, site := range sites { // one may be there twice, as with two sensors
+			list[i] = *at[site]
+		}
 		return list, nil
 	})
 }

@@ -221,7 +221,7 @@ func (s *pages) understood(ctx context.Context, water journal.Water, h *held) (f
 		}
 	}
 	zone := cmp.Or(said.Get("zone"), water.TimeZone)
-	if opt.Zone, err = time.LoadLocation(zone); err != nil {
+	if opt.Zone, err = time.LoadLocation(zone); err != nil || zone == "Local" { // which is this machine's
 		return found, wrong{says: fmt.Sprintf("There is no time zone “%s”. Write it as in America/Denver.", zone)}, nil
 	}
 	found, err = read.Any(h.file().Name, bytes.NewReader(h.file().Text), opt)

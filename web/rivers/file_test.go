@@ -78,6 +78,8 @@ func TestAFileIsExplained(t *testing.T) {
 	choices.Set("zone", "Nowhere/Much")
 	wrong := send("time,value\n2026-05-01 10:00,12.5\n2026-05-01 11:00,warm\n")
 	post(b.Site, wrong, choices).holds(t, http.StatusConflict, "There is no time zone “Nowhere/Much”")
+	choices.Set("zone", "Local") // not this machine's
+	post(b.Site, wrong, choices).holds(t, http.StatusConflict, "There is no time zone “Local”")
 	choices.Set("zone", "")
 	post(b.Site, wrong, choices).holds(t, http.StatusConflict, "warm")
 	for _, bad := range []struct {

@@ -106,6 +106,7 @@ type gaugeView struct {
 	Takes    form.Boxes
 	Sensors  []form.Option
 	Asked    bool // a service is asked about it
+	Stored   bool // readings of it are
 	First    bool
 }
 
@@ -174,9 +175,16 @@ func (s *pages) view(r *http.Request, p gaugesPage, l gauge.Link, state gauge.St
 	if v.Name == "" {
 		v.Name = "Gauge " + l.Number
 	}
+	sensors, ofSensor, err := s.sensors(r, l, state)
+	if err != nil {
+		return v, err
+	}
 	var measures []gauge.Quantity
 	for _, q := range gauge.Quantities() {
 		reading, ok := state.Latest[q]
+		if ok && l.Sensor != "" {
+			reading, ok = ofSensor[q]
+		}
 		if ok || slices.Contains(state.Gauge.Measures, q) || len(state.Gauge.Measures) == 0 && len(state.Latest) == 0 {
 			measures = append(measures, q)
 		}
@@ -199,7 +207,7 @@ func (s *pages) view(r *http.Request, p gaugesPage, l gauge.Link, state gauge.St
 			}
 		}
 	}
-	if state.Days > 0 {
+	if v.Stored = state.Days > 0; v.Stored {
 		text := on(state.From, zone)
 		if last := on(state.To, zone); last != text {
 			text += " to " + last + ", on " + prose.Plural(state.Days, "day", "days")
@@ -228,14 +236,13 @@ func (s *pages) view(r *http.Request, p gaugesPage, l gauge.Link, state gauge.St
 		}
 	}
 	v.Takes = f.Ticked("takes", "What "+p.Water.Name+" takes from it", options)
-	sensors, err := s.sensors(r, l.Site, state)
 	if len(sensors) > 1 {
 		v.Sensors = []form.Option{{Text: "The first that has a reading", Selected: l.Sensor == ""}}
 		for _, name := range sensors {
 			v.Sensors = append(v.Sensors, form.Option{Value: name, Text: name, Selected: name == l.Sensor})
 		}
 	}
-	return v, err
+	return v, nil
 }
 
 func latest(q gauge.Quantity, reading gauge.Reading, now time.Time, zone string, p gaugesPage) latestView {
@@ -259,18 +266,24 @@ func trouble(r gauge.Request, now time.Time, zone string) string {
 	return fetch.Again(r.Trouble, next, page.InZone(now, zone))
 }
 
-// sensors are the names of a gauge's, of the last days that are stored.
-func (s *pages) sensors(r *http.Request, site gauge.Site, state gauge.State) (names []string, err error) {
+// sensors are the names of a gauge's, of the last days that are stored, and what the linked one of them read last.
+func (s *pages) sensors(r *http.Request, l gauge.Link, state gauge.State) (names []string, latest map[gauge.Quantity]gauge.Reading, err error) {
 	if state.To.IsZero() {
-		return nil, nil
+		return nil, nil, nil
 	}
-	list, err := s.Store.Readings(r.Context(), site, state.To.AddDate(0, 0, -2), state.To)
+	latest = map[gauge.Quantity]gauge.Reading{}
+	list, err := s.Store.Readings(r.Context(), l.Site, state.To.AddDate(0, 0, -2), state.To)
 	for _, series := range list {
 		if !slices.Contains(names, series.Sensor) {
 			names = append(names, series.Sensor)
 		}
+		for _, reading := range series.Readings {
+			if series.Sensor == l.Sensor && series.Statistic == gauge.Instant && reading.Usable() && !reading.At.Before(latest[series.Quantity].At) {
+				latest[series.Quantity] = reading
+			}
+		}
 	}
-	return names, err
+	return names, latest, err
 }
 
 // off reports whether nothing is read from the network.

@@ -65,7 +65,10 @@ type whose struct{ outfit, water journal.ID }
 func (w *Works) pastOf(of whose) *past {
 	w.mu.Lock()
 	defer w.mu.Unlock()
-	return w.past[of]
+	if p := w.past[of]; p != nil && !p.Past() {
+		return p
+	}
+	return nil
 }
 
 // fetch begins to fetch older readings for a water. It is false while the outfit has others on their way.
