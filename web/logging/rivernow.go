@@ -178,8 +178,8 @@ func (s *Pages) noReading(ctx context.Context, w journal.Water, now time.Time) (
 	}
 	states, err := s.Store.Gauges(ctx, sites...)
 	last := time.Time{}
-	for _, state := range states {
-		for _, r := range state.Latest {
+	for i, state := range states {
+		for _, r := range state.LatestOf(w.Gauges[i]) {
 			if r.At.After(last) {
 				last = r.At
 			}

@@ -114,20 +114,29 @@ func (s *pages) ofFile(act func(http.ResponseWriter, *http.Request, page.Frame, 
 		if err != nil || !ok {
 			return page.Refuse(http.StatusNotFound, "This file is not here any more", "A file waits for an hour at most, and no longer than the program runs. Nothing of it was kept that you were not told of. Choose it again at the water’s gauges.")
 		}
-		waters, err := s.Store.Waters(r.Context())
+		water, err := s.waterOf(r.Context(), h)
 		if err != nil {
 			return err
-		}
-		i := slices.IndexFunc(waters, func(x journal.Water) bool { return x.ID == h.water })
-		if i < 0 {
-			return journal.ErrNotFound
 		}
 		fr, err := s.Frame(r, "", h.file().Name)
 		if err != nil {
 			return err
 		}
-		return act(w, r, fr, waters[i], h)
+		return act(w, r, fr, water, h)
 	}
+}
+
+// waterOf is the water that a file was sent for, as it is now.
+func (s *pages) waterOf(ctx context.Context, h *held) (journal.Water, error) {
+	waters, err := s.Store.Waters(ctx)
+	if err != nil {
+		return journal.Water{}, err
+	}
+	i := slices.IndexFunc(waters, func(x journal.Water) bool { return x.ID == h.water })
+	if i < 0 {
+		return journal.Water{}, journal.ErrNotFound
+	}
+	return waters[i], nil
 }
 
 // readPage is what a gauge's file holds, as it was understood.
@@ -352,6 +361,9 @@ func (s *pages) keep(w http.ResponseWriter, r *http.Request, fr page.Frame, wate
 	if err != nil {
 		return err
 	}
+	if water, err = s.waterOf(r.Context(), h); err != nil { // which others may have changed while the file waited for its turn
+		return err
+	}
 	p := gaugesPage{Frame: fr, Water: water, Said: keptSays(kept)}
 	p.Title = "Gauges of " + water.Name
 	for _, x := range found.Series {
@@ -359,11 +371,15 @@ func (s *pages) keep(w http.ResponseWriter, r *http.Request, fr page.Frame, wate
 			p.Water.Gauges = append(slices.Clone(p.Water.Gauges), gauge.Link{Site: x.Site})
 		}
 	}
-	if len(p.Water.Gauges) > len(water.Gauges) {
+	if linked := len(p.Water.Gauges) - len(water.Gauges); linked > 0 {
 		if err := s.Store.SaveWater(r.Context(), p.Water); err != nil {
 			return err
 		}
-		p.Said += " The gauge is linked to " + water.Name + " now."
+		if linked == 1 {
+			p.Said += " The gauge is linked to " + water.Name + " now."
+		} else {
+			p.Said += fmt.Sprintf(" Its %d gauges are linked to %s now; unlink those of other waters.", linked, water.Name)
+		}
 	}
 	plan, err := s.Store.PlanFill(r.Context(), ask(p.Water))
 	if err != nil {

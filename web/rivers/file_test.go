@@ -54,6 +54,8 @@ func TestAFileIsBroughtIn(t *testing.T) {
 	}
 	again := send("mill.rdb", rdb)
 	post(b.Site, again, url.Values{"do": {"keep"}}).holds(t, http.StatusOK, "2 here already", "No session on Alder Brook is left to fill in.", "Fill in past sessions")
+	two := send("two.rdb", strings.ReplaceAll(rdb, "09000001", "09000002")+strings.ReplaceAll(rdb, "09000001", "09000003"))
+	post(b.Site, two, url.Values{"do": {"keep"}}).holds(t, http.StatusOK, "Its 2 gauges are linked to Alder Brook now; unlink those of other waters.")
 	dropped := send("mill.rdb", rdb)
 	if got := b.Post(dropped, url.Values{"do": {"drop"}}); got.Status != http.StatusSeeOther || b.Get(dropped).Status != http.StatusNotFound {
 		t.Errorf("dropped: status %d", got.Status)

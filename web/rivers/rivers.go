@@ -175,20 +175,12 @@ func (s *pages) view(r *http.Request, p gaugesPage, l gauge.Link, state gauge.St
 	if v.Name == "" {
 		v.Name = "Gauge " + l.Number
 	}
-	sensors, ofSensor, err := s.sensors(r, l, state)
-	if err != nil {
-		return v, err
-	}
 	var measures []gauge.Quantity
 	for _, q := range gauge.Quantities() {
-		reading, ok := state.Latest[q]
-		if ok && l.Sensor != "" {
-			reading, ok = ofSensor[q]
-		}
-		if ok || slices.Contains(state.Gauge.Measures, q) || len(state.Gauge.Measures) == 0 && len(state.Latest) == 0 {
+		if _, ok := state.Latest[q]; ok || slices.Contains(state.Gauge.Measures, q) || len(state.Gauge.Measures) == 0 && len(state.Latest) == 0 {
 			measures = append(measures, q)
 		}
-		if ok && l.Gives(q) {
+		if reading, ok := state.LatestOf(l)[q]; ok {
 			v.Latest = append(v.Latest, latest(q, reading, now, zone, p))
 		}
 	}
@@ -236,13 +228,14 @@ func (s *pages) view(r *http.Request, p gaugesPage, l gauge.Link, state gauge.St
 		}
 	}
 	v.Takes = f.Ticked("takes", "What "+p.Water.Name+" takes from it", options)
+	sensors, err := s.sensors(r, l.Site, state)
 	if len(sensors) > 1 {
 		v.Sensors = []form.Option{{Text: "The first that has a reading", Selected: l.Sensor == ""}}
 		for _, name := range sensors {
 			v.Sensors = append(v.Sensors, form.Option{Value: name, Text: name, Selected: name == l.Sensor})
 		}
 	}
-	return v, nil
+	return v, err
 }
 
 func latest(q gauge.Quantity, reading gauge.Reading, now time.Time, zone string, p gaugesPage) latestView {
@@ -266,24 +259,18 @@ func trouble(r gauge.Request, now time.Time, zone string) string {
 	return fetch.Again(r.Trouble, next, page.InZone(now, zone))
 }
 
-// sensors are the names of a gauge's, of the last days that are stored, and what the linked one of them read last.
-func (s *pages) sensors(r *http.Request, l gauge.Link, state gauge.State) (names []string, latest map[gauge.Quantity]gauge.Reading, err error) {
+// sensors are the names of a gauge's, of the last days that are stored.
+func (s *pages) sensors(r *http.Request, site gauge.Site, state gauge.State) (names []string, err error) {
 	if state.To.IsZero() {
-		return nil, nil, nil
+		return nil, nil
 	}
-	latest = map[gauge.Quantity]gauge.Reading{}
-	list, err := s.Store.Readings(r.Context(), l.Site, state.To.AddDate(0, 0, -2), state.To)
+	list, err := s.Store.Readings(r.Context(), site, state.To.AddDate(0, 0, -2), state.To)
 	for _, series := range list {
 		if !slices.Contains(names, series.Sensor) {
 			names = append(names, series.Sensor)
 		}
-		for _, reading := range series.Readings {
-			if series.Sensor == l.Sensor && series.Statistic == gauge.Instant && reading.Usable() && !reading.At.Before(latest[series.Quantity].At) {
-				latest[series.Quantity] = reading
-			}
-		}
 	}
-	return names, latest, err
+	return names, err
 }
 
 // off reports whether nothing is read from the network.
