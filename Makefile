@@ -11,7 +11,7 @@ LICENSE  := web/assets/node_modules/@fontsource/aleo/LICENSE
 # Where two things happen at once: what has locks or begins work beside its own, answers whose parts are worked out side
 # by side, and the pages by httptest. The race detector looks on where there is a C compiler, which it needs, and at
 # their short form; what has one runs in full without it.
-RACED    := ./web ./journal/pg ./internal/pgserver/... ./analytics/claim ./analytics/season ./web/logging ./journal/facts ./web/page ./web/reach
+RACED    := ./web ./journal/pg ./internal/pgserver/... ./analytics/claim ./analytics/season ./web/logging ./journal/facts ./web/page ./web/pending ./web/reach
 NO_SHORT  = $(shell for dir in $$($(GO) list -f '{{.Dir}}' $(RACED)); do grep -qs 'testing\.Short()' "$$dir"/*_test.go || echo "$$dir"; done)
 # What takes longest begins first, so that no core waits for it in the end.
 LONGEST  := ./web/browsertest ./cmd/rigtally ./journal/sheet ./web

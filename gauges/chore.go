@@ -67,11 +67,7 @@ func (o outcome) next(every time.Duration) time.Time {
 // do asks a question, unless it was asked just before or must wait, and keeps what is answered. What went wrong with the agency
 // is in the outcome's request; the error, too, tells it.
 func (k *Keeper) do(ctx context.Context, of agency.Source, site gauge.Site, c chore) (o outcome, err error) {
-	defer func() { // nothing that an agency sends ends the program
-		if p := recover(); p != nil {
-			err = fmt.Errorf("ask %s about %s: %v", of.Title(), site, p)
-		}
-	}()
+	defer caught(of, site.String(), &err)
 	now := k.opt.Now()
 	if p, ok := k.waits(of.Provider()); ok {
 		return outcome{request: gauge.Request{Site: site, What: c.what, NextAt: p.until, Trouble: p.why}}, nil
@@ -120,6 +116,13 @@ func (k *Keeper) do(ctx context.Context, of agency.Source, site gauge.Site, c ch
 	}
 	o.request = r
 	return o, k.settle(ctx, r)
+}
+
+// caught makes an error of a panic: nothing that an agency sends ends the program.
+func caught(of agency.Source, about string, err *error) {
+	if p := recover(); p != nil {
+		*err = fmt.Errorf("ask %s about %s: %v", of.Title(), about, p)
+	}
 }
 
 // givenUp is the error of work that somebody stopped, or whose answer could not be kept. What takes long may begin again at
@@ -195,8 +198,12 @@ func count(n int, what string) string {
 	return fmt.Sprintf("%d %ss", n, what)
 }
 
-// patience is how long somebody at a page waits for an agency: less than until the page itself is given up.
-const patience = 40 * time.Second
+// patience is how long somebody at a page waits for an agency: less than until the page itself is given up, by so much that it can
+// still be noted that the agency did not answer.
+const (
+	patience = 40 * time.Second
+	toNote   = 2 * time.Second
+)
 
 // Update asks about one gauge at once, unless that was done within the last quarter of an hour: then it says when.
 func (k *Keeper) Update(ctx context.Context, site gauge.Site) (Update, error) {
@@ -209,6 +216,9 @@ func (k *Keeper) Update(ctx context.Context, site gauge.Site) (Update, error) {
 	}
 	c := latest
 	c.within = patience
+	if by, ok := ctx.Deadline(); ok {
+		c.within = max(time.Millisecond, min(patience, time.Until(by)-toNote))
+	}
 	o, err := k.do(ctx, of, site, c)
 	var failed *fetch.Error
 	if err != nil && (!errors.As(err, &failed) || ctx.Err() != nil) {

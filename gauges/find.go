@@ -87,7 +87,8 @@ func (k *Keeper) Find(ctx context.Context, q agency.Query) ([]gauge.Gauge, []Tro
 	return found, troubles
 }
 
-func (k *Keeper) findAt(ctx context.Context, of agency.Source, q agency.Query) ([]gauge.Gauge, error) {
+func (k *Keeper) findAt(ctx context.Context, of agency.Source, q agency.Query) (list []gauge.Gauge, err error) {
+	defer caught(of, "its gauges", &err)
 	key := asked{provider: of.Provider(), number: strings.TrimSpace(q.Number), name: strings.ToLower(strings.TrimSpace(q.Name))}
 	if q.Near != nil {
 		key.near, key.around = *agency.Near(q.Near.Latitude, q.Near.Longitude), true
@@ -99,7 +100,7 @@ func (k *Keeper) findAt(ctx context.Context, of agency.Source, q agency.Query) (
 		return nil, &Later{Trouble: p.why, At: p.until}
 	}
 	q.Number, q.Name = key.number, strings.TrimSpace(q.Name)
-	list, err := of.Find(ctx, q)
+	list, err = of.Find(ctx, q)
 	if err != nil {
 		var e *fetch.Error
 		if errors.As(err, &e) && (e.Kind == fetch.Wait || e.Kind == fetch.Busy) {

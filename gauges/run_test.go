@@ -295,6 +295,11 @@ func TestUpdateSays(t *testing.T) {
 		if took := time.Since(before); took != 40*time.Second {
 			t.Errorf("given up after %s", took)
 		}
+		soon, cancel := context.WithTimeout(t.Context(), 20*time.Second) // whoever waits less: it is noted all the same
+		defer cancel()
+		if u, err := k.Update(soon, aTwo); err != nil || !u.Asked || u.Trouble != "The Agency of a answered too slowly and was given up" || soon.Err() != nil {
+			t.Errorf("with less patience: %+v, %v, %v", u, err, soon.Err())
+		}
 		if _, err := k.Update(t.Context(), gauge.Site{Provider: "hand", Number: "1"}); err == nil || err.Error() != `Nobody is asked about gauges of "hand"; bring their readings in from a file` {
 			t.Errorf("the error is %v", err)
 		}
@@ -456,6 +461,10 @@ func TestFind(t *testing.T) {
 		_, troubles = keeper(newMemory(), c).Find(t.Context(), agency.Query{Number: "7"})
 		if len(troubles) != 1 || troubles[0].Say(time.Now()) != `No agency that is asked has gauges with a number like "7".` {
 			t.Errorf("the troubles are %v", troubles)
+		}
+		a.answer = func(string, gauge.Site, time.Time) (gauge.Found, error) { panic("what is this") }
+		if found, troubles := keeper(newMemory(), a).Find(t.Context(), agency.Query{Number: "8"}); len(found) > 0 || len(troubles) != 1 || troubles[0].Say(time.Now()) != "The search was given up." {
+			t.Errorf("what ends a search: %v, %v", found, troubles)
 		}
 	})
 }

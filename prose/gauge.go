@@ -42,6 +42,14 @@ func GaugeValue(q gauge.Quantity, v float64, sys units.System) string {
 	return units.Format(units.Temperature, v, sys)
 }
 
+// LeftToFill says how many sessions of a water would take something of its gauges that they don't have yet.
+func LeftToFill(sessions int, water string) string {
+	if sessions == 0 {
+		return "No session on " + water + " is left to fill in."
+	}
+	return Plural(sessions, "session", "sessions") + " on " + water + " can take what the gauge read."
+}
+
 // GaugeSite names a gauge: "usgs 01234567".
 func GaugeSite(s gauge.Site) string { return s.Provider + " " + s.Number }
 

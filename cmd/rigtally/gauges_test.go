@@ -98,7 +98,7 @@ func TestGaugesFromFiles(t *testing.T) {
 	}
 	refuse(1, "page.html is a web page, not readings", "gauges", "import", hours, page, "--gauge", "mine:1")
 	want("Kept for all outfits: 192 new, 0 revised, 0 there already.", "gauges", "import", hours, "--gauge", "mine:1", "--water", "Little Marrow")
-	want("Kept for all outfits: 0 new, 0 revised, 192 there already.", "gauges", "import", hours, "--gauge", "mine:1", "--water", "Little Marrow")
+	want("192 there already.\n1 session on Little Marrow can take what the gauge read.\nTo see what that does, then have it done:\n  rigtally gauges fill\n", "gauges", "import", hours, "--gauge", "mine:1", "--water", "Little Marrow")
 	want("holds no readings", "gauges", "import", fixture("nothing.rdb"))
 	ordered := filepath.Join(t.TempDir(), "ordered.tsv")
 	if err := os.WriteFile(ordered, []byte("date\tQdaily\n5/1/2026\t3.5\n5/2/2026\t3.6\n"), 0o600); err != nil {
@@ -126,6 +126,7 @@ func TestGaugesFromFiles(t *testing.T) {
 		t.Errorf("yes: %+v", said)
 	}
 	want("Nothing would change.", "gauges", "fill")
+	want("192 there already.\nNo session on Little Marrow is left to fill in.\n", "gauges", "import", hours, "--gauge", "mine:1")
 	want("None of these sessions took anything", "gauges", "clear", "--from", "2026-05-02")
 	want("1 session took something of gauges.", "gauges", "clear")
 	want("taken away from 1 session", "gauges", "clear", "--yes")

@@ -41,9 +41,24 @@ type Request struct {
 // State is what is stored of a gauge.
 type State struct {
 	Gauge
-	Latest     map[Quantity]Reading // the last usable one
-	From, To   time.Time            // of the first and the last reading of a moment; zero where there are none
-	Days       int                  // with such readings
-	DailyYears int                  // with daily means
-	Request    *Request             // the latest; nil: nobody asked
+	Latest     map[Quantity]Reading            // the last usable one
+	BySensor   map[string]map[Quantity]Reading // and of each sensor
+	From, To   time.Time                       // of the first and the last reading of a moment; zero where there are none
+	Days       int                             // with such readings
+	DailyYears int                             // with daily means
+	Request    *Request                        // the latest; nil: nobody asked
+}
+
+// LatestOf are the last usable readings of what a link takes.
+func (s State) LatestOf(l Link) map[Quantity]Reading {
+	from, of := s.Latest, map[Quantity]Reading{}
+	if l.Sensor != "" {
+		from = s.BySensor[l.Sensor]
+	}
+	for q, r := range from {
+		if l.Gives(q) {
+			of[q] = r
+		}
+	}
+	return of
 }

@@ -115,13 +115,16 @@ func (s *Store) Gauges(ctx context.Context, sites ...gauge.Site) ([]gauge.State,
 		list := make([]gauge.State, len(sites))
 		at := map[gauge.Site]*gauge.State{}
 		for i, site := range sites {
-			list[i].Site, list[i].Latest = site, map[gauge.Quantity]gauge.Reading{}
+			list[i].Site, list[i].Latest, list[i].BySensor = site, map[gauge.Quantity]gauge.Reading{}, map[string]map[gauge.Quantity]gauge.Reading{}
 			at[site] = &list[i]
 		}
 		for _, read := range []func(context.Context, pgx.Tx, []gauge.Site, map[gauge.Site]*gauge.State) error{s.describe, s.extents, s.asked} {
 			if err := read(ctx, tx, sites, at); err != nil {
 				return nil, err
 			}
+		}
+		for i, site := range sites { // one may be there twice, as with two sensors
+			list[i] = *at[site]
 		}
 		return list, nil
 	})
@@ -171,12 +174,18 @@ func (s *Store) extents(ctx context.Context, tx pgx.Tx, sites []gauge.Site, at m
 			state.To = to
 		}
 		for _, r := range slices.Backward(all) {
-			if held, ok := state.Latest[v.Quantity]; r.Usable() && (!ok || r.At.After(held.At)) {
-				state.Latest[v.Quantity] = r
+			if !r.Usable() {
+				continue
 			}
-			if r.Usable() {
-				break
+			if state.BySensor[v.Sensor] == nil {
+				state.BySensor[v.Sensor] = map[gauge.Quantity]gauge.Reading{}
 			}
+			for _, latest := range []map[gauge.Quantity]gauge.Reading{state.Latest, state.BySensor[v.Sensor]} {
+				if held, ok := latest[v.Quantity]; !ok || r.At.After(held.At) {
+					latest[v.Quantity] = r
+				}
+			}
+			break
 		}
 	}
 	return nil

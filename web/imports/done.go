@@ -30,7 +30,7 @@ type writingPage struct {
 func newWritingPage(fr page.Frame, u *upload, j *job) writingPage {
 	fr.Title = "Writing"
 	p := writingPage{Frame: fr, Upload: u, Says: "Beginning"}
-	p.At, p.Done, p.Total = j.progress()
+	p.At, p.Done, p.Total = j.Progress()
 	if p.Total > 0 {
 		p.Says = strconv.FormatInt(p.Done, 10) + " of " + prose.Plural(int(p.Total), "session", "sessions")
 	}
@@ -43,10 +43,9 @@ func (p writingPage) Address() string { return p.Upload.address() }
 // donePage says what became of an upload.
 type donePage struct {
 	page.Frame
-	Upload   *upload
-	Files    []doneView
-	Failed   []string
-	Canceled bool
+	Upload *upload
+	Files  []doneView
+	Failed []string
 }
 
 type doneView struct {
@@ -84,9 +83,8 @@ func said(sentences []string) (list []saidView) {
 func newDonePage(fr page.Frame, u *upload, j *job) donePage {
 	fr.Title = "Brought in"
 	p := donePage{Frame: fr, Upload: u}
-	list, failed, canceled := j.result()
-	p.Failed, p.Canceled = failed, canceled
-	if len(failed) > 0 {
+	list, failed := j.Result()
+	if p.Failed = failed; len(failed) > 0 {
 		fr.Title = "Not all was brought in"
 		p.Frame = fr
 	}

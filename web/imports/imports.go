@@ -10,6 +10,7 @@ import (
 	"rigtally/prose"
 	"rigtally/web/form"
 	"rigtally/web/page"
+	"rigtally/web/pending"
 	"rigtally/web/steps"
 )
 
@@ -55,20 +56,20 @@ func (s *pages) showChoose(w http.ResponseWriter, r *http.Request, status int, f
 	if p.Steps, err = steps.Rows(r, s.Desk, fr, journal.StepImport); err != nil {
 		return err
 	}
-	for _, u := range s.tray.own(ownerOf(s.Desk)) {
+	for _, u := range s.tray.Own(pending.OwnerOf(s.Desk)) {
 		p.Waits = append(p.Waits, page.Row{Href: u.address(), Title: u.names(), More: u.state()})
 	}
 	return s.Render(w, status, "import", p)
 }
 
-func (u *upload) address() string { return Path + "/" + u.id.String() }
+func (u *upload) address() string { return Path + "/" + u.ID.String() }
 
 // names are those of the files, in short.
 func (u *upload) names() string {
-	if more := len(u.files) - 1; more > 0 {
-		return u.files[0].name + " and " + prose.Plural(more, "more", "more")
+	if more := len(u.Files()) - 1; more > 0 {
+		return u.Files()[0].Name + " and " + prose.Plural(more, "more", "more")
 	}
-	return u.files[0].name
+	return u.Files()[0].Name
 }
 
 // state says how far an upload is.
@@ -77,10 +78,10 @@ func (u *upload) state() string {
 	switch {
 	case j == nil:
 		return "Nothing is written yet"
-	case !j.over():
+	case !j.Over():
 		return "Being written now"
 	}
-	if _, failed, canceled := j.result(); canceled || len(failed) > 0 {
+	if _, failed := j.Result(); len(failed) > 0 {
 		return "Not all of it was written"
 	}
 	return "Written"
@@ -97,8 +98,8 @@ func (s *pages) take(w http.ResponseWriter, r *http.Request, fr page.Frame) erro
 		f.Fault("file", refused)
 		return s.showChoose(w, r, http.StatusUnprocessableEntity, fr, f)
 	}
-	u, ok := s.tray.put(ownerOf(s.Desk), files)
-	if !ok {
+	u := &upload{Upload: pending.NewUpload(files...)}
+	if !s.tray.Put(pending.OwnerOf(s.Desk), u) {
 		f.Fault("file", "so many files wait here just now that there is no room for these; try again in some minutes")
 		return s.showChoose(w, r, http.StatusServiceUnavailable, fr, f)
 	}
@@ -112,7 +113,7 @@ func (s *pages) take(w http.ResponseWriter, r *http.Request, fr page.Frame) erro
 func (s *pages) of(act func(http.ResponseWriter, *http.Request, page.Frame, *upload) error) page.Action {
 	return page.Showing(s.Desk, "import", func(r *http.Request) (*upload, error) {
 		id, err := journal.ParseID(r.PathValue("id"))
-		u, ok := s.tray.find(ownerOf(s.Desk), id)
+		u, ok := s.tray.Find(pending.OwnerOf(s.Desk), id)
 		if err != nil || !ok {
 			return nil, page.Refuse(http.StatusNotFound, "These files are not here any more", "Files wait for an hour at most, and no longer than the program runs. Nothing of them was written that you were not told of. Choose them again under Sessions, Bring in a sheet.")
 		}
@@ -126,7 +127,7 @@ func (s *pages) show(w http.ResponseWriter, r *http.Request, fr page.Frame, u *u
 	switch {
 	case j == nil:
 		return s.showRead(w, r, http.StatusOK, fr, u, choices, "")
-	case !j.over():
+	case !j.Over():
 		return s.Render(w, http.StatusOK, "importwriting", newWritingPage(fr, u, j))
 	}
 	return s.Render(w, http.StatusOK, "importdone", newDonePage(fr, u, j))
@@ -141,23 +142,23 @@ func (s *pages) answer(w http.ResponseWriter, r *http.Request, fr page.Frame, u 
 	choices, j := u.said()
 	switch do := f.Text("do"); {
 	case do == "stop" && j != nil:
-		j.stop()
-	case do == "drop" && !u.busy():
-		s.tray.drop(u)
+		j.Stop()
+	case do == "drop" && !u.Busy():
+		s.tray.Drop(u)
 		return page.See(w, r, Path)
 	case do == "again":
 		u.again()
 	case j != nil: // is written, or was
 	case do == "anew":
-		u.choose(nil)
+		u.Choose(nil)
 	case do == "write":
-		now := chosen(f.Values, len(u.files))
-		if u.choose(now); !same(now, choices) {
+		now := chosen(f.Values, len(u.Files()))
+		if u.Choose(now); !same(now, choices) {
 			return s.showRead(w, r, http.StatusConflict, fr, u, now, "You changed how it is read, so nothing is written yet. This is how it is read now: look at it, then write it.")
 		}
 		return s.write(w, r, fr, u, now)
 	default:
-		u.choose(chosen(f.Values, len(u.files)))
+		u.Choose(chosen(f.Values, len(u.Files())))
 	}
 	return page.See(w, r, u.address())
 }

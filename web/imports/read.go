@@ -13,6 +13,7 @@ import (
 	"rigtally/journal/sheet"
 	"rigtally/web/form"
 	"rigtally/web/page"
+	"rigtally/web/pending"
 )
 
 // fileRead is a file as it was understood.
@@ -29,8 +30,8 @@ func (f fileRead) open(choices url.Values, i int) bool {
 
 // read reads the files of an upload as it was chosen.
 func (s *pages) read(ctx context.Context, u *upload, choices url.Values) ([]fileRead, error) {
-	list := make([]fileRead, len(u.files))
-	for i, f := range u.files {
+	list := make([]fileRead, len(u.Files()))
+	for i, f := range u.Files() {
 		var err error
 		if list[i], err = s.readFile(ctx, f, options(choices, i)); err != nil {
 			return nil, err
@@ -41,8 +42,8 @@ func (s *pages) read(ctx context.Context, u *upload, choices url.Values) ([]file
 
 const backup = "this is a backup of a whole journal. It is brought back at the machine that keeps the journal, with rigtally import"
 
-func (s *pages) readFile(ctx context.Context, f file, opt sheet.Options) (fileRead, error) {
-	if kind, _, err := exchange.Sniff(bytes.NewReader(f.text)); err == nil && kind == exchange.BackupFile {
+func (s *pages) readFile(ctx context.Context, f pending.File, opt sheet.Options) (fileRead, error) {
+	if kind, _, err := exchange.Sniff(bytes.NewReader(f.Text)); err == nil && kind == exchange.BackupFile {
 		return fileRead{why: form.Sentence(backup)}, nil
 	}
 	read, err := s.understand(ctx, f, opt)
@@ -50,7 +51,7 @@ func (s *pages) readFile(ctx context.Context, f file, opt sheet.Options) (fileRe
 		return fileRead{}, ctx.Err()
 	}
 	if err != nil {
-		return fileRead{sheet: read, why: form.Sentence(onPage(strings.TrimPrefix(err.Error(), f.name+": ")))}, nil
+		return fileRead{sheet: read, why: form.Sentence(onPage(strings.TrimPrefix(err.Error(), f.Name+": ")))}, nil
 	}
 	if slices.ContainsFunc(read.Stops, func(stop sheet.Stop) bool { return stop.Header == "" }) { // no row can be taken yet
 		return fileRead{sheet: read}, nil
@@ -62,9 +63,9 @@ func (s *pages) readFile(ctx context.Context, f file, opt sheet.Options) (fileRe
 	return fileRead{sheet: read, preview: preview}, err
 }
 
-func (s *pages) understand(ctx context.Context, f file, opt sheet.Options) (*sheet.Sheet, error) {
+func (s *pages) understand(ctx context.Context, f pending.File, opt sheet.Options) (*sheet.Sheet, error) {
 	opt.Now, opt.Words = s.Now, s.tray.words
-	return inTurn(ctx, s.tray, s.Store.OutfitID(), func() (*sheet.Sheet, error) { return sheet.Read(ctx, bytes.NewReader(f.text), f.name, opt) })
+	return inTurn(ctx, s.tray, s.Store.OutfitID(), func() (*sheet.Sheet, error) { return sheet.Read(ctx, bytes.NewReader(f.Text), f.Name, opt) })
 }
 
 // terminalSays are what sheets say to people at the terminal, and what the page offers instead.
@@ -104,9 +105,9 @@ func onPages(texts []string) []string {
 // remembered begins with what was chosen for sheets of the same columns the last time.
 func (s *pages) remembered(ctx context.Context, u *upload) error {
 	v := url.Values{}
-	for i, f := range u.files {
+	for i, f := range u.Files() {
 		last, err := inTurn(ctx, s.tray, s.Store.OutfitID(), func() (sheet.Remembered, error) {
-			_, last, err := sheet.ReadAsBefore(ctx, s.Store, f.text, f.name, sheet.Options{Now: s.Now, Words: s.tray.words})
+			_, last, err := sheet.ReadAsBefore(ctx, s.Store, f.Text, f.Name, sheet.Options{Now: s.Now, Words: s.tray.words})
 			return last, err
 		})
 		if page.Unavailable(err) || ctx.Err() != nil {
@@ -116,6 +117,6 @@ func (s *pages) remembered(ctx context.Context, u *upload) error {
 			recall(v, i, last)
 		}
 	}
-	u.choose(v)
+	u.Choose(v)
 	return nil
 }

@@ -7,11 +7,10 @@ import (
 	"io"
 	"mime/multipart"
 	"net/http"
-	"path"
-	"strings"
 	"time"
 
 	"rigtally/web/page"
+	"rigtally/web/pending"
 )
 
 // takeTime is given to files on a slow line, from a phone at the water.
@@ -23,7 +22,7 @@ type errTooMuch struct{ says string }
 func (e *errTooMuch) Error() string { return e.says }
 
 // receive takes the files out of a form. What it refuses, it says in a sentence.
-func receive(w http.ResponseWriter, r *http.Request, d *page.Desk) (files []file, says string, err error) {
+func receive(w http.ResponseWriter, r *http.Request, d *page.Desk) (files []pending.File, says string, err error) {
 	c := http.NewResponseController(w)
 	_ = c.SetReadDeadline(time.Now().Add(takeTime)) // where it can't be set, the server's own holds
 	_ = c.SetWriteDeadline(time.Now().Add(takeTime + time.Minute))
@@ -56,10 +55,10 @@ func receive(w http.ResponseWriter, r *http.Request, d *page.Desk) (files []file
 			return nil, tooMuch.says, nil
 		case err != nil:
 			return nil, "", damaged(err)
-		case f.name == "":
+		case f.Name == "":
 			continue
 		}
-		files, size = append(files, f), size+len(f.text)
+		files, size = append(files, f), size+len(f.Text)
 		if len(files) > mostFiles {
 			return nil, fmt.Sprintf("More than %d files at once. Send them in parts.", mostFiles), nil
 		}
@@ -74,28 +73,20 @@ func receive(w http.ResponseWriter, r *http.Request, d *page.Desk) (files []file
 }
 
 // receivePart reads one file; a part of the form that is none has no name.
-func receivePart(part *multipart.Part) (file, error) {
-	name := path.Base(strings.ReplaceAll(part.FileName(), `\`, "/")) // some browsers send where it lay
+func receivePart(part *multipart.Part) (pending.File, error) {
 	if part.FormName() != "file" || part.FileName() == "" {
-		return file{}, nil
+		return pending.File{}, nil
 	}
+	name := pending.Name(part.FileName())
 	var text bytes.Buffer
 	n, err := io.Copy(&text, io.LimitReader(part, mostFile+1))
 	switch {
 	case err != nil:
-		return file{}, err
+		return pending.File{}, err
 	case n > mostFile:
-		return file{}, &errTooMuch{fmt.Sprintf("%s is over %d MB, more than is taken here. Split it by season, or save it as CSV.", shown(name), mostFile>>20)}
+		return pending.File{}, &errTooMuch{fmt.Sprintf("%s is over %d MB, more than is taken here. Split it by season, or save it as CSV.", name, mostFile>>20)}
 	}
-	return file{shown(name), text.Bytes()}, nil
-}
-
-// shown keeps the name of a file short enough to be shown.
-func shown(name string) string {
-	if r := []rune(name); len(r) > 80 {
-		return string(r[:60]) + "…" + string(r[len(r)-16:])
-	}
-	return strings.ToValidUTF8(name, "?")
+	return pending.File{Name: name, Text: text.Bytes()}, nil
 }
 
 // damaged is what came cut off or is no form. Too much stays what it is.

@@ -142,7 +142,7 @@ func (p *readPage) suggest(ctx context.Context, s *pages) error {
 
 // view shows one file, and says how many sessions and changes writing it would write.
 func (s *pages) view(r *http.Request, f *form.Form, said url.Values, u *upload, i int, one fileRead) (v fileView, sessions, changes int, err error) {
-	v = fileView{Name: u.files[i].name, Why: one.why}
+	v = fileView{Name: u.Files()[i].Name, Why: one.why}
 	v.settings(f, i, one)
 	if one.sheet == nil {
 		return v, 0, 0, nil

@@ -4,16 +4,15 @@ import (
 	"bytes"
 	"context"
 	"errors"
-	"fmt"
 	"net/http"
 	"net/url"
-	"runtime/debug"
 	"strconv"
 
 	"rigtally/journal"
 	"rigtally/journal/sheet"
 	"rigtally/web/form"
 	"rigtally/web/page"
+	"rigtally/web/pending"
 )
 
 // write begins to write an upload as it was shown.
@@ -28,11 +27,11 @@ func (s *pages) write(w http.ResponseWriter, r *http.Request, fr page.Frame, u *
 		}
 	}
 	reference := page.Reference(r.Context())
-	started := s.tray.start(u, func(ctx context.Context, j *job) (failed []string) {
-		for i, f := range u.files {
-			j.begin(f.name)
-			if err := s.writeFile(ctx, j, u, i, choices); err != nil {
-				return s.whyNot(ctx, f.name, reference, err)
+	started := s.tray.start(s.Store.OutfitID(), u, func(ctx context.Context, j *job) (failed []string) {
+		for i, f := range u.Files() {
+			j.Begin(f.Name)
+			if err := pending.Safely(func() error { return s.writeFile(ctx, j, f, i, choices) }); err != nil {
+				return s.whyNot(ctx, f.Name, reference, err)
 			}
 		}
 		return nil
@@ -44,20 +43,14 @@ func (s *pages) write(w http.ResponseWriter, r *http.Request, fr page.Frame, u *
 }
 
 // writeFile writes one file, whole or not at all.
-func (s *pages) writeFile(ctx context.Context, j *job, u *upload, i int, choices url.Values) (err error) {
-	defer func() {
-		if p := recover(); p != nil { // nobody's page is there to catch it
-			err = fmt.Errorf("panic: %v\n%s", p, debug.Stack())
-		}
-	}()
+func (s *pages) writeFile(ctx context.Context, j *job, f pending.File, i int, choices url.Values) error {
 	opt := options(choices, i)
-	opt.Progress = j.went
-	f := u.files[i]
+	opt.Progress = j.Went
 	read, err := s.understand(ctx, f, opt)
 	if err != nil {
 		return err
 	}
-	out := written{Name: f.name}
+	out := written{Name: f.Name}
 	leaveOut := choices.Get(name(i, "leave")) == yes
 	if leaveOut && read.BadRows() > 0 {
 		var rows bytes.Buffer
@@ -74,7 +67,7 @@ func (s *pages) writeFile(ctx context.Context, j *job, u *upload, i int, choices
 	if out.Result, err = read.Import(ctx, s.Store, sheet.How{AllowBad: leaveOut, Update: choices.Get(name(i, "update")) == yes}); err != nil {
 		return err
 	}
-	j.wrote(out)
+	j.Note(func(list []written) []written { return append(list, out) })
 	if err := opt.Remember().Keep(ctx, s.Store, read.Headers()); err != nil { // the sheet is in: only the next one is asked about anew
 		s.Log.Warn("what was chosen of a sheet is not remembered", "error", err)
 	}
@@ -109,23 +102,23 @@ func (s *pages) whyNot(ctx context.Context, name, reference string, err error) [
 // rejects is the rows of a file that can't be taken, to be corrected and brought in.
 func (s *pages) rejects(w http.ResponseWriter, r *http.Request, _ page.Frame, u *upload) error {
 	i, err := strconv.Atoi(r.URL.Query().Get("file"))
-	if err != nil || i < 0 || i >= len(u.files) {
+	if err != nil || i < 0 || i >= len(u.Files()) {
 		i = 0
 	}
 	choices, j := u.said()
 	if j != nil {
-		list, _, _ := j.result()
+		list, _ := j.Result()
 		if i >= len(list) || list[i].rejects == nil {
 			return journal.ErrNotFound
 		}
-		return page.SendFile(w, rejectsName(u.files[i].name), csvType, func(out writer) error { _, err := out.Write(list[i].rejects); return err })
+		return page.SendFile(w, rejectsName(u.Files()[i].Name), csvType, func(out writer) error { _, err := out.Write(list[i].rejects); return err })
 	}
-	read, err := s.readFile(r.Context(), u.files[i], options(choices, i))
+	read, err := s.readFile(r.Context(), u.Files()[i], options(choices, i))
 	if err != nil {
 		return err
 	}
 	if read.sheet == nil || read.sheet.BadRows() == 0 {
 		return journal.ErrNotFound
 	}
-	return page.SendFile(w, rejectsName(u.files[i].name), csvType, read.sheet.WriteRejects)
+	return page.SendFile(w, rejectsName(u.Files()[i].Name), csvType, read.sheet.WriteRejects)
 }

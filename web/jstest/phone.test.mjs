@@ -4,6 +4,7 @@ import assert from "node:assert/strict";
 import test from "node:test";
 
 globalThis.self ??= {}; // no page, so no other page to tell
+const { cautionsOf } = await import("../static/log/cautions.js");
 const { bounces, changeRig, finish, newDraft, remember, tap, undo } = await import("../static/log/draft.js");
 const { setOff, standing } = await import("../static/log/recorded.js");
 const { minutesOf, toSent } = await import("../static/log/sent.js");
@@ -80,4 +81,22 @@ test("the arm of a trial is proposed until a session with it waits to be sent", 
   const d = (started, rig, state) => ({ started, created: started, state, stints: [{ rig }] });
   assert.deepEqual(unfished([told, next], [d(at - 1, "r", "ready"), d(at + 1, "s", "ready"), d(at + 1, "r", "open"), d(at + 1, "r", "discarded")]), [told, next]);
   assert.deepEqual(unfished([told, next], [d(at + 1, "r", "ready")]), [next]);
+});
+
+test("where no temperature was noted the gauge's counts, of the chosen water, at the time of the session, until the reading is old", () => {
+  const at = Date.parse("2026-05-09T10:15:00-06:00"), hour = 3600000, old = 6 * hour;
+  const by = (Kind, water = "w") => ({ water, Kind, Level: "care", at: "2026-05-09T10:15:00-06:00", until: "2026-05-09T16:15:00-06:00" });
+  const limits = { warm_care_c: 18, warm_stop_c: 20, wading_care_m2s: 0.6, wading_stop_m2s: 0.93, each: [{ Kind: "lightning", Level: "stop" }, { Kind: "wading", Level: "care" }, { Kind: "warm-water", Level: "stop" }] };
+  const k = { caution: limits, rivers: [by("high-water"), by("warm-water"), by("rising-water"), by("rising-water", "other")] };
+  const said = (more, now, lists = k) => cautionsOf(lists, { mode: "live", when: "exact", ended: null, water: { id: "w" }, conditions: {}, ...more }, now).map((c) => c.Kind + (c.water ? " by the gauge" : "")).join(", ");
+  const all = "rising-water by the gauge, high-water by the gauge, warm-water by the gauge";
+  assert.equal(said({}, at), all);
+  assert.equal(said({ storm: true, conditions: { water_temp_c: 20, depth_m: 1, velocity_ms: 0.7 } }, at), "lightning, rising-water by the gauge, wading, high-water by the gauge, warm-water", "what was noted counts, and the gravest comes first");
+  assert.equal(said({ conditions: { water_temp_c: 12 } }, at), "rising-water by the gauge, high-water by the gauge");
+  assert.equal(said({ water: { id: "", name: "New" } }, at), "");
+  assert.deepEqual([said({}, at + old - 1), said({}, at + old)], [all, ""], "an old reading says nothing");
+  assert.deepEqual([said({ ended: at - old + 1 }, at), said({ ended: at - old }, at)], [all, ""], "a session that was over long before");
+  const after = { mode: "after" };
+  assert.deepEqual([said({ ...after, when: "now" }, at), said(after, at), said({ ...after, ended: at - hour }, at)], [all, "", all], "one that is logged afterwards");
+  assert.equal(said({}, at, { caution: limits }), "", "lists from before");
 });

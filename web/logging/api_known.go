@@ -28,6 +28,7 @@ type knownAnswer struct {
 	Usual   *journal.ID      `json:"usual_rig,omitempty"` // made the usual one since then: it is proposed
 	WasteMM float64          `json:"waste_mm"`            // tag lost at a fly change where nothing was noted yet
 	Caution cautionLimits    `json:"caution"`
+	Rivers  []riverCaution   `json:"rivers"` // what gauges call for now, of the waters fished lately
 	Lives   []knotLife       `json:"lives"`  // as far as the journal knows them well
 	Trials  []knownTrial     `json:"trials"` // those under way
 }
@@ -65,6 +66,17 @@ func (s *Pages) apiKnown(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	a.Rigs = k.latestRigs(units.System(o.Units), a.Last)
+	lines, _, err := s.Store.SessionLines(r.Context(), journal.SessionFilter{Limit: recentSessions})
+	if err != nil {
+		return err
+	}
+	proposed := ""
+	if a.Last != nil {
+		proposed = a.Last.WaterID.String()
+	}
+	if a.Rivers, err = s.riverCautions(r.Context(), s.likely(k, proposed, lines), units.System(o.Units)); err != nil {
+		return err
+	}
 	if a.Trials, err = s.knownTrials(r.Context(), k, units.System(o.Units)); err != nil {
 		return err
 	}

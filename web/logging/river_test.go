@@ -3,7 +3,9 @@ package logging_test
 import (
 	"bytes"
 	"compress/gzip"
+	"encoding/json"
 	"errors"
+	"fmt"
 	"math"
 	"net/url"
 	"regexp"
@@ -157,5 +159,26 @@ func TestTodayTellsOfRivers(t *testing.T) {
 		usual.Readings = append(usual.Readings, gauge.Reading{At: time.Date(year, time.May, 9, 0, 0, 0, 0, time.UTC), Value: 2})
 	}
 	webtest.Got(s.Store.KeepReadings(t.Context(), gauge.Found{Series: []gauge.Series{usual}}))(t)
-	webtest.WantAll(t, "today", s.Page("/", 200), "High water to wade in")
+	// What a gauge measures besides what the water takes of it is no reading to the water.
+	silent := webtest.Got(s.Store.WaterByName(t.Context(), "Silent Water"))(t)
+	silent.Gauges[0].Takes = []gauge.Quantity{gauge.Flow}
+	s.Must(s.Store.SaveWater(t.Context(), silent))
+	warm := gauge.Series{Site: silent.Gauges[0].Site, Quantity: gauge.Temperature, Readings: []gauge.Reading{{At: now.Add(-10 * time.Minute), Value: 8}}}
+	webtest.Got(s.Store.KeepOwnReadings(t.Context(), gauge.Found{Series: []gauge.Series{warm}}))(t)
+	webtest.WantAll(t, "today", s.Page("/", 200), "High water to wade in", "<b>Silent Water:</b> no reading since 02:05")
+
+	// A phone is told the same, to show it without signal until six hours after the reading of 10:45.
+	var known struct{ Rivers []map[string]string }
+	s.Must(json.Unmarshal([]byte(s.Page("/api/known", 200)), &known))
+	water := webtest.Got(s.Store.WaterByName(t.Context(), "Oxbow"))(t).ID.String()
+	var told []string
+	for _, r := range known.Rivers {
+		if r["water"] == water && r["at"] == "2026-05-09T10:45:00-06:00" && r["until"] == "2026-05-09T16:45:00-06:00" {
+			told = append(told, r["Kind"]+": "+r["short"])
+			webtest.WantAll(t, r["Kind"], r["Text"], "By the reading of 10:45 at the gauge", prose.NotWhereYouStand)
+		}
+	}
+	if fmt.Sprint(told) != "[rising-water: Gauge, 10:45. Rising water high-water: Gauge, 10:45. High water to wade in]" || len(known.Rivers) != 2 {
+		t.Errorf("a phone is told %q of %+v", told, known.Rivers)
+	}
 }

@@ -30,9 +30,8 @@ const (
 	oldReading   = 6 * time.Hour // is no longer how a river is
 )
 
-// riversNow tells of the waters that are likely to be fished next: the one that is proposed, and those fished lately.
-func (s *Pages) riversNow(ctx context.Context, k known, proposed string, lines []journal.SessionLine, sys units.System) (list []riverNow, err error) {
-	var waters []journal.Water
+// likely are the waters with gauges that are likely to be fished next: the one that is proposed, and those fished lately.
+func (s *Pages) likely(k known, proposed string, lines []journal.SessionLine) (waters []journal.Water) {
 	add := func(w journal.Water, ok bool) {
 		if ok && len(w.Gauges) > 0 && len(waters) < mostRivers && !slices.ContainsFunc(waters, func(x journal.Water) bool { return x.ID == w.ID }) {
 			waters = append(waters, w)
@@ -44,25 +43,27 @@ func (s *Pages) riversNow(ctx context.Context, k known, proposed string, lines [
 		today := s.Today(w.TimeZone).In(time.UTC)
 		add(w, ok && today.Sub(l.Day.In(time.UTC)) <= latelyFished*24*time.Hour)
 	}
+	return waters
+}
+
+// riversNow tells how rivers are.
+func (s *Pages) riversNow(ctx context.Context, waters []journal.Water, sys units.System) (list []riverNow, err error) {
 	for _, w := range waters {
 		now := page.InZone(s.Now(), w.TimeZone)
-		series, err := s.Readings(ctx, w, now.Add(-30*time.Hour), now)
+		fills, series, err := s.readNow(ctx, w, now)
 		if err != nil {
 			return nil, err
 		}
-		var usual gauge.Usual
-		if f, _, ok := lastOf(series, gauge.Flow, now, usual); ok {
-			if usual, err = s.Store.Usual(ctx, f.Site, now); err != nil {
-				return nil, err
-			}
-		}
 		r := riverNow{Water: w.Name}
-		if r.Says, r.Line = riverSays(series, now, usual, sys); r.Says == "" {
+		if r.Says = riverSays(fills, now, sys); len(fills) > 0 {
+			r.Line = charts.Spark(series, now.Add(-24*time.Hour), now)
+		} else {
 			r.Silent = w.ID
 			if r.Says, err = s.noReading(ctx, w, now); err != nil {
 				return nil, err
 			}
-		} else if !slices.ContainsFunc(list, func(x riverNow) bool { return x.Caveat != "" }) {
+		}
+		if len(fills) > 0 && !slices.ContainsFunc(list, func(x riverNow) bool { return x.Caveat != "" }) {
 			r.Caveat = prose.NotWhereYouStand
 		}
 		list = append(list, r)
@@ -70,29 +71,44 @@ func (s *Pages) riversNow(ctx context.Context, k known, proposed string, lines [
 	return list, nil
 }
 
-// riverSays is how a river is, by the last readings: "540 cfs, rising, 54 °F, 10:15", and what that calls for; "" where none is of
-// the last hours.
-func riverSays(series []gauge.Series, now time.Time, usual gauge.Usual, sys units.System) (says string, line template.HTML) {
-	var words []string
-	var at time.Time
-	var fills []gauge.Fill
+// readNow is what the gauges of a water told last, within the last hours, and the readings of the first quantity of these. Stage is
+// left out beside flow.
+func (s *Pages) readNow(ctx context.Context, w journal.Water, now time.Time) (fills []gauge.Fill, first gauge.Series, err error) {
+	series, err := s.Readings(ctx, w, now.Add(-30*time.Hour), now)
+	if err != nil {
+		return nil, first, err
+	}
+	var usual gauge.Usual
+	if f, _, ok := lastOf(series, gauge.Flow, now, usual); ok {
+		if usual, err = s.Store.Usual(ctx, f.Site, now); err != nil {
+			return nil, first, err
+		}
+	}
 	for _, q := range gauge.Quantities() {
-		f, s, ok := lastOf(series, q, now, usual)
+		f, of, ok := lastOf(series, q, now, usual)
 		if !ok || q == gauge.Stage && len(fills) > 0 {
 			continue
 		}
-		words = append(words, page.Unbroken(prose.GaugeValue(q, f.Value, sys)))
-		if trend := gauge.TrendOf(q, f.Change6H); trend != "" {
+		if fills = append(fills, f); len(fills) == 1 {
+			first = of
+		}
+	}
+	return fills, first, nil
+}
+
+// riverSays is how a river is, by the last readings: "540 cfs, rising, 54 °F, 10:15", and what that calls for; "" where there are none.
+func riverSays(fills []gauge.Fill, now time.Time, sys units.System) string {
+	if len(fills) == 0 {
+		return ""
+	}
+	var words []string
+	for _, f := range fills {
+		words = append(words, page.Unbroken(prose.GaugeValue(f.Quantity, f.Value, sys)))
+		if trend := gauge.TrendOf(f.Quantity, f.Change6H); trend != "" {
 			words = append(words, string(trend))
 		}
-		if fills = append(fills, f); len(fills) == 1 {
-			at, line = f.At, charts.Spark(s, now.Add(-24*time.Hour), now)
-		}
 	}
-	if len(words) == 0 {
-		return "", ""
-	}
-	says = strings.Join(append(words, at.In(now.Location()).Format("15:04")), ", ")
+	says := strings.Join(append(words, fills[0].At.In(now.Location()).Format("15:04")), ", ")
 	for _, c := range caution.OfGauge(fills) {
 		title := prose.CautionTitle(c, sys)
 		if c.Kind == caution.HighWater {
@@ -100,7 +116,38 @@ func riverSays(series []gauge.Series, now time.Time, usual gauge.Usual, sys unit
 		}
 		says += ". " + title
 	}
-	return says, line
+	return says
+}
+
+// riverCaution is what a reading of a water's gauge calls for. A phone shows it by itself until the reading is old.
+type riverCaution struct {
+	Water journal.ID `json:"water"`
+	At    time.Time  `json:"at"`
+	Until time.Time  `json:"until"`
+	Short string     `json:"short"`
+	cautionView
+}
+
+// riverCautions are what the gauges of waters call for now.
+func (s *Pages) riverCautions(ctx context.Context, waters []journal.Water, sys units.System) ([]riverCaution, error) {
+	list := []riverCaution{}
+	for _, w := range waters {
+		now := page.InZone(s.Now(), w.TimeZone)
+		fills, _, err := s.readNow(ctx, w, now)
+		if err != nil {
+			return nil, err
+		}
+		called := caution.OfGauge(fills)
+		for i, view := range cautionViews(called, now.Location(), sys) {
+			c, at := called[i], called[i].From.At.In(now.Location())
+			until := at.Add(oldReading)
+			if midnight := time.Date(at.Year(), at.Month(), at.Day()+1, 0, 0, 0, 0, at.Location()); c.Peak && midnight.Before(until) {
+				until = midnight // since it is said of the day
+			}
+			list = append(list, riverCaution{w.ID, at, until, "Gauge, " + at.Format("15:04") + ". " + prose.CautionHeading(c.Kind, c.Level), view})
+		}
+	}
+	return list, nil
 }
 
 // lastOf is the last usable reading of a quantity, with how it changed, and how usual it is.
@@ -131,8 +178,8 @@ func (s *Pages) noReading(ctx context.Context, w journal.Water, now time.Time) (
 	}
 	states, err := s.Store.Gauges(ctx, sites...)
 	last := time.Time{}
-	for _, state := range states {
-		for _, r := range state.Latest {
+	for i, state := range states {
+		for _, r := range state.LatestOf(w.Gauges[i]) {
 			if r.At.After(last) {
 				last = r.At
 			}

@@ -57,7 +57,7 @@ func (s *Pages) todayPage(w http.ResponseWriter, r *http.Request, fr page.Frame)
 	if err != nil {
 		return err
 	}
-	rivers, err := s.riversNow(r.Context(), k, begin.Text("water"), lines, fr.Units)
+	rivers, err := s.riversNow(r.Context(), s.likely(k, begin.Text("water"), lines), fr.Units)
 	if err != nil {
 		return err
 	}

@@ -9,7 +9,6 @@ import (
 	"io"
 	"net/http"
 	"net/url"
-	"path"
 	"slices"
 	"strings"
 	"time"
@@ -21,6 +20,7 @@ import (
 	"rigtally/prose"
 	"rigtally/web/form"
 	"rigtally/web/page"
+	"rigtally/web/pending"
 )
 
 // takeTime is given to a file on a slow line, from a phone at the water.
@@ -42,20 +42,20 @@ func (s *pages) choose(w http.ResponseWriter, _ *http.Request, fr page.Frame, wa
 
 func (s *pages) showChoose(w http.ResponseWriter, status int, fr page.Frame, water journal.Water, f *form.Form) error {
 	p := filePage{Frame: fr, Water: water, Address: address(water), Form: f, Limit: fmt.Sprintf("up to %d MB", mostFile>>20)}
-	for _, h := range s.works.own(ownerOf(s.Desk)) {
+	for _, h := range s.works.files.Own(pending.OwnerOf(s.Desk)) {
 		if h.water == water.ID {
-			p.Waits = append(p.Waits, page.Row{Href: h.address(), Title: h.name, More: "Not kept yet"})
+			p.Waits = append(p.Waits, page.Row{Href: h.address(), Title: h.file().Name, More: "Not kept yet"})
 		}
 	}
 	return s.Render(w, status, "gaugefile", p)
 }
 
-func (h *held) address() string { return "/gauge-files/" + h.id.String() }
+func (h *held) address() string { return "/gauge-files/" + h.ID.String() }
 
 // take takes the file that was sent.
 func (s *pages) take(w http.ResponseWriter, r *http.Request, fr page.Frame, water journal.Water) error {
 	f := form.New(fr.Units)
-	name, text, refused, err := s.receive(w, r)
+	file, refused, err := s.receive(w, r)
 	if err != nil {
 		return err
 	}
@@ -63,8 +63,8 @@ func (s *pages) take(w http.ResponseWriter, r *http.Request, fr page.Frame, wate
 		f.Fault("file", refused)
 		return s.showChoose(w, http.StatusUnprocessableEntity, fr, water, f)
 	}
-	h := &held{of: ownerOf(s.Desk), water: water.ID, name: name, text: text, choices: url.Values{}}
-	if !s.works.put(h) {
+	h := &held{pending.NewUpload(file), water.ID}
+	if !s.works.files.Put(pending.OwnerOf(s.Desk), h) {
 		f.Fault("file", "so many files wait here just now that there is no room for this one; try again in some minutes")
 		return s.showChoose(w, http.StatusServiceUnavailable, fr, water, f)
 	}
@@ -72,70 +72,71 @@ func (s *pages) take(w http.ResponseWriter, r *http.Request, fr page.Frame, wate
 }
 
 // receive takes the file out of a form. What it refuses, it says in a sentence.
-func (s *pages) receive(w http.ResponseWriter, r *http.Request) (name string, text []byte, refused string, err error) {
+func (s *pages) receive(w http.ResponseWriter, r *http.Request) (sent pending.File, refused string, err error) {
 	c := http.NewResponseController(w)
 	_ = c.SetReadDeadline(time.Now().Add(takeTime)) // where it can't be set, the server's own holds
 	_ = c.SetWriteDeadline(time.Now().Add(takeTime + time.Minute))
 	if err := r.ParseMultipartForm(MostBody); err != nil {
 		var tooBig *http.MaxBytesError
 		if errors.As(err, &tooBig) {
-			return "", nil, "", page.Refuse(http.StatusRequestEntityTooLarge, "Too much at once", fmt.Sprintf("The file is over %d MB, so it was not taken. Ask the gauge’s page for fewer years at once.", mostFile>>20))
+			return sent, "", page.Refuse(http.StatusRequestEntityTooLarge, "Too much at once", fmt.Sprintf("The file is over %d MB, so it was not taken. Ask the gauge’s page for fewer years at once.", mostFile>>20))
 		}
 		if errors.Is(err, http.ErrNotMultipart) {
-			return "", nil, "choose a file first", nil
+			return sent, "choose a file first", nil
 		}
-		return "", nil, "", page.Refuse(http.StatusBadRequest, "That could not be read", "The file arrived damaged or only in part, so it was not taken. Send it again.")
+		return sent, "", page.Refuse(http.StatusBadRequest, "That could not be read", "The file arrived damaged or only in part, so it was not taken. Send it again.")
 	}
 	defer func() { _ = r.MultipartForm.RemoveAll() }() // nothing was put on the disk
 	if err := s.Opened(r.FormValue(page.ForField)); err != nil {
-		return "", nil, "", err
+		return sent, "", err
 	}
 	file, header, err := r.FormFile("file")
 	if err != nil {
-		return "", nil, "choose a file first", nil
+		return sent, "choose a file first", nil
 	}
 	defer func() { _ = file.Close() }() // it is in memory
+	name := pending.Name(header.Filename)
 	if header.Size > mostFile {
-		return "", nil, fmt.Sprintf("%s is over %d MB; ask the gauge’s page for fewer years at once", named(header.Filename), mostFile>>20), nil
+		return sent, fmt.Sprintf("%s is over %d MB; ask the gauge’s page for fewer years at once", name, mostFile>>20), nil
 	}
-	text, err = io.ReadAll(file)
+	text, err := io.ReadAll(file)
 	if len(text) == 0 {
-		return "", nil, "there is nothing in " + named(header.Filename) + "; choose another file", err
+		return sent, "there is nothing in " + name + "; choose another file", err
 	}
-	return named(header.Filename), text, "", err
-}
-
-// named keeps the name of a file short enough to be shown, without where it lay, which some browsers send.
-func named(name string) string {
-	name = path.Base(strings.ReplaceAll(name, `\`, "/"))
-	if r := []rune(name); len(r) > 80 {
-		name = string(r[:60]) + "…" + string(r[len(r)-16:])
-	}
-	return strings.ToValidUTF8(name, "?")
+	return pending.File{Name: name, Text: text}, "", err
 }
 
 // ofFile makes an action of one on a file of whoever asks, with the water that it was sent for.
 func (s *pages) ofFile(act func(http.ResponseWriter, *http.Request, page.Frame, journal.Water, *held) error) page.Action {
 	return func(w http.ResponseWriter, r *http.Request) error {
 		id, err := journal.ParseID(r.PathValue("id"))
-		h, ok := s.works.find(ownerOf(s.Desk), id)
+		h, ok := s.works.files.Find(pending.OwnerOf(s.Desk), id)
 		if err != nil || !ok {
 			return page.Refuse(http.StatusNotFound, "This file is not here any more", "A file waits for an hour at most, and no longer than the program runs. Nothing of it was kept that you were not told of. Choose it again at the water’s gauges.")
 		}
-		waters, err := s.Store.Waters(r.Context())
+		water, err := s.waterOf(r.Context(), h)
 		if err != nil {
 			return err
 		}
-		i := slices.IndexFunc(waters, func(x journal.Water) bool { return x.ID == h.water })
-		if i < 0 {
-			return journal.ErrNotFound
-		}
-		fr, err := s.Frame(r, "", h.name)
+		fr, err := s.Frame(r, "", h.file().Name)
 		if err != nil {
 			return err
 		}
-		return act(w, r, fr, waters[i], h)
+		return act(w, r, fr, water, h)
 	}
+}
+
+// waterOf is the water that a file was sent for, as it is now.
+func (s *pages) waterOf(ctx context.Context, h *held) (journal.Water, error) {
+	waters, err := s.Store.Waters(ctx)
+	if err != nil {
+		return journal.Water{}, err
+	}
+	i := slices.IndexFunc(waters, func(x journal.Water) bool { return x.ID == h.water })
+	if i < 0 {
+		return journal.Water{}, journal.ErrNotFound
+	}
+	return waters[i], nil
 }
 
 // readPage is what a gauge's file holds, as it was understood.
@@ -183,18 +184,18 @@ func (s *pages) answerFile(w http.ResponseWriter, r *http.Request, fr page.Frame
 			kept.Set(name, text)
 		}
 	}
-	before := h.said()
+	before := h.Said()
 	switch do := f.Text("do"); {
 	case do == "drop":
-		s.works.drop(h)
+		s.works.files.Drop(h)
 		return page.See(w, r, address(water)+fileForm)
 	case do == "keep" && kept.Encode() == before.Encode():
 		return s.keep(w, r, fr, water, h)
 	case do == "keep":
-		h.choose(kept)
+		h.Choose(kept)
 		return s.showRead(w, r, http.StatusConflict, fr, water, h, "You changed how it is read, so nothing is kept yet. This is how it is read now: look at it, then keep it.")
 	}
-	h.choose(kept)
+	h.Choose(kept)
 	return page.See(w, r, h.address())
 }
 
@@ -206,12 +207,12 @@ type wrong struct {
 
 // understood reads a file as it was chosen.
 func (s *pages) understood(ctx context.Context, water journal.Water, h *held) (found gauge.Found, why wrong, err error) {
-	leave, err := s.works.reading.Enter(ctx, s.Store.OutfitID())
+	leave, err := s.works.files.InTurn(ctx, s.Store.OutfitID())
 	if err != nil {
 		return found, why, err
 	}
 	defer leave()
-	said := h.said()
+	said := h.Said()
 	opt := read.Options{MaxBytes: mostFile, Unit: said.Get("unit"), Quantity: gauge.Quantity(said.Get("quantity"))}
 	if dates := said.Get("dates"); dates != "" {
 		opt.DayFirst = new(dates == dayFirst)
@@ -229,10 +230,10 @@ func (s *pages) understood(ctx context.Context, water journal.Water, h *held) (f
 		}
 	}
 	zone := cmp.Or(said.Get("zone"), water.TimeZone)
-	if opt.Zone, err = time.LoadLocation(zone); err != nil {
+	if opt.Zone, err = time.LoadLocation(zone); err != nil || zone == "Local" { // which is this machine's
 		return found, wrong{says: fmt.Sprintf("There is no time zone “%s”. Write it as in America/Denver.", zone)}, nil
 	}
-	found, err = read.Any(h.name, bytes.NewReader(h.text), opt)
+	found, err = read.Any(h.file().Name, bytes.NewReader(h.file().Text), opt)
 	if ctx.Err() != nil {
 		return found, why, ctx.Err()
 	}
@@ -250,8 +251,8 @@ func (s *pages) showRead(w http.ResponseWriter, r *http.Request, status int, fr 
 	if err != nil {
 		return err
 	}
-	f := form.Of(h.said(), fr.Units)
-	p := readPage{Frame: fr, Water: water, Address: address(water), At: h.address(), Form: f, Says: says, Why: why.says, Unsaid: why.unsaid, Notes: found.Notes, Open: why.says != "" || len(h.said()) > 0}
+	f := form.Of(h.Said(), fr.Units)
+	p := readPage{Frame: fr, Water: water, Address: address(water), At: h.address(), Form: f, Says: says, Why: why.says, Unsaid: why.unsaid, Notes: found.Notes, Open: why.says != "" || len(h.Said()) > 0}
 	if why.says == "" {
 		for _, x := range found.Series {
 			p.Series = append(p.Series, viewSeries(x, found, fr.Units, water.TimeZone, s))
@@ -360,6 +361,9 @@ func (s *pages) keep(w http.ResponseWriter, r *http.Request, fr page.Frame, wate
 	if err != nil {
 		return err
 	}
+	if water, err = s.waterOf(r.Context(), h); err != nil { // which others may have changed while the file waited for its turn
+		return err
+	}
 	p := gaugesPage{Frame: fr, Water: water, Said: keptSays(kept)}
 	p.Title = "Gauges of " + water.Name
 	for _, x := range found.Series {
@@ -367,13 +371,22 @@ func (s *pages) keep(w http.ResponseWriter, r *http.Request, fr page.Frame, wate
 			p.Water.Gauges = append(slices.Clone(p.Water.Gauges), gauge.Link{Site: x.Site})
 		}
 	}
-	if len(p.Water.Gauges) > len(water.Gauges) {
+	if linked := len(p.Water.Gauges) - len(water.Gauges); linked > 0 {
 		if err := s.Store.SaveWater(r.Context(), p.Water); err != nil {
 			return err
 		}
-		p.Said += " The gauge is linked to " + water.Name + " now."
+		if linked == 1 {
+			p.Said += " The gauge is linked to " + water.Name + " now."
+		} else {
+			p.Said += fmt.Sprintf(" Its %d gauges are linked to %s now; unlink those of other waters.", linked, water.Name)
+		}
 	}
-	s.works.drop(h)
+	plan, err := s.Store.PlanFill(r.Context(), ask(p.Water))
+	if err != nil {
+		return err
+	}
+	p.ToFill, p.Said = plan.Changed, p.Said+" "+prose.LeftToFill(plan.Changed, water.Name)
+	s.works.files.Drop(h)
 	return s.showGauges(w, r, http.StatusOK, p)
 }
 

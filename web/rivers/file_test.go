@@ -5,6 +5,7 @@ import (
 	"net/url"
 	"strings"
 	"testing"
+	"time"
 
 	"rigtally/journal"
 	"rigtally/web/webtest"
@@ -19,19 +20,20 @@ const rdb = `# Data provided for site 09000001
 #         12345       00060     Discharge, cubic feet per second
 agency_cd	site_no	datetime	tz_cd	12345_00060	12345_00060_cd
 5s	15s	20d	6s	14n	10s
-USGS	09000001	2026-05-01 10:00	MDT	120	P
-USGS	09000001	2026-05-01 10:15	MDT	Ice	P
-USGS	09000001	2026-05-01 10:30	MDT	122	P
-USGS	09000001	2026-05-01 10:45	MDT	Eqp	P
+USGS	09000001	2026-05-01 06:00	MDT	120	P
+USGS	09000001	2026-05-01 06:15	MDT	Ice	P
+USGS	09000001	2026-05-01 06:30	MDT	122	P
+USGS	09000001	2026-05-01 06:45	MDT	Eqp	P
 `
 
-// Ensure that it is seen what a gauge's file holds before it is kept, that it links the gauge, and that the same file again
-// adds nothing. The templates "gaugefile" and "gaugeread".
+// Ensure that it is seen what a gauge's file holds before it is kept, that it links the gauge, that it is said how many sessions can
+// take something of it, and that the same file again adds nothing. The templates "gaugefile" and "gaugeread".
 func TestAFileIsBroughtIn(t *testing.T) {
 	t.Parallel()
 	b := webtest.NewBook(t)
 	b.Must(b.Store.SetOutfit(t.Context(), journal.Outfit{Name: "Of a test", Units: "us", TimeZone: "UTC", PriorSD: journal.PriorSD}))
 	at := "/waters/" + b.Water.ID.String() + "/gauges"
+	fished(t, b.Site, time.Date(2026, 5, 1, 0, 0, 0, 0, time.UTC))
 	get(b.Site, at+"/file").holds(t, http.StatusOK, "up to 24 MB", "Show what it holds")
 	send := func(name, text string) string {
 		t.Helper()
@@ -44,12 +46,16 @@ func TestAFileIsBroughtIn(t *testing.T) {
 	file := send(`C:\gauges\mill.rdb`, rdb)
 	get(b.Site, file).holds(t, http.StatusOK, "Nothing is kept yet", "mill.rdb, for Alder Brook", "The U.S. Geological Survey, number 09000001", "Flow", "Ice", "Gauge out of order", "120 cfs and 122 cfs", "Keep these readings")
 	get(b.Site, at+"/file").holds(t, http.StatusOK, "mill.rdb", "Not kept yet")
-	post(b.Site, file, url.Values{"do": {"keep"}}).holds(t, http.StatusOK, "Kept, for your outfit alone: 2 new and 2 without a value", "The gauge is linked to Alder Brook now.", "122 cfs")
+	post(b.Site, file, url.Values{"do": {"keep"}}).holds(t, http.StatusOK, "Kept, for your outfit alone: 2 new and 2 without a value", "The gauge is linked to Alder Brook now.", "122 cfs",
+		"1 session on Alder Brook can take what the gauge read.", `href="`+at+`/fill">See what it takes</a>`)
+	post(b.Site, at+"/fill", url.Values{"do": {"fill"}}).holds(t, http.StatusOK, "Filled in: 1 session")
 	if got := b.Get(file); got.Status != http.StatusNotFound || !contains(got.Body, "not here any more") {
 		t.Errorf("what is kept waits still: status %d", got.Status)
 	}
 	again := send("mill.rdb", rdb)
-	post(b.Site, again, url.Values{"do": {"keep"}}).holds(t, http.StatusOK, "2 here already")
+	post(b.Site, again, url.Values{"do": {"keep"}}).holds(t, http.StatusOK, "2 here already", "No session on Alder Brook is left to fill in.", "Fill in past sessions")
+	two := send("two.rdb", strings.ReplaceAll(rdb, "09000001", "09000002")+strings.ReplaceAll(rdb, "09000001", "09000003"))
+	post(b.Site, two, url.Values{"do": {"keep"}}).holds(t, http.StatusOK, "Its 2 gauges are linked to Alder Brook now; unlink those of other waters.")
 	dropped := send("mill.rdb", rdb)
 	if got := b.Post(dropped, url.Values{"do": {"drop"}}); got.Status != http.StatusSeeOther || b.Get(dropped).Status != http.StatusNotFound {
 		t.Errorf("dropped: status %d", got.Status)
@@ -74,6 +80,8 @@ func TestAFileIsExplained(t *testing.T) {
 	choices.Set("zone", "Nowhere/Much")
 	wrong := send("time,value\n2026-05-01 10:00,12.5\n2026-05-01 11:00,warm\n")
 	post(b.Site, wrong, choices).holds(t, http.StatusConflict, "There is no time zone “Nowhere/Much”")
+	choices.Set("zone", "Local") // not this machine's
+	post(b.Site, wrong, choices).holds(t, http.StatusConflict, "There is no time zone “Local”")
 	choices.Set("zone", "")
 	post(b.Site, wrong, choices).holds(t, http.StatusConflict, "warm")
 	for _, bad := range []struct {

@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"net/http"
-	"runtime/debug"
 	"slices"
 	"strings"
 	"time"
@@ -17,6 +16,7 @@ import (
 	"rigtally/prose"
 	"rigtally/web/form"
 	"rigtally/web/page"
+	"rigtally/web/pending"
 )
 
 // fillPage is what past sessions take from a water's gauges.
@@ -42,9 +42,8 @@ type fillPage struct {
 type pastView struct {
 	Under    bool
 	At, Says string
-	Done, Of int
+	Done, Of int64
 	Ended    bool
-	Canceled bool
 	Failed   []string
 	Notes    []string // what agencies do not have
 }
@@ -60,8 +59,8 @@ func ask(water journal.Water) pg.FillAsk { return pg.FillAsk{Water: &water.ID} }
 
 func (s *pages) showPlan(w http.ResponseWriter, r *http.Request, status int, p fillPage) error {
 	p.Address, p.Off = address(p.Water), s.off()
-	if under := s.works.pastOf(s.Store.OutfitID(), p.Water.ID); under != nil {
-		p.Past = under.view()
+	if under := s.pastOf(p.Water); under != nil {
+		p.Past = viewPast(under)
 	}
 	plan, err := s.Store.PlanFill(r.Context(), ask(p.Water))
 	if err != nil {
@@ -227,8 +226,8 @@ func (s *pages) fill(w http.ResponseWriter, r *http.Request, fr page.Frame, wate
 	case "older":
 		return s.older(w, r, p)
 	case "stop":
-		if under := s.works.pastOf(s.Store.OutfitID(), water.ID); under != nil {
-			under.end()
+		if under := s.pastOf(water); under != nil {
+			under.Stop()
 		}
 		return page.See(w, r, address(water)+"/fill")
 	}
@@ -248,10 +247,10 @@ func (s *pages) older(w http.ResponseWriter, r *http.Request, p fillPage) error 
 	}
 	links := slices.DeleteFunc(slices.Clone(p.Water.Gauges), func(l gauge.Link) bool { return !s.asks(l.Provider) })
 	reference := page.Reference(r.Context())
-	started := s.works.fetch(s.Store.OutfitID(), p.Water.ID, s.Now, func(ctx context.Context, under *past) (failed []string) {
+	started := s.works.fetch(whose{s.Store.OutfitID(), p.Water.ID}, func(ctx context.Context, under *past) (failed []string) {
 		for _, l := range links {
-			under.begin(s.by(l.Site))
-			if err := s.fetchPast(ctx, l.Site, from, to, under); err != nil {
+			under.Begin(s.by(l.Site))
+			if err := pending.Safely(func() error { return s.fetchPast(ctx, l.Site, from, to, under) }); err != nil {
 				if why := s.pastFailed(ctx, l.Site, p.Water.TimeZone, reference, err); !slices.Contains(failed, why) {
 					failed = append(failed, why)
 				}
@@ -267,14 +266,11 @@ func (s *pages) older(w http.ResponseWriter, r *http.Request, p fillPage) error 
 }
 
 // fetchPast fetches one gauge's readings.
-func (s *pages) fetchPast(ctx context.Context, site gauge.Site, from, to time.Time, under *past) (err error) {
-	defer func() {
-		if r := recover(); r != nil { // nobody's page is there to catch it
-			err = fmt.Errorf("panic: %v\n%s", r, debug.Stack())
-		}
-	}()
-	fetched, err := s.works.keeper.Fetch(ctx, site, from, to, under.went)
-	under.told(fetched.Notes)
+func (s *pages) fetchPast(ctx context.Context, site gauge.Site, from, to time.Time, under *past) error {
+	fetched, err := s.works.keeper.Fetch(ctx, site, from, to, func(done, of int) { under.Went(int64(done), int64(of)) })
+	under.Note(func(notes []string) []string {
+		return append(slices.Clip(notes), slices.DeleteFunc(fetched.Notes, func(n string) bool { return slices.Contains(notes, n) })...)
+	})
 	return err
 }
 
@@ -306,13 +302,17 @@ func lacking(plan pg.FillPlan, zone string) (from, to time.Time, ok bool) {
 
 func zoneOf(name string) *time.Location { return page.InZone(time.Time{}, name).Location() }
 
-// view tells how far it is.
-func (p *past) view() pastView {
-	v := pastView{Says: "Beginning"}
-	v.At, v.Done, v.Of = p.progress()
-	v.Ended, v.Canceled, v.Failed, v.Notes = p.over()
+func (s *pages) pastOf(water journal.Water) *past {
+	return s.works.pastOf(whose{s.Store.OutfitID(), water.ID})
+}
+
+// viewPast tells how far it is.
+func viewPast(p *past) pastView {
+	v := pastView{Says: "Beginning", Ended: p.Over()}
+	v.At, v.Done, v.Of = p.Progress()
+	v.Notes, v.Failed = p.Result()
 	if v.Under = !v.Ended; v.Of > 0 {
-		v.Says = fmt.Sprintf("%d of %s", v.Done, prose.Plural(v.Of, "part", "parts"))
+		v.Says = fmt.Sprintf("%d of %s", v.Done, prose.Plural(int(v.Of), "part", "parts"))
 	}
 	return v
 }

@@ -77,6 +77,7 @@ type gaugesPage struct {
 	Address string
 	Form    *form.Form
 	Said    string // what was done just now
+	ToFill  int    // sessions that can take something of a file that was kept just now
 	Gone    *goneView
 	Off     bool // nothing is read from the network
 	Gauges  []gaugeView
@@ -105,6 +106,7 @@ type gaugeView struct {
 	Takes    form.Boxes
 	Sensors  []form.Option
 	Asked    bool // a service is asked about it
+	Stored   bool // readings of it are
 	First    bool
 }
 
@@ -175,11 +177,10 @@ func (s *pages) view(r *http.Request, p gaugesPage, l gauge.Link, state gauge.St
 	}
 	var measures []gauge.Quantity
 	for _, q := range gauge.Quantities() {
-		reading, ok := state.Latest[q]
-		if ok || slices.Contains(state.Gauge.Measures, q) || len(state.Gauge.Measures) == 0 && len(state.Latest) == 0 {
+		if _, ok := state.Latest[q]; ok || slices.Contains(state.Gauge.Measures, q) || len(state.Gauge.Measures) == 0 && len(state.Latest) == 0 {
 			measures = append(measures, q)
 		}
-		if ok && l.Gives(q) {
+		if reading, ok := state.LatestOf(l)[q]; ok {
 			v.Latest = append(v.Latest, latest(q, reading, now, zone, p))
 		}
 	}
@@ -198,7 +199,7 @@ func (s *pages) view(r *http.Request, p gaugesPage, l gauge.Link, state gauge.St
 			}
 		}
 	}
-	if state.Days > 0 {
+	if v.Stored = state.Days > 0; v.Stored {
 		text := on(state.From, zone)
 		if last := on(state.To, zone); last != text {
 			text += " to " + last + ", on " + prose.Plural(state.Days, "day", "days")

@@ -7,6 +7,7 @@ import (
 	"os"
 	"strings"
 	"testing"
+	"time"
 
 	"rigtally/gauges/agency"
 	"rigtally/gauges/fetch"
@@ -131,6 +132,29 @@ func TestTroubleIsTold(t *testing.T) {
 	post(s, at+"/find", find).holds(t, http.StatusOK, "be reached", "It could not be looked up", "Link usgs 09000001")
 	post(s, at, site(webtest.Mill().Site, "link")).holds(t, http.StatusOK, "Linked.", "be reached", "asked again")
 	get(s, at).holds(t, http.StatusOK, "be reached", "Nothing of it is stored yet")
+}
+
+// Ensure that of a gauge that is linked twice, each time for another of its sensors, each link shows what that one read.
+func TestEachSensorIsShown(t *testing.T) {
+	t.Parallel()
+	s, _, at := book(t)
+	water := webtest.Got(s.Store.Waters(t.Context()))(t)[0]
+	county := gauge.NewSite("county", "7")
+	var found gauge.Found
+	for i, sensor := range []string{"top", "bottom"} {
+		found.Series = append(found.Series, gauge.Series{Site: county, Quantity: gauge.Temperature, Sensor: sensor, Readings: []gauge.Reading{{At: webtest.GaugedAt.Add(-2 * time.Hour), Value: 11 - 5*float64(i)}, {At: webtest.GaugedAt.Add(-time.Hour), Value: 12 - 5*float64(i)}}})
+		water.Gauges = append(water.Gauges, gauge.Link{Site: county, Sensor: sensor})
+	}
+	water.Gauges = append(water.Gauges, gauge.Link{Site: county, Sensor: "broken"})
+	webtest.Got(s.Store.KeepOwnReadings(t.Context(), found))(t)
+	s.Must(s.Store.SaveWater(t.Context(), water))
+	parts := strings.Split(s.Get(at).Body, `<section class="gauge"`)
+	if len(parts) != 4 {
+		t.Fatalf("%d gauges are shown", len(parts)-1)
+	}
+	for i, want := range [][]string{{"sensor top", "<dd>12"}, {"sensor bottom", "<dd>7"}, {"sensor broken", "It measured nothing lately that Alder Brook takes."}} {
+		webtest.WantAll(t, want[0], parts[i+1], want...)
+	}
 }
 
 // Ensure that all is of use where nothing is read from the network.

@@ -18,6 +18,7 @@ import (
 	"rigtally/gauges/read"
 	"rigtally/journal"
 	"rigtally/journal/gauge"
+	"rigtally/journal/pg"
 	"rigtally/prose"
 )
 
@@ -286,16 +287,31 @@ func (b *bringing) due(ctx context.Context, j command.Journal, found gauge.Found
 	if err != nil {
 		return err
 	}
-	linked := false
 	for _, s := range sitesOf(found.Series) {
-		if slices.Contains(used, s) {
-			linked = true
+		if !slices.Contains(used, s) {
+			b.Printf("No water takes what %s measures yet. To link one:\n  rigtally gauges link WATER %s\n", s, s)
+		}
+	}
+	return b.left(ctx, j, sitesOf(found.Series))
+}
+
+// left says how many sessions of waters with one of these gauges can still take something.
+func (b *bringing) left(ctx context.Context, j command.Journal, sites []gauge.Site) error {
+	waters, err := j.Waters(ctx)
+	any := false
+	for _, w := range waters {
+		if !slices.ContainsFunc(w.Gauges, func(l gauge.Link) bool { return slices.Contains(sites, l.Site) }) {
 			continue
 		}
-		b.Printf("No water takes what %s measures yet. To link one:\n  rigtally gauges link WATER %s\n", s, s)
+		plan, err := j.PlanFill(ctx, pg.FillAsk{Water: &w.ID})
+		if err != nil {
+			return err
+		}
+		b.Printf("%s\n", prose.LeftToFill(plan.Changed, w.Name))
+		any = any || plan.Changed > 0
 	}
-	if linked {
-		b.Printf("To have earlier sessions take them too:\n  rigtally gauges fill\n")
+	if any {
+		b.Printf("To see what that does, then have it done:\n  rigtally gauges fill\n")
 	}
-	return nil
+	return err
 }

@@ -161,15 +161,12 @@ func (r rivers) links(ctx context.Context, j command.Journal) (list []linked, ba
 }
 
 func linkedOf(water string, zone *time.Location, l gauge.Link, s gauge.State) linked {
-	v := linked{Water: water, Gauge: l.Site.String(), Sensor: l.Sensor, Name: s.Name, Takes: l.Takes, Latest: map[string]latestRead{}, Days: s.Days, DailyYears: s.DailyYears, zone: zone, last: map[gauge.Quantity]gauge.Reading{}}
+	v := linked{Water: water, Gauge: l.Site.String(), Sensor: l.Sensor, Name: s.Name, Takes: l.Takes, Latest: map[string]latestRead{}, Days: s.Days, DailyYears: s.DailyYears, zone: zone, last: s.LatestOf(l)}
 	if v.Takes == nil {
 		v.Takes = []gauge.Quantity{}
 	}
-	for q, last := range s.Latest {
-		if l.Gives(q) {
-			v.Latest[string(q)] = latestRead{last.At, last.Value, storageUnits[q], last.Flags.Words()}
-			v.last[q] = last
-		}
+	for q, last := range v.last {
+		v.Latest[string(q)] = latestRead{last.At, last.Value, storageUnits[q], last.Flags.Words()}
 	}
 	if !s.From.IsZero() {
 		v.From, v.To = &s.From, &s.To

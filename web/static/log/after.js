@@ -39,7 +39,9 @@ async function main() {
   await log.start();
   by("after").hidden = false;
   if (d.problems.length > 0) fill(by("after-wrong"), d.problems.map(sentence));
-  refresh();
+  const fresh = await refresh();
+  if (fresh && k) k.rivers = fresh.rivers;
+  conditions.showCautions();
 }
 
 /** Says that another page has sent or discarded the session. */

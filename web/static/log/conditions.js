@@ -1,5 +1,5 @@
 // Conditions and notes: all optional, kept as they are typed.
-import { cautions } from "./cautions.js";
+import { cautions, cautionsOf } from "./cautions.js";
 import { stintOf } from "./draft.js";
 import { fill, h } from "./dom.js";
 import { conditions, read, show } from "./quantity.js";
@@ -13,6 +13,7 @@ export class Conditions {
     this.log = log;
     for (const field of place.querySelectorAll("[data-condition]")) this.attend(field);
     this.showCautions();
+    setInterval(() => this.showCautions(), 60000); // readings grow old
   }
 
   attend(field) {
@@ -53,9 +54,15 @@ export class Conditions {
   }
 
   /** The stroke is that of the stint at hand. */
-  show() { if (this.stroke) this.stroke.value = stintOf(this.log.d).stroke; }
+  show() {
+    if (this.stroke) this.stroke.value = stintOf(this.log.d).stroke;
+    this.showCautions();
+  }
 
   showCautions() {
-    for (const place of document.querySelectorAll("[data-cautions]")) fill(place, cautions(this.log.k, this.log.d, place.dataset.cautions === "short"));
+    const list = cautionsOf(this.log.k, this.log.d), now = JSON.stringify(list);
+    if (now === this.now) return; // what stands there is not read out again
+    this.now = now;
+    for (const place of document.querySelectorAll("[data-cautions]")) fill(place, cautions(list, place.dataset.cautions === "short"));
   }
 }

@@ -29,7 +29,9 @@ async function main() {
   const wanted = query.get("draft") ?? (await kept("live"));
   if (live.length > 0 && !query.has("begin")) await run(live.find((d) => d.id === wanted) ?? live[0]);
   else await begin(live);
-  refresh();
+  const fresh = await refresh();
+  if (fresh && k) k.rivers = fresh.rivers;
+  conditions?.showCautions();
 }
 
 async function begin(live) {
