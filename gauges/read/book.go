@@ -18,6 +18,7 @@ type book struct {
 	name     string
 	opt      Options
 	source   *limited
+	recoded  bool // to UTF-8, whatever the file says of itself
 	maxBytes int64
 	most     int
 	least    time.Time

@@ -49,7 +49,7 @@ func (l *lines) next() ([]byte, error) {
 // text reads what is neither JSON nor XML: tables.
 func (b *book) text(in *bufio.Reader) error {
 	l := &lines{b: b, in: in}
-	r := &rdb{b: b, l: l, codes: newCodes(), names: map[string]string{}, described: map[string]string{}}
+	r := newRdb(b, l)
 	comments := 0
 	for {
 		text, err := l.next()
@@ -62,7 +62,7 @@ func (b *book) text(in *bufio.Reader) error {
 			return err
 		case len(bytes.TrimSpace(text)) == 0:
 			continue
-		case text[0] == '#':
+		case text[0] == '#' && !bytes.HasPrefix(text, []byte("#,")) && !bytes.HasPrefix(text, []byte("#;")): // # alone names numbers of rows
 			comments++
 			r.comment(text)
 			continue
@@ -95,6 +95,10 @@ type rdb struct {
 	siteNow        string
 	zoneNow        string
 	offsetNow      int // minutes
+}
+
+func newRdb(b *book, l *lines) *rdb {
+	return &rdb{b: b, l: l, codes: newCodes(), names: map[string]string{}, described: map[string]string{}}
 }
 
 // rdbColumn is a column of values, with that of its codes.
@@ -183,7 +187,15 @@ func (r *rdb) header(text []byte) error {
 		r.values = append(r.values, c)
 	}
 	if r.site < 0 || r.at < 0 {
-		return r.b.wrongf(r.l.place(), "a table of the U.S. Geological Survey has columns site_no and datetime; this one is not of readings")
+		of := "not of readings"
+		for _, k := range []struct{ column, is string }{
+			{"peak_va", "of the highest flow of each year"}, {"mean_va", "of statistics over years"}, {"measurement_nu", "of measurements by hand"}, {"station_nm", "of sites"},
+		} {
+			if _, ok := places[k.column]; ok {
+				of = k.is + ", and not of readings"
+			}
+		}
+		return r.b.wrongf(r.l.place(), "a table of the U.S. Geological Survey has columns site_no and datetime; this one is %s. Fetch its instantaneous or daily values", of)
 	}
 	if len(r.cells) < r.columns {
 		r.cells = make([][]byte, r.columns)
