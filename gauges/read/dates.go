@@ -134,6 +134,12 @@ func parseClock(b []byte) (w wall, ok bool) {
 		return w, false
 	}
 	b = bytes.TrimLeft(b[1:], " ")
+	if len(b) == 4 && allDigits(string(b)) { // 1015
+		b = slices.Concat(b[:2], []byte(":"), b[2:])
+	}
+	for _, half := range []string{"a.m.", "p.m."} {
+		b = bytes.Replace(b, []byte(half), []byte{half[0], 'm'}, 1)
+	}
 	text := append(make([]byte, 0, 48), "1970-01-01 "...)
 	if len(b) > 1 && b[1] == ':' {
 		text = append(text, '0')

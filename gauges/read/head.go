@@ -2,6 +2,7 @@ package read
 
 import (
 	"bytes"
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -46,32 +47,31 @@ func (b *book) skipTitles(l *lines, first []byte) ([]byte, error) {
 	return first, nil
 }
 
-// names finds the line with the names of columns among the first of a file, or the first row where there are none.
+// names finds the line with the names of columns among the first of a file, or the first row where there are none. The last that
+// names both times and values and is as wide as the first row comes before others.
 func names(list [][]byte) int {
-	timed, words := -1, -1
+	both, timed, words := -1, -1, -1
 	for i, text := range list {
 		switch looksLike(text) {
 		case namesOfBoth:
-			return i
+			both = i
 		case namesOfTime:
-			if timed < 0 || i > 0 {
-				timed = i
-			}
+			timed = i
 		case someNames:
 			words = i
 		case aRow:
-			for _, at := range []int{timed, words} {
-				if at >= 0 && (at == 0 || onlyBlank(list[at+1:i])) && columnsOf(list[at]) == columnsOf(text) {
+			for _, at := range []int{both, timed, words} {
+				if at >= 0 && (at == both || at == 0 || onlyBlank(list[at+1:i])) && columnsOf(list[at]) == columnsOf(text) {
 					return at
 				}
 			}
-			if timed < 0 && words != 0 {
+			if both < 0 && timed < 0 && words != 0 {
 				return i
 			}
-			return 0
+			return max(both, 0)
 		}
 	}
-	return max(timed, 0)
+	return max(cmp.Or(both+1, timed+1)-1, 0)
 }
 
 func columnsOf(text []byte) int { return bytes.Count(text, []byte{separatorOf(text)}) }
@@ -113,16 +113,16 @@ func looksLike(text []byte) looks {
 		}
 	}
 	switch {
-	case dates > 0 && numbers > 0 && times == 0 && values == 0:
+	case dates > 0 && numbers > 0:
 		return aRow
+	case dates > 0 || numbers > 0:
+		return unlike
 	case times > 0 && values > 0:
 		return namesOfBoth
 	case times > 0:
 		return namesOfTime
-	case dates == 0 && numbers == 0:
-		return someNames
 	}
-	return unlike
+	return someNames
 }
 
 func (t *table) isTime(cell []byte) bool {

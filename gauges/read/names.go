@@ -12,6 +12,7 @@ import (
 // role is what the name of a column says that it holds.
 type role struct {
 	day, hour, flag bool
+	date            bool // by that word, and not as Monday
 	zone            bool // of each row
 	key             bool // of what each row is: its gauge, its parameter
 	value           bool // of something
@@ -30,33 +31,34 @@ func roleOf(name string) (r role) {
 	ends := func(end string) bool {
 		return slices.ContainsFunc(words, func(w string) bool { return strings.HasSuffix(w, end) })
 	}
-	dated := is("date timestamp") || ends("datetime")
+	r.date = is("date timestamp") || ends("datetime")
 	r.zone = is("tz timezone tzcd") || is("time") && is("zone") || is("utc gmt") && is("offset")
-	r.day = dated || is("day")
+	r.day = r.date || is("day")
 	r.hour = is("time timestamp hour heure") || ends("datetime")
 	r.flag = is("quality flag flags qualifier qualifiers code codes cd remark remarks status approval grade")
 	r.key = is("site station gauge gage location agency parameter param variable") || is("sensor") && is("number type id name")
 	r.value = is("value values reading readings result resultat résultat valeur measurement obs observation") || ends("value")
-	r.other = is("max maximum min minimum high low air rain rainfall precipitation stage2 velocity depth conductance turbidity oxygen ph")
+	r.other = is("max maximum min minimum high low air rain rainfall precipitation stage2 velocity depth conductance turbidity oxygen ph change median forecast predicted simulated modeled modelled historical normal percentile anomaly")
 	switch {
 	case r.key && is("agency") || r.zone:
 		r.flag = false // agency_cd, tz_cd
-	case dated:
+	case r.date:
 		// date_mesure_temp is when, not how warm
 	case is("flow discharge streamflow flows débit debit q qdaily qday qmean qinst"):
 		r.quantity = gauge.Flow
 	case is("temperature temp watertemp wtemp wt température"):
 		r.quantity = gauge.Temperature
-	case is("stage height level hauteur gageheight"):
+	case is("stage height level hauteur gageheight ht"):
 		r.quantity = gauge.Stage
 	}
 	if r.day || r.hour {
 		r.offset = offsetNamed(name)
 	}
 	r.unit = unitNamed(name, len(words), r.quantity)
-	if u, ok := unitOf(r.unit); ok && u.quantity == gauge.Flow && !r.key && !dated {
+	if u, ok := unitOf(r.unit); ok && u.quantity == gauge.Flow && !r.key && !r.date {
 		r.quantity = gauge.Flow // of the three nothing else is measured so
 	}
+	r.key = r.key && r.unit == "" && !r.value // gauge reading (ft)
 	// X_00060_00003 is how programs write what the U.S. Geological Survey calls 00060_00003.
 	for i, w := range words {
 		if p, ok := parameters[w]; ok && r.quantity == "" && !r.day {

@@ -2,6 +2,7 @@ package read
 
 import (
 	"bytes"
+	"cmp"
 	"fmt"
 	"strings"
 
@@ -12,29 +13,32 @@ import (
 // table.
 type decimals struct {
 	comma, point string // the first row in which that mark can be nothing but the decimal one
-	unclear      [2]unclearNumber
+	ungrouped    bool   // some number of thousands has no mark for them
+}
+
+// unclear is what a column leaves open.
+type unclear struct {
+	comma, point unclearNumber
 	whole        bool // some number has no mark at all
 }
 
-// unclearNumber is the first that has a mark, comma or point, before exactly three digits.
-type unclearNumber struct {
-	shown string
-	place string
-}
+// unclearNumber is the first that has a mark before exactly three digits.
+type unclearNumber struct{ shown, place string }
 
 // marks are those by which numbers are parted.
 const marks = ",."
 
 // numeral is a number as people write it. Of one whose only mark stands before exactly three digits the value is that without the
 // mark, which is told, and thousandths until decide.
-func (p *plainTable) numeral(cell []byte, place string) (v float64, f gauge.Flags, mark byte, err error) {
-	text := plainMarks(cell)
+func (p *plainTable) numeral(c *plainColumn, cell []byte) (v float64, f gauge.Flags, mark byte, err error) {
+	text, place := plainMarks(cell), p.place(c.value)
 	digits := strings.TrimLeft(text, "<>= +-")
 	commas, points := strings.Count(digits, ","), strings.Count(digits, ".")
 	decimal := byte(0)
 	switch last := strings.LastIndexAny(digits, marks); {
 	case last < 0:
-		p.decimals.whole = true
+		c.unclear.whole = true
+		p.decimals.ungrouped = p.decimals.ungrouped || len(digits) > 3 && allDigits(digits)
 	case strings.ContainsAny(digits, "eE"):
 		// 1.5e-05, which a program wrote
 	case commas > 0 && points > 0:
@@ -49,8 +53,12 @@ func (p *plainTable) numeral(cell []byte, place string) (v float64, f gauge.Flag
 	switch {
 	case mark != 0:
 		text = strings.ReplaceAll(text, string(mark), "")
-		if u := &p.decimals.unclear[strings.IndexByte(marks, mark)]; u.shown == "" {
-			u.shown, u.place = clip(digits), place
+		u := &c.unclear.comma
+		if mark == '.' {
+			u = &c.unclear.point
+		}
+		if u.shown == "" {
+			*u = unclearNumber{clip(digits), place}
 		}
 	case decimal != 0:
 		whole, _, _ := strings.Cut(digits, string(decimal))
@@ -112,35 +120,61 @@ func grouped(digits string, mark byte) bool {
 
 // decide finds the decimal mark once all numbers are known, and puts it in. Where nothing tells, nobody guesses.
 func (p *plainTable) decide() error {
-	d := p.decimals
-	comma, point := d.unclear[0].shown != "", d.unclear[1].shown != ""
-	decimal := byte('.')
-	switch {
-	case d.comma != "":
-		decimal = ','
-	case d.point != "" || !comma && !point:
-	case comma && !point && p.separator == ',':
-		// who parts cells by commas doesn't write decimals with them
-	case comma && !point && p.separator == ';' && !d.whole:
-		decimal = ','
-	case point && !comma && (p.separator != ';' || !d.whole):
-	default:
-		u := d.unclear[0]
-		if !comma {
-			u = d.unclear[1]
-		}
-		whole := strings.NewReplacer(",", "", ".", "").Replace(u.shown)
-		return p.wrongf(u.place, "%q may be %s or %s; write numbers without a mark for thousands", u.shown, strings.Replace(u.shown, ",", ".", 1), whole)
+	decimal, open := p.decimalMark()
+	if open.shown != "" {
+		whole := strings.NewReplacer(",", "", ".", "").Replace(open.shown)
+		return p.wrongf(open.place, "%q may be %s or %s; write all numbers of the column with as many decimals, or none with a mark for thousands", open.shown, strings.Replace(open.shown, ",", ".", 1), whole)
 	}
+	thousands := ""
 	for _, c := range p.values {
 		for i, r := range c.readings {
 			if r.mark == decimal {
 				c.readings[i].v = r.v / 1000
 			}
 		}
+		grouping := c.unclear.comma
+		if decimal == ',' {
+			grouping = c.unclear.point
+		}
+		thousands = cmp.Or(thousands, grouping.shown)
 	}
-	if u := d.unclear[1-strings.IndexByte(marks, decimal)]; u.shown != "" {
-		p.notes = append(p.notes, fmt.Sprintf("Numbers such as %s are read as thousands.", u.shown))
+	if thousands != "" {
+		p.notes = append(p.notes, fmt.Sprintf("Numbers such as %s are read as thousands.", thousands))
 	}
 	return nil
+}
+
+// decimalMark is the mark, or a number that leaves it open.
+func (p *plainTable) decimalMark() (mark byte, open unclearNumber) {
+	var comma, point unclearNumber // the first, those before others that stand in a column with whole numbers
+	whole := false
+	for _, c := range p.values {
+		u := c.unclear
+		mixed := u.whole && (u.comma.shown != "" || u.point.shown != "")
+		if comma.shown == "" || mixed && !whole && u.comma.shown != "" {
+			comma = u.comma
+		}
+		if point.shown == "" || mixed && !whole && u.point.shown != "" {
+			point = u.point
+		}
+		whole = whole || mixed
+	}
+	none := unclearNumber{}
+	switch {
+	case p.decimals.comma != "":
+		return ',', none
+	case p.decimals.point != "", comma == none && point == none:
+		return '.', none
+	case comma != none && point != none:
+		return 0, comma
+	case comma != none && (p.decimals.ungrouped || p.separator == ';' && !whole):
+		return ',', none
+	case comma != none && p.separator == ',':
+		return '.', none // who parts cells by commas doesn't write decimals with them
+	case comma != none:
+		return 0, comma
+	case p.decimals.ungrouped || p.separator == ',' || !whole:
+		return '.', none
+	}
+	return 0, point
 }

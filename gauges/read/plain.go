@@ -17,9 +17,11 @@ import (
 type plainTable struct {
 	*table
 	names    []string
-	at, hour int // columns of the time, or of the day and the hour; hour is -1 for one column
-	zone     int // column of offsets, or -1
-	station  int // of keys that with the number of the gauge, and agency that with who runs it; or -1
+	parts    []int // columns of year, month and day, and of hour and minute where there are such
+	at, hour int   // columns of the time, or of the day and the hour; hour is -1 for one column
+	hours    bool  // the column of the hour has whole ones
+	zone     int   // column of offsets, or -1
+	station  int   // of keys that with the number of the gauge, and agency that with who runs it; or -1
 	agency   int
 	keys     []key // that all rows must agree in
 	offset   *int  // minutes, of all times that have none
@@ -45,6 +47,7 @@ type plainColumn struct {
 	name        string
 	quantity    gauge.Quantity
 	unit        unit
+	unclear     unclear
 	readings    []plainReading // one a row
 }
 
@@ -105,166 +108,28 @@ func (p *plainTable) place(column int) string {
 	return p.l.place() + ", column " + clip(p.names[column])
 }
 
-// columns decides what each column holds, by its name or by what the person who has the file says.
-func (p *plainTable) columns(names []string) error {
-	var unnamed, flags, times []int
-	var ignored []string
-	roles := make([]role, len(names))
-	headed := slices.ContainsFunc(names, func(s string) bool { return s != "" })
-	for i, name := range names {
-		r := roleOf(name)
-		roles[i] = r
-		switch {
-		case r.zone:
-			p.zone = i
-		case r.flag:
-			flags = append(flags, i)
-		case r.other && (r.quantity != "" || r.unit != ""):
-			ignored = append(ignored, name)
-		case r.quantity != "":
-			c, err := p.column(i, name, r.quantity, r.unit)
-			if err != nil {
-				return err
-			}
-			p.values = append(p.values, c)
-		case r.day || r.hour || !headed && i == 0:
-			times = append(times, i)
-		case r.key:
-			switch strings.ToLower(name) {
-			case "site_no":
-				p.station = len(p.keys)
-			case "agency_cd":
-				p.agency = len(p.keys)
-			}
-			p.keys = append(p.keys, key{column: i})
-		case headed && roleless(name):
-			ignored = append(ignored, name) // a number of the row, or nothing
-		default:
-			unnamed = append(unnamed, i)
-		}
-	}
-	if len(times) == 0 { // Observed UTC: its rows tell
-		if i := slices.IndexFunc(p.ahead(), p.isTime); i >= 0 && slices.Contains(unnamed, i) {
-			times, unnamed = []int{i}, slices.DeleteFunc(unnamed, func(u int) bool { return u == i })
-			roles[i].offset = offsetNamed(names[i])
-		}
-	}
-	if len(names) == 1 {
-		return p.wrongf(p.l.place(), "there is one column, and a table needs two, of times and of values, with a comma, a semicolon or a tab between them")
-	}
-	if len(times) == 0 {
-		return p.wrongf(p.l.place(), "no column there is named as a time; name one date, time or datetime, and those of values as flow (cfs), stage (ft) or temperature (degC)")
-	}
-	p.timeOf(times, roles)
-	for _, i := range times {
-		if i != p.at && i != p.hour {
-			ignored = append(ignored, names[i])
-		}
-	}
-	if len(p.values) == 0 && len(unnamed) > 0 {
-		if p.opt.Quantity == "" {
-			return p.unsaidf(p.l.place(), "nothing there says whether the values are flow, stage or temperature; say which, or name the column as flow (cfs)")
-		}
-		i := slices.IndexFunc(unnamed, func(i int) bool { return roles[i].value || !headed })
-		if i < 0 && len(unnamed) > 1 {
-			return p.wrongf(p.l.place(), "nothing there says whether the values are in %s or in %s; name the column of them value", clip(names[unnamed[0]]), clip(names[unnamed[1]]))
-		}
-		i = max(i, 0)
-		c, err := p.column(unnamed[i], names[unnamed[i]], p.opt.Quantity, roles[unnamed[i]].unit)
-		if err != nil {
-			return err
-		}
-		p.values, unnamed = append(p.values, c), slices.Delete(unnamed, i, i+1)
-	}
-	if len(p.values) == 0 {
-		return p.wrongf(p.l.place(), "there is no column of flow, stage or water temperature")
-	}
-	for _, i := range unnamed {
-		ignored = append(ignored, names[i])
-	}
-	for _, name := range ignored {
-		p.leave(name)
-	}
-	for _, f := range flags {
-		p.flagged(f, len(flags) == 1)
-	}
-	return nil
-}
-
-// flagged says which values a column of codes is about: the nearest before it, or all where there is one such column.
-func (p *plainTable) flagged(column int, alone bool) {
-	var nearest *plainColumn
-	for _, c := range p.values {
-		if alone {
-			c.flag = column
-		} else if c.value < column && (nearest == nil || c.value > nearest.value) {
-			nearest = c
-		}
-	}
-	if nearest != nil {
-		nearest.flag = column
-	}
-}
-
-// timeOf chooses among columns of times: those in UTC first, one of both day and hour before two.
-func (p *plainTable) timeOf(times []int, roles []role) {
-	find := func(is func(r role) bool) int {
-		for _, utc := range []bool{true, false} {
-			for _, i := range times {
-				if (roles[i].offset != nil && *roles[i].offset == 0) == utc && is(roles[i]) {
-					return i
-				}
-			}
-		}
-		return -1
-	}
-	both := find(func(r role) bool { return r.day && r.hour })
-	day, hour := find(func(r role) bool { return r.day && !r.hour }), find(func(r role) bool { return r.hour && !r.day })
-	switch {
-	case both >= 0:
-		p.at = both
-	case day >= 0:
-		p.at, p.hour = day, hour
-	default:
-		p.at = find(func(role) bool { return true })
-	}
-	if p.offset = roles[p.at].offset; p.hour >= 0 && p.offset == nil {
-		p.offset = roles[p.hour].offset
-	}
-	if p.offset != nil && *p.offset != 0 {
-		p.notes = append(p.notes, fmt.Sprintf("Times are read as %s from UTC, as the name of their column says.", offsetSaid(*p.offset)))
-	}
-}
-
-func offsetSaid(minutes int) string {
-	sign := '+'
-	if minutes < 0 {
-		sign, minutes = '-', -minutes
-	}
-	return fmt.Sprintf("%c%02d:%02d", sign, minutes/60, minutes%60)
-}
-
-func (p *plainTable) column(i int, name string, q gauge.Quantity, unit string) (*plainColumn, error) {
-	if unit == "" {
-		if u, ok := unitOf(p.opt.Unit); p.opt.Unit == "" || !ok || u.quantity == q || p.opt.Quantity == q {
-			unit = p.opt.Unit
-		}
-	}
-	place := p.l.place()
-	if name != "" {
-		place += ", column " + clip(name)
-	}
-	u, err := p.unitFor(q, unit, place)
-	return &plainColumn{value: i, flag: -1, name: clip(name), quantity: q, unit: u}, err
-}
-
 // when is the time of the row as it stands.
 func (p *plainTable) when() []byte {
+	if len(p.parts) > 0 {
+		var text []byte
+		for i, column := range p.parts {
+			text = append(text, []string{"", "-", "-", " ", ":"}[i]...)
+			if cell := bytes.TrimSpace(p.cells[column]); i > 2 && len(cell) == 1 {
+				text = append(append(text, '0'), cell...)
+			} else {
+				text = append(text, cell...)
+			}
+		}
+		if len(p.parts) == 4 {
+			text = append(text, ":00"...)
+		}
+		return text
+	}
 	text := bytes.TrimSpace(p.cells[p.at])
 	if p.hour >= 0 {
 		hour := bytes.TrimSpace(p.cells[p.hour])
-		if len(hour) == 4 && allDigits(string(hour)) {
-			hour = slices.Concat(hour[:2], []byte(":"), hour[2:])
+		if n := len(hour); p.hours && (n == 1 || n == 2) && allDigits(string(hour)) {
+			hour = slices.Concat([]byte("0")[n-1:], hour, []byte(":00"))
 		}
 		text = slices.Concat(text, []byte(" "), hour)
 	}
@@ -388,14 +253,14 @@ func (p *plainTable) reading(c *plainColumn) (r plainReading, err error) {
 		r.v, r.has = math.NaN(), r.f&noValue&^gauge.Suspect != 0
 		return r, nil
 	}
-	v, f, mark, err := p.numeral(cell, p.place(c.value))
+	v, f, mark, err := p.numeral(c, cell)
 	if err != nil {
 		if why, known := p.codes.instead(latin(cell)); known {
 			return plainReading{v: math.NaN(), f: r.f | why, has: true}, nil
 		}
 		return r, err
 	}
-	if slices.Contains(noneValues, v) {
+	if slices.Contains(noneValues, v) || mark != 0 && slices.Contains(noneValues, v/1000) {
 		return plainReading{v: math.NaN(), f: r.f, has: true}, nil
 	}
 	return plainReading{v, r.f | f, mark, true}, nil

@@ -35,7 +35,7 @@ var spellings = []struct {
 	date             *regexp.Regexp
 	day, month, year int
 }{
-	{regexp.MustCompile(`^(?:(\pL+)\.?,? +)?(\d{1,2})(?:st|nd|rd|th|er)?[ ./-]+(\pL{3,})\.?,?[ ./-]*(\d{4}|\d{2})([^\d].*)?$`), 2, 3, 4},
+	{regexp.MustCompile(`^(?:(\pL+)\.?,? +)?(\d{1,2})(?:st|nd|rd|th|er)?[ ./-]*(\pL{3,})\.?,?[ ./-]*(\d{4}|\d{2})([^\d].*)?$`), 2, 3, 4},
 	{regexp.MustCompile(`^(?:(\pL+)\.?,? +)?(\pL{3,})\.?[ -]*(\d{1,2})(?:st|nd|rd|th)?,?[ -]+(\d{4})([^\d].*)?$`), 3, 2, 4},
 	{regexp.MustCompile(`^()(\d{4})[ ./-]*(\pL{3,})\.?[ ./-]*(\d{1,2})([^\d].*)?$`), 4, 3, 2},
 }
@@ -95,5 +95,5 @@ func parseRun(b []byte) (w wall, s style, ok bool) {
 		text = append(append(text, " ::"[i/2]), clock[i:i+2]...)
 	}
 	w, ok = parseWall(append(text, rest...))
-	return w, yearFirst, ok
+	return w, yearFirst, ok && w.seconds >= daysSince1970(firstYear, 1, 1)*86400 // or it is a number of a gauge
 }

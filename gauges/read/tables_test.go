@@ -42,6 +42,15 @@ var tables = []struct{ what, text, want string }{
 	{"abbreviation in the name", "Time (EST),Flow (m3/s)\n2024-07-02 10:00,1\n", `2024-07-02T15:00Z=1`},
 	{"French for UTC, as HydroPortail writes it", "\"Date (TU)\";\"Valeur (en m³/s)\";\"Statut\"\n\"2020-07-01 10:00\";\"1.5\";\"16\"\n", `mine:1 flow "" "": 2020-07-01T10:00Z=1.5`},
 	{"a column of zones", "Date,Time,TZ,Flow (m3/s)\n2024-11-03,01:30,EDT,1\n2024-11-03,01:30,EST,2\n2024-11-03,10:00,-6,3\n", `2024-11-03T05:30Z=1 2024-11-03T06:30Z=2 2024-11-03T16:00Z=3`},
+	{"the parts of a date in columns of their own", "Year,Month,Day,Q (m3/s)\n2024,5,2,1.5\n2024,5,13,2.5\n", `"daily mean": 2024-05-02=1.5 2024-05-13=2.5`},
+	{"the parts of a time", "year;month;day;hour;minute;Q (m3/s)\n2024;5;2;9;5;1,5\n", `"": 2024-05-02T15:05Z=1.5`},
+	{"the day of the week beside the date", "Day,Date,Time,Gage ht (ft)\nThu,2024-05-02,10:00,10\n", `stage "" "": 2024-05-02T16:00Z=3.048`},
+	{"the export of the world's runoff data centre", "# Invented\n# Time series\nYYYY-MM-DD;hh:mm; Value (m3/s)\n2024-05-02;--:--;   12.345\n2024-05-03;--:--;   -999.000\n", `"daily mean": 2024-05-02=12.345 2024-05-03=NaN(no value)`},
+	{"whole hours", "Date,Hour,Flow (m3/s)\n2024-05-02,9,1\n2024-05-02,10,2\n", `2024-05-02T15:00Z=1 2024-05-02T16:00Z=2`},
+	{"halves of the day with points", "Date,Flow (m3/s)\n14/05/2024 12:30:00 a.m.,1\n14/05/2024 1:00 p.m.,2\n", `2024-05-14T06:30Z=1 2024-05-14T19:00Z=2`},
+	{"times of the engineers' hydrologic tools", "Time,Flow (m3/s)\n\"02May2012, 1015\",1\n02MAY2012 10:30,2\n", `2012-05-02T16:15Z=1 2012-05-02T16:30Z=2`},
+	{"a title with the words of names", "Flow data, made on a date in June\nDate,Flow (m3/s)\n2024-05-02,1\n", `2024-05-02=1` + "\n"},
+	{"two columns by one name, and some that are of no reading", "Time,Temp (C),Temp (C),Flow change (m3/s),Median flow (m3/s)\n2024-05-02 10:00,1,2,3,4\n", `temperature "Temp (C), column 3" "": 2024-05-02T16:00Z=2`},
 	{"a time by another name", "Observed UTC,Stage (ft),Flow (kcfs)\n2024-05-02 10:00,10,1\n", `mine:1 stage "" "": 2024-05-02T10:00Z=3.048` + "\n" + `mine:1 flow "" "": 2024-05-02T10:00Z=28.3168`},
 
 	{"titles above", "Flow of Invented Creek\nMade 2024-06-01, from 2012\n\nTime,Flow (m3/s)\n2024-05-02 10:00,1\n", `2024-05-02T16:00Z=1` + "\nnote The table begins in line 4; what stands above it is left out."},
@@ -67,6 +76,8 @@ var tables = []struct{ what, text, want string }{
 	{"thousands with points", "Time;Flow (l/s)\n2024-05-02 10:00;1.500,5\n2024-05-02 10:15;2.500\n", `2024-05-02T16:00Z=1.5005 2024-05-02T16:15Z=2.5`},
 	{"thousands with spaces", "Time;Flow (l/s)\n2024-05-02 10:00;1\u202f500,5\n2024-05-02 10:15;1\u00a0600\n2024-05-02 10:30;1 700\n2024-05-02 10:45;1'800\n", `2024-05-02T16:00Z=1.5005 2024-05-02T16:15Z=1.6 2024-05-02T16:30Z=1.7 2024-05-02T16:45Z=1.8`},
 	{"thousands with spaces, in an older set of characters", "Time;Flow (l/s)\n2024-05-02 10:00;1\xa0500\n", `2024-05-02T16:00Z=1.5`},
+	{"three decimals with commas beside whole numbers", "Time;Stage (m);Flow (m3/s)\n2024-05-02 10:00;1,250;12\n", `2024-05-02T16:00Z=1.25`},
+	{"three decimals with commas, told by a thousand without a mark", "Time;Flow (m3/s)\n2024-05-02 10:00;1,250\n2024-05-02 10:15;1000\n", `2024-05-02T16:00Z=1.25 2024-05-02T16:15Z=1000`},
 	{"three decimals with points", "Time,Stage (m)\n2024-05-02 10:00,1.250\n2024-05-02 10:15,2\n", `2024-05-02T16:00Z=1.25 2024-05-02T16:15Z=2`},
 	{"a minus as printers have it, and dashes for nothing", "Date;Stage (m)\n2024-05-02;−0.5\n2024-05-03;–\n2024-05-04;---\n", `: 2024-05-02=-0.5` + "\n"},
 	{"a unit with a point", "date,Q.m3s\n2024-05-02,1.5\n", `flow "" "daily mean": 2024-05-02=1.5`},
@@ -105,7 +116,7 @@ func tableOptions(t *testing.T) Options {
 func TestTablesRefused(t *testing.T) {
 	t.Parallel()
 	for _, c := range []struct{ text, want string }{
-		{"Time\tFlow (cfs)\n2024-05-02 10:00\t1,500\n2024-05-02 10:15\t900\n", `F, line 2, column Flow (cfs): "1,500" may be 1.500 or 1500; write numbers without a mark for thousands`},
+		{"Time\tFlow (cfs)\n2024-05-02 10:00\t1,500\n2024-05-02 10:15\t900\n", `F, line 2, column Flow (cfs): "1,500" may be 1.500 or 1500; write all numbers of the column with as many decimals, or none with a mark for thousands`},
 		{"Time;Flow (l/s)\n2024-05-02 10:00;1.500\n2024-05-02 10:15;900\n", `F, line 2, column Flow (l/s): "1.500" may be 1.500 or 1500`},
 		{"Date,Flow (cfs)\n45414.5,100\n", `F, line 2, column Date: "45414.5" is how a spreadsheet counts days; show the column as dates`},
 		{"Date,Flow (cfs)\n2024-05-02,100\n,110\n", "F, line 3, column Date: there is no time beside the values; take the row out, or write its time"},
