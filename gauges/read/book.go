@@ -1,6 +1,7 @@
 package read
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"math"
@@ -281,7 +282,7 @@ func (b *book) sensors() []string {
 		if several[key] == nil {
 			order = append(order, key)
 		}
-		name := s.Sensor
+		name := cmp.Or(s.Sensor, "one without a name")
 		if s.sensorName != "" {
 			name += " (" + s.sensorName + ")"
 		}

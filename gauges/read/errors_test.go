@@ -18,6 +18,9 @@ import (
 
 const rdbHead = "agency_cd\tsite_no\tdatetime\ttz_cd\t1_00060\t1_00060_cd\n5s\t15s\t20d\t6s\t14n\t10s\n"
 
+// place is an observation of a place without a number, in WaterML 2.
+const place = `<m><om:OM_Observation><om:observedProperty xlink:title="Discharge"/><om:featureOfInterest xlink:title="Mill"/><om:result><c:MeasurementTimeseries><c:point><c:MeasurementTVP><c:time>2024-05-02T10:00:00Z</c:time><c:value uom="m3/s">1</c:value></c:MeasurementTVP></c:point></c:MeasurementTimeseries></om:result></om:OM_Observation></m>`
+
 func rdbRow(at, zone, v, code string) string {
 	return "USGS\t09999901\t" + at + "\t" + zone + "\t" + v + "\t" + code + "\n"
 }
@@ -58,6 +61,7 @@ func TestRefused(t *testing.T) {
 		{`{"items":[{"measure":"x-flow-i-900-m3s-qualified","dateTime":"2021-06-01T00:00:00Z","value":1,"riverName":{"a":[1]},"lat":"north"}]}`, mine, "lat holds a string, which is not how gauge services write it"},
 		{`<?xml version="1.0"?><wml2:Collection xmlns:wml2="x"><wml2:point>`, mine, "it ends in the middle"},
 		{`<ns1:timeSeriesResponse xmlns:ns1="x"><ns1:timeSeries><ns1:values><ns1:value dateTime="2024-05-02T10:00:00Z">1</ns1:value></ns1:values></ns1:timeSeries></ns1:timeSeriesResponse>`, mine, "F has a time series without a code of its site or variable"},
+		{`<c:Collection xmlns:c="c" xmlns:om="o" xmlns:xlink="x">` + place + strings.Replace(place, "Mill", "Lock", 1) + `</c:Collection>`, mine, `the readings there are of "Lock", and those before of "Mill"; cut the file into one for each`},
 		{`<?xml version="1.0"?><kml/>`, mine, "F is XML of a kind that is not known"},
 		{`<a><b></a>`, mine, "closes nothing there"},
 		{"<?xml version=\"1.0\" encoding=\"koi8-r\"?><a/>", mine, "characters of koi8-r"},
@@ -73,7 +77,7 @@ func TestRefused(t *testing.T) {
 		{rdbHead + rdbRow("2024-01-01 00:00", "XYZ", "1", "A"), mine, `F, line 3: "XYZ" is no time zone that is known`},
 		{rdbHead + rdbRow("2024-02-30 00:00", "MST", "1", "A"), mine, `"2024-02-30 00:00" is no time as`},
 		{rdbHead + rdbRow("2024-02-03 00:00", "", "1", "A"), mine, "name the time zone that the file keeps"},
-		{rdbHead + rdbRow("2024-01-01 00:00", "MST", "plenty", "A"), mine, `"plenty" is neither a number nor a code that is known`},
+		{rdbHead + rdbRow("2024-01-01 00:00", "MST", "plenty", "A"), mine, `F, line 3, column 1_00060: "plenty" is neither a number nor a code that is known; empty the cell`},
 		{rdbHead + rdbRow("1849-12-31 23:59", "UTC", "1", "A"), mine, "F, line 3: 1849-12-31 23:59 can't be when a gauge was read"},
 		{rdbHead + rdbRow("2026-12-01 12:01", "UTC", "1", "A"), mine, "2026-12-01 12:01 can't be when a gauge was read"},
 		{rdbHead + rdbRow("2024-01-01 00:00", "MST", "99999999", "A"), mine, "F, line 3: 2.83168e+06 m³/s is beyond what a river can have, and so are 1 of 1 values; is the unit right?"},

@@ -105,7 +105,8 @@ func newRdb(b *book, l *lines) *rdb {
 type rdbColumn struct {
 	value, code int
 	sensor      string
-	name        string
+	column      string // its name
+	name        string // its own words for what it holds
 	quantity    gauge.Quantity
 	unit        unit
 	statistic   gauge.Statistic
@@ -165,7 +166,7 @@ func (r *rdb) header(text []byte) error {
 			continue
 		}
 		code, statistic := rest[:5], strings.TrimPrefix(rest[5:], "_")
-		c := &rdbColumn{value: i, code: -1, sensor: sensor, name: r.described[name]}
+		c := &rdbColumn{value: i, code: -1, sensor: sensor, column: name, name: r.described[name]}
 		if j, ok := places[name+"_cd"]; ok {
 			c.code = j
 		}
@@ -304,8 +305,8 @@ func (r *rdb) row(text []byte) error {
 	return nil
 }
 
-// usgsNoValue stands where there is no value, in answers that need a number there.
-const usgsNoValue = -999999
+// usgsNoValue stands where there is no value, in answers that need a number there, and the other in old files.
+const usgsNoValue, usgsOldNoValue = -999999, -123456e20
 
 func (r *rdb) value(c *rdbColumn) (v float64, f gauge.Flags, has bool, err error) {
 	cell := bytes.TrimSpace(r.cells[c.value])
@@ -319,14 +320,14 @@ func (r *rdb) value(c *rdbColumn) (v float64, f gauge.Flags, has bool, err error
 	}
 	v, more, ok := value(cell)
 	switch {
-	case ok && v == usgsNoValue:
+	case ok && (v == usgsNoValue || v == usgsOldNoValue), strings.EqualFold(string(cell), "NaN"), strings.EqualFold(string(cell), "NA"):
 		return math.NaN(), f, true, nil
 	case ok:
 		return c.unit.si(v), f | more, true, nil
 	}
 	why, ok := r.codes.instead(string(cell))
 	if !ok {
-		return 0, 0, false, r.b.wrongf(r.l.place(), "%q is neither a number nor a code that is known", clip(cell))
+		return 0, 0, false, r.b.wrongf(r.l.place()+", column "+clip(c.column), "%q is neither a number nor a code that is known; empty the cell if there was no value", clip(cell))
 	}
 	return math.NaN(), f | why, true, nil
 }

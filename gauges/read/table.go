@@ -240,13 +240,13 @@ func (t *table) ogc(at columnOf) error {
 	location, param, statistic, series := at("monitoring_location_id"), at("parameter_code"), at("statistic_id"), at("time_series_id")
 	when, value, unit, approval, qualifier := at("time"), at("value"), at("unit_of_measure"), at("approval_status"), at("qualifier")
 	return t.rows(func() error {
-		return t.ogcReading(ogcRow{location(), five(param()), five(statistic()), series(), when(), value(), unit(), approval(), listed(qualifier())}, t.l.place)
+		return t.ogcReading(ogcRow{location(), param(), statistic(), series(), when(), t.decimal(value()), unit(), approval(), listed(qualifier())}, t.l.place)
 	})
 }
 
 // five puts the zeros back before a code, which spreadsheets take off.
 func five(code string) string {
-	if len(code) < 5 && allDigits(code) {
+	if code != "" && len(code) < 5 && allDigits(code) {
 		return strings.Repeat("0", 5-len(code)) + code
 	}
 	return code
@@ -305,8 +305,17 @@ func (t *table) hubeauTemperatures(at columnOf) error {
 	})
 }
 
+// decimal writes a comma as a point where a spreadsheet has put it in: services never do.
+func (t *table) decimal(cell string) string {
+	if t.separator == ';' {
+		return strings.Replace(cell, ",", ".", 1)
+	}
+	return cell
+}
+
 // number is NaN for an empty cell.
 func (t *table) number(cell string) (float64, error) {
+	cell = t.decimal(cell)
 	if cell == "" || strings.EqualFold(cell, "null") || strings.EqualFold(cell, "NaN") {
 		return math.NaN(), nil
 	}

@@ -335,7 +335,7 @@ func (s waterSeries) quantity() (gauge.Quantity, string) {
 		return "", "" // another parameter of theirs
 	}
 	switch {
-	case strings.Contains(property, "discharge"), strings.Contains(property, "streamflow"), strings.Contains(property, "flow"):
+	case property == "q", strings.Contains(property, "discharge"), strings.Contains(property, "streamflow"), strings.Contains(property, "flow"):
 		return gauge.Flow, ""
 	case strings.Contains(property, "temperature") && strings.Contains(property, "water"):
 		return gauge.Temperature, ""
