@@ -146,9 +146,6 @@ func (p *plainTable) timeOf(times []int, roles []role) {
 	if p.offset = roles[p.at].offset; p.hour >= 0 && p.offset == nil {
 		p.offset = roles[p.hour].offset
 	}
-	if p.offset != nil && *p.offset != 0 {
-		p.notes = append(p.notes, fmt.Sprintf("Times are read as %s from UTC, as the name of their column says.", offsetSaid(*p.offset)))
-	}
 }
 
 func offsetSaid(minutes int) string {

@@ -21,6 +21,11 @@ const rdbHead = "agency_cd\tsite_no\tdatetime\ttz_cd\t1_00060\t1_00060_cd\n5s\t1
 // place is an observation of a place without a number, in WaterML 2.
 const place = `<m><om:OM_Observation><om:observedProperty xlink:title="Discharge"/><om:featureOfInterest xlink:title="Mill"/><om:result><c:MeasurementTimeseries><c:point><c:MeasurementTVP><c:time>2024-05-02T10:00:00Z</c:time><c:value uom="m3/s">1</c:value></c:MeasurementTVP></c:point></c:MeasurementTimeseries></om:result></om:OM_Observation></m>`
 
+// inlinePlace is the same with the place within.
+func inlinePlace(name string) string {
+	return strings.Replace(place, `<om:featureOfInterest xlink:title="Mill"/>`, `<om:featureOfInterest><c:MonitoringPoint gml:id="p"><gml:name>`+name+`</gml:name></c:MonitoringPoint></om:featureOfInterest>`, 1)
+}
+
 func rdbRow(at, zone, v, code string) string {
 	return "USGS\t09999901\t" + at + "\t" + zone + "\t" + v + "\t" + code + "\n"
 }
@@ -62,6 +67,7 @@ func TestRefused(t *testing.T) {
 		{`<?xml version="1.0"?><wml2:Collection xmlns:wml2="x"><wml2:point>`, mine, "it ends in the middle"},
 		{`<ns1:timeSeriesResponse xmlns:ns1="x"><ns1:timeSeries><ns1:values><ns1:value dateTime="2024-05-02T10:00:00Z">1</ns1:value></ns1:values></ns1:timeSeries></ns1:timeSeriesResponse>`, mine, "F has a time series without a code of its site or variable"},
 		{`<c:Collection xmlns:c="c" xmlns:om="o" xmlns:xlink="x">` + place + strings.Replace(place, "Mill", "Lock", 1) + `</c:Collection>`, mine, `the readings there are of "Lock", and those before of "Mill"; cut the file into one for each`},
+		{`<c:Collection xmlns:c="c" xmlns:om="o" xmlns:xlink="x" xmlns:gml="g">` + inlinePlace("Mill") + inlinePlace("Lock") + `</c:Collection>`, mine, `the readings there are of "Lock", and those before of "Mill"`},
 		{`<?xml version="1.0"?><kml/>`, mine, "F is XML of a kind that is not known"},
 		{`<a><b></a>`, mine, "closes nothing there"},
 		{"<?xml version=\"1.0\" encoding=\"koi8-r\"?><a/>", mine, "characters of koi8-r"},

@@ -159,7 +159,7 @@ func (p *plainTable) unitsBelow(names []string) {
 			return // a row, with a unit in a column of its own
 		}
 		text := strings.Trim(strings.TrimSpace(latin(cell)), "()[]")
-		if _, ok := unitOf(text); ok {
+		if _, ok := unitOf(text); ok && !strings.HasPrefix(strings.ToLower(names[i]), "unit") {
 			units[i] = text
 		}
 		if n := len(text); n > 1 && strings.ContainsRune("sdn", rune(text[n-1])) && allDigits(text[:n-1]) {

@@ -38,7 +38,7 @@ func roleOf(name string) (r role) {
 	r.flag = is("quality flag flags qualifier qualifiers code codes cd remark remarks status approval grade")
 	r.key = is("site station gauge gage location agency parameter param variable") || is("sensor") && is("number type id name")
 	r.value = is("value values reading readings result resultat résultat valeur measurement obs observation") || ends("value")
-	r.other = is("max maximum min minimum high low air rain rainfall precipitation stage2 velocity depth conductance turbidity oxygen ph change median forecast predicted simulated modeled modelled historical normal percentile anomaly")
+	r.other = is("max maximum min minimum high low air rain rainfall precipitation stage2 velocity depth conductance turbidity oxygen ph change median forecast predicted simulated modeled modelled historical normal percentile anomaly snow")
 	switch {
 	case r.key && is("agency") || r.zone:
 		r.flag = false // agency_cd, tz_cd
@@ -75,12 +75,18 @@ func roleOf(name string) (r role) {
 // unitNamed finds the unit in a name: it stands in brackets, or behind a comma, or as the last word, as in flow (cfs),
 // discharge, ft3/s, stage_m, temp degC, Q.m3s.
 func unitNamed(name string, words int, q gauge.Quantity) (unit string) {
-	for _, part := range strings.FieldsFunc(name, func(c rune) bool { return strings.ContainsRune("()[]{},\"", c) }) {
+	for _, part := range strings.FieldsFunc(name, func(c rune) bool { return strings.ContainsRune("()[]{},;\"", c) }) {
 		if _, ok := unitOf(part); ok {
 			unit = strings.TrimSpace(part)
 		}
 	}
-	for _, marks := range []string{"()[]{}_ ,:", "()[]{}_ ,:."} {
+	fields := strings.Fields(name)
+	for i := range fields {
+		if _, ok := unitOf(strings.Join(fields[i:], "")); ok && i > 0 && unit == "" {
+			unit = strings.Join(fields[i:], " ") // flow cubic feet per second
+		}
+	}
+	for _, marks := range []string{"()[]{}_ ,:;", "()[]{}_ ,:;."} {
 		if unit != "" {
 			break
 		}

@@ -167,10 +167,10 @@ func (p *plainTable) decimalMark() (mark byte, open unclearNumber) {
 		return '.', none
 	case comma != none && point != none:
 		return 0, comma
-	case comma != none && (p.decimals.ungrouped || p.separator == ';' && !whole):
-		return ',', none
-	case comma != none && p.separator == ',':
+	case comma != none && p.separator == ',' && !p.decimals.ungrouped:
 		return '.', none // who parts cells by commas doesn't write decimals with them
+	case comma != none && p.separator != ',' && (p.decimals.ungrouped || p.separator == ';' && !whole):
+		return ',', none
 	case comma != none:
 		return 0, comma
 	case p.decimals.ungrouped || p.separator == ',' || !whole:

@@ -16,19 +16,20 @@ import (
 // plainTable is a table of anybody: times, values, perhaps words about them.
 type plainTable struct {
 	*table
-	names    []string
-	parts    []int // columns of year, month and day, and of hour and minute where there are such
-	at, hour int   // columns of the time, or of the day and the hour; hour is -1 for one column
-	hours    bool  // the column of the hour has whole ones
-	zone     int   // column of offsets, or -1
-	station  int   // of keys that with the number of the gauge, and agency that with who runs it; or -1
-	agency   int
-	keys     []key // that all rows must agree in
-	offset   *int  // minutes, of all times that have none
-	values   []*plainColumn
-	decimals decimals
-	codes    *codes
-	dates    dates
+	names      []string
+	parts      []int // columns of year, month and day, and of hour and minute where there are such
+	at, hour   int   // columns of the time, or of the day and the hour; hour is -1 for one column
+	hours      bool  // the column of the hour has whole ones
+	zone       int   // column of offsets, or -1
+	station    int   // of keys that with the number of the gauge, and agency that with who runs it; or -1
+	agency     int
+	keys       []key // that all rows must agree in
+	offset     *int  // minutes, of all times that have none
+	offsetUsed bool  // and it is another than UTC
+	values     []*plainColumn
+	decimals   decimals
+	codes      *codes
+	dates      dates
 
 	rows      []plainRow
 	daily     bool
@@ -180,8 +181,9 @@ func (p *plainTable) wall() (wall, error) {
 			}
 		}
 	}
-	if p.offset != nil && !w.known {
+	if p.offset != nil && !w.known && !w.dayOnly {
 		w.offset, w.known = *p.offset, true
+		p.offsetUsed = w.offset != 0
 	}
 	return w, p.dated(text, s, dot, w.seconds)
 }
@@ -287,6 +289,9 @@ func (p *plainTable) take() error {
 	}
 	if err := p.resolve(); err != nil {
 		return err
+	}
+	if p.offsetUsed {
+		p.notes = append(p.notes, fmt.Sprintf("Times are read as %s from UTC, as the name of their column says.", offsetSaid(*p.offset)))
 	}
 	if len(p.summaries) > 0 {
 		p.notes = append(p.notes, fmt.Sprintf("Rows that sum up others are left out: %s.", strings.Join(p.summaries, ", ")))

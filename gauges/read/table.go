@@ -94,8 +94,14 @@ func latin(b []byte) string {
 
 func separatorOf(line []byte) byte {
 	for _, c := range []byte(";\t,|") {
-		if bytes.IndexByte(line, c) >= 0 {
-			return c
+		quoted := false
+		for _, b := range line {
+			if b == '"' {
+				quoted = !quoted
+			}
+			if b == c && !quoted {
+				return c
+			}
 		}
 	}
 	return ','

@@ -57,6 +57,9 @@ var tables = []struct{ what, text, want string }{
 	{"titles in as many cells", "Flow of Invented Creek,,\nStation:,1234,\n,,\nTime,Flow (m3/s),Note\n2024-05-02 10:00,1,\n", `2024-05-02T16:00Z=1`},
 	{"no names below titles, as the British archive writes days", "file,timestamp,2024-01-01T00:00:00\nstation,id,99999\ndataType,units,m3/s\ndata,first,1999-10-01\n1999-10-01,1.5,\n1999-10-02,1.6,\n", ""},
 	{"units below the names", "Time,Flow,Temp\n,m3/s,degF\n2024-05-02 10:00,1,50\n", `mine:1 temperature "" "": 2024-05-02T16:00Z=10`},
+	{"a separator in a name", "Date,\"Flow (m3/s; mean of the day)\"\n2024-05-02,1\n", `flow "" "daily mean": 2024-05-02=1`},
+	{"a unit in words", "Date,Flow cubic feet per second,Snow water level (mm)\n2024-05-02,100,7\n", `flow "" "daily mean": 2024-05-02=2.83168` + "\nnote Left out, since only flow, stage and water temperature are taken: Snow water level (mm)."},
+	{"an offset in the name of days", "Date (EST),Flow (m3/s)\n2024-05-02,1\n", `flow "" "daily mean": 2024-05-02=1` + "\n"},
 	{"a unit in each row is none of those", "Time,Flow (m3/s),Unit\n2024-05-02 10:00,1,m3/s\n", `2024-05-02T16:00Z=1`},
 	{"widths below the names", "datetime,X_00060_00003,X_00060_00003_cd,X_00010_00001\n20d,14n,10s,14n\n2024-05-02,100,A e,20\n", `mine:1 flow "" "daily mean": 2024-05-02=2.83168(estimated)` + "\nnote Left out, since only flow, stage and water temperature are taken: X_00010_00001."},
 	{"how dataRetrieval writes it", "\"\",\"agency_cd\",\"site_no\",\"dateTime\",\"X_00060_00000\",\"X_00060_00000_cd\",\"tz_cd\"\n\"1\",\"USGS\",\"09999901\",2024-05-02 10:00:00,100,\"P\",\"UTC\"\n", `usgs:09999901 flow "" "": 2024-05-02T10:00Z=2.83168(provisional)`},
@@ -122,6 +125,8 @@ func TestTablesRefused(t *testing.T) {
 	for _, c := range []struct{ text, want string }{
 		{"Time\tFlow (cfs)\n2024-05-02 10:00\t1,500\n2024-05-02 10:15\t900\n", `F, line 2, column Flow (cfs): "1,500" may be 1.500 or 1500; write all numbers of the column with as many decimals, or none with a mark for thousands`},
 		{"Time;Flow (l/s)\n2024-05-02 10:00;1.500\n2024-05-02 10:15;900\n", `F, line 2, column Flow (l/s): "1.500" may be 1.500 or 1500`},
+		{"Date,Flow (cfs)\n2024-05-02,\"1,110\"\n2024-05-03,1200\n", `F, line 2, column Flow (cfs): "1,110" may be 1.110 or 1110`},
+		{"Time,Flow (m3/s),Unit\n,,m3/s\n", "F, line 2, column Time: there is no time beside the values"},
 		{"Date,Flow (cfs)\n45414.5,100\n", `F, line 2, column Date: "45414.5" is how a spreadsheet counts days; show the column as dates`},
 		{"Date,Flow (cfs)\n2024-05-02,100\n,110\n", "F, line 3, column Date: there is no time beside the values; take the row out, or write its time"},
 		{"Date,Flow (cfs)\n01/02/25,100\n01/02/26,100\n", `nothing there says whether "01/02/25" has the month or the day first`},

@@ -289,6 +289,10 @@ func (x *waterml2) text(text string) {
 		if parent == "Collection" {
 			x.name += text
 		}
+		if x.within("featureOfInterest") {
+			s.name = cmp.Or(s.name, text)
+			s.feature = s.name
+		}
 	case "pos":
 		var lat, lon float64
 		if n, _ := fmt.Sscan(text, &lat, &lon); n == 2 {
