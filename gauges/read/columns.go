@@ -15,12 +15,15 @@ func (p *plainTable) columns(names []string) error {
 	var ignored []string
 	roles := make([]role, len(names))
 	headed := slices.ContainsFunc(names, func(s string) bool { return s != "" })
-	p.parts = partsOf(names)
+	parts := partsOf(names)
+	if !slices.ContainsFunc(names, func(name string) bool { return roleOf(name).date }) {
+		p.parts = parts // else the year may be that of water, from October on
+	}
 	for i, name := range names {
 		r := roleOf(name)
 		roles[i] = r
 		switch {
-		case slices.Contains(p.parts, i):
+		case slices.Contains(parts, i):
 		case r.zone:
 			p.zone = i
 		case r.flag:

@@ -58,7 +58,8 @@ func roleOf(name string) (r role) {
 	if u, ok := unitOf(r.unit); ok && u.quantity == gauge.Flow && !r.key && !r.date {
 		r.quantity = gauge.Flow // of the three nothing else is measured so
 	}
-	r.key = r.key && r.unit == "" && !r.value // gauge reading (ft)
+	// gauge reading (ft) has readings, and so has each of site 1 and site 2.
+	r.key = r.key && r.unit == "" && !r.value && !allDigits(words[len(words)-1])
 	// X_00060_00003 is how programs write what the U.S. Geological Survey calls 00060_00003.
 	for i, w := range words {
 		if p, ok := parameters[w]; ok && r.quantity == "" && !r.day {

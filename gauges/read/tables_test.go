@@ -43,6 +43,7 @@ var tables = []struct{ what, text, want string }{
 	{"French for UTC, as HydroPortail writes it", "\"Date (TU)\";\"Valeur (en m³/s)\";\"Statut\"\n\"2020-07-01 10:00\";\"1.5\";\"16\"\n", `mine:1 flow "" "": 2020-07-01T10:00Z=1.5`},
 	{"a column of zones", "Date,Time,TZ,Flow (m3/s)\n2024-11-03,01:30,EDT,1\n2024-11-03,01:30,EST,2\n2024-11-03,10:00,-6,3\n", `2024-11-03T05:30Z=1 2024-11-03T06:30Z=2 2024-11-03T16:00Z=3`},
 	{"the parts of a date in columns of their own", "Year,Month,Day,Q (m3/s)\n2024,5,2,1.5\n2024,5,13,2.5\n", `"daily mean": 2024-05-02=1.5 2024-05-13=2.5`},
+	{"a year of water beside the date", "Date,Year,Month,Day,Q (m3/s)\n2023-10-02,2024,10,2,1\n", `"daily mean": 2023-10-02=1`},
 	{"the parts of a time", "year;month;day;hour;minute;Q (m3/s)\n2024;5;2;9;5;1,5\n", `"": 2024-05-02T15:05Z=1.5`},
 	{"the day of the week beside the date", "Day,Date,Time,Gage ht (ft)\nThu,2024-05-02,10:00,10\n", `stage "" "": 2024-05-02T16:00Z=3.048`},
 	{"the export of the world's runoff data centre", "# Invented\n# Time series\nYYYY-MM-DD;hh:mm; Value (m3/s)\n2024-05-02;--:--;   12.345\n2024-05-03;--:--;   -999.000\n", `"daily mean": 2024-05-02=12.345 2024-05-03=NaN(no value)`},
@@ -147,6 +148,9 @@ func TestTablesRefused(t *testing.T) {
 	}
 	opt := tableOptions(t)
 	opt.Quantity, opt.Unit = gauge.Stage, "m"
+	if _, err := Any("F", strings.NewReader("time,site 1,site 2\n2024-05-02 10:00,1,2\n2024-05-02 10:15,2,3\n"), opt); err == nil || !strings.Contains(err.Error(), "whether the values are in site 1 or in site 2") {
+		t.Errorf("two sites side by side: %v", err)
+	}
 	if _, err := Any("F", strings.NewReader("time,left,right\n2024-05-02 10:00,1,2\n"), opt); err == nil || !strings.Contains(err.Error(), "whether the values are in left or in right; name the column of them value") {
 		t.Errorf("two columns: %v", err)
 	}
@@ -199,13 +203,14 @@ func TestPacked(t *testing.T) {
 		{"gzip, cut", gz(text)[:40], "it ends in the middle, so it was cut off"},
 		{"gzip, damaged", string(damaged), "it can't be understood there (gzip: invalid checksum)"},
 		{"gzip of gzip", gz(gz(text)), "F holds a packed file in a packed file; unpack it first"},
-		{"gzip of much", big, "F is larger than 50,000 bytes once it is unpacked; cut it into parts, by years"},
+		{"gzip of much", big, "F is larger than 200,000 bytes once it is unpacked; cut it into parts, by years"},
 		{"zip of two", archive("a.csv", "b.csv"), "F is a zip archive of 2 files; unpack it, and bring in those with readings one by one"},
 		{"zip, cut", archive("a.csv")[:60], "F is a workbook or a zip archive that is cut off or damaged"},
+		{"zip of very many", archive(strings.Fields(strings.Repeat("a.csv ", mostPacked+1))...), "F is a zip archive of 1,001 files; unpack it"},
 		{"workbook", archive("[Content_Types].xml", "xl/workbook.xml"), "F is a workbook, not readings; save its sheet as CSV"},
 	} {
 		opt := tableOptions(t)
-		opt.MaxBytes = 50_000
+		opt.MaxBytes = 200_000
 		found, err := Any("F", strings.NewReader(c.text), opt)
 		switch {
 		case c.want == "" && (err != nil || !strings.Contains(told(found), "2024-05-02T16:00Z=1.5")):

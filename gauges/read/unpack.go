@@ -79,6 +79,9 @@ func (b *book) limit(r io.Reader, when string) *limited {
 	return &limited{r, b.maxBytes, b.wrongf("", "is larger than %s%s; cut it into parts, by years", megabytes(b.maxBytes), when), nil}
 }
 
+// mostPacked are the files that an archive may list; workbooks have some.
+const mostPacked = 1000
+
 const onceUnpacked = " once it is unpacked"
 
 func (b *book) gunzip(in io.Reader) (*bufio.Reader, error) {
@@ -94,6 +97,9 @@ func (b *book) unzip(in io.Reader) (*bufio.Reader, error) {
 	whole, err := io.ReadAll(in) // its list of contents is at its end
 	if err != nil {
 		return nil, b.broken(err, "")
+	}
+	if n := bytes.Count(whole, []byte("PK\x01\x02")); n > mostPacked { // before all of them are listed
+		return nil, b.wrongf("", "is a zip archive of %s files; unpack it, and bring in those with readings one by one", thousands(n))
 	}
 	archive, err := zip.NewReader(bytes.NewReader(whole), int64(len(whole)))
 	if err != nil {
