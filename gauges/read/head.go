@@ -74,7 +74,11 @@ func names(list [][]byte) int {
 	return max(cmp.Or(both+1, timed+1)-1, 0)
 }
 
-func columnsOf(text []byte) int { return bytes.Count(text, []byte{separatorOf(text)}) }
+func columnsOf(text []byte) int {
+	t := &table{separator: separatorOf(text)}
+	_ = t.split(text) // what looks like a row or like names can be
+	return len(t.cells)
+}
 
 func onlyBlank(list [][]byte) bool {
 	return !slices.ContainsFunc(list, func(text []byte) bool { return len(bytes.Trim(text, " ,;\t\"")) > 0 })

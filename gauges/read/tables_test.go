@@ -56,6 +56,7 @@ var tables = []struct{ what, text, want string }{
 
 	{"titles above", "Flow of Invented Creek\nMade 2024-06-01, from 2012\n\nTime,Flow (m3/s)\n2024-05-02 10:00,1\n", `2024-05-02T16:00Z=1` + "\nnote The table begins in line 4; what stands above it is left out."},
 	{"titles in as many cells", "Flow of Invented Creek,,\nStation:,1234,\n,,\nTime,Flow (m3/s),Note\n2024-05-02 10:00,1,\n", `2024-05-02T16:00Z=1`},
+	{"titles above names with a comma in quotes", "\"Plot of Nowhere\",\"made, by hand\"\n\"Date Time, GMT-07:00\",\"Reading, °C\"\n2024-05-02 10:00,9\n", ""},
 	{"no names below titles, as the British archive writes days", "file,timestamp,2024-01-01T00:00:00\nstation,id,99999\ndataType,units,m3/s\ndata,first,1999-10-01\n1999-10-01,1.5,\n1999-10-02,1.6,\n", ""},
 	{"units below the names", "Time,Flow,Temp\n,m3/s,degF\n2024-05-02 10:00,1,50\n", `mine:1 temperature "" "": 2024-05-02T16:00Z=10`},
 	{"a separator in a name", "Date,\"Flow (m3/s; mean of the day)\"\n2024-05-02,1\n", `flow "" "daily mean": 2024-05-02=1`},
@@ -101,7 +102,7 @@ func TestTables(t *testing.T) {
 	for _, c := range tables {
 		found, err := Any("F", strings.NewReader(c.text), tableOptions(t))
 		if c.want == "" {
-			if !Unsaid(err) {
+			if !Unsaid(err) || strings.Contains(err.Error(), "line 1:") {
 				t.Errorf("%s: %v", c.what, err)
 			}
 			continue
