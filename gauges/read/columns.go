@@ -11,7 +11,7 @@ import (
 
 // columns decides what each column holds, by its name or by what the person who has the file says.
 func (p *plainTable) columns(names []string) error {
-	var unnamed, flags, times []int
+	var unnamed, flags, times, blank []int
 	var ignored []string
 	roles := make([]role, len(names))
 	headed := slices.ContainsFunc(names, func(s string) bool { return s != "" })
@@ -47,7 +47,7 @@ func (p *plainTable) columns(names []string) error {
 			}
 			p.keys = append(p.keys, key{column: i})
 		case headed && roleless(name):
-			ignored = append(ignored, name) // a number of the row, or nothing
+			blank = append(blank, i) // a number of the row, or nothing
 		default:
 			unnamed = append(unnamed, i)
 		}
@@ -56,8 +56,9 @@ func (p *plainTable) columns(names []string) error {
 		times = append([]int{p.parts[0]}, times...)
 	}
 	if len(times) == 0 { // Observed UTC: its rows tell
-		if i := slices.IndexFunc(p.ahead(), p.isTime); i >= 0 && slices.Contains(unnamed, i) {
-			times, unnamed = []int{i}, slices.DeleteFunc(unnamed, func(u int) bool { return u == i })
+		if i := slices.IndexFunc(p.ahead(), p.isTime); i >= 0 && slices.Contains(append(unnamed, blank...), i) {
+			other := func(u int) bool { return u == i }
+			times, unnamed, blank = []int{i}, slices.DeleteFunc(unnamed, other), slices.DeleteFunc(blank, other)
 			roles[i].offset = offsetNamed(names[i])
 		}
 	}
@@ -93,7 +94,7 @@ func (p *plainTable) columns(names []string) error {
 	if len(p.values) == 0 {
 		return p.wrongf(p.l.place(), "there is no column of flow, stage or water temperature")
 	}
-	for _, i := range unnamed {
+	for _, i := range append(unnamed, blank...) {
 		ignored = append(ignored, names[i])
 	}
 	for _, name := range ignored {

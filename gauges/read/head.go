@@ -106,6 +106,8 @@ func looksLike(text []byte) looks {
 	times, values, dates, numbers := 0, 0, 0, 0
 	for _, cell := range t.cells {
 		switch r := roleOf(latin(cell)); {
+		case bytes.HasPrefix(cell, []byte("00")) && len(cell) == 5 && allDigits(string(cell)):
+			values++ // the number of a parameter
 		case t.isTime(cell):
 			dates++
 		case isNumber(cell):

@@ -31,14 +31,14 @@ func roleOf(name string) (r role) {
 	ends := func(end string) bool {
 		return slices.ContainsFunc(words, func(w string) bool { return strings.HasSuffix(w, end) })
 	}
-	r.date = is("date timestamp") || ends("datetime")
+	r.date = is("date timestamp") || ends("datetime") || ends("datetimeutc")
 	r.zone = is("tz timezone tzcd") || is("time") && is("zone") || is("utc gmt") && is("offset")
 	r.day = r.date || is("day")
-	r.hour = is("time timestamp hour heure") || ends("datetime")
+	r.hour = is("time timestamp hour heure") || ends("datetime") || ends("datetimeutc")
 	r.flag = is("quality flag flags qualifier qualifiers code codes cd remark remarks status approval grade")
 	r.key = is("site station gauge gage location agency parameter param variable") || is("sensor") && is("number type id name")
 	r.value = is("value values reading readings result resultat résultat valeur measurement obs observation") || ends("value")
-	r.other = is("max maximum min minimum high low air rain rainfall precipitation stage2 velocity depth conductance turbidity oxygen ph change median forecast predicted simulated modeled modelled historical normal percentile anomaly snow")
+	r.other = is("max maximum min minimum high low air rain rainfall precipitation stage2 velocity depth conductance turbidity oxygen ph change median forecast predicted simulated modeled modelled historical normal percentile anomaly snow p10 p25 p50 p75 p90")
 	switch {
 	case r.key && is("agency") || r.zone:
 		r.flag = false // agency_cd, tz_cd
@@ -48,7 +48,7 @@ func roleOf(name string) (r role) {
 		r.quantity = gauge.Flow
 	case is("temperature temp watertemp wtemp wt température"):
 		r.quantity = gauge.Temperature
-	case is("stage height level hauteur gageheight ht"):
+	case is("stage height level hauteur gageheight ht gh"):
 		r.quantity = gauge.Stage
 	}
 	if r.day || r.hour {
@@ -122,8 +122,8 @@ func offsetNamed(name string) *int {
 	var found *int
 	for _, word := range strings.FieldsFunc(name, func(c rune) bool { return !unicode.IsLetter(c) }) {
 		minutes, ok := offsets[word]
-		if lower := strings.ToLower(word); !ok && (lower == "utc" || lower == "gmt") {
-			ok = true
+		if lower := strings.ToLower(word); !ok && (strings.HasSuffix(lower, "utc") || lower == "gmt") {
+			ok = true // datetimeUTC
 		}
 		if !ok {
 			minutes, ok = others[word]

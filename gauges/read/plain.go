@@ -273,7 +273,7 @@ func (p *plainTable) take() error {
 	provider, number := "", ""
 	if p.station >= 0 && p.agency >= 0 && p.keys[p.agency].first == "USGS" {
 		// Of a number that is shorter a spreadsheet has taken zeros off, nobody knows how many.
-		if number = p.keys[p.station].first; len(number) >= 8 {
+		if number = p.keys[p.station].first; len(number) >= 8 && allDigits(number) {
 			provider = gauge.USGS
 		}
 	}
