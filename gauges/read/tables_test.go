@@ -34,7 +34,7 @@ var tables = []struct{ what, text, want string }{
 	{"a date, a comma and a time, as browsers write them", "Time,Flow (m3/s)\n\"5/13/2024, 1:00:00 PM\",1\n", `2024-05-13T19:00Z=1`},
 	{"hours without a mark", "Date,Time,Flow (m3/s)\n2024-05-02,0000,1\n2024-05-02,0015,2\n", `2024-05-02T06:00Z=1 2024-05-02T06:15Z=2`},
 
-	{"a logger of Onset: a title, the offset in the name, years with two digits", "\"Plot Title: Nowhere\"\n\"#\",\"Date Time, GMT-07:00\",\"Temp, °C (LGR S/N: 1, SEN S/N: 1)\",\"End Of File (LGR S/N: 1)\"\n1,05/13/24 10:00:00 AM,10.5,\n2,05/13/24 10:15:00 AM,,Logged\n",
+	{"a logger for streams: a title, the offset in the name, years with two digits", "\"Plot Title: Nowhere\"\n\"#\",\"Date Time, GMT-07:00\",\"Temp, °C (LGR S/N: 1, SEN S/N: 1)\",\"End Of File (LGR S/N: 1)\"\n1,05/13/24 10:00:00 AM,10.5,\n2,05/13/24 10:15:00 AM,,Logged\n",
 		`mine:1 temperature "" "": 2024-05-13T17:00Z=10.5`},
 	{"the same, in French", "\"Titre de tracé : ZZ\"\n\"#\",\"Date Heure, GMT-04:00\",\"Temp., °C (LGR S/N: 1)\"\n1,11/12/15 23:30:00,5\n2,11/13/15 00:00:00,6\n", `2015-11-13T03:30Z=5 2015-11-13T04:00Z=6`},
 	{"a newer one, whose zone has two names", "#,Date-Time (MST/MDT),\"Ch: 1 - Temperature   (°F)\",Button Down\n1,05/13/2024 10:00:00,50,\n", `2024-05-13T16:00Z=10`},
