@@ -1,6 +1,7 @@
 package read
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"math"
@@ -18,6 +19,7 @@ type book struct {
 	name     string
 	opt      Options
 	source   *limited
+	recoded  bool // to UTF-8, whatever the file says of itself
 	maxBytes int64
 	most     int
 	least    time.Time
@@ -280,7 +282,7 @@ func (b *book) sensors() []string {
 		if several[key] == nil {
 			order = append(order, key)
 		}
-		name := s.Sensor
+		name := cmp.Or(s.Sensor, "one without a name")
 		if s.sensorName != "" {
 			name += " (" + s.sensorName + ")"
 		}

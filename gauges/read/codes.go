@@ -14,11 +14,11 @@ func meaning(text string) (gauge.Flags, bool) {
 		words string
 		flag  gauge.Flags
 	}{
-		{"provisional|subject to revision|preliminary|unchecked|unverified|not quality assured|brute", gauge.Provisional},
+		{"provisional|subject to revision|preliminary|unchecked|unverified|not quality assured|brute|unapproved|not approved|in review|non valid|not valid|unvalid", gauge.Provisional},
 		{"estimate|edited|estimée|reconstitu|forcée", gauge.Estimated},
 		{"interpolat", gauge.Interpolated},
 		{"censor|less than|greater than|below detection|above detection|belowdetection|abovedetection|below range|above range|belowrange|aboverange|exceeds", gauge.Censored},
-		{"suspect|doubtful|douteu|questionable|erroneous|rejected|poor|backwater", gauge.Suspect},
+		{"suspect|doubtful|douteu|questionable|erroneous|rejected|poor|backwater|invalid|unreliable|incorrect|incertain", gauge.Suspect},
 		{"equipment|malfunction|temporarily unavailable|flood damage|maintenance|out of order|out of service", gauge.Equipment},
 		{"zero flow|no flow|dry", gauge.Dry},
 		{"missing|not determined|seasonal|discontinued|under development|partial-record|unavailable|unknown|withheld|inapplicable", gauge.Missing},
@@ -31,8 +31,11 @@ func meaning(text string) (gauge.Flags, bool) {
 		}
 	}
 	for _, word := range strings.FieldsFunc(text, notLetter) {
-		if word == "ice" || word == "frozen" {
+		switch word {
+		case "ice", "frozen":
 			f |= gauge.Ice
+		case "bad", "fail", "failed":
+			f |= gauge.Suspect
 		}
 	}
 	if f&gauge.Equipment != 0 {
@@ -41,7 +44,7 @@ func meaning(text string) (gauge.Flags, bool) {
 	if f != 0 {
 		return f, true
 	}
-	for _, word := range []string{"approved", "accepted", "good", "valid", "bonne", "qualifi", "reliable", "neutre"} {
+	for _, word := range []string{"approved", "accepted", "good", "valid", "bonne", "qualifi", "reliable", "neutre", "correct"} {
 		if strings.Contains(text, word) {
 			return 0, true
 		}

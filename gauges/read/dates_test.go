@@ -32,6 +32,11 @@ func TestDates(t *testing.T) {
 		{"10/13/1999 3:45 PM|10/13/1999 4:00:30 pm", nil, "1999-10-13T15:45", "Dates such as 10/13/1999 3:45 PM are read with the month first, by line 2.", false},
 		{"10/13/1999 12:00 AM|10/13/1999 12:30 PM", nil, "1999-10-13T00:00", "Dates such as 10/13/1999 12:00 AM are read with the month first, by line 2.", false},
 		{"10-13-1999 12:30PM -06:00|10-13-1999 12:45PM -06:00", nil, "1999-10-13T18:30", "Dates such as 10-13-1999 12:30PM -06:00 are read with the month first, by line 2.", false},
+		{"01/02/25 10:15|01/02/25 10:30", nil, "", "", true},
+		{"01/02/25 10:15|01/02/25 10:30", day, "2025-02-01T10:15", "Dates such as 01/02/25 10:15 are read with the day first.|Years with two digits, as in 01/02/25 10:15, are taken for 2025.", false},
+		{"01/02/25 10:15|01/02/25 10:30", month, "2025-01-02T10:15", "Dates such as 01/02/25 10:15 are read with the month first.|Years with two digits, as in 01/02/25 10:15, are taken for 2025.", false},
+		{"13/05/24 10:15|13/05/24 10:30", nil, "", "", true}, // of 2024, or of 2013
+		{"1.2.99|2.2.99", nil, "1999-02-01T00:00", "Dates such as 1.2.99 are read with the day first.|Years with two digits, as in 1.2.99, are taken for 1999.", false},
 		{"1999/5/2 9:15|1999/5/2 10:15", nil, "1999-05-02T09:15", "", false},
 		{"1999-05-02 9:15 PM|1999-05-02 10:15 PM", nil, "1999-05-02T21:15", "", false},
 	} {

@@ -26,6 +26,9 @@ func FuzzAny(f *testing.F) {
 		}
 		f.Add(text)
 	}
+	for _, c := range tables {
+		f.Add([]byte(c.text))
+	}
 	zone, err := time.LoadLocation("America/New_York")
 	if err != nil {
 		f.Fatal(err)

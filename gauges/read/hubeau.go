@@ -23,7 +23,11 @@ type hubeauItem struct {
 	Day           text     `json:"date_obs_elab"`
 	WorkedValue   *float64 `json:"resultat_obs_elab"`
 	WorkedMethod  text     `json:"libelle_methode"`
-	WorkedQuality text     `json:"libelle_qualification"`
+	WorkedQuality text     `json:"libelle_qualification"` // of a temperature too
+	WarmDay       text     `json:"date_mesure_temp"`
+	WarmHour      text     `json:"heure_mesure_temp"`
+	Warmth        *float64 `json:"resultat"`
+	WarmUnit      text     `json:"symbole_unite"`
 
 	Name       text     `json:"libelle_station"`
 	Longitude  *float64 `json:"longitude_station"`
@@ -48,6 +52,8 @@ func (a *answer) hubeauItem() error {
 		row.what, row.time, row.value, row.method, row.quality = string(i.Worked), string(i.Day), number(i.WorkedValue), string(i.WorkedMethod), string(i.WorkedQuality)
 	case i.Time != "":
 		row.what, row.time, row.value, row.method, row.quality = string(i.What), string(i.Time), number(i.Value), string(i.Method), string(i.Quality)
+	case i.WarmDay != "":
+		return a.hubeauTemperature(hubeauRow{station: string(i.Station), time: string(i.WarmDay + "T" + i.WarmHour), value: number(i.Warmth), quality: string(i.WorkedQuality)}, string(i.WarmUnit), a.place)
 	case i.Name != "" && i.Station != "":
 		g := gauge.Gauge{Site: gauge.Site{Provider: gauge.Hubeau, Number: string(i.Station)}, Name: string(i.Name), Latitude: i.Latitude, Longitude: i.Longitude}
 		if !strings.HasPrefix(string(i.Department), "97") { // of which each keeps a time of its own
@@ -109,6 +115,37 @@ func (b *book) hubeauReading(r hubeauRow, place func() string) error {
 		}
 	}
 	return b.add(b.of(site, q, "", statistic), at, u.si(r.value), r.flags(), place)
+}
+
+// hubeauTemperature takes one of the temperatures that Hub'Eau has from other gauges than those of flow, by a clock that it does
+// not name.
+func (b *book) hubeauTemperature(r hubeauRow, unit string, place func() string) error {
+	site, err := b.site(gauge.Hubeau, r.station)
+	if err != nil {
+		return err
+	}
+	w, ok := parseWall([]byte(r.time))
+	if !ok || w.dayOnly {
+		return b.wrongf(place(), "%q is no time as 2026-05-06T12:00:00", clip(r.time))
+	}
+	at := w.utc()
+	if !w.known {
+		if at, err = b.local(w, place()); err != nil {
+			return err
+		}
+	}
+	if unit == "" {
+		unit = "°C"
+	}
+	u, err := b.unitFor(gauge.Temperature, unit, place())
+	if err != nil {
+		return err
+	}
+	f, known := meaning(r.quality)
+	if !known || strings.HasPrefix(strings.ToLower(r.quality), "non") {
+		f = gauge.Provisional
+	}
+	return b.add(b.of(site, gauge.Temperature, "", gauge.Instant), at, u.si(r.value), f, place)
 }
 
 // flags go by the words, or by the codes of Sandre's lists 510 and 515 where an answer has those alone.

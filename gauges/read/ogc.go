@@ -45,7 +45,7 @@ func (a *answer) feature() error {
 	if p.Time == "" || p.Parameter == "" {
 		return shape{"a feature there is neither a reading nor a monitoring location"}
 	}
-	return a.ogcReading(ogcRow{string(p.Location), string(p.Parameter), string(p.Statistic), string(p.TimeSeries), string(p.Time), string(p.Value), string(p.Unit), string(p.Approval), strings.Join(p.Qualifier, " ")}, a.place)
+	return a.ogcReading(ogcRow{string(p.Location), string(p.Parameter), string(p.Statistic), string(p.TimeSeries), string(p.Time), string(p.Value), string(p.Unit), string(p.Approval), listed(strings.Join(p.Qualifier, " "))}, a.place)
 }
 
 // location is a gauge, its position as it is published.
@@ -80,6 +80,7 @@ type ogcRow struct{ location, parameter, statistic, series, time, value, unit, a
 
 // ogcReading takes a reading of the Water Data service, from JSON or from CSV.
 func (b *book) ogcReading(r ogcRow, place func() string) error {
+	r.parameter, r.statistic = five(r.parameter), five(r.statistic)
 	p, known := parameters[r.parameter]
 	if !known {
 		b.leave("parameter " + r.parameter)

@@ -49,7 +49,7 @@ func (l *lines) next() ([]byte, error) {
 // text reads what is neither JSON nor XML: tables.
 func (b *book) text(in *bufio.Reader) error {
 	l := &lines{b: b, in: in}
-	r := &rdb{b: b, l: l, codes: newCodes(), names: map[string]string{}, described: map[string]string{}}
+	r := newRdb(b, l)
 	comments := 0
 	for {
 		text, err := l.next()
@@ -62,7 +62,7 @@ func (b *book) text(in *bufio.Reader) error {
 			return err
 		case len(bytes.TrimSpace(text)) == 0:
 			continue
-		case text[0] == '#':
+		case text[0] == '#' && !bytes.HasPrefix(text, []byte("#,")) && !bytes.HasPrefix(text, []byte("#;")): // # alone names numbers of rows
 			comments++
 			r.comment(text)
 			continue
@@ -97,11 +97,16 @@ type rdb struct {
 	offsetNow      int // minutes
 }
 
+func newRdb(b *book, l *lines) *rdb {
+	return &rdb{b: b, l: l, codes: newCodes(), names: map[string]string{}, described: map[string]string{}}
+}
+
 // rdbColumn is a column of values, with that of its codes.
 type rdbColumn struct {
 	value, code int
 	sensor      string
-	name        string
+	column      string // its name
+	name        string // its own words for what it holds
 	quantity    gauge.Quantity
 	unit        unit
 	statistic   gauge.Statistic
@@ -161,7 +166,7 @@ func (r *rdb) header(text []byte) error {
 			continue
 		}
 		code, statistic := rest[:5], strings.TrimPrefix(rest[5:], "_")
-		c := &rdbColumn{value: i, code: -1, sensor: sensor, name: r.described[name]}
+		c := &rdbColumn{value: i, code: -1, sensor: sensor, column: name, name: r.described[name]}
 		if j, ok := places[name+"_cd"]; ok {
 			c.code = j
 		}
@@ -183,7 +188,15 @@ func (r *rdb) header(text []byte) error {
 		r.values = append(r.values, c)
 	}
 	if r.site < 0 || r.at < 0 {
-		return r.b.wrongf(r.l.place(), "a table of the U.S. Geological Survey has columns site_no and datetime; this one is not of readings")
+		of := "not of readings"
+		for _, k := range []struct{ column, is string }{
+			{"peak_va", "of the highest flow of each year"}, {"mean_va", "of statistics over years"}, {"measurement_nu", "of measurements by hand"}, {"station_nm", "of sites"},
+		} {
+			if _, ok := places[k.column]; ok {
+				of = k.is + ", and not of readings"
+			}
+		}
+		return r.b.wrongf(r.l.place(), "a table of the U.S. Geological Survey has columns site_no and datetime; this one is %s. Fetch its instantaneous or daily values", of)
 	}
 	if len(r.cells) < r.columns {
 		r.cells = make([][]byte, r.columns)
@@ -292,8 +305,8 @@ func (r *rdb) row(text []byte) error {
 	return nil
 }
 
-// usgsNoValue stands where there is no value, in answers that need a number there.
-const usgsNoValue = -999999
+// usgsNoValue stands where there is no value, in answers that need a number there, and the other in old files.
+const usgsNoValue, usgsOldNoValue = -999999, -123456e20
 
 func (r *rdb) value(c *rdbColumn) (v float64, f gauge.Flags, has bool, err error) {
 	cell := bytes.TrimSpace(r.cells[c.value])
@@ -307,14 +320,14 @@ func (r *rdb) value(c *rdbColumn) (v float64, f gauge.Flags, has bool, err error
 	}
 	v, more, ok := value(cell)
 	switch {
-	case ok && v == usgsNoValue:
+	case ok && (v == usgsNoValue || v == usgsOldNoValue), strings.EqualFold(string(cell), "NaN"), strings.EqualFold(string(cell), "NA"):
 		return math.NaN(), f, true, nil
 	case ok:
 		return c.unit.si(v), f | more, true, nil
 	}
 	why, ok := r.codes.instead(string(cell))
 	if !ok {
-		return 0, 0, false, r.b.wrongf(r.l.place(), "%q is neither a number nor a code that is known", clip(cell))
+		return 0, 0, false, r.b.wrongf(r.l.place()+", column "+clip(c.column), "%q is neither a number nor a code that is known; empty the cell if there was no value", clip(cell))
 	}
 	return math.NaN(), f | why, true, nil
 }

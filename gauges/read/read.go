@@ -4,7 +4,6 @@
 package read
 
 import (
-	"bufio"
 	"bytes"
 	"errors"
 	"fmt"
@@ -152,40 +151,6 @@ func without(list []string, end string) []string {
 		}
 	}
 	return kept
-}
-
-// open gives a reader of at most so many bytes, past the mark that some programs begin a text with.
-func (b *book) open(r io.Reader) (*bufio.Reader, error) {
-	b.source = &limited{r, b.maxBytes, b.wrongf("", "is larger than %s; cut it into parts, by years", megabytes(b.maxBytes)), nil}
-	in := bufio.NewReaderSize(b.source, longestLine)
-	start, err := in.Peek(8)
-	if err != nil && !errors.Is(err, io.EOF) {
-		return nil, b.broken(err, "")
-	}
-	for _, k := range []struct{ mark, is string }{
-		{"PK\x03\x04", "is a workbook or a zip archive, not readings; save its sheet as CSV, or unpack it"},
-		{"\xd0\xcf\x11\xe0", "is a workbook of an older kind, not readings; save its sheet as CSV"},
-		{"\x1f\x8b", "is compressed; unpack it first (gunzip)"},
-		{"%PDF", "is a PDF, not readings"},
-		{"\xff\xfe", "is written in UTF-16; save it as CSV in UTF-8"},
-		{"\xfe\xff", "is written in UTF-16; save it as CSV in UTF-8"},
-	} {
-		if bytes.HasPrefix(start, []byte(k.mark)) {
-			return nil, b.wrongf("", "%s", k.is)
-		}
-	}
-	if bytes.HasPrefix(start, []byte("\ufeff")) {
-		_, _ = in.Discard(len("\ufeff"))
-	}
-	if bytes.IndexByte(peek(in), 0) >= 0 {
-		return nil, b.wrongf("", "is not a text, and no readings can be read from it")
-	}
-	return in, nil
-}
-
-func peek(in *bufio.Reader) []byte {
-	start, _ := in.Peek(4096)
-	return start
 }
 
 // limited ends with an error, rather than early, when there is more than was allowed.

@@ -78,6 +78,8 @@ note The file says itself that it is from hubeau:Z999999901, so its readings are
 note Left out, since only flow, stage and water temperature are taken: QmM.`},
 	{"hubeau-stations.json", `gauge hubeau:Z999999901 "L'Inventée à Nulle-Part" Europe/Paris 48.5 2.5 []
 gauge hubeau:9700000001 "L'Inventée outre-mer"  16.2 -61.5 []`},
+	{"hubeau-temperature.csv", `hubeau:05999999 temperature "" "": 2020-07-01T10:00Z=18.5 2020-07-01T11:00Z=28.5(suspect) 2020-07-01T12:00Z=19.5(provisional)
+note The file says itself that it is from hubeau:05999999, so its readings are kept as those of that gauge and not of mine:1.`},
 	{"hubeau.csv", `hubeau:Z999999901 flow "" "": 2026-05-06T12:00Z=1.5(provisional)
 hubeau:Z999999901 stage "" "": 2026-05-06T12:00Z=0.35(provisional)
 note The file says itself that it is from hubeau:Z999999901, so its readings are kept as those of that gauge and not of mine:1.`},
@@ -120,6 +122,13 @@ note The file says itself that it is from usgs:09999903, so its readings are kep
 note Left out, since only flow, stage and water temperature are taken: Precipitation, total, in (00045).
 note Not explained in the file, so the values beside them are taken as they are: Zzz.
 note usgs:09999903 measures temperature with 2 sensors: 1 ([Left bank]), 2 ([Right bank]).`},
+	{"waterml1.xml", `gauge usgs:09999901 "Invented Creek & Ditch, ZZ" America/New_York 40.1234 -75.4321 [flow temperature]
+usgs:09999901 flow "" "": 2018-11-04T05:45Z=0.283168 2018-11-04T06:45Z=0.566337(provisional,estimated) 2018-11-04T07:00Z=NaN(provisional,ice)
+usgs:09999901 temperature "8" "daily mean": 2018-11-04=9.5
+usgs:09999901 temperature "9" "daily mean": 2018-11-04=9.7
+note The file says itself that it is from usgs:09999901, so its readings are kept as those of that gauge and not of mine:1.
+note Left out, since only flow, stage and water temperature are taken: Precipitation, total, in (00045).
+note usgs:09999901 measures temperature with 2 sensors: 8 ([Left]), 9 ([Right]).`},
 	{"waterml2-days.xml", `gauge usgs:09999908 "INVENTED RIVER BELOW NOWHERE, ZZ"  [flow]
 usgs:09999908 flow "" "daily mean": 2012-01-01=2.83168 2012-01-02=NaN(ice) 2012-01-03=NaN(no value) 2012-01-04=5.66337
 usgs:09999908 flow "" "": 2012-01-01T18:00Z=3.11485 2012-01-01T18:15Z=3.39802

@@ -213,6 +213,7 @@ func TestRareShapes(t *testing.T) {
 	for _, c := range []struct{ what, text, want string }{
 		{"WaterML 2 of another agency, in local time", fmt.Sprintf(observation, "River stage", "cm", "125"), `mine:1 stage "" "": 2026-05-01T05:00Z=1.25`},
 		{"WaterML 2 in an older set of characters", `<?xml version="1.0" encoding="ISO-8859-1"?>` + fmt.Sprintf(observation, "Water temperature", "\xb0C", "7.5"), `mine:1 temperature "" "": 2026-05-01T05:00Z=7.5`},
+		{"WaterML 2 with the number of loggers for no value", strings.Replace(fmt.Sprintf(observation, "Q", "", "-9999"), `<wml2:uom code=""/>`, `<wml2:uom xlink:href="http://www.opengis.net/def/uom/UCUM/0/m3.s-1"/>`, 1), `mine:1 flow "" "": 2026-05-01T05:00Z=NaN(no value)`},
 		{"WaterML 2 with a word for a value", fmt.Sprintf(observation, "Discharge", "m3/s", "Ice"), `mine:1 flow "" "": 2026-05-01T05:00Z=NaN(ice)`},
 		{"JSON whose values come first", `{"value":{"timeSeries":[{"values":[{"value":[{"value":"10","qualifiers":"P","dateTime":"2026-05-01T06:00:00.000"}]}],"variable":{"variableCode":[{"value":"00065"}],"unit":{"unitCode":"ft"}},"sourceInfo":{"siteCode":[{"value":"09999901"}]}}]}}`,
 			`usgs:09999901 stage "" "": 2026-05-01T05:00Z=3.048(provisional)`},

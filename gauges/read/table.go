@@ -21,13 +21,29 @@ type table struct {
 
 // table reads CSV from its first line on: of a service, known by its columns, or of anybody.
 func (b *book) table(l *lines, first []byte) error {
-	t := &table{book: b, l: l, separator: separatorOf(first)}
-	if err := t.split(first); err != nil {
+	t := &table{book: b, l: l}
+	if mark, ok := bytes.CutPrefix(bytes.ToLower(first), []byte("sep=")); ok && len(mark) == 1 { // for a spreadsheet
+		next, err := l.next()
+		if err != nil {
+			return b.broken(err, l.place())
+		}
+		t.separator, first = mark[0], slices.Clone(next)
+	} else {
+		next, err := b.skipTitles(l, first)
+		if err != nil {
+			return err
+		}
+		if first = next; bytes.HasPrefix(first, []byte("agency_cd\t")) {
+			return newRdb(b, l).read(first)
+		}
+		t.separator = separatorOf(first)
+	}
+	if err := t.record(first); err != nil {
 		return err
 	}
 	names := make([]string, len(t.cells))
 	for i, cell := range t.cells {
-		names[i] = strings.TrimSpace(latin(cell))
+		names[i] = strings.Join(strings.Fields(latin(cell)), " ")
 	}
 	t.width = len(names)
 	lower := map[string]int{}
@@ -58,6 +74,8 @@ func (b *book) table(l *lines, first []byte) error {
 		return t.ea(at)
 	case has("date_obs_elab", "resultat_obs_elab"), has("date_obs", "resultat_obs"):
 		return t.hubeau(at)
+	case has("date_mesure_temp", "heure_mesure_temp", "resultat"):
+		return t.hubeauTemperatures(at)
 	}
 	return t.plain(names)
 }
@@ -75,13 +93,46 @@ func latin(b []byte) string {
 }
 
 func separatorOf(line []byte) byte {
-	for _, c := range []byte(";\t") {
-		if bytes.IndexByte(line, c) >= 0 {
-			return c
+	for _, c := range []byte(";\t,|") {
+		quoted := false
+		for _, b := range line {
+			if b == '"' {
+				quoted = !quoted
+			}
+			if b == c && !quoted {
+				return c
+			}
 		}
 	}
 	return ','
 }
+
+// record makes cells of a row. In quotes it may go on over lines, as names do that were broken to be narrow.
+func (t *table) record(text []byte) error {
+	for start, n := t.l.n, 0; ; n++ {
+		err := t.split(text)
+		if !errors.Is(err, errOpen) {
+			return err
+		}
+		if !t.l.whole {
+			return t.cut(t.l.place())
+		}
+		if n > 20 {
+			return t.wrongf(line(start), "a quotation mark is not closed there")
+		}
+		text = append(slices.Clone(text), '\n')
+		more, err := t.l.next()
+		if errors.Is(err, io.EOF) {
+			return t.wrongf(line(start), "a quotation mark is not closed there")
+		}
+		if err != nil {
+			return err
+		}
+		text = append(text, more...)
+	}
+}
+
+var errOpen = errors.New("a quotation mark is not closed")
 
 // split makes cells of a line, which are valid until the next one. Quotes may stand around a cell, and twice within.
 func (t *table) split(line []byte) error {
@@ -90,10 +141,7 @@ func (t *table) split(line []byte) error {
 		if trimmed := bytes.TrimLeft(line, " "); len(trimmed) > 0 && trimmed[0] == '"' {
 			cell, rest, ok := quoted(trimmed[1:])
 			if !ok {
-				if !t.l.whole {
-					return t.cut(t.l.place())
-				}
-				return t.wrongf(t.l.place(), "a quotation mark is not closed there")
+				return errOpen
 			}
 			t.cells = append(t.cells, cell)
 			if rest = bytes.TrimLeft(rest, " "); len(rest) == 0 {
@@ -149,13 +197,21 @@ func (t *table) row() error {
 		if len(bytes.TrimSpace(text)) == 0 || text[0] == '#' {
 			continue
 		}
-		return t.check(text)
+		if err := t.check(text); err != nil {
+			return err
+		}
+		if slices.ContainsFunc(t.cells, func(cell []byte) bool { return len(bytes.TrimSpace(cell)) > 0 }) {
+			return nil
+		}
 	}
 }
 
 func (t *table) check(text []byte) error {
-	if err := t.split(text); err != nil {
+	if err := t.record(text); err != nil {
 		return err
+	}
+	for len(t.cells) > t.width && len(bytes.TrimSpace(t.cells[len(t.cells)-1])) == 0 {
+		t.cells = t.cells[:len(t.cells)-1] // a separator too many
 	}
 	switch n := len(t.cells); {
 	case n == t.width:
@@ -190,8 +246,16 @@ func (t *table) ogc(at columnOf) error {
 	location, param, statistic, series := at("monitoring_location_id"), at("parameter_code"), at("statistic_id"), at("time_series_id")
 	when, value, unit, approval, qualifier := at("time"), at("value"), at("unit_of_measure"), at("approval_status"), at("qualifier")
 	return t.rows(func() error {
-		return t.ogcReading(ogcRow{location(), param(), statistic(), series(), when(), value(), unit(), approval(), listed(qualifier())}, t.l.place)
+		return t.ogcReading(ogcRow{location(), param(), statistic(), series(), when(), t.decimal(value()), unit(), approval(), listed(qualifier())}, t.l.place)
 	})
+}
+
+// five puts the zeros back before a code, which spreadsheets take off.
+func five(code string) string {
+	if code != "" && len(code) < 5 && allDigits(code) {
+		return strings.Repeat("0", 5-len(code)) + code
+	}
+	return code
 }
 
 // listed takes the marks of a list off what stands in one cell: ['ESTIMATED'] or ["ICE", "ESTIMATED"].
@@ -207,7 +271,11 @@ func listed(cell string) string {
 func (t *table) ea(at columnOf) error {
 	measure, when, date, value, quality, whole := at("measure"), at("datetime"), at("date"), at("value"), at("quality"), at("completeness")
 	return t.rows(func() error {
-		v, err := t.number(value())
+		text := value()
+		if strings.Contains(text, "|") {
+			text = "" // several values for one time, of which none is taken
+		}
+		v, err := t.number(text)
 		if err != nil {
 			return err
 		}
@@ -232,8 +300,28 @@ func (t *table) hubeau(at columnOf) error {
 	})
 }
 
+func (t *table) hubeauTemperatures(at columnOf) error {
+	station, day, hour, value, unit, quality := at("code_station"), at("date_mesure_temp"), at("heure_mesure_temp"), at("resultat"), at("symbole_unite"), at("libelle_qualification")
+	return t.rows(func() error {
+		v, err := t.number(value())
+		if err != nil {
+			return err
+		}
+		return t.hubeauTemperature(hubeauRow{station: station(), time: day() + "T" + hour(), value: v, quality: quality()}, unit(), t.l.place)
+	})
+}
+
+// decimal writes a comma as a point where a spreadsheet has put it in: services never do.
+func (t *table) decimal(cell string) string {
+	if t.separator == ';' {
+		return strings.Replace(cell, ",", ".", 1)
+	}
+	return cell
+}
+
 // number is NaN for an empty cell.
 func (t *table) number(cell string) (float64, error) {
+	cell = t.decimal(cell)
 	if cell == "" || strings.EqualFold(cell, "null") || strings.EqualFold(cell, "NaN") {
 		return math.NaN(), nil
 	}

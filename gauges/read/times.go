@@ -209,7 +209,7 @@ func (b *book) local(w wall, place string) (time.Time, error) {
 }
 
 func (b *book) twice(w wall, place string) error {
-	return b.wrongf(place, "the clocks of %s showed %s twice, before and after they went back; write its offset, as in %s-05:00", b.opt.Zone, stands(w), stands(w))
+	return b.wrongf(place, "the clocks of %s showed %s twice, before and after they went back; write its offset, as in %s-05:00, or name the zone that the file keeps all year, as Etc/GMT+7 for seven hours behind UTC", b.opt.Zone, stands(w), stands(w))
 }
 
 func stands(w wall) string { return time.Unix(w.seconds, 0).UTC().Format("2006-01-02T15:04") }

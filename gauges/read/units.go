@@ -28,16 +28,19 @@ func namedUnits() map[string]unit {
 		unit
 		names string
 	}{
-		{unit{gauge.Flow, 0, cubicFoot, 1}, "ft3/s ft^3/s ft³/s ft3s-1 cfs cuft/s cubicfeetpersecond cubicfootpersecond ft3.s-1 [ft_i]3/s"},
-		{unit{gauge.Flow, 0, 1, 1}, "m3/s m^3/s m³/s m3s m3_s m3s-1 m3.s-1 cms cumec cumecs m3/sec cubicmeterspersecond cubicmetrespersecond"},
+		{unit{gauge.Flow, 0, cubicFoot, 1}, "ft3/s ft^3/s ft³/s ft3s-1 cfs cuft/s cubicfeetpersecond cubicfootpersecond ft3.s-1 [ft_i]3/s ft3/sec cuft/sec cu.ft./s cubicft/s cubicft/sec cubicfeet/s cubicfeet/sec"},
+		{unit{gauge.Flow, 0, 1000 * cubicFoot, 1}, "kcfs"},
+		{unit{gauge.Flow, 0, 3785.411784, 86400}, "mgd mgal/d"}, // gallons of 231 cubic inches
+		{unit{gauge.Flow, 0, 1000, 86400}, "ml/d ml/day"},
+		{unit{gauge.Flow, 0, 1, 1}, "m3/s m^3/s m³/s m3s m3_s m3s-1 m3.s-1 cms cumec cumecs m3/sec m³/sec cubicmeterpersecond cubicmetrepersecond cubicmeterspersecond cubicmetrespersecond"},
 		{unit{gauge.Flow, 0, 1, 1000}, "l/s l.s-1 ls-1 lps l/sec literspersecond litrespersecond"},
 		{unit{gauge.Stage, 0, foot, 1}, "ft feet foot [ft_i]"},
 		{unit{gauge.Stage, 0, 1, 1}, "m meter meters metre metres masd"},
 		{unit{gauge.Stage, 0, 1, 100}, "cm centimeter centimeters centimetre centimetres"},
 		{unit{gauge.Stage, 0, 1, 1000}, "mm millimeter millimeters millimetre millimetres"},
 		{unit{gauge.Stage, 0, foot, 12}, "inch inches"},
-		{unit{gauge.Temperature, 0, 1, 1}, "degc °c ºc oc c cel celsius degreescelsius deg.c"},
-		{unit{gauge.Temperature, 32, 1, 1.8}, "degf °f ºf of f fahrenheit degreesfahrenheit deg.f [degf]"},
+		{unit{gauge.Temperature, 0, 1, 1}, "degc °c ºc oc c cel celsius degreescelsius deg.c degreesc °celsius"},
+		{unit{gauge.Temperature, 32, 1, 1.8}, "degf °f ºf of f fahrenheit degreesfahrenheit deg.f degreesf °fahrenheit [degf]"},
 	} {
 		for name := range strings.FieldsSeq(k.names) {
 			units[name] = k.unit

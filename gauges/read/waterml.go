@@ -153,19 +153,20 @@ func (a *answer) values(source sourceInfo, what variable) error {
 	return a.points(source, what, points, codes, sensor, html.UnescapeString(sensorName))
 }
 
-func (a *answer) points(source sourceInfo, what variable, points []point, codes *codes, sensor, sensorName string) error {
+// points takes those of one sensor, from JSON or from XML.
+func (b *book) points(source sourceInfo, what variable, points []point, codes *codes, sensor, sensorName string) error {
 	if len(source.SiteCode) == 0 || len(what.VariableCode) == 0 {
-		return shape{"a time series there has no code of its site or variable"}
+		return b.wrongf("", "has a time series without a code of its site or variable")
 	}
 	site := gauge.Site{Provider: gauge.USGS, Number: string(source.SiteCode[0].Value)}
 	if site.Number == "" {
-		return shape{"a time series there has an empty code of its site"}
+		return b.wrongf("", "has a time series with an empty code of its site")
 	}
 	code := string(what.VariableCode[0].Value)
 	name := html.UnescapeString(what.VariableName)
 	p, known := parameters[code]
 	if !known {
-		a.leave(name + " (" + code + ")")
+		b.leave(name + " (" + code + ")")
 		return nil
 	}
 	statistic := ""
@@ -176,33 +177,33 @@ func (a *answer) points(source sourceInfo, what variable, points []point, codes 
 	}
 	kind, known := statistics[statistic]
 	if !known {
-		a.leave(name + ", " + statisticName(statistic))
+		b.leave(name + ", " + statisticName(statistic))
 		return nil
 	}
 	place := func() string { return site.String() + ", " + name }
-	u, err := a.unitFor(p.quantity, string(what.Unit.UnitCode), place())
+	u, err := b.unitFor(p.quantity, string(what.Unit.UnitCode), place())
 	if err != nil {
 		return err
 	}
 	zone := source.TimeZoneInfo
-	a.gauge(gauge.Gauge{Site: site, Name: html.UnescapeString(source.SiteName), Zone: zoneName(zone.DefaultTimeZone.ZoneAbbreviation, zone.SiteUsesDaylightSavingsTime),
+	b.gauge(gauge.Gauge{Site: site, Name: html.UnescapeString(source.SiteName), Zone: zoneName(zone.DefaultTimeZone.ZoneAbbreviation, zone.SiteUsesDaylightSavingsTime),
 		Latitude: source.GeoLocation.GeogLocation.Latitude, Longitude: source.GeoLocation.GeogLocation.Longitude})
-	s := a.of(site, p.quantity, sensor, kind)
+	s := b.of(site, p.quantity, sensor, kind)
 	s.sensorName = sensorName
 	for _, x := range points {
 		at := x.at.day()
 		if kind == gauge.Instant {
 			if at = x.at.utc(); !x.at.known {
-				if at, err = a.local(x.at, place()); err != nil {
+				if at, err = b.local(x.at, place()); err != nil {
 					return err
 				}
 			}
 		}
-		v, f, err := a.reading(string(x.value), codes.cell(a.book, []byte(x.codes)), u, what.NoDataValue, codes, place())
+		v, f, err := b.reading(string(x.value), codes.cell(b, []byte(x.codes)), u, what.NoDataValue, codes, place())
 		if err != nil {
 			return err
 		}
-		if err := a.add(s, at, v, f, func() string { return place() + ", " + at.Format(time.RFC3339) }); err != nil {
+		if err := b.add(s, at, v, f, func() string { return place() + ", " + at.Format(time.RFC3339) }); err != nil {
 			return err
 		}
 	}

@@ -3,16 +3,16 @@ package read
 import (
 	"bufio"
 	"bytes"
+	"cmp"
 	"encoding/xml"
 	"errors"
 	"fmt"
 	"io"
 	"regexp"
+	"slices"
 	"strings"
 	"time"
-	"unicode/utf8"
 
-	"rigtally/journal"
 	"rigtally/journal/gauge"
 )
 
@@ -23,7 +23,7 @@ func (b *book) markup(in *bufio.Reader, start []byte) error {
 		return b.wrongf("", "is a web page, not readings; the service may have moved or failed, or the page was saved instead of what it links to")
 	}
 	x := &waterml2{book: b, dec: xml.NewDecoder(in)}
-	x.dec.CharsetReader = charset
+	x.dec.CharsetReader = b.charset
 	if err := x.read(); err != nil {
 		return x.fault(err)
 	}
@@ -36,7 +36,9 @@ type waterml2 struct {
 	dec   *xml.Decoder
 	path  []string // local names of the elements that are open
 	known bool
+	first *waterml1 // where it is WaterML 1
 
+	unnamed    string // feature whose number nothing tells
 	collection string // who a collection says that it is of
 	name       string
 	series     waterSeries
@@ -52,6 +54,7 @@ type waterSeries struct {
 	unit           string
 	interpolation  string
 	procedure      string // how it was made: mean, instantaneous
+	feature        string // by what it is told from other places
 	defaultFlags   gauge.Flags
 	points         []waterPoint
 	point          waterPoint
@@ -81,37 +84,6 @@ func (x *waterml2) fault(err error) error {
 	return x.broken(err, x.place())
 }
 
-// charset reads the sets of characters that agencies declare; the first 128 of each are those of UTF-8.
-func charset(name string, in io.Reader) (io.Reader, error) {
-	switch strings.ToLower(name) {
-	case "iso-8859-1", "latin1", "windows-1252", "us-ascii", "ascii":
-		return &latinReader{in: in}, nil
-	}
-	return nil, journal.Invalidf("The file is written in the characters of %s; save it in UTF-8", clip(name))
-}
-
-// latinReader gives ISO 8859-1 as UTF-8.
-type latinReader struct {
-	in   io.Reader
-	rest []byte
-}
-
-func (l *latinReader) Read(p []byte) (int, error) {
-	if len(l.rest) == 0 {
-		var raw [512]byte
-		n, err := l.in.Read(raw[:])
-		if n == 0 {
-			return 0, err
-		}
-		for _, c := range raw[:n] {
-			l.rest = utf8.AppendRune(l.rest, rune(c))
-		}
-	}
-	n := copy(p, l.rest)
-	l.rest = l.rest[n:]
-	return n, nil
-}
-
 const deepest = 100 // elements in one another
 
 func (x *waterml2) read() error {
@@ -119,7 +91,7 @@ func (x *waterml2) read() error {
 		t, err := x.dec.RawToken()
 		if errors.Is(err, io.EOF) && len(x.path) == 0 {
 			if !x.known {
-				return x.wrongf("", "is XML of a kind that is not known; known is WaterML 2.0")
+				return x.wrongf("", "is XML of a kind that is not known; known are WaterML 1.1 and 2.0")
 			}
 			return nil
 		}
@@ -174,14 +146,18 @@ func attribute(t xml.StartElement, local string) string {
 var monitoringPoint = regexp.MustCompile(`^USGS\.MP\.[A-Z0-9-]+\.(\d{8,15})$`)
 
 func (x *waterml2) start(t xml.StartElement) error {
+	if x.first != nil {
+		x.startFirst(t)
+		return nil
+	}
 	s := &x.series
 	said := strings.TrimSpace(attribute(t, "title") + " " + attribute(t, "href"))
 	if x.within("procedure") {
 		s.procedure += " " + attribute(t, "title")
 	}
 	switch t.Name.Local {
-	case "timeSeriesResponse", "timeSeriesResponseType":
-		return x.wrongf("", "is WaterML 1, which is read as JSON only; fetch it as rdb, JSON or WaterML 2")
+	case "timeSeriesResponse", "timeSeriesResponseType", "timeSeriesResponseElement":
+		x.known, x.first = true, &waterml1{codes: newCodes()}
 	case "ExceptionReport", "ServiceException", "ServiceExceptionReport":
 		return x.wrongf("", "holds no readings but the failure of a service")
 	case "Collection":
@@ -197,6 +173,11 @@ func (x *waterml2) start(t xml.StartElement) error {
 		if s.name == "" {
 			s.name = attribute(t, "title")
 		}
+		if t.Name.Local == "featureOfInterest" {
+			if s.feature = s.name; s.name == "" && !strings.HasPrefix(said, "#") {
+				s.feature = said
+			}
+		}
 	case "observedProperty":
 		s.property, s.what = said, attribute(t, "title")
 		if s.what == "" {
@@ -208,6 +189,9 @@ func (x *waterml2) start(t xml.StartElement) error {
 	case "uom":
 		if s.unit = attribute(t, "code"); s.unit == "" {
 			s.unit = attribute(t, "title")
+		}
+		if _, ok := unitOf(s.unit); !ok {
+			s.unit = cmp.Or(unitAtEnd(attribute(t, "href")), s.unit)
 		}
 	case "interpolationType":
 		if s.interpolation = attribute(t, "href"); s.interpolation == "" {
@@ -226,6 +210,18 @@ func (x *waterml2) start(t xml.StartElement) error {
 		x.qualified(t.Name.Local, said)
 	}
 	return nil
+}
+
+// unitAtEnd is the unit that an address of one ends with: http://www.opengis.net/def/uom/UCUM/0/m3/s.
+func unitAtEnd(address string) string {
+	_, unit, ok := strings.Cut(address, "/0/")
+	if !ok {
+		_, unit, _ = strings.Cut(address, "#")
+	}
+	if _, ok = unitOf(unit); !ok {
+		return ""
+	}
+	return unit
 }
 
 func (waterSeries) reason(text string) gauge.Flags {
@@ -256,6 +252,10 @@ func (x *waterml2) qualified(kind, said string) {
 
 func (x *waterml2) text(text string) {
 	if text == "" || len(x.path) == 0 {
+		return
+	}
+	if x.first != nil {
+		x.textFirst(text)
 		return
 	}
 	s := &x.series
@@ -289,6 +289,10 @@ func (x *waterml2) text(text string) {
 		if parent == "Collection" {
 			x.name += text
 		}
+		if x.within("featureOfInterest") {
+			s.name = cmp.Or(s.name, text)
+			s.feature = s.name
+		}
 	case "pos":
 		var lat, lon float64
 		if n, _ := fmt.Sscan(text, &lat, &lon); n == 2 {
@@ -302,6 +306,9 @@ func (x *waterml2) text(text string) {
 }
 
 func (x *waterml2) end(name string) error {
+	if x.first != nil {
+		return x.endFirst(name)
+	}
 	s := &x.series
 	switch name {
 	case "MeasurementTVP":
@@ -332,7 +339,7 @@ func (s waterSeries) quantity() (gauge.Quantity, string) {
 		return "", "" // another parameter of theirs
 	}
 	switch {
-	case strings.Contains(property, "discharge"), strings.Contains(property, "streamflow"), strings.Contains(property, "flow"):
+	case property == "q", strings.Contains(property, "discharge"), strings.Contains(property, "streamflow"), strings.Contains(property, "flow"):
 		return gauge.Flow, ""
 	case strings.Contains(property, "temperature") && strings.Contains(property, "water"):
 		return gauge.Temperature, ""
@@ -390,8 +397,13 @@ func (x *waterml2) observation() error {
 			number = n
 		}
 	}
-	if number != "" {
+	switch {
+	case number != "":
 		provider = gauge.USGS
+	case x.unnamed != "" && s.feature != "" && x.unnamed != s.feature:
+		return x.wrongf(x.place(), "the readings there are of %q, and those before of %q; cut the file into one for each", clip(s.feature), clip(x.unnamed))
+	default:
+		x.unnamed = s.feature
 	}
 	site, err := x.site(provider, number)
 	if err != nil {
@@ -449,6 +461,9 @@ func (x *waterml2) take(site gauge.Site, q gauge.Quantity, u unit) error {
 			if at, err = x.local(w, x.place()); err != nil {
 				return err
 			}
+		}
+		if none, ok := number([]byte(p.value)); ok && slices.Contains(noneValues, none) {
+			p.value = ""
 		}
 		v, f, err := x.reading(p.value, p.flags, u, nil, x.usgs, x.place())
 		if err != nil {

@@ -34,8 +34,9 @@ func (r rivers) bring() *cobra.Command {
 		Use:   "import FILE…",
 		Short: "Bring in readings of gauges from files",
 		Long: `Bring in readings of gauges from files, for all outfits of this journal: the tab-delimited files, JSON and CSV
-of the U.S. Geological Survey, JSON and CSV of the Environment Agency and of Hub'Eau, WaterML 2.0, and any table
-of times and values as CSV, with a header as "time,flow (cfs),temperature (degC)". - reads standard input.
+of the U.S. Geological Survey, JSON and CSV of the Environment Agency and of Hub'Eau, WaterML, and any table of
+times and values as CSV, with a header as "time,flow (cfs),temperature (degC)", also packed with gzip or zip.
+- reads standard input.
 
 All the files are read whole before anything is kept, and kept in one go. Readings that are there already stay as
 they are; those that the file tells otherwise are revised. Only flow, stage and water temperature are taken.`,
