@@ -85,7 +85,7 @@ func TestRiverIsTakenOutAndFilledIn(t *testing.T) {
 	warm := gauge.Series{Site: site, Quantity: gauge.Temperature, Readings: []gauge.Reading{{At: s.Start.Add(2 * time.Hour), Value: 11, Flags: gauge.Provisional}}}
 	webtest.Got(b.Store.KeepOwnReadings(t.Context(), gauge.Found{Series: []gauge.Series{warm}}))(t)
 	do("fill", 303)
-	webtest.WantAll(t, "session", b.Page(at, 200), `value="clear"`, `<p class="small quiet">At 10:00, `+prose.GaugeSite(site)+", provisional.</p>")
+	webtest.WantAll(t, "session", b.Page(at, 200), `value="clear"`, `<p class="small quiet">At 10:00, `+site.String()+", provisional.</p>")
 	do("dance", 422)
 }
 
