@@ -6,6 +6,7 @@ import (
 	"testing"
 	"time"
 
+	"rigtally/analytics"
 	"rigtally/analytics/caution"
 	"rigtally/internal/units"
 	"rigtally/journal"
@@ -51,6 +52,37 @@ func TestFillsInWords(t *testing.T) {
 		if got := prose.ForTheSeason(percent, 34); got != want {
 			t.Errorf("%g: %q, want %q", percent, got, want)
 		}
+	}
+}
+
+// A question by what no session took of a gauge says so, with what to do, at a terminal as commands.
+func TestWhatNoGaugeTold(t *testing.T) {
+	t.Parallel()
+	for key, want := range map[string]string{
+		"flow-percentile":  "No session has a reading of a gauge that tells the usual flow of the day. What is usual takes daily means of 10 years.",
+		"temperature-peak": "No session has a reading of a gauge that tells the warmest water of the day.",
+		"trend-6h":         "No session has a reading of a gauge that tells whether the water rose or fell.",
+		"trend-24h":        "No session has a reading of a gauge that tells whether the water rose or fell.",
+		"flow":             "The journal has nothing on this question yet. Log or import some fishing first, or use fewer filters.",
+	} {
+		a := answer(t, "tangles")
+		a.By, a.LeftOut = []journal.By{{Factor: factor(t, key)}}, map[string]int{factor(t, key).Missing: 3}
+		said := prose.SayRates(a, units.US)
+		if said.Sentence != want {
+			t.Errorf("%s: %q, want %q", key, said.Sentence, want)
+		}
+		if gauged := key != "flow"; strings.Contains(said.Text(80), "\n  rigtally gauges link WATER SITE\n  rigtally gauges fill\n") != gauged || (said.Remedy != "") != gauged {
+			t.Errorf("%s says\n%s", key, said.Text(80))
+		}
+		c := analytics.CurveAnswer{Outcome: a.Outcome, Over: factor(t, key), LeftOut: a.LeftOut}
+		if got := prose.SayCurve(c, units.US); got.Sentence != want || got.Remedy != said.Remedy {
+			t.Errorf("a curve over %s: %q, %q", key, got.Sentence, got.Remedy)
+		}
+	}
+	a := answer(t, "tangles", named("rising", analytics.Group{Events: 2, Rate: 0.1}))
+	a.LeftOut = map[string]int{factor(t, "trend-6h").Missing: 3}
+	if got := prose.SayRates(a, units.US); got.Remedy != "" {
+		t.Errorf("an answer that has something: %q", got.Remedy)
 	}
 }
 
