@@ -31,6 +31,7 @@ type Factor struct {
 	Title    string   // for people
 	Quantity Quantity // Words for a category
 	Missing  string   // what is said of stints where it was not noted
+	Gauge    string   // what a gauge tells by it, "" for what people note
 
 	of     Scope
 	on     hung
@@ -147,7 +148,7 @@ func allFactors() []Factor {
 		for _, t := range gauge.Trends() {
 			words = append(words, string(t))
 		}
-		return Factor{Key: key, Title: title, words: words, Missing: "stints with no gauge that tells whether the water rose or fell", word: func(s *Setting) string { return string(of(s)) }}
+		return Factor{Key: key, Title: title, words: words, Gauge: "whether the water rose or fell", word: func(s *Setting) string { return string(of(s)) }}
 	}
 	junction, length, swivel := fly("junction", onTag), fly("tag_length", onTag), rig("swivel")
 	junction.word, junction.words = func(s *Setting) string { return s.Fly.JunctionWord() }, junction.words[:len(junction.words)-1]
@@ -169,8 +170,8 @@ func allFactors() []Factor {
 		}},
 		{Key: "flow", Title: "Flow", Quantity: Flow, number: func(s *Setting) *float64 { return s.FlowM3S }},
 		{Key: "temperature", Title: "Water temperature", Quantity: Temperature, number: func(s *Setting) *float64 { return s.WaterTempC }},
-		{Key: "flow-percentile", Title: "Flow for the time of year", Quantity: Percent, Missing: "stints with no gauge that tells the usual flow of the day", number: func(s *Setting) *float64 { return s.FlowPercentile }},
-		{Key: "temperature-peak", Title: "Warmest water of the day", Quantity: Temperature, Missing: "stints with no gauge that tells the warmest water of the day", number: func(s *Setting) *float64 { return s.TempPeakC }},
+		{Key: "flow-percentile", Title: "Flow for the time of year", Quantity: Percent, Gauge: "the usual flow of the day", number: func(s *Setting) *float64 { return s.FlowPercentile }},
+		{Key: "temperature-peak", Title: "Warmest water of the day", Quantity: Temperature, Gauge: "the warmest water of the day", number: func(s *Setting) *float64 { return s.TempPeakC }},
 		trend("trend-6h", "Water trend over 6 hours", func(s *Setting) gauge.Trend { return s.Trend6H }),
 		trend("trend-24h", "Water trend over 24 hours", func(s *Setting) gauge.Trend { return s.Trend24H }),
 		{Key: "month", Title: "Month", Quantity: Number, number: func(s *Setting) *float64 { return new(float64(s.Day.Month)) }},
@@ -179,7 +180,8 @@ func allFactors() []Factor {
 	}
 	for i := range list {
 		f := &list[i]
-		if f.Missing != "" {
+		if f.Gauge != "" {
+			f.Missing = "stints with no gauge that tells " + f.Gauge
 			continue
 		}
 		whose := "stints"
@@ -192,6 +194,15 @@ func allFactors() []Factor {
 		f.Missing = whose + " with no " + strings.ToLower(f.Title) + " noted"
 	}
 	return list
+}
+
+// UntoldByGauge finds a factor for want of which something was left out, since no gauge told it.
+func UntoldByGauge(leftOut map[string]int) (Factor, bool) {
+	i := slices.IndexFunc(factors, func(f Factor) bool { return f.Gauge != "" && leftOut[f.Missing] > 0 })
+	if i < 0 {
+		return Factor{}, false
+	}
+	return factors[i], true
 }
 
 // FactorByKey finds a factor; its error lists those there are.

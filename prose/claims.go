@@ -246,6 +246,10 @@ func claimStands(a claim.Answer, n analytics.Note) string {
 func claimNote(a claim.Answer, n analytics.Note) string {
 	sides := [][]string{a.Claim.Level, a.Claim.Versus, slices.Concat(a.Claim.Level, a.Claim.Versus)}
 	switch n.Kind {
+	case analytics.NoteNothing:
+		if text := ungauged(a.LeftOut, " that counts here"); text != "" {
+			return text
+		}
 	case analytics.NoteExplained:
 		return claimStands(a, n)
 	case claim.NoteOneSide:

@@ -68,6 +68,11 @@ func TestClaimNotes(t *testing.T) {
 			t.Errorf("%s: %q", kind, list)
 		}
 	}
+	ungauged := claimed(t, 3, units.US, claim.OpenStill)
+	ungauged.Notes, ungauged.LeftOut = []analytics.Note{{Kind: analytics.NoteNothing}}, map[string]int{factor(t, "trend-6h").Missing: 7}
+	if list := prose.ClaimNotes(ungauged); list[0] != "No session that counts here has a reading of a gauge that tells whether the water rose or fell." {
+		t.Errorf("no gauge: %q", list)
+	}
 	for count, want := range map[int]string{1: "bulk legged,", 2: "bulk slim,", 3: "bulk legged or slim,"} {
 		a := claimed(t, 3, units.US, claim.OpenStill)
 		a.Notes = []analytics.Note{{Kind: claim.NoteOneSide, Count: count}}

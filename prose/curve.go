@@ -18,7 +18,7 @@ func CurveSentence(a analytics.CurveAnswer, sys units.System) string {
 	filters := within(a.Where, sys)
 	switch {
 	case len(a.Rug) == 0:
-		return "The journal has nothing on this question" + filters + " yet. Log or import some fishing first, or use fewer filters."
+		return nothing(a.LeftOut, filters)
 	case len(a.Rug) == 1:
 		return fmt.Sprintf("The %s was always %s%s, so there is no curve to draw.", over, value(a.Over, a.Rug[0].At, sys), filters)
 	case a.Total.Events == 0:
@@ -169,6 +169,8 @@ func SayCurve(a analytics.CurveAnswer, sys units.System) Said {
 	}
 	if len(a.Rug) > 0 {
 		s.InAll = InAll(a.Outcome, a.Total)
+	} else {
+		s.Remedy = remedy(a.LeftOut)
 	}
 	return s
 }

@@ -50,11 +50,8 @@ func LeftToFill(sessions int, water string) string {
 	return Plural(sessions, "session", "sessions") + " on " + water + " can take what the gauge read."
 }
 
-// GaugeSite names a gauge: "usgs 01234567".
-func GaugeSite(s gauge.Site) string { return s.Provider + " " + s.Number }
-
-// Fill says what a session takes of a gauge, and from where; in is where the water is: "850 cfs at 10:15, usgs 01234567,
-// provisional", "850 cfs, the day’s mean, usgs 01234567".
+// Fill says what a session takes of a gauge, and from where; in is where the water is: "850 cfs at 10:15, usgs:01234567,
+// provisional", "850 cfs, the day’s mean, usgs:01234567".
 func Fill(f gauge.Fill, in *time.Location, sys units.System) string {
 	text := GaugeValue(f.Quantity, f.Value, sys)
 	switch {
@@ -70,7 +67,7 @@ func Fill(f gauge.Fill, in *time.Location, sys units.System) string {
 
 // fromGauge says which gauge something is of, and what is to be known of its readings.
 func fromGauge(f gauge.Fill) string {
-	parts := []string{GaugeSite(f.Site)}
+	parts := []string{f.Site.String()}
 	if f.Sensor != "" {
 		parts[0] += ", sensor " + f.Sensor
 	}
@@ -115,7 +112,7 @@ func FillMore(f gauge.Fill, sys units.System) []string {
 	return list
 }
 
-// FillSentence is Fill with FillMore in one sentence under its title: "Flow 850 cfs at 10:15, usgs 01234567, provisional; up 12%
+// FillSentence is Fill with FillMore in one sentence under its title: "Flow 850 cfs at 10:15, usgs:01234567, provisional; up 12%
 // in 6 hours."
 func FillSentence(f gauge.Fill, in *time.Location, sys units.System) string {
 	return GaugeQuantity(f.Quantity) + " " + strings.Join(append([]string{Fill(f, in, sys)}, FillMore(f, sys)...), "; ") + "."

@@ -6,6 +6,7 @@ import (
 	"testing"
 	"time"
 
+	"rigtally/analytics"
 	"rigtally/analytics/caution"
 	"rigtally/internal/units"
 	"rigtally/journal"
@@ -30,15 +31,15 @@ func TestFillsInWords(t *testing.T) {
 		want string
 	}{
 		{gauge.Fill{Quantity: gauge.Flow, Value: 850 * cfs, At: at, Flags: gauge.Provisional, Percentile: new(72.2), Years: 34, Change6H: new(0.12), Change24H: new(-0.03)}, units.US,
-			"Flow 850 cfs at 10:15, usgs 01234567, provisional; higher than on this day in 72% of 34 years; up 12% in 6 hours; steady over 24 hours (down 3%)."},
+			"Flow 850 cfs at 10:15, usgs:01234567, provisional; higher than on this day in 72% of 34 years; up 12% in 6 hours; steady over 24 hours (down 3%)."},
 		{gauge.Fill{Quantity: gauge.Flow, Value: 24.07, At: at, Between: true, Flags: gauge.Estimated | gauge.Provisional, Change6H: new(1.5), Change24H: new(-0.5)}, units.Metric,
-			"Flow 24.07 m³/s at 10:15, between two readings, usgs 01234567, estimated, provisional; 2.5 times what it was 6 hours before; down 50% in 24 hours."},
+			"Flow 24.07 m³/s at 10:15, between two readings, usgs:01234567, estimated, provisional; 2.5 times what it was 6 hours before; down 50% in 24 hours."},
 		{gauge.Fill{Quantity: gauge.Temperature, Value: 12, At: at, Peak: new(170.0 / 9)}, units.US,
-			"Water temperature 53.6 °F at 10:15, usgs 01234567; peaked at 66 °F that day."},
+			"Water temperature 53.6 °F at 10:15, usgs:01234567; peaked at 66 °F that day."},
 		{gauge.Fill{Quantity: gauge.Temperature, Value: 0.1, At: at, WholeDay: true, Sensor: "upper", Flags: gauge.Ice}, units.Metric,
-			"Water temperature 0.1 °C, the day’s mean, usgs 01234567, sensor upper, ice."},
+			"Water temperature 0.1 °C, the day’s mean, usgs:01234567, sensor upper, ice."},
 		{gauge.Fill{Quantity: gauge.Stage, Value: 0.6096, At: at, Change6H: new(0.1524), Change24H: new(0.0)}, units.US,
-			"Stage 2 ft at 10:15, usgs 01234567; up 0.5 ft in 6 hours; steady over 24 hours."},
+			"Stage 2 ft at 10:15, usgs:01234567; up 0.5 ft in 6 hours; steady over 24 hours."},
 	} {
 		c.fill.Site = inventedSite
 		if got := prose.FillSentence(c.fill, denver, c.sys); got != c.want {
@@ -51,6 +52,37 @@ func TestFillsInWords(t *testing.T) {
 		if got := prose.ForTheSeason(percent, 34); got != want {
 			t.Errorf("%g: %q, want %q", percent, got, want)
 		}
+	}
+}
+
+// A question by what no session took of a gauge says so, with what to do, at a terminal as commands.
+func TestWhatNoGaugeTold(t *testing.T) {
+	t.Parallel()
+	for key, want := range map[string]string{
+		"flow-percentile":  "No session has a reading of a gauge that tells the usual flow of the day. What is usual takes daily means of 10 years.",
+		"temperature-peak": "No session has a reading of a gauge that tells the warmest water of the day.",
+		"trend-6h":         "No session has a reading of a gauge that tells whether the water rose or fell.",
+		"trend-24h":        "No session has a reading of a gauge that tells whether the water rose or fell.",
+		"flow":             "The journal has nothing on this question yet. Log or import some fishing first, or use fewer filters.",
+	} {
+		a := answer(t, "tangles")
+		a.By, a.LeftOut = []journal.By{{Factor: factor(t, key)}}, map[string]int{factor(t, key).Missing: 3}
+		said := prose.SayRates(a, units.US)
+		if said.Sentence != want {
+			t.Errorf("%s: %q, want %q", key, said.Sentence, want)
+		}
+		if gauged := key != "flow"; strings.Contains(said.Text(80), "\n  rigtally gauges link WATER SITE\n  rigtally gauges fill\n") != gauged || (said.Remedy != "") != gauged {
+			t.Errorf("%s says\n%s", key, said.Text(80))
+		}
+		c := analytics.CurveAnswer{Outcome: a.Outcome, Over: factor(t, key), LeftOut: a.LeftOut}
+		if got := prose.SayCurve(c, units.US); got.Sentence != want || got.Remedy != said.Remedy {
+			t.Errorf("a curve over %s: %q, %q", key, got.Sentence, got.Remedy)
+		}
+	}
+	a := answer(t, "tangles", named("rising", analytics.Group{Events: 2, Rate: 0.1}))
+	a.LeftOut = map[string]int{factor(t, "trend-6h").Missing: 3}
+	if got := prose.SayRates(a, units.US); got.Remedy != "" {
+		t.Errorf("an answer that has something: %q", got.Remedy)
 	}
 }
 
@@ -92,9 +124,9 @@ func TestCautionsOfGauges(t *testing.T) {
 		{Quantity: gauge.Temperature, Site: inventedSite, Value: 15, At: at, Flags: gauge.Provisional, Peak: new(20.0)},
 	}
 	want := []struct{ title, from string }{
-		{"Up 60% in 6 hours: water rising fast", "By the reading of 16:15 at the gauge usgs 01234567, provisional. A gauge is not where you stand."},
-		{"Higher than on this day in 93% of 20 years: high water to wade in", "By the reading of 16:15 at the gauge usgs 01234567, provisional. A gauge is not where you stand."},
-		{"Water up to 20 °C in the day: agencies ask to stop", "By the warmest reading of the day at the gauge usgs 01234567, provisional. A gauge is not where you stand."},
+		{"Up 60% in 6 hours: water rising fast", "By the reading of 16:15 at the gauge usgs:01234567, provisional. A gauge is not where you stand."},
+		{"Higher than on this day in 93% of 20 years: high water to wade in", "By the reading of 16:15 at the gauge usgs:01234567, provisional. A gauge is not where you stand."},
+		{"Water up to 20 °C in the day: agencies ask to stop", "By the warmest reading of the day at the gauge usgs:01234567, provisional. A gauge is not where you stand."},
 	}
 	list := caution.Of(journal.Session{}, fills)
 	if len(list) != len(want) {

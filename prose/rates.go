@@ -8,6 +8,7 @@ import (
 	"rigtally/analytics/stat"
 	"rigtally/internal/units"
 	"rigtally/journal"
+	"rigtally/journal/gauge"
 	"slices"
 	"strings"
 )
@@ -19,7 +20,7 @@ func Sentence(a analytics.RateAnswer, sys units.System) string {
 	case len(a.Groups) == 0 && journal.Uncounted(a.LeftOut):
 		return "Not recorded: nobody counted it" + s.filters() + ", so there is nothing to say."
 	case len(a.Groups) == 0:
-		return "The journal has nothing on this question" + s.filters() + " yet. Log or import some fishing first, or use fewer filters."
+		return nothing(a.LeftOut, s.filters())
 	case len(a.By) == 0:
 		return s.whole(a.Groups[0], Capital(a.Outcome.Title)+s.filters()) + "."
 	case len(a.Groups) == 1:
@@ -28,6 +29,35 @@ func Sentence(a analytics.RateAnswer, sys units.System) string {
 		return fmt.Sprintf("No %s in %s%s, so can't tell one %s from another yet.", a.Outcome.Events, s.amount(a.Total), s.filters(), s.factors())
 	}
 	return s.comparisons()
+}
+
+// nothing says that an answer has nothing to go by, and why as far as that is known; filters are its own.
+func nothing(leftOut map[string]int, filters string) string {
+	if text := ungauged(leftOut, filters); text != "" {
+		return text
+	}
+	return "The journal has nothing on this question" + filters + " yet. Log or import some fishing first, or use fewer filters."
+}
+
+// ungauged says that no session of some took from a gauge what is asked by; "" where that is not why stints were left out.
+func ungauged(leftOut map[string]int, of string) string {
+	f, ok := journal.UntoldByGauge(leftOut)
+	if !ok {
+		return ""
+	}
+	text := "No session" + of + " has a reading of a gauge that tells " + f.Gauge + "."
+	if f.Quantity == journal.Percent {
+		text += fmt.Sprintf(" What is usual takes daily means of %d years.", gauge.LeastYears)
+	}
+	return text
+}
+
+// remedy says what to do where nothing is answered for want of a gauge, else "".
+func remedy(leftOut map[string]int) string {
+	if _, ok := journal.UntoldByGauge(leftOut); !ok {
+		return ""
+	}
+	return "Link a gauge to the water, if it has none, and fill in past sessions."
 }
 
 // sayer words one answer.

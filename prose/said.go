@@ -16,6 +16,7 @@ import (
 type Said struct {
 	Title    string
 	Sentence string   // the answer
+	Remedy   string   // what to do where there is none for want of a gauge; may be empty
 	Bet      string   // a choice, not a finding; may be empty
 	BetHow   string   // how its chance was computed
 	More     []string // what belongs to it, a sentence each
@@ -37,6 +38,9 @@ func (s Said) Text(width int) string {
 		}
 	}
 	paragraph(s.Sentence, s.Bet)
+	if s.Remedy != "" {
+		paragraph(s.Remedy, "  rigtally gauges link WATER SITE", "  rigtally gauges fill")
+	}
 	paragraph(s.More...)
 	for _, t := range s.Tables {
 		b.WriteString("\n")

@@ -19,6 +19,8 @@ func SayRates(a analytics.RateAnswer, sys units.System) Said {
 	s.More = append(s.More, changedRates(a, sys)...)
 	if len(a.Groups) > 0 {
 		s.Tables, s.InAll = []table.Table{RatesTable(a, sys)}, InAll(a.Outcome, a.Total)
+	} else {
+		s.Remedy = remedy(a.LeftOut)
 	}
 	if s.Bet = SayBet(a, sys); s.Bet != "" {
 		s.BetHow = betHow(a.Bet.Prior, false)

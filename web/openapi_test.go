@@ -210,6 +210,24 @@ func TestSentSessionsAreAsDescribed(t *testing.T) {
 			t.Errorf("%s is sent otherwise than described: %v", c.name, err)
 		}
 	}
+	lines, _, err := s.Store.SessionLines(t.Context(), journal.SessionFilter{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	gauged := 0
+	for _, l := range append(lines, journal.SessionLine{ID: webtest.NewID(t)}) {
+		r := s.Request(http.MethodGet, page.Program+"/sessions/"+l.ID.String(), nil)
+		got := s.Do(r)
+		if err := asDescribed(t.Context(), router, r, got); err != nil || (got.Status == http.StatusOK) != !l.Day.IsZero() {
+			t.Errorf("%s: status %d, %v", l.ID, got.Status, err)
+		}
+		if strings.Contains(got.Body, `"quantity"`) {
+			gauged++
+		}
+	}
+	if gauged == 0 {
+		t.Errorf("none of %d sessions takes anything of a gauge", len(lines))
+	}
 }
 
 // A rig that is sent, what it is answered and every refusal are as described.

@@ -27,7 +27,8 @@ to standard output in the form that --format says.
 
 Beside stints.csv goes stints.schema.json, which describes each column to people and
 programs, with its unit (a Frictionless Table Schema); --schema prints it. In the CSV an
-empty count was not counted, which is not zero.`,
+empty count was not counted, which is not zero. What sessions took of river gauges stands
+in columns of its own (gauge_…); an import passes over them.`,
 		Example: "  rigtally export --to stints.csv\n  rigtally export --to journal-2026-11.jsonl\n  rigtally export --to - --format csv\n  rigtally export --schema",
 		Args:    command.None,
 		RunE: p.Do(func(ctx context.Context, _ []string) error {

@@ -114,7 +114,7 @@ func TestGaugesFromFiles(t *testing.T) {
 	}
 
 	got = want("Nothing is changed yet. To do it, add --yes.", "gauges", "fill")
-	for _, text := range []string{"2 sessions are on waters with a gauge.", "Flow: 1.", "Nothing for 1 session (2026-05-20)", "1 session takes something else than before"} {
+	for _, text := range []string{"2 sessions are on waters with a gauge.", "Flow: 1.", "Nothing for 1 session (2026-05-20)", ", mine:1", "1 session takes something else than before"} {
 		if !strings.Contains(got, text) {
 			t.Errorf("the preview does not say %q:\n%s", text, got)
 		}

@@ -68,6 +68,41 @@ func TestANameNearAnotherIsAskedAbout(t *testing.T) {
 	}
 }
 
+// Ensure that a water's time zone can be set, for sessions to come alone.
+func TestTheTimeZoneOfAWater(t *testing.T) {
+	t.Parallel()
+	url := pgtest.NewDatabase(t)
+	fish := func() {
+		mustRun(t, url, "log", "--angler", "J. Felt", "--water", "Little Marrow", "--junction", "blood", "--minutes", "60", "--date", "2026-05-01", "--start", "10:00")
+	}
+	fish()
+	was, zone := contentsOf(t, url).Waters[0].TimeZone, "America/Denver"
+	if was == zone {
+		zone = "America/Chicago"
+	}
+	for text, args := range map[string][]string{
+		`did you mean "Little Marrow"?`: {"Litle Marrow", zone},
+		`time zone "Mountain" is not known; write an IANA name such as America/Denver`: {"Little Marrow", "Mountain"},
+	} {
+		if got := runIn(t, url, append([]string{"waters", "zone"}, args...)...); got.status != 2 || !strings.Contains(got.errors, text) {
+			t.Errorf("%v: %+v", args, got)
+		}
+	}
+	for _, c := range []struct{ want, water string }{{"Little Marrow is in " + zone + " now, where it was in " + was, "little marrow"}, {"is in " + zone + " already", "Little Marrow"}} {
+		if out := mustRun(t, url, "waters", "zone", c.water, zone); !strings.Contains(out, c.want) {
+			t.Error(out)
+		}
+	}
+	if out := mustRun(t, url, "waters", "list"); !strings.Contains(out, zone) {
+		t.Error(out)
+	}
+	fish()
+	c := contentsOf(t, url)
+	if got := []string{c.Sessions[0].TimeZone, c.Sessions[1].TimeZone}; c.Waters[0].TimeZone != zone || !slices.Contains(got, zone) || !slices.Contains(got, was) {
+		t.Errorf("the water is in %s, sessions in %v", c.Waters[0].TimeZone, got)
+	}
+}
+
 // Ensure that things are renamed and merged by name and by id, that a former name is known, and that it can be taken back.
 func TestRenameMergeAndUndo(t *testing.T) {
 	t.Parallel()

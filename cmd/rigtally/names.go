@@ -38,7 +38,7 @@ func waterNames() named {
 }
 
 func watersCommand(p *command.Program) *cobra.Command {
-	return command.Group(&cobra.Command{Use: "waters", Short: "List, rename and merge waters and their beats"}, append(waterNames().changes(p), watersListCommand(p))...)
+	return command.Group(&cobra.Command{Use: "waters", Short: "List, rename and merge waters and their beats, and set their time zones"}, append(waterNames().changes(p), watersListCommand(p), watersZoneCommand(p))...)
 }
 
 func rigNames() named {
@@ -229,11 +229,46 @@ func watersListCommand(p *command.Program) *cobra.Command {
 				if err != nil {
 					return err
 				}
-				rows = append(rows, []string{w.Name, strings.Join(beats, "; "), sessions, last, short[w.ID]})
+				rows = append(rows, []string{w.Name, strings.Join(beats, "; "), w.TimeZone, sessions, last, short[w.ID]})
 			}
-			return p.Table([]string{"Water", "Beats", "Fished", "Last", "Id"}, rows)
+			return p.Table([]string{"Water", "Beats", "Time zone", "Fished", "Last", "Id"}, rows)
 		}),
 	}
+}
+
+func watersZoneCommand(p *command.Program) *cobra.Command {
+	cmd := &cobra.Command{
+		Use: "zone NAME ZONE", Short: "Say in which time zone one of the waters is", Args: command.Between(2, 2, "one of the two, the water's name and its time zone,"),
+		Long: `Say in which time zone one of the waters is, by its IANA name. Times of sessions that are logged from
+then on are read in it, and held against its gauges so. Sessions keep the zone that they were logged with.`,
+		Example: `  rigtally waters zone "Little Marrow" America/Denver`,
+		RunE: p.InJournal(func(ctx context.Context, j command.Journal, args []string) error {
+			zone := strings.TrimSpace(args[1])
+			if err := journal.CheckZone(zone); err != nil {
+				return terminal.Misused(err)
+			}
+			thing, err := waterNames().thing(ctx, j, args[0], "")
+			if err != nil {
+				return err
+			}
+			waters, err := j.Waters(ctx)
+			if err != nil {
+				return err
+			}
+			i := slices.IndexFunc(waters, func(w journal.Water) bool { return w.ID == thing.ID })
+			if i < 0 {
+				return fmt.Errorf("find the water %s: %w", args[0], journal.ErrNotFound)
+			}
+			w, was := waters[i], waters[i].TimeZone
+			if was == zone {
+				p.Printf("%s is in %s already.\n", w.Name, zone)
+				return nil
+			}
+			w.TimeZone = zone
+			return p.Did(terminal.OfQuestion(j.SaveWater(ctx, w)), "%s is in %s now, where it was in %s. Sessions keep the zone that they were logged with.\n", w.Name, zone, was)
+		}),
+	}
+	return p.CompleteArgs(cmd, 1, command.WaterNames)
 }
 
 // fished says how often was fished by or on what a filter names, and on which day last.

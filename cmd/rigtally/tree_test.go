@@ -129,6 +129,7 @@ func TestWrongAndMissingWords(t *testing.T) {
 		"sessions list --angeler Maud":   `did you mean "--angler"?`,
 		"waters merge Tessel":            "one of the two names, of the one to go and of the one that stays, is missing",
 		"rigs rename --beat-of Tessel a": "there is no flag --beat-of here",
+		"waters zone Tessel":             "one of the two, the water's name and its time zone, is missing",
 	} {
 		if got := runIn(t, "", strings.Fields(line)...); got.status != 2 || !strings.Contains(got.errors, want) {
 			t.Errorf("rigtally %s: status %d, %s", line, got.status, got.errors)

@@ -15,6 +15,7 @@ type Column struct {
 	Noted    *catalogue.Field[Row] // what it is in the catalogue, if it is there
 	Of       *journal.Count        // the count that it tells
 	Counted  bool                  // a plain count, which can be added up
+	Gauge    bool                  // what a gauge told, which is written alone
 	About    Scope
 	Alike    func(head, r *Row) bool // takes from r what head lacks, and reports whether they can stand together
 	Cell     func(r *Row) string     // of the flat CSV; nil: it has no such column
@@ -47,7 +48,7 @@ func Columns() []*Column {
 			Constraints: map[string]any{"required": true, "pattern": "point|rig|[1-9]"}}})
 	all = append(all, noted(catalogue.AllIn(journal.FlyFields(), func(r *Row) *journal.RigPosition { return r.Fly }), OfRow)...)
 	all = append(all, noted(catalogue.AllIn(journal.TagFields(), func(r *Row) *journal.StintPosition { return r.Tag }), OfRow)...)
-	return append(all, countColumns()...)
+	return append(append(all, countColumns()...), gaugeColumns()...)
 }
 
 // PullColumns lists what a column can tell of a bench pull.
@@ -72,7 +73,8 @@ var flatOrder = []string{"date", "start", "angler", "water", "beat", "stint", "m
 	"hookups", "foul_hookups", "fair_hookups", "landed", "lost", "fair_lost", "broke_off", "junction_breaks", "snags", "junction_loads", "junction_failures", "tangles", "twists",
 	"checks", "turns", "minutes_lost", "flow", "water_temp", "depth", "clarity", "notes", "session", "end", "time_zone", "guide", "stage", "velocity", "storm", "wind", "light",
 	"session_notes", "rig", "rod_length", "leader_length", "sighter_length", "tippet_length", "distance", "tag_start", "wind_knots", "nests", "untimed_tangles", "fly_changes",
-	"reties", "untold_hookups", "uncounted", CountsKept}
+	"reties", "untold_hookups", "uncounted", CountsKept,
+	"gauge_flow_m3s", "gauge_flow_percentile", "gauge_trend_6h", "gauge_trend_24h", "gauge_stage_m", "gauge_water_temp_c", "gauge_water_temp_peak_c", "gauge_provisional", "gauge_site"}
 
 // FlatColumns lists the columns of the flat CSV in order.
 func FlatColumns() []*Column {

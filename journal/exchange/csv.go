@@ -19,7 +19,7 @@ import (
 // backup keeps. A count that was not kept is empty; what happened of its kind all
 // the same stands in the column uncounted. Schema describes every column. Texts that a spreadsheet program would take for a formula are
 // marked with an apostrophe. Read back into an empty journal and written again,
-// it is the same.
+// it is the same but for what sessions took of gauges, which is passed over.
 func WriteCSV(ctx context.Context, store *pg.Store, w io.Writer) error {
 	c, err := store.Contents(ctx)
 	if err != nil {
@@ -35,6 +35,7 @@ func WriteCSV(ctx context.Context, store *pg.Store, w io.Writer) error {
 		return fmt.Errorf("write the CSV: %w", err)
 	}
 	n := NewNames(c)
+	n.tell(c.Taken)
 	for _, s := range c.Sessions {
 		for _, r := range n.Flatten(s) {
 			for i, col := range columns {

@@ -15,6 +15,7 @@ type Names struct {
 	beats   map[journal.ID]string
 	rigs    map[journal.ID]journal.Rig
 	zones   map[string]*time.Location
+	taken   map[journal.ID]*journal.Taken // of gauges, by session; see tell
 }
 
 // NewNames takes them from a journal.
@@ -42,7 +43,7 @@ func NewNames(c journal.Contents) *Names {
 // left to the backup.
 func (n *Names) Flatten(s journal.Session) []*Row {
 	base := Row{Session: s.ID.String(), Day: s.Day, Zone: s.TimeZone, Angler: n.anglers[s.AnglerID], Water: n.waters[s.WaterID], Catalogue: Untold()}
-	base.Outing = &s
+	base.Outing, base.taken = &s, n.taken[s.ID]
 	if s.GuideID != nil {
 		base.Guide = n.anglers[*s.GuideID]
 	}

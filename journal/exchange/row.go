@@ -21,7 +21,8 @@ type Row struct {
 
 	Pull *journal.BenchPull // of a sheet of pulls, in the place of all this
 
-	fairHookups, loads, failures *int // of a row to be written
+	fairHookups, loads, failures *int           // of a row to be written
+	taken                        *journal.Taken // as these
 }
 
 // Catalogue is what a row tells of what the catalogue has.

@@ -23,6 +23,7 @@ type Site struct {
 	Number   string `json:"number"`
 }
 
+// String names the site wherever it is written, as people type it too: usgs:01234567.
 func (s Site) String() string { return s.Provider + ":" + s.Number }
 
 // NewSite is a site in the one way in which it is written, so that equal ones are found to be equal: providers in small letters.

@@ -8,6 +8,9 @@ import (
 	"testing"
 	"time"
 
+	"github.com/jackc/pgx/v5"
+
+	"rigtally/internal/pgserver/pgtest"
 	"rigtally/journal"
 	"rigtally/journal/gauge"
 	"rigtally/journal/pg"
@@ -327,5 +330,25 @@ func TestClientsSessionsTakeReadings(t *testing.T) {
 	}
 	if n, err := p.store.FillDue(context.Background(), invented, from, from.AddDate(0, 0, 9)); err != nil || n != 0 {
 		t.Errorf("%d sessions were due that were logged before the link, %v", n, err)
+	}
+}
+
+// Ensure that saving a session fails, and does no worse, where the readings can't be read: here the database refuses before it
+// says what it would answer, as when the connection goes in between.
+func TestSavingWhereReadingsCannotBeRead(t *testing.T) {
+	t.Parallel()
+	b := newRiver(t)
+	b.link(t, invented)
+	conn, err := pgx.Connect(t.Context(), pgtest.AsSuperuser(b.url))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer conn.Close(t.Context())
+	if _, err := conn.Exec(t.Context(), `CREATE FUNCTION refuse() RETURNS boolean LANGUAGE plpgsql IMMUTABLE AS $$ BEGIN RAISE 'refused'; END $$;
+		CREATE POLICY refusing ON gauge_block AS RESTRICTIVE USING (refuse())`); err != nil {
+		t.Fatal(err)
+	}
+	if s, err := b.store.SaveSession(t.Context(), b.outing(t, 3)); err == nil {
+		t.Errorf("saved as %s", s.ID)
 	}
 }

@@ -314,6 +314,9 @@ type wire struct {
 // eachRow reads rows to their end and closes them.
 func eachRow(rows pgx.Rows, f func(*wire)) error {
 	defer rows.Close()
+	if err := rows.Err(); err != nil { // of a batch that broke off: such rows have no fields
+		return err
+	}
 	in := &wire{fields: rows.FieldDescriptions()}
 	for rows.Next() && in.err == nil {
 		in.values, in.next = rows.RawValues(), 0

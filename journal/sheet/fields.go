@@ -56,7 +56,7 @@ func readable(columns []*exchange.Column, readers map[string]func(*column, *row,
 		case c.Of != nil:
 			f.set = setCount(*c.Of)
 		default:
-			f.set = ignore // it follows from the rest
+			f.set = ignore // it follows from the rest, or is a gauge's
 		}
 		all[i] = f
 	}
@@ -82,7 +82,7 @@ type FieldChoice struct {
 func Fields() []FieldChoice {
 	var list []FieldChoice
 	for _, f := range fields() {
-		if f.pending() {
+		if f.pending() || f.Gauge {
 			continue
 		}
 		choice := FieldChoice{Key: f.Key, Title: f.Title, Group: f.group()}

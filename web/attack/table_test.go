@@ -12,7 +12,7 @@ var attacks = table()
 const reads = `
 /account /anglers/{id}/data.zip /compare /data.zip /shared/{secret} /shares /join/{secret} /sign-in /after /anglers /anglers/new /anglers/{id} /api/known /api/v1/bench /api/v1/bench-water /api/v1/bench-water.csv /api/v1/bench.csv
 /api/v1/claims /api/v1/claims.csv /api/v1/curve /api/v1/curve.csv /api/v1/known /api/v1/life /api/v1/life.csv /api/v1/next /api/v1/next.csv
-/api/v1/openapi.yaml /api/v1/plan /api/v1/plan.csv /api/v1/rates /api/v1/rates.csv /api/v1/season /api/v1/trials /api/v1/trials/{id} /bench
+/api/v1/openapi.yaml /api/v1/plan /api/v1/plan.csv /api/v1/rates /api/v1/rates.csv /api/v1/season /api/v1/sessions/{id} /api/v1/trials /api/v1/trials/{id} /bench
 /bench.csv /bench.json /bench/pulls /bench/pulls.csv /bench/pulls/new /bench/pulls/{id} /bench/water /bench/water.csv /bench/water.json
 /claims /claims.csv /claims.json /claims/new /claims/{id} /clients /curve /curve.csv /curve.json /expired /findings /findings.csv /findings.json
 /icon-192.png /icon-512.png /import /import/{id} /import/{id}/rejects.csv /junction /life /life.csv /life.json /live /log /manifest.webmanifest /names /names/anglers/{id} /names/beats/{id} /names/knots/{id} /names/rigs/{id} /names/waters/{id} /next /next.csv /next.json /offline

@@ -60,7 +60,7 @@ func TestBrowserGetsFromAPlaceToAFilledSession(t *testing.T) {
 		}
 		do(t, ctx, chromedp.Navigate(b.URL+"/sessions/"+session.ID.String()))
 		look("gauges-session")
-		if body := evaluated[string](t, ctx, `document.querySelector("main").innerText`); !strings.Contains(body, "10 m³/s") || !strings.Contains(body, "usgs 09000001") {
+		if body := evaluated[string](t, ctx, `document.querySelector("main").innerText`); !strings.Contains(body, "10 m³/s") || !strings.Contains(body, "usgs:09000001") {
 			t.Errorf("the session does not say what it took: %s", body)
 		}
 	}

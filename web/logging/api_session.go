@@ -100,7 +100,7 @@ func (s *Pages) apiSession(w http.ResponseWriter, r *http.Request) error {
 	case err != nil:
 		return err
 	}
-	return page.SendJSON(w, http.StatusOK, map[string]journal.Session{"session": stored})
+	return s.sendSession(r.Context(), w, stored)
 }
 
 func readSent(r *http.Request) (sent journal.Draft, err error) {

@@ -138,6 +138,7 @@ func (s *Pages) Routes() []page.Route {
 		// Phones with sessions in their queue ask at the addresses without a version.
 		{Pattern: "GET /api/known", Act: s.ForPrograms(s.apiKnown), For: page.ForAll},
 		{Pattern: "GET " + page.Program + "/known", Act: s.ForPrograms(s.apiKnown), For: page.ForAll},
+		{Pattern: "GET " + page.Program + "/sessions/{id}", Act: s.ForPrograms(s.apiStored), For: page.ForAll},
 		{Pattern: "PUT /api/sessions/{id}", Act: s.ForPrograms(s.apiSession), For: page.ForAll},
 		{Pattern: "PUT " + page.Program + "/sessions/{id}", Act: s.ForPrograms(s.apiSession), For: page.ForAll},
 		{Pattern: "PUT /api/rigs/{id}", Act: s.ForPrograms(s.apiRig), For: page.ForAll},

@@ -67,7 +67,7 @@ func (s *Pages) river(ctx context.Context, fr page.Frame, session journal.Sessio
 	if h := r.Around(); h.Chart != nil {
 		p.Numbers = riverNumbers(h, s.Now(), fr.Units)
 		p.Figure = s.NewFigure(fr, h.Headline(), h.Chart, "river", w.Name, session.Day.String())
-		p.Figure.Says = w.Name + ", " + prose.GaugeSite(h.Main.Site) + "."
+		p.Figure.Says = w.Name + ", " + h.Main.Site.String() + "."
 		p.Figure.How = h.Read()
 		p.Figure.Spoken = strings.TrimSpace(h.Headline() + " " + h.Read())
 	}
@@ -196,7 +196,7 @@ func (s *Pages) credits(ctx context.Context, w journal.Water, fills []gauge.Fill
 	states, err := s.Store.Gauges(ctx, sites...)
 	for _, state := range states {
 		if state.Name != "" {
-			list = append(list, "Gauge "+prose.GaugeSite(state.Site)+": "+state.Name+".")
+			list = append(list, "Gauge "+state.Site.String()+": "+state.Name+".")
 		}
 	}
 	for _, source := range sources {

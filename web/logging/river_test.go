@@ -61,6 +61,37 @@ func TestSessionTellsOfItsRiver(t *testing.T) {
 	webtest.WantAll(t, "session", strings.ReplaceAll(b.Page("/sessions/"+s.ID.String(), 200), "\u00a0", " "), "<b>51.8 °F</b>", "Flow, cfs", "Water, °F", "Rising")
 }
 
+// A program is told what a session takes, in storage units, each time it asks: when it sends the session, and later on. By the
+// invented river it is 12 m³/s at 10:00, 10 six hours and a day before.
+func TestProgramsAreToldOfTheRiver(t *testing.T) {
+	t.Parallel()
+	b, s := onRiver(t)
+	site := webtest.Got(b.Store.Waters(t.Context()))(t)[0].Gauges[0].Site.String()
+	want := `"gauges":[{"quantity":"flow","site":"` + site + `","flow_m3s":12,"at":"2026-05-09T16:00:00Z","taken":"reading","provisional":true,"flow_change_6h":0.19999999999999996,"flow_change_24h":0.19999999999999996},` +
+		`{"quantity":"temperature","site":"` + site + `","water_temp_c":11,"at":"2026-05-09T16:00:00Z","taken":"reading","provisional":false,"water_temp_peak_c":11}]`
+	at := "/api/v1/sessions/" + s.ID.String()
+	if got := b.Get(at); got.Status != 200 || !strings.Contains(got.Body, want) {
+		t.Errorf("%d %s\nwant %s", got.Status, got.Body, want)
+	}
+	if got, _ := put(b, t, journal.Draft{Session: s}); got.Status != 200 || !strings.Contains(got.Body, want) {
+		t.Errorf("sent again: %d %s", got.Status, got.Body)
+	}
+	// Fourteen minutes past is between readings of a quarter of an hour; without times it is the day's mean.
+	later, day := s, s
+	later.Start, later.End = new(s.Start.Add(14*time.Minute)), new(s.End.Add(14*time.Minute))
+	later = webtest.Got(b.Store.SaveSession(t.Context(), later))(t)
+	webtest.WantAll(t, "between readings", b.Get(at).Body, `"at":"2026-05-09T16:14:00Z","taken":"interpolated"`, `"flow_m3s":12.23`)
+	day.Version, day.Start, day.End = later.Version, nil, nil
+	webtest.Got(b.Store.SaveSession(t.Context(), day))(t)
+	webtest.WantAll(t, "without times", b.Get(at).Body, `"at":"2026-05-09T06:00:00Z","taken":"day's mean"`)
+	b.Must(b.Store.DeleteSession(t.Context(), s.ID, 0))
+	if got := b.Get(at); got.Status != 404 || !strings.Contains(got.Body, `"error":"missing"`) {
+		t.Errorf("deleted: %d %s", got.Status, got.Body)
+	}
+	bare := webtest.NewBook(t)
+	webtest.WantAll(t, "no gauge", bare.Get("/api/v1/sessions/"+bare.Session.ID.String()).Body, `"gauges":[]`)
+}
+
 // What came from the gauge can be taken out and filled in again.
 func TestRiverIsTakenOutAndFilledIn(t *testing.T) {
 	t.Parallel()
@@ -87,7 +118,7 @@ func TestRiverIsTakenOutAndFilledIn(t *testing.T) {
 	warm := gauge.Series{Site: site, Quantity: gauge.Temperature, Readings: []gauge.Reading{{At: s.Start.Add(2 * time.Hour), Value: 11, Flags: gauge.Provisional}}}
 	webtest.Got(b.Store.KeepOwnReadings(t.Context(), gauge.Found{Series: []gauge.Series{warm}}))(t)
 	do("fill", 303)
-	webtest.WantAll(t, "session", b.Page(at, 200), `value="clear"`, `<p class="small quiet">At 10:00, `+prose.GaugeSite(site)+", provisional.</p>")
+	webtest.WantAll(t, "session", b.Page(at, 200), `value="clear"`, `<p class="small quiet">At 10:00, `+site.String()+", provisional.</p>")
 	do("dance", 422)
 }
 

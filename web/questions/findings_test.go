@@ -46,6 +46,8 @@ func TestFindingsAnswers(t *testing.T) {
 		"/tag-length?bands=each&where=angler=Orrin": {"only angler Orrin", "10 stints"},
 		"/findings?where=angler=%00%FF%0A":          {"The journal has nothing on this question"},
 		"/tag-length?bands=0.25in":                  {`value="0.25in" selected`},
+		"/findings?by=trend-6h":                     {"No session has a reading of a gauge that tells whether the water rose or fell.", "Link a gauge to the water", `href="/waters"`},
+		"/curve?over=flow-percentile":               {"a gauge that tells the usual flow of the day.", "Link a gauge to the water", `href="/waters"`},
 	} {
 		text := s.Page(path, http.StatusOK)
 		webtest.CheckPage(t, path, text)

@@ -93,6 +93,7 @@ func TestAGaugeIsFoundAndLinked(t *testing.T) {
 	want(gauge.Link{Site: other}, gauge.Link{Site: webtest.Mill().Site, Takes: []gauge.Quantity{gauge.Temperature}})
 	// The form of the water leaves them alone.
 	form := strings.TrimSuffix(at, "/gauges")
+	get(s, form).holds(t, http.StatusOK, "2 linked: county:7, "+webtest.Mill().Site.String()+".")
 	if got := s.Press(form, webtest.Fields(s.Get(form).Body), "save", map[string]string{"kind": "tailwater"}); got.Status != http.StatusSeeOther {
 		t.Errorf("status %d: %s", got.Status, webtest.Complaints(got.Body))
 	}
@@ -129,7 +130,7 @@ func TestTroubleIsTold(t *testing.T) {
 	s, a, at := book(t)
 	a.Fails = &fetch.Error{Service: "the invented agency", Kind: fetch.Offline}
 	find := url.Values{"do": {"number"}, "number": {"09000001"}, "provider": {"usgs"}}
-	post(s, at+"/find", find).holds(t, http.StatusOK, "be reached", "It could not be looked up", "Link usgs 09000001")
+	post(s, at+"/find", find).holds(t, http.StatusOK, "be reached", "It could not be looked up", "Link usgs:09000001")
 	post(s, at, site(webtest.Mill().Site, "link")).holds(t, http.StatusOK, "Linked.", "be reached", "asked again")
 	get(s, at).holds(t, http.StatusOK, "be reached", "Nothing of it is stored yet")
 }
@@ -164,7 +165,7 @@ func TestWithoutANetwork(t *testing.T) {
 	at := "/waters/" + b.Water.ID.String() + "/gauges"
 	get(b.Site, at).holds(t, http.StatusOK, "Gauges are not asked over the network here", "bring the file in")
 	get(b.Site, at+"/find").holds(t, http.StatusOK, "Gauges are not asked over the network here", "The U.S. Geological Survey")
-	post(b.Site, at+"/find", url.Values{"do": {"number"}, "number": {"0123"}, "provider": {"usgs"}}).holds(t, http.StatusOK, "Link usgs 0123")
+	post(b.Site, at+"/find", url.Values{"do": {"number"}, "number": {"0123"}, "provider": {"usgs"}}).holds(t, http.StatusOK, "Link usgs:0123")
 	post(b.Site, at+"/find", url.Values{"do": {"number"}, "provider": {"other"}}).holds(t, http.StatusUnprocessableEntity, "who runs the gauge", "Write the gauge’s number")
 	post(b.Site, at, site(gauge.NewSite("usgs", "0123"), "link")).holds(t, http.StatusOK, "Linked.", "The U.S. Geological Survey, number 0123", "Bring in a file of its readings")
 	post(b.Site, at, site(gauge.NewSite("usgs", "0123"), "look")).holds(t, http.StatusUnprocessableEntity, "not asked over the network")

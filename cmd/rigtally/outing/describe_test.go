@@ -23,7 +23,7 @@ func TestSessionTellsOfItsGauge(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, want := range []string{"By the gauge. A gauge is not where you stand.", "Flow 12 m³/s at 10:00, invented 0012, provisional; up 20% in 6 hours.", "Caution: ", "rising"} {
+	for _, want := range []string{"By the gauge. A gauge is not where you stand.", "Flow 12 m³/s at 10:00, invented:0012, provisional; up 20% in 6 hours.", "Caution: ", "rising"} {
 		if !strings.Contains(text, want) {
 			t.Errorf("%q is not in\n%s", want, text)
 		}

@@ -119,6 +119,8 @@ const (
 var natures = map[string]nature{
 	"date": ofDay, "session": ofDay, "angler": ofDay, "water": ofDay, "guide": ofDay, "beat": ofDay, "time_zone": ofDay, "session_notes": ofDay,
 	"water_temp": ofDay | measure, "flow": ofDay | measure, "stage": ofDay | measure, "depth": ofDay | measure, "velocity": ofDay | measure,
+	"gauge_flow_m3s": ofDay, "gauge_flow_percentile": ofDay, "gauge_trend_6h": ofDay, "gauge_trend_24h": ofDay, "gauge_stage_m": ofDay, "gauge_water_temp_c": ofDay,
+	"gauge_water_temp_peak_c": ofDay, "gauge_provisional": ofDay, "gauge_site": ofDay,
 	"storm": ofDay, "clarity": ofDay, "wind": ofDay, "light": ofDay,
 	"start": clock, "end": clock, "minutes": span | measure, "break_minutes": span | measure, "casts": span,
 	"junction": ofFly | ofTag | knot, "facing": ofFly | ofTag, "prop": ofFly | ofTag, "hang": ofFly | ofTag,
