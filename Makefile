@@ -49,6 +49,7 @@ demo: build postgres-if-none
 test: build postgres-if-none $(AXE)
 	@$(if $(CHROMIUM),echo "The browser tests run in $(CHROMIUM).",echo "No Chromium is on PATH: the browser tests are left out. Install chromium to run them.")
 	node --test --test-reporter=dot web/jstest/*.test.mjs
+	@$(if $(RACE),nice $(GO) build $(RACE) $(RACED) >/dev/null 2>&1 &) # for the last line, while the tests leave something of a core idle
 	$(GO) test -vet=off -timeout 60m -p 3 $(LONGEST) $(filter-out $(NO_SHORT),$(shell $(GO) list -f '{{.Dir}}' ./...))
 	$(GO) test -vet=off -timeout 60m -p 3 -short $(RACE) $(RACED)
 

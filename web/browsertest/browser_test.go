@@ -64,7 +64,7 @@ type room struct {
 	closing map[testing.TB][]func() // what gives back the browser of a test, the last first
 }
 
-var browsers = &room{free: make(chan context.Context, 3), closing: map[testing.TB][]func(){}}
+var browsers = &room{free: make(chan context.Context, 4), closing: map[testing.TB][]func(){}}
 
 // enter waits for a browser, which is given back at the latest with the test.
 func (r *room) enter(t testing.TB) context.Context {
