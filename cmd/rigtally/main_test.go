@@ -321,7 +321,7 @@ func TestServeRestartsDatabase(t *testing.T) {
 	for range 2 {
 		lock := lockStarting(t, dir)
 		killDatabase(t, dir)
-		for path, want := range map[string]string{"": "Try again in a few seconds", "api/known": `"unavailable"`} {
+		for path, want := range map[string]string{"": "ry again in a few seconds", "api/known": `"unavailable"`} {
 			// A connection may hold for a moment yet: its process has to notice that it is alone.
 			status, body, retryAfter := fetch(t, s.client, address+path)
 			for deadline := time.Now().Add(30 * time.Second); status == http.StatusOK && time.Now().Before(deadline); {
