@@ -119,6 +119,12 @@ func within(o gauge.Outing) (from, to time.Time) {
 	return from, to
 }
 
+// around are the times of the readings that an outing may take, and the day before, which the drawing of its river begins with.
+func around(o gauge.Outing) gauge.Span {
+	from, to := within(o)
+	return gauge.Span{From: from, To: to}.With(gauge.Span{From: o.Day.AddDate(0, 0, -1), To: o.NextDay})
+}
+
 // source is what sessions of equal links take a quantity from, in order.
 type source struct {
 	site gauge.Site
