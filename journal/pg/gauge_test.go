@@ -96,8 +96,8 @@ func TestReadingsAreRevised(t *testing.T) {
 	if err != nil || len(states) != 1 {
 		t.Fatal(states, err)
 	}
-	if s := states[0]; s.Name != "Alder Brook at Mill" || s.Zone != "America/Denver" || s.Days != 2 || !s.From.Equal(from) || !s.To.Equal(from.Add(15*15*time.Minute)) || s.Latest[gauge.Flow].Value != flow(15) {
-		t.Errorf("the state is %+v, %d days, from %v to %v, %v", s.Gauge.Name, s.Days, s.From, s.To, s.Latest)
+	if s := states[0]; s.Name != "Alder Brook at Mill" || s.Zone != "America/Denver" || s.Days != 2 || !s.From.Equal(from) || !s.To.Equal(from.Add(15*15*time.Minute)) || s.LatestOf(gauge.Link{Site: invented})[gauge.Flow].Value != flow(15) {
+		t.Errorf("the state is %+v, %d days, from %v to %v, %v", s.Gauge.Name, s.Days, s.From, s.To, s.Last)
 	}
 	if n := count(t, connect(t, b.url), `SELECT count(*) FROM gauge_block`); n != 2 {
 		t.Errorf("%d rows for two days", n)

@@ -230,18 +230,15 @@ func (f *filling) read(ctx context.Context, list []*taker) error {
 
 // sources are what links give of a quantity, in their order.
 func (f *filling) sources(l links, q gauge.Quantity) (list []source) {
+	var of []gauge.Series
+	for _, v := range f.stored {
+		if v.Quantity == q {
+			of = append(of, v.Series)
+		}
+	}
 	for _, link := range l {
-		if !link.Gives(q) {
-			continue
-		}
-		from := source{site: link.Site}
-		for _, v := range f.stored {
-			if v.Site == link.Site && v.Quantity == q && (link.Sensor == "" || link.Sensor == v.Sensor) {
-				from.list = append(from.list, v.Series)
-			}
-		}
-		if len(from.list) > 0 {
-			list = append(list, from)
+		if given := link.Of(of); len(given) > 0 {
+			list = append(list, source{link.Site, given})
 		}
 	}
 	return list
