@@ -54,6 +54,7 @@ type outcome struct {
 	notes    []string // of what was answered
 	kept     gauge.Kept
 	sessions int
+	unfilled error // of sessions; the readings are kept all the same
 }
 
 // next is when the question may be asked again.
@@ -96,6 +97,7 @@ func (k *Keeper) do(ctx context.Context, of agency.Source, site gauge.Site, c ch
 	case err != nil:
 		k.failed(&r, err)
 		o.request = r
+		o.sessions, o.unfilled = k.fill(ctx, site, gauge.Span{})
 		return o, errors.Join(err, k.settle(ctx, r))
 	}
 	o.notes = found.Notes
@@ -105,10 +107,15 @@ func (k *Keeper) do(ctx context.Context, of agency.Source, site gauge.Site, c ch
 			return o, k.givenUp(ctx, claimed, c, fmt.Errorf("keep the readings of %s: %w", site, err))
 		}
 	}
+	var told gauge.Span
 	if o.kept.New+o.kept.Revised > 0 {
-		if o.sessions, err = k.fill(ctx, site, o.kept.From, o.kept.To); err != nil {
-			return o, k.givenUp(ctx, claimed, c, err)
-		}
+		told = gauge.Span{From: o.kept.From, To: o.kept.To}
+	}
+	if c.what == recent.what { // once a day also from what a program that ended had kept without filling from it
+		told = told.With(gauge.Span{From: now.Add(-recently), To: now})
+	}
+	if o.sessions, o.unfilled = k.fill(ctx, site, told); o.unfilled != nil && ctx.Err() != nil {
+		return o, k.givenUp(ctx, claimed, c, o.unfilled)
 	}
 	r.Failures, r.Trouble, r.NextAt = 0, "", time.Time{}
 	if c.again > 0 {
@@ -146,13 +153,27 @@ func (k *Keeper) settle(ctx context.Context, r gauge.Request) error {
 	return nil
 }
 
-// fill fills the sessions that readings of a time can tell something about: up to a day later, by the change since.
-func (k *Keeper) fill(ctx context.Context, site gauge.Site, from, to time.Time) (int, error) {
-	sessions, err := k.store.FillDue(ctx, site, from.Add(-gauge.Reach), to.Add(24*time.Hour+gauge.Reach))
-	if err != nil {
-		return 0, fmt.Errorf("fill the sessions at %s: %w", site, err)
+// fill fills the sessions that readings of a time can tell something about: up to a day later, by the change since. Where that
+// fails, as it may in one outfit, the log tells it, and it is tried again when the gauge's agency is asked next.
+func (k *Keeper) fill(ctx context.Context, site gauge.Site, told gauge.Span) (sessions int, err error) {
+	k.mu.Lock()
+	told = told.With(k.unfilled[site])
+	delete(k.unfilled, site)
+	k.mu.Unlock()
+	if told == (gauge.Span{}) {
+		return 0, nil
 	}
-	return sessions, nil
+	sessions, err = k.store.FillDue(ctx, site, told.From.Add(-gauge.Reach), told.To.Add(24*time.Hour+gauge.Reach))
+	if err == nil {
+		return sessions, nil
+	}
+	k.mu.Lock()
+	k.unfilled[site] = told.With(k.unfilled[site])
+	k.mu.Unlock()
+	if ctx.Err() == nil {
+		k.opt.Log.Warn("not all sessions were filled from a gauge; it is tried again", "gauge", site.String(), "error", err)
+	}
+	return sessions, fmt.Errorf("fill the sessions at %s: %w", site, err)
 }
 
 // Update is what came of looking at a gauge now.
@@ -161,6 +182,7 @@ type Update struct {
 	AskedAt  time.Time  // the last time; zero: never
 	Kept     gauge.Kept // of its readings
 	Sessions int        // that were filled from them
+	Unfilled error      // why not all sessions were that could be; nil where they were
 	Next     time.Time  // before which its agency isn't asked again
 	Trouble  string     // of the last time, for people; "" for none
 }
@@ -224,5 +246,5 @@ func (k *Keeper) Update(ctx context.Context, site gauge.Site) (Update, error) {
 	if err != nil && (!errors.As(err, &failed) || ctx.Err() != nil) {
 		return Update{}, err
 	}
-	return Update{Asked: o.asked, AskedAt: o.request.AskedAt, Kept: o.kept, Sessions: o.sessions, Next: o.next(k.opt.Every), Trouble: o.request.Trouble}, nil
+	return Update{Asked: o.asked, AskedAt: o.request.AskedAt, Kept: o.kept, Sessions: o.sessions, Unfilled: o.unfilled, Next: o.next(k.opt.Every), Trouble: o.request.Trouble}, nil
 }

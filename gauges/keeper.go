@@ -32,6 +32,7 @@ type Store interface {
 	// ClaimRequest takes the right to ask about something, unless somebody did within a time or it is to be left alone.
 	ClaimRequest(ctx context.Context, site gauge.Site, what string, now time.Time, every time.Duration) (gauge.Request, bool, error)
 	SettleRequest(ctx context.Context, r gauge.Request) error
+	// FillDue goes on where it fails in one outfit; the error tells of all.
 	FillDue(ctx context.Context, site gauge.Site, from, to time.Time) (sessions int, err error)
 }
 
@@ -49,9 +50,10 @@ type Keeper struct {
 	sources []agency.Source
 	opt     Options
 
-	mu     sync.Mutex
-	paused map[string]pause // by provider
-	found  *ttlcache.Cache[asked, []gauge.Gauge]
+	mu       sync.Mutex
+	paused   map[string]pause          // by provider
+	unfilled map[gauge.Site]gauge.Span // readings that sessions could not be filled from
+	found    *ttlcache.Cache[asked, []gauge.Gauge]
 }
 
 // pause is a time in which a provider is left alone, and why.
@@ -74,7 +76,7 @@ func New(store Store, sources []agency.Source, opt Options) *Keeper {
 	if opt.Log == nil {
 		opt.Log = slog.New(slog.DiscardHandler)
 	}
-	return &Keeper{store: store, sources: sources, opt: opt, paused: map[string]pause{},
+	return &Keeper{store: store, sources: sources, opt: opt, paused: map[string]pause{}, unfilled: map[gauge.Site]gauge.Span{},
 		found: ttlcache.New(ttlcache.WithCapacity[asked, []gauge.Gauge](mostQueries), ttlcache.WithTTL[asked, []gauge.Gauge](queryLasts), ttlcache.WithDisableTouchOnHit[asked, []gauge.Gauge]())}
 }
 

@@ -257,7 +257,7 @@ func TestFromAgencyToSession(t *testing.T) {
 	})
 	step("the past", func(r *river) {
 		var told []string
-		f, err := r.keeper.Fetch(r.Context(), blueCut, r.now().AddDate(0, -1, 0), r.now(), func(done, of int) { told = append(told, fmt.Sprintf("%d/%d", done, of)) })
+		f, err := r.keeper.Fetch(r.Context(), blueCut, []gauge.Span{{From: r.now().AddDate(0, -1, 0), To: r.now()}}, func(done, of int) { told = append(told, fmt.Sprintf("%d/%d", done, of)) })
 		if err != nil || f.Say() != "16 new readings. 1 session filled from them." {
 			r.Errorf("it says %q, %v", f.Say(), err)
 		}

@@ -21,6 +21,7 @@ type memory struct {
 	requests map[string]gauge.Request
 	values   map[string]float64
 	filled   []string
+	unfilled error  // of FillDue, in one of the outfits
 	broken   error  // of KeepReadings
 	keeping  func() // called in it; may be nil
 }
@@ -83,7 +84,7 @@ func (m *memory) FillDue(_ context.Context, site gauge.Site, from, to time.Time)
 	m.mu.Lock()
 	defer m.mu.Unlock()
 	m.filled = append(m.filled, fmt.Sprint(site, " ", from.UTC().Format("2006-01-02 15:04"), " to ", to.UTC().Format("2006-01-02 15:04")))
-	return 1, nil
+	return 1, m.unfilled
 }
 
 // actor is an agency that answers what a test has it answer, and notes when it was asked what.

@@ -31,21 +31,42 @@ func (e *Later) Say(now time.Time) string {
 // Unwrap is the cause.
 func (e *Later) Unwrap() error { return e.Cause }
 
-// part is a quarter of a year, from its first day up to the next one's.
-type part struct{ from, to time.Time }
+const (
+	// shortGap is no longer than it is worth to ask twice: four weeks of readings take less than another question.
+	shortGap = 28 * 24 * time.Hour
+	// longestPart is how long a time is asked for at once; that of a longer one is cut where quarters of a year begin.
+	longestPart = 92 * 24 * time.Hour
+)
 
-func (p part) what() string { return "past " + p.from.Format("2006-01") }
+// part is some whole days in UTC, from the first up to the one after the last.
+type part gauge.Span
 
-// parts are those that a time reaches into, the last one first: what was fished lately is filled first.
-func parts(from, to time.Time) []part {
-	var list []part
-	from, to = from.UTC(), to.UTC()
-	at := time.Date(to.Year(), (to.Month()-1)/3*3+1, 1, 0, 0, 0, 0, time.UTC)
-	for next := at.AddDate(0, 3, 0); next.After(from); at, next = at.AddDate(0, -3, 0), at {
-		if at.Before(to) {
-			list = append(list, part{at, next})
+func (p part) what() string {
+	return "past " + p.From.Format(time.DateOnly) + " to " + p.To.AddDate(0, 0, -1).Format(time.DateOnly)
+}
+
+// parts are those that some times are asked for in, the last one first: what was fished lately is filled first. A long time has the same
+// ones from one day to the next, but for its ends.
+func parts(times []gauge.Span) (list []part) {
+	var days []gauge.Span
+	for _, t := range times {
+		to := t.To.UTC().Truncate(24 * time.Hour)
+		if to.Before(t.To) {
+			to = to.AddDate(0, 0, 1)
+		}
+		if from := t.From.UTC().Truncate(24 * time.Hour); from.Before(to) {
+			days = append(days, gauge.Span{From: from, To: to})
 		}
 	}
+	for _, t := range gauge.Join(days, shortGap) {
+		for t.To.Sub(t.From) > longestPart {
+			next := time.Date(t.From.Year(), (t.From.Month()-1)/3*3+4, 1, 0, 0, 0, 0, time.UTC)
+			list = append(list, part{t.From, next})
+			t.From = next
+		}
+		list = append(list, part(t))
+	}
+	slices.Reverse(list)
 	return list
 }
 
@@ -59,6 +80,7 @@ const (
 type Fetched struct {
 	Kept     gauge.Kept // now; what was known before isn't counted
 	Sessions int        // that were filled now
+	Unfilled error      // why not all sessions were that could be; nil where they were
 	Notes    []string   // of the agency, for people: what it does not have
 }
 
@@ -71,10 +93,10 @@ func (f Fetched) Say() string {
 	return strings.Join(append([]string{text}, f.Notes...), " ")
 }
 
-// Fetch asks for the readings of a gauge from one time up to another, a quarter of a year after the other from the last, and for
-// its daily means of all years. Progress, if not nil, is told before the first part and after each. What was cut short goes on
+// Fetch asks for the readings of a gauge of some times, in parts from the last, and for its daily means of all years. What lies between two
+// times is asked for too where it is short. Progress, if not nil, is told before the first part and after each. What was cut short goes on
 // where it was when it is called again. What can't be asked now is a *Later.
-func (k *Keeper) Fetch(ctx context.Context, site gauge.Site, from, to time.Time, progress func(done, of int)) (f Fetched, err error) {
+func (k *Keeper) Fetch(ctx context.Context, site gauge.Site, times []gauge.Span, progress func(done, of int)) (f Fetched, err error) {
 	if k == nil {
 		return f, ErrOff
 	}
@@ -83,21 +105,28 @@ func (k *Keeper) Fetch(ctx context.Context, site gauge.Site, from, to time.Time,
 		return f, err
 	}
 	now := k.opt.Now()
-	if to.After(now) {
-		to = now
+	var whole gauge.Span
+	var past []gauge.Span // without what is to come
+	for _, t := range times {
+		if t.To.After(now) {
+			t.To = now
+		}
+		if t.From.Before(t.To) {
+			past, whole = append(past, t), whole.With(t)
+		}
 	}
 	list := []chore{years}
-	for _, p := range parts(from, to) {
+	for _, p := range parts(past) {
 		again := longKnown
-		if now.Sub(p.to) < recently {
+		if now.Sub(p.To) < recently {
 			again = stillRevised
 		}
 		list = append(list, chore{what: p.what(), again: again, ask: func(ctx context.Context, of agency.Source, r *gauge.Request, now time.Time) (gauge.Found, error) {
-			end := p.to
+			end := p.To
 			if end.After(now) {
 				end = now
 			}
-			return of.Past(ctx, r.Site, p.from, end)
+			return of.Past(ctx, r.Site, p.From, end)
 		}})
 	}
 	for done, c := range list {
@@ -107,6 +136,7 @@ func (k *Keeper) Fetch(ctx context.Context, site gauge.Site, from, to time.Time,
 		o, err := k.past(ctx, of, site, c)
 		f.Kept.Add(o.kept)
 		f.Sessions += o.sessions
+		f.Unfilled = o.unfilled // which each part tries again
 		for _, note := range o.notes {
 			if !slices.Contains(f.Notes, note) && !strings.Contains(note, " holds no readings") {
 				f.Notes = append(f.Notes, note)
@@ -117,8 +147,8 @@ func (k *Keeper) Fetch(ctx context.Context, site gauge.Site, from, to time.Time,
 		}
 	}
 	// What an earlier try kept without filling from it is filled from now.
-	sessions, err := k.fill(ctx, site, from, to)
-	if f.Sessions += sessions; err != nil {
+	sessions, err := k.fill(ctx, site, whole)
+	if f.Sessions, f.Unfilled = f.Sessions+sessions, err; err != nil && ctx.Err() != nil {
 		return f, err
 	}
 	if progress != nil {

@@ -309,7 +309,7 @@ func TestUpdateSays(t *testing.T) {
 	})
 }
 
-// The past comes in quarters of a year, the last one first. What was cut short goes on where it was.
+// A long time of the past comes in quarters of a year, the last one first. What was cut short goes on where it was.
 func TestFetchPast(t *testing.T) {
 	t.Parallel()
 	synctest.Test(t, func(t *testing.T) {
@@ -327,7 +327,7 @@ func TestFetchPast(t *testing.T) {
 			return one(site, now, 1), fails[what]
 		}
 		from := time.Date(1999, 2, 20, 0, 0, 0, 0, time.UTC)
-		_, err := k.Fetch(t.Context(), aOne, from, now.AddDate(1, 0, 0), told)
+		_, err := k.Fetch(t.Context(), aOne, []gauge.Span{{From: from, To: now.AddDate(1, 0, 0)}}, told)
 		var later *gauges.Later
 		if !errors.As(err, &later) || later.Say(now) != "The Agency of a asks to wait until 03:00. What is here stays." || err.Error() != "The Agency of a asks to wait until 03:00 on Sat Jan 1. What is here stays." {
 			t.Errorf("the error is %v", err)
@@ -345,16 +345,16 @@ func TestFetchPast(t *testing.T) {
 		if want := []string{"0 of 5", "1 of 5", "2 of 5", "3 of 5"}; !slices.Equal(progress, want) {
 			t.Errorf("told %q; it has to be %q", progress, want)
 		}
-		if _, err := k.Fetch(t.Context(), aOne, from, now, nil); !errors.As(err, &later) || later.Say(now) != "The Agency of a asks to wait until 03:00. What is here stays." || len(asked()) > 0 {
+		if _, err := k.Fetch(t.Context(), aOne, []gauge.Span{{From: from, To: now}}, nil); !errors.As(err, &later) || later.Say(now) != "The Agency of a asks to wait until 03:00. What is here stays." || len(asked()) > 0 {
 			t.Errorf("at once again it says %v", err)
 		}
 		time.Sleep(3 * time.Hour)
 		clear(fails)
 		progress = nil
-		if _, err := k.Fetch(t.Context(), aOne, from, now, told); err != nil {
+		if _, err := k.Fetch(t.Context(), aOne, []gauge.Span{{From: from, To: now}}, told); err != nil {
 			t.Fatal(err)
 		}
-		if got, want := asked(), []string{"1999-04-01 to 1999-07-01", "1999-01-01 to 1999-04-01"}; !slices.Equal(got, want) {
+		if got, want := asked(), []string{"1999-04-01 to 1999-07-01", "1999-02-20 to 1999-04-01"}; !slices.Equal(got, want) {
 			t.Errorf("asked %q; it has to be %q", got, want)
 		}
 		if want := []string{"0 of 5", "1 of 5", "2 of 5", "3 of 5", "4 of 5", "5 of 5"}; !slices.Equal(progress, want) {
@@ -379,7 +379,7 @@ func TestFetchedSays(t *testing.T) {
 		}
 		k, now := keeper(m, a), time.Now()
 		for _, want := range []string{"1 new reading. 2 sessions filled from them. It has readings of the last month alone.", "There was nothing that is not here already."} {
-			f, err := k.Fetch(t.Context(), aOne, now.AddDate(-1, 0, 0), now, nil)
+			f, err := k.Fetch(t.Context(), aOne, []gauge.Span{{From: now.AddDate(-1, 0, 0), To: now}}, nil)
 			if err != nil || f.Say() != want {
 				t.Errorf("it says %q, %v; it has to say %q", f.Say(), err, want)
 			}
@@ -408,11 +408,11 @@ func TestFetchPastGivenUp(t *testing.T) {
 				}
 			}
 			now = now.AddDate(0, -6, 0) // of other quarters
-			if _, err := k.Fetch(ctx, aOne, now.AddDate(0, -1, 0), now, nil); !errors.Is(err, context.Canceled) {
+			if _, err := k.Fetch(ctx, aOne, []gauge.Span{{From: now.AddDate(0, -1, 0), To: now}}, nil); !errors.Is(err, context.Canceled) {
 				t.Errorf("%s: the error is %v", what, err)
 			}
 			a.answer, m.keeping = nil, nil
-			f, err := k.Fetch(t.Context(), aOne, now.AddDate(0, -1, 0), now, nil)
+			f, err := k.Fetch(t.Context(), aOne, []gauge.Span{{From: now.AddDate(0, -1, 0), To: now}}, nil)
 			if err != nil || f.Kept.New+f.Kept.Same == 0 {
 				t.Errorf("%s: at once again it says %q, %v", what, f.Say(), err)
 			}
@@ -475,7 +475,7 @@ func TestOff(t *testing.T) {
 	var k *gauges.Keeper
 	k.Run(t.Context())
 	_, one := k.Update(t.Context(), aOne)
-	_, two := k.Fetch(t.Context(), aOne, time.Time{}, time.Time{}, nil)
+	_, two := k.Fetch(t.Context(), aOne, nil, nil)
 	_, troubles := k.Find(t.Context(), agency.Query{Number: "1"})
 	if !errors.Is(one, gauges.ErrOff) || !errors.Is(two, gauges.ErrOff) || k.Sources() != nil || len(troubles) != 1 || troubles[0].Say(time.Now()) != "Gauges are not asked: the setting gauges is off." {
 		t.Errorf("%v, %v, %v, %v", one, two, k.Sources(), troubles)

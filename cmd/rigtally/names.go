@@ -264,7 +264,7 @@ then on are read in it, and held against its gauges so. Sessions keep the zone t
 				p.Printf("%s is in %s already.\n", w.Name, zone)
 				return nil
 			}
-			w.TimeZone = zone
+			w.TimeZone, w.Gauges = zone, nil // which stay
 			return p.Did(terminal.OfQuestion(j.SaveWater(ctx, w)), "%s is in %s now, where it was in %s. Sessions keep the zone that they were logged with.\n", w.Name, zone, was)
 		}),
 	}

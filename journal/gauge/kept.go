@@ -1,6 +1,9 @@
 package gauge
 
-import "time"
+import (
+	"slices"
+	"time"
+)
 
 // Kept says what became of readings that were to be stored.
 type Kept struct {
@@ -41,24 +44,61 @@ type Request struct {
 // State is what is stored of a gauge.
 type State struct {
 	Gauge
-	Latest     map[Quantity]Reading            // the last usable one
-	BySensor   map[string]map[Quantity]Reading // and of each sensor
-	From, To   time.Time                       // of the first and the last reading of a moment; zero where there are none
-	Days       int                             // with such readings
-	DailyYears int                             // with daily means
-	Request    *Request                        // the latest; nil: nobody asked
+	Last       []Series  // of moments, each with its last usable reading alone, in the order in which sessions take of them
+	From, To   time.Time // of the first and the last reading of a moment; zero where there are none
+	Days       int       // with such readings
+	DailyYears int       // with daily means
+	Request    *Request  // the latest; nil: nobody asked
 }
 
 // LatestOf are the last usable readings of what a link takes.
 func (s State) LatestOf(l Link) map[Quantity]Reading {
-	from, of := s.Latest, map[Quantity]Reading{}
-	if l.Sensor != "" {
-		from = s.BySensor[l.Sensor]
-	}
-	for q, r := range from {
-		if l.Gives(q) {
+	of := map[Quantity]Reading{}
+	for _, q := range Quantities() {
+		if r, _, ok := Latest(l.Of(s.Last), q); ok {
 			of[q] = r
 		}
 	}
 	return of
+}
+
+// Of are the series that a link gives, of all of them, in their order.
+func (l Link) Of(list []Series) (given []Series) {
+	for _, s := range list {
+		if s.Site == l.Site && l.Gives(s.Quantity) && (l.Sensor == "" || l.Sensor == s.Sensor) {
+			given = append(given, s)
+		}
+	}
+	return given
+}
+
+// Latest is the reading of a quantity that a session would take, by Take, at the moment of the last usable one of all series: of the first
+// that has one then. A sensor that ended long ago gives none, and one that is a little behind gives its own.
+func Latest(list []Series, q Quantity) (r Reading, of Series, ok bool) {
+	var last time.Time
+	for _, s := range list {
+		if s.Quantity != q || s.Statistic != Instant {
+			continue
+		}
+		for _, x := range slices.Backward(s.Readings) {
+			if x.Usable() {
+				if !ok || x.At.After(last) {
+					last, ok = x.At, true
+				}
+				break
+			}
+		}
+	}
+	if !ok {
+		return Reading{}, Series{}, false
+	}
+	for _, s := range list {
+		if s.Quantity != q {
+			continue
+		}
+		if r, _, ok := s.At(last); ok {
+			return r, s, true
+		}
+	}
+	return Reading{}, Series{}, false
 }

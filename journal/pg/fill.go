@@ -28,6 +28,7 @@ type FillPlan struct {
 	Changed  int // sessions that take something else than they did
 	Without  []FillGap
 	Examples []FillExample // a few
+	Lacks    []gauge.Span  // of whose readings sessions could take what they lack, or show how the river was: each of some days
 }
 
 // FillCount is how many sessions take a quantity, and how many of them have one typed, which stays.
@@ -116,6 +117,7 @@ func tell(list []*taker) FillPlan {
 				at = len(p.Without)
 				gaps[t.why], p.Without = at, append(p.Without, FillGap{Why: t.why, From: t.day})
 			}
+			p.Lacks = append(p.Lacks, around(t.outing))
 			p.Without[at].Sessions++
 			p.Without[at].To = t.day
 		} else if changed && len(p.Examples) < mostExamples {
@@ -135,6 +137,7 @@ func tell(list []*taker) FillPlan {
 			p.Takes = append(p.Takes, n)
 		}
 	}
+	p.Lacks = gauge.Join(p.Lacks, 0)
 	return p
 }
 
@@ -218,7 +221,8 @@ func (s *Store) Fills(ctx context.Context, sessions ...journal.ID) (map[journal.
 }
 
 // FillDue has sessions of a time, in every outfit, take what a site says: those logged since a water was linked to it, and
-// those that took something of it before. It returns how many changed.
+// those that took something of it before. It returns how many changed. What fails in one outfit leaves the others', and the error
+// says in which it was.
 func (s *Store) FillDue(ctx context.Context, site gauge.Site, from, to time.Time) (int, error) {
 	outfits, err := listOf(ctx, s.atGauges(), pgx.RowTo[journal.ID], `SELECT DISTINCT outfit_id FROM gauge_use WHERE provider = $1 AND number = $2`, site.Provider, site.Number)
 	if err != nil {
@@ -233,7 +237,7 @@ func (s *Store) FillDue(ctx context.Context, site gauge.Site, from, to time.Time
 	for _, outfit := range outfits {
 		n, err := s.In(outfit, journal.Keeper()).fillDue(ctx, site, which, args)
 		if sessions += n; err != nil {
-			failed = append(failed, err)
+			failed = append(failed, fmt.Errorf("in the outfit %s: %w", outfit, err))
 		}
 		if ctx.Err() != nil {
 			break
@@ -250,5 +254,8 @@ func (s *Store) fillDue(ctx context.Context, site gauge.Site, which string, args
 		return 0, explain("look for sessions of the gauge "+site.String(), err)
 	}
 	p, err := s.fill(ctx, "have sessions take what the gauge "+site.String()+" says", which, args, keeping{Unlinked: true})
-	return p.Changed, err
+	if err != nil { // and nothing was written of what was planned
+		return 0, err
+	}
+	return p.Changed, nil
 }

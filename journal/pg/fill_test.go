@@ -5,6 +5,7 @@ import (
 	"math"
 	"reflect"
 	"slices"
+	"strings"
 	"testing"
 	"time"
 
@@ -233,6 +234,10 @@ func TestFillIsPlannedAndDone(t *testing.T) {
 	if gaps != 3 || len(plan.Without) == 0 || plan.Without[0].From.Day != 6 {
 		t.Errorf("without are %+v", plan.Without)
 	}
+	// Each lacks the readings from the midnight before the day before it.
+	if len(plan.Lacks) != 2 || plan.Lacks[0].From.Day() != 5 || plan.Lacks[0].To.Day() != 7 || plan.Lacks[1].From.Day() != 10 || plan.Lacks[1].To.Day() != 13 {
+		t.Errorf("lacking are %v", plan.Lacks)
+	}
 	revision, err := b.store.Revision(ctx)
 	if err != nil || flows() != 0 {
 		t.Fatal("a plan changed something", err)
@@ -290,6 +295,51 @@ func TestLateReadingsReachSessions(t *testing.T) {
 	b.takesIt(t, "logged before the link", old.ID, 0)
 	if n, err := b.store.FillDue(ctx, invented, from, from); err != nil || n != 0 {
 		t.Errorf("with nothing new %d changed, %v", n, err)
+	}
+}
+
+// Ensure that where one outfit can't be filled the others are, and that it is filled once it can.
+func TestOneOutfitThatCannotBeFilled(t *testing.T) {
+	t.Parallel()
+	b := newBench(t)
+	ctx := t.Context()
+	id, err := b.store.AddOutfit(ctx, "Another outfit")
+	if err != nil {
+		t.Fatal(err)
+	}
+	day := time.Date(2026, 5, 6, 0, 0, 0, 0, time.UTC)
+	for _, store := range []*pg.Store{b.store, b.store.In(id, journal.Keeper())} {
+		w, _, err := store.WaterNamed(ctx, "Alder Bk", "")
+		if err != nil {
+			t.Fatal(err)
+		}
+		w.Gauges = []gauge.Link{{Site: invented}}
+		if err := store.SaveWater(ctx, w); err != nil {
+			t.Fatal(err)
+		}
+		d := journal.Draft{Session: journal.Session{ID: journal.NewID(), WaterID: w.ID, TimeZone: w.TimeZone, Day: journal.DateOf(day), Stints: []journal.Stint{{ID: journal.NewID(), Minutes: new(90.0)}}},
+			Confirmed: true, Angler: "Ilse", Rigs: map[int]journal.Rig{0: twoDroppers()}}
+		if _, err := store.LogSession(ctx, d); err != nil {
+			t.Fatal(err)
+		}
+	}
+	keep(t, b.store, found(every(invented, gauge.Flow, day.AddDate(0, 0, -1), 96, 60, func(int) float64 { return 5 })))
+	conn, err := pgx.Connect(ctx, pgtest.AsSuperuser(b.url))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer conn.Close(ctx)
+	if _, err := conn.Exec(ctx, `CREATE POLICY refusing ON session_gauge AS RESTRICTIVE USING (outfit_id <> '`+id.String()+`')`); err != nil {
+		t.Fatal(err)
+	}
+	if n, err := b.store.FillDue(ctx, invented, day, day); n != 1 || err == nil || !strings.Contains(err.Error(), "in the outfit "+id.String()) {
+		t.Errorf("filled %d, %v", n, err)
+	}
+	if _, err := conn.Exec(ctx, `DROP POLICY refusing ON session_gauge`); err != nil {
+		t.Fatal(err)
+	}
+	if n, err := b.store.FillDue(ctx, invented, day, day); n != 1 || err != nil {
+		t.Errorf("filled %d, %v", n, err)
 	}
 }
 

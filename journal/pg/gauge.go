@@ -8,6 +8,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"reflect"
 	"slices"
 	"time"
 
@@ -30,6 +31,53 @@ func (l *links) UnmarshalJSON(b []byte) error {
 		*l = nil
 	}
 	return nil
+}
+
+// Links changes to which gauges a water is linked, and nothing else of it: f makes of the links that are there the ones that are to be,
+// while nobody else writes the journal. It returns those.
+func (s *Store) Links(ctx context.Context, water journal.ID, f func([]gauge.Link) ([]gauge.Link, error)) (now []gauge.Link, err error) {
+	err = s.write(ctx, "change the gauges of a water", func(tx pgx.Tx) error {
+		list, err := waterTable.of(ctx, tx, s.outfit, "t.id = $2", water)
+		if err != nil {
+			return err
+		}
+		if len(list) == 0 {
+			return journal.ErrNotFound
+		}
+		w := list[0]
+		before := w.Gauges
+		if now, err = f(slices.Clone(before)); err != nil {
+			return err
+		}
+		w.Gauges = now
+		if err := w.Validate(); err != nil {
+			return err
+		}
+		if reflect.DeepEqual(before, now) {
+			return errUnchanged
+		}
+		if now == nil {
+			now = links{}
+		}
+		tag, err := tx.Exec(ctx, `UPDATE water SET gauges = $3 WHERE outfit_id = $1 AND id = $2`, s.outfit, water, now)
+		if err == nil && tag.RowsAffected() == 0 {
+			err = journal.ErrNotFound
+		}
+		return err
+	})
+	return now, err
+}
+
+// withLinks gives a water that says nothing of gauges the links that it has.
+func (s *Store) withLinks(ctx context.Context, tx pgx.Tx, w *journal.Water) error {
+	if w.Gauges != nil {
+		return nil
+	}
+	held, err := waterTable.of(ctx, tx, s.outfit, "t.id = $2", w.ID)
+	if len(held) > 0 {
+		w.Gauges = held[0].Gauges
+	}
+	return err
 }
 
 // everybody is under whose id readings lie that are common to all outfits.

@@ -96,8 +96,8 @@ func TestReadingsAreRevised(t *testing.T) {
 	if err != nil || len(states) != 1 {
 		t.Fatal(states, err)
 	}
-	if s := states[0]; s.Name != "Alder Brook at Mill" || s.Zone != "America/Denver" || s.Days != 2 || !s.From.Equal(from) || !s.To.Equal(from.Add(15*15*time.Minute)) || s.Latest[gauge.Flow].Value != flow(15) {
-		t.Errorf("the state is %+v, %d days, from %v to %v, %v", s.Gauge.Name, s.Days, s.From, s.To, s.Latest)
+	if s := states[0]; s.Name != "Alder Brook at Mill" || s.Zone != "America/Denver" || s.Days != 2 || !s.From.Equal(from) || !s.To.Equal(from.Add(15*15*time.Minute)) || s.LatestOf(gauge.Link{Site: invented})[gauge.Flow].Value != flow(15) {
+		t.Errorf("the state is %+v, %d days, from %v to %v, %v", s.Gauge.Name, s.Days, s.From, s.To, s.Last)
 	}
 	if n := count(t, connect(t, b.url), `SELECT count(*) FROM gauge_block`); n != 2 {
 		t.Errorf("%d rows for two days", n)
@@ -260,12 +260,63 @@ func TestRequestsAreClaimed(t *testing.T) {
 func (b bench) link(t testing.TB, sites ...gauge.Site) {
 	t.Helper()
 	w := b.water
-	w.Gauges = nil
+	w.Gauges = []gauge.Link{}
 	for _, s := range sites {
 		w.Gauges = append(w.Gauges, gauge.Link{Site: s})
 	}
 	if err := b.store.SaveWater(context.Background(), w); err != nil {
 		t.Fatal(err)
+	}
+}
+
+// Ensure that people who change the links of a water and the water itself at once leave each other's changes.
+func TestLinksAreChangedAlone(t *testing.T) {
+	t.Parallel()
+	b := newBench(t)
+	ctx := t.Context()
+	form, err := b.store.WaterByName(ctx, b.water.Name) // as it is before
+	if err != nil {
+		t.Fatal(err)
+	}
+	var all sync.WaitGroup
+	for i := range 8 {
+		all.Go(func() {
+			_, err := b.store.Links(ctx, form.ID, func(links []gauge.Link) ([]gauge.Link, error) {
+				return append(links, gauge.Link{Site: gauge.NewSite("county", string(rune('1'+i)))}), nil
+			})
+			if err != nil {
+				t.Error(err)
+			}
+		})
+	}
+	all.Wait()
+	form.Kind = "tailwater"
+	if err := b.store.SaveWater(ctx, form); err != nil {
+		t.Fatal(err)
+	}
+	var invalid *journal.Invalid
+	for name, c := range map[string]struct {
+		change func([]gauge.Link) ([]gauge.Link, error)
+		fails  bool
+	}{
+		"nothing": {func(l []gauge.Link) ([]gauge.Link, error) { return l, nil }, false},
+		"twice":   {func(l []gauge.Link) ([]gauge.Link, error) { return append(l, l[0]), nil }, true},
+	} {
+		if _, err := b.store.Links(ctx, form.ID, c.change); errors.As(err, &invalid) != c.fails || err != nil && !c.fails {
+			t.Errorf("%s: %v", name, err)
+		}
+	}
+	if w, err := b.store.WaterByName(ctx, b.water.Name); err != nil || len(w.Gauges) != 8 || w.Kind != "tailwater" {
+		t.Errorf("it is a %s with %v, %v", w.Kind, w.Gauges, err)
+	}
+	if _, err := b.store.Links(ctx, journal.NewID(), func(l []gauge.Link) ([]gauge.Link, error) { return l, nil }); !errors.Is(err, journal.ErrNotFound) {
+		t.Errorf("of no water: %v", err)
+	}
+	if now, err := b.store.Links(ctx, form.ID, func([]gauge.Link) ([]gauge.Link, error) { return nil, nil }); err != nil || len(now) > 0 {
+		t.Errorf("without any: %v, %v", now, err)
+	}
+	if used, err := b.store.GaugesUsed(ctx); err != nil || len(used) > 0 {
+		t.Errorf("in use are %v, %v", used, err)
 	}
 }
 

@@ -115,8 +115,7 @@ func (s *Store) Gauges(ctx context.Context, sites ...gauge.Site) ([]gauge.State,
 		list := make([]gauge.State, len(sites))
 		at := map[gauge.Site]*gauge.State{}
 		for i, site := range sites {
-			list[i].Site, list[i].Latest, list[i].BySensor = site, map[gauge.Quantity]gauge.Reading{}, map[string]map[gauge.Quantity]gauge.Reading{}
-			at[site] = &list[i]
+			list[i].Site, at[site] = site, &list[i]
 		}
 		for _, read := range []func(context.Context, pgx.Tx, []gauge.Site, map[gauge.Site]*gauge.State) error{s.describe, s.extents, s.asked} {
 			if err := read(ctx, tx, sites, at); err != nil {
@@ -177,14 +176,8 @@ func (s *Store) extents(ctx context.Context, tx pgx.Tx, sites []gauge.Site, at m
 			if !r.Usable() {
 				continue
 			}
-			if state.BySensor[v.Sensor] == nil {
-				state.BySensor[v.Sensor] = map[gauge.Quantity]gauge.Reading{}
-			}
-			for _, latest := range []map[gauge.Quantity]gauge.Reading{state.Latest, state.BySensor[v.Sensor]} {
-				if held, ok := latest[v.Quantity]; !ok || r.At.After(held.At) {
-					latest[v.Quantity] = r
-				}
-			}
+			v.Series.Readings = []gauge.Reading{r}
+			state.Last = append(state.Last, v.Series)
 			break
 		}
 	}

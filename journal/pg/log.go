@@ -193,6 +193,9 @@ func (s *Store) SetUp(ctx context.Context, u journal.Setup) error {
 		if _, err := tx.Exec(ctx, anglerTable.upsert("outfit_id, id"), anglerTable.row(&u.Angler, s.outfit)...); err != nil {
 			return err
 		}
+		if err := s.withLinks(ctx, tx, &u.Water); err != nil {
+			return err
+		}
 		if _, err := tx.Exec(ctx, waterTable.upsert("outfit_id, id"), waterTable.row(&u.Water, s.outfit)...); err != nil {
 			return err
 		}
@@ -248,7 +251,7 @@ func (s *Store) Waters(ctx context.Context) ([]journal.Water, error) {
 }
 
 // SaveWater adds a water with its beats, or changes the one of the same id.
-// Beats that it does not name are kept.
+// Beats that it does not name are kept, and so are its links to gauges where it has nil.
 func (s *Store) SaveWater(ctx context.Context, w journal.Water) error {
 	if err := w.Validate(); err != nil {
 		return err
@@ -260,6 +263,9 @@ func (s *Store) SaveWater(ctx context.Context, w journal.Water) error {
 			}
 		}
 		if err := s.renameHeld(ctx, tx, journal.Thing{Kind: journal.ThingWater, ID: w.ID}, w.Name); err != nil {
+			return err
+		}
+		if err := s.withLinks(ctx, tx, &w); err != nil {
 			return err
 		}
 		batch := &pgx.Batch{}

@@ -119,6 +119,12 @@ func within(o gauge.Outing) (from, to time.Time) {
 	return from, to
 }
 
+// around are the times of the readings that an outing may take, and the day before, which the drawing of its river begins with.
+func around(o gauge.Outing) gauge.Span {
+	from, to := within(o)
+	return gauge.Span{From: from, To: to}.With(gauge.Span{From: o.Day.AddDate(0, 0, -1), To: o.NextDay})
+}
+
 // source is what sessions of equal links take a quantity from, in order.
 type source struct {
 	site gauge.Site
@@ -224,18 +230,15 @@ func (f *filling) read(ctx context.Context, list []*taker) error {
 
 // sources are what links give of a quantity, in their order.
 func (f *filling) sources(l links, q gauge.Quantity) (list []source) {
+	var of []gauge.Series
+	for _, v := range f.stored {
+		if v.Quantity == q {
+			of = append(of, v.Series)
+		}
+	}
 	for _, link := range l {
-		if !link.Gives(q) {
-			continue
-		}
-		from := source{site: link.Site}
-		for _, v := range f.stored {
-			if v.Site == link.Site && v.Quantity == q && (link.Sensor == "" || link.Sensor == v.Sensor) {
-				from.list = append(from.list, v.Series)
-			}
-		}
-		if len(from.list) > 0 {
-			list = append(list, from)
+		if given := link.Of(of); len(given) > 0 {
+			list = append(list, source{link.Site, given})
 		}
 	}
 	return list

@@ -150,24 +150,14 @@ func (s *Pages) riverCautions(ctx context.Context, waters []journal.Water, sys u
 	return list, nil
 }
 
-// lastOf is the last usable reading of a quantity, with how it changed, and how usual it is.
+// lastOf is the last reading of a quantity that a session would take, with how it changed, and how usual it is.
 func lastOf(list []gauge.Series, q gauge.Quantity, now time.Time, usual gauge.Usual) (gauge.Fill, gauge.Series, bool) {
-	for _, s := range list {
-		if s.Quantity != q || s.Statistic != gauge.Instant {
-			continue
-		}
-		for _, r := range slices.Backward(s.Readings) {
-			if !r.Usable() {
-				continue
-			}
-			if now.Sub(r.At) > oldReading {
-				break
-			}
-			f, ok := gauge.Take(gauge.Outing{Middle: r.At, Calendar: journal.DateOf(r.At.In(now.Location())).In(time.UTC)}, q, []gauge.Series{s}, usual)
-			return f, s, ok
-		}
+	r, of, ok := gauge.Latest(list, q)
+	if !ok || now.Sub(r.At) > oldReading {
+		return gauge.Fill{}, gauge.Series{}, false
 	}
-	return gauge.Fill{}, gauge.Series{}, false
+	f, ok := gauge.Take(gauge.Outing{Middle: r.At, Calendar: journal.DateOf(r.At.In(now.Location())).In(time.UTC)}, q, []gauge.Series{of}, usual)
+	return f, of, ok
 }
 
 // noReading says since when the gauges of a water are silent.

@@ -1,7 +1,6 @@
 package outfit
 
 import (
-	"context"
 	"net/http"
 	"slices"
 	"strconv"
@@ -25,25 +24,13 @@ func (s *pages) water() page.Editor[journal.Water] {
 		},
 		Fill:  fillWater,
 		Read:  readWater,
-		Store: s.saveWater,
+		Store: s.Store.SaveWater, // of a water without gauges, which have pages of their own
 		Known: page.Links(s.Store.Waters, func(w journal.Water) page.Link {
 			return page.Link{Href: "/waters/" + w.ID.String(), Text: w.Name}
 		}),
 		Then: "/waters?done=water-saved",
 		More: func(_ *http.Request, e page.Entry[journal.Water]) (any, error) { return newWaterPage(e), nil },
 	}
-}
-
-// saveWater saves what the form says; its gauges have pages of their own.
-func (s *pages) saveWater(ctx context.Context, w journal.Water) error {
-	all, err := s.Store.Waters(ctx)
-	if err != nil {
-		return err
-	}
-	if i := slices.IndexFunc(all, func(held journal.Water) bool { return held.ID == w.ID }); i >= 0 {
-		w.Gauges = all[i].Gauges
-	}
-	return s.Store.SaveWater(ctx, w)
 }
 
 func beatName(i int, field string) string { return "beat." + strconv.Itoa(i) + "." + field }

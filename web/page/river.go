@@ -16,11 +16,7 @@ func (d *Desk) Readings(ctx context.Context, w journal.Water, from, to time.Time
 		if err != nil {
 			return nil, err
 		}
-		for _, s := range found {
-			if l.Gives(s.Quantity) && (l.Sensor == "" || s.Sensor == l.Sensor) {
-				list = append(list, s)
-			}
-		}
+		list = append(list, l.Of(found)...)
 	}
 	return list, nil
 }

@@ -30,27 +30,34 @@ func (s *pages) change(w http.ResponseWriter, r *http.Request, fr page.Frame, wa
 	}
 	p := gaugesPage{Frame: fr, Water: water, Form: f}
 	site := gauge.NewSite(f.Text("provider"), f.Text("number"))
-	i := slices.IndexFunc(water.Gauges, func(l gauge.Link) bool { return l.Site == site && (l.Sensor == f.Text("of") || !f.Values.Has("of")) })
-	do := f.Text("do")
-	switch {
-	case do == "link" && i < 0:
-		err = s.link(r.Context(), &p, site)
-	case do == "link":
-		p.Said = "It is linked already."
-	case i < 0:
-		f.Fault("", "this gauge is not linked any more; nothing was changed")
-	case do == "look":
-		s.look(r.Context(), &p, site)
-	case do == "takes":
-		err = s.takes(r.Context(), &p, i)
-	case do == "first":
-		p.Water.Gauges = append([]gauge.Link{water.Gauges[i]}, slices.Delete(slices.Clone(water.Gauges), i, i+1)...)
-		p.Said = "It is asked first now. Where it has no reading, the others are."
-		err = s.Store.SaveWater(r.Context(), p.Water)
-	case do == "unlink":
-		p.Water.Gauges = slices.Delete(slices.Clone(water.Gauges), i, i+1)
-		p.Gone = &goneView{"Unlinked. What sessions took from it stays with them, and can be taken out under “Fill in past sessions”.", water.Gauges[i], i}
-		err = s.Store.SaveWater(r.Context(), p.Water)
+	here := func(l gauge.Link) bool { return l.Site == site && (l.Sensor == f.Text("of") || !f.Values.Has("of")) }
+	switch f.Text("do") {
+	case "link":
+		err = s.link(r.Context(), &p, site, here)
+	case "look":
+		if p.linked(slices.IndexFunc(water.Gauges, here)) {
+			s.look(r.Context(), &p, site)
+		}
+	case "takes":
+		err = s.takes(r.Context(), &p, here)
+	case "first":
+		err = s.relink(r.Context(), &p, func(links []gauge.Link) []gauge.Link {
+			i := slices.IndexFunc(links, here)
+			if p.linked(i) {
+				links = append([]gauge.Link{links[i]}, slices.Delete(slices.Clone(links), i, i+1)...)
+				p.Said = "It is asked first now. Where it has no reading, the others are."
+			}
+			return links
+		})
+	case "unlink":
+		err = s.relink(r.Context(), &p, func(links []gauge.Link) []gauge.Link {
+			i := slices.IndexFunc(links, here)
+			if p.linked(i) {
+				p.Gone = &goneView{"Unlinked. What sessions took from it stays with them, and can be taken out under “Fill in past sessions”.", links[i], i}
+				links = slices.Delete(links, i, i+1)
+			}
+			return links
+		})
 	}
 	var invalid *journal.Invalid
 	if errors.As(err, &invalid) {
@@ -66,20 +73,47 @@ func (s *pages) change(w http.ResponseWriter, r *http.Request, fr page.Frame, wa
 	return s.showGauges(w, r, http.StatusOK, p)
 }
 
+// relink changes what the water is linked to, as it is by now.
+func (s *pages) relink(ctx context.Context, p *gaugesPage, change func([]gauge.Link) []gauge.Link) error {
+	links, err := s.Store.Links(ctx, p.Water.ID, func(links []gauge.Link) ([]gauge.Link, error) { return change(links), nil })
+	if err == nil {
+		p.Water.Gauges = links
+	}
+	return err
+}
+
+// linked reports whether a gauge is among the links, by its place there; where it is not, the page says so.
+func (p *gaugesPage) linked(place int) bool {
+	if place < 0 {
+		p.Form.Fault("", "this gauge is not linked any more; nothing was changed")
+	}
+	return place >= 0
+}
+
 // link links a gauge, at its former place where it was unlinked just now, and asks for its readings.
-func (s *pages) link(ctx context.Context, p *gaugesPage, site gauge.Site) error {
+func (s *pages) link(ctx context.Context, p *gaugesPage, site gauge.Site, here func(gauge.Link) bool) error {
 	if site.Provider == "" || site.Number == "" {
 		p.Form.Fault("number", "write who runs the gauge and its number")
 		return nil
 	}
 	l := gauge.Link{Site: site, Sensor: p.Form.Text("of"), Takes: taken(p.Form)}
-	place := len(p.Water.Gauges)
-	if n, err := strconv.Atoi(p.Form.Text("place")); err == nil && n >= 0 && n < place {
-		place = n
-	}
-	p.Water.Gauges = slices.Insert(slices.Clone(p.Water.Gauges), place, l)
-	if err := s.Store.SaveWater(ctx, p.Water); err != nil {
+	already := false
+	err := s.relink(ctx, p, func(links []gauge.Link) []gauge.Link {
+		if already = slices.ContainsFunc(links, here); already {
+			return links
+		}
+		place := len(links)
+		if n, err := strconv.Atoi(p.Form.Text("place")); err == nil && n >= 0 && n < place {
+			place = n
+		}
+		return slices.Insert(links, place, l)
+	})
+	if err != nil {
 		return err
+	}
+	if already {
+		p.Said = "It is linked already."
+		return nil
 	}
 	p.Said = "Linked. Sessions that are logged from now on take their readings by themselves."
 	if s.asks(site.Provider) {
@@ -115,8 +149,8 @@ func taken(f *form.Form) (list []gauge.Quantity) {
 	return list
 }
 
-// takes changes what the water takes from its i-th gauge. All that it measures is all that it will ever measure.
-func (s *pages) takes(ctx context.Context, p *gaugesPage, i int) error {
+// takes changes what the water takes from one of its gauges. All that it measures is all that it will ever measure.
+func (s *pages) takes(ctx context.Context, p *gaugesPage, here func(gauge.Link) bool) error {
 	list := taken(p.Form)
 	if len(list) == 0 {
 		p.Form.Fault("takes", "tick at least one of what it measures, or unlink the gauge")
@@ -125,12 +159,16 @@ func (s *pages) takes(ctx context.Context, p *gaugesPage, i int) error {
 	if p.Form.Text("all") == strconv.Itoa(len(list)) {
 		list = nil
 	}
-	p.Water.Gauges = slices.Clone(p.Water.Gauges)
-	if p.Water.Gauges[i].Takes = list; p.Form.Values.Has("sensor") {
-		p.Water.Gauges[i].Sensor = p.Form.Text("sensor")
-	}
-	p.Said = "Saved. Sessions that are logged from now on go by it; past ones once they are filled in again."
-	return s.Store.SaveWater(ctx, p.Water)
+	return s.relink(ctx, p, func(links []gauge.Link) []gauge.Link {
+		i := slices.IndexFunc(links, here)
+		if p.linked(i) {
+			if links[i].Takes = list; p.Form.Values.Has("sensor") {
+				links[i].Sensor = p.Form.Text("sensor")
+			}
+			p.Said = "Saved. Sessions that are logged from now on go by it; past ones once they are filled in again."
+		}
+		return links
+	})
 }
 
 // look asks the service for what is new.

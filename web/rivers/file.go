@@ -366,15 +366,19 @@ func (s *pages) keep(w http.ResponseWriter, r *http.Request, fr page.Frame, wate
 	}
 	p := gaugesPage{Frame: fr, Water: water, Said: keptSays(kept)}
 	p.Title = "Gauges of " + water.Name
-	for _, x := range found.Series {
-		if !slices.ContainsFunc(p.Water.Gauges, func(l gauge.Link) bool { return l.Site == x.Site }) {
-			p.Water.Gauges = append(slices.Clone(p.Water.Gauges), gauge.Link{Site: x.Site})
+	p.Water.Gauges, err = s.Store.Links(r.Context(), water.ID, func(links []gauge.Link) ([]gauge.Link, error) {
+		water.Gauges = slices.Clone(links)
+		for _, x := range found.Series {
+			if !slices.ContainsFunc(links, func(l gauge.Link) bool { return l.Site == x.Site }) {
+				links = append(links, gauge.Link{Site: x.Site})
+			}
 		}
+		return links, nil
+	})
+	if err != nil {
+		return err
 	}
 	if linked := len(p.Water.Gauges) - len(water.Gauges); linked > 0 {
-		if err := s.Store.SaveWater(r.Context(), p.Water); err != nil {
-			return err
-		}
 		if linked == 1 {
 			p.Said += " The gauge is linked to " + water.Name + " now."
 		} else {

@@ -6,7 +6,6 @@ import (
 	"net/http"
 	"slices"
 	"strings"
-	"time"
 
 	"rigtally/internal/table"
 	"rigtally/internal/units"
@@ -240,8 +239,7 @@ func (s *pages) older(w http.ResponseWriter, r *http.Request, p fillPage) error 
 	if err != nil {
 		return err
 	}
-	from, to, ok := lacking(plan, p.Water.TimeZone)
-	if !ok {
+	if len(plan.Lacks) == 0 {
 		p.Said = "No session lacks anything, so nothing is fetched."
 		return s.showPlan(w, r, http.StatusOK, p)
 	}
@@ -250,7 +248,7 @@ func (s *pages) older(w http.ResponseWriter, r *http.Request, p fillPage) error 
 	started := s.works.fetch(whose{s.Store.OutfitID(), p.Water.ID}, func(ctx context.Context, under *past) (failed []string) {
 		for _, l := range links {
 			under.Begin(s.by(l.Site))
-			if err := pending.Safely(func() error { return s.fetchPast(ctx, l.Site, from, to, under) }); err != nil {
+			if err := pending.Safely(func() error { return s.fetchPast(ctx, l.Site, plan.Lacks, under) }); err != nil {
 				if why := s.pastFailed(ctx, l.Site, p.Water.TimeZone, reference, err); !slices.Contains(failed, why) {
 					failed = append(failed, why)
 				}
@@ -266,8 +264,8 @@ func (s *pages) older(w http.ResponseWriter, r *http.Request, p fillPage) error 
 }
 
 // fetchPast fetches one gauge's readings.
-func (s *pages) fetchPast(ctx context.Context, site gauge.Site, from, to time.Time, under *past) error {
-	fetched, err := s.works.keeper.Fetch(ctx, site, from, to, func(done, of int) { under.Went(int64(done), int64(of)) })
+func (s *pages) fetchPast(ctx context.Context, site gauge.Site, times []gauge.Span, under *past) error {
+	fetched, err := s.works.keeper.Fetch(ctx, site, times, func(done, of int) { under.Went(int64(done), int64(of)) })
 	under.Note(func(notes []string) []string {
 		return append(slices.Clip(notes), slices.DeleteFunc(fetched.Notes, func(n string) bool { return slices.Contains(notes, n) })...)
 	})
@@ -285,22 +283,6 @@ func (s *pages) pastFailed(ctx context.Context, site gauge.Site, zone, reference
 	s.Log.Error("older readings could not be fetched", "reference", reference, "site", site.String(), "error", err)
 	return s.by(site) + ": not all readings could be fetched. The log has more under " + reference + "."
 }
-
-// lacking is from when to when sessions lack readings, with the two days before that tell whether water rises.
-func lacking(plan pg.FillPlan, zone string) (from, to time.Time, ok bool) {
-	for _, gap := range plan.Without {
-		first, last := gap.From.In(zoneOf(zone)).AddDate(0, 0, -2), gap.To.In(zoneOf(zone)).AddDate(0, 0, 1)
-		if from.IsZero() || first.Before(from) {
-			from = first
-		}
-		if last.After(to) {
-			to = last
-		}
-	}
-	return from, to, len(plan.Without) > 0
-}
-
-func zoneOf(name string) *time.Location { return page.InZone(time.Time{}, name).Location() }
 
 func (s *pages) pastOf(water journal.Water) *past {
 	return s.works.pastOf(whose{s.Store.OutfitID(), water.ID})

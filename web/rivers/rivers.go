@@ -176,11 +176,12 @@ func (s *pages) view(r *http.Request, p gaugesPage, l gauge.Link, state gauge.St
 		v.Name = "Gauge " + l.Number
 	}
 	var measures []gauge.Quantity
+	reads, takes := state.LatestOf(gauge.Link{Site: l.Site}), state.LatestOf(l)
 	for _, q := range gauge.Quantities() {
-		if _, ok := state.Latest[q]; ok || slices.Contains(state.Gauge.Measures, q) || len(state.Gauge.Measures) == 0 && len(state.Latest) == 0 {
+		if _, ok := reads[q]; ok || slices.Contains(state.Gauge.Measures, q) || len(state.Gauge.Measures) == 0 && len(reads) == 0 {
 			measures = append(measures, q)
 		}
-		if reading, ok := state.LatestOf(l)[q]; ok {
+		if reading, ok := takes[q]; ok {
 			v.Latest = append(v.Latest, latest(q, reading, now, zone, p))
 		}
 	}

@@ -50,15 +50,16 @@ water temperature the first that has it counts. What a link takes can be said an
 	return r.CompleteArgs(cmd, 1, command.WaterNames)
 }
 
-// linkTo saves a water with a link: in place of one to the same sensor, else as its last.
+// linkTo links a water: in place of a link to the same sensor, else as its last.
 func linkTo(ctx context.Context, j command.Journal, w journal.Water, l gauge.Link) error {
-	w.Gauges = slices.Clone(w.Gauges)
-	if i := slices.IndexFunc(w.Gauges, func(o gauge.Link) bool { return o.Site == l.Site && o.Sensor == l.Sensor }); i >= 0 {
-		w.Gauges[i] = l
-	} else {
-		w.Gauges = append(w.Gauges, l)
-	}
-	return terminal.OfQuestion(j.SaveWater(ctx, w))
+	_, err := j.Links(ctx, w.ID, func(list []gauge.Link) ([]gauge.Link, error) {
+		if i := slices.IndexFunc(list, func(o gauge.Link) bool { return o.Site == l.Site && o.Sensor == l.Sensor }); i >= 0 {
+			list[i] = l
+			return list, nil
+		}
+		return append(list, l), nil
+	})
+	return terminal.OfQuestion(err)
 }
 
 // next says from where readings of a gauge come.
@@ -99,14 +100,14 @@ func (r rivers) unlink() *cobra.Command {
 		if err != nil {
 			return err
 		}
-		before := len(w.Gauges)
-		w.Gauges = slices.DeleteFunc(slices.Clone(w.Gauges), func(l gauge.Link) bool {
-			return l.Site == s && (sensor == "" || l.Sensor == strings.TrimSpace(sensor))
+		_, err = j.Links(ctx, w.ID, func(list []gauge.Link) ([]gauge.Link, error) {
+			left := slices.DeleteFunc(slices.Clone(list), func(l gauge.Link) bool { return l.Site == s && (sensor == "" || l.Sensor == strings.TrimSpace(sensor)) })
+			if len(left) == len(list) {
+				return nil, fmt.Errorf("%s is not linked to %s; rigtally gauges list shows its gauges", w.Name, s)
+			}
+			return left, nil
 		})
-		if len(w.Gauges) == before {
-			return fmt.Errorf("%s is not linked to %s; rigtally gauges list shows its gauges", w.Name, s)
-		}
-		return r.Did(j.SaveWater(ctx, w), "%s takes nothing more from %s.\n", w.Name, s)
+		return r.Did(err, "%s takes nothing more from %s.\n", w.Name, s)
 	})
 	return r.CompleteArgs(cmd, 2, func(ctx context.Context, j command.Journal) ([]string, error) {
 		names, err := command.WaterNames(ctx, j)

@@ -1,6 +1,7 @@
 package rivers
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"time"
@@ -21,7 +22,7 @@ func (r rivers) update() *cobra.Command {
 		Short: "Ask for the latest readings of a gauge, or of all that waters are linked to",
 		Long: `Ask the agencies for the latest readings of a gauge, or of all that waters are linked to. Each is asked
 every 15 minutes at most. With --from, the readings since that day and the daily means of all years are
-asked for too, a quarter of a year after the other; what was cut short goes on where it was.`,
+asked for too, in parts by quarters of a year; what was cut short goes on where it was.`,
 		Example: "  rigtally gauges update\n  rigtally gauges update usgs:01234567 --from 2026-04-01",
 		Args:    command.Between(0, 1, "one gauge, as usgs:01234567"),
 	}
@@ -40,27 +41,23 @@ asked for too, a quarter of a year after the other; what was cut short goes on w
 		if err != nil {
 			return err
 		}
-		failed := false
+		var failed, unfilled error
 		for _, s := range sites {
-			ok, err := r.updateOne(ctx, k, s, days)
+			ok, left, err := r.updateOne(ctx, k, s, days)
 			if err != nil {
 				return err
 			}
-			failed = failed || !ok
+			if unfilled = cmp.Or(unfilled, left); !ok {
+				failed = errors.New("not every gauge could be asked; what was answered is kept")
+			}
 		}
-		if failed {
-			return errors.New("not every gauge could be asked; what was answered is kept")
-		}
-		return nil
+		return cmp.Or(unfilled, failed)
 	})
 	return r.CompleteArgs(cmd, 1, siteNames)
 }
 
-// span is from one moment up to another.
-type span struct{ from, to time.Time }
-
-// days reads the days of a span in UTC, a day more at both ends for places ahead of it and behind; zero is none.
-func (r rivers) days(from, to string) (s span, err error) {
+// days reads the days of a time in UTC, a day more at both ends for places ahead of it and behind; zero is none.
+func (r rivers) days(from, to string) (s gauge.Span, err error) {
 	if from == "" {
 		if to != "" {
 			return s, terminal.Misusef("--to goes with --from; say since when too")
@@ -71,15 +68,15 @@ func (r rivers) days(from, to string) (s span, err error) {
 	if err != nil {
 		return s, terminal.Misusef("--from: %w", err)
 	}
-	s = span{first.In(time.UTC).AddDate(0, 0, -1), r.Now()}
+	s = gauge.Span{From: first.In(time.UTC).AddDate(0, 0, -1), To: r.Now()}
 	if to != "" {
 		last, err := journal.ParseDate(to)
 		if err != nil {
 			return s, terminal.Misusef("--to: %w", err)
 		}
-		s.to = last.In(time.UTC).AddDate(0, 0, 2)
+		s.To = last.In(time.UTC).AddDate(0, 0, 2)
 	}
-	if !s.from.Before(s.to) {
+	if !s.From.Before(s.To) {
 		return s, terminal.Misusef("there is no time from %s to %s", from, to)
 	}
 	return s, nil
@@ -106,18 +103,19 @@ func (r rivers) asked(ctx context.Context, j command.Journal, args []string) ([]
 	return sites, err
 }
 
-// updateOne asks about a gauge. Not ok says that its agency could not be asked, and why is told.
-func (r rivers) updateOne(ctx context.Context, k *gauges.Keeper, s gauge.Site, days span) (ok bool, err error) {
+// updateOne asks about a gauge. Not ok says that its agency could not be asked, and why is told; unfilled, why not all sessions
+// took what came.
+func (r rivers) updateOne(ctx context.Context, k *gauges.Keeper, s gauge.Site, days gauge.Span) (ok bool, unfilled, err error) {
 	u, err := k.Update(ctx, s)
 	if err != nil {
-		return false, terminal.OfQuestion(err)
+		return false, nil, terminal.OfQuestion(err)
 	}
 	r.Printf("%s: %s\n", s, u.Say(r.Now()))
-	if days.from.IsZero() {
-		return u.Trouble == "", nil
+	if days.From.IsZero() {
+		return u.Trouble == "", u.Unfilled, nil
 	}
 	bar, done := r.Bar("Asking for " + s.String())
-	fetched, err := k.Fetch(ctx, s, days.from, days.to, func(n, of int) {
+	fetched, err := k.Fetch(ctx, s, []gauge.Span{days}, func(n, of int) {
 		if bar != nil {
 			bar(int64(n), int64(of))
 		}
@@ -126,11 +124,11 @@ func (r rivers) updateOne(ctx context.Context, k *gauges.Keeper, s gauge.Site, d
 	var later *gauges.Later
 	if errors.As(err, &later) {
 		r.Printf("%s: %s\n", s, later.Say(r.Now()))
-		return false, nil
+		return false, fetched.Unfilled, nil
 	}
 	if err != nil {
-		return false, err
+		return false, nil, err
 	}
 	r.Printf("%s, readings of these days and daily means: %s\n", s, fetched.Say())
-	return u.Trouble == "", nil
+	return u.Trouble == "", fetched.Unfilled, nil
 }
