@@ -241,7 +241,12 @@ func (b *bringing) tell(name string, found gauge.Found) {
 			zone = ""
 		}
 		of := strings.TrimSpace(s.Site.String() + " " + names[s.Site])
-		b.Printf("  %s, %s: %s, from %s to %s%s.\n", of, what, count, s.Readings[0].At.UTC().Format(layout), s.Readings[len(s.Readings)-1].At.UTC().Format(layout), zone)
+		first, last := s.Readings[0].At.UTC().Format(layout), s.Readings[len(s.Readings)-1].At.UTC().Format(layout)
+		when := "of " + last
+		if first != last {
+			when = "from " + first + " to " + last
+		}
+		b.Printf("  %s, %s: %s, %s%s.\n", of, what, count, when, zone)
 	}
 	for _, n := range found.Notes {
 		b.Printf("  %s\n", n)
