@@ -53,15 +53,19 @@ func (p findPage) AskedSays() string {
 
 // Nothing says that no gauge was found, and what else can be done.
 func (p findPage) Nothing() string {
-	switch {
-	case len(p.Troubles) > 0:
-		return "No gauge was found, as far as anybody answered. Whoever knows a gauge’s number can link it below, and bring in its readings as files."
-	case p.Form.Text("do") == "name":
-		return "No gauge was found. Look for a single word of its name, or near a place."
-	case p.Form.Text("do") == "near":
-		return "No gauge was found. Look for the name of the river, or for a number."
+	text, do := "No gauge was found. ", p.Form.Text("do")
+	if len(p.Troubles) > 0 {
+		text = "No gauge was found, as far as anybody answered. "
 	}
-	return "No gauge was found. Choose who runs it, and it can be linked all the same."
+	switch {
+	case do != "name" && do != "near":
+		return text + "Choose who runs it, and it can be linked all the same."
+	case len(p.Troubles) > 0:
+		return text + "One whose number you know can be linked all the same, and its readings brought in as files."
+	case do == "name":
+		return text + "Look for a single word of its name, or near a place."
+	}
+	return text + "Look for the name of the river, or for a number."
 }
 
 func (s *pages) find(w http.ResponseWriter, _ *http.Request, fr page.Frame, water journal.Water) error {
