@@ -111,7 +111,7 @@ func TestGaugesFromFiles(t *testing.T) {
 		t.Fatal(err)
 	}
 	want("1 reading, of 2026-05-01 10:00 UTC.", "gauges", "import", single, "--gauge", "mine:3")
-	got := want("2 of them without a value", "gauges", "import", fixture("instant.rdb"))
+	got := want("2 of them without a value (gauge out of order)", "gauges", "import", fixture("instant.rdb"))
 	for _, text := range []string{"Temperature, water, degrees Celsius, [Top]", "Nitrate plus nitrite", "2024-11-03 05:00 to 2024-11-03 06:45 UTC"} {
 		if !strings.Contains(got, text) {
 			t.Errorf("an import does not say %q:\n%s", text, got)

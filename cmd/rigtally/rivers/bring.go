@@ -219,10 +219,11 @@ func (b *bringing) tell(name string, found gauge.Found) {
 		names[g.Site] = g.Name
 	}
 	for _, s := range found.Series {
-		empty := 0
+		empty, because := 0, gauge.Flags(0)
 		for _, x := range s.Readings {
 			if x.Value != x.Value {
 				empty++
+				because |= x.Flags & (gauge.Ice | gauge.Equipment | gauge.Dry)
 			}
 		}
 		what := prose.GaugeQuantity(s.Quantity)
@@ -235,6 +236,9 @@ func (b *bringing) tell(name string, found gauge.Found) {
 		}
 		if empty > 0 {
 			count += fmt.Sprintf(", %d of them without a value", empty)
+			if because != 0 {
+				count += " (" + strings.Join(because.Words(), ", ") + ")"
+			}
 		}
 		zone := " UTC"
 		if s.Statistic == gauge.DailyMean {
