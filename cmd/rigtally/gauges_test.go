@@ -138,7 +138,10 @@ func TestGaugesFromFiles(t *testing.T) {
 	want("taken away from 1 session", "gauges", "clear", "--yes")
 	want("None of these sessions took anything", "gauges", "clear")
 
-	want("Little Marrow takes water temperature from mine:1", "gauges", "link", "Little Marrow", "mine:1", "--takes", "temperature")
+	linked := want("Little Marrow takes water temperature from mine:1", "gauges", "link", "Little Marrow", "mine:1", "--takes", "temperature")
+	if !strings.Contains(linked, "rigtally waters zone \"Little Marrow\"") {
+		t.Errorf("a link to a water in UTC does not say so:\n%s", linked)
+	}
 	want("Water temperature: 1 session.", "gauges", "fill")
 	var listed struct {
 		Gauges []struct {
