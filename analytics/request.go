@@ -103,8 +103,11 @@ func (r Request) parseCondition(text string) (journal.Condition, error) {
 	from, to, isRange := strings.Cut(value, "..")
 	if !isRange {
 		v, err := ParseValue(f, value, r.Units)
+		if err != nil {
+			return c, journal.Invalidf("%v; a range has two dots, as LOW..HIGH or LOW..", err)
+		}
 		c.Low, c.High = v, v
-		return c, err
+		return c, nil
 	}
 	if from = strings.TrimSpace(from); from != "" {
 		if c.Low, err = ParseValue(f, from, r.Units); err != nil {

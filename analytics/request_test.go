@@ -94,6 +94,7 @@ func TestQuestionsThatCannotBeAskedSayWhy(t *testing.T) {
 		{analytics.Request{Outcome: "tangles", Where: []string{"facing=north"}}, `facing "north" is not known; write one of: down, up, side`},
 		{analytics.Request{Outcome: "tangles", Where: []string{"tag-length=long"}}, "tag length:"},
 		{analytics.Request{Outcome: "tangles", Where: []string{"tag-length=180..150"}}, "runs backwards"},
+		{analytics.Request{Outcome: "tangles", Where: []string{"flow-percentile=80-100"}}, "a range has two dots, as LOW..HIGH"},
 		{analytics.Request{Outcome: "tangles", Where: []string{"month=May"}}, "month:"},
 	} {
 		tt.r.Units = units.Metric

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 	"sync"
 	"time"
@@ -46,21 +47,23 @@ func (t Trouble) Say(now time.Time) string {
 	return t.Words + "; try again at " + fetch.Clock(t.At, now) + "."
 }
 
-// Find looks for gauges at all agencies at once. What one of them does not know or can't answer leaves what others do.
+// Find looks for gauges at all agencies at once, or at the one whose number it is. What one of them does not know or can't answer
+// leaves what others do.
 func (k *Keeper) Find(ctx context.Context, q agency.Query) ([]gauge.Gauge, []Trouble) {
 	if k == nil {
 		return nil, []Trouble{{Words: "Gauges are not asked: the setting gauges is off"}}
 	}
-	lists, errs := make([][]gauge.Gauge, len(k.sources)), make([]error, len(k.sources))
+	sources := slices.DeleteFunc(slices.Clone(k.sources), func(of agency.Source) bool { return q.Provider != "" && of.Provider() != q.Provider })
+	lists, errs := make([][]gauge.Gauge, len(sources)), make([]error, len(sources))
 	var all sync.WaitGroup
-	for i, of := range k.sources {
+	for i, of := range sources {
 		all.Go(func() { lists[i], errs[i] = k.findAt(ctx, of, q) })
 	}
 	all.Wait()
 	var found []gauge.Gauge
 	var troubles []Trouble
 	understood := 0
-	for i, of := range k.sources {
+	for i, of := range sources {
 		found = append(found, lists[i]...)
 		understood++
 		var e *fetch.Error

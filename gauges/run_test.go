@@ -462,6 +462,14 @@ func TestFind(t *testing.T) {
 		if len(troubles) != 1 || troubles[0].Say(time.Now()) != `No agency that is asked has gauges with a number like "7".` {
 			t.Errorf("the troubles are %v", troubles)
 		}
+		d, e := &actor{provider: "d"}, &actor{provider: "e"}
+		k = keeper(newMemory(), d, e)
+		if _, troubles := k.Find(t.Context(), agency.Query{Number: "7", Provider: "d"}); len(troubles) > 0 || len(d.asked) != 1 || len(e.asked) > 0 {
+			t.Errorf("a number of d: d was asked %d times and e %d; the troubles are %v", len(d.asked), len(e.asked), troubles)
+		}
+		if _, troubles := k.Find(t.Context(), agency.Query{Number: "7", Provider: "county"}); len(troubles) != 1 || len(d.asked) != 1 || len(e.asked) > 0 {
+			t.Errorf("a number of nobody who is asked: %v, %v, %v", troubles, d.asked, e.asked)
+		}
 		a.answer = func(string, gauge.Site, time.Time) (gauge.Found, error) { panic("what is this") }
 		if found, troubles := keeper(newMemory(), a).Find(t.Context(), agency.Query{Number: "8"}); len(found) > 0 || len(troubles) != 1 || troubles[0].Say(time.Now()) != "The search was given up." {
 			t.Errorf("what ends a search: %v, %v", found, troubles)

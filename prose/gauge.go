@@ -143,6 +143,9 @@ func changed(q gauge.Quantity, change *float64, hours int, sys units.System) str
 		size = strconv.FormatFloat(100*math.Abs(*change), 'f', 0, 64) + "%"
 		if *change >= 1 { // double
 			size = TwoDigits(1+*change) + " times"
+			if size == "2 times" {
+				size = "twice"
+			}
 			return size + " what it was " + strconv.Itoa(hours) + " hours before"
 		}
 	case gauge.Stage:

@@ -34,6 +34,7 @@ func TestFillsInWords(t *testing.T) {
 			"Flow 850 cfs at 10:15, usgs:01234567, provisional; higher than on this day in 72% of 34 years; up 12% in 6 hours; steady over 24 hours (down 3%)."},
 		{gauge.Fill{Quantity: gauge.Flow, Value: 24.07, At: at, Between: true, Flags: gauge.Estimated | gauge.Provisional, Change6H: new(1.5), Change24H: new(-0.5)}, units.Metric,
 			"Flow 24.07 m³/s at 10:15, between two readings, usgs:01234567, estimated, provisional; 2.5 times what it was 6 hours before; down 50% in 24 hours."},
+		{gauge.Fill{Quantity: gauge.Flow, Value: 24, At: at, Change6H: new(1.02)}, units.Metric, "Flow 24 m³/s at 10:15, usgs:01234567; twice what it was 6 hours before."},
 		{gauge.Fill{Quantity: gauge.Temperature, Value: 12, At: at, Peak: new(170.0 / 9)}, units.US,
 			"Water temperature 53.6 °F at 10:15, usgs:01234567; peaked at 66 °F that day."},
 		{gauge.Fill{Quantity: gauge.Temperature, Value: 0.1, At: at, WholeDay: true, Sensor: "upper", Flags: gauge.Ice}, units.Metric,

@@ -43,10 +43,16 @@ func riverWent(s gauge.Series, start, end time.Time, loc *time.Location, sys uni
 		return fmt.Sprintf("%s rose from %s to %s", name, say(a), say(b)) + between
 	case trend == gauge.Falling:
 		return fmt.Sprintf("%s fell from %s to %s", name, say(a), say(b)) + between
+	case say(a) == say(b) && between != "":
+		return name + " was " + say(a) + " at its start and at its end" + between
 	case say(a) == say(b):
-		return name + " stayed at " + say(a) + between
+		return name + " stayed at " + say(a)
+	case between != "":
+		return fmt.Sprintf("%s went from %s to %s", name, say(a), say(b)) + between
+	case s.Quantity == gauge.Temperature: // what is less than a degree may be told by the figures all the same
+		return fmt.Sprintf("%s changed little, from %s to %s", name, say(a), say(b))
 	}
-	return fmt.Sprintf("%s was steady, from %s to %s", name, say(a), say(b)) + between
+	return fmt.Sprintf("%s was steady, from %s to %s", name, say(a), say(b))
 }
 
 // riverTrend is what a change is called: of temperature from a degree on.

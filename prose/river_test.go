@@ -22,17 +22,18 @@ func TestRiverDuring(t *testing.T) {
 	}
 	none := math.NaN()
 	for want, s := range map[string]gauge.Series{
-		"During the session flow rose from 10 m³/s to 14 m³/s.":                                             hourly(gauge.Flow, 10, 11, 12, 13, 14),
-		"During the session flow fell from 10 m³/s to 7 m³/s.":                                              hourly(gauge.Flow, 10, 9, 9, 8, 7),
-		"During the session flow stayed at 10 m³/s.":                                                        hourly(gauge.Flow, 10, 10, 10, 10, 10),
-		"During the session flow stayed at 10 m³/s, and was 30 m³/s at 10:00 in between.":                   hourly(gauge.Flow, 10, 10, 30, 10, 10),
-		"During the session flow was steady, from 10 m³/s to 10.4 m³/s.":                                    hourly(gauge.Flow, 10, 10, 10, 10, 10.4),
-		"During the session stage rose from 1 m to 1.04 m.":                                                 hourly(gauge.Stage, 1, 1, 1, 1, 1.04),
-		"During the session water temperature was steady, from 10 °C to 10.9 °C.":                           hourly(gauge.Temperature, 10, 10, 10, 10, 10.9),
-		"During the session water temperature rose from 10 °C to 11 °C.":                                    hourly(gauge.Temperature, 10, 10, 10, 10, 11),
-		"During the session flow was 10 m³/s at its start, without a reading within 90 minutes of its end.": hourly(gauge.Flow, 10, none, none, none, none),
-		"During the session flow was 7 m³/s at its end, without a reading within 90 minutes of its start.":  hourly(gauge.Flow, none, none, none, none, 7),
-		"During the session no reading of flow was within 90 minutes of its start or end.":                  hourly(gauge.Flow, none, none, 10, none, none),
+		"During the session flow rose from 10 m³/s to 14 m³/s.":                                                 hourly(gauge.Flow, 10, 11, 12, 13, 14),
+		"During the session flow fell from 10 m³/s to 7 m³/s.":                                                  hourly(gauge.Flow, 10, 9, 9, 8, 7),
+		"During the session flow stayed at 10 m³/s.":                                                            hourly(gauge.Flow, 10, 10, 10, 10, 10),
+		"During the session flow was 10 m³/s at its start and at its end, and was 30 m³/s at 10:00 in between.": hourly(gauge.Flow, 10, 10, 30, 10, 10),
+		"During the session flow was steady, from 10 m³/s to 10.4 m³/s.":                                        hourly(gauge.Flow, 10, 10, 10, 10, 10.4),
+		"During the session flow went from 10 m³/s to 10.4 m³/s, and was 30 m³/s at 10:00 in between.":          hourly(gauge.Flow, 10, 10, 30, 10, 10.4),
+		"During the session stage rose from 1 m to 1.04 m.":                                                     hourly(gauge.Stage, 1, 1, 1, 1, 1.04),
+		"During the session water temperature changed little, from 10 °C to 10.9 °C.":                           hourly(gauge.Temperature, 10, 10, 10, 10, 10.9),
+		"During the session water temperature rose from 10 °C to 11 °C.":                                        hourly(gauge.Temperature, 10, 10, 10, 10, 11),
+		"During the session flow was 10 m³/s at its start, without a reading within 90 minutes of its end.":     hourly(gauge.Flow, 10, none, none, none, none),
+		"During the session flow was 7 m³/s at its end, without a reading within 90 minutes of its start.":      hourly(gauge.Flow, none, none, none, none, 7),
+		"During the session no reading of flow was within 90 minutes of its start or end.":                      hourly(gauge.Flow, none, none, 10, none, none),
 	} {
 		if got := RiverDuring([]gauge.Series{s}, start, start.Add(4*time.Hour), time.UTC, units.Metric); got != want {
 			t.Errorf("%q, want %q", got, want)

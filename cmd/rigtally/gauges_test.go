@@ -106,7 +106,12 @@ func TestGaugesFromFiles(t *testing.T) {
 	}
 	refuse(1, `line 2: nothing there says whether "5/1/2026" has the month or the day first`, "gauges", "import", ordered, "--gauge", "mine:2", "--unit", "m3/s")
 	want("2 daily means, from 2026-05-01 to 2026-05-02.", "gauges", "import", ordered, "--gauge", "mine:2", "--unit", "m3/s", "--dates", "month-first")
-	got := want("2 of them without a value", "gauges", "import", fixture("instant.rdb"))
+	single := filepath.Join(t.TempDir(), "single.csv")
+	if err := os.WriteFile(single, []byte("time,flow (cfs)\n2026-05-01T10:00Z,120\n"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	want("1 reading, of 2026-05-01 10:00 UTC.", "gauges", "import", single, "--gauge", "mine:3")
+	got := want("2 of them without a value (gauge out of order)", "gauges", "import", fixture("instant.rdb"))
 	for _, text := range []string{"Temperature, water, degrees Celsius, [Top]", "Nitrate plus nitrite", "2024-11-03 05:00 to 2024-11-03 06:45 UTC"} {
 		if !strings.Contains(got, text) {
 			t.Errorf("an import does not say %q:\n%s", text, got)
@@ -114,7 +119,7 @@ func TestGaugesFromFiles(t *testing.T) {
 	}
 
 	got = want("Nothing is changed yet. To do it, add --yes.", "gauges", "fill")
-	for _, text := range []string{"2 sessions are on waters with a gauge.", "Flow: 1.", "Nothing for 1 session (2026-05-20)", ", mine:1", "1 session takes something else than before"} {
+	for _, text := range []string{"2 sessions are on waters with a gauge.", "Flow: 1 session.", "Nothing for 1 session (2026-05-20): No readings of that day are stored.", "rigtally gauges update --from 2026-05-20\n  rigtally gauges import FILE", ", mine:1", "1 session takes something else than before"} {
 		if !strings.Contains(got, text) {
 			t.Errorf("the preview does not say %q:\n%s", text, got)
 		}
@@ -126,14 +131,18 @@ func TestGaugesFromFiles(t *testing.T) {
 		t.Errorf("yes: %+v", said)
 	}
 	want("Nothing would change.", "gauges", "fill")
+	want("Nothing was changed.", "gauges", "fill", "--yes")
 	want("192 there already.\nNo session on Little Marrow is left to fill in.\n", "gauges", "import", hours, "--gauge", "mine:1")
 	want("None of these sessions took anything", "gauges", "clear", "--from", "2026-05-02")
 	want("1 session took something of gauges.", "gauges", "clear")
 	want("taken away from 1 session", "gauges", "clear", "--yes")
 	want("None of these sessions took anything", "gauges", "clear")
 
-	want("Little Marrow takes water temperature from mine:1", "gauges", "link", "Little Marrow", "mine:1", "--takes", "temperature")
-	want("Water temperature: 1.", "gauges", "fill")
+	linked := want("Little Marrow takes water temperature from mine:1", "gauges", "link", "Little Marrow", "mine:1", "--takes", "temperature")
+	if !strings.Contains(linked, "rigtally waters zone \"Little Marrow\"") {
+		t.Errorf("a link to a water in UTC does not say so:\n%s", linked)
+	}
+	want("Water temperature: 1 session.", "gauges", "fill")
 	var listed struct {
 		Gauges []struct {
 			Water, Gauge string

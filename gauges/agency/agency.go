@@ -33,9 +33,10 @@ type Source interface {
 
 // Query says which gauges are looked for: the one with a number, else those whose name has every word, else those near a place.
 type Query struct {
-	Number string
-	Name   string
-	Near   *Place
+	Number   string
+	Provider string // whose number it is, where that is known: nobody else is asked
+	Name     string
+	Near     *Place
 }
 
 // Place is somewhere on the map, no more exactly than to a tenth of a degree (11 km from north to south).

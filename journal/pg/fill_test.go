@@ -186,6 +186,25 @@ func TestSessionsWithoutTimes(t *testing.T) {
 	}
 }
 
+// Ensure that people read why a session takes nothing: a day's mean is no reading near the hours that were fished.
+func TestWhyNothingIsTaken(t *testing.T) {
+	t.Parallel()
+	b := newRiver(t)
+	b.link(t, invented)
+	for _, c := range []struct {
+		year, day int
+		want      string
+	}{{2025, 3, "Of that day only the mean is stored"}, {2025, 25, "No readings of that day are stored"}} {
+		s := b.outing(t, c.day)
+		s.Day.Year, s.Start, s.End = c.year, new(s.Start.AddDate(c.year-2026, 0, 0)), new(s.End.AddDate(c.year-2026, 0, 0))
+		s = b.store1(t, s)
+		plan, err := b.store.PlanFill(t.Context(), pg.FillAsk{Sessions: []journal.ID{s.ID}})
+		if err != nil || len(plan.Without) != 1 || plan.Without[0].Why != c.want {
+			t.Errorf("on day %d of %d: %+v, %v; has to say %q", c.day, c.year, plan.Without, err, c.want)
+		}
+	}
+}
+
 // Ensure that a plan tells what filling does and changes nothing, that filling does it and facts are read anew, that a
 // second time nothing changes, and that all of it can be cleared.
 func TestFillIsPlannedAndDone(t *testing.T) {

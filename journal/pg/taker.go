@@ -278,7 +278,7 @@ func (f *filling) keepHeld(t *taker, keep keeping) {
 
 // whyNot says why a session takes nothing.
 func (f *filling) whyNot(t *taker) string {
-	stored, near := false, false
+	stored, near, mean := false, false, false
 	from, to := t.outing.Day, t.outing.NextDay
 	if !t.outing.Middle.IsZero() {
 		from, to = within(t.outing)
@@ -286,12 +286,19 @@ func (f *filling) whyNot(t *taker) string {
 	for _, v := range f.stored {
 		if slices.ContainsFunc(f.links[t.links], func(l gauge.Link) bool { return l.Site == v.Site && l.Gives(v.Quantity) }) {
 			stored = true
-			near = near || len(v.Between(from, to)) > 0
+			switch some := len(v.Between(from, to)) > 0; {
+			case v.Statistic == gauge.DailyMean && !t.outing.Middle.IsZero():
+				mean = mean || some
+			default:
+				near = near || some
+			}
 		}
 	}
 	switch {
 	case !stored:
 		return "No readings of the gauge are stored"
+	case !near && mean:
+		return "Of that day only the mean is stored"
 	case !near:
 		return "No readings of that day are stored"
 	case t.outing.Middle.IsZero():

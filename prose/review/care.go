@@ -23,10 +23,18 @@ func (w reviewer) cautions() Section {
 		if c.Stop > 0 {
 			level = caution.Stop
 		}
-		s.Text = append(s.Text, tally+w.stopDays(c.Stopped)+" "+prose.CautionText(c.Kind, level, w.sys)+" Source: "+prose.CautionSource(c.Kind))
+		s.Text = append(s.Text, tally+w.stopDays(c.Stopped)+" "+prose.CautionText(c.Kind, level, w.sys)+" "+sourced(prose.CautionSource(c.Kind)))
 	}
 	s.Text = append(s.Text, "Hooks and eyes: wear glasses. In one study 143 of 732 eye injuries in sport came from fishing (Alfaro and others 2005). A hook in or near an eye, or close to large vessels or nerves, is for a doctor to take out (Thommasen 2005). These are reminders; who runs the place decides.")
 	return s
+}
+
+// sourced names where a caution comes from; of common practice that says itself that it has no source.
+func sourced(text string) string {
+	if strings.HasPrefix(text, "Common practice, no source") {
+		return text
+	}
+	return "Source: " + text
 }
 
 // quality says what touches how far the review can be trusted.

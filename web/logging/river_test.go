@@ -164,7 +164,7 @@ func TestTodayTellsOfRivers(t *testing.T) {
 	oxbow := fish("Oxbow", 1, now.Add(-20*time.Minute))
 	page := strings.ReplaceAll(s.Page("/", 200), "\u00a0", " ")
 	webtest.CheckPage(t, "today", page)
-	webtest.WantAll(t, "today", page, "<b>Oxbow:</b> 353 cfs, rising, 10:45", "<b>Silent Water:</b> no reading since 02:05", `class="spark"`, prose.NotWhereYouStand)
+	webtest.WantAll(t, "today", page, "<b>Oxbow:</b> 353 cfs, rising, 10:45", "</svg> <b>Up 28% in 6 hours: rising water.</b>", "<b>Silent Water:</b> no reading since 02:05", `class="spark"`, prose.NotWhereYouStand)
 	if strings.Contains(page, "<b>Long Ago:") || strings.Contains(page, "High water") || strings.Count(page, prose.NotWhereYouStand) != 1 {
 		t.Error("a water that nobody fished for 40 days is told of, or what is not known to be high is, or it is said twice")
 	}

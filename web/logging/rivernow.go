@@ -20,6 +20,7 @@ import (
 type riverNow struct {
 	Water, Says string
 	Line        template.HTML
+	Calls       []string   // what that calls for, the gravest first
 	Caveat      string     // what to keep in mind of readings, beside the first
 	Silent      journal.ID // the water, where its gauges are silent; else zero
 }
@@ -56,6 +57,7 @@ func (s *Pages) riversNow(ctx context.Context, waters []journal.Water, sys units
 		}
 		r := riverNow{Water: w.Name}
 		if r.Says = riverSays(fills, now, sys); len(fills) > 0 {
+			r.Calls = riverCalls(fills, sys)
 			r.Line = charts.Spark(series, now.Add(-24*time.Hour), now)
 		} else {
 			r.Silent = w.ID
@@ -96,7 +98,7 @@ func (s *Pages) readNow(ctx context.Context, w journal.Water, now time.Time) (fi
 	return fills, first, nil
 }
 
-// riverSays is how a river is, by the last readings: "540 cfs, rising, 54 °F, 10:15", and what that calls for; "" where there are none.
+// riverSays is how a river is, by the last readings: "540 cfs, rising, 54 °F, 10:15"; "" where there are none.
 func riverSays(fills []gauge.Fill, now time.Time, sys units.System) string {
 	if len(fills) == 0 {
 		return ""
@@ -108,15 +110,19 @@ func riverSays(fills []gauge.Fill, now time.Time, sys units.System) string {
 			words = append(words, string(trend))
 		}
 	}
-	says := strings.Join(append(words, fills[0].At.In(now.Location()).Format("15:04")), ", ")
+	return strings.Join(append(words, fills[0].At.In(now.Location()).Format("15:04")), ", ")
+}
+
+// riverCalls is what the last readings of a river call for.
+func riverCalls(fills []gauge.Fill, sys units.System) (list []string) {
 	for _, c := range caution.OfGauge(fills) {
 		title := prose.CautionTitle(c, sys)
 		if c.Kind == caution.HighWater {
 			title = prose.CautionHeading(c.Kind, c.Level) // of how many years is told where there is more room
 		}
-		says += ". " + title
+		list = append(list, title)
 	}
-	return says
+	return list
 }
 
 // riverCaution is what a reading of a water's gauge calls for. A phone shows it by itself until the reading is old.

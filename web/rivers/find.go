@@ -51,6 +51,23 @@ func (p findPage) AskedSays() string {
 	return prose.Capital(prose.Listed(p.Asked)) + prose.Verb(len(p.Asked), " is", " are")
 }
 
+// Nothing says that no gauge was found, and what else can be done.
+func (p findPage) Nothing() string {
+	text, do := "No gauge was found. ", p.Form.Text("do")
+	if len(p.Troubles) > 0 {
+		text = "No gauge was found, as far as anybody answered. "
+	}
+	switch {
+	case do != "name" && do != "near":
+		return text + "Choose who runs it, and it can be linked all the same."
+	case len(p.Troubles) > 0:
+		return text + "One whose number you know can be linked all the same, and its readings brought in as files."
+	case do == "name":
+		return text + "Look for a single word of its name, or near a place."
+	}
+	return text + "Look for the name of the river, or for a number."
+}
+
 func (s *pages) find(w http.ResponseWriter, _ *http.Request, fr page.Frame, water journal.Water) error {
 	return s.showFind(w, http.StatusOK, findPage{Frame: fr, Water: water, Form: form.New(fr.Units)})
 }
@@ -124,6 +141,7 @@ func (p *findPage) query() (q agency.Query) {
 		}
 		if provider != "" && q.Number != "" {
 			p.Other = new(gauge.NewSite(provider, q.Number))
+			q.Provider = p.Other.Provider
 		}
 		p.Title2 = "Number " + q.Number
 	}
@@ -147,9 +165,6 @@ func degree(v float64) string { return strings.Replace(fmt.Sprintf("%.1f°", v),
 // list shows what was found, the nearest first where a place was told.
 func (s *pages) list(p *findPage, q agency.Query, found []gauge.Gauge) {
 	for _, g := range found {
-		if p.Other != nil && g.Provider != p.Other.Provider {
-			continue
-		}
 		v := foundView{Site: g.Site, Name: cmp.Or(g.Name, "Gauge "+g.Number), By: s.by(g.Site), km: math.Inf(1),
 			Linked: slices.ContainsFunc(p.Water.Gauges, func(l gauge.Link) bool { return l.Site == g.Site })}
 		var more []string

@@ -121,7 +121,7 @@ func TestAPlaceIsRounded(t *testing.T) {
 		post(s, at+"/find", wrong).holds(t, http.StatusUnprocessableEntity, "39.7")
 	}
 	post(s, at+"/find", url.Values{"do": {"name"}, "name": {" "}}).holds(t, http.StatusUnprocessableEntity, "Write a part of the gauge’s name")
-	post(s, at+"/find", url.Values{"do": {"name"}, "name": {"nothing"}}).holds(t, http.StatusOK, "No gauge was found")
+	post(s, at+"/find", url.Values{"do": {"name"}, "name": {"nothing"}}).holds(t, http.StatusOK, "No gauge was found. Look for a single word")
 }
 
 // Ensure that the trouble of a service is told, and a number can be linked all the same.
@@ -131,8 +131,10 @@ func TestTroubleIsTold(t *testing.T) {
 	a.Fails = &fetch.Error{Service: "the invented agency", Kind: fetch.Offline}
 	find := url.Values{"do": {"number"}, "number": {"09000001"}, "provider": {"usgs"}}
 	post(s, at+"/find", find).holds(t, http.StatusOK, "be reached", "It could not be looked up", "Link usgs:09000001")
+	post(s, at+"/find", url.Values{"do": {"name"}, "name": {"mill"}}).holds(t, http.StatusOK, "be reached", "as far as anybody answered", "One whose number you know can be linked all the same")
+	post(s, at+"/find", url.Values{"do": {"number"}, "number": {"77"}}).holds(t, http.StatusOK, "as far as anybody answered. Choose who runs it")
 	post(s, at, site(webtest.Mill().Site, "link")).holds(t, http.StatusOK, "Linked.", "be reached", "asked again")
-	get(s, at).holds(t, http.StatusOK, "be reached", "Nothing of it is stored yet")
+	get(s, at).holds(t, http.StatusOK, "be reached", "Nothing of it is stored yet. Meanwhile you can bring in a file", "A gauge is not where you stand.")
 }
 
 // Ensure that of a gauge that is linked twice, each time for another of its sensors, each link shows what that one read.

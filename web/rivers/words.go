@@ -53,7 +53,7 @@ func on(t time.Time, zone string) string { return prose.Day(journal.DateOf(page.
 func ago(d time.Duration) string {
 	switch {
 	case d < 0:
-		return "in " + span(-d)
+		return span(-d) + " ahead of now" // as where a file was read in the wrong time zone
 	case d < time.Minute:
 		return "just now"
 	}

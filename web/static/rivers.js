@@ -8,7 +8,7 @@ if (near && "geolocation" in navigator && isSecureContext) {
   const rounded = (degrees) => (Math.round(degrees * 10) / 10).toFixed(1);
   near.querySelector("[data-position]").hidden = false;
   button.addEventListener("click", () => {
-    say("Asking this phone where it is …");
+    say("Asking for your position …");
     button.disabled = true;
     navigator.geolocation.getCurrentPosition(({ coords }) => {
       near.elements.latitude.value = rounded(coords.latitude);
@@ -18,8 +18,8 @@ if (near && "geolocation" in navigator && isSecureContext) {
     }, (error) => {
       button.disabled = false;
       say(error.code === error.PERMISSION_DENIED
-        ? "This phone does not tell its position here. Allow it in the settings of the browser, or type a place below."
-        : "This phone does not know where it is just now. Try again under the open sky, or type a place below.");
+        ? "The browser does not tell your position here. Allow it in its settings, or type a place below."
+        : "Your position can’t be found just now. Try again under the open sky, or type a place below.");
     }, { maximumAge: 600000, timeout: 30000, enableHighAccuracy: false });
   });
 }

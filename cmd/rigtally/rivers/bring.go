@@ -219,10 +219,11 @@ func (b *bringing) tell(name string, found gauge.Found) {
 		names[g.Site] = g.Name
 	}
 	for _, s := range found.Series {
-		empty := 0
+		empty, because := 0, gauge.Flags(0)
 		for _, x := range s.Readings {
 			if x.Value != x.Value {
 				empty++
+				because |= x.Flags & (gauge.Ice | gauge.Equipment | gauge.Dry)
 			}
 		}
 		what := prose.GaugeQuantity(s.Quantity)
@@ -235,13 +236,21 @@ func (b *bringing) tell(name string, found gauge.Found) {
 		}
 		if empty > 0 {
 			count += fmt.Sprintf(", %d of them without a value", empty)
+			if because != 0 {
+				count += " (" + strings.Join(because.Words(), ", ") + ")"
+			}
 		}
 		zone := " UTC"
 		if s.Statistic == gauge.DailyMean {
 			zone = ""
 		}
 		of := strings.TrimSpace(s.Site.String() + " " + names[s.Site])
-		b.Printf("  %s, %s: %s, from %s to %s%s.\n", of, what, count, s.Readings[0].At.UTC().Format(layout), s.Readings[len(s.Readings)-1].At.UTC().Format(layout), zone)
+		first, last := s.Readings[0].At.UTC().Format(layout), s.Readings[len(s.Readings)-1].At.UTC().Format(layout)
+		when := "of " + last
+		if first != last {
+			when = "from " + first + " to " + last
+		}
+		b.Printf("  %s, %s: %s, %s%s.\n", of, what, count, when, zone)
 	}
 	for _, n := range found.Notes {
 		b.Printf("  %s\n", n)

@@ -80,7 +80,7 @@ Only readings that are in the journal count. "rigtally gauges update --from DAY"
 		if err != nil {
 			return terminal.OfQuestion(err)
 		}
-		if err := r.showPlan(ctx, j, plan); err != nil || plan.Changed == 0 {
+		if err := r.showPlan(ctx, j, plan, c.yes); err != nil || plan.Changed == 0 {
 			return err
 		}
 		if ok, err := r.agreed(ctx, c.yes, "Have them take it", "yes has sessions take what is shown above; no changes nothing."); !ok {
@@ -113,32 +113,54 @@ func (r rivers) agreed(ctx context.Context, yes bool, text, help string) (bool, 
 	return true, nil
 }
 
-func (r rivers) showPlan(ctx context.Context, j command.Journal, p pg.FillPlan) error {
+func (r rivers) showPlan(ctx context.Context, j command.Journal, p pg.FillPlan, yes bool) error {
 	if p.Sessions == 0 {
 		r.Printf("None of these sessions is on a water with a gauge. To link one: rigtally gauges link WATER SITE\n")
 		return nil
 	}
 	r.Printf("%s with a gauge.\n", prose.Plural(p.Sessions, "session is on a water", "sessions are on waters"))
 	for _, t := range p.Takes {
-		text := fmt.Sprintf("  %s: %d", prose.GaugeQuantity(t.Quantity), t.Sessions)
+		text := fmt.Sprintf("  %s: %s", prose.GaugeQuantity(t.Quantity), prose.Several(t.Sessions, "session"))
 		if t.Typed > 0 {
-			text += fmt.Sprintf(", of which %d have one typed, which counts", t.Typed)
+			text += fmt.Sprintf("; in %d of them what was typed counts", t.Typed)
 		}
 		r.Printf("%s.\n", text)
 	}
+	var first *journal.Date
 	for _, w := range p.Without {
 		days := w.From.String()
 		if w.To != w.From {
 			days += " to " + w.To.String()
 		}
-		r.Printf("  Nothing for %s (%s): %s\n", prose.Several(w.Sessions, "session"), days, w.Why)
+		r.Printf("  Nothing for %s (%s): %s.\n", prose.Several(w.Sessions, "session"), days, w.Why)
+		if first == nil || w.From.In(time.UTC).Before(first.In(time.UTC)) {
+			first = &w.From
+		}
 	}
-	if p.Changed == 0 {
+	switch {
+	case p.Changed > 0:
+		r.Printf("%s something else than before, such as:\n\n", prose.Several(p.Changed, "session")+" "+prose.Verb(p.Changed, "takes", "take"))
+		if err := r.examples(ctx, j, p.Examples); err != nil {
+			return err
+		}
+	case yes:
+		r.Printf("Nothing was changed.\n")
+	default:
 		r.Printf("Nothing would change.\n")
-		return nil
 	}
-	r.Printf("%s something else than before, such as:\n\n", prose.Several(p.Changed, "session")+" "+prose.Verb(p.Changed, "takes", "take"))
-	return r.examples(ctx, j, p.Examples)
+	if first != nil {
+		r.older(*first)
+	}
+	return nil
+}
+
+// older says how readings come for sessions that find none.
+func (r rivers) older(first journal.Date) {
+	r.Printf("\nTo get readings for those without, before you fill in:\n")
+	if !r.Settings.Gauges.Off {
+		r.Printf("  rigtally gauges update --from %s\n", first)
+	}
+	r.Printf("  rigtally gauges import FILE\n")
 }
 
 // examples shows what some sessions take.

@@ -2,7 +2,6 @@ package rivers
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"strconv"
 	"strings"
@@ -59,13 +58,21 @@ func query(words, place string) (q agency.Query, err error) {
 		return q, nil
 	}
 	if s, err := gauge.ParseSite(words); err == nil {
-		q.Number = s.Number
+		q.Provider, q.Number = s.Provider, s.Number
 	} else if !strings.Contains(words, " ") && strings.ContainsAny(words, "0123456789") {
 		q.Number = words
 	} else {
 		q.Name = words
 	}
 	return q, nil
+}
+
+// known is the site that somebody looked for, as they would name it to link it.
+func known(q agency.Query) string {
+	if q.Provider == "" {
+		return "SITE"
+	}
+	return gauge.NewSite(q.Provider, q.Number).String()
 }
 
 func position(text string) (lat, lon float64, err error) {
@@ -84,7 +91,7 @@ func (r rivers) tellFound(q agency.Query, form string, found []gauge.Gauge, trou
 		words = append(words, t.Say(r.Now()))
 	}
 	if len(found) == 0 && len(words) > 0 {
-		return errors.New(strings.TrimSuffix(strings.Join(words, " "), "."))
+		return fmt.Errorf("%s A gauge whose number you know can be linked all the same, and read from files: rigtally gauges link WATER %s, then rigtally gauges import FILE", strings.Join(words, " "), known(q))
 	}
 	if form == command.JSON {
 		if found == nil {
@@ -96,7 +103,7 @@ func (r rivers) tellFound(q agency.Query, form string, found []gauge.Gauge, trou
 		r.Printf("Agencies were asked for gauges near %.1f, %.1f, the place rounded to a tenth of a degree.\n\n", q.Near.Latitude, q.Near.Longitude)
 	}
 	if len(found) == 0 {
-		r.Printf("No gauge was found.\n")
+		r.Printf("No gauge was found. Write one word of its name alone, its number, or --near LAT,LON.\n")
 		return nil
 	}
 	rows := command.Keys(found, func(g gauge.Gauge) []string {

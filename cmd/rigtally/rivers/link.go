@@ -45,6 +45,9 @@ water temperature the first that has it counts. What a link takes can be said an
 		r.Printf("%s takes %s from %s, for sessions that are logged from now on.\n", w.Name, takes(list), s)
 		r.Printf("To have earlier ones take it too:\n  rigtally gauges fill --water %q\n", w.Name)
 		r.next(s)
+		if w.TimeZone == "UTC" {
+			r.Printf("Its sessions are looked up by the clock of UTC. Where that is not the water's, set its time zone before you log:\n  rigtally waters zone %q America/Denver\n", w.Name)
+		}
 		return nil
 	})
 	return r.CompleteArgs(cmd, 1, command.WaterNames)

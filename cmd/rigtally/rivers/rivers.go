@@ -208,10 +208,14 @@ func (r rivers) show(w io.Writer, j command.Journal, list []linked, bare []strin
 	if r.Settings.Gauges.Off {
 		fmt.Fprintf(w, "Nobody is asked for readings: gauges is off.\n")
 	}
+	last := prose.NotWhereYouStand + " " + prose.Provisional
 	for _, text := range r.credits(command.Keys(list, func(l linked) string { return l.Gauge })) {
 		fmt.Fprintf(w, "%s\n", text)
+		if strings.Contains(text, "provisional") {
+			last = prose.NotWhereYouStand
+		}
 	}
-	_, err := fmt.Fprintf(w, "%s %s\n", prose.NotWhereYouStand, prose.Provisional)
+	_, err := fmt.Fprintln(w, last)
 	return err
 }
 
