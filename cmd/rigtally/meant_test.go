@@ -4,6 +4,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"rigtally/internal/pgserver/pgtest"
 	"rigtally/journal"
@@ -100,6 +101,17 @@ func TestTheTimeZoneOfAWater(t *testing.T) {
 	c := contentsOf(t, url)
 	if got := []string{c.Sessions[0].TimeZone, c.Sessions[1].TimeZone}; c.Waters[0].TimeZone != zone || !slices.Contains(got, zone) || !slices.Contains(got, was) {
 		t.Errorf("the water is in %s, sessions in %v", c.Waters[0].TimeZone, got)
+	}
+	for _, x := range c.Sessions {
+		mustRun(t, url, "sessions", "edit", x.ID.String(), "--time-zone", zone)
+	}
+	for _, x := range contentsOf(t, url).Sessions {
+		if in, err := time.LoadLocation(x.TimeZone); err != nil || x.TimeZone != zone || x.Start.In(in).Format("2006-01-02 15:04") != "2026-05-01 10:00" {
+			t.Errorf("a session is in %s and began at %v, %v", x.TimeZone, x.Start, err)
+		}
+	}
+	if got := runIn(t, url, "sessions", "edit", "last", "--time-zone", "Mountain"); got.status == 0 || !strings.Contains(got.errors, "write an IANA name such as America/Denver") {
+		t.Errorf("%+v", got)
 	}
 }
 

@@ -236,6 +236,32 @@ func TestEditingNotesKeepsEveryEvent(t *testing.T) {
 	}
 }
 
+// A session keeps the zone of its water then, and its hours, until somebody says that they are of the water's zone now.
+func TestEditMovesHoursToTheZoneOfTheWater(t *testing.T) {
+	t.Parallel()
+	b := webtest.NewBook(t)
+	page := "/sessions/" + b.Session.ID.String()
+	if body := b.Get(page + "/edit").Body; strings.Contains(body, `name="moved"`) {
+		t.Error("it is asked for where there is one zone")
+	}
+	waters := webtest.Got(b.Store.Waters(t.Context()))(t)
+	waters[0].TimeZone, waters[0].Gauges = "Asia/Tokyo", nil
+	if err := b.Store.SaveWater(t.Context(), waters[0]); err != nil {
+		t.Fatal(err)
+	}
+	form := webtest.Fields(b.Get(page + "/edit").Body)
+	for _, c := range []struct{ tick, want string }{{"", b.Session.TimeZone}, {"yes", "Asia/Tokyo"}} {
+		if got := b.Press(page+"/edit", form, "save", map[string]string{"start": "08:30", "end": "14:00", "moved": c.tick}); got.Status != http.StatusSeeOther {
+			t.Fatalf("status %d\n%s", got.Status, webtest.Complaints(got.Body))
+		}
+		form = webtest.Fields(b.Get(page + "/edit").Body)
+		got, err := b.Store.SessionByID(t.Context(), b.Session.ID)
+		if err != nil || got.TimeZone != c.want || form.Get("start") != "08:30" || form.Get("end") != "14:00" {
+			t.Errorf("with %q: %s, from %q to %q, want %s, %v", c.tick, got.TimeZone, form.Get("start"), form.Get("end"), c.want, err)
+		}
+	}
+}
+
 func TestEditingWhatWasChangedMeanwhile(t *testing.T) {
 	t.Parallel()
 	b := webtest.NewBook(t)

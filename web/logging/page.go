@@ -28,7 +28,8 @@ type logPage struct {
 	Limits                  cautionLimits
 	NewOpen, ConditionsOpen bool
 	Stints                  []stintView
-	More                    bool // whether another stint can be added
+	More                    bool       // whether another stint can be added
+	Moved                   *form.Tick // to the zone of its water, which is another one now
 	Action, Cancel          string
 	Blanks                  string // how they are read
 }
@@ -89,6 +90,9 @@ func (s *Pages) showLog(w http.ResponseWriter, status int, fr page.Frame, f *ent
 	if !was.ID.IsZero() {
 		p.Cancel = "/sessions/" + was.ID.String()
 		p.Action = p.Cancel + "/edit"
+		if w, ok := k.water(was.WaterID); ok && w.TimeZone != was.TimeZone {
+			p.Moved = new(f.Tick("moved", "These hours are of "+w.TimeZone+", where "+w.Name+" is now, not of "+was.TimeZone))
+		}
 	}
 	if !f.stored.IsZero() {
 		p.Stored = "/sessions/" + f.stored.String()

@@ -84,7 +84,7 @@ func (f *entry) readPeople(k known, was journal.Session, zone string, d *journal
 	d.Beat = f.Meant("beat", names(w.Beats, func(b journal.Beat) string { return b.Name }))
 	if ok {
 		d.Water, s.WaterID, s.TimeZone = "", w.ID, w.TimeZone
-		if w.ID == was.WaterID {
+		if w.ID == was.WaterID && !f.Checked("moved") {
 			s.TimeZone = was.TimeZone
 		}
 		for _, b := range w.Beats {

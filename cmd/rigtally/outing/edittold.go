@@ -91,7 +91,7 @@ func keysOf[T any](list []editable[T]) []string {
 }
 
 // namesToEdit are what of a session refers to others, and when it was.
-var namesToEdit = []string{"angler", "guide", "water", "beat", "date", "start", "end"}
+var namesToEdit = []string{"angler", "guide", "water", "beat", "date", "start", "end", "time-zone"}
 
 // sessionKeys and stintKeys name all that can be edited, in their order.
 func sessionKeys() []string { return append(slices.Clone(namesToEdit), keysOf(conditionsToEdit())...) }
@@ -110,7 +110,7 @@ func placeKeys() []string {
 func tell(s journal.Session, n Known, sys units.System) told {
 	t := told{version: s.Version, session: map[string]string{
 		"angler": n.Anglers[s.AnglerID].Name, "water": n.Waters[s.WaterID].Name, "date": s.Day.String(),
-		"start": clockText(s.Start, s), "end": clockText(s.End, s),
+		"start": clockText(s.Start, s), "end": clockText(s.End, s), "time-zone": s.TimeZone,
 	}}
 	if s.GuideID != nil {
 		t.session["guide"] = n.Anglers[*s.GuideID].Name
@@ -276,6 +276,12 @@ func (p *plan) renamed(was journal.Session, now map[string]string, changed func(
 		if s.WaterID == was.WaterID {
 			s.TimeZone = was.TimeZone
 		}
+	}
+	if changed("time-zone") {
+		if err := journal.CheckZone(now["time-zone"]); err != nil {
+			return &wrong{key: "time-zone", err: err}
+		}
+		s.TimeZone = now["time-zone"]
 	}
 	s.Start, s.End = was.Start, was.End
 	loc, err := time.LoadLocation(s.TimeZone)
