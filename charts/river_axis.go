@@ -9,9 +9,14 @@ import (
 	"rigtally/journal/gauge"
 )
 
-// days is the axis of time: every six hours of the water's own clock, or every other day.
+// days is the axis of time: every six hours of the water's own clock, every twelve where a session went on past midnight, or
+// every other day.
 func (p *riverPlan) days() Axis {
 	a := Axis{From: moment(p.From), To: moment(p.To)}
+	step := 6
+	if p.last != p.first {
+		step = 12
+	}
 	for d := journal.DateOf(p.From.In(p.loc)); !d.In(p.loc).After(p.To); d = dayAfter(d, 1) {
 		if p.daily() {
 			if int(d.In(time.UTC).Sub(p.first.In(time.UTC)).Hours())%48 == 0 {
@@ -19,13 +24,13 @@ func (p *riverPlan) days() Axis {
 			}
 			continue
 		}
-		for hour := 0; hour < 24; hour += 6 {
+		for hour := 0; hour < 24; hour += step {
 			t := time.Date(d.Year, d.Month, d.Day, hour, 0, 0, 0, p.loc)
 			if hour == 0 {
 				t = d.In(p.loc)
 			}
 			if !t.After(p.To) {
-				a.Ticks = append(a.Ticks, Tick{moment(t), t.Format("15:04"), hour%12 != 0})
+				a.Ticks = append(a.Ticks, Tick{moment(t), t.Format("15:04"), hour%(2*step) != 0})
 			}
 		}
 	}

@@ -21,7 +21,8 @@ func TestRiversFit(t *testing.T) {
 	now := time.Now()
 	rigs := webtest.Got(s.Store.RigsToLog(ctx))(t)
 	angler := webtest.Got(s.Store.AnglerNamed(ctx, "Orrin"))(t)
-	var last journal.Session
+	var sessions []journal.Session
+	today := journal.DateOf(now.In(loc))
 	for i, name := range []string{"Oxbow", "Sallow Fork"} {
 		w, _, err := s.Store.WaterNamed(ctx, name, "")
 		s.Must(err)
@@ -34,13 +35,13 @@ func TestRiversFit(t *testing.T) {
 				return 300 + float64(100*i)*math.Sin(at.Sub(now).Hours()/9), gauge.Provisional
 			},
 			gauge.Temperature: func(at time.Time) (float64, gauge.Flags) { return 11 + 2*math.Sin(at.Sub(now).Hours()/4), 0 }})
-		start := now.Add(-time.Duration(26-i) * time.Hour).Truncate(time.Minute)
-		last = webtest.Got(s.Store.SaveSession(ctx, journal.Session{ID: webtest.NewID(t), AnglerID: angler.ID, WaterID: w.ID, TimeZone: w.TimeZone, Day: journal.DateOf(start.In(loc)), Start: &start, End: new(start.Add(3 * time.Hour)),
-			Stints: []journal.Stint{{ID: webtest.NewID(t), RigID: rigs[0].ID, Minutes: new(180.0), Events: []journal.Event{{Kind: journal.EventTangle, Count: 1, Minute: new(50)}, {Kind: journal.EventHookup, Count: 1, Ending: journal.Landed, Minute: new(70)}}}}}))(t)
+		start := time.Date(today.Year, today.Month, today.Day-2+i, 22-12*i, 30, 0, 0, loc) // the first goes on past midnight
+		sessions = append(sessions, webtest.Got(s.Store.SaveSession(ctx, journal.Session{ID: webtest.NewID(t), AnglerID: angler.ID, WaterID: w.ID, TimeZone: w.TimeZone, Day: journal.DateOf(start.In(loc)), Start: &start, End: new(start.Add(3 * time.Hour)),
+			Stints: []journal.Stint{{ID: webtest.NewID(t), RigID: rigs[0].ID, Minutes: new(180.0), Events: []journal.Event{{Kind: journal.EventTangle, Count: 1, Minute: new(50)}, {Kind: journal.EventHookup, Count: 1, Ending: journal.Landed, Minute: new(70)}}}}}))(t))
 	}
 	browser := openPlain(t, phone, false)
-	for _, width := range []int64{320, 390, 1440} {
-		on(browser, t, chromedp.EmulateViewport(width, 844), chromedp.Navigate(s.URL+"/sessions/"+last.ID.String()))
+	fits := func(width int64, session journal.ID) {
+		on(browser, t, chromedp.EmulateViewport(width, 844), chromedp.Navigate(s.URL+"/sessions/"+session.String()))
 		waitFor(browser, t, "the session", settled)
 		// Words of the drawing stay on the page, and those of one line apart from each other.
 		out := evaluated[[]string](t, browser, `[...document.querySelectorAll("#river svg.drawn text")].filter((e) => e.checkVisibility()).flatMap((e, i, all) => {
@@ -59,7 +60,12 @@ func TestRiversFit(t *testing.T) {
 			t.Errorf("%d px: the page goes sideways", width)
 		}
 	}
+	for _, width := range []int64{320, 390, 1440} {
+		for _, session := range sessions {
+			fits(width, session.ID)
+		}
+	}
 	source := axe(t)
-	lookAt(t, browser, s.URL, "/sessions/"+last.ID.String(), source, 2)
+	lookAt(t, browser, s.URL, "/sessions/"+sessions[1].ID.String(), source, 2)
 	lookAt(t, browser, s.URL, "/season", source, 1)
 }
