@@ -6,6 +6,8 @@ import (
 	"io"
 	"testing"
 	"time"
+
+	"rigtally/journal/gauge"
 )
 
 // manyRows is a year and more of a gauge every quarter of an hour, invented, in the tab-delimited form.
@@ -50,6 +52,26 @@ func BenchmarkOGC(b *testing.B) {
 	for b.Loop() {
 		if _, err := OGC(bytes.NewReader(text.Bytes()), Options{Now: at.AddDate(9, 0, 0)}); err != nil {
 			b.Fatal(err)
+		}
+	}
+	b.ReportMetric(rows*float64(b.N)/b.Elapsed().Seconds(), "readings/s")
+}
+
+// BenchmarkTable reads times and values as anybody writes them; each value may have a mark for its thousands or for its decimals.
+func BenchmarkTable(b *testing.B) {
+	const rows = 1_000_000
+	at := time.Date(1990, 1, 1, 0, 0, 0, 0, time.UTC)
+	var text bytes.Buffer
+	text.WriteString("time,flow (m³/s)\n")
+	for i := range rows {
+		fmt.Fprintf(&text, "%s,%d.%03d\n", at.Add(time.Duration(i)*15*time.Minute).Format(time.RFC3339), 100+i%997, i%1000)
+	}
+	b.SetBytes(int64(text.Len()))
+	b.ReportAllocs()
+	for b.Loop() {
+		found, err := Any("many.csv", bytes.NewReader(text.Bytes()), Options{Site: gauge.Site{Provider: "invented", Number: "1"}})
+		if err != nil || len(found.Series[0].Readings) != rows {
+			b.Fatal(len(found.Series), err)
 		}
 	}
 	b.ReportMetric(rows*float64(b.N)/b.Elapsed().Seconds(), "readings/s")

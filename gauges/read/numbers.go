@@ -31,7 +31,7 @@ const marks = ",."
 // numeral is a number as people write it. Of one whose only mark stands before exactly three digits the value is that without the
 // mark, which is told, and thousandths until decide.
 func (p *plainTable) numeral(c *plainColumn, cell []byte) (v float64, f gauge.Flags, mark byte, err error) {
-	text, place := plainMarks(cell), p.place(c.value)
+	text := plainMarks(cell)
 	digits := strings.TrimLeft(text, "<>= +-")
 	commas, points := strings.Count(digits, ","), strings.Count(digits, ".")
 	decimal := byte(0)
@@ -39,14 +39,14 @@ func (p *plainTable) numeral(c *plainColumn, cell []byte) (v float64, f gauge.Fl
 	case last < 0:
 		c.unclear.whole = true
 		p.decimals.ungrouped = p.decimals.ungrouped || len(digits) > 3 && allDigits(digits)
-	case strings.ContainsAny(digits, "eE"):
-		// 1.5e-05, which a program wrote
 	case commas > 0 && points > 0:
 		decimal = digits[last]
 	case commas+points > 1:
 		decimal = marks[1-strings.IndexByte(marks, digits[last])] // 1,234,567
 	case grouped(digits, digits[last]):
 		mark = digits[last]
+	case strings.ContainsAny(digits, "eE"):
+		// 1.5e-05, which a program wrote
 	default:
 		decimal = digits[last]
 	}
@@ -58,13 +58,13 @@ func (p *plainTable) numeral(c *plainColumn, cell []byte) (v float64, f gauge.Fl
 			u = &c.unclear.point
 		}
 		if u.shown == "" {
-			*u = unclearNumber{clip(digits), place}
+			*u = unclearNumber{clip(digits), p.place(c.value)}
 		}
 	case decimal != 0:
 		whole, _, _ := strings.Cut(digits, string(decimal))
 		group := marks[1-strings.IndexByte(marks, decimal)]
 		if strings.IndexByte(digits, group) >= 0 && !grouped(whole, group) {
-			return 0, 0, 0, p.wrongf(place, "%q is not a number", clip(latin(cell)))
+			return 0, 0, 0, p.wrongf(p.place(c.value), "%q is not a number", clip(latin(cell)))
 		}
 		text = strings.ReplaceAll(strings.ReplaceAll(text, string(group), ""), ",", ".")
 		if decimal == ',' && p.decimals.comma == "" {
@@ -74,12 +74,12 @@ func (p *plainTable) numeral(c *plainColumn, cell []byte) (v float64, f gauge.Fl
 			p.decimals.point = p.l.place()
 		}
 		if p.decimals.comma != "" && p.decimals.point != "" {
-			return 0, 0, 0, p.wrongf(place, "decimals are written with a comma (%s) and with a point (%s); which is it?", p.decimals.comma, p.decimals.point)
+			return 0, 0, 0, p.wrongf(p.place(c.value), "decimals are written with a comma (%s) and with a point (%s); which is it?", p.decimals.comma, p.decimals.point)
 		}
 	}
 	v, f, ok := value([]byte(text))
 	if !ok {
-		return 0, 0, 0, p.wrongf(place, "%q is not a number", clip(latin(cell)))
+		return 0, 0, 0, p.wrongf(p.place(c.value), "%q is not a number", clip(latin(cell)))
 	}
 	return v, f, mark, nil
 }
@@ -109,13 +109,16 @@ func plainMarks(cell []byte) string {
 
 // grouped reports whether a whole number has a mark for its thousands: 1,500 and 1,234,567, but not 0,500.
 func grouped(digits string, mark byte) bool {
-	parts := strings.Split(digits, string(mark))
-	for i, part := range parts {
-		if !allDigits(part) || i > 0 && len(part) != 3 || i == 0 && (len(part) > 3 || part[0] == '0') {
+	head, rest, found := strings.Cut(digits, string(mark))
+	if !found || len(head) > 3 || !allDigits(head) || head[0] == '0' {
+		return false
+	}
+	for found {
+		if head, rest, found = strings.Cut(rest, string(mark)); len(head) != 3 || !allDigits(head) {
 			return false
 		}
 	}
-	return len(parts) > 1
+	return true
 }
 
 // decide finds the decimal mark once all numbers are known, and puts it in. Where nothing tells, nobody guesses.

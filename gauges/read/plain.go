@@ -191,8 +191,17 @@ func (p *plainTable) wall() (wall, error) {
 // sums are words that stand in place of a time in rows that sum up others.
 var sums = strings.Fields("total totals sum mean average avg minimum min maximum max median count totaux somme moyenne")
 
+// word is a cell in small letters, "" where a digit begins it, as most do.
+func (p *plainTable) word(cell []byte) string {
+	cell = bytes.TrimSpace(cell)
+	if len(cell) > 0 && cell[0] >= '0' && cell[0] <= '9' {
+		return ""
+	}
+	return strings.ToLower(strings.Trim(string(cell), ":"))
+}
+
 func (p *plainTable) read() error {
-	if word := strings.ToLower(strings.Trim(string(bytes.TrimSpace(p.cells[p.at])), ":")); slices.Contains(sums, word) {
+	if word := p.word(p.cells[p.at]); slices.Contains(sums, word) {
 		if !slices.Contains(p.summaries, word) {
 			p.summaries = append(p.summaries, word)
 		}
@@ -232,7 +241,7 @@ func (p *plainTable) read() error {
 }
 
 // nothing is how programs write that a cell is empty.
-var nothing = []string{"", "na", "n/a", "nan", "null", "none", "-", "–", "—", "---", "#n/a"}
+var nothing = []string{"na", "n/a", "nan", "null", "none", "-", "–", "—", "---", "#n/a"}
 
 // noneValues stand for no value in files of loggers.
 var noneValues = []float64{-999, -9999, -99999, -999999}
@@ -251,7 +260,7 @@ func (p *plainTable) reading(c *plainColumn) (r plainReading, err error) {
 			}
 		}
 	}
-	if slices.Contains(nothing, strings.ToLower(string(cell))) {
+	if word := p.word(cell); len(cell) == 0 || word != "" && slices.Contains(nothing, word) {
 		r.v, r.has = math.NaN(), r.f&noValue&^gauge.Suspect != 0
 		return r, nil
 	}
