@@ -241,7 +241,7 @@ func watersZoneCommand(p *command.Program) *cobra.Command {
 		Use: "zone NAME ZONE", Short: "Say in which time zone one of the waters is", Args: command.Between(2, 2, "one of the two, the water's name and its time zone,"),
 		Long: `Say in which time zone one of the waters is, by its IANA name. Times of sessions that are logged from
 then on are read in it, and held against its gauges so. Sessions keep the zone that they were logged with;
-"rigtally sessions edit ID --time-zone ZONE" changes that of one, whose hours stay as they read.`,
+"rigtally sessions edit ID --time-zone ZONE" changes it for one; its times stay as they read.`,
 		Example: `  rigtally waters zone "Little Marrow" America/Denver`,
 		RunE: p.InJournal(func(ctx context.Context, j command.Journal, args []string) error {
 			zone := strings.TrimSpace(args[1])
@@ -266,7 +266,7 @@ then on are read in it, and held against its gauges so. Sessions keep the zone t
 				return nil
 			}
 			w.TimeZone, w.Gauges = zone, nil // which stay
-			return p.Did(terminal.OfQuestion(j.SaveWater(ctx, w)), "%s is in %s now, where it was in %s. Sessions keep the zone that they were logged with; for one whose hours are of this one:\n  rigtally sessions edit ID --time-zone %s\n", w.Name, zone, was, zone)
+			return p.Did(terminal.OfQuestion(j.SaveWater(ctx, w)), "%s is in %s now, where it was in %s. Sessions keep the zone that they were logged with. If the times of one are in this zone:\n  rigtally sessions edit ID --time-zone %s\n", w.Name, zone, was, zone)
 		}),
 	}
 	return p.CompleteArgs(cmd, 1, command.WaterNames)

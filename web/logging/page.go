@@ -91,7 +91,7 @@ func (s *Pages) showLog(w http.ResponseWriter, status int, fr page.Frame, f *ent
 		p.Cancel = "/sessions/" + was.ID.String()
 		p.Action = p.Cancel + "/edit"
 		if w, ok := k.water(was.WaterID); ok && w.TimeZone != was.TimeZone {
-			p.Moved = new(f.Tick("moved", "These hours are of "+w.TimeZone+", where "+w.Name+" is now, not of "+was.TimeZone))
+			p.Moved = new(f.Tick("moved", "These times are in "+w.TimeZone+" time, as "+w.Name+" is set now, not in "+was.TimeZone))
 		}
 	}
 	if !f.stored.IsZero() {

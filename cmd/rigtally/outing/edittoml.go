@@ -153,7 +153,7 @@ func usagesToEdit() map[string]string {
 		add(e.key, e.usage)
 	}
 	usages["notes"], usages["date"] = "on the session", "the day, as 2026-05-03"
-	usages["time-zone"] = "zone that the times are of, if they were read in a wrong one: America/Denver"
+	usages["time-zone"] = "time zone that its times are in, if they were read in a wrong one: America/Denver"
 	usages["hookups"] = "fish hooked; left out, it follows from those landed, lost and broken off"
 	usages["tangles"] = "tangles of all kinds; left out, it follows from the kinds"
 	return usages
